@@ -1,0 +1,117 @@
+/**
+ * One interface for every kind of adapter: send one diagnostic request, get what each control unit answered.
+ * A driver knows its dialect and its limits, never what a PID means.
+ *
+ * Live and replay are the same by construction: a driver hands every exchange, with the bytes received, to
+ * `interpret` (see interpret.ts), and a replay hands the recorded bytes to the same function.
+ */
+import type { Link } from '../link/link.ts';
+
+/** How the bytes of an exchange are to be read; JSON, written to the capture whenever it changes. */
+export interface Dialect {
+  readonly family: 'at' | 'slcan';
+  /** Where known: what carries the diagnostics behind the adapter. */
+  readonly bus: 'can11' | 'can29' | 'kline' | 'j1850' | 'unknown';
+  /** AT: header bytes are printed in front of each line. */
+  readonly headers?: boolean;
+  /** AT: the adapter removes and adds ISO-TP bytes itself and numbers the lines of long answers. */
+  readonly autoFormat?: boolean;
+  /** Bus bit rate in bit/s where known. */
+  readonly bitrate?: number;
+}
+
+export interface DiagnosticRequest {
+  /** Service byte and its parameters, without ISO-TP bytes. */
+  readonly payload: Uint8Array;
+  /** Control unit to ask (see `EcuMessage.ecu`); absent = all of them (functional addressing). */
+  readonly ecu?: string;
+  /** How many control units are expected to answer, where known; lets the driver stop waiting early. */
+  readonly expect?: number;
+  /** Give up after this; absent = the driver's learned time. */
+  readonly timeoutMs?: number;
+}
+
+/** One complete message of one control unit. */
+export interface EcuMessage {
+  /** Response address in upper-case hex: "7E8", "18DAF110"; K-line: source byte "10"; "?" when headers are off. */
+  readonly ecu: string;
+  /** Service byte (with 0x40 set, or 0x7F) and what follows, without framing. */
+  readonly payload: Uint8Array;
+  /** When its last byte arrived. */
+  readonly tUs: number;
+}
+
+/** Bytes that could not be read as a message, never dropped silently. */
+export interface Discard {
+  readonly tUs: number;
+  readonly bytes: Uint8Array;
+  readonly why: string;
+}
+
+export type Outcome =
+  | 'answered' // at least one complete message
+  | 'no data' // the adapter says that no control unit answered
+  | 'bus error' // the adapter reports a bus, initialisation or voltage problem
+  | 'garbled' // something came, nothing of it could be read
+  | 'timeout' // the adapter itself did not finish in time
+  | 'lost'; // the link closed while waiting
+
+export interface Exchange {
+  readonly sentUs: number;
+  readonly doneUs: number;
+  readonly outcome: Outcome;
+  /** For people: the adapter's own words or what was awaited; null when answered. */
+  readonly why: string | null;
+  readonly messages: readonly EcuMessage[];
+  readonly discards: readonly Discard[];
+}
+
+export interface AdapterInfo {
+  readonly family: 'at' | 'slcan';
+  /** What it says of itself, as received (never trusted, shown as text). */
+  readonly identity: string;
+  readonly baud: number | null;
+  readonly bus: string; // for people: "CAN 11 bit, 500 kbit/s"
+  readonly dialect: Dialect;
+  /** PIDs that one request may carry (1 where grouping is not possible). */
+  readonly maxPidsPerRequest: number;
+  /** Supply voltage at the connector in V where the adapter measures it. */
+  readonly voltageV: number | null;
+}
+
+/** Everything that goes over or happens to the wire, in order: the capture is made of these. */
+export type WireEvent =
+  | { readonly kind: 'tx'; readonly tUs: number; readonly bytes: Uint8Array }
+  | { readonly kind: 'rx'; readonly tUs: number; readonly bytes: Uint8Array }
+  | { readonly kind: 'dialect'; readonly tUs: number; readonly dialect: Dialect }
+  | {
+      readonly kind: 'request';
+      readonly tUs: number;
+      readonly payload: Uint8Array;
+      readonly ecu: string | null;
+    }
+  | { readonly kind: 'done'; readonly tUs: number; readonly outcome: Outcome }
+  | {
+      readonly kind: 'link';
+      readonly tUs: number;
+      readonly state: 'opened' | 'lost' | 'reopening' | 'identified' | 'closed';
+      /** For people, one line. */
+      readonly text: string;
+    };
+
+export type WireTap = (event: WireEvent) => void;
+
+/** A driver bound to one open link. One request in flight at a time unless the driver says otherwise. */
+export interface Adapter {
+  readonly info: AdapterInfo;
+  /** Never rejects for what the other end does: the outcome tells. Rejects only on programming mistakes. */
+  request(request: DiagnosticRequest): Promise<Exchange>;
+  /** Leaves the adapter as found where it can, then closes the link. Never rejects. */
+  close(): Promise<void>;
+}
+
+export interface AdapterDriver {
+  readonly family: 'at' | 'slcan';
+  /** Identifies and sets up on an open link; rejects with adapter.* or vehicle.silent, saying what was tried. */
+  connect(link: Link, tap: WireTap, baud: number | null): Promise<Adapter>;
+}

@@ -1,0 +1,159 @@
+/** The shapes that judging produces: findings with evidence, and the live view the page draws. */
+import type { Unit } from '../core/signals.ts';
+
+export type Verdict = 'shown good' | 'fault shown' | 'not shown';
+export type SystemName = 'boost' | 'coolant' | 'charging' | 'codes' | 'sensor' | 'link';
+
+export interface Evidence {
+  readonly fromS: number;
+  readonly toS: number;
+  readonly text: string;
+}
+
+/** One statement about one system. Times are run time in seconds. */
+export interface Finding {
+  readonly id: string;
+  readonly system: SystemName;
+  readonly verdict: Verdict;
+  /** A hint for a technician, never a diagnosis; null unless a fault is shown. */
+  readonly pointsTo: string | null;
+  /** When the live detector spoke; null unless a fault is shown. */
+  readonly saidAtS: number | null;
+  readonly fromS: number | null;
+  readonly toS: number | null;
+  /** `interval`: 95 % unless the rule says otherwise. */
+  readonly measured: {
+    readonly value: number;
+    readonly unit: Unit;
+    readonly interval: [number, number];
+  } | null;
+  readonly limit: { readonly value: number; readonly unit: Unit; readonly source: string } | null;
+  readonly evidence: readonly Evidence[];
+  /** What to drive next, when not shown. */
+  readonly needs: string | null;
+  /** The decision rule as a sentence, printed on the sheet. */
+  readonly rule: string;
+  /** Signals that carried it. */
+  readonly signals: readonly string[];
+}
+
+/** A sample after the plausibility front. Flagged samples are kept and counted, and no detector may use them. */
+export interface CleanSample {
+  readonly signal: string;
+  readonly tUs: number;
+  readonly value: number;
+  readonly flag: null | 'range' | 'rate' | 'end stop' | 'stuck' | 'time';
+}
+
+/** What a detector says the moment it is sure; `finding.id` may be said again when its evidence grows. */
+export interface Spoken {
+  readonly atS: number;
+  readonly finding: Finding;
+  /** One short sentence for ear and page: what happened and what to do. */
+  readonly sentence: string;
+}
+
+/** A pure stepper: no I/O, no clock, no randomness; the same samples give the same findings to the last digit. */
+export interface Detector {
+  /** Samples arrive in time order; samples of one time in alphabetical order of signal. */
+  step(sample: CleanSample): readonly Spoken[];
+  /** All of the detector's findings, one per id it is responsible for, *not shown* included. Ends the run at `endUs`. */
+  finish(endUs: number): readonly Finding[];
+}
+
+export interface Pull {
+  readonly fromS: number;
+  readonly toS: number;
+  readonly gear: number | null;
+  readonly rpmFrom: number;
+  readonly rpmTo: number;
+  /** Demand and engine speed say that the clutch must be closed. */
+  readonly engagement: boolean;
+  /** Measured boost at each pressure sample of the pull, gauge kPa. */
+  readonly boostKpa: readonly number[];
+  /** Mean shortfall, % of the expected; null without an expectation. */
+  readonly shortfallPct: number | null;
+  /** Engagements: whether the boost came; null when it cannot be told. */
+  readonly held: boolean | null;
+}
+
+export interface Leg {
+  /** Stable id, e.g. "hot-idle". */
+  readonly leg: string;
+  readonly title: string;
+  /** One short sentence: how to drive it. */
+  readonly how: string;
+  readonly counts: string;
+  readonly covered: boolean;
+  /** 0 to 1. */
+  readonly progress: number;
+  readonly fromS: number | null;
+  readonly toS: number | null;
+}
+
+export interface Judgement {
+  readonly schema: 'handback.judgement/1';
+  readonly path: string;
+  readonly spanS: number;
+  readonly signals: readonly {
+    readonly name: string;
+    readonly unit: Unit;
+    readonly count: number;
+    readonly fromS: number;
+    readonly toS: number;
+    readonly flagged: number;
+  }[];
+  readonly pulls: readonly Pull[];
+  readonly legs: readonly Pick<Leg, 'leg' | 'covered' | 'fromS' | 'toS'>[];
+  readonly systems: Readonly<
+    Record<
+      'boost' | 'coolant',
+      { readonly verdict: Verdict; readonly saidAtS: number | null; readonly needs: string | null }
+    >
+  >;
+  readonly findings: readonly Finding[];
+}
+
+/** What coolant and boost look like this moment, for the page. */
+export interface CoolantView {
+  readonly state: 'no data' | 'cold' | 'warming' | 'opening' | 'settling' | 'settled' | 'climbing';
+  readonly valueC: number | null;
+  readonly plateauC: number | null;
+  readonly corridorC: readonly [number, number] | null;
+  readonly limitC: number;
+  readonly minutesToLimit: readonly [number, number] | null;
+  /** Short, for the large sentence: "Coolant settled at 90 °C." */
+  readonly sentence: string;
+}
+
+export interface BoostView {
+  readonly baroKpa: number | null;
+  /** Expected gauge pressure at the present operating point, kPa, while a pull is on. */
+  readonly expectedKpa: readonly [number, number] | null;
+  readonly boostKpa: number | null;
+  readonly pulling: boolean;
+  readonly engagement: boolean;
+  readonly last: {
+    readonly fromS: number;
+    readonly toS: number;
+    readonly held: boolean | null;
+    readonly text: string;
+  } | null;
+  readonly engagements: { readonly held: number; readonly missed: number };
+  /** Cells of the evidence map: engine speed × demand. */
+  readonly map: readonly {
+    readonly rpm: readonly [number, number];
+    readonly demandPct: readonly [number, number];
+    readonly pulls: number;
+    readonly state: 'empty' | 'some' | 'enough' | 'bad';
+  }[];
+  readonly sentence: string;
+}
+
+export interface LiveView {
+  readonly tS: number;
+  readonly coolant: CoolantView;
+  readonly boost: BoostView;
+  readonly legs: readonly Leg[];
+  readonly nextLeg: Leg | null;
+}

@@ -1,0 +1,99 @@
+/** Time as every layer sees it: monotonic microseconds for evidence, wall time only for anchors, timers injectable. */
+
+export interface Timer {
+  cancel(): void;
+}
+
+export interface Clock {
+  /** Monotonic time in whole microseconds; zero is arbitrary but fixed for the life of the clock. */
+  nowUs(): number;
+  /** Wall-clock time in milliseconds since 1970 (UTC); may jump. Only for anchors and labels. */
+  wallMs(): number;
+  /** Calls `fn` once after `ms` milliseconds. */
+  after(ms: number, fn: () => void): Timer;
+}
+
+export function sleep(clock: Clock, ms: number): Promise<void> {
+  return new Promise((resolve) => {
+    clock.after(ms, resolve);
+  });
+}
+
+/** The machine's own clocks. */
+export const systemClock: Clock = {
+  nowUs: () => Math.round(performance.now() * 1000),
+  wallMs: () => Date.now(),
+  after(ms, fn) {
+    const handle = setTimeout(fn, ms);
+    return { cancel: () => clearTimeout(handle) };
+  },
+};
+
+/** A clock that moves only when told to: for tests and for simulation faster than real time. */
+export class ManualClock implements Clock {
+  #nowUs: number;
+  #wallMs: number;
+  #seq = 0;
+  #queue: { atUs: number; seq: number; fn: () => void }[] = [];
+
+  constructor(startUs = 0, wallMs = Date.UTC(2026, 0, 5, 8, 0, 0)) {
+    this.#nowUs = startUs;
+    this.#wallMs = wallMs;
+  }
+
+  nowUs(): number {
+    return this.#nowUs;
+  }
+
+  wallMs(): number {
+    return this.#wallMs;
+  }
+
+  /** Moves the wall clock only, as a person or a time server would. */
+  jumpWall(ms: number): void {
+    this.#wallMs += ms;
+  }
+
+  after(ms: number, fn: () => void): Timer {
+    const entry = { atUs: this.#nowUs + Math.max(0, Math.round(ms * 1000)), seq: this.#seq++, fn };
+    this.#queue.push(entry);
+    return {
+      cancel: () => {
+        this.#queue = this.#queue.filter((e) => e !== entry);
+      },
+    };
+  }
+
+  /**
+   * Advances by `ms`, firing due timers in order. After each timer pending promise callbacks get a
+   * turn, so code that awaits between timers runs as it would in real time.
+   */
+  async advance(ms: number): Promise<void> {
+    const targetUs = this.#nowUs + Math.round(ms * 1000);
+    await settle();
+    for (;;) {
+      let next: (typeof this.#queue)[number] | undefined;
+      for (const e of this.#queue) {
+        if (e.atUs <= targetUs && (!next || e.atUs < next.atUs || (e.atUs === next.atUs && e.seq < next.seq)))
+          next = e;
+      }
+      if (!next) break;
+      const due = next;
+      this.#queue = this.#queue.filter((e) => e !== due);
+      this.#moveTo(Math.max(this.#nowUs, due.atUs));
+      due.fn();
+      await settle();
+    }
+    this.#moveTo(targetUs);
+    await settle();
+  }
+
+  #moveTo(us: number): void {
+    this.#wallMs += (us - this.#nowUs) / 1000;
+    this.#nowUs = us;
+  }
+}
+
+function settle(): Promise<void> {
+  return new Promise((resolve) => setImmediate(resolve));
+}

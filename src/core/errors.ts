@@ -1,0 +1,65 @@
+/** One error class for everything that cannot go on; bytes from outside are data and never throw this. */
+
+/** Exit statuses of the command line. */
+export const EXIT = {
+  ok: 0,
+  internal: 1,
+  badInput: 2,
+  faultShown: 3,
+  noAnswer: 4,
+  stoppedEarly: 5,
+} as const;
+
+/** Codes by layer; a code is stable and may be relied on, a sentence may be reworded. */
+export type ErrorCode =
+  | 'input.usage'
+  | 'input.file'
+  | 'input.format'
+  | 'input.profile'
+  | 'input.version'
+  | 'link.open'
+  | 'link.busy'
+  | 'link.lost'
+  | 'adapter.silent'
+  | 'adapter.nonsense'
+  | 'adapter.unsupported'
+  | 'vehicle.silent'
+  | 'gate.refused'
+  | 'run.write'
+  | 'run.busy'
+  | 'library.path'
+  | 'internal';
+
+const EXIT_OF: Record<string, number> = {
+  input: EXIT.badInput,
+  link: EXIT.noAnswer,
+  adapter: EXIT.noAnswer,
+  vehicle: EXIT.noAnswer,
+  gate: EXIT.badInput,
+  run: EXIT.stoppedEarly,
+  library: EXIT.badInput,
+  internal: EXIT.internal,
+};
+
+export class HandbackError extends Error {
+  readonly code: ErrorCode;
+  /** What to try next, as a sentence for the technician; null when the message says it all. */
+  readonly hint: string | null;
+
+  /** @param message what happened, as a sentence for the technician, with names and numbers. */
+  constructor(code: ErrorCode, message: string, options: { hint?: string; cause?: unknown } = {}) {
+    super(message, options.cause === undefined ? {} : { cause: options.cause });
+    this.name = 'HandbackError';
+    this.code = code;
+    this.hint = options.hint ?? null;
+  }
+
+  get exitStatus(): number {
+    return EXIT_OF[this.code.split('.')[0] ?? 'internal'] ?? EXIT.internal;
+  }
+}
+
+/** The text of anything thrown. */
+export function reasonOf(thrown: unknown): string {
+  return thrown instanceof Error ? thrown.message : String(thrown);
+}

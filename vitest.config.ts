@@ -1,0 +1,10 @@
+import { defineConfig } from 'vitest/config';
+
+export default defineConfig({
+  test: {
+    include: ['tests/**/*.test.ts'],
+    pool: 'forks', // native serial bindings do not like worker threads
+    maxWorkers: 2,
+    testTimeout: 30_000,
+  },
+});
