@@ -29,12 +29,18 @@ export const systemClock: Clock = {
   },
 };
 
+interface Entry {
+  readonly atUs: number;
+  readonly seq: number;
+  readonly fn: () => void;
+}
+
 /** A clock that moves only when told to: for tests and for simulation faster than real time. */
 export class ManualClock implements Clock {
   #nowUs: number;
   #wallMs: number;
   #seq = 0;
-  #queue: { atUs: number; seq: number; fn: () => void }[] = [];
+  #queue: Entry[] = [];
 
   constructor(startUs = 0, wallMs = Date.UTC(2026, 0, 5, 8, 0, 0)) {
     this.#nowUs = startUs;
@@ -72,7 +78,7 @@ export class ManualClock implements Clock {
     const targetUs = this.#nowUs + Math.round(ms * 1000);
     await settle();
     for (;;) {
-      let next: (typeof this.#queue)[number] | undefined;
+      let next: Entry | undefined;
       for (const e of this.#queue) {
         if (e.atUs <= targetUs && (!next || e.atUs < next.atUs || (e.atUs === next.atUs && e.seq < next.seq)))
           next = e;

@@ -1,0 +1,140 @@
+/** What travels between the daemon and the page. Types only: the page imports these and nothing else of src. */
+import type { Judgement, LiveView, Spoken } from '../analysis/types.ts';
+
+export interface LinkHealth {
+  readonly samplesPerS: number;
+  readonly roundTripMs: { readonly p50: number; readonly p95: number; readonly p99: number } | null;
+  /** Milliseconds since the last byte came; null before the first. */
+  readonly silentMs: number | null;
+  readonly sent: number;
+  readonly answered: number;
+  readonly timeouts: number;
+  readonly discardedBytes: number;
+  readonly reopened: number;
+  /** Samples a second that this link could carry at most with the present requests; null until measured. */
+  readonly linkLimitPerSecond: number | null;
+}
+
+export interface ConnectionState {
+  readonly phase: 'disconnected' | 'connecting' | 'connected' | 'lost';
+  /** Port path or "sim". */
+  readonly link: string | null;
+  /** One or two sentences for the technician: what is the case, and what to try when it is not well. */
+  readonly sentence: string;
+  readonly adapter: { readonly identity: string; readonly bus: string; readonly baud: number | null } | null;
+  readonly vehicle: { readonly vin: string | null; readonly controlUnits: readonly string[] } | null;
+  /** Signals being asked, and those that the road test wants but this vehicle does not offer. */
+  readonly signals: readonly string[];
+  readonly missing: readonly { readonly signal: string; readonly cost: string }[];
+  readonly health: LinkHealth;
+  /** Set when the link is the simulated vehicle. */
+  readonly simulated: boolean;
+}
+
+export interface RunState {
+  readonly id: string;
+  readonly purpose: 'baseline' | 'verification' | 'other';
+  readonly startedAt: string; // ISO 8601
+  readonly seconds: number;
+  readonly samples: number;
+  readonly marks: readonly MarkView[];
+  /** Not null when writing to disk fails: what is happening and what to do. */
+  readonly trouble: string | null;
+}
+
+export interface MarkView {
+  readonly tS: number;
+  readonly key: string;
+  readonly text: string;
+}
+
+export interface DaemonState {
+  readonly version: string;
+  readonly connection: ConnectionState;
+  readonly run: RunState | null;
+  readonly demos: readonly { readonly link: string; readonly title: string }[];
+}
+
+export interface PortView {
+  readonly path: string;
+  readonly identity: string;
+  readonly likelyAdapter: boolean;
+}
+
+export interface RunSummary {
+  readonly id: string;
+  readonly purpose: string;
+  readonly startedAt: string;
+  readonly seconds: number | null;
+  readonly vehicle: string | null;
+  readonly closed: boolean;
+}
+
+/** Columns of one signal: seconds of the run and values; null in `v` marks a hole. */
+export interface SeriesView {
+  readonly [signal: string]: { readonly t: readonly number[]; readonly v: readonly (number | null)[] };
+}
+
+export interface RunView {
+  readonly summary: RunSummary;
+  readonly judgement: Judgement;
+  readonly marks: readonly MarkView[];
+  readonly gaps: readonly { readonly fromS: number; readonly toS: number; readonly why: string }[];
+  /** Expected boost band at each pressure sample of each pull, for drawing behind the measured line. */
+  readonly expected: readonly ExpectedBand[];
+}
+
+export interface ExpectedBand {
+  readonly t: readonly number[];
+  readonly lowKpa: readonly number[];
+  readonly highKpa: readonly number[];
+}
+
+/**
+ * Server-sent events on GET /api/stream; each has the event name as below and JSON as data.
+ * state: DaemonState · samples: SeriesView (only what is new) · view: LiveView · spoken: Spoken · mark: MarkView
+ */
+export interface StreamEvents {
+  readonly state: DaemonState;
+  readonly samples: SeriesView;
+  readonly view: LiveView;
+  readonly spoken: Spoken;
+  readonly mark: MarkView;
+}
+
+/** Requests (JSON bodies), all same-origin and state-changing ones with header `x-handback: 1`. */
+export interface ConnectRequest {
+  readonly link: string; // "sim", "sim:VEHICLE?route=…&fault=…", or a port path
+  readonly adapter?: 'auto' | 'at' | 'slcan';
+  readonly baud?: number;
+}
+export interface StartRunRequest {
+  readonly purpose: 'baseline' | 'verification' | 'other';
+  readonly vehicle?: string;
+  readonly complaint?: string;
+  readonly profile?: unknown;
+}
+export interface MarkRequest {
+  readonly key: string; // N S H V M
+  readonly text?: string;
+}
+
+/** What the server needs from the daemon; the daemon implements it, tests may fake it. */
+export interface DaemonApi {
+  state(): DaemonState;
+  /** Calls back on every stream event until the returned function is called. */
+  subscribe(listener: <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void): () => void;
+  ports(): Promise<readonly PortView[]>;
+  connect(request: ConnectRequest): Promise<void>;
+  disconnect(): Promise<void>;
+  startRun(request: StartRunRequest): Promise<RunState>;
+  stopRun(): Promise<RunSummary>;
+  mark(request: MarkRequest): Promise<MarkView>;
+  /** All samples of the run being recorded so far (decimated keeping extremes to about `points` a signal). */
+  liveSeries(points: number): SeriesView;
+  /** Findings spoken in the run being recorded. */
+  spoken(): readonly Spoken[];
+  runs(): Promise<readonly RunSummary[]>;
+  run(id: string): Promise<RunView>;
+  series(id: string, points: number): Promise<SeriesView>;
+}
