@@ -1,0 +1,86 @@
+/**
+ * `npm test`: every check there is, one after the other, and one closing line with the count.
+ * Each stage before the test runner (format, types, layers, dead code, build) counts as one check.
+ * Skipped checks are listed with their reasons; with REQUIRE_ALL=1 a skip is a failure.
+ */
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+
+const root = new URL('..', import.meta.url);
+const bin = (name: string): string => new URL(`../node_modules/.bin/${name}`, import.meta.url).pathname;
+const out = mkdtempSync(join(tmpdir(), 'handback-test-'));
+const report = join(out, 'report.json');
+const strict = process.env.REQUIRE_ALL === '1';
+
+let passed = 0;
+let failed = 0;
+let skipped = 0;
+
+function run(title: string, program: string, args: readonly string[]): boolean {
+  console.log(`\n── ${title}`);
+  const started = Date.now();
+  const done = spawnSync(bin(program), args, {
+    cwd: root,
+    stdio: 'inherit',
+    shell: process.platform === 'win32',
+  });
+  const ok = done.status === 0;
+  console.log(`${ok ? 'ok' : 'FAILED'}: ${title} (${((Date.now() - started) / 1000).toFixed(1)} s)`);
+  return ok;
+}
+
+const stages: readonly [title: string, program: string, args: readonly string[]][] = [
+  ['format and lint', 'biome', ['ci', '.']],
+  ['types of the program and its tests', 'tsc', ['-p', 'tsconfig.json']],
+  ['types of the page', 'tsc', ['-p', 'web/tsconfig.json']],
+  ['layers', 'tsx', ['tests/lint/layers.ts']],
+  ['dead code', 'knip', []],
+  ['build of the program', 'tsc', ['-p', 'tsconfig.build.json']],
+  ['build of the page', 'vite', ['build', '--logLevel', 'warn']],
+];
+for (const [title, program, args] of stages) {
+  if (run(title, program, args)) passed++;
+  else failed++;
+}
+
+run('unit, outside and browser tests', 'vitest', [
+  'run',
+  '--reporter=default',
+  '--reporter=json',
+  `--outputFile.json=${report}`,
+]);
+try {
+  const result = JSON.parse(readFileSync(report, 'utf8')) as VitestReport;
+  passed += result.numPassedTests;
+  failed += result.numFailedTests;
+  if (result.numPassedTests === 0 || (!result.success && result.numFailedTests === 0)) failed++; // a file that did not load
+  for (const file of result.testResults)
+    for (const test of file.assertionResults)
+      if (test.status === 'pending' || test.status === 'skipped' || test.status === 'todo') {
+        skipped++;
+        console.log(`skipped: ${test.fullName}`);
+      }
+} catch (thrown) {
+  failed++;
+  console.error(`the test runner left no report: ${String(thrown)}`);
+}
+rmSync(out, { recursive: true, force: true });
+
+if (strict && skipped > 0) {
+  console.error(`REQUIRE_ALL=1: ${skipped} skipped checks count as failed`);
+  failed += skipped;
+  skipped = 0;
+}
+console.log(`\n${passed} passed, ${failed} failed${skipped > 0 ? `, ${skipped} skipped` : ''}`);
+process.exitCode = failed > 0 ? 1 : 0;
+
+interface VitestReport {
+  readonly success: boolean;
+  readonly numPassedTests: number;
+  readonly numFailedTests: number;
+  readonly testResults: readonly {
+    readonly assertionResults: readonly { readonly status: string; readonly fullName: string }[];
+  }[];
+}
