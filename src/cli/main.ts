@@ -1,0 +1,64 @@
+#!/usr/bin/env node
+/** The `handback` command: one file a command, one place where errors become an exit status. */
+import { Command, CommanderError } from 'commander';
+import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
+import { VERSION } from '../version.ts';
+import { checkCommand } from './check.ts';
+import { codesCommand } from './codes.ts';
+import { decodeCommand } from './decode.ts';
+import { exportCommand } from './export.ts';
+import { harmless } from './io.ts';
+import { judgeCommand } from './judge.ts';
+import { portsCommand } from './ports.ts';
+import { recordCommand } from './record.ts';
+import { serveCommand } from './serve.ts';
+import { simCommand } from './sim.ts';
+
+const program = new Command('handback')
+  .description('Prove a big cooling or forced-induction repair on the road before the car goes home.')
+  .version(VERSION)
+  .option('--json', 'JSON Lines on stdout and nothing else there')
+  .option('--quiet', 'no progress and no remarks on stderr')
+  .exitOverride()
+  .configureOutput({ writeErr: (text) => process.stderr.write(harmless(text)) });
+
+for (const command of [
+  serveCommand(),
+  portsCommand(),
+  simCommand(),
+  recordCommand(),
+  codesCommand(),
+  judgeCommand(),
+  exportCommand(),
+  checkCommand(),
+  decodeCommand(),
+]) {
+  // the options of everywhere are accepted behind the command's name as well as before it
+  command
+    .option('--json', 'JSON Lines on stdout and nothing else there')
+    .option('--quiet', 'no progress and no remarks on stderr')
+    .exitOverride();
+  program.addCommand(command);
+}
+
+// a reader that closes the pipe early (head, less) is no error of ours
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  process.exit(error.code === 'EPIPE' ? EXIT.ok : EXIT.internal);
+});
+
+try {
+  await program.parseAsync();
+} catch (thrown) {
+  process.exitCode = explain(thrown);
+}
+
+function explain(thrown: unknown): number {
+  if (thrown instanceof CommanderError) return thrown.exitCode === 0 ? EXIT.ok : EXIT.badInput;
+  if (thrown instanceof HandbackError) {
+    process.stderr.write(`${harmless(thrown.message)}${thrown.hint ? `\n${harmless(thrown.hint)}` : ''}\n`);
+    return thrown.exitStatus;
+  }
+  process.stderr.write(`Internal error: ${harmless(reasonOf(thrown))}\n`);
+  if (process.env.HANDBACK_DEBUG && thrown instanceof Error) process.stderr.write(`${thrown.stack}\n`);
+  return EXIT.internal;
+}
