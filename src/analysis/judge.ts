@@ -1,1 +1,154 @@
-/** From samples to a judgement: one plausibility front, every detector behind it, live or after the fact alike. */
+/**
+ * From samples to a judgement: one plausibility front, every detector behind it. Live, replay and import of a
+ * table all come through here, one sample at a time, so the same samples give the same findings to the last digit.
+ */
+import { type Sample, signalDef } from '../core/signals.ts';
+import type { Profile } from '../run/profile.ts';
+import type { BoostBaseline, BoostLesson } from './boost/baseline.ts';
+import { BoostDetector } from './boost/detector.ts';
+import { ChargingDetector } from './charging.ts';
+import type { CoolantBaseline, CoolantLesson } from './coolant/baseline.ts';
+import { CoolantDetector } from './coolant/detector.ts';
+import { LegTracker } from './legs.ts';
+import { LinkGaps } from './link-gaps.ts';
+import { Plausibility } from './plausibility.ts';
+import { SensorDetector } from './sensors.ts';
+import type {
+  CleanSample,
+  Detector,
+  Finding,
+  Judgement,
+  LiveView,
+  Spoken,
+  SystemName,
+  Verdict,
+} from './types.ts';
+
+/** What healthy drives of the same vehicle taught; JSON. */
+export interface Baseline {
+  readonly boost: BoostBaseline | null;
+  readonly coolant: CoolantBaseline | null;
+}
+
+export class Judge {
+  readonly #front = new Plausibility();
+  readonly #boost: BoostDetector;
+  readonly #coolant: CoolantDetector;
+  readonly #detectors: readonly Detector[];
+  readonly #legs: LegTracker;
+  readonly #counts = new Map<string, { count: number; fromUs: number; toUs: number; flagged: number }>();
+  #pullsSeen = 0;
+  #endUs = 0;
+
+  constructor(profile: Profile, baseline: Baseline | null) {
+    this.#boost = new BoostDetector({ profile, baseline: baseline?.boost ?? null });
+    this.#coolant = new CoolantDetector({ profile, baseline: baseline?.coolant ?? null });
+    this.#detectors = [
+      this.#boost,
+      this.#coolant,
+      new ChargingDetector(),
+      new SensorDetector(),
+      new LinkGaps(),
+    ];
+    this.#legs = new LegTracker(profile);
+  }
+
+  /** Samples in time order; returns what the detectors say because of this one. */
+  push(sample: Sample): readonly Spoken[] {
+    return this.#take(this.#front.push(sample));
+  }
+
+  view(): LiveView {
+    return {
+      tS: this.#endUs / 1e6,
+      coolant: this.#coolant.view(),
+      boost: this.#boost.view(),
+      legs: this.#legs.view(),
+      nextLeg: this.#legs.next(),
+    };
+  }
+
+  /** Ends the run; call once. */
+  finish(path: string): Judgement {
+    this.#take(this.#front.finish());
+    const findings = this.#detectors.flatMap((d) => d.finish(this.#endUs));
+    this.#feedLegs();
+    this.#legs.finish(this.#endUs);
+    return {
+      schema: 'handback.judgement/1',
+      path,
+      spanS: this.#endUs / 1e6,
+      signals: [...this.#counts]
+        .sort(([a], [b]) => (a < b ? -1 : 1))
+        .map(([name, c]) => ({
+          name,
+          unit: signalDef(name).unit,
+          count: c.count,
+          fromS: c.fromUs / 1e6,
+          toS: c.toUs / 1e6,
+          flagged: c.flagged,
+        })),
+      pulls: this.#boost.pulls(),
+      legs: this.#legs.view().map(({ leg, covered, fromS, toS }) => ({ leg, covered, fromS, toS })),
+      systems: { boost: summed('boost', findings), coolant: summed('coolant', findings) },
+      findings,
+    };
+  }
+
+  /** Expected boost band of each pull, for drawing behind the measured line. */
+  expectedBands(): ReturnType<BoostDetector['expectedBands']> {
+    return this.#boost.expectedBands();
+  }
+
+  #take(samples: readonly CleanSample[]): readonly Spoken[] {
+    let spoken: Spoken[] | null = null;
+    for (const s of samples) {
+      this.#count(s);
+      for (const d of this.#detectors) {
+        const said = d.step(s);
+        if (said.length > 0) (spoken ??= []).push(...said);
+      }
+      this.#feedLegs();
+      this.#legs.step(s);
+    }
+    return spoken ?? [];
+  }
+
+  #feedLegs(): void {
+    const pulls = this.#boost.pulls();
+    for (; this.#pullsSeen < pulls.length; this.#pullsSeen++) this.#legs.pull(pulls[this.#pullsSeen]!);
+  }
+
+  #count(s: CleanSample): void {
+    this.#endUs = Math.max(this.#endUs, s.tUs);
+    const c = this.#counts.get(s.signal);
+    if (!c)
+      this.#counts.set(s.signal, { count: 1, fromUs: s.tUs, toUs: s.tUs, flagged: s.flag === null ? 0 : 1 });
+    else {
+      c.count++;
+      c.toUs = s.tUs;
+      if (s.flag !== null) c.flagged++;
+    }
+  }
+}
+
+/** A fault in any finding is the system's; good needs every finding the system rests on; anything else is not shown. */
+function summed(
+  system: SystemName,
+  findings: readonly Finding[],
+): { verdict: Verdict; saidAtS: number | null; needs: string | null } {
+  const own = findings.filter((f) => f.system === system);
+  const faults = own.filter((f) => f.verdict === 'fault shown');
+  if (faults.length > 0) {
+    const times = faults.flatMap((f) => (f.saidAtS === null ? [] : [f.saidAtS]));
+    return { verdict: 'fault shown', saidAtS: times.length > 0 ? Math.min(...times) : null, needs: null };
+  }
+  const open = own.filter((f) => f.verdict === 'not shown');
+  if (own.length > 0 && open.length === 0) return { verdict: 'shown good', saidAtS: null, needs: null };
+  const needs = open.flatMap((f) => (f.needs === null ? [] : [f.needs]));
+  return {
+    verdict: 'not shown',
+    saidAtS: null,
+    needs: [...new Set(needs)].join(' ') || 'Nothing about this system was recorded: drive a full road test.',
+  };
+}
