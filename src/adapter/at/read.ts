@@ -1,0 +1,224 @@
+/** The text that an AT-command adapter sends for one request → messages of each control unit. */
+import { fromHex, toHex } from '../../core/hex.ts';
+import type { Dialect, Discard, EcuMessage } from '../adapter.ts';
+import { type Frame, joinFrames, type Reading } from '../frames.ts';
+import { type Line, type RxChunk, splitLines, stripChatter, type Word, wordOf } from './lines.ts';
+
+export interface AtReading extends Reading {
+  /** The adapter's own words, in order. */
+  readonly words: readonly { readonly word: Word; readonly says: string; readonly text: string }[];
+}
+
+/** @param sent the request's bytes, to tell the echo; [] when it was not a diagnostic request. */
+export function readAt(dialect: Dialect, sent: Uint8Array, rx: readonly RxChunk[]): AtReading {
+  const words: AtReading['words'][number][] = [];
+  const discards: Discard[] = [];
+  const lines: Line[] = [];
+  const echo = new RegExp(`^${toHex(sent)}[0-9A-F]?$`);
+  let first = true;
+  for (const line of splitLines(rx)) {
+    const stripped = stripChatter(line.text);
+    if (stripped.chatter) words.push({ word: 'progress', says: 'looking for the bus', text: line.text });
+    const text = stripped.text;
+    if (text === '') continue;
+    const isEcho = first && !stripped.chatter && (text.startsWith('AT') || echo.test(text));
+    first = false;
+    if (isEcho) continue;
+    const row = wordOf(text);
+    if (row) words.push({ word: row.word, says: row.says, text: line.text });
+    else if (!line.ended) discards.push({ tUs: line.tUs, bytes: line.raw, why: 'cut off' });
+    else lines.push({ ...line, text });
+  }
+  const read = dialect.headers
+    ? readWithHeaders(dialect, lines)
+    : dialect.autoFormat === false && dialect.bus.startsWith('can')
+      ? readFrames(lines)
+      : readBare(dialect, lines);
+  return { messages: read.messages, discards: [...discards, ...read.discards], words };
+}
+
+/** Each line: address, ISO-TP bytes, data (CAN), or three header bytes, data, checksum (others). */
+function readWithHeaders(dialect: Dialect, lines: readonly Line[]): Reading {
+  const frames: Frame[] = [];
+  const messages: EcuMessage[] = [];
+  const discards: Discard[] = [];
+  for (const line of lines) {
+    const t = line.text;
+    const drop = (why: string) => discards.push({ tUs: line.tUs, bytes: line.raw, why });
+    if (!/^[0-9A-F]+$/.test(t)) {
+      drop(explain(t));
+      continue;
+    }
+    const idLength = addressLength(dialect, t);
+    if (idLength > 0) {
+      const id = t.slice(0, idLength);
+      const data = fromHex(t.slice(idLength));
+      if (!data) drop('odd number of hex digits');
+      else if (!isResponseId(id)) drop(`${id} is not the address of a diagnostic answer`);
+      else frames.push({ id, data, tUs: line.tUs, raw: line.raw });
+      continue;
+    }
+    const bytes = fromHex(t);
+    const m = bytes ? readClassic(dialect, bytes) : 'odd number of hex digits';
+    if (typeof m === 'string') drop(m);
+    else messages.push({ ...m, tUs: line.tUs });
+  }
+  const joined = joinFrames(frames);
+  return { messages: [...messages, ...joined.messages], discards: [...discards, ...joined.discards] };
+}
+
+/** Digits of the CAN address in front of a line; 0 when the bus is not CAN. */
+function addressLength(dialect: Dialect, text: string): 0 | 3 | 8 {
+  if (dialect.bus === 'can11') return 3;
+  if (dialect.bus === 'can29') return 8;
+  if (dialect.bus !== 'unknown') return 0;
+  if (text.length % 2 === 1) return 3;
+  return text.startsWith('18DA') ? 8 : 0;
+}
+
+/** ISO 15765-4, from memory: answers come from 7E8–7EF or 18DAF1xx. */
+export function isResponseId(id: string): boolean {
+  return /^7E[89A-F]$/.test(id) || /^18DAF1[0-9A-F]{2}$/.test(id);
+}
+
+/** K-line and J1850: three header bytes (four where the length is a byte of its own), data, one check byte. */
+function readClassic(
+  dialect: Dialect,
+  bytes: Uint8Array,
+): { readonly ecu: string; readonly payload: Uint8Array } | string {
+  if (bytes.length < 5) return `only ${bytes.length} bytes`;
+  const body = bytes.subarray(0, -1);
+  const check = bytes[bytes.length - 1];
+  const sumFits = sum8(body) === check;
+  const crcFits = crcJ1850(body) === check;
+  const fits = dialect.bus === 'kline' ? sumFits : dialect.bus === 'j1850' ? crcFits : sumFits || crcFits;
+  if (!fits) return 'wrong checksum';
+  const [format = 0, target = 0, source = 0] = bytes;
+  const ecu = toHex(Uint8Array.of(source));
+  if (target === 0x6b) return { ecu, payload: body.slice(3) }; // ISO 9141-2 and SAE J1850 answers
+  if ((format & 0xc0) === 0x80 && target === 0xf1) {
+    // ISO 14230-2: length in the format byte, or in a byte of its own when that is zero.
+    const own = (format & 0x3f) === 0;
+    const length = own ? (bytes[3] ?? 0) : format & 0x3f;
+    const payload = body.slice(own ? 4 : 3);
+    return payload.length === length ? { ecu, payload } : `says ${length} bytes, ${payload.length} came`;
+  }
+  return 'header bytes of no known answer';
+}
+
+export function sum8(bytes: Uint8Array): number {
+  let s = 0;
+  for (const b of bytes) s = (s + b) & 0xff;
+  return s;
+}
+
+/** SAE J1850 CRC, from memory: polynomial 1D, start FF, inverted. */
+export function crcJ1850(bytes: Uint8Array): number {
+  let crc = 0xff;
+  for (const b of bytes) {
+    crc ^= b;
+    for (let i = 0; i < 8; i++) crc = crc & 0x80 ? ((crc << 1) ^ 0x1d) & 0xff : (crc << 1) & 0xff;
+  }
+  return crc ^ 0xff;
+}
+
+/** Without headers but with ISO-TP bytes: one unnamed control unit. */
+function readFrames(lines: readonly Line[]): Reading {
+  const frames: Frame[] = [];
+  const discards: Discard[] = [];
+  for (const line of lines) {
+    const data = fromHex(line.text);
+    if (data) frames.push({ id: '?', data, tUs: line.tUs, raw: line.raw });
+    else discards.push({ tUs: line.tUs, bytes: line.raw, why: explain(line.text) });
+  }
+  const joined = joinFrames(frames);
+  return { messages: joined.messages, discards: [...discards, ...joined.discards] };
+}
+
+interface LongAnswer {
+  readonly total: number;
+  readonly parts: Line[];
+  readonly bytes: number[];
+  next: number;
+}
+
+/**
+ * Without headers: short answers on one line; long ones as a line with the length in three digits, then lines
+ * numbered 0: 1: … F: 0: …. When two control units send long answers at once, their lines cannot be told apart:
+ * a line that fits more than one answer spoils them all rather than mixing them.
+ */
+function readBare(dialect: Dialect, lines: readonly Line[]): Reading {
+  const messages: EcuMessage[] = [];
+  const discards: Discard[] = [];
+  const drop = (line: Line, why: string) => discards.push({ tUs: line.tUs, bytes: line.raw, why });
+  const maxShort = dialect.bus.startsWith('can') ? 7 : 255;
+  let announced: { readonly line: Line; readonly total: number }[] = [];
+  let open: LongAnswer[] = [];
+  const spoil = (why: string) => {
+    for (const a of open) for (const p of a.parts) drop(p, why);
+    for (const a of announced) drop(a.line, why);
+    open = [];
+    announced = [];
+  };
+  for (const line of lines) {
+    const numbered = /^([0-9A-F]):([0-9A-F]*)$/.exec(line.text);
+    if (numbered) {
+      const n = Number.parseInt(numbered[1] ?? '', 16);
+      const bytes = fromHex(numbered[2] ?? '');
+      const length = n === 0 ? announced[0] : undefined;
+      if (!bytes) {
+        drop(line, 'odd number of hex digits');
+        spoil('a line of this answer was damaged');
+      } else if (length && !open.some((a) => a.next === 0)) {
+        if (bytes.length !== 6) {
+          drop(line, `first line of a long answer with ${bytes.length} bytes`);
+          spoil('a line of this answer was damaged');
+          continue;
+        }
+        announced.shift();
+        open.push({ total: length.total, parts: [length.line, line], bytes: [...bytes], next: 1 });
+      } else {
+        const takers = open.filter((a) => a.next === n);
+        const [a] = takers;
+        if (!a || takers.length > 1) {
+          drop(line, a ? 'two long answers mixed without headers' : `line ${n}: where another was due`);
+          spoil(a ? 'two long answers mixed without headers' : 'a line of this answer is missing');
+          continue;
+        }
+        const want = Math.min(7, a.total - a.bytes.length);
+        if (bytes.length !== 7 && bytes.length !== want) {
+          drop(line, `line ${n}: has ${bytes.length} bytes`);
+          spoil('a line of this answer was damaged');
+          continue;
+        }
+        a.parts.push(line);
+        a.bytes.push(...bytes.subarray(0, want));
+        a.next = (a.next + 1) & 0x0f;
+        if (a.bytes.length === a.total) {
+          messages.push({ ecu: '?', payload: Uint8Array.from(a.bytes), tUs: line.tUs });
+          open = open.filter((x) => x !== a);
+        }
+      }
+      continue;
+    }
+    if (/^[0-9A-F]{3}$/.test(line.text)) {
+      const total = Number.parseInt(line.text, 16);
+      if (total < 8) drop(line, `length line says ${total} bytes`);
+      else announced.push({ line, total });
+      continue;
+    }
+    const payload = fromHex(line.text);
+    if (!payload) drop(line, explain(line.text));
+    else if (payload.length > maxShort)
+      drop(line, `${payload.length} bytes on one line: line ends were lost`);
+    else messages.push({ ecu: '?', payload, tUs: line.tUs });
+  }
+  spoil('message not finished');
+  return { messages, discards };
+}
+
+function explain(text: string): string {
+  if (/^[0-9A-F]+$/.test(text)) return 'odd number of hex digits';
+  if (/^[0-9A-F]+<(DATA|RX)ERROR$/.test(text)) return 'marked as damaged by the adapter';
+  return 'not an answer';
+}
