@@ -91,8 +91,21 @@ export interface ExpectedBand {
 }
 
 /**
+ * What the live views of a run said so far, so that a page opened late can draw it: engagements, the expected
+ * boost of each pull, and the coolant corridor as it was learned (each entry holds until the next). Kept by the
+ * server from `view` events; the stream event `trail` carries only what is new, to be merged by start time.
+ */
+export interface RunTrail {
+  readonly engagements: readonly NonNullable<LiveView['boost']['last']>[];
+  readonly expected: readonly ExpectedBand[];
+  readonly corridor: readonly { readonly fromS: number; readonly lowC: number; readonly highC: number }[];
+}
+
+/**
  * Server-sent events on GET /api/stream; each has the event name as below and JSON as data.
  * state: DaemonState · samples: SeriesView (only what is new) · view: LiveView · spoken: Spoken · mark: MarkView
+ * The server adds: hello {instance} first · trail: RunTrail · beat {} every few seconds · resync {} when a slow
+ * client was spared samples and should fetch the series again.
  */
 export interface StreamEvents {
   readonly state: DaemonState;

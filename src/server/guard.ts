@@ -1,0 +1,92 @@
+/** Who may talk to the server: the page it served itself, on the names it listens on, with the token if there is one. */
+import { createHash, timingSafeEqual } from 'node:crypto';
+import { isIP } from 'node:net';
+import { hostname } from 'node:os';
+import type { Request, RequestHandler } from 'express';
+
+const COOKIE = 'handback';
+
+export function isLoopback(host: string): boolean {
+  return host === 'localhost' || host === '::1' || /^127(\.\d{1,3}){3}$/.test(host);
+}
+
+/**
+ * Refuses a foreign Host (a name that someone else may point here, RFC 9110 §7.2) and a foreign Origin (RFC 6454).
+ * Away from loopback the token is what protects; names are still limited to addresses and this machine's own name.
+ */
+export function sameHost(listenHost: string): RequestHandler {
+  const loopback = isLoopback(listenHost);
+  return (req, res, next) => {
+    const name = hostName(req.headers.host ?? '');
+    const known = loopback
+      ? name !== null && isLoopback(name)
+      : name !== null && (isIP(name) > 0 || [listenHost, hostname(), 'localhost'].includes(name));
+    if (!known) return void refuse(res, 403, 'This address is not one that Handback answers to.');
+    const { origin } = req.headers;
+    if (origin !== undefined && origin !== `http://${req.headers.host}`)
+      return void refuse(res, 403, 'Another web page tried to use Handback; refused.');
+    if (req.headers['sec-fetch-site'] === 'cross-site' && req.path.startsWith('/api'))
+      return void refuse(res, 403, 'Another web page tried to use Handback; refused.');
+    next();
+  };
+}
+
+/** State-changing calls carry a header that a foreign page cannot set without asking, and JSON. */
+export const deliberate: RequestHandler = (req, res, next) => {
+  if (req.method === 'GET' || req.method === 'HEAD') return void next();
+  if (req.headers['x-handback'] !== '1') return void refuse(res, 403, 'The header x-handback: 1 is missing.');
+  if (!req.is('application/json'))
+    return void refuse(res, 415, 'The request must carry JSON (content type application/json).');
+  next();
+};
+
+/** Token once in the query, then in a cookie; or in the header x-handback-token. */
+export function tokenNeeded(token: string): RequestHandler {
+  return (req, res, next) => {
+    const asked = req.query.token;
+    if (req.method === 'GET' && typeof asked === 'string' && same(asked, token)) {
+      res.cookie(COOKIE, token, { httpOnly: true, sameSite: 'strict', path: '/' });
+      return void res.redirect(303, req.path);
+    }
+    const given = req.headers['x-handback-token'] ?? cookieOf(req);
+    if (typeof given === 'string' && same(given, token)) return void next();
+    refuse(res, 401, 'This needs the token.', 'Open the address exactly as Handback printed it.');
+  };
+}
+
+function refuse(
+  res: Parameters<RequestHandler>[1],
+  status: number,
+  error: string,
+  hint: string | null = null,
+) {
+  res.status(status).json({ error, hint });
+}
+
+/** The name in a Host header without the port; null when it is not one. */
+function hostName(header: string): string | null {
+  const m = /^(?:\[([0-9a-fA-F:.]+)\]|([A-Za-z0-9.-]+))(?::\d{1,5})?$/.exec(header);
+  return (m?.[1] ?? m?.[2])?.toLowerCase() ?? null;
+}
+
+function cookieOf(req: Request): string | null {
+  for (const part of (req.headers.cookie ?? '').split(';')) {
+    const [name, value] = part.trim().split('=', 2);
+    if (name === COOKIE && value !== undefined) return decodeSafely(value);
+  }
+  return null;
+}
+
+function decodeSafely(text: string): string {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}
+
+/** Compares in constant time, whatever the lengths. */
+function same(a: string, b: string): boolean {
+  const digest = (text: string) => createHash('sha256').update(text).digest();
+  return timingSafeEqual(digest(a), digest(b));
+}

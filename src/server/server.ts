@@ -1,0 +1,251 @@
+/** The HTTP face of the daemon: the built page, a JSON API and the live stream. Routes are in docs/http-api.md. */
+import { existsSync } from 'node:fs';
+import { createServer, type Server } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import { join } from 'node:path';
+import express, { type ErrorRequestHandler, type Express } from 'express';
+import helmet from 'helmet';
+import { z } from 'zod';
+import { type Clock, systemClock } from '../core/clock.ts';
+import { type ErrorCode, HandbackError, reasonOf } from '../core/errors.ts';
+import { profileSchema } from '../run/profile.ts';
+import type { ConnectRequest, DaemonApi, MarkRequest, StartRunRequest } from './api.ts';
+import { deliberate, isLoopback, sameHost, tokenNeeded } from './guard.ts';
+import { StreamHub } from './stream.ts';
+
+export interface ServerOptions {
+  readonly api: DaemonApi;
+  /** Address to listen on; anything but loopback needs `token`. */
+  readonly host: string;
+  /** 0 picks a free one. */
+  readonly port: number;
+  /** Folder with the built page. */
+  readonly webRoot: string;
+  readonly token?: string;
+  readonly clock?: Clock;
+  /** Told of errors that a request could not be answered for; the page sees only a sentence. */
+  readonly onError?: (error: unknown) => void;
+}
+
+export interface RunningServer {
+  /** What to open in a browser, token included. */
+  readonly url: string;
+  close(): Promise<void>;
+}
+
+/** Rejects with input.usage when the address cannot be listened on or is open to others without a token. */
+export async function startServer(options: ServerOptions): Promise<RunningServer> {
+  const { host, port, token } = options;
+  if (!isLoopback(host) && !token)
+    throw new HandbackError('input.usage', `Listening on ${host} lets others in, so it needs a token.`, {
+      hint: 'Give a token, or listen on 127.0.0.1.',
+    });
+  const hub = new StreamHub(options.api, options.clock ?? systemClock);
+  const server = createServer(
+    { headersTimeout: 10_000, requestTimeout: 20_000 },
+    buildApp(options, hub) as Parameters<typeof createServer>[1],
+  );
+  try {
+    await listen(server, host, port);
+  } catch (cause) {
+    hub.close();
+    throw new HandbackError('input.usage', `Cannot listen on ${host} port ${port}: ${reasonOf(cause)}`, {
+      hint: 'Choose another port, or 0 for any free one.',
+      cause,
+    });
+  }
+  const { port: actual } = server.address() as AddressInfo;
+  const name = host.includes(':') ? `[${host}]` : host === '0.0.0.0' ? 'localhost' : host;
+  const query = token ? `?token=${encodeURIComponent(token)}` : '';
+  return {
+    url: `http://${name === '[::]' ? 'localhost' : name}:${actual}/${query}`,
+    close: () =>
+      new Promise((resolve) => {
+        hub.close();
+        server.close(() => resolve());
+        server.closeAllConnections();
+      }),
+  };
+}
+
+const connectBody = z.strictObject({
+  link: z
+    .string()
+    .min(1)
+    .max(300)
+    .regex(/^[^\x00-\x1f\x7f]+$/, 'no control characters'),
+  adapter: z.enum(['auto', 'at', 'slcan']).optional(),
+  baud: z.int().min(300).max(4_000_000).optional(),
+});
+const startBody = z.strictObject({
+  purpose: z.enum(['baseline', 'verification', 'other']),
+  vehicle: z.string().max(200).optional(),
+  complaint: z.string().max(4000).optional(),
+  profile: profileSchema.optional(),
+});
+const markBody = z.strictObject({
+  key: z.string().regex(/^[A-Z]$/, 'one capital letter'),
+  text: z.string().max(500).optional(),
+});
+const nothing = z.strictObject({});
+const pointsQuery = z.coerce.number().int().min(10).max(50_000).default(4000);
+const runId = z.string().regex(/^[A-Za-z0-9_-]{1,128}$/, 'letters, digits, _ and - only');
+
+function buildApp(options: ServerOptions, hub: StreamHub): Express {
+  const { api } = options;
+  const app = express();
+  app.disable('x-powered-by');
+  app.set('query parser', 'simple');
+  app.use(
+    helmet({
+      contentSecurityPolicy: {
+        useDefaults: false,
+        directives: {
+          defaultSrc: ["'none'"],
+          scriptSrc: ["'self'"],
+          styleSrc: ["'self'"],
+          imgSrc: ["'self'", 'data:'],
+          connectSrc: ["'self'"],
+          baseUri: ["'none'"],
+          formAction: ["'none'"],
+          frameAncestors: ["'none'"],
+        },
+      },
+      strictTransportSecurity: false, // plain HTTP on the loopback
+    }),
+  );
+  app.use(sameHost(options.host));
+  if (options.token) app.use(tokenNeeded(options.token));
+  app.use('/api', deliberate, (_req, res, next) => {
+    res.set('cache-control', 'no-store');
+    next();
+  });
+  app.use('/api', express.json({ limit: '64kb', type: 'application/json' }));
+
+  app.get('/api/state', (_req, res) => void res.json(api.state()));
+  app.get('/api/ports', async (_req, res) => void res.json(await api.ports()));
+  app.get('/api/runs', async (_req, res) => void res.json(await api.runs()));
+  app.get('/api/runs/:id', async (req, res) => {
+    res.json(await api.run(checked(runId, req.params.id, 'run')));
+  });
+  app.get('/api/runs/:id/series', async (req, res) => {
+    const id = checked(runId, req.params.id, 'run');
+    res.json(await api.series(id, checked(pointsQuery, req.query.points, 'points')));
+  });
+  app.get('/api/run/series', (req, res) => {
+    res.json(api.liveSeries(checked(pointsQuery, req.query.points, 'points')));
+  });
+  app.get('/api/run/spoken', (_req, res) => void res.json(api.spoken()));
+  app.get('/api/run/trail', (_req, res) => void res.json(hub.trail.whole()));
+  app.get('/api/stream', (_req, res) => {
+    if (!hub.add(res))
+      res.status(503).json({ error: 'Too many pages are open.', hint: 'Close some of them.' });
+  });
+
+  app.post('/api/connect', async (req, res) => {
+    await api.connect(withoutUndefined<ConnectRequest>(checked(connectBody, req.body, '')));
+    res.json(api.state());
+  });
+  app.post('/api/disconnect', async (req, res) => {
+    checked(nothing, req.body, '');
+    await api.disconnect();
+    res.json(api.state());
+  });
+  app.post('/api/run', async (req, res) => {
+    const body = checked(startBody, req.body, '');
+    res.json(await api.startRun(withoutUndefined<StartRunRequest>(body)));
+  });
+  app.post('/api/run/stop', async (req, res) => {
+    checked(nothing, req.body, '');
+    res.json(await api.stopRun());
+  });
+  app.post('/api/marks', async (req, res) => {
+    res.json(await api.mark(withoutUndefined<MarkRequest>(checked(markBody, req.body, ''))));
+  });
+  app.use('/api', (_req, res) => void res.status(404).json({ error: 'There is nothing here.', hint: null }));
+
+  servePage(app, options.webRoot);
+  app.use(answerError(options.onError));
+  return app;
+}
+
+function servePage(app: Express, webRoot: string): void {
+  app.use(
+    express.static(webRoot, {
+      setHeaders(res, path) {
+        // Built assets carry their hash in the name; the page itself must always be asked for anew.
+        const lasting = /[\\/]assets[\\/]/.test(path);
+        res.setHeader('cache-control', lasting ? 'public, max-age=31536000, immutable' : 'no-cache');
+      },
+    }),
+  );
+  app.use((_req, res) => {
+    if (existsSync(join(webRoot, 'index.html'))) res.status(404).type('text').send('There is nothing here.');
+    else res.status(503).type('text').send('The page has not been built yet. Run: npm run build');
+  });
+}
+
+/** Parsed value, or input.usage naming the key and what was expected. */
+function checked<T>(schema: z.ZodType<T>, value: unknown, what: string): T {
+  const result = schema.safeParse(value);
+  if (result.success) return result.data;
+  const issue = result.error.issues[0];
+  const key = [what, ...(issue?.path ?? [])].filter((k) => k !== '').join('.') || 'body';
+  throw new HandbackError('input.usage', `${key}: ${issue?.message ?? 'not understood'}`);
+}
+
+/** Optional keys that were not sent are left out rather than undefined. */
+function withoutUndefined<T extends object>(value: object): T {
+  return Object.fromEntries(Object.entries(value).filter(([, v]) => v !== undefined)) as T;
+}
+
+const STATUS: Partial<Record<ErrorCode, number>> = {
+  'library.path': 404,
+  'run.busy': 409,
+  'link.busy': 409,
+  'gate.refused': 403,
+  'run.write': 507,
+  internal: 500,
+};
+
+function statusOf(code: ErrorCode): number {
+  const layer = code.split('.')[0];
+  return STATUS[code] ?? (layer === 'input' ? 400 : 502);
+}
+
+function answerError(onError: ServerOptions['onError']): ErrorRequestHandler {
+  return (error: unknown, _req, res, next) => {
+    if (res.headersSent) return void next(error);
+    if (error instanceof HandbackError) {
+      const { message, hint, code } = error;
+      res.status(statusOf(code)).json({ error: withoutFolders(message), hint: hint && withoutFolders(hint) });
+      return;
+    }
+    const status = (error as { status?: unknown } | null)?.status;
+    if (typeof status === 'number' && status >= 400 && status < 500) {
+      const text = status === 413 ? 'The request is larger than 64 kB.' : 'The request could not be read.';
+      res.status(status).json({ error: text, hint: null });
+      return;
+    }
+    onError?.(error);
+    res.status(500).json({
+      error: 'Something went wrong inside Handback.',
+      hint: 'What was recorded so far is kept. Try again; if it stays, restart Handback.',
+    });
+  };
+}
+
+/** Ports keep their name, everything else loses its folders: a page has no business with them. */
+function withoutFolders(text: string): string {
+  return text.replace(/(?<![\w/])(?!\/dev\/)(?:[A-Za-z]:)?(?:[\\/][^\s\\/:'"]+)+[\\/]([^\s\\/:'"]+)/g, '$1');
+}
+
+function listen(server: Server, host: string, port: number): Promise<void> {
+  return new Promise((resolve, reject) => {
+    server.once('error', reject);
+    server.listen(port, host, () => {
+      server.off('error', reject);
+      resolve();
+    });
+  });
+}

@@ -1,0 +1,157 @@
+/** The live stream to the pages: server-sent events, one bounded queue a page, newest values first for slow ones. */
+import { randomUUID } from 'node:crypto';
+import type { ServerResponse } from 'node:http';
+import type { Clock, Timer } from '../core/clock.ts';
+import type { DaemonApi, SeriesView, StreamEvents } from './api.ts';
+import { Trail } from './trail.ts';
+
+const BEAT_MS = 5000;
+/** A page that takes nothing for this long is cut; it reconnects by itself when it lives again. */
+const STALLED_US = 60e6;
+const MAX_CLIENTS = 16;
+/** What must not be lost (spoken findings, marks) waits here for a slow page; beyond it the page is cut. */
+const MAX_WAITING = 200;
+
+/** Fans the daemon's events out to every page. */
+export class StreamHub {
+  readonly trail = new Trail();
+  readonly #instance = randomUUID();
+  readonly #clients = new Set<Client>();
+  readonly #api: DaemonApi;
+  readonly #clock: Clock;
+  readonly #unsubscribe: () => void;
+  #beat: Timer;
+  #runId: string | null;
+
+  constructor(api: DaemonApi, clock: Clock) {
+    this.#api = api;
+    this.#clock = clock;
+    this.#runId = api.state().run?.id ?? null;
+    this.#unsubscribe = api.subscribe((event, data) => this.#onEvent(event, data));
+    this.#beat = clock.after(BEAT_MS, () => this.#onBeat());
+  }
+
+  /** Takes over the response; false when there are too many pages already. */
+  add(res: ServerResponse): boolean {
+    if (this.#clients.size >= MAX_CLIENTS) return false;
+    res.writeHead(200, {
+      'content-type': 'text/event-stream',
+      'cache-control': 'no-store',
+      'x-accel-buffering': 'no',
+    });
+    const client = new Client(res, this.#clock);
+    this.#clients.add(client);
+    res.on('close', () => this.#clients.delete(client));
+    client.send('hello', { instance: this.#instance }, frame('hello', { instance: this.#instance }));
+    const state = this.#api.state();
+    client.send('state', state, frame('state', state));
+    const view = this.trail.latest();
+    if (view) client.send('view', view, frame('view', view));
+    return true;
+  }
+
+  close(): void {
+    this.#unsubscribe();
+    this.#beat.cancel();
+    for (const client of this.#clients) client.end();
+    this.#clients.clear();
+  }
+
+  #onEvent<K extends keyof StreamEvents>(event: K, data: StreamEvents[K]): void {
+    if (event === 'state') this.#followRun((data as StreamEvents['state']).run?.id ?? null);
+    this.#send(event, data);
+    if (event === 'view') {
+      const news = this.trail.add(data as StreamEvents['view']);
+      if (news) this.#send('trail', news);
+    }
+  }
+
+  #followRun(id: string | null): void {
+    // A run that ended keeps its trail until the next begins, so that the page can still be reloaded.
+    if (id !== null && id !== this.#runId) this.trail.reset();
+    if (id !== null) this.#runId = id;
+  }
+
+  #send(event: string, data: unknown): void {
+    if (this.#clients.size === 0) return;
+    const text = frame(event, data);
+    for (const client of this.#clients) client.send(event, data, text);
+  }
+
+  #onBeat(): void {
+    for (const client of this.#clients) {
+      if (client.stalledUs() > STALLED_US) client.cut();
+      else client.send('beat', {}, frame('beat', {}));
+    }
+    this.#beat = this.#clock.after(BEAT_MS, () => this.#onBeat());
+  }
+}
+
+/** One page. While its socket is full only the newest of each kind is kept for it. */
+class Client {
+  readonly #res: ServerResponse;
+  readonly #clock: Clock;
+  #blockedAtUs: number | null = null;
+  readonly #newest = new Map<string, string>();
+  #samples: Record<string, SeriesView[string]> = {};
+  #waiting: string[] = [];
+  #spared = false;
+
+  constructor(res: ServerResponse, clock: Clock) {
+    this.#res = res;
+    this.#clock = clock;
+    res.on('drain', () => this.#onDrain());
+    res.on('error', () => this.cut());
+  }
+
+  send(event: string, data: unknown, text: string): void {
+    if (this.#blockedAtUs === null) this.#write(text);
+    else if (event === 'samples') this.#keepNewest(data as SeriesView);
+    else if (event === 'trail') this.#spared = true;
+    else if (event === 'spoken' || event === 'mark') this.#wait(text);
+    else this.#newest.set(event, text);
+  }
+
+  stalledUs(): number {
+    return this.#blockedAtUs === null ? 0 : this.#clock.nowUs() - this.#blockedAtUs;
+  }
+
+  end(): void {
+    this.#res.end();
+  }
+
+  cut(): void {
+    this.#res.destroy();
+  }
+
+  #write(text: string): void {
+    if (!this.#res.write(text)) this.#blockedAtUs = this.#clock.nowUs();
+  }
+
+  #keepNewest(samples: SeriesView): void {
+    this.#spared = true;
+    for (const [signal, { t, v }] of Object.entries(samples))
+      if (t.length > 0) this.#samples[signal] = { t: t.slice(-1), v: v.slice(-1) };
+  }
+
+  #wait(text: string): void {
+    this.#waiting.push(text);
+    if (this.#waiting.length > MAX_WAITING) this.cut();
+  }
+
+  #onDrain(): void {
+    this.#blockedAtUs = null;
+    const parts = [...this.#waiting, ...this.#newest.values()];
+    if (Object.keys(this.#samples).length > 0) parts.push(frame('samples', this.#samples));
+    if (this.#spared) parts.push(frame('resync', {}));
+    this.#waiting = [];
+    this.#newest.clear();
+    this.#samples = {};
+    this.#spared = false;
+    if (parts.length > 0) this.#write(parts.join(''));
+  }
+}
+
+function frame(event: string, data: unknown): string {
+  return `event: ${event}\ndata: ${JSON.stringify(data)}\n\n`;
+}

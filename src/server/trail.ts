@@ -1,0 +1,97 @@
+/** Remembers what the live views of a run said, so that a page opened late can draw engagements and bands. */
+import type { LiveView } from '../analysis/types.ts';
+import type { RunTrail } from './api.ts';
+
+/** Bounds: more than a day of driving makes; the oldest go first. */
+const MAX_PULLS = 2000;
+const MAX_BAND_POINTS = 600;
+
+type Engagement = RunTrail['engagements'][number];
+type Corridor = RunTrail['corridor'][number];
+interface Band {
+  t: number[];
+  lowKpa: number[];
+  highKpa: number[];
+}
+
+export class Trail {
+  #engagements: Engagement[] = [];
+  #expected: Band[] = [];
+  #corridor: Corridor[] = [];
+  #pulling = false;
+  #lastS = Number.NEGATIVE_INFINITY;
+  #latest: LiveView | null = null;
+
+  /** Takes in one live view; returns what is new in it, or null. A view older than the last starts afresh. */
+  add(view: LiveView): RunTrail | null {
+    if (view.tS < this.#lastS) this.reset();
+    this.#lastS = view.tS;
+    this.#latest = view;
+    const engagement = this.#addEngagement(view.boost.last);
+    const band = this.#addExpected(view);
+    const corridor = this.#addCorridor(view);
+    if (!engagement && !band && !corridor) return null;
+    return {
+      engagements: engagement ? [engagement] : [],
+      expected: band ? [band] : [],
+      corridor: corridor ? [corridor] : [],
+    };
+  }
+
+  whole(): RunTrail {
+    return { engagements: this.#engagements, expected: this.#expected, corridor: this.#corridor };
+  }
+
+  /** The newest view of this run, for a page that has just come. */
+  latest(): LiveView | null {
+    return this.#latest;
+  }
+
+  reset(): void {
+    this.#engagements = [];
+    this.#expected = [];
+    this.#corridor = [];
+    this.#pulling = false;
+    this.#lastS = Number.NEGATIVE_INFINITY;
+    this.#latest = null;
+  }
+
+  #addEngagement(last: Engagement | null): Engagement | null {
+    const known = this.#engagements.at(-1);
+    if (!last || (known && known.fromS === last.fromS && known.toS === last.toS && known.held === last.held))
+      return null;
+    if (known?.fromS === last.fromS) this.#engagements.pop();
+    push(this.#engagements, last);
+    return last;
+  }
+
+  #addExpected(view: LiveView): Band | null {
+    const range = view.boost.expectedKpa;
+    if (!view.boost.pulling || !range) {
+      this.#pulling = false;
+      return null;
+    }
+    if (!this.#pulling) push(this.#expected, { t: [], lowKpa: [], highKpa: [] });
+    this.#pulling = true;
+    const band = this.#expected.at(-1);
+    if (!band || band.t.length >= MAX_BAND_POINTS || band.t.at(-1) === view.tS) return null;
+    band.t.push(view.tS);
+    band.lowKpa.push(range[0]);
+    band.highKpa.push(range[1]);
+    return band;
+  }
+
+  #addCorridor(view: LiveView): Corridor | null {
+    const range = view.coolant.corridorC;
+    const known = this.#corridor.at(-1);
+    if (!range || (known && known.lowC === range[0] && known.highC === range[1])) return null;
+    const corridor = { fromS: view.tS, lowC: range[0], highC: range[1] };
+    push(this.#corridor, corridor);
+    return corridor;
+  }
+}
+
+function push<T>(list: T[], item: T): void {
+  list.push(item);
+  if (list.length > MAX_PULLS) list.shift();
+}
