@@ -1,0 +1,72 @@
+/** From answers to samples: the same code for the live poller and for the replay of a capture. */
+import type { EcuMessage } from '../adapter/adapter.ts';
+import { isAbsence } from '../core/absence.ts';
+import type { Sample } from '../core/signals.ts';
+import { decodePid } from './decode.ts';
+import { resolutionOf } from './fields.ts';
+import { PIDS } from './pids.ts';
+import { splitCurrentData } from './split.ts';
+
+/**
+ * Stateful only for what the standard makes stateful: the maxima of PIDs 4F and 50, kept for each control unit.
+ * Deterministic: the same messages in the same order give the same samples.
+ */
+export class SampleDecoder {
+  readonly #maxima = new Map<string, Map<number, Uint8Array>>();
+
+  /**
+   * Samples in the order of the PIDs in the answers, in the order of the messages. Of several control units that
+   * answer a PID, the one with the lowest address counts. Anything but an answer to a service 01 request for the
+   * PIDs asked gives nothing. Named values come as their code.
+   */
+  samples(requestPayload: Uint8Array, messages: readonly EcuMessage[], sentUs: number): Sample[] {
+    if (requestPayload[0] !== 0x01) return [];
+    const asked = requestPayload.subarray(1);
+    const answers: { pid: number; ecu: string; samples: Sample[] }[] = [];
+    for (const message of messages) {
+      const split = splitCurrentData(message.payload, asked);
+      if (!split.ok) continue;
+      const maxima = this.#maximaOf(message.ecu);
+      for (const { pid, data } of split.parts) {
+        if (answers.some((a) => a.pid === pid && a.ecu === message.ecu)) continue;
+        if (pid === 0x4f || pid === 0x50) maxima.set(pid, Uint8Array.from(data));
+        const samples: Sample[] = [];
+        for (const { signal, value } of decodePid(pid, data, maxima).readings)
+          if (signal !== null && !isAbsence(value)) samples.push({ signal, tUs: message.tUs, sentUs, value });
+        if (samples.length > 0) answers.push({ pid, ecu: message.ecu, samples });
+      }
+    }
+    return answers
+      .filter((a) => !answers.some((b) => b.pid === a.pid && address(b.ecu) < address(a.ecu)))
+      .flatMap((a) => a.samples);
+  }
+
+  #maximaOf(ecu: string): Map<number, Uint8Array> {
+    let maxima = this.#maxima.get(ecu);
+    if (!maxima) {
+      // A bus has few control units; hostile bytes could name many.
+      if (this.#maxima.size >= 256) this.#maxima.clear();
+      maxima = new Map();
+      this.#maxima.set(ecu, maxima);
+    }
+    return maxima;
+  }
+}
+
+/** An address that is no number ("?", headers off) comes last. */
+function address(ecu: string): number {
+  return /^[0-9A-F]+$/.test(ecu) ? Number.parseInt(ecu, 16) : Number.POSITIVE_INFINITY;
+}
+
+/** PIDs among the supported ones that carry a signal, the best to ask first: finer first, then fewer bytes. */
+export function pidsFor(signal: string, supportedPids: Iterable<number>): number[] {
+  const found: { pid: number; resolution: number; length: number }[] = [];
+  for (const pid of new Set(supportedPids)) {
+    const def = PIDS[pid];
+    const field = def?.fields.find((x) => x.signal === signal);
+    if (def && field) found.push({ pid, resolution: resolutionOf(field), length: def.lengths[0] ?? 0 });
+  }
+  return found
+    .sort((a, b) => a.resolution - b.resolution || a.length - b.length || a.pid - b.pid)
+    .map((x) => x.pid);
+}
