@@ -1,0 +1,104 @@
+/** A TCP connection as a link: many wireless text adapters offer their serial stream on a port of their own. */
+import { connect, type Socket } from 'node:net';
+import type { Clock } from '../core/clock.ts';
+import { HandbackError } from '../core/errors.ts';
+import { Inbox } from './inbox.ts';
+import type { Link, LinkEvent, LinkFactory } from './link.ts';
+
+const OPEN_MS = 5000;
+const CLOSE_MS = 500;
+
+class TcpLink implements Link {
+  readonly name: string;
+  readonly #socket: Socket;
+  readonly #clock: Clock;
+  readonly #inbox = new Inbox();
+
+  constructor(name: string, socket: Socket, clock: Clock) {
+    this.name = name;
+    this.#socket = socket;
+    this.#clock = clock;
+    let why = 'the other end closed the connection';
+    socket.on('data', (bytes) => this.#inbox.data(clock.nowUs(), Uint8Array.from(bytes as Buffer)));
+    socket.on('error', (err) => {
+      why = err.message;
+    });
+    socket.on('close', () => this.#inbox.gone(clock.nowUs(), `${name}: ${why}`));
+  }
+
+  listen(listener: (event: LinkEvent) => void): void {
+    this.#inbox.listen(listener);
+  }
+
+  write(bytes: Uint8Array): Promise<void> {
+    return new Promise((resolve, reject) => {
+      if (this.#inbox.ended) reject(new HandbackError('link.lost', `${this.name} is closed.`));
+      else
+        this.#socket.write(bytes, (err) => {
+          if (err) reject(new HandbackError('link.lost', `${this.name}: ${err.message}`, { cause: err }));
+          else resolve();
+        });
+    });
+  }
+
+  close(): Promise<void> {
+    this.#inbox.end();
+    return new Promise((resolve) => {
+      if (this.#socket.destroyed) {
+        resolve();
+        return;
+      }
+      const timer = this.#clock.after(CLOSE_MS, () => {
+        this.#socket.destroy();
+        resolve();
+      });
+      this.#socket.once('close', () => {
+        timer.cancel();
+        resolve();
+      });
+      this.#socket.end();
+    });
+  }
+}
+
+/**
+ * @param name `tcp:HOST:PORT`, with brackets around an IPv6 host.
+ * @throws HandbackError input.usage when the name is not of that form.
+ */
+export function tcpLinkFactory(name: string, options: { readonly clock: Clock }): LinkFactory {
+  const m = /^tcp:(?:\[([^\]]+)\]|([^:]+)):(\d{1,5})$/.exec(name);
+  const host = m?.[1] ?? m?.[2];
+  const port = Number(m?.[3]);
+  if (!host || port < 1 || port > 65535)
+    throw new HandbackError('input.usage', `"${name}" is not tcp:HOST:PORT.`, {
+      hint: 'For example tcp:192.168.0.10:35000.',
+    });
+  const { clock } = options;
+  return {
+    name,
+    baudRates: [],
+    open: () =>
+      new Promise<Link>((resolve, reject) => {
+        const socket = connect({ host, port, noDelay: true });
+        const fail = (reason: string, cause?: unknown) => {
+          timer.cancel();
+          socket.destroy();
+          reject(
+            new HandbackError('link.open', `${host} port ${port} does not answer: ${reason}.`, {
+              hint: "Is the laptop joined to the adapter's own wireless network, and is the adapter powered?",
+              cause,
+            }),
+          );
+        };
+        const failed = (err: Error) => fail(err.message, err);
+        const timer = clock.after(OPEN_MS, () => fail(`nothing came within ${OPEN_MS / 1000} s`));
+        socket.once('error', failed);
+        socket.once('connect', () => {
+          timer.cancel();
+          const link = new TcpLink(name, socket, clock);
+          socket.off('error', failed);
+          resolve(link);
+        });
+      }),
+  };
+}
