@@ -1,0 +1,373 @@
+/** Rows of a table from elsewhere become samples: layout found from the headers, troubles counted and located. */
+import { HandbackError } from '../../core/errors.ts';
+import { signalDef } from '../../core/signals.ts';
+import { SampleTable } from '../../signal/table.ts';
+import { isHole, NumberReader } from './cells.ts';
+import {
+  headerMeaning,
+  isKnownSignal,
+  isSignalName,
+  type Meaning,
+  mappedMeaning,
+  timeMeaning,
+  USUAL_SIGNALS,
+} from './headers.ts';
+import { TimeReader } from './times.ts';
+
+export interface ImportOptions {
+  /** Header text → signal name; a unit may follow in brackets: "ect_c[°F]". Wins over recognition. */
+  readonly map?: Readonly<Record<string, string>>;
+  /** Header text of the time column. Wins over recognition. */
+  readonly time?: string;
+}
+
+/** A cell as the file format gives it: text, a number, microseconds since 1970, or nothing. */
+export type Cell = string | number | { readonly epochUs: number } | null;
+
+interface Column {
+  readonly at: number;
+  readonly header: string;
+  readonly signal: string;
+  readonly convert: ((value: number) => number) | null;
+}
+
+type Layout =
+  | {
+      readonly form: 'long';
+      readonly time: number;
+      readonly signal: number;
+      readonly value: number;
+      readonly unit: number | null;
+    }
+  | { readonly form: 'wide'; readonly time: number; readonly columns: readonly Column[] };
+
+const MAX_SAMPLES = 20_000_000;
+const MAX_SIGNALS = 1000;
+
+export class TableBuilder {
+  readonly #path: string;
+  readonly #options: ImportOptions;
+  readonly #numbers: NumberReader;
+  readonly #table = new SampleTable();
+  readonly #warnings: string[] = [];
+  readonly #troubles = new Map<string, { count: number; places: string[] }>();
+  readonly #longSignals = new Map<string, Column | null>();
+  #layout: Layout | null = null;
+  #headers: readonly string[] = [];
+  #times = new TimeReader(null);
+  #rows = 0;
+  #lastRowUs = Number.NEGATIVE_INFINITY;
+  #stepsBack = 0;
+  #firstStepBack = 0;
+  #minUs = Number.POSITIVE_INFINITY;
+  #full = false;
+
+  constructor(path: string, options: ImportOptions, commaSeparates: boolean) {
+    this.#path = path;
+    this.#options = options;
+    this.#numbers = new NumberReader(commaSeparates);
+  }
+
+  /** Takes the row as headers when a time and at least one signal are in it. */
+  takeHeaders(cells: readonly string[], line: number): boolean {
+    const headers = cells.map((c) => c.trim());
+    const meanings = this.#meanings(headers);
+    const time = meanings.findIndex((m) => m.is === 'time');
+    if (time < 0) return false;
+    const lower = headers.map((h) => h.toLowerCase());
+    const [signal, value, unit] = ['signal', 'value', 'unit'].map((h) => lower.indexOf(h));
+    if (signal! >= 0 && value! >= 0) {
+      this.#layout = { form: 'long', time, signal: signal!, value: value!, unit: unit! >= 0 ? unit! : null };
+    } else {
+      const columns = this.#columns(headers, meanings, time, line);
+      if (columns.length === 0) return false;
+      this.#layout = { form: 'wide', time, columns };
+    }
+    const meaning = meanings[time]!;
+    this.#times = new TimeReader(meaning.is === 'time' ? meaning.unit : null);
+    this.#headers = headers;
+    return true;
+  }
+
+  /** A second header row that only names units is worth having: returns whether this is one, and uses it. */
+  takeUnits(cells: readonly string[], line: number): boolean {
+    if (this.#layout?.form !== 'wide' || this.#rows > 0) return false;
+    const units = cells.map((c) => c.trim().replace(/^[[(](.*)[\])]$/, '$1'));
+    if (!units.some((u) => u !== '') || units.some((u) => /^[-+]?[\d.,:]+$/.test(u))) return false;
+    const withUnits = this.#headers.map((h, i) => (units[i] ? `${h} [${units[i]}]` : h));
+    const meanings = withUnits.map((h) => headerMeaning(h));
+    const time = meanings[this.#layout.time];
+    if (time?.is !== 'time' || meanings.every((m) => m.is !== 'signal' || m.remark !== null)) return false;
+    const columns = this.#layout.columns.flatMap((column) => {
+      const meaning = mappedMeaning(withUnits[column.at]!, column.signal);
+      if (meaning.is === 'signal') return [{ ...column, convert: meaning.convert ?? column.convert }];
+      this.#warn(
+        `line ${line}: column "${column.header}" ${meaning.is === 'unknown' ? meaning.why : ''}; not used`,
+      );
+      return [];
+    });
+    this.#layout = { ...this.#layout, columns };
+    this.#times = new TimeReader(time.unit);
+    return true;
+  }
+
+  row(cells: readonly Cell[], line: number): void {
+    const layout = this.#layout;
+    if (!layout) throw new Error('row before headers');
+    this.#rows++;
+    const tUs = this.#times.read(cells[layout.time] ?? null, this.#numbers);
+    if (tUs === null) {
+      this.#trouble(`in the time column "${this.#headers[layout.time]}"`, line, layout.time, cells);
+      return;
+    }
+    if (tUs < this.#lastRowUs && this.#stepsBack++ === 0) this.#firstStepBack = line;
+    this.#lastRowUs = tUs;
+    if (layout.form === 'wide')
+      for (const column of layout.columns) this.#cell(column, cells, column.at, tUs, line);
+    else {
+      const column = this.#longColumn(layout, cells, line);
+      if (column) this.#cell(column, cells, layout.value, tUs, line);
+    }
+  }
+
+  /** True once no more samples are taken. */
+  get full(): boolean {
+    return this.#full;
+  }
+
+  warn(text: string): void {
+    this.#warn(text);
+  }
+
+  /** @throws HandbackError input.format when there is nothing to judge in the table. */
+  finish(): { table: SampleTable; warnings: readonly string[] } {
+    if (this.#rows === 0)
+      throw this.#error(`has headers but no rows${this.#sofar()}`, 'Export the table again with its data.');
+    const table = this.#table;
+    const troubles = [...this.#troubles].map(
+      ([where, t]) =>
+        `${t.count} cell${t.count === 1 ? '' : 's'} without a usable value ${where}: ${t.places.join('; ')}`,
+    );
+    if (table.length === 0)
+      throw this.#error(
+        `has ${this.#rows} rows but not one usable number${troubles.map((t) => `; ${t}`).join('')}${this.#sofar()}`,
+        'A time and numbers are expected in each row.',
+      );
+    for (const t of troubles) this.#warn(`${t} (skipped)`);
+    if (this.#stepsBack > 0) {
+      const n = this.#stepsBack;
+      this.#warn(
+        `times go back ${n === 1 ? 'once' : `${n} times`}, first at line ${this.#firstStepBack}; sorted by time`,
+      );
+    }
+    if (this.#full) this.#warn(`only the first ${MAX_SAMPLES} samples were read`);
+    if (!table.isSorted()) table.sort();
+    const repeats = countRepeats(table);
+    if (repeats > 0)
+      this.#warn(
+        `${repeats} sample${repeats === 1 ? '' : 's'} have the same signal and time as another; all were kept`,
+      );
+    return { table: this.#minUs < 0 ? this.#shifted(table) : table, warnings: this.#warnings };
+  }
+
+  /** Why the rows tried as headers would not do, told by the first of them. */
+  headerError(cells: readonly string[], line: number): HandbackError {
+    const meanings = this.#meanings(cells.map((c) => c.trim()));
+    const known = cells.filter((_, i) => meanings[i]!.is !== 'unknown').map((c) => `"${short(c)}"`);
+    const unknown = cells.filter((_, i) => meanings[i]!.is === 'unknown').map((c) => `"${short(c)}"`);
+    const missing = meanings.some((m) => m.is === 'time') ? 'no signal known here' : 'no time column';
+    return this.#error(
+      `line ${line}: ${missing} among the headers; understood: ${list(known)}; not understood: ${list(unknown)}`,
+      `Expected "t_s,signal,value", or a time column and one column per signal. Name them with --time "Header" and --map "Header=signal"; signals: ${USUAL_SIGNALS} and more.`,
+    );
+  }
+
+  #meanings(headers: readonly string[]): Meaning[] {
+    const at = (wanted: string): number => {
+      const exact = headers.indexOf(wanted.trim());
+      if (exact >= 0) return exact;
+      return headers.findIndex((h) => h.toLowerCase() === wanted.trim().toLowerCase());
+    };
+    const meanings = headers.map((h) => headerMeaning(h));
+    const { time, map = {} } = this.#options;
+    if (time !== undefined) {
+      for (const [i, m] of meanings.entries())
+        if (m.is === 'time') meanings[i] = { is: 'unknown', why: 'another column was named as time' };
+      const i = at(time);
+      if (i >= 0) meanings[i] = timeMeaning(headers[i]!);
+    }
+    for (const [header, target] of Object.entries(map)) {
+      const m = /^([^[]*)(\[.*\])?$/.exec(target.trim());
+      const signal = m?.[1]?.trim() ?? '';
+      if (!isKnownSignal(signal))
+        throw new HandbackError(
+          'input.usage',
+          `"${signal}" in the mapping of "${header}" is no signal known here.`,
+          {
+            hint: `Signals: ${USUAL_SIGNALS} and more.`,
+          },
+        );
+      const i = at(header);
+      if (i >= 0) meanings[i] = mappedMeaning(m?.[2] ?? headers[i]!, signal);
+    }
+    return meanings;
+  }
+
+  /** Headers that the caller named but the table lacks; to be told once the headers are known. */
+  missingOverrides(): string[] {
+    const lower = new Set(this.#headers.map((h) => h.toLowerCase()));
+    const named = [
+      ...Object.keys(this.#options.map ?? {}),
+      ...(this.#options.time ? [this.#options.time] : []),
+    ];
+    return named.filter((h) => !lower.has(h.trim().toLowerCase()));
+  }
+
+  get headers(): readonly string[] {
+    return this.#headers;
+  }
+
+  #columns(headers: readonly string[], meanings: readonly Meaning[], time: number, line: number): Column[] {
+    const columns: Column[] = [];
+    const warnings: string[] = [];
+    const ignored: string[] = [];
+    for (const [at, m] of meanings.entries()) {
+      const header = headers[at]!;
+      if (at === time) continue;
+      if (m.is === 'signal') {
+        const earlier = columns.find((c) => c.signal === m.signal);
+        if (earlier) {
+          warnings.push(
+            `columns "${earlier.header}" and "${header}" both mean ${m.signal}; the first is used`,
+          );
+          continue;
+        }
+        if (m.remark) warnings.push(`column "${header}": ${m.remark}`);
+        columns.push({ at, header, signal: m.signal, convert: m.convert });
+      } else if (header !== '') {
+        const why = m.is === 'time' ? 'a second time' : m.why;
+        ignored.push(
+          why === 'not a signal known here' ? `"${short(header)}"` : `"${short(header)}" (${why})`,
+        );
+      }
+    }
+    if (columns.length > 0) {
+      if (ignored.length > 0) warnings.push(`line ${line}: columns not used: ${list(ignored)}`);
+      for (const w of warnings) this.#warn(w);
+    }
+    return columns;
+  }
+
+  #longColumn(layout: Layout & { form: 'long' }, cells: readonly Cell[], line: number): Column | null {
+    const name = String(cells[layout.signal] ?? '').trim();
+    const unit = layout.unit === null ? '' : String(cells[layout.unit] ?? '').trim();
+    const key = unit === '' ? name : `${name} [${unit}]`;
+    const seen = this.#longSignals.get(key);
+    if (seen !== undefined) {
+      if (seen === null) this.#trouble('for a signal that is not known', line, layout.signal, cells);
+      return seen;
+    }
+    if (this.#longSignals.size >= MAX_SIGNALS) {
+      this.#trouble(`beyond the first ${MAX_SIGNALS} signals`, line, layout.signal, cells);
+      return null;
+    }
+    const mapped = this.#options.map?.[name];
+    const meaning = mapped === undefined ? headerMeaning(key) : this.#meanings([name])[0]!;
+    let column: Column | null = null;
+    if (meaning.is === 'signal') {
+      column = { at: layout.value, header: name, signal: meaning.signal, convert: meaning.convert };
+      if (meaning.remark) this.#warn(`line ${line}: signal "${name}": ${meaning.remark}`);
+    } else if (isSignalName(name) && !(meaning.is === 'unknown' && meaning.why.startsWith('cannot'))) {
+      column = { at: layout.value, header: name, signal: name, convert: null };
+      this.#warn(`line ${line}: signal "${name}" is not in the catalogue; kept as it is, not judged`);
+    } else if (meaning.is === 'unknown')
+      this.#warn(`line ${line}: signal "${short(name)}" ${meaning.why}; not used`);
+    this.#longSignals.set(key, column);
+    return column;
+  }
+
+  #cell(column: Column, cells: readonly Cell[], at: number, tUs: number, line: number): void {
+    const cell = cells[at] ?? null;
+    let value: number | null;
+    if (typeof cell === 'string') {
+      const text = cell.trim();
+      value = this.#numbers.read(text);
+      if (value === null && isHole(text)) return;
+    } else {
+      if (cell === null || Number.isNaN(cell)) return;
+      value = typeof cell === 'number' && Number.isFinite(cell) ? cell : null;
+    }
+    if (value !== null && column.convert) value = column.convert(value);
+    if (value === null || !Number.isFinite(value)) {
+      this.#trouble(`in "${this.#headers[at] ?? column.header}"`, line, at, cells);
+      return;
+    }
+    if (this.#table.length >= MAX_SAMPLES) {
+      this.#full = true;
+      return;
+    }
+    if (tUs < this.#minUs) this.#minUs = tUs;
+    this.#table.push({ signal: column.signal, tUs, sentUs: tUs, value });
+  }
+
+  #trouble(where: string, line: number, at: number, cells: readonly Cell[]): void {
+    const t = this.#troubles.get(where) ?? { count: 0, places: [] };
+    this.#troubles.set(where, t);
+    t.count++;
+    if (t.places.length < 3) {
+      const cell = cells[at];
+      const text = cell === undefined || cell === null ? 'nothing' : `"${short(String(cell))}"`;
+      t.places.push(`line ${line}, column ${at + 1}: ${text}`);
+    }
+  }
+
+  #warn(text: string): void {
+    if (this.#warnings.length < 100) this.#warnings.push(text);
+  }
+
+  #sofar(): string {
+    return this.#warnings.map((w) => `; ${w}`).join('');
+  }
+
+  /** Run time begins at zero: a table that begins before it is moved as a whole. */
+  #shifted(table: SampleTable): SampleTable {
+    const by = this.#minUs;
+    this.#warn(`times begin at ${by / 1e6} s; all were moved so that the run begins at 0`);
+    const out = new SampleTable();
+    for (const s of table) out.push({ ...s, tUs: s.tUs - by, sentUs: s.sentUs - by });
+    return out;
+  }
+
+  #error(what: string, hint: string): HandbackError {
+    return new HandbackError('input.format', `${this.#path} ${what}.`, { hint });
+  }
+}
+
+const short = (text: string): string =>
+  (text.length > 40 ? `${text.slice(0, 39)}…` : text).replace(/\s+/g, ' ');
+
+function list(items: readonly string[]): string {
+  if (items.length === 0) return 'none';
+  const shown = items.slice(0, 30).join(', ');
+  return items.length > 30 ? `${shown} and ${items.length - 30} more` : shown;
+}
+
+function countRepeats(table: SampleTable): number {
+  let repeats = 0;
+  let at = Number.NaN;
+  const seen = new Set<string>();
+  for (const s of table) {
+    if (s.tUs !== at) {
+      at = s.tUs;
+      seen.clear();
+    }
+    if (seen.has(s.signal)) repeats++;
+    seen.add(s.signal);
+  }
+  return repeats;
+}
+
+/** The catalogue's unit of each signal in the table. */
+export function unitsOf(table: SampleTable): Record<string, string> {
+  return Object.fromEntries(table.names.map((name) => [name, signalDef(name).unit]));
+}

@@ -1,0 +1,191 @@
+/** Text tables: encoding, delimiter and headers found out, rows streamed into the builder. */
+import { TextDecoder } from 'node:util';
+import { parse } from 'csv-parse';
+import { HandbackError } from '../../core/errors.ts';
+import { type ImportOptions, TableBuilder } from './builder.ts';
+
+const HEADER_ROWS = 30;
+const MAX_ROW_CHARS = 1 << 18;
+
+/**
+ * @param chunks the file's bytes, already unpacked. A throw of theirs ends the reading; what came before is kept
+ *   with a warning.
+ * @throws HandbackError input.format or input.usage
+ */
+export async function importText(path: string, chunks: AsyncIterable<Uint8Array>, options: ImportOptions) {
+  let builder: TableBuilder | null = null;
+  let rows: Rows | null = null;
+  let trouble: string | null = null;
+  const source = decoded(path, chunks);
+  try {
+    for await (const text of source) {
+      if (!rows) {
+        const delimiter = sniffDelimiter(text);
+        builder = new TableBuilder(path, options, delimiter === ',');
+        rows = new Rows(builder, delimiter);
+      }
+      await rows.write(text);
+      if (builder?.full) break;
+    }
+    await rows?.end();
+  } catch (e) {
+    if (e instanceof HandbackError) throw e;
+    rows?.abandon(); // the row being read is torn: half a number is a wrong number
+    trouble = e instanceof Error ? e.message : String(e);
+  }
+  if (!builder || !rows)
+    throw new HandbackError(
+      'input.format',
+      trouble ? `${path} cannot be read: ${trouble}.` : `${path} is empty.`,
+    );
+  if (trouble)
+    builder.warn(`reading ended early after line ${rows.line}: ${trouble}; what came before is kept`);
+  rows.settleHeaders();
+  const missing = builder.missingOverrides();
+  if (missing.length > 0)
+    throw new HandbackError(
+      'input.format',
+      `${path} has no column ${missing.map((h) => `"${h}"`).join(', ')}; its headers are ${builder.headers.map((h) => `"${h}"`).join(', ')}.`,
+    );
+  return builder.finish();
+}
+
+/** Feeds the parser and finds the header row among the first rows (tables may begin with a title). */
+class Rows {
+  readonly #builder: TableBuilder;
+  readonly #parser;
+  readonly #ended: Promise<void>;
+  #early: { cells: string[]; line: number }[] | null = [];
+  #first = false;
+  line = 0;
+
+  constructor(builder: TableBuilder, delimiter: string) {
+    this.#builder = builder;
+    this.#parser = parse({
+      delimiter,
+      bom: false,
+      relax_quotes: true,
+      relax_column_count: true,
+      skip_empty_lines: false,
+      max_record_size: MAX_ROW_CHARS,
+    });
+    this.#ended = new Promise((resolve, reject) => {
+      this.#parser.on('end', resolve);
+      this.#parser.on('error', reject);
+    });
+    this.#ended.catch(() => undefined); // reported by write() or end()
+    this.#parser.on('data', (cells: string[]) => {
+      try {
+        this.#row(cells);
+      } catch (e) {
+        this.#parser.destroy(e as Error);
+      }
+    });
+  }
+
+  async write(text: string): Promise<void> {
+    if (!this.#parser.write(text))
+      await Promise.race([new Promise((resolve) => this.#parser.once('drain', resolve)), this.#ended]);
+  }
+
+  end(): Promise<void> {
+    this.#parser.end();
+    return this.#ended;
+  }
+
+  abandon(): void {
+    this.#parser.destroy();
+  }
+
+  /** @throws HandbackError input.format when no row would do as headers. */
+  settleHeaders(): void {
+    const early = this.#early;
+    if (!early) return;
+    this.#early = null;
+    const found = early.findIndex((r) => this.#builder.takeHeaders(r.cells, r.line));
+    if (found < 0) {
+      // The row that says most about what was meant: the first with several cells.
+      const row = early.find((r) => r.cells.length > 1) ?? early[0] ?? { cells: [], line: 1 };
+      throw this.#builder.headerError(row.cells, row.line);
+    }
+    this.#first = true;
+    for (const r of early.slice(found + 1)) this.#body(r.cells, r.line);
+  }
+
+  #row(cells: string[]): void {
+    const line = ++this.line;
+    for (const cell of cells) if (cell.includes('\n')) this.line += cell.split('\n').length - 1;
+    if (cells.length === 1 && cells[0]!.trim() === '') return;
+    if (this.#early) {
+      this.#early.push({ cells, line });
+      if (this.#early.length >= HEADER_ROWS) this.settleHeaders();
+    } else this.#body(cells, line);
+  }
+
+  #body(cells: string[], line: number): void {
+    const first = this.#first;
+    this.#first = false;
+    if (first && this.#builder.takeUnits(cells, line)) return;
+    this.#builder.row(cells, line);
+  }
+}
+
+/** Bytes to text: a byte-order mark decides, else UTF-8, else the usual 8-bit code page; binary junk is refused. */
+async function* decoded(path: string, chunks: AsyncIterable<Uint8Array>): AsyncGenerator<string> {
+  let decoder: TextDecoder | null = null;
+  let encoding = 'utf-8';
+  for await (const chunk of chunks) {
+    if (chunk.length === 0) continue;
+    if (!decoder) {
+      encoding = sniffEncoding(chunk);
+      decoder = new TextDecoder(encoding);
+      if (encoding !== 'utf-16le' && encoding !== 'utf-16be' && looksBinary(chunk))
+        throw new HandbackError('input.format', `${path} is no table: it holds binary data.`, {
+          hint: 'A run folder, a capture, .csv, .csv.gz or .parquet is expected.',
+        });
+    }
+    const text = decoder.decode(chunk, { stream: true });
+    if (text !== '') yield text;
+  }
+  const rest = decoder?.decode() ?? '';
+  if (rest !== '') yield rest;
+}
+
+function sniffEncoding(first: Uint8Array): string {
+  if (first[0] === 0xff && first[1] === 0xfe) return 'utf-16le';
+  if (first[0] === 0xfe && first[1] === 0xff) return 'utf-16be';
+  try {
+    new TextDecoder('utf-8', { fatal: true }).decode(first, { stream: true });
+    return 'utf-8';
+  } catch {
+    return 'windows-1252';
+  }
+}
+
+function looksBinary(first: Uint8Array): boolean {
+  let odd = 0;
+  for (const b of first) {
+    if (b === 0) return true;
+    if (b < 32 && b !== 9 && b !== 10 && b !== 13) odd++;
+  }
+  return odd > first.length / 100;
+}
+
+/** The delimiter that parts the first lines most evenly; a lone comma may be a decimal mark, so it counts last. */
+function sniffDelimiter(text: string): string {
+  const lines = text.split(/\r\n|\n|\r/, 40).map((line) => line.replace(/"[^"]*"/g, ''));
+  if (lines.length > 1) lines.pop(); // may be cut off
+  let best = ',';
+  let bestScore = 0;
+  for (const delimiter of ['\t', ';', ',']) {
+    const counts = lines.map((line) => line.split(delimiter).length - 1).filter((n) => n > 0);
+    if (counts.length === 0) continue;
+    const most = counts.toSorted((a, b) => a - b)[counts.length >> 1]!;
+    const even = counts.filter((n) => n === most).length / lines.length;
+    if (even > bestScore + 0.001) {
+      best = delimiter;
+      bestScore = even;
+    }
+  }
+  return best;
+}

@@ -1,0 +1,86 @@
+/** A table's time column as whole microseconds of run time, however the table writes its times. */
+import type { Cell } from './builder.ts';
+import { clockUs, dateTimeUs, type NumberReader } from './cells.ts';
+import { conversion } from './units.ts';
+
+type Way = 'number' | 'date and time' | 'time of day';
+
+/** Above this many seconds a number counts from 1970, not from the start of a drive (3e8 s is 1979). */
+const EPOCH_S = 3e8;
+const DAY_US = 86_400e6;
+const MAX_US = 4e15; // beyond 2096; keeps every sum below 2^53
+
+/** The first time decides how the column is read; times since 1970 and times of day count from the first. */
+export class TimeReader {
+  readonly #unit: string | null;
+  #way: Way | null = null;
+  #toS: (value: number) => number = (v) => v;
+  #originUs = 0;
+  #lastClockUs = 0;
+  #midnightsUs = 0;
+  #text: string | null = null;
+  #textUs = 0;
+
+  /** @param unit of plain numbers as the header gives it; null: seconds, unless the size says since 1970. */
+  constructor(unit: string | null) {
+    this.#unit = unit;
+  }
+
+  /** Run time in microseconds; null when the cell is no time. */
+  read(cell: Cell, numbers: NumberReader): number | null {
+    if (typeof cell === 'string') {
+      if (cell === this.#text) return this.#textUs; // long tables repeat the time of each round
+      const us = this.#readText(cell.trim(), numbers);
+      if (us !== null) {
+        this.#text = cell;
+        this.#textUs = us;
+      }
+      return us;
+    }
+    if (cell === null) return null;
+    return typeof cell === 'number' ? this.#number(cell) : this.#since('date and time', cell.epochUs);
+  }
+
+  #readText(text: string, numbers: NumberReader): number | null {
+    const number = numbers.read(text);
+    if (number !== null) return this.#number(number);
+    const stamp = dateTimeUs(text);
+    if (stamp !== null) return this.#since('date and time', stamp);
+    const clock = clockUs(text);
+    if (clock === null) return null;
+    if (clock < this.#lastClockUs - DAY_US / 2) this.#midnightsUs += DAY_US;
+    this.#lastClockUs = clock;
+    return this.#since('time of day', clock + this.#midnightsUs);
+  }
+
+  #number(value: number): number | null {
+    if (!Number.isFinite(value)) return null;
+    if (this.#way === null) {
+      this.#way = 'number';
+      this.#toS = numberUnit(this.#unit, value);
+      if (this.#toS(value) >= EPOCH_S) this.#originUs = Math.round(this.#toS(value) * 1e6);
+    }
+    if (this.#way !== 'number') return null;
+    return bounded(Math.round(this.#toS(value) * 1e6) - this.#originUs);
+  }
+
+  #since(way: Way, us: number): number | null {
+    if (this.#way === null) {
+      this.#way = way;
+      this.#originUs = us;
+    }
+    return this.#way === way ? bounded(us - this.#originUs) : null;
+  }
+}
+
+const bounded = (us: number): number | null => (Math.abs(us) <= MAX_US ? us + 0 : null);
+
+function numberUnit(unit: string | null, first: number): (value: number) => number {
+  if (unit === null) {
+    if (first >= EPOCH_S * 1e6) return (v) => v / 1e6; // microseconds since 1970
+    if (first >= EPOCH_S * 1e3) return (v) => v / 1e3; // milliseconds since 1970
+    return (v) => v;
+  }
+  const convert = conversion(unit, 's');
+  return convert === null || convert === 'same' ? (v) => v : convert;
+}

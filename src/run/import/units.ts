@@ -1,0 +1,179 @@
+/** Units as tables write them, and their conversion to the catalogue's units. Exact factors where one exists. */
+import type { Unit } from '../../core/signals.ts';
+
+type Dimension =
+  | 'temperature'
+  | 'pressure'
+  | 'gauge pressure'
+  | 'speed'
+  | 'mass flow'
+  | 'time'
+  | 'rotation'
+  | 'share'
+  | 'voltage'
+  | 'current'
+  | 'torque'
+  | 'angle'
+  | 'number'
+  | 'length'
+  | 'volume flow'
+  | 'other';
+
+/** In the dimension's base unit a value is (v + add) × mul ÷ div; kept apart so that 212 °F is exactly 100 °C. */
+interface UnitDef {
+  readonly of: Dimension;
+  readonly add?: number;
+  readonly mul?: number;
+  readonly div?: number;
+}
+
+/** The catalogue's units. */
+const OWN = {
+  '1': { of: 'number' },
+  '%': { of: 'share' },
+  degC: { of: 'temperature' },
+  kPa: { of: 'pressure' },
+  Pa: { of: 'pressure', div: 1000 },
+  rpm: { of: 'rotation' },
+  'km/h': { of: 'speed' },
+  'g/s': { of: 'mass flow' },
+  'kg/h': { of: 'mass flow', mul: 5, div: 18 },
+  deg: { of: 'angle' },
+  V: { of: 'voltage' },
+  mA: { of: 'current' },
+  s: { of: 'time' },
+  min: { of: 'time', mul: 60 },
+  km: { of: 'length' },
+  Nm: { of: 'torque' },
+  'L/h': { of: 'volume flow' },
+  'mg/stroke': { of: 'other' },
+  ppm: { of: 'other' },
+  'mg/m3': { of: 'other' },
+  L: { of: 'other' },
+  g: { of: 'other' },
+  count: { of: 'number' },
+} as const satisfies Record<Unit, UnitDef>;
+
+/** Other spellings and units. Pound-force per square inch, pound, foot, mile, inch of mercury: ISO 80000, from memory. */
+const SPELLINGS: Readonly<Record<string, UnitDef>> = {
+  '': { of: 'number' },
+  '-': { of: 'number' },
+  lambda: { of: 'number' },
+  λ: { of: 'number' },
+  percent: { of: 'share' },
+  pct: { of: 'share' },
+  c: { of: 'temperature' },
+  '°c': { of: 'temperature' },
+  '℃': { of: 'temperature' },
+  'deg c': { of: 'temperature' },
+  celsius: { of: 'temperature' },
+  f: { of: 'temperature', add: -32, mul: 5, div: 9 },
+  '°f': { of: 'temperature', add: -32, mul: 5, div: 9 },
+  '℉': { of: 'temperature', add: -32, mul: 5, div: 9 },
+  degf: { of: 'temperature', add: -32, mul: 5, div: 9 },
+  'deg f': { of: 'temperature', add: -32, mul: 5, div: 9 },
+  fahrenheit: { of: 'temperature', add: -32, mul: 5, div: 9 },
+  k: { of: 'temperature', add: -273.15 },
+  kelvin: { of: 'temperature', add: -273.15 },
+  bar: { of: 'pressure', mul: 100 },
+  mbar: { of: 'pressure', div: 10 },
+  hpa: { of: 'pressure', div: 10 },
+  mpa: { of: 'pressure', mul: 1000 },
+  psi: { of: 'pressure', mul: 6.894757293168 },
+  psia: { of: 'pressure', mul: 6.894757293168 },
+  'kpa abs': { of: 'pressure' },
+  'kpa absolute': { of: 'pressure' },
+  'bar abs': { of: 'pressure', mul: 100 },
+  'bar absolute': { of: 'pressure', mul: 100 },
+  'mbar abs': { of: 'pressure', div: 10 },
+  inhg: { of: 'pressure', mul: 3.386389 },
+  'in hg': { of: 'pressure', mul: 3.386389 },
+  mmhg: { of: 'pressure', mul: 0.133322387415 },
+  // Gauge pressures are known so that they are refused: without the barometric pressure they cannot be absolute.
+  psig: { of: 'gauge pressure' },
+  'psi gauge': { of: 'gauge pressure' },
+  'bar gauge': { of: 'gauge pressure' },
+  'bar g': { of: 'gauge pressure' },
+  barg: { of: 'gauge pressure' },
+  'kpa gauge': { of: 'gauge pressure' },
+  kph: { of: 'speed' },
+  kmh: { of: 'speed' },
+  kmph: { of: 'speed' },
+  mph: { of: 'speed', mul: 1.609344 },
+  'm/s': { of: 'speed', mul: 18, div: 5 },
+  gps: { of: 'mass flow' },
+  'g/sec': { of: 'mass flow' },
+  'kg/s': { of: 'mass flow', mul: 1000 },
+  'lb/min': { of: 'mass flow', mul: 453.59237, div: 60 },
+  sec: { of: 'time' },
+  secs: { of: 'time' },
+  second: { of: 'time' },
+  seconds: { of: 'time' },
+  ms: { of: 'time', div: 1000 },
+  msec: { of: 'time', div: 1000 },
+  milliseconds: { of: 'time', div: 1000 },
+  us: { of: 'time', div: 1_000_000 },
+  µs: { of: 'time', div: 1_000_000 },
+  μs: { of: 'time', div: 1_000_000 },
+  microseconds: { of: 'time', div: 1_000_000 },
+  ns: { of: 'time', div: 1_000_000_000 },
+  minutes: { of: 'time', mul: 60 },
+  h: { of: 'time', mul: 3600 },
+  hours: { of: 'time', mul: 3600 },
+  'r/min': { of: 'rotation' },
+  'rev/min': { of: 'rotation' },
+  '1/min': { of: 'rotation' },
+  '/min': { of: 'rotation' },
+  'min-1': { of: 'rotation' },
+  'min⁻¹': { of: 'rotation' },
+  volt: { of: 'voltage' },
+  volts: { of: 'voltage' },
+  mv: { of: 'voltage', div: 1000 },
+  a: { of: 'current', mul: 1000 },
+  n·m: { of: 'torque' },
+  'n m': { of: 'torque' },
+  'n*m': { of: 'torque' },
+  'lb-ft': { of: 'torque', mul: 1.3558179483314 },
+  'ft-lb': { of: 'torque', mul: 1.3558179483314 },
+  'lb ft': { of: 'torque', mul: 1.3558179483314 },
+  '°': { of: 'angle' },
+  degree: { of: 'angle' },
+  degrees: { of: 'angle' },
+  '° btdc': { of: 'angle' },
+  m: { of: 'length', div: 1000 },
+  mile: { of: 'length', mul: 1.609344 },
+  miles: { of: 'length', mul: 1.609344 },
+  mi: { of: 'length', mul: 1.609344 },
+  'l/min': { of: 'volume flow', mul: 60 },
+};
+
+const LOOKUP = new Map<string, UnitDef>([
+  ...Object.entries(OWN).map(([name, def]): [string, UnitDef] => [name.toLowerCase(), def]),
+  ...Object.entries(SPELLINGS),
+]);
+
+const spelled = (text: string): string =>
+  text.trim().toLowerCase().replace(/\s+/g, ' ').replace(/^º/, '°').replace(/^° /, '°');
+
+export function isUnit(text: string): boolean {
+  return LOOKUP.has(spelled(text));
+}
+
+export function isTimeUnit(text: string): boolean {
+  return LOOKUP.get(spelled(text))?.of === 'time';
+}
+
+/**
+ * A function from values in the unit written `from` to the catalogue unit `to`; 'same' when nothing is to do;
+ * null when `from` measures something else (or cannot be converted, as gauge pressure).
+ */
+export function conversion(from: string, to: Unit): ((value: number) => number) | 'same' | null {
+  const source = LOOKUP.get(spelled(from));
+  const target: UnitDef | undefined = LOOKUP.get(to.toLowerCase());
+  if (!source || !target) return null;
+  if (source.of !== target.of || (source.of === 'other' && source !== target)) return null;
+  const { add = 0, mul = 1, div = 1 } = source;
+  const { add: tAdd = 0, mul: tMul = 1, div: tDiv = 1 } = target;
+  if (add === tAdd && mul === tMul && div === tDiv) return 'same';
+  return (value) => (((value + add) * mul) / div) * (tDiv / tMul) - tAdd;
+}
