@@ -4,10 +4,10 @@
  */
 import { type Sample, signalDef } from '../core/signals.ts';
 import type { Profile } from '../run/profile.ts';
-import type { BoostBaseline, BoostLesson } from './boost/baseline.ts';
 import { BoostDetector } from './boost/detector.ts';
+import { type BoostBaseline, type BoostLesson, learnBoost, mergeLessons } from './boost/lesson.ts';
 import { ChargingDetector } from './charging.ts';
-import type { CoolantBaseline, CoolantLesson } from './coolant/baseline.ts';
+import { type CoolantBaseline, type CoolantLesson, learnCoolant, mergeCoolant } from './coolant/baseline.ts';
 import { CoolantDetector } from './coolant/detector.ts';
 import { LegTracker } from './legs.ts';
 import { LinkGaps } from './link-gaps.ts';
@@ -151,4 +151,33 @@ function summed(
     saidAtS: null,
     needs: [...new Set(needs)].join(' ') || 'Nothing about this system was recorded: drive a full road test.',
   };
+}
+
+/** A whole recording at once. `path` is only repeated in the answer. */
+export function judgeTable(
+  table: Iterable<Sample>,
+  profile: Profile,
+  baseline: Baseline | null,
+  path: string,
+): Judgement {
+  const judge = new Judge(profile, baseline);
+  for (const sample of table) judge.push(sample);
+  return judge.finish(path);
+}
+
+/** Learns from healthy drives of one vehicle. */
+export function learnBaseline(drives: readonly Iterable<Sample>[], profile: Profile): Baseline {
+  const boost: BoostLesson[] = [];
+  const coolant: CoolantLesson[] = [];
+  for (const drive of drives) {
+    boost.push(learnBoost(clean(drive), profile));
+    coolant.push(learnCoolant(clean(drive), profile));
+  }
+  return { boost: mergeLessons(boost), coolant: mergeCoolant(coolant) };
+}
+
+function* clean(drive: Iterable<Sample>): Generator<CleanSample> {
+  const front = new Plausibility();
+  for (const sample of drive) yield* front.push(sample);
+  yield* front.finish();
 }

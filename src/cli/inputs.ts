@@ -1,0 +1,83 @@
+/** What several commands read from their arguments: profiles, recordings, baselines, header maps, whole numbers. */
+import { readFile } from 'node:fs/promises';
+import { InvalidArgumentError } from 'commander';
+import { type Baseline, learnBaseline } from '../analysis/judge.ts';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import { type Profile, profileSchema } from '../run/profile.ts';
+import { openRecording } from '../run/recording.ts';
+import type { Io } from './io.ts';
+
+/** @throws HandbackError input.file, input.profile naming the key and what was expected */
+export async function readProfile(path: string): Promise<Profile> {
+  let text: string;
+  try {
+    text = await readFile(path, 'utf8');
+  } catch (thrown) {
+    throw new HandbackError('input.file', `The profile ${path} cannot be read: ${reasonOf(thrown)}.`);
+  }
+  let json: unknown;
+  try {
+    json = JSON.parse(text.replace(/^\uFEFF/, ''));
+  } catch (thrown) {
+    throw new HandbackError('input.profile', `The profile ${path} is not JSON: ${reasonOf(thrown)}.`);
+  }
+  return parseProfile(json, path);
+}
+
+/** @throws HandbackError input.profile */
+function parseProfile(json: unknown, where: string): Profile {
+  const parsed = profileSchema.safeParse(json);
+  if (parsed.success) return parsed.data;
+  const first = parsed.error.issues[0];
+  const key = first?.path.join('.') || 'the profile itself';
+  throw new HandbackError('input.profile', `${where}: ${key}: ${first?.message ?? 'not valid'}.`, {
+    hint: 'A profile may be as small as {"induction":"turbocharger","fuel":"diesel"}.',
+  });
+}
+
+/** Healthy drives of the same vehicle, learned from; null when none are given. */
+export async function readBaselines(
+  paths: readonly string[],
+  profile: Profile,
+  io: Io,
+): Promise<Baseline | null> {
+  if (paths.length === 0) return null;
+  const tables = [];
+  for (const [i, path] of paths.entries()) {
+    io.progress('Learning from baseline runs', i / paths.length);
+    const recording = await openRecording(path);
+    for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
+    tables.push(recording.table);
+  }
+  const baseline = learnBaseline(tables, profile);
+  io.progressDone();
+  return baseline;
+}
+
+/** For options that may be given several times. */
+export function collect(value: string, before: readonly string[]): readonly string[] {
+  return [...before, value];
+}
+
+/** A commander parser for a number within bounds. */
+export function numberIn(low: number, high: number, whole = true): (text: string) => number {
+  return (text) => {
+    const value = Number(text);
+    if (text.trim() === '' || !Number.isFinite(value) || value < low || value > high)
+      throw new InvalidArgumentError(`expected a number from ${low} to ${high}.`);
+    if (whole && !Number.isInteger(value)) throw new InvalidArgumentError('expected a whole number.');
+    return value;
+  };
+}
+
+/** "Header text=signal" pairs. @throws HandbackError input.usage */
+export function headerMap(pairs: readonly string[]): Record<string, string> {
+  return Object.fromEntries(
+    pairs.map((pair) => {
+      const cut = pair.lastIndexOf('=');
+      if (cut < 1 || cut === pair.length - 1)
+        throw new HandbackError('input.usage', `--map "${pair}": expected "Header text=signal".`);
+      return [pair.slice(0, cut).trim(), pair.slice(cut + 1).trim()];
+    }),
+  );
+}
