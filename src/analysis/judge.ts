@@ -101,17 +101,16 @@ export class Judge {
   }
 
   #take(samples: readonly CleanSample[]): readonly Spoken[] {
-    let spoken: Spoken[] | null = null;
+    const spoken: Spoken[] = [];
     for (const s of samples) {
       this.#count(s);
       for (const d of this.#detectors) {
-        const said = d.step(s);
-        if (said.length > 0) (spoken ??= []).push(...said);
+        spoken.push(...d.step(s));
       }
       this.#feedLegs();
       this.#legs.step(s);
     }
-    return spoken ?? [];
+    return spoken;
   }
 
   #feedLegs(): void {

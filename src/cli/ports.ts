@@ -8,7 +8,8 @@ export function portsCommand(): Command {
     .description('serial ports with a stable identity and a guess whether each is an adapter')
     .action(async (_options: unknown, command: Command) => {
       const io = ioOf(command);
-      const ports = await listPorts();
+      const { ports, note } = await listPorts();
+      if (note) io.say(note);
       for (const port of ports) {
         io.result(port);
         io.print(
