@@ -1,0 +1,20 @@
+/** Which address answers which, normal addressing; from memory of ISO 15765-4 (10.3, legislated diagnostics). */
+
+/** Asks every control unit. */
+export const FUNCTIONAL = { can11: '7DF', can29: '18DB33F1' } as const;
+
+/** "7E8" → "7E0", "18DAF110" → "18DA10F1"; null when it is not an answer address. Upper-case hex. */
+export function requestIdOf(responseId: string): string | null {
+  const short = /^7E([89A-F])$/.exec(responseId);
+  if (short) return `7E${(Number.parseInt(short[1]!, 16) - 8).toString(16).toUpperCase()}`;
+  const long = /^18DAF1([0-9A-F]{2})$/.exec(responseId);
+  return long ? `18DA${long[1]}F1` : null;
+}
+
+/** "7E0" → "7E8", "18DA10F1" → "18DAF110"; null when it is not a physical request address. */
+export function responseIdOf(requestId: string): string | null {
+  const short = /^7E([0-7])$/.exec(requestId);
+  if (short) return `7E${(Number.parseInt(short[1]!, 16) + 8).toString(16).toUpperCase()}`;
+  const long = /^18DA([0-9A-F]{2})F1$/.exec(requestId);
+  return long ? `18DAF1${long[1]}` : null;
+}

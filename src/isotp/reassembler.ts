@@ -1,0 +1,55 @@
+/** Several control units answering at once: one receiver for each address. */
+import { type ReceiveEvent, Receiver, type ReceiverOptions } from './receiver.ts';
+
+/** ISO 15765-4 knows eight 11-bit answer addresses and 256 29-bit ones; a diagnostic bus uses a handful. */
+const MAX_ADDRESSES = 256;
+
+export type AddressedEvent = ReceiveEvent & { readonly id: string };
+
+export class Reassembler {
+  readonly #options: ReceiverOptions;
+  readonly #receivers = new Map<string, Receiver>();
+
+  constructor(options: ReceiverOptions = {}) {
+    this.#options = options;
+  }
+
+  /** @param id address as upper-case hex, 3 digits (11-bit) or 8 (29-bit) */
+  push(id: string, bytes: Uint8Array, tUs: number): AddressedEvent[] {
+    let receiver = this.#receivers.get(id);
+    const events: AddressedEvent[] = [];
+    if (!receiver) {
+      if (this.#receivers.size >= MAX_ADDRESSES) {
+        const why = `more than ${MAX_ADDRESSES} addresses at once`;
+        return [{ id, kind: 'error', code: 'overflow', why, tUs, lost: 0 }];
+      }
+      receiver = new Receiver(this.#options);
+      this.#receivers.set(id, receiver);
+    }
+    for (const event of receiver.push(bytes, tUs)) events.push({ ...event, id });
+    if (!receiver.busy) this.#receivers.delete(id);
+    return events;
+  }
+
+  tick(tUs: number): AddressedEvent[] {
+    const events: AddressedEvent[] = [];
+    for (const [id, receiver] of this.#receivers) {
+      for (const event of receiver.tick(tUs)) events.push({ ...event, id });
+      if (!receiver.busy) this.#receivers.delete(id);
+    }
+    return events;
+  }
+
+  /** Addresses with an unfinished message. */
+  get open(): readonly string[] {
+    return [...this.#receivers.keys()];
+  }
+
+  /** When `tick` has something to do, or null. */
+  get dueUs(): number | null {
+    let due: number | null = null;
+    for (const { dueUs } of this.#receivers.values())
+      if (dueUs !== null && (due === null || dueUs < due)) due = dueUs;
+    return due;
+  }
+}
