@@ -116,7 +116,7 @@ export function wordOf(text: string): WordRow | null {
 }
 
 /** Chatter that may stand in front of an answer on the same line. */
-const CHATTER = /^(SEARCHING\.*|BUSINIT:?\.*(OK)?(?!\.*ERROR))/;
+const CHATTER = /^(SEARCHING\.*|BUSINIT:?\.*(OK)?)/;
 
 /** The line without leading chatter, and whether there was any. */
 export function stripChatter(text: string): { text: string; chatter: boolean } {

@@ -1,0 +1,384 @@
+/** Driver for AT-command text adapters: finds out what the adapter really can do, then exchanges requests. */
+import type { Clock } from '../../core/clock.ts';
+import { HandbackError } from '../../core/errors.ts';
+import { toHex } from '../../core/hex.ts';
+import type { Link } from '../../link/link.ts';
+import type {
+  Adapter,
+  AdapterDriver,
+  AdapterInfo,
+  DiagnosticRequest,
+  Dialect,
+  EcuMessage,
+  Exchange,
+  Outcome,
+  WireTap,
+} from '../adapter.ts';
+import { FUNCTIONAL, requestAddress } from '../addresses.ts';
+import { onlyAnswers } from '../interpret.ts';
+import { Wire } from '../wire.ts';
+import { PromptChannel } from './prompt.ts';
+import { PROTOCOLS, TRY_IN_ORDER } from './protocols.ts';
+import { type AtReading, readAt } from './read.ts';
+import { applySettings, command, type Reply, type Settings, sayHello, setUp } from './setup.ts';
+
+/** Automatic search with slow wake-ups takes this long at worst (common practice, no source). */
+const SEARCH_MS = 20_000;
+const FIRST_MS = { can: 1500, other: 6000 } as const;
+const QUIET_MS = { can: 700, other: 3000 } as const;
+const SEARCHING = /^[\s\0]*([0-9A-Fa-f ]{0,16}[\r\n]+)?[\s\0]*(SEARCHING|BUS INIT)/i;
+const MAX_LEARNED = 500;
+const READ_PIDS = Uint8Array.of(0x01, 0x00);
+
+export function atDriver(clock: Clock): AdapterDriver {
+  return {
+    family: 'at',
+    async connect(link: Link, tap: WireTap, baud: number | null): Promise<Adapter> {
+      const wire = new Wire(link, tap, clock);
+      const channel = new PromptChannel(wire);
+      await sayHello(channel);
+      const adapter = new AtAdapter(wire, channel, await setUp(channel), baud);
+      await adapter.findVehicle();
+      return adapter;
+    },
+  };
+}
+
+class AtAdapter implements Adapter {
+  info: AdapterInfo;
+  readonly #wire: Wire;
+  readonly #channel: PromptChannel;
+  #settings: Settings;
+  #protocol: string | null = null;
+  /** Control unit whose address is set as header; null = all (functional). */
+  #target: string | null = null;
+  #canAddress = true;
+  /** Whether a digit behind the request that tells how many answers to wait for is honoured. */
+  #countDigit = false;
+  #countsFrames = false;
+  readonly #answersSeen = new Map<string, { messages: number; frames: number }>();
+  #badInARow = 0;
+  #mustSetUp = false;
+  #outOfStep = false;
+  #tail: Promise<unknown> = Promise.resolve();
+  #closed = false;
+
+  constructor(wire: Wire, channel: PromptChannel, settings: Settings, baud: number | null) {
+    this.#wire = wire;
+    this.#channel = channel;
+    this.#settings = settings;
+    this.info = {
+      family: 'at',
+      identity: settings.identity,
+      baud,
+      bus: 'not known yet',
+      dialect: { family: 'at', bus: 'unknown', headers: settings.headers, autoFormat: true },
+      maxPidsPerRequest: 1,
+      voltageV: null,
+    };
+    this.#sayDialect();
+  }
+
+  request(request: DiagnosticRequest): Promise<Exchange> {
+    if (request.payload.length < 1 || request.payload.length > 7)
+      return Promise.reject(new HandbackError('internal', 'a request has one to seven bytes'));
+    const turn = this.#tail.then(() => this.#exchange(request));
+    this.#tail = turn.catch(() => undefined);
+    return turn;
+  }
+
+  async close(): Promise<void> {
+    if (this.#closed) return;
+    this.#closed = true;
+    if (!this.#wire.lost && !this.#outOfStep) {
+      await command(this.#channel, 'ATPC', 300);
+      await command(this.#channel, 'ATD', 300);
+    }
+    await this.#wire.close();
+  }
+
+  /** @throws HandbackError vehicle.silent */
+  async findVehicle(): Promise<void> {
+    this.info = { ...this.info, voltageV: await this.#readVoltage() };
+    const found = await this.#findBus();
+    const bus = this.info.dialect.bus;
+    if (bus !== 'can11' && bus !== 'can29') return;
+    const [first] = found.messages
+      .map((m) => m.ecu)
+      .filter((e) => e !== '?')
+      .sort();
+    await this.#tryAddressing(first);
+    const ecu = this.#canAddress && first !== undefined ? { ecu: first } : {};
+    await this.#tryCountDigit(ecu);
+    await this.#tryManyPids(ecu, found.messages.find((m) => m.ecu === first) ?? found.messages[0]);
+  }
+
+  async #findBus(): Promise<Exchange> {
+    const said: string[] = [];
+    const protocols: readonly string[] = this.#settings.autoProtocol ? ['0'] : TRY_IN_ORDER;
+    for (const protocol of protocols) {
+      if (!this.#settings.autoProtocol) {
+        const set = await command(this.#channel, `ATSP${protocol}`);
+        if (!set.ok) continue;
+      }
+      const x = await this.#exchange({ payload: READ_PIDS, timeoutMs: SEARCH_MS });
+      const messages = x.messages.length > 0 ? x.messages : this.#rereadBare();
+      if (messages.length > 0) {
+        await this.#learnBus(protocol, messages);
+        return { ...x, messages };
+      }
+      if (x.why && !said.includes(x.why)) said.push(x.why);
+      if (x.outcome === 'lost') break;
+    }
+    const volts = this.info.voltageV;
+    throw new HandbackError(
+      this.#wire.lost ? 'link.lost' : 'vehicle.silent',
+      this.#wire.lost
+        ? `The link was lost while looking for the vehicle: ${this.#wire.lost}.`
+        : `The adapter "${this.info.identity}" answers, the vehicle does not (${said.join('; ') || 'no answer on any bus'}).`,
+      {
+        hint:
+          volts !== null && volts < 6
+            ? `The adapter measures only ${volts} V: check that it sits fully in the diagnostic connector.`
+            : 'Is the ignition on? Switch it on (engine may stay off), check that the adapter sits fully in the connector, and try again.',
+      },
+    );
+  }
+
+  #lastReading: AtReading | null = null;
+  #lastRx: Parameters<typeof readAt>[2] = [];
+
+  /** Headers asked for and accepted but not printed: read the same bytes without, and remember. */
+  #rereadBare(): readonly EcuMessage[] {
+    if (!this.info.dialect.headers) return [];
+    const bare = { ...this.info.dialect, headers: false };
+    const { messages } = onlyAnswers(
+      { payload: READ_PIDS, ecu: null },
+      readAt(bare, READ_PIDS, this.#lastRx),
+    );
+    if (messages.length > 0) {
+      this.info = { ...this.info, dialect: bare };
+      this.#sayDialect();
+    }
+    return messages;
+  }
+
+  async #learnBus(tried: string, messages: readonly EcuMessage[]): Promise<void> {
+    const described = await command(this.#channel, 'ATDPN');
+    const number =
+      /^A?([1-9])$/.exec(described.text.replaceAll(' ', ''))?.[1] ?? (tried === '0' ? null : tried);
+    const row = number === null ? undefined : PROTOCOLS[number];
+    this.#protocol = row ? number : null;
+    const ecu = messages[0]?.ecu ?? '?';
+    const seen: Dialect['bus'] =
+      ecu.length === 3 ? 'can11' : ecu.length === 8 ? 'can29' : ecu === '?' ? 'unknown' : 'kline';
+    const told = row?.dialect ?? { bus: seen };
+    this.info = {
+      ...this.info,
+      bus: row?.bus ?? busInWords(seen),
+      dialect: { ...this.info.dialect, ...told },
+    };
+    this.#sayDialect();
+  }
+
+  /** Asks one control unit by its own address; when that is refused or silent, all are asked as before. */
+  async #tryAddressing(ecu: string | undefined): Promise<void> {
+    if (ecu === undefined || !this.info.dialect.headers) {
+      this.#canAddress = false;
+      return;
+    }
+    const x = await this.#exchange({ payload: READ_PIDS, ecu });
+    if (x.outcome === 'answered' && this.#target === ecu) return;
+    this.#canAddress = false;
+    await this.#aim(null);
+  }
+
+  async #tryCountDigit(ecu: { ecu?: string }): Promise<void> {
+    const without = await this.#exchange({ payload: READ_PIDS, ...ecu });
+    this.#countDigit = true;
+    const withDigit = await this.#exchange({ payload: READ_PIDS, ...ecu });
+    if (without.outcome === 'answered' && sameMessages(without, withDigit)) return;
+    this.#countDigit = false;
+    // Without it the adapter waits for more answers each time: shorten that wait.
+    await command(this.#channel, 'ATAT2');
+  }
+
+  /** A real request with many PIDs that the vehicle says it supports; the answer must hold more than the first. */
+  async #tryManyPids(ecu: { ecu?: string }, bitmap: EcuMessage | undefined): Promise<void> {
+    const pids = supportedPids(bitmap);
+    for (const n of [6, 3]) {
+      if (pids.length < n - 1) continue;
+      const payload = Uint8Array.of(0x01, 0x00, ...pids.slice(0, n - 1));
+      for (let attempt = 0; attempt < 2; attempt++) {
+        const x = await this.#exchange({ payload, ...ecu });
+        // Service byte, the bitmap with its PID, and at least PID and one byte for each of the others.
+        if (x.messages.some((m) => m.payload[0] === 0x41 && m.payload.length >= 6 + 2 * (n - 1))) {
+          this.info = { ...this.info, maxPidsPerRequest: n };
+          return;
+        }
+      }
+    }
+  }
+
+  async #readVoltage(): Promise<number | null> {
+    const { text } = await command(this.#channel, 'ATRV');
+    const v = Number.parseFloat(/(\d{1,2}\.\d{1,2})\s*V?/i.exec(text)?.[1] ?? '');
+    return Number.isFinite(v) ? v : null;
+  }
+
+  async #exchange(request: DiagnosticRequest): Promise<Exchange> {
+    await this.#beReady();
+    const ecu = await this.#aim(request.ecu ?? null);
+    const { payload } = request;
+    const key = `${ecu ?? ''} ${toHex(payload)}`;
+    const seen = this.#answersSeen.get(key);
+    const expect = request.expect ?? seen?.messages;
+    const count = seen && this.#countsFrames ? seen.frames : expect;
+    const digit =
+      this.#countDigit && count !== undefined && count >= 1 && count <= 15
+        ? count.toString(16).toUpperCase()
+        : '';
+    const can = this.info.dialect.bus === 'can11' || this.info.dialect.bus === 'can29';
+    const pace = can ? 'can' : 'other';
+    const firstMs = request.timeoutMs ?? FIRST_MS[pace];
+    const strays = this.#channel.takeStray();
+
+    const sentUs = this.#wire.clock.nowUs();
+    this.#wire.tap({ kind: 'request', tUs: sentUs, payload, ecu });
+    const { rx, end } = await this.#channel.ask(
+      `${toHex(payload)}${digit}\r`,
+      firstMs,
+      Math.min(QUIET_MS[pace], firstMs),
+      SEARCHING,
+    );
+    const reading = readAt(this.info.dialect, payload, rx);
+    const { messages, discards } = onlyAnswers({ payload, ecu }, reading);
+    const verdict = judge(end, messages, discards.length, reading, firstMs, this.#wire.lost);
+    const doneUs = this.#wire.clock.nowUs();
+    this.#wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome });
+
+    this.#lastReading = reading;
+    this.#lastRx = rx;
+    this.#outOfStep = end === 'timeout' || end === 'too much';
+    this.#learnCount(key, digit !== '', messages, verdict.outcome);
+    this.#noteHealth(verdict.outcome);
+    return { sentUs, doneUs, ...verdict, messages, discards: [...strays, ...discards] };
+  }
+
+  /** Back in step and set up before anything is asked. */
+  async #beReady(): Promise<void> {
+    if (this.#outOfStep && !this.#wire.lost) this.#outOfStep = !(await this.#channel.resync());
+    if (!this.#mustSetUp || this.#outOfStep || this.#wire.lost) return;
+    this.#mustSetUp = false;
+    this.#target = null;
+    this.#answersSeen.clear();
+    try {
+      this.#settings = await applySettings(this.#channel);
+      if (this.#protocol)
+        await command(this.#channel, `ATSP${this.#settings.autoProtocol ? 'A' : ''}${this.#protocol}`);
+    } catch {
+      this.#mustSetUp = true;
+    }
+  }
+
+  /** Sets the header for one control unit or for all. @returns whom the next request will reach. */
+  async #aim(ecu: string | null): Promise<string | null> {
+    if (!this.#canAddress) return null;
+    if (this.#wire.lost || this.#outOfStep || ecu === this.#target) return this.#target;
+    const { bus } = this.info.dialect;
+    if (bus !== 'can11' && bus !== 'can29') return null;
+    const address = ecu === null ? FUNCTIONAL[bus] : requestAddress(ecu);
+    if (address === null || (address.length === 3) !== (bus === 'can11')) return this.#target;
+    // The priority byte of a 29-bit address keeps its default of 18.
+    const header = await command(this.#channel, `ATSH${bus === 'can11' ? address : address.slice(2)}`);
+    if (!header.ok) {
+      if (header.refused) this.#canAddress = false;
+      return this.#target;
+    }
+    let filter: Reply;
+    if (ecu === null) {
+      filter = await command(this.#channel, 'ATAR');
+      if (!filter.ok) filter = await command(this.#channel, 'ATCRA');
+    } else filter = await command(this.#channel, `ATCRA${ecu}`);
+    if (filter.end === 'timeout') this.#outOfStep = true;
+    this.#target = ecu;
+    return ecu;
+  }
+
+  /** How many answers, and how many lines, this request brings: told to the adapter next time. */
+  #learnCount(key: string, counted: boolean, messages: readonly EcuMessage[], outcome: Outcome): void {
+    const frames = messages.reduce(
+      (n, m) => n + (m.payload.length <= 7 ? 1 : 1 + Math.ceil((m.payload.length - 6) / 7)),
+      0,
+    );
+    const final = messages.length > 0 && messages.every((m) => m.payload[0] !== 0x7f);
+    const seen = this.#answersSeen.get(key);
+    if (outcome === 'answered' && final && !(seen && messages.length < seen.messages)) {
+      if (this.#answersSeen.size >= MAX_LEARNED) this.#answersSeen.clear();
+      this.#answersSeen.set(key, { messages: messages.length, frames });
+      return;
+    }
+    if (counted && seen && seen.frames > seen.messages && !this.#countsFrames) this.#countsFrames = true;
+    else this.#answersSeen.delete(key);
+  }
+
+  /** Unreadable answers in a row, or a restart, mean that the adapter has lost its settings. */
+  #noteHealth(outcome: Outcome): void {
+    const bad = outcome === 'garbled' || outcome === 'timeout';
+    this.#badInARow = bad ? this.#badInARow + 1 : 0;
+    const restarted = this.#lastReading?.words.some((w) => w.word === 'power') ?? false;
+    if (restarted || this.#badInARow >= 2) {
+      this.#mustSetUp = true;
+      this.#badInARow = 0;
+    }
+  }
+
+  #sayDialect(): void {
+    this.#wire.tap({ kind: 'dialect', tUs: this.#wire.clock.nowUs(), dialect: this.info.dialect });
+  }
+}
+
+function judge(
+  end: 'prompt' | 'timeout' | 'lost' | 'too much',
+  messages: readonly EcuMessage[],
+  discards: number,
+  reading: AtReading,
+  waitedMs: number,
+  lost: string | null,
+): { outcome: Outcome; why: string | null } {
+  if (messages.length > 0) return { outcome: 'answered', why: null };
+  if (end === 'lost') return { outcome: 'lost', why: lost };
+  if (end === 'timeout')
+    return { outcome: 'timeout', why: `no prompt from the adapter within ${waitedMs} ms` };
+  if (end === 'too much') return { outcome: 'garbled', why: 'the adapter sends without end' };
+  const word = reading.words.findLast((w) => w.word !== 'progress' && w.word !== 'ok');
+  if (!word)
+    return discards > 0
+      ? { outcome: 'garbled', why: 'the answer could not be read' }
+      : { outcome: 'no data', why: 'empty answer' };
+  const why = `${word.says} (${word.text})`;
+  if (word.word === 'no data') return { outcome: 'no data', why };
+  if (word.word === 'bus' || word.word === 'power' || word.word === 'sleep')
+    return { outcome: 'bus error', why };
+  return { outcome: 'garbled', why };
+}
+
+function busInWords(bus: Dialect['bus']): string {
+  if (bus === 'can11') return 'CAN 11 bit';
+  if (bus === 'can29') return 'CAN 29 bit';
+  return bus === 'kline' ? 'K-line or J1850' : 'bus not told by the adapter';
+}
+
+function sameMessages(a: Exchange, b: Exchange): boolean {
+  const text = (x: Exchange) => x.messages.map((m) => `${m.ecu} ${toHex(m.payload)}`).join();
+  return text(a) === text(b);
+}
+
+/** PIDs 01–1F of a service 01 bitmap answer; SAE J1979, from memory: most significant bit first. */
+function supportedPids(bitmap: EcuMessage | undefined): number[] {
+  const bits = bitmap?.payload.subarray(2, 6) ?? new Uint8Array();
+  const pids: number[] = [];
+  for (let pid = 1; pid < 32; pid++)
+    if (((bits[(pid - 1) >> 3] ?? 0) >> (7 - ((pid - 1) & 7))) & 1) pids.push(pid);
+  return pids;
+}

@@ -1,0 +1,94 @@
+/** One command out, text in until the prompt: the conversation with an AT-command adapter. Bounded. */
+import type { Discard } from '../adapter.ts';
+import type { Wire } from '../wire.ts';
+import type { RxChunk } from './lines.ts';
+import { PROMPT } from './lines.ts';
+
+const MAX_ANSWER = 64 * 1024;
+/** The prompt is the last thing in an answer; bytes right behind it mean that it belonged to an earlier one. */
+const MAX_STRAY = 100;
+const SETTLE_MS = 60;
+const RESYNC_TRIES = 4;
+
+export interface Conversation {
+  readonly rx: readonly RxChunk[];
+  readonly end: 'prompt' | 'timeout' | 'lost' | 'too much';
+}
+
+export class PromptChannel {
+  readonly #wire: Wire;
+  #rx: RxChunk[] = [];
+  #bytes = 0;
+  #heard: (() => void) | null = null;
+  #prompted = false;
+  #stray: Discard[] = [];
+
+  constructor(wire: Wire) {
+    this.#wire = wire;
+    wire.onData((chunk) => {
+      if (!this.#heard) {
+        if (this.#stray.length < MAX_STRAY)
+          this.#stray.push({ ...chunk, why: 'came when nothing was asked' });
+        return;
+      }
+      this.#rx.push(chunk);
+      this.#bytes += chunk.bytes.length;
+      if (chunk.bytes.includes(PROMPT)) this.#prompted = true;
+      this.#heard();
+    });
+  }
+
+  /** What came when nothing was asked, since the last look. */
+  takeStray(): Discard[] {
+    const stray = this.#stray;
+    this.#stray = [];
+    return stray;
+  }
+
+  /**
+   * @param quietMs after the first byte, the answer is given up when nothing follows for this long.
+   * @param longWords while the text so far matches, `ms` counts instead (the adapter says that it is searching).
+   */
+  async ask(text: string, ms: number, quietMs = ms, longWords: RegExp | null = null): Promise<Conversation> {
+    this.#rx = [];
+    this.#bytes = 0;
+    this.#prompted = false;
+    const end = await this.#wire.wait<'prompt' | 'too much'>(ms, (finish, extend) => {
+      this.#heard = () => {
+        if (this.#prompted) finish('prompt');
+        else if (this.#bytes > MAX_ANSWER) finish('too much');
+        else extend(longWords && this.#bytes < 64 && longWords.test(textOf(this.#rx)) ? ms : quietMs);
+      };
+      if (text !== '') this.#wire.send(ascii(text));
+    });
+    this.#heard = null;
+    const rx = this.#rx;
+    this.#rx = [];
+    return { rx, end };
+  }
+
+  /**
+   * After a lost prompt: interrupt whatever the adapter is doing and ask for its name until the answer to that,
+   * and nothing else, comes back. A space interrupts a running command and does nothing otherwise; a bare CR
+   * would make an idle adapter repeat its last command, and that must never happen behind the gate's back.
+   */
+  async resync(): Promise<boolean> {
+    for (let i = 0; i < RESYNC_TRIES && !this.#wire.lost; i++) {
+      await this.ask(' ', 150 * (i + 1));
+      const named = await this.ask('ATI\r', 1000);
+      const more = await this.ask('', SETTLE_MS);
+      if (named.end === 'prompt' && more.rx.length === 0) return true;
+      // Something still came: let it run out, then ask again.
+      await this.ask('', 4 * SETTLE_MS);
+    }
+    return false;
+  }
+}
+
+function textOf(rx: readonly RxChunk[]): string {
+  return rx.map((c) => String.fromCharCode(...c.bytes)).join('');
+}
+
+export function ascii(text: string): Uint8Array {
+  return Uint8Array.from(text, (c) => c.charCodeAt(0));
+}

@@ -1,0 +1,23 @@
+/** The bus protocols of the AT dialect by their number. Common practice, from memory. */
+import type { Dialect } from '../adapter.ts';
+
+interface ProtocolRow {
+  /** For people. */
+  readonly bus: string;
+  readonly dialect: Pick<Dialect, 'bus' | 'bitrate'>;
+}
+
+export const PROTOCOLS: Readonly<Record<string, ProtocolRow>> = {
+  '1': { bus: 'J1850 PWM, 41.6 kbit/s', dialect: { bus: 'j1850', bitrate: 41600 } },
+  '2': { bus: 'J1850 VPW, 10.4 kbit/s', dialect: { bus: 'j1850', bitrate: 10400 } },
+  '3': { bus: 'K-line, ISO 9141-2', dialect: { bus: 'kline', bitrate: 10400 } },
+  '4': { bus: 'K-line, ISO 14230-4, slow wake-up', dialect: { bus: 'kline', bitrate: 10400 } },
+  '5': { bus: 'K-line, ISO 14230-4, fast wake-up', dialect: { bus: 'kline', bitrate: 10400 } },
+  '6': { bus: 'CAN 11 bit, 500 kbit/s', dialect: { bus: 'can11', bitrate: 500000 } },
+  '7': { bus: 'CAN 29 bit, 500 kbit/s', dialect: { bus: 'can29', bitrate: 500000 } },
+  '8': { bus: 'CAN 11 bit, 250 kbit/s', dialect: { bus: 'can11', bitrate: 250000 } },
+  '9': { bus: 'CAN 29 bit, 250 kbit/s', dialect: { bus: 'can29', bitrate: 250000 } },
+};
+
+/** Where automatic search is not known: most vehicles first. */
+export const TRY_IN_ORDER = ['6', '8', '7', '9', '5', '4', '3', '2', '1'] as const;

@@ -1,0 +1,81 @@
+/** An open link with the tap on it: everything sent and received is reported, the loss is remembered. */
+import type { Clock, Timer } from '../core/clock.ts';
+import { reasonOf } from '../core/errors.ts';
+import type { Link } from '../link/link.ts';
+import type { WireTap } from './adapter.ts';
+import type { RxChunk } from './at/lines.ts';
+
+export class Wire {
+  readonly clock: Clock;
+  readonly tap: WireTap;
+  readonly #link: Link;
+  #lost: string | null = null;
+  #onData: (chunk: RxChunk) => void = () => undefined;
+  #waiting: ((why: 'lost') => void) | null = null;
+
+  /** @param tapRx false when the driver reports what was received itself (it leaves out other bus traffic). */
+  constructor(link: Link, tap: WireTap, clock: Clock, tapRx = true) {
+    this.clock = clock;
+    this.tap = tap;
+    this.#link = link;
+    link.listen((event) => {
+      if (event.kind === 'closed') {
+        this.#lose(event.why);
+        return;
+      }
+      if (tapRx) tap({ kind: 'rx', tUs: event.tUs, bytes: event.bytes });
+      this.#onData({ tUs: event.tUs, bytes: event.bytes });
+    });
+  }
+
+  /** Why the link is gone; null while it is there. */
+  get lost(): string | null {
+    return this.#lost;
+  }
+
+  onData(listener: (chunk: RxChunk) => void): void {
+    this.#onData = listener;
+  }
+
+  /** Sends; failures show as `lost`. Does not wait: a stuck system buffer must not stop the timers. */
+  send(bytes: Uint8Array): void {
+    this.tap({ kind: 'tx', tUs: this.clock.nowUs(), bytes });
+    this.#link.write(bytes).catch((err) => this.#lose(reasonOf(err)));
+  }
+
+  /**
+   * Waits until `finish` is called, the link is lost, or `ms` have passed without `extend`.
+   * One wait at a time. `start` gets the two functions and may send.
+   */
+  wait<T>(
+    ms: number,
+    start: (finish: (value: T) => void, extend: (ms: number) => void) => void,
+  ): Promise<T | 'timeout' | 'lost'> {
+    return new Promise((resolve) => {
+      let timer: Timer | null = null;
+      const end = (value: T | 'timeout' | 'lost') => {
+        timer?.cancel();
+        timer = null;
+        this.#waiting = null;
+        resolve(value);
+      };
+      const extend = (forMs: number) => {
+        timer?.cancel();
+        timer = this.clock.after(forMs, () => end('timeout'));
+      };
+      this.#waiting = end;
+      extend(ms);
+      start(end, extend);
+      if (this.#lost) end('lost');
+    });
+  }
+
+  close(): Promise<void> {
+    return this.#link.close();
+  }
+
+  #lose(why: string): void {
+    this.#lost ??= why;
+    this.#waiting?.('lost');
+  }
+}
