@@ -1,0 +1,244 @@
+/** What the sensors make of the truth: lag, noise, the step of the encoding, and the faults of sensors. */
+import type { Random } from '../../core/random.ts';
+import { along, type Car } from './cars.ts';
+import { clamp } from './driver.ts';
+import type { Knobs } from './faults.ts';
+import { R_AIR } from './gas.ts';
+
+/** The physics as it is, before any sensor. Pressures Pa, temperatures °C, flows kg/s. */
+export interface Truth {
+  readonly running: boolean;
+  readonly runTimeS: number;
+  readonly rpm: number;
+  readonly vehicleMps: number;
+  readonly baroPa: number;
+  readonly ambientC: number;
+  readonly midPa: number;
+  readonly chargePa: number;
+  readonly manifoldPa: number;
+  readonly manifoldC: number;
+  readonly engineKgps: number;
+  readonly inletKgps: number;
+  readonly fuelKgps: number;
+  readonly torqueNm: number;
+  readonly pedal: number;
+  readonly throttle: number;
+  readonly throttleCommand: number;
+  readonly chargeTargetPa: number;
+  readonly lambda: number;
+  readonly coolantC: number;
+  readonly oilC: number;
+  readonly batteryV: number;
+  readonly gear: number;
+  readonly clutchLocked: boolean;
+  readonly superchargerCoupling: number;
+  readonly clutchCommand: boolean;
+  readonly thermostat: number;
+  readonly fan: number;
+  readonly altitudeM: number;
+}
+
+/** Step of each signal as SAE J1979 encodes it (from memory). */
+const STEP: Readonly<Record<string, number>> = {
+  load_pct: 100 / 255,
+  abs_load_pct: 100 / 255,
+  throttle_pct: 100 / 255,
+  rel_throttle_pct: 100 / 255,
+  cmd_throttle_pct: 100 / 255,
+  pedal_d_pct: 100 / 255,
+  pedal_e_pct: 100 / 255,
+  stft1_pct: 100 / 128,
+  ltft1_pct: 100 / 128,
+  map_kpa: 1,
+  baro_kpa: 1,
+  rpm: 0.25,
+  speed_kmh: 1,
+  timing_deg: 0.5,
+  ect_c: 1,
+  iat_c: 1,
+  ambient_c: 1,
+  oil_c: 1,
+  maf_gps: 0.01,
+  run_time_s: 1,
+  voltage_v: 0.001,
+  lambda_cmd: 2 / 65536,
+  boost_cmd_kpa: 1 / 32,
+  boost_act_kpa: 1 / 32,
+  torque_pct: 1,
+  torque_ref_nm: 1,
+};
+
+const FAST_S = 0.02;
+const SLOW_S = 0.1;
+
+export class Sensors {
+  /** Readings in catalogue units, as the control unit would report them now. */
+  readonly values: Record<string, number> = {};
+  readonly #car: Car;
+  readonly #random: Random;
+  readonly #faults: Random;
+  readonly #knobs: Knobs;
+  readonly #bias: { stft: number; ltft: number; iat: number; map: number; pedal: number };
+  #nextFastS = 0;
+  #nextSlowS = 0;
+  #map: number;
+  #charge: number;
+  #maf = 0;
+  #speed = 0;
+  #iat: number;
+  #ect: number;
+  #stft = 0;
+  #frozenMap: number | null = null;
+  #spikeUntilS = 0;
+  #spike: number | null = null;
+  #bubbleUntilS = 0;
+  #nextBubbleS = 20;
+  #bubbleC = 0;
+
+  constructor(car: Car, random: Random, knobs: Knobs, startC: number, ambientC: number, baroPa: number) {
+    this.#car = car;
+    this.#random = random;
+    this.#faults = random.fork('faults');
+    this.#knobs = knobs;
+    this.#map = this.#charge = baroPa;
+    this.#ect = startC;
+    this.#iat = ambientC + 0.3 * (startC - ambientC);
+    const r = random.fork('bias');
+    this.#bias = {
+      stft: 0,
+      ltft: 1.5 * r.normal(),
+      iat: 0.5 * r.normal(),
+      map: 0.4 * r.normal(),
+      pedal: 15.3 + 0.4 * r.normal(),
+    };
+  }
+
+  step(timeS: number, x: Truth): void {
+    if (timeS >= this.#nextFastS) {
+      this.#nextFastS += FAST_S;
+      this.#fast(timeS, x);
+    }
+    if (timeS >= this.#nextSlowS) {
+      this.#nextSlowS += SLOW_S;
+      this.#slow(timeS, x);
+    }
+  }
+
+  #set(name: string, value: number): void {
+    const step = STEP[name]!;
+    this.values[name] = Math.round(value / step) * step;
+  }
+
+  #fast(timeS: number, x: Truth): void {
+    const r = this.#random;
+    const car = this.#car;
+    const smooth = FAST_S / (0.02 + FAST_S);
+    this.#map += (x.manifoldPa - this.#map) * smooth;
+    this.#charge += (x.chargePa - this.#charge) * smooth;
+    // Pulsation of the strokes, seen at random phase: larger when slow and when the pressure is high.
+    const ripple = x.running ? 0.006 + 4 / Math.max(600, x.rpm) : 0.001;
+    const mapKpa = this.#map / 1000 + this.#bias.map + (0.2 + ripple * (this.#map / 1000)) * r.normal();
+    if (timeS >= this.#knobs.mapFrozenFromS) this.#frozenMap ??= this.values.map_kpa ?? mapKpa;
+    this.#set('map_kpa', this.#frozenMap ?? clamp(mapKpa, 0, 255));
+    this.#set('boost_act_kpa', this.#charge / 1000 + 0.35 * r.normal());
+    this.#set('boost_cmd_kpa', x.chargeTargetPa / 1000);
+    this.#set(
+      'rpm',
+      Math.max(0, x.rpm * (1 + (x.running ? 0.0015 + 1.2 / Math.max(500, x.rpm) : 0) * 0.7 * r.normal())),
+    );
+    const meter = car.fuel === 'diesel' ? x.inletKgps : x.inletKgps;
+    this.#maf += (meter * 1000 - this.#maf) * (FAST_S / (0.06 + FAST_S));
+    this.#set('maf_gps', Math.max(0, this.#maf * (1 + 0.012 * r.normal())));
+    this.#set('pedal_d_pct', clamp(this.#bias.pedal + x.pedal * (100 - this.#bias.pedal - 18), 0, 100));
+    this.#set(
+      'pedal_e_pct',
+      clamp(this.#bias.pedal / 2 + (x.pedal * (100 - this.#bias.pedal - 18)) / 2, 0, 100),
+    );
+    const plate = (share: number): number => 11 + 78 * Math.sqrt(clamp(share, 0, 1));
+    this.#set('throttle_pct', clamp(plate(x.throttle) + 0.12 * r.normal(), 0, 100));
+    this.#set('rel_throttle_pct', clamp(plate(x.throttle) - 11.5 + 0.12 * r.normal(), 0, 100));
+    this.#set('cmd_throttle_pct', plate(x.throttleCommand));
+    this.#loads(x);
+    const knock = x.manifoldPa / x.baroPa;
+    const advance =
+      x.rpm < 1100 && x.pedal < 0.02
+        ? 7
+        : clamp(15 + x.rpm * 0.0052 - knock * 11.5 + (x.rpm > 2500 ? 3 : 0), -4, 38);
+    this.#set('timing_deg', x.running ? advance + 0.8 * r.normal() : 0);
+    this.#stft += (-this.#stft * FAST_S) / 1.6 + 1.1 * Math.sqrt(FAST_S) * r.normal();
+    const closedLoop = x.running && x.fuelKgps > 0 && x.lambda > 0.98 && x.runTimeS > 25;
+    this.#set('stft1_pct', closedLoop ? clamp(this.#stft + this.#bias.stft, -25, 25) : 0);
+    this.#set('lambda_cmd', x.fuelKgps > 0 || !x.running ? Math.min(1.99, x.lambda) : 1.99);
+    this.#set('torque_pct', clamp((100 * x.torqueNm) / car.torqueNm, -125, 130));
+    this.#set('torque_ref_nm', car.torqueNm);
+    this.#set('run_time_s', Math.min(65535, Math.floor(x.runTimeS)));
+  }
+
+  /** Calculated and absolute load as SAE J1979 defines PIDs 04 and 43 (from memory). */
+  #loads(x: Truth): void {
+    const car = this.#car;
+    if (!x.running || x.rpm < 100) {
+      this.#set('load_pct', 0);
+      this.#set('abs_load_pct', 0);
+      return;
+    }
+    const strokesPerS = x.rpm / 120; // each cylinder fills once in two turns; displacement is of the whole engine
+    const absolute = x.engineKgps / strokesPerS / (1.184 * car.displacementM3);
+    this.#set('abs_load_pct', clamp(100 * absolute, 0, 400));
+    if (car.fuel === 'diesel') {
+      this.#set('load_pct', clamp((100 * Math.max(0, x.torqueNm)) / (car.torqueNm * 1.03), 0, 100));
+      return;
+    }
+    const peakKgps =
+      ((101325 + along(car.fullBoostPa, x.rpm)) *
+        car.displacementM3 *
+        strokesPerS *
+        along(car.filling, x.rpm)) /
+      (R_AIR * 308);
+    const weather = (x.baroPa / 101325) * Math.sqrt(298 / (x.ambientC + 273));
+    this.#set('load_pct', clamp((100 * x.engineKgps) / (peakKgps * weather), 0, 100));
+  }
+
+  #slow(timeS: number, x: Truth): void {
+    const r = this.#random;
+    this.#speed += (x.vehicleMps * 3.6 - this.#speed) * (SLOW_S / (0.15 + SLOW_S));
+    this.values.speed_kmh = Math.floor(this.#speed * 1.0 + 0.05 * Math.abs(r.normal()));
+    // Thin flow leaves the sensor to the warm engine bay.
+    const flowing = x.engineKgps / (x.engineKgps + 0.004);
+    const around = flowing * x.manifoldC + (1 - flowing) * (0.45 * x.coolantC + 0.55 * x.ambientC);
+    this.#iat += ((around - this.#iat) * SLOW_S) / (3 + 8 * (1 - flowing));
+    this.#set('iat_c', this.#iat + this.#bias.iat + 0.15 * r.normal());
+    this.#set('ect_c', this.#coolant(timeS, x) + 0.14 * r.normal());
+    this.#set('oil_c', x.oilC + 0.2 * r.normal());
+    this.#set('ambient_c', x.ambientC + 0.1 * r.normal());
+    this.#set('baro_kpa', x.baroPa / 1000 + 0.05 * r.normal());
+    this.#set('voltage_v', x.batteryV + 0.025 * r.normal());
+    this.#set('ltft1_pct', x.runTimeS > 0 || !x.running ? this.#bias.ltft : 0);
+  }
+
+  #coolant(timeS: number, x: Truth): number {
+    const r = this.#faults;
+    let truth = x.coolantC;
+    if (this.#knobs.airInSystem && x.running) {
+      if (timeS >= this.#nextBubbleS) {
+        this.#bubbleUntilS = timeS + r.between(1.5, 5);
+        this.#nextBubbleS = timeS + r.between(8, 35);
+        this.#bubbleC = r.between(6, 16) * (r.next() < 0.6 ? -1 : 1);
+      }
+      if (timeS < this.#bubbleUntilS) truth += this.#bubbleC;
+    }
+    const lagS = this.#knobs.airInSystem ? 1.2 : 3.5;
+    this.#ect += ((truth - this.#ect) * SLOW_S) / (lagS + SLOW_S);
+    if (this.#knobs.spikesPerMin > 0) {
+      if (timeS >= this.#spikeUntilS) this.#spike = null;
+      if (this.#spike === null && r.next() < (this.#knobs.spikesPerMin / 60) * SLOW_S) {
+        this.#spikeUntilS = timeS + r.between(0.2, 1.4);
+        const kind = r.next();
+        this.#spike =
+          kind < 0.3 ? -40 : kind < 0.85 ? this.#ect - r.between(10, 70) : this.#ect + r.between(8, 40);
+      }
+      if (this.#spike !== null) return clamp(this.#spike, -40, 215);
+    }
+    return this.#ect;
+  }
+}

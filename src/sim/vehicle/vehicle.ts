@@ -1,0 +1,478 @@
+/** A simulated vehicle: driver, engine, chargers, cooling, sensors and codes stepped together 100 times a second. */
+import { HandbackError } from '../../core/errors.ts';
+import { type Random, seededRandom } from '../../core/random.ts';
+import type { SimVehicle, TroubleCode } from '../types.ts';
+import { type AirInput, AirPath, FUEL_HEAT } from './airpath.ts';
+import { CARS, type Car } from './cars.ts';
+import { TroubleCodes, type Watched } from './codes.ts';
+import { Cooling } from './cooling.ts';
+import { clamp, Driver } from './driver.ts';
+import { Drivetrain } from './drivetrain.ts';
+import { type FaultRequest, faultProblem, type Knobs, knobsFor } from './faults.ts';
+import { KELVIN, pressureAtPa, R_AIR } from './gas.ts';
+import { frictionPa, kelvin, Management, STOICHIOMETRIC } from './management.ts';
+import { Readiness } from './readiness.ts';
+import { ROUTE_LIST, type Route } from './routes.ts';
+import { Sensors, type Truth } from './sensors.ts';
+
+export { FAULTS } from './faults.ts';
+
+/** For `sim --help`: what `vehicle` and `route` may name; the first is the default. */
+export const VEHICLES: readonly { readonly name: string; readonly description: string }[] = Object.entries(
+  CARS,
+).map(([name, car]) => ({ name, description: `${car.name}: ${car.description}` }));
+export const ROUTES: readonly {
+  readonly name: string;
+  readonly description: string;
+  readonly lengthS: number;
+}[] = ROUTE_LIST.map((r) => ({ name: r.name, description: r.description, lengthS: lengthOf(r) }));
+
+export interface VehicleOptions {
+  /** One of VEHICLES; default twin-charged. */
+  readonly vehicle?: string;
+  /** One of ROUTES; default road-test. */
+  readonly route?: string;
+  /** Of FAULTS; default none. */
+  readonly faults?: readonly FaultRequest[];
+  /** Same seed, same run. Default 1. */
+  readonly seed?: number;
+  /** Weather; by default drawn from the seed: 8 to 24 °C, 99.5 to 103 kPa at sea level. `baroKpa` is at the start of the route. */
+  readonly ambientC?: number;
+  readonly baroKpa?: number;
+  /** Coolant at the start, °C; default: the route's. */
+  readonly startEctC?: number;
+}
+
+/** A SimVehicle that also tells the truth: for tests and for judging detectors, never for control units. */
+export interface Vehicle extends SimVehicle {
+  readonly truth: Truth;
+}
+
+const STEP_S = 0.01;
+
+/** @throws HandbackError input.usage on an unknown name or a value out of range. */
+export function createVehicle(options: VehicleOptions = {}): Vehicle {
+  const carName = options.vehicle ?? 'twin-charged';
+  const car = CARS[carName];
+  if (!car)
+    throw new HandbackError(
+      'input.usage',
+      `unknown vehicle "${carName}"; known: ${Object.keys(CARS).join(', ')}`,
+    );
+  const routeName = options.route ?? 'road-test';
+  const route = ROUTE_LIST.find((r) => r.name === routeName);
+  if (!route)
+    throw new HandbackError(
+      'input.usage',
+      `unknown route "${routeName}"; known: ${ROUTE_LIST.map((r) => r.name).join(', ')}`,
+    );
+  for (const fault of options.faults ?? []) {
+    const problem = faultProblem(fault);
+    if (problem) throw new HandbackError('input.usage', problem);
+  }
+  return new Simulation(car, route, knobsFor(options.faults ?? []), options);
+}
+
+function lengthOf(route: Route): number {
+  return route.legs.reduce((sum, leg) => sum + leg.s, 0);
+}
+
+class Simulation implements Vehicle {
+  readonly vin: string;
+  readonly supported: readonly string[];
+  readonly route: { readonly name: string; readonly lengthS: number };
+  readonly #car: Car;
+  readonly #knobs: Knobs;
+  readonly #driver: Driver;
+  readonly #air: AirPath;
+  readonly #cooling: Cooling;
+  readonly #drive: Drivetrain;
+  readonly #management: Management;
+  readonly #sensors: Sensors;
+  readonly #codes = new TroubleCodes();
+  readonly #readiness: Readiness;
+  readonly #noise: Random;
+  readonly #clutch: MagneticClutch;
+  readonly #seaLevelPa: number;
+  readonly #ambientC: number;
+  #steps = 0;
+  #owedS = 0;
+  #running = false;
+  #runTimeS = 0;
+  #airKg = 0;
+  #startC: number;
+  #torqueNm = 0;
+  #combustion = 0;
+  #windMps = 0;
+  #batteryV = 12.45;
+  #charge = 1;
+  #pumpBubble = 1;
+  #fanTurning = 0;
+  #truth: Truth;
+  #watch = { ect: 0, ectJump: 0, mapLow: 0, mapHigh: 0, wantLow: 0, wantHigh: 0, second: 0, ten: 0 };
+  #mapSpanPa = 1e5;
+  #targetSpanPa = 0;
+  #clutchSinceS = 9;
+  #lastCommand = false;
+  readonly #air_: AirInput;
+
+  constructor(car: Car, route: Route, knobs: Knobs, options: VehicleOptions) {
+    const random = seededRandom(`${car.name}/${options.seed ?? 1}`);
+    const weather = random.fork('weather');
+    const ambientC = options.ambientC ?? weather.between(8, 24);
+    const seaLevelPa = weather.between(99.5e3, 103e3);
+    const startPa =
+      options.baroKpa === undefined ? pressureAtPa(route.altitudeM, seaLevelPa) : options.baroKpa * 1000;
+    this.#seaLevelPa = startPa / pressureAtPa(route.altitudeM, 1);
+    this.#ambientC = ambientC;
+    const startC = options.startEctC ?? Math.max(route.startC, ambientC);
+    this.#startC = startC;
+    this.#car = car;
+    this.#knobs = knobs;
+    this.vin = car.vin;
+    this.supported = car.supported;
+    this.route = { name: route.name, lengthS: lengthOf(route) };
+    this.#driver = new Driver(car, route, random.fork('driver'));
+    this.#air = new AirPath(car, startPa, kelvin(ambientC));
+    this.#cooling = new Cooling(car, startC, ambientC);
+    this.#drive = new Drivetrain(car, route.altitudeM);
+    this.#management = new Management(car);
+    this.#sensors = new Sensors(car, random.fork('sensors'), knobs, startC, ambientC, startPa);
+    this.#readiness = new Readiness(car.fuel);
+    this.#noise = random.fork('engine');
+    this.#clutch = new MagneticClutch(knobs, random.fork('clutch'));
+    this.#air_ = {
+      ambientPa: startPa,
+      ambientK: kelvin(ambientC),
+      engineRadps: 0,
+      coolantK: kelvin(startC),
+      fuelKgps: 0,
+      throttle: 0,
+      flap: 1,
+      boostActuator: 0,
+      dumpValve: 0,
+      superchargerCoupling: 0,
+      leakM2: knobs.leakM2,
+      turboHealth: knobs.turboHealth,
+      vehicleMps: 0,
+    };
+    this.#truth = this.#read(startPa);
+    this.#sensors.step(0, this.#truth);
+  }
+
+  get timeS(): number {
+    return this.#steps * STEP_S;
+  }
+  get ignition(): boolean {
+    return this.#driver.ignition || this.#steps === 0;
+  }
+  get truth(): Truth {
+    return this.#truth;
+  }
+  get codes(): readonly TroubleCode[] {
+    return this.#codes.list();
+  }
+  get mil(): boolean {
+    return this.#codes.lamp;
+  }
+  get monitors() {
+    return this.#readiness.list();
+  }
+  get sinceClear() {
+    return this.#readiness.sinceClear();
+  }
+
+  signal(name: string): number | null {
+    return this.supported.includes(name) ? (this.#sensors.values[name] ?? null) : null;
+  }
+
+  clearCodes(): boolean {
+    if (this.#running || this.#drive.engineRadps > 1) return false;
+    this.#codes.clear();
+    this.#readiness.clear();
+    return true;
+  }
+
+  advance(dtS: number): void {
+    if (!(dtS >= 0)) throw new RangeError(`advance by ${dtS} s`);
+    this.#owedS += dtS;
+    while (this.#owedS >= STEP_S - 1e-9) {
+      this.#owedS -= STEP_S;
+      this.#step();
+    }
+  }
+
+  #step(): void {
+    const dt = STEP_S;
+    const timeS = ++this.#steps * dt;
+    const { drive, driver, air, management } = {
+      drive: this.#drive,
+      driver: this.#driver,
+      air: this.#air,
+      management: this.#management,
+    };
+    const car = this.#car;
+    const baroPa = pressureAtPa(drive.altitudeM, this.#seaLevelPa);
+    const ambientC = this.#ambientC - 0.0065 * (drive.altitudeM - 120);
+    const rpm = (drive.engineRadps * 30) / Math.PI;
+
+    driver.step(dt, timeS, { vehicleMps: drive.vehicleMps, rpm, locked: drive.locked });
+    this.#runState(dt, rpm);
+
+    management.step(dt, {
+      running: this.#running,
+      pedal: driver.pedal,
+      rpm,
+      inGear: drive.locked && driver.clutch > 0.5,
+      coolantC: this.#cooling.coolantC,
+      baroPa,
+      chargePa: air.chargePa,
+      chargeK: air.chargeK,
+      manifoldPa: air.manifoldPa,
+      manifoldK: air.manifoldK,
+      filling: air.filling(rpm),
+      engineKgps: air.engineKgps,
+    });
+    if (management.clutchCommand !== this.#lastCommand) {
+      this.#lastCommand = management.clutchCommand;
+      this.#clutchSinceS = 0;
+    }
+    this.#clutchSinceS += dt;
+
+    const x = this.#air_;
+    x.ambientPa = baroPa;
+    x.ambientK = kelvin(ambientC);
+    x.engineRadps = drive.engineRadps;
+    x.coolantK = kelvin(this.#cooling.coolantC);
+    x.fuelKgps = management.fuelKgps;
+    x.throttle = management.throttle;
+    x.flap = management.flap;
+    x.boostActuator = management.boostActuator;
+    x.dumpValve = management.dumpValve;
+    x.superchargerCoupling = car.supercharger
+      ? this.#clutch.step(dt, management.clutchCommand, air.midPa / baroPa - 1)
+      : 0;
+    x.vehicleMps = drive.vehicleMps;
+    air.step(dt, x);
+
+    this.#torque(dt, rpm);
+    drive.step(dt, {
+      torqueNm: this.#torqueNm,
+      gear: driver.gear,
+      clutch: driver.clutch,
+      brakeMps2: driver.brakeMps2,
+      gradePct: driver.gradePct,
+      windMps: this.#windMps,
+      airKgpm3: baroPa / (R_AIR * kelvin(ambientC)),
+    });
+    this.#cool(dt, timeS, rpm, ambientC);
+    this.#electrics(dt);
+    this.#truth = this.#read(baroPa);
+    this.#sensors.step(timeS, this.#truth);
+    if (this.#steps % 10 === 0) this.#supervise(dt * 10);
+  }
+
+  #runState(dt: number, rpm: number): void {
+    if (!this.#driver.run) this.#running = false;
+    else if (!this.#running && rpm > 190) {
+      this.#running = true;
+      this.#runTimeS = 0;
+      this.#airKg = 0;
+      this.#startC = this.#cooling.coolantC;
+      this.#codes.beginTrip();
+      this.#readiness.beginTrip(this.#startC);
+    } else if (this.#running && rpm < 150) this.#running = false;
+    if (this.#running) {
+      this.#runTimeS += dt;
+      this.#airKg += this.#air.engineKgps * dt;
+    } else if (!this.#driver.ignition) this.#runTimeS = 0;
+  }
+
+  #torque(dt: number, rpm: number): void {
+    const car = this.#car;
+    const air = this.#air;
+    const m = this.#management;
+    const omega = Math.max(40, this.#drive.engineRadps);
+    // Fuel beyond what the air can burn gives no work.
+    const burntKgps = Math.min(m.fuelKgps, air.engineKgps / STOICHIOMETRIC[car.fuel]);
+    this.#combustion += (-this.#combustion * dt) / 0.25 + 0.012 * Math.sqrt(dt) * 3 * this.#noise.normal();
+    this.#windMps += (-this.#windMps * dt) / 20 + 0.22 * Math.sqrt(dt) * this.#noise.normal();
+    const indicatedW =
+      burntKgps * FUEL_HEAT * car.indicatedEfficiency * m.sparkFactor * (1 + this.#combustion);
+    const perPa = car.displacementM3 / (4 * Math.PI);
+    const turning = this.#drive.engineRadps > 1 ? 1 : 0;
+    const rubbing = turning * frictionPa(rpm, this.#cooling.oilC) * 0.8 * perPa;
+    const pumping = turning * (air.exhaustPa - air.manifoldPa) * perPa;
+    const belt = air.superchargerW / omega + turning * (3 + 500 / omega + 300 * m.fan * 1.4 * (1 / omega));
+    const starter = this.#driver.starter ? Math.max(0, 150 * (1 - this.#drive.engineRadps / 45)) : 0;
+    this.#torqueNm = indicatedW / omega - rubbing - pumping - belt + starter;
+  }
+
+  #cool(dt: number, timeS: number, rpm: number, ambientC: number): void {
+    const knobs = this.#knobs;
+    const car = this.#car;
+    const fuelW = this.#management.fuelKgps * FUEL_HEAT;
+    // The walls take a larger share of a small fire (Heywood, from memory).
+    const share = car.wallShare * (1 + 0.35 * Math.exp(-fuelW / 25e3));
+    const friction = frictionPa(rpm, this.#cooling.oilC) * 0.8;
+    const frictionW = (friction * car.displacementM3 * this.#drive.engineRadps) / (4 * Math.PI);
+    let pump = 1 - (1 - knobs.pumpLeft) * clamp((timeS - 300) / 420, 0, 1);
+    if (timeS >= knobs.noCirculationFromS) pump = 0;
+    if (knobs.airInSystem) {
+      this.#pumpBubble +=
+        (this.#noise.next() < dt / 6 ? this.#noise.between(0.1, 1) : this.#pumpBubble) - this.#pumpBubble;
+      pump *= this.#pumpBubble;
+    }
+    const fan = knobs.fanDead ? 0 : this.#management.fan;
+    this.#fanTurning += ((fan - this.#fanTurning) * dt) / 1.5;
+    this.#cooling.step(dt, {
+      wallW: fuelW * share,
+      frictionW,
+      rpm,
+      vehicleMps: this.#drive.vehicleMps,
+      ambientC,
+      fan: this.#fanTurning,
+      heater: clamp((22 - ambientC) / 14, 0.1, 1),
+      pumpHealth: pump,
+      stuckOpening: knobs.stuckOpening,
+    });
+  }
+
+  #electrics(dt: number): void {
+    const charging = this.#running && this.#knobs.charging;
+    const loadA = this.#driver.ignition ? 14 + (this.#running ? 18 : 0) + 22 * this.#fanTurning : 0.1;
+    // Battery of 60 Ah; its voltage sags with load and charge.
+    this.#charge = clamp(this.#charge + (dt * (charging ? 12 : -loadA)) / (60 * 3600), 0, 1);
+    const rest = 11.6 + 1.0 * this.#charge;
+    const idle = this.#drive.engineRadps < 95 ? 0.12 : 0;
+    const target = charging
+      ? 14.35 - 0.004 * (this.#cooling.coolantC - 20) - idle - 0.12 * this.#fanTurning
+      : rest - 0.008 * loadA - (this.#driver.starter ? 1.9 : 0);
+    this.#batteryV += ((target - this.#batteryV) * dt) / 0.15;
+  }
+
+  #read(baroPa: number): Truth {
+    const air = this.#air;
+    const m = this.#management;
+    return {
+      running: this.#running,
+      runTimeS: this.#runTimeS,
+      rpm: (this.#drive.engineRadps * 30) / Math.PI,
+      vehicleMps: this.#drive.vehicleMps,
+      baroPa,
+      ambientC: this.#ambientC - 0.0065 * (this.#drive.altitudeM - 120),
+      midPa: air.midPa,
+      chargePa: air.chargePa,
+      manifoldPa: air.manifoldPa,
+      manifoldC: air.manifoldK - KELVIN,
+      engineKgps: air.engineKgps,
+      inletKgps: air.inletKgps,
+      fuelKgps: m.fuelKgps,
+      torqueNm: this.#torqueNm,
+      pedal: this.#driver.pedal,
+      throttle: m.throttle,
+      throttleCommand: m.throttle,
+      chargeTargetPa: m.chargeTargetPa,
+      lambda: m.lambda,
+      coolantC: this.#cooling.coolantC,
+      oilC: this.#cooling.oilC,
+      batteryV: this.#batteryV,
+      gear: this.#driver.gear,
+      clutchLocked: this.#drive.locked,
+      superchargerCoupling: this.#air_.superchargerCoupling,
+      clutchCommand: m.clutchCommand,
+      thermostat: this.#cooling.opening,
+      fan: this.#fanTurning,
+      altitudeM: this.#drive.altitudeM,
+    };
+  }
+
+  /** The control unit's own monitors, ten times a second, on its own readings. */
+  #supervise(dt: number): void {
+    if (!this.ignition) return;
+    const v = this.#sensors.values;
+    const m = this.#management;
+    const mapPa = v.map_kpa! * 1000;
+    const w = this.#watch;
+    const ect = v.ect_c!;
+    w.second += dt;
+    w.ectJump = Math.max(w.ectJump * 0.8, Math.abs(ect - w.ect));
+    w.ect = ect;
+    w.mapLow = Math.min(w.mapLow, mapPa);
+    w.mapHigh = Math.max(w.mapHigh, mapPa);
+    w.wantLow = Math.min(w.wantLow, m.manifoldTargetPa);
+    w.wantHigh = Math.max(w.wantHigh, m.manifoldTargetPa);
+    w.ten += dt;
+    if (w.ten >= 10) {
+      this.#mapSpanPa = w.mapHigh - w.mapLow;
+      this.#targetSpanPa = w.wantHigh - w.wantLow;
+      w.ten = 0;
+      w.mapLow = w.mapHigh = mapPa;
+      w.wantLow = w.wantHigh = m.manifoldTargetPa;
+    }
+    const t = this.#truth;
+    const seen: Watched = {
+      running: this.#running,
+      runTimeS: this.#runTimeS,
+      rpm: t.rpm,
+      pedal: t.pedal,
+      ectC: ect,
+      mapPa,
+      baroPa: t.baroPa,
+      chargePa: v.boost_act_kpa! * 1000,
+      chargeTargetPa: m.chargeTargetPa,
+      boosting: m.chargeTargetPa > t.baroPa + 2e3,
+      clutchCommand: m.clutchCommand,
+      clutchSinceS: this.#clutchSinceS,
+      clutchCircuitOpen: this.#knobs.clutchCircuitOpen,
+      voltageV: v.voltage_v!,
+      fanOn: m.fan > 0,
+      fanTurns: !this.#knobs.fanDead,
+      airKg: this.#airKg,
+      startC: this.#startC,
+      ectJumpC: w.ectJump,
+      mapSpanPa: this.#mapSpanPa,
+      targetSpanPa: this.#targetSpanPa,
+      warmAirKg: this.#warmAirKg(),
+    };
+    this.#codes.step(dt, seen, () => {
+      const frame: Record<string, number> = {};
+      for (const name of this.supported) frame[name] = v[name] ?? 0;
+      return frame;
+    });
+    this.#readiness.step(dt, { running: this.#running, ectC: t.coolantC, vehicleMps: t.vehicleMps });
+  }
+
+  /** Air that a healthy engine burns to reach 80 °C, with half as much again for weather: the unit's own model. */
+  #warmAirKg(): number {
+    const c = this.#car.heatCapacity;
+    const perKg = (FUEL_HEAT / STOICHIOMETRIC[this.#car.fuel]) * this.#car.wallShare * 0.5;
+    return (Math.max(10, 80 - this.#startC) * (c.metal + c.coolant + c.oil)) / perKg;
+  }
+}
+
+/** The magnetic clutch of the supercharger: what it does with a command, as a share of belt speed. */
+class MagneticClutch {
+  readonly #knobs: Knobs;
+  readonly #random: Random;
+  #coupling = 0;
+  #onS = 0;
+  #missed = false;
+
+  constructor(knobs: Knobs, random: Random) {
+    this.#knobs = knobs;
+    this.#random = random;
+  }
+
+  /** @param rise pressure rise over the compressor as a share of ambient: what loads the clutch. */
+  step(dtS: number, command: boolean, rise: number): number {
+    const k = this.#knobs;
+    if (command && this.#onS === 0) this.#missed = this.#random.next() < k.clutchMissProbability;
+    this.#onS = command ? this.#onS + dtS : 0;
+    const closes = command && !k.clutchNeverCloses && !this.#missed && this.#onS > k.clutchDelayS;
+    const aim = closes || k.clutchNeverOpens ? 1 : 0;
+    this.#coupling += clamp(aim - this.#coupling, -8 * dtS, 6 * dtS);
+    const heat = 0.5 + 0.5 * Math.min(1, this.#onS / 3);
+    return this.#coupling * (1 - k.clutchSlip * heat * clamp(0.35 + rise, 0, 1));
+  }
+}
