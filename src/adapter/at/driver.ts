@@ -2,6 +2,7 @@
 import type { Clock } from '../../core/clock.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { toHex } from '../../core/hex.ts';
+import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
 import type { Link } from '../../link/link.ts';
 import type {
   Adapter,
@@ -14,7 +15,6 @@ import type {
   Outcome,
   WireTap,
 } from '../adapter.ts';
-import { FUNCTIONAL, requestAddress } from '../addresses.ts';
 import { onlyAnswers } from '../interpret.ts';
 import { Wire } from '../wire.ts';
 import { PromptChannel } from './prompt.ts';
@@ -287,12 +287,13 @@ class AtAdapter implements Adapter {
     if (this.#wire.lost || this.#outOfStep || ecu === this.#target) return this.#target;
     const { bus } = this.info.dialect;
     if (bus !== 'can11' && bus !== 'can29') return null;
-    const address = ecu === null ? FUNCTIONAL[bus] : requestAddress(ecu);
+    const address = ecu === null ? FUNCTIONAL[bus] : requestIdOf(ecu);
     if (address === null || (address.length === 3) !== (bus === 'can11')) return this.#target;
     // The priority byte of a 29-bit address keeps its default of 18.
     const header = await command(this.#channel, `ATSH${bus === 'can11' ? address : address.slice(2)}`);
     if (!header.ok) {
       if (header.refused) this.#canAddress = false;
+      if (header.end === 'timeout') this.#outOfStep = true;
       return this.#target;
     }
     let filter: Reply;

@@ -1,7 +1,7 @@
 /** The text that an AT-command adapter sends for one request → messages of each control unit. */
 import { fromHex, toHex } from '../../core/hex.ts';
 import type { Dialect, Discard, EcuMessage } from '../adapter.ts';
-import { type Frame, joinFrames, type Reading } from '../frames.ts';
+import { type CanFrame, joinFrames, type Reading } from '../frames.ts';
 import { type Line, type RxChunk, splitLines, stripChatter, type Word, wordOf } from './lines.ts';
 
 export interface AtReading extends Reading {
@@ -39,7 +39,7 @@ export function readAt(dialect: Dialect, sent: Uint8Array, rx: readonly RxChunk[
 
 /** Each line: address, ISO-TP bytes, data (CAN), or three header bytes, data, checksum (others). */
 function readWithHeaders(dialect: Dialect, lines: readonly Line[]): Reading {
-  const frames: Frame[] = [];
+  const frames: CanFrame[] = [];
   const messages: EcuMessage[] = [];
   const discards: Discard[] = [];
   for (const line of lines) {
@@ -124,7 +124,7 @@ export function crcJ1850(bytes: Uint8Array): number {
 
 /** Without headers but with ISO-TP bytes: one unnamed control unit. */
 function readFrames(lines: readonly Line[]): Reading {
-  const frames: Frame[] = [];
+  const frames: CanFrame[] = [];
   const discards: Discard[] = [];
   for (const line of lines) {
     const data = fromHex(line.text);

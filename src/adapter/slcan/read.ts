@@ -3,7 +3,7 @@ import { fromHex } from '../../core/hex.ts';
 import type { Discard } from '../adapter.ts';
 import type { RxChunk } from '../at/lines.ts';
 import { isResponseId } from '../at/read.ts';
-import { type Frame, joinFrames, type Reading } from '../frames.ts';
+import { type CanFrame, joinFrames, type Reading } from '../frames.ts';
 
 const CR = 0x0d;
 const BEL = 0x07;
@@ -74,10 +74,15 @@ export function readSlcanLine(line: SlcanLine): SlcanMeaning {
   return { kind: 'malformed', why: 'not a frame' };
 }
 
+/** Traffic between other devices: understood, and nothing to do with diagnostics. */
+export function isOtherTraffic(meaning: SlcanMeaning): boolean {
+  return meaning.kind === 'remote' || (meaning.kind === 'frame' && !isResponseId(meaning.id));
+}
+
 /** Frames of others on a busy bus are understood and left alone; only damage is a discard. */
 export function readSlcan(rx: readonly RxChunk[]): Reading {
   const splitter = new SlcanSplitter();
-  const frames: Frame[] = [];
+  const frames: CanFrame[] = [];
   const discards: Discard[] = [];
   const take = (line: SlcanLine) => {
     const meaning = readSlcanLine(line);

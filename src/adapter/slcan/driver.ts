@@ -1,0 +1,315 @@
+/** Driver for serial-line CAN adapters: single frames out, flow control to whoever answers long, messages in. */
+import type { Clock } from '../../core/clock.ts';
+import { HandbackError } from '../../core/errors.ts';
+import { toHex } from '../../core/hex.ts';
+import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
+import { buildFrame } from '../../isotp/frame.ts';
+import { Reassembler } from '../../isotp/reassembler.ts';
+import type { Link } from '../../link/link.ts';
+import type {
+  Adapter,
+  AdapterDriver,
+  AdapterInfo,
+  DiagnosticRequest,
+  Dialect,
+  EcuMessage,
+  Exchange,
+  Outcome,
+  WireTap,
+} from '../adapter.ts';
+import { answersTo } from '../answers.ts';
+import type { RxChunk } from '../at/lines.ts';
+import { isResponseId } from '../at/read.ts';
+import { interpret } from '../interpret.ts';
+import { Wire } from '../wire.ts';
+import { isOtherTraffic, readSlcanLine, type SlcanMeaning, SlcanSplitter } from './read.ts';
+
+/** Bit rates of legislated diagnostics (ISO 15765-4, from memory) and their command (common practice). */
+const RATES = [
+  { bitrate: 500_000, command: 'S6' },
+  { bitrate: 250_000, command: 'S5' },
+] as const;
+const FORMATS = ['can11', 'can29'] as const;
+const COMMAND_MS = 400;
+const LISTEN_MS = 250;
+/** A control unit answers within P2 = 50 ms (ISO 15765-4, from memory); the rest is for USB and the system. */
+const FIRST_MS = 250;
+const MORE_MS = 100;
+/** After "answer pending" it may take P2* = 5 s. */
+const PENDING_MS = 5500;
+/** N_Cr of ISO 15765-2, from memory. */
+const NEXT_FRAME_MS = 1000;
+const READ_PIDS = Uint8Array.of(0x01, 0x00);
+
+export function slcanDriver(clock: Clock): AdapterDriver {
+  return {
+    family: 'slcan',
+    async connect(link: Link, tap: WireTap, baud: number | null): Promise<Adapter> {
+      const port = new SlcanPort(new Wire(link, tap, clock, false));
+      const identity = await port.identify();
+      const adapter = new SlcanAdapter(port, identity, baud);
+      await adapter.findVehicle();
+      return adapter;
+    },
+  };
+}
+
+interface Heard {
+  readonly meaning: SlcanMeaning;
+  readonly chunk: RxChunk;
+}
+
+/** Lines in and out. Traffic of others is counted, never kept: a busy bus brings thousands of frames a second. */
+class SlcanPort {
+  readonly wire: Wire;
+  others = 0;
+  malformed = 0;
+  #heard: ((line: Heard) => void) | null = null;
+
+  constructor(wire: Wire) {
+    this.wire = wire;
+    const splitter = new SlcanSplitter();
+    wire.onData((chunk) => {
+      for (const line of splitter.push(chunk)) {
+        const meaning = readSlcanLine(line);
+        if (isOtherTraffic(meaning)) {
+          this.others++;
+          continue;
+        }
+        if (meaning.kind === 'malformed') this.malformed++;
+        const end = line.ended === 'cr' ? [0x0d] : line.ended === 'bel' ? [0x07] : [];
+        const bytes = Uint8Array.from([...line.raw, ...end]);
+        wire.tap({ kind: 'rx', tUs: line.tUs, bytes });
+        this.#heard?.({ meaning, chunk: { tUs: line.tUs, bytes } });
+      }
+    });
+  }
+
+  send(text: string): void {
+    this.wire.send(Uint8Array.from(`${text}\r`, (c) => c.charCodeAt(0)));
+  }
+
+  /** `hear` gets each line until `finish` is called, the link is lost, or nothing extends the wait. */
+  async listen<T>(
+    ms: number,
+    start: (finish: (value: T) => void, extend: (ms: number) => void) => (line: Heard) => void,
+    then: () => void = () => undefined,
+  ): Promise<T | 'timeout' | 'lost'> {
+    const end = await this.wire.wait<T>(ms, (finish, extend) => {
+      this.#heard = start(finish, extend);
+      then();
+    });
+    this.#heard = null;
+    return end;
+  }
+
+  command(text: string): Promise<'ok' | 'refused' | 'timeout' | 'lost'> {
+    return this.listen<'ok' | 'refused'>(
+      COMMAND_MS,
+      (finish) =>
+        ({ meaning }) => {
+          if (meaning.kind === 'reply') finish('ok');
+          else if (meaning.kind === 'error') finish('refused');
+        },
+      () => this.send(text),
+    );
+  }
+
+  /** @throws HandbackError adapter.silent or adapter.nonsense */
+  async identify(): Promise<string> {
+    // Ends whatever stood half-typed, and closes the channel so that traffic does not drown the answer.
+    await this.command('');
+    await this.command('C');
+    this.malformed = 0;
+    for (let i = 0; i < 2; i++) {
+      const version = await this.listen<string>(
+        COMMAND_MS,
+        (finish) =>
+          ({ chunk }) => {
+            const text = String.fromCharCode(...chunk.bytes).trim();
+            if (/^[Vv][0-9A-Za-z]{2,}/.test(text)) finish(text);
+          },
+        () => this.send('V'),
+      );
+      if (version === 'lost') break;
+      if (version !== 'timeout') return version;
+    }
+    if (this.malformed > 0)
+      throw new HandbackError('adapter.nonsense', 'what came back are no lines of this kind');
+    throw new HandbackError('adapter.silent', 'nothing came back');
+  }
+
+  /** Frames a second of anyone, opened for listening only; null when the adapter cannot just listen. */
+  async traffic(rate: string): Promise<number | null> {
+    await this.command('C');
+    if ((await this.command(rate)) === 'refused') return null;
+    if ((await this.command('L')) === 'refused') return null;
+    const before = this.others;
+    await this.listen(LISTEN_MS, () => () => undefined);
+    const heard = this.others - before;
+    await this.command('C');
+    return heard;
+  }
+}
+
+class SlcanAdapter implements Adapter {
+  info: AdapterInfo;
+  readonly #port: SlcanPort;
+  #tail: Promise<unknown> = Promise.resolve();
+  #mayComeLate = false;
+  #closed = false;
+
+  constructor(port: SlcanPort, identity: string, baud: number | null) {
+    this.#port = port;
+    this.info = {
+      family: 'slcan',
+      identity,
+      baud,
+      bus: 'not known yet',
+      dialect: { family: 'slcan', bus: 'unknown' },
+      maxPidsPerRequest: 6, // SAE J1979, from memory: up to six on CAN
+      voltageV: null,
+    };
+  }
+
+  request(request: DiagnosticRequest): Promise<Exchange> {
+    if (request.payload.length < 1 || request.payload.length > 7)
+      return Promise.reject(new HandbackError('internal', 'a request has one to seven bytes'));
+    const turn = this.#tail.then(() => this.#exchange(request));
+    this.#tail = turn.catch(() => undefined);
+    return turn;
+  }
+
+  async close(): Promise<void> {
+    if (this.#closed) return;
+    this.#closed = true;
+    if (!this.#port.wire.lost) await this.#port.command('C');
+    await this.#port.wire.close();
+  }
+
+  /**
+   * Listens before it speaks: a frame at the wrong bit rate disturbs a running bus. On a quiet bus (many
+   * connectors sit behind a gateway) it asks at each rate in turn.
+   * @throws HandbackError vehicle.silent
+   */
+  async findVehicle(): Promise<void> {
+    let rates: readonly (typeof RATES)[number][] = RATES;
+    for (const rate of RATES) {
+      if (((await this.#port.traffic(rate.command)) ?? 0) > 0) {
+        rates = [rate];
+        break;
+      }
+    }
+    for (const { bitrate, command } of rates) {
+      await this.#port.command('C');
+      await this.#port.command(command);
+      if ((await this.#port.command('O')) === 'refused') continue;
+      for (const bus of FORMATS) {
+        const dialect: Dialect = { family: 'slcan', bus, bitrate };
+        this.info = {
+          ...this.info,
+          dialect,
+          bus: `CAN ${bus === 'can11' ? 11 : 29} bit, ${bitrate / 1000} kbit/s`,
+        };
+        this.#port.wire.tap({ kind: 'dialect', tUs: this.#port.wire.clock.nowUs(), dialect });
+        for (let attempt = 0; attempt < 2; attempt++) {
+          const x = await this.#exchange({ payload: READ_PIDS });
+          if (x.messages.length > 0) return;
+        }
+      }
+    }
+    const { lost } = this.#port.wire;
+    if (lost)
+      throw new HandbackError('link.lost', `The link was lost while looking for the vehicle: ${lost}.`);
+    const heard =
+      rates.length === 1
+        ? `Traffic is on the bus at ${(rates[0]?.bitrate ?? 0) / 1000} kbit/s, but no`
+        : 'No';
+    throw new HandbackError(
+      'vehicle.silent',
+      `The adapter "${this.info.identity}" answers. ${heard} control unit answers at ${rates.map((r) => r.bitrate / 1000).join(' or ')} kbit/s, 11 or 29 bit.`,
+      {
+        hint: 'Is the ignition on? Switch it on (engine may stay off), check that the adapter sits fully in the connector, and try again.',
+      },
+    );
+  }
+
+  async #exchange(request: DiagnosticRequest): Promise<Exchange> {
+    const { wire } = this.#port;
+    const { payload } = request;
+    if (this.#mayComeLate && !wire.lost) await this.#port.listen(MORE_MS, () => () => undefined);
+    const { bus } = this.info.dialect;
+    const functional = bus === 'can29' ? FUNCTIONAL.can29 : FUNCTIONAL.can11;
+    const address = request.ecu === undefined ? null : requestIdOf(request.ecu);
+    const ecu = address === null ? null : (request.ecu ?? null);
+    const expect = request.expect ?? (ecu === null ? Number.POSITIVE_INFINITY : 1);
+    const firstMs = request.timeoutMs ?? FIRST_MS;
+    const rx: RxChunk[] = [];
+    let notSent = false;
+
+    const sentUs = wire.clock.nowUs();
+    wire.tap({ kind: 'request', tUs: sentUs, payload, ecu });
+    const end = await this.#port.listen<'complete' | 'refused'>(
+      firstMs,
+      (finish, extend) => {
+        const reassembler = new Reassembler();
+        let finals = 0;
+        let waitMs = firstMs;
+        return ({ meaning, chunk }) => {
+          rx.push(chunk);
+          if (meaning.kind === 'error') {
+            notSent = true;
+            if (finals === 0 && reassembler.open.length === 0) finish('refused');
+          }
+          if (meaning.kind !== 'frame' || !isResponseId(meaning.id)) return;
+          for (const event of reassembler.push(meaning.id, meaning.data, chunk.tUs)) {
+            if (event.kind === 'flow') this.#sendFrame(requestIdOf(meaning.id) ?? functional, event.frame);
+            if (event.kind !== 'message' || !answersTo(payload, event.payload)) continue;
+            if (ecu !== null && meaning.id !== ecu) continue;
+            if (isPending(event.payload)) waitMs = PENDING_MS;
+            else {
+              finals++;
+              waitMs = MORE_MS;
+            }
+          }
+          if (finals >= expect && reassembler.open.length === 0) finish('complete');
+          else extend(reassembler.open.length > 0 ? Math.max(NEXT_FRAME_MS, waitMs) : waitMs);
+        };
+      },
+      () => this.#sendFrame(address ?? functional, buildFrame([payload.length, ...payload], 0)),
+    );
+    const { messages, discards } = interpret(this.info.dialect, { payload, ecu }, rx);
+    const doneUs = wire.clock.nowUs();
+    const verdict = judge(end === 'lost' ? wire.lost : null, notSent, messages, discards.length, firstMs);
+    wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome });
+    this.#mayComeLate = end === 'timeout' && ecu !== null;
+    return { sentUs, doneUs, ...verdict, messages, discards };
+  }
+
+  #sendFrame(id: string, data: Uint8Array): void {
+    this.#port.send(`${id.length === 3 ? 't' : 'T'}${id}${data.length}${toHex(data)}`);
+  }
+}
+
+/** ISO 14229-1, from memory: 7F, service, 78 = response pending. */
+function isPending(payload: Uint8Array): boolean {
+  return payload[0] === 0x7f && payload[2] === 0x78;
+}
+
+function judge(
+  lost: string | null,
+  notSent: boolean,
+  messages: readonly EcuMessage[],
+  discards: number,
+  waitedMs: number,
+): { outcome: Outcome; why: string | null } {
+  if (messages.length > 0) return { outcome: 'answered', why: null };
+  if (lost !== null) return { outcome: 'lost', why: lost };
+  if (notSent)
+    return {
+      outcome: 'bus error',
+      why: 'the adapter could not send: nobody acknowledges on the bus (ignition off?)',
+    };
+  if (discards > 0) return { outcome: 'garbled', why: 'the answer could not be read' };
+  return { outcome: 'no data', why: `no control unit answered within ${waitedMs} ms` };
+}
