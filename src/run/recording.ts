@@ -1,26 +1,20 @@
 /** One way to open anything that was recorded: a run folder, a bare capture, or a table from elsewhere. */
 import { open, stat } from 'node:fs/promises';
+import { join } from 'node:path';
 import { HandbackError, reasonOf } from '../core/errors.ts';
-import type { SampleTable } from '../signal/table.ts';
+import { SampleTable } from '../signal/table.ts';
+import type { CaptureItem } from './capture/parser.ts';
+import { looksLikeCapture, readCapture } from './capture/read.ts';
+import { gapsOf, LinkGaps } from './gaps.ts';
+import { sha256OfFile } from './hash.ts';
 import type { ImportOptions } from './import/builder.ts';
 import { importText } from './import/csv.ts';
 import { importParquet } from './import/parquet.ts';
+import { CAPTURE_FILE, type RunMeta, readMeta } from './meta.ts';
 import type { Profile } from './profile.ts';
+import { ExchangeReplay } from './replay.ts';
+import type { Gap, Mark } from './types.ts';
 import { unpacked } from './unpack.ts';
-
-/** Something a person noted at a time. */
-export interface Mark {
-  readonly tUs: number;
-  readonly key: string;
-  readonly text: string;
-}
-
-/** A span without data and why. */
-export interface Gap {
-  readonly fromUs: number;
-  readonly toUs: number;
-  readonly why: string;
-}
 
 export interface Recording {
   readonly kind: 'run' | 'capture' | 'table';
@@ -28,39 +22,131 @@ export interface Recording {
   /** In order of time. */
   readonly table: SampleTable;
   readonly marks: readonly Mark[];
+  /** In order of time; a capture's own (link lost, computer asleep) and silences of more than 5 s. */
   readonly gaps: readonly Gap[];
   /** For people: what was odd about the file and what was done about it. */
   readonly warnings: readonly string[];
-  readonly meta: null;
+  readonly meta: RunMeta | null;
+  /** As it was when the run was recorded. */
   readonly profile: Profile | null;
 }
 
 /**
  * Opens a run folder, a capture, or a table (.csv, .csv.gz, .parquet; told by content, not by name).
+ * @param options for tables: columns that recognition would miss.
  * @throws HandbackError input.file, input.format, input.version, input.usage
  */
 export async function openRecording(path: string, options: ImportOptions = {}): Promise<Recording> {
-  let head: Uint8Array;
   try {
-    const info = await stat(path);
-    if (!info.isFile()) throw new HandbackError('input.file', `${path} is no file.`);
-    head = await firstBytes(path, 4);
+    if ((await stat(path)).isDirectory()) return await openRunFolder(path);
+    const head = await firstBytes(path, 512);
+    if (Buffer.from(head).toString('latin1', 0, 4) === 'PAR1')
+      return ofTable(path, await importParquet(path, options));
+    if (looksLikeCapture(await firstUnpacked(path))) return await openCapture(path);
+    return ofTable(path, await importText(path, unpacked(path), options));
   } catch (e) {
     if (e instanceof HandbackError) throw e;
-    const missing = (e as NodeJS.ErrnoException).code === 'ENOENT';
-    throw new HandbackError(
-      'input.file',
-      missing ? `${path} does not exist.` : `${path} cannot be read: ${reasonOf(e)}.`,
-      {
-        cause: e,
-      },
-    );
+    const code = (e as NodeJS.ErrnoException).code;
+    const text = code === 'ENOENT' ? `${path} does not exist.` : `${path} cannot be read: ${reasonOf(e)}.`;
+    if (code === undefined) throw e;
+    throw new HandbackError('input.file', text, { cause: e });
   }
-  const parquet = Buffer.from(head).toString('latin1') === 'PAR1';
-  const { table, warnings } = parquet
-    ? await importParquet(path, options)
-    : await importText(path, unpacked(path), options);
-  return { kind: 'table', path, table, marks: [], gaps: [], warnings, meta: null, profile: null };
+}
+
+async function openRunFolder(folder: string): Promise<Recording> {
+  const warnings: string[] = [];
+  let meta: RunMeta | null = null;
+  try {
+    meta = await readMeta(folder);
+  } catch (e) {
+    // A capture without a readable run.json is still the drive; without a capture there is nothing to open.
+    if (!(e instanceof HandbackError) || e.code === 'input.version') throw e;
+    const hasCapture = await stat(join(folder, CAPTURE_FILE)).then(
+      () => true,
+      () => false,
+    );
+    if (!hasCapture) throw e;
+    warnings.push(`${e.message} The capture was read without it.`);
+  }
+  const path = join(folder, CAPTURE_FILE);
+  const recording = await openCapture(path);
+  if (meta?.sha256 === null)
+    warnings.push('The run was not closed: it is being recorded, or was interrupted.');
+  else if (meta && (await sha256OfFile(path)) !== meta.sha256)
+    warnings.push('The capture is not as it was when the run was closed: its SHA-256 differs from run.json.');
+  return {
+    ...recording,
+    kind: 'run',
+    path: folder,
+    warnings: [...warnings, ...recording.warnings],
+    meta,
+    profile: meta?.profile ?? null,
+  };
+}
+
+async function openCapture(path: string): Promise<Recording> {
+  const table = new SampleTable();
+  const replay = new ExchangeReplay();
+  const links = new LinkGaps();
+  const marks: Mark[] = [];
+  const warnings = new Warnings();
+  let endUs = 0;
+  for await (const items of readCapture(path))
+    for (const item of items) {
+      if (item.is !== 'record') {
+        warnings.damage(item);
+        continue;
+      }
+      const { record } = item;
+      endUs = Math.max(endUs, record.tUs);
+      links.feed(record);
+      switch (record.kind) {
+        case 'sample':
+          table.push(record);
+          break;
+        case 'mark':
+          marks.push({ tUs: record.tUs, key: record.key, text: record.text });
+          break;
+        case 'note':
+          warnings.add(`at ${(record.tUs / 1e6).toFixed(1)} s: ${record.text}`);
+          break;
+        case 'anchor':
+        case 'digest':
+          break;
+        default:
+          for (const sample of replay.feed(record)) table.push(sample);
+      }
+    }
+  if (!table.isSorted()) table.sort();
+  const gaps = gapsOf(table, links.finish(endUs));
+  return { kind: 'capture', path, table, marks, gaps, warnings: warnings.all(), meta: null, profile: null };
+}
+
+function ofTable(path: string, imported: { table: SampleTable; warnings: readonly string[] }): Recording {
+  const gaps = gapsOf(imported.table, []);
+  return { kind: 'table', path, ...imported, marks: [], gaps, meta: null, profile: null };
+}
+
+/** Damage may be anything up to the whole file: the first places are named, the rest counted. */
+class Warnings {
+  readonly #texts: string[] = [];
+  #more = 0;
+
+  add(text: string): void {
+    if (this.#texts.length < 50) this.#texts.push(text);
+    else this.#more++;
+  }
+
+  damage(item: Exclude<CaptureItem, { is: 'record' }>): void {
+    if (item.is === 'damage') this.add(`line ${item.line} cannot be read: ${item.why}; skipped`);
+    else if (item.is === 'mismatch')
+      this.add(`something between lines ${item.fromLine} and ${item.line} is not as it was recorded`);
+    else this.add(`the last line (${item.line}) is torn; dropped`);
+  }
+
+  all(): string[] {
+    return this.#more > 0 ? [...this.#texts, `and ${this.#more} more remarks of this kind`] : this.#texts;
+  }
 }
 
 async function firstBytes(path: string, n: number): Promise<Uint8Array> {
@@ -71,4 +157,14 @@ async function firstBytes(path: string, n: number): Promise<Uint8Array> {
   } finally {
     await file.close();
   }
+}
+
+/** The beginning of a file that may be packed; what cannot be unpacked is no capture. */
+async function firstUnpacked(path: string): Promise<Uint8Array> {
+  try {
+    for await (const chunk of unpacked(path)) return chunk.subarray(0, 512);
+  } catch (e) {
+    if ((e as NodeJS.ErrnoException).code) throw e;
+  }
+  return new Uint8Array(0);
 }

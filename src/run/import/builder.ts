@@ -2,7 +2,7 @@
 import { HandbackError } from '../../core/errors.ts';
 import { signalDef } from '../../core/signals.ts';
 import { SampleTable } from '../../signal/table.ts';
-import { isHole, NumberReader } from './cells.ts';
+import { type Cell, isHole, NumberReader } from './cells.ts';
 import {
   headerMeaning,
   isKnownSignal,
@@ -20,9 +20,6 @@ export interface ImportOptions {
   /** Header text of the time column. Wins over recognition. */
   readonly time?: string;
 }
-
-/** A cell as the file format gives it: text, a number, microseconds since 1970, or nothing. */
-export type Cell = string | number | { readonly epochUs: number } | null;
 
 interface Column {
   readonly at: number;

@@ -1,5 +1,8 @@
 /** What a table's cells say: numbers with either decimal mark, and the many ways to write a time. */
 
+/** A cell as the file format gives it: text, a number, microseconds since 1970, or nothing. */
+export type Cell = string | number | { readonly epochUs: number } | null;
+
 /** Cells that say "nothing here". */
 const HOLES = new Set(['', '-', '--', '---', 'na', 'n/a', 'nan', 'null', 'none', '?']);
 

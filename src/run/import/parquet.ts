@@ -2,7 +2,8 @@
 import { gunzipSync } from 'node:zlib';
 import { asyncBufferFromFile, parquetMetadataAsync, parquetReadObjects } from 'hyparquet';
 import { HandbackError, reasonOf } from '../../core/errors.ts';
-import { type Cell, type ImportOptions, TableBuilder } from './builder.ts';
+import { type ImportOptions, TableBuilder } from './builder.ts';
+import type { Cell } from './cells.ts';
 
 const ROWS_AT_A_TIME = 50_000;
 const MAX_ROWS = 50_000_000;

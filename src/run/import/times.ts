@@ -1,6 +1,5 @@
 /** A table's time column as whole microseconds of run time, however the table writes its times. */
-import type { Cell } from './builder.ts';
-import { clockUs, dateTimeUs, type NumberReader } from './cells.ts';
+import { type Cell, clockUs, dateTimeUs, type NumberReader } from './cells.ts';
 import { conversion } from './units.ts';
 
 type Way = 'number' | 'date and time' | 'time of day';

@@ -1,0 +1,189 @@
+/**
+ * The capture format, version 1: one record a line, `<tUs> <kind> <rest>`. See docs/capture-format.md.
+ * Lines come from disk and may be damaged: reading a line returns a result and never throws.
+ */
+import { z } from 'zod';
+import type { Dialect, Outcome, WireEvent } from '../../adapter/adapter.ts';
+import { toHex } from '../../core/hex.ts';
+import type { Sample } from '../../core/signals.ts';
+import type { Mark } from '../types.ts';
+
+export const VERSION_LINE = 'handback-capture 1';
+/** Longest line in bytes, line end included; longer ones are damage. */
+export const MAX_LINE_BYTES = 8192;
+/** Longest run: about 31 years; larger times are damage. */
+const MAX_T_US = 1e15;
+/** More bytes than this that arrived together are written as several lines of the same time. */
+const BYTES_A_LINE = 1024;
+const MAX_TEXT = 1000;
+
+export const ANCHORS = ['start', 'minute', 'resume', 'end'] as const;
+export type AnchorWhy = (typeof ANCHORS)[number];
+
+/** Times are whole microseconds since the run began. */
+export type CaptureRecord =
+  | WireEvent
+  | {
+      readonly kind: 'anchor';
+      readonly tUs: number;
+      readonly why: AnchorWhy;
+      readonly wallMs: number;
+    }
+  | ({ readonly kind: 'mark' } & Mark)
+  | { readonly kind: 'note'; readonly tUs: number; readonly text: string }
+  | ({ readonly kind: 'sample' } & Sample)
+  | { readonly kind: 'digest'; readonly tUs: number; readonly count: number; readonly sha256: string };
+
+export type LineResult =
+  | { readonly ok: true; readonly record: CaptureRecord }
+  | { readonly ok: false; readonly why: string };
+
+const OUTCOMES: readonly Outcome[] = ['answered', 'no data', 'bus error', 'garbled', 'timeout', 'lost'];
+const LINK_STATES = ['opened', 'lost', 'reopening', 'identified', 'closed'] as const;
+type LinkState = (typeof LINK_STATES)[number];
+
+const dialectSchema = z.object({
+  family: z.enum(['at', 'slcan']),
+  bus: z.enum(['can11', 'can29', 'kline', 'j1850', 'unknown']),
+  headers: z.boolean().optional(),
+  autoFormat: z.boolean().optional(),
+  bitrate: z.number().int().min(1).max(100_000_000).optional(),
+});
+
+/** The record as lines without line ends: one, or several for many bytes that arrived together. */
+export function linesOf(r: CaptureRecord): string[] {
+  const head = `${clampTime(r.tUs)} ${r.kind}`;
+  switch (r.kind) {
+    case 'tx':
+    case 'rx': {
+      const lines: string[] = [];
+      for (let i = 0; i < r.bytes.length; i += BYTES_A_LINE)
+        lines.push(`${head} ${toHex(r.bytes.subarray(i, i + BYTES_A_LINE))}`);
+      return lines;
+    }
+    case 'dialect':
+      return [`${head} ${JSON.stringify(r.dialect)}`];
+    case 'request':
+      return [
+        `${head} ${toHex(r.payload.subarray(0, BYTES_A_LINE))} ${JSON.stringify(r.ecu?.slice(0, 40) ?? null)}`,
+      ];
+    case 'done':
+      return [`${head} ${r.outcome}`];
+    case 'link':
+      return [`${head} ${r.state} ${quoted(r.text)}`];
+    case 'anchor':
+      return [`${head} ${r.why} ${new Date(r.wallMs).toISOString()}`];
+    case 'mark':
+      return [`${head} ${JSON.stringify({ key: r.key.slice(0, 20), text: r.text.slice(0, MAX_TEXT) })}`];
+    case 'note':
+      return [`${head} ${quoted(r.text)}`];
+    case 'sample':
+      return [`${head} ${r.signal} ${Object.is(r.value, -0) ? '-0' : r.value} ${clampTime(r.sentUs)}`];
+    case 'digest':
+      return [`${head} ${r.count} ${r.sha256}`];
+  }
+}
+
+const quoted = (text: string): string => JSON.stringify(text.slice(0, MAX_TEXT));
+
+/** Events of before the run (its first exchanges, still in the tap) belong to its beginning. */
+function clampTime(tUs: number): number {
+  return Math.min(MAX_T_US, Math.max(0, Math.round(tUs))) || 0;
+}
+
+const bad = (why: string): LineResult => ({ ok: false, why });
+const good = (record: CaptureRecord): LineResult => ({ ok: true, record });
+const TIME = /^(?:0|[1-9]\d{0,15})$/;
+const HEX = /^(?:[0-9A-F]{2})+$/;
+const NUMBER = /^-?(?:0|[1-9]\d*)(?:\.\d+)?(?:e[+-]?\d+)?$/;
+const SIGNAL = /^[^\s]{1,80}$/;
+
+const timeOf = (text: string): number | null => {
+  if (!TIME.test(text)) return null;
+  const t = Number(text);
+  return t <= MAX_T_US ? t : null;
+};
+
+/** Reads one line (without its line end) after the version line. */
+export function readLine(line: string): LineResult {
+  const a = line.indexOf(' ');
+  const b = a < 0 ? -1 : line.indexOf(' ', a + 1);
+  if (b < 0) return bad('not of the form "time kind rest"');
+  const tUs = timeOf(line.slice(0, a));
+  if (tUs === null) return bad('the time is not a whole number of microseconds from 0 on');
+  return readRest(tUs, line.slice(a + 1, b), line.slice(b + 1));
+}
+
+function readRest(tUs: number, kind: string, rest: string): LineResult {
+  const space = rest.indexOf(' ');
+  const first = space < 0 ? rest : rest.slice(0, space);
+  const second = space < 0 ? '' : rest.slice(space + 1);
+  switch (kind) {
+    case 'tx':
+    case 'rx':
+      return HEX.test(rest)
+        ? good({ kind, tUs, bytes: Buffer.from(rest, 'hex') })
+        : bad('the bytes are not hex pairs');
+    case 'request': {
+      const ecu = json(second);
+      if (!HEX.test(first)) return bad('the request is not hex pairs');
+      if (ecu !== null && typeof ecu !== 'string') return bad('the control unit is neither a text nor null');
+      return good({ kind, tUs, payload: Buffer.from(first, 'hex'), ecu });
+    }
+    case 'done':
+      return OUTCOMES.includes(rest as Outcome)
+        ? good({ kind, tUs, outcome: rest as Outcome })
+        : bad('unknown outcome');
+    case 'dialect': {
+      const parsed = dialectSchema.safeParse(json(rest));
+      return parsed.success
+        ? good({ kind, tUs, dialect: parsed.data as Dialect })
+        : bad('the dialect cannot be read');
+    }
+    case 'link': {
+      const text = json(second);
+      if (!LINK_STATES.includes(first as LinkState) || typeof text !== 'string')
+        return bad('the link event cannot be read');
+      return good({ kind, tUs, state: first as LinkState, text });
+    }
+    case 'anchor': {
+      const wallMs = Date.parse(second);
+      if (!ANCHORS.includes(first as AnchorWhy) || !/^[\d+-]\S*Z$/.test(second) || !Number.isFinite(wallMs))
+        return bad('the clock anchor cannot be read');
+      return good({ kind, tUs, why: first as AnchorWhy, wallMs });
+    }
+    case 'mark': {
+      const mark = json(rest) as { key?: unknown; text?: unknown } | null | undefined;
+      if (typeof mark?.key !== 'string' || typeof mark.text !== 'string')
+        return bad('the mark cannot be read');
+      return good({ kind, tUs, key: mark.key, text: mark.text });
+    }
+    case 'note': {
+      const text = json(rest);
+      return typeof text === 'string' ? good({ kind, tUs, text }) : bad('the note cannot be read');
+    }
+    case 'sample': {
+      const [value = '', sent = ''] = second.split(' ');
+      const sentUs = timeOf(sent);
+      const number = NUMBER.test(value) ? Number(value) : Number.NaN;
+      if (!SIGNAL.test(first) || !Number.isFinite(number) || sentUs === null)
+        return bad('the sample cannot be read');
+      return good({ kind, tUs, signal: first, value: number, sentUs });
+    }
+    case 'digest':
+      return TIME.test(first) && /^[0-9a-f]{64}$/.test(second)
+        ? good({ kind, tUs, count: Number(first), sha256: second })
+        : bad('the digest cannot be read');
+    default:
+      return bad('unknown kind of record');
+  }
+}
+
+/** undefined when the text is no JSON. */
+function json(text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return undefined;
+  }
+}

@@ -1,0 +1,94 @@
+/** Bytes of a capture → records and damage with line numbers. Pure: fed in any portions, bounded, never throws. */
+import { isUtf8 } from 'node:buffer';
+import { DigestChain } from './chain.ts';
+import { type CaptureRecord, MAX_LINE_BYTES, readLine, VERSION_LINE } from './format.ts';
+
+export type CaptureItem =
+  | { readonly is: 'record'; readonly line: number; readonly record: CaptureRecord }
+  /** A line that cannot be read; the rest still is. */
+  | { readonly is: 'damage'; readonly line: number; readonly why: string }
+  /** A digest that does not match: something between the two lines was changed, lost or added. */
+  | { readonly is: 'mismatch'; readonly fromLine: number; readonly line: number }
+  /** The last line has no end: it was being written when the recording stopped. Not used. */
+  | { readonly is: 'torn'; readonly line: number; readonly bytes: Uint8Array };
+
+export class CaptureParser {
+  readonly chain = new DigestChain();
+  #carry: Uint8Array = new Uint8Array(0);
+  #skipping = false;
+  #line = 0;
+  #blockFrom = 1;
+  /** Bytes of all complete lines so far. */
+  completeBytes = 0;
+  /** False when the first line is not this format's; then every line is damage. null before the first. */
+  versionOk: boolean | null = null;
+  /** The first line as it was, capped, for messages. */
+  firstLine = '';
+
+  get lines(): number {
+    return this.#line;
+  }
+
+  push(chunk: Uint8Array): CaptureItem[] {
+    const items: CaptureItem[] = [];
+    const bytes = this.#carry.length === 0 ? chunk : Buffer.concat([this.#carry, chunk]);
+    let from = 0;
+    let hashedTo = 0;
+    for (;;) {
+      const end = bytes.indexOf(10, from);
+      if (end < 0) break;
+      const item = this.#complete(bytes.subarray(from, end));
+      if (item?.is === 'record' && item.record.kind === 'digest') {
+        this.chain.update(bytes.subarray(hashedTo, from));
+        const { matches } = this.chain.compare(item.record.count, item.record.sha256);
+        if (!matches) items.push({ is: 'mismatch', fromLine: this.#blockFrom, line: item.line });
+        this.#blockFrom = item.line + 1;
+        hashedTo = end + 1;
+      }
+      if (item) items.push(item);
+      from = end + 1;
+    }
+    this.chain.update(bytes.subarray(hashedTo, from));
+    this.completeBytes += from;
+    this.#carry = bytes.slice(from);
+    if (this.#carry.length > MAX_LINE_BYTES) {
+      if (!this.#skipping) items.push({ is: 'damage', line: this.#line + 1, why: 'the line is too long' });
+      this.#skipping = true;
+      this.chain.update(this.#carry);
+      this.completeBytes += this.#carry.length;
+      this.#carry = new Uint8Array(0);
+    }
+    return items;
+  }
+
+  /** After the last bytes. */
+  end(): CaptureItem[] {
+    if (this.#carry.length === 0 && !this.#skipping) return [];
+    return [{ is: 'torn', line: this.#line + 1, bytes: this.#carry }];
+  }
+
+  #complete(bytes: Uint8Array): CaptureItem | null {
+    const line = ++this.#line;
+    if (this.#skipping) {
+      this.#skipping = false; // told when it became too long
+      if (line === 1) this.versionOk = false;
+      return null;
+    }
+    if (bytes.length >= MAX_LINE_BYTES) {
+      if (line === 1) this.versionOk = false;
+      return { is: 'damage', line, why: 'the line is too long' };
+    }
+    let text = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength).toString('utf8');
+    if (text.endsWith('\r')) text = text.slice(0, -1);
+    if (line === 1) {
+      this.firstLine = text.slice(0, 80);
+      this.versionOk = text === VERSION_LINE;
+      return this.versionOk ? null : { is: 'damage', line, why: `the first line is not "${VERSION_LINE}"` };
+    }
+    if (text.includes('\uFFFD') && !isUtf8(bytes)) return { is: 'damage', line, why: 'not UTF-8' };
+    const result = readLine(text);
+    return result.ok
+      ? { is: 'record', line, record: result.record }
+      : { is: 'damage', line, why: result.why };
+  }
+}

@@ -1,0 +1,35 @@
+/** A capture file, streamed: portions of records and damage in the order of the file. */
+import { HandbackError } from '../../core/errors.ts';
+import { unpacked } from '../unpack.ts';
+import { VERSION_LINE } from './format.ts';
+import { type CaptureItem, CaptureParser } from './parser.ts';
+
+/**
+ * @yields items in file order, some at a time (one await per record would cost more than the reading). A damaged
+ *   first line is damage like any other: the drive behind it is worth reading.
+ * @throws HandbackError input.version when it is a capture of a later version; Error from the file system
+ */
+export async function* readCapture(path: string): AsyncGenerator<readonly CaptureItem[]> {
+  const parser = new CaptureParser();
+  for await (const chunk of unpacked(path)) {
+    const items = parser.push(chunk);
+    if (parser.versionOk === false) refuseLater(path, parser.firstLine);
+    if (items.length > 0) yield items;
+  }
+  const rest = parser.end();
+  if (rest.length > 0) yield rest;
+}
+
+/** @throws HandbackError input.version */
+export function refuseLater(path: string, firstLine: string): void {
+  if (/^handback-capture \d+$/.test(firstLine) && firstLine !== VERSION_LINE)
+    throw new HandbackError('input.version', `${path} is a capture of another version (${firstLine}).`, {
+      hint: 'Update this program to open it.',
+    });
+}
+
+/** Whether a file that begins with these bytes is a capture, even when its very first line was damaged. */
+export function looksLikeCapture(head: Uint8Array): boolean {
+  const text = Buffer.from(head).toString('latin1');
+  return text.startsWith('handback-capture ') || /^[^\n]*\n0 anchor start /.test(text);
+}

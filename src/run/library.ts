@@ -1,0 +1,239 @@
+/** A library is a folder of run folders (or of job folders that hold them). Copying it is a valid backup. */
+import { randomBytes } from 'node:crypto';
+import { createReadStream } from 'node:fs';
+import { mkdir, open, readdir, stat } from 'node:fs/promises';
+import { homedir } from 'node:os';
+import { join, resolve } from 'node:path';
+import type { AdapterInfo } from '../adapter/adapter.ts';
+import type { Clock } from '../core/clock.ts';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import { linesOf, VERSION_LINE } from './capture/format.ts';
+import { CaptureParser } from './capture/parser.ts';
+import { refuseLater } from './capture/read.ts';
+import { type CaptureFile, CaptureWriter } from './capture/writer.ts';
+import { sha256OfFile } from './hash.ts';
+import { isLocked, lockRun } from './lock.ts';
+import { CAPTURE_FILE, META_FILE, type Purpose, type RunMeta, readMeta, writeMeta } from './meta.ts';
+import type { Profile } from './profile.ts';
+
+/** The user's data directory, by the platform's own habit. */
+export function defaultLibrary(
+  env: NodeJS.ProcessEnv = process.env,
+  platform: NodeJS.Platform = process.platform,
+  home: string = homedir(),
+): string {
+  if (platform === 'win32')
+    return join(env.LOCALAPPDATA ?? join(home, 'AppData', 'Local'), 'Handback', 'Library');
+  if (platform === 'darwin') return join(home, 'Library', 'Application Support', 'Handback');
+  const xdg = env.XDG_DATA_HOME;
+  return join(xdg?.startsWith('/') ? xdg : join(home, '.local', 'share'), 'handback');
+}
+
+export interface NewRun {
+  /** A library in which a folder is made, or the run folder itself (made; must not hold a run). */
+  readonly where: { readonly library: string } | { readonly folder: string };
+  readonly purpose: Purpose;
+  readonly tool: string;
+  readonly clock: Clock;
+  readonly vehicle?: string | null;
+  readonly vin?: string | null;
+  readonly complaint?: string | null;
+  readonly profile?: Profile | null;
+  readonly adapter?: AdapterInfo | null;
+  readonly link?: string | null;
+  /** For tests: a disk that misbehaves. */
+  readonly openFile?: (path: string) => Promise<CaptureFile>;
+}
+
+/** A run being recorded. Close it: until then its hash is missing. */
+export interface OpenRun {
+  readonly id: string;
+  readonly folder: string;
+  readonly meta: RunMeta;
+  readonly capture: CaptureWriter;
+  /** Completes capture and run.json and lets go of the lock; may be called again after run.write. */
+  close(end?: { readonly counters?: RunMeta['counters']; readonly vin?: string | null }): Promise<RunMeta>;
+}
+
+/** @throws HandbackError library.path, run.busy, run.write */
+export async function createRun(options: NewRun): Promise<OpenRun> {
+  const startedAt = new Date(options.clock.wallMs()).toISOString();
+  const id = newId(startedAt, options.purpose);
+  const folder = resolve('folder' in options.where ? options.where.folder : join(options.where.library, id));
+  try {
+    await mkdir(folder, { recursive: true });
+  } catch (e) {
+    throw new HandbackError('library.path', `The folder ${folder} cannot be made: ${reasonOf(e)}.`, {
+      cause: e,
+    });
+  }
+  const release = await lockRun(folder);
+  try {
+    if (await exists(join(folder, META_FILE)))
+      throw new HandbackError('library.path', `${folder} holds a run already.`, {
+        hint: 'Choose another folder; a run is never written over.',
+      });
+    const meta: RunMeta = {
+      format: 'handback.run/1',
+      id,
+      purpose: options.purpose,
+      vehicle: capped(options.vehicle),
+      vin: capped(options.vin),
+      complaint: capped(options.complaint),
+      profile: options.profile ?? null,
+      tool: options.tool.slice(0, 100),
+      adapter: options.adapter
+        ? {
+            identity: options.adapter.identity.slice(0, 500),
+            bus: options.adapter.bus.slice(0, 200),
+            baud: options.adapter.baud,
+          }
+        : null,
+      link: capped(options.link),
+      startedAt,
+      seconds: null,
+      sha256: null,
+      counters: null,
+      recovered: false,
+    };
+    await writeMeta(folder, meta);
+    const capture = await CaptureWriter.create(join(folder, CAPTURE_FILE), options);
+    let closed: RunMeta | null = null;
+    return {
+      id,
+      folder,
+      meta,
+      capture,
+      async close(end = {}) {
+        if (closed) return closed;
+        const summary = await capture.close();
+        const done = {
+          ...meta,
+          ...summary,
+          counters: end.counters ?? null,
+          vin: capped(end.vin) ?? meta.vin,
+        };
+        await writeMeta(folder, done);
+        await release();
+        closed = done;
+        return done;
+      },
+    };
+  } catch (e) {
+    await release();
+    throw e;
+  }
+}
+
+export interface RunEntry {
+  readonly folder: string;
+  readonly meta: RunMeta;
+  /** Neither closed nor being recorded: left over from a crash or a power cut. */
+  readonly leftOpen: boolean;
+}
+
+const MAX_LISTED = 20_000;
+
+/** Runs of a library, newest first; folders that cannot be read are named in `troubles`. A missing library is empty. */
+export async function listRuns(library: string): Promise<{ runs: RunEntry[]; troubles: string[] }> {
+  const runs: RunEntry[] = [];
+  const troubles: string[] = [];
+  const look = async (folder: string, depth: number): Promise<void> => {
+    if (runs.length >= MAX_LISTED) return;
+    if (await exists(join(folder, META_FILE))) {
+      try {
+        const meta = await readMeta(folder);
+        runs.push({ folder, meta, leftOpen: meta.sha256 === null && !(await isLocked(folder)) });
+      } catch (e) {
+        troubles.push(reasonOf(e));
+      }
+    } else if (depth > 0) {
+      const entries = await readdir(folder, { withFileTypes: true }).catch(() => []);
+      for (const entry of entries) if (entry.isDirectory()) await look(join(folder, entry.name), depth - 1);
+    }
+  };
+  await look(resolve(library), 2);
+  runs.sort((a, b) => (a.meta.startedAt < b.meta.startedAt ? 1 : -1));
+  return { runs, troubles };
+}
+
+/** The folder of a run by its id. @throws HandbackError input.file */
+export async function findRun(library: string, id: string): Promise<RunEntry> {
+  const found = (await listRuns(library)).runs.find((r) => r.meta.id === id);
+  if (!found) throw new HandbackError('input.file', `There is no run "${id.slice(0, 80)}" in ${library}.`);
+  return found;
+}
+
+/**
+ * Closes a run that was left open: the torn last line becomes part of a note, the chain and the hash are completed.
+ * A run that is closed already is returned as it is.
+ * @throws HandbackError run.busy while a living writer holds it, input.version for a later version's, run.write
+ */
+export async function recoverRun(folder: string): Promise<RunMeta> {
+  const release = await lockRun(folder);
+  try {
+    const meta = await readMeta(folder);
+    if (meta.sha256 !== null) return meta;
+    const path = join(folder, CAPTURE_FILE);
+    const seconds = await completeCapture(path);
+    const done: RunMeta = { ...meta, seconds, sha256: await sha256OfFile(path), recovered: true };
+    await writeMeta(folder, done);
+    return done;
+  } finally {
+    await release();
+  }
+}
+
+async function completeCapture(path: string): Promise<number> {
+  const parser = new CaptureParser();
+  let lastUs = 0;
+  let torn: Uint8Array | null = null;
+  const take = (items: ReturnType<CaptureParser['push']>): void => {
+    for (const item of items) {
+      if (item.is === 'record') lastUs = Math.max(lastUs, item.record.tUs);
+      if (item.is === 'torn') torn = item.bytes;
+    }
+  };
+  const handle = await open(path, 'a+').catch((e: unknown) => {
+    throw new HandbackError('run.write', `${path} cannot be completed: ${reasonOf(e)}.`, { cause: e });
+  });
+  try {
+    for await (const chunk of createReadStream(path)) take(parser.push(chunk as Buffer));
+    take(parser.end());
+    refuseLater(path, parser.firstLine);
+    await handle.truncate(parser.completeBytes);
+    const lines: string[] = parser.versionOk === null ? [VERSION_LINE] : [];
+    const remains = torn === null ? '' : `; a torn last line was taken out: ${tornText(torn)}`;
+    lines.push(
+      ...linesOf({
+        kind: 'note',
+        tUs: lastUs,
+        text: `the recording was interrupted and closed later${remains}`,
+      }),
+    );
+    const added = Buffer.from(`${lines.join('\n')}\n`, 'utf8');
+    parser.chain.update(added);
+    await handle.appendFile(Buffer.concat([added, Buffer.from(`${parser.chain.seal(lastUs)}\n`)]));
+    await handle.sync();
+    return lastUs / 1e6;
+  } finally {
+    await handle.close();
+  }
+}
+
+const tornText = (bytes: Uint8Array): string =>
+  JSON.stringify(Buffer.from(bytes.subarray(0, 400)).toString('utf8')).slice(0, 600);
+
+const capped = (text: string | null | undefined): string | null => text?.slice(0, 2000) ?? null;
+
+const exists = (path: string): Promise<boolean> =>
+  stat(path).then(
+    () => true,
+    () => false,
+  );
+
+/** Time and purpose for people, four random characters against chance; safe as a folder name on every system. */
+function newId(startedAt: string, purpose: Purpose): string {
+  const stamp = startedAt.slice(0, 19).replace('T', '-').replaceAll(':', '');
+  return `${stamp}-${purpose}-${randomBytes(2).toString('hex')}`;
+}
