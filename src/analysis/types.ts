@@ -35,6 +35,8 @@ export interface Finding {
   readonly rule: string;
   /** Signals that carried it. */
   readonly signals: readonly string[];
+  /** True when the system's verdict does not wait for this one: left out of the sum while not shown. */
+  readonly aside?: boolean;
 }
 
 /** A sample after the plausibility front. Flagged samples are kept and counted, and no detector may use them. */

@@ -1,0 +1,168 @@
+/** Samples of one drive as five-second steps: the common clock of everything that judges coolant. */
+import type { CleanSample } from '../types.ts';
+
+export const BIN_S = 5;
+/** A value older than this is not used. */
+const STALE_S = 30;
+/** An engine turning slower than this does not run. */
+const RUNNING_RPM = 300;
+/** Pedal this close to its rest is released; with the engine above this speed no fuel is burnt (common practice). */
+const PEDAL_REST_PCT = 1.5;
+const OVERRUN_RPM = 1200;
+
+export interface Bin {
+  /** End of the step, run seconds. */
+  readonly tS: number;
+  /** Mean coolant temperature, °C; the last one when the step brought none but it is fresh enough. */
+  readonly ect: number | null;
+  /** Highest and lowest coolant reading of the step. */
+  readonly high: number;
+  readonly low: number;
+  readonly speed: number | null;
+  readonly rpm: number | null;
+  readonly ambient: number | null;
+  /**
+   * Heat put in, in the unit of `heatSource`: proportional to the fuel burnt, never comparable between sources.
+   * Zero while the vehicle pushes the engine.
+   */
+  readonly heat: number | null;
+  /** False with the engine stopped; true as well when nothing tells. */
+  readonly running: boolean;
+  /** Coolant samples flagged in this step. */
+  readonly flagged: number;
+  /** Seconds without coolant before this step, beyond the step itself. */
+  readonly holeS: number;
+}
+
+export type HeatSource = 'maf_gps' | 'map_kpa' | 'load_pct';
+const HEAT_SOURCES: readonly HeatSource[] = ['maf_gps', 'map_kpa', 'load_pct'];
+
+interface Held {
+  tS: number;
+  value: number;
+}
+
+export class BinMaker {
+  #index = -1;
+  #sum = 0;
+  #n = 0;
+  #high = Number.NEGATIVE_INFINITY;
+  #low = Number.POSITIVE_INFINITY;
+  #flagged = 0;
+  #heatSum = 0;
+  #heatN = 0;
+  #ectS = Number.NaN;
+  #pedalRest = Number.POSITIVE_INFINITY;
+  readonly #held = new Map<string, Held>();
+  readonly #used = new Set<string>();
+  #source: HeatSource | null = null;
+
+  /** The step that this sample closes, or null. Time may leap; empty steps are not made. */
+  push(s: CleanSample): Bin | null {
+    const tS = s.tUs / 1e6;
+    const index = Math.floor(tS / BIN_S);
+    const closed = index !== this.#index && this.#index >= 0 ? this.close() : null;
+    this.#index = index;
+    this.#take(s, tS);
+    return closed;
+  }
+
+  /** Closes the step at hand. */
+  close(): Bin | null {
+    if (this.#index < 0) return null;
+    const tS = (this.#index + 1) * BIN_S;
+    const before = this.#held.get('ect_before');
+    const ect = this.#n > 0 ? this.#sum / this.#n : this.#fresh('ect_c', tS);
+    const rpm = this.#fresh('rpm', tS);
+    const speed = this.#fresh('speed_kmh', tS);
+    const bin: Bin = {
+      tS,
+      ect,
+      high: this.#n > 0 ? this.#high : (ect ?? Number.NaN),
+      low: this.#n > 0 ? this.#low : (ect ?? Number.NaN),
+      speed,
+      rpm,
+      ambient: this.#fresh('ambient_c', tS),
+      heat: this.#heatN > 0 ? this.#heatSum / this.#heatN : null,
+      running: rpm === null || rpm > RUNNING_RPM,
+      flagged: this.#flagged,
+      holeS: this.#n > 0 && before ? Math.max(0, tS - BIN_S - before.tS) : 0,
+    };
+    if (this.#n > 0) this.#held.set('ect_before', { tS: this.#ectS, value: bin.ect ?? 0 });
+    this.#sum = 0;
+    this.#n = 0;
+    this.#high = Number.NEGATIVE_INFINITY;
+    this.#low = Number.POSITIVE_INFINITY;
+    this.#flagged = 0;
+    this.#heatSum = 0;
+    this.#heatN = 0;
+    return bin;
+  }
+
+  get heatSource(): HeatSource | null {
+    return this.#source;
+  }
+
+  /** Signals that came and are used, in alphabetical order. */
+  signals(): string[] {
+    return [...this.#used].sort();
+  }
+
+  #take(s: CleanSample, tS: number): void {
+    const { signal, value } = s;
+    if (!READ.has(signal)) return;
+    if (s.flag !== null) {
+      if (signal === 'ect_c') this.#flagged++;
+      return;
+    }
+    this.#used.add(signal);
+    const held = this.#held.get(signal);
+    if (held) {
+      held.tS = tS;
+      held.value = value;
+    } else this.#held.set(signal, { tS, value });
+    if (signal === 'ect_c') {
+      this.#sum += value;
+      this.#n++;
+      this.#ectS = tS;
+      if (value > this.#high) this.#high = value;
+      if (value < this.#low) this.#low = value;
+    } else if (signal === 'pedal_d_pct') {
+      if (value < this.#pedalRest) this.#pedalRest = value;
+    } else this.#addHeat(signal, value, tS);
+  }
+
+  #addHeat(signal: string, value: number, tS: number): void {
+    const rank = HEAT_SOURCES.indexOf(signal as HeatSource);
+    if (rank < 0) return;
+    // The best source that was ever seen stays: two units must not be mixed.
+    if (this.#source === null || rank < HEAT_SOURCES.indexOf(this.#source)) {
+      this.#source = signal as HeatSource;
+      this.#heatSum = 0;
+      this.#heatN = 0;
+    }
+    if (signal !== this.#source) return;
+    const rpm = this.#fresh('rpm', tS);
+    if (rpm === null && signal !== 'maf_gps') return;
+    const pedal = this.#fresh('pedal_d_pct', tS);
+    const pushed =
+      rpm !== null && rpm > OVERRUN_RPM && pedal !== null && pedal <= this.#pedalRest + PEDAL_REST_PCT;
+    const stopped = rpm !== null && rpm <= RUNNING_RPM;
+    if (!pushed && !stopped) this.#heatSum += signal === 'maf_gps' ? value : (value * rpm!) / 1e4;
+    this.#heatN++;
+  }
+
+  #fresh(signal: string, tS: number): number | null {
+    const held = this.#held.get(signal);
+    return held && tS - held.tS <= STALE_S ? held.value : null;
+  }
+}
+
+const READ: ReadonlySet<string> = new Set([
+  'ect_c',
+  'speed_kmh',
+  'rpm',
+  'ambient_c',
+  'pedal_d_pct',
+  ...HEAT_SOURCES,
+]);

@@ -1,0 +1,187 @@
+/** The coolant detector: steps samples through the watches, speaks when one is sure, and sums up at the end. */
+import type { Profile } from '../../run/profile.ts';
+import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
+import type { CoolantBaseline } from './baseline.ts';
+import { BIN_S, type Bin, BinMaker } from './bins.ts';
+import { type Climb, ClimbWatch } from './climb.ts';
+import {
+  type CoolantFacts,
+  climbFinding,
+  climbSentence,
+  jumpsFinding,
+  tooColdFinding,
+  warmUpFinding,
+} from './findings.ts';
+import { JumpWatch } from './jumps.ts';
+import { Plateau } from './plateau.ts';
+import { type Regime, RegimeTracker } from './regime.ts';
+import { Settled } from './settled.ts';
+import { TooColdWatch } from './too-cold.ts';
+import { WarmUpMeter } from './warm-up-meter.ts';
+
+const LIMIT_C = 105;
+/** A thermostat controls a little above the temperature at which it begins to open (common practice). */
+const ABOVE_OPENING_C = 2;
+const NOTHING: readonly Spoken[] = [];
+const CLIMB_AGAIN_S = 60;
+
+export class CoolantDetector implements Detector {
+  readonly #maker = new BinMaker();
+  readonly #plateau: Plateau;
+  readonly #regimes = new RegimeTracker();
+  readonly #climb: ClimbWatch;
+  readonly #cold: TooColdWatch;
+  readonly #jumps = new JumpWatch();
+  readonly #meter = new WarmUpMeter();
+  readonly #settled = new Settled();
+  readonly #limit: { value: number; source: string };
+  readonly #known: { value: number; source: string } | null;
+  readonly #baseline: CoolantBaseline | null;
+  #regime: Regime | null = null;
+  #bin: Bin | null = null;
+  #firstEct: { tS: number; value: number } | null = null;
+  #saidClimbS = Number.NEGATIVE_INFINITY;
+
+  constructor({ profile, baseline }: { profile: Profile; baseline: CoolantBaseline | null }) {
+    this.#baseline = baseline;
+    this.#known = knownPlateau(profile, baseline);
+    this.#limit = limitOf(profile, this.#known?.value ?? null);
+    this.#plateau = new Plateau(this.#known?.value ?? null);
+    this.#climb = new ClimbWatch(this.#limit.value);
+    this.#cold = new TooColdWatch(this.#known?.value ?? null);
+  }
+
+  /** When the coolant settled, run seconds; null before. */
+  get settledFromS(): number | null {
+    return this.#plateau.settledFromS;
+  }
+
+  step(sample: CleanSample): readonly Spoken[] {
+    const jumped = this.#jumps.step(sample, this.#bin?.running ?? true);
+    const bin = this.#maker.push(sample);
+    if (!bin && !jumped) return NOTHING;
+    const spoken: Spoken[] = [];
+    if (bin) this.#take(bin, spoken);
+    if (jumped) {
+      const finding = jumpsFinding(this.#facts());
+      spoken.push({
+        atS: sample.tUs / 1e6,
+        finding,
+        sentence: 'Coolant jumps: look for air in the system. Stop when safe.',
+      });
+    }
+    return spoken;
+  }
+
+  finish(endUs: number): readonly Finding[] {
+    const bin = this.#maker.close();
+    if (bin && bin.tS - BIN_S <= endUs / 1e6) this.#take({ ...bin, tS: Math.min(bin.tS, endUs / 1e6) }, []);
+    const facts = this.#facts();
+    return [climbFinding(facts), tooColdFinding(facts), jumpsFinding(facts), warmUpFinding(facts)];
+  }
+
+  view(): CoolantView {
+    const bin = this.#bin;
+    const plateau = this.#plateau.valueC;
+    const climb = this.#climb.now;
+    const state = !bin || bin.ect === null ? 'no data' : climb ? 'climbing' : this.#plateau.phase;
+    const minutes = this.#climb.minutesTo(this.#limit.value);
+    return {
+      state,
+      valueC: bin?.ect ?? null,
+      plateauC: plateau,
+      corridorC: plateau === null ? null : [plateau - 4, plateau + (this.#regime?.allowC ?? 4)],
+      limitC: this.#limit.value,
+      minutesToLimit: minutes,
+      sentence: sentenceOf(state, bin?.ect ?? null, minutes, this.#limit.value),
+    };
+  }
+
+  #take(bin: Bin, spoken: Spoken[]): void {
+    if (bin.ect !== null && this.#firstEct === null) this.#firstEct = { tS: bin.tS, value: bin.ect };
+    const regime = this.#withBaseline(this.#regimes.step(bin));
+    const doubtful = this.#climb.doubtful(bin.tS) || bin.flagged > 0;
+    this.#plateau.step(bin, !doubtful && this.#climb.now === null && this.#climb.suspicion < 0.3);
+    const plateau = this.#plateau.valueC;
+    const started = this.#climb.step(bin, regime, plateau, this.#plateau.watchable);
+    const cold = this.#cold.step(bin, this.#plateau.learnedC);
+    this.#meter.step(bin);
+    if (this.#plateau.settled && !doubtful) this.#settled.step(bin, regime, plateau!);
+    this.#bin = bin;
+    this.#regime = regime;
+    const grows =
+      !started && this.#climb.now !== null && bin.tS - this.#saidClimbS >= CLIMB_AGAIN_S
+        ? this.#climb.now
+        : null;
+    const said: Climb | null = started ?? grows;
+    if (said) {
+      this.#saidClimbS = bin.tS;
+      spoken.push({
+        atS: bin.tS,
+        finding: climbFinding(this.#facts()),
+        sentence: climbSentence(
+          bin.ect ?? said.peakC,
+          this.#climb.minutesTo(this.#limit.value),
+          this.#limit.value,
+        ),
+      });
+    }
+    if (cold)
+      spoken.push({
+        atS: bin.tS,
+        finding: tooColdFinding(this.#facts()),
+        sentence: `Coolant stays cold at ${Math.round(cold.ectC)} °C: check the thermostat back in the workshop.`,
+      });
+  }
+
+  #withBaseline(regime: Regime): Regime {
+    const more = this.#baseline?.beyondAllowanceC ?? 0;
+    return more > 0 ? { ...regime, allowC: regime.allowC + more } : regime;
+  }
+
+  #facts(): CoolantFacts {
+    return {
+      limit: this.#limit,
+      known: this.#known,
+      baseline: this.#baseline,
+      plateau: this.#plateau,
+      climb: this.#climb,
+      cold: this.#cold,
+      jumps: this.#jumps,
+      settled: this.#settled,
+      warmUp: this.#meter.result(),
+      heatSource: this.#maker.heatSource,
+      firstEct: this.#firstEct,
+      last: this.#bin,
+      regime: this.#regime,
+      signals: this.#maker.signals(),
+    };
+  }
+}
+
+function knownPlateau(
+  profile: Profile,
+  baseline: CoolantBaseline | null,
+): { value: number; source: string } | null {
+  if (baseline?.plateauC != null) return { value: baseline.plateauC, source: 'baseline run' };
+  if (!profile.thermostatC) return null;
+  return { value: profile.thermostatC.value + ABOVE_OPENING_C, source: profile.thermostatC.source };
+}
+
+function limitOf(profile: Profile, plateau: number | null): { value: number; source: string } {
+  if (profile.coolantLimitC) return profile.coolantLimitC;
+  // An engine made to run hot would sound the default limit in health.
+  return { value: Math.max(LIMIT_C, (plateau ?? 0) + 13), source: 'default (common practice, no source)' };
+}
+
+function sentenceOf(
+  state: CoolantView['state'],
+  valueC: number | null,
+  minutes: readonly [number, number] | null,
+  limitC: number,
+): string {
+  if (state === 'no data' || valueC === null) return 'No coolant temperature.';
+  const at = `${Math.round(valueC)} °C`;
+  if (state === 'climbing') return climbSentence(valueC, minutes, limitC);
+  return `Coolant ${state} at ${at}.`;
+}

@@ -1,0 +1,92 @@
+/** How the vehicle is being driven, smoothed, and how far above its plateau a healthy coolant may then stand. */
+import { BIN_S, type Bin } from './bins.ts';
+
+/** Air through the radiator goes away at once when the vehicle stops, and needs a while to cool a warm engine. */
+const SLOWING_S = 15;
+const SPEEDING_S = 60;
+const HEAT_S = 60;
+/** The run's own mean heat while it moves is the yardstick for "load"; it needs this much driving. */
+const YARDSTICK_S = 120;
+
+/** Healthy excess over the plateau, °C, and how strongly a healthy circuit pulls back, 1/min, over road speed. */
+const BY_SPEED: readonly {
+  readonly kmh: number;
+  readonly allowC: number;
+  readonly pullPerMin: number;
+}[] = [
+  { kmh: 8, allowC: 8, pullPerMin: 0.25 },
+  { kmh: 25, allowC: 6, pullPerMin: 0.35 },
+  { kmh: 60, allowC: 2, pullPerMin: 1 },
+];
+/** Without a speed signal the widest row holds. A steep hill adds up to 6 °C as the heat leaves its yardstick. */
+const HILL_FROM = 1.5;
+const HILL_C = 4;
+const HILL_MOST_C = 6;
+
+export type RegimeName = 'standing' | 'town' | 'load at speed' | 'light at speed';
+
+export interface Regime {
+  readonly name: RegimeName;
+  readonly allowC: number;
+  readonly pullPerMin: number;
+}
+
+export class RegimeTracker {
+  #speed: number | null = null;
+  #heat: number | null = null;
+  #movingHeat = 0;
+  #movingS = 0;
+
+  step(bin: Bin): Regime {
+    if (bin.speed !== null) {
+      const tau = this.#speed === null || bin.speed < this.#speed ? SLOWING_S : SPEEDING_S;
+      this.#speed = this.#speed === null ? bin.speed : smooth(this.#speed, bin.speed, tau);
+    } else this.#speed = null;
+    if (bin.heat !== null && bin.running) {
+      this.#heat = this.#heat === null ? bin.heat : smooth(this.#heat, bin.heat, HEAT_S);
+      if ((bin.speed ?? 0) > 20) {
+        this.#movingHeat += bin.heat * BIN_S;
+        this.#movingS += BIN_S;
+      }
+    }
+    const load = this.load();
+    const { allowC, pullPerMin } = bySpeed(this.#speed ?? 0);
+    // Unknown load at speed may be a hill.
+    const hill = load === null ? 1 : Math.min(HILL_MOST_C, Math.max(0, load - HILL_FROM) * HILL_C);
+    return { name: this.#name(load), allowC: allowC + hill, pullPerMin };
+  }
+
+  /** Smoothed heat over the run's mean while moving; null while the yardstick is short. */
+  load(): number | null {
+    if (this.#heat === null || this.#movingS < YARDSTICK_S || this.#movingHeat === 0) return null;
+    return this.#heat / (this.#movingHeat / this.#movingS);
+  }
+
+  #name(load: number | null): RegimeName {
+    const v = this.#speed ?? 0;
+    if (v < 10) return 'standing';
+    if (v < 40) return 'town';
+    return (load ?? 1) >= 1 ? 'load at speed' : 'light at speed';
+  }
+}
+
+function smooth(old: number, value: number, tauS: number): number {
+  return old + (value - old) * (1 - Math.exp(-BIN_S / tauS));
+}
+
+function bySpeed(kmh: number): { allowC: number; pullPerMin: number } {
+  const first = BY_SPEED[0]!;
+  if (kmh <= first.kmh) return first;
+  for (let i = 1; i < BY_SPEED.length; i++) {
+    const a = BY_SPEED[i - 1]!;
+    const b = BY_SPEED[i]!;
+    if (kmh <= b.kmh) {
+      const w = (kmh - a.kmh) / (b.kmh - a.kmh);
+      return {
+        allowC: a.allowC + w * (b.allowC - a.allowC),
+        pullPerMin: a.pullPerMin + w * (b.pullPerMin - a.pullPerMin),
+      };
+    }
+  }
+  return BY_SPEED[BY_SPEED.length - 1]!;
+}

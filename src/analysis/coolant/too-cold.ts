@@ -1,0 +1,99 @@
+/** Watches for coolant that does not get warm, or sags when the vehicle drives: a thermostat that stays open. */
+import { BIN_S, type Bin } from './bins.ts';
+
+/** Below this an engine that has been driven is not warm, when nothing better is known (common practice). */
+const LOW_C = 78;
+/** Under a known plateau a healthy thermostat has long closed here. */
+const BELOW_PLATEAU_C = 8;
+/** Driving under power this long warms an engine, even in winter, at least this much (open drives). */
+const WINDOW = 300 / BIN_S;
+const LEAST_RISE_C = 2.5;
+const FIRST_S = 480;
+const HOLD_S = 60;
+/** Once settled: this far below the plateau, this long, under power. */
+const SAG_C = 9;
+const SAG_S = 180;
+/** Standing or slower than this says nothing: the heater may take all the heat that an idling engine gives. */
+const ACTIVE_KMH = 5;
+
+export interface TooCold {
+  readonly saidAtS: number;
+  readonly by: 'never warm' | 'sag';
+  readonly fromS: number;
+  toS: number;
+  /** Coolant when it was said, °C, and its change over the driving before. */
+  readonly ectC: number;
+  readonly riseC: number;
+  readonly limitC: number;
+  readonly activeS: number;
+}
+
+export class TooColdWatch {
+  readonly lowC: number;
+  readonly #rises = new Float64Array(WINDOW);
+  #k = 0;
+  #filled = 0;
+  #sum = 0;
+  #last: { ect: number; tS: number } | null = null;
+  #holdS = 0;
+  #sagS = 0;
+  #sagFromS = 0;
+  #windowFromS = 0;
+  activeS = 0;
+  found: TooCold | null = null;
+
+  /** @param plateau known before the run, °C, or null */
+  constructor(plateau: number | null) {
+    this.lowC = plateau === null ? LOW_C : plateau - BELOW_PLATEAU_C;
+  }
+
+  /** @param settledC the plateau learned in this run, or null; returns the finding when this step makes it. */
+  step(bin: Bin, settledC: number | null): TooCold | null {
+    const { ect, tS } = bin;
+    const active =
+      bin.running && (bin.speed === null || bin.speed >= ACTIVE_KMH) && (bin.heat === null || bin.heat > 0);
+    if (!active || ect === null || bin.flagged > 0) {
+      this.#last = null;
+      return null;
+    }
+    if (this.found) this.found.toS = tS;
+    const follows = this.#last !== null && tS - this.#last.tS <= 2 * BIN_S;
+    if (follows) this.#add(ect - this.#last!.ect, tS);
+    this.#last = { ect, tS };
+    this.activeS += BIN_S;
+    if (this.found) return null;
+    const stalled =
+      settledC === null &&
+      ect <= this.lowC &&
+      this.activeS >= FIRST_S &&
+      this.#filled === WINDOW &&
+      this.#sum <= LEAST_RISE_C;
+    this.#holdS = stalled ? this.#holdS + BIN_S : 0;
+    const sags = settledC !== null && ect <= settledC - SAG_C;
+    if (sags && this.#sagS === 0) this.#sagFromS = tS;
+    this.#sagS = sags ? this.#sagS + BIN_S : 0;
+    if (this.#holdS < HOLD_S && this.#sagS < SAG_S) return null;
+    const sag = this.#sagS >= SAG_S;
+    this.found = {
+      saidAtS: tS,
+      by: sag ? 'sag' : 'never warm',
+      fromS: sag ? this.#sagFromS : this.#windowFromS,
+      toS: tS,
+      ectC: ect,
+      riseC: this.#sum,
+      limitC: sag ? settledC! - SAG_C : this.lowC,
+      activeS: this.activeS,
+    };
+    return this.found;
+  }
+
+  #add(rise: number, tS: number): void {
+    this.#sum += rise - (this.#filled === WINDOW ? this.#rises[this.#k]! : 0);
+    this.#rises[this.#k] = rise;
+    this.#k = (this.#k + 1) % WINDOW;
+    if (this.#filled < WINDOW) {
+      if (this.#filled === 0) this.#windowFromS = tS;
+      this.#filled++;
+    } else this.#windowFromS = Math.max(this.#windowFromS, tS - 2 * WINDOW * BIN_S);
+  }
+}
