@@ -1,0 +1,99 @@
+/** Barometric pressure: its own sensor, else the manifold with the engine stopped, else what is known beforehand. */
+import type { Profile } from '../../run/profile.ts';
+import type { CleanSample } from '../types.ts';
+
+export interface Baro {
+  readonly kpa: number;
+  /** Standard uncertainty, kPa. */
+  readonly sdKpa: number;
+  readonly source:
+    | 'barometric sensor'
+    | 'MAP with the engine stopped'
+    | 'profile'
+    | 'baseline runs'
+    | 'idle MAP'
+    | 'standard air';
+}
+
+/** The engine must have stood this long: while it runs down MAP dips for a second (KIT), on a petrol engine it lies low. */
+const STAND_US = 2_500_000;
+const KEEP = 15;
+
+export class Barometer {
+  readonly #profile: Profile;
+  readonly #taughtKpa: number | null;
+  #sensor: number[] = [];
+  #stopped: number[] = [];
+  #idle: number[] = [];
+  #stoppedSinceUs: number | null = null;
+  #rpmZero = false;
+  #rpmUs = Number.NEGATIVE_INFINITY;
+  #rpm = Number.NaN;
+  #speed = Number.NaN;
+  #everRan = false;
+  #firstMap: number | null = null;
+
+  constructor(profile: Profile, taughtKpa: number | null) {
+    this.#profile = profile;
+    this.#taughtKpa = taughtKpa;
+  }
+
+  step(s: CleanSample): void {
+    if (s.flag !== null) return;
+    if (s.signal === 'baro_kpa') push(this.#sensor, s.value);
+    else if (s.signal === 'speed_kmh') this.#speed = s.value;
+    else if (s.signal === 'rpm') {
+      // A hole in the log may hide a start and a stop.
+      if (s.tUs - this.#rpmUs > 3e6) this.#stoppedSinceUs = null;
+      this.#rpmZero = s.value < 50;
+      this.#rpm = s.value;
+      this.#rpmUs = s.tUs;
+      if (!this.#rpmZero) {
+        this.#stoppedSinceUs = null;
+        this.#everRan = true;
+      } else {
+        // Before the first start there is no run-down to wait for.
+        if (!this.#everRan && this.#firstMap !== null) push(this.#stopped, this.#firstMap);
+        this.#firstMap = null;
+        this.#stoppedSinceUs ??= s.tUs;
+      }
+    } else if (s.signal === 'map_kpa') {
+      if (s.tUs - this.#rpmUs > 3e6) {
+        if (!this.#everRan) this.#firstMap = s.value;
+        return;
+      }
+      const since = this.#stoppedSinceUs;
+      if (this.#rpmZero && since !== null && (s.tUs - since > STAND_US || !this.#everRan)) {
+        if (s.value > 55 && s.value < 108) push(this.#stopped, s.value);
+      } else if (this.#profile.fuel === 'diesel' && this.#rpm > 550 && this.#rpm < 950 && this.#speed < 1)
+        if (s.value > 70 && s.value < 120) push(this.#idle, s.value);
+    }
+  }
+
+  get now(): Baro | null {
+    if (this.#sensor.length > 0)
+      return { kpa: median(this.#sensor), sdKpa: 0.6, source: 'barometric sensor' };
+    if (this.#stopped.length > 0)
+      return { kpa: median(this.#stopped), sdKpa: 0.8, source: 'MAP with the engine stopped' };
+    const entered = this.#profile.baroKpa;
+    if (entered) return { kpa: entered.value, sdKpa: 1.5, source: 'profile' };
+    // KIT: a diesel's idle MAP sits 4 kPa above ambient. Never on petrol.
+    if (this.#idle.length > 5) return { kpa: median(this.#idle) - 4, sdKpa: 2, source: 'idle MAP' };
+    if (this.#taughtKpa !== null) return { kpa: this.#taughtKpa, sdKpa: 2, source: 'baseline runs' };
+    return null;
+  }
+}
+
+/** Lowlands in ordinary weather: 101 kPa at sea level (ISO 2533) less 12 kPa per 1000 m. */
+export const UNKNOWN_BARO: Baro = { kpa: 98, sdKpa: 4, source: 'standard air' };
+
+function push(list: number[], v: number): void {
+  list.push(v);
+  if (list.length > KEEP) list.shift();
+}
+
+function median(list: readonly number[]): number {
+  const s = [...list].sort((a, b) => a - b);
+  const m = s.length >> 1;
+  return s.length % 2 === 1 ? s[m]! : (s[m - 1]! + s[m]!) / 2;
+}

@@ -1,0 +1,253 @@
+/** The boost detector: points, stretches, witnesses, findings; speaks as soon as a pull settles the matter. */
+import type { Profile } from '../../run/profile.ts';
+import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
+import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
+import { RegionEvidence, type Witness, weigh } from './evidence.ts';
+import { expectedAt, leastHealthyKpa } from './expectation.ts';
+import type { BoostBaseline } from './lesson.ts';
+import { MapSensorWatch } from './map-sensor.ts';
+import { PointAligner } from './points.ts';
+import { clutchBand, hasClutch, regionsOf } from './regions.ts';
+import { type BoostCase, boostFindings } from './report.ts';
+import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
+
+const KEEP_PULLS = 2000;
+
+export interface BoostKnowledge {
+  readonly profile: Profile;
+  readonly baseline: BoostBaseline | null;
+}
+
+interface Band {
+  readonly t: number[];
+  readonly lowKpa: number[];
+  readonly highKpa: number[];
+}
+
+export class BoostDetector implements Detector {
+  readonly #profile: Profile;
+  readonly #baseline: BoostBaseline | null;
+  readonly #aligner: PointAligner;
+  readonly #stretcher: Stretcher;
+  readonly #barometer: Barometer;
+  readonly #sensor: MapSensorWatch;
+  readonly #regions: readonly RegionEvidence[];
+  readonly #signals = new Set<string>();
+  readonly #pulls: Pull[] = [];
+  readonly #bands: Band[] = [];
+  /** When a finding was first spoken, s. */
+  readonly #saidAtS = new Map<string, number>();
+  #onPull: ((pull: Pull) => void) | null = null;
+  #lastUs = 0;
+  #last: BoostView['last'] = null;
+  #boostKpa: number | null = null;
+
+  constructor(knowledge: BoostKnowledge) {
+    this.#profile = knowledge.profile;
+    this.#baseline = knowledge.baseline;
+    this.#aligner = new PointAligner(knowledge.profile);
+    this.#stretcher = new Stretcher(knowledge.profile);
+    this.#barometer = new Barometer(knowledge.profile, knowledge.baseline?.baroKpa ?? null);
+    this.#sensor = new MapSensorWatch();
+    this.#regions = regionsOf(knowledge.profile).map((r) => new RegionEvidence(r));
+  }
+
+  /** Called with each pull when it is complete. */
+  onPull(listener: (pull: Pull) => void): void {
+    this.#onPull = listener;
+  }
+
+  step(s: CleanSample): readonly Spoken[] {
+    this.#lastUs = Math.max(this.#lastUs, s.tUs);
+    this.#barometer.step(s);
+    this.#sensor.step(s, this.#barometer.now);
+    if (s.flag === null) this.#signals.add(s.signal);
+    if (s.flag === null && s.signal === 'map_kpa') this.#boostKpa = s.value - this.#baro.kpa;
+    const spoken: Spoken[] = [];
+    for (const p of this.#aligner.step(s))
+      for (const stretch of this.#stretcher.step(p)) spoken.push(...this.#take(stretch));
+    return spoken;
+  }
+
+  finish(endUs: number): readonly Finding[] {
+    this.#lastUs = Math.max(this.#lastUs, endUs);
+    for (const p of this.#aligner.finish()) for (const s of this.#stretcher.step(p)) this.#take(s);
+    for (const s of this.#stretcher.finish(endUs)) this.#take(s);
+    return [...this.#findings(), this.#sensor.finding()];
+  }
+
+  pulls(): readonly Pull[] {
+    return this.#pulls;
+  }
+
+  /** Expected boost at each pressure sample of each pull that has an expectation, gauge kPa. */
+  expectedBands(): readonly Band[] {
+    return this.#bands;
+  }
+
+  view(): BoostView {
+    const open = this.#stretcher.open;
+    const at = open?.at(-1) ?? null;
+    const known = this.#barometer.now;
+    const expected = at === null ? null : expectedAt(at, this.#profile, this.#baseline, this.#baro);
+    const least = at === null ? null : leastHealthyKpa(at, this.#profile);
+    const band: [number, number] | null =
+      expected !== null ? bandOfExpected(expected) : least !== null ? [least, 3 * least] : null;
+    const pulling = at !== null && at.demand >= 60;
+    const engagement = at !== null && pulling && this.#isEngagement(at, false);
+    const held = this.#regions.reduce((a, r) => a + (r.region.key === 'low' ? r.held : 0), 0);
+    const missed = this.#regions.reduce((a, r) => a + (r.region.key === 'low' ? r.missed : 0), 0);
+    return {
+      baroKpa: known?.kpa ?? null,
+      expectedKpa: band,
+      boostKpa: this.#boostKpa,
+      pulling,
+      engagement,
+      last: this.#last,
+      engagements: { held, missed },
+      map: this.#map(),
+      sentence:
+        this.#last?.text ??
+        (this.#profile.induction === 'naturally aspirated' ? 'No charger on this engine.' : 'No pull yet.'),
+    };
+  }
+
+  get #baro(): Baro {
+    return this.#barometer.now ?? UNKNOWN_BARO;
+  }
+
+  #isEngagement(p: StretchPoint, sudden: boolean): boolean {
+    if (!hasClutch(this.#profile)) return false;
+    const band = clutchBand(this.#profile);
+    const threshold = this.#profile.engagementDemandPct?.value ?? 60;
+    return p.demand >= threshold && p.rpm < (sudden ? band.handOverRpm : band.topRpm);
+  }
+
+  #take(stretch: Stretch): Spoken[] {
+    const baro = this.#baro;
+    const atS = this.#lastUs / 1e6;
+    const witnesses: Witness[] = [];
+    for (const r of this.#regions) {
+      const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
+      if (w === null) continue;
+      r.add(w);
+      witnesses.push(w);
+    }
+    this.#keepPull(stretch, witnesses, baro);
+    const spoken: Spoken[] = [];
+    for (const f of this.#findings()) {
+      if (f.verdict !== 'fault shown' || this.#saidAtS.has(f.id)) continue;
+      this.#saidAtS.set(f.id, atS);
+      const finding = { ...f, saidAtS: atS };
+      spoken.push({ atS, finding, sentence: f.evidence.at(-1)?.text ?? f.rule });
+    }
+    return spoken;
+  }
+
+  #keepPull(stretch: Stretch, witnesses: readonly Witness[], baro: Baro): void {
+    const points = stretch.points;
+    const first = points[0]!;
+    const last = points.at(-1)!;
+    const peak = points.reduce((a, p) => Math.max(a, p.demand), 0);
+    if (peak < 60 || last.tUs - first.tUs < 1_200_000) return;
+    const scored = witnesses.filter((w) => w.deviation !== null);
+    const engagement = points.some((p) => this.#isEngagement(p, stretch.sudden));
+    const n = scored.reduce((a, w) => a + w.n, 0);
+    const held = witnesses.some((w) => w.held === false)
+      ? false
+      : witnesses.some((w) => w.held === true)
+        ? true
+        : null;
+    const shortfallPct = n === 0 ? null : (-100 * scored.reduce((a, w) => a + w.n * w.deviation!, 0)) / n;
+    const pull: Pull = {
+      fromS: first.tUs / 1e6,
+      toS: last.tUs / 1e6,
+      gear: stretch.gear,
+      rpmFrom: Math.round(first.rpm),
+      rpmTo: Math.round(last.rpm),
+      engagement,
+      boostKpa: points.map((p) => Math.round((p.map - baro.kpa) * 10) / 10),
+      shortfallPct: shortfallPct === null ? null : Math.round(shortfallPct * 10) / 10,
+      held,
+    };
+    if (this.#pulls.length < KEEP_PULLS) {
+      this.#pulls.push(pull);
+      const band: Band = { t: [], lowKpa: [], highKpa: [] };
+      for (const p of points) {
+        const e = expectedAt(p, this.#profile, this.#baseline, baro);
+        if (e === null) continue;
+        const [low, high] = bandOfExpected(e);
+        band.t.push(p.tUs / 1e6);
+        band.lowKpa.push(low);
+        band.highKpa.push(high);
+      }
+      if (band.t.length > 1) this.#bands.push(band);
+    }
+    const noun = engagement ? 'engagement' : 'pull';
+    const text =
+      held === false
+        ? `Last ${noun} missed: ${Math.round(mean(pull.boostKpa))} kPa.`
+        : held === true
+          ? `Last ${noun} held.`
+          : `Last ${noun} could not be judged.`;
+    this.#last = { fromS: pull.fromS, toS: pull.toS, held, text };
+    this.#onPull?.(pull);
+  }
+
+  #findings(): Finding[] {
+    const found: BoostCase = {
+      profile: this.#profile,
+      baseline: this.#baseline,
+      regions: this.#regions,
+      baro: this.#barometer.now,
+      signals: this.#signals,
+      demandName: this.#aligner.demandName,
+      saidAtS: (id) => this.#saidAtS.get(id) ?? null,
+      nowS: this.#lastUs / 1e6,
+    };
+    return boostFindings(found);
+  }
+
+  #map(): BoostView['map'] {
+    const out: BoostView['map'][number][] = [];
+    for (let rpm = 1000; rpm < 5000; rpm += 500)
+      for (const demand of [
+        [45, 60],
+        [60, 80],
+        [80, 105],
+      ] as const) {
+        let pulls = 0;
+        let bad = false;
+        for (const r of this.#regions)
+          for (const w of r.witnesses) {
+            const hit = w.stretch.points.some(
+              (p) =>
+                p.settled &&
+                p.rpm >= rpm &&
+                p.rpm < rpm + 500 &&
+                p.lagged >= demand[0] &&
+                p.lagged < demand[1],
+            );
+            if (!hit || w.rpm[1] < rpm || w.rpm[0] >= rpm + 500) continue;
+            pulls++;
+            if (w.held === false) bad = true;
+          }
+        const state = bad ? 'bad' : pulls === 0 ? 'empty' : pulls < 3 ? 'some' : 'enough';
+        out.push({ rpm: [rpm, rpm + 500], demandPct: [demand[0], Math.min(100, demand[1])], pulls, state });
+      }
+    return out;
+  }
+}
+
+function bandOfExpected(e: {
+  kpa: number;
+  sd: number;
+  noise: { run: number; pull: number; point: number };
+}): [number, number] {
+  const half = 1.96 * Math.hypot(e.sd, e.noise.run, e.noise.pull, e.noise.point) * e.kpa;
+  return [Math.round((e.kpa - half) * 10) / 10, Math.round((e.kpa + half) * 10) / 10];
+}
+
+function mean(list: readonly number[]): number {
+  return list.reduce((a, b) => a + b, 0) / Math.max(1, list.length);
+}

@@ -1,0 +1,279 @@
+/** Weighs pulls: each is one witness for each region; sums up what they say together and decides by a rule stated beforehand. */
+import type { Profile } from '../../run/profile.ts';
+import type { Baro } from './barometer.ts';
+import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
+import type { BoostBaseline } from './lesson.ts';
+import type { Region } from './regions.ts';
+import type { Stretch, StretchPoint } from './stretches.ts';
+
+/** Two-sided 95 %. */
+const Z95 = 1.96;
+/** A shortfall must also be this many standard errors away from none: 3e-5 false alarms a look if errors are normal. */
+const Z_FAULT = 4;
+/** At most this much gauge pressure, or this share of the expected, is "no boost". */
+const ABSENT_KPA = 5;
+const ABSENT_SHARE = 0.15;
+/** Colder than this the engine may be given less boost (KIT: one such drive); absence is still judged from 40 degC. */
+const WARM_C = 60;
+const ABSENT_FROM_C = 40;
+/** A pull missed: wholly below this share of the expected. */
+const MISS_SHARE = 0.2;
+const KEEP_PULLS = 400;
+
+/** What one pull says about one region. */
+export interface Witness {
+  readonly region: Region;
+  readonly stretch: Stretch;
+  readonly fromUs: number;
+  readonly toUs: number;
+  readonly rpm: readonly [number, number];
+  readonly n: number;
+  readonly spanS: number;
+  readonly boostKpa: number;
+  /** Mean expected, gauge kPa; the least healthy value when nothing better is known. */
+  readonly expectedKpa: number | null;
+  /** Mean relative deviation and its variance within the run, null without an expectation. */
+  readonly deviation: number | null;
+  readonly variance: number;
+  readonly runVariance: number;
+  readonly limit: number;
+  readonly source: Expected['source'] | 'least of any healthy engine';
+  readonly absent: boolean;
+  readonly held: boolean | null;
+  readonly warm: boolean;
+  readonly freshS: number;
+}
+
+export function weigh(
+  stretch: Stretch,
+  region: Region,
+  profile: Profile,
+  baseline: BoostBaseline | null,
+  baro: Baro,
+): Witness | null {
+  const inside = stretch.points.filter(
+    (p) =>
+      p.settled &&
+      !p.frozen &&
+      p.rpm >= region.fromRpm &&
+      p.rpm < region.toRpm &&
+      (p.ect ?? WARM_C) >= ABSENT_FROM_C,
+  );
+  const points = withoutSpikes(inside);
+  const first = points[0];
+  const last = points.at(-1);
+  if (!first || !last) return null;
+  const cold = (first.ect ?? WARM_C) < WARM_C;
+  const scored = points.flatMap((p) => {
+    const e = expectedAt(p, profile, baseline, baro);
+    return e === null ? [] : [{ p, e, r: (p.map - baro.kpa - e.kpa) / e.kpa }];
+  });
+  const spanS = (last.tUs - first.tUs) / 1e6;
+  const boostKpa = mean(points.map((p) => p.map - baro.kpa));
+  const common = {
+    region,
+    stretch,
+    fromUs: first.tUs,
+    toUs: last.tUs,
+    rpm: [Math.min(...points.map((p) => p.rpm)), Math.max(...points.map((p) => p.rpm))] as const,
+    boostKpa,
+    warm: first.ect !== null && first.ect >= 70,
+    freshS: Math.max(...points.map((p) => p.ageS)),
+  };
+  const absent = isAbsent(points, profile, baseline, baro);
+  if (scored.length >= 1 && !cold) {
+    const w = scored.map((s) => 1 / (s.e.noise.pull ** 2 + s.e.noise.point ** 2));
+    const deviation = huber(
+      scored.map((s) => s.r),
+      w,
+    );
+    const sum = w.reduce((a, b) => a + b, 0);
+    const at = (f: (s: (typeof scored)[number]) => number): number =>
+      scored.reduce((a, s, i) => a + w[i]! * f(s), 0) / sum;
+    // Samples closer than about half a second repeat the same moment.
+    const independent = Math.max(1, Math.min(scored.length, 1 + spanS / 0.6));
+    const variance = at((s) => s.e.noise.pull ** 2) + at((s) => s.e.noise.point ** 2) / independent;
+    const runVariance = at((s) => s.e.noise.run) ** 2 + at((s) => s.e.sd) ** 2;
+    const sd = Math.sqrt(variance + runVariance);
+    const missed =
+      absent ||
+      (scored.length >= 2 && spanS >= 0.8 && deviation + Z95 * sd < -MISS_SHARE && deviation < -Z_FAULT * sd);
+    return {
+      ...common,
+      n: scored.length,
+      spanS,
+      expectedKpa: at((s) => s.e.kpa),
+      deviation,
+      variance,
+      runVariance,
+      limit: at((s) => s.e.limit),
+      source: scored[0]!.e.source,
+      absent,
+      held: missed ? false : deviation - Z95 * sd > -MISS_SHARE ? true : null,
+    };
+  }
+  const least = points.flatMap((p) => leastHealthyKpa(p, profile) ?? []);
+  if (least.length === 0) return null;
+  return {
+    ...common,
+    n: points.length,
+    spanS,
+    expectedKpa: mean(least),
+    deviation: null,
+    variance: 0,
+    runVariance: 0,
+    limit: 0,
+    source: 'least of any healthy engine',
+    absent,
+    held: absent ? false : boostKpa > mean(least) ? true : null,
+  };
+}
+
+/** No boost at all where there must be some: throughout, fresh, and long enough that no lift can explain it. */
+function isAbsent(
+  points: readonly StretchPoint[],
+  profile: Profile,
+  baseline: BoostBaseline | null,
+  baro: Baro,
+): boolean {
+  const owed = points.flatMap((p) => {
+    const kpa = expectedAt(p, profile, baseline, baro)?.kpa ?? leastHealthyKpa(p, profile);
+    return kpa !== null && kpa >= 15 && p.lagged >= 60 ? [{ p, kpa }] : [];
+  });
+  const first = owed[0];
+  const last = owed.at(-1);
+  if (!first || !last || owed.length < 3 || last.p.tUs - first.p.tUs < 1_000_000) return false;
+  const slack = Math.min(2 * baro.sdKpa, 6);
+  return owed.every(({ p, kpa }) => p.map - baro.kpa <= Math.max(ABSENT_KPA, ABSENT_SHARE * kpa) + slack);
+}
+
+/** A sample that leaps away from both neighbours and back is the sensor or the link. */
+function withoutSpikes(points: readonly StretchPoint[]): StretchPoint[] {
+  return points.filter((p, i) => {
+    const a = points[i - 1];
+    const b = points[i + 1];
+    if (!a || !b) return true;
+    const off = Math.min(Math.abs(p.map - a.map), Math.abs(p.map - b.map));
+    return !(
+      off > 25 &&
+      Math.sign(p.map - a.map) === Math.sign(p.map - b.map) &&
+      Math.abs(a.map - b.map) < off / 2
+    );
+  });
+}
+
+/** Weighted mean that counts a sample far from the weighted median no further than 2.5 robust deviations. */
+function huber(x: readonly number[], w: readonly number[]): number {
+  const centre = weightedMedian(x, w);
+  const spread = Math.max(
+    0.015,
+    1.48 *
+      weightedMedian(
+        x.map((v) => Math.abs(v - centre)),
+        w,
+      ),
+  );
+  let sw = 0;
+  let swx = 0;
+  x.forEach((v, i) => {
+    sw += w[i]!;
+    swx += w[i]! * Math.max(centre - 2.5 * spread, Math.min(centre + 2.5 * spread, v));
+  });
+  return swx / sw;
+}
+
+function weightedMedian(x: readonly number[], w: readonly number[]): number {
+  const order = x.map((_, i) => i).sort((a, b) => x[a]! - x[b]!);
+  const half = w.reduce((a, b) => a + b, 0) / 2;
+  let sum = 0;
+  for (const i of order) {
+    sum += w[i]!;
+    if (sum >= half) return x[i]!;
+  }
+  return x[order.at(-1) ?? 0] ?? 0;
+}
+
+function mean(list: readonly number[]): number {
+  return list.reduce((a, b) => a + b, 0) / Math.max(1, list.length);
+}
+
+/** All witnesses of one region of this run. */
+export class RegionEvidence {
+  readonly region: Region;
+  readonly witnesses: Witness[] = [];
+  held = 0;
+  missed = 0;
+  #n = 0;
+  #spanS = 0;
+  #sw = 0;
+  #swd = 0;
+  #swRun = 0;
+  #swLimit = 0;
+  #swKpa = 0;
+
+  constructor(region: Region) {
+    this.region = region;
+  }
+
+  add(w: Witness): void {
+    this.witnesses.push(w);
+    if (this.witnesses.length > KEEP_PULLS) this.witnesses.shift();
+    if (w.held === true) this.held++;
+    if (w.held === false) this.missed++;
+    if (w.deviation === null) return;
+    const k = 1 / w.variance;
+    this.#n += w.n;
+    this.#spanS += w.spanS;
+    this.#sw += k;
+    this.#swd += k * w.deviation;
+    this.#swRun += k * w.runVariance;
+    this.#swLimit += k * w.limit;
+    this.#swKpa += k * (w.expectedKpa ?? 0);
+  }
+
+  /** Mean relative deviation over the run with its standard error; null before any pull with an expectation. */
+  get estimate(): { deviation: number; se: number; limit: number; expectedKpa: number } | null {
+    if (this.#sw === 0) return null;
+    return {
+      deviation: this.#swd / this.#sw,
+      se: Math.sqrt(1 / this.#sw + this.#swRun / this.#sw),
+      limit: this.#swLimit / this.#sw,
+      expectedKpa: this.#swKpa / this.#sw,
+    };
+  }
+
+  get absent(): boolean {
+    return this.missed > 0 && this.held === 0 && this.witnesses.some((w) => w.absent);
+  }
+
+  get intermittent(): boolean {
+    return this.missed > 0 && this.held > 0;
+  }
+
+  /** The whole interval beyond the limit, and too far from none to be chance. */
+  get short(): boolean {
+    const e = this.estimate;
+    if (e === null || this.#n < 3 || this.#spanS < 1.2) return false;
+    return e.deviation + Z95 * e.se < -e.limit && e.deviation < -Z_FAULT * e.se;
+  }
+
+  get surplus(): boolean {
+    const e = this.estimate;
+    if (e === null || this.#n < 3 || this.#spanS < 1.2) return false;
+    return e.deviation - Z95 * e.se > 2 * e.limit && e.deviation > Z_FAULT * e.se;
+  }
+
+  get good(): boolean {
+    const e = this.estimate;
+    return e !== null && this.missed === 0 && e.deviation - Z95 * e.se > -e.limit && this.lacks.length === 0;
+  }
+
+  /** What is still missing before "shown good" could be said, as things to drive. */
+  get lacks(): string[] {
+    const out: string[] = [];
+    const useful = this.witnesses.filter((w) => w.deviation !== null && w.n >= 2);
+    if (useful.length < 3) out.push(`${3 - useful.length} more pulls`);
+    if (!useful.some((w) => w.warm)) out.push('a warm engine (coolant from 70 °C)');
+    return out;
+  }
+}

@@ -1,0 +1,56 @@
+/** Gears from engine speed over road speed: steady ratios gather in clusters (KIT: spread < 0.8 %, neighbours >= 20 % apart). */
+
+const BIN = 0.02;
+const LOW = 10; // rpm per km/h
+const BINS = Math.ceil(Math.log(300 / LOW) / BIN);
+
+/** How far two ratios of one gear may lie apart: speed comes in whole km/h. */
+export function ratioTolerance(speedKmh: number): number {
+  return 0.03 + 0.8 / Math.max(speedKmh, 1);
+}
+
+export class GearBook {
+  #count = new Uint32Array(BINS);
+  #previous = Number.NaN;
+  #steady = 0;
+
+  learn(ratio: number | null, speedKmh: number): void {
+    if (ratio === null || speedKmh < 10) {
+      this.#steady = 0;
+      this.#previous = Number.NaN;
+      return;
+    }
+    const jump = Math.abs(Math.log(ratio / this.#previous));
+    this.#steady = jump < 0.02 ? this.#steady + 1 : 0;
+    this.#previous = ratio;
+    const bin = Math.round(Math.log(ratio / LOW) / BIN);
+    if (this.#steady >= 3 && bin >= 0 && bin < BINS) this.#count[bin]!++;
+  }
+
+  /** Gear counted from the shortest seen so far; null when the ratio lies in no clear cluster. */
+  gearOf(ratio: number | null): number | null {
+    if (ratio === null) return null;
+    const peaks = this.#peaks();
+    let best: number | null = null;
+    peaks.forEach((p, i) => {
+      if (Math.abs(Math.log(ratio / p)) < 0.06) best = i + 1;
+    });
+    return best;
+  }
+
+  /** Cluster centres, shortest gear (largest ratio) first. */
+  #peaks(): number[] {
+    const total = this.#count.reduce((a, b) => a + b, 0);
+    const out: number[] = [];
+    for (let i = BINS - 1; i >= 0; i--) {
+      const at = (k: number): number => this.#count[k] ?? 0;
+      const mass = at(i - 1) + at(i) + at(i + 1);
+      const isPeak = at(i) >= at(i - 1) && at(i) > at(i + 1);
+      if (!isPeak || mass < Math.max(8, total * 0.01)) continue;
+      const centre = LOW * Math.exp((BIN * (at(i - 1) * (i - 1) + at(i) * i + at(i + 1) * (i + 1))) / mass);
+      const last = out.at(-1);
+      if (last === undefined || Math.log(last / centre) > 0.12) out.push(centre);
+    }
+    return out.slice(0, 10);
+  }
+}

@@ -1,0 +1,249 @@
+/** What healthy drives of the same vehicle teach: absolute pressure over engine speed and demand, and how well it repeats. */
+import type { Profile } from '../../run/profile.ts';
+import type { CleanSample } from '../types.ts';
+import { Barometer, UNKNOWN_BARO } from './barometer.ts';
+import { bandOf, NOISE } from './noise.ts';
+import { PointAligner } from './points.ts';
+import { type Stretch, Stretcher } from './stretches.ts';
+
+const MAX_PULLS = 400;
+const RPM0 = 900;
+const RPM_STEP = 50;
+const RPM_N = 122; // to 6950
+const D0 = 45;
+const D_STEP = 2.5;
+const D_N = 25; // to 105
+const CELLS = RPM_N * D_N;
+/** Kernel widths: about what one KIT gear pull covers in a second, and the pedal jitter. */
+const H_RPM = 150;
+const H_D = 4;
+
+/** One drive's pulls, thinned; JSON-serialisable. */
+export interface BoostLesson {
+  readonly schema: 'handback.boost-lesson/1';
+  readonly baroKpa: number;
+  readonly baroKnown: boolean;
+  readonly pulls: readonly {
+    readonly rpm: readonly number[];
+    readonly demand: readonly number[];
+    /** Absolute, kPa. */
+    readonly map: readonly number[];
+  }[];
+}
+
+/** Several drives on one grid (row: engine speed, column: lagged demand); JSON-serialisable. */
+export interface BoostBaseline {
+  readonly schema: 'handback.boost-baseline/1';
+  readonly runs: number;
+  readonly pulls: number;
+  readonly baroKpa: number;
+  /** Which pressure repeats better on this vehicle: many engines regulate the absolute one. */
+  readonly reference: 'absolute' | 'gauge';
+  /** Pressure by cell, kPa in `reference`; null where nothing was driven. */
+  readonly kpa: readonly (number | null)[];
+  /** Runs that carry a cell, effective number. */
+  readonly runsAt: readonly number[];
+  /** This vehicle's scatter over the default's. */
+  readonly noiseScale: number;
+}
+
+export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): BoostLesson {
+  const aligner = new PointAligner(profile);
+  const stretcher = new Stretcher(profile);
+  const barometer = new Barometer(profile, null);
+  const stretches: Stretch[] = [];
+  let endUs = 0;
+  for (const s of samples) {
+    endUs = Math.max(endUs, s.tUs);
+    barometer.step(s);
+    for (const p of aligner.step(s)) stretches.push(...stretcher.step(p));
+  }
+  for (const p of aligner.finish()) stretches.push(...stretcher.step(p));
+  stretches.push(...stretcher.finish(endUs));
+  const baro = barometer.now;
+  const pulls: { rpm: number[]; demand: number[]; map: number[] }[] = [];
+  for (const s of stretches) {
+    const pull = { rpm: [] as number[], demand: [] as number[], map: [] as number[] };
+    let lastUs = Number.NEGATIVE_INFINITY;
+    for (const p of s.points) {
+      if (!p.settled || p.frozen || (p.ect !== null && p.ect < 60) || p.tUs - lastUs < 250_000) continue;
+      lastUs = p.tUs;
+      pull.rpm.push(Math.round(p.rpm));
+      pull.demand.push(Math.round(p.lagged * 10) / 10);
+      pull.map.push(p.map);
+    }
+    if (pull.rpm.length > 0 && pulls.length < MAX_PULLS) pulls.push(pull);
+  }
+  return {
+    schema: 'handback.boost-lesson/1',
+    baroKpa: (baro ?? UNKNOWN_BARO).kpa,
+    baroKnown: baro !== null,
+    pulls,
+  };
+}
+
+/** Weighted sums on the grid for one run. */
+interface Grid {
+  readonly w: Float64Array;
+  readonly wy: Float64Array;
+}
+
+export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
+  const useful = lessons.filter((l) => l.pulls.length > 0);
+  const absolute = smoothAll(useful, 'absolute');
+  const gauge = smoothAll(useful, 'gauge');
+  const zAbsolute = leaveOneOut(useful, absolute, 'absolute');
+  const zGauge = leaveOneOut(useful, gauge, 'gauge');
+  const reference = meanSquare(zGauge) < 0.8 * meanSquare(zAbsolute) ? 'gauge' : 'absolute';
+  const grids = reference === 'gauge' ? gauge : absolute;
+  const z = reference === 'gauge' ? zGauge : zAbsolute;
+  const kpa: (number | null)[] = [];
+  const runsAt: number[] = [];
+  for (let c = 0; c < CELLS; c++) {
+    let w = 0;
+    let wy = 0;
+    let w2 = 0;
+    for (const g of grids) {
+      // A run counts in a cell as at most 12 samples: many samples of one run are one witness.
+      const share = Math.min(g.w[c]!, 12);
+      if (share < 0.3) continue;
+      w += share;
+      wy += (share * g.wy[c]!) / g.w[c]!;
+      w2 += share * share;
+    }
+    const enough = w >= 1.5;
+    kpa.push(enough ? Math.round((wy / w) * 100) / 100 : null);
+    runsAt.push(enough ? Math.round(((w * w) / w2) * 100) / 100 : 0);
+  }
+  // The default scatter counts as five pulls of its own: few drives cannot claim to repeat much better.
+  const scale2 = (5 + z.reduce((a, x) => a + Math.min(x * x, 16), 0)) / (5 + z.length);
+  return {
+    schema: 'handback.boost-baseline/1',
+    runs: useful.length,
+    pulls: useful.reduce((a, l) => a + l.pulls.length, 0),
+    baroKpa: mean(useful.map((l) => l.baroKpa)) ?? UNKNOWN_BARO.kpa,
+    reference,
+    kpa,
+    runsAt,
+    noiseScale: Math.max(0.8, Math.min(3, Math.sqrt(scale2))),
+  };
+}
+
+/** Pressure (in the baseline's reference) and carrying runs at an operating point; null where nothing was learned. */
+export function lookUp(b: BoostBaseline, rpm: number, demand: number): { kpa: number; runs: number } | null {
+  return interpolate(
+    (c) => {
+      const kpa = b.kpa[c];
+      return kpa === null || kpa === undefined ? null : { kpa, runs: b.runsAt[c] ?? 1 };
+    },
+    rpm,
+    demand,
+  );
+}
+
+function interpolate(
+  cell: (c: number) => { kpa: number; runs: number } | null,
+  rpm: number,
+  demand: number,
+): { kpa: number; runs: number } | null {
+  const x = (rpm - RPM0) / RPM_STEP;
+  const y = (Math.min(demand, 105) - D0) / D_STEP;
+  const i = Math.max(0, Math.min(RPM_N - 2, Math.floor(x)));
+  const j = Math.max(0, Math.min(D_N - 2, Math.floor(y)));
+  if (x < 0 || x > RPM_N - 1 || y < 0) return null;
+  let w = 0;
+  let kpa = 0;
+  let runs = 0;
+  for (const [di, dj] of [
+    [0, 0],
+    [1, 0],
+    [0, 1],
+    [1, 1],
+  ] as const) {
+    const at = cell((i + di) * D_N + j + dj);
+    if (at === null) continue;
+    const wc = Math.abs(1 - di - (x - i)) * Math.abs(1 - dj - (y - j));
+    w += wc;
+    kpa += wc * at.kpa;
+    runs += wc * at.runs;
+  }
+  return w < 0.5 ? null : { kpa: kpa / w, runs: runs / w };
+}
+
+function smoothAll(lessons: readonly BoostLesson[], reference: 'absolute' | 'gauge'): Grid[] {
+  return lessons.map((l) => {
+    const n = new Float64Array(CELLS);
+    const sum = new Float64Array(CELLS);
+    for (const p of l.pulls)
+      p.rpm.forEach((rpm, k) => {
+        const i = Math.round((rpm - RPM0) / RPM_STEP);
+        const j = Math.round((Math.min(p.demand[k]!, 105) - D0) / D_STEP);
+        if (i < 0 || i >= RPM_N || j < 0 || j >= D_N) return;
+        n[i * D_N + j]! += 1;
+        sum[i * D_N + j]! += p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
+      });
+    const along = (g: Float64Array, stride: number, count: number, h: number): Float64Array => {
+      const reach = Math.ceil(2.5 * h);
+      const kernel = Array.from({ length: 2 * reach + 1 }, (_, k) => Math.exp(-0.5 * ((k - reach) / h) ** 2));
+      const out = new Float64Array(CELLS);
+      for (let c = 0; c < CELLS; c++) {
+        if (g[c] === 0) continue;
+        const at = Math.floor(c / stride) % count;
+        for (let k = -reach; k <= reach; k++)
+          if (at + k >= 0 && at + k < count) out[c + k * stride]! += kernel[k + reach]! * g[c]!;
+      }
+      return out;
+    };
+    const smooth = (g: Float64Array): Float64Array =>
+      along(along(g, D_N, RPM_N, H_RPM / RPM_STEP), 1, D_N, H_D / D_STEP);
+    return { w: smooth(n), wy: smooth(sum) };
+  });
+}
+
+/** Standardised residual of each pull against the other runs: how true the default scatter is for this vehicle. */
+function leaveOneOut(lessons: readonly BoostLesson[], grids: readonly Grid[], reference: string): number[] {
+  const out: number[] = [];
+  const w = new Float64Array(CELLS);
+  const wy = new Float64Array(CELLS);
+  for (const g of grids)
+    for (let c = 0; c < CELLS; c++) {
+      w[c]! += g.w[c]!;
+      wy[c]! += g.wy[c]!;
+    }
+  lessons.forEach((l, run) => {
+    const own = grids[run]!;
+    const others = (c: number): { kpa: number; runs: number } | null => {
+      const rest = w[c]! - own.w[c]!;
+      return rest < 1.5 ? null : { kpa: (wy[c]! - own.wy[c]!) / rest, runs: 1 };
+    };
+    for (const p of l.pulls) {
+      let sw = 0;
+      let swr = 0;
+      let swv = 0;
+      let n = 0;
+      p.rpm.forEach((rpm, k) => {
+        const exp = interpolate(others, rpm, p.demand[k]!);
+        if (exp === null) return;
+        const gauge = exp.kpa - (reference === 'absolute' ? l.baroKpa : 0);
+        if (gauge < 15) return;
+        const noise = NOISE[bandOf(p.demand[k]!)]!;
+        const wk = 1 / noise.pull ** 2;
+        const measured = p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
+        sw += wk;
+        swr += (wk * (measured - exp.kpa)) / gauge;
+        swv += wk * (noise.pull ** 2 + noise.run ** 2 * 1.5);
+        n++;
+      });
+      if (n >= 2) out.push(swr / sw / Math.sqrt(swv / sw));
+    }
+  });
+  return out;
+}
+
+function mean(list: readonly number[]): number | null {
+  return list.length === 0 ? null : list.reduce((a, b) => a + b, 0) / list.length;
+}
+
+function meanSquare(z: readonly number[]): number {
+  return mean(z.map((x) => Math.min(x * x, 16))) ?? 1;
+}

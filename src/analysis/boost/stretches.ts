@@ -1,0 +1,193 @@
+/** Stretches of high demand within one gear, free of slip and of hidden gear changes: the raw material of pulls. */
+import type { Profile } from '../../run/profile.ts';
+import { GearBook, ratioTolerance } from './gears.ts';
+import type { OperatingPoint } from './points.ts';
+
+/** From this demand on (0 to 100) a stretch is kept; from 60 on it is called a pull. */
+export const STRETCH_DEMAND_PCT = 45;
+const HOLE_US = 2_500_000;
+/** Dropped before any break: the gear change or lift may have begun before the sample that shows it. */
+const GUARD_US = 300_000;
+const MAX_POINTS = 4096;
+
+export interface StretchPoint extends OperatingPoint {
+  readonly rpm: number;
+  readonly demand: number;
+  /** Demand seen through the lag of the machine that makes the pressure: settled when it has come near the demand. */
+  readonly lagged: number;
+  readonly settled: boolean;
+  /** The sensor repeats itself to the bit while demand and engine speed move. */
+  frozen: boolean;
+}
+
+export interface Stretch {
+  readonly points: readonly StretchPoint[];
+  readonly ratio: number | null;
+  readonly gear: number | null;
+  /** Demand rose from light to high within about a second. */
+  readonly sudden: boolean;
+  readonly fromUs: number;
+  readonly toUs: number;
+}
+
+/** Lag of a turbocharger over engine speed (KIT: t90 3.3 s at 1000 to 1250 rpm, 1.8 s from 1750 rpm; t90 = 2.3 lags). */
+const TURBO_LAG: readonly (readonly [rpm: number, s: number])[] = [
+  [1000, 1.5],
+  [1250, 1.3],
+  [1750, 0.8],
+  [2500, 0.5],
+];
+/** A belt-driven compressor answers within a few tenths of a second (common practice). */
+const BELT_LAG_S = 0.25;
+
+export function lagS(profile: Profile, rpm: number): number {
+  if (profile.induction === 'supercharger') return BELT_LAG_S;
+  if (profile.induction === 'naturally aspirated') return 0.1;
+  const first = TURBO_LAG[0]!;
+  if (rpm <= first[0]) return first[1];
+  for (let i = 1; i < TURBO_LAG.length; i++) {
+    const [r1, s1] = TURBO_LAG[i]!;
+    const [r0, s0] = TURBO_LAG[i - 1]!;
+    if (rpm <= r1) return s0 + ((rpm - r0) / (r1 - r0)) * (s1 - s0);
+  }
+  return TURBO_LAG.at(-1)![1];
+}
+
+/** A run of bit-identical pressure samples. */
+interface Repeat {
+  value: number;
+  count: number;
+  fromUs: number;
+  demand: [low: number, high: number];
+  rpm: [low: number, high: number];
+}
+
+export class Stretcher {
+  readonly gears = new GearBook();
+  readonly #profile: Profile;
+  #points: StretchPoint[] = [];
+  #previous: OperatingPoint | null = null;
+  #previousRatio: number | null = null;
+  #lagged = 0;
+  #lightUs = Number.NEGATIVE_INFINITY;
+  #sudden = false;
+  #repeat: Repeat | null = null;
+  /** Closed but held until the sensor has moved again or 1.4 s have passed: only then a frozen sensor is known. */
+  #closed: { stretch: Stretch; atUs: number }[] = [];
+
+  constructor(profile: Profile) {
+    this.#profile = profile;
+  }
+
+  /** The stretch being driven; null outside. */
+  get open(): readonly StretchPoint[] | null {
+    return this.#points.length > 0 ? this.#points : null;
+  }
+
+  step(p: OperatingPoint): Stretch[] {
+    const before = this.#previous;
+    this.#previous = p;
+    const dtUs = before === null ? Number.POSITIVE_INFINITY : p.tUs - before.tUs;
+    const hole = dtUs > HOLE_US;
+    const ratio = p.rpm !== null && p.speed !== null && p.speed >= 6 ? p.rpm / p.speed : null;
+    this.gears.learn(hole ? null : ratio, p.speed ?? 0);
+    this.#watchRepeat(p, hole);
+
+    const slip = this.#slips(p, ratio);
+    this.#previousRatio = ratio;
+    if (p.demand !== null && p.demand < 30) this.#lightUs = p.tUs;
+    if (hole || slip || p.demand === null || p.rpm === null) this.#lagged = 0;
+    else this.#lagged += (1 - Math.exp(-dtUs / 1e6 / lagS(this.#profile, p.rpm))) * (p.demand - this.#lagged);
+
+    const high = (p.demandLow ?? 0) >= STRETCH_DEMAND_PCT && (p.rpm ?? 0) >= 900;
+    if (this.#points.length > 0 && (hole || slip || !high)) this.#close(p.tUs);
+    if (high && p.rpm !== null && p.demand !== null && this.#points.length < MAX_POINTS) {
+      if (this.#points.length === 0) this.#sudden = p.tUs - this.#lightUs <= 1.5e6;
+      this.#points.push({
+        ...p,
+        rpm: p.rpm,
+        demand: p.demand,
+        lagged: this.#lagged,
+        settled: this.#lagged >= 0.8 * p.demand && this.#lagged >= STRETCH_DEMAND_PCT,
+        frozen: this.#frozenNow,
+      });
+    }
+    return this.#ripe(p.tUs);
+  }
+
+  finish(endUs: number): Stretch[] {
+    if (this.#points.length > 0) this.#close(endUs);
+    return this.#ripe(Number.POSITIVE_INFINITY);
+  }
+
+  /** True when engine and road speed no longer belong to one gear with the clutch closed. */
+  #slips(p: OperatingPoint, ratio: number | null): boolean {
+    const first = this.#points[0];
+    if (ratio !== null && this.#previousRatio !== null) {
+      const tolerance = ratioTolerance(p.speed ?? 1);
+      if (Math.abs(Math.log(ratio / this.#previousRatio)) > tolerance) return true;
+      const firstRatio = first && first.speed ? first.rpm / first.speed : null;
+      return firstRatio !== null && Math.abs(Math.log(ratio / firstRatio)) > 2 * tolerance;
+    }
+    const last = this.#points.at(-1);
+    return last !== undefined && p.rpm !== null && p.rpm < 0.93 * last.rpm;
+  }
+
+  #watchRepeat(p: OperatingPoint, hole: boolean): void {
+    const demand = p.demand ?? 50;
+    const rpm = p.rpm ?? 1500;
+    const r = this.#repeat;
+    if (hole || r === null || r.value !== p.map) {
+      this.#repeat = { value: p.map, count: 1, fromUs: p.tUs, demand: [demand, demand], rpm: [rpm, rpm] };
+      return;
+    }
+    r.count++;
+    r.demand = [Math.min(r.demand[0], demand), Math.max(r.demand[1], demand)];
+    r.rpm = [Math.min(r.rpm[0], rpm), Math.max(r.rpm[1], rpm)];
+    if (!this.#frozenNow) return;
+    for (const q of this.#points) if (q.tUs >= r.fromUs) q.frozen = true;
+    for (const c of this.#closed) for (const q of c.stretch.points) if (q.tUs >= r.fromUs) q.frozen = true;
+  }
+
+  get #frozenNow(): boolean {
+    const r = this.#repeat;
+    if (r === null || r.count < 3) return false;
+    const lasted = (this.#previous?.tUs ?? 0) - r.fromUs >= 1_500_000;
+    return lasted && (r.demand[1] - r.demand[0] > 35 || (r.rpm[1] > 1.3 * r.rpm[0] && r.count >= 4));
+  }
+
+  #close(atUs: number): void {
+    const points = this.#points;
+    this.#points = [];
+    // The sample before a break may already belong to the lift or the gear change; after a hole nothing tells.
+    const kept = points.slice(0, -1).filter((q) => q.tUs <= atUs - GUARD_US);
+    if (kept.length < 2) return;
+    const ratios = kept.flatMap((q) => (q.speed !== null && q.speed >= 6 ? [q.rpm / q.speed] : []));
+    ratios.sort((a, b) => a - b);
+    const ratio = ratios.length > 0 ? ratios[ratios.length >> 1]! : null;
+    this.#closed.push({
+      atUs,
+      stretch: {
+        points: kept,
+        ratio,
+        gear: this.gears.gearOf(ratio),
+        sudden: this.#sudden,
+        fromUs: kept[0]!.tUs,
+        toUs: kept.at(-1)!.tUs,
+      },
+    });
+  }
+
+  #ripe(nowUs: number): Stretch[] {
+    const out: Stretch[] = [];
+    for (;;) {
+      const first = this.#closed[0];
+      if (!first) return out;
+      const lastMap = first.stretch.points.at(-1)!.map;
+      const moved = this.#repeat === null || this.#repeat.value !== lastMap;
+      if (!moved && nowUs - first.atUs < 1_400_000) return out;
+      this.#closed.shift();
+      out.push(first.stretch);
+    }
+  }
+}

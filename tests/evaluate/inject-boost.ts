@@ -1,0 +1,153 @@
+/** Puts boost faults and pressure-sensor glitches into healthy drives: what the sensor would have shown, to 1 kPa. */
+import { seededRandom } from '../../src/core/random.ts';
+import type { Sample } from '../../src/core/signals.ts';
+
+/** Latest value of a signal at each time, as a function. */
+function lookUp(samples: readonly Sample[], signal: string): (tUs: number) => number {
+  const t: number[] = [];
+  const v: number[] = [];
+  for (const s of samples)
+    if (s.signal === signal) {
+      t.push(s.tUs);
+      v.push(s.value);
+    }
+  return (tUs) => {
+    let lo = 0;
+    let hi = t.length;
+    while (lo < hi) {
+      const m = (lo + hi) >> 1;
+      if (t[m]! < tUs) lo = m + 1;
+      else hi = m;
+    }
+    const t1 = t[lo];
+    if (t1 === undefined || lo === 0) return v[Math.min(lo, v.length - 1)] ?? Number.NaN;
+    const t0 = t[lo - 1]!;
+    return v[lo - 1]! + ((v[lo]! - v[lo - 1]!) * (tUs - t0)) / Math.max(1, t1 - t0);
+  };
+}
+
+/** Ambient pressure of a diesel drive: MAP while the engine stands, else idle MAP less 4 kPa. */
+export function ambientKpa(samples: readonly Sample[]): number {
+  const rpm = lookUp(samples, 'rpm');
+  const speed = lookUp(samples, 'speed_kmh');
+  const standing: number[] = [];
+  const idle: number[] = [];
+  for (const s of samples)
+    if (s.signal === 'map_kpa') {
+      const r = rpm(s.tUs);
+      if (r < 1 && s.value > 85) standing.push(s.value);
+      else if (r > 600 && r < 950 && speed(s.tUs) < 1) idle.push(s.value - 4);
+    }
+  const list = (standing.length > 0 ? standing : idle).sort((a, b) => a - b);
+  return list[list.length >> 1] ?? 98;
+}
+
+export type Where = 'everywhere' | 'pulls' | 'below 2000' | 'above 2000';
+
+/** Scales gauge pressure; `everywhere` means wherever there is boost, `pulls` only at high demand. */
+export function scaleBoost(samples: readonly Sample[], factor: number, where: Where): Sample[] {
+  const baro = ambientKpa(samples);
+  const rpm = lookUp(samples, 'rpm');
+  const pedal = lookUp(samples, 'pedal_d_pct');
+  return samples.map((s) => {
+    if (s.signal !== 'map_kpa' || s.value <= baro) return s;
+    const hit =
+      where === 'everywhere' ||
+      (where === 'pulls' && pedal(s.tUs) >= 45) ||
+      (where === 'below 2000' && rpm(s.tUs) < 2000) ||
+      (where === 'above 2000' && rpm(s.tUs) >= 2000);
+    return hit ? { ...s, value: Math.round(baro + factor * (s.value - baro)) } : s;
+  });
+}
+
+/** Each pull (pedal above 45 %, pauses under 3 s bridged) fails with probability `p`; how many did. */
+export function intermittent(
+  samples: readonly Sample[],
+  factor: number,
+  p: number,
+  seed: string,
+): { samples: Sample[]; pulls: number; failed: number } {
+  const baro = ambientKpa(samples);
+  const random = seededRandom(seed);
+  let lastHighUs = Number.NEGATIVE_INFINITY;
+  let failing = false;
+  let pulls = 0;
+  let failed = 0;
+  const out = samples.map((s) => {
+    if (s.signal === 'pedal_d_pct' && s.value >= 45) {
+      if (s.tUs - lastHighUs > 3e6) {
+        failing = random.next() < p;
+        pulls++;
+        if (failing) failed++;
+      }
+      lastHighUs = s.tUs;
+    }
+    if (s.signal !== 'map_kpa' || !failing || s.tUs - lastHighUs > 3e6 || s.value <= baro) return s;
+    return { ...s, value: Math.round(baro + factor * (s.value - baro)) };
+  });
+  return { samples: out, pulls, failed };
+}
+
+/** MAP stuck for `forS` at the value it had, starting at each of `count` moments; half of them as a pull begins. */
+export function stuckMap(samples: readonly Sample[], count: number, forS: number, seed: string): Sample[] {
+  const random = seededRandom(seed);
+  const tips = samples.filter((s) => s.signal === 'pedal_d_pct' && s.value >= 60).map((s) => s.tUs);
+  const endUs = samples.at(-1)?.tUs ?? 0;
+  const starts = Array.from({ length: count }, (_, i) =>
+    i % 2 === 0 && tips.length > 0
+      ? tips[Math.floor(random.next() * tips.length)]! - random.between(-1e6, 4e6)
+      : random.next() * endUs,
+  );
+  let held: number | null = null;
+  return samples.map((s) => {
+    if (s.signal !== 'map_kpa') return s;
+    if (!starts.some((t) => s.tUs >= t && s.tUs < t + forS * 1e6)) {
+      held = null;
+      return s;
+    }
+    held ??= s.value;
+    return { ...s, value: held };
+  });
+}
+
+/** Single samples of MAP, engine speed and pedal replaced by nonsense with probability `p` each. */
+export function spikes(samples: readonly Sample[], p: number, seed: string): Sample[] {
+  const random = seededRandom(seed);
+  return samples.map((s) => {
+    if (!['map_kpa', 'rpm', 'pedal_d_pct', 'speed_kmh'].includes(s.signal) || random.next() > p) return s;
+    const nonsense: Record<string, number[]> = {
+      map_kpa: [0, 255, s.value - 60, s.value + 60, 96],
+      rpm: [0, 16383, s.value / 2],
+      pedal_d_pct: [0, 100, 14, 80],
+      speed_kmh: [0, 255],
+    };
+    const list = nonsense[s.signal]!;
+    return { ...s, value: Math.max(0, list[Math.floor(random.next() * list.length)]!) };
+  });
+}
+
+/** Holes of 2 to 30 s in one signal or in all. */
+export function dropOuts(samples: readonly Sample[], count: number, seed: string): Sample[] {
+  const random = seededRandom(seed);
+  const endUs = samples.at(-1)?.tUs ?? 0;
+  const holes = Array.from({ length: count }, () => {
+    const fromUs = random.next() * endUs;
+    const names = ['map_kpa', 'rpm', 'pedal_d_pct', 'speed_kmh', null];
+    return { fromUs, toUs: fromUs + random.between(2e6, 30e6), signal: names[Math.floor(random.next() * 5)] };
+  });
+  return samples.filter(
+    (s) =>
+      !holes.some((h) => s.tUs >= h.fromUs && s.tUs < h.toUs && (h.signal === null || h.signal === s.signal)),
+  );
+}
+
+/** The clock leaps forward by 5 to 600 s at some moments. */
+export function timeJumps(samples: readonly Sample[], count: number, seed: string): Sample[] {
+  const random = seededRandom(seed);
+  const at = new Set(Array.from({ length: count }, () => Math.floor(random.next() * samples.length)));
+  let shiftUs = 0;
+  return samples.map((s, i) => {
+    if (at.has(i)) shiftUs += Math.round(random.between(5e6, 600e6));
+    return { ...s, tUs: s.tUs + shiftUs, sentUs: s.sentUs + shiftUs };
+  });
+}
