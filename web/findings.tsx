@@ -1,0 +1,220 @@
+/** Findings: what was shown, by what. Not shown comes first, with the leg that would show it. */
+import { useSignal } from '@preact/signals';
+import { useEffect } from 'preact/hooks';
+import type { Finding, Verdict } from '../src/analysis/types.ts';
+import type { RunSummary, RunView, SeriesView } from '../src/server/api.ts';
+import { get, sentenceOf } from './http.ts';
+import { follow, go, place, run, showSeconds, spoken, view } from './state.ts';
+import { Strips } from './strips.tsx';
+import { Tape } from './tape.ts';
+import { Mark, Scale, VerdictWord } from './verdict.tsx';
+import { clockOf, dateOf, signalText, titleOf } from './words.ts';
+
+const ORDER: readonly Verdict[] = ['not shown', 'fault shown', 'shown good'];
+
+export function Findings() {
+  const { id } = place.value;
+  if (id !== null) return <Ended key={id} id={id} />;
+  return run.value ? <Live /> : <Newest />;
+}
+
+/** Of the run being recorded: what was said so far, and the legs that are still open. */
+function Live() {
+  const newest = new Map(spoken.value.map((s) => [s.finding.id, s.finding]));
+  const open = view.value?.legs.filter((l) => !l.covered) ?? [];
+  return (
+    <div class="page findings">
+      <h1>So far in this drive</h1>
+      <p class="lead">
+        The drive is still being recorded; what it has not shown yet is listed by the legs still open.
+      </p>
+      {open.length > 0 && (
+        <section aria-labelledby="open-h">
+          <h2 id="open-h">
+            <VerdictWord verdict="not shown" />
+          </h2>
+          <ul class="open-legs">
+            {open.map((l) => (
+              <li key={l.leg}>
+                <b>{l.title}</b>: {l.how}
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
+      <List findings={[...newest.values()]} show={(from, to) => (showSeconds(from, to), go('drive'))} />
+      {newest.size === 0 && <p>Nothing has been said yet.</p>}
+    </div>
+  );
+}
+
+/** Without a run named: the one recorded last. */
+function Newest() {
+  const trouble = useSignal<string | null>(null);
+  useEffect(() => {
+    get<RunSummary[]>('/api/runs').then(
+      (all) => {
+        const last = [...all].sort((a, b) => b.startedAt.localeCompare(a.startedAt))[0];
+        if (last) location.replace(`#/findings/${encodeURIComponent(last.id)}`);
+        else trouble.value = 'Nothing is recorded yet.';
+      },
+      (error) => {
+        trouble.value = sentenceOf(error);
+      },
+    );
+  }, []);
+  return (
+    <div class="page findings">
+      <h1>Findings</h1>
+      <p class="lead">{trouble.value ?? 'Looking…'}</p>
+    </div>
+  );
+}
+
+function Ended({ id }: { id: string }) {
+  const shown = useSignal<{ view: RunView; tape: Tape } | null>(null);
+  const trouble = useSignal<string | null>(null);
+  useEffect(() => {
+    let gone = false;
+    follow(); // the whole run, until someone zooms
+    const path = `/api/runs/${encodeURIComponent(id)}`;
+    Promise.all([get<RunView>(path), get<SeriesView>(`${path}/series?points=20000`)]).then(
+      ([found, series]) => {
+        if (!gone) shown.value = { view: found, tape: tapeOf(found, series) };
+      },
+      (error) => {
+        if (!gone) trouble.value = sentenceOf(error);
+      },
+    );
+    return () => {
+      gone = true;
+      follow();
+    };
+  }, [id]);
+  if (!shown.value)
+    return (
+      <div class="page findings">
+        <h1>Findings</h1>
+        <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? 'Reading the run…'}</p>
+      </div>
+    );
+  const { summary, judgement, marks } = shown.value.view;
+  const show = (from: number, to: number) => {
+    showSeconds(from, to);
+    document.querySelector('.strips')?.scrollIntoView({ block: 'nearest' });
+  };
+  return (
+    <div class="page findings ended">
+      <header>
+        <h1>{summary.vehicle ?? 'Vehicle not named'}</h1>
+        <p class="lead">
+          {summary.purpose}, {dateOf(summary.startedAt)}, {clockOf(judgement.spanS)}
+          {!summary.closed && '. The recording was cut off; all that came is kept'}
+        </p>
+        <ul class="systems">
+          {(['boost', 'coolant'] as const).map((s) => (
+            <li key={s}>
+              {s === 'boost' ? 'Boost' : 'Coolant'}: <VerdictWord verdict={judgement.systems[s].verdict} />
+              {judgement.systems[s].needs && <span class="quiet"> {judgement.systems[s].needs}</span>}
+            </li>
+          ))}
+        </ul>
+      </header>
+      <Strips tape={shown.value.tape} />
+      {marks.length > 0 && (
+        <ul class="mark-list" aria-label="Marks">
+          {marks.map((m) => (
+            <li key={`${m.tS} ${m.key}`}>
+              <button type="button" onClick={() => show(m.tS - 5, m.tS + 5)}>
+                <kbd>{m.key}</kbd> {m.text} at {clockOf(m.tS)}
+              </button>
+            </li>
+          ))}
+        </ul>
+      )}
+      <List findings={judgement.findings} show={show} />
+    </div>
+  );
+}
+
+function tapeOf(found: RunView, series: SeriesView): Tape {
+  const tape = new Tape();
+  tape.runId = found.summary.id;
+  tape.add(series, performance.now());
+  const pulls = found.judgement.pulls.filter((p) => p.engagement);
+  tape.addTrail({
+    engagements: pulls.map((p) => ({ fromS: p.fromS, toS: p.toS, held: p.held, text: '' })),
+    expected: found.expected,
+    corridor: [],
+  });
+  tape.setMarks(found.marks);
+  tape.setGaps(found.gaps);
+  tape.limitC = found.judgement.findings.find((f) => f.id === 'coolant.climb')?.limit?.value ?? null;
+  return tape;
+}
+
+type Show = (fromS: number, toS: number) => void;
+
+function List({ findings, show }: { findings: readonly Finding[]; show: Show }) {
+  return (
+    <>
+      {ORDER.map((verdict) => {
+        const some = findings.filter((f) => f.verdict === verdict);
+        if (some.length === 0) return null;
+        return (
+          <section key={verdict} aria-label={verdict}>
+            {some.map((f) => (
+              <One key={f.id} finding={f} show={show} />
+            ))}
+          </section>
+        );
+      })}
+    </>
+  );
+}
+
+const MANY = 6;
+
+function One({ finding: f, show }: { finding: Finding; show: Show }) {
+  const all = useSignal(false);
+  const evidence = all.value ? f.evidence : f.evidence.slice(0, MANY);
+  return (
+    <article class={`finding ${f.verdict.replace(' ', '-')}`}>
+      <h3>
+        <Mark verdict={f.verdict} />
+        {titleOf(f.id)}: {f.verdict}
+      </h3>
+      {f.pointsTo && (
+        <p>
+          Points to: {f.pointsTo}. <span class="quiet">A hint, not a diagnosis.</span>
+        </p>
+      )}
+      {f.needs && (
+        <p>
+          <b>To show it:</b> {f.needs}
+        </p>
+      )}
+      <Scale finding={f} />
+      {evidence.length > 0 && (
+        <ul class="evidence">
+          {evidence.map((e) => (
+            <li key={`${e.fromS} ${e.text}`}>
+              <button type="button" onClick={() => show(e.fromS, e.toS)}>
+                {clockOf(e.fromS)} to {clockOf(e.toS)}
+              </button>{' '}
+              {e.text}
+            </li>
+          ))}
+        </ul>
+      )}
+      {f.evidence.length > MANY && !all.value && (
+        <button type="button" onClick={() => (all.value = true)}>
+          Show all {f.evidence.length}
+        </button>
+      )}
+      <p class="quiet rule">
+        Rule: {f.rule} Carried by {f.signals.map(signalText).join(', ') || 'no signal'}.
+      </p>
+    </article>
+  );
+}

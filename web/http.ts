@@ -1,0 +1,42 @@
+/** Calls to the daemon: JSON both ways, errors as a sentence and what to try. */
+
+export class CallError extends Error {
+  readonly hint: string | null;
+  readonly status: number;
+  constructor(message: string, hint: string | null, status: number) {
+    super(message);
+    this.hint = hint;
+    this.status = status;
+  }
+}
+
+export function get<T>(path: string): Promise<T> {
+  return call<T>(path, {});
+}
+
+export function post<T>(path: string, body: object = {}): Promise<T> {
+  return call<T>(path, {
+    method: 'POST',
+    headers: { 'content-type': 'application/json', 'x-handback': '1' },
+    body: JSON.stringify(body),
+  });
+}
+
+async function call<T>(path: string, init: RequestInit): Promise<T> {
+  let answer: Response;
+  try {
+    answer = await fetch(path, init);
+  } catch {
+    throw new CallError('Handback does not answer.', 'See whether it is still running on the laptop.', 0);
+  }
+  const body: unknown = await answer.json().catch(() => null);
+  if (answer.ok) return body as T;
+  const { error, hint } = (body ?? {}) as { error?: string; hint?: string | null };
+  throw new CallError(error ?? `Handback answered ${answer.status}.`, hint ?? null, answer.status);
+}
+
+/** The sentence for anything thrown. */
+export function sentenceOf(thrown: unknown): string {
+  if (thrown instanceof CallError) return thrown.hint ? `${thrown.message} ${thrown.hint}` : thrown.message;
+  return String(thrown);
+}

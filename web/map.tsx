@@ -1,0 +1,82 @@
+/** The evidence map: engine speed across, demand upwards; empty by outline, enough by fill, bad by hatch. */
+import { view } from './state.ts';
+
+const CELL_H = 26;
+const LEFT = 44;
+const BOTTOM = 20;
+const WIDTH = 300;
+
+const WORD = { empty: 'nothing yet', some: 'some', enough: 'enough', bad: 'boost missing' } as const;
+type State = keyof typeof WORD;
+
+export function EvidenceMap() {
+  const cells = view.value?.boost.map ?? [];
+  if (cells.length === 0) return null;
+  const rpm = [...new Set(cells.map((c) => c.rpm[0]))].sort((a, b) => a - b);
+  const demand = [...new Set(cells.map((c) => c.demandPct[0]))].sort((a, b) => b - a);
+  const w = (WIDTH - LEFT) / rpm.length;
+  const height = demand.length * CELL_H + BOTTOM;
+  const count = (state: State) => cells.filter((c) => c.state === state).length;
+  const every = Math.ceil(rpm.length / 6);
+  return (
+    <section class="map" aria-labelledby="map-h">
+      <h2 id="map-h">Evidence</h2>
+      <svg
+        viewBox={`0 0 ${WIDTH} ${height}`}
+        role="img"
+        aria-label={`Evidence by engine speed and demand: ${count('enough')} of ${cells.length} fields enough, ${count('some')} some, ${count('bad')} with boost missing.`}
+      >
+        <Patterns />
+        {cells.map((c) => {
+          const x = LEFT + rpm.indexOf(c.rpm[0]) * w;
+          const y = demand.indexOf(c.demandPct[0]) * CELL_H;
+          return (
+            <g key={`${c.rpm[0]} ${c.demandPct[0]}`}>
+              <rect x={x + 1.5} y={y + 1.5} width={w - 3} height={CELL_H - 3} class={`cell ${c.state}`} />
+              {c.pulls > 0 && (
+                <text x={x + w / 2} y={y + CELL_H / 2 + 4} text-anchor="middle" class={`count ${c.state}`}>
+                  {c.pulls}
+                </text>
+              )}
+            </g>
+          );
+        })}
+        {demand.map((d, i) => (
+          <text key={d} x={LEFT - 6} y={i * CELL_H + CELL_H / 2 + 4} text-anchor="end">
+            {d} %
+          </text>
+        ))}
+        {rpm.map((r, i) =>
+          i % every === 0 ? (
+            <text key={r} x={LEFT + i * w + 1} y={height - 5}>
+              {r}
+            </text>
+          ) : null,
+        )}
+      </svg>
+      <p class="key">
+        {(['empty', 'some', 'enough', 'bad'] as const).map((s) => (
+          <span key={s}>
+            <svg viewBox="0 0 16 12" aria-hidden="true">
+              <rect x="1" y="1" width="14" height="10" class={`cell ${s}`} />
+            </svg>
+            {WORD[s]}
+          </span>
+        ))}
+      </p>
+    </section>
+  );
+}
+
+function Patterns() {
+  return (
+    <defs>
+      <pattern id="hatch" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
+        <rect width="2" height="5" class="hatch-line" />
+      </pattern>
+      <pattern id="dots" width="5" height="5" patternUnits="userSpaceOnUse">
+        <circle cx="2.5" cy="2.5" r="1" class="dot" />
+      </pattern>
+    </defs>
+  );
+}

@@ -1,0 +1,179 @@
+/** What the page knows: signals that the places read, and the few actions that change them. */
+import { computed, signal } from '@preact/signals';
+import type { LiveView, Spoken } from '../src/analysis/types.ts';
+import type { DaemonState, MarkView, RunSummary } from '../src/server/api.ts';
+import { post, sentenceOf } from './http.ts';
+import { Tape } from './tape.ts';
+import { clockOf, MARKS } from './words.ts';
+
+export const daemon = signal<DaemonState | null>(null);
+export const view = signal<LiveView | null>(null);
+export const spoken = signal<readonly Spoken[]>([]);
+/** How the page stands to the daemon; `cut` is said aloud on every place. */
+export const line = signal<'joining' | 'live' | 'cut'>('joining');
+export const tape = signal(new Tape());
+/** One short message for ear and eye, the newest only. */
+export const notice = signal<{ text: string; bad: boolean } | null>(null);
+export const run = computed(() => daemon.value?.run ?? null);
+export const connection = computed(() => daemon.value?.connection ?? null);
+export const connected = computed(() => connection.value?.phase === 'connected');
+/** Ticks once a second while the page is seen, for clocks and ages. */
+export const second = signal(0);
+
+// ---- where we are -------------------------------------------------------------------------------------------
+
+export type Place = 'jobs' | 'connect' | 'drive' | 'findings' | 'glance';
+const PLACES: readonly string[] = ['jobs', 'connect', 'drive', 'findings', 'glance'];
+export const place = signal<{ name: Place; id: string | null }>({ name: 'jobs', id: null });
+
+export function followHash(): void {
+  const [name = '', id] = location.hash.replace(/^#\/?/, '').split('/');
+  if (PLACES.includes(name)) place.value = { name: name as Place, id: id ? decodeURIComponent(id) : null };
+  else place.value = { name: run.value ? 'drive' : 'connect', id: null };
+}
+
+export function go(name: Place, id?: string): void {
+  location.hash = id === undefined ? `#/${name}` : `#/${name}/${encodeURIComponent(id)}`;
+}
+
+// ---- which seconds the strips show --------------------------------------------------------------------------
+
+export interface Window {
+  readonly follow: boolean;
+  readonly spanS: number;
+  /** Left edge while held. */
+  readonly fromS: number;
+}
+export const win = signal<Window>({ follow: true, spanS: 120, fromS: 0 });
+/** Time under the pointer, or null. */
+export const cursorS = signal<number | null>(null);
+
+const MIN_SPAN_S = 2;
+const MAX_SPAN_S = 6 * 3600;
+
+export function windowEdges(nowMs: number): [number, number] {
+  const { follow, spanS, fromS } = win.value;
+  const from = follow ? tape.value.nowS(nowMs) - spanS : fromS;
+  return [from, from + spanS];
+}
+
+export function hold(fromS: number, toS: number): void {
+  const spanS = Math.min(MAX_SPAN_S, Math.max(MIN_SPAN_S, toS - fromS));
+  win.value = { follow: false, spanS, fromS };
+}
+
+export function follow(): void {
+  win.value = { ...win.value, follow: true };
+}
+
+export function toggleFollow(): void {
+  if (win.value.follow) hold(...windowEdges(performance.now()));
+  else follow();
+}
+
+/** Larger than 1 shows more time. While following the right edge stays at now. */
+export function zoom(factor: number, aboutS?: number): void {
+  const [from, to] = windowEdges(performance.now());
+  const spanS = Math.min(MAX_SPAN_S, Math.max(MIN_SPAN_S, (to - from) * factor));
+  if (win.value.follow) win.value = { ...win.value, spanS };
+  else {
+    const about = aboutS ?? (from + to) / 2;
+    win.value = { follow: false, spanS, fromS: about - ((about - from) / (to - from)) * spanS };
+  }
+}
+
+export function pan(share: number): void {
+  const [from, to] = windowEdges(performance.now());
+  hold(from + share * (to - from), to + share * (to - from));
+}
+
+export function showWhole(): void {
+  const end = Math.max(10, tape.value.nowS(performance.now()));
+  hold(-0.01 * end, 1.01 * end);
+}
+
+/** Brings some seconds into the middle, with room around them. */
+export function showSeconds(fromS: number, toS: number): void {
+  const room = Math.max(6, (toS - fromS) * 0.5);
+  hold(fromS - room, toS + room);
+}
+
+// ---- preferences --------------------------------------------------------------------------------------------
+
+export type Theme = 'auto' | 'day' | 'night';
+export const theme = signal<Theme>(kept('theme', ['auto', 'day', 'night'], 'auto'));
+export const keysOn = signal(kept('keys', ['on', 'off'], 'on') === 'on');
+
+export function setTheme(next: Theme): void {
+  theme.value = next;
+  keep('theme', next);
+}
+
+export function setKeysOn(on: boolean): void {
+  keysOn.value = on;
+  keep('keys', on ? 'on' : 'off');
+}
+
+export function kept<T extends string>(name: string, allowed: readonly T[], otherwise: T): T {
+  try {
+    const value = localStorage.getItem(`handback.${name}`) as T | null;
+    return value !== null && allowed.includes(value) ? value : otherwise;
+  } catch {
+    return otherwise; // storage may be forbidden
+  }
+}
+
+export function keep(name: string, value: string): void {
+  try {
+    localStorage.setItem(`handback.${name}`, value);
+  } catch {
+    // then it holds for this visit only
+  }
+}
+
+// ---- actions ------------------------------------------------------------------------------------------------
+
+export const helpOpen = signal(false);
+export const startOpen = signal(false);
+
+export function say(text: string, bad = false): void {
+  notice.value = { text, bad };
+}
+
+/** Runs an action; a failure becomes the notice. Resolves to whether it worked. */
+export async function attempt(action: () => Promise<void>): Promise<boolean> {
+  try {
+    await action();
+    return true;
+  } catch (error) {
+    say(sentenceOf(error), true);
+    return false;
+  }
+}
+
+export function mark(key: string): Promise<boolean> {
+  const known = MARKS.find((m) => m.key === key);
+  return attempt(async () => {
+    const made = await post<MarkView>('/api/marks', { key, ...(known ? { text: known.text } : {}) });
+    say(`${known?.text ?? key} noted at ${clockOf(made.tS)}.`);
+  });
+}
+
+export function stopRun(): Promise<boolean> {
+  return attempt(async () => {
+    const ended = await post<RunSummary>('/api/run/stop');
+    say(`Recording ended after ${clockOf(ended.seconds ?? 0)}. Everything is kept.`);
+    go('findings', ended.id);
+  });
+}
+
+/** One click from nothing to a moving chart. */
+export function trySimulated(link: string, title: string): Promise<boolean> {
+  return attempt(async () => {
+    if (connection.value && connection.value.phase !== 'disconnected') await post('/api/disconnect');
+    await post('/api/connect', { link });
+    await post('/api/run', { purpose: 'verification', vehicle: title });
+    follow();
+    go('drive');
+  });
+}

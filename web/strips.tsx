@@ -1,0 +1,425 @@
+/** The strips: one chart per quantity on one time axis, drawn afresh from the tape ten times a second at most. */
+import { useSignal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
+import uPlot from 'uplot';
+import 'uplot/dist/uPlot.min.css';
+import { type Columns, decimate, type Grid, gridOver } from './columns.ts';
+import * as paint from './paint.ts';
+import { ink } from './paint.ts';
+import {
+  connection,
+  cursorS,
+  follow,
+  hold,
+  tape as liveTape,
+  pan,
+  run,
+  showWhole,
+  theme,
+  toggleFollow,
+  win,
+  windowEdges,
+  zoom,
+} from './state.ts';
+import type { Tape } from './tape.ts';
+import { ageOf, clockOf, number } from './words.ts';
+
+const DRAW_MS = 100;
+/** A line is not drawn across more than this; nearer samples belong together even at a slow poll. */
+const GAP_S = 6;
+/** A value older than this is no longer "now". */
+const OLD_S = 3;
+
+type Cells = (number | null | undefined)[];
+interface Reading {
+  readonly text: string;
+  readonly unit: string;
+  readonly tS: number;
+}
+interface Strip {
+  readonly id: string;
+  readonly label: (tape: Tape) => string;
+  readonly weight: number;
+  readonly series: readonly uPlot.Series[];
+  readonly cells: (tape: Tape, grid: Grid) => Cells[];
+  readonly range: (low: number | null, high: number | null, tape: Tape) => [number, number];
+  readonly under?: (u: uPlot, tape: Tape, nowS: number) => void;
+  readonly over?: (u: uPlot, tape: Tape, nowS: number) => void;
+  readonly readings: (tape: Tape, tS: number) => (Reading | null)[];
+}
+
+const cellsOf = (tape: Tape, name: string | null, grid: Grid, minus: Columns | null = null): Cells => {
+  const column = name === null ? undefined : tape.columns.get(name);
+  return column ? decimate(column, grid, GAP_S, minus) : grid.x.map(() => undefined);
+};
+const readingOf = (tape: Tape, name: string | null, tS: number, unit: string, digits = 0): Reading | null => {
+  const sample = name === null ? null : tape.columns.get(name)?.at(tS);
+  return sample ? { text: number(sample.v, digits), unit, tS: sample.t } : null;
+};
+const upTo = (value: number, step: number) => Math.ceil(value / step) * step;
+const line = (width: number, colour: 'ink' | 'quiet'): uPlot.Series => ({
+  width,
+  stroke: () => ink(colour),
+  points: { show: false },
+});
+
+const STRIPS: readonly Strip[] = [
+  {
+    id: 'engine',
+    label: (tape) => (tape.demand() === null ? 'Engine speed' : 'Engine speed, demand'),
+    weight: 1.1,
+    series: [
+      {
+        scale: 'share',
+        width: 1,
+        stroke: () => ink('rule'),
+        fill: () => `color-mix(in srgb, ${ink('rule')} 45%, transparent)`,
+        fillTo: 0,
+        points: { show: false },
+      },
+      line(1.5, 'ink'),
+    ],
+    cells: (tape, grid) => [cellsOf(tape, tape.demand(), grid), cellsOf(tape, 'rpm', grid)],
+    range: (_low, high) => [0, Math.max(4000, upTo(high ?? 0, 1000))],
+    over: (u, tape, nowS) => paint.paintMarks(u, tape, nowS, true),
+    readings: (tape, tS) => [
+      readingOf(tape, 'rpm', tS, 'rpm'),
+      readingOf(tape, tape.demand(), tS, '% demand'),
+    ],
+  },
+  {
+    id: 'boost',
+    label: (tape) =>
+      tape.columns.has('baro_kpa') ? 'Boost over its expected band' : 'Manifold absolute pressure',
+    weight: 2,
+    series: [line(2, 'ink')],
+    cells: (tape, grid) => [cellsOf(tape, tape.pressure(), grid, tape.columns.get('baro_kpa') ?? null)],
+    range: (low, high, tape) =>
+      tape.columns.has('baro_kpa')
+        ? [Math.min(-80, -upTo(-(low ?? 0), 20)), Math.max(40, upTo((high ?? 0) + 10, 20))]
+        : [0, Math.max(120, upTo(high ?? 0, 20))],
+    under: (u, tape) => {
+      paint.paintEngagements(u, tape);
+      paint.paintZero(u);
+      paint.paintExpected(u, tape);
+    },
+    readings: (tape, tS) => {
+      const boost = tape.boostAt(tS);
+      if (!boost) return [readingOf(tape, tape.pressure(), tS, 'kPa abs.')];
+      return [{ text: number(boost.v), unit: 'kPa', tS: boost.t }];
+    },
+  },
+  {
+    id: 'coolant',
+    label: () => 'Coolant',
+    weight: 1.6,
+    series: [line(2, 'ink')],
+    cells: (tape, grid) => [cellsOf(tape, 'ect_c', grid)],
+    range: (low, high, tape) => [
+      Math.min(70, -upTo(-(low ?? 70), 10)),
+      Math.max(upTo((tape.limitC ?? 105) + 3, 5), upTo(high ?? 0, 5)),
+    ],
+    under: (u, tape, nowS) => {
+      paint.paintCorridor(u, tape, nowS);
+      paint.paintLimit(u, tape.limitC);
+    },
+    readings: (tape, tS) => [readingOf(tape, 'ect_c', tS, '°C')],
+  },
+  {
+    id: 'speed',
+    label: () => 'Vehicle speed',
+    weight: 0.9,
+    series: [line(1.5, 'ink')],
+    cells: (tape, grid) => [cellsOf(tape, 'speed_kmh', grid)],
+    range: (_low, high) => [0, Math.max(60, upTo(high ?? 0, 20))],
+    readings: (tape, tS) => [readingOf(tape, 'speed_kmh', tS, 'km/h')],
+  },
+  {
+    id: 'link',
+    label: () => 'Link',
+    weight: 0,
+    series: [],
+    cells: () => [],
+    range: () => [0, 1],
+    under: (u, tape, nowS) => paint.paintLink(u, tape, nowS),
+    readings: () => [],
+  },
+];
+
+/** Left: axis numbers. The same for every strip, so that one second is one column of pixels in all of them. */
+const AXIS_WIDTH = 46;
+const LINK_HEIGHT = 24;
+const TIME_HEIGHT = 22;
+
+function chartOf(strip: Strip, box: HTMLElement, tape: () => Tape): uPlot {
+  const isLink = strip.id === 'link';
+  const nowS = () => tape().nowS(performance.now());
+  const quiet = { stroke: () => ink('quiet'), font: paint.FONT, ticks: { show: false } };
+  return new uPlot(
+    {
+      width: Math.max(50, box.clientWidth),
+      height: Math.max(20, box.clientHeight),
+      legend: { show: false },
+      padding: [isLink ? 2 : 7, 4, 0, 0],
+      scales: {
+        x: { time: false, auto: false },
+        y: { range: (_u, low, high) => strip.range(low, high, tape()) },
+        share: { range: [0, 100] },
+      },
+      axes: [
+        {
+          ...quiet,
+          show: true,
+          size: isLink ? TIME_HEIGHT : 0,
+          grid: { stroke: () => ink('rule'), width: 0.5, show: !isLink },
+          incrs: [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600],
+          space: 64,
+          values: (_u, splits) => splits.map((s) => (s < 0 || !isLink ? '' : clockOf(s))),
+        },
+        {
+          ...quiet,
+          size: AXIS_WIDTH,
+          gap: 4,
+          space: 26,
+          grid: { stroke: () => ink('rule'), width: 0.5, show: !isLink },
+          values: (_u, splits) => splits.map((v) => (isLink ? '' : number(v))),
+        },
+      ],
+      series: [{}, ...strip.series],
+      cursor: {
+        y: false,
+        points: { show: false },
+        drag: { setScale: false, x: true, y: false },
+        sync: { key: 'strips', setSeries: false },
+        bind: {
+          dblclick: () => () => {
+            follow();
+            return null;
+          },
+        },
+      },
+      hooks: {
+        drawAxes: [
+          (u) => {
+            if (!isLink) paint.paintGaps(u, tape(), nowS());
+            strip.under?.(u, tape(), nowS());
+          },
+        ],
+        draw: [(u) => (strip.over ?? ((c, t, n) => paint.paintMarks(c, t, n, false)))(u, tape(), nowS())],
+        setCursor: [
+          (u) => {
+            const { left } = u.cursor;
+            cursorS.value = left === undefined || left === null || left < 0 ? null : u.posToVal(left, 'x');
+          },
+        ],
+        setSelect: [
+          (u) => {
+            if (u.select.width < 4) return;
+            hold(u.posToVal(u.select.left, 'x'), u.posToVal(u.select.left + u.select.width, 'x'));
+            u.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
+          },
+        ],
+      },
+    },
+    [[], ...strip.series.map(() => [])] as uPlot.AlignedData,
+    box,
+  );
+}
+
+/** @param tape the run to draw; without it, the one being recorded. */
+export function Strips({ tape: given }: { tape?: Tape }) {
+  const boxes = useRef(new Map<string, HTMLDivElement>());
+  const root = useRef<HTMLDivElement>(null);
+  const givenRef = useRef(given);
+  givenRef.current = given;
+  const drawn = useSignal(0);
+
+  useEffect(() => {
+    const current = () => givenRef.current ?? liveTape.value;
+    const charts = STRIPS.map((strip) => {
+      const box = boxes.current.get(strip.id)!;
+      return { strip, box, chart: chartOf(strip, box, current) };
+    });
+    const sizes = new ResizeObserver(() => {
+      for (const { box, chart } of charts)
+        chart.setSize({ width: Math.max(50, box.clientWidth), height: Math.max(20, box.clientHeight) });
+      last = '';
+    });
+    for (const { box } of charts) sizes.observe(box);
+    let last = '';
+    const draw = () => {
+      if (document.hidden) return;
+      const tape = current();
+      const [from, to] = givenEdges(givenRef.current);
+      const key = `${from} ${to} ${tape.version} ${tape.runId} ${theme.value}`;
+      if (key === last) return;
+      last = key;
+      const plot = charts[0]!.chart.bbox.width / devicePixelRatio;
+      const grid = gridOver(from, to, Math.max(50, Math.round(plot)));
+      for (const { strip, chart } of charts)
+        chart.batch(() => {
+          chart.setData([grid.x, ...strip.cells(tape, grid)] as uPlot.AlignedData, false);
+          chart.setScale('x', { min: from, max: to });
+        });
+      drawn.value++;
+    };
+    const timer = setInterval(draw, DRAW_MS);
+    const retheme = () => {
+      paint.forgetInks();
+      last = '';
+    };
+    const dark = matchMedia('(prefers-color-scheme: dark)');
+    dark.addEventListener('change', retheme);
+    const stopTheme = theme.subscribe(() => queueMicrotask(retheme));
+    const stopGestures = gestures(root.current!, () => charts[0]!.chart);
+    draw();
+    return () => {
+      clearInterval(timer);
+      sizes.disconnect();
+      dark.removeEventListener('change', retheme);
+      stopTheme();
+      stopGestures();
+      cursorS.value = null;
+      for (const { chart } of charts) chart.destroy();
+    };
+  }, []);
+
+  return (
+    <section class="strips" aria-label="Strips over time">
+      <div class="strip-rows" ref={root}>
+        {STRIPS.map((strip) => (
+          <div key={strip.id} class={`strip strip-${strip.id}`}>
+            <div
+              class="plot"
+              aria-hidden="true"
+              ref={(el: HTMLDivElement | null) => {
+                if (el) boxes.current.set(strip.id, el);
+              }}
+            />
+            <Readings strip={strip} given={given} drawn={drawn.value} />
+          </div>
+        ))}
+      </div>
+      <TimeBar live={!given} />
+    </section>
+  );
+}
+
+/** The window of a run read back stands still; only the live one may follow. */
+function givenEdges(given: Tape | undefined): [number, number] {
+  if (given && win.value.follow) return [-0.01 * given.lastS, Math.max(10, given.lastS * 1.01)];
+  return windowEdges(performance.now());
+}
+
+/** What the strip reads: now, or under the pointer. Old values fade and say how old they are. */
+function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefined; drawn: number }) {
+  void drawn; // drawn anew with the chart
+  const tape = given ?? liveTape.value;
+  const under = cursorS.value;
+  const nowS = tape.nowS(performance.now());
+  const atS = under ?? nowS;
+  if (strip.id === 'link') return <LinkReading live={!given} />;
+  const readings = strip.readings(tape, atS);
+  const first = readings[0];
+  const ageS = first ? atS - first.tS : 0;
+  const old = tape.live && ageS > OLD_S;
+  return (
+    <div class={old ? 'readings old' : 'readings'}>
+      <span class="label">{strip.label(tape)}</span>
+      <span class="figures">
+        {readings.map((r, i) => (
+          // The order of a strip's readings never changes.
+          <span key={r?.unit ?? `none-${i}`} class={i === 0 ? 'figure' : 'figure small'}>
+            {r ? <b>{r.text}</b> : <b>–</b>}
+            {r && <span class="unit"> {r.unit}</span>}
+          </span>
+        ))}
+      </span>
+      <span class="age">
+        {first === null || first === undefined
+          ? 'no value'
+          : old
+            ? `${ageOf(ageS)} old`
+            : under === null
+              ? ''
+              : `at ${clockOf(under)}`}
+      </span>
+    </div>
+  );
+}
+
+function LinkReading({ live }: { live: boolean }) {
+  const health = connection.value?.health;
+  return (
+    <div class="readings link">
+      <span class="label">
+        {live && health
+          ? `Link ${number(health.samplesPerS)}/s${health.roundTripMs ? ` · ${number(health.roundTripMs.p50)} ms` : ''}`
+          : 'Link'}
+      </span>
+    </div>
+  );
+}
+
+function TimeBar({ live }: { live: boolean }) {
+  const { follow: following } = win.value;
+  return (
+    <div class="timebar">
+      {live && run.value && (
+        <button type="button" aria-pressed={following} onClick={toggleFollow}>
+          {following ? 'Following: hold' : 'Held: follow'} <kbd>F</kbd>
+        </button>
+      )}
+      <button type="button" aria-label="Earlier" onClick={() => pan(-0.25)}>
+        ◂
+      </button>
+      <button type="button" aria-label="Later" onClick={() => pan(0.25)}>
+        ▸
+      </button>
+      <button type="button" aria-label="Show less time" onClick={() => zoom(0.5)}>
+        +
+      </button>
+      <button type="button" aria-label="Show more time" onClick={() => zoom(2)}>
+        −
+      </button>
+      <button type="button" onClick={live ? showWhole : follow}>
+        Whole run
+      </button>
+    </div>
+  );
+}
+
+/** Wheel zooms about the pointer, sideways wheel and one finger pan. uPlot itself sees only the mouse. */
+function gestures(root: HTMLElement, chart: () => uPlot): () => void {
+  const width = () => chart().bbox.width / devicePixelRatio;
+  const wheel = (e: WheelEvent) => {
+    e.preventDefault();
+    if (Math.abs(e.deltaX) > Math.abs(e.deltaY)) return pan(e.deltaX / width());
+    const left = e.clientX - chart().over.getBoundingClientRect().left;
+    zoom(e.deltaY > 0 ? 1.25 : 0.8, chart().posToVal(left, 'x'));
+  };
+  let finger: { id: number; x: number } | null = null;
+  const down = (e: PointerEvent) => {
+    if (e.pointerType === 'touch') finger = { id: e.pointerId, x: e.clientX };
+  };
+  const move = (e: PointerEvent) => {
+    if (finger?.id !== e.pointerId || Math.abs(e.clientX - finger.x) < 4) return;
+    pan((finger.x - e.clientX) / width());
+    finger.x = e.clientX;
+  };
+  const up = () => {
+    finger = null;
+  };
+  root.addEventListener('wheel', wheel, { passive: false });
+  root.addEventListener('pointerdown', down);
+  root.addEventListener('pointermove', move);
+  root.addEventListener('pointerup', up);
+  root.addEventListener('pointercancel', up);
+  return () => {
+    root.removeEventListener('wheel', wheel);
+    root.removeEventListener('pointerdown', down);
+    root.removeEventListener('pointermove', move);
+    root.removeEventListener('pointerup', up);
+    root.removeEventListener('pointercancel', up);
+  };
+}

@@ -1,0 +1,141 @@
+/** What the strips draw: one run's samples, gaps, marks and trail, live or read back. No verdicts are made here. */
+import type { ExpectedBand, MarkView, RunTrail, SeriesView } from '../src/server/api.ts';
+import { Columns } from './columns.ts';
+
+/** A hole in the link shorter than this is not worth a hatch. */
+const GAP_S = 2;
+const BIN_S = 0.5;
+const MAX_BINS = 4 * 3600 * 8; // 16 hours
+const MAX_TRAIL = 2000;
+
+export interface Gap {
+  readonly fromS: number;
+  readonly toS: number;
+  readonly why: string;
+}
+
+/** In order of preference: what stands for the driver's demand. */
+const DEMAND = [
+  'pedal_d_pct',
+  'pedal_e_pct',
+  'rel_throttle_pct',
+  'throttle_pct',
+  'cmd_throttle_pct',
+  'load_pct',
+];
+const PRESSURE = ['map_kpa', 'boost_act_kpa'];
+
+export class Tape {
+  readonly columns = new Map<string, Columns>();
+  runId: string | null = null;
+  live = false;
+  /** Rises with every change, so that the strips know when to draw. */
+  version = 0;
+  lastS = 0;
+  /** When the newest sample came, by the page's own clock (ms); 0 before the first. */
+  arrivedMs = 0;
+  marks: MarkView[] = [];
+  engagements: RunTrail['engagements'][number][] = [];
+  expected: ExpectedBand[] = [];
+  corridor: RunTrail['corridor'][number][] = [];
+  limitC: number | null = null;
+  #known: Gap[] | null = null;
+  #bins = new Uint8Array(7200);
+
+  add(samples: SeriesView, nowMs: number): void {
+    for (const [name, { t, v }] of Object.entries(samples)) {
+      let column = this.columns.get(name);
+      if (!column) {
+        if (this.columns.size >= 64) continue;
+        column = new Columns();
+        this.columns.set(name, column);
+      }
+      for (let i = 0; i < t.length; i++) {
+        const at = t[i]!;
+        column.push(at, v[i] ?? null);
+        this.#cover(at);
+        if (at > this.lastS) this.lastS = at;
+      }
+    }
+    this.arrivedMs = nowMs;
+    this.version++;
+  }
+
+  /** Merges by start time: what is known already is replaced by the newer version of it. */
+  addTrail(news: RunTrail): void {
+    for (const e of news.engagements) upsert(this.engagements, e, (x) => x.fromS);
+    for (const b of news.expected) upsert(this.expected, b, (x) => x.t[0] ?? 0);
+    for (const c of news.corridor) upsert(this.corridor, c, (x) => x.fromS);
+    this.version++;
+  }
+
+  setMarks(marks: readonly MarkView[]): void {
+    this.marks = [...marks];
+    this.version++;
+  }
+
+  /** For a run that is read back, where the link's own record says what was missing. */
+  setGaps(gaps: readonly Gap[]): void {
+    this.#known = [...gaps];
+    this.version++;
+  }
+
+  /** The run's time now: runs on while nothing comes, so that silence is seen as it grows. */
+  nowS(nowMs: number): number {
+    if (!this.live || this.arrivedMs === 0) return this.lastS;
+    return this.lastS + Math.max(0, nowMs - this.arrivedMs) / 1000;
+  }
+
+  demand(): string | null {
+    return DEMAND.find((name) => this.columns.has(name)) ?? null;
+  }
+
+  pressure(): string | null {
+    return PRESSURE.find((name) => this.columns.has(name)) ?? null;
+  }
+
+  /** Gauge pressure at a time, where both pressures are known. */
+  boostAt(tS: number): { t: number; v: number } | null {
+    const name = this.pressure();
+    const map = name === null ? null : this.columns.get(name)?.at(tS);
+    const baro = this.columns.get('baro_kpa');
+    const ambient = baro?.at(tS) ?? baro?.at(Number.POSITIVE_INFINITY);
+    return map && ambient ? { t: map.t, v: map.v - ambient.v } : null;
+  }
+
+  gapsIn(fromS: number, toS: number, nowS: number): Gap[] {
+    if (this.#known) return this.#known.filter((g) => g.toS >= fromS && g.fromS <= toS);
+    const gaps: Gap[] = [];
+    const first = Math.max(0, Math.floor(fromS / BIN_S) - GAP_S / BIN_S);
+    const last = Math.min(this.#bins.length, Math.floor(Math.min(toS, nowS) / BIN_S));
+    let start: number | null = null;
+    for (let k = first; k <= last; k++) {
+      if (k < last && this.#bins[k] === 0) start ??= k;
+      else if (start !== null) {
+        if ((k - start) * BIN_S >= GAP_S) gaps.push({ fromS: start * BIN_S, toS: k * BIN_S, why: 'no data' });
+        start = null;
+      }
+    }
+    return gaps;
+  }
+
+  #cover(tS: number): void {
+    const k = Math.floor(tS / BIN_S);
+    if (k < 0 || k >= MAX_BINS) return;
+    if (k >= this.#bins.length) {
+      const bins = new Uint8Array(Math.min(MAX_BINS, Math.max(k + 1, this.#bins.length * 2)));
+      bins.set(this.#bins);
+      this.#bins = bins;
+    }
+    this.#bins[k] = 1;
+  }
+}
+
+function upsert<T>(list: T[], item: T, keyOf: (item: T) => number): void {
+  const key = keyOf(item);
+  let i = list.length;
+  while (i > 0 && keyOf(list[i - 1]!) > key) i--;
+  if (i > 0 && keyOf(list[i - 1]!) === key) list[i - 1] = item;
+  else list.splice(i, 0, item);
+  if (list.length > MAX_TRAIL) list.shift();
+}
