@@ -279,6 +279,7 @@ export class TableBuilder {
       this.#warn(`line ${line}: signal "${name}" is not in the catalogue; kept as it is, not judged`);
     } else if (meaning.is === 'unknown')
       this.#warn(`line ${line}: signal "${short(name)}" ${meaning.why}; not used`);
+    if (column === null) this.#trouble('for a signal that is not known', line, layout.signal, cells);
     this.#longSignals.set(key, column);
     return column;
   }

@@ -6,6 +6,7 @@ import { type ImportOptions, TableBuilder } from './builder.ts';
 
 const HEADER_ROWS = 30;
 const MAX_ROW_CHARS = 1 << 18;
+const HEAD_BYTES = 4096;
 
 /**
  * @param chunks the file's bytes, already unpacked. A throw of theirs ends the reading; what came before is kept
@@ -16,7 +17,7 @@ export async function importText(path: string, chunks: AsyncIterable<Uint8Array>
   let builder: TableBuilder | null = null;
   let rows: Rows | null = null;
   let trouble: string | null = null;
-  const source = decoded(path, chunks);
+  const source = decoded(path, headFirst(chunks));
   try {
     for await (const text of source) {
       if (!rows) {
@@ -128,6 +129,28 @@ class Rows {
     if (first && this.#builder.takeUnits(cells, line)) return;
     this.#builder.row(cells, line);
   }
+}
+
+/** The same bytes with the first portion long enough to tell encoding and delimiter from. */
+async function* headFirst(chunks: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array> {
+  let head: Uint8Array[] | null = [];
+  let size = 0;
+  let trouble: unknown = null;
+  try {
+    for await (const chunk of chunks) {
+      if (head) {
+        head.push(chunk);
+        size += chunk.length;
+        if (size < HEAD_BYTES) continue;
+        yield Buffer.concat(head);
+        head = null;
+      } else yield chunk;
+    }
+  } catch (e) {
+    trouble = e;
+  }
+  if (head && size > 0) yield Buffer.concat(head);
+  if (trouble) throw trouble;
 }
 
 /** Bytes to text: a byte-order mark decides, else UTF-8, else the usual 8-bit code page; binary junk is refused. */

@@ -1,0 +1,321 @@
+import { gzipSync } from 'node:zlib';
+import fc from 'fast-check';
+import { parquetWriteBuffer } from 'hyparquet-writer';
+import { describe, expect, it } from 'vitest';
+import { HandbackError } from '../../src/core/errors.ts';
+import type { ImportOptions } from '../../src/run/import/builder.ts';
+import { importText } from '../../src/run/import/csv.ts';
+import { openRecording } from '../../src/run/recording.ts';
+import { plain, put, scratch } from './files.ts';
+
+const folder = scratch();
+let n = 0;
+const open = (content: string | Uint8Array, options: ImportOptions = {}, ending = '.csv') =>
+  openRecording(put(folder, `t${n++}${ending}`, content), options);
+
+async function failure(promise: Promise<unknown>): Promise<HandbackError> {
+  const e = await promise.then(
+    () => null,
+    (e: unknown) => e,
+  );
+  expect(e).toBeInstanceOf(HandbackError);
+  return e as HandbackError;
+}
+
+describe('long tables', () => {
+  const text = 't_s,signal,value\n0.000,ect_c,30\n0.090,map_kpa,96.5\n0.1234567,rpm,-0.5e1\n';
+  const want = [
+    ['ect_c', 0, 30],
+    ['map_kpa', 90_000, 96.5],
+    ['rpm', 123_457, -5],
+  ];
+
+  it('gives each row as a sample with whole microseconds', async () => {
+    const r = await open(text);
+    expect(plain(r.table)).toEqual(want);
+    expect(r.table.at(1).sentUs).toBe(90_000);
+    expect(r).toMatchObject({ kind: 'table', warnings: [], marks: [], gaps: [], meta: null, profile: null });
+  });
+
+  it('reads the same packed, with a byte-order mark, with CRLF, and in UTF-16', async () => {
+    expect(plain((await open(gzipSync(text), {}, '.csv.gz')).table)).toEqual(want);
+    expect(plain((await open(`\uFEFF${text}`)).table)).toEqual(want);
+    expect(plain((await open(text.replaceAll('\n', '\r\n'))).table)).toEqual(want);
+    expect(plain((await open(Buffer.from(`\uFEFF${text}`, 'utf16le'))).table)).toEqual(want);
+  });
+
+  it('keeps a signal it does not know, and says so', async () => {
+    const r = await open('t_s,signal,value\n0,oil_kpa_x,3\n1,oil_kpa_x,4\n2,No Such Thing!,4\n');
+    expect(plain(r.table)).toEqual([
+      ['oil_kpa_x', 0, 3],
+      ['oil_kpa_x', 1e6, 4],
+    ]);
+    expect(r.warnings.join('\n')).toMatch(/line 2: signal "oil_kpa_x" is not in the catalogue/);
+    expect(r.warnings.join('\n')).toMatch(/1 cell .* not known: line 4, column 2: "No Such Thing!"/);
+  });
+
+  it('converts by a unit column and by units in signal names', async () => {
+    const r = await open(
+      'time,signal,value,unit\n0,Coolant temperature,212,°F\n0,map,1,bar\n1,speed [mph],100,\n',
+    );
+    expect(plain(r.table)).toEqual([
+      ['ect_c', 0, 100],
+      ['map_kpa', 0, 100],
+      ['speed_kmh', 1e6, 160.9344],
+    ]);
+  });
+});
+
+describe('wide tables', () => {
+  it.each([
+    ['comma', 'Time (s),Coolant temperature (°C),Engine speed\n0.5,90,800\n1,,810\n'],
+    ['semicolon and decimal comma', 'Time (s);Coolant temperature (°C);Engine speed\n0,5;90;800\n1;;810,0\n'],
+    ['tab', 'Time (s)\tCoolant temperature (°C)\tEngine speed\n0.5\t90\t800\n1\t\t810\n'],
+    ['quotes', '"Time (s)","Coolant temperature (°C)","Engine speed"\n"0,5","90","800"\n"1","","810"\n'],
+    ['a title before and blank lines', 'A drive\n\nTime (s),ect_c,rpm\n\n0.5,90,800\n\n1,n/a,810\n'],
+    ['a row of units', 'Time,ECT,RPM\ns,°C,1/min\n0.5,90,800\n1,-,810\n'],
+    ['milliseconds', 't_ms,ect,rpm\n500,90,800\n1000,,810\n'],
+    ['minutes', 'Time [min],ect,rpm\n0.00833333333333333,90,800\n0.0166666666666667,,810\n'],
+  ])('%s: holes stay holes', async (_, text) => {
+    const { table } = await open(text);
+    expect(plain(table)).toEqual([
+      ['ect_c', 500_000, 90],
+      ['rpm', 500_000, 800],
+      ['rpm', 1_000_000, 810],
+    ]);
+  });
+
+  it.each([
+    ['2026-03-01T10:00:00Z', '2026-03-01T10:00:01.250000Z'],
+    ['2026-03-01 10:00:00', '2026-03-01 10:00:01,25'],
+    ['2026-03-01T10:00:00+01:00', '2026-03-01T09:00:01.25Z'],
+    ['2026-02-28T23:59:59.5Z', '2026-03-01T00:00:00.75Z'],
+    ['10:00:00', '10:00:01.25'],
+    ['23:59:59.500', '00:00:00.750'],
+    ['1767600000', '1767600001.25'],
+    ['1767600000000', '1767600001250'],
+  ])('counts from the first time stamp: %s', async (a, b) => {
+    const { table } = await open(`time;ect_c\n"${a}";90\n"${b}";91\n`);
+    expect(plain(table)).toEqual([
+      ['ect_c', 0, 90],
+      ['ect_c', 1_250_000, 91],
+    ]);
+  });
+
+  it.each([
+    ['ECT [°F]', 212, 'ect_c', 100],
+    ['ect_f', 32, 'ect_c', 0],
+    ['Coolant temperature, K', 373.15, 'ect_c', 100],
+    ['speed_mph', 50, 'speed_kmh', 80.4672],
+    ['Vehicle speed (m/s)', 10, 'speed_kmh', 36],
+    ['MAP (bar)', 1.5, 'map_kpa', 150],
+    ['MAP (mbar)', 1013, 'map_kpa', 101.3],
+    ['Barometric pressure hPa', 1013, 'baro_kpa', 101.3],
+    ['map_psi', 14.5, 'map_kpa', 99.974],
+    ['MAF (kg/h)', 36, 'maf_gps', 10],
+    ['Supply voltage [mV]', 13800, 'voltage_v', 13.8],
+    ['Run time (min)', 2, 'run_time_s', 120],
+  ])('converts %s', async (header, value, signal, want) => {
+    const { table } = await open(`t_s;${header}\n0;${value}\n`);
+    expect(table.at(0).signal).toBe(signal);
+    expect(table.at(0).value).toBeCloseTo(want, 3);
+  });
+
+  it('does not take a gauge pressure for an absolute one', async () => {
+    const r = await open('t_s,MAP [psig],rpm\n0,14,800\n');
+    expect(r.table.names).toEqual(['rpm']);
+    expect(r.warnings.join()).toMatch(/MAP \[psig\].*cannot be converted from psig to kPa/);
+  });
+
+  it('obeys the caller about columns', async () => {
+    const text = 'Nr,When,A,B [°F]\n1,0,800,212\n2,0.5,900,32\n';
+    const r = await open(text, { time: 'When', map: { A: 'rpm', 'B [°F]': 'ect_c' } });
+    expect(plain(r.table)).toEqual([
+      ['rpm', 0, 800],
+      ['ect_c', 0, 100],
+      ['rpm', 500_000, 900],
+      ['ect_c', 500_000, 0],
+    ]);
+    const unit = await open('t_s,P\n0,1.5\n', { map: { P: 'map_kpa[bar]' } });
+    expect(plain(unit.table)).toEqual([['map_kpa', 0, 150]]);
+    expect((await failure(open(text, { map: { A: 'rpn' } }))).code).toBe('input.usage');
+    const absent = await failure(open(text, { time: 'When', map: { A: 'rpm', Z: 'ect_c' } }));
+    expect(absent.code).toBe('input.format');
+    expect(absent.message).toMatch(/no column "Z"; its headers are "Nr", "When", "A"/);
+  });
+
+  it('lists the columns it does not use, and the first of two that mean the same', async () => {
+    const r = await open('t_s,ect_c,Coolant temp,Mood\n0,90,91,7\n');
+    expect(plain(r.table)).toEqual([['ect_c', 0, 90]]);
+    expect(r.warnings.join('\n')).toMatch(/"ect_c" and "Coolant temp" both mean ect_c/);
+    expect(r.warnings.join('\n')).toMatch(/not used: "Mood"/);
+  });
+
+  it('refuses a number that could be read two ways', async () => {
+    const r = await open('t_s;rpm\n0,5;800,25\n1,5;1.234\n2,5;1.234,5\n');
+    expect(plain(r.table).map((s) => s[2])).toEqual([800.25, 1234.5]);
+    expect(r.warnings.join()).toMatch(/line 3, column 2: "1.234"/);
+  });
+});
+
+describe('what is wrong with a table is said with its place', () => {
+  it('names file and headers when there is no time or no signal', async () => {
+    const e = await failure(open('foo,ect_c\n1,2\n'));
+    expect(e.code).toBe('input.format');
+    expect(e.exitStatus).toBe(2);
+    expect(e.message).toMatch(/\.csv line 1: no time column.*understood: "ect_c"; not understood: "foo"/);
+    expect((await failure(open('t_s,foo\n1,2\n'))).message).toMatch(
+      /no signal known here.*understood: "t_s"/,
+    );
+    expect((await failure(open('1,2,3\n4,5,6\n'))).message).toMatch(/no time column/);
+  });
+
+  it('empty, without rows, missing, a folder, binary', async () => {
+    expect((await failure(open(''))).message).toMatch(/is empty/);
+    expect((await failure(open('t_s,signal,value\n'))).message).toMatch(/has headers but no rows/);
+    expect((await failure(openRecording(`${folder}/nowhere.csv`))).code).toBe('input.file');
+    expect((await failure(openRecording(folder))).code).toBe('input.file');
+    const junk = await failure(open(Uint8Array.from({ length: 2000 }, (_, i) => (i * 7919) % 256)));
+    expect(junk).toMatchObject({ code: 'input.format' });
+    expect(junk.message).toMatch(/binary/);
+    expect((await failure(open(Buffer.from('PAR1 and then nothing of the kind'), {}, '.parquet'))).code).toBe(
+      'input.format',
+    );
+    expect((await failure(open(Uint8Array.of(0x1f, 0x8b, 8, 0, 1, 2), {}, '.gz'))).code).toBe('input.format');
+  });
+
+  it('counts text in number cells and goes on', async () => {
+    const r = await open('t_s,ect_c,rpm\n0,90,800\n1,warm,810\n2,91,fast\nlater,92,820\n3,1e999,830\n');
+    expect(plain(r.table).map((s) => s[2])).toEqual([90, 800, 810, 91, 830]);
+    const all = r.warnings.join('\n');
+    expect(all).toMatch(
+      /2 cells without a usable value in "ect_c": line 3, column 2: "warm"; line 6, column 2: "1e999"/,
+    );
+    expect(all).toMatch(/1 cell .* in "rpm": line 4, column 3: "fast"/);
+    expect(all).toMatch(/time column "t_s": line 5, column 1: "later"/);
+  });
+
+  it('is an error when nothing is a number', async () => {
+    const e = await failure(open('t_s,ect_c\n0,warm\n1,hot\n'));
+    expect(e.code).toBe('input.format');
+    expect(e.message).toMatch(/2 rows but not one usable number.*line 2, column 2: "warm"/);
+  });
+
+  it('sorts times and says so; keeps repeats and says so', async () => {
+    const r = await open('t_s,ect_c\n0,1\n2,3\n1,2\n2,3\n');
+    expect(plain(r.table).map((s) => s[1])).toEqual([0, 1e6, 2e6, 2e6]);
+    expect(r.warnings.join('\n')).toMatch(/times go back once, first at line 4; sorted/);
+    expect(r.warnings.join('\n')).toMatch(/1 sample have|1 sample.*same signal and time/);
+  });
+
+  it('moves a table that begins before zero', async () => {
+    const r = await open('t_s,ect_c\n-1.5,1\n0,2\n');
+    expect(plain(r.table).map((s) => s[1])).toEqual([0, 1_500_000]);
+    expect(r.warnings.join()).toMatch(/begin at -1.5 s/);
+  });
+
+  it('keeps what came before a torn end, and never a torn number', async () => {
+    const rows = Array.from({ length: 5000 }, (_, i) => `${i}.000,ect_c,${100_000 + i}`);
+    const packed = gzipSync(`t_s,signal,value\n${rows.join('\n')}\n`);
+    for (const share of [0.3, 0.7, 0.99]) {
+      const r = await open(packed.subarray(0, Math.floor(packed.length * share)), {}, '.csv.gz');
+      expect(r.table.length).toBeGreaterThan(5000 * share * 0.5);
+      for (const s of r.table) expect(s.value).toBe(100_000 + s.tUs / 1e6);
+      expect(r.warnings.join()).toMatch(/ended early after line \d+: the packed file is cut off/);
+    }
+    const hurt = Buffer.from(packed);
+    hurt[Math.floor(hurt.length / 2)]! ^= 0xff;
+    const r = await openRecording(put(folder, 'hurt.csv.gz', hurt)).catch((e: HandbackError) => e);
+    if (r instanceof HandbackError) expect(r.code).toBe('input.format');
+    else expect(r.warnings.join()).toMatch(/damaged|cut off/);
+  });
+
+  it('stops at a quote that never ends', async () => {
+    const r = await open('t_s,signal,value\n0,ect_c,90\n1,ect_c,"91\n2,ect_c,92\n');
+    expect(plain(r.table)).toEqual([['ect_c', 0, 90]]);
+    expect(r.warnings.join()).toMatch(/ended early/);
+  });
+});
+
+describe('columnar tables', () => {
+  it('reads long and wide ones, with nulls, whole numbers and time stamps', async () => {
+    const long = parquetWriteBuffer({
+      columnData: [
+        { name: 't_s', data: [0, 0.5], type: 'DOUBLE' },
+        { name: 'signal', data: ['ect_c', 'rpm'], type: 'STRING' },
+        { name: 'value', data: [90, 800.5], type: 'DOUBLE' },
+      ],
+    });
+    expect(plain((await open(new Uint8Array(long), {}, '.parquet')).table)).toEqual([
+      ['ect_c', 0, 90],
+      ['rpm', 500_000, 800.5],
+    ]);
+    const wide = parquetWriteBuffer({
+      columnData: [
+        { name: 'time', data: [new Date(1_767_600_000_000), new Date(1_767_600_000_250)], type: 'TIMESTAMP' },
+        { name: 'ECT (°F)', data: [null, 212], type: 'DOUBLE' },
+        { name: 'rpm', data: [800n, 900n], type: 'INT64' },
+      ],
+    });
+    expect(plain((await open(new Uint8Array(wide), {}, '.parquet')).table)).toEqual([
+      ['rpm', 0, 800],
+      ['ect_c', 250_000, 100],
+      ['rpm', 250_000, 900],
+    ]);
+  });
+});
+
+describe('the text reader', () => {
+  const text = 'Title\nTime [s];Kühlmittel;ect_c;"Engine\nspeed"\n0,5;x;90;800\n1,5;y;;"810"\n';
+  const read = async (parts: Uint8Array[]) => {
+    const { table, warnings } = await importText(
+      't.csv',
+      (async function* () {
+        yield* parts;
+      })(),
+      {},
+    );
+    return { samples: plain(table), warnings };
+  };
+
+  it('gives the same in any portions', async () => {
+    const bytes = Buffer.from(text);
+    const whole = await read([bytes]);
+    expect(whole.samples).toHaveLength(3);
+    expect(await read([...bytes].map((b) => Uint8Array.of(b)))).toEqual(whole);
+    for (let at = 1; at < bytes.length; at++)
+      expect(await read([bytes.subarray(0, at), bytes.subarray(at)])).toEqual(whole);
+  });
+
+  it('never does anything but give samples or say what is wrong', async () => {
+    const valid = Buffer.from('t_s,ect_c,rpm\n0,90,800\n0.5,,810\n1;5,91\n2,"x",\t7\n');
+    await fc.assert(
+      fc.asyncProperty(
+        fc.array(fc.tuple(fc.nat(valid.length - 1), fc.nat(255)), { maxLength: 6 }),
+        fc.uint8Array({ maxLength: 40 }),
+        async (edits, tail) => {
+          const bytes = Uint8Array.from(valid);
+          for (const [at, to] of edits) bytes[at] = to;
+          try {
+            const { table } = await importText(
+              't.csv',
+              (async function* () {
+                yield bytes;
+                yield tail;
+              })(),
+              {},
+            );
+            for (const s of table) {
+              expect(Number.isSafeInteger(s.tUs) && s.tUs >= 0).toBe(true);
+              expect(Number.isFinite(s.value)).toBe(true);
+            }
+            expect(table.isSorted()).toBe(true);
+          } catch (e) {
+            expect(e).toBeInstanceOf(HandbackError);
+          }
+        },
+      ),
+      { numRuns: 400, seed: 7 },
+    );
+  });
+});
