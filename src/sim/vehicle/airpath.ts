@@ -31,6 +31,7 @@ export interface AirInput {
 const LHV = 43e6; // J/kg, petrol and diesel alike within 2 % (Heywood, from memory)
 export const FUEL_HEAT = LHV;
 const DUMP_M2 = 3e-4;
+const NEWTON_STEPS = 6;
 
 export class AirPath {
   /** Absolute pressures: between the chargers, before the throttle, in the manifold. */
@@ -50,6 +51,7 @@ export class AirPath {
   superchargerW = 0;
   readonly #car: Car;
   #coolerK: number;
+  #sweptKgps = 0;
   readonly #a: Flow = { kgps: 0, perUpPa: 0, perDownPa: 0 };
   readonly #b: Flow = { kgps: 0, perUpPa: 0, perDownPa: 0 };
   readonly #c: Flow = { kgps: 0, perUpPa: 0, perDownPa: 0 };
@@ -76,85 +78,86 @@ export class AirPath {
     return along(this.#car.filling, rpm) * (1 - 0.035 * back);
   }
 
+  /** Implicit Euler: a few Newton steps on the three pressures at the end of the step. */
   step(dtS: number, x: AirInput): void {
     const car = this.#car;
     const sc = car.supercharger;
     const rpm = (x.engineRadps * 30) / Math.PI;
-    const [v1, v2, v3] = car.volumesM3;
-
-    // Ambient to the first volume: the supercharger pushes, the flap lets through either way. A compressor that
-    // stands still would choke the engine: suction then pushes the sprung flap open (common practice, no source).
-    const suction = clamp((x.ambientPa - this.midPa - 1500) / 5000, 0, 1);
-    const open = sc ? 0.01 + 0.99 * Math.max(x.flap, suction) : 1;
-    restriction(car.intakeM2 * open, x.ambientPa, this.midPa, x.ambientK, this.#a);
-    if (sc && this.midPa > x.ambientPa) {
-      // Recirculation goes through the flap's own body, which is smaller than the pipe.
-      const narrower = Math.min(1, sc.flapM2 / car.intakeM2);
-      this.#a.kgps *= narrower;
-      this.#a.perUpPa *= narrower;
-      this.#a.perDownPa *= narrower;
-    }
-    let pushed = 0;
-    let pushedPerMid = 0;
-    let midK = x.ambientK;
-    this.superchargerW = 0;
-    if (sc && x.superchargerCoupling > 0) {
-      const turnsPerS = (x.engineRadps / (2 * Math.PI)) * sc.ratio * x.superchargerCoupling;
-      const swept = (x.ambientPa / (R_AIR * x.ambientK)) * sc.volumeM3 * turnsPerS * sc.filling;
-      pushed = Math.max(0, swept - sc.gapKgpsPerPa * (this.midPa - x.ambientPa));
-      pushedPerMid = pushed > 0 ? -sc.gapKgpsPerPa : 0;
-      const rise = Math.max(0, (this.midPa / x.ambientPa) ** 0.2857 - 1) / sc.efficiency;
-      this.superchargerW = swept * CP_AIR * x.ambientK * rise + 2.2 * turnsPerS * x.superchargerCoupling;
-      midK = x.ambientK * (1 + rise);
-    }
-    const entering = this.#a.kgps + pushed;
-
-    // First to second: the turbocharger's compressor as a source of pressure behind its own resistance.
+    const [a, b, c, d] = [this.#a, this.#b, this.#c, this.#d];
+    const midK = this.#supercharger(x);
     const pi = this.#turboRatio(midK, x.turboHealth);
-    restriction(car.intakeM2, pi * this.midPa, this.chargePa, midK, this.#b);
-    // Second to third: the throttle; second to outside: leak, dump valve.
-    restriction(
-      Math.max(1e-9, car.throttleM2 * x.throttle),
-      this.chargePa,
-      this.manifoldPa,
-      this.chargeK,
-      this.#c,
-    );
-    restriction(x.leakM2 + DUMP_M2 * x.dumpValve, this.chargePa, x.ambientPa, this.chargeK, this.#d);
-    // Third to the cylinders: speed and density.
+    const swept = this.#sweptKgps;
+    // To the cylinders: speed and density.
     const perPa =
       (car.displacementM3 * (x.engineRadps / (4 * Math.PI)) * this.filling(rpm)) / (R_AIR * this.manifoldK);
-
+    const [v1, v2, v3] = car.volumesM3;
     const k1 = v1 / (R_AIR * midK * dtS);
     const k2 = v2 / (R_AIR * this.chargeK * dtS);
     const k3 = v3 / (R_AIR * this.manifoldK * dtS);
-    const b1 = k1 - this.#a.perDownPa - pushedPerMid + pi * this.#b.perUpPa;
-    const c1 = this.#b.perDownPa;
-    const a2 = -pi * this.#b.perUpPa;
-    const b2 = k2 - this.#b.perDownPa + this.#c.perUpPa + this.#d.perUpPa;
-    const c2 = this.#c.perDownPa;
-    const a3 = -this.#c.perUpPa;
-    const b3 = k3 - this.#c.perDownPa + perPa;
-    const r1 = entering - this.#b.kgps;
-    const r2 = this.#b.kgps - this.#c.kgps - this.#d.kgps;
-    const r3 = this.#c.kgps - perPa * this.manifoldPa;
-    // Tridiagonal solve for the three pressure changes.
-    const m2 = a2 / b1;
-    const bb2 = b2 - m2 * c1;
-    const rr2 = r2 - m2 * r1;
-    const m3 = a3 / bb2;
-    const d3 = (r3 - m3 * rr2) / (b3 - m3 * c2);
-    const d2 = (rr2 - c2 * d3) / bb2;
-    const d1 = (r1 - c1 * d2) / b1;
-    this.midPa = Math.max(5e3, this.midPa + d1);
-    this.chargePa = Math.max(5e3, this.chargePa + d2);
-    this.manifoldPa = Math.max(5e3, this.manifoldPa + d3);
-    this.engineKgps = perPa * this.manifoldPa;
-    this.inletKgps = entering + this.#a.perDownPa * d1 + pushedPerMid * d1;
-    this.leakKgps = this.#d.kgps + this.#d.perUpPa * d2;
+    const throttleM2 = Math.max(1e-9, car.throttleM2 * x.throttle);
+    const leakM2 = x.leakM2 + DUMP_M2 * x.dumpValve;
+    let [p1, p2, p3] = [this.midPa, this.chargePa, this.manifoldPa];
+    for (let i = 0; i < NEWTON_STEPS; i++) {
+      // Ambient to the first volume: the supercharger pushes, the flap lets through either way. A compressor that
+      // stands still would choke the engine: suction then pushes the sprung flap open (common practice, no source).
+      const suction = clamp((x.ambientPa - p1 - 1500) / 5000, 0, 1);
+      const open = sc ? 0.01 + 0.99 * Math.max(x.flap, suction) : 1;
+      // Recirculation goes through the flap's own body, which is smaller than the pipe.
+      const inletM2 = (sc && p1 > x.ambientPa ? Math.min(sc.flapM2, car.intakeM2) : car.intakeM2) * open;
+      restriction(inletM2, x.ambientPa, p1, x.ambientK, a);
+      const gap = sc && swept > 0 ? sc.gapKgpsPerPa : 0;
+      const pushed = Math.max(0, swept - gap * (p1 - x.ambientPa));
+      // First to second: the turbocharger's compressor as a source of pressure behind its own resistance.
+      restriction(car.intakeM2, pi * p1, p2, midK, b);
+      // Second to third: the throttle. Second to outside: leak and dump valve.
+      restriction(throttleM2, p2, p3, this.chargeK, c);
+      restriction(leakM2, p2, x.ambientPa, this.chargeK, d);
+
+      const b1 = k1 - a.perDownPa + (pushed > 0 ? gap : 0) + pi * b.perUpPa;
+      const c1 = b.perDownPa;
+      const a2 = -pi * b.perUpPa;
+      const b2 = k2 - b.perDownPa + c.perUpPa + d.perUpPa;
+      const c2 = c.perDownPa;
+      const a3 = -c.perUpPa;
+      const b3 = k3 - c.perDownPa + perPa;
+      const r1 = a.kgps + pushed - b.kgps - k1 * (p1 - this.midPa);
+      const r2 = b.kgps - c.kgps - d.kgps - k2 * (p2 - this.chargePa);
+      const r3 = c.kgps - perPa * p3 - k3 * (p3 - this.manifoldPa);
+      // Tridiagonal solve for the three corrections.
+      const m2 = a2 / b1;
+      const bb2 = b2 - m2 * c1;
+      const rr2 = r2 - m2 * r1;
+      const m3 = a3 / bb2;
+      const d3 = (r3 - m3 * rr2) / (b3 - m3 * c2);
+      const d2 = (rr2 - c2 * d3) / bb2;
+      const d1 = (r1 - c1 * d2) / b1;
+      p1 = Math.max(0.6 * p1, p1 + d1);
+      p2 = Math.max(0.6 * p2, p2 + d2);
+      p3 = Math.max(0.6 * p3, p3 + d3);
+      this.inletKgps = a.kgps + pushed;
+      if (Math.abs(d1) + Math.abs(d2) + Math.abs(d3) < 60) break;
+    }
+    this.midPa = p1;
+    this.chargePa = p2;
+    this.manifoldPa = p3;
+    this.engineKgps = perPa * p3;
+    this.leakKgps = d.kgps;
 
     this.#temperatures(dtS, x, midK, pi);
     this.#turbine(dtS, x);
+  }
+
+  /** Air swept by the supercharger and its drag; returns the temperature behind it, K. */
+  #supercharger(x: AirInput): number {
+    const sc = this.#car.supercharger;
+    this.superchargerW = 0;
+    this.#sweptKgps = 0;
+    if (!sc || x.superchargerCoupling <= 0) return x.ambientK;
+    const turnsPerS = (x.engineRadps / (2 * Math.PI)) * sc.ratio * x.superchargerCoupling;
+    this.#sweptKgps = (x.ambientPa / (R_AIR * x.ambientK)) * sc.volumeM3 * turnsPerS * sc.filling;
+    const rise = Math.max(0, (this.midPa / x.ambientPa) ** 0.2857 - 1) / sc.efficiency;
+    this.superchargerW = this.#sweptKgps * CP_AIR * x.ambientK * rise + 2.2 * turnsPerS;
+    return x.ambientK * (1 + rise);
   }
 
   #temperatures(dtS: number, x: AirInput, midK: number, pi: number): void {
@@ -162,10 +165,10 @@ export class AirPath {
     const flow = Math.max(0, this.#b.kgps);
     const hotK = turbo ? midK * (1 + (pi ** 0.2857 - 1) / turbo.compressorEfficiency) : midK;
     // The charge cooler stores heat: a second pull soon after the first breathes warmer air.
-    const exchange = turbo ? (flow * CP_AIR * 0.78) / (1 + flow / 0.25) : 0;
+    const exchange = turbo ? (flow * CP_AIR * 0.9) / (1 + flow / 0.6) : 0;
     const toAir = 40 + 22 * x.vehicleMps;
     const heat = exchange * (hotK - this.#coolerK);
-    this.#coolerK += (dtS * (heat - toAir * (this.#coolerK - x.ambientK))) / 2600;
+    this.#coolerK += (dtS * (heat - toAir * (this.#coolerK - x.ambientK))) / 3800;
     const outK = flow > 1e-4 ? hotK - heat / (flow * CP_AIR + 1) : this.chargeK;
     this.chargeK += ((outK - this.chargeK) * dtS) / (0.15 + dtS);
     // The manifold's walls warm a thin stream more than a thick one.

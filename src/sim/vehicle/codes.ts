@@ -14,6 +14,8 @@ export interface Watched {
   readonly ectC: number;
   readonly mapPa: number;
   readonly baroPa: number;
+  /** Between the chargers and before the throttle. */
+  readonly midPa: number;
   readonly chargePa: number;
   readonly chargeTargetPa: number;
   readonly boosting: boolean;
@@ -53,9 +55,7 @@ const MONITORS: readonly Monitor[] = [
   {
     code: 'P109A',
     fails: (x) =>
-      !x.running || x.clutchCommand || x.clutchSinceS < 1.5 || x.boosting || x.rpm < 1500
-        ? null
-        : boostOf(x) > 5e3,
+      !x.running || x.clutchCommand || x.clutchSinceS < 1.5 || x.rpm < 1500 ? null : x.midPa - x.baroPa > 4e3,
     pendingS: 5,
     storedS: 25,
     forgives: 0.1,

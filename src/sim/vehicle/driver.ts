@@ -50,6 +50,7 @@ export class Driver {
   #phase: 'approach' | 'pull' | 'after' = 'approach';
   #phaseS = 0;
   #afterMps = 0;
+  #afterGear: number | null = null;
   #pullJitter = 0;
 
   constructor(car: Car, route: Route, random: Random) {
@@ -149,12 +150,13 @@ export class Driver {
       if (seen.rpm >= leg.toRpm || inLegS > leg.s - 3) {
         this.#phase = 'after';
         this.#afterMps = seen.vehicleMps * 0.97;
+        this.#afterGear = seen.rpm > 3000 ? null : leg.gear;
         this.#integral = 0;
       }
       return;
     }
     // After the pull: hold the speed in the same gear until the leg is over, unless it is far too high.
-    this.#follow(dtS, seen, Math.min(this.#afterMps, 36), seen.rpm > 3000 ? null : leg.gear);
+    this.#follow(dtS, seen, Math.min(this.#afterMps, 36), this.#afterGear);
   }
 
   /** Speed by feel: acceleration wanted, pedal or brake for it, gears. */

@@ -419,6 +419,7 @@ class Simulation implements Vehicle {
       ectC: ect,
       mapPa,
       baroPa: t.baroPa,
+      midPa: t.midPa,
       chargePa: v.boost_act_kpa! * 1000,
       chargeTargetPa: m.chargeTargetPa,
       boosting: m.chargeTargetPa > t.baroPa + 2e3,
