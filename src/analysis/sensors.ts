@@ -1,0 +1,230 @@
+/** Findings about sensors, from what the plausibility front flagged; manifold pressure belongs to boost. */
+import { signalDef } from '../core/signals.ts';
+import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
+
+type Flag = NonNullable<CleanSample['flag']>;
+type Judged = 'range' | 'rate' | 'end stop' | 'stuck';
+
+/** Sure of a broken sensor, wiring or contact: this long in one stretch, or this many separate stretches. */
+const SURE: Readonly<
+  Record<Judged, { readonly stretchS: number; readonly samples: number; readonly stretches: number }>
+> = {
+  'end stop': { stretchS: 60, samples: 10, stretches: 60 },
+  range: { stretchS: 60, samples: 10, stretches: 60 },
+  stuck: { stretchS: 60, samples: 10, stretches: 30 },
+  rate: { stretchS: 60, samples: 10, stretches: 60 },
+};
+/** Fewer flagged readings than this are noise of the link and no finding. */
+const WORTH_TELLING = 3;
+/** Two flagged readings further apart belong to two stretches. */
+const STRETCH_S = 5;
+const LISTED = 10;
+const KEY_ON_S = 60;
+/** After a long stand engine, intake and outside air agree (common practice, no source). */
+const COLD_C = 40;
+const AGREE_C = 15;
+const NONE: readonly Spoken[] = [];
+
+const SAYS: Readonly<Record<Judged, string>> = {
+  'end stop': 'at its end stop: open or short circuit',
+  range: 'outside what is possible',
+  stuck: 'unchanged although what drives it moved',
+  rate: 'jumping faster than is possible: look at plug and contact',
+};
+
+interface Tally {
+  readonly counts: Record<Judged, number>;
+  readonly stretches: Record<Judged, number>;
+  readonly evidence: Evidence[];
+  total: number;
+  flagged: number;
+  firstS: number;
+  lastS: number;
+  kind: Judged | null;
+  fromS: number;
+  toS: number;
+  inStretch: number;
+  sure: { kind: Judged; atS: number } | null;
+}
+
+export class SensorDetector implements Detector {
+  readonly #tallies = new Map<string, Tally>();
+  readonly #keyOn = new Map<string, number>();
+  #firstS: number | null = null;
+
+  step(s: CleanSample): readonly Spoken[] {
+    const tS = s.tUs / 1e6;
+    this.#firstS ??= tS;
+    const t = this.#tally(s.signal);
+    t.total++;
+    if (s.flag === null || s.flag === 'time') {
+      if (
+        s.flag === null &&
+        tS - this.#firstS <= KEY_ON_S &&
+        TEMPERATURES.has(s.signal) &&
+        !this.#keyOn.has(s.signal)
+      )
+        this.#keyOn.set(s.signal, s.value);
+      return NONE;
+    }
+    this.#flag(t, s.flag, tS);
+    if (s.signal === 'map_kpa' || t.sure !== null || !isSure(t, s.flag)) return NONE;
+    t.sure = { kind: s.flag, atS: tS };
+    const label = signalDef(s.signal).label;
+    return [
+      {
+        atS: tS,
+        finding: finding(s.signal, t),
+        sentence: `${label}: the reading cannot be trusted. Check sensor and plug.`,
+      },
+    ];
+  }
+
+  finish(): readonly Finding[] {
+    const out: Finding[] = [];
+    for (const [signal, t] of [...this.#tallies].sort(([a], [b]) => (a < b ? -1 : 1))) {
+      if (signal === 'map_kpa') continue;
+      if (signal === 'ect_c')
+        out.push(t.flagged >= WORTH_TELLING ? finding(signal, t) : this.#coolantSensor(t));
+      else if (t.flagged >= WORTH_TELLING) out.push(finding(signal, t));
+    }
+    return out;
+  }
+
+  /** Nothing flagged: good when a cold start let it be compared with the air, else said as such. */
+  #coolantSensor(t: Tally): Finding {
+    const ect = this.#keyOn.get('ect_c');
+    const iat = this.#keyOn.get('iat_c');
+    const ambient = this.#keyOn.get('ambient_c');
+    const others = [iat, ambient].filter((v): v is number => v !== undefined);
+    const base = plain('ect_c', t, [
+      'ect_c',
+      ...(iat === undefined ? [] : ['iat_c']),
+      ...(ambient === undefined ? [] : ['ambient_c']),
+    ]);
+    if (ect === undefined || others.length === 0 || ect > COLD_C)
+      return {
+        ...base,
+        needs:
+          'Switch on after a long stand and compare coolant, intake and outside temperature before the start.',
+      };
+    const nearest = others.reduce((a, b) => (Math.abs(b - ect) < Math.abs(a - ect) ? b : a));
+    const apart = Math.round(Math.abs(nearest - ect) * 10) / 10;
+    const agrees = apart <= AGREE_C;
+    return {
+      ...base,
+      verdict: agrees ? 'shown good' : 'not shown',
+      measured: { value: apart, unit: 'degC', interval: [Math.max(0, apart - 2), apart + 2] },
+      limit: { value: AGREE_C, unit: 'degC', source: 'common practice, no source' },
+      evidence: [
+        {
+          fromS: t.firstS,
+          toS: t.firstS + KEY_ON_S,
+          text: `At the start coolant ${ect} °C, air ${others.join(' and ')} °C.`,
+        },
+      ],
+      needs: agrees ? null : 'Coolant and air differ: compare them again after a whole night.',
+    };
+  }
+
+  #flag(t: Tally, flag: Judged, tS: number): void {
+    t.flagged++;
+    t.counts[flag]++;
+    if (t.kind === flag && tS - t.toS <= STRETCH_S) {
+      t.inStretch++;
+      t.toS = tS;
+      return;
+    }
+    keep(t);
+    t.kind = flag;
+    t.stretches[flag]++;
+    t.fromS = tS;
+    t.toS = tS;
+    t.inStretch = 1;
+  }
+
+  #tally(signal: string): Tally {
+    let t = this.#tallies.get(signal);
+    if (!t) {
+      const zero = () => ({ range: 0, rate: 0, 'end stop': 0, stuck: 0 });
+      t = {
+        counts: zero(),
+        stretches: zero(),
+        evidence: [],
+        total: 0,
+        flagged: 0,
+        firstS: this.#firstS ?? 0,
+        lastS: 0,
+        kind: null,
+        fromS: 0,
+        toS: 0,
+        inStretch: 0,
+        sure: null,
+      };
+      this.#tallies.set(signal, t);
+    }
+    return t;
+  }
+}
+
+const TEMPERATURES: ReadonlySet<string> = new Set(['ect_c', 'iat_c', 'ambient_c']);
+
+function isSure(t: Tally, flag: Flag): flag is Judged {
+  if (flag === 'time') return false;
+  const sure = SURE[flag];
+  return (
+    (t.toS - t.fromS >= sure.stretchS && t.inStretch >= sure.samples) || t.stretches[flag] >= sure.stretches
+  );
+}
+
+/** Puts the stretch that ended on the list. */
+function keep(t: Tally): void {
+  if (t.kind !== null && t.evidence.length < LISTED) t.evidence.push(stretch(t, t.kind));
+}
+
+function stretch(t: Tally, kind: Judged): Evidence {
+  return { fromS: t.fromS, toS: t.toS, text: `${t.inStretch} readings ${SAYS[kind]}.` };
+}
+
+function finding(signal: string, t: Tally): Finding {
+  const evidence = [...t.evidence];
+  if (t.kind !== null && evidence.length < LISTED) evidence.push(stretch(t, t.kind));
+  const base = plain(signal, t, [signal]);
+  const share = Math.round((1000 * t.flagged) / t.total) / 10;
+  const filled: Finding = {
+    ...base,
+    fromS: evidence[0]?.fromS ?? null,
+    toS: t.toS,
+    measured: { value: share, unit: '%', interval: [share, share] },
+    evidence,
+  };
+  if (!t.sure)
+    return {
+      ...filled,
+      needs: `${t.flagged} of ${t.total} readings were left out. Check sensor and plug, then drive again.`,
+    };
+  return {
+    ...filled,
+    verdict: 'fault shown',
+    pointsTo: t.sure.kind === 'end stop' ? 'open or short circuit' : 'sensor, plug or wiring',
+    saidAtS: t.sure.atS,
+  };
+}
+
+function plain(signal: string, t: Tally, signals: readonly string[]): Finding {
+  return {
+    id: `sensor.${signal}`,
+    system: 'sensor',
+    verdict: 'not shown',
+    pointsTo: null,
+    saidAtS: null,
+    fromS: t.firstS,
+    toS: null,
+    measured: null,
+    limit: null,
+    evidence: [],
+    needs: null,
+    rule: 'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for 60 s in one stretch, or in many separate stretches. Single ones are left out, counted and told.',
+    signals,
+  };
+}
