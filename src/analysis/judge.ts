@@ -136,7 +136,7 @@ function summed(
   system: SystemName,
   findings: readonly Finding[],
 ): { verdict: Verdict; saidAtS: number | null; needs: string | null } {
-  const own = findings.filter((f) => f.system === system);
+  const own = findings.filter((f) => f.system === system && !(f.aside === true && f.verdict === 'not shown'));
   const faults = own.filter((f) => f.verdict === 'fault shown');
   if (faults.length > 0) {
     const times = faults.flatMap((f) => (f.saidAtS === null ? [] : [f.saidAtS]));

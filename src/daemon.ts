@@ -1,0 +1,482 @@
+/**
+ * The one place where parts are put together: which link, which driver, what is recorded, what judges it. `serve`
+ * and `record` both run on it. It decides nothing about cars: it carries samples from the session to the capture,
+ * to the judge and to whoever watches.
+ */
+import type { WireEvent } from './adapter/adapter.ts';
+import { Judge } from './analysis/judge.ts';
+import type { Spoken } from './analysis/types.ts';
+import type { Clock, Timer } from './core/clock.ts';
+import { HandbackError, reasonOf } from './core/errors.ts';
+import type { Sample } from './core/signals.ts';
+import type { LinkFactory } from './link/link.ts';
+import { listPorts } from './link/ports.ts';
+import { serialLinkFactory } from './link/serial.ts';
+import { tcpLinkFactory } from './link/tcp.ts';
+import type { LinkCounters } from './poll/counters.ts';
+import { type SessionState, VehicleSession } from './poll/session.ts';
+import { createRun, findRun, listRuns, type OpenRun, type RunEntry, recoverRun } from './run/library.ts';
+import type { RunMeta } from './run/meta.ts';
+import type { Profile } from './run/profile.ts';
+import { profileSchema } from './run/profile.ts';
+import { openRecording } from './run/recording.ts';
+import { ExchangeReplay } from './run/replay.ts';
+import type {
+  ConnectionState,
+  ConnectRequest,
+  DaemonApi,
+  DaemonState,
+  MarkRequest,
+  MarkView,
+  PortView,
+  RunState,
+  RunSummary,
+  RunView,
+  SeriesView,
+  StartRunRequest,
+  StreamEvents,
+} from './server/api.ts';
+import { seriesOf } from './server/series.ts';
+import { costOf } from './server/words.ts';
+import { SampleTable } from './signal/table.ts';
+import { simLinkFactory } from './sim/bench.ts';
+import { SIM_DEMOS, simOptionsOf } from './sim/demos.ts';
+import { VERSION } from './version.ts';
+
+/** Samples and views go to the page this often; the ear does not wait for it. */
+const SAMPLES_EVERY_MS = 100;
+const VIEW_EVERY_MS = 250;
+const STATE_EVERY_MS = 1000;
+/** Of before the run, enough for every control unit's bitmaps, names and scaling. */
+const MAX_PREAMBLE = 5000;
+
+type Listener = <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void;
+
+export interface DaemonOptions {
+  readonly clock: Clock;
+  /** Folder that holds the runs. */
+  readonly library: string;
+}
+
+interface LiveRun {
+  readonly open: OpenRun;
+  readonly replay: ExchangeReplay;
+  readonly judge: Judge;
+  readonly table: SampleTable;
+  readonly marks: MarkView[];
+  readonly spoken: Spoken[];
+  /** Where the next `samples` event begins in `table`. */
+  sentTo: number;
+}
+
+export class Daemon implements DaemonApi {
+  readonly #clock: Clock;
+  readonly #library: string;
+  readonly #listeners = new Set<Listener>();
+  #session: VehicleSession | null = null;
+  #sessionState: SessionState | null = null;
+  #link: string | null = null;
+  #connectTrouble: string | null = null;
+  readonly #preamble = new Preamble();
+  #run: LiveRun | null = null;
+  #timers: Timer[] = [];
+  #closed = false;
+
+  constructor(options: DaemonOptions) {
+    this.#clock = options.clock;
+    this.#library = options.library;
+    this.#every(SAMPLES_EVERY_MS, () => this.#emitSamples());
+    this.#every(VIEW_EVERY_MS, () => {
+      if (this.#run) this.#emit('view', this.#run.judge.view());
+    });
+    this.#every(STATE_EVERY_MS, () => this.#emit('state', this.state()));
+  }
+
+  /** Closes runs that a crash left open. @returns one sentence for each */
+  async recover(): Promise<string[]> {
+    const { runs, troubles } = await listRuns(this.#library);
+    const said = [...troubles];
+    for (const run of runs.filter((r) => r.leftOpen)) {
+      try {
+        await recoverRun(run.folder);
+        said.push(`Run ${run.meta.id} was interrupted; it has been closed and is complete up to there.`);
+      } catch (thrown) {
+        said.push(`Run ${run.meta.id} was interrupted and cannot be closed: ${reasonOf(thrown)}`);
+      }
+    }
+    return said;
+  }
+
+  state(): DaemonState {
+    return {
+      version: VERSION,
+      connection: this.#connection(),
+      run: this.#run ? this.#runState(this.#run) : null,
+      demos: SIM_DEMOS,
+    };
+  }
+
+  subscribe(listener: Listener): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  async ports(): Promise<readonly PortView[]> {
+    return (await listPorts()).ports;
+  }
+
+  /** @throws HandbackError link.*, adapter.*, vehicle.silent, input.usage */
+  async connect(request: ConnectRequest): Promise<void> {
+    if (this.#run)
+      throw new HandbackError('run.busy', 'A run is being recorded.', { hint: 'Stop it before connecting.' });
+    const factory = linkFactoryOf(request.link, this.#clock);
+    await this.disconnect();
+    this.#connectTrouble = null;
+    this.#link = request.link;
+    this.#preamble.clear();
+    const session = new VehicleSession({
+      factory,
+      family: request.adapter ?? 'auto',
+      ...(request.baud === undefined ? {} : { baud: request.baud }),
+      clock: this.#clock,
+      tap: (event) => this.#onWire(event),
+    });
+    this.#session = session;
+    session.state$.subscribe((state) => {
+      if (this.#session !== session) return;
+      this.#sessionState = state;
+      this.#emit('state', this.state());
+    });
+    try {
+      await session.start();
+    } catch (thrown) {
+      if (this.#session === session) {
+        this.#session = null;
+        this.#sessionState = null;
+        this.#connectTrouble =
+          thrown instanceof HandbackError && thrown.hint
+            ? `${thrown.message} ${thrown.hint}`
+            : reasonOf(thrown);
+        this.#emit('state', this.state());
+      }
+      throw thrown;
+    }
+  }
+
+  async disconnect(): Promise<void> {
+    if (this.#run)
+      throw new HandbackError('run.busy', 'A run is being recorded.', { hint: 'Stop it first.' });
+    const session = this.#session;
+    this.#session = null;
+    this.#sessionState = null;
+    this.#connectTrouble = null;
+    await session?.stop();
+    this.#link = null;
+    this.#emit('state', this.state());
+  }
+
+  /** @throws HandbackError link.lost, run.*, library.path, input.profile */
+  async startRun(request: StartRunRequest): Promise<RunState> {
+    return this.#runState(await this.#start(request, { library: this.#library }));
+  }
+
+  /** As `startRun`, into a folder of its own. */
+  async startRunIn(folder: string, request: StartRunRequest): Promise<RunState> {
+    return this.#runState(await this.#start(request, { folder }));
+  }
+
+  /** @throws HandbackError run.write when the disk refuses; the run stays open and stopping may be tried again */
+  async stopRun(): Promise<RunSummary> {
+    const run = this.#run;
+    if (!run) throw new HandbackError('input.usage', 'No run is being recorded.');
+    const counters = this.counters();
+    const meta = await run.open.close({
+      counters: counters === null ? null : flatten(counters),
+      vin: this.#sessionState?.vehicle?.vin ?? null,
+    });
+    this.#emitSamples();
+    this.#emit('view', run.judge.view());
+    this.#run = null;
+    this.#emit('state', this.state());
+    return summaryOf(meta);
+  }
+
+  async mark(request: MarkRequest): Promise<MarkView> {
+    const run = this.#run;
+    if (!run) throw new HandbackError('input.usage', 'No run is being recorded: there is nothing to mark.');
+    const tUs = run.open.capture.mark(request.key, request.text ?? '');
+    const mark = { tS: tUs / 1e6, key: request.key, text: request.text ?? '' };
+    run.marks.push(mark);
+    this.#emit('mark', mark);
+    return mark;
+  }
+
+  liveSeries(points: number): SeriesView {
+    return this.#run ? seriesOf(this.#run.table, points) : {};
+  }
+
+  spoken(): readonly Spoken[] {
+    return this.#run?.spoken ?? [];
+  }
+
+  async runs(): Promise<readonly RunSummary[]> {
+    return (await listRuns(this.#library)).runs.map((r) => summaryOf(r.meta));
+  }
+
+  async run(id: string): Promise<RunView> {
+    const entry = await this.#entry(id);
+    const recording = await openRecording(entry.folder);
+    const judge = new Judge(recording.profile ?? {}, null);
+    for (const sample of recording.table) judge.push(sample);
+    return {
+      summary: summaryOf(entry.meta),
+      judgement: judge.finish(entry.meta.id),
+      marks: recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text })),
+      gaps: recording.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
+      expected: judge.expectedBands(),
+    };
+  }
+
+  async series(id: string, points: number): Promise<SeriesView> {
+    const entry = await this.#entry(id);
+    return seriesOf((await openRecording(entry.folder)).table, points);
+  }
+
+  /** Null when nothing is connected. */
+  counters(): LinkCounters | null {
+    return this.#session?.counters() ?? null;
+  }
+
+  /** The session for snapshots; requests go through its gate. @throws HandbackError link.lost */
+  get session(): VehicleSession {
+    if (!this.#session)
+      throw new HandbackError('link.lost', 'No vehicle is connected.', { hint: 'Connect first.' });
+    return this.#session;
+  }
+
+  /** Ends run and connection; what was recorded is closed. */
+  async close(): Promise<void> {
+    if (this.#closed) return;
+    this.#closed = true;
+    for (const timer of this.#timers) timer.cancel();
+    try {
+      if (this.#run) await this.stopRun();
+    } finally {
+      await this.#session?.stop();
+    }
+  }
+
+  async #start(request: StartRunRequest, where: Parameters<typeof createRun>[0]['where']): Promise<LiveRun> {
+    if (this.#run) throw new HandbackError('run.busy', 'A run is being recorded already.');
+    const state = this.#sessionState;
+    if (!this.#session || !state?.adapter)
+      throw new HandbackError('link.lost', 'No vehicle is connected.', { hint: 'Connect first.' });
+    const parsed = profileSchema.safeParse(request.profile ?? {});
+    if (!parsed.success)
+      throw new HandbackError(
+        'input.profile',
+        `The profile is not valid: ${parsed.error.issues[0]?.message}`,
+      );
+    const profile: Profile = parsed.data;
+    const open = await createRun({
+      where,
+      purpose: request.purpose,
+      tool: `handback ${VERSION}`,
+      clock: this.#clock,
+      vehicle: request.vehicle ?? null,
+      vin: state.vehicle?.vin ?? null,
+      complaint: request.complaint ?? null,
+      profile,
+      adapter: state.adapter,
+      link: this.#link,
+    });
+    const run: LiveRun = {
+      open,
+      replay: new ExchangeReplay(),
+      judge: new Judge(profile, null),
+      table: new SampleTable(),
+      marks: [],
+      spoken: [],
+      sentTo: 0,
+    };
+    for (const event of this.#preamble.events()) this.#record(run, { ...event, tUs: open.capture.startUs });
+    this.#run = run;
+    this.#emit('state', this.state());
+    return run;
+  }
+
+  #onWire(event: WireEvent): void {
+    this.#preamble.add(event);
+    if (this.#run) this.#record(this.#run, event);
+  }
+
+  /** Live samples are made exactly as a replay makes them: from the recorded events, by the same code. */
+  #record(run: LiveRun, event: WireEvent): void {
+    run.open.capture.wire(event);
+    const relative = { ...event, tUs: Math.max(0, event.tUs - run.open.capture.startUs) };
+    for (const sample of run.replay.feed(relative)) {
+      run.table.push(sample);
+      this.#judge(run, sample);
+    }
+  }
+
+  #judge(run: LiveRun, sample: Sample): void {
+    for (const spoken of run.judge.push(sample)) {
+      run.spoken.push(spoken);
+      this.#emit('spoken', spoken);
+    }
+  }
+
+  #emitSamples(): void {
+    const run = this.#run;
+    if (!run || run.sentTo === run.table.length) return;
+    const fresh: Record<string, { t: number[]; v: number[] }> = {};
+    for (let i = run.sentTo; i < run.table.length; i++) {
+      const s = run.table.at(i);
+      let column = fresh[s.signal];
+      if (!column) {
+        column = { t: [], v: [] };
+        fresh[s.signal] = column;
+      }
+      column.t.push(s.tUs / 1e6);
+      column.v.push(s.value);
+    }
+    run.sentTo = run.table.length;
+    this.#emit('samples', fresh);
+  }
+
+  #connection(): ConnectionState {
+    const s = this.#sessionState;
+    const counters = this.counters();
+    const phase = s === null || s.phase === 'stopped' ? 'disconnected' : s.phase;
+    return {
+      phase,
+      link: this.#link,
+      sentence:
+        s?.sentence ??
+        this.#connectTrouble ??
+        'Nothing is connected. Choose a port, or try the simulated car.',
+      adapter: s?.adapter ? { identity: s.adapter.identity, bus: s.adapter.bus, baud: s.adapter.baud } : null,
+      vehicle: s?.vehicle ?? null,
+      signals: s?.signals ?? [],
+      missing: (s?.missing ?? []).map((signal) => ({ signal, cost: costOf(signal) })),
+      health: {
+        samplesPerS: counters?.perSecond ?? 0,
+        roundTripMs: counters?.roundTripMs ?? null,
+        silentMs: counters?.silentMs ?? null,
+        sent: counters?.sent ?? 0,
+        answered: counters?.answered ?? 0,
+        timeouts: counters?.timeouts ?? 0,
+        discardedBytes: counters?.discardedBytes ?? 0,
+        reopened: counters?.reopened ?? 0,
+        linkLimitPerSecond: counters?.linkLimitPerSecond ?? null,
+      },
+      simulated: this.#link?.startsWith('sim') ?? false,
+    };
+  }
+
+  #runState(run: LiveRun): RunState {
+    return {
+      id: run.open.id,
+      purpose: run.open.meta.purpose,
+      startedAt: run.open.meta.startedAt,
+      seconds: run.open.capture.seconds,
+      samples: run.table.length,
+      marks: run.marks,
+      trouble: run.open.capture.trouble,
+    };
+  }
+
+  async #entry(id: string): Promise<RunEntry> {
+    return findRun(this.#library, id);
+  }
+
+  #emit<K extends keyof StreamEvents>(event: K, data: StreamEvents[K]): void {
+    for (const listener of this.#listeners) listener(event, data);
+  }
+
+  #every(ms: number, fn: () => void): void {
+    const index = this.#timers.length;
+    const again = (): void => {
+      this.#timers[index] = this.#clock.after(ms, () => {
+        if (this.#closed) return;
+        fn();
+        again();
+      });
+    };
+    again();
+  }
+}
+
+/**
+ * What was found out before a run began and what its samples need to be read: the dialect, and the answers about
+ * supported PIDs, scaling and identity. Measured values of before the run do not belong to it.
+ */
+class Preamble {
+  #kept: WireEvent[] = [];
+  #exchange: WireEvent[] | null = null;
+
+  clear(): void {
+    this.#kept = [];
+    this.#exchange = null;
+  }
+
+  add(event: WireEvent): void {
+    if (event.kind === 'request') this.#exchange = tellsOfVehicle(event.payload) ? [event] : [];
+    else if (event.kind === 'done') {
+      if (this.#exchange && this.#exchange.length > 0) this.#keep(...this.#exchange, event);
+      this.#exchange = null;
+    } else if (event.kind === 'dialect' || event.kind === 'link') this.#keep(event);
+    else if (this.#exchange && this.#exchange.length > 0) this.#exchange.push(event);
+  }
+
+  events(): readonly WireEvent[] {
+    return this.#kept;
+  }
+
+  #keep(...events: WireEvent[]): void {
+    this.#kept.push(...events);
+    if (this.#kept.length > MAX_PREAMBLE) this.#kept.splice(0, this.#kept.length - MAX_PREAMBLE);
+  }
+}
+
+/** Services 09 and, of 01, the supported-PID maps and the maxima (4F, 50) that scale other PIDs. */
+function tellsOfVehicle(payload: Uint8Array): boolean {
+  if (payload[0] === 0x09) return true;
+  return (
+    payload[0] === 0x01 &&
+    payload.length > 1 &&
+    payload.subarray(1).every((pid) => pid % 0x20 === 0 || pid === 0x4f || pid === 0x50)
+  );
+}
+
+/**
+ * "sim…", "tcp:HOST:PORT", or a serial port.
+ * @throws HandbackError input.usage
+ */
+export function linkFactoryOf(link: string, clock: Clock): LinkFactory {
+  if (link === 'sim' || link.startsWith('sim:')) return simLinkFactory({ ...simOptionsOf(link), clock });
+  if (link.startsWith('tcp:')) return tcpLinkFactory(link, { clock });
+  return serialLinkFactory(link, { clock });
+}
+
+function summaryOf(meta: RunMeta): RunSummary {
+  return {
+    id: meta.id,
+    purpose: meta.purpose,
+    startedAt: meta.startedAt,
+    seconds: meta.seconds,
+    vehicle: meta.vehicle,
+    closed: meta.sha256 !== null,
+  };
+}
+
+function flatten(counters: LinkCounters): Record<string, number | null> {
+  const { roundTripMs, ...rest } = counters;
+  return {
+    ...rest,
+    roundTripP50Ms: roundTripMs?.p50 ?? null,
+    roundTripP95Ms: roundTripMs?.p95 ?? null,
+    roundTripP99Ms: roundTripMs?.p99 ?? null,
+  };
+}
