@@ -242,6 +242,6 @@ function valuesOf(reading: PidReading): MessageValue[] {
   return reading.readings.map(({ signal, unit, value, text }) =>
     isAbsence(value)
       ? { pid, signal, value: null, unit, raw, absent: value.absent }
-      : { pid, signal, value: text ?? value, unit, raw },
+      : { pid, signal, value: text ?? value, unit: text === null ? unit : null, raw },
   );
 }
