@@ -5,7 +5,6 @@ import { linesOf } from './format.ts';
 const NOTHING_YET = '0'.repeat(64);
 
 export class DigestChain {
-  #previous = NOTHING_YET;
   #count = 0;
   #block: Hash = createHash('sha256').update(NOTHING_YET);
   #empty = true;
@@ -24,23 +23,27 @@ export class DigestChain {
 
   /** Ends the block and returns the digest line, without line end, to be written. */
   seal(tUs: number): string {
-    const sha256 = this.#block.digest('hex');
-    this.#next(sha256, this.#count + 1);
-    return linesOf({ kind: 'digest', tUs, count: this.#count, sha256 })[0]!;
+    const count = this.#count + 1;
+    const sha256 = this.#end(tUs, count);
+    this.#next(sha256, count);
+    return linesOf({ kind: 'digest', tUs, count, sha256 })[0]!;
   }
 
   /** Ends the block with a digest that was read; the chain goes on from it, so later blocks stand on their own. */
-  compare(count: number, sha256: string): { readonly matches: boolean; readonly missing: number } {
-    const matches = this.#block.digest('hex') === sha256;
-    const missing = count - this.#count - 1;
-    this.#next(sha256, count);
-    return { matches, missing };
+  matches(read: { readonly tUs: number; readonly count: number; readonly sha256: string }): boolean {
+    const own = this.#end(read.tUs, read.count);
+    this.#next(read.sha256, read.count);
+    return own === read.sha256;
+  }
+
+  /** The digest line's own time and number are covered as well. */
+  #end(tUs: number, count: number): string {
+    return this.#block.update(`${tUs} digest ${count} `).digest('hex');
   }
 
   #next(sha256: string, count: number): void {
-    this.#previous = sha256;
     this.#count = count;
-    this.#block = createHash('sha256').update(this.#previous);
+    this.#block = createHash('sha256').update(sha256);
     this.#empty = true;
   }
 }

@@ -4,7 +4,6 @@
  */
 import { z } from 'zod';
 import type { Dialect, Outcome, WireEvent } from '../../adapter/adapter.ts';
-import { toHex } from '../../core/hex.ts';
 import type { Sample } from '../../core/signals.ts';
 import type { Mark } from '../types.ts';
 
@@ -83,6 +82,8 @@ export function linesOf(r: CaptureRecord): string[] {
       return [`${head} ${r.count} ${r.sha256}`];
   }
 }
+
+const toHex = (bytes: Uint8Array): string => Buffer.from(bytes).toString('hex').toUpperCase();
 
 const quoted = (text: string): string => JSON.stringify(text.slice(0, MAX_TEXT));
 

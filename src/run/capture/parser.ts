@@ -40,8 +40,8 @@ export class CaptureParser {
       const item = this.#complete(bytes.subarray(from, end));
       if (item?.is === 'record' && item.record.kind === 'digest') {
         this.chain.update(bytes.subarray(hashedTo, from));
-        const { matches } = this.chain.compare(item.record.count, item.record.sha256);
-        if (!matches) items.push({ is: 'mismatch', fromLine: this.#blockFrom, line: item.line });
+        if (!this.chain.matches(item.record))
+          items.push({ is: 'mismatch', fromLine: this.#blockFrom, line: item.line });
         this.#blockFrom = item.line + 1;
         hashedTo = end + 1;
       }

@@ -37,6 +37,7 @@ export class CaptureWriter {
   readonly startUs: number;
   readonly #clock: Clock;
   readonly #file: CaptureFile;
+  readonly #maxPendingBytes: number;
   readonly #whole = createHash('sha256');
   readonly #chain = new DigestChain();
   #pending: Buffer[] = [];
@@ -55,13 +56,19 @@ export class CaptureWriter {
   /** Creates the file; it must not exist. @throws HandbackError run.write, run.busy */
   static async create(
     path: string,
-    options: { readonly clock: Clock; readonly openFile?: (path: string) => Promise<CaptureFile> },
+    options: {
+      readonly clock: Clock;
+      /** For tests: a disk that misbehaves, and a memory that is soon full. */
+      readonly openFile?: (path: string) => Promise<CaptureFile>;
+      readonly maxPendingBytes?: number;
+    },
   ): Promise<CaptureWriter> {
     const file = await (options.openFile ?? openExclusively)(path);
-    return new CaptureWriter(path, options.clock, file);
+    return new CaptureWriter(path, options.clock, file, options.maxPendingBytes ?? MAX_PENDING_BYTES);
   }
 
-  private constructor(path: string, clock: Clock, file: CaptureFile) {
+  private constructor(path: string, clock: Clock, file: CaptureFile, maxPendingBytes: number) {
+    this.#maxPendingBytes = maxPendingBytes;
     this.path = path;
     this.#clock = clock;
     this.#file = file;
@@ -138,14 +145,14 @@ export class CaptureWriter {
 
   #record(record: CaptureRecord): void {
     if (this.#closed) return; // a last event of a link that is being closed
-    if (this.#lost && this.#pendingBytes < MAX_PENDING_BYTES / 2) {
+    if (this.#lost && this.#pendingBytes < this.#maxPendingBytes / 2) {
       const { records, fromUs } = this.#lost;
       this.#lost = null;
       this.note(
         `${records} records from ${fromUs / 1e6} s on were lost: the disk refused and the memory was full`,
       );
     }
-    if (this.#pendingBytes > MAX_PENDING_BYTES) {
+    if (this.#pendingBytes > this.#maxPendingBytes) {
       this.#lost ??= { records: 0, fromUs: record.tUs };
       this.#lost.records++;
       return;

@@ -1,0 +1,117 @@
+import { describe, expect, it } from 'vitest';
+import type { WireEvent } from '../../src/adapter/adapter.ts';
+import { ManualClock } from '../../src/core/clock.ts';
+import type { Sample } from '../../src/core/signals.ts';
+import { type CaptureRecord, linesOf, VERSION_LINE } from '../../src/run/capture/format.ts';
+import { openRecording } from '../../src/run/recording.ts';
+import { replayAtSpeed, replayExchanges } from '../../src/run/replay.ts';
+import { plain, put, scratch, tableOf } from './files.ts';
+
+const AT: WireEvent = { kind: 'dialect', tUs: 0, dialect: { family: 'at', bus: 'can11', headers: true } };
+
+function exchange(tUs: number, request: string, parts: readonly string[], done = true): WireEvent[] {
+  return [
+    { kind: 'request', tUs, payload: Buffer.from(request, 'hex'), ecu: null },
+    { kind: 'tx', tUs, bytes: Buffer.from(`${request}\r`) },
+    ...parts.map((p, i): WireEvent => ({ kind: 'rx', tUs: tUs + 100 * (i + 1), bytes: Buffer.from(p) })),
+    ...(done ? [{ kind: 'done', tUs: tUs + 1000, outcome: 'answered' } as const] : []),
+  ];
+}
+
+describe('replay of exchanges', () => {
+  it('gives samples with the times of the bytes that completed them', () => {
+    const events = [AT, ...exchange(5000, '010C05', ['7E8064', '10C1AF80582\r\r', '>'])];
+    expect([...replayExchanges(events)]).toEqual([
+      { signal: 'rpm', tUs: 5200, sentUs: 5000, value: 1726 },
+      { signal: 'ect_c', tUs: 5200, sentUs: 5000, value: 90 },
+    ]);
+  });
+
+  it('gives nothing for bytes outside an exchange, without a dialect, or while unfinished', () => {
+    const ask = exchange(10, '0105', ['7E803410582\r\r>']);
+    expect([...replayExchanges(ask)]).toEqual([]);
+    expect([...replayExchanges([AT, ask[2]!, ask[3]!])]).toEqual([]);
+    expect([...replayExchanges([AT, ...ask.slice(0, -1)])]).toEqual([]);
+  });
+
+  it('survives a lost end of an exchange', () => {
+    const events = [
+      AT,
+      ...exchange(10, '0105', ['7E803410582\r\r>'], false),
+      ...exchange(5000, '0105', ['7E803410583\r\r>']),
+    ];
+    expect([...replayExchanges(events)].map((s) => s.value)).toEqual([90, 91]);
+  });
+});
+
+describe('gaps of a capture', () => {
+  it('are the lost link, sleep, and silences that nothing explains', async () => {
+    const ask = (s: number) => exchange(s * 1e6, '0105', ['7E803410582\r\r>']);
+    const wall = Date.UTC(2026, 0, 5, 8);
+    const records: CaptureRecord[] = [
+      { kind: 'anchor', tUs: 0, why: 'start', wallMs: wall },
+      AT,
+      ...ask(1),
+      { kind: 'link', tUs: 2e6, state: 'lost', text: 'unplugged' },
+      { kind: 'link', tUs: 4e6, state: 'reopening', text: 'again' },
+      { kind: 'link', tUs: 9e6, state: 'identified', text: 'back' },
+      ...ask(9),
+      ...ask(20),
+      { kind: 'anchor', tUs: 21e6, why: 'resume', wallMs: wall + 21_000 + 300_000 },
+      ...ask(22),
+      { kind: 'link', tUs: 23e6, state: 'lost', text: 'key off' },
+      { kind: 'note', tUs: 25e6, text: 'end' },
+    ];
+    const text = [VERSION_LINE, ...records.flatMap(linesOf)].map((l) => `${l}\n`).join('');
+    const { gaps } = await openRecording(put(scratch(), 'c.txt', text));
+    expect(gaps).toEqual([
+      { fromUs: 2e6, toUs: 9e6, why: 'link lost: unplugged' },
+      { fromUs: 9_000_100, toUs: 20_000_100, why: 'no samples' },
+      { fromUs: 20_001_000, toUs: 21e6, why: 'computer asleep or clock set: 300 s' },
+      { fromUs: 23e6, toUs: 25e6, why: 'link lost: key off' },
+    ]);
+  });
+
+  it('samples kept in a capture come back as they were', async () => {
+    const table = tableOf([
+      { signal: 'ect_c', tUs: 0, value: -0 },
+      { signal: 'own', tUs: 1, value: 0.1 + 0.2 },
+    ]);
+    const records: CaptureRecord[] = [...table].map((s) => ({ kind: 'sample', ...s }));
+    const text = [VERSION_LINE, ...records.flatMap(linesOf)].map((l) => `${l}\n`).join('');
+    expect(plain((await openRecording(put(scratch(), 'c.txt', text))).table)).toEqual(plain(table));
+  });
+});
+
+describe('replay at speed', () => {
+  const table = tableOf(
+    [0, 100, 100, 400, 1000].map((ms, value) => ({ signal: 'rpm', tUs: ms * 1000, value })),
+  );
+
+  it.each([1, 4, 0.5])('gives each sample at its time, %s times as fast', async (speed) => {
+    const clock = new ManualClock(777);
+    const seen: [number, number][] = [];
+    let ended = false;
+    replayAtSpeed({ table }, speed, clock).subscribe({
+      next: (s: Sample) => seen.push([s.value, Math.round((clock.nowUs() - 777) / 1000)]),
+      complete: () => {
+        ended = true;
+      },
+    });
+    await clock.advance(999 / speed);
+    expect(ended).toBe(false);
+    await clock.advance(2 / speed);
+    expect(ended).toBe(true);
+    expect(seen).toEqual([0, 100, 100, 400, 1000].map((ms, i) => [i, Math.round(ms / speed)]));
+  });
+
+  it('stops when nobody listens', async () => {
+    const clock = new ManualClock();
+    const seen: number[] = [];
+    const subscription = replayAtSpeed({ table }, 1, clock).subscribe((s) => seen.push(s.value));
+    await clock.advance(150);
+    subscription.unsubscribe();
+    await clock.advance(5000);
+    expect(seen).toEqual([0, 1, 2]);
+  });
+});

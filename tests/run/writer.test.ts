@@ -1,0 +1,203 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { ManualClock } from '../../src/core/clock.ts';
+import { HandbackError } from '../../src/core/errors.ts';
+import { type CaptureItem, CaptureParser } from '../../src/run/capture/parser.ts';
+import { type CaptureFile, CaptureWriter } from '../../src/run/capture/writer.ts';
+import { scratch } from './files.ts';
+
+/** A disk in memory that can be full, slow to take bytes, or broken. */
+class Disk implements CaptureFile {
+  content = Buffer.alloc(0);
+  room = Number.POSITIVE_INFINITY;
+  synced = 0;
+  closed = false;
+
+  async write(bytes: Uint8Array, position: number): Promise<number> {
+    const taken = Math.min(bytes.length, Math.max(0, this.room - position), 1000);
+    if (taken === 0) throw Object.assign(new Error('ENOSPC: no space left on device'), { code: 'ENOSPC' });
+    const grown = Buffer.alloc(Math.max(this.content.length, position + taken));
+    this.content.copy(grown);
+    grown.set(bytes.subarray(0, taken), position);
+    this.content = grown;
+    return taken;
+  }
+
+  async sync(): Promise<void> {
+    this.synced = this.content.length;
+  }
+
+  async close(): Promise<void> {
+    this.closed = true;
+  }
+
+  items(): CaptureItem[] {
+    const parser = new CaptureParser();
+    return [...parser.push(this.content), ...parser.end()];
+  }
+
+  texts(): string[] {
+    return this.content.toString().split('\n');
+  }
+}
+
+async function start(clock = new ManualClock(5_000_000), maxPendingBytes = 1 << 20) {
+  const disk = new Disk();
+  const writer = await CaptureWriter.create('run/capture.txt', {
+    clock,
+    openFile: async () => disk,
+    maxPendingBytes,
+  });
+  return { clock, disk, writer };
+}
+
+const rx = (clock: ManualClock, n = 3) =>
+  ({ kind: 'rx', tUs: clock.nowUs(), bytes: Buffer.alloc(n, 0x41) }) as const;
+
+describe('the capture writer', () => {
+  it('has everything on disk and synced within a second', async () => {
+    const { clock, disk, writer } = await start();
+    for (let i = 0; i < 25; i++) {
+      writer.wire(rx(clock));
+      await clock.advance(100);
+    }
+    await clock.advance(1000);
+    expect(disk.synced).toBe(disk.content.length);
+    const times = disk
+      .items()
+      .flatMap((i) => (i.is === 'record' && i.record.kind === 'rx' ? [i.record.tUs] : []));
+    expect(times).toEqual(Array.from({ length: 25 }, (_, i) => i * 100_000));
+    writer.wire(rx(clock));
+    await clock.advance(999);
+    expect(disk.synced).toBe(disk.content.length);
+    expect(disk.texts().filter((t) => t.includes(' rx '))).toHaveLength(26);
+    await writer.close();
+  });
+
+  it('counts times from the run start; what came before stands at its beginning', async () => {
+    const { clock, disk, writer } = await start();
+    writer.wire({ kind: 'rx', tUs: clock.nowUs() - 4_000, bytes: Buffer.of(1) });
+    await clock.advance(250);
+    expect(writer.mark('N', 'gone')).toBe(250_000);
+    writer.note('odd');
+    await writer.close();
+    expect(disk.texts().slice(0, 5)).toEqual([
+      'handback-capture 1',
+      '0 anchor start 2026-01-05T08:00:00.000Z',
+      '0 rx 01',
+      '250000 mark {"key":"N","text":"gone"}',
+      '250000 note "odd"',
+    ]);
+  });
+
+  it('anchors the wall clock and seals a digest each minute', async () => {
+    const { clock, disk, writer } = await start();
+    for (let i = 0; i < 185; i++) {
+      writer.wire(rx(clock));
+      await clock.advance(1000);
+    }
+    await writer.close();
+    const kinds = disk
+      .texts()
+      .flatMap((t) => (/ (anchor|digest) /.test(t) ? [t.split(' ').slice(0, 3).join(' ')] : []));
+    expect(kinds).toEqual([
+      '0 anchor start',
+      '60000000 anchor minute',
+      '60000000 digest 1',
+      '120000000 anchor minute',
+      '120000000 digest 2',
+      '180000000 anchor minute',
+      '180000000 digest 3',
+      '185000000 anchor end',
+      '185000000 digest 4',
+    ]);
+    expect(disk.items().every((i) => i.is === 'record')).toBe(true);
+  });
+
+  it('notices that the computer slept or its clock was set', async () => {
+    const { clock, disk, writer } = await start();
+    await clock.advance(10_000);
+    clock.jumpWall(600_000);
+    writer.wire(rx(clock));
+    await clock.advance(1000);
+    clock.jumpWall(-50_000);
+    writer.wire(rx(clock));
+    await clock.advance(1000);
+    await writer.close();
+    const text = disk.content.toString();
+    expect(text).toMatch(
+      /10500000 anchor resume 2026-01-05T08:10:10.500Z\n10500000 note "the wall clock is 600 s further on/,
+    );
+    expect(text).toMatch(/note "the wall clock was set back by 50 s"/);
+  });
+
+  it('loses nothing while the disk is full, says so, and goes on by itself', async () => {
+    const { clock, disk, writer } = await start();
+    writer.wire(rx(clock));
+    await clock.advance(1000);
+    disk.room = disk.content.length + 7; // the next write is torn in the middle of a line
+    for (let i = 0; i < 50; i++) {
+      writer.wire(rx(clock, 40));
+      await clock.advance(200);
+    }
+    expect(writer.trouble).toMatch(/ENOSPC.*kept in memory.*make room/);
+    const refused = await writer.close().catch((e: unknown) => e);
+    expect(refused).toBeInstanceOf(HandbackError);
+    expect((refused as HandbackError).code).toBe('run.write');
+    disk.room = Number.POSITIVE_INFINITY;
+    const { seconds } = await writer.close();
+    expect(writer.trouble).toBeNull();
+    expect(seconds).toBeCloseTo(11, 6);
+    expect(disk.closed).toBe(true);
+    const items = disk.items();
+    expect(items.every((i) => i.is === 'record')).toBe(true);
+    expect(items.filter((i) => i.is === 'record' && i.record.kind === 'rx')).toHaveLength(51);
+  });
+
+  it('goes on by itself once there is room, without being closed', async () => {
+    const { clock, disk, writer } = await start();
+    disk.room = 30;
+    writer.wire(rx(clock));
+    await clock.advance(3000);
+    expect(writer.trouble).not.toBeNull();
+    disk.room = Number.POSITIVE_INFINITY;
+    await clock.advance(1500);
+    expect(writer.trouble).toBeNull();
+    expect(disk.texts().filter((t) => t.includes(' rx '))).toHaveLength(1);
+    await writer.close();
+  });
+
+  it('bounds the memory and notes what that cost', async () => {
+    const { clock, disk, writer } = await start(new ManualClock(), 5000);
+    disk.room = 0;
+    for (let i = 0; i < 100; i++) {
+      writer.wire(rx(clock, 100));
+      await clock.advance(10);
+    }
+    expect(writer.trouble).toMatch(/\d+ records are lost already/);
+    disk.room = Number.POSITIVE_INFINITY;
+    await clock.advance(2000);
+    expect(disk.content.length).toBeLessThan(6000);
+    writer.wire(rx(clock));
+    await writer.close();
+    const kept = disk.texts().filter((t) => t.includes(' rx ')).length;
+    const note = /"(\d+) records from 0\.\d+ s on were lost: the disk refused/.exec(disk.content.toString());
+    expect(Number(note?.[1]) + kept).toBe(101);
+    expect(disk.items().every((i) => i.is === 'record')).toBe(true);
+  });
+
+  it('writes a real file with the hash it promises, and never over another', async () => {
+    const path = join(scratch(), 'capture.txt');
+    const clock = new ManualClock();
+    const writer = await CaptureWriter.create(path, { clock });
+    writer.wire(rx(clock));
+    const { sha256 } = await writer.close();
+    const { createHash } = await import('node:crypto');
+    expect(createHash('sha256').update(readFileSync(path)).digest('hex')).toBe(sha256);
+    const again = await CaptureWriter.create(path, { clock }).catch((e: unknown) => e);
+    expect((again as HandbackError).code).toBe('run.busy');
+    writer.wire(rx(clock)); // after the end: nothing happens
+    expect((await writer.close()).sha256).toBe(sha256);
+  });
+});
