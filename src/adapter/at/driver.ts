@@ -228,6 +228,18 @@ class AtAdapter implements Adapter {
 
   async #exchange(request: DiagnosticRequest): Promise<Exchange> {
     await this.#beReady();
+    if (this.#outOfStep && !this.#wire.lost) {
+      const nowUs = this.#wire.clock.nowUs();
+      const why = 'the adapter no longer answers, not even to its own commands';
+      return {
+        sentUs: nowUs,
+        doneUs: nowUs,
+        outcome: 'timeout',
+        why,
+        messages: [],
+        discards: this.#channel.takeStray(),
+      };
+    }
     const ecu = await this.#aim(request.ecu ?? null);
     const { payload } = request;
     const key = `${ecu ?? ''} ${toHex(payload)}`;

@@ -123,3 +123,10 @@ export function stripChatter(text: string): { text: string; chatter: boolean } {
   const m = CHATTER.exec(text);
   return m ? { text: text.slice(m[0].length), chatter: true } : { text, chatter: false };
 }
+
+/** For people: what cannot be printed becomes a dot. */
+export function printable(raw: Uint8Array): string {
+  return Array.from(raw, (b) => (b >= 0x20 && b < 0x7f ? String.fromCharCode(b) : '·'))
+    .join('')
+    .trim();
+}

@@ -9,6 +9,9 @@ const MAX_ANSWER = 64 * 1024;
 const MAX_STRAY = 100;
 const SETTLE_MS = 60;
 const RESYNC_TRIES = 4;
+const NAME_MS = 1000;
+/** However much trickles in, an answer is over by then: first wait, quiet wait and this. */
+const GRACE_MS = 2000;
 
 export interface Conversation {
   readonly rx: readonly RxChunk[];
@@ -53,7 +56,10 @@ export class PromptChannel {
     this.#rx = [];
     this.#bytes = 0;
     this.#prompted = false;
-    const end = await this.#wire.wait<'prompt' | 'too much'>(ms, (finish, extend) => {
+    const { clock } = this.#wire;
+    const deadlineUs = clock.nowUs() + (ms + quietMs + GRACE_MS) * 1000;
+    const end = await this.#wire.wait<'prompt' | 'too much'>(ms, (finish, extendBy) => {
+      const extend = (by: number) => extendBy(Math.max(0, Math.min(by, (deadlineUs - clock.nowUs()) / 1000)));
       this.#heard = () => {
         if (this.#prompted) finish('prompt');
         else if (this.#bytes > MAX_ANSWER) finish('too much');
@@ -73,9 +79,14 @@ export class PromptChannel {
    * would make an idle adapter repeat its last command, and that must never happen behind the gate's back.
    */
   async resync(): Promise<boolean> {
-    for (let i = 0; i < RESYNC_TRIES && !this.#wire.lost; i++) {
-      await this.ask(' ', 150 * (i + 1));
-      const named = await this.ask('ATI\r', 1000);
+    let silent = 0;
+    for (let i = 0; i < RESYNC_TRIES && silent < 2 && !this.#wire.lost; i++) {
+      const stopped = await this.ask(' ', 150 * (i + 1));
+      const named = await this.ask('ATI\r', NAME_MS);
+      if (stopped.rx.length + named.rx.length === 0) {
+        silent++;
+        continue;
+      }
       const more = await this.ask('', SETTLE_MS);
       if (named.end === 'prompt' && more.rx.length === 0) return true;
       // Something still came: let it run out, then ask again.

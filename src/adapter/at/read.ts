@@ -2,7 +2,7 @@
 import { fromHex, toHex } from '../../core/hex.ts';
 import type { Dialect, Discard, EcuMessage } from '../adapter.ts';
 import { type CanFrame, joinFrames, type Reading } from '../frames.ts';
-import { type Line, type RxChunk, splitLines, stripChatter, type Word, wordOf } from './lines.ts';
+import { type Line, printable, type RxChunk, splitLines, stripChatter, type Word, wordOf } from './lines.ts';
 
 export interface AtReading extends Reading {
   /** The adapter's own words, in order. */
@@ -25,7 +25,7 @@ export function readAt(dialect: Dialect, sent: Uint8Array, rx: readonly RxChunk[
     first = false;
     if (isEcho) continue;
     const row = wordOf(text);
-    if (row) words.push({ word: row.word, says: row.says, text: line.text });
+    if (row) words.push({ word: row.word, says: row.says, text: printable(line.raw) });
     else if (!line.ended) discards.push({ tUs: line.tUs, bytes: line.raw, why: 'cut off' });
     else lines.push({ ...line, text });
   }

@@ -1,6 +1,6 @@
 /** Making an AT-command adapter ready: every setting may be refused, and each refusal has its fall-back. */
 import { HandbackError } from '../../core/errors.ts';
-import { splitLines, wordOf } from './lines.ts';
+import { printable, splitLines, wordOf } from './lines.ts';
 import type { Conversation, PromptChannel } from './prompt.ts';
 
 const COMMAND_MS = 1000;
@@ -36,12 +36,6 @@ export async function command(channel: PromptChannel, text: string, ms = COMMAND
       .join(' ')
       .slice(0, 200),
   };
-}
-
-function printable(raw: Uint8Array): string {
-  return Array.from(raw, (b) => (b >= 0x20 && b < 0x7f ? String.fromCharCode(b) : '·'))
-    .join('')
-    .trim();
 }
 
 /**

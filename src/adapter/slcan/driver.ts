@@ -157,6 +157,8 @@ class SlcanAdapter implements Adapter {
   readonly #port: SlcanPort;
   #tail: Promise<unknown> = Promise.resolve();
   #mayComeLate = false;
+  /** Whether this adapter acknowledges frames: then a missing acknowledgement means that it is gone. */
+  #acknowledges = false;
   #closed = false;
 
   constructor(port: SlcanPort, identity: string, baud: number | null) {
@@ -246,6 +248,7 @@ class SlcanAdapter implements Adapter {
     const firstMs = request.timeoutMs ?? FIRST_MS;
     const rx: RxChunk[] = [];
     let notSent = false;
+    let acknowledged = false;
 
     const sentUs = wire.clock.nowUs();
     wire.tap({ kind: 'request', tUs: sentUs, payload, ecu });
@@ -261,6 +264,7 @@ class SlcanAdapter implements Adapter {
             notSent = true;
             if (finals === 0 && reassembler.open.length === 0) finish('refused');
           }
+          if (meaning.kind === 'reply') acknowledged = true;
           if (meaning.kind !== 'frame' || !isResponseId(meaning.id)) return;
           for (const event of reassembler.push(meaning.id, meaning.data, chunk.tUs)) {
             if (event.kind === 'flow') this.#sendFrame(requestIdOf(meaning.id) ?? functional, event.frame);
@@ -280,7 +284,16 @@ class SlcanAdapter implements Adapter {
     );
     const { messages, discards } = interpret(this.info.dialect, { payload, ecu }, rx);
     const doneUs = wire.clock.nowUs();
-    const verdict = judge(end === 'lost' ? wire.lost : null, notSent, messages, discards.length, firstMs);
+    this.#acknowledges ||= acknowledged;
+    const gone = this.#acknowledges && rx.length === 0;
+    const verdict = judge(
+      end === 'lost' ? wire.lost : null,
+      gone,
+      notSent,
+      messages,
+      discards.length,
+      firstMs,
+    );
     wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome });
     this.#mayComeLate = end === 'timeout' && ecu !== null;
     return { sentUs, doneUs, ...verdict, messages, discards };
@@ -298,6 +311,7 @@ function isPending(payload: Uint8Array): boolean {
 
 function judge(
   lost: string | null,
+  gone: boolean,
   notSent: boolean,
   messages: readonly EcuMessage[],
   discards: number,
@@ -305,6 +319,7 @@ function judge(
 ): { outcome: Outcome; why: string | null } {
   if (messages.length > 0) return { outcome: 'answered', why: null };
   if (lost !== null) return { outcome: 'lost', why: lost };
+  if (gone) return { outcome: 'timeout', why: 'the adapter no longer acknowledges what it is to send' };
   if (notSent)
     return {
       outcome: 'bus error',

@@ -1,0 +1,75 @@
+/** Which control units there are, what they support, and which vehicle it is. */
+import type { DiagnosticRequest, EcuMessage, Exchange } from '../adapter/adapter.ts';
+import { decodeBitmap } from '../j1979/decode.ts';
+import { splitCurrentData } from '../j1979/split.ts';
+
+export interface ControlUnit {
+  /** Response address, "?" when the adapter does not tell. */
+  readonly ecu: string;
+  readonly supported: readonly number[];
+}
+
+export interface Vehicle {
+  readonly vin: string | null;
+  readonly units: readonly ControlUnit[];
+}
+
+type Ask = (request: DiagnosticRequest) => Promise<Exchange>;
+
+/** Bitmaps of service 01 stand at every 32nd PID; SAE J1979, from memory. */
+const LAST_BITMAP = 0xe0;
+
+/** Null when no control unit answers. */
+export async function identifyVehicle(ask: Ask): Promise<Vehicle | null> {
+  const first = await ask({ payload: Uint8Array.of(0x01, 0x00) });
+  const found = new Map<string, Set<number>>();
+  for (const m of first.messages) addBitmap(found, m, 0x00);
+  if (found.size === 0) return null;
+  for (const [ecu, pids] of found)
+    for (let base = 0x20; base <= LAST_BITMAP && pids.has(base); base += 0x20) {
+      const x = await ask({ payload: Uint8Array.of(0x01, base), ...(ecu === '?' ? {} : { ecu }) });
+      for (const m of x.messages) if (m.ecu === ecu) addBitmap(found, m, base);
+    }
+  const units = [...found].map(([ecu, pids]) => ({ ecu, supported: [...pids].sort((a, b) => a - b) }));
+  units.sort((a, b) => (a.ecu < b.ecu ? -1 : 1));
+  return { vin: await readVin(ask), units };
+}
+
+/** Several units without names ("?") are taken together: they are all asked at once anyway. */
+function addBitmap(found: Map<string, Set<number>>, m: EcuMessage, base: number): void {
+  const split = splitCurrentData(m.payload, Uint8Array.of(base));
+  const part = split.ok ? split.parts.find((p) => p.pid === base) : undefined;
+  const pids = part ? decodeBitmap(base, part.data) : null;
+  if (!pids) return;
+  const known = found.get(m.ecu) ?? new Set<number>();
+  for (const pid of pids) known.add(pid);
+  found.set(m.ecu, known);
+}
+
+const VIN_LENGTH = 17;
+
+/**
+ * Service 09, information type 02. On CAN: one message with a count byte. On K-line and J1850: five messages, each
+ * with its number and four bytes, zeros in front. SAE J1979, from memory.
+ */
+async function readVin(ask: Ask): Promise<string | null> {
+  const x = await ask({ payload: Uint8Array.of(0x09, 0x02) });
+  const texts = new Map<string, { n: number; text: string }[]>();
+  for (const m of x.messages) {
+    if (m.payload[0] !== 0x49 || m.payload[1] !== 0x02) continue;
+    const text = [...m.payload.subarray(3)]
+      .filter((b) => b > 0x20 && b < 0x7f)
+      .map((b) => String.fromCharCode(b));
+    const parts = texts.get(m.ecu) ?? [];
+    parts.push({ n: m.payload[2] ?? 0, text: text.join('') });
+    texts.set(m.ecu, parts);
+  }
+  for (const parts of texts.values()) {
+    const vin = parts
+      .sort((a, b) => a.n - b.n)
+      .map((p) => p.text)
+      .join('');
+    if (vin.length === VIN_LENGTH) return vin;
+  }
+  return null;
+}

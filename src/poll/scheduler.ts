@@ -1,0 +1,183 @@
+/**
+ * What to ask next: pure, time is an input. Each PID has an interval; the one whose waiting time is longest
+ * measured in its own intervals comes first. On a fast link everything keeps its rate and the fast PIDs take what
+ * is left; on a slow one all slow down in proportion, and none can starve because its lateness keeps growing.
+ */
+import type { PlannedPid } from './plan.ts';
+
+const BACKOFF_S = [2, 5, 10, 30, 60] as const;
+const SILENT_BEFORE_BACKOFF = 3;
+/** How long a PID that was missing from a group's answer is asked alone. */
+const ALONE_US = 30e6;
+/** A group size that failed twice is left alone for this long. */
+const CAP_US = 60e6;
+const SMOOTHING = 0.1;
+/** Other group sizes are measured again now and then: links change. */
+const EXPLORE_EVERY = 100;
+
+interface Item {
+  readonly planned: PlannedPid;
+  askedUs: number;
+  silent: number;
+  backoff: number;
+  notBeforeUs: number;
+  aloneUntilUs: number;
+  why: string | null;
+}
+
+export interface Silence {
+  readonly pid: number;
+  readonly signals: readonly string[];
+  readonly why: string;
+}
+
+export class Scheduler {
+  readonly #items: Item[];
+  readonly #maxGroup: number;
+  /** Smoothed round trip by group size, microseconds. */
+  readonly #roundTripUs: (number | undefined)[] = [];
+  readonly #failures: number[] = [];
+  #cap: number;
+  #capUntilUs = 0;
+  #asked = 0;
+
+  constructor(pids: readonly PlannedPid[], maxGroup: number, nowUs: number) {
+    this.#maxGroup = maxGroup;
+    this.#cap = maxGroup;
+    this.#items = pids.map((planned) => ({
+      planned,
+      askedUs: nowUs - planned.intervalUs,
+      silent: 0,
+      backoff: 0,
+      notBeforeUs: 0,
+      aloneUntilUs: 0,
+      why: null,
+    }));
+  }
+
+  /** PIDs for the next request, most urgent first; empty when nothing is due before `dueUs`. */
+  next(nowUs: number): number[] {
+    if (nowUs >= this.#capUntilUs) this.#cap = this.#maxGroup;
+    const ready = this.#items.filter((i) => this.#isDue(i, nowUs));
+    ready.sort((a, b) => lateness(b, nowUs) - lateness(a, nowUs) || a.planned.pid - b.planned.pid);
+    const [first] = ready;
+    if (!first) return [];
+    this.#asked++;
+    let group = [first];
+    if (nowUs >= first.aloneUntilUs) {
+      const company = ready.filter((i) => nowUs >= i.aloneUntilUs);
+      group = company.slice(0, this.#groupSize(company.length));
+    }
+    for (const i of group) i.askedUs = nowUs;
+    return group.map((i) => i.planned.pid);
+  }
+
+  /** When something will be due; null when there is nothing to ask at all. */
+  dueUs(): number | null {
+    let due: number | null = null;
+    for (const i of this.#items) {
+      const at = Math.max(i.notBeforeUs, i.planned.fast ? 0 : i.askedUs + i.planned.intervalUs);
+      if (due === null || at < due) due = at;
+    }
+    return due;
+  }
+
+  /** @param answered the PIDs of `asked` that came back; `why` when some did not. */
+  done(
+    asked: readonly number[],
+    answered: readonly number[],
+    roundTripUs: number,
+    nowUs: number,
+    why: string,
+  ): void {
+    const size = asked.length;
+    const complete = asked.every((p) => answered.includes(p));
+    if (complete) {
+      const before = this.#roundTripUs[size];
+      this.#roundTripUs[size] =
+        before === undefined ? roundTripUs : before + SMOOTHING * (roundTripUs - before);
+      this.#failures[size] = 0;
+    } else if (size > 1) {
+      const failures = (this.#failures[size] ?? 0) + 1;
+      this.#failures[size] = failures;
+      // Nothing at all came back, twice: this many at once may be too many for adapter or control unit.
+      if (answered.length === 0 && failures >= 2) {
+        this.#cap = Math.max(1, Math.floor(size / 2));
+        this.#capUntilUs = nowUs + CAP_US;
+        this.#failures[size] = 0;
+      }
+    }
+    for (const item of this.#items) {
+      const { pid } = item.planned;
+      if (!asked.includes(pid)) continue;
+      if (answered.includes(pid)) {
+        item.silent = 0;
+        item.backoff = 0;
+        item.why = null;
+      } else if (size > 1) {
+        // Perhaps only the company was wrong: ask alone, at once.
+        if (answered.length > 0) item.aloneUntilUs = nowUs + ALONE_US;
+        item.askedUs = nowUs - item.planned.intervalUs;
+      } else if (++item.silent >= SILENT_BEFORE_BACKOFF) {
+        const seconds = BACKOFF_S[Math.min(item.backoff, BACKOFF_S.length - 1)] ?? 60;
+        item.backoff++;
+        item.notBeforeUs = nowUs + seconds * 1e6;
+        item.why = `${why}; asked again in ${seconds} s`;
+      }
+    }
+  }
+
+  /** The vehicle as a whole was silent for a while: no single PID is to blame. */
+  forgive(nowUs: number): void {
+    this.#cap = this.#maxGroup;
+    this.#failures.length = 0;
+    for (const i of this.#items) {
+      i.silent = 0;
+      i.backoff = 0;
+      i.notBeforeUs = 0;
+      i.why = null;
+      i.askedUs = Math.min(i.askedUs, nowUs - i.planned.intervalUs);
+    }
+  }
+
+  /** Everything becomes due: a capture that begins now wants one value of each soon. */
+  hurry(nowUs: number): void {
+    for (const i of this.#items) i.askedUs = Math.min(i.askedUs, nowUs - i.planned.intervalUs);
+  }
+
+  /** PIDs that are backed off, each with its reason. */
+  silences(): Silence[] {
+    return this.#items.flatMap((i) =>
+      i.why === null ? [] : [{ pid: i.planned.pid, signals: i.planned.signals, why: i.why }],
+    );
+  }
+
+  #isDue(i: Item, nowUs: number): boolean {
+    if (nowUs < i.notBeforeUs) return false;
+    return i.planned.fast || nowUs - i.askedUs >= i.planned.intervalUs;
+  }
+
+  /** The size with the least measured time per PID; sizes never measured are tried as soon as there is company. */
+  #groupSize(available: number): number {
+    const most = Math.min(available, this.#cap);
+    let best = most;
+    let bestUs = Number.POSITIVE_INFINITY;
+    for (let n = most; n >= 1; n--) {
+      const us = this.#roundTripUs[n];
+      if (us === undefined) {
+        if (n === most) return n;
+        continue;
+      }
+      if (us / n < bestUs) {
+        best = n;
+        bestUs = us / n;
+      }
+    }
+    if (this.#asked % EXPLORE_EVERY === 0) return 1 + ((this.#asked / EXPLORE_EVERY) % most);
+    return best;
+  }
+}
+
+function lateness(i: Item, nowUs: number): number {
+  return (nowUs - i.askedUs) / i.planned.intervalUs;
+}

@@ -1,0 +1,427 @@
+/**
+ * One vehicle on one link for as long as it takes: connects, finds out what can be asked, polls, notices silence,
+ * reopens by itself and goes on. The run being recorded never notices more than a gap.
+ */
+import { BehaviorSubject, type Observable, Subject } from 'rxjs';
+import type { AdapterInfo, DiagnosticRequest, Exchange, WireEvent, WireTap } from '../adapter/adapter.ts';
+import type { Clock } from '../core/clock.ts';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Sample } from '../core/signals.ts';
+import { splitCurrentData } from '../j1979/split.ts';
+import { abortable } from '../link/abortable.ts';
+import type { LinkFactory } from '../link/link.ts';
+import { Counting, type LinkCounters } from './counters.ts';
+import { type ClearEvidence, connectGuarded, type GuardedAdapter, permitClear } from './gate.ts';
+import { type ControlUnit, identifyVehicle, type Vehicle } from './identify.ts';
+import { DEFAULT_SIGNALS, type Plan, planPids } from './plan.ts';
+import { WireReader } from './reader.ts';
+import { Scheduler, type Silence } from './scheduler.ts';
+
+export interface SessionOptions {
+  readonly factory: LinkFactory;
+  readonly family: 'auto' | 'at' | 'slcan';
+  /** Only this line speed, bit/s. */
+  readonly baud?: number;
+  readonly clock: Clock;
+  /** Gets every wire event in order, before anything is made of it. Times are the clock's. */
+  readonly tap: WireTap;
+  /** Signals to poll; default: all that the road test can use. */
+  readonly wanted?: readonly string[];
+}
+
+export interface SessionState {
+  readonly phase: 'connecting' | 'connected' | 'lost' | 'stopped';
+  /** For the technician: what is the case, and what to try when it is not well. */
+  readonly sentence: string;
+  readonly adapter: AdapterInfo | null;
+  readonly vehicle: { readonly vin: string | null; readonly controlUnits: readonly string[] } | null;
+  /** Signals being asked. */
+  readonly signals: readonly string[];
+  /** Wanted signals that this vehicle does not offer. */
+  readonly missing: readonly string[];
+  /** PIDs that stopped answering and are asked less often, with the reason. */
+  readonly silent: readonly Silence[];
+}
+
+/** Expected answers that stay away this long mean that something is gone. */
+const SILENCE_MS = { can: 3000, other: 8000 } as const;
+const REOPEN_AFTER_MS = [200, 500, 1000, 2000, 5000] as const;
+/** Every so many reopenings everything is searched anew, otherwise only what worked last is tried. */
+const SEARCH_EVERY = 4;
+const VEHICLE_WAIT_MS = [300, 500, 1000, 2000, 3000] as const;
+/** Probes of a silent vehicle before the adapter is started anew. */
+const VEHICLE_PROBES = 20;
+const IDLE_MS = 1000;
+const STOP_MS = 2000;
+/** ISO 14229-1, from memory. */
+const BUSY_REPEAT = 0x21;
+const PENDING = 0x78;
+const PENDING_MS = 5500;
+const REPEATS = 3;
+
+export class VehicleSession {
+  readonly samples$: Observable<Sample>;
+  readonly state$: Observable<SessionState>;
+  readonly #options: SessionOptions;
+  readonly #clock: Clock;
+  readonly #links: ReturnType<typeof abortable>;
+  readonly #samples = new Subject<Sample>();
+  readonly #state: BehaviorSubject<SessionState>;
+  readonly #reader = new WireReader();
+  readonly #counting = new Counting();
+  #adapter: GuardedAdapter | null = null;
+  #last: { family: 'at' | 'slcan'; baud: number | null } | undefined;
+  #vehicle: Vehicle | null = null;
+  #unit: ControlUnit | null = null;
+  #plan: Plan = { pids: [], signals: [], missing: [] };
+  #scheduler: Scheduler | null = null;
+  #samplesOfExchange = 0;
+  #running: Promise<void> | null = null;
+  #stopping = false;
+  readonly #pauses = new Set<() => void>();
+
+  constructor(options: SessionOptions) {
+    this.#options = options;
+    this.#clock = options.clock;
+    this.#links = abortable(options.factory, options.clock);
+    this.#state = new BehaviorSubject<SessionState>({
+      phase: 'connecting',
+      sentence: `Looking for an adapter on ${options.factory.name}.`,
+      adapter: null,
+      vehicle: null,
+      signals: [],
+      missing: [],
+      silent: [],
+    });
+    this.samples$ = this.#samples.asObservable();
+    this.state$ = this.#state.asObservable();
+  }
+
+  /** Resolves when the vehicle is found and polling runs; rejects with link.*, adapter.* or vehicle.silent. */
+  async start(): Promise<void> {
+    if (this.#running) throw new HandbackError('internal', 'the session runs already');
+    try {
+      await this.#connect(true);
+    } catch (thrown) {
+      this.#say('stopped', sentenceOf(thrown));
+      throw thrown;
+    }
+    this.#running = this.#run();
+  }
+
+  /** Ends polling and closes the link; never rejects, bounded in time. */
+  async stop(): Promise<void> {
+    if (this.#stopping) return this.#running ?? undefined;
+    this.#stopping = true;
+    for (const end of [...this.#pauses]) end();
+    const cut = () => this.#links.abort('stopped by the user');
+    if (!this.#running) cut();
+    const timer = this.#clock.after(STOP_MS, cut);
+    await this.#running;
+    timer.cancel();
+    this.#say('stopped', 'Disconnected.');
+    this.#samples.complete();
+    this.#state.complete();
+  }
+
+  counters(): LinkCounters {
+    return this.#counting.read(this.#clock.nowUs());
+  }
+
+  /** The state as it is now. */
+  get state(): SessionState {
+    return this.#state.value;
+  }
+
+  /**
+   * One request through the gate, between two polls: for snapshots. "Busy" and "pending" answers are waited for.
+   * @param ecu response address of the control unit to ask; absent = all.
+   * @throws HandbackError gate.refused; link.lost while not connected
+   */
+  request(payload: Uint8Array, ecu?: string): Promise<Exchange> {
+    return this.#ask({ payload, ...(ecu === undefined ? {} : { ecu }) });
+  }
+
+  /**
+   * Service 04 behind its guard: engine and vehicle speed are read from every control unit here and now.
+   * @throws HandbackError gate.refused with what is missing
+   */
+  async clearCodes(proof: Pick<ClearEvidence, 'snapshotSavedAs' | 'typed'>): Promise<Exchange> {
+    const rpm = await this.#highestNow(0x0c);
+    const speedKmh = await this.#highestNow(0x0d);
+    const permit = permitClear({ ...proof, rpm, speedKmh });
+    const adapter = this.#connected();
+    const x = await adapter.request({ payload: Uint8Array.of(0x04) }, permit);
+    this.#counting.discarded(x.discards);
+    return x;
+  }
+
+  /** A capture begins now: decoding must not lean on what came before, and every signal is asked again soon. */
+  beginCapture(): void {
+    this.#reader.restart();
+    this.#scheduler?.hurry(this.#clock.nowUs());
+  }
+
+  /** The present dialect as an event, so that a capture that begins now can be read by itself. */
+  dialectEvent(): WireEvent | null {
+    const dialect = this.#adapter?.info.dialect;
+    return dialect ? { kind: 'dialect', tUs: this.#clock.nowUs(), dialect } : null;
+  }
+
+  readonly #tap = (event: WireEvent): void => {
+    this.#options.tap(event);
+    this.#counting.event(event);
+    const { samples } = this.#reader.read(event);
+    if (event.kind === 'done') this.#samplesOfExchange = samples.length;
+    for (const s of samples) {
+      this.#counting.sample(this.#clock.nowUs());
+      this.#samples.next(s);
+    }
+  };
+
+  #tapLink(state: 'lost' | 'reopening' | 'closed', text: string): void {
+    this.#tap({ kind: 'link', tUs: this.#clock.nowUs(), state, text });
+  }
+
+  #say(phase: SessionState['phase'], sentence: string): void {
+    const vehicle = this.#vehicle;
+    this.#state.next({
+      phase,
+      sentence,
+      adapter: this.#adapter?.info ?? null,
+      vehicle: vehicle && { vin: vehicle.vin, controlUnits: vehicle.units.map((u) => u.ecu) },
+      signals: this.#plan.signals,
+      missing: this.#plan.missing,
+      silent: this.#scheduler?.silences() ?? [],
+    });
+  }
+
+  async #connect(search: boolean): Promise<void> {
+    const { family, baud } = this.#options;
+    const known = this.#last;
+    const narrow = !search && known;
+    const speed = narrow ? (known.baud ?? undefined) : baud;
+    const adapter = await connectGuarded(this.#links.factory, {
+      family: narrow ? known.family : family,
+      ...(speed === undefined ? {} : { baud: speed }),
+      ...(known ? { last: known } : {}),
+      tap: this.#tap,
+      clock: this.#clock,
+      cancelled: () => this.#stopping,
+    });
+    this.#adapter = adapter;
+    this.#last = { family: adapter.info.family, baud: adapter.info.baud };
+    try {
+      if (!(await this.#identify()))
+        throw new HandbackError(
+          'vehicle.silent',
+          'The control units stopped answering while they were being read.',
+          {
+            hint: 'Is the ignition still on? Then try again.',
+          },
+        );
+    } catch (thrown) {
+      this.#adapter = null;
+      await adapter.close();
+      throw thrown;
+    }
+  }
+
+  /** False when no control unit answers. */
+  async #identify(): Promise<boolean> {
+    const vehicle = await identifyVehicle((request) => this.#ask(request));
+    if (!vehicle) return false;
+    const before = this.#vehicle?.vin;
+    const wanted = this.#options.wanted ?? DEFAULT_SIGNALS;
+    const plans = vehicle.units.map((unit) => ({ unit, plan: planPids(wanted, unit.supported) }));
+    // The control unit that offers most of what is wanted; the lowest address where that is undecided.
+    const [best] = plans.sort((a, b) => b.plan.signals.length - a.plan.signals.length);
+    if (!best) return false;
+    this.#vehicle = vehicle;
+    this.#unit = best.unit;
+    this.#plan = best.plan;
+    const info = this.#connected().info;
+    this.#scheduler = new Scheduler(best.plan.pids, info.maxPidsPerRequest, this.#clock.nowUs());
+    const other =
+      before && vehicle.vin && before !== vehicle.vin ? ' This is another vehicle than before.' : '';
+    const none = best.plan.signals.length === 0 ? ' It offers none of the wanted signals.' : '';
+    this.#say(
+      'connected',
+      `Connected: ${info.bus}, control unit ${best.unit.ecu}, ${best.plan.signals.length} signals.${none}${other}`,
+    );
+    return true;
+  }
+
+  async #run(): Promise<void> {
+    while (!this.#stopping) {
+      const why = await this.#poll().catch((thrown) => reasonOf(thrown));
+      if (this.#stopping) break;
+      this.#tapLink('lost', why);
+      this.#say('lost', `No contact: ${why}. Check plug and cable; it reconnects by itself.`);
+      const adapter = this.#adapter;
+      this.#adapter = null;
+      await adapter?.close();
+      await this.#reopen();
+    }
+    const adapter = this.#adapter;
+    this.#adapter = null;
+    await adapter?.close();
+    this.#tapLink('closed', 'closed by the user');
+  }
+
+  async #reopen(): Promise<void> {
+    for (let attempt = 0; !this.#stopping; attempt++) {
+      await this.#pause(REOPEN_AFTER_MS[Math.min(attempt, REOPEN_AFTER_MS.length - 1)]!);
+      if (this.#stopping) return;
+      this.#tapLink('reopening', `attempt ${attempt + 1}`);
+      try {
+        await this.#connect(attempt % SEARCH_EVERY === SEARCH_EVERY - 1);
+        this.#counting.reopened++;
+        return;
+      } catch (thrown) {
+        this.#say('lost', `Reconnecting, attempt ${attempt + 1}: ${sentenceOf(thrown)}`);
+      }
+    }
+  }
+
+  /** Asks until the link is judged gone; returns why. */
+  async #poll(): Promise<string> {
+    const { bus } = this.#connected().info.dialect;
+    const silenceUs = SILENCE_MS[bus === 'can11' || bus === 'can29' ? 'can' : 'other'] * 1000;
+    let heardUs = this.#clock.nowUs();
+    while (!this.#stopping) {
+      const scheduler = this.#scheduler;
+      const nowUs = this.#clock.nowUs();
+      const pids = scheduler?.next(nowUs) ?? [];
+      const dueUs = scheduler?.dueUs() ?? null;
+      if (pids.length === 0 && dueUs !== null) {
+        await this.#pause(Math.max(1, Math.min(IDLE_MS, (dueUs - nowUs) / 1000)));
+        continue;
+      }
+      const x = pids.length > 0 ? await this.#askPids(pids) : await this.#askAlive();
+      if (x.outcome === 'lost') return x.why ?? 'the link closed';
+      if (x.messages.length > 0) {
+        heardUs = this.#clock.nowUs();
+        continue;
+      }
+      if (this.#clock.nowUs() - heardUs < silenceUs) continue;
+      if (x.outcome === 'timeout') return x.why ?? 'the adapter fell silent';
+      const gone = await this.#waitForVehicle(x.why ?? 'no answer');
+      if (gone !== null) return gone;
+      heardUs = this.#clock.nowUs();
+    }
+    return 'stopped';
+  }
+
+  async #askPids(pids: readonly number[]): Promise<Exchange> {
+    const payload = Uint8Array.of(0x01, ...pids);
+    const x = await this.#ask({ payload, ...this.#ecu() });
+    const answered = new Set<number>();
+    for (const m of x.messages) {
+      const split = splitCurrentData(m.payload, payload.subarray(1));
+      if (split.ok) for (const part of split.parts) answered.add(part.pid);
+    }
+    const nowUs = this.#clock.nowUs();
+    const roundTripUs = x.doneUs - x.sentUs;
+    const before = this.#scheduler?.silences().length;
+    const refused = negativeCode(x);
+    const why =
+      refused === null ? (x.why ?? 'not in the answer') : `refused with code ${refused.toString(16)}`;
+    this.#scheduler?.done(pids, [...answered], roundTripUs, nowUs, why);
+    if (answered.size > 0) this.#counting.answer(roundTripUs, this.#samplesOfExchange);
+    if (this.#scheduler?.silences().length !== before) this.#say('connected', this.#state.value.sentence);
+    return x;
+  }
+
+  /** Nothing to poll: one small request now and then tells that everything is still there. */
+  async #askAlive(): Promise<Exchange> {
+    await this.#pause(IDLE_MS);
+    return this.#ask({ payload: Uint8Array.of(0x01, 0x00), ...this.#ecu() });
+  }
+
+  /** The adapter answers, the vehicle does not: ignition off? Waits for it. @returns why the link is gone, or null. */
+  async #waitForVehicle(why: string): Promise<string | null> {
+    let timeouts = 0;
+    for (let n = 0; n < VEHICLE_PROBES && !this.#stopping; n++) {
+      const x = await this.#ask({ payload: Uint8Array.of(0x01, 0x00) });
+      if (x.outcome === 'lost') return x.why ?? 'the link closed';
+      if (x.messages.length > 0) {
+        if (n > 0 && !(await this.#identify())) continue;
+        this.#scheduler?.forgive(this.#clock.nowUs());
+        return null;
+      }
+      if (x.outcome === 'timeout' && ++timeouts >= 2) return x.why ?? 'the adapter fell silent';
+      if (n === 1)
+        this.#say(
+          'lost',
+          `The vehicle does not answer: ${why}. Ignition on? It goes on by itself when it answers.`,
+        );
+      await this.#pause(VEHICLE_WAIT_MS[Math.min(n, VEHICLE_WAIT_MS.length - 1)]!);
+    }
+    return 'the vehicle was silent for long, the adapter is started anew';
+  }
+
+  async #ask(request: DiagnosticRequest): Promise<Exchange> {
+    let r = request;
+    for (let repeats = 0; ; repeats++) {
+      const x = await this.#connected().request(r);
+      this.#counting.discarded(x.discards);
+      const code = negativeCode(x);
+      if (repeats >= REPEATS || this.#stopping || (code !== PENDING && code !== BUSY_REPEAT)) return x;
+      if (code === PENDING) r = { ...request, timeoutMs: PENDING_MS };
+      else await this.#pause(50 * 2 ** repeats);
+    }
+  }
+
+  /** The highest value that any control unit gives for a PID of one number; not known counts as moving. */
+  async #highestNow(pid: number): Promise<number> {
+    const asked = Uint8Array.of(pid);
+    const x = await this.#ask({ payload: Uint8Array.of(0x01, pid) });
+    let highest = Number.NEGATIVE_INFINITY;
+    for (const m of x.messages) {
+      const split = splitCurrentData(m.payload, asked);
+      if (!split.ok) continue;
+      for (const part of split.parts) {
+        const raw = part.data.reduce((n, b) => n * 256 + b, 0);
+        highest = Math.max(highest, pid === 0x0c ? raw / 4 : raw);
+      }
+    }
+    return highest === Number.NEGATIVE_INFINITY ? Number.NaN : highest;
+  }
+
+  #ecu(): { ecu?: string } {
+    const ecu = this.#unit?.ecu;
+    return ecu === undefined || ecu === '?' ? {} : { ecu };
+  }
+
+  #connected(): GuardedAdapter {
+    if (!this.#adapter)
+      throw new HandbackError('link.lost', 'There is no contact to the vehicle at the moment.');
+    return this.#adapter;
+  }
+
+  /** Ends early when the session is stopped. */
+  #pause(ms: number): Promise<void> {
+    if (this.#stopping) return Promise.resolve();
+    return new Promise((resolve) => {
+      const end = () => {
+        timer.cancel();
+        this.#pauses.delete(end);
+        resolve();
+      };
+      const timer = this.#clock.after(ms, end);
+      this.#pauses.add(end);
+    });
+  }
+}
+
+/** The code when every answer is negative; null otherwise. */
+function negativeCode(x: Exchange): number | null {
+  const [first] = x.messages;
+  return first && x.messages.every((m) => m.payload[0] === 0x7f) ? (first.payload[2] ?? null) : null;
+}
+
+function sentenceOf(thrown: unknown): string {
+  const hint = thrown instanceof HandbackError ? thrown.hint : null;
+  return hint ? `${reasonOf(thrown)} ${hint}` : reasonOf(thrown);
+}

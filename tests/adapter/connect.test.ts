@@ -1,0 +1,265 @@
+/** Finding and setting up adapters of both kinds, with everything they may refuse, against hand-written fakes. */
+import { describe, expect, it } from 'vitest';
+import type { Adapter, WireEvent } from '../../src/adapter/adapter.ts';
+import { connectAdapter, type FindOptions } from '../../src/adapter/find.ts';
+import { ManualClock } from '../../src/core/clock.ts';
+import type { HandbackError } from '../../src/core/errors.ts';
+import { fromHex, toHex } from '../../src/core/hex.ts';
+import type { LinkFactory } from '../../src/link/link.ts';
+import {
+  type AtQuirks,
+  engine,
+  FakeAt,
+  FakeSlcan,
+  FakeVehicle,
+  factoryFor,
+  type SlcanQuirks,
+} from './fakes.ts';
+
+const hex = (t: string) => fromHex(t)!;
+
+/** Runs the manual clock until the promise is settled. */
+async function settle<T>(clock: ManualClock, promise: Promise<T>, maxMs = 120_000): Promise<T> {
+  let done = false;
+  promise.then(
+    () => (done = true),
+    () => (done = true),
+  );
+  for (let ms = 0; !done && ms < maxMs; ms += 5) await clock.advance(5);
+  if (!done) throw new Error(`not settled within ${maxMs} ms of simulated time`);
+  return promise;
+}
+
+function bench(units = [engine('7E8').unit, { ecu: '7E9', pids: new Map([[0x0c, () => [1, 2]]]) }]) {
+  const clock = new ManualClock();
+  const vehicle = new FakeVehicle(units);
+  const events: WireEvent[] = [];
+  const find = (factory: LinkFactory, options: Partial<FindOptions> = {}): Promise<Adapter> =>
+    settle(clock, connectAdapter(factory, { family: 'auto', tap: (e) => events.push(e), clock, ...options }));
+  const ask = async (a: Adapter, payload: string, ecu?: string) => {
+    const x = await settle(clock, a.request({ payload: hex(payload), ...(ecu ? { ecu } : {}) }));
+    return { ...x, says: x.messages.map((m) => `${m.ecu}:${toHex(m.payload)}`) };
+  };
+  return { clock, vehicle, events, find, ask };
+}
+
+async function failure(promise: Promise<unknown>): Promise<HandbackError> {
+  return promise.then(
+    () => {
+      throw new Error('should have failed');
+    },
+    (e) => e as HandbackError,
+  );
+}
+
+describe('AT-command adapter', () => {
+  const at = (quirks: AtQuirks = {}) => {
+    const b = bench();
+    const device = new FakeAt(b.vehicle, b.clock, quirks);
+    return { ...b, device, factory: factoryFor(b.clock, device) };
+  };
+
+  it('is identified, set up, and asked one control unit at a time', async () => {
+    const { find, factory, device, ask } = at({ searching: true });
+    const a = await find(factory);
+    expect(a.info).toMatchObject({
+      family: 'at',
+      identity: 'TEXT ADAPTER 1',
+      bus: 'CAN 11 bit, 500 kbit/s',
+      maxPidsPerRequest: 6,
+      voltageV: 12.6,
+      dialect: { family: 'at', bus: 'can11', headers: true, bitrate: 500000 },
+    });
+    expect((await ask(a, '010C')).says).toEqual(['7E8:410C1AF8', '7E9:410C0102']);
+    expect((await ask(a, '010C', '7E8')).says).toEqual(['7E8:410C1AF8']);
+    expect((await ask(a, '0902', '7E8')).says).toEqual([
+      `7E8:490201${toHex(Uint8Array.from('TEST0000000000001', (c) => c.charCodeAt(0)))}`,
+    ]);
+    const x = await ask(a, '010C', '7E8');
+    expect(device.commands.at(-1)).toBe('010C1'); // the learned count ends the wait
+    expect(x.doneUs - x.sentUs).toBeLessThan(20_000);
+  });
+
+  it.each<[string, AtQuirks]>([
+    ['headers refused', { refuses: ['H1'] }],
+    ['headers accepted but not printed', { bare: true }],
+  ])('reads answers without headers: %s', async (_, quirks) => {
+    const { find, factory, ask } = at(quirks);
+    const a = await find(factory);
+    expect(a.info.dialect.headers).toBe(false);
+    expect((await ask(a, '0105', '7E8')).says).toEqual(['?:410582']);
+  });
+
+  it.each<[string, AtQuirks]>([
+    ['no echo off, no spaces off, no line feed off', { refuses: ['E0', 'S0', 'L0'] }],
+    ['says OK and does nothing', { accepts: ['E0', 'S0', 'L0'] }],
+    ['no soft reset', { refuses: ['WS'] }],
+    ['no reset at all', { refuses: ['WS', 'Z', 'D'] }],
+    ['no automatic protocol', { refuses: ['SP0', 'DPN'] }],
+    ['no addressing', { refuses: ['SH', 'CRA', 'AR'] }],
+    ['no filter', { refuses: ['CRA', 'AR'] }],
+    ['no count digit', { refuses: ['digit'] }],
+    ['no voltage', { refuses: ['RV'] }],
+    ['only three PIDs at once', { maxPids: 3 }],
+    ['one PID at once', { maxPids: 1 }],
+  ])('falls back: %s', async (_, quirks) => {
+    const { find, factory, ask } = at(quirks);
+    const a = await find(factory);
+    expect(a.info.dialect.bus).toBe('can11');
+    expect(a.info.maxPidsPerRequest).toBe(Math.min(6, quirks.maxPids ?? 6));
+    expect(a.info.voltageV).toBe(quirks.refuses?.includes('RV') ? null : 12.6);
+    for (let i = 0; i < 3; i++) expect((await ask(a, '010C', '7E8')).says[0]).toBe('7E8:410C1AF8');
+    expect((await ask(a, '0100')).messages).toHaveLength(2);
+  });
+
+  it('never sends anything but reading requests and its own commands, and never an empty line', async () => {
+    const { find, factory, device, vehicle } = at();
+    await find(factory);
+    for (const c of device.commands) expect(c).toMatch(/^(AT.+|01[0-9A-F]+)$/);
+    for (const p of vehicle.asked) expect(p).toMatch(/^01/);
+  });
+
+  it('says that the vehicle is silent, what the adapter said, and what to try', async () => {
+    const { find, factory, vehicle } = at({ searching: true });
+    vehicle.on = false;
+    const e = await failure(find(factory));
+    expect(e.code).toBe('vehicle.silent');
+    expect(e.message).toMatch(/UNABLE TO CONNECT/i);
+    expect(e.hint).toMatch(/ignition/);
+  });
+
+  it('comes back into step after a lost prompt, and takes no late answer for the present one', async () => {
+    const { find, factory, device, ask, clock } = at();
+    const a = await find(factory);
+    await ask(a, '010D', '7E8');
+    device.garble = () => null; // the next answer is swallowed with its prompt
+    const lost = await ask(a, '010C', '7E8');
+    expect(lost).toMatchObject({ outcome: 'timeout', messages: [] });
+    device.garble = (t) => t;
+    const next = await ask(a, '010D', '7E8');
+    expect(next.says).toEqual(['7E8:410D32']);
+    await clock.advance(1000);
+    expect((await ask(a, '010C', '7E8')).says).toEqual(['7E8:410C1AF8']);
+  });
+
+  it('sets everything up again when the adapter restarted by itself', async () => {
+    const { find, factory, device, ask } = at();
+    const a = await find(factory);
+    device.restart();
+    for (let i = 0; i < 3; i++) await ask(a, '010C', '7E8');
+    const x = await ask(a, '010C', '7E8');
+    expect(x.says).toEqual(['7E8:410C1AF8']);
+  });
+
+  it('reports a lost link while waiting', async () => {
+    const { find, factory, clock } = at({ answerMs: 500 });
+    const a = await find(factory);
+    const pending = a.request({ payload: hex('010C') });
+    await clock.advance(100);
+    await factory.opened.at(-1)!.far.close();
+    expect(await settle(clock, pending)).toMatchObject({ outcome: 'lost', messages: [] });
+    expect((await settle(clock, a.request({ payload: hex('010C') }))).outcome).toBe('lost');
+    await settle(clock, a.close());
+  });
+
+  it('gives up on a stream without prompt within bounded time', async () => {
+    const { clock, find } = bench();
+    const chatter = {
+      attach(link: import('../../src/link/link.ts').Link) {
+        link.listen(() => undefined);
+        const more = () => {
+          void link.write(hex('7431323330310D')).catch(() => undefined);
+          clock.after(50, more);
+        };
+        more();
+      },
+    };
+    const e = await failure(find(factoryFor(clock, chatter), { family: 'at' }));
+    expect(e.code).toBe('adapter.nonsense');
+    expect(clock.nowUs()).toBeLessThan(20e6);
+  });
+});
+
+describe('serial-line CAN adapter', () => {
+  const slcan = (quirks: SlcanQuirks = {}) => {
+    const ids = quirks.wide ? ['18DAF110', '18DAF118'] : ['7E8', '7E9'];
+    const b = bench([engine(ids[0]).unit, { ecu: ids[1]!, pids: new Map([[0x0c, () => [1, 2]]]) }]);
+    const device = new FakeSlcan(b.vehicle, b.clock, quirks);
+    return { ...b, ids, device, factory: factoryFor(b.clock, device) };
+  };
+
+  it.each<[string, SlcanQuirks, string]>([
+    ['500 kbit/s, 11 bit', {}, 'CAN 11 bit, 500 kbit/s'],
+    ['250 kbit/s, 29 bit', { bitrate: 'S5', wide: true }, 'CAN 29 bit, 250 kbit/s'],
+    ['without acknowledgements', { acks: false }, 'CAN 11 bit, 500 kbit/s'],
+    ['with time stamps', { timestamps: true }, 'CAN 11 bit, 500 kbit/s'],
+  ])('is found: %s', async (_, quirks, bus) => {
+    const { find, factory, ask, ids, device } = slcan(quirks);
+    const a = await find(factory);
+    expect(a.info).toMatchObject({ family: 'slcan', identity: 'V0101', bus, maxPidsPerRequest: 6 });
+    expect((await ask(a, '010C')).says.sort()).toEqual([`${ids[0]}:410C1AF8`, `${ids[1]}:410C0102`]);
+    const vin = await ask(a, '0902', ids[0]);
+    expect(vin.messages[0]?.payload).toHaveLength(20);
+    expect(device.flowControls.at(-1)).toBe(quirks.wide ? '18DA10F1' : '7E0'); // to the unit that answers
+    expect((await ask(a, '01FF', ids[0])).outcome).toBe('no data');
+  });
+
+  it('reads its answers among the traffic of others and keeps none of it', async () => {
+    const { find, factory, ask, device, events } = slcan();
+    const a = await find(factory);
+    device.noise = 't12380011223344556677\rT18FEF1008FFFFFFFFFFFFFFFF\r'.repeat(200);
+    events.length = 0;
+    expect((await ask(a, '010C', '7E8')).says).toEqual(['7E8:410C1AF8']);
+    const kept = events.flatMap((e) => (e.kind === 'rx' ? [...e.bytes] : []));
+    expect(kept.length).toBeLessThan(60);
+  });
+
+  it('waits for a pending answer', async () => {
+    const { find, factory, vehicle, clock, device } = slcan();
+    const a = await find(factory);
+    vehicle.instead = (p) => (p[1] === 0x0c ? [{ ecu: '7E8', payload: [0x7f, 1, 0x78] }] : null);
+    const pending = a.request({ payload: hex('010C'), ecu: '7E8' });
+    await clock.advance(2000);
+    device.say('t7E8804410C1AF8000000\r');
+    const x = await settle(clock, pending);
+    expect(x.messages.map((m) => toHex(m.payload))).toEqual(['7F0178', '410C1AF8']);
+  });
+});
+
+describe('search', () => {
+  it('finds the line speed', async () => {
+    const b = bench();
+    const factory = factoryFor(b.clock, new FakeAt(b.vehicle, b.clock), {
+      baud: 115200,
+      baudRates: [38400, 115200, 9600],
+    });
+    expect((await b.find(factory)).info.baud).toBe(115200);
+  });
+
+  it('lists what was tried on a silent port and on one that answers nonsense', async () => {
+    const b = bench();
+    const silent = { attach: (link: import('../../src/link/link.ts').Link) => link.listen(() => undefined) };
+    const e = await failure(b.find(factoryFor(b.clock, silent, { baudRates: [38400, 115200] })));
+    expect(e.code).toBe('adapter.silent');
+    for (const part of ['text adapter at 38400', 'serial-line CAN at 115200'])
+      expect(e.message).toContain(part);
+    expect(e.hint).toMatch(/power/);
+    const noise = await failure(b.find(factoryFor(b.clock, silent, { baud: 1, baudRates: [38400] })));
+    expect(noise.code).toBe('adapter.nonsense');
+  });
+
+  it('closes every link it opened and does not keep', async () => {
+    const b = bench();
+    const factory = factoryFor(b.clock, new FakeSlcan(b.vehicle, b.clock));
+    await b.find(factory);
+    const open = await Promise.all(
+      factory.opened.map((o) =>
+        o.far.write(Uint8Array.of(0)).then(
+          () => true,
+          () => false,
+        ),
+      ),
+    );
+    expect(open).toEqual([false, true]);
+  });
+});
