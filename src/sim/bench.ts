@@ -1,0 +1,286 @@
+/** Puts a simulated vehicle, its control units, its bus and an adapter together, and serves them on a wire. */
+import { type Clock, sleep, type Timer } from '../core/clock.ts';
+import { HandbackError } from '../core/errors.ts';
+import { seededRandom } from '../core/random.ts';
+import type { Link, LinkFactory } from '../link/link.ts';
+import { pipePair } from '../link/pipe.ts';
+import { SimBus } from './ecu/bus.ts';
+import { responderOf, type UnitName } from './ecu/content.ts';
+import { Traffic } from './ecu/traffic.ts';
+import { ControlUnit, type UnitAnswer } from './ecu/unit.ts';
+import { AtFront } from './front/at.ts';
+import type { Front, Wire } from './front/front.ts';
+import { SerialLine } from './front/line.ts';
+import { type Quirks, readQuirks } from './front/quirks.ts';
+import { SlcanFront } from './front/slcan.ts';
+import { openPty, type Pty } from './pty.ts';
+import type { SimVehicle } from './types.ts';
+
+export interface SimulationOptions {
+  readonly vehicle: SimVehicle;
+  readonly clock: Clock;
+  /** Dialect of the adapter. Default at. */
+  readonly front?: 'at' | 'slcan';
+  /** Line speed of the adapter in bit/s; null = no pacing. Default 115200. */
+  readonly pace?: number | null;
+  /** Simulated seconds in each second of the clock, 0.1 to 100. Default 1. */
+  readonly speedup?: number;
+  /** For jitter, noise and quirks. Default 1. */
+  readonly seed?: number | string;
+  /** Of QUIRKS, as NAME or NAME=VALUE. */
+  readonly quirks?: readonly string[];
+  /** What the vehicle's diagnostic bus is. Default 11 bit, 500 kbit/s. */
+  readonly bus?: { readonly extended: boolean; readonly bitrate: 250_000 | 500_000 };
+  /** Answer time of control units in ms: at least, and up to this much more. Defaults 8 and 8. */
+  readonly responseMs?: number;
+  readonly jitterMs?: number;
+  /** Frames a second of other units. Default 0. */
+  readonly traffic?: number;
+  /** Services answered late, after a negative response 78. Default none. */
+  readonly pendingServices?: readonly number[];
+  /** Hears everything that a control unit truly sends. */
+  readonly onAnswer?: (answer: UnitAnswer) => void;
+}
+
+/** How often the vehicle is moved on when nobody asks, ms of the clock. */
+const TICK_MS = 50;
+/** A machine that slept, or a link that was closed, moves the vehicle on by no more than this. */
+const MAX_CATCH_UP_S = 60;
+const ABSENT_MS = 3000;
+const UNITS: readonly UnitName[] = ['engine', 'transmission'];
+const DEFAULT_PACE = 115_200;
+const FALLBACK_VOLTAGE = 12.4;
+
+export interface Simulation {
+  readonly vehicle: SimVehicle;
+  readonly line: SerialLine;
+  readonly quirks: Quirks;
+  /** While nobody is attached time goes on, up to a minute; a longer absence the vehicle waits out. */
+  attach(wire: Wire | null): void;
+  close(): void;
+}
+
+/** @throws HandbackError input.usage for an unknown quirk or a number out of range. */
+export function startSimulation(options: SimulationOptions): Simulation {
+  const { vehicle, clock } = options;
+  const pace = within('pace', options.pace === undefined ? DEFAULT_PACE : options.pace, 300, 4_000_000);
+  const speedup = within('speedup', options.speedup ?? 1, 0.1, 100) ?? 1;
+  const traffic = within('traffic', options.traffic ?? 0, 0, 3500) ?? 0;
+  const { extended, bitrate } = options.bus ?? { extended: false, bitrate: 500_000 };
+  const quirks = readQuirks(options.quirks ?? []);
+  const random = seededRandom(`adapter/${options.seed ?? 1}`);
+
+  // Vehicle time follows the clock: exactly, however often or seldom it is asked.
+  let syncedUs = clock.nowUs();
+  const catchUp = (): void => {
+    const nowUs = clock.nowUs();
+    const passedS = (nowUs - syncedUs) / 1e6;
+    syncedUs = nowUs;
+    if (passedS > 0) vehicle.advance(Math.min(passedS * speedup, Math.max(MAX_CATCH_UP_S, speedup)));
+  };
+
+  const bus = new SimBus(clock, bitrate);
+  const powered = (): boolean => vehicle.ignition;
+  const units = UNITS.map((name) => {
+    const respond = responderOf(name, vehicle);
+    return new ControlUnit({
+      clock,
+      bus,
+      random: random.fork(name),
+      name,
+      extended,
+      respond: (request, functional) => {
+        catchUp();
+        return respond(request, functional);
+      },
+      powered,
+      responseMs: options.responseMs ?? 8,
+      jitterMs: options.jitterMs ?? 8,
+      pendingServices: options.pendingServices ?? [],
+      onAnswer: (answer) => options.onAnswer?.(answer),
+    });
+  });
+
+  const line = new SerialLine({ clock, random: random.fork('line'), quirks, baud: pace });
+  const send = (bytes: Uint8Array): boolean => line.toHost(bytes);
+  const front: Front =
+    options.front === 'slcan'
+      ? new SlcanFront({ clock, bus, quirks, send })
+      : new AtFront({
+          clock,
+          bus,
+          quirks,
+          random: random.fork('adapter'),
+          voltage: () => vehicle.signal('voltage_v') ?? FALLBACK_VOLTAGE,
+          send,
+        });
+  line.plug(front);
+
+  let others: Traffic | null = null;
+  let ticker: Timer | null = null;
+  let restart: Timer | null = null;
+  const tick = (): void => {
+    catchUp();
+    ticker = clock.after(TICK_MS, tick);
+  };
+  const rest = (): void => {
+    ticker?.cancel();
+    ticker = null;
+    others?.close();
+    others = null;
+  };
+  const restartS = quirks.get('restarts-after');
+  return {
+    vehicle,
+    line,
+    quirks,
+    attach(wire) {
+      line.attach(wire);
+      rest();
+      if (wire === null) return;
+      tick();
+      if (traffic > 0) others = new Traffic(clock, bus, random.fork('traffic'), powered, traffic);
+      if (restartS !== undefined) restart ??= clock.after(restartS * 1000, () => front.powerCycle());
+    },
+    close() {
+      rest();
+      restart?.cancel();
+      line.attach(null);
+      front.close();
+      for (const unit of units) unit.close();
+    },
+  };
+}
+
+function within(name: string, value: number | null, low: number, high: number): number | null {
+  if (value === null || (value >= low && value <= high)) return value;
+  throw new HandbackError('input.usage', `The simulation's ${name} is ${value}.`, {
+    hint: `A number from ${low} to ${high} is expected.`,
+  });
+}
+
+/** In process: each `open` is a new link to the same running vehicle. One link at a time, as on a real port. */
+export interface SimLinkFactory extends LinkFactory {
+  readonly simulation: Simulation;
+  /** Ends the simulation and its timers. */
+  close(): void;
+}
+
+const SPEEDS_TO_TRY = [38_400, 115_200, 9600, 230_400, 500_000, 1_000_000];
+
+export function simLinkFactory(options: SimulationOptions): SimLinkFactory {
+  const { clock } = options;
+  const simulation = startSimulation(options);
+  const name = 'simulated vehicle';
+  const vanishS = simulation.quirks.get('vanishes-after');
+  let current: Link | null = null;
+  let absentUntilUs = Number.NEGATIVE_INFINITY;
+  let closed = false;
+  return {
+    name,
+    // Speed has no meaning in a pipe, unless the adapter insists on its own.
+    baudRates: simulation.quirks.has('wrong-baud') ? SPEEDS_TO_TRY : [],
+    simulation,
+    async open({ baud }) {
+      if (closed || clock.nowUs() < absentUntilUs)
+        throw new HandbackError('link.open', 'The simulated adapter is not there.', {
+          hint: closed ? 'Start the simulation again.' : 'Wait a few seconds: it comes back.',
+        });
+      if (current !== null) throw new HandbackError('link.busy', 'The simulated adapter is in use.');
+      const [near, far] = pipePair(clock, name);
+      current = far;
+      let vanishing: Timer | null = null;
+      const gone = (): void => {
+        vanishing?.cancel();
+        if (current !== far) return;
+        current = null;
+        simulation.attach(null);
+      };
+      far.listen((event) => {
+        if (event.kind === 'closed') gone();
+        else if (current === far) simulation.line.fromHost(event.bytes);
+      });
+      simulation.attach({
+        write: (bytes) => void far.write(bytes).catch(gone),
+        hostBaud: () => baud ?? null,
+      });
+      if (vanishS !== undefined)
+        vanishing = clock.after(vanishS * 1000, () => {
+          absentUntilUs = clock.nowUs() + ABSENT_MS * 1000;
+          gone();
+          void far.close();
+        });
+      return near;
+    },
+    close() {
+      closed = true;
+      const link = current;
+      current = null;
+      simulation.close();
+      void link?.close();
+    },
+  };
+}
+
+/**
+ * Behind a pseudo-terminal, for any program that opens serial ports.
+ * @param at symbolic link that keeps pointing at the port
+ * @throws HandbackError link.open where there are no pseudo-terminals
+ */
+export async function servePty(
+  options: SimulationOptions & { readonly at?: string },
+): Promise<{ readonly port: string; readonly simulation: Simulation; close(): Promise<void> }> {
+  const { clock, at } = options;
+  const simulation = startSimulation(options);
+  const vanishS = simulation.quirks.get('vanishes-after');
+  let closed = false;
+  let vanishing: Timer | null = null;
+  const vanish = async (pty: Pty): Promise<void> => {
+    simulation.attach(null);
+    pty.close();
+    await sleep(clock, ABSENT_MS);
+    if (!closed) current = serve();
+  };
+  const serve = (): Pty => {
+    const pty = openPty(at === undefined ? { clock } : { clock, at });
+    vanishing = null;
+    pty.listen((bytes) => {
+      // Openings cannot be seen from this end; the first byte of a host can.
+      if (vanishS !== undefined) vanishing ??= clock.after(vanishS * 1000, () => void vanish(pty));
+      simulation.line.fromHost(bytes);
+    });
+    simulation.attach(pty);
+    return pty;
+  };
+  let current: Pty;
+  try {
+    current = serve();
+  } catch (thrown) {
+    simulation.close();
+    throw thrown;
+  }
+  return {
+    port: current.port,
+    simulation,
+    async close() {
+      closed = true;
+      vanishing?.cancel();
+      simulation.close();
+      current.close();
+    },
+  };
+}
+
+/**
+ * A clock that runs `factor` times as fast. Given to simulation and recorder alike, a drive takes less time and
+ * every slope stays right; `speedup` instead lets the vehicle alone run ahead of a recorder in ordinary time.
+ */
+export function fasterClock(clock: Clock, factor: number): Clock {
+  const startUs = clock.nowUs();
+  const startMs = clock.wallMs();
+  return {
+    nowUs: () => startUs + Math.round((clock.nowUs() - startUs) * factor),
+    wallMs: () => startMs + (clock.wallMs() - startMs) * factor,
+    after: (ms, fn) => clock.after(ms / factor, fn),
+  };
+}

@@ -1,0 +1,78 @@
+/** Faults and oddities of adapters, by name, as `--quirk NAME[=VALUE]` and the tests ask for them. */
+import { HandbackError } from '../../core/errors.ts';
+
+interface QuirkDef {
+  readonly title: string;
+  /** What `=VALUE` means, its default and its range; absent where the quirk is on or off. */
+  readonly value?: {
+    readonly unit: string;
+    readonly normal: number;
+    readonly range: readonly [number, number];
+  };
+}
+
+const probability = (normal: number) => ({ unit: 'probability', normal, range: [0, 1] as const });
+const seconds = (normal: number) => ({ unit: 's', normal, range: [0, 86_400] as const });
+
+/** Dialect `at` unless the title says otherwise. */
+export const QUIRKS = {
+  'no-linefeed-off': { title: 'says OK to "line feed off" and goes on sending line feeds' },
+  'ignores-spaces-off': { title: 'says OK to "spaces off" and goes on sending spaces' },
+  'ignores-echo-off': { title: 'says OK to "echo off" and goes on echoing' },
+  'no-headers': { title: 'does not know the command for headers' },
+  'no-filters': { title: 'does not know how to set a header or a receive filter' },
+  'no-auto-protocol': { title: 'does not know automatic protocol search' },
+  'no-adaptive-timing': { title: 'does not know adaptive timing' },
+  'no-count-digit': { title: 'does not know the digit for the number of answers' },
+  'no-multi-pid': { title: 'passes on only requests for one PID' },
+  'wrong-identity': { title: 'says a name that means nothing' },
+  slow: {
+    title: 'takes this much longer over everything',
+    value: { unit: 'ms', normal: 150, range: [0, 10_000] },
+  },
+  'null-bytes': { title: 'sends a zero byte before some bytes', value: probability(0.02) },
+  'lost-prompt': { title: 'forgets the prompt after some answers', value: probability(0.02) },
+  garble: { title: 'flips a bit in some bytes (every dialect)', value: probability(0.002) },
+  'drop-bytes': { title: 'loses some bytes (every dialect)', value: probability(0.002) },
+  stall: { title: 'is silent for five seconds after some commands', value: probability(0.01) },
+  'wrong-baud': { title: 'answers at its own line speed only; at another, noise comes (every dialect)' },
+  'vanishes-after': {
+    title: 'is gone this long after each opening, for three seconds (every dialect)',
+    value: seconds(20),
+  },
+  'restarts-after': {
+    title: 'loses its settings this long after start, once (every dialect)',
+    value: seconds(20),
+  },
+  'no-ack': { title: 'slcan: acknowledges nothing' },
+  'ack-z': { title: 'slcan: acknowledges frames with z or Z' },
+  'no-version': { title: 'slcan: does not know the version and serial number commands' },
+} as const satisfies Record<string, QuirkDef>;
+
+export type QuirkName = keyof typeof QUIRKS;
+
+/** Quirks that are on, with their values (1 where there is none). */
+export type Quirks = ReadonlyMap<QuirkName, number>;
+
+/** @throws HandbackError input.usage for an unknown name or a value out of range, naming it and what is allowed. */
+export function readQuirks(given: readonly string[]): Quirks {
+  const quirks = new Map<QuirkName, number>();
+  for (const text of given) {
+    const [name = '', valueText] = text.split('=', 2);
+    if (!Object.hasOwn(QUIRKS, name))
+      throw new HandbackError('input.usage', `Unknown adapter quirk "${name}".`, {
+        hint: `Known are: ${Object.keys(QUIRKS).join(', ')}.`,
+      });
+    const def: QuirkDef = QUIRKS[name as QuirkName];
+    if (valueText !== undefined && def.value === undefined)
+      throw new HandbackError('input.usage', `The adapter quirk "${name}" takes no value.`);
+    const value = valueText === undefined ? (def.value?.normal ?? 1) : Number(valueText);
+    const [low, high] = def.value?.range ?? [1, 1];
+    if (valueText === '' || !(value >= low && value <= high))
+      throw new HandbackError('input.usage', `The adapter quirk "${name}" has the value "${valueText}".`, {
+        hint: `A number from ${low} to ${high} (${def.value?.unit}) is expected.`,
+      });
+    quirks.set(name as QuirkName, value);
+  }
+  return quirks;
+}

@@ -1,0 +1,181 @@
+/** A serial-line CAN adapter: every frame of the bus as one line of text, commands of one letter (slcan dialect, from memory). */
+import type { Clock } from '../../core/clock.ts';
+import { fromHex, toHex } from '../../core/hex.ts';
+import type { BusNode, CanFrame, SimBus } from '../ecu/bus.ts';
+import type { Front } from './front.ts';
+import type { Quirks } from './quirks.ts';
+
+export interface SlcanOptions {
+  readonly clock: Clock;
+  readonly bus: SimBus;
+  readonly quirks: Quirks;
+  /** False when the bytes do not fit into what still waits to be sent. */
+  readonly send: (bytes: Uint8Array) => boolean;
+}
+
+const OK = '\r';
+const BEL = '\x07';
+/** S0 to S8. */
+const BITRATES = [10_000, 20_000, 50_000, 100_000, 125_000, 250_000, 500_000, 800_000, 1_000_000];
+const MAX_LINE = 32;
+const CR = 13;
+/** Status flags of `F`: bit 0 receive queue full, bit 2 error warning, bit 7 bus error (from memory). */
+const FLAG = { full: 0x01, warning: 0x04, busError: 0x80 } as const;
+const TIMESTAMP_WRAP_MS = 60_000;
+const encoder = new TextEncoder();
+
+export class SlcanFront implements Front {
+  readonly #o: SlcanOptions;
+  readonly #node: BusNode;
+  #line = '';
+  #overlong = false;
+  #bitrate: number | null = null;
+  #state: 'closed' | 'open' | 'listening' = 'closed';
+  #timestamps = false;
+  #flags = 0;
+
+  constructor(options: SlcanOptions) {
+    this.#o = options;
+    // A channel that only listens does not acknowledge; neither does one at another bit rate.
+    this.#node = {
+      awake: () => this.#state === 'open' && this.#bitrate === options.bus.bitrate,
+      receive: (frame, tUs) => this.#hear(frame, tUs),
+    };
+    options.bus.attach(this.#node);
+  }
+
+  receive(bytes: Uint8Array): void {
+    for (const byte of bytes) this.#key(byte);
+  }
+
+  powerCycle(): void {
+    this.#line = '';
+    this.#overlong = false;
+    this.#bitrate = null;
+    this.#state = 'closed';
+    this.#timestamps = false;
+    this.#flags = 0;
+  }
+
+  close(): void {
+    this.powerCycle();
+    this.#o.bus.detach(this.#node);
+  }
+
+  #key(byte: number): void {
+    if (byte === 10) return;
+    if (byte !== CR) {
+      if (this.#line.length >= MAX_LINE) this.#overlong = true;
+      else this.#line += String.fromCharCode(byte);
+      return;
+    }
+    const line = this.#line;
+    const answer = this.#overlong ? BEL : line === '' ? OK : this.#command(line);
+    this.#line = '';
+    this.#overlong = false;
+    if (!this.#o.quirks.has('no-ack') || answer.length > 1) this.#o.send(encoder.encode(answer));
+  }
+
+  #command(line: string): string {
+    const rest = line.slice(1);
+    switch (line[0]) {
+      case 'S':
+        return this.#chooseBitrate(rest);
+      case 'O':
+        return this.#open('open', rest);
+      case 'L':
+        return this.#open('listening', rest);
+      case 'C':
+        if (rest !== '' || this.#state === 'closed') return BEL;
+        this.#state = 'closed';
+        return OK;
+      case 't':
+      case 'T':
+      case 'r':
+      case 'R':
+        return this.#transmit(line);
+      case 'V':
+      case 'v':
+        return this.#o.quirks.has('no-version') ? BEL : `${line[0]}1013${OK}`;
+      case 'N':
+        return this.#o.quirks.has('no-version') ? BEL : `NP001${OK}`;
+      case 'F':
+        return this.#status();
+      case 'Z':
+        if (this.#state !== 'closed' || !/^[01]$/.test(rest)) return BEL;
+        this.#timestamps = rest === '1';
+        return OK;
+      case 'X':
+        return /^[01]$/.test(rest) ? OK : BEL;
+      case 'M':
+      case 'm':
+        return this.#state === 'closed' && /^[0-9A-Fa-f]{8}$/.test(rest) ? OK : BEL; // taken, not used: all pass
+      default:
+        return BEL;
+    }
+  }
+
+  #chooseBitrate(digit: string): string {
+    const bitrate = /^[0-8]$/.test(digit) ? BITRATES[Number(digit)] : undefined;
+    if (bitrate === undefined || this.#state !== 'closed') return BEL;
+    this.#bitrate = bitrate;
+    return OK;
+  }
+
+  #open(how: 'open' | 'listening', rest: string): string {
+    if (rest !== '' || this.#state !== 'closed' || this.#bitrate === null) return BEL;
+    this.#state = how;
+    this.#flags = 0;
+    return OK;
+  }
+
+  #status(): string {
+    if (this.#state === 'closed') return BEL;
+    const answer = `F${this.#flags.toString(16).toUpperCase().padStart(2, '0')}${OK}`;
+    this.#flags = 0;
+    return answer;
+  }
+
+  #transmit(line: string): string {
+    const frame = readLine(line);
+    if (frame === null || this.#state !== 'open') return BEL;
+    if (this.#bitrate !== this.#o.bus.bitrate) this.#flags |= FLAG.busError | FLAG.warning;
+    else {
+      const queued = this.#o.bus.send(frame, this.#node, (acknowledged) => {
+        if (!acknowledged) this.#flags |= FLAG.busError;
+      });
+      if (!queued) return BEL;
+    }
+    if (!this.#o.quirks.has('ack-z')) return OK;
+    return (frame.extended ? 'Z' : 'z') + OK;
+  }
+
+  #hear(frame: CanFrame, tUs: number): void {
+    if (this.#state === 'closed' || this.#bitrate !== this.#o.bus.bitrate) return;
+    const kind = frame.remote ? (frame.extended ? 'R' : 'r') : frame.extended ? 'T' : 't';
+    const id = frame.id
+      .toString(16)
+      .toUpperCase()
+      .padStart(frame.extended ? 8 : 3, '0');
+    const data = frame.remote ? '' : toHex(frame.data);
+    const ms = Math.floor(tUs / 1000) % TIMESTAMP_WRAP_MS;
+    const stamp = this.#timestamps ? ms.toString(16).toUpperCase().padStart(4, '0') : '';
+    if (!this.#o.send(encoder.encode(`${kind}${id}${frame.data.length}${data}${stamp}\r`)))
+      this.#flags |= FLAG.full;
+  }
+}
+
+/** Null when the line is not exactly one frame. */
+function readLine(line: string): CanFrame | null {
+  const match = /^(?:([tr])([0-7][0-9A-Fa-f]{2})|([TR])([01][0-9A-Fa-f]{7}))([0-8])([0-9A-Fa-f]*)$/.exec(
+    line,
+  );
+  if (match === null) return null;
+  const extended = match[3] !== undefined;
+  const remote = (match[1] ?? match[3] ?? '').toLowerCase() === 'r';
+  const length = Number(match[5]);
+  const data = fromHex(match[6] ?? '');
+  if (data === null || data.length !== (remote ? 0 : length)) return null;
+  const id = Number.parseInt(match[2] ?? match[4] ?? '', 16);
+  return { id, extended, data: remote ? new Uint8Array(length) : data, remote };
+}
