@@ -88,8 +88,11 @@ export class LegTracker {
   /** The first leg still open, in the order in which a visit goes; null when all are driven. */
   next(): Leg | null {
     const open = this.#legs.filter((l) => l.done < l.enough && !l.optional);
-    // Once the engine turns, the check before the start belongs to the next visit.
-    const first = open.find((l) => !(l.leg === 'key-on-check' && (this.#fresh('rpm') ?? 0) > 0));
+    // Once the engine turns or is warm, the legs before that belong to the next visit.
+    const over = (l: State) =>
+      (l.leg === 'key-on-check' && (this.#fresh('rpm') ?? 0) > 0) ||
+      (l.leg === 'warm-up' && (this.#startEct ?? 0) >= COLD_C);
+    const first = open.find((l) => !over(l));
     return first ? shown(first) : null;
   }
 

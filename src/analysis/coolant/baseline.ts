@@ -38,9 +38,9 @@ export function learnCoolant(samples: Iterable<CleanSample>, profile: Profile): 
   let settledS = 0;
   const take = (bin: Bin) => {
     const regime = regimes.step(bin);
-    plateau.step(bin, bin.flagged === 0);
+    plateau.step(bin, !bin.unsure);
     meter.step(bin);
-    if (!plateau.settled || bin.ect === null || !bin.running || bin.flagged > 0) return;
+    if (!plateau.settled || bin.ect === null || !bin.running || bin.unsure) return;
     settledS += BIN_S;
     excess.push(bin.ect - (plateau.valueC ?? bin.ect) - regime.allowC);
   };

@@ -28,8 +28,8 @@ export interface Bin {
   readonly heat: number | null;
   /** False with the engine stopped; true as well when nothing tells. */
   readonly running: boolean;
-  /** Coolant samples flagged in this step. */
-  readonly flagged: number;
+  /** More than a quarter of the step's coolant readings were flagged. */
+  readonly unsure: boolean;
   /** Seconds without coolant before this step, beyond the step itself. */
   readonly holeS: number;
 }
@@ -85,7 +85,7 @@ export class BinMaker {
       ambient: this.#fresh('ambient_c', tS),
       heat: this.#heatN > 0 ? this.#heatSum / this.#heatN : null,
       running: rpm === null || rpm > RUNNING_RPM,
-      flagged: this.#flagged,
+      unsure: this.#flagged * 3 > this.#n,
       holeS: this.#n > 0 && before ? Math.max(0, tS - BIN_S - before.tS) : 0,
     };
     if (this.#n > 0) this.#held.set('ect_before', { tS: this.#ectS, value: bin.ect ?? 0 });

@@ -3,6 +3,10 @@ import { BIN_S, type Bin } from './bins.ts';
 import type { Regime, RegimeName } from './regime.ts';
 import { SequentialTest } from './sequential.ts';
 
+/** The rise test looks at steps of five seconds: it catches a quick climb while it is still low. */
+const RISE = { sigma: 0.45, lambdas: [0.8, 1.6, 3], block: 1, hours: 4000 };
+/** The level test looks at minutes: it catches a slow climb once driving no longer explains where it stands. */
+const LEVEL = { sigma: 0.5, lambdas: [2, 4], block: 60 / BIN_S, hours: 4000 };
 /** Held this long the plain limits count: long enough for a contact fault to show itself. */
 const NET_HOLD_S = 10;
 /** Above the plateau a healthy drive never stood this long (open drives, ANALYSIS: 0 of 41 h + 24 h). */
@@ -12,8 +16,11 @@ const SOAK_AFTER_S = 60;
 const SOAK_S = 240;
 /** Meanwhile only a reading this far beyond the limit counts. */
 const SOAK_BEYOND_C = 7;
-/** After an impossible jump the level is not trusted at once. */
-const DISTRUST_S = 25;
+/** After an impossible jump to another level that level is not trusted at once: contacts fail for a minute, too. */
+const DISTRUST_S = 60;
+const OTHER_LEVEL_C = 4;
+/** A reading that has not changed at all for this long says nothing about a climb. */
+const FROZEN_S = 150;
 /** A climb is one that still climbs: falling faster than this is a recovery. */
 const FALLING_C_PER_MIN = -0.6;
 /** The alarm ends when the coolant was back within this of its allowance for a minute. */
@@ -49,12 +56,15 @@ export interface Slope {
 
 export class ClimbWatch {
   readonly #limitC: number;
-  readonly #test = new SequentialTest();
+  readonly #rise = new SequentialTest(RISE);
+  readonly #level = new SequentialTest(LEVEL);
   readonly #recent: (Point & { regime: RegimeName })[] = [];
   #last: Point | null = null;
   #stoppedS = 0;
   #runS = 0;
   #soakUntilS = Number.NEGATIVE_INFINITY;
+  #unsure = false;
+  #changedS = 0;
   #distrustUntilS = Number.NEGATIVE_INFINITY;
   #overS = 0;
   #farS = 0;
@@ -74,7 +84,7 @@ export class ClimbWatch {
 
   /** 1 and above is an alarm. */
   get suspicion(): number {
-    return this.#test.share();
+    return Math.max(this.#rise.share(), this.#level.share());
   }
 
   /** True while readings are not trusted or the block may be giving back heat. */
@@ -89,23 +99,28 @@ export class ClimbWatch {
    */
   step(bin: Bin, regime: Regime, plateau: number | null, watched: boolean): Climb | null {
     this.#engine(bin);
-    if (bin.flagged > 0) this.#distrustUntilS = bin.tS + DISTRUST_S;
     const { ect, tS } = bin;
-    if (ect === null || bin.flagged > 0) {
+    if (bin.unsure) this.#unsure = true;
+    if (ect === null || bin.unsure) return null;
+    if (this.#unsure && this.#last !== null && Math.abs(ect - this.#last.ect) > OTHER_LEVEL_C) {
+      this.#distrustUntilS = tS + DISTRUST_S;
       this.#last = null;
-      return null;
     }
+    this.#unsure = false;
+    if (bin.low !== bin.high || ect !== this.#last?.ect) this.#changedS = tS;
     this.#recent.push({ tS, ect, regime: regime.name });
     if (this.#recent.length > WINDOW) this.#recent.shift();
     const soaking = tS < this.#soakUntilS;
     const trusted = tS >= this.#distrustUntilS;
-    if (!trusted || !bin.running) this.#test.reset();
-    else if (watched && plateau !== null && !soaking) {
+    if (!trusted || !bin.running) this.#forget();
+    else if (watched && plateau !== null && !soaking && tS - this.#changedS < FROZEN_S) {
+      const d = ect - plateau;
       const follows = this.#last !== null && tS - this.#last.tS <= 6 * BIN_S;
       const rise = follows ? ect - this.#last!.ect : 0;
       const pull = regime.pullPerMin * (BIN_S / 60);
       // A fall is worth what it is; far below the plateau there is nothing more to say for the circuit.
-      this.#test.step(Math.max(-2, rise + pull * Math.max(-4, ect - plateau - regime.allowC)));
+      this.#rise.step(Math.max(-2, rise + pull * Math.max(-4, d - regime.allowC)));
+      this.#level.step(Math.max(-4, d - regime.levelC));
     }
     this.#last = { tS, ect };
     this.#nets(bin, ect, plateau, soaking, trusted);
@@ -131,6 +146,11 @@ export class ClimbWatch {
     return fastest > 60 ? null : [fastest, Math.min(60, slowest)];
   }
 
+  #forget(): void {
+    this.#rise.reset();
+    this.#level.reset();
+  }
+
   #engine(bin: Bin): void {
     if (bin.running && bin.holeS < SOAK_AFTER_S) {
       if (this.#stoppedS >= SOAK_AFTER_S) this.#soakUntilS = bin.tS + SOAK_S;
@@ -144,7 +164,7 @@ export class ClimbWatch {
     if (bin.running) {
       this.#soakUntilS = bin.tS + SOAK_S;
       this.#stoppedS = 0;
-      this.#test.reset();
+      this.#forget();
     }
   }
 
@@ -168,7 +188,7 @@ export class ClimbWatch {
       this.#wellS = well ? this.#wellS + BIN_S : 0;
       if (this.#wellS >= CLEAR_S) {
         this.#now = null;
-        this.#test.reset();
+        this.#forget();
       }
       return null;
     }
@@ -179,7 +199,7 @@ export class ClimbWatch {
         ? 'limit'
         : this.#farS >= NET_HOLD_S
           ? 'far above plateau'
-          : testing && this.#test.share() >= 1 && recent > FALLING_C_PER_MIN
+          : testing && this.suspicion >= 1 && recent > FALLING_C_PER_MIN
             ? 'test'
             : null;
     if (by === null) return null;

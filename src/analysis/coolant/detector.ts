@@ -100,15 +100,16 @@ export class CoolantDetector implements Detector {
   #take(bin: Bin, spoken: Spoken[]): void {
     if (bin.ect !== null && this.#firstEct === null) this.#firstEct = { tS: bin.tS, value: bin.ect };
     const regime = this.#withBaseline(this.#regimes.step(bin));
-    const doubtful = this.#climb.doubtful(bin.tS) || bin.flagged > 0;
+    const doubtful = this.#climb.doubtful(bin.tS) || bin.unsure;
     this.#plateau.step(bin, !doubtful && this.#climb.now === null && this.#climb.suspicion < 0.3);
     const plateau = this.#plateau.valueC;
     const started = this.#climb.step(bin, regime, plateau, this.#plateau.watchable);
     const cold = this.#cold.step(bin, this.#plateau.learnedC);
-    this.#meter.step(bin);
+    const warmedUp = this.#meter.result() === null && this.#meter.step(bin);
     if (this.#plateau.settled && !doubtful) this.#settled.step(bin, regime, plateau!);
     this.#bin = bin;
     this.#regime = regime;
+    if (warmedUp) this.#sayWarmUp(bin.tS, spoken);
     const grows =
       !started && this.#climb.now !== null && bin.tS - this.#saidClimbS >= CLIMB_AGAIN_S
         ? this.#climb.now
@@ -134,9 +135,16 @@ export class CoolantDetector implements Detector {
       });
   }
 
+  #sayWarmUp(atS: number, spoken: Spoken[]): void {
+    const finding = warmUpFinding(this.#facts());
+    if (finding.verdict !== 'fault shown') return;
+    const sentence = 'The coolant warmed up too slowly: check the thermostat back in the workshop.';
+    spoken.push({ atS, finding, sentence });
+  }
+
   #withBaseline(regime: Regime): Regime {
     const more = this.#baseline?.beyondAllowanceC ?? 0;
-    return more > 0 ? { ...regime, allowC: regime.allowC + more } : regime;
+    return more > 0 ? { ...regime, allowC: regime.allowC + more, levelC: regime.levelC + more } : regime;
   }
 
   #facts(): CoolantFacts {

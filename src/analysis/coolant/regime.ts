@@ -8,26 +8,34 @@ const HEAT_S = 60;
 /** The run's own mean heat while it moves is the yardstick for "load"; it needs this much driving. */
 const YARDSTICK_S = 120;
 
-/** Healthy excess over the plateau, °C, and how strongly a healthy circuit pulls back, 1/min, over road speed. */
-const BY_SPEED: readonly {
+/**
+ * Over road speed: how far above the plateau a healthy coolant may go on a short swing (`allowC`) and stay for
+ * minutes (`levelC`), °C, and how strongly a healthy circuit pulls a swing back, 1/min. From the tune half of the
+ * open drives, widened where the vehicle stands: a fan may let it swing by 9 °C.
+ */
+const BY_SPEED: readonly Row[] = [
+  { kmh: 8, allowC: 8, levelC: 9, pullPerMin: 0.25 },
+  { kmh: 15, allowC: 7, levelC: 5, pullPerMin: 0.3 },
+  { kmh: 25, allowC: 6, levelC: 2.75, pullPerMin: 0.35 },
+  { kmh: 60, allowC: 2, levelC: 1.5, pullPerMin: 1 },
+];
+interface Row {
   readonly kmh: number;
   readonly allowC: number;
+  readonly levelC: number;
   readonly pullPerMin: number;
-}[] = [
-  { kmh: 8, allowC: 8, pullPerMin: 0.25 },
-  { kmh: 25, allowC: 6, pullPerMin: 0.35 },
-  { kmh: 60, allowC: 2, pullPerMin: 1 },
-];
-/** Without a speed signal the widest row holds. A steep hill adds up to 6 °C as the heat leaves its yardstick. */
-const HILL_FROM = 1.5;
+}
+/** Without a speed signal the widest row holds. A steep hill adds as the heat leaves its yardstick. */
+const HILL_FROM = 1.2;
 const HILL_C = 4;
-const HILL_MOST_C = 6;
+const HILL_MOST_C = 7;
 
 export type RegimeName = 'standing' | 'town' | 'load at speed' | 'light at speed';
 
 export interface Regime {
   readonly name: RegimeName;
   readonly allowC: number;
+  readonly levelC: number;
   readonly pullPerMin: number;
 }
 
@@ -50,10 +58,10 @@ export class RegimeTracker {
       }
     }
     const load = this.load();
-    const { allowC, pullPerMin } = bySpeed(this.#speed ?? 0);
+    const { allowC, levelC, pullPerMin } = bySpeed(this.#speed ?? 0);
     // Unknown load at speed may be a hill.
     const hill = load === null ? 1 : Math.min(HILL_MOST_C, Math.max(0, load - HILL_FROM) * HILL_C);
-    return { name: this.#name(load), allowC: allowC + hill, pullPerMin };
+    return { name: this.#name(load), allowC: allowC + hill, levelC: levelC + hill, pullPerMin };
   }
 
   /** Smoothed heat over the run's mean while moving; null while the yardstick is short. */
@@ -74,19 +82,20 @@ function smooth(old: number, value: number, tauS: number): number {
   return old + (value - old) * (1 - Math.exp(-BIN_S / tauS));
 }
 
-function bySpeed(kmh: number): { allowC: number; pullPerMin: number } {
-  const first = BY_SPEED[0]!;
-  if (kmh <= first.kmh) return first;
-  for (let i = 1; i < BY_SPEED.length; i++) {
-    const a = BY_SPEED[i - 1]!;
-    const b = BY_SPEED[i]!;
+function bySpeed(kmh: number): Row {
+  let a = BY_SPEED[0]!;
+  for (const b of BY_SPEED) {
     if (kmh <= b.kmh) {
-      const w = (kmh - a.kmh) / (b.kmh - a.kmh);
+      const w = b.kmh > a.kmh ? Math.max(0, (kmh - a.kmh) / (b.kmh - a.kmh)) : 0;
+      const mix = (x: number, y: number) => x + w * (y - x);
       return {
-        allowC: a.allowC + w * (b.allowC - a.allowC),
-        pullPerMin: a.pullPerMin + w * (b.pullPerMin - a.pullPerMin),
+        kmh,
+        allowC: mix(a.allowC, b.allowC),
+        levelC: mix(a.levelC, b.levelC),
+        pullPerMin: mix(a.pullPerMin, b.pullPerMin),
       };
     }
+    a = b;
   }
-  return BY_SPEED[BY_SPEED.length - 1]!;
+  return a;
 }

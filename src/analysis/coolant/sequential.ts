@@ -1,31 +1,44 @@
 /**
- * A sequential test for "the coolant rises more than a healthy circuit lets it", with a guaranteed rate of false
- * alarms (an e-detector: J. Shin, A. Ramdas, A. Rinaldo, "E-detectors: a nonparametric framework for sequential
- * change detection", 2022; the recursion is the Shiryaev–Roberts one).
+ * Sequential tests with a guaranteed rate of false alarms: e-detectors (J. Shin, A. Ramdas, A. Rinaldo, "E-detectors:
+ * a nonparametric framework for sequential change detection", 2022), with the Shiryaev–Roberts recursion.
  *
- * Each step brings x = rise since the last step + pull × (excess over the plateau − allowance). While the circuit
- * is healthy the mean of x, given the past, is not above zero, and x is sub-Gaussian with SIGMA_C. Then
- * exp(λx − λ²SIGMA²/2) has mean ≤ 1, the sum over all possible starts of the fault is an e-detector, and the mean
- * number of healthy steps before it passes the bound is at least that bound, whatever the distribution.
+ * Each step brings x, whose mean, given the past, is not above zero while the circuit is healthy, and which is
+ * sub-Gaussian with `sigma` over a block of steps. Then exp(λx − λ²sigma²/2) has mean ≤ 1, the sum over all possible
+ * starts of the fault is an e-detector, and the mean number of healthy blocks before it passes the bound is at least
+ * the bound, whatever the distribution. Several λ are averaged, which keeps that true.
  */
+import { BIN_S } from './bins.ts';
 
-const SIGMA_C = 0.45;
-const LAMBDAS = [0.8, 1.6, 3];
-/** ln of 2000 hours of five-second steps. */
-const LOG_BOUND = Math.log((2000 * 3600) / 5);
-/** Keeps the statistic finite, and lets it forget an alarm within minutes. */
-const LOG_CAP = LOG_BOUND + 10;
+export interface TestShape {
+  readonly sigma: number;
+  readonly lambdas: readonly number[];
+  /** Steps that count as one independent observation. */
+  readonly block: number;
+  /** Mean healthy time between false alarms, at least. */
+  readonly hours: number;
+}
 
 export class SequentialTest {
-  readonly #logM = LAMBDAS.map(() => Number.NEGATIVE_INFINITY);
+  readonly #shape: TestShape;
+  readonly #logM: number[];
+  readonly #logBound: number;
+
+  constructor(shape: TestShape) {
+    this.#shape = shape;
+    this.#logM = shape.lambdas.map(() => Number.NEGATIVE_INFINITY);
+    this.#logBound = Math.log((shape.hours * 3600) / (BIN_S * shape.block));
+  }
 
   step(x: number): void {
-    for (let i = 0; i < LAMBDAS.length; i++) {
-      const lambda = LAMBDAS[i]!;
+    const { lambdas, sigma, block } = this.#shape;
+    for (let i = 0; i < lambdas.length; i++) {
+      const lambda = lambdas[i]!;
       const m = this.#logM[i]!;
-      // ln(1 + e^m), then the new factor.
-      const sum = m > 0 ? m + Math.log1p(Math.exp(-m)) : Math.log1p(Math.exp(m));
-      this.#logM[i] = Math.min(LOG_CAP, sum + lambda * x - (lambda * SIGMA_C) ** 2 / 2);
+      // ln(start + e^m), where a block of steps adds up to one new start; then the new factor.
+      const start = 1 / block;
+      const sum = m > 0 ? m + Math.log1p(start * Math.exp(-m)) : Math.log(start + Math.exp(m));
+      // The cap keeps the statistic finite, and lets it forget an alarm within minutes.
+      this.#logM[i] = Math.min(this.#logBound + 10, sum + (lambda * x - (lambda * sigma) ** 2 / 2) / block);
     }
   }
 
@@ -37,7 +50,7 @@ export class SequentialTest {
   share(): number {
     const top = Math.max(...this.#logM);
     if (top === Number.NEGATIVE_INFINITY) return -1;
-    const mean = this.#logM.reduce((s, m) => s + Math.exp(m - top), 0) / LAMBDAS.length;
-    return (top + Math.log(mean)) / LOG_BOUND;
+    const mean = this.#logM.reduce((s, m) => s + Math.exp(m - top), 0) / this.#logM.length;
+    return (top + Math.log(mean)) / this.#logBound;
   }
 }

@@ -10,6 +10,8 @@ const WINDOW = 300 / BIN_S;
 const LEAST_RISE_C = 2.5;
 const FIRST_S = 480;
 const HOLD_S = 60;
+/** A reading that does not change at all may be a stuck sensor, and must stand this much longer. */
+const FROZEN_S = 900;
 /** Once settled: this far below the plateau, this long, under power. */
 const SAG_C = 9;
 const SAG_S = 180;
@@ -39,6 +41,8 @@ export class TooColdWatch {
   #sagS = 0;
   #sagFromS = 0;
   #windowFromS = 0;
+  #value = Number.NaN;
+  #frozenS = 0;
   activeS = 0;
   found: TooCold | null = null;
 
@@ -52,7 +56,7 @@ export class TooColdWatch {
     const { ect, tS } = bin;
     const active =
       bin.running && (bin.speed === null || bin.speed >= ACTIVE_KMH) && (bin.heat === null || bin.heat > 0);
-    if (!active || ect === null || bin.flagged > 0) {
+    if (!active || ect === null || bin.unsure) {
       this.#last = null;
       return null;
     }
@@ -61,15 +65,21 @@ export class TooColdWatch {
     if (follows) this.#add(ect - this.#last!.ect, tS);
     this.#last = { ect, tS };
     this.activeS += BIN_S;
+    this.#frozenS = ect === this.#value && bin.low === bin.high ? this.#frozenS + BIN_S : 0;
+    this.#value = ect;
     if (this.found) return null;
     const stalled =
       settledC === null &&
       ect <= this.lowC &&
       this.activeS >= FIRST_S &&
       this.#filled === WINDOW &&
-      this.#sum <= LEAST_RISE_C;
+      this.#sum <= LEAST_RISE_C &&
+      (this.#frozenS < WINDOW * BIN_S * 0.8 || this.#frozenS >= FROZEN_S);
     this.#holdS = stalled ? this.#holdS + BIN_S : 0;
-    const sags = settledC !== null && ect <= settledC - SAG_C;
+    const sags =
+      settledC !== null &&
+      ect <= settledC - SAG_C &&
+      (this.#frozenS < SAG_S * 0.8 || this.#frozenS >= FROZEN_S);
     if (sags && this.#sagS === 0) this.#sagFromS = tS;
     this.#sagS = sags ? this.#sagS + BIN_S : 0;
     if (this.#holdS < HOLD_S && this.#sagS < SAG_S) return null;

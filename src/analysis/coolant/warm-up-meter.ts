@@ -21,30 +21,32 @@ export class WarmUpMeter {
   #broken = false;
   #result: WarmUp | null = null;
 
-  step(bin: Bin): void {
+  /** True when this step completes the measurement. */
+  step(bin: Bin): boolean {
     const { ect } = bin;
-    if (ect === null || this.#result || this.#broken) return;
+    if (ect === null || this.#result || this.#broken) return false;
     if (this.#startC === null) {
       this.#startC = ect;
       // A warm start says nothing about warming.
       if (ect > FROM_C - 5) this.#broken = true;
-      return;
+      return false;
     }
-    if (ect < FROM_C) return;
+    if (ect < FROM_C) return false;
     if (this.#fromS === null) {
       this.#fromS = bin.tS;
       this.#fromC = ect;
-      return;
+      return false;
     }
     if (bin.holeS > 20 || (bin.heat === null && bin.running)) this.#broken = true;
     this.#heat += (bin.heat ?? 0) * BIN_S;
-    if (ect >= TO_C && this.#heat > 0)
-      this.#result = {
-        heatPerC: this.#heat / (ect - this.#fromC),
-        startC: this.#startC,
-        fromS: this.#fromS,
-        toS: bin.tS,
-      };
+    if (ect < TO_C || this.#heat === 0) return false;
+    this.#result = {
+      heatPerC: this.#heat / (ect - this.#fromC),
+      startC: this.#startC,
+      fromS: this.#fromS,
+      toS: bin.tS,
+    };
+    return true;
   }
 
   result(): WarmUp | null {
