@@ -12,6 +12,7 @@ import * as inject from './inject-coolant.ts';
 
 const which = process.argv[2] === 'report' ? REPORT : TUNE;
 const verbose = process.argv.includes('-v');
+const only = new RegExp(process.argv.find((a) => a.startsWith('--only='))?.slice(7) ?? '.');
 const TRIES = 4;
 const LEFT_S = 720;
 
@@ -61,7 +62,7 @@ const faults = (o: Outcome) => o.findings.filter((f) => f.verdict === 'fault sho
 const systemGood = (o: Outcome) => o.findings.every((f) => f.verdict === 'shown good' || f.aside === true);
 const median = (xs: number[]) => [...xs].sort((a, b) => a - b)[xs.length >> 1] ?? Number.NaN;
 
-for (const withBaseline of [false, true]) {
+for (const withBaseline of process.argv.includes('-b') ? [true] : process.argv.includes('-n') ? [false] : [false, true]) {
   console.log(
     `\n== ${which === TUNE ? 'tune' : 'report'} half, ${withBaseline ? 'with' : 'without'} baseline`,
   );
@@ -90,6 +91,7 @@ for (const withBaseline of [false, true]) {
     levels: inject.plateausOfNoise,
     timeJumps: inject.timeJumps,
   })) {
+    if (!only.test(label)) continue;
     const c = { good: 0, fault: 0, open: 0 };
     for (const [n, s] of drives) {
       const o = judge(glitch(s, seededRandom(`${label}${n}`)), profileOf(n), baselineOf(n));
@@ -113,6 +115,7 @@ for (const withBaseline of [false, true]) {
     '0.5 °C/min': inject.ramp(0.5),
   };
   for (const [label, fault] of Object.entries(climbs)) {
+    if (!only.test(label)) continue;
     const delays: number[] = [];
     let n = 0;
     let good = 0;
@@ -152,6 +155,7 @@ for (const withBaseline of [false, true]) {
     'scaled 70': inject.scaledCold(70, 89),
     'scaled 76': inject.scaledCold(76, 89),
   })) {
+    if (!only.test(label)) continue;
     const delays: number[] = [];
     let n = 0;
     let good = 0;

@@ -190,7 +190,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
     id: 'coolant.too-cold',
     rule:
-      'Fault shown: after at least 8 minutes of driving the coolant stays at or below the limit and 5 minutes of driving under power raise it by 2.5 °C at most, held for a minute; or, once settled, 3 minutes of driving 9 °C below the plateau. ' +
+      'Fault shown: after at least 6 minutes of driving the coolant stays at or below the limit and 4 minutes of driving under power raise it by 4 °C at most, held for a minute; or, once settled, 3 minutes of driving 9 °C below the plateau. ' +
       'Shown good: settled above the limit, and held there at 40 km/h and above for 2 minutes or in town for 10.',
   };
   const limitSource = f.known ? f.known.source : 'default (common practice, no source)';
@@ -217,7 +217,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
         {
           fromS: cold.fromS,
           toS: cold.saidAtS,
-          text: `${minutes(cold.activeS)} of driving, and the coolant stands at ${Math.round(cold.ectC)} °C; the last 5 minutes of driving changed it by ${round1(cold.riseC)} °C. Check the thermostat.`,
+          text: `${minutes(cold.activeS)} of driving, and the coolant stands at ${Math.round(cold.ectC)} °C; the last 4 minutes of driving changed it by ${round1(cold.riseC)} °C. Check the thermostat.`,
         },
       ],
       needs: null,

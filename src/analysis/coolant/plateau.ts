@@ -11,9 +11,9 @@ const STILL_SPAN_C = 6;
 const STILL_C_PER_MIN = 1;
 /** Readings this far from the plateau teach nothing about it. */
 const TEACH_BELOW_C = 4;
-const TEACH_ABOVE_C = 2.5;
+const TEACH_ABOVE_C = 2;
 /** The plateau may not creep further than this from where it was first found, or a slow ramp would teach it. */
-const CREEP_C = 1.5;
+const CREEP_C = 1;
 
 /** A healthy plateau differs this much between drives (open drives: 89 to 93 and 86 to 87 °C). */
 const ABOVE_KNOWN_C = 4;
