@@ -1,6 +1,6 @@
 /**
  * Intake and exhaust as three volumes in a row: between the chargers, before the throttle, manifold.
- * Each fills and empties as an ideal gas; the step is linearly implicit, so that a wide-open throttle
+ * Each fills and empties as an ideal gas; the step is implicit, so that a wide-open throttle
  * (a stiff connection) needs no finer steps. SI units.
  */
 import { along, type Car } from './cars.ts';
@@ -31,7 +31,7 @@ export interface AirInput {
 const LHV = 43e6; // J/kg, petrol and diesel alike within 2 % (Heywood, from memory)
 export const FUEL_HEAT = LHV;
 const DUMP_M2 = 3e-4;
-const NEWTON_STEPS = 6;
+const SECANT_STEPS = 8;
 
 export class AirPath {
   /** Absolute pressures: between the chargers, before the throttle, in the manifold. */
@@ -52,10 +52,11 @@ export class AirPath {
   readonly #car: Car;
   #coolerK: number;
   #sweptKgps = 0;
-  readonly #a: Flow = { kgps: 0, perUpPa: 0, perDownPa: 0 };
-  readonly #b: Flow = { kgps: 0, perUpPa: 0, perDownPa: 0 };
-  readonly #c: Flow = { kgps: 0, perUpPa: 0, perDownPa: 0 };
-  readonly #d: Flow = { kgps: 0, perUpPa: 0, perDownPa: 0 };
+  #flapSuction = 0;
+  readonly #a: Flow = { kgps: 0, perPa: 0 };
+  readonly #b: Flow = { kgps: 0, perPa: 0 };
+  readonly #c: Flow = { kgps: 0, perPa: 0 };
+  readonly #d: Flow = { kgps: 0, perPa: 0 };
 
   constructor(car: Car, ambientPa: number, ambientK: number) {
     this.#car = car;
@@ -78,7 +79,10 @@ export class AirPath {
     return along(this.#car.filling, rpm) * (1 - 0.035 * back);
   }
 
-  /** Implicit Euler: a few Newton steps on the three pressures at the end of the step. */
+  /**
+   * Implicit Euler on the three pressures. Conductances instead of tangents: the root in the flow law makes
+   * Newton's method jump between forward and backward flow, the secant closes in from one side.
+   */
   step(dtS: number, x: AirInput): void {
     const car = this.#car;
     const sc = car.supercharger;
@@ -97,11 +101,13 @@ export class AirPath {
     const throttleM2 = Math.max(1e-9, car.throttleM2 * x.throttle);
     const leakM2 = x.leakM2 + DUMP_M2 * x.dumpValve;
     let [p1, p2, p3] = [this.midPa, this.chargePa, this.manifoldPa];
-    for (let i = 0; i < NEWTON_STEPS; i++) {
-      // Ambient to the first volume: the supercharger pushes, the flap lets through either way. A compressor that
-      // stands still would choke the engine: suction then pushes the sprung flap open (common practice, no source).
-      const suction = clamp((x.ambientPa - p1 - 1500) / 5000, 0, 1);
-      const open = sc ? 0.01 + 0.99 * Math.max(x.flap, suction) : 1;
+    // A compressor that stands still would choke the engine: suction pushes the sprung flap open
+    // (common practice, no source). It moves between steps, not within one.
+    const suction = clamp((x.ambientPa - this.midPa - 1500) / 5000, 0, 1);
+    this.#flapSuction += ((suction - this.#flapSuction) * dtS) / (0.07 + dtS);
+    const open = sc ? 0.01 + 0.99 * Math.max(x.flap, this.#flapSuction) : 1;
+    for (let i = 0; i < SECANT_STEPS; i++) {
+      // Ambient to the first volume: the supercharger pushes, the flap lets through either way.
       // Recirculation goes through the flap's own body, which is smaller than the pipe.
       const inletM2 = (sc && p1 > x.ambientPa ? Math.min(sc.flapM2, car.intakeM2) : car.intakeM2) * open;
       restriction(inletM2, x.ambientPa, p1, x.ambientK, a);
@@ -113,13 +119,13 @@ export class AirPath {
       restriction(throttleM2, p2, p3, this.chargeK, c);
       restriction(leakM2, p2, x.ambientPa, this.chargeK, d);
 
-      const b1 = k1 - a.perDownPa + (pushed > 0 ? gap : 0) + pi * b.perUpPa;
-      const c1 = b.perDownPa;
-      const a2 = -pi * b.perUpPa;
-      const b2 = k2 - b.perDownPa + c.perUpPa + d.perUpPa;
-      const c2 = c.perDownPa;
-      const a3 = -c.perUpPa;
-      const b3 = k3 - c.perDownPa + perPa;
+      const b1 = k1 + a.perPa + (pushed > 0 ? gap : 0) + pi * b.perPa;
+      const c1 = -b.perPa;
+      const a2 = -pi * b.perPa;
+      const b2 = k2 + b.perPa + c.perPa + d.perPa;
+      const c2 = -c.perPa;
+      const a3 = -c.perPa;
+      const b3 = k3 + c.perPa + perPa;
       const r1 = a.kgps + pushed - b.kgps - k1 * (p1 - this.midPa);
       const r2 = b.kgps - c.kgps - d.kgps - k2 * (p2 - this.chargePa);
       const r3 = c.kgps - perPa * p3 - k3 * (p3 - this.manifoldPa);

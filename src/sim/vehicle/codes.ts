@@ -26,14 +26,13 @@ export interface Watched {
   readonly voltageV: number;
   readonly fanOn: boolean;
   readonly fanTurns: boolean;
-  /** Air burnt since start, kg, and coolant at start, °C. */
-  readonly airKg: number;
-  readonly startC: number;
+  /** Fuel burnt since start, kg, and what should have been enough to reach working temperature. */
+  readonly fuelKg: number;
+  readonly warmFuelKg: number;
   /** Largest steps seen lately: coolant reading within 1 s, manifold reading and its target within 10 s. */
   readonly ectJumpC: number;
   readonly mapSpanPa: number;
   readonly targetSpanPa: number;
-  readonly warmAirKg: number;
 }
 
 interface Monitor {
@@ -107,10 +106,10 @@ const MONITORS: readonly Monitor[] = [
     storedS: 10,
     forgives: 2,
   },
-  // Coolant thermostat: below its regulating temperature after enough air has been burnt to get there.
+  // Coolant thermostat: below its regulating temperature after enough fuel has been burnt to get there.
   {
     code: 'P0128',
-    fails: (x) => (!x.running || x.airKg < x.warmAirKg ? null : x.ectC < 75),
+    fails: (x) => (!x.running || x.fuelKg < x.warmFuelKg ? null : x.ectC < 75),
     pendingS: 30,
     storedS: 300,
     forgives: 5,

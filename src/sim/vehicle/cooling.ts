@@ -26,8 +26,8 @@ const COOLANT_CP = 3600;
 /** Relief pressure of the cap: the mixture boils off above this, °C (common practice: 1.4 bar cap, about 125). */
 const BOILS_C = 124;
 /** The wax needs this long to follow, s, and opens this much later than it closes, °C (common practice, no source). */
-const WAX_LAG_S = 11;
-const WAX_HYSTERESIS_C = 1.6;
+const WAX_LAG_S = 18;
+const WAX_HYSTERESIS_C = 2.4;
 
 export class Cooling {
   metalC: number;

@@ -185,9 +185,11 @@ export class Driver {
       this.#press(dtS, 0);
     } else {
       this.brakeMps2 = targetMps < 1 && v < 4 ? 1 : 0;
+      // In town and below a foot rests well short of high demand; on hills and motorways it does not.
+      const brisk = this.gradePct > 3 || targetMps > 24 ? 0.62 : 0.4;
       const share = (force / ratio / 0.94 + 0.09 * car.torqueNm) / car.torqueNm;
       this.#integral = clamp(this.#integral + dtS * 0.025 * (targetMps - v), -0.15, 0.35);
-      this.#press(dtS, clamp(0.03 + 0.62 * share + this.#integral + this.#jitter * 0.5, 0, 0.62));
+      this.#press(dtS, clamp(0.03 + 0.62 * share + this.#integral + this.#jitter * 0.5, 0, brisk));
     }
     this.#pedalClutch(dtS, seen, targetMps);
   }
@@ -213,6 +215,11 @@ export class Driver {
     const car = this.#car;
     const rpmIn = (g: number): number =>
       (seen.vehicleMps * car.gears[g - 1]! * car.finalDrive * 30) / Math.PI / car.wheelM;
+    if (!seen.locked && this.clutch < 0.15 && this.gear > 1 && rpmIn(this.gear) < 950) {
+      // Rolled nearly to a stand with the clutch down: take the gear that fits before letting it in again.
+      while (this.gear > 1 && rpmIn(this.gear) < 1250) this.gear--;
+      return;
+    }
     if (!seen.locked || this.#sinceShiftS < 1.2) return;
     if (gear !== null && gear !== this.gear) {
       const rpm = rpmIn(gear);

@@ -16,7 +16,7 @@ export function pressureAtPa(altitudeM: number, seaLevelPa = 101325): number {
   return seaLevelPa * (1 - (0.0065 * altitudeM) / 288.15) ** 5.25588;
 }
 
-/** Below this share of pressure drop the flow is laminar in the model: keeps the slope finite at no flow. */
+/** Below this share of pressure drop the flow is laminar in the model: keeps the conductance finite at no flow. */
 const LAMINAR = 0.02;
 const LAMINAR_SLOPE = Math.sqrt(2 * (1 - LAMINAR) * LAMINAR) / LAMINAR;
 
@@ -24,9 +24,8 @@ const LAMINAR_SLOPE = Math.sqrt(2 * (1 - LAMINAR) * LAMINAR) / LAMINAR;
 export interface Flow {
   /** kg/s, positive from `up` to `down`. */
   kgps: number;
-  /** Derivatives with respect to the two pressures, kg/(s Pa). */
-  perUpPa: number;
-  perDownPa: number;
+  /** Conductance: flow over pressure difference, kg/(s Pa). */
+  perPa: number;
 }
 
 /**
@@ -40,22 +39,12 @@ export function restriction(areaM2: number, upPa: number, downPa: number, tempK:
   const low = backwards ? upPa : downPa;
   const r = low / high;
   const scale = areaM2 / Math.sqrt(R_AIR * tempK);
-  let psi: number;
-  let slope: number; // d psi / d r
-  if (r <= 0.5) {
-    psi = Math.SQRT1_2;
-    slope = 0;
-  } else if (r < 1 - LAMINAR) {
-    psi = Math.sqrt(2 * r * (1 - r));
-    slope = (1 - 2 * r) / psi;
-  } else {
-    psi = LAMINAR_SLOPE * (1 - r);
-    slope = -LAMINAR_SLOPE;
+  if (r >= 1 - LAMINAR) {
+    out.perPa = scale * LAMINAR_SLOPE;
+    out.kgps = out.perPa * (upPa - downPa);
+    return;
   }
-  const kgps = scale * high * psi;
-  const perHigh = scale * (psi - r * slope);
-  const perLow = scale * slope;
+  const kgps = scale * high * (r <= 0.5 ? Math.SQRT1_2 : Math.sqrt(2 * r * (1 - r)));
   out.kgps = backwards ? -kgps : kgps;
-  out.perUpPa = backwards ? -perLow : perHigh;
-  out.perDownPa = backwards ? -perHigh : perLow;
+  out.perPa = kgps / (high - low);
 }

@@ -49,7 +49,7 @@ export class Management {
   #sudden = false;
   #pedalBefore = 0;
   #overrun = false;
-  readonly #flow: Flow = { kgps: 0, perUpPa: 0, perDownPa: 0 };
+  readonly #flow: Flow = { kgps: 0, perPa: 0 };
 
   constructor(car: Car) {
     this.#car = car;

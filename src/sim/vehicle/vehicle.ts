@@ -99,7 +99,7 @@ class Simulation implements Vehicle {
   #owedS = 0;
   #running = false;
   #runTimeS = 0;
-  #airKg = 0;
+  #fuelKg = 0;
   #startC: number;
   #torqueNm = 0;
   #combustion = 0;
@@ -277,14 +277,14 @@ class Simulation implements Vehicle {
     else if (!this.#running && rpm > 190) {
       this.#running = true;
       this.#runTimeS = 0;
-      this.#airKg = 0;
+      this.#fuelKg = 0;
       this.#startC = this.#cooling.coolantC;
       this.#codes.beginTrip();
       this.#readiness.beginTrip(this.#startC);
     } else if (this.#running && rpm < 150) this.#running = false;
     if (this.#running) {
       this.#runTimeS += dt;
-      this.#airKg += this.#air.engineKgps * dt;
+      this.#fuelKg += this.#management.fuelKgps * dt;
     } else if (!this.#driver.ignition) this.#runTimeS = 0;
   }
 
@@ -429,12 +429,11 @@ class Simulation implements Vehicle {
       voltageV: v.voltage_v!,
       fanOn: m.fan > 0,
       fanTurns: !this.#knobs.fanDead,
-      airKg: this.#airKg,
-      startC: this.#startC,
+      fuelKg: this.#fuelKg,
       ectJumpC: w.ectJump,
       mapSpanPa: this.#mapSpanPa,
       targetSpanPa: this.#targetSpanPa,
-      warmAirKg: this.#warmAirKg(),
+      warmFuelKg: this.#warmFuelKg(),
     };
     this.#codes.step(dt, seen, () => {
       const frame: Record<string, number> = {};
@@ -444,11 +443,11 @@ class Simulation implements Vehicle {
     this.#readiness.step(dt, { running: this.#running, ectC: t.coolantC, vehicleMps: t.vehicleMps });
   }
 
-  /** Air that a healthy engine burns to reach 80 °C, with half as much again for weather: the unit's own model. */
-  #warmAirKg(): number {
+  /** Fuel that a healthy engine burns to reach 80 °C in poor weather: the unit's own model. */
+  #warmFuelKg(): number {
     const c = this.#car.heatCapacity;
-    const perKg = (FUEL_HEAT / STOICHIOMETRIC[this.#car.fuel]) * this.#car.wallShare * 0.5;
-    return (Math.max(10, 80 - this.#startC) * (c.metal + c.coolant + c.oil)) / perKg;
+    const heat = Math.max(10, 80 - this.#startC) * (c.metal + c.coolant + c.oil);
+    return heat / (FUEL_HEAT * this.#car.wallShare * 0.5);
   }
 }
 
