@@ -5,7 +5,7 @@
  */
 import type { PlannedPid } from './plan.ts';
 
-const BACKOFF_S = [2, 5, 10, 30, 60] as const;
+const BACKOFF_S = [2, 5, 10, 30] as const;
 const SILENT_BEFORE_BACKOFF = 3;
 /** How long a PID that was missing from a group's answer is asked alone. */
 const ALONE_US = 30e6;
@@ -119,7 +119,7 @@ export class Scheduler {
         if (answered.length > 0) item.aloneUntilUs = nowUs + ALONE_US;
         item.askedUs = nowUs - item.planned.intervalUs;
       } else if (++item.silent >= SILENT_BEFORE_BACKOFF) {
-        const seconds = BACKOFF_S[Math.min(item.backoff, BACKOFF_S.length - 1)] ?? 60;
+        const seconds = BACKOFF_S[Math.min(item.backoff, BACKOFF_S.length - 1)]!;
         item.backoff++;
         item.notBeforeUs = nowUs + seconds * 1e6;
         item.why = `${why}; asked again in ${seconds} s`;
@@ -157,17 +157,14 @@ export class Scheduler {
     return i.planned.fast || nowUs - i.askedUs >= i.planned.intervalUs;
   }
 
-  /** The size with the least measured time per PID; sizes never measured are tried as soon as there is company. */
+  /** The size with the least measured time per PID; a size never measured is tried first. */
   #groupSize(available: number): number {
     const most = Math.min(available, this.#cap);
     let best = most;
     let bestUs = Number.POSITIVE_INFINITY;
     for (let n = most; n >= 1; n--) {
       const us = this.#roundTripUs[n];
-      if (us === undefined) {
-        if (n === most) return n;
-        continue;
-      }
+      if (us === undefined) return n;
       if (us / n < bestUs) {
         best = n;
         bestUs = us / n;

@@ -233,6 +233,7 @@ export class FakeAt {
       if (told) end();
       else this.#clock.after(this.#q.waitMs ?? 100, end);
     });
+    return undefined;
   }
 
   #format(answers: readonly { ecu: string; payload: number[] }[]): string[] {
@@ -322,11 +323,11 @@ export class FakeSlcan {
     const m = /^(?:t(...)|T(.{8}))8(.{16})$/.exec(line);
     if (!m || this.#open !== 'O') return this.say('\x07');
     this.#ack(m[1] ? 'z' : 'Z');
-    if (this.#rate !== (this.#q.bitrate ?? 'S6')) return;
+    if (this.#rate !== (this.#q.bitrate ?? 'S6')) return undefined;
     const id = m[1] ?? m[2] ?? '';
     const data = fromHex(m[3]!)!;
     const wide = id.length === 8;
-    if (wide !== (this.#q.wide ?? false)) return;
+    if (wide !== (this.#q.wide ?? false)) return undefined;
     const target =
       id === '7DF' || id === '18DB33F1'
         ? null
@@ -338,13 +339,14 @@ export class FakeSlcan {
       const rest = this.#rest.get(target ?? '') ?? [];
       this.#rest.delete(target ?? '');
       for (const f of rest) this.#frame(target ?? '', f);
-      return;
+      return undefined;
     }
     for (const a of this.#vehicle.answer(data.slice(1, 1 + data[0]!), target)) {
       const [first, ...rest] = framesOf(a.payload);
       if (rest.length > 0) this.#rest.set(a.ecu, rest);
       this.#clock.after(this.#q.answerMs ?? 5, () => this.#frame(a.ecu, first!));
     }
+    return undefined;
   }
 
   #frame(id: string, data: number[]): void {

@@ -1,0 +1,119 @@
+/** What may be sent: reading services only, service 04 with a one-shot permit, and no way around the gate. */
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import type { Adapter, DiagnosticRequest } from '../../src/adapter/adapter.ts';
+import { CLEAR_WORDS, type ClearPermit, guarded, permitClear } from '../../src/poll/gate.ts';
+
+function spy(): { adapter: Adapter; sent: DiagnosticRequest[] } {
+  const sent: DiagnosticRequest[] = [];
+  return {
+    sent,
+    adapter: {
+      info: {
+        family: 'at',
+        identity: 'x',
+        baud: null,
+        bus: 'x',
+        dialect: { family: 'at', bus: 'can11' },
+        maxPidsPerRequest: 1,
+        voltageV: null,
+      },
+      async request(r) {
+        sent.push(r);
+        return { sentUs: 0, doneUs: 0, outcome: 'no data', why: null, messages: [], discards: [] };
+      },
+      async close() {},
+    },
+  };
+}
+
+const good = { snapshotSavedAs: 'before.json', rpm: 0, speedKmh: 0, typed: CLEAR_WORDS };
+
+describe('gate', () => {
+  it('lets nothing through but the reading services, whatever is asked', async () => {
+    const allowed = new Set([1, 2, 3, 6, 7, 9, 10]);
+    await fc.assert(
+      fc.asyncProperty(fc.uint8Array({ maxLength: 10 }), async (payload) => {
+        const { adapter, sent } = spy();
+        const ok = await guarded(adapter)
+          .request({ payload })
+          .then(
+            () => true,
+            (e) => e.code !== 'gate.refused',
+          );
+        expect(sent.length).toBe(ok ? 1 : 0);
+        if (ok) {
+          expect(allowed.has(payload[0]!)).toBe(true);
+          expect(payload.length).toBeLessThanOrEqual(7);
+          expect([...sent[0]!.payload]).toEqual([...payload]);
+        }
+      }),
+      { numRuns: 2000, seed: 3 },
+    );
+    for (let service = 0; service < 256; service++) {
+      const results = [1, 2, 3].map(async (n) => {
+        const { adapter, sent } = spy();
+        await guarded(adapter)
+          .request({ payload: Uint8Array.of(service, ...Array(n - 1).fill(0)) })
+          .catch(() => undefined);
+        return sent.length;
+      });
+      expect((await Promise.all(results)).some((n) => n > 0)).toBe(allowed.has(service));
+    }
+  });
+
+  it('sends what was checked, even when the caller changes its bytes meanwhile', async () => {
+    const { adapter, sent } = spy();
+    const payload = Uint8Array.of(1, 0x0c);
+    const done = guarded(adapter).request({ payload });
+    payload[0] = 0x2f;
+    await done;
+    expect([...sent[0]!.payload]).toEqual([1, 0x0c]);
+  });
+
+  it('lets one service 04 through for each permit, and no forged permit', async () => {
+    const { adapter, sent } = spy();
+    const g = guarded(adapter);
+    const clear = (permit?: ClearPermit) =>
+      g.request({ payload: Uint8Array.of(4) }, permit).then(
+        () => true,
+        () => false,
+      );
+    expect(await clear()).toBe(false);
+    const permit = permitClear(good);
+    expect(await clear({ ...permit })).toBe(false);
+    expect(await clear(permit)).toBe(true);
+    expect(await clear(permit)).toBe(false);
+    expect(sent).toHaveLength(1);
+    const other = permitClear(good);
+    await expect(g.request({ payload: Uint8Array.of(0x2f, 1, 2) }, other)).rejects.toThrow();
+    await expect(g.request({ payload: Uint8Array.of(4, 0) }, permitClear(good))).rejects.toThrow();
+    expect(sent).toHaveLength(1);
+  });
+
+  it.each([
+    [{ snapshotSavedAs: ' ' }, /snapshot/],
+    [{ rpm: 800 }, /800 rpm/],
+    [{ rpm: Number.NaN }, /speed could not be read/],
+    [{ speedKmh: 3 }, /3 km\/h/],
+    [{ speedKmh: Number.NaN }, /could not be read/],
+    [{ typed: 'yes' }, /typed/],
+  ])('gives no permit with %j', (change, why) => {
+    expect(() => permitClear({ ...good, ...change })).toThrow(why);
+  });
+
+  it('is the only way to an adapter: nobody else imports a driver or the search', () => {
+    const root = join(import.meta.dirname, '../../src');
+    const importers = readdirSync(root, { recursive: true, encoding: 'utf8' })
+      .filter((f) => f.endsWith('.ts'))
+      .map((f) => f.replaceAll('\\', '/'))
+      .filter((f) => !f.startsWith('adapter/') && f !== 'poll/gate.ts')
+      .filter((f) =>
+        /from '[^']*(adapter\/find|at\/driver|slcan\/driver)\.ts'/.test(readFileSync(join(root, f), 'utf8')),
+      );
+    expect(importers).toEqual([]);
+    expect(readFileSync(join(root, 'poll/gate.ts'), 'utf8')).toContain('adapter/find.ts');
+  });
+});

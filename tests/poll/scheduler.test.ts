@@ -1,0 +1,137 @@
+/** Rates, fairness, grouping and back-off of the scheduler, on simulated links of any speed. */
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { DEFAULT_SIGNALS, planPids } from '../../src/poll/plan.ts';
+import { Scheduler } from '../../src/poll/scheduler.ts';
+
+const SUPPORTED = [
+  0x04, 0x05, 0x06, 0x07, 0x0b, 0x0c, 0x0d, 0x0e, 0x0f, 0x10, 0x11, 0x33, 0x42, 0x46, 0x49, 0x5c,
+];
+
+/** Runs a link whose round trip depends on the group size; returns the times each PID was answered. */
+function run(
+  options: {
+    seconds: number;
+    roundTripMs: (n: number) => number;
+    max: number;
+    deaf?: (pids: number[], t: number) => number[];
+  },
+  pids = planPids(DEFAULT_SIGNALS, SUPPORTED).pids,
+) {
+  const s = new Scheduler(pids, options.max, 0);
+  const times = new Map<number, number[]>(pids.map((p) => [p.pid, []]));
+  const sizes: number[] = [];
+  let t = 0;
+  while (t < options.seconds * 1e6) {
+    const asked = s.next(t);
+    if (asked.length === 0) {
+      t = Math.max(t + 1000, s.dueUs() ?? t + 1e6);
+      continue;
+    }
+    sizes.push(asked.length);
+    const us = options.roundTripMs(asked.length) * 1000;
+    t += us;
+    const silent = options.deaf?.(asked, t / 1e6) ?? [];
+    const answered = asked.filter((p) => !silent.includes(p));
+    for (const p of answered) times.get(p)!.push(t / 1e6);
+    s.done(asked, answered, us, t, 'no answer');
+  }
+  const rate = (pid: number) => times.get(pid)!.length / options.seconds;
+  const longestGap = (pid: number) => {
+    const ts = [0, ...times.get(pid)!, options.seconds];
+    return Math.max(...ts.slice(1).map((x, i) => x - ts[i]!));
+  };
+  return { s, times, sizes, rate, longestGap };
+}
+
+describe('plan', () => {
+  it('asks each wanted signal by one PID, demand fast once, and names what is missing', () => {
+    const plan = planPids(DEFAULT_SIGNALS, SUPPORTED);
+    const fast = plan.pids.filter((p) => p.fast).map((p) => p.pid);
+    expect(fast.sort((a, b) => a - b)).toEqual([0x0b, 0x0c, 0x0d, 0x49]);
+    expect(plan.missing).toContain('boost_cmd_kpa');
+    expect(plan.signals).toContain('ect_c');
+    expect(new Set(plan.pids.map((p) => p.pid)).size).toBe(plan.pids.length);
+    for (const { pid } of plan.pids) expect(SUPPORTED).toContain(pid);
+  });
+
+  it('asks for the scale of a PID that has one', () => {
+    const pids = planPids(['map_kpa'], [0x0b, 0x4f]).pids.map((p) => p.pid);
+    expect(pids).toEqual([0x0b, 0x4f]);
+  });
+});
+
+describe('scheduler', () => {
+  it('keeps every rate on a fast link and gives the rest to the fast signals', () => {
+    const { rate } = run({ seconds: 60, roundTripMs: () => 10, max: 1 });
+    expect(rate(0x05)).toBeGreaterThan(0.95);
+    expect(rate(0x05)).toBeLessThan(1.05);
+    expect(rate(0x04)).toBeGreaterThan(1.8);
+    expect(rate(0x33)).toBeGreaterThan(0.18);
+    for (const pid of [0x0b, 0x0c, 0x0d, 0x49]) expect(rate(pid)).toBeGreaterThan(20);
+  });
+
+  it('slows all down in proportion on a slow link; pressure stays younger than 1.6 s at 8 requests a second', () => {
+    const { longestGap, rate } = run({ seconds: 300, roundTripMs: () => 125, max: 1 });
+    for (const pid of [0x0b, 0x0c, 0x0d, 0x49]) expect(longestGap(pid)).toBeLessThan(1.6);
+    expect(rate(0x05)).toBeGreaterThan(0.08);
+  });
+
+  it('starves nobody, whatever the link and the silence of others', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 5, max: 300 }),
+        fc.integer({ min: 0, max: 80 }),
+        fc.constantFrom(1, 3, 6),
+        fc.subarray(SUPPORTED, { maxLength: 6 }),
+        (base, perPid, max, deaf) => {
+          const { longestGap } = run({
+            seconds: 400,
+            roundTripMs: (n) => base + perPid * n,
+            max,
+            deaf: (asked) => asked.filter((p) => deaf.includes(p)),
+          });
+          for (const { pid, intervalUs } of planPids(DEFAULT_SIGNALS, SUPPORTED).pids)
+            if (!deaf.includes(pid))
+              expect(longestGap(pid)).toBeLessThan(15 + (intervalUs / 1e6) * (base + perPid) * 0.6);
+        },
+      ),
+      { numRuns: 60, seed: 4 },
+    );
+  });
+
+  it('groups when that is faster and not when it is slower', () => {
+    const grouped = run({ seconds: 60, roundTripMs: (n) => 20 + n, max: 6 });
+    const single = run({ seconds: 60, roundTripMs: (n) => (n === 1 ? 10 : 40 * n), max: 6 });
+    expect(grouped.rate(0x0c)).toBeGreaterThan(30);
+    expect(single.sizes.filter((n) => n === 1).length / single.sizes.length).toBeGreaterThan(0.95);
+  });
+
+  it('backs off a silent PID with its reason, retries it, and takes it back', () => {
+    const { s, times, rate } = run({
+      seconds: 100,
+      roundTripMs: () => 20,
+      max: 6,
+      deaf: (_, t) => (t < 50 ? [0x10] : []),
+    });
+    expect(times.get(0x10)![0]).toBeGreaterThan(50);
+    expect(times.get(0x10)![0]).toBeLessThan(82);
+    expect(s.silences()).toEqual([]);
+    expect(rate(0x0c)).toBeGreaterThan(30);
+    const dead = run({ seconds: 20, roundTripMs: () => 20, max: 6, deaf: () => [0x10] });
+    expect(dead.s.silences()).toMatchObject([
+      { pid: 0x10, why: expect.stringMatching(/no answer; asked again in/) },
+    ]);
+  });
+
+  it('gives up groups that the control unit never answers', () => {
+    const { rate, sizes } = run({
+      seconds: 30,
+      roundTripMs: () => 20,
+      max: 6,
+      deaf: (asked) => (asked.length > 2 ? asked : []),
+    });
+    expect(rate(0x0c)).toBeGreaterThan(5);
+    expect(sizes.filter((n) => n > 2).length).toBeLessThan(12);
+  });
+});

@@ -1,0 +1,267 @@
+/** The session on a manual clock: polling, replay of its own recording, and everything that goes wrong on the road. */
+import { describe, expect, it } from 'vitest';
+import type { Dialect, WireEvent } from '../../src/adapter/adapter.ts';
+import { interpret } from '../../src/adapter/interpret.ts';
+import { ManualClock } from '../../src/core/clock.ts';
+import type { Sample } from '../../src/core/signals.ts';
+import { SampleDecoder } from '../../src/j1979/samples.ts';
+import { type SessionOptions, type SessionState, VehicleSession } from '../../src/poll/session.ts';
+import { type AtQuirks, engine, FakeAt, FakeSlcan, FakeVehicle, factoryFor } from '../adapter/fakes.ts';
+
+async function settle<T>(clock: ManualClock, promise: Promise<T>, maxMs = 120_000): Promise<T> {
+  let done = false;
+  promise.then(
+    () => (done = true),
+    () => (done = true),
+  );
+  for (let ms = 0; !done && ms < maxMs; ms += 10) await clock.advance(10);
+  if (!done) throw new Error(`not settled within ${maxMs} ms of simulated time`);
+  return promise;
+}
+
+function bench(kind: 'at' | 'slcan' = 'at', quirks: AtQuirks = {}, options: Partial<SessionOptions> = {}) {
+  const clock = new ManualClock();
+  const { unit, values } = engine('7E8');
+  const vehicle = new FakeVehicle([unit, { ecu: '7E9', pids: new Map([[0x0c, () => [1, 2]]]) }]);
+  const device = kind === 'at' ? new FakeAt(vehicle, clock, quirks) : new FakeSlcan(vehicle, clock);
+  const factory = factoryFor(clock, device);
+  const events: WireEvent[] = [];
+  const samples: Sample[] = [];
+  const states: SessionState[] = [];
+  const session = new VehicleSession({
+    factory,
+    family: 'auto',
+    clock,
+    tap: (e) => events.push(e),
+    ...options,
+  });
+  session.samples$.subscribe((s) => samples.push(s));
+  session.state$.subscribe((s) => states.push(s));
+  const start = () => settle(clock, session.start());
+  const stop = () => settle(clock, session.stop());
+  const count = (signal: string) => samples.filter((s) => s.signal === signal).length;
+  return { clock, values, vehicle, device, factory, events, samples, states, session, start, stop, count };
+}
+
+/** What a replay does, by hand: per exchange the bytes between `request` and `done`. */
+function replay(events: readonly WireEvent[]): Sample[] {
+  const decoder = new SampleDecoder();
+  const out: Sample[] = [];
+  let dialect: Dialect | null = null;
+  let open: {
+    request: Extract<WireEvent, { kind: 'request' }>;
+    rx: { tUs: number; bytes: Uint8Array }[];
+  } | null = null;
+  for (const e of events) {
+    if (e.kind === 'dialect') dialect = e.dialect;
+    if (e.kind === 'request') open = { request: e, rx: [] };
+    if (e.kind === 'rx') open?.rx.push(e);
+    if (e.kind === 'done' && open && dialect) {
+      const { messages } = interpret(dialect, open.request, open.rx);
+      out.push(...decoder.samples(open.request.payload, messages, open.request.tUs));
+      open = null;
+    }
+  }
+  return out;
+}
+
+describe.each(['at', 'slcan'] as const)('session over %s', (kind) => {
+  it('finds vehicle and signals, polls at the rates of the plan, counts, and stops', async () => {
+    const b = bench(kind);
+    await b.start();
+    expect(b.session.state).toMatchObject({
+      phase: 'connected',
+      vehicle: { vin: 'TEST0000000000001', controlUnits: ['7E8', '7E9'] },
+    });
+    expect(b.session.state.missing).toContain('boost_cmd_kpa');
+    b.samples.length = 0;
+    await b.clock.advance(20_000);
+    expect(b.count('ect_c')).toBeGreaterThanOrEqual(18);
+    expect(b.count('ect_c')).toBeLessThanOrEqual(22);
+    expect(b.count('map_kpa') / 20).toBeGreaterThan(15);
+    expect(b.count('baro_kpa')).toBeGreaterThanOrEqual(3);
+    expect(b.samples.find((s) => s.signal === 'rpm')?.value).toBe(1726);
+    const c = b.session.counters();
+    expect(c.perSecond).toBeGreaterThan(60);
+    expect(c.roundTripMs!.p50).toBeLessThan(60);
+    expect(c.linkLimitPerSecond).toBeGreaterThanOrEqual(c.perSecond * 0.9);
+    expect(c).toMatchObject({ timeouts: 0, reopened: 0 });
+    expect(c.discardedBytes).toBeLessThan(50);
+    await b.stop();
+    expect(b.states.at(-1)?.phase).toBe('stopped');
+    const asked = b.vehicle.asked.length;
+    await b.clock.advance(5000);
+    expect(b.vehicle.asked.length).toBe(asked);
+    for (const p of b.vehicle.asked) expect(p).toMatch(/^(01|09)/);
+  });
+
+  it('gives the same samples when its recording is replayed', async () => {
+    const b = bench(kind);
+    await b.start();
+    for (let i = 0; i < 50; i++) {
+      b.values.set(0x0c, [0x10 + i, (i * 37) & 255]);
+      b.values.set(0x0b, [90 + i]);
+      await b.clock.advance(100);
+      if (i === 20) b.vehicle.on = false;
+      if (i === 30) b.vehicle.on = true;
+      if (i === 35) void b.session.request(Uint8Array.of(0x01, 0x05)).catch(() => undefined);
+    }
+    await b.stop();
+    expect(b.samples.length).toBeGreaterThan(100);
+    expect(replay(b.events)).toEqual(b.samples);
+  });
+
+  it('goes on in the same session when the ignition was off for a while', async () => {
+    const b = bench(kind);
+    await b.start();
+    await b.clock.advance(3000);
+    b.vehicle.on = false;
+    await b.clock.advance(15_000);
+    expect(b.session.state.phase).toBe('lost');
+    expect(b.session.state.sentence).toMatch(/ignition/i);
+    b.vehicle.on = true;
+    b.samples.length = 0;
+    await b.clock.advance(10_000);
+    expect(b.session.state.phase).toBe('connected');
+    expect(b.count('map_kpa')).toBeGreaterThan(50);
+    await b.stop();
+  });
+
+  it('reopens by itself when the adapter vanishes without a word', async () => {
+    const b = bench(kind);
+    await b.start();
+    await b.clock.advance(2000);
+    b.device.dead = true;
+    await b.clock.advance(10_000);
+    expect(b.session.state.phase).toBe('lost');
+    b.device.dead = false;
+    b.samples.length = 0;
+    await b.clock.advance(20_000);
+    expect(b.session.state.phase).toBe('connected');
+    expect(b.count('map_kpa')).toBeGreaterThan(50);
+    expect(b.session.counters().reopened).toBe(1);
+    const link = b.events.flatMap((e) => (e.kind === 'link' ? [e.state] : []));
+    expect(link[0]).toBe('opened');
+    expect(link.indexOf('lost')).toBeLessThan(link.indexOf('reopening'));
+    expect(link.at(-1)).toBe('identified');
+    await b.stop();
+  });
+
+  it('reopens when the link closes and keeps trying while the port is gone', async () => {
+    const b = bench(kind);
+    await b.start();
+    b.factory.refuse = new Error('gone');
+    await b.factory.opened.at(-1)!.far.close();
+    await b.clock.advance(30_000);
+    expect(b.session.state).toMatchObject({ phase: 'lost', sentence: expect.stringMatching(/attempt/) });
+    b.factory.refuse = null;
+    await b.clock.advance(10_000);
+    expect(b.session.state.phase).toBe('connected');
+    await b.stop();
+  });
+
+  it('stops within bounded time, whatever it is doing', async () => {
+    const b = bench(kind);
+    await b.start();
+    b.device.dead = true;
+    await b.clock.advance(1000);
+    const before = b.clock.nowUs();
+    await b.stop();
+    expect(b.clock.nowUs() - before).toBeLessThan(4e6);
+  });
+
+  it('takes requests between polls, and refuses what does not read', async () => {
+    const b = bench(kind);
+    await b.start();
+    const x = await settle(b.clock, b.session.request(Uint8Array.of(0x03)));
+    expect(x.messages.map((m) => m.ecu).sort()).toEqual(['7E8', '7E9']);
+    await expect(b.session.request(Uint8Array.of(0x04))).rejects.toMatchObject({ code: 'gate.refused' });
+    await b.stop();
+    await expect(b.session.request(Uint8Array.of(0x03))).rejects.toMatchObject({ code: 'link.lost' });
+  });
+
+  it('clears codes only at standstill with the engine off', async () => {
+    const b = bench(kind);
+    await b.start();
+    const proof = { snapshotSavedAs: 'before.json', typed: 'clear codes' };
+    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/1726 rpm/);
+    b.values.set(0x0c, [0, 0]);
+    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/64.5 rpm/); // the other unit's
+    b.vehicle.units = b.vehicle.units.slice(0, 1);
+    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/50 km/);
+    expect(b.vehicle.asked).not.toContain('04');
+    b.values.set(0x0d, [0]);
+    const x = await settle(b.clock, b.session.clearCodes(proof));
+    expect(x.messages.map((m) => [...m.payload])).toEqual([[0x44]]);
+    expect(b.vehicle.asked.filter((p) => p === '04')).toHaveLength(1);
+    await b.stop();
+  });
+});
+
+describe('session', () => {
+  it('rejects with a sentence when nothing is there', async () => {
+    const b = bench('at');
+    b.vehicle.on = false;
+    await expect(b.start()).rejects.toMatchObject({ code: 'vehicle.silent' });
+    expect(b.session.state.phase).toBe('stopped');
+  });
+
+  it('can be stopped while it is still looking', async () => {
+    const b = bench('at', { searching: true });
+    b.device.dead = true;
+    const starting = b.session.start().then(
+      () => 'started',
+      () => 'rejected',
+    );
+    await b.clock.advance(500);
+    await settle(b.clock, b.session.stop());
+    expect(await settle(b.clock, starting, 3000)).toBe('rejected');
+  });
+
+  it('asks again when a control unit is busy', async () => {
+    const b = bench('slcan');
+    await b.start();
+    let busy = 2;
+    b.vehicle.instead = (p) => (p[0] === 3 && busy-- > 0 ? [{ ecu: '7E8', payload: [0x7f, 3, 0x21] }] : null);
+    const x = await settle(b.clock, b.session.request(Uint8Array.of(0x03), '7E8'));
+    expect([...x.messages[0]!.payload]).toEqual([0x43, 0]);
+    await b.stop();
+  });
+
+  it('works with an adapter that can do next to nothing', async () => {
+    const b = bench('at', {
+      refuses: ['E0', 'S0', 'L0', 'H1', 'SH', 'CRA', 'digit', 'DPN', 'WS'],
+      maxPids: 1,
+    });
+    await b.start();
+    await b.clock.advance(10_000);
+    expect(b.session.state.adapter?.maxPidsPerRequest).toBe(1);
+    expect(b.count('map_kpa')).toBeGreaterThan(8);
+    await b.stop();
+    expect(replay(b.events)).toEqual(b.samples);
+  });
+
+  it('survives garbled text: values are right or absent, and what was thrown away is counted', async () => {
+    const b = bench('at');
+    await b.start();
+    let n = 0;
+    (b.device as FakeAt).garble = (t) => {
+      n++;
+      if (n % 17 === 0) return t.slice(1);
+      if (n % 23 === 0) return t.replace(/[0-9A-F]/, '#');
+      if (n % 101 === 0) return t.replace('>', '');
+      return t;
+    };
+    await b.clock.advance(60_000);
+    expect(new Set(b.samples.filter((s) => s.signal === 'map_kpa').map((s) => s.value))).toEqual(
+      new Set([100]),
+    );
+    expect(
+      new Set(b.samples.filter((s) => s.signal === 'rpm' && s.value !== 64.5).map((s) => s.value)),
+    ).toEqual(new Set([1726]));
+    expect(b.session.counters().discardedBytes).toBeGreaterThan(100);
+    expect(b.count('map_kpa')).toBeGreaterThan(200);
+    await b.stop();
+    expect(replay(b.events)).toEqual(b.samples);
+  });
+});
