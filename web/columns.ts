@@ -37,6 +37,18 @@ export class Columns {
     return low;
   }
 
+  /** Median time between neighbours, from up to a hundred places; Infinity while there are none. */
+  usualStepS(): number {
+    const places = Math.min(100, this.length - 1);
+    if (places < 1) return Number.POSITIVE_INFINITY;
+    const steps: number[] = [];
+    for (let k = 0; k < places; k++) {
+      const i = 1 + Math.floor((k * (this.length - 1)) / places);
+      steps.push(this.t[i]! - this.t[i - 1]!);
+    }
+    return steps.sort((a, b) => a - b)[places >> 1]!;
+  }
+
   /** The newest value at or before `t`, with its time; null when there is none. */
   at(t: number): { t: number; v: number } | null {
     for (let i = this.from(t + 1e-9) - 1; i >= 0; i--)
@@ -116,7 +128,7 @@ export function decimate(
     }
     const k = Math.min(grid.buckets - 1, Math.max(0, Math.floor(t / grid.widthS) - grid.firstBucket));
     if ((broken || t - lastT > gapS) && lastBucket >= 0 && k > lastBucket + 1)
-      out[2 * (lastBucket + 1)] = null;
+      out.fill(null, 2 * (lastBucket + 1), 2 * k);
     place(out, 2 * k, v);
     broken = false;
     lastBucket = k;

@@ -61,6 +61,7 @@ function Sentence() {
           {hushed() ? 'Hushed for a minute' : 'Hush for a minute'}
         </button>
       )}
+      {!run.value && tape.value.runId !== null && <AfterTheRun id={tape.value.runId} />}
     </h1>
   );
 }
@@ -89,6 +90,21 @@ function stateSentence(): { text: string; bad: boolean } {
   if (!seen) return { text: `${recording} Waiting for the first values.`, bad: false };
   const bad = seen.coolant.state === 'climbing' || seen.boost.last?.held === false;
   return { text: `${recording} ${seen.coolant.sentence} ${seen.boost.sentence}`, bad };
+}
+
+function AfterTheRun({ id }: { id: string }) {
+  return (
+    <>
+      <button type="button" class="main" onClick={() => go('findings', id)}>
+        Findings of this drive
+      </button>
+      {connected.value && (
+        <button type="button" onClick={() => (startOpen.value = true)}>
+          Record another
+        </button>
+      )}
+    </>
+  );
 }
 
 function NothingYet() {
@@ -207,7 +223,7 @@ function Health() {
   const health = connection.value?.health;
   if (!health) return null;
   const t = tape.value;
-  const ageS = t.arrivedMs > 0 ? (performance.now() - t.arrivedMs) / 1000 : null;
+  const ageS = t.live && t.arrivedMs > 0 ? (performance.now() - t.arrivedMs) / 1000 : null;
   return (
     <section class="health" aria-labelledby="health-h">
       <h2 id="health-h">Link</h2>
@@ -252,14 +268,14 @@ function Health() {
 
 function Marks() {
   return (
-    <div class="marks" role="group" aria-label="Marks">
+    <fieldset class="marks" aria-label="Marks">
       {MARKS.map((m) => (
         <button key={m.key} type="button" onClick={() => mark(m.key)}>
           <kbd>{m.key}</kbd> {m.text}
         </button>
       ))}
       <Stop />
-    </div>
+    </fieldset>
   );
 }
 

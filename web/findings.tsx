@@ -42,10 +42,15 @@ function Live() {
           </ul>
         </section>
       )}
-      <List findings={[...newest.values()]} show={(from, to) => (showSeconds(from, to), go('drive'))} />
+      <List findings={[...newest.values()]} show={showInDrive} />
       {newest.size === 0 && <p>Nothing has been said yet.</p>}
     </div>
   );
+}
+
+function showInDrive(fromS: number, toS: number): void {
+  showSeconds(fromS, toS);
+  go('drive');
 }
 
 /** Without a run named: the one recorded last. */
@@ -180,10 +185,10 @@ function One({ finding: f, show }: { finding: Finding; show: Show }) {
   const evidence = all.value ? f.evidence : f.evidence.slice(0, MANY);
   return (
     <article class={`finding ${f.verdict.replace(' ', '-')}`}>
-      <h3>
+      <h2>
         <Mark verdict={f.verdict} />
         {titleOf(f.id)}: {f.verdict}
-      </h3>
+      </h2>
       {f.pointsTo && (
         <p>
           Points to: {f.pointsTo}. <span class="quiet">A hint, not a diagnosis.</span>

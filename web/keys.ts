@@ -1,19 +1,6 @@
 /** One key, one meaning; nothing happens while someone types or with Ctrl, Alt or Meta held. */
 import { toggleSound } from './sound.ts';
-import {
-  go,
-  helpOpen,
-  keysOn,
-  mark,
-  pan,
-  place,
-  run,
-  setTheme,
-  startOpen,
-  theme,
-  toggleFollow,
-  zoom,
-} from './state.ts';
+import { go, helpOpen, keysOn, mark, pan, place, run, setTheme, theme, toggleFollow, zoom } from './state.ts';
 
 interface Key {
   readonly keys: readonly string[];
@@ -66,8 +53,9 @@ export function isNight(): boolean {
 export function startKeys(): void {
   addEventListener('keydown', (e) => {
     if (e.ctrlKey || e.altKey || e.metaKey || e.repeat || !keysOn.value) return;
-    if (helpOpen.value || startOpen.value) return;
-    if (e.target instanceof Element && e.target.closest('input, textarea, select')) return;
+    if (document.querySelector('dialog[open]')) return;
+    if (e.target instanceof Element && e.target.closest('input:not([type=checkbox]), textarea, select'))
+      return;
     const pressed = e.key.toUpperCase();
     const found = KEYS.find((k) => k.keys.includes(pressed));
     if (!found) return;

@@ -1,12 +1,12 @@
 /** The evidence map: engine speed across, demand upwards; empty by outline, enough by fill, bad by hatch. */
 import { view } from './state.ts';
 
-const CELL_H = 26;
+const CELL_H = 22;
 const LEFT = 44;
 const BOTTOM = 20;
 const WIDTH = 300;
 
-const WORD = { empty: 'nothing yet', some: 'some', enough: 'enough', bad: 'boost missing' } as const;
+const WORD = { empty: 'none', some: 'some', enough: 'enough', bad: 'missing' } as const;
 type State = keyof typeof WORD;
 
 export function EvidenceMap() {

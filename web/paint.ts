@@ -34,6 +34,7 @@ function clipped(u: uPlot, draw: (ctx: CanvasRenderingContext2D) => void): void 
   ctx.beginPath();
   ctx.rect(left, top, width, height);
   ctx.clip();
+  ctx.textAlign = 'left'; // the axes leave their own
   draw(ctx);
   ctx.restore();
 }

@@ -18,6 +18,8 @@ let wait = 500;
 /** Samples that came while the series was being fetched; null when nothing is being fetched. */
 let heldBack: SeriesView[] | null = null;
 let loadAgain = false;
+/** Just connected: the state that comes next says what there is to fetch. */
+let joining = false;
 
 export function startStream(): void {
   open();
@@ -41,7 +43,7 @@ function open(): void {
     });
   on('hello', () => {
     wait = 500;
-    void load();
+    joining = true;
   });
   on('beat', () => undefined);
   on<DaemonState>('state', takeState);
@@ -66,60 +68,67 @@ function cut(): void {
   wait = Math.min(5000, wait * 2);
 }
 
-/** Fetches everything of the run being recorded; what streams in meanwhile is put behind it. */
+/**
+ * Fetches everything of the run being recorded; what streams in meanwhile is put behind it. The state itself comes
+ * by the stream only: a fetched one could be older than what was streamed already.
+ */
 async function load(): Promise<void> {
   if (heldBack) {
     loadAgain = true;
     return;
   }
   heldBack = [];
+  loadAgain = false;
+  const id = daemon.value?.run?.id ?? null;
   try {
-    const state = await get<DaemonState>('/api/state');
-    const recording = state.run !== null;
+    const recording = id !== null;
     const [series, said, trail] = await Promise.all([
       recording ? get<SeriesView>(`/api/run/series?points=${POINTS}`) : {},
       recording ? get<Spoken[]>('/api/run/spoken') : [],
       recording ? get<RunTrail>('/api/run/trail') : null,
     ]);
-    batch(() => {
-      daemon.value = state;
-      if (state.run) {
-        const fresh = new Tape();
-        fresh.runId = state.run.id;
-        fresh.live = true;
-        fresh.limitC = view.value?.coolant.limitC ?? null;
-        fresh.add(series, performance.now());
-        if (trail) fresh.addTrail(trail);
-        fresh.setMarks(state.run.marks);
-        for (const samples of heldBack ?? []) fresh.add(samples, performance.now());
-        tape.value = fresh;
-        spoken.value = said;
-      } else endOfRun();
-      line.value = 'live';
-    });
+    const now = daemon.value?.run ?? null;
+    if ((now?.id ?? null) !== id) loadAgain = true;
+    else
+      batch(() => {
+        if (now) {
+          const fresh = new Tape();
+          fresh.runId = now.id;
+          fresh.live = true;
+          fresh.limitC = view.value?.coolant.limitC ?? null;
+          fresh.add(series, performance.now());
+          if (trail) fresh.addTrail(trail);
+          fresh.setMarks(now.marks);
+          for (const samples of heldBack ?? []) fresh.add(samples, performance.now());
+          tape.value = fresh;
+          spoken.value = said;
+        } else endOfRun();
+        line.value = 'live';
+      });
   } catch {
     if (source) cut();
   } finally {
     heldBack = null;
   }
-  if (loadAgain) {
-    loadAgain = false;
-    await load();
-  }
+  if (loadAgain && source) await load();
 }
 
 function takeState(state: DaemonState): void {
-  const before = tape.value;
-  daemon.value = state;
-  if (state.run && state.run.id !== before.runId) {
-    batch(() => {
+  const before = daemon.value?.run?.id ?? null;
+  const id = state.run?.id ?? null;
+  batch(() => {
+    daemon.value = state;
+    if (id !== before) {
       view.value = null;
       spoken.value = [];
-    });
+    }
+  });
+  if (joining || (id !== null && id !== before)) {
+    joining = false;
     void load();
-  } else if (state.run) {
-    if (state.run.marks.length !== before.marks.length) before.setMarks(state.run.marks);
-  } else endOfRun();
+  } else if (!state.run) endOfRun();
+  else if (state.run.marks.length !== tape.value.marks.length && tape.value.runId === id)
+    tape.value.setMarks(state.run.marks);
 }
 
 function endOfRun(): void {
@@ -131,10 +140,11 @@ function takeSamples(samples: SeriesView): void {
   if (heldBack) {
     if (heldBack.length < MAX_HELD_BACK) heldBack.push(samples);
     else loadAgain = true;
-  } else tape.value.add(samples, performance.now());
+  } else if (tape.value.live) tape.value.add(samples, performance.now());
 }
 
 function takeView(next: LiveView): void {
+  if (!daemon.value?.run) return;
   const covered = (v: LiveView | null) => v?.legs.filter((l) => l.covered).length ?? null;
   const before = covered(view.value);
   view.value = next;

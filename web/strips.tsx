@@ -17,6 +17,7 @@ import {
   showWhole,
   theme,
   toggleFollow,
+  view,
   win,
   windowEdges,
   zoom,
@@ -25,8 +26,9 @@ import type { Tape } from './tape.ts';
 import { ageOf, clockOf, number } from './words.ts';
 
 const DRAW_MS = 100;
-/** A line is not drawn across more than this; nearer samples belong together even at a slow poll. */
-const GAP_S = 6;
+/** A line is not drawn across more than so many usual steps of its signal, within these bounds. */
+const GAP_STEPS = 4;
+const GAP_S = { least: 2, most: 20 };
 /** A value older than this is no longer "now". */
 const OLD_S = 3;
 
@@ -46,11 +48,15 @@ interface Strip {
   readonly under?: (u: uPlot, tape: Tape, nowS: number) => void;
   readonly over?: (u: uPlot, tape: Tape, nowS: number) => void;
   readonly readings: (tape: Tape, tS: number) => (Reading | null)[];
+  /** Said under the value while the run is live and nothing is pointed at. */
+  readonly note?: () => string;
 }
 
 const cellsOf = (tape: Tape, name: string | null, grid: Grid, minus: Columns | null = null): Cells => {
   const column = name === null ? undefined : tape.columns.get(name);
-  return column ? decimate(column, grid, GAP_S, minus) : grid.x.map(() => undefined);
+  if (!column) return grid.x.map(() => undefined);
+  const gapS = Math.min(GAP_S.most, Math.max(GAP_S.least, GAP_STEPS * column.usualStepS()));
+  return decimate(column, grid, gapS, minus);
 };
 const readingOf = (tape: Tape, name: string | null, tS: number, unit: string, digits = 0): Reading | null => {
   const sample = name === null ? null : tape.columns.get(name)?.at(tS);
@@ -124,6 +130,10 @@ const STRIPS: readonly Strip[] = [
       paint.paintLimit(u, tape.limitC);
     },
     readings: (tape, tS) => [readingOf(tape, 'ect_c', tS, '°C')],
+    note: () => {
+      const minutes = view.value?.coolant.minutesToLimit;
+      return minutes ? `limit in ${number(minutes[0])} to ${number(minutes[1])} min` : '';
+    },
   },
   {
     id: 'speed',
@@ -148,7 +158,6 @@ const STRIPS: readonly Strip[] = [
 
 /** Left: axis numbers. The same for every strip, so that one second is one column of pixels in all of them. */
 const AXIS_WIDTH = 46;
-const LINK_HEIGHT = 24;
 const TIME_HEIGHT = 22;
 
 function chartOf(strip: Strip, box: HTMLElement, tape: () => Tape): uPlot {
@@ -160,7 +169,7 @@ function chartOf(strip: Strip, box: HTMLElement, tape: () => Tape): uPlot {
       width: Math.max(50, box.clientWidth),
       height: Math.max(20, box.clientHeight),
       legend: { show: false },
-      padding: [isLink ? 2 : 7, 4, 0, 0],
+      padding: [isLink ? 2 : 7, 4, isLink ? 0 : 7, 0],
       scales: {
         x: { time: false, auto: false },
         y: { range: (_u, low, high) => strip.range(low, high, tape()) },
@@ -300,7 +309,7 @@ export function Strips({ tape: given }: { tape?: Tape }) {
           </div>
         ))}
       </div>
-      <TimeBar live={!given} />
+      <TimeBar given={given} drawn={drawn.value} />
     </section>
   );
 }
@@ -341,7 +350,7 @@ function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefin
           : old
             ? `${ageOf(ageS)} old`
             : under === null
-              ? ''
+              ? (tape.live && strip.note?.()) || ''
               : `at ${clockOf(under)}`}
       </span>
     </div>
@@ -361,8 +370,11 @@ function LinkReading({ live }: { live: boolean }) {
   );
 }
 
-function TimeBar({ live }: { live: boolean }) {
+function TimeBar({ given, drawn }: { given: Tape | undefined; drawn: number }) {
+  void drawn; // the range moves with the chart
+  const live = !given;
   const { follow: following } = win.value;
+  const [from, to] = givenEdges(given);
   return (
     <div class="timebar">
       {live && run.value && (
@@ -385,6 +397,9 @@ function TimeBar({ live }: { live: boolean }) {
       <button type="button" onClick={live ? showWhole : follow}>
         Whole run
       </button>
+      <span class="range">
+        {clockOf(from)} to {clockOf(to)}
+      </span>
     </div>
   );
 }

@@ -37,8 +37,9 @@ export function Scale({ finding }: { finding: Finding }) {
   const span = Math.max(...all) - min || 1;
   const x = (v: number) => EDGE + ((v - min + span * 0.12) / (span * 1.24)) * (WIDTH - 2 * EDGE);
   const text = (v: number) => withUnit(v, measured.unit);
+  const bare = (v: number) => text(v).split('\u00a0')[0];
   const sentence =
-    `Measured ${text(measured.value)}, interval ${text(low)} to ${text(high)}` +
+    `Measured ${text(measured.value)}, interval ${bare(low)} to ${text(high)}` +
     (limit ? `, limit ${withUnit(limit.value, limit.unit)} (${limit.source})` : '');
   return (
     <figure class="scale">

@@ -1,0 +1,422 @@
+/** The built page in a real browser against the made-up daemon: what a technician does, and what may go wrong. */
+// biome-ignore-all lint/performance/useDomNodeTextContent: what a reader sees is what is tested, not what is hidden
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { gzipSync } from 'node:zlib';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
+import { ManualClock } from '../../src/core/clock.ts';
+import { type RunningServer, startServer } from '../../src/server/server.ts';
+import { needs } from '../require.ts';
+import { FakeDaemon, type FakeOptions } from '../server/fake-daemon.ts';
+
+const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
+const it = needs(existsSync(CHROMIUM), `a Chromium at ${CHROMIUM}, or its path in CHROMIUM`);
+const ROOT = resolve(import.meta.dirname, '../..');
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 }); // a browser on a busy machine takes its time
+const LAPTOP = { width: 1366, height: 768 };
+const PHONE = { width: 390, height: 844 };
+
+let webRoot: string;
+let temporary: string | null = null;
+let browser: Browser;
+let clock: ManualClock;
+let api: FakeDaemon;
+let server: RunningServer;
+/** Errors and warnings of every page of a test; there must be none that the test does not expect. */
+let complaints: string[];
+
+beforeAll(async () => {
+  webRoot = await builtPage();
+  if (!existsSync(CHROMIUM)) return;
+  browser = await chromium.launch({
+    executablePath: CHROMIUM,
+    args: [
+      '--headless',
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+    ],
+  });
+}, 120_000);
+
+afterAll(async () => {
+  await browser?.close();
+  if (temporary) rmSync(temporary, { recursive: true });
+});
+
+const within = (folder: string): string[] => readdirSync(folder).map((f) => join(folder, f));
+
+/** dist/web when it is newer than every source of the page, else a fresh build in a temporary folder. */
+async function builtPage(): Promise<string> {
+  const newest = (files: string[]) => Math.max(0, ...files.map((f) => statSync(f).mtimeMs));
+  const made = join(ROOT, 'dist/web/index.html');
+  const sources = [
+    ...within(join(ROOT, 'web')),
+    join(ROOT, 'vite.config.ts'),
+    join(ROOT, 'package-lock.json'),
+  ];
+  if (existsSync(made) && newest([made]) > newest(sources)) return join(ROOT, 'dist/web');
+  temporary = mkdtempSync(join(tmpdir(), 'handback-page-'));
+  const { build } = await import('vite'); // heavy, and rarely needed
+  await build({
+    configFile: join(ROOT, 'vite.config.ts'),
+    root: join(ROOT, 'web'),
+    logLevel: 'error',
+    build: { outDir: temporary },
+  });
+  return temporary;
+}
+
+async function serve(options: Omit<FakeOptions, 'clock'> = {}, port = 0): Promise<void> {
+  clock = new ManualClock(1e9);
+  api = new FakeDaemon({ clock, ...options });
+  server = await startServer({ api, host: '127.0.0.1', port, webRoot, clock });
+}
+
+beforeEach(async () => {
+  complaints = [];
+  if (existsSync(CHROMIUM)) await serve({ prerollS: 420 });
+});
+
+afterEach(async () => {
+  for (const context of browser?.contexts() ?? []) await context.close();
+  await server?.close();
+});
+
+interface Look {
+  readonly size?: typeof LAPTOP;
+  readonly colours?: 'light' | 'dark';
+}
+
+async function open(hash = '', { size = LAPTOP, colours = 'dark' }: Look = {}): Promise<Page> {
+  const context = await browser.newContext({ viewport: size, colorScheme: colours });
+  const page = await context.newPage();
+  page.on('console', (m) => {
+    if (m.type() === 'error' || m.type() === 'warning') complaints.push(m.text());
+  });
+  page.on('pageerror', (e) => complaints.push(String(e)));
+  await page.goto(server.url + hash);
+  await page.waitForSelector('h1');
+  return page;
+}
+
+async function recording(page: Page): Promise<void> {
+  await page.getByRole('button', { name: 'Try it on the simulated car' }).click();
+  await sentence(page, /^Recording 7:0\d/);
+}
+
+const sentence = (page: Page, pattern: RegExp) =>
+  page.getByRole('heading', { level: 1 }).filter({ hasText: pattern }).waitFor();
+const range = (page: Page) => page.locator('.range').innerText();
+
+/** A checksum of what the strips show. */
+const picture = (page: Page, strip: string) =>
+  page.locator(`.strip-${strip} canvas`).evaluate((el) => {
+    const canvas = el as unknown as { toDataURL(): string };
+    return canvas.toDataURL();
+  });
+
+describe('a newcomer', () => {
+  it('comes from nothing to a moving chart with one click', async () => {
+    const page = await open();
+    await page.getByRole('heading', { name: 'Is the car talking?' }).waitFor();
+    const first = page.getByRole('button', { name: /Try|Look/ }).first();
+    expect(await first.innerText()).toBe('Try it on the simulated car');
+    await first.click();
+    await sentence(page, /^Recording/);
+    const before = await picture(page, 'boost');
+    await clock.advance(5000);
+    await expect.poll(() => picture(page, 'boost')).not.toBe(before);
+    expect(api.calls.map((c) => c.split(' ')[0])).toEqual(['connect', 'start']);
+    expect(complaints).toEqual([]);
+  });
+
+  it('is shown the adapter first when one is there, and told what to do when it does not open', async () => {
+    await server.close();
+    await serve({ ports: [{ path: '/dev/ttyX0', identity: 'serial 12', likelyAdapter: true }] });
+    const page = await open('#/connect');
+    const headings = page.getByRole('heading', { level: 2 });
+    await headings.nth(1).waitFor();
+    expect(await headings.first().innerText()).toBe('Adapters on this laptop');
+    await page.getByRole('button', { name: 'Connect', exact: true }).first().click();
+    expect(await page.getByRole('alert').innerText()).toBe('/dev/ttyX0 cannot be opened. Plug it in again.');
+  });
+
+  it('reads the cautions before a recording, and its words reach the daemon', async () => {
+    await api.connect({ link: 'sim:twin' });
+    const page = await open('#/connect');
+    await page.getByRole('button', { name: 'Start recording' }).click();
+    const dialog = page.getByRole('dialog', { name: 'Start recording' });
+    expect(await dialog.innerText()).toContain('Never operate the laptop while driving');
+    await dialog.getByLabel('Vehicle').fill('Blue estate');
+    await dialog.getByLabel('Induction').selectOption('twin-charged');
+    await dialog.getByRole('button', { name: 'Start recording' }).click();
+    await sentence(page, /^Recording/);
+    expect(api.calls.at(-1)).toContain('"vehicle":"Blue estate"');
+    expect(api.calls.at(-1)).toContain('"induction":"twin-charged"');
+  });
+});
+
+describe('the drive', () => {
+  it('says the state, the next leg, the findings and the health of the link in words', async () => {
+    const page = await open();
+    await recording(page);
+    await sentence(page, /Coolant settled at 90 °C\. Last engagement missed\./);
+    const side = page.getByRole('complementary', { name: 'What next' });
+    const text = await side.innerText();
+    expect(text).toContain('Pull from 1200 to 3800 rpm in 3rd gear');
+    expect(text).toContain('No boost at the last engagement.');
+    expect(text).toMatch(/2 of 4 driven/);
+    expect(text).toMatch(/31 of 41 possible/);
+    const map = page.getByRole('img', {
+      name: /Evidence by engine speed and demand: 4 of 18 fields enough, 1 some, 2 with boost missing/,
+    });
+    expect(await map.count()).toBe(1);
+  });
+
+  it('follows or holds: what was zoomed to stays while new data come', async () => {
+    const page = await open();
+    await recording(page);
+    const following = await range(page);
+    await clock.advance(3000);
+    await expect.poll(() => range(page)).not.toBe(following);
+    const plot = (await page.locator('.strip-boost .u-over').boundingBox())!;
+    await page.mouse.move(plot.x + 100, plot.y + 20);
+    await page.mouse.down();
+    await page.mouse.move(plot.x + 300, plot.y + 20, { steps: 4 });
+    await page.mouse.up();
+    const held = await range(page);
+    expect(held).not.toBe(following);
+    await clock.advance(10_000);
+    await sentence(page, /^Recording 7:1\d/);
+    expect(await range(page)).toBe(held);
+    await page.keyboard.press('f');
+    await expect.poll(() => range(page)).not.toBe(held);
+    expect(await page.getByRole('button', { name: /Following/ }).getAttribute('aria-pressed')).toBe('true');
+  });
+
+  it('reads every strip at the pointer', async () => {
+    const page = await open();
+    await recording(page);
+    const plot = (await page.locator('.strip-coolant .u-over').boundingBox())!;
+    await page.mouse.move(plot.x + plot.width / 2, plot.y + 10);
+    await expect.poll(() => page.locator('.strip-speed .age').innerText()).toMatch(/^at 6:0\d$/);
+    expect(await page.locator('.strip-coolant .figure').first().innerText()).toMatch(/^(89|90|91) °C$/);
+  });
+
+  it('takes marks by single keys, but not while someone types or holds a modifier', async () => {
+    const page = await open();
+    await recording(page);
+    await page.keyboard.press('n');
+    await page.getByText(/^Noise noted at 7:0\d\.$/).waitFor();
+    await page.keyboard.press('Control+s');
+    await page.keyboard.press('?');
+    await page.getByRole('dialog', { name: 'Keys' }).waitFor();
+    await page.keyboard.press('h');
+    await page.keyboard.press('Escape');
+    await page.getByRole('dialog', { name: 'Keys' }).waitFor({ state: 'hidden' });
+    await page.keyboard.press('v');
+    await page.getByText(/^Vibration noted/).waitFor();
+    expect(api.state().run?.marks.map((m) => m.key)).toEqual(['N', 'V']);
+  });
+
+  it('fades a value that is old and says how old', async () => {
+    const page = await open();
+    await recording(page);
+    // The daemon's clock stands still, so nothing new comes; the page's own goes on.
+    await page.locator('.strip-boost .readings.old').waitFor({ timeout: 15_000 });
+    expect(await page.locator('.strip-boost .age').innerText()).toMatch(/^\d+ s old$/);
+    await clock.advance(10_000);
+    await page.locator('.strip-boost .readings:not(.old)').waitFor();
+  });
+
+  it("shows the driver's glance with one key", async () => {
+    const page = await open();
+    await recording(page);
+    await page.keyboard.press('g');
+    await page.locator('.glance').getByText('settled').waitFor();
+    const lines = await page.locator('.glance-line').allInnerTexts();
+    expect(lines.map((l) => l.replace(/\s+/g, ' ').trim())).toEqual([
+      'Coolant settled 89 °C',
+      'Boost missed',
+      'Next Pull through the clutch band',
+    ]);
+    await page.keyboard.press('g');
+    await sentence(page, /^Recording/);
+  });
+
+  it('stops only on the second press, and then leads to the findings', async () => {
+    const page = await open();
+    await recording(page);
+    await page.getByRole('button', { name: 'Stop' }).click();
+    expect(api.state().run).not.toBeNull();
+    await page.getByRole('button', { name: 'Press again to stop' }).click();
+    await page.getByRole('heading', { name: /Twin-charged/ }).waitFor();
+    expect(api.state().run).toBeNull();
+  });
+});
+
+describe('findings', () => {
+  it('puts what is not shown first, with what would show it, and lands on the seconds of the evidence', async () => {
+    await api.startRun({ purpose: 'verification', vehicle: 'Blue estate' });
+    await api.stopRun();
+    const page = await open('#/findings');
+    await page.getByRole('heading', { name: 'Blue estate' }).waitFor();
+    const titles = await page.locator('.finding h2').allInnerTexts();
+    expect(titles.map((t) => t.split(': ').at(-1))).toEqual(['not shown', 'fault shown', 'shown good']);
+    expect(await page.locator('.finding').first().innerText()).toContain('Drive 20 seconds at light pedal');
+    const scale = page.getByRole('img', {
+      name: 'Measured −41 kPa, interval −44 to −38 kPa, limit −12 kPa (default)',
+    });
+    expect(await scale.count()).toBe(1);
+    expect(await range(page)).toBe('0:00 to 7:04');
+    await page.getByRole('button', { name: '1:30 to 1:36' }).click();
+    await expect.poll(() => range(page)).toBe('1:24 to 1:42');
+  });
+
+  it('says so when the run is not there', async () => {
+    const page = await open('#/findings/nothing-like-it');
+    await page.getByText('There is no run nothing-like-it.').waitFor();
+  });
+});
+
+describe('trouble', () => {
+  it('says that the page is cut off, and is whole again when the daemon is back', async () => {
+    const page = await open();
+    await recording(page);
+    const port = Number(new URL(server.url).port);
+    await server.close();
+    await sentence(page, /This page has lost Handback/);
+    await serve({ prerollS: 600 }, port);
+    await api.connect({ link: 'sim:twin' });
+    await api.startRun({ purpose: 'other' });
+    await sentence(page, /^Recording 10:0\d/);
+    expect(await page.locator('.strip-boost .figure').first().innerText()).toMatch(/kPa/);
+  });
+
+  it('keeps two pages in step', async () => {
+    const one = await open();
+    await recording(one);
+    const two = await open('#/drive');
+    await sentence(two, /^Recording/);
+    await clock.advance(2000);
+    await one.getByRole('button', { name: 'Stop' }).click();
+    await one.getByRole('button', { name: 'Press again to stop' }).click();
+    await sentence(two, /^Connected, not recording/);
+    await two.getByRole('button', { name: 'Findings of this drive' }).waitFor();
+    expect(complaints).toEqual([]);
+  });
+});
+
+describe('for everyone', () => {
+  const looks: [string, Look][] = [
+    ['night, laptop', { size: LAPTOP, colours: 'dark' }],
+    ['day, laptop', { size: LAPTOP, colours: 'light' }],
+    ['night, phone', { size: PHONE, colours: 'dark' }],
+    ['day, phone', { size: PHONE, colours: 'light' }],
+  ];
+  for (const [name, look] of looks)
+    it(`has no violation that axe-core 4.14.1 can find, and nothing wider than the screen (${name})`, async () => {
+      const page = await open('#/connect', look);
+      await page.getByRole('button', { name: 'Try it on the simulated car' }).waitFor();
+      await accessible(page, 'connect');
+      await recording(page);
+      await accessible(page, 'drive', 7);
+      await visit(page, 'glance', '.glance-line');
+      await accessible(page, 'glance', 7);
+      await visit(page, 'findings', '.finding');
+      await accessible(page, 'findings so far');
+      await visit(page, 'connect', '.talking');
+      await accessible(page, 'connected');
+      await api.stopRun();
+      await visit(page, 'findings', '.systems');
+      await accessible(page, 'findings');
+      await visit(page, 'jobs', '.runs li');
+      await accessible(page, 'jobs');
+      await page.keyboard.press('?');
+      await page.getByRole('dialog', { name: 'Keys' }).waitFor();
+      await accessible(page, 'help');
+      expect(complaints).toEqual([]);
+    });
+
+  it('can be worked by keyboard alone, with the focus to be seen', async () => {
+    const page = await open('#/connect');
+    await page.getByRole('button', { name: 'Try it on the simulated car' }).waitFor();
+    for (let i = 0; i < 20; i++) {
+      await page.keyboard.press('Tab');
+      const focused = page.locator(':focus');
+      expect(
+        await focused.evaluate(
+          (el) => (globalThis as unknown as StyleWorld).getComputedStyle(el).outlineStyle,
+        ),
+      ).toBe('solid');
+      if ((await focused.innerText()) === 'Try it on the simulated car') break;
+    }
+    await page.keyboard.press('Enter');
+    await sentence(page, /^Recording/);
+  });
+
+  it('changes between day and night, and remembers', async () => {
+    const page = await open('#/connect', { colours: 'light' });
+    const ground = () =>
+      page.evaluate(
+        () =>
+          (globalThis as unknown as StyleWorld).getComputedStyle(
+            (globalThis as unknown as StyleWorld).document.body,
+          ).backgroundColor,
+      );
+    const day = await ground();
+    await page.keyboard.press('d');
+    expect(await ground()).not.toBe(day);
+    await page.reload();
+    await page.waitForSelector('h1');
+    expect(await ground()).not.toBe(day);
+  });
+});
+
+/** The little of the browser's world that code sent into the page needs; these tests know no DOM types. */
+interface StyleWorld {
+  getComputedStyle(el: unknown): { outlineStyle: string; backgroundColor: string };
+  document: { body: unknown };
+}
+
+async function visit(page: Page, place: string, selector: string): Promise<void> {
+  await page.goto(`${server.url}#/${place}`);
+  await page.locator(selector).first().waitFor();
+}
+
+/** @param contrast asked for beyond AA, as a ratio (7 = AAA, WCAG 2.2 1.4.6) */
+async function accessible(page: Page, what: string, contrast?: number): Promise<void> {
+  await page.evaluate(AXE);
+  const rules = contrast ? { 'color-contrast-enhanced': { enabled: true } } : {};
+  const found = (await page.evaluate(
+    (options) => (globalThis as unknown as { axe: { run(o: unknown): Promise<unknown> } }).axe.run(options),
+    { rules },
+  )) as {
+    violations: { id: string; nodes: { html: string; failureSummary: string }[] }[];
+    passes: { id: string }[];
+  };
+  expect(
+    found.violations.map(
+      (v) => `${what}: ${v.id}: ${v.nodes.map((n) => n.html + n.failureSummary).join(' | ')}`,
+    ),
+  ).toEqual([]);
+  expect(found.passes.map((p) => p.id)).toContain(contrast ? 'color-contrast-enhanced' : 'color-contrast');
+  const wide = (await page.evaluate('document.documentElement.scrollWidth - innerWidth')) as number;
+  expect(wide, `${what} is wider than the screen`).toBeLessThanOrEqual(0);
+}
+
+it('stays under 80 kB of script', () => {
+  const scripts = within(join(webRoot, 'assets')).filter((f) => f.endsWith('.js'));
+  expect(scripts.length).toBeGreaterThan(0);
+  const total = scripts.reduce((n, f) => n + gzipSync(readFileSync(f)).length, 0);
+  expect(total).toBeLessThan(80_000);
+});
