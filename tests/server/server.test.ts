@@ -129,13 +129,17 @@ describe('what it serves', () => {
 });
 
 describe('who may ask', () => {
-  it.each(['evil.example', 'localhost.evil.example', '169.254.1.1', '@', '127.0.0.1.evil.example:80', '[::1'])(
-    'refuses the Host %j',
-    async (host) => {
-      expect((await ask('GET', '/api/state', { headers: { host } })).status).toBeGreaterThanOrEqual(400);
-      expect((await ask('GET', '/', { headers: { host } })).status).toBeGreaterThanOrEqual(400);
-    },
-  );
+  it.each([
+    'evil.example',
+    'localhost.evil.example',
+    '169.254.1.1',
+    '@',
+    '127.0.0.1.evil.example:80',
+    '[::1',
+  ])('refuses the Host %j', async (host) => {
+    expect((await ask('GET', '/api/state', { headers: { host } })).status).toBeGreaterThanOrEqual(400);
+    expect((await ask('GET', '/', { headers: { host } })).status).toBeGreaterThanOrEqual(400);
+  });
 
   it.each(['localhost', 'LOCALHOST:80', '127.0.0.1:9', '[::1]:80'])(
     'answers to the Host %j',
