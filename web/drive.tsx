@@ -159,16 +159,20 @@ function NextLeg() {
   );
 }
 
-/** What was said, newest first, one line per finding; a click brings its seconds into the strips. */
+const MANY_SAID = 3;
+
+/** What was said, newest first, nothing twice; a click brings its seconds into the strips. */
 function Said() {
   const seen = new Set<string>();
-  const newest = [...spoken.value].reverse().filter((s) => !seen.has(s.finding.id) && seen.add(s.finding.id));
+  const fresh = (key: string) => !seen.has(key) && seen.add(key) !== undefined;
+  // One event may carry several findings and is then said in the same words for each of them.
+  const newest = [...spoken.value].reverse().filter((s) => fresh(s.finding.id) && fresh(s.sentence));
   if (newest.length === 0) return null;
   return (
     <section class="said" aria-labelledby="said-h">
       <h2 id="said-h">Said so far</h2>
       <ul>
-        {newest.slice(0, 6).map((s) => (
+        {newest.slice(0, MANY_SAID).map((s) => (
           <li key={s.finding.id}>
             <button
               type="button"
@@ -187,6 +191,7 @@ function Said() {
           </li>
         ))}
       </ul>
+      {newest.length > MANY_SAID && <a href="#/findings">All {newest.length} so far</a>}
     </section>
   );
 }

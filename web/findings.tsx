@@ -146,7 +146,7 @@ function tapeOf(found: RunView, series: SeriesView): Tape {
   const tape = new Tape();
   tape.runId = found.summary.id;
   tape.add(series, performance.now());
-  const pulls = found.judgement.pulls.filter((p) => p.engagement);
+  const pulls = found.judgement.pulls.filter((p) => p.engagement || p.held !== null);
   tape.addTrail({
     engagements: pulls.map((p) => ({ fromS: p.fromS, toS: p.toS, held: p.held, text: '' })),
     expected: found.expected,

@@ -131,7 +131,8 @@ const STRIPS: readonly Strip[] = [
     },
     readings: (tape, tS) => [readingOf(tape, 'ect_c', tS, '°C')],
     note: () => {
-      const minutes = view.value?.coolant.minutesToLimit;
+      const coolant = view.value?.coolant;
+      const minutes = coolant?.state === 'climbing' ? coolant.minutesToLimit : null;
       return minutes ? `limit in ${number(minutes[0])} to ${number(minutes[1])} min` : '';
     },
   },
@@ -169,7 +170,7 @@ function chartOf(strip: Strip, box: HTMLElement, tape: () => Tape): uPlot {
       width: Math.max(50, box.clientWidth),
       height: Math.max(20, box.clientHeight),
       legend: { show: false },
-      padding: [isLink ? 2 : 7, 4, isLink ? 0 : 7, 0],
+      padding: [isLink ? 2 : 7, 16, isLink ? 0 : 7, 0],
       scales: {
         x: { time: false, auto: false },
         y: { range: (_u, low, high) => strip.range(low, high, tape()) },

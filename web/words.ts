@@ -42,10 +42,16 @@ const FINDING_TITLE: Record<string, string> = {
   'boost.above-hand-over': 'Boost above the hand-over',
   'boost.clutch-open': 'No boost where the clutch should be open',
   'boost.intermittent': 'Boost at every engagement',
+  'boost.low-speed': 'Boost at low engine speed',
+  'boost.hand-over-dip': 'Boost through the hand-over',
+  'boost.leak': 'Boost held on the pressure side',
+  'boost.surplus': 'Boost not above the expected',
   'coolant.climb': 'Coolant stays settled',
+  'coolant.jumps': 'Coolant without jumps',
   'coolant.warm-up': 'Coolant warms up',
   'coolant.too-cold': 'Coolant reaches its plateau',
   'charging.voltage': 'Charging voltage',
+  'link.gaps': 'Link without gaps',
 };
 
 /** A heading for a finding; an id without one is spelt out. */
@@ -53,6 +59,7 @@ export function titleOf(id: string): string {
   const known = FINDING_TITLE[id];
   if (known) return known;
   const [system = '', ...rest] = id.split('.');
+  if (system === 'sensor') return `Sensor of ${signalText(rest.join('.'))}`;
   return `${system.charAt(0).toUpperCase()}${system.slice(1)}: ${rest.join(' ').replaceAll(/[-_]/g, ' ')}`;
 }
 
@@ -84,6 +91,14 @@ const SIGNAL_TEXT: Record<string, string> = {
   voltage_v: 'supply voltage',
   boost_cmd_kpa: 'commanded boost pressure',
   boost_act_kpa: 'measured boost pressure',
+  comp_inlet_kpa: 'compressor inlet pressure',
+  timing_deg: 'ignition timing',
+  stft1_pct: 'short term fuel trim',
+  ltft1_pct: 'long term fuel trim',
+  lambda_cmd: 'commanded lambda',
+  torque_pct: 'engine torque',
+  torque_ref_nm: 'reference torque',
+  run_time_s: 'time since engine start',
 };
 
 export const signalText = (name: string): string => SIGNAL_TEXT[name] ?? name;
