@@ -7,6 +7,7 @@ import { join, resolve } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { type Browser, chromium, type Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
+import type { LiveView } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { needs } from '../require.ts';
@@ -285,6 +286,82 @@ describe('findings', () => {
   it('says so when the run is not there', async () => {
     const page = await open('#/findings/nothing-like-it');
     await page.getByText('There is no run nothing-like-it.').waitFor();
+  });
+});
+
+describe('sound', () => {
+  /** Pitches in the order in which they were asked for; there is no loudspeaker in a test. */
+  const pitches = (page: Page) => page.evaluate('globalThis.pitches.splice(0)') as Promise<number[]>;
+  const listen = `globalThis.pitches = [];
+    globalThis.AudioContext = class { state = 'running'; currentTime = 0; destination = {}; resume() { return Promise.resolve(); } };
+    const gain = { setValueAtTime() {}, linearRampToValueAtTime() {} };
+    globalThis.GainNode = class { gain = gain; connect(x) { return x; } };
+    globalThis.OscillatorNode = class {
+      constructor(_audio, { frequency }) { pitches.push(frequency); }
+      connect(x) { return x; } start() {} stop() {}
+    };`;
+
+  async function listening(): Promise<Page> {
+    const context = await browser.newContext({ viewport: LAPTOP });
+    const page = await context.newPage();
+    await page.clock.install();
+    await page.addInitScript(listen);
+    await page.goto(server.url);
+    await recording(page);
+    return page;
+  }
+
+  /** The newest view of the run, with the coolant as given. */
+  function coolant(change: Partial<LiveView['coolant']>): void {
+    const seen: LiveView[] = [];
+    const stop = api.subscribe((event, data) => {
+      if (event === 'view') seen.push(data as LiveView);
+    });
+    api.tell();
+    stop();
+    const view = seen.at(-1)!;
+    api.emit('view', { ...view, coolant: { ...view.coolant, ...change } });
+  }
+
+  it('falls for a missed engagement, unless it is off', async () => {
+    const page = await listening();
+    await pitches(page);
+    api.sayAgain();
+    await expect.poll(() => pitches(page)).toEqual([587, 392]);
+    await page.keyboard.press('q');
+    api.sayAgain();
+    await page.getByText('No boost at the last engagement').first().waitFor();
+    expect(await pitches(page)).toEqual([]);
+  });
+
+  it('cannot be silenced for coolant: sounds with the sound off, and again a minute after it was hushed', async () => {
+    const page = await listening();
+    await page.keyboard.press('q');
+    await page.getByRole('button', { name: 'Sound off' }).waitFor();
+    await pitches(page);
+    coolant({ state: 'climbing', valueC: 101 });
+    await expect.poll(() => pitches(page)).toEqual([880, 660, 880, 660]);
+    await page.clock.runFor(6000);
+    expect((await pitches(page)).length).toBeGreaterThanOrEqual(8);
+    await page.getByRole('button', { name: 'Hush for a minute' }).click();
+    await page.getByRole('button', { name: 'Hushed for a minute' }).waitFor();
+    await pitches(page);
+    await page.clock.runFor(45_000);
+    expect(await pitches(page)).toEqual([]);
+    await page.clock.runFor(20_000);
+    expect((await pitches(page)).length).toBeGreaterThanOrEqual(4);
+    coolant({ state: 'settled', valueC: 90 });
+    await page.getByRole('button', { name: 'Hush for a minute' }).waitFor({ state: 'detached' });
+    await pitches(page);
+    await page.clock.runFor(10_000);
+    expect(await pitches(page)).toEqual([]);
+  });
+
+  it('sounds at the limit, whatever the state is called', async () => {
+    const page = await listening();
+    await pitches(page);
+    coolant({ state: 'settled', valueC: 105 });
+    await expect.poll(() => pitches(page)).toEqual([880, 660, 880, 660]);
   });
 });
 

@@ -367,6 +367,16 @@ export class FakeDaemon implements DaemonApi {
     for (const listener of this.#listeners) listener(event, data);
   }
 
+  /** Sends the view of this moment once more. */
+  tell(): void {
+    this.emit('view', viewAt(this.#nowS()));
+  }
+
+  /** Says the boost fault once more. */
+  sayAgain(): void {
+    this.emit('spoken', this.#sayBoost(this.#nowS()));
+  }
+
   async ports(): Promise<readonly PortView[]> {
     return this.#ports;
   }
