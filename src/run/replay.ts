@@ -1,57 +1,26 @@
 /** From a capture's records to samples: the same interpretation and decoding as live, so the same samples. */
 import { Observable } from 'rxjs';
-import type { Dialect, WireEvent } from '../adapter/adapter.ts';
-import { interpret } from '../adapter/interpret.ts';
+import type { WireEvent } from '../adapter/adapter.ts';
 import type { Clock, Timer } from '../core/clock.ts';
 import type { Sample } from '../core/signals.ts';
-import { SampleDecoder } from '../j1979/samples.ts';
+import { WireReader } from '../poll/reader.ts';
 import type { SampleTable } from '../signal/table.ts';
-
-/** A hostile capture could pile up bytes in one exchange; no real answer comes near. */
-const MAX_RX_BYTES = 1 << 20;
 
 /** Takes wire events in order; an exchange gives its samples when it is done. */
 export class ExchangeReplay {
-  readonly #decoder = new SampleDecoder();
-  #dialect: Dialect | null = null;
-  #open: { payload: Uint8Array; ecu: string | null; sentUs: number } | null = null;
-  #rx: { tUs: number; bytes: Uint8Array }[] = [];
-  #rxBytes = 0;
-  exchanges = 0;
+  readonly #reader = new WireReader();
+  #open = false;
 
   feed(event: WireEvent): Sample[] {
-    switch (event.kind) {
-      case 'dialect':
-        this.#dialect = event.dialect;
-        return [];
-      case 'request': {
-        const samples = this.#finish(); // its `done` is missing: a damaged line
-        this.#open = { payload: event.payload, ecu: event.ecu, sentUs: event.tUs };
-        return samples;
-      }
-      case 'rx':
-        if (this.#open && this.#rxBytes < MAX_RX_BYTES) {
-          this.#rx.push({ tUs: event.tUs, bytes: event.bytes });
-          this.#rxBytes += event.bytes.length;
-        }
-        return [];
-      case 'done':
-        return this.#finish();
-      default:
-        return [];
-    }
-  }
-
-  #finish(): Sample[] {
-    const open = this.#open;
-    const rx = this.#rx;
-    this.#open = null;
-    this.#rx = [];
-    this.#rxBytes = 0;
-    if (!open || !this.#dialect) return [];
-    this.exchanges++;
-    const { messages } = interpret(this.#dialect, open, rx);
-    return this.#decoder.samples(open.payload, messages, open.sentUs);
+    const samples: Sample[] = [];
+    if (event.kind === 'request') {
+      // The `done` of the exchange before is missing: a damaged line. Its answer need not be lost with it.
+      if (this.#open)
+        samples.push(...this.#reader.read({ kind: 'done', tUs: event.tUs, outcome: 'lost' }).samples);
+      this.#open = true;
+    } else if (event.kind === 'done') this.#open = false;
+    samples.push(...this.#reader.read(event).samples);
+    return samples;
   }
 }
 

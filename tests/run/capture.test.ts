@@ -11,7 +11,7 @@ import {
 } from '../../src/run/capture/format.ts';
 import { type CaptureItem, CaptureParser } from '../../src/run/capture/parser.ts';
 
-const bytes = (...b: number[]) => Buffer.from(b);
+const bytes = (...b: number[]) => Uint8Array.from(b);
 
 const RECORDS: CaptureRecord[] = [
   { kind: 'anchor', tUs: 0, why: 'start', wallMs: Date.UTC(2026, 0, 5, 8) },

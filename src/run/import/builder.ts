@@ -1,6 +1,5 @@
 /** Rows of a table from elsewhere become samples: layout found from the headers, troubles counted and located. */
 import { HandbackError } from '../../core/errors.ts';
-import { signalDef } from '../../core/signals.ts';
 import { SampleTable } from '../../signal/table.ts';
 import { type Cell, isHole, NumberReader } from './cells.ts';
 import {
@@ -363,9 +362,4 @@ function countRepeats(table: SampleTable): number {
     seen.add(s.signal);
   }
   return repeats;
-}
-
-/** The catalogue's unit of each signal in the table. */
-export function unitsOf(table: SampleTable): Record<string, string> {
-  return Object.fromEntries(table.names.map((name) => [name, signalDef(name).unit]));
 }
