@@ -1,0 +1,244 @@
+/** Links: pipe, TCP, cut from outside, list of ports, sentences for what cannot be opened; a real pseudo-terminal. */
+import { spawn } from 'node:child_process';
+import { mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
+import { createServer, type Socket } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { ManualClock, systemClock } from '../../src/core/clock.ts';
+import { abortable } from '../../src/link/abortable.ts';
+import type { Link, LinkEvent } from '../../src/link/link.ts';
+import { pipePair } from '../../src/link/pipe.ts';
+import { listPorts } from '../../src/link/ports.ts';
+import { openError, serialLinkFactory } from '../../src/link/serial.ts';
+import { tcpLinkFactory } from '../../src/link/tcp.ts';
+import { needs, onPath } from '../require.ts';
+
+const bytes = (t: string) => Uint8Array.from(t, (c) => c.charCodeAt(0));
+
+/** Collects a link's events; `until` resolves as soon as the text so far, or the end, satisfies it. */
+function hear(link: Link) {
+  const events: LinkEvent[] = [];
+  let check: () => void = () => undefined;
+  link.listen((e) => {
+    events.push(e);
+    check();
+  });
+  const text = () =>
+    events.map((e) => (e.kind === 'data' ? String.fromCharCode(...e.bytes) : `<${e.why}>`)).join('');
+  const until = (pattern: RegExp) =>
+    new Promise<string>((resolve) => {
+      check = () => {
+        if (pattern.test(text())) resolve(text());
+      };
+      check();
+    });
+  return { events, text, until };
+}
+
+describe('pipe', () => {
+  it('carries bytes both ways in order, with times, and says the end once', async () => {
+    const clock = new ManualClock(5);
+    const [near, far] = pipePair(clock);
+    const a = hear(near);
+    await far.write(bytes('one '));
+    await clock.advance(1);
+    await far.write(bytes('two'));
+    const b = hear(far); // bytes before the listener are kept for it
+    await near.write(bytes('three'));
+    await clock.advance(1);
+    expect(a.events.map((e) => e.tUs)).toEqual([5, 1005]);
+    expect(a.text()).toBe('one two');
+    expect(b.text()).toBe('three');
+    await far.close();
+    await far.close();
+    await clock.advance(1);
+    expect(a.events.filter((e) => e.kind === 'closed')).toHaveLength(1);
+    await expect(near.write(bytes('x'))).rejects.toMatchObject({ code: 'link.lost' });
+    expect(() => near.listen(() => undefined)).toThrow();
+  });
+
+  it('keeps the newest megabyte when nobody listens', async () => {
+    const clock = new ManualClock();
+    const [near, far] = pipePair(clock);
+    for (let i = 0; i < 40; i++) await far.write(new Uint8Array(65536).fill(i));
+    await clock.advance(1);
+    const got = hear(near).events.flatMap((e) => (e.kind === 'data' ? [e.bytes] : []));
+    expect(got.reduce((n, b) => n + b.length, 0)).toBeLessThanOrEqual(1 << 20);
+    expect(got.at(-1)?.[0]).toBe(39);
+  });
+
+  it('can be cut from outside', async () => {
+    const clock = new ManualClock();
+    const [near, far] = pipePair(clock);
+    const { factory, abort } = abortable({ name: 'p', baudRates: [], open: async () => near }, clock);
+    const a = hear(await factory.open({}));
+    const b = hear(far);
+    abort('enough');
+    await clock.advance(1);
+    expect(a.text()).toBe('<enough>');
+    expect(b.text()).toMatch(/closed/);
+  });
+});
+
+describe('TCP', () => {
+  const server = () =>
+    new Promise<{ port: number; peer: Promise<Socket>; close: () => void }>((resolve) => {
+      let connected: (s: Socket) => void;
+      const peer = new Promise<Socket>((r) => {
+        connected = r;
+      });
+      const s = createServer((socket) => connected(socket)).listen(0, '127.0.0.1', () =>
+        resolve({ port: (s.address() as { port: number }).port, peer, close: () => s.close() }),
+      );
+    });
+
+  it('carries bytes and says when the other end is gone', async () => {
+    const s = await server();
+    const link = await tcpLinkFactory(`tcp:127.0.0.1:${s.port}`, { clock: systemClock }).open({});
+    const ear = hear(link);
+    const peer = await s.peer;
+    peer.on('data', (d) => peer.write(d));
+    await link.write(bytes('ATI\r'));
+    await ear.until(/ATI\r/);
+    peer.end();
+    await ear.until(/<.*closed/);
+    await expect(link.write(bytes('x'))).rejects.toMatchObject({ code: 'link.lost' });
+    await link.close();
+    s.close();
+  });
+
+  it('says what is wrong with an address, and that nobody is there', async () => {
+    for (const bad of ['tcp:', 'tcp:host', 'tcp:host:0', 'tcp:host:99999', 'tcp:a:b:1'])
+      expect(() => tcpLinkFactory(bad, { clock: systemClock })).toThrow(/tcp:HOST:PORT/);
+    const s = await server();
+    s.close();
+    await expect(
+      tcpLinkFactory(`tcp:127.0.0.1:${s.port}`, { clock: systemClock }).open({}),
+    ).rejects.toMatchObject({
+      code: 'link.open',
+      hint: expect.stringMatching(/wireless/),
+    });
+  });
+});
+
+describe('serial port', () => {
+  it.each([
+    ['Error: No such file or directory, cannot open /dev/x', 'link.open', /no port/i, /plug/i],
+    ['Error: Permission denied, cannot open /dev/x', 'link.open', /may not open/, /group/],
+    ['Error Resource temporarily unavailable Cannot lock port', 'link.busy', /in use/, /Close the other/],
+    ['Opening COM3: Access denied', 'link.busy', /in use/, /Close the other/],
+    ['Opening COM3: File not found', 'link.open', /no port/i, /plug/i],
+    ['Error: Inappropriate ioctl for device', 'link.open', /cannot be opened/, /serial port/],
+  ])('explains: %s', (reason, code, says, hint) => {
+    const e = openError('/dev/x', new Error(reason));
+    expect(e.code).toBe(code);
+    expect(e.message).toMatch(says);
+    expect(e.hint).toMatch(hint);
+  });
+
+  it('rejects a port that is not there, and a file that is no port', async () => {
+    for (const path of ['/dev/does-not-exist', 'COM99'])
+      await expect(serialLinkFactory(path, { clock: systemClock }).open({})).rejects.toMatchObject({
+        code: 'link.open',
+      });
+    const dir = await mkdtemp(join(tmpdir(), 'link-'));
+    await writeFile(join(dir, 'file'), '');
+    await expect(serialLinkFactory(join(dir, 'file'), { clock: systemClock }).open({})).rejects.toMatchObject(
+      {
+        code: 'link.open',
+      },
+    );
+    await rm(dir, { recursive: true });
+  });
+
+  needs(onPath('socat'), 'socat')(
+    'works over a real pseudo-terminal, notices its end, and opens anew',
+    async () => {
+      const dir = await mkdtemp(join(tmpdir(), 'link-'));
+      const path = join(dir, 'port');
+      const start = () => {
+        const child = spawn('socat', ['-d', '-d', `pty,raw,echo=0,link=${path}`, 'exec:cat'], {
+          stdio: ['ignore', 'ignore', 'pipe'],
+        });
+        return new Promise<typeof child>((resolve) => {
+          let said = '';
+          child.stderr.on('data', (d) => {
+            said += d;
+            if (said.includes('starting data transfer loop')) resolve(child);
+          });
+        });
+      };
+      const gone = (child: { once(e: 'exit', f: () => void): unknown; kill(): boolean }) =>
+        new Promise<void>((resolve) => {
+          child.once('exit', resolve);
+          child.kill();
+        });
+      let child = await start();
+      const factory = serialLinkFactory(path, { clock: systemClock });
+      const link = await factory.open({ baud: 115200 });
+      const ear = hear(link);
+      await link.write(bytes('hello'));
+      await ear.until(/hello/);
+      await expect(factory.open({ baud: 115200 })).rejects.toMatchObject({ code: 'link.busy' });
+      await gone(child);
+      await ear.until(/<.*vanished/);
+      await link.close();
+      await expect(link.write(bytes('x'))).rejects.toMatchObject({ code: 'link.lost' });
+      await expect(factory.open({})).rejects.toMatchObject({ code: 'link.open' });
+      child = await start();
+      const again = await factory.open({ baud: 9600 });
+      const ear2 = hear(again);
+      await again.write(bytes('back'));
+      await ear2.until(/back/);
+      await again.close();
+      await again.close();
+      await gone(child);
+      await rm(dir, { recursive: true, force: true });
+    },
+  );
+});
+
+describe('list of ports', () => {
+  it('names ports by what stays, likely adapters first', async () => {
+    const { ports, note } = await listPorts(
+      async () => [
+        { path: '/dev/ttyS0', pnpId: undefined },
+        {
+          path: '/dev/ttyUSB1',
+          vendorId: '1234',
+          productId: 'ABCD',
+          serialNumber: 'S1',
+          manufacturer: 'Maker',
+        },
+        { path: 'COM3', pnpId: 'BTHENUM\\DEV_01' },
+      ],
+      '/nowhere',
+    );
+    expect(note).toBeNull();
+    expect(ports).toEqual([
+      { path: '/dev/ttyUSB1', identity: 'USB 1234:abcd, serial S1', likelyAdapter: true },
+      { path: 'COM3', identity: 'BTHENUM\\DEV_01', likelyAdapter: true },
+      { path: '/dev/ttyS0', identity: 'no further description', likelyAdapter: false },
+    ]);
+  });
+
+  it('falls back to names when the system tool is missing, and says so', async () => {
+    const dev = await mkdtemp(join(tmpdir(), 'dev-'));
+    await writeFile(join(dev, 'ttyUSB0'), '');
+    await writeFile(join(dev, 'null'), '');
+    await mkdir(join(dev, 'serial', 'by-id'), { recursive: true });
+    await symlink('../../ttyUSB0', join(dev, 'serial', 'by-id', 'usb-Some_Serial_42-if00'));
+    const { ports, note } = await listPorts(() => Promise.reject(new Error('spawn udevadm ENOENT')), dev);
+    expect(note).toMatch(/udevadm/);
+    expect(ports).toEqual([
+      { path: join(dev, 'ttyUSB0'), identity: 'usb-Some_Serial_42-if00', likelyAdapter: true },
+    ]);
+    await rm(dev, { recursive: true });
+  });
+
+  it('lists the real machine without failing', async () => {
+    const { ports } = await listPorts();
+    for (const p of ports) expect(p.path).not.toBe('');
+  });
+});
