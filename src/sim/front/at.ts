@@ -29,6 +29,7 @@ export interface AtOptions {
 const IDENTITY = 'PRACTICE TEXT ADAPTER 1.4';
 const DESCRIPTION = 'Simulated adapter, for practice';
 const MAX_LINE = 256;
+const MAX_TYPED = 512;
 const COLD_START_MS = 700;
 const WARM_START_MS = 120;
 const COMMAND_MS = 1.5;
@@ -45,8 +46,11 @@ export class AtFront implements Front {
   #line = '';
   #overlong = false;
   #last = '';
-  /** What is going on between a command and its prompt; a byte that comes in stops it. */
-  #busy: { readonly stop: () => void } | null = null;
+  /** What is going on between a command and its prompt. */
+  #busy: { readonly stop: () => void; readonly interruptible: boolean } | null = null;
+  /** Bytes that came while nothing could interrupt. */
+  #typed: number[] = [];
+  #reading = false;
   /** Learned milliseconds from request to last answer. */
   #answerMs: number | null = null;
 
@@ -56,7 +60,18 @@ export class AtFront implements Front {
   }
 
   receive(bytes: Uint8Array): void {
-    for (const byte of bytes) this.#key(byte);
+    const room = MAX_TYPED - this.#typed.length;
+    this.#typed.push(...bytes.subarray(0, room)); // the rest overruns the buffer
+    this.#read();
+  }
+
+  /** A byte stops a request that waits for the bus; while a command is carried out it waits its turn. */
+  #read(): void {
+    if (this.#reading) return; // called again from within: the loop below goes on
+    this.#reading = true;
+    while (this.#typed.length > 0 && (this.#busy === null || this.#busy.interruptible))
+      this.#key(this.#typed.shift() ?? 0);
+    this.#reading = false;
   }
 
   powerCycle(): void {
@@ -64,6 +79,7 @@ export class AtFront implements Front {
     this.#s = factorySettings();
     this.#line = '';
     this.#last = '';
+    this.#typed = [];
     this.#answerMs = null;
     this.#finish(['', IDENTITY]);
   }
@@ -99,7 +115,7 @@ export class AtFront implements Front {
     const { quirks, random } = this.#o;
     const stalled = random.next() < (quirks.get('stall') ?? 0);
     const extraMs = (quirks.get('slow') ?? 0) + (stalled ? STALL_MS : 0);
-    this.#later(COMMAND_MS + extraMs, () => {
+    this.#later(COMMAND_MS + extraMs, false, () => {
       if (line === '') this.#finish([]);
       else if (line.startsWith('AT')) this.#command(line.slice(2));
       else this.#request(line);
@@ -134,10 +150,11 @@ export class AtFront implements Front {
   }
 
   #reset(kind: 'cold' | 'warm'): void {
-    this.#later(kind === 'cold' ? COLD_START_MS : WARM_START_MS, () => {
+    this.#later(kind === 'cold' ? COLD_START_MS : WARM_START_MS, false, () => {
       this.#s = factorySettings();
       this.#answerMs = null;
       this.#last = '';
+      this.#typed = []; // what came during the restart was not heard
       this.#pretend();
       const name = this.#o.quirks.has('wrong-identity') ? 'H0RN 0F PLENTY' : IDENTITY;
       this.#finish(['', '', name]);
@@ -145,7 +162,7 @@ export class AtFront implements Front {
   }
 
   #monitor(): void {
-    this.#busy = { stop: () => this.#bus.stop() };
+    this.#busy = { stop: () => this.#bus.stop(), interruptible: true };
     this.#bus.listen((frame) => {
       if (this.#print(frame)) return;
       this.#abandon();
@@ -204,11 +221,11 @@ export class AtFront implements Front {
     const can = def?.can ?? null;
     if (can === null || can.bitrate !== this.#o.bus.bitrate) {
       // Another kind of bus: nothing there answers. Another bit rate: nothing but errors.
-      this.#later(can === null ? attemptMs : 30, () => failed(null));
+      this.#later(can === null ? attemptMs : 30, true, () => failed(null));
       return;
     }
     const probe = Uint8Array.of(0x01, 0x00);
-    this.#busy = { stop: () => this.#bus.stop() };
+    this.#busy = { stop: () => this.#bus.stop(), interruptible: true };
     this.#bus.start({
       frame: this.#frame(can.extended, can.extended ? 0x18db33f1 : 0x7df, [probe.length, ...probe]),
       filter: answersOf(can.extended),
@@ -236,7 +253,7 @@ export class AtFront implements Front {
       this.#finish([]);
       return;
     }
-    this.#busy = { stop: () => this.#bus.stop() };
+    this.#busy = { stop: () => this.#bus.stop(), interruptible: true };
     this.#bus.start({
       frame,
       filter: s.filter ?? answersOf(extended),
@@ -322,14 +339,16 @@ export class AtFront implements Front {
     const eol = this.#eol();
     const lost = this.#o.random.next() < (this.#o.quirks.get('lost-prompt') ?? 0);
     this.#text(`${lines.map((line) => line + eol).join('')}${eol}${lost ? '' : '>'}`);
+    this.#read();
   }
 
-  #later(ms: number, fn: () => void): void {
+  #later(ms: number, interruptible: boolean, fn: () => void): void {
     const timer: Timer = this.#o.clock.after(ms, () => {
       this.#busy = null;
       fn();
+      this.#read();
     });
-    this.#busy = { stop: () => timer.cancel() };
+    this.#busy = { stop: () => timer.cancel(), interruptible };
   }
 
   #abandon(): void {
