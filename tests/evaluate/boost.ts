@@ -14,6 +14,7 @@ import { REPORT, readDrive, TUNE } from './coolant-drives.ts';
 import { dropOuts, intermittent, scaleBoost, spikes, stuckMap, timeJumps } from './inject-boost.ts';
 
 const which = process.argv[2] ?? 'all';
+const quick = process.argv.includes('-q');
 const verbose = process.argv.includes('-v');
 const profile: Profile = profileSchema.parse({ induction: 'turbocharger', fuel: 'diesel' });
 
@@ -103,7 +104,7 @@ for (const taught of [true, false]) {
     let bad = 0;
     let runs = 0;
     for (const n of names)
-      for (let seed = 0; seed < 5; seed++) {
+      for (let seed = 0; seed < (quick ? 1 : 5); seed++) {
         const o = judge(glitch(drives.get(n)!, `${n}/${seed}`), base.get(n)!);
         runs++;
         if (o.faults.length > 0) {
@@ -147,7 +148,7 @@ for (const taught of [true, false]) {
     let able = 0;
     let any = 0;
     for (const n of names)
-      for (let seed = 0; seed < 5; seed++) {
+      for (let seed = 0; seed < (quick ? 1 : 5); seed++) {
         const i = intermittent(drives.get(n)!, 0, p, `${n}/${seed}`);
         const o = judge(i.samples, base.get(n)!);
         if (i.failed === 0 || i.pulls < 6) continue;

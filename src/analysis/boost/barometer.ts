@@ -77,8 +77,8 @@ export class Barometer {
       return { kpa: median(this.#stopped), sdKpa: 0.8, source: 'MAP with the engine stopped' };
     const entered = this.#profile.baroKpa;
     if (entered) return { kpa: entered.value, sdKpa: 1.5, source: 'profile' };
-    // KIT: a diesel's idle MAP sits 4 kPa above ambient. Never on petrol.
-    if (this.#idle.length > 5) return { kpa: median(this.#idle) - 4, sdKpa: 2, source: 'idle MAP' };
+    // KIT: a diesel's idle MAP sits 4 kPa above ambient, with a fault in the boost less. Never on petrol.
+    if (this.#idle.length > 5) return { kpa: median(this.#idle) - 3, sdKpa: 2, source: 'idle MAP' };
     if (this.#taughtKpa !== null) return { kpa: this.#taughtKpa, sdKpa: 2, source: 'baseline runs' };
     return null;
   }

@@ -2,7 +2,7 @@
 import type { Profile } from '../../run/profile.ts';
 import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
 import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
-import { RegionEvidence, type Witness, weigh } from './evidence.ts';
+import { atRestKpa, EVIDENCE_CELLS, RegionEvidence, type Witness, weigh } from './evidence.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { MapSensorWatch } from './map-sensor.ts';
@@ -63,8 +63,13 @@ export class BoostDetector implements Detector {
     this.#sensor.step(s, this.#barometer.now);
     if (s.flag === null) this.#signals.add(s.signal);
     if (s.flag === null && s.signal === 'map_kpa') this.#boostKpa = s.value - this.#baro.kpa;
+    // A manifold that gets no boost rests at barometric and repeats itself: that is evidence, not a stuck sensor.
+    const atRest =
+      s.flag === 'stuck' &&
+      s.signal === 'map_kpa' &&
+      Math.abs(s.value - this.#baro.kpa) <= atRestKpa(this.#baro);
     const spoken: Spoken[] = [];
-    for (const p of this.#aligner.step(s))
+    for (const p of this.#aligner.step(atRest ? { ...s, flag: null } : s))
       for (const stretch of this.#stretcher.step(p)) spoken.push(...this.#take(stretch));
     return spoken;
   }
@@ -209,33 +214,19 @@ export class BoostDetector implements Detector {
   }
 
   #map(): BoostView['map'] {
-    const out: BoostView['map'][number][] = [];
-    for (let rpm = 1000; rpm < 5000; rpm += 500)
-      for (const demand of [
-        [45, 60],
-        [60, 80],
-        [80, 105],
-      ] as const) {
-        let pulls = 0;
-        let bad = false;
-        for (const r of this.#regions)
-          for (const w of r.witnesses) {
-            const hit = w.stretch.points.some(
-              (p) =>
-                p.settled &&
-                p.rpm >= rpm &&
-                p.rpm < rpm + 500 &&
-                p.lagged >= demand[0] &&
-                p.lagged < demand[1],
-            );
-            if (!hit || w.rpm[1] < rpm || w.rpm[0] >= rpm + 500) continue;
-            pulls++;
-            if (w.held === false) bad = true;
-          }
-        const state = bad ? 'bad' : pulls === 0 ? 'empty' : pulls < 3 ? 'some' : 'enough';
-        out.push({ rpm: [rpm, rpm + 500], demandPct: [demand[0], Math.min(100, demand[1])], pulls, state });
-      }
-    return out;
+    const pulls = new Uint16Array(EVIDENCE_CELLS.length);
+    const bad = new Set<number>();
+    for (const r of this.#regions)
+      for (const w of r.witnesses)
+        for (const c of w.cells) {
+          pulls[c]!++;
+          if (w.held === false) bad.add(c);
+        }
+    return EVIDENCE_CELLS.map((cell, c) => ({
+      ...cell,
+      pulls: pulls[c]!,
+      state: bad.has(c) ? 'bad' : pulls[c] === 0 ? 'empty' : pulls[c]! < 3 ? 'some' : 'enough',
+    }));
   }
 }
 

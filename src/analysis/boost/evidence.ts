@@ -6,24 +6,35 @@ import type { BoostBaseline } from './lesson.ts';
 import type { Region } from './regions.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
-/** Two-sided 95 %. */
-const Z95 = 1.96;
+/** One-sided 95 %: each side of the limit is held against its own bound; the interval printed is two-sided 90 %. */
+export const Z95 = 1.645;
 /** A shortfall must also be this many standard errors away from none: 3e-5 false alarms a look if errors are normal. */
 const Z_FAULT = 4;
 /** At most this much gauge pressure, or this share of the expected, is "no boost". */
 const ABSENT_KPA = 5;
 const ABSENT_SHARE = 0.15;
+/** A reading this near to barometric may stand still for want of boost. */
+export function atRestKpa(baro: Baro): number {
+  return 2 + 2 * baro.sdKpa;
+}
+
+/** Doubtful absences count when they come again after this long: no link stays frozen over several pulls. */
+const DOUBT_US = 60e6;
 /** Colder than this the engine may be given less boost (KIT: one such drive); absence is still judged from 40 degC. */
 const WARM_C = 60;
 const ABSENT_FROM_C = 40;
 /** A pull missed: wholly below this share of the expected. */
 const MISS_SHARE = 0.2;
 const KEEP_PULLS = 400;
+/** One sample alone may be a spike of any of the signals that make a point: it is hardly a witness. */
+const LONE_SD = 0.12;
 
 /** What one pull says about one region. */
 export interface Witness {
   readonly region: Region;
-  readonly stretch: Stretch;
+  readonly gear: number | null;
+  /** Cells of the evidence map that it passed through, as indices of `EVIDENCE_CELLS`. */
+  readonly cells: readonly number[];
   readonly fromUs: number;
   readonly toUs: number;
   readonly rpm: readonly [number, number];
@@ -39,9 +50,34 @@ export interface Witness {
   readonly limit: number;
   readonly source: Expected['source'] | 'least of any healthy engine';
   readonly absent: boolean;
+  /** No boost, but the reading had stood still at barometric since before the pull: a frozen sensor looks alike. */
+  readonly doubtful: boolean;
   readonly held: boolean | null;
   readonly warm: boolean;
   readonly freshS: number;
+}
+
+export const EVIDENCE_CELLS: readonly {
+  readonly rpm: readonly [number, number];
+  readonly demandPct: readonly [number, number];
+}[] = [1000, 1500, 2000, 2500, 3000, 3500, 4000, 4500].flatMap((rpm) =>
+  (
+    [
+      [45, 60],
+      [60, 80],
+      [80, 100],
+    ] as const
+  ).map((demandPct) => ({ rpm: [rpm, rpm + 500] as const, demandPct })),
+);
+
+function cellOf(p: StretchPoint): number {
+  return EVIDENCE_CELLS.findIndex(
+    ({ rpm, demandPct }) =>
+      p.rpm >= rpm[0] &&
+      p.rpm < rpm[1] &&
+      p.lagged >= demandPct[0] &&
+      p.lagged < demandPct[1] + (demandPct[1] === 100 ? 10 : 0),
+  );
 }
 
 export function weigh(
@@ -54,7 +90,7 @@ export function weigh(
   const inside = stretch.points.filter(
     (p) =>
       p.settled &&
-      !p.frozen &&
+      ((!p.frozen && !p.still) || Math.abs(p.map - baro.kpa) <= atRestKpa(baro)) &&
       p.rpm >= region.fromRpm &&
       p.rpm < region.toRpm &&
       (p.ect ?? WARM_C) >= ABSENT_FROM_C,
@@ -72,7 +108,8 @@ export function weigh(
   const boostKpa = mean(points.map((p) => p.map - baro.kpa));
   const common = {
     region,
-    stretch,
+    gear: stretch.gear,
+    cells: [...new Set(points.map(cellOf))].filter((c) => c >= 0),
     fromUs: first.tUs,
     toUs: last.tUs,
     rpm: [Math.min(...points.map((p) => p.rpm)), Math.max(...points.map((p) => p.rpm))] as const,
@@ -81,7 +118,8 @@ export function weigh(
     freshS: Math.max(...points.map((p) => p.ageS)),
   };
   const absent = isAbsent(points, profile, baseline, baro);
-  if (scored.length >= 1 && !cold) {
+  const doubtful = points.some((p) => p.frozen);
+  if (scored.length >= 1 && !cold && !doubtful) {
     const w = scored.map((s) => 1 / (s.e.noise.pull ** 2 + s.e.noise.point ** 2));
     const deviation = huber(
       scored.map((s) => s.r),
@@ -92,12 +130,18 @@ export function weigh(
       scored.reduce((a, s, i) => a + w[i]! * f(s), 0) / sum;
     // Samples closer than about half a second repeat the same moment.
     const independent = Math.max(1, Math.min(scored.length, 1 + spanS / 0.6));
-    const variance = at((s) => s.e.noise.pull ** 2) + at((s) => s.e.noise.point ** 2) / independent;
+    const variance =
+      at((s) => s.e.noise.pull ** 2) +
+      at((s) => s.e.noise.point ** 2) / independent +
+      (LONE_SD / independent ** 1.5) ** 2;
     const runVariance = at((s) => s.e.noise.run) ** 2 + at((s) => s.e.sd) ** 2;
     const sd = Math.sqrt(variance + runVariance);
     const missed =
       absent ||
-      (scored.length >= 2 && spanS >= 0.8 && deviation + Z95 * sd < -MISS_SHARE && deviation < -Z_FAULT * sd);
+      (scored.length >= 4 &&
+        spanS >= 1.5 &&
+        deviation + 1.96 * sd < -MISS_SHARE &&
+        deviation < -Z_FAULT * sd);
     return {
       ...common,
       n: scored.length,
@@ -109,10 +153,15 @@ export function weigh(
       limit: at((s) => s.e.limit),
       source: scored[0]!.e.source,
       absent,
-      held: missed ? false : deviation - Z95 * sd > -MISS_SHARE ? true : null,
+      doubtful,
+      held: missed ? false : deviation - 1.96 * sd > -MISS_SHARE ? true : null,
     };
   }
-  const least = points.flatMap((p) => leastHealthyKpa(p, profile) ?? []);
+  const least = points.flatMap((p) => {
+    const kpa =
+      leastHealthyKpa(p, profile) ?? (doubtful ? expectedAt(p, profile, baseline, baro)?.kpa : null);
+    return kpa ?? [];
+  });
   if (least.length === 0) return null;
   return {
     ...common,
@@ -125,7 +174,8 @@ export function weigh(
     limit: 0,
     source: 'least of any healthy engine',
     absent,
-    held: absent ? false : boostKpa > mean(least) ? true : null,
+    doubtful,
+    held: absent && !doubtful ? false : boostKpa > mean(least) ? true : null,
   };
 }
 
@@ -243,7 +293,10 @@ export class RegionEvidence {
   }
 
   get absent(): boolean {
-    return this.missed > 0 && this.held === 0 && this.witnesses.some((w) => w.absent);
+    if (this.held > 0) return false;
+    if (this.witnesses.some((w) => w.absent && !w.doubtful)) return true;
+    const doubtful = this.witnesses.filter((w) => w.absent);
+    return doubtful.length > 1 && doubtful.at(-1)!.toUs - doubtful[0]!.fromUs >= DOUBT_US;
   }
 
   get intermittent(): boolean {
@@ -253,13 +306,13 @@ export class RegionEvidence {
   /** The whole interval beyond the limit, and too far from none to be chance. */
   get short(): boolean {
     const e = this.estimate;
-    if (e === null || this.#n < 3 || this.#spanS < 1.2) return false;
+    if (e === null || this.#n < (e.deviation < -0.3 ? 3 : 4) || this.#spanS < 1.2) return false;
     return e.deviation + Z95 * e.se < -e.limit && e.deviation < -Z_FAULT * e.se;
   }
 
   get surplus(): boolean {
     const e = this.estimate;
-    if (e === null || this.#n < 3 || this.#spanS < 1.2) return false;
+    if (e === null || this.#n < 4 || this.#spanS < 1.2) return false;
     return e.deviation - Z95 * e.se > 2 * e.limit && e.deviation > Z_FAULT * e.se;
   }
 

@@ -2,7 +2,7 @@
 import type { Profile } from '../../run/profile.ts';
 import type { Baro } from './barometer.ts';
 import { type BoostBaseline, lookUp } from './lesson.ts';
-import { bandOf, NOISE, type Noise } from './noise.ts';
+import { type Noise, noiseAt } from './noise.ts';
 import { regionsOf } from './regions.ts';
 import type { StretchPoint } from './stretches.ts';
 
@@ -46,10 +46,9 @@ export function expectedAt(
   if (learned === null) return null;
   const kpa = baseline.reference === 'absolute' ? learned.kpa - baro.kpa : learned.kpa;
   if (kpa < LEAST_EXPECTED_KPA) return null;
-  const base = NOISE[bandOf(demand)]!;
-  // Slow-speed boost hangs on the lag model: wider there.
-  const widen = baseline.noiseScale * (p.rpm < 1500 ? 1.5 : 1);
-  const noise = { run: base.run * widen, pull: base.pull * widen, point: base.point * widen };
+  const base = noiseAt(p.rpm, demand);
+  const k = baseline.noiseScale;
+  const noise = { run: base.run * k, pull: base.pull * k, point: base.point * k };
   // Another day's air: half the difference in barometric pressure may or may not be made up by the control.
   const day = (0.5 * Math.abs(baro.kpa - baseline.baroKpa)) / kpa;
   const own = baseline.reference === 'absolute' ? 0.25 * (baro.sdKpa / kpa) : baro.sdKpa / kpa;

@@ -2,7 +2,7 @@
 import type { Profile } from '../../run/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { Barometer, UNKNOWN_BARO } from './barometer.ts';
-import { bandOf, NOISE } from './noise.ts';
+import { noiseAt } from './noise.ts';
 import { PointAligner } from './points.ts';
 import { type Stretch, Stretcher } from './stretches.ts';
 
@@ -17,6 +17,9 @@ const CELLS = RPM_N * D_N;
 /** Kernel widths: about what one KIT gear pull covers in a second, and the pedal jitter. */
 const H_RPM = 150;
 const H_D = 4;
+/** Samples of one run beyond this many near a cell are the same witness again. */
+const RUN_CAP = 12;
+const LEAST_WEIGHT = 1.5;
 
 /** One drive's pulls, thinned; JSON-serialisable. */
 export interface BoostLesson {
@@ -66,7 +69,8 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
     const pull = { rpm: [] as number[], demand: [] as number[], map: [] as number[] };
     let lastUs = Number.NEGATIVE_INFINITY;
     for (const p of s.points) {
-      if (!p.settled || p.frozen || (p.ect !== null && p.ect < 60) || p.tUs - lastUs < 250_000) continue;
+      if (!p.settled || p.frozen || p.still || (p.ect !== null && p.ect < 60) || p.tUs - lastUs < 250_000)
+        continue;
       lastUs = p.tUs;
       pull.rpm.push(Math.round(p.rpm));
       pull.demand.push(Math.round(p.lagged * 10) / 10);
@@ -82,10 +86,16 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
   };
 }
 
-/** Weighted sums on the grid for one run. */
+/**
+ * One run's pressure around each cell, fitted as a line in demand (a plain average would lean towards where the
+ * driver happened to be): kernel-weighted count, and sums over d (demand offset) and y (pressure).
+ */
 interface Grid {
   readonly w: Float64Array;
-  readonly wy: Float64Array;
+  readonly d: Float64Array;
+  readonly dd: Float64Array;
+  readonly y: Float64Array;
+  readonly dy: Float64Array;
 }
 
 export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
@@ -100,20 +110,12 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
   const kpa: (number | null)[] = [];
   const runsAt: number[] = [];
   for (let c = 0; c < CELLS; c++) {
-    let w = 0;
-    let wy = 0;
-    let w2 = 0;
-    for (const g of grids) {
-      // A run counts in a cell as at most 12 samples: many samples of one run are one witness.
-      const share = Math.min(g.w[c]!, 12);
-      if (share < 0.3) continue;
-      w += share;
-      wy += (share * g.wy[c]!) / g.w[c]!;
-      w2 += share * share;
-    }
-    const enough = w >= 1.5;
-    kpa.push(enough ? Math.round((wy / w) * 100) / 100 : null);
-    runsAt.push(enough ? Math.round(((w * w) / w2) * 100) / 100 : 0);
+    const shares = grids.map((g) => Math.min(g.w[c]!, RUN_CAP));
+    const w = shares.reduce((x, y) => x + y, 0);
+    const w2 = shares.reduce((x, y) => x + y * y, 0);
+    const at = w < LEAST_WEIGHT ? null : lineAt(grids, shares, c);
+    kpa.push(at === null ? null : Math.round(at * 100) / 100);
+    runsAt.push(at === null ? 0 : Math.round(((w * w) / w2) * 100) / 100);
   }
   // The default scatter counts as five pulls of its own: few drives cannot claim to repeat much better.
   const scale2 = (5 + z.reduce((a, x) => a + Math.min(x * x, 16), 0)) / (5 + z.length);
@@ -125,7 +127,7 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     reference,
     kpa,
     runsAt,
-    noiseScale: Math.max(0.8, Math.min(3, Math.sqrt(scale2))),
+    noiseScale: Math.max(0.9, Math.min(3, Math.sqrt(scale2))),
   };
 }
 
@@ -170,6 +172,25 @@ function interpolate(
   return w < 0.5 ? null : { kpa: kpa / w, runs: runs / w };
 }
 
+/** Pressure at a cell from runs weighted by `shares` (samples each may count for); null where nothing was driven. */
+function lineAt(grids: readonly Grid[], shares: readonly number[], c: number): number | null {
+  let [w, d, dd, y, dy] = [0, 0, 0, 0, 0];
+  grids.forEach((g, i) => {
+    if (shares[i]! <= 0) return;
+    const k = shares[i]! / g.w[c]!;
+    w += k * g.w[c]!;
+    d += k * g.d[c]!;
+    dd += k * g.dd[c]!;
+    y += k * g.y[c]!;
+    dy += k * g.dy[c]!;
+  });
+  if (w <= 0) return null;
+  // The spread of one kernel width, twelve times less sure than a sample: keeps a lone sample from making a slope.
+  const sxx = dd - (d * d) / w + 0.5 * H_D * H_D;
+  const slope = (dy - (d * y) / w) / sxx;
+  return (y - slope * d) / w;
+}
+
 function smoothAll(lessons: readonly BoostLesson[], reference: 'absolute' | 'gauge'): Grid[] {
   return lessons.map((l) => {
     const n = new Float64Array(CELLS);
@@ -182,39 +203,53 @@ function smoothAll(lessons: readonly BoostLesson[], reference: 'absolute' | 'gau
         n[i * D_N + j]! += 1;
         sum[i * D_N + j]! += p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
       });
-    const along = (g: Float64Array, stride: number, count: number, h: number): Float64Array => {
-      const reach = Math.ceil(2.5 * h);
-      const kernel = Array.from({ length: 2 * reach + 1 }, (_, k) => Math.exp(-0.5 * ((k - reach) / h) ** 2));
+    const wide = (g: Float64Array): Float64Array => {
       const out = new Float64Array(CELLS);
+      const reach = Math.ceil((2.5 * H_RPM) / RPM_STEP);
       for (let c = 0; c < CELLS; c++) {
         if (g[c] === 0) continue;
-        const at = Math.floor(c / stride) % count;
-        for (let k = -reach; k <= reach; k++)
-          if (at + k >= 0 && at + k < count) out[c + k * stride]! += kernel[k + reach]! * g[c]!;
+        const i = Math.floor(c / D_N);
+        for (let k = Math.max(-reach, -i); k <= reach && i + k < RPM_N; k++)
+          out[c + k * D_N]! += g[c]! * Math.exp(-0.5 * ((k * RPM_STEP) / H_RPM) ** 2);
       }
       return out;
     };
-    const smooth = (g: Float64Array): Float64Array =>
-      along(along(g, D_N, RPM_N, H_RPM / RPM_STEP), 1, D_N, H_D / D_STEP);
-    return { w: smooth(n), wy: smooth(sum) };
+    const wn = wide(n);
+    const wsum = wide(sum);
+    const empty = (): Float64Array => new Float64Array(CELLS);
+    const out: Grid = { w: empty(), d: empty(), dd: empty(), y: empty(), dy: empty() };
+    const reach = Math.ceil((2.5 * H_D) / D_STEP);
+    for (let c = 0; c < CELLS; c++) {
+      if (wn[c] === 0) continue;
+      const j = c % D_N;
+      for (let k = Math.max(-reach, -j); k <= reach && j + k < D_N; k++) {
+        const weight = Math.exp(-0.5 * ((k * D_STEP) / H_D) ** 2);
+        const offset = -k * D_STEP;
+        out.w[c + k]! += weight * wn[c]!;
+        out.d[c + k]! += weight * wn[c]! * offset;
+        out.dd[c + k]! += weight * wn[c]! * offset * offset;
+        out.y[c + k]! += weight * wsum[c]!;
+        out.dy[c + k]! += weight * wsum[c]! * offset;
+      }
+    }
+    return out;
   });
 }
 
 /** Standardised residual of each pull against the other runs: how true the default scatter is for this vehicle. */
 function leaveOneOut(lessons: readonly BoostLesson[], grids: readonly Grid[], reference: string): number[] {
   const out: number[] = [];
-  const w = new Float64Array(CELLS);
-  const wy = new Float64Array(CELLS);
-  for (const g of grids)
-    for (let c = 0; c < CELLS; c++) {
-      w[c]! += g.w[c]!;
-      wy[c]! += g.wy[c]!;
-    }
   lessons.forEach((l, run) => {
-    const own = grids[run]!;
+    const known = new Map<number, { kpa: number; runs: number } | null>();
     const others = (c: number): { kpa: number; runs: number } | null => {
-      const rest = w[c]! - own.w[c]!;
-      return rest < 1.5 ? null : { kpa: (wy[c]! - own.wy[c]!) / rest, runs: 1 };
+      let at = known.get(c);
+      if (at === undefined) {
+        const shares = grids.map((g, k) => (k === run ? 0 : Math.min(g.w[c]!, RUN_CAP)));
+        const kpa = shares.reduce((x, y) => x + y, 0) < LEAST_WEIGHT ? null : lineAt(grids, shares, c);
+        at = kpa === null ? null : { kpa, runs: 1 };
+        known.set(c, at);
+      }
+      return at;
     };
     for (const p of l.pulls) {
       let sw = 0;
@@ -226,7 +261,7 @@ function leaveOneOut(lessons: readonly BoostLesson[], grids: readonly Grid[], re
         if (exp === null) return;
         const gauge = exp.kpa - (reference === 'absolute' ? l.baroKpa : 0);
         if (gauge < 15) return;
-        const noise = NOISE[bandOf(p.demand[k]!)]!;
+        const noise = noiseAt(rpm, p.demand[k]!);
         const wk = 1 / noise.pull ** 2;
         const measured = p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
         sw += wk;

@@ -2,11 +2,11 @@
 import type { Profile } from '../../run/profile.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { Baro } from './barometer.ts';
-import type { RegionEvidence, Witness } from './evidence.ts';
+import { type RegionEvidence, type Witness, Z95 } from './evidence.ts';
 import type { BoostBaseline } from './lesson.ts';
 
 const RULE =
-  'Shown good: the 95 % interval of the mean deviation from the expected boost lies wholly within the limit, over at least three pulls with a warm engine. Fault shown: it lies wholly beyond the limit and more than four standard errors from none, or no boost came throughout a settled pull. Anything between is not shown (JCGM 106:2012).';
+  'Shown good: the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly within the limit, over at least three pulls with a warm engine. Fault shown: it lies wholly beyond the limit and more than four standard errors from none, or no boost came throughout a settled pull. Anything between is not shown (JCGM 106:2012).';
 const MAX_EVIDENCE = 12;
 
 /** All that a report needs to know of a run so far. */
@@ -131,7 +131,7 @@ function surplusFinding(c: BoostCase): Finding {
     where[0] ?? null,
   );
   const rule =
-    'Fault shown: the 95 % interval of the mean deviation lies wholly above twice the limit and more than four standard errors from none.';
+    'Fault shown: the 90 % interval (95 % on either side) of the mean deviation lies wholly above twice the limit and more than four standard errors from none.';
   if (where.length > 0)
     return {
       ...base,
@@ -172,8 +172,8 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
             value: tenth(e.deviation * e.expectedKpa),
             unit: 'kPa',
             interval: [
-              tenth((e.deviation - 1.96 * e.se) * e.expectedKpa),
-              tenth((e.deviation + 1.96 * e.se) * e.expectedKpa),
+              tenth((e.deviation - Z95 * e.se) * e.expectedKpa),
+              tenth((e.deviation + Z95 * e.se) * e.expectedKpa),
             ],
           },
     limit:
@@ -188,7 +188,7 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
 }
 
 function evidenceOf(w: Witness): Evidence {
-  const gear = w.stretch.gear === null ? '' : ` in gear ${w.stretch.gear}`;
+  const gear = w.gear === null ? '' : ` in gear ${w.gear}`;
   const expected =
     w.expectedKpa === null
       ? ''

@@ -16,8 +16,10 @@ export interface StretchPoint extends OperatingPoint {
   /** Demand seen through the lag of the machine that makes the pressure: settled when it has come near the demand. */
   readonly lagged: number;
   readonly settled: boolean;
-  /** The sensor repeats itself to the bit while demand and engine speed move. */
+  /** The sensor repeats itself to the bit while demand moves out of or into the pull. */
   frozen: boolean;
+  /** It repeats itself while engine speed rises by a third. */
+  still: boolean;
 }
 
 export interface Stretch {
@@ -30,12 +32,12 @@ export interface Stretch {
   readonly toUs: number;
 }
 
-/** Lag of a turbocharger over engine speed (KIT: t90 3.3 s at 1000 to 1250 rpm, 1.8 s from 1750 rpm; t90 = 2.3 lags). */
+/** Lag of a turbocharger over engine speed (KIT: t90 3.3 s at 1000 to 1250 rpm, 1.8 s from 1750 rpm; t90 is 2.3 lags, plus the drivers' own ramps). */
 const TURBO_LAG: readonly (readonly [rpm: number, s: number])[] = [
-  [1000, 1.5],
-  [1250, 1.3],
-  [1750, 0.8],
-  [2500, 0.5],
+  [1000, 1.9],
+  [1250, 1.6],
+  [1750, 1.0],
+  [2500, 0.6],
 ];
 /** A belt-driven compressor answers within a few tenths of a second (common practice). */
 const BELT_LAG_S = 0.25;
@@ -91,8 +93,6 @@ export class Stretcher {
     const hole = dtUs > HOLE_US;
     const ratio = p.rpm !== null && p.speed !== null && p.speed >= 6 ? p.rpm / p.speed : null;
     this.gears.learn(hole ? null : ratio, p.speed ?? 0);
-    this.#watchRepeat(p, hole);
-
     const slip = this.#slips(p, ratio);
     this.#previousRatio = ratio;
     if (p.demand !== null && p.demand < 30) this.#lightUs = p.tUs;
@@ -108,10 +108,16 @@ export class Stretcher {
         rpm: p.rpm,
         demand: p.demand,
         lagged: this.#lagged,
-        settled: this.#lagged >= 0.8 * p.demand && this.#lagged >= STRETCH_DEMAND_PCT,
-        frozen: this.#frozenNow,
+        // While demand rises the pressure is still to come; while it falls it is still to go.
+        settled:
+          this.#lagged >= STRETCH_DEMAND_PCT &&
+          this.#lagged >= 0.8 * p.demand &&
+          this.#lagged <= p.demand + 6,
+        frozen: false,
+        still: false,
       });
     }
+    this.#watchRepeat(p, hole);
     return this.#ripe(p.tUs);
   }
 
@@ -126,7 +132,7 @@ export class Stretcher {
     if (ratio !== null && this.#previousRatio !== null) {
       const tolerance = ratioTolerance(p.speed ?? 1);
       if (Math.abs(Math.log(ratio / this.#previousRatio)) > tolerance) return true;
-      const firstRatio = first && first.speed ? first.rpm / first.speed : null;
+      const firstRatio = first?.speed ? first.rpm / first.speed : null;
       return firstRatio !== null && Math.abs(Math.log(ratio / firstRatio)) > 2 * tolerance;
     }
     const last = this.#points.at(-1);
@@ -144,16 +150,17 @@ export class Stretcher {
     r.count++;
     r.demand = [Math.min(r.demand[0], demand), Math.max(r.demand[1], demand)];
     r.rpm = [Math.min(r.rpm[0], rpm), Math.max(r.rpm[1], rpm)];
-    if (!this.#frozenNow) return;
-    for (const q of this.#points) if (q.tUs >= r.fromUs) q.frozen = true;
-    for (const c of this.#closed) for (const q of c.stretch.points) if (q.tUs >= r.fromUs) q.frozen = true;
-  }
-
-  get #frozenNow(): boolean {
-    const r = this.#repeat;
-    if (r === null || r.count < 3) return false;
-    const lasted = (this.#previous?.tUs ?? 0) - r.fromUs >= 1_500_000;
-    return lasted && (r.demand[1] - r.demand[0] > 35 || (r.rpm[1] > 1.3 * r.rpm[0] && r.count >= 4));
+    const lasted = r.count >= 3 && p.tUs - r.fromUs >= 1_500_000;
+    const frozen = lasted && r.demand[1] - r.demand[0] > 35;
+    const still = lasted && r.count >= 4 && r.rpm[1] > 1.3 * r.rpm[0];
+    if (!frozen && !still) return;
+    const mark = (q: StretchPoint): void => {
+      if (q.tUs < r.fromUs) return;
+      q.frozen ||= frozen;
+      q.still ||= still;
+    };
+    this.#points.forEach(mark);
+    for (const c of this.#closed) c.stretch.points.forEach(mark);
   }
 
   #close(atUs: number): void {
