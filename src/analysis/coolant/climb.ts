@@ -112,15 +112,15 @@ export class ClimbWatch {
     if (this.#recent.length > WINDOW) this.#recent.shift();
     const soaking = tS < this.#soakUntilS;
     const trusted = tS >= this.#distrustUntilS;
-    if (!trusted || !bin.running) this.#forget();
-    else if (watched && plateau !== null && !soaking && tS - this.#changedS < FROZEN_S) {
+    if (!trusted) this.#forget();
+    else if (watched && bin.running && plateau !== null && !soaking && tS - this.#changedS < FROZEN_S) {
       const d = ect - plateau;
       const follows = this.#last !== null && tS - this.#last.tS <= 6 * BIN_S;
       const rise = follows ? ect - this.#last!.ect : 0;
       const pull = regime.pullPerMin * (BIN_S / 60);
       // A fall is worth what it is; far below the plateau there is nothing more to say for the circuit.
       this.#rise.step(Math.max(-2, rise + pull * Math.max(-4, d - regime.allowC)));
-      this.#level.step(Math.max(-4, d - regime.levelC));
+      this.#level.step(Math.max(-4, d - regime.levelC), regime.stake);
     }
     this.#last = { tS, ect };
     this.#nets(bin, ect, plateau, soaking, trusted);
@@ -153,7 +153,10 @@ export class ClimbWatch {
 
   #engine(bin: Bin): void {
     if (bin.running && bin.holeS < SOAK_AFTER_S) {
-      if (this.#stoppedS >= SOAK_AFTER_S) this.#soakUntilS = bin.tS + SOAK_S;
+      if (this.#stoppedS >= SOAK_AFTER_S) {
+        this.#soakUntilS = bin.tS + SOAK_S;
+        this.#forget();
+      }
       this.#stoppedS = 0;
       this.#runS += BIN_S;
       return;

@@ -14,18 +14,24 @@ const YARDSTICK_S = 120;
  * open drives, widened where the vehicle stands: a fan may let it swing by 9 °C.
  */
 const BY_SPEED: readonly Row[] = [
-  { kmh: 8, allowC: 8, levelC: 9, pullPerMin: 0.25 },
-  { kmh: 15, allowC: 7, levelC: 5, pullPerMin: 0.3 },
-  { kmh: 25, allowC: 6, levelC: 2.75, pullPerMin: 0.35 },
-  { kmh: 60, allowC: 2, levelC: 1.5, pullPerMin: 1 },
+  { kmh: 8, allowC: 8, levelC: 9, pullPerMin: 0.25, stake: 0.15 },
+  { kmh: 15, allowC: 7, levelC: 5, pullPerMin: 0.3, stake: 0.4 },
+  { kmh: 25, allowC: 6, levelC: 2.75, pullPerMin: 0.35, stake: 1 },
+  { kmh: 45, allowC: 3.7, levelC: 1.75, pullPerMin: 0.7, stake: 1 },
+  { kmh: 60, allowC: 2, levelC: 1.5, pullPerMin: 1, stake: 1 },
 ];
 interface Row {
   readonly kmh: number;
   readonly allowC: number;
   readonly levelC: number;
   readonly pullPerMin: number;
+  readonly stake: number;
 }
-/** Without a speed signal the widest row holds. A steep hill adds as the heat leaves its yardstick. */
+/**
+ * Without a speed signal the widest row holds. A steep hill adds as the heat leaves its yardstick; on a motorway
+ * more heat comes with more air.
+ */
+const AIRY_KMH = 60;
 const HILL_FROM = 1.2;
 const HILL_C = 4;
 const HILL_MOST_C = 7;
@@ -37,6 +43,8 @@ export interface Regime {
   readonly allowC: number;
   readonly levelC: number;
   readonly pullPerMin: number;
+  /** How much the level test stakes on this regime, 0 to 1: standing tells little. */
+  readonly stake: number;
 }
 
 export class RegimeTracker {
@@ -58,10 +66,11 @@ export class RegimeTracker {
       }
     }
     const load = this.load();
-    const { allowC, levelC, pullPerMin } = bySpeed(this.#speed ?? 0);
+    const { allowC, levelC, pullPerMin, stake } = bySpeed(this.#speed ?? 0);
     // Unknown load at speed may be a hill.
-    const hill = load === null ? 1 : Math.min(HILL_MOST_C, Math.max(0, load - HILL_FROM) * HILL_C);
-    return { name: this.#name(load), allowC: allowC + hill, levelC: levelC + hill, pullPerMin };
+    const steep = load === null ? 0 : load * Math.min(1, AIRY_KMH / Math.max(1, this.#speed ?? 0));
+    const hill = load === null ? 1 : Math.min(HILL_MOST_C, Math.max(0, steep - HILL_FROM) * HILL_C);
+    return { name: this.#name(load), allowC: allowC + hill, levelC: levelC + hill, pullPerMin, stake };
   }
 
   /** Smoothed heat over the run's mean while moving; null while the yardstick is short. */
@@ -93,6 +102,7 @@ function bySpeed(kmh: number): Row {
         allowC: mix(a.allowC, b.allowC),
         levelC: mix(a.levelC, b.levelC),
         pullPerMin: mix(a.pullPerMin, b.pullPerMin),
+        stake: mix(a.stake, b.stake),
       };
     }
     a = b;

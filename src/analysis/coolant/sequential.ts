@@ -29,10 +29,11 @@ export class SequentialTest {
     this.#logBound = Math.log((shape.hours * 3600) / (BIN_S * shape.block));
   }
 
-  step(x: number): void {
+  /** @param stake 0 to 1, chosen before x is known: how much of λ to bet on this step */
+  step(x: number, stake = 1): void {
     const { lambdas, sigma, block } = this.#shape;
     for (let i = 0; i < lambdas.length; i++) {
-      const lambda = lambdas[i]!;
+      const lambda = lambdas[i]! * stake;
       const m = this.#logM[i]!;
       // ln(start + e^m), where a block of steps adds up to one new start; then the new factor.
       const start = 1 / block;
