@@ -76,6 +76,8 @@ export class Daemon implements DaemonApi {
   #session: VehicleSession | null = null;
   #sessionState: SessionState | null = null;
   #link: string | null = null;
+  /** Ends what only this connection needs: the simulated vehicle. */
+  #release: () => void = () => undefined;
   #connectTrouble: string | null = null;
   readonly #preamble = new Preamble();
   #run: LiveRun | null = null;
@@ -134,10 +136,12 @@ export class Daemon implements DaemonApi {
     this.#connectTrouble = null;
     this.#link = request.link;
     this.#preamble.clear();
+    this.#release = () => factory.close?.();
     const session = new VehicleSession({
       factory,
       family: request.adapter ?? 'auto',
       ...(request.baud === undefined ? {} : { baud: request.baud }),
+      ...(request.signals === undefined ? {} : { wanted: request.signals }),
       clock: this.#clock,
       tap: (event) => this.#onWire(event),
     });
@@ -153,6 +157,7 @@ export class Daemon implements DaemonApi {
       if (this.#session === session) {
         this.#session = null;
         this.#sessionState = null;
+        this.#release();
         this.#connectTrouble =
           thrown instanceof HandbackError && thrown.hint
             ? `${thrown.message} ${thrown.hint}`
@@ -171,6 +176,7 @@ export class Daemon implements DaemonApi {
     this.#sessionState = null;
     this.#connectTrouble = null;
     await session?.stop();
+    this.#release();
     this.#link = null;
     this.#emit('state', this.state());
   }
@@ -263,6 +269,7 @@ export class Daemon implements DaemonApi {
       if (this.#run) await this.stopRun();
     } finally {
       await this.#session?.stop();
+      this.#release();
     }
   }
 
@@ -454,7 +461,7 @@ function tellsOfVehicle(payload: Uint8Array): boolean {
  * "sim…", "tcp:HOST:PORT", or a serial port.
  * @throws HandbackError input.usage
  */
-export function linkFactoryOf(link: string, clock: Clock): LinkFactory {
+function linkFactoryOf(link: string, clock: Clock): LinkFactory & { close?(): void } {
   if (link === 'sim' || link.startsWith('sim:')) return simLinkFactory({ ...simOptionsOf(link), clock });
   if (link.startsWith('tcp:')) return tcpLinkFactory(link, { clock });
   return serialLinkFactory(link, { clock });

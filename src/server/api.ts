@@ -120,6 +120,8 @@ export interface ConnectRequest {
   readonly link: string; // "sim", "sim:VEHICLE?route=…&fault=…", or a port path
   readonly adapter?: 'auto' | 'at' | 'slcan';
   readonly baud?: number;
+  /** Only these signals are polled; absent = all that the road test can use. */
+  readonly signals?: readonly string[];
 }
 export interface StartRunRequest {
   readonly purpose: 'baseline' | 'verification' | 'other';

@@ -1,0 +1,28 @@
+/** `handback check`: is what was recorded still as it was? Reports, changes nothing. */
+import { Command } from 'commander';
+import { EXIT } from '../core/errors.ts';
+import { type CheckedItem, check } from '../run/check.ts';
+import { ioOf } from './io.ts';
+
+export function checkCommand(): Command {
+  return new Command('check')
+    .description('verifies a run, a capture or a library: grammar, torn tail, digests, hash')
+    .argument('<path>', 'what to verify')
+    .action(async (path: string, _options: unknown, command: Command) => {
+      const io = ioOf(command);
+      const report = await check(path);
+      io.result(report);
+      for (const item of report.items) for (const line of lines(item)) io.print(line);
+      for (const trouble of report.troubles) io.print(`NOT READABLE  ${trouble}`);
+      io.print(report.ok ? 'Nothing is wrong.' : 'Something is not as it was recorded: see above.');
+      process.exitCode = report.ok ? EXIT.ok : EXIT.badInput;
+    });
+}
+
+function lines(item: CheckedItem): string[] {
+  const open = item.closed === false ? ', not closed' : '';
+  return [
+    `${item.ok ? 'in order' : 'DAMAGED '}  ${item.path}: ${item.records} records, ${item.digests} digests${open}`,
+    ...item.remarks.map((remark) => `    ${remark}`),
+  ];
+}

@@ -1,0 +1,116 @@
+/** `handback record`: a run without the page, until Ctrl-C or for a given time. */
+import { Command, Option } from 'commander';
+import { sleep, systemClock } from '../core/clock.ts';
+import { EXIT, HandbackError } from '../core/errors.ts';
+import { SIGNALS } from '../core/signals.ts';
+import { Daemon } from '../daemon.ts';
+import { defaultLibrary } from '../run/library.ts';
+import { PURPOSES } from '../run/meta.ts';
+import { numberIn, readProfile } from './inputs.ts';
+import { type Io, ioOf } from './io.ts';
+import { stopRequested } from './stop.ts';
+
+interface Options {
+  readonly link: string;
+  readonly adapter: 'auto' | 'at' | 'slcan';
+  readonly baud?: number;
+  readonly signals?: string;
+  readonly seconds?: number;
+  readonly out: string;
+  readonly purpose: (typeof PURPOSES)[number];
+  readonly profile?: string;
+  readonly vehicle?: string;
+}
+
+/** The adapter and dialect options that every command with a link takes. */
+export function withLink(command: Command): Command {
+  return command
+    .requiredOption('--link <port>', 'serial port, tcp:HOST:PORT, or sim')
+    .addOption(
+      new Option('--adapter <kind>', 'what the adapter speaks')
+        .choices(['auto', 'at', 'slcan'])
+        .default('auto'),
+    )
+    .option('--baud <n>', 'only this line speed, bit/s (default: found out)', numberIn(300, 4_000_000));
+}
+
+export function recordCommand(): Command {
+  return withLink(new Command('record').description('records a run into a folder'))
+    .option('--signals <a,b,c>', 'only these signals (default: all that the road test can use)')
+    .option('--seconds <n>', 'stop after this time (default: Ctrl-C)', numberIn(0.1, 1e7, false))
+    .requiredOption('--out <dir>', 'run folder; made, must not hold a run')
+    .addOption(new Option('--purpose <what>', 'what the run is for').choices(PURPOSES).default('other'))
+    .option('--profile <file>', 'what is known of the vehicle (JSON)')
+    .option('--vehicle <name>', 'what to call it')
+    .action(async (options: Options, command: Command) => {
+      process.exitCode = await record(options, ioOf(command));
+    });
+}
+
+async function record(options: Options, io: Io): Promise<number> {
+  const stop = stopRequested();
+  const wanted = options.signals?.split(',').map((s) => s.trim());
+  for (const name of wanted ?? [])
+    if (!(name in SIGNALS))
+      throw new HandbackError('input.usage', `--signals: "${name}" is no signal.`, {
+        hint: 'docs/signals.md lists all signals.',
+      });
+  const profile = options.profile === undefined ? undefined : await readProfile(options.profile);
+  const daemon = new Daemon({ clock: systemClock, library: defaultLibrary() });
+  let lost = false;
+  daemon.subscribe((event) => {
+    if (event === 'spoken') io.say(daemon.spoken().at(-1)?.sentence ?? '');
+    if (event !== 'state') return;
+    const { connection } = daemon.state();
+    if ((connection.phase === 'lost') !== lost) io.say(connection.sentence);
+    lost = connection.phase === 'lost';
+  });
+  try {
+    const connecting = daemon.connect({
+      link: options.link,
+      adapter: options.adapter,
+      ...(options.baud === undefined ? {} : { baud: options.baud }),
+      ...(wanted === undefined ? {} : { signals: wanted }),
+    });
+    connecting.catch(() => undefined); // a stop before it is settled is no failure
+    if ((await Promise.race([connecting.then(() => 'connected'), stop.then(() => 'stopped')])) === 'stopped')
+      return EXIT.ok;
+    io.say(daemon.state().connection.sentence);
+    await daemon.startRunIn(options.out, {
+      purpose: options.purpose,
+      ...(profile === undefined ? {} : { profile }),
+      ...(options.vehicle === undefined ? {} : { vehicle: options.vehicle }),
+    });
+    await Promise.race([
+      stop,
+      options.seconds === undefined ? stop : sleep(systemClock, options.seconds * 1000),
+    ]);
+    return await finish(daemon, lost, io);
+  } finally {
+    await daemon.close();
+  }
+}
+
+async function finish(daemon: Daemon, lost: boolean, io: Io): Promise<number> {
+  const samples = daemon.state().run?.samples ?? 0;
+  const c = daemon.counters();
+  const run = await daemon.stopRun();
+  const seconds = run.seconds ?? 0;
+  const result = {
+    samples,
+    seconds,
+    perSecond: seconds > 0 ? Math.round((10 * samples) / seconds) / 10 : 0,
+    roundTripMs: c?.roundTripMs ?? null,
+    sent: c?.sent ?? 0,
+    answered: c?.answered ?? 0,
+    timeouts: c?.timeouts ?? 0,
+    discardedBytes: c?.discardedBytes ?? 0,
+    reopened: c?.reopened ?? 0,
+    linkLimitPerSecond: c?.linkLimitPerSecond ?? null,
+  };
+  io.result(result);
+  io.print(
+    `${samples} samples in ${seconds.toFixed(1)} s (${result.perSecond} a second; the link carries ${result.linkLimitPerSecond ?? 'an unknown number'}), ${result.reopened} times reopened`,
+  );
+  return lost ? EXIT.stoppedEarly : EXIT.ok;
+}

@@ -1,0 +1,71 @@
+/** `handback serve`: the daemon and the page, on this computer only unless told otherwise. */
+import { randomBytes } from 'node:crypto';
+import { existsSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { Command } from 'commander';
+import pino from 'pino';
+import { systemClock } from '../core/clock.ts';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import { Daemon } from '../daemon.ts';
+import { defaultLibrary } from '../run/library.ts';
+import { isLoopback } from '../server/guard.ts';
+import { startServer } from '../server/server.ts';
+import { numberIn } from './inputs.ts';
+import { ioOf } from './io.ts';
+import { stopRequested } from './stop.ts';
+
+interface Options {
+  readonly host: string;
+  readonly port: number;
+  readonly library: string;
+  readonly link?: string;
+}
+
+const DEFAULT_PORT = 8017;
+
+export function serveCommand(): Command {
+  return new Command('serve')
+    .description('the daemon and its page; prints one line with the address')
+    .option(
+      '--host <address>',
+      'address to listen on; others than this computer need the token shown',
+      '127.0.0.1',
+    )
+    .option('--port <n>', 'port, 0 for any free one', numberIn(0, 65_535), DEFAULT_PORT)
+    .option('--library <dir>', 'folder with the runs', defaultLibrary())
+    .option('--link <port>', 'connect to this at once: serial port, tcp:HOST:PORT, or sim')
+    .action(async (options: Options, command: Command) => {
+      const io = ioOf(command);
+      const stop = stopRequested();
+      const daemon = new Daemon({ clock: systemClock, library: options.library });
+      for (const sentence of await daemon.recover()) io.say(sentence);
+      const log = pino({ name: 'handback', level: 'warn' }, pino.destination(2));
+      const server = await startServer({
+        api: daemon,
+        host: options.host,
+        port: options.port,
+        webRoot: webRoot(),
+        onError: (error) => log.error(error),
+        ...(isLoopback(options.host) ? {} : { token: randomBytes(16).toString('hex') }),
+      });
+      io.result({ url: server.url });
+      io.print(`Handback is at ${server.url}`);
+      if (options.link !== undefined)
+        daemon.connect({ link: options.link }).catch((thrown: unknown) => {
+          const hint = thrown instanceof HandbackError && thrown.hint ? ` ${thrown.hint}` : '';
+          io.say(`${reasonOf(thrown)}${hint}`);
+        });
+      await stop;
+      await server.close();
+      await daemon.close();
+    });
+}
+
+/** The built page stands beside the built program, or in dist/ when run from source. */
+function webRoot(): string {
+  const candidates = ['../../web', '../../dist/web'].map((p) => fileURLToPath(new URL(p, import.meta.url)));
+  const found = candidates.find((dir) => existsSync(`${dir}/index.html`) && existsSync(`${dir}/assets`));
+  if (!found)
+    throw new HandbackError('input.usage', 'The page is not built.', { hint: 'Run "npm run build" first.' });
+  return found;
+}

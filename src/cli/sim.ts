@@ -1,0 +1,85 @@
+/** `handback sim`: a simulated vehicle behind a pseudo-terminal, for this tool or any other program. */
+import { Command, Option } from 'commander';
+import { systemClock } from '../core/clock.ts';
+import { servePty } from '../sim/bench.ts';
+import { faultOf } from '../sim/demos.ts';
+import { QUIRKS } from '../sim/front/quirks.ts';
+import { createVehicle, FAULTS, ROUTES, VEHICLES } from '../sim/vehicle/vehicle.ts';
+import { collect, numberIn } from './inputs.ts';
+import { ioOf } from './io.ts';
+import { stopRequested } from './stop.ts';
+
+interface Options {
+  readonly front: 'at' | 'slcan';
+  readonly pace?: number;
+  readonly vehicle?: string;
+  readonly fault: readonly string[];
+  readonly route?: string;
+  readonly seed: number;
+  readonly speedup: number;
+  readonly at?: string;
+  readonly quirk: readonly string[];
+}
+
+export function simCommand(): Command {
+  const list = (title: string, items: readonly { name: string; text: string }[]): string =>
+    `\n${title}:\n${items.map((i) => `  ${i.name.padEnd(24)} ${i.text}`).join('\n')}`;
+  return new Command('sim')
+    .description('a simulated vehicle behind a pseudo-terminal; prints {"port": …}')
+    .addOption(
+      new Option('--front <dialect>', 'what the adapter speaks').choices(['at', 'slcan']).default('at'),
+    )
+    .option('--pace <baud>', 'line speed in bit/s, 300 to 4000000 (default 115200)', numberIn(300, 4_000_000))
+    .option('--vehicle <name>', 'which vehicle')
+    .option('--fault <name[=value]>', 'a fault; may be repeated', collect, [])
+    .option('--route <name>', 'which drive')
+    .option('--seed <n>', 'same seed, same drive', numberIn(0, 4_294_967_295), 1)
+    .option('--speedup <k>', 'vehicle seconds in each second, 0.1 to 100', numberIn(0.1, 100, false), 1)
+    .option('--at <path>', 'symbolic link that keeps pointing at the port')
+    .option('--quirk <name[=value]>', 'an oddity of the adapter; may be repeated', collect, [])
+    .addHelpText('after', () =>
+      [
+        list(
+          'Vehicles',
+          VEHICLES.map((v) => ({ name: v.name, text: v.description })),
+        ),
+        list(
+          'Routes',
+          ROUTES.map((r) => ({ name: r.name, text: `${r.description} (${Math.round(r.lengthS / 60)} min)` })),
+        ),
+        list(
+          'Faults',
+          FAULTS.map((f) => ({ name: f.name, text: f.description })),
+        ),
+        list(
+          'Quirks',
+          Object.entries(QUIRKS).map(([name, q]) => ({ name, text: q.title })),
+        ),
+      ].join('\n'),
+    )
+    .action(async (options: Options, command: Command) => {
+      const io = ioOf(command);
+      const stop = stopRequested();
+      const vehicle = createVehicle({
+        ...(options.vehicle === undefined ? {} : { vehicle: options.vehicle }),
+        ...(options.route === undefined ? {} : { route: options.route }),
+        faults: options.fault.map(faultOf),
+        seed: options.seed,
+      });
+      const bench = await servePty({
+        vehicle,
+        clock: systemClock,
+        front: options.front,
+        seed: options.seed,
+        speedup: options.speedup,
+        quirks: options.quirk,
+        ...(options.pace === undefined ? {} : { pace: options.pace }),
+        ...(options.at === undefined ? {} : { at: options.at }),
+      });
+      // the one line that scripts wait for, with and without --json
+      process.stdout.write(`${JSON.stringify({ port: options.at ?? bench.port })}\n`);
+      io.say(`Route ${vehicle.route.name}, ${Math.round(vehicle.route.lengthS / 60)} min. Ctrl-C ends it.`);
+      await stop;
+      await bench.close();
+    });
+}

@@ -1,0 +1,76 @@
+/** Simulated vehicles by link name: "sim", or "sim:VEHICLE?route=NAME&fault=NAME=V&seed=N&front=slcan&speedup=K". */
+import { HandbackError } from '../core/errors.ts';
+import type { SimulationOptions } from './bench.ts';
+import { createVehicle } from './vehicle/vehicle.ts';
+
+/** What the page offers when no adapter is there. */
+export const SIM_DEMOS: readonly { readonly link: string; readonly title: string }[] = [
+  { link: 'sim:twin-charged?route=warm-road-test', title: 'Twin-charged petrol car, all in order' },
+  {
+    link: 'sim:twin-charged?route=warm-road-test&fault=clutch-never-closes',
+    title: 'Twin-charged petrol car, supercharger clutch never closes',
+  },
+  {
+    link: 'sim:twin-charged?route=warm-road-test&fault=clutch-sometimes=0.4',
+    title: 'Twin-charged petrol car, clutch closes only sometimes',
+  },
+  {
+    link: 'sim:twin-charged?route=warm-road-test&fault=no-circulation',
+    title: 'Twin-charged petrol car, coolant does not circulate',
+  },
+  { link: 'sim:diesel?route=warm-road-test', title: 'Turbo diesel, all in order' },
+];
+
+const KEYS = ['route', 'fault', 'seed', 'front', 'speedup', 'pace', 'quirk'];
+
+/** @throws HandbackError input.usage naming what is not understood */
+export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
+  const [, rest = ''] = link.split(/:(.*)/s);
+  const cut = rest.indexOf('?');
+  const name = cut < 0 ? rest : rest.slice(0, cut);
+  const query = new URLSearchParams(cut < 0 ? '' : rest.slice(cut + 1));
+  for (const key of query.keys())
+    if (!KEYS.includes(key))
+      throw new HandbackError('input.usage', `"${key}" is nothing that a simulated vehicle knows.`, {
+        hint: `Known: ${KEYS.join(', ')}.`,
+      });
+  const front = query.get('front') ?? 'at';
+  if (front !== 'at' && front !== 'slcan')
+    throw new HandbackError('input.usage', `front "${front}": expected at or slcan.`);
+  const route = query.get('route');
+  const seed = numberOf(query, 'seed') ?? 1;
+  const speedup = numberOf(query, 'speedup');
+  const pace = numberOf(query, 'pace');
+  return {
+    vehicle: createVehicle({
+      ...(name === '' ? {} : { vehicle: name }),
+      ...(route === null ? {} : { route }),
+      faults: query.getAll('fault').map(faultOf),
+      seed,
+    }),
+    seed,
+    front,
+    quirks: query.getAll('quirk'),
+    ...(speedup === null ? {} : { speedup }),
+    ...(pace === null ? {} : { pace }),
+  };
+}
+
+/** "NAME" or "NAME=V". @throws HandbackError input.usage */
+export function faultOf(text: string): { name: string; value?: number } {
+  const [name = '', value] = text.split(/=(.*)/s);
+  if (value === undefined) return { name };
+  const number = Number(value);
+  if (value.trim() === '' || !Number.isFinite(number))
+    throw new HandbackError('input.usage', `fault "${text}": "${value}" is no number.`);
+  return { name, value: number };
+}
+
+function numberOf(query: URLSearchParams, key: string): number | null {
+  const text = query.get(key);
+  if (text === null) return null;
+  const value = Number(text);
+  if (text.trim() === '' || !Number.isFinite(value))
+    throw new HandbackError('input.usage', `${key} "${text}": expected a number.`);
+  return value;
+}
