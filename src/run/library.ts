@@ -3,7 +3,7 @@ import { randomBytes } from 'node:crypto';
 import { createReadStream } from 'node:fs';
 import { mkdir, open, readdir, stat } from 'node:fs/promises';
 import { homedir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import type { AdapterInfo } from '../adapter/adapter.ts';
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
@@ -13,7 +13,15 @@ import { refuseLater } from './capture/read.ts';
 import { type CaptureFile, CaptureWriter } from './capture/writer.ts';
 import { sha256OfFile } from './hash.ts';
 import { isLocked, lockRun } from './lock.ts';
-import { CAPTURE_FILE, META_FILE, type Purpose, type RunMeta, readMeta, writeMeta } from './meta.ts';
+import {
+  CAPTURE_FILE,
+  META_FILE,
+  type Purpose,
+  type RunMeta,
+  readMeta,
+  syncFolder,
+  writeMeta,
+} from './meta.ts';
 import type { Profile } from './profile.ts';
 
 /** The user's data directory, by the platform's own habit. */
@@ -98,6 +106,8 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
     };
     await writeMeta(folder, meta);
     const capture = await CaptureWriter.create(join(folder, CAPTURE_FILE), options);
+    await syncFolder(folder);
+    await syncFolder(dirname(folder));
     let closed: RunMeta | null = null;
     return {
       id,

@@ -1,7 +1,7 @@
 /** `run.json`: what is known about a run besides its capture. Written whole or not at all. */
 import { randomBytes } from 'node:crypto';
 import { open, readFile, rename, rm } from 'node:fs/promises';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { profileSchema } from './profile.ts';
@@ -103,8 +103,23 @@ export async function replaceFile(path: string, content: string | Uint8Array): P
       await handle.close();
     }
     await rename(temporary, path);
+    await syncFolder(dirname(path));
   } catch (e) {
     await rm(temporary, { force: true });
     throw new HandbackError('run.write', `${path} cannot be written: ${reasonOf(e)}.`, { cause: e });
+  }
+}
+
+/** Makes new names in a folder survive a power cut, where the system lets a folder be synced at all. */
+export async function syncFolder(folder: string): Promise<void> {
+  try {
+    const handle = await open(folder, 'r');
+    try {
+      await handle.sync();
+    } finally {
+      await handle.close();
+    }
+  } catch {
+    // not possible on this system; the file itself is synced
   }
 }

@@ -1,6 +1,8 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { WireEvent } from '../../src/adapter/adapter.ts';
 import { ManualClock } from '../../src/core/clock.ts';
+import { HandbackError } from '../../src/core/errors.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { type CaptureRecord, linesOf, VERSION_LINE } from '../../src/run/capture/format.ts';
 import { openRecording } from '../../src/run/recording.ts';
@@ -80,6 +82,50 @@ describe('gaps of a capture', () => {
     const records: CaptureRecord[] = [...table].map((s) => ({ kind: 'sample', ...s }));
     const text = [VERSION_LINE, ...records.flatMap(linesOf)].map((l) => `${l}\n`).join('');
     expect(plain((await openRecording(put(scratch(), 'c.txt', text))).table)).toEqual(plain(table));
+  });
+});
+
+describe('a damaged capture', () => {
+  it('is opened with what is left of it, or refused, and never more than that', async () => {
+    const records: CaptureRecord[] = [{ kind: 'anchor', tUs: 0, why: 'start', wallMs: 0 }, AT];
+    for (let i = 0; i < 8; i++)
+      records.push(...exchange(i * 1e6, '010C05', ['7E8064', '10C1AF80582\r\r', '>']));
+    records.push({ kind: 'mark', tUs: 9e6, key: 'N', text: 'x' });
+    const whole = Buffer.from([VERSION_LINE, ...records.flatMap(linesOf)].map((l) => `${l}\n`).join(''));
+    const folder = scratch();
+    await fc.assert(
+      fc.asyncProperty(
+        fc.array(fc.tuple(fc.nat(whole.length - 1), fc.nat(255)), { minLength: 1, maxLength: 5 }),
+        fc.nat(whole.length),
+        async (edits, cut) => {
+          const hurt = Buffer.from(whole);
+          for (const [at, to] of edits) hurt[at] = to;
+          try {
+            const r = await openRecording(put(folder, 'c.txt', hurt.subarray(0, cut)));
+            expect(r.table.isSorted()).toBe(true);
+            expect(r.table.length).toBeLessThanOrEqual(16);
+          } catch (e) {
+            expect(e).toBeInstanceOf(HandbackError);
+          }
+        },
+      ),
+      { numRuns: 300, seed: 17 },
+    );
+  });
+
+  it('loses only the exchange whose bytes were hurt', async () => {
+    const events = [
+      AT,
+      ...Array.from({ length: 20 }, (_, i) => exchange(i * 1e6, '0105', ['7E803410582\r\r>'])).flat(),
+    ];
+    const lines = [VERSION_LINE, ...events.flatMap(linesOf)];
+    const folder = scratch();
+    for (let k = 2; k < lines.length; k++) {
+      const text = lines.map((l, i) => `${i === k ? `?${l}` : l}\n`).join('');
+      const { table, warnings } = await openRecording(put(folder, 'c.txt', text));
+      expect(table.length, lines[k]).toBeGreaterThanOrEqual(19);
+      expect(warnings).toEqual([expect.stringContaining(`line ${k + 1} cannot be read`)]);
+    }
   });
 });
 
