@@ -15,10 +15,10 @@ const YARDSTICK_S = 120;
  */
 const BY_SPEED: readonly Row[] = [
   { kmh: 8, allowC: 8, levelC: 9, pullPerMin: 0.25, stake: 0.15 },
-  { kmh: 15, allowC: 7, levelC: 5, pullPerMin: 0.3, stake: 0.4 },
-  { kmh: 25, allowC: 6, levelC: 2.75, pullPerMin: 0.35, stake: 1 },
-  { kmh: 45, allowC: 3.7, levelC: 1.75, pullPerMin: 0.7, stake: 1 },
-  { kmh: 60, allowC: 2, levelC: 1.5, pullPerMin: 1, stake: 1 },
+  { kmh: 15, allowC: 7, levelC: 4.5, pullPerMin: 0.3, stake: 0.4 },
+  { kmh: 25, allowC: 6, levelC: 2.5, pullPerMin: 0.35, stake: 1 },
+  { kmh: 45, allowC: 3.7, levelC: 1.5, pullPerMin: 0.7, stake: 1 },
+  { kmh: 60, allowC: 2, levelC: 1.25, pullPerMin: 1, stake: 1 },
 ];
 interface Row {
   readonly kmh: number;
@@ -35,6 +35,11 @@ const AIRY_KMH = 60;
 const HILL_FROM = 1.2;
 const HILL_C = 4;
 const HILL_MOST_C = 7;
+
+/** In cold air a fan has less to do: below the first the standing allowance shrinks, down to the second. */
+const MILD_AIR_C = 20;
+const COLD_AIR_C = 5;
+const COLD_SHRINKS = 0.45;
 
 export type RegimeName = 'standing' | 'town' | 'load at speed' | 'light at speed';
 
@@ -70,7 +75,13 @@ export class RegimeTracker {
     // Unknown load at speed may be a hill.
     const steep = load === null ? 0 : load * Math.min(1, AIRY_KMH / Math.max(1, this.#speed ?? 0));
     const hill = load === null ? 1 : Math.min(HILL_MOST_C, Math.max(0, steep - HILL_FROM) * HILL_C);
-    return { name: this.#name(load), allowC: allowC + hill, levelC: levelC + hill, pullPerMin, stake };
+    return {
+      name: this.#name(load),
+      allowC: allowC + hill,
+      levelC: inAir(levelC, bin.ambient) + hill,
+      pullPerMin,
+      stake,
+    };
   }
 
   /** Smoothed heat over the run's mean while moving; null while the yardstick is short. */
@@ -89,6 +100,13 @@ export class RegimeTracker {
 
 function smooth(old: number, value: number, tauS: number): number {
   return old + (value - old) * (1 - Math.exp(-BIN_S / tauS));
+}
+
+function inAir(levelC: number, ambientC: number | null): number {
+  if (ambientC === null) return levelC;
+  const cold = Math.min(1, Math.max(0, (MILD_AIR_C - ambientC) / (MILD_AIR_C - COLD_AIR_C)));
+  const least = BY_SPEED[BY_SPEED.length - 1]!.levelC;
+  return levelC - cold * COLD_SHRINKS * (levelC - least);
 }
 
 function bySpeed(kmh: number): Row {
