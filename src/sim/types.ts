@@ -3,7 +3,8 @@
 export interface TroubleCode {
   readonly code: string; // "P10AA"
   readonly ecu: 'engine' | 'transmission';
-  readonly state: 'pending' | 'stored';
+  /** 'cleared': only the permanent code is left. */
+  readonly state: 'pending' | 'stored' | 'cleared';
   readonly permanent: boolean;
   /** Signal values kept at the moment it was set; null for those without a frame. */
   readonly freeze: Readonly<Record<string, number>> | null;

@@ -314,4 +314,8 @@ const PLAIN: Car = {
 };
 
 /** What `vehicle` may name; the first is the default. */
-export const CARS: Readonly<Record<string, Car>> = { 'twin-charged': TWIN, diesel: DIESEL, petrol: PLAIN };
+export const CARS: Readonly<Record<string, Car>> = {
+  'twin-charged': TWIN,
+  'turbo-diesel': DIESEL,
+  petrol: PLAIN,
+};

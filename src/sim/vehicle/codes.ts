@@ -140,29 +140,43 @@ const MONITORS: readonly Monitor[] = [
   },
 ];
 
+/** A monitor that has run this long without failing has passed. */
+const PASSED_S = 10;
+
 interface Entry {
   failedS: number;
   state: 'none' | 'pending' | 'stored';
   trip: number;
   failedThisTrip: boolean;
+  passedS: number;
+  permanent: boolean;
   freeze: Readonly<Record<string, number>> | null;
 }
 
 export class TroubleCodes {
   #trip = 0;
   #entries = MONITORS.map(
-    (): Entry => ({ failedS: 0, state: 'none', trip: 0, failedThisTrip: false, freeze: null }),
+    (): Entry => ({
+      failedS: 0,
+      state: 'none',
+      trip: 0,
+      failedThisTrip: false,
+      passedS: 0,
+      permanent: false,
+      freeze: null,
+    }),
   );
-  /** Permanent codes stay through a clear until the monitor has passed; only a drive removes them. */
-  #permanent = new Set<string>();
 
   /** A trip begins with every engine start. */
   beginTrip(): void {
     this.#trip++;
     for (const e of this.#entries) {
       if (e.state === 'pending' && !e.failedThisTrip && e.trip < this.#trip - 1) e.state = 'none';
+      // A permanent code outlives a clear; only a trip in which its monitor ran and passed removes it.
+      if (e.state === 'none' && !e.failedThisTrip && e.passedS >= PASSED_S) e.permanent = false;
       e.failedThisTrip = false;
       e.failedS = 0;
+      e.passedS = 0;
     }
   }
 
@@ -173,6 +187,7 @@ export class TroubleCodes {
       const fails = m.fails(x);
       if (fails === null) continue;
       if (!fails) {
+        e.passedS += dtS;
         e.failedS = Math.max(0, e.failedS - m.forgives * dtS);
         continue;
       }
@@ -186,7 +201,7 @@ export class TroubleCodes {
       } else if (e.state === 'pending' && (e.trip < this.#trip || e.failedS >= m.storedS)) {
         e.state = 'stored';
         e.freeze = freeze();
-        this.#permanent.add(m.code);
+        e.permanent = true;
       }
     }
   }
@@ -199,12 +214,12 @@ export class TroubleCodes {
     const out: TroubleCode[] = [];
     MONITORS.forEach((m, i) => {
       const e = this.#entries[i]!;
-      if (e.state !== 'none')
+      if (e.state !== 'none' || e.permanent)
         out.push({
           code: m.code,
           ecu: 'engine',
-          state: e.state,
-          permanent: this.#permanent.has(m.code),
+          state: e.state === 'none' ? 'cleared' : e.state,
+          permanent: e.permanent,
           freeze: e.freeze,
         });
     });
@@ -216,6 +231,7 @@ export class TroubleCodes {
       e.state = 'none';
       e.failedS = 0;
       e.failedThisTrip = false;
+      e.passedS = 0;
       e.freeze = null;
     }
   }

@@ -81,12 +81,12 @@ export class Cooling {
     const radiatorFlow = flow * share;
     const toRadiatorW = radiatorFlow * COOLANT_CP * (this.coolantC - this.radiatorC);
     // Air through the core: driving wind and fan; the conductance has an air and a coolant side.
-    const airKgps = 0.028 + 0.05 * x.vehicleMps + 0.75 * x.fan;
+    const airKgps = 0.012 + 0.05 * x.vehicleMps + 0.75 * x.fan;
     const conductance =
       (car.radiatorWpK * (airKgps / (airKgps + 0.55)) * (0.25 + radiatorFlow)) / (0.4 + radiatorFlow);
     const airW = airKgps * 1005;
     const radiatorW = airW * (1 - Math.exp(-conductance / airW)) * (this.radiatorC - x.ambientC);
-    const heaterW = 16 * x.heater * Math.min(1, flow / 0.25) * (this.coolantC - x.ambientC);
+    const heaterW = 14 * x.heater * Math.min(1, flow / 0.25) * (this.coolantC - x.ambientC);
     const steamW = Math.max(0, this.coolantC - BOILS_C) * 2500;
 
     const inW = x.wallW + x.frictionW;

@@ -178,7 +178,7 @@ export class Driver {
     const ratio = (car.gears[this.gear - 1]! * car.finalDrive) / car.wheelM;
     const load = car.massKg * 9.81 * (car.rolling + this.gradePct / 100) + 0.6 * car.dragM2 * v * v;
     const force = car.massKg * want + load;
-    const drag = (0.09 * car.torqueNm * ratio) / 1.0;
+    const drag = 0.09 * car.torqueNm * ratio;
     if (force < -drag || (want < -0.5 && v < 3)) {
       this.#integral *= 1 - dtS;
       this.brakeMps2 = clamp((-force - drag * 0.8) / car.massKg, targetMps < 1 ? 0.4 : 0, 6);

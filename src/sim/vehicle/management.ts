@@ -24,6 +24,8 @@ export interface ManagementInput {
 /** Air per fuel by mass at which both are used up (petrol, diesel; Heywood, from memory). */
 export const STOICHIOMETRIC = { petrol: 14.6, diesel: 14.5 } as const;
 const DIESEL_SMOKE_LAMBDA = 1.22;
+/** About two litres of manifold filled in a quarter of a second: V / (R T · 0.25 s). */
+const FILLS_IN_KG_PER_PA_S = 2e-3 / (R_AIR * 310 * 0.25);
 
 export class Management {
   throttle = 0.02;
@@ -51,8 +53,12 @@ export class Management {
   #overrun = false;
   readonly #flow: Flow = { kgps: 0, perPa: 0 };
 
-  constructor(car: Car) {
+  /** Boost asked for at full demand as a share of the curve: what a unit learns from fuel and knock, differs by day. */
+  readonly #boostShare: number;
+
+  constructor(car: Car, boostShare: number) {
     this.#car = car;
+    this.#boostShare = boostShare;
   }
 
   step(dtS: number, x: ManagementInput): void {
@@ -74,7 +80,9 @@ export class Management {
     // Pedal map: full demand from 85 % on; a pedal at rest asks for nothing.
     this.demand = Math.min(1, (Math.max(0, x.pedal - 0.015) / 0.835) ** 1.12) * derate;
     this.#overrun = x.inGear && x.pedal < 0.015 && x.rpm > (this.#overrun ? 1150 : 1450) && x.coolantC > 25;
-    const fullPa = x.baroPa + along(car.fullBoostPa, x.rpm) * (x.baroPa / 101325);
+    // Hot charge air is given less boost, 0.3 % a degree above 50 °C (common practice, no source).
+    const hot = clamp(1 - 0.003 * (x.chargeK - KELVIN - 50), 0.8, 1);
+    const fullPa = x.baroPa + along(car.fullBoostPa, x.rpm) * (x.baroPa / 101325) * this.#boostShare * hot;
     if (car.fuel === 'petrol') this.#petrol(dtS, x, fullPa);
     else this.#diesel(dtS, x, fullPa);
     this.#pedalBefore += ((x.pedal - this.#pedalBefore) * dtS) / 0.35;
@@ -91,8 +99,9 @@ export class Management {
     const topPa = car.induction === 'naturally aspirated' ? x.baroPa : fullPa;
     const error = this.#idleError(x);
     const idling = x.pedal < 0.02 && !this.#overrun && x.rpm < 2000;
-    if (idling) this.#idle = clamp(this.#idle + error * dtS * 14, -6e3, 22e3);
-    const idlePa = 0.3 * x.baroPa + this.#idle + clamp(error * 28, -12e3, 16e3);
+    // Only near idle speed does the integral learn; far above it would unlearn and then let the engine die.
+    if (idling && Math.abs(error) < 200) this.#idle = clamp(this.#idle + error * dtS * 14, -6e3, 22e3);
+    const idlePa = 0.3 * x.baroPa + this.#idle + clamp(error * 32, -9e3, 24e3);
     this.sparkFactor = idling ? clamp(1 + error * 0.0018, 0.8, 1.12) : 1;
     const wantPa = lowPa + (topPa - lowPa) * this.demand;
     this.manifoldTargetPa = this.#overrun ? lowPa : Math.max(wantPa, Math.max(idlePa, lowPa));
@@ -103,7 +112,9 @@ export class Management {
 
     // Throttle from the flow the target needs, trimmed slowly by what the manifold then shows.
     const needKgps =
-      (this.manifoldTargetPa * car.displacementM3 * x.rpm * x.filling) / (120 * R_AIR * x.manifoldK);
+      (this.manifoldTargetPa * car.displacementM3 * x.rpm * x.filling) / (120 * R_AIR * x.manifoldK) +
+      // At idle the manifold must fill sooner than the slow engine would draw it full.
+      (idling ? Math.max(0, this.manifoldTargetPa - x.manifoldPa) * FILLS_IN_KG_PER_PA_S : 0);
     const upPa = Math.max(x.chargePa, x.baroPa * 0.9);
     restriction(1, upPa, Math.min(this.manifoldTargetPa, 0.985 * upPa), x.chargeK, this.#flow);
     const miss = (this.manifoldTargetPa - x.manifoldPa) / x.baroPa;
@@ -128,7 +139,7 @@ export class Management {
     const fullKgps = (fullPa * perPa) / (STOICHIOMETRIC.diesel * (DIESEL_SMOKE_LAMBDA + 0.06));
     const error = this.#idleError(x);
     const idling = x.pedal < 0.02 && !this.#overrun;
-    if (idling) this.#idle = clamp(this.#idle + error * dtS * 4e-7, 0, 5e-4);
+    if (idling && Math.abs(error) < 200) this.#idle = clamp(this.#idle + error * dtS * 4e-7, 0, 5e-4);
     const idleKgps = this.#overrun ? 0 : clamp(1.2e-4 + this.#idle + error * 1.1e-6, 0, 8e-4);
     const wantKgps = Math.max(this.demand * fullKgps, x.rpm < 1300 || idling ? idleKgps : 0);
     const smokeKgps = x.engineKgps / (STOICHIOMETRIC.diesel * DIESEL_SMOKE_LAMBDA);

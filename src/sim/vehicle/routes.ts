@@ -192,6 +192,21 @@ export const ROUTE_LIST: readonly Route[] = [
     ],
   },
   {
+    name: 'static-check',
+    description: 'about 20 min standing in the yard from 55 °C: idle and 2000 rpm until the fan has cut in',
+    startC: 55,
+    altitudeM: 120,
+    legs: [
+      { do: 'key-on', s: 6 },
+      { do: 'start', s: 120 },
+      { do: 'rev', rpm: 2000, s: 300 },
+      idle(120),
+      { do: 'rev', rpm: 2500, s: 180 },
+      idle(480),
+      { do: 'key-on', s: 10 },
+    ],
+  },
+  {
     name: 'short',
     description: 'under 3 min around the block: too little evidence for any verdict',
     startC: 55,

@@ -78,7 +78,7 @@ export class Sensors {
   readonly #random: Random;
   readonly #faults: Random;
   readonly #knobs: Knobs;
-  readonly #bias: { stft: number; ltft: number; iat: number; map: number; pedal: number };
+  readonly #bias: { ltft: number; iat: number; map: number; pedal: number };
   #nextFastS = 0;
   #nextSlowS = 0;
   #map: number;
@@ -105,7 +105,6 @@ export class Sensors {
     this.#iat = ambientC + 0.3 * (startC - ambientC);
     const r = random.fork('bias');
     this.#bias = {
-      stft: 0,
       ltft: 1.5 * r.normal(),
       iat: 0.5 * r.normal(),
       map: 0.4 * r.normal(),
@@ -146,8 +145,7 @@ export class Sensors {
       'rpm',
       Math.max(0, x.rpm * (1 + (x.running ? 0.0015 + 1.2 / Math.max(500, x.rpm) : 0) * 0.7 * r.normal())),
     );
-    const meter = car.fuel === 'diesel' ? x.inletKgps : x.inletKgps;
-    this.#maf += (meter * 1000 - this.#maf) * (FAST_S / (0.06 + FAST_S));
+    this.#maf += (x.inletKgps * 1000 - this.#maf) * (FAST_S / (0.06 + FAST_S));
     this.#set('maf_gps', Math.max(0, this.#maf * (1 + 0.012 * r.normal())));
     this.#set('pedal_d_pct', clamp(this.#bias.pedal + x.pedal * (100 - this.#bias.pedal - 18), 0, 100));
     this.#set(
@@ -167,7 +165,7 @@ export class Sensors {
     this.#set('timing_deg', x.running ? advance + 0.8 * r.normal() : 0);
     this.#stft += (-this.#stft * FAST_S) / 1.6 + 1.1 * Math.sqrt(FAST_S) * r.normal();
     const closedLoop = x.running && x.fuelKgps > 0 && x.lambda > 0.98 && x.runTimeS > 25;
-    this.#set('stft1_pct', closedLoop ? clamp(this.#stft + this.#bias.stft, -25, 25) : 0);
+    this.#set('stft1_pct', closedLoop ? clamp(this.#stft, -25, 25) : 0);
     this.#set('lambda_cmd', x.fuelKgps > 0 || !x.running ? Math.min(1.99, x.lambda) : 1.99);
     this.#set('torque_pct', clamp((100 * x.torqueNm) / car.torqueNm, -125, 130));
     this.#set('torque_ref_nm', car.torqueNm);
@@ -202,7 +200,7 @@ export class Sensors {
   #slow(timeS: number, x: Truth): void {
     const r = this.#random;
     this.#speed += (x.vehicleMps * 3.6 - this.#speed) * (SLOW_S / (0.15 + SLOW_S));
-    this.values.speed_kmh = Math.floor(this.#speed * 1.0 + 0.05 * Math.abs(r.normal()));
+    this.values.speed_kmh = Math.floor(this.#speed + 0.05 * Math.abs(r.normal()));
     // Thin flow leaves the sensor to the warm engine bay.
     const flowing = x.engineKgps / (x.engineKgps + 0.004);
     const around = flowing * x.manifoldC + (1 - flowing) * (0.45 * x.coolantC + 0.55 * x.ambientC);
@@ -213,7 +211,7 @@ export class Sensors {
     this.#set('ambient_c', x.ambientC + 0.1 * r.normal());
     this.#set('baro_kpa', x.baroPa / 1000 + 0.05 * r.normal());
     this.#set('voltage_v', x.batteryV + 0.025 * r.normal());
-    this.#set('ltft1_pct', x.runTimeS > 0 || !x.running ? this.#bias.ltft : 0);
+    this.#set('ltft1_pct', this.#bias.ltft);
   }
 
   #coolant(timeS: number, x: Truth): number {

@@ -3,6 +3,7 @@ import { HandbackError } from '../../core/errors.ts';
 import { type Random, seededRandom } from '../../core/random.ts';
 import type { SimVehicle, TroubleCode } from '../types.ts';
 import { type AirInput, AirPath, FUEL_HEAT } from './airpath.ts';
+import { Battery } from './battery.ts';
 import { CARS, type Car } from './cars.ts';
 import { TroubleCodes, type Watched } from './codes.ts';
 import { Cooling } from './cooling.ts';
@@ -10,8 +11,10 @@ import { clamp, Driver } from './driver.ts';
 import { Drivetrain } from './drivetrain.ts';
 import { type FaultRequest, faultProblem, type Knobs, knobsFor } from './faults.ts';
 import { KELVIN, pressureAtPa, R_AIR } from './gas.ts';
+import { MagneticClutch } from './magnetic-clutch.ts';
 import { frictionPa, kelvin, Management, STOICHIOMETRIC } from './management.ts';
 import { Readiness } from './readiness.ts';
+import { Recent } from './recent.ts';
 import { ROUTE_LIST, type Route } from './routes.ts';
 import { Sensors, type Truth } from './sensors.ts';
 
@@ -104,17 +107,14 @@ class Simulation implements Vehicle {
   #torqueNm = 0;
   #combustion = 0;
   #windMps = 0;
-  #batteryV = 12.45;
-  #charge = 1;
+  readonly #battery = new Battery();
   #pumpBubble = 1;
   #fanTurning = 0;
   #truth: Truth;
-  #watch = { ect: 0, ectJump: 0, mapLow: 0, mapHigh: 0, wantLow: 0, wantHigh: 0, second: 0, ten: 0 };
-  #mapSpanPa = 1e5;
-  #targetSpanPa = 0;
+  readonly #recent = new Recent();
   #clutchSinceS = 9;
   #lastCommand = false;
-  readonly #air_: AirInput;
+  readonly #airInput: AirInput;
 
   constructor(car: Car, route: Route, knobs: Knobs, options: VehicleOptions) {
     const random = seededRandom(`${car.name}/${options.seed ?? 1}`);
@@ -136,12 +136,12 @@ class Simulation implements Vehicle {
     this.#air = new AirPath(car, startPa, kelvin(ambientC));
     this.#cooling = new Cooling(car, startC, ambientC);
     this.#drive = new Drivetrain(car, route.altitudeM);
-    this.#management = new Management(car);
+    this.#management = new Management(car, 1 + 0.012 * clamp(random.fork('adaptation').normal(), -2.5, 2.5));
     this.#sensors = new Sensors(car, random.fork('sensors'), knobs, startC, ambientC, startPa);
     this.#readiness = new Readiness(car.fuel);
     this.#noise = random.fork('engine');
     this.#clutch = new MagneticClutch(knobs, random.fork('clutch'));
-    this.#air_ = {
+    this.#airInput = {
       ambientPa: startPa,
       ambientK: kelvin(ambientC),
       engineRadps: 0,
@@ -205,12 +205,10 @@ class Simulation implements Vehicle {
   #step(): void {
     const dt = STEP_S;
     const timeS = ++this.#steps * dt;
-    const { drive, driver, air, management } = {
-      drive: this.#drive,
-      driver: this.#driver,
-      air: this.#air,
-      management: this.#management,
-    };
+    const drive = this.#drive;
+    const driver = this.#driver;
+    const air = this.#air;
+    const management = this.#management;
     const car = this.#car;
     const baroPa = pressureAtPa(drive.altitudeM, this.#seaLevelPa);
     const ambientC = this.#ambientC - 0.0065 * (drive.altitudeM - 120);
@@ -239,7 +237,7 @@ class Simulation implements Vehicle {
     }
     this.#clutchSinceS += dt;
 
-    const x = this.#air_;
+    const x = this.#airInput;
     x.ambientPa = baroPa;
     x.ambientK = kelvin(ambientC);
     x.engineRadps = drive.engineRadps;
@@ -266,7 +264,15 @@ class Simulation implements Vehicle {
       airKgpm3: baroPa / (R_AIR * kelvin(ambientC)),
     });
     this.#cool(dt, timeS, rpm, ambientC);
-    this.#electrics(dt);
+    this.#battery.step(dt, {
+      charging: this.#running && this.#knobs.charging,
+      ignition: driver.ignition,
+      running: this.#running,
+      idling: drive.engineRadps < 95,
+      starter: driver.starter,
+      fan: this.#fanTurning,
+      coolantC: this.#cooling.coolantC,
+    });
     this.#truth = this.#read(baroPa);
     this.#sensors.step(timeS, this.#truth);
     if (this.#steps % 10 === 0) this.#supervise(dt * 10);
@@ -303,7 +309,7 @@ class Simulation implements Vehicle {
     const turning = this.#drive.engineRadps > 1 ? 1 : 0;
     const rubbing = turning * frictionPa(rpm, this.#cooling.oilC) * 0.8 * perPa;
     const pumping = turning * (air.exhaustPa - air.manifoldPa) * perPa;
-    const belt = air.superchargerW / omega + turning * (3 + 500 / omega + 300 * m.fan * 1.4 * (1 / omega));
+    const belt = air.superchargerW / omega + turning * (3 + (500 + 420 * m.fan) / omega);
     const starter = this.#driver.starter ? Math.max(0, 150 * (1 - this.#drive.engineRadps / 45)) : 0;
     this.#torqueNm = indicatedW / omega - rubbing - pumping - belt + starter;
   }
@@ -338,19 +344,6 @@ class Simulation implements Vehicle {
     });
   }
 
-  #electrics(dt: number): void {
-    const charging = this.#running && this.#knobs.charging;
-    const loadA = this.#driver.ignition ? 14 + (this.#running ? 18 : 0) + 22 * this.#fanTurning : 0.1;
-    // Battery of 60 Ah; its voltage sags with load and charge.
-    this.#charge = clamp(this.#charge + (dt * (charging ? 12 : -loadA)) / (60 * 3600), 0, 1);
-    const rest = 11.6 + 1.0 * this.#charge;
-    const idle = this.#drive.engineRadps < 95 ? 0.12 : 0;
-    const target = charging
-      ? 14.35 - 0.004 * (this.#cooling.coolantC - 20) - idle - 0.12 * this.#fanTurning
-      : rest - 0.008 * loadA - (this.#driver.starter ? 1.9 : 0);
-    this.#batteryV += ((target - this.#batteryV) * dt) / 0.15;
-  }
-
   #read(baroPa: number): Truth {
     const air = this.#air;
     const m = this.#management;
@@ -376,10 +369,10 @@ class Simulation implements Vehicle {
       lambda: m.lambda,
       coolantC: this.#cooling.coolantC,
       oilC: this.#cooling.oilC,
-      batteryV: this.#batteryV,
+      batteryV: this.#battery.volts,
       gear: this.#driver.gear,
       clutchLocked: this.#drive.locked,
-      superchargerCoupling: this.#air_.superchargerCoupling,
+      superchargerCoupling: this.#airInput.superchargerCoupling,
       clutchCommand: m.clutchCommand,
       thermostat: this.#cooling.opening,
       fan: this.#fanTurning,
@@ -393,30 +386,14 @@ class Simulation implements Vehicle {
     const v = this.#sensors.values;
     const m = this.#management;
     const mapPa = v.map_kpa! * 1000;
-    const w = this.#watch;
-    const ect = v.ect_c!;
-    w.second += dt;
-    w.ectJump = Math.max(w.ectJump * 0.8, Math.abs(ect - w.ect));
-    w.ect = ect;
-    w.mapLow = Math.min(w.mapLow, mapPa);
-    w.mapHigh = Math.max(w.mapHigh, mapPa);
-    w.wantLow = Math.min(w.wantLow, m.manifoldTargetPa);
-    w.wantHigh = Math.max(w.wantHigh, m.manifoldTargetPa);
-    w.ten += dt;
-    if (w.ten >= 10) {
-      this.#mapSpanPa = w.mapHigh - w.mapLow;
-      this.#targetSpanPa = w.wantHigh - w.wantLow;
-      w.ten = 0;
-      w.mapLow = w.mapHigh = mapPa;
-      w.wantLow = w.wantHigh = m.manifoldTargetPa;
-    }
+    this.#recent.step(dt, v.ect_c!, mapPa, m.manifoldTargetPa);
     const t = this.#truth;
     const seen: Watched = {
       running: this.#running,
       runTimeS: this.#runTimeS,
       rpm: t.rpm,
       pedal: t.pedal,
-      ectC: ect,
+      ectC: v.ect_c!,
       mapPa,
       baroPa: t.baroPa,
       midPa: t.midPa,
@@ -430,9 +407,9 @@ class Simulation implements Vehicle {
       fanOn: m.fan > 0,
       fanTurns: !this.#knobs.fanDead,
       fuelKg: this.#fuelKg,
-      ectJumpC: w.ectJump,
-      mapSpanPa: this.#mapSpanPa,
-      targetSpanPa: this.#targetSpanPa,
+      ectJumpC: this.#recent.ectJumpC,
+      mapSpanPa: this.#recent.mapSpanPa,
+      targetSpanPa: this.#recent.targetSpanPa,
       warmFuelKg: this.#warmFuelKg(),
     };
     this.#codes.step(dt, seen, () => {
@@ -448,31 +425,5 @@ class Simulation implements Vehicle {
     const c = this.#car.heatCapacity;
     const heat = Math.max(10, 80 - this.#startC) * (c.metal + c.coolant + c.oil);
     return heat / (FUEL_HEAT * this.#car.wallShare * 0.5);
-  }
-}
-
-/** The magnetic clutch of the supercharger: what it does with a command, as a share of belt speed. */
-class MagneticClutch {
-  readonly #knobs: Knobs;
-  readonly #random: Random;
-  #coupling = 0;
-  #onS = 0;
-  #missed = false;
-
-  constructor(knobs: Knobs, random: Random) {
-    this.#knobs = knobs;
-    this.#random = random;
-  }
-
-  /** @param rise pressure rise over the compressor as a share of ambient: what loads the clutch. */
-  step(dtS: number, command: boolean, rise: number): number {
-    const k = this.#knobs;
-    if (command && this.#onS === 0) this.#missed = this.#random.next() < k.clutchMissProbability;
-    this.#onS = command ? this.#onS + dtS : 0;
-    const closes = command && !k.clutchNeverCloses && !this.#missed && this.#onS > k.clutchDelayS;
-    const aim = closes || k.clutchNeverOpens ? 1 : 0;
-    this.#coupling += clamp(aim - this.#coupling, -8 * dtS, 6 * dtS);
-    const heat = 0.5 + 0.5 * Math.min(1, this.#onS / 3);
-    return this.#coupling * (1 - k.clutchSlip * heat * clamp(0.35 + rise, 0, 1));
   }
 }
