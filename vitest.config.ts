@@ -5,6 +5,6 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     pool: 'forks', // native serial bindings do not like worker threads
     maxWorkers: 2,
-    testTimeout: 30_000,
+    testTimeout: 120_000,
   },
 });

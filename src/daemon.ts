@@ -40,7 +40,7 @@ import { seriesOf } from './server/series.ts';
 import { costOf } from './server/words.ts';
 import { SampleTable } from './signal/table.ts';
 import { simLinkFactory } from './sim/bench.ts';
-import { SIM_DEMOS, simOptionsOf } from './sim/demos.ts';
+import { SIM_DEMOS, simOptionsOf, simProfileOf } from './sim/demos.ts';
 import { VERSION } from './version.ts';
 
 /** Samples and views go to the page this often; the ear does not wait for it. */
@@ -278,7 +278,7 @@ export class Daemon implements DaemonApi {
     const state = this.#sessionState;
     if (!this.#session || !state?.adapter)
       throw new HandbackError('link.lost', 'No vehicle is connected.', { hint: 'Connect first.' });
-    const parsed = profileSchema.safeParse(request.profile ?? {});
+    const parsed = profileSchema.safeParse(request.profile ?? simProfileOf(this.#link ?? '') ?? {});
     if (!parsed.success)
       throw new HandbackError(
         'input.profile',

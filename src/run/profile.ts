@@ -44,5 +44,3 @@ export const profileSchema = z.strictObject({
 });
 
 export type Profile = z.output<typeof profileSchema>;
-export type Induction = (typeof INDUCTIONS)[number];
-export type Source = (typeof SOURCES)[number];

@@ -1,7 +1,7 @@
 /** Simulated vehicles by link name: "sim", or "sim:VEHICLE?route=NAME&fault=NAME=V&seed=N&front=slcan&speedup=K". */
 import { HandbackError } from '../core/errors.ts';
 import type { SimulationOptions } from './bench.ts';
-import { createVehicle } from './vehicle/vehicle.ts';
+import { createVehicle, VEHICLES } from './vehicle/vehicle.ts';
 
 /** What the page offers when no adapter is there. */
 export const SIM_DEMOS: readonly { readonly link: string; readonly title: string }[] = [
@@ -22,6 +22,13 @@ export const SIM_DEMOS: readonly { readonly link: string; readonly title: string
 ];
 
 const KEYS = ['route', 'fault', 'seed', 'front', 'speedup', 'pace', 'quirk'];
+
+/** What its maker would say of the simulated vehicle behind a link; null when the link is no simulated vehicle. */
+export function simProfileOf(link: string): { induction: string; fuel: string } | null {
+  const name = /^sim(?::([^?]*))?/.exec(link)?.[1] || VEHICLES[0]?.name;
+  const vehicle = link.startsWith('sim') ? VEHICLES.find((v) => v.name === name) : undefined;
+  return vehicle ? { induction: vehicle.induction, fuel: vehicle.fuel } : null;
+}
 
 /** @throws HandbackError input.usage naming what is not understood */
 export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {

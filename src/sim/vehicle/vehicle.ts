@@ -21,9 +21,17 @@ import { Sensors, type Truth } from './sensors.ts';
 export { FAULTS } from './faults.ts';
 
 /** For `sim --help`: what `vehicle` and `route` may name; the first is the default. */
-export const VEHICLES: readonly { readonly name: string; readonly description: string }[] = Object.entries(
-  CARS,
-).map(([name, car]) => ({ name, description: `${car.name}: ${car.description}` }));
+export const VEHICLES: readonly {
+  readonly name: string;
+  readonly description: string;
+  readonly induction: Car['induction'];
+  readonly fuel: Car['fuel'];
+}[] = Object.entries(CARS).map(([name, car]) => ({
+  name,
+  description: `${car.name}: ${car.description}`,
+  induction: car.induction,
+  fuel: car.fuel,
+}));
 export const ROUTES: readonly {
   readonly name: string;
   readonly description: string;

@@ -1,0 +1,93 @@
+/** The whole thread in process: simulated car, adapter, session, capture, judge; then the recording again. */
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, describe, expect, it } from 'vitest';
+import { Judge, judgeTable } from '../../src/analysis/judge.ts';
+import type { Spoken } from '../../src/analysis/types.ts';
+import { ManualClock } from '../../src/core/clock.ts';
+import { HandbackError } from '../../src/core/errors.ts';
+import { Daemon } from '../../src/daemon.ts';
+import { exportTable } from '../../src/run/export.ts';
+import { openRecording } from '../../src/run/recording.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'handback-daemon-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+/** Moves the clock until the promise is settled: what awaits timers and disk then runs as in real time. */
+async function settle<T>(clock: ManualClock, promise: Promise<T>): Promise<T> {
+  let done = false;
+  const watch = promise.then(
+    () => undefined,
+    () => undefined,
+  );
+  void watch.then(() => {
+    done = true;
+  });
+  while (!done) await clock.advance(20);
+  return promise;
+}
+
+async function drive(link: string, seconds: number, library: string) {
+  const clock = new ManualClock();
+  const daemon = new Daemon({ clock, library });
+  const spoken: Spoken[] = [];
+  daemon.subscribe((event, data) => {
+    if (event === 'spoken') spoken.push(data as Spoken);
+  });
+  await settle(clock, daemon.connect({ link }));
+  const run = await settle(clock, daemon.startRun({ purpose: 'verification' }));
+  await clock.advance(seconds * 1000);
+  const live = daemon.liveSeries(1e9);
+  const mark = await daemon.mark({ key: 'N', text: 'noise gone' });
+  const summary = await settle(clock, daemon.stopRun());
+  const view = await daemon.run(summary.id);
+  await settle(clock, daemon.close());
+  return { run, summary, view, live, spoken, mark };
+}
+
+describe('a drive through the daemon', () => {
+  it('gives the same samples and findings live, in replay and through an exported table', async () => {
+    const library = join(folder, 'same');
+    const d = await drive('sim:twin-charged?route=warm-road-test&fault=clutch-never-closes', 200, library);
+    expect(d.summary.closed).toBe(true);
+    expect(d.view.marks).toEqual([d.mark]);
+
+    const recording = await openRecording(join(library, d.run.id));
+    expect(recording.warnings).toEqual([]);
+    for (const [signal, series] of Object.entries(d.live)) {
+      const again = recording.table.series(signal);
+      expect([...again.tS].slice(0, series.t.length)).toEqual(series.t);
+      expect([...again.value].slice(0, series.v.length)).toEqual(series.v);
+    }
+    expect(Object.keys(d.live).length).toBeGreaterThan(10);
+
+    const profile = recording.profile ?? {};
+    const replayed = new Judge(profile, null);
+    const said = [...recording.table].flatMap((s) => replayed.push(s));
+    expect(said.slice(0, d.spoken.length)).toEqual(d.spoken);
+    expect(d.spoken.length).toBeGreaterThan(0);
+    const judgement = replayed.finish(d.run.id);
+    expect(judgement.systems.boost.verdict).toBe('fault shown');
+
+    for (const to of ['csv', 'parquet'] as const) {
+      const file = join(folder, `same.${to}`);
+      await exportTable(recording.table, to, file);
+      const imported = await openRecording(file);
+      expect(judgeTable(imported.table, profile, null, d.run.id)).toEqual(judgement);
+    }
+  });
+
+  it('refuses a second run, a run without a vehicle, and leaving while it records', async () => {
+    const clock = new ManualClock();
+    const daemon = new Daemon({ clock, library: join(folder, 'refusals') });
+    await expect(daemon.startRun({ purpose: 'other' })).rejects.toMatchObject({ code: 'link.lost' });
+    await expect(daemon.connect({ link: 'sim:no-such-car' })).rejects.toBeInstanceOf(HandbackError);
+    await settle(clock, daemon.connect({ link: 'sim' }));
+    await settle(clock, daemon.startRun({ purpose: 'other' }));
+    await expect(daemon.startRun({ purpose: 'other' })).rejects.toMatchObject({ code: 'run.busy' });
+    await expect(daemon.disconnect()).rejects.toMatchObject({ code: 'run.busy' });
+    await settle(clock, daemon.close());
+    expect((await daemon.runs()).map((r) => r.closed)).toEqual([true]);
+  });
+});
