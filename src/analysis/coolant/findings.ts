@@ -51,7 +51,7 @@ export function climbFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
     id: 'coolant.climb',
     rule:
-      `Fault shown: a sequential test (mean healthy time between false alarms at least 2000 h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or 10 s at ${Math.round(f.limit.value)} °C and above, or 13 °C above the plateau. ` +
+      `Fault shown: a sequential test (mean healthy time between false alarms at least 800 h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or 10 s at ${Math.round(f.limit.value)} °C and above, or 13 °C above the plateau. ` +
       `Shown good: settled at least ${NEED_SETTLED_S} s, of it ${NEED_LOAD_S} s under load at 40 km/h and above, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.`,
   };
   const first = f.climb.climbs[0];

@@ -4,7 +4,9 @@ import { BIN_S, type Bin } from './bins.ts';
 /** Air through the radiator goes away at once when the vehicle stops, and needs a while to cool a warm engine. */
 const SLOWING_S = 15;
 const SPEEDING_S = 60;
-const HEAT_S = 60;
+/** A hill counts soon and is remembered while its heat leaves the block. */
+const HEAT_RISING_S = 30;
+const HEAT_FALLING_S = 90;
 /** The run's own mean heat while it moves is the yardstick for "load"; it needs this much driving. */
 const YARDSTICK_S = 120;
 
@@ -32,10 +34,15 @@ interface Row {
  * more heat comes with more air.
  */
 const AIRY_KMH = 60;
-const HILL_FROM = 1.2;
-const HILL_C = 4;
-const HILL_MOST_C = 7;
+const HILL_FROM = 1.4;
+const HILL_C = 6;
+const HILL_MOST_C = 10;
 
+/** Full power for seconds heats the coolant before any air can carry it off, at whatever speed. */
+const BURST_RISING_S = 8;
+const BURST_FALLING_S = 45;
+const BURST_FROM = 2;
+const BURST_C = 3;
 /** In cold air a fan has less to do: below the first the standing allowance shrinks, down to the second. */
 const MILD_AIR_C = 20;
 const COLD_AIR_C = 5;
@@ -55,6 +62,7 @@ export interface Regime {
 export class RegimeTracker {
   #speed: number | null = null;
   #heat: number | null = null;
+  #burst = 0;
   #movingHeat = 0;
   #movingS = 0;
 
@@ -64,7 +72,11 @@ export class RegimeTracker {
       this.#speed = this.#speed === null ? bin.speed : smooth(this.#speed, bin.speed, tau);
     } else this.#speed = null;
     if (bin.heat !== null && bin.running) {
-      this.#heat = this.#heat === null ? bin.heat : smooth(this.#heat, bin.heat, HEAT_S);
+      this.#heat =
+        this.#heat === null
+          ? bin.heat
+          : smooth(this.#heat, bin.heat, bin.heat > this.#heat ? HEAT_RISING_S : HEAT_FALLING_S);
+      this.#burst = smooth(this.#burst, bin.heat, bin.heat > this.#burst ? BURST_RISING_S : BURST_FALLING_S);
       if ((bin.speed ?? 0) > 20) {
         this.#movingHeat += bin.heat * BIN_S;
         this.#movingS += BIN_S;
@@ -73,8 +85,7 @@ export class RegimeTracker {
     const load = this.load();
     const { allowC, levelC, pullPerMin, stake } = bySpeed(this.#speed ?? 0);
     // Unknown load at speed may be a hill.
-    const steep = load === null ? 0 : load * Math.min(1, AIRY_KMH / Math.max(1, this.#speed ?? 0));
-    const hill = load === null ? 1 : Math.min(HILL_MOST_C, Math.max(0, steep - HILL_FROM) * HILL_C);
+    const hill = load === null ? 1 : this.#explained(load);
     return {
       name: this.#name(load),
       allowC: allowC + hill,
@@ -88,6 +99,16 @@ export class RegimeTracker {
   load(): number | null {
     if (this.#heat === null || this.#movingS < YARDSTICK_S || this.#movingHeat === 0) return null;
     return this.#heat / (this.#movingHeat / this.#movingS);
+  }
+
+  /** What hills and bursts of power explain, °C. */
+  #explained(load: number): number {
+    const steep = load * Math.min(1, AIRY_KMH / Math.max(1, this.#speed ?? 0));
+    const burst = this.#burst / (this.#movingHeat / this.#movingS);
+    return Math.min(
+      HILL_MOST_C,
+      Math.max(0, steep - HILL_FROM) * HILL_C + Math.max(0, burst - BURST_FROM) * BURST_C,
+    );
   }
 
   #name(load: number | null): RegimeName {
