@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { HandbackError } from '../../src/core/errors.ts';
 import type { ImportOptions } from '../../src/run/import/builder.ts';
 import { importText } from '../../src/run/import/csv.ts';
+import { importParquet } from '../../src/run/import/parquet.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { plain, put, scratch } from './files.ts';
 
@@ -263,6 +264,50 @@ describe('columnar tables', () => {
       ['rpm', 250_000, 900],
     ]);
   });
+});
+
+describe('damaged columnar tables', () => {
+  it('are refused or read, and never more than that', async () => {
+    const good = Buffer.from(
+      parquetWriteBuffer({
+        columnData: [
+          { name: 't_s', data: Float64Array.from({ length: 300 }, (_, i) => i / 10), type: 'DOUBLE' },
+          {
+            name: 'signal',
+            data: Array.from({ length: 300 }, (_, i) => (i % 2 ? 'rpm' : 'ect_c')),
+            type: 'STRING',
+          },
+          { name: 'value', data: Float64Array.from({ length: 300 }, (_, i) => i), type: 'DOUBLE' },
+        ],
+      }),
+    );
+    let refused = 0;
+    await fc.assert(
+      fc.asyncProperty(
+        fc.array(fc.tuple(fc.nat(good.length - 1), fc.nat(255)), { minLength: 1, maxLength: 4 }),
+        fc.option(fc.nat(good.length), { freq: 4 }),
+        async (edits, cut) => {
+          const hurt = Buffer.from(good);
+          for (const [at, to] of edits) hurt[at] = to;
+          try {
+            const { table } = await open(hurt.subarray(0, cut ?? hurt.length), {}, '.parquet');
+            for (const s of table) expect(Number.isSafeInteger(s.tUs) && Number.isFinite(s.value)).toBe(true);
+          } catch (e) {
+            expect(e).toBeInstanceOf(HandbackError);
+            refused++;
+          }
+        },
+      ),
+      { numRuns: 40, seed: 13, endOnFailure: true },
+    );
+    expect(refused).toBeGreaterThan(8);
+  });
+});
+
+it('a columnar table that takes for ever is given up', async () => {
+  const file = parquetWriteBuffer({ columnData: [{ name: 't_s', data: [1], type: 'DOUBLE' }] });
+  const e = await failure(importParquet(put(folder, 'slow.parquet', new Uint8Array(file)), {}, 0));
+  expect(e.message).toMatch(/did not end within 0 s/);
 });
 
 describe('the text reader', () => {

@@ -126,6 +126,14 @@ export class TableBuilder {
     }
   }
 
+  /** Positions of the cells that `row` looks at. */
+  neededColumns(): number[] {
+    const layout = this.#layout;
+    if (!layout) return [];
+    if (layout.form === 'wide') return [layout.time, ...layout.columns.map((c) => c.at)];
+    return [layout.time, layout.signal, layout.value, ...(layout.unit === null ? [] : [layout.unit])];
+  }
+
   /** True once no more samples are taken. */
   get full(): boolean {
     return this.#full;
@@ -209,18 +217,17 @@ export class TableBuilder {
     return meanings;
   }
 
-  /** Headers that the caller named but the table lacks; to be told once the headers are known. */
-  missingOverrides(): string[] {
+  /** To be called once the headers are known. @throws HandbackError input.format naming columns that are not there */
+  refuseMissingOverrides(): void {
     const lower = new Set(this.#headers.map((h) => h.toLowerCase()));
-    const named = [
-      ...Object.keys(this.#options.map ?? {}),
-      ...(this.#options.time ? [this.#options.time] : []),
-    ];
-    return named.filter((h) => !lower.has(h.trim().toLowerCase()));
-  }
-
-  get headers(): readonly string[] {
-    return this.#headers;
+    const { map = {}, time } = this.#options;
+    const named = [...(this.#layout?.form === 'wide' ? Object.keys(map) : []), ...(time ? [time] : [])];
+    const missing = named.filter((h) => !lower.has(h.trim().toLowerCase()));
+    if (missing.length > 0)
+      throw this.#error(
+        `has no column ${list(missing.map((h) => `"${short(h)}"`))}; its headers are ${list(this.#headers.map((h) => `"${short(h)}"`))}`,
+        'The header text must be given as it stands in the table.',
+      );
   }
 
   #columns(headers: readonly string[], meanings: readonly Meaning[], time: number, line: number): Column[] {

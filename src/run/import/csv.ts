@@ -42,12 +42,7 @@ export async function importText(path: string, chunks: AsyncIterable<Uint8Array>
   if (trouble)
     builder.warn(`reading ended early after line ${rows.line}: ${trouble}; what came before is kept`);
   rows.settleHeaders();
-  const missing = builder.missingOverrides();
-  if (missing.length > 0)
-    throw new HandbackError(
-      'input.format',
-      `${path} has no column ${missing.map((h) => `"${h}"`).join(', ')}; its headers are ${builder.headers.map((h) => `"${h}"`).join(', ')}.`,
-    );
+  builder.refuseMissingOverrides();
   return builder.finish();
 }
 

@@ -1,58 +1,47 @@
-/** Columnar tables (.parquet): read one row group at a time into the same builder as text. */
-import { gunzipSync } from 'node:zlib';
-import { asyncBufferFromFile, parquetMetadataAsync, parquetReadObjects } from 'hyparquet';
+/** Columnar tables (.parquet): read by row groups into the same builder as text. */
 import { HandbackError, reasonOf } from '../../core/errors.ts';
 import { type ImportOptions, TableBuilder } from './builder.ts';
 import type { Cell } from './cells.ts';
+import { ParquetReader } from './parquet-worker.ts';
 
-const ROWS_AT_A_TIME = 50_000;
-const MAX_ROWS = 50_000_000;
-const MAX_PAGE = 1 << 28;
+const PATIENCE_MS = 30_000;
 
-/** @throws HandbackError input.format or input.usage */
-export async function importParquet(path: string, options: ImportOptions) {
+/**
+ * @param patienceMs how long the file may take for one column of one row group before it counts as damaged.
+ * @throws HandbackError input.format or input.usage
+ */
+export async function importParquet(path: string, options: ImportOptions, patienceMs = PATIENCE_MS) {
+  const reader = new ParquetReader(path, patienceMs);
   try {
-    return await read(path, options);
+    return await read(path, options, reader);
   } catch (e) {
     if (e instanceof HandbackError) throw e;
     throw new HandbackError('input.format', `${path} is no readable columnar table: ${reasonOf(e)}.`, {
       cause: e,
     });
+  } finally {
+    await reader.close();
   }
 }
 
-async function read(path: string, options: ImportOptions) {
-  const file = await asyncBufferFromFile(path);
-  const metadata = await parquetMetadataAsync(file, { geoparquet: false });
-  const total = Number(metadata.num_rows);
-  if (!(total >= 0 && total <= MAX_ROWS)) throw new Error(`it claims ${total} rows`);
-  // Only flat columns: the top level of the schema.
-  const root = metadata.schema[0]?.num_children ?? 0;
-  const headers = metadata.schema.filter((s, i) => i > 0 && !s.num_children).map((s) => s.name);
-  if (headers.length !== root) throw new Error('it has nested columns');
+async function read(path: string, options: ImportOptions, reader: ParquetReader) {
+  const { headers, ranges } = await reader.open();
   const builder = new TableBuilder(path, options, false);
   if (!builder.takeHeaders(headers, 1)) throw builder.headerError(headers, 1);
-  const missing = builder.missingOverrides();
-  if (missing.length > 0) throw builder.headerError(headers, 1);
-  for (let from = 0; from < total && !builder.full; from += ROWS_AT_A_TIME) {
-    const rows = await parquetReadObjects({
-      file,
-      metadata,
-      rowStart: from,
-      rowEnd: Math.min(total, from + ROWS_AT_A_TIME),
-      compressors: {
-        GZIP: (input, length) => gunzipSync(input, { maxOutputLength: Math.min(length + 1, MAX_PAGE) }),
-      },
-      parsers: {
-        timestampFromMilliseconds: (ms) => ({ epochUs: Number(ms) * 1000 }),
-        timestampFromMicroseconds: (us) => ({ epochUs: Number(us) }),
-        timestampFromNanoseconds: (ns) => ({ epochUs: Math.round(Number(ns) / 1000) }),
-      },
-    });
-    for (const [i, row] of rows.entries())
+  builder.refuseMissingOverrides();
+  for (const range of ranges) {
+    const columns: (ArrayLike<unknown> | null)[] = headers.map(() => null);
+    const rows = range.rowEnd - range.rowStart;
+    for (const at of builder.neededColumns()) {
+      const column = await reader.column(headers[at]!, range);
+      if (column.length !== rows)
+        throw new Error(`column "${headers[at]}" has ${column.length} of ${rows} rows`);
+      columns[at] = column;
+    }
+    for (let i = 0; i < rows && !builder.full; i++)
       builder.row(
-        headers.map((h) => asCell(row[h])),
-        from + i + 1,
+        columns.map((column) => asCell(column?.[i])),
+        range.rowStart + i + 1,
       );
   }
   return builder.finish();
