@@ -19,9 +19,8 @@ export interface FindOptions {
 }
 
 /**
- * Each try opens a link of its own. For each speed the text adapters come first: their greeting (a command and
- * CR) means nothing to the others, while the empty line that wakes the others would make a text adapter repeat
- * its last command.
+ * Each try opens a link of its own; for each speed the text adapters, which are far more common, come first.
+ * Nothing sent to find one kind does anything to the other: each knows the other's greeting as a mistake.
  * @throws HandbackError link.open, link.busy, vehicle.silent (an adapter answers, no vehicle does),
  * adapter.nonsense or adapter.silent with everything that was tried.
  */

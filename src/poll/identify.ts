@@ -18,21 +18,37 @@ type Ask = (request: DiagnosticRequest) => Promise<Exchange>;
 
 /** Bitmaps of service 01 stand at every 32nd PID; SAE J1979, from memory. */
 const LAST_BITMAP = 0xe0;
+const TRIES = 3;
 
 /** Null when no control unit answers. */
 export async function identifyVehicle(ask: Ask): Promise<Vehicle | null> {
-  const first = await ask({ payload: Uint8Array.of(0x01, 0x00) });
   const found = new Map<string, Set<number>>();
-  for (const m of first.messages) addBitmap(found, m, 0x00);
+  for (let i = 0; i < TRIES && found.size === 0; i++) {
+    const first = await ask({ payload: Uint8Array.of(0x01, 0x00) });
+    for (const m of first.messages) addBitmap(found, m, 0x00);
+  }
   if (found.size === 0) return null;
   for (const [ecu, pids] of found)
-    for (let base = 0x20; base <= LAST_BITMAP && pids.has(base); base += 0x20) {
-      const x = await ask({ payload: Uint8Array.of(0x01, base), ...(ecu === '?' ? {} : { ecu }) });
-      for (const m of x.messages) if (m.ecu === ecu) addBitmap(found, m, base);
-    }
+    for (let base = 0x20; base <= LAST_BITMAP && pids.has(base); base += 0x20)
+      await readBitmap(ask, found, ecu, base);
   const units = [...found].map(([ecu, pids]) => ({ ecu, supported: [...pids].sort((a, b) => a - b) }));
   units.sort((a, b) => (a.ecu < b.ecu ? -1 : 1));
-  return { vin: await readVin(ask), units };
+  return { vin: (await readVin(ask)) ?? (await readVin(ask)), units };
+}
+
+/** A damaged answer must not cost the vehicle half of its signals: asked again. */
+async function readBitmap(
+  ask: Ask,
+  found: Map<string, Set<number>>,
+  ecu: string,
+  base: number,
+): Promise<void> {
+  for (let i = 0; i < TRIES; i++) {
+    const x = await ask({ payload: Uint8Array.of(0x01, base), ...(ecu === '?' ? {} : { ecu }) });
+    const answers = x.messages.filter((m) => m.ecu === ecu && m.payload[0] === 0x41);
+    for (const m of answers) addBitmap(found, m, base);
+    if (answers.length > 0) return;
+  }
 }
 
 /** Several units without names ("?") are taken together: they are all asked at once anyway. */

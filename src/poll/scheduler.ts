@@ -9,11 +9,17 @@ const BACKOFF_S = [2, 5, 10, 30] as const;
 const SILENT_BEFORE_BACKOFF = 3;
 /** How long a PID that was missing from a group's answer is asked alone. */
 const ALONE_US = 30e6;
-/** A group size that failed twice is left alone for this long. */
-const CAP_US = 60e6;
-const SMOOTHING = 0.1;
-/** Other group sizes are measured again now and then: links change. */
+/** Tries of a group size that count, and how many it takes before it is judged. */
+const WINDOW = 8;
+const ENOUGH = 3;
+/** Every so many requests one group size is measured anew: links change, and bad luck must not last. */
 const EXPLORE_EVERY = 100;
+
+/** What a group size brought: time spent and PIDs answered, failures included. */
+interface Try {
+  readonly us: number;
+  readonly answered: number;
+}
 
 interface Item {
   readonly planned: PlannedPid;
@@ -34,16 +40,12 @@ export interface Silence {
 export class Scheduler {
   readonly #items: Item[];
   readonly #maxGroup: number;
-  /** Smoothed round trip by group size, microseconds. */
-  readonly #roundTripUs: (number | undefined)[] = [];
-  readonly #failures: number[] = [];
-  #cap: number;
-  #capUntilUs = 0;
+  readonly #tries: Try[][];
   #asked = 0;
 
   constructor(pids: readonly PlannedPid[], maxGroup: number, nowUs: number) {
     this.#maxGroup = maxGroup;
-    this.#cap = maxGroup;
+    this.#tries = Array.from({ length: maxGroup + 1 }, () => []);
     this.#items = pids.map((planned) => ({
       planned,
       askedUs: nowUs - planned.intervalUs,
@@ -57,7 +59,6 @@ export class Scheduler {
 
   /** PIDs for the next request, most urgent first; empty when nothing is due before `dueUs`. */
   next(nowUs: number): number[] {
-    if (nowUs >= this.#capUntilUs) this.#cap = this.#maxGroup;
     const ready = this.#items.filter((i) => this.#isDue(i, nowUs));
     ready.sort((a, b) => lateness(b, nowUs) - lateness(a, nowUs) || a.planned.pid - b.planned.pid);
     const [first] = ready;
@@ -91,22 +92,9 @@ export class Scheduler {
     why: string,
   ): void {
     const size = asked.length;
-    const complete = asked.every((p) => answered.includes(p));
-    if (complete) {
-      const before = this.#roundTripUs[size];
-      this.#roundTripUs[size] =
-        before === undefined ? roundTripUs : before + SMOOTHING * (roundTripUs - before);
-      this.#failures[size] = 0;
-    } else if (size > 1) {
-      const failures = (this.#failures[size] ?? 0) + 1;
-      this.#failures[size] = failures;
-      // Nothing at all came back, twice: this many at once may be too many for adapter or control unit.
-      if (answered.length === 0 && failures >= 2) {
-        this.#cap = Math.max(1, Math.floor(size / 2));
-        this.#capUntilUs = nowUs + CAP_US;
-        this.#failures[size] = 0;
-      }
-    }
+    const tries = this.#tries[size];
+    tries?.push({ us: roundTripUs, answered: answered.length });
+    if (tries && tries.length > WINDOW) tries.shift();
     for (const item of this.#items) {
       const { pid } = item.planned;
       if (!asked.includes(pid)) continue;
@@ -129,8 +117,7 @@ export class Scheduler {
 
   /** The vehicle as a whole was silent for a while: no single PID is to blame. */
   forgive(nowUs: number): void {
-    this.#cap = this.#maxGroup;
-    this.#failures.length = 0;
+    for (const tries of this.#tries) tries.length = 0;
     for (const i of this.#items) {
       i.silent = 0;
       i.backoff = 0;
@@ -157,20 +144,22 @@ export class Scheduler {
     return i.planned.fast || nowUs - i.askedUs >= i.planned.intervalUs;
   }
 
-  /** The size with the least measured time per PID; a size never measured is tried first. */
+  /** The size that brings most answers per time; a size not yet judged is tried first. */
   #groupSize(available: number): number {
-    const most = Math.min(available, this.#cap);
+    const most = Math.min(available, this.#maxGroup);
+    if (this.#asked % EXPLORE_EVERY === 0)
+      this.#tries[1 + ((this.#asked / EXPLORE_EVERY) % most)]!.length = 0;
     let best = most;
-    let bestUs = Number.POSITIVE_INFINITY;
+    let bestRate = -1;
     for (let n = most; n >= 1; n--) {
-      const us = this.#roundTripUs[n];
-      if (us === undefined) return n;
-      if (us / n < bestUs) {
+      const tries = this.#tries[n]!;
+      if (tries.length < ENOUGH) return n;
+      const rate = tries.reduce((sum, t) => sum + t.answered, 0) / tries.reduce((sum, t) => sum + t.us, 1);
+      if (rate > bestRate) {
         best = n;
-        bestUs = us / n;
+        bestRate = rate;
       }
     }
-    if (this.#asked % EXPLORE_EVERY === 0) return 1 + ((this.#asked / EXPLORE_EVERY) % most);
     return best;
   }
 }

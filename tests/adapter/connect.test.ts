@@ -248,6 +248,15 @@ describe('search', () => {
     expect(noise.code).toBe('adapter.nonsense');
   });
 
+  it('sends no empty line to any kind of adapter, whichever it is looking for', async () => {
+    const b = bench();
+    const device = new FakeAt(b.vehicle, b.clock);
+    await failure(b.find(factoryFor(b.clock, device), { family: 'slcan' }));
+    expect(device.commands.length).toBeGreaterThan(2);
+    expect(device.commands).not.toContain('');
+    expect(b.vehicle.asked).toEqual([]);
+  });
+
   it('closes every link it opened and does not keep', async () => {
     const b = bench();
     const factory = factoryFor(b.clock, new FakeSlcan(b.vehicle, b.clock));

@@ -28,6 +28,8 @@ const FIRST_MS = { can: 1500, other: 6000 } as const;
 const QUIET_MS = { can: 700, other: 3000 } as const;
 const SEARCHING = /^[\s\0]*([0-9A-Fa-f ]{0,16}[\r\n]+)?[\s\0]*(SEARCHING|BUS INIT)/i;
 const MAX_LEARNED = 500;
+/** Of things that must not fail for one damaged byte. */
+const TRIES = 3;
 const READ_PIDS = Uint8Array.of(0x01, 0x00);
 
 export function atDriver(clock: Clock): AdapterDriver {
@@ -44,6 +46,12 @@ export function atDriver(clock: Clock): AdapterDriver {
   };
 }
 
+interface AnswersSeen {
+  readonly messages: number;
+  readonly frames: number;
+  missed: number;
+}
+
 class AtAdapter implements Adapter {
   info: AdapterInfo;
   readonly #wire: Wire;
@@ -56,7 +64,7 @@ class AtAdapter implements Adapter {
   /** Whether a digit behind the request that tells how many answers to wait for is honoured. */
   #countDigit = false;
   #countsFrames = false;
-  readonly #answersSeen = new Map<string, { messages: number; frames: number }>();
+  readonly #answersSeen = new Map<string, AnswersSeen>();
   #badInARow = 0;
   #mustSetUp = false;
   #outOfStep = false;
@@ -121,14 +129,18 @@ class AtAdapter implements Adapter {
         const set = await command(this.#channel, `ATSP${protocol}`);
         if (!set.ok) continue;
       }
-      const x = await this.#exchange({ payload: READ_PIDS, timeoutMs: SEARCH_MS });
-      const messages = x.messages.length > 0 ? x.messages : this.#rereadBare();
-      if (messages.length > 0) {
-        await this.#learnBus(protocol, messages);
-        return { ...x, messages };
+      for (let attempt = 0; attempt < TRIES; attempt++) {
+        const x = await this.#exchange({ payload: READ_PIDS, timeoutMs: SEARCH_MS });
+        const messages = x.messages.length > 0 ? x.messages : this.#rereadBare();
+        if (messages.length > 0) {
+          await this.#learnBus(protocol, messages);
+          return { ...x, messages };
+        }
+        if (x.why && !said.includes(x.why)) said.push(x.why);
+        // A clear "nobody there" is believed; an unreadable answer is asked for again.
+        if (x.outcome !== 'garbled' && x.outcome !== 'timeout') break;
       }
-      if (x.why && !said.includes(x.why)) said.push(x.why);
-      if (x.outcome === 'lost') break;
+      if (this.#wire.lost) break;
     }
     const volts = this.info.voltageV;
     throw new HandbackError(
@@ -187,35 +199,51 @@ class AtAdapter implements Adapter {
       this.#canAddress = false;
       return;
     }
-    const x = await this.#exchange({ payload: READ_PIDS, ecu });
-    if (x.outcome === 'answered' && this.#target === ecu) return;
+    for (let attempt = 0; attempt < TRIES && this.#canAddress; attempt++) {
+      const x = await this.#exchange({ payload: READ_PIDS, ecu });
+      if (x.outcome === 'answered' && this.#target === ecu) return;
+    }
+    if (this.#canAddress) await this.#aim(null);
     this.#canAddress = false;
-    await this.#aim(null);
   }
 
+  /** The digit is trusted only when answers come back the same with it, a short one first, then a long one. */
   async #tryCountDigit(ecu: { ecu?: string }): Promise<void> {
-    const without = await this.#exchange({ payload: READ_PIDS, ...ecu });
-    this.#countDigit = true;
-    const withDigit = await this.#exchange({ payload: READ_PIDS, ...ecu });
-    if (without.outcome === 'answered' && sameMessages(without, withDigit)) return;
+    if (await this.#sameWithDigit(READ_PIDS, ecu)) return;
     this.#countDigit = false;
     // Without it the adapter waits for more answers each time: shorten that wait.
     await command(this.#channel, 'ATAT2');
   }
 
+  async #sameWithDigit(payload: Uint8Array, ecu: { ecu?: string }): Promise<boolean> {
+    for (let attempt = 0; attempt < TRIES; attempt++) {
+      this.#countDigit = false;
+      const without = await this.#exchange({ payload, ...ecu });
+      this.#countDigit = true;
+      const withDigit = await this.#exchange({ payload, ...ecu });
+      if (without.outcome === 'answered' && sameMessages(without, withDigit)) return true;
+    }
+    return false;
+  }
+
   /** A real request with many PIDs that the vehicle says it supports; the answer must hold more than the first. */
   async #tryManyPids(ecu: { ecu?: string }, bitmap: EcuMessage | undefined): Promise<void> {
     const pids = supportedPids(bitmap);
+    const digit = this.#countDigit;
     for (const n of [6, 3]) {
       if (pids.length < n - 1) continue;
       const payload = Uint8Array.of(0x01, 0x00, ...pids.slice(0, n - 1));
-      for (let attempt = 0; attempt < 2; attempt++) {
+      for (let attempt = 0; attempt < TRIES; attempt++) {
+        this.#countDigit = false;
         const x = await this.#exchange({ payload, ...ecu });
+        this.#countDigit = digit;
         // Service byte, the bitmap with its PID, and at least PID and one byte for each of the others.
-        if (x.messages.some((m) => m.payload[0] === 0x41 && m.payload.length >= 6 + 2 * (n - 1))) {
-          this.info = { ...this.info, maxPidsPerRequest: n };
-          return;
-        }
+        if (!x.messages.some((m) => m.payload[0] === 0x41 && m.payload.length >= 6 + 2 * (n - 1))) continue;
+        this.info = { ...this.info, maxPidsPerRequest: n };
+        if (!digit || (await this.#sameWithDigit(payload, ecu))) return;
+        this.#countsFrames = true;
+        if (!(await this.#sameWithDigit(payload, ecu))) this.#countDigit = false;
+        return;
       }
     }
   }
@@ -243,13 +271,7 @@ class AtAdapter implements Adapter {
     const ecu = await this.#aim(request.ecu ?? null);
     const { payload } = request;
     const key = `${ecu ?? ''} ${toHex(payload)}`;
-    const seen = this.#answersSeen.get(key);
-    const expect = request.expect ?? seen?.messages;
-    const count = seen && this.#countsFrames ? seen.frames : expect;
-    const digit =
-      this.#countDigit && count !== undefined && count >= 1 && count <= 15
-        ? count.toString(16).toUpperCase()
-        : '';
+    const digit = this.#digitFor(request, ecu, this.#answersSeen.get(key));
     const can = this.info.dialect.bus === 'can11' || this.info.dialect.bus === 'can29';
     const pace = can ? 'can' : 'other';
     const firstMs = request.timeoutMs ?? FIRST_MS[pace];
@@ -272,7 +294,7 @@ class AtAdapter implements Adapter {
     this.#lastReading = reading;
     this.#lastRx = rx;
     this.#outOfStep = end === 'timeout' || end === 'too much';
-    this.#learnCount(key, digit !== '', messages, verdict.outcome);
+    this.#learnCount(key, messages, verdict.outcome);
     this.#noteHealth(verdict.outcome);
     return { sentUs, doneUs, ...verdict, messages, discards: [...strays, ...discards] };
   }
@@ -318,21 +340,23 @@ class AtAdapter implements Adapter {
     return ecu;
   }
 
+  /** None with a time of its own: then the control unit may first say "pending", and that must not end the wait. */
+  #digitFor(request: DiagnosticRequest, ecu: string | null, seen: AnswersSeen | undefined): string {
+    if (!this.#countDigit || request.timeoutMs !== undefined) return '';
+    const messages = request.expect ?? (ecu === null ? seen?.messages : 1);
+    const count = this.#countsFrames ? seen?.frames : messages;
+    return count !== undefined && count >= 1 && count <= 15 ? count.toString(16).toUpperCase() : '';
+  }
+
   /** How many answers, and how many lines, this request brings: told to the adapter next time. */
-  #learnCount(key: string, counted: boolean, messages: readonly EcuMessage[], outcome: Outcome): void {
-    const frames = messages.reduce(
-      (n, m) => n + (m.payload.length <= 7 ? 1 : 1 + Math.ceil((m.payload.length - 6) / 7)),
-      0,
-    );
-    const final = messages.length > 0 && messages.every((m) => m.payload[0] !== 0x7f);
+  #learnCount(key: string, messages: readonly EcuMessage[], outcome: Outcome): void {
     const seen = this.#answersSeen.get(key);
-    if (outcome === 'answered' && final && !(seen && messages.length < seen.messages)) {
+    const final = messages.length > 0 && messages.every((m) => m.payload[0] !== 0x7f);
+    if (outcome === 'answered' && final && messages.length >= (seen?.messages ?? 0)) {
       if (this.#answersSeen.size >= MAX_LEARNED) this.#answersSeen.clear();
-      this.#answersSeen.set(key, { messages: messages.length, frames });
-      return;
-    }
-    if (counted && seen && seen.frames > seen.messages && !this.#countsFrames) this.#countsFrames = true;
-    else this.#answersSeen.delete(key);
+      const frames = messages.reduce((n, m) => n + linesOf(m.payload.length), 0);
+      this.#answersSeen.set(key, { messages: messages.length, frames, missed: 0 });
+    } else if (seen && ++seen.missed >= TRIES) this.#answersSeen.delete(key); // one damaged answer proves nothing
   }
 
   /** Unreadable answers in a row, or a restart, mean that the adapter has lost its settings. */
@@ -376,6 +400,11 @@ function judge(
   return { outcome: 'garbled', why };
 }
 
+/** CAN frames of a message. */
+function linesOf(length: number): number {
+  return length <= 7 ? 1 : 1 + Math.ceil((length - 6) / 7);
+}
+
 function busInWords(bus: Dialect['bus']): string {
   if (bus === 'can11') return 'CAN 11 bit';
   if (bus === 'can29') return 'CAN 29 bit';
@@ -383,7 +412,11 @@ function busInWords(bus: Dialect['bus']): string {
 }
 
 function sameMessages(a: Exchange, b: Exchange): boolean {
-  const text = (x: Exchange) => x.messages.map((m) => `${m.ecu} ${toHex(m.payload)}`).join();
+  const text = (x: Exchange) =>
+    x.messages
+      .map((m) => `${m.ecu} ${toHex(m.payload)}`)
+      .sort()
+      .join();
   return text(a) === text(b);
 }
 

@@ -6,6 +6,8 @@ import { PROMPT } from './lines.ts';
 
 const MAX_ANSWER = 64 * 1024;
 /** The prompt is the last thing in an answer; bytes right behind it mean that it belonged to an earlier one. */
+/** An empty line stands before the prompt; when that came and no prompt with it, the prompt was lost. */
+const PROMPT_DUE_MS = 200;
 const MAX_STRAY = 100;
 const SETTLE_MS = 60;
 const RESYNC_TRIES = 4;
@@ -63,6 +65,7 @@ export class PromptChannel {
       this.#heard = () => {
         if (this.#prompted) finish('prompt');
         else if (this.#bytes > MAX_ANSWER) finish('too much');
+        else if (endsInBlankLine(this.#rx)) extend(Math.min(quietMs, PROMPT_DUE_MS));
         else extend(longWords && this.#bytes < 64 && longWords.test(textOf(this.#rx)) ? ms : quietMs);
       };
       if (text !== '') this.#wire.send(ascii(text));
@@ -94,6 +97,11 @@ export class PromptChannel {
     }
     return false;
   }
+}
+
+function endsInBlankLine(rx: readonly RxChunk[]): boolean {
+  const tail = textOf(rx.slice(-4)).replaceAll(/[\0\n]/g, '');
+  return tail.endsWith('\r\r') && /[^\r]\r+$/.test(tail);
 }
 
 function textOf(rx: readonly RxChunk[]): string {

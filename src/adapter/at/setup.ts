@@ -6,6 +6,7 @@ import type { Conversation, PromptChannel } from './prompt.ts';
 const COMMAND_MS = 1000;
 const RESET_MS = 5000;
 const HELLO_TRIES = 2;
+const TRIES = 3;
 
 export interface Reply {
   readonly end: Conversation['end'];
@@ -77,14 +78,29 @@ export async function setUp(channel: PromptChannel): Promise<Settings> {
 
 /** Also after the adapter restarted by itself. */
 export async function applySettings(channel: PromptChannel): Promise<Settings> {
-  await command(channel, 'ATE0'); // echo off; with echo the reader still finds its way
-  await command(channel, 'ATL0'); // no line feeds: fewer bytes
-  await command(channel, 'ATS0'); // no spaces: a third fewer bytes on slow lines
-  const headers = await command(channel, 'ATH1'); // who answered
-  await command(channel, 'ATAT1'); // adaptive timing
-  const auto = await command(channel, 'ATSP0'); // search for the bus at the first request
-  const identity = await command(channel, 'ATI');
-  if (identity.end !== 'prompt')
-    throw new HandbackError('adapter.silent', 'the adapter fell silent while being set up');
+  await insist(channel, 'ATE0'); // echo off; with echo the reader still finds its way
+  await insist(channel, 'ATL0'); // no line feeds: fewer bytes
+  await insist(channel, 'ATS0'); // no spaces: a third fewer bytes on slow lines
+  const headers = await insist(channel, 'ATH1'); // who answered
+  await insist(channel, 'ATAT1'); // adaptive timing
+  const auto = await insist(channel, 'ATSP0'); // search for the bus at the first request
+  const identity = await insist(channel, 'ATI', (r) => r.text !== '');
   return { identity: identity.text || 'no name', headers: headers.ok, autoProtocol: auto.ok };
+}
+
+/**
+ * Neither OK nor "?" means that text was lost on the way: then once more. Always left in step.
+ * @throws HandbackError adapter.silent
+ */
+async function insist(
+  channel: PromptChannel,
+  text: string,
+  understood: (reply: Reply) => boolean = (r) => r.ok || r.refused,
+): Promise<Reply> {
+  for (let i = 1; ; i++) {
+    const reply = await command(channel, text);
+    if (reply.end === 'lost' || (reply.end !== 'prompt' && !(await channel.resync())))
+      throw new HandbackError('adapter.silent', 'the adapter fell silent while being set up');
+    if (understood(reply) || i === TRIES) return reply;
+  }
 }

@@ -31,14 +31,15 @@ const RATES = [
 ] as const;
 const FORMATS = ['can11', 'can29'] as const;
 const COMMAND_MS = 400;
+const REFUSED_BEFORE_REOPEN = 3;
 const LISTEN_MS = 250;
 /** A control unit answers within P2 = 50 ms (ISO 15765-4, from memory); the rest is for USB and the system. */
 const FIRST_MS = 250;
 const MORE_MS = 100;
 /** After "answer pending" it may take P2* = 5 s. */
 const PENDING_MS = 5500;
-/** N_Cr of ISO 15765-2, from memory. */
-const NEXT_FRAME_MS = 1000;
+/** We ask for no pause between frames; N_Cr of ISO 15765-2 (1 s, from memory) would cost a dozen other values. */
+const NEXT_FRAME_MS = 300;
 const READ_PIDS = Uint8Array.of(0x01, 0x00);
 
 export function slcanDriver(clock: Clock): AdapterDriver {
@@ -63,7 +64,9 @@ interface Heard {
 class SlcanPort {
   readonly wire: Wire;
   others = 0;
-  malformed = 0;
+  /** Acknowledgements and error bells, and lines that make no sense, since the greeting began. */
+  #sensible = 0;
+  #malformed = 0;
   #heard: ((line: Heard) => void) | null = null;
 
   constructor(wire: Wire) {
@@ -76,7 +79,8 @@ class SlcanPort {
           this.others++;
           continue;
         }
-        if (meaning.kind === 'malformed') this.malformed++;
+        if (meaning.kind === 'malformed') this.#malformed++;
+        else this.#sensible++;
         const end = line.ended === 'cr' ? [0x0d] : line.ended === 'bel' ? [0x07] : [];
         const bytes = Uint8Array.from([...line.raw, ...end]);
         wire.tap({ kind: 'rx', tUs: line.tUs, bytes });
@@ -117,10 +121,12 @@ class SlcanPort {
 
   /** @throws HandbackError adapter.silent or adapter.nonsense */
   async identify(): Promise<string> {
-    // Ends whatever stood half-typed, and closes the channel so that traffic does not drown the answer.
-    await this.command('');
+    // Closes the channel so that traffic does not drown the answer; twice, because the first may only end what
+    // stood half-typed. Never an empty line: a text adapter would repeat its last command, whatever that was.
     await this.command('C');
-    this.malformed = 0;
+    await this.command('C');
+    this.#sensible = 0;
+    this.#malformed = 0;
     for (let i = 0; i < 2; i++) {
       const version = await this.listen<string>(
         COMMAND_MS,
@@ -134,8 +140,10 @@ class SlcanPort {
       if (version === 'lost') break;
       if (version !== 'timeout') return version;
     }
-    if (this.malformed > 0)
+    if (this.#malformed > 0)
       throw new HandbackError('adapter.nonsense', 'what came back are no lines of this kind');
+    // Some do not know the question for the version; a bell or an empty line each time is an answer, too.
+    if (this.#sensible >= 2) return 'no name';
     throw new HandbackError('adapter.silent', 'nothing came back');
   }
 
@@ -159,6 +167,9 @@ class SlcanAdapter implements Adapter {
   #mayComeLate = false;
   /** Whether this adapter acknowledges frames: then a missing acknowledgement means that it is gone. */
   #acknowledges = false;
+  /** Refused frames one after the other: the adapter may have restarted and forgotten that its channel is open. */
+  #notSentInARow = 0;
+  #rate = '';
   #closed = false;
 
   constructor(port: SlcanPort, identity: string, baud: number | null) {
@@ -203,9 +214,8 @@ class SlcanAdapter implements Adapter {
       }
     }
     for (const { bitrate, command } of rates) {
-      await this.#port.command('C');
-      await this.#port.command(command);
-      if ((await this.#port.command('O')) === 'refused') continue;
+      this.#rate = command;
+      if ((await this.#openChannel()) === 'refused') continue;
       for (const bus of FORMATS) {
         const dialect: Dialect = { family: 'slcan', bus, bitrate };
         this.info = {
@@ -239,6 +249,7 @@ class SlcanAdapter implements Adapter {
   async #exchange(request: DiagnosticRequest): Promise<Exchange> {
     const { wire } = this.#port;
     const { payload } = request;
+    if (this.#notSentInARow >= REFUSED_BEFORE_REOPEN && !wire.lost) await this.#openChannel();
     if (this.#mayComeLate && !wire.lost) await this.#port.listen(MORE_MS, () => () => undefined);
     const { bus } = this.info.dialect;
     const functional = bus === 'can29' ? FUNCTIONAL.can29 : FUNCTIONAL.can11;
@@ -265,6 +276,8 @@ class SlcanAdapter implements Adapter {
             if (finals === 0 && reassembler.open.length === 0) finish('refused');
           }
           if (meaning.kind === 'reply') acknowledged = true;
+          // The answer was probably in what cannot be read: no long wait for it.
+          if (meaning.kind === 'malformed') extend(MORE_MS);
           if (meaning.kind !== 'frame' || !isResponseId(meaning.id)) return;
           for (const event of reassembler.push(meaning.id, meaning.data, chunk.tUs)) {
             if (event.kind === 'flow') this.#sendFrame(requestIdOf(meaning.id) ?? functional, event.frame);
@@ -284,6 +297,7 @@ class SlcanAdapter implements Adapter {
     );
     const { messages, discards } = interpret(this.info.dialect, { payload, ecu }, rx);
     const doneUs = wire.clock.nowUs();
+    this.#notSentInARow = notSent && messages.length === 0 ? this.#notSentInARow + 1 : 0;
     this.#acknowledges ||= acknowledged;
     const gone = this.#acknowledges && rx.length === 0;
     const verdict = judge(
@@ -297,6 +311,13 @@ class SlcanAdapter implements Adapter {
     wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome });
     this.#mayComeLate = end === 'timeout' && ecu !== null;
     return { sentUs, doneUs, ...verdict, messages, discards };
+  }
+
+  async #openChannel(): Promise<string> {
+    this.#notSentInARow = 0;
+    await this.#port.command('C');
+    await this.#port.command(this.#rate);
+    return this.#port.command('O');
   }
 
   #sendFrame(id: string, data: Uint8Array): void {

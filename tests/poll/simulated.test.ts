@@ -1,0 +1,145 @@
+/**
+ * The session against the simulated vehicle, whose adapters were written by other hands: every quirk is lived with,
+ * and nothing is ever read that no control unit sent.
+ */
+import { describe, expect, it } from 'vitest';
+import type { WireEvent } from '../../src/adapter/adapter.ts';
+import { ManualClock } from '../../src/core/clock.ts';
+import { toHex } from '../../src/core/hex.ts';
+import type { Sample } from '../../src/core/signals.ts';
+import { WireReader } from '../../src/poll/reader.ts';
+import { VehicleSession } from '../../src/poll/session.ts';
+import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
+import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
+
+/** Connects, drives for some simulated seconds, stops. */
+async function drive(options: Partial<SimulationOptions>, seconds: number) {
+  const clock = new ManualClock();
+  const sent = new Set<string>();
+  const factory = simLinkFactory({
+    vehicle: createVehicle(),
+    clock,
+    onAnswer: (a) => sent.add(`${a.unit} ${toHex(a.response)}`),
+    ...options,
+  });
+  const events: WireEvent[] = [];
+  const samples: Sample[] = [];
+  const session = new VehicleSession({ factory, family: 'auto', clock, tap: (e) => events.push(e) });
+  session.samples$.subscribe((s) => samples.push(s));
+  const until = async (promise: Promise<unknown>, stepMs: number, maxMs: number) => {
+    let done = false;
+    promise.finally(() => (done = true)).catch(() => undefined);
+    for (let ms = 0; !done && ms < maxMs; ms += stepMs) await clock.advance(stepMs);
+    if (!done) throw new Error(`not done within ${maxMs} ms`);
+    await promise;
+  };
+  try {
+    await until(session.start(), 50, 120_000);
+    await clock.advance(seconds * 1000);
+    const counters = session.counters();
+    const state = session.state;
+    await until(session.stop(), 50, 10_000);
+    return { events, samples, counters, state, sent };
+  } finally {
+    factory.close();
+  }
+}
+
+type Run = Awaited<ReturnType<typeof drive>>;
+
+const UNIT_OF: Readonly<Record<string, string>> = {
+  '7E8': 'engine',
+  '7E9': 'transmission',
+  '18DAF110': 'engine',
+  '18DAF118': 'transmission',
+};
+
+/** Messages that were read and that no control unit sent. Without headers only the content can be compared. */
+function invented(run: Run): string[] {
+  const reader = new WireReader();
+  const payloads = new Set([...run.sent].map((s) => s.split(' ')[1]));
+  return run.events
+    .flatMap((e) => reader.read(e).messages)
+    .map((m) => [UNIT_OF[m.ecu] ?? m.ecu, toHex(m.payload)] as const)
+    .filter(([, payload]) => !/^7F..78$/.test(payload)) // pending: said on the bus, not part of the answer
+    .filter(([unit, payload]) => !(unit === '?' ? payloads.has(payload) : run.sent.has(`${unit} ${payload}`)))
+    .map((m) => m.join(' '));
+}
+
+function replayed(run: Run): Sample[] {
+  const reader = new WireReader();
+  return run.events.flatMap((e) => [...reader.read(e).samples]);
+}
+
+const CASES: readonly (readonly [
+  title: string,
+  options: Partial<SimulationOptions>,
+  atLeastPerSecond: number,
+])[] = [
+  ['text adapter at 115200', {}, 200],
+  ['text adapter at 38400', { pace: 38400 }, 120],
+  [
+    'text adapter at 9600 that can do next to nothing',
+    {
+      pace: 9600,
+      quirks: [
+        'no-headers',
+        'no-filters',
+        'no-auto-protocol',
+        'no-count-digit',
+        'no-multi-pid',
+        'ignores-echo-off',
+        'ignores-spaces-off',
+        'no-linefeed-off',
+        'null-bytes',
+      ],
+    },
+    5,
+  ],
+  ['its own line speed', { quirks: ['wrong-baud'] }, 200],
+  ['a slow adapter', { quirks: ['slow'] }, 20],
+  ['lost prompts', { quirks: ['lost-prompt'] }, 60],
+  ['lost bytes', { quirks: ['drop-bytes'] }, 60],
+  ['a restart on the way', { quirks: ['restarts-after=8'] }, 150],
+  ['vanishing and coming back', { quirks: ['vanishes-after=12'] }, 100],
+  ['late answers announced as pending', { pendingServices: [9] }, 200],
+  ['29 bit at 250 kbit/s', { bus: { extended: true, bitrate: 250_000 } }, 150],
+  ['serial-line CAN', { front: 'slcan', pace: 1_000_000 }, 300],
+  ['serial-line CAN on a busy bus', { front: 'slcan', pace: 1_000_000, traffic: 2500 }, 250],
+  ['serial-line CAN without acknowledgements', { front: 'slcan', pace: 1_000_000, quirks: ['no-ack'] }, 300],
+  ['serial-line CAN without a version', { front: 'slcan', pace: 1_000_000, quirks: ['no-version'] }, 300],
+  ['serial-line CAN, lost bytes', { front: 'slcan', pace: 1_000_000, quirks: ['drop-bytes'] }, 40],
+  [
+    'serial-line CAN, a restart on the way',
+    { front: 'slcan', pace: 1_000_000, quirks: ['restarts-after=8'] },
+    250,
+  ],
+  [
+    'serial-line CAN, 29 bit at 250 kbit/s',
+    { front: 'slcan', pace: 1_000_000, bus: { extended: true, bitrate: 250_000 } },
+    150,
+  ],
+];
+
+describe('against the simulated vehicle', () => {
+  it.each(CASES)('%s', async (_, options, atLeast) => {
+    const seconds = 20;
+    const run = await drive(options, seconds);
+    expect(run.state.phase).toBe('connected');
+    expect(run.state.vehicle?.vin).toHaveLength(17);
+    expect(run.samples.length / seconds).toBeGreaterThan(atLeast);
+    expect(invented(run)).toEqual([]);
+    expect(replayed(run)).toEqual(run.samples);
+    for (const signal of ['map_kpa', 'rpm', 'ect_c', 'baro_kpa', 'speed_kmh'])
+      expect(run.samples.filter((s) => s.signal === signal).length, signal).toBeGreaterThan(0);
+  });
+
+  it('keeps polling through damaged characters, which no text adapter can prove right', async () => {
+    const run = await drive({ quirks: ['garble'] }, 20);
+    expect(run.state.phase).toBe('connected');
+    expect(run.counters.discardedBytes).toBeGreaterThan(100);
+    expect(replayed(run)).toEqual(run.samples);
+    const messages = run.events.filter((e) => e.kind === 'done').length;
+    expect(invented(run).length / messages).toBeLessThan(0.1);
+  });
+});
