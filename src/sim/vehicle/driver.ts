@@ -147,7 +147,7 @@ export class Driver {
       this.#foot = Math.max(this.#foot, aim * ramp);
       if (ramp >= 1) this.#foot = aim;
       this.pedal = clamp(this.#foot + this.#jitter * 0.6, 0, 1);
-      if (seen.rpm >= leg.toRpm || inLegS > leg.s - 3) {
+      if (seen.rpm >= Math.min(leg.toRpm, 0.88 * this.#car.maxRpm) || inLegS > leg.s - 3) {
         this.#phase = 'after';
         this.#afterMps = seen.vehicleMps * 0.97;
         this.#afterGear = seen.rpm > 3000 ? null : leg.gear;

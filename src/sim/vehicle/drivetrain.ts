@@ -62,7 +62,8 @@ export class Drivetrain {
     // Brakes and rolling resistance hold a standing car; neither pushes it backwards.
     if (this.vehicleMps < 0 || (v === 0 && x.brakeMps2 > 0 && this.vehicleMps < 0.05)) this.vehicleMps = 0;
     if (this.locked) this.engineRadps = this.vehicleMps * ratio;
-    if (this.engineRadps < 0) this.engineRadps = 0;
+    // Too slow to pass the next compression: it stands.
+    if (this.engineRadps < 0 || (this.engineRadps < 4 && x.torqueNm <= 0)) this.engineRadps = 0;
     this.distanceM += this.vehicleMps * dtS;
     this.altitudeM += (this.vehicleMps * dtS * x.gradePct) / 100;
   }

@@ -94,7 +94,7 @@ const DEFS: readonly (FaultDef & { readonly turn: (k: Knobs, value: number) => v
   {
     name: 'boost-leak',
     description: 'hole in the charge pipe after the turbocharger',
-    value: { meaning: 'diameter in mm, 1 to 30', byDefault: 8, range: [1, 30] },
+    value: { meaning: 'diameter in mm, 1 to 30', byDefault: 10, range: [1, 30] },
     turn: (k, v) => {
       k.leakM2 = 0.7 * Math.PI * (v / 2000) ** 2;
     },
