@@ -1,3 +1,5 @@
+import { readFileSync } from 'node:fs';
+import { resolve } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { WireEvent } from '../../src/adapter/adapter.ts';
@@ -10,6 +12,7 @@ import {
   VERSION_LINE,
 } from '../../src/run/capture/format.ts';
 import { type CaptureItem, CaptureParser } from '../../src/run/capture/parser.ts';
+import { replayExchanges } from '../../src/run/replay.ts';
 
 const bytes = (...b: number[]) => Uint8Array.from(b);
 
@@ -237,5 +240,26 @@ describe('the parser', () => {
       }),
       { numRuns: 200, seed: 5 },
     );
+  });
+});
+
+describe('docs/capture-format.md', () => {
+  const doc = readFileSync(resolve(import.meta.dirname, '../../docs/capture-format.md'), 'utf8');
+
+  it('has an example that is a whole and undamaged capture, and means what it says', () => {
+    const example = doc.slice(doc.indexOf(VERSION_LINE)).split('```')[0]!;
+    const items = parse([Buffer.from(example)]);
+    expect(troublesOf(items)).toEqual([]);
+    const events = recordsOf(items) as WireEvent[];
+    expect([...replayExchanges(events)]).toEqual([
+      { signal: 'rpm', tUs: 38_990, sentUs: 1250, value: 1726 },
+      { signal: 'ect_c', tUs: 38_990, sentUs: 1250, value: 90 },
+    ]);
+  });
+
+  it('names every kind of record', () => {
+    const kinds = [...doc.matchAll(/^\| `([a-z]+)` \|/gm)].map((m) => m[1]);
+    for (const { kind } of RECORDS) expect(kinds).toContain(kind);
+    expect(kinds).toContain('digest');
   });
 });
