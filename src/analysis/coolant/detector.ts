@@ -8,6 +8,7 @@ import {
   type CoolantFacts,
   climbFinding,
   climbSentence,
+  fanFinding,
   jumpsFinding,
   tooColdFinding,
   warmUpFinding,
@@ -33,7 +34,7 @@ export class CoolantDetector implements Detector {
   readonly #cold: TooColdWatch;
   readonly #jumps = new JumpWatch();
   readonly #meter = new WarmUpMeter();
-  readonly #settled = new Settled();
+  #settled = new Settled();
   readonly #limit: { value: number; source: string };
   readonly #known: { value: number; source: string } | null;
   readonly #baseline: CoolantBaseline | null;
@@ -77,7 +78,7 @@ export class CoolantDetector implements Detector {
     const bin = this.#maker.close();
     if (bin && bin.tS - BIN_S <= endUs / 1e6) this.#take({ ...bin, tS: Math.min(bin.tS, endUs / 1e6) }, []);
     const facts = this.#facts();
-    return [climbFinding(facts), tooColdFinding(facts), jumpsFinding(facts), warmUpFinding(facts)];
+    return [climbFinding, tooColdFinding, jumpsFinding, warmUpFinding, fanFinding].map((make) => make(facts));
   }
 
   view(): CoolantView {
@@ -106,7 +107,7 @@ export class CoolantDetector implements Detector {
     const started = this.#climb.step(bin, regime, plateau, this.#plateau.watchable);
     const cold = this.#cold.step(bin, this.#plateau.learnedC);
     const warmedUp = this.#meter.result() === null && this.#meter.step(bin);
-    if (this.#plateau.settled && !doubtful) this.#settled.step(bin, regime, plateau!);
+    this.#observe(bin, regime, doubtful);
     this.#bin = bin;
     this.#regime = regime;
     if (warmedUp) this.#sayWarmUp(bin.tS, spoken);
@@ -133,6 +134,14 @@ export class CoolantDetector implements Detector {
         finding: tooColdFinding(this.#facts()),
         sentence: `Coolant stays cold at ${Math.round(cold.ectC)} °C: check the thermostat back in the workshop.`,
       });
+  }
+
+  #observe(bin: Bin, regime: Regime, doubtful: boolean): void {
+    const { phase, learnedC } = this.#plateau;
+    // What was seen while it settled counts only if it went on to settle.
+    if (learnedC === null && phase !== 'settling') {
+      if (this.#settled.settledS > 0) this.#settled = new Settled();
+    } else if (!doubtful) this.#settled.step(bin, regime, learnedC);
   }
 
   #sayWarmUp(atS: number, spoken: Spoken[]): void {

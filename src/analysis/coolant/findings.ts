@@ -3,7 +3,7 @@ import type { Evidence, Finding } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import type { Bin, HeatSource } from './bins.ts';
 import type { Climb, ClimbWatch } from './climb.ts';
-import type { JumpWatch } from './jumps.ts';
+import { type JumpWatch, SWING_C } from './jumps.ts';
 import type { Plateau } from './plateau.ts';
 import type { Regime, RegimeName } from './regime.ts';
 import type { Settled } from './settled.ts';
@@ -28,7 +28,9 @@ export interface CoolantFacts {
   readonly signals: readonly string[];
 }
 
-const NEED_SETTLED_S = 300;
+/** From reaching the plateau, the five minutes of settling included; and of that under the climb test. */
+const NEED_SETTLED_S = 480;
+const NEED_WATCHED_S = 180;
 const NEED_LOAD_S = 60;
 const NEED_MOVING_S = 120;
 const NEED_TOWN_S = 600;
@@ -40,6 +42,9 @@ const QUIET = 0.35;
 const FROZEN_S = 900;
 /** Without a known plateau, one below this may still be an open thermostat in warm air. */
 const SURE_WARM_C = 84;
+const RESTLESS = 3;
+/** Bubbles pass in seconds: slower readings cannot show their absence. */
+const QUICK_S = 2.5;
 const SLOW_SHARE = 2;
 const QUICK_SHARE = 1.3;
 
@@ -52,7 +57,7 @@ export function climbFinding(f: CoolantFacts): Finding {
     id: 'coolant.climb',
     rule:
       `Fault shown: a sequential test (mean healthy time between false alarms at least 800 h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or 10 s at ${Math.round(f.limit.value)} °C and above, or 13 °C above the plateau. ` +
-      `Shown good: settled at least ${NEED_SETTLED_S} s, of it ${NEED_LOAD_S} s under load at 40 km/h and above, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.`,
+      `Shown good: at its plateau for at least ${NEED_SETTLED_S / 60} minutes, ${NEED_WATCHED_S / 60} of them under the test, ${NEED_LOAD_S} s under load at 40 km/h and above, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.`,
   };
   const first = f.climb.climbs[0];
   if (first) return climbFault(f, draft, first);
@@ -92,10 +97,12 @@ function climbNeeds(f: CoolantFacts): string | null {
   const s = f.settled;
   if (!f.last || f.firstEct === null) return 'No coolant temperature was recorded: choose a signal for it.';
   if (!f.plateau.settled)
-    return `The coolant did not settle: drive on until it holds still, then ${NEED_SETTLED_S / 60} minutes more with some load at 40 km/h or above.`;
+    return `The coolant did not settle: drive on until it holds still, then 5 minutes more with some load at 40 km/h or above.`;
   const [low, high] = s.range;
-  if (s.settledS < NEED_SETTLED_S)
-    return `Drive ${minutes(NEED_SETTLED_S - s.settledS)} more with the coolant settled.`;
+  const moreS = Math.max(NEED_SETTLED_S - s.settledS, NEED_WATCHED_S - s.watchedS);
+  if (moreS > 0) return `Drive ${minutes(moreS)} more with the coolant settled.`;
+  if (s.restless >= RESTLESS)
+    return 'The coolant reading is restless: check the level and the sensor, let out air, then drive again.';
   if (low === high && s.settledS >= FROZEN_S)
     return 'The coolant reading did not move at all: check the sensor, then drive again.';
   if (s.loadS < NEED_LOAD_S)
@@ -122,7 +129,7 @@ function climbFault(f: CoolantFacts, draft: Draft, first: Climb): Finding {
   return {
     ...plain(f, draft),
     verdict: 'fault shown',
-    pointsTo: pointsTo(first),
+    pointsTo: pointsTo(f, first),
     saidAtS: first.saidAtS,
     fromS: first.fromS,
     toS: f.climb.climbs[f.climb.climbs.length - 1]!.toS,
@@ -165,7 +172,7 @@ export function climbSentence(
 }
 
 /** ANALYSIS §4: in which regime it rose, and in which it fell. */
-function pointsTo(c: Climb): string {
+function pointsTo(f: CoolantFacts, c: Climb): string {
   const of = (...names: RegimeName[]) => {
     let riseC = 0;
     let s = 0;
@@ -179,6 +186,8 @@ function pointsTo(c: Climb): string {
   const moving = of('town', 'load at speed', 'light at speed');
   const load = of('load at speed');
   const light = of('light at speed', 'standing', 'town');
+  if (slow.s >= 20 && moving.s < 20 && f.settled.movingS < 60)
+    return 'fan or airflow through the radiator, or no circulation: it climbs standing, and the drive shows no more';
   if (slow.s >= 20 && slow.perMin >= 1 && (moving.s < 20 || moving.perMin <= -0.5))
     return 'fan or airflow through the radiator: it climbs standing or crawling';
   if (load.s >= 20 && load.perMin >= 1 && light.s >= 30 && light.perMin <= 0)
@@ -231,9 +240,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
     fromS: s.fromS,
     toS: s.settledS > 0 ? s.toS : null,
     measured:
-      p === null
-        ? null
-        : { value: p, unit: 'degC', interval: [p + s.quantile(0.025), p + s.quantile(0.975)] },
+      p === null ? null : { value: p, unit: 'degC', interval: [s.quantile(0.025), s.quantile(0.975)] },
     limit: { value: f.cold.lowC, unit: 'degC', source: limitSource },
     evidence:
       p === null
@@ -242,7 +249,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
             {
               fromS: s.fromS ?? 0,
               toS: s.toS,
-              text: `Settled at ${p} °C; at 40 km/h and above it stood ${round1(s.movingMeanC)} °C from there.`,
+              text: `Settled at ${p} °C${s.movingMeanC === null ? '' : `; mean at 40 km/h and above ${round1(s.movingMeanC)} °C`}.`,
             },
           ],
     needs,
@@ -256,10 +263,11 @@ function tooColdNeeds(f: CoolantFacts): string | null {
   if (f.known === null && p < SURE_WARM_C)
     return `The coolant settled at ${p} °C: enter the thermostat's opening temperature, or give a healthy drive of this vehicle.`;
   const held =
-    (s.movingS >= NEED_MOVING_S && s.movingMeanC >= -4) || (s.townS >= NEED_TOWN_S && s.quantile(0.05) >= -3);
+    (s.movingS >= NEED_MOVING_S && (s.movingMeanC ?? 0) >= p - 4) ||
+    (s.townS >= NEED_TOWN_S && s.quantile(0.05) >= p - 3);
   if (!held)
     return `With the coolant settled drive ${minutes(Math.max(30, NEED_MOVING_S - s.movingS))} more at 40 km/h or above.`;
-  if (p + s.quantile(0.025) <= f.cold.lowC || (f.last?.ect ?? 0) <= p - 6)
+  if (s.quantile(0.025) <= f.cold.lowC || (f.last?.ect ?? 0) <= p - 6)
     return 'The coolant sagged below its plateau: drive on at a steady 60 km/h or above until it holds still.';
   return null;
 }
@@ -267,7 +275,7 @@ function tooColdNeeds(f: CoolantFacts): string | null {
 export function jumpsFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
     id: 'coolant.jumps',
-    rule: "Fault shown: five swings of 5 °C and more, up and down in turn, each within 20 s, during 10 minutes. Shown good: settled for 5 minutes without them. Instant steps are the sensor's matter, not this one's.",
+    rule: `Fault shown: five swings of ${SWING_C} °C and more, out and back within 40 s, within 10 minutes. Shown good: settled without them, with a reading every ${QUICK_S} s. Instant steps are the sensor's matter.`,
   };
   const j = f.jumps.found;
   if (j)
@@ -293,11 +301,40 @@ export function jumpsFinding(f: CoolantFacts): Finding {
       ],
       needs: null,
     };
-  const good = f.plateau.settled && f.settled.settledS >= NEED_SETTLED_S;
+  const quick = f.jumps.everyS <= QUICK_S;
+  const good = quick && f.plateau.settled && f.settled.settledS >= NEED_SETTLED_S;
   return {
     ...plain(f, draft),
+    aside: !quick,
     verdict: good ? 'shown good' : 'not shown',
-    needs: good ? null : 'Drive until the coolant has been settled for 5 minutes.',
+    needs: good
+      ? null
+      : quick
+        ? 'Drive until the coolant has been settled for 8 minutes.'
+        : `Ask for the coolant temperature more often: a reading every ${QUICK_S} s shows bubbles.`,
+  };
+}
+
+/** The fan has its own finding: most drives never need it, and then say nothing about it. */
+export function fanFinding(f: CoolantFacts): Finding {
+  const at = f.settled.fanAtS;
+  return {
+    ...plain(f, {
+      id: 'coolant.fan',
+      rule: "Shown good: standing, the settled coolant rose 4 °C above the plateau and came back by 2 °C. A fan that fails shows as a climb. The system's verdict does not wait for it.",
+    }),
+    verdict: at === null ? 'not shown' : 'shown good',
+    aside: true,
+    fromS: at,
+    toS: at,
+    evidence:
+      at === null
+        ? []
+        : [{ fromS: at, toS: at, text: 'Standing, the coolant rose and was cooled down again.' }],
+    needs:
+      at === null
+        ? 'Let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.'
+        : null,
   };
 }
 

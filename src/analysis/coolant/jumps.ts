@@ -1,14 +1,20 @@
-/** Watches for coolant readings that swing by several degrees within seconds: air bubbles passing the sensor. */
+/** Watches for coolant readings that leave and come back within seconds: air bubbles passing the sensor. */
 import type { CleanSample } from '../types.ts';
 
-/** One swing: this far, too quick for a mass of water, yet not the instant step of a broken contact. */
-const SWING_C = 5;
-const WITHIN_S = 20;
-/** This many swings, up and down in turn, within this time. */
+/** One swing: this far from where the coolant was, and back, in this time. */
+export const SWING_C = 5;
+const BACK_C = 2.5;
+const LEAST_S = 3;
+const MOST_S = 40;
+const LEAST_READINGS = 3;
+/** What the coolant itself can do, °C/s; the swing is measured from a line that follows no faster. */
+const FOLLOWS_C_PER_S = 0.15;
+/** A reading between there and the peak: a bubble comes and goes, a broken contact steps. */
+const EDGE_C = 2;
+/** This many swings within this time. */
 const SWINGS = 5;
 const DURING_S = 600;
-/** A flagged reading near by makes it the sensor's matter. */
-const FLAG_S = 30;
+const HOLE_S = 5;
 
 export interface Jumps {
   readonly saidAtS: number;
@@ -18,42 +24,70 @@ export interface Jumps {
   largestC: number;
 }
 
+interface Swing {
+  readonly fromS: number;
+  readings: number[];
+  peak: number;
+}
+
 export class JumpWatch {
-  #extreme: { tS: number; value: number } | null = null;
-  #direction = 0;
-  #flaggedS = Number.NEGATIVE_INFINITY;
+  #line = Number.NaN;
+  #lastS = Number.NaN;
+  #swing: Swing | null = null;
   readonly #times: number[] = [];
   #largest = 0;
+  #intervalS = 0;
+  #readings = 0;
   found: Jumps | null = null;
 
-  /** True when this sample makes the finding. */
-  step(s: CleanSample, running: boolean): boolean {
-    if (s.signal !== 'ect_c') return false;
-    const tS = s.tUs / 1e6;
-    if (s.flag !== null || !running) {
-      if (s.flag !== null) this.#flaggedS = tS;
-      this.#extreme = null;
-      return false;
-    }
-    const e = this.#extreme;
-    if (e === null || tS - e.tS > WITHIN_S) {
-      this.#extreme = { tS, value: s.value };
-      return false;
-    }
-    const d = s.value - e.value;
-    if (Math.abs(d) < SWING_C) {
-      // The extreme follows the reading onward in the direction of the last swing.
-      if (d * this.#direction > 0) this.#extreme = { tS, value: s.value };
-      return false;
-    }
-    this.#extreme = { tS, value: s.value };
-    const turned = Math.sign(d) !== this.#direction;
-    this.#direction = Math.sign(d);
-    if (!turned || tS - this.#flaggedS < FLAG_S) return false;
-    return this.#swing(tS, Math.abs(d));
+  /** Mean seconds between readings; bubbles are seen only when they come quickly. */
+  get everyS(): number {
+    return this.#readings > 1 ? this.#intervalS / (this.#readings - 1) : Number.POSITIVE_INFINITY;
   }
 
-  #swing(tS: number, size: number): boolean {
+  /** True when this sample makes the finding. Readings flagged for their rate are what is looked for here. */
+  step(s: CleanSample, running: boolean): boolean {
+    if (s.signal !== 'ect_c' || (s.flag !== null && s.flag !== 'rate')) return false;
+    const tS = s.tUs / 1e6;
+    const dtS = tS - this.#lastS;
+    this.#lastS = tS;
+    this.#readings++;
+    if (!(dtS <= HOLE_S) || !running) {
+      if (dtS > 0) this.#intervalS += Math.min(dtS, 2 * HOLE_S);
+      this.#line = s.value;
+      this.#swing = null;
+      return false;
+    }
+    this.#intervalS += dtS;
+    const most = FOLLOWS_C_PER_S * dtS;
+    const away = s.value - this.#line;
+    this.#line += Math.min(most, Math.max(-most, away));
+    return this.#follow(tS, Math.abs(away), s.value);
+  }
+
+  #follow(tS: number, away: number, value: number): boolean {
+    const swing = this.#swing;
+    if (!swing) {
+      if (away > BACK_C) this.#swing = { fromS: tS, readings: [away], peak: away };
+      return false;
+    }
+    if (away > BACK_C) {
+      swing.peak = Math.max(swing.peak, away);
+      if (swing.readings.length < 200) swing.readings.push(away);
+      if (tS - swing.fromS > MOST_S) {
+        this.#line = value;
+        this.#swing = null;
+      }
+      return false;
+    }
+    this.#swing = null;
+    const gradual = swing.readings.some((a) => a < swing.peak - EDGE_C);
+    if (swing.peak < SWING_C || !gradual) return false;
+    if (swing.readings.length < LEAST_READINGS || tS - swing.fromS < LEAST_S) return false;
+    return this.#count(tS, swing.peak);
+  }
+
+  #count(tS: number, size: number): boolean {
     this.#largest = Math.max(this.#largest, size);
     this.#times.push(tS);
     while (this.#times.length > 0 && tS - this.#times[0]! > DURING_S) this.#times.shift();

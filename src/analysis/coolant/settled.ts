@@ -1,69 +1,96 @@
-/** What was seen while the coolant was settled: how long, how far it moved, and whether under load at speed. */
+/** What was seen once the coolant had reached its plateau: how long, how far it moved, and whether under load. */
 import { BIN_S, type Bin } from './bins.ts';
 import type { Regime } from './regime.ts';
 
+const LAST_S = 120;
+/** Between two steps no mass of coolant changes by this much. */
+const RESTLESS_C = 4;
+/** Standing, it has to come this far above the plateau and back by so much before the fan is seen to work. */
+const FAN_ABOVE_C = 4;
+const FAN_BACK_C = 2;
+
 export class Settled {
+  /** Seconds since the plateau was reached, the settling included; of them watched by the climb test. */
   settledS = 0;
+  watchedS = 0;
   /** Seconds at 40 km/h and above, and of those under at least the run's mean load. */
   movingS = 0;
   loadS = 0;
   /** Seconds at 20 km/h and above. */
   townS = 0;
-  #movingSum = 0;
-  #fromS: number | null = null;
+  fromS: number | null = null;
   toS = 0;
+  /** Steps to which the reading leapt. */
+  restless = 0;
+  /** When the fan was seen to turn a rise at a stand around, run seconds. */
+  fanAtS: number | null = null;
+  #movingSum = 0;
   #lowest = Number.POSITIVE_INFINITY;
   #highest = Number.NEGATIVE_INFINITY;
-  #excess = new Float64Array(61);
-  #lastMinutes: number[] = [];
+  readonly #byC = new Float64Array(200);
+  readonly #beyond: number[] = [];
+  #last: { tS: number; ect: number } | null = null;
+  #standingPeak = Number.NEGATIVE_INFINITY;
 
-  step(bin: Bin, regime: Regime, plateau: number): void {
-    if (bin.ect === null || !bin.running) return;
-    this.#fromS ??= bin.tS;
-    this.toS = bin.tS;
+  /** @param plateau learned in this run, null while settling */
+  step(bin: Bin, regime: Regime, plateau: number | null): void {
+    const { ect, tS } = bin;
+    if (ect === null || !bin.running) return;
+    this.fromS ??= tS;
+    this.toS = tS;
     this.settledS += BIN_S;
     const v = bin.speed ?? 0;
     if (v >= 20) this.townS += BIN_S;
     if (v >= 40) {
       this.movingS += BIN_S;
-      this.#movingSum += bin.ect - plateau;
+      this.#movingSum += ect;
       if (regime.name === 'load at speed') this.loadS += BIN_S;
     }
-    const d = bin.ect - plateau;
-    this.#excess[Math.min(60, Math.max(0, Math.round(d + 30)))]!++;
+    this.#byC[Math.min(199, Math.max(0, Math.round(ect)))]!++;
     if (bin.low < this.#lowest) this.#lowest = bin.low;
     if (bin.high > this.#highest) this.#highest = bin.high;
-    this.#lastMinutes.push(d - regime.allowC);
-    if (this.#lastMinutes.length > 180 / BIN_S) this.#lastMinutes.shift();
-  }
-
-  get fromS(): number | null {
-    return this.#fromS;
+    const last = this.#last;
+    if (last && tS - last.tS <= 2 * BIN_S && Math.abs(ect - last.ect) >= RESTLESS_C) this.restless++;
+    this.#last = { tS, ect };
+    if (plateau === null) return;
+    this.watchedS += BIN_S;
+    this.#beyond.push(ect - plateau - regime.allowC);
+    if (this.#beyond.length > LAST_S / BIN_S) this.#beyond.shift();
+    this.#fan(bin, ect, plateau);
   }
 
   get range(): readonly [number, number] {
     return [this.#lowest, this.#highest];
   }
 
-  /** Mean distance from the plateau at 40 km/h and above, °C. */
-  get movingMeanC(): number {
-    return this.movingS > 0 ? (this.#movingSum * BIN_S) / this.movingS : 0;
+  /** Mean coolant at 40 km/h and above, °C; null without. */
+  get movingMeanC(): number | null {
+    return this.movingS > 0 ? (this.#movingSum * BIN_S) / this.movingS : null;
   }
 
-  /** The excess below which the share `q` of the settled time lay, °C. */
+  /** The coolant below which the share `q` of the time lay, °C. */
   quantile(q: number): number {
-    const total = this.#excess.reduce((s, n) => s + n, 0);
-    let left = total * q;
-    for (let k = 0; k < this.#excess.length; k++) {
-      left -= this.#excess[k]!;
-      if (left <= 0) return k - 30;
+    let left = (this.settledS / BIN_S) * q;
+    for (let k = 0; k < this.#byC.length; k++) {
+      left -= this.#byC[k]!;
+      if (left <= 0) return k;
     }
-    return 30;
+    return this.#byC.length;
   }
 
-  /** Mean of (excess − allowance) over the last minutes, °C; above −1 the drive ended on a question. */
+  /** Mean of (excess − allowance) over the last two minutes, °C: near zero the drive ended on a question. */
   get endC(): number {
-    const n = this.#lastMinutes.length;
-    return n === 0 ? 0 : this.#lastMinutes.slice(-24).reduce((s, v) => s + v, 0) / Math.min(n, 24);
+    const n = this.#beyond.length;
+    return n === 0 ? 0 : this.#beyond.reduce((s, v) => s + v, 0) / n;
+  }
+
+  #fan(bin: Bin, ect: number, plateau: number): void {
+    if (bin.speed === null || bin.speed >= 5) {
+      this.#standingPeak = Number.NEGATIVE_INFINITY;
+      return;
+    }
+    this.#standingPeak = Math.max(this.#standingPeak, ect);
+    if (this.#standingPeak >= plateau + FAN_ABOVE_C && ect <= this.#standingPeak - FAN_BACK_C)
+      this.fanAtS ??= bin.tS;
   }
 }
