@@ -62,7 +62,11 @@ const faults = (o: Outcome) => o.findings.filter((f) => f.verdict === 'fault sho
 const systemGood = (o: Outcome) => o.findings.every((f) => f.verdict === 'shown good' || f.aside === true);
 const median = (xs: number[]) => [...xs].sort((a, b) => a - b)[xs.length >> 1] ?? Number.NaN;
 
-for (const withBaseline of process.argv.includes('-b') ? [true] : process.argv.includes('-n') ? [false] : [false, true]) {
+for (const withBaseline of process.argv.includes('-b')
+  ? [true]
+  : process.argv.includes('-n')
+    ? [false]
+    : [false, true]) {
   console.log(
     `\n== ${which === TUNE ? 'tune' : 'report'} half, ${withBaseline ? 'with' : 'without'} baseline`,
   );
