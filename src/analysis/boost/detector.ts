@@ -2,11 +2,12 @@
 import type { Profile } from '../../run/profile.ts';
 import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
 import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
+import { ClutchWatch } from './clutch.ts';
 import { atRestKpa, EVIDENCE_CELLS, RegionEvidence, type Witness, weigh } from './evidence.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { MapSensorWatch } from './map-sensor.ts';
-import { PointAligner } from './points.ts';
+import { type OperatingPoint, PointAligner } from './points.ts';
 import { clutchBand, hasClutch, regionsOf } from './regions.ts';
 import { type BoostCase, boostFindings } from './report.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
@@ -24,6 +25,8 @@ interface Band {
   readonly highKpa: number[];
 }
 
+const NOTHING: readonly Spoken[] = [];
+
 export class BoostDetector implements Detector {
   readonly #profile: Profile;
   readonly #baseline: BoostBaseline | null;
@@ -31,6 +34,7 @@ export class BoostDetector implements Detector {
   readonly #stretcher: Stretcher;
   readonly #barometer: Barometer;
   readonly #sensor: MapSensorWatch;
+  readonly #clutch: ClutchWatch | null;
   readonly #regions: readonly RegionEvidence[];
   readonly #signals = new Set<string>();
   readonly #pulls: Pull[] = [];
@@ -49,6 +53,7 @@ export class BoostDetector implements Detector {
     this.#stretcher = new Stretcher(knowledge.profile);
     this.#barometer = new Barometer(knowledge.profile, knowledge.baseline?.baroKpa ?? null);
     this.#sensor = new MapSensorWatch();
+    this.#clutch = hasClutch(knowledge.profile) ? new ClutchWatch(knowledge.profile) : null;
     this.#regions = regionsOf(knowledge.profile).map((r) => new RegionEvidence(r));
   }
 
@@ -68,17 +73,27 @@ export class BoostDetector implements Detector {
       s.flag === 'stuck' &&
       s.signal === 'map_kpa' &&
       Math.abs(s.value - this.#baro.kpa) <= atRestKpa(this.#baro);
-    const spoken: Spoken[] = [];
+    let changed = this.#sensor.finding().verdict === 'fault shown' && !this.#saidAtS.has('sensor.map_kpa');
     for (const p of this.#aligner.step(atRest ? { ...s, flag: null } : s))
-      for (const stretch of this.#stretcher.step(p)) spoken.push(...this.#take(stretch));
-    return spoken;
+      changed = this.#point(p) || changed;
+    return changed ? this.#speak() : NOTHING;
   }
 
   finish(endUs: number): readonly Finding[] {
     this.#lastUs = Math.max(this.#lastUs, endUs);
-    for (const p of this.#aligner.finish()) for (const s of this.#stretcher.step(p)) this.#take(s);
+    for (const p of this.#aligner.finish()) this.#point(p);
     for (const s of this.#stretcher.finish(endUs)) this.#take(s);
-    return [...this.#findings(), this.#sensor.finding()];
+    this.#speak();
+    return this.#findings();
+  }
+
+  /** True when there is new evidence. */
+  #point(p: OperatingPoint): boolean {
+    const light = this.#clutch?.light.length;
+    this.#clutch?.point(p, this.#barometer.now);
+    const stretches = this.#stretcher.step(p);
+    for (const s of stretches) this.#take(s);
+    return stretches.length > 0 || this.#clutch?.light.length !== light;
   }
 
   pulls(): readonly Pull[] {
@@ -128,9 +143,8 @@ export class BoostDetector implements Detector {
     return p.demand >= threshold && p.rpm < (sudden ? band.handOverRpm : band.topRpm);
   }
 
-  #take(stretch: Stretch): Spoken[] {
+  #take(stretch: Stretch): void {
     const baro = this.#baro;
-    const atS = this.#lastUs / 1e6;
     const witnesses: Witness[] = [];
     for (const r of this.#regions) {
       const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
@@ -138,13 +152,18 @@ export class BoostDetector implements Detector {
       r.add(w);
       witnesses.push(w);
     }
+    this.#clutch?.stretch(stretch, baro);
     this.#keepPull(stretch, witnesses, baro);
+  }
+
+  /** What is a fault now and was none before. */
+  #speak(): Spoken[] {
+    const atS = this.#lastUs / 1e6;
     const spoken: Spoken[] = [];
     for (const f of this.#findings()) {
       if (f.verdict !== 'fault shown' || this.#saidAtS.has(f.id)) continue;
       this.#saidAtS.set(f.id, atS);
-      const finding = { ...f, saidAtS: atS };
-      spoken.push({ atS, finding, sentence: f.evidence.at(-1)?.text ?? f.rule });
+      spoken.push({ atS, finding: { ...f, saidAtS: atS }, sentence: sentenceOf(f) });
     }
     return spoken;
   }
@@ -204,13 +223,12 @@ export class BoostDetector implements Detector {
       profile: this.#profile,
       baseline: this.#baseline,
       regions: this.#regions,
-      baro: this.#barometer.now,
+      clutch: this.#clutch,
       signals: this.#signals,
       demandName: this.#aligner.demandName,
       saidAtS: (id) => this.#saidAtS.get(id) ?? null,
-      nowS: this.#lastUs / 1e6,
     };
-    return boostFindings(found);
+    return [...boostFindings(found), this.#sensor.finding()];
   }
 
   #map(): BoostView['map'] {
@@ -241,4 +259,22 @@ function bandOfExpected(e: {
 
 function mean(list: readonly number[]): number {
   return list.reduce((a, b) => a + b, 0) / Math.max(1, list.length);
+}
+
+/** For the ear: what is missing where, and what to do. */
+function sentenceOf(f: Finding): string {
+  const what: Record<string, string> = {
+    'boost.clutch-band': 'Boost is missing in the clutch band',
+    'boost.hand-over-dip': 'Boost dips at the hand-over',
+    'boost.above-hand-over': 'Boost is short at high engine speed',
+    'boost.low-speed': 'Boost is short at low engine speed',
+    'boost.intermittent': 'Boost comes at some pulls only',
+    'boost.leak': 'Boost is short at all speeds',
+    'boost.surplus': 'Boost is too high: lift off',
+    'boost.late': 'Boost comes late',
+    'boost.clutch-open': 'The supercharger runs when it should not',
+    'sensor.map_kpa': 'The MAP reading cannot be trusted',
+  };
+  const look = f.pointsTo === null ? '' : ` Check: ${f.pointsTo}.`;
+  return `${what[f.id] ?? f.id}.${look}`;
 }

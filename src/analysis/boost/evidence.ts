@@ -2,7 +2,7 @@
 import type { Profile } from '../../run/profile.ts';
 import type { Baro } from './barometer.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
-import type { BoostBaseline } from './lesson.ts';
+import { airBin, airIndex, type BoostBaseline } from './lesson.ts';
 import type { Region } from './regions.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
@@ -23,8 +23,11 @@ const DOUBT_US = 60e6;
 /** Colder than this the engine may be given less boost (KIT: one such drive); absence is still judged from 40 degC. */
 const WARM_C = 60;
 const ABSENT_FROM_C = 40;
-/** A pull missed: wholly below this share of the expected. */
-const MISS_SHARE = 0.2;
+/** A pull missed when wholly short by more than the first, held when certainly short by less than the second. */
+const MISS_SHARE = 0.35;
+const HELD_SHARE = 0.15;
+/** Intermittent means gone, not weak: a slip or a leak is short by less than this. */
+const GONE_SHARE = 0.5;
 const KEEP_PULLS = 400;
 /** One sample alone may be a spike of any of the signals that make a point: it is hardly a witness. */
 const LONE_SD = 0.12;
@@ -55,6 +58,8 @@ export interface Witness {
   readonly held: boolean | null;
   readonly warm: boolean;
   readonly freshS: number;
+  /** Air index over the baseline's, less one, with its variance; null without both. */
+  readonly air: { readonly excess: number; readonly variance: number } | null;
 }
 
 export const EVIDENCE_CELLS: readonly {
@@ -116,6 +121,7 @@ export function weigh(
     boostKpa,
     warm: first.ect !== null && first.ect >= 70,
     freshS: Math.max(...points.map((p) => p.ageS)),
+    air: airOf(points, baseline),
   };
   const absent = isAbsent(points, profile, baseline, baro);
   const doubtful = points.some((p) => p.frozen);
@@ -154,7 +160,7 @@ export function weigh(
       source: scored[0]!.e.source,
       absent,
       doubtful,
-      held: missed ? false : deviation - 1.96 * sd > -MISS_SHARE ? true : null,
+      held: missed ? false : deviation > -HELD_SHARE && deviation - 1.96 * sd > -MISS_SHARE ? true : null,
     };
   }
   const least = points.flatMap((p) => {
@@ -179,6 +185,16 @@ export function weigh(
   };
 }
 
+function airOf(points: readonly StretchPoint[], baseline: BoostBaseline | null): Witness['air'] {
+  const all = points.flatMap((p) => {
+    const index = p.lagged >= 60 ? airIndex(p) : null;
+    const known = baseline?.air[airBin(p.rpm)] ?? null;
+    return index === null || known === null ? [] : [{ x: index / known.mean - 1, sd: known.sd }];
+  });
+  if (all.length < 2) return null;
+  return { excess: mean(all.map((a) => a.x)), variance: mean(all.map((a) => a.sd)) ** 2 };
+}
+
 /** No boost at all where there must be some: throughout, fresh, and long enough that no lift can explain it. */
 function isAbsent(
   points: readonly StretchPoint[],
@@ -187,14 +203,18 @@ function isAbsent(
   baro: Baro,
 ): boolean {
   const owed = points.flatMap((p) => {
-    const kpa = expectedAt(p, profile, baseline, baro)?.kpa ?? leastHealthyKpa(p, profile);
-    return kpa !== null && kpa >= 15 && p.lagged >= 60 ? [{ p, kpa }] : [];
+    const known = p.lagged >= 50 ? expectedAt(p, profile, baseline, baro) : null;
+    const least = known === null ? leastHealthyKpa(p, profile) : null;
+    if (known !== null && known.kpa >= 20)
+      return [{ p, most: Math.max(ABSENT_KPA, ABSENT_SHARE * known.kpa) }];
+    // The least of any healthy engine is set low already: half of it is none.
+    return least !== null ? [{ p, most: Math.max(ABSENT_KPA, 0.5 * least) }] : [];
   });
   const first = owed[0];
   const last = owed.at(-1);
   if (!first || !last || owed.length < 3 || last.p.tUs - first.p.tUs < 1_000_000) return false;
   const slack = Math.min(2 * baro.sdKpa, 6);
-  return owed.every(({ p, kpa }) => p.map - baro.kpa <= Math.max(ABSENT_KPA, ABSENT_SHARE * kpa) + slack);
+  return owed.every(({ p, most }) => p.map - baro.kpa <= most + slack);
 }
 
 /** A sample that leaps away from both neighbours and back is the sensor or the link. */
@@ -299,8 +319,17 @@ export class RegionEvidence {
     return doubtful.length > 1 && doubtful.at(-1)!.toUs - doubtful[0]!.fromUs >= DOUBT_US;
   }
 
+  /** Boost came in some pulls and went missing in others that asked as much. */
   get intermittent(): boolean {
-    return this.missed > 0 && this.held > 0;
+    // At the hand-over now one machine, now the other is at work: comings and goings mean nothing there.
+    if (this.region.key === 'middle' || this.missed === 0 || this.held === 0) return false;
+    const most = Math.max(0, ...this.witnesses.map((w) => (w.held === true ? (w.expectedKpa ?? 0) : 0)));
+    return this.witnesses.some(
+      (w) =>
+        w.held === false &&
+        (w.absent || (w.deviation ?? 0) < -GONE_SHARE) &&
+        (w.expectedKpa ?? 0) <= most * 1.25,
+    );
   }
 
   /** The whole interval beyond the limit, and too far from none to be chance. */
@@ -325,8 +354,18 @@ export class RegionEvidence {
   get lacks(): string[] {
     const out: string[] = [];
     const useful = this.witnesses.filter((w) => w.deviation !== null && w.n >= 2);
-    if (useful.length < 3) out.push(`${3 - useful.length} more pulls`);
+    const enough = this.region.spread ? 3 : 2;
+    if (useful.length < enough) out.push(`${enough - useful.length} more pulls`);
     if (!useful.some((w) => w.warm)) out.push('a warm engine (coolant from 70 °C)');
+    if (this.region.spread && useful.length > 0) {
+      const { toRpm } = this.region;
+      const at = (share: number): number => Math.round((1000 + share * (toRpm - 1000)) / 50) * 50;
+      const through = (low: number, high: number): boolean =>
+        useful.some((w) => w.rpm[0] <= high && w.rpm[1] >= low);
+      if (!through(0, at(0.4))) out.push(`a pull from below ${at(0.4)} rpm`);
+      if (!through(at(0.4), at(0.7))) out.push(`a pull through ${at(0.55)} rpm`);
+      if (!through(at(0.7), toRpm)) out.push(`a pull up to ${toRpm} rpm`);
+    }
     return out;
   }
 }

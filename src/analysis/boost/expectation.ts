@@ -1,8 +1,8 @@
-/** What boost to expect at an operating point: commanded, else the profile's curve, else learned, else the least any healthy engine gives. */
+/** What boost to expect at an operating point: learned from healthy drives, else commanded, else entered, else the least any healthy engine gives. */
 import type { Profile } from '../../run/profile.ts';
 import type { Baro } from './barometer.ts';
 import { type BoostBaseline, lookUp } from './lesson.ts';
-import { type Noise, noiseAt } from './noise.ts';
+import { type Noise, noiseAt, SLOW_RPM } from './noise.ts';
 import { regionsOf } from './regions.ts';
 import type { StretchPoint } from './stretches.ts';
 
@@ -30,30 +30,44 @@ export function expectedAt(
   baseline: BoostBaseline | null,
   baro: Baro,
 ): Expected | null {
-  const demand = p.lagged;
-  if (p.cmd !== null && demand >= 70 && p.cmd - baro.kpa >= LEAST_EXPECTED_KPA) {
-    const kpa = p.cmd - baro.kpa;
-    return { kpa, noise: OTHER_NOISE, sd: baro.sdKpa / kpa, source: 'commanded boost', limit: LIMIT.other };
-  }
-  const curve = profile.expectedBoost;
-  if (curve && demand >= 85) {
-    const kpa = onCurve(curve.points, p.rpm);
-    if (kpa !== null && kpa >= LEAST_EXPECTED_KPA)
-      return { kpa, noise: OTHER_NOISE, sd: 0.02 + baro.sdKpa / kpa, source: 'profile', limit: LIMIT.other };
-  }
+  return learnedAt(p, baseline, baro) ?? commandedAt(p, profile, baro) ?? enteredAt(p, profile, baro);
+}
+
+/** The car's own healthy drives: they know what it gives, not only what it wants. */
+function learnedAt(p: StretchPoint, baseline: BoostBaseline | null, baro: Baro): Expected | null {
   if (baseline === null) return null;
-  const learned = lookUp(baseline, p.rpm, demand);
+  const learned = lookUp(baseline, p.rpm, p.lagged);
   if (learned === null) return null;
   const kpa = baseline.reference === 'absolute' ? learned.kpa - baro.kpa : learned.kpa;
   if (kpa < LEAST_EXPECTED_KPA) return null;
-  const base = noiseAt(p.rpm, demand);
-  const k = baseline.noiseScale;
+  const base = noiseAt(p.rpm, p.lagged);
+  const k = p.rpm < SLOW_RPM ? baseline.noiseScale.slow : baseline.noiseScale.fast;
   const noise = { run: base.run * k, pull: base.pull * k, point: base.point * k };
   // Another day's air: half the difference in barometric pressure may or may not be made up by the control.
   const day = (0.5 * Math.abs(baro.kpa - baseline.baroKpa)) / kpa;
   const own = baseline.reference === 'absolute' ? 0.25 * (baro.sdKpa / kpa) : baro.sdKpa / kpa;
   const sd = Math.hypot(noise.run / Math.sqrt(learned.runs), Math.max(0, day - 0.01), own);
   return { kpa, noise, sd, source: 'baseline run', limit: LIMIT.baseline };
+}
+
+/** The control unit's wish, where the machine in question can meet it: a slow turbocharger cannot. */
+function commandedAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | null {
+  if (p.cmd === null || p.lagged < 80) return null;
+  const kpa = p.cmd - baro.kpa;
+  if (kpa < LEAST_EXPECTED_KPA) return null;
+  const region = regionsOf(profile).find((r) => p.rpm >= r.fromRpm && p.rpm < r.toRpm);
+  const belt = profile.induction === 'twin-charged' || profile.induction === 'supercharger';
+  if (!region || !(region.key === 'high' || (belt && region.key === 'low'))) return null;
+  return { kpa, noise: OTHER_NOISE, sd: baro.sdKpa / kpa, source: 'commanded boost', limit: LIMIT.other };
+}
+
+function enteredAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | null {
+  const curve = profile.expectedBoost;
+  if (!curve || p.lagged < 85) return null;
+  const kpa = onCurve(curve.points, p.rpm);
+  if (kpa === null || kpa < LEAST_EXPECTED_KPA) return null;
+  const sd = 0.02 + baro.sdKpa / kpa;
+  return { kpa, noise: OTHER_NOISE, sd, source: 'profile', limit: LIMIT.other };
 }
 
 const OTHER_NOISE: Noise = { run: 0.02, pull: 0.03, point: 0.03 };
@@ -74,15 +88,18 @@ function onCurve(points: readonly { rpm: number; kpa: number }[], rpm: number): 
  * Common practice, no source; KIT's diesel gives three times as much.
  */
 export function leastHealthyKpa(p: StretchPoint, profile: Profile): number | null {
-  if (p.lagged < 70) return null;
+  if (p.lagged < 50) return null;
+  // A diesel answers half the pedal with boost as well; a petrol engine may not need any.
+  if (p.lagged < 70)
+    return profile.fuel === 'diesel' && profile.induction === 'turbocharger' && p.rpm >= 1750 ? 20 : null;
   const region = regionsOf(profile).find((r) => p.rpm >= r.fromRpm && p.rpm < r.toRpm);
   if (!region) return null;
   switch (profile.induction) {
     case 'twin-charged':
-      if (region.key === 'low') return p.rpm >= 1000 ? 20 : null;
+      if (region.key === 'low') return p.rpm >= 1200 ? 40 : null;
       return region.key === 'high' ? 30 : null;
     case 'supercharger':
-      return p.rpm >= 1500 ? 15 : null;
+      return p.rpm >= 1500 ? 25 : null;
     case 'turbocharger':
       if (profile.fuel === 'diesel') return p.rpm >= 1750 ? 40 : null;
       return p.rpm >= 2250 ? 20 : null;

@@ -2,7 +2,7 @@
 import type { Profile } from '../../run/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { Barometer, UNKNOWN_BARO } from './barometer.ts';
-import { noiseAt } from './noise.ts';
+import { noiseAt, SLOW_RPM } from './noise.ts';
 import { PointAligner } from './points.ts';
 import { type Stretch, Stretcher } from './stretches.ts';
 
@@ -31,6 +31,8 @@ export interface BoostLesson {
     readonly demand: readonly number[];
     /** Absolute, kPa. */
     readonly map: readonly number[];
+    /** Air mass over engine speed and pressure (`airIndex`); null without an air mass signal. */
+    readonly air: readonly (number | null)[];
   }[];
 }
 
@@ -46,8 +48,10 @@ export interface BoostBaseline {
   readonly kpa: readonly (number | null)[];
   /** Runs that carry a cell, effective number. */
   readonly runsAt: readonly number[];
-  /** This vehicle's scatter over the default's. */
-  readonly noiseScale: number;
+  /** This vehicle's scatter over the default's, below and from 2000 rpm. */
+  readonly noiseScale: { readonly slow: number; readonly fast: number };
+  /** Air index by 500 rpm from 1000 rpm on, with its scatter between pulls as a share; null where not driven. */
+  readonly air: readonly ({ readonly mean: number; readonly sd: number } | null)[];
 }
 
 export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): BoostLesson {
@@ -64,9 +68,14 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
   for (const p of aligner.finish()) stretches.push(...stretcher.step(p));
   stretches.push(...stretcher.finish(endUs));
   const baro = barometer.now;
-  const pulls: { rpm: number[]; demand: number[]; map: number[] }[] = [];
+  const pulls: { rpm: number[]; demand: number[]; map: number[]; air: (number | null)[] }[] = [];
   for (const s of stretches) {
-    const pull = { rpm: [] as number[], demand: [] as number[], map: [] as number[] };
+    const pull = {
+      rpm: [] as number[],
+      demand: [] as number[],
+      map: [] as number[],
+      air: [] as (number | null)[],
+    };
     let lastUs = Number.NEGATIVE_INFINITY;
     for (const p of s.points) {
       if (!p.settled || p.frozen || p.still || (p.ect !== null && p.ect < 60) || p.tUs - lastUs < 250_000)
@@ -75,6 +84,7 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
       pull.rpm.push(Math.round(p.rpm));
       pull.demand.push(Math.round(p.lagged * 10) / 10);
       pull.map.push(p.map);
+      pull.air.push(airIndex(p));
     }
     if (pull.rpm.length > 0 && pulls.length < MAX_PULLS) pulls.push(pull);
   }
@@ -104,7 +114,7 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
   const gauge = smoothAll(useful, 'gauge');
   const zAbsolute = leaveOneOut(useful, absolute, 'absolute');
   const zGauge = leaveOneOut(useful, gauge, 'gauge');
-  const reference = meanSquare(zGauge) < 0.8 * meanSquare(zAbsolute) ? 'gauge' : 'absolute';
+  const reference = meanSquare(zGauge.fast) < 0.8 * meanSquare(zAbsolute.fast) ? 'gauge' : 'absolute';
   const grids = reference === 'gauge' ? gauge : absolute;
   const z = reference === 'gauge' ? zGauge : zAbsolute;
   const kpa: (number | null)[] = [];
@@ -117,8 +127,6 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     kpa.push(at === null ? null : Math.round(at * 100) / 100);
     runsAt.push(at === null ? 0 : Math.round(((w * w) / w2) * 100) / 100);
   }
-  // The default scatter counts as five pulls of its own: few drives cannot claim to repeat much better.
-  const scale2 = (5 + z.reduce((a, x) => a + Math.min(x * x, 16), 0)) / (5 + z.length);
   return {
     schema: 'handback.boost-baseline/1',
     runs: useful.length,
@@ -127,7 +135,8 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     reference,
     kpa,
     runsAt,
-    noiseScale: Math.max(0.9, Math.min(3, Math.sqrt(scale2))),
+    noiseScale: { slow: scaleOf(z.slow, 2.25), fast: scaleOf(z.fast, 1.2) },
+    air: learnAir(useful),
   };
 }
 
@@ -237,8 +246,12 @@ function smoothAll(lessons: readonly BoostLesson[], reference: 'absolute' | 'gau
 }
 
 /** Standardised residual of each pull against the other runs: how true the default scatter is for this vehicle. */
-function leaveOneOut(lessons: readonly BoostLesson[], grids: readonly Grid[], reference: string): number[] {
-  const out: number[] = [];
+function leaveOneOut(
+  lessons: readonly BoostLesson[],
+  grids: readonly Grid[],
+  reference: string,
+): { slow: number[]; fast: number[] } {
+  const out = { slow: [] as number[], fast: [] as number[] };
   lessons.forEach((l, run) => {
     const known = new Map<number, { kpa: number; runs: number } | null>();
     const others = (c: number): { kpa: number; runs: number } | null => {
@@ -251,28 +264,65 @@ function leaveOneOut(lessons: readonly BoostLesson[], grids: readonly Grid[], re
       }
       return at;
     };
-    for (const p of l.pulls) {
-      let sw = 0;
-      let swr = 0;
-      let swv = 0;
-      let n = 0;
-      p.rpm.forEach((rpm, k) => {
-        const exp = interpolate(others, rpm, p.demand[k]!);
-        if (exp === null) return;
-        const gauge = exp.kpa - (reference === 'absolute' ? l.baroKpa : 0);
-        if (gauge < 15) return;
-        const noise = noiseAt(rpm, p.demand[k]!);
-        const wk = 1 / noise.pull ** 2;
-        const measured = p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
-        sw += wk;
-        swr += (wk * (measured - exp.kpa)) / gauge;
-        swv += wk * (noise.pull ** 2 + noise.run ** 2 * 1.5);
-        n++;
-      });
-      if (n >= 2) out.push(swr / sw / Math.sqrt(swv / sw));
-    }
+    for (const p of l.pulls)
+      for (const slow of [true, false]) {
+        const scored = p.rpm.flatMap((rpm, k) => {
+          if (rpm < SLOW_RPM !== slow) return [];
+          const exp = interpolate(others, rpm, p.demand[k]!);
+          if (exp === null) return [];
+          const gauge = exp.kpa - (reference === 'absolute' ? l.baroKpa : 0);
+          if (gauge < 15) return [];
+          const measured = p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
+          return [{ r: (measured - exp.kpa) / gauge, noise: noiseAt(rpm, p.demand[k]!) }];
+        });
+        if (scored.length < 2) continue;
+        let [w, wr, wv] = [0, 0, 0];
+        for (const { r, noise } of scored) {
+          const k = 1 / noise.pull ** 2;
+          w += k;
+          wr += k * r;
+          wv += k * (noise.pull ** 2 + 1.5 * noise.run ** 2 + noise.point ** 2 / scored.length);
+        }
+        out[slow ? 'slow' : 'fast'].push(wr / Math.sqrt(w * wv));
+      }
   });
   return out;
+}
+
+/** The default scatter counts as six pulls of its own, widened by `prior`: few drives cannot claim to repeat better. */
+function scaleOf(z: readonly number[], prior: number): number {
+  const squares = z.reduce((a, x) => a + Math.min(x * x, 25), 0);
+  return Math.max(0.9, Math.min(4, Math.sqrt((6 * prior + squares) / (6 + z.length))));
+}
+
+/** Air through the engine for its speed and pressure: constant for a sound engine, higher when air is lost after the meter. */
+export function airIndex(p: {
+  readonly maf: number | null;
+  readonly rpm: number;
+  readonly map: number;
+}): number | null {
+  return p.maf === null || p.map < 20 ? null : (1e5 * p.maf) / (p.rpm * p.map);
+}
+
+function learnAir(lessons: readonly BoostLesson[]): BoostBaseline['air'] {
+  return Array.from({ length: 12 }, (_, bin) => {
+    const means = lessons.flatMap((l) =>
+      l.pulls.flatMap((p) => {
+        const at = p.air.filter(
+          (x, k): x is number => x !== null && airBin(p.rpm[k]!) === bin && p.demand[k]! >= 60,
+        );
+        return mean(at) ?? [];
+      }),
+    );
+    const centre = mean(means);
+    if (centre === null || means.length < 3) return null;
+    const sd = Math.sqrt(means.reduce((a, x) => a + (x - centre) ** 2, 0) / (means.length - 1)) / centre;
+    return { mean: centre, sd: Math.max(0.012, sd) };
+  });
+}
+
+export function airBin(rpm: number): number {
+  return Math.floor((rpm - 1000) / 500);
 }
 
 function mean(list: readonly number[]): number | null {

@@ -18,10 +18,12 @@ const NOISE: readonly (readonly [fromDemand: number, noise: Noise])[] = [
   [85, { run: 0.008, pull: 0.016, point: 0.01 }],
 ];
 
+export const SLOW_RPM = 2000;
+
 /** Below 2000 rpm a turbocharger's boost hangs on how it was reached: KIT scatters 1.4 to 2.4 times as much there. */
 const SLOW: readonly (readonly [belowRpm: number, factor: number])[] = [
   [1500, 2.2],
-  [2000, 1.8],
+  [SLOW_RPM, 1.8],
 ];
 
 export function noiseAt(rpm: number, demand: number): Noise {

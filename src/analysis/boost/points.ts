@@ -22,6 +22,10 @@ export interface OperatingPoint {
   readonly ect: number | null;
   /** Commanded boost pressure, absolute kPa. */
   readonly cmd: number | null;
+  /** Measured boost pressure before the throttle, absolute kPa. */
+  readonly act: number | null;
+  /** Air mass flow, g/s. */
+  readonly maf: number | null;
   /** Distance to the nearest sample of the signal that is worst off, s. */
   readonly ageS: number;
 }
@@ -113,7 +117,7 @@ export function demandSignals(profile: Profile): readonly string[] {
 export class PointAligner {
   readonly #demand: ReadonlyMap<string, DemandSensor>;
   readonly #tracks: ReadonlyMap<string, Track> = new Map(
-    ['rpm', 'speed_kmh', 'boost_cmd_kpa'].map((s) => [s, new Track()]),
+    ['rpm', 'speed_kmh', 'boost_cmd_kpa', 'boost_act_kpa', 'maf_gps'].map((s) => [s, new Track()]),
   );
   #pending: { tUs: number; map: number }[] = [];
   #ect: { tUs: number; v: number } | null = null;
@@ -169,9 +173,9 @@ export class PointAligner {
 
   #point(tUs: number, map: number): OperatingPoint {
     let ageUs = 0;
-    const value = (name: string): number | null => {
+    const value = (name: string, needed: boolean): number | null => {
       const at = this.#tracks.get(name)?.at(tUs) ?? null;
-      if (at) ageUs = Math.max(ageUs, at.ageUs);
+      if (at && needed) ageUs = Math.max(ageUs, at.ageUs);
       return at?.value ?? null;
     };
     let demand: number | null = null;
@@ -185,10 +189,12 @@ export class PointAligner {
       ageUs = Math.max(ageUs, at.ageUs);
       break;
     }
-    const rpm = value('rpm');
-    const speed = value('speed_kmh');
-    const cmd = value('boost_cmd_kpa');
+    const rpm = value('rpm', true);
+    const speed = value('speed_kmh', true);
+    const cmd = value('boost_cmd_kpa', false);
+    const act = value('boost_act_kpa', false);
+    const maf = value('maf_gps', false);
     const ect = this.#ect !== null && tUs - this.#ect.tUs < 60e6 ? this.#ect.v : null;
-    return { tUs, map, rpm, speed, demand, demandLow, ect, cmd, ageS: ageUs / 1e6 };
+    return { tUs, map, rpm, speed, demand, demandLow, ect, cmd, act, maf, ageS: ageUs / 1e6 };
   }
 }

@@ -7,10 +7,12 @@ export interface Region {
   readonly key: RegionKey;
   readonly fromRpm: number;
   readonly toRpm: number;
-  /** Finding id; null when the region is watched only to tell faults apart. */
-  readonly id: string | null;
+  /** Finding id. */
+  readonly id: string;
   readonly name: string;
   readonly source: string;
+  /** Shown good only with pulls low, middle and high in it. */
+  readonly spread?: boolean;
   /** Hint when boost is short here and normal elsewhere. */
   readonly pointsTo: string;
 }
@@ -62,6 +64,7 @@ export function regionsOf(profile: Profile): readonly Region[] {
           toRpm: band.topRpm,
           id: 'boost.clutch-band',
           name: 'clutch band',
+          spread: true,
           source: band.source,
           pointsTo: 'clutch does not close, drive or wiring to it, control flap stays open',
         },

@@ -1,83 +1,94 @@
 /** Boost findings as sentences with their evidence: which region, which pulls, which limit, what to do. */
 import type { Profile } from '../../run/profile.ts';
 import type { Evidence, Finding } from '../types.ts';
-import type { Baro } from './barometer.ts';
+import type { ClutchWatch } from './clutch.ts';
+import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
 import { type RegionEvidence, type Witness, Z95 } from './evidence.ts';
 import type { BoostBaseline } from './lesson.ts';
+import { hasClutch } from './regions.ts';
 
 const RULE =
-  'Shown good: the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly within the limit, over at least three pulls with a warm engine. Fault shown: it lies wholly beyond the limit and more than four standard errors from none, or no boost came throughout a settled pull. Anything between is not shown (JCGM 106:2012).';
+  'Shown good: the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than four standard errors from none, or no boost came throughout a settled pull. Anything between is not shown (JCGM 106:2012).';
 const MAX_EVIDENCE = 12;
+/** More air than the pressure accounts for, as a share: beyond it air is lost after the meter. */
+const AIR_LIMIT = 0.025;
+const PRACTICE = 'default (common practice, no source)';
 
 /** All that a report needs to know of a run so far. */
 export interface BoostCase {
   readonly profile: Profile;
   readonly baseline: BoostBaseline | null;
   readonly regions: readonly RegionEvidence[];
-  readonly baro: Baro | null;
+  /** Null when no clutch closes anything. */
+  readonly clutch: ClutchWatch | null;
   readonly signals: ReadonlySet<string>;
   readonly demandName: string | null;
   readonly saidAtS: (id: string) => number | null;
-  readonly nowS: number;
-}
-
-/** Ids that must all be shown good before boost as a whole is. */
-export function boostNeeds(profile: Profile): readonly string[] {
-  switch (profile.induction) {
-    case 'naturally aspirated':
-      return [];
-    case 'supercharger':
-      return ['boost.clutch-band'];
-    case 'twin-charged':
-      return ['boost.clutch-band', 'boost.above-hand-over'];
-    default:
-      return ['boost.low-speed', 'boost.above-hand-over'];
-  }
 }
 
 export function boostFindings(c: BoostCase): Finding[] {
-  const out: Finding[] = [];
+  if (c.regions.length === 0) return [];
   const low = c.regions.find((r) => r.region.key === 'low');
   const high = c.regions.find((r) => r.region.key === 'high');
   const everywhere = low?.short === true && high?.short === true && !low.absent && !high.absent;
-  for (const r of c.regions) if (r.region.id !== null) out.push(regionFinding(c, r, everywhere));
-  if (c.regions.length > 0) {
-    out.push(intermittentFinding(c));
-    out.push(leakFinding(c, everywhere));
-    out.push(surplusFinding(c));
-  }
+  const out: Finding[] = [];
+  for (const r of c.regions) out.push(regionFinding(c, r, everywhere));
+  out.push(intermittentFinding(c), leakFinding(c, everywhere), surplusFinding(c));
+  if (c.clutch !== null) out.push(lateFinding(c, c.clutch), clutchOpenFinding(c, c.clutch));
   return out;
 }
 
 function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Finding {
-  const id = r.region.id ?? '';
+  const id = r.region.id;
   const neighbours = c.regions.filter((o) => o !== r);
-  // A dip at the hand-over is one only between two healthy regions.
-  const explained = r.region.key === 'middle' && neighbours.some((o) => o.short || o.absent);
+  const dip = r.region.key === 'middle';
+  // A dip at the hand-over is one only between two regions that are not short themselves.
+  const explained = dip && neighbours.some((o) => o.short || o.missed > 0 || o.estimate === null);
   const fault = !explained && (r.short || (r.absent && !r.intermittent));
-  const base = finding(c, id, r.witnesses, r);
+  const base = { ...finding(c, id, r.witnesses, r), ...(dip ? { aside: true } : {}) };
   if (fault)
-    return {
-      ...base,
-      verdict: 'fault shown',
-      saidAtS: c.saidAtS(id),
-      pointsTo: everywhere ? 'leak on the pressure side (boost is short at all speeds)' : r.region.pointsTo,
-    };
+    return { ...base, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: hint(c, r, everywhere) };
   if (r.good) return { ...base, verdict: 'shown good' };
   return { ...base, verdict: 'not shown', needs: needs(c, r) };
+}
+
+function hint(c: BoostCase, r: RegionEvidence, everywhere: boolean): string {
+  const air = airLost(c);
+  if (air === true)
+    return 'leak on the pressure side: more air is measured than the manifold pressure accounts for';
+  if (everywhere && c.profile.induction === 'twin-charged')
+    return 'leak on the pressure side (boost is short at all speeds)';
+  if (everywhere && air === null)
+    return 'turbocharger, its actuator, its pipes, or a leak on the pressure side';
+  const e = r.estimate;
+  if (r.region.id === 'boost.clutch-band' && e !== null && e.deviation > -0.6 && !r.absent)
+    return 'clutch or belt slips, control flap does not close fully, or a leak that the turbocharger makes up for';
+  return r.region.pointsTo;
+}
+
+/** Whether air gets lost between meter and engine; null when it cannot be told. */
+function airLost(c: BoostCase): boolean | null {
+  const all = c.regions.flatMap((r) => r.witnesses.flatMap((w) => (w.air === null ? [] : [w.air])));
+  if (all.length < 2) return null;
+  const weight = all.reduce((a, x) => a + 1 / x.variance, 0);
+  const excess = all.reduce((a, x) => a + x.excess / x.variance, 0) / weight;
+  const se = Math.hypot(0.01, Math.sqrt(1 / weight));
+  if (excess - Z95 * se > AIR_LIMIT) return true;
+  return excess + Z95 * se < AIR_LIMIT ? false : null;
 }
 
 function intermittentFinding(c: BoostCase): Finding {
   const id = 'boost.intermittent';
   const where = c.regions.filter((r) => r.intermittent);
   const witnesses = where.flatMap((r) => r.witnesses.filter((w) => w.held !== null));
-  const base = finding(c, id, witnesses, null);
-  const rule =
-    'Fault shown: in one region of engine speed boost was missing in some pulls and came in others. Shown good: it came in at least six pulls and was never missing.';
+  const base = {
+    ...finding(c, id, witnesses, null),
+    aside: true,
+    rule: 'Fault shown: in one region of engine speed boost was missing in some pulls (short by more than half) and came in others that asked as much (short by less than 15 %). Shown good: it came in at least six pulls and was never missing.',
+  };
   if (where.length > 0)
     return {
       ...base,
-      rule,
       verdict: 'fault shown',
       saidAtS: c.saidAtS(id),
       pointsTo:
@@ -86,63 +97,114 @@ function intermittentFinding(c: BoostCase): Finding {
           : 'actuator or control line that hangs, loose pipe',
     };
   const held = Math.max(0, ...c.regions.map((r) => r.held));
-  const missed = c.regions.some((r) => r.missed > 0);
-  if (held >= 6 && !missed) return { ...base, rule, verdict: 'shown good' };
-  return {
-    ...base,
-    rule,
-    verdict: 'not shown',
-    needs: missed
-      ? 'Boost was missing; see the other boost findings.'
-      : `Drive ${6 - Math.min(5, held)} more full-demand pulls.`,
-  };
+  if (c.regions.some((r) => r.missed > 0))
+    return { ...base, needs: 'Boost was missing; see the other boost findings.' };
+  if (held >= 6) return { ...base, verdict: 'shown good' };
+  return { ...base, needs: `Drive ${6 - held} more full-demand pulls.` };
 }
 
 function leakFinding(c: BoostCase, everywhere: boolean): Finding {
   const id = 'boost.leak';
-  const base = finding(
-    c,
-    id,
-    c.regions.flatMap((r) => r.witnesses),
-    null,
-  );
-  const rule =
-    'Fault shown: boost is short by more than the limit both at low and at high engine speed, but not absent.';
-  if (everywhere)
-    return {
-      ...base,
-      rule,
-      verdict: 'fault shown',
-      saidAtS: c.saidAtS(id),
-      pointsTo: 'leak on the pressure side',
-    };
-  const good = c.regions.length > 0 && c.regions.every((r) => r.region.key === 'middle' || r.good);
-  if (good) return { ...base, rule, verdict: 'shown good' };
-  return { ...base, rule, verdict: 'not shown', needs: c.regions.map((r) => needs(c, r))[0] ?? null };
+  const witnesses = c.regions.flatMap((r) => r.witnesses);
+  const base = {
+    ...finding(c, id, witnesses, null),
+    aside: true,
+    rule: 'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share.',
+  };
+  const lost = airLost(c);
+  const two = c.profile.induction === 'twin-charged';
+  if (everywhere && (lost === true || (lost === null && two)))
+    return { ...base, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: 'leak on the pressure side' };
+  if (c.regions.every((r) => r.region.key === 'middle' || r.good)) return { ...base, verdict: 'shown good' };
+  return {
+    ...base,
+    needs: everywhere
+      ? 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.'
+      : firstNeeds(c),
+  };
 }
 
 function surplusFinding(c: BoostCase): Finding {
   const id = 'boost.surplus';
-  const where = c.regions.filter((r) => r.surplus);
-  const base = finding(
-    c,
-    id,
-    where.flatMap((r) => r.witnesses),
-    where[0] ?? null,
-  );
-  const rule =
-    'Fault shown: the 90 % interval (95 % on either side) of the mean deviation lies wholly above twice the limit and more than four standard errors from none.';
+  const where = c.regions.filter((r) => r.surplus && r.region.key !== 'middle');
+  const base = {
+    ...finding(
+      c,
+      id,
+      where.flatMap((r) => r.witnesses),
+      where[0] ?? null,
+    ),
+    aside: true,
+    rule: 'Fault shown: the 90 % interval of the mean deviation lies wholly above twice the limit and the mean more than four standard errors from none.',
+  };
   if (where.length > 0)
+    return { ...base, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: 'boost control, over-boost' };
+  if (c.regions.every((r) => r.region.key === 'middle' || r.good)) return { ...base, verdict: 'shown good' };
+  return { ...base, needs: firstNeeds(c) };
+}
+
+function lateFinding(c: BoostCase, clutch: ClutchWatch): Finding {
+  const id = 'boost.late';
+  const o = clutch.onset;
+  const base: Finding = {
+    ...finding(c, id, [], null),
+    fromS: o === null ? null : clutch.onsets[0]!.fromUs / 1e6,
+    toS: o === null ? null : clutch.onsets.at(-1)!.toUs / 1e6,
+    measured: o === null ? null : { value: hundredth(o.mean), unit: 's', interval: around(o, hundredth) },
+    limit: { value: ONSET_LIMIT_S, unit: 's', source: PRACTICE },
+    evidence: clutch.evidence(clutch.onsets, (v) => `Boost came ${v.value.toFixed(1)} s after the tip-in.`),
+    rule: 'From the tip-in inside the clutch band to six tenths of the boost then reached. Shown good: the 90 % interval lies wholly below the limit, over at least three tip-ins. Fault shown: wholly above it by 2.6 standard errors, over at least two.',
+  };
+  if (clutch.late)
     return {
       ...base,
-      rule,
       verdict: 'fault shown',
       saidAtS: c.saidAtS(id),
-      pointsTo: 'boost control, over-boost',
+      pointsTo: 'clutch closes late: slip, low voltage, control flap',
     };
-  const good = c.regions.length > 0 && c.regions.every((r) => r.region.key === 'middle' || r.good);
-  if (good) return { ...base, rule, verdict: 'shown good' };
-  return { ...base, rule, verdict: 'not shown', needs: c.regions.map((r) => needs(c, r))[0] ?? null };
+  if (clutch.prompt) return { ...base, verdict: 'shown good' };
+  return {
+    ...base,
+    needs:
+      'Drive three sudden tip-ins from light demand to full pedal in the clutch band, hold each for three seconds, with as many samples a second as the link gives.',
+  };
+}
+
+function clutchOpenFinding(c: BoostCase, clutch: ClutchWatch): Finding {
+  const id = 'boost.clutch-open';
+  const high = c.regions.find((r) => r.region.key === 'high');
+  const act = clutch.lightAct;
+  const e = act ?? clutch.lightManifold;
+  const list = act === null ? clutch.lightMap : clutch.light;
+  const what = act === null ? 'Manifold' : 'Charge pressure';
+  const base: Finding = {
+    ...finding(c, id, [], null),
+    fromS: e === null ? null : list[0]!.fromUs / 1e6,
+    toS: e === null ? null : list.at(-1)!.toUs / 1e6,
+    measured: e === null ? null : { value: tenth(e.mean), unit: 'kPa', interval: around(e, tenth) },
+    limit: { value: act === null ? 5 : LIGHT_LIMIT_KPA, unit: 'kPa', source: PRACTICE },
+    evidence: clutch.evidence(
+      list,
+      (v) => `${what} ${signed(v.value)} kPa against barometric at steady light demand.`,
+    ),
+    rule: 'With the clutch open nothing presses at steady light demand, and above the hand-over boost is not in surplus. Fault shown: pressure at light demand above the limit by 2.6 standard errors over at least three stretches, or a surplus above the hand-over. Shown good: the charge pressure lies below the limit, or the manifold does and the boost above the hand-over is as in the baseline.',
+  };
+  if (clutch.drivenAtLight || high?.surplus === true)
+    return {
+      ...base,
+      verdict: 'fault shown',
+      saidAtS: c.saidAtS(id),
+      pointsTo: 'clutch does not open: stuck plate, air gap, control',
+    };
+  const manifold = clutch.lightManifold;
+  const quiet = manifold !== null && manifold.n >= 4 && manifold.mean + Z95 * manifold.se < 0;
+  const normal = high?.good === true && c.baseline !== null;
+  if (clutch.openAtLight || (act === null && quiet && normal)) return { ...base, verdict: 'shown good' };
+  return {
+    ...base,
+    needs:
+      'Hold light demand steady for 30 s between 1500 and 3000 rpm, then drive two pulls above the hand-over.',
+  };
 }
 
 function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: RegionEvidence | null): Finding {
@@ -153,10 +215,13 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
     'baro_kpa',
     'ect_c',
     'boost_cmd_kpa',
+    'boost_act_kpa',
+    'maf_gps',
     c.demandName ?? '',
   ]);
   const e = r?.estimate ?? null;
-  const source = witnesses.at(-1)?.source ?? null;
+  // An estimate rests on the pulls with an expectation; absence alone on the least of any healthy engine.
+  const source = witnesses.findLast((w) => w.deviation !== null)?.source ?? null;
   return {
     id,
     system: 'boost',
@@ -180,11 +245,19 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
       e === null
         ? null
         : { value: tenth(-e.limit * e.expectedKpa), unit: 'kPa', source: sourceText(c, source) },
-    evidence: witnesses.slice(-MAX_EVIDENCE).map(evidenceOf),
+    evidence: chosen(witnesses).map(evidenceOf),
     needs: null,
     rule: RULE,
     signals: [...c.signals].filter((s) => used.has(s)).sort(),
   };
+}
+
+/** The clearest misses and the newest pulls, in order of time. */
+function chosen(witnesses: readonly Witness[]): readonly Witness[] {
+  if (witnesses.length <= MAX_EVIDENCE) return witnesses;
+  const missed = witnesses.filter((w) => w.held === false).slice(0, MAX_EVIDENCE / 2);
+  const rest = witnesses.filter((w) => !missed.includes(w)).slice(missed.length - MAX_EVIDENCE);
+  return [...missed, ...rest].sort((a, b) => a.fromUs - b.fromUs);
 }
 
 function evidenceOf(w: Witness): Evidence {
@@ -194,7 +267,7 @@ function evidenceOf(w: Witness): Evidence {
       ? ''
       : w.deviation === null
         ? `, at least ${Math.round(w.expectedKpa)} kPa due`
-        : `, ${Math.round(w.expectedKpa)} kPa expected (${w.deviation > 0 ? '+' : '−'}${Math.abs(Math.round(100 * w.deviation))} %)`;
+        : `, ${Math.round(w.expectedKpa)} kPa expected (${signed(100 * w.deviation)} %)`;
   return {
     fromS: tenth(w.fromUs / 1e6),
     toS: tenth(w.toUs / 1e6),
@@ -206,7 +279,12 @@ function sourceText(c: BoostCase, source: Witness['source'] | null): string {
   if (source === 'profile') return `profile (${c.profile.expectedBoost?.source ?? 'entered'})`;
   if (source === 'commanded boost') return 'commanded boost of the engine control unit';
   if (source === 'baseline run') return 'baseline run';
-  return 'default (common practice, no source)';
+  return PRACTICE;
+}
+
+function firstNeeds(c: BoostCase): string | null {
+  const open = c.regions.find((r) => !r.good && r.region.key !== 'middle');
+  return open === undefined ? null : needs(c, open);
 }
 
 function needs(c: BoostCase, r: RegionEvidence): string {
@@ -214,17 +292,30 @@ function needs(c: BoostCase, r: RegionEvidence): string {
   if (!c.signals.has('rpm')) return 'Record engine speed as well.';
   if (c.demandName === null) return 'Record pedal position as well: without demand no pull can be told.';
   if (r.intermittent) return 'Boost came at some pulls only: repair that first.';
-  const to = Math.min(r.region.toRpm, Math.max(r.region.fromRpm + 1500, 3500));
-  const drive = `full pedal in one gear from ${Math.max(1200, r.region.fromRpm)} to ${to} rpm`;
-  const knows = r.witnesses.some((w) => w.deviation !== null);
+  const from = Math.max(1200, r.region.fromRpm);
+  const to = Math.min(r.region.toRpm, Math.max(from + 1500, 3500));
+  const drive = `full pedal in one gear from ${from} to ${to} rpm`;
   const taught =
     c.baseline !== null || c.profile.expectedBoost !== undefined || c.signals.has('boost_cmd_kpa');
-  if (!knows && !taught)
-    return `Give a healthy drive of this vehicle as baseline (or its expected boost), then drive three pulls: ${drive}.`;
+  if (r.estimate === null && !taught)
+    return `Give a healthy drive of this vehicle as baseline (or its expected boost), then drive ${hasClutch(c.profile) ? 'three engagements' : 'three pulls'}: ${drive}.`;
   const lacks = r.lacks;
-  return lacks.length > 0 ? `Drive ${lacks.join(' and ')}: ${drive}.` : `Drive more pulls: ${drive}.`;
+  return lacks.length > 0 ? `Drive ${lacks.join(', ')}: ${drive}.` : `Drive more pulls: ${drive}.`;
+}
+
+function around(e: { mean: number; se: number }, round: (x: number) => number): [number, number] {
+  return [round(e.mean - Z95 * e.se), round(e.mean + Z95 * e.se)];
+}
+
+function signed(x: number): string {
+  const n = Math.round(x);
+  return n < 0 ? `−${-n}` : `+${n}`;
 }
 
 function tenth(x: number): number {
   return Math.round(x * 10) / 10;
+}
+
+function hundredth(x: number): number {
+  return Math.round(x * 100) / 100;
 }

@@ -2,6 +2,7 @@
 import type { Profile } from '../../run/profile.ts';
 import { GearBook, ratioTolerance } from './gears.ts';
 import type { OperatingPoint } from './points.ts';
+import { clutchBand } from './regions.ts';
 
 /** From this demand on (0 to 100) a stretch is kept; from 60 on it is called a pull. */
 export const STRETCH_DEMAND_PCT = 45;
@@ -28,6 +29,8 @@ export interface Stretch {
   readonly gear: number | null;
   /** Demand rose from light to high within about a second. */
   readonly sudden: boolean;
+  /** When demand rose through the threshold, and how far that may be off, s; null when it was not seen to rise. */
+  readonly tip: { readonly atUs: number; readonly errS: number } | null;
   readonly fromUs: number;
   readonly toUs: number;
 }
@@ -44,6 +47,7 @@ const BELT_LAG_S = 0.25;
 
 export function lagS(profile: Profile, rpm: number): number {
   if (profile.induction === 'supercharger') return BELT_LAG_S;
+  if (profile.induction === 'twin-charged' && rpm < clutchBand(profile).topRpm) return BELT_LAG_S;
   if (profile.induction === 'naturally aspirated') return 0.1;
   const first = TURBO_LAG[0]!;
   if (rpm <= first[0]) return first[1];
@@ -73,6 +77,7 @@ export class Stretcher {
   #lagged = 0;
   #lightUs = Number.NEGATIVE_INFINITY;
   #sudden = false;
+  #tip: Stretch['tip'] = null;
   #repeat: Repeat | null = null;
   /** Closed but held until the sensor has moved again or 1.4 s have passed: only then a frozen sensor is known. */
   #closed: { stretch: Stretch; atUs: number }[] = [];
@@ -102,7 +107,10 @@ export class Stretcher {
     const high = (p.demandLow ?? 0) >= STRETCH_DEMAND_PCT && (p.rpm ?? 0) >= 900;
     if (this.#points.length > 0 && (hole || slip || !high)) this.#close(p.tUs);
     if (high && p.rpm !== null && p.demand !== null && this.#points.length < MAX_POINTS) {
-      if (this.#points.length === 0) this.#sudden = p.tUs - this.#lightUs <= 1.5e6;
+      if (this.#points.length === 0) {
+        this.#sudden = p.tUs - this.#lightUs <= 1.5e6;
+        this.#tip = hole || slip ? null : tipBetween(before, p);
+      }
       this.#points.push({
         ...p,
         rpm: p.rpm,
@@ -179,6 +187,7 @@ export class Stretcher {
         ratio,
         gear: this.gears.gearOf(ratio),
         sudden: this.#sudden,
+        tip: this.#tip,
         fromUs: kept[0]!.tUs,
         toUs: kept.at(-1)!.tUs,
       },
@@ -197,4 +206,11 @@ export class Stretcher {
       out.push(first.stretch);
     }
   }
+}
+
+/** Where demand crossed the threshold on its way up between two points. */
+function tipBetween(a: OperatingPoint | null, b: OperatingPoint): Stretch['tip'] {
+  if (a === null || a.demand === null || b.demand === null || a.demand >= STRETCH_DEMAND_PCT) return null;
+  const share = (STRETCH_DEMAND_PCT - a.demand) / Math.max(1, b.demand - a.demand);
+  return { atUs: a.tUs + Math.min(1, share) * (b.tUs - a.tUs), errS: (b.tUs - a.tUs) / 2e6 };
 }

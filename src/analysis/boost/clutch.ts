@@ -1,0 +1,187 @@
+/** The magnetic clutch by its behaviour: how soon boost comes after a tip-in, and whether it is open at light demand. */
+import type { Profile } from '../../run/profile.ts';
+import type { Evidence } from '../types.ts';
+import type { Baro } from './barometer.ts';
+import type { OperatingPoint } from './points.ts';
+import { clutchBand } from './regions.ts';
+import type { Stretch } from './stretches.ts';
+
+/** A belt-driven compressor answers within a few tenths of a second (common practice, no source). */
+export const ONSET_LIMIT_S = 1;
+/** Share of the pull's own steady boost that counts as come. */
+const ONSET_SHARE = 0.6;
+/** With the clutch open the charge pipe lies at barometric pressure; driven, it lies above, more so the faster. */
+export const LIGHT_LIMIT_KPA = 2;
+/** Manifold above barometric at light demand: no petrol engine without a driven compressor. */
+const LIGHT_MAP_KPA = 5;
+const LIGHT_DEMAND: readonly [number, number] = [3, 32];
+const LIGHT_RPM: readonly [number, number] = [1500, 4000];
+/** Pressure of an earlier pull must have bled off. */
+const AFTER_HIGH_US = 4e6;
+const SEGMENT_US = 5e6;
+const KEEP = 200;
+
+interface Value {
+  readonly fromUs: number;
+  readonly toUs: number;
+  readonly value: number;
+  readonly sd: number;
+}
+
+/** Mean of independent values with its standard error. */
+interface Estimate {
+  readonly mean: number;
+  readonly se: number;
+  readonly n: number;
+}
+
+export class ClutchWatch {
+  readonly #profile: Profile;
+  readonly onsets: Value[] = [];
+  readonly light: Value[] = [];
+  readonly lightMap: Value[] = [];
+  #offset: number[] = [];
+  #segment: { fromUs: number; act: number[]; map: number[]; demand: [number, number] } | null = null;
+  #highUs = Number.NEGATIVE_INFINITY;
+  #lastUs = 0;
+
+  constructor(profile: Profile) {
+    this.#profile = profile;
+  }
+
+  point(p: OperatingPoint, baro: Baro | null): void {
+    if (p.demand !== null && p.demand > 40) this.#highUs = p.tUs;
+    if (p.rpm !== null && p.rpm < 50 && p.act !== null && baro !== null && Math.abs(p.act - baro.kpa) < 6) {
+      this.#offset.push(p.act - baro.kpa);
+      if (this.#offset.length > 30) this.#offset.shift();
+    }
+    const light =
+      baro !== null &&
+      p.demand !== null &&
+      p.rpm !== null &&
+      p.demand >= LIGHT_DEMAND[0] &&
+      p.demand <= LIGHT_DEMAND[1] &&
+      p.rpm >= LIGHT_RPM[0] &&
+      p.rpm <= LIGHT_RPM[1] &&
+      p.tUs - this.#highUs > AFTER_HIGH_US;
+    const s = this.#segment;
+    const broken = !light || p.tUs - this.#lastUs > 2.5e6;
+    this.#lastUs = p.tUs;
+    if (s !== null && (broken || p.tUs - s.fromUs > SEGMENT_US)) {
+      this.#segment = null;
+      this.#keep(s, p.tUs);
+    }
+    if (!light) return;
+    this.#segment ??= { fromUs: p.tUs, act: [], map: [], demand: [p.demand, p.demand] };
+    const open = this.#segment;
+    open.demand = [Math.min(open.demand[0], p.demand), Math.max(open.demand[1], p.demand)];
+    if (open.map.length > 400) return;
+    open.map.push(p.map - baro.kpa);
+    if (p.act !== null) open.act.push(p.act - baro.kpa);
+  }
+
+  stretch(s: Stretch, baro: Baro): void {
+    if (!s.sudden || s.tip === null) return;
+    const points = s.points.filter((p) => !p.frozen && !p.still);
+    const first = points[0];
+    const band = clutchBand(this.#profile);
+    if (
+      !first ||
+      first.rpm < 1100 ||
+      first.rpm > band.topRpm - 100 ||
+      Math.max(...points.map((p) => p.demand)) < 60
+    )
+      return;
+    const atUs = s.tip.atUs;
+    const late = points.filter((p) => p.tUs - atUs > 1.8e6 && p.tUs - atUs < 5e6 && p.demand > 55);
+    if (late.length < 2) return;
+    const steady = late.map((p) => p.map - baro.kpa).sort((a, b) => a - b)[late.length >> 1]!;
+    if (steady < 25) return;
+    const level = ONSET_SHARE * steady;
+    const i = points.findIndex((p) => p.map - baro.kpa >= level);
+    const at = points[i];
+    if (!at) return;
+    const before = points[i - 1];
+    const beforeUs = before?.tUs ?? atUs;
+    const beforeKpa = before ? before.map - baro.kpa : 0;
+    const share = Math.max(0, Math.min(1, (level - beforeKpa) / Math.max(1, at.map - baro.kpa - beforeKpa)));
+    const cameUs = Math.max(atUs, beforeUs + share * (at.tUs - beforeUs));
+    const sd = Math.hypot(0.15, s.tip.errS / 1.7, (at.tUs - beforeUs) / 3.5e6);
+    push(this.onsets, { fromUs: atUs, toUs: cameUs, value: (cameUs - atUs) / 1e6, sd });
+  }
+
+  get onset(): Estimate | null {
+    return estimate(this.onsets, 0.1);
+  }
+
+  /** Charge pressure above barometric at light demand, kPa. */
+  get lightAct(): Estimate | null {
+    return estimate(this.light, this.#offset.length >= 3 ? 0.4 : 1);
+  }
+
+  get lightManifold(): Estimate | null {
+    return estimate(this.lightMap, 1);
+  }
+
+  get drivenAtLight(): boolean {
+    const act = this.lightAct;
+    if (act !== null && act.n >= 4 && act.mean - 2.6 * act.se > LIGHT_LIMIT_KPA) return true;
+    const map = this.lightManifold;
+    return map !== null && map.n >= 3 && map.mean - 2.6 * map.se > LIGHT_MAP_KPA;
+  }
+
+  get openAtLight(): boolean {
+    const act = this.lightAct;
+    return act !== null && act.n >= 4 && act.mean + 1.645 * act.se < LIGHT_LIMIT_KPA;
+  }
+
+  get late(): boolean {
+    const o = this.onset;
+    return o !== null && o.n >= 2 && o.mean - 2.6 * o.se > ONSET_LIMIT_S;
+  }
+
+  get prompt(): boolean {
+    const o = this.onset;
+    return o !== null && o.n >= 3 && o.mean + 1.645 * o.se < ONSET_LIMIT_S;
+  }
+
+  evidence(of: readonly Value[], text: (v: Value) => string): Evidence[] {
+    return of
+      .slice(-8)
+      .map((v) => ({ fromS: round(v.fromUs / 1e6), toS: round(v.toUs / 1e6), text: text(v) }));
+  }
+
+  #keep(s: { fromUs: number; act: number[]; map: number[]; demand: [number, number] }, toUs: number): void {
+    if (s.demand[1] - s.demand[0] > 12 || s.map.length < 2 || toUs - s.fromUs < 2e6) return;
+    push(this.lightMap, { fromUs: s.fromUs, toUs, value: mean(s.map), sd: 1 });
+    if (s.act.length < 2) return;
+    const zero = this.#offset.length >= 3 ? mean(this.#offset) : 0;
+    push(this.light, { fromUs: s.fromUs, toUs, value: mean(s.act) - zero, sd: 0.8 });
+  }
+}
+
+/** @param bias standard uncertainty that averaging does not shrink. */
+function estimate(list: readonly Value[], bias: number): Estimate | null {
+  if (list.length === 0) return null;
+  // A few disturbed segments must not decide: the middle eight tenths.
+  const sorted = [...list].sort((a, b) => a.value - b.value);
+  const cut = Math.floor(sorted.length / 10);
+  const kept = sorted.slice(cut, sorted.length - cut);
+  const m = mean(kept.map((v) => v.value));
+  const spread = kept.reduce((a, v) => a + (v.value - m) ** 2, 0) / Math.max(1, kept.length - 1);
+  const own = mean(kept.map((v) => v.sd ** 2));
+  return { mean: m, se: Math.hypot(bias, Math.sqrt(Math.max(spread, own) / kept.length)), n: kept.length };
+}
+
+function push(list: Value[], v: Value): void {
+  list.push(v);
+  if (list.length > KEEP) list.shift();
+}
+
+function mean(list: readonly number[]): number {
+  return list.reduce((a, b) => a + b, 0) / Math.max(1, list.length);
+}
+
+function round(x: number): number {
+  return Math.round(x * 10) / 10;
+}
