@@ -209,6 +209,12 @@ describe('what is wrong with a table is said with its place', () => {
     expect(r.warnings.join('\n')).toMatch(/1 sample have|1 sample.*same signal and time/);
   });
 
+  it('doubts seconds that make a drive of many days', async () => {
+    const text = 'time,ect_c\n0,80\n600000,90\n';
+    expect((await open(text)).warnings.join()).toMatch(/spans 167 h; if they are milliseconds/);
+    expect((await open(text.replace('time', 'time (ms)'))).warnings).toEqual([]);
+  });
+
   it('moves a table that begins before zero', async () => {
     const r = await open('t_s,ect_c\n-1.5,1\n0,2\n');
     expect(plain(r.table).map((s) => s[1])).toEqual([0, 1_500_000]);

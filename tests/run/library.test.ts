@@ -2,7 +2,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync, w
 import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { ManualClock } from '../../src/core/clock.ts';
+import { ManualClock, systemClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import { check } from '../../src/run/check.ts';
 import {
@@ -232,6 +232,16 @@ describe('damage to a run', () => {
     expect((await openRecording(folder)).table.length).toBe(180);
     renameSync(join(folder, 'capture.txt'), join(folder, 'other'));
     expect(await codeOf(openRecording(folder))).toBe('input.file');
+  });
+
+  it('of the first line of a capture made with the real clock: it is still known for one', async () => {
+    const folder = join(scratch(), 'real');
+    const run = await createRun({ where: { folder }, purpose: 'other', tool: '0', clock: systemClock });
+    run.capture.sample({ signal: 'ect_c', tUs: 5, sentUs: 5, value: 90 });
+    await run.close();
+    const capture = join(folder, 'capture.txt');
+    writeFileSync(capture, `#${readFileSync(capture, 'utf8')}`);
+    expect(plain((await openRecording(capture)).table)).toEqual([['ect_c', 5, 90]]);
   });
 
   it('a capture of a later version is refused as such', async () => {

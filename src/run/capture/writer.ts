@@ -103,7 +103,8 @@ export class CaptureWriter {
   /** Ties run time to wall time. Minutes and resumes are written by the writer itself. */
   anchor(why: AnchorWhy): void {
     this.#anchor = { nowUs: this.#clock.nowUs(), wallMs: this.#clock.wallMs() };
-    this.#record({ kind: 'anchor', tUs: this.#nowUs(), why, wallMs: this.#anchor.wallMs });
+    const tUs = why === 'start' ? 0 : this.#anchor.nowUs - this.startUs;
+    this.#record({ kind: 'anchor', tUs, why, wallMs: this.#anchor.wallMs });
   }
 
   /** Null while all is well; else what is wrong with writing and what to do, as sentences. */

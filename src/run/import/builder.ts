@@ -39,6 +39,8 @@ type Layout =
 
 const MAX_SAMPLES = 20_000_000;
 const MAX_SIGNALS = 1000;
+/** Longer than this, the unit of the times is more likely wrong than the drive long. */
+const LONGEST_DRIVE_S = 86_400;
 
 export class TableBuilder {
   readonly #path: string;
@@ -166,6 +168,11 @@ export class TableBuilder {
     }
     if (this.#full) this.#warn(`only the first ${MAX_SAMPLES} samples were read`);
     if (!table.isSorted()) table.sort();
+    const spanS = (table.at(table.length - 1).tUs - table.at(0).tUs) / 1e6;
+    if (this.#times.unitAssumed && spanS > LONGEST_DRIVE_S)
+      this.#warn(
+        `times were taken as seconds, so the table spans ${Math.round(spanS / 3600)} h; if they are milliseconds, name the column "time (ms)"`,
+      );
     const repeats = countRepeats(table);
     if (repeats > 0)
       this.#warn(

@@ -25,6 +25,11 @@ export class TimeReader {
     this.#unit = unit;
   }
 
+  /** The times are plain numbers whose unit nobody gave. */
+  get unitAssumed(): boolean {
+    return this.#way === 'number' && this.#unit === null;
+  }
+
   /** Run time in microseconds; null when the cell is no time. */
   read(cell: Cell, numbers: NumberReader): number | null {
     if (typeof cell === 'string') {
