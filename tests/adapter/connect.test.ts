@@ -1,4 +1,5 @@
 /** Finding and setting up adapters of both kinds, with everything they may refuse, against hand-written fakes. */
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Adapter, WireEvent } from '../../src/adapter/adapter.ts';
 import { connectAdapter, type FindOptions } from '../../src/adapter/find.ts';
@@ -247,6 +248,43 @@ describe('search', () => {
     const noise = await failure(b.find(factoryFor(b.clock, silent, { baud: 1, baudRates: [38400] })));
     expect(noise.code).toBe('adapter.nonsense');
   });
+
+  it('ends with a reason against any device, however it answers', async () => {
+    const piece = fc.oneof(
+      fc.uint8Array({ maxLength: 60 }),
+      fc
+        .constantFrom(
+          'OK\r\r>',
+          '>',
+          '?\r>',
+          '\r',
+          '\x07',
+          'V1013\r',
+          'z\r',
+          '7E8064100BE3FA813\r\r>',
+          '41 00\r>',
+          't7E8',
+          '1014490201544553\r>',
+        )
+        .map((t) => Uint8Array.from(t, (c) => c.charCodeAt(0))),
+    );
+    await fc.assert(
+      fc.asyncProperty(fc.array(piece, { minLength: 1, maxLength: 12 }), async (answers) => {
+        const b = bench();
+        let n = 0;
+        const device = {
+          attach: (link: import('../../src/link/link.ts').Link) =>
+            link.listen(() => void link.write(answers[n++ % answers.length]!).catch(() => undefined)),
+        };
+        const end = await b.find(factoryFor(b.clock, device)).then(
+          (a) => a.info.family,
+          (e) => e.code,
+        );
+        expect(['at', 'slcan', 'adapter.silent', 'adapter.nonsense', 'vehicle.silent']).toContain(end);
+      }),
+      { numRuns: 25, seed: 5 },
+    );
+  }, 60_000);
 
   it('sends no empty line to any kind of adapter, whichever it is looking for', async () => {
     const b = bench();

@@ -24,6 +24,12 @@ import { applySettings, command, type Reply, type Settings, sayHello, setUp } fr
 
 /** Automatic search with slow wake-ups takes this long at worst (common practice, no source). */
 const SEARCH_MS = 20_000;
+/** One protocol, slow wake-up included. */
+const ONE_PROTOCOL_MS = 7000;
+/** No new try is begun after this. */
+const GIVE_UP_MS = 45_000;
+/** All of finding out, against a device that answers everything late or wrong. */
+const CONNECT_MS = 90_000;
 const FIRST_MS = { can: 1500, other: 6000 } as const;
 const QUIET_MS = { can: 700, other: 3000 } as const;
 const SEARCHING = /^[\s\0]*([0-9A-Fa-f ]{0,16}[\r\n]+)?[\s\0]*(SEARCHING|BUS INIT)/i;
@@ -38,9 +44,11 @@ export function atDriver(clock: Clock): AdapterDriver {
     async connect(link: Link, tap: WireTap, baud: number | null): Promise<Adapter> {
       const wire = new Wire(link, tap, clock);
       const channel = new PromptChannel(wire);
+      channel.limitUs = clock.nowUs() + CONNECT_MS * 1000;
       await sayHello(channel);
       const adapter = new AtAdapter(wire, channel, await setUp(channel), baud);
       await adapter.findVehicle();
+      channel.limitUs = Number.POSITIVE_INFINITY;
       return adapter;
     },
   };
@@ -124,13 +132,15 @@ class AtAdapter implements Adapter {
   async #findBus(): Promise<Exchange> {
     const said: string[] = [];
     const protocols: readonly string[] = this.#settings.autoProtocol ? ['0'] : TRY_IN_ORDER;
+    const giveUpUs = this.#wire.clock.nowUs() + GIVE_UP_MS * 1000;
+    const timeoutMs = this.#settings.autoProtocol ? SEARCH_MS : ONE_PROTOCOL_MS;
     for (const protocol of protocols) {
       if (!this.#settings.autoProtocol) {
         const set = await command(this.#channel, `ATSP${protocol}`);
         if (!set.ok) continue;
       }
-      for (let attempt = 0; attempt < TRIES; attempt++) {
-        const x = await this.#exchange({ payload: READ_PIDS, timeoutMs: SEARCH_MS });
+      for (let attempt = 0; attempt < TRIES && this.#wire.clock.nowUs() < giveUpUs; attempt++) {
+        const x = await this.#exchange({ payload: READ_PIDS, timeoutMs });
         const messages = x.messages.length > 0 ? x.messages : this.#rereadBare();
         if (messages.length > 0) {
           await this.#learnBus(protocol, messages);

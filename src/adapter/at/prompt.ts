@@ -27,6 +27,8 @@ export class PromptChannel {
   #heard: (() => void) | null = null;
   #prompted = false;
   #stray: Discard[] = [];
+  /** After this nothing is asked any more and everything times out: what a device may cost us while being set up. */
+  limitUs = Number.POSITIVE_INFINITY;
 
   constructor(wire: Wire) {
     this.#wire = wire;
@@ -59,6 +61,7 @@ export class PromptChannel {
     this.#bytes = 0;
     this.#prompted = false;
     const { clock } = this.#wire;
+    if (clock.nowUs() > this.limitUs) return { rx: [], end: 'timeout' };
     const deadlineUs = clock.nowUs() + (ms + quietMs + GRACE_MS) * 1000;
     const end = await this.#wire.wait<'prompt' | 'too much'>(ms, (finish, extendBy) => {
       const extend = (by: number) => extendBy(Math.max(0, Math.min(by, (deadlineUs - clock.nowUs()) / 1000)));
