@@ -181,8 +181,13 @@ const DEFS: readonly (FaultDef & { readonly turn: (k: Knobs, value: number) => v
   },
 ];
 
-/** For `sim --help`: name, one line, what the value means. */
-export const FAULTS: readonly FaultDef[] = DEFS;
+/** For `sim --help`: name and one line that says what the value means. */
+export const FAULTS: readonly { readonly name: string; readonly description: string }[] = DEFS.map(
+  ({ name, description, value }) => ({
+    name,
+    description: value ? `${description}; =${value.meaning}, default ${value.byDefault}` : description,
+  }),
+);
 
 export function knobsFor(faults: readonly FaultRequest[]): Knobs {
   const knobs: Knobs = {

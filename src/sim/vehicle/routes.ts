@@ -78,7 +78,7 @@ const PULLS: readonly RouteLeg[] = [
 export const ROUTE_LIST: readonly Route[] = [
   {
     name: 'road-test',
-    description: 'about 19 min: half-cold start, warm-up, town, pulls, motorway, hill, idle, hot restart',
+    description: 'half-cold start, warm-up, town, pulls, motorway, hill, idle, hot restart',
     startC: 38,
     altitudeM: 120,
     legs: [
@@ -113,7 +113,7 @@ export const ROUTE_LIST: readonly Route[] = [
   },
   {
     name: 'warm-road-test',
-    description: 'about 9 min, starts at 70 °C: pulls within the first minute, then load, hill and idle',
+    description: 'starts at 70 °C: first pull after half a minute, then load, hill and idle',
     startC: 70,
     altitudeM: 120,
     legs: [
@@ -134,7 +134,7 @@ export const ROUTE_LIST: readonly Route[] = [
   },
   {
     name: 'town',
-    description: 'about 12 min of town traffic, never high demand',
+    description: 'town traffic, never high demand',
     startC: 30,
     altitudeM: 120,
     legs: [
@@ -152,7 +152,7 @@ export const ROUTE_LIST: readonly Route[] = [
   },
   {
     name: 'hill',
-    description: 'about 13 min: warm start, long climb with load, descent',
+    description: 'warm start, long climb with load, descent',
     startC: 75,
     altitudeM: 300,
     legs: [
@@ -173,7 +173,7 @@ export const ROUTE_LIST: readonly Route[] = [
   },
   {
     name: 'motorway',
-    description: 'about 18 min: start at 60 °C, slip road pull, steady 110 to 140 km/h with climbs',
+    description: 'start at 60 °C, slip road pull, steady 110 to 140 km/h with climbs',
     startC: 60,
     altitudeM: 200,
     legs: [
@@ -193,7 +193,7 @@ export const ROUTE_LIST: readonly Route[] = [
   },
   {
     name: 'static-check',
-    description: 'about 20 min standing in the yard from 55 °C: idle and 2000 rpm until the fan has cut in',
+    description: 'standing in the yard from 55 °C: idle and 2000 rpm until the fan has cut in',
     startC: 55,
     altitudeM: 120,
     legs: [
@@ -208,7 +208,7 @@ export const ROUTE_LIST: readonly Route[] = [
   },
   {
     name: 'short',
-    description: 'under 3 min around the block: too little evidence for any verdict',
+    description: 'around the block: too little evidence for any verdict',
     startC: 55,
     altitudeM: 120,
     legs: [
