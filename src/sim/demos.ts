@@ -18,7 +18,7 @@ export const SIM_DEMOS: readonly { readonly link: string; readonly title: string
     link: 'sim:twin-charged?route=warm-road-test&fault=no-circulation',
     title: 'Twin-charged petrol car, coolant does not circulate',
   },
-  { link: 'sim:diesel?route=warm-road-test', title: 'Turbo diesel, all in order' },
+  { link: 'sim:turbo-diesel?route=warm-road-test', title: 'Turbo diesel, all in order' },
 ];
 
 const KEYS = ['route', 'fault', 'seed', 'front', 'speedup', 'pace', 'quirk'];

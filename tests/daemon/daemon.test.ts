@@ -10,6 +10,7 @@ import { HandbackError } from '../../src/core/errors.ts';
 import { Daemon } from '../../src/daemon.ts';
 import { exportTable } from '../../src/run/export.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { SIM_DEMOS, simOptionsOf, simProfileOf } from '../../src/sim/demos.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'handback-daemon-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -89,5 +90,12 @@ describe('a drive through the daemon', () => {
     await expect(daemon.disconnect()).rejects.toMatchObject({ code: 'run.busy' });
     await settle(clock, daemon.close());
     expect((await daemon.runs()).map((r) => r.closed)).toEqual([true]);
+  });
+});
+
+describe('the simulated cars that the page offers', () => {
+  it.each(SIM_DEMOS.map((d) => d.link))('%s exists and brings its profile', (link) => {
+    expect(simOptionsOf(link).vehicle.supported).toContain('map_kpa');
+    expect(simProfileOf(link)).not.toBeNull();
   });
 });
