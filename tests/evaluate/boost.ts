@@ -78,7 +78,7 @@ const GLITCHES: readonly [string, (s: readonly Sample[], seed: string) => Sample
   ['time jumps', (s, seed) => timeJumps(s, 10, seed)],
 ];
 
-for (const taught of [true, false]) {
+for (const taught of process.argv.includes('-b') ? [true] : [true, false]) {
   console.log(`\n== ${taught ? 'with' : 'without'} baseline, ${names.length} diesel drives (${which})`);
   const base = new Map(names.map((n) => [n, taught ? baselineFor(n) : null]));
   let hours = 0;

@@ -20,6 +20,8 @@ export function atRestKpa(baro: Baro): number {
 
 /** Doubtful absences count when they come again after this long: no link stays frozen over several pulls. */
 const DOUBT_US = 60e6;
+/** Nor does it last longer than this. */
+const LONG_REST_S = 120;
 /** Colder than this the engine may be given less boost (KIT: one such drive); absence is still judged from 40 degC. */
 const WARM_C = 60;
 const ABSENT_FROM_C = 40;
@@ -29,6 +31,8 @@ const HELD_SHARE = 0.15;
 /** Intermittent means gone, not weak: a slip or a leak is short by less than this. */
 const GONE_SHARE = 0.5;
 const KEEP_PULLS = 400;
+/** Scatter of the air index between healthy drives (KIT: 1.3 %). */
+export const AIR_RUN_SD = 0.013;
 /** One sample alone may be a spike of any of the signals that make a point: it is hardly a witness. */
 const LONE_SD = 0.12;
 
@@ -58,8 +62,16 @@ export interface Witness {
   readonly held: boolean | null;
   readonly warm: boolean;
   readonly freshS: number;
-  /** Air index over the baseline's, less one, with its variance; null without both. */
-  readonly air: { readonly excess: number; readonly variance: number } | null;
+  /**
+   * Air index over the baseline's, less one, with its variance, and what it says the boost deviates by; null
+   * without an air mass signal or a baseline that has one.
+   */
+  readonly air: {
+    readonly excess: number;
+    readonly variance: number;
+    readonly deviation: number;
+    readonly gain: number;
+  } | null;
 }
 
 export const EVIDENCE_CELLS: readonly {
@@ -121,10 +133,10 @@ export function weigh(
     boostKpa,
     warm: first.ect !== null && first.ect >= 70,
     freshS: Math.max(...points.map((p) => p.ageS)),
-    air: airOf(points, baseline),
+    air: airOf(points, baseline, baro),
   };
   const absent = isAbsent(points, profile, baseline, baro);
-  const doubtful = points.some((p) => p.frozen);
+  const doubtful = points.some((p) => p.frozen && p.restS < LONG_REST_S);
   if (scored.length >= 1 && !cold && !doubtful) {
     const w = scored.map((s) => 1 / (s.e.noise.pull ** 2 + s.e.noise.point ** 2));
     const deviation = huber(
@@ -185,14 +197,24 @@ export function weigh(
   };
 }
 
-function airOf(points: readonly StretchPoint[], baseline: BoostBaseline | null): Witness['air'] {
+function airOf(points: readonly StretchPoint[], baseline: BoostBaseline | null, baro: Baro): Witness['air'] {
   const all = points.flatMap((p) => {
     const index = p.lagged >= 60 ? airIndex(p) : null;
     const known = baseline?.air[airBin(p.rpm)] ?? null;
     return index === null || known === null ? [] : [{ x: index / known.mean - 1, sd: known.sd }];
   });
   if (all.length < 2) return null;
-  return { excess: mean(all.map((a) => a.x)), variance: mean(all.map((a) => a.sd)) ** 2 };
+  const excess = mean(all.map((a) => a.x));
+  // The same air at a lower pressure: the pressure that is missing, as a share of the boost that would be there.
+  const map = mean(points.map((p) => p.map));
+  const due = map * (1 + excess) - baro.kpa;
+  if (due < 20) return null;
+  return {
+    excess,
+    variance: mean(all.map((a) => a.sd)) ** 2,
+    deviation: (-excess * map) / due,
+    gain: (map * (1 + excess)) / due,
+  };
 }
 
 /** No boost at all where there must be some: throughout, fresh, and long enough that no lift can explain it. */
@@ -277,9 +299,14 @@ export class RegionEvidence {
   #spanS = 0;
   #sw = 0;
   #swd = 0;
+  #swdd = 0;
+  #pulls = 0;
   #swRun = 0;
   #swLimit = 0;
   #swKpa = 0;
+  #airW = 0;
+  #airWd = 0;
+  #airWgain = 0;
 
   constructor(region: Region) {
     this.region = region;
@@ -290,12 +317,20 @@ export class RegionEvidence {
     if (this.witnesses.length > KEEP_PULLS) this.witnesses.shift();
     if (w.held === true) this.held++;
     if (w.held === false) this.missed++;
+    if (w.air !== null) {
+      const a = 1 / (w.air.variance * w.air.gain ** 2);
+      this.#airW += a;
+      this.#airWd += a * w.air.deviation;
+      this.#airWgain += a * w.air.gain;
+    }
     if (w.deviation === null) return;
     const k = 1 / w.variance;
     this.#n += w.n;
     this.#spanS += w.spanS;
     this.#sw += k;
     this.#swd += k * w.deviation;
+    this.#swdd += k * w.deviation ** 2;
+    this.#pulls++;
     this.#swRun += k * w.runVariance;
     this.#swLimit += k * w.limit;
     this.#swKpa += k * (w.expectedKpa ?? 0);
@@ -306,10 +341,36 @@ export class RegionEvidence {
     if (this.#sw === 0) return null;
     return {
       deviation: this.#swd / this.#sw,
-      se: Math.sqrt(1 / this.#sw + this.#swRun / this.#sw),
+      se: Math.sqrt(this.#scatter / this.#sw + this.#swRun / this.#sw),
       limit: this.#swLimit / this.#sw,
       expectedKpa: this.#swKpa / this.#sw,
     };
+  }
+
+  /**
+   * How much more the pulls differ than healthy ones do (Birge ratio squared, at least one): pulls that contradict
+   * each other, as when a link spoils some, make the mean less sure.
+   */
+  get #scatter(): number {
+    if (this.#pulls < 3) return 1;
+    const chi2 = this.#swdd - this.#swd ** 2 / this.#sw;
+    return Math.max(1, chi2 / (this.#pulls - 1));
+  }
+
+  /**
+   * The estimate joined with what the air mass says, where both say "short" and agree: two witnesses that err
+   * independently. A weak charger lowers air and pressure alike; then they disagree and the pressure stands alone.
+   */
+  get joined(): RegionEvidence['estimate'] {
+    const e = this.estimate;
+    if (e === null || this.#airW === 0) return null;
+    const air = this.#airWd / this.#airW;
+    const airSe = Math.hypot(Math.sqrt(1 / this.#airW), (AIR_RUN_SD * this.#airWgain) / this.#airW);
+    const agree = Math.abs(e.deviation - air) < Math.hypot(e.se, airSe) * 1.5;
+    if (!agree || air > -1.5 * airSe || e.deviation > -1.5 * e.se) return null;
+    const w1 = 1 / e.se ** 2;
+    const w2 = 1 / airSe ** 2;
+    return { ...e, deviation: (w1 * e.deviation + w2 * air) / (w1 + w2), se: Math.sqrt(1 / (w1 + w2)) };
   }
 
   get absent(): boolean {
@@ -334,9 +395,21 @@ export class RegionEvidence {
 
   /** The whole interval beyond the limit, and too far from none to be chance. */
   get short(): boolean {
-    const e = this.estimate;
+    return this.#isShort(this.estimate) || this.#isShort(this.joined);
+  }
+
+  #isShort(e: RegionEvidence['estimate']): boolean {
     if (e === null || this.#n < (e.deviation < -0.3 ? 3 : 4) || this.#spanS < 1.2) return false;
     return e.deviation + Z95 * e.se < -e.limit && e.deviation < -Z_FAULT * e.se;
+  }
+
+  /** What the verdict rests on: the pressure alone, or joined with the air mass where only that shows it. */
+  get basis(): RegionEvidence['estimate'] {
+    return this.#isShort(this.estimate)
+      ? this.estimate
+      : this.#isShort(this.joined)
+        ? this.joined
+        : this.estimate;
   }
 
   get surplus(): boolean {
@@ -347,7 +420,13 @@ export class RegionEvidence {
 
   get good(): boolean {
     const e = this.estimate;
-    return e !== null && this.missed === 0 && e.deviation - Z95 * e.se > -e.limit && this.lacks.length === 0;
+    return (
+      e !== null &&
+      this.missed === 0 &&
+      !this.short &&
+      e.deviation - Z95 * e.se > -e.limit &&
+      this.lacks.length === 0
+    );
   }
 
   /** What is still missing before "shown good" could be said, as things to drive. */

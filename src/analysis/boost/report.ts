@@ -3,7 +3,7 @@ import type { Profile } from '../../run/profile.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { ClutchWatch } from './clutch.ts';
 import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
-import { type RegionEvidence, type Witness, Z95 } from './evidence.ts';
+import { AIR_RUN_SD, type RegionEvidence, type Witness, Z95 } from './evidence.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
 
@@ -72,7 +72,7 @@ function airLost(c: BoostCase): boolean | null {
   if (all.length < 2) return null;
   const weight = all.reduce((a, x) => a + 1 / x.variance, 0);
   const excess = all.reduce((a, x) => a + x.excess / x.variance, 0) / weight;
-  const se = Math.hypot(0.01, Math.sqrt(1 / weight));
+  const se = Math.hypot(AIR_RUN_SD, Math.sqrt(1 / weight));
   if (excess - Z95 * se > AIR_LIMIT) return true;
   return excess + Z95 * se < AIR_LIMIT ? false : null;
 }
@@ -219,7 +219,7 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
     'maf_gps',
     c.demandName ?? '',
   ]);
-  const e = r?.estimate ?? null;
+  const e = r?.basis ?? null;
   // An estimate rests on the pulls with an expectation; absence alone on the least of any healthy engine.
   const source = witnesses.findLast((w) => w.deviation !== null)?.source ?? null;
   return {

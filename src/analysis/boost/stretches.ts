@@ -21,6 +21,8 @@ export interface StretchPoint extends OperatingPoint {
   frozen: boolean;
   /** It repeats itself while engine speed rises by a third. */
   still: boolean;
+  /** How long it had repeated itself by then, s. */
+  restS: number;
 }
 
 export interface Stretch {
@@ -123,6 +125,7 @@ export class Stretcher {
           this.#lagged <= p.demand + 6,
         frozen: false,
         still: false,
+        restS: 0,
       });
     }
     this.#watchRepeat(p, hole);
@@ -166,6 +169,7 @@ export class Stretcher {
       if (q.tUs < r.fromUs) return;
       q.frozen ||= frozen;
       q.still ||= still;
+      q.restS = (p.tUs - r.fromUs) / 1e6;
     };
     this.#points.forEach(mark);
     for (const c of this.#closed) c.stretch.points.forEach(mark);
