@@ -6,7 +6,7 @@ type Flag = NonNullable<CleanSample['flag']>;
 
 /** A step within one second is held against the rate as if it took one: quantised sensors move in jumps. */
 const RATE_FLOOR_S = 1;
-/** A level reached by an impossible jump is believed again after this long without another jump. */
+/** A level reached by an impossible jump is believed after this long, or once the rate could have led there. */
 const NEW_LEVEL_S = 10;
 const NEW_LEVEL_SAMPLES = 3;
 /** After a hole longer than this nothing is known about how the value moved. */
@@ -15,7 +15,7 @@ const HOLE_S = 5;
 /**
  * A signal that stays bit-identical while what drives it moves is stuck. All `moves` must have happened since
  * its value last changed, for at least `forS` seconds and `samples` readings. Thresholds lie well above what the
- * healthy open drives show (docs/analysis-coolant.md). Coolant is not here: a good thermostat holds it still.
+ * healthy open drives show (docs/analysis.md). Coolant is not here: a good thermostat holds it still.
  */
 const STUCK_RULES: readonly {
   readonly signal: string;

@@ -8,7 +8,7 @@ export interface Noise {
 
 /**
  * Standard deviations from 2000 rpm on, by lagged demand from the stated %. KIT, leave-one-trip-out over the
- * half used for tuning, rounded up (docs/analysis-boost.md).
+ * half used for tuning, rounded up (docs/analysis.md).
  */
 const NOISE: readonly (readonly [fromDemand: number, noise: Noise])[] = [
   [0, { run: 0.04, pull: 0.1, point: 0.08 }],

@@ -15,6 +15,8 @@ export interface Bin {
   readonly tS: number;
   /** Mean coolant temperature, °C; the last one when the step brought none but it is fresh enough. */
   readonly ect: number | null;
+  /** The step brought a coolant reading of its own. */
+  readonly fresh: boolean;
   /** Highest and lowest coolant reading of the step. */
   readonly high: number;
   readonly low: number;
@@ -78,6 +80,7 @@ export class BinMaker {
     const bin: Bin = {
       tS,
       ect,
+      fresh: this.#n > 0,
       high: this.#n > 0 ? this.#high : (ect ?? Number.NaN),
       low: this.#n > 0 ? this.#low : (ect ?? Number.NaN),
       speed,

@@ -21,6 +21,8 @@ const DISTRUST_S = 60;
 const OTHER_LEVEL_C = 4;
 /** A reading that has not changed at all for this long says nothing about a climb. */
 const FROZEN_S = 150;
+/** Readings further apart than this many steps say nothing about the rise between them. */
+const MOST_STEPS = 6;
 /** A climb is one that still climbs: falling faster than this is a recovery. */
 const FALLING_C_PER_MIN = -0.6;
 /** The alarm ends when the coolant was back within this of its allowance for a minute. */
@@ -113,16 +115,9 @@ export class ClimbWatch {
     const soaking = tS < this.#soakUntilS;
     const trusted = tS >= this.#distrustUntilS;
     if (!trusted) this.#forget();
-    else if (watched && bin.running && plateau !== null && !soaking && tS - this.#changedS < FROZEN_S) {
-      const d = ect - plateau;
-      const follows = this.#last !== null && tS - this.#last.tS <= 6 * BIN_S;
-      const rise = follows ? ect - this.#last!.ect : 0;
-      const pull = regime.pullPerMin * (BIN_S / 60);
-      // A fall is worth what it is; far below the plateau there is nothing more to say for the circuit.
-      this.#rise.step(Math.max(-2, rise + pull * Math.max(-4, d - regime.allowC)));
-      this.#level.step(Math.max(-4, d - regime.levelC), regime.stake);
-    }
-    this.#last = { tS, ect };
+    else if (bin.fresh && watched && bin.running && plateau !== null && !soaking)
+      this.#advance(tS, ect, plateau, regime);
+    if (bin.fresh) this.#last = { tS, ect };
     this.#nets(bin, ect, plateau, soaking, trusted);
     return this.#decide(bin, ect, regime, plateau, watched && !soaking && trusted);
   }
@@ -144,6 +139,22 @@ export class ClimbWatch {
     const fastest = left / Math.max(slope.interval[1], 0.1);
     const slowest = left / Math.max(slope.interval[0], 0.1);
     return fastest > 60 ? null : [fastest, Math.min(60, slowest)];
+  }
+
+  /** One step of both tests for each step of time since the last reading. */
+  #advance(tS: number, ect: number, plateau: number, regime: Regime): void {
+    if (tS - this.#changedS >= FROZEN_S) return;
+    const d = ect - plateau;
+    const last = this.#last;
+    const steps =
+      last && tS - last.tS <= MOST_STEPS * BIN_S ? Math.max(1, Math.round((tS - last.tS) / BIN_S)) : 1;
+    const rise = last && tS - last.tS <= MOST_STEPS * BIN_S ? (ect - last.ect) / steps : 0;
+    const pull = regime.pullPerMin * (BIN_S / 60);
+    for (let i = 0; i < steps; i++) {
+      // A fall is worth what it is; far below the plateau there is nothing more to say for the circuit.
+      this.#rise.step(Math.max(-2, rise + pull * Math.max(-4, d - regime.allowC)), regime.riseStake);
+      this.#level.step(Math.max(-4, d - regime.levelC), regime.stake);
+    }
   }
 
   #forget(): void {

@@ -33,7 +33,7 @@ const NEED_SETTLED_S = 480;
 const NEED_WATCHED_S = 180;
 const NEED_LOAD_S = 60;
 const NEED_MOVING_S = 120;
-const NEED_TOWN_S = 600;
+const NEED_TOWN_S = 480;
 /** Coolant is read to 1 °C; differences inside a run carry no calibration error. */
 const READING_C = 1;
 /** A drive may end unremarked only while the test has gathered less than this share of an alarm. */
@@ -57,7 +57,7 @@ export function climbFinding(f: CoolantFacts): Finding {
     id: 'coolant.climb',
     rule:
       `Fault shown: a sequential test (mean healthy time between false alarms at least 800 h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or 10 s at ${Math.round(f.limit.value)} °C and above, or 13 °C above the plateau. ` +
-      `Shown good: at its plateau for at least ${NEED_SETTLED_S / 60} minutes, ${NEED_WATCHED_S / 60} of them under the test, ${NEED_LOAD_S} s under load at 40 km/h and above, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.`,
+      `Shown good: at its plateau for at least ${NEED_SETTLED_S / 60} minutes, ${NEED_WATCHED_S / 60} of them under the test, ${NEED_LOAD_S} s of it under load at 40 km/h and above or ${NEED_TOWN_S / 60} minutes at 20 km/h and above, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.`,
   };
   const first = f.climb.climbs[0];
   if (first) return climbFault(f, draft, first);
@@ -105,7 +105,7 @@ function climbNeeds(f: CoolantFacts): string | null {
     return 'The coolant reading is restless: check the level and the sensor, let out air, then drive again.';
   if (low === high && s.settledS >= FROZEN_S)
     return 'The coolant reading did not move at all: check the sensor, then drive again.';
-  if (s.loadS < NEED_LOAD_S)
+  if (s.loadS < NEED_LOAD_S && s.townS < NEED_TOWN_S)
     return `Drive at 40 km/h or above under load for ${minutes(NEED_LOAD_S - s.loadS)} more with the coolant settled.`;
   if (high + READING_C >= f.limit.value)
     return `The coolant came within ${READING_C} °C of the limit: drive on and watch it.`;
@@ -200,7 +200,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
     id: 'coolant.too-cold',
     rule:
       'Fault shown: after at least 6 minutes of driving the coolant stays at or below the limit and 4 minutes of driving under power raise it by 4 °C at most, held for a minute; or, once settled, 3 minutes of driving 9 °C below the plateau. ' +
-      'Shown good: settled above the limit, and held there at 40 km/h and above for 2 minutes or in town for 10.',
+      'Shown good: settled above the limit, and held there at 40 km/h and above for 2 minutes or at 20 km/h and above for 8.',
   };
   const limitSource = f.known ? f.known.source : 'default (common practice, no source)';
   const cold = f.cold.found;

@@ -2,7 +2,7 @@
 import { BIN_S, type Bin } from './bins.ts';
 
 /** Air through the radiator goes away at once when the vehicle stops, and needs a while to cool a warm engine. */
-const SLOWING_S = 15;
+const SLOWING_S = 20;
 const SPEEDING_S = 60;
 /** A hill counts soon and is remembered while its heat leaves the block. */
 const HEAT_RISING_S = 30;
@@ -17,7 +17,7 @@ const YARDSTICK_S = 120;
  */
 const BY_SPEED: readonly Row[] = [
   { kmh: 8, allowC: 8, levelC: 9, pullPerMin: 0.25, stake: 0.15 },
-  { kmh: 15, allowC: 7, levelC: 4.5, pullPerMin: 0.3, stake: 0.4 },
+  { kmh: 15, allowC: 7, levelC: 3.5, pullPerMin: 0.3, stake: 0.5 },
   { kmh: 25, allowC: 6, levelC: 2.5, pullPerMin: 0.35, stake: 1 },
   { kmh: 45, allowC: 3.7, levelC: 1.5, pullPerMin: 0.7, stake: 1 },
   { kmh: 60, allowC: 2, levelC: 1.25, pullPerMin: 1, stake: 1 },
@@ -43,6 +43,10 @@ const BURST_RISING_S = 8;
 const BURST_FALLING_S = 45;
 const BURST_FROM = 2;
 const BURST_C = 3;
+const UNSEEN_C = 3;
+const UNSEEN_STAKE = 0.35;
+const BURST_STAKE = 0.3;
+const LEAST_STAKE = 0.2;
 /** In cold air a fan has less to do: below the first the standing allowance shrinks, down to the second. */
 const MILD_AIR_C = 20;
 const COLD_AIR_C = 5;
@@ -57,6 +61,8 @@ export interface Regime {
   readonly pullPerMin: number;
   /** How much the level test stakes on this regime, 0 to 1: standing tells little. */
   readonly stake: number;
+  /** The same for the rise test: a burst of power makes the coolant rise for seconds. */
+  readonly riseStake: number;
 }
 
 export class RegimeTracker {
@@ -85,13 +91,17 @@ export class RegimeTracker {
     const load = this.load();
     const { allowC, levelC, pullPerMin, stake } = bySpeed(this.#speed ?? 0);
     // Unknown load at speed may be a hill.
-    const hill = load === null ? 1 : this.#explained(load);
+    // Heat seen only now and then may have missed a burst.
+    const least = load === null || bin.heat === null ? UNSEEN_C : 0;
+    const hill = Math.max(least, load === null ? 0 : this.#explained(load));
     return {
       name: this.#name(load),
       allowC: allowC + hill,
       levelC: inAir(levelC, bin.ambient) + hill,
       pullPerMin,
       stake,
+      riseStake:
+        bin.heat === null ? UNSEEN_STAKE : Math.max(LEAST_STAKE, 1 - BURST_STAKE * this.#burstBeyond()),
     };
   }
 
@@ -101,14 +111,16 @@ export class RegimeTracker {
     return this.#heat / (this.#movingHeat / this.#movingS);
   }
 
+  /** How far the burst exceeds what the run's mean heat makes usual. */
+  #burstBeyond(): number {
+    if (this.#movingS < YARDSTICK_S || this.#movingHeat === 0) return 0;
+    return Math.max(0, this.#burst / (this.#movingHeat / this.#movingS) - BURST_FROM);
+  }
+
   /** What hills and bursts of power explain, °C. */
   #explained(load: number): number {
     const steep = load * Math.min(1, AIRY_KMH / Math.max(1, this.#speed ?? 0));
-    const burst = this.#burst / (this.#movingHeat / this.#movingS);
-    return Math.min(
-      HILL_MOST_C,
-      Math.max(0, steep - HILL_FROM) * HILL_C + Math.max(0, burst - BURST_FROM) * BURST_C,
-    );
+    return Math.min(HILL_MOST_C, Math.max(0, steep - HILL_FROM) * HILL_C + this.#burstBeyond() * BURST_C);
   }
 
   #name(load: number | null): RegimeName {

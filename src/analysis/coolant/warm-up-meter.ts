@@ -37,7 +37,7 @@ export class WarmUpMeter {
       this.#fromC = ect;
       return false;
     }
-    if (bin.holeS > 20 || (bin.heat === null && bin.running)) this.#broken = true;
+    if (bin.holeS > 20 || (bin.heat === null && bin.running) || bin.unsure) this.#broken = true;
     this.#heat += (bin.heat ?? 0) * BIN_S;
     if (ect < TO_C || this.#heat === 0) return false;
     this.#result = {
