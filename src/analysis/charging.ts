@@ -3,9 +3,12 @@ import type { CleanSample, Detector, Finding, Spoken } from './types.ts';
 
 /** Common practice, no source; smart charging may leave the band, so it is reported and not judged. */
 const BAND_V: readonly [number, number] = [13.2, 14.9];
-/** A battery that gives and is not charged lies below this while the engine runs (common practice, no source). */
-const NO_CHARGE_V = 12.2;
-const NO_CHARGE_S = 300;
+/**
+ * A full lead-acid battery rests at about 12.7 V (handbook value, from memory): what charges it lies above. Smart
+ * charging rests too, but not for this long without once lifting the voltage (common practice, no source).
+ */
+const NO_CHARGE_V = 12.7;
+const NO_CHARGE_S = 600;
 const CHARGED_S = 300;
 const RUNNING_RPM = 500;
 const HOLE_S = 30;
@@ -84,7 +87,7 @@ export class ChargingDetector implements Detector {
       fromS: this.#fromS,
       toS: this.#fromS === null ? null : this.#toS,
       measured: mean === null ? null : { value: round2(mean), unit: 'V', interval: [this.#low, this.#high] },
-      limit: { value: NO_CHARGE_V, unit: 'V', source: 'common practice, no source' },
+      limit: { value: NO_CHARGE_V, unit: 'V', source: 'rest voltage of a full battery (from memory)' },
       evidence:
         mean === null
           ? []

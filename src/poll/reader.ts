@@ -17,7 +17,7 @@ const MAX_RX_CHUNKS = 100_000;
 export class WireReader {
   #dialect: Dialect | null = null;
   #open: OpenExchange | null = null;
-  #decoder = new SampleDecoder();
+  readonly #decoder = new SampleDecoder();
 
   /** The samples that this event completes: those of an exchange come with its `done`. Times are the events' own. */
   read(event: WireEvent): { readonly messages: readonly EcuMessage[]; readonly samples: readonly Sample[] } {
@@ -35,10 +35,5 @@ export class WireReader {
       }
     }
     return { messages: [], samples: [] };
-  }
-
-  /** Forgets what earlier answers taught (PIDs 4F and 50), as a capture that begins now must do without it. */
-  restart(): void {
-    this.#decoder = new SampleDecoder();
   }
 }

@@ -127,11 +127,6 @@ export class Scheduler {
     }
   }
 
-  /** Everything becomes due: a capture that begins now wants one value of each soon. */
-  hurry(nowUs: number): void {
-    for (const i of this.#items) i.askedUs = Math.min(i.askedUs, nowUs - i.planned.intervalUs);
-  }
-
   /** PIDs that are backed off, each with its reason. */
   silences(): Silence[] {
     return this.#items.flatMap((i) =>

@@ -156,18 +156,6 @@ export class VehicleSession {
     return x;
   }
 
-  /** A capture begins now: decoding must not lean on what came before, and every signal is asked again soon. */
-  beginCapture(): void {
-    this.#reader.restart();
-    this.#scheduler?.hurry(this.#clock.nowUs());
-  }
-
-  /** The present dialect as an event, so that a capture that begins now can be read by itself. */
-  dialectEvent(): WireEvent | null {
-    const dialect = this.#adapter?.info.dialect;
-    return dialect ? { kind: 'dialect', tUs: this.#clock.nowUs(), dialect } : null;
-  }
-
   readonly #tap = (event: WireEvent): void => {
     this.#options.tap(event);
     this.#counting.event(event);

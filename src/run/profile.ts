@@ -44,3 +44,6 @@ export const profileSchema = z.strictObject({
 });
 
 export type Profile = z.output<typeof profileSchema>;
+
+/** Where the profile says nothing: hotter coolant is too hot for any engine in health (common practice, no source). */
+export const DEFAULT_COOLANT_LIMIT_C = 105;

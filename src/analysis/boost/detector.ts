@@ -41,7 +41,6 @@ export class BoostDetector implements Detector {
   readonly #bands: Band[] = [];
   /** When a finding was first spoken, s. */
   readonly #saidAtS = new Map<string, number>();
-  #onPull: ((pull: Pull) => void) | null = null;
   #lastUs = 0;
   #last: BoostView['last'] = null;
   #boostKpa: number | null = null;
@@ -55,11 +54,6 @@ export class BoostDetector implements Detector {
     this.#sensor = new MapSensorWatch();
     this.#clutch = hasClutch(knowledge.profile) ? new ClutchWatch(knowledge.profile) : null;
     this.#regions = regionsOf(knowledge.profile).map((r) => new RegionEvidence(r));
-  }
-
-  /** Called with each pull when it is complete. */
-  onPull(listener: (pull: Pull) => void): void {
-    this.#onPull = listener;
   }
 
   step(s: CleanSample): readonly Spoken[] {
@@ -215,7 +209,6 @@ export class BoostDetector implements Detector {
           ? `Last ${noun} held.`
           : `Last ${noun} could not be judged.`;
     this.#last = { fromS: pull.fromS, toS: pull.toS, held, text };
-    this.#onPull?.(pull);
   }
 
   #findings(): Finding[] {

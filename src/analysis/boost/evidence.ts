@@ -1,5 +1,5 @@
 /** Weighs pulls: each is one witness for each region; sums up what they say together and decides by a rule stated beforehand. */
-import type { Profile } from '../../run/profile.ts';
+import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../run/profile.ts';
 import type { Baro } from './barometer.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
 import { airBin, airIndex, type BoostBaseline } from './lesson.ts';
@@ -104,13 +104,16 @@ export function weigh(
   baseline: BoostBaseline | null,
   baro: Baro,
 ): Witness | null {
+  // An engine as hot as its limit is given less boost to spare it (common practice, no source).
+  const hotC = profile.coolantLimitC?.value ?? DEFAULT_COOLANT_LIMIT_C;
   const inside = stretch.points.filter(
     (p) =>
       p.settled &&
       ((!p.frozen && !p.still) || Math.abs(p.map - baro.kpa) <= atRestKpa(baro)) &&
       p.rpm >= region.fromRpm &&
       p.rpm < region.toRpm &&
-      (p.ect ?? WARM_C) >= ABSENT_FROM_C,
+      (p.ect ?? WARM_C) >= ABSENT_FROM_C &&
+      (p.ect ?? WARM_C) < hotC,
   );
   const points = withoutSpikes(inside);
   const first = points[0];

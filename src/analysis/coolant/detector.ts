@@ -1,5 +1,5 @@
 /** The coolant detector: steps samples through the watches, speaks when one is sure, and sums up at the end. */
-import type { Profile } from '../../run/profile.ts';
+import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../run/profile.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
@@ -20,7 +20,6 @@ import { Settled } from './settled.ts';
 import { TooColdWatch } from './too-cold.ts';
 import { WarmUpMeter } from './warm-up-meter.ts';
 
-const LIMIT_C = 105;
 /** A thermostat controls a little above the temperature at which it begins to open (common practice). */
 const ABOVE_OPENING_C = 2;
 const NOTHING: readonly Spoken[] = [];
@@ -188,7 +187,10 @@ function knownPlateau(
 function limitOf(profile: Profile, plateau: number | null): { value: number; source: string } {
   if (profile.coolantLimitC) return profile.coolantLimitC;
   // An engine made to run hot would sound the default limit in health.
-  return { value: Math.max(LIMIT_C, (plateau ?? 0) + 13), source: 'default (common practice, no source)' };
+  return {
+    value: Math.max(DEFAULT_COOLANT_LIMIT_C, (plateau ?? 0) + 13),
+    source: 'default (common practice, no source)',
+  };
 }
 
 function sentenceOf(
