@@ -103,7 +103,10 @@ const STRIPS: readonly Strip[] = [
     cells: (tape, grid) => [cellsOf(tape, tape.pressure(), grid, tape.columns.get('baro_kpa') ?? null)],
     range: (low, high, tape) =>
       tape.columns.has('baro_kpa')
-        ? [Math.min(-80, -upTo(-(low ?? 0), 20)), Math.max(40, upTo((high ?? 0) + 10, 20))]
+        ? [
+            Math.min(-80, -upTo(-(low ?? 0), 20)),
+            Math.max(40, upTo(Math.max(high ?? 0, tape.expectedTopKpa) + 10, 20)),
+          ]
         : [0, Math.max(120, upTo(high ?? 0, 20))],
     under: (u, tape) => {
       paint.paintEngagements(u, tape);

@@ -37,6 +37,8 @@ export class Tape {
   marks: MarkView[] = [];
   engagements: RunTrail['engagements'][number][] = [];
   expected: ExpectedBand[] = [];
+  /** Top of all expected bands: a missed engagement is only seen as missed when its band is on the strip. */
+  expectedTopKpa = 0;
   corridor: RunTrail['corridor'][number][] = [];
   limitC: number | null = null;
   #known: Gap[] | null = null;
@@ -64,7 +66,10 @@ export class Tape {
   /** Merges by start time: what is known already is replaced by the newer version of it. */
   addTrail(news: RunTrail): void {
     for (const e of news.engagements) upsert(this.engagements, e, (x) => x.fromS);
-    for (const b of news.expected) upsert(this.expected, b, (x) => x.t[0] ?? 0);
+    for (const b of news.expected) {
+      upsert(this.expected, b, (x) => x.t[0] ?? 0);
+      for (const kpa of b.highKpa) this.expectedTopKpa = Math.max(this.expectedTopKpa, kpa);
+    }
     for (const c of news.corridor) upsert(this.corridor, c, (x) => x.fromS);
     this.version++;
   }

@@ -48,6 +48,14 @@ it('merges the trail by start time, newest version of each', () => {
   ]);
 });
 
+it('knows how high the expected boost reaches, so that a missed engagement shows its band', () => {
+  const tape = new Tape();
+  expect(tape.expectedTopKpa).toBe(0);
+  const band = { t: [1, 2], lowKpa: [90, 95], highKpa: [110, 118] };
+  tape.addTrail({ engagements: [], expected: [band], corridor: [] });
+  expect(tape.expectedTopKpa).toBe(118);
+});
+
 it('gives gauge pressure only where both pressures are known', () => {
   const tape = new Tape();
   tape.add({ map_kpa: { t: [1, 2], v: [150, 160] } }, 0);
