@@ -233,7 +233,7 @@ describe('the drive', () => {
     const page = await open();
     await recording(page);
     // The daemon's clock stands still, so nothing new comes; the page's own goes on.
-    await page.locator('.strip-boost .readings.old').waitFor({ timeout: 15_000 });
+    await page.locator('.strip-boost .readings.old').waitFor({ timeout: 60_000 });
     expect(await page.locator('.strip-boost .age').innerText()).toMatch(/^\d+ s old$/);
     await clock.advance(10_000);
     await page.locator('.strip-boost .readings:not(.old)').waitFor();
