@@ -1,0 +1,173 @@
+/** What a comparison of runs says: effects with their intervals, what cannot be compared and why, and what charts need. */
+
+export type Role = 'before' | 'after';
+
+/** By where the 95 % interval of the effect lies; `RULE` of verdict.ts is the sentence for it. */
+export type EffectVerdict = 'better' | 'no worse' | 'worse' | 'not shown';
+
+/** One side of one point or region. */
+export interface Side {
+  readonly pulls: number;
+  /** Mean manifold absolute pressure at reference air, kPa; null without pulls. */
+  readonly mean: number | null;
+  /** Scatter between pulls, % of the pressure; null with fewer than two. */
+  readonly scatterPct: number | null;
+}
+
+/** One operating point: engine speed × demand, the same gears on both sides where both drove them. */
+export interface PointComparison {
+  readonly rpm: readonly [number, number];
+  readonly demandPct: readonly [number, number];
+  readonly signal: 'map_kpa';
+  readonly before: Side;
+  readonly after: Side;
+  /** After over before, less one, %; null when one side is missing. */
+  readonly effectPct: number | null;
+  /** 95 %, of this point alone. */
+  readonly interval: readonly [number, number] | null;
+  /** Allows for there being many points (Holm), so it may be more careful than `interval` alone. */
+  readonly verdict: EffectVerdict;
+}
+
+export interface RegionComparison {
+  readonly region: string;
+  readonly rpm: readonly [number, number];
+  readonly before: Side;
+  readonly after: Side;
+  /** Change of the absolute pressure, %; null when it cannot be told. */
+  readonly effectPct: number | null;
+  readonly interval: readonly [number, number] | null;
+  /** The same as a change of boost at reference air, kPa. */
+  readonly effectKpa: number | null;
+  readonly intervalKpa: readonly [number, number] | null;
+  /** Degrees of freedom behind the interval (Welch and Satterthwaite). */
+  readonly degreesOfFreedom: number | null;
+  readonly verdict: EffectVerdict;
+  /** What to drive so that it can be told; null when it was told. */
+  readonly needs: string | null;
+}
+
+/** Quantities for which more is neither better nor worse. */
+export type ShiftVerdict = 'higher' | 'unchanged' | 'lower' | 'not shown';
+
+export interface Shift {
+  readonly before: number | null;
+  readonly after: number | null;
+  /** After less before; null when one is missing. */
+  readonly difference: number | null;
+  /** 95 %. */
+  readonly interval: readonly [number, number] | null;
+  /** Differences smaller than this do not matter. */
+  readonly margin: number;
+  readonly unit: 'degC' | '%' | 's' | 'kPa';
+  readonly verdict: ShiftVerdict;
+  readonly needs: string | null;
+}
+
+/** Samples of one pull at which boost had settled, and the rise before. For charts; thinned to at most four a second. */
+export interface PullTrace {
+  readonly fromS: number;
+  readonly toS: number;
+  readonly gear: number | null;
+  readonly rpm: readonly number[];
+  /** Demand as the charger sees it after its lag, %. */
+  readonly demandPct: readonly number[];
+  /** Gauge, kPa, as measured. */
+  readonly boostKpa: readonly number[];
+}
+
+/** Boost from the moment at which demand rose. */
+export interface TipIn {
+  readonly atS: number;
+  readonly rpm: number;
+  readonly gear: number | null;
+  /** Seconds since demand rose; begins before zero. */
+  readonly t: readonly number[];
+  /** Gauge, kPa. */
+  readonly boostKpa: readonly number[];
+  /** Gauge pressure one second after demand rose, kPa; null when not measured near enough. */
+  readonly afterOneSecondKpa: number | null;
+}
+
+export interface RunTraces {
+  readonly id: string;
+  readonly label: string;
+  readonly role: Role;
+  /** ISO 8601; null for tables. */
+  readonly startedAt: string | null;
+  readonly seconds: number;
+  /** Barometric pressure, kPa; null when unknown. */
+  readonly baroKpa: number | null;
+  readonly baroSource: string | null;
+  /** Air drawn in, °C; null when unknown. */
+  readonly airC: number | null;
+  readonly airSource: string | null;
+  /** Samples a second of the manifold pressure. */
+  readonly samplesPerS: number;
+  readonly pulls: readonly PullTrace[];
+  readonly tipIns: readonly TipIn[];
+  /** Coolant over heat put in since the start of the run; `unit` is grams of air, or relative. */
+  readonly warmUp: {
+    readonly source: 'maf_gps' | 'map_kpa' | 'load_pct';
+    readonly unit: 'g' | 'relative';
+    readonly heat: readonly number[];
+    readonly ectC: readonly number[];
+    /** Heat per °C between 40 and 70 °C; null when that was not driven from cold. */
+    readonly heatPerC: number | null;
+  } | null;
+  /** Share of the settled time at each whole °C; null when the coolant never settled. */
+  readonly settled: {
+    readonly plateauC: number;
+    readonly minutes: number;
+    readonly fromC: number;
+    readonly share: readonly number[];
+  } | null;
+}
+
+/** The difference over engine speed with its band, for drawing; full demand, all gears that both drove. */
+export interface DifferenceCurve {
+  readonly rpm: readonly number[];
+  /** Change of the absolute pressure, kPa at reference air. */
+  readonly kpa: readonly number[];
+  readonly lowKpa: readonly number[];
+  readonly highKpa: readonly number[];
+  readonly beforeKpa: readonly number[];
+  readonly afterKpa: readonly number[];
+}
+
+/** Trouble codes by their names ("P0234"). */
+export interface CodeDifference {
+  readonly gone: readonly string[];
+  readonly new: readonly string[];
+  readonly kept: readonly string[];
+  /** Gone after the repair and there again at the come-back. */
+  readonly back: readonly string[];
+}
+
+export interface Comparison {
+  readonly schema: 'handback.comparison/1';
+  /** Margin of "no worse", %. */
+  readonly marginPct: number;
+  readonly points: readonly PointComparison[];
+  /** Stated beforehand: each charger's region, and all together. */
+  readonly overall: readonly RegionComparison[];
+  readonly tipIn: Shift;
+  readonly coolant: { readonly plateau: Shift; readonly warmUp: Shift };
+  readonly codes: CodeDifference | null;
+  readonly difference: DifferenceCurve | null;
+  readonly runs: readonly RunTraces[];
+  /** How the days of the two sides stand to each other, and the spread between days that was allowed for. */
+  readonly days: {
+    readonly relation: 'same day' | 'other day' | 'taken as the same day' | 'not known';
+    readonly sdPct: number;
+    readonly sentence: string;
+  };
+  /** What was brought to reference air and by how much, as sentences. */
+  readonly corrections: readonly string[];
+  /** Why something could not be compared, as sentences for the technician. */
+  readonly problems: readonly string[];
+  /** The decision rule, printed on the sheet. */
+  readonly rule: string;
+  /** The runs of the car's return against those after the repair. */
+  readonly comeBack: Comparison | null;
+}
