@@ -1,15 +1,16 @@
 /** `run.json`: what is known about a run besides its capture. Written whole or not at all. */
 import { randomBytes } from 'node:crypto';
-import { open, readFile, rename, rm } from 'node:fs/promises';
+import { open, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import { readDocument } from './document.ts';
 import { profileSchema } from './profile.ts';
 
 export const META_FILE = 'run.json';
 export const CAPTURE_FILE = 'capture.txt';
 
-export const PURPOSES = ['baseline', 'verification', 'other'] as const;
+export const PURPOSES = ['baseline', 'verification', 'come-back', 'other'] as const;
 export type Purpose = (typeof PURPOSES)[number];
 
 const text = z.string().max(2000).nullable();
@@ -52,39 +53,9 @@ const metaSchema = z.object({
 export type RunMeta = z.output<typeof metaSchema>;
 
 /** @throws HandbackError input.file, input.format, input.version */
-export async function readMeta(folder: string): Promise<RunMeta> {
-  const path = join(folder, META_FILE);
-  let raw: string;
-  try {
-    raw = await readFile(path, 'utf8');
-  } catch (e) {
-    const missing = (e as NodeJS.ErrnoException).code === 'ENOENT';
-    throw new HandbackError(
-      'input.file',
-      missing ? `${folder} is no run: it has no ${META_FILE}.` : `${path} cannot be read: ${reasonOf(e)}.`,
-      { cause: e },
-    );
-  }
-  let json: unknown;
-  try {
-    json = JSON.parse(raw);
-  } catch (e) {
-    throw new HandbackError('input.format', `${path} is damaged: ${reasonOf(e)}.`, { cause: e });
-  }
-  const format = (json as { format?: unknown } | null)?.format;
-  if (typeof format === 'string' && /^handback\.run\/\d+$/.test(format) && format !== 'handback.run/1')
-    throw new HandbackError('input.version', `${path} was written by a later version (${format}).`, {
-      hint: 'Update this program to open the run.',
-    });
-  const parsed = metaSchema.safeParse(json);
-  if (!parsed.success) {
-    const issue = parsed.error.issues[0];
-    throw new HandbackError(
-      'input.format',
-      `${path}: ${issue?.path.join('.') || 'the file'}: ${issue?.message ?? 'unreadable'}.`,
-    );
-  }
-  return parsed.data;
+export function readMeta(folder: string): Promise<RunMeta> {
+  const absent = `${folder} is no run: it has no ${META_FILE}.`;
+  return readDocument(join(folder, META_FILE), 'handback.run/1', metaSchema, absent);
 }
 
 export function writeMeta(folder: string, meta: RunMeta): Promise<void> {

@@ -1,5 +1,6 @@
 /** What travels between the daemon and the page. Types only: the page imports these and nothing else of src. */
 import type { Judgement, LiveView, Spoken } from '../analysis/types.ts';
+import type { Purpose } from '../run/meta.ts';
 
 export interface LinkHealth {
   readonly samplesPerS: number;
@@ -33,7 +34,7 @@ export interface ConnectionState {
 
 export interface RunState {
   readonly id: string;
-  readonly purpose: 'baseline' | 'verification' | 'other';
+  readonly purpose: Purpose;
   readonly startedAt: string; // ISO 8601
   readonly seconds: number;
   readonly samples: number;
@@ -124,7 +125,7 @@ export interface ConnectRequest {
   readonly signals?: readonly string[];
 }
 export interface StartRunRequest {
-  readonly purpose: 'baseline' | 'verification' | 'other';
+  readonly purpose: Purpose;
   readonly vehicle?: string;
   readonly complaint?: string;
   readonly profile?: unknown;

@@ -8,6 +8,7 @@ import helmet from 'helmet';
 import { z } from 'zod';
 import { type Clock, systemClock } from '../core/clock.ts';
 import { type ErrorCode, HandbackError, reasonOf } from '../core/errors.ts';
+import { PURPOSES } from '../run/meta.ts';
 import { profileSchema } from '../run/profile.ts';
 import type { ConnectRequest, DaemonApi, MarkRequest, StartRunRequest } from './api.ts';
 import { deliberate, isLoopback, sameHost, tokenNeeded } from './guard.ts';
@@ -78,7 +79,7 @@ const connectBody = z.strictObject({
   baud: z.int().min(300).max(4_000_000).optional(),
 });
 const startBody = z.strictObject({
-  purpose: z.enum(['baseline', 'verification', 'other']),
+  purpose: z.enum(PURPOSES),
   vehicle: z.string().max(200).optional(),
   complaint: z.string().max(4000).optional(),
   profile: profileSchema.optional(),

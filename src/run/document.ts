@@ -1,0 +1,62 @@
+/** Small JSON files of the library: read with a sentence for whatever is wrong with them. */
+import { readFile } from 'node:fs/promises';
+import type { z } from 'zod';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+
+/** "handback.run/1": what kind of file, and which version of it this program writes. */
+export type DocumentFormat = `handback.${string}/${number}`;
+
+/**
+ * @param absent the sentence when there is no such file
+ * @throws HandbackError input.file, input.format, input.version
+ */
+export async function readDocument<T>(
+  path: string,
+  format: DocumentFormat,
+  schema: z.ZodType<T>,
+  absent: string,
+): Promise<T> {
+  let raw: string;
+  try {
+    raw = await readFile(path, 'utf8');
+  } catch (e) {
+    const missing = (e as NodeJS.ErrnoException).code === 'ENOENT';
+    throw new HandbackError('input.file', missing ? absent : `${path} cannot be read: ${reasonOf(e)}.`, {
+      cause: e,
+    });
+  }
+  let json: unknown;
+  try {
+    json = JSON.parse(raw);
+  } catch (e) {
+    throw new HandbackError('input.format', `${path} is damaged: ${reasonOf(e)}.`, { cause: e });
+  }
+  return parseDocument(json, path, format, schema);
+}
+
+/** @throws HandbackError input.format, input.version */
+export function parseDocument<T>(
+  json: unknown,
+  path: string,
+  format: DocumentFormat,
+  schema: z.ZodType<T>,
+): T {
+  const said = (json as { format?: unknown } | null)?.format;
+  const kind = format.slice(0, format.indexOf('/') + 1);
+  if (
+    typeof said === 'string' &&
+    said !== format &&
+    said.startsWith(kind) &&
+    /^\d+$/.test(said.slice(kind.length))
+  )
+    throw new HandbackError('input.version', `${path} was written by a later version (${said}).`, {
+      hint: 'Update this program to open it.',
+    });
+  const parsed = schema.safeParse(json);
+  if (parsed.success) return parsed.data;
+  const issue = parsed.error.issues[0];
+  throw new HandbackError(
+    'input.format',
+    `${path}: ${issue?.path.join('.') || 'the file'}: ${issue?.message ?? 'unreadable'}.`,
+  );
+}

@@ -1,0 +1,185 @@
+/**
+ * `job.json`: one visit of one vehicle for one complaint. A job is a folder of the library: job.json, the folders of
+ * its runs, `snapshots/` and `photos/`. Described in docs/job-folder.md.
+ */
+import { join } from 'node:path';
+import { z } from 'zod';
+import { readDocument } from './document.ts';
+import { replaceFile } from './meta.ts';
+import { profileSchema } from './profile.ts';
+
+export const JOB_FILE = 'job.json';
+export const SNAPSHOT_FOLDER = 'snapshots';
+export const PHOTO_FOLDER = 'photos';
+const JOB_FORMAT = 'handback.job/1';
+
+/** What a technician notes without an instrument, and the answers each has. */
+export const OBSERVATIONS = {
+  'noise gone': ['yes', 'partly', 'no'],
+  'cabin heat idle': ['hot', 'lukewarm', 'cold'],
+  'cabin heat 2000 rpm': ['hot', 'lukewarm', 'cold'],
+  leaks: ['none', 'found'],
+  smell: ['none', 'found'],
+  other: ['noted'],
+} as const;
+export type ObservationKind = keyof typeof OBSERVATIONS;
+export const OBSERVATION_KINDS = Object.keys(OBSERVATIONS) as [ObservationKind, ...ObservationKind[]];
+const ANSWERS = [
+  'yes',
+  'partly',
+  'no',
+  'hot',
+  'lukewarm',
+  'cold',
+  'none',
+  'found',
+  'noted',
+  'not checked',
+] as const;
+
+/** Keys that a later version adds are kept when the job is written again, though this one does not know them. */
+const keeping = <S extends z.ZodRawShape>(shape: S) => z.looseObject(shape) as unknown as z.ZodObject<S>;
+
+const line = z.string().max(200);
+const prose = z.string().max(4000);
+const at = z.iso.datetime();
+const id = z.string().regex(/^[a-z0-9][a-z0-9-]{0,79}$/, 'small letters, digits and - only');
+/** A name inside the job folder, never a path. */
+const fileName = z
+  .string()
+  .regex(/^[a-z0-9][a-z0-9-]{0,79}\.(json|jpg|png|webp)$/, 'a file name of this job');
+
+export const observationSchema = keeping({
+  id,
+  at,
+  /** The run during which it was noted and the run time; null outside a run. */
+  runId: id.nullable(),
+  tS: z.number().min(0).nullable(),
+  kind: z.enum(OBSERVATION_KINDS),
+  answer: z.enum(ANSWERS),
+  text: z.string().max(1000),
+});
+
+/** What is shown and how on the hand-over sheet and in exports. */
+export const sheetChoicesSchema = keeping({
+  language: z.enum(['en', 'de']),
+  temperature: z.enum(['degC', 'degF']),
+  pressure: z.enum(['kPa', 'bar', 'psi']),
+  speed: z.enum(['km/h', 'mph']),
+  hidePlate: z.boolean(),
+  hideVin: z.boolean(),
+});
+
+const jobSchema = keeping({
+  format: z.literal(JOB_FORMAT),
+  id,
+  /** The workshop's own number for the visit. */
+  reference: line,
+  plate: line,
+  vin: line,
+  /** Make, model, engine: as the workshop says it. */
+  vehicle: line,
+  /** In the customer's words. */
+  complaint: prose,
+  suspected: prose,
+  replaced: z.array(line).max(50),
+  /** What is known of the vehicle, induction included; each value with its source. */
+  profile: profileSchema,
+  technician: line,
+  workshop: line,
+  odometerKm: z.number().min(0).max(5_000_000).nullable(),
+  /** Weather and road of the drives, as the technician saw them. */
+  weather: z.string().max(1000),
+  openedAt: at,
+  changedAt: at,
+  /** Handed over; null while the job is open. */
+  closedAt: at.nullable(),
+  observations: z.array(observationSchema).max(200),
+  snapshots: z.array(keeping({ file: fileName, when: z.enum(['before', 'after']), at })).max(50),
+  photos: z.array(keeping({ file: fileName, caption: z.string().max(500), at })).max(100),
+  /** What the technician says a run may teach of the vehicle in health; without an entry the findings decide. */
+  teaching: z.array(keeping({ runId: id, boost: z.boolean(), coolant: z.boolean() })).max(100),
+  sheet: sheetChoicesSchema,
+  /** Made by the simulated vehicle for practice. */
+  practice: z.boolean(),
+});
+
+export type Job = z.output<typeof jobSchema>;
+export type Observation = z.output<typeof observationSchema>;
+export type SheetChoices = z.output<typeof sheetChoicesSchema>;
+export type SnapshotRef = Job['snapshots'][number];
+export type PhotoRef = Job['photos'][number];
+
+/** What a person may change; the rest follows from what is done. */
+export const jobFieldsSchema = z
+  .strictObject({
+    ...jobSchema.pick({
+      reference: true,
+      plate: true,
+      vin: true,
+      vehicle: true,
+      complaint: true,
+      suspected: true,
+      replaced: true,
+      profile: true,
+      technician: true,
+      workshop: true,
+      odometerKm: true,
+      weather: true,
+      closedAt: true,
+      sheet: true,
+    }).shape,
+  })
+  .partial();
+export type JobFields = z.output<typeof jobFieldsSchema>;
+
+/** A job as it is opened: nothing known yet. */
+export function newJob(id: string, nowIso: string): Job {
+  return {
+    format: JOB_FORMAT,
+    id,
+    reference: '',
+    plate: '',
+    vin: '',
+    vehicle: '',
+    complaint: '',
+    suspected: '',
+    replaced: [],
+    profile: {},
+    technician: '',
+    workshop: '',
+    odometerKm: null,
+    weather: '',
+    openedAt: nowIso,
+    changedAt: nowIso,
+    closedAt: null,
+    observations: [],
+    snapshots: [],
+    photos: [],
+    teaching: [],
+    sheet: {
+      language: 'en',
+      temperature: 'degC',
+      pressure: 'kPa',
+      speed: 'km/h',
+      hidePlate: false,
+      hideVin: false,
+    },
+    practice: false,
+  };
+}
+
+/** @throws HandbackError input.file, input.format, input.version */
+export function readJob(folder: string): Promise<Job> {
+  return readDocument(
+    join(folder, JOB_FILE),
+    JOB_FORMAT,
+    jobSchema,
+    `${folder} is no job: it has no ${JOB_FILE}.`,
+  );
+}
+
+/** @throws HandbackError run.write */
+export function writeJob(folder: string, job: Job): Promise<void> {
+  return replaceFile(join(folder, JOB_FILE), `${JSON.stringify(job, null, 2)}\n`);
+}
