@@ -3,6 +3,7 @@
  * and `record` both run on it. It decides nothing about cars: it carries samples from the session to the capture,
  * to the judge and to whoever watches.
  */
+import { mkdir } from 'node:fs/promises';
 import type { WireEvent } from './adapter/adapter.ts';
 import { Judge } from './analysis/judge.ts';
 import type { Spoken } from './analysis/types.ts';
@@ -16,6 +17,7 @@ import { tcpLinkFactory } from './link/tcp.ts';
 import type { LinkCounters } from './poll/counters.ts';
 import { type SessionState, VehicleSession } from './poll/session.ts';
 import { createRun, findRun, listRuns, type OpenRun, type RunEntry, recoverRun } from './run/library.ts';
+import { lockLibrary } from './run/lock.ts';
 import type { RunMeta } from './run/meta.ts';
 import type { Profile } from './run/profile.ts';
 import { profileSchema } from './run/profile.ts';
@@ -82,6 +84,7 @@ export class Daemon implements DaemonApi {
   readonly #preamble = new Preamble();
   #run: LiveRun | null = null;
   #timers: Timer[] = [];
+  #unlock: (() => Promise<void>) | null = null;
   #closed = false;
 
   constructor(options: DaemonOptions) {
@@ -94,10 +97,21 @@ export class Daemon implements DaemonApi {
     this.#every(STATE_EVERY_MS, () => this.#emit('state', this.state()));
   }
 
-  /** Closes runs that a crash left open. @returns one sentence for each */
-  async recover(): Promise<string[]> {
+  /**
+   * Takes the library for this daemon alone and closes runs that a crash left open. A library that cannot be written
+   * can still be read. @returns one sentence for each thing worth saying
+   * @throws HandbackError run.busy when another daemon holds the library
+   */
+  async open(): Promise<string[]> {
+    const said: string[] = [];
+    try {
+      await this.#takeLibrary();
+    } catch (thrown) {
+      if (thrown instanceof HandbackError && thrown.code === 'run.busy') throw thrown;
+      said.push(`The library cannot be written: runs can be opened, not recorded. ${reasonOf(thrown)}`);
+    }
     const { runs, troubles } = await listRuns(this.#library);
-    const said = [...troubles];
+    said.push(...troubles);
     for (const run of runs.filter((r) => r.leftOpen)) {
       try {
         await recoverRun(run.folder);
@@ -183,6 +197,7 @@ export class Daemon implements DaemonApi {
 
   /** @throws HandbackError link.lost, run.*, library.path, input.profile */
   async startRun(request: StartRunRequest): Promise<RunState> {
+    await this.#takeLibrary();
     return this.#runState(await this.#start(request, { library: this.#library }));
   }
 
@@ -270,7 +285,15 @@ export class Daemon implements DaemonApi {
     } finally {
       await this.#session?.stop();
       this.#release();
+      await this.#unlock?.();
     }
+  }
+
+  /** Two daemons never write into one library. @throws HandbackError run.busy, run.write */
+  async #takeLibrary(): Promise<void> {
+    if (this.#unlock) return;
+    await mkdir(this.#library, { recursive: true });
+    this.#unlock = await lockLibrary(this.#library);
   }
 
   async #start(request: StartRunRequest, where: Parameters<typeof createRun>[0]['where']): Promise<LiveRun> {

@@ -38,7 +38,7 @@ export function serveCommand(): Command {
       const io = ioOf(command);
       const stop = stopRequested();
       const daemon = new Daemon({ clock: systemClock, library: options.library });
-      for (const sentence of await daemon.recover()) io.say(sentence);
+      for (const sentence of await daemon.open()) io.say(sentence);
       const log = pino({ name: 'handback', level: 'warn' }, pino.destination(2));
       const server = await startServer({
         api: daemon,
@@ -50,6 +50,7 @@ export function serveCommand(): Command {
       });
       io.result({ url: server.url });
       io.print(`Handback is at ${server.url}`);
+      for (const url of server.elsewhere) io.say(`From another device on this network: ${url}`);
       if (options.link !== undefined)
         daemon.connect({ link: options.link }).catch((thrown: unknown) => {
           const hint = thrown instanceof HandbackError && thrown.hint ? ` ${thrown.hint}` : '';

@@ -1,5 +1,6 @@
-/** One writer for a run at a time: a lock file that a crashed writer does not leave shut for ever. */
+/** One writer for a run, and one daemon for a library, at a time: a lock file that a crashed holder does not leave shut. */
 import { randomBytes } from 'node:crypto';
+import { readFileSync } from 'node:fs';
 import { link, open, readFile, rename, rm } from 'node:fs/promises';
 import { hostname, uptime } from 'node:os';
 import { join } from 'node:path';
@@ -9,23 +10,32 @@ const LOCK_FILE = 'lock';
 const holderText = (): string =>
   JSON.stringify({
     pid: process.pid,
+    born: bornOf(process.pid),
     host: hostname(),
     atMs: Date.now(),
     token: randomBytes(8).toString('hex'),
   });
 
 /** Takes the lock of a run folder; returns its release. @throws HandbackError run.busy, run.write */
-export async function lockRun(folder: string): Promise<() => Promise<void>> {
+export function lockRun(folder: string): Promise<() => Promise<void>> {
+  return lock(folder, `${folder} is being recorded by another program.`, 'Stop the other recording first.');
+}
+
+/** Takes a library for one daemon; returns its release. @throws HandbackError run.busy, run.write */
+export function lockLibrary(folder: string): Promise<() => Promise<void>> {
+  return lock(
+    folder,
+    `Another Handback is using the library ${folder}.`,
+    'Use that one, or end it first; or give this one a folder of its own with --library.',
+  );
+}
+
+async function lock(folder: string, message: string, hint: string): Promise<() => Promise<void>> {
   const path = join(folder, LOCK_FILE);
   const own = holderText();
   for (let attempt = 0; attempt < 3; attempt++) {
     try {
-      const handle = await open(path, 'wx');
-      try {
-        await handle.writeFile(own);
-      } finally {
-        await handle.close();
-      }
+      await createWhole(path, own);
       return async () => {
         if ((await readFile(path, 'utf8').catch(() => '')) === own) await rm(path, { force: true });
       };
@@ -34,12 +44,32 @@ export async function lockRun(folder: string): Promise<() => Promise<void>> {
         throw new HandbackError('run.write', `${path} cannot be written: ${reasonOf(e)}.`, { cause: e });
     }
     const held = await readFile(path, 'utf8').catch(() => null);
-    if (held !== null && !(await breakStale(path, held)))
-      throw new HandbackError('run.busy', `${folder} is being recorded by another program.`, {
-        hint: 'Stop the other recording first.',
-      });
+    if (held !== null && !(await breakStale(path, held))) break;
   }
-  throw new HandbackError('run.busy', `${folder} is being recorded by another program.`);
+  throw new HandbackError('run.busy', message, { hint });
+}
+
+/** The file appears with its content or not at all, so that nobody reads an empty lock; EEXIST when it is there. */
+async function createWhole(path: string, content: string): Promise<void> {
+  const aside = `${path}.${randomBytes(4).toString('hex')}.tmp`;
+  try {
+    await write(aside, content);
+    await link(aside, path).catch((e: NodeJS.ErrnoException) => {
+      if (e.code === 'EEXIST') throw e;
+      return write(path, content); // a file system without hard links
+    });
+  } finally {
+    await rm(aside, { force: true });
+  }
+}
+
+async function write(path: string, content: string): Promise<void> {
+  const handle = await open(path, 'wx');
+  try {
+    await handle.writeFile(content);
+  } finally {
+    await handle.close();
+  }
 }
 
 /** True while a living writer holds the run. */
@@ -64,21 +94,35 @@ async function breakStale(path: string, held: string): Promise<boolean> {
 }
 
 function isAlive(held: string): boolean {
-  let holder: { pid?: unknown; host?: unknown; atMs?: unknown };
+  let holder: { pid?: unknown; born?: unknown; host?: unknown; atMs?: unknown };
   try {
     holder = JSON.parse(held) ?? {};
   } catch {
     return false; // killed between creating and writing it
   }
-  const { pid, host, atMs } = holder;
+  const { pid, born, host, atMs } = holder;
   if (typeof pid !== 'number' || !Number.isInteger(pid) || pid <= 0) return false;
   if (host !== hostname()) return true; // another computer on a shared folder: cannot be asked
   const bootMs = Date.now() - uptime() * 1000;
   if (typeof atMs === 'number' && atMs < bootMs - 60_000) return false; // from before the computer started
+  // Numbers are given out again: another process with this one, started at another time, holds nothing.
+  const bornNow = bornOf(pid);
+  if (typeof born === 'string' && bornNow !== null && bornNow !== born) return false;
   try {
     process.kill(pid, 0); // signal 0 only asks whether it exists
     return true;
   } catch (e) {
     return (e as NodeJS.ErrnoException).code === 'EPERM';
+  }
+}
+
+/** When a process started, in the system's own count; null where the system does not tell (only Linux does here). */
+function bornOf(pid: number): string | null {
+  try {
+    const stat = readFileSync(`/proc/${pid}/stat`, 'utf8');
+    // proc(5): the name in parentheses may hold anything; the start time is the 20th field behind it.
+    return stat.slice(stat.lastIndexOf(')') + 2).split(' ')[19] ?? null;
+  } catch {
+    return null;
   }
 }

@@ -71,6 +71,17 @@ export interface RunSummary {
   readonly closed: boolean;
 }
 
+/** GET /api/network: where other devices reach the daemon; empty when it listens on this computer only. */
+export interface NetworkView {
+  readonly addresses: readonly string[];
+}
+
+/** POST /api/invite: addresses that let one more device in, once, within `validS` seconds. Any of them will do. */
+export interface InviteView {
+  readonly urls: readonly string[];
+  readonly validS: number;
+}
+
 /** Columns of one signal: seconds of the run and values; null in `v` marks a hole. */
 export interface SeriesView {
   readonly [signal: string]: { readonly t: readonly number[]; readonly v: readonly (number | null)[] };

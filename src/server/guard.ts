@@ -1,10 +1,13 @@
 /** Who may talk to the server: the page it served itself, on the names it listens on, with the token if there is one. */
-import { createHash, timingSafeEqual } from 'node:crypto';
+import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 import { isIP } from 'node:net';
 import { hostname } from 'node:os';
 import type { Request, RequestHandler } from 'express';
+import type { Clock } from '../core/clock.ts';
 
 const COOKIE = 'handback';
+const INVITE_S = 600;
+const MAX_INVITES = 20;
 
 export function isLoopback(host: string): boolean {
   return host === 'localhost' || host === '::1' || /^127(\.\d{1,3}){3}$/.test(host);
@@ -16,11 +19,13 @@ export function isLoopback(host: string): boolean {
  */
 export function sameHost(listenHost: string): RequestHandler {
   const loopback = isLoopback(listenHost);
+  const machine = hostname().toLowerCase();
+  const own = [listenHost.toLowerCase(), machine, `${machine}.local`, 'localhost'];
   return (req, res, next) => {
     const name = hostName(req.headers.host ?? '');
     const known = loopback
       ? name !== null && isLoopback(name)
-      : name !== null && (isIP(name) > 0 || [listenHost, hostname(), 'localhost'].includes(name));
+      : name !== null && (isIP(name) > 0 || own.includes(name));
     if (!known) return void refuse(res, 403, 'This address is not one that Handback answers to.');
     const { origin } = req.headers;
     if (origin !== undefined && origin !== `http://${req.headers.host}`)
@@ -40,13 +45,40 @@ export const deliberate: RequestHandler = (req, res, next) => {
   next();
 };
 
-/** Token once in the query, then in a cookie; or in the header x-handback-token. */
-export function tokenNeeded(token: string): RequestHandler {
+/**
+ * One-time codes that let one more device in: shown as a QR code on a page that is in already, used up by the first
+ * who opens it, void after ten minutes. So a photograph of the screen is worth nothing later.
+ */
+export class Invites {
+  readonly #clock: Clock;
+  #open: { readonly code: string; readonly untilUs: number }[] = [];
+
+  constructor(clock: Clock) {
+    this.#clock = clock;
+  }
+
+  make(): { readonly code: string; readonly validS: number } {
+    const code = randomBytes(16).toString('hex');
+    this.#open.push({ code, untilUs: this.#clock.nowUs() + INVITE_S * 1e6 });
+    if (this.#open.length > MAX_INVITES) this.#open.shift();
+    return { code, validS: INVITE_S };
+  }
+
+  take(given: string): boolean {
+    const nowUs = this.#clock.nowUs();
+    const before = this.#open.filter((i) => i.untilUs > nowUs);
+    this.#open = before.filter((i) => !same(i.code, given));
+    return this.#open.length < before.length;
+  }
+}
+
+/** Token or invitation in the query of a page that is opened, from then on a cookie; or in the header x-handback-token. */
+export function tokenNeeded(token: string, invites: Invites): RequestHandler {
   return (req, res, next) => {
     const asked = req.query.token;
-    if (req.method === 'GET' && typeof asked === 'string' && same(asked, token)) {
+    if (req.method === 'GET' && typeof asked === 'string' && (same(asked, token) || invites.take(asked))) {
       res.cookie(COOKIE, token, { httpOnly: true, sameSite: 'strict', path: '/' });
-      return void res.redirect(303, req.path);
+      return void res.redirect(303, '/');
     }
     const given = req.headers['x-handback-token'] ?? cookieOf(req);
     if (typeof given === 'string' && same(given, token)) return void next();

@@ -2,6 +2,7 @@
 import { existsSync } from 'node:fs';
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
+import { networkInterfaces } from 'node:os';
 import { join } from 'node:path';
 import express, { type ErrorRequestHandler, type Express } from 'express';
 import helmet from 'helmet';
@@ -10,9 +11,19 @@ import { type Clock, systemClock } from '../core/clock.ts';
 import { type ErrorCode, HandbackError, reasonOf } from '../core/errors.ts';
 import { PURPOSES } from '../run/meta.ts';
 import { profileSchema } from '../run/profile.ts';
-import type { ConnectRequest, DaemonApi, MarkRequest, StartRunRequest } from './api.ts';
-import { deliberate, isLoopback, sameHost, tokenNeeded } from './guard.ts';
+import type {
+  ConnectRequest,
+  DaemonApi,
+  InviteView,
+  MarkRequest,
+  NetworkView,
+  StartRunRequest,
+} from './api.ts';
+import { deliberate, Invites, isLoopback, sameHost, tokenNeeded } from './guard.ts';
 import { StreamHub } from './stream.ts';
+
+/** Twice as many as the pages that may be open, with room for their requests; more are closed at once. */
+const MAX_CONNECTIONS = 256;
 
 export interface ServerOptions {
   readonly api: DaemonApi;
@@ -29,8 +40,10 @@ export interface ServerOptions {
 }
 
 export interface RunningServer {
-  /** What to open in a browser, token included. */
+  /** What to open in a browser on this computer, token included. */
   readonly url: string;
+  /** The same for other devices; empty on the loopback. */
+  readonly elsewhere: readonly string[];
   close(): Promise<void>;
 }
 
@@ -41,11 +54,14 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     throw new HandbackError('input.usage', `Listening on ${host} lets others in, so it needs a token.`, {
       hint: 'Give a token, or listen on 127.0.0.1.',
     });
-  const hub = new StreamHub(options.api, options.clock ?? systemClock);
+  const clock = options.clock ?? systemClock;
+  const hub = new StreamHub(options.api, clock);
+  const door: Door = { invites: new Invites(clock), addresses: [] };
   const server = createServer(
-    { headersTimeout: 10_000, requestTimeout: 20_000 },
-    buildApp(options, hub) as Parameters<typeof createServer>[1],
+    { headersTimeout: 10_000, requestTimeout: 20_000, connectionsCheckingInterval: 5_000 },
+    buildApp(options, hub, door) as Parameters<typeof createServer>[1],
   );
+  server.maxConnections = MAX_CONNECTIONS;
   try {
     await listen(server, host, port);
   } catch (cause) {
@@ -56,10 +72,12 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     });
   }
   const { port: actual } = server.address() as AddressInfo;
-  const name = host.includes(':') ? `[${host}]` : host === '0.0.0.0' ? 'localhost' : host;
   const query = token ? `?token=${encodeURIComponent(token)}` : '';
+  door.addresses = isLoopback(host) ? [] : addressesOf(host, actual);
+  const everywhere = host === '0.0.0.0' || host === '::';
   return {
-    url: `http://${name === '[::]' ? 'localhost' : name}:${actual}/${query}`,
+    url: `http://${everywhere ? 'localhost' : named(host)}:${actual}/${query}`,
+    elsewhere: door.addresses.map((address) => `${address}${query}`),
     close: () =>
       new Promise((resolve) => {
         hub.close();
@@ -68,6 +86,25 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
       }),
   };
 }
+
+/** How other devices get in. */
+interface Door {
+  readonly invites: Invites;
+  /** With a closing slash, without a token; empty on the loopback. */
+  addresses: readonly string[];
+}
+
+/** Where other devices reach a server that listens on `host`. */
+function addressesOf(host: string, port: number): string[] {
+  const own = Object.values(networkInterfaces()).flatMap((of) => of ?? []);
+  const names =
+    host === '0.0.0.0' || host === '::'
+      ? own.filter((a) => !a.internal && a.family === 'IPv4').map((a) => a.address)
+      : [host];
+  return names.map((name) => `http://${named(name)}:${port}/`);
+}
+
+const named = (host: string): string => (host.includes(':') ? `[${host}]` : host);
 
 const connectBody = z.strictObject({
   link: z
@@ -92,7 +129,7 @@ const nothing = z.strictObject({});
 const pointsQuery = z.coerce.number().int().min(10).max(50_000).default(4000);
 const runId = z.string().regex(/^[A-Za-z0-9_-]{1,128}$/, 'letters, digits, _ and - only');
 
-function buildApp(options: ServerOptions, hub: StreamHub): Express {
+function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   const { api } = options;
   const app = express();
   app.disable('x-powered-by');
@@ -116,7 +153,7 @@ function buildApp(options: ServerOptions, hub: StreamHub): Express {
     }),
   );
   app.use(sameHost(options.host));
-  if (options.token) app.use(tokenNeeded(options.token));
+  if (options.token) app.use(tokenNeeded(options.token, door.invites));
   app.use('/api', deliberate, (_req, res, next) => {
     res.set('cache-control', 'no-store');
     next();
@@ -138,9 +175,25 @@ function buildApp(options: ServerOptions, hub: StreamHub): Express {
   });
   app.get('/api/run/spoken', (_req, res) => void res.json(api.spoken()));
   app.get('/api/run/trail', (_req, res) => void res.json(hub.trail.whole()));
-  app.get('/api/stream', (_req, res) => {
+  app.get('/api/stream', (req, res) => {
+    if (req.method === 'HEAD') return void res.status(405).end();
     if (!hub.add(res))
       res.status(503).json({ error: 'Too many pages are open.', hint: 'Close some of them.' });
+  });
+
+  app.get('/api/network', (_req, res) => {
+    const view: NetworkView = { addresses: door.addresses };
+    res.json(view);
+  });
+  app.post('/api/invite', (req, res) => {
+    checked(nothing, req.body, '');
+    if (door.addresses.length === 0)
+      throw new HandbackError('input.usage', 'Handback listens on this computer only.', {
+        hint: 'To let a phone in, start it with: npm start -- --host 0.0.0.0',
+      });
+    const { code, validS } = door.invites.make();
+    const invite: InviteView = { urls: door.addresses.map((a) => `${a}?token=${code}`), validS };
+    res.json(invite);
   });
 
   app.post('/api/connect', async (req, res) => {

@@ -8,7 +8,7 @@ import { Trail } from './trail.ts';
 const BEAT_MS = 5000;
 /** A page that takes nothing for this long is cut; it reconnects by itself when it lives again. */
 const STALLED_US = 60e6;
-const MAX_CLIENTS = 16;
+const MAX_CLIENTS = 32;
 /** What must not be lost (spoken findings, marks) waits here for a slow page; beyond it the page is cut. */
 const MAX_WAITING = 200;
 

@@ -93,6 +93,23 @@ describe('a drive through the daemon', () => {
   });
 });
 
+it('refuses a library that another daemon holds, and takes it when that one has ended', async () => {
+  const library = join(folder, 'one-at-a-time');
+  const clock = new ManualClock();
+  const first = new Daemon({ clock, library });
+  const second = new Daemon({ clock, library });
+  expect(await first.open()).toEqual([]);
+  await expect(second.open()).rejects.toMatchObject({
+    code: 'run.busy',
+    message: expect.stringContaining('Another Handback is using the library'),
+  });
+  await settle(clock, second.connect({ link: 'sim' }));
+  await expect(second.startRun({ purpose: 'other' })).rejects.toMatchObject({ code: 'run.busy' });
+  await first.close();
+  await settle(clock, second.startRun({ purpose: 'other' }));
+  await settle(clock, second.close());
+});
+
 describe('the simulated cars that the page offers', () => {
   it.each(SIM_DEMOS.map((d) => d.link))('%s exists and brings its profile', (link) => {
     expect(simOptionsOf(link).vehicle.supported).toContain('map_kpa');

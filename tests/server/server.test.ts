@@ -203,6 +203,39 @@ describe('who may ask', () => {
       await guarded.close();
     }
   });
+
+  it('lets one more device in by an invitation, once and for ten minutes', async () => {
+    const open = await startServer({ api, host: '0.0.0.0', port: 0, webRoot, clock, token: 'secret' });
+    try {
+      const base = `http://127.0.0.1:${new URL(open.url).port}/`;
+      const headers = { ...GOOD, 'x-handback-token': 'secret' };
+      const invite = async (): Promise<string> => {
+        const answer = JSON.parse((await ask('POST', '/api/invite', { base, headers, body: '{}' })).text);
+        expect(answer.validS).toBe(600);
+        return new URL(answer.urls[0] ?? 'http://no-network/').search;
+      };
+      expect((await ask('POST', '/api/invite', { base, headers: GOOD, body: '{}' })).status).toBe(401);
+      const view = JSON.parse((await ask('GET', '/api/network', { base, headers })).text);
+      if (view.addresses.length === 0) return; // this machine has no network: nobody to invite
+      expect(JSON.stringify(view)).not.toContain('secret');
+      const code = await invite();
+      expect(code).not.toContain('secret');
+      const first = await ask('GET', `/${code}`, { base });
+      expect(first.status).toBe(303);
+      expect(String(first.headers['set-cookie'])).toContain('handback=secret');
+      expect((await ask('GET', `/${code}`, { base })).status).toBe(401);
+      const late = await invite();
+      await clock.advance(600_000);
+      expect((await ask('GET', `/${late}`, { base })).status).toBe(401);
+    } finally {
+      await open.close();
+    }
+  });
+
+  it('invites nobody to a server that listens on this computer only', async () => {
+    expect((await post('/api/invite', {})).status).toBe(400);
+    expect(JSON.parse((await ask('GET', '/api/network')).text)).toEqual({ addresses: [] });
+  });
 });
 
 describe('what it takes', () => {

@@ -129,7 +129,7 @@ it('cuts a page that has taken nothing for a minute, and one that lets too much 
 });
 
 it('lets in only so many pages, and another when one has gone', () => {
-  const pages = Array.from({ length: 16 }, join);
+  const pages = Array.from({ length: 32 }, join);
   expect(join).toThrow();
   pages[0]!.end();
   expect(join).not.toThrow();
