@@ -65,6 +65,7 @@ export class Judge {
       boost: this.#boost.view(),
       legs: this.#legs.view(),
       nextLeg: this.#legs.next(),
+      asks: this.#legs.asks(),
     };
   }
 

@@ -1,60 +1,56 @@
-/** The legs of the road test: which there are for this vehicle, how far each is driven, and which comes next. */
+/** How far each leg of the road test is driven, which is the most useful next, and what a person must be asked now. */
 import type { Profile } from '../run/profile.ts';
-import type { CleanSample, Leg, Pull } from './types.ts';
+import {
+  COLD_C,
+  HEATER_IDLE_S,
+  HEATER_RAISED_S,
+  type LegSpec,
+  type LegTable,
+  legsOf,
+  WARM_C,
+} from './leg-table.ts';
+import type { Ask, CleanSample, Leg, Pull } from './types.ts';
 
-/** Defaults for a twin-charged petrol engine (ANALYSIS §2: common practice, no source). */
-const HAND_OVER_RPM = 3500;
-const LOWEST_RPM = 1000;
-const TURBO_FROM_RPM = 1250;
-const TURBO_TO_RPM = 4000;
-const WARM_C = 78;
-const COLD_C = 50;
 const STALE_S = 10;
 const HOLE_S = 5;
+/** Boost evidence wants a warm engine (ANALYSIS §3). */
+const PULL_FROM_C = 70;
+/** Shorter halts (a junction) do not change what is named next. */
+const HALT_S = 8;
+/** So much driving makes an idle an idle after load, and the noise worth asking for. */
+const DRIVEN_S = 120;
 
 interface State {
-  readonly leg: string;
-  readonly title: string;
-  readonly how: string;
-  readonly counts: string;
-  /** Left out of "next": done only when it happens. */
-  readonly optional?: boolean;
-  /** How much counts: seconds, degrees or pulls. */
-  readonly enough: number;
+  readonly spec: LegSpec;
   done: number;
   fromS: number | null;
   toS: number | null;
 }
 
-type LegSpec = Pick<State, 'leg' | 'title' | 'how' | 'counts' | 'enough'> & { readonly optional?: boolean };
-
-/** Part of the engine-speed range, driven by pulls. */
-interface Region {
-  readonly leg: string;
-  readonly rpm: readonly [number, number];
-  /** Only pulls in which the clutch must be closed. */
-  readonly engaged: boolean;
-}
-
 export class LegTracker {
-  readonly #legs: State[];
+  readonly #legs: readonly State[];
   readonly #byId: ReadonlyMap<string, State>;
-  readonly #regions: readonly Region[];
+  readonly #table: LegTable;
   readonly #engageDemand: number;
   readonly #latest = new Map<string, { tS: number; value: number }>();
   #lastS = Number.NaN;
   #startEct: number | null = null;
+  #ranOnce = false;
   #movedS = 0;
   #movedAtS = Number.NEGATIVE_INFINITY;
   #stoppedHotS = 0;
   #restarted = false;
   #restartArmed = false;
+  /** Standing warm, in seconds without a break: at idle, and at raised engine speed. */
+  #idleS = 0;
+  #raisedS = 0;
+  /** The best of these so far: what the heater check has had. */
+  #heater = { idleS: 0, raisedS: 0 };
 
   constructor(profile: Profile) {
-    const { specs, regions } = legsOf(profile);
-    this.#legs = specs.map((spec): State => ({ ...spec, done: 0, fromS: null, toS: null }));
-    this.#byId = new Map(this.#legs.map((l) => [l.leg, l]));
-    this.#regions = regions;
+    this.#table = legsOf(profile);
+    this.#legs = this.#table.specs.map((spec): State => ({ spec, done: 0, fromS: null, toS: null }));
+    this.#byId = new Map(this.#legs.map((l) => [l.spec.leg, l]));
     this.#engageDemand = profile.engagementDemandPct?.value ?? 60;
   }
 
@@ -73,7 +69,9 @@ export class LegTracker {
   }
 
   pull(p: Pull): void {
-    for (const region of this.#regions) {
+    const ect = this.#fresh('ect_c');
+    if (ect !== null && ect < PULL_FROM_C) return;
+    for (const region of this.#table.regions) {
       if (region.engaged && !p.engagement) continue;
       const [low, high] = region.rpm;
       const overlap = Math.min(high, p.rpmTo) - Math.max(low, p.rpmFrom);
@@ -85,19 +83,64 @@ export class LegTracker {
     return this.#legs.map(shown);
   }
 
-  /** The first leg still open, in the order in which a visit goes; null when all are driven. */
+  /**
+   * The open leg that this moment of the drive serves best; null when all are driven. While the car moves no leg is
+   * named that wants it standing, unless nothing else is left; and a pull only when its evidence would count.
+   */
   next(): Leg | null {
-    const open = this.#legs.filter((l) => l.done < l.enough && !l.optional);
-    // Once the engine turns or is warm, the legs before that belong to the next visit.
-    const over = (l: State) =>
-      (l.leg === 'key-on-check' && (this.#fresh('rpm') ?? 0) > 0) ||
-      (l.leg === 'warm-up' && (this.#startEct ?? 0) >= COLD_C);
-    const first = open.find((l) => !over(l));
+    const open = this.#legs.filter((l) => l.done < l.spec.enough && !this.#past(l.spec));
+    const must = open.filter((l) => l.spec.optional !== true);
+    const some = must.length > 0 ? must : open.filter((l) => l.done > 0);
+    const order = this.#order();
+    const rank = (l: State) => order.indexOf(l.spec.kind);
+    const [first] = [...some].sort((a, b) => rank(a) - rank(b));
     return first ? shown(first) : null;
+  }
+
+  /** What no signal tells and a person can feel or hear just now; the asker leaves out what is answered. */
+  asks(): readonly Ask[] {
+    const asks: Ask[] = [];
+    if (this.#idleS >= HEATER_IDLE_S)
+      asks.push({
+        id: 'cabin heat idle',
+        question: 'Idling: is the air from the heater hot?',
+        answers: ['hot', 'lukewarm', 'cold'],
+      });
+    if (this.#raisedS >= HEATER_RAISED_S)
+      asks.push({
+        id: 'cabin heat 2000 rpm',
+        question: 'At 2000 rpm: is the air from the heater hot?',
+        answers: ['hot', 'lukewarm', 'cold'],
+      });
+    if (this.#idleS >= 60)
+      asks.push({ id: 'fan', question: 'Has the fan run?', answers: ['yes', 'no', 'not heard'] });
+    if (this.#idleS >= 5 && this.#movedS >= DRIVEN_S)
+      asks.push({
+        id: 'noise',
+        question: 'Is the noise of the complaint gone?',
+        answers: ['gone', 'still there', 'there was none'],
+      });
+    return asks;
   }
 
   finish(endUs: number): void {
     this.#lastS = endUs / 1e6;
+  }
+
+  /** Legs whose moment has gone until the next visit: key-on once it ran, warm-up when it started warm. */
+  #past(spec: LegSpec): boolean {
+    return (
+      (spec.kind === 'key-on' && this.#ranOnce) || (spec.kind === 'cold' && (this.#startEct ?? 0) >= COLD_C)
+    );
+  }
+
+  #order(): readonly LegSpec['kind'][] {
+    const ect = this.#fresh('ect_c');
+    const halted = this.#lastS - this.#movedAtS >= HALT_S;
+    const warm = ect === null || ect >= PULL_FROM_C;
+    if (halted && ect !== null && ect >= WARM_C) return ['key-on', 'cold', 'standing', 'pull', 'moving'];
+    if (warm) return ['key-on', 'cold', 'pull', 'moving', 'standing'];
+    return ['key-on', 'cold', 'moving', 'pull', 'standing'];
   }
 
   /** Time that passed under the latest readings. */
@@ -105,24 +148,48 @@ export class LegTracker {
     const rpm = this.#fresh('rpm');
     const speed = this.#fresh('speed_kmh');
     const ect = this.#fresh('ect_c');
-    const demand =
-      this.#fresh('pedal_d_pct') ?? this.#fresh('rel_throttle_pct') ?? this.#fresh('throttle_pct');
     const warm = ect !== null && ect >= WARM_C;
     const from = tS - dtS;
-    if (rpm === 0 && !this.#restartArmed && this.#movedS === 0) this.#add('key-on-check', dtS, from, tS);
+    if (rpm === 0 && !this.#ranOnce) this.#add('key-on-check', dtS, from, tS);
+    if (rpm !== null && rpm > 400) this.#ranOnce = true;
     if (rpm === null || speed === null) return;
     const running = rpm > 400;
-    if (running && speed >= 40) {
-      this.#movedS += dtS;
-      this.#movedAtS = tS;
-      if (warm) this.#add('steady-load', dtS, from, tS);
-      if (demand !== null && demand < this.#engageDemand / 2) this.#add('light-demand', dtS, from, tS);
-    }
-    if (warm && running && speed === 0 && rpm < 1300) {
-      this.#add('hot-idle', dtS, from, tS);
-      if (this.#movedS >= 120 && tS - this.#movedAtS <= 300) this.#add('idle-after-load', dtS, from, tS);
-    }
+    if (running && speed >= 3) this.#movedAtS = tS;
+    if (running && speed >= 40) this.#moving(rpm, warm, dtS, from, tS);
+    this.#standing(running && speed === 0 && warm, rpm, dtS, from, tS);
     this.#hotRestart(running, warm, dtS, from, tS);
+  }
+
+  #moving(rpm: number, warm: boolean, dtS: number, fromS: number, tS: number): void {
+    this.#movedS += dtS;
+    if (warm) this.#add('steady-load', dtS, fromS, tS);
+    const demand =
+      this.#fresh('pedal_d_pct') ?? this.#fresh('rel_throttle_pct') ?? this.#fresh('throttle_pct');
+    const [low, high] = this.#table.band ?? [0, 0];
+    if (demand !== null && demand < this.#engageDemand / 2 && rpm >= low && rpm <= high)
+      this.#add('light-demand', dtS, fromS, tS);
+  }
+
+  #standing(warm: boolean, rpm: number, dtS: number, fromS: number, tS: number): void {
+    const idle = warm && rpm < 1300;
+    const raised = warm && rpm >= 1700 && rpm <= 2500;
+    this.#idleS = idle ? this.#idleS + dtS : 0;
+    this.#raisedS = raised ? this.#raisedS + dtS : 0;
+    if (idle) {
+      this.#add('hot-idle', dtS, fromS, tS);
+      if (this.#movedS >= DRIVEN_S && tS - this.#movedAtS <= 300)
+        this.#add('idle-after-load', dtS, fromS, tS);
+    }
+    if (!idle && !raised) return;
+    const h = this.#heater;
+    const before = h.idleS + h.raisedS;
+    h.idleS = Math.min(HEATER_IDLE_S, Math.max(h.idleS, this.#idleS));
+    h.raisedS = Math.min(HEATER_RAISED_S, Math.max(h.raisedS, this.#raisedS));
+    const gained = (h.idleS + h.raisedS - before) / (HEATER_IDLE_S + HEATER_RAISED_S);
+    if (gained > 0) this.#add('heater-check', gained, fromS, tS);
+    const check = this.#byId.get('heater-check');
+    // Shares of a second do not add up to a whole exactly.
+    if (check && h.idleS === HEATER_IDLE_S && h.raisedS === HEATER_RAISED_S) check.done = 1;
   }
 
   #hotRestart(running: boolean, warm: boolean, dtS: number, fromS: number, tS: number): void {
@@ -151,7 +218,7 @@ export class LegTracker {
 
   #add(leg: string, amount: number, fromS: number, toS: number): void {
     const state = this.#byId.get(leg);
-    if (!state || state.done >= state.enough) return;
+    if (!state || state.done >= state.spec.enough) return;
     state.fromS ??= fromS;
     state.toS = toS;
     state.done += amount;
@@ -163,126 +230,8 @@ export class LegTracker {
   }
 }
 
-function shown(l: State): Leg {
-  return {
-    leg: l.leg,
-    title: l.title,
-    how: l.how,
-    counts: l.counts,
-    covered: l.done >= l.enough,
-    progress: Math.min(1, l.done / l.enough),
-    fromS: l.fromS,
-    toS: l.toS,
-  };
-}
-
-const BEFORE: readonly LegSpec[] = [
-  {
-    leg: 'key-on-check',
-    title: 'Key on, engine off',
-    how: 'Switch the ignition on and wait five seconds before you start the engine.',
-    counts: 'Counts when 3 s were recorded with the engine standing.',
-    enough: 3,
-  },
-  {
-    leg: 'warm-up',
-    title: 'Warm-up',
-    how: 'Start cold and drive gently until the coolant settles.',
-    counts: `Counts when the coolant went from below ${COLD_C} °C to ${WARM_C} °C.`,
-    enough: 1,
-  },
-  {
-    leg: 'hot-idle',
-    title: 'Hot idle',
-    how: 'Let the warm engine idle, hands and cables clear of belt and fan.',
-    counts: 'Counts when it idled 2 minutes with warm coolant.',
-    enough: 120,
-  },
-];
-
-const AFTER: readonly LegSpec[] = [
-  {
-    leg: 'steady-load',
-    title: 'Steady load',
-    how: 'Hold 40 km/h or more with the coolant warm, uphill if you can.',
-    counts: 'Counts when 5 minutes were driven.',
-    enough: 300,
-  },
-  {
-    leg: 'idle-after-load',
-    title: 'Idle after load',
-    how: 'Stop where it is safe straight after the drive and let it idle; watch the coolant.',
-    counts: 'Counts when it idled 90 s within 5 minutes of driving.',
-    enough: 90,
-  },
-  {
-    leg: 'hot-restart',
-    title: 'Hot restart',
-    how: 'Stop the warm engine for a minute, then start it and let it run.',
-    counts: 'Counts when it ran a minute after a hot stop of a minute. Optional.',
-    enough: 60,
-    optional: true,
-  },
-];
-
-const pullLeg = (leg: string, title: string, rpm: readonly [number, number], enough = 1): LegSpec => ({
-  leg,
-  title,
-  how: `Where it is legal and safe: one gear, from ${rpm[0]} rpm with full pedal to ${rpm[1]} rpm.`,
-  counts:
-    enough === 1
-      ? 'Counts when one pull ran through this range.'
-      : `Counts when ${enough} pulls ran through this range.`,
-  enough,
-});
-
-function legsOf(profile: Profile): { specs: LegSpec[]; regions: Region[] } {
-  const boost = boostLegs(profile);
-  return {
-    specs: [...BEFORE, ...boost.map((b) => b.spec), ...lightDemand(profile), ...AFTER],
-    regions: boost.map((b) => ({ leg: b.spec.leg, rpm: b.rpm, engaged: b.engaged })),
-  };
-}
-
-function hasClutch(profile: Profile): boolean {
-  return profile.induction === 'twin-charged' || profile.induction === 'supercharger'
-    ? (profile.clutch ?? true)
-    : false;
-}
-
-function boostLegs(profile: Profile): { spec: LegSpec; rpm: readonly [number, number]; engaged: boolean }[] {
-  if (profile.induction === undefined || profile.induction === 'naturally aspirated') return [];
-  const clutch = hasClutch(profile);
-  const [from, to] = clutch
-    ? [LOWEST_RPM, profile.handOverRpm?.value ?? HAND_OVER_RPM]
-    : [TURBO_FROM_RPM, TURBO_TO_RPM];
-  const third = (k: number) => Math.round((from + ((to - from) * k) / 3) / 50) * 50;
-  const names = ['low', 'middle', 'high'];
-  const legs = names.map((name, k) => {
-    const rpm: readonly [number, number] = [third(k), third(k + 1)];
-    const spec = clutch
-      ? pullLeg(`clutch-band-${name}`, `Clutch band, ${name}`, rpm)
-      : pullLeg(`pull-${name}`, `Pull, ${name} engine speed`, rpm);
-    return { spec, rpm, engaged: clutch };
-  });
-  if (!clutch || profile.induction !== 'twin-charged') return legs;
-  const above: readonly [number, number] = [to, to + 1500];
-  return [
-    ...legs,
-    { spec: pullLeg('above-hand-over', 'Above the hand-over', above), rpm: above, engaged: false },
-  ];
-}
-
-function lightDemand(profile: Profile): LegSpec[] {
-  if (!hasClutch(profile)) return [];
-  return [
-    {
-      leg: 'light-demand',
-      title: 'Light demand',
-      how: 'Cruise with light pedal: the clutch must stay open.',
-      counts:
-        'Counts when 1 minute was driven at 40 km/h or more with less than half the pedal that closes the clutch.',
-      enough: 60,
-    },
-  ];
+function shown({ spec, done, fromS, toS }: State): Leg {
+  const { leg, title, why, how, counts, enough } = spec;
+  const progress = Math.min(1, done / enough);
+  return { leg, title, why, how, counts, covered: done >= enough, progress, fromS, toS };
 }

@@ -83,6 +83,8 @@ export interface Leg {
   /** Stable id, e.g. "hot-idle". */
   readonly leg: string;
   readonly title: string;
+  /** What it is good for. */
+  readonly why: string;
   /** One short sentence: how to drive it. */
   readonly how: string;
   readonly counts: string;
@@ -91,6 +93,14 @@ export interface Leg {
   readonly progress: number;
   readonly fromS: number | null;
   readonly toS: number | null;
+}
+
+/** A question to the person in the car, at the moment when it can be answered. */
+export interface Ask {
+  /** Kind of observation. */
+  readonly id: 'cabin heat idle' | 'cabin heat 2000 rpm' | 'fan' | 'noise';
+  readonly question: string;
+  readonly answers: readonly string[];
 }
 
 export interface Judgement {
@@ -158,4 +168,5 @@ export interface LiveView {
   readonly boost: BoostView;
   readonly legs: readonly Leg[];
   readonly nextLeg: Leg | null;
+  readonly asks: readonly Ask[];
 }

@@ -190,6 +190,7 @@ function legs(tS: number): Leg[] {
     return {
       leg: id,
       title,
+      why: `Shows what ${title.toLowerCase()} can show.`,
       how,
       counts,
       covered,
@@ -275,6 +276,7 @@ function viewAt(tS: number): LiveView {
     },
     legs: all,
     nextLeg: all.find((l) => !l.covered) ?? null,
+    asks: [],
   };
 }
 
