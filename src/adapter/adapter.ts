@@ -112,6 +112,11 @@ export interface Adapter {
 
 export interface AdapterDriver {
   readonly family: 'at' | 'slcan';
-  /** Identifies and sets up on an open link; rejects with adapter.* or vehicle.silent, saying what was tried. */
-  connect(link: Link, tap: WireTap, baud: number | null): Promise<Adapter>;
+  /**
+   * Identifies and sets up on an open link; rejects with adapter.* or vehicle.silent, saying what was tried.
+   * @param haste how long to wait for a first sign of life: `quick` passes over an adapter that is still starting
+   */
+  connect(link: Link, tap: WireTap, baud: number | null, haste?: Haste): Promise<Adapter>;
 }
+
+export type Haste = 'quick' | 'patient';

@@ -2,7 +2,7 @@
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { LinkFactory } from '../link/link.ts';
-import type { Adapter, WireTap } from './adapter.ts';
+import type { Adapter, Haste, WireTap } from './adapter.ts';
 import { atDriver } from './at/driver.ts';
 import { slcanDriver } from './slcan/driver.ts';
 
@@ -18,26 +18,35 @@ export interface FindOptions {
   readonly cancelled?: () => boolean;
 }
 
+/** How many of the line speeds get a second, patient look. */
+const PATIENT_SPEEDS = 2;
+/** A first look that took longer than this had something to talk to: patience brings no more. */
+const LOOKED_US = 5e6;
+
+interface Try {
+  readonly family: 'at' | 'slcan';
+  readonly baud: number | null;
+  readonly haste: Haste;
+}
+
 /**
- * Each try opens a link of its own; for each speed the text adapters, which are far more common, come first.
- * Nothing sent to find one kind does anything to the other: each knows the other's greeting as a mistake.
+ * Each try opens a link of its own; for each speed the text adapters, which are far more common, come first. All
+ * speeds are looked at quickly, then the first ones again patiently: an adapter that starts only when its port is
+ * opened, or that never says a word of its own. Nothing sent to find one kind does anything to the other: each
+ * knows the other's greeting as a mistake.
  * @throws HandbackError link.open, link.busy, vehicle.silent (an adapter answers, no vehicle does),
  * adapter.nonsense or adapter.silent with everything that was tried.
  */
 export async function connectAdapter(factory: LinkFactory, options: FindOptions): Promise<Adapter> {
-  const { tap, clock, last } = options;
+  const { tap, clock } = options;
   const drivers = { at: atDriver(clock), slcan: slcanDriver(clock) };
-  const families = options.family === 'auto' ? (['at', 'slcan'] as const) : [options.family];
-  const speeds: readonly (number | null)[] =
-    options.baud !== undefined ? [options.baud] : factory.baudRates.length > 0 ? factory.baudRates : [null];
-  const tries = speeds.flatMap((baud) => families.map((family) => ({ family, baud })));
-  const known = tries.findIndex((t) => t.family === last?.family && t.baud === last?.baud);
-  if (known > 0) tries.unshift(...tries.splice(known, 1));
-
   const tried: string[] = [];
+  const looked = new Set<string>();
   let nonsense = false;
-  for (const { family, baud } of tries) {
+  for (const { family, baud, haste } of triesOf(factory, options)) {
+    if (looked.has(`${family} ${baud}`)) continue;
     if (options.cancelled?.()) throw new HandbackError('link.lost', 'The search was stopped.');
+    const sinceUs = clock.nowUs();
     const link = await factory.open(baud === null ? {} : { baud });
     tap({
       kind: 'link',
@@ -46,7 +55,7 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
       text: baud === null ? link.name : `${link.name} at ${baud} bit/s`,
     });
     try {
-      const adapter = await drivers[family].connect(link, tap, baud);
+      const adapter = await drivers[family].connect(link, tap, baud, haste);
       const { identity, bus } = adapter.info;
       tap({ kind: 'link', tUs: clock.nowUs(), state: 'identified', text: `${identity}; ${bus}` });
       return adapter;
@@ -54,9 +63,11 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
       await link.close();
       tap({ kind: 'link', tUs: clock.nowUs(), state: 'closed', text: reasonOf(thrown) });
       if (!(thrown instanceof HandbackError) || !thrown.code.startsWith('adapter.')) throw thrown;
+      if (clock.nowUs() - sinceUs > LOOKED_US) looked.add(`${family} ${baud}`);
       nonsense ||= thrown.code === 'adapter.nonsense';
       const kind = family === 'at' ? 'text adapter' : 'serial-line CAN';
-      tried.push(`${kind}${baud === null ? '' : ` at ${baud}`}: ${thrown.message}`);
+      const again = haste === 'patient' ? ', patiently' : '';
+      tried.push(`${kind}${baud === null ? '' : ` at ${baud}`}${again}: ${thrown.message}`);
     }
   }
   throw nonsense
@@ -70,4 +81,24 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
     : new HandbackError('adapter.silent', `Nothing answers on ${factory.name}. Tried ${tried.join('; ')}.`, {
         hint: 'Does the adapter have power (plugged into the vehicle, lamp lit)? Is this the right port? Then try again.',
       });
+}
+
+function triesOf(factory: LinkFactory, options: FindOptions): Try[] {
+  const { baud, family, last } = options;
+  const families = family === 'auto' ? (['at', 'slcan'] as const) : [family];
+  let speeds: readonly (number | null)[] = factory.baudRates.length > 0 ? factory.baudRates : [null];
+  if (baud !== undefined) speeds = [baud];
+  const quick = speeds.flatMap((speed) =>
+    families.map((f): Try => ({ family: f, baud: speed, haste: 'quick' })),
+  );
+  const again = speeds.slice(0, PATIENT_SPEEDS);
+  const patient = again.flatMap((speed) =>
+    families
+      // A silent serial-line CAN adapter is looked for once: that takes longest.
+      .filter((f) => f === 'at' || family !== 'auto' || speed === again.at(-1))
+      .map((f): Try => ({ family: f, baud: speed, haste: 'patient' })),
+  );
+  const known = quick.findIndex((t) => t.family === last?.family && t.baud === last?.baud);
+  if (known > 0) quick.unshift(...quick.splice(known, 1));
+  return [...quick, ...patient];
 }

@@ -205,6 +205,16 @@ describe('serial-line CAN adapter', () => {
     expect((await ask(a, '01FF', ids[0])).outcome).toBe('no data');
   });
 
+  it.each<[string, SlcanQuirks]>([
+    ['500 kbit/s', {}],
+    ['250 kbit/s, 29 bit', { bitrate: 'S5', wide: true }],
+  ])('is found though it never says a word of its own: %s', async (_, quirks) => {
+    const { find, factory, ask, ids } = slcan({ ...quirks, acks: false, version: false });
+    const a = await find(factory);
+    expect(a.info).toMatchObject({ family: 'slcan', identity: 'no name' });
+    expect((await ask(a, '010C', ids[0])).says).toEqual([`${ids[0]}:410C1AF8`]);
+  });
+
   it('reads its answers among the traffic of others and keeps none of it', async () => {
     const { find, factory, ask, device, events } = slcan();
     const a = await find(factory);
@@ -245,8 +255,26 @@ describe('search', () => {
     for (const part of ['text adapter at 38400', 'serial-line CAN at 115200'])
       expect(e.message).toContain(part);
     expect(e.hint).toMatch(/power/);
+    // Six speeds, both kinds, within the patience of a person.
+    const fromUs = b.clock.nowUs();
+    const speeds = { baudRates: [38400, 115200, 9600, 230400, 500000, 1000000] };
+    await failure(b.find(factoryFor(b.clock, silent, speeds)));
+    expect(b.clock.nowUs() - fromUs).toBeLessThan(13e6);
     const noise = await failure(b.find(factoryFor(b.clock, silent, { baud: 1, baudRates: [38400] })));
     expect(noise.code).toBe('adapter.nonsense');
+  });
+
+  it('waits for an adapter that starts when its port is opened', async () => {
+    const b = bench();
+    const device = new FakeSlcan(b.vehicle, b.clock);
+    const starting = {
+      attach(link: import('../../src/link/link.ts').Link) {
+        device.dead = true;
+        device.attach(link);
+        b.clock.after(1200, () => (device.dead = false));
+      },
+    };
+    expect((await b.find(factoryFor(b.clock, starting))).info.family).toBe('slcan');
   });
 
   it('ends with a reason against any device, however it answers', async () => {

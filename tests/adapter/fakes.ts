@@ -257,6 +257,8 @@ export class FakeAt {
 
 export interface SlcanQuirks {
   acks?: boolean;
+  /** False: does not know the question for its version. */
+  version?: boolean;
   timestamps?: boolean;
   bitrate?: 'S5' | 'S6';
   wide?: boolean; // 29-bit addresses
@@ -310,7 +312,7 @@ export class FakeSlcan {
   #line(line: string): unknown {
     this.commands.push(line);
     if (line === '') return this.#ack();
-    if (line === 'V') return this.say('V0101\r');
+    if (line === 'V' && this.#q.version !== false) return this.say('V0101\r');
     if (/^S[0-8]$/.test(line)) {
       if (this.#open) return this.say('\x07');
       this.#rate = line;
@@ -321,7 +323,7 @@ export class FakeSlcan {
       return this.#ack();
     }
     const m = /^(?:t(...)|T(.{8}))8(.{16})$/.exec(line);
-    if (!m || this.#open !== 'O') return this.say('\x07');
+    if (!m || this.#open !== 'O') return this.#q.acks === false ? undefined : this.say('\x07');
     this.#ack(m[1] ? 'z' : 'Z');
     if (this.#rate !== (this.#q.bitrate ?? 'S6')) return undefined;
     const id = m[1] ?? m[2] ?? '';

@@ -108,6 +108,11 @@ const CASES: readonly (readonly [
   ['serial-line CAN on a busy bus', { front: 'slcan', pace: 1_000_000, traffic: 2500 }, 250],
   ['serial-line CAN without acknowledgements', { front: 'slcan', pace: 1_000_000, quirks: ['no-ack'] }, 300],
   ['serial-line CAN without a version', { front: 'slcan', pace: 1_000_000, quirks: ['no-version'] }, 300],
+  [
+    'serial-line CAN that says nothing of itself',
+    { front: 'slcan', pace: 1_000_000, quirks: ['no-ack', 'no-version'] },
+    300,
+  ],
   ['serial-line CAN, lost bytes', { front: 'slcan', pace: 1_000_000, quirks: ['drop-bytes'] }, 40],
   [
     'serial-line CAN, a restart on the way',

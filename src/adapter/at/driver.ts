@@ -12,10 +12,12 @@ import type {
   Dialect,
   EcuMessage,
   Exchange,
+  Haste,
   Outcome,
   WireTap,
 } from '../adapter.ts';
 import { onlyAnswers } from '../interpret.ts';
+import { Turns } from '../turns.ts';
 import { Wire } from '../wire.ts';
 import { PromptChannel } from './prompt.ts';
 import { PROTOCOLS, TRY_IN_ORDER } from './protocols.ts';
@@ -41,11 +43,11 @@ const READ_PIDS = Uint8Array.of(0x01, 0x00);
 export function atDriver(clock: Clock): AdapterDriver {
   return {
     family: 'at',
-    async connect(link: Link, tap: WireTap, baud: number | null): Promise<Adapter> {
+    async connect(link: Link, tap: WireTap, baud: number | null, haste: Haste = 'patient'): Promise<Adapter> {
       const wire = new Wire(link, tap, clock);
       const channel = new PromptChannel(wire);
       channel.limitUs = clock.nowUs() + CONNECT_MS * 1000;
-      await sayHello(channel);
+      await sayHello(channel, haste);
       const adapter = new AtAdapter(wire, channel, await setUp(channel), baud);
       await adapter.findVehicle();
       channel.limitUs = Number.POSITIVE_INFINITY;
@@ -76,7 +78,7 @@ class AtAdapter implements Adapter {
   #badInARow = 0;
   #mustSetUp = false;
   #outOfStep = false;
-  #tail: Promise<unknown> = Promise.resolve();
+  readonly #turns = new Turns((request) => this.#exchange(request));
   #closed = false;
 
   constructor(wire: Wire, channel: PromptChannel, settings: Settings, baud: number | null) {
@@ -96,11 +98,7 @@ class AtAdapter implements Adapter {
   }
 
   request(request: DiagnosticRequest): Promise<Exchange> {
-    if (request.payload.length < 1 || request.payload.length > 7)
-      return Promise.reject(new HandbackError('internal', 'a request has one to seven bytes'));
-    const turn = this.#tail.then(() => this.#exchange(request));
-    this.#tail = turn.catch(() => undefined);
-    return turn;
+    return this.#turns.take(request);
   }
 
   async close(): Promise<void> {

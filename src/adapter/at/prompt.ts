@@ -5,10 +5,10 @@ import type { RxChunk } from './lines.ts';
 import { PROMPT } from './lines.ts';
 
 const MAX_ANSWER = 64 * 1024;
-/** The prompt is the last thing in an answer; bytes right behind it mean that it belonged to an earlier one. */
 /** An empty line stands before the prompt; when that came and no prompt with it, the prompt was lost. */
 const PROMPT_DUE_MS = 200;
 const MAX_STRAY = 100;
+/** The prompt is the last thing in an answer; bytes right behind it mean that it belonged to an earlier one. */
 const SETTLE_MS = 60;
 const RESYNC_TRIES = 4;
 const NAME_MS = 1000;
@@ -107,7 +107,8 @@ function endsInBlankLine(rx: readonly RxChunk[]): boolean {
   return tail.endsWith('\r\r') && /[^\r]\r+$/.test(tail);
 }
 
-function textOf(rx: readonly RxChunk[]): string {
+/** One character a byte. */
+export function textOf(rx: readonly RxChunk[]): string {
   return rx.map((c) => String.fromCharCode(...c.bytes)).join('');
 }
 

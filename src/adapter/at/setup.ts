@@ -1,11 +1,13 @@
 /** Making an AT-command adapter ready: every setting may be refused, and each refusal has its fall-back. */
 import { HandbackError } from '../../core/errors.ts';
+import type { Haste } from '../adapter.ts';
 import { printable, splitLines, wordOf } from './lines.ts';
-import type { Conversation, PromptChannel } from './prompt.ts';
+import { type Conversation, type PromptChannel, textOf } from './prompt.ts';
 
 const COMMAND_MS = 1000;
 const RESET_MS = 5000;
-const HELLO_TRIES = 2;
+const QUICK_MS = 350;
+const PATIENT_MS = 1500;
 const TRIES = 3;
 
 export interface Reply {
@@ -40,29 +42,36 @@ export async function command(channel: PromptChannel, text: string, ms = COMMAND
 }
 
 /**
- * Is there a prompt at the other end? Asks for the name, twice: the first character may only have interrupted
- * what a program before us left running.
+ * Is there a prompt at the other end? Asks for the name; again when something came without one: the first
+ * character may only have interrupted what a program before us left running.
  * @throws HandbackError adapter.silent or adapter.nonsense
  */
-export async function sayHello(channel: PromptChannel): Promise<void> {
-  let bytes = 0;
-  let readable = 0;
-  for (let i = 0; i < HELLO_TRIES; i++) {
-    const { rx, end } = await channel.ask('ATI\r', COMMAND_MS);
-    for (const { bytes: b } of rx)
-      for (const c of b) {
-        bytes++;
-        if ((c >= 0x20 && c < 0x7f) || c === 0x0d || c === 0x0a || c === 0) readable++;
-      }
-    if (end === 'lost') break;
-    if (end === 'prompt' && readable >= 0.9 * bytes) {
+export async function sayHello(channel: PromptChannel, haste: Haste): Promise<void> {
+  let heard = '';
+  for (const ms of haste === 'quick' ? [QUICK_MS, COMMAND_MS] : [PATIENT_MS, COMMAND_MS]) {
+    const { rx, end } = await channel.ask('ATI\r', ms);
+    heard += textOf(rx);
+    if (end === 'lost') throw new HandbackError('link.lost', 'the link was lost at the first question');
+    if (end === 'prompt' && isReadable(heard)) {
       // A prompt that belongs to the interrupted command is followed by the answer to ours.
       await channel.ask('', 60);
       return;
     }
+    if (heard === '' || !isReadable(heard) || CAN_FRAME.test(heard)) break;
   }
-  if (bytes === 0) throw new HandbackError('adapter.silent', 'nothing came back');
-  throw new HandbackError('adapter.nonsense', `${bytes} bytes came back that are no text with a prompt`);
+  if (heard === '') throw new HandbackError('adapter.silent', 'nothing came back');
+  throw new HandbackError(
+    'adapter.nonsense',
+    `${heard.length} bytes came back that are no text with a prompt`,
+  );
+}
+
+/** A line of a serial-line CAN adapter: it would go on for ever. */
+const CAN_FRAME = /(^|[\r\x07])([tT][0-9A-F]{4,}|\x07)\r?/;
+
+function isReadable(text: string): boolean {
+  const good = text.match(/[\x20-\x7e\r\n\0]/g)?.length ?? 0;
+  return good >= 0.9 * text.length;
 }
 
 /** Resets softly (the line speed stays), falling back to harder ways, then sets what the driver needs. */

@@ -14,6 +14,7 @@ import type {
   Dialect,
   EcuMessage,
   Exchange,
+  Haste,
   Outcome,
   WireTap,
 } from '../adapter.ts';
@@ -21,6 +22,7 @@ import { answersTo } from '../answers.ts';
 import type { RxChunk } from '../at/lines.ts';
 import { isResponseId } from '../at/read.ts';
 import { interpret } from '../interpret.ts';
+import { Turns } from '../turns.ts';
 import { Wire } from '../wire.ts';
 import { isOtherTraffic, readSlcanLine, type SlcanMeaning, SlcanSplitter } from './read.ts';
 
@@ -30,7 +32,11 @@ const RATES = [
   { bitrate: 250_000, command: 'S5' },
 ] as const;
 const FORMATS = ['can11', 'can29'] as const;
+/** For the answer to a command: before an adapter is known, and afterwards. */
+const QUICK_MS = 150;
 const COMMAND_MS = 400;
+/** Against an adapter that has never said a word each command waits in vain. */
+const UNHEARD_MS = 60;
 const REFUSED_BEFORE_REOPEN = 3;
 const LISTEN_MS = 250;
 /** A control unit answers within P2 = 50 ms (ISO 15765-4, from memory); the rest is for USB and the system. */
@@ -45,11 +51,18 @@ const READ_PIDS = Uint8Array.of(0x01, 0x00);
 export function slcanDriver(clock: Clock): AdapterDriver {
   return {
     family: 'slcan',
-    async connect(link: Link, tap: WireTap, baud: number | null): Promise<Adapter> {
+    async connect(link: Link, tap: WireTap, baud: number | null, haste: Haste = 'patient'): Promise<Adapter> {
       const port = new SlcanPort(new Wire(link, tap, clock, false));
-      const identity = await port.identify();
-      const adapter = new SlcanAdapter(port, identity, baud);
-      await adapter.findVehicle();
+      const identity = await port.identify(haste);
+      const adapter = new SlcanAdapter(port, identity ?? 'no name', baud);
+      try {
+        await adapter.findVehicle(identity === null ? 1 : 2);
+      } catch (thrown) {
+        // Neither a word from an adapter nor a frame from a vehicle: nothing is known to be there.
+        if (identity === null && !port.heardAnything)
+          throw new HandbackError('adapter.silent', 'nothing came back, nor any frame of a bus');
+        throw thrown;
+      }
       return adapter;
     },
   };
@@ -67,12 +80,15 @@ class SlcanPort {
   /** Acknowledgements and error bells, and lines that make no sense, since the greeting began. */
   #sensible = 0;
   #malformed = 0;
+  #bytes = 0;
+  #commandMs = COMMAND_MS;
   #heard: ((line: Heard) => void) | null = null;
 
   constructor(wire: Wire) {
     this.wire = wire;
     const splitter = new SlcanSplitter();
     wire.onData((chunk) => {
+      this.#bytes += chunk.bytes.length;
       for (const line of splitter.push(chunk)) {
         const meaning = readSlcanLine(line);
         if (isOtherTraffic(meaning)) {
@@ -87,6 +103,10 @@ class SlcanPort {
         this.#heard?.({ meaning, chunk: { tUs: line.tUs, bytes } });
       }
     });
+  }
+
+  get heardAnything(): boolean {
+    return this.#bytes > 0;
   }
 
   send(text: string): void {
@@ -109,7 +129,7 @@ class SlcanPort {
 
   command(text: string): Promise<'ok' | 'refused' | 'timeout' | 'lost'> {
     return this.listen<'ok' | 'refused'>(
-      COMMAND_MS,
+      this.#commandMs,
       (finish) =>
         ({ meaning }) => {
           if (meaning.kind === 'reply') finish('ok');
@@ -119,17 +139,24 @@ class SlcanPort {
     );
   }
 
-  /** @throws HandbackError adapter.silent or adapter.nonsense */
-  async identify(): Promise<string> {
+  /**
+   * @returns the version as received; null where nothing came back, which some adapters never do: the patient
+   * then listens for frames and asks a vehicle.
+   * @throws HandbackError adapter.silent or adapter.nonsense
+   */
+  async identify(haste: Haste): Promise<string | null> {
+    const ms = haste === 'quick' ? QUICK_MS : COMMAND_MS;
+    this.#commandMs = ms;
     // Closes the channel so that traffic does not drown the answer; twice, because the first may only end what
     // stood half-typed. Never an empty line: a text adapter would repeat its last command, whatever that was.
     await this.command('C');
     await this.command('C');
     this.#sensible = 0;
     this.#malformed = 0;
-    for (let i = 0; i < 2; i++) {
+    this.#bytes = 0;
+    for (let i = 0; i < (haste === 'quick' ? 1 : 2); i++) {
       const version = await this.listen<string>(
-        COMMAND_MS,
+        ms,
         (finish) =>
           ({ chunk }) => {
             const text = String.fromCharCode(...chunk.bytes).trim();
@@ -137,14 +164,17 @@ class SlcanPort {
           },
         () => this.send('V'),
       );
-      if (version === 'lost') break;
+      this.#commandMs = COMMAND_MS;
+      if (version === 'lost') throw new HandbackError('link.lost', `The link was lost: ${this.wire.lost}.`);
       if (version !== 'timeout') return version;
     }
-    if (this.#malformed > 0)
+    if (this.#malformed > 0 || (this.#bytes > 0 && this.#sensible + this.others === 0))
       throw new HandbackError('adapter.nonsense', 'what came back are no lines of this kind');
     // Some do not know the question for the version; a bell or an empty line each time is an answer, too.
-    if (this.#sensible >= 2) return 'no name';
-    throw new HandbackError('adapter.silent', 'nothing came back');
+    if (this.#sensible >= (haste === 'quick' ? 1 : 2)) return 'no name';
+    if (haste === 'quick') throw new HandbackError('adapter.silent', 'nothing came back');
+    this.#commandMs = UNHEARD_MS;
+    return null;
   }
 
   /** Frames a second of anyone, opened for listening only; null when the adapter cannot just listen. */
@@ -163,7 +193,7 @@ class SlcanPort {
 class SlcanAdapter implements Adapter {
   info: AdapterInfo;
   readonly #port: SlcanPort;
-  #tail: Promise<unknown> = Promise.resolve();
+  readonly #turns = new Turns((request) => this.#exchange(request));
   #mayComeLate = false;
   /** Whether this adapter acknowledges frames: then a missing acknowledgement means that it is gone. */
   #acknowledges = false;
@@ -186,11 +216,7 @@ class SlcanAdapter implements Adapter {
   }
 
   request(request: DiagnosticRequest): Promise<Exchange> {
-    if (request.payload.length < 1 || request.payload.length > 7)
-      return Promise.reject(new HandbackError('internal', 'a request has one to seven bytes'));
-    const turn = this.#tail.then(() => this.#exchange(request));
-    this.#tail = turn.catch(() => undefined);
-    return turn;
+    return this.#turns.take(request);
   }
 
   async close(): Promise<void> {
@@ -205,7 +231,7 @@ class SlcanAdapter implements Adapter {
    * connectors sit behind a gateway) it asks at each rate in turn.
    * @throws HandbackError vehicle.silent
    */
-  async findVehicle(): Promise<void> {
+  async findVehicle(attempts: number): Promise<void> {
     let rates: readonly (typeof RATES)[number][] = RATES;
     for (const rate of RATES) {
       if (((await this.#port.traffic(rate.command)) ?? 0) > 0) {
@@ -224,7 +250,7 @@ class SlcanAdapter implements Adapter {
           bus: `CAN ${bus === 'can11' ? 11 : 29} bit, ${bitrate / 1000} kbit/s`,
         };
         this.#port.wire.tap({ kind: 'dialect', tUs: this.#port.wire.clock.nowUs(), dialect });
-        for (let attempt = 0; attempt < 2; attempt++) {
+        for (let attempt = 0; attempt < attempts; attempt++) {
           const x = await this.#exchange({ payload: READ_PIDS });
           if (x.messages.length > 0) return;
         }
