@@ -30,6 +30,8 @@ export interface Baseline {
   readonly coolant: CoolantBaseline | null;
 }
 
+const NOTHING: readonly Spoken[] = [];
+
 export class Judge {
   readonly #front = new Plausibility();
   readonly #boost: BoostDetector;
@@ -102,16 +104,19 @@ export class Judge {
   }
 
   #take(samples: readonly CleanSample[]): readonly Spoken[] {
-    const spoken: Spoken[] = [];
+    let spoken: Spoken[] | null = null;
     for (const s of samples) {
       this.#count(s);
       for (const d of this.#detectors) {
-        spoken.push(...d.step(s));
+        const said = d.step(s);
+        if (said.length === 0) continue;
+        spoken ??= [];
+        spoken.push(...said);
       }
       this.#feedLegs();
       this.#legs.step(s);
     }
-    return spoken;
+    return spoken ?? NOTHING;
   }
 
   #feedLegs(): void {

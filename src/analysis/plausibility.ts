@@ -97,16 +97,20 @@ export class Plausibility {
 
   #release(): CleanSample[] {
     const group = this.#pending;
-    if (group.length === 0) return NONE;
+    const only = group[0];
+    if (only === undefined) return NONE;
+    if (group.length === 1) {
+      group.length = 0;
+      return [this.#judge(only.sample, only.late)];
+    }
     this.#pending = [];
-    if (group.length > 1)
-      group.sort((a, b) =>
-        a.sample.signal < b.sample.signal
-          ? -1
-          : a.sample.signal > b.sample.signal
-            ? 1
-            : Number(a.late) - Number(b.late),
-      );
+    group.sort((a, b) =>
+      a.sample.signal < b.sample.signal
+        ? -1
+        : a.sample.signal > b.sample.signal
+          ? 1
+          : Number(a.late) - Number(b.late),
+    );
     return group.map(({ sample, late }) => this.#judge(sample, late));
   }
 

@@ -32,6 +32,8 @@ export class Barometer {
   #speed = Number.NaN;
   #everRan = false;
   #firstMap: number | null = null;
+  /** Asked for at each sample, changed by few. */
+  #now: Baro | null | undefined;
 
   constructor(profile: Profile, taughtKpa: number | null) {
     this.#profile = profile;
@@ -40,7 +42,7 @@ export class Barometer {
 
   step(s: CleanSample): void {
     if (s.flag !== null) return;
-    if (s.signal === 'baro_kpa') push(this.#sensor, s.value);
+    if (s.signal === 'baro_kpa') this.#keep(this.#sensor, s.value);
     else if (s.signal === 'speed_kmh') this.#speed = s.value;
     else if (s.signal === 'rpm') {
       // A hole in the log may hide a start and a stop.
@@ -53,7 +55,7 @@ export class Barometer {
         this.#everRan = true;
       } else {
         // Before the first start there is no run-down to wait for.
-        if (!this.#everRan && this.#firstMap !== null) push(this.#stopped, this.#firstMap);
+        if (!this.#everRan && this.#firstMap !== null) this.#keep(this.#stopped, this.#firstMap);
         this.#firstMap = null;
         this.#stoppedSinceUs ??= s.tUs;
       }
@@ -64,13 +66,24 @@ export class Barometer {
       }
       const since = this.#stoppedSinceUs;
       if (this.#rpmZero && since !== null && (s.tUs - since > STAND_US || !this.#everRan)) {
-        if (s.value > 55 && s.value < 108) push(this.#stopped, s.value);
+        if (s.value > 55 && s.value < 108) this.#keep(this.#stopped, s.value);
       } else if (this.#profile.fuel === 'diesel' && this.#rpm > 550 && this.#rpm < 950 && this.#speed < 1)
-        if (s.value > 70 && s.value < 120) push(this.#idle, s.value);
+        if (s.value > 70 && s.value < 120) this.#keep(this.#idle, s.value);
     }
   }
 
   get now(): Baro | null {
+    if (this.#now === undefined) this.#now = this.#best();
+    return this.#now;
+  }
+
+  #keep(list: number[], v: number): void {
+    list.push(v);
+    if (list.length > KEEP) list.shift();
+    this.#now = undefined;
+  }
+
+  #best(): Baro | null {
     if (this.#sensor.length > 0)
       return { kpa: median(this.#sensor), sdKpa: 0.6, source: 'barometric sensor' };
     if (this.#stopped.length > 0)
@@ -86,11 +99,6 @@ export class Barometer {
 
 /** Lowlands in ordinary weather: 101 kPa at sea level (ISO 2533) less 12 kPa per 1000 m. */
 export const UNKNOWN_BARO: Baro = { kpa: 98, sdKpa: 4, source: 'standard air' };
-
-function push(list: number[], v: number): void {
-  list.push(v);
-  if (list.length > KEEP) list.shift();
-}
 
 function median(list: readonly number[]): number {
   const s = [...list].sort((a, b) => a - b);

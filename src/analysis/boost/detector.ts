@@ -67,7 +67,7 @@ export class BoostDetector implements Detector {
       s.flag === 'stuck' &&
       s.signal === 'map_kpa' &&
       Math.abs(s.value - this.#baro.kpa) <= atRestKpa(this.#baro);
-    let changed = this.#sensor.finding().verdict === 'fault shown' && !this.#saidAtS.has('sensor.map_kpa');
+    let changed = this.#sensor.faulty && !this.#saidAtS.has('sensor.map_kpa');
     for (const p of this.#aligner.step(atRest ? { ...s, flag: null } : s))
       changed = this.#point(p) || changed;
     return changed ? this.#speak() : NOTHING;

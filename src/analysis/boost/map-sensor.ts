@@ -44,6 +44,11 @@ export class MapSensorWatch {
     if (rpmFresh && this.#stoppedUs !== null && s.tUs - this.#stoppedUs > 4e6) this.#compare(s, baro);
   }
 
+  /** True once `finding` shows a fault; cheap enough to ask at each sample. */
+  get faulty(): boolean {
+    return this.#frozen !== null || this.#offSaidAtS !== null;
+  }
+
   finding(): Finding {
     const base = {
       id: 'sensor.map_kpa',

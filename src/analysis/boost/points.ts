@@ -7,6 +7,7 @@ const MAX_GAP_US = 1_600_000;
 /** A signal silent for this long is no longer waited for. */
 const SILENT_US = 5_000_000;
 const TRACK_CAP = 512;
+const NONE: readonly OperatingPoint[] = [];
 
 /** What the car was asked and what it gave at one pressure sample. */
 export interface OperatingPoint {
@@ -119,6 +120,7 @@ export class PointAligner {
   readonly #tracks: ReadonlyMap<string, Track> = new Map(
     ['rpm', 'speed_kmh', 'boost_cmd_kpa', 'boost_act_kpa', 'maf_gps'].map((s) => [s, new Track()]),
   );
+  readonly #all: readonly Track[];
   #pending: { tUs: number; map: number }[] = [];
   #ect: { tUs: number; v: number } | null = null;
   #nowUs = Number.NEGATIVE_INFINITY;
@@ -126,6 +128,7 @@ export class PointAligner {
 
   constructor(profile: Profile) {
     this.#demand = new Map(demandSignals(profile).map((s) => [s, new DemandSensor()]));
+    this.#all = [...this.#tracks.values(), ...[...this.#demand.values()].map((d) => d.track)];
   }
 
   /** The signal that stands for the driver's demand; null before any came. */
@@ -133,9 +136,9 @@ export class PointAligner {
     return this.#demandName;
   }
 
-  step(s: CleanSample): OperatingPoint[] {
-    if (s.flag !== null || !Number.isFinite(s.value)) return [];
-    if (s.tUs < this.#nowUs) return [];
+  step(s: CleanSample): readonly OperatingPoint[] {
+    if (s.flag !== null || !Number.isFinite(s.value)) return NONE;
+    if (s.tUs < this.#nowUs) return NONE;
     this.#nowUs = s.tUs;
     const keepFromUs = (this.#pending[0]?.tUs ?? s.tUs) - MAX_GAP_US;
     if (s.signal === 'map_kpa') this.#pending.push({ tUs: s.tUs, map: s.value });
@@ -148,26 +151,25 @@ export class PointAligner {
     return this.#release(false);
   }
 
-  finish(): OperatingPoint[] {
+  finish(): readonly OperatingPoint[] {
     return this.#release(true);
   }
 
-  #release(all: boolean): OperatingPoint[] {
-    const out: OperatingPoint[] = [];
+  #release(all: boolean): readonly OperatingPoint[] {
+    let out: OperatingPoint[] | null = null;
     for (;;) {
       const head = this.#pending[0];
-      if (!head) return out;
-      if (!all && this.#nowUs - head.tUs <= MAX_GAP_US && this.#awaits(head.tUs)) return out;
+      if (!head) return out ?? NONE;
+      if (!all && this.#nowUs - head.tUs <= MAX_GAP_US && this.#awaits(head.tUs)) return out ?? NONE;
       this.#pending.shift();
+      out ??= [];
       out.push(this.#point(head.tUs, head.map));
     }
   }
 
   /** True while a signal that is alive may still bring the neighbour that the point at `tUs` needs. */
   #awaits(tUs: number): boolean {
-    const waits = (t: Track): boolean => t.lastUs < tUs && this.#nowUs - t.lastUs < SILENT_US;
-    for (const t of this.#tracks.values()) if (waits(t)) return true;
-    for (const d of this.#demand.values()) if (waits(d.track)) return true;
+    for (const { lastUs } of this.#all) if (lastUs < tUs && this.#nowUs - lastUs < SILENT_US) return true;
     return false;
   }
 
