@@ -3,6 +3,7 @@ import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../run/profile.ts';
 import type { Baro } from './barometer.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
 import { airBin, airIndex, type BoostBaseline } from './lesson.ts';
+import { isClipped } from './points.ts';
 import type { Region } from './regions.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
@@ -60,6 +61,8 @@ export interface Witness {
   /** No boost, but the reading had stood still at barometric since before the pull: a frozen sensor looks alike. */
   readonly doubtful: boolean;
   readonly held: boolean | null;
+  /** Looks missed, but on two samples or on a reading that stood still: counts only when it comes again. */
+  readonly maybeMissed: boolean;
   readonly warm: boolean;
   readonly freshS: number;
   /**
@@ -122,7 +125,10 @@ export function weigh(
   const cold = (first.ect ?? WARM_C) < WARM_C;
   const scored = points.flatMap((p) => {
     const e = expectedAt(p, profile, baseline, baro);
-    return e === null ? [] : [{ p, e, r: (p.map - baro.kpa - e.kpa) / e.kpa }];
+    if (e === null) return [];
+    const r = (p.map - baro.kpa - e.kpa) / e.kpa;
+    // A clipped reading is a lower bound: it can show enough, never too little.
+    return isClipped(p.map) && r < 0 ? [] : [{ p, e, r }];
   });
   const spanS = (last.tUs - first.tUs) / 1e6;
   const boostKpa = mean(points.map((p) => p.map - baro.kpa));
@@ -138,7 +144,9 @@ export function weigh(
     freshS: Math.max(...points.map((p) => p.ageS)),
     air: airOf(points, baseline, baro),
   };
-  const absent = isAbsent(points, profile, baseline, baro);
+  const absent = isAbsent(points, profile, baseline, baro, 3, 1);
+  const still = points.some((p) => p.still && p.restS < LONG_REST_S);
+  const maybe = (absent && still) || (!absent && isAbsent(points, profile, baseline, baro, 2, 0.7));
   const doubtful = points.some((p) => p.frozen && p.restS < LONG_REST_S);
   if (scored.length >= 1 && !cold && !doubtful) {
     const w = scored.map((s) => 1 / (s.e.noise.pull ** 2 + s.e.noise.point ** 2));
@@ -176,6 +184,7 @@ export function weigh(
       absent,
       doubtful,
       held: missed ? false : deviation > -HELD_SHARE && deviation - 1.96 * sd > -MISS_SHARE ? true : null,
+      maybeMissed: maybe,
     };
   }
   const least = points.flatMap((p) => {
@@ -197,12 +206,13 @@ export function weigh(
     absent,
     doubtful,
     held: absent && !doubtful ? false : boostKpa > mean(least) ? true : null,
+    maybeMissed: maybe && !doubtful,
   };
 }
 
 function airOf(points: readonly StretchPoint[], baseline: BoostBaseline | null, baro: Baro): Witness['air'] {
   const all = points.flatMap((p) => {
-    const index = p.lagged >= 60 ? airIndex(p) : null;
+    const index = p.lagged >= 60 && !isClipped(p.map) ? airIndex(p) : null;
     const known = baseline?.air[airBin(p.rpm)] ?? null;
     return index === null || known === null ? [] : [{ x: index / known.mean - 1, sd: known.sd }];
   });
@@ -226,6 +236,8 @@ function isAbsent(
   profile: Profile,
   baseline: BoostBaseline | null,
   baro: Baro,
+  atLeast: number,
+  lastingS: number,
 ): boolean {
   const owed = points.flatMap((p) => {
     const known = p.lagged >= 50 ? expectedAt(p, profile, baseline, baro) : null;
@@ -237,7 +249,7 @@ function isAbsent(
   });
   const first = owed[0];
   const last = owed.at(-1);
-  if (!first || !last || owed.length < 3 || last.p.tUs - first.p.tUs < 1_000_000) return false;
+  if (!first || !last || owed.length < atLeast || last.p.tUs - first.p.tUs < lastingS * 1e6) return false;
   const slack = Math.min(2 * baro.sdKpa, 6);
   return owed.every(({ p, most }) => p.map - baro.kpa <= most + slack);
 }
@@ -386,14 +398,14 @@ export class RegionEvidence {
   /** Boost came in some pulls and went missing in others that asked as much. */
   get intermittent(): boolean {
     // At the hand-over now one machine, now the other is at work: comings and goings mean nothing there.
-    if (this.region.key === 'middle' || this.missed === 0 || this.held === 0) return false;
+    if (this.region.key === 'middle' || this.held === 0) return false;
     const most = Math.max(0, ...this.witnesses.map((w) => (w.held === true ? (w.expectedKpa ?? 0) : 0)));
-    return this.witnesses.some(
+    const gone = this.witnesses.filter(
       (w) =>
-        w.held === false &&
-        (w.absent || (w.deviation ?? 0) < -GONE_SHARE) &&
+        (w.maybeMissed || (w.held === false && (w.absent || (w.deviation ?? 0) < -GONE_SHARE))) &&
         (w.expectedKpa ?? 0) <= most * 1.25,
     );
+    return gone.length > 1 || gone.some((w) => !w.maybeMissed);
   }
 
   /** The whole interval beyond the limit, and too far from none to be chance. */
@@ -426,6 +438,7 @@ export class RegionEvidence {
     return (
       e !== null &&
       this.missed === 0 &&
+      !this.witnesses.some((w) => w.maybeMissed) &&
       !this.short &&
       e.deviation - Z95 * e.se > -e.limit &&
       this.lacks.length === 0

@@ -3,7 +3,7 @@ import type { Profile } from '../../run/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { Barometer, UNKNOWN_BARO } from './barometer.ts';
 import { noiseAt, SLOW_RPM } from './noise.ts';
-import { PointAligner } from './points.ts';
+import { isClipped, PointAligner } from './points.ts';
 import { type Stretch, Stretcher } from './stretches.ts';
 
 const MAX_PULLS = 400;
@@ -78,8 +78,8 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
     };
     let lastUs = Number.NEGATIVE_INFINITY;
     for (const p of s.points) {
-      if (!p.settled || p.frozen || p.still || (p.ect !== null && p.ect < 60) || p.tUs - lastUs < 250_000)
-        continue;
+      if (!p.settled || p.frozen || p.still || (p.ect !== null && p.ect < 60) || isClipped(p.map)) continue;
+      if (p.tUs - lastUs < 250_000) continue;
       lastUs = p.tUs;
       pull.rpm.push(Math.round(p.rpm));
       pull.demand.push(Math.round(p.lagged * 10) / 10);

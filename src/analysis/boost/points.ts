@@ -31,6 +31,11 @@ export interface OperatingPoint {
   readonly ageS: number;
 }
 
+/** The one-byte MAP item ends at 255 kPa: a value there is a lower bound, not a measurement (SAE J1979, from memory). */
+export function isClipped(mapKpa: number): boolean {
+  return mapKpa === 255;
+}
+
 /** Recent samples of one signal, oldest dropped. */
 class Track {
   #t: number[] = [];

@@ -1,0 +1,344 @@
+/** The boost detector on drives made by hand: each fault by its signature, and silence where nothing is wrong. */
+import { describe, expect, it } from 'vitest';
+import { Barometer } from '../../src/analysis/boost/barometer.ts';
+import { BoostDetector } from '../../src/analysis/boost/detector.ts';
+import { type BoostBaseline, learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import { Plausibility } from '../../src/analysis/plausibility.ts';
+import type { CleanSample, Finding, Spoken } from '../../src/analysis/types.ts';
+import type { Sample } from '../../src/core/signals.ts';
+import { type Profile, profileSchema } from '../../src/run/profile.ts';
+import { type HandMadeDrive, type HandMadePull, handMade, rise } from './hand-made.ts';
+
+const TWIN = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });
+const DIESEL = profileSchema.parse({ induction: 'turbocharger', fuel: 'diesel' });
+
+function clean(samples: readonly Sample[]): CleanSample[] {
+  const front = new Plausibility();
+  return [...samples.flatMap((s) => front.push(s)), ...front.finish()];
+}
+
+function judge(samples: readonly Sample[], profile: Profile, baseline: BoostBaseline | null = null) {
+  const detector = new BoostDetector({ profile, baseline });
+  const spoken: Spoken[] = clean(samples).flatMap((s) => [...detector.step(s)]);
+  const findings = detector.finish(samples.at(-1)?.tUs ?? 0);
+  const of = (id: string): Finding => findings.find((f) => f.id === id)!;
+  const ids = (verdict: string): string[] =>
+    findings
+      .filter((f) => f.verdict === verdict)
+      .map((f) => f.id)
+      .sort();
+  return {
+    findings,
+    spoken,
+    of,
+    faults: ids('fault shown'),
+    good: ids('shown good'),
+    pulls: detector.pulls(),
+  };
+}
+
+const taught = (profile: Profile, drive: HandMadeDrive): BoostBaseline =>
+  mergeLessons([11, 12, 13].map((seed) => learnBoost(clean(handMade({ ...drive, seed })), profile)));
+
+/** A belt-driven compressor to 2400 rpm, a turbocharger above: 75 kPa low down, 110 kPa far up. */
+const twin = (low = 75, high = 110): HandMadePull[] => [
+  { fromRpm: 1150, toRpm: 2250, s: 6, boost: rise(low, 0.15) },
+  { fromRpm: 1300, toRpm: 2350, s: 6, boost: rise(low, 0.15) },
+  { fromRpm: 1600, toRpm: 2350, s: 5, boost: rise(low, 0.15) },
+  { fromRpm: 3600, toRpm: 4900, s: 6, boost: rise(high, 0.4) },
+  { fromRpm: 3600, toRpm: 4700, s: 6, boost: rise(high, 0.4) },
+];
+const HEALTHY_TWIN: HandMadeDrive = { pulls: twin(), chargePipeKpa: 0 };
+const TWIN_BASELINE = taught(TWIN, HEALTHY_TWIN);
+
+const diesel = (low = 100, high = 125): HandMadePull[] => [
+  { fromRpm: 1300, toRpm: 1950, s: 8, boost: rise(low, 0.7) },
+  { fromRpm: 1400, toRpm: 1980, s: 8, boost: rise(low, 0.7) },
+  { fromRpm: 1500, toRpm: 1980, s: 8, boost: rise(low, 0.7) },
+  { fromRpm: 2100, toRpm: 3200, s: 7, boost: rise(high, 0.4) },
+  { fromRpm: 2100, toRpm: 3000, s: 7, boost: rise(high, 0.4) },
+  { fromRpm: 2050, toRpm: 3100, s: 7, boost: rise(high, 0.4) },
+];
+const air = (rpm: number, map: number): number => (15 * rpm * map) / 1e5;
+const HEALTHY_DIESEL: HandMadeDrive = { pulls: diesel(), lightKpa: 8, air };
+const DIESEL_BASELINE = taught(DIESEL, HEALTHY_DIESEL);
+
+describe('pulls and engagements', () => {
+  it('finds every pull with its engine speeds, gear and whether the clutch had to be closed', () => {
+    const { pulls } = judge(handMade(HEALTHY_TWIN), TWIN, TWIN_BASELINE);
+    expect(pulls).toHaveLength(5);
+    expect(pulls.map((p) => p.engagement)).toEqual([true, true, true, false, false]);
+    expect(pulls.map((p) => p.held)).toEqual([true, true, true, true, true]);
+    for (const [i, p] of pulls.entries()) {
+      expect(Math.abs(p.rpmFrom - twin()[i]!.fromRpm)).toBeLessThan(60);
+      expect(Math.abs(p.rpmTo - twin()[i]!.toRpm)).toBeLessThan(160);
+      expect(p.gear).not.toBeNull();
+    }
+  });
+
+  it('finds them at one sample a second as well', () => {
+    expect(judge(handMade({ ...HEALTHY_TWIN, hz: 1.1 }), TWIN, TWIN_BASELINE).pulls).toHaveLength(5);
+  });
+
+  it('takes light demand for no engagement', () => {
+    const pulls = twin().map((p) => ({ ...p, demandPct: 35 }));
+    expect(judge(handMade({ pulls }), TWIN, TWIN_BASELINE).pulls).toEqual([]);
+  });
+});
+
+describe('a healthy car', () => {
+  it('is shown good with its own baseline, over the evidence that the rule asks for', () => {
+    const j = judge(handMade(HEALTHY_TWIN), TWIN, TWIN_BASELINE);
+    expect(j.faults).toEqual([]);
+    expect(j.good).toEqual(
+      expect.arrayContaining([
+        'boost.clutch-band',
+        'boost.above-hand-over',
+        'boost.late',
+        'boost.clutch-open',
+      ]),
+    );
+    const f = j.of('boost.clutch-band');
+    expect(f.limit?.source).toBe('baseline run');
+    expect(f.measured!.interval[0]).toBeGreaterThan(f.limit!.value);
+    expect(f.evidence.length).toBeGreaterThanOrEqual(3);
+  });
+
+  it.each([1, 5, 20])('is accused of nothing at %d samples a second, with and without a baseline', (hz) => {
+    for (const seed of hz > 10 ? [1] : [1, 2, 3]) {
+      expect(judge(handMade({ ...HEALTHY_TWIN, hz, seed }), TWIN, TWIN_BASELINE).faults).toEqual([]);
+      expect(judge(handMade({ ...HEALTHY_TWIN, hz, seed }), TWIN).faults).toEqual([]);
+      expect(judge(handMade({ ...HEALTHY_DIESEL, hz, seed }), DIESEL, DIESEL_BASELINE).faults).toEqual([]);
+    }
+  });
+
+  it('without any expectation is not shown, and says that a baseline is missing', () => {
+    const f = judge(handMade(HEALTHY_DIESEL), DIESEL).of('boost.above-hand-over');
+    expect(f.verdict).toBe('not shown');
+    expect(f.needs).toMatch(/baseline/);
+  });
+
+  it('naturally aspirated has no boost to judge', () => {
+    const na = profileSchema.parse({ induction: 'naturally aspirated', fuel: 'petrol' });
+    const pulls = twin().map((p) => ({ ...p, boost: () => -2 }));
+    const j = judge(handMade({ pulls }), na);
+    expect(j.findings.filter((f) => f.system === 'boost')).toEqual([]);
+    expect(j.faults).toEqual([]);
+  });
+});
+
+describe('a fault', () => {
+  it('no boost in the clutch band: spoken within 2 s of the first engagement, band and cause named', () => {
+    for (const baseline of [TWIN_BASELINE, null]) {
+      const j = judge(handMade({ pulls: twin(1), chargePipeKpa: 0 }), TWIN, baseline);
+      expect(j.faults).toEqual(['boost.clutch-band']);
+      const f = j.of('boost.clutch-band');
+      expect(f.pointsTo).toMatch(/clutch does not close/);
+      expect(f.saidAtS! - j.pulls[0]!.toS).toBeLessThan(2);
+      expect(j.pulls.map((p) => p.held).slice(0, 3)).toEqual([false, false, false]);
+    }
+  });
+
+  it('a slipping clutch: short by a third in the band only', () => {
+    const j = judge(handMade({ pulls: twin(50), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
+    expect(j.faults).toEqual(['boost.clutch-band']);
+    expect(j.of('boost.clutch-band').pointsTo).toMatch(/slip/);
+  });
+
+  it('at some engagements only: intermittent, and the band is not called dead', () => {
+    const pulls = [...twin(), ...twin()].map((p, i) => (i === 1 || i === 6 ? { ...p, boost: () => 0 } : p));
+    const j = judge(handMade({ pulls, chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
+    expect(j.of('boost.intermittent').verdict).toBe('fault shown');
+    expect(j.of('boost.intermittent').pointsTo).toMatch(/coil|connector/);
+    expect(j.of('boost.clutch-band').verdict).not.toBe('shown good');
+  });
+
+  it('a clutch that closes late', () => {
+    const late = twin().map((p, i) =>
+      i < 3 ? { ...p, boost: (t: number) => (t < 1.5 ? 0 : rise(75, 0.15)(t - 1.5)) } : p,
+    );
+    const j = judge(handMade({ pulls: late, chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
+    expect(j.of('boost.late').verdict).toBe('fault shown');
+    expect(j.of('boost.late').measured!.value).toBeGreaterThan(1.3);
+    expect(j.of('boost.late').measured!.value).toBeLessThan(2.1);
+  });
+
+  it('a clutch that never opens: pressure in the charge pipe at light demand', () => {
+    const j = judge(handMade({ pulls: twin(), chargePipeKpa: 12 }), TWIN, TWIN_BASELINE);
+    expect(j.faults).toEqual(['boost.clutch-open']);
+    expect(j.of('boost.clutch-open').pointsTo).toMatch(/does not open/);
+  });
+
+  it('a weak turbocharger: short above the hand-over only', () => {
+    const j = judge(handMade({ pulls: twin(75, 70), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
+    expect(j.faults).toEqual(['boost.above-hand-over']);
+    expect(j.good).toContain('boost.clutch-band');
+    expect(j.of('boost.above-hand-over').pointsTo).toMatch(/turbocharger/);
+  });
+
+  it('a dip at the hand-over: short between the machines only', () => {
+    const through = (kpa: number): HandMadePull[] => [
+      ...twin(),
+      ...[1, 2, 3].map(() => ({ fromRpm: 2450, toRpm: 3400, s: 5, boost: rise(kpa, 0.3) })),
+    ];
+    const baseline = taught(TWIN, { pulls: through(90), chargePipeKpa: 0 });
+    const j = judge(handMade({ pulls: through(50), chargePipeKpa: 0 }), TWIN, baseline);
+    expect(j.faults).toEqual(['boost.hand-over-dip']);
+    expect(judge(handMade({ pulls: through(90), chargePipeKpa: 0 }), TWIN, baseline).faults).toEqual([]);
+  });
+
+  it('a leak: short at all speeds, and more air is measured than the pressure accounts for', () => {
+    const pulls = diesel(75, 94);
+    const lost = (rpm: number, map: number): number => 1.1 * air(rpm, map);
+    const j = judge(handMade({ pulls, lightKpa: 8, air: lost }), DIESEL, DIESEL_BASELINE);
+    expect(j.faults).toContain('boost.leak');
+    expect(j.of('boost.above-hand-over').pointsTo).toMatch(/leak/);
+  });
+
+  it('less boost with as little air is not called a leak', () => {
+    const j = judge(handMade({ pulls: diesel(75, 94), lightKpa: 8, air }), DIESEL, DIESEL_BASELINE);
+    expect(j.faults).toEqual(['boost.above-hand-over', 'boost.low-speed']);
+    expect(j.of('boost.above-hand-over').pointsTo).toMatch(/turbocharger/);
+    expect(j.of('boost.above-hand-over').pointsTo).not.toMatch(/leak/);
+  });
+
+  it('too much boost', () => {
+    const j = judge(handMade({ pulls: diesel(100, 150), lightKpa: 8, air }), DIESEL, DIESEL_BASELINE);
+    expect(j.faults).toEqual(['boost.surplus']);
+  });
+});
+
+describe('what must not decide', () => {
+  const healthy = handMade(HEALTHY_DIESEL);
+  const quiet = (samples: readonly Sample[]): void => {
+    expect(judge(samples, DIESEL, DIESEL_BASELINE).faults).toEqual([]);
+    expect(judge(samples, DIESEL).faults).toEqual([]);
+  };
+
+  it('a clipped MAP is a lower bound: no shortfall from it, and a baseline does not learn from it', () => {
+    const profile = profileSchema.parse({
+      induction: 'turbocharger',
+      fuel: 'diesel',
+      expectedBoost: {
+        source: 'handbook',
+        points: [
+          { rpm: 1000, kpa: 185 },
+          { rpm: 4000, kpa: 185 },
+        ],
+      }, // prettier-ignore
+    });
+    const clipped = handMade({ pulls: diesel(180, 185), lightKpa: 8 }).map((s) =>
+      s.signal === 'map_kpa' ? { ...s, value: Math.min(255, s.value) } : s,
+    );
+    const j = judge(clipped, profile);
+    expect(j.faults).toEqual([]);
+    expect(j.of('boost.above-hand-over').verdict).toBe('not shown');
+    const lesson = learnBoost(clean(clipped), DIESEL);
+    expect(Math.max(...lesson.pulls.flatMap((p) => p.map))).toBeLessThan(255);
+  });
+
+  it.each([3, 8, 30])('MAP stuck for %d s as a pull begins', (forS) => {
+    const tips = judge(healthy, DIESEL)
+      .pulls.map((p) => p.fromS)
+      .filter((_, i) => i % 2 === 0);
+    for (const tip of tips)
+      for (const before of [0, 1, 4]) {
+        let held: number | null = null;
+        quiet(
+          healthy.map((s) => {
+            const within = s.tUs >= (tip - before) * 1e6 && s.tUs < (tip - before + forS) * 1e6;
+            if (s.signal !== 'map_kpa') return s;
+            held = within ? (held ?? s.value) : null;
+            return held === null ? s : { ...s, value: held };
+          }),
+        );
+      }
+  });
+
+  it('single spikes of every signal', () => {
+    for (const [signal, value] of [
+      ['map_kpa', 255],
+      ['map_kpa', 100],
+      ['rpm', 0],
+      ['rpm', 16383],
+      ['pedal_d_pct', 100],
+      ['pedal_d_pct', 0],
+      ['speed_kmh', 255],
+    ] as const) {
+      let k = 0;
+      quiet(healthy.map((s) => (s.signal === signal && ++k % 29 === 0 ? { ...s, value } : s)));
+    }
+  });
+
+  it('holes and leaps of the clock', () => {
+    for (const signal of ['map_kpa', 'rpm', 'pedal_d_pct', 'speed_kmh'])
+      quiet(healthy.filter((s) => s.signal !== signal || s.tUs % 20e6 < 13e6));
+    quiet(healthy.filter((s) => s.tUs % 23e6 < 15e6));
+    quiet(
+      healthy.map((s) => {
+        const shift = 60e6 * Math.floor(s.tUs / 33e6);
+        return { ...s, tUs: s.tUs + shift, sentUs: s.sentUs + shift };
+      }),
+    );
+  });
+
+  it('a cold engine that is given less boost', () => {
+    const cold = handMade({ pulls: diesel(60, 75), lightKpa: 8, ectC: 30, air });
+    expect(judge(cold, DIESEL, DIESEL_BASELINE).faults).toEqual([]);
+    const warm = handMade({ pulls: diesel(60, 75), lightKpa: 8, ectC: 80, air });
+    expect(judge(warm, DIESEL, DIESEL_BASELINE).faults).not.toEqual([]);
+  });
+
+  it('a gear change hidden between two samples of the pedal', () => {
+    // Once a second: engine speed falls by a quarter and the pressure to ambient, the pedal is high before and after.
+    const pulls = diesel().map((p) => ({
+      ...p,
+      s: 9,
+      disturb: (t: number, signal: string, value: number): number => {
+        if (signal === 'rpm' && t > 4) return value * 0.75;
+        if (signal === 'map_kpa' && t > 3.9 && t < 5.2) return 102;
+        return value;
+      },
+    }));
+    const changed = handMade({ pulls, lightKpa: 8, hz: 1.1 });
+    expect(judge(changed, DIESEL, DIESEL_BASELINE).faults).toEqual([]);
+    expect(judge(changed, DIESEL).faults).toEqual([]);
+  });
+});
+
+describe('barometric pressure', () => {
+  const baroOf = (samples: readonly Sample[], profile: Profile, taughtKpa: number | null = null) => {
+    const b = new Barometer(profile, taughtKpa);
+    for (const s of clean(samples)) b.step(s);
+    return b.now;
+  };
+  const at = (more: Partial<HandMadeDrive>): Sample[] =>
+    handMade({ ...HEALTHY_DIESEL, baroKpa: 92, ...more });
+
+  it('comes from its own sensor first', () => {
+    expect(baroOf(at({}), DIESEL)).toMatchObject({ kpa: 92, source: 'barometric sensor' });
+  });
+
+  it('else from MAP with key on and engine stopped', () => {
+    expect(baroOf(at({ baroSensor: false }), DIESEL)).toMatchObject({
+      kpa: 92,
+      source: 'MAP with the engine stopped',
+    });
+  });
+
+  it('else from the profile, else from idle (diesel only), else from the baseline', () => {
+    const blind = at({ baroSensor: false, keyOnS: 0 });
+    const entered = profileSchema.parse({ induction: 'turbocharger', fuel: 'diesel', baroKpa: 93 });
+    expect(baroOf(blind, entered)).toMatchObject({ kpa: 93, source: 'profile' });
+    expect(baroOf(blind, DIESEL)?.source).toBe('idle MAP');
+    const petrol = profileSchema.parse({ induction: 'turbocharger', fuel: 'petrol' });
+    expect(baroOf(blind, petrol)).toBeNull();
+    expect(baroOf(blind, petrol, 95)).toMatchObject({ kpa: 95, source: 'baseline runs' });
+  });
+
+  it('carries the verdict at altitude: the same gauge pressure stays healthy, none stays missing', () => {
+    const high = (kpa: number): Sample[] => handMade({ pulls: twin(kpa), chargePipeKpa: 0, baroKpa: 84 });
+    expect(judge(high(75), TWIN).faults).toEqual([]);
+    expect(judge(high(1), TWIN).faults).toEqual(['boost.clutch-band']);
+  });
+});
