@@ -1,11 +1,43 @@
 import { defineConfig } from 'vitest/config';
 
+/** They wait for real processes, terminals and browsers: one file at a time, after the rest, so that none starves. */
+const REAL_TIME = [
+  'tests/browser/**/*.test.ts',
+  'tests/cli/**/*.test.ts',
+  'tests/outside/**/*.test.ts',
+  'tests/run/crash.test.ts',
+  'tests/sim/bench.test.ts',
+  'tests/link/**/*.test.ts',
+];
+const common = {
+  pool: 'forks', // native serial bindings do not like worker threads
+  testTimeout: 120_000,
+  hookTimeout: 120_000,
+  expect: { poll: { timeout: 20_000, interval: 50 } }, // a busy machine may take seconds for one step of a page
+} as const;
+
 export default defineConfig({
   test: {
-    include: ['tests/**/*.test.ts'],
-    pool: 'forks', // native serial bindings do not like worker threads
     maxWorkers: 2,
-    testTimeout: 120_000,
-    expect: { poll: { timeout: 20_000, interval: 50 } }, // a busy machine may take seconds for one step of a page
+    projects: [
+      {
+        test: {
+          ...common,
+          name: 'logic',
+          include: ['tests/**/*.test.ts'],
+          exclude: REAL_TIME,
+          sequence: { groupOrder: 1 },
+        },
+      },
+      {
+        test: {
+          ...common,
+          name: 'real time',
+          include: REAL_TIME,
+          fileParallelism: false,
+          sequence: { groupOrder: 2 },
+        },
+      },
+    ],
   },
 });

@@ -13,6 +13,7 @@ import type { Front, Wire } from './front/front.ts';
 import { SerialLine } from './front/line.ts';
 import { type Quirks, readQuirks } from './front/quirks.ts';
 import { SlcanFront } from './front/slcan.ts';
+import { orderlyClock } from './orderly-clock.ts';
 import { openPty, type Pty } from './pty.ts';
 import type { SimVehicle } from './types.ts';
 
@@ -55,6 +56,8 @@ export interface Simulation {
   readonly vehicle: SimVehicle;
   readonly line: SerialLine;
   readonly quirks: Quirks;
+  /** What the host wrote. */
+  fromHost(bytes: Uint8Array): void;
   /** While nobody is attached time goes on, up to a minute; a longer absence the vehicle waits out. */
   attach(wire: Wire | null): void;
   close(): void;
@@ -62,7 +65,8 @@ export interface Simulation {
 
 /** @throws HandbackError input.usage for an unknown quirk or a number out of range. */
 export function startSimulation(options: SimulationOptions): Simulation {
-  const { vehicle, clock } = options;
+  const { vehicle } = options;
+  const clock = orderlyClock(options.clock);
   const pace = within('pace', options.pace === undefined ? DEFAULT_PACE : options.pace, 300, 4_000_000);
   const speedup = within('speedup', options.speedup ?? 1, 0.1, 100) ?? 1;
   const traffic = within('traffic', options.traffic ?? 0, 0, 3500) ?? 0;
@@ -134,6 +138,10 @@ export function startSimulation(options: SimulationOptions): Simulation {
     vehicle,
     line,
     quirks,
+    fromHost(bytes) {
+      clock.settle();
+      line.fromHost(bytes);
+    },
     attach(wire) {
       line.attach(wire);
       rest();
@@ -198,7 +206,7 @@ export function simLinkFactory(options: SimulationOptions): SimLinkFactory {
       };
       far.listen((event) => {
         if (event.kind === 'closed') gone();
-        else if (current === far) simulation.line.fromHost(event.bytes);
+        else if (current === far) simulation.fromHost(event.bytes);
       });
       simulation.attach({
         write: (bytes) => void far.write(bytes).catch(gone),
@@ -247,7 +255,7 @@ export async function servePty(
     pty.listen((bytes) => {
       // Openings cannot be seen from this end; the first byte of a host can.
       if (vanishS !== undefined) vanishing ??= clock.after(vanishS * 1000, () => void vanish(pty));
-      simulation.line.fromHost(bytes);
+      simulation.fromHost(bytes);
     });
     simulation.attach(pty);
     return pty;

@@ -231,7 +231,7 @@ describe('hostile input', () => {
       fc.asyncProperty(fc.array(piece, { maxLength: 25 }), async (pieces) => {
         const host = new Host();
         for (const text of pieces) {
-          host.simulation.line.fromHost(Uint8Array.from(text, (c) => c.charCodeAt(0) & 0xff));
+          host.simulation.fromHost(Uint8Array.from(text, (c) => c.charCodeAt(0) & 0xff));
           await host.clock.advance(3);
         }
         await host.ask('', 20_000);

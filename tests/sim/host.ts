@@ -82,7 +82,7 @@ export class Host {
   }
 
   send(text: string): void {
-    this.simulation.line.fromHost(new TextEncoder().encode(text));
+    this.simulation.fromHost(new TextEncoder().encode(text));
   }
 
   /** Everything heard so far, one character a byte. */

@@ -159,7 +159,7 @@ describe('hostile input', () => {
       fc.asyncProperty(fc.array(piece, { maxLength: 25 }), async (pieces) => {
         const host = new Host({ front: 'slcan' });
         for (const text of pieces)
-          host.simulation.line.fromHost(Uint8Array.from(text, (c) => c.charCodeAt(0) & 0xff));
+          host.simulation.fromHost(Uint8Array.from(text, (c) => c.charCodeAt(0) & 0xff));
         await host.clock.advance(200);
         for (const line of ['', 'C', 'Z0', 'S6', 'O']) await host.ask(line, 20);
         expect(await host.ask('t7E0802010D0000000000', 50)).toBe('\rt7E8803410D3E55555555\r');
