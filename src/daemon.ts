@@ -14,6 +14,7 @@ import type { LinkFactory } from './link/link.ts';
 import { listPorts } from './link/ports.ts';
 import { serialLinkFactory } from './link/serial.ts';
 import { tcpLinkFactory } from './link/tcp.ts';
+import { OpenedRuns } from './opened-runs.ts';
 import type { LinkCounters } from './poll/counters.ts';
 import { type SessionState, VehicleSession } from './poll/session.ts';
 import { createRun, findRun, listRuns, type OpenRun, type RunEntry, recoverRun } from './run/library.ts';
@@ -21,7 +22,7 @@ import { lockLibrary } from './run/lock.ts';
 import type { RunMeta } from './run/meta.ts';
 import type { Profile } from './run/profile.ts';
 import { profileSchema } from './run/profile.ts';
-import { openRecording } from './run/recording.ts';
+import { MAX_MARKS } from './run/recording.ts';
 import { ExchangeReplay } from './run/replay.ts';
 import type {
   ConnectionState,
@@ -38,9 +39,8 @@ import type {
   StartRunRequest,
   StreamEvents,
 } from './server/api.ts';
-import { seriesOf } from './server/series.ts';
+import { Columns } from './server/columns.ts';
 import { costOf } from './server/words.ts';
-import { SampleTable } from './signal/table.ts';
 import { simLinkFactory } from './sim/bench.ts';
 import { SIM_DEMOS, simOptionsOf, simProfileOf } from './sim/demos.ts';
 import { VERSION } from './version.ts';
@@ -64,11 +64,12 @@ interface LiveRun {
   readonly open: OpenRun;
   readonly replay: ExchangeReplay;
   readonly judge: Judge;
-  readonly table: SampleTable;
+  /** What a page that comes late draws. */
+  readonly columns: Columns;
   readonly marks: MarkView[];
   readonly spoken: Spoken[];
-  /** Where the next `samples` event begins in `table`. */
-  sentTo: number;
+  /** For the next `samples` event. */
+  fresh: Record<string, { t: number[]; v: number[] }>;
 }
 
 export class Daemon implements DaemonApi {
@@ -82,6 +83,7 @@ export class Daemon implements DaemonApi {
   #release: () => void = () => undefined;
   #connectTrouble: string | null = null;
   readonly #preamble = new Preamble();
+  readonly #opened = new OpenedRuns();
   #run: LiveRun | null = null;
   #timers: Timer[] = [];
   #unlock: (() => Promise<void>) | null = null;
@@ -225,6 +227,8 @@ export class Daemon implements DaemonApi {
   async mark(request: MarkRequest): Promise<MarkView> {
     const run = this.#run;
     if (!run) throw new HandbackError('input.usage', 'No run is being recorded: there is nothing to mark.');
+    if (run.marks.length >= MAX_MARKS)
+      throw new HandbackError('input.usage', `The run holds ${MAX_MARKS} marks already.`);
     const tUs = run.open.capture.mark(request.key, request.text ?? '');
     const mark = { tS: tUs / 1e6, key: request.key, text: request.text ?? '' };
     run.marks.push(mark);
@@ -232,8 +236,8 @@ export class Daemon implements DaemonApi {
     return mark;
   }
 
-  liveSeries(points: number): SeriesView {
-    return this.#run ? seriesOf(this.#run.table, points) : {};
+  liveSeries(points: number, fromS?: number, toS?: number): SeriesView {
+    return this.#run?.columns.series(points, fromS, toS) ?? {};
   }
 
   spoken(): readonly Spoken[] {
@@ -246,21 +250,20 @@ export class Daemon implements DaemonApi {
 
   async run(id: string): Promise<RunView> {
     const entry = await this.#entry(id);
-    const recording = await openRecording(entry.folder);
-    const judge = new Judge(recording.profile ?? {}, null);
-    for (const sample of recording.table) judge.push(sample);
+    const { reading, judgement, expected } = await this.#opened.open(entry);
     return {
       summary: summaryOf(entry.meta),
-      judgement: judge.finish(entry.meta.id),
-      marks: recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text })),
-      gaps: recording.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
-      expected: judge.expectedBands(),
+      judgement,
+      marks: reading.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text })),
+      gaps: reading.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
+      warnings: reading.warnings,
+      expected,
     };
   }
 
-  async series(id: string, points: number): Promise<SeriesView> {
-    const entry = await this.#entry(id);
-    return seriesOf((await openRecording(entry.folder)).table, points);
+  async series(id: string, points: number, fromS?: number, toS?: number): Promise<SeriesView> {
+    const { columns } = await this.#opened.open(await this.#entry(id));
+    return columns.series(points, fromS, toS);
   }
 
   /** Null when nothing is connected. */
@@ -324,10 +327,10 @@ export class Daemon implements DaemonApi {
       open,
       replay: new ExchangeReplay(),
       judge: new Judge(profile, null),
-      table: new SampleTable(),
+      columns: new Columns(),
       marks: [],
       spoken: [],
-      sentTo: 0,
+      fresh: {},
     };
     for (const event of this.#preamble.events()) this.#record(run, { ...event, tUs: open.capture.startUs });
     this.#run = run;
@@ -345,7 +348,10 @@ export class Daemon implements DaemonApi {
     run.open.capture.wire(event);
     const relative = { ...event, tUs: Math.max(0, event.tUs - run.open.capture.startUs) };
     for (const sample of run.replay.feed(relative)) {
-      run.table.push(sample);
+      run.columns.push(sample);
+      const fresh = (run.fresh[sample.signal] ??= { t: [], v: [] });
+      fresh.t.push(sample.tUs / 1e6);
+      fresh.v.push(sample.value);
       this.#judge(run, sample);
     }
   }
@@ -359,19 +365,9 @@ export class Daemon implements DaemonApi {
 
   #emitSamples(): void {
     const run = this.#run;
-    if (!run || run.sentTo === run.table.length) return;
-    const fresh: Record<string, { t: number[]; v: number[] }> = {};
-    for (let i = run.sentTo; i < run.table.length; i++) {
-      const s = run.table.at(i);
-      let column = fresh[s.signal];
-      if (!column) {
-        column = { t: [], v: [] };
-        fresh[s.signal] = column;
-      }
-      column.t.push(s.tUs / 1e6);
-      column.v.push(s.value);
-    }
-    run.sentTo = run.table.length;
+    if (!run || Object.keys(run.fresh).length === 0) return;
+    const { fresh } = run;
+    run.fresh = {};
     this.#emit('samples', fresh);
   }
 
@@ -411,7 +407,7 @@ export class Daemon implements DaemonApi {
       purpose: run.open.meta.purpose,
       startedAt: run.open.meta.startedAt,
       seconds: run.open.capture.seconds,
-      samples: run.table.length,
+      samples: run.columns.count,
       marks: run.marks,
       trouble: run.open.capture.trouble,
     };

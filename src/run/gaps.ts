@@ -1,5 +1,4 @@
 /** Spans without data: the link was lost, the computer slept, or simply nothing came. */
-import type { SampleTable } from '../signal/table.ts';
 import type { CaptureRecord } from './capture/format.ts';
 import type { Gap } from './types.ts';
 
@@ -50,18 +49,22 @@ export class LinkGaps {
   }
 }
 
-/** The known gaps and the silences that none of them explains, in order of time. */
-export function gapsOf(table: SampleTable, known: readonly Gap[]): Gap[] {
-  const gaps = [...known];
-  let last: number | null = null;
-  for (let i = 0; i < table.length && gaps.length < MAX_GAPS; i++) {
-    const { tUs } = table.at(i);
-    if (last !== null && tUs - last > SILENCE_US) {
-      const fromUs = last;
-      if (!known.some((g) => g.fromUs < tUs && g.toUs > fromUs))
-        gaps.push({ fromUs, toUs: tUs, why: 'no samples' });
-    }
-    last = tUs;
+/** Silences in a stream of samples; those that another gap explains are left out at the end. */
+export class Silences {
+  readonly #gaps: Gap[] = [];
+  #lastUs: number | null = null;
+
+  feed(tUs: number): void {
+    const last = this.#lastUs;
+    if (last !== null && tUs <= last) return;
+    if (last !== null && tUs - last > SILENCE_US && this.#gaps.length < MAX_GAPS)
+      this.#gaps.push({ fromUs: last, toUs: tUs, why: 'no samples' });
+    this.#lastUs = tUs;
   }
-  return gaps.sort((a, b) => a.fromUs - b.fromUs);
+
+  /** The known gaps and the silences that none of them explains, in order of time. */
+  with(known: readonly Gap[]): Gap[] {
+    const own = this.#gaps.filter((s) => !known.some((g) => g.fromUs < s.toUs && g.toUs > s.fromUs));
+    return [...known, ...own].sort((a, b) => a.fromUs - b.fromUs);
+  }
 }

@@ -167,10 +167,10 @@ export async function listRuns(library: string): Promise<{ runs: RunEntry[]; tro
   return { runs, troubles };
 }
 
-/** The folder of a run by its id. @throws HandbackError input.file */
+/** The folder of a run by its id. @throws HandbackError library.path */
 export async function findRun(library: string, id: string): Promise<RunEntry> {
   const found = (await listRuns(library)).runs.find((r) => r.meta.id === id);
-  if (!found) throw new HandbackError('input.file', `There is no run "${id.slice(0, 80)}" in ${library}.`);
+  if (!found) throw new HandbackError('library.path', `There is no run "${id.slice(0, 80)}" in the library.`);
   return found;
 }
 

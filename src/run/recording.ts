@@ -2,10 +2,11 @@
 import { open, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Sample } from '../core/signals.ts';
 import { SampleTable } from '../signal/table.ts';
 import type { CaptureItem } from './capture/parser.ts';
 import { looksLikeCapture, readCapture } from './capture/read.ts';
-import { gapsOf, LinkGaps } from './gaps.ts';
+import { LinkGaps, Silences } from './gaps.ts';
 import { sha256OfFile } from './hash.ts';
 import type { ImportOptions } from './import/builder.ts';
 import { importText } from './import/csv.ts';
@@ -15,6 +16,10 @@ import type { Profile } from './profile.ts';
 import { ExchangeReplay } from './replay.ts';
 import type { Gap, Mark } from './types.ts';
 import { unpacked } from './unpack.ts';
+
+/** Of a damaged or hostile file; no drive comes near. */
+const MAX_SIGNALS = 500;
+export const MAX_MARKS = 1000;
 
 export interface Recording {
   readonly kind: 'run' | 'capture' | 'table';
@@ -53,44 +58,75 @@ export async function openRecording(path: string, options: ImportOptions = {}): 
   }
 }
 
+/** What a recording holds besides its samples. */
+export type Reading = Omit<Recording, 'table'>;
+
 async function openRunFolder(folder: string): Promise<Recording> {
+  const table = new SampleTable();
+  const reading = await readRun(folder, (sample) => table.push(sample));
+  if (!table.isSorted()) table.sort();
+  return { ...reading, table };
+}
+
+async function openCapture(path: string): Promise<Recording> {
+  const table = new SampleTable();
+  const reading = await readOneCapture(path, (sample) => table.push(sample));
+  if (!table.isSorted()) table.sort();
+  return { ...reading, table };
+}
+
+/**
+ * Reads a run folder without keeping its samples: each goes to `onSample` as it is decoded, in the order in which
+ * they came live.
+ * @throws HandbackError input.file, input.format, input.version
+ */
+export async function readRun(folder: string, onSample: (sample: Sample) => void): Promise<Reading> {
   const warnings: string[] = [];
   let meta: RunMeta | null = null;
+  const path = join(folder, CAPTURE_FILE);
   try {
     meta = await readMeta(folder);
   } catch (e) {
     // A capture without a readable run.json is still the drive; without a capture there is nothing to open.
     if (!(e instanceof HandbackError) || e.code === 'input.version') throw e;
-    const hasCapture = await stat(join(folder, CAPTURE_FILE)).then(
-      () => true,
-      () => false,
-    );
-    if (!hasCapture) throw e;
+    if (!(await isFile(path))) throw e;
     warnings.push(`${e.message} The capture was read without it.`);
   }
-  const path = join(folder, CAPTURE_FILE);
-  const recording = await openCapture(path);
+  if (!(await isFile(path))) throw new HandbackError('input.file', `${folder} holds no capture.`);
+  const reading = await readOneCapture(path, onSample);
   if (meta?.sha256 === null)
     warnings.push('The run was not closed: it is being recorded, or was interrupted.');
   else if (meta && (await sha256OfFile(path)) !== meta.sha256)
     warnings.push('The capture is not as it was when the run was closed: its SHA-256 differs from run.json.');
   return {
-    ...recording,
+    ...reading,
     kind: 'run',
     path: folder,
-    warnings: [...warnings, ...recording.warnings],
+    warnings: [...warnings, ...reading.warnings],
     meta,
     profile: meta?.profile ?? null,
   };
 }
 
-async function openCapture(path: string): Promise<Recording> {
-  const table = new SampleTable();
+async function readOneCapture(path: string, onSample: (sample: Sample) => void): Promise<Reading> {
   const replay = new ExchangeReplay();
   const links = new LinkGaps();
+  const silences = new Silences();
   const marks: Mark[] = [];
   const warnings = new Warnings();
+  const signals = new Set<string>();
   let endUs = 0;
+  const take = (sample: Sample): void => {
+    if (!signals.has(sample.signal)) {
+      if (signals.size >= MAX_SIGNALS) {
+        warnings.add(`more than ${MAX_SIGNALS} signals; ${sample.signal} was left out`);
+        return;
+      }
+      signals.add(sample.signal);
+    }
+    silences.feed(sample.tUs);
+    onSample(sample);
+  };
   for await (const items of readCapture(path))
     for (const item of items) {
       if (item.is !== 'record') {
@@ -102,10 +138,10 @@ async function openCapture(path: string): Promise<Recording> {
       links.feed(record);
       switch (record.kind) {
         case 'sample':
-          table.push(record);
+          take(record);
           break;
         case 'mark':
-          marks.push({ tUs: record.tUs, key: record.key, text: record.text });
+          if (marks.length < MAX_MARKS) marks.push({ tUs: record.tUs, key: record.key, text: record.text });
           break;
         case 'note':
           warnings.add(`at ${(record.tUs / 1e6).toFixed(1)} s: ${record.text}`);
@@ -114,16 +150,23 @@ async function openCapture(path: string): Promise<Recording> {
         case 'digest':
           break;
         default:
-          for (const sample of replay.feed(record)) table.push(sample);
+          for (const sample of replay.feed(record)) take(sample);
       }
     }
-  if (!table.isSorted()) table.sort();
-  const gaps = gapsOf(table, links.finish(endUs));
-  return { kind: 'capture', path, table, marks, gaps, warnings: warnings.all(), meta: null, profile: null };
+  const gaps = silences.with(links.finish(endUs));
+  return { kind: 'capture', path, marks, gaps, warnings: warnings.all(), meta: null, profile: null };
 }
 
+const isFile = (path: string): Promise<boolean> =>
+  stat(path).then(
+    (s) => s.isFile(),
+    () => false,
+  );
+
 function ofTable(path: string, imported: { table: SampleTable; warnings: readonly string[] }): Recording {
-  const gaps = gapsOf(imported.table, []);
+  const silences = new Silences();
+  for (const { tUs } of imported.table) silences.feed(tUs);
+  const gaps = silences.with([]);
   return { kind: 'table', path, ...imported, marks: [], gaps, meta: null, profile: null };
 }
 

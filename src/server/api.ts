@@ -92,6 +92,8 @@ export interface RunView {
   readonly judgement: Judgement;
   readonly marks: readonly MarkView[];
   readonly gaps: readonly { readonly fromS: number; readonly toS: number; readonly why: string }[];
+  /** What is odd about the recording (interrupted, damaged, notes of its own), as sentences. */
+  readonly warnings: readonly string[];
   /** Expected boost band at each pressure sample of each pull, for drawing behind the measured line. */
   readonly expected: readonly ExpectedBand[];
 }
@@ -157,11 +159,11 @@ export interface DaemonApi {
   startRun(request: StartRunRequest): Promise<RunState>;
   stopRun(): Promise<RunSummary>;
   mark(request: MarkRequest): Promise<MarkView>;
-  /** All samples of the run being recorded so far (decimated keeping extremes to about `points` a signal). */
-  liveSeries(points: number): SeriesView;
+  /** The run being recorded so far, or a stretch of it (seconds), thinned to about `points` a signal, extremes kept. */
+  liveSeries(points: number, fromS?: number, toS?: number): SeriesView;
   /** Findings spoken in the run being recorded. */
   spoken(): readonly Spoken[];
   runs(): Promise<readonly RunSummary[]>;
   run(id: string): Promise<RunView>;
-  series(id: string, points: number): Promise<SeriesView>;
+  series(id: string, points: number, fromS?: number, toS?: number): Promise<SeriesView>;
 }

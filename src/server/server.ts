@@ -126,7 +126,12 @@ const markBody = z.strictObject({
   text: z.string().max(500).optional(),
 });
 const nothing = z.strictObject({});
-const pointsQuery = z.coerce.number().int().min(10).max(50_000).default(4000);
+const seconds = z.coerce.number().min(0).max(1e9).optional();
+const seriesQuery = z.strictObject({
+  points: z.coerce.number().int().min(10).max(50_000).default(4000),
+  from: seconds,
+  to: seconds,
+});
 const runId = z.string().regex(/^[A-Za-z0-9_-]{1,128}$/, 'letters, digits, _ and - only');
 
 function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
@@ -168,10 +173,12 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   });
   app.get('/api/runs/:id/series', async (req, res) => {
     const id = checked(runId, req.params.id, 'run');
-    res.json(await api.series(id, checked(pointsQuery, req.query.points, 'points')));
+    const { points, from, to } = checked(seriesQuery, req.query, '');
+    res.json(await api.series(id, points, from, to));
   });
   app.get('/api/run/series', (req, res) => {
-    res.json(api.liveSeries(checked(pointsQuery, req.query.points, 'points')));
+    const { points, from, to } = checked(seriesQuery, req.query, '');
+    res.json(api.liveSeries(points, from, to));
   });
   app.get('/api/run/spoken', (_req, res) => void res.json(api.spoken()));
   app.get('/api/run/trail', (_req, res) => void res.json(hub.trail.whole()));

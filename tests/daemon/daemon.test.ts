@@ -56,6 +56,8 @@ describe('a drive through the daemon', () => {
 
     const recording = await openRecording(join(library, d.run.id));
     expect(recording.warnings).toEqual([]);
+    expect(d.view.warnings).toEqual([]);
+    expect(d.view.judgement).toEqual(judgeTable(recording.table, recording.profile ?? {}, null, d.run.id));
     for (const [signal, series] of Object.entries(d.live)) {
       const again = recording.table.series(signal);
       expect([...again.tS].slice(0, series.t.length)).toEqual(series.t);

@@ -72,7 +72,7 @@ describe('a run', () => {
     expect(troubles).toEqual([]);
     expect(runs).toEqual([{ folder: run.folder, meta, leftOpen: false }]);
     expect((await findRun(library, meta.id)).folder).toBe(run.folder);
-    expect(await codeOf(findRun(library, '../..'))).toBe('input.file');
+    expect(await codeOf(findRun(library, '../..'))).toBe('library.path');
 
     const r = await openRecording(run.folder);
     expect(r.warnings).toEqual([]);

@@ -473,7 +473,7 @@ export class FakeDaemon implements DaemonApi {
     const gaps = [];
     for (let s = GAP.fromS; s < spanS; s += GAP.everyS)
       gaps.push({ fromS: s, toS: s + 5, why: 'The adapter was silent.' });
-    return { summary, judgement, marks: this.#marks, gaps, expected: pulls.map(bandOf) };
+    return { summary, judgement, marks: this.#marks, gaps, warnings: [], expected: pulls.map(bandOf) };
   }
 
   async series(id: string, _points: number): Promise<SeriesView> {

@@ -1,0 +1,80 @@
+/**
+ * Recorded runs as the page wants them: read once, judged and thinned in the same pass, the last few kept. Nothing
+ * of a run is held that grows with its length but the columns, and those are bounded.
+ */
+import { stat } from 'node:fs/promises';
+import { join } from 'node:path';
+import { type Baseline, Judge } from './analysis/judge.ts';
+import type { Judgement } from './analysis/types.ts';
+import type { RunEntry } from './run/library.ts';
+import { CAPTURE_FILE, META_FILE } from './run/meta.ts';
+import { openRecording, type Reading, readRun } from './run/recording.ts';
+import type { ExpectedBand } from './server/api.ts';
+import { Columns } from './server/columns.ts';
+
+export interface OpenedRun {
+  readonly reading: Reading;
+  readonly columns: Columns;
+  readonly judgement: Judgement;
+  readonly expected: readonly ExpectedBand[];
+}
+
+const KEPT = 3;
+
+export class OpenedRuns {
+  /** Newest last; a promise, so that requests that come together share one pass. */
+  readonly #kept = new Map<string, Promise<OpenedRun>>();
+
+  /**
+   * @param baseline taught by other runs of the vehicle; `key` says which, so that another baseline judges anew
+   * @throws HandbackError input.file, input.format, input.version
+   */
+  async open(entry: RunEntry, baseline: { value: Baseline; key: string } | null = null): Promise<OpenedRun> {
+    const { folder } = entry;
+    const key = [
+      folder,
+      baseline?.key ?? '',
+      await stampOf(join(folder, META_FILE)),
+      await stampOf(join(folder, CAPTURE_FILE)),
+    ].join('\n');
+    const known = this.#kept.get(key);
+    const opened = known ?? openRun(entry, baseline?.value ?? null);
+    this.#kept.delete(key);
+    this.#kept.set(key, opened);
+    for (const old of this.#kept.keys()) if (this.#kept.size > KEPT) this.#kept.delete(old);
+    opened.catch(() => this.#kept.delete(key));
+    return opened;
+  }
+}
+
+async function openRun(entry: RunEntry, baseline: Baseline | null): Promise<OpenedRun> {
+  const profile = entry.meta.profile ?? {};
+  let judge = new Judge(profile, baseline);
+  let columns = new Columns();
+  let lastUs = Number.NEGATIVE_INFINITY;
+  let inOrder = true;
+  let reading: Reading = await readRun(entry.folder, (sample) => {
+    inOrder &&= sample.tUs >= lastUs;
+    lastUs = sample.tUs;
+    if (!inOrder) return;
+    judge.push(sample);
+    columns.push(sample);
+  });
+  if (!inOrder) {
+    // Damage can leave times out of order: such a file is sorted first, as every other command does.
+    const { table, ...rest } = await openRecording(entry.folder);
+    reading = rest;
+    judge = new Judge(profile, baseline);
+    columns = new Columns();
+    for (const sample of table) {
+      judge.push(sample);
+      columns.push(sample);
+    }
+  }
+  return { reading, columns, judgement: judge.finish(entry.meta.id), expected: judge.expectedBands() };
+}
+
+async function stampOf(path: string): Promise<string> {
+  const s = await stat(path).catch(() => null);
+  return s ? `${s.ino} ${s.size} ${s.mtimeMs}` : 'none';
+}

@@ -1,0 +1,61 @@
+/** What a page draws stays small however long the run, and no extreme is lost on the way. */
+import fc from 'fast-check';
+import { expect, it } from 'vitest';
+import { Columns } from '../../src/server/columns.ts';
+
+const sample = (i: number, value: number, signal = 'rpm') => ({
+  signal,
+  tUs: i * 1e6,
+  sentUs: i * 1e6,
+  value,
+});
+
+it('gives short series exactly as they came', () => {
+  const columns = new Columns();
+  for (let i = 0; i < 5000; i++) columns.push(sample(i, Math.sin(i)));
+  const { rpm } = columns.series(1e9);
+  expect(rpm!.t).toEqual(Array.from({ length: 5000 }, (_, i) => i));
+  expect(rpm!.v).toEqual(Array.from({ length: 5000 }, (_, i) => Math.sin(i)));
+  expect(columns.count).toBe(5000);
+});
+
+it('keeps the newest exactly, every extreme, and the order of time, in bounded room', () => {
+  fc.assert(
+    fc.property(
+      fc.integer({ min: 100, max: 6000 }),
+      fc.array(fc.tuple(fc.nat(), fc.integer({ min: -999, max: 999 })), { maxLength: 5 }),
+      (length, spikes) => {
+        const columns = new Columns(64, 32);
+        const values = Array.from({ length }, (_, i) => (i % 7) / 10);
+        for (const [at, value] of spikes) values[at % length] = value;
+        values.forEach((v, i) => {
+          columns.push(sample(i, v));
+        });
+        const { t, v } = columns.series(1e9).rpm!;
+        expect(t.length).toBeLessThanOrEqual(2 * 64 + 2 * 32);
+        expect(t.every((x, i) => i === 0 || x > t[i - 1]!)).toBe(true);
+        expect(t.every((x, i) => values[x] === v[i])).toBe(true);
+        expect(t.slice(-64)).toEqual(Array.from({ length: 64 }, (_, i) => length - 64 + i));
+        expect(Math.min(...(v as number[]))).toBe(Math.min(...values));
+        expect(Math.max(...(v as number[]))).toBe(Math.max(...values));
+        const few = columns.series(10).rpm!;
+        expect(few.t.length).toBeLessThanOrEqual(10);
+        expect(Math.max(...(few.v as number[]))).toBe(Math.max(...values));
+      },
+    ),
+    { numRuns: 200, seed: 11 },
+  );
+});
+
+it('gives a part of a run with as many points', () => {
+  const columns = new Columns();
+  for (let i = 0; i < 3000; i++) columns.push(sample(i, i));
+  const { rpm } = columns.series(100, 1000, 1050);
+  expect(rpm!.t).toEqual(Array.from({ length: 51 }, (_, i) => 1000 + i));
+});
+
+it('takes no more signals than any vehicle has', () => {
+  const columns = new Columns();
+  for (let i = 0; i < 2000; i++) columns.push(sample(0, 1, `signal${i}`));
+  expect(Object.keys(columns.series(10)).length).toBe(500);
+});
