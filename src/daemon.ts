@@ -349,7 +349,8 @@ export class Daemon implements DaemonApi {
     const relative = { ...event, tUs: Math.max(0, event.tUs - run.open.capture.startUs) };
     for (const sample of run.replay.feed(relative)) {
       run.columns.push(sample);
-      const fresh = (run.fresh[sample.signal] ??= { t: [], v: [] });
+      run.fresh[sample.signal] ??= { t: [], v: [] };
+      const fresh = run.fresh[sample.signal]!;
       fresh.t.push(sample.tUs / 1e6);
       fresh.v.push(sample.value);
       this.#judge(run, sample);
