@@ -1,8 +1,9 @@
 /** `handback sim`: a simulated vehicle behind a pseudo-terminal, for this tool or any other program. */
 import { Command, Option } from 'commander';
 import { systemClock } from '../core/clock.ts';
-import { servePty } from '../sim/bench.ts';
+import { type SimulationOptions, servePty } from '../sim/bench.ts';
 import { faultOf } from '../sim/demos.ts';
+import { KLINE_KINDS } from '../sim/ecu/kline.ts';
 import { QUIRKS } from '../sim/front/quirks.ts';
 import { createVehicle, FAULTS, ROUTES, VEHICLES } from '../sim/vehicle/vehicle.ts';
 import { collect, numberIn } from './inputs.ts';
@@ -19,7 +20,17 @@ interface Options {
   readonly speedup: number;
   readonly at?: string;
   readonly quirk: readonly string[];
+  readonly bus: string;
 }
+
+/** What the vehicle's diagnostic line is. */
+const BUSES: Readonly<Record<string, Pick<SimulationOptions, 'bus' | 'kline'>>> = {
+  'can11-500': {},
+  'can29-500': { bus: { extended: true, bitrate: 500_000 } },
+  'can11-250': { bus: { extended: false, bitrate: 250_000 } },
+  'can29-250': { bus: { extended: true, bitrate: 250_000 } },
+  ...Object.fromEntries(KLINE_KINDS.map((kind) => [kind, { kline: kind }])),
+};
 
 export function simCommand(): Command {
   const list = (title: string, items: readonly { name: string; text: string }[]): string =>
@@ -30,6 +41,11 @@ export function simCommand(): Command {
       new Option('--front <dialect>', 'what the adapter speaks').choices(['at', 'slcan']).default('at'),
     )
     .option('--pace <baud>', 'line speed in bit/s, 300 to 4000000 (default 115200)', numberIn(300, 4_000_000))
+    .addOption(
+      new Option('--bus <kind>', "the vehicle's diagnostic line")
+        .choices(Object.keys(BUSES))
+        .default('can11-500'),
+    )
     .option('--vehicle <name>', 'which vehicle')
     .option('--fault <name[=value]>', 'a fault; may be repeated', collect, [])
     .option('--route <name>', 'which drive')
@@ -73,6 +89,7 @@ export function simCommand(): Command {
         seed: options.seed,
         speedup: options.speedup,
         quirks: options.quirk,
+        ...BUSES[options.bus],
         ...(options.pace === undefined ? {} : { pace: options.pace }),
         ...(options.at === undefined ? {} : { at: options.at }),
       });

@@ -229,10 +229,17 @@ function vehicleInfo(payload: Uint8Array): Content {
     ...info.counters.map((c) => `${c.name} ${c.value}`),
     ...(info.supported.length > 0 ? [info.supported.map(pidText).join(' ')] : []),
   ];
-  const raw = toHex(payload.subarray(2));
-  const pid = pidText(info.infoType);
-  const values = info.items.map((value) => ({ pid, signal: null, value, unit: null, raw }));
+  const values = explainInformation([payload]);
   return { values, text: `${info.name}: ${said.join('; ') || 'none'}`, problem: info.problem };
+}
+
+/** The items of one information type of service 09, from all messages of one control unit. */
+export function explainInformation(payloads: readonly Uint8Array[]): MessageValue[] {
+  const answer = decodeInfo(payloads);
+  if (!answer.ok) return [];
+  const pid = pidText(answer.info.infoType);
+  const raw = payloads.map((p) => toHex(p.subarray(2))).join('');
+  return answer.info.items.map((value) => ({ pid, signal: null, value, unit: null, raw }));
 }
 
 function valuesOf(reading: PidReading): MessageValue[] {

@@ -9,6 +9,8 @@ const BACKOFF_S = [2, 5, 10, 30] as const;
 const SILENT_BEFORE_BACKOFF = 3;
 /** How long a PID that was missing from a group's answer is asked alone. */
 const ALONE_US = 30e6;
+/** Intervals that a slow PID counts as late before it was asked at all. */
+const NEVER_ASKED = 1000;
 /** Tries of a group size that count, and how many it takes before it is judged. */
 const WINDOW = 8;
 const ENOUGH = 3;
@@ -48,7 +50,8 @@ export class Scheduler {
     this.#tries = Array.from({ length: maxGroup + 1 }, () => []);
     this.#items = pids.map((planned) => ({
       planned,
-      askedUs: nowUs - planned.intervalUs,
+      // Everything once at first, whatever the link, the slow ones (barometer, oil) before the fast.
+      askedUs: nowUs - (planned.fast ? 1 : NEVER_ASKED) * planned.intervalUs,
       silent: 0,
       backoff: 0,
       notBeforeUs: 0,

@@ -2,9 +2,10 @@
 import type { Exchange } from '../adapter/adapter.ts';
 import { decodeCodes } from '../j1979/codes.ts';
 import { type CodeMeaning, codeMeaning } from '../j1979/dtc.ts';
-import { explainResponse, type MessageValue } from '../j1979/message.ts';
+import { explainInformation, explainResponse, type MessageValue } from '../j1979/message.ts';
 import { decodeMonitors, type MonitorStatus } from '../j1979/readiness.ts';
 import { splitCurrentData } from '../j1979/split.ts';
+import { decodeTests } from '../j1979/tests.ts';
 
 export interface UnitSnapshot {
   readonly ecu: string;
@@ -81,16 +82,22 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     await each(null, [0x02, pid, 0x00], (unit, payload) => {
       unit.freezeFrame = [...unit.freezeFrame, ...values(payload, [0x02, pid, 0x00])];
     });
-  for (const type of INFO_TYPES)
+  for (const type of INFO_TYPES) {
+    // Elsewhere than on CAN one answer comes in several messages: they are read together.
+    const parts = new Map<string, Uint8Array[]>();
     await each(null, [0x09, type], (unit, payload) => {
-      unit.information = [...unit.information, ...values(payload, [0x09, type])];
+      parts.set(unit.ecu, [...(parts.get(unit.ecu) ?? []), payload]);
     });
+    for (const [ecu, payloads] of parts) {
+      const unit = unitOf(units, ecu);
+      unit.information = [...unit.information, ...explainInformation(payloads)];
+    }
+  }
   for (const map of MONITOR_MAPS) {
     const ids = new Set<number>();
     await each(null, [0x06, map], (_unit, payload) => {
-      payload.subarray(2, 6).forEach((byte, i) => {
-        for (let bit = 0; bit < 8; bit++) if (byte & (0x80 >> bit)) ids.add(map + 8 * i + bit + 1);
-      });
+      const answer = decodeTests(payload);
+      if (answer.ok) for (const id of answer.supported) ids.add(id);
     });
     for (const id of ids)
       if (id % 0x20 !== 0)

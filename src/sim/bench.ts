@@ -6,6 +6,7 @@ import type { Link, LinkFactory } from '../link/link.ts';
 import { pipePair } from '../link/pipe.ts';
 import { SimBus } from './ecu/bus.ts';
 import { responderOf, type UnitName } from './ecu/content.ts';
+import { KLine, type KlineKind } from './ecu/kline.ts';
 import { Traffic } from './ecu/traffic.ts';
 import { ControlUnit, type UnitAnswer } from './ecu/unit.ts';
 import { AtFront } from './front/at.ts';
@@ -32,6 +33,8 @@ export interface SimulationOptions {
   readonly quirks?: readonly string[];
   /** What the vehicle's diagnostic bus is. Default 11 bit, 500 kbit/s. */
   readonly bus?: { readonly extended: boolean; readonly bitrate: 250_000 | 500_000 };
+  /** The vehicle has a K-line instead of a CAN bus; text adapter only. */
+  readonly kline?: KlineKind;
   /** Answer time of control units in ms: at least, and up to this much more. Defaults 8 and 8. */
   readonly responseMs?: number;
   readonly jitterMs?: number;
@@ -85,25 +88,37 @@ export function startSimulation(options: SimulationOptions): Simulation {
 
   const bus = new SimBus(clock, bitrate);
   const powered = (): boolean => vehicle.ignition;
-  const units = UNITS.map((name) => {
+  if (options.kline !== undefined && options.front === 'slcan')
+    throw new HandbackError('input.usage', 'A serial-line CAN adapter cannot reach a K-line.', {
+      hint: 'Use the text adapter, or a CAN bus.',
+    });
+  const responders = UNITS.map((name) => {
     const respond = responderOf(name, vehicle);
-    return new ControlUnit({
-      clock,
-      bus,
-      random: random.fork(name),
+    return {
       name,
-      extended,
-      respond: (request, functional) => {
+      respond: (request: Uint8Array, functional: boolean) => {
         catchUp();
         return respond(request, functional);
       },
-      powered,
-      responseMs: options.responseMs ?? 8,
-      jitterMs: options.jitterMs ?? 8,
-      pendingServices: options.pendingServices ?? [],
-      onAnswer: (answer) => options.onAnswer?.(answer),
-    });
+    };
   });
+  const onUnit = {
+    clock,
+    powered,
+    responseMs: options.responseMs ?? 8,
+    jitterMs: options.jitterMs ?? 8,
+    pendingServices: options.pendingServices ?? [],
+    onAnswer: (answer: UnitAnswer) => options.onAnswer?.(answer),
+  };
+  const kline =
+    options.kline === undefined
+      ? null
+      : new KLine({ ...onUnit, kind: options.kline, units: responders, random: random.fork('K-line') });
+  const units = kline
+    ? []
+    : responders.map(
+        (unit) => new ControlUnit({ ...onUnit, ...unit, bus, extended, random: random.fork(unit.name) }),
+      );
 
   const line = new SerialLine({ clock, random: random.fork('line'), quirks, baud: pace });
   const send = (bytes: Uint8Array): boolean => line.toHost(bytes);
@@ -113,6 +128,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
       : new AtFront({
           clock,
           bus,
+          kline,
           quirks,
           random: random.fork('adapter'),
           voltage: () => vehicle.signal('voltage_v') ?? FALLBACK_VOLTAGE,

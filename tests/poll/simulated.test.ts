@@ -52,6 +52,8 @@ const UNIT_OF: Readonly<Record<string, string>> = {
   '7E9': 'transmission',
   '18DAF110': 'engine',
   '18DAF118': 'transmission',
+  '10': 'engine', // source byte of the K-line
+  '18': 'transmission',
 };
 
 /** Messages that were read and that no control unit sent. Without headers only the content can be compared. */
@@ -104,6 +106,19 @@ const CASES: readonly (readonly [
   ['vanishing and coming back', { quirks: ['vanishes-after=12'] }, 100],
   ['late answers announced as pending', { pendingServices: [9] }, 200],
   ['29 bit at 250 kbit/s', { bus: { extended: true, bitrate: 250_000 } }, 150],
+  ['K-line of ISO 9141-2', { kline: 'iso9141' }, 5],
+  ['K-line of ISO 14230-4, slow wake-up', { kline: 'kwp-slow', pendingServices: [9] }, 5],
+  ['K-line of ISO 14230-4, fast wake-up', { kline: 'kwp-fast', quirks: ['no-keep-alive'] }, 5],
+  [
+    'K-line, an adapter at 9600 that can do next to nothing',
+    {
+      kline: 'iso9141',
+      pace: 9600,
+      quirks: ['no-headers', 'no-auto-protocol', 'no-count-digit', 'ignores-echo-off', 'null-bytes'],
+    },
+    2,
+  ],
+  ['K-line, lost bytes', { kline: 'kwp-fast', quirks: ['drop-bytes'] }, 4],
   ['serial-line CAN', { front: 'slcan', pace: 1_000_000 }, 300],
   ['serial-line CAN on a busy bus', { front: 'slcan', pace: 1_000_000, traffic: 2500 }, 250],
   ['serial-line CAN without acknowledgements', { front: 'slcan', pace: 1_000_000, quirks: ['no-ack'] }, 300],

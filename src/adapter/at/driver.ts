@@ -36,6 +36,8 @@ const FIRST_MS = { can: 1500, other: 6000 } as const;
 const QUIET_MS = { can: 700, other: 3000 } as const;
 const SEARCHING = /^[\s\0]*([0-9A-Fa-f ]{0,16}[\r\n]+)?[\s\0]*(SEARCHING|BUS INIT)/i;
 const MAX_LEARNED = 500;
+/** A K-line session ends when nothing passes for P3 = 5 s (ISO 14230-2 and ISO 9141-2, from memory). */
+const SESSION_US = 5e6;
 /** Of things that must not fail for one damaged byte. */
 const TRIES = 3;
 const READ_PIDS = Uint8Array.of(0x01, 0x00);
@@ -76,6 +78,8 @@ class AtAdapter implements Adapter {
   #countsFrames = false;
   readonly #answersSeen = new Map<string, AnswersSeen>();
   #badInARow = 0;
+  #answeredUs = 0;
+  #mustWake = false;
   #mustSetUp = false;
   #outOfStep = false;
   readonly #turns = new Turns((request) => this.#exchange(request));
@@ -111,12 +115,20 @@ class AtAdapter implements Adapter {
     await this.#wire.close();
   }
 
+  get #isCan(): boolean {
+    const { bus } = this.info.dialect;
+    return bus === 'can11' || bus === 'can29';
+  }
+
   /** @throws HandbackError vehicle.silent */
   async findVehicle(): Promise<void> {
     this.info = { ...this.info, voltageV: await this.#readVoltage() };
     const found = await this.#findBus();
-    const bus = this.info.dialect.bus;
-    if (bus !== 'can11' && bus !== 'can29') return;
+    if (!this.#isCan) {
+      // One answer at a time on one wire: the wait for a further one costs more than the answer.
+      await this.#tryCountDigit({});
+      return;
+    }
     const [first] = found.messages
       .map((m) => m.ecu)
       .filter((e) => e !== '?')
@@ -280,8 +292,7 @@ class AtAdapter implements Adapter {
     const { payload } = request;
     const key = `${ecu ?? ''} ${toHex(payload)}`;
     const digit = this.#digitFor(request, ecu, this.#answersSeen.get(key));
-    const can = this.info.dialect.bus === 'can11' || this.info.dialect.bus === 'can29';
-    const pace = can ? 'can' : 'other';
+    const pace = this.#isCan ? 'can' : 'other';
     const firstMs = request.timeoutMs ?? FIRST_MS[pace];
     const strays = this.#channel.takeStray();
 
@@ -310,6 +321,11 @@ class AtAdapter implements Adapter {
   /** Back in step and set up before anything is asked. */
   async #beReady(): Promise<void> {
     if (this.#outOfStep && !this.#wire.lost) this.#outOfStep = !(await this.#channel.resync());
+    if (this.#mustWake && !this.#outOfStep && !this.#wire.lost) {
+      this.#mustWake = false;
+      // The adapter takes the session for open still; closed, the next request wakes the vehicle anew.
+      await command(this.#channel, 'ATPC');
+    }
     if (!this.#mustSetUp || this.#outOfStep || this.#wire.lost) return;
     this.#mustSetUp = false;
     this.#target = null;
@@ -328,6 +344,7 @@ class AtAdapter implements Adapter {
     if (!this.#canAddress) return null;
     if (this.#wire.lost || this.#outOfStep || ecu === this.#target) return this.#target;
     const { bus } = this.info.dialect;
+    // Elsewhere all are asked: who answers stands in the header.
     if (bus !== 'can11' && bus !== 'can29') return null;
     const address = ecu === null ? FUNCTIONAL[bus] : requestIdOf(ecu);
     if (address === null || (address.length === 3) !== (bus === 'can11')) return this.#target;
@@ -369,6 +386,12 @@ class AtAdapter implements Adapter {
 
   /** Unreadable answers in a row, or a restart, mean that the adapter has lost its settings. */
   #noteHealth(outcome: Outcome): void {
+    const nowUs = this.#wire.clock.nowUs();
+    if (outcome === 'answered') this.#answeredUs = nowUs;
+    else if (this.info.dialect.bus === 'kline' && nowUs - this.#answeredUs > SESSION_US) {
+      this.#mustWake = true;
+      this.#answeredUs = nowUs; // once in a while, not before every request
+    }
     const bad = outcome === 'garbled' || outcome === 'timeout';
     this.#badInARow = bad ? this.#badInARow + 1 : 0;
     const restarted = this.#lastReading?.words.some((w) => w.word === 'power') ?? false;

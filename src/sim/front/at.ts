@@ -3,7 +3,9 @@ import type { Clock, Timer } from '../../core/clock.ts';
 import { fromHex } from '../../core/hex.ts';
 import type { Random } from '../../core/random.ts';
 import type { CanFrame, SimBus } from '../ecu/bus.ts';
+import type { KLine } from '../ecu/kline.ts';
 import { BusSide, type ExchangeEnd } from './at-exchange.ts';
+import { KlineSide, klineKindOf } from './at-kline.ts';
 import {
   type AtSettings,
   COMMANDS,
@@ -18,6 +20,8 @@ import type { Quirks } from './quirks.ts';
 export interface AtOptions {
   readonly clock: Clock;
   readonly bus: SimBus;
+  /** Where the vehicle has a K-line instead: then nobody is on `bus`. */
+  readonly kline: KLine | null;
   readonly random: Random;
   readonly quirks: Quirks;
   /** V at the connector. */
@@ -42,6 +46,7 @@ const hex = (value: number, digits: number): string => value.toString(16).toUppe
 export class AtFront implements Front {
   readonly #o: AtOptions;
   readonly #bus: BusSide;
+  readonly #kline: KlineSide | null;
   #s: AtSettings = factorySettings();
   #line = '';
   #overlong = false;
@@ -56,7 +61,9 @@ export class AtFront implements Front {
 
   constructor(options: AtOptions) {
     this.#o = options;
-    this.#bus = new BusSide(options.clock, options.bus);
+    const { clock, bus, kline, quirks } = options;
+    this.#bus = new BusSide(clock, bus);
+    this.#kline = kline && new KlineSide(clock, kline, !quirks.has('no-keep-alive'));
   }
 
   receive(bytes: Uint8Array): void {
@@ -86,6 +93,7 @@ export class AtFront implements Front {
 
   close(): void {
     this.#abandon();
+    this.#kline?.stop();
     this.#bus.close();
   }
 
@@ -181,11 +189,13 @@ export class AtFront implements Front {
   #connect(payload: Uint8Array, count: number | null): void {
     const s = this.#s;
     if (!s.auto) {
-      this.#attempt(
-        s.protocol,
-        () => this.#ask(payload, count),
-        (end) => this.#failFixed(end),
-      );
+      const slow = klineKindOf(s.protocol);
+      if (slow !== null) this.#text(slow === 'kwp-fast' ? 'BUS INIT: ' : 'BUS INIT: ...');
+      const found = (): void => {
+        if (slow !== null) this.#text(`OK${this.#eol()}`);
+        this.#ask(payload, count);
+      };
+      this.#attempt(s.protocol, found, (end) => this.#failFixed(end));
       return;
     }
     this.#text('SEARCHING...');
@@ -212,13 +222,25 @@ export class AtFront implements Front {
     const { protocol } = this.#s;
     const isCan = PROTOCOLS[protocol]?.can !== null;
     if (isCan) this.#finish([end?.why === 'time over' ? 'NO DATA' : 'CAN ERROR']);
-    else this.#finish([protocol >= 3 ? 'BUS INIT: ...ERROR' : 'UNABLE TO CONNECT']);
+    else this.#finish([klineKindOf(protocol) === null ? 'UNABLE TO CONNECT' : 'ERROR']);
   }
 
   #attempt(protocol: number, found: () => void, failed: (end: ExchangeEnd | null) => void): void {
     const def = PROTOCOLS[protocol];
     const attemptMs = def?.attemptMs ?? 0;
     const can = def?.can ?? null;
+    const kind = klineKindOf(protocol);
+    const line = this.#kline;
+    if (kind !== null && line !== null) {
+      this.#busy = { stop: () => line.stop(), interruptible: true };
+      line.wake(kind, (awake) => {
+        this.#busy = null;
+        this.#s.connected = awake;
+        if (awake) found();
+        else failed(null);
+      });
+      return;
+    }
     if (can === null || can.bitrate !== this.#o.bus.bitrate) {
       // Another kind of bus: nothing there answers. Another bit rate: nothing but errors.
       this.#later(can === null ? attemptMs : 30, true, () => failed(null));
@@ -244,6 +266,10 @@ export class AtFront implements Front {
 
   #ask(payload: Uint8Array, count: number | null): void {
     const s = this.#s;
+    if (klineKindOf(s.protocol) !== null) {
+      this.#askKline(payload, count);
+      return;
+    }
     const extended = PROTOCOLS[s.protocol]?.can?.extended ?? false;
     const content = s.autoFormat ? [payload.length, ...payload] : [...payload];
     const frame = this.#frame(extended, this.#header(extended), content);
@@ -263,16 +289,45 @@ export class AtFront implements Front {
       onFrame: (frame) => this.#print(frame),
       onEnd: (end) => {
         this.#busy = null;
-        if (end.answerMs !== null) {
-          const old = this.#answerMs ?? end.answerMs;
-          this.#answerMs = Math.max(end.answerMs, old + 0.2 * (end.answerMs - old));
-        }
+        this.#learnAnswer(end.answerMs);
         if (end.why === 'not acknowledged') {
           s.connected = false;
           this.#finish(['CAN ERROR']);
         } else this.#finish(end.frames === 0 ? ['NO DATA'] : []);
       },
     });
+  }
+
+  #askKline(payload: Uint8Array, count: number | null): void {
+    const line = this.#kline;
+    const s = this.#s;
+    if (line === null) {
+      this.#finish(['NO DATA']);
+      return;
+    }
+    this.#busy = { stop: () => line.stop(), interruptible: true };
+    line.start({
+      header: s.header?.length === 6 ? [...(fromHex(s.header) ?? [])] : null,
+      payload,
+      timeoutMs: this.#timeoutMs(),
+      count: s.responses ? count : 0,
+      onMessage: (message) => {
+        const bytes = s.headers ? message : message.subarray(3, -1);
+        const space = s.spaces ? ' ' : '';
+        this.#text([...bytes].map((b) => hex(b, 2)).join(space) + space + this.#eol());
+      },
+      onEnd: (messages, answerMs) => {
+        this.#busy = null;
+        this.#learnAnswer(answerMs);
+        this.#finish(messages === 0 ? ['NO DATA'] : []);
+      },
+    });
+  }
+
+  #learnAnswer(ms: number | null): void {
+    if (ms === null) return;
+    const old = this.#answerMs ?? ms;
+    this.#answerMs = Math.max(ms, old + 0.2 * (ms - old));
   }
 
   /** Adaptive timing waits a little longer than answers have taken so far; the set time is the upper bound. */

@@ -24,6 +24,7 @@ export const QUIRKS = {
   'no-auto-protocol': { title: 'does not know automatic protocol search' },
   'no-adaptive-timing': { title: 'does not know adaptive timing' },
   'no-count-digit': { title: 'does not know the digit for the number of answers' },
+  'no-keep-alive': { title: 'K-line: lets the session end when nothing is asked for five seconds' },
   'no-multi-pid': { title: 'passes on only requests for one PID' },
   'wrong-identity': { title: 'says a name that means nothing' },
   slow: {

@@ -1,0 +1,107 @@
+/** The K-line side of an AT-command text adapter: wakes control units, asks, and keeps the session alive. */
+import type { Clock, Timer } from '../../core/clock.ts';
+import { checksum, type KLine, type KlineKind } from '../ecu/kline.ts';
+
+/** The dialect's protocol numbers of the K-line. */
+const KINDS: Readonly<Record<number, KlineKind>> = { 3: 'iso9141', 4: 'kwp-slow', 5: 'kwp-fast' };
+
+export function klineKindOf(protocol: number): KlineKind | null {
+  return KINDS[protocol] ?? null;
+}
+
+export interface KlineExchange {
+  /** Three header bytes; null = the protocol's own, to all units. */
+  readonly header: readonly number[] | null;
+  readonly payload: Uint8Array;
+  readonly timeoutMs: number;
+  /** Messages after which nothing more is awaited; null = until the time is over. */
+  readonly count: number | null;
+  readonly onMessage: (message: Uint8Array) => void;
+  readonly onEnd: (messages: number, answerMs: number | null) => void;
+}
+
+/** Pause before a request, P3; the adapter keeps the session by itself this often. From memory of ISO 14230-2. */
+const REQUEST_GAP_MS = 55;
+const KEEP_ALIVE_MS = 3000;
+const PENDING_MS = 5000;
+
+export class KlineSide {
+  readonly #clock: Clock;
+  readonly #line: KLine;
+  readonly #keepsAlive: boolean;
+  #timer: Timer | null = null;
+  #keeper: Timer | null = null;
+  #quietSinceUs = Number.NEGATIVE_INFINITY;
+
+  constructor(clock: Clock, line: KLine, keepsAlive: boolean) {
+    this.#clock = clock;
+    this.#line = line;
+    this.#keepsAlive = keepsAlive;
+  }
+
+  wake(kind: KlineKind, done: (awake: boolean) => void): void {
+    this.stop();
+    this.#line.wake(kind, (awake) => {
+      this.#quietSinceUs = this.#clock.nowUs();
+      if (awake) this.#keep();
+      done(awake);
+    });
+  }
+
+  start(plan: KlineExchange): void {
+    this.stop();
+    const { payload, header } = plan;
+    const gapMs = Math.max(0, REQUEST_GAP_MS - (this.#clock.nowUs() - this.#quietSinceUs) / 1000);
+    const own = this.#line.kind === 'iso9141' ? [0x68, 0x6a, 0xf1] : [0xc0, 0x33, 0xf1];
+    const [format = 0, target = 0, source = 0] = header ?? own;
+    const length = this.#line.kind === 'iso9141' ? format : (format & 0xc0) | payload.length;
+    const bytes = [length, target, source, ...payload];
+    let messages = 0;
+    let sentUs = 0;
+    let answerMs: number | null = null;
+    const end = () => {
+      this.stop();
+      this.#quietSinceUs = this.#clock.nowUs();
+      this.#keep();
+      plan.onEnd(messages, answerMs);
+    };
+    const wait = (ms: number) => {
+      this.#timer?.cancel();
+      this.#timer = this.#clock.after(ms, end);
+    };
+    this.#timer = this.#clock.after(gapMs, () =>
+      this.#line.send(
+        Uint8Array.from([...bytes, checksum(bytes)]),
+        () => {
+          sentUs = this.#clock.nowUs();
+          wait(plan.timeoutMs);
+        },
+        (message) => {
+          plan.onMessage(message);
+          if (message[3] === 0x7f && message[5] === 0x78) return wait(PENDING_MS);
+          messages++;
+          answerMs = (this.#clock.nowUs() - sentUs) / 1000;
+          if (plan.count !== null && messages >= plan.count) end();
+          else wait(plan.timeoutMs);
+        },
+      ),
+    );
+  }
+
+  /** Nothing is awaited any more; a session goes on only while `#keep` speaks. */
+  stop(): void {
+    this.#timer?.cancel();
+    this.#keeper?.cancel();
+    this.#timer = this.#keeper = null;
+    this.#line.stop();
+  }
+
+  #keep(): void {
+    this.#keeper?.cancel();
+    if (!this.#keepsAlive) return;
+    this.#keeper = this.#clock.after(KEEP_ALIVE_MS, () => {
+      this.#line.keepAlive();
+      this.#keep();
+    });
+  }
+}
