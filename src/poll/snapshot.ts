@@ -14,6 +14,8 @@ export interface UnitSnapshot {
   readonly permanent: readonly SnapshotCode[];
   readonly mil: boolean | null;
   readonly readiness: MonitorStatus | null;
+  /** Warm-ups, distance and time since codes were cleared, as far as the unit counts them. */
+  readonly sinceCleared: readonly MessageValue[];
   readonly freezeFrame: readonly MessageValue[];
   readonly information: readonly MessageValue[];
   readonly monitorResults: readonly MessageValue[];
@@ -36,6 +38,8 @@ type Ask = (payload: Uint8Array) => Promise<Exchange>;
 
 /** What a freeze frame is asked for first: code, load, coolant, MAP, engine speed, vehicle speed, intake air. */
 const FRAME_PIDS = [0x02, 0x04, 0x05, 0x0b, 0x0c, 0x0d, 0x0f] as const;
+/** Warm-ups, kilometres and minutes since codes were cleared. */
+const CLEARED_PIDS = [0x30, 0x31, 0x4e] as const;
 const INFO_TYPES = [0x02, 0x04, 0x06, 0x0a] as const;
 /** Monitors are asked by the maps of supported ones: at every 32nd. */
 const MONITOR_MAPS = [0x00, 0x20, 0x40, 0x60, 0x80, 0xa0] as const;
@@ -78,6 +82,10 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
           unit[state] = [...unit[state], ...list.codes.map((code) => ({ code, ...codeMeaning(code) }))];
       },
     );
+  for (const pid of CLEARED_PIDS)
+    await each(null, [0x01, pid], (unit, payload) => {
+      unit.sinceCleared = [...unit.sinceCleared, ...values(payload, [0x01, pid])];
+    });
   for (const pid of FRAME_PIDS)
     await each(null, [0x02, pid, 0x00], (unit, payload) => {
       unit.freezeFrame = [...unit.freezeFrame, ...values(payload, [0x02, pid, 0x00])];
@@ -124,6 +132,7 @@ function unitOf(units: Map<string, Draft>, ecu: string): Draft {
       permanent: [],
       mil: null,
       readiness: null,
+      sinceCleared: [],
       freezeFrame: [],
       information: [],
       monitorResults: [],

@@ -41,7 +41,8 @@ export function parseDocument<T>(
   format: DocumentFormat,
   schema: z.ZodType<T>,
 ): T {
-  const said = (json as { format?: unknown } | null)?.format;
+  const head = json as { format?: unknown; schema?: unknown } | null;
+  const said = head?.format ?? head?.schema;
   const kind = format.slice(0, format.indexOf('/') + 1);
   if (
     typeof said === 'string' &&

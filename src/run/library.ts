@@ -159,7 +159,10 @@ export async function listRuns(library: string): Promise<{ runs: RunEntry[]; tro
       }
     } else if (depth > 0) {
       const entries = await readdir(folder, { withFileTypes: true }).catch(() => []);
-      for (const entry of entries) if (entry.isDirectory()) await look(join(folder, entry.name), depth - 1);
+      // Names with a dot in front are the bin and whatever else is put aside.
+      for (const entry of entries)
+        if (entry.isDirectory() && !entry.name.startsWith('.'))
+          await look(join(folder, entry.name), depth - 1);
     }
   };
   await look(resolve(library), 2);

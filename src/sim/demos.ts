@@ -21,7 +21,7 @@ export const SIM_DEMOS: readonly { readonly link: string; readonly title: string
   { link: 'sim:turbo-diesel?route=warm-road-test', title: 'Turbo diesel, all in order' },
 ];
 
-const KEYS = ['route', 'fault', 'seed', 'front', 'speedup', 'pace', 'quirk'];
+const KEYS = ['route', 'fault', 'seed', 'front', 'speedup', 'pace', 'quirk', 'answer'];
 
 /** What its maker would say of the simulated vehicle behind a link; null when the link is no simulated vehicle. */
 export function simProfileOf(link: string): { induction: string; fuel: string } | null {
@@ -48,6 +48,7 @@ export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
   const seed = numberOf(query, 'seed') ?? 1;
   const speedup = numberOf(query, 'speedup');
   const pace = numberOf(query, 'pace');
+  const answerMs = numberOf(query, 'answer');
   return {
     vehicle: createVehicle({
       ...(name === '' ? {} : { vehicle: name }),
@@ -60,6 +61,7 @@ export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
     quirks: query.getAll('quirk'),
     ...(speedup === null ? {} : { speedup }),
     ...(pace === null ? {} : { pace }),
+    ...(answerMs === null ? {} : { responseMs: answerMs }),
   };
 }
 

@@ -1,0 +1,164 @@
+/** What a job holds besides job.json and its runs: code snapshots and photos. */
+import { randomBytes } from 'node:crypto';
+import { lstat, mkdir, readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { z } from 'zod';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Snapshot } from '../poll/snapshot.ts';
+import { parseDocument } from './document.ts';
+import { type Job, PHOTO_FOLDER, type PhotoRef, SNAPSHOT_FOLDER, type SnapshotRef } from './job.ts';
+import { replaceFile } from './meta.ts';
+
+// ---- snapshots ----------------------------------------------------------------------------------------------
+
+const text = z.string().max(2000);
+const code = z.object({ code: text, text, source: text.nullable() });
+const value = z.object({
+  pid: text,
+  signal: text.nullable(),
+  value: z.union([z.number(), text]).nullable(),
+  unit: text.nullable(),
+  raw: text,
+  absent: text.optional(),
+});
+const codes = z.array(code).max(500);
+const values = z.array(value).max(2000);
+const snapshotSchema = z.object({
+  schema: z.literal('handback.codes/1'),
+  vin: text.nullable(),
+  units: z
+    .array(
+      z.object({
+        ecu: text,
+        stored: codes,
+        pending: codes,
+        permanent: codes,
+        mil: z.boolean().nullable(),
+        readiness: z
+          .object({
+            mil: z.boolean(),
+            codes: z.number(),
+            ignition: z.enum(['spark', 'compression']),
+            monitors: z
+              .array(
+                z.object({
+                  name: text,
+                  continuous: z.boolean(),
+                  supported: z.boolean(),
+                  complete: z.boolean(),
+                }),
+              )
+              .max(64),
+          })
+          .nullable(),
+        sinceCleared: values.default([]),
+        freezeFrame: values,
+        information: values,
+        monitorResults: values,
+      }),
+    )
+    .max(64),
+  unanswered: z.array(text).max(64),
+}) as unknown as z.ZodType<Snapshot>;
+
+/** @returns the entry for job.json; the file is written. @throws HandbackError run.write */
+export async function saveSnapshot(
+  jobFolder: string,
+  snapshot: Snapshot,
+  when: SnapshotRef['when'],
+  atIso: string,
+): Promise<SnapshotRef> {
+  const file = `${stamp(atIso)}-${when}-${randomBytes(2).toString('hex')}.json`;
+  await made(jobFolder, SNAPSHOT_FOLDER);
+  await replaceFile(join(jobFolder, SNAPSHOT_FOLDER, file), `${JSON.stringify(snapshot, null, 2)}\n`);
+  return { file, when, at: atIso };
+}
+
+/** @throws HandbackError input.file, input.format */
+export async function readSnapshot(jobFolder: string, ref: SnapshotRef): Promise<Snapshot> {
+  const path = join(jobFolder, SNAPSHOT_FOLDER, ref.file);
+  let json: unknown;
+  try {
+    json = JSON.parse(await readFile(path, 'utf8'));
+  } catch (e) {
+    throw new HandbackError('input.file', `The snapshot ${path} cannot be read: ${reasonOf(e)}.`, {
+      cause: e,
+    });
+  }
+  return parseDocument(json, path, 'handback.codes/1', snapshotSchema);
+}
+
+// ---- photos -------------------------------------------------------------------------------------------------
+
+export const MAX_PHOTO_BYTES = 15 * 2 ** 20;
+const MAX_PHOTOS = 100;
+
+export const PHOTO_TYPES = { jpg: 'image/jpeg', png: 'image/png', webp: 'image/webp' } as const;
+type PhotoKind = keyof typeof PHOTO_TYPES;
+
+/** Told by the first bytes, never by a name or by what the sender says; null when it is none of the three. */
+export function photoKind(bytes: Uint8Array): PhotoKind | null {
+  const head = Buffer.from(bytes.subarray(0, 12)).toString('latin1');
+  if (head.startsWith('\xff\xd8\xff')) return 'jpg';
+  if (head.startsWith('\x89PNG\r\n\x1a\n')) return 'png';
+  if (head.startsWith('RIFF') && head.slice(8, 12) === 'WEBP') return 'webp';
+  return null;
+}
+
+/** @returns the entry for job.json; the file is written. @throws HandbackError input.format, run.write */
+export async function savePhoto(
+  jobFolder: string,
+  job: Job,
+  bytes: Uint8Array,
+  caption: string,
+  atIso: string,
+): Promise<PhotoRef> {
+  const kind = photoKind(bytes);
+  if (!kind)
+    throw new HandbackError('input.format', 'This is no photo that can be kept.', {
+      hint: 'JPEG, PNG and WebP are.',
+    });
+  if (bytes.length > MAX_PHOTO_BYTES)
+    throw new HandbackError('input.format', `The photo has ${Math.ceil(bytes.length / 2 ** 20)} MB.`, {
+      hint: `At most ${MAX_PHOTO_BYTES / 2 ** 20} MB: make it smaller first.`,
+    });
+  if (job.photos.length >= MAX_PHOTOS)
+    throw new HandbackError('input.usage', `The job has ${MAX_PHOTOS} photos, more are not kept.`);
+  const file = `${stamp(atIso)}-${randomBytes(3).toString('hex')}.${kind}`;
+  await made(jobFolder, PHOTO_FOLDER);
+  await replaceFile(join(jobFolder, PHOTO_FOLDER, file), bytes);
+  return { file, caption: caption.slice(0, 500), at: atIso };
+}
+
+/**
+ * A photo that job.json names, with its type by its bytes.
+ * @throws HandbackError library.path when there is none, input.format when the file is something else
+ */
+export async function readPhoto(
+  jobFolder: string,
+  job: Job,
+  file: string,
+): Promise<{ readonly bytes: Buffer; readonly type: string }> {
+  if (!job.photos.some((p) => p.file === file))
+    throw new HandbackError('library.path', 'There is no such photo in this job.');
+  const path = join(jobFolder, PHOTO_FOLDER, file);
+  const info = await lstat(path).catch(() => null);
+  if (!info?.isFile())
+    throw new HandbackError('library.path', `The photo ${file} is missing from the job folder.`);
+  if (info.size > MAX_PHOTO_BYTES) throw new HandbackError('input.format', `The photo ${file} is too large.`);
+  const bytes = await readFile(path);
+  const kind = photoKind(bytes);
+  if (!kind) throw new HandbackError('input.format', `${file} is no photo.`);
+  return { bytes, type: PHOTO_TYPES[kind] };
+}
+
+const stamp = (iso: string): string => iso.slice(0, 19).replaceAll(':', '').replace('T', '-');
+
+async function made(jobFolder: string, name: string): Promise<void> {
+  const folder = join(jobFolder, name);
+  try {
+    await mkdir(folder, { recursive: true });
+  } catch (e) {
+    throw new HandbackError('run.write', `${folder} cannot be made: ${reasonOf(e)}.`, { cause: e });
+  }
+}

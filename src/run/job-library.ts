@@ -1,0 +1,363 @@
+/**
+ * The jobs of a library: opened, found again, changed, put into the bin and brought back; runs filed into them.
+ * Everything is plain folders, so that copying the library is a backup and a file manager can repair it.
+ */
+import { randomBytes } from 'node:crypto';
+import { lstat, mkdir, readdir, rename, stat } from 'node:fs/promises';
+import { basename, dirname, join, resolve } from 'node:path';
+import type { Clock } from '../core/clock.ts';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import { JOB_FILE, type Job, type JobFields, newJob, readJob, writeJob } from './job.ts';
+import { listRuns, type RunEntry } from './library.ts';
+import { isLocked } from './lock.ts';
+import { type Purpose, type RunMeta, syncFolder, writeMeta } from './meta.ts';
+import type { Profile } from './profile.ts';
+
+export const BIN_FOLDER = '.bin';
+
+export interface JobEntry {
+  readonly folder: string;
+  readonly job: Job;
+  /** In order of time. */
+  readonly runs: readonly RunEntry[];
+}
+
+export interface JobList {
+  /** Last touched first. */
+  readonly jobs: readonly JobEntry[];
+  /** Runs that belong to no job that can be read, newest first. */
+  readonly loose: readonly RunEntry[];
+  /** One sentence for each file that cannot be read. */
+  readonly troubles: readonly string[];
+}
+
+/** A missing library is empty. */
+export async function listJobs(library: string): Promise<JobList> {
+  const root = resolve(library);
+  const { runs, troubles } = await listRuns(root);
+  const said = [...troubles];
+  const byFolder = new Map<string, RunEntry[]>();
+  for (const run of runs) {
+    const parent = dirname(run.folder);
+    byFolder.set(parent, [...(byFolder.get(parent) ?? []), run]);
+  }
+  const jobs: JobEntry[] = [];
+  for (const entry of await readdir(root, { withFileTypes: true }).catch(() => [])) {
+    const folder = join(root, entry.name);
+    if (!entry.isDirectory() || entry.name.startsWith('.') || !(await exists(join(folder, JOB_FILE))))
+      continue;
+    try {
+      const job = await readJob(folder);
+      // The folder's name is the address; a copied folder is another job.
+      jobs.push({ folder, job: { ...job, id: entry.name }, runs: inOrder(byFolder.get(folder) ?? []) });
+      byFolder.delete(folder);
+    } catch (e) {
+      said.push(reasonOf(e));
+    }
+  }
+  jobs.sort((a, b) => touchedAt(b).localeCompare(touchedAt(a)));
+  const loose = runs.filter((r) => byFolder.has(dirname(r.folder)));
+  return { jobs, loose, troubles: said };
+}
+
+/** @throws HandbackError library.path when there is none, input.format, input.version when it cannot be read */
+export async function findJob(library: string, id: string): Promise<JobEntry> {
+  const folder = folderOf(library, id);
+  // A link that stands in for a job folder could lead anywhere.
+  const own = await lstat(folder).then(
+    (info) => info.isDirectory(),
+    () => false,
+  );
+  if (!own || !(await exists(join(folder, JOB_FILE))))
+    throw new HandbackError('library.path', `There is no job "${id.slice(0, 80)}".`, {
+      hint: 'It may have been deleted: look in the bin at the end of the list of jobs.',
+    });
+  const job = await readJob(folder);
+  const { runs } = await listRuns(folder);
+  return { folder, job: { ...job, id }, runs: inOrder(runs) };
+}
+
+/** @throws HandbackError library.path, run.write */
+export async function createJob(library: string, fields: JobFields, clock: Clock): Promise<JobEntry> {
+  const nowIso = new Date(clock.wallMs()).toISOString();
+  const id = jobId(nowIso, fields);
+  const folder = folderOf(library, id);
+  try {
+    await mkdir(folder, { recursive: true });
+  } catch (e) {
+    throw new HandbackError('library.path', `The folder ${folder} cannot be made: ${reasonOf(e)}.`, {
+      cause: e,
+    });
+  }
+  const job: Job = { ...newJob(id, nowIso), ...defined(fields) };
+  await writeJob(folder, job);
+  await syncFolder(dirname(folder));
+  return { folder, job, runs: [] };
+}
+
+/** Writes to one job follow one another: the second sees what the first wrote. */
+const pending = new Map<string, Promise<unknown>>();
+
+/**
+ * Reads, changes and writes a job; `change` must not keep what it is given.
+ * @throws HandbackError as findJob, run.write, and whatever `change` throws
+ */
+export async function updateJob(
+  library: string,
+  id: string,
+  clock: Clock,
+  change: (job: Job) => Job | Promise<Job>,
+): Promise<Job> {
+  const folder = folderOf(library, id);
+  const before = pending.get(folder) ?? Promise.resolve();
+  const mine = before
+    .catch(() => undefined)
+    .then(async () => {
+      const { job } = await findJob(library, id);
+      const changed = { ...(await change(job)), id, changedAt: new Date(clock.wallMs()).toISOString() };
+      await writeJob(folder, changed);
+      return changed;
+    });
+  pending.set(folder, mine);
+  try {
+    return await mine;
+  } finally {
+    if (pending.get(folder) === mine) pending.delete(folder);
+  }
+}
+
+/** Sets the fields that are given. */
+export function updateFields(library: string, id: string, fields: JobFields, clock: Clock): Promise<Job> {
+  return updateJob(library, id, clock, (job) => ({ ...job, ...defined(fields) }));
+}
+
+// ---- bin ----------------------------------------------------------------------------------------------------
+
+export interface BinEntry {
+  /** What `restore` takes. */
+  readonly id: string;
+  readonly deletedAt: string;
+  /** For people: what it was. */
+  readonly title: string;
+}
+
+/**
+ * Puts a job, or a run outside jobs, into the library's bin; nothing is ever removed from there by this program.
+ * @throws HandbackError library.path, run.busy while something in it is being recorded
+ */
+export async function putIntoBin(library: string, id: string, clock: Clock): Promise<BinEntry> {
+  const folder = folderOf(library, id);
+  if (!(await exists(folder))) throw new HandbackError('library.path', `There is no "${id.slice(0, 80)}".`);
+  const { runs } = await listRuns(folder);
+  for (const run of runs) await refuseWhileRecording(run);
+  const stamp = new Date(clock.wallMs()).toISOString().slice(0, 19).replaceAll(':', '').replace('T', '-');
+  const bin = join(resolve(library), BIN_FOLDER);
+  const binned = `${stamp}-${id}`;
+  await moveFolder(folder, join(bin, binned));
+  return binEntry(bin, binned);
+}
+
+/** @returns the id under which it is in the library again. @throws HandbackError library.path */
+export async function restore(library: string, binId: string): Promise<string> {
+  const from = join(resolve(library), BIN_FOLDER, safeName(binId));
+  const id = withoutStamp(binId);
+  if (!(await exists(from)))
+    throw new HandbackError('library.path', `There is no "${binId.slice(0, 100)}" in the bin.`);
+  const to = folderOf(library, id);
+  if (await exists(to))
+    throw new HandbackError('library.path', `"${id}" is in the library already.`, {
+      hint: 'Delete or rename that folder first; both are kept.',
+    });
+  await moveFolder(from, to);
+  return id;
+}
+
+const MAX_BIN_LISTED = 200;
+
+/** Newest first. */
+export async function listBin(library: string): Promise<BinEntry[]> {
+  const bin = join(resolve(library), BIN_FOLDER);
+  const entries = await readdir(bin, { withFileTypes: true }).catch(() => []);
+  const names = entries.filter((e) => e.isDirectory() && STAMPED.test(e.name)).map((e) => e.name);
+  return Promise.all(
+    names
+      .sort()
+      .reverse()
+      .slice(0, MAX_BIN_LISTED)
+      .map((name) => binEntry(bin, name)),
+  );
+}
+
+const STAMPED = /^(\d{4}-\d{2}-\d{2})-(\d{2})(\d{2})(\d{2})-/;
+const withoutStamp = (binId: string): string => binId.replace(STAMPED, '');
+
+async function binEntry(bin: string, name: string): Promise<BinEntry> {
+  const [, day, h, m, s] = STAMPED.exec(name) ?? [];
+  const job = await readJob(join(bin, name)).catch(() => null);
+  return {
+    id: name,
+    deletedAt: `${day}T${h}:${m}:${s}.000Z`,
+    title: job ? titleOfJob(job) : withoutStamp(name),
+  };
+}
+
+// ---- runs ---------------------------------------------------------------------------------------------------
+
+/**
+ * Moves a run into a job, or with null out of its job, and says what it was for.
+ * @throws HandbackError library.path, run.busy while it is recorded, run.write
+ */
+export async function fileRun(
+  library: string,
+  run: RunEntry,
+  into: string | null,
+  purpose: Purpose,
+): Promise<RunMeta> {
+  await refuseWhileRecording(run);
+  const parent = into === null ? resolve(library) : (await findJob(library, into)).folder;
+  const folder = join(parent, basename(run.folder));
+  if (folder !== run.folder) await moveFolder(run.folder, folder);
+  const meta = { ...run.meta, purpose };
+  if (purpose !== run.meta.purpose) await writeMeta(folder, meta);
+  return meta;
+}
+
+/** The job that a run lies in, by where its folder is; null outside jobs. */
+export async function jobOfRun(library: string, runFolder: string): Promise<string | null> {
+  const parent = dirname(runFolder);
+  if (dirname(parent) !== resolve(library) || !(await exists(join(parent, JOB_FILE)))) return null;
+  return basename(parent);
+}
+
+async function refuseWhileRecording(run: RunEntry): Promise<void> {
+  if (await isLocked(run.folder))
+    throw new HandbackError('run.busy', 'The run is being recorded.', { hint: 'Stop it first.' });
+}
+
+// ---- finding again ------------------------------------------------------------------------------------------
+
+/**
+ * Jobs in which every word of the query occurs: vehicle, plate, VIN, own reference, complaint, suspicion, parts,
+ * dates (2026-03-05 or 05.03.2026). Case, accents and the gaps in plates do not matter.
+ */
+export function searchJobs(jobs: readonly JobEntry[], query: string): JobEntry[] {
+  const words = fold(query).split(/\s+/).filter(Boolean);
+  if (words.length === 0) return [...jobs];
+  const whole = compact(query);
+  return jobs.filter((entry) => {
+    const { job } = entry;
+    const dates = [job.openedAt, ...entry.runs.map((r) => r.meta.startedAt)].flatMap(datesOf);
+    const hay = fold(
+      [
+        ...dates,
+        job.vehicle,
+        job.plate,
+        job.vin,
+        job.reference,
+        job.complaint,
+        job.suspected,
+        ...job.replaced,
+        job.technician,
+      ].join(' \n '),
+    );
+    const names = [job.plate, job.vin, job.reference].map(compact);
+    return words.every((w) => hay.includes(w)) || (whole.length > 2 && names.some((n) => n.includes(whole)));
+  });
+}
+
+/** Both ways of writing the day, in this computer's time zone: that is the day the workshop knows. */
+function datesOf(iso: string): string[] {
+  const date = new Date(iso);
+  const two = (n: number): string => String(n).padStart(2, '0');
+  const [y, m, d] = [String(date.getFullYear()), two(date.getMonth() + 1), two(date.getDate())];
+  return [`${y}-${m}-${d}`, `${d}.${m}.${y}`];
+}
+
+function fold(text: string): string {
+  return text.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase().replaceAll('ß', 'ss');
+}
+
+const compact = (text: string): string => fold(text).replace(/[^\p{L}\p{N}]/gu, '');
+
+/** What the last other job of the same vehicle (by VIN, else by plate) knew of it; null when there is none. */
+export function profileOfSameVehicle(
+  jobs: readonly JobEntry[],
+  job: Pick<Job, 'id' | 'vin' | 'plate'>,
+): { readonly jobId: string; readonly openedAt: string; readonly profile: Profile } | null {
+  const [vin, plate] = [compact(job.vin), compact(job.plate)];
+  const same = jobs
+    .filter(({ job: other }) => {
+      if (other.id === job.id || Object.keys(other.profile).length === 0) return false;
+      const theirs = compact(other.vin);
+      if (vin !== '' && theirs !== '') return vin === theirs;
+      return plate !== '' && compact(other.plate) === plate;
+    })
+    .sort((a, b) => b.job.openedAt.localeCompare(a.job.openedAt))[0];
+  return same ? { jobId: same.job.id, openedAt: same.job.openedAt, profile: same.job.profile } : null;
+}
+
+/** When something last happened to a job. */
+export function touchedAt({ job, runs }: JobEntry): string {
+  return [job.changedAt, ...runs.map((r) => r.meta.startedAt)].sort().at(-1)!;
+}
+
+function titleOfJob(job: Job): string {
+  return [job.vehicle, job.plate, job.reference].filter(Boolean).join(', ') || 'Vehicle not named';
+}
+
+// ---- folders ------------------------------------------------------------------------------------------------
+
+const NAME = /^[a-z0-9][a-z0-9-]{0,79}$/;
+
+function safeName(id: string): string {
+  if (!NAME.test(withoutStamp(id)))
+    throw new HandbackError('library.path', 'This is no name of a job.', {
+      hint: 'Small letters, digits and - only.',
+    });
+  return id;
+}
+
+/** @throws HandbackError library.path for a name that could lead out of the library */
+export function folderOf(library: string, id: string): string {
+  return join(resolve(library), safeName(id));
+}
+
+async function moveFolder(from: string, to: string): Promise<void> {
+  try {
+    await mkdir(dirname(to), { recursive: true });
+    if (await exists(to)) throw new Error('there is something of that name already');
+    await rename(from, to);
+    await syncFolder(dirname(from));
+    await syncFolder(dirname(to));
+  } catch (e) {
+    throw new HandbackError('library.path', `${basename(from)} cannot be moved: ${reasonOf(e)}.`, {
+      cause: e,
+    });
+  }
+}
+
+/** Day, what it is called and four random characters: safe as a folder name on every system. */
+function jobId(nowIso: string, fields: JobFields): string {
+  const name = fold(fields.vehicle || fields.reference || 'job')
+    .replace(/[^a-z0-9]+/g, '-')
+    .replace(/^-+|-+$/g, '')
+    .slice(0, 40);
+  return `${nowIso.slice(0, 10)}-${name || 'job'}-${randomBytes(2).toString('hex')}`;
+}
+
+/** Keys that were not given leave the old value. */
+function defined<T extends object>(fields: T): { [K in keyof T]-?: Exclude<T[K], undefined> } {
+  return Object.fromEntries(Object.entries(fields).filter(([, v]) => v !== undefined)) as {
+    [K in keyof T]-?: Exclude<T[K], undefined>;
+  };
+}
+
+function inOrder(runs: readonly RunEntry[]): RunEntry[] {
+  return runs.toSorted((a, b) => a.meta.startedAt.localeCompare(b.meta.startedAt));
+}
+
+const exists = (path: string): Promise<boolean> =>
+  stat(path).then(
+    () => true,
+    () => false,
+  );

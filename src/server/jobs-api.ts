@@ -1,0 +1,125 @@
+/** What travels between daemon and page about jobs. Types only. */
+import type { Verdict } from '../analysis/types.ts';
+import type { CodeChange } from '../j1979/code-changes.ts';
+import type { Snapshot } from '../poll/snapshot.ts';
+import type { Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../run/job.ts';
+import type { BinEntry } from '../run/job-library.ts';
+import type { Purpose } from '../run/meta.ts';
+import type { Profile } from '../run/profile.ts';
+import type { RunSummary } from './api.ts';
+
+export interface JobSummary {
+  readonly id: string;
+  readonly vehicle: string;
+  readonly plate: string;
+  readonly reference: string;
+  readonly complaint: string;
+  readonly openedAt: string;
+  readonly touchedAt: string;
+  /** Where the job stands, as one short sentence. */
+  readonly stands: string;
+  readonly practice: boolean;
+}
+
+export interface JobsView {
+  /** Those that match the query, last touched first. */
+  readonly jobs: readonly JobSummary[];
+  /** Of all, matching or not. */
+  readonly total: number;
+  readonly loose: readonly RunSummary[];
+  readonly troubles: readonly string[];
+  readonly bin: readonly BinEntry[];
+  readonly practice: PracticeState;
+}
+
+export interface PracticeState {
+  readonly state: 'none' | 'making' | 'there';
+  /** While making: what is being driven. */
+  readonly sentence: string | null;
+}
+
+export interface SnapshotView extends SnapshotRef {
+  /** Null when the file cannot be read; `trouble` then says why. */
+  readonly snapshot: Snapshot | null;
+  readonly trouble: string | null;
+}
+
+/** What a run may teach the judging of later ones, and why. */
+export interface TeachingView {
+  readonly boost: boolean;
+  readonly coolant: boolean;
+  /** By the technician's word or, without one, because the run showed the system good. */
+  readonly by: 'technician' | 'findings';
+}
+
+export interface JobView {
+  readonly job: Job;
+  readonly stands: string;
+  /** In order of time. */
+  readonly runs: readonly RunSummary[];
+  readonly snapshots: readonly SnapshotView[];
+  /** From the first snapshot to the last; null with fewer than two that can be read. */
+  readonly codes: readonly CodeChange[] | null;
+  /** What an earlier job of the same vehicle knew, while this one knows nothing. */
+  readonly suggestion: {
+    readonly jobId: string;
+    readonly openedAt: string;
+    readonly profile: Profile;
+  } | null;
+}
+
+/** Judging takes a moment a run, so this is asked for apart from the job. */
+export interface RunVerdicts {
+  readonly runId: string;
+  readonly boost: Verdict | null;
+  readonly coolant: Verdict | null;
+  readonly teaching: TeachingView;
+  /** Why the run cannot be read; the verdicts are null then. */
+  readonly trouble: string | null;
+}
+
+export interface LearnedCurve {
+  /** Full-demand boost, gauge kPa; empty when no pull at full demand was driven. */
+  readonly points: readonly { readonly rpm: number; readonly kpa: number }[];
+  readonly pulls: number;
+  /** What speaks against using it, as sentences. */
+  readonly remarks: readonly string[];
+}
+
+export type NewObservation = Omit<Observation, 'id' | 'at'> & Partial<Pick<Observation, 'id' | 'at'>>;
+
+/** What the server needs; every method rejects with a HandbackError that carries a sentence. */
+export interface JobsApi {
+  list(query: string): Promise<JobsView>;
+  open(id: string): Promise<JobView>;
+  create(fields: JobFields): Promise<JobView>;
+  change(id: string, fields: JobFields): Promise<JobView>;
+  /** Into the bin; with `restore` back. */
+  remove(id: string): Promise<BinEntry>;
+  restore(binId: string): Promise<{ readonly id: string }>;
+  /** With an id and a time: puts back what was removed. */
+  observe(id: string, observation: NewObservation): Promise<JobView>;
+  unobserve(id: string, observationId: string): Promise<JobView>;
+  takeSnapshot(id: string, when: SnapshotRef['when']): Promise<JobView>;
+  /** Takes the snapshot's or photo's entry out of job.json, or puts it back; the file stays. */
+  setSnapshot(id: string, ref: SnapshotRef, listed: boolean): Promise<JobView>;
+  setPhoto(id: string, ref: PhotoRef, listed: boolean): Promise<JobView>;
+  addPhoto(id: string, bytes: Uint8Array, caption: string): Promise<JobView>;
+  photo(id: string, file: string): Promise<{ readonly bytes: Uint8Array; readonly type: string }>;
+  verdicts(id: string): Promise<readonly RunVerdicts[]>;
+  learn(id: string, runId: string): Promise<LearnedCurve>;
+  /** Null asks the findings again. */
+  setTeaching(id: string, runId: string, may: { boost: boolean; coolant: boolean } | null): Promise<JobView>;
+  /** Files a run into a job, changes what it was for, or with null takes it out of its job. */
+  fileRun(runId: string, into: string | null, purpose: Purpose): Promise<RunSummary>;
+  /** Writes the job as one .zip to `sink`. */
+  pack(
+    id: string,
+    hide: { readonly plate: boolean; readonly vin: boolean },
+    sink: NodeJS.WritableStream,
+  ): Promise<void>;
+  /** @param file a .zip on this computer, left where it is */
+  unpack(file: string): Promise<{ readonly id: string; readonly remarks: readonly string[] }>;
+  /** Begins to drive the practice jobs; the list says how far it is. */
+  makePractice(): Promise<PracticeState>;
+}
