@@ -7,7 +7,7 @@ import { defaultLibrary } from '../run/library.ts';
 import { type Io, ioOf } from './io.ts';
 import { withLink } from './record.ts';
 
-interface Options {
+export interface LinkOptions {
   readonly link: string;
   readonly adapter: 'auto' | 'at' | 'slcan';
   readonly baud?: number;
@@ -18,7 +18,7 @@ export function codesCommand(): Command {
     new Command('codes').description(
       'codes, lamp, readiness, freeze frame and identity of every control unit',
     ),
-  ).action(async (options: Options, command: Command) => {
+  ).action(async (options: LinkOptions, command: Command) => {
     const io = ioOf(command);
     const daemon = new Daemon({ clock: systemClock, library: defaultLibrary() });
     try {
@@ -26,14 +26,15 @@ export function codesCommand(): Command {
       const { session } = daemon;
       const snapshot = await takeSnapshot((p) => session.request(p), session.state.vehicle?.vin ?? null);
       io.result(snapshot);
-      print(snapshot, io);
+      printSnapshot(snapshot, io);
     } finally {
       await daemon.close();
     }
   });
 }
 
-function print(snapshot: Snapshot, io: Io): void {
+/** What people see of a snapshot. */
+export function printSnapshot(snapshot: Snapshot, io: Io): void {
   io.print(`VIN ${snapshot.vin ?? 'not given'}`);
   for (const unit of snapshot.units) {
     io.print(`Control unit ${unit.ecu}: lamp ${unit.mil === null ? 'not told' : unit.mil ? 'ON' : 'off'}`);

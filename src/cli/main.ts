@@ -4,6 +4,7 @@ import { Command, CommanderError } from 'commander';
 import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
 import { VERSION } from '../version.ts';
 import { checkCommand } from './check.ts';
+import { clearCodesCommand } from './clear-codes.ts';
 import { codesCommand } from './codes.ts';
 import { decodeCommand } from './decode.ts';
 import { exportCommand } from './export.ts';
@@ -28,6 +29,7 @@ for (const command of [
   simCommand(),
   recordCommand(),
   codesCommand(),
+  clearCodesCommand(),
   judgeCommand(),
   exportCommand(),
   checkCommand(),

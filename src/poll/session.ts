@@ -147,13 +147,16 @@ export class VehicleSession {
    * @throws HandbackError gate.refused with what is missing
    */
   async clearCodes(proof: Pick<ClearEvidence, 'snapshotSavedAs' | 'typed'>): Promise<Exchange> {
-    const rpm = await this.#highestNow(0x0c);
-    const speedKmh = await this.#highestNow(0x0d);
-    const permit = permitClear({ ...proof, rpm, speedKmh });
+    const permit = permitClear({ ...proof, ...(await this.standstill()) });
     const adapter = this.#connected();
-    const x = await adapter.request({ payload: Uint8Array.of(0x04) }, permit);
+    const x = await adapter.request({ payload: Uint8Array.of(0x04), timeoutMs: PENDING_MS }, permit);
     this.#counting.discarded(x.discards);
     return x;
+  }
+
+  /** Engine and vehicle speed read now, the highest of all control units; NaN where none tells. */
+  async standstill(): Promise<{ readonly rpm: number; readonly speedKmh: number }> {
+    return { rpm: await this.#highestNow(0x0c), speedKmh: await this.#highestNow(0x0d) };
   }
 
   readonly #tap = (event: WireEvent): void => {
