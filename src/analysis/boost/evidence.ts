@@ -32,8 +32,8 @@ const HELD_SHARE = 0.15;
 /** Intermittent means gone, not weak: a slip or a leak is short by less than this. */
 const GONE_SHARE = 0.5;
 const KEEP_PULLS = 400;
-/** Scatter of the air index between healthy drives (KIT: 1.3 %). */
-export const AIR_RUN_SD = 0.013;
+/** Scatter of the air index between healthy drives (KIT: 0.9 %, rounded up). */
+export const AIR_RUN_SD = 0.01;
 /** One sample alone may be a spike of any of the signals that make a point: it is hardly a witness. */
 const LONE_SD = 0.12;
 
@@ -58,10 +58,10 @@ export interface Witness {
   readonly limit: number;
   readonly source: Expected['source'] | 'least of any healthy engine';
   readonly absent: boolean;
-  /** No boost, but the reading had stood still at barometric since before the pull: a frozen sensor looks alike. */
+  /** No boost, but the reading had stood still at barometric since the engine idled or stood: a frozen sensor looks alike. */
   readonly doubtful: boolean;
   readonly held: boolean | null;
-  /** Looks missed, but on two samples or on a reading that stood still: counts only when it comes again. */
+  /** Looks missed, but on two samples only: counts when it comes again. */
   readonly maybeMissed: boolean;
   readonly warm: boolean;
   readonly freshS: number;
@@ -145,9 +145,8 @@ export function weigh(
     air: airOf(points, baseline, baro),
   };
   const absent = isAbsent(points, profile, baseline, baro, 3, 1);
-  const still = points.some((p) => p.still && p.restS < LONG_REST_S);
-  const maybe = (absent && still) || (!absent && isAbsent(points, profile, baseline, baro, 2, 0.7));
-  const doubtful = points.some((p) => p.frozen && p.restS < LONG_REST_S);
+  const maybe = !absent && isAbsent(points, profile, baseline, baro, 2, 0.7);
+  const doubtful = points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S);
   if (scored.length >= 1 && !cold && !doubtful) {
     const w = scored.map((s) => 1 / (s.e.noise.pull ** 2 + s.e.noise.point ** 2));
     const deviation = huber(
@@ -381,7 +380,7 @@ export class RegionEvidence {
     if (e === null || this.#airW === 0) return null;
     const air = this.#airWd / this.#airW;
     const airSe = Math.hypot(Math.sqrt(1 / this.#airW), (AIR_RUN_SD * this.#airWgain) / this.#airW);
-    const agree = Math.abs(e.deviation - air) < Math.hypot(e.se, airSe) * 1.5;
+    const agree = Math.abs(e.deviation - air) < Math.hypot(e.se, airSe) * 2.5;
     if (!agree || air > -1.5 * airSe || e.deviation > -1.5 * e.se) return null;
     const w1 = 1 / e.se ** 2;
     const w2 = 1 / airSe ** 2;

@@ -19,7 +19,7 @@ export interface Expected {
 }
 
 /** Tolerances on the expected boost: the car's own baseline repeats best; a curve or a command is met less closely. */
-const LIMIT = { baseline: 0.06, other: 0.12 } as const;
+const LIMIT = { baseline: 0.05, other: 0.12 } as const;
 
 /** Below this a share of the expected boost means nothing. */
 const LEAST_EXPECTED_KPA = 15;

@@ -135,7 +135,7 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     reference,
     kpa,
     runsAt,
-    noiseScale: { slow: scaleOf(z.slow, 2.25), fast: scaleOf(z.fast, 1.2) },
+    noiseScale: { slow: scaleOf(z.slow, 1.44), fast: scaleOf(z.fast, 1.2) },
     air: learnAir(useful),
   };
 }

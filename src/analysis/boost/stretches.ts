@@ -10,6 +10,7 @@ const HOLE_US = 2_500_000;
 /** Dropped before any break: the gear change or lift may have begun before the sample that shows it. */
 const GUARD_US = 300_000;
 const MAX_POINTS = 4096;
+const IDLE_RPM = 1000;
 
 export interface StretchPoint extends OperatingPoint {
   readonly rpm: number;
@@ -23,6 +24,8 @@ export interface StretchPoint extends OperatingPoint {
   still: boolean;
   /** How long it had repeated itself by then, s. */
   restS: number;
+  /** The engine idled or stood within that time. */
+  idled: boolean;
 }
 
 export interface Stretch {
@@ -126,6 +129,7 @@ export class Stretcher {
         frozen: false,
         still: false,
         restS: 0,
+        idled: false,
       });
     }
     this.#watchRepeat(p, hole);
@@ -170,6 +174,7 @@ export class Stretcher {
       q.frozen ||= frozen;
       q.still ||= still;
       q.restS = (p.tUs - r.fromUs) / 1e6;
+      q.idled ||= r.rpm[0] < IDLE_RPM;
     };
     this.#points.forEach(mark);
     for (const c of this.#closed) c.stretch.points.forEach(mark);
