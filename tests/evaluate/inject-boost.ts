@@ -60,42 +60,62 @@ export function scaleBoost(samples: readonly Sample[], factor: number, where: Wh
   });
 }
 
-/** Each pull (pedal above 45 %, pauses under 3 s bridged) fails with probability `p`; how many did. */
+/** Each pull (pedal above 45 %, pauses under 3 s bridged) fails with probability `p`; when. */
 export function intermittent(
   samples: readonly Sample[],
   factor: number,
   p: number,
   seed: string,
-): { samples: Sample[]; pulls: number; failed: number } {
+): { samples: Sample[]; failedAtS: number[] } {
   const baro = ambientKpa(samples);
   const random = seededRandom(seed);
   let lastHighUs = Number.NEGATIVE_INFINITY;
   let failing = false;
-  let pulls = 0;
-  let failed = 0;
+  const failedAtS: number[] = [];
   const out = samples.map((s) => {
     if (s.signal === 'pedal_d_pct' && s.value >= 45) {
       if (s.tUs - lastHighUs > 3e6) {
         failing = random.next() < p;
-        pulls++;
-        if (failing) failed++;
+        if (failing) failedAtS.push(s.tUs / 1e6);
       }
       lastHighUs = s.tUs;
     }
     if (s.signal !== 'map_kpa' || !failing || s.tUs - lastHighUs > 3e6 || s.value <= baro) return s;
     return { ...s, value: Math.round(baro + factor * (s.value - baro)) };
   });
-  return { samples: out, pulls, failed };
+  return { samples: out, failedAtS };
 }
 
-/** MAP stuck for `forS` at the value it had, starting at each of `count` moments; half of them as a pull begins. */
-export function stuckMap(samples: readonly Sample[], count: number, forS: number, seed: string): Sample[] {
+/** When the pedal came to high demand after light demand, µs. */
+function tipsOf(samples: readonly Sample[]): number[] {
+  let light = false;
+  return samples.flatMap((s) => {
+    if (s.signal !== 'pedal_d_pct') return [];
+    const tip = light && s.value >= 50;
+    light = s.value < 40 || (light && !tip);
+    return tip ? [s.tUs] : [];
+  });
+}
+
+/**
+ * MAP stuck for `forS` at the value it had, starting at each of `count` moments; half of them at high demand, or all
+ * within three seconds before a pull.
+ */
+export function stuckMap(
+  samples: readonly Sample[],
+  count: number,
+  forS: number,
+  seed: string,
+  beforePulls = false,
+): Sample[] {
   const random = seededRandom(seed);
-  const tips = samples.filter((s) => s.signal === 'pedal_d_pct' && s.value >= 60).map((s) => s.tUs);
+  const high = samples.filter((s) => s.signal === 'pedal_d_pct' && s.value >= 60).map((s) => s.tUs);
+  const tips = beforePulls ? tipsOf(samples) : high;
   const endUs = samples.at(-1)?.tUs ?? 0;
   const starts = Array.from({ length: count }, (_, i) =>
-    i % 2 === 0 && tips.length > 0
-      ? tips[Math.floor(random.next() * tips.length)]! - random.between(-1e6, 4e6)
+    (beforePulls || i % 2 === 0) && tips.length > 0
+      ? tips[Math.floor(random.next() * tips.length)]! -
+        random.between(beforePulls ? 0 : -1e6, beforePulls ? 3e6 : 4e6)
       : random.next() * endUs,
   );
   let held: number | null = null;
