@@ -13,6 +13,9 @@ import { type BoostCase, boostFindings } from './report.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
 
 const KEEP_PULLS = 2000;
+/** A pull is looked at before its end from this age on, and must then have brought nothing for the second time. */
+const AHEAD_US = 2_000_000;
+const AHEAD_SPAN_S = 1.8;
 
 export interface BoostKnowledge {
   readonly profile: Profile;
@@ -42,6 +45,8 @@ export class BoostDetector implements Detector {
   /** When a finding was first spoken, s. */
   readonly #saidAtS = new Map<string, number>();
   #lastUs = 0;
+  /** The open pull that was already spoken of. */
+  #lookedAheadAtUs: number | null = null;
   #last: BoostView['last'] = null;
   #boostKpa: number | null = null;
 
@@ -87,7 +92,32 @@ export class BoostDetector implements Detector {
     this.#clutch?.point(p, this.#barometer.now);
     const stretches = this.#stretcher.step(p);
     for (const s of stretches) this.#take(s);
-    return stretches.length > 0 || this.#clutch?.light.length !== light;
+    return stretches.length > 0 || this.#clutch?.light.length !== light || this.#lookAhead();
+  }
+
+  /** A pull still being driven that plainly brings no boost is spoken of before it ends; true when it does. */
+  #lookAhead(): boolean {
+    const open = this.#stretcher.open;
+    const last = open?.at(-1);
+    if (open === null || last === undefined) {
+      this.#lookedAheadAtUs = null;
+      return false;
+    }
+    const firstUs = open[0]!.tUs;
+    if (this.#lookedAheadAtUs === firstUs || last.tUs - firstUs < AHEAD_US) return false;
+    const baro = this.#baro;
+    if (last.map - baro.kpa > 15) return false;
+    // The newest sample may already belong to the lift.
+    const stretch = this.#stretcher.preview(open.slice(0, -1));
+    let missing = false;
+    for (const r of this.#regions) {
+      const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
+      if (w === null || !w.absent || w.doubtful || w.spanS < AHEAD_SPAN_S) continue;
+      r.ahead = w;
+      missing = true;
+    }
+    if (missing) this.#lookedAheadAtUs = firstUs;
+    return missing;
   }
 
   pulls(): readonly Pull[] {
@@ -142,6 +172,7 @@ export class BoostDetector implements Detector {
     const witnesses: Witness[] = [];
     for (const r of this.#regions) {
       const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
+      r.ahead = null;
       if (w === null) continue;
       r.add(w);
       witnesses.push(w);

@@ -309,6 +309,8 @@ export class RegionEvidence {
   readonly witnesses: Witness[] = [];
   held = 0;
   missed = 0;
+  /** A pull still being driven that brings no boost. */
+  ahead: Witness | null = null;
   #n = 0;
   #spanS = 0;
   #sw = 0;
@@ -324,6 +326,11 @@ export class RegionEvidence {
 
   constructor(region: Region) {
     this.region = region;
+  }
+
+  /** With the pull that is still being driven. */
+  get all(): readonly Witness[] {
+    return this.ahead === null ? this.witnesses : [...this.witnesses, this.ahead];
   }
 
   add(w: Witness): void {
@@ -389,6 +396,7 @@ export class RegionEvidence {
 
   get absent(): boolean {
     if (this.held > 0) return false;
+    if (this.ahead !== null) return true;
     if (this.witnesses.some((w) => w.absent && !w.doubtful)) return true;
     const doubtful = this.witnesses.filter((w) => w.absent);
     return doubtful.length > 1 && doubtful.at(-1)!.toUs - doubtful[0]!.fromUs >= DOUBT_US;
@@ -399,7 +407,7 @@ export class RegionEvidence {
     // At the hand-over now one machine, now the other is at work: comings and goings mean nothing there.
     if (this.region.key === 'middle' || this.held === 0) return false;
     const most = Math.max(0, ...this.witnesses.map((w) => (w.held === true ? (w.expectedKpa ?? 0) : 0)));
-    const gone = this.witnesses.filter(
+    const gone = this.all.filter(
       (w) =>
         (w.maybeMissed || (w.held === false && (w.absent || (w.deviation ?? 0) < -GONE_SHARE))) &&
         (w.expectedKpa ?? 0) <= most * 1.25,

@@ -30,7 +30,9 @@ export function boostFindings(c: BoostCase): Finding[] {
   if (c.regions.length === 0) return [];
   const low = c.regions.find((r) => r.region.key === 'low');
   const high = c.regions.find((r) => r.region.key === 'high');
-  const everywhere = low?.short === true && high?.short === true && !low.absent && !high.absent;
+  const both = (f: (r: RegionEvidence) => boolean): boolean =>
+    low !== undefined && high !== undefined && f(low) && f(high);
+  const everywhere = both((r) => r.short && !r.absent && !r.intermittent);
   const out: Finding[] = [];
   for (const r of c.regions) out.push(regionFinding(c, r, everywhere));
   out.push(intermittentFinding(c), leakFinding(c, everywhere), surplusFinding(c));
@@ -44,8 +46,9 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
   const dip = r.region.key === 'middle';
   // A dip at the hand-over is one only between two regions that are not short themselves.
   const explained = dip && neighbours.some((o) => o.short || o.missed > 0 || o.estimate === null);
-  const fault = !explained && (r.short || (r.absent && !r.intermittent));
-  const base = { ...finding(c, id, r.witnesses, r), ...(dip ? { aside: true } : {}) };
+  // Where boost comes and goes its mean means nothing.
+  const fault = !explained && !r.intermittent && (r.short || r.absent);
+  const base = { ...finding(c, id, r.all, r), ...(dip ? { aside: true } : {}) };
   if (fault)
     return { ...base, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: hint(c, r, everywhere) };
   if (r.good) return { ...base, verdict: 'shown good' };

@@ -186,21 +186,23 @@ export class Stretcher {
     // The sample before a break may already belong to the lift or the gear change; after a hole nothing tells.
     const kept = points.slice(0, -1).filter((q) => q.tUs <= atUs - GUARD_US);
     if (kept.length < 2) return;
-    const ratios = kept.flatMap((q) => (q.speed !== null && q.speed >= 6 ? [q.rpm / q.speed] : []));
+    this.#closed.push({ atUs, stretch: this.preview(kept) });
+  }
+
+  /** Points of the present pull as a stretch. */
+  preview(points: readonly StretchPoint[]): Stretch {
+    const ratios = points.flatMap((q) => (q.speed !== null && q.speed >= 6 ? [q.rpm / q.speed] : []));
     ratios.sort((a, b) => a - b);
     const ratio = ratios.length > 0 ? ratios[ratios.length >> 1]! : null;
-    this.#closed.push({
-      atUs,
-      stretch: {
-        points: kept,
-        ratio,
-        gear: this.gears.gearOf(ratio),
-        sudden: this.#sudden,
-        tip: this.#tip,
-        fromUs: kept[0]!.tUs,
-        toUs: kept.at(-1)!.tUs,
-      },
-    });
+    return {
+      points,
+      ratio,
+      gear: this.gears.gearOf(ratio),
+      sudden: this.#sudden,
+      tip: this.#tip,
+      fromUs: points[0]!.tUs,
+      toUs: points.at(-1)!.tUs,
+    };
   }
 
   #ripe(nowUs: number): Stretch[] {
