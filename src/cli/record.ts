@@ -5,7 +5,7 @@ import { EXIT, HandbackError } from '../core/errors.ts';
 import { SIGNALS } from '../core/signals.ts';
 import { Daemon } from '../daemon.ts';
 import { defaultLibrary } from '../run/library.ts';
-import { PURPOSES } from '../run/meta.ts';
+import { PURPOSES } from '../run/types.ts';
 import { numberIn, readProfile } from './inputs.ts';
 import { type Io, ioOf } from './io.ts';
 import { stopRequested } from './stop.ts';

@@ -10,8 +10,9 @@ import { HandbackError, reasonOf } from '../core/errors.ts';
 import { JOB_FILE, type Job, type JobFields, newJob, readJob, writeJob } from './job.ts';
 import { listRuns, type RunEntry } from './library.ts';
 import { isLocked } from './lock.ts';
-import { type Purpose, type RunMeta, syncFolder, writeMeta } from './meta.ts';
+import { type RunMeta, syncFolder, writeMeta } from './meta.ts';
 import type { Profile } from './profile.ts';
+import type { Purpose } from './types.ts';
 
 export const BIN_FOLDER = '.bin';
 

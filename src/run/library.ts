@@ -13,16 +13,9 @@ import { refuseLater } from './capture/read.ts';
 import { type CaptureFile, CaptureWriter } from './capture/writer.ts';
 import { sha256OfFile } from './hash.ts';
 import { isLocked, lockRun } from './lock.ts';
-import {
-  CAPTURE_FILE,
-  META_FILE,
-  type Purpose,
-  type RunMeta,
-  readMeta,
-  syncFolder,
-  writeMeta,
-} from './meta.ts';
+import { CAPTURE_FILE, META_FILE, type RunMeta, readMeta, syncFolder, writeMeta } from './meta.ts';
 import type { Profile } from './profile.ts';
+import type { Purpose } from './types.ts';
 
 /** The user's data directory, by the platform's own habit. */
 export function defaultLibrary(

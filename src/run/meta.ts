@@ -6,12 +6,10 @@ import { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { readDocument } from './document.ts';
 import { profileSchema } from './profile.ts';
+import { PURPOSES } from './types.ts';
 
 export const META_FILE = 'run.json';
 export const CAPTURE_FILE = 'capture.txt';
-
-export const PURPOSES = ['baseline', 'verification', 'come-back', 'other'] as const;
-export type Purpose = (typeof PURPOSES)[number];
 
 const text = z.string().max(2000).nullable();
 

@@ -1,4 +1,7 @@
-/** What a recording holds besides samples. */
+/** What a recording is for, and what it holds besides samples. */
+
+export const PURPOSES = ['baseline', 'verification', 'come-back', 'other'] as const;
+export type Purpose = (typeof PURPOSES)[number];
 
 /** Something a person noted at a time. */
 export interface Mark {

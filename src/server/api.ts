@@ -1,6 +1,6 @@
 /** What travels between the daemon and the page. Types only: the page imports these and nothing else of src. */
 import type { Judgement, LiveView, Spoken } from '../analysis/types.ts';
-import type { Purpose } from '../run/meta.ts';
+import type { Purpose } from '../run/types.ts';
 
 export interface LinkHealth {
   readonly samplesPerS: number;

@@ -4,8 +4,8 @@ import type { CodeChange } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../poll/snapshot.ts';
 import type { Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../run/job.ts';
 import type { BinEntry } from '../run/job-library.ts';
-import type { Purpose } from '../run/meta.ts';
 import type { Profile } from '../run/profile.ts';
+import type { Purpose } from '../run/types.ts';
 import type { RunSummary } from './api.ts';
 
 export interface JobSummary {

@@ -9,8 +9,8 @@ import helmet from 'helmet';
 import { z } from 'zod';
 import { type Clock, systemClock } from '../core/clock.ts';
 import { type ErrorCode, HandbackError, reasonOf } from '../core/errors.ts';
-import { PURPOSES } from '../run/meta.ts';
 import { profileSchema } from '../run/profile.ts';
+import { PURPOSES } from '../run/types.ts';
 import type {
   ConnectRequest,
   DaemonApi,
