@@ -1,0 +1,231 @@
+/** One pass over a run's samples: its pulls, tip-ins, the air it breathed, and how its coolant warmed and settled. */
+import { Barometer } from '../analysis/boost/barometer.ts';
+import { atRestKpa } from '../analysis/boost/evidence.ts';
+import { type OperatingPoint, PointAligner } from '../analysis/boost/points.ts';
+import { type Stretch, Stretcher, type StretchPoint } from '../analysis/boost/stretches.ts';
+import { BIN_S, type Bin, BinMaker, type HeatSource } from '../analysis/coolant/bins.ts';
+import { Plateau } from '../analysis/coolant/plateau.ts';
+import { WarmUpMeter } from '../analysis/coolant/warm-up-meter.ts';
+import { Plausibility } from '../analysis/plausibility.ts';
+import type { CleanSample } from '../analysis/types.ts';
+import type { Sample } from '../core/signals.ts';
+import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../run/profile.ts';
+
+/** A colder engine may be given less boost (KIT: one such drive), one at its limit is spared (common practice). */
+const WARM_FROM_C = 60;
+/** Settled points nearer together than this repeat the same moment; no recorder's rate may count for more pulls. */
+const THIN_US = 250_000;
+const LEAD_US = 1_000_000;
+const RISE_US = 4_000_000;
+const MAX_PULLS = 400;
+const MAX_TIPS = 200;
+/** Bins of five seconds: a day's drive. */
+const MAX_BINS = 17_280;
+
+/** A pressure sample of a pull at which boost had settled. */
+export interface PullPoint {
+  readonly tUs: number;
+  readonly rpm: number;
+  /** Demand as the charger sees it after its lag, 0 to 105 %. */
+  readonly demand: number;
+  /** Absolute, kPa. */
+  readonly mapKpa: number;
+}
+
+export interface GatheredPull {
+  readonly fromUs: number;
+  readonly toUs: number;
+  readonly gear: number | null;
+  /** Engine speed over vehicle speed, rpm per km/h: what names a gear across runs. */
+  readonly ratio: number | null;
+  readonly points: readonly PullPoint[];
+}
+
+export interface GatheredTip {
+  readonly atUs: number;
+  readonly rpm: number;
+  readonly gear: number | null;
+  readonly points: readonly { readonly tUs: number; readonly mapKpa: number }[];
+}
+
+export interface Gathered {
+  readonly endUs: number;
+  readonly mapCount: number;
+  readonly signals: ReadonlySet<string>;
+  readonly demandName: string | null;
+  readonly baro: { readonly kpa: number; readonly sdKpa: number; readonly source: string } | null;
+  /** Air drawn in, °C. */
+  readonly air: { readonly c: number; readonly source: string } | null;
+  readonly pulls: readonly GatheredPull[];
+  readonly tips: readonly GatheredTip[];
+  readonly heatSource: HeatSource | null;
+  /** Coolant over heat put in, one entry for each five seconds of running. */
+  readonly warmUp: { readonly heat: readonly number[]; readonly ectC: readonly number[] };
+  readonly heatPerC: number | null;
+  readonly plateauC: number | null;
+  /** Settled seconds by whole °C. */
+  readonly settledS: ReadonlyMap<number, number>;
+}
+
+/** Pure; never throws. Samples in order of time. */
+export function gather(samples: Iterable<Sample>, profile: Profile): Gathered {
+  const run = new Gatherer(profile);
+  const front = new Plausibility();
+  for (const sample of samples) for (const s of front.push(sample)) run.step(s);
+  for (const s of front.finish()) run.step(s);
+  return run.finish();
+}
+
+class Gatherer {
+  readonly #aligner: PointAligner;
+  readonly #stretcher: Stretcher;
+  readonly #barometer: Barometer;
+  readonly #bins = new BinMaker();
+  readonly #plateau: Plateau;
+  readonly #meter = new WarmUpMeter();
+  readonly #hotC: number;
+  readonly #signals = new Set<string>();
+  readonly #air = new AirIntake();
+  readonly #pulls: GatheredPull[] = [];
+  readonly #tips: GatheredTip[] = [];
+  readonly #settledS = new Map<number, number>();
+  readonly #heat: number[] = [];
+  readonly #ectC: number[] = [];
+  #heatSum = 0;
+  #recent: OperatingPoint[] = [];
+  /** Points just before each stretch, by the time of its first point. */
+  readonly #leads = new Map<number, readonly OperatingPoint[]>();
+  #wasOpen = false;
+  #mapCount = 0;
+  #endUs = 0;
+
+  constructor(profile: Profile) {
+    this.#aligner = new PointAligner(profile);
+    this.#stretcher = new Stretcher(profile);
+    this.#barometer = new Barometer(profile, null);
+    this.#plateau = new Plateau(profile.thermostatC?.value ?? null);
+    this.#hotC = profile.coolantLimitC?.value ?? DEFAULT_COOLANT_LIMIT_C;
+  }
+
+  step(s: CleanSample): void {
+    this.#endUs = Math.max(this.#endUs, s.tUs);
+    this.#barometer.step(s);
+    this.#air.step(s);
+    if (s.flag === null) this.#signals.add(s.signal);
+    if (s.signal === 'map_kpa') this.#mapCount++;
+    const bin = this.#bins.push(s);
+    if (bin) this.#bin(bin);
+    const rests = s.flag === 'stuck' && s.signal === 'map_kpa' && this.#atRest(s.value);
+    for (const p of this.#aligner.step(rests ? { ...s, flag: null } : s)) this.#point(p);
+  }
+
+  finish(): Gathered {
+    for (const p of this.#aligner.finish()) this.#point(p);
+    for (const stretch of this.#stretcher.finish(this.#endUs)) this.#take(stretch);
+    const last = this.#bins.close();
+    if (last) this.#bin(last);
+    return {
+      endUs: this.#endUs,
+      mapCount: this.#mapCount,
+      signals: this.#signals,
+      demandName: this.#aligner.demandName,
+      baro: this.#barometer.now,
+      air: this.#air.now,
+      pulls: this.#pulls,
+      tips: this.#tips,
+      heatSource: this.#bins.heatSource,
+      warmUp: { heat: this.#heat, ectC: this.#ectC },
+      heatPerC: this.#meter.result()?.heatPerC ?? null,
+      plateauC: this.#plateau.learnedC,
+      settledS: this.#settledS,
+    };
+  }
+
+  /** A manifold without boost repeats barometric: that is the fault itself, not a stuck sensor. */
+  #atRest(mapKpa: number): boolean {
+    const baro = this.#barometer.now;
+    return baro !== null && Math.abs(mapKpa - baro.kpa) <= atRestKpa(baro);
+  }
+
+  #point(p: OperatingPoint): void {
+    for (const stretch of this.#stretcher.step(p)) this.#take(stretch);
+    const open = this.#stretcher.open;
+    if (open !== null && !this.#wasOpen) {
+      if (this.#leads.size < 16) this.#leads.set(open[0]!.tUs, this.#recent);
+      this.#recent = [];
+    }
+    this.#wasOpen = open !== null;
+    if (open !== null) return;
+    this.#recent.push(p);
+    while (this.#recent.length > 0 && this.#recent[0]!.tUs < p.tUs - 2 * LEAD_US) this.#recent.shift();
+  }
+
+  #take(stretch: Stretch): void {
+    const lead = this.#leads.get(stretch.fromUs) ?? [];
+    for (const key of this.#leads.keys()) if (key <= stretch.fromUs) this.#leads.delete(key);
+    const good = stretch.points.filter((p) => this.#counts(p));
+    const points: PullPoint[] = [];
+    for (const p of good) {
+      if (!p.settled || p.tUs - (points.at(-1)?.tUs ?? Number.NEGATIVE_INFINITY) < THIN_US) continue;
+      points.push({ tUs: p.tUs, rpm: p.rpm, demand: p.lagged, mapKpa: p.map });
+    }
+    const { fromUs, toUs, gear, ratio, tip } = stretch;
+    if (points.length > 0 && this.#pulls.length < MAX_PULLS)
+      this.#pulls.push({ fromUs, toUs, gear, ratio, points });
+    if (!stretch.sudden || tip === null || tip.errS > 0.6 || this.#tips.length >= MAX_TIPS) return;
+    const rise = [...lead, ...good]
+      .filter((p) => p.tUs >= tip.atUs - LEAD_US && p.tUs <= tip.atUs + RISE_US)
+      .map((p) => ({ tUs: p.tUs, mapKpa: p.map }));
+    if (rise.length >= 3) this.#tips.push({ atUs: tip.atUs, rpm: stretch.points[0]!.rpm, gear, points: rise });
+  }
+
+  #counts(p: StretchPoint): boolean {
+    const sound = (!p.frozen && !p.still) || this.#atRest(p.map);
+    return sound && (p.ect ?? WARM_FROM_C) >= WARM_FROM_C && (p.ect ?? WARM_FROM_C) < this.#hotC;
+  }
+
+  #bin(bin: Bin): void {
+    this.#plateau.step(bin, !bin.unsure);
+    this.#meter.step(bin);
+    if (bin.ect === null || !bin.running) return;
+    this.#heatSum += (bin.heat ?? 0) * BIN_S;
+    if (this.#heat.length < MAX_BINS) {
+      this.#heat.push(this.#heatSum);
+      this.#ectC.push(bin.ect);
+    }
+    if (!this.#plateau.settled || bin.unsure) return;
+    const c = Math.round(bin.ect);
+    this.#settledS.set(c, (this.#settledS.get(c) ?? 0) + BIN_S);
+  }
+}
+
+/** The air drawn in: the ambient sensor, else the intake's coolest moments on the move, when the engine's heat is least in it. */
+class AirIntake {
+  readonly #ambient: number[] = [];
+  readonly #intake: number[] = [];
+  #speed = 0;
+
+  step(s: CleanSample): void {
+    if (s.flag !== null) return;
+    if (s.signal === 'speed_kmh') this.#speed = s.value;
+    else if (s.signal === 'ambient_c') keep(this.#ambient, s.value);
+    else if (s.signal === 'iat_c' && this.#speed >= 30) keep(this.#intake, s.value);
+  }
+
+  get now(): Gathered['air'] {
+    if (this.#ambient.length > 0) return { c: quantile(this.#ambient, 0.5), source: 'ambient temperature' };
+    if (this.#intake.length > 9)
+      return { c: quantile(this.#intake, 0.1), source: 'intake temperature on the move, coolest tenth' };
+    return null;
+  }
+}
+
+/** Slow quantities: the first hours tell. */
+function keep(list: number[], v: number): void {
+  if (list.length < 20_000) list.push(v);
+}
+
+export function quantile(list: readonly number[], q: number): number {
+  const sorted = [...list].sort((a, b) => a - b);
+  return sorted[Math.min(sorted.length - 1, Math.floor(q * sorted.length))] ?? Number.NaN;
+}
