@@ -6,6 +6,7 @@ import { VERSION } from '../version.ts';
 import { checkCommand } from './check.ts';
 import { clearCodesCommand } from './clear-codes.ts';
 import { codesCommand } from './codes.ts';
+import { compareCommand } from './compare.ts';
 import { decodeCommand } from './decode.ts';
 import { exportCommand } from './export.ts';
 import { harmless } from './io.ts';
@@ -31,6 +32,7 @@ for (const command of [
   codesCommand(),
   clearCodesCommand(),
   judgeCommand(),
+  compareCommand(),
   exportCommand(),
   checkCommand(),
   decodeCommand(),

@@ -176,7 +176,8 @@ class Gatherer {
     const rise = [...lead, ...good]
       .filter((p) => p.tUs >= tip.atUs - LEAD_US && p.tUs <= tip.atUs + RISE_US)
       .map((p) => ({ tUs: p.tUs, mapKpa: p.map }));
-    if (rise.length >= 3) this.#tips.push({ atUs: tip.atUs, rpm: stretch.points[0]!.rpm, gear, points: rise });
+    if (rise.length >= 3)
+      this.#tips.push({ atUs: tip.atUs, rpm: stretch.points[0]!.rpm, gear, points: rise });
   }
 
   #counts(p: StretchPoint): boolean {

@@ -1,4 +1,6 @@
 /** What a comparison of runs says: effects with their intervals, what cannot be compared and why, and what charts need. */
+import type { HeatSource } from '../analysis/coolant/bins.ts';
+import type { CodeChange } from '../j1979/code-changes.ts';
 
 export type Role = 'before' | 'after';
 
@@ -108,7 +110,7 @@ export interface RunTraces {
   readonly tipIns: readonly TipIn[];
   /** Coolant over heat put in since the start of the run; `unit` is grams of air, or relative. */
   readonly warmUp: {
-    readonly source: 'maf_gps' | 'map_kpa' | 'load_pct';
+    readonly source: HeatSource;
     readonly unit: 'g' | 'relative';
     readonly heat: readonly number[];
     readonly ectC: readonly number[];
@@ -135,15 +137,6 @@ export interface DifferenceCurve {
   readonly afterKpa: readonly number[];
 }
 
-/** Trouble codes by their names ("P0234"). */
-export interface CodeDifference {
-  readonly gone: readonly string[];
-  readonly new: readonly string[];
-  readonly kept: readonly string[];
-  /** Gone after the repair and there again at the come-back. */
-  readonly back: readonly string[];
-}
-
 export interface Comparison {
   readonly schema: 'handback.comparison/1';
   /** Margin of "no worse", %. */
@@ -153,12 +146,13 @@ export interface Comparison {
   readonly overall: readonly RegionComparison[];
   readonly tipIn: Shift;
   readonly coolant: { readonly plateau: Shift; readonly warmUp: Shift };
-  readonly codes: CodeDifference | null;
+  /** From the snapshot before to the one after; null without two snapshots. */
+  readonly codes: readonly CodeChange[] | null;
   readonly difference: DifferenceCurve | null;
   readonly runs: readonly RunTraces[];
   /** How the days of the two sides stand to each other, and the spread between days that was allowed for. */
   readonly days: {
-    readonly relation: 'same day' | 'other day' | 'taken as the same day' | 'not known';
+    readonly relation: 'same day' | 'other day' | 'not known';
     readonly sdPct: number;
     readonly sentence: string;
   };

@@ -1,0 +1,117 @@
+/** `handback compare`: runs before a repair against runs after it, at the same operating points. */
+import { basename } from 'node:path';
+import { Command } from 'commander';
+import { type ComparedRun, compareRuns, DEFAULT_MARGIN_PCT } from '../compare/compare.ts';
+import type { Comparison, RegionComparison, Shift } from '../compare/types.ts';
+import { EXIT } from '../core/errors.ts';
+import { openRecording } from '../run/recording.ts';
+import { collect, headerMap, numberIn, readProfile } from './inputs.ts';
+import { type Io, ioOf } from './io.ts';
+
+interface Options {
+  readonly before: readonly string[];
+  readonly after: readonly string[];
+  readonly comeBack: readonly string[];
+  readonly margin: number;
+  readonly profile?: string;
+  readonly sameDay?: boolean;
+  readonly map: readonly string[];
+  readonly time?: string;
+}
+
+export function compareCommand(): Command {
+  return new Command('compare')
+    .description('runs before a repair against runs after it, at the same operating points')
+    .requiredOption('--before <path>', 'run folder, capture or table; may be repeated', collect, [])
+    .requiredOption('--after <path>', 'the same, after the repair; may be repeated', collect, [])
+    .option('--come-back <path>', 'the same, when the car came back; may be repeated', collect, [])
+    .option('--margin <pct>', 'how much worse is no worse, %', numberIn(0.1, 50, false), DEFAULT_MARGIN_PCT)
+    .option('--profile <file>', 'what is known of the vehicle (JSON); runs bring their own')
+    .option('--same-day', 'all runs were driven on one day (runs with dates tell it themselves)')
+    .option('--map <header=signal>', 'table column to signal; may be repeated', collect, [])
+    .option('--time <header>', 'the table column with the time')
+    .action(async (options: Options, command: Command) => {
+      process.exitCode = await compare(options, ioOf(command));
+    });
+}
+
+async function compare(options: Options, io: Io): Promise<number> {
+  const profile = options.profile === undefined ? null : await readProfile(options.profile);
+  const paths = [
+    ...options.before.map((path) => ({ path, role: 'before' as const })),
+    ...options.after.map((path) => ({ path, role: 'after' as const })),
+    ...options.comeBack.map((path) => ({ path, role: 'come-back' as const })),
+  ];
+  const table = {
+    map: headerMap(options.map),
+    ...(options.time === undefined ? {} : { time: options.time }),
+  };
+  const runs: ComparedRun[] = [];
+  for (const [i, { path, role }] of paths.entries()) {
+    io.progress('Reading', i / paths.length);
+    const recording = await openRecording(path, table);
+    for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
+    const { meta } = recording;
+    runs.push({
+      id: path,
+      label: basename(path),
+      role,
+      startedAt: meta?.startedAt ?? null,
+      vin: meta?.vin ?? null,
+      profile: recording.profile,
+      samples: recording.table,
+    });
+  }
+  io.progressDone();
+  const comparison = compareRuns(runs, {
+    marginPct: options.margin,
+    profile,
+    sameDay: options.sameDay === true,
+  });
+  io.result(comparison);
+  print(comparison, io);
+  return EXIT.ok;
+}
+
+function print(c: Comparison, io: Io): void {
+  for (const problem of c.problems) io.print(problem);
+  for (const region of c.overall) printRegion(region, io);
+  printShift('rise at tip-in, after one second', c.tipIn, io);
+  printShift('coolant plateau', c.coolant.plateau, io);
+  printShift('warm-up, heat per degree', c.coolant.warmUp, io);
+  const decided = c.points.filter((p) => p.verdict !== 'not shown').length;
+  io.print(
+    `${c.points.length} operating points, ${decided} of them decided by themselves (--json lists all)`,
+  );
+  for (const sentence of [c.days.sentence, ...c.corrections]) io.print(sentence);
+  io.print(c.rule);
+  if (c.comeBack === null) return;
+  io.print('');
+  io.print('Come-back against after:');
+  print(c.comeBack, io);
+}
+
+function printRegion(r: RegionComparison, io: Io): void {
+  const sides = `${r.before.pulls} and ${r.after.pulls} matching pulls`;
+  const effect =
+    r.interval === null
+      ? ''
+      : `: ${signed(r.effectPct ?? 0)} % (${signed(r.interval[0])} to ${signed(r.interval[1])} %), ${signed(r.effectKpa ?? 0)} kPa`;
+  io.print(`${r.verdict.toUpperCase()}  ${r.region}${effect}; ${sides}`);
+  if (r.needs !== null) io.print(`    next: ${r.needs}`);
+}
+
+function printShift(what: string, s: Shift, io: Io): void {
+  const unit = s.unit === 'degC' ? '°C' : s.unit;
+  const interval =
+    s.interval === null
+      ? ''
+      : `: ${signed(s.difference ?? 0)} ${unit} (${signed(s.interval[0])} to ${signed(s.interval[1])})`;
+  io.print(`${s.verdict.toUpperCase()}  ${what}${interval}`);
+  if (s.needs !== null) io.print(`    next: ${s.needs}`);
+}
+
+function signed(x: number): string {
+  const text = String(Math.round(Math.abs(x) * 10) / 10);
+  return x < 0 && text !== '0' ? `−${text}` : `+${text}`;
+}

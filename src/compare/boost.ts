@@ -1,0 +1,247 @@
+/** Boost before against after: matched operating points, regions stated beforehand, and the difference over engine speed. */
+import { type RegionKey, regionsOf } from '../analysis/boost/regions.ts';
+import type { Profile } from '../run/profile.ts';
+import { type Contrast, contrastOf, type Interval, intervalOf, type Observation } from './contrast.ts';
+import { needsOf } from './needs.ts';
+import {
+  type BoostRun,
+  type CellValue,
+  cellValues,
+  DEMAND_BINS,
+  observationsOf,
+  RPM_STEP,
+} from './points.ts';
+import type { DifferenceCurve, PointComparison, RegionComparison, Side } from './types.ts';
+import { CONFIDENCE, effectVerdict, holmVerdicts } from './verdict.ts';
+
+/**
+ * Spread of healthy pressure between days as a share of it, after correction: KIT, 14 trips, 0.6 to 1.0 % by pairs
+ * of trips with three pulls and more, gears alike or not; ten degrees of freedom for want of more trips.
+ */
+export const DAY_SD = 0.01;
+const DAY_DF = 10;
+/** Another gear reaches the same engine speed another way: KIT shows no more scatter across gears; an allowance. */
+const GEAR_SD = 0.01;
+/** MAP goes with the air's pressure to the power 1 (a pressure ratio); KIT: 0.8 ± 0.4. Standard uncertainty: */
+const BARO_POWER_SD = 0.3;
+/** MAP does not go with the air's temperature: KIT, −7 to 24 °C, power 0.03 ± 0.09. */
+const TEMPERATURE_POWER_SD = 0.09;
+
+export interface BoostComparison {
+  readonly points: readonly PointComparison[];
+  readonly overall: readonly RegionComparison[];
+  readonly difference: DifferenceCurve | null;
+  readonly problems: readonly string[];
+}
+
+/** What the air of both sides adds to every effect. */
+export interface AirDoubt {
+  /** Difference between the sides, mean of the runs, as a logarithm. */
+  readonly lnBaro: number;
+  readonly lnKelvin: number;
+  /** Standard uncertainty of the barometric ratio itself. */
+  readonly baroSd: number;
+}
+
+type Extra = readonly (readonly [variance: number, degreesOfFreedom: number])[];
+
+export function compareBoost(
+  runs: readonly BoostRun[],
+  profile: Profile,
+  marginPct: number,
+  air: AirDoubt,
+): BoostComparison {
+  const values = cellValues(runs);
+  const airVariance =
+    (BARO_POWER_SD * air.lnBaro) ** 2 + (TEMPERATURE_POWER_SD * air.lnKelvin) ** 2 + air.baroSd ** 2;
+  const part = (keep: (v: CellValue) => boolean): Part => {
+    const { observations, contrast, acrossGears } = matched(values.filter(keep));
+    const extra: Extra = [
+      [(contrast?.dayFactor ?? 2) * DAY_SD ** 2, DAY_DF],
+      [airVariance, 50],
+      ...(acrossGears ? [[GEAR_SD ** 2, DAY_DF] as const] : []),
+    ];
+    const intervalAt = (confidence: number): Interval | null =>
+      contrast === null ? null : intervalOf(contrast, extra, confidence);
+    return { observations, contrast, acrossGears, extra, intervalAt };
+  };
+  const otherGears: string[] = [];
+  const regions = regionsFor(profile).map(({ name, key, rpm }): RegionComparison => {
+    const inside = (v: CellValue): boolean => within(v, rpm);
+    const { observations, contrast, acrossGears, extra, intervalAt } = part(inside);
+    if (acrossGears && contrast !== null) otherGears.push(name);
+    const interval = intervalAt(CONFIDENCE);
+    const effect = contrast === null ? null : effectOf(contrast, interval);
+    const verdict = effect?.interval == null ? 'not shown' : effectVerdict(...effect.interval, marginPct);
+    return {
+      region: name,
+      rpm,
+      ...sidesOf(observations, contrast),
+      effectPct: effect?.effectPct ?? null,
+      interval: effect?.interval ?? null,
+      effectKpa: effect?.effectKpa ?? null,
+      intervalKpa: effect?.intervalKpa ?? null,
+      degreesOfFreedom: interval === null ? null : rounded(interval.degreesOfFreedom, 1),
+      verdict,
+      needs:
+        verdict === 'not shown'
+          ? needsOf({
+              runs,
+              rpm,
+              key,
+              contrast,
+              extra,
+              marginPct,
+            })
+          : null,
+    };
+  });
+  return {
+    points: pointsOf(values, part, marginPct),
+    overall: regions,
+    difference: curveOf(values, part),
+    problems:
+      otherGears.length > 0
+        ? [
+            `Pulls in the same gears are too few (${otherGears.join(', ')}): they are compared across gears there, with ${100 * GEAR_SD} % allowed for it.`,
+          ]
+        : [],
+  };
+}
+
+interface Part {
+  readonly observations: readonly Observation[];
+  readonly contrast: Contrast | null;
+  readonly acrossGears: boolean;
+  readonly extra: Extra;
+  readonly intervalAt: (confidence: number) => Interval | null;
+}
+type PartOf = (keep: (v: CellValue) => boolean) => Part;
+
+/** Gears are kept apart where that leaves pulls enough to tell their scatter. */
+function matched(values: readonly CellValue[]): Pick<Part, 'observations' | 'contrast' | 'acrossGears'> {
+  const of = (acrossGears: boolean) => {
+    const observations = observationsOf(values, acrossGears);
+    const contrast = contrastOf(observations);
+    const known = contrast !== null && contrast.variance !== null;
+    const pulls = known ? Math.min(contrast.before.pulls, contrast.after.pulls) : 0;
+    return { observations, contrast, acrossGears, pulls };
+  };
+  const apart = of(false);
+  if (apart.pulls >= 3) return apart;
+  const across = of(true);
+  return across.pulls > apart.pulls || apart.contrast === null ? across : apart;
+}
+
+function regionsFor(
+  profile: Profile,
+): readonly { name: string; key: RegionKey | 'all'; rpm: readonly [number, number] }[] {
+  const regions = regionsOf(profile).map((r) => ({
+    name: r.name.replace(/^region /, '').replace(' region', ''),
+    key: r.key,
+    rpm: [r.fromRpm, r.toRpm] as const,
+  }));
+  return [...regions, { name: 'all', key: 'all', rpm: [900, 9000] }];
+}
+
+/** A cell belongs to the region that holds its middle. */
+function within(v: CellValue, [from, to]: readonly [number, number]): boolean {
+  const middle = (v.rpmBin + 0.5) * RPM_STEP;
+  return middle >= from && middle < to;
+}
+
+function pointsOf(values: readonly CellValue[], part: PartOf, marginPct: number): PointComparison[] {
+  const keys = [...new Set(values.map((v) => v.rpmBin * DEMAND_BINS.length + v.demandBin))].sort(
+    (a, b) => a - b,
+  );
+  const cells = keys.map((key) => {
+    const rpmBin = Math.floor(key / DEMAND_BINS.length);
+    const demandBin = key % DEMAND_BINS.length;
+    return { rpmBin, demandBin, ...part((v) => v.rpmBin === rpmBin && v.demandBin === demandBin) };
+  });
+  const verdicts = holmVerdicts(
+    cells.map(({ intervalAt }) => (confidence) => {
+      const at = intervalAt(confidence);
+      return at === null ? null : { low: percent(at.low), high: percent(at.high) };
+    }),
+    marginPct,
+  );
+  return cells.map(({ rpmBin, demandBin, observations, contrast, intervalAt }, i) => {
+    const effect = contrast === null ? null : effectOf(contrast, intervalAt(CONFIDENCE));
+    const [low, high] = DEMAND_BINS[demandBin]!;
+    return {
+      rpm: [rpmBin * RPM_STEP, (rpmBin + 1) * RPM_STEP],
+      demandPct: [low, Math.min(100, high)],
+      signal: 'map_kpa',
+      ...sidesOf(observations, contrast),
+      effectPct: effect?.effectPct ?? null,
+      interval: effect?.interval ?? null,
+      verdict: verdicts[i]!,
+    };
+  });
+}
+
+function curveOf(values: readonly CellValue[], part: PartOf): DifferenceCurve | null {
+  const curve = { rpm: [], kpa: [], lowKpa: [], highKpa: [], beforeKpa: [], afterKpa: [] } as {
+    [K in keyof DifferenceCurve]: number[];
+  };
+  for (const rpmBin of [...new Set(values.map((v) => v.rpmBin))].sort((a, b) => a - b)) {
+    const { contrast, intervalAt } = part((v) => v.rpmBin === rpmBin);
+    const interval = intervalAt(CONFIDENCE);
+    if (contrast === null || interval === null) continue;
+    const { effectKpa, intervalKpa } = effectOf(contrast, interval);
+    curve.rpm.push((rpmBin + 0.5) * RPM_STEP);
+    curve.kpa.push(effectKpa);
+    curve.lowKpa.push(intervalKpa![0]);
+    curve.highKpa.push(intervalKpa![1]);
+    curve.beforeKpa.push(rounded(Math.exp(contrast.before.mean), 1));
+    curve.afterKpa.push(rounded(Math.exp(contrast.after.mean), 1));
+  }
+  return curve.rpm.length === 0 ? null : curve;
+}
+
+function effectOf(c: Contrast, interval: Interval | null) {
+  const before = Math.exp(c.before.mean);
+  const kpa = (ln: number): number => rounded(before * Math.expm1(ln), 1);
+  return {
+    effectPct: rounded(percent(c.difference), 2),
+    interval:
+      interval === null
+        ? null
+        : ([rounded(percent(interval.low), 2), rounded(percent(interval.high), 2)] as const),
+    effectKpa: kpa(c.difference),
+    intervalKpa: interval === null ? null : ([kpa(interval.low), kpa(interval.high)] as const),
+  };
+}
+
+/** Pulls counted are those at points that both sides have; a side without a counterpart shows what it has. */
+function sidesOf(
+  observations: readonly Observation[],
+  contrast: Contrast | null,
+): { before: Side; after: Side } {
+  const side = (role: 'before' | 'after'): Side => {
+    if (contrast !== null) {
+      const { pulls, mean, sd } = contrast[role];
+      return {
+        pulls,
+        mean: rounded(Math.exp(mean), 1),
+        scatterPct: sd === null ? null : rounded(100 * sd, 2),
+      };
+    }
+    const own = observations.filter((o) => o.side === role);
+    const mean = own.reduce((a, o) => a + o.value, 0) / own.length;
+    return {
+      pulls: new Set(own.map((o) => o.pull)).size,
+      mean: own.length === 0 ? null : rounded(Math.exp(mean), 1),
+      scatterPct: null,
+    };
+  };
+  return { before: side('before'), after: side('after') };
+}
+
+const percent = (ln: number): number => 100 * Math.expm1(ln);
+
+export function rounded(x: number, digits: number): number {
+  const k = 10 ** digits;
+  return Math.round(x * k) / k + 0;
+}

@@ -1,0 +1,313 @@
+/** Two or more runs at the same operating points, with their uncertainty; what cannot be compared is said, the rest is. */
+import { UNKNOWN_BARO } from '../analysis/boost/barometer.ts';
+import type { Sample } from '../core/signals.ts';
+import { type CodesOfUnits, codeChanges } from '../j1979/code-changes.ts';
+import type { Profile } from '../run/profile.ts';
+import { type AirDoubt, type BoostComparison, compareBoost, DAY_SD } from './boost.ts';
+import { type Gathered, gather } from './gather.ts';
+import type { BoostRun } from './points.ts';
+import { plateauShift, tipInShift, warmUpShift } from './shifts.ts';
+import { tracesOf } from './traces.ts';
+import type { Comparison, RegionComparison, Role } from './types.ts';
+import { ruleOf } from './verdict.ts';
+
+export const DEFAULT_MARGIN_PCT = 5;
+/** Runs begun within this of each other share a day. */
+const DAY_MS = 12 * 3_600_000;
+/** Readings of one sensor in steps of 1 kPa: the difference of two is known to this, kPa. */
+const STEP_SD_KPA = 0.41;
+/** Two drives of one workshop whose air is not known: weather and the lie of the land, kPa (common practice, no source). */
+const UNKNOWN_SD_KPA = 2.5;
+
+export interface ComparedRun {
+  /** Unique among the runs. */
+  readonly id: string;
+  readonly label: string;
+  readonly role: Role | 'come-back';
+  /** ISO 8601; null for tables. */
+  readonly startedAt: string | null;
+  readonly vin: string | null;
+  readonly profile: Profile | null;
+  /** In order of time. */
+  readonly samples: Iterable<Sample>;
+}
+
+export interface CompareOptions {
+  /** How much worse is no worse, %. Default 5. */
+  readonly marginPct?: number;
+  /** Instead of the runs' own. */
+  readonly profile?: Profile | null;
+  /** Said by a person, for runs without a date. Default: told by the runs' dates, else not known. */
+  readonly sameDay?: boolean;
+  /** In order of time. */
+  readonly snapshots?: readonly CodesOfUnits[];
+}
+
+/** Pure; reads each run's samples once. Never throws on odd runs: what is wrong with them is in `problems`. */
+export function compareRuns(runs: readonly ComparedRun[], options: CompareOptions = {}): Comparison {
+  const given = options.profile ?? null;
+  const profile = given ?? commonProfile(runs);
+  const read = runs.map((run) => ({ run, gathered: gather(run.samples, profile) }));
+  const first = between(read, ['before', 'after'], profile, options);
+  if (!runs.some((r) => r.role === 'come-back')) return first;
+  return { ...first, comeBack: between(read, ['after', 'come-back'], profile, options) };
+}
+
+interface ReadRun {
+  readonly run: ComparedRun;
+  readonly gathered: Gathered;
+}
+
+interface SidedRun extends ReadRun {
+  readonly role: Role;
+  readonly day: string;
+}
+
+function between(
+  all: readonly ReadRun[],
+  [from, to]: readonly [ComparedRun['role'], ComparedRun['role']],
+  profile: Profile,
+  options: CompareOptions,
+): Comparison {
+  const marginPct = options.marginPct ?? DEFAULT_MARGIN_PCT;
+  const chosen = all.filter(({ run }) => run.role === from || run.role === to);
+  const dayOf = daysOf(
+    chosen.map(({ run }) => run),
+    options.sameDay === true,
+  );
+  const sided: SidedRun[] = chosen.map((r) => ({
+    ...r,
+    role: r.run.role === to ? 'after' : 'before',
+    day: dayOf(r.run),
+  }));
+  const problems: string[] = [];
+  const barrier = strangers(sided, options.profile ?? null, problems);
+  const comparable = barrier === 'vehicle' ? [] : sided;
+  const air = airOf(comparable);
+  problems.push(...air.problems);
+  const boost = barrier === null ? boostOf(comparable, profile, marginPct, air) : null;
+  if (boost !== null) problems.push(...boost.problems, ...missingSignals(comparable));
+  return {
+    schema: 'handback.comparison/1',
+    marginPct,
+    points: boost?.points ?? [],
+    overall: boost?.overall ?? [notCompared(problems)],
+    tipIn: tipInShift(
+      boost === null ? [] : comparable.map((r) => ({ ...r, baroKpa: air.baroOf(r.gathered) })),
+    ),
+    coolant: { plateau: plateauShift(comparable), warmUp: warmUpShift(comparable) },
+    codes:
+      options.snapshots && options.snapshots.length > 1 && barrier !== 'vehicle'
+        ? codeChanges(options.snapshots)
+        : null,
+    difference: boost?.difference ?? null,
+    runs: sided.map(({ run, role, gathered }) => tracesOf(run, role, gathered, air.baroOf(gathered))),
+    days: daysSentence(sided, options.sameDay === true),
+    corrections: air.corrections,
+    problems,
+    rule: ruleOf(marginPct),
+    comeBack: null,
+  };
+}
+
+function boostOf(runs: readonly SidedRun[], profile: Profile, marginPct: number, air: Air): BoostComparison {
+  const boostRuns = runs.map(
+    ({ role, day, gathered }): BoostRun => ({ role, day, gathered, airFactor: air.factorOf(gathered) }),
+  );
+  return compareBoost(boostRuns, profile, marginPct, air.doubt);
+}
+
+function notCompared(problems: readonly string[]): RegionComparison {
+  const none = { pulls: 0, mean: null, scatterPct: null };
+  return {
+    region: 'all',
+    rpm: [900, 9000],
+    before: none,
+    after: none,
+    effectPct: null,
+    interval: null,
+    effectKpa: null,
+    intervalKpa: null,
+    degreesOfFreedom: null,
+    verdict: 'not shown',
+    needs: problems[0] ?? 'Nothing was recorded on one of the sides.',
+  };
+}
+
+/** The newest run that says what the car is; else nothing is known. */
+function commonProfile(runs: readonly ComparedRun[]): Profile {
+  const known = runs.filter((r) => r.profile !== null && r.profile.induction !== undefined);
+  return (
+    known.find((r) => r.role === 'after')?.profile ??
+    known[0]?.profile ??
+    runs.find((r) => r.profile !== null)?.profile ??
+    {}
+  );
+}
+
+/** Runs that are not of one car, or not of one kind of engine. @returns what must not be compared */
+function strangers(
+  runs: readonly SidedRun[],
+  given: Profile | null,
+  problems: string[],
+): 'vehicle' | 'boost' | null {
+  for (const role of ['before', 'after'] as const)
+    if (!runs.some((r) => r.role === role)) problems.push(`There is no run ${role}.`);
+  const vins = distinct(runs, ({ run }) => run.vin);
+  if (vins.length > 1) {
+    problems.push(
+      `The runs are of different vehicles (VIN ${vins.map(([vin, run]) => `${vin} in ${run.label}`).join(', ')}): nothing is compared.`,
+    );
+    return 'vehicle';
+  }
+  const inductions = given === null ? distinct(runs, ({ run }) => run.profile?.induction ?? null) : [];
+  if (inductions.length > 1) {
+    problems.push(
+      `The profiles name different kinds of charging (${inductions.map(([kind, run]) => `${kind} in ${run.label}`).join(', ')}): boost is not compared. Correct the profile, or give one for all runs.`,
+    );
+    return 'boost';
+  }
+  const kind = given?.induction ?? inductions[0]?.[0];
+  if (kind === 'naturally aspirated')
+    problems.push('This engine has no charger: manifold pressure is compared, there is no boost to judge.');
+  return null;
+}
+
+function distinct(
+  runs: readonly SidedRun[],
+  of: (r: SidedRun) => string | null,
+): (readonly [string, ComparedRun])[] {
+  const seen = new Map<string, ComparedRun>();
+  for (const r of runs) {
+    const value = of(r);
+    if (value !== null && !seen.has(value)) seen.set(value, r.run);
+  }
+  return [...seen];
+}
+
+function missingSignals(runs: readonly SidedRun[]): string[] {
+  return runs.flatMap(({ run, gathered }) => {
+    const missing = [
+      ...(gathered.signals.has('map_kpa') ? [] : ['manifold pressure']),
+      ...(gathered.signals.has('rpm') ? [] : ['engine speed']),
+      ...(gathered.demandName === null ? ['pedal or throttle position'] : []),
+      ...(gathered.signals.has('ect_c') ? [] : ['coolant temperature']),
+    ];
+    return missing.length === 0
+      ? []
+      : [`${run.label} has no ${missing.join(', no ')}: what rests on it is not compared.`];
+  });
+}
+
+// ---- days ---------------------------------------------------------------------------------------------------
+
+/** Runs without a date each have a day of their own, unless a person says otherwise. */
+function daysOf(runs: readonly ComparedRun[], sameDay: boolean): (run: ComparedRun) => string {
+  if (sameDay) return () => 'one day';
+  const dated = runs
+    .flatMap((run) => (run.startedAt === null ? [] : [{ run, ms: Date.parse(run.startedAt) }]))
+    .sort((a, b) => a.ms - b.ms);
+  const days = new Map<ComparedRun, string>();
+  let startMs = Number.NEGATIVE_INFINITY;
+  for (const { run, ms } of dated) {
+    if (ms - startMs > DAY_MS) startMs = ms;
+    days.set(run, `day ${startMs}`);
+  }
+  return (run) => days.get(run) ?? `run ${run.id}`;
+}
+
+function daysSentence(runs: readonly SidedRun[], said: boolean): Comparison['days'] {
+  const sdPct = 100 * DAY_SD;
+  const own = (role: Role) => new Set(runs.filter((r) => r.role === role).map((r) => r.day));
+  const before = own('before');
+  const shared = [...own('after')].some((d) => before.has(d));
+  if (shared)
+    return {
+      relation: 'same day',
+      sdPct,
+      sentence: said
+        ? 'Before and after were driven on one day, as said; the spread between days cancels.'
+        : 'Before and after share a day, by their dates; the spread between days cancels as far as they do.',
+    };
+  const dated = runs.every(({ run }) => run.startedAt !== null);
+  return {
+    relation: dated ? 'other day' : 'not known',
+    sdPct,
+    sentence: `${dated ? 'Before and after were driven on different days' : 'Nothing says that before and after were driven on one day'}: every interval allows for a spread of ${sdPct} % between days (KIT data, one healthy car).`,
+  };
+}
+
+// ---- air ----------------------------------------------------------------------------------------------------
+
+interface Air {
+  readonly doubt: AirDoubt;
+  /** What the run's pressures are divided by. */
+  factorOf(gathered: Gathered): number;
+  baroOf(gathered: Gathered): number;
+  readonly corrections: readonly string[];
+  readonly problems: readonly string[];
+}
+
+/** Pressures are brought to the mean barometric pressure of the runs before. */
+function airOf(runs: readonly SidedRun[]): Air {
+  const of = (role: Role) => runs.filter((r) => r.role === role);
+  const baros = (role: Role) => of(role).flatMap((r) => r.gathered.baro ?? []);
+  const known = runs.every((r) => r.gathered.baro !== null);
+  const reference = meanOr(
+    baros('before').map((b) => b.kpa),
+    meanOr(
+      baros('after').map((b) => b.kpa),
+      UNKNOWN_BARO.kpa,
+    ),
+  );
+  const after = meanOr(
+    baros('after').map((b) => b.kpa),
+    reference,
+  );
+  const sensors = [...baros('before'), ...baros('after')];
+  const sdKpa = known
+    ? Math.max(
+        STEP_SD_KPA,
+        ...sensors.map((b) =>
+          b.source === 'barometric sensor' || b.source === 'MAP with the engine stopped' ? 0 : b.sdKpa,
+        ),
+      )
+    : UNKNOWN_SD_KPA;
+  const kelvins = (role: Role) =>
+    of(role).flatMap((r) => (r.gathered.air ? [r.gathered.air.c + 273.15] : []));
+  const warmBefore = meanOr(kelvins('before'), 288);
+  const warmAfter = meanOr(kelvins('after'), warmBefore);
+  const corrections: string[] = [];
+  if (known && runs.length > 0)
+    corrections.push(
+      `Pressures after were brought from ${after.toFixed(1)} to ${reference.toFixed(1)} kPa barometric, the mean of the runs before (${percentText(reference / after)}).`,
+    );
+  if (kelvins('before').length > 0 && kelvins('after').length > 0)
+    corrections.push(
+      `The air was ${Math.round(warmBefore - 273.15)} °C before and ${Math.round(warmAfter - 273.15)} °C after: its density by temperature differs by ${percentText(warmBefore / warmAfter)}, which manifold pressure does not follow; it is not corrected, and the intervals allow for it.`,
+    );
+  return {
+    doubt: {
+      lnBaro: Math.log(after / reference),
+      lnKelvin: Math.log(warmAfter / warmBefore),
+      baroSd: sdKpa / reference,
+    },
+    // Half the runs corrected would be worse than none.
+    factorOf: (g) => (known && g.baro !== null ? g.baro.kpa / reference : 1),
+    baroOf: (g) => g.baro?.kpa ?? reference,
+    corrections,
+    problems: runs
+      .filter((r) => r.gathered.baro === null)
+      .map(
+        ({ run }) =>
+          `${run.label} does not tell barometric pressure, so its altitude is not known: pressures are compared as they are, and the intervals allow for ${UNKNOWN_SD_KPA} kPa.`,
+      ),
+  };
+}
+
+const percentText = (ratio: number): string =>
+  `${(100 * (ratio - 1)).toFixed(1).replace('-', '−')} %`.replace(/^(?=\d)/, '+');
+
+function meanOr(list: readonly number[], otherwise: number): number {
+  return list.length === 0 ? otherwise : list.reduce((a, b) => a + b, 0) / list.length;
+}

@@ -1,0 +1,223 @@
+/**
+ * The difference of two sides at matched operating points, with its standard error. A pull is one witness: its one
+ * deviation is judged against the other pulls of its side at the same points. With every pull at every point this is
+ * Welch's t test to the last digit; docs/compare.md has the formulas.
+ */
+import tQuantile from '@stdlib/stats-base-dists-t-quantile';
+
+/** One pull's mean at one operating point. */
+export interface Observation {
+  readonly side: 'before' | 'after';
+  /** Pulls are counted by this: several observations of one pull are one witness. */
+  readonly pull: number;
+  /** Pulls of one day share what that day did to them. */
+  readonly day: string;
+  /** What may be compared with each other: engine speed, demand, gear. */
+  readonly point: string;
+  readonly value: number;
+}
+
+export interface Contrast {
+  /** After less before, weighted over the points that both sides have. */
+  readonly difference: number;
+  readonly before: SideSum;
+  readonly after: SideSum;
+  /** Variance of `difference` by the scatter between pulls; null where a side has too few to tell. */
+  readonly variance: number | null;
+  /** Σ over days of (share of the after side − share of the before side)²: times the variance between days. */
+  readonly dayFactor: number;
+}
+
+export interface SideSum {
+  readonly pulls: number;
+  /** Weighted over the shared points. */
+  readonly mean: number;
+  /** Standard deviation of one pull; null when it cannot be told. */
+  readonly sd: number | null;
+  readonly variance: number | null;
+  readonly degreesOfFreedom: number;
+}
+
+/** Null when the sides share no point. */
+export function contrastOf(all: readonly Observation[]): Contrast | null {
+  const whole = weigh(all);
+  if (whole === null) return null;
+  const shared = all.filter((o) => whole.weights.has(o.point));
+  const before = sideOf(shared, 'before', whole);
+  const after = sideOf(shared, 'after', whole);
+  return {
+    difference: whole.after - whole.before,
+    before,
+    after,
+    variance: before.variance === null || after.variance === null ? null : before.variance + after.variance,
+    dayFactor: dayFactor(shared, whole.weights),
+  };
+}
+
+export interface Interval {
+  readonly low: number;
+  readonly high: number;
+  readonly degreesOfFreedom: number;
+}
+
+/**
+ * Interval of a contrast when something else adds `extra` = [variance, degrees of freedom] each: the effective
+ * degrees of freedom are Welch's and Satterthwaite's (JCGM 100:2008, G.4.1).
+ */
+export function intervalOf(
+  c: Contrast,
+  extra: readonly (readonly [variance: number, degreesOfFreedom: number])[],
+  confidence: number,
+): Interval | null {
+  if (c.variance === null) return null;
+  const parts: (readonly [number, number])[] = [
+    [c.before.variance ?? 0, c.before.degreesOfFreedom],
+    [c.after.variance ?? 0, c.after.degreesOfFreedom],
+    ...extra,
+  ];
+  const variance = parts.reduce((a, [v]) => a + v, 0);
+  const weight = parts.reduce((a, [v, df]) => a + v ** 2 / df, 0);
+  const degreesOfFreedom = weight > 0 ? variance ** 2 / weight : Number.POSITIVE_INFINITY;
+  const half = studentT((1 + confidence) / 2, degreesOfFreedom) * Math.sqrt(variance);
+  return { low: c.difference - half, high: c.difference + half, degreesOfFreedom };
+}
+
+export function studentT(p: number, degreesOfFreedom: number): number {
+  return tQuantile(p, Math.min(degreesOfFreedom, 1e6));
+}
+
+interface Weighed {
+  readonly weights: ReadonlyMap<string, number>;
+  readonly before: number;
+  readonly after: number;
+}
+
+/** Points weigh by the harmonic number of pulls. */
+function weigh(all: readonly Observation[]): Weighed | null {
+  const points = new Map<string, { n: [number, number]; sum: [number, number] }>();
+  for (const o of all) {
+    let p = points.get(o.point);
+    if (p === undefined) {
+      p = { n: [0, 0], sum: [0, 0] };
+      points.set(o.point, p);
+    }
+    const k = o.side === 'before' ? 0 : 1;
+    p.n[k]++;
+    p.sum[k] += o.value;
+  }
+  const weights = new Map<string, number>();
+  let [total, before, after] = [0, 0, 0];
+  for (const [name, { n, sum }] of points) {
+    if (n[0] === 0 || n[1] === 0) continue;
+    const w = (n[0] * n[1]) / (n[0] + n[1]);
+    weights.set(name, w);
+    total += w;
+    before += (w * sum[0]) / n[0];
+    after += (w * sum[1]) / n[1];
+  }
+  return total === 0 ? null : { weights, before: before / total, after: after / total };
+}
+
+/** Below this the pulls share too little for their scatter to be told. */
+const LEAST_TRACE = 0.9;
+
+function sideOf(shared: readonly Observation[], side: Observation['side'], whole: Weighed): SideSum {
+  const own = shared.filter((o) => o.side === side);
+  const dayOf = new Map(own.map((o) => [o.pull, o.day]));
+  const n = dayOf.size;
+  // Days are allowed for on their own: with pulls enough, scatter is counted within them.
+  const within = n >= 2 * new Set(dayOf.values()).size;
+  const groups = grouped(own, (o) => (within ? `${o.point} ${o.day}` : o.point));
+  const scatter = scatterOf([...dayOf.keys()], [...groups.values()], whole.weights);
+  const mean = whole[side];
+  if (scatter === null)
+    return { pulls: n, mean, sd: null, variance: null, degreesOfFreedom: Math.max(0, n - 1) };
+  // Each pull's share in the mean: with every pull at every point one in n.
+  const byPoint = grouped(own, (o) => o.point);
+  const share = new Map<number, number>();
+  let total = 0;
+  for (const w of whole.weights.values()) total += w;
+  for (const [point, pulls] of byPoint)
+    for (const o of pulls)
+      share.set(o.pull, (share.get(o.pull) ?? 0) + whole.weights.get(point)! / total / pulls.length);
+  const squares = [...share.values()].reduce((a, x) => a + x * x, 0);
+  return {
+    pulls: n,
+    mean,
+    sd: Math.sqrt(scatter.variance),
+    variance: squares * scatter.variance,
+    degreesOfFreedom: scatter.degreesOfFreedom,
+  };
+}
+
+/**
+ * Variance of one pull about the others. d = (I − M) e are the pulls' mean deviations from the means of their
+ * groups, e their errors of equal variance; E Σd² = σ² tr G with G = (I − M)ᵀ(I − M), and (tr G)² / tr G² are the
+ * degrees of freedom (Satterthwaite). Null when the pulls do not share points.
+ */
+function scatterOf(
+  pulls: readonly number[],
+  groups: readonly (readonly Observation[])[],
+  weights: ReadonlyMap<string, number>,
+): { variance: number; degreesOfFreedom: number } | null {
+  const index = new Map(pulls.map((pull, i) => [pull, i]));
+  const n = pulls.length;
+  const total = new Float64Array(n);
+  const d = new Float64Array(n);
+  const rows = pulls.map(() => new Float64Array(n));
+  for (const group of groups) {
+    if (group.length < 2) continue;
+    const w = weights.get(group[0]!.point)!;
+    const mean = group.reduce((a, o) => a + o.value, 0) / group.length;
+    for (const o of group) {
+      const i = index.get(o.pull)!;
+      total[i]! += w;
+      d[i]! += w * (o.value - mean);
+      for (const other of group) rows[i]![index.get(other.pull)!]! -= w / group.length;
+    }
+  }
+  let squares = 0;
+  for (let i = 0; i < n; i++) {
+    if (total[i] === 0) continue;
+    squares += (d[i]! / total[i]!) ** 2;
+    for (let j = 0; j < n; j++) rows[i]![j]! /= total[i]!;
+    rows[i]![i]! += 1;
+  }
+  // tr G is the sum of squares of I − M; tr G² that of (I − M)(I − M)ᵀ, which has the same trace of its square.
+  let trace = 0;
+  let traceOfSquare = 0;
+  for (const a of rows)
+    for (const b of rows) {
+      let dot = 0;
+      for (let j = 0; j < n; j++) dot += a[j]! * b[j]!;
+      if (a === b) trace += dot;
+      traceOfSquare += dot * dot;
+    }
+  if (trace < LEAST_TRACE) return null;
+  return { variance: squares / trace, degreesOfFreedom: trace ** 2 / traceOfSquare };
+}
+
+function dayFactor(shared: readonly Observation[], weights: ReadonlyMap<string, number>): number {
+  const counts = new Map<string, number>();
+  const key = (o: Observation): string => `${o.side} ${o.point}`;
+  for (const o of shared) counts.set(key(o), (counts.get(key(o)) ?? 0) + 1);
+  const shares = new Map<string, number>();
+  let total = 0;
+  for (const w of weights.values()) total += w;
+  for (const o of shared) {
+    const share = (weights.get(o.point) ?? 0) / total / (counts.get(key(o)) ?? 1);
+    shares.set(o.day, (shares.get(o.day) ?? 0) + (o.side === 'after' ? share : -share));
+  }
+  return [...shares.values()].reduce((a, s) => a + s * s, 0);
+}
+
+function grouped<T>(list: readonly T[], keyOf: (item: T) => string): Map<string, T[]> {
+  const groups = new Map<string, T[]>();
+  for (const item of list) {
+    const key = keyOf(item);
+    const group = groups.get(key);
+    if (group) group.push(item);
+    else groups.set(key, [item]);
+  }
+  return groups;
+}

@@ -1,0 +1,108 @@
+/** What to drive so that a region is settled, from the scatter measured so far. */
+import type { RegionKey } from '../analysis/boost/regions.ts';
+import { type Contrast, studentT } from './contrast.ts';
+import { type BoostRun, DEMAND_BINS } from './points.ts';
+import type { Role } from './types.ts';
+
+/** Fewer pulls than this tell too little about their own scatter. */
+const LEAST_PULLS = 3;
+const MOST_PULLS = 20;
+/** Where nothing is measured yet: the scatter of KIT pulls from 60 % demand. */
+const USUAL_SD = 0.02;
+/** The estimate may move while more is driven: plan for less than the whole distance. */
+const PLAN = 0.9;
+const LOWEST_RPM = 1200;
+
+export interface Wanted {
+  readonly runs: readonly BoostRun[];
+  readonly rpm: readonly [number, number];
+  readonly key: RegionKey | 'all';
+  readonly contrast: Contrast | null;
+  readonly extra: readonly (readonly [variance: number, degreesOfFreedom: number])[];
+  readonly marginPct: number;
+}
+
+export function needsOf(w: Wanted): string {
+  const before = pullsIn(w, 'before');
+  const after = pullsIn(w, 'after');
+  const how = howToDrive(w, before.length > 0 ? before : after);
+  const again = `Before: ${LEAST_PULLS} pulls at least (only possible while the car is as it was): ${how}.`;
+  if (before.length === 0)
+    return `The runs before have no full-pedal pull here, so nothing can be compared. ${again} After: the same.`;
+  const first = `After: ${more(LEAST_PULLS - after.length)}: ${how}.`;
+  if (w.contrast === null)
+    return after.length === 0
+      ? first
+      : `Both sides have pulls here, but at no common engine speed and demand. After: ${LEAST_PULLS} pulls: ${how}.`;
+  const { contrast } = w;
+  if (contrast.before.variance === null)
+    return `The runs before have too few pulls over the same engine speeds to tell how well they repeat. ${again}`;
+  if (contrast.after.variance === null) return `After: ${more(LEAST_PULLS - contrast.after.pulls)}: ${how}.`;
+  return plan(w, contrast, how);
+}
+
+/** The smallest number of pulls after the repair whose interval would probably settle it. */
+function plan(w: Wanted, c: Contrast, how: string): string {
+  const margin = w.marginPct / 100;
+  const goal = PLAN * Math.max(c.difference + margin, -c.difference, margin / 2);
+  const extra = w.extra.reduce((a, [v]) => a + v, 0);
+  const sdAfter = c.after.sd ?? USUAL_SD;
+  const halfWith = (nBefore: number, nAfter: number): number => {
+    const vBefore = (c.before.sd ?? USUAL_SD) ** 2 / nBefore;
+    const vAfter = sdAfter ** 2 / nAfter;
+    const v = vBefore + vAfter + extra;
+    const df =
+      v ** 2 /
+      (vBefore ** 2 / Math.max(1, nBefore - 1) +
+        vAfter ** 2 / (nAfter - 1) +
+        w.extra.reduce((a, [x, d]) => a + x ** 2 / d, 0));
+    return studentT(0.975, df) * Math.sqrt(v);
+  };
+  for (let n = Math.max(LEAST_PULLS, c.after.pulls + 1); n <= MOST_PULLS; n++)
+    if (halfWith(c.before.pulls, n) <= goal) return `After: ${more(n - c.after.pulls)}: ${how}.`;
+  if (halfWith(MOST_PULLS, MOST_PULLS) > goal)
+    return `The spread between days and the different air hide it, however many pulls. Drive it on another day as well, in air like that before, ${LEAST_PULLS} pulls: ${how}.`;
+  for (let n = c.before.pulls + 1; n <= MOST_PULLS; n++)
+    if (halfWith(n, Math.max(n, c.after.pulls)) <= goal)
+      return `The runs before have too few pulls for it. Before: ${more(n - c.before.pulls)} (only possible while the car is as it was)${n > c.after.pulls ? `; after: ${more(n - c.after.pulls)}` : ''}: ${how}.`;
+  return `After: ${more(LEAST_PULLS)}: ${how}.`;
+}
+
+interface Driven {
+  readonly ratio: number | null;
+  readonly rpm: readonly [number, number];
+}
+
+function pullsIn(w: Wanted, role: Role): Driven[] {
+  return w.runs
+    .filter((r) => r.role === role)
+    .flatMap((r) => r.gathered.pulls)
+    .flatMap((p) => {
+      const inside = p.points.filter(
+        (q) => q.rpm >= w.rpm[0] && q.rpm < w.rpm[1] && q.demand >= DEMAND_BINS[0]![0],
+      );
+      if (inside.length === 0) return [];
+      const rpm = inside.map((q) => q.rpm);
+      return [{ ratio: p.ratio, rpm: [Math.min(...rpm), Math.max(...rpm)] as const }];
+    });
+}
+
+/** As the other side drove it: its gear, and the engine speeds that most of its pulls passed. */
+function howToDrive(w: Wanted, pulls: readonly Driven[]): string {
+  const from = Math.max(LOWEST_RPM, w.rpm[0], fifty(middle(pulls.map((p) => p.rpm[0])) ?? w.rpm[0]));
+  const top = fifty(middle(pulls.map((p) => p.rpm[1])) ?? from + 1500);
+  const high = Math.min(w.rpm[1], Math.max(from + 500, top));
+  const low = Math.max(LOWEST_RPM, w.rpm[0], Math.min(from, high - 500));
+  const ratio = middle(pulls.flatMap((p) => (p.ratio === null ? [] : [p.ratio])));
+  const gear =
+    ratio === null ? 'one gear' : `the gear that makes ${Math.round(1000 / ratio)} km/h at 1000 rpm`;
+  return `full pedal from ${low} to ${high} rpm in ${gear}, held to the end`;
+}
+
+const more = (n: number): string => (n <= 1 ? 'one more pull' : `${n} more pulls`);
+
+const fifty = (rpm: number): number => Math.round(rpm / 50) * 50;
+
+function middle(list: readonly number[]): number | null {
+  return [...list].sort((a, b) => a - b)[list.length >> 1] ?? null;
+}

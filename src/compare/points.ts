@@ -1,0 +1,156 @@
+/** Pulls of all runs cut into operating points: engine speed × demand × gear, each pull one value at each. */
+
+import type { Observation } from './contrast.ts';
+import type { Gathered, GatheredPull } from './gather.ts';
+import type { Role } from './types.ts';
+
+export const RPM_STEP = 250;
+export const DEMAND_BINS: readonly (readonly [number, number])[] = [
+  [60, 70],
+  [70, 85],
+  [85, 105],
+];
+/** Ratios of engine to vehicle speed this near (logarithm) are one gear (KIT: spread < 0.8 %, neighbours ≥ 20 %). */
+const SAME_GEAR = 0.06;
+/** Reach of the plane that brings a sample to the middle of its cell. */
+const REACH_RPM = 400;
+const REACH_DEMAND = 15;
+
+/** A run as the boost comparison sees it. */
+export interface BoostRun {
+  readonly role: Role;
+  readonly day: string;
+  readonly gathered: Gathered;
+  /** Divides the measured pressure: barometric over the reference. */
+  readonly airFactor: number;
+}
+
+/** One pull at one cell: the logarithm of the pressure at reference air, brought to the middle of the cell. */
+export interface CellValue {
+  readonly rpmBin: number;
+  readonly demandBin: number;
+  readonly gear: number | null;
+  readonly role: Role;
+  readonly day: string;
+  readonly pull: number;
+  readonly value: number;
+}
+
+interface Point {
+  readonly rpm: number;
+  readonly demand: number;
+  readonly y: number;
+}
+
+interface Piece {
+  readonly role: Role;
+  readonly day: string;
+  readonly pull: number;
+  readonly gear: number | null;
+  readonly points: Point[];
+}
+
+export function cellValues(runs: readonly BoostRun[]): CellValue[] {
+  const gearOf = gearsAcross(runs.flatMap((r) => r.gathered.pulls));
+  const cells = new Map<string, { rpmBin: number; demandBin: number; pieces: Piece[] }>();
+  const points: Record<Role, Point[]> = { before: [], after: [] };
+  let pull = 0;
+  for (const { role, day, gathered, airFactor } of runs)
+    for (const p of gathered.pulls) {
+      pull++;
+      for (const q of p.points) {
+        const demandBin = DEMAND_BINS.findIndex(([low, high]) => q.demand >= low && q.demand < high);
+        if (demandBin < 0 || q.mapKpa <= 0) continue;
+        const point = { rpm: q.rpm, demand: q.demand, y: Math.log(q.mapKpa / airFactor) };
+        points[role].push(point);
+        const rpmBin = Math.floor(q.rpm / RPM_STEP);
+        const key = `${rpmBin} ${demandBin}`;
+        const cell = cells.get(key) ?? { rpmBin, demandBin, pieces: [] };
+        cells.set(key, cell);
+        const last = cell.pieces.at(-1);
+        if (last?.pull === pull) last.points.push(point);
+        else cell.pieces.push({ role, day, pull, gear: gearOf(p), points: [point] });
+      }
+    }
+  return [...cells.values()].flatMap(({ rpmBin, demandBin, pieces }) => {
+    const all = pieces.flatMap((p) => p.points);
+    const rpm = mean(all.map((p) => p.rpm));
+    const demand = mean(all.map((p) => p.demand));
+    const slope = {
+      before: planeAt(points.before, rpm, demand),
+      after: planeAt(points.after, rpm, demand),
+    };
+    return pieces.map(({ role, day, pull: number, gear, points: own }) => {
+      const { perRpm, perDemand } = slope[role];
+      const value =
+        mean(own.map((p) => p.y)) -
+        perRpm * (mean(own.map((p) => p.rpm)) - rpm) -
+        perDemand * (mean(own.map((p) => p.demand)) - demand);
+      return { rpmBin, demandBin, gear, role, day, pull: number, value };
+    });
+  });
+}
+
+/** @param acrossGears match by engine speed and demand alone */
+export function observationsOf(values: readonly CellValue[], acrossGears: boolean): Observation[] {
+  return values.map((v) => ({
+    side: v.role,
+    pull: v.pull,
+    day: v.day,
+    point: `${v.rpmBin} ${v.demandBin} ${acrossGears ? '' : (v.gear ?? 'no gear')}`,
+    value: v.value,
+  }));
+}
+
+/** Names gears by their ratio, the same in every run; null where a pull has none. */
+function gearsAcross(pulls: readonly GatheredPull[]): (pull: GatheredPull) => number | null {
+  const ratios = pulls.flatMap((p) => (p.ratio === null ? [] : [Math.log(p.ratio)])).sort((a, b) => a - b);
+  const upTo: number[] = [];
+  ratios.forEach((r, i) => {
+    const next = ratios[i + 1];
+    if (next === undefined || next - r > SAME_GEAR) upTo.push(r);
+  });
+  return (pull) => {
+    if (pull.ratio === null) return null;
+    const log = Math.log(pull.ratio);
+    return upTo.findIndex((r) => log <= r);
+  };
+}
+
+/**
+ * Slopes of one side's samples about a point, by weighted least squares. The ridge of one reach keeps a side whose
+ * samples all lie together from inventing a slope.
+ */
+function planeAt(
+  points: readonly Point[],
+  rpm: number,
+  demand: number,
+): { perRpm: number; perDemand: number } {
+  let [w, sx, sz, sy, sxx, szz, sxz, sxy, szy] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
+  for (const p of points) {
+    const x = (p.rpm - rpm) / REACH_RPM;
+    const z = (p.demand - demand) / REACH_DEMAND;
+    if (Math.abs(x) > 1 || Math.abs(z) > 1) continue;
+    const k = (1 - x * x) * (1 - z * z);
+    w += k;
+    sx += k * x;
+    sz += k * z;
+    sy += k * p.y;
+    sxx += k * x * x;
+    szz += k * z * z;
+    sxz += k * x * z;
+    sxy += k * x * p.y;
+    szy += k * z * p.y;
+  }
+  if (w === 0) return { perRpm: 0, perDemand: 0 };
+  const ridge = 0.25;
+  const a = sxx - (sx * sx) / w + ridge;
+  const b = sxz - (sx * sz) / w;
+  const c = szz - (sz * sz) / w + ridge;
+  const p = sxy - (sx * sy) / w;
+  const q = szy - (sz * sy) / w;
+  const det = a * c - b * b;
+  return { perRpm: (c * p - b * q) / det / REACH_RPM, perDemand: (a * q - b * p) / det / REACH_DEMAND };
+}
+
+const mean = (list: readonly number[]): number => list.reduce((a, b) => a + b, 0) / list.length;
