@@ -1,0 +1,77 @@
+/** Before and after: verdicts of each run, the comparison with its intervals, boost over engine speed. */
+import type { RunTraces } from '../compare/types.ts';
+import type { Context } from './context.ts';
+import { verdictTable } from './findings.ts';
+import { type Html, html } from './html.ts';
+import { drawing, Plot } from './svg.ts';
+
+export function beforeAfterSection(context: Context): Html {
+  const { words, input } = context;
+  const t = words.tech;
+  if (input.job === null && input.runs.length < 2) return html``;
+  return html`<h2>${t.beforeAfter}</h2>
+${context.before ? '' : html`<p>${t.noBefore}</p>`}${context.after ? '' : html`<p>${t.noAfter}</p>`}
+${input.runs.length > 1 ? verdictTable(context) : ''}
+${comparison(context)}`;
+}
+
+function comparison(context: Context): Html {
+  const { words, measures, input } = context;
+  const t = words.tech;
+  const c = input.comparison;
+  if (!c) return html``;
+  const pct = (v: number) => `${v > 0 ? '+' : ''}${measures.number(v, 1)}\u00a0%`;
+  const rows = c.overall.map((r) => {
+    const interval = r.interval
+      ? `${measures.number(r.interval[0], 1)} ${words.to} ${pct(r.interval[1])}`
+      : '–';
+    return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.number(r.rpm[1])} rpm)</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t.compareVerdicts[r.verdict]}${r.needs ? html`<br><span class="quiet">${t.needs}${words.colon} ${context.say(r.needs)}</span>` : ''}</td></tr>`;
+  });
+  const notes = [c.days.sentence, ...c.corrections].map((s) => context.say(s));
+  return html`<table><caption>${t.compareCaption}. ${t.margin(`${measures.number(c.marginPct)}\u00a0%`)}</caption><thead><tr><th scope="col">${t.region}</th><th scope="col">${t.pullsEach}</th><th scope="col">${t.change}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows}</tbody></table>
+${boostOverRpm(context, c.runs)}
+<p class="rule"><strong>${t.ruleOf}${words.colon}</strong> ${context.say(c.rule)} ${notes.map((n) => html`${n} `)}</p>
+${c.problems.length > 0 ? html`<h3>${t.compareProblems}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
+}
+
+/** Every pull one line: dashed before, solid after, so that the paper need not carry colour. */
+function boostOverRpm(context: Context, runs: readonly RunTraces[]): Html {
+  const { words, measures } = context;
+  const t = words.tech;
+  const pulls = runs.flatMap((r) => r.pulls.map((p) => ({ ...p, after: r.role === 'after' })));
+  const rpms = pulls.flatMap((p) => p.rpm);
+  const boosts = pulls.flatMap((p) => p.boostKpa);
+  if (rpms.length < 2) return html``;
+  const unit = measures.conversion('kPa');
+  const of = (v: number) => v * unit.factor;
+  const up = (v: number, step: number) => Math.ceil(v / step) * step;
+  const most = (values: readonly number[]) => values.reduce((a, b) => Math.max(a, b), 0);
+  const least = (values: readonly number[]) => values.reduce((a, b) => Math.min(a, b), 0);
+  const plot = new Plot(
+    'boost-rpm',
+    { width: 720, height: 260, left: 46, right: 12, top: 18, bottom: 30 },
+    {
+      from: 1000,
+      to: Math.max(4000, up(most(rpms), 500)),
+      label: `${t.axis.rpm}, rpm`,
+      text: (v) => measures.number(v),
+      space: 60,
+    },
+    {
+      from: of(-up(-least(boosts), 20)),
+      to: of(up(most(boosts) + 5, 20)),
+      label: `${t.axis.boost}, ${unit.text}`,
+      text: (v) => measures.number(v, unit.digits === 2 ? 1 : 0),
+      space: 24,
+    },
+  );
+  plot.zero();
+  for (const p of pulls) {
+    plot.line(p.rpm, p.boostKpa.map(of), p.after ? { width: 1.6 } : { width: 1.3, dash: '5 3', ink: '#8a2a00' });
+    for (const [i, rpm] of p.rpm.entries()) plot.dot(rpm, of(p.boostKpa[i]!), p.after);
+  }
+  const count = (after: boolean) => measures.number(pulls.filter((p) => p.after === after).length);
+  const alt = t.boostRpmAlt(count(false), count(true));
+  return html`<figure class="wide"><figcaption>${t.boostRpm}</figcaption><div class="scroll" tabindex="0" role="group" aria-label="${t.boostRpm}">${drawing('boost-rpm-svg', 720, 260, t.boostRpm, alt, plot.body())}</div><p class="key">${alt}</p></figure>`;
+}
+

@@ -1,0 +1,335 @@
+/** The sheet's charts: the drive as strips, one engagement with its expected band, coolant in its corridor, a scale. */
+import type { Evidence, Finding } from '../analysis/types.ts';
+import type { Unit } from '../core/signals.ts';
+import { type Context, isDifference } from './context.ts';
+import { type Html, html } from './html.ts';
+import { type Axis, drawing, INK, Plot } from './svg.ts';
+import type { Band, Series, SheetRun } from './types.ts';
+
+const WIDE = 720;
+const LEFT = 46;
+const RIGHT = 12;
+const EMPTY: Series = { t: [], v: [] };
+/** A line is not drawn across more than so many usual steps of its signal, within these bounds: as on the page. */
+const GAP_STEPS = 4;
+const GAP_S = { least: 2, most: 20 };
+const MOST_EVIDENCE = 4;
+const AROUND_S = 2;
+
+const upTo = (value: number, step: number) => Math.ceil(value / step) * step;
+const highest = (values: readonly number[], or: number) => values.reduce((a, b) => Math.max(a, b), or);
+const lowest = (values: readonly number[], or: number) => values.reduce((a, b) => Math.min(a, b), or);
+
+function gapOf(series: Series): number {
+  const steps = series.t.slice(1).map((t, i) => t - series.t[i]!);
+  const usual = steps.sort((a, b) => a - b)[steps.length >> 1] ?? 0;
+  return Math.min(GAP_S.most, Math.max(GAP_S.least, GAP_STEPS * usual));
+}
+
+function within(series: Series, fromS: number, toS: number): Series {
+  const keep = series.t.flatMap((t, i) => (t >= fromS && t <= toS ? [i] : []));
+  return { t: keep.map((i) => series.t[i]!), v: keep.map((i) => series.v[i]!) };
+}
+
+/** Draws quantities of one unit in the units of the sheet. */
+class Quantity {
+  readonly #factor: number;
+  readonly #offset: number;
+  readonly text: string;
+  readonly digits: number;
+
+  constructor(context: Context, unit: Unit) {
+    const c = context.measures.conversion(unit);
+    this.#factor = c.factor;
+    this.#offset = c.offset;
+    this.text = c.text;
+    this.digits = c.digits;
+  }
+
+  readonly of = (v: number): number => v * this.#factor + this.#offset;
+}
+
+function yAxis(context: Context, unit: Unit, name: string, from: number, to: number, space = 24): Axis {
+  const q = new Quantity(context, unit);
+  const digits = q.digits === 2 ? 1 : 0;
+  return {
+    from: q.of(from),
+    to: q.of(to),
+    label: q.text === '' ? name : `${name}, ${q.text}`,
+    text: (v) => context.measures.number(v, digits),
+    space,
+  };
+}
+
+/** Same ranges as the page's strips. */
+const boostRange = (series: Series, expected: readonly Band[]): [number, number] => [
+  Math.min(-80, -upTo(-lowest(series.v, 0), 20)),
+  Math.max(40, upTo(Math.max(highest(series.v, 0), ...expected.map((b) => highest(b.high, 0))) + 10, 20)),
+];
+const coolantRange = (series: Series, limitC: number | null): [number, number] => [
+  Math.min(70, -upTo(-lowest(series.v, 70), 10)),
+  Math.max(upTo((limitC ?? 105) + 3, 5), upTo(highest(series.v, 0), 5)),
+];
+
+const limitOf = (run: SheetRun): number | null =>
+  run.judgement.findings.find((f) => f.id === 'coolant.climb')?.limit?.value ?? null;
+
+const demandOf = (run: SheetRun): Series =>
+  run.series.pedal_d_pct ?? run.series.rel_throttle_pct ?? run.series.throttle_pct ?? EMPTY;
+
+/** Engine speed with demand, boost, coolant, vehicle speed on one time axis. */
+export function driveStrips(context: Context, run: SheetRun, id: string): Html {
+  const { words, measures } = context;
+  const { axis, time } = words.tech;
+  const endMin = Math.max(1, run.judgement.spanS) / 60;
+  const minutes = (s: Series): number[] => s.t.map((t) => t / 60);
+  const x = (numbers: boolean): Axis => ({
+    from: 0,
+    to: endMin,
+    label: time,
+    text: (v) => measures.number(v, endMin < 5 ? 1 : 0),
+    space: 60,
+    numbers,
+  });
+  const frame = (height: number, last: boolean) => ({
+    width: WIDE,
+    height,
+    left: LEFT,
+    right: RIGHT,
+    top: 18,
+    bottom: last ? 28 : 6,
+  });
+  const has = (name: string) => (run.series[name]?.t.length ?? 0) > 1;
+  const strips: { name: string; height: number; make: (id: string, last: boolean) => Html }[] = [];
+  const gaps = (plot: Plot) => {
+    for (const g of run.gaps) plot.span(g.fromS / 60, g.toS / 60, 1, 'open');
+  };
+  const add = (
+    name: string,
+    height: number,
+    y: Axis,
+    draw: (plot: Plot) => void,
+  ) =>
+    strips.push({
+      name,
+      height,
+      make: (stripId, last) => {
+        const plot = new Plot(stripId, frame(height + (last ? 22 : 0), last), x(last), y);
+        gaps(plot);
+        draw(plot);
+        return plot.body();
+      },
+    });
+  if (has('rpm')) {
+    const rpm = run.series.rpm!;
+    const demand = demandOf(run);
+    const top = Math.max(4000, upTo(highest(rpm.v, 0), 1000));
+    const name = demand.t.length > 1 ? `${axis.rpm}, rpm; ${axis.demand}, %` : `${axis.rpm}, rpm`;
+    add(axis.rpm, 84, { from: 0, to: top, label: name, text: (v) => measures.number(v), space: 24 }, (plot) => {
+      plot.area(minutes(demand), demand.v.map((v) => (v / 100) * top), gapOf(demand) / 60);
+      plot.line(minutes(rpm), rpm.v, { gap: gapOf(rpm) / 60, width: 1 });
+      for (const m of run.marks) plot.mark(m.tS / 60, m.key);
+    });
+  }
+  if (has('boost_kpa')) {
+    const boost = run.series.boost_kpa!;
+    const [from, to] = boostRange(boost, run.expected);
+    const q = new Quantity(context, 'kPa');
+    add(axis.boost, 140, yAxis(context, 'kPa', axis.boost, from, to), (plot) => {
+      plot.zero();
+      for (const p of run.judgement.pulls)
+        if (p.engagement || p.held !== null)
+          plot.span(p.fromS / 60, p.toS / 60, 0.4, p.held === false ? 'hatched' : 'grey');
+      for (const b of run.expected) plot.band(b.t.map((t) => t / 60), b.low.map(q.of), b.high.map(q.of));
+      plot.line(minutes(boost), boost.v.map(q.of), { gap: gapOf(boost) / 60, width: 1 });
+      for (const m of run.marks) plot.mark(m.tS / 60, '');
+    });
+  }
+  if (has('ect_c'))
+    add(axis.coolant, 110, yAxis(context, 'degC', axis.coolant, ...coolantRange(run.series.ect_c!, limitOf(run))), (plot) => {
+      drawCoolant(context, run, plot, 60);
+      for (const m of run.marks) plot.mark(m.tS / 60, '');
+    });
+  if (has('speed_kmh')) {
+    const speed = run.series.speed_kmh!;
+    const q = new Quantity(context, 'km/h');
+    const top = Math.max(60, upTo(highest(speed.v, 0), 20));
+    add(axis.speed, 70, yAxis(context, 'km/h', axis.speed, 0, top, 20), (plot) => {
+      plot.line(minutes(speed), speed.v.map(q.of), { gap: gapOf(speed) / 60, width: 1 });
+      for (const m of run.marks) plot.mark(m.tS / 60, '');
+    });
+  }
+  let y = 0;
+  const bodies = strips.map((strip, i) => {
+    const last = i === strips.length - 1;
+    const body = html`<g transform="translate(0 ${y})">${strip.make(`${id}-${i}`, last)}</g>`;
+    y += strip.height + (last ? 22 : 0);
+    return body;
+  });
+  if (bodies.length === 0) return html``;
+  return figure(
+    context,
+    `${words.tech.drive}${words.colon} ${context.runName(run)}`,
+    drawing(id, WIDE, y, words.tech.drive, words.tech.driveAlt(strips.map((s) => s.name).join(', ')), bodies),
+    ['band', 'held', 'missed', 'limit', 'gap'],
+    'wide',
+  );
+}
+
+function drawCoolant(context: Context, run: SheetRun, plot: Plot, perX: number): void {
+  const ect = run.series.ect_c ?? EMPTY;
+  const q = new Quantity(context, 'degC');
+  for (const [i, c] of run.corridor.entries()) {
+    const toS = run.corridor[i + 1]?.fromS ?? run.judgement.spanS;
+    plot.band([c.fromS / perX, toS / perX], [q.of(c.lowC), q.of(c.lowC)], [q.of(c.highC), q.of(c.highC)]);
+  }
+  plot.line(ect.t.map((t) => t / perX), ect.v.map(q.of), { gap: gapOf(ect) / perX });
+  const limit = limitOf(run);
+  if (limit !== null)
+    plot.limit(q.of(limit), `${context.words.tech.limit} ${context.measures.quantity(limit, 'degC')}`);
+}
+
+/** The evidence of a boost finding: boost over the time of each engagement, clearest misses first. */
+export function boostEvidence(context: Context, run: SheetRun, finding: Finding, id: string): Html {
+  const boost = run.series.boost_kpa;
+  if (!boost || boost.t.length < 2) return html``;
+  const missed = (e: Evidence) =>
+    run.judgement.pulls.some((p) => p.held === false && p.fromS < e.toS + 1 && p.toS > e.fromS - 1);
+  const ranked = [...finding.evidence].sort((a, b) => Number(missed(b)) - Number(missed(a)) || a.fromS - b.fromS);
+  const chosen = ranked.slice(0, MOST_EVIDENCE).sort((a, b) => a.fromS - b.fromS);
+  const charts = chosen.map((e, i) => boostChart(context, run, e, `${id}-${i}`));
+  if (charts.length === 0) return html``;
+  return html`<div class="charts">${charts}</div>${keys(context, ['band', 'held', 'missed'])}`;
+}
+
+function boostChart(context: Context, run: SheetRun, e: Evidence, id: string): Html {
+  const { words, measures } = context;
+  const [from, to] = [e.fromS - AROUND_S, Math.min(e.toS, e.fromS + 60) + AROUND_S];
+  const all = run.series.boost_kpa ?? EMPTY;
+  const part = within(all, from - 5, to + 5);
+  const bands = run.expected.filter((b) => b.t[0]! <= to && b.t.at(-1)! >= from);
+  const q = new Quantity(context, 'kPa');
+  // One scale for all engagements of a run, so that they can be compared by eye.
+  const [low, high] = boostRange(all, run.expected);
+  const x: Axis = { from, to, label: '', text: (v) => measures.clock(v), space: 62 };
+  const plot = new Plot(
+    id,
+    { width: 340, height: 170, left: LEFT, right: 8, top: 18, bottom: 18 },
+    x,
+    yAxis(context, 'kPa', words.tech.axis.boost, low, high),
+  );
+  plot.zero();
+  for (const p of run.judgement.pulls)
+    if (p.fromS <= to && p.toS >= from && (p.engagement || p.held !== null))
+      plot.span(p.fromS, p.toS, 0.4, p.held === false ? 'hatched' : 'grey');
+  for (const b of bands) plot.band(b.t, b.low.map(q.of), b.high.map(q.of));
+  plot.line(part.t, part.v.map(q.of), { gap: gapOf(part), width: 1.8 });
+  if (part.t.length < 60) for (const [i, t] of part.t.entries()) plot.dot(t, q.of(part.v[i]!), true);
+  const inside = within(all, e.fromS, e.toS);
+  const expectedTop = Math.max(...bands.map((b) => highest(b.high, 0)), 0);
+  const expectedLow = Math.min(...bands.map((b) => lowest(b.low, Number.POSITIVE_INFINITY)));
+  const alt = words.tech.boostAlt(
+    measures.clock(e.fromS),
+    measures.clock(e.toS),
+    measures.quantity(highest(inside.v, Number.NEGATIVE_INFINITY), 'kPa'),
+    bands.length === 0
+      ? ''
+      : `${measures.bare(expectedLow, 'kPa')} ${words.to} ${measures.quantity(expectedTop, 'kPa')}`,
+  );
+  const caption = html`${measures.clock(e.fromS)} ${words.to} ${measures.clock(e.toS)}${words.colon} ${context.say(e.text)}`;
+  return html`<figure class="small">${drawing(id, 340, 170, words.tech.boostChart, alt, plot.body())}<figcaption>${caption}</figcaption></figure>`;
+}
+
+/** Coolant over the whole run in its corridor, the evidence framed. */
+export function coolantEvidence(context: Context, run: SheetRun, finding: Finding, id: string): Html {
+  const ect = run.series.ect_c;
+  if (!ect || ect.t.length < 2) return html``;
+  const { words, measures } = context;
+  const endMin = Math.max(1, run.judgement.spanS) / 60;
+  const limit = limitOf(run);
+  const plot = new Plot(
+    id,
+    { width: WIDE, height: 190, left: LEFT, right: RIGHT, top: 18, bottom: 28 },
+    { from: 0, to: endMin, label: words.tech.time, text: (v) => measures.number(v, endMin < 5 ? 1 : 0), space: 60 },
+    yAxis(context, 'degC', words.tech.axis.coolant, ...coolantRange(ect, limit)),
+  );
+  for (const g of run.gaps) plot.span(g.fromS / 60, g.toS / 60, 1, 'open');
+  drawCoolant(context, run, plot, 60);
+  for (const e of finding.evidence) plot.span(e.fromS / 60, e.toS / 60, 1, 'framed');
+  const alt = words.tech.coolantAlt(
+    measures.clock(0),
+    measures.clock(run.judgement.spanS),
+    measures.quantity(highest(ect.v, Number.NEGATIVE_INFINITY), 'degC'),
+    limit === null ? '' : measures.quantity(limit, 'degC'),
+  );
+  return figure(
+    context,
+    words.tech.coolantChart,
+    drawing(id, WIDE, 190, words.tech.coolantChart, alt, plot.body()),
+    ['band', 'limit', 'evidence', 'gap'],
+    'wide',
+  );
+}
+
+/** Supply voltage over the run, the limit across. */
+export function voltageEvidence(context: Context, run: SheetRun, finding: Finding, id: string): Html {
+  const volts = run.series.voltage_v;
+  if (!volts || volts.t.length < 2) return html``;
+  const { words, measures } = context;
+  const endMin = Math.max(1, run.judgement.spanS) / 60;
+  const plot = new Plot(
+    id,
+    { width: WIDE, height: 130, left: LEFT, right: RIGHT, top: 18, bottom: 28 },
+    { from: 0, to: endMin, label: words.tech.time, text: (v) => measures.number(v, endMin < 5 ? 1 : 0), space: 60 },
+    { from: 11, to: Math.max(15, upTo(highest(volts.v, 0), 1)), label: `${words.tech.axis.voltage}, V`, text: (v) => measures.number(v), space: 20 },
+  );
+  plot.line(volts.t.map((t) => t / 60), volts.v, { gap: gapOf(volts) / 60 });
+  if (finding.limit)
+    plot.limit(finding.limit.value, `${words.tech.limit} ${measures.quantity(finding.limit.value, 'V')}`);
+  return figure(
+    context,
+    words.tech.voltageChart,
+    drawing(id, WIDE, 130, words.tech.voltageChart, words.tech.voltageChart, plot.body()),
+    ['limit'],
+    'wide',
+  );
+}
+
+const SCALE_WIDTH = 360;
+const SCALE_EDGE = 30;
+
+/** The interval as a bar, the value as a dot in it, the limit as a line, on one axis drawn to scale. */
+export function scale(context: Context, finding: Finding, id: string): Html {
+  const { measured, limit } = finding;
+  if (!measured) return html``;
+  const { words, measures } = context;
+  const difference = isDifference(finding.id);
+  const show = (v: number) => measures.quantity(v, measured.unit, difference, finer(finding));
+  const [low, high] = measured.interval;
+  const all = [low, high, measured.value, ...(limit ? [limit.value] : [])];
+  const min = lowest(all, Number.POSITIVE_INFINITY);
+  const span = highest(all, Number.NEGATIVE_INFINITY) - min || 1;
+  const x = (v: number) => Math.round(SCALE_EDGE + ((v - min) / span) * (SCALE_WIDTH - 2 * SCALE_EDGE));
+  const barWidth = Math.max(3, x(high) - x(low));
+  const alt = words.tech.scaleAlt(show(measured.value), show(low), show(high), limit ? show(limit.value) : '');
+  const body = html`<path d="M${SCALE_EDGE - 14} 22H${SCALE_WIDTH - SCALE_EDGE + 14}" stroke="${INK.rule}" stroke-width="1"/>
+<rect x="${x(low)}" y="16" width="${barWidth}" height="12" fill="#d9d2c5" stroke="${INK.ink}" stroke-width="1"/>
+<circle cx="${x(measured.value)}" cy="22" r="4.5" fill="${INK.ink}"/>
+${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-width="2" stroke-dasharray="4 2"/><text x="${x(limit.value)}" y="48" text-anchor="middle" fill="${INK.fault}">${words.tech.limit} ${show(limit.value)}</text>` : ''}
+<text x="${x(measured.value)}" y="11" text-anchor="middle" fill="${INK.ink}">${show(measured.value)}</text>`;
+  return html`<div class="scale">${drawing(id, SCALE_WIDTH, 52, words.tech.measured, alt, body)}</div>`;
+}
+
+/** One more decimal for what was averaged over many readings. */
+export const finer = (finding: Finding): number =>
+  finding.measured !== null && ['kPa', 's'].includes(finding.measured.unit) ? 1 : 0;
+
+type Key = keyof Context['words']['tech']['key'];
+
+function keys(context: Context, which: readonly Key[]): Html {
+  return html`<p class="key">${which.map((k) => context.words.tech.key[k]).join(' · ')}</p>`;
+}
+
+function figure(context: Context, caption: string, drawn: Html, which: readonly Key[], kind: string): Html {
+  return html`<figure class="${kind}"><figcaption>${caption}</figcaption><div class="scroll" tabindex="0" role="group" aria-label="${caption}">${drawn}</div>${keys(context, which)}</figure>`;
+}

@@ -1,0 +1,112 @@
+/** Each finding so that a colleague can defend it: verdict, value against limit to scale, source, rule, evidence, chart. */
+import type { Finding, Verdict } from '../analysis/types.ts';
+import { boostEvidence, coolantEvidence, finer, scale, voltageEvidence } from './charts.ts';
+import { type Context, isDifference } from './context.ts';
+import { type Html, html } from './html.ts';
+import { mark, verdictWord } from './marks.ts';
+import type { SheetRun } from './types.ts';
+
+const ORDER: readonly Verdict[] = ['fault shown', 'not shown', 'shown good'];
+const MOST_EVIDENCE = 12;
+/** Charts only where they carry the finding: a drawing for every sensor would hide the ones that matter. */
+const CHARTED: ReadonlySet<string> = new Set([
+  'boost.clutch-band',
+  'boost.above-hand-over',
+  'boost.low-speed',
+  'boost.hand-over-dip',
+  'boost.intermittent',
+  'boost.surplus',
+]);
+
+export function findingsSection(context: Context): Html {
+  const { words, subject } = context;
+  if (!subject) return html``;
+  const sorted = ORDER.flatMap((v) => context.findings.filter((f) => f.verdict === v));
+  return html`<h2>${words.tech.findings}</h2>
+<p class="quiet">${words.tech.findingsOf(context.runName(subject))}</p>
+${sorted.map((f, i) => finding(context, subject, f, `f${i}`))}`;
+}
+
+function finding(context: Context, run: SheetRun, f: Finding, id: string): Html {
+  const { words, measures } = context;
+  const t = words.tech;
+  const evidence = f.evidence.slice(0, MOST_EVIDENCE);
+  const clock = (s: number) => measures.clock(s);
+  return html`<article class="finding ${f.verdict.replace(' ', '-')}">
+<h3>${mark(f.verdict)} ${context.title(f)}${words.colon} ${words.verdicts[f.verdict]}</h3>
+${f.pointsTo ? html`<p><strong>${t.pointsTo}${words.colon}</strong> ${context.say(f.pointsTo)}. <span class="quiet">${t.hint}</span></p>` : ''}
+${f.needs ? html`<p><strong>${t.needs}${words.colon}</strong> ${context.say(f.needs)}</p>` : ''}
+${f.measured ? html`<div class="measured">${measuredText(context, f)}${scale(context, f, `${id}-s`)}</div>` : ''}
+${chart(context, run, f, id)}
+${
+  evidence.length > 0 && f.system !== 'codes'
+    ? html`<table class="evidence"><thead><tr><th scope="col">${t.when}</th><th scope="col">${t.seen}</th></tr></thead><tbody>${evidence.map(
+        (e) =>
+          html`<tr><th scope="row">${clock(e.fromS)} ${words.to} ${clock(e.toS)}</th><td>${context.say(e.text)}</td></tr>`,
+      )}</tbody></table>${f.evidence.length > evidence.length ? html`<p class="quiet">${t.evidenceMore(measures.number(f.evidence.length - evidence.length))}</p>` : ''}`
+    : ''
+}
+<p class="rule">${f.saidAtS === null ? '' : html`${t.saidAt}${words.colon} ${clock(f.saidAtS)}. `}<strong>${t.ruleOf}${words.colon}</strong> ${context.say(f.rule)}${
+    f.signals.length > 0
+      ? html` <strong>${t.carriedBy}${words.colon}</strong> ${f.signals.map((s) => context.signal(s)).join(', ')}.`
+      : ''
+  }</p>
+</article>`;
+}
+
+function measuredText(context: Context, f: Finding): Html {
+  const { words, measures } = context;
+  const t = words.tech;
+  const { measured, limit } = f;
+  if (!measured) return html``;
+  const difference = isDifference(f.id);
+  const show = (v: number) => measures.quantity(v, measured.unit, difference, finer(f));
+  const bare = (v: number) => measures.bare(v, measured.unit, difference, finer(f));
+  const [low, high] = measured.interval;
+  return html`<dl><div><dt>${t.measured}</dt><dd>${show(measured.value)}</dd></div><div><dt>${t.interval}</dt><dd>${bare(low)} ${words.to} ${show(high)}</dd></div>${
+    limit
+      ? html`<div><dt>${t.limit}</dt><dd>${show(limit.value)}</dd></div><div><dt>${t.source}</dt><dd>${context.say(limit.source)}</dd></div>`
+      : html`<div><dt>${t.limit}</dt><dd>${t.noLimit}</dd></div>`
+  }</dl>`;
+}
+
+function chart(context: Context, run: SheetRun, f: Finding, id: string): Html {
+  if (CHARTED.has(f.id)) return f.evidence.length > 0 ? boostEvidence(context, run, f, `${id}-c`) : html``;
+  if (f.id === 'coolant.climb') return coolantEvidence(context, run, f, `${id}-c`);
+  const faulty = f.verdict === 'fault shown';
+  if (f.system === 'coolant' && faulty) return coolantEvidence(context, run, f, `${id}-c`);
+  if (f.id === 'charging.voltage' && faulty) return voltageEvidence(context, run, f, `${id}-c`);
+  return html``;
+}
+
+export function notShownSection(context: Context): Html {
+  const { words } = context;
+  const t = words.tech;
+  const open = context.findings.filter((f) => f.verdict === 'not shown');
+  if (open.length === 0) return html``;
+  return html`<h2>${t.notShown}</h2><p>${t.notShownIntro}</p>
+<table><thead><tr><th scope="col">${t.subject}</th><th scope="col">${t.needs}</th></tr></thead><tbody>${open.map(
+    (f) =>
+      html`<tr><th scope="row">${mark('not shown')} ${context.title(f)}</th><td>${f.needs ? context.say(f.needs) : ''}</td></tr>`,
+  )}</tbody></table>`;
+}
+
+/** Verdict of every finding in every run, side by side. */
+export function verdictTable(context: Context): Html {
+  const { words, input } = context;
+  const t = words.tech;
+  const { runs } = input;
+  const ids = [...new Set(runs.flatMap((r) => r.judgement.findings.map((f) => f.id)))];
+  const of = (run: SheetRun, id: string) => run.judgement.findings.find((f) => f.id === id);
+  const title = (id: string) => {
+    const f = runs.map((r) => of(r, id)).find((found) => found !== undefined);
+    return f ? context.title(f) : id;
+  };
+  return html`<table class="matrix"><caption>${t.verdictsCaption}</caption><thead><tr><th scope="col">${t.finding}</th>${runs.map((r) => html`<th scope="col">${context.runName(r)}</th>`)}</tr></thead><tbody>${ids.map(
+    (id) =>
+      html`<tr><th scope="row">${title(id)}</th>${runs.map((r) => {
+        const f = of(r, id);
+        return html`<td>${f ? verdictWord(f.verdict, context) : '–'}</td>`;
+      })}</tr>`,
+  )}</tbody></table>`;
+}

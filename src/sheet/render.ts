@@ -1,0 +1,78 @@
+/** The hand-over sheet as one self-contained HTML file: no script, nothing fetched. Pure: the same input, the same bytes. */
+import { Context } from './context.ts';
+import { customerPage } from './customer.ts';
+import { html, raw } from './html.ts';
+import { styleOf } from './style.ts';
+import { technicianPages } from './technician.ts';
+import type { Hidden, SheetInput, SheetOptions } from './types.ts';
+
+/** What a viewer may do with a sheet; also what a server that hands it out should say. */
+export const SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
+
+export function renderSheet(input: SheetInput, options: SheetOptions): string {
+  const context = new Context(masked(input, options.hide), options);
+  const { words, measures } = context;
+  const { job } = context.input;
+  const run = context.subject?.meta;
+  const title = [words.title, job?.vehicle || run?.vehicle, job?.reference].filter(Boolean).join(', ');
+  const style = styleOf({
+    foot: `${title} · ${measures.date(input.madeAt)}`,
+    page: words.page,
+    of: words.of,
+    paper: options.paper,
+  });
+  return html`<!doctype html>
+<html lang="${words.lang}">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="${SHEET_POLICY}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="generator" content="${input.tool}">
+<link rel="icon" href="data:,">
+<title>${title}</title>
+<style>${raw(style)}</style>
+</head>
+<body>
+<main>
+${customerPage(context)}
+${technicianPages(context)}
+</main>
+</body>
+</html>
+`.text;
+}
+
+const MASK = '•••';
+/** Shorter ones would black out ordinary words. */
+const LEAST_CHARACTERS = 4;
+
+/**
+ * What is to be left out is left out of every text, however it got there: a complaint that names the plate, a folder
+ * named after it. Spaces, dots and dashes between its characters make no difference.
+ */
+function masked(input: SheetInput, hide: readonly Hidden[]): SheetInput {
+  const secrets = hide.flatMap((what) => [
+    input.job?.[what] ?? '',
+    ...(what === 'vin'
+      ? [
+          ...input.runs.map((r) => r.meta?.vin ?? ''),
+          ...[input.codes.before, input.codes.after].map((s) => s?.snapshot.vin ?? ''),
+        ]
+      : []),
+  ]);
+  const patterns = [...new Set(secrets.map(lettersOf))]
+    .filter((s) => s.length >= LEAST_CHARACTERS)
+    .map((s) => new RegExp([...s].join('[\\s._·-]*'), 'giu'));
+  if (patterns.length === 0) return input;
+  const text = (s: string) => patterns.reduce((out, p) => out.replace(p, MASK), s);
+  const walk = (value: unknown): unknown => {
+    if (typeof value === 'string') return text(value);
+    if (Array.isArray(value)) return typeof value[0] === 'number' ? value : value.map(walk);
+    if (value !== null && typeof value === 'object')
+      return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, walk(v)]));
+    return value;
+  };
+  return walk(input) as SheetInput;
+}
+
+const lettersOf = (s: string): string => s.replace(/[^\p{L}\p{N}]/gu, '');

@@ -1,0 +1,105 @@
+/** What a hand-over sheet is made from: judged, checked and thinned already. Plain data; rendering computes no finding. */
+import type { Finding, Judgement, Leg } from '../analysis/types.ts';
+import type { Comparison } from '../compare/types.ts';
+import type { CodeChange } from '../j1979/code-changes.ts';
+import type { Snapshot } from '../poll/snapshot.ts';
+import type { Job } from '../run/job.ts';
+import type { RunMeta } from '../run/meta.ts';
+import type { UnitChoice } from './units.ts';
+
+export interface SheetInput {
+  /** Null: the sheet of a single run. */
+  readonly job: Job | null;
+  /** In order of time. */
+  readonly runs: readonly SheetRun[];
+  readonly codes: SheetCodes;
+  readonly comparison: Comparison | null;
+  /** What could not be read, as sentences. */
+  readonly troubles: readonly string[];
+  /** "handback 0.1.0" */
+  readonly tool: string;
+  /** ISO 8601. */
+  readonly madeAt: string;
+  /** IANA name, for the times of day. */
+  readonly timeZone: string;
+}
+
+/** Columns for drawing; seconds of the run. Minima and maxima are kept when thinned. */
+export interface Series {
+  readonly t: readonly number[];
+  readonly v: readonly number[];
+}
+
+export interface Band {
+  readonly t: readonly number[];
+  readonly low: readonly number[];
+  readonly high: readonly number[];
+}
+
+export interface SheetRun {
+  /** Null for a bare capture or a table. */
+  readonly meta: RunMeta | null;
+  /** Folder or file name, without the path. */
+  readonly name: string;
+  readonly judgement: Judgement;
+  readonly legs: readonly Leg[];
+  readonly series: Readonly<Record<string, Series>>;
+  /** Expected boost of each pull, gauge kPa. */
+  readonly expected: readonly Band[];
+  /** The corridor as it was learned, °C; each entry holds until the next. */
+  readonly corridor: readonly { readonly fromS: number; readonly lowC: number; readonly highC: number }[];
+  readonly marks: readonly { readonly tS: number; readonly key: string; readonly text: string }[];
+  readonly gaps: readonly { readonly fromS: number; readonly toS: number; readonly why: string }[];
+  readonly conditions: Conditions;
+  readonly check: SheetCheck;
+}
+
+/** Under which conditions a run was driven, as far as its samples tell. */
+export interface Conditions {
+  /** Integrated over the vehicle's own speed; holes are not bridged. */
+  readonly distanceKm: number | null;
+  readonly topSpeedKmh: number | null;
+  readonly coolantC: { readonly start: number; readonly highest: number } | null;
+  readonly ambientC: readonly [number, number] | null;
+  readonly intakeC: readonly [number, number] | null;
+  /** Median. */
+  readonly baroKpa: number | null;
+  readonly samples: number;
+}
+
+/** Is the capture as it was recorded? */
+export interface SheetCheck {
+  readonly ok: boolean;
+  /** Of the capture file as it is now; null when it cannot be read. */
+  readonly sha256: string | null;
+  /** As it was written down when the run was closed; null while open, and where there is no run.json. */
+  readonly recorded: string | null;
+  readonly remarks: readonly string[];
+}
+
+export interface DatedSnapshot {
+  /** ISO 8601; null when not known. */
+  readonly at: string | null;
+  readonly snapshot: Snapshot;
+}
+
+export interface SheetCodes {
+  readonly before: DatedSnapshot | null;
+  readonly after: DatedSnapshot | null;
+  /** Empty unless there are two snapshots. */
+  readonly changes: readonly CodeChange[];
+  readonly finding: Finding;
+}
+
+export interface SheetOptions {
+  readonly language: Language;
+  readonly units: UnitChoice;
+  readonly hide: readonly Hidden[];
+  /** Written into the sheet for a PDF; null lets the printer decide. */
+  readonly paper: 'A4' | 'Letter' | null;
+}
+
+export const LANGUAGES = ['en', 'de'] as const;
+export type Language = (typeof LANGUAGES)[number];
+export const HIDDEN = ['plate', 'vin'] as const;
+export type Hidden = (typeof HIDDEN)[number];
