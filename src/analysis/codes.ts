@@ -9,8 +9,8 @@ const RULE =
 export function sinceCleared(
   snapshot: Snapshot,
 ): { readonly distanceKm: number | null; readonly warmUps: number | null } | null {
-  const km = least(snapshot, 'distanceKm');
-  const warmUps = least(snapshot, 'warmUps');
+  const km = least(snapshot, 'clear_km');
+  const warmUps = least(snapshot, 'clear_warmups');
   return km === null && warmUps === null ? null : { distanceKm: km, warmUps };
 }
 
@@ -57,7 +57,10 @@ function codesNeeds(after: Snapshot): string | null {
   return null;
 }
 
-function least(snapshot: Snapshot, key: 'distanceKm' | 'warmUps'): number | null {
-  const all = snapshot.units.flatMap((u) => u.sinceCleared?.[key] ?? []);
+/** The unit that was cleared last decides. Snapshots of older versions do not say. */
+function least(snapshot: Snapshot, signal: string): number | null {
+  const all = snapshot.units
+    .flatMap((u) => u.sinceCleared ?? [])
+    .flatMap((v) => (v.signal === signal && typeof v.value === 'number' ? [v.value] : []));
   return all.length === 0 ? null : Math.min(...all);
 }

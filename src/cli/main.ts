@@ -14,6 +14,7 @@ import { judgeCommand } from './judge.ts';
 import { portsCommand } from './ports.ts';
 import { recordCommand } from './record.ts';
 import { serveCommand } from './serve.ts';
+import { sheetCommand } from './sheet.ts';
 import { simCommand } from './sim.ts';
 
 const program = new Command('handback')
@@ -34,6 +35,7 @@ for (const command of [
   judgeCommand(),
   compareCommand(),
   exportCommand(),
+  sheetCommand(),
   checkCommand(),
   decodeCommand(),
 ]) {

@@ -67,11 +67,14 @@ function boostOverRpm(context: Context, runs: readonly RunTraces[]): Html {
   );
   plot.zero();
   for (const p of pulls) {
-    plot.line(p.rpm, p.boostKpa.map(of), p.after ? { width: 1.6 } : { width: 1.3, dash: '5 3', ink: '#8a2a00' });
+    plot.line(
+      p.rpm,
+      p.boostKpa.map(of),
+      p.after ? { width: 1.6 } : { width: 1.3, dash: '5 3', ink: '#8a2a00' },
+    );
     for (const [i, rpm] of p.rpm.entries()) plot.dot(rpm, of(p.boostKpa[i]!), p.after);
   }
   const count = (after: boolean) => measures.number(pulls.filter((p) => p.after === after).length);
   const alt = t.boostRpmAlt(count(false), count(true));
   return html`<figure class="wide"><figcaption>${t.boostRpm}</figcaption><div class="scroll" tabindex="0" role="group" aria-label="${t.boostRpm}">${drawing('boost-rpm-svg', 720, 260, t.boostRpm, alt, plot.body())}</div><p class="key">${alt}</p></figure>`;
 }
-

@@ -1,12 +1,15 @@
 /** The sheet's charts: the drive as strips, one engagement with its expected band, coolant in its corridor, a scale. */
 import type { Evidence, Finding } from '../analysis/types.ts';
 import type { Unit } from '../core/signals.ts';
+import { thinned } from '../signal/thin.ts';
 import { type Context, isDifference } from './context.ts';
 import { type Html, html } from './html.ts';
 import { type Axis, drawing, INK, Plot } from './svg.ts';
 import type { Band, Series, SheetRun } from './types.ts';
 
 const WIDE = 720;
+/** Two a unit of width is all that paper shows. */
+const WIDE_POINTS = 1400;
 const LEFT = 46;
 const RIGHT = 12;
 const EMPTY: Series = { t: [], v: [] };
@@ -61,6 +64,9 @@ function yAxis(context: Context, unit: Unit, name: string, from: number, to: num
   };
 }
 
+const drawn = (series: Series | undefined): Series =>
+  series ? thinned(series.t, series.v, WIDE_POINTS) : EMPTY;
+
 /** Same ranges as the page's strips. */
 const boostRange = (series: Series, expected: readonly Band[]): [number, number] => [
   Math.min(-80, -upTo(-lowest(series.v, 0), 20)),
@@ -104,12 +110,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
   const gaps = (plot: Plot) => {
     for (const g of run.gaps) plot.span(g.fromS / 60, g.toS / 60, 1, 'open');
   };
-  const add = (
-    name: string,
-    height: number,
-    y: Axis,
-    draw: (plot: Plot) => void,
-  ) =>
+  const add = (name: string, height: number, y: Axis, draw: (plot: Plot) => void) =>
     strips.push({
       name,
       height,
@@ -121,18 +122,27 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
       },
     });
   if (has('rpm')) {
-    const rpm = run.series.rpm!;
-    const demand = demandOf(run);
+    const rpm = drawn(run.series.rpm);
+    const demand = drawn(demandOf(run));
     const top = Math.max(4000, upTo(highest(rpm.v, 0), 1000));
     const name = demand.t.length > 1 ? `${axis.rpm}, rpm; ${axis.demand}, %` : `${axis.rpm}, rpm`;
-    add(axis.rpm, 84, { from: 0, to: top, label: name, text: (v) => measures.number(v), space: 24 }, (plot) => {
-      plot.area(minutes(demand), demand.v.map((v) => (v / 100) * top), gapOf(demand) / 60);
-      plot.line(minutes(rpm), rpm.v, { gap: gapOf(rpm) / 60, width: 1 });
-      for (const m of run.marks) plot.mark(m.tS / 60, m.key);
-    });
+    add(
+      axis.rpm,
+      84,
+      { from: 0, to: top, label: name, text: (v) => measures.number(v), space: 24 },
+      (plot) => {
+        plot.area(
+          minutes(demand),
+          demand.v.map((v) => (v / 100) * top),
+          gapOf(demand) / 60,
+        );
+        plot.line(minutes(rpm), rpm.v, { gap: gapOf(rpm) / 60, width: 1 });
+        for (const m of run.marks) plot.mark(m.tS / 60, m.key);
+      },
+    );
   }
   if (has('boost_kpa')) {
-    const boost = run.series.boost_kpa!;
+    const boost = drawn(run.series.boost_kpa);
     const [from, to] = boostRange(boost, run.expected);
     const q = new Quantity(context, 'kPa');
     add(axis.boost, 140, yAxis(context, 'kPa', axis.boost, from, to), (plot) => {
@@ -140,18 +150,28 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
       for (const p of run.judgement.pulls)
         if (p.engagement || p.held !== null)
           plot.span(p.fromS / 60, p.toS / 60, 0.4, p.held === false ? 'hatched' : 'grey');
-      for (const b of run.expected) plot.band(b.t.map((t) => t / 60), b.low.map(q.of), b.high.map(q.of));
+      for (const b of run.expected)
+        plot.band(
+          b.t.map((t) => t / 60),
+          b.low.map(q.of),
+          b.high.map(q.of),
+        );
       plot.line(minutes(boost), boost.v.map(q.of), { gap: gapOf(boost) / 60, width: 1 });
       for (const m of run.marks) plot.mark(m.tS / 60, '');
     });
   }
   if (has('ect_c'))
-    add(axis.coolant, 110, yAxis(context, 'degC', axis.coolant, ...coolantRange(run.series.ect_c!, limitOf(run))), (plot) => {
-      drawCoolant(context, run, plot, 60);
-      for (const m of run.marks) plot.mark(m.tS / 60, '');
-    });
+    add(
+      axis.coolant,
+      110,
+      yAxis(context, 'degC', axis.coolant, ...coolantRange(run.series.ect_c!, limitOf(run))),
+      (plot) => {
+        drawCoolant(context, run, plot, 60);
+        for (const m of run.marks) plot.mark(m.tS / 60, '');
+      },
+    );
   if (has('speed_kmh')) {
-    const speed = run.series.speed_kmh!;
+    const speed = drawn(run.series.speed_kmh);
     const q = new Quantity(context, 'km/h');
     const top = Math.max(60, upTo(highest(speed.v, 0), 20));
     add(axis.speed, 70, yAxis(context, 'km/h', axis.speed, 0, top, 20), (plot) => {
@@ -177,13 +197,17 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
 }
 
 function drawCoolant(context: Context, run: SheetRun, plot: Plot, perX: number): void {
-  const ect = run.series.ect_c ?? EMPTY;
+  const ect = drawn(run.series.ect_c);
   const q = new Quantity(context, 'degC');
   for (const [i, c] of run.corridor.entries()) {
     const toS = run.corridor[i + 1]?.fromS ?? run.judgement.spanS;
     plot.band([c.fromS / perX, toS / perX], [q.of(c.lowC), q.of(c.lowC)], [q.of(c.highC), q.of(c.highC)]);
   }
-  plot.line(ect.t.map((t) => t / perX), ect.v.map(q.of), { gap: gapOf(ect) / perX });
+  plot.line(
+    ect.t.map((t) => t / perX),
+    ect.v.map(q.of),
+    { gap: gapOf(ect) / perX },
+  );
   const limit = limitOf(run);
   if (limit !== null)
     plot.limit(q.of(limit), `${context.words.tech.limit} ${context.measures.quantity(limit, 'degC')}`);
@@ -195,7 +219,9 @@ export function boostEvidence(context: Context, run: SheetRun, finding: Finding,
   if (!boost || boost.t.length < 2) return html``;
   const missed = (e: Evidence) =>
     run.judgement.pulls.some((p) => p.held === false && p.fromS < e.toS + 1 && p.toS > e.fromS - 1);
-  const ranked = [...finding.evidence].sort((a, b) => Number(missed(b)) - Number(missed(a)) || a.fromS - b.fromS);
+  const ranked = [...finding.evidence].sort(
+    (a, b) => Number(missed(b)) - Number(missed(a)) || a.fromS - b.fromS,
+  );
   const chosen = ranked.slice(0, MOST_EVIDENCE).sort((a, b) => a.fromS - b.fromS);
   const charts = chosen.map((e, i) => boostChart(context, run, e, `${id}-${i}`));
   if (charts.length === 0) return html``;
@@ -250,7 +276,13 @@ export function coolantEvidence(context: Context, run: SheetRun, finding: Findin
   const plot = new Plot(
     id,
     { width: WIDE, height: 190, left: LEFT, right: RIGHT, top: 18, bottom: 28 },
-    { from: 0, to: endMin, label: words.tech.time, text: (v) => measures.number(v, endMin < 5 ? 1 : 0), space: 60 },
+    {
+      from: 0,
+      to: endMin,
+      label: words.tech.time,
+      text: (v) => measures.number(v, endMin < 5 ? 1 : 0),
+      space: 60,
+    },
     yAxis(context, 'degC', words.tech.axis.coolant, ...coolantRange(ect, limit)),
   );
   for (const g of run.gaps) plot.span(g.fromS / 60, g.toS / 60, 1, 'open');
@@ -273,17 +305,33 @@ export function coolantEvidence(context: Context, run: SheetRun, finding: Findin
 
 /** Supply voltage over the run, the limit across. */
 export function voltageEvidence(context: Context, run: SheetRun, finding: Finding, id: string): Html {
-  const volts = run.series.voltage_v;
-  if (!volts || volts.t.length < 2) return html``;
+  const volts = drawn(run.series.voltage_v);
+  if (volts.t.length < 2) return html``;
   const { words, measures } = context;
   const endMin = Math.max(1, run.judgement.spanS) / 60;
   const plot = new Plot(
     id,
     { width: WIDE, height: 130, left: LEFT, right: RIGHT, top: 18, bottom: 28 },
-    { from: 0, to: endMin, label: words.tech.time, text: (v) => measures.number(v, endMin < 5 ? 1 : 0), space: 60 },
-    { from: 11, to: Math.max(15, upTo(highest(volts.v, 0), 1)), label: `${words.tech.axis.voltage}, V`, text: (v) => measures.number(v), space: 20 },
+    {
+      from: 0,
+      to: endMin,
+      label: words.tech.time,
+      text: (v) => measures.number(v, endMin < 5 ? 1 : 0),
+      space: 60,
+    },
+    {
+      from: 11,
+      to: Math.max(15, upTo(highest(volts.v, 0), 1)),
+      label: `${words.tech.axis.voltage}, V`,
+      text: (v) => measures.number(v),
+      space: 20,
+    },
   );
-  plot.line(volts.t.map((t) => t / 60), volts.v, { gap: gapOf(volts) / 60 });
+  plot.line(
+    volts.t.map((t) => t / 60),
+    volts.v,
+    { gap: gapOf(volts) / 60 },
+  );
   if (finding.limit)
     plot.limit(finding.limit.value, `${words.tech.limit} ${measures.quantity(finding.limit.value, 'V')}`);
   return figure(
@@ -311,7 +359,12 @@ export function scale(context: Context, finding: Finding, id: string): Html {
   const span = highest(all, Number.NEGATIVE_INFINITY) - min || 1;
   const x = (v: number) => Math.round(SCALE_EDGE + ((v - min) / span) * (SCALE_WIDTH - 2 * SCALE_EDGE));
   const barWidth = Math.max(3, x(high) - x(low));
-  const alt = words.tech.scaleAlt(show(measured.value), show(low), show(high), limit ? show(limit.value) : '');
+  const alt = words.tech.scaleAlt(
+    show(measured.value),
+    show(low),
+    show(high),
+    limit ? show(limit.value) : '',
+  );
   const body = html`<path d="M${SCALE_EDGE - 14} 22H${SCALE_WIDTH - SCALE_EDGE + 14}" stroke="${INK.rule}" stroke-width="1"/>
 <rect x="${x(low)}" y="16" width="${barWidth}" height="12" fill="#d9d2c5" stroke="${INK.ink}" stroke-width="1"/>
 <circle cx="${x(measured.value)}" cy="22" r="4.5" fill="${INK.ink}"/>

@@ -14,8 +14,7 @@ export function codesSection(context: Context): Html {
   const t = words.tech;
   const { before, after, finding } = input.codes;
   const latest = after ?? before;
-  if (!latest)
-    return html`<h2>${t.codes}</h2><p>${mark('not shown')} ${t.codesNone}</p>`;
+  if (!latest) return html`<h2>${t.codes}</h2><p>${mark('not shown')} ${t.codesNone}</p>`;
   return html`<h2>${t.codes}</h2>
 <p>${verdictWord(finding.verdict, context)}${finding.needs ? html`. ${context.say(finding.needs)}` : ''}</p>
 ${codeTable(context)}

@@ -64,9 +64,7 @@ export class Context {
   }
 
   plain(id: string): Words['findings'][keyof Words['findings']] | null {
-    return Object.hasOwn(this.words.findings, id)
-      ? this.words.findings[id as keyof Words['findings']]
-      : null;
+    return Object.hasOwn(this.words.findings, id) ? this.words.findings[id as keyof Words['findings']] : null;
   }
 
   signal(name: string): string {

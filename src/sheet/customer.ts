@@ -1,6 +1,7 @@
 /** Page one: for the customer, in plain words. What was done, tested, shown, not shown, and what to watch for. */
-import type { SystemName, Verdict } from '../analysis/types.ts';
+
 import { clearedRecently } from '../analysis/codes.ts';
+import type { SystemName, Verdict } from '../analysis/types.ts';
 import { type Context, verdictOf } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
@@ -137,9 +138,7 @@ function tested(context: Context): Html {
 export function rangeText(context: Context, [low, high]: readonly [number, number]): string {
   const { measures, words } = context;
   const [a, b] = [measures.bare(low, 'degC'), measures.bare(high, 'degC')];
-  return a === b
-    ? measures.quantity(high, 'degC')
-    : `${a} ${words.to} ${measures.quantity(high, 'degC')}`;
+  return a === b ? measures.quantity(high, 'degC') : `${a} ${words.to} ${measures.quantity(high, 'degC')}`;
 }
 
 function row(context: Context, system: CustomerSystem, verdict: Verdict): Html {
@@ -212,4 +211,3 @@ function watch(context: Context, rows: readonly { system: CustomerSystem; verdic
   const cleared = after !== null && clearedRecently(after.snapshot) ? [c.watchCleared] : [];
   return html`<ul>${faults.map((f) => html`<li><strong>${f}</strong></li>`)}${[...c.watchAlways, ...cleared].map((w) => html`<li>${w}</li>`)}</ul>`;
 }
-

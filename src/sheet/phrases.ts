@@ -121,7 +121,7 @@ function compiled(pattern: string, target: string): Pattern {
   let from = 0;
   for (const match of pattern.matchAll(HOLE)) {
     const kind = (match[2] ?? 'n') as Kind;
-    source += literal(pattern.slice(from, match.index)) + `(${KINDS[kind]})`;
+    source += `${literal(pattern.slice(from, match.index))}(${KINDS[kind]})`;
     holes.push({ name: match[1]!, kind });
     from = match.index + match[0].length;
   }

@@ -70,7 +70,8 @@ function profileRow(context: Context, key: string, value: Profile[keyof Profile]
   const row = (shown: Html | string, source: Html | string) =>
     html`<tr><th scope="row">${name}</th><td>${shown}</td><td>${source}</td></tr>`;
   if (typeof value === 'boolean') return [row(value ? words.tech.yes : words.tech.no, '')];
-  if (typeof value === 'string') return [row(key === 'name' ? html`<bdi>${value}</bdi>` : context.say(value), '')];
+  if (typeof value === 'string')
+    return [row(key === 'name' ? html`<bdi>${value}</bdi>` : context.say(value), '')];
   const source = context.say(value.source);
   if ('points' in value) {
     const points = value.points

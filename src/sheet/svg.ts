@@ -104,7 +104,10 @@ export class Plot {
     if (xs.length < 2) return;
     const at = (i: number, v: number) => `${f(this.x(xs[i]!))} ${f(this.y(v))}`;
     const upper = high.map((v, i) => at(i, v)).join('L');
-    const lower = low.map((v, i) => at(i, v)).reverse().join('L');
+    const lower = low
+      .map((v, i) => at(i, v))
+      .reverse()
+      .join('L');
     this.#under.push(
       html`<path d="M${upper}L${lower}Z" fill="${INK.now}" fill-opacity="0.2" stroke="${INK.now}" stroke-opacity="0.7" stroke-width="0.8"/>`,
     );
@@ -218,7 +221,14 @@ export function ticks(from: number, to: number, most: number): number[] {
 }
 
 /** An svg element with a name and a description for those who do not see it. */
-export function drawing(id: string, width: number, height: number, title: string, desc: string, body: Value): Html {
+export function drawing(
+  id: string,
+  width: number,
+  height: number,
+  title: string,
+  desc: string,
+  body: Value,
+): Html {
   return html`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" role="img" aria-labelledby="${id}-t ${id}-d"><title id="${id}-t">${title}</title><desc id="${id}-d">${desc}</desc>
 ${body}</svg>`;
 }

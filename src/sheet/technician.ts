@@ -58,10 +58,7 @@ function conditions(context: Context): Html {
     ],
     [t.ambient, (r) => (r.conditions.ambientC ? rangeText(context, r.conditions.ambientC) : none)],
     [t.intake, (r) => (r.conditions.intakeC ? rangeText(context, r.conditions.intakeC) : none)],
-    [
-      t.baro,
-      (r) => (r.conditions.baroKpa === null ? none : measures.quantity(r.conditions.baroKpa, 'kPa')),
-    ],
+    [t.baro, (r) => (r.conditions.baroKpa === null ? none : measures.quantity(r.conditions.baroKpa, 'kPa'))],
     [t.pulls, (r) => pullsText(context, r)],
     [
       t.samples,
@@ -79,8 +76,7 @@ function conditions(context: Context): Html {
   if (runs.length === 0) return html`<p>${words.customer.noRun}</p>`;
   return html`${weather ? html`<p><strong>${t.weather}${words.colon}</strong> <bdi>${weather}</bdi></p>` : ''}
 <table class="matrix"><caption>${t.runsCaption}</caption><thead><tr><td></td>${runs.map((r) => html`<th scope="col">${r.meta ? context.purpose(r) : r.name}</th>`)}</tr></thead><tbody>${rows.map(
-    ([name, of]) =>
-      html`<tr><th scope="row">${name}</th>${runs.map((r) => html`<td>${of(r)}</td>`)}</tr>`,
+    ([name, of]) => html`<tr><th scope="row">${name}</th>${runs.map((r) => html`<td>${of(r)}</td>`)}</tr>`,
   )}</tbody></table>${runs.some((r) => r.meta?.recovered) ? html`<p>${t.recovered}</p>` : ''}${runs.some((r) => r.meta?.sha256 === null) ? html`<p>${t.notClosed}</p>` : ''}`;
 }
 

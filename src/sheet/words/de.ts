@@ -190,7 +190,8 @@ export const de: Words = {
     andMore: 'und mehr, siehe die Seiten für die Werkstatt',
     tooLittle: 'Die Fahrt gab zu wenig Belege für ein Urteil.',
     compared: 'Verglichen mit der Fahrt vor der Arbeit',
-    notAsRecorded: 'Die Aufzeichnung wurde nachträglich verändert: verlassen Sie sich nicht auf dieses Blatt.',
+    notAsRecorded:
+      'Die Aufzeichnung wurde nachträglich verändert: verlassen Sie sich nicht auf dieses Blatt.',
     allShown: 'Alles, was dieses Blatt beurteilt, hat sich gezeigt.',
     noted: 'Was wir selbst bemerkt haben',
     watch: 'Worauf Sie achten sollten',

@@ -1,0 +1,71 @@
+/** `handback sheet`: the hand-over sheet of a job or of a single run, as HTML or PDF. */
+import { writeFile } from 'node:fs/promises';
+import { extname } from 'node:path';
+import { Command, InvalidArgumentError, Option } from 'commander';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
+import { gatherSheet } from '../sheet/gather.ts';
+import { printPdf } from '../sheet/pdf.ts';
+import { renderSheet } from '../sheet/render.ts';
+import { HIDDEN, type Hidden, LANGUAGES } from '../sheet/types.ts';
+import { parseUnits, UNIT_NAMES } from '../sheet/units.ts';
+import { VERSION } from '../version.ts';
+import { ioOf } from './io.ts';
+
+interface Options extends SheetChoice {
+  readonly out: string;
+}
+
+export function sheetCommand(): Command {
+  return new Command('sheet')
+    .description('the hand-over sheet of a job (or of one run): HTML that needs nothing else, or PDF')
+    .argument('<job>', 'job folder; or a run folder, capture or table')
+    .requiredOption('--out <file>', 'FILE.html or FILE.pdf; replaced whole when it exists')
+    .addOption(new Option('--lang <language>', "default: the job's choice, else en").choices(LANGUAGES))
+    .option(
+      '--units <units>',
+      `comma-separated: ${UNIT_NAMES}; default: the job's choice, else metric`,
+      units,
+    )
+    .option('--hide <what>', `leave out, comma-separated: ${HIDDEN.join(', ')}`, hidden)
+    .addOption(new Option('--paper <size>', 'paper of a PDF').choices(['A4', 'Letter']).default('A4'))
+    .action(async (path: string, options: Options, command: Command) => {
+      const io = ioOf(command);
+      const kind = extname(options.out).toLowerCase();
+      if (kind !== '.html' && kind !== '.htm' && kind !== '.pdf')
+        throw new HandbackError('input.usage', `--out ${options.out}: expected FILE.html or FILE.pdf.`);
+      const pdf = kind === '.pdf';
+      const input = await gatherSheet(path, {
+        tool: `handback ${VERSION}`,
+        nowMs: Date.now(),
+        timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+      });
+      for (const trouble of input.troubles) io.say(trouble);
+      const html = renderSheet(input, choicesOf(input, options, pdf));
+      const bytes = pdf ? await printPdf(html) : html;
+      try {
+        await writeFile(options.out, bytes);
+      } catch (e) {
+        throw new HandbackError('run.write', `${options.out} cannot be written: ${reasonOf(e)}.`, {
+          cause: e,
+        });
+      }
+      const changed = input.runs.filter((r) => !r.check.ok).map((r) => r.name);
+      if (changed.length > 0) io.say(`Not as it was recorded: ${changed.join(', ')}. The sheet says so.`);
+      io.result({ out: options.out, runs: input.runs.length, notAsRecorded: changed });
+      io.print(`Hand-over sheet in ${options.out}`);
+    });
+}
+
+function units(text: string): SheetChoice['units'] {
+  const parsed = parseUnits(text);
+  if ('unknown' in parsed) throw new InvalidArgumentError(`"${parsed.unknown}" is none of ${UNIT_NAMES}.`);
+  return parsed;
+}
+
+function hidden(text: string): readonly Hidden[] {
+  const words = text.split(',').map((w) => w.trim().toLowerCase());
+  const wrong = words.find((w) => !(HIDDEN as readonly string[]).includes(w));
+  if (wrong !== undefined) throw new InvalidArgumentError(`"${wrong}" is none of ${HIDDEN.join(', ')}.`);
+  return words as Hidden[];
+}

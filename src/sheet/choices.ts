@@ -1,0 +1,33 @@
+/** Language, units and what is left out: as asked now, else as the job says, else metric English. */
+import type { Hidden, Language, SheetInput, SheetOptions } from './types.ts';
+import { METRIC, type UnitChoice } from './units.ts';
+
+export interface SheetChoice {
+  readonly lang?: Language;
+  readonly units?: UnitChoice;
+  readonly hide?: readonly Hidden[];
+  readonly paper?: 'A4' | 'Letter';
+}
+
+/** @param pdf the paper is written into the sheet; otherwise the printer decides */
+export function choicesOf(input: SheetInput, asked: SheetChoice, pdf: boolean): SheetOptions {
+  const own = input.job?.sheet;
+  const hide = own
+    ? [...(own.hidePlate ? ['plate' as const] : []), ...(own.hideVin ? ['vin' as const] : [])]
+    : [];
+  return {
+    language: asked.lang ?? own?.language ?? 'en',
+    units:
+      asked.units ??
+      (own
+        ? {
+            temperature: own.temperature === 'degF' ? 'F' : 'C',
+            pressure: own.pressure,
+            speed: own.speed,
+          }
+        : METRIC),
+    // What the job hides stays hidden: asking can only hide more.
+    hide: [...new Set([...hide, ...(asked.hide ?? [])])],
+    paper: pdf ? (asked.paper ?? 'A4') : null,
+  };
+}

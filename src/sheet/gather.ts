@@ -1,0 +1,176 @@
+/** Reads a job or a single run from disk and makes of it what a sheet is rendered from. */
+import { stat } from 'node:fs/promises';
+import { basename, join, resolve } from 'node:path';
+import { codesFinding } from '../analysis/codes.ts';
+import { type Baseline, Judge } from '../analysis/judge.ts';
+import { reasonOf } from '../core/errors.ts';
+import { signalDef } from '../core/signals.ts';
+import { check } from '../run/check.ts';
+import { sha256OfFile } from '../run/hash.ts';
+import { JOB_FILE, readJob } from '../run/job.ts';
+import { listRuns } from '../run/library.ts';
+import { CAPTURE_FILE } from '../run/meta.ts';
+import { openRecording, type Recording } from '../run/recording.ts';
+import type { SampleTable } from '../signal/table.ts';
+import { thinned } from '../signal/thin.ts';
+import type { Conditions, Series, SheetCheck, SheetInput, SheetRun } from './types.ts';
+
+export interface GatherOptions {
+  /** "handback 0.1.0" */
+  readonly tool: string;
+  readonly nowMs: number;
+  /** IANA name. */
+  readonly timeZone: string;
+}
+
+/** Enough that one engagement of a two-hour run keeps its samples. */
+const POINTS = 20_000;
+const DRAWN = [
+  'rpm',
+  'speed_kmh',
+  'ect_c',
+  'pedal_d_pct',
+  'rel_throttle_pct',
+  'throttle_pct',
+  'voltage_v',
+] as const;
+const VIEW_EVERY_US = 5e6;
+/** Speed is not integrated across holes longer than this. */
+const HOLE_S = 5;
+
+/**
+ * @param path a job folder, or a run folder, capture or table
+ * @throws HandbackError input.*, when there is nothing to make a sheet of
+ */
+export async function gatherSheet(path: string, options: GatherOptions): Promise<SheetInput> {
+  const base = {
+    comparison: null,
+    tool: options.tool,
+    madeAt: new Date(options.nowMs).toISOString(),
+    timeZone: options.timeZone,
+  };
+  const none = { before: null, after: null, changes: [], finding: codesFinding(null) };
+  if (!(await exists(join(path, JOB_FILE)))) {
+    const run = await sheetRun(path, null);
+    return { ...base, job: null, runs: [run], codes: none, troubles: [] };
+  }
+  const job = await readJob(path);
+  const { runs: entries, troubles } = await listRuns(path);
+  const runs: SheetRun[] = [];
+  const said = [...troubles];
+  for (const entry of entries.toReversed())
+    try {
+      runs.push(await sheetRun(entry.folder, null));
+    } catch (e) {
+      said.push(reasonOf(e));
+    }
+  return { ...base, job, runs, codes: none, troubles: said };
+}
+
+async function sheetRun(path: string, baseline: Baseline | null): Promise<SheetRun> {
+  const recording = await openRecording(path);
+  const { table } = recording;
+  const judge = new Judge(recording.profile ?? {}, baseline);
+  const corridor: { fromS: number; lowC: number; highC: number }[] = [];
+  let nextUs = 0;
+  for (const sample of table) {
+    judge.push(sample);
+    if (sample.tUs < nextUs) continue;
+    nextUs = sample.tUs + VIEW_EVERY_US;
+    const now = judge.view().coolant.corridorC;
+    const last = corridor.at(-1);
+    if (now && !(last && last.lowC === now[0] && last.highC === now[1]))
+      corridor.push({ fromS: sample.tUs / 1e6, lowC: now[0], highC: now[1] });
+  }
+  const name = basename(resolve(path));
+  const judgement = judge.finish(recording.meta?.id ?? name);
+  const { boost, legs } = judge.view();
+  return {
+    meta: recording.meta,
+    name,
+    judgement,
+    legs,
+    series: seriesOf(table, boost.baroKpa),
+    expected: judge.expectedBands().map((b) => ({ t: b.t, low: b.lowKpa, high: b.highKpa })),
+    corridor,
+    marks: recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text })),
+    gaps: recording.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
+    conditions: conditionsOf(table),
+    check: await checkOf(path, recording),
+  };
+}
+
+function seriesOf(table: SampleTable, baroKpa: number | null): Record<string, Series> {
+  const out: Record<string, Series> = {};
+  for (const name of DRAWN) {
+    const series = plausible(table, name);
+    if (series.t.length > 1) out[name] = thinned(series.t, series.v, POINTS);
+  }
+  const map = plausible(table, 'map_kpa');
+  const baro = plausible(table, 'baro_kpa');
+  if (map.t.length < 2 || (baro.t.length === 0 && baroKpa === null)) return out;
+  let k = -1;
+  const boost = map.v.map((v, i) => {
+    while (k + 1 < baro.t.length && baro.t[k + 1]! <= map.t[i]!) k++;
+    return v - (baro.v[k] ?? baro.v[0] ?? baroKpa!);
+  });
+  out.boost_kpa = thinned(map.t, boost, POINTS);
+  return out;
+}
+
+/** Without what no engine gives: a torn byte must not stretch a chart. */
+function plausible(table: SampleTable, name: string): Series {
+  const { tS, value } = table.series(name);
+  const def = signalDef(name);
+  const [low, high] = def.plausible;
+  const t: number[] = [];
+  const v: number[] = [];
+  for (const [i, x] of value.entries())
+    if (x >= low && x <= high && !def.endStops?.includes(x)) {
+      t.push(tS[i]!);
+      v.push(x);
+    }
+  return { t, v };
+}
+
+function conditionsOf(table: SampleTable): Conditions {
+  const speed = plausible(table, 'speed_kmh');
+  const ect = plausible(table, 'ect_c');
+  const baro = plausible(table, 'baro_kpa').v.toSorted((a, b) => a - b);
+  let km = 0;
+  for (let i = 1; i < speed.t.length; i++) {
+    const dtS = speed.t[i]! - speed.t[i - 1]!;
+    if (dtS <= HOLE_S) km += (((speed.v[i]! + speed.v[i - 1]!) / 2) * dtS) / 3600;
+  }
+  return {
+    distanceKm: speed.t.length > 1 ? km : null,
+    topSpeedKmh: speed.t.length > 0 ? speed.v.reduce((a, b) => Math.max(a, b)) : null,
+    coolantC: ect.t.length > 0 ? { start: ect.v[0]!, highest: ect.v.reduce((a, b) => Math.max(a, b)) } : null,
+    ambientC: rangeOf(plausible(table, 'ambient_c')),
+    intakeC: rangeOf(plausible(table, 'iat_c')),
+    baroKpa: baro[baro.length >> 1] ?? null,
+    samples: table.length,
+  };
+}
+
+function rangeOf({ v }: Series): [number, number] | null {
+  return v.length === 0 ? null : [v.reduce((a, b) => Math.min(a, b)), v.reduce((a, b) => Math.max(a, b))];
+}
+
+async function checkOf(path: string, recording: Recording): Promise<SheetCheck> {
+  const file = recording.kind === 'run' ? join(path, CAPTURE_FILE) : path;
+  const sha256 = await sha256OfFile(file).catch(() => null);
+  const report = await check(path);
+  return {
+    ok: report.ok,
+    sha256,
+    recorded: recording.meta?.sha256 ?? null,
+    remarks: report.items.flatMap((i) => i.remarks),
+  };
+}
+
+const exists = (path: string): Promise<boolean> =>
+  stat(path).then(
+    () => true,
+    () => false,
+  );
