@@ -3,6 +3,7 @@
  * ever longer stretches. The capture keeps every sample; this is what a page needs of it.
  */
 import type { Sample } from '../core/signals.ts';
+import { type Points, thinned } from '../signal/thin.ts';
 import type { SeriesView } from './api.ts';
 
 /** Kept exactly, of each signal: at least so many, at most twice as many (15 to 30 minutes at 20 a second). */
@@ -38,7 +39,7 @@ export class Columns {
 
   /** About `points` values a signal between the two times (seconds), every minimum and maximum kept. */
   series(points: number, fromS = Number.NEGATIVE_INFINITY, toS = Number.POSITIVE_INFINITY): SeriesView {
-    const view: Record<string, Drawn> = {};
+    const view: Record<string, Points> = {};
     for (const [name, column] of this.#columns) view[name] = thinned(column.between(fromS, toS), points);
     return view;
   }
@@ -156,26 +157,4 @@ function grown(old: Float64Array<ArrayBuffer>, max: number): Float64Array<ArrayB
   const fresh = new Float64Array(Math.min(2 * old.length, max));
   fresh.set(old);
   return fresh;
-}
-
-/** Buckets of equal count; each gives its lowest and highest value in the order in which they came. */
-function thinned({ t, v }: Drawn, points: number): Drawn {
-  if (t.length <= points) return { t, v };
-  const out: Drawn = { t: [], v: [] };
-  const buckets = Math.max(1, Math.floor(points / 2));
-  for (let b = 0; b < buckets; b++) {
-    const from = Math.floor((b * t.length) / buckets);
-    const to = Math.floor(((b + 1) * t.length) / buckets);
-    let low = from;
-    let high = from;
-    for (let i = from + 1; i < to; i++) {
-      if (v[i]! < v[low]!) low = i;
-      if (v[i]! > v[high]!) high = i;
-    }
-    for (const i of low === high ? [low] : [Math.min(low, high), Math.max(low, high)]) {
-      out.t.push(t[i]!);
-      out.v.push(v[i]!);
-    }
-  }
-  return out;
 }

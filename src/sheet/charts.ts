@@ -1,35 +1,36 @@
 /** The sheet's charts: the drive as strips, one engagement with its expected band, coolant in its corridor, a scale. */
 import type { Evidence, Finding } from '../analysis/types.ts';
 import type { Unit } from '../core/signals.ts';
-import { thinned } from '../signal/thin.ts';
+import { type Points, thinned } from '../signal/thin.ts';
 import { type Context, isDifference } from './context.ts';
 import { type Html, html } from './html.ts';
 import { type Axis, drawing, INK, Plot } from './svg.ts';
-import type { Band, Series, SheetRun } from './types.ts';
+import type { Band, SheetRun } from './types.ts';
 
 const WIDE = 720;
 /** Two a unit of width is all that paper shows. */
 const WIDE_POINTS = 1400;
 const LEFT = 46;
 const RIGHT = 12;
-const EMPTY: Series = { t: [], v: [] };
+const EMPTY: Points = { t: [], v: [] };
 /** A line is not drawn across more than so many usual steps of its signal, within these bounds: as on the page. */
 const GAP_STEPS = 4;
 const GAP_S = { least: 2, most: 20 };
-const MOST_EVIDENCE = 4;
+/** Engagements drawn of a fault, and of what is no fault. */
+const MOST_DRAWN = { fault: 4, other: 2 } as const;
 const AROUND_S = 2;
 
 const upTo = (value: number, step: number) => Math.ceil(value / step) * step;
 const highest = (values: readonly number[], or: number) => values.reduce((a, b) => Math.max(a, b), or);
 const lowest = (values: readonly number[], or: number) => values.reduce((a, b) => Math.min(a, b), or);
 
-function gapOf(series: Series): number {
+function gapOf(series: Points): number {
   const steps = series.t.slice(1).map((t, i) => t - series.t[i]!);
   const usual = steps.sort((a, b) => a - b)[steps.length >> 1] ?? 0;
   return Math.min(GAP_S.most, Math.max(GAP_S.least, GAP_STEPS * usual));
 }
 
-function within(series: Series, fromS: number, toS: number): Series {
+function within(series: Points, fromS: number, toS: number): Points {
   const keep = series.t.flatMap((t, i) => (t >= fromS && t <= toS ? [i] : []));
   return { t: keep.map((i) => series.t[i]!), v: keep.map((i) => series.v[i]!) };
 }
@@ -64,15 +65,14 @@ function yAxis(context: Context, unit: Unit, name: string, from: number, to: num
   };
 }
 
-const drawn = (series: Series | undefined): Series =>
-  series ? thinned(series.t, series.v, WIDE_POINTS) : EMPTY;
+const drawn = (series: Points | undefined): Points => (series ? thinned(series, WIDE_POINTS) : EMPTY);
 
 /** Same ranges as the page's strips. */
-const boostRange = (series: Series, expected: readonly Band[]): [number, number] => [
+const boostRange = (series: Points, expected: readonly Band[]): [number, number] => [
   Math.min(-80, -upTo(-lowest(series.v, 0), 20)),
   Math.max(40, upTo(Math.max(highest(series.v, 0), ...expected.map((b) => highest(b.high, 0))) + 10, 20)),
 ];
-const coolantRange = (series: Series, limitC: number | null): [number, number] => [
+const coolantRange = (series: Points, limitC: number | null): [number, number] => [
   Math.min(70, -upTo(-lowest(series.v, 70), 10)),
   Math.max(upTo((limitC ?? 105) + 3, 5), upTo(highest(series.v, 0), 5)),
 ];
@@ -80,7 +80,7 @@ const coolantRange = (series: Series, limitC: number | null): [number, number] =
 const limitOf = (run: SheetRun): number | null =>
   run.judgement.findings.find((f) => f.id === 'coolant.climb')?.limit?.value ?? null;
 
-const demandOf = (run: SheetRun): Series =>
+const demandOf = (run: SheetRun): Points =>
   run.series.pedal_d_pct ?? run.series.rel_throttle_pct ?? run.series.throttle_pct ?? EMPTY;
 
 /** Engine speed with demand, boost, coolant, vehicle speed on one time axis. */
@@ -88,7 +88,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
   const { words, measures } = context;
   const { axis, time } = words.tech;
   const endMin = Math.max(1, run.judgement.spanS) / 60;
-  const minutes = (s: Series): number[] => s.t.map((t) => t / 60);
+  const minutes = (s: Points): number[] => s.t.map((t) => t / 60);
   const x = (numbers: boolean): Axis => ({
     from: 0,
     to: endMin,
@@ -222,7 +222,9 @@ export function boostEvidence(context: Context, run: SheetRun, finding: Finding,
   const ranked = [...finding.evidence].sort(
     (a, b) => Number(missed(b)) - Number(missed(a)) || a.fromS - b.fromS,
   );
-  const chosen = ranked.slice(0, MOST_EVIDENCE).sort((a, b) => a.fromS - b.fromS);
+  const chosen = ranked
+    .slice(0, finding.verdict === 'fault shown' ? MOST_DRAWN.fault : MOST_DRAWN.other)
+    .sort((a, b) => a.fromS - b.fromS);
   const charts = chosen.map((e, i) => boostChart(context, run, e, `${id}-${i}`));
   if (charts.length === 0) return html``;
   return html`<div class="charts">${charts}</div>${keys(context, ['band', 'held', 'missed'])}`;
@@ -358,6 +360,10 @@ export function scale(context: Context, finding: Finding, id: string): Html {
   const min = lowest(all, Number.POSITIVE_INFINITY);
   const span = highest(all, Number.NEGATIVE_INFINITY) - min || 1;
   const x = (v: number) => Math.round(SCALE_EDGE + ((v - min) / span) * (SCALE_WIDTH - 2 * SCALE_EDGE));
+  // A label near an edge leans inwards.
+  const anchor = (v: number) => (x(v) < 70 ? 'start' : x(v) > SCALE_WIDTH - 70 ? 'end' : 'middle');
+  const at = (v: number) =>
+    anchor(v) === 'middle' ? x(v) : x(v) < 70 ? Math.max(4, x(v) - 20) : Math.min(SCALE_WIDTH - 4, x(v) + 20);
   const barWidth = Math.max(3, x(high) - x(low));
   const alt = words.tech.scaleAlt(
     show(measured.value),
@@ -368,8 +374,8 @@ export function scale(context: Context, finding: Finding, id: string): Html {
   const body = html`<path d="M${SCALE_EDGE - 14} 22H${SCALE_WIDTH - SCALE_EDGE + 14}" stroke="${INK.rule}" stroke-width="1"/>
 <rect x="${x(low)}" y="16" width="${barWidth}" height="12" fill="#d9d2c5" stroke="${INK.ink}" stroke-width="1"/>
 <circle cx="${x(measured.value)}" cy="22" r="4.5" fill="${INK.ink}"/>
-${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-width="2" stroke-dasharray="4 2"/><text x="${x(limit.value)}" y="48" text-anchor="middle" fill="${INK.fault}">${words.tech.limit} ${show(limit.value)}</text>` : ''}
-<text x="${x(measured.value)}" y="11" text-anchor="middle" fill="${INK.ink}">${show(measured.value)}</text>`;
+${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-width="2" stroke-dasharray="4 2"/><text x="${at(limit.value)}" y="48" text-anchor="${anchor(limit.value)}" fill="${INK.fault}">${words.tech.limit} ${show(limit.value)}</text>` : ''}
+<text x="${at(measured.value)}" y="11" text-anchor="${anchor(measured.value)}" fill="${INK.ink}">${show(measured.value)}</text>`;
   return html`<div class="scale">${drawing(id, SCALE_WIDTH, 52, words.tech.measured, alt, body)}</div>`;
 }
 

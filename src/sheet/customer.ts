@@ -146,7 +146,7 @@ function row(context: Context, system: CustomerSystem, verdict: Verdict): Html {
   return html`<tr><th scope="row">${words.systems[system]}</th><td>${verdictWord(verdict, context)}</td><td>${meaning(context, system, verdict)}</td></tr>`;
 }
 
-function meaning(context: Context, system: SystemName, verdict: Verdict): Html {
+function meaning(context: Context, system: CustomerSystem, verdict: Verdict): Html {
   const own = context.findings.filter((f) => f.system === system);
   const sentences = (kind: 'good' | 'fault', of: Verdict): string[] =>
     own.filter((f) => f.verdict === of).flatMap((f) => context.plain(f.id)?.[kind] ?? []);
@@ -156,7 +156,14 @@ function meaning(context: Context, system: SystemName, verdict: Verdict): Html {
   }
   const good = sentences('good', 'shown good');
   if (verdict === 'shown good') return html`${good.slice(0, 3).join(' ')}${compared(context, system)}`;
-  return html`${context.words.customer.tooLittle}${good.length > 0 ? html` ${good.slice(0, 2).join(' ')}` : ''}${compared(context, system)}`;
+  const { customer } = context.words;
+  if (system === 'codes') {
+    const needs = own[0]?.needs;
+    return context.input.codes.after === null || !needs
+      ? html`${customer.codesNotRead}`
+      : html`${customer.tooLittle} ${context.say(needs)}`;
+  }
+  return html`${customer.tooLittle}${good.length > 0 ? html` ${good.slice(0, 2).join(' ')}` : ''}${compared(context, system)}`;
 }
 
 function codeList(context: Context): string {
@@ -188,9 +195,9 @@ function open(context: Context): Html {
   const items = asked.flatMap((f) => context.plain(f.id)?.open ?? []);
   if (items.length === 0) return html`<h2>${c.notShown}</h2><p>${c.allShown}</p>`;
   const shown = items.slice(0, MOST_OPEN);
-  return html`<h2>${c.notShown}</h2><p>${mark('not shown')} ${c.remainsOpen}${words.colon} ${shown.join('; ')}${
-    items.length > shown.length ? html`; ${c.andMore}` : ''
-  }.</p>`;
+  return html`<h2>${c.notShown}</h2><p>${mark('not shown')} ${c.remainsOpen}${words.colon}</p><ul class="open">${shown.map((i) => html`<li>${i}</li>`)}${
+    items.length > shown.length ? html`<li>${c.andMore}</li>` : ''
+  }</ul>`;
 }
 
 function noted(context: Context): Html {

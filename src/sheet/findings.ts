@@ -22,12 +22,21 @@ export function findingsSection(context: Context): Html {
   const { words, subject } = context;
   if (!subject) return html``;
   const sorted = ORDER.flatMap((v) => context.findings.filter((f) => f.verdict === v));
+  const told = sorted.filter(
+    (f) => f.verdict !== 'not shown' || f.measured !== null || f.evidence.length > 0,
+  );
+  const open = sorted.filter((f) => f.verdict === 'not shown');
+  const rules = [...new Set([...told, ...open].map((f) => f.rule))];
+  const ruleOf = (f: Finding) => `${words.tech.ruleOf} ${context.measures.number(rules.indexOf(f.rule) + 1)}`;
   return html`<h2>${words.tech.findings}</h2>
-<p class="quiet">${words.tech.findingsOf(context.runName(subject))}</p>
-${sorted.map((f, i) => finding(context, subject, f, `f${i}`))}`;
+<p class="quiet">${words.tech.findingsOf(context.runName(subject))}. ${words.tech.rulesBelow}</p>
+${told.map((f, i) => finding(context, subject, f, `f${i}`, ruleOf(f)))}
+${open.length > 0 ? notShown(context, open, ruleOf) : ''}
+<h2>${words.tech.rules}</h2>
+<ol class="rule">${rules.map((r) => html`<li>${context.say(r)}</li>`)}</ol>`;
 }
 
-function finding(context: Context, run: SheetRun, f: Finding, id: string): Html {
+function finding(context: Context, run: SheetRun, f: Finding, id: string, rule: string): Html {
   const { words, measures } = context;
   const t = words.tech;
   const evidence = f.evidence.slice(0, MOST_EVIDENCE);
@@ -46,7 +55,7 @@ ${
       )}</tbody></table>${f.evidence.length > evidence.length ? html`<p class="quiet">${t.evidenceMore(measures.number(f.evidence.length - evidence.length))}</p>` : ''}`
     : ''
 }
-<p class="rule">${f.saidAtS === null ? '' : html`${t.saidAt}${words.colon} ${clock(f.saidAtS)}. `}<strong>${t.ruleOf}${words.colon}</strong> ${context.say(f.rule)}${
+<p class="rule">${f.saidAtS === null ? '' : html`${t.saidAt}${words.colon} ${clock(f.saidAtS)}. `}<strong>${rule}.</strong>${
     f.signals.length > 0
       ? html` <strong>${t.carriedBy}${words.colon}</strong> ${f.signals.map((s) => context.signal(s)).join(', ')}.`
       : ''
@@ -79,15 +88,12 @@ function chart(context: Context, run: SheetRun, f: Finding, id: string): Html {
   return html``;
 }
 
-export function notShownSection(context: Context): Html {
-  const { words } = context;
-  const t = words.tech;
-  const open = context.findings.filter((f) => f.verdict === 'not shown');
-  if (open.length === 0) return html``;
+function notShown(context: Context, open: readonly Finding[], ruleOf: (f: Finding) => string): Html {
+  const t = context.words.tech;
   return html`<h2>${t.notShown}</h2><p>${t.notShownIntro}</p>
-<table><thead><tr><th scope="col">${t.subject}</th><th scope="col">${t.needs}</th></tr></thead><tbody>${open.map(
+<table><thead><tr><th scope="col">${t.subject}</th><th scope="col">${t.needs}</th><th scope="col">${t.ruleOf}</th></tr></thead><tbody>${open.map(
     (f) =>
-      html`<tr><th scope="row">${mark('not shown')} ${context.title(f)}</th><td>${f.needs ? context.say(f.needs) : ''}</td></tr>`,
+      html`<tr><th scope="row">${mark('not shown')} ${context.title(f)}</th><td>${f.needs ? context.say(f.needs) : ''}</td><td class="short">${ruleOf(f)}</td></tr>`,
   )}</tbody></table>`;
 }
 

@@ -5,15 +5,17 @@ import { codesFinding } from '../analysis/codes.ts';
 import { type Baseline, Judge } from '../analysis/judge.ts';
 import { reasonOf } from '../core/errors.ts';
 import { signalDef } from '../core/signals.ts';
+import { codeChanges } from '../j1979/code-changes.ts';
 import { check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
-import { JOB_FILE, readJob } from '../run/job.ts';
+import { JOB_FILE, type Job, readJob } from '../run/job.ts';
+import { readSnapshot } from '../run/job-files.ts';
 import { listRuns } from '../run/library.ts';
 import { CAPTURE_FILE } from '../run/meta.ts';
 import { openRecording, type Recording } from '../run/recording.ts';
 import type { SampleTable } from '../signal/table.ts';
-import { thinned } from '../signal/thin.ts';
-import type { Conditions, Series, SheetCheck, SheetInput, SheetRun } from './types.ts';
+import { type Points, thinned } from '../signal/thin.ts';
+import type { Conditions, DatedSnapshot, SheetCheck, SheetCodes, SheetInput, SheetRun } from './types.ts';
 
 export interface GatherOptions {
   /** "handback 0.1.0" */
@@ -64,7 +66,26 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
     } catch (e) {
       said.push(reasonOf(e));
     }
-  return { ...base, job, runs, codes: none, troubles: said };
+  return { ...base, job, runs, codes: await codesOf(path, job, said), troubles: said };
+}
+
+/** Snapshots that cannot be read are told, not passed over. */
+async function codesOf(folder: string, job: Job, troubles: string[]): Promise<SheetCodes> {
+  const read: (DatedSnapshot & { readonly when: 'before' | 'after' })[] = [];
+  for (const ref of job.snapshots.toSorted((a, b) => (a.at < b.at ? -1 : 1)))
+    try {
+      read.push({ at: ref.at, when: ref.when, snapshot: await readSnapshot(folder, ref) });
+    } catch (e) {
+      troubles.push(reasonOf(e));
+    }
+  const before = read.find((s) => s.when === 'before') ?? null;
+  const after = read.findLast((s) => s.when === 'after') ?? null;
+  return {
+    before,
+    after,
+    changes: read.length > 1 ? codeChanges(read.map((s) => s.snapshot)) : [],
+    finding: codesFinding(after?.snapshot ?? null),
+  };
 }
 
 async function sheetRun(path: string, baseline: Baseline | null): Promise<SheetRun> {
@@ -100,11 +121,11 @@ async function sheetRun(path: string, baseline: Baseline | null): Promise<SheetR
   };
 }
 
-function seriesOf(table: SampleTable, baroKpa: number | null): Record<string, Series> {
-  const out: Record<string, Series> = {};
+function seriesOf(table: SampleTable, baroKpa: number | null): Record<string, Points> {
+  const out: Record<string, Points> = {};
   for (const name of DRAWN) {
     const series = plausible(table, name);
-    if (series.t.length > 1) out[name] = thinned(series.t, series.v, POINTS);
+    if (series.t.length > 1) out[name] = thinned(series, POINTS);
   }
   const map = plausible(table, 'map_kpa');
   const baro = plausible(table, 'baro_kpa');
@@ -114,12 +135,12 @@ function seriesOf(table: SampleTable, baroKpa: number | null): Record<string, Se
     while (k + 1 < baro.t.length && baro.t[k + 1]! <= map.t[i]!) k++;
     return v - (baro.v[k] ?? baro.v[0] ?? baroKpa!);
   });
-  out.boost_kpa = thinned(map.t, boost, POINTS);
+  out.boost_kpa = thinned({ t: map.t, v: boost }, POINTS);
   return out;
 }
 
 /** Without what no engine gives: a torn byte must not stretch a chart. */
-function plausible(table: SampleTable, name: string): Series {
+function plausible(table: SampleTable, name: string): Points {
   const { tS, value } = table.series(name);
   const def = signalDef(name);
   const [low, high] = def.plausible;
@@ -153,7 +174,7 @@ function conditionsOf(table: SampleTable): Conditions {
   };
 }
 
-function rangeOf({ v }: Series): [number, number] | null {
+function rangeOf({ v }: Points): [number, number] | null {
   return v.length === 0 ? null : [v.reduce((a, b) => Math.min(a, b)), v.reduce((a, b) => Math.max(a, b))];
 }
 

@@ -1,6 +1,9 @@
 /** The sheet's looks: for paper first (A4 and Letter, readable in grey), for a screen or a phone as well. */
 import { cssString } from './html.ts';
 
+/** Narrow enough for tables on paper, and on every system. */
+const FONT = 'Arial, "Liberation Sans", Helvetica, sans-serif';
+
 export interface Running {
   /** Foot of each printed page, left. */
   readonly foot: string;
@@ -15,12 +18,12 @@ export function styleOf(running: Running): string {
 @page {
   ${paper === null ? '' : `size: ${paper};`}
   margin: 14mm 15mm 16mm;
-  @bottom-left { content: ${cssString(foot)}; font: 8pt system-ui, sans-serif; color: #51483b; }
-  @bottom-right { content: ${cssString(`${page} `)} counter(page) ${cssString(` ${of} `)} counter(pages); font: 8pt system-ui, sans-serif; color: #51483b; }
+  @bottom-left { content: ${cssString(foot)}; font: 8pt ${FONT}; color: #51483b; }
+  @bottom-right { content: ${cssString(`${page} `)} counter(page) ${cssString(` ${of} `)} counter(pages); font: 8pt ${FONT}; color: #51483b; }
 }
 * { box-sizing: border-box; }
 html { -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }
-body { margin: 0; background: #fff; color: #211c15; font: 10pt/1.38 system-ui, sans-serif; font-variant-numeric: tabular-nums; overflow-wrap: break-word; }
+body { margin: 0; background: #fff; color: #211c15; font: 10.5pt/1.38 ${FONT}; font-variant-numeric: tabular-nums; overflow-wrap: break-word; }
 main { max-width: 190mm; margin: 0 auto; }
 h1, h2, h3, p, ul, dl, dd, figure, blockquote { margin: 0; padding: 0; }
 h1 { font-size: 17pt; line-height: 1.2; }
@@ -41,6 +44,7 @@ caption { text-align: left; font-weight: 600; padding: 0 0 .8mm; }
 th, td { text-align: left; vertical-align: top; padding: .8mm 2mm .8mm 0; border-bottom: .5px solid #b5aa97; font-weight: 400; }
 thead th { font-weight: 600; border-bottom: 1px solid #51483b; }
 tbody th { min-width: 26mm; }
+.short { white-space: nowrap; width: 1%; padding-right: 0; }
 .results { font-size: 10pt; }
 .results tbody th { font-weight: 600; }
 .evidence tbody th { white-space: nowrap; width: 1%; min-width: 0; padding-right: 5mm; }
@@ -57,6 +61,9 @@ dd { font-weight: 600; overflow-wrap: anywhere; }
 .warning p { margin: 0; }
 .columns { display: grid; grid-template-columns: 1fr 1fr; gap: 6mm; }
 .columns h2 { margin-top: 2mm; }
+.open { columns: 2; column-gap: 6mm; }
+.open li { break-inside: avoid; }
+ol { padding-left: 6mm; margin: 0; }
 .signs { display: grid; grid-template-columns: 1fr 1fr; gap: 10mm; margin-top: 13mm; break-inside: avoid; }
 .signs p { border-top: 1px solid #211c15; padding-top: 1mm; font-size: 8.5pt; }
 .customer h2 { margin-top: 3.2mm; margin-bottom: 1mm; }
@@ -76,7 +83,7 @@ figure.small { display: flex; flex-direction: column; margin: 1mm 0; }
 figure.small figcaption { font-weight: 400; font-size: 8.5pt; }
 svg { display: block; width: 100%; height: auto; }
 svg.mark { display: inline; width: 1em; height: 1em; }
-svg text { font: 11px system-ui, sans-serif; }
+svg text { font: 11px ${FONT}; }
 h2, h3, caption, thead { break-after: avoid; }
 tr, .finding > h3 + p { break-inside: avoid; }
 p { orphans: 3; widows: 3; }
@@ -98,6 +105,7 @@ p { orphans: 3; widows: 3; }
   section { border: 0; padding: 14px; margin: 0 0 12px; }
   .head, .columns, .charts, .measured, .signs, .identity { display: block; }
   .signs p { margin-top: 44px; }
+  .open { columns: 1; }
   .identity { margin-top: 8px; }
   .scroll svg { width: 640px; }
   table, .results { font-size: 14px; }

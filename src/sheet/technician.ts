@@ -4,7 +4,7 @@ import { driveStrips } from './charts.ts';
 import { codesSection } from './codes.ts';
 import type { Context } from './context.ts';
 import { rangeText } from './customer.ts';
-import { findingsSection, notShownSection } from './findings.ts';
+import { findingsSection } from './findings.ts';
 import { type Html, html } from './html.ts';
 import { mark } from './marks.ts';
 import { cautionsSection, integritySection, observationsSection, profileSection } from './record.ts';
@@ -21,7 +21,6 @@ export function technicianPages(context: Context): Html {
 ${conditions(context)}
 ${subject ? html`${legs(context, subject)}${driveStrips(context, subject, 'drive')}` : ''}
 ${findingsSection(context)}
-${notShownSection(context)}
 ${beforeAfterSection(context)}
 ${codesSection(context)}
 ${observationsSection(context)}

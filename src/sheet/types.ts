@@ -5,6 +5,7 @@ import type { CodeChange } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../poll/snapshot.ts';
 import type { Job } from '../run/job.ts';
 import type { RunMeta } from '../run/meta.ts';
+import type { Points } from '../signal/thin.ts';
 import type { UnitChoice } from './units.ts';
 
 export interface SheetInput {
@@ -24,12 +25,6 @@ export interface SheetInput {
   readonly timeZone: string;
 }
 
-/** Columns for drawing; seconds of the run. Minima and maxima are kept when thinned. */
-export interface Series {
-  readonly t: readonly number[];
-  readonly v: readonly number[];
-}
-
 export interface Band {
   readonly t: readonly number[];
   readonly low: readonly number[];
@@ -43,7 +38,7 @@ export interface SheetRun {
   readonly name: string;
   readonly judgement: Judgement;
   readonly legs: readonly Leg[];
-  readonly series: Readonly<Record<string, Series>>;
+  readonly series: Readonly<Record<string, Points>>;
   /** Expected boost of each pull, gauge kPa. */
   readonly expected: readonly Band[];
   /** The corridor as it was learned, °C; each entry holds until the next. */
