@@ -16,6 +16,8 @@ export interface Dialect {
   readonly headers?: boolean;
   /** AT: the adapter removes and adds ISO-TP bytes itself and numbers the lines of long answers. */
   readonly autoFormat?: boolean;
+  /** AT, CAN: every frame comes with all its eight bytes, so that one with fewer has lost some on the way. */
+  readonly padded?: boolean;
   /** Bus bit rate in bit/s where known. */
   readonly bitrate?: number;
 }

@@ -20,8 +20,9 @@ export interface Reading {
 /**
  * Frames in order of arrival, control units interleaved as they came. A broken message is discarded whole:
  * half a message is no evidence.
+ * @param padded frames of fewer than eight bytes are damaged (see Dialect)
  */
-export function joinFrames(frames: readonly CanFrame[]): Reading {
+export function joinFrames(frames: readonly CanFrame[], padded: boolean): Reading {
   const messages: EcuMessage[] = [];
   const discards: Discard[] = [];
   const reassembler = new Reassembler();
@@ -33,7 +34,8 @@ export function joinFrames(frames: readonly CanFrame[]): Reading {
   };
   for (const f of frames) {
     const before = unfinished.get(f.id) ?? [];
-    const fault = lostBytes(f.data, before);
+    const fault =
+      padded && f.data.length < 8 ? `only ${f.data.length} bytes of a frame` : lostBytes(f.data, before);
     if (fault) {
       drop(f, fault);
       continue;

@@ -21,7 +21,7 @@ import { Turns } from '../turns.ts';
 import { Wire } from '../wire.ts';
 import { PromptChannel } from './prompt.ts';
 import { PROTOCOLS, TRY_IN_ORDER } from './protocols.ts';
-import { type AtReading, readAt } from './read.ts';
+import { type AtReading, isPadded, readAt } from './read.ts';
 import { applySettings, command, type Reply, type Settings, sayHello, setUp } from './setup.ts';
 
 /** Automatic search with slow wake-ups takes this long at worst (common practice, no source). */
@@ -196,6 +196,7 @@ class AtAdapter implements Adapter {
   }
 
   async #learnBus(tried: string, messages: readonly EcuMessage[]): Promise<void> {
+    const answer = this.#lastRx;
     const described = await command(this.#channel, 'ATDPN');
     const number =
       /^A?([1-9])$/.exec(described.text.replaceAll(' ', ''))?.[1] ?? (tried === '0' ? null : tried);
@@ -210,6 +211,8 @@ class AtAdapter implements Adapter {
       bus: row?.bus ?? busInWords(seen),
       dialect: { ...this.info.dialect, ...told },
     };
+    if (this.info.dialect.headers && isPadded(this.info.dialect, answer))
+      this.info = { ...this.info, dialect: { ...this.info.dialect, padded: true } };
     this.#sayDialect();
   }
 

@@ -32,7 +32,7 @@ export function readAt(dialect: Dialect, sent: Uint8Array, rx: readonly RxChunk[
   const read = dialect.headers
     ? readWithHeaders(dialect, lines)
     : dialect.autoFormat === false && dialect.bus.startsWith('can')
-      ? readFrames(lines)
+      ? readFrames(dialect, lines)
       : readBare(dialect, lines);
   return { messages: read.messages, discards: [...discards, ...read.discards], words };
 }
@@ -63,8 +63,17 @@ function readWithHeaders(dialect: Dialect, lines: readonly Line[]): Reading {
     if (typeof m === 'string') drop(m);
     else messages.push({ ...m, tUs: line.tUs });
   }
-  const joined = joinFrames(frames);
+  const joined = joinFrames(frames, dialect.padded ?? false);
   return { messages: [...messages, ...joined.messages], discards: [...discards, ...joined.discards] };
+}
+
+/** Whether every frame in a good answer with headers has its eight bytes, though fewer count. */
+export function isPadded(dialect: Dialect, rx: readonly RxChunk[]): boolean {
+  const frames = splitLines(rx).flatMap(({ text }) => {
+    const idLength = addressLength(dialect, text);
+    return idLength > 0 && isResponseId(text.slice(0, idLength)) ? [text.length - idLength] : [];
+  });
+  return frames.length > 0 && frames.every((digits) => digits === 16);
 }
 
 /** Digits of the CAN address in front of a line; 0 when the bus is not CAN. */
@@ -123,7 +132,7 @@ export function crcJ1850(bytes: Uint8Array): number {
 }
 
 /** Without headers but with ISO-TP bytes: one unnamed control unit. */
-function readFrames(lines: readonly Line[]): Reading {
+function readFrames(dialect: Dialect, lines: readonly Line[]): Reading {
   const frames: CanFrame[] = [];
   const discards: Discard[] = [];
   for (const line of lines) {
@@ -131,7 +140,7 @@ function readFrames(lines: readonly Line[]): Reading {
     if (data) frames.push({ id: '?', data, tUs: line.tUs, raw: line.raw });
     else discards.push({ tUs: line.tUs, bytes: line.raw, why: explain(line.text) });
   }
-  const joined = joinFrames(frames);
+  const joined = joinFrames(frames, dialect.padded ?? false);
   return { messages: joined.messages, discards: [...discards, ...joined.discards] };
 }
 

@@ -93,6 +93,6 @@ export function readSlcan(rx: readonly RxChunk[]): Reading {
   for (const chunk of rx) for (const line of splitter.push(chunk)) take(line);
   const rest = splitter.rest();
   if (rest) take(rest);
-  const joined = joinFrames(frames);
+  const joined = joinFrames(frames, false); // each line says its own length
   return { messages: joined.messages, discards: [...discards, ...joined.discards] };
 }

@@ -46,6 +46,7 @@ const dialectSchema = z.object({
   bus: z.enum(['can11', 'can29', 'kline', 'j1850', 'unknown']),
   headers: z.boolean().optional(),
   autoFormat: z.boolean().optional(),
+  padded: z.boolean().optional(),
   bitrate: z.number().int().min(1).max(100_000_000).optional(),
 });
 
