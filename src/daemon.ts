@@ -7,6 +7,8 @@ import { mkdir } from 'node:fs/promises';
 import type { WireEvent } from './adapter/adapter.ts';
 import { Judge } from './analysis/judge.ts';
 import type { Spoken } from './analysis/types.ts';
+import type { Comparison } from './compare/types.ts';
+import { ComparedRuns } from './compared-runs.ts';
 import type { Clock, Timer } from './core/clock.ts';
 import { HandbackError, reasonOf } from './core/errors.ts';
 import type { Sample } from './core/signals.ts';
@@ -25,6 +27,7 @@ import { profileSchema } from './run/profile.ts';
 import { MAX_MARKS } from './run/recording.ts';
 import { ExchangeReplay } from './run/replay.ts';
 import type {
+  CompareRequest,
   ConnectionState,
   ConnectRequest,
   DaemonApi,
@@ -84,6 +87,7 @@ export class Daemon implements DaemonApi {
   #connectTrouble: string | null = null;
   readonly #preamble = new Preamble();
   readonly #opened = new OpenedRuns();
+  readonly #compared: ComparedRuns;
   #run: LiveRun | null = null;
   #timers: Timer[] = [];
   #unlock: (() => Promise<void>) | null = null;
@@ -92,6 +96,7 @@ export class Daemon implements DaemonApi {
   constructor(options: DaemonOptions) {
     this.#clock = options.clock;
     this.#library = options.library;
+    this.#compared = new ComparedRuns(options.library);
     this.#every(SAMPLES_EVERY_MS, () => this.#emitSamples());
     this.#every(VIEW_EVERY_MS, () => {
       if (this.#run) this.#emit('view', this.#run.judge.view());
@@ -264,6 +269,10 @@ export class Daemon implements DaemonApi {
   async series(id: string, points: number, fromS?: number, toS?: number): Promise<SeriesView> {
     const { columns } = await this.#opened.open(await this.#entry(id));
     return columns.series(points, fromS, toS);
+  }
+
+  compare(request: CompareRequest): Promise<Comparison> {
+    return this.#compared.compare(request);
   }
 
   /** Null when nothing is connected. */

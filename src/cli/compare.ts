@@ -4,6 +4,7 @@ import { Command } from 'commander';
 import { type ComparedRun, compareRuns, DEFAULT_MARGIN_PCT } from '../compare/compare.ts';
 import type { Comparison, RegionComparison, Shift } from '../compare/types.ts';
 import { EXIT } from '../core/errors.ts';
+import type { Sample } from '../core/signals.ts';
 import { openRecording } from '../run/recording.ts';
 import { collect, headerMap, numberIn, readProfile } from './inputs.ts';
 import { type Io, ioOf } from './io.ts';
@@ -46,7 +47,7 @@ async function compare(options: Options, io: Io): Promise<number> {
     map: headerMap(options.map),
     ...(options.time === undefined ? {} : { time: options.time }),
   };
-  const runs: ComparedRun[] = [];
+  const runs: (ComparedRun & { samples: Iterable<Sample> })[] = [];
   for (const [i, { path, role }] of paths.entries()) {
     io.progress('Reading', i / paths.length);
     const recording = await openRecording(path, table);

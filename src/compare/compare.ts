@@ -4,7 +4,7 @@ import type { Sample } from '../core/signals.ts';
 import { type CodesOfUnits, codeChanges } from '../j1979/code-changes.ts';
 import type { Profile } from '../run/profile.ts';
 import { type AirDoubt, type BoostComparison, compareBoost, DAY_SD } from './boost.ts';
-import { type Gathered, gather } from './gather.ts';
+import { type Gathered, Gathering } from './gather.ts';
 import type { BoostRun } from './points.ts';
 import { plateauShift, tipInShift, warmUpShift } from './shifts.ts';
 import { tracesOf } from './traces.ts';
@@ -28,8 +28,6 @@ export interface ComparedRun {
   readonly startedAt: string | null;
   readonly vin: string | null;
   readonly profile: Profile | null;
-  /** In order of time. */
-  readonly samples: Iterable<Sample>;
 }
 
 export interface CompareOptions {
@@ -43,19 +41,34 @@ export interface CompareOptions {
   readonly snapshots?: readonly CodesOfUnits[];
 }
 
-/** Pure; reads each run's samples once. Never throws on odd runs: what is wrong with them is in `problems`. */
-export function compareRuns(runs: readonly ComparedRun[], options: CompareOptions = {}): Comparison {
-  const given = options.profile ?? null;
-  const profile = given ?? commonProfile(runs);
-  const read = runs.map((run) => ({ run, gathered: gather(run.samples, profile) }));
-  const first = between(read, ['before', 'after'], profile, options);
-  if (!runs.some((r) => r.role === 'come-back')) return first;
-  return { ...first, comeBack: between(read, ['after', 'come-back'], profile, options) };
+/** Whole recordings at once. Pure; never throws on odd runs: what is wrong with them is in `problems`. */
+export function compareRuns(
+  runs: readonly (ComparedRun & { /** In order of time. */ readonly samples: Iterable<Sample> })[],
+  options: CompareOptions = {},
+): Comparison {
+  const profile = profileFor(runs, options);
+  const read = runs.map((run) => {
+    const gathering = new Gathering(profile);
+    for (const sample of run.samples) gathering.push(sample);
+    return { run, gathered: gathering.finish() };
+  });
+  return compareGathered(read, options);
 }
 
-interface ReadRun {
+export interface ReadRun {
   readonly run: ComparedRun;
+  /** Gathered with the profile that `profileFor` gives for all the runs. */
   readonly gathered: Gathered;
+}
+
+export function compareGathered(read: readonly ReadRun[], options: CompareOptions = {}): Comparison {
+  const profile = profileFor(
+    read.map((r) => r.run),
+    options,
+  );
+  const first = between(read, ['before', 'after'], profile, options);
+  if (!read.some((r) => r.run.role === 'come-back')) return first;
+  return { ...first, comeBack: between(read, ['after', 'come-back'], profile, options) };
 }
 
 interface SidedRun extends ReadRun {
@@ -134,8 +147,9 @@ function notCompared(problems: readonly string[]): RegionComparison {
   };
 }
 
-/** The newest run that says what the car is; else nothing is known. */
-function commonProfile(runs: readonly ComparedRun[]): Profile {
+/** One profile for all the runs: the one given, else that of a run that says what the car is, best one after. */
+export function profileFor(runs: readonly ComparedRun[], options: CompareOptions): Profile {
+  if (options.profile) return options.profile;
   const known = runs.filter((r) => r.profile !== null && r.profile.induction !== undefined);
   return (
     known.find((r) => r.role === 'after')?.profile ??

@@ -67,16 +67,9 @@ export interface Gathered {
   readonly settledS: ReadonlyMap<number, number>;
 }
 
-/** Pure; never throws. Samples in order of time. */
-export function gather(samples: Iterable<Sample>, profile: Profile): Gathered {
-  const run = new Gatherer(profile);
-  const front = new Plausibility();
-  for (const sample of samples) for (const s of front.push(sample)) run.step(s);
-  for (const s of front.finish()) run.step(s);
-  return run.finish();
-}
-
-class Gatherer {
+/** Takes a run's samples one at a time, in order of time. Pure; never throws. */
+export class Gathering {
+  readonly #front = new Plausibility();
   readonly #aligner: PointAligner;
   readonly #stretcher: Stretcher;
   readonly #barometer: Barometer;
@@ -107,7 +100,11 @@ class Gatherer {
     this.#hotC = profile.coolantLimitC?.value ?? DEFAULT_COOLANT_LIMIT_C;
   }
 
-  step(s: CleanSample): void {
+  push(sample: Sample): void {
+    for (const s of this.#front.push(sample)) this.#step(s);
+  }
+
+  #step(s: CleanSample): void {
     this.#endUs = Math.max(this.#endUs, s.tUs);
     this.#barometer.step(s);
     this.#air.step(s);
@@ -119,7 +116,9 @@ class Gatherer {
     for (const p of this.#aligner.step(rests ? { ...s, flag: null } : s)) this.#point(p);
   }
 
+  /** Ends the run; call once. */
   finish(): Gathered {
+    for (const s of this.#front.finish()) this.#step(s);
     for (const p of this.#aligner.finish()) this.#point(p);
     for (const stretch of this.#stretcher.finish(this.#endUs)) this.#take(stretch);
     const last = this.#bins.close();
@@ -226,7 +225,7 @@ function keep(list: number[], v: number): void {
   if (list.length < 20_000) list.push(v);
 }
 
-export function quantile(list: readonly number[], q: number): number {
+function quantile(list: readonly number[], q: number): number {
   const sorted = [...list].sort((a, b) => a - b);
   return sorted[Math.min(sorted.length - 1, Math.floor(q * sorted.length))] ?? Number.NaN;
 }

@@ -1,5 +1,6 @@
 /** What travels between the daemon and the page. Types only: the page imports these and nothing else of src. */
 import type { Judgement, LiveView, Spoken } from '../analysis/types.ts';
+import type { Comparison } from '../compare/types.ts';
 import type { Purpose } from '../run/types.ts';
 
 export interface LinkHealth {
@@ -148,6 +149,14 @@ export interface MarkRequest {
   readonly text?: string;
 }
 
+/** Ids of runs. */
+export interface CompareRequest {
+  readonly before: readonly string[];
+  readonly after: readonly string[];
+  readonly comeBack: readonly string[];
+  readonly marginPct?: number;
+}
+
 /** What the server needs from the daemon; the daemon implements it, tests may fake it. */
 export interface DaemonApi {
   state(): DaemonState;
@@ -166,4 +175,5 @@ export interface DaemonApi {
   runs(): Promise<readonly RunSummary[]>;
   run(id: string): Promise<RunView>;
   series(id: string, points: number, fromS?: number, toS?: number): Promise<SeriesView>;
+  compare(request: CompareRequest): Promise<Comparison>;
 }

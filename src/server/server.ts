@@ -133,6 +133,14 @@ const seriesQuery = z.strictObject({
   to: seconds,
 });
 const runId = z.string().regex(/^[A-Za-z0-9_-]{1,128}$/, 'letters, digits, _ and - only');
+/** One run or several of each side. */
+const runIds = z.union([runId.transform((id) => [id]), z.array(runId).min(1).max(12)]);
+const compareQuery = z.strictObject({
+  before: runIds,
+  after: runIds,
+  'come-back': runIds.default([]),
+  margin: z.coerce.number().min(0.1).max(50).optional(),
+});
 
 function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   const { api } = options;
@@ -175,6 +183,12 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
     const id = checked(runId, req.params.id, 'run');
     const { points, from, to } = checked(seriesQuery, req.query, '');
     res.json(await api.series(id, points, from, to));
+  });
+  app.get('/api/compare', async (req, res) => {
+    const { before, after, 'come-back': comeBack, margin } = checked(compareQuery, req.query, '');
+    res.json(
+      await api.compare({ before, after, comeBack, ...(margin === undefined ? {} : { marginPct: margin }) }),
+    );
   });
   app.get('/api/run/series', (req, res) => {
     const { points, from, to } = checked(seriesQuery, req.query, '');

@@ -18,11 +18,7 @@ function drive(options: Parameters<typeof driveSamples>[0]): Sample[] {
   return samples;
 }
 
-const run = (
-  role: ComparedRun['role'],
-  samples: Iterable<Sample>,
-  more: Partial<ComparedRun> = {},
-): ComparedRun => ({
+const run = (role: ComparedRun['role'], samples: Iterable<Sample>, more: Partial<ComparedRun> = {}) => ({
   id: `${role} ${more.startedAt ?? ''}`,
   label: role,
   role,

@@ -1,8 +1,12 @@
 /** A daemon that needs no car: a made-up drive computed from the time alone, for tests of the server and the page. */
+
 import type { Finding, Judgement, Leg, LiveView, Pull, Spoken } from '../../src/analysis/types.ts';
+import { compareRuns } from '../../src/compare/compare.ts';
+import type { Comparison } from '../../src/compare/types.ts';
 import type { Clock, Timer } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import type {
+  CompareRequest,
   ConnectionState,
   ConnectRequest,
   DaemonApi,
@@ -474,6 +478,11 @@ export class FakeDaemon implements DaemonApi {
     for (let s = GAP.fromS; s < spanS; s += GAP.everyS)
       gaps.push({ fromS: s, toS: s + 5, why: 'The adapter was silent.' });
     return { summary, judgement, marks: this.#marks, gaps, warnings: [], expected: pulls.map(bandOf) };
+  }
+
+  async compare(request: CompareRequest): Promise<Comparison> {
+    this.calls.push(`compare ${JSON.stringify(request)}`);
+    return compareRuns([]);
   }
 
   async series(id: string, _points: number): Promise<SeriesView> {

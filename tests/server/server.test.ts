@@ -272,6 +272,20 @@ describe('what it takes', () => {
     expect((await ask('GET', '/api/runs/unknown')).status).toBe(404);
   });
 
+  it('compares runs named once or several times, and confines their ids and number', async () => {
+    const one = await ask('GET', '/api/compare?before=a&after=b&margin=3');
+    expect(JSON.parse(one.text).schema).toBe('handback.comparison/1');
+    await ask('GET', '/api/compare?before=a&before=b&after=c&come-back=d');
+    expect(api.calls).toEqual([
+      'compare {"before":["a"],"after":["b"],"comeBack":[],"marginPct":3}',
+      'compare {"before":["a","b"],"after":["c"],"comeBack":["d"]}',
+    ]);
+    const many = Array.from({ length: 13 }, (_, i) => `after=r${i}`).join('&');
+    for (const query of ['before=a', 'before=../a&after=b', `before=a&${many}`, 'before=a&after=b&margin=0'])
+      expect((await ask('GET', `/api/compare?${query}`)).status).toBe(400);
+    expect(seen).toEqual([]);
+  });
+
   it('never fails inside on any JSON body', async () => {
     await fc.assert(
       fc.asyncProperty(

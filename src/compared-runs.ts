@@ -1,0 +1,107 @@
+/** Runs of the library compared: read as a stream, one after the other; the last few answers are kept. */
+import { type ComparedRun, compareGathered, profileFor, type ReadRun } from './compare/compare.ts';
+import { Gathering } from './compare/gather.ts';
+import type { Comparison } from './compare/types.ts';
+import type { Sample } from './core/signals.ts';
+import type { Snapshot } from './poll/snapshot.ts';
+import { readSnapshot } from './run/job-files.ts';
+import { findJob, jobOfRun } from './run/job-library.ts';
+import { findRun, type RunEntry } from './run/library.ts';
+import type { Profile } from './run/profile.ts';
+import { openRecording, readRun } from './run/recording.ts';
+import type { CompareRequest } from './server/api.ts';
+
+const KEPT = 4;
+
+export class ComparedRuns {
+  readonly #library: string;
+  /** A promise, so that requests that come together share one pass. */
+  readonly #kept = new Map<string, Promise<Comparison>>();
+
+  constructor(library: string) {
+    this.#library = library;
+  }
+
+  /** @throws HandbackError input.file, input.format, input.version */
+  async compare(request: CompareRequest): Promise<Comparison> {
+    const entries: { entry: RunEntry; role: ComparedRun['role'] }[] = [];
+    for (const [role, ids] of [
+      ['before', request.before],
+      ['after', request.after],
+      ['come-back', request.comeBack],
+    ] as const)
+      for (const id of ids) entries.push({ entry: await findRun(this.#library, id), role });
+    const { snapshots, stamp } = await this.#snapshots(entries.map((e) => e.entry));
+    const key = JSON.stringify([
+      request,
+      stamp,
+      ...entries.map(({ entry }) => [entry.folder, entry.meta.sha256, entry.meta.profile]),
+    ]);
+    const known = this.#kept.get(key);
+    const made = known ?? compareEntries(entries, request, snapshots);
+    this.#kept.delete(key);
+    // A run that is still being recorded is another run a moment later.
+    if (entries.every(({ entry }) => entry.meta.sha256 !== null)) this.#kept.set(key, made);
+    for (const old of this.#kept.keys()) if (this.#kept.size > KEPT) this.#kept.delete(old);
+    made.catch(() => this.#kept.delete(key));
+    return made;
+  }
+
+  /** Code snapshots of the job that all the runs belong to, in order of time; one that cannot be read is left out. */
+  async #snapshots(entries: readonly RunEntry[]): Promise<{ snapshots: Snapshot[]; stamp: string }> {
+    const jobs = new Set<string | null>();
+    for (const entry of entries) jobs.add(await jobOfRun(this.#library, entry.folder));
+    const [id] = jobs;
+    if (jobs.size !== 1 || id === undefined || id === null) return { snapshots: [], stamp: '' };
+    const { job, folder } = await findJob(this.#library, id);
+    const snapshots: Snapshot[] = [];
+    const refs = [...job.snapshots].sort((a, b) => (a.at < b.at ? -1 : 1));
+    for (const ref of refs) {
+      const snapshot = await readSnapshot(folder, ref).catch(() => null);
+      if (snapshot) snapshots.push(snapshot);
+    }
+    return { snapshots, stamp: refs.map((r) => r.file).join(' ') };
+  }
+}
+
+async function compareEntries(
+  entries: readonly { readonly entry: RunEntry; readonly role: ComparedRun['role'] }[],
+  request: CompareRequest,
+  snapshots: readonly Snapshot[],
+): Promise<Comparison> {
+  const runs = entries.map(({ entry: { meta }, role }) => ({
+    id: meta.id,
+    label: `${meta.purpose} of ${meta.startedAt.slice(0, 16).replace('T', ' ')}`,
+    role,
+    startedAt: meta.startedAt,
+    vin: meta.vin,
+    profile: meta.profile,
+  }));
+  const options = {
+    ...(request.marginPct === undefined ? {} : { marginPct: request.marginPct }),
+    snapshots,
+  };
+  const profile = profileFor(runs, options);
+  const read: ReadRun[] = [];
+  for (const [i, { entry }] of entries.entries()) {
+    read.push({ run: runs[i]!, gathered: await gatherRun(entry, profile) });
+  }
+  return compareGathered(read, options);
+}
+
+async function gatherRun(entry: RunEntry, profile: Profile) {
+  let gathering = new Gathering(profile);
+  let lastUs = Number.NEGATIVE_INFINITY;
+  let inOrder = true;
+  await readRun(entry.folder, (sample: Sample) => {
+    inOrder &&= sample.tUs >= lastUs;
+    lastUs = sample.tUs;
+    if (inOrder) gathering.push(sample);
+  });
+  if (!inOrder) {
+    // Damage can leave times out of order: such a file is sorted first, as every other command does.
+    gathering = new Gathering(profile);
+    for (const sample of (await openRecording(entry.folder)).table) gathering.push(sample);
+  }
+  return gathering.finish();
+}
