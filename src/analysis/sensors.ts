@@ -23,6 +23,10 @@ const KEY_ON_S = 60;
 /** After a long stand engine, intake and outside air agree (common practice, no source). */
 const COLD_C = 40;
 const AGREE_C = 15;
+/** No engine drives this long without warming up at all while it is colder than this. */
+const NEVER_MOVES_S = 600;
+const NEVER_MOVES_BELOW_C = 60;
+const DRIVES_KMH = 5;
 const NONE: readonly Spoken[] = [];
 
 const SAYS: Readonly<Record<Judged, string>> = {
@@ -51,6 +55,11 @@ export class SensorDetector implements Detector {
   readonly #tallies = new Map<string, Tally>();
   readonly #keyOn = new Map<string, number>();
   #firstS: number | null = null;
+  #speed = 0;
+  #stillC = Number.NaN;
+  #stillFromS = 0;
+  #stillS = 0;
+  #lastEctS = 0;
 
   step(s: CleanSample): readonly Spoken[] {
     const tS = s.tUs / 1e6;
@@ -65,19 +74,47 @@ export class SensorDetector implements Detector {
         !this.#keyOn.has(s.signal)
       )
         this.#keyOn.set(s.signal, s.value);
-      return NONE;
+      if (s.flag === null && s.signal === 'speed_kmh') this.#speed = s.value;
+      if (s.flag !== null || s.signal !== 'ect_c' || !this.#neverMoves(s.value, tS) || t.sure !== null)
+        return NONE;
+      t.evidence.unshift({
+        fromS: this.#stillFromS,
+        toS: tS,
+        text: `${s.value} °C without a change through ${NEVER_MOVES_S / 60} minutes of driving: no engine stays so cold.`,
+      });
+      return this.#sure(s.signal, t, 'stuck', tS);
     }
     this.#flag(t, s.flag, tS);
     if (s.signal === 'map_kpa' || t.sure !== null || !isSure(t, s.flag)) return NONE;
-    t.sure = { kind: s.flag, atS: tS };
-    const label = signalDef(s.signal).label;
+    return this.#sure(s.signal, t, s.flag, tS);
+  }
+
+  #sure(signal: string, t: Tally, kind: Judged, atS: number): readonly Spoken[] {
+    t.sure = { kind, atS };
+    const { label } = signalDef(signal);
     return [
       {
-        atS: tS,
-        finding: finding(s.signal, t),
+        atS,
+        finding: finding(signal, t),
         sentence: `${label}: the reading cannot be trusted. Check sensor and plug.`,
       },
     ];
+  }
+
+  /** True at the sample that makes it sure: a cold reading that does not change while the vehicle drives. */
+  #neverMoves(ect: number, tS: number): boolean {
+    const dtS = tS - this.#lastEctS;
+    this.#lastEctS = tS;
+    if (ect !== this.#stillC || ect >= NEVER_MOVES_BELOW_C) {
+      this.#stillC = ect;
+      this.#stillFromS = tS;
+      this.#stillS = 0;
+      return false;
+    }
+    if (this.#speed < DRIVES_KMH || dtS > 2 * STRETCH_S) return false;
+    const before = this.#stillS;
+    this.#stillS += dtS;
+    return before < NEVER_MOVES_S && this.#stillS >= NEVER_MOVES_S;
   }
 
   finish(): readonly Finding[] {
@@ -85,7 +122,7 @@ export class SensorDetector implements Detector {
     for (const [signal, t] of [...this.#tallies].sort(([a], [b]) => (a < b ? -1 : 1))) {
       if (signal === 'map_kpa') continue;
       if (signal === 'ect_c')
-        out.push(t.flagged >= WORTH_TELLING ? finding(signal, t) : this.#coolantSensor(t));
+        out.push(t.sure !== null || t.flagged >= WORTH_TELLING ? finding(signal, t) : this.#coolantSensor(t));
       else if (t.flagged >= WORTH_TELLING) out.push(finding(signal, t));
     }
     return out;
@@ -194,7 +231,7 @@ function finding(signal: string, t: Tally): Finding {
   const filled: Finding = {
     ...base,
     fromS: evidence[0]?.fromS ?? null,
-    toS: t.toS,
+    toS: Math.max(t.toS, ...evidence.map((e) => e.toS)),
     measured: { value: share, unit: '%', interval: [share, share] },
     evidence,
   };
@@ -224,7 +261,7 @@ function plain(signal: string, t: Tally, signals: readonly string[]): Finding {
     limit: null,
     evidence: [],
     needs: null,
-    rule: 'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for 60 s in one stretch, or in many separate stretches. Single ones are left out, counted and told.',
+    rule: 'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for 60 s in one stretch, or in many separate stretches; coolant below 60 °C without any change through 10 minutes of driving. Single ones are left out, counted and told.',
     signals,
   };
 }

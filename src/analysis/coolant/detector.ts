@@ -4,6 +4,7 @@ import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../typ
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
 import { type Climb, ClimbWatch } from './climb.ts';
+import { FanWatch } from './fan.ts';
 import {
   type CoolantFacts,
   climbFinding,
@@ -32,6 +33,7 @@ export class CoolantDetector implements Detector {
   readonly #climb: ClimbWatch;
   readonly #cold: TooColdWatch;
   readonly #jumps = new JumpWatch();
+  readonly #fan: FanWatch;
   readonly #meter = new WarmUpMeter();
   #settled = new Settled();
   readonly #limit: { value: number; source: string };
@@ -48,12 +50,18 @@ export class CoolantDetector implements Detector {
     this.#limit = limitOf(profile, this.#known?.value ?? null);
     this.#plateau = new Plateau(this.#known?.value ?? null);
     this.#climb = new ClimbWatch(this.#limit.value);
+    this.#fan = new FanWatch(profile.fanOnC ?? null);
     this.#cold = new TooColdWatch(this.#known?.value ?? null);
   }
 
   /** When the coolant settled, run seconds; null before. */
   get settledFromS(): number | null {
     return this.#plateau.settledFromS;
+  }
+
+  /** Evidence for a climb as a share of what an alarm needs; below 0 is none. */
+  get suspicion(): number {
+    return this.#climb.suspicion;
   }
 
   step(sample: CleanSample): readonly Spoken[] {
@@ -101,10 +109,12 @@ export class CoolantDetector implements Detector {
     if (bin.ect !== null && this.#firstEct === null) this.#firstEct = { tS: bin.tS, value: bin.ect };
     const regime = this.#withBaseline(this.#regimes.step(bin));
     const doubtful = this.#climb.doubtful(bin.tS) || bin.unsure;
-    this.#plateau.step(bin, !doubtful && this.#climb.now === null && this.#climb.suspicion < 0.3);
+    const climbing = this.#climb.now !== null;
+    this.#plateau.step(bin, !doubtful && !climbing && this.#climb.suspicion < 0.3, climbing);
     const plateau = this.#plateau.valueC;
     const started = this.#climb.step(bin, regime, plateau, this.#plateau.watchable);
     const cold = this.#cold.step(bin, this.#plateau.learnedC);
+    const noFan = this.#fan.step(bin, this.#plateau.learnedC, !doubtful);
     const warmedUp = this.#meter.result() === null && this.#meter.step(bin);
     this.#observe(bin, regime, doubtful);
     this.#bin = bin;
@@ -127,6 +137,12 @@ export class CoolantDetector implements Detector {
         ),
       });
     }
+    if (noFan)
+      spoken.push({
+        atS: bin.tS,
+        finding: fanFinding(this.#facts()),
+        sentence: `Coolant ${Math.round(bin.ect ?? 0)} °C and the fan has not brought it down: stop the engine when safe.`,
+      });
     if (cold)
       spoken.push({
         atS: bin.tS,
@@ -165,6 +181,7 @@ export class CoolantDetector implements Detector {
       cold: this.#cold,
       jumps: this.#jumps,
       settled: this.#settled,
+      fan: this.#fan,
       warmUp: this.#meter.result(),
       heatSource: this.#maker.heatSource,
       firstEct: this.#firstEct,

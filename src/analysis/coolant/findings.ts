@@ -3,6 +3,7 @@ import type { Evidence, Finding } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import type { Bin, HeatSource } from './bins.ts';
 import type { Climb, ClimbWatch } from './climb.ts';
+import type { FanWatch } from './fan.ts';
 import { type JumpWatch, SWING_C } from './jumps.ts';
 import type { Plateau } from './plateau.ts';
 import type { Regime, RegimeName } from './regime.ts';
@@ -20,6 +21,7 @@ export interface CoolantFacts {
   readonly cold: TooColdWatch;
   readonly jumps: JumpWatch;
   readonly settled: Settled;
+  readonly fan: FanWatch;
   readonly warmUp: WarmUp | null;
   readonly heatSource: HeatSource | null;
   readonly firstEct: { readonly tS: number; readonly value: number } | null;
@@ -30,8 +32,10 @@ export interface CoolantFacts {
 
 /** From reaching the plateau, the five minutes of settling included; and of that under the climb test. */
 const NEED_SETTLED_S = 480;
-const NEED_WATCHED_S = 180;
+const NEED_WATCHED_S = 300;
+/** The circuit is proved by what it was asked: load under the test, and time without driving wind. */
 const NEED_LOAD_S = 60;
+const NEED_SLOW_S = 60;
 const NEED_MOVING_S = 120;
 const NEED_TOWN_S = 480;
 /** Coolant is read to 1 °C; differences inside a run carry no calibration error. */
@@ -57,7 +61,7 @@ export function climbFinding(f: CoolantFacts): Finding {
     id: 'coolant.climb',
     rule:
       `Fault shown: a sequential test (mean healthy time between false alarms at least 800 h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or 10 s at ${Math.round(f.limit.value)} °C and above, or 13 °C above the plateau. ` +
-      `Shown good: at its plateau for at least ${NEED_SETTLED_S / 60} minutes, ${NEED_WATCHED_S / 60} of them under the test, ${NEED_LOAD_S} s of it under load at 40 km/h and above or ${NEED_TOWN_S / 60} minutes at 20 km/h and above, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.`,
+      `Shown good: at its plateau for at least ${NEED_SETTLED_S / 60} minutes, ${NEED_WATCHED_S / 60} of them under the test, ${NEED_LOAD_S} s of these under load at 40 km/h and above or ${NEED_TOWN_S / 60} minutes at 20 km/h and above, ${NEED_SLOW_S} s below 20 km/h, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.`,
   };
   const first = f.climb.climbs[0];
   if (first) return climbFault(f, draft, first);
@@ -107,6 +111,8 @@ function climbNeeds(f: CoolantFacts): string | null {
     return 'The coolant reading did not move at all: check the sensor, then drive again.';
   if (s.loadS < NEED_LOAD_S && s.townS < NEED_TOWN_S)
     return `Drive at 40 km/h or above under load for ${minutes(NEED_LOAD_S - s.loadS)} more with the coolant settled.`;
+  if (s.slowS < NEED_SLOW_S)
+    return `Let it idle ${minutes(NEED_SLOW_S - s.slowS)} more straight after the drive, and watch the coolant.`;
   if (high + READING_C >= f.limit.value)
     return `The coolant came within ${READING_C} °C of the limit: drive on and watch it.`;
   if (f.known && f.plateau.learnedC !== null && f.plateau.learnedC > f.known.value + 4)
@@ -199,7 +205,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
     id: 'coolant.too-cold',
     rule:
-      'Fault shown: after at least 6 minutes of driving the coolant stays at or below the limit and 4 minutes of driving under power raise it by 4 °C at most, held for a minute; or, once settled, 3 minutes of driving 9 °C below the plateau. ' +
+      'Fault shown: after at least 6 minutes of driving the coolant stays at or below the limit and 4 minutes of driving under power raise it by 4 °C at most, held for a minute; with nothing known of the thermostat also after 12 minutes at or below 80 °C with a rise of 2 °C at most; or, once settled, 3 minutes of driving 9 °C below the plateau. ' +
       'Shown good: settled above the limit, and held there at 40 km/h and above for 2 minutes or at 20 km/h and above for 8.',
   };
   const limitSource = f.known ? f.known.source : 'default (common practice, no source)';
@@ -208,7 +214,9 @@ export function tooColdFinding(f: CoolantFacts): Finding {
     return {
       ...plain(f, draft),
       verdict: 'fault shown',
-      pointsTo: 'thermostat stays open',
+      pointsTo: cold.frozen
+        ? 'thermostat stays open, or a coolant sensor that does not move: check the sensor first'
+        : 'thermostat stays open',
       saidAtS: cold.saidAtS,
       fromS: cold.fromS,
       toS: cold.toS,
@@ -315,26 +323,56 @@ export function jumpsFinding(f: CoolantFacts): Finding {
   };
 }
 
-/** The fan has its own finding: most drives never need it, and then say nothing about it. */
+/** The fan has its own finding: most drives never need it, and then the system's verdict does not wait for it. */
 export function fanFinding(f: CoolantFacts): Finding {
-  const at = f.settled.fanAtS;
-  return {
+  const { seenAtS, askedAtS, missing, needed } = f.fan;
+  const base: Finding = {
     ...plain(f, {
       id: 'coolant.fan',
-      rule: "Shown good: standing, the settled coolant rose 4 °C above the plateau and came back by 2 °C. A fan that fails shows as a climb. The system's verdict does not wait for it.",
+      rule: "Shown good: standing, the settled coolant rose 4 °C above the plateau and came back by 2 °C. Fault shown: standing 30 s at 6 °C above the profile's switching temperature without falling; without that temperature a fan that fails shows as a climb. The system's verdict waits for it when the profile names the switching temperature, or when a stand raised the coolant by 2.5 °C and ended before it came back.",
     }),
-    verdict: at === null ? 'not shown' : 'shown good',
-    aside: true,
-    fromS: at,
-    toS: at,
-    evidence:
-      at === null
-        ? []
-        : [{ fromS: at, toS: at, text: 'Standing, the coolant rose and was cooled down again.' }],
+    aside: !needed,
+  };
+  if (missing)
+    return {
+      ...base,
+      verdict: 'fault shown',
+      pointsTo: 'fan, its wiring or its switch',
+      saidAtS: missing.saidAtS,
+      fromS: missing.fromS,
+      toS: missing.saidAtS,
+      measured: {
+        value: round1(missing.ectC),
+        unit: 'degC',
+        interval: [round1(missing.ectC) - READING_C, round1(missing.ectC) + READING_C],
+      },
+      limit: { value: missing.onC, unit: 'degC', source: missing.source },
+      evidence: [
+        {
+          fromS: missing.fromS,
+          toS: missing.saidAtS,
+          text: `Standing, the coolant came to ${Math.round(missing.ectC)} °C and did not fall; the fan should cut in at ${Math.round(missing.onC)} °C. ${STOP}`,
+        },
+      ],
+    };
+  if (seenAtS !== null)
+    return {
+      ...base,
+      verdict: 'shown good',
+      fromS: seenAtS,
+      toS: seenAtS,
+      evidence: [
+        { fromS: seenAtS, toS: seenAtS, text: 'Standing, the coolant rose and was cooled down again.' },
+      ],
+    };
+  return {
+    ...base,
+    fromS: askedAtS,
+    toS: askedAtS,
     needs:
-      at === null
+      askedAtS === null
         ? 'Let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.'
-        : null,
+        : 'A stand raised the coolant and ended before it came back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
   };
 }
 

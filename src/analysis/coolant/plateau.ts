@@ -63,8 +63,11 @@ export class Plateau {
     return this.settled || (this.#known !== null && this.#settlingS >= SETTLE_S);
   }
 
-  /** @param teach false while something is wrong with the reading or the engine stands */
-  step(bin: Bin, teach: boolean): void {
+  /**
+   * @param teach false while something is wrong with the reading or the engine stands
+   * @param climbing a level held during an alarm is no plateau
+   */
+  step(bin: Bin, teach: boolean, climbing = false): void {
     const { ect } = bin;
     if (ect === null || !bin.running) return;
     this.#recent.push(ect);
@@ -87,7 +90,7 @@ export class Plateau {
     }
     this.#phase = 'settling';
     this.#settlingS += BIN_S;
-    if (this.#settlingS >= SETTLE_S && this.#still()) this.#settle(bin.tS);
+    if (!climbing && this.#settlingS >= SETTLE_S && this.#still()) this.#settle(bin.tS);
   }
 
   #settle(tS: number): void {

@@ -17,10 +17,10 @@ const YARDSTICK_S = 120;
  */
 const BY_SPEED: readonly Row[] = [
   { kmh: 8, allowC: 8, levelC: 9, pullPerMin: 0.25, stake: 0.15 },
-  { kmh: 15, allowC: 7, levelC: 3.5, pullPerMin: 0.3, stake: 0.5 },
-  { kmh: 25, allowC: 6, levelC: 2.5, pullPerMin: 0.35, stake: 1 },
-  { kmh: 45, allowC: 3.7, levelC: 1.5, pullPerMin: 0.7, stake: 1 },
-  { kmh: 60, allowC: 2, levelC: 1.25, pullPerMin: 1, stake: 1 },
+  { kmh: 15, allowC: 7, levelC: 2.7, pullPerMin: 0.3, stake: 0.5 },
+  { kmh: 25, allowC: 6, levelC: 1.9, pullPerMin: 0.35, stake: 1 },
+  { kmh: 45, allowC: 3.7, levelC: 1.1, pullPerMin: 0.7, stake: 1 },
+  { kmh: 60, allowC: 2, levelC: 0.95, pullPerMin: 1, stake: 1 },
 ];
 interface Row {
   readonly kmh: number;
@@ -37,6 +37,8 @@ const AIRY_KMH = 60;
 const HILL_FROM = 1.4;
 const HILL_C = 6;
 const HILL_MOST_C = 10;
+/** Of what a hill explains for a swing, this much lasts for minutes. */
+const HILL_LASTS = 0.6;
 
 /** Full power for seconds heats the coolant before any air can carry it off, at whatever speed. */
 const BURST_RISING_S = 8;
@@ -97,7 +99,7 @@ export class RegimeTracker {
     return {
       name: this.#name(load),
       allowC: allowC + hill,
-      levelC: inAir(levelC, bin.ambient) + hill,
+      levelC: inAir(levelC, bin.ambient) + HILL_LASTS * hill,
       pullPerMin,
       stake,
       riseStake:

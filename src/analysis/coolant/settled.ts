@@ -5,32 +5,28 @@ import type { Regime } from './regime.ts';
 const LAST_S = 120;
 /** Between two steps no mass of coolant changes by this much. */
 const RESTLESS_C = 4;
-/** Standing, it has to come this far above the plateau and back by so much before the fan is seen to work. */
-const FAN_ABOVE_C = 4;
-const FAN_BACK_C = 2;
 
 export class Settled {
   /** Seconds since the plateau was reached, the settling included; of them watched by the climb test. */
   settledS = 0;
   watchedS = 0;
-  /** Seconds at 40 km/h and above, and of those under at least the run's mean load. */
+  /** Seconds at 40 km/h and above. */
   movingS = 0;
+  /** Watched seconds at 40 km/h and above under at least the run's mean load. */
   loadS = 0;
-  /** Seconds at 20 km/h and above. */
+  /** Seconds at 20 km/h and above, and below: driving wind, and hardly any. */
   townS = 0;
+  slowS = 0;
   fromS: number | null = null;
   toS = 0;
   /** Steps to which the reading leapt. */
   restless = 0;
-  /** When the fan was seen to turn a rise at a stand around, run seconds. */
-  fanAtS: number | null = null;
   #movingSum = 0;
   #lowest = Number.POSITIVE_INFINITY;
   #highest = Number.NEGATIVE_INFINITY;
   readonly #byC = new Float64Array(200);
   readonly #beyond: number[] = [];
   #last: { tS: number; ect: number } | null = null;
-  #standingPeak = Number.NEGATIVE_INFINITY;
 
   /** @param plateau learned in this run, null while settling */
   step(bin: Bin, regime: Regime, plateau: number | null): void {
@@ -41,10 +37,11 @@ export class Settled {
     this.settledS += BIN_S;
     const v = bin.speed ?? 0;
     if (v >= 20) this.townS += BIN_S;
+    else this.slowS += BIN_S;
     if (v >= 40) {
       this.movingS += BIN_S;
       this.#movingSum += ect;
-      if (regime.name === 'load at speed') this.loadS += BIN_S;
+      if (plateau !== null && regime.name === 'load at speed') this.loadS += BIN_S;
     }
     this.#byC[Math.min(199, Math.max(0, Math.round(ect)))]!++;
     if (bin.low < this.#lowest) this.#lowest = bin.low;
@@ -56,7 +53,6 @@ export class Settled {
     this.watchedS += BIN_S;
     this.#beyond.push(ect - plateau - regime.allowC);
     if (this.#beyond.length > LAST_S / BIN_S) this.#beyond.shift();
-    this.#fan(bin, ect, plateau);
   }
 
   get range(): readonly [number, number] {
@@ -82,15 +78,5 @@ export class Settled {
   get endC(): number {
     const n = this.#beyond.length;
     return n === 0 ? 0 : this.#beyond.reduce((s, v) => s + v, 0) / n;
-  }
-
-  #fan(bin: Bin, ect: number, plateau: number): void {
-    if (bin.speed === null || bin.speed >= 5) {
-      this.#standingPeak = Number.NEGATIVE_INFINITY;
-      return;
-    }
-    this.#standingPeak = Math.max(this.#standingPeak, ect);
-    if (this.#standingPeak >= plateau + FAN_ABOVE_C && ect <= this.#standingPeak - FAN_BACK_C)
-      this.fanAtS ??= bin.tS;
   }
 }

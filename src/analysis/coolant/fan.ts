@@ -1,0 +1,79 @@
+/** Watches what happens at a stand: whether heat is carried off without driving wind, which only a fan can do for long. */
+import { BIN_S, type Bin } from './bins.ts';
+
+const STANDING_KMH = 5;
+/** Seen to work: standing, the coolant came this far above the plateau and was brought back by so much. */
+const ABOVE_C = 4;
+const BACK_C = 2;
+/** A stand that raises the coolant by this much asks for the fan (open drives: 2 of 26 do, the others by 2 °C at most). */
+const ASKS_C = 2.5;
+/** With a known switching temperature: this far above it, this long at a stand, and not falling, the fan is missing. */
+const BEYOND_C = 6;
+const BEYOND_S = 30;
+
+export interface FanMissing {
+  readonly saidAtS: number;
+  readonly fromS: number;
+  readonly ectC: number;
+  readonly onC: number;
+  readonly source: string;
+}
+
+export class FanWatch {
+  readonly #on: { readonly value: number; readonly source: string } | null;
+  #fromS: number | null = null;
+  #low = Number.POSITIVE_INFINITY;
+  #peak = Number.NEGATIVE_INFINITY;
+  #beyondS = 0;
+  #beyondC = 0;
+  /** When a rise at a stand was seen to be turned around, run seconds. */
+  seenAtS: number | null = null;
+  /** When a stand raised the coolant and ended before it was brought back, run seconds; answered once the fan is seen. */
+  askedAtS: number | null = null;
+  missing: FanMissing | null = null;
+
+  /** @param on when the profile says at which coolant temperature the fan cuts in */
+  constructor(on: { readonly value: number; readonly source: string } | null) {
+    this.#on = on;
+  }
+
+  /** True when the system's verdict must wait for the fan. */
+  get needed(): boolean {
+    return this.missing !== null || (this.seenAtS === null && (this.#on !== null || this.askedAtS !== null));
+  }
+
+  /**
+   * @param plateau learned in this run, °C, or null
+   * @param trusted false while readings are doubtful or the block gives back heat
+   * @returns true when this step finds the fan missing
+   */
+  step(bin: Bin, plateau: number | null, trusted: boolean): boolean {
+    const { ect, tS } = bin;
+    if (ect === null || !bin.running || !trusted || bin.speed === null || bin.speed >= STANDING_KMH) {
+      this.#fromS = null;
+      this.#low = Number.POSITIVE_INFINITY;
+      this.#peak = Number.NEGATIVE_INFINITY;
+      this.#beyondS = 0;
+      return false;
+    }
+    this.#fromS ??= tS;
+    this.#low = Math.min(this.#low, ect);
+    this.#peak = Math.max(this.#peak, ect);
+    if (plateau !== null) {
+      if (ect - this.#low >= ASKS_C && ect > plateau) this.askedAtS ??= tS;
+      if (this.#peak >= plateau + ABOVE_C && ect <= this.#peak - BACK_C) this.seenAtS ??= tS;
+    }
+    return this.#isMissing(ect, tS);
+  }
+
+  #isMissing(ect: number, tS: number): boolean {
+    const on = this.#on;
+    if (on === null || this.missing !== null) return false;
+    const beyond = ect >= on.value + BEYOND_C && (this.#beyondS === 0 || ect >= this.#beyondC);
+    this.#beyondS = beyond ? this.#beyondS + BIN_S : 0;
+    this.#beyondC = ect;
+    if (this.#beyondS < BEYOND_S) return false;
+    this.missing = { saidAtS: tS, fromS: this.#fromS ?? tS, ectC: ect, onC: on.value, source: on.source };
+    return true;
+  }
+}
