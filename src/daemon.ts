@@ -12,16 +12,17 @@ import { ComparedRuns } from './compared-runs.ts';
 import type { Clock, Timer } from './core/clock.ts';
 import { HandbackError, reasonOf } from './core/errors.ts';
 import type { Sample } from './core/signals.ts';
+import { JobDesk, type PracticeMaker, type RunContext, summaryOf } from './daemon-jobs.ts';
 import type { LinkFactory } from './link/link.ts';
 import { listPorts } from './link/ports.ts';
 import { serialLinkFactory } from './link/serial.ts';
 import { tcpLinkFactory } from './link/tcp.ts';
-import { OpenedRuns } from './opened-runs.ts';
+import { type OpenedRun, OpenedRuns } from './opened-runs.ts';
 import type { LinkCounters } from './poll/counters.ts';
 import { type SessionState, VehicleSession } from './poll/session.ts';
+import { jobOfRun } from './run/job-library.ts';
 import { createRun, findRun, listRuns, type OpenRun, type RunEntry, recoverRun } from './run/library.ts';
 import { lockLibrary } from './run/lock.ts';
-import type { RunMeta } from './run/meta.ts';
 import type { Profile } from './run/profile.ts';
 import { profileSchema } from './run/profile.ts';
 import { MAX_MARKS } from './run/recording.ts';
@@ -61,12 +62,16 @@ export interface DaemonOptions {
   readonly clock: Clock;
   /** Folder that holds the runs. */
   readonly library: string;
+  /** Drives the practice jobs and puts them into the library; absent where that is not offered. */
+  readonly makePractice?: PracticeMaker;
 }
 
 interface LiveRun {
   readonly open: OpenRun;
   readonly replay: ExchangeReplay;
   readonly judge: Judge;
+  /** The job it is recorded into. */
+  readonly job: string | null;
   /** What a page that comes late draws. */
   readonly columns: Columns;
   readonly marks: MarkView[];
@@ -90,13 +95,21 @@ export class Daemon implements DaemonApi {
   readonly #compared: ComparedRuns;
   #run: LiveRun | null = null;
   #timers: Timer[] = [];
-  #unlock: (() => Promise<void>) | null = null;
+  #unlock: Promise<() => Promise<void>> | null = null;
   #closed = false;
+
+  readonly jobs: JobDesk;
 
   constructor(options: DaemonOptions) {
     this.#clock = options.clock;
     this.#library = options.library;
     this.#compared = new ComparedRuns(options.library);
+    this.jobs = new JobDesk({
+      ...options,
+      opened: this.#opened,
+      takeLibrary: () => this.#takeLibrary(),
+      session: () => this.session,
+    });
     this.#every(SAMPLES_EVERY_MS, () => this.#emitSamples());
     this.#every(VIEW_EVERY_MS, () => {
       if (this.#run) this.#emit('view', this.#run.judge.view());
@@ -205,12 +218,18 @@ export class Daemon implements DaemonApi {
   /** @throws HandbackError link.lost, run.*, library.path, input.profile */
   async startRun(request: StartRunRequest): Promise<RunState> {
     await this.#takeLibrary();
-    return this.#runState(await this.#start(request, { library: this.#library }));
+    if (request.job === undefined)
+      return this.#runState(await this.#start(request, { library: this.#library }, null));
+    const vin = this.#sessionState?.vehicle?.vin ?? null;
+    const job = await this.jobs.context(request.job, vin);
+    const started = await this.#start(request, { library: job.folder }, job);
+    await this.jobs.begun(request.job, vin);
+    return this.#runState(started);
   }
 
   /** As `startRun`, into a folder of its own. */
   async startRunIn(folder: string, request: StartRunRequest): Promise<RunState> {
-    return this.#runState(await this.#start(request, { folder }));
+    return this.#runState(await this.#start(request, { folder }, null));
   }
 
   /** @throws HandbackError run.write when the disk refuses; the run stays open and stopping may be tried again */
@@ -226,7 +245,7 @@ export class Daemon implements DaemonApi {
     this.#emit('view', run.judge.view());
     this.#run = null;
     this.#emit('state', this.state());
-    return summaryOf(meta);
+    return summaryOf(meta, run.job);
   }
 
   async mark(request: MarkRequest): Promise<MarkView> {
@@ -250,14 +269,15 @@ export class Daemon implements DaemonApi {
   }
 
   async runs(): Promise<readonly RunSummary[]> {
-    return (await listRuns(this.#library)).runs.map((r) => summaryOf(r.meta));
+    const { runs } = await listRuns(this.#library);
+    return Promise.all(runs.map((r) => this.#summary(r)));
   }
 
   async run(id: string): Promise<RunView> {
     const entry = await this.#entry(id);
-    const { reading, judgement, expected } = await this.#opened.open(entry);
+    const { reading, judgement, expected } = await this.#open(entry);
     return {
-      summary: summaryOf(entry.meta),
+      summary: await this.#summary(entry),
       judgement,
       marks: reading.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text })),
       gaps: reading.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
@@ -267,7 +287,7 @@ export class Daemon implements DaemonApi {
   }
 
   async series(id: string, points: number, fromS?: number, toS?: number): Promise<SeriesView> {
-    const { columns } = await this.#opened.open(await this.#entry(id));
+    const { columns } = await this.#open(await this.#entry(id));
     return columns.series(points, fromS, toS);
   }
 
@@ -297,37 +317,47 @@ export class Daemon implements DaemonApi {
     } finally {
       await this.#session?.stop();
       this.#release();
-      await this.#unlock?.();
+      await (await this.#unlock)?.();
     }
   }
 
   /** Two daemons never write into one library. @throws HandbackError run.busy, run.write */
   async #takeLibrary(): Promise<void> {
-    if (this.#unlock) return;
-    await mkdir(this.#library, { recursive: true });
-    this.#unlock = await lockLibrary(this.#library);
+    this.#unlock ??= mkdir(this.#library, { recursive: true }).then(() => lockLibrary(this.#library));
+    try {
+      await this.#unlock;
+    } catch (thrown) {
+      this.#unlock = null; // the next one tries again
+      throw thrown;
+    }
   }
 
-  async #start(request: StartRunRequest, where: Parameters<typeof createRun>[0]['where']): Promise<LiveRun> {
+  async #start(
+    request: StartRunRequest,
+    where: Parameters<typeof createRun>[0]['where'],
+    context: RunContext | null,
+  ): Promise<LiveRun> {
     if (this.#run) throw new HandbackError('run.busy', 'A run is being recorded already.');
     const state = this.#sessionState;
     if (!this.#session || !state?.adapter)
       throw new HandbackError('link.lost', 'No vehicle is connected.', { hint: 'Connect first.' });
-    const parsed = profileSchema.safeParse(request.profile ?? simProfileOf(this.#link ?? '') ?? {});
+    const known = { ...simProfileOf(this.#link ?? ''), ...context?.job.profile };
+    const parsed = profileSchema.safeParse(request.profile ?? known);
     if (!parsed.success)
       throw new HandbackError(
         'input.profile',
         `The profile is not valid: ${parsed.error.issues[0]?.message}`,
       );
     const profile: Profile = parsed.data;
+    const baseline = (await context?.taught(profile)) ?? null;
     const open = await createRun({
       where,
       purpose: request.purpose,
       tool: `handback ${VERSION}`,
       clock: this.#clock,
-      vehicle: request.vehicle ?? null,
+      vehicle: request.vehicle ?? (context?.job.vehicle || null),
       vin: state.vehicle?.vin ?? null,
-      complaint: request.complaint ?? null,
+      complaint: request.complaint ?? (context?.job.complaint || null),
       profile,
       adapter: state.adapter,
       link: this.#link,
@@ -335,7 +365,8 @@ export class Daemon implements DaemonApi {
     const run: LiveRun = {
       open,
       replay: new ExchangeReplay(),
-      judge: new Judge(profile, null),
+      judge: new Judge(profile, baseline),
+      job: context?.job.id ?? null,
       columns: new Columns(),
       marks: [],
       spoken: [],
@@ -414,6 +445,7 @@ export class Daemon implements DaemonApi {
   #runState(run: LiveRun): RunState {
     return {
       id: run.open.id,
+      job: run.job,
       purpose: run.open.meta.purpose,
       startedAt: run.open.meta.startedAt,
       seconds: run.open.capture.seconds,
@@ -421,6 +453,15 @@ export class Daemon implements DaemonApi {
       marks: run.marks,
       trouble: run.open.capture.trouble,
     };
+  }
+
+  /** Judged with what earlier runs of its job teach. */
+  async #open(entry: RunEntry): Promise<OpenedRun> {
+    return this.#opened.open(entry, await this.jobs.teachingFor(entry));
+  }
+
+  async #summary(entry: RunEntry): Promise<RunSummary> {
+    return summaryOf(entry.meta, await jobOfRun(this.#library, entry.folder));
   }
 
   async #entry(id: string): Promise<RunEntry> {
@@ -494,17 +535,6 @@ function linkFactoryOf(link: string, clock: Clock): LinkFactory & { close?(): vo
   if (link === 'sim' || link.startsWith('sim:')) return simLinkFactory({ ...simOptionsOf(link), clock });
   if (link.startsWith('tcp:')) return tcpLinkFactory(link, { clock });
   return serialLinkFactory(link, { clock });
-}
-
-function summaryOf(meta: RunMeta): RunSummary {
-  return {
-    id: meta.id,
-    purpose: meta.purpose,
-    startedAt: meta.startedAt,
-    seconds: meta.seconds,
-    vehicle: meta.vehicle,
-    closed: meta.sha256 !== null,
-  };
 }
 
 function flatten(counters: LinkCounters): Record<string, number | null> {

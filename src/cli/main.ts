@@ -10,8 +10,10 @@ import { compareCommand } from './compare.ts';
 import { decodeCommand } from './decode.ts';
 import { exportCommand } from './export.ts';
 import { harmless } from './io.ts';
+import { jobsCommand, packCommand, unpackCommand } from './jobs.ts';
 import { judgeCommand } from './judge.ts';
 import { portsCommand } from './ports.ts';
+import { practiceCommand } from './practice.ts';
 import { recordCommand } from './record.ts';
 import { serveCommand } from './serve.ts';
 import { sheetCommand } from './sheet.ts';
@@ -38,6 +40,10 @@ for (const command of [
   sheetCommand(),
   checkCommand(),
   decodeCommand(),
+  jobsCommand(),
+  packCommand(),
+  unpackCommand(),
+  practiceCommand(),
 ]) {
   // the options of everywhere are accepted behind the command's name as well as before it
   command

@@ -1,6 +1,9 @@
 /** `handback serve`: the daemon and the page, on this computer only unless told otherwise. */
+import { spawn } from 'node:child_process';
 import { randomBytes } from 'node:crypto';
 import { existsSync } from 'node:fs';
+import { constants as osConstants, setPriority } from 'node:os';
+import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
 import { Command } from 'commander';
 import pino from 'pino';
@@ -19,6 +22,7 @@ interface Options {
   readonly port: number;
   readonly library: string;
   readonly link?: string;
+  readonly practice?: boolean;
 }
 
 const DEFAULT_PORT = 8017;
@@ -33,15 +37,19 @@ export function serveCommand(): Command {
     )
     .option('--port <n>', 'port, 0 for any free one', numberIn(0, 65_535), DEFAULT_PORT)
     .option('--library <dir>', 'folder with the runs', defaultLibrary())
+    .option('--practice', 'an empty library begins with practice jobs, made in the background')
     .option('--link <port>', 'connect to this at once: serial port, tcp:HOST:PORT, or sim')
     .action(async (options: Options, command: Command) => {
       const io = ioOf(command);
       const stop = stopRequested();
-      const daemon = new Daemon({ clock: systemClock, library: options.library });
+      const daemon = new Daemon({ clock: systemClock, library: options.library, makePractice });
       for (const sentence of await daemon.open()) io.say(sentence);
+      if (options.practice && (await daemon.jobs.list('')).total === 0 && (await daemon.runs()).length === 0)
+        await daemon.jobs.makePractice();
       const log = pino({ name: 'handback', level: 'warn' }, pino.destination(2));
       const server = await startServer({
         api: daemon,
+        jobs: daemon.jobs,
         host: options.host,
         port: options.port,
         webRoot: webRoot(),
@@ -60,6 +68,32 @@ export function serveCommand(): Command {
       await server.close();
       await daemon.close();
     });
+}
+
+/** In a process of its own, so that a drive recorded meanwhile is not disturbed. */
+function makePractice(library: string, say: (sentence: string) => void): Promise<void> {
+  const args = [...process.execArgv, process.argv[1]!, 'practice', '--library', library];
+  const child = spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+  try {
+    setPriority(child.pid!, osConstants.priority.PRIORITY_LOW);
+  } catch {
+    // then it is as quick as the daemon
+  }
+  const stopChild = (): void => void child.kill();
+  process.once('exit', stopChild);
+  let complaint = '';
+  createInterface({ input: child.stdout }).on('line', say);
+  child.stderr.on('data', (chunk: Buffer) => {
+    complaint = (complaint + chunk).slice(-500);
+  });
+  return new Promise((resolve, reject) => {
+    child.on('error', reject);
+    child.on('close', (code) => {
+      process.off('exit', stopChild);
+      if (code === 0) resolve();
+      else reject(new Error(complaint.trim() || `it ended with status ${code}`));
+    });
+  });
 }
 
 /** The built page stands beside the built program, or in dist/ when run from source. */

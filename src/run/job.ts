@@ -70,6 +70,9 @@ export const sheetChoicesSchema = keeping({
   hideVin: z.boolean(),
 });
 
+export const snapshotRefSchema = keeping({ file: fileName, when: z.enum(['before', 'after']), at });
+export const photoRefSchema = keeping({ file: fileName, caption: z.string().max(500), at });
+
 const jobSchema = keeping({
   format: z.literal(JOB_FORMAT),
   id,
@@ -95,8 +98,8 @@ const jobSchema = keeping({
   /** Handed over; null while the job is open. */
   closedAt: at.nullable(),
   observations: z.array(observationSchema).max(200),
-  snapshots: z.array(keeping({ file: fileName, when: z.enum(['before', 'after']), at })).max(50),
-  photos: z.array(keeping({ file: fileName, caption: z.string().max(500), at })).max(100),
+  snapshots: z.array(snapshotRefSchema).max(50),
+  photos: z.array(photoRefSchema).max(100),
   /** What the technician says a run may teach of the vehicle in health; without an entry the findings decide. */
   teaching: z.array(keeping({ runId: id, boost: z.boolean(), coolant: z.boolean() })).max(100),
   sheet: sheetChoicesSchema,

@@ -35,6 +35,8 @@ export interface ConnectionState {
 
 export interface RunState {
   readonly id: string;
+  /** The job it is recorded into. */
+  readonly job?: string | null;
   readonly purpose: Purpose;
   readonly startedAt: string; // ISO 8601
   readonly seconds: number;
@@ -65,6 +67,8 @@ export interface PortView {
 
 export interface RunSummary {
   readonly id: string;
+  /** The job it lies in; null or absent outside jobs. */
+  readonly job?: string | null;
   readonly purpose: string;
   readonly startedAt: string;
   readonly seconds: number | null;
@@ -140,6 +144,8 @@ export interface ConnectRequest {
 }
 export interface StartRunRequest {
   readonly purpose: Purpose;
+  /** Recorded into this job, with its profile, vehicle and complaint where the request has none. */
+  readonly job?: string;
   readonly vehicle?: string;
   readonly complaint?: string;
   readonly profile?: unknown;

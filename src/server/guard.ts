@@ -36,11 +36,14 @@ export function sameHost(listenHost: string): RequestHandler {
   };
 }
 
-/** State-changing calls carry a header that a foreign page cannot set without asking, and JSON. */
+/** JSON everywhere; photos and archives where a route takes them. */
+const BODIES = ['application/json', 'image/jpeg', 'image/png', 'image/webp', 'application/zip'];
+
+/** State-changing calls carry a header that a foreign page cannot set without asking, and a body of a known kind. */
 export const deliberate: RequestHandler = (req, res, next) => {
   if (req.method === 'GET' || req.method === 'HEAD') return void next();
   if (req.headers['x-handback'] !== '1') return void refuse(res, 403, 'The header x-handback: 1 is missing.');
-  if (!req.is('application/json'))
+  if (!req.is(BODIES))
     return void refuse(res, 415, 'The request must carry JSON (content type application/json).');
   next();
 };

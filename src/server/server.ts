@@ -20,6 +20,9 @@ import type {
   StartRunRequest,
 } from './api.ts';
 import { deliberate, Invites, isLoopback, sameHost, tokenNeeded } from './guard.ts';
+import { jobRoutes } from './jobs.ts';
+import type { JobsApi } from './jobs-api.ts';
+import { checked, withoutUndefined } from './requests.ts';
 import { StreamHub } from './stream.ts';
 
 /** Twice as many as the pages that may be open, with room for their requests; more are closed at once. */
@@ -27,6 +30,8 @@ const MAX_CONNECTIONS = 256;
 
 export interface ServerOptions {
   readonly api: DaemonApi;
+  /** Absent: the routes of jobs answer that there is nothing. */
+  readonly jobs?: JobsApi;
   /** Address to listen on; anything but loopback needs `token`. */
   readonly host: string;
   /** 0 picks a free one. */
@@ -117,6 +122,10 @@ const connectBody = z.strictObject({
 });
 const startBody = z.strictObject({
   purpose: z.enum(PURPOSES),
+  job: z
+    .string()
+    .regex(/^[a-z0-9-]{1,80}$/, 'the id of a job')
+    .optional(),
   vehicle: z.string().max(200).optional(),
   complaint: z.string().max(4000).optional(),
   profile: profileSchema.optional(),
@@ -237,6 +246,7 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   app.post('/api/marks', async (req, res) => {
     res.json(await api.mark(withoutUndefined<MarkRequest>(checked(markBody, req.body, ''))));
   });
+  if (options.jobs) app.use('/api', jobRoutes(options.jobs));
   app.use('/api', (_req, res) => void res.status(404).json({ error: 'There is nothing here.', hint: null }));
 
   servePage(app, options.webRoot);
@@ -258,20 +268,6 @@ function servePage(app: Express, webRoot: string): void {
     if (existsSync(join(webRoot, 'index.html'))) res.status(404).type('text').send('There is nothing here.');
     else res.status(503).type('text').send('The page has not been built yet. Run: npm run build');
   });
-}
-
-/** Parsed value, or input.usage naming the key and what was expected. */
-function checked<T>(schema: z.ZodType<T>, value: unknown, what: string): T {
-  const result = schema.safeParse(value);
-  if (result.success) return result.data;
-  const issue = result.error.issues[0];
-  const key = [what, ...(issue?.path ?? [])].filter((k) => k !== '').join('.') || 'body';
-  throw new HandbackError('input.usage', `${key}: ${issue?.message ?? 'not understood'}`);
-}
-
-/** Optional keys that were not sent are left out rather than undefined. */
-function withoutUndefined<T extends object>(value: object): T {
-  return Object.fromEntries(Object.entries(value).filter(([, v]) => v !== undefined)) as T;
 }
 
 const STATUS: Partial<Record<ErrorCode, number>> = {

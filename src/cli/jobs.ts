@@ -1,0 +1,104 @@
+/** `handback jobs`: the jobs of the library, found again by any words; `pack` and `unpack` carry one elsewhere. */
+import { createWriteStream } from 'node:fs';
+import { rm, stat } from 'node:fs/promises';
+import { join } from 'node:path';
+import { Command } from 'commander';
+import { EXIT, HandbackError } from '../core/errors.ts';
+import { packJob, unpackJob } from '../run/archive.ts';
+import { JOB_FILE } from '../run/job.ts';
+import { findJob, listJobs, searchJobs } from '../run/job-library.ts';
+import { defaultLibrary } from '../run/library.ts';
+import { ioOf } from './io.ts';
+
+const library = (command: Command): Command =>
+  command.option('--library <dir>', 'folder with the jobs', defaultLibrary());
+
+export function jobsCommand(): Command {
+  return library(new Command('jobs'))
+    .description('the jobs of the library, last touched first')
+    .argument('[words...]', 'only those in which all of these occur: vehicle, plate, VIN, date, complaint')
+    .action(async (words: string[], options: { library: string }, command: Command) => {
+      const io = ioOf(command);
+      const { jobs, loose, troubles } = await listJobs(options.library);
+      for (const entry of searchJobs(jobs, words.join(' '))) {
+        const { job } = entry;
+        const runs = entry.runs.map((r) => ({ id: r.meta.id, purpose: r.meta.purpose }));
+        const { id, vehicle, plate, reference, complaint, openedAt, closedAt } = job;
+        io.result({
+          id,
+          folder: entry.folder,
+          vehicle,
+          plate,
+          reference,
+          complaint,
+          openedAt,
+          closedAt,
+          runs,
+        });
+        io.print(`${id}  ${[vehicle, plate, reference].filter(Boolean).join(', ')}`);
+        io.print(`    ${runs.map((r) => r.purpose).join(', ') || 'nothing driven yet'}`);
+      }
+      if (loose.length > 0) io.say(`${loose.length} runs belong to no job.`);
+      for (const sentence of troubles) io.say(sentence);
+      if (troubles.length > 0) process.exitCode = EXIT.badInput;
+    });
+}
+
+interface PackOptions {
+  readonly out: string;
+  readonly library: string;
+  readonly hidePlate?: boolean;
+  readonly hideVin?: boolean;
+}
+
+export function packCommand(): Command {
+  return library(new Command('pack'))
+    .description('a whole job as one .zip, to keep or to give away')
+    .argument('<job>', 'id of the job, or its folder')
+    .requiredOption('--out <file>', 'the .zip; must not exist')
+    .option('--hide-plate', 'leave the plate out of every text')
+    .option('--hide-vin', 'leave the VIN out of every text and out of the captures')
+    .action(async (job: string, options: PackOptions, command: Command) => {
+      const folder = await jobFolder(job, options.library);
+      if (await exists(options.out))
+        throw new HandbackError('input.usage', `${options.out} exists already.`, {
+          hint: 'Choose another name; nothing is written over.',
+        });
+      const hide = { plate: options.hidePlate === true, vin: options.hideVin === true };
+      try {
+        await packJob(folder, createWriteStream(options.out, { flags: 'wx' }), hide);
+      } catch (thrown) {
+        await rm(options.out, { force: true });
+        throw thrown;
+      }
+      const io = ioOf(command);
+      const { size } = await stat(options.out);
+      io.result({ out: options.out, bytes: size });
+      io.print(
+        `${options.out}: ${(size / 2 ** 20).toFixed(1)} MB. "handback unpack" verifies it and takes it in.`,
+      );
+    });
+}
+
+export function unpackCommand(): Command {
+  return library(new Command('unpack'))
+    .description('takes a packed job into the library, verified; a damaged or hostile archive is refused')
+    .argument('<file>', 'the .zip')
+    .action(async (file: string, options: { library: string }, command: Command) => {
+      const io = ioOf(command);
+      const { id, remarks } = await unpackJob(file, options.library);
+      for (const remark of remarks) io.say(remark);
+      io.result({ id, folder: join(options.library, id), remarks });
+      io.print(`Job ${id} is in the library.`);
+    });
+}
+
+async function jobFolder(job: string, root: string): Promise<string> {
+  return (await exists(join(job, JOB_FILE))) ? job : (await findJob(root, job)).folder;
+}
+
+const exists = (path: string): Promise<boolean> =>
+  stat(path).then(
+    () => true,
+    () => false,
+  );

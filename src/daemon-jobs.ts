@@ -1,0 +1,500 @@
+/**
+ * Jobs for the daemon: the library's jobs with what was found out about their runs, and what earlier runs of a job
+ * teach the judging of later ones.
+ */
+import { randomBytes } from 'node:crypto';
+import { fullDemandCurve } from './analysis/boost/curve.ts';
+import { type Baseline, learnBaseline } from './analysis/judge.ts';
+import type { Judgement, Verdict } from './analysis/types.ts';
+import type { Clock } from './core/clock.ts';
+import { HandbackError, reasonOf } from './core/errors.ts';
+import { codeChanges } from './j1979/code-changes.ts';
+import type { OpenedRuns } from './opened-runs.ts';
+import type { VehicleSession } from './poll/session.ts';
+import { takeSnapshot } from './poll/snapshot.ts';
+import { packJob, unpackJob } from './run/archive.ts';
+import type { Job, JobFields, Observation, PhotoRef, SnapshotRef } from './run/job.ts';
+import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from './run/job-files.ts';
+import {
+  type BinEntry,
+  createJob,
+  fileRun,
+  findJob,
+  type JobEntry,
+  jobOfRun,
+  listBin,
+  listJobs,
+  profileOfSameVehicle,
+  putIntoBin,
+  restore,
+  searchJobs,
+  touchedAt,
+  updateFields,
+  updateJob,
+} from './run/job-library.ts';
+import { findRun, type RunEntry } from './run/library.ts';
+import type { Purpose, RunMeta } from './run/meta.ts';
+import type { Profile } from './run/profile.ts';
+import { openRecording } from './run/recording.ts';
+import type { RunSummary } from './server/api.ts';
+import type {
+  JobSummary,
+  JobsApi,
+  JobsView,
+  JobView,
+  LearnedCurve,
+  NewObservation,
+  PracticeState,
+  RunVerdicts,
+  SnapshotView,
+  TeachingView,
+} from './server/jobs-api.ts';
+
+export interface JobDeskOptions {
+  readonly library: string;
+  readonly clock: Clock;
+  readonly opened: OpenedRuns;
+  /** Makes sure that nobody else writes into the library. @throws HandbackError run.busy, run.write */
+  readonly takeLibrary: () => Promise<void>;
+  /** @throws HandbackError link.lost when nothing is connected */
+  readonly session: () => VehicleSession;
+  /** Drives the practice jobs and puts them into the library; absent where that is not offered. */
+  readonly makePractice?: PracticeMaker;
+}
+
+/** Puts finished practice jobs into the library; `say` tells how far it is. */
+export type PracticeMaker = (library: string, say: (sentence: string) => void) => Promise<void>;
+
+/** What a job brings to a run that is recorded in it. */
+export interface RunContext {
+  readonly folder: string;
+  readonly job: Job;
+  /** What its earlier runs teach, learned with the profile that the new run will carry. */
+  taught(profile: Profile): Promise<Baseline | null>;
+}
+
+type Own = { readonly boost: Verdict; readonly coolant: Verdict } | { readonly trouble: string };
+interface Taught {
+  readonly value: Baseline;
+  readonly key: string;
+}
+
+const MAX_OBSERVATIONS = 200;
+const KEPT_VERDICTS = 2000;
+const KEPT_BASELINES = 4;
+
+export class JobDesk implements JobsApi {
+  readonly #o: JobDeskOptions;
+  /** What a run shows by itself, by run and hash: small, and asked for again and again. */
+  readonly #own = new Map<string, Promise<Own>>();
+  readonly #taught = new Map<string, Promise<Taught>>();
+  #practice: { sentence: string } | null = null;
+  #practiceTrouble: string | null = null;
+
+  constructor(options: JobDeskOptions) {
+    this.#o = options;
+  }
+
+  async list(query: string): Promise<JobsView> {
+    const { jobs, loose, troubles } = await listJobs(this.#o.library);
+    return {
+      jobs: searchJobs(jobs, query).map(summaryOfJob),
+      total: jobs.length,
+      loose: loose.map((r) => summaryOf(r.meta, null)),
+      troubles: this.#practiceTrouble ? [...troubles, this.#practiceTrouble] : troubles,
+      bin: await listBin(this.#o.library),
+      practice: this.#practiceState(jobs.some((j) => j.job.practice)),
+    };
+  }
+
+  async open(id: string): Promise<JobView> {
+    return this.#view(await findJob(this.#o.library, id));
+  }
+
+  async create(fields: JobFields): Promise<JobView> {
+    await this.#o.takeLibrary();
+    return this.#view(await createJob(this.#o.library, fields, this.#o.clock));
+  }
+
+  async change(id: string, fields: JobFields): Promise<JobView> {
+    await this.#o.takeLibrary();
+    await updateFields(this.#o.library, id, fields, this.#o.clock);
+    return this.open(id);
+  }
+
+  async remove(id: string): Promise<BinEntry> {
+    await this.#o.takeLibrary();
+    return putIntoBin(this.#o.library, id, this.#o.clock);
+  }
+
+  async restore(binId: string): Promise<{ id: string }> {
+    await this.#o.takeLibrary();
+    return { id: await restore(this.#o.library, binId) };
+  }
+
+  // ---- what a job holds -------------------------------------------------------------------------------------
+
+  observe(id: string, observation: NewObservation): Promise<JobView> {
+    return this.#update(id, (job) => {
+      if (job.observations.length >= MAX_OBSERVATIONS)
+        throw new HandbackError('input.usage', `The job holds ${MAX_OBSERVATIONS} observations already.`);
+      const full: Observation = {
+        ...observation,
+        id: observation.id ?? `o-${randomBytes(4).toString('hex')}`,
+        at: observation.at ?? this.#nowIso(),
+      };
+      const others = job.observations.filter((o) => o.id !== full.id);
+      return { ...job, observations: [...others, full].sort((a, b) => a.at.localeCompare(b.at)) };
+    });
+  }
+
+  unobserve(id: string, observationId: string): Promise<JobView> {
+    return this.#update(id, (job) => ({
+      ...job,
+      observations: job.observations.filter((o) => o.id !== observationId),
+    }));
+  }
+
+  async takeSnapshot(id: string, when: SnapshotRef['when']): Promise<JobView> {
+    const session = this.#o.session();
+    const { folder } = await findJob(this.#o.library, id);
+    await this.#o.takeLibrary();
+    const vin = session.state.vehicle?.vin ?? null;
+    const snapshot = await takeSnapshot((p) => session.request(p), vin);
+    const ref = await saveSnapshot(folder, snapshot, when, this.#nowIso());
+    return this.#update(id, (job) => ({
+      ...job,
+      vin: job.vin || (vin ?? ''),
+      snapshots: [...job.snapshots, ref],
+    }));
+  }
+
+  async setSnapshot(id: string, ref: SnapshotRef, listed: boolean): Promise<JobView> {
+    const { folder } = await findJob(this.#o.library, id);
+    if (listed) await readSnapshot(folder, ref);
+    return this.#update(id, (job) => ({ ...job, snapshots: withRef(job.snapshots, ref, listed) }));
+  }
+
+  async addPhoto(id: string, bytes: Uint8Array, caption: string): Promise<JobView> {
+    const { folder, job } = await findJob(this.#o.library, id);
+    await this.#o.takeLibrary();
+    const ref = await savePhoto(folder, job, bytes, caption, this.#nowIso());
+    return this.#update(id, (now) => ({ ...now, photos: [...now.photos, ref] }));
+  }
+
+  async setPhoto(id: string, ref: PhotoRef, listed: boolean): Promise<JobView> {
+    const { folder, job } = await findJob(this.#o.library, id);
+    if (listed) await readPhoto(folder, { ...job, photos: [...job.photos, ref] }, ref.file);
+    return this.#update(id, (now) => ({ ...now, photos: withRef(now.photos, ref, listed) }));
+  }
+
+  async photo(id: string, file: string): Promise<{ bytes: Uint8Array; type: string }> {
+    const { folder, job } = await findJob(this.#o.library, id);
+    return readPhoto(folder, job, file);
+  }
+
+  async fileRun(runId: string, into: string | null, purpose: Purpose): Promise<RunSummary> {
+    await this.#o.takeLibrary();
+    const run = await findRun(this.#o.library, runId);
+    const from = await jobOfRun(this.#o.library, run.folder);
+    const meta = await fileRun(this.#o.library, run, into, purpose);
+    for (const touched of new Set([from, into]))
+      if (touched !== null) await updateJob(this.#o.library, touched, this.#o.clock, (job) => job);
+    return summaryOf(meta, into);
+  }
+
+  // ---- what runs show and teach -----------------------------------------------------------------------------
+
+  async verdicts(id: string): Promise<RunVerdicts[]> {
+    const entry = await findJob(this.#o.library, id);
+    const out: RunVerdicts[] = [];
+    for (const run of entry.runs) {
+      const runId = run.meta.id;
+      if (run.meta.sha256 === null) {
+        const trouble = run.leftOpen ? null : 'It is being recorded.';
+        out.push({ runId, boost: null, coolant: null, teaching: NOTHING, trouble });
+        continue;
+      }
+      try {
+        const { systems } = await this.judgementOf(entry, run);
+        const teaching = await this.#teachingOf(entry.job, run);
+        out.push({
+          runId,
+          boost: systems.boost.verdict,
+          coolant: systems.coolant.verdict,
+          teaching,
+          trouble: null,
+        });
+      } catch (thrown) {
+        out.push({ runId, boost: null, coolant: null, teaching: NOTHING, trouble: reasonOf(thrown) });
+      }
+    }
+    return out;
+  }
+
+  /** As the page shows it: judged with what earlier runs of the job taught. */
+  async judgementOf(entry: JobEntry, run: RunEntry): Promise<Judgement> {
+    return (await this.#o.opened.open(run, await this.#taughtBefore(entry, run.meta))).judgement;
+  }
+
+  /** What the runs of a job before this one teach; null outside jobs and where nothing is taught. */
+  async teachingFor(run: RunEntry): Promise<Taught | null> {
+    const id = await jobOfRun(this.#o.library, run.folder);
+    if (id === null) return null;
+    return this.#taughtBefore(await findJob(this.#o.library, id).catch(() => null), run.meta);
+  }
+
+  /** For a run about to be recorded. @throws HandbackError library.path, input.usage for another vehicle's job */
+  async context(id: string, carVin: string | null): Promise<RunContext> {
+    const entry = await findJob(this.#o.library, id);
+    const { job } = entry;
+    if (carVin && job.vin && carVin.toUpperCase() !== job.vin.trim().toUpperCase())
+      throw new HandbackError(
+        'input.usage',
+        `The connected car says VIN ${carVin}; the job is for ${job.vin}.`,
+        { hint: 'Open the job of this car, or correct the VIN in the job.' },
+      );
+    const startedAt = this.#nowIso();
+    return {
+      folder: entry.folder,
+      job,
+      taught: async (profile) =>
+        (await this.#taughtBefore(entry, { startedAt, profile, id: '' }))?.value ?? null,
+    };
+  }
+
+  /** A run was begun in the job: it is touched, and the VIN is known from now on. */
+  async begun(id: string, carVin: string | null): Promise<void> {
+    await updateJob(this.#o.library, id, this.#o.clock, (job) => ({
+      ...job,
+      vin: job.vin || (carVin ?? ''),
+    }));
+  }
+
+  async setTeaching(
+    id: string,
+    runId: string,
+    may: { boost: boolean; coolant: boolean } | null,
+  ): Promise<JobView> {
+    return this.#update(id, (job) => ({
+      ...job,
+      teaching: [...job.teaching.filter((t) => t.runId !== runId), ...(may ? [{ runId, ...may }] : [])],
+    }));
+  }
+
+  async learn(id: string, runId: string): Promise<LearnedCurve> {
+    const entry = await findJob(this.#o.library, id);
+    const run = entry.runs.find((r) => r.meta.id === runId);
+    if (!run) throw new HandbackError('library.path', 'There is no such run in this job.');
+    const { table } = await openRecording(run.folder);
+    const { boost } = learnBaseline([table], entry.job.profile);
+    const points = boost ? fullDemandCurve(boost) : [];
+    const own = await this.#ownOf(run);
+    const remarks: string[] = [];
+    if (points.length < 2)
+      remarks.push('No pull at full demand was driven: there is no curve to learn. Drive three pulls first.');
+    if ('boost' in own && own.boost === 'fault shown')
+      remarks.push('This run shows a fault in the boost: its curve is that of a faulty car.');
+    else if ('boost' in own && own.boost === 'not shown')
+      remarks.push('This run does not show the boost good: use its curve only if you know that it was.');
+    return { points, pulls: boost?.pulls ?? 0, remarks };
+  }
+
+  /** A run that shows a fault never teaches that system; the technician's word decides the rest. */
+  async #teachingOf(job: Job, run: RunEntry): Promise<TeachingView> {
+    const said = job.teaching.find((t) => t.runId === run.meta.id);
+    const own = await this.#ownOf(run);
+    if (!('boost' in own)) return NOTHING;
+    const may = (system: 'boost' | 'coolant'): boolean =>
+      said ? said[system] && own[system] !== 'fault shown' : own[system] === 'shown good';
+    return { boost: may('boost'), coolant: may('coolant'), by: said ? 'technician' : 'findings' };
+  }
+
+  #ownOf(run: RunEntry): Promise<Own> {
+    const key = `${run.folder} ${run.meta.sha256}`;
+    const known = this.#own.get(key);
+    if (known) return known;
+    const asked: Promise<Own> = this.#o.opened.open(run).then(
+      ({ judgement: { systems } }) => ({ boost: systems.boost.verdict, coolant: systems.coolant.verdict }),
+      (thrown: unknown) => ({ trouble: reasonOf(thrown) }),
+    );
+    keep(this.#own, key, asked, KEPT_VERDICTS);
+    return asked;
+  }
+
+  async #taughtBefore(
+    entry: JobEntry | null,
+    run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
+  ): Promise<Taught | null> {
+    if (!entry) return null;
+    const teachers: { run: RunEntry; teaching: TeachingView }[] = [];
+    for (const earlier of entry.runs) {
+      const { meta } = earlier;
+      const teaches = meta.purpose === 'baseline' || meta.purpose === 'verification';
+      if (!teaches || meta.sha256 === null || meta.id === run.id || meta.startedAt >= run.startedAt) continue;
+      const teaching = await this.#teachingOf(entry.job, earlier);
+      if (teaching.boost || teaching.coolant) teachers.push({ run: earlier, teaching });
+    }
+    if (teachers.length === 0) return null;
+    const profile = run.profile ?? {};
+    const key = JSON.stringify([
+      profile,
+      ...teachers.map((t) => [t.run.folder, t.run.meta.sha256, t.teaching.boost, t.teaching.coolant]),
+    ]);
+    let taught = this.#taught.get(key);
+    if (!taught) {
+      taught = learnFrom(teachers, profile).then((value) => ({ value, key }));
+      keep(this.#taught, key, taught, KEPT_BASELINES);
+    }
+    return taught;
+  }
+
+  // ---- archive and practice ---------------------------------------------------------------------------------
+
+  async pack(id: string, hide: { plate: boolean; vin: boolean }, sink: NodeJS.WritableStream): Promise<void> {
+    const { folder } = await findJob(this.#o.library, id);
+    await packJob(folder, sink, hide);
+  }
+
+  async unpack(file: string): Promise<{ id: string; remarks: readonly string[] }> {
+    await this.#o.takeLibrary();
+    return unpackJob(file, this.#o.library);
+  }
+
+  async makePractice(): Promise<PracticeState> {
+    const { makePractice, library } = this.#o;
+    if (!makePractice)
+      throw new HandbackError('input.usage', 'Practice jobs are not offered here.', {
+        hint: 'Run "handback practice" instead.',
+      });
+    if (!this.#practice) {
+      await this.#o.takeLibrary();
+      const { jobs } = await listJobs(library);
+      if (jobs.some((j) => j.job.practice)) return this.#practiceState(true);
+      const progress = { sentence: 'The practice drives are being made.' };
+      this.#practice = progress;
+      this.#practiceTrouble = null;
+      makePractice(library, (sentence) => {
+        progress.sentence = sentence;
+      })
+        .catch((thrown: unknown) => {
+          this.#practiceTrouble = `The practice jobs could not be made: ${reasonOf(thrown)}`;
+        })
+        .finally(() => {
+          this.#practice = null;
+        });
+    }
+    return this.#practiceState(false);
+  }
+
+  #practiceState(there: boolean): PracticeState {
+    if (this.#practice) return { state: 'making', sentence: this.#practice.sentence };
+    return { state: there ? 'there' : 'none', sentence: null };
+  }
+
+  // ---- views ------------------------------------------------------------------------------------------------
+
+  async #view(entry: JobEntry): Promise<JobView> {
+    const { job, folder, runs } = entry;
+    const snapshots: SnapshotView[] = [];
+    for (const ref of job.snapshots)
+      try {
+        snapshots.push({ ...ref, snapshot: await readSnapshot(folder, ref), trouble: null });
+      } catch (thrown) {
+        snapshots.push({ ...ref, snapshot: null, trouble: reasonOf(thrown) });
+      }
+    const read = snapshots.flatMap((s) => (s.snapshot ? [s.snapshot] : []));
+    const empty = Object.keys(job.profile).length === 0;
+    return {
+      job,
+      stands: standsAt(entry),
+      runs: runs.map((r) => summaryOf(r.meta, job.id)),
+      snapshots,
+      codes: read.length < 2 ? null : codeChanges(read),
+      suggestion: empty ? profileOfSameVehicle((await listJobs(this.#o.library)).jobs, job) : null,
+    };
+  }
+
+  async #update(id: string, change: (job: Job) => Job): Promise<JobView> {
+    await this.#o.takeLibrary();
+    await updateJob(this.#o.library, id, this.#o.clock, change);
+    return this.open(id);
+  }
+
+  #nowIso(): string {
+    return new Date(this.#o.clock.wallMs()).toISOString();
+  }
+}
+
+const NOTHING: TeachingView = { boost: false, coolant: false, by: 'findings' };
+
+/** Each system learns only from the runs that may teach it. */
+async function learnFrom(
+  teachers: readonly { run: RunEntry; teaching: TeachingView }[],
+  profile: Profile,
+): Promise<Baseline> {
+  const tables = await Promise.all(
+    teachers.map(async (t) => ({ ...t, table: (await openRecording(t.run.folder)).table })),
+  );
+  const learn = (system: 'boost' | 'coolant'): Baseline => {
+    const own = tables.filter((t) => t.teaching[system]).map((t) => t.table);
+    return own.length === 0 ? { boost: null, coolant: null } : learnBaseline(own, profile);
+  };
+  if (teachers.every((t) => t.teaching.boost && t.teaching.coolant)) return learn('boost');
+  return { boost: learn('boost').boost, coolant: learn('coolant').coolant };
+}
+
+/** The oldest go first. */
+function keep<V>(map: Map<string, V>, key: string, value: V, most: number): void {
+  map.set(key, value);
+  for (const old of map.keys()) if (map.size > most) map.delete(old);
+}
+
+function withRef<R extends { readonly file: string; readonly at: string }>(
+  refs: readonly R[],
+  ref: R,
+  listed: boolean,
+): R[] {
+  const others = refs.filter((r) => r.file !== ref.file);
+  return listed ? [...others, ref].sort((a, b) => a.at.localeCompare(b.at)) : others;
+}
+
+function summaryOfJob(entry: JobEntry): JobSummary {
+  const { id, vehicle, plate, reference, complaint, openedAt, practice } = entry.job;
+  return {
+    id,
+    vehicle,
+    plate,
+    reference,
+    complaint: complaint.slice(0, 300),
+    openedAt,
+    touchedAt: touchedAt(entry),
+    stands: standsAt(entry),
+    practice,
+  };
+}
+
+function standsAt({ job, runs }: JobEntry): string {
+  const has = (purpose: Purpose): boolean => runs.some((r) => r.meta.purpose === purpose);
+  if (has('come-back')) return 'Came back: driven again.';
+  if (job.closedAt !== null) return 'Handed over.';
+  if (has('verification'))
+    return has('baseline')
+      ? 'Driven before and after the repair.'
+      : 'Driven after the repair; there is no drive from before it.';
+  if (has('baseline')) return 'Driven before the repair; the drive after it is still to come.';
+  return runs.length > 0 ? 'A drive is recorded; say what it was for.' : 'Opened; nothing driven yet.';
+}
+
+/** @param job the job that the run lies in */
+export function summaryOf(meta: RunMeta, job: string | null): RunSummary {
+  return {
+    id: meta.id,
+    job,
+    purpose: meta.purpose,
+    startedAt: meta.startedAt,
+    seconds: meta.seconds,
+    vehicle: meta.vehicle,
+    closed: meta.sha256 !== null,
+  };
+}

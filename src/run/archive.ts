@@ -1,0 +1,343 @@
+/**
+ * A whole job as one .zip and back. What is taken in is a fixed set of names and nothing else, extracted into a
+ * folder of its own, checked against the archive's own digests and renamed into the library in whole. Described in
+ * docs/job-folder.md.
+ */
+import { createHash, randomBytes } from 'node:crypto';
+import { createReadStream, createWriteStream } from 'node:fs';
+import { lstat, mkdir, mkdtemp, readdir, rename, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { dirname, join, resolve } from 'node:path';
+import { Transform } from 'node:stream';
+import { finished, pipeline } from 'node:stream/promises';
+import yauzl from 'yauzl';
+import yazl from 'yazl';
+import { z } from 'zod';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import { check } from './check.ts';
+import { readDocument } from './document.ts';
+import { sha256OfFile } from './hash.ts';
+import { JOB_FILE, PHOTO_FOLDER, readJob, SNAPSHOT_FOLDER } from './job.ts';
+import { MAX_PHOTO_BYTES, photoKind } from './job-files.ts';
+import { folderOf } from './job-library.ts';
+import { listRuns } from './library.ts';
+import { type Hide, Mask } from './mask.ts';
+import { CAPTURE_FILE, syncFolder } from './meta.ts';
+
+const MANIFEST_FILE = 'archive.json';
+const MAX_ENTRIES = 2000;
+const MAX_JSON_BYTES = 8 * 2 ** 20;
+const MAX_CAPTURE_BYTES = 2 ** 30;
+const MAX_TOTAL_BYTES = 4 * 2 ** 30;
+/** Captures shrink to about a tenth; far more is a bomb. Small files may do better. */
+const MAX_RATIO = 200;
+const RATIO_FREE_BYTES = 2 ** 20;
+
+const manifestSchema = z.object({
+  format: z.literal('handback.archive/1'),
+  /** What was left out for the recipient. */
+  hidden: z.object({ plate: z.boolean(), vin: z.boolean() }),
+  files: z
+    .array(
+      z.object({
+        path: z.string().max(300),
+        bytes: z.number().int().min(0),
+        sha256: z.string().regex(/^[0-9a-f]{64}$/),
+      }),
+    )
+    .max(MAX_ENTRIES),
+});
+type Manifest = z.output<typeof manifestSchema>;
+
+const STEM = '[a-z0-9][a-z0-9-]{0,79}';
+const ALLOWED = new RegExp(
+  `^(?:${JOB_FILE.replace('.', '\\.')}|${MANIFEST_FILE.replace('.', '\\.')}|${SNAPSHOT_FOLDER}/${STEM}\\.json|` +
+    `${PHOTO_FOLDER}/${STEM}\\.(?:jpg|png|webp)|${STEM}/(?:${CAPTURE_FILE.replace('.', '\\.')}|${STEM}\\.json))$`,
+);
+/** Names that Windows keeps for devices, whatever follows the dot. */
+const DEVICE = /(?:^|\/)(?:con|prn|aux|nul|com\d|lpt\d)(?:\.|\/|$)/i;
+
+// ---- out ----------------------------------------------------------------------------------------------------
+
+/**
+ * Writes a job as a .zip. With something hidden, plate and VIN are taken out of every text and the answers that carry
+ * the VIN out of the captures; photos go along as they are.
+ * @throws HandbackError input.*, run.write
+ */
+export async function packJob(
+  folder: string,
+  sink: NodeJS.WritableStream,
+  hide: Hide = { plate: false, vin: false },
+): Promise<void> {
+  const temporary = await mkdtemp(join(tmpdir(), 'handback-pack-'));
+  try {
+    const names = await filesOfJob(folder);
+    const mask = hide.plate || hide.vin ? await Mask.of(folder, names, hide) : null;
+    const files: { path: string; bytes: number; sha256: string }[] = [];
+    const zip = new yazl.ZipFile();
+    for (const name of names) {
+      let path = join(folder, name);
+      if (mask) path = await mask.copy(folder, name, temporary);
+      const { size } = await lstat(path);
+      files.push({ path: name, bytes: size, sha256: await sha256OfFile(path) });
+      zip.addFile(path, name, { compress: !/\.(jpg|png|webp)$/.test(name) });
+    }
+    const manifest: Manifest = { format: 'handback.archive/1', hidden: { ...hide }, files };
+    zip.addBuffer(Buffer.from(`${JSON.stringify(manifest, null, 2)}\n`), MANIFEST_FILE);
+    zip.end();
+    await pipeline(zip.outputStream, sink);
+  } catch (e) {
+    if (e instanceof HandbackError) throw e;
+    throw new HandbackError('run.write', `The archive cannot be written: ${reasonOf(e)}.`, { cause: e });
+  } finally {
+    await rm(temporary, { recursive: true, force: true });
+  }
+}
+
+/** Regular files that belong to a job, as names inside it; locks and leftovers stay behind. */
+async function filesOfJob(folder: string): Promise<string[]> {
+  await readJob(folder);
+  const names: string[] = [];
+  for (const entry of await readdir(folder, { withFileTypes: true })) {
+    if (entry.isFile()) names.push(entry.name);
+    if (entry.isDirectory())
+      for (const inner of await readdir(join(folder, entry.name), { withFileTypes: true }))
+        if (inner.isFile()) names.push(`${entry.name}/${inner.name}`);
+  }
+  return names.filter((n) => ALLOWED.test(n) && !DEVICE.test(n) && n !== MANIFEST_FILE).sort();
+}
+
+// ---- in -----------------------------------------------------------------------------------------------------
+
+/**
+ * Takes a job in. Nothing appears in the library unless the whole archive is as it should be.
+ * @returns the job's id, and what is odd about its runs (damaged already when they were packed)
+ * @throws HandbackError input.file, input.format, library.path, run.write
+ */
+export async function unpackJob(
+  file: string,
+  library: string,
+): Promise<{ readonly id: string; readonly remarks: readonly string[] }> {
+  const root = resolve(library);
+  await mkdir(root, { recursive: true });
+  const temporary = join(root, `.import-${randomBytes(6).toString('hex')}`);
+  await mkdir(temporary);
+  try {
+    await extract(file, temporary);
+    await verify(temporary);
+    const job = await readJob(temporary);
+    const target = folderOf(root, job.id);
+    if (await lstat(target).catch(() => null))
+      throw new HandbackError('library.path', `The library has the job "${job.id}" already.`, {
+        hint: 'Delete that one first: it goes into the bin and nothing is lost.',
+      });
+    const { runs } = await listRuns(temporary);
+    const own = new Set(runs.map((r) => r.meta.id));
+    const twice = (await listRuns(root)).runs.find((r) => own.has(r.meta.id));
+    if (twice)
+      throw new HandbackError('library.path', `The library has the run "${twice.meta.id}" already.`, {
+        hint: 'It lies outside this job: delete it or take it out first.',
+      });
+    const remarks: string[] = [];
+    if (runs.length > 0)
+      for (const item of (await check(temporary)).items)
+        if (!item.ok) remarks.push(...item.remarks.slice(0, 5).map((r) => withoutRoot(r, temporary)));
+    await rename(temporary, target);
+    await syncFolder(root);
+    return { id: job.id, remarks };
+  } catch (e) {
+    if (e instanceof HandbackError)
+      throw new HandbackError(e.code, withoutRoot(e.message, temporary), {
+        cause: e,
+        ...(e.hint ? { hint: e.hint } : {}),
+      });
+    throw new HandbackError(
+      'run.write',
+      `The job cannot be taken in: ${withoutRoot(reasonOf(e), temporary)}.`,
+      {
+        cause: e,
+      },
+    );
+  } finally {
+    await rm(temporary, { recursive: true, force: true });
+  }
+}
+
+const withoutRoot = (text: string, root: string): string =>
+  text.replaceAll(`${root}/`, '').replaceAll(root, 'the archive');
+
+async function extract(file: string, into: string): Promise<void> {
+  const zip = await openZip(file);
+  try {
+    const entries = await entriesOf(zip);
+    let total = 0;
+    for (const entry of entries) {
+      const target = join(into, entry.fileName);
+      await mkdir(dirname(target), { recursive: true });
+      total += await extractOne(zip, entry, target, MAX_TOTAL_BYTES - total);
+    }
+  } finally {
+    zip.close();
+  }
+}
+
+const refused = (why: string): HandbackError =>
+  new HandbackError('input.format', `The archive is refused: ${why}.`, {
+    hint: 'Nothing was taken in. Ask for an archive made by "handback pack" or on the page of the job.',
+  });
+
+async function openZip(file: string): Promise<yauzl.ZipFile> {
+  try {
+    return await yauzl.openPromise(file, { lazyEntries: true, strictFileNames: true, autoClose: false });
+  } catch (e) {
+    if ((e as NodeJS.ErrnoException).code === 'ENOENT')
+      throw new HandbackError('input.file', `${file} does not exist.`, { cause: e });
+    throw refused(`it is no .zip that can be read (${plain(reasonOf(e))})`);
+  }
+}
+
+/** All entries, each refused before a byte is extracted if it is not what a job's archive holds. */
+async function entriesOf(zip: yauzl.ZipFile): Promise<yauzl.Entry[]> {
+  if (zip.entryCount > MAX_ENTRIES)
+    throw refused(`it holds ${zip.entryCount} files, more than ${MAX_ENTRIES}`);
+  const entries: yauzl.Entry[] = [];
+  const seen = new Set<string>();
+  let total = 0;
+  try {
+    for await (const entry of zip.eachEntry()) {
+      if (entries.length >= MAX_ENTRIES) throw refused(`it holds more than ${MAX_ENTRIES} files`);
+      const why = whyNot(entry);
+      if (why) throw refused(`${shown(entry.fileName)} ${why}`);
+      if (seen.has(entry.fileName)) throw refused(`${shown(entry.fileName)} is in it twice`);
+      seen.add(entry.fileName);
+      total += entry.uncompressedSize;
+      if (total > MAX_TOTAL_BYTES) throw refused('it would unpack to more than 4 GB');
+      entries.push(entry);
+    }
+  } catch (e) {
+    if (e instanceof HandbackError) throw e;
+    throw refused(plain(reasonOf(e)));
+  }
+  if (!seen.has(MANIFEST_FILE) || !seen.has(JOB_FILE))
+    throw refused(`it has no ${seen.has(JOB_FILE) ? MANIFEST_FILE : JOB_FILE}`);
+  refuseOverlap(entries);
+  return entries;
+}
+
+const REGULAR = 0o100000;
+
+function whyNot(entry: yauzl.Entry): string | null {
+  const { fileName: name } = entry;
+  if (DEVICE.test(name)) return 'is the name of a device';
+  if (!ALLOWED.test(name)) return 'is no file of a job';
+  const type = (entry.externalFileAttributes >>> 16) & 0o170000;
+  if (type !== 0 && type !== REGULAR) return 'is a link or another special file';
+  if (entry.generalPurposeBitFlag & 0x41) return 'is encrypted';
+  if (entry.compressionMethod !== 0 && entry.compressionMethod !== 8) return 'is packed in an unknown way';
+  if (entry.uncompressedSize > limitOf(name)) return 'is too large';
+  if (isBomb(entry.uncompressedSize, entry.compressedSize)) return 'would unpack to an absurd size';
+  return null;
+}
+
+function limitOf(name: string): number {
+  if (name.endsWith('.json')) return MAX_JSON_BYTES;
+  return name.endsWith('.txt') ? MAX_CAPTURE_BYTES : MAX_PHOTO_BYTES;
+}
+
+const isBomb = (bytes: number, packed: number): boolean =>
+  bytes > RATIO_FREE_BYTES && bytes > MAX_RATIO * packed;
+
+/** Entries that share packed bytes unpack to far more than the archive holds. */
+function refuseOverlap(entries: readonly yauzl.Entry[]): void {
+  const spans = entries
+    .map((e) => ({
+      from: e.relativeOffsetOfLocalHeader,
+      to: e.relativeOffsetOfLocalHeader + 30 + e.compressedSize,
+    }))
+    .sort((a, b) => a.from - b.from);
+  for (let i = 1; i < spans.length; i++)
+    if (spans[i]!.from < spans[i - 1]!.to) throw refused('its files overlap one another');
+}
+
+/** @returns bytes written; counts them itself, whatever the archive declares */
+async function extractOne(
+  zip: yauzl.ZipFile,
+  entry: yauzl.Entry,
+  target: string,
+  left: number,
+): Promise<number> {
+  let bytes = 0;
+  const most = Math.min(left, limitOf(entry.fileName));
+  const counted = new Transform({
+    transform(chunk: Buffer, _encoding, done) {
+      bytes += chunk.length;
+      if (bytes > most) done(refused(`${shown(entry.fileName)} is larger than it says`));
+      else if (isBomb(bytes, entry.compressedSize))
+        done(refused(`${shown(entry.fileName)} unpacks to an absurd size`));
+      else done(null, chunk);
+    },
+  });
+  try {
+    const out = createWriteStream(target, { flags: 'wx', flush: true });
+    await pipeline(await zip.openReadStreamPromise(entry), counted, out);
+    await finished(out, { writable: true }).catch(() => undefined);
+  } catch (e) {
+    if (e instanceof HandbackError) throw e;
+    const { code } = e as NodeJS.ErrnoException;
+    if (code === 'ENOSPC' || code === 'EACCES' || code === 'EROFS') throw e;
+    throw refused(`${shown(entry.fileName)} cannot be unpacked (${plain(reasonOf(e))})`);
+  }
+  return bytes;
+}
+
+/** Every file as the archive's list says, no more and no fewer; photos are photos. */
+async function verify(folder: string): Promise<void> {
+  const manifest = await readDocument(
+    join(folder, MANIFEST_FILE),
+    'handback.archive/1',
+    manifestSchema,
+    'The archive has no list of its files.',
+  );
+  const listed = new Map(manifest.files.map((f) => [f.path, f]));
+  const present = (await filesIn(folder)).filter((n) => n !== MANIFEST_FILE);
+  for (const name of present) {
+    const said = listed.get(name);
+    if (!said) throw refused(`${shown(name)} is not in its own list`);
+    const hash = createHash('sha256');
+    let head: Buffer | null = null;
+    for await (const chunk of createReadStream(join(folder, name))) {
+      head ??= chunk as Buffer;
+      hash.update(chunk as Buffer);
+    }
+    if (hash.digest('hex') !== said.sha256)
+      throw refused(`${shown(name)} is not as it was when it was packed`);
+    if (
+      name.startsWith(`${PHOTO_FOLDER}/`) &&
+      photoKind(head ?? new Uint8Array(0)) !== name.split('.').at(-1)
+    )
+      throw refused(`${shown(name)} is no such photo`);
+    listed.delete(name);
+  }
+  const missing = listed.keys().next().value;
+  if (missing !== undefined) throw refused(`${shown(missing)} is missing from it`);
+  await rm(join(folder, MANIFEST_FILE));
+}
+
+async function filesIn(folder: string): Promise<string[]> {
+  const entries = await readdir(folder, { withFileTypes: true, recursive: true });
+  return entries
+    .filter((e) => e.isFile())
+    .map((e) =>
+      join(e.parentPath, e.name)
+        .slice(folder.length + 1)
+        .replaceAll('\\', '/'),
+    );
+}
+
+/** Text from outside in a sentence: bounded, and nothing in it steers the reader. */
+function plain(text: string): string {
+  const clean = text.replace(/[^\x20-\x7e]/g, '?');
+  return clean.length > 100 ? `${clean.slice(0, 97)}...` : clean;
+}
+
+const shown = (name: string): string => `"${plain(name)}"`;

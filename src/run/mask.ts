@@ -1,0 +1,140 @@
+/**
+ * Leaves plate and VIN out of a copy of a job: out of every text, and the answers that carry the VIN out of the
+ * captures, which are then sealed anew and say so.
+ */
+import { createWriteStream } from 'node:fs';
+import { mkdir, readFile, writeFile } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import { Readable } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
+import { DigestChain } from './capture/chain.ts';
+import { linesOf, VERSION_LINE } from './capture/format.ts';
+import { readCapture } from './capture/read.ts';
+import { sha256OfFile } from './hash.ts';
+import { JOB_FILE } from './job.ts';
+import { CAPTURE_FILE, META_FILE } from './meta.ts';
+
+export interface Hide {
+  readonly plate: boolean;
+  readonly vin: boolean;
+}
+
+const VEHICLE_INFORMATION = 0x09;
+const SHORTEST = 3;
+
+export class Mask {
+  readonly #hideVin: boolean;
+  /** Longest first, so that no part of one is left behind by another. */
+  readonly #needles: readonly RegExp[];
+
+  private constructor(hideVin: boolean, words: ReadonlySet<string>) {
+    this.#hideVin = hideVin;
+    this.#needles = [...words]
+      .filter((w) => w.length >= SHORTEST)
+      .sort((a, b) => b.length - a.length)
+      .map((w) => new RegExp(escaped(w), 'gi'));
+  }
+
+  /** Collects what must not be seen from all of the job's files. */
+  static async of(folder: string, names: readonly string[], hide: Hide): Promise<Mask> {
+    const words = new Set<string>();
+    for (const name of names.filter((n) => n.endsWith('.json'))) {
+      const json = await jsonOf(join(folder, name));
+      if (hide.plate && name === JOB_FILE) add(words, (json as { plate?: unknown } | null)?.plate);
+      if (hide.vin) add(words, (json as { vin?: unknown } | null)?.vin);
+    }
+    // Snapshots hold the VIN's bytes as well.
+    for (const word of [...words]) words.add(Buffer.from(word, 'latin1').toString('hex'));
+    return new Mask(hide.vin, words);
+  }
+
+  /** @returns the path of what is to be packed in place of the file */
+  async copy(folder: string, name: string, into: string): Promise<string> {
+    const target = join(into, name);
+    await mkdir(dirname(target), { recursive: true });
+    if (name.endsWith('.json')) {
+      const json = this.#scrubbed(await jsonOf(join(folder, name)));
+      if (this.#hideVin && name.endsWith(`/${META_FILE}`) && typeof json === 'object' && json !== null)
+        await this.#sealedAnew(join(folder, dirname(name)), into, name, json as { sha256?: unknown });
+      await writeFile(target, `${JSON.stringify(json, null, 2)}\n`);
+      return target;
+    }
+    if (name.endsWith(`/${CAPTURE_FILE}`) && this.#hideVin) {
+      await this.#capture(join(folder, name), target);
+      return target;
+    }
+    return join(folder, name);
+  }
+
+  /** run.json carries the hash of the capture as it is packed; an open run has none. */
+  async #sealedAnew(run: string, into: string, name: string, meta: { sha256?: unknown }): Promise<void> {
+    if (typeof meta.sha256 !== 'string') return;
+    const copy = join(into, dirname(name), `${CAPTURE_FILE}.masked`);
+    await this.#capture(join(run, CAPTURE_FILE), copy);
+    meta.sha256 = await sha256OfFile(copy);
+  }
+
+  #scrubbed(value: unknown): unknown {
+    if (typeof value === 'string')
+      return this.#needles.reduce((text, n) => text.replace(n, '(left out)'), value);
+    if (Array.isArray(value)) return value.map((v) => this.#scrubbed(v));
+    if (typeof value === 'object' && value !== null)
+      return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, this.#scrubbed(v)]));
+    return value;
+  }
+
+  async #capture(from: string, to: string): Promise<void> {
+    await pipeline(Readable.from(this.#lines(from, await sha256OfFile(from))), createWriteStream(to));
+  }
+
+  /** The capture without exchanges of service 09, late answers included; each digest is made anew. */
+  async *#lines(path: string, sha256: string): AsyncGenerator<string> {
+    const chain = new DigestChain();
+    const block = (lines: readonly string[]): string => {
+      const text = lines.map((l) => `${l}\n`).join('');
+      chain.update(Buffer.from(text));
+      return text;
+    };
+    yield block([
+      VERSION_LINE,
+      ...linesOf({
+        kind: 'note',
+        tUs: 0,
+        text: `the answers that carry the VIN were left out of this copy; SHA-256 of the capture it was made from: ${sha256}`,
+      }),
+    ]);
+    let hidden = false;
+    for await (const items of readCapture(path)) {
+      let out = '';
+      for (const item of items) {
+        if (item.is !== 'record') continue;
+        const { record } = item;
+        if (record.kind === 'digest') {
+          if (!chain.empty) out += `${chain.seal(record.tUs)}\n`;
+          continue;
+        }
+        if (record.kind === 'request') hidden = record.payload[0] === VEHICLE_INFORMATION;
+        const carries = ['request', 'tx', 'rx', 'done'].includes(record.kind);
+        if (hidden && carries) continue;
+        const lines = linesOf(record);
+        out += block(carries ? lines : lines.map((line) => this.#scrubbed(line) as string));
+      }
+      if (out !== '') yield out;
+    }
+  }
+}
+
+function add(words: Set<string>, value: unknown): void {
+  if (typeof value !== 'string' || value.trim() === '') return;
+  words.add(value.trim());
+}
+
+const escaped = (text: string): string => text.replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
+
+async function jsonOf(path: string): Promise<unknown> {
+  try {
+    return JSON.parse(await readFile(path, 'utf8'));
+  } catch {
+    return null; // damaged: packed as nothing rather than with what must not be seen
+  }
+}

@@ -1,0 +1,156 @@
+/** Routes of jobs: the library's list, one job and what it holds, its archive. Listed in docs/http-api.md. */
+import { createWriteStream } from 'node:fs';
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { Transform } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
+import express, { type Request, Router } from 'express';
+import { z } from 'zod';
+import { HandbackError } from '../core/errors.ts';
+import { jobFieldsSchema, observationSchema, photoRefSchema, snapshotRefSchema } from '../run/job.ts';
+import { MAX_PHOTO_BYTES, PHOTO_TYPES } from '../run/job-files.ts';
+import { PURPOSES } from '../run/meta.ts';
+import type { JobsApi, NewObservation } from './jobs-api.ts';
+import { checked, withoutUndefined } from './requests.ts';
+
+/** Of an archive sent by the page. */
+const MAX_ARCHIVE_BYTES = 2 * 2 ** 30;
+
+const jobId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,79}$/, 'small letters, digits and - only');
+const binId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,119}$/, 'small letters, digits and - only');
+const runId = z.string().regex(/^[A-Za-z0-9_-]{1,128}$/, 'letters, digits, _ and - only');
+const nothing = z.strictObject({});
+const query = z.string().max(200).default('');
+const yes = z.enum(['0', '1']).default('0');
+const newObservation = observationSchema.partial({ id: true, at: true });
+const when = z.strictObject({ when: z.enum(['before', 'after']) });
+const listedSnapshot = z.strictObject({ ref: snapshotRefSchema, listed: z.boolean() });
+const listedPhoto = z.strictObject({ ref: photoRefSchema, listed: z.boolean() });
+const teaching = z.strictObject({
+  runId,
+  may: z.strictObject({ boost: z.boolean(), coolant: z.boolean() }).nullable(),
+});
+const filing = z.strictObject({ job: jobId.nullable(), purpose: z.enum(PURPOSES) });
+
+/** To be mounted on /api, behind the guards and the JSON parser. */
+export function jobRoutes(jobs: JobsApi): Router {
+  const routes = Router();
+  const id = (req: Request): string => checked(jobId, req.params.id, 'job');
+
+  routes.get('/jobs', async (req, res) => {
+    res.json(await jobs.list(checked(query, req.query.q, 'q')));
+  });
+  routes.post('/jobs', async (req, res) => {
+    res.json(await jobs.create(withoutUndefined(checked(jobFieldsSchema, req.body, ''))));
+  });
+  routes.post('/jobs/import', async (req, res) => {
+    res.json(await received(req, (file) => jobs.unpack(file)));
+  });
+  routes.post('/practice', async (req, res) => {
+    checked(nothing, req.body, '');
+    res.json(await jobs.makePractice());
+  });
+  routes.post('/bin/:id/restore', async (req, res) => {
+    checked(nothing, req.body, '');
+    res.json(await jobs.restore(checked(binId, req.params.id, 'bin')));
+  });
+
+  routes.get('/jobs/:id', async (req, res) => void res.json(await jobs.open(id(req))));
+  routes.post('/jobs/:id', async (req, res) => {
+    const fields = checked(jobFieldsSchema, req.body, '');
+    res.json(await jobs.change(id(req), withoutUndefined(fields)));
+  });
+  routes.post('/jobs/:id/delete', async (req, res) => {
+    checked(nothing, req.body, '');
+    res.json(await jobs.remove(id(req)));
+  });
+  routes.get('/jobs/:id/verdicts', async (req, res) => void res.json(await jobs.verdicts(id(req))));
+  routes.post('/jobs/:id/observations', async (req, res) => {
+    const given = checked(newObservation, req.body, '');
+    res.json(await jobs.observe(id(req), withoutUndefined<NewObservation>(given)));
+  });
+  routes.post('/jobs/:id/observations/:oid/delete', async (req, res) => {
+    checked(nothing, req.body, '');
+    res.json(await jobs.unobserve(id(req), checked(jobId, req.params.oid, 'observation')));
+  });
+  routes.post('/jobs/:id/snapshots', async (req, res) => {
+    res.json(await jobs.takeSnapshot(id(req), checked(when, req.body, '').when));
+  });
+  routes.post('/jobs/:id/snapshots/listed', async (req, res) => {
+    const { ref, listed } = checked(listedSnapshot, req.body, '');
+    res.json(await jobs.setSnapshot(id(req), ref, listed));
+  });
+  routes.post('/jobs/:id/teaching', async (req, res) => {
+    const { runId: run, may } = checked(teaching, req.body, '');
+    res.json(await jobs.setTeaching(id(req), run, may));
+  });
+  routes.get('/jobs/:id/learn/:run', async (req, res) => {
+    res.json(await jobs.learn(id(req), checked(runId, req.params.run, 'run')));
+  });
+  routes.post('/runs/:run/file', async (req, res) => {
+    const { job, purpose } = checked(filing, req.body, '');
+    res.json(await jobs.fileRun(checked(runId, req.params.run, 'run'), job, purpose));
+  });
+  routes.post('/runs/:run/delete', async (req, res) => {
+    checked(nothing, req.body, '');
+    res.json(await jobs.remove(checked(jobId, req.params.run, 'run')));
+  });
+
+  const photoBody = express.raw({ type: Object.values(PHOTO_TYPES), limit: MAX_PHOTO_BYTES });
+  routes.post('/jobs/:id/photos', photoBody, async (req, res) => {
+    if (!Buffer.isBuffer(req.body))
+      throw new HandbackError('input.format', 'This is no photo that can be kept.', {
+        hint: 'JPEG, PNG and WebP are.',
+      });
+    const caption = checked(z.string().max(500).default(''), req.query.caption, 'caption');
+    res.json(await jobs.addPhoto(id(req), req.body, caption));
+  });
+  routes.post('/jobs/:id/photos/listed', async (req, res) => {
+    const { ref, listed } = checked(listedPhoto, req.body, '');
+    res.json(await jobs.setPhoto(id(req), ref, listed));
+  });
+  routes.get('/jobs/:id/photos/:file', async (req, res) => {
+    const { bytes, type } = await jobs.photo(id(req), checked(z.string().max(100), req.params.file, 'file'));
+    // Told by its bytes and never as anything that a browser would run, whatever it may hold besides.
+    res.set({ 'content-type': type, 'content-security-policy': "default-src 'none'; sandbox" });
+    res.set('cache-control', 'private, max-age=86400').send(Buffer.from(bytes));
+  });
+
+  routes.get('/jobs/:id/archive', async (req, res) => {
+    const job = id(req);
+    const hide = {
+      plate: checked(yes, req.query.hidePlate, 'hidePlate') === '1',
+      vin: checked(yes, req.query.hideVin, 'hideVin') === '1',
+    };
+    await jobs.open(job); // a job that cannot be read is refused before anything is sent
+    res.set({
+      'content-type': 'application/zip',
+      'content-disposition': `attachment; filename="${job}.zip"`,
+    });
+    await jobs.pack(job, hide, res);
+  });
+  return routes;
+}
+
+/** The body in a file of its own, which is gone afterwards. */
+async function received<T>(req: Request, use: (file: string) => Promise<T>): Promise<T> {
+  if (!req.is('application/zip'))
+    throw new HandbackError('input.format', 'This is no archive of a job.', { hint: 'A .zip is expected.' });
+  const folder = await mkdtemp(join(tmpdir(), 'handback-import-'));
+  try {
+    const file = join(folder, 'job.zip');
+    let bytes = 0;
+    const bounded = new Transform({
+      transform(chunk: Buffer, _encoding, done) {
+        bytes += chunk.length;
+        if (bytes <= MAX_ARCHIVE_BYTES) done(null, chunk);
+        else done(new HandbackError('input.format', 'The archive is larger than 2 GB.'));
+      },
+    });
+    await pipeline(req, bounded, createWriteStream(file));
+    return await use(file);
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
+}
