@@ -33,9 +33,10 @@ import {
   updateJob,
 } from './run/job-library.ts';
 import { findRun, type RunEntry } from './run/library.ts';
-import type { Purpose, RunMeta } from './run/meta.ts';
+import type { RunMeta } from './run/meta.ts';
 import type { Profile } from './run/profile.ts';
 import { openRecording } from './run/recording.ts';
+import type { Purpose } from './run/types.ts';
 import type { RunSummary } from './server/api.ts';
 import type {
   JobSummary,

@@ -10,7 +10,7 @@ import { z } from 'zod';
 import { HandbackError } from '../core/errors.ts';
 import { jobFieldsSchema, observationSchema, photoRefSchema, snapshotRefSchema } from '../run/job.ts';
 import { MAX_PHOTO_BYTES, PHOTO_TYPES } from '../run/job-files.ts';
-import { PURPOSES } from '../run/meta.ts';
+import { PURPOSES } from '../run/types.ts';
 import type { JobsApi, NewObservation } from './jobs-api.ts';
 import { checked, withoutUndefined } from './requests.ts';
 
