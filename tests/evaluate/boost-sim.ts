@@ -108,7 +108,7 @@ export function causeOf(findings: readonly Finding[]): string {
   const high = fault.get('boost.above-hand-over');
   const text = (band ?? fault.get('boost.low-speed') ?? high)?.pointsTo ?? '';
   if (/^leak/.test(text)) return 'leak';
-  if (band) return /slip/.test(text) ? 'slip' : 'clutch does not close';
+  if (band) return !/slip/.test(text) ? 'clutch does not close' : /leak/.test(text) ? 'slip or leak' : 'slip';
   if (high || fault.has('boost.low-speed')) return 'turbocharger';
   if (fault.has('boost.late')) return 'late';
   return fault.size > 0 ? [...fault.keys()].join(' ') : 'none';

@@ -8,7 +8,7 @@ import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { MapSensorWatch } from './map-sensor.ts';
 import { type OperatingPoint, PointAligner } from './points.ts';
-import { clutchBand, hasClutch, regionsOf } from './regions.ts';
+import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
 import { type BoostCase, boostFindings } from './report.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
 
@@ -163,7 +163,7 @@ export class BoostDetector implements Detector {
   #isEngagement(p: StretchPoint, sudden: boolean): boolean {
     if (!hasClutch(this.#profile)) return false;
     const band = clutchBand(this.#profile);
-    const threshold = this.#profile.engagementDemandPct?.value ?? 60;
+    const threshold = this.#profile.engagementDemandPct?.value ?? ENGAGED_PCT;
     return p.demand >= threshold && p.rpm < (sudden ? band.handOverRpm : band.topRpm);
   }
 

@@ -31,6 +31,8 @@ const MISS_SHARE = 0.35;
 const HELD_SHARE = 0.15;
 /** Intermittent means gone, not weak: a slip or a leak is short by less than this. */
 const GONE_SHARE = 0.5;
+/** Two pulls are alike when the middle of the one lies this near to what the other swept, rpm. */
+const NEAR_RPM = 250;
 const KEEP_PULLS = 400;
 /** Scatter of the air index between healthy drives (KIT: 0.9 %, rounded up). */
 export const AIR_RUN_SD = 0.01;
@@ -406,11 +408,19 @@ export class RegionEvidence {
   get intermittent(): boolean {
     // At the hand-over now one machine, now the other is at work: comings and goings mean nothing there.
     if (this.region.key === 'middle' || this.held === 0) return false;
-    const most = Math.max(0, ...this.witnesses.map((w) => (w.held === true ? (w.expectedKpa ?? 0) : 0)));
+    const came = this.witnesses.filter((w) => w.held === true);
+    const most = Math.max(...came.map((w) => w.expectedKpa ?? 0));
+    // Asked as much, at an engine speed at which it came another time.
+    const alike = (w: Witness): boolean => {
+      const rpm = (w.rpm[0] + w.rpm[1]) / 2;
+      return (
+        (w.expectedKpa ?? 0) <= most * 1.25 &&
+        came.some((c) => rpm > c.rpm[0] - NEAR_RPM && rpm < c.rpm[1] + NEAR_RPM)
+      );
+    };
     const gone = this.all.filter(
       (w) =>
-        (w.maybeMissed || (w.held === false && (w.absent || (w.deviation ?? 0) < -GONE_SHARE))) &&
-        (w.expectedKpa ?? 0) <= most * 1.25,
+        (w.maybeMissed || (w.held === false && (w.absent || (w.deviation ?? 0) < -GONE_SHARE))) && alike(w),
     );
     return gone.length > 1 || gone.some((w) => !w.maybeMissed);
   }

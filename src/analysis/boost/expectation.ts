@@ -3,7 +3,7 @@ import type { Profile } from '../../run/profile.ts';
 import type { Baro } from './barometer.ts';
 import { type BoostBaseline, lookUp } from './lesson.ts';
 import { type Noise, noiseAt, SLOW_RPM } from './noise.ts';
-import { regionsOf } from './regions.ts';
+import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
 import type { StretchPoint } from './stretches.ts';
 
 export interface Expected {
@@ -89,6 +89,9 @@ function onCurve(points: readonly { rpm: number; kpa: number }[], rpm: number): 
  */
 export function leastHealthyKpa(p: StretchPoint, profile: Profile): number | null {
   if (p.lagged < 50) return null;
+  const engaged = profile.engagementDemandPct?.value ?? ENGAGED_PCT;
+  const band = hasClutch(profile) && p.rpm >= 1200 && p.rpm < clutchBand(profile).topRpm;
+  if (p.lagged < 70 && band && p.lagged >= engaged) return 25;
   // A diesel answers half the pedal with boost as well; a petrol engine may not need any.
   if (p.lagged < 70)
     return profile.fuel === 'diesel' && profile.induction === 'turbocharger' && p.rpm >= 1750 ? 20 : null;

@@ -19,6 +19,9 @@ export interface Region {
 
 const PRACTICE = 'default (common practice, no source)';
 
+/** Demand from which the clutch must be closed inside its band, % (common practice, no source). */
+export const ENGAGED_PCT = 60;
+
 /** Engine speed, rpm, up to which the clutch closes always, and above which the turbocharger is alone. */
 export function clutchBand(profile: Profile): { topRpm: number; handOverRpm: number; source: string } {
   const top = profile.clutchBandTopRpm;

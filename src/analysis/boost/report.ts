@@ -12,6 +12,12 @@ const RULE =
 const MAX_EVIDENCE = 12;
 /** More air than the pressure accounts for, as a share: beyond it air is lost after the meter. */
 const AIR_LIMIT = 0.025;
+/** Short by more than this is as good as none. */
+const NONE_SHARE = -0.8;
+/** A leak's shortfall at the hand-over is at least this share of the one in the clutch band (simulated car: 0.6; slip 0.1). */
+const MIDDLE_TO_LOW = 0.35;
+/** The hand-over region must be known this well before it clears the pipes. */
+const MIDDLE_SE = 0.08;
 const PRACTICE = 'default (common practice, no source)';
 
 /** All that a report needs to know of a run so far. */
@@ -32,7 +38,7 @@ export function boostFindings(c: BoostCase): Finding[] {
   const high = c.regions.find((r) => r.region.key === 'high');
   const both = (f: (r: RegionEvidence) => boolean): boolean =>
     low !== undefined && high !== undefined && f(low) && f(high);
-  const everywhere = both((r) => r.short && !r.absent && !r.intermittent);
+  const everywhere = both((r) => r.short && !r.absent && !r.intermittent) || sharedLoss(c);
   const out: Finding[] = [];
   for (const r of c.regions) out.push(regionFinding(c, r, everywhere));
   out.push(intermittentFinding(c), leakFinding(c, everywhere), surplusFinding(c));
@@ -64,9 +70,29 @@ function hint(c: BoostCase, r: RegionEvidence, everywhere: boolean): string {
   if (everywhere && air === null)
     return 'turbocharger, its actuator, its pipes, or a leak on the pressure side';
   const e = r.estimate;
-  if (r.region.id === 'boost.clutch-band' && e !== null && e.deviation > -0.6 && !r.absent)
-    return 'clutch or belt slips, control flap does not close fully, or a leak that the turbocharger makes up for';
+  if (r.region.id === 'boost.clutch-band' && e !== null && e.deviation > NONE_SHARE && !r.absent) {
+    const slip = 'clutch or belt slips, or control flap does not close fully';
+    const middle = c.regions.find((o) => o.region.key === 'middle');
+    const sound = middle?.estimate != null && !middle.short && middle.estimate.se < MIDDLE_SE;
+    if (middle === undefined || sound) return slip;
+    const { fromRpm, toRpm } = middle.region;
+    return `${slip}, or a leak on the pressure side (pulls from ${fromRpm} to ${toRpm} rpm tell them apart)`;
+  }
   return r.region.pointsTo;
+}
+
+/**
+ * Twin-charged: a leak takes boost at the hand-over as well, where the turbocharger already helps; a clutch that slips
+ * or stays open does so in its band alone, and a weak turbocharger leaves the band alone (simulated car).
+ */
+function sharedLoss(c: BoostCase): boolean {
+  const low = c.regions.find((r) => r.region.key === 'low');
+  const middle = c.regions.find((r) => r.region.key === 'middle');
+  if (!low?.short || !middle?.short || low.absent || low.intermittent || middle.intermittent) return false;
+  const e = low.estimate;
+  return (
+    e !== null && e.deviation > NONE_SHARE && (middle.estimate?.deviation ?? 0) < MIDDLE_TO_LOW * e.deviation
+  );
 }
 
 /** Whether air gets lost between meter and engine; null when it cannot be told. */

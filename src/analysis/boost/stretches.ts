@@ -114,7 +114,8 @@ export class Stretcher {
     if (high && p.rpm !== null && p.demand !== null && this.#points.length < MAX_POINTS) {
       if (this.#points.length === 0) {
         this.#sudden = p.tUs - this.#lightUs <= 1.5e6;
-        this.#tip = hole || slip ? null : tipBetween(before, p);
+        // A tip-in straight after a gear change is one as well: only the pedal matters.
+        this.#tip = hole ? null : tipBetween(before, p);
       }
       this.#points.push({
         ...p,
