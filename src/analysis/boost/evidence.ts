@@ -462,6 +462,24 @@ export class RegionEvidence {
     );
   }
 
+  /**
+   * Pulls like the ones driven that would settle the matter if boost stays as it is now; null when no number does,
+   * because day-to-day scatter alone is wider than what is to be told apart.
+   */
+  get pullsToGo(): number | null {
+    const e = this.estimate;
+    if (e === null) return null;
+    const run = this.#swRun / this.#sw;
+    const pull = this.#scatter / this.#sw;
+    // Good needs the lower bound above the limit, a fault the upper one below it and four errors from none.
+    const room = (e.deviation + e.limit) / Z95;
+    const seNow = Math.sqrt(run + pull);
+    const aim = room > 0 ? Math.min(room, seNow) : Math.min(-room, -e.deviation / Z_FAULT, seNow);
+    const left = aim ** 2 - run;
+    if (left <= 0) return null;
+    return Math.max(1, Math.ceil(this.#pulls * (pull / left - 1)));
+  }
+
   /** What is still missing before "shown good" could be said, as things to drive. */
   get lacks(): string[] {
     const out: string[] = [];

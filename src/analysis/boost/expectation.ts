@@ -47,7 +47,9 @@ function learnedAt(p: StretchPoint, baseline: BoostBaseline | null, baro: Baro):
   const day = (0.5 * Math.abs(baro.kpa - baseline.baroKpa)) / kpa;
   const own = baseline.reference === 'absolute' ? 0.25 * (baro.sdKpa / kpa) : baro.sdKpa / kpa;
   const sd = Math.hypot(noise.run / Math.sqrt(learned.runs), Math.max(0, day - 0.01), own);
-  return { kpa, noise, sd, source: 'baseline run', limit: LIMIT.baseline };
+  // A tolerance finer than the car repeats itself from day to day could never be shown to be kept.
+  const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, sd));
+  return { kpa, noise, sd, source: 'baseline run', limit };
 }
 
 /** The control unit's wish, where the machine in question can meet it: a slow turbocharger cannot. */

@@ -10,6 +10,8 @@ import { hasClutch } from './regions.ts';
 const RULE =
   'Shown good: the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than four standard errors from none, or no boost came throughout a settled pull. Anything between is not shown (JCGM 106:2012).';
 const MAX_EVIDENCE = 12;
+/** Nobody drives more than this to settle one region. */
+const MANY_PULLS = 12;
 /** More air than the pressure accounts for, as a share: beyond it air is lost after the meter. */
 const AIR_LIMIT = 0.025;
 /** Short by more than this is as good as none. */
@@ -323,13 +325,17 @@ function needs(c: BoostCase, r: RegionEvidence): string {
   if (r.intermittent) return 'Boost came at some pulls only: repair that first.';
   const from = Math.max(1200, r.region.fromRpm);
   const to = Math.min(r.region.toRpm, Math.max(from + 1500, 3500));
-  const drive = `full pedal in one gear from ${from} to ${to} rpm`;
+  const drive = `full pedal (70 % demand or more) for three seconds or longer in one gear, from ${from} to ${to} rpm, coolant from 70 °C`;
   const taught =
     c.baseline !== null || c.profile.expectedBoost !== undefined || c.signals.has('boost_cmd_kpa');
   if (r.estimate === null && !taught)
     return `Give a healthy drive of this vehicle as baseline (or its expected boost), then drive ${hasClutch(c.profile) ? 'three engagements' : 'three pulls'}: ${drive}.`;
   const lacks = r.lacks;
-  return lacks.length > 0 ? `Drive ${lacks.join(', ')}: ${drive}.` : `Drive more pulls: ${drive}.`;
+  if (lacks.length > 0) return `Drive ${lacks.join(', ')}: ${drive}.`;
+  const more = r.pullsToGo;
+  if (more === null || more > MANY_PULLS)
+    return `Give more healthy drives as baseline: from day to day boost differs as much as what is to be told apart here. Or compare before and after on one day: five pulls each, ${drive}.`;
+  return `Drive ${more} more ${more === 1 ? 'pull' : 'pulls'}: ${drive}.`;
 }
 
 function around(e: { mean: number; se: number }, round: (x: number) => number): [number, number] {

@@ -83,6 +83,8 @@ export class Stretcher {
   #lightUs = Number.NEGATIVE_INFINITY;
   #sudden = false;
   #tip: Stretch['tip'] = null;
+  /** The last time demand rose through the threshold. */
+  #crossing: Stretch['tip'] = null;
   #repeat: Repeat | null = null;
   /** Closed but held until the sensor has moved again or 1.4 s have passed: only then a frozen sensor is known. */
   #closed: { stretch: Stretch; atUs: number }[] = [];
@@ -109,13 +111,14 @@ export class Stretcher {
     if (hole || slip || p.demand === null || p.rpm === null) this.#lagged = 0;
     else this.#lagged += (1 - Math.exp(-dtUs / 1e6 / lagS(this.#profile, p.rpm))) * (p.demand - this.#lagged);
 
+    // A tip-in straight after a gear change is one as well: only the pedal matters.
+    this.#crossing = hole ? null : (tipBetween(before, p) ?? this.#crossing);
     const high = (p.demandLow ?? 0) >= STRETCH_DEMAND_PCT && (p.rpm ?? 0) >= 900;
     if (this.#points.length > 0 && (hole || slip || !high)) this.#close(p.tUs);
     if (high && p.rpm !== null && p.demand !== null && this.#points.length < MAX_POINTS) {
       if (this.#points.length === 0) {
-        this.#sudden = p.tUs - this.#lightUs <= 1.5e6;
-        // A tip-in straight after a gear change is one as well: only the pedal matters.
-        this.#tip = hole ? null : tipBetween(before, p);
+        this.#tip = this.#crossing !== null && p.tUs - this.#crossing.atUs < HOLE_US ? this.#crossing : null;
+        this.#sudden = (this.#tip?.atUs ?? p.tUs) - this.#lightUs <= 1.5e6;
       }
       this.#points.push({
         ...p,
