@@ -1,5 +1,5 @@
 /** Before and after: verdicts of each run, the comparison with its intervals, boost over engine speed. */
-import type { RunTraces } from '../compare/types.ts';
+import type { Comparison, RunTraces, Shift } from '../compare/types.ts';
 import type { Context } from './context.ts';
 import { verdictTable } from './findings.ts';
 import { type Html, html } from './html.ts';
@@ -30,8 +30,32 @@ function comparison(context: Context): Html {
   const notes = [c.days.sentence, ...c.corrections].map((s) => context.say(s));
   return html`<table><caption>${t.compareCaption}. ${t.margin(`${measures.number(c.marginPct)}\u00a0%`)}</caption><thead><tr><th scope="col">${t.region}</th><th scope="col">${t.pullsEach}</th><th scope="col">${t.change}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows}</tbody></table>
 ${boostOverRpm(context, c.runs)}
+${shifts(context, c)}
 <p class="rule"><strong>${t.ruleOf}${words.colon}</strong> ${context.say(c.rule)} ${notes.map((n) => html`${n} `)}</p>
 ${c.problems.length > 0 ? html`<h3>${t.compareProblems}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
+}
+
+function shifts(context: Context, c: Comparison): Html {
+  const { words, measures } = context;
+  const t = words.tech;
+  const rows = [
+    [t.shifts.tipIn, c.tipIn],
+    [t.shifts.plateau, c.coolant.plateau],
+    [t.shifts.warmUp, c.coolant.warmUp],
+  ] as const;
+  const shown = (v: number | null, unit: Shift['unit'], difference: boolean) =>
+    v === null ? '–' : measures.quantity(v, unit, difference, 1);
+  return html`<table><caption>${t.shiftsCaption}</caption><thead><tr><th scope="col">${t.subject}</th><th scope="col">${t.before}</th><th scope="col">${t.after}</th><th scope="col">${t.difference}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows.map(
+    ([name, s]) => {
+      // Heat is compared in its own unit and differs in per cent.
+      const side = (v: number | null) =>
+        s.unit === '%' ? (v === null ? '–' : measures.number(v, 1)) : shown(v, s.unit, false);
+      const interval = s.interval
+        ? `${measures.bare(s.interval[0], s.unit, true, 1)} ${words.to} ${shown(s.interval[1], s.unit, true)}`
+        : '–';
+      return html`<tr><th scope="row">${name}</th><td>${side(s.before)}</td><td>${side(s.after)}</td><td>${shown(s.difference, s.unit, true)}</td><td>${interval}</td><td>${t.shiftVerdicts[s.verdict]}${s.needs ? html`<br><span class="quiet">${context.say(s.needs)}</span>` : ''}</td></tr>`;
+    },
+  )}</tbody></table>`;
 }
 
 /** Every pull one line: dashed before, solid after, so that the paper need not carry colour. */

@@ -199,10 +199,20 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
 function drawCoolant(context: Context, run: SheetRun, plot: Plot, perX: number): void {
   const ect = drawn(run.series.ect_c);
   const q = new Quantity(context, 'degC');
-  for (const [i, c] of run.corridor.entries()) {
-    const toS = run.corridor[i + 1]?.fromS ?? run.judgement.spanS;
-    plot.band([c.fromS / perX, toS / perX], [q.of(c.lowC), q.of(c.lowC)], [q.of(c.highC), q.of(c.highC)]);
-  }
+  // One band with steps, so that its outline stays an outline.
+  const steps = run.corridor.flatMap((c, i) => [
+    { x: c.fromS / perX, low: q.of(c.lowC), high: q.of(c.highC) },
+    {
+      x: (run.corridor[i + 1]?.fromS ?? run.judgement.spanS) / perX,
+      low: q.of(c.lowC),
+      high: q.of(c.highC),
+    },
+  ]);
+  plot.band(
+    steps.map((s) => s.x),
+    steps.map((s) => s.low),
+    steps.map((s) => s.high),
+  );
   plot.line(
     ect.t.map((t) => t / perX),
     ect.v.map(q.of),

@@ -51,12 +51,12 @@ ${tested(context)}
       html`<tr><th scope="row">${words.systems.sensor}</th><td>${verdictWord('fault shown', context)}</td><td>${context.plain(f.id)?.fault ?? context.title(f)}</td></tr>`,
   )}</tbody></table>
 <p class="legend">${c.legend}</p>
-${open(context)}
 ${noted(context)}
+${open(context)}
 <h2>${c.watch}</h2>
 ${watch(context, rows)}
-<div class="signs"><p>${c.signTechnician}</p><p>${c.signCustomer}</p></div>
 <p class="small-print">${c.limits}</p>
+<div class="signs"><p>${c.signTechnician}</p><p>${c.signCustomer}</p></div>
 </section>`;
 }
 
@@ -205,10 +205,10 @@ function noted(context: Context): Html {
   const notes = (input.job?.observations ?? []).filter((o) => o.answer !== 'not checked');
   if (notes.length === 0) return html``;
   const shown = notes.slice(-MOST_NOTES);
-  return html`<h2>${words.customer.noted}</h2><ul class="inline">${shown.map(
-    (o) =>
-      html`<li>${words.observationKinds[o.kind] ?? o.kind}${o.kind === 'other' ? '' : html`${words.colon} ${words.answers[o.answer] ?? o.answer}`}${o.text ? html` (<bdi>${o.text}</bdi>)` : ''}</li>`,
-  )}</ul>`;
+  return html`<p><strong>${words.customer.noted}${words.colon}</strong> ${shown.map(
+    (o, i) =>
+      html`${i > 0 ? '; ' : ''}${words.observationKinds[o.kind] ?? o.kind}${o.kind === 'other' ? '' : html`${words.colon} ${words.answers[o.answer] ?? o.answer}`}${o.text ? html` (<bdi>${o.text}</bdi>)` : ''}`,
+  )}.</p>`;
 }
 
 function watch(context: Context, rows: readonly { system: CustomerSystem; verdict: Verdict }[]): Html {

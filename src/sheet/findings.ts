@@ -7,7 +7,7 @@ import { mark, verdictWord } from './marks.ts';
 import type { SheetRun } from './types.ts';
 
 const ORDER: readonly Verdict[] = ['fault shown', 'not shown', 'shown good'];
-const MOST_EVIDENCE = 12;
+const MOST_EVIDENCE = { fault: 12, other: 5 } as const;
 /** Charts only where they carry the finding: a drawing for every sensor would hide the ones that matter. */
 const CHARTED: ReadonlySet<string> = new Set([
   'boost.clutch-band',
@@ -39,7 +39,10 @@ ${open.length > 0 ? notShown(context, open, ruleOf) : ''}
 function finding(context: Context, run: SheetRun, f: Finding, id: string, rule: string): Html {
   const { words, measures } = context;
   const t = words.tech;
-  const evidence = f.evidence.slice(0, MOST_EVIDENCE);
+  const evidence = f.evidence.slice(
+    0,
+    f.verdict === 'fault shown' ? MOST_EVIDENCE.fault : MOST_EVIDENCE.other,
+  );
   const clock = (s: number) => measures.clock(s);
   return html`<article class="finding ${f.verdict.replace(' ', '-')}">
 <h3>${mark(f.verdict)} ${context.title(f)}${words.colon} ${words.verdicts[f.verdict]}</h3>

@@ -3,15 +3,17 @@ import { stat } from 'node:fs/promises';
 import { basename, join, resolve } from 'node:path';
 import { codesFinding } from '../analysis/codes.ts';
 import { type Baseline, Judge } from '../analysis/judge.ts';
+import { type ComparedRun, compareRuns } from '../compare/compare.ts';
 import { reasonOf } from '../core/errors.ts';
 import { signalDef } from '../core/signals.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
+import type { Snapshot } from '../poll/snapshot.ts';
 import { check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { JOB_FILE, type Job, readJob } from '../run/job.ts';
 import { readSnapshot } from '../run/job-files.ts';
-import { listRuns } from '../run/library.ts';
-import { CAPTURE_FILE } from '../run/meta.ts';
+import { listRuns, type RunEntry } from '../run/library.ts';
+import { CAPTURE_FILE, type RunMeta } from '../run/meta.ts';
 import { openRecording, type Recording } from '../run/recording.ts';
 import type { SampleTable } from '../signal/table.ts';
 import { type Points, thinned } from '../signal/thin.ts';
@@ -23,6 +25,8 @@ export interface GatherOptions {
   readonly nowMs: number;
   /** IANA name. */
   readonly timeZone: string;
+  /** What earlier runs of the job teach the judging of this one, so that the sheet says what the page says. */
+  readonly taught?: (run: RunEntry) => Promise<Baseline | null>;
 }
 
 /** Enough that one engagement of a two-hour run keeps its samples. */
@@ -53,24 +57,47 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   };
   const none = { before: null, after: null, changes: [], finding: codesFinding(null) };
   if (!(await exists(join(path, JOB_FILE)))) {
-    const run = await sheetRun(path, null);
+    const run = await sheetRun(path, await openRecording(path), null);
     return { ...base, job: null, runs: [run], codes: none, troubles: [] };
   }
   const job = await readJob(path);
   const { runs: entries, troubles } = await listRuns(path);
   const runs: SheetRun[] = [];
+  const compared: ComparedRun[] = [];
   const said = [...troubles];
-  for (const entry of entries.toReversed())
+  for (const entry of entries.toSorted(byTime))
     try {
-      runs.push(await sheetRun(entry.folder, null));
+      const recording = await openRecording(entry.folder);
+      runs.push(await sheetRun(entry.folder, recording, (await options.taught?.(entry)) ?? null));
+      compared.push(...comparable(entry.meta, recording));
     } catch (e) {
       said.push(reasonOf(e));
     }
-  return { ...base, job, runs, codes: await codesOf(path, job, said), troubles: said };
+  const { codes, snapshots } = await codesOf(path, job, said);
+  const roles = new Set(compared.map((r) => r.role));
+  const comparison = roles.has('after') && roles.has('before') ? compareRuns(compared, { snapshots }) : null;
+  return { ...base, job, runs, codes, comparison, troubles: said };
+}
+
+const ROLES: Partial<Record<RunMeta['purpose'], ComparedRun['role']>> = {
+  baseline: 'before',
+  verification: 'after',
+  'come-back': 'come-back',
+};
+
+function comparable(meta: RunMeta, recording: Recording): ComparedRun[] {
+  const role = ROLES[meta.purpose];
+  if (!role) return [];
+  const { id, startedAt, vin, profile } = meta;
+  return [{ id, label: id, role, startedAt, vin, profile, samples: recording.table }];
 }
 
 /** Snapshots that cannot be read are told, not passed over. */
-async function codesOf(folder: string, job: Job, troubles: string[]): Promise<SheetCodes> {
+async function codesOf(
+  folder: string,
+  job: Job,
+  troubles: string[],
+): Promise<{ codes: SheetCodes; snapshots: Snapshot[] }> {
   const read: (DatedSnapshot & { readonly when: 'before' | 'after' })[] = [];
   for (const ref of job.snapshots.toSorted((a, b) => (a.at < b.at ? -1 : 1)))
     try {
@@ -80,16 +107,19 @@ async function codesOf(folder: string, job: Job, troubles: string[]): Promise<Sh
     }
   const before = read.find((s) => s.when === 'before') ?? null;
   const after = read.findLast((s) => s.when === 'after') ?? null;
+  const snapshots = read.map((s) => s.snapshot);
   return {
-    before,
-    after,
-    changes: read.length > 1 ? codeChanges(read.map((s) => s.snapshot)) : [],
-    finding: codesFinding(after?.snapshot ?? null),
+    codes: {
+      before,
+      after,
+      changes: snapshots.length > 1 ? codeChanges(snapshots) : [],
+      finding: codesFinding(after?.snapshot ?? null),
+    },
+    snapshots,
   };
 }
 
-async function sheetRun(path: string, baseline: Baseline | null): Promise<SheetRun> {
-  const recording = await openRecording(path);
+async function sheetRun(path: string, recording: Recording, baseline: Baseline | null): Promise<SheetRun> {
   const { table } = recording;
   const judge = new Judge(recording.profile ?? {}, baseline);
   const corridor: { fromS: number; lowC: number; highC: number }[] = [];
@@ -189,6 +219,9 @@ async function checkOf(path: string, recording: Recording): Promise<SheetCheck> 
     remarks: report.items.flatMap((i) => i.remarks),
   };
 }
+
+const byTime = (a: RunEntry, b: RunEntry): number =>
+  a.meta.startedAt.localeCompare(b.meta.startedAt) || a.meta.id.localeCompare(b.meta.id);
 
 const exists = (path: string): Promise<boolean> =>
   stat(path).then(

@@ -17,7 +17,7 @@ export function styleOf(running: Running): string {
   return `
 @page {
   ${paper === null ? '' : `size: ${paper};`}
-  margin: 14mm 15mm 16mm;
+  margin: 12mm 15mm 15mm;
   @bottom-left { content: ${cssString(foot)}; font: 8pt ${FONT}; color: #51483b; }
   @bottom-right { content: ${cssString(`${page} `)} counter(page) ${cssString(` ${of} `)} counter(pages); font: 8pt ${FONT}; color: #51483b; }
 }
@@ -44,6 +44,7 @@ caption { text-align: left; font-weight: 600; padding: 0 0 .8mm; }
 th, td { text-align: left; vertical-align: top; padding: .8mm 2mm .8mm 0; border-bottom: .5px solid #b5aa97; font-weight: 400; }
 thead th { font-weight: 600; border-bottom: 1px solid #51483b; }
 tbody th { min-width: 26mm; }
+.when { white-space: nowrap; }
 .short { white-space: nowrap; width: 1%; padding-right: 0; }
 .results { font-size: 10pt; }
 .results tbody th { font-weight: 600; }
@@ -56,7 +57,7 @@ tbody th { min-width: 26mm; }
 .identity div { display: flex; gap: 2mm; }
 dt { color: #51483b; }
 dd { font-weight: 600; overflow-wrap: anywhere; }
-.lead { font-size: 13pt; font-weight: 600; margin: 2mm 0; }
+.lead { font-size: 13pt; font-weight: 600; margin: 1.5mm 0; }
 .warning { border: 2px solid #211c15; padding: 1.5mm 3mm; margin: 0 0 2mm; }
 .warning p { margin: 0; }
 .columns { display: grid; grid-template-columns: 1fr 1fr; gap: 6mm; }
@@ -64,9 +65,14 @@ dd { font-weight: 600; overflow-wrap: anywhere; }
 .open { columns: 2; column-gap: 6mm; }
 .open li { break-inside: avoid; }
 ol { padding-left: 6mm; margin: 0; }
-.signs { display: grid; grid-template-columns: 1fr 1fr; gap: 10mm; margin-top: 13mm; break-inside: avoid; }
+.signs { display: grid; grid-template-columns: 1fr 1fr; gap: 10mm; margin-top: 10mm; break-inside: avoid; }
 .signs p { border-top: 1px solid #211c15; padding-top: 1mm; font-size: 8.5pt; }
-.customer h2 { margin-top: 3.2mm; margin-bottom: 1mm; }
+.customer { font-size: 9.8pt; line-height: 1.32; }
+.customer h2 { margin-top: 2.2mm; margin-bottom: .8mm; padding-bottom: .3mm; font-size: 10.8pt; }
+.customer p { margin-bottom: .9mm; }
+.customer ul { margin-bottom: .5mm; }
+.customer .results { font-size: 9.5pt; margin-bottom: 1mm; }
+.customer li { margin-bottom: .2mm; }
 
 .technician { break-before: page; }
 .finding { border-left: 1.2mm solid #b5aa97; padding: 0 0 .5mm 3mm; margin: 0 0 4mm; }
@@ -92,9 +98,10 @@ p { orphans: 3; widows: 3; }
   body { background: #f4f1ea; font-size: 16px; }
   main { max-width: 960px; padding: 0 16px 48px; }
   section { background: #fff; border: 1px solid #b5aa97; padding: 20px 28px 28px; margin: 20px 0; }
-  table, .identity, .made, figcaption, .results { font-size: 15px; }
+  .customer { font-size: 16px; }
+  table, .identity, .made, figcaption, .customer .results { font-size: 15px; }
   .key, .rule, .legend, .small-print, figure.small figcaption, code, .signs p { font-size: 13.5px; }
-  h1 { font-size: 26px; } h2 { font-size: 19px; margin: 26px 0 8px; } h3 { font-size: 16px; }
+  h1 { font-size: 26px; } h2, .customer h2 { font-size: 19px; margin: 26px 0 8px; } h3 { font-size: 16px; }
   .lead { font-size: 20px; }
   th, td { padding: 4px 10px 4px 0; }
   .scroll { overflow-x: auto; }
@@ -108,7 +115,7 @@ p { orphans: 3; widows: 3; }
   .open { columns: 1; }
   .identity { margin-top: 8px; }
   .scroll svg { width: 640px; }
-  table, .results { font-size: 14px; }
+  table, .customer .results { font-size: 14px; }
   tbody th { min-width: 0; }
   .verdict { white-space: normal; }
   .evidence tbody th { white-space: normal; width: 24%; }

@@ -100,6 +100,6 @@ function legs(context: Context, run: SheetRun): Html {
     from === null || to === null ? '–' : `${measures.clock(from)} ${words.to} ${measures.clock(to)}`;
   return html`<table><caption>${t.legs}${words.colon} ${context.runName(run)}</caption><thead><tr><th scope="col">${t.leg}</th><th scope="col">${t.covered}</th><th scope="col">${t.when}</th><th scope="col">${t.howTo}</th></tr></thead><tbody>${run.legs.map(
     (l) =>
-      html`<tr><th scope="row">${context.say(l.title)}</th><td>${l.covered ? html`${mark('shown good')} ${t.yes}` : html`${mark('not shown')} ${t.no}`}</td><td>${when(l.fromS, l.toS)}</td><td>${context.say(l.how)}</td></tr>`,
+      html`<tr><th scope="row">${context.say(l.title)}</th><td>${l.covered ? html`${mark('shown good')} ${t.yes}` : html`${mark('not shown')} ${t.no}`}</td><td class="when">${when(l.fromS, l.toS)}</td><td>${context.say(l.how)}</td></tr>`,
   )}</tbody></table>`;
 }

@@ -325,6 +325,19 @@ export const de: Words = {
       worse: 'schlechter',
       'not shown': 'nicht nachgewiesen',
     },
+    shiftsCaption: 'Was für sich weder besser noch schlechter ist',
+    shifts: {
+      tipIn: 'Ladedruck eine Sekunde nach dem Gasstoß',
+      plateau: 'Plateau des Kühlmittels',
+      warmUp: 'Wärme je Grad Erwärmung',
+    },
+    difference: 'Unterschied',
+    shiftVerdicts: {
+      higher: 'höher',
+      unchanged: 'unverändert',
+      lower: 'niedriger',
+      'not shown': 'nicht nachgewiesen',
+    },
     compareProblems: 'Was nicht verglichen werden konnte',
     boostRpm: 'Ladedruck über der Drehzahl, jeder Zug eine Linie',
     boostRpmAlt: (before, after) =>
@@ -746,8 +759,71 @@ export const de: Words = {
     pDiesel: 'Diesel',
     pYes: 'ja',
     pNo: 'nein',
+    regionSuper: 'Kompressorbereich',
     regionBand: 'Kupplungsbereich',
-    regionAbove: 'oberhalb der Übergabe',
+    regionHandOver: 'Bereich der Übergabe',
+    regionAbove: 'Bereich oberhalb der Übergabe',
+    regionBelowRpm: 'Turboladerbereich unter {n} 1/min',
+    regionAboveRpm: 'Turboladerbereich über {n} 1/min',
     regionAll: 'alles',
+    regionTwo: '{a}, {b}',
+    cmpRule:
+      'Jede Veränderung trägt ihr {i}-%-Intervall; Einheit des Belegs ist der Volllastzug, und die Streuung zwischen Tagen ist darin. Besser: das ganze Intervall liegt über null. Nicht schlechter: das ganze Intervall liegt über {m} %. Schlechter: das ganze Intervall liegt unter null und reicht unter {n} %. Alles andere ist nicht nachgewiesen. Einzelne Punkte berücksichtigen ihre Anzahl (Holm); die Bereiche wurden vorher benannt und stehen für sich.',
+    cmpDaySaid:
+      'Vorher und nachher wurden nach Angabe an einem Tag gefahren; die Streuung zwischen Tagen hebt sich auf.',
+    cmpDayShared:
+      'Vorher und nachher liegen nach ihrem Datum auf einem Tag; die Streuung zwischen Tagen hebt sich so weit auf.',
+    cmpDayOther:
+      'Vorher und nachher wurden an verschiedenen Tagen gefahren: jedes Intervall rechnet mit einer Streuung von {n} % zwischen Tagen (KIT-Daten, ein gesundes Auto).',
+    cmpDayUnknown:
+      'Nichts sagt, dass vorher und nachher an einem Tag gefahren wurden: jedes Intervall rechnet mit einer Streuung von {n} % zwischen Tagen (KIT-Daten, ein gesundes Auto).',
+    cmpBaro:
+      'Die Drücke nachher wurden auf einen Luftdruck von {b} gebracht, das Mittel der Fahrten vorher ({c} %).',
+    cmpAir:
+      'Die Luft hatte vorher {a} und nachher {b}: ihre Dichte weicht der Temperatur nach um {c} % ab, dem folgt der Saugrohrdruck nicht; es wird nicht umgerechnet, die Intervalle rechnen damit.',
+    cmpNoRunBefore: 'Es gibt keine Fahrt vorher.',
+    cmpNoRunAfter: 'Es gibt keine Fahrt nachher.',
+    cmpNoCharger:
+      'Dieser Motor hat keinen Lader: verglichen wird der Saugrohrdruck, ein Ladedruck ist nicht zu beurteilen.',
+    cmpGears:
+      'Züge in denselben Gängen gibt es zu wenige ({r}): dort wird über die Gänge hinweg verglichen, mit {n} % Zuschlag dafür.',
+    cmpNothing: 'Auf einer der Seiten wurde nichts aufgezeichnet.',
+    cmpHow: 'Vollgas von {a} bis {b} 1/min in einem Gang, bis zum Ende gehalten',
+    cmpHowGear:
+      'Vollgas von {a} bis {b} 1/min in dem Gang, der {v} bei {n} 1/min macht, bis zum Ende gehalten',
+    cmpOneMore: 'noch ein Zug',
+    cmpNeedBefore: 'Vorher: mindestens {n} Züge (nur möglich, solange das Auto ist, wie es war): {h}.',
+    cmpNoPullBefore:
+      'Die Fahrten vorher haben hier keinen Zug mit Vollgas, darum ist nichts zu vergleichen. {b} Nachher: ebenso.',
+    cmpNeedAfter: 'Nachher: {m}: {h}.',
+    cmpNoCommon:
+      'Beide Seiten haben hier Züge, aber bei keiner gemeinsamen Drehzahl und Anforderung. Nachher: {n} Züge: {h}.',
+    cmpFewBefore:
+      'Die Fahrten vorher haben zu wenige Züge über dieselben Drehzahlen, um zu sagen, wie gut sie sich wiederholen. {b}',
+    cmpHidden:
+      'Die Streuung zwischen Tagen und die andere Luft verdecken es, wie viele Züge es auch sind. Auch an einem anderen Tag fahren, bei Luft wie vorher, {n} Züge: {h}.',
+    cmpTooFew:
+      'Die Fahrten vorher haben zu wenige Züge dafür. Vorher: {m} (nur möglich, solange das Auto ist, wie es war): {h}.',
+    cmpTooFewBoth:
+      'Die Fahrten vorher haben zu wenige Züge dafür. Vorher: {m} (nur möglich, solange das Auto ist, wie es war); nachher: {k}: {h}.',
+    cmpTipIns:
+      'Drei plötzliche Gasstöße auf Vollgas auf jeder Seite, jeder {s} s gehalten, von derselben Drehzahl aus (etwa {n} 1/min).',
+    cmpSettleBefore:
+      'Das Kühlmittel kam in den Fahrten vorher nicht zur Ruhe: warm noch zehn Minuten mit stetiger Geschwindigkeit fahren (nur möglich, solange das Auto ist, wie es war).',
+    cmpSettleAfter:
+      'Das Kühlmittel kam in den Fahrten nachher nicht zur Ruhe: warm noch zehn Minuten mit stetiger Geschwindigkeit fahren.',
+    cmpAnotherRun: 'Noch eine Fahrt nach der Reparatur, bis das Kühlmittel eingeschwungen ist.',
+    cmpColdBefore:
+      'Die Fahrten vorher enthalten keinen Warmlauf: mit dem Motor unter {a} starten und bis {b} fahren.',
+    cmpColdAfter:
+      'Die Fahrten nachher enthalten keinen Warmlauf: mit dem Motor unter {a} starten und bis {b} fahren.',
+    cmpHeatSignals:
+      'Die Wärme wurde vorher und nachher mit verschiedenen Signalen gemessen: auf beiden Seiten die Luftmasse aufzeichnen.',
+    cmpAirUnknown:
+      'Die Temperatur der Luft ist nicht auf beiden Seiten bekannt: auch die Außentemperatur aufzeichnen.',
+    cmpAirApart:
+      'Die Luft lag {d} auseinander, und kalte Luft nimmt mehr Wärme: an einem Tag wie dem ersten warmfahren.',
+    cmpColdStarts:
+      'Kaltstarts weichen von selbst um {n} % voneinander ab: mehrere auf jeder Seite bei ähnlicher Luft würden es sagen.',
   },
 };

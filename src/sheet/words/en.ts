@@ -333,6 +333,19 @@ export const en = {
       worse: 'worse',
       'not shown': 'not shown',
     },
+    shiftsCaption: 'What is neither better nor worse by itself',
+    shifts: {
+      tipIn: 'Boost one second after the tip-in',
+      plateau: 'Coolant plateau',
+      warmUp: 'Heat for each degree of warming up',
+    },
+    difference: 'Difference',
+    shiftVerdicts: {
+      higher: 'higher',
+      unchanged: 'unchanged',
+      lower: 'lower',
+      'not shown': 'not shown',
+    },
     compareProblems: 'What could not be compared',
     boostRpm: 'Boost over engine speed, each pull one line',
     boostRpmAlt: (before: string, after: string) =>
@@ -764,10 +777,71 @@ export const en = {
     pDiesel: 'diesel',
     pYes: 'yes',
     pNo: 'no',
-    // comparison
+    // comparison: where
+    regionSuper: 'supercharger region',
     regionBand: 'clutch band',
-    regionAbove: 'above the hand-over',
+    regionHandOver: 'hand-over region',
+    regionAbove: 'region above the hand-over',
+    regionBelowRpm: 'turbocharger region below {n:n} rpm',
+    regionAboveRpm: 'turbocharger region above {n:n} rpm',
     regionAll: 'all',
+    regionTwo: '{a:t}, {b:t}',
+    // comparison: rule, days, air
+    cmpRule:
+      'Each effect carries its {i:n} % interval; pulls are the unit of evidence and the spread between days is in it. Better: the whole interval lies above no change. No worse: the whole interval lies above {m:n} %. Worse: the whole interval lies below no change, and reaches below {n:n} %. Anything else is not shown. Single points allow for their number (Holm); the regions were named beforehand and stand for themselves.',
+    cmpDaySaid: 'Before and after were driven on one day, as said; the spread between days cancels.',
+    cmpDayShared:
+      'Before and after share a day, by their dates; the spread between days cancels as far as they do.',
+    cmpDayOther:
+      'Before and after were driven on different days: every interval allows for a spread of {n:n} % between days (KIT data, one healthy car).',
+    cmpDayUnknown:
+      'Nothing says that before and after were driven on one day: every interval allows for a spread of {n:n} % between days (KIT data, one healthy car).',
+    cmpBaro:
+      'Pressures after were brought from {a:n} to {b:p} barometric, the mean of the runs before ({c:n} %).',
+    cmpAir:
+      'The air was {a:temp} before and {b:temp} after: its density by temperature differs by {c:n} %, which manifold pressure does not follow; it is not corrected, and the intervals allow for it.',
+    cmpNoRunBefore: 'There is no run before.',
+    cmpNoRunAfter: 'There is no run after.',
+    cmpNoCharger: 'This engine has no charger: manifold pressure is compared, there is no boost to judge.',
+    cmpGears:
+      'Pulls in the same gears are too few ({r:t}): they are compared across gears there, with {n:n} % allowed for it.',
+    cmpNothing: 'Nothing was recorded on one of the sides.',
+    // comparison: what to drive
+    cmpHow: 'full pedal from {a:n} to {b:n} rpm in one gear, held to the end',
+    cmpHowGear:
+      'full pedal from {a:n} to {b:n} rpm in the gear that makes {v:v} at {n:n} rpm, held to the end',
+    cmpOneMore: 'one more pull',
+    cmpNeedBefore: 'Before: {n:n} pulls at least (only possible while the car is as it was): {h:t}.',
+    cmpNoPullBefore:
+      'The runs before have no full-pedal pull here, so nothing can be compared. {b:t} After: the same.',
+    cmpNeedAfter: 'After: {m:t}: {h:t}.',
+    cmpNoCommon:
+      'Both sides have pulls here, but at no common engine speed and demand. After: {n:n} pulls: {h:t}.',
+    cmpFewBefore:
+      'The runs before have too few pulls over the same engine speeds to tell how well they repeat. {b:t}',
+    cmpHidden:
+      'The spread between days and the different air hide it, however many pulls. Drive it on another day as well, in air like that before, {n:n} pulls: {h:t}.',
+    cmpTooFew:
+      'The runs before have too few pulls for it. Before: {m:t} (only possible while the car is as it was): {h:t}.',
+    cmpTooFewBoth:
+      'The runs before have too few pulls for it. Before: {m:t} (only possible while the car is as it was); after: {k:t}: {h:t}.',
+    cmpTipIns:
+      'Three sudden full-pedal tip-ins on each side, each held for {s:n} s, from the same engine speed (about {n:n} rpm).',
+    cmpSettleBefore:
+      'The coolant did not settle in the runs before: drive warm for ten minutes more at steady speed (only possible while the car is as it was).',
+    cmpSettleAfter:
+      'The coolant did not settle in the runs after: drive warm for ten minutes more at steady speed.',
+    cmpAnotherRun: 'Another run after the repair, until the coolant has settled.',
+    cmpColdBefore:
+      'The runs before do not warm up from cold: start with the engine below {a:temp} and drive until {b:temp}.',
+    cmpColdAfter:
+      'The runs after do not warm up from cold: start with the engine below {a:temp} and drive until {b:temp}.',
+    cmpHeatSignals: 'Heat was measured by different signals before and after: record air mass on both sides.',
+    cmpAirUnknown:
+      'The temperature of the air is not known on both sides: record ambient temperature as well.',
+    cmpAirApart: 'The air was {d:diff} apart, and cold air takes more heat: warm up on a day like the first.',
+    cmpColdStarts:
+      'Cold starts differ by {n:n} % of themselves: several on each side, in like air, would tell.',
   },
 };
 
