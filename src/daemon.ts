@@ -45,6 +45,7 @@ import type {
 } from './server/api.ts';
 import { Columns } from './server/columns.ts';
 import { costOf } from './server/words.ts';
+import { SheetDesk } from './sheet-desk.ts';
 import { simLinkFactory } from './sim/bench.ts';
 import { SIM_DEMOS, simOptionsOf, simProfileOf } from './sim/demos.ts';
 import { VERSION } from './version.ts';
@@ -91,6 +92,8 @@ export class Daemon implements DaemonApi {
   #release: () => void = () => undefined;
   #connectTrouble: string | null = null;
   readonly #preamble = new Preamble();
+  /** Hand-over sheets of the library's jobs and runs. */
+  readonly sheets: SheetDesk;
   readonly #opened = new OpenedRuns();
   readonly #compared: ComparedRuns;
   #run: LiveRun | null = null;
@@ -109,6 +112,10 @@ export class Daemon implements DaemonApi {
       opened: this.#opened,
       takeLibrary: () => this.#takeLibrary(),
       session: () => this.session,
+    });
+    this.sheets = new SheetDesk({
+      ...options,
+      taught: async (run) => (await this.jobs.teachingFor(run))?.value ?? null,
     });
     this.#every(SAMPLES_EVERY_MS, () => this.#emitSamples());
     this.#every(VIEW_EVERY_MS, () => {

@@ -50,6 +50,7 @@ export function serveCommand(): Command {
       const server = await startServer({
         api: daemon,
         jobs: daemon.jobs,
+        sheets: daemon.sheets,
         host: options.host,
         port: options.port,
         webRoot: webRoot(),

@@ -23,6 +23,7 @@ import { deliberate, Invites, isLoopback, sameHost, tokenNeeded } from './guard.
 import { jobRoutes } from './jobs.ts';
 import type { JobsApi } from './jobs-api.ts';
 import { checked, withoutUndefined } from './requests.ts';
+import { type SheetsApi, sheetRoutes } from './sheet.ts';
 import { StreamHub } from './stream.ts';
 
 /** Twice as many as the pages that may be open, with room for their requests; more are closed at once. */
@@ -32,6 +33,8 @@ export interface ServerOptions {
   readonly api: DaemonApi;
   /** Absent: the routes of jobs answer that there is nothing. */
   readonly jobs?: JobsApi;
+  /** Absent: the routes of hand-over sheets answer that there is nothing. */
+  readonly sheets?: SheetsApi;
   /** Address to listen on; anything but loopback needs `token`. */
   readonly host: string;
   /** 0 picks a free one. */
@@ -247,6 +250,7 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
     res.json(await api.mark(withoutUndefined<MarkRequest>(checked(markBody, req.body, ''))));
   });
   if (options.jobs) app.use('/api', jobRoutes(options.jobs));
+  if (options.sheets) app.use('/api', sheetRoutes(options.sheets));
   app.use('/api', (_req, res) => void res.status(404).json({ error: 'There is nothing here.', hint: null }));
 
   servePage(app, options.webRoot);

@@ -22,10 +22,8 @@ function comparison(context: Context): Html {
   if (!c) return html``;
   const pct = (v: number) => `${v > 0 ? '+' : ''}${measures.number(v, 1)}\u00a0%`;
   const rows = c.overall.map((r) => {
-    const interval = r.interval
-      ? `${measures.number(r.interval[0], 1)} ${words.to} ${pct(r.interval[1])}`
-      : '–';
-    return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.number(r.rpm[1])} rpm)</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t.compareVerdicts[r.verdict]}${r.needs ? html`<br><span class="quiet">${t.needs}${words.colon} ${context.say(r.needs)}</span>` : ''}</td></tr>`;
+    const interval = r.interval ? `${pct(r.interval[0])} ${words.to} ${pct(r.interval[1])}` : '–';
+    return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.quantity(r.rpm[1], 'rpm')})</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t.compareVerdicts[r.verdict]}${r.needs ? html`<br><span class="quiet">${t.needs}${words.colon} ${context.say(r.needs)}</span>` : ''}</td></tr>`;
   });
   const notes = [c.days.sentence, ...c.corrections].map((s) => context.say(s));
   return html`<table><caption>${t.compareCaption}. ${t.margin(`${measures.number(c.marginPct)}\u00a0%`)}</caption><thead><tr><th scope="col">${t.region}</th><th scope="col">${t.pullsEach}</th><th scope="col">${t.change}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows}</tbody></table>
@@ -77,7 +75,7 @@ function boostOverRpm(context: Context, runs: readonly RunTraces[]): Html {
     {
       from: 1000,
       to: Math.max(4000, up(most(rpms), 500)),
-      label: `${t.axis.rpm}, rpm`,
+      label: `${t.axis.rpm}, ${measures.rpm}`,
       text: (v) => measures.number(v),
       space: 60,
     },
@@ -96,7 +94,7 @@ function boostOverRpm(context: Context, runs: readonly RunTraces[]): Html {
       p.boostKpa.map(of),
       p.after ? { width: 1.6 } : { width: 1.3, dash: '5 3', ink: '#8a2a00' },
     );
-    for (const [i, rpm] of p.rpm.entries()) plot.dot(rpm, of(p.boostKpa[i]!), p.after);
+    for (const [i, rpm] of p.rpm.entries()) plot.dot(rpm, of(p.boostKpa[i]!), p.after, 1.5);
   }
   const count = (after: boolean) => measures.number(pulls.filter((p) => p.after === after).length);
   const alt = t.boostRpmAlt(count(false), count(true));

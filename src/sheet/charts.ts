@@ -125,7 +125,10 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     const rpm = drawn(run.series.rpm);
     const demand = drawn(demandOf(run));
     const top = Math.max(4000, upTo(highest(rpm.v, 0), 1000));
-    const name = demand.t.length > 1 ? `${axis.rpm}, rpm; ${axis.demand}, %` : `${axis.rpm}, rpm`;
+    const name =
+      demand.t.length > 1
+        ? `${axis.rpm}, ${measures.rpm}; ${axis.demand}, %`
+        : `${axis.rpm}, ${measures.rpm}`;
     add(
       axis.rpm,
       84,

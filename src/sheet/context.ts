@@ -26,7 +26,7 @@ export class Context {
     this.input = input;
     this.options = options;
     this.words = WORDS[options.language];
-    this.measures = new Measures(this.words.locale, options.units, input.timeZone);
+    this.measures = new Measures(this.words.locale, options.units, input.timeZone, this.words.rpm);
     this.#phrases = new Phrases(en.phrases, this.words.phrases, this.measures);
     const { runs } = input;
     const purpose = (run: SheetRun) => run.meta?.purpose ?? 'other';

@@ -63,7 +63,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   const job = await readJob(path);
   const { runs: entries, troubles } = await listRuns(path);
   const runs: SheetRun[] = [];
-  const compared: ComparedRun[] = [];
+  const compared: ReadForComparing[] = [];
   const said = [...troubles];
   for (const entry of entries.toSorted(byTime))
     try {
@@ -85,11 +85,14 @@ const ROLES: Partial<Record<RunMeta['purpose'], ComparedRun['role']>> = {
   'come-back': 'come-back',
 };
 
-function comparable(meta: RunMeta, recording: Recording): ComparedRun[] {
+type ReadForComparing = Parameters<typeof compareRuns>[0][number];
+
+function comparable(meta: RunMeta, recording: Recording): ReadForComparing[] {
   const role = ROLES[meta.purpose];
   if (!role) return [];
   const { id, startedAt, vin, profile } = meta;
-  return [{ id, label: id, role, startedAt, vin, profile, samples: recording.table }];
+  const label = `${meta.purpose} of ${startedAt.slice(0, 16).replace('T', ' ')}`;
+  return [{ id, label, role, startedAt, vin, profile, samples: recording.table }];
 }
 
 /** Snapshots that cannot be read are told, not passed over. */

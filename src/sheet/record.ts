@@ -76,7 +76,7 @@ function profileRow(context: Context, key: string, value: Profile[keyof Profile]
   if ('points' in value) {
     const points = value.points
       .slice(0, 12)
-      .map((p) => `${measures.number(p.rpm)} rpm${words.colon} ${measures.quantity(p.kpa, 'kPa')}`);
+      .map((p) => `${measures.quantity(p.rpm, 'rpm')}${words.colon} ${measures.quantity(p.kpa, 'kPa')}`);
     return [row(points.join('; '), source)];
   }
   const unit = UNITS[key as keyof Profile] ?? '1';

@@ -117,7 +117,8 @@ p { orphans: 3; widows: 3; }
   .scroll svg { width: 640px; }
   table, .customer .results { font-size: 14px; }
   tbody th { min-width: 0; }
-  .verdict { white-space: normal; }
+  .verdict, .when, .short { white-space: normal; }
+  th, td { overflow-wrap: anywhere; }
   .evidence tbody th { white-space: normal; width: 24%; }
 }`;
 }

@@ -163,9 +163,9 @@ export class Plot {
       );
   }
 
-  dot(x: number, y: number, filled: boolean): void {
+  dot(x: number, y: number, filled: boolean, r = 2.2): void {
     this.#over.push(
-      html`<circle cx="${f(this.x(x))}" cy="${f(this.y(y))}" r="2.2" fill="${filled ? INK.ink : '#fff'}" stroke="${INK.ink}" stroke-width="1"/>`,
+      html`<circle cx="${f(this.x(x))}" cy="${f(this.y(y))}" r="${r}" fill="${filled ? INK.ink : '#fff'}" stroke="${INK.ink}" stroke-width="1"/>`,
     );
   }
 

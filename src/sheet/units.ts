@@ -56,9 +56,13 @@ export class Measures {
   readonly #timeZone: string;
   readonly #formats = new Map<number, Intl.NumberFormat>();
 
+  /** How the language writes "rpm". */
+  readonly rpm: string;
+
   /** @param timeZone IANA name; an unknown one is taken as UTC */
-  constructor(locale: string, units: UnitChoice, timeZone: string) {
+  constructor(locale: string, units: UnitChoice, timeZone: string, rpm = 'rpm') {
     this.units = units;
+    this.rpm = rpm;
     this.#locale = locale;
     this.#timeZone = knownZone(timeZone) ? timeZone : 'UTC';
   }
@@ -98,6 +102,8 @@ export class Measures {
         return speed === 'km/h'
           ? { factor: 1, offset: 0, text: 'km', digits: 1 }
           : { factor: 1 / KM_PER_MILE, offset: 0, text: 'mi', digits: 1 };
+      case 'rpm':
+        return { factor: 1, offset: 0, text: this.rpm, digits: 0 };
       default:
         return { factor: 1, offset: 0, text: PLAIN_TEXT[unit] ?? unit, digits: PLAIN_DIGITS[unit] ?? 0 };
     }

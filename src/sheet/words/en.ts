@@ -144,6 +144,7 @@ export const en = {
   to: 'to',
   at: 'at',
   colon: ':',
+  rpm: 'rpm',
   verdicts: { 'shown good': 'shown good', 'fault shown': 'fault shown', 'not shown': 'not shown' },
   systems: {
     boost: 'Boost',
@@ -778,12 +779,12 @@ export const en = {
     pYes: 'yes',
     pNo: 'no',
     // comparison: where
-    regionSuper: 'supercharger region',
+    regionSuper: 'supercharger',
     regionBand: 'clutch band',
-    regionHandOver: 'hand-over region',
-    regionAbove: 'region above the hand-over',
-    regionBelowRpm: 'turbocharger region below {n:n} rpm',
-    regionAboveRpm: 'turbocharger region above {n:n} rpm',
+    regionHandOver: 'hand-over',
+    regionAbove: 'above the hand-over',
+    regionBelowRpm: 'turbocharger below {n:n} rpm',
+    regionAboveRpm: 'turbocharger above {n:n} rpm',
     regionAll: 'all',
     regionTwo: '{a:t}, {b:t}',
     // comparison: rule, days, air

@@ -1,0 +1,103 @@
+/** Routes of the hand-over sheet: HTML to look at and print, or PDF. Listed in docs/http-api.md. */
+import { type Request, type Response, Router } from 'express';
+import { z } from 'zod';
+import { HandbackError } from '../core/errors.ts';
+import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
+import { printPdf } from '../sheet/pdf.ts';
+import { renderSheet, SHEET_POLICY } from '../sheet/render.ts';
+import { HIDDEN, LANGUAGES, type SheetInput } from '../sheet/types.ts';
+import { parseUnits, UNIT_NAMES } from '../sheet/units.ts';
+import { checked } from './requests.ts';
+
+/** What the routes need; every method rejects with a HandbackError that carries a sentence. */
+export interface SheetsApi {
+  ofJob(id: string): Promise<SheetInput>;
+  ofRun(id: string): Promise<SheetInput>;
+}
+
+/** Each print starts a browser: one at a time, and no long line of them. */
+const MOST_WAITING = 4;
+
+const id = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_-]{0,127}$/, 'letters, digits, _ and - only');
+const query = z.object({
+  as: z.enum(['html', 'pdf']).default('html'),
+  lang: z.enum(LANGUAGES).optional(),
+  units: z.string().max(60).optional(),
+  hide: z.string().max(60).optional(),
+  paper: z.enum(['A4', 'Letter']).optional(),
+});
+type Query = z.output<typeof query>;
+
+/** To be mounted on /api. @param print for tests: prints without a browser */
+export function sheetRoutes(sheets: SheetsApi, print: typeof printPdf = printPdf): Router {
+  const routes = Router();
+  const press = new Press(print);
+  routes.get('/jobs/:id/sheet', (req, res) => answer(req, res, (name) => sheets.ofJob(name), press));
+  routes.get('/runs/:id/sheet', (req, res) => answer(req, res, (name) => sheets.ofRun(name), press));
+  return routes;
+}
+
+async function answer(
+  req: Request,
+  res: Response,
+  gather: (id: string) => Promise<SheetInput>,
+  press: Press,
+): Promise<void> {
+  const name = checked(id, req.params.id, 'id');
+  const asked = checked(query, req.query, '');
+  const choice = choiceOf(asked);
+  const input = await gather(name);
+  const pdf = asked.as === 'pdf';
+  const sheet = renderSheet(input, choicesOf(input, choice, pdf));
+  if (pdf) {
+    const bytes = await press.print(sheet);
+    res.set('content-disposition', `inline; filename="hand-over-${name}.pdf"`);
+    res.type('application/pdf').send(Buffer.from(bytes));
+    return;
+  }
+  // The sheet brings its own style, which the page's policy would refuse; it brings no script.
+  res.set(
+    'content-security-policy',
+    `${SHEET_POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'`,
+  );
+  res.type('html').send(sheet);
+}
+
+function choiceOf(asked: Query): SheetChoice {
+  const hide = asked.hide === undefined || asked.hide === '' ? [] : asked.hide.split(',');
+  const units = asked.units === undefined ? null : parseUnits(asked.units);
+  if (units !== null && 'unknown' in units)
+    throw new HandbackError('input.usage', `units: "${units.unknown}" is none of ${UNIT_NAMES}.`);
+  return {
+    ...(asked.lang === undefined ? {} : { lang: asked.lang }),
+    ...(units === null ? {} : { units }),
+    ...(asked.paper === undefined ? {} : { paper: asked.paper }),
+    hide: hide.map((h) => checked(z.enum(HIDDEN), h.trim(), 'hide')),
+  };
+}
+
+class Press {
+  readonly #print: typeof printPdf;
+  #waiting = 0;
+  #last: Promise<unknown> = Promise.resolve();
+
+  constructor(print: typeof printPdf) {
+    this.#print = print;
+  }
+
+  /** @throws HandbackError run.busy when too many wait already, and as printPdf */
+  async print(sheet: string): Promise<Uint8Array> {
+    if (this.#waiting >= MOST_WAITING)
+      throw new HandbackError('run.busy', 'Several sheets are being printed already.', {
+        hint: 'Wait until they are done.',
+      });
+    this.#waiting++;
+    const mine = this.#last.catch(() => undefined).then(() => this.#print(sheet));
+    this.#last = mine;
+    try {
+      return await mine;
+    } finally {
+      this.#waiting--;
+    }
+  }
+}

@@ -1,0 +1,42 @@
+/** Sheets for the daemon: finds the job or run in the library and gathers what its sheet is made from. */
+import type { Baseline } from './analysis/judge.ts';
+import type { Clock } from './core/clock.ts';
+import { findJob } from './run/job-library.ts';
+import { findRun, type RunEntry } from './run/library.ts';
+import { gatherSheet } from './sheet/gather.ts';
+import type { SheetInput } from './sheet/types.ts';
+import { VERSION } from './version.ts';
+
+export interface SheetDeskOptions {
+  readonly library: string;
+  readonly clock: Clock;
+  /** What earlier runs of its job teach the judging of a run. */
+  readonly taught: (run: RunEntry) => Promise<Baseline | null>;
+}
+
+export class SheetDesk {
+  readonly #o: SheetDeskOptions;
+
+  constructor(options: SheetDeskOptions) {
+    this.#o = options;
+  }
+
+  /** @throws HandbackError library.path, input.* */
+  async ofJob(id: string): Promise<SheetInput> {
+    return this.#gather((await findJob(this.#o.library, id)).folder);
+  }
+
+  /** Of one run by itself. @throws HandbackError input.* */
+  async ofRun(id: string): Promise<SheetInput> {
+    return this.#gather((await findRun(this.#o.library, id)).folder);
+  }
+
+  #gather(folder: string): Promise<SheetInput> {
+    return gatherSheet(folder, {
+      tool: `handback ${VERSION}`,
+      nowMs: this.#o.clock.wallMs(),
+      timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+      taught: this.#o.taught,
+    });
+  }
+}
