@@ -1,8 +1,14 @@
 /** `handback sheet`: the hand-over sheet of a job or of a single run, as HTML or PDF. */
-import { writeFile } from 'node:fs/promises';
-import { extname } from 'node:path';
+import { stat, writeFile } from 'node:fs/promises';
+import { dirname, extname, resolve } from 'node:path';
 import { Command, InvalidArgumentError, Option } from 'commander';
+import type { Baseline } from '../analysis/judge.ts';
+import { systemClock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import { JobDesk } from '../daemon-jobs.ts';
+import { OpenedRuns } from '../opened-runs.ts';
+import { findJob } from '../run/job-library.ts';
+import { defaultLibrary, type RunEntry } from '../run/library.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { gatherSheet } from '../sheet/gather.ts';
 import { printPdf } from '../sheet/pdf.ts';
@@ -14,12 +20,13 @@ import { ioOf } from './io.ts';
 
 interface Options extends SheetChoice {
   readonly out: string;
+  readonly library: string;
 }
 
 export function sheetCommand(): Command {
   return new Command('sheet')
     .description('the hand-over sheet of a job (or of one run): HTML that needs nothing else, or PDF')
-    .argument('<job>', 'job folder; or a run folder, capture or table')
+    .argument('<job>', 'id of the job, or its folder; or a run folder, capture or table')
     .requiredOption('--out <file>', 'FILE.html or FILE.pdf; replaced whole when it exists')
     .addOption(new Option('--lang <language>', "default: the job's choice, else en").choices(LANGUAGES))
     .option(
@@ -28,6 +35,7 @@ export function sheetCommand(): Command {
       units,
     )
     .option('--hide <what>', `leave out, comma-separated: ${HIDDEN.join(', ')}`, hidden)
+    .option('--library <dir>', 'folder with the jobs', defaultLibrary())
     .addOption(new Option('--paper <size>', 'paper of a PDF').choices(['A4', 'Letter']).default('A4'))
     .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
@@ -35,10 +43,12 @@ export function sheetCommand(): Command {
       if (kind !== '.html' && kind !== '.htm' && kind !== '.pdf')
         throw new HandbackError('input.usage', `--out ${options.out}: expected FILE.html or FILE.pdf.`);
       const pdf = kind === '.pdf';
-      const input = await gatherSheet(path, {
+      const folder = await folderOf(path, options.library);
+      const input = await gatherSheet(folder, {
         tool: `handback ${VERSION}`,
-        nowMs: Date.now(),
+        nowMs: systemClock.wallMs(),
         timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+        taught: teachingIn(dirname(resolve(folder))),
       });
       for (const trouble of input.troubles) io.say(trouble);
       const html = renderSheet(input, choicesOf(input, options, pdf));
@@ -55,6 +65,30 @@ export function sheetCommand(): Command {
       io.result({ out: options.out, runs: input.runs.length, notAsRecorded: changed });
       io.print(`Hand-over sheet in ${options.out}`);
     });
+}
+
+/** A path that is there is taken as it is, a bare name as the id of a job. */
+async function folderOf(job: string, library: string): Promise<string> {
+  const there = await stat(job).then(
+    () => true,
+    () => false,
+  );
+  if (there || /[\\/.]/.test(job)) return job;
+  return (await findJob(library, job)).folder;
+}
+
+/** The same teaching as on the page, so that sheet and page say the same. */
+function teachingIn(library: string): (run: RunEntry) => Promise<Baseline | null> {
+  const desk = new JobDesk({
+    library,
+    clock: systemClock,
+    opened: new OpenedRuns(),
+    takeLibrary: async () => undefined,
+    session: () => {
+      throw new HandbackError('link.lost', 'A sheet is made without a vehicle.');
+    },
+  });
+  return async (run) => (await desk.teachingFor(run))?.value ?? null;
 }
 
 function units(text: string): SheetChoice['units'] {
