@@ -1,6 +1,7 @@
 /** The page: a header, one place at a time, and what is said for ear and eye. */
-import { useSignalEffect } from '@preact/signals';
-import { render } from 'preact';
+import { useSignal, useSignalEffect } from '@preact/signals';
+import { type JSX, render } from 'preact';
+import { useEffect } from 'preact/hooks';
 import { Connect } from './connect.tsx';
 import { Drive } from './drive.tsx';
 import { Findings } from './findings.tsx';
@@ -20,6 +21,7 @@ import {
   type Place,
   place,
   run,
+  say,
   second,
   setTheme,
   spoken,
@@ -33,6 +35,7 @@ const NAMES: readonly (readonly [Place, string])[] = [
   ['connect', 'Connect'],
   ['drive', 'Drive'],
   ['findings', 'Findings'],
+  ['compare', 'Compare'],
 ];
 
 function App() {
@@ -49,6 +52,7 @@ function App() {
         {name === 'connect' && <Connect />}
         {name === 'drive' && <Drive />}
         {name === 'findings' && <Findings />}
+        {name === 'compare' && <LaterCompare />}
         {name === 'glance' && <Glance />}
       </main>
       <Notice />
@@ -56,6 +60,18 @@ function App() {
       <StartDialog />
     </div>
   );
+}
+
+/** Fetched when it is first asked for: the drive needs none of it. */
+function LaterCompare() {
+  const part = useSignal<(() => JSX.Element) | null>(null);
+  useEffect(() => {
+    import('./compare.tsx').then(
+      ({ Compare }) => (part.value = () => <Compare />),
+      () => say('This part of the page cannot be fetched: is Handback still running?', true),
+    );
+  }, []);
+  return part.value ? part.value() : <h1>Before and after</h1>;
 }
 
 function Header() {

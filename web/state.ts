@@ -22,12 +22,12 @@ export const second = signal(0);
 
 // ---- where we are -------------------------------------------------------------------------------------------
 
-export type Place = 'jobs' | 'connect' | 'drive' | 'findings' | 'glance';
-const PLACES: readonly string[] = ['jobs', 'connect', 'drive', 'findings', 'glance'];
+export type Place = 'jobs' | 'connect' | 'drive' | 'findings' | 'compare' | 'glance';
+const PLACES: readonly string[] = ['jobs', 'connect', 'drive', 'findings', 'compare', 'glance'];
 export const place = signal<{ name: Place; id: string | null }>({ name: 'jobs', id: null });
 
 export function followHash(): void {
-  const [name = '', id] = location.hash.replace(/^#\/?/, '').split('/');
+  const [name = '', id] = location.hash.replace(/^#\/?/, '').replace(/\?.*/, '').split('/');
   if (PLACES.includes(name)) place.value = { name: name as Place, id: id ? decodeURIComponent(id) : null };
   else place.value = { name: run.value ? 'drive' : 'connect', id: null };
 }

@@ -31,7 +31,8 @@ export interface BoostComparison {
   readonly points: readonly PointComparison[];
   readonly overall: readonly RegionComparison[];
   readonly difference: DifferenceCurve | null;
-  readonly problems: readonly string[];
+  /** What was allowed for in matching. */
+  readonly notes: readonly string[];
 }
 
 /** What the air of both sides adds to every effect. */
@@ -100,7 +101,7 @@ export function compareBoost(
     points: pointsOf(values, part, marginPct),
     overall: regions,
     difference: curveOf(values, part),
-    problems:
+    notes:
       otherGears.length > 0
         ? [
             `Pulls in the same gears are too few (${otherGears.join(', ')}): they are compared across gears there, with ${100 * GEAR_SD} % allowed for it.`,

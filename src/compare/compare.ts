@@ -99,7 +99,7 @@ function between(
   const air = airOf(comparable);
   problems.push(...air.problems);
   const boost = barrier === null ? boostOf(comparable, profile, marginPct, air) : null;
-  if (boost !== null) problems.push(...boost.problems, ...missingSignals(comparable));
+  if (boost !== null) problems.push(...missingSignals(comparable));
   return {
     schema: 'handback.comparison/1',
     marginPct,
@@ -116,7 +116,7 @@ function between(
     difference: boost?.difference ?? null,
     runs: sided.map(({ run, role, gathered }) => tracesOf(run, role, gathered, air.baroOf(gathered))),
     days: daysSentence(sided, options.sameDay === true),
-    corrections: air.corrections,
+    corrections: [...air.corrections, ...(boost?.notes ?? [])],
     problems,
     rule: ruleOf(marginPct),
     comeBack: null,

@@ -1,0 +1,197 @@
+/** The place "before and after" in a real browser: two simulated drives compared, read, moved, chosen. */
+// biome-ignore-all lint/performance/useDomNodeTextContent: what a reader sees is what is tested, not what is hidden
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect, vi } from 'vitest';
+import { compareRuns } from '../../src/compare/compare.ts';
+import type { Comparison } from '../../src/compare/types.ts';
+import { ManualClock } from '../../src/core/clock.ts';
+import { profileSchema } from '../../src/run/profile.ts';
+import type { CompareRequest, RunSummary, SeriesView } from '../../src/server/api.ts';
+import { type RunningServer, startServer } from '../../src/server/server.ts';
+import { driveSamples } from '../analysis/vehicle.ts';
+import { needs } from '../require.ts';
+import { FakeDaemon } from '../server/fake-daemon.ts';
+
+const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
+const it = needs(existsSync(CHROMIUM), `a Chromium at ${CHROMIUM}, or its path in CHROMIUM`);
+const ROOT = resolve(import.meta.dirname, '../..');
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+const WAIT = { timeout: 20_000 };
+
+const twin = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });
+const RUNS: readonly RunSummary[] = [
+  { id: 'r-before', purpose: 'baseline', startedAt: '2026-03-02T08:00:00Z' },
+  { id: 'r-after', purpose: 'verification', startedAt: '2026-03-05T08:00:00Z' },
+].map((r) => ({ ...r, seconds: 1300, vehicle: 'Velm 1.4 T-S', closed: true }));
+
+/** The made-up daemon with two drives in its library, truly compared. */
+class Library extends FakeDaemon {
+  readonly #drives = {
+    'r-before': [...driveSamples({ seed: 1, fault: 'clutch-never-closes', hz: 2 })],
+    'r-after': [...driveSamples({ seed: 2, hz: 2 })],
+  };
+
+  override async runs(): Promise<readonly RunSummary[]> {
+    return RUNS;
+  }
+
+  override async compare(request: CompareRequest): Promise<Comparison> {
+    this.calls.push(`compare ${request.before} ${request.after}`);
+    const run = (role: 'before' | 'after', id: string) => ({
+      id,
+      label: id,
+      role,
+      startedAt: RUNS.find((r) => r.id === id)?.startedAt ?? null,
+      vin: null,
+      profile: twin,
+      samples: this.#drives[id as 'r-before'],
+    });
+    return compareRuns([
+      ...request.before.map((id) => run('before', id)),
+      ...request.after.map((id) => run('after', id)),
+    ]);
+  }
+
+  override async series(id: string): Promise<SeriesView> {
+    const view: Record<string, { t: number[]; v: number[] }> = {};
+    for (const s of this.#drives[id as 'r-before'] ?? []) {
+      view[s.signal] ??= { t: [], v: [] };
+      view[s.signal]!.t.push(s.tUs / 1e6);
+      view[s.signal]!.v.push(s.value);
+    }
+    return view;
+  }
+}
+
+let browser: Browser;
+let api: Library;
+let server: RunningServer;
+let webRoot: string;
+const complaints: string[] = [];
+
+beforeAll(async () => {
+  if (!existsSync(CHROMIUM)) return;
+  webRoot = mkdtempSync(join(tmpdir(), 'handback-compare-'));
+  const { build } = await import('vite');
+  await build({
+    configFile: join(ROOT, 'vite.config.ts'),
+    root: join(ROOT, 'web'),
+    logLevel: 'error',
+    build: { outDir: webRoot },
+  });
+  const clock = new ManualClock(1e9);
+  api = new Library({ clock });
+  server = await startServer({ api, host: '127.0.0.1', port: 0, webRoot, clock });
+  browser = await chromium.launch({
+    executablePath: CHROMIUM,
+    args: [
+      '--headless',
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+    ],
+  });
+});
+
+afterEach(async () => {
+  for (const context of browser?.contexts() ?? []) await context.close();
+});
+
+afterAll(async () => {
+  await browser?.close();
+  await server?.close();
+  if (webRoot) rmSync(webRoot, { recursive: true });
+});
+
+async function open(
+  hash: string,
+  size = { width: 1366, height: 768 },
+  colours: 'light' | 'dark' = 'light',
+): Promise<Page> {
+  const context = await browser.newContext({ viewport: size, colorScheme: colours });
+  const page = await context.newPage();
+  page.setDefaultTimeout(60_000);
+  page.on('console', (m) => {
+    if (m.type() === 'error' || m.type() === 'warning') complaints.push(m.text());
+  });
+  page.on('pageerror', (e) => complaints.push(String(e)));
+  await page.goto(server.url + hash);
+  await page.waitForSelector('h1');
+  return page;
+}
+
+const BOTH = '#/compare?before=r-before&after=r-after';
+const settled = (page: Page) => page.locator('.compare-strip canvas').nth(2).waitFor();
+const shots = process.env.SHOTS;
+
+describe('before and after', () => {
+  it('says in its first line what changed, and each region with its interval', async () => {
+    const page = await open(BOTH);
+    await settled(page);
+    expect(await page.locator('h1').innerText()).toMatch(/better: clutch band/);
+    const row = page.getByRole('row').filter({ hasText: 'clutch band' }).first();
+    expect(await row.innerText()).toMatch(/pulls.*pulls[\s\S]*\+\d+.* % \(.* to .*\)[\s\S]*better/);
+    expect(await page.locator('.compare-chart canvas').count()).toBeGreaterThanOrEqual(4);
+    expect(await page.locator('.needs').first().innerText()).toMatch(/To show it/);
+    expect(complaints).toEqual([]);
+  });
+
+  it('lets a run be moved against the other under one cursor', async () => {
+    const page = await open(BOTH);
+    await settled(page);
+    await page.getByRole('button', { name: 'Starts together' }).click();
+    const over = page.locator('.compare-strip .u-over').first();
+    await over.hover({ position: { x: 200, y: 40 } });
+    const reading = () => page.locator('.shift .quiet').innerText();
+    await expect.poll(reading, WAIT).toMatch(/^at (\S+) before, \1 after$/);
+    await page.getByLabel('Run after moved by').fill('60');
+    await over.hover({ position: { x: 220, y: 40 } });
+    await expect.poll(reading, WAIT).toMatch(/^at \d+:(\d\d) before, \d+:\1 after$/);
+    await expect.poll(reading, WAIT).not.toMatch(/^at (\S+) before, \1 after$/);
+    const all = page.locator('.compare-strip p');
+    for (let i = 0; i < 3; i++) expect(await all.nth(i).innerText()).toMatch(/before .*\d.*, after .*\d/);
+    expect(complaints).toEqual([]);
+  });
+
+  it('asks for runs when none are named, and compares those chosen', async () => {
+    const page = await open('#/compare');
+    await page
+      .locator('.choice')
+      .getByLabel(/baseline/)
+      .selectOption('before');
+    await page
+      .locator('.choice')
+      .getByLabel(/verification/)
+      .selectOption('after');
+    await settled(page);
+    expect(new URL(page.url()).hash).toBe(BOTH);
+    expect(complaints).toEqual([]);
+  });
+
+  for (const [name, size] of [
+    ['laptop', { width: 1366, height: 768 }],
+    ['phone', { width: 390, height: 844 }],
+  ] as const)
+    for (const colours of ['light', 'dark'] as const)
+      it(`reads well on a ${name}, ${colours}: nothing that axe-core objects to, nothing cut off`, async () => {
+        const page = await open(BOTH, size, colours);
+        await settled(page);
+        if (shots)
+          await page.screenshot({ path: join(shots, `compare-${name}-${colours}.png`), fullPage: true });
+        expect(await page.evaluate('document.documentElement.scrollWidth')).toBeLessThanOrEqual(size.width);
+        await page.evaluate(AXE);
+        const found = (await page.evaluate('axe.run()')) as {
+          violations: { id: string; nodes: unknown[] }[];
+        };
+        expect(found.violations.map((v) => `${v.id} ${JSON.stringify(v.nodes).slice(0, 400)}`)).toEqual([]);
+      });
+});

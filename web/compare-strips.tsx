@@ -1,0 +1,216 @@
+/** Two runs on one time axis and one cursor, either moved against the other. */
+import { useSignal } from '@preact/signals';
+import { useEffect, useMemo, useRef } from 'preact/hooks';
+import uPlot from 'uplot';
+import type { RunTraces } from '../src/compare/types.ts';
+import type { SeriesView } from '../src/server/api.ts';
+import { get, sentenceOf } from './http.ts';
+import { forgetInks, ink } from './paint.ts';
+import { theme } from './state.ts';
+import { clockOf, number } from './words.ts';
+
+const POINTS = 3000;
+const HEIGHT = 150;
+const ROWS: readonly { readonly title: string; readonly unit: string; of(s: SeriesView): Series | null }[] = [
+  { title: 'Engine speed', unit: 'rpm', of: (s) => s.rpm ?? null },
+  { title: 'Boost', unit: 'kPa', of: boostOf },
+  { title: 'Coolant', unit: '°C', of: (s) => s.ect_c ?? null },
+];
+
+interface Series {
+  readonly t: readonly number[];
+  readonly v: readonly (number | null)[];
+}
+
+function boostOf(s: SeriesView): Series | null {
+  const map = s.map_kpa;
+  const baro = s.baro_kpa?.v.find((v) => v !== null);
+  if (!map) return null;
+  return { t: map.t, v: map.v.map((v) => (v === null ? null : v - (baro ?? 100))) };
+}
+
+export function CompareStrips({ before, after }: { before: RunTraces; after: RunTraces }) {
+  const both = useSignal<readonly [SeriesView, SeriesView] | null>(null);
+  const trouble = useSignal<string | null>(null);
+  /** Seconds by which the run after is moved to the right. */
+  const shiftS = useSignal(alignedS(before, after));
+  const cursorS = useSignal<number | null>(null);
+  useEffect(() => {
+    let gone = false;
+    const read = (id: string) =>
+      get<SeriesView>(`/api/runs/${encodeURIComponent(id)}/series?points=${POINTS}`);
+    Promise.all([read(before.id), read(after.id)]).then(
+      (series) => {
+        if (!gone) both.value = series;
+      },
+      (error) => {
+        if (!gone) trouble.value = sentenceOf(error);
+      },
+    );
+    return () => {
+      gone = true;
+    };
+  }, [before.id, after.id]);
+  // made once: a chart is made anew when its series are
+  const rows = useMemo(
+    () => ROWS.map((row) => ({ ...row, series: both.value?.map(row.of) ?? [null, null] })),
+    [both.value],
+  );
+  if (!both.value)
+    return <p class={trouble.value ? 'trouble' : 'quiet'}>{trouble.value ?? 'Reading both runs…'}</p>;
+  const at = cursorS.value;
+  return (
+    <section class="compare-strips" aria-labelledby="strips-h">
+      <h2 id="strips-h">Both runs over time</h2>
+      <div class="shift">
+        <label>
+          Run after moved by{' '}
+          <input
+            type="number"
+            step="1"
+            value={Math.round(shiftS.value)}
+            onInput={(e) => {
+              const s = Number(e.currentTarget.value);
+              if (Number.isFinite(s)) shiftS.value = Math.max(-86_400, Math.min(86_400, s));
+            }}
+          />{' '}
+          s
+        </label>
+        <button type="button" onClick={() => (shiftS.value = 0)}>
+          Starts together
+        </button>
+        <button type="button" onClick={() => (shiftS.value = alignedS(before, after))}>
+          First pulls together
+        </button>
+        <span class="quiet">
+          {at === null
+            ? 'Point at a strip to read both runs.'
+            : `at ${clockOf(at)} before, ${clockOf(at - shiftS.value)} after`}
+        </span>
+      </div>
+      {rows.map((row) => {
+        const [one = null, two = null] = row.series;
+        if (!one && !two) return null;
+        const value = (s: Series | null, t: number) => {
+          const v = s === null ? null : nearest(s, t);
+          return v === null ? '–' : `${number(v)} ${row.unit}`;
+        };
+        return (
+          <div class="compare-strip" key={row.title}>
+            <p>
+              <b>{row.title}</b>{' '}
+              {at === null ? row.unit : `before ${value(one, at)}, after ${value(two, at - shiftS.value)}`}
+            </p>
+            <Strip
+              title={row.title}
+              before={one}
+              after={two}
+              shiftS={shiftS.value}
+              onCursor={(t) => (cursorS.value = t)}
+            />
+          </div>
+        );
+      })}
+    </section>
+  );
+}
+
+/** Moves the run after so that the first pulls begin together; the starts, where one has none. */
+function alignedS(before: RunTraces, after: RunTraces): number {
+  const [b, a] = [before.pulls[0], after.pulls[0]];
+  return b && a ? Math.round(b.fromS - a.fromS) : 0;
+}
+
+function nearest({ t, v }: Series, at: number): number | null {
+  let low = 0;
+  let high = t.length - 1;
+  if (high < 0 || at < t[0]! - 5 || at > t[high]! + 5) return null;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (t[middle]! < at) low = middle + 1;
+    else high = middle;
+  }
+  return v[low] ?? null;
+}
+
+interface StripProps {
+  readonly title: string;
+  readonly before: Series | null;
+  readonly after: Series | null;
+  readonly shiftS: number;
+  readonly onCursor: (tS: number | null) => void;
+}
+
+function Strip({ title, before, after, shiftS, onCursor }: StripProps) {
+  const box = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    const el = box.current;
+    if (!el) return;
+    let plot: uPlot | null = null;
+    const table = (s: Series | null, shift: number): uPlot.AlignedData => [
+      (s?.t ?? []).map((t) => t + shift),
+      [...(s?.v ?? [])],
+    ];
+    const make = () => {
+      plot?.destroy();
+      forgetInks();
+      const axis = (more: uPlot.Axis): uPlot.Axis => ({
+        font: '12px system-ui, sans-serif',
+        stroke: () => ink('ink'),
+        grid: { stroke: () => ink('rule'), width: 0.5 },
+        ticks: { stroke: () => ink('rule'), width: 1 },
+        ...more,
+      });
+      plot = new uPlot(
+        {
+          width: Math.max(240, el.clientWidth),
+          height: HEIGHT,
+          legend: { show: false },
+          cursor: {
+            sync: { key: 'compare', setSeries: false },
+            drag: { x: true, y: false },
+            points: { show: false },
+          },
+          scales: { x: { time: false } },
+          axes: [
+            axis({ values: (_u, ticks) => ticks.map((t) => (t < 0 ? '' : clockOf(t))) }),
+            axis({ size: 52 }),
+          ],
+          series: [
+            {},
+            { stroke: () => ink('quiet'), width: 1.5, dash: [5, 4], spanGaps: true, points: { show: false } },
+            { stroke: () => ink('ink'), width: 1.5, spanGaps: true, points: { show: false } },
+          ],
+          hooks: {
+            setCursor: [
+              (u) => {
+                const { left } = u.cursor;
+                onCursor(left === undefined || left === null || left < 0 ? null : u.posToVal(left, 'x'));
+              },
+            ],
+          },
+        },
+        uPlot.join([table(before, 0), table(after, shiftS)]),
+        el,
+      );
+    };
+    make();
+    const watch = new ResizeObserver(() => {
+      if (plot && Math.abs(plot.width - Math.max(240, el.clientWidth)) > 1) make();
+    });
+    watch.observe(el);
+    const stop = theme.subscribe(() => queueMicrotask(make));
+    return () => {
+      stop();
+      watch.disconnect();
+      plot?.destroy();
+    };
+  }, [before, after, shiftS]);
+  return (
+    <div
+      ref={box}
+      role="img"
+      aria-label={`${title} of both runs over time: before dashed, after drawn through`}
+    />
+  );
+}
