@@ -127,6 +127,54 @@ describe('a healthy car', () => {
   });
 });
 
+describe('a car whose profile does not say how it is charged', () => {
+  const unknown = profileSchema.parse({});
+  const needsOf = (pulls: HandMadePull[]): string => {
+    const j = judge(handMade({ pulls }), unknown);
+    expect(j.faults).toEqual([]);
+    expect(j.of('boost.above-hand-over').verdict).toBe('not shown');
+    return j.of('boost.above-hand-over').needs!;
+  };
+
+  it('is guessed from the drive, with the reason, and never judged good or faulty by the guess', () => {
+    expect(needsOf(twin())).toMatch(/driven by a belt: boost comes 0\.\d s/);
+    expect(needsOf(diesel().map((p) => ({ ...p, boost: rise(120, 1.2) })))).toMatch(/looks turbocharged/);
+    const plain = [1, 2, 3].map(() => ({ fromRpm: 2000, toRpm: 4500, s: 6, boost: () => -2 }));
+    expect(needsOf(plain)).toMatch(/naturally aspirated/);
+    expect(needsOf([])).not.toMatch(/looks/);
+  });
+});
+
+describe('what to drive next', () => {
+  const named = (text: string): number => {
+    const match = /(\d+) more pulls?/.exec(text);
+    expect(match, text).not.toBeNull();
+    return Number(match![1]);
+  };
+
+  it('a drive too short is given its verdict by the pulls that it asks for', () => {
+    const engaged = twin().slice(0, 3);
+    const first = judge(handMade({ pulls: engaged.slice(0, 1), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
+    const open = first.of('boost.clutch-band');
+    expect(open.verdict).toBe('not shown');
+    expect(open.needs).toMatch(/full pedal .* in one gear, from 1200 to 2400 rpm, coolant from 70 °C/);
+    const more = named(open.needs!);
+    const pulls = [engaged[0]!, ...Array.from({ length: more }, (_, i) => engaged[(i + 1) % 3]!)];
+    expect(judge(handMade({ pulls, chargePipeKpa: 0 }), TWIN, TWIN_BASELINE).good).toContain(
+      'boost.clutch-band',
+    );
+  });
+
+  it('a shortfall in doubt is settled by the number of pulls named', () => {
+    const weak = (n: number): Sample[] =>
+      handMade({ pulls: Array.from({ length: n }, () => diesel(100, 116)[3]!), lightKpa: 8, air });
+    const doubt = judge(weak(2), DIESEL, DIESEL_BASELINE).of('boost.above-hand-over');
+    expect(doubt.verdict).toBe('not shown');
+    const settled = judge(weak(2 + named(doubt.needs!)), DIESEL, DIESEL_BASELINE);
+    expect(settled.faults).toEqual(['boost.above-hand-over']);
+  });
+});
+
 describe('a fault', () => {
   it('no boost in the clutch band: spoken within 2 s of the first engagement, band and cause named', () => {
     for (const baseline of [TWIN_BASELINE, null]) {

@@ -5,6 +5,7 @@ import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
 import { ClutchWatch } from './clutch.ts';
 import { atRestKpa, EVIDENCE_CELLS, RegionEvidence, type Witness, weigh } from './evidence.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
+import { InductionWatch } from './induction.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { MapSensorWatch } from './map-sensor.ts';
 import { type OperatingPoint, PointAligner } from './points.ts';
@@ -38,6 +39,8 @@ export class BoostDetector implements Detector {
   readonly #barometer: Barometer;
   readonly #sensor: MapSensorWatch;
   readonly #clutch: ClutchWatch | null;
+  /** Only for a car whose profile does not say how it is charged. */
+  readonly #induction: InductionWatch | null;
   readonly #regions: readonly RegionEvidence[];
   readonly #signals = new Set<string>();
   readonly #pulls: Pull[] = [];
@@ -58,6 +61,7 @@ export class BoostDetector implements Detector {
     this.#barometer = new Barometer(knowledge.profile, knowledge.baseline?.baroKpa ?? null);
     this.#sensor = new MapSensorWatch();
     this.#clutch = hasClutch(knowledge.profile) ? new ClutchWatch(knowledge.profile) : null;
+    this.#induction = knowledge.profile.induction === undefined ? new InductionWatch() : null;
     this.#regions = regionsOf(knowledge.profile).map((r) => new RegionEvidence(r));
   }
 
@@ -178,6 +182,7 @@ export class BoostDetector implements Detector {
       witnesses.push(w);
     }
     this.#clutch?.stretch(stretch, baro);
+    this.#induction?.stretch(stretch, baro);
     this.#keepPull(stretch, witnesses, baro);
   }
 
@@ -248,6 +253,7 @@ export class BoostDetector implements Detector {
       baseline: this.#baseline,
       regions: this.#regions,
       clutch: this.#clutch,
+      induction: this.#induction,
       signals: this.#signals,
       demandName: this.#aligner.demandName,
       saidAtS: (id) => this.#saidAtS.get(id) ?? null,

@@ -4,6 +4,7 @@ import type { Evidence, Finding } from '../types.ts';
 import type { ClutchWatch } from './clutch.ts';
 import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
 import { AIR_RUN_SD, type RegionEvidence, type Witness, Z95 } from './evidence.ts';
+import type { InductionWatch } from './induction.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
 
@@ -29,6 +30,8 @@ export interface BoostCase {
   readonly regions: readonly RegionEvidence[];
   /** Null when no clutch closes anything. */
   readonly clutch: ClutchWatch | null;
+  /** Null when the profile says how the engine is charged. */
+  readonly induction: InductionWatch | null;
   readonly signals: ReadonlySet<string>;
   readonly demandName: string | null;
   readonly saidAtS: (id: string) => number | null;
@@ -45,7 +48,16 @@ export function boostFindings(c: BoostCase): Finding[] {
   for (const r of c.regions) out.push(regionFinding(c, r, everywhere));
   out.push(intermittentFinding(c), leakFinding(c, everywhere), surplusFinding(c));
   if (c.clutch !== null) out.push(lateFinding(c, c.clutch), clutchOpenFinding(c, c.clutch));
-  return out;
+  return c.induction === null ? out : out.map((f) => guessed(f, c.induction!));
+}
+
+/** A finding on a car whose profile does not say how it is charged names the guess that it rests on. */
+function guessed(f: Finding, induction: InductionWatch): Finding {
+  const guess = induction.guess();
+  const rule = `${f.rule} The profile does not say how the engine is charged; judged as turbocharged${guess === null ? '' : ` (${guess})`}.`;
+  if (f.verdict !== 'not shown') return { ...f, rule };
+  const enter = `Enter in the profile how the engine is charged${guess === null ? '' : `: ${guess}`}.`;
+  return { ...f, rule, needs: f.needs === null ? enter : `${enter} ${f.needs}` };
 }
 
 function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Finding {

@@ -1,0 +1,55 @@
+/** How the engine looks to be charged, for a car whose profile does not say: a guess with its reason, never a verdict. */
+import type { Baro } from './barometer.ts';
+import type { Stretch } from './stretches.ts';
+
+/** Full demand, %, from which the manifold shows what the engine has. */
+const FULL_PCT = 80;
+/** Gauge pressure that only a charger makes, and the most that ram air and sensors may show without one, kPa. */
+const CHARGED_KPA = 20;
+const UNCHARGED_KPA = 6;
+/** A belt-driven compressor answers within this, low down where a turbocharger takes seconds (KIT: t50 2.3 s). */
+const PROMPT_S = 0.7;
+const PROMPT_BELOW_RPM = 1700;
+const KEEP = 50;
+
+interface Seen {
+  readonly topKpa: number;
+  readonly topRpm: number;
+  /** Time from the tip-in to six tenths of the boost at low engine speed, s; null where it was not seen. */
+  readonly promptS: number | null;
+}
+
+export class InductionWatch {
+  #seen: Seen[] = [];
+
+  stretch(s: Stretch, baro: Baro): void {
+    const points = s.points.filter((p) => p.demand >= FULL_PCT && !p.frozen && !p.still);
+    // The second highest: one spike must not charge an engine.
+    const top = points.map((p) => p.map - baro.kpa).sort((a, b) => b - a)[1];
+    if (top === undefined || points.at(-1)!.tUs - points[0]!.tUs < 1e6) return;
+    const at = s.points.find((p) => p.map - baro.kpa >= Math.max(CHARGED_KPA, 0.6 * top));
+    const low = at !== undefined && at.rpm < PROMPT_BELOW_RPM && s.tip !== null;
+    this.#seen.push({
+      topKpa: top,
+      topRpm: Math.max(...points.map((p) => p.rpm)),
+      promptS: low ? (at.tUs - s.tip!.atUs) / 1e6 + s.tip!.errS : null,
+    });
+    if (this.#seen.length > KEEP) this.#seen.shift();
+  }
+
+  /** A clause that begins "it looks …"; null while nothing tells. */
+  guess(): string | null {
+    const charged = this.#seen.filter((s) => s.topKpa >= CHARGED_KPA);
+    if (charged.length >= 2) {
+      const prompt = charged.flatMap((s) => (s.promptS === null ? [] : [s.promptS]));
+      const top = Math.round(Math.max(...charged.map((s) => s.topKpa)));
+      if (prompt.filter((s) => s <= PROMPT_S).length >= 2)
+        return `it looks driven by a belt: boost comes ${Math.min(...prompt).toFixed(1)} s after the tip-in below ${PROMPT_BELOW_RPM} rpm and reaches ${top} kPa`;
+      return `it looks turbocharged: boost reaches ${top} kPa`;
+    }
+    const plain = this.#seen.filter((s) => s.topKpa <= UNCHARGED_KPA && s.topRpm > 2500);
+    if (charged.length === 0 && plain.length >= 3)
+      return `it looks naturally aspirated, or no charger gives anything: no boost in ${plain.length} pulls at full demand`;
+    return null;
+  }
+}
