@@ -10,7 +10,7 @@ import type { Stretch, StretchPoint } from './stretches.ts';
 /** One-sided 95 %: each side of the limit is held against its own bound; the interval printed is two-sided 90 %. */
 export const Z95 = 1.645;
 /** A shortfall must also be this many standard errors away from none: 3e-5 false alarms a look if errors are normal. */
-const Z_FAULT = 4;
+export const Z_FAULT = 4;
 /** At most this much gauge pressure, or this share of the expected, is "no boost". */
 const ABSENT_KPA = 5;
 const ABSENT_SHARE = 0.15;

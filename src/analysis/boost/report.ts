@@ -3,7 +3,7 @@ import type { Profile } from '../../run/profile.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { ClutchWatch } from './clutch.ts';
 import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
-import { AIR_RUN_SD, type RegionEvidence, type Witness, Z95 } from './evidence.ts';
+import { AIR_RUN_SD, type RegionEvidence, type Witness, Z_FAULT, Z95 } from './evidence.ts';
 import type { InductionWatch } from './induction.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
@@ -21,6 +21,7 @@ const NONE_SHARE = -0.8;
 const MIDDLE_TO_LOW = 0.35;
 /** The hand-over region must be known this well before it clears the pipes. */
 const MIDDLE_SE = 0.08;
+const LEAK = 'leak on the pressure side';
 const PRACTICE = 'default (common practice, no source)';
 
 /** All that a report needs to know of a run so far. */
@@ -109,15 +110,38 @@ function sharedLoss(c: BoostCase): boolean {
   );
 }
 
+/** More air than the pressure accounts for, as a share with its standard error; null without enough air mass. */
+function airExcess(regions: readonly RegionEvidence[]): { share: number; se: number } | null {
+  const all = regions.flatMap((r) => r.witnesses.flatMap((w) => (w.air === null ? [] : [w.air])));
+  if (all.length === 0) return null;
+  const weight = all.reduce((a, x) => a + 1 / x.variance, 0);
+  const share = all.reduce((a, x) => a + x.excess / x.variance, 0) / weight;
+  return { share, se: Math.hypot(AIR_RUN_SD, Math.sqrt(1 / weight)) };
+}
+
 /** Whether air gets lost between meter and engine; null when it cannot be told. */
 function airLost(c: BoostCase): boolean | null {
-  const all = c.regions.flatMap((r) => r.witnesses.flatMap((w) => (w.air === null ? [] : [w.air])));
-  if (all.length < 2) return null;
-  const weight = all.reduce((a, x) => a + 1 / x.variance, 0);
-  const excess = all.reduce((a, x) => a + x.excess / x.variance, 0) / weight;
-  const se = Math.hypot(AIR_RUN_SD, Math.sqrt(1 / weight));
-  if (excess - Z95 * se > AIR_LIMIT) return true;
-  return excess + Z95 * se < AIR_LIMIT ? false : null;
+  const air = airExcess(c.regions);
+  if (air === null || c.regions.every((r) => r.witnesses.length < 2)) return null;
+  if (air.share - Z95 * air.se > AIR_LIMIT) return true;
+  return air.share + Z95 * air.se < AIR_LIMIT ? false : null;
+}
+
+/** Air mass and pressure contradict each other beyond doubt, in every region that has both, and pressure is not high. */
+function airContradicts(c: BoostCase): boolean {
+  const air = airExcess(c.regions);
+  if (air === null || air.share - Z95 * air.se <= AIR_LIMIT || air.share <= Z_FAULT * air.se) return false;
+  const known = c.regions.flatMap((r) => r.estimate ?? []);
+  const weight = known.reduce((a, e) => a + 1 / e.se ** 2, 0);
+  const deviation = known.reduce((a, e) => a + e.deviation / e.se ** 2, 0) / weight;
+  return (
+    deviation < 0 &&
+    // One region alone may have its own cause; seen in all, it is what they share.
+    c.regions.every((r) => {
+      const own = airExcess([r]);
+      return own === null ? r.region.key === 'middle' : own.share + Z95 * own.se > air.share;
+    })
+  );
 }
 
 function intermittentFinding(c: BoostCase): Finding {
@@ -152,12 +176,32 @@ function leakFinding(c: BoostCase, everywhere: boolean): Finding {
   const base = {
     ...finding(c, id, witnesses, null),
     aside: true,
-    rule: 'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share.',
+    rule: 'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit (90 % interval) and by four standard errors, in every region, while boost is not above the expected.',
   };
   const lost = airLost(c);
   const two = c.profile.induction === 'twin-charged';
+  const air = airExcess(c.regions);
+  const measured: Pick<Finding, 'measured' | 'limit'> =
+    air === null
+      ? { measured: null, limit: null }
+      : {
+          measured: {
+            value: tenth(100 * air.share),
+            unit: '%',
+            interval: [tenth(100 * (air.share - Z95 * air.se)), tenth(100 * (air.share + Z95 * air.se))],
+          },
+          limit: { value: 100 * AIR_LIMIT, unit: '%', source: 'air mass of the baseline runs' },
+        };
   if (everywhere && (lost === true || (lost === null && two)))
-    return { ...base, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: 'leak on the pressure side' };
+    return { ...base, ...measured, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: LEAK };
+  if (airContradicts(c))
+    return {
+      ...base,
+      ...measured,
+      verdict: 'fault shown',
+      saidAtS: c.saidAtS(id),
+      pointsTo: `${LEAK}; else MAP reads low or the air mass meter high`,
+    };
   if (c.regions.every((r) => r.region.key === 'middle' || r.good)) return { ...base, verdict: 'shown good' };
   return {
     ...base,
