@@ -63,11 +63,18 @@ export interface Plan {
   readonly missing: readonly string[];
 }
 
-/** Deterministic; each wanted signal by its best PID. */
+/** PIDs of one request on CAN (SAE J1979, from memory). */
+const ONE_REQUEST = 6;
+
+/**
+ * Deterministic; each wanted signal by its best PID. A choice that fits one request has room for its medium signals
+ * in every one.
+ */
 export function planPids(wanted: readonly string[], supported: readonly number[]): Plan {
   const byPid = new Map<number, { seconds: number; signals: string[] }>();
   const missing: string[] = [];
   const offered = wanted.filter((s) => pidsFor(s, supported).length > 0);
+  const few = new Set(offered.map((s) => pidsFor(s, supported)[0])).size <= ONE_REQUEST;
   const demand = DEMAND.find((s) => offered.includes(s));
   for (const signal of wanted) {
     const [pid] = pidsFor(signal, supported);
@@ -75,7 +82,8 @@ export function planPids(wanted: readonly string[], supported: readonly number[]
       missing.push(signal);
       continue;
     }
-    const seconds = signal === demand ? FAST_S : (INTERVAL_S[signal] ?? OTHER_S);
+    const usual = INTERVAL_S[signal] ?? OTHER_S;
+    const seconds = signal === demand || (few && usual <= MEDIUM_S) ? FAST_S : usual;
     const known = byPid.get(pid);
     if (known) {
       known.seconds = Math.min(known.seconds, seconds);

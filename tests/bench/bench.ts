@@ -1,11 +1,11 @@
 /** `npm run bench`: speed as ratios measured in one run; nothing here passes or fails. */
+import { interpret } from '../../src/adapter/interpret.ts';
 import { Judge } from '../../src/analysis/judge.ts';
-import { systemClock } from '../../src/core/clock.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import { VehicleSession } from '../../src/poll/session.ts';
-import { simLinkFactory } from '../../src/sim/bench.ts';
+import { SampleDecoder } from '../../src/j1979/samples.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
+import { bestPerSecond, CONFIGS, leastMs, onePidAtATime, polled } from './poller.ts';
 
 const row = (what: string, figure: string): void => console.log(`${what.padEnd(58)} ${figure}`);
 const secondsOf = (fn: () => void): number => {
@@ -54,35 +54,41 @@ for (const times of [1, 5, 25]) {
   row(`judging ${2 * times} h at 30 a second, a sample (level is linear)`, `${each.toFixed(1)} µs`);
 }
 
-for (const [front, pace] of [
-  ['at', 38_400],
-  ['at', 115_200],
-  ['at', 500_000],
-  ['slcan', 1_000_000],
-] as const) {
-  const factory = simLinkFactory({
-    vehicle: createVehicle({ route: 'motorway' }),
-    clock: systemClock,
-    front,
-    pace,
-  });
-  const session = new VehicleSession({ factory, family: 'auto', clock: systemClock, tap: () => undefined });
-  await session.start();
-  await new Promise((r) => setTimeout(r, 3000));
-  const cpu = process.cpuUsage();
-  const before = session.counters().samples;
-  await new Promise((r) => setTimeout(r, 8000));
-  const used = process.cpuUsage(cpu);
-  const c = session.counters();
-  const n = c.samples - before;
-  row(
-    `${front} at ${pace}: samples a second, share of the link's limit`,
-    `${(n / 8).toFixed(0)}, ${(n / 8 / (c.linkLimitPerSecond ?? Number.NaN)).toFixed(2)}`,
-  );
-  row(
-    '  processor time per thousand samples (car, adapter, recorder)',
-    `${((used.user + used.system) / n).toFixed(0)} ms`,
-  );
-  await session.stop();
-  factory.close();
+const answer = Uint8Array.from('7E8100D410B640C1AF8\r7E8210D3E49800455AA\r\r>', (c) => c.charCodeAt(0));
+const payload = Uint8Array.of(0x01, 0x0b, 0x0c, 0x0d, 0x49, 0x04);
+const dialect = { family: 'at', bus: 'can11', headers: true } as const;
+const decoder = new SampleDecoder();
+let values = 0;
+const decodeS = secondsOf(() => {
+  for (let i = 0; i < 50_000; i++) {
+    const { messages } = interpret(dialect, { payload, ecu: '7E8' }, [{ tUs: i, bytes: answer }]);
+    values += decoder.samples(payload, messages, i).length;
+  }
+});
+row('values decoded from the bytes of a text adapter, a second', (values / decodeS).toFixed(0));
+
+console.log(`
+Polling six quick signals; simulated time. Limit: best grouping, from bytes, frames and response time.
+Gain: over one PID at a time, asked the same way; plain: over one PID at a time, to all, waiting for others.
+Most that grouping can gain: six values in one request cost at least what one does, so it stays below six.`);
+const columns = ['link', 'answer', 'values/s', 'of limit', 'busy', 'gain', 'at most', 'plain', 'CPU ms/1000'];
+const line = (cells: readonly string[]) =>
+  console.log(cells.map((c, i) => c.padEnd(i === 0 ? 16 : 10)).join(''));
+line(columns);
+for (const config of CONFIGS) {
+  const m = await polled(config, 5);
+  const single = await onePidAtATime(config, 'addressed', 2);
+  const plain = await onePidAtATime(config, 'plain', 2);
+  const most = (bestPerSecond(config) * leastMs(config, [0x0b])) / 1000;
+  line([
+    `${config.front} ${config.baud}`,
+    `${config.responseMs} ms`,
+    m.perSecond.toFixed(0),
+    m.shareOfLimit.toFixed(3),
+    m.busy.toFixed(3),
+    (m.perSecond / single).toFixed(2),
+    most.toFixed(2),
+    (m.perSecond / plain).toFixed(1),
+    m.cpuMsPerThousand.toFixed(0),
+  ]);
 }
