@@ -23,6 +23,7 @@ import { type SessionState, VehicleSession } from './poll/session.ts';
 import { jobOfRun } from './run/job-library.ts';
 import { createRun, findRun, listRuns, type OpenRun, type RunEntry, recoverRun } from './run/library.ts';
 import { lockLibrary } from './run/lock.ts';
+import { editMarkIn, type MarkEdits, readMarkEdits, withEdits } from './run/mark-edits.ts';
 import type { Profile } from './run/profile.ts';
 import { profileSchema } from './run/profile.ts';
 import { MAX_MARKS } from './run/recording.ts';
@@ -33,6 +34,7 @@ import type {
   ConnectRequest,
   DaemonApi,
   DaemonState,
+  MarkEdit,
   MarkRequest,
   MarkView,
   PortView,
@@ -76,6 +78,7 @@ interface LiveRun {
   /** What a page that comes late draws. */
   readonly columns: Columns;
   readonly marks: MarkView[];
+  markEdits: MarkEdits;
   readonly spoken: Spoken[];
   /** For the next `samples` event. */
   fresh: Record<string, { t: number[]; v: number[] }>;
@@ -267,6 +270,15 @@ export class Daemon implements DaemonApi {
     return mark;
   }
 
+  /** @throws HandbackError input.file, run.write */
+  async editMark(runId: string, edit: MarkEdit): Promise<void> {
+    const run = this.#run;
+    if (run?.open.id !== runId) return editMarkIn((await this.#entry(runId)).folder, edit);
+    await editMarkIn(run.open.folder, edit);
+    run.markEdits = await readMarkEdits(run.open.folder);
+    this.#emit('state', this.state());
+  }
+
   liveSeries(points: number, fromS?: number, toS?: number): SeriesView {
     return this.#run?.columns.series(points, fromS, toS) ?? {};
   }
@@ -282,14 +294,16 @@ export class Daemon implements DaemonApi {
 
   async run(id: string): Promise<RunView> {
     const entry = await this.#entry(id);
-    const { reading, judgement, expected } = await this.#open(entry);
+    const { reading, judgement, expected, corridor } = await this.#open(entry);
+    const marks = reading.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
     return {
       summary: await this.#summary(entry),
       judgement,
-      marks: reading.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text })),
+      marks: withEdits(marks, await readMarkEdits(entry.folder)),
       gaps: reading.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
       warnings: reading.warnings,
       expected,
+      corridor,
     };
   }
 
@@ -376,6 +390,7 @@ export class Daemon implements DaemonApi {
       job: context?.job.id ?? null,
       columns: new Columns(),
       marks: [],
+      markEdits: [],
       spoken: [],
       fresh: {},
     };
@@ -457,7 +472,7 @@ export class Daemon implements DaemonApi {
       startedAt: run.open.meta.startedAt,
       seconds: run.open.capture.seconds,
       samples: run.columns.count,
-      marks: run.marks,
+      marks: withEdits(run.marks, run.markEdits),
       trouble: run.open.capture.trouble,
     };
   }

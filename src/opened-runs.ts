@@ -6,17 +6,20 @@ import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Baseline, Judge } from './analysis/judge.ts';
 import type { Judgement } from './analysis/types.ts';
+import type { Sample } from './core/signals.ts';
 import type { RunEntry } from './run/library.ts';
 import { CAPTURE_FILE, META_FILE } from './run/meta.ts';
 import { openRecording, type Reading, readRun } from './run/recording.ts';
-import type { ExpectedBand } from './server/api.ts';
+import type { ExpectedBand, RunTrail } from './server/api.ts';
 import { Columns } from './server/columns.ts';
+import { Trail } from './server/trail.ts';
 
 export interface OpenedRun {
   readonly reading: Reading;
   readonly columns: Columns;
   readonly judgement: Judgement;
   readonly expected: readonly ExpectedBand[];
+  readonly corridor: RunTrail['corridor'];
 }
 
 const KEPT = 3;
@@ -49,29 +52,51 @@ export class OpenedRuns {
 
 async function openRun(entry: RunEntry, baseline: Baseline | null): Promise<OpenedRun> {
   const profile = entry.meta.profile ?? {};
-  let judge = new Judge(profile, baseline);
-  let columns = new Columns();
+  let pass = new Pass(new Judge(profile, baseline));
   let lastUs = Number.NEGATIVE_INFINITY;
   let inOrder = true;
   let reading: Reading = await readRun(entry.folder, (sample) => {
     inOrder &&= sample.tUs >= lastUs;
     lastUs = sample.tUs;
-    if (!inOrder) return;
-    judge.push(sample);
-    columns.push(sample);
+    if (inOrder) pass.push(sample);
   });
   if (!inOrder) {
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
     const { table, ...rest } = await openRecording(entry.folder);
     reading = rest;
-    judge = new Judge(profile, baseline);
-    columns = new Columns();
-    for (const sample of table) {
-      judge.push(sample);
-      columns.push(sample);
-    }
+    pass = new Pass(new Judge(profile, baseline));
+    for (const sample of table) pass.push(sample);
   }
-  return { reading, columns, judgement: judge.finish(entry.meta.id), expected: judge.expectedBands() };
+  const { judge, columns, trail } = pass;
+  return {
+    reading,
+    columns,
+    judgement: judge.finish(entry.meta.id),
+    expected: judge.expectedBands(),
+    corridor: trail.whole().corridor,
+  };
+}
+
+/** What changes slowly, the coolant corridor, is looked at so often. */
+const LOOK_EVERY_US = 5e6;
+
+class Pass {
+  readonly judge: Judge;
+  readonly columns = new Columns();
+  readonly trail = new Trail();
+  #lookAtUs = 0;
+
+  constructor(judge: Judge) {
+    this.judge = judge;
+  }
+
+  push(sample: Sample): void {
+    this.judge.push(sample);
+    this.columns.push(sample);
+    if (sample.tUs < this.#lookAtUs) return;
+    this.#lookAtUs = sample.tUs + LOOK_EVERY_US;
+    this.trail.add(this.judge.view());
+  }
 }
 
 async function stampOf(path: string): Promise<string> {

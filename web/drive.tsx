@@ -2,12 +2,17 @@
 import { useComputed, useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { Leg } from '../src/analysis/types.ts';
+import { Asking } from './asks.tsx';
+import { Beat } from './glance.tsx';
 import { EvidenceMap } from './map.tsx';
-import { alarm, hushed, toggleSound } from './sound.ts';
+import { MarkList } from './marks.tsx';
+import { screenAwake } from './screen.ts';
+import { awake, mine, repeatLast, soundMode, voice } from './sound.ts';
 import {
   connected,
   connection,
   daemon,
+  driving,
   go,
   line,
   mark,
@@ -30,16 +35,25 @@ export function Drive() {
   return (
     <div class="drive">
       <Sentence />
+      {recording && <Hindrances />}
       {recording || tape.value.runId !== null ? (
         <div class="drive-middle">
           <Strips />
           {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolling region must be reachable by keyboard */}
           <aside class="side" aria-label="What next" tabIndex={0}>
+            <Asking />
             <NextLeg />
             <Said />
             <EvidenceMap />
             <Legs />
-            <Health />
+            {!driving.value && recording && (
+              <MarkList
+                marks={run.value?.marks ?? []}
+                runId={run.value!.id}
+                show={(t) => showSeconds(t - 5, t + 5)}
+              />
+            )}
+            {!driving.value && <Health />}
           </aside>
         </div>
       ) : (
@@ -56,13 +70,33 @@ function Sentence() {
   return (
     <h1 class={bad ? 'sentence bad' : 'sentence'}>
       <span>{text}</span>
-      {alarm.value && (
-        <button type="button" onClick={toggleSound}>
-          {hushed() ? 'Hushed for a minute' : 'Hush for a minute'}
+      {run.value && <Beat brief />}
+      {run.value && !driving.value && (
+        <button type="button" class="again" onClick={repeatLast}>
+          Say again <kbd>R</kbd>
         </button>
       )}
       {!run.value && tape.value.runId !== null && <AfterTheRun id={tape.value.runId} />}
     </h1>
+  );
+}
+
+/** What keeps ear or screen from doing their part, each with what to do; nothing when all is well. */
+function Hindrances() {
+  const told: string[] = [];
+  if (soundMode.value !== 'off' && mine.value && !awake.value)
+    told.push('This browser lets no page sound before it was touched: press any key or tap once.');
+  if (soundMode.value === 'on' && awake.value && voice.value === 'none')
+    told.push('This machine has no voice of its own: tones sound, sentences are only shown.');
+  if (screenAwake.value === 'refused')
+    told.push('This browser does not keep the screen awake: switch the screen saver off.');
+  if (told.length === 0) return null;
+  return (
+    <ul class="hindrances">
+      {told.map((t) => (
+        <li key={t}>{t}</li>
+      ))}
+    </ul>
   );
 }
 
@@ -148,9 +182,12 @@ function NextLeg() {
       <h2 id="next-h">Next</h2>
       {leg ? (
         <>
+          <p class="title">{leg.title}</p>
           <p class="how">{leg.how}</p>
           <Progress leg={leg} />
-          <p class="quiet">{leg.counts}</p>
+          <p class="quiet">
+            {leg.why} {leg.counts}
+          </p>
         </>
       ) : (
         <p class="how">Every leg is driven. Stop where it is safe.</p>
@@ -214,7 +251,13 @@ function Legs() {
             <Mark verdict={leg.covered ? 'shown good' : 'not shown'} />
             <span>{leg.title}</span>
             <span class="quiet">
-              {leg.covered ? 'driven' : leg.progress > 0 ? `${Math.round(leg.progress * 100)} %` : 'open'}
+              {leg.covered
+                ? 'driven'
+                : leg.over
+                  ? 'next time'
+                  : leg.progress > 0
+                    ? `${Math.round(leg.progress * 100)} %`
+                    : 'open'}
             </span>
           </li>
         ))}

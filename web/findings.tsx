@@ -2,8 +2,9 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { Finding, Verdict } from '../src/analysis/types.ts';
-import type { RunSummary, RunView, SeriesView } from '../src/server/api.ts';
+import type { MarkEdit, RunSummary, RunView, SeriesView } from '../src/server/api.ts';
 import { get, sentenceOf } from './http.ts';
+import { MarkList } from './marks.tsx';
 import { follow, go, place, run, showSeconds, spoken, view } from './state.ts';
 import { Strips } from './strips.tsx';
 import { Tape } from './tape.ts';
@@ -21,7 +22,7 @@ export function Findings() {
 /** Of the run being recorded: what was said so far, and the legs that are still open. */
 function Live() {
   const newest = new Map(spoken.value.map((s) => [s.finding.id, s.finding]));
-  const open = view.value?.legs.filter((l) => !l.covered) ?? [];
+  const open = view.value?.legs.filter((l) => !l.covered && !l.over) ?? [];
   return (
     <div class="page findings">
       <h1>So far in this drive</h1>
@@ -104,6 +105,13 @@ function Ended({ id }: { id: string }) {
       </div>
     );
   const { summary, judgement, marks } = shown.value.view;
+  const edited = (edit: MarkEdit) => {
+    const { view: now, tape } = shown.value!;
+    const others = now.marks.filter((m) => m.tS !== edit.tS || m.key !== edit.key);
+    const after = edit.removed ? others : [...others, edit].sort((a, b) => a.tS - b.tS);
+    tape.setMarks(after);
+    shown.value = { view: { ...now, marks: after }, tape };
+  };
   const show = (from: number, to: number) => {
     showSeconds(from, to);
     document.querySelector('.strips')?.scrollIntoView({ block: 'nearest' });
@@ -126,17 +134,7 @@ function Ended({ id }: { id: string }) {
         </ul>
       </header>
       <Strips tape={shown.value.tape} />
-      {marks.length > 0 && (
-        <ul class="mark-list" aria-label="Marks">
-          {marks.map((m) => (
-            <li key={`${m.tS} ${m.key}`}>
-              <button type="button" onClick={() => show(m.tS - 5, m.tS + 5)}>
-                <kbd>{m.key}</kbd> {m.text} at {clockOf(m.tS)}
-              </button>
-            </li>
-          ))}
-        </ul>
-      )}
+      <MarkList marks={marks} runId={id} show={(t) => show(t - 5, t + 5)} edited={edited} />
       <List findings={judgement.findings} show={show} />
     </div>
   );
@@ -150,7 +148,7 @@ function tapeOf(found: RunView, series: SeriesView): Tape {
   tape.addTrail({
     engagements: pulls.map((p) => ({ fromS: p.fromS, toS: p.toS, held: p.held, text: '' })),
     expected: found.expected,
-    corridor: [],
+    corridor: found.corridor,
   });
   tape.setMarks(found.marks);
   tape.setGaps(found.gaps);

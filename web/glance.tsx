@@ -1,35 +1,47 @@
-/** The driver's glance: three lines that fill the screen, by word and shape; nothing moves but a slow beat. */
-
+/** The driver's glance: is it recording, is coolant fine, did the last engagement hold, what next. Two seconds. */
 import type { Verdict } from '../src/analysis/types.ts';
+import { alarm } from './sound.ts';
 import { connection, line, run, second, tape, view } from './state.ts';
 import { Mark } from './verdict.tsx';
 
 export function Glance() {
-  void second.value;
-  const seen = view.value;
-  const freshS = tape.value.arrivedMs > 0 ? (performance.now() - tape.value.arrivedMs) / 1000 : null;
-  const alive = line.value === 'live' && freshS !== null && freshS < 3;
   return (
     <div class="glance">
       <h1 class="unseen">Glance</h1>
       <Line name="Coolant" {...coolant()} />
       <Line name="Boost" {...boost()} />
       <Line name="Next" verdict={null} text={next()} bad={false} />
-      <p class="beat">
-        <span class={alive && second.value % 2 === 0 ? 'pulse on' : 'pulse'} aria-hidden="true" />
-        {alive
-          ? 'Recording'
-          : !run.value
-            ? 'Not recording'
-            : line.value === 'cut'
-              ? 'Page cut off'
-              : connection.value?.phase === 'lost'
-                ? 'Link lost'
-                : 'No new values'}
-        {seen ? '' : '.'}
+      <p class="glance-foot">
+        <Beat />
+        <a href="#/drive">Drive</a>
       </p>
     </div>
   );
+}
+
+const FRESH_S = 3;
+
+/**
+ * Whether values come, by word, and a slow beat that stands still when they do not: quiet must be seen to mean fine.
+ * @param brief the word only when something is wrong
+ */
+export function Beat({ brief = false }: { brief?: boolean }) {
+  void second.value;
+  const { arrivedMs } = tape.value;
+  const fresh = arrivedMs > 0 && (performance.now() - arrivedMs) / 1000 < FRESH_S;
+  const alive = line.value === 'live' && run.value !== null && fresh;
+  return (
+    <span class={alive ? 'beat' : 'beat still'}>
+      <span class={alive && second.value % 2 === 0 ? 'pulse on' : 'pulse'} aria-hidden="true" />
+      {alive ? !brief && 'Recording' : stillness()}
+    </span>
+  );
+}
+
+function stillness(): string {
+  if (line.value === 'cut') return 'Page cut off';
+  if (!run.value) return 'Not recording';
+  return connection.value?.phase === 'connected' ? 'No new values' : 'Link lost';
 }
 
 interface Said {
@@ -42,7 +54,7 @@ function Line({ name, verdict, text, bad }: Said & { name: string }) {
   return (
     <p class={bad ? 'glance-line bad' : 'glance-line'}>
       <span class="name">{name}</span>
-      <span class="what">
+      <span class={text.length > 14 ? 'what long' : 'what'}>
         {verdict && <Mark verdict={verdict} />} {text}
       </span>
     </p>
@@ -52,10 +64,10 @@ function Line({ name, verdict, text, bad }: Said & { name: string }) {
 function coolant(): Said {
   const c = view.value?.coolant;
   if (!c || c.valueC === null) return { verdict: 'not shown', text: 'no value', bad: false };
-  const bad = c.state === 'climbing' || c.valueC >= c.limitC;
+  const bad = c.state === 'climbing' || c.valueC >= c.limitC || alarm.value === 'ringing';
   return {
     verdict: bad ? 'fault shown' : c.state === 'settled' ? 'shown good' : 'not shown',
-    text: `${c.state} ${Math.round(c.valueC)} °C`,
+    text: `${c.state} ${Math.round(c.valueC)}\u00a0°C`,
     bad,
   };
 }

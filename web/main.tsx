@@ -9,23 +9,27 @@ import { Glance } from './glance.tsx';
 import { HelpDialog } from './help.tsx';
 import { Jobs } from './jobs.tsx';
 import { isNight, startKeys } from './keys.ts';
-import { awake, soundOn, startSound, toggleSound } from './sound.ts';
+import { startScreen } from './screen.ts';
+import { acknowledge, alarm, cycleSound, mine, modeText, said, soundHere, startSound } from './sound.ts';
 import { StartDialog } from './start.tsx';
 import {
+  companion,
   connection,
   daemon,
+  driving,
   followHash,
   helpOpen,
   line,
   notice,
   type Place,
   place,
+  rideAlong,
   run,
   say,
   second,
   setTheme,
-  spoken,
   theme,
+  view,
 } from './state.ts';
 import { startStream } from './stream.ts';
 import './style.css';
@@ -44,15 +48,19 @@ function App() {
     const title = NAMES.find(([n]) => n === place.value.name)?.[1] ?? 'Glance';
     document.title = `${run.value ? '● ' : ''}${title} · Handback`;
   });
+  // Setup waits until the car stands; what is recorded can be watched.
+  const waits = driving.value && name !== 'drive' && name !== 'glance';
   return (
-    <div class={`app at-${name}`}>
+    <div class={`app at-${name}${driving.value ? ' driving' : ''}`}>
+      <Alarm />
       {name !== 'glance' && <Header />}
       <main id="main">
-        {name === 'jobs' && <Jobs />}
-        {name === 'connect' && <Connect />}
+        {waits && <Moving />}
+        {!waits && name === 'jobs' && <Jobs />}
+        {!waits && name === 'connect' && <Connect />}
         {name === 'drive' && <Drive />}
-        {name === 'findings' && <Findings />}
-        {name === 'compare' && <LaterCompare />}
+        {!waits && name === 'findings' && <Findings />}
+        {!waits && name === 'compare' && <LaterCompare />}
         {name === 'glance' && <Glance />}
       </main>
       <Notice />
@@ -78,26 +86,80 @@ function Header() {
   return (
     <header class="top">
       <span class="brand">Handback</span>
-      <nav aria-label="Places">
-        {NAMES.map(([n, text]) => (
-          <a key={n} href={`#/${n}`} aria-current={place.value.name === n ? 'page' : undefined}>
-            {text}
-          </a>
-        ))}
-      </nav>
+      {!driving.value && (
+        <nav aria-label="Places">
+          {NAMES.map(([n, text]) => (
+            <a key={n} href={`#/${n}`} aria-current={place.value.name === n ? 'page' : undefined}>
+              {text}
+            </a>
+          ))}
+        </nav>
+      )}
       <span class="status">{status()}</span>
       <span class="tools">
-        <button type="button" onClick={toggleSound} aria-pressed={soundOn.value}>
-          {!soundOn.value ? 'Sound off' : awake.value ? 'Sound on' : 'Sound: press a key'}
+        {driving.value && (
+          <button type="button" onClick={rideAlong}>
+            I ride along: all controls
+          </button>
+        )}
+        <button type="button" onClick={mine.value ? cycleSound : soundHere}>
+          {mine.value ? modeText() : 'Another tab sounds: sound here'}
         </button>
         <button type="button" onClick={() => setTheme(isNight() ? 'day' : 'night')}>
           {isNight() ? 'Day' : 'Night'}
         </button>
-        <button type="button" aria-label="Keys" onClick={() => (helpOpen.value = true)}>
-          ?
-        </button>
+        {!driving.value && (
+          <button type="button" aria-label="Keys" onClick={() => (helpOpen.value = true)}>
+            ?
+          </button>
+        )}
       </span>
     </header>
+  );
+}
+
+/** Over everything, on every place: what is wrong, what to do, and the one button. */
+function Alarm() {
+  const phase = alarm.value;
+  if (phase === 'off') return null;
+  const coolant = view.value?.coolant;
+  return (
+    <div class={`alarm ${phase}`} role="alert">
+      <p>
+        {phase === 'over' ? (
+          'The coolant alarm sounded; the coolant is no longer climbing.'
+        ) : (
+          <>
+            <b>{coolant?.sentence ?? 'Coolant too hot.'}</b> Stop where it is safe. Do not open the cooling
+            system.
+          </>
+        )}
+      </p>
+      {phase === 'acknowledged' ? (
+        <p class="quiet">Silent for a minute</p>
+      ) : (
+        <button type="button" onClick={acknowledge}>
+          {phase === 'over' ? 'Seen' : 'Acknowledge'} <kbd>A</kbd>
+        </button>
+      )}
+    </div>
+  );
+}
+
+function Moving() {
+  return (
+    <div class="page">
+      <h1>The car is moving: this waits until it stands</h1>
+      <p class="lead">Marks, stop and the glance stay within reach on the drive.</p>
+      <p class="actions">
+        <a class="button main" href="#/drive">
+          To the drive
+        </a>
+        <button type="button" onClick={rideAlong}>
+          I ride along and do not drive
+        </button>
+      </p>
+    </div>
   );
 }
 
@@ -106,7 +168,9 @@ function status(): string {
   if (!daemon.value) return 'Looking for Handback';
   const link = connection.value;
   const simulated = link?.simulated ? 'Simulated car, ' : '';
-  if (run.value) return `${simulated}${link?.phase === 'connected' ? 'recording' : 'recording, link lost'}`;
+  const who = companion.value ? ', companion' : '';
+  if (run.value)
+    return `${simulated}${link?.phase === 'connected' ? 'recording' : 'recording, link lost'}${who}`;
   return link?.phase === 'connected' ? `${simulated}connected` : 'No car connected';
 }
 
@@ -115,18 +179,29 @@ function Notice() {
   useSignalEffect(() => {
     const shown = notice.value;
     if (!shown) return;
-    const timer = setTimeout(() => (notice.value = null), shown.bad ? 12_000 : 4000);
+    const timer = setTimeout(() => (notice.value = null), shown.undo ? 10_000 : shown.bad ? 12_000 : 4000);
     return () => clearTimeout(timer);
   });
-  const last = spoken.value.at(-1);
+  const shown = notice.value;
   return (
     <>
       <p class="unseen" aria-live="assertive">
-        {last ? last.sentence : ''}
+        {said.value ?? ''}
       </p>
-      <p class={notice.value ? (notice.value.bad ? 'notice bad' : 'notice') : 'notice none'} role="status">
-        {notice.value?.text ?? ''}
-      </p>
+      <div class={shown ? (shown.bad ? 'notice bad' : 'notice') : 'notice none'} role="status">
+        {shown?.text ?? ''}
+        {shown?.undo && (
+          <button
+            type="button"
+            onClick={() => {
+              shown.undo?.();
+              notice.value = null;
+            }}
+          >
+            Undo
+          </button>
+        )}
+      </div>
     </>
   );
 }
@@ -140,6 +215,7 @@ setInterval(() => {
   if (!document.hidden) second.value++;
 }, 1000);
 startSound();
+startScreen();
 startKeys();
 startStream();
 if (location.hash !== '') followHash();

@@ -1,5 +1,6 @@
 /** The evidence map: engine speed across, demand upwards; empty by outline, enough by fill, bad by hatch. */
-import { view } from './state.ts';
+import type { LiveView } from '../src/analysis/types.ts';
+import { tape, view } from './state.ts';
 
 const CELL_H = 22;
 const LEFT = 44;
@@ -18,6 +19,7 @@ export function EvidenceMap() {
   const height = demand.length * CELL_H + BOTTOM;
   const count = (state: State) => cells.filter((c) => c.state === state).length;
   const every = Math.ceil(rpm.length / 6);
+  const here = fieldNow(cells);
   return (
     <section class="map" aria-labelledby="map-h">
       <h2 id="map-h">Evidence</h2>
@@ -32,7 +34,13 @@ export function EvidenceMap() {
           const y = demand.indexOf(c.demandPct[0]) * CELL_H;
           return (
             <g key={`${c.rpm[0]} ${c.demandPct[0]}`}>
-              <rect x={x + 1.5} y={y + 1.5} width={w - 3} height={CELL_H - 3} class={`cell ${c.state}`} />
+              <rect
+                x={x + 1.5}
+                y={y + 1.5}
+                width={w - 3}
+                height={CELL_H - 3}
+                class={`cell ${c.state}${c === here ? ' here' : ''}`}
+              />
               {c.pulls > 0 && (
                 <text x={x + w / 2} y={y + CELL_H / 2 + 4} text-anchor="middle" class={`count ${c.state}`}>
                   {c.pulls}
@@ -66,6 +74,18 @@ export function EvidenceMap() {
       </p>
     </section>
   );
+}
+
+/** The field that the car drives in now: a thicker outline, nothing that moves between fields. */
+function fieldNow(cells: LiveView['boost']['map']): LiveView['boost']['map'][number] | null {
+  const t = tape.value;
+  const demandName = t.demand();
+  if (!t.live || demandName === null) return null;
+  const rpm = t.columns.get('rpm')?.at(t.lastS)?.v;
+  const demand = t.columns.get(demandName)?.at(t.lastS)?.v;
+  if (rpm === undefined || demand === undefined) return null;
+  const inside = (v: number, [low, high]: readonly [number, number]) => v >= low && v < high;
+  return cells.find((c) => inside(rpm, c.rpm) && inside(Math.min(demand, 99.9), c.demandPct)) ?? null;
 }
 
 function Patterns() {

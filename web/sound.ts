@@ -1,95 +1,217 @@
-/** One tone per meaning: rising = done, falling = missed, two tones again and again = coolant, and only coolant. */
-import { effect, signal } from '@preact/signals';
-import type { Spoken } from '../src/analysis/types.ts';
-import { keep, kept, view } from './state.ts';
+/**
+ * The ear of the page: plays the tones, speaks where the machine has a voice, keeps the coolant alarm ringing until
+ * it is acknowledged. Quiet means fine; whether this page can sound at all is said on the page.
+ */
+import { signal } from '@preact/signals';
+import { type AlarmPhase, Announcer, CoolantAlarm, type Message, PRIORITY } from './announcer.ts';
+import { keep, kept, run, say, view } from './state.ts';
+import { lengthOf, play, TONES, type ToneName } from './tones.ts';
 
-/** The coolant alarm can be hushed for this long and no longer. */
-const HUSH_MS = 60_000;
-const REPEAT_MS = 2500;
+const RING_EVERY_MS = 2500;
+const WARN_EVERY_MS = 15_000;
+const PUMP_MS = 200;
+/** Whatever the volume: a coolant alarm that nobody hears is none. */
+const ALARM_VOLUME = 0.7;
+const MS_A_LETTER = 65;
 
-export const soundOn = signal(kept('sound', ['on', 'off'], 'on') === 'on');
-/** The browser lets a page sound only after it was touched once. */
+export type SoundMode = 'on' | 'tones' | 'off';
+const MODES: readonly SoundMode[] = ['on', 'tones', 'off'];
+export const soundMode = signal<SoundMode>(kept('sound', MODES, 'on'));
+/** 1 to 10. */
+export const volume = signal(Number(kept('volume', [...'123456789', '10'], '7')));
+/** The browser lets a page sound only after it was touched once (autoplay rule). */
 export const awake = signal(false);
-export const alarm = signal(false);
-const hushedUntilMs = signal(0);
+export const voice = signal<'unknown' | 'there' | 'none'>('unknown');
+/** Of several tabs in one browser one sounds, so that nothing is said twice. */
+export const mine = signal(true);
+export const alarm = signal<AlarmPhase>('off');
+/** What was said last, for the eye and for screen readers. */
+export const said = signal<string | null>(null);
 
+const announcer = new Announcer();
+const coolant = new CoolantAlarm();
+let rangMs = Number.NEGATIVE_INFINITY;
+let warnedMs = Number.NEGATIVE_INFINITY;
 let audio: AudioContext | null = null;
+let quietPath: GainNode | null = null;
+let loudPath: GainNode | null = null;
 
 export function startSound(): void {
-  const wake = () => {
-    audio ??= typeof AudioContext === 'undefined' ? null : new AudioContext();
-    void audio?.resume().then(() => {
-      awake.value = audio?.state === 'running';
-    });
-  };
   addEventListener('pointerdown', wake);
   addEventListener('keydown', wake);
-  effect(() => {
-    const coolant = view.value?.coolant;
-    const hot = coolant !== undefined && coolant.valueC !== null && coolant.valueC >= coolant.limitC;
-    const on = coolant?.state === 'climbing' || hot;
-    if (on && !alarm.peek()) ring();
-    alarm.value = on;
-  });
-  setInterval(() => {
-    if (alarm.value) ring();
-  }, REPEAT_MS);
+  view.subscribe(() => pump());
+  setInterval(pump, PUMP_MS);
+  findVoice();
+  takeTurns();
 }
 
-/** Mutes everything but the coolant alarm; while that sounds, hushes it for a minute. */
-export function toggleSound(): void {
-  if (alarm.value && !hushed()) {
-    hushedUntilMs.value = performance.now() + HUSH_MS;
+function wake(): void {
+  if (typeof AudioContext === 'undefined') return;
+  if (!audio) {
+    audio = new AudioContext();
+    quietPath = new GainNode(audio);
+    loudPath = new GainNode(audio);
+    quietPath.connect(audio.destination);
+    loudPath.connect(audio.destination);
+    setVolume(volume.peek());
+    audio.onstatechange = () => (awake.value = audio?.state === 'running');
+  }
+  if (audio.state !== 'running') void audio.resume().then(() => (awake.value = audio?.state === 'running'));
+  else awake.value = true;
+}
+
+/** Only voices of this machine: others would send what is said to somebody else's computer. */
+function findVoice(): void {
+  if (!('speechSynthesis' in window)) {
+    voice.value = 'none';
     return;
   }
-  soundOn.value = !soundOn.value;
-  keep('sound', soundOn.value ? 'on' : 'off');
+  const look = () => (voice.value = localVoice() ? 'there' : 'none');
+  speechSynthesis.addEventListener?.('voiceschanged', look);
+  setTimeout(look, 1500); // lists come late
 }
 
-export function hushed(): boolean {
-  return performance.now() < hushedUntilMs.value;
+function localVoice(): SpeechSynthesisVoice | null {
+  const own = speechSynthesis.getVoices().filter((v) => v.localService);
+  return (
+    own.find((v) => v.lang.startsWith('en') && v.default) ?? own.find((v) => v.lang.startsWith('en')) ?? null
+  );
 }
 
-export function heard(what: Spoken | 'done'): void {
-  if (what === 'done') {
-    if (soundOn.value) tones([523, 784]);
-    return;
-  }
-  const { system, verdict } = what.finding;
-  if (verdict === 'fault shown' && system === 'coolant') {
-    ring();
-    speak(what.sentence);
-    return;
-  }
-  if (!soundOn.value) return;
-  if (verdict === 'fault shown') tones([587, 392]);
-  else if (verdict === 'shown good') tones([523, 784]);
-  speak(what.sentence);
-}
+const LOCK = 'handback.sound';
 
-function ring(): void {
-  if (!hushed()) tones([880, 660, 880, 660], 'square');
-}
-
-function tones(hertz: readonly number[], shape: OscillatorType = 'triangle'): void {
-  if (audio?.state !== 'running') return;
-  const lengthS = 0.18;
-  hertz.forEach((f, i) => {
-    const at = audio!.currentTime + i * lengthS;
-    const voice = new OscillatorNode(audio!, { type: shape, frequency: f });
-    const volume = new GainNode(audio!, { gain: 0 });
-    // Ramps instead of steps: a step clicks, and a click is a noise a technician would look for in the car.
-    volume.gain.setValueAtTime(0, at);
-    volume.gain.linearRampToValueAtTime(0.25, at + 0.02);
-    volume.gain.linearRampToValueAtTime(0, at + lengthS);
-    voice.connect(volume).connect(audio!.destination);
-    voice.start(at);
-    voice.stop(at + lengthS);
+function takeTurns(): void {
+  if (!navigator.locks) return; // a page from another machine has none, and is alone in its browser as a rule
+  mine.value = false;
+  const hold = () => {
+    mine.value = true;
+    return new Promise<never>(() => undefined);
+  };
+  navigator.locks.request(LOCK, hold).catch(() => {
+    mine.value = false;
+    takeTurns(); // another tab took over: wait until it closes
   });
 }
 
-function speak(sentence: string): void {
-  if (!('speechSynthesis' in window)) return;
-  speechSynthesis.cancel(); // the newest counts; a queue of old sentences would mislead
-  speechSynthesis.speak(new SpeechSynthesisUtterance(sentence));
+/** Makes this tab the one that sounds. */
+export function soundHere(): void {
+  wake();
+  if (!navigator.locks) return;
+  navigator.locks
+    .request(LOCK, { steal: true }, () => {
+      mine.value = true;
+      return new Promise<never>(() => undefined);
+    })
+    .catch(() => (mine.value = false));
+}
+
+export function setVolume(next: number): void {
+  volume.value = Math.min(10, Math.max(1, Math.round(next)));
+  keep('volume', String(volume.value));
+  // Loudness is heard in ratios: each step is about 3 dB.
+  const gain = 10 ** ((volume.value - 10) * 0.15);
+  if (quietPath) quietPath.gain.value = gain;
+  if (loudPath) loudPath.gain.value = Math.max(ALARM_VOLUME, gain);
+}
+
+export function cycleSound(): void {
+  soundMode.value = MODES[(MODES.indexOf(soundMode.value) + 1) % MODES.length]!;
+  keep('sound', soundMode.value);
+  say(modeText());
+  if (soundMode.value !== 'on') stopSpeaking();
+}
+
+export function modeText(): string {
+  if (soundMode.value === 'off') return 'Sound off, except the coolant alarm';
+  if (!mine.value) return 'Another tab sounds';
+  if (!awake.value) return 'Sound waits: press any key';
+  if (soundMode.value === 'tones') return 'Tones only';
+  return voice.value === 'none' ? 'Tones; no voice here' : 'Tones and voice';
+}
+
+export function tell(...messages: readonly Message[]): void {
+  for (const m of messages) announcer.push(m, performance.now());
+  if (messages.length > 0) pump();
+}
+
+export function repeatLast(): void {
+  const sentence = announcer.last ?? 'Nothing has been said yet.';
+  say(sentence);
+  if (canSpeak()) speak(sentence, 0);
+}
+
+export function acknowledge(): void {
+  if (coolant.phase === 'off') return;
+  const before = coolant.phase;
+  alarm.value = coolant.acknowledge(performance.now());
+  if (before === 'ringing') stopSpeaking();
+}
+
+export function silence(): void {
+  coolant.reset();
+  alarm.value = 'off';
+}
+
+/** Called often and by everything that comes in, since a hidden tab's timers run late. */
+function pump(): void {
+  const nowMs = performance.now();
+  watchCoolant(nowMs);
+  const sounding = announcer.next(nowMs, lengthMs);
+  if (!sounding) return;
+  const { tone, sentence, cut } = sounding;
+  if (sentence) said.value = sentence;
+  if (!mine.value) return;
+  const urgent = tone === 'coolant';
+  if (cut) stopSpeaking();
+  if (soundMode.value === 'off' && !urgent) return;
+  const toneMs = tone ? tones(tone) : 0;
+  if (sentence && (urgent || canSpeak())) speak(sentence, toneMs);
+}
+
+function watchCoolant(nowMs: number): void {
+  const c = view.peek()?.coolant ?? null;
+  const known = c !== null && c.valueC !== null && c.state !== 'no data';
+  const hot = known ? c.state === 'climbing' || c.valueC! >= c.limitC : null;
+  if (run.peek() === null) coolant.reset();
+  alarm.value = coolant.step(hot, c?.valueC ?? null, nowMs);
+  if (alarm.value !== 'ringing' || nowMs - rangMs < RING_EVERY_MS) return;
+  rangMs = nowMs;
+  const warn = nowMs - warnedMs >= WARN_EVERY_MS;
+  if (warn) warnedMs = nowMs;
+  announcer.push(
+    {
+      tone: 'coolant',
+      sentence: warn ? `${c?.sentence ?? 'Coolant too hot.'} Stop where it is safe.` : null,
+    },
+    nowMs,
+  );
+}
+
+function lengthMs({ tone, sentence }: { tone: ToneName | null; sentence: string | null }): number {
+  return (
+    (tone ? lengthOf(TONES[tone]) * 1000 : 0) +
+    (sentence && canSpeak() ? 400 + sentence.length * MS_A_LETTER : 0)
+  );
+}
+
+/** @returns how long it takes, ms */
+function tones(name: ToneName): number {
+  if (audio?.state !== 'running') return 0;
+  play(audio, PRIORITY[name] === 3 ? loudPath! : quietPath!, TONES[name], audio.currentTime + 0.01);
+  return lengthOf(TONES[name]) * 1000;
+}
+
+const canSpeak = () => soundMode.value === 'on' && voice.value === 'there';
+
+function speak(sentence: string, afterMs: number): void {
+  const chosen = voice.value === 'there' ? localVoice() : null;
+  if (!chosen) return;
+  const words = new SpeechSynthesisUtterance(sentence);
+  words.voice = chosen;
+  words.volume = Math.max(0.3, volume.value / 10);
+  setTimeout(() => speechSynthesis.speak(words), afterMs);
+}
+
+function stopSpeaking(): void {
+  if ('speechSynthesis' in window) speechSynthesis.cancel();
 }

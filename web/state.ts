@@ -3,6 +3,7 @@ import { computed, signal } from '@preact/signals';
 import type { LiveView, Spoken } from '../src/analysis/types.ts';
 import type { DaemonState, MarkView, RunSummary } from '../src/server/api.ts';
 import { post, sentenceOf } from './http.ts';
+import { Motion } from './motion.ts';
 import { Tape } from './tape.ts';
 import { clockOf, MARKS } from './words.ts';
 
@@ -13,12 +14,15 @@ export const spoken = signal<readonly Spoken[]>([]);
 export const line = signal<'joining' | 'live' | 'cut'>('joining');
 export const tape = signal(new Tape());
 /** One short message for ear and eye, the newest only. */
-export const notice = signal<{ text: string; bad: boolean } | null>(null);
+export const notice = signal<{ text: string; bad: boolean; undo?: () => void } | null>(null);
 export const run = computed(() => daemon.value?.run ?? null);
 export const connection = computed(() => daemon.value?.connection ?? null);
 export const connected = computed(() => connection.value?.phase === 'connected');
 /** Ticks once a second while the page is seen, for clocks and ages. */
 export const second = signal(0);
+
+/** A speed older than this says nothing about now. */
+const FRESH_S = 5;
 
 // ---- where we are -------------------------------------------------------------------------------------------
 
@@ -34,6 +38,35 @@ export function followHash(): void {
 
 export function go(name: Place, id?: string): void {
   location.hash = id === undefined ? `#/${name}` : `#/${name}/${encodeURIComponent(id)}`;
+}
+
+// ---- whether the car moves ----------------------------------------------------------------------------------
+
+const motion = new Motion();
+const moving = signal(false);
+/** The run for which a companion said once that the driver does not touch this. */
+const companionRun = signal<string | null>(null);
+/** Controls shrink to marks and stop. */
+export const driving = computed(
+  () => moving.value && run.value !== null && companionRun.value !== run.value.id,
+);
+export const companion = computed(() => run.value !== null && companionRun.value === run.value.id);
+
+export function rideAlong(): void {
+  companionRun.value = run.value?.id ?? null;
+}
+
+/** Called when samples came, and once a second. */
+export function watchMotion(): void {
+  const t = tape.value;
+  if (!run.value || !t.live) {
+    motion.reset();
+    moving.value = false;
+    return;
+  }
+  const newest = t.columns.get('speed_kmh')?.at(Number.POSITIVE_INFINITY) ?? null;
+  const fresh = newest !== null && t.lastS - newest.t < FRESH_S;
+  moving.value = motion.step(fresh ? newest.v : null, performance.now());
 }
 
 // ---- which seconds the strips show --------------------------------------------------------------------------
@@ -92,8 +125,29 @@ export function showWhole(): void {
   hold(-0.01 * end, 1.01 * end);
 }
 
+/** A time kept to compare with what the pointer is on, or null. */
+export const pinS = signal<number | null>(null);
+
+export function togglePin(): void {
+  pinS.value = pinS.value === null ? (cursorS.value ?? tape.value.nowS(performance.now())) : null;
+}
+
+/** Where one was before each jump to the seconds of a finding, so that one finds back. */
+const jumps = signal<readonly { readonly hash: string; readonly win: Window }[]>([]);
+export const canGoBack = computed(() => jumps.value.length > 0);
+const MOST_JUMPS = 20;
+
+export function back(): void {
+  const from = jumps.value.at(-1);
+  if (!from) return;
+  jumps.value = jumps.value.slice(0, -1);
+  location.hash = from.hash;
+  win.value = from.win;
+}
+
 /** Brings some seconds into the middle, with room around them. */
 export function showSeconds(fromS: number, toS: number): void {
+  jumps.value = [...jumps.value, { hash: location.hash, win: win.value }].slice(-MOST_JUMPS);
   const room = Math.max(6, (toS - fromS) * 0.5);
   hold(fromS - room, toS + room);
 }
@@ -138,6 +192,11 @@ export const startOpen = signal(false);
 
 export function say(text: string, bad = false): void {
   notice.value = { text, bad };
+}
+
+/** What was done can be taken back for a while: better than asking before. */
+export function sayUndo(text: string, undo: () => void): void {
+  notice.value = { text, bad: false, undo };
 }
 
 /** Runs an action; a failure becomes the notice. Resolves to whether it worked. */

@@ -3,9 +3,11 @@ import { batch } from '@preact/signals';
 import type { LiveView, Spoken } from '../src/analysis/types.ts';
 import type { DaemonState, MarkView, RunTrail, SeriesView } from '../src/server/api.ts';
 import { get } from './http.ts';
-import { heard } from './sound.ts';
-import { daemon, line, spoken, tape, view } from './state.ts';
+import { ofSpoken, ofState, ofView } from './messages.ts';
+import { silence, tell } from './sound.ts';
+import { daemon, line, say, spoken, tape, view, watchMotion } from './state.ts';
 import { Tape } from './tape.ts';
+import { ageOf } from './words.ts';
 
 /** The server beats every 5 s; without anything for this long the line counts as cut. */
 const SILENT_MS = 12_000;
@@ -26,6 +28,11 @@ export function startStream(): void {
   setInterval(() => {
     if (source && performance.now() - heardMs > SILENT_MS) cut();
   }, 2000);
+  setInterval(() => {
+    watchMotion();
+    watchClock();
+  }, 1000);
+  document.addEventListener('visibilitychange', onVisible);
   addEventListener('pagehide', () => source?.close());
   addEventListener('pageshow', (e) => {
     if (e.persisted) cut();
@@ -53,6 +60,7 @@ function open(): void {
   on<Spoken>('spoken', takeSpoken);
   on<MarkView>('mark', (made) => {
     const t = tape.value;
+    tell({ tone: 'noted', sentence: null });
     if (!t.marks.some((m) => m.tS === made.tS && m.key === made.key)) t.setMarks([...t.marks, made]);
   });
   on('resync', () => void load());
@@ -63,9 +71,43 @@ function open(): void {
 function cut(): void {
   source?.close();
   source = null;
+  if (line.value === 'live' && daemon.value?.run)
+    tell({ tone: 'lost', sentence: 'This page has lost Handback. What runs there keeps recording.' });
   line.value = 'cut';
   setTimeout(open, wait);
   wait = Math.min(5000, wait * 2);
+}
+
+/** A hidden tab is throttled and may miss sounds: say so to whoever comes back to it, and draw everything anew. */
+const HIDDEN_LONG_MS = 60_000;
+let hiddenAtMs: number | null = null;
+
+function onVisible(): void {
+  if (document.hidden) {
+    hiddenAtMs = performance.now();
+    return;
+  }
+  const hiddenMs = hiddenAtMs === null ? 0 : performance.now() - hiddenAtMs;
+  hiddenAtMs = null;
+  if (hiddenMs < HIDDEN_LONG_MS || !daemon.value?.run) return;
+  say(
+    `This page was hidden for ${ageOf(hiddenMs / 1000)}; sounds may have come late. Nothing recorded is lost.`,
+  );
+  if (source) void load();
+}
+
+/** Seconds by which the laptop's wall clock may run apart from its steady clock before it is worth a word. */
+const CLOCK_JUMP_S = 30;
+let wallMinusSteadyMs = Date.now() - performance.now();
+
+function watchClock(): void {
+  const nowMs = Date.now() - performance.now();
+  const jumpS = (nowMs - wallMinusSteadyMs) / 1000;
+  wallMinusSteadyMs = nowMs;
+  if (Math.abs(jumpS) < CLOCK_JUMP_S || !daemon.value?.run) return;
+  say(
+    `The laptop's clock was set ${jumpS > 0 ? 'forward' : 'back'} by ${ageOf(Math.abs(jumpS))}, or it slept. The recording keeps its own time.`,
+  );
 }
 
 /**
@@ -116,6 +158,7 @@ async function load(): Promise<void> {
 function takeState(state: DaemonState): void {
   const before = daemon.value?.run?.id ?? null;
   const id = state.run?.id ?? null;
+  tell(...ofState(daemon.value, state));
   batch(() => {
     daemon.value = state;
     if (id !== before) {
@@ -127,32 +170,35 @@ function takeState(state: DaemonState): void {
     joining = false;
     void load();
   } else if (!state.run) endOfRun();
-  else if (state.run.marks.length !== tape.value.marks.length && tape.value.runId === id)
+  else if (tape.value.runId === id && JSON.stringify(state.run.marks) !== JSON.stringify(tape.value.marks))
     tape.value.setMarks(state.run.marks);
 }
 
 function endOfRun(): void {
   tape.value.live = false;
   view.value = null;
+  silence();
 }
 
 function takeSamples(samples: SeriesView): void {
   if (heldBack) {
     if (heldBack.length < MAX_HELD_BACK) heldBack.push(samples);
     else loadAgain = true;
-  } else if (tape.value.live) tape.value.add(samples, performance.now());
+  } else if (tape.value.live) {
+    tape.value.add(samples, performance.now());
+    watchMotion();
+  }
 }
 
 function takeView(next: LiveView): void {
   if (!daemon.value?.run) return;
-  const covered = (v: LiveView | null) => v?.legs.filter((l) => l.covered).length ?? null;
-  const before = covered(view.value);
+  const before = view.value;
   view.value = next;
   tape.value.limitC = next.coolant.limitC;
-  if (before !== null && (covered(next) ?? 0) > before) heard('done');
+  tell(...ofView(before, next));
 }
 
 function takeSpoken(said: Spoken): void {
   spoken.value = [...spoken.value, said].slice(-500);
-  heard(said);
+  tell(ofSpoken(said));
 }

@@ -187,7 +187,7 @@ function pullLeg(leg: string, title: string, [from, to]: readonly [number, numbe
     kind: 'pull',
     title,
     why,
-    how: `Where it is legal and safe: one gear, from ${from} rpm with full pedal to ${to} rpm.`,
+    how: `Where it is legal and safe: one gear, full pedal, from ${from} to ${to} rpm.`,
     counts: 'Counts when one pull ran through this range, warm.',
     enough: 1,
   };

@@ -80,7 +80,7 @@ export class LegTracker {
   }
 
   view(): Leg[] {
-    return this.#legs.map(shown);
+    return this.#legs.map((l) => this.#shown(l));
   }
 
   /**
@@ -94,7 +94,7 @@ export class LegTracker {
     const order = this.#order();
     const rank = (l: State) => order.indexOf(l.spec.kind);
     const [first] = [...some].sort((a, b) => rank(a) - rank(b));
-    return first ? shown(first) : null;
+    return first ? this.#shown(first) : null;
   }
 
   /** What no signal tells and a person can feel or hear just now; the asker leaves out what is answered. */
@@ -125,6 +125,13 @@ export class LegTracker {
 
   finish(endUs: number): void {
     this.#lastS = endUs / 1e6;
+  }
+
+  #shown({ spec, done, fromS, toS }: State): Leg {
+    const { leg, title, why, how, counts, enough } = spec;
+    const covered = done >= enough;
+    const over = !covered && this.#past(spec);
+    return { leg, title, why, how, counts, covered, over, progress: Math.min(1, done / enough), fromS, toS };
   }
 
   /** Legs whose moment has gone until the next visit: key-on once it ran, warm-up when it started warm. */
@@ -228,10 +235,4 @@ export class LegTracker {
     const held = this.#latest.get(signal);
     return held && this.#lastS - held.tS <= STALE_S ? held.value : null;
   }
-}
-
-function shown({ spec, done, fromS, toS }: State): Leg {
-  const { leg, title, why, how, counts, enough } = spec;
-  const progress = Math.min(1, done / enough);
-  return { leg, title, why, how, counts, covered: done >= enough, progress, fromS, toS };
 }

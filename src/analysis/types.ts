@@ -89,6 +89,8 @@ export interface Leg {
   readonly how: string;
   readonly counts: string;
   readonly covered: boolean;
+  /** Open, and its moment has gone for this run: key-on once the engine ran, warm-up after a warm start. */
+  readonly over: boolean;
   /** 0 to 1. */
   readonly progress: number;
   readonly fromS: number | null;

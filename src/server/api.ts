@@ -101,6 +101,7 @@ export interface RunView {
   readonly warnings: readonly string[];
   /** Expected boost band at each pressure sample of each pull, for drawing behind the measured line. */
   readonly expected: readonly ExpectedBand[];
+  readonly corridor: RunTrail['corridor'];
 }
 
 export interface ExpectedBand {
@@ -150,6 +151,14 @@ export interface StartRunRequest {
   readonly complaint?: string;
   readonly profile?: unknown;
 }
+/** Words or takes out a mark afterwards; the recording itself stays as it is. */
+export interface MarkEdit {
+  /** Time and key name the mark. */
+  readonly tS: number;
+  readonly key: string;
+  readonly text: string;
+  readonly removed: boolean;
+}
 export interface MarkRequest {
   readonly key: string; // N S H V M
   readonly text?: string;
@@ -174,6 +183,8 @@ export interface DaemonApi {
   startRun(request: StartRunRequest): Promise<RunState>;
   stopRun(): Promise<RunSummary>;
   mark(request: MarkRequest): Promise<MarkView>;
+  /** Of the run being recorded or of an ended one. */
+  editMark(runId: string, edit: MarkEdit): Promise<void>;
   /** The run being recorded so far, or a stretch of it (seconds), thinned to about `points` a signal, extremes kept. */
   liveSeries(points: number, fromS?: number, toS?: number): SeriesView;
   /** Findings spoken in the run being recorded. */

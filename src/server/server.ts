@@ -137,6 +137,12 @@ const markBody = z.strictObject({
   key: z.string().regex(/^[A-Z]$/, 'one capital letter'),
   text: z.string().max(500).optional(),
 });
+const markEditBody = z.strictObject({
+  tS: z.number().min(0).max(1e7),
+  key: z.string().regex(/^[A-Z]$/, 'one capital letter'),
+  text: z.string().max(500),
+  removed: z.boolean(),
+});
 const nothing = z.strictObject({});
 const seconds = z.coerce.number().min(0).max(1e9).optional();
 const seriesQuery = z.strictObject({
@@ -248,6 +254,12 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   });
   app.post('/api/marks', async (req, res) => {
     res.json(await api.mark(withoutUndefined<MarkRequest>(checked(markBody, req.body, ''))));
+  });
+  app.post('/api/runs/:id/marks', async (req, res) => {
+    const id = checked(runId, req.params.id, 'run');
+    const edit = checked(markEditBody, req.body, '');
+    await api.editMark(id, edit);
+    res.json(edit);
   });
   if (options.jobs) app.use('/api', jobRoutes(options.jobs));
   if (options.sheets) app.use('/api', sheetRoutes(options.sheets));

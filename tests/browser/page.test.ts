@@ -1,28 +1,34 @@
 /** The built page in a real browser against the made-up daemon: what a technician does, and what may go wrong. */
 // biome-ignore-all lint/performance/useDomNodeTextContent: what a reader sees is what is tested, not what is hidden
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
-import { type Browser, chromium, type Page } from 'playwright-core';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
 import type { LiveView } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { needs } from '../require.ts';
 import { FakeDaemon, type FakeOptions } from '../server/fake-daemon.ts';
+import {
+  accessible,
+  type BuiltPage,
+  builtPage,
+  hasChromium,
+  LAPTOP,
+  type Look,
+  launch,
+  openPage,
+  PHONE,
+  sentence,
+  WITHOUT_CHROMIUM,
+  within,
+} from './browser.ts';
 
-const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
-const it = needs(existsSync(CHROMIUM), `a Chromium at ${CHROMIUM}, or its path in CHROMIUM`);
-const ROOT = resolve(import.meta.dirname, '../..');
-const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const it = needs(hasChromium, WITHOUT_CHROMIUM);
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 }); // a browser on a busy machine takes its time
-const LAPTOP = { width: 1366, height: 768 };
-const PHONE = { width: 390, height: 844 };
 
-let webRoot: string;
-let temporary: string | null = null;
+let built: BuiltPage;
 let browser: Browser;
 let clock: ManualClock;
 let api: FakeDaemon;
@@ -31,60 +37,24 @@ let server: RunningServer;
 let complaints: string[];
 
 beforeAll(async () => {
-  webRoot = await builtPage();
-  if (!existsSync(CHROMIUM)) return;
-  browser = await chromium.launch({
-    executablePath: CHROMIUM,
-    args: [
-      '--headless',
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-    ],
-  });
+  built = await builtPage();
+  if (hasChromium) browser = await launch();
 }, 120_000);
 
 afterAll(async () => {
   await browser?.close();
-  if (temporary) rmSync(temporary, { recursive: true });
+  built?.remove();
 });
-
-const within = (folder: string): string[] => readdirSync(folder).map((f) => join(folder, f));
-
-/** dist/web when it is newer than every source of the page, else a fresh build in a temporary folder. */
-async function builtPage(): Promise<string> {
-  const newest = (files: string[]) => Math.max(0, ...files.map((f) => statSync(f).mtimeMs));
-  const made = join(ROOT, 'dist/web/index.html');
-  const sources = [
-    ...within(join(ROOT, 'web')),
-    join(ROOT, 'vite.config.ts'),
-    join(ROOT, 'package-lock.json'),
-  ];
-  if (existsSync(made) && newest([made]) > newest(sources)) return join(ROOT, 'dist/web');
-  temporary = mkdtempSync(join(tmpdir(), 'handback-page-'));
-  const { build } = await import('vite'); // heavy, and rarely needed
-  await build({
-    configFile: join(ROOT, 'vite.config.ts'),
-    root: join(ROOT, 'web'),
-    logLevel: 'error',
-    build: { outDir: temporary },
-  });
-  return temporary;
-}
 
 async function serve(options: Omit<FakeOptions, 'clock'> = {}, port = 0): Promise<void> {
   clock = new ManualClock(1e9);
   api = new FakeDaemon({ clock, ...options });
-  server = await startServer({ api, host: '127.0.0.1', port, webRoot, clock });
+  server = await startServer({ api, host: '127.0.0.1', port, webRoot: built.folder, clock });
 }
 
 beforeEach(async () => {
   complaints = [];
-  if (existsSync(CHROMIUM)) await serve({ prerollS: 420 });
+  if (hasChromium) await serve({ prerollS: 420 });
 });
 
 afterEach(async () => {
@@ -92,30 +62,16 @@ afterEach(async () => {
   await server?.close();
 });
 
-interface Look {
-  readonly size?: typeof LAPTOP;
-  readonly colours?: 'light' | 'dark';
-}
+const open = (hash = '', look: Look = {}): Promise<Page> =>
+  openPage(browser, server.url + hash, complaints, look);
 
-async function open(hash = '', { size = LAPTOP, colours = 'dark' }: Look = {}): Promise<Page> {
-  const context = await browser.newContext({ viewport: size, colorScheme: colours });
-  const page = await context.newPage();
-  page.on('console', (m) => {
-    if (m.type() === 'error' || m.type() === 'warning') complaints.push(m.text());
-  });
-  page.on('pageerror', (e) => complaints.push(String(e)));
-  await page.goto(server.url + hash);
-  await page.waitForSelector('h1');
-  return page;
-}
-
+/** Recording, with all controls: the made-up car drives just then, and a companion says so. */
 async function recording(page: Page): Promise<void> {
   await page.getByRole('button', { name: 'Try it on the simulated car' }).click();
   await sentence(page, /^Recording 7:0\d/);
+  await page.getByRole('button', { name: 'I ride along' }).click();
 }
 
-const sentence = (page: Page, pattern: RegExp) =>
-  page.getByRole('heading', { level: 1 }).filter({ hasText: pattern }).waitFor();
 const range = (page: Page) => page.locator('.range').innerText();
 
 /** A checksum of what the strips show. */
@@ -295,7 +251,7 @@ describe('sound', () => {
   const listen = `globalThis.pitches = [];
     globalThis.AudioContext = class { state = 'running'; currentTime = 0; destination = {}; resume() { return Promise.resolve(); } };
     const gain = { setValueAtTime() {}, linearRampToValueAtTime() {} };
-    globalThis.GainNode = class { gain = gain; connect(x) { return x; } };
+    globalThis.GainNode = class { gain = { ...gain }; connect(x) { return x; } };
     globalThis.OscillatorNode = class {
       constructor(_audio, { frequency }) { pitches.push(frequency); }
       connect(x) { return x; } start() {} stop() {}
@@ -325,42 +281,49 @@ describe('sound', () => {
 
   it('falls for a missed engagement, unless it is off', async () => {
     const page = await listening();
+    await page.clock.runFor(5000); // what was missed before this page came sounds no more
     await pitches(page);
     api.sayAgain();
     await expect.poll(() => pitches(page)).toEqual([587, 392]);
+    await page.keyboard.press('q');
     await page.keyboard.press('q');
     api.sayAgain();
     await page.getByText('No boost at the last engagement').first().waitFor();
     expect(await pitches(page)).toEqual([]);
   });
 
-  it('cannot be silenced for coolant: sounds with the sound off, and again a minute after it was hushed', async () => {
+  it('cannot be silenced for coolant: sounds with the sound off, and again a minute after it was acknowledged', async () => {
     const page = await listening();
     await page.keyboard.press('q');
-    await page.getByRole('button', { name: 'Sound off' }).waitFor();
+    await page.keyboard.press('q');
+    await page.getByRole('button', { name: 'Sound off, except' }).waitFor();
     await pitches(page);
     coolant({ state: 'climbing', valueC: 101 });
+    await page.clock.runFor(400);
     await expect.poll(() => pitches(page)).toEqual([880, 660, 880, 660]);
     await page.clock.runFor(6000);
     expect((await pitches(page)).length).toBeGreaterThanOrEqual(8);
-    await page.getByRole('button', { name: 'Hush for a minute' }).click();
-    await page.getByRole('button', { name: 'Hushed for a minute' }).waitFor();
+    await page.keyboard.press(' ');
+    await page.getByText('Silent for a minute').waitFor();
     await pitches(page);
     await page.clock.runFor(45_000);
     expect(await pitches(page)).toEqual([]);
     await page.clock.runFor(20_000);
     expect((await pitches(page)).length).toBeGreaterThanOrEqual(4);
     coolant({ state: 'settled', valueC: 90 });
-    await page.getByRole('button', { name: 'Hush for a minute' }).waitFor({ state: 'detached' });
+    await page.getByText('The coolant alarm sounded; the coolant is no longer climbing.').waitFor();
     await pitches(page);
     await page.clock.runFor(10_000);
     expect(await pitches(page)).toEqual([]);
+    await page.keyboard.press('a');
+    await page.locator('.alarm').waitFor({ state: 'detached' });
   });
 
   it('sounds at the limit, whatever the state is called', async () => {
     const page = await listening();
     await pitches(page);
     coolant({ state: 'settled', valueC: 105 });
+    await page.clock.runFor(400);
     await expect.poll(() => pitches(page)).toEqual([880, 660, 880, 660]);
   });
 });
@@ -470,29 +433,8 @@ async function visit(page: Page, place: string, selector: string): Promise<void>
   await page.locator(selector).first().waitFor();
 }
 
-/** @param contrast asked for beyond AA, as a ratio (7 = AAA, WCAG 2.2 1.4.6) */
-async function accessible(page: Page, what: string, contrast?: number): Promise<void> {
-  await page.evaluate(AXE);
-  const rules = contrast ? { 'color-contrast-enhanced': { enabled: true } } : {};
-  const found = (await page.evaluate(
-    (options) => (globalThis as unknown as { axe: { run(o: unknown): Promise<unknown> } }).axe.run(options),
-    { rules },
-  )) as {
-    violations: { id: string; nodes: { html: string; failureSummary: string }[] }[];
-    passes: { id: string }[];
-  };
-  expect(
-    found.violations.map(
-      (v) => `${what}: ${v.id}: ${v.nodes.map((n) => n.html + n.failureSummary).join(' | ')}`,
-    ),
-  ).toEqual([]);
-  expect(found.passes.map((p) => p.id)).toContain(contrast ? 'color-contrast-enhanced' : 'color-contrast');
-  const wide = (await page.evaluate('document.documentElement.scrollWidth - innerWidth')) as number;
-  expect(wide, `${what} is wider than the screen`).toBeLessThanOrEqual(0);
-}
-
 it('stays under 80 kB of script', () => {
-  const scripts = within(join(webRoot, 'assets')).filter((f) => f.endsWith('.js'));
+  const scripts = within(join(built.folder, 'assets')).filter((f) => f.endsWith('.js'));
   expect(scripts.length).toBeGreaterThan(0);
   const total = scripts.reduce((n, f) => n + gzipSync(readFileSync(f)).length, 0);
   expect(total).toBeLessThan(80_000);

@@ -12,6 +12,7 @@ import type {
   DaemonApi,
   DaemonState,
   ExpectedBand,
+  MarkEdit,
   MarkRequest,
   MarkView,
   PortView,
@@ -198,6 +199,7 @@ function legs(tS: number): Leg[] {
       how,
       counts,
       covered,
+      over: false,
       progress,
       fromS: progress > 0 ? startS : null,
       toS: covered ? startS + lengthS : null,
@@ -444,8 +446,15 @@ export class FakeDaemon implements DaemonApi {
     return mark;
   }
 
-  liveSeries(_points: number): SeriesView {
-    return this.#run ? samplesBetween(0, this.#sentS) : {};
+  async editMark(_runId: string, edit: MarkEdit): Promise<void> {
+    this.#marks = this.#marks.flatMap((m) =>
+      m.tS !== edit.tS || m.key !== edit.key ? [m] : edit.removed ? [] : [{ ...m, text: edit.text }],
+    );
+    this.emit('state', this.state());
+  }
+
+  liveSeries(_points: number, fromS = 0, toS = Number.POSITIVE_INFINITY): SeriesView {
+    return this.#run ? samplesBetween(fromS, Math.min(this.#sentS, toS)) : {};
   }
 
   spoken(): readonly Spoken[] {
@@ -477,7 +486,15 @@ export class FakeDaemon implements DaemonApi {
     const gaps = [];
     for (let s = GAP.fromS; s < spanS; s += GAP.everyS)
       gaps.push({ fromS: s, toS: s + 5, why: 'The adapter was silent.' });
-    return { summary, judgement, marks: this.#marks, gaps, warnings: [], expected: pulls.map(bandOf) };
+    return {
+      summary,
+      judgement,
+      marks: this.#marks,
+      gaps,
+      warnings: [],
+      expected: pulls.map(bandOf),
+      corridor: [{ fromS: 200, lowC: 86, highC: 94 }],
+    };
   }
 
   async compare(request: CompareRequest): Promise<Comparison> {
@@ -485,8 +502,8 @@ export class FakeDaemon implements DaemonApi {
     return compareRuns([]);
   }
 
-  async series(id: string, _points: number): Promise<SeriesView> {
-    return samplesBetween(0, this.#known(id).seconds ?? 0);
+  async series(id: string, _points: number, fromS = 0, toS = Number.POSITIVE_INFINITY): Promise<SeriesView> {
+    return samplesBetween(fromS, Math.min(this.#known(id).seconds ?? 0, toS));
   }
 
   #known(id: string): RunSummary {

@@ -1,0 +1,42 @@
+/** What changed in the drive, as messages for the ear. Pure; verdicts are the daemon's, this only says them. */
+import type { LiveView, Spoken } from '../src/analysis/types.ts';
+import type { DaemonState } from '../src/server/api.ts';
+import type { Message } from './announcer.ts';
+
+/** Legs that ticked themselves off, and how the last engagement went. */
+export function ofView(before: LiveView | null, now: LiveView): Message[] {
+  if (!before) return [];
+  const out: Message[] = [];
+  const known = new Set(before.legs.filter((l) => l.covered).map((l) => l.leg));
+  const done = now.legs.filter((l) => l.covered && !known.has(l.leg));
+  if (done.length > 0) {
+    const next = now.nextLeg ? ` Next: ${now.nextLeg.title}.` : ' Every leg is driven.';
+    out.push({ tone: 'covered', sentence: `${done.map((l) => l.title).join(', ')}: driven.${next}` });
+  }
+  const last = now.boost.last;
+  const was = before.boost.last;
+  if (last && (last.fromS !== was?.fromS || last.held !== was.held)) {
+    if (last.held === true) out.push({ tone: 'held', sentence: null });
+    if (last.held === false) out.push({ tone: 'missed', sentence: 'Engagement missed.' });
+  }
+  return out;
+}
+
+export function ofSpoken({ finding, sentence }: Spoken): Message {
+  if (finding.verdict === 'shown good') return { tone: 'covered', sentence };
+  if (finding.system === 'coolant' && finding.verdict === 'fault shown') return { tone: 'coolant', sentence };
+  return { tone: 'missed', sentence };
+}
+
+/** The link and the recording themselves. Only while something is recorded: before that nothing can be lost. */
+export function ofState(before: DaemonState | null, now: DaemonState): Message[] {
+  if (!before?.run || !now.run || before.run.id !== now.run.id) return [];
+  const out: Message[] = [];
+  const was = before.connection.phase === 'connected';
+  const is = now.connection.phase === 'connected';
+  if (was && !is) out.push({ tone: 'lost', sentence: 'Link lost. Check plug and cable when you stand.' });
+  if (!was && is) out.push({ tone: 'back', sentence: 'The link is back.' });
+  if (now.run.trouble && !before.run.trouble)
+    out.push({ tone: 'lost', sentence: `Recording in trouble. ${now.run.trouble}` });
+  return out;
+}
