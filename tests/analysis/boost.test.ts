@@ -2,7 +2,9 @@
 import { describe, expect, it } from 'vitest';
 import { Barometer } from '../../src/analysis/boost/barometer.ts';
 import { BoostDetector } from '../../src/analysis/boost/detector.ts';
+import { RegionEvidence, type Witness } from '../../src/analysis/boost/evidence.ts';
 import { type BoostBaseline, learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import { regionsOf } from '../../src/analysis/boost/regions.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding, Spoken } from '../../src/analysis/types.ts';
 import type { Sample } from '../../src/core/signals.ts';
@@ -142,6 +144,50 @@ describe('a car whose profile does not say how it is charged', () => {
     const plain = [1, 2, 3].map(() => ({ fromRpm: 2000, toRpm: 4500, s: 6, boost: () => -2 }));
     expect(needsOf(plain)).toMatch(/naturally aspirated/);
     expect(needsOf([])).not.toMatch(/looks/);
+  });
+});
+
+describe('the worked example of docs/analysis.md', () => {
+  const region = regionsOf(DIESEL)[1]!;
+  const pull = (deviation: number): Witness => ({
+    region,
+    gear: 4,
+    cells: [],
+    fromUs: 0,
+    toUs: 3e6,
+    rpm: [2000, 3000],
+    n: 4,
+    spanS: 3,
+    boostKpa: 120 * (1 + deviation),
+    expectedKpa: 120,
+    deviation,
+    variance: 0.02 ** 2,
+    runVariance: 0.015 ** 2,
+    limit: 0.05,
+    source: 'baseline run',
+    absent: false,
+    doubtful: false,
+    held: null,
+    maybeMissed: false,
+    warm: true,
+    freshS: 0.5,
+    air: null,
+  });
+
+  it('one pull 10 % short is not shown and asks for one more; three are a fault', () => {
+    const evidence = new RegionEvidence(region);
+    evidence.add(pull(-0.1));
+    expect(evidence.estimate!.se).toBeCloseTo(0.025, 6);
+    expect(evidence.short).toBe(false);
+    expect(evidence.pullsToGo).toBe(1);
+    evidence.add(pull(-0.08));
+    evidence.add(pull(-0.12));
+    const e = evidence.estimate!;
+    expect(e.deviation * e.expectedKpa).toBeCloseTo(-12, 6);
+    expect(e.se).toBeCloseTo(0.01893, 5);
+    expect((e.deviation + 1.645 * e.se) * e.expectedKpa).toBeCloseTo(-8.3, 1);
+    expect(evidence.short).toBe(true);
+    expect(evidence.good).toBe(false);
   });
 });
 
