@@ -1,20 +1,41 @@
-/** `handback export`: a recording as a long table for other programs. */
+/** `handback export`: a recording as a table for other programs. */
+import { basename, resolve } from 'node:path';
 import { Command, Option } from 'commander';
-import { exportTable } from '../run/export.ts';
+import { EXPORT_KINDS, type ExportKind, exportTable } from '../run/export.ts';
 import { openRecording } from '../run/recording.ts';
+import { VERSION } from '../version.ts';
 import { ioOf } from './io.ts';
+
+interface Options {
+  readonly to: ExportKind;
+  readonly out: string;
+  readonly hide?: 'vin';
+}
 
 export function exportCommand(): Command {
   return new Command('export')
-    .description('a run, capture or table as one long table: t_s, signal, value')
+    .description('a run, capture or table as a table for other programs')
     .argument('<path>', 'what to export')
-    .addOption(new Option('--to <kind>', 'kind of file').choices(['csv', 'parquet']).makeOptionMandatory())
+    .addOption(
+      new Option(
+        '--to <kind>',
+        'csv: t_s, signal, value; wide: text with a column for each signal; parquet: as csv, with units and provenance',
+      )
+        .choices([...EXPORT_KINDS])
+        .makeOptionMandatory(),
+    )
     .requiredOption('--out <file>', 'file to write; replaced whole when it exists')
-    .action(async (path: string, options: { to: 'csv' | 'parquet'; out: string }, command: Command) => {
+    .addOption(new Option('--hide <what>', 'leave VIN and vehicle out of the provenance').choices(['vin']))
+    .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
       const recording = await openRecording(path);
       for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
-      await exportTable(recording.table, options.to, options.out);
+      await exportTable(recording.table, options.to, options.out, {
+        meta: recording.meta,
+        from: basename(resolve(path)),
+        tool: `handback ${VERSION}`,
+        hideVin: options.hide === 'vin',
+      });
       io.result({ out: options.out, samples: recording.table.length, signals: recording.table.names });
       io.print(
         `${recording.table.length} samples of ${recording.table.names.length} signals in ${options.out}`,

@@ -1,4 +1,4 @@
-/** Samples out again as a long table, text or columnar; importing it gives the same samples. */
+/** Samples out again as a long or wide table, text or columnar; importing it gives the same samples. */
 import { once } from 'node:events';
 import { createWriteStream } from 'node:fs';
 import { rename, rm } from 'node:fs/promises';
@@ -6,24 +6,41 @@ import { parquetWriteBuffer } from 'hyparquet-writer';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { signalDef } from '../core/signals.ts';
 import type { SampleTable } from '../signal/table.ts';
-import { replaceFile } from './meta.ts';
+import { type RunMeta, replaceFile } from './meta.ts';
 
 const LINES_AT_A_TIME = 10_000;
 
-/** Writes `out` whole or not at all (an existing file is replaced). @throws HandbackError run.write */
-export async function exportTable(table: SampleTable, to: 'csv' | 'parquet', out: string): Promise<void> {
-  if (to === 'parquet') await replaceFile(out, parquetOf(table));
-  else await writeCsv(table, out);
+export const EXPORT_KINDS = ['csv', 'wide', 'parquet'] as const;
+export type ExportKind = (typeof EXPORT_KINDS)[number];
+
+/** Where a table came from; goes into the columnar file. */
+export interface Provenance {
+  readonly meta: RunMeta | null;
+  /** Name of the file or folder that was exported, without its folders. */
+  readonly from: string;
+  readonly tool: string;
+  /** Leave out what names the car. */
+  readonly hideVin: boolean;
 }
 
-async function writeCsv(table: SampleTable, out: string): Promise<void> {
+/** Writes `out` whole or not at all (an existing file is replaced). @throws HandbackError run.write */
+export async function exportTable(
+  table: SampleTable,
+  to: ExportKind,
+  out: string,
+  provenance: Provenance | null = null,
+): Promise<void> {
+  if (to === 'parquet') await replaceFile(out, parquetOf(table, provenance));
+  else await writeCsv(to === 'wide' ? wideParts(table) : csvParts(table), out);
+}
+
+async function writeCsv(parts: Iterable<string>, out: string): Promise<void> {
   const temporary = `${out}.tmp`;
   try {
     const file = createWriteStream(temporary, { flush: true });
     const failed = once(file, 'error').then(([e]) => Promise.reject(e));
     failed.catch(() => undefined);
-    for (const part of csvParts(table))
-      if (!file.write(part)) await Promise.race([once(file, 'drain'), failed]);
+    for (const part of parts) if (!file.write(part)) await Promise.race([once(file, 'drain'), failed]);
     file.end();
     await Promise.race([once(file, 'close'), failed]);
     await rename(temporary, out);
@@ -38,7 +55,7 @@ export function* csvParts(table: SampleTable): Generator<string> {
   let lines = 't_s,signal,value\n';
   for (let i = 0; i < table.length; i++) {
     const { tUs, signal, value } = table.at(i);
-    lines += `${seconds(tUs)},${cell(signal)},${Object.is(value, -0) ? '-0' : value}\n`;
+    lines += `${seconds(tUs)},${cell(signal)},${number(value)}\n`;
     if (i % LINES_AT_A_TIME === LINES_AT_A_TIME - 1) {
       yield lines;
       lines = '';
@@ -47,7 +64,35 @@ export function* csvParts(table: SampleTable): Generator<string> {
   yield lines;
 }
 
-function parquetOf(table: SampleTable): Uint8Array {
+/**
+ * One row for each time, one column for each signal; a cell without a sample is empty. Two samples of one signal at
+ * one time need two rows.
+ */
+export function* wideParts(table: SampleTable): Generator<string> {
+  const column = new Map(table.names.map((name, i) => [name, i]));
+  let lines = `${['t_s', ...table.names.map(cell)].join(',')}\n`;
+  let row: string[] = table.names.map(() => '');
+  let atUs: number | null = null;
+  let rows = 0;
+  for (let i = 0; i <= table.length; i++) {
+    const s = i < table.length ? table.at(i) : null;
+    const k = s === null ? -1 : column.get(s.signal)!;
+    if (atUs !== null && (s === null || s.tUs !== atUs || row[k] !== '')) {
+      lines += `${seconds(atUs)},${row.join(',')}\n`;
+      row = table.names.map(() => '');
+      if (++rows % LINES_AT_A_TIME === 0) {
+        yield lines;
+        lines = '';
+      }
+    }
+    if (s === null) break;
+    atUs = s.tUs;
+    row[k] = number(s.value);
+  }
+  yield lines;
+}
+
+function parquetOf(table: SampleTable, provenance: Provenance | null): Uint8Array {
   const t = new Float64Array(table.length);
   const value = new Float64Array(table.length);
   const signal: string[] = new Array(table.length);
@@ -66,12 +111,40 @@ function parquetOf(table: SampleTable): Uint8Array {
       ],
       kvMetadata: [
         { key: 'handback.table', value: '1' },
-        ...table.names.map((name) => ({ key: `unit.${name}`, value: signalDef(name).unit })),
+        ...table.names.flatMap((name) => [
+          { key: `unit.${name}`, value: signalDef(name).unit },
+          { key: `label.${name}`, value: signalDef(name).label },
+        ]),
+        ...(provenance === null ? [] : provenanceOf(provenance)),
       ],
       createdBy: 'handback',
     }),
   );
 }
+
+/** Times of the table count from `started_at`; `capture_sha256` is of the capture as it was closed. */
+function provenanceOf({ meta, from, tool, hideVin }: Provenance): { key: string; value: string }[] {
+  const known: Record<string, string | null | undefined> = {
+    from,
+    exported_by: tool,
+    run: meta?.id,
+    purpose: meta?.purpose,
+    started_at: meta?.startedAt,
+    recorded_by: meta?.tool,
+    adapter: meta?.adapter?.identity,
+    bus: meta?.adapter?.bus,
+    capture_sha256: meta?.sha256,
+    induction: meta?.profile?.induction,
+    fuel: meta?.profile?.fuel,
+    vehicle: hideVin ? null : meta?.vehicle,
+    vin: hideVin ? null : meta?.vin,
+  };
+  return Object.entries(known).flatMap(([key, value]) =>
+    value === null || value === undefined ? [] : [{ key: `handback.${key}`, value }],
+  );
+}
+
+const number = (value: number): string => (Object.is(value, -0) ? '-0' : String(value));
 
 /** Whole microseconds as seconds with six decimals, without going through a fraction. */
 function seconds(tUs: number): string {
