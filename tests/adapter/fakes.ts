@@ -95,6 +95,7 @@ export function framesOf(payload: number[]): number[][] {
 export interface AtQuirks {
   refuses?: readonly string[]; // command prefixes answered with "?"
   accepts?: readonly string[]; // said OK to, but ignored
+  mute?: readonly string[]; // command prefixes that bring nothing at all, not even a prompt
   searching?: boolean;
   answerMs?: number;
   waitMs?: number; // how long it waits for more answers when not told how many
@@ -172,6 +173,7 @@ export class FakeAt {
   }
 
   #at(cmd: string): unknown {
+    if (this.#q.mute?.some((r) => cmd.startsWith(r))) return undefined;
     if (this.#q.refuses?.some((r) => cmd.startsWith(r))) return this.#reply(['?']);
     const ignored = this.#q.accepts?.some((r) => cmd.startsWith(r)) ?? false;
     if (cmd === 'I' || cmd === 'WS' || cmd === 'Z') {

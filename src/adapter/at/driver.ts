@@ -41,6 +41,7 @@ const SESSION_US = 5e6;
 /** Of things that must not fail for one damaged byte. */
 const TRIES = 3;
 const READ_PIDS = Uint8Array.of(0x01, 0x00);
+const AS_IT_IS = 'as it is';
 
 export function atDriver(clock: Clock): AdapterDriver {
   return {
@@ -141,13 +142,18 @@ class AtAdapter implements Adapter {
 
   async #findBus(): Promise<Exchange> {
     const said: string[] = [];
-    const protocols: readonly string[] = this.#settings.autoProtocol ? ['0'] : TRY_IN_ORDER;
+    // One that lets no protocol be chosen has one of its own.
+    const protocols: readonly string[] = this.#settings.autoProtocol ? ['0'] : [...TRY_IN_ORDER, AS_IT_IS];
+    let chosen = 0;
     const giveUpUs = this.#wire.clock.nowUs() + GIVE_UP_MS * 1000;
     const timeoutMs = this.#settings.autoProtocol ? SEARCH_MS : ONE_PROTOCOL_MS;
     for (const protocol of protocols) {
-      if (!this.#settings.autoProtocol) {
+      if (protocol === AS_IT_IS && chosen > 0) break;
+      if (!this.#settings.autoProtocol && protocol !== AS_IT_IS) {
         const set = await command(this.#channel, `ATSP${protocol}`);
+        if (set.end === 'timeout') await this.#channel.resync();
         if (!set.ok) continue;
+        chosen++;
       }
       for (let attempt = 0; attempt < TRIES && this.#wire.clock.nowUs() < giveUpUs; attempt++) {
         const x = await this.#exchange({ payload: READ_PIDS, timeoutMs });
@@ -199,7 +205,7 @@ class AtAdapter implements Adapter {
     const answer = this.#lastRx;
     const described = await command(this.#channel, 'ATDPN');
     const number =
-      /^A?([1-9])$/.exec(described.text.replaceAll(' ', ''))?.[1] ?? (tried === '0' ? null : tried);
+      /^A?([1-9])$/.exec(described.text.replaceAll(' ', ''))?.[1] ?? (/[1-9]/.test(tried) ? tried : null);
     const row = number === null ? undefined : PROTOCOLS[number];
     this.#protocol = row ? number : null;
     const ecu = messages[0]?.ecu ?? '?';
