@@ -3,7 +3,6 @@
  * and `record` both run on it. It decides nothing about cars: it carries samples from the session to the capture,
  * to the judge and to whoever watches.
  */
-import { mkdir } from 'node:fs/promises';
 import type { WireEvent } from './adapter/adapter.ts';
 import { Judge } from './analysis/judge.ts';
 import type { Spoken } from './analysis/types.ts';
@@ -24,6 +23,7 @@ import { jobOfRun } from './run/job-library.ts';
 import { createRun, findRun, listRuns, type OpenRun, type RunEntry, recoverRun } from './run/library.ts';
 import { lockLibrary } from './run/lock.ts';
 import { editMarkIn, type MarkEdits, readMarkEdits, withEdits } from './run/mark-edits.ts';
+import { makeFolder } from './run/meta.ts';
 import type { Profile } from './run/profile.ts';
 import { profileSchema } from './run/profile.ts';
 import { MAX_MARKS } from './run/recording.ts';
@@ -67,6 +67,10 @@ export interface DaemonOptions {
   readonly library: string;
   /** Drives the practice jobs and puts them into the library; absent where that is not offered. */
   readonly makePractice?: PracticeMaker;
+  /** For tests: a computer that sleeps. */
+  readonly sinceBootMs?: () => number;
+  /** For tests: what a link's name leads to. */
+  readonly linkFactory?: (link: string, clock: Clock) => LinkFactory & { close?(): void };
 }
 
 interface LiveRun {
@@ -87,6 +91,8 @@ interface LiveRun {
 export class Daemon implements DaemonApi {
   readonly #clock: Clock;
   readonly #library: string;
+  readonly #linkFactory: NonNullable<DaemonOptions['linkFactory']>;
+  readonly #sinceBoot: { sinceBootMs?: () => number };
   readonly #listeners = new Set<Listener>();
   #session: VehicleSession | null = null;
   #sessionState: SessionState | null = null;
@@ -120,6 +126,8 @@ export class Daemon implements DaemonApi {
       ...options,
       taught: async (run) => (await this.jobs.teachingFor(run))?.value ?? null,
     });
+    this.#linkFactory = options.linkFactory ?? linkFactoryOf;
+    this.#sinceBoot = options.sinceBootMs ? { sinceBootMs: options.sinceBootMs } : {};
     this.#every(SAMPLES_EVERY_MS, () => this.#emitSamples());
     this.#every(VIEW_EVERY_MS, () => {
       if (this.#run) this.#emit('view', this.#run.judge.view());
@@ -175,7 +183,7 @@ export class Daemon implements DaemonApi {
   async connect(request: ConnectRequest): Promise<void> {
     if (this.#run)
       throw new HandbackError('run.busy', 'A run is being recorded.', { hint: 'Stop it before connecting.' });
-    const factory = linkFactoryOf(request.link, this.#clock);
+    const factory = this.#linkFactory(request.link, this.#clock);
     await this.disconnect();
     this.#connectTrouble = null;
     this.#link = request.link;
@@ -344,7 +352,7 @@ export class Daemon implements DaemonApi {
 
   /** Two daemons never write into one library. @throws HandbackError run.busy, run.write */
   async #takeLibrary(): Promise<void> {
-    this.#unlock ??= mkdir(this.#library, { recursive: true }).then(() => lockLibrary(this.#library));
+    this.#unlock ??= makeFolder(this.#library).then(() => lockLibrary(this.#library));
     try {
       await this.#unlock;
     } catch (thrown) {
@@ -377,6 +385,7 @@ export class Daemon implements DaemonApi {
       tool: `handback ${VERSION}`,
       clock: this.#clock,
       vehicle: request.vehicle ?? (context?.job.vehicle || null),
+      ...this.#sinceBoot,
       vin: state.vehicle?.vin ?? null,
       complaint: request.complaint ?? (context?.job.complaint || null),
       profile,

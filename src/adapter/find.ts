@@ -1,7 +1,7 @@
 /** From a link factory to a ready adapter: tries kinds of adapter and line speeds, and says what was tried. */
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
-import type { LinkFactory } from '../link/link.ts';
+import type { Link, LinkFactory } from '../link/link.ts';
 import type { Adapter, Haste, WireTap } from './adapter.ts';
 import { atDriver } from './at/driver.ts';
 import { slcanDriver } from './slcan/driver.ts';
@@ -14,6 +14,8 @@ export interface FindOptions {
   readonly last?: { readonly family: 'at' | 'slcan'; readonly baud: number | null };
   readonly tap: WireTap;
   readonly clock: Clock;
+  /** Put in front of each link before a driver gets it. */
+  readonly guard?: (link: Link, family: 'at' | 'slcan') => Link;
   /** Asked before each try; true ends the search. */
   readonly cancelled?: () => boolean;
 }
@@ -55,7 +57,7 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
       text: baud === null ? link.name : `${link.name} at ${baud} bit/s`,
     });
     try {
-      const adapter = await drivers[family].connect(link, tap, baud, haste);
+      const adapter = await drivers[family].connect(options.guard?.(link, family) ?? link, tap, baud, haste);
       const { identity, bus } = adapter.info;
       tap({ kind: 'link', tUs: clock.nowUs(), state: 'identified', text: `${identity}; ${bus}` });
       return adapter;

@@ -1,24 +1,14 @@
 /**
  * The one place that decides what may be sent to the vehicle. Adapters are only ever handed out through it:
- * no other file of the project may import the search for adapters or a driver (a test holds this).
+ * no other file of the project may import the search for adapters or a driver (a test holds this). It stands twice:
+ * here before the driver, where requests are refused with a sentence, and behind it on the link (wire-gate.ts).
  */
 import type { Adapter, AdapterInfo, DiagnosticRequest, Exchange } from '../adapter/adapter.ts';
 import { connectAdapter, type FindOptions } from '../adapter/find.ts';
 import { HandbackError } from '../core/errors.ts';
 import { toHex } from '../core/hex.ts';
 import type { LinkFactory } from '../link/link.ts';
-
-/** Services that only read, and how many bytes their request may have. From memory of SAE J1979. */
-const READ_SERVICES: Readonly<Record<number, { readonly min: number; readonly max: number }>> = {
-  1: { min: 2, max: 7 },
-  2: { min: 3, max: 7 },
-  3: { min: 1, max: 1 },
-  6: { min: 2, max: 7 },
-  7: { min: 1, max: 1 },
-  9: { min: 2, max: 7 },
-  10: { min: 1, max: 1 },
-};
-const CLEAR = 0x04;
+import { clears, onlyReads, WireGate } from './wire-gate.ts';
 
 /** What the technician types to confirm that codes are to be cleared. */
 export const CLEAR_WORDS = 'clear codes';
@@ -62,7 +52,7 @@ export interface GuardedAdapter {
   close(): Promise<void>;
 }
 
-export function guarded(adapter: Adapter): GuardedAdapter {
+export function guarded(adapter: Adapter, wire: WireGate): GuardedAdapter {
   return {
     get info() {
       return adapter.info;
@@ -74,7 +64,8 @@ export function guarded(adapter: Adapter): GuardedAdapter {
         refuse(
           `Not sent: ${toHex(payload) || 'an empty request'} is no reading request. Handback only reads.`,
         );
-      return adapter.request({ ...request, payload });
+      const send = () => adapter.request({ ...request, payload });
+      return clears(payload) ? wire.whileClearing(send) : send();
     },
     close: () => adapter.close(),
   };
@@ -82,16 +73,14 @@ export function guarded(adapter: Adapter): GuardedAdapter {
 
 /** Searches for an adapter (see `connectAdapter`) and hands it out behind the gate. */
 export async function connectGuarded(factory: LinkFactory, options: FindOptions): Promise<GuardedAdapter> {
-  return guarded(await connectAdapter(factory, options));
+  const wire = new WireGate();
+  const guard: NonNullable<FindOptions['guard']> = (link, family) => wire.guard(link, family);
+  return guarded(await connectAdapter(factory, { ...options, guard }), wire);
 }
 
 function mayBeSent(payload: Uint8Array, permit: ClearPermit | undefined): boolean {
   const permitted = permit !== undefined && unusedPermits.delete(permit);
-  const [service] = payload;
-  if (service === undefined) return false;
-  if (service === CLEAR) return permitted && payload.length === 1;
-  const allowed = READ_SERVICES[service];
-  return allowed !== undefined && payload.length >= allowed.min && payload.length <= allowed.max;
+  return onlyReads(payload) || (permitted && clears(payload));
 }
 
 function refuse(message: string): never {

@@ -6,7 +6,7 @@ import { looksLikeCapture, readCapture } from './capture/read.ts';
 import { sha256OfFile } from './hash.ts';
 import { listRuns } from './library.ts';
 import { isLocked } from './lock.ts';
-import { CAPTURE_FILE, META_FILE, readMeta } from './meta.ts';
+import { CAPTURE_FILE, META_FILE, readMeta, sealOfMeta } from './meta.ts';
 import { openRecording } from './recording.ts';
 import { unpacked } from './unpack.ts';
 
@@ -18,7 +18,11 @@ export interface CheckedItem {
   readonly closed: boolean | null;
   /** Whole-file hash against run.json; null where there is none to compare with. */
   readonly hash: 'matches' | 'differs' | null;
+  /** The seal of run.json; null where there is none. */
+  readonly seal: 'matches' | 'differs' | null;
   readonly records: number;
+  /** Lines of a capture. */
+  readonly lines: number;
   /** Digest lines that match, and blocks that do not (line numbers from–to). */
   readonly digests: number;
   readonly changed: readonly { readonly fromLine: number; readonly toLine: number }[];
@@ -73,9 +77,13 @@ async function checkRun(folder: string): Promise<CheckedItem> {
   const path = join(folder, CAPTURE_FILE);
   let sha256: string | null = null;
   let closed: boolean | null = null;
+  let seal: CheckedItem['seal'] = null;
   let metaOk = true;
   try {
     const meta = await readMeta(folder);
+    seal = await sealOfMeta(folder);
+    if (seal === 'differs') remarks.push(`${META_FILE} is not as it was written.`);
+    if (seal === null) remarks.push(`${META_FILE} carries no seal: an older version wrote it.`);
     sha256 = meta.sha256;
     closed = sha256 !== null;
     if (meta.recovered) remarks.push('The run had been interrupted and was closed afterwards.');
@@ -89,21 +97,26 @@ async function checkRun(folder: string): Promise<CheckedItem> {
         ? 'The run is being recorded.'
         : 'The run was interrupted and is not closed yet.',
     );
-  const item = await checkCapture(path).catch((e: unknown) => unreadable(path, 'capture', reasonOf(e)));
+  const item = await checkCapture(path, closed === true).catch((e: unknown) =>
+    unreadable(path, 'capture', reasonOf(e)),
+  );
   let hash: CheckedItem['hash'] = null;
   if (sha256 !== null) {
     const now = await sha256OfFile(path).catch(() => '');
     hash = now === sha256 ? 'matches' : 'differs';
     if (hash === 'differs')
       remarks.push('The capture is not as it was when the run was closed: its SHA-256 differs.');
+    if (hash === 'differs' && item.ok && seal !== 'differs')
+      remarks.push(`All that is there fits together: its end behind line ${item.lines} is missing.`);
   }
   return {
     ...item,
     path: folder,
     kind: 'run',
-    ok: item.ok && metaOk && hash !== 'differs',
+    ok: item.ok && metaOk && hash !== 'differs' && seal !== 'differs',
     closed,
     hash,
+    seal,
     remarks: [...remarks, ...item.remarks],
   };
 }
@@ -121,7 +134,8 @@ async function checkFile(path: string): Promise<CheckedItem> {
   }
 }
 
-async function checkCapture(path: string): Promise<CheckedItem> {
+/** @param closed its end must be a digest: what stands behind the last one was added or lost its digest */
+async function checkCapture(path: string, closed = false): Promise<CheckedItem> {
   const changed: { fromLine: number; toLine: number }[] = [];
   const damaged: { line: number; why: string }[] = [];
   const remarks: string[] = [];
@@ -130,11 +144,16 @@ async function checkCapture(path: string): Promise<CheckedItem> {
   let mismatches = 0;
   let damagedLines = 0;
   let tornTail = false;
+  let lines = 1;
+  let sealedTo = 0;
   for await (const items of readCapture(path))
-    for (const item of items)
+    for (const item of items) {
+      if (item.is !== 'torn') lines = Math.max(lines, item.line);
       if (item.is === 'record') {
-        if (item.record.kind === 'digest') digests++;
-        else records++;
+        if (item.record.kind === 'digest') {
+          digests++;
+          sealedTo = item.line;
+        } else records++;
       } else if (item.is === 'mismatch') {
         mismatches++;
         if (changed.length < MAX_LISTED) changed.push({ fromLine: item.fromLine, toLine: item.line });
@@ -142,6 +161,11 @@ async function checkCapture(path: string): Promise<CheckedItem> {
         damagedLines++;
         if (damaged.length < MAX_LISTED) damaged.push({ line: item.line, why: item.why });
       } else tornTail = true;
+    }
+  if (closed && sealedTo < lines) {
+    mismatches++;
+    changed.push({ fromLine: sealedTo + 1, toLine: lines });
+  }
   for (const d of damaged) remarks.push(`Line ${d.line} cannot be read: ${d.why}.`);
   for (const c of changed)
     remarks.push(`Between lines ${c.fromLine} and ${c.toLine} something is not as it was recorded.`);
@@ -151,7 +175,8 @@ async function checkCapture(path: string): Promise<CheckedItem> {
     ...empty(path, 'capture'),
     ok: mismatches === 0 && damagedLines === 0 && !tornTail && records > 0,
     records,
-    digests: digests - mismatches,
+    lines,
+    digests: Math.max(0, digests - mismatches),
     changed,
     damaged,
     damagedLines,
@@ -166,7 +191,9 @@ const empty = (path: string, kind: CheckedItem['kind']): CheckedItem => ({
   ok: true,
   closed: null,
   hash: null,
+  seal: null,
   records: 0,
+  lines: 0,
   digests: 0,
   changed: [],
   damaged: [],

@@ -1,10 +1,13 @@
 /** Small JSON files of the library: read with a sentence for whatever is wrong with them. */
-import { readFile } from 'node:fs/promises';
+import { readFile, stat } from 'node:fs/promises';
 import type { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 
 /** "handback.run/1": what kind of file, and which version of it this program writes. */
 export type DocumentFormat = `handback.${string}/${number}`;
+
+/** Larger ones, pipes and devices are nothing that was written here. */
+const MAX_BYTES = 4 << 20;
 
 /**
  * @param absent the sentence when there is no such file
@@ -18,6 +21,8 @@ export async function readDocument<T>(
 ): Promise<T> {
   let raw: string;
   try {
+    const info = await stat(path);
+    if (!info.isFile() || info.size > MAX_BYTES) throw new Error('it is not a file of this program');
     raw = await readFile(path, 'utf8');
   } catch (e) {
     const missing = (e as NodeJS.ErrnoException).code === 'ENOENT';

@@ -22,7 +22,10 @@ export class LinkGaps {
       const last = this.#anchor;
       if (last) {
         const aheadMs = record.wallMs - last.wallMs - (record.tUs - last.tUs) / 1000;
-        if (record.why === 'resume' && aheadMs > CLOCK_JUMP_MS)
+        const sinceMs = (record.tUs - this.#lastUs) / 1000;
+        if (record.why === 'resume' && Math.abs(aheadMs) < CLOCK_JUMP_MS && sinceMs > CLOCK_JUMP_MS)
+          this.#add(this.#lastUs, record.tUs, `computer asleep: ${Math.round(sinceMs / 1000)} s`);
+        else if (record.why === 'resume' && aheadMs > CLOCK_JUMP_MS)
           this.#add(
             this.#lastUs,
             record.tUs,

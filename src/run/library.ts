@@ -1,19 +1,27 @@
 /** A library is a folder of run folders (or of job folders that hold them). Copying it is a valid backup. */
 import { randomBytes } from 'node:crypto';
 import { createReadStream } from 'node:fs';
-import { mkdir, open, readdir, stat } from 'node:fs/promises';
+import { open, readdir, stat } from 'node:fs/promises';
 import { homedir } from 'node:os';
-import { dirname, join, resolve } from 'node:path';
+import { join, resolve } from 'node:path';
 import type { AdapterInfo } from '../adapter/adapter.ts';
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { linesOf, VERSION_LINE } from './capture/format.ts';
 import { CaptureParser } from './capture/parser.ts';
 import { refuseLater } from './capture/read.ts';
-import { type CaptureFile, CaptureWriter } from './capture/writer.ts';
+import { CaptureWriter, type WriterOptions } from './capture/writer.ts';
 import { sha256OfFile } from './hash.ts';
 import { isLocked, lockRun } from './lock.ts';
-import { CAPTURE_FILE, META_FILE, type RunMeta, readMeta, syncFolder, writeMeta } from './meta.ts';
+import {
+  CAPTURE_FILE,
+  META_FILE,
+  makeFolder,
+  type RunMeta,
+  readMeta,
+  syncFolder,
+  writeMeta,
+} from './meta.ts';
 import type { Profile } from './profile.ts';
 import type { Purpose } from './types.ts';
 
@@ -30,7 +38,7 @@ export function defaultLibrary(
   return join(xdg?.startsWith('/') ? xdg : join(home, '.local', 'share'), 'handback');
 }
 
-export interface NewRun {
+export interface NewRun extends Pick<WriterOptions, 'openFile' | 'sinceBootMs' | 'maxPendingBytes'> {
   /** A library in which a folder is made, or the run folder itself (made; must not hold a run). */
   readonly where: { readonly library: string } | { readonly folder: string };
   readonly purpose: Purpose;
@@ -42,8 +50,6 @@ export interface NewRun {
   readonly profile?: Profile | null;
   readonly adapter?: AdapterInfo | null;
   readonly link?: string | null;
-  /** For tests: a disk that misbehaves. */
-  readonly openFile?: (path: string) => Promise<CaptureFile>;
 }
 
 /** A run being recorded. Close it: until then its hash is missing. */
@@ -62,7 +68,7 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
   const id = newId(startedAt, options.purpose);
   const folder = resolve('folder' in options.where ? options.where.folder : join(options.where.library, id));
   try {
-    await mkdir(folder, { recursive: true });
+    await makeFolder(folder);
   } catch (e) {
     throw new HandbackError('library.path', `The folder ${folder} cannot be made: ${reasonOf(e)}.`, {
       cause: e,
@@ -98,9 +104,11 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
       recovered: false,
     };
     await writeMeta(folder, meta);
-    const capture = await CaptureWriter.create(join(folder, CAPTURE_FILE), options);
+    const capture = await CaptureWriter.create(join(folder, CAPTURE_FILE), {
+      ...options,
+      onMadeAgain: () => writeMeta(folder, meta),
+    });
     await syncFolder(folder);
-    await syncFolder(dirname(folder));
     let closed: RunMeta | null = null;
     return {
       id,

@@ -1,6 +1,6 @@
 /** `run.json`: what is known about a run besides its capture. Written whole or not at all. */
-import { randomBytes } from 'node:crypto';
-import { open, rename, rm } from 'node:fs/promises';
+import { createHash, randomBytes } from 'node:crypto';
+import { mkdir, open, readFile, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
@@ -57,7 +57,23 @@ export function readMeta(folder: string): Promise<RunMeta> {
 }
 
 export function writeMeta(folder: string, meta: RunMeta): Promise<void> {
-  return replaceFile(join(folder, META_FILE), `${JSON.stringify(meta, null, 2)}\n`);
+  const open = `${JSON.stringify({ ...meta, seal: NO_SEAL }, null, 2)}\n`;
+  return replaceFile(join(folder, META_FILE), putSeal(open, sha256(open)));
+}
+
+/** The last key holds the SHA-256 of the file as it is with 64 zeros in this place. */
+const NO_SEAL = '0'.repeat(64);
+const SEAL = /("seal": ")([0-9a-f]{64})("\s*\}\s*)$/;
+const putSeal = (text: string, seal: string): string => text.replace(SEAL, `$1${seal}$3`);
+const sha256 = (text: string | Uint8Array): string => createHash('sha256').update(text).digest('hex');
+
+/** Whether run.json is, byte for byte, as it was written; null when an older version wrote it, without a seal. */
+export async function sealOfMeta(folder: string): Promise<'matches' | 'differs' | null> {
+  // one character a byte, so that bytes which are no UTF-8 are seen as they are
+  const raw = await readFile(join(folder, META_FILE), 'latin1');
+  const seal = SEAL.exec(raw)?.[2];
+  if (seal === undefined) return /"seal"/.test(raw) ? 'differs' : null;
+  return sha256(Buffer.from(putSeal(raw, NO_SEAL), 'latin1')) === seal ? 'matches' : 'differs';
 }
 
 /** Temporary file, synced, renamed: a reader sees the old content or the new, never a part. @throws HandbackError run.write */
@@ -77,6 +93,13 @@ export async function replaceFile(path: string, content: string | Uint8Array): P
     await rm(temporary, { force: true });
     throw new HandbackError('run.write', `${path} cannot be written: ${reasonOf(e)}.`, { cause: e });
   }
+}
+
+/** Makes a folder and those above it, so that they survive a power cut. @throws Error from the file system */
+export async function makeFolder(folder: string): Promise<void> {
+  const first = await mkdir(folder, { recursive: true });
+  if (first === undefined) return;
+  for (let made = folder; made.length >= first.length; made = dirname(made)) await syncFolder(dirname(made));
 }
 
 /** Makes new names in a folder survive a power cut, where the system lets a folder be synced at all. */

@@ -5,6 +5,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Adapter, DiagnosticRequest } from '../../src/adapter/adapter.ts';
 import { CLEAR_WORDS, type ClearPermit, guarded, permitClear } from '../../src/poll/gate.ts';
+import { WireGate } from '../../src/poll/wire-gate.ts';
 
 function spy(): { adapter: Adapter; sent: DiagnosticRequest[] } {
   const sent: DiagnosticRequest[] = [];
@@ -37,7 +38,7 @@ describe('gate', () => {
     await fc.assert(
       fc.asyncProperty(fc.uint8Array({ maxLength: 10 }), async (payload) => {
         const { adapter, sent } = spy();
-        const ok = await guarded(adapter)
+        const ok = await guarded(adapter, new WireGate())
           .request({ payload })
           .then(
             () => true,
@@ -55,7 +56,7 @@ describe('gate', () => {
     for (let service = 0; service < 256; service++) {
       const results = [1, 2, 3].map(async (n) => {
         const { adapter, sent } = spy();
-        await guarded(adapter)
+        await guarded(adapter, new WireGate())
           .request({ payload: Uint8Array.of(service, ...Array(n - 1).fill(0)) })
           .catch(() => undefined);
         return sent.length;
@@ -67,7 +68,7 @@ describe('gate', () => {
   it('sends what was checked, even when the caller changes its bytes meanwhile', async () => {
     const { adapter, sent } = spy();
     const payload = Uint8Array.of(1, 0x0c);
-    const done = guarded(adapter).request({ payload });
+    const done = guarded(adapter, new WireGate()).request({ payload });
     payload[0] = 0x2f;
     await done;
     expect([...sent[0]!.payload]).toEqual([1, 0x0c]);
@@ -75,7 +76,7 @@ describe('gate', () => {
 
   it('lets one service 04 through for each permit, and no forged permit', async () => {
     const { adapter, sent } = spy();
-    const g = guarded(adapter);
+    const g = guarded(adapter, new WireGate());
     const clear = (permit?: ClearPermit) =>
       g.request({ payload: Uint8Array.of(4) }, permit).then(
         () => true,

@@ -1,11 +1,12 @@
 /** Appends records to a capture: never drops, on disk within a second, and says so when the disk refuses. */
 import { createHash } from 'node:crypto';
-import { type FileHandle, open } from 'node:fs/promises';
+import { uptime } from 'node:os';
 import type { WireEvent } from '../../adapter/adapter.ts';
-import type { Clock, Timer } from '../../core/clock.ts';
+import { type Clock, systemClock, type Timer } from '../../core/clock.ts';
 import { HandbackError, reasonOf } from '../../core/errors.ts';
 import type { Sample } from '../../core/signals.ts';
 import { DigestChain } from './chain.ts';
+import { type CaptureFile, createCaptureFile } from './file.ts';
 import { type AnchorWhy, type CaptureRecord, linesOf, VERSION_LINE } from './format.ts';
 
 /** Written and synced this long after the first unwritten record: with the disk's own time, within a second. */
@@ -18,13 +19,8 @@ const CLOCK_JUMP_MS = 2000;
 /** What is kept in memory while the disk refuses: hours of driving. */
 const MAX_PENDING_BYTES = 64 << 20;
 
-/** The little that a capture needs of a file; tests stand in a disk that is full. */
-export interface CaptureFile {
-  /** Writes at `position` and returns how many bytes were taken. */
-  write(bytes: Uint8Array, position: number): Promise<number>;
-  sync(): Promise<void>;
-  close(): Promise<void>;
-}
+/** Lines are gathered into blocks of at most this size; they are what waits for the disk. */
+const BLOCK_BYTES = 1 << 16;
 
 export interface CaptureSummary {
   readonly sha256: string;
@@ -32,19 +28,23 @@ export interface CaptureSummary {
 }
 
 export class CaptureWriter {
-  readonly path: string;
-  /** The clock's time at which the run began. */
-  readonly startUs: number;
+  #startUs: number;
   readonly #clock: Clock;
+  readonly #sinceBootMs: () => number;
+  readonly #onMadeAgain: () => Promise<void>;
   readonly #file: CaptureFile;
   readonly #maxPendingBytes: number;
   readonly #whole = createHash('sha256');
   readonly #chain = new DigestChain();
+  /** What the file does not hold for certain yet. */
   #pending: Buffer[] = [];
   #pendingBytes = 0;
+  readonly #block = Buffer.alloc(BLOCK_BYTES);
+  #blockBytes = 0;
   #position = 0;
   #lastUs = 0;
   #anchor = { nowUs: 0, wallMs: 0 };
+  #awake = { nowUs: 0, sinceBootMs: 0 };
   #flushTimer: Timer | null = null;
   #minuteTimer: Timer;
   #flushing: Promise<void> | null = null;
@@ -54,37 +54,43 @@ export class CaptureWriter {
   #sha256: string | null = null;
 
   /** Creates the file; it must not exist. @throws HandbackError run.write, run.busy */
-  static async create(
-    path: string,
-    options: {
-      readonly clock: Clock;
-      /** For tests: a disk that misbehaves, and a memory that is soon full. */
-      readonly openFile?: (path: string) => Promise<CaptureFile>;
-      readonly maxPendingBytes?: number;
-    },
-  ): Promise<CaptureWriter> {
-    const file = await (options.openFile ?? openExclusively)(path);
-    return new CaptureWriter(path, options.clock, file, options.maxPendingBytes ?? MAX_PENDING_BYTES);
+  static async create(path: string, options: WriterOptions): Promise<CaptureWriter> {
+    const file = await (options.openFile ?? createCaptureFile)(path);
+    return new CaptureWriter(file, options);
   }
 
-  private constructor(path: string, clock: Clock, file: CaptureFile, maxPendingBytes: number) {
-    this.#maxPendingBytes = maxPendingBytes;
-    this.path = path;
+  private constructor(file: CaptureFile, options: WriterOptions) {
+    const { clock } = options;
+    this.#maxPendingBytes = options.maxPendingBytes ?? MAX_PENDING_BYTES;
     this.#clock = clock;
     this.#file = file;
-    this.startUs = clock.nowUs();
+    this.#onMadeAgain = options.onMadeAgain ?? (async () => undefined);
+    this.#sinceBootMs =
+      options.sinceBootMs ?? (clock === systemClock ? () => uptime() * 1000 : () => clock.nowUs() / 1000);
+    this.#startUs = clock.nowUs();
+    this.#awake = { nowUs: this.#startUs, sinceBootMs: this.#sinceBootMs() };
     this.#text(VERSION_LINE);
     this.anchor('start');
     this.#minuteTimer = clock.after(MINUTE_MS, () => this.#minute());
   }
 
+  /**
+   * What to subtract from the clock for run time. Moves back when the computer slept: run time goes on while the
+   * clock stands still, so that an hour asleep is an hour without samples and not a jump of a second.
+   */
+  get startUs(): number {
+    return this.#startUs;
+  }
+
   /** What happened on the wire; `tUs` by the clock. Events of before the run are put at its beginning. */
   wire(event: WireEvent): void {
-    this.#record({ ...event, tUs: event.tUs - this.startUs });
+    this.#noticeSleep();
+    this.#record({ ...event, tUs: event.tUs - this.#startUs });
   }
 
   /** A person's mark, now. Returns its run time. */
   mark(key: string, text: string): number {
+    this.#noticeSleep();
     const tUs = this.#nowUs();
     this.#record({ kind: 'mark', tUs, key, text });
     return tUs;
@@ -103,7 +109,7 @@ export class CaptureWriter {
   /** Ties run time to wall time. Minutes and resumes are written by the writer itself. */
   anchor(why: AnchorWhy): void {
     this.#anchor = { nowUs: this.#clock.nowUs(), wallMs: this.#clock.wallMs() };
-    const tUs = why === 'start' ? 0 : this.#anchor.nowUs - this.startUs;
+    const tUs = why === 'start' ? 0 : this.#anchor.nowUs - this.#startUs;
     this.#record({ kind: 'anchor', tUs, why, wallMs: this.#anchor.wallMs });
   }
 
@@ -141,7 +147,7 @@ export class CaptureWriter {
   }
 
   #nowUs(): number {
-    return this.#clock.nowUs() - this.startUs;
+    return this.#clock.nowUs() - this.#startUs;
   }
 
   #record(record: CaptureRecord): void {
@@ -169,10 +175,16 @@ export class CaptureWriter {
   }
 
   #append(bytes: Buffer): void {
-    this.#whole.update(bytes);
-    this.#pending.push(bytes);
+    if (this.#blockBytes + bytes.length > BLOCK_BYTES) this.#endBlock();
+    bytes.copy(this.#block, this.#blockBytes);
+    this.#blockBytes += bytes.length;
     this.#pendingBytes += bytes.length;
     this.#flushTimer ??= this.#clock.after(FLUSH_MS, () => this.#onFlushTimer());
+  }
+
+  #endBlock(): void {
+    if (this.#blockBytes > 0) this.#pending.push(Buffer.from(this.#block.subarray(0, this.#blockBytes)));
+    this.#blockBytes = 0;
   }
 
   #seal(): void {
@@ -181,9 +193,25 @@ export class CaptureWriter {
 
   #minute(): void {
     this.#minuteTimer = this.#clock.after(MINUTE_MS, () => this.#minute());
+    this.#noticeSleep();
     this.#noticeClockJump();
     this.anchor('minute');
     this.#seal();
+  }
+
+  /** The time since the computer started counts its sleep, the monotonic clock (on Linux and macOS) does not. */
+  #noticeSleep(): void {
+    const nowUs = this.#clock.nowUs();
+    const sinceBootMs = this.#sinceBootMs();
+    const asleepMs = sinceBootMs - this.#awake.sinceBootMs - (nowUs - this.#awake.nowUs) / 1000;
+    if (asleepMs < CLOCK_JUMP_MS) {
+      if (asleepMs < 0) this.#awake = { nowUs, sinceBootMs };
+      return;
+    }
+    this.#awake = { nowUs, sinceBootMs };
+    this.#startUs -= Math.round(asleepMs * 1000);
+    this.anchor('resume');
+    this.note(`the computer slept for ${Math.round(asleepMs / 1000)} s`);
   }
 
   #noticeClockJump(): void {
@@ -193,13 +221,14 @@ export class CaptureWriter {
     this.anchor('resume');
     this.note(
       aheadMs > 0
-        ? `the wall clock is ${Math.round(aheadMs / 1000)} s further on: the computer slept or its clock was set`
+        ? `the wall clock was set forward by ${Math.round(aheadMs / 1000)} s`
         : `the wall clock was set back by ${Math.round(-aheadMs / 1000)} s`,
     );
   }
 
   #onFlushTimer(): void {
     this.#flushTimer = null;
+    this.#noticeSleep();
     this.#noticeClockJump();
     void this.#flush();
   }
@@ -207,7 +236,7 @@ export class CaptureWriter {
   #flush(): Promise<void> {
     this.#flushing ??= this.#write().finally(() => {
       this.#flushing = null;
-      if (this.#pending.length > 0 && !this.#closed)
+      if (this.#pendingBytes > 0 && !this.#closed)
         this.#flushTimer ??= this.#clock.after(this.#trouble ? RETRY_MS : FLUSH_MS, () =>
           this.#onFlushTimer(),
         );
@@ -215,46 +244,53 @@ export class CaptureWriter {
     return this.#flushing;
   }
 
-  /** Writes at a fixed position: a half-written line is written over by the retry, never followed by it. */
+  /**
+   * Writes at a fixed position: a half-written line is written over by the retry, never followed by it. What was
+   * written counts only when it was synced; after a failed sync all of it is written again, for the system may have
+   * thrown it away.
+   */
   async #write(): Promise<void> {
-    const bytes = Buffer.concat(this.#pending);
-    this.#pending = [bytes];
+    this.#endBlock();
+    const blocks = [...this.#pending];
     try {
-      let done = 0;
-      while (done < bytes.length) {
-        const taken = await this.#file.write(bytes.subarray(done), this.#position + done);
-        if (taken <= 0) throw new Error('the disk takes no more');
-        done += taken;
+      const written = { bytes: this.#position, sha256: () => this.#whole.copy().digest('hex') };
+      if (await this.#file.confirm?.(written)) await this.#onMadeAgain();
+      let position = this.#position;
+      for (const block of blocks) {
+        for (let done = 0; done < block.length; ) {
+          const taken = await this.#file.write(block.subarray(done), position);
+          if (taken <= 0) throw new Error('the disk takes no more');
+          done += taken;
+          position += taken;
+        }
       }
       await this.#file.sync();
-      this.#position += bytes.length;
-      this.#pending.shift();
-      this.#pendingBytes -= bytes.length;
+      for (const block of blocks) this.#whole.update(block);
+      this.#pendingBytes -= position - this.#position;
+      this.#position = position;
+      this.#pending.splice(0, blocks.length);
       this.#trouble = null;
     } catch (e) {
       const lost = this.#lost ? ` ${this.#lost.records} records are lost already.` : '';
-      this.#trouble = `The recording cannot be written to ${this.path} (${reasonOf(e)}). It is kept in memory and tried again every second: make room on the disk.${lost}`;
+      const room = Math.round((100 * this.#pendingBytes) / this.#maxPendingBytes);
+      this.#trouble = `The recording cannot be written (${plainly(e)}). It is kept in memory (${Math.min(100, room)} % full) and tried again every second: make room on the disk, or bring its folder back.${lost}`;
     }
   }
 }
 
-async function openExclusively(path: string): Promise<CaptureFile> {
-  let handle: FileHandle;
-  try {
-    handle = await open(path, 'wx');
-  } catch (e) {
-    const exists = (e as NodeJS.ErrnoException).code === 'EEXIST';
-    throw new HandbackError(
-      exists ? 'run.busy' : 'run.write',
-      exists
-        ? `${path} exists already; a capture is never written over.`
-        : `${path} cannot be created: ${reasonOf(e)}.`,
-      { cause: e },
-    );
-  }
-  return {
-    write: async (bytes, position) => (await handle.write(bytes, 0, bytes.length, position)).bytesWritten,
-    sync: () => handle.datasync(),
-    close: () => handle.close(),
-  };
+/** The system's words without the path. */
+function plainly(thrown: unknown): string {
+  const text = reasonOf(thrown);
+  return /^[A-Z]+: /.test(text) ? (text.split(', ')[0] ?? text) : text;
+}
+
+export interface WriterOptions {
+  readonly clock: Clock;
+  /** Milliseconds since the computer started, its sleep included; default: the system's, for the system's clock. */
+  readonly sinceBootMs?: () => number;
+  /** Called when the file had to be made anew because its folder was deleted: what else stood there is gone too. */
+  readonly onMadeAgain?: () => Promise<void>;
+  /** For tests: a disk that misbehaves, and a memory that is soon full. */
+  readonly openFile?: (path: string) => Promise<CaptureFile>;
+  readonly maxPendingBytes?: number;
 }
