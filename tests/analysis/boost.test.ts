@@ -296,6 +296,17 @@ describe('a fault', () => {
     expect(j.of('boost.above-hand-over').pointsTo).not.toMatch(/leak/);
   });
 
+  it('against commanded boost, without any baseline: short is shown, as commanded is shown good', () => {
+    const commanded = (): number => 125;
+    const told = (high: number) =>
+      judge(handMade({ pulls: diesel(100, high), lightKpa: 8, commanded }), DIESEL);
+    const short = told(90);
+    expect(short.faults).toEqual(['boost.above-hand-over']);
+    expect(short.of('boost.above-hand-over').limit?.source).toMatch(/commanded boost/);
+    expect(told(125).good).toContain('boost.above-hand-over');
+    expect(told(112).of('boost.above-hand-over').verdict).toBe('not shown');
+  });
+
   it('too much boost', () => {
     const j = judge(handMade({ pulls: diesel(100, 150), lightKpa: 8, air }), DIESEL, DIESEL_BASELINE);
     expect(j.faults).toEqual(['boost.surplus']);

@@ -147,6 +147,8 @@ export function weigh(
     air: airOf(points, baseline, baro),
   };
   const absent = isAbsent(points, profile, baseline, baro, 3, 1);
+  // One sample at the edge of a pull shows that boost was there before it, not that the pull held.
+  const lasting = points.length > 1 && spanS >= 0.5;
   const maybe = !absent && isAbsent(points, profile, baseline, baro, 2, 0.7);
   const doubtful = points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S);
   if (scored.length >= 1 && !cold && !doubtful) {
@@ -184,7 +186,11 @@ export function weigh(
       source: scored[0]!.e.source,
       absent,
       doubtful,
-      held: missed ? false : deviation > -HELD_SHARE && deviation - 1.96 * sd > -MISS_SHARE ? true : null,
+      held: missed
+        ? false
+        : lasting && deviation > -HELD_SHARE && deviation - 1.96 * sd > -MISS_SHARE
+          ? true
+          : null,
       maybeMissed: maybe,
     };
   }
@@ -206,7 +212,7 @@ export function weigh(
     source: 'least of any healthy engine',
     absent,
     doubtful,
-    held: absent && !doubtful ? false : boostKpa > mean(least) ? true : null,
+    held: absent && !doubtful ? false : lasting && boostKpa > mean(least) ? true : null,
     maybeMissed: maybe && !doubtful,
   };
 }
