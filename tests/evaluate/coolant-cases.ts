@@ -1,6 +1,10 @@
 /** Coolant faults and glitches put into open drives, one judged drive per call: what `npm run evaluate` counts. */
 import { type CoolantBaseline, learnCoolant, mergeCoolant } from '../../src/analysis/coolant/baseline.ts';
+import { BinMaker } from '../../src/analysis/coolant/bins.ts';
+import { LEVEL } from '../../src/analysis/coolant/climb.ts';
 import { CoolantDetector } from '../../src/analysis/coolant/detector.ts';
+import { Plateau } from '../../src/analysis/coolant/plateau.ts';
+import { RegimeTracker } from '../../src/analysis/coolant/regime.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding } from '../../src/analysis/types.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
@@ -161,4 +165,31 @@ export const COLD: Readonly<Record<string, (s: readonly Sample[]) => Sample[]>> 
 export function cold(name: string, label: string, withBaseline: boolean): CoolantOutcome | null {
   const o = judged(name, COLD[label]!(driveOf(name)), withBaseline);
   return o.hours < 0.25 ? null : o;
+}
+
+/**
+ * The assumption behind the level test, tried on a healthy drive: the mean of exp(λx − λ²σ²/2) over its settled steps
+ * must not exceed 1. Each λ with its sum and count, so that drives can be added up.
+ */
+export function assumption(
+  name: string,
+): { readonly lambda: number; readonly sum: number; readonly n: number }[] {
+  const maker = new BinMaker();
+  const regimes = new RegimeTracker();
+  const plateau = new Plateau(null);
+  const sums = LEVEL.lambdas.map((lambda) => ({ lambda, sum: 0, n: 0 }));
+  for (const s of clean(driveOf(name))) {
+    const bin = maker.push(s);
+    if (!bin) continue;
+    const regime = regimes.step(bin);
+    plateau.step(bin, true);
+    if (!plateau.settled || bin.ect === null || !bin.fresh || !bin.running || bin.unsure) continue;
+    const x = Math.max(-4, bin.ect - plateau.valueC! - regime.levelC);
+    for (const t of sums) {
+      const lambda = t.lambda * regime.stake;
+      t.sum += Math.exp(lambda * x - (lambda * LEVEL.sigma) ** 2 / 2);
+      t.n++;
+    }
+  }
+  return sums;
 }

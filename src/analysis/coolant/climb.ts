@@ -1,12 +1,13 @@
 /** Watches for coolant that climbs: the sequential test on the settled circuit, and plain limits as a safety net. */
+import { leastSquares } from '../../signal/line.ts';
 import { BIN_S, type Bin } from './bins.ts';
 import type { Regime, RegimeName } from './regime.ts';
 import { SequentialTest } from './sequential.ts';
 
 /** The rise test looks at steps of five seconds: it catches a quick climb while it is still low. */
-const RISE = { sigma: 0.45, lambdas: [0.8, 1.6, 3], block: 1, hours: 4000 };
+export const RISE = { sigma: 0.45, lambdas: [0.8, 1.6, 3], block: 1, hours: 4000 };
 /** The level test looks at minutes: it catches a slow climb once driving no longer explains where it stands. */
-const LEVEL = { sigma: 0.4, lambdas: [3, 6], block: 60 / BIN_S, hours: 500 };
+export const LEVEL = { sigma: 0.4, lambdas: [3, 6], block: 60 / BIN_S, hours: 500 };
 /** Held this long the plain limits count: long enough for a contact fault to show itself. */
 const NET_HOLD_S = 10;
 /** Above the plateau a healthy drive never stood this long (open drives, ANALYSIS: 0 of 41 h + 24 h). */
@@ -261,25 +262,11 @@ function addRise(climb: Climb, name: RegimeName, riseC: number): void {
 
 /** Least squares. The interval takes steps as half independent: coolant readings are rounded and smooth. */
 function fitted(points: readonly Point[]): Slope {
-  const n = points.length;
-  let st = 0;
-  let sy = 0;
-  for (const p of points) {
-    st += p.tS;
-    sy += p.ect;
-  }
-  const mt = st / n;
-  const my = sy / n;
-  let stt = 0;
-  let sty = 0;
-  for (const p of points) {
-    stt += (p.tS - mt) ** 2;
-    sty += (p.tS - mt) * (p.ect - my);
-  }
-  const slope = stt > 0 ? sty / stt : 0;
-  let sse = 0;
-  for (const p of points) sse += (p.ect - my - slope * (p.tS - mt)) ** 2;
-  const sd = Math.sqrt(sse / Math.max(1, n - 2) + 0.3 ** 2 / 3);
-  const half = 2 * Math.SQRT2 * (sd / Math.sqrt(Math.max(stt, 1))) * 60;
+  const { slope, sse, sxx } = leastSquares(
+    points.map((p) => p.tS),
+    points.map((p) => p.ect),
+  );
+  const sd = Math.sqrt(sse / Math.max(1, points.length - 2) + 0.3 ** 2 / 3);
+  const half = 2 * Math.SQRT2 * (sd / Math.sqrt(Math.max(sxx, 1))) * 60;
   return { perMin: slope * 60, interval: [slope * 60 - half, slope * 60 + half] };
 }

@@ -1,0 +1,182 @@
+/**
+ * `npm run evaluate`: measures the judging on open drives, injected faults and a simulated fleet, and writes
+ * docs/analysis-quality.md. `--quick` takes a small part of everything and prints the document instead.
+ */
+import { fork } from 'node:child_process';
+import { writeFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { LEVEL, RISE } from '../../src/analysis/coolant/climb.ts';
+import { type BoostRow, boostOpenDrives } from './boost.ts';
+import { boostConfusion, type ConfusionRow } from './boost-sim.ts';
+import * as coolant from './coolant-cases.ts';
+import { type FleetDrive, fleetDrive } from './fleet.ts';
+import { delayHours, type NullRate, nullRate } from './null-streams.ts';
+import { documentOf } from './report.ts';
+
+export interface Case {
+  readonly what: 'healthy' | 'glitch' | 'climb' | 'cold';
+  readonly label: string;
+  readonly taught: boolean;
+  readonly outcome: coolant.CoolantOutcome;
+  /** Climbs: minutes from onset to the first word; null when nothing was said. */
+  readonly delayMin: number | null;
+}
+
+export interface Results {
+  readonly tune: readonly Case[];
+  readonly report: readonly Case[];
+  readonly assumption: readonly { readonly lambda: number; readonly sum: number; readonly n: number }[];
+  readonly nulls: { readonly rise: NullRate; readonly level: NullRate; readonly delays: readonly number[] };
+  readonly fleet: readonly FleetDrive[];
+  readonly boostTune: ReturnType<typeof boostOpenDrives>;
+  readonly boostReport: ReturnType<typeof boostOpenDrives>;
+  readonly confusion: readonly Confusion[];
+}
+export type Confusion = Omit<ConfusionRow, 'named'> & {
+  readonly named: readonly (readonly [string, number])[];
+};
+export type { BoostRow };
+
+type Job =
+  | {
+      readonly do: 'drive';
+      readonly half: 'tune' | 'report';
+      readonly name: string;
+      readonly taught: boolean;
+    }
+  | { readonly do: 'assumption' }
+  | { readonly do: 'nulls' }
+  | { readonly do: 'fleet'; readonly seeds: readonly number[] }
+  | { readonly do: 'boost'; readonly half: 'tune' | 'report' }
+  | { readonly do: 'confusion'; readonly seeds: readonly number[] };
+
+const quick = process.argv.includes('--quick');
+const range = (from: number, n: number): number[] => Array.from({ length: n }, (_, k) => from + k);
+
+function jobs(): Job[] {
+  const list: Job[] = [
+    { do: 'boost', half: 'tune' },
+    { do: 'boost', half: 'report' },
+    ...(quick
+      ? [[2]]
+      : [
+          [2, 4],
+          [6, 8],
+          [10, 12],
+          [14, 16],
+        ]
+    ).map((seeds): Job => ({ do: 'confusion', seeds })),
+    { do: 'nulls' },
+    { do: 'assumption' },
+  ];
+  for (const half of ['tune', 'report'] as const)
+    for (const name of coolant.halfOf(half).filter((_, k) => !quick || k % 5 === 0))
+      for (const taught of [false, true]) list.push({ do: 'drive', half, name, taught });
+  const each = 8;
+  for (let k = 0; k < (quick ? 2 : 30); k++) list.push({ do: 'fleet', seeds: range(k * each, each) });
+  return list;
+}
+
+function run(job: Job): unknown {
+  if (job.do === 'boost') return boostOpenDrives(job.half, quick ? 1 : 2);
+  if (job.do === 'fleet') return job.seeds.map(fleetDrive);
+  if (job.do === 'confusion')
+    return boostConfusion({ seeds: job.seeds, rates: quick ? [5] : [1, 5] }).map((r) => ({
+      ...r,
+      named: [...r.named],
+    }));
+  if (job.do === 'nulls') {
+    const hours = quick ? 20_000 : 100_000;
+    return {
+      rise: nullRate(RISE, hours, 'rise'),
+      level: nullRate(LEVEL, hours, 'level'),
+      delays: [1, 2, 4].map((x) => delayHours(LEVEL, x, 400, String(x))),
+    };
+  }
+  if (job.do === 'assumption') {
+    const all = [...coolant.halfOf('tune'), ...coolant.halfOf('report')].map(coolant.assumption);
+    return LEVEL.lambdas.map((lambda, i) => ({
+      lambda,
+      sum: all.reduce((a, d) => a + d[i]!.sum, 0),
+      n: all.reduce((a, d) => a + d[i]!.n, 0),
+    }));
+  }
+  return casesOf(job.name, job.taught);
+}
+
+function casesOf(name: string, taught: boolean): Case[] {
+  const out: Case[] = [];
+  const add = (
+    what: Case['what'],
+    label: string,
+    o: coolant.CoolantOutcome | null,
+    delayMin: number | null,
+  ) => {
+    if (o) out.push({ what, label, taught, outcome: o, delayMin });
+  };
+  add('healthy', '', coolant.healthy(name, taught), null);
+  for (const g of Object.keys(coolant.GLITCHES)) add('glitch', g, coolant.glitched(name, g, taught), null);
+  for (const label of Object.keys(coolant.CLIMBS))
+    for (let k = 0; k < (quick ? 1 : 3); k++) {
+      const o = coolant.climbed(name, label, k, taught);
+      add('climb', label, o, o?.delayMin ?? null);
+    }
+  for (const label of Object.keys(coolant.COLD)) add('cold', label, coolant.cold(name, label, taught), null);
+  return out;
+}
+
+/** Two processes, each given the next job when it has done one. */
+async function all(list: readonly Job[]): Promise<unknown[]> {
+  const results: unknown[] = [];
+  let next = 0;
+  let done = 0;
+  const worker = () =>
+    new Promise<void>((whole, failed) => {
+      const child = fork(import.meta.filename, ['--worker', ...(quick ? ['--quick'] : [])]);
+      let mine = -1;
+      const give = () => {
+        if (next >= list.length) {
+          child.disconnect();
+          return whole();
+        }
+        mine = next++;
+        child.send(list[mine]!);
+      };
+      child.on('message', (result) => {
+        results[mine] = result;
+        done++;
+        process.stderr.write(`\r${done} of ${list.length} `);
+        give();
+      });
+      child.on('error', failed);
+      child.on('exit', (code) => code !== 0 && failed(new Error(`worker ended with ${code}`)));
+      give();
+    });
+  await Promise.all([worker(), worker()]);
+  process.stderr.write('\n');
+  return results;
+}
+
+if (process.argv.includes('--worker'))
+  process.on('message', (job: Job) => {
+    process.send!(run(job));
+  });
+else {
+  const list = jobs();
+  const results = await all(list);
+  const of = <T>(kind: Job['do'], more: (j: Job) => boolean = () => true): T[] =>
+    list.flatMap((j, k) => (j.do === kind && more(j) ? [results[k] as T] : []));
+  const half = (h: string) => (j: Job) => 'half' in j && j.half === h;
+  const text = documentOf({
+    tune: of<Case[]>('drive', half('tune')).flat(),
+    report: of<Case[]>('drive', half('report')).flat(),
+    assumption: of<Results['assumption']>('assumption')[0]!,
+    nulls: of<Results['nulls']>('nulls')[0]!,
+    fleet: of<FleetDrive[]>('fleet').flat(),
+    boostTune: of<Results['boostTune']>('boost', half('tune'))[0]!,
+    boostReport: of<Results['boostReport']>('boost', half('report'))[0]!,
+    confusion: of<Confusion[]>('confusion').flat(),
+  });
+  if (quick) console.log(text);
+  else writeFileSync(resolve(import.meta.dirname, '../../docs/analysis-quality.md'), text);
+}
