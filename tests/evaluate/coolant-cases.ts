@@ -94,8 +94,16 @@ function judged(name: string, samples: readonly Sample[], withBaseline: boolean)
   };
 }
 
-export const healthy = (name: string, withBaseline: boolean): CoolantOutcome =>
-  judged(name, driveOf(name), withBaseline);
+const healthyDrives = new Map<string, CoolantOutcome>();
+export function healthy(name: string, withBaseline: boolean): CoolantOutcome {
+  const key = `${name}/${withBaseline}`;
+  let o = healthyDrives.get(key);
+  if (!o) {
+    o = judged(name, driveOf(name), withBaseline);
+    healthyDrives.set(key, o);
+  }
+  return o;
+}
 
 export const GLITCHES: Readonly<Record<string, (s: readonly Sample[], random: Random) => Sample[]>> = {
   spikes: inject.spikes,

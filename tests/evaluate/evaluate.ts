@@ -1,6 +1,7 @@
 /**
  * `npm run evaluate`: measures the judging on open drives, injected faults and a simulated fleet, and writes
- * docs/analysis-quality.md. `--quick` takes a small part of everything and prints the document instead.
+ * docs/analysis-quality.md, in about ten minutes on two idle cores. `--quick` takes all open drives but fewer tries of
+ * everything, in about two, and says so in the document; `--print` prints it instead of writing it.
  */
 import { fork } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
@@ -23,6 +24,7 @@ export interface Case {
 }
 
 export interface Results {
+  readonly quick: boolean;
   readonly tune: readonly Case[];
   readonly report: readonly Case[];
   readonly assumption: readonly { readonly lambda: number; readonly sum: number; readonly n: number }[];
@@ -51,42 +53,37 @@ type Job =
   | { readonly do: 'confusion'; readonly seeds: readonly number[] };
 
 const quick = process.argv.includes('--quick');
+const SIZE = quick
+  ? { tries: 1, fleet: 6, confusion: [2], rates: [5], nullHours: 20_000, boostSeeds: 1 }
+  : { tries: 4, fleet: 40, confusion: [2, 4, 6, 8], rates: [1, 5], nullHours: 100_000, boostSeeds: 2 };
 const range = (from: number, n: number): number[] => Array.from({ length: n }, (_, k) => from + k);
 
 function jobs(): Job[] {
   const list: Job[] = [
     { do: 'boost', half: 'tune' },
     { do: 'boost', half: 'report' },
-    ...(quick
-      ? [[2]]
-      : [
-          [2, 4],
-          [6, 8],
-          [10, 12],
-          [14, 16],
-        ]
-    ).map((seeds): Job => ({ do: 'confusion', seeds })),
+    ...SIZE.confusion.map((seed): Job => ({ do: 'confusion', seeds: [seed] })),
     { do: 'nulls' },
     { do: 'assumption' },
   ];
   for (const half of ['tune', 'report'] as const)
-    for (const name of coolant.halfOf(half).filter((_, k) => !quick || k % 5 === 0))
+    for (const name of coolant.halfOf(half))
       for (const taught of [false, true]) list.push({ do: 'drive', half, name, taught });
   const each = 8;
-  for (let k = 0; k < (quick ? 2 : 30); k++) list.push({ do: 'fleet', seeds: range(k * each, each) });
+  for (let k = 0; k < SIZE.fleet; k++) list.push({ do: 'fleet', seeds: range(k * each, each) });
   return list;
 }
 
 function run(job: Job): unknown {
-  if (job.do === 'boost') return boostOpenDrives(job.half, quick ? 1 : 2);
+  if (job.do === 'boost') return boostOpenDrives(job.half, SIZE.boostSeeds);
   if (job.do === 'fleet') return job.seeds.map(fleetDrive);
   if (job.do === 'confusion')
-    return boostConfusion({ seeds: job.seeds, rates: quick ? [5] : [1, 5] }).map((r) => ({
+    return boostConfusion({ seeds: job.seeds, rates: SIZE.rates }).map((r) => ({
       ...r,
       named: [...r.named],
     }));
   if (job.do === 'nulls') {
-    const hours = quick ? 20_000 : 100_000;
+    const hours = SIZE.nullHours;
     return {
       rise: nullRate(RISE, hours, 'rise'),
       level: nullRate(LEVEL, hours, 'level'),
@@ -117,7 +114,7 @@ function casesOf(name: string, taught: boolean): Case[] {
   add('healthy', '', coolant.healthy(name, taught), null);
   for (const g of Object.keys(coolant.GLITCHES)) add('glitch', g, coolant.glitched(name, g, taught), null);
   for (const label of Object.keys(coolant.CLIMBS))
-    for (let k = 0; k < (quick ? 1 : 3); k++) {
+    for (let k = 0; k < SIZE.tries; k++) {
       const o = coolant.climbed(name, label, k, taught);
       add('climb', label, o, o?.delayMin ?? null);
     }
@@ -168,6 +165,7 @@ else {
     list.flatMap((j, k) => (j.do === kind && more(j) ? [results[k] as T] : []));
   const half = (h: string) => (j: Job) => 'half' in j && j.half === h;
   const text = documentOf({
+    quick,
     tune: of<Case[]>('drive', half('tune')).flat(),
     report: of<Case[]>('drive', half('report')).flat(),
     assumption: of<Results['assumption']>('assumption')[0]!,
@@ -177,6 +175,6 @@ else {
     boostReport: of<Results['boostReport']>('boost', half('report'))[0]!,
     confusion: of<Confusion[]>('confusion').flat(),
   });
-  if (quick) console.log(text);
+  if (process.argv.includes('--print')) console.log(text);
   else writeFileSync(resolve(import.meta.dirname, '../../docs/analysis-quality.md'), text);
 }

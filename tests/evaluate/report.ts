@@ -276,7 +276,7 @@ export function documentOf(r: Results): string {
   const { rise, level, delays } = r.nulls;
   return `# How good the judging is
 
-Written by \`npm run evaluate\`; do not edit. Open drives of two healthy cars (KIT Automotive OBD-II data set, DOI
+Written by \`npm run evaluate${r.quick ? ' -- --quick' : ''}\`; do not edit.${r.quick ? ' Fewer tries than the whole run makes.' : ''} Open drives of two healthy cars (KIT Automotive OBD-II data set, DOI
 10.35097/1130, CC BY 4.0, one turbo-diesel; and the data of IEEE document 8891367, one naturally aspirated petrol car),
 with invented faults put into them, and simulated drives. Numbers were chosen on the *tune* half; the *report* half only
 reports. Brackets are 95 % Wilson bounds. One healthy car each: figures for faults are for invented faults.
