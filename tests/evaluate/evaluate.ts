@@ -7,37 +7,13 @@ import { fork } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { LEVEL, RISE } from '../../src/analysis/coolant/climb.ts';
-import { type BoostRow, boostOpenDrives } from './boost.ts';
-import { boostConfusion, type ConfusionRow } from './boost-sim.ts';
+import { boostOpenDrives } from './boost.ts';
+import { boostConfusion } from './boost-sim.ts';
 import * as coolant from './coolant-cases.ts';
 import { type FleetDrive, fleetDrive } from './fleet.ts';
-import { delayHours, type NullRate, nullRate } from './null-streams.ts';
+import { delayHours, nullRate } from './null-streams.ts';
 import { documentOf } from './report.ts';
-
-export interface Case {
-  readonly what: 'healthy' | 'glitch' | 'climb' | 'cold';
-  readonly label: string;
-  readonly taught: boolean;
-  readonly outcome: coolant.CoolantOutcome;
-  /** Climbs: minutes from onset to the first word; null when nothing was said. */
-  readonly delayMin: number | null;
-}
-
-export interface Results {
-  readonly quick: boolean;
-  readonly tune: readonly Case[];
-  readonly report: readonly Case[];
-  readonly assumption: readonly { readonly lambda: number; readonly sum: number; readonly n: number }[];
-  readonly nulls: { readonly rise: NullRate; readonly level: NullRate; readonly delays: readonly number[] };
-  readonly fleet: readonly FleetDrive[];
-  readonly boostTune: ReturnType<typeof boostOpenDrives>;
-  readonly boostReport: ReturnType<typeof boostOpenDrives>;
-  readonly confusion: readonly Confusion[];
-}
-export type Confusion = Omit<ConfusionRow, 'named'> & {
-  readonly named: readonly (readonly [string, number])[];
-};
-export type { BoostRow };
+import type { Case, Confusion, Results } from './results.ts';
 
 type Job =
   | {

@@ -1,8 +1,9 @@
 /** From counts to docs/analysis-quality.md: tables with Wilson bounds, medians and worst cases, and what falls short. */
 import { quantile } from 'simple-statistics';
+import type { BoostRow } from './boost.ts';
 import { CLIMBS, COLD, GLITCHES } from './coolant-cases.ts';
-import type { BoostRow, Case, Confusion, Results } from './evaluate.ts';
 import { COOLING_FAULTS, type FleetDrive } from './fleet.ts';
+import type { Case, Confusion, Results } from './results.ts';
 import { wilson } from './wilson.ts';
 
 const pct = (x: number): string => `${Math.round(1000 * x) / 10} %`;

@@ -60,7 +60,7 @@ export function climbFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
     id: 'coolant.climb',
     rule:
-      `Fault shown: a sequential test (mean healthy time between false alarms at least 800 h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or 10 s at ${Math.round(f.limit.value)} °C and above, or 13 °C above the plateau. ` +
+      `Fault shown: a sequential test (mean healthy time between false alarms at least 440 h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or 10 s at ${Math.round(f.limit.value)} °C and above, or 13 °C above the plateau. ` +
       `Shown good: at its plateau for at least ${NEED_SETTLED_S / 60} minutes, ${NEED_WATCHED_S / 60} of them under the test, ${NEED_LOAD_S} s of these under load at 40 km/h and above or ${NEED_TOWN_S / 60} minutes at 20 km/h and above, ${NEED_SLOW_S} s below 20 km/h, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.`,
   };
   const first = f.climb.climbs[0];
