@@ -22,7 +22,9 @@ export function sameHost(listenHost: string): RequestHandler {
   const machine = hostname().toLowerCase();
   const own = [listenHost.toLowerCase(), machine, `${machine}.local`, 'localhost'];
   return (req, res, next) => {
-    const name = hostName(req.headers.host ?? '');
+    // two Host lines: which of them counts is anybody's guess
+    const hosts = req.rawHeaders.filter((h, i) => i % 2 === 0 && h.toLowerCase() === 'host');
+    const name = hosts.length === 1 ? hostName(req.headers.host ?? '') : null;
     const known = loopback
       ? name !== null && isLoopback(name)
       : name !== null && (isIP(name) > 0 || own.includes(name));
