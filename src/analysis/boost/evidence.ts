@@ -200,6 +200,8 @@ export function weigh(
     return kpa ?? [];
   });
   if (least.length === 0) return null;
+  // At less than 70 % demand the turbocharger alone may give the little that is asked of the clutch band here.
+  const sure = region.spread !== true || points.every((p) => p.lagged >= 70);
   return {
     ...common,
     n: points.length,
@@ -212,7 +214,7 @@ export function weigh(
     source: 'least of any healthy engine',
     absent,
     doubtful,
-    held: absent && !doubtful ? false : lasting && boostKpa > mean(least) ? true : null,
+    held: absent && !doubtful ? false : lasting && sure && boostKpa > mean(least) ? true : null,
     maybeMissed: maybe && !doubtful,
   };
 }
