@@ -3,7 +3,7 @@ import { basename } from 'node:path';
 import { Command } from 'commander';
 import { type ComparedRun, compareRuns, DEFAULT_MARGIN_PCT } from '../compare/compare.ts';
 import type { Comparison, RegionComparison, Shift } from '../compare/types.ts';
-import { EXIT } from '../core/errors.ts';
+import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Sample } from '../core/signals.ts';
 import { openRecording } from '../run/recording.ts';
 import { collect, headerMap, numberIn, readProfile } from './inputs.ts';
@@ -23,8 +23,8 @@ interface Options {
 export function compareCommand(): Command {
   return new Command('compare')
     .description('runs before a repair against runs after it, at the same operating points')
-    .requiredOption('--before <path>', 'run folder, capture or table; may be repeated', collect, [])
-    .requiredOption('--after <path>', 'the same, after the repair; may be repeated', collect, [])
+    .option('--before <path>', 'run folder, capture or table; needed, may be repeated', collect, [])
+    .option('--after <path>', 'the same, after the repair; needed, may be repeated', collect, [])
     .option('--come-back <path>', 'the same, when the car came back; may be repeated', collect, [])
     .option('--margin <pct>', 'how much worse is no worse, %', numberIn(0.1, 50, false), DEFAULT_MARGIN_PCT)
     .option('--profile <file>', 'what is known of the vehicle (JSON); runs bring their own')
@@ -37,6 +37,10 @@ export function compareCommand(): Command {
 }
 
 async function compare(options: Options, io: Io): Promise<number> {
+  if (options.before.length === 0 || options.after.length === 0)
+    throw new HandbackError('input.usage', 'A comparison needs at least one run before and one after.', {
+      hint: 'Give --before PATH and --after PATH.',
+    });
   const profile = options.profile === undefined ? null : await readProfile(options.profile);
   const paths = [
     ...options.before.map((path) => ({ path, role: 'before' as const })),
