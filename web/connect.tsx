@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { ConnectRequest, PortView } from '../src/server/api.ts';
 import { get, post, sentenceOf } from './http.ts';
+import { Phone } from './phone.tsx';
 import { attempt, connected, connection, daemon, go, run, startOpen, trySimulated } from './state.ts';
 import { number, signalText } from './words.ts';
 
@@ -81,6 +82,7 @@ export function Connect() {
       )}
       {link && link.phase !== 'disconnected' && <Talking />}
       {!connected.value && (adapters ? [plugged, practice] : [practice, plugged])}
+      <Phone />
     </div>
   );
 }

@@ -4,8 +4,9 @@
  */
 import { signal } from '@preact/signals';
 import { type AlarmPhase, Announcer, CoolantAlarm, type Message, PRIORITY } from './announcer.ts';
+import { play } from './play.ts';
 import { keep, kept, run, say, view } from './state.ts';
-import { lengthOf, play, TONES, type ToneName } from './tones.ts';
+import { lengthOf, TONES, type ToneName } from './tones.ts';
 
 const RING_EVERY_MS = 2500;
 const WARN_EVERY_MS = 15_000;

@@ -1,7 +1,7 @@
 /**
  * The tones: one per meaning, told apart by direction, number of notes and pitch, so that they need no learning.
- * Rising = done, falling = missed, level and low = link, two tones to and fro = coolant and nothing else. Played into
- * any audio context; the tests render them offline and measure them.
+ * Rising = done, falling = missed, level and low = link, two tones to and fro = coolant and nothing else. Played by
+ * `play.ts`; the tests render them offline and measure them.
  */
 
 export type ToneName = 'coolant' | 'missed' | 'lost' | 'back' | 'covered' | 'held' | 'ask' | 'noted';
@@ -32,23 +32,4 @@ export const TONES: Readonly<Record<ToneName, Tone>> = {
   noted: { hertz: [988], noteS: 0.06, restS: 0, shape: 'triangle', level: 0.3 },
 };
 
-const RAMP_S = 0.015;
-
 export const lengthOf = (tone: Tone): number => tone.hertz.length * (tone.noteS + tone.restS);
-
-export function play(audio: BaseAudioContext, into: AudioNode, tone: Tone, atS: number): void {
-  tone.hertz.forEach((frequency, i) => {
-    const from = atS + i * (tone.noteS + tone.restS);
-    const to = from + tone.noteS;
-    const voice = new OscillatorNode(audio, { type: tone.shape, frequency });
-    const loud = new GainNode(audio, { gain: 0 });
-    // Ramps instead of steps: a step clicks, and a click is a noise a technician would look for in the car.
-    loud.gain.setValueAtTime(0, from);
-    loud.gain.linearRampToValueAtTime(tone.level, from + RAMP_S);
-    loud.gain.setValueAtTime(tone.level, to - RAMP_S);
-    loud.gain.linearRampToValueAtTime(0, to);
-    voice.connect(loud).connect(into);
-    voice.start(from);
-    voice.stop(to);
-  });
-}

@@ -1,0 +1,160 @@
+/**
+ * A guided road test in the browser on the simulated car: the real daemon, adapter, judge and page, under a clock that
+ * moves when told. Healthy, and with three faults and a link that vanishes. With HANDBACK_SHOTS=FOLDER pictures are kept.
+ */
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect, vi } from 'vitest';
+import type { LiveView } from '../../src/analysis/types.ts';
+import { needs } from '../require.ts';
+import {
+  type BuiltPage,
+  builtPage,
+  hasChromium,
+  launch,
+  openPage,
+  sentence,
+  WITHOUT_CHROMIUM,
+} from './browser.ts';
+import { SimulatedDrive } from './simulated.ts';
+
+const it = needs(hasChromium, WITHOUT_CHROMIUM);
+vi.setConfig({ testTimeout: 400_000, hookTimeout: 120_000 });
+const SHOTS = process.env.HANDBACK_SHOTS;
+
+let built: BuiltPage;
+let browser: Browser;
+let drive: SimulatedDrive;
+let page: Page;
+let view: LiveView | null;
+let complaints: string[];
+
+beforeAll(async () => {
+  built = await builtPage();
+  if (hasChromium) browser = await launch();
+}, 120_000);
+afterAll(async () => {
+  await browser?.close();
+  built?.remove();
+});
+afterEach(async () => {
+  for (const context of browser?.contexts() ?? []) await context.close();
+  await drive?.close();
+});
+
+async function begin(link: string): Promise<void> {
+  drive = new SimulatedDrive();
+  view = null;
+  complaints = [];
+  drive.daemon.subscribe((event, data) => {
+    if (event === 'view') view = data as LiveView;
+  });
+  await drive.serve(built.folder);
+  await drive.settle(drive.daemon.connect({ link }));
+  page = await openPage(browser, `${drive.url}#/connect`, complaints);
+  await page.getByRole('button', { name: 'Start recording' }).click();
+  const dialog = page.getByRole('dialog', { name: 'Start recording' });
+  await dialog.getByRole('button', { name: 'Start recording' }).click();
+  // The click asks the daemon, and its disk answers in its own time.
+  await drive.until(() => drive.daemon.state().run !== null, 60);
+  await sentence(page, /^Recording/);
+}
+
+async function picture(name: string): Promise<void> {
+  if (!SHOTS) return;
+  mkdirSync(SHOTS, { recursive: true });
+  await page.waitForTimeout(600);
+  await page.screenshot({ path: join(SHOTS, `${name}.png`) });
+}
+
+const covered = (leg: string) => view?.legs.find((l) => l.leg === leg)?.covered === true;
+const side = () => page.getByRole('complementary', { name: 'What next' });
+
+describe('a guided road test', () => {
+  it('healthy: legs tick themselves off, controls shrink while it moves, the heater is asked for, nothing is accused', async () => {
+    await begin('sim:twin-charged?route=warm-road-test');
+    expect(await drive.until(() => covered('key-on-check'), 20)).toBe(true);
+    await picture('idle');
+    expect(await drive.until(() => view?.boost.pulling === true, 120)).toBe(true);
+    await picture('pull');
+    await page.getByRole('button', { name: 'I ride along' }).waitFor();
+    expect(await page.getByRole('navigation', { name: 'Places' }).count()).toBe(0);
+    await page.keyboard.press('2'); // setup waits until it stands
+    await page.getByRole('heading', { name: 'The car is moving' }).waitFor();
+    await page.keyboard.press('3');
+    expect(await drive.until(() => covered('clutch-band-low') && covered('clutch-band-middle'), 200)).toBe(
+      true,
+    );
+    await sentence(page, /Last engagement held/);
+    await page.keyboard.press('v');
+    await page.getByText(/^Vibration noted at/).waitFor();
+    expect(await drive.until(() => (view?.asks.length ?? 0) > 0, 500)).toBe(true);
+    await side()
+      .getByRole('heading', { name: /is the air from the heater hot/ })
+      .waitFor();
+    await picture('question');
+    await side().getByRole('button', { name: 'hot', exact: true }).click();
+    await page.getByText(/^Cabin heat idle: hot, noted at/).waitFor();
+    expect(drive.said.filter((s) => s.finding.verdict === 'fault shown')).toEqual([]);
+    expect(view?.boost.engagements.missed).toBe(0);
+    await page.getByRole('button', { name: 'Stop' }).click();
+    await page.getByRole('button', { name: 'Press again to stop' }).click();
+    await drive.until(() => drive.daemon.state().run === null, 30);
+    await page.locator('.ended h1').waitFor();
+    await picture('end');
+    expect(await page.locator('.finding.fault-shown').count()).toBe(0);
+    await page.getByRole('button', { name: 'Edit' }).first().click();
+    await page.getByRole('textbox', { name: /Words for the mark/ }).fill('Vibration at idle');
+    await page.getByRole('button', { name: 'Keep' }).click();
+    await page.getByRole('button', { name: /Vibration at idle at/ }).waitFor();
+    expect(complaints).toEqual([]);
+  });
+
+  it('clutch never closes: said as missed at once, in words and on the map', async () => {
+    await begin('sim:twin-charged?route=warm-road-test&fault=clutch-never-closes');
+    expect(await drive.until(() => (view?.boost.engagements.missed ?? 0) > 0, 200)).toBe(true);
+    await sentence(page, /missed/i);
+    expect(await drive.until(() => drive.said.some((s) => s.finding.system === 'boost'), 120)).toBe(true);
+    await side().getByRole('heading', { name: 'Said so far' }).waitFor();
+    await page.keyboard.press('g');
+    await page.locator('.glance-line.bad', { hasText: 'missed' }).waitFor();
+    await picture('missed-glance');
+    await page.keyboard.press('g');
+    await picture('missed');
+    expect(complaints).toEqual([]);
+  });
+
+  it('coolant does not circulate: the alarm stands over everything until it is acknowledged', async () => {
+    await begin('sim:twin-charged?route=warm-road-test&fault=no-circulation');
+    expect(await drive.until(() => drive.said.some((s) => s.finding.system === 'coolant'), 500)).toBe(true);
+    const alarm = page.getByRole('alert').filter({ hasText: 'Stop where it is safe.' });
+    await alarm.waitFor();
+    await picture('alarm');
+    await page.keyboard.press('g');
+    await alarm.waitFor();
+    await picture('alarm-glance');
+    await page.keyboard.press('a');
+    await page.getByText('Silent for a minute').waitFor();
+    expect(complaints).toEqual([]);
+  });
+
+  it('clutch closes only sometimes: held and missed are told apart', async () => {
+    await begin('sim:twin-charged?route=warm-road-test&fault=clutch-sometimes=0.5&seed=2');
+    const both = () => (view?.boost.engagements.held ?? 0) > 0 && (view?.boost.engagements.missed ?? 0) > 0;
+    expect(await drive.until(both, 300)).toBe(true);
+    expect(complaints).toEqual([]);
+  });
+
+  it('link lost: said, drawn as a gap, and gone on by itself', async () => {
+    await begin('sim:twin-charged?route=warm-road-test&quirk=vanishes-after=40');
+    const lost = () => drive.daemon.state().connection.phase === 'lost';
+    expect(await drive.until(lost, 90)).toBe(true);
+    await sentence(page, /Recording .*(No contact|Reconnecting)/);
+    await picture('link-lost');
+    expect(await drive.until(() => !lost(), 90)).toBe(true);
+    await drive.until(() => false, 4);
+    await sentence(page, /Coolant/);
+    expect(complaints).toEqual([]);
+  });
+});
