@@ -7,7 +7,7 @@ import { Beat } from './glance.tsx';
 import { EvidenceMap } from './map.tsx';
 import { MarkList } from './marks.tsx';
 import { screenAwake } from './screen.ts';
-import { awake, mine, repeatLast, soundMode, voice } from './sound.ts';
+import { alarm, awake, mine, repeatLast, soundMode } from './sound.ts';
 import {
   connected,
   connection,
@@ -86,8 +86,6 @@ function Hindrances() {
   const told: string[] = [];
   if (soundMode.value !== 'off' && mine.value && !awake.value)
     told.push('This browser lets no page sound before it was touched: press any key or tap once.');
-  if (soundMode.value === 'on' && awake.value && voice.value === 'none')
-    told.push('This machine has no voice of its own: tones sound, sentences are only shown.');
   if (screenAwake.value === 'refused')
     told.push('This browser does not keep the screen awake: switch the screen saver off.');
   if (told.length === 0) return null;
@@ -176,6 +174,14 @@ function Progress({ leg }: { leg: Leg }) {
 function NextLeg() {
   const seen = view.value;
   if (!seen) return null;
+  // Nothing is driven on with an engine that gets too hot.
+  if (alarm.value === 'ringing' || alarm.value === 'acknowledged')
+    return (
+      <section class="next" aria-labelledby="next-h">
+        <h2 id="next-h">Next</h2>
+        <p class="how">Stop where it is safe and wait until the coolant has fallen.</p>
+      </section>
+    );
   const leg = seen.nextLeg;
   return (
     <section class="next" aria-labelledby="next-h">

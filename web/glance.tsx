@@ -83,5 +83,6 @@ function boost(): Said {
 function next(): string {
   const seen = view.value;
   if (!seen) return '–';
+  if (alarm.value === 'ringing' || alarm.value === 'acknowledged') return 'Stop where it is safe';
   return seen.nextLeg?.title ?? 'All driven';
 }

@@ -130,8 +130,9 @@ function Alarm() {
           'The coolant alarm sounded; the coolant is no longer climbing.'
         ) : (
           <>
-            <b>{coolant?.sentence ?? 'Coolant too hot.'}</b> Stop where it is safe. Do not open the cooling
-            system.
+            <b>{coolant?.sentence ?? 'Coolant too hot.'}</b>
+            {!coolant?.sentence.includes('Stop') &&
+              ' Stop where it is safe. Never open a hot cooling system.'}
           </>
         )}
       </p>

@@ -1,5 +1,6 @@
 /** What the strips draw besides their lines: bands, shaded engagements, hatched gaps, limits, marks, now. */
 import type uPlot from 'uplot';
+import { pinS } from './state.ts';
 import type { Tape } from './tape.ts';
 import { withUnit } from './words.ts';
 
@@ -232,6 +233,11 @@ export function paintMarks(u: uPlot, tape: Tape, nowS: number, letters: boolean)
         ctx.fillStyle = ink('ground');
         ctx.fillText(m.key, X(u, m.tS) + 4 * devicePixelRatio, top + 2 * devicePixelRatio);
       }
+    }
+    if (pinS.value !== null) {
+      ctx.lineWidth = 3 * devicePixelRatio;
+      ctx.strokeStyle = ink('quiet');
+      line(pinS.value);
     }
     if (tape.live) {
       ctx.lineWidth = 2 * devicePixelRatio;

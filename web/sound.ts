@@ -182,7 +182,9 @@ function watchCoolant(nowMs: number): void {
   announcer.push(
     {
       tone: 'coolant',
-      sentence: warn ? `${c?.sentence ?? 'Coolant too hot.'} Stop where it is safe.` : null,
+      sentence: warn
+        ? `${c?.sentence ?? 'Coolant too hot.'}${c?.sentence.includes('Stop') ? '' : ' Stop where it is safe.'}`
+        : null,
     },
     nowMs,
   );

@@ -185,6 +185,25 @@ export function keep(name: string, value: string): void {
   }
 }
 
+const MOST_EXTRA = 15;
+/** Signals shown below the usual strips. */
+export const extraStrips = signal<readonly string[]>(keptList('strips'));
+
+export function toggleStrip(name: string): void {
+  const now = extraStrips.value;
+  if (now.includes(name)) extraStrips.value = now.filter((n) => n !== name);
+  else if (now.length < MOST_EXTRA) extraStrips.value = [...now, name];
+  keep('strips', extraStrips.value.join(' '));
+}
+
+function keptList(name: string): string[] {
+  try {
+    return (localStorage.getItem(`handback.${name}`) ?? '').split(' ').filter((n) => /^[a-z0-9_]+$/.test(n));
+  } catch {
+    return [];
+  }
+}
+
 // ---- actions ------------------------------------------------------------------------------------------------
 
 export const helpOpen = signal(false);

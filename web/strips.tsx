@@ -8,25 +8,32 @@ import { gestures } from './gestures.ts';
 import * as paint from './paint.ts';
 import { ink } from './paint.ts';
 import {
+  back,
+  canGoBack,
   connection,
   cursorS,
+  extraStrips,
   follow,
   hold,
   tape as liveTape,
   pan,
+  pinS,
   run,
   showWhole,
   theme,
   toggleFollow,
+  togglePin,
+  toggleStrip,
   view,
   win,
   windowEdges,
   zoom,
 } from './state.ts';
 import type { Tape } from './tape.ts';
-import { ageOf, clockOf, number } from './words.ts';
+import { ageOf, clockOf, number, signalText, unitOfName } from './words.ts';
 
-const DRAW_MS = 100;
+/** Figures change no oftener than an eye can read them. */
+const READ_MS = 150;
 /** A line is not drawn across more than so many usual steps of its signal, within these bounds. */
 const GAP_STEPS = 4;
 const GAP_S = { least: 2, most: 20 };
@@ -161,6 +168,27 @@ const STRIPS: readonly Strip[] = [
   },
 ];
 
+/** Any other signal as a plain strip; its scale fits what is seen of it. */
+function plain(name: string): Strip {
+  return {
+    id: name,
+    label: () => signalText(name),
+    weight: 1,
+    series: [line(1.5, 'ink')],
+    cells: (tape, grid) => [cellsOf(tape, name, grid)],
+    range: (low, high) => {
+      const room = Math.max(0.5, ((high ?? 1) - (low ?? 0)) * 0.1);
+      return [(low ?? 0) - room, (high ?? 1) + room];
+    },
+    readings: (tape, tS) => [readingOf(tape, name, tS, unitOfName(name), 1)],
+  };
+}
+
+/** The usual strips, those asked for, and the link with the time axis at the bottom. */
+function stripsShown(): readonly Strip[] {
+  return [...STRIPS.slice(0, -1), ...extraStrips.value.map(plain), STRIPS.at(-1)!];
+}
+
 /** Left: axis numbers. The same for every strip, so that one second is one column of pixels in all of them. */
 const AXIS_WIDTH = 46;
 const TIME_HEIGHT = 22;
@@ -247,10 +275,11 @@ export function Strips({ tape: given }: { tape?: Tape }) {
   const givenRef = useRef(given);
   givenRef.current = given;
   const drawn = useSignal(0);
+  const shown = stripsShown();
 
   useEffect(() => {
     const current = () => givenRef.current ?? liveTape.value;
-    const charts = STRIPS.map((strip) => {
+    const charts = shown.map((strip) => {
       const box = boxes.current.get(strip.id)!;
       return { strip, box, chart: chartOf(strip, box, current) };
     });
@@ -261,23 +290,32 @@ export function Strips({ tape: given }: { tape?: Tape }) {
     });
     for (const { box } of charts) sizes.observe(box);
     let last = '';
+    let frame = 0;
+    let toldMs = 0;
     const draw = () => {
-      if (document.hidden) return;
+      frame = requestAnimationFrame(draw); // none come while the page is hidden
       const tape = current();
       const [from, to] = givenEdges(givenRef.current);
-      const key = `${from} ${to} ${tape.version} ${tape.runId} ${theme.value}`;
+      const plot = charts[0]!.chart.bbox.width / devicePixelRatio;
+      // A window that moved by less than half a pixel looks the same: what follows is smooth, and idles where it can.
+      const halfPixels = Math.round((from / (to - from)) * plot * 2);
+      const key = `${halfPixels} ${to - from} ${tape.version} ${tape.runId} ${theme.value} ${pinS.value}`;
       if (key === last) return;
       last = key;
-      const plot = charts[0]!.chart.bbox.width / devicePixelRatio;
       const grid = gridOver(from, to, Math.max(50, Math.round(plot)));
       for (const { strip, chart } of charts)
         chart.batch(() => {
           chart.setData([grid.x, ...strip.cells(tape, grid)] as uPlot.AlignedData, false);
           chart.setScale('x', { min: from, max: to });
         });
-      drawn.value++;
+      const nowMs = performance.now();
+      if (nowMs - toldMs >= READ_MS) {
+        toldMs = nowMs;
+        drawn.value++;
+      }
     };
-    const timer = setInterval(draw, DRAW_MS);
+    // Readings age while nothing new is drawn.
+    const timer = setInterval(() => drawn.value++, 1000);
     const retheme = () => {
       paint.forgetInks();
       last = '';
@@ -289,6 +327,7 @@ export function Strips({ tape: given }: { tape?: Tape }) {
     draw();
     return () => {
       clearInterval(timer);
+      cancelAnimationFrame(frame);
       sizes.disconnect();
       dark.removeEventListener('change', retheme);
       stopTheme();
@@ -296,13 +335,13 @@ export function Strips({ tape: given }: { tape?: Tape }) {
       cursorS.value = null;
       for (const { chart } of charts) chart.destroy();
     };
-  }, []);
+  }, [extraStrips.value.join(' ')]);
 
   return (
     <section class="strips" aria-label="Strips over time">
       <div class="strip-rows" ref={root}>
-        {STRIPS.map((strip) => (
-          <div key={strip.id} class={`strip strip-${strip.id}`}>
+        {shown.map((strip) => (
+          <div key={strip.id} class={`strip strip-${strip.id}${STRIPS.includes(strip) ? '' : ' extra'}`}>
             <div
               class="plot"
               aria-hidden="true"
@@ -335,6 +374,7 @@ function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefin
   if (strip.id === 'link') return <LinkReading live={!given} />;
   const readings = strip.readings(tape, atS);
   const first = readings[0];
+  const pinned = pinS.value === null ? null : (strip.readings(tape, pinS.value)[0] ?? null);
   const ageS = first ? atS - first.tS : 0;
   const old = tape.live && ageS > OLD_S;
   return (
@@ -349,6 +389,12 @@ function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefin
           </span>
         ))}
       </span>
+      {pinned && first && (
+        <span class="age">
+          {number(Number(first.text.replace('−', '-')) - Number(pinned.text.replace('−', '-')), 1)} since{' '}
+          {clockOf(pinS.value!)}
+        </span>
+      )}
       <span class="age">
         {first === null || first === undefined
           ? 'no value'
@@ -372,6 +418,32 @@ function LinkReading({ live }: { live: boolean }) {
           : 'Link'}
       </span>
     </div>
+  );
+}
+
+const USUAL = ['rpm', 'map_kpa', 'baro_kpa', 'ect_c', 'speed_kmh'];
+
+function MoreSignals({ tape }: { tape: Tape }) {
+  const names = [...tape.columns.keys()].filter((n) => !USUAL.includes(n)).sort();
+  if (names.length === 0) return null;
+  return (
+    <details class="more">
+      <summary>More signals</summary>
+      <ul>
+        {names.map((n) => (
+          <li key={n}>
+            <label>
+              <input
+                type="checkbox"
+                checked={extraStrips.value.includes(n)}
+                onChange={() => toggleStrip(n)}
+              />{' '}
+              {signalText(n)}
+            </label>
+          </li>
+        ))}
+      </ul>
+    </details>
   );
 }
 
@@ -402,6 +474,15 @@ function TimeBar({ given, drawn }: { given: Tape | undefined; drawn: number }) {
       <button type="button" onClick={live ? showWhole : follow}>
         Whole run
       </button>
+      {canGoBack.value && (
+        <button type="button" onClick={back}>
+          Back <kbd>B</kbd>
+        </button>
+      )}
+      <button type="button" aria-pressed={pinS.value !== null} onClick={togglePin}>
+        {pinS.value === null ? 'Compare from here' : `From ${clockOf(pinS.value)}: end`} <kbd>C</kbd>
+      </button>
+      <MoreSignals tape={given ?? liveTape.value} />
       <span class="range">
         {clockOf(from)} to {clockOf(to)}
       </span>

@@ -37,6 +37,23 @@ export function dateOf(iso: string): string {
     : date.toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' });
 }
 
+const SUFFIX_UNIT: Record<string, string> = {
+  c: '°C',
+  kpa: 'kPa',
+  pa: 'Pa',
+  pct: '%',
+  v: 'V',
+  gps: 'g/s',
+  kmh: 'km/h',
+  rpm: 'rpm',
+  deg: '°',
+  s: 's',
+  nm: 'Nm',
+};
+
+/** The unit that a signal's name ends in. */
+export const unitOfName = (name: string): string => SUFFIX_UNIT[name.split('_').at(-1)!] ?? '';
+
 const FINDING_TITLE: Record<string, string> = {
   'boost.clutch-band': 'Boost in the clutch band',
   'boost.above-hand-over': 'Boost above the hand-over',

@@ -16,6 +16,7 @@ import {
   builtPage,
   hasChromium,
   LAPTOP,
+  LARGE,
   type Look,
   launch,
   openPage,
@@ -360,6 +361,8 @@ describe('for everyone', () => {
   const looks: [string, Look][] = [
     ['night, laptop', { size: LAPTOP, colours: 'dark' }],
     ['day, laptop', { size: LAPTOP, colours: 'light' }],
+    ['night, large', { size: LARGE, colours: 'dark' }],
+    ['day, large', { size: LARGE, colours: 'light' }],
     ['night, phone', { size: PHONE, colours: 'dark' }],
     ['day, phone', { size: PHONE, colours: 'light' }],
   ];
@@ -386,6 +389,65 @@ describe('for everyone', () => {
       await accessible(page, 'help');
       expect(complaints).toEqual([]);
     });
+
+  /** Width of the screens, mm: 14 inches, 15.6 inches, a usual phone. */
+  const screens = [
+    [LAPTOP, 310],
+    [LARGE, 344],
+    [PHONE, 65],
+  ] as const;
+  for (const [size, widthMm] of screens)
+    it(`has a glance that is read in one look at 70 cm, ${size.width} pixels on ${widthMm} mm`, async () => {
+      const page = await open('#/connect', { size });
+      await recording(page);
+      await visit(page, 'glance', '.glance-line');
+      const capsPx = (await page.evaluate(`(() => {
+        const pen = document.createElement('canvas').getContext('2d');
+        return [...document.querySelectorAll('.glance .name, .glance .what, .glance .beat, .glance a')].map((el) => {
+          const { fontSize, fontWeight, fontFamily } = getComputedStyle(el);
+          pen.font = fontWeight + ' ' + fontSize + ' ' + fontFamily;
+          return pen.measureText('H').actualBoundingBoxAscent;
+        });
+      })()`)) as number[];
+      expect(capsPx.length).toBe(8);
+      const arcMin = (px: number) => (Math.atan((px * widthMm) / size.width / 700) * 180 * 60) / Math.PI;
+      // ISO 15008, from memory: 20 minutes of arc are recommended for the height of capitals, 12 the least.
+      expect(Math.min(...capsPx.map(arcMin))).toBeGreaterThanOrEqual(20);
+      // NHTSA 2013: two seconds a glance; at three to four words a second that is two glances at the most.
+      const words = (await page.locator('.glance').innerText()).split(/\s+/);
+      expect(words.length).toBeLessThanOrEqual(16);
+    });
+
+  it('shows any signal as a strip, compares with a kept time, and finds back from a jump', async () => {
+    const page = await open();
+    await recording(page);
+    await page.getByText('More signals').click();
+    await page.getByLabel('supply voltage').check();
+    await page.locator('.strip-voltage_v .figure', { hasText: '14.1' }).waitFor();
+    await page.keyboard.press('c');
+    await page
+      .getByText(/since 7:\d\d/)
+      .first()
+      .waitFor();
+    await page.getByRole('button', { name: /No boost at the last engagement/ }).click();
+    await expect.poll(() => range(page)).toBe('1:24 to 1:42');
+    await page.keyboard.press('b');
+    await expect.poll(() => range(page)).not.toBe('1:24 to 1:42');
+    expect(complaints).toEqual([]);
+  });
+
+  it('words a mark afterwards, and takes it out with a way back', async () => {
+    const page = await open();
+    await recording(page);
+    await page.keyboard.press('n');
+    await page.getByRole('button', { name: 'Edit' }).click();
+    await page.getByRole('textbox', { name: /Words for the mark/ }).fill('Whine at 2000 rpm');
+    await page.getByRole('button', { name: 'Keep' }).click();
+    await page.getByRole('button', { name: /Whine at 2000 rpm at/ }).waitFor();
+    await page.getByRole('button', { name: 'Take out' }).click();
+    await page.getByRole('button', { name: /Whine at 2000 rpm at/ }).waitFor({ state: 'detached' });
+    expect(api.state().run?.marks).toEqual([]);
+  });
 
   it('can be worked by keyboard alone, with the focus to be seen', async () => {
     const page = await open('#/connect');
