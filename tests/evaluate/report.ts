@@ -238,7 +238,9 @@ function goals(r: Results): Goal[] {
     'stuck-open thermostat',
     'all',
     share(found, cold.length),
-    found < cold.length ? 'yes: the missed drives end before the rule has its minutes' : 'no',
+    found < cold.length
+      ? 'yes: the missed drives end before the rule has its minutes, or the reading stands still as a stuck sensor does'
+      : 'no',
   ]);
   for (const row of boost(true))
     out.push([`boost, ${row.what}`, row.goal, share(row.hits, row.of), row.note === '' ? '–' : row.note]);
