@@ -3,6 +3,7 @@
  * teach the judging of later ones.
  */
 import { randomBytes } from 'node:crypto';
+import { createWriteStream } from 'node:fs';
 import { fullDemandCurve } from './analysis/boost/curve.ts';
 import { type Baseline, learnBaseline } from './analysis/judge.ts';
 import type { Judgement, Verdict } from './analysis/types.ts';
@@ -13,10 +14,9 @@ import type { OpenedRuns } from './opened-runs.ts';
 import type { VehicleSession } from './poll/session.ts';
 import { takeSnapshot } from './poll/snapshot.ts';
 import { packJob, unpackJob } from './run/archive.ts';
-import type { Job, JobFields, Observation, PhotoRef, SnapshotRef } from './run/job.ts';
+import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from './run/job.ts';
 import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from './run/job-files.ts';
 import {
-  type BinEntry,
   createJob,
   fileRun,
   findJob,
@@ -352,9 +352,9 @@ export class JobDesk implements JobsApi {
 
   // ---- archive and practice ---------------------------------------------------------------------------------
 
-  async pack(id: string, hide: { plate: boolean; vin: boolean }, sink: NodeJS.WritableStream): Promise<void> {
+  async pack(id: string, hide: { plate: boolean; vin: boolean }, file: string): Promise<void> {
     const { folder } = await findJob(this.#o.library, id);
-    await packJob(folder, sink, hide);
+    await packJob(folder, createWriteStream(file, { flags: 'wx' }), hide);
   }
 
   async unpack(file: string): Promise<{ id: string; remarks: readonly string[] }> {

@@ -22,6 +22,11 @@ export function post<T>(path: string, body: object = {}): Promise<T> {
   });
 }
 
+/** A file as it is: a photo, an archive. */
+export function send<T>(path: string, type: string, body: Blob): Promise<T> {
+  return call<T>(path, { method: 'POST', headers: { 'content-type': type, 'x-handback': '1' }, body });
+}
+
 async function call<T>(path: string, init: RequestInit): Promise<T> {
   let answer: Response;
   try {

@@ -1,55 +1,304 @@
-/** Jobs: what has been recorded, newest first, and the way into its findings. */
+/** Jobs: which car, which complaint, where does it stand; found again by any words; drives that belong to no job. */
 import { useSignal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
+import { useEffect, useRef } from 'preact/hooks';
 import type { RunSummary } from '../src/server/api.ts';
-import { get, sentenceOf } from './http.ts';
-import { go, run } from './state.ts';
+import type { JobSummary, JobsView, JobView } from '../src/server/jobs-api.ts';
+import { get, post, send, sentenceOf } from './http.ts';
+import { JobPage } from './jobs-page.tsx';
+import { offerUndo, UndoBar } from './jobs-undo.tsx';
+import { attempt, go, place, run, say } from './state.ts';
 import { clockOf, dateOf } from './words.ts';
+import './jobs.css';
 
 export function Jobs() {
-  const runs = useSignal<readonly RunSummary[] | null>(null);
+  const { id } = place.value;
+  return (
+    <>
+      {id === null ? <List /> : <JobPage key={id} id={id} />}
+      <UndoBar />
+    </>
+  );
+}
+
+function List() {
+  const view = useSignal<JobsView | null>(null);
   const trouble = useSignal<string | null>(null);
-  const recordingId = run.value?.id ?? null;
+  const query = useSignal('');
+  const opening = useSignal(false);
+  const asked = useRef(0);
+  const load = async () => {
+    const turn = ++asked.current;
+    try {
+      const got = await get<JobsView>(`/api/jobs?q=${encodeURIComponent(query.value)}`);
+      if (turn !== asked.current) return;
+      view.value = got;
+      trouble.value = null;
+    } catch (error) {
+      if (turn === asked.current) trouble.value = sentenceOf(error);
+    }
+  };
+  useEffect(() => void load(), [query.value, run.value?.id ?? null]);
+  const making = view.value?.practice.state === 'making';
   useEffect(() => {
-    get<RunSummary[]>('/api/runs').then(
-      (all) => {
-        runs.value = [...all].sort((a, b) => b.startedAt.localeCompare(a.startedAt));
-        trouble.value = null;
-      },
-      (error) => {
-        trouble.value = sentenceOf(error);
-      },
-    );
-  }, [recordingId]);
+    if (!making) return;
+    const timer = setInterval(() => void load(), 2000);
+    return () => clearInterval(timer);
+  }, [making]);
+
+  const jobs = view.value?.jobs ?? [];
+  const all = view.value;
   return (
     <div class="page jobs">
-      <h1>Recorded runs</h1>
+      <header class="jobs-head">
+        <h1>Jobs</h1>
+        <button type="button" class="main" onClick={() => (opening.value = !opening.value)}>
+          Open a job
+        </button>
+      </header>
+      {opening.value && <NewJob />}
       {trouble.value && <p class="trouble">{trouble.value}</p>}
-      {runs.value === null && !trouble.value && <p>Looking…</p>}
-      {runs.value?.length === 0 && (
-        <p class="lead">
-          Nothing is recorded yet. <a href="#/connect">Connect a car</a>, or the simulated one, and drive.
-        </p>
+      {!all && !trouble.value && <p>Looking…</p>}
+      {all && all.total > 0 && (
+        <label class="jobs-search">
+          <span class="quiet">Find by vehicle, plate, VIN, date or complaint</span>
+          <input
+            type="search"
+            value={query.value}
+            maxLength={200}
+            onInput={(e) => (query.value = e.currentTarget.value)}
+          />
+        </label>
       )}
-      <ul class="runs">
-        {runs.value?.map((r) => (
-          <li key={r.id}>
-            <button type="button" onClick={() => (r.id === recordingId ? go('drive') : go('findings', r.id))}>
-              <span class="vehicle">{r.vehicle ?? 'Vehicle not named'}</span>
-              <span class="purpose">{r.purpose}</span>
-              <span>{dateOf(r.startedAt)}</span>
-              <span class="seconds">
-                {r.id === recordingId
-                  ? 'recording now'
-                  : r.seconds === null
-                    ? 'length not known'
-                    : clockOf(r.seconds)}
-                {!r.closed && r.id !== recordingId && ', not closed: cut off, all that came is kept'}
-              </span>
-            </button>
-          </li>
+      {all?.troubles.map((t) => (
+        <p class="trouble" key={t}>
+          {t}
+        </p>
+      ))}
+      {all?.total === 0 && <Empty making={making} reload={load} />}
+      {all && all.total > 0 && jobs.length === 0 && (
+        <p class="lead">No job fits these words. Try fewer, or part of the plate.</p>
+      )}
+      <ul class="job-rows">
+        {jobs.map((j) => (
+          <Row key={j.id} job={j} />
         ))}
       </ul>
+      {making && (
+        <p role="status" class="quiet">
+          {all?.practice.sentence} Another job appears here when its drives are done.
+        </p>
+      )}
+      {all && all.loose.length > 0 && <Loose runs={all.loose} jobs={jobs} reload={load} />}
+      {all && <Foot view={all} reload={load} />}
     </div>
+  );
+}
+
+function Empty({ making, reload }: { making: boolean; reload: () => Promise<void> }) {
+  return (
+    <section class="empty-jobs" aria-label="No job yet">
+      <p class="lead">
+        No job is open yet. Open one with the customer's words, record a drive before the repair and one after
+        it, and print the hand-over sheet.
+      </p>
+      {!making && (
+        <p>
+          New here?{' '}
+          <button type="button" onClick={() => practice(reload)}>
+            Add the practice jobs
+          </button>{' '}
+          <span class="quiet">An invented workshop; the simulated car drives them, in about a minute.</span>
+        </p>
+      )}
+    </section>
+  );
+}
+
+async function practice(reload: () => Promise<void>): Promise<void> {
+  await attempt(async () => void (await post('/api/practice')));
+  await reload();
+}
+
+function Row({ job }: { job: JobSummary }) {
+  return (
+    <li>
+      <a href={`#/jobs/${encodeURIComponent(job.id)}`}>
+        <span class="vehicle">
+          {job.vehicle || 'Vehicle not named'} {job.practice && <span class="tag">practice</span>}
+        </span>
+        <span>{[job.plate, job.reference].filter(Boolean).join(' · ')}</span>
+        <span class="stands">{job.stands}</span>
+        <span class="quiet">{dateOf(job.touchedAt)}</span>
+        <span class="words quiet">{job.complaint}</span>
+      </a>
+    </li>
+  );
+}
+
+function NewJob() {
+  const submit = async (e: SubmitEvent) => {
+    e.preventDefault();
+    const form = new FormData(e.currentTarget as HTMLFormElement);
+    const text = (name: string) => String(form.get(name) ?? '').trim();
+    await attempt(async () => {
+      const fields = {
+        vehicle: text('vehicle'),
+        plate: text('plate'),
+        reference: text('reference'),
+        complaint: text('complaint'),
+      };
+      const made = await post<JobView>('/api/jobs', fields);
+      go('jobs', made.job.id);
+    });
+  };
+  return (
+    <form class="fields new-job" onSubmit={submit} aria-label="New job">
+      <label>
+        Vehicle
+        <input name="vehicle" maxLength={200} autocomplete="off" />
+      </label>
+      <label>
+        Plate
+        <input name="plate" maxLength={200} autocomplete="off" />
+      </label>
+      <label>
+        Own reference
+        <input name="reference" maxLength={200} autocomplete="off" />
+      </label>
+      <label class="wide">
+        Complaint, in the customer's words
+        <textarea name="complaint" rows={2} maxLength={4000} />
+      </label>
+      <p class="wide">
+        <button type="submit" class="main">
+          Open it
+        </button>
+      </p>
+    </form>
+  );
+}
+
+interface LooseProps {
+  readonly runs: readonly RunSummary[];
+  readonly jobs: readonly JobSummary[];
+  readonly reload: () => Promise<void>;
+}
+
+function Loose({ runs, jobs, reload }: LooseProps) {
+  const file = (r: RunSummary, job: string) =>
+    attempt(async () => {
+      await post(`/api/runs/${r.id}/file`, { job, purpose: r.purpose });
+      offerUndo('The drive is in the job.', async () => {
+        await post(`/api/runs/${r.id}/file`, { job: null, purpose: r.purpose });
+        await reload();
+      });
+      await reload();
+    });
+  const drop = (r: RunSummary) =>
+    attempt(async () => {
+      const binned = await post<{ id: string }>(`/api/runs/${r.id}/delete`);
+      offerUndo('The drive is in the bin.', async () => {
+        await post(`/api/bin/${binned.id}/restore`);
+        await reload();
+      });
+      await reload();
+    });
+  return (
+    <section aria-labelledby="loose-h">
+      <h2 id="loose-h">Drives that belong to no job</h2>
+      <ul class="runs">
+        {runs.map((r) => {
+          const recording = r.id === run.value?.id;
+          return (
+            <li key={r.id} class="loose">
+              <button type="button" onClick={() => (recording ? go('drive') : go('findings', r.id))}>
+                <span class="vehicle">{r.vehicle ?? 'Vehicle not named'}</span>
+                <span class="purpose">{r.purpose}</span>
+                <span>{dateOf(r.startedAt)}</span>
+                <span class="seconds">
+                  {recording ? 'recording now' : r.seconds === null ? 'length not known' : clockOf(r.seconds)}
+                  {!r.closed && !recording && ', not closed: cut off, all that came is kept'}
+                </span>
+              </button>
+              {!recording && (
+                <span class="loose-tools">
+                  {jobs.length > 0 && (
+                    <select
+                      aria-label={`Put the drive of ${dateOf(r.startedAt)} into a job`}
+                      onChange={(e) => void file(r, e.currentTarget.value)}
+                    >
+                      <option value="">Put into a job…</option>
+                      {jobs.slice(0, 50).map((j) => (
+                        <option key={j.id} value={j.id}>
+                          {j.vehicle || j.id} {j.plate}
+                        </option>
+                      ))}
+                    </select>
+                  )}
+                  <button type="button" onClick={() => void drop(r)}>
+                    Delete
+                  </button>
+                </span>
+              )}
+            </li>
+          );
+        })}
+      </ul>
+    </section>
+  );
+}
+
+function Foot({ view, reload }: { view: JobsView; reload: () => Promise<void> }) {
+  const takeIn = async (input: HTMLInputElement) => {
+    const file = input.files?.[0];
+    input.value = '';
+    if (!file) return;
+    await attempt(async () => {
+      const got = await send<{ id: string; remarks: readonly string[] }>(
+        '/api/jobs/import',
+        'application/zip',
+        file,
+      );
+      say(
+        got.remarks.length > 0
+          ? `Taken in, with remarks: ${got.remarks.join(' ')}`
+          : 'Taken in and verified.',
+      );
+      go('jobs', got.id);
+    });
+  };
+  const restore = (id: string) =>
+    attempt(async () => {
+      await post(`/api/bin/${id}/restore`);
+      await reload();
+    });
+  return (
+    <footer class="jobs-foot">
+      <label class="file-button">
+        Take in a packed job
+        <input type="file" accept=".zip,application/zip" onChange={(e) => void takeIn(e.currentTarget)} />
+      </label>
+      {view.total > 0 && view.practice.state === 'none' && (
+        <button type="button" onClick={() => void practice(reload)}>
+          Add the practice jobs
+        </button>
+      )}
+      {view.bin.length > 0 && (
+        <details>
+          <summary>Deleted ({view.bin.length})</summary>
+          <ul>
+            {view.bin.map((b) => (
+              <li key={b.id}>
+                {b.title}, deleted {dateOf(b.deletedAt)}{' '}
+                <button type="button" onClick={() => void restore(b.id)}>
+                  Bring back
+                </button>
+              </li>
+            ))}
+          </ul>
+          <p class="quiet">They lie in the folder .bin of the library; nothing is removed from there.</p>
+        </details>
+      )}
+    </footer>
   );
 }

@@ -4,7 +4,7 @@ import type { RunState, StartRunRequest } from '../src/server/api.ts';
 import { post } from './http.ts';
 import { attempt, follow, go, startOpen } from './state.ts';
 
-const CAUTIONS = [
+export const CAUTIONS = [
   'Never operate the laptop while driving: a second person does, or sound only.',
   'Obey speed limits and local rules on screens in cars. Full-load pulls only where they are legal and safe.',
   'Stop when the coolant alarm sounds. Never open a hot cooling system.',

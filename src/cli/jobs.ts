@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { Command } from 'commander';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import { packJob, unpackJob } from '../run/archive.ts';
-import { JOB_FILE } from '../run/job.ts';
+import { JOB_FILE } from '../run/job-files.ts';
 import { findJob, listJobs, searchJobs } from '../run/job-library.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { ioOf } from './io.ts';

@@ -1,37 +1,15 @@
 /** A code snapshot: what every control unit says of codes, lamp, readiness, freeze frame and itself, at one time. */
 import type { Exchange } from '../adapter/adapter.ts';
 import { decodeCodes } from '../j1979/codes.ts';
-import { type CodeMeaning, codeMeaning } from '../j1979/dtc.ts';
+import { codeMeaning } from '../j1979/dtc.ts';
 import { explainInformation, explainResponse, type MessageValue } from '../j1979/message.ts';
-import { decodeMonitors, type MonitorStatus } from '../j1979/readiness.ts';
+import { decodeMonitors } from '../j1979/readiness.ts';
+import type { Snapshot, UnitSnapshot } from '../j1979/snapshot.ts';
 import { splitCurrentData } from '../j1979/split.ts';
+
+export type { Snapshot };
+
 import { decodeTests } from '../j1979/tests.ts';
-
-export interface UnitSnapshot {
-  readonly ecu: string;
-  readonly stored: readonly SnapshotCode[];
-  readonly pending: readonly SnapshotCode[];
-  readonly permanent: readonly SnapshotCode[];
-  readonly mil: boolean | null;
-  readonly readiness: MonitorStatus | null;
-  /** Warm-ups, distance and time since codes were cleared, as far as the unit counts them. */
-  readonly sinceCleared: readonly MessageValue[];
-  readonly freezeFrame: readonly MessageValue[];
-  readonly information: readonly MessageValue[];
-  readonly monitorResults: readonly MessageValue[];
-}
-
-interface SnapshotCode extends CodeMeaning {
-  readonly code: string;
-}
-
-export interface Snapshot {
-  readonly schema: 'handback.codes/1';
-  readonly vin: string | null;
-  readonly units: readonly UnitSnapshot[];
-  /** Services that nobody answered: absent is not the same as empty. */
-  readonly unanswered: readonly string[];
-}
 
 type Draft = { -readonly [K in keyof UnitSnapshot]: UnitSnapshot[K] };
 type Ask = (payload: Uint8Array) => Promise<Exchange>;

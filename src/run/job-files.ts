@@ -1,13 +1,28 @@
-/** What a job holds besides job.json and its runs: code snapshots and photos. */
+/** The files of a job besides its runs: job.json, code snapshots and photos. */
 import { randomBytes } from 'node:crypto';
 import { lstat, mkdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Snapshot } from '../poll/snapshot.ts';
-import { parseDocument } from './document.ts';
-import { type Job, PHOTO_FOLDER, type PhotoRef, SNAPSHOT_FOLDER, type SnapshotRef } from './job.ts';
+import { parseDocument, readDocument } from './document.ts';
+import { JOB_FORMAT, type Job, jobSchema, type PhotoRef, type SnapshotRef } from './job.ts';
 import { replaceFile } from './meta.ts';
+
+export const JOB_FILE = 'job.json';
+export const SNAPSHOT_FOLDER = 'snapshots';
+export const PHOTO_FOLDER = 'photos';
+
+/** @throws HandbackError input.file, input.format, input.version */
+export function readJob(folder: string): Promise<Job> {
+  const absent = `${folder} is no job: it has no ${JOB_FILE}.`;
+  return readDocument(join(folder, JOB_FILE), JOB_FORMAT, jobSchema, absent);
+}
+
+/** @throws HandbackError run.write */
+export function writeJob(folder: string, job: Job): Promise<void> {
+  return replaceFile(join(folder, JOB_FILE), `${JSON.stringify(job, null, 2)}\n`);
+}
 
 // ---- snapshots ----------------------------------------------------------------------------------------------
 

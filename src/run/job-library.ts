@@ -7,7 +7,8 @@ import { lstat, mkdir, readdir, rename, stat } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
-import { JOB_FILE, type Job, type JobFields, newJob, readJob, writeJob } from './job.ts';
+import { type BinEntry, type Job, type JobFields, newJob } from './job.ts';
+import { JOB_FILE, readJob, writeJob } from './job-files.ts';
 import { listRuns, type RunEntry } from './library.ts';
 import { isLocked } from './lock.ts';
 import { type RunMeta, syncFolder, writeMeta } from './meta.ts';
@@ -133,14 +134,6 @@ export function updateFields(library: string, id: string, fields: JobFields, clo
 }
 
 // ---- bin ----------------------------------------------------------------------------------------------------
-
-export interface BinEntry {
-  /** What `restore` takes. */
-  readonly id: string;
-  readonly deletedAt: string;
-  /** For people: what it was. */
-  readonly title: string;
-}
 
 /**
  * Puts a job, or a run outside jobs, into the library's bin; nothing is ever removed from there by this program.

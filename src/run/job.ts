@@ -1,17 +1,11 @@
 /**
  * `job.json`: one visit of one vehicle for one complaint. A job is a folder of the library: job.json, the folders of
- * its runs, `snapshots/` and `photos/`. Described in docs/job-folder.md.
+ * its runs, `snapshots/` and `photos/`. Described in docs/job-folder.md. No I/O here: the page shares these shapes.
  */
-import { join } from 'node:path';
 import { z } from 'zod';
-import { readDocument } from './document.ts';
-import { replaceFile } from './meta.ts';
 import { profileSchema } from './profile.ts';
 
-export const JOB_FILE = 'job.json';
-export const SNAPSHOT_FOLDER = 'snapshots';
-export const PHOTO_FOLDER = 'photos';
-const JOB_FORMAT = 'handback.job/1';
+export const JOB_FORMAT = 'handback.job/1';
 
 /** What a technician notes without an instrument, and the answers each has. */
 export const OBSERVATIONS = {
@@ -73,7 +67,7 @@ export const sheetChoicesSchema = keeping({
 export const snapshotRefSchema = keeping({ file: fileName, when: z.enum(['before', 'after']), at });
 export const photoRefSchema = keeping({ file: fileName, caption: z.string().max(500), at });
 
-const jobSchema = keeping({
+export const jobSchema = keeping({
   format: z.literal(JOB_FORMAT),
   id,
   /** The workshop's own number for the visit. */
@@ -172,17 +166,11 @@ export function newJob(id: string, nowIso: string): Job {
   };
 }
 
-/** @throws HandbackError input.file, input.format, input.version */
-export function readJob(folder: string): Promise<Job> {
-  return readDocument(
-    join(folder, JOB_FILE),
-    JOB_FORMAT,
-    jobSchema,
-    `${folder} is no job: it has no ${JOB_FILE}.`,
-  );
-}
-
-/** @throws HandbackError run.write */
-export function writeJob(folder: string, job: Job): Promise<void> {
-  return replaceFile(join(folder, JOB_FILE), `${JSON.stringify(job, null, 2)}\n`);
+/** What lies in the library's bin. */
+export interface BinEntry {
+  /** What bringing it back takes. */
+  readonly id: string;
+  readonly deletedAt: string;
+  /** For people: what it was. */
+  readonly title: string;
 }

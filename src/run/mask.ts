@@ -11,7 +11,7 @@ import { DigestChain } from './capture/chain.ts';
 import { linesOf, VERSION_LINE } from './capture/format.ts';
 import { readCapture } from './capture/read.ts';
 import { sha256OfFile } from './hash.ts';
-import { JOB_FILE } from './job.ts';
+import { JOB_FILE } from './job-files.ts';
 import { CAPTURE_FILE, META_FILE } from './meta.ts';
 
 export interface Hide {

@@ -1,9 +1,8 @@
 /** What travels between daemon and page about jobs. Types only. */
 import type { Verdict } from '../analysis/types.ts';
 import type { CodeChange } from '../j1979/code-changes.ts';
-import type { Snapshot } from '../poll/snapshot.ts';
-import type { Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../run/job.ts';
-import type { BinEntry } from '../run/job-library.ts';
+import type { Snapshot } from '../j1979/snapshot.ts';
+import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../run/job.ts';
 import type { Profile } from '../run/profile.ts';
 import type { Purpose } from '../run/types.ts';
 import type { RunSummary } from './api.ts';
@@ -112,11 +111,13 @@ export interface JobsApi {
   setTeaching(id: string, runId: string, may: { boost: boolean; coolant: boolean } | null): Promise<JobView>;
   /** Files a run into a job, changes what it was for, or with null takes it out of its job. */
   fileRun(runId: string, into: string | null, purpose: Purpose): Promise<RunSummary>;
-  /** Writes the job as one .zip to `sink`. */
+  /** Writes the job as one .zip to `file`, which must not exist. */
   pack(
     id: string,
     hide: { readonly plate: boolean; readonly vin: boolean },
-    sink: NodeJS.WritableStream,
+    file: string,
+  ): Promise<void>; readonly vin: boolean },
+    sink: ArchiveSink,
   ): Promise<void>;
   /** @param file a .zip on this computer, left where it is */
   unpack(file: string): Promise<{ readonly id: string; readonly remarks: readonly string[] }>;

@@ -1,5 +1,5 @@
 /** Routes of jobs: the library's list, one job and what it holds, its archive. Listed in docs/http-api.md. */
-import { createWriteStream } from 'node:fs';
+import { createReadStream, createWriteStream } from 'node:fs';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -123,22 +123,24 @@ export function jobRoutes(jobs: JobsApi): Router {
       plate: checked(yes, req.query.hidePlate, 'hidePlate') === '1',
       vin: checked(yes, req.query.hideVin, 'hideVin') === '1',
     };
-    await jobs.open(job); // a job that cannot be read is refused before anything is sent
-    res.set({
-      'content-type': 'application/zip',
-      'content-disposition': `attachment; filename="${job}.zip"`,
+    await withTemporary(async (folder) => {
+      const file = join(folder, 'job.zip');
+      await jobs.pack(job, hide, file);
+      res.set({
+        'content-type': 'application/zip',
+        'content-disposition': `attachment; filename="${job}.zip"`,
+      });
+      await pipeline(createReadStream(file), res);
     });
-    await jobs.pack(job, hide, res);
   });
   return routes;
 }
 
 /** The body in a file of its own, which is gone afterwards. */
-async function received<T>(req: Request, use: (file: string) => Promise<T>): Promise<T> {
+function received<T>(req: Request, use: (file: string) => Promise<T>): Promise<T> {
   if (!req.is('application/zip'))
     throw new HandbackError('input.format', 'This is no archive of a job.', { hint: 'A .zip is expected.' });
-  const folder = await mkdtemp(join(tmpdir(), 'handback-import-'));
-  try {
+  return withTemporary(async (folder) => {
     const file = join(folder, 'job.zip');
     let bytes = 0;
     const bounded = new Transform({
@@ -149,7 +151,14 @@ async function received<T>(req: Request, use: (file: string) => Promise<T>): Pro
       },
     });
     await pipeline(req, bounded, createWriteStream(file));
-    return await use(file);
+    return use(file);
+  });
+}
+
+async function withTemporary<T>(use: (folder: string) => Promise<T>): Promise<T> {
+  const folder = await mkdtemp(join(tmpdir(), 'handback-job-'));
+  try {
+    return await use(folder);
   } finally {
     await rm(folder, { recursive: true, force: true });
   }

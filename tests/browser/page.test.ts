@@ -10,6 +10,7 @@ import { ManualClock } from '../../src/core/clock.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { needs } from '../require.ts';
 import { FakeDaemon, type FakeOptions } from '../server/fake-daemon.ts';
+import { fakeJobs } from '../server/fake-jobs.ts';
 import {
   accessible,
   type BuiltPage,
@@ -50,7 +51,14 @@ afterAll(async () => {
 async function serve(options: Omit<FakeOptions, 'clock'> = {}, port = 0): Promise<void> {
   clock = new ManualClock(1e9);
   api = new FakeDaemon({ clock, ...options });
-  server = await startServer({ api, host: '127.0.0.1', port, webRoot: built.folder, clock });
+  server = await startServer({
+    api,
+    jobs: fakeJobs(api),
+    host: '127.0.0.1',
+    port,
+    webRoot: built.folder,
+    clock,
+  });
 }
 
 beforeEach(async () => {
