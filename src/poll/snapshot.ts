@@ -2,14 +2,13 @@
 import type { Exchange } from '../adapter/adapter.ts';
 import { decodeCodes } from '../j1979/codes.ts';
 import { codeMeaning } from '../j1979/dtc.ts';
-import { explainInformation, explainResponse, type MessageValue } from '../j1979/message.ts';
+import { explainInformation, explainResponse } from '../j1979/message.ts';
 import { decodeMonitors } from '../j1979/readiness.ts';
 import type { Snapshot, UnitSnapshot } from '../j1979/snapshot.ts';
 import { splitCurrentData } from '../j1979/split.ts';
+import { decodeTests } from '../j1979/tests.ts';
 
 export type { Snapshot };
-
-import { decodeTests } from '../j1979/tests.ts';
 
 type Draft = { -readonly [K in keyof UnitSnapshot]: UnitSnapshot[K] };
 type Ask = (payload: Uint8Array) => Promise<Exchange>;

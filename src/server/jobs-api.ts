@@ -112,13 +112,7 @@ export interface JobsApi {
   /** Files a run into a job, changes what it was for, or with null takes it out of its job. */
   fileRun(runId: string, into: string | null, purpose: Purpose): Promise<RunSummary>;
   /** Writes the job as one .zip to `file`, which must not exist. */
-  pack(
-    id: string,
-    hide: { readonly plate: boolean; readonly vin: boolean },
-    file: string,
-  ): Promise<void>; readonly vin: boolean },
-    sink: ArchiveSink,
-  ): Promise<void>;
+  pack(id: string, hide: { readonly plate: boolean; readonly vin: boolean }, file: string): Promise<void>;
   /** @param file a .zip on this computer, left where it is */
   unpack(file: string): Promise<{ readonly id: string; readonly remarks: readonly string[] }>;
   /** Begins to drive the practice jobs; the list says how far it is. */
