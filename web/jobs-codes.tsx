@@ -2,7 +2,7 @@
 import type { CodeChange } from '../src/j1979/code-changes.ts';
 import type { JobView, SnapshotView } from '../src/server/jobs-api.ts';
 import { post } from './http.ts';
-import type { Part } from './jobs-page.tsx';
+import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { dateOf } from './words.ts';
 

@@ -6,7 +6,7 @@ import type { Purpose } from '../src/run/types.ts';
 import type { RunState, RunSummary } from '../src/server/api.ts';
 import type { JobView, RunVerdicts } from '../src/server/jobs-api.ts';
 import { get, post, sentenceOf } from './http.ts';
-import type { Part } from './jobs-page.tsx';
+import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { CAUTIONS } from './start.tsx';
 import { attempt, connected, follow, go, run } from './state.ts';

@@ -3,7 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { Observation, ObservationKind, PhotoRef } from '../src/run/job.ts';
 import type { JobView } from '../src/server/jobs-api.ts';
 import { post, send } from './http.ts';
-import type { Part } from './jobs-page.tsx';
+import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { run, say } from './state.ts';
 import { clockOf, dateOf } from './words.ts';

@@ -6,19 +6,11 @@ import { get, post, sentenceOf } from './http.ts';
 import { Codes } from './jobs-codes.tsx';
 import { Drives, Record } from './jobs-drives.tsx';
 import { Observations, Photos } from './jobs-notes.tsx';
+import type { Part } from './jobs-part.ts';
 import { ProfilePart } from './jobs-profile.tsx';
 import { offerUndo } from './jobs-undo.tsx';
 import { attempt, go, run, say } from './state.ts';
 import { dateOf } from './words.ts';
-
-/** What every part of the page gets: the job, and the one way to change it. */
-export interface Part {
-  readonly view: JobView;
-  /** `/api/jobs/ID` */
-  readonly path: string;
-  /** Runs a request that answers with the job; resolves to whether it worked. */
-  readonly act: (request: () => Promise<JobView>) => Promise<boolean>;
-}
 
 export function JobPage({ id }: { id: string }) {
   const view = useSignal<JobView | null>(null);

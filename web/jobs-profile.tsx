@@ -3,7 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { Profile } from '../src/run/profile.ts';
 import type { JobView, LearnedCurve } from '../src/server/jobs-api.ts';
 import { get, post } from './http.ts';
-import type { Part } from './jobs-page.tsx';
+import type { Part } from './jobs-part.ts';
 import { attempt, say } from './state.ts';
 import { dateOf } from './words.ts';
 

@@ -48,6 +48,10 @@ export async function listJobs(library: string): Promise<JobList> {
     const folder = join(root, entry.name);
     if (!entry.isDirectory() || entry.name.startsWith('.') || !(await exists(join(folder, JOB_FILE))))
       continue;
+    if (!NAME.test(entry.name)) {
+      said.push(`The job folder "${entry.name}" is left out: rename it to small letters, digits and "-".`);
+      continue;
+    }
     try {
       const job = await readJob(folder);
       // The folder's name is the address; a copied folder is another job.

@@ -1,0 +1,114 @@
+/** Jobs in a real browser: opened, written up, deleted and undone, found again; accessible by day and by night. */
+import { join } from 'node:path';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
+import { systemClock } from '../../src/core/clock.ts';
+import { Daemon } from '../../src/daemon.ts';
+import { type RunningServer, startServer } from '../../src/server/server.ts';
+import { needs } from '../require.ts';
+import { scratch } from '../run/files.ts';
+import { shortRun } from '../run/job-drives.ts';
+import {
+  accessible,
+  type BuiltPage,
+  builtPage,
+  hasChromium,
+  LAPTOP,
+  launch,
+  PHONE,
+  WITHOUT_CHROMIUM,
+} from './browser.ts';
+
+const it = needs(hasChromium, WITHOUT_CHROMIUM);
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+
+const WAIT = { timeout: 20_000 };
+const library = join(scratch(), 'library');
+let built: BuiltPage;
+let browser: Browser;
+let daemon: Daemon;
+let server: RunningServer;
+
+beforeAll(async () => {
+  built = await builtPage();
+  if (!hasChromium) return;
+  browser = await launch();
+  daemon = new Daemon({ clock: systemClock, library });
+  server = await startServer({
+    api: daemon,
+    jobs: daemon.jobs,
+    host: '127.0.0.1',
+    port: 0,
+    webRoot: built.folder,
+  });
+});
+afterAll(async () => {
+  await browser?.close();
+  await server?.close();
+  await daemon?.close();
+  built?.remove();
+});
+
+async function pageAt(hash: string, size = LAPTOP, colorScheme: 'light' | 'dark' = 'light') {
+  const context = await browser.newContext({ viewport: size, colorScheme });
+  const page = await context.newPage();
+  page.setDefaultTimeout(20_000);
+  await page.goto(server.url + hash);
+  return page;
+}
+
+describe('the place of jobs', () => {
+  it('takes a job from opening through words, drive and observation to deleting and undo', async () => {
+    const page = await pageAt('#/jobs');
+    await page.getByText('No job is open yet.').waitFor(WAIT);
+    await page.getByRole('button', { name: 'Open a job' }).click();
+    await page.getByLabel('Vehicle').fill('Practice van');
+    await page.getByLabel('Plate').fill('AB-C 12');
+    await page.getByLabel("Complaint, in the customer's words").fill('Howls <b>uphill</b>');
+    await page.getByRole('button', { name: 'Open it' }).click();
+    await page.getByRole('heading', { level: 1, name: 'Practice van' }).waitFor(WAIT);
+    await page.getByText('Opened; nothing driven yet.').waitFor(WAIT);
+
+    await page.getByLabel('What is suspected').fill('Belt slips');
+    await page.getByLabel('What is suspected').blur();
+    await page.getByRole('group', { name: 'Leaks' }).getByRole('button', { name: 'none' }).click();
+    await page.getByText('Leaks: none').waitFor(WAIT);
+    const [{ id } = { id: '' }] = (await daemon.jobs.list('')).jobs;
+    await expect.poll(async () => (await daemon.jobs.open(id)).job.suspected, WAIT).toBe('Belt slips');
+
+    await shortRun({ library: join(library, id) }, 'baseline');
+    await page.reload();
+    await page.getByText('Driven before the repair; the drive after it is still to come.').waitFor(WAIT);
+    await page.getByText('Boost:').first().waitFor(WAIT);
+    await page.getByText('the verification is missing').waitFor(WAIT);
+
+    await page.getByRole('button', { name: 'Delete the job' }).click();
+    await page.getByText('The job is in the bin.').waitFor(WAIT);
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await page.getByRole('heading', { level: 1, name: 'Practice van' }).waitFor(WAIT);
+
+    await page.getByRole('link', { name: 'All jobs' }).click();
+    await page.getByLabel('Find by vehicle, plate, VIN, date or complaint').fill('abc12');
+    await page.getByRole('link', { name: /Practice van/ }).waitFor(WAIT);
+    expect(await page.getByText('Howls <b>uphill</b>').count()).toBe(1);
+    await page.getByLabel('Find by vehicle, plate, VIN, date or complaint').fill('nothing like it');
+    await page.getByText('No job fits these words.').waitFor(WAIT);
+    await page.context().close();
+  });
+
+  it('is accessible, list and job, on laptop and phone, by day and by night', async () => {
+    const [{ id } = { id: '' }] = (await daemon.jobs.list('')).jobs;
+    for (const [size, colours] of [
+      [LAPTOP, 'light'],
+      [PHONE, 'dark'],
+    ] as const) {
+      const page = await pageAt('#/jobs', size, colours);
+      await page.locator('.job-rows li').first().waitFor(WAIT);
+      await accessible(page, `jobs, ${colours}`);
+      await page.goto(`${server.url}#/jobs/${id}`);
+      await page.getByRole('heading', { name: 'Hand-over' }).waitFor(WAIT);
+      await accessible(page, `job, ${colours}`);
+      await page.context().close();
+    }
+  });
+});

@@ -1,0 +1,88 @@
+/** A job through the whole thread: practice drives in, what they teach, and the same judgement live and afterwards. */
+import { readdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { ManualClock } from '../../src/core/clock.ts';
+import { Daemon } from '../../src/daemon.ts';
+import { makePracticeJobs, PRACTICE_JOBS } from '../../src/daemon-practice.ts';
+import { scratch } from '../run/files.ts';
+
+/** Moves the clock until the promise is settled. */
+async function settle<T>(clock: ManualClock, promise: Promise<T>): Promise<T> {
+  let done = false;
+  const end = () => {
+    done = true;
+  };
+  promise.then(end, end);
+  while (!done) await clock.advance(20);
+  return promise;
+}
+
+describe('practice jobs', () => {
+  it('are made whole: a drive too short for any verdict, its codes, and nothing left behind', async () => {
+    const library = join(scratch(), 'library');
+    const said: string[] = [];
+    await makePracticeJobs(library, (s) => said.push(s), PRACTICE_JOBS.slice(-1));
+    expect(said).toEqual(['A drive that shows too little (1 of 1).']);
+    const daemon = new Daemon({ clock: new ManualClock(), library });
+    const { jobs, practice, loose } = await daemon.jobs.list('');
+    expect([practice.state, loose]).toEqual(['there', []]);
+    const view = await daemon.jobs.open(jobs[0]!.id);
+    expect(view.job.practice).toBe(true);
+    expect(view.snapshots.map((s) => [s.when, s.trouble])).toEqual([['after', null]]);
+    expect(await daemon.jobs.verdicts(view.job.id)).toMatchObject([
+      { boost: 'not shown', coolant: 'not shown' },
+    ]);
+    expect(readdirSync(library).filter((n) => n.startsWith('.practice'))).toEqual([]);
+    await daemon.close();
+  });
+});
+
+describe('a drive recorded into a job', () => {
+  it('carries the profile of the job, tells the job the VIN, and another car is refused', async () => {
+    const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
+    const daemon = new Daemon({ clock, library: join(scratch(), 'library') });
+    const fields = {
+      vehicle: 'Practice',
+      complaint: 'Weak',
+      profile: { fanOnC: { value: 96, source: 'handbook' as const } },
+    };
+    const { job } = await daemon.jobs.create(fields);
+    await settle(clock, daemon.connect({ link: 'sim:twin-charged?route=short' }));
+    const run = await settle(clock, daemon.startRun({ purpose: 'come-back', job: job.id }));
+    expect(run.job).toBe(job.id);
+    await clock.advance(3000);
+    await settle(clock, daemon.stopRun());
+    const view = await daemon.jobs.open(job.id);
+    expect(view.runs.map((r) => [r.id, r.purpose, r.vehicle])).toEqual([[run.id, 'come-back', 'Practice']]);
+    expect(view.job.vin).toMatch(/^XHB/);
+    await settle(clock, daemon.jobs.takeSnapshot(job.id, 'before'));
+    await settle(clock, daemon.disconnect());
+    await settle(clock, daemon.connect({ link: 'sim:petrol?route=short' }));
+    const other = settle(clock, daemon.startRun({ purpose: 'verification', job: job.id }));
+    await expect(other).rejects.toThrow(/the job is for XHB/);
+    await settle(clock, daemon.close());
+  });
+
+  it('of a faulty car never teaches, whatever the technician says', async () => {
+    const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
+    const daemon = new Daemon({ clock, library: join(scratch(), 'library') });
+    const { job } = await daemon.jobs.create({
+      profile: { induction: 'twin-charged', fuel: 'petrol', clutch: true },
+    });
+    const link = 'sim:twin-charged?route=warm-road-test&fault=clutch-never-closes&front=slcan&answer=90';
+    await settle(clock, daemon.connect({ link }));
+    const { id } = await settle(clock, daemon.startRun({ purpose: 'baseline', job: job.id }));
+    await clock.advance(100_000);
+    await settle(clock, daemon.stopRun());
+    await settle(clock, daemon.disconnect());
+    expect(await daemon.jobs.verdicts(job.id)).toMatchObject([
+      { boost: 'fault shown', teaching: { boost: false, by: 'findings' } },
+    ]);
+    await daemon.jobs.setTeaching(job.id, id, { boost: true, coolant: true });
+    expect(await daemon.jobs.verdicts(job.id)).toMatchObject([
+      { teaching: { boost: false, coolant: true, by: 'technician' } },
+    ]);
+    await settle(clock, daemon.close());
+  }, 120_000);
+});

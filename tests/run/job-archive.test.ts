@@ -1,0 +1,252 @@
+/** A job packed and taken in again, with plate and VIN left out on request; archives made to do harm are refused. */
+import { createWriteStream, existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { pipeline } from 'node:stream/promises';
+import { describe, expect, it } from 'vitest';
+import yazl from 'yazl';
+import { ManualClock } from '../../src/core/clock.ts';
+import { HandbackError } from '../../src/core/errors.ts';
+import { packJob, unpackJob } from '../../src/run/archive.ts';
+import { check } from '../../src/run/check.ts';
+import { savePhoto } from '../../src/run/job-files.ts';
+import { createJob, findJob, updateJob } from '../../src/run/job-library.ts';
+import { openRecording } from '../../src/run/recording.ts';
+import { plain, scratch } from './files.ts';
+import { shortRun, VIN } from './job-drives.ts';
+
+const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
+const PNG = Buffer.concat([Buffer.from('89504e470d0a1a0a', 'hex'), Buffer.alloc(300, 7)]);
+
+async function madeJob(library: string) {
+  const fields = {
+    vehicle: 'Practice',
+    plate: 'AB-C 12',
+    vin: VIN,
+    complaint: `Howls. Plate ab-c 12, VIN ${VIN}.`,
+  };
+  const { job, folder } = await createJob(library, fields, clock);
+  const run = await shortRun({ library: folder });
+  const photo = await savePhoto(folder, job, PNG, 'pump', job.openedAt);
+  await updateJob(library, job.id, clock, (j) => ({ ...j, photos: [photo] }));
+  return { id: job.id, folder, run };
+}
+
+async function packed(folder: string, hide = { plate: false, vin: false }): Promise<string> {
+  const file = join(scratchOfFile, `${Math.random().toString(36).slice(2)}.zip`);
+  await packJob(folder, createWriteStream(file), hide);
+  return file;
+}
+const scratchOfFile = scratch();
+
+const filesOf = (folder: string): Record<string, Buffer> =>
+  Object.fromEntries(
+    readdirSync(folder, { recursive: true, withFileTypes: true })
+      .filter((e) => e.isFile())
+      .map((e) => join(e.parentPath, e.name))
+      .map((path) => [path.slice(folder.length + 1), readFileSync(path)]),
+  );
+
+describe('a packed job', () => {
+  it('comes back byte for byte and its runs are as they were recorded', async () => {
+    const { id, folder } = await madeJob(scratch());
+    const other = scratch();
+    expect(await unpackJob(await packed(folder), other)).toEqual({ id, remarks: [] });
+    expect(filesOf(join(other, id))).toEqual(filesOf(folder));
+    expect((await check(other)).ok).toBe(true);
+    expect(readdirSync(other)).toEqual([id]);
+  });
+
+  it('is not taken in over a job that is there', async () => {
+    const library = scratch();
+    const { folder } = await madeJob(library);
+    const file = await packed(folder);
+    await expect(unpackJob(file, library)).rejects.toMatchObject({ code: 'library.path' });
+    expect((await findJob(library, folder.split('/').at(-1)!)).runs).toHaveLength(1);
+  });
+
+  it('without plate and VIN holds neither, and its captures are sealed anew and say so', async () => {
+    const { id, folder, run } = await madeJob(scratch());
+    const other = scratch();
+    await unpackJob(await packed(folder, { plate: true, vin: true }), other);
+    const all = Object.entries(filesOf(join(other, id)));
+    const hex = Buffer.from(VIN).toString('hex');
+    const answers = Buffer.from(hex.slice(0, 6).toUpperCase()).toString('hex');
+    for (const [name, bytes] of all) {
+      const text = bytes.toString('latin1').toLowerCase();
+      for (const secret of [VIN.toLowerCase(), hex, answers, 'ab-c 12'])
+        expect([name, text.includes(secret)]).toEqual([name, false]);
+    }
+    expect((await findJob(other, id)).job.complaint).toBe('Howls. Plate (left out), VIN (left out).');
+    expect((await check(other)).ok).toBe(true);
+    const [before, after] = [
+      await openRecording(join(folder, run.id)),
+      await openRecording(join(other, id, run.id)),
+    ];
+    expect(plain(after.table)).toEqual(plain(before.table));
+    expect(after.warnings.join()).toContain(run.sha256);
+  });
+
+  it('is not written from what is no job', async () => {
+    await expect(packed(scratch())).rejects.toMatchObject({ code: 'input.file' });
+  });
+
+  it('says what was wrong with a run before it was packed', async () => {
+    const { folder, run } = await madeJob(scratch());
+    const capture = join(folder, run.id, 'capture.txt');
+    writeFileSync(capture, readFileSync(capture, 'utf8').replace(' rx 37', ' rx 38'));
+    const other = scratch();
+    const { remarks } = await unpackJob(await packed(folder), other);
+    expect(remarks.join(' ')).toContain('SHA-256');
+  });
+});
+
+type Build = (zip: yazl.ZipFile) => void;
+
+async function zipOf(build: Build, patch: (bytes: Buffer) => void = () => undefined): Promise<string> {
+  const zip = new yazl.ZipFile();
+  build(zip);
+  zip.end();
+  const file = join(scratchOfFile, `${Math.random().toString(36).slice(2)}.zip`);
+  await pipeline(zip.outputStream, createWriteStream(file));
+  const bytes = readFileSync(file);
+  patch(bytes);
+  writeFileSync(file, bytes);
+  return file;
+}
+
+/** Both places where a name stands, by one of the same length. */
+const renamed = (from: string, to: string) => (bytes: Buffer) => {
+  expect(to).toHaveLength(from.length);
+  for (let at = bytes.indexOf(from); at >= 0; at = bytes.indexOf(from, at + 1)) bytes.write(to, at, 'latin1');
+};
+
+const JSON_BYTES = Buffer.from('{}');
+const basics: Build = (zip) => {
+  zip.addBuffer(JSON_BYTES, 'job.json');
+  zip.addBuffer(JSON_BYTES, 'archive.json');
+};
+const CENTRAL = Buffer.from('504b0102', 'hex');
+
+/** Writes into the central directory's entry of a name. */
+const inDirectory = (name: string, write: (bytes: Buffer, at: number) => void) => (bytes: Buffer) => {
+  for (let at = bytes.indexOf(CENTRAL); at >= 0; at = bytes.indexOf(CENTRAL, at + 1))
+    if (bytes.subarray(at + 46, at + 46 + name.length).toString() === name) write(bytes, at);
+};
+
+describe('an archive made to do harm', () => {
+  const named = (name: string): [Build, (bytes: Buffer) => void] => {
+    const place = `x${'y'.repeat(name.length - 1)}`;
+    return [
+      (zip) => {
+        basics(zip);
+        zip.addBuffer(JSON_BYTES, place);
+      },
+      renamed(place, name),
+    ];
+  };
+  const bomb: Build = (zip) => {
+    basics(zip);
+    zip.addBuffer(Buffer.alloc(8 * 2 ** 20), 'snapshots/a.json');
+  };
+  const cases: [string, string, Build, ((bytes: Buffer) => void)?][] = [
+    ['climbs out of its folder', 'invalid relative path', ...named('../../evil.json')],
+    ['names an absolute path', 'absolute path', ...named('/etc/handback.json')],
+    ['uses backslashes', 'invalid characters', ...named('photos\\..\\x.json')],
+    ['names a device', 'name of a device', ...named('snapshots/con.json')],
+    ['brings a program', 'is no file of a job', ...named('photos/run.exe')],
+    ['brings an archive in the archive', 'is no file of a job', ...named('photos/inner.zip')],
+    ['turns letters around', 'is no file of a job', ...named('photos/a\u0080gpj.exe')],
+    ['holds a hidden file', 'is no file of a job', ...named('photos/.htaccess')],
+    [
+      'has a name twice',
+      'is in it twice',
+      (zip) => {
+        basics(zip);
+        zip.addBuffer(JSON_BYTES, 'job.json');
+      },
+    ],
+    [
+      'carries a link',
+      'is a link',
+      basics,
+      inDirectory('job.json', (bytes, at) => void bytes.writeUInt32LE((0o120777 << 16) >>> 0, at + 38)),
+    ],
+    [
+      'is encrypted',
+      'is encrypted',
+      basics,
+      inDirectory(
+        'job.json',
+        (bytes, at) => void bytes.writeUInt16LE(bytes.readUInt16LE(at + 8) | 1, at + 8),
+      ),
+    ],
+    ['is a bomb and says so', 'absurd size', bomb],
+    [
+      'is a bomb and denies it',
+      'cannot be unpacked',
+      bomb,
+      inDirectory('snapshots/a.json', (bytes, at) => void bytes.writeUInt32LE(1000, at + 24)),
+    ],
+    [
+      'declares more than the largest file',
+      'is too large',
+      basics,
+      inDirectory('job.json', (bytes, at) => void bytes.writeUInt32LE(0x7fff_0000, at + 24)),
+    ],
+    [
+      'lets two files share their bytes',
+      'overlap',
+      basics,
+      inDirectory('archive.json', (bytes, at) => void bytes.writeUInt32LE(5, at + 42)),
+    ],
+    [
+      'holds too many files',
+      'more than 2000',
+      (zip) => {
+        basics(zip);
+        for (let i = 0; i < 2000; i++) zip.addBuffer(JSON_BYTES, `snapshots/n${i}.json`);
+      },
+    ],
+    ['has no job', 'has no job.json', (zip) => zip.addBuffer(JSON_BYTES, 'archive.json')],
+  ];
+  it.each(cases)('and %s is refused', async (_what, why, build, patch) => {
+    const library = scratch();
+    const file = await zipOf(build, patch);
+    const error = await unpackJob(file, library).catch((e: unknown) => e);
+    expect(error).toBeInstanceOf(HandbackError);
+    expect((error as HandbackError).message).toContain(why);
+    expect(readdirSync(library)).toEqual([]);
+    expect(existsSync(join(library, '..', 'evil.json'))).toBe(false);
+  });
+
+  it.each([Buffer.alloc(0), Buffer.from('no zip at all'), Buffer.alloc(4000, 0x50)])(
+    'or is no archive',
+    async (bytes) => {
+      const library = scratch();
+      const file = join(scratchOfFile, 'junk.zip');
+      writeFileSync(file, bytes);
+      await expect(unpackJob(file, library)).rejects.toMatchObject({ code: 'input.format' });
+      expect(readdirSync(library)).toEqual([]);
+    },
+  );
+
+  it('that was changed anywhere is refused, or comes in exactly as packed', async () => {
+    const { id, folder } = await madeJob(scratch());
+    const good = readFileSync(await packed(folder));
+    const files = filesOf(folder);
+    const file = join(scratchOfFile, 'changed.zip');
+    let refused = 0;
+    for (let at = 0; at < good.length; at += Math.ceil(good.length / 60)) {
+      const bytes = Buffer.from(good);
+      bytes[at]! ^= 0x55;
+      writeFileSync(file, bytes);
+      const library = scratch();
+      const got = await unpackJob(file, library).catch((e: unknown) => e);
+      if (got instanceof HandbackError) {
+        refused++;
+        expect(readdirSync(library)).toEqual([]);
+      } else expect(filesOf(join(library, id))).toEqual(files);
+    }
+    expect(refused).toBeGreaterThan(30);
+  });
+});

@@ -1,0 +1,183 @@
+/** Jobs over HTTP: the routes, what they refuse, and what a photo may never become. */
+import { existsSync, readdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { ManualClock } from '../../src/core/clock.ts';
+import { Daemon } from '../../src/daemon.ts';
+import { type RunningServer, startServer } from '../../src/server/server.ts';
+import { scratch } from '../run/files.ts';
+import { shortRun } from '../run/job-drives.ts';
+
+const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
+const library = join(scratch(), 'library');
+let daemon: Daemon;
+let server: RunningServer;
+beforeAll(async () => {
+  daemon = new Daemon({ clock, library });
+  server = await startServer({
+    api: daemon,
+    jobs: daemon.jobs,
+    host: '127.0.0.1',
+    port: 0,
+    webRoot: library,
+    clock,
+  });
+});
+afterAll(async () => {
+  await server.close();
+  await daemon.close();
+});
+
+const HEADERS = { 'x-handback': '1', 'content-type': 'application/json' };
+async function call(path: string, body?: unknown) {
+  const init = body === undefined ? {} : { method: 'POST', headers: HEADERS, body: JSON.stringify(body) };
+  const answer = await fetch(`${server.url}api${path}`, init);
+  // biome-ignore lint/suspicious/noExplicitAny: the shapes are what is tested
+  return { status: answer.status, json: (await answer.json()) as any };
+}
+const send = (path: string, type: string, body: Uint8Array) =>
+  fetch(`${server.url}api${path}`, {
+    method: 'POST',
+    headers: { 'x-handback': '1', 'content-type': type },
+    body: body as Uint8Array<ArrayBuffer>,
+  });
+const opened = async (fields: object = {}): Promise<string> => (await call('/jobs', fields)).json.job.id;
+
+describe('a job over HTTP', () => {
+  it('is opened, found, changed, deleted and brought back', async () => {
+    const id = await opened({ vehicle: 'Practice van', complaint: 'Howls' });
+    expect((await call('/jobs?q=howls')).json.jobs).toMatchObject([
+      { id, stands: 'Opened; nothing driven yet.' },
+    ]);
+    const changed = await call(`/jobs/${id}`, {
+      plate: 'AB 1',
+      profile: { induction: 'turbocharger', fanOnC: 95 },
+    });
+    expect(changed.json.job.profile.fanOnC).toEqual({ value: 95, source: 'entered' });
+    const binned = (await call(`/jobs/${id}/delete`, {})).json;
+    expect((await call(`/jobs/${id}`)).status).toBe(404);
+    expect((await call(`/bin/${binned.id}/restore`, {})).json).toEqual({ id });
+    expect((await call(`/jobs/${id}`)).json.job.plate).toBe('AB 1');
+  });
+
+  it('refuses what it does not know, naming the key, and leaves the job as it was', async () => {
+    const id = await opened();
+    for (const [body, key] of [
+      [{ plate: 7 }, 'plate'],
+      [{ colour: 'red' }, 'colour'],
+      [{ id: 'x' }, 'id'],
+      [{ profile: { induction: 'steam' } }, 'profile.induction'],
+      [{ complaint: 'x'.repeat(5000) }, 'complaint'],
+      [{ odometerKm: -1 }, 'odometerKm'],
+    ] as const) {
+      const { status, json } = await call(`/jobs/${id}`, body);
+      expect([status, json.error]).toEqual([400, expect.stringContaining(key)]);
+    }
+    for (const path of ['/jobs/..%2f..', '/jobs/A', '/jobs/%00', `/jobs/${'a'.repeat(200)}`])
+      expect((await call(path)).status).toBe(400);
+    expect((await call('/jobs/nothing-here')).json.hint).toContain('bin');
+    expect((await fetch(`${server.url}api/jobs`, { method: 'POST', body: '{}' })).status).toBe(403);
+  });
+
+  it('keeps observations with their time, and puts one back as it was', async () => {
+    const id = await opened();
+    const noted = await call(`/jobs/${id}/observations`, {
+      kind: 'cabin heat idle',
+      answer: 'hot',
+      text: '',
+      runId: null,
+      tS: null,
+    });
+    const [o] = noted.json.job.observations;
+    expect(o).toMatchObject({ kind: 'cabin heat idle', answer: 'hot', at: '2026-03-05T09:00:00.000Z' });
+    expect((await call(`/jobs/${id}/observations/${o.id}/delete`, {})).json.job.observations).toEqual([]);
+    expect((await call(`/jobs/${id}/observations`, o)).json.job.observations).toEqual([o]);
+    expect((await call(`/jobs/${id}/observations`, { ...o, kind: 'mood' })).status).toBe(400);
+  });
+
+  it('takes a loose drive in, judges it and lets it go again', async () => {
+    const id = await opened();
+    const run = await shortRun({ library });
+    expect((await call('/jobs')).json.loose).toMatchObject([{ id: run.id, job: null }]);
+    expect((await call(`/runs/${run.id}/file`, { job: id, purpose: 'baseline' })).json).toMatchObject({
+      job: id,
+    });
+    expect((await call('/runs')).json).toMatchObject([{ id: run.id, job: id, purpose: 'baseline' }]);
+    expect((await call(`/jobs/${id}/verdicts`)).json).toMatchObject([
+      { runId: run.id, boost: 'not shown', coolant: 'not shown', teaching: { boost: false, coolant: false } },
+    ]);
+    expect((await call(`/jobs/${id}/learn/${run.id}`)).json.points).toEqual([]);
+    await call(`/runs/${run.id}/file`, { job: null, purpose: 'other' });
+    const binned = (await call(`/runs/${run.id}/delete`, {})).json;
+    expect((await call('/jobs')).json.loose).toEqual([]);
+    expect((await call('/jobs')).json.bin.map((b: { id: string }) => b.id)).toContain(binned.id);
+  });
+
+  it('reads no codes without a car', async () => {
+    const { status, json } = await call(`/jobs/${await opened()}/snapshots`, { when: 'before' });
+    expect([status, json.hint]).toEqual([502, 'Connect first.']);
+  });
+});
+
+describe('a photo over HTTP', () => {
+  const png = Buffer.concat([
+    Buffer.from('89504e470d0a1a0a', 'hex'),
+    Buffer.from('<script>alert(1)</script>'),
+  ]);
+
+  it('is given out as the picture it is and never as a page', async () => {
+    const id = await opened();
+    const added = await (await send(`/jobs/${id}/photos?caption=pump`, 'image/jpeg', png)).json();
+    const [ref] = (added as { job: { photos: { file: string; caption: string }[] } }).job.photos;
+    expect(ref).toMatchObject({ caption: 'pump', file: expect.stringMatching(/\.png$/) });
+    const shown = await fetch(`${server.url}api/jobs/${id}/photos/${ref!.file}`);
+    expect(shown.headers.get('content-type')).toBe('image/png');
+    expect(shown.headers.get('x-content-type-options')).toBe('nosniff');
+    expect(shown.headers.get('content-security-policy')).toContain('sandbox');
+    expect(Buffer.from(await shown.arrayBuffer())).toEqual(png);
+    const without = await call(`/jobs/${id}/photos/listed`, { ref, listed: false });
+    expect(without.json.job.photos).toEqual([]);
+    expect((await fetch(`${server.url}api/jobs/${id}/photos/${ref!.file}`)).status).toBe(404);
+    expect((await call(`/jobs/${id}/photos/listed`, { ref, listed: true })).json.job.photos).toEqual([ref]);
+    const stray = { ...ref, file: 'not-there.png' };
+    expect((await call(`/jobs/${id}/photos/listed`, { ref: stray, listed: true })).status).toBe(404);
+  });
+
+  it('is refused when it is something else, or too large', async () => {
+    const id = await opened();
+    const html = Buffer.from('<html><script>alert(1)</script></html>');
+    expect((await send(`/jobs/${id}/photos`, 'image/png', html)).status).toBe(400);
+    expect((await send(`/jobs/${id}/photos`, 'text/html', html)).status).toBe(415);
+    // The server may close the line before all of it is sent.
+    const large = send(`/jobs/${id}/photos`, 'image/png', Buffer.alloc(16 * 2 ** 20));
+    expect(
+      await large.then(
+        (r) => r.ok,
+        () => false,
+      ),
+    ).toBe(false);
+    expect(existsSync(join(library, id, 'photos'))).toBe(false);
+  });
+});
+
+describe('an archive over HTTP', () => {
+  it('goes out, and comes in again after the job was deleted', async () => {
+    const id = await opened({ vehicle: 'Practice van', plate: 'XY 99' });
+    const answer = await fetch(`${server.url}api/jobs/${id}/archive?hidePlate=1`);
+    expect(answer.headers.get('content-disposition')).toBe(`attachment; filename="${id}.zip"`);
+    const zip = Buffer.from(await answer.arrayBuffer());
+    expect((await send('/jobs/import', 'application/zip', zip)).status).toBe(404);
+    await call(`/jobs/${id}/delete`, {});
+    expect(await (await send('/jobs/import', 'application/zip', zip)).json()).toEqual({ id, remarks: [] });
+    expect((await call(`/jobs/${id}`)).json.job).toMatchObject({
+      vehicle: 'Practice van',
+      plate: '(left out)',
+    });
+    const bad = await send('/jobs/import', 'application/zip', Buffer.from('no zip'));
+    expect([bad.status, (await bad.json()) as unknown]).toEqual([
+      400,
+      { error: expect.stringContaining('refused'), hint: expect.any(String) },
+    ]);
+    expect(readdirSync(library).filter((n) => n.startsWith('.import'))).toEqual([]);
+  });
+});
