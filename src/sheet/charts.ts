@@ -6,6 +6,7 @@ import { type Context, isDifference } from './context.ts';
 import { type Html, html } from './html.ts';
 import { type Axis, drawing, INK, Plot } from './svg.ts';
 import type { Band, SheetRun } from './types.ts';
+import type { Measures } from './units.ts';
 
 const WIDE = 720;
 /** Two a unit of width is all that paper shows. */
@@ -83,6 +84,12 @@ const limitOf = (run: SheetRun): number | null =>
 const demandOf = (run: SheetRun): Points =>
   run.series.pedal_d_pct ?? run.series.rel_throttle_pct ?? run.series.throttle_pct ?? EMPTY;
 
+/** A short run has ticks within the minute. */
+const minutesText =
+  (measures: Measures, endMin: number) =>
+  (v: number): string =>
+    endMin < 5 ? measures.clock(v * 60) : measures.number(v);
+
 /** Engine speed with demand, boost, coolant, vehicle speed on one time axis. */
 export function driveStrips(context: Context, run: SheetRun, id: string): Html {
   const { words, measures } = context;
@@ -93,7 +100,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     from: 0,
     to: endMin,
     label: time,
-    text: (v) => measures.number(v, endMin < 5 ? 1 : 0),
+    text: minutesText(measures, endMin),
     space: 60,
     numbers,
   });
@@ -295,7 +302,7 @@ export function coolantEvidence(context: Context, run: SheetRun, finding: Findin
       from: 0,
       to: endMin,
       label: words.tech.time,
-      text: (v) => measures.number(v, endMin < 5 ? 1 : 0),
+      text: minutesText(measures, endMin),
       space: 60,
     },
     yAxis(context, 'degC', words.tech.axis.coolant, ...coolantRange(ect, limit)),
@@ -331,7 +338,7 @@ export function voltageEvidence(context: Context, run: SheetRun, finding: Findin
       from: 0,
       to: endMin,
       label: words.tech.time,
-      text: (v) => measures.number(v, endMin < 5 ? 1 : 0),
+      text: minutesText(measures, endMin),
       space: 60,
     },
     {
@@ -392,9 +399,9 @@ ${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-wi
   return html`<div class="scale">${drawing(id, SCALE_WIDTH, 52, words.tech.measured, alt, body)}</div>`;
 }
 
-/** One more decimal for what was averaged over many readings. */
+/** More decimals for what was averaged over many readings. */
 export const finer = (finding: Finding): number =>
-  finding.measured !== null && ['kPa', 's'].includes(finding.measured.unit) ? 1 : 0;
+  finding.id === 'boost.late' ? 2 : finding.measured?.unit === 'kPa' ? 1 : 0;
 
 type Key = keyof Context['words']['tech']['key'];
 

@@ -44,7 +44,7 @@ export interface Conversion {
   readonly digits: number;
 }
 
-const PLAIN_DIGITS: Partial<Record<Unit, number>> = { V: 1, 'g/s': 1, 'L/h': 1, '1': 2, s: 1, Nm: 0 };
+const PLAIN_DIGITS: Partial<Record<Unit, number>> = { V: 1, 'g/s': 1, 'L/h': 1, '1': 2 };
 const PLAIN_TEXT: Partial<Record<Unit, string>> = { deg: '°', '1': '', count: '' };
 /** 1 lbf/in² = 6.894757 kPa, 1 mile = 1.609344 km: exact to the digits given (NIST SP 811, appendix B). */
 const KPA_PER_PSI = 6.894757;

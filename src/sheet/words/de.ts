@@ -779,7 +779,7 @@ export const de: Words = {
     cmpDayUnknown:
       'Nichts sagt, dass vorher und nachher an einem Tag gefahren wurden: jedes Intervall rechnet mit einer Streuung von {n} % zwischen Tagen (KIT-Daten, ein gesundes Auto).',
     cmpBaro:
-      'Die Drücke nachher wurden auf einen Luftdruck von {b} gebracht, das Mittel der Fahrten vorher ({c} %).',
+      'Die Drücke nachher wurden von {a} auf {b} Luftdruck gebracht, das Mittel der Fahrten vorher ({c} %).',
     cmpAir:
       'Die Luft hatte vorher {a} und nachher {b}: ihre Dichte weicht der Temperatur nach um {c} % ab, dem folgt der Saugrohrdruck nicht; es wird nicht umgerechnet, die Intervalle rechnen damit.',
     cmpNoRunBefore: 'Es gibt keine Fahrt vorher.',

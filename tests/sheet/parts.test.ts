@@ -1,0 +1,173 @@
+/** The parts a sheet is put together from: escaping, units, phrases, the choice of a browser. */
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { cssString, harmless, html } from '../../src/sheet/html.ts';
+import { findChromium, printPdf } from '../../src/sheet/pdf.ts';
+import { Phrases } from '../../src/sheet/phrases.ts';
+import { ticks } from '../../src/sheet/svg.ts';
+import { METRIC, Measures, parseUnits } from '../../src/sheet/units.ts';
+import { de } from '../../src/sheet/words/de.ts';
+import { en } from '../../src/sheet/words/en.ts';
+
+const IMPERIAL = { temperature: 'F', pressure: 'psi', speed: 'mph' } as const;
+
+describe('markup', () => {
+  it('escapes whatever it is given', () => {
+    fc.assert(
+      fc.property(fc.string({ unit: 'binary' }), (text) => {
+        const out = html`<p title="${text}">${text}</p>`.text;
+        const inner = /^<p title="([^"<>]*)">([^<>]*)<\/p>$/s.exec(out);
+        expect(inner).not.toBeNull();
+        expect(inner![2]).not.toMatch(/[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069\u200e\u200f]/);
+        expect(Buffer.from(out, 'utf8').toString('utf8')).toBe(out);
+      }),
+    );
+    expect(html`${['a', null, false, html`<b>${'<'}</b>`]}`.text).toBe('a<b>&lt;</b>');
+  });
+
+  it('shows what could turn the writing, and keeps other scripts', () => {
+    expect(harmless('12\u202e34\u0007\ud800')).toBe('12\ufffd34\ufffd\ufffd');
+    expect(harmless('קר ماء 冷却 ü 🚗\nzwei')).toBe('קר ماء 冷却 ü 🚗 zwei');
+  });
+
+  it('cannot leave a CSS string', () => {
+    fc.assert(
+      fc.property(fc.string({ unit: 'binary' }), (text) => {
+        expect(cssString(text)).toMatch(/^"(?:[A-Za-z0-9 ]|\\[0-9a-f]{1,6} )*"$/);
+      }),
+    );
+  });
+});
+
+describe('measures', () => {
+  const metric = new Measures('en-GB', METRIC, 'UTC');
+  const imperial = new Measures('en-GB', IMPERIAL, 'UTC');
+  const german = new Measures('de-DE', { ...METRIC, pressure: 'bar' }, 'Europe/Berlin');
+
+  it('converts temperatures, differences, pressures, speeds, distances', () => {
+    expect(metric.quantity(-13.68, 'kPa', false, 1)).toBe('−13.7\u00a0kPa');
+    expect(imperial.quantity(100, 'degC')).toBe('212\u00a0°F');
+    expect(imperial.quantity(10, 'degC', true)).toBe('18\u00a0°F');
+    expect(imperial.quantity(100, 'kPa')).toBe('14.5\u00a0psi');
+    expect(imperial.quantity(100, 'km/h')).toBe('62\u00a0mph');
+    expect(imperial.quantity(16.09344, 'km')).toBe('10.0\u00a0mi');
+    expect(german.quantity(123.4, 'kPa')).toBe('1,23\u00a0bar');
+    expect(german.number(12345)).toBe('12.345');
+    expect(metric.number(-0.2)).toBe('0');
+    expect(german.dateTime('2026-03-03T12:00:00Z')).toBe('03.03.2026, 13:00');
+    expect(new Measures('en-GB', METRIC, 'Nowhere/At-All').dateTime('2026-03-03T12:00:00Z')).toContain(
+      '12:00',
+    );
+  });
+
+  it('understands units by name and says which word it does not', () => {
+    expect(parseUnits('imperial')).toEqual(IMPERIAL);
+    expect(parseUnits('bar')).toEqual({ ...METRIC, pressure: 'bar' });
+    expect(parseUnits('F, psi ,MPH')).toEqual(IMPERIAL);
+    expect(parseUnits('kelvin')).toEqual({ unknown: 'kelvin' });
+    expect(parseUnits('toString')).toEqual({ unknown: 'tostring' });
+  });
+
+  it('ticks at round numbers within the ends, and gives none for nonsense', () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: -1e4, max: 1e4, noNaN: true }),
+        fc.double({ min: 0.01, max: 1e4, noNaN: true }),
+        (from, span) => {
+          const out = ticks(from, from + span, 8);
+          expect(out.length).toBeLessThanOrEqual(10);
+          for (const t of out) expect(t >= from - span * 1e-6 && t <= from + span * 1.000001).toBe(true);
+        },
+      ),
+    );
+    expect(ticks(1, 1, 5)).toEqual([]);
+    expect(ticks(0, Number.NaN, 5)).toEqual([]);
+  });
+});
+
+describe('phrases', () => {
+  const metric = new Measures('de-DE', METRIC, 'UTC');
+  const german = new Phrases(en.phrases, de.phrases, metric);
+
+  it('has the same holes in every language', () => {
+    const holes = (text: string) => [...new Set([...text.matchAll(/\{(\w+)/g)].map((m) => m[1]))].sort();
+    for (const [key, text] of Object.entries(en.phrases))
+      expect([key, holes(de.phrases[key as keyof typeof en.phrases])]).toEqual([key, holes(text)]);
+  });
+
+  it('says sentences with their numbers in the other language and in other units', () => {
+    const text = '1399 to 2288 rpm in gear 3: boost 8 kPa, 113 kPa expected (−93 %).';
+    expect(german.say(text)).toEqual({
+      text: '1399 bis 2288 1/min im Gang 3: Ladedruck 8\u00a0kPa, erwartet 113\u00a0kPa (−93 %).',
+      known: true,
+    });
+    const imperial = new Phrases(en.phrases, en.phrases, new Measures('en-GB', IMPERIAL, 'UTC'));
+    expect(
+      imperial.say('Settled for 12 min between 87 and 97 °C, 30 s of it under load at speed.').text,
+    ).toBe('Settled for 12 min between 189 and 207\u00a0°F, 30 s of it under load at speed.');
+    expect(
+      imperial.say(
+        '5 swings of up to 6.5 °C. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',
+      ).text,
+    ).toContain('11.7\u00a0°F');
+  });
+
+  it('keeps what it does not know, and translates the sentences around it', () => {
+    expect(german.say('Something entirely new.')).toEqual({ text: 'Something entirely new.', known: false });
+    const mixed = german.say('Record engine speed as well. Something entirely new.');
+    expect(mixed).toEqual({
+      text: 'Auch die Motordrehzahl aufzeichnen. Something entirely new.',
+      known: false,
+    });
+  });
+
+  it('never loses text nor hangs, whatever comes', () => {
+    fc.assert(
+      fc.property(fc.string({ unit: 'binary', maxLength: 3000 }), (text) => {
+        const said = german.say(text);
+        if (!said.known) expect(said.text).toBe(text);
+      }),
+    );
+    const long = `Drive ${', a pull'.repeat(5000)}.`;
+    expect(german.say(long)).toEqual({ text: long, known: false });
+  });
+});
+
+describe('the browser that prints', () => {
+  const only =
+    (...paths: string[]) =>
+    (path: string) =>
+      paths.includes(path);
+
+  it('is found by the names of the platform, the one named first', () => {
+    const linux = { env: { PATH: '/a:/b' }, platform: 'linux' as const };
+    expect(findChromium({ ...linux, exists: only('/b/chromium', '/b/google-chrome') })).toBe('/b/chromium');
+    expect(findChromium({ ...linux, exists: only() })).toBe(null);
+    expect(
+      findChromium({ ...linux, env: { PATH: '/b', CHROMIUM: '/x' }, exists: only('/x', '/b/chromium') }),
+    ).toBe('/x');
+    expect(
+      findChromium({ ...linux, env: { PATH: '/b', CHROMIUM: '/gone' }, exists: only('/b/chromium') }),
+    ).toBe(null);
+    const mac = '/Applications/Microsoft Edge.app/Contents/MacOS/Microsoft Edge';
+    expect(findChromium({ env: {}, platform: 'darwin', exists: only(mac) })).toBe(mac);
+    const windows = 'C:\\Program Files\\Google\\Chrome\\Application\\chrome.exe';
+    expect(
+      findChromium({ env: { PROGRAMFILES: 'C:\\Program Files' }, platform: 'win32', exists: only(windows) }),
+    ).toBe(windows);
+  });
+
+  it('is missed with a sentence that says what to do, and its failure is told', async () => {
+    const none = { env: {}, platform: 'linux' as const, exists: () => false };
+    await expect(printPdf('<p>', none)).rejects.toMatchObject({
+      code: 'input.usage',
+      message: expect.stringContaining('none was found'),
+      hint: expect.stringContaining('HTML'),
+    });
+    const broken = { env: { CHROMIUM: process.execPath }, platform: 'linux' as const, exists: () => true };
+    await expect(printPdf('<p>', broken)).rejects.toMatchObject({
+      code: 'internal',
+      hint: expect.stringContaining('HTML'),
+    });
+  });
+});

@@ -1,0 +1,252 @@
+/** The whole sheet from jobs on disk: what it must say, what it must never say, and that nothing slips through it. */
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { choicesOf } from '../../src/sheet/choices.ts';
+import { Context, verdictOf } from '../../src/sheet/context.ts';
+import { renderSheet } from '../../src/sheet/render.ts';
+import type { SheetInput } from '../../src/sheet/types.ts';
+import { gathered, jobIn, OPTIONS, PLATE, snapshotOf, VIN } from './jobs.ts';
+
+const library = mkdtempSync(join(tmpdir(), 'handback-sheet-'));
+afterAll(() => rmSync(library, { recursive: true, force: true }));
+
+const code = { code: 'P0234', text: 'overboost', source: 'from memory of SAE J2012' } as const;
+const hostile = '</p><script>alert(1)</script> \u202eevil\u0000 "quoted" <img src=http://example.invalid/x>';
+const at = '2026-03-03T10:00:00.000Z';
+let folder: string;
+let repaired: SheetInput;
+let faulty: SheetInput;
+let short: SheetInput;
+
+beforeAll(async () => {
+  folder = await jobIn(library, {
+    drives: [
+      { purpose: 'baseline', fault: 'clutch-never-closes', seconds: 420 },
+      { purpose: 'verification', seed: 2 },
+    ],
+    snapshots: [
+      { when: 'before', snapshot: snapshotOf({ stored: [code], mil: true }) },
+      { when: 'after', snapshot: snapshotOf() },
+    ],
+    fields: { reference: 'repaired', complaint: `My plate is zz hb-417. VIN ${VIN.toLowerCase()}.` },
+    observations: [
+      { id: 'a', at, runId: null, tS: 62, kind: 'cabin heat idle', answer: 'hot', text: hostile },
+      { id: 'b', at, runId: null, tS: null, kind: 'leaks', answer: 'none', text: '' },
+    ],
+  });
+  repaired = await gathered(folder);
+  faulty = await gathered(
+    await jobIn(library, {
+      drives: [{ purpose: 'verification', fault: 'no-circulation' }],
+      snapshots: [{ when: 'after', snapshot: snapshotOf({ pending: [code] }) }],
+      fields: { reference: 'faulty' },
+    }),
+  );
+  short = await gathered(
+    await jobIn(library, {
+      drives: [{ purpose: 'verification', seconds: 150 }],
+      fields: { reference: 'short', plate: '', vin: '' },
+    }),
+  );
+});
+
+const english = (input: SheetInput) => renderSheet(input, OPTIONS);
+const german = (input: SheetInput) => renderSheet(input, { ...OPTIONS, language: 'de' });
+/** What a reader sees, tags left out. */
+const textOf = (html: string) =>
+  html
+    .replace(/<style>.*?<\/style>/s, '')
+    .replace(/<[^>]+>/g, ' ')
+    .replace(/\s+/g, ' ');
+const customerOf = (html: string) => textOf(/<section class="customer".*?<\/section>/s.exec(html)![0]);
+const article = (html: string, title: string) =>
+  [...html.matchAll(/<article.*?<\/article>/gs)].map((m) => m[0]).find((a) => a.includes(title));
+
+describe('a sheet', () => {
+  it('is one file: no script, nothing fetched, a strict policy, the same bytes again', () => {
+    for (const html of [english(repaired), german(faulty), english(short)]) {
+      expect(html).not.toMatch(
+        /<script|javascript:|\son\w+=|<link(?! rel="icon" href="data:,")|<iframe|@import|url\((?!#)/i,
+      );
+      expect(html.replaceAll('http://www.w3.org/2000/svg', '')).not.toMatch(/(?:src|href)="(?!data:,|#)/);
+      expect(html).toContain(
+        `content="default-src &#39;none&#39;; style-src &#39;unsafe-inline&#39;; img-src data:"`,
+      );
+    }
+    expect(english(repaired)).toBe(english(repaired));
+  });
+
+  it('escapes what people wrote and makes direction and control characters visible', () => {
+    const html = english(repaired);
+    expect(html).toContain('&lt;script&gt;alert(1)&lt;/script&gt; \ufffdevil\ufffd &quot;quoted&quot;');
+    expect(html).not.toMatch(/[\u0000-\u0009\u000b-\u001f\u202a-\u202e\u2066-\u2069]/);
+    expect(html).not.toContain('<img');
+  });
+
+  it('says on page one what was done, tested, shown and not shown', () => {
+    const page = customerOf(english(repaired));
+    for (const words of [
+      'Magnetic clutch',
+      'we drove your car',
+      'Boost',
+      'shown good',
+      'Cooling',
+      'What to watch for',
+      'Leaks: none',
+    ])
+      expect(page).toContain(words);
+    expect(page).toContain('Compared with the drive before the work: better');
+    expect(page).not.toMatch(/kPa|JCGM|interval/);
+  });
+
+  it('carries each claim of a fault with value, interval, limit, source, times and a drawing', () => {
+    const boost = article(
+      english({ ...repaired, runs: repaired.runs.slice(0, 1) }),
+      'Boost in the clutch band: fault shown',
+    )!;
+    expect(boost).toMatch(/<dt>Measured<\/dt><dd>−\d+\.\d\u00a0kPa/);
+    expect(boost).toMatch(/<dt>Interval<\/dt><dd>−\d+\.\d to −\d+\.\d\u00a0kPa/);
+    expect(boost).toMatch(/<dt>Limit<\/dt><dd>−\d+\.\d\u00a0kPa/);
+    expect(boost).toContain('commanded boost of the engine control unit');
+    expect(boost).toMatch(/<th scope="row">\d+:\d\d to \d+:\d\d<\/th><td>\d+ to \d+ rpm/);
+    expect(boost.match(/<figure class="small">/g)!.length).toBeGreaterThanOrEqual(2);
+    expect(boost).toMatch(
+      /role="img" aria-labelledby="(\S+) (\S+)"><title id="\1">[^<]+<\/title><desc id="\2">[^<]+highest/,
+    );
+    const coolant = article(english(faulty), 'Coolant stays settled: fault shown')!;
+    expect(coolant).toContain('stroke-dasharray="6 4"'); // the limit across
+    expect(coolant).toContain('A hint for a technician, not a diagnosis.');
+    expect(customerOf(english(faulty))).toContain('do not use the car until it is repaired');
+  });
+
+  it('never calls good what was not shown', () => {
+    const page = customerOf(english(short));
+    expect(page).toContain('This drive did not show enough');
+    expect(page).not.toContain('shown good At'); // no row of boost or cooling
+    expect(page).toContain('The fault memory was not read after the work.');
+    expect(page).toContain('whether the engine holds its working temperature');
+    const context = new Context(short, OPTIONS);
+    expect(verdictOf('boost', context)).toBe('not shown');
+    expect(verdictOf('coolant', context)).toBe('not shown');
+    expect(verdictOf('codes', context)).toBe('not shown');
+    // each finding that is not shown says what would show it, with its rule
+    const open = short.runs[0]!.judgement.findings.filter((f) => f.verdict === 'not shown');
+    for (const f of open) expect(textOf(english(short))).toContain(f.needs!.slice(0, 20));
+  });
+
+  it('proves nothing with a drive of before the work alone', () => {
+    const html = english({ ...repaired, runs: repaired.runs.slice(0, 1), comparison: null });
+    expect(customerOf(html)).toContain('There is no run of after the work: nothing is proved yet.');
+  });
+
+  it('tells codes gone, lamp, readiness and when the memory was cleared', () => {
+    const text = textOf(english(repaired));
+    expect(text).toMatch(/P0234 \(7E8\) overboost stored – gone/);
+    expect(text).toMatch(/Engine lamp \(MIL\) on off/);
+    expect(text).toContain('Codes were cleared 410 km and 12 warm-ups ago.');
+    expect(customerOf(english(faulty))).toContain('The car itself reports a fault. P0234');
+  });
+
+  it('shows a changed digit in the capture, on page one and with both digests', async () => {
+    const run = repaired.runs.at(-1)!;
+    const file = join(folder, run.name, 'capture.txt');
+    const whole = readFileSync(file);
+    expect(textOf(english(repaired))).toContain(`${run.check.recorded} in order`);
+    const i = whole.indexOf('ect_c') + 40;
+    const digit = [...whole.subarray(i)].findIndex((b) => b >= 0x31 && b <= 0x38) + i;
+    const changed = Buffer.from(whole);
+    changed[digit]! += 1;
+    writeFileSync(file, changed);
+    try {
+      const input = await gathered(folder);
+      const text = textOf(english(input));
+      const now = input.runs.at(-1)!.check;
+      expect(now.sha256).not.toBe(run.check.sha256);
+      expect(text).toContain(`${now.recorded} The file now: ${now.sha256} NOT AS RECORDED`);
+      expect(customerOf(english(input))).toContain('do not rely on this sheet');
+      expect(textOf(german(input))).toContain('NICHT WIE AUFGEZEICHNET');
+    } finally {
+      writeFileSync(file, whole);
+    }
+  });
+
+  it('leaves plate and VIN out wherever they stand', () => {
+    const letters = (text: string) => text.toLowerCase().replace(/[^a-z0-9]/g, '');
+    expect(letters(english(repaired))).toContain(letters(PLATE));
+    const html = renderSheet(repaired, { ...OPTIONS, hide: ['plate', 'vin'] });
+    expect(letters(html)).not.toContain(letters(PLATE));
+    expect(letters(html)).not.toContain(letters(VIN));
+    expect(textOf(html)).toContain('Plate withheld');
+    const job = { ...repaired.job!, sheet: { ...repaired.job!.sheet, hideVin: true } };
+    const options = choicesOf({ ...repaired, job }, { lang: 'de', hide: ['plate'] }, true);
+    expect(options).toMatchObject({ language: 'de', hide: ['vin', 'plate'], paper: 'A4' });
+  });
+
+  it('is German in German: every sentence of the analysis is known to the catalogue', () => {
+    const unknown = new Set<string>();
+    for (const input of [repaired, faulty, short]) {
+      const context = new Context(input, { ...OPTIONS, language: 'de' });
+      for (const f of context.findings)
+        for (const text of [f.rule, f.needs, f.pointsTo, f.limit?.source, ...f.evidence.map((e) => e.text)])
+          if (text && !context.knows(text)) unknown.add(`${f.id}: ${text}`);
+      for (const leg of input.runs.flatMap((r) => r.legs))
+        for (const text of [leg.title, leg.how]) if (!context.knows(text)) unknown.add(`${leg.leg}: ${text}`);
+      const c = input.comparison;
+      for (const text of c
+        ? [c.rule, c.days.sentence, ...c.corrections, ...c.overall.map((r) => r.region)]
+        : [])
+        if (!context.knows(text)) unknown.add(`comparison: ${text}`);
+    }
+    // A new sentence of the analysis wants a pattern in src/sheet/words/en.ts and its translation beside it.
+    expect([...unknown]).toEqual([]);
+    const text = textOf(german(repaired));
+    expect(text).toContain('als gut nachgewiesen');
+    expect(text).not.toMatch(/shown good|fault shown|not shown/);
+  });
+
+  it('writes numbers as the language does and quantities in the units chosen', () => {
+    expect(german(repaired)).toMatch(/<dd>−\d+,\d\u00a0kPa/);
+    const html = renderSheet(repaired, {
+      ...OPTIONS,
+      units: { temperature: 'F', pressure: 'psi', speed: 'mph' },
+    });
+    const text = textOf(html);
+    expect(text).toMatch(/\d+\.\d psi/);
+    expect(text).toMatch(/\d+ °F/);
+    expect(text).toMatch(/\d+\.\d mi/);
+    expect(text.replace(/per °C.*?°C/g, '')).not.toMatch(/\d (?:kPa|°C|km\/h)/);
+  });
+
+  it('is made of a bare capture and of a table as well', async () => {
+    const kept = join(import.meta.dirname, '../../captures/clutch-never-closes');
+    expect(existsSync(kept)).toBe(true);
+    for (const path of [kept, join(kept, 'capture.txt')]) {
+      const input = await gathered(path);
+      expect(input.job).toBe(null);
+      const html = english(input);
+      expect(html).toContain('Legs of the road test');
+      expect(textOf(html)).toContain(input.runs[0]!.check.sha256);
+    }
+    const table = join(library, 'drive.csv');
+    writeFileSync(
+      table,
+      `t_s,signal,value\n${Array.from({ length: 30 }, (_, i) => `${i},ect_c,${60 + i}`).join('\n')}\n`,
+    );
+    expect(textOf(english(await gathered(table)))).toContain('60 to 89 °C');
+  });
+
+  it('opens a job with a damaged run and says so', async () => {
+    const damaged = await jobIn(library, {
+      drives: [{ purpose: 'verification', seconds: 30 }],
+      fields: { reference: 'damaged' },
+    });
+    writeFileSync(join(damaged, 'run-0-verification', 'run.json'), '{');
+    const input = await gathered(damaged);
+    expect(input.troubles.length).toBeGreaterThan(0);
+    const text = textOf(english(input));
+    expect(text).toContain('No drive was recorded.');
+    expect(text).toContain('run.json is damaged');
+  });
+});
