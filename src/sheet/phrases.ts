@@ -13,13 +13,14 @@ export interface Said {
 
 /**
  * Holes of a pattern, {name:kind}. With its unit: temp (absolute), diff (difference), p (pressure), v (speed).
- * Without: tempn, diffn. n: a plain number. w: a word or number taken over as it is. t: anything, itself translated.
+ * Without: tempn, diffn. n: a plain number. w: a word or number taken over as it is. t: anything, itself translated. x: anything, kept as it is (names).
  */
 const NUMBER = '[-−+]?\\d+(?:\\.\\d+)?';
 const KINDS = {
   n: NUMBER,
   w: '[\\w./-]+',
   t: '.+?',
+  x: '.+?',
   temp: `${NUMBER} °C`,
   tempn: NUMBER,
   diff: `${NUMBER} °C`,
@@ -37,6 +38,7 @@ interface Pattern {
 
 const HOLE = /\{(\w+)(?::(\w+))?\}/g;
 const MAX_DEPTH = 4;
+const MOST_SENTENCES = 12;
 /** Longer than any sentence of the analysis; longer text is somebody's own. */
 const MAX_LENGTH = 2000;
 
@@ -64,8 +66,21 @@ export class Phrases {
     if (whole !== null) return { text: whole, known: true };
     const parts = text.split(/(?<=[.:;]) (?=[A-Z])/);
     if (parts.length === 1 || text.length > MAX_LENGTH) return { text, known: false };
-    const said = parts.map((part) => this.#known(part, 0));
-    return { text: said.map((s, i) => s ?? parts[i]!).join(' '), known: said.every((s) => s !== null) };
+    // A rule may come with a remark behind it: what is known is found among the longest runs of sentences first.
+    const said: string[] = [];
+    let known = true;
+    for (let i = 0; i < parts.length; ) {
+      let j = Math.min(parts.length, i + MOST_SENTENCES);
+      let found: string | null = null;
+      for (; j > i; j--) {
+        found = this.#known(parts.slice(i, j).join(' '), 0);
+        if (found !== null) break;
+      }
+      said.push(found ?? parts[i]!);
+      known &&= found !== null;
+      i = Math.max(j, i + 1);
+    }
+    return { text: said.join(' '), known };
   }
 
   #known(text: string, depth: number): string | null {
@@ -96,6 +111,7 @@ export class Phrases {
       case 't':
         return this.#known(text, depth + 1);
       case 'w':
+      case 'x':
         return text;
       case 'n':
         return plus + m.number(value, digits);

@@ -551,8 +551,7 @@ export const de: Words = {
     ptLeakAir: 'Leck auf der Druckseite: es wird mehr Luft gemessen, als der Saugrohrdruck erklärt',
     ptLeakAll: 'Leck auf der Druckseite (Ladedruck fehlt bei allen Drehzahlen)',
     ptTurboOrLeak: 'Turbolader, sein Steller, seine Rohre oder ein Leck auf der Druckseite',
-    ptSlip:
-      'Kupplung oder Riemen rutscht, Regelklappe schließt nicht ganz, oder ein Leck, das der Turbolader ausgleicht',
+    ptSlip: 'Kupplung oder Riemen rutscht, oder die Regelklappe schließt nicht ganz',
     ptIntermittent: 'Spule mit Wackelkontakt, Stecker, verschlissene Kupplung',
     ptHangs: 'hängender Steller oder Steuerleitung, loses Rohr',
     ptLeak: 'Leck auf der Druckseite',
@@ -566,7 +565,7 @@ export const de: Words = {
     ruleIntermittent:
       'Fehler nachgewiesen: in einem Drehzahlbereich fehlte der Ladedruck bei einigen Zügen (um mehr als die Hälfte) und kam bei anderen, die ebenso viel forderten (weniger als {n} % zu wenig). Als gut nachgewiesen: er kam bei mindestens sechs Zügen und fehlte nie.',
     ruleLeak:
-      'Fehler nachgewiesen: der Ladedruck liegt bei niedriger wie bei hoher Drehzahl um mehr als die Grenze zu tief, ohne ganz zu fehlen, und die Luftmasse übersteigt, wo sie gemessen wird, was der Druck erklärt; fehlt es an zwei Ladern zugleich, liegt es an dem, was sie teilen.',
+      'Fehler nachgewiesen: der Ladedruck liegt bei niedriger wie bei hoher Drehzahl um mehr als die Grenze zu tief, ohne ganz zu fehlen, und die Luftmasse übersteigt, wo sie gemessen wird, was der Druck erklärt; fehlt es an zwei Ladern zugleich, liegt es an dem, was sie teilen. Oder die Luftmasse übersteigt, was der Druck erklärt, um mehr als die Grenze ({n}-%-Intervall) und um vier Standardfehler, in jedem Bereich, während der Ladedruck nicht über dem erwarteten liegt.',
     ruleSurplus:
       'Fehler nachgewiesen: das {n}-%-Intervall der mittleren Abweichung liegt ganz über dem Doppelten der Grenze und das Mittel mehr als vier Standardfehler von null.',
     ruleLate:
@@ -598,8 +597,9 @@ export const de: Words = {
       'Eine gesunde Fahrt dieses Fahrzeugs als Ausgangsfahrt geben (oder seinen erwarteten Ladedruck), dann dreimal zuschalten lassen: {d}.',
     nBasePulls:
       'Eine gesunde Fahrt dieses Fahrzeugs als Ausgangsfahrt geben (oder seinen erwarteten Ladedruck), dann drei Züge fahren: {d}.',
-    nDrive: 'Vollgas in einem Gang von {a} bis {b} 1/min',
-    nMorePulls: 'Mehr Züge fahren: {d}.',
+    nDrive:
+      'Vollgas (Anforderung 70 % oder mehr) drei Sekunden oder länger in einem Gang, von {a} bis {b} 1/min, Kühlmittel ab {t}',
+    nMorePulls: 'Noch {n} Züge fahren: {d}.',
     nLacks: 'Noch zu fahren: {l}. So: {d}.',
     nList3: '{a}, {b}, {c}',
     nList2: '{a}, {b}',
@@ -618,15 +618,15 @@ export const de: Words = {
     nKeyOn:
       'Zehn Sekunden bei eingeschalteter Zündung und stehendem Motor bleiben, mit aufgezeichnetem Luftdruck, dann fahren.',
     ruleClimb:
-      'Fehler nachgewiesen: ein sequentieller Test (mittlere gesunde Zeit zwischen Fehlalarmen mindestens {h} h unter der genannten Annahme) sagt, dass das eingeschwungene Kühlmittel stärker steigt, als ein gesunder Kreislauf es zulässt; oder {s} s bei {t} und mehr, oder {d} über dem Plateau. Als gut nachgewiesen: mindestens {a} Minuten auf dem Plateau, davon {b} unter dem Test, davon {c} s unter Last bei {v} und mehr oder {e} Minuten bei {w} und mehr, jeder Wert samt Unsicherheit unter der Grenze, und kein Anstieg unter Verdacht, als die Fahrt endete.',
+      'Fehler nachgewiesen: ein sequentieller Test (mittlere gesunde Zeit zwischen Fehlalarmen mindestens {h} h unter der genannten Annahme) sagt, dass das eingeschwungene Kühlmittel stärker steigt, als ein gesunder Kreislauf es zulässt; oder {s} s bei {t} und mehr, oder {d} über dem Plateau. Als gut nachgewiesen: mindestens {a} Minuten auf dem Plateau, davon {b} unter dem Test, davon {c} s unter Last bei {v} und mehr oder {e} Minuten bei {w} und mehr, {f} s unter {u}, jeder Wert samt Unsicherheit unter der Grenze, und kein Anstieg unter Verdacht, als die Fahrt endete.',
     ruleTooCold:
-      'Fehler nachgewiesen: nach mindestens {a} Minuten Fahrt bleibt das Kühlmittel an oder unter der Grenze, und {b} Minuten Fahrt unter Kraft heben es um höchstens {d}, eine Minute lang; oder, einmal eingeschwungen, {c} Minuten Fahrt {e} unter dem Plateau. Als gut nachgewiesen: über der Grenze eingeschwungen und dort gehalten, bei {v} und mehr {f} Minuten oder bei {w} und mehr {g} Minuten.',
+      'Fehler nachgewiesen: nach mindestens {a} Minuten Fahrt bleibt das Kühlmittel an oder unter der Grenze, und {b} Minuten Fahrt unter Kraft heben es um höchstens {d}, eine Minute lang; ist vom Thermostat nichts bekannt, auch nach {i} Minuten bei höchstens {t} mit einem Anstieg von höchstens {j}; oder, einmal eingeschwungen, {c} Minuten Fahrt {e} unter dem Plateau. Als gut nachgewiesen: über der Grenze eingeschwungen und dort gehalten, bei {v} und mehr {f} Minuten oder bei {w} und mehr {g} Minuten.',
     ruleJumps:
       'Fehler nachgewiesen: fünf Ausschläge von {d} und mehr, hin und zurück binnen {s} s, innerhalb von {m} Minuten. Als gut nachgewiesen: eingeschwungen ohne sie, mit einem Wert alle {r} s. Augenblickliche Stufen sind Sache des Sensors.',
     ruleFan:
-      'Als gut nachgewiesen: im Stand stieg das eingeschwungene Kühlmittel {a} über das Plateau und kam um {b} zurück. Ein Lüfter, der ausfällt, zeigt sich als Anstieg. Das Urteil über die Kühlung wartet nicht darauf.',
+      'Als gut nachgewiesen: im Stand stieg das eingeschwungene Kühlmittel {a} über das Plateau und kam um {b} zurück. Fehler nachgewiesen: {s} s im Stand {c} über der Schalttemperatur des Profils, ohne zu fallen; ohne diese Temperatur zeigt sich ein Lüfter, der ausfällt, als Anstieg. Das Urteil über die Kühlung wartet darauf, wenn das Profil die Schalttemperatur nennt oder wenn ein Stand das Kühlmittel um {d} hob und endete, bevor es zurückkam.',
     ruleWarmUp:
-      'Verbrauchte Wärme je °C zwischen {a} und {b} °C gegen gesunde Fahrten dieses Fahrzeugs, die höchstens {c} °C wärmer begannen. Fehler nachgewiesen: mehr als das {d}-Fache der größten, Unsicherheit von {e} % eingerechnet. Als gut nachgewiesen: höchstens das {f}-Fache. Das Urteil über die Kühlung wartet nicht darauf.',
+      'Verbrauchte Wärme je °C zwischen {a} und {b} gegen gesunde Fahrten dieses Fahrzeugs, die höchstens {c} wärmer begannen. Fehler nachgewiesen: mehr als das {d}-Fache der größten, Unsicherheit von {e} % eingerechnet. Als gut nachgewiesen: höchstens das {f}-Fache. Das Urteil über die Kühlung wartet nicht darauf.',
     ptFanOrFlow:
       'Lüfter oder Luftstrom durch den Kühler, oder kein Umlauf: es steigt im Stand, und mehr zeigt die Fahrt nicht',
     ptFan: 'Lüfter oder Luftstrom durch den Kühler: es steigt im Stand oder Schritttempo',
@@ -693,7 +693,7 @@ export const de: Words = {
     nRun5: 'Den Motor {n} Minuten laufen lassen.',
     nBattery: 'Die Ladespannung an der Batterie messen: diese Fahrt klärt es nicht.',
     ruleSensor:
-      'Fehler nachgewiesen: Werte, die kein gesunder Sensor gibt (Anschlag, unmöglicher Wert oder unmögliche Änderung, unverändert, obwohl sich bewegt, was ihn treibt), {n} s am Stück oder an vielen einzelnen Stellen. Einzelne werden ausgelassen, gezählt und genannt.',
+      'Fehler nachgewiesen: Werte, die kein gesunder Sensor gibt (Anschlag, unmöglicher Wert oder unmögliche Änderung, unverändert, obwohl sich bewegt, was ihn treibt), {n} s am Stück oder an vielen einzelnen Stellen; Kühlmittel unter {t} ohne jede Änderung während {m} Minuten Fahrt. Einzelne werden ausgelassen, gezählt und genannt.',
     evEndStop: '{n} Werte am Anschlag: Unterbrechung oder Kurzschluss.',
     evRange: '{n} Werte außerhalb des Möglichen.',
     evStuck: '{n} Werte unverändert, obwohl sich bewegte, was sie treibt.',
@@ -826,5 +826,42 @@ export const de: Words = {
       'Die Luft lag {d} auseinander, und kalte Luft nimmt mehr Wärme: an einem Tag wie dem ersten warmfahren.',
     cmpColdStarts:
       'Kaltstarts weichen von selbst um {n} % voneinander ab: mehrere auf jeder Seite bei ähnlicher Luft würden es sagen.',
+    ruleNoInduction: 'Das Profil sagt nicht, wie der Motor aufgeladen ist; beurteilt als Turbomotor.',
+    ruleGuess: 'Das Profil sagt nicht, wie der Motor aufgeladen ist; beurteilt als Turbomotor ({g}).',
+    nEnter: 'Im Profil eintragen, wie der Motor aufgeladen ist.',
+    nEnterGuess: 'Im Profil eintragen, wie der Motor aufgeladen ist: {g}.',
+    guessBelt:
+      'er sieht nach Riemenantrieb aus: der Ladedruck kommt {s} s nach dem Gasstoß unter {n} 1/min und erreicht {p}',
+    guessTurbo: 'er sieht nach Turbolader aus: der Ladedruck erreicht {p}',
+    guessNone:
+      'er sieht nach Saugmotor aus, oder kein Lader gibt etwas: kein Ladedruck in {n} Zügen mit Vollgas',
+    ptSlipOrLeak:
+      'Kupplung oder Riemen rutscht, oder die Regelklappe schließt nicht ganz, oder ein Leck auf der Druckseite (Züge von {a} bis {b} 1/min unterscheiden sie)',
+    ptLeakElse:
+      'Leck auf der Druckseite; sonst misst der Saugrohrdrucksensor zu wenig oder der Luftmassenmesser zu viel',
+    sourceAir: 'Luftmasse der Ausgangsfahrten',
+    nMoreHealthy:
+      'Mehr gesunde Fahrten als Ausgangsfahrt geben: von Tag zu Tag weicht der Ladedruck so weit ab wie das, was hier zu unterscheiden ist. Oder vorher und nachher an einem Tag vergleichen: je fünf Züge, {d}.',
+    nOnePull: 'Noch {n} Zug fahren: {d}.',
+    lackPull: '{n} weiterer Zug',
+    ptFanOnly: 'Lüfter, seine Leitung oder sein Schalter',
+    evFanMissing:
+      'Im Stand kam das Kühlmittel auf {a} und fiel nicht; der Lüfter soll bei {b} einschalten. Anhalten, wo es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    nFanStand:
+      'Ein Stand hob das Kühlmittel und endete, bevor es zurückkam: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und ausgeschaltet hat, Hände und Kabel weg von Riemen und Lüfter.',
+    nIdleMore: 'Gleich nach der Fahrt noch {d} im Leerlauf lassen und das Kühlmittel beobachten.',
+    ptOpenOrSensor:
+      'Thermostat bleibt offen, oder der Kühlmittelsensor bewegt sich nicht: zuerst den Sensor prüfen',
+    evNeverMoves: '{t} ohne Änderung während {n} Minuten Fahrt: so kalt bleibt kein Motor.',
+    cmpVins: 'Die Fahrten sind von verschiedenen Fahrzeugen (FIN {l}): nichts wird verglichen.',
+    cmpInductions:
+      'Die Profile nennen verschiedene Arten der Aufladung ({l}): der Ladedruck wird nicht verglichen. Das Profil berichtigen oder eines für alle Fahrten geben.',
+    cmpMissing: '{l}: es fehlt {m}; was darauf beruht, wird nicht verglichen.',
+    cmpMap: 'der Saugrohrdruck',
+    cmpRpm: 'die Motordrehzahl',
+    cmpPedal: 'die Stellung von Pedal oder Drosselklappe',
+    cmpEct: 'die Kühlmitteltemperatur',
+    cmpNoBaro:
+      '{l} sagt den Luftdruck nicht, also ist die Höhe nicht bekannt: die Drücke werden verglichen, wie sie sind, und die Intervalle rechnen mit {p}.',
   },
 };

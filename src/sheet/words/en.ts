@@ -560,8 +560,7 @@ export const en = {
     ptLeakAir: 'leak on the pressure side: more air is measured than the manifold pressure accounts for',
     ptLeakAll: 'leak on the pressure side (boost is short at all speeds)',
     ptTurboOrLeak: 'turbocharger, its actuator, its pipes, or a leak on the pressure side',
-    ptSlip:
-      'clutch or belt slips, control flap does not close fully, or a leak that the turbocharger makes up for',
+    ptSlip: 'clutch or belt slips, or control flap does not close fully',
     ptIntermittent: 'intermittent coil, connector, worn clutch',
     ptHangs: 'actuator or control line that hangs, loose pipe',
     ptLeak: 'leak on the pressure side',
@@ -576,7 +575,7 @@ export const en = {
     ruleIntermittent:
       'Fault shown: in one region of engine speed boost was missing in some pulls (short by more than half) and came in others that asked as much (short by less than {n:n} %). Shown good: it came in at least six pulls and was never missing.',
     ruleLeak:
-      'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share.',
+      'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit ({n:n} % interval) and by four standard errors, in every region, while boost is not above the expected.',
     ruleSurplus:
       'Fault shown: the {n:n} % interval of the mean deviation lies wholly above twice the limit and the mean more than four standard errors from none.',
     ruleLate:
@@ -608,8 +607,9 @@ export const en = {
       'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive three engagements: {d:t}.',
     nBasePulls:
       'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive three pulls: {d:t}.',
-    nDrive: 'full pedal in one gear from {a:n} to {b:n} rpm',
-    nMorePulls: 'Drive more pulls: {d:t}.',
+    nDrive:
+      'full pedal (70 % demand or more) for three seconds or longer in one gear, from {a:n} to {b:n} rpm, coolant from {t:temp}',
+    nMorePulls: 'Drive {n:n} more pulls: {d:t}.',
     nLacks: 'Drive {l:t}: {d:t}.',
     nList3: '{a:t}, {b:t}, {c:t}',
     nList2: '{a:t}, {b:t}',
@@ -629,15 +629,15 @@ export const en = {
       'Stay with key on and engine stopped for ten seconds, with barometric pressure recorded, then drive.',
     // coolant: rules
     ruleClimb:
-      'Fault shown: a sequential test (mean healthy time between false alarms at least {h:n} h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or {s:n} s at {t:temp} and above, or {d:diff} above the plateau. Shown good: at its plateau for at least {a:n} minutes, {b:n} of them under the test, {c:n} s of it under load at {v:v} and above or {e:n} minutes at {w:v} and above, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.',
+      'Fault shown: a sequential test (mean healthy time between false alarms at least {h:n} h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or {s:n} s at {t:temp} and above, or {d:diff} above the plateau. Shown good: at its plateau for at least {a:n} minutes, {b:n} of them under the test, {c:n} s of these under load at {v:v} and above or {e:n} minutes at {w:v} and above, {f:n} s below {u:v}, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.',
     ruleTooCold:
-      'Fault shown: after at least {a:n} minutes of driving the coolant stays at or below the limit and {b:n} minutes of driving under power raise it by {d:diff} at most, held for a minute; or, once settled, {c:n} minutes of driving {e:diff} below the plateau. Shown good: settled above the limit, and held there at {v:v} and above for {f:n} minutes or at {w:v} and above for {g:n}.',
+      'Fault shown: after at least {a:n} minutes of driving the coolant stays at or below the limit and {b:n} minutes of driving under power raise it by {d:diff} at most, held for a minute; with nothing known of the thermostat also after {i:n} minutes at or below {t:temp} with a rise of {j:diff} at most; or, once settled, {c:n} minutes of driving {e:diff} below the plateau. Shown good: settled above the limit, and held there at {v:v} and above for {f:n} minutes or at {w:v} and above for {g:n}.',
     ruleJumps:
       "Fault shown: five swings of {d:diff} and more, out and back within {s:n} s, within {m:n} minutes. Shown good: settled without them, with a reading every {r:n} s. Instant steps are the sensor's matter.",
     ruleFan:
-      "Shown good: standing, the settled coolant rose {a:diff} above the plateau and came back by {b:diff}. A fan that fails shows as a climb. The system's verdict does not wait for it.",
+      "Shown good: standing, the settled coolant rose {a:diff} above the plateau and came back by {b:diff}. Fault shown: standing {s:n} s at {c:diff} above the profile's switching temperature without falling; without that temperature a fan that fails shows as a climb. The system's verdict waits for it when the profile names the switching temperature, or when a stand raised the coolant by {d:diff} and ended before it came back.",
     ruleWarmUp:
-      "Heat burnt per °C between {a:n} and {b:n} °C against healthy drives of this vehicle begun at most {c:n} °C warmer. Fault shown: more than {d:n} times the largest of them, uncertainty of {e:n} % included. Shown good: at most {f:n} times. The system's verdict does not wait for it.",
+      "Heat burnt per °C between {a:tempn} and {b:temp} against healthy drives of this vehicle begun at most {c:diff} warmer. Fault shown: more than {d:n} times the largest of them, uncertainty of {e:n} % included. Shown good: at most {f:n} times. The system's verdict does not wait for it.",
     // coolant: what it points to
     ptFanOrFlow:
       'fan or airflow through the radiator, or no circulation: it climbs standing, and the drive shows no more',
@@ -708,7 +708,7 @@ export const en = {
     nBattery: 'Measure the charging voltage at the battery: this drive does not settle it.',
     // sensors
     ruleSensor:
-      'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for {n:n} s in one stretch, or in many separate stretches. Single ones are left out, counted and told.',
+      'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for {n:n} s in one stretch, or in many separate stretches; coolant below {t:temp} without any change through {m:n} minutes of driving. Single ones are left out, counted and told.',
     evEndStop: '{n:n} readings at its end stop: open or short circuit.',
     evRange: '{n:n} readings outside what is possible.',
     evStuck: '{n:n} readings unchanged although what drives it moved.',
@@ -843,6 +843,41 @@ export const en = {
     cmpAirApart: 'The air was {d:diff} apart, and cold air takes more heat: warm up on a day like the first.',
     cmpColdStarts:
       'Cold starts differ by {n:n} % of themselves: several on each side, in like air, would tell.',
+    ruleNoInduction: 'The profile does not say how the engine is charged; judged as turbocharged.',
+    ruleGuess: 'The profile does not say how the engine is charged; judged as turbocharged ({g:t}).',
+    nEnter: 'Enter in the profile how the engine is charged.',
+    nEnterGuess: 'Enter in the profile how the engine is charged: {g:t}.',
+    guessBelt:
+      'it looks driven by a belt: boost comes {s:n} s after the tip-in below {n:n} rpm and reaches {p:p}',
+    guessTurbo: 'it looks turbocharged: boost reaches {p:p}',
+    guessNone:
+      'it looks naturally aspirated, or no charger gives anything: no boost in {n:n} pulls at full demand',
+    ptSlipOrLeak:
+      'clutch or belt slips, or control flap does not close fully, or a leak on the pressure side (pulls from {a:n} to {b:n} rpm tell them apart)',
+    ptLeakElse: 'leak on the pressure side; else MAP reads low or the air mass meter high',
+    sourceAir: 'air mass of the baseline runs',
+    nMoreHealthy:
+      'Give more healthy drives as baseline: from day to day boost differs as much as what is to be told apart here. Or compare before and after on one day: five pulls each, {d:t}.',
+    nOnePull: 'Drive {n:n} more pull: {d:t}.',
+    lackPull: '{n:n} more pull',
+    ptFanOnly: 'fan, its wiring or its switch',
+    evFanMissing:
+      'Standing, the coolant came to {a:temp} and did not fall; the fan should cut in at {b:temp}. Stop when safe; never open a hot cooling system.',
+    nFanStand:
+      'A stand raised the coolant and ended before it came back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
+    nIdleMore: 'Let it idle {d:t} more straight after the drive, and watch the coolant.',
+    ptOpenOrSensor: 'thermostat stays open, or a coolant sensor that does not move: check the sensor first',
+    evNeverMoves: '{t:temp} without a change through {n:n} minutes of driving: no engine stays so cold.',
+    cmpVins: 'The runs are of different vehicles (VIN {l:x}): nothing is compared.',
+    cmpInductions:
+      'The profiles name different kinds of charging ({l:x}): boost is not compared. Correct the profile, or give one for all runs.',
+    cmpMissing: '{l:x} has no {m:t}: what rests on it is not compared.',
+    cmpMap: 'manifold pressure',
+    cmpRpm: 'engine speed',
+    cmpPedal: 'pedal or throttle position',
+    cmpEct: 'coolant temperature',
+    cmpNoBaro:
+      '{l:x} does not tell barometric pressure, so its altitude is not known: pressures are compared as they are, and the intervals allow for {p:p}.',
   },
 };
 

@@ -1,0 +1,187 @@
+/**
+ * The sheet held against programs that nobody here wrote: axe-core in Chromium, html-validate, Chromium's own PDF read
+ * back by poppler, and the command itself.
+ */
+import { execFileSync } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { HtmlValidate } from 'html-validate';
+import { type Browser, chromium } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
+import { findChromium, printPdf } from '../../src/sheet/pdf.ts';
+import { renderSheet } from '../../src/sheet/render.ts';
+import type { SheetInput, SheetOptions } from '../../src/sheet/types.ts';
+import { needs, onPath } from '../require.ts';
+import { gathered, jobIn, OPTIONS, snapshotOf } from '../sheet/jobs.ts';
+
+const CHROMIUM = findChromium();
+const inBrowser = needs(CHROMIUM !== null, 'an installed Chromium, or its path in CHROMIUM');
+const printed = needs(
+  CHROMIUM !== null && onPath('pdftotext'),
+  'an installed Chromium and pdftotext (Debian poppler-utils)',
+);
+const always = needs(true, '');
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+vi.setConfig({ testTimeout: 240_000, hookTimeout: 240_000 }); // a browser on a busy machine takes its time
+
+const folder = mkdtempSync(join(tmpdir(), 'handback-sheet-out-'));
+let job: string;
+let sheets: { readonly name: string; readonly input: SheetInput; readonly options: SheetOptions }[];
+let browser: Browser | null = null;
+
+beforeAll(async () => {
+  job = await jobIn(folder, {
+    drives: [
+      { purpose: 'baseline', fault: 'clutch-never-closes', seconds: 250 },
+      { purpose: 'verification', seed: 2 },
+    ],
+    snapshots: [
+      { when: 'before', snapshot: snapshotOf({ mil: true }) },
+      { when: 'after', snapshot: snapshotOf() },
+    ],
+    fields: { complaint: 'Zieht erst über 3000 — „wie abgeschaltet“.' },
+  });
+  const repaired = await gathered(job);
+  const faulty = { ...repaired, runs: repaired.runs.slice(0, 1), comparison: null };
+  sheets = [
+    { name: 'English, repaired', input: repaired, options: OPTIONS },
+    { name: 'German, faulty', input: faulty, options: { ...OPTIONS, language: 'de' } },
+    {
+      name: 'no job, no runs',
+      input: { ...repaired, job: null, runs: [], comparison: null },
+      options: OPTIONS,
+    },
+  ];
+  if (CHROMIUM === null) return;
+  browser = await chromium.launch({
+    executablePath: CHROMIUM,
+    args: [
+      '--headless',
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+    ],
+  });
+});
+
+afterAll(async () => {
+  await browser?.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+describe('the HTML', () => {
+  always('is valid by html-validate', async () => {
+    const validator = new HtmlValidate({
+      extends: ['html-validate:recommended', 'html-validate:document', 'html-validate:a11y'],
+      rules: {
+        'no-trailing-whitespace': 'off',
+        'long-title': 'off',
+        // the doctype and attributes are written in lower case, as HTML allows
+        'doctype-style': 'off',
+        // the sheet's own style must be inside it: it is one file
+        'no-inline-style': 'error',
+        'void-style': 'off',
+      },
+    });
+    for (const { name, input, options } of sheets) {
+      const report = await validator.validateString(renderSheet(input, options));
+      const messages = report.results.flatMap((r) => r.messages);
+      expect([name, messages.map((m) => `${m.line}:${m.column} ${m.ruleId}: ${m.message}`)]).toEqual([
+        name,
+        [],
+      ]);
+    }
+  });
+
+  inBrowser('has no violation that axe-core finds, asks for nothing and fits a phone', async () => {
+    for (const [width, height] of [
+      [1366, 768],
+      [390, 844],
+    ] as const)
+      for (const { name, input, options } of sheets) {
+        const page = await browser!.newPage({ viewport: { width, height }, bypassCSP: false });
+        const asked: string[] = [];
+        const said: string[] = [];
+        page.on('request', (r) => asked.push(r.url()));
+        page.on('console', (m) => said.push(m.text()));
+        const file = join(folder, 'sheet.html');
+        writeFileSync(file, renderSheet(input, options));
+        await page.goto(`file://${file}`);
+        expect(asked.filter((u) => !u.startsWith('file:') && !u.startsWith('data:'))).toEqual([]);
+        expect(said).toEqual([]);
+        expect(
+          await page.evaluate<number>('document.documentElement.scrollWidth - innerWidth'),
+        ).toBeLessThanOrEqual(0);
+        await page.evaluate(AXE);
+        const found = await page.evaluate<string[]>(
+          "axe.run().then((r) => r.violations.map((v) => v.id + ': ' + v.nodes.map((n) => n.html.slice(0, 120)).join(' | ')))",
+        );
+        expect([name, width, found]).toEqual([name, width, []]);
+        await page.close();
+      }
+  });
+});
+
+describe('the PDF', () => {
+  const pages = (file: string): string[] =>
+    execFileSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' }).split('\f').slice(0, -1);
+
+  printed('has page one for the customer alone and all of the words, on A4 and on Letter', async () => {
+    for (const [paper, size] of [
+      ['A4', '595'],
+      ['Letter', '612'],
+    ] as const) {
+      const file = join(folder, `${paper}.pdf`);
+      writeFileSync(file, await printPdf(renderSheet(sheets[0]!.input, { ...OPTIONS, paper })));
+      expect(execFileSync('pdfinfo', [file], { encoding: 'utf8' })).toMatch(
+        new RegExp(`Page size: +${size}`),
+      );
+      const [first, second, ...rest] = pages(file);
+      expect(first).toContain('Hand-over sheet');
+      expect(first).toContain('What to watch for');
+      expect(first).toContain('signature of the customer');
+      expect(first).toMatch(/Page 1 of \d+/);
+      expect(second).toContain('For the technician');
+      const all = rest.join('\n');
+      expect(all).toContain('Boost in the clutch band: shown good');
+      expect(all).toContain(sheets[0]!.input.runs[1]!.check.sha256!.slice(0, 40));
+    }
+  });
+
+  printed('is made by the command in German, from the id of a job', async () => {
+    const out = join(folder, 'blatt.pdf');
+    const root = resolve(import.meta.dirname, '../..');
+    const args = [
+      'sheet',
+      job.split('/').at(-1)!,
+      '--library',
+      folder,
+      '--lang',
+      'de',
+      '--units',
+      'bar',
+      '--hide',
+      'vin',
+      '--out',
+      out,
+      '--json',
+    ];
+    const said = execFileSync(process.execPath, ['--import', 'tsx', join(root, 'src/cli/main.ts'), ...args], {
+      cwd: root,
+      encoding: 'utf8',
+    });
+    expect(JSON.parse(said)).toEqual({ out, runs: 2, notAsRecorded: [] });
+    const text = pages(out).join('\n');
+    expect(text).toContain('Übergabeblatt');
+    expect(text).toContain('Zieht erst über 3000 — „wie abgeschaltet“.');
+    expect(text).toMatch(/−?\d,\d{2,3}\sbar/);
+    expect(text).not.toContain('XHBTEST');
+    expect(existsSync(out)).toBe(true);
+  });
+});

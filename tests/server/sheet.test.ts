@@ -1,0 +1,111 @@
+/** Routes of the hand-over sheet with made-up sheets and a made-up printer: headers, choices, refusals, one at a time. */
+import { createServer, type Server } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import express from 'express';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { codesFinding } from '../../src/analysis/codes.ts';
+import { HandbackError } from '../../src/core/errors.ts';
+import { newJob } from '../../src/run/job.ts';
+import { sheetRoutes } from '../../src/server/sheet.ts';
+import type { SheetInput } from '../../src/sheet/types.ts';
+
+const input = (vehicle: string): SheetInput => ({
+  job: { ...newJob('one', '2026-03-03T08:00:00.000Z'), vehicle, vin: 'XHBTEST0000000017' },
+  runs: [],
+  codes: { before: null, after: null, changes: [], finding: codesFinding(null) },
+  comparison: null,
+  troubles: [],
+  tool: 'handback test',
+  madeAt: '2026-03-03T12:00:00.000Z',
+  timeZone: 'UTC',
+});
+
+let server: Server;
+let base: string;
+let prints: { html: string; done: (pdf: Uint8Array) => void }[];
+
+beforeEach(async () => {
+  prints = [];
+  const sheets = {
+    ofJob: async (id: string) => {
+      if (id === 'gone') throw new HandbackError('library.path', 'There is no job "gone".');
+      return input(`job ${id}`);
+    },
+    ofRun: async (id: string) => input(`run ${id}`),
+  };
+  const app = express();
+  app.set('query parser', 'simple');
+  app.use(
+    '/api',
+    sheetRoutes(sheets, (html) => new Promise((done) => prints.push({ html, done }))),
+  );
+  app.use((error: HandbackError, _req: unknown, res: express.Response, _next: unknown) => {
+    res.status(error.code === 'run.busy' ? 409 : 400).json({ error: error.message });
+  });
+  server = createServer(app as Parameters<typeof createServer>[1]);
+  await new Promise<void>((listening) => server.listen(0, '127.0.0.1', listening));
+  base = `http://127.0.0.1:${(server.address() as AddressInfo).port}/api`;
+});
+afterEach(() => new Promise((closed) => server.close(closed)));
+
+const get = (path: string) => fetch(base + path);
+const until = async (what: () => boolean) => {
+  while (!what()) await new Promise(setImmediate);
+};
+
+describe('the sheet over HTTP', () => {
+  it('comes as HTML under a policy that lets nothing run', async () => {
+    const answer = await get('/jobs/one/sheet');
+    expect(answer.status).toBe(200);
+    expect(answer.headers.get('content-type')).toMatch(/^text\/html/);
+    const policy = answer.headers.get('content-security-policy');
+    expect(policy).toContain("default-src 'none'");
+    expect(policy).toContain("frame-ancestors 'none'");
+    expect(policy).not.toContain('script-src');
+    expect(await answer.text()).toContain('job one');
+    expect(await (await get('/runs/two/sheet')).text()).toContain('run two');
+  });
+
+  it('takes language, units and what to leave out', async () => {
+    const html = await (await get('/jobs/one/sheet?lang=de&units=F,psi&hide=vin')).text();
+    expect(html).toContain('<html lang="de">');
+    expect(html).not.toContain('XHBTEST');
+  });
+
+  it.each([
+    ['/jobs/one/sheet?lang=fr', 'lang'],
+    ['/jobs/one/sheet?units=kelvin', 'kelvin'],
+    ['/jobs/one/sheet?hide=owner', 'hide'],
+    ['/jobs/one/sheet?as=docx', 'as'],
+    ['/jobs/one/sheet?paper=A3', 'paper'],
+    ['/jobs/..%2F..%2Fetc/sheet', 'id'],
+    ['/jobs/gone/sheet', 'gone'],
+  ])('refuses %s with a sentence', async (path, word) => {
+    const answer = await get(path);
+    expect(answer.status).toBe(400);
+    expect(((await answer.json()) as { error: string }).error).toContain(word);
+  });
+
+  it('prints one after the other and refuses when too many wait', async () => {
+    const waiting = Array.from({ length: 4 }, () => get('/jobs/one/sheet?as=pdf&paper=Letter'));
+    await until(() => prints.length === 1);
+    let refused = 0;
+    const more = get('/jobs/one/sheet?as=pdf').then((r) => {
+      refused = r.status;
+    });
+    await until(() => refused !== 0 || prints.length > 1);
+    for (let n = 1; n <= 4; n++) {
+      await until(() => prints.length === n);
+      expect(prints[n - 1]!.html).toContain('size: Letter');
+      prints[n - 1]!.done(Buffer.from(`%PDF-${n}`));
+    }
+    const answers = await Promise.all(waiting);
+    await more;
+    expect(refused).toBe(409);
+    expect(answers.map((a) => a.status)).toEqual([200, 200, 200, 200]);
+    expect(answers[0]!.headers.get('content-type')).toBe('application/pdf');
+    expect(answers[0]!.headers.get('content-disposition')).toBe('inline; filename="hand-over-one.pdf"');
+    const bodies = await Promise.all(answers.map((a) => a.text()));
+    expect(bodies.sort()).toEqual(['%PDF-1', '%PDF-2', '%PDF-3', '%PDF-4']);
+  });
+});
