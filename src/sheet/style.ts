@@ -26,8 +26,9 @@ html { -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }
 body { margin: 0; background: #fff; color: #211c15; font: 10.5pt/1.38 ${FONT}; font-variant-numeric: tabular-nums; overflow-wrap: break-word; }
 main { max-width: 190mm; margin: 0 auto; }
 h1, h2, h3, p, ul, dl, dd, figure, blockquote { margin: 0; padding: 0; }
-h1 { font-size: 17pt; line-height: 1.2; }
+h1, h2.title { font-size: 17pt; line-height: 1.2; }
 h2 { font-size: 12pt; margin: 4.5mm 0 1.5mm; padding-bottom: .6mm; border-bottom: 1px solid #211c15; }
+h2.title { border: 0; margin: 0; }
 h3 { font-size: 10.5pt; margin: 0 0 1mm; }
 p { margin: 0 0 1.5mm; }
 ul { padding-left: 5mm; margin: 0 0 1.5mm; }
@@ -102,6 +103,7 @@ p { orphans: 3; widows: 3; }
   table, .identity, .made, figcaption, .customer .results { font-size: 15px; }
   .key, .rule, .legend, .small-print, figure.small figcaption, code, .signs p { font-size: 13.5px; }
   h1 { font-size: 26px; } h2, .customer h2 { font-size: 19px; margin: 26px 0 8px; } h3 { font-size: 16px; }
+  h2.title { font-size: 26px; margin: 0 0 8px; }
   .lead { font-size: 20px; }
   th, td { padding: 4px 10px 4px 0; }
   .scroll { overflow-x: auto; }

@@ -14,7 +14,7 @@ export function technicianPages(context: Context): Html {
   const { words, subject } = context;
   const t = words.tech;
   return html`<section class="technician" aria-labelledby="h-technician">
-<h1 id="h-technician">${words.title}${words.colon} ${words.forTechnician}</h1>
+<h2 class="title" id="h-technician">${words.title}${words.colon} ${words.forTechnician}</h2>
 <p>${t.intro}</p>
 <h2>${t.rule}</h2><p>${t.ruleText}</p>
 <h2>${t.conditions}</h2>

@@ -133,14 +133,11 @@ describe('the PDF', () => {
     execFileSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' }).split('\f').slice(0, -1);
 
   printed('has page one for the customer alone and all of the words, on A4 and on Letter', async () => {
-    for (const [paper, size] of [
-      ['A4', '595'],
-      ['Letter', '612'],
-    ] as const) {
+    for (const paper of ['A4', 'Letter'] as const) {
       const file = join(folder, `${paper}.pdf`);
       writeFileSync(file, await printPdf(renderSheet(sheets[0]!.input, { ...OPTIONS, paper })));
       expect(execFileSync('pdfinfo', [file], { encoding: 'utf8' })).toMatch(
-        new RegExp(`Page size: +${size}`),
+        new RegExp(`Page size: .*\\(${paper}\\)`, 'i'),
       );
       const [first, second, ...rest] = pages(file);
       expect(first).toContain('Hand-over sheet');
