@@ -549,7 +549,7 @@ export const en = {
     legPullMiddle: 'Pull, middle engine speed',
     legPullHigh: 'Pull, high engine speed',
     legAbove: 'Above the hand-over',
-    legPullHow: 'Where it is legal and safe: one gear, from {a:n} rpm with full pedal to {b:n} rpm.',
+    legPullHow: 'Where it is legal and safe: one gear, full pedal, from {a:n} to {b:n} rpm.',
     // boost: what it points to
     ptClutch: 'clutch does not close, drive or wiring to it, control flap stays open',
     ptClutchSuper: 'clutch does not close or slips, drive or wiring to it, bypass flap stays open',
