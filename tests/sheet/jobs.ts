@@ -2,9 +2,9 @@
 import { join } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
 import type { Snapshot } from '../../src/poll/snapshot.ts';
-import { type JobFields, type Observation, writeJob } from '../../src/run/job.ts';
+import type { JobFields, Observation, SnapshotRef } from '../../src/run/job.ts';
 import { saveSnapshot } from '../../src/run/job-files.ts';
-import { createJob } from '../../src/run/job-library.ts';
+import { createJob, updateJob } from '../../src/run/job-library.ts';
 import { createRun } from '../../src/run/library.ts';
 import type { RunMeta } from '../../src/run/meta.ts';
 import { gatherSheet } from '../../src/sheet/gather.ts';
@@ -66,13 +66,17 @@ export async function jobIn(library: string, job: TestJob): Promise<string> {
     run.capture.mark('N', 'Noise');
     await run.close();
   }
-  const snapshots = [];
+  const snapshots: SnapshotRef[] = [];
   for (const { when, snapshot } of job.snapshots ?? []) {
     await clock.advance(60_000);
     const at = new Date(clock.wallMs()).toISOString();
     snapshots.push(await saveSnapshot(made.folder, snapshot, when, at));
   }
-  await writeJob(made.folder, { ...made.job, snapshots, observations: [...(job.observations ?? [])] });
+  await updateJob(library, made.job.id, clock, (known) => ({
+    ...known,
+    snapshots,
+    observations: [...(job.observations ?? [])],
+  }));
   return made.folder;
 }
 
