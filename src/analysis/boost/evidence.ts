@@ -146,10 +146,10 @@ export function weigh(
     freshS: Math.max(...points.map((p) => p.ageS)),
     air: airOf(points, baseline, baro),
   };
-  const absent = isAbsent(points, profile, baseline, baro, 3, 1);
+  const absent = isAbsent(points, region, profile, baseline, baro, 3, 1);
   // One sample at the edge of a pull shows that boost was there before it, not that the pull held.
   const lasting = points.length > 1 && spanS >= 0.5;
-  const maybe = !absent && isAbsent(points, profile, baseline, baro, 2, 0.7);
+  const maybe = !absent && isAbsent(points, region, profile, baseline, baro, 2, 0.7);
   const doubtful = points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S);
   if (scored.length >= 1 && !cold && !doubtful) {
     const w = scored.map((s) => 1 / (s.e.noise.pull ** 2 + s.e.noise.point ** 2));
@@ -242,6 +242,7 @@ function airOf(points: readonly StretchPoint[], baseline: BoostBaseline | null, 
 /** No boost at all where there must be some: throughout, fresh, and long enough that no lift can explain it. */
 function isAbsent(
   points: readonly StretchPoint[],
+  region: Region,
   profile: Profile,
   baseline: BoostBaseline | null,
   baro: Baro,
@@ -250,7 +251,9 @@ function isAbsent(
 ): boolean {
   const owed = points.flatMap((p) => {
     const known = p.lagged >= 50 ? expectedAt(p, profile, baseline, baro) : null;
-    const least = known === null ? leastHealthyKpa(p, profile) : null;
+    // At the upper end of the clutch band the turbocharger alone may already give as much (common practice, no source).
+    const helped = region.spread === true && p.rpm > 0.85 * region.toRpm;
+    const least = known === null && !helped ? leastHealthyKpa(p, profile) : null;
     if (known !== null && known.kpa >= 20)
       return [{ p, most: Math.max(ABSENT_KPA, ABSENT_SHARE * known.kpa) }];
     // The least of any healthy engine is set low already: half of it is none.
