@@ -426,37 +426,6 @@ describe('for everyone', () => {
       expect(words.length).toBeLessThanOrEqual(16);
     });
 
-  it('shows any signal as a strip, compares with a kept time, and finds back from a jump', async () => {
-    const page = await open();
-    await recording(page);
-    await page.getByText('More signals').click();
-    await page.getByLabel('supply voltage').check();
-    await page.locator('.strip-voltage_v .figure', { hasText: '14.1' }).waitFor();
-    await page.keyboard.press('c');
-    await page
-      .getByText(/since 7:\d\d/)
-      .first()
-      .waitFor();
-    await page.getByRole('button', { name: /No boost at the last engagement/ }).click();
-    await expect.poll(() => range(page)).toBe('1:24 to 1:42');
-    await page.keyboard.press('b');
-    await expect.poll(() => range(page)).not.toBe('1:24 to 1:42');
-    expect(complaints).toEqual([]);
-  });
-
-  it('words a mark afterwards, and takes it out with a way back', async () => {
-    const page = await open();
-    await recording(page);
-    await page.keyboard.press('n');
-    await page.getByRole('button', { name: 'Edit' }).click();
-    await page.getByRole('textbox', { name: /Words for the mark/ }).fill('Whine at 2000 rpm');
-    await page.getByRole('button', { name: 'Keep' }).click();
-    await page.getByRole('button', { name: /Whine at 2000 rpm at/ }).waitFor();
-    await page.getByRole('button', { name: 'Take out' }).click();
-    await page.getByRole('button', { name: /Whine at 2000 rpm at/ }).waitFor({ state: 'detached' });
-    expect(api.state().run?.marks).toEqual([]);
-  });
-
   it('can be worked by keyboard alone, with the focus to be seen', async () => {
     const page = await open('#/connect');
     await page.getByRole('button', { name: 'Try it on the simulated car' }).waitFor();
