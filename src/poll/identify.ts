@@ -33,7 +33,9 @@ export async function identifyVehicle(ask: Ask): Promise<Vehicle | null> {
       await readBitmap(ask, found, ecu, base);
   const units = [...found].map(([ecu, pids]) => ({ ecu, supported: [...pids].sort((a, b) => a - b) }));
   units.sort((a, b) => (a.ecu < b.ecu ? -1 : 1));
-  return { vin: (await readVin(ask)) ?? (await readVin(ask)), units };
+  let vin: string | null = null;
+  for (let i = 0; i < TRIES && vin === null; i++) vin = await readVin(ask);
+  return { vin, units };
 }
 
 /** A damaged answer must not cost the vehicle half of its signals: asked again. */
