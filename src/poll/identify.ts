@@ -33,9 +33,7 @@ export async function identifyVehicle(ask: Ask): Promise<Vehicle | null> {
       await readBitmap(ask, found, ecu, base);
   const units = [...found].map(([ecu, pids]) => ({ ecu, supported: [...pids].sort((a, b) => a - b) }));
   units.sort((a, b) => (a.ecu < b.ecu ? -1 : 1));
-  let vin: string | null = null;
-  for (let i = 0; i < TRIES && vin === null; i++) vin = await readVin(ask);
-  return { vin, units };
+  return { vin: await readVin(ask), units };
 }
 
 /** A damaged answer must not cost the vehicle half of its signals: asked again. */
@@ -65,13 +63,24 @@ function addBitmap(found: Map<string, Set<number>>, m: EcuMessage, base: number)
 }
 
 const VIN_LENGTH = 17;
+/** On a link that damages much of what it carries the longest answer comes through last. */
+const VIN_TRIES = 8;
 
 /**
  * Service 09, information type 02. On CAN: one message with a count byte. On K-line and J1850: five messages, each
  * with its number and four bytes, zeros in front. SAE J1979, from memory.
  */
 async function readVin(ask: Ask): Promise<string | null> {
-  const x = await ask({ payload: Uint8Array.of(0x09, 0x02) });
+  for (let i = 0; i < VIN_TRIES; i++) {
+    const x = await ask({ payload: Uint8Array.of(0x09, 0x02) });
+    const vin = vinIn(x);
+    if (vin !== null) return vin;
+    if (x.outcome !== 'garbled' && i > 0) return null; // not a matter of damage: this vehicle does not say it
+  }
+  return null;
+}
+
+function vinIn(x: Exchange): string | null {
   const texts = new Map<string, { n: number; text: string }[]>();
   for (const m of x.messages) {
     if (m.payload[0] !== 0x49 || m.payload[1] !== 0x02) continue;
