@@ -62,10 +62,11 @@ describe('the place of jobs', () => {
     const page = await pageAt('#/jobs');
     await page.getByText('No job is open yet.').waitFor(WAIT);
     await page.getByRole('button', { name: 'Open a job' }).click();
-    await page.getByLabel('Vehicle').fill('Practice van');
-    await page.getByLabel('Plate').fill('AB-C 12');
-    await page.getByLabel("Complaint, in the customer's words").fill('Howls <b>uphill</b>');
-    await page.getByRole('button', { name: 'Open it' }).click();
+    const form = page.getByRole('form', { name: 'New job' });
+    await form.getByLabel('Vehicle').fill('Practice van');
+    await form.getByLabel('Plate').fill('AB-C 12');
+    await form.getByLabel("Complaint, in the customer's words").fill('Howls <b>uphill</b>');
+    await form.getByRole('button', { name: 'Open it' }).click();
     await page.getByRole('heading', { level: 1, name: 'Practice van' }).waitFor(WAIT);
     await page.getByText('Opened; nothing driven yet.').waitFor(WAIT);
 
