@@ -24,6 +24,8 @@ export class FanWatch {
   #fromS: number | null = null;
   #low = Number.POSITIVE_INFINITY;
   #peak = Number.NEGATIVE_INFINITY;
+  /** Largest rise within this stand, °C. */
+  #rise = 0;
   #beyondS = 0;
   #beyondC = 0;
   /** When a rise at a stand was seen to be turned around, run seconds. */
@@ -53,14 +55,17 @@ export class FanWatch {
       this.#fromS = null;
       this.#low = Number.POSITIVE_INFINITY;
       this.#peak = Number.NEGATIVE_INFINITY;
+      this.#rise = 0;
       this.#beyondS = 0;
       return false;
     }
     this.#fromS ??= tS;
     this.#low = Math.min(this.#low, ect);
     this.#peak = Math.max(this.#peak, ect);
-    if (plateau !== null) {
-      if (ect - this.#low >= ASKS_C && ect > plateau) this.askedAtS ??= tS;
+    this.#rise = Math.max(this.#rise, ect - this.#low);
+    if (plateau !== null && this.#rise >= ASKS_C) {
+      if (ect > plateau) this.askedAtS ??= tS;
+      // Heat that was there when the stand began (a hot restart) may go without a fan.
       if (this.#peak >= plateau + ABOVE_C && ect <= this.#peak - BACK_C) this.seenAtS ??= tS;
     }
     return this.#isMissing(ect, tS);

@@ -98,8 +98,8 @@ export const ROUTE_LIST: readonly Route[] = [
       drive(62, 60, 3, 7),
       drive(55, 30, 4, -4),
       idle(35),
-      { do: 'rev', rpm: 2000, s: 20 },
-      idle(20),
+      { do: 'rev', rpm: 2000, s: 150 }, // to the fan and back
+      idle(60),
       { do: 'key-off', s: 45 },
       { do: 'key-on', s: 4 },
       { do: 'start', s: 15 },
