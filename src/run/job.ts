@@ -103,7 +103,6 @@ export const jobSchema = keeping({
 
 export type Job = z.output<typeof jobSchema>;
 export type Observation = z.output<typeof observationSchema>;
-export type SheetChoices = z.output<typeof sheetChoicesSchema>;
 export type SnapshotRef = Job['snapshots'][number];
 export type PhotoRef = Job['photos'][number];
 

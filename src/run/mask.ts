@@ -12,7 +12,7 @@ import { linesOf, VERSION_LINE } from './capture/format.ts';
 import { readCapture } from './capture/read.ts';
 import { sha256OfFile } from './hash.ts';
 import { JOB_FILE } from './job-files.ts';
-import { CAPTURE_FILE, META_FILE } from './meta.ts';
+import { CAPTURE_FILE, META_FILE, sealedMeta, sealOfMeta } from './meta.ts';
 
 export interface Hide {
   readonly plate: boolean;
@@ -54,9 +54,11 @@ export class Mask {
     await mkdir(dirname(target), { recursive: true });
     if (name.endsWith('.json')) {
       const json = this.#scrubbed(await jsonOf(join(folder, name)));
-      if (this.#hideVin && name.endsWith(`/${META_FILE}`) && typeof json === 'object' && json !== null)
-        await this.#sealedAnew(join(folder, dirname(name)), into, name, json as { sha256?: unknown });
-      await writeFile(target, `${JSON.stringify(json, null, 2)}\n`);
+      const text =
+        name.endsWith(`/${META_FILE}`) && typeof json === 'object' && json !== null
+          ? await this.#sealedAnew(join(folder, dirname(name)), into, name, json)
+          : `${JSON.stringify(json, null, 2)}\n`;
+      await writeFile(target, text);
       return target;
     }
     if (name.endsWith(`/${CAPTURE_FILE}`) && this.#hideVin) {
@@ -66,12 +68,15 @@ export class Mask {
     return join(folder, name);
   }
 
-  /** run.json carries the hash of the capture as it is packed; an open run has none. */
-  async #sealedAnew(run: string, into: string, name: string, meta: { sha256?: unknown }): Promise<void> {
-    if (typeof meta.sha256 !== 'string') return;
-    const copy = join(into, dirname(name), `${CAPTURE_FILE}.masked`);
-    await this.#capture(join(run, CAPTURE_FILE), copy);
-    meta.sha256 = await sha256OfFile(copy);
+  /** run.json with the hash of the capture as it is packed; what did not match before does not match afterwards. */
+  async #sealedAnew(run: string, into: string, name: string, meta: { sha256?: unknown }): Promise<string> {
+    const capture = join(run, CAPTURE_FILE);
+    if (this.#hideVin && typeof meta.sha256 === 'string' && meta.sha256 === (await sha256OfFile(capture))) {
+      const copy = join(into, dirname(name), `${CAPTURE_FILE}.masked`);
+      await this.#capture(capture, copy);
+      meta.sha256 = await sha256OfFile(copy);
+    }
+    return (await sealOfMeta(run)) === 'differs' ? `${JSON.stringify(meta, null, 2)}\n` : sealedMeta(meta);
   }
 
   #scrubbed(value: unknown): unknown {

@@ -57,8 +57,13 @@ export function readMeta(folder: string): Promise<RunMeta> {
 }
 
 export function writeMeta(folder: string, meta: RunMeta): Promise<void> {
+  return replaceFile(join(folder, META_FILE), sealedMeta(meta));
+}
+
+/** run.json as text with its seal. */
+export function sealedMeta(meta: object): string {
   const open = `${JSON.stringify({ ...meta, seal: NO_SEAL }, null, 2)}\n`;
-  return replaceFile(join(folder, META_FILE), putSeal(open, sha256(open)));
+  return putSeal(open, sha256(open));
 }
 
 /** The last key holds the SHA-256 of the file as it is with 64 zeros in this place. */

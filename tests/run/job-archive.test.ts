@@ -86,6 +86,15 @@ describe('a packed job', () => {
     expect(after.warnings.join()).toContain(run.sha256);
   });
 
+  it('without the VIN still does not match when it did not before', async () => {
+    const { folder, run } = await madeJob(scratch());
+    const capture = join(folder, run.id, 'capture.txt');
+    writeFileSync(capture, readFileSync(capture, 'utf8').replace(' rx 37', ' rx 38'));
+    const other = scratch();
+    await unpackJob(await packed(folder, { plate: false, vin: true }), other);
+    expect((await check(other)).items.map((i) => i.hash)).toEqual(['differs']);
+  });
+
   it('is not written from what is no job', async () => {
     await expect(packed(scratch())).rejects.toMatchObject({ code: 'input.file' });
   });

@@ -8,7 +8,3 @@ export interface Row {
   /** The promise was kept every time. */
   readonly kept: boolean;
 }
-
-export function say(text: string): void {
-  if (process.stderr.isTTY || process.env.TORTURE_LOG) process.stderr.write(`${text}\n`);
-}
