@@ -106,6 +106,11 @@ export class Daemon implements DaemonApi {
   readonly #opened = new OpenedRuns();
   readonly #compared: ComparedRuns;
   #run: LiveRun | null = null;
+  /** From the request on: what a run learns from others may take seconds, and nothing else begins meanwhile. */
+  #starting = false;
+  #stopping: Promise<RunSummary> | null = null;
+  /** Until the last session has let go of its port. */
+  #leaving: Promise<void> = Promise.resolve();
   #timers: Timer[] = [];
   #unlock: Promise<() => Promise<void>> | null = null;
   #closed = false;
@@ -181,10 +186,11 @@ export class Daemon implements DaemonApi {
 
   /** @throws HandbackError link.*, adapter.*, vehicle.silent, input.usage */
   async connect(request: ConnectRequest): Promise<void> {
-    if (this.#run)
-      throw new HandbackError('run.busy', 'A run is being recorded.', { hint: 'Stop it before connecting.' });
     const factory = this.#linkFactory(request.link, this.#clock);
-    await this.disconnect();
+    // Two requests at once: the later one ends what the earlier one began, never do two sessions run.
+    do await this.disconnect();
+    while (this.#session);
+    if (this.#closed) throw new HandbackError('link.lost', 'Handback is being closed.');
     this.#connectTrouble = null;
     this.#link = request.link;
     this.#preamble.clear();
@@ -221,37 +227,40 @@ export class Daemon implements DaemonApi {
   }
 
   async disconnect(): Promise<void> {
-    if (this.#run)
+    if (this.#run || this.#starting)
       throw new HandbackError('run.busy', 'A run is being recorded.', { hint: 'Stop it first.' });
-    const session = this.#session;
-    this.#session = null;
-    this.#sessionState = null;
-    this.#connectTrouble = null;
-    await session?.stop();
-    this.#release();
-    this.#link = null;
+    await this.#leave();
     this.#emit('state', this.state());
   }
 
   /** @throws HandbackError link.lost, run.*, library.path, input.profile */
-  async startRun(request: StartRunRequest): Promise<RunState> {
-    await this.#takeLibrary();
-    if (request.job === undefined)
-      return this.#runState(await this.#start(request, { library: this.#library }, null));
-    const vin = this.#sessionState?.vehicle?.vin ?? null;
-    const job = await this.jobs.context(request.job, vin);
-    const started = await this.#start(request, { library: job.folder }, job);
-    await this.jobs.begun(request.job, vin);
-    return this.#runState(started);
+  startRun(request: StartRunRequest): Promise<RunState> {
+    return this.#oneStart(async () => {
+      await this.#takeLibrary();
+      if (request.job === undefined)
+        return this.#runState(await this.#start(request, { library: this.#library }, null));
+      const vin = this.#sessionState?.vehicle?.vin ?? null;
+      const job = await this.jobs.context(request.job, vin);
+      const started = await this.#start(request, { library: job.folder }, job);
+      await this.jobs.begun(request.job, vin);
+      return this.#runState(started);
+    });
   }
 
   /** As `startRun`, into a folder of its own. */
-  async startRunIn(folder: string, request: StartRunRequest): Promise<RunState> {
-    return this.#runState(await this.#start(request, { folder }, null));
+  startRunIn(folder: string, request: StartRunRequest): Promise<RunState> {
+    return this.#oneStart(async () => this.#runState(await this.#start(request, { folder }, null)));
   }
 
   /** @throws HandbackError run.write when the disk refuses; the run stays open and stopping may be tried again */
-  async stopRun(): Promise<RunSummary> {
+  stopRun(): Promise<RunSummary> {
+    this.#stopping ??= this.#stop().finally(() => {
+      this.#stopping = null;
+    });
+    return this.#stopping;
+  }
+
+  async #stop(): Promise<RunSummary> {
     const run = this.#run;
     if (!run) throw new HandbackError('input.usage', 'No run is being recorded.');
     const counters = this.counters();
@@ -344,8 +353,7 @@ export class Daemon implements DaemonApi {
     try {
       if (this.#run) await this.stopRun();
     } finally {
-      await this.#session?.stop();
-      this.#release();
+      await this.#leave();
       await (await this.#unlock)?.();
     }
   }
@@ -361,12 +369,38 @@ export class Daemon implements DaemonApi {
     }
   }
 
+  /** Ends the session and what only it needs; the next one waits until the port is free. */
+  #leave(): Promise<void> {
+    const session = this.#session;
+    const release = this.#release;
+    this.#session = null;
+    this.#sessionState = null;
+    this.#connectTrouble = null;
+    this.#link = null;
+    this.#release = () => undefined;
+    this.#leaving = this.#leaving.then(async () => {
+      await session?.stop();
+      release();
+    });
+    return this.#leaving;
+  }
+
+  /** @throws HandbackError run.busy while a run is being recorded or begun */
+  async #oneStart(start: () => Promise<RunState>): Promise<RunState> {
+    if (this.#run || this.#starting) throw new HandbackError('run.busy', 'A run is being recorded already.');
+    this.#starting = true;
+    try {
+      return await start();
+    } finally {
+      this.#starting = false;
+    }
+  }
+
   async #start(
     request: StartRunRequest,
     where: Parameters<typeof createRun>[0]['where'],
     context: RunContext | null,
   ): Promise<LiveRun> {
-    if (this.#run) throw new HandbackError('run.busy', 'A run is being recorded already.');
     const state = this.#sessionState;
     if (!this.#session || !state?.adapter)
       throw new HandbackError('link.lost', 'No vehicle is connected.', { hint: 'Connect first.' });
@@ -392,6 +426,10 @@ export class Daemon implements DaemonApi {
       adapter: state.adapter,
       link: this.#link,
     });
+    if (this.#closed) {
+      await open.close();
+      throw new HandbackError('link.lost', 'Handback is being closed.');
+    }
     const run: LiveRun = {
       open,
       replay: new ExchangeReplay(),

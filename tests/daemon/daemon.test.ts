@@ -10,6 +10,7 @@ import { HandbackError } from '../../src/core/errors.ts';
 import { Daemon } from '../../src/daemon.ts';
 import { exportTable } from '../../src/run/export.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { simLinkFactory } from '../../src/sim/bench.ts';
 import { SIM_DEMOS, simOptionsOf, simProfileOf } from '../../src/sim/demos.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'handback-daemon-'));
@@ -92,6 +93,63 @@ describe('a drive through the daemon', () => {
     await expect(daemon.disconnect()).rejects.toMatchObject({ code: 'run.busy' });
     await settle(clock, daemon.close());
     expect((await daemon.runs()).map((r) => r.closed)).toEqual([true]);
+  });
+
+  it('starts one run and stops it once when a button is pressed twice', async () => {
+    const clock = new ManualClock();
+    const daemon = new Daemon({ clock, library: join(folder, 'twice') });
+    await settle(clock, daemon.connect({ link: 'sim' }));
+    const started = await settle(
+      clock,
+      Promise.allSettled([
+        daemon.startRun({ purpose: 'other' }),
+        daemon.startRun({ purpose: 'other' }),
+        daemon.disconnect(),
+        daemon.connect({ link: 'sim' }),
+      ]),
+    );
+    expect(started.map((s) => s.status)).toEqual(['fulfilled', 'rejected', 'rejected', 'rejected']);
+    for (const s of started.slice(1))
+      expect(s).toMatchObject({ reason: expect.objectContaining({ code: 'run.busy' }) });
+    await clock.advance(2000);
+    const [first, second] = await settle(clock, Promise.all([daemon.stopRun(), daemon.stopRun()]));
+    expect(second).toEqual(first);
+    await settle(clock, daemon.close());
+    expect(await daemon.runs()).toEqual([first]);
+  });
+
+  it('keeps one session when connecting and disconnecting overlap', async () => {
+    const clock = new ManualClock();
+    let open = 0;
+    const daemon = new Daemon({
+      clock,
+      library: join(folder, 'overlap'),
+      linkFactory: (name, c) => {
+        const factory = simLinkFactory({ ...simOptionsOf(name), clock: c });
+        open++;
+        return {
+          ...factory,
+          name: factory.name,
+          baudRates: factory.baudRates,
+          open: (options) => factory.open(options),
+          close: () => {
+            open--;
+            factory.close();
+          },
+        };
+      },
+    });
+    const both = await settle(
+      clock,
+      Promise.allSettled([daemon.connect({ link: 'sim' }), daemon.connect({ link: 'sim' })]),
+    );
+    expect(both.map((b) => b.status)).toEqual(['rejected', 'fulfilled']);
+    expect(open).toBe(1);
+    await settle(clock, Promise.all([daemon.disconnect(), daemon.connect({ link: 'sim' })]));
+    expect(daemon.state().connection).toMatchObject({ phase: 'connected', link: 'sim' });
+    expect(open).toBe(1);
+    await settle(clock, daemon.close());
+    expect(open).toBe(0);
   });
 });
 
