@@ -5,7 +5,7 @@ import { createRun } from '../../src/run/library.ts';
 
 const folder = process.argv[2] ?? '';
 let written = 0;
-let onDisk = 0;
+let handedOver = 0;
 const run = await createRun({
   where: { folder },
   purpose: 'other',
@@ -15,11 +15,11 @@ const run = await createRun({
     const handle = await open(path, 'wx');
     return {
       write: async (bytes, position) => {
-        onDisk = written;
+        handedOver += Buffer.from(bytes).toString('latin1').split(' rx ').length - 1;
         return (await handle.write(bytes, 0, bytes.length, position)).bytesWritten;
       },
       sync: async () => {
-        const now = onDisk;
+        const now = handedOver;
         await handle.datasync();
         process.stdout.write(`${now}\n`);
       },
