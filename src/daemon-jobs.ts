@@ -3,7 +3,6 @@
  * teach the judging of later ones.
  */
 import { randomBytes } from 'node:crypto';
-import { createWriteStream } from 'node:fs';
 import { fullDemandCurve } from './analysis/boost/curve.ts';
 import { type Baseline, learnBaseline } from './analysis/judge.ts';
 import type { Judgement, Verdict } from './analysis/types.ts';
@@ -354,7 +353,7 @@ export class JobDesk implements JobsApi {
 
   async pack(id: string, hide: { plate: boolean; vin: boolean }, file: string): Promise<void> {
     const { folder } = await findJob(this.#o.library, id);
-    await packJob(folder, createWriteStream(file, { flags: 'wx' }), hide);
+    await packJob(folder, file, hide);
   }
 
   async unpack(file: string): Promise<{ id: string; remarks: readonly string[] }> {

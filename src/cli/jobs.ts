@@ -1,6 +1,5 @@
 /** `handback jobs`: the jobs of the library, found again by any words; `pack` and `unpack` carry one elsewhere. */
-import { createWriteStream } from 'node:fs';
-import { rm, stat } from 'node:fs/promises';
+import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Command } from 'commander';
 import { EXIT, HandbackError } from '../core/errors.ts';
@@ -65,12 +64,7 @@ export function packCommand(): Command {
           hint: 'Choose another name; nothing is written over.',
         });
       const hide = { plate: options.hidePlate === true, vin: options.hideVin === true };
-      try {
-        await packJob(folder, createWriteStream(options.out, { flags: 'wx' }), hide);
-      } catch (thrown) {
-        await rm(options.out, { force: true });
-        throw thrown;
-      }
+      await packJob(folder, options.out, hide);
       const io = ioOf(command);
       const { size } = await stat(options.out);
       io.result({ out: options.out, bytes: size });

@@ -7,7 +7,7 @@ import { createHash, randomBytes } from 'node:crypto';
 import { createReadStream, createWriteStream } from 'node:fs';
 import { lstat, mkdir, mkdtemp, readdir, rename, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { dirname, join, resolve } from 'node:path';
+import { basename, dirname, join, resolve } from 'node:path';
 import { Transform } from 'node:stream';
 import { finished, pipeline } from 'node:stream/promises';
 import yauzl from 'yauzl';
@@ -18,7 +18,7 @@ import { check } from './check.ts';
 import { readDocument } from './document.ts';
 import { sha256OfFile } from './hash.ts';
 import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, photoKind, readJob, SNAPSHOT_FOLDER } from './job-files.ts';
-import { folderOf } from './job-library.ts';
+import { folderOf, refuseWhileRecording } from './job-library.ts';
 import { listRuns } from './library.ts';
 import { type Hide, Mask } from './mask.ts';
 import { CAPTURE_FILE, syncFolder } from './meta.ts';
@@ -59,13 +59,13 @@ const DEVICE = /(?:^|\/)(?:con|prn|aux|nul|com\d|lpt\d)(?:\.|\/|$)/i;
 // ---- out ----------------------------------------------------------------------------------------------------
 
 /**
- * Writes a job as a .zip. With something hidden, plate and VIN are taken out of every text and the answers that carry
+ * Writes a job as a .zip; the file must not exist, and is gone again when that fails. With something hidden, plate and VIN are taken out of every text and the answers that carry
  * the VIN out of the captures; photos go along as they are.
- * @throws HandbackError input.*, run.write
+ * @throws HandbackError input.*, run.busy while a run of it is being recorded, run.write
  */
 export async function packJob(
   folder: string,
-  sink: NodeJS.WritableStream,
+  file: string,
   hide: Hide = { plate: false, vin: false },
 ): Promise<void> {
   const temporary = await mkdtemp(join(tmpdir(), 'handback-pack-'));
@@ -84,7 +84,11 @@ export async function packJob(
     const manifest: Manifest = { format: 'handback.archive/1', hidden: { ...hide }, files };
     zip.addBuffer(Buffer.from(`${JSON.stringify(manifest, null, 2)}\n`), MANIFEST_FILE);
     zip.end();
-    await pipeline(zip.outputStream, sink);
+    const sink = createWriteStream(file, { flags: 'wx' });
+    await pipeline(zip.outputStream, sink).catch(async (e: unknown) => {
+      if ((e as NodeJS.ErrnoException).code !== 'EEXIST') await rm(file, { force: true });
+      throw e;
+    });
   } catch (e) {
     if (e instanceof HandbackError) throw e;
     throw new HandbackError('run.write', `The archive cannot be written: ${reasonOf(e)}.`, { cause: e });
@@ -96,6 +100,18 @@ export async function packJob(
 /** Regular files that belong to a job, as names inside it; locks and leftovers stay behind. */
 async function filesOfJob(folder: string): Promise<string[]> {
   await readJob(folder);
+  for (const run of (await listRuns(folder)).runs) {
+    await refuseWhileRecording(run);
+    const name = basename(run.folder);
+    if (
+      dirname(run.folder) !== resolve(folder) ||
+      !ALLOWED.test(`${name}/${CAPTURE_FILE}`) ||
+      DEVICE.test(name)
+    )
+      throw new HandbackError('library.path', `The run in the folder "${name}" cannot be packed.`, {
+        hint: 'Let it lie in the job folder itself, named with small letters, digits and "-".',
+      });
+  }
   const names: string[] = [];
   for (const entry of await readdir(folder, { withFileTypes: true })) {
     if (entry.isFile()) names.push(entry.name);

@@ -227,7 +227,8 @@ export async function jobOfRun(library: string, runFolder: string): Promise<stri
   return basename(parent);
 }
 
-async function refuseWhileRecording(run: RunEntry): Promise<void> {
+/** @throws HandbackError run.busy */
+export async function refuseWhileRecording(run: RunEntry): Promise<void> {
   if (await isLocked(run.folder))
     throw new HandbackError('run.busy', 'The run is being recorded.', { hint: 'Stop it first.' });
 }

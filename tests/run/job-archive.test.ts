@@ -1,5 +1,5 @@
 /** A job packed and taken in again, with plate and VIN left out on request; archives made to do harm are refused. */
-import { createWriteStream, existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { createWriteStream, existsSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pipeline } from 'node:stream/promises';
 import { describe, expect, it } from 'vitest';
@@ -10,6 +10,7 @@ import { packJob, unpackJob } from '../../src/run/archive.ts';
 import { check } from '../../src/run/check.ts';
 import { savePhoto } from '../../src/run/job-files.ts';
 import { createJob, findJob, updateJob } from '../../src/run/job-library.ts';
+import { lockRun } from '../../src/run/lock.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { plain, scratch } from './files.ts';
 import { shortRun, VIN } from './job-drives.ts';
@@ -33,7 +34,7 @@ async function madeJob(library: string) {
 
 async function packed(folder: string, hide = { plate: false, vin: false }): Promise<string> {
   const file = join(scratchOfFile, `${Math.random().toString(36).slice(2)}.zip`);
-  await packJob(folder, createWriteStream(file), hide);
+  await packJob(folder, file, hide);
   return file;
 }
 const scratchOfFile = scratch();
@@ -54,6 +55,29 @@ describe('a packed job', () => {
     expect(filesOf(join(other, id))).toEqual(filesOf(folder));
     expect((await check(other)).ok).toBe(true);
     expect(readdirSync(other)).toEqual([id]);
+  });
+
+  it('is never packed without one of its runs, nor while one is being recorded', async () => {
+    const { folder, run } = await madeJob(scratch());
+    const out = join(scratch(), 'job.zip');
+    const release = await lockRun(join(folder, run.id));
+    await expect(packJob(folder, out)).rejects.toMatchObject({ code: 'run.busy' });
+    await release();
+    renameSync(join(folder, run.id), join(folder, 'Before repair'));
+    await expect(packJob(folder, out)).rejects.toMatchObject({
+      code: 'library.path',
+      message: expect.stringContaining('Before repair'),
+    });
+    expect(existsSync(out)).toBe(false);
+  });
+
+  it('says so when its file cannot be made, and writes over none', async () => {
+    const { folder } = await madeJob(scratch());
+    const out = join(scratch(), 'job.zip');
+    await expect(packJob(folder, join(out, 'nowhere.zip'))).rejects.toMatchObject({ code: 'run.write' });
+    writeFileSync(out, 'mine');
+    await expect(packJob(folder, out)).rejects.toMatchObject({ code: 'run.write' });
+    expect(readFileSync(out, 'utf8')).toBe('mine');
   });
 
   it('is not taken in over a job that is there', async () => {
