@@ -4,7 +4,17 @@ import { useEffect } from 'preact/hooks';
 import type { ConnectRequest, PortView } from '../src/server/api.ts';
 import { get, post, sentenceOf } from './http.ts';
 import { Phone } from './phone.tsx';
-import { attempt, connected, connection, daemon, go, run, startOpen, trySimulated } from './state.ts';
+import {
+  attempt,
+  connected,
+  connection,
+  daemon,
+  go,
+  jobAtHand,
+  run,
+  startOpen,
+  trySimulated,
+} from './state.ts';
 import { number, signalText } from './words.ts';
 
 export function Connect() {
@@ -100,7 +110,10 @@ function Practice() {
     <section aria-labelledby="practice-h">
       <h2 id="practice-h">No car at hand? Try it on the simulated car</h2>
       <p class="quiet">
-        One click connects, starts a recording and shows the drive. Every value in it is made up.
+        {jobAtHand.value
+          ? 'One click connects and leads back to the job, to record in it.'
+          : 'One click connects, starts a recording and shows the drive.'}{' '}
+        Every value in it is made up.
       </p>
       <ul class="demos">
         {demos.map((d, i) => (
@@ -161,6 +174,7 @@ function ByHand({ join }: { join: (request: ConnectRequest) => Promise<void> }) 
 function Talking() {
   const link = connection.value!;
   const { adapter, vehicle, health } = link;
+  const job = jobAtHand.value;
   return (
     <section aria-labelledby="talking-h" class="talking">
       <h2 id="talking-h">{link.simulated ? 'Simulated car' : 'Car'}</h2>
@@ -205,9 +219,16 @@ function Talking() {
           </button>
         ) : (
           connected.value && (
-            <button type="button" class="main" onClick={() => (startOpen.value = true)}>
-              Start recording
-            </button>
+            <>
+              {job && (
+                <button type="button" class="main" onClick={() => go('jobs', job.id)}>
+                  Back to the job: {job.vehicle || 'vehicle not named'}
+                </button>
+              )}
+              <button type="button" class={job ? '' : 'main'} onClick={() => (startOpen.value = true)}>
+                {job ? 'Record without a job' : 'Start recording'}
+              </button>
+            </>
           )
         )}
         {!run.value && (

@@ -85,7 +85,11 @@ export function Record({ view, path, act }: Part) {
         ) : (
           <span class="quiet">
             Before and after needs a drive of each:{' '}
-            {before.length === 0 ? 'the baseline' : 'the verification'} is missing.
+            {before.length > 0
+              ? 'the verification is missing.'
+              : after.length > 0
+                ? 'the baseline is missing.'
+                : 'both are missing.'}
           </span>
         )}
         <a class="button" href={`${path}/sheet`} target="_blank" rel="noopener">

@@ -9,7 +9,7 @@ import { Observations, Photos } from './jobs-notes.tsx';
 import type { Part } from './jobs-part.ts';
 import { ProfilePart } from './jobs-profile.tsx';
 import { offerUndo } from './jobs-undo.tsx';
-import { attempt, go, run, say } from './state.ts';
+import { attempt, go, jobAtHand, run, say } from './state.ts';
 import { dateOf } from './words.ts';
 
 export function JobPage({ id }: { id: string }) {
@@ -21,6 +21,7 @@ export function JobPage({ id }: { id: string }) {
       (got) => {
         view.value = got;
         trouble.value = null;
+        jobAtHand.value = { id, vehicle: got.job.vehicle };
       },
       (error) => {
         trouble.value = sentenceOf(error);
@@ -176,6 +177,7 @@ function Sheet({ view: { job }, path, act }: Part) {
   const remove = () =>
     attempt(async () => {
       const binned = await post<{ id: string }>(`${path}/delete`);
+      jobAtHand.value = null;
       go('jobs');
       offerUndo('The job is in the bin.', async () => {
         const back = await post<{ id: string }>(`/api/bin/${binned.id}/restore`);

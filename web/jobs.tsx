@@ -6,7 +6,7 @@ import type { JobSummary, JobsView, JobView } from '../src/server/jobs-api.ts';
 import { get, post, send, sentenceOf } from './http.ts';
 import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';
-import { attempt, go, place, run, say } from './state.ts';
+import { attempt, go, jobAtHand, place, run, say } from './state.ts';
 import { clockOf, dateOf } from './words.ts';
 import './jobs.css';
 
@@ -26,6 +26,9 @@ function List() {
   const query = useSignal('');
   const opening = useSignal(false);
   const asked = useRef(0);
+  useEffect(() => {
+    jobAtHand.value = null; // whoever looks at all jobs has put the one away
+  }, []);
   const load = async () => {
     const turn = ++asked.current;
     try {

@@ -206,6 +206,9 @@ function keptList(name: string): string[] {
 
 // ---- actions ------------------------------------------------------------------------------------------------
 
+/** The job whose page was opened last: a car connected from there is recorded for it. */
+export const jobAtHand = signal<{ readonly id: string; readonly vehicle: string } | null>(null);
+
 export const helpOpen = signal(false);
 export const startOpen = signal(false);
 
@@ -245,11 +248,12 @@ export function stopRun(): Promise<boolean> {
   });
 }
 
-/** One click from nothing to a moving chart. */
+/** One click from nothing to a moving chart; with a job at hand back to it, where the drive's purpose is chosen. */
 export function trySimulated(link: string, title: string): Promise<boolean> {
   return attempt(async () => {
     if (connection.value && connection.value.phase !== 'disconnected') await post('/api/disconnect');
     await post('/api/connect', { link });
+    if (jobAtHand.value) return go('jobs', jobAtHand.value.id);
     await post('/api/run', { purpose: 'verification', vehicle: title });
     follow();
     go('drive');
