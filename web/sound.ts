@@ -125,7 +125,7 @@ export function cycleSound(): void {
 export function modeText(): string {
   if (soundMode.value === 'off') return 'Sound off, except the coolant alarm';
   if (!mine.value) return 'Another tab sounds';
-  if (!awake.value) return 'Sound waits: press any key';
+  if (!awake.value) return 'Sound waits: press a key or tap';
   if (soundMode.value === 'tones') return 'Tones only';
   return voice.value === 'none' ? 'Tones; no voice here' : 'Tones and voice';
 }
