@@ -34,8 +34,17 @@ export async function readMarkEdits(folder: string): Promise<MarkEdits> {
   return (await readDocument(path, FORMAT, schema, `There is no ${FILE} in ${folder}.`)).edits;
 }
 
+/** Edits follow one another: the second sees what the first wrote. */
+let last: Promise<void> = Promise.resolve();
+
 /** Adds one edit, in place of an earlier one of the same mark. @throws HandbackError run.write, input.* */
-export async function editMarkIn(folder: string, edit: MarkEdits[number]): Promise<void> {
+export function editMarkIn(folder: string, edit: MarkEdits[number]): Promise<void> {
+  const mine = last.then(() => addEdit(folder, edit));
+  last = mine.catch(() => undefined);
+  return mine;
+}
+
+async function addEdit(folder: string, edit: MarkEdits[number]): Promise<void> {
   const others = (await readMarkEdits(folder)).filter((e) => !same(e, edit));
   if (others.length >= MAX_EDITS) throw new HandbackError('input.usage', 'So many marks cannot be edited.');
   await replaceFile(

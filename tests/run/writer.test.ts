@@ -202,3 +202,31 @@ describe('the capture writer', () => {
     expect((await writer.close()).sha256).toBe(sha256);
   });
 });
+
+it('writes again what stood beside a deleted capture until that succeeds, and then no more', async () => {
+  const clock = new ManualClock();
+  const disk = new Disk() as Disk & { confirm: NonNullable<CaptureFile['confirm']> };
+  let gone = false;
+  let tries = 0;
+  disk.confirm = async () => {
+    const was = gone;
+    gone = false; // the file itself is made anew at the first look
+    return was;
+  };
+  const writer = await CaptureWriter.create(join(scratch(), 'capture.txt'), {
+    clock,
+    openFile: async () => disk,
+    onMadeAgain: async () => {
+      if (++tries < 3) throw new Error('no room for run.json');
+    },
+  });
+  await clock.advance(1000);
+  gone = true;
+  for (let i = 0; i < 8; i++) {
+    writer.note(`note ${i}`);
+    await clock.advance(1000);
+  }
+  await writer.close();
+  expect(tries).toBe(3);
+  expect(writer.trouble).toBeNull();
+});

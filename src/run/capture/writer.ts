@@ -50,6 +50,8 @@ export class CaptureWriter {
   #flushing: Promise<void> | null = null;
   #trouble: string | null = null;
   #lost: { records: number; fromUs: number } | null = null;
+  /** The file was made anew and what stood beside it is still missing. */
+  #madeAgain = false;
   #closed = false;
   #sha256: string | null = null;
 
@@ -254,7 +256,9 @@ export class CaptureWriter {
     const blocks = [...this.#pending];
     try {
       const written = { bytes: this.#position, sha256: () => this.#whole.copy().digest('hex') };
-      if (await this.#file.confirm?.(written)) await this.#onMadeAgain();
+      if (await this.#file.confirm?.(written)) this.#madeAgain = true;
+      if (this.#madeAgain) await this.#onMadeAgain();
+      this.#madeAgain = false;
       let position = this.#position;
       for (const block of blocks) {
         for (let done = 0; done < block.length; ) {
