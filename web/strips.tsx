@@ -370,7 +370,8 @@ function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefin
   const tape = given ?? liveTape.value;
   const under = cursorS.value;
   const nowS = tape.nowS(performance.now());
-  const atS = under ?? nowS;
+  // Of an ended run, the last seconds that are seen: its end says nothing about the seconds one jumped to.
+  const atS = under ?? (given ? Math.min(nowS, givenEdges(given)[1]) : nowS);
   if (strip.id === 'link') return <LinkReading live={!given} />;
   const readings = strip.readings(tape, atS);
   const first = readings[0];
