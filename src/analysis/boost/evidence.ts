@@ -496,8 +496,9 @@ export class RegionEvidence {
     const out: string[] = [];
     const useful = this.witnesses.filter((w) => w.deviation !== null && w.n >= 2);
     const enough = this.region.spread ? 3 : 2;
-    if (useful.length < enough) out.push(`${enough - useful.length} more pulls`);
-    if (!useful.some((w) => w.warm)) out.push('a warm engine (coolant from 70 °C)');
+    const more = enough - useful.length;
+    if (more > 0) out.push(`${more} more ${more === 1 ? 'pull' : 'pulls'}`);
+    if (!useful.some((w) => w.warm)) out.push('with a warm engine (coolant from 70 °C)');
     if (this.region.spread && useful.length > 0) {
       const { toRpm } = this.region;
       const at = (share: number): number => Math.round((1000 + share * (toRpm - 1000)) / 50) * 50;

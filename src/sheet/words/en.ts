@@ -614,7 +614,7 @@ export const en = {
     nList3: '{a:t}, {b:t}, {c:t}',
     nList2: '{a:t}, {b:t}',
     lackPulls: '{n:n} more pulls',
-    lackWarm: 'a warm engine (coolant from {t:temp})',
+    lackWarm: 'with a warm engine (coolant from {t:temp})',
     lackBelow: 'a pull from below {n:n} rpm',
     lackThrough: 'a pull through {n:n} rpm',
     lackUpTo: 'a pull up to {n:n} rpm',
