@@ -175,7 +175,7 @@ function Tables({ comparison: c }: { comparison: Comparison }) {
   const reach = Math.max(
     2 * c.marginPct,
     ...c.overall.flatMap((r) =>
-      r.interval === null ? [] : [Math.min(60, Math.max(...r.interval.map(Math.abs)))],
+      r.interval === null ? [] : [Math.min(150, Math.max(...r.interval.map(Math.abs)))],
     ),
   );
   return (
