@@ -111,10 +111,13 @@ async function compare(
   if (!meta.recovered || !checked.ok) return `not in order: ${checked.items[0]?.remarks.join(' ')}`;
   const kept = await answersIn(folder);
   // the first answers may have come, or belong to an exchange that had begun, before the run
-  const skipped = truth.findIndex((_, k) => kept.every((hex, n) => truth[k + n]?.hex === hex));
-  if (kept.length === 0 || (skipped < 0 ? truth.every((t) => t.hex !== kept[0]) : skipped > before + 3))
-    return 'its beginning is not what the car sent';
-  if (skipped < 0) return 'an answer between is missing or is not what the car sent';
+  const skipped =
+    kept.length === 0 ? before : truth.findIndex((_, k) => kept.every((hex, n) => truth[k + n]?.hex === hex));
+  if (skipped < 0)
+    return truth.some((t) => t.hex === kept[0])
+      ? 'an answer between is missing or is not what the car sent'
+      : 'its beginning is not what the car sent';
+  if (skipped > before + 3) return 'its beginning is missing';
   const lost = truth.slice(skipped + kept.length);
   total.answers += truth.length;
   total.lostAnswers += lost.length;
