@@ -8,7 +8,7 @@ import type { JobView, RunVerdicts } from '../src/server/jobs-api.ts';
 import { get, post, sentenceOf } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
-import { CAUTIONS } from './start.tsx';
+import { Cautions } from './start.tsx';
 import { attempt, connected, follow, go, run } from './state.ts';
 import { VerdictWord } from './verdict.tsx';
 import { clockOf, dateOf } from './words.ts';
@@ -96,12 +96,14 @@ export function Record({ view, path, act }: Part) {
           Hand-over sheet
         </a>
       </p>
-      {asking.value && <Cautions purpose={asking.value} jobId={job.id} close={() => (asking.value = null)} />}
+      {asking.value && (
+        <BeforeDrive purpose={asking.value} jobId={job.id} close={() => (asking.value = null)} />
+      )}
     </section>
   );
 }
 
-function Cautions({ purpose, jobId, close }: { purpose: Purpose; jobId: string; close: () => void }) {
+function BeforeDrive({ purpose, jobId, close }: { purpose: Purpose; jobId: string; close: () => void }) {
   const dialog = useRef<HTMLDialogElement>(null);
   useEffect(() => dialog.current?.showModal(), []);
   const start = async () => {
@@ -116,14 +118,7 @@ function Cautions({ purpose, jobId, close }: { purpose: Purpose; jobId: string; 
   return (
     <dialog ref={dialog} aria-labelledby="before-h" onClose={close}>
       <h2 id="before-h">Record the {purpose}</h2>
-      <div class="cautions">
-        <h3>Before you drive</h3>
-        <ul>
-          {CAUTIONS.map((c) => (
-            <li key={c}>{c}</li>
-          ))}
-        </ul>
-      </div>
+      <Cautions />
       <p class="actions">
         <button type="button" class="main" onClick={() => void start()}>
           Start recording

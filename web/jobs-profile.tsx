@@ -4,6 +4,7 @@ import type { Profile } from '../src/run/profile.ts';
 import type { JobView, LearnedCurve } from '../src/server/jobs-api.ts';
 import { get, post } from './http.ts';
 import type { Part } from './jobs-part.ts';
+import { FUELS, INDUCTIONS, Options } from './start.tsx';
 import { attempt, say } from './state.ts';
 import { dateOf } from './words.ts';
 
@@ -47,11 +48,7 @@ export function ProfilePart({ view, path, act }: Part) {
             value={profile.induction ?? ''}
             onChange={(e) => set('induction', e.currentTarget.value || undefined)}
           >
-            <option value="">not known</option>
-            <option>naturally aspirated</option>
-            <option>turbocharger</option>
-            <option>supercharger</option>
-            <option>twin-charged</option>
+            <Options of={INDUCTIONS} />
           </select>
         </label>
         <label>
@@ -60,9 +57,7 @@ export function ProfilePart({ view, path, act }: Part) {
             value={profile.fuel ?? ''}
             onChange={(e) => set('fuel', e.currentTarget.value || undefined)}
           >
-            <option value="">not known</option>
-            <option>petrol</option>
-            <option>diesel</option>
+            <Options of={FUELS} />
           </select>
         </label>
         <label>

@@ -4,7 +4,7 @@ import type { RunState, StartRunRequest } from '../src/server/api.ts';
 import { post } from './http.ts';
 import { attempt, follow, go, startOpen } from './state.ts';
 
-export const CAUTIONS = [
+const CAUTIONS = [
   'Never operate the laptop while driving: a second person does, or sound only.',
   'Obey speed limits and local rules on screens in cars. Full-load pulls only where they are legal and safe.',
   'Stop when the coolant alarm sounds. Never open a hot cooling system.',
@@ -58,33 +58,20 @@ export function StartDialog() {
         <label>
           Induction
           <select name="induction">
-            <option value="">not known</option>
-            <option>naturally aspirated</option>
-            <option>turbocharger</option>
-            <option>supercharger</option>
-            <option>twin-charged</option>
+            <Options of={INDUCTIONS} />
           </select>
         </label>
         <label>
           Fuel
           <select name="fuel">
-            <option value="">not known</option>
-            <option>petrol</option>
-            <option>diesel</option>
+            <Options of={FUELS} />
           </select>
         </label>
         <label class="wide">
           Complaint, in the customer's words
           <textarea name="complaint" rows={2} maxLength={4000} />
         </label>
-        <div class="wide cautions">
-          <h3>Before you drive</h3>
-          <ul>
-            {CAUTIONS.map((c) => (
-              <li key={c}>{c}</li>
-            ))}
-          </ul>
-        </div>
+        <Cautions />
         <p class="actions wide">
           <button type="submit" class="main">
             Start recording
@@ -95,5 +82,33 @@ export function StartDialog() {
         </p>
       </form>
     </dialog>
+  );
+}
+
+export function Cautions() {
+  return (
+    <div class="wide cautions">
+      <h3>Before you drive</h3>
+      <ul>
+        {CAUTIONS.map((c) => (
+          <li key={c}>{c}</li>
+        ))}
+      </ul>
+    </div>
+  );
+}
+
+export const INDUCTIONS = ['naturally aspirated', 'turbocharger', 'supercharger', 'twin-charged'];
+export const FUELS = ['petrol', 'diesel'];
+
+/** Of a choice that may stay open. */
+export function Options({ of }: { of: readonly string[] }) {
+  return (
+    <>
+      <option value="">not known</option>
+      {of.map((text) => (
+        <option key={text}>{text}</option>
+      ))}
+    </>
   );
 }

@@ -185,18 +185,19 @@ function compared(context: Context, system: SystemName): Html | string {
 function open(context: Context): Html {
   const { words } = context;
   const c = words.customer;
-  // Helpers whose silence means nothing to a customer stay on the technician's pages.
-  const asked = context.findings.filter(
+  const notShown = context.findings.filter((f) => f.verdict === 'not shown');
+  // Helpers whose silence means nothing to a customer are named on the technician's pages, and pointed to here.
+  const asked = notShown.filter(
     (f) =>
-      f.verdict === 'not shown' &&
       ['boost', 'coolant', 'charging', 'codes'].includes(f.system) &&
       !(f.aside === true && verdictOf(f.system, context) !== 'not shown' && f.id !== 'coolant.fan'),
   );
   const items = asked.flatMap((f) => context.plain(f.id)?.open ?? []);
-  if (items.length === 0) return html`<h2>${c.notShown}</h2><p>${c.allShown}</p>`;
+  if (items.length === 0)
+    return html`<h2>${c.notShown}</h2><p>${notShown.length === 0 ? c.allShown : c.smallerOpen}</p>`;
   const shown = items.slice(0, MOST_OPEN);
   return html`<h2>${c.notShown}</h2><p>${mark('not shown')} ${c.remainsOpen}${words.colon}</p><ul class="open">${shown.map((i) => html`<li>${i}</li>`)}${
-    items.length > shown.length ? html`<li>${c.andMore}</li>` : ''
+    notShown.length > shown.length ? html`<li>${c.andMore}</li>` : ''
   }</ul>`;
 }
 

@@ -16,9 +16,9 @@ export const PHONE = { width: 390, height: 844 };
 const ROOT = resolve(import.meta.dirname, '../..');
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
-export function launch(): Promise<Browser> {
+export function launch(executablePath = CHROMIUM): Promise<Browser> {
   return chromium.launch({
-    executablePath: CHROMIUM,
+    executablePath,
     args: [
       '--headless',
       '--no-sandbox',

@@ -1,10 +1,7 @@
 /** The place "before and after" in a real browser: two simulated drives compared, read, moved, chosen. */
 // biome-ignore-all lint/performance/useDomNodeTextContent: what a reader sees is what is tested, not what is hidden
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
-import { type Browser, chromium, type Page } from 'playwright-core';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, vi } from 'vitest';
 import { compareRuns } from '../../src/compare/compare.ts';
 import type { Comparison } from '../../src/compare/types.ts';
@@ -15,11 +12,20 @@ import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 import { needs } from '../require.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
+import {
+  accessible,
+  type BuiltPage,
+  builtPage,
+  hasChromium,
+  LAPTOP,
+  type Look,
+  launch,
+  openPage,
+  PHONE,
+  WITHOUT_CHROMIUM,
+} from './browser.ts';
 
-const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
-const it = needs(existsSync(CHROMIUM), `a Chromium at ${CHROMIUM}, or its path in CHROMIUM`);
-const ROOT = resolve(import.meta.dirname, '../..');
-const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const it = needs(hasChromium, WITHOUT_CHROMIUM);
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 const WAIT = { timeout: 20_000 };
 
@@ -71,35 +77,16 @@ class Library extends FakeDaemon {
 let browser: Browser;
 let api: Library;
 let server: RunningServer;
-let webRoot: string;
+let built: BuiltPage;
 const complaints: string[] = [];
 
 beforeAll(async () => {
-  if (!existsSync(CHROMIUM)) return;
-  webRoot = mkdtempSync(join(tmpdir(), 'handback-compare-'));
-  const { build } = await import('vite');
-  await build({
-    configFile: join(ROOT, 'vite.config.ts'),
-    root: join(ROOT, 'web'),
-    logLevel: 'error',
-    build: { outDir: webRoot },
-  });
+  if (!hasChromium) return;
+  built = await builtPage();
   const clock = new ManualClock(1e9);
   api = new Library({ clock });
-  server = await startServer({ api, host: '127.0.0.1', port: 0, webRoot, clock });
-  browser = await chromium.launch({
-    executablePath: CHROMIUM,
-    args: [
-      '--headless',
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-    ],
-  });
+  server = await startServer({ api, host: '127.0.0.1', port: 0, webRoot: built.folder, clock });
+  browser = await launch();
 });
 
 afterEach(async () => {
@@ -109,23 +96,12 @@ afterEach(async () => {
 afterAll(async () => {
   await browser?.close();
   await server?.close();
-  if (webRoot) rmSync(webRoot, { recursive: true });
+  built?.remove();
 });
 
-async function open(
-  hash: string,
-  size = { width: 1366, height: 768 },
-  colours: 'light' | 'dark' = 'light',
-): Promise<Page> {
-  const context = await browser.newContext({ viewport: size, colorScheme: colours });
-  const page = await context.newPage();
+async function open(hash: string, look: Look = { colours: 'light' }): Promise<Page> {
+  const page = await openPage(browser, server.url + hash, complaints, look);
   page.setDefaultTimeout(60_000);
-  page.on('console', (m) => {
-    if (m.type() === 'error' || m.type() === 'warning') complaints.push(m.text());
-  });
-  page.on('pageerror', (e) => complaints.push(String(e)));
-  await page.goto(server.url + hash);
-  await page.waitForSelector('h1');
   return page;
 }
 
@@ -178,20 +154,15 @@ describe('before and after', () => {
   });
 
   for (const [name, size] of [
-    ['laptop', { width: 1366, height: 768 }],
-    ['phone', { width: 390, height: 844 }],
+    ['laptop', LAPTOP],
+    ['phone', PHONE],
   ] as const)
     for (const colours of ['light', 'dark'] as const)
       it(`reads well on a ${name}, ${colours}: nothing that axe-core objects to, nothing cut off`, async () => {
-        const page = await open(BOTH, size, colours);
+        const page = await open(BOTH, { size, colours });
         await settled(page);
         if (shots)
           await page.screenshot({ path: join(shots, `compare-${name}-${colours}.png`), fullPage: true });
-        expect(await page.evaluate('document.documentElement.scrollWidth')).toBeLessThanOrEqual(size.width);
-        await page.evaluate(AXE);
-        const found = (await page.evaluate('axe.run()')) as {
-          violations: { id: string; nodes: unknown[] }[];
-        };
-        expect(found.violations.map((v) => `${v.id} ${JSON.stringify(v.nodes).slice(0, 400)}`)).toEqual([]);
+        await accessible(page, `compare, ${name}, ${colours}`);
       });
 });

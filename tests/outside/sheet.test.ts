@@ -3,16 +3,16 @@
  * back by poppler, and the command itself.
  */
 import { execFileSync } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { HtmlValidate } from 'html-validate';
-import { type Browser, chromium } from 'playwright-core';
+import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
 import { findChromium, printPdf } from '../../src/sheet/pdf.ts';
 import { renderSheet } from '../../src/sheet/render.ts';
 import type { SheetInput, SheetOptions } from '../../src/sheet/types.ts';
+import { accessible, launch } from '../browser/browser.ts';
 import { needs, onPath } from '../require.ts';
 import { gathered, jobIn, OPTIONS, snapshotOf } from '../sheet/jobs.ts';
 
@@ -23,7 +23,6 @@ const printed = needs(
   'an installed Chromium and pdftotext (Debian poppler-utils)',
 );
 const always = needs(true, '');
-const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 vi.setConfig({ testTimeout: 240_000, hookTimeout: 240_000 }); // a browser on a busy machine takes its time
 
 const folder = mkdtempSync(join(tmpdir(), 'handback-sheet-out-'));
@@ -55,19 +54,7 @@ beforeAll(async () => {
     },
   ];
   if (CHROMIUM === null) return;
-  browser = await chromium.launch({
-    executablePath: CHROMIUM,
-    args: [
-      '--headless',
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-    ],
-  });
+  browser = await launch(CHROMIUM);
 });
 
 afterAll(async () => {
@@ -115,14 +102,7 @@ describe('the HTML', () => {
         await page.goto(`file://${file}`);
         expect(asked.filter((u) => !u.startsWith('file:') && !u.startsWith('data:'))).toEqual([]);
         expect(said).toEqual([]);
-        expect(
-          await page.evaluate<number>('document.documentElement.scrollWidth - innerWidth'),
-        ).toBeLessThanOrEqual(0);
-        await page.evaluate(AXE);
-        const found = await page.evaluate<string[]>(
-          "axe.run().then((r) => r.violations.map((v) => v.id + ': ' + v.nodes.map((n) => n.html.slice(0, 120)).join(' | ')))",
-        );
-        expect([name, width, found]).toEqual([name, width, []]);
+        await accessible(page, `${name}, ${width}`);
         await page.close();
       }
   });

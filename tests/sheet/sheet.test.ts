@@ -136,6 +136,19 @@ describe('a sheet', () => {
     for (const f of open) expect(textOf(english(short))).toContain(f.needs!.slice(0, 20));
   });
 
+  it('says on page one that all was shown only when it was', () => {
+    const run = repaired.runs.at(-1)!;
+    const open = run.judgement.findings.filter((f) => f.verdict === 'not shown').map((f) => f.id);
+    expect(open).toContain('sensor.ect_c'); // a helper: on the technician's pages
+    expect(customerOf(english(repaired))).not.toContain('Everything that this sheet judges was shown');
+    const findings = run.judgement.findings.filter((f) => f.verdict !== 'not shown');
+    const whole = {
+      ...repaired,
+      runs: [...repaired.runs.slice(0, -1), { ...run, judgement: { ...run.judgement, findings } }],
+    };
+    expect(customerOf(english(whole))).toContain('Everything that this sheet judges was shown');
+  });
+
   it('proves nothing with a drive of before the work alone', () => {
     const html = english({ ...repaired, runs: repaired.runs.slice(0, 1), comparison: null });
     expect(customerOf(html)).toContain('There is no run of after the work: nothing is proved yet.');

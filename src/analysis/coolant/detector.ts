@@ -41,6 +41,8 @@ export class CoolantDetector implements Detector {
   readonly #baseline: CoolantBaseline | null;
   #regime: Regime | null = null;
   #bin: Bin | null = null;
+  /** The newest trusted reading, for the view alone: nothing is judged by it. */
+  #latest: { readonly tS: number; readonly value: number } | null = null;
   #firstEct: { tS: number; value: number } | null = null;
   #saidClimbS = Number.NEGATIVE_INFINITY;
 
@@ -65,6 +67,8 @@ export class CoolantDetector implements Detector {
   }
 
   step(sample: CleanSample): readonly Spoken[] {
+    if (sample.signal === 'ect_c' && sample.flag === null)
+      this.#latest = { tS: sample.tUs / 1e6, value: sample.value };
     const jumped = this.#jumps.step(sample, this.#bin?.running ?? true);
     const bin = this.#maker.push(sample);
     if (!bin && !jumped) return NOTHING;
@@ -92,16 +96,18 @@ export class CoolantDetector implements Detector {
     const bin = this.#bin;
     const plateau = this.#plateau.valueC;
     const climb = this.#climb.now;
-    const state = !bin || bin.ect === null ? 'no data' : climb ? 'climbing' : this.#plateau.phase;
+    const newer = this.#latest !== null && this.#latest.tS > (bin?.tS ?? Number.NEGATIVE_INFINITY);
+    const valueC = newer ? this.#latest!.value : (bin?.ect ?? null);
+    const state = !bin || valueC === null ? 'no data' : climb ? 'climbing' : this.#plateau.phase;
     const minutes = this.#climb.minutesTo(this.#limit.value);
     return {
       state,
-      valueC: bin?.ect ?? null,
+      valueC,
       plateauC: plateau,
       corridorC: plateau === null ? null : [plateau - 4, plateau + (this.#regime?.allowC ?? 4)],
       limitC: this.#limit.value,
       minutesToLimit: minutes,
-      sentence: sentenceOf(state, bin?.ect ?? null, minutes, this.#limit.value),
+      sentence: sentenceOf(state, valueC, minutes, this.#limit.value),
     };
   }
 
@@ -216,8 +222,9 @@ function sentenceOf(
   minutes: readonly [number, number] | null,
   limitC: number,
 ): string {
-  if (state === 'no data' || valueC === null) return 'No coolant temperature.';
+  if (valueC === null) return 'No coolant temperature.';
   const at = `${Math.round(valueC)} °C`;
+  if (state === 'no data') return `Coolant ${at}.`;
   if (state === 'climbing') return climbSentence(valueC, minutes, limitC);
   return `Coolant ${state} at ${at}.`;
 }

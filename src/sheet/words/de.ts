@@ -195,6 +195,8 @@ export const de: Words = {
     notAsRecorded:
       'Die Aufzeichnung wurde nachträglich verändert: verlassen Sie sich nicht auf dieses Blatt.',
     allShown: 'Alles, was dieses Blatt beurteilt, hat sich gezeigt.',
+    smallerOpen:
+      'Keine Hauptfrage bleibt offen. Kleinere Prüfungen, die diese Fahrt nicht gezeigt hat, stehen auf den Seiten für die Werkstatt.',
     noted: 'Was wir selbst bemerkt haben',
     watch: 'Worauf Sie achten sollten',
     watchFault: {

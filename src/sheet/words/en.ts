@@ -204,6 +204,8 @@ export const en = {
     compared: 'Compared with the drive before the work',
     notAsRecorded: 'The recording was changed afterwards: do not rely on this sheet.',
     allShown: 'Everything that this sheet judges was shown.',
+    smallerOpen:
+      'No main question stays open. Smaller checks that this drive did not show are named on the technician’s pages.',
     noted: 'What we noticed ourselves',
     watch: 'What to watch for',
     watchFault: {
