@@ -73,6 +73,8 @@ export interface AdapterInfo {
   /** What it says of itself, as received (never trusted, shown as text). */
   readonly identity: string;
   readonly baud: number | null;
+  /** The speed it was found at, where `baud` is one that it was raised to. */
+  readonly raisedFrom?: number;
   readonly bus: string; // for people: "CAN 11 bit, 500 kbit/s"
   readonly dialect: Dialect;
   /** PIDs that one request may carry (1 where grouping is not possible). */
@@ -117,8 +119,22 @@ export interface AdapterDriver {
   /**
    * Identifies and sets up on an open link; rejects with adapter.* or vehicle.silent, saying what was tried.
    * @param haste how long to wait for a first sign of life: `quick` passes over an adapter that is still starting
+   * @param raise may the line speed be raised; the driver says no for the next time when it did not go well
    */
-  connect(link: Link, tap: WireTap, baud: number | null, haste?: Haste): Promise<Adapter>;
+  connect(
+    link: Link,
+    tap: WireTap,
+    baud: number | null,
+    haste?: Haste,
+    raise?: RaiseMemory,
+  ): Promise<Adapter>;
+}
+
+/** Raising the line speed, remembered over reopenings of one port: may it be tried, and what it brought. */
+export interface RaiseMemory {
+  allowed: boolean;
+  /** An adapter that keeps its power while the port is closed is still at `to`; one that lost it is at `from`. */
+  raised: { readonly from: number; readonly to: number } | null;
 }
 
 export type Haste = 'quick' | 'patient';

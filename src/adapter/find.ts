@@ -2,7 +2,7 @@
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
-import type { Adapter, Haste, WireTap } from './adapter.ts';
+import type { Adapter, Haste, RaiseMemory, WireTap } from './adapter.ts';
 import { atDriver } from './at/driver.ts';
 import { slcanDriver } from './slcan/driver.ts';
 
@@ -14,6 +14,8 @@ export interface FindOptions {
   readonly last?: { readonly family: 'at' | 'slcan'; readonly baud: number | null };
   readonly tap: WireTap;
   readonly clock: Clock;
+  /** May the line speed be raised once the adapter is found; default: no. */
+  readonly raise?: RaiseMemory;
   /** Put in front of each link before a driver gets it. */
   readonly guard?: (link: Link, family: 'at' | 'slcan') => Link;
   /** Asked before each try; true ends the search. */
@@ -40,11 +42,12 @@ interface Try {
  * adapter.nonsense or adapter.silent with everything that was tried.
  */
 export async function connectAdapter(factory: LinkFactory, options: FindOptions): Promise<Adapter> {
-  const { tap, clock } = options;
+  const { tap, clock, raise } = options;
   const drivers = { at: atDriver(clock), slcan: slcanDriver(clock) };
   const tried: string[] = [];
   const looked = new Set<string>();
   let nonsense = false;
+  let hint: string | null = null;
   for (const { family, baud, haste } of triesOf(factory, options)) {
     if (looked.has(`${family} ${baud}`)) continue;
     if (options.cancelled?.()) throw new HandbackError('link.lost', 'The search was stopped.');
@@ -57,15 +60,23 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
       text: baud === null ? link.name : `${link.name} at ${baud} bit/s`,
     });
     try {
-      const adapter = await drivers[family].connect(options.guard?.(link, family) ?? link, tap, baud, haste);
-      const { identity, bus } = adapter.info;
-      tap({ kind: 'link', tUs: clock.nowUs(), state: 'identified', text: `${identity}; ${bus}` });
+      const adapter = await drivers[family].connect(
+        options.guard?.(link, family) ?? link,
+        tap,
+        baud,
+        haste,
+        raise,
+      );
+      const { identity, bus, raisedFrom } = adapter.info;
+      const raised = raisedFrom === undefined ? '' : `; line raised to ${adapter.info.baud} bit/s`;
+      tap({ kind: 'link', tUs: clock.nowUs(), state: 'identified', text: `${identity}; ${bus}${raised}` });
       return adapter;
     } catch (thrown) {
       await link.close();
       tap({ kind: 'link', tUs: clock.nowUs(), state: 'closed', text: reasonOf(thrown) });
       if (!(thrown instanceof HandbackError) || !thrown.code.startsWith('adapter.')) throw thrown;
       if (clock.nowUs() - sinceUs > LOOKED_US) looked.add(`${family} ${baud}`);
+      hint ??= thrown.hint;
       nonsense ||= thrown.code === 'adapter.nonsense';
       const kind = family === 'at' ? 'text adapter' : 'serial-line CAN';
       const again = haste === 'patient' ? ', patiently' : '';
@@ -81,7 +92,9 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
         },
       )
     : new HandbackError('adapter.silent', `Nothing answers on ${factory.name}. Tried ${tried.join('; ')}.`, {
-        hint: 'Does the adapter have power (plugged into the vehicle, lamp lit)? Is this the right port? Then try again.',
+        hint:
+          hint ??
+          'Does the adapter have power (plugged into the vehicle, lamp lit)? Is this the right port? Then try again.',
       });
 }
 

@@ -70,6 +70,11 @@ export class Wire {
     });
   }
 
+  /** Null where the line has no speed to change. */
+  get setBaud(): ((baud: number) => Promise<boolean>) | null {
+    return this.#link.setBaud ?? null;
+  }
+
   close(): Promise<void> {
     return this.#link.close();
   }

@@ -4,6 +4,7 @@ import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
 class CuttableLink implements Link {
   readonly name: string;
+  readonly setBaud?: (baud: number) => Promise<boolean>;
   readonly #inner: Link;
   readonly #clock: Clock;
   #listener: ((event: LinkEvent) => void) | null = null;
@@ -12,6 +13,7 @@ class CuttableLink implements Link {
     this.name = inner.name;
     this.#inner = inner;
     this.#clock = clock;
+    if (inner.setBaud) this.setBaud = inner.setBaud;
   }
 
   listen(listener: (event: LinkEvent) => void): void {

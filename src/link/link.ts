@@ -16,6 +16,11 @@ export interface Link {
   listen(listener: (event: LinkEvent) => void): void;
   /** Resolves when the bytes have been handed to the system, rejects with link.lost. */
   write(bytes: Uint8Array): Promise<void>;
+  /**
+   * Changes the line speed of the open link, bit/s; false when the system did not do it. Absent where speed has no
+   * meaning. Never rejects, never hangs.
+   */
+  readonly setBaud?: (baud: number) => Promise<boolean>;
   /** Never rejects, never hangs (bounded internally); further events are not delivered. */
   close(): Promise<void>;
 }

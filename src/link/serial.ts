@@ -9,6 +9,7 @@ import type { Link, LinkEvent, LinkFactory } from './link.ts';
 const BAUD_RATES = [38400, 115200, 9600, 230400, 500000, 1000000] as const;
 const DRAIN_MS = 500;
 const CLOSE_MS = 1000;
+const SPEED_MS = 1000;
 const OPEN_MS = 8000; // wireless serial ports connect while they open
 
 class SerialLink implements Link {
@@ -48,6 +49,22 @@ class SerialLink implements Link {
       });
     });
   }
+
+  readonly setBaud = async (baud: number): Promise<boolean> => {
+    if (!this.#port.isOpen || this.#closing) return false;
+    let done = false;
+    await within(this.#clock, SPEED_MS, (end) => {
+      // What still waits to be sent belongs to the old speed.
+      this.#port.drain(() => {
+        if (!this.#port.isOpen) return end();
+        this.#port.update({ baudRate: baud }, (err) => {
+          done = !err;
+          end();
+        });
+      });
+    });
+    return done;
+  };
 
   close(): Promise<void> {
     this.#closing ??= this.#shut();

@@ -3,7 +3,14 @@
  * reopens by itself and goes on. The run being recorded never notices more than a gap.
  */
 import { BehaviorSubject, type Observable, Subject } from 'rxjs';
-import type { AdapterInfo, DiagnosticRequest, Exchange, WireEvent, WireTap } from '../adapter/adapter.ts';
+import type {
+  AdapterInfo,
+  DiagnosticRequest,
+  Exchange,
+  RaiseMemory,
+  WireEvent,
+  WireTap,
+} from '../adapter/adapter.ts';
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Sample } from '../core/signals.ts';
@@ -71,6 +78,7 @@ export class VehicleSession {
   readonly #counting = new Counting();
   #adapter: GuardedAdapter | null = null;
   #last: { family: 'at' | 'slcan'; baud: number | null } | undefined;
+  readonly #raise: RaiseMemory = { allowed: true, raised: null };
   #vehicle: Vehicle | null = null;
   #unit: ControlUnit | null = null;
   #plan: Plan = { pids: [], signals: [], missing: [] };
@@ -101,7 +109,7 @@ export class VehicleSession {
   async start(): Promise<void> {
     if (this.#running) throw new HandbackError('internal', 'the session runs already');
     try {
-      await this.#connect(true);
+      await this.#connect('anew');
     } catch (thrown) {
       this.#say('stopped', sentenceOf(thrown));
       throw thrown;
@@ -187,15 +195,21 @@ export class VehicleSession {
     });
   }
 
-  async #connect(search: boolean): Promise<void> {
+  /** @param where to search anew, or how many times what worked last was already tried */
+  async #connect(where: 'anew' | number): Promise<void> {
     const { family, baud } = this.#options;
     const known = this.#last;
-    const narrow = !search && known;
-    const speed = narrow ? (known.baud ?? undefined) : baud;
+    const narrow = where !== 'anew' && known;
+    const { raised } = this.#raise;
+    // One that lost its power is back at its own speed.
+    const again = narrow && where % 2 === 1 && raised?.to === known.baud ? raised?.from : known?.baud;
+    const speed = narrow ? (again ?? undefined) : baud;
     const adapter = await connectGuarded(this.#links.factory, {
       family: narrow ? known.family : family,
       ...(speed === undefined ? {} : { baud: speed }),
       ...(known ? { last: known } : {}),
+      // A speed that somebody named is kept.
+      ...(baud === undefined ? { raise: this.#raise } : {}),
       tap: this.#tap,
       clock: this.#clock,
       cancelled: () => this.#stopping,
@@ -252,6 +266,7 @@ export class VehicleSession {
       const adapter = this.#adapter;
       this.#adapter = null;
       await adapter?.close();
+      if (adapter) this.#last = { family: adapter.info.family, baud: adapter.info.baud };
       await this.#reopen();
     }
     const adapter = this.#adapter;
@@ -266,7 +281,7 @@ export class VehicleSession {
       if (this.#stopping) return;
       this.#tapLink('reopening', `attempt ${attempt + 1}`);
       try {
-        await this.#connect(attempt % SEARCH_EVERY === SEARCH_EVERY - 1);
+        await this.#connect(attempt % SEARCH_EVERY === SEARCH_EVERY - 1 ? 'anew' : attempt);
         this.#counting.reopened++;
         return;
       } catch (thrown) {

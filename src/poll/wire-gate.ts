@@ -35,6 +35,7 @@ const AT_SETTINGS = [
   /^ATAT[012]$/,
   /^ATST[0-9A-F]{2}$/,
   /^AT[ST]PA?[0-9A-C]$/,
+  /^ATBR[DT][0-9A-F]{2}$/, // line speed and the time to confirm it in
   /^ATCRA([0-9A-F]{3}|[0-9A-F]{8})?$/,
   // requests to all units and to one; with another identifier even a reading request would be some other message
   /^ATSH(7DF|7E[0-7]|(18)?DB33F1|(18)?DA[0-9A-F]{2}F1)$/,
@@ -45,6 +46,7 @@ const SLCAN_FRAME = /^(?:t(7DF|7E[0-7])|T(18DB33F1|18DA[0-9A-F]{2}F1))([1-8])((?
 /** One for each connection: lets service 04 through only while it is told to. */
 export class WireGate {
   #clearing = false;
+  #last = '';
 
   /** Runs `send` with service 04 allowed on the wire. */
   async whileClearing<T>(send: () => Promise<T>): Promise<T> {
@@ -62,6 +64,7 @@ export class WireGate {
       name: link.name,
       listen: (listener: (event: LinkEvent) => void) => link.listen(listener),
       close: () => link.close(),
+      ...(link.setBaud ? { setBaud: link.setBaud } : {}),
       write: async (bytes) => {
         const copy = Uint8Array.from(bytes); // what was looked at is what is sent
         if (!this.#mayPass(copy, family))
@@ -69,6 +72,7 @@ export class WireGate {
             'gate.refused',
             'The driver tried to send what is not on the list of what may be sent.',
           );
+        this.#last = String.fromCharCode(...copy);
         await link.write(copy);
       },
     };
@@ -79,6 +83,9 @@ export class WireGate {
     const text = String.fromCharCode(...bytes.subarray(0, 64));
     if (bytes.length > 64) return false;
     if (family === 'at' && text === ' ') return true; // stops what runs, does nothing otherwise
+    // An empty line makes an adapter do the last thing again. Behind a change of line speed it confirms that, and
+    // again is that; behind anything else it would send to the vehicle what nobody looked at.
+    if (family === 'at' && text === '\r') return this.#last.startsWith('ATBRD');
     const line = /^([0-9A-Za-z@]+)\r$/.exec(text)?.[1];
     if (line === undefined) return false;
     return family === 'at' ? this.#textLine(line) : this.#canLine(line);

@@ -11,7 +11,7 @@ import { Traffic } from './ecu/traffic.ts';
 import { ControlUnit, type UnitAnswer } from './ecu/unit.ts';
 import { AtFront } from './front/at.ts';
 import type { Front, Wire } from './front/front.ts';
-import { SerialLine } from './front/line.ts';
+import { mindsSpeed, SerialLine } from './front/line.ts';
 import { type Quirks, readQuirks } from './front/quirks.ts';
 import { SlcanFront } from './front/slcan.ts';
 import { orderlyClock } from './orderly-clock.ts';
@@ -133,6 +133,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
           random: random.fork('adapter'),
           voltage: () => vehicle.signal('voltage_v') ?? FALLBACK_VOLTAGE,
           send,
+          line,
         });
   line.plug(front);
 
@@ -203,7 +204,7 @@ export function simLinkFactory(options: SimulationOptions): SimLinkFactory {
   return {
     name,
     // Speed has no meaning in a pipe, unless the adapter insists on its own.
-    baudRates: simulation.quirks.has('wrong-baud') ? SPEEDS_TO_TRY : [],
+    baudRates: mindsSpeed(simulation.quirks) ? SPEEDS_TO_TRY : [],
     simulation,
     async open({ baud }) {
       if (closed || clock.nowUs() < absentUntilUs)
@@ -213,6 +214,7 @@ export function simLinkFactory(options: SimulationOptions): SimLinkFactory {
       if (current !== null) throw new HandbackError('link.busy', 'The simulated adapter is in use.');
       const [near, far] = pipePair(clock, name);
       current = far;
+      let hostBaud = baud ?? null;
       let vanishing: Timer | null = null;
       const gone = (): void => {
         vanishing?.cancel();
@@ -226,7 +228,7 @@ export function simLinkFactory(options: SimulationOptions): SimLinkFactory {
       });
       simulation.attach({
         write: (bytes) => void far.write(bytes).catch(gone),
-        hostBaud: () => baud ?? null,
+        hostBaud: () => hostBaud,
       });
       if (vanishS !== undefined)
         vanishing = clock.after(vanishS * 1000, () => {
@@ -234,7 +236,13 @@ export function simLinkFactory(options: SimulationOptions): SimLinkFactory {
           gone();
           void far.close();
         });
-      return near;
+      if (!mindsSpeed(simulation.quirks)) return near;
+      return Object.assign(near, {
+        setBaud: async (speed: number) => {
+          hostBaud = speed;
+          return true;
+        },
+      });
     },
     close() {
       closed = true;

@@ -104,8 +104,8 @@ export interface Measured {
   readonly cpuMsPerThousand: number;
 }
 
-export function polled(config: Config, seconds: number): Promise<Measured> {
-  return running(config, [], WANTED, async ({ clock, session, events }) => {
+export function polled(config: Config, seconds: number, quirks: readonly string[] = []): Promise<Measured> {
+  return running(config, quirks, WANTED, async ({ clock, session, events }) => {
     await clock.advance(2000); // group sizes are being measured
     events.length = 0;
     const before = session.counters().samples;

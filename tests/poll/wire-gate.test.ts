@@ -138,3 +138,16 @@ it('sends what was looked at, even when the driver changes its bytes meanwhile',
   await done;
   expect(Buffer.from(sent).toString()).toBe('0100\r');
 });
+
+it('lets an empty line pass behind a change of line speed only, once: anywhere else it repeats the last command', async () => {
+  const w = wire('at');
+  expect(await w.write('\r')).toBe(false);
+  for (const before of ['0100\r', 'ATI\r', 'ATBRT28\r', ' ']) {
+    expect(await w.write(before)).toBe(true);
+    expect(await w.write('\r')).toBe(false);
+  }
+  expect(await w.write('ATBRD08\r')).toBe(true);
+  expect(await w.write('ATPP0CSV08\r')).toBe(false); // kept for good in the adapter: never
+  expect(await w.write('\r')).toBe(true);
+  expect(await w.write('\r')).toBe(false);
+});

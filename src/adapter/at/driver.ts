@@ -14,6 +14,7 @@ import type {
   Exchange,
   Haste,
   Outcome,
+  RaiseMemory,
   WireTap,
 } from '../adapter.ts';
 import { onlyAnswers } from '../interpret.ts';
@@ -22,7 +23,8 @@ import { Wire } from '../wire.ts';
 import { PromptChannel } from './prompt.ts';
 import { PROTOCOLS, TRY_IN_ORDER } from './protocols.ts';
 import { type AtReading, isPadded, readAt } from './read.ts';
-import { applySettings, command, type Reply, type Settings, sayHello, setUp } from './setup.ts';
+import { applySettings, command, NO_NAME, type Reply, type Settings, sayHello, setUp } from './setup.ts';
+import { lowerSpeed, raiseSpeed } from './speed.ts';
 
 /** Automatic search with slow wake-ups takes this long at worst (common practice, no source). */
 const SEARCH_MS = 20_000;
@@ -46,12 +48,19 @@ const AS_IT_IS = 'as it is';
 export function atDriver(clock: Clock): AdapterDriver {
   return {
     family: 'at',
-    async connect(link: Link, tap: WireTap, baud: number | null, haste: Haste = 'patient'): Promise<Adapter> {
+    async connect(
+      link: Link,
+      tap: WireTap,
+      baud: number | null,
+      haste: Haste = 'patient',
+      raise: RaiseMemory = { allowed: false, raised: null },
+    ): Promise<Adapter> {
       const wire = new Wire(link, tap, clock);
       const channel = new PromptChannel(wire);
       channel.limitUs = clock.nowUs() + CONNECT_MS * 1000;
       await sayHello(channel, haste);
-      const adapter = new AtAdapter(wire, channel, await setUp(channel), baud);
+      const adapter = new AtAdapter(wire, channel, await setUp(channel), baud, raise);
+      await adapter.raiseSpeed();
       await adapter.findVehicle();
       channel.limitUs = Number.POSITIVE_INFINITY;
       return adapter;
@@ -82,18 +91,28 @@ class AtAdapter implements Adapter {
   #answeredUs = 0;
   #mustWake = false;
   #mustSetUp = false;
+  readonly #raise: RaiseMemory;
+  #mustSlowDown = false;
   #outOfStep = false;
   readonly #turns = new Turns((request) => this.#exchange(request));
   #closed = false;
 
-  constructor(wire: Wire, channel: PromptChannel, settings: Settings, baud: number | null) {
+  constructor(
+    wire: Wire,
+    channel: PromptChannel,
+    settings: Settings,
+    baud: number | null,
+    raise: RaiseMemory,
+  ) {
     this.#wire = wire;
     this.#channel = channel;
     this.#settings = settings;
+    this.#raise = raise;
     this.info = {
       family: 'at',
       identity: settings.identity,
       baud,
+      ...(raise.raised && raise.raised.to === baud ? { raisedFrom: raise.raised.from } : {}),
       bus: 'not known yet',
       dialect: { family: 'at', bus: 'unknown', headers: settings.headers, autoFormat: true },
       maxPidsPerRequest: 1,
@@ -111,9 +130,41 @@ class AtAdapter implements Adapter {
     this.#closed = true;
     if (!this.#wire.lost && !this.#outOfStep) {
       await command(this.#channel, 'ATPC', 300);
+      await this.#slowDown().catch(() => undefined);
       await command(this.#channel, 'ATD', 300);
     }
     await this.#wire.close();
+  }
+
+  /**
+   * Where the line has a speed to change, both ends cope with a faster one and nobody said no.
+   * @throws HandbackError adapter.silent when the adapter was lost over it
+   */
+  async raiseSpeed(): Promise<void> {
+    const { baud, raisedFrom } = this.info;
+    const { setBaud } = this.#wire;
+    const { identity } = this.#settings;
+    if (!this.#raise.allowed || raisedFrom !== undefined) return;
+    if (baud === null || setBaud === null || identity === NO_NAME) return;
+    this.#raise.allowed = false; // unless it goes well
+    const end = await raiseSpeed({ channel: this.#channel, setBaud, identity }, baud);
+    if (end.failed) this.#settings = await applySettings(this.#channel);
+    // One that went well at a lower speed may do so again.
+    this.#raise.allowed = !end.failed || end.baud !== baud;
+    if (end.baud === baud) return;
+    this.#raise.raised = { from: baud, to: end.baud };
+    this.info = { ...this.info, baud: end.baud, raisedFrom: baud };
+  }
+
+  /** Back to the speed it was found at. @throws HandbackError adapter.silent */
+  async #slowDown(silent = false): Promise<void> {
+    const { baud, raisedFrom, ...info } = this.info;
+    const { setBaud } = this.#wire;
+    if (raisedFrom === undefined || baud === null || setBaud === null) return;
+    this.info = { ...info, baud: raisedFrom };
+    this.#raise.raised = null;
+    const { identity } = this.#settings;
+    await lowerSpeed({ channel: this.#channel, setBaud, identity }, baud, raisedFrom, silent);
   }
 
   get #isCan(): boolean {
@@ -330,6 +381,16 @@ class AtAdapter implements Adapter {
   /** Back in step and set up before anything is asked. */
   async #beReady(): Promise<void> {
     if (this.#outOfStep && !this.#wire.lost) this.#outOfStep = !(await this.#channel.resync());
+    if ((this.#mustSlowDown || (this.#outOfStep && this.info.raisedFrom !== undefined)) && !this.#wire.lost) {
+      // Out of step at a raised speed: it may have restarted, and then it is back at its own.
+      this.#mustSlowDown = false;
+      this.#mustSetUp = true;
+      this.#raise.allowed = false;
+      this.#outOfStep = await this.#slowDown(this.#outOfStep).then(
+        () => false,
+        () => true,
+      );
+    }
     if (this.#mustWake && !this.#outOfStep && !this.#wire.lost) {
       this.#mustWake = false;
       // The adapter takes the session for open still; closed, the next request wakes the vehicle anew.
@@ -405,6 +466,7 @@ class AtAdapter implements Adapter {
     this.#badInARow = bad ? this.#badInARow + 1 : 0;
     const restarted = this.#lastReading?.words.some((w) => w.word === 'power') ?? false;
     if (restarted || this.#badInARow >= 2) {
+      this.#mustSlowDown = this.info.raisedFrom !== undefined;
       this.#mustSetUp = true;
       this.#badInARow = 0;
     }

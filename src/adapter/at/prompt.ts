@@ -5,6 +5,7 @@ import type { RxChunk } from './lines.ts';
 import { PROMPT } from './lines.ts';
 
 const MAX_ANSWER = 64 * 1024;
+const MAX_UNTIL = 2048;
 /** An empty line stands before the prompt; when that came and no prompt with it, the prompt was lost. */
 const PROMPT_DUE_MS = 200;
 const MAX_STRAY = 100;
@@ -77,6 +78,26 @@ export class PromptChannel {
     const rx = this.#rx;
     this.#rx = [];
     return { rx, end };
+  }
+
+  /**
+   * Sends (unless '') and listens until `enough` or the time is over, prompt or not. @returns the text that came.
+   * For the conversation that changes the line speed; everything else ends with a prompt.
+   */
+  async until(text: string, enough: (text: string) => boolean, ms: number): Promise<string> {
+    this.#rx = [];
+    this.#bytes = 0;
+    if (this.#wire.clock.nowUs() > this.limitUs) return '';
+    await this.#wire.wait<'enough'>(ms, (finish) => {
+      this.#heard = () => {
+        if (this.#bytes > MAX_UNTIL || enough(textOf(this.#rx))) finish('enough');
+      };
+      if (text !== '') this.#wire.send(ascii(text));
+    });
+    this.#heard = null;
+    const came = textOf(this.#rx);
+    this.#rx = [];
+    return came;
   }
 
   /**

@@ -10,6 +10,9 @@ const QUICK_MS = 350;
 const PATIENT_MS = 1500;
 const TRIES = 3;
 
+/** Shown where it gives none. */
+export const NO_NAME = 'no name';
+
 export interface Reply {
   readonly end: Conversation['end'];
   readonly ok: boolean;
@@ -94,7 +97,7 @@ export async function applySettings(channel: PromptChannel): Promise<Settings> {
   await insist(channel, 'ATAT1'); // adaptive timing
   const auto = await insist(channel, 'ATSP0'); // search for the bus at the first request
   const identity = await insist(channel, 'ATI', (r) => r.text !== '');
-  return { identity: identity.text || 'no name', headers: headers.ok, autoProtocol: auto.ok };
+  return { identity: identity.text || NO_NAME, headers: headers.ok, autoProtocol: auto.ok };
 }
 
 /**

@@ -54,6 +54,8 @@ export interface AtSettings {
   flowHeader: string | null;
   flowData: readonly number[];
   voltageScale: number;
+  /** For the confirmation of another line speed. */
+  handshakeMs: number;
 }
 
 export function factorySettings(): AtSettings {
@@ -78,6 +80,7 @@ export function factorySettings(): AtSettings {
     flowHeader: null,
     flowData: [0x30, 0, 0],
     voltageScale: 1,
+    handshakeMs: 75,
   };
 }
 
@@ -88,6 +91,7 @@ export interface AtActions {
   reset(kind: 'cold' | 'warm'): void;
   monitor(): void;
   measuredVoltage(): number;
+  changeSpeed(baud: number): void;
 }
 
 /** Returns what to print; null when the command itself takes care of the answer. */
@@ -97,6 +101,8 @@ export interface AtCommand {
   readonly pattern: RegExp;
   readonly run: Run;
   /** A quirk under which the command is unknown. */
+  /** A quirk without which it is unknown. */
+  readonly onlyWith?: 'line-speed';
   readonly absentWith?: 'no-headers' | 'no-filters' | 'no-auto-protocol' | 'no-adaptive-timing';
 }
 
@@ -213,6 +219,17 @@ export const COMMANDS: readonly AtCommand[] = [
       s.voltageScale = wanted === 0 ? 1 : wanted / Math.max(1, act.measuredVoltage());
       return 'OK';
     },
+  },
+  {
+    pattern: /^BRT([0-9A-F]{2})$/,
+    run: set((m) => ({ handshakeMs: 5 * (Number.parseInt(m[1] ?? '0', 16) || 256) })),
+    onlyWith: 'line-speed',
+  },
+  {
+    // 00 to 03 would be faster than the adapter can.
+    pattern: /^BRD(0[4-9A-F]|[1-9A-F][0-9A-F])$/,
+    run: (_s, m, act) => itself(act.changeSpeed(4_000_000 / Number.parseInt(m[1] ?? '0', 16))),
+    onlyWith: 'line-speed',
   },
   { pattern: /^MA$/, run: (_s, _m, act) => itself(act.monitor()) },
 ];

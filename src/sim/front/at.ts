@@ -15,6 +15,7 @@ import {
   SEARCH_ORDER,
 } from './at-settings.ts';
 import type { Front } from './front.ts';
+import type { SerialLine } from './line.ts';
 import type { Quirks } from './quirks.ts';
 
 export interface AtOptions {
@@ -28,6 +29,8 @@ export interface AtOptions {
   readonly voltage: () => number;
   /** False when the bytes do not fit into what still waits to be sent. */
   readonly send: (bytes: Uint8Array) => boolean;
+  /** The line, whose speed it may change. */
+  readonly line: Pick<SerialLine, 'changeSpeed' | 'waiting' | 'baud'>;
 }
 
 const IDENTITY = 'PRACTICE TEXT ADAPTER 1.4';
@@ -53,6 +56,8 @@ export class AtFront implements Front {
   #last = '';
   /** What is going on between a command and its prompt. */
   #busy: { readonly stop: () => void; readonly interruptible: boolean } | null = null;
+  /** While another line speed is to be confirmed: what an empty line does. */
+  #confirm: (() => void) | null = null;
   /** Bytes that came while nothing could interrupt. */
   #typed: number[] = [];
   #reading = false;
@@ -88,7 +93,8 @@ export class AtFront implements Front {
     this.#last = '';
     this.#typed = [];
     this.#answerMs = null;
-    this.#finish(['', IDENTITY]);
+    this.#o.line.changeSpeed(null);
+    this.#finish(['', this.#identity]);
   }
 
   close(): void {
@@ -99,6 +105,10 @@ export class AtFront implements Front {
 
   #key(byte: number): void {
     if (byte === 0 || byte === 10) return;
+    if (this.#confirm !== null) {
+      if (byte === CR) this.#confirm();
+      return; // anything else is not what it waits for
+    }
     if (this.#busy !== null) {
       this.#abandon();
       this.#finish(['STOPPED']);
@@ -134,13 +144,15 @@ export class AtFront implements Front {
     for (const command of COMMANDS) {
       const match = command.pattern.exec(text);
       if (match === null) continue;
+      if (command.onlyWith !== undefined && !this.#o.quirks.has(command.onlyWith)) break;
       if (command.absentWith !== undefined && this.#o.quirks.has(command.absentWith)) break;
       const answer = command.run(this.#s, match, {
-        identity: this.#o.quirks.has('wrong-identity') ? 'H0RN 0F PLENTY' : IDENTITY,
+        identity: this.#identity,
         description: DESCRIPTION,
         reset: (kind) => this.#reset(kind),
         monitor: () => this.#monitor(),
         measuredVoltage: this.#o.voltage,
+        changeSpeed: (baud) => this.#changeSpeed(baud),
       });
       this.#pretend();
       if (answer !== null) this.#finish([answer]);
@@ -164,9 +176,57 @@ export class AtFront implements Front {
       this.#last = '';
       this.#typed = []; // what came during the restart was not heard
       this.#pretend();
-      const name = this.#o.quirks.has('wrong-identity') ? 'H0RN 0F PLENTY' : IDENTITY;
-      this.#finish(['', '', name]);
+      if (kind === 'cold') this.#o.line.changeSpeed(null);
+      this.#finish(['', '', this.#identity]);
     });
+  }
+
+  get #identity(): string {
+    return this.#o.quirks.has('wrong-identity') ? 'H0RN 0F PLENTY' : IDENTITY;
+  }
+
+  /** OK at the old speed, the name at the new one, and back unless an empty line confirms in time. */
+  #changeSpeed(baud: number): void {
+    const { clock, line, quirks } = this.#o;
+    const before = line.baud;
+    const { handshakeMs } = this.#s;
+    let timer: Timer | null = null;
+    const stop = (): void => {
+      timer?.cancel();
+      this.#confirm = null;
+    };
+    const after = (ms: number, fn: () => void): void => {
+      timer = clock.after(ms, fn);
+    };
+    const goBack = (): void => {
+      this.#confirm = null;
+      line.changeSpeed(before);
+      this.#finish([]);
+    };
+    const change = (): void => {
+      if (line.waiting > 0) {
+        after(1, change);
+        return;
+      }
+      line.changeSpeed(baud);
+      if (quirks.has('line-speed-sticks')) {
+        stop();
+        this.#finish([]);
+        return;
+      }
+      after(handshakeMs, () => {
+        this.#text(`${this.#identity}${this.#eol()}`);
+        this.#confirm = () => {
+          stop();
+          this.#finish(['OK']);
+        };
+        after(handshakeMs, goBack);
+      });
+    };
+    this.#busy = { stop, interruptible: true };
+    this.#confirm = () => undefined;
+    this.#text(`OK${this.#eol()}`);
+    after(1, change);
   }
 
   #monitor(): void {

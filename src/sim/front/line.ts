@@ -22,12 +22,14 @@ export class SerialLine {
   readonly #options: LineOptions;
   readonly #out: PacedBytes;
   readonly #in: PacedBytes;
+  #baud: number | null;
   #wire: Wire | null = null;
   #front: Front | null = null;
 
   constructor(options: LineOptions) {
     this.#options = options;
     const { clock, baud } = options;
+    this.#baud = baud;
     this.#out = new PacedBytes({
       clock,
       baud,
@@ -68,11 +70,32 @@ export class SerialLine {
     return this.#out.waiting;
   }
 
+  /** Line speed of the adapter now, bit/s; null = no pacing. */
+  get baud(): number | null {
+    return this.#baud;
+  }
+
+  /** The adapter goes to another line speed; null = back to the one it starts with. */
+  changeSpeed(baud: number | null): void {
+    const next = baud ?? this.#options.baud;
+    if (next === null || this.#baud === null) return;
+    this.#baud = next;
+    this.#in.setBaud(next);
+    this.#out.setBaud(next);
+  }
+
   #atWrongSpeed(): boolean {
-    const { quirks, baud } = this.#options;
-    if (!quirks.has('wrong-baud') || baud === null) return false;
+    const { quirks } = this.#options;
+    if (!mindsSpeed(quirks) || this.#baud === null) return false;
+    if (this.#isRaised && this.#baud > 1.03 * (quirks.get('line-speed') ?? Number.POSITIVE_INFINITY))
+      return true;
     const host = this.#wire?.hostBaud() ?? null;
-    return host !== null && host !== baud;
+    return host !== null && !isNear(host, this.#baud);
+  }
+
+  get #isRaised(): boolean {
+    const { baud } = this.#options;
+    return this.#baud !== null && baud !== null && !isNear(this.#baud, baud);
   }
 
   /** What a receiver at another speed makes of the bytes: as many edges, other bytes. */
@@ -84,7 +107,8 @@ export class SerialLine {
     const { quirks, random } = this.#options;
     if (this.#atWrongSpeed()) return this.#scrambled(bytes);
     const zero = quirks.get('null-bytes') ?? 0;
-    const flip = quirks.get('garble') ?? 0;
+    const noisy = this.#isRaised ? (quirks.get('line-speed-noisy') ?? 0) : 0;
+    const flip = Math.max(noisy, quirks.get('garble') ?? 0);
     const drop = quirks.get('drop-bytes') ?? 0;
     if (zero === 0 && flip === 0 && drop === 0) return bytes;
     const out: number[] = [];
@@ -95,4 +119,14 @@ export class SerialLine {
     }
     return Uint8Array.from(out);
   }
+}
+
+/** Whether the host's line speed matters; otherwise any will do, as over a network. */
+export function mindsSpeed(quirks: Quirks): boolean {
+  return quirks.has('wrong-baud') || quirks.has('line-speed');
+}
+
+/** Two ends of a serial line understand each other within about three in a hundred. */
+function isNear(a: number, b: number): boolean {
+  return Math.abs(a / b - 1) < 0.03;
 }

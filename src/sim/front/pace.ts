@@ -16,6 +16,7 @@ const GRAIN_US = 1000;
 
 export class PacedBytes {
   readonly #options: PaceOptions;
+  #baud: number | null;
   #queue: number[] = [];
   #head = 0;
   /** When the last byte handed over had passed. */
@@ -24,6 +25,7 @@ export class PacedBytes {
 
   constructor(options: PaceOptions) {
     this.#options = options;
+    this.#baud = options.baud;
   }
 
   get waiting(): number {
@@ -40,6 +42,11 @@ export class PacedBytes {
     return true;
   }
 
+  /** For what is handed over from now on. */
+  setBaud(baud: number): void {
+    this.#baud = baud;
+  }
+
   /** What still waits is lost. */
   clear(): void {
     this.#queue = [];
@@ -49,7 +56,7 @@ export class PacedBytes {
   }
 
   #byteUs(): number {
-    return this.#options.baud === null ? 0 : (BITS_PER_BYTE * 1e6) / this.#options.baud;
+    return this.#baud === null ? 0 : (BITS_PER_BYTE * 1e6) / this.#baud;
   }
 
   #wake(): void {

@@ -37,6 +37,17 @@ export const QUIRKS = {
   'drop-bytes': { title: 'loses some bytes (every dialect)', value: probability(0.002) },
   stall: { title: 'is silent for five seconds after some commands', value: probability(0.01) },
   'wrong-baud': { title: 'answers at its own line speed only; at another, noise comes (every dialect)' },
+  'line-speed': {
+    title: 'knows the command for another line speed; faster than this, noise comes',
+    value: { unit: 'bit/s', normal: 1_000_000, range: [300, 4_000_000] },
+  },
+  'line-speed-noisy': {
+    title: 'with line-speed: flips a bit in some bytes at another speed than its own',
+    value: probability(0.02),
+  },
+  'line-speed-sticks': {
+    title: 'with line-speed: changes at once, asks for no confirmation and stays',
+  },
   'vanishes-after': {
     title: 'is gone this long after each opening, for three seconds (every dialect)',
     value: seconds(20),
