@@ -12,9 +12,9 @@ import type { Clock, Timer } from './core/clock.ts';
 import { HandbackError, reasonOf } from './core/errors.ts';
 import type { Sample } from './core/signals.ts';
 import { JobDesk, type PracticeMaker, type RunContext, summaryOf } from './daemon-jobs.ts';
+import { followedLinkFactory } from './link/follow.ts';
 import type { LinkFactory } from './link/link.ts';
 import { listPorts } from './link/ports.ts';
-import { serialLinkFactory } from './link/serial.ts';
 import { tcpLinkFactory } from './link/tcp.ts';
 import { type OpenedRun, OpenedRuns } from './opened-runs.ts';
 import type { LinkCounters } from './poll/counters.ts';
@@ -56,6 +56,8 @@ import { VERSION } from './version.ts';
 const SAMPLES_EVERY_MS = 100;
 const VIEW_EVERY_MS = 250;
 const STATE_EVERY_MS = 1000;
+/** A refused stop that is repeated so soon means it: the run ends without what the disk does not take. */
+const STOP_AGAIN_US = 120e6;
 /** Of before the run, enough for every control unit's bitmaps, names and scaling. */
 const MAX_PREAMBLE = 5000;
 
@@ -84,6 +86,8 @@ interface LiveRun {
   readonly marks: MarkView[];
   markEdits: MarkEdits;
   readonly spoken: Spoken[];
+  /** When the disk refused to let it be stopped; by the clock. */
+  refusedUs: number | null;
   /** For the next `samples` event. */
   fresh: Record<string, { t: number[]; v: number[] }>;
 }
@@ -252,7 +256,10 @@ export class Daemon implements DaemonApi {
     return this.#oneStart(async () => this.#runState(await this.#start(request, { folder }, null)));
   }
 
-  /** @throws HandbackError run.write when the disk refuses; the run stays open and stopping may be tried again */
+  /**
+   * A disk that refuses is said once, and recording goes on in memory; stopped again, the run ends with what is there.
+   * @throws HandbackError run.write the first time
+   */
   stopRun(): Promise<RunSummary> {
     this.#stopping ??= this.#stop().finally(() => {
       this.#stopping = null;
@@ -264,15 +271,29 @@ export class Daemon implements DaemonApi {
     const run = this.#run;
     if (!run) throw new HandbackError('input.usage', 'No run is being recorded.');
     const counters = this.counters();
-    const meta = await run.open.close({
+    const end = {
       counters: counters === null ? null : flatten(counters),
       vin: this.#sessionState?.vehicle?.vin ?? null,
-    });
+    };
+    const { meta, missing } = await run.open.close(end).then(
+      (closed) => ({ meta: closed, missing: null }),
+      (thrown: unknown) => {
+        const nowUs = this.#clock.nowUs();
+        if (run.refusedUs !== null && nowUs - run.refusedUs < STOP_AGAIN_US) return run.open.giveUp(end);
+        run.refusedUs = nowUs;
+        throw thrown instanceof HandbackError && thrown.code === 'run.write'
+          ? new HandbackError('run.write', thrown.message, {
+              hint: 'It is still being recorded. Make room, then stop again: if the disk still refuses, the run ends without what is only in memory.',
+              cause: thrown,
+            })
+          : thrown;
+      },
+    );
     this.#emitSamples();
     this.#emit('view', run.judge.view());
     this.#run = null;
     this.#emit('state', this.state());
-    return summaryOf(meta, run.job);
+    return { ...summaryOf(meta, run.job), ...(missing === null ? {} : { missing }) };
   }
 
   async mark(request: MarkRequest): Promise<MarkView> {
@@ -351,7 +372,7 @@ export class Daemon implements DaemonApi {
     this.#closed = true;
     for (const timer of this.#timers) timer.cancel();
     try {
-      if (this.#run) await this.stopRun();
+      if (this.#run) await this.stopRun().catch(() => this.stopRun());
     } finally {
       await this.#leave();
       await (await this.#unlock)?.();
@@ -439,6 +460,7 @@ export class Daemon implements DaemonApi {
       marks: [],
       markEdits: [],
       spoken: [],
+      refusedUs: null,
       fresh: {},
     };
     for (const event of this.#preamble.events()) this.#record(run, { ...event, tUs: open.capture.startUs });
@@ -603,7 +625,7 @@ function tellsOfVehicle(payload: Uint8Array): boolean {
 function linkFactoryOf(link: string, clock: Clock): LinkFactory & { close?(): void } {
   if (link === 'sim' || link.startsWith('sim:')) return simLinkFactory({ ...simOptionsOf(link), clock });
   if (link.startsWith('tcp:')) return tcpLinkFactory(link, { clock });
-  return serialLinkFactory(link, { clock });
+  return followedLinkFactory(link, { clock });
 }
 
 function flatten(counters: LinkCounters): Record<string, number | null> {

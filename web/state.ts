@@ -243,7 +243,8 @@ export function mark(key: string): Promise<boolean> {
 export function stopRun(): Promise<boolean> {
   return attempt(async () => {
     const ended = await post<RunSummary>('/api/run/stop');
-    say(`Recording ended after ${clockOf(ended.seconds ?? 0)}. Everything is kept.`);
+    const ending = `Recording ended after ${clockOf(ended.seconds ?? 0)}.`;
+    say(`${ending} ${ended.missing ?? 'Everything is kept.'}`, ended.missing !== undefined);
     go('findings', ended.id);
   });
 }

@@ -1,8 +1,9 @@
 /** Verifies what was recorded: grammar, torn tail, digests, hash. Changes nothing. */
-import { stat } from 'node:fs/promises';
+import { lstat, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { looksLikeCapture, readCapture } from './capture/read.ts';
+import { isPlainFile } from './document.ts';
 import { sha256OfFile } from './hash.ts';
 import { listRuns } from './library.ts';
 import { isLocked } from './lock.ts';
@@ -53,7 +54,7 @@ export async function check(path: string): Promise<CheckReport> {
   if (!info) throw new HandbackError('input.file', `${path} does not exist.`);
   if (!info.isDirectory()) return report(path, [await checkFile(path)], []);
   const has = (file: string) =>
-    stat(join(path, file)).then(
+    lstat(join(path, file)).then(
       () => true,
       () => false,
     );
@@ -97,12 +98,10 @@ async function checkRun(folder: string): Promise<CheckedItem> {
         ? 'The run is being recorded.'
         : 'The run was interrupted and is not closed yet.',
     );
-  const item = await checkCapture(path, closed === true).catch((e: unknown) =>
-    unreadable(path, 'capture', reasonOf(e)),
-  );
+  const item = await checkOwnCapture(path, closed === true);
   let hash: CheckedItem['hash'] = null;
   if (sha256 !== null) {
-    const now = await sha256OfFile(path).catch(() => '');
+    const now = item.lines > 0 ? await sha256OfFile(path).catch(() => '') : '';
     hash = now === sha256 ? 'matches' : 'differs';
     if (hash === 'differs')
       remarks.push('The capture is not as it was when the run was closed: its SHA-256 differs.');
@@ -119,6 +118,15 @@ async function checkRun(folder: string): Promise<CheckedItem> {
     seal,
     remarks: [...remarks, ...item.remarks],
   };
+}
+
+async function checkOwnCapture(path: string, closed: boolean): Promise<CheckedItem> {
+  try {
+    if (!(await isPlainFile(path))) throw new Error(`there is no ${CAPTURE_FILE}`);
+    return await checkCapture(path, closed);
+  } catch (e) {
+    return unreadable(path, 'capture', reasonOf(e));
+  }
 }
 
 async function checkFile(path: string): Promise<CheckedItem> {

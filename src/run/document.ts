@@ -1,5 +1,5 @@
 /** Small JSON files of the library: read with a sentence for whatever is wrong with them. */
-import { readFile, stat } from 'node:fs/promises';
+import { lstat, readFile } from 'node:fs/promises';
 import type { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 
@@ -8,6 +8,22 @@ export type DocumentFormat = `handback.${string}/${number}`;
 
 /** Larger ones, pipes and devices are nothing that was written here. */
 const MAX_BYTES = 4 << 20;
+
+/**
+ * Whether there is such a file. A symbolic link may lead out of the library, a pipe holds up its reader for ever:
+ * inside a run or a job neither is ever opened, for reading or for writing.
+ * @throws HandbackError input.file when something else than a plain file stands there
+ */
+export async function isPlainFile(path: string): Promise<boolean> {
+  const info = await lstat(path).catch((e: NodeJS.ErrnoException) => {
+    if (e.code === 'ENOENT' || e.code === 'ENOTDIR') return null;
+    throw e;
+  });
+  if (info === null || info.isFile()) return info !== null;
+  throw new HandbackError('input.file', `${path} is not a plain file; it is not opened.`, {
+    hint: 'A link or a pipe stands in its place: put the file itself there.',
+  });
+}
 
 /**
  * @param absent the sentence when there is no such file
@@ -21,10 +37,11 @@ export async function readDocument<T>(
 ): Promise<T> {
   let raw: string;
   try {
-    const info = await stat(path);
-    if (!info.isFile() || info.size > MAX_BYTES) throw new Error('it is not a file of this program');
+    if (!(await isPlainFile(path))) throw Object.assign(new Error('it is not there'), { code: 'ENOENT' });
+    if ((await lstat(path)).size > MAX_BYTES) throw new Error('it is not a file of this program');
     raw = await readFile(path, 'utf8');
   } catch (e) {
+    if (e instanceof HandbackError) throw e;
     const missing = (e as NodeJS.ErrnoException).code === 'ENOENT';
     throw new HandbackError('input.file', missing ? absent : `${path} cannot be read: ${reasonOf(e)}.`, {
       cause: e,

@@ -1,4 +1,5 @@
 /** Spans without data: the link was lost, the computer slept, or simply nothing came. */
+import type { Outcome } from '../adapter/adapter.ts';
 import type { CaptureRecord } from './capture/format.ts';
 import type { Gap } from './types.ts';
 
@@ -11,12 +12,16 @@ const MAX_GAPS = 10_000;
 export class LinkGaps {
   readonly #gaps: Gap[] = [];
   #lost: { fromUs: number; why: string } | null = null;
+  /** When bytes last came: a loss may be noticed seconds later. */
+  #heardUs: number | null = null;
   #anchor: { tUs: number; wallMs: number } | null = null;
   #lastUs = 0;
 
   feed(record: CaptureRecord): void {
+    if (record.kind === 'rx') this.#heardUs = record.tUs;
     if (record.kind === 'link') {
-      if (record.state === 'lost') this.#lost ??= { fromUs: record.tUs, why: `link lost: ${record.text}` };
+      if (record.state === 'lost')
+        this.#lost ??= { fromUs: this.#heardUs ?? record.tUs, why: `link lost: ${record.text}` };
       else if (record.state === 'identified') this.#found(record.tUs);
     } else if (record.kind === 'anchor') {
       const last = this.#anchor;
@@ -56,13 +61,24 @@ export class LinkGaps {
 export class Silences {
   readonly #gaps: Gap[] = [];
   #lastUs: number | null = null;
+  /** Since the last sample: how often the adapter said that nothing came from the vehicle. */
+  #unanswered = 0;
 
   feed(tUs: number): void {
     const last = this.#lastUs;
+    const unanswered = this.#unanswered;
+    this.#unanswered = 0;
     if (last !== null && tUs <= last) return;
-    if (last !== null && tUs - last > SILENCE_US && this.#gaps.length < MAX_GAPS)
-      this.#gaps.push({ fromUs: last, toUs: tUs, why: 'no samples' });
+    if (last !== null && tUs - last > SILENCE_US && this.#gaps.length < MAX_GAPS) {
+      const why = unanswered > 0 ? 'no samples: the vehicle did not answer (ignition off?)' : 'no samples';
+      this.#gaps.push({ fromUs: last, toUs: tUs, why });
+    }
     this.#lastUs = tUs;
+  }
+
+  /** How an exchange of a capture ended. */
+  ended(outcome: Outcome): void {
+    if (outcome === 'no data' || outcome === 'bus error') this.#unanswered++;
   }
 
   /** The known gaps and the silences that none of them explains, in order of time. */

@@ -11,6 +11,7 @@ import { linesOf, VERSION_LINE } from './capture/format.ts';
 import { CaptureParser } from './capture/parser.ts';
 import { refuseLater } from './capture/read.ts';
 import { CaptureWriter, type WriterOptions } from './capture/writer.ts';
+import { isPlainFile } from './document.ts';
 import { sha256OfFile } from './hash.ts';
 import { isLocked, lockRun } from './lock.ts';
 import {
@@ -58,8 +59,22 @@ export interface OpenRun {
   readonly folder: string;
   readonly meta: RunMeta;
   readonly capture: CaptureWriter;
-  /** Completes capture and run.json and lets go of the lock; may be called again after run.write. */
-  close(end?: { readonly counters?: RunMeta['counters']; readonly vin?: string | null }): Promise<RunMeta>;
+  /**
+   * Completes capture and run.json and lets go of the lock.
+   * @throws HandbackError run.write when the disk refuses: the run goes on and may be closed again
+   */
+  close(end?: RunEnd): Promise<RunMeta>;
+  /**
+   * Ends the run with what the disk took, for a disk that does not come back. Never throws.
+   * @returns run.json as it stands, its hash null when not even that could be written (the next start makes it), and
+   *   what is missing as a sentence
+   */
+  giveUp(end?: RunEnd): Promise<{ readonly meta: RunMeta; readonly missing: string }>;
+}
+
+export interface RunEnd {
+  readonly counters?: RunMeta['counters'];
+  readonly vin?: string | null;
 }
 
 /** @throws HandbackError library.path, run.busy, run.write */
@@ -110,6 +125,11 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
     });
     await syncFolder(folder);
     let closed: RunMeta | null = null;
+    const endedBy = (end: RunEnd): RunMeta => ({
+      ...meta,
+      counters: end.counters ?? null,
+      vin: capped(end.vin) ?? meta.vin,
+    });
     return {
       id,
       folder,
@@ -117,17 +137,20 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
       capture,
       async close(end = {}) {
         if (closed) return closed;
-        const summary = await capture.close();
-        const done = {
-          ...meta,
-          ...summary,
-          counters: end.counters ?? null,
-          vin: capped(end.vin) ?? meta.vin,
-        };
+        await capture.flush();
+        await writeMeta(folder, endedBy(end)); // is there room? Afterwards the capture cannot be gone on with
+        const done = { ...endedBy(end), ...(await capture.close()) };
         await writeMeta(folder, done);
         await release();
         closed = done;
         return done;
+      },
+      async giveUp(end = {}) {
+        const { keptS, cameS } = await capture.giveUp();
+        const missing = `The disk refused to the end: of ${cameS.toFixed(1)} s the last ${(cameS - keptS).toFixed(1)} s could not be kept.`;
+        const done = await completed(folder, endedBy(end), missing).catch(() => endedBy(end));
+        await release().catch(() => undefined);
+        return { meta: done, missing };
       },
     };
   } catch (e) {
@@ -188,17 +211,22 @@ export async function recoverRun(folder: string): Promise<RunMeta> {
   try {
     const meta = await readMeta(folder);
     if (meta.sha256 !== null) return meta;
-    const path = join(folder, CAPTURE_FILE);
-    const seconds = await completeCapture(path);
-    const done: RunMeta = { ...meta, seconds, sha256: await sha256OfFile(path), recovered: true };
-    await writeMeta(folder, done);
-    return done;
+    return await completed(folder, meta, 'the recording was interrupted and closed later');
   } finally {
     await release();
   }
 }
 
-async function completeCapture(path: string): Promise<number> {
+/** @param why the note at the end of the capture */
+async function completed(folder: string, meta: RunMeta, why: string): Promise<RunMeta> {
+  const path = join(folder, CAPTURE_FILE);
+  const seconds = await completeCapture(path, why);
+  const done: RunMeta = { ...meta, seconds, sha256: await sha256OfFile(path), recovered: true };
+  await writeMeta(folder, done);
+  return done;
+}
+
+async function completeCapture(path: string, why: string): Promise<number> {
   const parser = new CaptureParser();
   let lastUs = 0;
   let torn: Uint8Array | null = null;
@@ -208,6 +236,7 @@ async function completeCapture(path: string): Promise<number> {
       if (item.is === 'torn') torn = item.bytes;
     }
   };
+  await isPlainFile(path);
   const handle = await open(path, 'a+').catch((e: unknown) => {
     throw new HandbackError('run.write', `${path} cannot be completed: ${reasonOf(e)}.`, { cause: e });
   });
@@ -222,7 +251,7 @@ async function completeCapture(path: string): Promise<number> {
       ...linesOf({
         kind: 'note',
         tUs: lastUs,
-        text: `the recording was interrupted and closed later${remains}`,
+        text: `${why}${remains}`,
       }),
     );
     const added = Buffer.from(`${lines.join('\n')}\n`, 'utf8');

@@ -77,7 +77,8 @@ export async function sealOfMeta(folder: string): Promise<'matches' | 'differs' 
   // one character a byte, so that bytes which are no UTF-8 are seen as they are
   const raw = await readFile(join(folder, META_FILE), 'latin1');
   const seal = SEAL.exec(raw)?.[2];
-  if (seal === undefined) return /"seal"/.test(raw) ? 'differs' : null;
+  // Its key or its value alone still tells that there was one.
+  if (seal === undefined) return /"seal"|"[0-9a-f]{64}"\s*\}\s*$/.test(raw) ? 'differs' : null;
   return sha256(Buffer.from(putSeal(raw, NO_SEAL), 'latin1')) === seal ? 'matches' : 'differs';
 }
 

@@ -6,6 +6,7 @@ import type { Sample } from '../core/signals.ts';
 import { SampleTable } from '../signal/table.ts';
 import type { CaptureItem } from './capture/parser.ts';
 import { looksLikeCapture, readCapture } from './capture/read.ts';
+import { isPlainFile } from './document.ts';
 import { LinkGaps, Silences } from './gaps.ts';
 import { sha256OfFile } from './hash.ts';
 import type { ImportOptions } from './import/builder.ts';
@@ -89,10 +90,10 @@ export async function readRun(folder: string, onSample: (sample: Sample) => void
   } catch (e) {
     // A capture without a readable run.json is still the drive; without a capture there is nothing to open.
     if (!(e instanceof HandbackError) || e.code === 'input.version') throw e;
-    if (!(await isFile(path))) throw e;
+    if (!(await isPlainFile(path))) throw e;
     warnings.push(`${e.message} The capture was read without it.`);
   }
-  if (!(await isFile(path))) throw new HandbackError('input.file', `${folder} holds no capture.`);
+  if (!(await isPlainFile(path))) throw new HandbackError('input.file', `${folder} holds no capture.`);
   const reading = await readOneCapture(path, onSample);
   if (meta?.sha256 === null)
     warnings.push('The run was not closed: it is being recorded, or was interrupted.');
@@ -150,18 +151,13 @@ async function readOneCapture(path: string, onSample: (sample: Sample) => void):
         case 'digest':
           break;
         default:
+          if (record.kind === 'done') silences.ended(record.outcome);
           for (const sample of replay.feed(record)) take(sample);
       }
     }
   const gaps = silences.with(links.finish(endUs));
   return { kind: 'capture', path, marks, gaps, warnings: warnings.all(), meta: null, profile: null };
 }
-
-const isFile = (path: string): Promise<boolean> =>
-  stat(path).then(
-    (s) => s.isFile(),
-    () => false,
-  );
 
 function ofTable(path: string, imported: { table: SampleTable; warnings: readonly string[] }): Recording {
   const silences = new Silences();

@@ -74,6 +74,8 @@ export interface RunSummary {
   readonly seconds: number | null;
   readonly vehicle: string | null;
   readonly closed: boolean;
+  /** When it was just stopped on a disk that refused: what of its end could not be kept, as a sentence. */
+  readonly missing?: string;
 }
 
 /** GET /api/network: where other devices reach the daemon; empty when it listens on this computer only. */

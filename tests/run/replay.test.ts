@@ -67,10 +67,10 @@ describe('gaps of a capture', () => {
     const text = [VERSION_LINE, ...records.flatMap(linesOf)].map((l) => `${l}\n`).join('');
     const { gaps } = await openRecording(put(scratch(), 'c.txt', text));
     expect(gaps).toEqual([
-      { fromUs: 2e6, toUs: 9e6, why: 'link lost: unplugged' },
+      { fromUs: 1_000_100, toUs: 9e6, why: 'link lost: unplugged' }, // from the last byte on
       { fromUs: 9_000_100, toUs: 20_000_100, why: 'no samples' },
       { fromUs: 20_001_000, toUs: 21e6, why: 'computer asleep or clock set: 300 s' },
-      { fromUs: 23e6, toUs: 25e6, why: 'link lost: key off' },
+      { fromUs: 22_000_100, toUs: 25e6, why: 'link lost: key off' },
     ]);
   });
 

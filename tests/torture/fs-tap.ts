@@ -137,11 +137,14 @@ export class FsTap {
 
   #file(handle: FileHandle, path: string, appends: boolean): FileHandle {
     const file = this.#names.get(path) ?? 0;
-    const write = async (bytes: Buffer, at: number): Promise<void> => {
-      await this.#do('write', path, async () => {
-        await handle.write(bytes, 0, bytes.length, appends ? null : at);
-        this.#log({ op: 'write', file, at, bytes: Buffer.from(bytes) });
+    const write = (bytes: Buffer, at: number): Promise<number> =>
+      this.#do('write', path, async () => {
+        const { bytesWritten } = await handle.write(bytes, 0, bytes.length, appends ? null : at);
+        this.#log({ op: 'write', file, at, bytes: Buffer.from(bytes.subarray(0, bytesWritten)) });
+        return bytesWritten;
       });
+    const whole = async (bytes: Buffer, at: number): Promise<void> => {
+      for (let done = 0; done < bytes.length; ) done += await write(bytes.subarray(done), at + done);
     };
     const sync = (how: 'sync' | 'datasync') => () =>
       this.#do('sync', path, async () => {
@@ -152,11 +155,11 @@ export class FsTap {
       typeof data === 'string' ? Buffer.from(data) : Buffer.from(data);
     return this.#patched(handle, {
       write: async (bytes: Uint8Array, offset: number, length: number, position: number) => {
-        await write(Buffer.from(bytes.subarray(offset, offset + length)), position);
-        return { bytesWritten: length, buffer: bytes };
+        const bytesWritten = await write(Buffer.from(bytes.subarray(offset, offset + length)), position);
+        return { bytesWritten, buffer: bytes };
       },
-      writeFile: (data: string | Uint8Array) => write(asBuffer(data), 0),
-      appendFile: async (data: string | Uint8Array) => write(asBuffer(data), (await handle.stat()).size),
+      writeFile: (data: string | Uint8Array) => whole(asBuffer(data), 0),
+      appendFile: async (data: string | Uint8Array) => whole(asBuffer(data), (await handle.stat()).size),
       truncate: (length: number) =>
         this.#do('truncate', path, async () => {
           await handle.truncate(length);

@@ -48,7 +48,9 @@ function* changes(whole: Buffer, stride: number): Generator<Change> {
   let line = 1;
   for (let i = 0; i < whole.length; i++) {
     const b = whole[i]!;
-    if (i % stride === 0) {
+    // every byte of the name of run.json's seal: without it there would be nothing to compare
+    const ofSeal = whole[0] === 0x7b && i > whole.length - 80 && i < whole.length - 66;
+    if (i % stride === 0 || ofSeal) {
       for (const to of [b ^ 1, b ^ 0x20, b ^ 0x80, 0x0a, 0x0d, 0x30])
         if (to !== b) yield { bytes: Buffer.from(whole).fill(to, i, i + 1), line };
       yield { bytes: Buffer.concat([whole.subarray(0, i), whole.subarray(i + 1)]), line };

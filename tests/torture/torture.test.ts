@@ -2,11 +2,12 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import { startServer } from '../../src/server/server.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
 import { attack } from './attacks.ts';
+import { FAULTS, trials } from './faults.ts';
 import { kills } from './kills.ts';
 import { powerLoss } from './power.ts';
 import { tamper } from './tamper.ts';
@@ -47,4 +48,14 @@ it('each attack on the server gets the answer it should', async () => {
     await server.close();
     rmSync(webRoot, { recursive: true });
   }
+});
+
+describe('a recording goes on through', () => {
+  it.each(FAULTS.map((f) => [f.fault, f] as const))(
+    '%s',
+    async (_, fault) => {
+      expect((await trials(fault, 1)).broken).toEqual([]);
+    },
+    120_000,
+  );
 });

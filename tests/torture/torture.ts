@@ -1,6 +1,6 @@
 /**
  * `npm run torture [-- PART…]`: does to the recorder what roads, laptops and strangers do, and writes what was lost
- * into docs/reliability.md. Parts: power, kills, tamper, attacks, memory, pace (all take about an hour). What is not
+ * into docs/reliability.md. Parts: power, kills, faults, tamper, attacks, memory, pace (all take about an hour). What is not
  * run again keeps its figures, which stand in docs/reliability.json.
  */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -11,6 +11,7 @@ import { startServer } from '../../src/server/server.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
 import { type AttackAnswer, attack } from './attacks.ts';
 import { buildChildren } from './build.ts';
+import { faultRows } from './faults.ts';
 import { killRows, kills } from './kills.ts';
 import { type MemoryResult, memoryCurve, type PaceResult, realPace } from './memory.ts';
 import { powerRows } from './power.ts';
@@ -33,6 +34,9 @@ const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
   },
   kills: async (s) => {
     s.rows.kills = killRows(await kills([process.execPath, join(buildChildren(), 'kill-child.js')], 75, 4));
+  },
+  faults: async (s) => {
+    s.rows.faults = await faultRows(10);
   },
   tamper: async (s) => {
     s.rows.tamper = await tamperRows();

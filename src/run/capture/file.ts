@@ -17,6 +17,8 @@ export interface CaptureFile {
   /** Writes at `position` and returns how many bytes were taken. */
   write(bytes: Uint8Array, position: number): Promise<number>;
   sync(): Promise<void>;
+  /** Leaves the first `bytes` of it. */
+  cut?(bytes: number): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -65,6 +67,11 @@ class DiskFile implements CaptureFile {
 
   sync(): Promise<void> {
     return this.#handle.datasync();
+  }
+
+  async cut(bytes: number): Promise<void> {
+    await this.#handle.truncate(bytes);
+    await this.#handle.datasync();
   }
 
   close(): Promise<void> {

@@ -19,6 +19,9 @@ const CLOCK_JUMP_MS = 2000;
 /** What is kept in memory while the disk refuses: hours of driving. */
 const MAX_PENDING_BYTES = 64 << 20;
 
+/** While the end is being written, a moment. */
+const MAX_HELD = 10_000;
+
 /** Lines are gathered into blocks of at most this size; they are what waits for the disk. */
 const BLOCK_BYTES = 1 << 16;
 
@@ -53,6 +56,10 @@ export class CaptureWriter {
   /** The file was made anew and what stood beside it is still missing. */
   #madeAgain = false;
   #closed = false;
+  /** What came while the end was being written; it is recorded after all when the disk refuses. */
+  #held: CaptureRecord[] = [];
+  /** Run time of the newest record that is known to be on the disk. */
+  #keptUs = 0;
   #sha256: string | null = null;
 
   /** Creates the file; it must not exist. @throws HandbackError run.write, run.busy */
@@ -125,27 +132,59 @@ export class CaptureWriter {
     return this.#nowUs() / 1e6;
   }
 
-  /**
-   * Writes the last digest and everything pending, and closes the file. May be called again after a refusal.
-   * @throws HandbackError run.write when the disk still refuses; nothing is given up.
-   */
-  async close(): Promise<CaptureSummary> {
-    if (!this.#closed) {
-      this.anchor('end');
-      this.#closed = true;
-      this.#minuteTimer.cancel();
-      this.#seal();
-    }
+  /** Brings everything that came so far to the disk. @throws HandbackError run.write when it refuses */
+  async flush(): Promise<void> {
+    if (this.#sha256 !== null) return;
     this.#flushTimer?.cancel();
     this.#flushTimer = null;
     await this.#flushing;
+    await this.#flush();
+    if (this.#trouble !== null) throw new HandbackError('run.write', this.#trouble);
+  }
+
+  /**
+   * Writes the last digest and everything pending, and closes the file.
+   * @throws HandbackError run.write when the disk refuses: nothing is given up, recording goes on
+   */
+  async close(): Promise<CaptureSummary> {
     if (this.#sha256 === null) {
-      await this.#flush();
-      if (this.#trouble !== null) throw new HandbackError('run.write', this.#trouble);
-      await this.#file.close();
+      await this.flush();
+      this.anchor('end');
+      this.#seal();
+      this.#closed = true;
+      try {
+        await this.flush();
+      } catch (thrown) {
+        this.#closed = false;
+        for (const record of this.#held.splice(0)) this.#record(record);
+        throw thrown;
+      }
+      await this.#end();
       this.#sha256 = this.#whole.digest('hex');
     }
     return { sha256: this.#sha256, seconds: this.#lastUs / 1e6 };
+  }
+
+  /**
+   * Ends with what the disk took: a half-written rest is cut off, so that whole lines stand there. Never throws.
+   * @returns run time from which on nothing was kept, and of the last record that came, s
+   */
+  async giveUp(): Promise<{ readonly keptS: number; readonly cameS: number }> {
+    this.#closed = true;
+    this.#flushTimer?.cancel();
+    await this.#flushing;
+    if (this.#sha256 === null) {
+      await this.#file.cut?.(this.#position).catch(() => undefined);
+      await this.#end();
+    }
+    return { keptS: this.#keptUs / 1e6, cameS: this.#lastUs / 1e6 };
+  }
+
+  async #end(): Promise<void> {
+    this.#minuteTimer.cancel();
+    this.#flushTimer?.cancel();
+    this.#held = [];
+    await this.#file.close().catch(() => undefined); // it was synced
   }
 
   #nowUs(): number {
@@ -153,7 +192,10 @@ export class CaptureWriter {
   }
 
   #record(record: CaptureRecord): void {
-    if (this.#closed) return; // a last event of a link that is being closed
+    if (this.#closed) {
+      if (this.#held.length < MAX_HELD) this.#held.push(record);
+      return;
+    }
     if (this.#lost && this.#pendingBytes < this.#maxPendingBytes / 2) {
       const { records, fromUs } = this.#lost;
       this.#lost = null;
@@ -254,6 +296,7 @@ export class CaptureWriter {
   async #write(): Promise<void> {
     this.#endBlock();
     const blocks = [...this.#pending];
+    const uptoUs = this.#lastUs;
     try {
       const written = { bytes: this.#position, sha256: () => this.#whole.copy().digest('hex') };
       if (await this.#file.confirm?.(written)) this.#madeAgain = true;
@@ -273,6 +316,7 @@ export class CaptureWriter {
       this.#pendingBytes -= position - this.#position;
       this.#position = position;
       this.#pending.splice(0, blocks.length);
+      this.#keptUs = uptoUs;
       this.#trouble = null;
     } catch (e) {
       const lost = this.#lost ? ` ${this.#lost.records} records are lost already.` : '';
