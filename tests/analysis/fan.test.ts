@@ -20,6 +20,7 @@ function watch(ects: readonly number[], speed: (k: number) => number, onC: numbe
       running: true,
       unsure: false,
       holeS: 0,
+      heatSource: 'maf_gps',
     };
     fan.step(bin, 90, true);
   });

@@ -9,6 +9,8 @@ const RUNNING_RPM = 300;
 /** Pedal this close to its rest is released; with the engine above this speed no fuel is burnt (common practice). */
 const PEDAL_REST_PCT = 1.5;
 const OVERRUN_RPM = 1200;
+/** Unless the manifold stands this far above its lowest: then a speed control holds the load (KIT: 15 to 90 kPa). */
+const OVERRUN_MAP_KPA = 12;
 
 export interface Bin {
   /** End of the step, run seconds. */
@@ -28,6 +30,7 @@ export interface Bin {
    * Zero while the vehicle pushes the engine.
    */
   readonly heat: number | null;
+  readonly heatSource: HeatSource | null;
   /** False with the engine stopped; true as well when nothing tells. */
   readonly running: boolean;
   /** More than a quarter of the step's coolant readings were flagged. */
@@ -55,6 +58,7 @@ export class BinMaker {
   #heatN = 0;
   #ectS = Number.NaN;
   #pedalRest = Number.POSITIVE_INFINITY;
+  #lowestMap = Number.POSITIVE_INFINITY;
   readonly #held = new Map<string, Held>();
   readonly #used = new Set<string>();
   #source: HeatSource | null = null;
@@ -87,6 +91,7 @@ export class BinMaker {
       rpm,
       ambient: this.#fresh('ambient_c', tS),
       heat: this.#heatN > 0 ? this.#heatSum / this.#heatN : null,
+      heatSource: this.#source,
       running: rpm === null || rpm > RUNNING_RPM,
       unsure: this.#flagged * 3 > this.#n,
       holeS: this.#n > 0 && before ? Math.max(0, tS - BIN_S - before.tS) : 0,
@@ -132,7 +137,11 @@ export class BinMaker {
       if (value < this.#low) this.#low = value;
     } else if (signal === 'pedal_d_pct') {
       if (value < this.#pedalRest) this.#pedalRest = value;
-    } else this.#addHeat(signal, value, tS);
+    } else {
+      if (signal === 'map_kpa' && value < this.#lowestMap && (this.#fresh('rpm', tS) ?? 0) > RUNNING_RPM)
+        this.#lowestMap = value;
+      this.#addHeat(signal, value, tS);
+    }
   }
 
   #addHeat(signal: string, value: number, tS: number): void {
@@ -148,8 +157,13 @@ export class BinMaker {
     const rpm = this.#fresh('rpm', tS);
     if (rpm === null && signal !== 'maf_gps') return;
     const pedal = this.#fresh('pedal_d_pct', tS);
+    const map = this.#fresh('map_kpa', tS);
     const pushed =
-      rpm !== null && rpm > OVERRUN_RPM && pedal !== null && pedal <= this.#pedalRest + PEDAL_REST_PCT;
+      rpm !== null &&
+      rpm > OVERRUN_RPM &&
+      pedal !== null &&
+      pedal <= this.#pedalRest + PEDAL_REST_PCT &&
+      (map === null || map <= this.#lowestMap + OVERRUN_MAP_KPA);
     const stopped = rpm !== null && rpm <= RUNNING_RPM;
     if (!pushed && !stopped) this.#heatSum += signal === 'maf_gps' ? value : (value * rpm!) / 1e4;
     this.#heatN++;

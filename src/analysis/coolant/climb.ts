@@ -5,9 +5,9 @@ import type { Regime, RegimeName } from './regime.ts';
 import { SequentialTest } from './sequential.ts';
 
 /** The rise test looks at steps of five seconds: it catches a quick climb while it is still low. */
-export const RISE = { sigma: 0.45, lambdas: [0.8, 1.6, 3], block: 1, hours: 4000 };
+export const RISE = { sigma: 0.6, lambdas: [0.8, 1.6, 3], block: 1, hours: 4000 };
 /** The level test looks at minutes: it catches a slow climb once driving no longer explains where it stands. */
-export const LEVEL = { sigma: 0.4, lambdas: [3, 6], block: 60 / BIN_S, hours: 500 };
+export const LEVEL = { sigma: 0.3, lambdas: [3, 6, 12], block: 60 / BIN_S, hours: 500 };
 /** Held this long the plain limits count: long enough for a contact fault to show itself. */
 const NET_HOLD_S = 10;
 /** Above the plateau a healthy drive never stood this long (open drives, ANALYSIS: 0 of 41 h + 24 h). */
@@ -22,6 +22,8 @@ const DISTRUST_S = 60;
 const OTHER_LEVEL_C = 4;
 /** A reading that has not changed at all for this long says nothing about a climb. */
 const FROZEN_S = 150;
+/** Nor is a climb told from one that has stood still for this long: it may have got stuck high. */
+const STILL_S = 60;
 /** Readings further apart than this many steps say nothing about the rise between them. */
 const MOST_STEPS = 6;
 /** A climb is one that still climbs: falling faster than this is a recovery. */
@@ -214,7 +216,7 @@ export class ClimbWatch {
         ? 'limit'
         : this.#farS >= NET_HOLD_S
           ? 'far above plateau'
-          : testing && this.suspicion >= 1 && recent > FALLING_C_PER_MIN
+          : testing && this.suspicion >= 1 && recent > FALLING_C_PER_MIN && tS - this.#changedS < STILL_S
             ? 'test'
             : null;
     if (by === null) return null;

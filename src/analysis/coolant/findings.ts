@@ -205,7 +205,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
     id: 'coolant.too-cold',
     rule:
-      'Fault shown: after at least 6 minutes of driving the coolant stays 10 °C below the known plateau (with none known, at or below 78 °C) and 4 minutes of driving under power raise it by 4 °C at most, held for a minute; after 12 minutes 7 °C below (80 °C), with a rise of 2 °C at most; or, once settled, 3 minutes of driving 9 °C below the plateau. ' +
+      'Fault shown: after at least 6 minutes of driving the coolant stays 10 °C below the known plateau (with none known, at or below 78 °C) and 4 minutes of driving under power raise it by 4 °C at most, held for a minute; or heat that had raised it by 20 °C in this warm-up raises it by 3 °C at most; after 12 minutes 7 °C below (80 °C), with a rise of 2 °C at most; or, once settled, 3 minutes of driving 9 °C below the plateau. ' +
       'Shown good: settled above the limit, and held there at 40 km/h and above for 2 minutes or at 20 km/h and above for 8.',
   };
   const limitSource = f.known ? f.known.source : 'default (common practice, no source)';
@@ -234,7 +234,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
         {
           fromS: cold.fromS,
           toS: cold.saidAtS,
-          text: `${minutes(cold.activeS)} of driving, and the coolant stands at ${Math.round(cold.ectC)} °C; the last 4 minutes of driving changed it by ${round1(cold.riseC)} °C. Check the thermostat.`,
+          text: `${minutes(cold.activeS)} of driving, and the coolant stands at ${Math.round(cold.ectC)} °C; the last ${minutes(cold.overS)} of driving changed it by ${round1(cold.riseC)} °C. Check the thermostat.`,
         },
       ],
       needs: null,
