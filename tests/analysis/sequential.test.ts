@@ -5,13 +5,16 @@ import { SequentialTest } from '../../src/analysis/coolant/sequential.ts';
 import { nullRate } from '../evaluate/null-streams.ts';
 
 describe('the level test', () => {
-  it('a level 2 °C beyond what driving explains is spoken of in the second minute', () => {
-    const test = new SequentialTest(LEVEL);
-    for (let step = 0; step < 12; step++) test.step(2);
-    expect(test.share()).toBeGreaterThan(0.6);
-    expect(test.share()).toBeLessThan(1);
-    for (let step = 12; step < 24; step++) test.step(2);
-    expect(test.share()).toBeGreaterThan(1);
+  it('a level 1 °C beyond what driving explains adds 5.52 a minute at λ = 12, and is spoken of in the third minute', () => {
+    // One λ: twelve steps of 0.46 with a twelfth of a start each, (1/12) Σ e^(0.46 k) = 56.2; ln 56.2 / ln 30,000 = 0.391.
+    const single = new SequentialTest({ ...LEVEL, lambdas: [12] });
+    for (let step = 0; step < 12; step++) single.step(1);
+    expect(single.share()).toBeCloseTo(0.391, 3);
+    const mixed = new SequentialTest(LEVEL);
+    let steps = 0;
+    for (; mixed.share() < 1; steps++) mixed.step(1);
+    expect(steps).toBeGreaterThan(24);
+    expect(steps).toBeLessThanOrEqual(36);
   });
   it('alarms no more often than guaranteed on streams that just meet the assumption', () => {
     const { hours, alarms } = nullRate(LEVEL, 5000, 'test');

@@ -26,7 +26,7 @@ const FIRST_S = 360;
 const HOLD_S = 60;
 /**
  * The run's own warm-up tells how much heat a degree takes (20 °C of it, begun this cold). On the tune half of the
- * open drives heat for 20 °C more raised a healthy coolant below 78 °C by 9 °C at the least; this little is no warm-up.
+ * open drives heat for 20 °C more raised a healthy coolant below 78 °C by 14 °C at the least; this little is no warm-up.
  */
 const LEARN_C = 20;
 const LEARN_BELOW_C = 45;
