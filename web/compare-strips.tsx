@@ -29,7 +29,40 @@ function boostOf(s: SeriesView): Series | null {
   return { t: map.t, v: map.v.map((v) => (v === null ? null : v - (baro ?? 100))) };
 }
 
-export function CompareStrips({ before, after }: { before: RunTraces; after: RunTraces }) {
+/** Of several runs on a side the last is drawn first: the drive that counts, and the one nearest to it. */
+export function CompareStrips({ runs }: { runs: readonly RunTraces[] }) {
+  const chosen = useSignal<Partial<Record<RunTraces['role'], string>>>({});
+  const side = (role: RunTraces['role']) => runs.filter((r) => r.role === role);
+  const of = (role: RunTraces['role']) =>
+    side(role).find((r) => r.id === chosen.value[role]) ?? side(role).at(-1);
+  const [before, after] = [of('before'), of('after')];
+  if (!before || !after) return null;
+  return (
+    <section class="compare-strips" aria-labelledby="strips-h">
+      <h2 id="strips-h">Both runs over time</h2>
+      {(['before', 'after'] as const)
+        .filter((role) => side(role).length > 1)
+        .map((role) => (
+          <label key={role}>
+            Run {role}{' '}
+            <select
+              value={of(role)!.id}
+              onChange={(e) => (chosen.value = { ...chosen.value, [role]: e.currentTarget.value })}
+            >
+              {side(role).map((r) => (
+                <option key={r.id} value={r.id}>
+                  {r.label}
+                </option>
+              ))}
+            </select>
+          </label>
+        ))}
+      <Both key={`${before.id} ${after.id}`} before={before} after={after} />
+    </section>
+  );
+}
+
+function Both({ before, after }: { before: RunTraces; after: RunTraces }) {
   const both = useSignal<readonly [SeriesView, SeriesView] | null>(null);
   const trouble = useSignal<string | null>(null);
   /** Seconds by which the run after is moved to the right. */
@@ -60,8 +93,7 @@ export function CompareStrips({ before, after }: { before: RunTraces; after: Run
     return <p class={trouble.value ? 'trouble' : 'quiet'}>{trouble.value ?? 'Reading both runs…'}</p>;
   const at = cursorS.value;
   return (
-    <section class="compare-strips" aria-labelledby="strips-h">
-      <h2 id="strips-h">Both runs over time</h2>
+    <>
       <div class="shift">
         <label>
           Run after moved by{' '}
@@ -111,7 +143,7 @@ export function CompareStrips({ before, after }: { before: RunTraces; after: Run
           </div>
         );
       })}
-    </section>
+    </>
   );
 }
 

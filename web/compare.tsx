@@ -149,8 +149,6 @@ function Choice({ roles, open }: { roles: Roles; open: boolean }) {
 // ---- what changed -------------------------------------------------------------------------------------------
 
 function Result({ comparison: c }: { comparison: Comparison }) {
-  const before = c.runs.find((r) => r.role === 'before');
-  const after = c.runs.find((r) => r.role === 'after');
   return (
     <>
       <Tables comparison={c} />
@@ -158,7 +156,7 @@ function Result({ comparison: c }: { comparison: Comparison }) {
         <h2 id="charts-h">Pull by pull</h2>
         <Charts comparison={c} />
       </section>
-      {before && after && <CompareStrips key={`${before.id} ${after.id}`} before={before} after={after} />}
+      <CompareStrips runs={c.runs} />
       <section aria-labelledby="how-h" class="how">
         <h2 id="how-h">How it was compared</h2>
         <p>{c.rule}</p>

@@ -119,6 +119,11 @@ function Ended({ id }: { id: string }) {
   return (
     <div class="page findings ended">
       <header>
+        {summary.job && (
+          <p>
+            <a href={`#/jobs/${encodeURIComponent(summary.job)}`}>To the job: codes, observations, sheet</a>
+          </p>
+        )}
         <h1>{summary.vehicle ?? 'Vehicle not named'}</h1>
         <p class="lead">
           {summary.purpose}, {dateOf(summary.startedAt)}, {clockOf(judgement.spanS)}

@@ -27,10 +27,12 @@ export function Record({ view, path, act }: Part) {
   const recording = run.value !== null;
   const ended = runs.filter((r) => r.closed);
   const before = ended.filter((r) => r.purpose === 'baseline');
-  const after = ended.filter((r) => r.purpose === 'verification' || r.purpose === 'come-back');
+  const after = ended.filter((r) => r.purpose === 'verification');
+  const back = ended.filter((r) => r.purpose === 'come-back');
   const compare = [
     ...before.map((r) => `before=${encodeURIComponent(r.id)}`),
     ...after.map((r) => `after=${encodeURIComponent(r.id)}`),
+    ...back.map((r) => `come-back=${encodeURIComponent(r.id)}`),
   ].join('&');
   const next: Purpose =
     job.closedAt !== null

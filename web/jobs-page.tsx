@@ -199,6 +199,9 @@ function Sheet({ view: { job }, path, act }: Part) {
         <a class="button main" href={`${path}/sheet`} target="_blank" rel="noopener">
           Hand-over sheet
         </a>
+        <a class="button" href={`${path}/sheet?as=pdf`} target="_blank" rel="noopener">
+          As PDF
+        </a>
         <a class="button" href={`${path}/archive?${hidden}`}>
           Pack the job (.zip)
         </a>
@@ -215,7 +218,9 @@ function Sheet({ view: { job }, path, act }: Part) {
         </button>
       </p>
       {(sheet.hidePlate || sheet.hideVin) && job.photos.length > 0 && (
-        <p class="quiet">Photos are packed as they are: see that no plate is in them.</p>
+        <p class="quiet">
+          Photos are left out of the sheet then, and packed as they are: see that no plate is in them.
+        </p>
       )}
     </section>
   );

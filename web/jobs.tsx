@@ -6,6 +6,7 @@ import type { JobSummary, JobsView, JobView } from '../src/server/jobs-api.ts';
 import { get, post, send, sentenceOf } from './http.ts';
 import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';
+import { FUELS, INDUCTIONS, Options } from './start.tsx';
 import { attempt, go, jobAtHand, place, run, say } from './state.ts';
 import { clockOf, dateOf } from './words.ts';
 import './jobs.css';
@@ -149,6 +150,10 @@ function NewJob() {
         plate: text('plate'),
         reference: text('reference'),
         complaint: text('complaint'),
+        profile: {
+          ...(text('induction') ? { induction: text('induction') } : {}),
+          ...(text('fuel') ? { fuel: text('fuel') } : {}),
+        },
       };
       const made = await post<JobView>('/api/jobs', fields);
       go('jobs', made.job.id);
@@ -167,6 +172,18 @@ function NewJob() {
       <label>
         Own reference
         <input name="reference" maxLength={200} autocomplete="off" />
+      </label>
+      <label>
+        Induction
+        <select name="induction">
+          <Options of={INDUCTIONS} />
+        </select>
+      </label>
+      <label>
+        Fuel
+        <select name="fuel">
+          <Options of={FUELS} />
+        </select>
       </label>
       <label class="wide">
         Complaint, in the customer's words

@@ -1,6 +1,6 @@
 /**
- * Leaves plate and VIN out of a copy of a job: out of every text, and the answers that carry the VIN out of the
- * captures, which are then sealed anew and say so.
+ * Leaves plate and VIN out of a copy of a job: out of every text, marks in captures included, and the answers that
+ * carry the VIN out of the captures, which are then sealed anew and say so.
  */
 import { createWriteStream } from 'node:fs';
 import { mkdir, readFile, writeFile } from 'node:fs/promises';
@@ -8,7 +8,7 @@ import { dirname, join } from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import { DigestChain } from './capture/chain.ts';
-import { linesOf, VERSION_LINE } from './capture/format.ts';
+import { type CaptureRecord, linesOf, VERSION_LINE } from './capture/format.ts';
 import { readCapture } from './capture/read.ts';
 import { sha256OfFile } from './hash.ts';
 import { JOB_FILE } from './job-files.ts';
@@ -20,19 +20,30 @@ export interface Hide {
 }
 
 const VEHICLE_INFORMATION = 0x09;
+/** Shorter ones would black out ordinary words. */
 const SHORTEST = 3;
+/** Names and times that a job hangs together by; a person writes none of them. */
+const STRUCTURE = new Set(['format', 'schema', 'file', 'runId', 'at', 'openedAt', 'changedAt', 'closedAt']);
+const STRUCTURE_OF_RUN = new Set([...STRUCTURE, 'id', 'startedAt', 'sha256', 'seal', 'tool']);
+
+/**
+ * What finds a plate or VIN wherever it is written: case, and spaces, dots and dashes between its characters make no
+ * difference. Null for what is too short to be looked for.
+ */
+export function secretPattern(secret: string): RegExp | null {
+  const characters = [...secret.replace(/[^\p{L}\p{N}]/gu, '')];
+  return characters.length < SHORTEST ? null : new RegExp(characters.join('[\\s._·-]*'), 'giu');
+}
 
 export class Mask {
   readonly #hideVin: boolean;
   /** Longest first, so that no part of one is left behind by another. */
   readonly #needles: readonly RegExp[];
+  readonly #touched = new Map<string, Promise<boolean>>();
 
   private constructor(hideVin: boolean, words: ReadonlySet<string>) {
     this.#hideVin = hideVin;
-    this.#needles = [...words]
-      .filter((w) => w.length >= SHORTEST)
-      .sort((a, b) => b.length - a.length)
-      .map((w) => new RegExp(escaped(w), 'gi'));
+    this.#needles = [...words].sort((a, b) => b.length - a.length).flatMap((w) => secretPattern(w) ?? []);
   }
 
   /** Collects what must not be seen from all of the job's files. */
@@ -53,7 +64,8 @@ export class Mask {
     const target = join(into, name);
     await mkdir(dirname(target), { recursive: true });
     if (name.endsWith('.json')) {
-      const json = this.#scrubbed(await jsonOf(join(folder, name)));
+      const keep = name.endsWith(`/${META_FILE}`) ? STRUCTURE_OF_RUN : STRUCTURE;
+      const json = this.#scrubbed(await jsonOf(join(folder, name)), keep);
       const text =
         name.endsWith(`/${META_FILE}`) && typeof json === 'object' && json !== null
           ? await this.#sealedAnew(join(folder, dirname(name)), into, name, json)
@@ -61,7 +73,7 @@ export class Mask {
       await writeFile(target, text);
       return target;
     }
-    if (name.endsWith(`/${CAPTURE_FILE}`) && this.#hideVin) {
+    if (name.endsWith(`/${CAPTURE_FILE}`) && (await this.#touches(join(folder, name)))) {
       await this.#capture(join(folder, name), target);
       return target;
     }
@@ -71,7 +83,8 @@ export class Mask {
   /** run.json with the hash of the capture as it is packed; what did not match before does not match afterwards. */
   async #sealedAnew(run: string, into: string, name: string, meta: { sha256?: unknown }): Promise<string> {
     const capture = join(run, CAPTURE_FILE);
-    if (this.#hideVin && typeof meta.sha256 === 'string' && meta.sha256 === (await sha256OfFile(capture))) {
+    const sealed = typeof meta.sha256 === 'string' && meta.sha256 === (await sha256OfFile(capture));
+    if (sealed && (await this.#touches(capture))) {
       const copy = join(into, dirname(name), `${CAPTURE_FILE}.masked`);
       await this.#capture(capture, copy);
       meta.sha256 = await sha256OfFile(copy);
@@ -79,13 +92,44 @@ export class Mask {
     return (await sealOfMeta(run)) === 'differs' ? `${JSON.stringify(meta, null, 2)}\n` : sealedMeta(meta);
   }
 
-  #scrubbed(value: unknown): unknown {
-    if (typeof value === 'string')
-      return this.#needles.reduce((text, n) => text.replace(n, '(left out)'), value);
-    if (Array.isArray(value)) return value.map((v) => this.#scrubbed(v));
-    if (typeof value === 'object' && value !== null)
-      return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, this.#scrubbed(v)]));
-    return value;
+  #scrubbed(value: unknown, keep: ReadonlySet<string>): unknown {
+    if (typeof value === 'string') return this.#text(value, '(left out)');
+    if (Array.isArray(value)) return value.map((v) => this.#scrubbed(v, keep));
+    if (typeof value !== 'object' || value === null) return value;
+    const entries = Object.entries(value).map(([k, v]) => {
+      if (keep.has(k)) return [k, v];
+      // A job whose folder is named after its plate gets a name that a folder may have.
+      return [k, k === 'id' && typeof v === 'string' ? this.#text(v, 'left-out') : this.#scrubbed(v, keep)];
+    });
+    return Object.fromEntries(entries);
+  }
+
+  #text(text: string, instead: string): string {
+    return this.#needles.reduce((out, n) => out.replace(n, instead), text);
+  }
+
+  /** The same record where nothing in its words is to be left out. */
+  #record(record: CaptureRecord): CaptureRecord {
+    if (!('text' in record)) return record;
+    const text = this.#text(record.text, '(left out)');
+    return text === record.text ? record : { ...record, text };
+  }
+
+  /** Whether a capture holds anything that must not be seen; one without goes along byte for byte. */
+  #touches(path: string): Promise<boolean> {
+    let known = this.#touched.get(path);
+    if (!known) {
+      known = this.#hideVin ? Promise.resolve(true) : this.#names(path);
+      this.#touched.set(path, known);
+    }
+    return known;
+  }
+
+  async #names(path: string): Promise<boolean> {
+    for await (const items of readCapture(path))
+      for (const item of items)
+        if (item.is === 'record' && this.#record(item.record) !== item.record) return true;
+    return false;
   }
 
   async #capture(from: string, to: string): Promise<void> {
@@ -105,7 +149,7 @@ export class Mask {
       ...linesOf({
         kind: 'note',
         tUs: 0,
-        text: `the answers that carry the VIN were left out of this copy; SHA-256 of the capture it was made from: ${sha256}`,
+        text: `what names the vehicle was left out of this copy; SHA-256 of the capture it was made from: ${sha256}`,
       }),
     ]);
     let hidden = false;
@@ -113,16 +157,15 @@ export class Mask {
       let out = '';
       for (const item of items) {
         if (item.is !== 'record') continue;
-        const { record } = item;
+        const record = this.#record(item.record);
         if (record.kind === 'digest') {
           if (!chain.empty) out += `${chain.seal(record.tUs)}\n`;
           continue;
         }
-        if (record.kind === 'request') hidden = record.payload[0] === VEHICLE_INFORMATION;
+        if (record.kind === 'request') hidden = this.#hideVin && record.payload[0] === VEHICLE_INFORMATION;
         const carries = ['request', 'tx', 'rx', 'done'].includes(record.kind);
         if (hidden && carries) continue;
-        const lines = linesOf(record);
-        out += block(carries ? lines : lines.map((line) => this.#scrubbed(line) as string));
+        out += block(linesOf(record));
       }
       if (out !== '') yield out;
     }
@@ -133,8 +176,6 @@ function add(words: Set<string>, value: unknown): void {
   if (typeof value !== 'string' || value.trim() === '') return;
   words.add(value.trim());
 }
-
-const escaped = (text: string): string => text.replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
 
 async function jsonOf(path: string): Promise<unknown> {
   try {

@@ -12,28 +12,49 @@ export function beforeAfterSection(context: Context): Html {
   return html`<h2>${t.beforeAfter}</h2>
 ${context.before ? '' : html`<p>${t.noBefore}</p>`}${context.after ? '' : html`<p>${t.noAfter}</p>`}
 ${input.runs.length > 1 ? verdictTable(context) : ''}
-${comparison(context)}`;
+${comparisons(context)}`;
 }
 
-function comparison(context: Context): Html {
-  const { words, measures, input } = context;
+/** The runs before and after the work, and where the car came back the runs of its return against those after. */
+function comparisons(context: Context): Html {
+  const t = context.words.tech;
+  const first = context.input.comparison;
+  if (!first) return html``;
+  const back = first.comeBack;
+  // Without a drive before the work there is only the return to compare.
+  const repair = first.runs.some((r) => r.role === 'before') || back === null;
+  return html`${repair ? comparison(context, first, { id: 'repair', caption: t.compareCaption, before: t.before, after: t.after }) : ''}${
+    back
+      ? html`<h3>${t.comeBack}</h3>${comparison(context, back, { id: 'back', caption: t.comeBackCaption, before: t.after, after: context.words.purposes['come-back']! })}`
+      : ''
+  }`;
+}
+
+/** What the two sides of a comparison are called. */
+interface Sides {
+  readonly id: string;
+  readonly caption: string;
+  readonly before: string;
+  readonly after: string;
+}
+
+function comparison(context: Context, c: Comparison, sides: Sides): Html {
+  const { words, measures } = context;
   const t = words.tech;
-  const c = input.comparison;
-  if (!c) return html``;
   const pct = (v: number) => `${v > 0 ? '+' : ''}${measures.number(v, 1)}\u00a0%`;
   const rows = c.overall.map((r) => {
     const interval = r.interval ? `${pct(r.interval[0])} ${words.to} ${pct(r.interval[1])}` : '–';
     return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.quantity(r.rpm[1], 'rpm')})</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t.compareVerdicts[r.verdict]}${r.needs ? html`<br><span class="quiet">${t.needs}${words.colon} ${context.say(r.needs)}</span>` : ''}</td></tr>`;
   });
   const notes = [c.days.sentence, ...c.corrections].map((s) => context.say(s));
-  return html`<table><caption>${t.compareCaption}. ${t.margin(`${measures.number(c.marginPct)}\u00a0%`)}</caption><thead><tr><th scope="col">${t.region}</th><th scope="col">${t.pullsEach}</th><th scope="col">${t.change}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows}</tbody></table>
-${boostOverRpm(context, c.runs)}
-${shifts(context, c)}
+  return html`<table><caption>${sides.caption}. ${t.margin(`${measures.number(c.marginPct)}\u00a0%`)}</caption><thead><tr><th scope="col">${t.region}</th><th scope="col">${t.pulls}${words.colon} ${sides.before}, ${sides.after}</th><th scope="col">${t.change}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows}</tbody></table>
+${boostOverRpm(context, c.runs, sides)}
+${shifts(context, c, sides)}
 <p class="rule"><strong>${t.ruleOf}${words.colon}</strong> ${context.say(c.rule)} ${notes.map((n) => html`${n} `)}</p>
 ${c.problems.length > 0 ? html`<h3>${t.compareProblems}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
 }
 
-function shifts(context: Context, c: Comparison): Html {
+function shifts(context: Context, c: Comparison, sides: Sides): Html {
   const { words, measures } = context;
   const t = words.tech;
   const rows = [
@@ -43,7 +64,7 @@ function shifts(context: Context, c: Comparison): Html {
   ] as const;
   const shown = (v: number | null, unit: Shift['unit'], difference: boolean) =>
     v === null ? '–' : measures.quantity(v, unit, difference, 1);
-  return html`<table><caption>${t.shiftsCaption}</caption><thead><tr><th scope="col">${t.subject}</th><th scope="col">${t.before}</th><th scope="col">${t.after}</th><th scope="col">${t.difference}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows.map(
+  return html`<table><caption>${t.shiftsCaption}</caption><thead><tr><th scope="col">${t.subject}</th><th scope="col">${sides.before}</th><th scope="col">${sides.after}</th><th scope="col">${t.difference}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows.map(
     ([name, s]) => {
       // Heat is compared in its own unit and differs in per cent.
       const side = (v: number | null) =>
@@ -57,7 +78,7 @@ function shifts(context: Context, c: Comparison): Html {
 }
 
 /** Every pull one line: dashed before, solid after, so that the paper need not carry colour. */
-function boostOverRpm(context: Context, runs: readonly RunTraces[]): Html {
+function boostOverRpm(context: Context, runs: readonly RunTraces[], sides: Sides): Html {
   const { words, measures } = context;
   const t = words.tech;
   const pulls = runs.flatMap((r) => r.pulls.map((p) => ({ ...p, after: r.role === 'after' })));
@@ -70,7 +91,7 @@ function boostOverRpm(context: Context, runs: readonly RunTraces[]): Html {
   const most = (values: readonly number[]) => values.reduce((a, b) => Math.max(a, b), 0);
   const least = (values: readonly number[]) => values.reduce((a, b) => Math.min(a, b), 0);
   const plot = new Plot(
-    'boost-rpm',
+    `boost-rpm-${sides.id}`,
     { width: 720, height: 260, left: 46, right: 12, top: 18, bottom: 30 },
     {
       from: 1000,
@@ -97,6 +118,6 @@ function boostOverRpm(context: Context, runs: readonly RunTraces[]): Html {
     for (const [i, rpm] of p.rpm.entries()) plot.dot(rpm, of(p.boostKpa[i]!), p.after, 1.5);
   }
   const count = (after: boolean) => measures.number(pulls.filter((p) => p.after === after).length);
-  const alt = t.boostRpmAlt(count(false), count(true));
-  return html`<figure class="wide"><figcaption>${t.boostRpm}</figcaption><div class="scroll" tabindex="0" role="group" aria-label="${t.boostRpm}">${drawing('boost-rpm-svg', 720, 260, t.boostRpm, alt, plot.body())}</div><p class="key">${alt}</p></figure>`;
+  const alt = t.boostRpmAlt(count(false), count(true), sides.before, sides.after);
+  return html`<figure class="wide"><figcaption>${t.boostRpm}</figcaption><div class="scroll" tabindex="0" role="group" aria-label="${t.boostRpm}">${drawing(`boost-rpm-${sides.id}-svg`, 720, 260, t.boostRpm, alt, plot.body())}</div><p class="key">${alt}</p></figure>`;
 }

@@ -172,14 +172,25 @@ function codeList(context: Context): string {
   return [...new Set(codes)].slice(0, 8).join(', ');
 }
 
-/** What the comparison with the drive before the work says, where it says something. */
+/** What the drive before says of the same: its fault, and what the comparison shows. A car that came back is held against the drive after the work. */
 function compared(context: Context, system: SystemName): Html | string {
-  const all = context.input.comparison?.overall ?? [];
-  if (system !== 'boost') return '';
+  const { words, input } = context;
+  const c = words.customer;
+  const back = context.subject?.meta?.purpose === 'come-back';
+  const comparison = back ? input.comparison?.comeBack : input.comparison;
+  const all = system === 'boost' ? (comparison?.overall ?? []) : [];
   const told = all.find((r) => r.verdict === 'worse') ?? all.find((r) => r.verdict === 'better');
-  if (!told) return '';
-  const { words } = context;
-  return html` ${words.customer.compared}${words.colon} ${words.tech.compareVerdicts[told.verdict]} (${context.say(told.region)}).`;
+  const faultBefore =
+    !back &&
+    (system === 'boost' || system === 'coolant') &&
+    context.after !== null &&
+    context.before?.judgement.systems[system].verdict === 'fault shown' &&
+    context.after.judgement.systems[system].verdict !== 'fault shown';
+  return html`${faultBefore ? html` ${c.faultBefore}` : ''}${
+    told
+      ? html` ${back ? c.comparedBack : c.compared}${words.colon} ${words.tech.compareVerdicts[told.verdict]} (${words.regionsPlain[told.region] ?? context.say(told.region)}).`
+      : ''
+  }`;
 }
 
 function open(context: Context): Html {

@@ -11,13 +11,22 @@ import type { Snapshot } from '../poll/snapshot.ts';
 import { check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import type { Job } from '../run/job.ts';
-import { JOB_FILE, readJob, readSnapshot } from '../run/job-files.ts';
+import { JOB_FILE, readJob, readPhoto, readSnapshot } from '../run/job-files.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
+import { readMarkEdits, withEdits } from '../run/mark-edits.ts';
 import { CAPTURE_FILE, type RunMeta } from '../run/meta.ts';
 import { openRecording, type Recording } from '../run/recording.ts';
 import type { SampleTable } from '../signal/table.ts';
 import { type Points, thinned } from '../signal/thin.ts';
-import type { Conditions, DatedSnapshot, SheetCheck, SheetCodes, SheetInput, SheetRun } from './types.ts';
+import type {
+  Conditions,
+  DatedSnapshot,
+  SheetCheck,
+  SheetCodes,
+  SheetInput,
+  SheetPhoto,
+  SheetRun,
+} from './types.ts';
 
 export interface GatherOptions {
   /** "handback 0.1.0" */
@@ -43,6 +52,9 @@ const DRAWN = [
 const VIEW_EVERY_US = 5e6;
 /** Speed is not integrated across holes longer than this. */
 const HOLE_S = 5;
+/** A sheet stays a file that can be sent: more photos, or larger ones, are in the job folder. */
+const MOST_PHOTOS = 8;
+const MOST_PHOTO_BYTES = 20 * 2 ** 20;
 
 /**
  * @param path a job folder, or a run folder, capture or table
@@ -51,6 +63,7 @@ const HOLE_S = 5;
 export async function gatherSheet(path: string, options: GatherOptions): Promise<SheetInput> {
   const base = {
     comparison: null,
+    photos: { shown: [], more: 0 },
     tool: options.tool,
     madeAt: new Date(options.nowMs).toISOString(),
     timeZone: options.timeZone,
@@ -75,8 +88,31 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
     }
   const { codes, snapshots } = await codesOf(path, job, said);
   const roles = new Set(compared.map((r) => r.role));
-  const comparison = roles.has('after') && roles.has('before') ? compareRuns(compared, { snapshots }) : null;
-  return { ...base, job, runs, codes, comparison, troubles: said };
+  const comparison =
+    roles.has('after') && (roles.has('before') || roles.has('come-back'))
+      ? compareRuns(compared, { snapshots })
+      : null;
+  const photos = await photosOf(path, job, said);
+  return { ...base, job, runs, codes, comparison, photos, troubles: said };
+}
+
+/** In the order in which they were taken. */
+async function photosOf(folder: string, job: Job, troubles: string[]): Promise<SheetInput['photos']> {
+  const shown: SheetPhoto[] = [];
+  let bytes = 0;
+  let more = 0;
+  for (const { file, caption, at } of job.photos)
+    try {
+      const photo = await readPhoto(folder, job, file);
+      if (shown.length >= MOST_PHOTOS || bytes + photo.bytes.length > MOST_PHOTO_BYTES) more++;
+      else {
+        bytes += photo.bytes.length;
+        shown.push({ caption, at, type: photo.type, base64: photo.bytes.toString('base64') });
+      }
+    } catch (e) {
+      troubles.push(reasonOf(e));
+    }
+  return { shown, more };
 }
 
 const ROLES: Partial<Record<RunMeta['purpose'], ComparedRun['role']>> = {
@@ -139,6 +175,7 @@ async function sheetRun(path: string, recording: Recording, baseline: Baseline |
   const name = basename(resolve(path));
   const judgement = judge.finish(recording.meta?.id ?? name);
   const { boost, legs } = judge.view();
+  const marks = recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
   return {
     meta: recording.meta,
     name,
@@ -147,7 +184,7 @@ async function sheetRun(path: string, recording: Recording, baseline: Baseline |
     series: seriesOf(table, boost.baroKpa),
     expected: judge.expectedBands().map((b) => ({ t: b.t, low: b.lowKpa, high: b.highKpa })),
     corridor,
-    marks: recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text })),
+    marks: recording.kind === 'run' ? withEdits(marks, await readMarkEdits(path)) : marks,
     gaps: recording.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
     conditions: conditionsOf(table),
     check: await checkOf(path, recording),

@@ -35,6 +35,24 @@ export function observationsSection(context: Context): Html {
   )}</tbody></table>`;
 }
 
+/** Beside the observations: what was seen, with who looked and when under each. */
+export function photosSection(context: Context): Html {
+  const { words, measures, input, options } = context;
+  const t = words.tech;
+  const { shown, more } = input.photos;
+  if (shown.length + more === 0) return html``;
+  const left = options.hide.length > 0 ? t.photosHidden : t.photosMore;
+  return html`<h2>${t.photos}</h2>
+${
+  shown.length > 0
+    ? html`<div class="photos">${shown.map((p) => {
+        const when = measures.dateTime(p.at);
+        return html`<figure><img src="data:${p.type};base64,${p.base64}" alt="${p.caption || t.photoOf(when)}"><figcaption><bdi>${p.caption || t.noCaption}</bdi> <span class="quiet">${when}</span></figcaption></figure>`;
+      })}</div>`
+    : ''
+}${more > 0 ? html`<p>${left(measures.number(more))}</p>` : ''}`;
+}
+
 export function cautionsSection(context: Context): Html {
   const t = context.words.tech;
   return html`<h2>${t.cautions}</h2><ul>${t.cautionList.map((c) => html`<li>${c}</li>`)}</ul>`;
@@ -102,7 +120,7 @@ export function integritySection(context: Context): Html {
     [t.madeBy, input.tool],
     [t.madeAt, measures.dateTime(input.madeAt)],
     ...(tools.length > 0 ? [[t.recordedBy, tools.join(', ')] as const] : []),
-    ...(input.job?.technician ? [[t.testedBy, input.job.technician] as const] : []),
+    ...(input.job ? [[t.testedBy, input.job.technician || words.notNamed] as const] : []),
     ...(input.job?.workshop ? [[words.customer.workshop, input.job.workshop] as const] : []),
   ];
   return html`<h2>${t.integrity}</h2>

@@ -1,4 +1,5 @@
 /** The hand-over sheet as one self-contained HTML file: no script, nothing fetched. Pure: the same input, the same bytes. */
+import { secretPattern } from '../run/mask.ts';
 import { Context } from './context.ts';
 import { customerPage } from './customer.ts';
 import { html, raw } from './html.ts';
@@ -10,7 +11,7 @@ import type { Hidden, SheetInput, SheetOptions } from './types.ts';
 export const SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
 export function renderSheet(input: SheetInput, options: SheetOptions): string {
-  const context = new Context(masked(input, options.hide), options);
+  const context = new Context(masked(withoutSeen(input, options.hide), options.hide), options);
   const { words, measures } = context;
   const { job } = context.input;
   const run = context.subject?.meta;
@@ -42,9 +43,13 @@ ${technicianPages(context)}
 `.text;
 }
 
+/** Nobody here can look at a photo and say whether a plate is in it. */
+const withoutSeen = (input: SheetInput, hide: readonly Hidden[]): SheetInput =>
+  hide.length === 0
+    ? input
+    : { ...input, photos: { shown: [], more: input.photos.shown.length + input.photos.more } };
+
 const MASK = '•••';
-/** Shorter ones would black out ordinary words. */
-const LEAST_CHARACTERS = 4;
 
 /**
  * What is to be left out is left out of every text, however it got there: a complaint that names the plate, a folder
@@ -60,9 +65,7 @@ function masked(input: SheetInput, hide: readonly Hidden[]): SheetInput {
         ]
       : []),
   ]);
-  const patterns = [...new Set(secrets.map(lettersOf))]
-    .filter((s) => s.length >= LEAST_CHARACTERS)
-    .map((s) => new RegExp([...s].join('[\\s._·-]*'), 'giu'));
+  const patterns = [...new Set(secrets)].flatMap((s) => secretPattern(s) ?? []);
   if (patterns.length === 0) return input;
   const text = (s: string) => patterns.reduce((out, p) => out.replace(p, MASK), s);
   const walk = (value: unknown): unknown => {
@@ -74,5 +77,3 @@ function masked(input: SheetInput, hide: readonly Hidden[]): SheetInput {
   };
   return walk(input) as SheetInput;
 }
-
-const lettersOf = (s: string): string => s.replace(/[^\p{L}\p{N}]/gu, '');

@@ -85,6 +85,11 @@ ol { padding-left: 6mm; margin: 0; }
 .scale { margin: 0; }
 figure { break-inside: avoid; margin: 1.5mm 0 2.5mm; }
 figcaption { font-weight: 600; font-size: 9pt; margin: 0 0 .8mm; }
+ol.rule, .finding > .rule, .finding > p.quiet { break-before: avoid; }
+.photos { display: grid; grid-template-columns: 1fr 1fr; gap: 3mm 5mm; margin: 0 0 2.5mm; }
+.photos figure { margin: 0; }
+.photos img { display: block; max-width: 100%; max-height: 75mm; border: .5px solid #b5aa97; }
+.photos figcaption { font-weight: 400; margin: .8mm 0 0; }
 .charts { display: grid; grid-template-columns: 1fr 1fr; gap: 0 5mm; }
 figure.small { display: flex; flex-direction: column; margin: 1mm 0; }
 figure.small figcaption { font-weight: 400; font-size: 8.5pt; }
@@ -112,7 +117,7 @@ p { orphans: 3; widows: 3; }
 @media screen and (max-width: 640px) {
   main { padding: 0; }
   section { border: 0; padding: 14px; margin: 0 0 12px; }
-  .head, .columns, .charts, .measured, .signs, .identity { display: block; }
+  .head, .columns, .charts, .measured, .signs, .identity, .photos { display: block; }
   .signs p { margin-top: 44px; }
   .open { columns: 1; }
   .identity { margin-top: 8px; }

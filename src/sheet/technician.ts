@@ -7,7 +7,13 @@ import { rangeText } from './customer.ts';
 import { findingsSection } from './findings.ts';
 import { type Html, html } from './html.ts';
 import { mark } from './marks.ts';
-import { cautionsSection, integritySection, observationsSection, profileSection } from './record.ts';
+import {
+  cautionsSection,
+  integritySection,
+  observationsSection,
+  photosSection,
+  profileSection,
+} from './record.ts';
 import type { SheetRun } from './types.ts';
 
 export function technicianPages(context: Context): Html {
@@ -24,6 +30,7 @@ ${findingsSection(context)}
 ${beforeAfterSection(context)}
 ${codesSection(context)}
 ${observationsSection(context)}
+${photosSection(context)}
 ${profileSection(context)}
 ${cautionsSection(context)}
 ${integritySection(context)}

@@ -15,6 +15,8 @@ export interface SheetInput {
   readonly runs: readonly SheetRun[];
   readonly codes: SheetCodes;
   readonly comparison: Comparison | null;
+  /** As many as a sheet can carry; the others are counted. */
+  readonly photos: { readonly shown: readonly SheetPhoto[]; readonly more: number };
   /** What could not be read, as sentences. */
   readonly troubles: readonly string[];
   /** "handback 0.1.0" */
@@ -76,6 +78,14 @@ export interface DatedSnapshot {
   /** ISO 8601; null when not known. */
   readonly at: string | null;
   readonly snapshot: Snapshot;
+}
+
+export interface SheetPhoto {
+  readonly caption: string;
+  /** ISO 8601. */
+  readonly at: string;
+  readonly type: string;
+  readonly base64: string;
 }
 
 export interface SheetCodes {

@@ -8,9 +8,11 @@ import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import { packJob, unpackJob } from '../../src/run/archive.ts';
 import { check } from '../../src/run/check.ts';
+import { sha256OfFile } from '../../src/run/hash.ts';
 import { savePhoto } from '../../src/run/job-files.ts';
 import { createJob, findJob, updateJob } from '../../src/run/job-library.ts';
 import { lockRun } from '../../src/run/lock.ts';
+import { readMeta, writeMeta } from '../../src/run/meta.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { plain, scratch } from './files.ts';
 import { shortRun, VIN } from './job-drives.ts';
@@ -108,6 +110,30 @@ describe('a packed job', () => {
     ];
     expect(plain(after.table)).toEqual(plain(before.table));
     expect(after.warnings.join()).toContain(run.sha256);
+  });
+
+  it('without the plate alone loses it from marks as well, however it is spaced, and keeps its wire', async () => {
+    const { id, folder, run } = await madeJob(scratch());
+    const meta = await readMeta(join(folder, run.id));
+    const capture = join(folder, run.id, 'capture.txt');
+    const mark = '1 mark {"key":"M","text":"the grey one, abc 12"}\n';
+    writeFileSync(capture, readFileSync(capture, 'utf8') + mark);
+    await writeMeta(join(folder, run.id), { ...meta, sha256: await sha256OfFile(capture) });
+    const other = scratch();
+    await unpackJob(await packed(folder, { plate: true, vin: false }), other);
+    const copy = readFileSync(join(other, id, run.id, 'capture.txt'), 'utf8');
+    expect(copy).toContain('the grey one, (left out)');
+    const wire = (text: string) => text.split('\n').filter((l) => / (?:rx|tx|request) /.test(l));
+    expect(wire(copy)).toEqual(wire(readFileSync(capture, 'utf8')));
+    expect((await check(other)).items.map((i) => i.hash)).toEqual(['matches']);
+  });
+
+  it('named after its plate gets another name where the plate is left out', async () => {
+    const library = scratch();
+    const { job, folder } = await createJob(library, { reference: 'AB-C 12', plate: 'AB-C 12' }, clock);
+    expect(job.id).toContain('ab-c-12');
+    const { id } = await unpackJob(await packed(folder, { plate: true, vin: false }), scratch());
+    expect(id).toBe(job.id.replace('ab-c-12', 'left-out'));
   });
 
   it('without the VIN still does not match when it did not before', async () => {

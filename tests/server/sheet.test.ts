@@ -14,6 +14,7 @@ const input = (vehicle: string): SheetInput => ({
   runs: [],
   codes: { before: null, after: null, changes: [], finding: codesFinding(null) },
   comparison: null,
+  photos: { shown: [], more: 0 },
   troubles: [],
   tool: 'handback test',
   madeAt: '2026-03-03T12:00:00.000Z',

@@ -2,8 +2,8 @@
 import { join } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
 import type { Snapshot } from '../../src/poll/snapshot.ts';
-import type { JobFields, Observation, SnapshotRef } from '../../src/run/job.ts';
-import { saveSnapshot } from '../../src/run/job-files.ts';
+import type { JobFields, Observation, PhotoRef, SnapshotRef } from '../../src/run/job.ts';
+import { savePhoto, saveSnapshot } from '../../src/run/job-files.ts';
 import { createJob, updateJob } from '../../src/run/job-library.ts';
 import { createRun } from '../../src/run/library.ts';
 import type { RunMeta } from '../../src/run/meta.ts';
@@ -29,7 +29,14 @@ export interface TestJob {
   readonly fields?: JobFields;
   readonly snapshots?: readonly { readonly when: 'before' | 'after'; readonly snapshot: Snapshot }[];
   readonly observations?: readonly Observation[];
+  /** Captions; each photo is one point. */
+  readonly photos?: readonly string[];
 }
+
+const POINT = Buffer.from(
+  'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==',
+  'base64',
+);
 
 /** @returns the job's folder in `library` */
 export async function jobIn(library: string, job: TestJob): Promise<string> {
@@ -72,8 +79,15 @@ export async function jobIn(library: string, job: TestJob): Promise<string> {
     const at = new Date(clock.wallMs()).toISOString();
     snapshots.push(await saveSnapshot(made.folder, snapshot, when, at));
   }
+  const photos: PhotoRef[] = [];
+  for (const caption of job.photos ?? []) {
+    await clock.advance(60_000);
+    const at = new Date(clock.wallMs()).toISOString();
+    photos.push(await savePhoto(made.folder, made.job, POINT, caption, at));
+  }
   await updateJob(library, made.job.id, clock, (known) => ({
     ...known,
+    photos,
     snapshots,
     observations: [...(job.observations ?? [])],
   }));

@@ -1,8 +1,9 @@
 /** The whole sheet from jobs on disk: what it must say, what it must never say, and that nothing slips through it. */
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { editMarkIn } from '../../src/run/mark-edits.ts';
 import { choicesOf } from '../../src/sheet/choices.ts';
 import { Context, verdictOf } from '../../src/sheet/context.ts';
 import { renderSheet } from '../../src/sheet/render.ts';
@@ -19,6 +20,8 @@ let folder: string;
 let repaired: SheetInput;
 let faulty: SheetInput;
 let short: SheetInput;
+let back: SheetInput;
+let backFolder: string;
 
 beforeAll(async () => {
   folder = await jobIn(library, {
@@ -50,6 +53,18 @@ beforeAll(async () => {
       fields: { reference: 'short', plate: '', vin: '' },
     }),
   );
+});
+
+beforeAll(async () => {
+  backFolder = await jobIn(library, {
+    drives: [
+      { purpose: 'verification', seed: 3, seconds: 420 },
+      { purpose: 'come-back', fault: 'clutch-never-closes', seed: 4, seconds: 420 },
+    ],
+    fields: { reference: 'back' },
+    photos: ['Clutch "as it was" <b>', ...Array.from({ length: 8 }, () => '')],
+  });
+  back = await gathered(backFolder);
 });
 
 const english = (input: SheetInput) => renderSheet(input, OPTIONS);
@@ -199,24 +214,73 @@ describe('a sheet', () => {
 
   it('is German in German: every sentence of the analysis is known to the catalogue', () => {
     const unknown = new Set<string>();
-    for (const input of [repaired, faulty, short]) {
+    for (const input of [repaired, faulty, short, back]) {
       const context = new Context(input, { ...OPTIONS, language: 'de' });
       for (const f of context.findings)
         for (const text of [f.rule, f.needs, f.pointsTo, f.limit?.source, ...f.evidence.map((e) => e.text)])
           if (text && !context.knows(text)) unknown.add(`${f.id}: ${text}`);
       for (const leg of input.runs.flatMap((r) => r.legs))
         for (const text of [leg.title, leg.how]) if (!context.knows(text)) unknown.add(`${leg.leg}: ${text}`);
-      const c = input.comparison;
-      for (const text of c
-        ? [c.rule, c.days.sentence, ...c.corrections, ...c.overall.map((r) => r.region)]
-        : [])
-        if (!context.knows(text)) unknown.add(`comparison: ${text}`);
+      for (const c of [input.comparison, input.comparison?.comeBack]) {
+        if (!c) continue;
+        const needs = [...c.overall, c.tipIn, c.coolant.plateau, c.coolant.warmUp].map((r) => r.needs);
+        const regions = c.overall.map((r) => r.region);
+        for (const text of [c.rule, c.days.sentence, ...c.corrections, ...c.problems, ...regions, ...needs])
+          if (text && !context.knows(text)) unknown.add(`comparison: ${text}`);
+      }
     }
     // A new sentence of the analysis wants a pattern in src/sheet/words/en.ts and its translation beside it.
     expect([...unknown]).toEqual([]);
     const text = textOf(german(repaired));
     expect(text).toContain('als gut nachgewiesen');
     expect(text).not.toMatch(/shown good|fault shown|not shown/);
+  });
+
+  it('holds a car that came back against the drive after the work', () => {
+    const html = english(back);
+    expect(customerOf(html)).toContain('The test drive found a fault.');
+    expect(textOf(html)).toMatch(
+      /The car came back Change from after the work to the come-back.*Pulls: After, Come-back.*worse/,
+    );
+    expect(textOf(html)).not.toContain('Change from before to after');
+    const ids = [...html.matchAll(/ id="([^"]+)"/g)].map((m) => m[1]);
+    expect(new Set(ids).size).toBe(ids.length);
+  });
+
+  it('carries photos with their captions, counts those that are too many, and none where a plate may be seen', () => {
+    const html = english(back);
+    expect(html.match(/<img src="data:image\/png;base64,/g)).toHaveLength(8);
+    expect(html).toContain('alt="Clutch &quot;as it was&quot; &lt;b&gt;"');
+    expect(textOf(html)).toContain('that are not on this sheet: 1.');
+    const hidden = renderSheet(back, { ...OPTIONS, hide: ['plate'] });
+    expect(hidden).not.toContain('<img');
+    expect(textOf(hidden)).toContain('Photos left out: 9.');
+    expect(textOf(german(back))).toContain('Fotos im Auftragsordner, die nicht auf diesem Blatt sind: 1.');
+  });
+
+  it('names a photo that is gone and shows the rest', async () => {
+    const photos = join(backFolder, 'photos');
+    const gone = join(photos, readdirSync(photos).sort()[0]!);
+    const bytes = readFileSync(gone);
+    rmSync(gone);
+    try {
+      const text = textOf(english(await gathered(backFolder)));
+      expect(text).toMatch(/The photo \S+ is missing from the job folder/);
+      expect(text).not.toContain('not on this sheet');
+    } finally {
+      writeFileSync(gone, bytes);
+    }
+  });
+
+  it('shows marks as they were worded afterwards, and none that was taken out', async () => {
+    const run = back.runs[0]!;
+    const noise = run.marks.find((m) => m.key === 'N')!;
+    const edit = { tS: noise.tS, key: 'N', text: 'Belt squeals', removed: false };
+    await editMarkIn(join(backFolder, run.name), edit);
+    expect(textOf(english(await gathered(backFolder)))).toContain('Belt squeals');
+    await editMarkIn(join(backFolder, run.name), { ...edit, removed: true });
+    const [first] = (await gathered(backFolder)).runs;
+    expect(first!.marks).toEqual([]);
   });
 
   it('writes numbers as the language does and quantities in the units chosen', () => {

@@ -225,7 +225,16 @@ function surplusFinding(c: BoostCase): Finding {
     rule: 'Fault shown: the 90 % interval of the mean deviation lies wholly above twice the limit and the mean more than four standard errors from none.',
   };
   if (where.length > 0)
-    return { ...base, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: 'boost control, over-boost' };
+    return {
+      ...base,
+      verdict: 'fault shown',
+      saidAtS: c.saidAtS(id),
+      // A car that was weak before its repair makes a weak teacher.
+      pointsTo:
+        base.limit?.source === 'baseline run'
+          ? 'boost control, over-boost; or the earlier drive that set the limit was itself weak: check it against the handbook'
+          : 'boost control, over-boost',
+    };
   if (c.regions.every((r) => r.region.key === 'middle' || r.good)) return { ...base, verdict: 'shown good' };
   return { ...base, needs: firstNeeds(c) };
 }

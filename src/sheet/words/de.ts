@@ -76,7 +76,7 @@ export const de: Words = {
     'boost.surplus': {
       title: 'Ladedruck nicht über dem erwarteten',
       good: 'Der Ladedruck war nie zu hoch.',
-      fault: 'Der Ladedruck war höher, als er sein soll.',
+      fault: 'Der Ladedruck war höher als erwartet; die Werkstatt muss prüfen, ob das richtig ist.',
       open: 'ob der Ladedruck unter seiner oberen Grenze bleibt',
     },
     'boost.late': {
@@ -192,6 +192,8 @@ export const de: Words = {
     tooLittle: 'Die Fahrt gab zu wenig Belege für ein Urteil über das Ganze.',
     codesNotRead: 'Der Fehlerspeicher wurde nach der Arbeit nicht ausgelesen.',
     compared: 'Verglichen mit der Fahrt vor der Arbeit',
+    comparedBack: 'Verglichen mit der Fahrt nach der Arbeit',
+    faultBefore: 'Die Fahrt vor der Arbeit hatte hier einen Fehler gezeigt.',
     notAsRecorded:
       'Die Aufzeichnung wurde nachträglich verändert: verlassen Sie sich nicht auf dieses Blatt.',
     allShown: 'Alles, was dieses Blatt beurteilt, hat sich gezeigt.',
@@ -318,7 +320,8 @@ export const de: Words = {
     finding: 'Befund',
     compareCaption: 'Veränderung von vorher zu nachher',
     region: 'Wo',
-    pullsEach: 'Züge vorher, nachher',
+    comeBack: 'Das Fahrzeug kam zurück',
+    comeBackCaption: 'Veränderung von nach der Arbeit zur Wiederkehr',
     change: 'Veränderung',
     compareVerdict: 'Ergebnis',
     margin: (pct) => `Spielraum ${pct}.`,
@@ -343,8 +346,8 @@ export const de: Words = {
     },
     compareProblems: 'Was nicht verglichen werden konnte',
     boostRpm: 'Ladedruck über der Drehzahl, jeder Zug eine Linie',
-    boostRpmAlt: (before, after) =>
-      `Ladedruck über der Drehzahl: ${before} Züge vorher, gestrichelt, und ${after} Züge nachher, durchgezogen.`,
+    boostRpmAlt: (before, after, dashed, solid) =>
+      `Ladedruck über der Drehzahl. ${dashed}, gestrichelt: ${before} Züge. ${solid}, durchgezogen: ${after} Züge.`,
     codes: 'Fehlercodes und Prüfbereitschaft',
     codesNone: 'Der Fehlerspeicher wurde nicht ausgelesen: nicht nachgewiesen.',
     codesCaption: 'Fehlercodes vorher und nachher',
@@ -384,6 +387,12 @@ export const de: Words = {
     answer: 'Antwort',
     note: 'Notiz',
     noObservations: 'Es wurde nichts notiert.',
+    photos: 'Fotos',
+    photoOf: (when) => `Foto vom ${when}, ohne Bildtext`,
+    noCaption: 'Ohne Bildtext',
+    photosMore: (n) => `Fotos im Auftragsordner, die nicht auf diesem Blatt sind: ${n}.`,
+    photosHidden: (n) =>
+      `Weggelassene Fotos: ${n}. Kennzeichen oder FIN fehlen auf diesem Blatt und können auf Fotos zu sehen sein.`,
     mark: 'Marke',
     cautions: 'Vorsicht',
     cautionList: [
@@ -416,6 +425,14 @@ export const de: Words = {
     testedBy: 'Geprüft von',
     legalNote:
       'Das gedruckte Blatt und die Aufzeichnung mit ihrem Digest gehören zusammen: beide aufbewahren.',
+  },
+
+  regionsPlain: {
+    supercharger: 'dort, wo der Kompressor arbeitet',
+    'clutch band': 'bei niedriger Drehzahl',
+    'hand-over': 'bei mittlerer Drehzahl',
+    'above the hand-over': 'bei hoher Drehzahl',
+    all: 'über alle Drehzahlen',
   },
 
   legsPlain: {
@@ -558,6 +575,8 @@ export const de: Words = {
     ptHangs: 'hängender Steller oder Steuerleitung, loses Rohr',
     ptLeak: 'Leck auf der Druckseite',
     ptOverBoost: 'Ladedruckregelung, Überladung',
+    ptOverWeak:
+      'Ladedruckregelung, Überladung; oder die frühere Fahrt, die die Grenze setzte, war selbst zu schwach: am Werkstatthandbuch prüfen',
     ptLate: 'Kupplung schließt spät: Schlupf, niedrige Spannung, Regelklappe',
     ptNotOpen: 'Kupplung öffnet nicht: klebende Scheibe, Luftspalt, Ansteuerung',
     ptMap: 'Saugrohrdrucksensor, seine Leitung oder sein Schlauch',
@@ -731,6 +750,7 @@ export const de: Words = {
     markHeater: 'Heizung warm',
     markVibration: 'Vibration',
     markLook: 'Hier hinsehen',
+    chkPhoto: 'Das Foto {f} fehlt im Auftragsordner.',
     chkHash: 'Die Aufzeichnung ist nicht mehr, wie sie beim Schließen war: ihr SHA-256 ist ein anderer.',
     chkBetween: 'Zwischen den Zeilen {a} und {b} ist etwas nicht, wie es aufgezeichnet wurde.',
     chkTorn: 'Die letzte Zeile ist abgerissen: die Aufzeichnung wurde beim Schreiben unterbrochen.',

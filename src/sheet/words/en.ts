@@ -52,7 +52,7 @@ const findings = {
   'boost.surplus': {
     title: 'Boost not above the expected',
     good: 'The boost was never too high.',
-    fault: 'The boost was higher than it should be.',
+    fault: 'The boost was higher than expected; the workshop has to check whether that is right.',
     open: 'whether the boost stays within its upper limit',
   },
   'boost.late': {
@@ -202,6 +202,8 @@ export const en = {
     tooLittle: 'The drive gave too little evidence for a verdict on the whole.',
     codesNotRead: 'The fault memory was not read after the work.',
     compared: 'Compared with the drive before the work',
+    comparedBack: 'Compared with the drive after the work',
+    faultBefore: 'The drive before the work had shown a fault here.',
     notAsRecorded: 'The recording was changed afterwards: do not rely on this sheet.',
     allShown: 'Everything that this sheet judges was shown.',
     smallerOpen:
@@ -326,7 +328,8 @@ export const en = {
     finding: 'Finding',
     compareCaption: 'Change from before to after',
     region: 'Where',
-    pullsEach: 'Pulls before, after',
+    comeBack: 'The car came back',
+    comeBackCaption: 'Change from after the work to the come-back',
     change: 'Change',
     compareVerdict: 'Result',
     margin: (pct: string) => `Margin ${pct}.`,
@@ -351,8 +354,8 @@ export const en = {
     },
     compareProblems: 'What could not be compared',
     boostRpm: 'Boost over engine speed, each pull one line',
-    boostRpmAlt: (before: string, after: string) =>
-      `Boost over engine speed: ${before} pulls before, dashed, and ${after} pulls after, solid.`,
+    boostRpmAlt: (before: string, after: string, dashed: string, solid: string) =>
+      `Boost over engine speed. ${dashed}, dashed: ${before} pulls. ${solid}, solid: ${after} pulls.`,
     codes: 'Codes and readiness',
     codesNone: 'No snapshot of the fault memory was taken: not shown.',
     codesCaption: 'Trouble codes before and after',
@@ -392,6 +395,12 @@ export const en = {
     answer: 'Answer',
     note: 'Note',
     noObservations: 'Nothing was noted.',
+    photos: 'Photos',
+    photoOf: (when: string) => `Photo of ${when}, without a caption`,
+    noCaption: 'No caption',
+    photosMore: (n: string) => `Photos in the job folder that are not on this sheet: ${n}.`,
+    photosHidden: (n: string) =>
+      `Photos left out: ${n}. Plate or VIN are left out of this sheet and may be seen in them.`,
     mark: 'Mark',
     cautions: 'Cautions',
     cautionList: [
@@ -424,6 +433,15 @@ export const en = {
     testedBy: 'Tested by',
     legalNote: 'A sheet printed on paper and the capture with its digest belong together: keep both.',
   },
+
+  /** Regions of engine speed for the customer. */
+  regionsPlain: {
+    supercharger: 'where the supercharger works',
+    'clutch band': 'at low engine speed',
+    'hand-over': 'at medium engine speed',
+    'above the hand-over': 'at high engine speed',
+    all: 'over all engine speeds',
+  } as Record<string, string>,
 
   legsPlain: {
     'key-on-check': 'ignition on, engine standing',
@@ -567,6 +585,8 @@ export const en = {
     ptHangs: 'actuator or control line that hangs, loose pipe',
     ptLeak: 'leak on the pressure side',
     ptOverBoost: 'boost control, over-boost',
+    ptOverWeak:
+      'boost control, over-boost; or the earlier drive that set the limit was itself weak: check it against the handbook',
     ptLate: 'clutch closes late: slip, low voltage, control flap',
     ptNotOpen: 'clutch does not open: stuck plate, air gap, control',
     ptMap: 'MAP sensor, its wiring or its hose',
@@ -747,6 +767,7 @@ export const en = {
     markHeater: 'Heater warm',
     markVibration: 'Vibration',
     markLook: 'Look here',
+    chkPhoto: 'The photo {f:x} is missing from the job folder.',
     chkHash: 'The capture is not as it was when the run was closed: its SHA-256 differs.',
     chkBetween: 'Between lines {a:n} and {b:n} something is not as it was recorded.',
     chkTorn: 'The last line is torn: the recording was interrupted while it was written.',
