@@ -84,6 +84,8 @@ export class VehicleSession {
   #plan: Plan = { pids: [], signals: [], missing: [] };
   #scheduler: Scheduler | null = null;
   #samplesOfExchange = 0;
+  /** Why the last exchange brought nothing, when it did not. */
+  #lastWhy: string | null = null;
   #running: Promise<void> | null = null;
   #stopping = false;
   readonly #pauses = new Set<() => void>();
@@ -220,7 +222,7 @@ export class VehicleSession {
       if (!(await this.#identify()))
         throw new HandbackError(
           'vehicle.silent',
-          'The control units stopped answering while they were being read.',
+          `The control units stopped answering while they were being read (${this.#lastWhy ?? 'nothing came'}).`,
           {
             hint: 'Is the ignition still on? Then try again.',
           },
@@ -372,6 +374,7 @@ export class VehicleSession {
     for (let repeats = 0; ; repeats++) {
       const x = await this.#connected().request(r);
       this.#counting.discarded(x.discards);
+      this.#lastWhy = x.why;
       const code = negativeCode(x);
       if (repeats >= REPEATS || this.#stopping || (code !== PENDING && code !== BUSY_REPEAT)) return x;
       if (code === PENDING) r = { ...request, timeoutMs: PENDING_MS };

@@ -40,7 +40,7 @@ const AT_SETTINGS = [
   // requests to all units and to one; with another identifier even a reading request would be some other message
   /^ATSH(7DF|7E[0-7]|(18)?DB33F1|(18)?DA[0-9A-F]{2}F1)$/,
 ];
-const SLCAN_SETTINGS = /^([CVNOL]|S[0-8])$/;
+const SLCAN_SETTINGS = /^([CVNOLF]|S[0-8]|[Mm][0-9A-F]{8})$/;
 const SLCAN_FRAME = /^(?:t(7DF|7E[0-7])|T(18DB33F1|18DA[0-9A-F]{2}F1))([1-8])((?:[0-9A-F]{2})+)$/;
 
 /** One for each connection: lets service 04 through only while it is told to. */

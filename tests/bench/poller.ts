@@ -48,7 +48,7 @@ export function bestPerSecond(config: Config): number {
 }
 
 async function running<T>(
-  config: Config,
+  config: Config & { readonly traffic?: number },
   quirks: readonly string[],
   wanted: readonly string[],
   use: (b: Bench) => Promise<T>,
@@ -61,6 +61,7 @@ async function running<T>(
     pace: config.baud,
     responseMs: config.responseMs,
     jitterMs: 0,
+    traffic: config.traffic ?? 0,
     quirks,
   });
   const events: WireEvent[] = [];
@@ -104,8 +105,13 @@ export interface Measured {
   readonly cpuMsPerThousand: number;
 }
 
-export function polled(config: Config, seconds: number, quirks: readonly string[] = []): Promise<Measured> {
-  return running(config, quirks, WANTED, async ({ clock, session, events }) => {
+export function polled(
+  config: Config,
+  seconds: number,
+  quirks: readonly string[] = [],
+  traffic = 0,
+): Promise<Measured> {
+  return running({ ...config, traffic }, quirks, WANTED, async ({ clock, session, events }) => {
     await clock.advance(2000); // group sizes are being measured
     events.length = 0;
     const before = session.counters().samples;

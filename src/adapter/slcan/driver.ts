@@ -24,7 +24,8 @@ import { isResponseId } from '../at/read.ts';
 import { interpret } from '../interpret.ts';
 import { Turns } from '../turns.ts';
 import { Wire } from '../wire.ts';
-import { isOtherTraffic, readSlcanLine, type SlcanMeaning, SlcanSplitter } from './read.ts';
+import { ALL_PASS, ANSWERS_ONLY, type FilterSetting } from './filters.ts';
+import { LISTENS_A_SECOND, SlcanPort } from './port.ts';
 
 /** Bit rates of legislated diagnostics (ISO 15765-4, from memory) and their command (common practice). */
 const RATES = [
@@ -32,13 +33,16 @@ const RATES = [
   { bitrate: 250_000, command: 'S5' },
 ] as const;
 const FORMATS = ['can11', 'can29'] as const;
-/** For the answer to a command: before an adapter is known, and afterwards. */
-const QUICK_MS = 150;
-const COMMAND_MS = 400;
-/** Against an adapter that has never said a word each command waits in vain. */
-const UNHEARD_MS = 60;
 const REFUSED_BEFORE_REOPEN = 3;
-const LISTEN_MS = 250;
+/** Frames of others in a quarter of a second from which a filter in the adapter is worth a try. */
+const BUSY = 25;
+/** A filter that lets more than this share through does nothing. */
+const LEFT = 0.1;
+/** Of a full frame's line, start and stop bits included; and the share of the line's time that is no longer bearable. */
+const LINE_BITS = 220;
+const CROWDED = 0.8;
+/** The flags are read only now and then: the question takes the time of a request. */
+const STATUS_EVERY_US = 1e6;
 /** A control unit answers within P2 = 50 ms (ISO 15765-4, from memory); the rest is for USB and the system. */
 const FIRST_MS = 250;
 const MORE_MS = 100;
@@ -68,128 +72,6 @@ export function slcanDriver(clock: Clock): AdapterDriver {
   };
 }
 
-interface Heard {
-  readonly meaning: SlcanMeaning;
-  readonly chunk: RxChunk;
-}
-
-/** Lines in and out. Traffic of others is counted, never kept: a busy bus brings thousands of frames a second. */
-class SlcanPort {
-  readonly wire: Wire;
-  others = 0;
-  /** Acknowledgements and error bells, and lines that make no sense, since the greeting began. */
-  #sensible = 0;
-  #malformed = 0;
-  #bytes = 0;
-  #commandMs = COMMAND_MS;
-  #heard: ((line: Heard) => void) | null = null;
-
-  constructor(wire: Wire) {
-    this.wire = wire;
-    const splitter = new SlcanSplitter();
-    wire.onData((chunk) => {
-      this.#bytes += chunk.bytes.length;
-      for (const line of splitter.push(chunk)) {
-        const meaning = readSlcanLine(line);
-        if (isOtherTraffic(meaning)) {
-          this.others++;
-          continue;
-        }
-        if (meaning.kind === 'malformed') this.#malformed++;
-        else this.#sensible++;
-        const end = line.ended === 'cr' ? [0x0d] : line.ended === 'bel' ? [0x07] : [];
-        const bytes = Uint8Array.from([...line.raw, ...end]);
-        wire.tap({ kind: 'rx', tUs: line.tUs, bytes });
-        this.#heard?.({ meaning, chunk: { tUs: line.tUs, bytes } });
-      }
-    });
-  }
-
-  get heardAnything(): boolean {
-    return this.#bytes > 0;
-  }
-
-  send(text: string): void {
-    this.wire.send(Uint8Array.from(`${text}\r`, (c) => c.charCodeAt(0)));
-  }
-
-  /** `hear` gets each line until `finish` is called, the link is lost, or nothing extends the wait. */
-  async listen<T>(
-    ms: number,
-    start: (finish: (value: T) => void, extend: (ms: number) => void) => (line: Heard) => void,
-    then: () => void = () => undefined,
-  ): Promise<T | 'timeout' | 'lost'> {
-    const end = await this.wire.wait<T>(ms, (finish, extend) => {
-      this.#heard = start(finish, extend);
-      then();
-    });
-    this.#heard = null;
-    return end;
-  }
-
-  command(text: string): Promise<'ok' | 'refused' | 'timeout' | 'lost'> {
-    return this.listen<'ok' | 'refused'>(
-      this.#commandMs,
-      (finish) =>
-        ({ meaning }) => {
-          if (meaning.kind === 'reply') finish('ok');
-          else if (meaning.kind === 'error') finish('refused');
-        },
-      () => this.send(text),
-    );
-  }
-
-  /**
-   * @returns the version as received; null where nothing came back, which some adapters never do: the patient
-   * then listens for frames and asks a vehicle.
-   * @throws HandbackError adapter.silent or adapter.nonsense
-   */
-  async identify(haste: Haste): Promise<string | null> {
-    const ms = haste === 'quick' ? QUICK_MS : COMMAND_MS;
-    this.#commandMs = ms;
-    // Closes the channel so that traffic does not drown the answer; twice, because the first may only end what
-    // stood half-typed. Never an empty line: a text adapter would repeat its last command, whatever that was.
-    await this.command('C');
-    await this.command('C');
-    this.#sensible = 0;
-    this.#malformed = 0;
-    this.#bytes = 0;
-    for (let i = 0; i < (haste === 'quick' ? 1 : 2); i++) {
-      const version = await this.listen<string>(
-        ms,
-        (finish) =>
-          ({ chunk }) => {
-            const text = String.fromCharCode(...chunk.bytes).trim();
-            if (/^[Vv][0-9A-Za-z]{2,}/.test(text)) finish(text);
-          },
-        () => this.send('V'),
-      );
-      this.#commandMs = COMMAND_MS;
-      if (version === 'lost') throw new HandbackError('link.lost', `The link was lost: ${this.wire.lost}.`);
-      if (version !== 'timeout') return version;
-    }
-    if (this.#malformed > 0 || (this.#bytes > 0 && this.#sensible + this.others === 0))
-      throw new HandbackError('adapter.nonsense', 'what came back are no lines of this kind');
-    // Some do not know the question for the version; a bell or an empty line each time is an answer, too.
-    if (this.#sensible >= (haste === 'quick' ? 1 : 2)) return 'no name';
-    if (haste === 'quick') throw new HandbackError('adapter.silent', 'nothing came back');
-    this.#commandMs = UNHEARD_MS;
-    return null;
-  }
-
-  /** Frames a second of anyone, opened for listening only; null when the adapter cannot just listen. */
-  async traffic(rate: string): Promise<number | null> {
-    await this.command('C');
-    if ((await this.command(rate)) === 'refused') return null;
-    if ((await this.command('L')) === 'refused') return null;
-    const before = this.others;
-    await this.listen(LISTEN_MS, () => () => undefined);
-    const heard = this.others - before;
-    await this.command('C');
-    return heard;
-  }
-}
-
 class SlcanAdapter implements Adapter {
   info: AdapterInfo;
   readonly #port: SlcanPort;
@@ -200,6 +82,17 @@ class SlcanAdapter implements Adapter {
   /** Refused frames one after the other: the adapter may have restarted and forgotten that its channel is open. */
   #notSentInARow = 0;
   #rate = '';
+  /** Null: all pass. */
+  #filter: FilterSetting | null = null;
+  /** One was set at some time: the adapter keeps it until told otherwise. */
+  #filtered = false;
+  #givesStatus = false;
+  /** When they were read last, and what they said then. */
+  #statusUs = Number.NEGATIVE_INFINITY;
+  #flags: readonly string[] = [];
+  #takesFilters = true;
+  /** The bus alone fills the line to the adapter. */
+  #crowded = false;
   #closed = false;
 
   constructor(port: SlcanPort, identity: string, baud: number | null) {
@@ -222,7 +115,10 @@ class SlcanAdapter implements Adapter {
   async close(): Promise<void> {
     if (this.#closed) return;
     this.#closed = true;
-    if (!this.#port.wire.lost) await this.#port.command('C');
+    if (!this.#port.wire.lost) {
+      await this.#port.command('C');
+      if (this.#filtered) await this.#port.setFilter(ALL_PASS); // for whoever comes next
+    }
     await this.#port.wire.close();
   }
 
@@ -233,43 +129,96 @@ class SlcanAdapter implements Adapter {
    */
   async findVehicle(attempts: number): Promise<void> {
     let rates: readonly (typeof RATES)[number][] = RATES;
+    let heard = 0;
     for (const rate of RATES) {
-      if (((await this.#port.traffic(rate.command)) ?? 0) > 0) {
+      heard = (await this.#port.traffic(rate.command)) ?? 0;
+      if (heard > 0) {
         rates = [rate];
         break;
       }
     }
+    const { baud } = this.info;
+    this.#crowded = baud !== null && heard * LISTENS_A_SECOND * LINE_BITS > CROWDED * baud;
     for (const { bitrate, command } of rates) {
       this.#rate = command;
-      if ((await this.#openChannel()) === 'refused') continue;
-      for (const bus of FORMATS) {
-        const dialect: Dialect = { family: 'slcan', bus, bitrate };
-        this.info = {
-          ...this.info,
-          dialect,
-          bus: `CAN ${bus === 'can11' ? 11 : 29} bit, ${bitrate / 1000} kbit/s`,
-        };
-        this.#port.wire.tap({ kind: 'dialect', tUs: this.#port.wire.clock.nowUs(), dialect });
-        for (let attempt = 0; attempt < attempts; attempt++) {
-          const x = await this.#exchange({ payload: READ_PIDS });
-          if (x.messages.length > 0) return;
-        }
-      }
+      // A busy bus may bring more than the line carries: then the answers come through a filter or not at all.
+      for (const filter of heard >= BUSY ? [...ANSWERS_ONLY, null] : [null])
+        if (
+          (filter === null || (await this.#dampens(filter, heard))) &&
+          (await this.#asksWell(bitrate, filter, attempts))
+        )
+          return;
     }
     const { lost } = this.#port.wire;
     if (lost)
       throw new HandbackError('link.lost', `The link was lost while looking for the vehicle: ${lost}.`);
-    const heard =
+    const where =
       rates.length === 1
         ? `Traffic is on the bus at ${(rates[0]?.bitrate ?? 0) / 1000} kbit/s, but no`
         : 'No';
     throw new HandbackError(
       'vehicle.silent',
-      `The adapter "${this.info.identity}" answers. ${heard} control unit answers at ${rates.map((r) => r.bitrate / 1000).join(' or ')} kbit/s, 11 or 29 bit.`,
+      `The adapter "${this.info.identity}" answers. ${where} control unit answers at ${rates.map((r) => r.bitrate / 1000).join(' or ')} kbit/s, 11 or 29 bit${await this.#complaint()}.`,
       {
         hint: 'Is the ignition on? Switch it on (engine may stay off), check that the adapter sits fully in the connector, and try again.',
       },
     );
+  }
+
+  /** Only listening: does the traffic of others stay away with this filter? */
+  async #dampens(filter: FilterSetting, heard: number): Promise<boolean> {
+    if (!this.#takesFilters) return false;
+    const left = await this.#port.traffic(this.#rate, filter);
+    this.#takesFilters = left !== null;
+    this.#filtered ||= left !== null;
+    return left !== null && left <= LEFT * heard;
+  }
+
+  /**
+   * Asks for a first answer in both kinds of address. With a filter the same is then asked without it: one that
+   * keeps back a control unit is worse than none.
+   */
+  async #asksWell(bitrate: number, filter: FilterSetting | null, attempts: number): Promise<boolean> {
+    this.#filter = filter;
+    if ((await this.#openChannel()) === 'refused') return false;
+    this.#givesStatus = (await this.#port.status()) !== null;
+    for (const bus of FORMATS) {
+      const dialect: Dialect = { family: 'slcan', bus, bitrate };
+      this.info = {
+        ...this.info,
+        dialect,
+        bus: `CAN ${bus === 'can11' ? 11 : 29} bit, ${bitrate / 1000} kbit/s`,
+      };
+      this.#port.wire.tap({ kind: 'dialect', tUs: this.#port.wire.clock.nowUs(), dialect });
+      for (let attempt = 0; attempt < attempts; attempt++) {
+        const x = await this.#exchange({ payload: READ_PIDS });
+        if (x.messages.length === 0) continue;
+        if (filter === null) return true;
+        this.#filter = null;
+        await this.#openChannel();
+        const all = await this.#exchange({ payload: READ_PIDS });
+        const through = new Set(x.messages.map((m) => m.ecu));
+        if (all.messages.every((m) => through.has(m.ecu))) {
+          this.#filter = filter;
+          await this.#openChannel();
+        }
+        return true;
+      }
+    }
+    return false;
+  }
+
+  /** What is known of the reason for a silence: the adapter's flags, a line full of other frames. */
+  async #complaint(gone = false): Promise<string> {
+    const { clock, lost } = this.#port.wire;
+    if (!lost && !gone && this.#givesStatus && clock.nowUs() - this.#statusUs >= STATUS_EVERY_US) {
+      this.#statusUs = clock.nowUs();
+      this.#flags = (await this.#port.status()) ?? [];
+    }
+    const said = this.#flags.length > 0 ? `; the adapter says: ${this.#flags.join(', ')}` : '';
+    return this.#crowded && this.#filter === null
+      ? `; the line is full of other traffic of the bus, which this adapter does not keep back${said}`
+      : said;
   }
 
   async #exchange(request: DiagnosticRequest): Promise<Exchange> {
@@ -336,13 +285,16 @@ class SlcanAdapter implements Adapter {
     );
     wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome });
     this.#mayComeLate = end === 'timeout' && ecu !== null;
-    return { sentUs, doneUs, ...verdict, messages, discards };
+    const complaint = messages.length === 0 ? await this.#complaint(gone) : '';
+    const why = verdict.why === null ? null : `${verdict.why}${complaint}`;
+    return { sentUs, doneUs, outcome: verdict.outcome, why, messages, discards };
   }
 
   async #openChannel(): Promise<string> {
     this.#notSentInARow = 0;
     await this.#port.command('C');
     await this.#port.command(this.#rate);
+    if (this.#filtered) await this.#port.setFilter(this.#filter ?? ALL_PASS);
     return this.#port.command('O');
   }
 

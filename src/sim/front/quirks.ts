@@ -58,6 +58,10 @@ export const QUIRKS = {
   },
   'no-ack': { title: 'slcan: acknowledges nothing' },
   'ack-z': { title: 'slcan: acknowledges frames with z or Z' },
+  'no-filter': { title: 'slcan: does not know acceptance filters' },
+  'filter-ignored': { title: 'slcan: says yes to acceptance filters and passes everything on' },
+  'filter-plain': { title: 'slcan: takes acceptance filters as plain address and mask' },
+  'filter-one-unit': { title: 'slcan: an acceptance filter keeps back the answers of 7E9, too' },
   'no-version': { title: 'slcan: does not know the version and serial number commands' },
 } as const satisfies Record<string, QuirkDef>;
 

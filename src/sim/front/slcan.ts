@@ -33,6 +33,7 @@ export class SlcanFront implements Front {
   #state: 'closed' | 'open' | 'listening' = 'closed';
   #timestamps = false;
   #flags = 0;
+  #filter = { code: 0, mask: 0xffffffff };
 
   constructor(options: SlcanOptions) {
     this.#o = options;
@@ -55,6 +56,7 @@ export class SlcanFront implements Front {
     this.#state = 'closed';
     this.#timestamps = false;
     this.#flags = 0;
+    this.#filter = { code: 0, mask: 0xffffffff };
   }
 
   close(): void {
@@ -109,7 +111,7 @@ export class SlcanFront implements Front {
         return /^[01]$/.test(rest) ? OK : BEL;
       case 'M':
       case 'm':
-        return this.#state === 'closed' && /^[0-9A-Fa-f]{8}$/.test(rest) ? OK : BEL; // taken, not used: all pass
+        return this.#setFilter(line);
       default:
         return BEL;
     }
@@ -120,6 +122,30 @@ export class SlcanFront implements Front {
     if (bitrate === undefined || this.#state !== 'closed') return BEL;
     this.#bitrate = bitrate;
     return OK;
+  }
+
+  #setFilter(line: string): string {
+    const digits = /^[Mm]([0-9A-Fa-f]{8})$/.exec(line)?.[1];
+    if (digits === undefined || this.#state !== 'closed' || this.#o.quirks.has('no-filter')) return BEL;
+    const value = Number.parseInt(digits, 16) >>> 0;
+    if (line[0] === 'M') this.#filter = { ...this.#filter, code: value };
+    else this.#filter = { ...this.#filter, mask: value };
+    return OK;
+  }
+
+  /** Two filters of sixteen bits on the uppermost address bits, or plain address and mask; from memory. */
+  #passes({ id, extended, data }: CanFrame): boolean {
+    const { code, mask } = this.#filter;
+    const { quirks } = this.#o;
+    if (quirks.has('filter-ignored')) return true;
+    if (quirks.has('filter-plain')) {
+      if (code === 0 && mask === 0xffffffff) return true;
+      return (id & mask) >>> 0 === (code & mask) >>> 0 && extended === code > 0x7ff;
+    }
+    if (quirks.has('filter-one-unit') && mask !== 0xffffffff && (id & 0x0f) === 0x09) return false;
+    const seen = extended ? id >>> 13 : (id << 5) | ((data[0] ?? 0) >> 4);
+    const differs = (shift: number) => ((seen ^ (code >>> shift)) & 0xffff & ~(mask >>> shift)) !== 0;
+    return !differs(16) || !differs(0);
   }
 
   #open(how: 'open' | 'listening', rest: string): string {
@@ -151,7 +177,7 @@ export class SlcanFront implements Front {
   }
 
   #hear(frame: CanFrame, tUs: number): void {
-    if (this.#state === 'closed' || this.#bitrate !== this.#o.bus.bitrate) return;
+    if (this.#state === 'closed' || this.#bitrate !== this.#o.bus.bitrate || !this.#passes(frame)) return;
     const kind = frame.remote ? (frame.extended ? 'R' : 'r') : frame.extended ? 'T' : 't';
     const id = frame.id
       .toString(16)

@@ -1,0 +1,169 @@
+/** Lines to and from a serial-line CAN adapter: greeting, commands with their answers, traffic of others counted. */
+import { HandbackError } from '../../core/errors.ts';
+import type { Haste } from '../adapter.ts';
+import type { RxChunk } from '../at/lines.ts';
+import type { Wire } from '../wire.ts';
+import { type FilterSetting, readStatus } from './filters.ts';
+import { isOtherTraffic, readSlcanLine, type SlcanMeaning, SlcanSplitter } from './read.ts';
+
+/** For the answer to a command: before an adapter is known, and afterwards. */
+const QUICK_MS = 150;
+const COMMAND_MS = 400;
+/** Against an adapter that has never said a word each command waits in vain. */
+const UNHEARD_MS = 60;
+export const LISTENS_A_SECOND = 4;
+const LISTEN_MS = 1000 / LISTENS_A_SECOND;
+/** What was still under way when the channel was closed has come when nothing more comes for this long. */
+const SETTLE_MS = 40;
+const SETTLE_TRIES = 60;
+
+interface Heard {
+  readonly meaning: SlcanMeaning;
+  readonly chunk: RxChunk;
+}
+
+/** Lines in and out. Traffic of others is counted, never kept: a busy bus brings thousands of frames a second. */
+export class SlcanPort {
+  readonly wire: Wire;
+  others = 0;
+  /** Acknowledgements and error bells, and lines that make no sense, since the greeting began. */
+  #sensible = 0;
+  #malformed = 0;
+  #bytes = 0;
+  #commandMs = COMMAND_MS;
+  #heard: ((line: Heard) => void) | null = null;
+
+  constructor(wire: Wire) {
+    this.wire = wire;
+    const splitter = new SlcanSplitter();
+    wire.onData((chunk) => {
+      this.#bytes += chunk.bytes.length;
+      for (const line of splitter.push(chunk)) {
+        const meaning = readSlcanLine(line);
+        if (isOtherTraffic(meaning)) {
+          this.others++;
+          continue;
+        }
+        if (meaning.kind === 'malformed') this.#malformed++;
+        else this.#sensible++;
+        const end = line.ended === 'cr' ? [0x0d] : line.ended === 'bel' ? [0x07] : [];
+        const bytes = Uint8Array.from([...line.raw, ...end]);
+        wire.tap({ kind: 'rx', tUs: line.tUs, bytes });
+        this.#heard?.({ meaning, chunk: { tUs: line.tUs, bytes } });
+      }
+    });
+  }
+
+  get heardAnything(): boolean {
+    return this.#bytes > 0;
+  }
+
+  send(text: string): void {
+    this.wire.send(Uint8Array.from(`${text}\r`, (c) => c.charCodeAt(0)));
+  }
+
+  /** `hear` gets each line until `finish` is called, the link is lost, or nothing extends the wait. */
+  async listen<T>(
+    ms: number,
+    start: (finish: (value: T) => void, extend: (ms: number) => void) => (line: Heard) => void,
+    then: () => void = () => undefined,
+  ): Promise<T | 'timeout' | 'lost'> {
+    const end = await this.wire.wait<T>(ms, (finish, extend) => {
+      this.#heard = start(finish, extend);
+      then();
+    });
+    this.#heard = null;
+    return end;
+  }
+
+  command(text: string): Promise<'ok' | 'refused' | 'timeout' | 'lost'> {
+    return this.listen<'ok' | 'refused'>(
+      this.#commandMs,
+      (finish) =>
+        ({ meaning }) => {
+          if (meaning.kind === 'reply') finish('ok');
+          else if (meaning.kind === 'error') finish('refused');
+        },
+      () => this.send(text),
+    );
+  }
+
+  /**
+   * @returns the version as received; null where nothing came back, which some adapters never do: the patient
+   * then listens for frames and asks a vehicle.
+   * @throws HandbackError adapter.silent or adapter.nonsense
+   */
+  async identify(haste: Haste): Promise<string | null> {
+    const ms = haste === 'quick' ? QUICK_MS : COMMAND_MS;
+    this.#commandMs = ms;
+    // Closes the channel so that traffic does not drown the answer; twice, because the first may only end what
+    // stood half-typed. Never an empty line: a text adapter would repeat its last command, whatever that was.
+    await this.command('C');
+    await this.command('C');
+    this.#sensible = 0;
+    this.#malformed = 0;
+    this.#bytes = 0;
+    for (let i = 0; i < (haste === 'quick' ? 1 : 2); i++) {
+      const version = await this.listen<string>(
+        ms,
+        (finish) =>
+          ({ chunk }) => {
+            const text = String.fromCharCode(...chunk.bytes).trim();
+            if (/^[Vv][0-9A-Za-z]{2,}/.test(text)) finish(text);
+          },
+        () => this.send('V'),
+      );
+      this.#commandMs = COMMAND_MS;
+      if (version === 'lost') throw new HandbackError('link.lost', `The link was lost: ${this.wire.lost}.`);
+      if (version !== 'timeout') return version;
+    }
+    if (this.#malformed > 0 || (this.#bytes > 0 && this.#sensible + this.others === 0))
+      throw new HandbackError('adapter.nonsense', 'what came back are no lines of this kind');
+    // Some do not know the question for the version; a bell or an empty line each time is an answer, too.
+    if (this.#sensible >= (haste === 'quick' ? 1 : 2)) return 'no name';
+    if (haste === 'quick') throw new HandbackError('adapter.silent', 'nothing came back');
+    this.#commandMs = UNHEARD_MS;
+    return null;
+  }
+
+  /** Frames of anyone in a quarter of a second, only listening; null when the adapter cannot just listen. */
+  async traffic(rate: string, filter: FilterSetting | null = null): Promise<number | null> {
+    await this.command('C');
+    if ((await this.command(rate)) === 'refused') return null;
+    if (filter && !(await this.setFilter(filter))) return null;
+    if ((await this.command('L')) === 'refused') return null;
+    const before = this.others;
+    await this.listen(LISTEN_MS, () => () => undefined);
+    const heard = this.others - before;
+    await this.command('C');
+    await this.#settle();
+    return heard;
+  }
+
+  /** False unless the adapter says yes to both parts. The channel has to be closed, its bit rate chosen. */
+  async setFilter({ code, mask }: FilterSetting): Promise<boolean> {
+    return (await this.command(`M${code}`)) === 'ok' && (await this.command(`m${mask}`)) === 'ok';
+  }
+
+  /** What the adapter's flags say since they were read last; null where it gives none. */
+  async status(): Promise<readonly string[] | null> {
+    const said = await this.listen<readonly string[] | null>(
+      this.#commandMs,
+      (finish) =>
+        ({ meaning, chunk }) => {
+          const flags = readStatus(String.fromCharCode(...chunk.bytes));
+          if (flags) finish(flags);
+          else if (meaning.kind === 'error') finish(null);
+        },
+      () => this.send('F'),
+    );
+    return said === 'timeout' || said === 'lost' ? null : said;
+  }
+
+  async #settle(): Promise<void> {
+    for (let i = 0; i < SETTLE_TRIES; i++) {
+      const before = this.#bytes;
+      if ((await this.listen(SETTLE_MS, () => () => undefined)) === 'lost' || this.#bytes === before) return;
+    }
+  }
+}
