@@ -25,7 +25,7 @@ type Job =
   | { readonly do: 'assumption' }
   | { readonly do: 'nulls' }
   | { readonly do: 'fleet'; readonly seeds: readonly number[] }
-  | { readonly do: 'boost'; readonly half: 'tune' | 'report' }
+  | { readonly do: 'boost'; readonly half: 'tune' | 'report' | 'all but one' }
   | { readonly do: 'confusion'; readonly seeds: readonly number[] };
 
 const quick = process.argv.includes('--quick');
@@ -36,6 +36,7 @@ const range = (from: number, n: number): number[] => Array.from({ length: n }, (
 
 function jobs(): Job[] {
   const list: Job[] = [
+    { do: 'boost', half: 'all but one' },
     { do: 'boost', half: 'tune' },
     { do: 'boost', half: 'report' },
     ...SIZE.confusion.map((seed): Job => ({ do: 'confusion', seeds: [seed] })),
@@ -149,6 +150,7 @@ else {
     fleet: of<FleetDrive[]>('fleet').flat(),
     boostTune: of<Results['boostTune']>('boost', half('tune'))[0]!,
     boostReport: of<Results['boostReport']>('boost', half('report'))[0]!,
+    boostAllButOne: of<Results['boostAllButOne']>('boost', half('all but one'))[0]!,
     confusion: of<Confusion[]>('confusion').flat(),
   });
   if (process.argv.includes('--print')) console.log(text);

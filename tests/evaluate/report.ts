@@ -319,6 +319,13 @@ ${fleetText(r.fleet)}
 
 ${boostText(r.boostReport)}
 
+## Boost, open drives, all but one as baseline
+
+Each of the fourteen drives judged with the thirteen others as baseline, as in a workshop that keeps its drives. Seven of
+them are the drives that numbers were chosen on.
+
+${boostText(r.boostAllButOne)}
+
 ## Boost, simulated faults
 
 ${confusionText(r.confusion)}

@@ -25,6 +25,7 @@ export interface Results {
   readonly fleet: readonly FleetDrive[];
   readonly boostTune: BoostSets;
   readonly boostReport: BoostSets;
+  readonly boostAllButOne: BoostSets;
   readonly confusion: readonly Confusion[];
 }
 export type Confusion = Omit<ConfusionRow, 'named'> & {

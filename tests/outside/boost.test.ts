@@ -61,7 +61,8 @@ describe('statistics', () => {
 
   it('bounds are the quantiles that the rule names', () => {
     expect(Z95).toBeCloseTo(probit(0.95), 2);
-    expect(Z_FAULT).toBeGreaterThan(probit(1 - 1e-4));
+    // One-sided: two or three in ten thousand looks, if errors are normal.
+    expect(Z_FAULT).toBeGreaterThan(probit(1 - 2.4e-4));
   });
 
   it('the expectation between the pulls of a baseline follows the regression line', () => {

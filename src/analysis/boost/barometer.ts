@@ -1,4 +1,5 @@
 /** Barometric pressure: its own sensor, else the manifold with the engine stopped, else what is known beforehand. */
+import { median } from 'simple-statistics';
 import type { Profile } from '../../run/profile.ts';
 import type { CleanSample } from '../types.ts';
 
@@ -99,9 +100,3 @@ export class Barometer {
 
 /** Lowlands in ordinary weather: 101 kPa at sea level (ISO 2533) less 12 kPa per 1000 m. */
 export const UNKNOWN_BARO: Baro = { kpa: 98, sdKpa: 4, source: 'standard air' };
-
-function median(list: readonly number[]): number {
-  const s = [...list].sort((a, b) => a - b);
-  const m = s.length >> 1;
-  return s.length % 2 === 1 ? s[m]! : (s[m - 1]! + s[m]!) / 2;
-}

@@ -1,16 +1,17 @@
 /** Weighs pulls: each is one witness for each region; sums up what they say together and decides by a rule stated beforehand. */
+import { median } from 'simple-statistics';
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../run/profile.ts';
 import type { Baro } from './barometer.ts';
-import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
-import { airBin, airIndex, type BoostBaseline } from './lesson.ts';
+import { type Expected, expectedAt, LIMIT, leastHealthyKpa } from './expectation.ts';
+import { AIR_FROM_PCT, airBin, airIndex, type BoostBaseline } from './lesson.ts';
 import { isClipped } from './points.ts';
 import type { Region } from './regions.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
 /** One-sided 95 %: each side of the limit is held against its own bound; the interval printed is two-sided 90 %. */
 export const Z95 = 1.645;
-/** A shortfall must also be this many standard errors away from none: 3e-5 false alarms a look if errors are normal. */
-export const Z_FAULT = 4;
+/** A shortfall must also be this many standard errors away from none: 2e-4 false alarms a look if errors are normal. */
+export const Z_FAULT = 3.5;
 /** At most this much gauge pressure, or this share of the expected, is "no boost". */
 const ABSENT_KPA = 5;
 const ABSENT_SHARE = 0.15;
@@ -35,9 +36,15 @@ const GONE_SHARE = 0.5;
 const NEAR_RPM = 250;
 const KEEP_PULLS = 400;
 /** Scatter of the air index between healthy drives (KIT: 0.9 %, rounded up). */
-export const AIR_RUN_SD = 0.01;
+const AIR_RUN_SD = 0.01;
+/** What one sample alone may be off by: air mass, speed and pressure are read at different times. */
+const AIR_LONE_SD = 0.06;
+/** More air than the pressure accounts for, as a share: beyond it air is lost after the meter. */
+export const AIR_LIMIT = 0.025;
+/** Fewer samples than this never show that air is lost. */
+const AIR_SAMPLES = 4;
 /** One sample alone may be a spike of any of the signals that make a point: it is hardly a witness. */
-const LONE_SD = 0.12;
+const LONE_SD = 0.09;
 
 /** What one pull says about one region. */
 export interface Witness {
@@ -76,7 +83,40 @@ export interface Witness {
     readonly variance: number;
     readonly deviation: number;
     readonly gain: number;
+    readonly n: number;
   } | null;
+}
+
+/** More air than the pressure accounts for, as a share, with its standard error, over `n` samples. */
+export interface AirExcess {
+  readonly share: number;
+  readonly se: number;
+  readonly n: number;
+}
+
+/** Pulls that contradict each other make the mean less sure, as with the pressure (Birge ratio). Null without air mass. */
+export function airExcess(witnesses: readonly Witness[]): AirExcess | null {
+  const all = witnesses.flatMap((w) => w.air ?? []);
+  if (all.length === 0) return null;
+  const weight = all.reduce((a, x) => a + 1 / x.variance, 0);
+  const share = all.reduce((a, x) => a + x.excess / x.variance, 0) / weight;
+  const chi2 = all.reduce((a, x) => a + (x.excess - share) ** 2 / x.variance, 0);
+  const scatter = all.length < 3 ? 1 : Math.max(1, chi2 / (all.length - 1));
+  return {
+    share,
+    se: Math.hypot(AIR_RUN_SD, Math.sqrt(scatter / weight)),
+    n: all.reduce((a, x) => a + x.n, 0),
+  };
+}
+
+/** Beyond the limit with its whole interval, and too far from none to be chance. */
+export function airIsLost(air: AirExcess | null): boolean {
+  return (
+    air !== null &&
+    air.n >= AIR_SAMPLES &&
+    air.share - Z95 * air.se > AIR_LIMIT &&
+    air.share > Z_FAULT * air.se
+  );
 }
 
 export const EVIDENCE_CELLS: readonly {
@@ -221,21 +261,24 @@ export function weigh(
 
 function airOf(points: readonly StretchPoint[], baseline: BoostBaseline | null, baro: Baro): Witness['air'] {
   const all = points.flatMap((p) => {
-    const index = p.lagged >= 60 && !isClipped(p.map) ? airIndex(p) : null;
+    const index = p.lagged >= AIR_FROM_PCT && !isClipped(p.map) ? airIndex(p) : null;
     const known = baseline?.air[airBin(p.rpm)] ?? null;
     return index === null || known === null ? [] : [{ x: index / known.mean - 1, sd: known.sd }];
   });
-  if (all.length < 2) return null;
-  const excess = mean(all.map((a) => a.x));
+  // A reading that stands still through a pull may be stuck: against an air mass that rises it would look like a leak.
+  const still = points.length > 2 && points.every((p) => p.map === points[0]!.map);
+  if (all.length === 0 || still) return null;
+  const excess = median(all.map((a) => a.x));
   // The same air at a lower pressure: the pressure that is missing, as a share of the boost that would be there.
   const map = mean(points.map((p) => p.map));
   const due = map * (1 + excess) - baro.kpa;
   if (due < 20) return null;
   return {
     excess,
-    variance: mean(all.map((a) => a.sd)) ** 2,
+    variance: mean(all.map((a) => a.sd)) ** 2 + (AIR_LONE_SD / all.length ** 1.5) ** 2,
     deviation: (-excess * map) / due,
     gain: (map * (1 + excess)) / due,
+    n: all.length,
   };
 }
 
@@ -404,36 +447,42 @@ export class RegionEvidence {
     if (!agree || air > -1.5 * airSe || e.deviation > -1.5 * e.se) return null;
     const w1 = 1 / e.se ** 2;
     const w2 = 1 / airSe ** 2;
-    return { ...e, deviation: (w1 * e.deviation + w2 * air) / (w1 + w2), se: Math.sqrt(1 / (w1 + w2)) };
+    const se = Math.sqrt(1 / (w1 + w2));
+    // The two know better than the pressure alone, so they can be held to a finer limit.
+    const limit = Math.min(e.limit, Math.max(LIMIT.baseline, 2 * se));
+    return { ...e, deviation: (w1 * e.deviation + w2 * air) / (w1 + w2), se, limit };
   }
 
+  /** No boost where it was due, and never any where as much was due. */
   get absent(): boolean {
-    if (this.held > 0) return false;
-    if (this.ahead !== null) return true;
-    if (this.witnesses.some((w) => w.absent && !w.doubtful)) return true;
-    const doubtful = this.witnesses.filter((w) => w.absent);
-    return doubtful.length > 1 && doubtful.at(-1)!.toUs - doubtful[0]!.fromUs >= DOUBT_US;
+    if (this.ahead !== null && !this.#cameAlike(this.ahead)) return true;
+    const gone = this.witnesses.filter((w) => w.absent && !this.#cameAlike(w));
+    if (gone.some((w) => !w.doubtful)) return true;
+    return gone.length > 1 && gone.at(-1)!.toUs - gone[0]!.fromUs >= DOUBT_US;
   }
 
   /** Boost came in some pulls and went missing in others that asked as much. */
   get intermittent(): boolean {
     // At the hand-over now one machine, now the other is at work: comings and goings mean nothing there.
     if (this.region.key === 'middle' || this.held === 0) return false;
-    const came = this.witnesses.filter((w) => w.held === true);
-    const most = Math.max(...came.map((w) => w.expectedKpa ?? 0));
-    // Asked as much, at an engine speed at which it came another time.
-    const alike = (w: Witness): boolean => {
-      const rpm = (w.rpm[0] + w.rpm[1]) / 2;
-      return (
-        (w.expectedKpa ?? 0) <= most * 1.25 &&
-        came.some((c) => rpm > c.rpm[0] - NEAR_RPM && rpm < c.rpm[1] + NEAR_RPM)
-      );
-    };
     const gone = this.all.filter(
       (w) =>
-        (w.maybeMissed || (w.held === false && (w.absent || (w.deviation ?? 0) < -GONE_SHARE))) && alike(w),
+        (w.maybeMissed || (w.held === false && (w.absent || (w.deviation ?? 0) < -GONE_SHARE))) &&
+        this.#cameAlike(w),
     );
     return gone.length > 1 || gone.some((w) => !w.maybeMissed);
+  }
+
+  /** Boost came in another pull that asked for no less, at an engine speed that this one reached as well. */
+  #cameAlike(w: Witness): boolean {
+    const rpm = (w.rpm[0] + w.rpm[1]) / 2;
+    return this.witnesses.some(
+      (c) =>
+        c.held === true &&
+        (w.expectedKpa ?? 0) <= (c.expectedKpa ?? 0) * 1.25 &&
+        rpm > c.rpm[0] - NEAR_RPM &&
+        rpm < c.rpm[1] + NEAR_RPM,
+    );
   }
 
   /** The whole interval beyond the limit, and too far from none to be chance. */
@@ -444,6 +493,11 @@ export class RegionEvidence {
   #isShort(e: RegionEvidence['estimate']): boolean {
     if (e === null || this.#n < (e.deviation < -0.3 ? 3 : 4) || this.#spanS < 1.2) return false;
     return e.deviation + Z95 * e.se < -e.limit && e.deviation < -Z_FAULT * e.se;
+  }
+
+  /** More air comes in than the pressure accounts for, and the pressure is not above the expected. */
+  get leaks(): boolean {
+    return (this.estimate?.deviation ?? 0) <= 0 && airIsLost(airExcess(this.witnesses));
   }
 
   /** What the verdict rests on: the pressure alone, or joined with the air mass where only that shows it. */
@@ -468,6 +522,7 @@ export class RegionEvidence {
       this.missed === 0 &&
       !this.witnesses.some((w) => w.maybeMissed) &&
       !this.short &&
+      !this.leaks &&
       e.deviation - Z95 * e.se > -e.limit &&
       this.lacks.length === 0
     );

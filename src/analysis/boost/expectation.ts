@@ -19,7 +19,7 @@ export interface Expected {
 }
 
 /** Tolerances on the expected boost: the car's own baseline repeats best; a curve or a command is met less closely. */
-const LIMIT = { baseline: 0.05, other: 0.12 } as const;
+export const LIMIT = { baseline: 0.06, other: 0.12 } as const;
 
 /** Below this a share of the expected boost means nothing. */
 const LEAST_EXPECTED_KPA = 15;
@@ -42,7 +42,8 @@ function learnedAt(p: StretchPoint, baseline: BoostBaseline | null, baro: Baro):
   if (kpa < LEAST_EXPECTED_KPA) return null;
   const base = noiseAt(p.rpm, p.lagged);
   const k = p.rpm < SLOW_RPM ? baseline.noiseScale.slow : baseline.noiseScale.fast;
-  const noise = { run: base.run * k, pull: base.pull * k, point: base.point * k };
+  // Many pulls tell how they scatter; few drives cannot tell that days do not differ.
+  const noise = { run: base.run * Math.max(1, k), pull: base.pull * k, point: base.point * k };
   // Another day's air: half the difference in barometric pressure may or may not be made up by the control.
   const day = (0.5 * Math.abs(baro.kpa - baseline.baroKpa)) / kpa;
   const own = baseline.reference === 'absolute' ? 0.25 * (baro.sdKpa / kpa) : baro.sdKpa / kpa;

@@ -1,4 +1,5 @@
 /** What healthy drives of the same vehicle teach: absolute pressure over engine speed and demand, and how well it repeats. */
+import { median } from 'simple-statistics';
 import type { Profile } from '../../run/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { Barometer, UNKNOWN_BARO } from './barometer.ts';
@@ -289,11 +290,14 @@ function leaveOneOut(
   return out;
 }
 
-/** The default scatter counts as six pulls of its own, widened by `prior`: few drives cannot claim to repeat better. */
+/** The default scatter counts as six pulls of its own, widened by `prior`: only many drives can claim to repeat better. */
 function scaleOf(z: readonly number[], prior: number): number {
   const squares = z.reduce((a, x) => a + Math.min(x * x, 25), 0);
-  return Math.max(0.9, Math.min(4, Math.sqrt((6 * prior + squares) / (6 + z.length))));
+  return Math.max(0.7, Math.min(4, Math.sqrt((6 * prior + squares) / (6 + z.length))));
 }
+
+/** From this demand on no exhaust gas is let back in and the air index is constant (KIT: from 55 % on). */
+export const AIR_FROM_PCT = 60;
 
 /** Air through the engine for its speed and pressure: constant for a sound engine, higher when air is lost after the meter. */
 export function airIndex(p: {
@@ -306,17 +310,18 @@ export function airIndex(p: {
 
 function learnAir(lessons: readonly BoostLesson[]): BoostBaseline['air'] {
   return Array.from({ length: 12 }, (_, bin) => {
-    const means = lessons.flatMap((l) =>
+    const pulls = lessons.flatMap((l) =>
       l.pulls.flatMap((p) => {
         const at = p.air.filter(
-          (x, k): x is number => x !== null && airBin(p.rpm[k]!) === bin && p.demand[k]! >= 60,
+          (x, k): x is number => x !== null && airBin(p.rpm[k]!) === bin && p.demand[k]! >= AIR_FROM_PCT,
         );
-        return mean(at) ?? [];
+        return at.length === 0 ? [] : [median(at)];
       }),
     );
-    const centre = mean(means);
-    if (centre === null || means.length < 3) return null;
-    const sd = Math.sqrt(means.reduce((a, x) => a + (x - centre) ** 2, 0) / (means.length - 1)) / centre;
+    if (pulls.length < 3) return null;
+    // Robust: in some pulls exhaust gas was still let back in, and then the index lies far below.
+    const centre = median(pulls);
+    const sd = (1.48 * median(pulls.map((x) => Math.abs(x - centre)))) / centre;
     return { mean: centre, sd: Math.max(0.012, sd) };
   });
 }

@@ -1,4 +1,5 @@
 /** The pressure sensor itself: equal to barometric with the engine stopped, and moving when the engine works. */
+import { median } from 'simple-statistics';
 import type { CleanSample, Finding } from '../types.ts';
 import type { Baro } from './barometer.ts';
 
@@ -159,8 +160,4 @@ export class MapSensorWatch {
     if (this.#off.length >= 5 && Math.abs(median(this.#off)) - 2 > OFF_LIMIT_KPA)
       this.#offSaidAtS ??= s.tUs / 1e6;
   }
-}
-
-function median(list: readonly number[]): number {
-  return [...list].sort((a, b) => a - b)[list.length >> 1]!;
 }

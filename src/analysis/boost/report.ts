@@ -3,18 +3,24 @@ import type { Profile } from '../../run/profile.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { ClutchWatch } from './clutch.ts';
 import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
-import { AIR_RUN_SD, type RegionEvidence, type Witness, Z_FAULT, Z95 } from './evidence.ts';
+import {
+  AIR_LIMIT,
+  type AirExcess,
+  airExcess,
+  airIsLost,
+  type RegionEvidence,
+  type Witness,
+  Z95,
+} from './evidence.ts';
 import type { InductionWatch } from './induction.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
 
 const RULE =
-  'Shown good: the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than four standard errors from none, or no boost came throughout a settled pull. Anything between is not shown (JCGM 106:2012).';
+  'Shown good: the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than 3.5 standard errors from none, or no boost came throughout a settled pull, or more air is measured than the pressure accounts for (by 2.5 % with the whole interval, and by 3.5 standard errors). Anything between is not shown (JCGM 106:2012).';
 const MAX_EVIDENCE = 12;
 /** Nobody drives more than this to settle one region. */
 const MANY_PULLS = 12;
-/** More air than the pressure accounts for, as a share: beyond it air is lost after the meter. */
-const AIR_LIMIT = 0.025;
 /** Short by more than this is as good as none. */
 const NONE_SHARE = -0.8;
 /** A leak's shortfall at the hand-over is at least this share of the one in the clutch band (simulated car: 0.6; slip 0.1). */
@@ -68,16 +74,23 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
   // A dip at the hand-over is one only between two regions that are not short themselves.
   const explained = dip && neighbours.some((o) => o.short || o.missed > 0 || o.estimate === null);
   // Where boost comes and goes its mean means nothing.
-  const fault = !explained && !r.intermittent && (r.short || r.absent);
+  const shown = r.short || r.absent;
+  const fault = !explained && !r.intermittent && (shown || r.leaks);
   const base = { ...finding(c, id, r.all, r), ...(dip ? { aside: true } : {}) };
   if (fault)
-    return { ...base, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: hint(c, r, everywhere) };
+    return {
+      ...base,
+      ...(shown ? {} : measuredAir(airExcess(r.witnesses))),
+      verdict: 'fault shown',
+      saidAtS: c.saidAtS(id),
+      pointsTo: hint(c, r, everywhere),
+    };
   if (r.good) return { ...base, verdict: 'shown good' };
   return { ...base, verdict: 'not shown', needs: needs(c, r) };
 }
 
 function hint(c: BoostCase, r: RegionEvidence, everywhere: boolean): string {
-  const air = airLost(c);
+  const air = airLost(everywhere ? c.regions : [r]);
   if (air === true)
     return 'leak on the pressure side: more air is measured than the manifold pressure accounts for';
   if (everywhere && c.profile.induction === 'twin-charged')
@@ -110,38 +123,25 @@ function sharedLoss(c: BoostCase): boolean {
   );
 }
 
-/** More air than the pressure accounts for, as a share with its standard error; null without enough air mass. */
-function airExcess(regions: readonly RegionEvidence[]): { share: number; se: number } | null {
-  const all = regions.flatMap((r) => r.witnesses.flatMap((w) => (w.air === null ? [] : [w.air])));
-  if (all.length === 0) return null;
-  const weight = all.reduce((a, x) => a + 1 / x.variance, 0);
-  const share = all.reduce((a, x) => a + x.excess / x.variance, 0) / weight;
-  return { share, se: Math.hypot(AIR_RUN_SD, Math.sqrt(1 / weight)) };
-}
-
 /** Whether air gets lost between meter and engine; null when it cannot be told. */
-function airLost(c: BoostCase): boolean | null {
-  const air = airExcess(c.regions);
-  if (air === null || c.regions.every((r) => r.witnesses.length < 2)) return null;
+function airLost(regions: readonly RegionEvidence[]): boolean | null {
+  const witnesses = regions.flatMap((r) => r.witnesses);
+  const air = airExcess(witnesses);
+  if (air === null || witnesses.length < 2) return null;
   if (air.share - Z95 * air.se > AIR_LIMIT) return true;
   return air.share + Z95 * air.se < AIR_LIMIT ? false : null;
 }
 
-/** Air mass and pressure contradict each other beyond doubt, in every region that has both, and pressure is not high. */
+/** Air mass and pressure contradict each other beyond doubt, alike in two regions at least, and pressure is not high. */
 function airContradicts(c: BoostCase): boolean {
-  const air = airExcess(c.regions);
-  if (air === null || air.share - Z95 * air.se <= AIR_LIMIT || air.share <= Z_FAULT * air.se) return false;
+  const air = airExcess(c.regions.flatMap((r) => r.witnesses));
+  if (air === null || !airIsLost(air)) return false;
   const known = c.regions.flatMap((r) => r.estimate ?? []);
   const weight = known.reduce((a, e) => a + 1 / e.se ** 2, 0);
   const deviation = known.reduce((a, e) => a + e.deviation / e.se ** 2, 0) / weight;
-  return (
-    deviation < 0 &&
-    // One region alone may have its own cause; seen in all, it is what they share.
-    c.regions.every((r) => {
-      const own = airExcess([r]);
-      return own === null ? r.region.key === 'middle' : own.share + Z95 * own.se > air.share;
-    })
-  );
+  const own = c.regions.flatMap((r) => airExcess(r.witnesses) ?? []);
+  // One region alone may have its own cause; seen in all, it is what they share.
+  return deviation < 0 && own.length > 1 && own.every((o) => o.share + Z95 * o.se > air.share);
 }
 
 function intermittentFinding(c: BoostCase): Finding {
@@ -157,7 +157,8 @@ function intermittentFinding(c: BoostCase): Finding {
     return {
       ...base,
       verdict: 'fault shown',
-      saidAtS: c.saidAtS(id),
+      // The first pull that brought nothing was spoken of as boost missing; that it comes and goes showed later.
+      saidAtS: earliest([id, ...where.map((r) => r.region.id)].map(c.saidAtS)),
       pointsTo:
         where[0]?.region.id === 'boost.clutch-band'
           ? 'intermittent coil, connector, worn clutch'
@@ -176,22 +177,11 @@ function leakFinding(c: BoostCase, everywhere: boolean): Finding {
   const base = {
     ...finding(c, id, witnesses, null),
     aside: true,
-    rule: 'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit (90 % interval) and by four standard errors, in every region, while boost is not above the expected.',
+    rule: 'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit (90 % interval) and by 3.5 standard errors, alike in two regions, while boost is not above the expected.',
   };
-  const lost = airLost(c);
+  const lost = airLost(c.regions);
   const two = c.profile.induction === 'twin-charged';
-  const air = airExcess(c.regions);
-  const measured: Pick<Finding, 'measured' | 'limit'> =
-    air === null
-      ? { measured: null, limit: null }
-      : {
-          measured: {
-            value: tenth(100 * air.share),
-            unit: '%',
-            interval: [tenth(100 * (air.share - Z95 * air.se)), tenth(100 * (air.share + Z95 * air.se))],
-          },
-          limit: { value: 100 * AIR_LIMIT, unit: '%', source: 'air mass of the baseline runs' },
-        };
+  const measured = measuredAir(airExcess(witnesses));
   if (everywhere && (lost === true || (lost === null && two)))
     return { ...base, ...measured, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: LEAK };
   if (airContradicts(c))
@@ -211,6 +201,18 @@ function leakFinding(c: BoostCase, everywhere: boolean): Finding {
   };
 }
 
+function measuredAir(air: AirExcess | null): Pick<Finding, 'measured' | 'limit'> {
+  if (air === null) return { measured: null, limit: null };
+  return {
+    measured: {
+      value: tenth(100 * air.share),
+      unit: '%',
+      interval: [tenth(100 * (air.share - Z95 * air.se)), tenth(100 * (air.share + Z95 * air.se))],
+    },
+    limit: { value: 100 * AIR_LIMIT, unit: '%', source: 'air mass of the baseline runs' },
+  };
+}
+
 function surplusFinding(c: BoostCase): Finding {
   const id = 'boost.surplus';
   const where = c.regions.filter((r) => r.surplus && r.region.key !== 'middle');
@@ -222,7 +224,7 @@ function surplusFinding(c: BoostCase): Finding {
       where[0] ?? null,
     ),
     aside: true,
-    rule: 'Fault shown: the 90 % interval of the mean deviation lies wholly above twice the limit and the mean more than four standard errors from none.',
+    rule: 'Fault shown: the 90 % interval of the mean deviation lies wholly above twice the limit and the mean more than 3.5 standard errors from none.',
   };
   if (where.length > 0)
     return {
@@ -401,6 +403,11 @@ function needs(c: BoostCase, r: RegionEvidence): string {
   if (more === null || more > MANY_PULLS)
     return `Give more healthy drives as baseline: from day to day boost differs as much as what is to be told apart here. Or compare before and after on one day: five pulls each, ${drive}.`;
   return `Drive ${more} more ${more === 1 ? 'pull' : 'pulls'}: ${drive}.`;
+}
+
+function earliest(times: readonly (number | null)[]): number | null {
+  const said = times.filter((t) => t !== null);
+  return said.length === 0 ? null : Math.min(...said);
 }
 
 function around(e: { mean: number; se: number }, round: (x: number) => number): [number, number] {
