@@ -274,7 +274,7 @@ function warmUp(runs: readonly RunTraces[]) {
   const y = span(
     curves.flatMap((w) => w.ectC),
     10,
-    [0, 110],
+    [60, 100],
   );
   const unit = curves.every((w) => w.unit === 'g') ? 'air burnt, g' : 'heat put in, relative';
   return (

@@ -206,7 +206,7 @@ function Strip({ title, before, after, shiftS, onCursor }: StripProps) {
           scales: { x: { time: false } },
           axes: [
             axis({ values: (_u, ticks) => ticks.map((t) => (t < 0 ? '' : clockOf(t))) }),
-            axis({ size: 52 }),
+            axis({ size: 52, space: 24 }),
           ],
           series: [
             {},

@@ -12,7 +12,7 @@ import type { RunSummary } from '../src/server/api.ts';
 import { Charts } from './compare-charts.tsx';
 import { CompareStrips } from './compare-strips.tsx';
 import { get, sentenceOf } from './http.ts';
-import { place } from './state.ts';
+import { jobAtHand, place } from './state.ts';
 import { Mark } from './verdict.tsx';
 import { clockOf, dateOf, number } from './words.ts';
 import './compare.css';
@@ -60,6 +60,13 @@ export function Compare() {
   const comparison = found.value?.query === query ? found.value.comparison : null;
   return (
     <div class="page compare">
+      {jobAtHand.value && (
+        <p>
+          <a href={`#/jobs/${encodeURIComponent(jobAtHand.value.id)}`}>
+            To the job: {jobAtHand.value.vehicle || 'vehicle not named'}
+          </a>
+        </p>
+      )}
       <h1>{comparison ? headline(comparison) : 'Before and after'}</h1>
       <Choice roles={roles} open={!ready} />
       {trouble.value && <p class="trouble">{trouble.value}</p>}

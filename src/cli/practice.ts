@@ -1,18 +1,29 @@
 /** `handback practice`: the invented workshop's jobs, driven anew by the simulated vehicle. */
 import { Command } from 'commander';
-import { makePracticeJobs } from '../daemon-practice.ts';
+import { HandbackError } from '../core/errors.ts';
+import { makePracticeJobs, PRACTICE_JOBS } from '../daemon-practice.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { ioOf } from './io.ts';
+
+const REFERENCES = PRACTICE_JOBS.map((job) => job.fields.reference ?? '');
 
 export function practiceCommand(): Command {
   return new Command('practice')
     .description('adds practice jobs to the library: an invented workshop, driven by the simulated vehicle')
+    .argument('[references...]', `only these: ${REFERENCES.join(', ')}`)
     .option('--library <dir>', 'folder with the jobs', defaultLibrary())
-    .action(async (options: { library: string }, command: Command) => {
+    .action(async (references: string[], options: { library: string }, command: Command) => {
       const io = ioOf(command);
-      await makePracticeJobs(options.library, (sentence) => {
+      const unknown = references.find((r) => !REFERENCES.includes(r));
+      if (unknown !== undefined)
+        throw new HandbackError('input.usage', `"${unknown}" is none of ${REFERENCES.join(', ')}.`);
+      const jobs = PRACTICE_JOBS.filter(
+        ({ fields }) => references.length === 0 || references.includes(fields.reference ?? ''),
+      );
+      const say = (sentence: string) => {
         io.result({ making: sentence });
         io.print(sentence);
-      });
+      };
+      await makePracticeJobs(options.library, say, jobs);
     });
 }

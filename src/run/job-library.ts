@@ -260,7 +260,8 @@ export function searchJobs(jobs: readonly JobEntry[], query: string): JobEntry[]
       ].join(' \n '),
     );
     const names = [job.plate, job.vin, job.reference].map(compact);
-    return words.every((w) => hay.includes(w)) || (whole.length > 2 && names.some((n) => n.includes(whole)));
+    const named = (word: string): boolean => word.length > 2 && names.some((n) => n.includes(word));
+    return words.every((w) => hay.includes(w) || named(compact(w))) || named(whole);
   });
 }
 

@@ -24,7 +24,7 @@ ${codeTable(context)}
 <tr><th scope="row">${t.unanswered}</th><td>${unanswered(context, before)}</td><td>${unanswered(context, after)}</td></tr>
 <tr><th scope="row">${t.clearedRow}</th><td>${cleared(context, before)}</td><td>${cleared(context, after)}</td></tr>
 </tbody></table>
-${readiness(context, latest.snapshot)}`;
+${readiness(context, latest.snapshot, after ? t.readinessCaption : t.readinessBefore)}`;
 }
 
 function codeTable(context: Context): Html {
@@ -95,13 +95,13 @@ function cleared(context: Context, s: DatedSnapshot | null): string {
   return clearedRecently(s.snapshot) ? `${text} ${t.clearedRecently}` : text;
 }
 
-function readiness(context: Context, snapshot: Snapshot): Html {
+function readiness(context: Context, snapshot: Snapshot, caption: string): Html {
   const t = context.words.tech;
   const rows = snapshot.units.flatMap((u) =>
     (u.readiness?.monitors ?? []).filter((m) => m.supported).map((m) => ({ ecu: u.ecu, ...m })),
   );
   if (rows.length === 0) return html``;
-  return html`<table><caption>${t.readinessCaption}</caption><thead><tr><th scope="col">${t.monitor}</th><th scope="col">${t.state}</th></tr></thead><tbody>${rows.map(
+  return html`<table><caption>${caption}</caption><thead><tr><th scope="col">${t.monitor}</th><th scope="col">${t.state}</th></tr></thead><tbody>${rows.map(
     (m) =>
       html`<tr><th scope="row">${context.say(m.name)} <span class="quiet">(${m.ecu})</span></th><td>${m.complete ? html`${mark('shown good')} ${t.complete}` : html`${mark('not shown')} ${t.incomplete}`}</td></tr>`,
   )}</tbody></table>`;

@@ -372,6 +372,7 @@ export const de: Words = {
     off: 'aus',
     unknown: 'nicht beantwortet',
     readinessCaption: 'Prüfungen nach der Arbeit',
+    readinessBefore: 'Prüfungen vor der Arbeit',
     monitor: 'Prüfung',
     complete: 'beendet',
     incomplete: 'nicht beendet: nicht nachgewiesen',
@@ -641,7 +642,7 @@ export const de: Words = {
     ruleClimb:
       'Fehler nachgewiesen: ein sequentieller Test (mittlere gesunde Zeit zwischen Fehlalarmen mindestens {h} h unter der genannten Annahme) sagt, dass das eingeschwungene Kühlmittel stärker steigt, als ein gesunder Kreislauf es zulässt; oder {s} s bei {t} und mehr, oder {d} über dem Plateau. Als gut nachgewiesen: mindestens {a} Minuten auf dem Plateau, davon {b} unter dem Test, davon {c} s unter Last bei {v} und mehr oder {e} Minuten bei {w} und mehr, {f} s unter {u}, jeder Wert samt Unsicherheit unter der Grenze, und kein Anstieg unter Verdacht, als die Fahrt endete.',
     ruleTooCold:
-      'Fehler nachgewiesen: nach mindestens {a} Minuten Fahrt bleibt das Kühlmittel {k} unter dem bekannten Plateau (ist keines bekannt, bei höchstens {l}), und {b} Minuten Fahrt unter Kraft heben es um höchstens {d}, eine Minute lang; nach {i} Minuten {m} darunter ({t}), mit einem Anstieg von höchstens {j}; oder, einmal eingeschwungen, {c} Minuten Fahrt {e} unter dem Plateau. Als gut nachgewiesen: über der Grenze eingeschwungen und dort gehalten, bei {v} und mehr {f} Minuten oder bei {w} und mehr {g} Minuten.',
+      'Fehler nachgewiesen: nach mindestens {a} Minuten Fahrt bleibt das Kühlmittel {k} unter dem bekannten Plateau (ist keines bekannt, bei höchstens {l}), und {b} Minuten Fahrt unter Kraft heben es um höchstens {d}, eine Minute lang; oder Wärme, die es in diesem Warmlauf um {h} gehoben hatte, hebt es um höchstens {o}; nach {i} Minuten {m} darunter ({t}), mit einem Anstieg von höchstens {j}; oder, einmal eingeschwungen, {c} Minuten Fahrt {e} unter dem Plateau. Als gut nachgewiesen: über der Grenze eingeschwungen und dort gehalten, bei {v} und mehr {f} Minuten oder bei {w} und mehr {g} Minuten.',
     ruleJumps:
       'Fehler nachgewiesen: fünf Ausschläge von {d} und mehr, hin und zurück binnen {s} s, innerhalb von {m} Minuten. Als gut nachgewiesen: eingeschwungen ohne sie, mit einem Wert alle {r} s. Augenblickliche Stufen sind Sache des Sensors.',
     ruleFan:
@@ -745,6 +746,19 @@ export const de: Words = {
       'Ein permanenter Code bleibt, bis das Steuergerät die Reparatur selbst geprüft hat: weiterfahren, dann noch einmal auslesen.',
     nCleared:
       'Der Speicher wurde vor weniger als einer Fahrt gelöscht: weiterfahren, dann noch einmal auslesen.',
+    markIdleHeat: 'Heizung im Leerlauf: {a}',
+    markRaisedHeat: 'Heizung bei 2000 1/min: {a}',
+    markFan: 'Lüfter gelaufen: {a}',
+    markNoiseSaid: 'Geräusch: {a}',
+    saidHot: 'heiß',
+    saidLukewarm: 'lauwarm',
+    saidCold: 'kalt',
+    saidYes: 'ja',
+    saidNo: 'nein',
+    saidNotHeard: 'nicht gehört',
+    saidGone: 'weg',
+    saidStill: 'noch da',
+    saidNone: 'es gab keines',
     markNoise: 'Geräusch',
     markSmell: 'Geruch',
     markHeater: 'Heizung warm',

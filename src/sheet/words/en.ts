@@ -380,6 +380,7 @@ export const en = {
     off: 'off',
     unknown: 'not answered',
     readinessCaption: 'Monitors after the work',
+    readinessBefore: 'Monitors before the work',
     monitor: 'Monitor',
     complete: 'complete',
     incomplete: 'not complete: not shown',
@@ -653,7 +654,7 @@ export const en = {
     ruleClimb:
       'Fault shown: a sequential test (mean healthy time between false alarms at least {h:n} h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or {s:n} s at {t:temp} and above, or {d:diff} above the plateau. Shown good: at its plateau for at least {a:n} minutes, {b:n} of them under the test, {c:n} s of these under load at {v:v} and above or {e:n} minutes at {w:v} and above, {f:n} s below {u:v}, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.',
     ruleTooCold:
-      'Fault shown: after at least {a:n} minutes of driving the coolant stays {k:diff} below the known plateau (with none known, at or below {l:temp}) and {b:n} minutes of driving under power raise it by {d:diff} at most, held for a minute; after {i:n} minutes {m:diff} below ({t:temp}), with a rise of {j:diff} at most; or, once settled, {c:n} minutes of driving {e:diff} below the plateau. Shown good: settled above the limit, and held there at {v:v} and above for {f:n} minutes or at {w:v} and above for {g:n}.',
+      'Fault shown: after at least {a:n} minutes of driving the coolant stays {k:diff} below the known plateau (with none known, at or below {l:temp}) and {b:n} minutes of driving under power raise it by {d:diff} at most, held for a minute; or heat that had raised it by {h:diff} in this warm-up raises it by {o:diff} at most; after {i:n} minutes {m:diff} below ({t:temp}), with a rise of {j:diff} at most; or, once settled, {c:n} minutes of driving {e:diff} below the plateau. Shown good: settled above the limit, and held there at {v:v} and above for {f:n} minutes or at {w:v} and above for {g:n}.',
     ruleJumps:
       "Fault shown: five swings of {d:diff} and more, out and back within {s:n} s, within {m:n} minutes. Shown good: settled without them, with a reading every {r:n} s. Instant steps are the sensor's matter.",
     ruleFan:
@@ -762,6 +763,19 @@ export const en = {
       'A permanent code stays until the control unit has tested the repair itself: drive on, then read again.',
     nCleared: 'Codes were cleared less than a drive ago: drive on, then read again.',
     // marks, gaps, checks
+    markIdleHeat: 'Cabin heat idle: {a:t}',
+    markRaisedHeat: 'Cabin heat 2000 rpm: {a:t}',
+    markFan: 'Fan: {a:t}',
+    markNoiseSaid: 'Noise: {a:t}',
+    saidHot: 'hot',
+    saidLukewarm: 'lukewarm',
+    saidCold: 'cold',
+    saidYes: 'yes',
+    saidNo: 'no',
+    saidNotHeard: 'not heard',
+    saidGone: 'gone',
+    saidStill: 'still there',
+    saidNone: 'there was none',
     markNoise: 'Noise',
     markSmell: 'Smell',
     markHeater: 'Heater warm',
