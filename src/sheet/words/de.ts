@@ -583,13 +583,13 @@ export const de: Words = {
     ptMap: 'Saugrohrdrucksensor, seine Leitung oder sein Schlauch',
     ptMapBaro: 'Saugrohrdrucksensor oder Luftdrucksensor',
     ruleBoost:
-      'Als gut nachgewiesen: das {i}-%-Intervall ({j} % je Seite) der mittleren Abweichung vom erwarteten Ladedruck liegt ganz innerhalb der Grenze, über genügend Volllastzüge mit warmem Motor. Fehler nachgewiesen: es liegt ganz jenseits der Grenze und das Mittel mehr als vier Standardfehler von null, oder während eines ganzen eingeschwungenen Zugs kam kein Ladedruck. Alles dazwischen ist nicht nachgewiesen (JCGM 106:2012).',
+      'Als gut nachgewiesen: das {i}-%-Intervall ({j} % je Seite) der mittleren Abweichung vom erwarteten Ladedruck liegt ganz innerhalb der Grenze, über genügend Volllastzüge mit warmem Motor. Fehler nachgewiesen: es liegt ganz jenseits der Grenze und das Mittel mehr als {s} Standardfehler von null, oder während eines ganzen eingeschwungenen Zugs kam kein Ladedruck, oder es wird mehr Luft gemessen, als der Druck erklärt (um {a} % mit dem ganzen Intervall, und um {b} Standardfehler). Alles dazwischen ist nicht nachgewiesen (JCGM 106:2012).',
     ruleIntermittent:
       'Fehler nachgewiesen: in einem Drehzahlbereich fehlte der Ladedruck bei einigen Zügen (um mehr als die Hälfte) und kam bei anderen, die ebenso viel forderten (weniger als {n} % zu wenig). Als gut nachgewiesen: er kam bei mindestens sechs Zügen und fehlte nie.',
     ruleLeak:
-      'Fehler nachgewiesen: der Ladedruck liegt bei niedriger wie bei hoher Drehzahl um mehr als die Grenze zu tief, ohne ganz zu fehlen, und die Luftmasse übersteigt, wo sie gemessen wird, was der Druck erklärt; fehlt es an zwei Ladern zugleich, liegt es an dem, was sie teilen. Oder die Luftmasse übersteigt, was der Druck erklärt, um mehr als die Grenze ({n}-%-Intervall) und um vier Standardfehler, in jedem Bereich, während der Ladedruck nicht über dem erwarteten liegt.',
+      'Fehler nachgewiesen: der Ladedruck liegt bei niedriger wie bei hoher Drehzahl um mehr als die Grenze zu tief, ohne ganz zu fehlen, und die Luftmasse übersteigt, wo sie gemessen wird, was der Druck erklärt; fehlt es an zwei Ladern zugleich, liegt es an dem, was sie teilen. Oder die Luftmasse übersteigt, was der Druck erklärt, um mehr als die Grenze ({n}-%-Intervall) und um {s} Standardfehler, in zwei Bereichen gleich, während der Ladedruck nicht über dem erwarteten liegt.',
     ruleSurplus:
-      'Fehler nachgewiesen: das {n}-%-Intervall der mittleren Abweichung liegt ganz über dem Doppelten der Grenze und das Mittel mehr als vier Standardfehler von null.',
+      'Fehler nachgewiesen: das {n}-%-Intervall der mittleren Abweichung liegt ganz über dem Doppelten der Grenze und das Mittel mehr als {s} Standardfehler von null.',
     ruleLate:
       'Vom Gasstoß im Kupplungsbereich bis zu sechs Zehnteln des dann erreichten Ladedrucks. Als gut nachgewiesen: das {i}-%-Intervall liegt ganz unter der Grenze, über mindestens drei Gasstöße. Fehler nachgewiesen: um {n} Standardfehler ganz darüber, über mindestens zwei.',
     ruleClutchOpen:

@@ -594,13 +594,13 @@ export const en = {
     ptMapBaro: 'MAP sensor or barometric sensor',
     // boost: rules
     ruleBoost:
-      'Shown good: the {i:n} % interval ({j:n} % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than four standard errors from none, or no boost came throughout a settled pull. Anything between is not shown (JCGM 106:2012).',
+      'Shown good: the {i:n} % interval ({j:n} % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than {s:n} standard errors from none, or no boost came throughout a settled pull, or more air is measured than the pressure accounts for (by {a:n} % with the whole interval, and by {b:n} standard errors). Anything between is not shown (JCGM 106:2012).',
     ruleIntermittent:
       'Fault shown: in one region of engine speed boost was missing in some pulls (short by more than half) and came in others that asked as much (short by less than {n:n} %). Shown good: it came in at least six pulls and was never missing.',
     ruleLeak:
-      'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit ({n:n} % interval) and by four standard errors, in every region, while boost is not above the expected.',
+      'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit ({n:n} % interval) and by {s:n} standard errors, alike in two regions, while boost is not above the expected.',
     ruleSurplus:
-      'Fault shown: the {n:n} % interval of the mean deviation lies wholly above twice the limit and the mean more than four standard errors from none.',
+      'Fault shown: the {n:n} % interval of the mean deviation lies wholly above twice the limit and the mean more than {s:n} standard errors from none.',
     ruleLate:
       'From the tip-in inside the clutch band to six tenths of the boost then reached. Shown good: the {i:n} % interval lies wholly below the limit, over at least three tip-ins. Fault shown: wholly above it by {n:n} standard errors, over at least two.',
     ruleClutchOpen:
