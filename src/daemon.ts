@@ -518,6 +518,12 @@ export class Daemon implements DaemonApi {
       vehicle: s?.vehicle ?? null,
       signals: s?.signals ?? [],
       missing: (s?.missing ?? []).map((signal) => ({ signal, cost: costOf(signal) })),
+      silent: (s?.silent ?? []).map(({ signals, why }) => ({ signals, why })),
+      slower: (this.#session?.shortfalls() ?? []).map(({ signals, wantedPerS, perS }) => ({
+        signals,
+        wantedPerS: Math.round(10 * wantedPerS) / 10,
+        perS: Math.round(10 * perS) / 10,
+      })),
       health: {
         samplesPerS: counters?.perSecond ?? 0,
         roundTripMs: counters?.roundTripMs ?? null,

@@ -200,6 +200,28 @@ function Talking() {
         />
         <Row name="Signals" value={link.signals.map(signalText).join(', ') || null} />
       </dl>
+      {link.silent.length > 0 && (
+        <>
+          <h3>Stopped answering</h3>
+          <ul class="missing">
+            {link.silent.map((s) => (
+              <li key={s.signals.join()}>
+                <b>{s.signals.map(signalText).join(', ') || 'a scale'}</b>: {s.why}
+              </li>
+            ))}
+          </ul>
+        </>
+      )}
+      {link.slower.length > 0 && (
+        <p>
+          Slower than wanted, the link carries no more:{' '}
+          {link.slower
+            .filter((s) => s.signals.length > 0)
+            .map((s) => `${s.signals.map(signalText).join(', ')} ${s.perS} of ${s.wantedPerS} a second`)
+            .join('; ')}
+          .
+        </p>
+      )}
       {link.missing.length > 0 && (
         <>
           <h3>Not offered by this car</h3>

@@ -94,6 +94,7 @@ async function record(options: Options, io: Io): Promise<number> {
 async function finish(daemon: Daemon, lost: boolean, io: Io): Promise<number> {
   const samples = daemon.state().run?.samples ?? 0;
   const c = daemon.counters();
+  const { slower, silent } = daemon.state().connection;
   const run = await daemon.stopRun();
   const seconds = run.seconds ?? 0;
   const result = {
@@ -107,6 +108,8 @@ async function finish(daemon: Daemon, lost: boolean, io: Io): Promise<number> {
     discardedBytes: c?.discardedBytes ?? 0,
     reopened: c?.reopened ?? 0,
     linkLimitPerSecond: c?.linkLimitPerSecond ?? null,
+    slower,
+    silent,
   };
   io.result(result);
   io.print(

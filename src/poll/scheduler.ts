@@ -26,6 +26,9 @@ interface Try {
 interface Item {
   readonly planned: PlannedPid;
   askedUs: number;
+  /** When it answered last, and its interval between answers, averaged over the last few. */
+  answeredUs: number | null;
+  everyUs: number | null;
   silent: number;
   backoff: number;
   notBeforeUs: number;
@@ -38,6 +41,19 @@ export interface Silence {
   readonly signals: readonly string[];
   readonly why: string;
 }
+
+/** A PID that comes less often than wanted: the link, or the vehicle, does not carry more. */
+export interface Shortfall {
+  readonly pid: number;
+  readonly signals: readonly string[];
+  readonly wantedPerS: number;
+  readonly perS: number;
+}
+
+/** Less than this share of the wanted rate counts as short of it. */
+const SHORT = 0.8;
+/** Weight of the newest interval in the average. */
+const NEWEST = 0.2;
 
 export class Scheduler {
   readonly #items: Item[];
@@ -52,6 +68,8 @@ export class Scheduler {
       planned,
       // Everything once at first, whatever the link, the slow ones (barometer, oil) before the fast.
       askedUs: nowUs - (planned.fast ? 1 : NEVER_ASKED) * planned.intervalUs,
+      answeredUs: null,
+      everyUs: null,
       silent: 0,
       backoff: 0,
       notBeforeUs: 0,
@@ -102,6 +120,11 @@ export class Scheduler {
       const { pid } = item.planned;
       if (!asked.includes(pid)) continue;
       if (answered.includes(pid)) {
+        if (item.answeredUs !== null) {
+          const us = nowUs - item.answeredUs;
+          item.everyUs = item.everyUs === null ? us : item.everyUs + NEWEST * (us - item.everyUs);
+        }
+        item.answeredUs = nowUs;
         item.silent = 0;
         item.backoff = 0;
         item.why = null;
@@ -126,6 +149,7 @@ export class Scheduler {
       i.backoff = 0;
       i.notBeforeUs = 0;
       i.why = null;
+      i.answeredUs = null;
       i.askedUs = Math.min(i.askedUs, nowUs - i.planned.intervalUs);
     }
   }
@@ -135,6 +159,15 @@ export class Scheduler {
     return this.#items.flatMap((i) =>
       i.why === null ? [] : [{ pid: i.planned.pid, signals: i.planned.signals, why: i.why }],
     );
+  }
+
+  /** Wanted more often than it comes; the silent ones are told by `silences`. */
+  shortfalls(): Shortfall[] {
+    return this.#items.flatMap(({ planned, everyUs, why }) => {
+      if (everyUs === null || why !== null || planned.intervalUs >= SHORT * everyUs) return [];
+      const { pid, signals, intervalUs } = planned;
+      return [{ pid, signals, wantedPerS: 1e6 / intervalUs, perS: 1e6 / everyUs }];
+    });
   }
 
   #isDue(i: Item, nowUs: number): boolean {

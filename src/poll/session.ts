@@ -14,6 +14,7 @@ import type {
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Sample } from '../core/signals.ts';
+import { decodeNegative, NEGATIVE, type NegativeResponse } from '../j1979/negative.ts';
 import { splitCurrentData } from '../j1979/split.ts';
 import { abortable } from '../link/abortable.ts';
 import type { LinkFactory } from '../link/link.ts';
@@ -22,7 +23,7 @@ import { type ClearEvidence, connectGuarded, type GuardedAdapter, permitClear } 
 import { type ControlUnit, identifyVehicle, type Vehicle } from './identify.ts';
 import { DEFAULT_SIGNALS, type Plan, planPids } from './plan.ts';
 import { WireReader } from './reader.ts';
-import { Scheduler, type Silence } from './scheduler.ts';
+import { Scheduler, type Shortfall, type Silence } from './scheduler.ts';
 
 export interface SessionOptions {
   readonly factory: LinkFactory;
@@ -60,9 +61,6 @@ const VEHICLE_WAIT_MS = [300, 500, 1000, 2000, 3000] as const;
 const VEHICLE_PROBES = 20;
 const IDLE_MS = 1000;
 const STOP_MS = 2000;
-/** ISO 14229-1, from memory. */
-const BUSY_REPEAT = 0x21;
-const PENDING = 0x78;
 const PENDING_MS = 5500;
 const REPEATS = 3;
 
@@ -136,6 +134,11 @@ export class VehicleSession {
 
   counters(): LinkCounters {
     return this.#counting.read(this.#clock.nowUs());
+  }
+
+  /** Signals that come less often than wanted, as it is now. */
+  shortfalls(): readonly Shortfall[] {
+    return this.#scheduler?.shortfalls() ?? [];
   }
 
   /** The state as it is now. */
@@ -334,7 +337,9 @@ export class VehicleSession {
     const before = this.#scheduler?.silences().length;
     const refused = negativeCode(x);
     const why =
-      refused === null ? (x.why ?? 'not in the answer') : `refused with code ${refused.toString(16)}`;
+      refused === null
+        ? (x.why ?? 'not in the answer')
+        : `refused with code ${refused.code.toString(16)}, ${refused.text}`;
     this.#scheduler?.done(pids, [...answered], roundTripUs, nowUs, why);
     if (answered.size > 0) this.#counting.answer(roundTripUs, this.#samplesOfExchange);
     if (this.#scheduler?.silences().length !== before) this.#say('connected', this.#state.value.sentence);
@@ -375,9 +380,10 @@ export class VehicleSession {
       const x = await this.#connected().request(r);
       this.#counting.discarded(x.discards);
       this.#lastWhy = x.why;
-      const code = negativeCode(x);
-      if (repeats >= REPEATS || this.#stopping || (code !== PENDING && code !== BUSY_REPEAT)) return x;
-      if (code === PENDING) r = { ...request, timeoutMs: PENDING_MS };
+      const code = negativeCode(x)?.code ?? null;
+      if (repeats >= REPEATS || this.#stopping || (code !== NEGATIVE.pending && code !== NEGATIVE.busy))
+        return x;
+      if (code === NEGATIVE.pending) r = { ...request, timeoutMs: PENDING_MS };
       else await this.#pause(50 * 2 ** repeats);
     }
   }
@@ -424,10 +430,10 @@ export class VehicleSession {
   }
 }
 
-/** The code when every answer is negative; null otherwise. */
-function negativeCode(x: Exchange): number | null {
+/** The reason when every answer is negative; null otherwise. */
+function negativeCode(x: Exchange): NegativeResponse | null {
   const [first] = x.messages;
-  return first && x.messages.every((m) => m.payload[0] === 0x7f) ? (first.payload[2] ?? null) : null;
+  return first && x.messages.every((m) => m.payload[0] === 0x7f) ? decodeNegative(first.payload) : null;
 }
 
 function sentenceOf(thrown: unknown): string {

@@ -28,6 +28,14 @@ export interface ConnectionState {
   /** Signals being asked, and those that the road test wants but this vehicle does not offer. */
   readonly signals: readonly string[];
   readonly missing: readonly { readonly signal: string; readonly cost: string }[];
+  /** Signals that stopped answering and are asked less often, with the reason and when they are asked again. */
+  readonly silent: readonly { readonly signals: readonly string[]; readonly why: string }[];
+  /** Signals that come less often than wanted, values a second: what this link and this vehicle do not carry. */
+  readonly slower: readonly {
+    readonly signals: readonly string[];
+    readonly wantedPerS: number;
+    readonly perS: number;
+  }[];
   readonly health: LinkHealth;
   /** Set when the link is the simulated vehicle. */
   readonly simulated: boolean;

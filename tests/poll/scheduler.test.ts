@@ -137,3 +137,36 @@ describe('scheduler', () => {
     expect(sizes.filter((n) => n > 2).length / sizes.length).toBeLessThan(0.05);
   });
 });
+
+describe('wanted rates', () => {
+  it('are met on a fast link, and none is reported short', () => {
+    const { s, rate } = run({ seconds: 60, roundTripMs: () => 10, max: 6 });
+    expect(s.shortfalls()).toEqual([]);
+    expect(rate(0x0b)).toBeGreaterThan(14);
+  });
+
+  it('on a slow link each one that falls short is told, with what it gets', () => {
+    const { s, rate } = run({ seconds: 120, roundTripMs: () => 120, max: 1 });
+    const short = s.shortfalls();
+    expect(short.map((x) => x.pid)).toEqual(expect.arrayContaining([0x0b, 0x0c, 0x0d, 0x49, 0x05]));
+    for (const { pid, perS, wantedPerS } of short) {
+      expect(perS).toBeLessThan(wantedPerS);
+      expect(perS / rate(pid)).toBeGreaterThan(0.6);
+      expect(perS / rate(pid)).toBeLessThan(1.6);
+    }
+    expect(short.find((x) => x.pid === 0x0b)).toMatchObject({ signals: ['map_kpa'] });
+  });
+
+  it('a silent PID is told with its reason, not as a slow one', () => {
+    const { s } = run({
+      seconds: 60,
+      roundTripMs: () => 20,
+      max: 6,
+      deaf: (p, t) => (t > 10 ? p.filter((x) => x === 0x05) : []),
+    });
+    expect(s.silences()).toMatchObject([
+      { pid: 0x05, signals: ['ect_c'], why: expect.stringMatching(/no answer; asked again in \d+ s/) },
+    ]);
+    expect(s.shortfalls()).toEqual([]);
+  });
+});

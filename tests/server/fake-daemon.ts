@@ -336,6 +336,8 @@ export class FakeDaemon implements DaemonApi {
         missing: connected
           ? [{ signal: 'oil_c', cost: 'Oil temperature will not help to explain a hot engine.' }]
           : [],
+        silent: [],
+        slower: [],
         health: {
           samplesPerS: connected ? 31.4 : 0,
           roundTripMs: connected ? { p50: 24, p95: 31, p99: 48 } : null,
