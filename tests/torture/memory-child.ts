@@ -68,7 +68,7 @@ const figures = () => ({
 });
 
 if (manual) {
-  const steps = Number(amount) * 3600;
+  const steps = Math.round(Number(amount) * 3600);
   for (let s = 1; s <= steps; s++) {
     await manual.advance(1000);
     if (s % 600 === 0) {

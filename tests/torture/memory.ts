@@ -3,7 +3,7 @@ import { spawn } from 'node:child_process';
 import { get, type IncomingMessage } from 'node:http';
 import { resolve } from 'node:path';
 import { createInterface } from 'node:readline';
-import { MEMORY_FLAG } from './build.ts';
+import { MEMORY_FLAGS } from './build.ts';
 
 export interface Hour {
   readonly hour: number;
@@ -38,7 +38,13 @@ export async function memoryCurve(built: string, hours: number): Promise<MemoryR
   const clients = new Clients();
   await runChild(built, ['hours', String(hours)], (line) => {
     if (typeof line.url === 'string') clients.start(line.url);
-    else lines.push(line as Record<string, number>);
+    else {
+      lines.push(line as Record<string, number>);
+      if ('hour' in line)
+        process.stderr.write(
+          `  ${(line.hour as number).toFixed(2)} h: ${(line.rssMb as number).toFixed(0)} MB resident\n`,
+        );
+    }
   });
   clients.stop();
   const end = lines.pop() as unknown as Omit<MemoryResult, 'hours' | 'clientsSeen'>;
@@ -62,7 +68,7 @@ async function runChild(
   args: readonly string[],
   onLine: (line: Record<string, unknown>) => void,
 ): Promise<void> {
-  const child = spawn(process.execPath, [MEMORY_FLAG, resolve(built), ...args], {
+  const child = spawn(process.execPath, [...MEMORY_FLAGS, resolve(built), ...args], {
     stdio: ['ignore', 'pipe', 'inherit'],
   });
   const ended = new Promise<number | null>((done) => child.once('close', done));
