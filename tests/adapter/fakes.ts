@@ -101,6 +101,7 @@ export interface AtQuirks {
   waitMs?: number; // how long it waits for more answers when not told how many
   bare?: boolean; // never prints headers
   maxPids?: number;
+  bootMs?: number; // hears and says nothing for so long after a reset, then says its name
 }
 
 export class FakeAt {
@@ -178,7 +179,13 @@ export class FakeAt {
     const ignored = this.#q.accepts?.some((r) => cmd.startsWith(r)) ?? false;
     if (cmd === 'I' || cmd === 'WS' || cmd === 'Z') {
       if (cmd !== 'I') this.restart();
-      return this.#reply(['TEXT ADAPTER 1']);
+      const bootMs = cmd === 'I' ? 0 : (this.#q.bootMs ?? 0);
+      if (bootMs === 0) return this.#reply(['TEXT ADAPTER 1']);
+      this.dead = true;
+      return this.#clock.after(bootMs, () => {
+        this.dead = false;
+        this.#reply(['', 'TEXT ADAPTER 1']);
+      });
     }
     if (cmd === 'RV') return this.#reply(['12.6V']);
     if (cmd === 'DPN') return this.#reply(['A6']);

@@ -63,6 +63,20 @@ describe('a text adapter that', () => {
     await b.stop();
   });
 
+  it.each<[string, AtQuirks]>([
+    ['says nothing to any reset', { mute: ['WS', 'Z', 'D'] }],
+    ['refuses every reset and is mute about its name', { refuses: ['WS', 'Z', 'D'], mute: ['I'] }],
+    ['says nothing to its name', { mute: ['I'] }],
+    ['is away for two seconds after a reset', { bootMs: 2000 }],
+    ['is away for six seconds after a reset', { bootMs: 6000 }],
+    ['knows the hard reset only, and is away for six seconds', { refuses: ['WS'], bootMs: 6000 }],
+    ['knows no setting at all', { refuses: ['E', 'L', 'S', 'H', 'AT', 'C', 'A', 'D', 'W', 'Z', 'R', 'P'] }],
+  ])('%s', async (_, quirks) => {
+    const b = await connected(quirks);
+    await b.isWell(3);
+    await b.stop();
+  });
+
   it.each([
     'BUFFER FULL',
     'CAN ERROR',

@@ -28,6 +28,8 @@ export class PromptChannel {
   #heard: (() => void) | null = null;
   #prompted = false;
   #stray: Discard[] = [];
+  /** What shows that it listens: its name, or a setting where it keeps silent about that. */
+  probe: 'ATI' | 'ATE0' = 'ATI';
   /** After this nothing is asked any more and everything times out: what a device may cost us while being set up. */
   limitUs = Number.POSITIVE_INFINITY;
 
@@ -101,7 +103,7 @@ export class PromptChannel {
   }
 
   /**
-   * After a lost prompt: interrupt whatever the adapter is doing and ask for its name until the answer to that,
+   * After a lost prompt: interrupt whatever the adapter is doing and ask for its name (the probe) until the answer to that,
    * and nothing else, comes back. A space interrupts a running command and does nothing otherwise; a bare CR
    * would make an idle adapter repeat its last command, and that must never happen behind the gate's back.
    */
@@ -109,7 +111,7 @@ export class PromptChannel {
     let silent = 0;
     for (let i = 0; i < RESYNC_TRIES && silent < 2 && !this.#wire.lost; i++) {
       const stopped = await this.ask(' ', 150 * (i + 1));
-      const named = await this.ask('ATI\r', NAME_MS);
+      const named = await this.ask(`${this.probe}\r`, NAME_MS);
       if (stopped.rx.length + named.rx.length === 0) {
         silent++;
         continue;

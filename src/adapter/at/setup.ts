@@ -8,6 +8,7 @@ const COMMAND_MS = 1000;
 const RESET_MS = 5000;
 const QUICK_MS = 350;
 const PATIENT_MS = 1500;
+const NAMELESS_MS = 500;
 const TRIES = 3;
 
 /** Shown where it gives none. */
@@ -52,7 +53,7 @@ export async function command(channel: PromptChannel, text: string, ms = COMMAND
 export async function sayHello(channel: PromptChannel, haste: Haste): Promise<void> {
   let heard = '';
   for (const ms of haste === 'quick' ? [QUICK_MS, COMMAND_MS] : [PATIENT_MS, COMMAND_MS]) {
-    const { rx, end } = await channel.ask('ATI\r', ms);
+    const { rx, end } = await hello(channel, haste, ms, heard === '');
     heard += textOf(rx);
     if (end === 'lost') throw new HandbackError('link.lost', 'the link was lost at the first question');
     if (end === 'prompt' && isReadable(heard)) {
@@ -67,6 +68,22 @@ export async function sayHello(channel: PromptChannel, haste: Haste): Promise<vo
     'adapter.nonsense',
     `${heard.length} bytes came back that are no text with a prompt`,
   );
+}
+
+/** A few have no name to give: whoever is patient tries a setting, when its name brings nothing but an echo. */
+async function hello(
+  channel: PromptChannel,
+  haste: Haste,
+  ms: number,
+  first: boolean,
+): Promise<Conversation> {
+  channel.probe = 'ATI';
+  if (haste === 'quick' || !first) return channel.ask('ATI\r', ms);
+  const named = await channel.ask('ATI\r', ms - NAMELESS_MS);
+  const echo = /^[\s\0]*(ATI)?[\s\0]*$/;
+  if (named.end !== 'timeout' || !echo.test(textOf(named.rx))) return named;
+  channel.probe = 'ATE0';
+  return channel.ask('ATE0\r', NAMELESS_MS);
 }
 
 /** A line of a serial-line CAN adapter: it would go on for ever. */
@@ -96,8 +113,21 @@ export async function applySettings(channel: PromptChannel): Promise<Settings> {
   const headers = await insist(channel, 'ATH1'); // who answered
   await insist(channel, 'ATAT1'); // adaptive timing
   const auto = await insist(channel, 'ATSP0'); // search for the bus at the first request
-  const identity = await insist(channel, 'ATI', (r) => r.text !== '');
-  return { identity: identity.text || NO_NAME, headers: headers.ok, autoProtocol: auto.ok };
+  const identity = await askName(channel);
+  return {
+    identity: identity || NO_NAME,
+    headers: headers.ok,
+    autoProtocol: auto.ok,
+  };
+}
+
+async function askName(channel: PromptChannel): Promise<string> {
+  if (channel.probe === 'ATI') return (await insist(channel, 'ATI', (r) => r.text !== '')).text;
+  // It may only have been starting when it was asked first.
+  const { text, end } = await command(channel, 'ATI');
+  if (text !== '') channel.probe = 'ATI';
+  else if (end !== 'prompt') await channel.resync();
+  return text;
 }
 
 /**
