@@ -1,6 +1,6 @@
 /** One job on one page, in the order of the visit: complaint, vehicle, codes, drives, observations, photos, sheet. */
 import { useSignal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
+import { useEffect, useRef } from 'preact/hooks';
 import type { JobView } from '../src/server/jobs-api.ts';
 import { get, post, sentenceOf } from './http.ts';
 import { Codes } from './jobs-codes.tsx';
@@ -15,6 +15,7 @@ import { dateOf } from './words.ts';
 export function JobPage({ id }: { id: string }) {
   const view = useSignal<JobView | null>(null);
   const trouble = useSignal<string | null>(null);
+  const last = useRef<Promise<unknown>>(Promise.resolve());
   const path = `/api/jobs/${encodeURIComponent(id)}`;
   useEffect(() => {
     get<JobView>(path).then(
@@ -38,10 +39,16 @@ export function JobPage({ id }: { id: string }) {
         </p>
       </div>
     );
-  const act: Part['act'] = (request) =>
-    attempt(async () => {
-      view.value = await request();
-    });
+  // One after the other: what is changed twice in a second is changed twice, the second on top of the first.
+  const act: Part['act'] = (request) => {
+    const mine = last.current.then(() =>
+      attempt(async () => {
+        view.value = await request(view.value!);
+      }),
+    );
+    last.current = mine;
+    return mine;
+  };
   const part: Part = { view: view.value, path, act };
   const { job, stands } = view.value;
   return (
@@ -150,7 +157,8 @@ const LANGUAGES = { en: 'English', de: 'Deutsch' } as const;
 
 function Sheet({ view: { job }, path, act }: Part) {
   const { sheet } = job;
-  const save = (change: object) => act(() => post<JobView>(path, { sheet: { ...sheet, ...change } }));
+  const save = (change: object) =>
+    act((now) => post<JobView>(path, { sheet: { ...now.job.sheet, ...change } }));
   const choice = <T extends string>(name: string, label: string, value: T, of: Record<T, string>) => (
     <label>
       {label}

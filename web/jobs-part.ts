@@ -7,5 +7,5 @@ export interface Part {
   /** `/api/jobs/ID` */
   readonly path: string;
   /** Runs a request that answers with the job; resolves to whether it worked. */
-  readonly act: (request: () => Promise<JobView>) => Promise<boolean>;
+  readonly act: (request: (now: JobView) => Promise<JobView>) => Promise<boolean>;
 }

@@ -25,10 +25,11 @@ export function ProfilePart({ view, path, act }: Part) {
   const { profile } = view.job;
   const save = (next: Profile) => act(() => post<JobView>(path, { profile: next }));
   /** A value that is taken away leaves no key behind. */
-  const set = (key: keyof Profile, value: unknown) => {
-    const { [key]: _old, ...rest } = profile;
-    void save((value === undefined ? rest : { ...rest, [key]: value }) as Profile);
-  };
+  const set = (key: keyof Profile, value: unknown) =>
+    void act((now) => {
+      const { [key]: _old, ...rest } = now.job.profile;
+      return post<JobView>(path, { profile: value === undefined ? rest : { ...rest, [key]: value } });
+    });
   const { suggestion } = view;
   return (
     <section aria-labelledby="profile-h">

@@ -66,9 +66,13 @@ export async function printPdf(html: string, surroundings: Surroundings = HERE):
     const source = join(folder, 'sheet.html');
     const target = join(folder, 'sheet.pdf');
     await writeFile(source, html, { mode: 0o600 });
-    const trouble = await run(browser, [...flags(folder, target), pathToFileURL(source).href]);
-    const pdf = await readFile(target).catch(() => null);
-    if (trouble === null && pdf !== null && pdf.subarray(0, 5).toString('latin1') === '%PDF-') return pdf;
+    let trouble: string | null = null;
+    // On a starved machine it may end well without having printed: that is worth a second try, a failure is not.
+    for (let attempt = 0; attempt < 2 && trouble === null; attempt++) {
+      trouble = await run(browser, [...flags(folder, target), pathToFileURL(source).href]);
+      const pdf = await readFile(target).catch(() => null);
+      if (trouble === null && pdf !== null && pdf.subarray(0, 5).toString('latin1') === '%PDF-') return pdf;
+    }
     throw new HandbackError('internal', `${browser} did not print: ${trouble ?? 'it wrote no PDF'}.`, {
       hint: 'Make the HTML sheet instead and print that from any browser.',
     });

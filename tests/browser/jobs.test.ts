@@ -37,6 +37,7 @@ beforeAll(async () => {
   server = await startServer({
     api: daemon,
     jobs: daemon.jobs,
+    sheets: daemon.sheets,
     host: '127.0.0.1',
     port: 0,
     webRoot: built.folder,
@@ -65,6 +66,8 @@ describe('the place of jobs', () => {
     const form = page.getByRole('form', { name: 'New job' });
     await form.getByLabel('Vehicle').fill('Practice van');
     await form.getByLabel('Plate').fill('AB-C 12');
+    await form.getByLabel('Induction').selectOption('turbocharger');
+    await form.getByLabel('Fuel').selectOption('diesel');
     await form.getByLabel("Complaint, in the customer's words").fill('Howls <b>uphill</b>');
     await form.getByRole('button', { name: 'Open it' }).click();
     await page.getByRole('heading', { level: 1, name: 'Practice van' }).waitFor(WAIT);
@@ -76,6 +79,7 @@ describe('the place of jobs', () => {
     await page.getByText('Leaks: none').waitFor(WAIT);
     const [{ id } = { id: '' }] = (await daemon.jobs.list('')).jobs;
     await expect.poll(async () => (await daemon.jobs.open(id)).job.suspected, WAIT).toBe('Belt slips');
+    expect((await daemon.jobs.open(id)).job.profile).toEqual({ induction: 'turbocharger', fuel: 'diesel' });
 
     await shortRun({ library: join(library, id) }, 'baseline');
     await page.reload();
@@ -94,6 +98,48 @@ describe('the place of jobs', () => {
     expect(await page.getByText('Howls <b>uphill</b>').count()).toBe(1);
     await page.getByLabel('Find by vehicle, plate, VIN, date or complaint').fill('nothing like it');
     await page.getByText('No job fits these words.').waitFor(WAIT);
+    await page.context().close();
+  });
+
+  it('goes on to a photo, the comparison and the sheet in the language chosen', async () => {
+    const [{ id } = { id: '' }] = (await daemon.jobs.list('')).jobs;
+    await shortRun({ library: join(library, id) }, 'verification', Date.UTC(2026, 2, 4, 8));
+    await shortRun({ library: join(library, id) }, 'come-back', Date.UTC(2026, 2, 9, 8));
+    const page = await pageAt(`#/jobs/${id}`);
+    await page.getByLabel('What the next photo shows').fill('Belt "before"');
+    const point =
+      'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==';
+    await page
+      .getByLabel('Add a photo')
+      .setInputFiles({ name: 'IMG.png', mimeType: 'image/png', buffer: Buffer.from(point, 'base64') });
+    await page.getByRole('img', { name: 'Belt "before"' }).waitFor(WAIT);
+    await page.getByLabel('Language').selectOption('de');
+    await page.getByRole('combobox', { name: 'Pressure' }).selectOption('bar');
+    await expect
+      .poll(async () => (await daemon.jobs.open(id)).job.sheet, WAIT)
+      .toMatchObject({ language: 'de', pressure: 'bar' });
+
+    const [sheet] = await Promise.all([
+      page.context().waitForEvent('page'),
+      page.getByRole('link', { name: 'Hand-over sheet' }).last().click(),
+    ]);
+    await sheet.getByRole('heading', { level: 1, name: 'Übergabeblatt' }).waitFor(WAIT);
+    await sheet.getByRole('heading', { name: 'Das Fahrzeug kam zurück' }).waitFor(WAIT);
+    await sheet.getByRole('img', { name: 'Belt "before"' }).waitFor(WAIT);
+    await sheet.close();
+    const pdf = await page.getByRole('link', { name: 'As PDF' }).getAttribute('href');
+    const answer = await page.request.get(new URL(pdf!, server.url).href, { timeout: 120_000 });
+    expect([answer.status(), answer.headers()['content-type']]).toEqual([200, 'application/pdf']);
+
+    await page.getByRole('link', { name: 'Before and after' }).click();
+    await page.getByRole('heading', { name: 'Come-back against after the repair' }).waitFor(WAIT);
+    await page.getByRole('link', { name: 'To the job: Practice van' }).click();
+    await page.getByRole('link', { name: 'Findings' }).first().click();
+    await page.getByRole('link', { name: /To the job/ }).click();
+    await page.getByRole('button', { name: 'Leave out' }).first().click();
+    await page.getByText('The photo is left out.').waitFor(WAIT);
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await page.getByRole('img', { name: 'Belt "before"' }).waitFor(WAIT);
     await page.context().close();
   });
 

@@ -2,6 +2,7 @@
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import type { Spoken } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/daemon.ts';
 import { makePracticeJobs, PRACTICE_JOBS } from '../../src/daemon-practice.ts';
@@ -63,6 +64,40 @@ describe('a drive recorded into a job', () => {
     await expect(other).rejects.toThrow(/the job is for XHB/);
     await settle(clock, daemon.close());
   });
+
+  it('is judged live by the baseline run, and its finding names that as the source of its limit', async () => {
+    const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
+    const daemon = new Daemon({ clock, library: join(scratch(), 'library') });
+    const { job } = await daemon.jobs.create({ profile: { induction: 'twin-charged', fuel: 'petrol' } });
+    // A car that does not tell its commanded boost: what it says of itself would be taken first.
+    const signals = ['rpm', 'speed_kmh', 'map_kpa', 'baro_kpa', 'ect_c', 'pedal_d_pct'];
+    const car = 'sim:twin-charged?route=warm-road-test&front=slcan&answer=90';
+    const drive = async (link: string, purpose: 'baseline' | 'verification', seconds: number) => {
+      await settle(clock, daemon.connect({ link, signals }));
+      const { id } = await settle(clock, daemon.startRun({ purpose, job: job.id }));
+      await clock.advance(seconds * 1000);
+      await settle(clock, daemon.stopRun());
+      await settle(clock, daemon.disconnect());
+      return id;
+    };
+    const baseline = await drive(car, 'baseline', 220);
+    await daemon.jobs.setTeaching(job.id, baseline, { boost: true, coolant: false });
+    const spoken: Spoken[] = [];
+    daemon.subscribe((event, data) => {
+      if (event === 'spoken') spoken.push(data as Spoken);
+    });
+    const after = await drive(`${car}&fault=boost-leak=20&seed=3`, 'verification', 220);
+    const live = spoken.map((s) => s.finding).filter((f) => f.limit?.source === 'baseline run');
+    expect(live.map((f) => f.verdict)).toContain('fault shown');
+    const { findings } = (await daemon.run(after)).judgement;
+    const same = findings.find((f) => f.id === live[0]!.id)!;
+    expect([same.verdict, same.limit?.source, same.saidAtS]).toEqual([
+      'fault shown',
+      'baseline run',
+      live[0]!.saidAtS,
+    ]);
+    await settle(clock, daemon.close());
+  }, 120_000);
 
   it('of a faulty car never teaches, whatever the technician says', async () => {
     const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));

@@ -1,4 +1,7 @@
 /** The parts a sheet is put together from: escaping, units, phrases, the choice of a browser. */
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { cssString, harmless, html } from '../../src/sheet/html.ts';
@@ -172,5 +175,25 @@ describe('the browser that prints', () => {
       code: 'internal',
       hint: expect.stringContaining('HTML'),
     });
+  });
+
+  it('is tried once more when it ended well and had printed nothing, and no oftener', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'handback-press-'));
+    try {
+      const program = join(folder, 'press');
+      const script = (prints: string) =>
+        `#!/bin/sh\necho x >> ${folder}/tries\nfor a; do case $a in --print-to-pdf=*) out=\${a#*=};; esac; done\n${prints}\n`;
+      const here = { env: { CHROMIUM: program }, platform: 'linux' as const, exists: () => true };
+      const tries = () => readFileSync(join(folder, 'tries'), 'utf8').length / 2;
+      const second = `[ $(wc -l < ${folder}/tries) -lt 2 ] || echo %PDF-1.4 > $out`;
+      writeFileSync(program, script(second), { mode: 0o755 });
+      expect(Buffer.from(await printPdf('<p>', here)).toString()).toBe('%PDF-1.4\n');
+      expect(tries()).toBe(2);
+      writeFileSync(program, script('true'));
+      await expect(printPdf('<p>', here)).rejects.toThrow('wrote no PDF');
+      expect(tries()).toBe(4);
+    } finally {
+      rmSync(folder, { recursive: true });
+    }
   });
 });
