@@ -1,7 +1,7 @@
 /** A library is a folder of run folders (or of job folders that hold them). Copying it is a valid backup. */
 import { randomBytes } from 'node:crypto';
 import { createReadStream } from 'node:fs';
-import { open, readdir, stat } from 'node:fs/promises';
+import { lstat, open, readdir, stat } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { join, resolve } from 'node:path';
 import type { AdapterInfo } from '../adapter/adapter.ts';
@@ -167,6 +167,25 @@ export interface RunEntry {
 }
 
 const MAX_LISTED = 20_000;
+/** Folders looked into at a time. */
+const AT_A_TIME = 32;
+
+/** `run.json` of runs seen before: a library of thousands is listed again and again, and hardly any of it changes. */
+const seen = new Map<string, { readonly stamp: string; readonly meta: RunMeta }>();
+const MAX_SEEN = 5000;
+
+/** Null where there is none. @throws HandbackError input.file, input.format, input.version */
+async function metaIn(folder: string): Promise<RunMeta | null> {
+  const info = await lstat(join(folder, META_FILE)).catch(() => null);
+  if (!info) return null;
+  const stamp = `${info.ino} ${info.size} ${info.mtimeMs} ${info.ctimeMs}`;
+  const before = seen.get(folder);
+  if (before?.stamp === stamp) return before.meta;
+  const meta = await readMeta(folder);
+  if (seen.size >= MAX_SEEN) seen.clear();
+  seen.set(folder, { stamp, meta });
+  return meta;
+}
 
 /** Runs of a library, newest first; folders that cannot be read are named in `troubles`. A missing library is empty. */
 export async function listRuns(library: string): Promise<{ runs: RunEntry[]; troubles: string[] }> {
@@ -174,23 +193,26 @@ export async function listRuns(library: string): Promise<{ runs: RunEntry[]; tro
   const troubles: string[] = [];
   const look = async (folder: string, depth: number): Promise<void> => {
     if (runs.length >= MAX_LISTED) return;
-    if (await exists(join(folder, META_FILE))) {
-      try {
-        const meta = await readMeta(folder);
+    try {
+      const meta = await metaIn(folder);
+      if (meta) {
         runs.push({ folder, meta, leftOpen: meta.sha256 === null && !(await isLocked(folder)) });
-      } catch (e) {
-        troubles.push(reasonOf(e));
+        return;
       }
-    } else if (depth > 0) {
-      const entries = await readdir(folder, { withFileTypes: true }).catch(() => []);
-      // Names with a dot in front are the bin and whatever else is put aside.
-      for (const entry of entries)
-        if (entry.isDirectory() && !entry.name.startsWith('.'))
-          await look(join(folder, entry.name), depth - 1);
+    } catch (e) {
+      troubles.push(reasonOf(e));
+      return;
     }
+    if (depth === 0) return;
+    const entries = await readdir(folder, { withFileTypes: true }).catch(() => []);
+    // Names with a dot in front are the bin and whatever else is put aside.
+    const inner = entries.filter((e) => e.isDirectory() && !e.name.startsWith('.'));
+    for (let i = 0; i < inner.length; i += AT_A_TIME)
+      await Promise.all(inner.slice(i, i + AT_A_TIME).map((e) => look(join(folder, e.name), depth - 1)));
   };
   await look(resolve(library), 2);
-  runs.sort((a, b) => (a.meta.startedAt < b.meta.startedAt ? 1 : -1));
+  const orderOf = (r: RunEntry): string => `${r.meta.startedAt} ${r.folder}`;
+  runs.sort((a, b) => (orderOf(a) < orderOf(b) ? 1 : -1));
   return { runs, troubles };
 }
 
