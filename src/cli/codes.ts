@@ -33,6 +33,9 @@ export function codesCommand(): Command {
   });
 }
 
+/** In-use counters: forty lines that only the JSON carries. */
+const COUNTERS: ReadonlySet<string> = new Set(['08', '0B']);
+
 /** What people see of a snapshot. */
 export function printSnapshot(snapshot: Snapshot, io: Io): void {
   io.print(`VIN ${snapshot.vin ?? 'not given'}`);
@@ -46,6 +49,8 @@ export function printSnapshot(snapshot: Snapshot, io: Io): void {
       io.print(
         `  not complete: ${open.map((m) => m.name).join(', ')}. "No codes" shows nothing about these: drive on until they are complete.`,
       );
+    for (const v of unit.information)
+      if (v.value !== null && !COUNTERS.has(v.pid)) io.print(`  says of itself: ${v.value}`);
     for (const v of unit.freezeFrame)
       if (v.value !== null)
         io.print(`  freeze frame: ${v.signal ?? v.pid} ${v.value} ${v.unit ?? ''}`.trimEnd());

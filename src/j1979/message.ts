@@ -239,7 +239,9 @@ export function explainInformation(payloads: readonly Uint8Array[]): MessageValu
   if (!answer.ok) return [];
   const pid = pidText(answer.info.infoType);
   const raw = payloads.map((p) => toHex(p.subarray(2))).join('');
-  return answer.info.items.map((value) => ({ pid, signal: null, value, unit: null, raw }));
+  const { items, counters } = answer.info;
+  const said = [...items, ...counters.map((c) => `${c.name} ${c.value}`)];
+  return said.map((value) => ({ pid, signal: null, value, unit: null, raw }));
 }
 
 function valuesOf(reading: PidReading): MessageValue[] {

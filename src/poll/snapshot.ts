@@ -1,35 +1,51 @@
 /** A code snapshot: what every control unit says of codes, lamp, readiness, freeze frame and itself, at one time. */
 import type { Exchange } from '../adapter/adapter.ts';
 import { decodeCodes } from '../j1979/codes.ts';
+import { decodeBitmap } from '../j1979/decode.ts';
 import { codeMeaning } from '../j1979/dtc.ts';
+import { decodeFreeze } from '../j1979/freeze.ts';
+import { decodeInfo, INFO } from '../j1979/info.ts';
 import { explainInformation, explainResponse } from '../j1979/message.ts';
+import { PIDS } from '../j1979/pids.ts';
 import { decodeMonitors } from '../j1979/readiness.ts';
 import type { Snapshot, UnitSnapshot } from '../j1979/snapshot.ts';
-import { splitCurrentData } from '../j1979/split.ts';
+import { splitCurrentData, splitFreezeFrame } from '../j1979/split.ts';
 import { decodeTests } from '../j1979/tests.ts';
 
 export type { Snapshot };
 
 type Draft = { -readonly [K in keyof UnitSnapshot]: UnitSnapshot[K] };
 type Ask = (payload: Uint8Array) => Promise<Exchange>;
+/** Asks all; `take` gets each good answer, `name` is noted when there is none (null: not asked for by name). */
+type Each = (
+  name: string | null,
+  request: readonly number[],
+  take: (unit: Draft, payload: Uint8Array) => void,
+) => Promise<void>;
 
-/** What a freeze frame is asked for first: code, load, coolant, MAP, engine speed, vehicle speed, intake air. */
-const FRAME_PIDS = [0x02, 0x04, 0x05, 0x0b, 0x0c, 0x0d, 0x0f] as const;
+/** Where a unit has a frame and no map of what is in it: load, coolant, MAP, engine speed, vehicle speed, intake air. */
+const FRAME_PIDS = [0x04, 0x05, 0x0b, 0x0c, 0x0d, 0x0f] as const;
+const FRAME_CODE = 0x02;
+/** A frame of one unit has some twenty values; more than this many questions would be a map that lies. */
+const MAX_FRAME_PIDS = 80;
 /** Warm-ups, kilometres and minutes since codes were cleared. */
 const CLEARED_PIDS = [0x30, 0x31, 0x4e] as const;
-const INFO_TYPES = [0x02, 0x04, 0x06, 0x0a] as const;
-/** Monitors are asked by the maps of supported ones: at every 32nd. */
-const MONITOR_MAPS = [0x00, 0x20, 0x40, 0x60, 0x80, 0xa0] as const;
+const INFO_TYPES = [
+  INFO.vin,
+  INFO.calibrationId,
+  INFO.calibrationNumber,
+  INFO.countersSpark,
+  INFO.ecuName,
+  INFO.countersCompression,
+] as const;
+/** Maps of what is supported stand at every 32nd number. */
+const MAPS = [0x00, 0x20, 0x40, 0x60, 0x80, 0xa0] as const;
 
 /** @param ask sends one request through the gate */
 export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapshot> {
   const units = new Map<string, Draft>();
   const unanswered: string[] = [];
-  const each = async (
-    name: string | null,
-    request: readonly number[],
-    take: (unit: Draft, payload: Uint8Array) => void,
-  ) => {
+  const each: Each = async (name, request, take) => {
     const payload = Uint8Array.from(request);
     const { messages } = await ask(payload);
     const good = messages.filter((m) => m.payload[0] === (request[0]! | 0x40));
@@ -63,11 +79,17 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     await each(null, [0x01, pid], (unit, payload) => {
       unit.sinceCleared = [...unit.sinceCleared, ...values(payload, [0x01, pid])];
     });
-  for (const pid of FRAME_PIDS)
+  for (const pid of await frameContents(each))
     await each(null, [0x02, pid, 0x00], (unit, payload) => {
       unit.freezeFrame = [...unit.freezeFrame, ...values(payload, [0x02, pid, 0x00])];
     });
+  const offered = new Set<number>();
+  await each(null, [0x09, 0x00], (_unit, payload) => {
+    const answer = decodeInfo([payload]);
+    if (answer.ok) for (const type of answer.info.supported) offered.add(type);
+  });
   for (const type of INFO_TYPES) {
+    if (offered.size > 0 && !offered.has(type)) continue;
     // Elsewhere than on CAN one answer comes in several messages: they are read together.
     const parts = new Map<string, Uint8Array[]>();
     await each(null, [0x09, type], (unit, payload) => {
@@ -78,7 +100,7 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
       unit.information = [...unit.information, ...explainInformation(payloads)];
     }
   }
-  for (const map of MONITOR_MAPS) {
+  for (const map of MAPS) {
     const ids = new Set<number>();
     await each(null, [0x06, map], (_unit, payload) => {
       const answer = decodeTests(payload);
@@ -97,6 +119,32 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     units: [...units.values()].sort((a, b) => (a.ecu < b.ecu ? -1 : 1)),
     unanswered,
   };
+}
+
+/** The PIDs of all freeze frames there are, the code first; empty when every unit says that it has none. */
+async function frameContents(each: Each): Promise<readonly number[]> {
+  let frames = 0;
+  let none = 0;
+  await each(null, [0x02, FRAME_CODE, 0x00], (_unit, payload) => {
+    const answer = decodeFreeze(Uint8Array.of(0x02, FRAME_CODE, 0x00), payload);
+    if (!answer.ok) return;
+    for (const { code } of answer.parts)
+      if (code === null) none++;
+      else if (code !== undefined) frames++;
+  });
+  if (frames === 0 && none > 0) return [];
+  const pids = new Set<number>();
+  for (const map of MAPS) {
+    await each(null, [0x02, map, 0x00], (_unit, payload) => {
+      const split = splitFreezeFrame(payload, Uint8Array.of(map));
+      if (!split.ok) return;
+      for (const part of split.parts)
+        if (part.pid === map) for (const pid of decodeBitmap(map, part.data) ?? []) pids.add(pid);
+    });
+    if (!pids.has(map + 0x20)) break;
+  }
+  const known = [...pids].filter((pid) => pid % 0x20 !== 0 && pid !== FRAME_CODE && PIDS[pid]);
+  return [FRAME_CODE, ...(known.length > 0 ? known.slice(0, MAX_FRAME_PIDS) : FRAME_PIDS)];
 }
 
 function unitOf(units: Map<string, Draft>, ecu: string): Draft {

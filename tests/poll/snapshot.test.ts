@@ -1,0 +1,74 @@
+/** The code snapshot asks for all that a unit says it has, and for nothing that it says it has not. */
+import { describe, expect, it } from 'vitest';
+import { ManualClock } from '../../src/core/clock.ts';
+import { VehicleSession } from '../../src/poll/session.ts';
+import { takeSnapshot } from '../../src/poll/snapshot.ts';
+import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
+import { FakeVehicle } from '../sim/host.ts';
+
+async function snapshotOf(options: Partial<SimulationOptions>, prepare: (v: FakeVehicle) => void) {
+  const clock = new ManualClock();
+  const vehicle = new FakeVehicle();
+  prepare(vehicle);
+  const factory = simLinkFactory({ vehicle, clock, ...options });
+  const session = new VehicleSession({
+    factory,
+    family: options.front ?? 'at',
+    clock,
+    tap: () => undefined,
+    wanted: [],
+  });
+  const settle = async <T>(promise: Promise<T>): Promise<T> => {
+    let done = false;
+    promise.finally(() => (done = true)).catch(() => undefined);
+    for (let ms = 0; !done && ms < 300_000; ms += 20) await clock.advance(20);
+    return promise;
+  };
+  await settle(session.start());
+  const asked: string[] = [];
+  const snapshot = await settle(
+    takeSnapshot((payload) => {
+      asked.push(Buffer.from(payload).toString('hex').toUpperCase());
+      return session.request(payload);
+    }, null),
+  );
+  await settle(session.stop());
+  factory.close();
+  return { snapshot, asked };
+}
+
+const FROZEN = { rpm: 1812, map_kpa: 171, ect_c: 92, pedal_d_pct: 80, boost_cmd_kpa: 190, speed_kmh: 77 };
+
+describe('code snapshot', () => {
+  it.each<[string, Partial<SimulationOptions>]>([
+    ['text adapter', {}],
+    ['serial-line CAN', { front: 'slcan', pace: 1_000_000 }],
+    ['K-line', { kline: 'kwp-fast' }],
+  ])('reads the whole freeze frame and every kind of information: %s', async (_, options) => {
+    const { snapshot, asked } = await snapshotOf(options, (v) => {
+      v.codes = [{ code: 'P0299', ecu: 'engine', state: 'stored', permanent: true, freeze: FROZEN }];
+    });
+    const engine = snapshot.units.find((u) => u.stored.length > 0)!;
+    expect(engine.stored[0]).toMatchObject({ code: 'P0299' });
+    const frame = new Map(engine.freezeFrame.map((f) => [f.signal ?? f.pid, f.value]));
+    for (const [signal, value] of Object.entries(FROZEN)) {
+      // PID 70 has ten bytes, a message of the older buses room for seven.
+      if (options.kline && signal === 'boost_cmd_kpa') continue;
+      const read = frame.get(signal);
+      expect(typeof read, signal).toBe('number');
+      expect(Math.abs((read as number) - value), signal).toBeLessThan(1);
+    }
+    expect([...frame.values()]).toContain('P0299');
+    const kinds = new Set(engine.information.map((i) => i.pid));
+    expect([...kinds].sort()).toEqual(['02', '04', '06', '08', '0A']);
+    expect(engine.information.filter((i) => i.pid === '08')).toHaveLength(20);
+    expect(asked).not.toContain('090B'); // this engine says that it has none
+    expect(engine.monitorResults.length).toBeGreaterThan(0);
+  });
+
+  it('asks for nothing more of a frame where every unit says that it has none', async () => {
+    const { snapshot, asked } = await snapshotOf({}, () => undefined);
+    expect(asked.filter((a) => a.startsWith('02'))).toEqual(['020200']);
+    for (const unit of snapshot.units) expect(unit.freezeFrame).toEqual([]);
+  });
+});
