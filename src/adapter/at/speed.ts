@@ -23,7 +23,7 @@ const RESTART_MS = 3000;
 const PROOF = 20;
 const FEW = 3;
 
-export type SetBaud = (baud: number) => Promise<boolean>;
+type SetBaud = (baud: number) => Promise<boolean>;
 
 interface Speed {
   readonly channel: PromptChannel;
