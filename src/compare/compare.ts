@@ -294,7 +294,9 @@ function airOf(runs: readonly SidedRun[]): Air {
   const corrections: string[] = [];
   if (known && runs.length > 0)
     corrections.push(
-      `Pressures after were brought from ${after.toFixed(1)} to ${reference.toFixed(1)} kPa barometric, the mean of the runs before (${percentText(reference / after)}).`,
+      after.toFixed(1) === reference.toFixed(1)
+        ? `Barometric pressure was the same before and after, ${reference.toFixed(1)} kPa.`
+        : `Pressures after were brought from ${after.toFixed(1)} to ${reference.toFixed(1)} kPa barometric, the mean of the runs before (${percentText(reference / after)}).`,
     );
   if (kelvins('before').length > 0 && kelvins('after').length > 0)
     corrections.push(

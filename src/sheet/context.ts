@@ -56,11 +56,17 @@ export class Context {
   }
 
   title(finding: Finding): string {
+    if (finding.id === 'boost.above-hand-over' && this.#turbochargerAlone())
+      return this.words.turbochargerHigh;
     const known = this.plain(finding.id);
     if (known) return known.title;
     const [system = '', ...rest] = finding.id.split('.');
     const name = rest.join('.');
     return system === 'sensor' ? this.words.otherSensor(this.signal(name)) : finding.id;
+  }
+
+  #turbochargerAlone(): boolean {
+    return this.input.runs.some((r) => r.judgement.findings.some((f) => f.id === 'boost.low-speed'));
   }
 
   plain(id: string): Words['findings'][keyof Words['findings']] | null {

@@ -188,9 +188,15 @@ function compared(context: Context, system: SystemName): Html | string {
     context.after.judgement.systems[system].verdict !== 'fault shown';
   return html`${faultBefore ? html` ${c.faultBefore}` : ''}${
     told
-      ? html` ${back ? c.comparedBack : c.compared}${words.colon} ${words.tech.compareVerdicts[told.verdict]} (${words.regionsPlain[told.region] ?? context.say(told.region)}).`
+      ? html` ${back ? c.comparedBack : c.compared}${words.colon} ${words.tech.compareVerdicts[told.verdict]} (${plainRegion(context, told.region)}).`
       : ''
   }`;
+}
+
+function plainRegion(context: Context, region: string): Html | string {
+  const { regionsPlain } = context.words;
+  const known = Object.keys(regionsPlain).find((name) => region.startsWith(name));
+  return known === undefined ? context.say(region) : regionsPlain[known]!;
 }
 
 function open(context: Context): Html {

@@ -13,7 +13,7 @@ export interface Said {
 
 /**
  * Holes of a pattern, {name:kind}. With its unit: temp (absolute), diff (difference), p (pressure), v (speed).
- * Without: tempn, diffn. n: a plain number. w: a word or number taken over as it is. t: anything, itself translated. x: anything, kept as it is (names).
+ * Without: tempn, diffn, pn. n: a plain number. w: a word or number taken over as it is. t: anything, itself translated. x: anything, kept as it is (names).
  */
 const NUMBER = '[-−+]?\\d+(?:\\.\\d+)?';
 const KINDS = {
@@ -26,6 +26,7 @@ const KINDS = {
   diff: `${NUMBER} °C`,
   diffn: NUMBER,
   p: `${NUMBER} kPa`,
+  pn: NUMBER,
   v: `${NUMBER} km/h`,
 } as const;
 type Kind = keyof typeof KINDS;
@@ -125,6 +126,8 @@ export class Phrases {
         return plus + m.bare(value, 'degC', true, digits);
       case 'p':
         return plus + m.quantity(value, 'kPa', false, digits);
+      case 'pn':
+        return plus + m.bare(value, 'kPa', false, digits);
       case 'v':
         return m.quantity(value, 'km/h', false, digits);
     }

@@ -29,6 +29,9 @@ export interface Axis {
   readonly numbers?: boolean;
 }
 
+/** Room for half of "1:02:03" or "5500" at the right edge. */
+const HALF_LABEL = 16;
+
 const f = (n: number): string => (Math.round(n * 10) / 10).toString();
 
 /** One plotting area. Everything drawn is clipped to it; x and y are in the quantities of the axes. */
@@ -185,7 +188,7 @@ export class Plot {
         ? ''
         : xs.map(
             (v) =>
-              html`<text x="${f(this.x(v))}" y="${height - bottom + 12}" text-anchor="middle">${this.#x.text(v)}</text>`,
+              html`<text x="${f(Math.min(this.x(v), width - HALF_LABEL))}" y="${height - bottom + 12}" text-anchor="middle">${this.#x.text(v)}</text>`,
           )
     }</g>
 <text x="${left}" y="${top - 5}" fill="${INK.ink}" font-weight="600">${this.#y.label}</text>${

@@ -116,6 +116,13 @@ describe('phrases', () => {
         '5 swings of up to 6.5 °C. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',
       ).text,
     ).toContain('11.7\u00a0°F');
+    expect(
+      imperial.say(
+        'Pressures after were brought from 98.0 to 100.0 kPa barometric, the mean of the runs before (+2.0 %).',
+      ).text,
+    ).toMatch(/^Pressures after were brought from 14\.2\d* to 14\.5\d*\u00a0psi barometric/);
+    for (const said of ['Cabin heat idle: lukewarm', 'Fan: not heard', 'Noise: there was none'])
+      expect([said, german.say(said).known]).toEqual([said, true]);
   });
 
   it('keeps what it does not know, and translates the sentences around it', () => {

@@ -152,6 +152,7 @@ export const de: Words = {
       open: 'ob das Fahrzeug selbst einen Fehler findet: seine eigenen Prüfungen sind nicht beendet oder wurden nicht gelesen',
     },
   },
+  turbochargerHigh: 'Ladedruck bei höherer Drehzahl',
   otherSensor: (signal) => `Sensor: ${signal}`,
 
   customer: {
@@ -433,6 +434,8 @@ export const de: Words = {
     'clutch band': 'bei niedriger Drehzahl',
     'hand-over': 'bei mittlerer Drehzahl',
     'above the hand-over': 'bei hoher Drehzahl',
+    'turbocharger below': 'bei niedriger Drehzahl',
+    'turbocharger above': 'bei hoher Drehzahl',
     all: 'über alle Drehzahlen',
   },
 
@@ -814,6 +817,7 @@ export const de: Words = {
       'Vorher und nachher wurden an verschiedenen Tagen gefahren: jedes Intervall rechnet mit einer Streuung von {n} % zwischen Tagen (KIT-Daten, ein gesundes Auto).',
     cmpDayUnknown:
       'Nichts sagt, dass vorher und nachher an einem Tag gefahren wurden: jedes Intervall rechnet mit einer Streuung von {n} % zwischen Tagen (KIT-Daten, ein gesundes Auto).',
+    cmpSameBaro: 'Der Luftdruck war vorher und nachher gleich, {b}.',
     cmpBaro:
       'Die Drücke nachher wurden von {a} auf {b} Luftdruck gebracht, das Mittel der Fahrten vorher ({c} %).',
     cmpAir:

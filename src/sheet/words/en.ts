@@ -162,6 +162,8 @@ export const en = {
   } as Record<string, string>,
   findings,
   otherSensor: (signal: string) => `Sensor: ${signal}`,
+  /** Of an engine with a turbocharger alone, which hands over to nothing. */
+  turbochargerHigh: 'Boost at higher engine speed',
 
   customer: {
     lead: {
@@ -435,12 +437,14 @@ export const en = {
     legalNote: 'A sheet printed on paper and the capture with its digest belong together: keep both.',
   },
 
-  /** Regions of engine speed for the customer. */
+  /** Regions of engine speed for the customer, by how the comparison's name of a region begins. */
   regionsPlain: {
     supercharger: 'where the supercharger works',
     'clutch band': 'at low engine speed',
     'hand-over': 'at medium engine speed',
     'above the hand-over': 'at high engine speed',
+    'turbocharger below': 'at low engine speed',
+    'turbocharger above': 'at high engine speed',
     all: 'over all engine speeds',
   } as Record<string, string>,
 
@@ -834,8 +838,9 @@ export const en = {
       'Before and after were driven on different days: every interval allows for a spread of {n:n} % between days (KIT data, one healthy car).',
     cmpDayUnknown:
       'Nothing says that before and after were driven on one day: every interval allows for a spread of {n:n} % between days (KIT data, one healthy car).',
+    cmpSameBaro: 'Barometric pressure was the same before and after, {b:p}.',
     cmpBaro:
-      'Pressures after were brought from {a:n} to {b:p} barometric, the mean of the runs before ({c:n} %).',
+      'Pressures after were brought from {a:pn} to {b:p} barometric, the mean of the runs before ({c:n} %).',
     cmpAir:
       'The air was {a:temp} before and {b:temp} after: its density by temperature differs by {c:n} %, which manifold pressure does not follow; it is not corrected, and the intervals allow for it.',
     cmpNoRunBefore: 'There is no run before.',
