@@ -46,6 +46,7 @@ import type {
   StreamEvents,
 } from './server/api.ts';
 import { Columns } from './server/columns.ts';
+import { SearchLog } from './server/search.ts';
 import { costOf } from './server/words.ts';
 import { SheetDesk } from './sheet-desk.ts';
 import { simLinkFactory } from './sim/bench.ts';
@@ -53,7 +54,7 @@ import { SIM_DEMOS, simOptionsOf, simProfileOf } from './sim/demos.ts';
 import { VERSION } from './version.ts';
 
 /** Samples and views go to the page this often; the ear does not wait for it. */
-const SAMPLES_EVERY_MS = 100;
+const SAMPLES_EVERY_MS = 50;
 const VIEW_EVERY_MS = 250;
 const STATE_EVERY_MS = 1000;
 /** A refused stop that is repeated so soon means it: the run ends without what the disk does not take. */
@@ -104,6 +105,7 @@ export class Daemon implements DaemonApi {
   /** Ends what only this connection needs: the simulated vehicle. */
   #release: () => void = () => undefined;
   #connectTrouble: string | null = null;
+  #search: SearchLog | null = null;
   readonly #preamble = new Preamble();
   /** Hand-over sheets of the library's jobs and runs. */
   readonly sheets: SheetDesk;
@@ -196,6 +198,7 @@ export class Daemon implements DaemonApi {
     while (this.#session);
     if (this.#closed) throw new HandbackError('link.lost', 'Handback is being closed.');
     this.#connectTrouble = null;
+    this.#search = new SearchLog();
     this.#link = request.link;
     this.#preamble.clear();
     this.#release = () => factory.close?.();
@@ -219,6 +222,7 @@ export class Daemon implements DaemonApi {
       if (this.#session === session) {
         this.#session = null;
         this.#sessionState = null;
+        this.#search?.ended(thrown);
         this.#release();
         this.#connectTrouble =
           thrown instanceof HandbackError && thrown.hint
@@ -397,6 +401,7 @@ export class Daemon implements DaemonApi {
     this.#session = null;
     this.#sessionState = null;
     this.#connectTrouble = null;
+    this.#search = null;
     this.#link = null;
     this.#release = () => undefined;
     this.#leaving = this.#leaving.then(async () => {
@@ -471,6 +476,10 @@ export class Daemon implements DaemonApi {
 
   #onWire(event: WireEvent): void {
     this.#preamble.add(event);
+    if (this.#sessionState?.phase === 'connecting') {
+      this.#search?.event(event);
+      if (event.kind === 'link') this.#emit('state', this.state());
+    }
     if (this.#run) this.#record(this.#run, event);
   }
 
@@ -536,6 +545,7 @@ export class Daemon implements DaemonApi {
         linkLimitPerSecond: counters?.linkLimitPerSecond ?? null,
       },
       simulated: this.#link?.startsWith('sim') ?? false,
+      search: this.#search?.view() ?? null,
     };
   }
 

@@ -39,6 +39,31 @@ export interface ConnectionState {
   readonly health: LinkHealth;
   /** Set when the link is the simulated vehicle. */
   readonly simulated: boolean;
+  /** The search of the newest connect; null before the first and after disconnecting. */
+  readonly search: SearchView | null;
+}
+
+/** How far a search got, or where it stands: each stage builds on those before. */
+export type SearchStage = 'port' | 'adapter' | 'vehicle' | 'values';
+
+export interface SearchView {
+  readonly stage: SearchStage;
+  /** Why it ended without a car, and what to try. */
+  readonly failed: { readonly sentence: string; readonly hint: string | null } | null;
+  /** In order; the last one may still be under way. */
+  readonly tries: readonly SearchTry[];
+}
+
+/** One opening of the port. */
+export interface SearchTry {
+  /** Port and line speed. */
+  readonly what: string;
+  /** What was asked last, in plain words. */
+  readonly sent: string | null;
+  /** What came back to it, as far as it can be printed. */
+  readonly heard: string | null;
+  /** Null while it is under way. */
+  readonly result: string | null;
 }
 
 export interface RunState {

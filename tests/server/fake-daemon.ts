@@ -350,6 +350,7 @@ export class FakeDaemon implements DaemonApi {
           linkLimitPerSecond: connected ? 41 : null,
         },
         simulated: this.#link?.startsWith('sim') ?? false,
+        search: null,
       },
       run: this.#runState(),
       demos: [
