@@ -1,11 +1,16 @@
-/** Questions to the person in the car, one at a time, at the moment when they can be answered; kept as marks. */
+/**
+ * Questions to the person in the car, one at a time, at the moment when they can be answered. The answer is a mark of
+ * the recording, and where the recording belongs to a job an observation of it with the same time.
+ */
 import { signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { Ask } from '../src/analysis/types.ts';
-import type { MarkView } from '../src/server/api.ts';
+import type { Observation } from '../src/run/job.ts';
+import type { MarkEdit, MarkView } from '../src/server/api.ts';
+import type { NewObservation } from '../src/server/jobs-api.ts';
 import { post } from './http.ts';
 import { tell } from './sound.ts';
-import { attempt, driving, run, say, second, view } from './state.ts';
+import { attempt, driving, run, sayUndo, second, view } from './state.ts';
 import { clockOf } from './words.ts';
 
 const LETTER: Readonly<Record<Ask['id'], string>> = {
@@ -17,6 +22,21 @@ const LETTER: Readonly<Record<Ask['id'], string>> = {
 const LATER_MS = 120_000;
 /** Until when a question rests, by page clock. */
 const resting = signal<ReadonlyMap<string, number>>(new Map());
+
+type Noted = Pick<Observation, 'kind' | 'answer' | 'text'>;
+const OF_NOISE: Readonly<Record<string, Noted>> = {
+  gone: { kind: 'noise gone', answer: 'yes', text: '' },
+  'still there': { kind: 'noise gone', answer: 'no', text: '' },
+};
+
+/** As the job's own page words it. */
+function notedOf(id: Ask['id'], answer: string): Noted {
+  if (id === 'cabin heat idle' || id === 'cabin heat 2000 rpm')
+    return { kind: id, answer: answer as Observation['answer'], text: '' };
+  const known = id === 'noise' ? OF_NOISE[answer] : undefined;
+  const text = id === 'fan' ? `Has the fan run: ${answer}` : `Noise of the complaint: ${answer}`;
+  return known ?? { kind: 'other', answer: 'noted', text };
+}
 
 const answerOf = (id: string) => `${id[0]!.toUpperCase()}${id.slice(1)}: `;
 
@@ -38,10 +58,26 @@ export function Asking() {
     if (ask) tell({ tone: 'ask', sentence: ask.question });
   }, [ask?.id]);
   if (!ask) return null;
-  const answer = (text: string) =>
+  const answer = (given: string) =>
     attempt(async () => {
-      const made = await post<MarkView>('/api/marks', { key: LETTER[ask.id], text: answerOf(ask.id) + text });
-      say(`${made.text}, noted at ${clockOf(made.tS)}.`);
+      const { id: runId, job } = run.value!;
+      const made = await post<MarkView>('/api/marks', {
+        key: LETTER[ask.id],
+        text: answerOf(ask.id) + given,
+      });
+      const seen = `/api/jobs/${job}/observations`;
+      const id = `o-${runId}-${Math.round(made.tS * 1000)}`.toLowerCase().replaceAll('_', '-').slice(0, 80);
+      if (job) {
+        const noted: NewObservation = { ...notedOf(ask.id, given), id, runId, tS: made.tS };
+        await post(seen, noted);
+      }
+      sayUndo(`${made.text}, noted at ${clockOf(made.tS)}${job ? ' and in the job' : ''}.`, () => {
+        const out: MarkEdit = { ...made, removed: true };
+        void attempt(async () => {
+          await post(`/api/runs/${encodeURIComponent(runId)}/marks`, out);
+          if (job) await post(`${seen}/${id}/delete`);
+        });
+      });
     });
   const later = () => {
     resting.value = new Map(resting.value).set(ask.id, performance.now() + LATER_MS);

@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { ConnectRequest, PortView } from '../src/server/api.ts';
+import { Search } from './connect-search.tsx';
 import { get, post, sentenceOf } from './http.ts';
 import { Phone } from './phone.tsx';
 import {
@@ -12,6 +13,7 @@ import {
   go,
   jobAtHand,
   run,
+  say,
   startOpen,
   trySimulated,
 } from './state.ts';
@@ -22,6 +24,7 @@ export function Connect() {
   const portTrouble = useSignal<string | null>(null);
   const failure = useSignal<string | null>(null);
   const busy = useSignal<string | null>(null);
+  const last = useSignal<ConnectRequest | null>(null);
 
   const look = async () => {
     try {
@@ -34,8 +37,10 @@ export function Connect() {
   };
   useEffect(() => void look(), []);
 
-  const join = async (request: ConnectRequest) => {
+  const join = async (request: ConnectRequest | null) => {
+    if (!request) return;
     busy.value = request.link;
+    last.value = request;
     failure.value = null;
     try {
       await post('/api/connect', request);
@@ -44,8 +49,20 @@ export function Connect() {
     }
     busy.value = null;
   };
+  const stop = async () => {
+    await attempt(async () => void (await post('/api/disconnect')));
+    failure.value = null;
+    say('The search is stopped. Nothing is connected.');
+  };
 
   const link = connection.value;
+  const searching = busy.value !== null || link?.phase === 'connecting';
+  const failed = link?.search?.failed;
+  const trouble = searching
+    ? null
+    : failed
+      ? `${failed.sentence}${failed.hint ? ` ${failed.hint}` : ''}`
+      : failure.value;
   const adapters = (ports.value ?? []).some((p) => p.likelyAdapter);
   const practice = <Practice key="practice" />;
   const plugged = (
@@ -59,15 +76,20 @@ export function Connect() {
           try another cable or socket.
         </p>
       )}
+      {ports.value !== null && ports.value.length > 0 && !adapters && (
+        <p>None of these looks like an adapter. Plug it in, wait for its light, and look again.</p>
+      )}
       <ul class="ports">
         {ports.value?.map((p) => (
           <li key={p.path}>
             <div>
               <b>{p.path}</b> <span class="quiet">{p.identity}</span>
               <br />
-              {p.likelyAdapter ? 'Probably a diagnostic adapter' : 'Perhaps something else'}
+              {p.likelyAdapter
+                ? 'Probably a diagnostic adapter'
+                : 'Seldom an adapter: a port of the laptop itself'}
             </div>
-            <button type="button" disabled={busy.value !== null} onClick={() => join({ link: p.path })}>
+            <button type="button" disabled={searching} onClick={() => join({ link: p.path })}>
               {busy.value === p.path ? 'Trying…' : 'Connect'}
             </button>
           </li>
@@ -83,15 +105,29 @@ export function Connect() {
     <div class="page connect">
       <h1>Is the car talking?</h1>
       <p class="lead" role="status">
-        {busy.value !== null ? 'Trying to reach the car…' : (link?.sentence ?? 'Looking for Handback…')}
+        {searching ? (
+          <>
+            Trying to reach the car…{' '}
+            <button type="button" onClick={stop}>
+              Stop the search
+            </button>
+          </>
+        ) : failed ? (
+          'Not yet.'
+        ) : (
+          (link?.sentence ?? 'Looking for Handback…')
+        )}
       </p>
-      {failure.value && (
+      {trouble && (
         <p class="trouble" role="alert">
-          {failure.value}
+          {trouble}
         </p>
       )}
-      {link && link.phase !== 'disconnected' && <Talking />}
-      {!connected.value && (adapters ? [plugged, practice] : [practice, plugged])}
+      {link && (
+        <Search link={link} again={() => void join(last.value ?? (link.link ? { link: link.link } : null))} />
+      )}
+      {link && (link.phase === 'connected' || link.phase === 'lost') && <Talking />}
+      {!connected.value && !searching && (adapters || failed ? [plugged, practice] : [practice, plugged])}
       <Phone />
     </div>
   );

@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { Finding, Verdict } from '../src/analysis/types.ts';
 import type { MarkEdit, RunSummary, RunView, SeriesView } from '../src/server/api.ts';
+import { WHOLE_POINTS } from './closer.ts';
 import { get, sentenceOf } from './http.ts';
 import { MarkList } from './marks.tsx';
 import { follow, go, place, run, showSeconds, spoken, view } from './state.ts';
@@ -84,7 +85,7 @@ function Ended({ id }: { id: string }) {
     let gone = false;
     follow(); // the whole run, until someone zooms
     const path = `/api/runs/${encodeURIComponent(id)}`;
-    Promise.all([get<RunView>(path), get<SeriesView>(`${path}/series?points=20000`)]).then(
+    Promise.all([get<RunView>(path), get<SeriesView>(`${path}/series?points=${WHOLE_POINTS}`)]).then(
       ([found, series]) => {
         if (!gone) shown.value = { view: found, tape: tapeOf(found, series) };
       },
@@ -148,7 +149,8 @@ function Ended({ id }: { id: string }) {
 function tapeOf(found: RunView, series: SeriesView): Tape {
   const tape = new Tape();
   tape.runId = found.summary.id;
-  tape.add(series, performance.now());
+  tape.path = `/api/runs/${encodeURIComponent(found.summary.id)}`;
+  tape.addWhole(series, WHOLE_POINTS, performance.now());
   const pulls = found.judgement.pulls.filter((p) => p.engagement || p.held !== null);
   tape.addTrail({
     engagements: pulls.map((p) => ({ fromS: p.fromS, toS: p.toS, held: p.held, text: '' })),

@@ -85,7 +85,7 @@ const MIN_SPAN_S = 2;
 const MAX_SPAN_S = 6 * 3600;
 
 export function windowEdges(nowMs: number): [number, number] {
-  const { follow, spanS, fromS } = win.value;
+  const { follow, spanS, fromS } = win.peek(); // what shows it is drawn anew with the strips, not with each step
   const from = follow ? tape.value.nowS(nowMs) - spanS : fromS;
   return [from, from + spanS];
 }

@@ -2,6 +2,7 @@
 import { batch } from '@preact/signals';
 import type { LiveView, Spoken } from '../src/analysis/types.ts';
 import type { DaemonState, MarkView, RunTrail, SeriesView } from '../src/server/api.ts';
+import { WHOLE_POINTS } from './closer.ts';
 import { get } from './http.ts';
 import { ofSpoken, ofState, ofView } from './messages.ts';
 import { silence, tell } from './sound.ts';
@@ -11,7 +12,9 @@ import { ageOf } from './words.ts';
 
 /** The server beats every 5 s; without anything for this long the line counts as cut. */
 const SILENT_MS = 12_000;
-const POINTS = 20_000;
+/** Of the run being recorded the newest seconds are fetched whole: they are what is followed. */
+const WHOLE_S = 300;
+const NEWEST_POINTS = 20_000;
 const MAX_HELD_BACK = 3000;
 
 let source: EventSource | null = null;
@@ -124,8 +127,11 @@ async function load(): Promise<void> {
   const id = daemon.value?.run?.id ?? null;
   try {
     const recording = id !== null;
-    const [series, said, trail] = await Promise.all([
-      recording ? get<SeriesView>(`/api/run/series?points=${POINTS}`) : {},
+    const fromS = Math.max(0, (daemon.value?.run?.seconds ?? 0) - WHOLE_S);
+    const series = '/api/run/series?points=';
+    const [older, newest, said, trail] = await Promise.all([
+      fromS > 0 ? get<SeriesView>(`${series}${WHOLE_POINTS}&to=${fromS}`) : {},
+      recording ? get<SeriesView>(`${series}${NEWEST_POINTS}&from=${fromS}`) : {},
       recording ? get<Spoken[]>('/api/run/spoken') : [],
       recording ? get<RunTrail>('/api/run/trail') : null,
     ]);
@@ -138,7 +144,8 @@ async function load(): Promise<void> {
           fresh.runId = now.id;
           fresh.live = true;
           fresh.limitC = view.value?.coolant.limitC ?? null;
-          fresh.add(series, performance.now());
+          fresh.addWhole(older, WHOLE_POINTS, performance.now());
+          fresh.add(newest, performance.now());
           if (trail) fresh.addTrail(trail);
           fresh.setMarks(now.marks);
           for (const samples of heldBack ?? []) fresh.add(samples, performance.now());

@@ -1,8 +1,9 @@
 /** The strips: one chart per quantity on one time axis, drawn afresh from the tape ten times a second at most. */
-import { useSignal } from '@preact/signals';
+import { useComputed, useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
+import { lookCloser } from './closer.ts';
 import { type Columns, decimate, type Grid, gridOver } from './columns.ts';
 import { gestures } from './gestures.ts';
 import * as paint from './paint.ts';
@@ -61,13 +62,14 @@ interface Strip {
 }
 
 const cellsOf = (tape: Tape, name: string | null, grid: Grid, minus: Columns | null = null): Cells => {
-  const column = name === null ? undefined : tape.columns.get(name);
+  const [fromS, toS] = [grid.firstBucket * grid.widthS, (grid.firstBucket + grid.buckets) * grid.widthS];
+  const column = name === null ? undefined : tape.column(name, fromS, toS);
   if (!column) return grid.x.map(() => undefined);
   const gapS = Math.min(GAP_S.most, Math.max(GAP_S.least, GAP_STEPS * column.usualStepS()));
   return decimate(column, grid, gapS, minus);
 };
 const readingOf = (tape: Tape, name: string | null, tS: number, unit: string, digits = 0): Reading | null => {
-  const sample = name === null ? null : tape.columns.get(name)?.at(tS);
+  const sample = name === null ? null : tape.column(name, tS)?.at(tS);
   return sample ? { text: number(sample.v, digits), unit, tS: sample.t } : null;
 };
 const upTo = (value: number, step: number) => Math.ceil(value / step) * step;
@@ -292,6 +294,7 @@ export function Strips({ tape: given }: { tape?: Tape }) {
     let last = '';
     let frame = 0;
     let toldMs = 0;
+    let untold = false;
     const draw = () => {
       frame = requestAnimationFrame(draw); // none come while the page is hidden
       const tape = current();
@@ -300,19 +303,25 @@ export function Strips({ tape: given }: { tape?: Tape }) {
       // A window that moved by less than half a pixel looks the same: what follows is smooth, and idles where it can.
       const halfPixels = Math.round((from / (to - from)) * plot * 2);
       const key = `${halfPixels} ${to - from} ${tape.version} ${tape.runId} ${theme.value} ${pinS.value}`;
-      if (key === last) return;
+      const nowMs = performance.now();
+      if (key === last) return tellOf(nowMs);
       last = key;
+      untold = true;
+      lookCloser(tape, from, to);
       const grid = gridOver(from, to, Math.max(50, Math.round(plot)));
       for (const { strip, chart } of charts)
         chart.batch(() => {
           chart.setData([grid.x, ...strip.cells(tape, grid)] as uPlot.AlignedData, false);
           chart.setScale('x', { min: from, max: to });
         });
-      const nowMs = performance.now();
-      if (nowMs - toldMs >= READ_MS) {
-        toldMs = nowMs;
-        drawn.value++;
-      }
+      tellOf(nowMs);
+    };
+    /** Figures follow what was drawn, at a pace that can be read. */
+    const tellOf = (nowMs: number) => {
+      if (!untold || nowMs - toldMs < READ_MS) return;
+      untold = false;
+      toldMs = nowMs;
+      drawn.value++;
     };
     // Readings age while nothing new is drawn.
     const timer = setInterval(() => drawn.value++, 1000);
@@ -360,7 +369,7 @@ export function Strips({ tape: given }: { tape?: Tape }) {
 
 /** The window of a run read back stands still; only the live one may follow. */
 function givenEdges(given: Tape | undefined): [number, number] {
-  if (given && win.value.follow) return [-0.01 * given.lastS, Math.max(10, given.lastS * 1.01)];
+  if (given && win.peek().follow) return [-0.01 * given.lastS, Math.max(10, given.lastS * 1.01)];
   return windowEdges(performance.now());
 }
 
@@ -451,7 +460,7 @@ function MoreSignals({ tape }: { tape: Tape }) {
 function TimeBar({ given, drawn }: { given: Tape | undefined; drawn: number }) {
   void drawn; // the range moves with the chart
   const live = !given;
-  const { follow: following } = win.value;
+  const following = useComputed(() => win.value.follow).value;
   const [from, to] = givenEdges(given);
   return (
     <div class="timebar">

@@ -41,6 +41,13 @@ export class Tape {
   expectedTopKpa = 0;
   corridor: RunTrail['corridor'][number][] = [];
   limitC: number | null = null;
+  /** Where the daemon has its points. */
+  path = '/api/run';
+  /** Before this the columns hold thinned points, `thinStepS` apart; 0 where all are there. */
+  thinUntilS = 0;
+  #thinStepS = 0;
+  #fine: { readonly fromS: number; readonly toS: number; readonly columns: Map<string, Columns> } | null =
+    null;
   #known: Gap[] | null = null;
   #bins = new Uint8Array(7200);
 
@@ -61,6 +68,42 @@ export class Tape {
     }
     this.arrivedMs = nowMs;
     this.version++;
+  }
+
+  /** The points of a run as a whole, `most` of each signal: where one has so many, they were thinned. */
+  addWhole(samples: SeriesView, most: number, nowMs: number): void {
+    this.add(samples, nowMs);
+    const longest = Math.max(0, ...Object.values(samples).map(({ t }) => t.length));
+    if (longest < most * 0.9) return;
+    this.thinUntilS = this.lastS;
+    this.#thinStepS = (2 * this.lastS) / most;
+  }
+
+  /** Finer points of some seconds, in place of those fetched before. */
+  addFine(samples: SeriesView, fromS: number, toS: number): void {
+    const columns = new Map<string, Columns>();
+    for (const [name, { t, v }] of Object.entries(samples)) {
+      const column = new Columns();
+      for (let i = 0; i < t.length; i++) {
+        column.push(t[i]!, v[i] ?? null);
+        this.#cover(t[i]!);
+      }
+      columns.set(name, column);
+    }
+    this.#fine = { fromS, toS: Math.min(toS, this.lastS), columns };
+    this.version++;
+  }
+
+  /** Whether finer points of these seconds are there, fetched for no more than so many seconds. */
+  isFine(fromS: number, toS: number, atMostS = Number.POSITIVE_INFINITY): boolean {
+    const fine = this.#fine;
+    return fine !== null && fine.fromS <= fromS && fine.toS >= toS && fine.toS - fine.fromS <= atMostS;
+  }
+
+  /** The finest points of a signal that cover these seconds. */
+  column(name: string, fromS: number, toS = fromS): Columns | undefined {
+    const fine = this.isFine(Math.max(0, fromS), Math.min(toS, this.lastS));
+    return (fine && this.#fine!.columns.get(name)) || this.columns.get(name);
   }
 
   /** Merges by start time: what is known already is replaced by the newer version of it. */
@@ -102,7 +145,7 @@ export class Tape {
   /** Gauge pressure at a time, where both pressures are known. */
   boostAt(tS: number): { t: number; v: number } | null {
     const name = this.pressure();
-    const map = name === null ? null : this.columns.get(name)?.at(tS);
+    const map = name === null ? null : this.column(name, tS)?.at(tS);
     const baro = this.columns.get('baro_kpa');
     const ambient = baro?.at(tS) ?? baro?.at(Number.POSITIVE_INFINITY);
     return map && ambient ? { t: map.t, v: map.v - ambient.v } : null;
@@ -111,13 +154,18 @@ export class Tape {
   gapsIn(fromS: number, toS: number, nowS: number): Gap[] {
     if (this.#known) return this.#known.filter((g) => g.toS >= fromS && g.fromS <= toS);
     const gaps: Gap[] = [];
+    // Between thinned points two of their steps may lie without anything having been silent.
+    const thinned =
+      fromS < this.thinUntilS && !this.isFine(Math.max(0, fromS), Math.min(toS, this.thinUntilS));
+    const leastS = thinned ? Math.max(GAP_S, 2 * this.#thinStepS) : GAP_S;
     const first = Math.max(0, Math.floor(fromS / BIN_S) - GAP_S / BIN_S);
     const last = Math.min(this.#bins.length, Math.floor(Math.min(toS, nowS) / BIN_S));
     let start: number | null = null;
     for (let k = first; k <= last; k++) {
       if (k < last && this.#bins[k] === 0) start ??= k;
       else if (start !== null) {
-        if ((k - start) * BIN_S >= GAP_S) gaps.push({ fromS: start * BIN_S, toS: k * BIN_S, why: 'no data' });
+        if ((k - start) * BIN_S >= leastS)
+          gaps.push({ fromS: start * BIN_S, toS: k * BIN_S, why: 'no data' });
         start = null;
       }
     }

@@ -137,6 +137,12 @@ export class Judge {
   }
 }
 
+/** Two findings may ask for the same drive, one of them for more of it: then that one says it. */
+function toldOnce(needs: readonly string[]): string[] {
+  const all = [...new Set(needs)];
+  return all.filter((n) => !all.some((other) => other !== n && other.startsWith(n.replace(/\.$/, ','))));
+}
+
 /** A fault in any finding is the system's; good needs every finding the system rests on; anything else is not shown. */
 function summed(
   system: SystemName,
@@ -154,7 +160,7 @@ function summed(
   return {
     verdict: 'not shown',
     saidAtS: null,
-    needs: [...new Set(needs)].join(' ') || 'Nothing about this system was recorded: drive a full road test.',
+    needs: toldOnce(needs).join(' ') || 'Nothing about this system was recorded: drive a full road test.',
   };
 }
 

@@ -94,7 +94,12 @@ export class LegTracker {
     const order = this.#order();
     const rank = (l: State) => order.indexOf(l.spec.kind);
     const [first] = [...some].sort((a, b) => rank(a) - rank(b));
-    return first ? this.#shown(first) : null;
+    if (!first) return null;
+    const leg = this.#shown(first);
+    const moves = this.#lastS - this.#movedAtS < HALT_S;
+    return moves && first.spec.kind === 'standing'
+      ? { ...leg, how: `Where it is safe, stop. ${leg.how}` }
+      : leg;
   }
 
   /** What no signal tells and a person can feel or hear just now; the asker leaves out what is answered. */

@@ -55,7 +55,7 @@ export class SearchLog {
   ended(thrown: unknown): void {
     const known = thrown instanceof HandbackError ? thrown : null;
     // What stands in the list of tries need not stand in the sentence.
-    const sentence = reasonOf(thrown).replace(/ Tried [^]*$/, '');
+    const sentence = reasonOf(thrown).replace(/ Tried [\s\S]*$/, '');
     this.#failed = { sentence, hint: known?.hint ?? null };
     const layer = known?.code.split('.')[0];
     if (layer === 'link' && known?.code !== 'link.lost') this.#stage = 'port';

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Spoken } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon, type DaemonOptions } from '../../src/daemon.ts';
 import { startServer } from '../../src/server/server.ts';
 
 const STEP_MS = 1000;
@@ -17,15 +17,21 @@ export class SimulatedDrive {
   readonly #library = mkdtempSync(join(tmpdir(), 'handback-drive-'));
   #close: () => Promise<void> = async () => undefined;
 
-  constructor() {
-    this.daemon = new Daemon({ clock: this.clock, library: this.#library });
+  constructor(options: Pick<DaemonOptions, 'linkFactory'> = {}) {
+    this.daemon = new Daemon({ clock: this.clock, library: this.#library, ...options });
     this.daemon.subscribe((event, data) => {
       if (event === 'spoken') this.said.push(data as Spoken);
     });
   }
 
   async serve(webRoot: string): Promise<void> {
-    const server = await startServer({ api: this.daemon, host: '127.0.0.1', port: 0, webRoot });
+    const server = await startServer({
+      api: this.daemon,
+      jobs: this.daemon.jobs,
+      host: '127.0.0.1',
+      port: 0,
+      webRoot,
+    });
     this.url = server.url;
     this.#close = server.close;
   }

@@ -23,6 +23,7 @@ import type {
   StartRunRequest,
   StreamEvents,
 } from '../../src/server/api.ts';
+import { thinned } from '../../src/signal/thin.ts';
 
 const TICK_S = 0.1;
 const CYCLE_S = 40;
@@ -103,6 +104,12 @@ function samplesBetween(fromS: number, toS: number): SeriesView {
     if (k % 10 === 8) put('voltage_v', t + 0.07, 14.1);
   }
   return out;
+}
+
+function thinnedTo(points: number, series: SeriesView): SeriesView {
+  return Object.fromEntries(
+    Object.entries(series).map(([name, { t, v }]) => [name, thinned({ t, v: v as number[] }, points)]),
+  );
 }
 
 /** The pulls that ended before `tS`. */
@@ -456,8 +463,8 @@ export class FakeDaemon implements DaemonApi {
     this.emit('state', this.state());
   }
 
-  liveSeries(_points: number, fromS = 0, toS = Number.POSITIVE_INFINITY): SeriesView {
-    return this.#run ? samplesBetween(fromS, Math.min(this.#sentS, toS)) : {};
+  liveSeries(points: number, fromS = 0, toS = Number.POSITIVE_INFINITY): SeriesView {
+    return this.#run ? thinnedTo(points, samplesBetween(fromS, Math.min(this.#sentS, toS))) : {};
   }
 
   spoken(): readonly Spoken[] {
@@ -505,8 +512,9 @@ export class FakeDaemon implements DaemonApi {
     return compareRuns([]);
   }
 
-  async series(id: string, _points: number, fromS = 0, toS = Number.POSITIVE_INFINITY): Promise<SeriesView> {
-    return samplesBetween(fromS, Math.min(this.#known(id).seconds ?? 0, toS));
+  async series(id: string, points: number, fromS = 0, toS = Number.POSITIVE_INFINITY): Promise<SeriesView> {
+    this.calls.push(`series ${points} ${fromS} ${toS}`);
+    return thinnedTo(points, samplesBetween(fromS, Math.min(this.#known(id).seconds ?? 0, toS)));
   }
 
   #known(id: string): RunSummary {
