@@ -32,6 +32,7 @@ export const place = signal<{ name: Place; id: string | null }>({ name: 'jobs', 
 
 export function followHash(): void {
   const [name = '', id] = location.hash.replace(/^#\/?/, '').replace(/\?.*/, '').split('/');
+  if (name !== place.peek().name) scrollTo(0, 0); // a place begins at its top
   if (PLACES.includes(name)) place.value = { name: name as Place, id: id ? decodeURIComponent(id) : null };
   else place.value = { name: run.value ? 'drive' : 'connect', id: null };
 }

@@ -114,6 +114,13 @@ describe('a newcomer', () => {
     expect(await headings.first().innerText()).toBe('Adapters on this laptop');
     await page.getByRole('button', { name: 'Connect', exact: true }).first().click();
     expect(await page.getByRole('alert').innerText()).toBe('/dev/ttyX0 cannot be opened. Plug it in again.');
+    const got = page.getByRole('region', { name: 'How far it got' });
+    expect(await got.getByRole('listitem').filter({ hasText: 'here it stopped' }).innerText()).toContain(
+      'The port opens',
+    );
+    expect(await got.innerText()).toContain('Close other programs that use the port');
+    await got.getByRole('button', { name: 'Try again' }).click();
+    await expect.poll(() => api.calls).toEqual(['connect /dev/ttyX0', 'connect /dev/ttyX0']);
   });
 
   it('reads the cautions before a recording, and its words reach the daemon', async () => {
@@ -248,6 +255,58 @@ describe('findings', () => {
     await expect.poll(() => range(page)).toBe('1:24 to 1:42');
   });
 
+  it('looks closer at seconds of an hour, finds back, compares with a time kept', async () => {
+    await server.close();
+    await serve({ prerollS: 3600 });
+    await api.startRun({ purpose: 'other' });
+    const { id } = await api.stopRun();
+    const page = await open(`#/findings/${id}`);
+    await page.locator('.finding').first().waitFor();
+    const whole = await range(page);
+    expect(whole).toBe('0:00 to 1:00:36');
+    await page.getByRole('button', { name: '1:30 to 1:36' }).click();
+    await expect.poll(() => range(page)).toBe('1:24 to 1:42');
+    await expect.poll(() => api.calls.some((c) => /^series 12000 66\.00 120\.00$/.test(c))).toBe(true);
+    // Of the whole hour each signal has two points for 1.8 s, in which the engine gains 800 rpm.
+    const plot = (await page.locator('.strip-engine .u-over').boundingBox())!;
+    await page.mouse.move(plot.x + plot.width / 2, plot.y + 10);
+    const { rpm } = await api.series(id, 1e6, 92.7, 93.1);
+    const shown = page.locator('.strip-engine .figure b').first();
+    await expect.poll(async () => rpm!.v.includes(Number(await shown.innerText()))).toBe(true);
+    await page.keyboard.press('c');
+    await page.mouse.move(plot.x + plot.width * 0.9, plot.y + 10);
+    await page.locator('.strip-engine .age', { hasText: /since 1:3\d/ }).waitFor();
+    await page.keyboard.press('c');
+    await page.mouse.wheel(200, 0);
+    await expect.poll(() => range(page)).not.toBe('1:24 to 1:42');
+    await page.keyboard.press('b');
+    await expect.poll(() => range(page)).toBe(whole);
+    expect(complaints).toEqual([]);
+  });
+
+  it('draws a gap as a gap: no line through it, hatched instead', async () => {
+    await api.startRun({ purpose: 'other' });
+    const { id } = await api.stopRun();
+    const page = await open(`#/findings/${id}`);
+    await page.locator('.finding').first().waitFor();
+    /** Pixels of the line's colour in the coolant strip between two times of a window of 428 s. */
+    const inked = (fromS: number, toS: number) =>
+      page.evaluate(`(() => {
+        const canvas = document.querySelector('.strip-coolant canvas');
+        const over = document.querySelector('.strip-coolant .u-over');
+        const ink = getComputedStyle(document.documentElement).getPropertyValue('--ink').trim().slice(1).match(/../g).map((h) => parseInt(h, 16));
+        const x = (s) => Math.round(over.offsetLeft + ((s + 4.24) / 432.5) * over.clientWidth);
+        const w = x(${toS}) - x(${fromS});
+        const { data } = canvas.getContext('2d').getImageData(x(${fromS}), 0, w, canvas.height);
+        let n = 0;
+        for (let i = 0; i < data.length; i += 4) if (data[i + 3] > 200 && ink.every((c, k) => Math.abs(c - data[i + k]) < 12)) n++;
+        return n / w;
+      })()`) as Promise<number>;
+    await expect.poll(() => inked(130, 147)).toBeGreaterThan(0.8);
+    expect(await inked(151.5, 153.5)).toBe(0);
+    expect(await inked(160, 180)).toBeGreaterThan(0.8);
+  });
+
   it('says so when the run is not there', async () => {
     const page = await open('#/findings/nothing-like-it');
     await page.getByText('There is no run nothing-like-it.').waitFor();
@@ -365,6 +424,60 @@ describe('trouble', () => {
   });
 });
 
+describe('seen, told and survived', () => {
+  it('an hour in a hidden tab', async () => {
+    const context = await browser.newContext({ viewport: LAPTOP });
+    const page = await context.newPage();
+    await page.clock.install();
+    await page.goto(server.url);
+    await recording(page);
+    const hide = (hidden: boolean) =>
+      page.evaluate(`Object.defineProperty(document, 'hidden', { configurable: true, get: () => ${hidden} });
+        document.dispatchEvent(new Event('visibilitychange'))`);
+    await hide(true);
+    await page.clock.fastForward(3_600_000);
+    await clock.advance(20_000);
+    await hide(false);
+    await page.getByText('This page was hidden for 60 min; sounds may have come late').waitFor();
+    await page.clock.fastForward(10_000);
+    await clock.advance(2000);
+    await sentence(page, /^Recording 7:2\d/);
+  });
+
+  it('a clock that was set, in words, and the recording keeps its own time', async () => {
+    const page = await open();
+    await recording(page);
+    await page.evaluate('const now = Date.now; Date.now = () => now() - 7_200_000');
+    await page.getByText("The laptop's clock was set back by 2 h, or it slept.").waitFor();
+    await sentence(page, /^Recording 7:0\d/);
+  });
+
+  it('no sound before the first touch, and no voice: both told, and what to do', async () => {
+    await api.connect({ link: 'sim:twin' });
+    await api.startRun({ purpose: 'other' });
+    const page = await open('#/drive');
+    const untouched = page.getByText('This browser lets no page sound before it was touched');
+    await untouched.waitFor();
+    await page.getByRole('button', { name: 'Sound waits: press a key or tap' }).waitFor();
+    await page.keyboard.press('f');
+    await untouched.waitFor({ state: 'detached' });
+    await page.getByRole('button', { name: 'Tones; no voice here' }).waitFor();
+  });
+
+  it('two tabs: one sounds, and the other can take over', async () => {
+    const one = await open();
+    await recording(one);
+    const two = await one.context().newPage();
+    await two.goto(`${server.url}#/drive`);
+    const take = two.getByRole('button', { name: 'Another tab sounds: sound here' });
+    await take.click();
+    await take.waitFor({ state: 'detached' });
+    await one.getByRole('button', { name: 'Another tab sounds: sound here' }).waitFor();
+    await two.close();
+    await one.getByRole('button', { name: 'Another tab sounds: sound here' }).waitFor({ state: 'detached' });
+  });
+});
+
 describe('for everyone', () => {
   const looks: [string, Look][] = [
     ['night, laptop', { size: LAPTOP, colours: 'dark' }],
@@ -379,7 +492,15 @@ describe('for everyone', () => {
       const page = await open('#/connect', look);
       await page.getByRole('button', { name: 'Try it on the simulated car' }).waitFor();
       await accessible(page, 'connect');
-      await recording(page);
+      await page.getByText('Another port, dialect or speed').click();
+      await page.getByLabel('Port').fill('/dev/ttyX0');
+      await page.getByRole('button', { name: 'Connect', exact: true }).last().click();
+      await page.getByRole('heading', { name: 'How far it got' }).waitFor();
+      await accessible(page, 'search that failed');
+      await page.getByRole('button', { name: 'Try it on the simulated car' }).click();
+      await page.getByRole('button', { name: 'I ride along' }).waitFor();
+      await accessible(page, 'driving', 7);
+      await page.getByRole('button', { name: 'I ride along' }).click();
       await accessible(page, 'drive', 7);
       await visit(page, 'glance', '.glance-line');
       await accessible(page, 'glance', 7);
@@ -397,6 +518,35 @@ describe('for everyone', () => {
       await accessible(page, 'help');
       expect(complaints).toEqual([]);
     });
+
+  it('answers the four questions of a glance on the first screen of a phone', async () => {
+    const page = await open('#/connect', { size: PHONE });
+    await page.getByRole('button', { name: 'Try it on the simulated car' }).click();
+    await page.getByRole('button', { name: 'I ride along' }).waitFor();
+    const marks = (await page.getByRole('group', { name: 'Marks' }).boundingBox())!;
+    for (const text of [
+      /^Recording .* Coolant .* Last engagement/,
+      'Pull from 1200 to 3800 rpm in 3rd gear',
+    ]) {
+      const box = (await page.getByText(text).first().boundingBox())!;
+      expect(box.y + box.height, String(text)).toBeLessThan(marks.y);
+    }
+    const strip = (await page.locator('.strip-boost').boundingBox())!;
+    expect(strip.y + strip.height).toBeLessThan(marks.y + 200);
+  });
+
+  it('draws with colours that can be told from the ground, day and night', async () => {
+    for (const colours of ['dark', 'light'] as const) {
+      const page = await open('#/connect', { colours });
+      const inks = (await page.evaluate(`['ground', 'ink', 'quiet', 'now', 'fault'].map((n) =>
+        getComputedStyle(document.documentElement).getPropertyValue('--' + n).trim())`)) as string[];
+      const [ground, ...drawn] = inks.map(luminance);
+      for (const [i, l] of drawn.entries()) {
+        const ratio = (Math.max(l, ground!) + 0.05) / (Math.min(l, ground!) + 0.05);
+        expect(ratio, `${inks[i + 1]} on ${inks[0]}`).toBeGreaterThanOrEqual(7);
+      }
+    }
+  });
 
   /** Width of the screens, mm: 14 inches, 15.6 inches, a usual phone. */
   const screens = [
@@ -460,6 +610,15 @@ describe('for everyone', () => {
     expect(await ground()).not.toBe(day);
   });
 });
+
+/** Relative luminance of #rrggbb (WCAG 2.2). */
+function luminance(colour: string): number {
+  const [r, g, b] = [1, 3, 5].map((i) => {
+    const c = Number.parseInt(colour.slice(i, i + 2), 16) / 255;
+    return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4;
+  });
+  return 0.2126 * r! + 0.7152 * g! + 0.0722 * b!;
+}
 
 /** The little of the browser's world that code sent into the page needs; these tests know no DOM types. */
 interface StyleWorld {

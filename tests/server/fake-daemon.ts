@@ -310,6 +310,7 @@ export class FakeDaemon implements DaemonApi {
   readonly #listeners = new Set<Listener>();
   #phase: ConnectionState['phase'] = 'disconnected';
   #link: string | null = null;
+  #search: ConnectionState['search'] = null;
   #run: { id: string; purpose: RunState['purpose']; vehicle: string | null; startUs: number } | null = null;
   #sentS = 0;
   #marks: MarkView[] = [];
@@ -357,7 +358,7 @@ export class FakeDaemon implements DaemonApi {
           linkLimitPerSecond: connected ? 41 : null,
         },
         simulated: this.#link?.startsWith('sim') ?? false,
-        search: null,
+        search: this.#search,
       },
       run: this.#runState(),
       demos: [
@@ -401,10 +402,14 @@ export class FakeDaemon implements DaemonApi {
 
   async connect(request: ConnectRequest): Promise<void> {
     this.calls.push(`connect ${request.link}`);
-    if (!request.link.startsWith('sim'))
-      throw new HandbackError('link.open', `${request.link} cannot be opened.`, {
-        hint: 'Plug it in again.',
-      });
+    if (!request.link.startsWith('sim')) {
+      const [sentence, hint] = [`${request.link} cannot be opened.`, 'Plug it in again.'];
+      this.#search = { stage: 'port', failed: { sentence, hint }, tries: [] };
+      this.#link = request.link;
+      this.emit('state', this.state());
+      throw new HandbackError('link.open', sentence, { hint });
+    }
+    this.#search = null;
     this.#phase = 'connected';
     this.#link = request.link;
     this.emit('state', this.state());
@@ -414,6 +419,7 @@ export class FakeDaemon implements DaemonApi {
     this.calls.push('disconnect');
     this.#phase = 'disconnected';
     this.#link = null;
+    this.#search = null;
     this.emit('state', this.state());
   }
 
