@@ -145,15 +145,20 @@ describe('a guided road test', () => {
     const observed = async () => (await drive.daemon.jobs.open(job)).job.observations;
     expect(await drive.until(() => (view?.asks ?? []).length > 0, 900)).toBe(true);
     const ask = side().locator('.ask');
-    await ask.getByRole('heading', { name: 'Idling: is the air from the heater hot?' }).waitFor();
+    await ask.getByRole('heading', { name: 'At 2000 rpm: is the air from the heater hot?' }).waitFor();
     await picture('asked');
     await ask.getByRole('button', { name: 'lukewarm' }).click();
     await page.getByText(/lukewarm, noted at \d+:\d\d and in the job\./).waitFor();
-    await ask.getByRole('heading', { name: 'Idling' }).waitFor({ state: 'detached' });
+    await ask.getByRole('heading', { name: 'At 2000 rpm' }).waitFor({ state: 'detached' });
     const mark = drive.daemon.state().run!.marks.at(-1)!;
-    expect(mark).toMatchObject({ key: 'H', text: 'Cabin heat idle: lukewarm' });
+    expect(mark).toMatchObject({ key: 'H', text: 'Cabin heat 2000 rpm: lukewarm' });
     expect(await observed()).toMatchObject([
-      { kind: 'cabin heat idle', answer: 'lukewarm', runId: drive.daemon.state().run!.id, tS: mark.tS },
+      {
+        kind: 'cabin heat 2000 rpm',
+        answer: 'lukewarm',
+        runId: drive.daemon.state().run!.id,
+        tS: mark.tS,
+      },
     ]);
     await page.getByRole('button', { name: 'Undo' }).click();
     await expect.poll(observed).toEqual([]);
