@@ -7,6 +7,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
 import type { LiveView } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
+import type { NewObservation } from '../../src/server/jobs-api.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { needs } from '../require.ts';
 import { FakeDaemon, type FakeOptions } from '../server/fake-daemon.ts';
@@ -35,6 +36,7 @@ let browser: Browser;
 let clock: ManualClock;
 let api: FakeDaemon;
 let server: RunningServer;
+let observed: NewObservation[];
 /** Errors and warnings of every page of a test; there must be none that the test does not expect. */
 let complaints: string[];
 
@@ -53,7 +55,7 @@ async function serve(options: Omit<FakeOptions, 'clock'> = {}, port = 0): Promis
   api = new FakeDaemon({ clock, ...options });
   server = await startServer({
     api,
-    jobs: fakeJobs(api),
+    jobs: fakeJobs(api, observed),
     host: '127.0.0.1',
     port,
     webRoot: built.folder,
@@ -63,6 +65,7 @@ async function serve(options: Omit<FakeOptions, 'clock'> = {}, port = 0): Promis
 
 beforeEach(async () => {
   complaints = [];
+  observed = [];
   if (hasChromium) await serve({ prerollS: 420 });
 });
 
@@ -199,6 +202,29 @@ describe('the drive', () => {
     await page.keyboard.press('v');
     await page.getByText(/^Vibration noted/).waitFor();
     expect(api.state().run?.marks.map((m) => m.key)).toEqual(['N', 'V']);
+  });
+
+  it('asks what no sensor tells; the answer is a mark and an observation of the open job, and can be taken back', async () => {
+    await api.connect({ link: 'sim:twin' });
+    await api.startRun({ purpose: 'verification', job: 'blue-estate' });
+    const page = await open('#/drive');
+    await page.getByRole('button', { name: 'I ride along' }).click();
+    const question = 'At 2000 rpm: is the air from the heater hot?';
+    const asks = [{ id: 'cabin heat 2000 rpm', question, answers: ['hot', 'lukewarm', 'cold'] }] as const;
+    api.tell({ asks });
+    const ask = page.getByRole('region', { name: question });
+    await ask.getByRole('button', { name: 'lukewarm' }).click();
+    const undo = page.getByRole('button', { name: 'Undo' });
+    await undo.waitFor();
+    const [mark] = api.state().run!.marks;
+    expect(mark).toMatchObject({ key: 'H', text: 'Cabin heat 2000 rpm: lukewarm' });
+    expect(observed).toMatchObject([
+      { kind: 'cabin heat 2000 rpm', answer: 'lukewarm', text: '', runId: 'run-1', tS: mark!.tS },
+    ]);
+    await undo.click();
+    await expect.poll(() => observed).toEqual([]);
+    expect(api.state().run!.marks).toEqual([]);
+    expect(complaints).toEqual([]);
   });
 
   it('fades a value that is old and says how old', async () => {

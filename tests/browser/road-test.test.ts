@@ -43,7 +43,7 @@ afterEach(async () => {
   await drive?.close();
 });
 
-async function begin(link: string, vehicle?: string): Promise<void> {
+async function begin(link: string): Promise<void> {
   drive = new SimulatedDrive();
   view = null;
   complaints = [];
@@ -53,13 +53,6 @@ async function begin(link: string, vehicle?: string): Promise<void> {
   await drive.serve(built.folder);
   await drive.settle(drive.daemon.connect({ link }));
   page = await openPage(browser, `${drive.url}#/connect`, complaints);
-  if (vehicle) {
-    const { job } = await drive.daemon.jobs.create({ vehicle });
-    await drive.daemon.startRun({ purpose: 'verification', job: job.id });
-    await page.goto(`${drive.url}#/drive`);
-    await sentence(page, /^Recording/);
-    return;
-  }
   await page.getByRole('button', { name: 'Start recording' }).click();
   const dialog = page.getByRole('dialog', { name: 'Start recording' });
   await dialog.getByRole('button', { name: 'Start recording' }).click();
@@ -136,33 +129,6 @@ describe('a guided road test', () => {
     await picture('alarm-glance');
     await page.keyboard.press('a');
     await page.getByText('Silent for a minute').waitFor();
-    expect(complaints).toEqual([]);
-  });
-
-  it('standing: what no sensor tells is asked when it can be felt, and becomes an observation of the job', async () => {
-    await begin('sim:twin-charged?route=static-check&pace=9600', 'Practice estate');
-    const job = drive.daemon.state().run!.job!;
-    const observed = async () => (await drive.daemon.jobs.open(job)).job.observations;
-    expect(await drive.until(() => (view?.asks ?? []).length > 0, 900)).toBe(true);
-    const ask = side().locator('.ask');
-    await ask.getByRole('heading', { name: 'At 2000 rpm: is the air from the heater hot?' }).waitFor();
-    await picture('asked');
-    await ask.getByRole('button', { name: 'lukewarm' }).click();
-    await page.getByText(/lukewarm, noted at \d+:\d\d and in the job\./).waitFor();
-    await ask.getByRole('heading', { name: 'At 2000 rpm' }).waitFor({ state: 'detached' });
-    const mark = drive.daemon.state().run!.marks.at(-1)!;
-    expect(mark).toMatchObject({ key: 'H', text: 'Cabin heat 2000 rpm: lukewarm' });
-    expect(await observed()).toMatchObject([
-      {
-        kind: 'cabin heat 2000 rpm',
-        answer: 'lukewarm',
-        runId: drive.daemon.state().run!.id,
-        tS: mark.tS,
-      },
-    ]);
-    await page.getByRole('button', { name: 'Undo' }).click();
-    await expect.poll(observed).toEqual([]);
-    expect(drive.daemon.state().run!.marks).toEqual([]);
     expect(complaints).toEqual([]);
   });
 

@@ -311,7 +311,13 @@ export class FakeDaemon implements DaemonApi {
   #phase: ConnectionState['phase'] = 'disconnected';
   #link: string | null = null;
   #search: ConnectionState['search'] = null;
-  #run: { id: string; purpose: RunState['purpose']; vehicle: string | null; startUs: number } | null = null;
+  #run: {
+    id: string;
+    purpose: RunState['purpose'];
+    vehicle: string | null;
+    job: string | null;
+    startUs: number;
+  } | null = null;
   #sentS = 0;
   #marks: MarkView[] = [];
   #spoken: Spoken[] = [];
@@ -386,9 +392,9 @@ export class FakeDaemon implements DaemonApi {
     for (const listener of this.#listeners) listener(event, data);
   }
 
-  /** Sends the view of this moment once more. */
-  tell(): void {
-    this.emit('view', viewAt(this.#nowS()));
+  /** Sends the view of this moment once more, changed as given. */
+  tell(change: Partial<LiveView> = {}): void {
+    this.emit('view', { ...viewAt(this.#nowS()), ...change });
   }
 
   /** Says the boost fault once more. */
@@ -432,6 +438,7 @@ export class FakeDaemon implements DaemonApi {
       id: `run-${this.#ended.length + 1}`,
       purpose: request.purpose,
       vehicle: request.vehicle ?? null,
+      job: request.job ?? null,
       startUs,
     };
     this.#sentS = this.#nowS();
@@ -538,6 +545,7 @@ export class FakeDaemon implements DaemonApi {
     if (!run) return null;
     return {
       id: run.id,
+      job: run.job,
       purpose: run.purpose,
       startedAt: new Date(this.#clock.wallMs() - this.#nowS() * 1000).toISOString(),
       seconds: this.#nowS(),
