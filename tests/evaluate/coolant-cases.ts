@@ -191,7 +191,10 @@ export function assumption(
     const bin = maker.push(s);
     if (!bin) continue;
     const regime = regimes.step(bin);
+    const settled = plateau.settled;
     plateau.step(bin, true);
+    if (plateau.settled && !settled) regimes.settle();
+    if (settled && bin.ect !== null && bin.fresh) regimes.teach(bin.ect - plateau.valueC!);
     if (!plateau.settled || bin.ect === null || !bin.fresh || !bin.running || bin.unsure) continue;
     const x = Math.max(-4, bin.ect - plateau.valueC! - regime.levelC);
     for (const t of sums) {

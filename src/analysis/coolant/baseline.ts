@@ -38,7 +38,10 @@ export function learnCoolant(samples: Iterable<CleanSample>, profile: Profile): 
   let settledS = 0;
   const take = (bin: Bin) => {
     const regime = regimes.step(bin);
+    const settled = plateau.settled;
     plateau.step(bin, !bin.unsure);
+    if (plateau.settled && !settled) regimes.settle();
+    if (settled && !bin.unsure && bin.ect !== null && bin.fresh) regimes.teach(bin.ect - plateau.valueC!);
     meter.step(bin);
     if (!plateau.settled || bin.ect === null || !bin.running || bin.unsure) return;
     settledS += BIN_S;

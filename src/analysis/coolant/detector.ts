@@ -23,13 +23,15 @@ import { WarmUpMeter } from './warm-up-meter.ts';
 
 /** A thermostat controls a little above the temperature at which it begins to open (common practice). */
 const ABOVE_OPENING_C = 2;
+/** So many healthy drives show how closely the thermostat holds its plateau. */
+const KNOWN_FROM_DRIVES = 3;
 const NOTHING: readonly Spoken[] = [];
 const CLIMB_AGAIN_S = 60;
 
 export class CoolantDetector implements Detector {
   readonly #maker = new BinMaker();
   readonly #plateau: Plateau;
-  readonly #regimes = new RegimeTracker();
+  readonly #regimes: RegimeTracker;
   readonly #climb: ClimbWatch;
   readonly #cold: TooColdWatch;
   readonly #jumps = new JumpWatch();
@@ -50,6 +52,9 @@ export class CoolantDetector implements Detector {
     this.#baseline = baseline;
     this.#known = knownPlateau(profile, baseline);
     this.#limit = limitOf(profile, this.#known?.value ?? null);
+    this.#regimes = new RegimeTracker(
+      (baseline?.drives ?? 0) >= KNOWN_FROM_DRIVES && baseline?.plateauC != null,
+    );
     this.#plateau = new Plateau(this.#known?.value ?? null);
     this.#climb = new ClimbWatch(this.#limit.value);
     this.#fan = new FanWatch(profile.fanOnC ?? null);
@@ -116,8 +121,12 @@ export class CoolantDetector implements Detector {
     const regime = this.#withBaseline(this.#regimes.step(bin));
     const doubtful = this.#climb.doubtful(bin.tS) || bin.unsure;
     const climbing = this.#climb.now !== null;
-    this.#plateau.step(bin, !doubtful && !climbing && this.#climb.suspicion < 0.3, climbing);
+    const quiet = !doubtful && !climbing && this.#climb.suspicion < 0.3;
+    const settled = this.#plateau.settled;
+    this.#plateau.step(bin, quiet, climbing);
     const plateau = this.#plateau.valueC;
+    if (this.#plateau.settled && !settled) this.#regimes.settle();
+    if (settled && quiet && bin.ect !== null && bin.fresh) this.#regimes.teach(bin.ect - plateau!);
     const started = this.#climb.step(bin, regime, plateau, this.#plateau.watchable);
     const cold = this.#cold.step(bin, this.#plateau.learnedC);
     const noFan = this.#fan.step(bin, this.#plateau.learnedC, !doubtful);

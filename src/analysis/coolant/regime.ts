@@ -16,7 +16,7 @@ const YARDSTICK_S = 120;
  * open drives, widened where the vehicle stands: a fan may let it swing by 9 °C.
  */
 const BY_SPEED: readonly Row[] = [
-  { kmh: 8, allowC: 8, levelC: 9, pullPerMin: 0.25, stake: 0.15 },
+  { kmh: 8, allowC: 10, levelC: 11, pullPerMin: 0.25, stake: 0.15 },
   { kmh: 15, allowC: 7, levelC: 2.7, pullPerMin: 0.3, stake: 0.5 },
   { kmh: 25, allowC: 6, levelC: 1.9, pullPerMin: 0.35, stake: 1 },
   { kmh: 45, allowC: 3.7, levelC: 1.1, pullPerMin: 0.7, stake: 1 },
@@ -40,6 +40,23 @@ const HILL_MOST_C = 10;
 /** Of what a hill explains for a swing, this much lasts for minutes. */
 const HILL_LASTS = 0.6;
 
+/**
+ * A thermostat opens further for more heat, and wants warmer coolant for it: this much for each time the heat at which
+ * the plateau was learned (common practice: 2 to 4 °C between light and full load), until the run itself has taught
+ * how much. The prior counts like so many steps at one unit of excess.
+ */
+const DROOP_C = 5;
+const DROOP_PRIOR_STEPS = 24;
+const DROOP_MOST_C = 3.5;
+const DEMAND_S = 200;
+/**
+ * A thermostat opens warmer than it closes (common practice: 2 to 4 °C). How much is not known of this one until it
+ * has been held this close to its plateau for minutes of driving.
+ */
+const HYSTERESIS_C = 1.5;
+const HELD_WITHIN_C = 1;
+const HELD_S = 240;
+
 /** Full power for seconds heats the coolant before any air can carry it off, at whatever speed. */
 const BURST_RISING_S = 8;
 const BURST_FALLING_S = 45;
@@ -49,11 +66,6 @@ const UNSEEN_C = 3;
 const UNSEEN_STAKE = 0.35;
 const BURST_STAKE = 0.3;
 const LEAST_STAKE = 0.2;
-/** In cold air a fan has less to do: below the first the standing allowance shrinks, down to the second. */
-const MILD_AIR_C = 20;
-const COLD_AIR_C = 5;
-const COLD_SHRINKS = 0.45;
-
 export type RegimeName = 'standing' | 'town' | 'load at speed' | 'light at speed';
 
 export interface Regime {
@@ -73,6 +85,17 @@ export class RegimeTracker {
   #burst = 0;
   #movingHeat = 0;
   #movingS = 0;
+  /** Smoothed demand on the radiator, and what it was when the plateau was learned. */
+  #demand: number | null = null;
+  #settledDemand: number | null = null;
+  #droopSum = DROOP_C * DROOP_PRIOR_STEPS;
+  #droopWeight = DROOP_PRIOR_STEPS;
+  #heldS: number;
+
+  /** @param known drives of this vehicle have shown how closely it is held */
+  constructor(known = false) {
+    this.#heldS = known ? Number.POSITIVE_INFINITY : 0;
+  }
 
   step(bin: Bin): Regime {
     if (bin.speed !== null) {
@@ -96,15 +119,45 @@ export class RegimeTracker {
     // Heat seen only now and then may have missed a burst.
     const least = load === null || bin.heat === null ? UNSEEN_C : 0;
     const hill = Math.max(least, load === null ? 0 : this.#explained(load));
+    const demand = this.#demandNow(load);
+    if (demand !== null)
+      this.#demand = this.#demand === null ? demand : smooth(this.#demand, demand, DEMAND_S);
+    const droop = Math.min(DROOP_MOST_C, (this.#droopSum / this.#droopWeight) * this.#excess(load));
     return {
       name: this.#name(load),
-      allowC: allowC + hill,
-      levelC: inAir(levelC, bin.ambient) + HILL_LASTS * hill,
+      allowC: allowC + Math.max(droop, hill),
+      levelC: levelC + HYSTERESIS_C * Math.exp(-this.#heldS / HELD_S) + Math.max(droop, HILL_LASTS * hill),
       pullPerMin,
       stake,
       riseStake:
         bin.heat === null ? UNSEEN_STAKE : Math.max(LEAST_STAKE, 1 - BURST_STAKE * this.#burstBeyond()),
     };
+  }
+
+  /** The plateau was learned just now. */
+  settle(): void {
+    this.#settledDemand = this.#demand;
+  }
+
+  /** @param d a quiet step's distance from the plateau, °C: how far heat beyond that of the plateau raises it. */
+  teach(d: number): void {
+    if ((this.#speed ?? 0) >= 20 && Math.abs(d) <= HELD_WITHIN_C) this.#heldS += BIN_S;
+    const excess = this.#excess(this.load());
+    if (excess === 0) return;
+    this.#droopSum += Math.min(DROOP_C * excess, Math.max(0, d)) * excess;
+    this.#droopWeight += excess ** 2;
+  }
+
+  /** Demand on the radiator beyond that at which the plateau was learned; 0 while that is not known. */
+  #excess(load: number | null): number {
+    const demand = this.#demandNow(load);
+    return demand === null ? 0 : Math.max(0, demand - (this.#settledDemand ?? 1));
+  }
+
+  /** Load over the cooling that the driving wind gives, 1 at mean heat and 60 km/h; null when standing or not known. */
+  #demandNow(load: number | null): number | null {
+    const v = this.#speed ?? 0;
+    return load === null || v < 20 ? null : load * Math.min(1.2, Math.max(0.8, (60 / v) ** (1 / 3)));
   }
 
   /** Smoothed heat over the run's mean while moving; null while the yardstick is short. */
@@ -135,13 +188,6 @@ export class RegimeTracker {
 
 function smooth(old: number, value: number, tauS: number): number {
   return old + (value - old) * (1 - Math.exp(-BIN_S / tauS));
-}
-
-function inAir(levelC: number, ambientC: number | null): number {
-  if (ambientC === null) return levelC;
-  const cold = Math.min(1, Math.max(0, (MILD_AIR_C - ambientC) / (MILD_AIR_C - COLD_AIR_C)));
-  const least = BY_SPEED[BY_SPEED.length - 1]!.levelC;
-  return levelC - cold * COLD_SHRINKS * (levelC - least);
 }
 
 function bySpeed(kmh: number): Row {
