@@ -7,7 +7,7 @@ import { SequentialTest } from './sequential.ts';
 /** The rise test looks at steps of five seconds: it catches a quick climb while it is still low. */
 export const RISE = { sigma: 0.6, lambdas: [0.8, 1.6, 3], block: 1, hours: 4000 };
 /** The level test looks at minutes: it catches a slow climb once driving no longer explains where it stands. */
-export const LEVEL = { sigma: 0.3, lambdas: [3, 6, 12], block: 60 / BIN_S, hours: 500 };
+export const LEVEL = { sigma: 0.3, lambdas: [3, 6, 12, 24], block: 60 / BIN_S, hours: 500 };
 /** Held this long the plain limits count: long enough for a contact fault to show itself. */
 const NET_HOLD_S = 10;
 /** Above the plateau a healthy drive never stood this long (open drives, ANALYSIS: 0 of 41 h + 24 h). */

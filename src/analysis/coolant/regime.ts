@@ -49,13 +49,15 @@ const DROOP_C = 5;
 const DROOP_PRIOR_STEPS = 24;
 const DROOP_MOST_C = 3.5;
 const DEMAND_S = 200;
+/** The block takes this long to follow a change of demand. */
+const FOLLOWS_S = 60;
 /**
  * A thermostat opens warmer than it closes (common practice: 2 to 4 °C). How much is not known of this one until it
- * has been held this close to its plateau for minutes of driving.
+ * has held its plateau so closely while the demand changed by so much.
  */
 const HYSTERESIS_C = 1.5;
 const HELD_WITHIN_C = 1;
-const HELD_S = 240;
+const HELD_RANGE = 0.8;
 
 /** Full power for seconds heats the coolant before any air can carry it off, at whatever speed. */
 const BURST_RISING_S = 8;
@@ -90,11 +92,13 @@ export class RegimeTracker {
   #settledDemand: number | null = null;
   #droopSum = DROOP_C * DROOP_PRIOR_STEPS;
   #droopWeight = DROOP_PRIOR_STEPS;
-  #heldS: number;
+  /** Lowest and highest demand at which the plateau was held closely. */
+  #held: [number, number];
+  #slow: number | null = null;
 
   /** @param known drives of this vehicle have shown how closely it is held */
   constructor(known = false) {
-    this.#heldS = known ? Number.POSITIVE_INFINITY : 0;
+    this.#held = known ? [0, HELD_RANGE] : [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
   }
 
   step(bin: Bin): Regime {
@@ -120,13 +124,16 @@ export class RegimeTracker {
     const least = load === null || bin.heat === null ? UNSEEN_C : 0;
     const hill = Math.max(least, load === null ? 0 : this.#explained(load));
     const demand = this.#demandNow(load);
-    if (demand !== null)
+    if (demand !== null) {
       this.#demand = this.#demand === null ? demand : smooth(this.#demand, demand, DEMAND_S);
-    const droop = Math.min(DROOP_MOST_C, (this.#droopSum / this.#droopWeight) * this.#excess(load));
+      this.#slow = this.#slow === null ? demand : smooth(this.#slow, demand, FOLLOWS_S);
+    }
+    const droop = Math.min(DROOP_MOST_C, (this.#droopSum / this.#droopWeight) * this.#excess());
+    const heldShare = Math.min(1, Math.max(0, this.#held[1] - this.#held[0]) / HELD_RANGE);
     return {
       name: this.#name(load),
       allowC: allowC + Math.max(droop, hill),
-      levelC: levelC + HYSTERESIS_C * Math.exp(-this.#heldS / HELD_S) + Math.max(droop, HILL_LASTS * hill),
+      levelC: levelC + HYSTERESIS_C * (1 - heldShare) + Math.max(droop, HILL_LASTS * hill),
       pullPerMin,
       stake,
       riseStake:
@@ -141,17 +148,18 @@ export class RegimeTracker {
 
   /** @param d a quiet step's distance from the plateau, °C: how far heat beyond that of the plateau raises it. */
   teach(d: number): void {
-    if ((this.#speed ?? 0) >= 20 && Math.abs(d) <= HELD_WITHIN_C) this.#heldS += BIN_S;
-    const excess = this.#excess(this.load());
+    const slow = this.#slow;
+    if (slow !== null && (this.#speed ?? 0) >= 20 && Math.abs(d) <= HELD_WITHIN_C)
+      this.#held = [Math.min(this.#held[0], slow), Math.max(this.#held[1], slow)];
+    const excess = this.#excess();
     if (excess === 0) return;
     this.#droopSum += Math.min(DROOP_C * excess, Math.max(0, d)) * excess;
     this.#droopWeight += excess ** 2;
   }
 
   /** Demand on the radiator beyond that at which the plateau was learned; 0 while that is not known. */
-  #excess(load: number | null): number {
-    const demand = this.#demandNow(load);
-    return demand === null ? 0 : Math.max(0, demand - (this.#settledDemand ?? 1));
+  #excess(): number {
+    return this.#slow === null ? 0 : Math.max(0, this.#slow - (this.#settledDemand ?? 1));
   }
 
   /** Load over the cooling that the driving wind gives, 1 at mean heat and 60 km/h; null when standing or not known. */

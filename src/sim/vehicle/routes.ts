@@ -208,7 +208,8 @@ export const ROUTE_LIST: readonly Route[] = [
   },
   {
     name: 'proving-drive',
-    description: 'cold start and all that coolant verdicts ask for: town, load, motorway, hill, fan at a stand, restart',
+    description:
+      'cold start and all that coolant verdicts ask for: town, load, motorway, hill, fan at a stand, restart',
     startC: 20,
     altitudeM: 120,
     legs: [
