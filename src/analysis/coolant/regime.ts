@@ -1,5 +1,6 @@
 /** How the vehicle is being driven, smoothed, and how far above its plateau a healthy coolant may then stand. */
 import { BIN_S, type Bin } from './bins.ts';
+import { Droop } from './droop.ts';
 
 /** Air through the radiator goes away at once when the vehicle stops, and needs a while to cool a warm engine. */
 const SLOWING_S = 20;
@@ -40,13 +41,7 @@ const HILL_MOST_C = 10;
 /** Of what a hill explains for a swing, this much lasts for minutes. */
 const HILL_LASTS = 0.6;
 
-/**
- * A thermostat opens further for more heat, and wants warmer coolant for it: this much for each time the heat at which
- * the plateau was learned (common practice: 2 to 4 °C between light and full load), until the run itself has taught
- * how much. The prior counts like so many steps at one unit of excess.
- */
-const DROOP_C = 5;
-const DROOP_PRIOR_STEPS = 24;
+/** The thermostat's droop explains at most this much. */
 const DROOP_MOST_C = 3.5;
 const DEMAND_S = 200;
 /** The block takes this long to follow a change of demand. */
@@ -90,8 +85,7 @@ export class RegimeTracker {
   /** Smoothed demand on the radiator, and what it was when the plateau was learned. */
   #demand: number | null = null;
   #settledDemand: number | null = null;
-  #droopSum = DROOP_C * DROOP_PRIOR_STEPS;
-  #droopWeight = DROOP_PRIOR_STEPS;
+  readonly #droop = new Droop();
   /** Lowest and highest demand at which the plateau was held closely. */
   #held: [number, number];
   #slow: number | null = null;
@@ -128,7 +122,7 @@ export class RegimeTracker {
       this.#demand = this.#demand === null ? demand : smooth(this.#demand, demand, DEMAND_S);
       this.#slow = this.#slow === null ? demand : smooth(this.#slow, demand, FOLLOWS_S);
     }
-    const droop = Math.min(DROOP_MOST_C, (this.#droopSum / this.#droopWeight) * this.#excess());
+    const droop = Math.min(DROOP_MOST_C, this.#droop.perUnit * this.#excess());
     const heldShare = Math.min(1, Math.max(0, this.#held[1] - this.#held[0]) / HELD_RANGE);
     return {
       name: this.#name(load),
@@ -151,10 +145,7 @@ export class RegimeTracker {
     const slow = this.#slow;
     if (slow !== null && (this.#speed ?? 0) >= 20 && Math.abs(d) <= HELD_WITHIN_C)
       this.#held = [Math.min(this.#held[0], slow), Math.max(this.#held[1], slow)];
-    const excess = this.#excess();
-    if (excess === 0) return;
-    this.#droopSum += Math.min(DROOP_C * excess, Math.max(0, d)) * excess;
-    this.#droopWeight += excess ** 2;
+    this.#droop.teach(this.#excess(), d);
   }
 
   /** Demand on the radiator beyond that at which the plateau was learned; 0 while that is not known. */
