@@ -31,7 +31,7 @@ type Job =
 const quick = process.argv.includes('--quick');
 const SIZE = quick
   ? { tries: 1, fleet: 6, confusion: [2], rates: [5], nullHours: 20_000, boostSeeds: 1 }
-  : { tries: 4, fleet: 40, confusion: [2, 4, 6, 8], rates: [1, 5], nullHours: 100_000, boostSeeds: 2 };
+  : { tries: 4, fleet: 32, confusion: [2, 4, 6, 8], rates: [1, 5], nullHours: 100_000, boostSeeds: 2 };
 const range = (from: number, n: number): number[] => Array.from({ length: n }, (_, k) => from + k);
 
 function jobs(): Job[] {

@@ -30,11 +30,34 @@ export interface FleetDrive {
   readonly hz: number;
   readonly hours: number;
   readonly highestC: number;
+  /** The drive asked of the faulty part what it cannot do; told from the simulated truth. True for a healthy car. */
+  readonly exercised: boolean;
   readonly coolant: string;
   readonly boost: string;
   readonly cause: string;
   readonly saidAtS: number | null;
   readonly alarms: readonly string[];
+}
+
+/** The thermostat of every simulated car is shut below this, and a fan is called for from here on, °C. */
+const WARM_C = 86;
+const FAN_C = 97;
+/** Driven warm for this long a part has been asked. */
+const ASKED_S = 300;
+
+/**
+ * Whether the truth asked for the part: a fan by coolant at its temperature; an open thermostat by driving for ten
+ * minutes; a shut one, no circulation and a failing pump by an engine hot for minutes; bubbles and spikes by driving.
+ */
+function exercisedBy(
+  fault: string,
+  t: { fanS: number; hotS: number; drivenS: number; lateHotS: number },
+): boolean {
+  if (fault === 'fan-dead') return t.fanS >= 30;
+  if (fault === 'thermostat-open') return t.drivenS >= 2 * ASKED_S;
+  if (fault === 'pump-fading') return t.lateHotS >= ASKED_S;
+  if (fault === 'thermostat-shut' || fault === 'no-circulation') return t.hotS >= 60;
+  return fault === 'healthy' || t.drivenS >= ASKED_S;
 }
 
 /** Every third drive is healthy; the others go through the faults in turn. */
@@ -43,7 +66,9 @@ export function fleetDrive(seed: number): FleetDrive {
   const fault = seed % 3 === 0 ? 'healthy' : FAULTS[1 + (seed % (FAULTS.length - 1))]!;
   const car = pick(random, VEHICLES);
   const routes = ROUTES.filter((r) => r.name !== 'short');
-  const route = pick(random, routes);
+  // Every other drive is long enough for a verdict.
+  const route =
+    Math.floor(seed / 3) % 2 === 0 ? ROUTES.find((r) => r.name === 'proving-drive')! : pick(random, routes);
   const ambientC = Math.round(random.between(-15, 36));
   // Height: 0 to 1500 m in the standard atmosphere (ISO 2533: 11.3 kPa less for the first thousand metres).
   const baroKpa = 101.3 * (1 - 2.2558e-5 * random.between(0, 1500)) ** 5.2559;
@@ -62,8 +87,15 @@ export function fleetDrive(seed: number): FleetDrive {
   const judge = new Judge(profile, null);
   const names = WANTED.filter((s) => vehicle.supported.includes(s));
   let highestC = 0;
+  const truth = { fanS: 0, hotS: 0, drivenS: 0, lateHotS: 0 };
   for (let k = 0; vehicle.timeS < route.lengthS; k++) {
     vehicle.advance(1 / hz);
+    const { coolantC, running, vehicleMps } = vehicle.truth;
+    if (running && coolantC >= FAN_C && vehicleMps < 2) truth.fanS += 1 / hz;
+    if (running && coolantC >= WARM_C) truth.hotS += 1 / hz;
+    // The pump has lost its flow by then.
+    if (running && coolantC >= WARM_C && vehicle.timeS > 720) truth.lateHotS += 1 / hz;
+    if (running && vehicleMps > 2) truth.drivenS += 1 / hz;
     const signal = names[k % names.length]!;
     const read = vehicle.ignition ? vehicle.signal(signal) : null;
     if (read === null) continue;
@@ -85,6 +117,7 @@ export function fleetDrive(seed: number): FleetDrive {
     hz,
     hours: route.lengthS / 3600,
     highestC,
+    exercised: exercisedBy(fault, truth),
     coolant: j.systems.coolant.verdict,
     boost: j.systems.boost.verdict,
     cause: own[0]
