@@ -15,7 +15,7 @@ import type { CleanSample, Finding, Pull } from '../../src/analysis/types.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { type Profile, profileSchema } from '../../src/run/profile.ts';
 import { REPORT, readDrive, TUNE } from './coolant-drives.ts';
-import { dropOuts, intermittent, scaleBoost, spikes, stuckMap, timeJumps } from './inject-boost.ts';
+import { dropOuts, intermittent, scaleBoost, spikes, stuckAny, stuckMap, timeJumps } from './inject-boost.ts';
 
 /** `hits` of `of` came out as wanted; for rows about false alarms the alarms themselves are counted. */
 export interface BoostRow {
@@ -100,6 +100,7 @@ const GLITCHES: readonly [string, (s: readonly Sample[], seed: string) => Sample
   ['MAP stuck from before a pull to after it', (s, seed) => stuckMap(s, 6, 12, seed, true)],
   ['spikes in 2 % of the samples', (s, seed) => spikes(s, 0.02, seed)],
   ['drop-outs', (s, seed) => dropOuts(s, 30, seed)],
+  ['any signal stuck for 3 to 40 s', (s, seed) => stuckAny(s, 20, seed)],
   ['time jumps', (s, seed) => timeJumps(s, 10, seed)],
 ];
 

@@ -130,16 +130,18 @@ export function stuckMap(
   });
 }
 
-/** Single samples of MAP, engine speed and pedal replaced by nonsense with probability `p` each. */
+/** Single samples of MAP, air mass, speeds and pedal replaced by nonsense with probability `p` each. */
 export function spikes(samples: readonly Sample[], p: number, seed: string): Sample[] {
   const random = seededRandom(seed);
   return samples.map((s) => {
-    if (!['map_kpa', 'rpm', 'pedal_d_pct', 'speed_kmh'].includes(s.signal) || random.next() > p) return s;
+    if (!['map_kpa', 'rpm', 'pedal_d_pct', 'speed_kmh', 'maf_gps'].includes(s.signal) || random.next() > p)
+      return s;
     const nonsense: Record<string, number[]> = {
       map_kpa: [0, 255, s.value - 60, s.value + 60, 96],
       rpm: [0, 16383, s.value / 2],
       pedal_d_pct: [0, 100, 14, 80],
       speed_kmh: [0, 255],
+      maf_gps: [0, 655.35, s.value * 1.5, s.value + 40],
     };
     const list = nonsense[s.signal]!;
     return { ...s, value: Math.max(0, list[Math.floor(random.next() * list.length)]!) };
@@ -169,5 +171,31 @@ export function timeJumps(samples: readonly Sample[], count: number, seed: strin
   return samples.map((s, i) => {
     if (at.has(i)) shiftUs += Math.round(random.between(5e6, 600e6));
     return { ...s, tUs: s.tUs + shiftUs, sentUs: s.sentUs + shiftUs };
+  });
+}
+
+/** Any of the signals stands still for 3 to 40 s at some moments, half of them about a pull. */
+export function stuckAny(samples: readonly Sample[], count: number, seed: string): Sample[] {
+  const random = seededRandom(seed);
+  const names = ['map_kpa', 'rpm', 'pedal_d_pct', 'speed_kmh', 'maf_gps', 'ect_c', 'iat_c'];
+  const tips = tipsOf(samples);
+  const endUs = samples.at(-1)?.tUs ?? 0;
+  const events = Array.from({ length: count }, (_, i) => {
+    const tip = i % 2 === 0 ? tips[Math.floor(random.next() * tips.length)] : undefined;
+    const fromUs = tip === undefined ? random.next() * endUs : tip - random.between(-3e6, 4e6);
+    return {
+      fromUs,
+      toUs: fromUs + random.between(3e6, 40e6),
+      signal: names[Math.floor(random.next() * names.length)]!,
+    };
+  });
+  const held = new Map<string, number>();
+  return samples.map((s) => {
+    if (!events.some((e) => e.signal === s.signal && s.tUs >= e.fromUs && s.tUs < e.toUs)) {
+      held.delete(s.signal);
+      return s;
+    }
+    if (!held.has(s.signal)) held.set(s.signal, s.value);
+    return { ...s, value: held.get(s.signal)! };
   });
 }

@@ -43,6 +43,12 @@ const AIR_LONE_SD = 0.06;
 export const AIR_LIMIT = 0.025;
 /** Fewer samples than this never show that air is lost. */
 const AIR_SAMPLES = 4;
+/** At full pedal engine speed rises by more than this share a second, with or without boost. */
+const RISE_PER_S = 0.025;
+/** Short by more than this, the readings that say so are asked whether they are stuck. */
+const SUSPECT_SHARE = 0.8;
+/** KIT: 1 in 100 pulls; a sound engine lets no exhaust gas back in at high demand. */
+const AIR_BACK_SHARE = 0.1;
 /** One sample alone may be a spike of any of the signals that make a point: it is hardly a witness. */
 const LONE_SD = 0.09;
 
@@ -190,6 +196,9 @@ export function weigh(
   // One sample at the edge of a pull shows that boost was there before it, not that the pull held.
   const lasting = points.length > 1 && spanS >= 0.5;
   const maybe = !absent && isAbsent(points, region, profile, baseline, baro, 2, 0.7);
+  const short = absent || maybe || boostKpa < SUSPECT_SHARE * mean(scored.map((s) => s.e.kpa));
+  if (short && (isLift(points) || isStuck(points, baro) || isThrottledBack(airOver(points, baseline))))
+    return null;
   const doubtful = points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S);
   if (scored.length >= 1 && !cold && !doubtful) {
     const w = scored.map((s) => 1 / (s.e.noise.pull ** 2 + s.e.noise.point ** 2));
@@ -259,26 +268,36 @@ export function weigh(
   };
 }
 
-function airOf(points: readonly StretchPoint[], baseline: BoostBaseline | null, baro: Baro): Witness['air'] {
+/** The air index over the baseline's, less one: median of the samples, their usual scatter, how many. */
+function airOver(
+  points: readonly StretchPoint[],
+  baseline: BoostBaseline | null,
+): { excess: number; sd: number; n: number } | null {
   const all = points.flatMap((p) => {
     const index = p.lagged >= AIR_FROM_PCT && !isClipped(p.map) ? airIndex(p) : null;
     const known = baseline?.air[airBin(p.rpm)] ?? null;
     return index === null || known === null ? [] : [{ x: index / known.mean - 1, sd: known.sd }];
   });
+  if (all.length === 0) return null;
+  return { excess: median(all.map((a) => a.x)), sd: mean(all.map((a) => a.sd)), n: all.length };
+}
+
+function airOf(points: readonly StretchPoint[], baseline: BoostBaseline | null, baro: Baro): Witness['air'] {
+  const over = airOver(points, baseline);
   // A reading that stands still through a pull may be stuck: against an air mass that rises it would look like a leak.
   const still = points.length > 2 && points.every((p) => p.map === points[0]!.map);
-  if (all.length === 0 || still) return null;
-  const excess = median(all.map((a) => a.x));
+  if (over === null || still) return null;
+  const { excess, sd, n } = over;
   // The same air at a lower pressure: the pressure that is missing, as a share of the boost that would be there.
   const map = mean(points.map((p) => p.map));
   const due = map * (1 + excess) - baro.kpa;
   if (due < 20) return null;
   return {
     excess,
-    variance: mean(all.map((a) => a.sd)) ** 2 + (AIR_LONE_SD / all.length ** 1.5) ** 2,
+    variance: sd ** 2 + (AIR_LONE_SD / n ** 1.5) ** 2,
     deviation: (-excess * map) / due,
     gain: (map * (1 + excess)) / due,
-    n: all.length,
+    n,
   };
 }
 
@@ -307,6 +326,40 @@ function isAbsent(
   if (!first || !last || owed.length < atLeast || last.p.tUs - first.p.tUs < lastingS * 1e6) return false;
   const slack = Math.min(2 * baro.sdKpa, 6);
   return owed.every(({ p, most }) => p.map - baro.kpa <= most + slack);
+}
+
+/** A pedal that repeats itself to the bit while the engine does not speed up may be stuck after the driver lifted. */
+function isLift(points: readonly StretchPoint[]): boolean {
+  const run = longestRun(points, (p) => Math.round(p.demand * 20));
+  if (run.length < 4 || run.length < points.length / 2) return false;
+  const first = run[0]!;
+  const last = run.at(-1)!;
+  return last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
+}
+
+/** A pressure that repeats itself to the bit, and not for want of boost: healthy and weak chargers alike waver. */
+function isStuck(points: readonly StretchPoint[], baro: Baro): boolean {
+  const run = longestRun(points, (p) => p.map);
+  return (
+    run.length > 2 && run.length >= points.length / 2 && Math.abs(run[0]!.map - baro.kpa) > atRestKpa(baro)
+  );
+}
+
+/** The longest run of points that have the same value. */
+function longestRun(points: readonly StretchPoint[], value: (p: StretchPoint) => number): StretchPoint[] {
+  let best: StretchPoint[] = [];
+  let run: StretchPoint[] = [];
+  for (const p of points) {
+    if (run.length > 0 && value(run[0]!) !== value(p)) run = [];
+    run.push(p);
+    if (run.length > best.length) best = run;
+  }
+  return best;
+}
+
+/** So much exhaust gas is let back in that the engine cannot have been asked for what the pedal reading says. */
+function isThrottledBack(air: { readonly excess: number } | null): boolean {
+  return air !== null && air.excess < -AIR_BACK_SHARE;
 }
 
 /** A sample that leaps away from both neighbours and back is the sensor or the link. */

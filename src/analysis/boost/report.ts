@@ -141,7 +141,8 @@ function airContradicts(c: BoostCase): boolean {
   const deviation = known.reduce((a, e) => a + e.deviation / e.se ** 2, 0) / weight;
   const own = c.regions.flatMap((r) => airExcess(r.witnesses) ?? []);
   // One region alone may have its own cause; seen in all, it is what they share.
-  return deviation < 0 && own.length > 1 && own.every((o) => o.share + Z95 * o.se > air.share);
+  const alike = (o: AirExcess): boolean => o.share > Z95 * o.se && o.share + Z95 * o.se > air.share;
+  return deviation < 0 && own.length > 1 && own.every(alike);
 }
 
 function intermittentFinding(c: BoostCase): Finding {

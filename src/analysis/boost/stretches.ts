@@ -11,6 +11,15 @@ const HOLE_US = 2_500_000;
 const GUARD_US = 300_000;
 const MAX_POINTS = 4096;
 const IDLE_RPM = 1000;
+/**
+ * A reading that repeats itself to the bit over 1.5 s and three samples while demand or engine speed move by more than
+ * this is taken for stuck (KIT, 13 such repeats below full boost in 10 h: demand moved by 14 % at most, speed by 6 %).
+ */
+const FROZEN_DEMAND_PCT = 16;
+const STILL_RPM = 1.2;
+/** From this demand on many engines give all their boost, and the pressure may well stay where it is (KIT: up to 33 %). */
+const FLAT_FROM_PCT = 55;
+const FROZEN_FLAT_DEMAND_PCT = 35;
 
 export interface StretchPoint extends OperatingPoint {
   readonly rpm: number;
@@ -20,7 +29,7 @@ export interface StretchPoint extends OperatingPoint {
   readonly settled: boolean;
   /** The sensor repeats itself to the bit while demand moves out of or into the pull. */
   frozen: boolean;
-  /** It repeats itself while engine speed rises by a third. */
+  /** It repeats itself while engine speed rises by a fifth. */
   still: boolean;
   /** How long it had repeated itself by then, s. */
   restS: number;
@@ -170,8 +179,10 @@ export class Stretcher {
     r.demand = [Math.min(r.demand[0], demand), Math.max(r.demand[1], demand)];
     r.rpm = [Math.min(r.rpm[0], rpm), Math.max(r.rpm[1], rpm)];
     const lasted = r.count >= 3 && p.tUs - r.fromUs >= 1_500_000;
-    const frozen = lasted && r.demand[1] - r.demand[0] > 35;
-    const still = lasted && r.count >= 4 && r.rpm[1] > 1.3 * r.rpm[0];
+    const moved = r.demand[1] - r.demand[0];
+    const frozen =
+      lasted && moved > (r.demand[0] < FLAT_FROM_PCT ? FROZEN_DEMAND_PCT : FROZEN_FLAT_DEMAND_PCT);
+    const still = lasted && r.rpm[1] > STILL_RPM * r.rpm[0];
     if (!frozen && !still) return;
     const mark = (q: StretchPoint): void => {
       if (q.tUs < r.fromUs) return;
