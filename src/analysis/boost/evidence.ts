@@ -197,8 +197,7 @@ export function weigh(
   const lasting = points.length > 1 && spanS >= 0.5;
   const maybe = !absent && isAbsent(points, region, profile, baseline, baro, 2, 0.7);
   const short = absent || maybe || boostKpa < SUSPECT_SHARE * mean(scored.map((s) => s.e.kpa));
-  if (short && (isLift(points) || isStuck(points, baro) || isThrottledBack(airOver(points, baseline))))
-    return null;
+  if (short && (isLift(points) || isThrottledBack(airOver(points, baseline)))) return null;
   const doubtful = points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S);
   if (scored.length >= 1 && !cold && !doubtful) {
     const w = scored.map((s) => 1 / (s.e.noise.pull ** 2 + s.e.noise.point ** 2));
@@ -335,14 +334,6 @@ function isLift(points: readonly StretchPoint[]): boolean {
   const first = run[0]!;
   const last = run.at(-1)!;
   return last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
-}
-
-/** A pressure that repeats itself to the bit, and not for want of boost: healthy and weak chargers alike waver. */
-function isStuck(points: readonly StretchPoint[], baro: Baro): boolean {
-  const run = longestRun(points, (p) => p.map);
-  return (
-    run.length > 2 && run.length >= points.length / 2 && Math.abs(run[0]!.map - baro.kpa) > atRestKpa(baro)
-  );
 }
 
 /** The longest run of points that have the same value. */

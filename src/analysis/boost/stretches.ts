@@ -13,9 +13,9 @@ const MAX_POINTS = 4096;
 const IDLE_RPM = 1000;
 /**
  * A reading that repeats itself to the bit over 1.5 s and three samples while demand or engine speed move by more than
- * this is taken for stuck (KIT, 13 such repeats below full boost in 10 h: demand moved by 14 % at most, speed by 6 %).
+ * this is taken for stuck (KIT, 13 such repeats below full boost in 10 h: demand moved by 3 %, once by 14, speed by 6 % at most).
  */
-const FROZEN_DEMAND_PCT = 16;
+const FROZEN_DEMAND_PCT = 10;
 const STILL_RPM = 1.2;
 /** From this demand on many engines give all their boost, and the pressure may well stay where it is (KIT: up to 33 %). */
 const FLAT_FROM_PCT = 55;
