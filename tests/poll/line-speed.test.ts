@@ -1,9 +1,12 @@
 /** The line speed of a text adapter is raised where both ends cope, and taken back where they do not. */
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { WireEvent } from '../../src/adapter/adapter.ts';
+import type { RaiseMemory, WireEvent } from '../../src/adapter/adapter.ts';
+import { connectAdapter } from '../../src/adapter/find.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import type { HandbackError } from '../../src/core/errors.ts';
 import type { Sample } from '../../src/core/signals.ts';
+import { pipePair } from '../../src/link/pipe.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
 import { simLinkFactory } from '../../src/sim/bench.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
@@ -136,3 +139,59 @@ describe('line speed', () => {
     await b.end();
   });
 });
+
+it('against any device that takes the command and then does whatever it likes: ends, and no other empty line is sent', async () => {
+  const piece = fc.constantFrom(
+    'OK\r',
+    'OK\r\r>',
+    'X1\r',
+    'X1\r\r>',
+    '\r>',
+    '?\r>',
+    '\u0000\u00ff',
+    '',
+    'ATBRD08\rOK\r',
+  );
+  let confirmed = 0;
+  await fc.assert(
+    fc.asyncProperty(
+      fc.array(piece, { minLength: 1, maxLength: 9 }),
+      fc.boolean(),
+      async (answers, later) => {
+        const clock = new ManualClock();
+        const sent: string[] = [];
+        let n = 0;
+        const factory = {
+          name: 'any',
+          baudRates: [OWN],
+          async open() {
+            const [near, far] = pipePair(clock);
+            const say = (text: string) => void far.write(Buffer.from(text, 'latin1')).catch(() => undefined);
+            far.listen((e) => {
+              if (e.kind !== 'data') return;
+              const line = Buffer.from(e.bytes).toString('latin1');
+              sent.push(line);
+              if (line === 'ATI\r' && n === 0) say('X1\r\r>');
+              else if (!/^ATBRD|^\r$|^ATI/.test(line)) say(line === ' ' ? '' : 'OK\r\r>');
+              else say(answers[n++ % answers.length]!);
+              if (later && line.startsWith('ATBRD')) clock.after(250, () => say('X1\r'));
+            });
+            return Object.assign(near, { setBaud: async () => true });
+          },
+        };
+        const raise: RaiseMemory = { allowed: true, raised: null };
+        let end: string | null = null;
+        connectAdapter(factory, { family: 'at', tap: () => undefined, clock, raise }).then(
+          (a) => (end = a.info.family),
+          (e) => (end = e.code),
+        );
+        for (let s = 0; end === null && s < 200; s++) await clock.advance(1000);
+        expect(end).toMatch(/^(at|adapter\.(silent|nonsense)|vehicle\.silent)$/);
+        for (const [i, line] of sent.entries()) if (line === '\r') expect(sent[i - 1]).toMatch(/^ATBRD/);
+        if (sent.includes('\r')) confirmed++;
+      },
+    ),
+    { numRuns: 40, seed: 11 },
+  );
+  expect(confirmed).toBeGreaterThan(3); // it came that far
+}, 60_000);
