@@ -122,6 +122,8 @@ describe('the next leg', () => {
     const d = new Drive({ induction: 'naturally aspirated' }).for(3, KEY_ON).for(2, { ...CRUISE, ect_c: 30 });
     d.for(310, CRUISE);
     expect(d.next).toBe('hot-idle');
+    expect(d.legs.next()?.how).toMatch(/^Where it is safe, stop\. Stand with/);
+    expect(new Drive().for(12, IDLE).legs.next()?.how).not.toMatch(/^Where it is safe/);
     d.for(125, IDLE).for(9, { ...IDLE, rpm: 2000 });
     expect(d.next).toBeNull();
     expect(d.leg('hot-restart').covered).toBe(false);
