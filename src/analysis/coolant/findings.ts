@@ -47,6 +47,8 @@ const FROZEN_S = 900;
 /** Without a known plateau, one below this may still be an open thermostat in warm air. */
 const SURE_WARM_C = 84;
 const RESTLESS = 3;
+/** A level from which one step in twenty falls further than this was no plateau: it may have been learned in a slow climb. */
+const WANDERS_C = 4;
 /** Bubbles pass in seconds: slower readings cannot show their absence. */
 const QUICK_S = 2.5;
 const SLOW_SHARE = 2;
@@ -61,7 +63,7 @@ export function climbFinding(f: CoolantFacts): Finding {
     id: 'coolant.climb',
     rule:
       `Fault shown: a sequential test (mean healthy time between false alarms at least 440 h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or 10 s at ${Math.round(f.limit.value)} °C and above, or 13 °C above the plateau. ` +
-      `Shown good: at its plateau for at least ${NEED_SETTLED_S / 60} minutes, ${NEED_WATCHED_S / 60} of them under the test, ${NEED_LOAD_S} s of these under load at 40 km/h and above or ${NEED_TOWN_S / 60} minutes at 20 km/h and above, ${NEED_SLOW_S} s below 20 km/h, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.`,
+      `Shown good: at its plateau for at least ${NEED_SETTLED_S / 60} minutes, ${NEED_WATCHED_S / 60} of them under the test, ${NEED_LOAD_S} s of these under load at 40 km/h and above or ${NEED_TOWN_S / 60} minutes at 20 km/h and above, ${NEED_SLOW_S} s below 20 km/h, every reading and its uncertainty below the limit, 95 % of them no further than ${WANDERS_C} °C below the plateau, and no climb under suspicion when the drive ended.`,
   };
   const first = f.climb.climbs[0];
   if (first) return climbFault(f, draft, first);
@@ -117,6 +119,8 @@ function climbNeeds(f: CoolantFacts): string | null {
     return `The coolant came within ${READING_C} °C of the limit: drive on and watch it.`;
   if (f.known && f.plateau.learnedC !== null && f.plateau.learnedC > f.known.value + 4)
     return `The coolant settled at ${f.plateau.learnedC} °C, above the known ${f.known.value} °C: find out why, then drive again.`;
+  if (s.quantile(0.05) < f.plateau.learnedC! - WANDERS_C)
+    return `The coolant wandered between ${s.quantile(0.05)} and ${s.quantile(0.95)} °C: drive on at a steady 60 km/h or above until it holds still.`;
   if (f.climb.suspicion > QUIET || s.endC > -0.5)
     return 'The coolant stood high when the drive ended: drive on until it is back at its plateau, or the climb is plain.';
   return null;
