@@ -48,6 +48,8 @@ export class CaptureWriter {
   #lastUs = 0;
   #anchor = { nowUs: 0, wallMs: 0 };
   #awake = { nowUs: 0, sinceBootMs: 0 };
+  /** Wall clock before the monotonic one when the system was last asked how long it has been up. */
+  #aheadMs = Number.NEGATIVE_INFINITY;
   #flushTimer: Timer | null = null;
   #minuteTimer: Timer;
   #flushing: Promise<void> | null = null;
@@ -237,15 +239,19 @@ export class CaptureWriter {
 
   #minute(): void {
     this.#minuteTimer = this.#clock.after(MINUTE_MS, () => this.#minute());
-    this.#noticeSleep();
+    this.#noticeSleep(true);
     this.#noticeClockJump();
     this.anchor('minute');
     this.#seal();
   }
 
   /** The time since the computer started counts its sleep, the monotonic clock (on Linux and macOS) does not. */
-  #noticeSleep(): void {
+  #noticeSleep(looked = false): void {
     const nowUs = this.#clock.nowUs();
+    // Asking the system costs a read of a file; a wall clock that ran as the other did says that nobody slept.
+    const aheadMs = this.#clock.wallMs() - nowUs / 1000;
+    if (!looked && Math.abs(aheadMs - this.#aheadMs) < CLOCK_JUMP_MS) return;
+    this.#aheadMs = aheadMs;
     const sinceBootMs = this.#sinceBootMs();
     const asleepMs = sinceBootMs - this.#awake.sinceBootMs - (nowUs - this.#awake.nowUs) / 1000;
     if (asleepMs < CLOCK_JUMP_MS) {
@@ -272,7 +278,7 @@ export class CaptureWriter {
 
   #onFlushTimer(): void {
     this.#flushTimer = null;
-    this.#noticeSleep();
+    this.#noticeSleep(true);
     this.#noticeClockJump();
     void this.#flush();
   }
