@@ -21,6 +21,12 @@ const VALUES = [
   ['baroKpa', 'Barometric pressure here', 'kPa'],
 ] as const;
 
+const OF_SUPERCHARGERS: ReadonlySet<string> = new Set([
+  'clutchBandTopRpm',
+  'handOverRpm',
+  'engagementDemandPct',
+]);
+
 export function ProfilePart({ view, path, act }: Part) {
   const { profile } = view.job;
   const save = (next: Profile) => act(() => post<JobView>(path, { profile: next }));
@@ -31,6 +37,11 @@ export function ProfilePart({ view, path, act }: Part) {
       return post<JobView>(path, { profile: value === undefined ? rest : { ...rest, [key]: value } });
     });
   const { suggestion } = view;
+  // What an engine without a supercharger has none of is not asked; what is known already stays to be seen.
+  const supercharged = profile.induction !== 'turbocharger' && profile.induction !== 'naturally aspirated';
+  const asked = VALUES.filter(
+    ([key]) => supercharged || !OF_SUPERCHARGERS.has(key) || profile[key] !== undefined,
+  );
   return (
     <section aria-labelledby="profile-h">
       <h2 id="profile-h">What is known of the vehicle</h2>
@@ -61,19 +72,21 @@ export function ProfilePart({ view, path, act }: Part) {
             <Options of={FUELS} />
           </select>
         </label>
-        <label>
-          Supercharger drive
-          <select
-            value={profile.clutch === undefined ? '' : profile.clutch ? 'clutch' : 'always'}
-            onChange={(e) =>
-              set('clutch', { '': undefined, clutch: true, always: false }[e.currentTarget.value])
-            }
-          >
-            <option value="">not known</option>
-            <option value="clutch">magnetic clutch</option>
-            <option value="always">always driven</option>
-          </select>
-        </label>
+        {(supercharged || profile.clutch !== undefined) && (
+          <label>
+            Supercharger drive
+            <select
+              value={profile.clutch === undefined ? '' : profile.clutch ? 'clutch' : 'always'}
+              onChange={(e) =>
+                set('clutch', { '': undefined, clutch: true, always: false }[e.currentTarget.value])
+              }
+            >
+              <option value="">not known</option>
+              <option value="clutch">magnetic clutch</option>
+              <option value="always">always driven</option>
+            </select>
+          </label>
+        )}
       </div>
       <table class="known" aria-label="Values and where they came from">
         <thead>
@@ -84,7 +97,7 @@ export function ProfilePart({ view, path, act }: Part) {
           </tr>
         </thead>
         <tbody>
-          {VALUES.map(([key, label, unit]) => (
+          {asked.map(([key, label, unit]) => (
             <ValueRow
               key={key}
               label={label}
