@@ -333,6 +333,8 @@ function isLift(points: readonly StretchPoint[]): boolean {
   if (run.length < 4 || run.length < points.length / 2) return false;
   const first = run[0]!;
   const last = run.at(-1)!;
+  // A foot on the floor stands still by itself, and uphill without boost the engine may not speed up.
+  if (last.tUs - first.tUs < 2_400_000 || last.demand > 95) return false;
   return last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
 }
 
