@@ -94,7 +94,6 @@ function judged(name: string, samples: readonly Sample[], withBaseline: boolean)
   };
 }
 
-export const resetHealthy = (): void => healthyDrives.clear();
 const healthyDrives = new Map<string, CoolantOutcome>();
 export function healthy(name: string, withBaseline: boolean): CoolantOutcome {
   const key = `${name}/${withBaseline}`;
