@@ -19,8 +19,11 @@ import { hasClutch } from './regions.ts';
 const RULE =
   'Shown good: the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than 3.5 standard errors from none, or no boost came throughout a settled pull, or more air is measured than the pressure accounts for (by 2.5 % with the whole interval, and by 3.5 standard errors). Anything between is not shown (JCGM 106:2012).';
 const MAX_EVIDENCE = 12;
+/** Shorter than this a pull only brushed a region. */
+const MOMENT_US = 400_000;
 /** Nobody drives more than this to settle one region. */
 const MANY_PULLS = 12;
+const MISSING_ELSEWHERE = 'Boost was missing; see the other boost findings.';
 /** Short by more than this is as good as none. */
 const NONE_SHARE = -0.8;
 /** A leak's shortfall at the hand-over is at least this share of the one in the clutch band (simulated car: 0.6; slip 0.1). */
@@ -67,6 +70,11 @@ function guessed(f: Finding, induction: InductionWatch): Finding {
   return { ...f, rule, needs: f.needs === null ? enter : `${enter} ${f.needs}` };
 }
 
+/** As good as no boost at all. */
+function isDead(r: RegionEvidence): boolean {
+  return r.absent || (r.estimate?.deviation ?? 0) <= NONE_SHARE;
+}
+
 function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Finding {
   const id = r.region.id;
   const neighbours = c.regions.filter((o) => o !== r);
@@ -97,8 +105,7 @@ function hint(c: BoostCase, r: RegionEvidence, everywhere: boolean): string {
     return 'leak on the pressure side (boost is short at all speeds)';
   if (everywhere && air === null)
     return 'turbocharger, its actuator, its pipes, or a leak on the pressure side';
-  const e = r.estimate;
-  if (r.region.id === 'boost.clutch-band' && e !== null && e.deviation > NONE_SHARE && !r.absent) {
+  if (r.region.id === 'boost.clutch-band' && r.estimate !== null && !isDead(r)) {
     const slip = 'clutch or belt slips, or control flap does not close fully';
     const middle = c.regions.find((o) => o.region.key === 'middle');
     const sound = middle?.estimate != null && !middle.short && middle.estimate.se < MIDDLE_SE;
@@ -166,10 +173,9 @@ function intermittentFinding(c: BoostCase): Finding {
           : 'actuator or control line that hangs, loose pipe',
     };
   const held = Math.max(0, ...c.regions.map((r) => r.held));
-  if (c.regions.some((r) => r.missed > 0))
-    return { ...base, needs: 'Boost was missing; see the other boost findings.' };
+  if (c.regions.some((r) => r.missed > 0)) return { ...base, needs: MISSING_ELSEWHERE };
   if (held >= 6) return { ...base, verdict: 'shown good' };
-  return { ...base, needs: `Drive ${6 - held} more full-demand pulls.` };
+  return { ...base, needs: `Drive ${6 - held} more full-demand ${held === 5 ? 'pull' : 'pulls'}.` };
 }
 
 function leakFinding(c: BoostCase, everywhere: boolean): Finding {
@@ -254,6 +260,9 @@ function lateFinding(c: BoostCase, clutch: ClutchWatch): Finding {
     evidence: clutch.evidence(clutch.onsets, (v) => `Boost came ${v.value.toFixed(1)} s after the tip-in.`),
     rule: 'From the tip-in inside the clutch band to six tenths of the boost then reached. Shown good: the 90 % interval lies wholly below the limit, over at least three tip-ins. Fault shown: wholly above it by 2.6 standard errors, over at least two.',
   };
+  // Where the band brings nothing, what came at last was the turbocharger's.
+  if (clutch.late && c.regions.some((r) => r.region.key === 'low' && isDead(r)))
+    return { ...base, needs: MISSING_ELSEWHERE };
   if (clutch.late)
     return {
       ...base,
@@ -351,8 +360,13 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
   };
 }
 
-/** The clearest misses and the newest pulls, in order of time. */
-function chosen(witnesses: readonly Witness[]): readonly Witness[] {
+/**
+ * The clearest misses and the newest pulls, in order of time. A moment at the edge of a region weighs next to nothing
+ * and, shown beside whole pulls, would read as if it did.
+ */
+function chosen(all: readonly Witness[]): readonly Witness[] {
+  const lasting = all.filter((w) => w.held === false || w.toUs - w.fromUs >= MOMENT_US);
+  const witnesses = lasting.length > 0 ? lasting : all;
   if (witnesses.length <= MAX_EVIDENCE) return witnesses;
   const missed = witnesses.filter((w) => w.held === false).slice(0, MAX_EVIDENCE / 2);
   const rest = witnesses.filter((w) => !missed.includes(w)).slice(missed.length - MAX_EVIDENCE);

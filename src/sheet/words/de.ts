@@ -634,6 +634,7 @@ export const de: Words = {
     lackThrough: 'ein Zug durch {n} 1/min',
     lackUpTo: 'ein Zug bis {n} 1/min',
     nMissing: 'Der Ladedruck fehlte; siehe die anderen Befunde zum Ladedruck.',
+    nFullPull: 'Noch einen Zug mit Vollgas fahren.',
     nFullPulls: 'Noch {n} Züge mit Vollgas fahren.',
     nPressTest: 'Die Ladeluftrohre abdrücken: die Daten können ein Leck nicht vom Turbolader unterscheiden.',
     nTipIns:
@@ -643,7 +644,7 @@ export const de: Words = {
     nKeyOn:
       'Zehn Sekunden bei eingeschalteter Zündung und stehendem Motor bleiben, mit aufgezeichnetem Luftdruck, dann fahren.',
     ruleClimb:
-      'Fehler nachgewiesen: ein sequentieller Test (mittlere gesunde Zeit zwischen Fehlalarmen mindestens {h} h unter der genannten Annahme) sagt, dass das eingeschwungene Kühlmittel stärker steigt, als ein gesunder Kreislauf es zulässt; oder {s} s bei {t} und mehr, oder {d} über dem Plateau. Als gut nachgewiesen: mindestens {a} Minuten auf dem Plateau, davon {b} unter dem Test, davon {c} s unter Last bei {v} und mehr oder {e} Minuten bei {w} und mehr, {f} s unter {u}, jeder Wert samt Unsicherheit unter der Grenze, und kein Anstieg unter Verdacht, als die Fahrt endete.',
+      'Fehler nachgewiesen: ein sequentieller Test (mittlere gesunde Zeit zwischen Fehlalarmen mindestens {h} h unter der genannten Annahme) sagt, dass das eingeschwungene Kühlmittel stärker steigt, als ein gesunder Kreislauf es zulässt; oder {s} s bei {t} und mehr, oder {d} über dem Plateau. Als gut nachgewiesen: mindestens {a} Minuten auf dem Plateau, davon {b} unter dem Test, davon {c} s unter Last bei {v} und mehr oder {e} Minuten bei {w} und mehr, {f} s unter {u}, jeder Wert samt Unsicherheit unter der Grenze, {p} % von ihnen höchstens {q} unter dem Plateau, und kein Anstieg unter Verdacht, als die Fahrt endete.',
     ruleTooCold:
       'Fehler nachgewiesen: nach mindestens {a} Minuten Fahrt bleibt das Kühlmittel {k} unter dem bekannten Plateau (ist keines bekannt, bei höchstens {l}), und {b} Minuten Fahrt unter Kraft heben es um höchstens {d}, eine Minute lang; oder Wärme, die es in diesem Warmlauf um {h} gehoben hatte, hebt es um höchstens {o}; nach {i} Minuten {m} darunter ({t}), mit einem Anstieg von höchstens {j}; oder, einmal eingeschwungen, {c} Minuten Fahrt {e} unter dem Plateau. Als gut nachgewiesen: über der Grenze eingeschwungen und dort gehalten, bei {v} und mehr {f} Minuten oder bei {w} und mehr {g} Minuten.',
     ruleJumps:

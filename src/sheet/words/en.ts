@@ -646,6 +646,7 @@ export const en = {
     lackThrough: 'a pull through {n:n} rpm',
     lackUpTo: 'a pull up to {n:n} rpm',
     nMissing: 'Boost was missing; see the other boost findings.',
+    nFullPull: 'Drive 1 more full-demand pull.',
     nFullPulls: 'Drive {n:n} more full-demand pulls.',
     nPressTest: 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.',
     nTipIns:
@@ -656,7 +657,7 @@ export const en = {
       'Stay with key on and engine stopped for ten seconds, with barometric pressure recorded, then drive.',
     // coolant: rules
     ruleClimb:
-      'Fault shown: a sequential test (mean healthy time between false alarms at least {h:n} h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or {s:n} s at {t:temp} and above, or {d:diff} above the plateau. Shown good: at its plateau for at least {a:n} minutes, {b:n} of them under the test, {c:n} s of these under load at {v:v} and above or {e:n} minutes at {w:v} and above, {f:n} s below {u:v}, every reading and its uncertainty below the limit, and no climb under suspicion when the drive ended.',
+      'Fault shown: a sequential test (mean healthy time between false alarms at least {h:n} h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or {s:n} s at {t:temp} and above, or {d:diff} above the plateau. Shown good: at its plateau for at least {a:n} minutes, {b:n} of them under the test, {c:n} s of these under load at {v:v} and above or {e:n} minutes at {w:v} and above, {f:n} s below {u:v}, every reading and its uncertainty below the limit, {p:n} % of them no further than {q:diff} below the plateau, and no climb under suspicion when the drive ended.',
     ruleTooCold:
       'Fault shown: after at least {a:n} minutes of driving the coolant stays {k:diff} below the known plateau (with none known, at or below {l:temp}) and {b:n} minutes of driving under power raise it by {d:diff} at most, held for a minute; or heat that had raised it by {h:diff} in this warm-up raises it by {o:diff} at most; after {i:n} minutes {m:diff} below ({t:temp}), with a rise of {j:diff} at most; or, once settled, {c:n} minutes of driving {e:diff} below the plateau. Shown good: settled above the limit, and held there at {v:v} and above for {f:n} minutes or at {w:v} and above for {g:n}.',
     ruleJumps:
