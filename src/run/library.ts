@@ -77,6 +77,9 @@ export interface RunEnd {
   readonly vin?: string | null;
 }
 
+/** What a full disk must yield, one after the other, for the closing note, the last digest and a new run.json. */
+const ROOM_FOR_END_BYTES = [0, 8192, 32_768];
+
 /** @throws HandbackError library.path, run.busy, run.write */
 export async function createRun(options: NewRun): Promise<OpenRun> {
   const startedAt = new Date(options.clock.wallMs()).toISOString();
@@ -147,10 +150,17 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
       },
       async giveUp(end = {}) {
         const { keptS, cameS } = await capture.giveUp();
-        const missing = `The disk refused to the end: of ${cameS.toFixed(1)} s the last ${(cameS - keptS).toFixed(1)} s could not be kept.`;
-        const done = await completed(folder, endedBy(end), missing).catch(() => endedBy(end));
+        const missing = (untilS: number): string =>
+          `The disk refused to the end: of ${cameS.toFixed(1)} s the last ${(cameS - untilS).toFixed(1)} s could not be kept.`;
+        const meta = endedBy(end);
+        // Where not even the end has room, the last few kilobytes of what was kept make it.
+        let done: RunMeta | null = null;
+        for (const bytes of ROOM_FOR_END_BYTES)
+          done ??= await shorten(join(folder, CAPTURE_FILE), bytes)
+            .then(() => completed(folder, meta, missing))
+            .catch(() => null);
         await release().catch(() => undefined);
-        return { meta: done, missing };
+        return { meta: done ?? meta, missing: missing(done?.seconds ?? keptS) };
       },
     };
   } catch (e) {
@@ -233,14 +243,14 @@ export async function recoverRun(folder: string): Promise<RunMeta> {
   try {
     const meta = await readMeta(folder);
     if (meta.sha256 !== null) return meta;
-    return await completed(folder, meta, 'the recording was interrupted and closed later');
+    return await completed(folder, meta, () => 'the recording was interrupted and closed later');
   } finally {
     await release();
   }
 }
 
 /** @param why the note at the end of the capture */
-async function completed(folder: string, meta: RunMeta, why: string): Promise<RunMeta> {
+async function completed(folder: string, meta: RunMeta, why: (untilS: number) => string): Promise<RunMeta> {
   const path = join(folder, CAPTURE_FILE);
   const seconds = await completeCapture(path, why);
   const done: RunMeta = { ...meta, seconds, sha256: await sha256OfFile(path), recovered: true };
@@ -248,7 +258,22 @@ async function completed(folder: string, meta: RunMeta, why: string): Promise<Ru
   return done;
 }
 
-async function completeCapture(path: string, why: string): Promise<number> {
+/** Takes at least so many bytes off the end, whole lines. */
+async function shorten(path: string, bytes: number): Promise<void> {
+  if (bytes === 0) return;
+  const handle = await open(path, 'r+');
+  try {
+    const at = Math.max(0, (await handle.stat()).size - bytes);
+    const from = Math.max(0, at - 65_536);
+    const { buffer, bytesRead } = await handle.read(Buffer.alloc(at - from), 0, at - from, from);
+    await handle.truncate(from + buffer.subarray(0, bytesRead).lastIndexOf(10) + 1);
+    await handle.sync();
+  } finally {
+    await handle.close();
+  }
+}
+
+async function completeCapture(path: string, why: (untilS: number) => string): Promise<number> {
   const parser = new CaptureParser();
   let lastUs = 0;
   let torn: Uint8Array | null = null;
@@ -273,13 +298,18 @@ async function completeCapture(path: string, why: string): Promise<number> {
       ...linesOf({
         kind: 'note',
         tUs: lastUs,
-        text: `${why}${remains}`,
+        text: `${why(lastUs / 1e6)}${remains}`,
       }),
     );
     const added = Buffer.from(`${lines.join('\n')}\n`, 'utf8');
     parser.chain.update(added);
-    await handle.appendFile(Buffer.concat([added, Buffer.from(`${parser.chain.seal(lastUs)}\n`)]));
-    await handle.sync();
+    try {
+      await handle.appendFile(Buffer.concat([added, Buffer.from(`${parser.chain.seal(lastUs)}\n`)]));
+      await handle.sync();
+    } catch (e) {
+      await handle.truncate(parser.completeBytes);
+      throw e;
+    }
     return lastUs / 1e6;
   } finally {
     await handle.close();
