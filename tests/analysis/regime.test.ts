@@ -46,7 +46,7 @@ describe('the droop of the thermostat', () => {
     const untaught = levelAfter(30, 24, null);
     expect(untaught).toBeGreaterThan(0.95 + 1);
     expect(levelAfter(30, 240, 0)).toBeLessThan(levelAfter(30, 240, null) - 0.2);
-    expect(levelAfter(60, 60, null)).toBeLessThanOrEqual(0.95 + 0.6 * 10 + 1e-9);
+    expect(levelAfter(60, 60, null)).toBeLessThanOrEqual(0.95 + 5 + 1e-9);
   });
   it('is not taught beyond its prior by a climb', () => {
     expect(levelAfter(30, 60, 40)).toBeLessThanOrEqual(levelAfter(30, 60, null) + 1e-9);
@@ -56,12 +56,10 @@ describe('the droop of the thermostat', () => {
     for (let k = 0; k < 400; k++) unknown.step(bin(k, 20));
     unknown.settle();
     expect(unknown.step(bin(400, 20)).levelC).toBeCloseTo(0.95 + 1.5, 5);
-    for (let k = 401; k < 700; k++) {
+    for (let k = 401; k < 690; k++) {
       unknown.step(bin(k, k % 60 < 30 ? 2 : 60));
       unknown.teach(0);
     }
-    expect(unknown.step(bin(700, 20)).levelC - new RegimeTracker(true).step(bin(0, 20)).levelC).toBeLessThan(
-      4,
-    );
+    expect(unknown.step(bin(690, 2)).levelC).toBeLessThan(0.95 + 0.1);
   });
 });

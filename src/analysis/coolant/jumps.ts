@@ -26,6 +26,9 @@ export interface Jumps {
 
 interface Swing {
   readonly fromS: number;
+  /** What was read before it and where it is farthest from the line, °C. */
+  readonly before: number;
+  farthest: number;
   readings: number[];
   peak: number;
 }
@@ -33,6 +36,7 @@ interface Swing {
 export class JumpWatch {
   #line = Number.NaN;
   #lastS = Number.NaN;
+  #last = Number.NaN;
   #swing: Swing | null = null;
   readonly #times: number[] = [];
   #largest = 0;
@@ -55,6 +59,7 @@ export class JumpWatch {
     if (!(dtS <= HOLE_S) || !running) {
       if (dtS > 0) this.#intervalS += Math.min(dtS, 2 * HOLE_S);
       this.#line = s.value;
+      this.#last = s.value;
       this.#swing = null;
       return false;
     }
@@ -62,16 +67,19 @@ export class JumpWatch {
     const most = FOLLOWS_C_PER_S * dtS;
     const away = s.value - this.#line;
     this.#line += Math.min(most, Math.max(-most, away));
-    return this.#follow(tS, Math.abs(away), s.value);
+    const before = this.#last;
+    this.#last = s.value;
+    return this.#follow(tS, Math.abs(away), s.value, before);
   }
 
-  #follow(tS: number, away: number, value: number): boolean {
+  #follow(tS: number, away: number, value: number, before: number): boolean {
     const swing = this.#swing;
     if (!swing) {
-      if (away > BACK_C) this.#swing = { fromS: tS, readings: [away], peak: away };
+      if (away > BACK_C) this.#swing = { fromS: tS, before, farthest: value, readings: [away], peak: away };
       return false;
     }
     if (away > BACK_C) {
+      if (away > swing.peak) swing.farthest = value;
       swing.peak = Math.max(swing.peak, away);
       if (swing.readings.length < 200) swing.readings.push(away);
       if (tS - swing.fromS > MOST_S) {
@@ -84,7 +92,10 @@ export class JumpWatch {
     const gradual = swing.readings.some((a) => a < swing.peak - EDGE_C);
     if (swing.peak < SWING_C || !gradual) return false;
     if (swing.readings.length < LEAST_READINGS || tS - swing.fromS < LEAST_S) return false;
-    return this.#count(tS, swing.peak);
+    // A quick warm-up leaves the line behind without ever turning back.
+    const out = Math.abs(swing.farthest - swing.before);
+    const back = Math.abs(swing.farthest - value);
+    return Math.min(out, back) >= SWING_C && this.#count(tS, swing.peak);
   }
 
   #count(tS: number, size: number): boolean {

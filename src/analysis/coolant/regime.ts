@@ -35,11 +35,12 @@ interface Row {
  * more heat comes with more air.
  */
 const AIRY_KMH = 60;
-const HILL_FROM = 1.4;
-const HILL_C = 6;
+const HILL_FROM = 1.25;
+const HILL_C = 12;
 const HILL_MOST_C = 10;
-/** Of what a hill explains for a swing, this much lasts for minutes. */
-const HILL_LASTS = 0.6;
+/** Of what a hill explains for a swing, this much lasts for minutes, °C at most. */
+const HILL_LASTS = 0.9;
+const HILL_LASTS_MOST_C = 5;
 
 /** The thermostat's droop explains at most this much. */
 const DROOP_MOST_C = 3.5;
@@ -127,7 +128,10 @@ export class RegimeTracker {
     return {
       name: this.#name(load),
       allowC: allowC + Math.max(droop, hill),
-      levelC: levelC + HYSTERESIS_C * (1 - heldShare) + Math.max(droop, HILL_LASTS * hill),
+      levelC:
+        levelC +
+        HYSTERESIS_C * (1 - heldShare) +
+        Math.max(droop, Math.min(HILL_LASTS_MOST_C, HILL_LASTS * hill)),
       pullPerMin,
       stake,
       riseStake:
