@@ -41,7 +41,9 @@ const twoHours = [...laps(TWO_HOURS)];
 judge(twoHours.slice(0, 20_000));
 const two = judge(twoHours);
 row(`judging ${TWO_HOURS} samples (two hours at 30 a second), processor time`, `${two.toFixed(2)} s`);
-row('judging, a sample', `${((1e6 * two) / TWO_HOURS).toFixed(1)} µs`);
+const again = Math.min(judge(twoHours), judge(twoHours), judge(twoHours));
+row('the same again, once the program has warmed up', `${again.toFixed(2)} s`);
+row('judging, a sample', `${((1e6 * again) / TWO_HOURS).toFixed(1)} µs`);
 const making = (n: number): number => {
   const from = process.cpuUsage();
   for (const _ of laps(n));
