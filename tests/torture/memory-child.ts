@@ -77,6 +77,8 @@ if (manual) {
     }
   }
 } else {
+  // A program that has just started is still compiling itself.
+  await new Promise((resolve) => setTimeout(resolve, 20_000));
   const delay = monitorEventLoopDelay({ resolution: 5 });
   delay.enable();
   const from = process.cpuUsage();
