@@ -5,7 +5,7 @@ import { Command } from 'commander';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import { packJob, unpackJob } from '../run/archive.ts';
 import { JOB_FILE } from '../run/job-files.ts';
-import { findJob, listJobs, searchJobs } from '../run/job-library.ts';
+import { jobCalled, listJobs, searchJobs } from '../run/job-library.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { ioOf } from './io.ts';
 
@@ -53,7 +53,7 @@ interface PackOptions {
 export function packCommand(): Command {
   return library(new Command('pack'))
     .description('a whole job as one .zip, to keep or to give away')
-    .argument('<job>', 'id of the job, or its folder')
+    .argument('<job>', 'id, own reference, plate or folder of the job')
     .requiredOption('--out <file>', 'the .zip; must not exist')
     .option('--hide-plate', 'leave the plate out of every text')
     .option('--hide-vin', 'leave the VIN out of every text and out of the captures')
@@ -88,7 +88,7 @@ export function unpackCommand(): Command {
 }
 
 async function jobFolder(job: string, root: string): Promise<string> {
-  return (await exists(join(job, JOB_FILE))) ? job : (await findJob(root, job)).folder;
+  return (await exists(join(job, JOB_FILE))) ? job : (await jobCalled(root, job)).folder;
 }
 
 const exists = (path: string): Promise<boolean> =>

@@ -7,7 +7,7 @@ import { systemClock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { JobDesk } from '../daemon-jobs.ts';
 import { OpenedRuns } from '../opened-runs.ts';
-import { findJob } from '../run/job-library.ts';
+import { jobCalled } from '../run/job-library.ts';
 import { defaultLibrary, type RunEntry } from '../run/library.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { gatherSheet } from '../sheet/gather.ts';
@@ -26,7 +26,7 @@ interface Options extends SheetChoice {
 export function sheetCommand(): Command {
   return new Command('sheet')
     .description('the hand-over sheet of a job (or of one run): HTML that needs nothing else, or PDF')
-    .argument('<job>', 'id of the job, or its folder; or a run folder, capture or table')
+    .argument('<job>', 'id, own reference, plate or folder of the job; or a run folder, capture or table')
     .requiredOption('--out <file>', 'FILE.html or FILE.pdf; replaced whole when it exists')
     .addOption(new Option('--lang <language>', "default: the job's choice, else en").choices(LANGUAGES))
     .option(
@@ -67,14 +67,14 @@ export function sheetCommand(): Command {
     });
 }
 
-/** A path that is there is taken as it is, a bare name as the id of a job. */
+/** A path that is there is taken as it is; anything else is what a job is called. */
 async function folderOf(job: string, library: string): Promise<string> {
   const there = await stat(job).then(
     () => true,
     () => false,
   );
   if (there || /[\\/.]/.test(job)) return job;
-  return (await findJob(library, job)).folder;
+  return (await jobCalled(library, job)).folder;
 }
 
 /** The same teaching as on the page, so that sheet and page say the same. */

@@ -265,6 +265,29 @@ export function searchJobs(jobs: readonly JobEntry[], query: string): JobEntry[]
   });
 }
 
+/**
+ * The job that a person means: by id, else by own reference, plate or VIN as they stand, gaps and case apart.
+ * @throws HandbackError library.path when there is none, or more than one
+ */
+export async function jobCalled(library: string, name: string): Promise<JobEntry> {
+  if (NAME.test(withoutStamp(name)) && (await exists(join(folderOf(library, name), JOB_FILE))))
+    return findJob(library, name);
+  const whole = compact(name);
+  const { jobs } = await listJobs(library);
+  const meant = jobs.filter(({ job }) =>
+    [job.reference, job.plate, job.vin].some((n) => n !== null && whole !== '' && compact(n) === whole),
+  );
+  const [only, ...others] = meant;
+  if (only && others.length === 0) return only;
+  throw new HandbackError(
+    'library.path',
+    only
+      ? `"${name.slice(0, 80)}" is ${meant.length} jobs: ${meant.map(({ job }) => job.id).join(', ')}.`
+      : `There is no job "${name.slice(0, 80)}".`,
+    { hint: only ? 'Give the id of one of them.' : '"handback jobs" lists them.' },
+  );
+}
+
 /** Both ways of writing the day, in this computer's time zone: that is the day the workshop knows. */
 function datesOf(iso: string): string[] {
   const date = new Date(iso);

@@ -49,7 +49,7 @@ describe('jobs on the command line', () => {
 
   it('print their sheet, and compare their runs saying what to drive', () => {
     const out = join(folder, 'sheet.html');
-    const sheet = handback('sheet', job.id, '--library', library, '--lang', 'de', '--out', out);
+    const sheet = handback('sheet', 'p 103', '--library', library, '--lang', 'de', '--out', out);
     expect([sheet.status, sheet.json]).toEqual([0, [{ out, runs: 1, notAsRecorded: [] }]]);
     expect(readFileSync(out, 'utf8')).toContain('<html lang="de">');
     const run = join(job.folder, job.runs[0]!.id);

@@ -450,7 +450,7 @@ export const en = {
 
   legsPlain: {
     'key-on-check': 'ignition on, engine standing',
-    'warm-up': 'warming up from cold',
+    'warm-up': 'warming up',
     'hot-idle': 'hot engine at idle',
     'heater-check': 'heater felt at idle and at raised engine speed',
     'clutch-band-low': 'full load from low engine speed',
