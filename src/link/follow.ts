@@ -6,7 +6,7 @@
 import { realpath } from 'node:fs/promises';
 import type { Clock } from '../core/clock.ts';
 import type { LinkFactory } from './link.ts';
-import { listPorts, type PortInfo } from './ports.ts';
+import { listPorts, NO_DESCRIPTION, type PortInfo } from './ports.ts';
 import { serialLinkFactory } from './serial.ts';
 
 export interface FollowOptions {
@@ -34,7 +34,7 @@ export function followedLinkFactory(path: string, options: FollowOptions): LinkF
     const ports = await list();
     const device = await realpath(now).catch(() => now);
     const own = ports.find((p) => p.path === device);
-    if (own?.likelyAdapter)
+    if (own?.likelyAdapter && own.identity !== NO_DESCRIPTION)
       adapter = {
         identity: own.identity,
         others: new Set(ports.filter((p) => p !== own).map((p) => p.path)),

@@ -3,6 +3,9 @@ import { readdir, readlink } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { SerialPort } from 'serialport';
 
+/** What is told of a port of which the system tells nothing. */
+export const NO_DESCRIPTION = 'no further description';
+
 export interface PortInfo {
   readonly path: string;
   /** For people and for remembering: by-id name, or USB ids with serial number, or the system's own words. */
@@ -53,7 +56,7 @@ function describe(p: RawPort, byId: string | undefined): PortInfo {
   const usb = /ttyUSB|ttyACM|usbserial|usbmodem/i;
   return {
     path: p.path,
-    identity: parts.join(', ') || 'no further description',
+    identity: parts.join(', ') || NO_DESCRIPTION,
     likelyAdapter:
       p.vendorId !== undefined ||
       byId !== undefined ||

@@ -441,7 +441,7 @@ export const de: Words = {
 
   legsPlain: {
     'key-on-check': 'Zündung an, Motor steht',
-    'warm-up': 'Warmfahren vom Kaltstart an',
+    'warm-up': 'Warmfahren',
     'hot-idle': 'heißer Motor im Leerlauf',
     'heater-check': 'Heizung im Leerlauf und bei erhöhter Drehzahl gefühlt',
     'clutch-band-low': 'Volllast aus niedriger Drehzahl',
