@@ -2,8 +2,8 @@
 import type { LiveView } from '../analysis/types.ts';
 import type { RunTrail } from './api.ts';
 
-/** Bounds: more than a day of driving makes; the oldest go first. */
-const MAX_PULLS = 2000;
+/** Bounds: a pull a minute for eight hours; the oldest go first. */
+const MAX_PULLS = 500;
 const MAX_BAND_POINTS = 600;
 
 type Engagement = RunTrail['engagements'][number];

@@ -13,7 +13,8 @@ import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
 import { type BoostCase, boostFindings } from './report.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
 
-const KEEP_PULLS = 2000;
+/** A pull a minute for eight hours; the oldest go first. */
+const KEEP_PULLS = 500;
 /** A pull is looked at before its end from this age on, and must then have brought nothing for the second time. */
 const AHEAD_US = 2_000_000;
 const AHEAD_SPAN_S = 1.8;
@@ -224,18 +225,19 @@ export class BoostDetector implements Detector {
       shortfallPct: shortfallPct === null ? null : Math.round(shortfallPct * 10) / 10,
       held,
     };
-    if (this.#pulls.length < KEEP_PULLS) {
-      this.#pulls.push(pull);
-      const band: Band = { t: [], lowKpa: [], highKpa: [] };
-      for (const p of points) {
-        const e = expectedAt(p, this.#profile, this.#baseline, baro);
-        if (e === null) continue;
-        const [low, high] = bandOfExpected(e);
-        band.t.push(p.tUs / 1e6);
-        band.lowKpa.push(low);
-        band.highKpa.push(high);
-      }
-      if (band.t.length > 1) this.#bands.push(band);
+    this.#pulls.push(pull);
+    if (this.#pulls.length > KEEP_PULLS) this.#pulls.shift();
+    const expected = points.flatMap((p) => {
+      const e = expectedAt(p, this.#profile, this.#baseline, baro);
+      return e === null ? [] : [{ t: p.tUs / 1e6, band: bandOfExpected(e) }];
+    });
+    if (expected.length > 1) {
+      this.#bands.push({
+        t: expected.map((e) => e.t),
+        lowKpa: expected.map((e) => e.band[0]),
+        highKpa: expected.map((e) => e.band[1]),
+      });
+      if (this.#bands.length > KEEP_PULLS) this.#bands.shift();
     }
     const noun = engagement ? 'engagement' : 'pull';
     const text =
