@@ -177,7 +177,7 @@ export async function makePracticeJobs(
 async function driveJob(library: string, job: PracticeJob, say: (what: string) => void): Promise<void> {
   const clock = new ManualClock(0, job.openedMs);
   const daemon = new Daemon({ clock, library });
-  const wait = <T>(promise: Promise<T>): Promise<T> => settled(clock, promise);
+  const wait = <T>(promise: Promise<T>): Promise<T> => clock.until(promise);
   const until = (hour: number): void => {
     clock.jumpWall(job.openedMs + hour * HOUR_MS - clock.wallMs());
   };
@@ -209,19 +209,4 @@ async function driveJob(library: string, job: PracticeJob, say: (what: string) =
   } finally {
     await wait(daemon.close());
   }
-}
-
-/** Moves the clock until the promise is settled. */
-async function settled<T>(clock: ManualClock, promise: Promise<T>): Promise<T> {
-  let done = false;
-  promise.then(
-    () => {
-      done = true;
-    },
-    () => {
-      done = true;
-    },
-  );
-  while (!done) await clock.advance(20);
-  return promise;
 }

@@ -6,7 +6,7 @@ import type { JobSummary, JobsView, JobView } from '../src/server/jobs-api.ts';
 import { get, post, send, sentenceOf } from './http.ts';
 import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';
-import { FUELS, INDUCTIONS, Options } from './start.tsx';
+import { EngineAndComplaint } from './start.tsx';
 import { attempt, go, jobAtHand, place, run, say } from './state.ts';
 import { clockOf, dateOf } from './words.ts';
 import './jobs.css';
@@ -173,22 +173,7 @@ function NewJob() {
         Own reference
         <input name="reference" maxLength={200} autocomplete="off" />
       </label>
-      <label>
-        Induction
-        <select name="induction">
-          <Options of={INDUCTIONS} />
-        </select>
-      </label>
-      <label>
-        Fuel
-        <select name="fuel">
-          <Options of={FUELS} />
-        </select>
-      </label>
-      <label class="wide">
-        Complaint, in the customer's words
-        <textarea name="complaint" rows={2} maxLength={4000} />
-      </label>
+      <EngineAndComplaint />
       <p class="wide">
         <button type="submit" class="main">
           Open it

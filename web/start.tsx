@@ -55,22 +55,7 @@ export function StartDialog() {
           Vehicle
           <input name="vehicle" maxLength={200} autocomplete="off" />
         </label>
-        <label>
-          Induction
-          <select name="induction">
-            <Options of={INDUCTIONS} />
-          </select>
-        </label>
-        <label>
-          Fuel
-          <select name="fuel">
-            <Options of={FUELS} />
-          </select>
-        </label>
-        <label class="wide">
-          Complaint, in the customer's words
-          <textarea name="complaint" rows={2} maxLength={4000} />
-        </label>
+        <EngineAndComplaint />
         <Cautions />
         <p class="actions wide">
           <button type="submit" class="main">
@@ -100,6 +85,30 @@ export function Cautions() {
 
 export const INDUCTIONS = ['naturally aspirated', 'turbocharger', 'supercharger', 'twin-charged'];
 export const FUELS = ['petrol', 'diesel'];
+
+/** What is asked of every car, in a form that reads its fields by name. */
+export function EngineAndComplaint() {
+  return (
+    <>
+      <label>
+        Induction
+        <select name="induction">
+          <Options of={INDUCTIONS} />
+        </select>
+      </label>
+      <label>
+        Fuel
+        <select name="fuel">
+          <Options of={FUELS} />
+        </select>
+      </label>
+      <label class="wide">
+        Complaint, in the customer's words
+        <textarea name="complaint" rows={2} maxLength={4000} />
+      </label>
+    </>
+  );
+}
 
 /** Of a choice that may stay open. */
 export function Options({ of }: { of: readonly string[] }) {

@@ -94,6 +94,24 @@ export class ManualClock implements Clock {
     await settle();
   }
 
+  /**
+   * Advances until the promise is settled: what awaits timers and disk then runs as in real time.
+   * @param mostMs simulated
+   * @returns what the promise brings; rejects as it does, and when it is not settled by then
+   */
+  async until<T>(promise: Promise<T>, stepMs = 20, mostMs = Number.POSITIVE_INFINITY): Promise<T> {
+    let done = false;
+    const end = (): void => {
+      done = true;
+    };
+    promise.then(end, end);
+    for (let ms = 0; !done; ms += stepMs) {
+      if (ms >= mostMs) throw new Error(`not settled after ${mostMs / 1000} simulated seconds`);
+      await this.advance(stepMs);
+    }
+    return promise;
+  }
+
   #moveTo(us: number): void {
     this.#wallMs += (us - this.#nowUs) / 1000;
     this.#nowUs = us;

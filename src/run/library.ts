@@ -155,10 +155,16 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
         const meta = endedBy(end);
         // Where not even the end has room, the last few kilobytes of what was kept make it.
         let done: RunMeta | null = null;
-        for (const bytes of ROOM_FOR_END_BYTES)
-          done ??= await shorten(join(folder, CAPTURE_FILE), bytes)
-            .then(() => completed(folder, meta, missing))
-            .catch(() => null);
+        for (const bytes of ROOM_FOR_END_BYTES) {
+          try {
+            await shorten(join(folder, CAPTURE_FILE), bytes);
+            done = await completed(folder, meta, missing);
+            break;
+          } catch (e) {
+            // Nothing is given away for a refusal of another kind.
+            if (!isFull(e)) break;
+          }
+        }
         await release().catch(() => undefined);
         return { meta: done ?? meta, missing: missing(done?.seconds ?? keptS) };
       },
@@ -256,6 +262,11 @@ async function completed(folder: string, meta: RunMeta, why: (untilS: number) =>
   const done: RunMeta = { ...meta, seconds, sha256: await sha256OfFile(path), recovered: true };
   await writeMeta(folder, done);
   return done;
+}
+
+function isFull(thrown: unknown): boolean {
+  const { code, cause } = thrown as NodeJS.ErrnoException;
+  return code === 'ENOSPC' || code === 'EDQUOT' || (cause !== undefined && isFull(cause));
 }
 
 /** Takes at least so many bytes off the end, whole lines. */

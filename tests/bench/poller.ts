@@ -72,12 +72,7 @@ async function running<T>(
     tap: (e) => events.push(e),
     wanted,
   });
-  const settle = async <U>(promise: Promise<U>): Promise<U> => {
-    let done = false;
-    promise.finally(() => (done = true)).catch(() => undefined);
-    while (!done) await clock.advance(20);
-    return promise;
-  };
+  const settle = <U>(promise: Promise<U>): Promise<U> => clock.until(promise, 20);
   try {
     await settle(session.start());
     return await use({ clock, session, events, settle });

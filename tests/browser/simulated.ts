@@ -37,14 +37,8 @@ export class SimulatedDrive {
   }
 
   /** Moves the drive on until the promise is settled. */
-  async settle<T>(promise: Promise<T>): Promise<T> {
-    let done = false;
-    const end = () => {
-      done = true;
-    };
-    void promise.then(end, end);
-    while (!done) await this.clock.advance(20);
-    return promise;
+  settle<T>(promise: Promise<T>): Promise<T> {
+    return this.clock.until(promise);
   }
 
   /** Drives on until it is so, or for so many seconds of the drive at most. @returns whether it became so */

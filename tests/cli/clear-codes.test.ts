@@ -42,13 +42,8 @@ async function attempt(
   const onAnswer = (a: { request: Uint8Array }) => requests.push(toHex(a.request));
   const factory = simLinkFactory({ vehicle, clock, onAnswer, ...options });
   const session = new VehicleSession({ factory, family: 'auto', clock, tap: () => undefined, wanted: [] });
-  const settle = async <T>(promise: Promise<T>): Promise<T> => {
-    let done = false;
-    promise.finally(() => (done = true)).catch(() => undefined);
-    // The disk answers in real time, the vehicle in its own: both get their turn.
-    while (!done) await clock.advance(50);
-    return promise;
-  };
+  // The disk answers in real time, the vehicle in its own: both get their turn.
+  const settle = <T>(promise: Promise<T>): Promise<T> => clock.until(promise, 50);
   await settle(session.start());
   const said: string[] = [];
   let savedWhenAsked = 0;

@@ -16,19 +16,7 @@ import { SIM_DEMOS, simOptionsOf, simProfileOf } from '../../src/sim/demos.ts';
 const folder = mkdtempSync(join(tmpdir(), 'handback-daemon-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-/** Moves the clock until the promise is settled: what awaits timers and disk then runs as in real time. */
-async function settle<T>(clock: ManualClock, promise: Promise<T>): Promise<T> {
-  let done = false;
-  const watch = promise.then(
-    () => undefined,
-    () => undefined,
-  );
-  void watch.then(() => {
-    done = true;
-  });
-  while (!done) await clock.advance(20);
-  return promise;
-}
+const settle = <T>(clock: ManualClock, promise: Promise<T>): Promise<T> => clock.until(promise);
 
 async function drive(link: string, seconds: number, library: string) {
   const clock = new ManualClock();

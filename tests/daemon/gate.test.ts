@@ -196,18 +196,11 @@ async function play(
     webRoot: home,
     clock,
   });
-  const until = async <T>(promise: Promise<T>): Promise<T | null> => {
-    let done = false;
-    const settled = promise.then(
-      (value) => value,
-      () => null,
+  const until = <T>(promise: Promise<T>): Promise<T | null> =>
+    clock.until(
+      promise.catch(() => null),
+      50,
     );
-    void settled.then(() => {
-      done = true;
-    });
-    while (!done) await clock.advance(50);
-    return settled;
-  };
   let permitted = 0;
   try {
     const headers = { 'x-handback': '1', 'content-type': 'application/json' };

@@ -8,16 +8,7 @@ import { Daemon } from '../../src/daemon.ts';
 import { makePracticeJobs, PRACTICE_JOBS } from '../../src/daemon-practice.ts';
 import { scratch } from '../run/files.ts';
 
-/** Moves the clock until the promise is settled. */
-async function settle<T>(clock: ManualClock, promise: Promise<T>): Promise<T> {
-  let done = false;
-  const end = () => {
-    done = true;
-  };
-  promise.then(end, end);
-  while (!done) await clock.advance(20);
-  return promise;
-}
+const settle = <T>(clock: ManualClock, promise: Promise<T>): Promise<T> => clock.until(promise);
 
 describe('practice jobs', () => {
   it('are made whole: a drive too short for any verdict, its codes, and nothing left behind', async () => {

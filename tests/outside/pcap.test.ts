@@ -46,12 +46,7 @@ async function record(bus: SimulationOptions['bus']): Promise<{ frames: WireFram
     tap: (e) => events.push(e),
     wanted: [],
   });
-  const settle = async <T>(promise: Promise<T>): Promise<T> => {
-    let done = false;
-    promise.finally(() => (done = true)).catch(() => undefined);
-    while (!done) await clock.advance(50);
-    return promise;
-  };
+  const settle = <T>(promise: Promise<T>): Promise<T> => clock.until(promise, 50);
   await settle(session.start());
   events.splice(0, events.length, ...events.filter((e) => e.kind === 'dialect'));
   const [engine = ''] = session.state.vehicle?.controlUnits ?? [];

@@ -21,12 +21,7 @@ function bench(options: { pace: number; quirks?: readonly string[]; traffic?: nu
   });
   const events: WireEvent[] = [];
   const session = new VehicleSession({ factory, family: 'slcan', clock, tap: (e) => events.push(e) });
-  const settle = async <T>(promise: Promise<T>): Promise<T> => {
-    let done = false;
-    promise.finally(() => (done = true)).catch(() => undefined);
-    for (let ms = 0; !done && ms < 100_000; ms += 20) await clock.advance(20);
-    return promise;
-  };
+  const settle = <T>(promise: Promise<T>): Promise<T> => clock.until(promise, 20, 100_000);
   return {
     clock,
     session,

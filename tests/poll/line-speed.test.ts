@@ -33,12 +33,7 @@ function bench(quirks: readonly string[], baud?: number) {
     ...(baud === undefined ? {} : { baud }),
   });
   session.samples$.subscribe((s) => samples.push(s));
-  const settle = async <T>(promise: Promise<T>): Promise<T> => {
-    let done = false;
-    promise.finally(() => (done = true)).catch(() => undefined);
-    for (let ms = 0; !done && ms < 200_000; ms += 20) await clock.advance(20);
-    return promise;
-  };
+  const settle = <T>(promise: Promise<T>): Promise<T> => clock.until(promise, 20, 200_000);
   return {
     clock,
     session,

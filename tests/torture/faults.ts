@@ -103,21 +103,8 @@ class Scene {
     }
   }
 
-  async until<T>(promise: Promise<T>): Promise<T> {
-    let done = false;
-    promise.then(
-      () => {
-        done = true;
-      },
-      () => {
-        done = true;
-      },
-    );
-    for (let n = 0; !done; n++) {
-      if (n > 20_000) throw new Error('it does not come to an end');
-      await this.clock.advance(20);
-    }
-    return promise;
+  until<T>(promise: Promise<T>): Promise<T> {
+    return this.clock.until(promise, 20, 400_000);
   }
 
   async stop(): Promise<Awaited<ReturnType<Daemon['stopRun']>>> {

@@ -40,19 +40,7 @@ const say = (value: object): void => {
   process.stdout.write(`${JSON.stringify(value)}\n`);
 };
 
-async function settled<T>(promise: Promise<T>): Promise<T> {
-  let done = false;
-  promise.then(
-    () => {
-      done = true;
-    },
-    () => {
-      done = true;
-    },
-  );
-  while (manual && !done) await manual.advance(20);
-  return promise;
-}
+const settled = <T>(promise: Promise<T>): Promise<T> => (manual ? manual.until(promise) : promise);
 
 await settled(daemon.connect({ link: 'steady', adapter: 'slcan' }));
 say({ url: server.url });

@@ -45,6 +45,10 @@ export const AIR_LIMIT = 0.025;
 const AIR_SAMPLES = 4;
 /** At full pedal engine speed rises by more than this share a second, with or without boost. */
 const RISE_PER_S = 0.025;
+/** A pedal that repeats itself for less than this proves nothing (chosen on the tune half with stuck signals put in). */
+const LIFT_US = 2_400_000;
+/** From this demand on the pedal is on the floor and repeats itself by nature. */
+const FLOOR_PCT = 95;
 /** Short by more than this, the readings that say so are asked whether they are stuck. */
 const SUSPECT_SHARE = 0.8;
 /** KIT: 1 in 100 pulls; a sound engine lets no exhaust gas back in at high demand. */
@@ -334,7 +338,7 @@ function isLift(points: readonly StretchPoint[]): boolean {
   const first = run[0]!;
   const last = run.at(-1)!;
   // A foot on the floor stands still by itself, and uphill without boost the engine may not speed up.
-  if (last.tUs - first.tUs < 2_400_000 || last.demand > 95) return false;
+  if (last.tUs - first.tUs < LIFT_US || last.demand > FLOOR_PCT) return false;
   return last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
 }
 
