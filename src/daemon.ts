@@ -5,7 +5,6 @@
  */
 import type { WireEvent } from './adapter/adapter.ts';
 import { Judge } from './analysis/judge.ts';
-import type { Spoken } from './analysis/types.ts';
 import type { Comparison } from './compare/types.ts';
 import { ComparedRuns } from './compared-runs.ts';
 import type { Clock, Timer } from './core/clock.ts';
@@ -52,6 +51,8 @@ import { SheetDesk } from './sheet-desk.ts';
 import { simLinkFactory } from './sim/bench.ts';
 import { SIM_DEMOS, simOptionsOf, simProfileOf } from './sim/demos.ts';
 import { VERSION } from './version.ts';
+import { spelled } from './words/spelled.ts';
+import type { Spoken } from './words/views.ts';
 
 /** Samples and views go to the page this often; the ear does not wait for it. */
 const SAMPLES_EVERY_MS = 50;
@@ -141,7 +142,7 @@ export class Daemon implements DaemonApi {
     this.#sinceBoot = options.sinceBootMs ? { sinceBootMs: options.sinceBootMs } : {};
     this.#every(SAMPLES_EVERY_MS, () => this.#emitSamples());
     this.#every(VIEW_EVERY_MS, () => {
-      if (this.#run) this.#emit('view', this.#run.judge.view());
+      if (this.#run) this.#emit('view', spelled(this.#run.judge.view()));
     });
     this.#every(STATE_EVERY_MS, () => this.#emit('state', this.state()));
   }
@@ -294,7 +295,7 @@ export class Daemon implements DaemonApi {
       },
     );
     this.#emitSamples();
-    this.#emit('view', run.judge.view());
+    this.#emit('view', spelled(run.judge.view()));
     this.#run = null;
     this.#emit('state', this.state());
     return { ...summaryOf(meta, run.job), ...(missing === null ? {} : { missing }) };
@@ -340,7 +341,7 @@ export class Daemon implements DaemonApi {
     const marks = reading.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
     return {
       summary: await this.#summary(entry),
-      judgement,
+      judgement: spelled(judgement),
       marks: withEdits(marks, await readMarkEdits(entry.folder)),
       gaps: reading.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
       warnings: reading.warnings,
@@ -498,7 +499,8 @@ export class Daemon implements DaemonApi {
   }
 
   #judge(run: LiveRun, sample: Sample): void {
-    for (const spoken of run.judge.push(sample)) {
+    for (const said of run.judge.push(sample)) {
+      const spoken = spelled(said);
       run.spoken.push(spoken);
       this.#emit('spoken', spoken);
     }

@@ -13,6 +13,7 @@ import { openRecording, type Reading, readRun } from './run/recording.ts';
 import type { ExpectedBand, RunTrail } from './server/api.ts';
 import { Columns } from './server/columns.ts';
 import { Trail } from './server/trail.ts';
+import { spelled } from './words/spelled.ts';
 
 export interface OpenedRun {
   readonly reading: Reading;
@@ -95,7 +96,7 @@ class Pass {
     this.columns.push(sample);
     if (sample.tUs < this.#lookAtUs) return;
     this.#lookAtUs = sample.tUs + LOOK_EVERY_US;
-    this.trail.add(this.judge.view());
+    this.trail.add(spelled(this.judge.view()));
   }
 }
 

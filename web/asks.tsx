@@ -4,10 +4,10 @@
  */
 import { signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { Ask } from '../src/analysis/types.ts';
 import type { Observation } from '../src/run/job.ts';
 import type { MarkEdit, MarkView } from '../src/server/api.ts';
 import type { NewObservation } from '../src/server/jobs-api.ts';
+import type { Ask } from '../src/words/views.ts';
 import { post } from './http.ts';
 import { tell } from './sound.ts';
 import { attempt, driving, run, sayUndo, second, view } from './state.ts';

@@ -1,7 +1,7 @@
 /** Drive: is it recording, is coolant fine, did the last engagement hold, what next. */
 import { useComputed, useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { Leg } from '../src/analysis/types.ts';
+import type { Leg } from '../src/words/views.ts';
 import { Asking } from './asks.tsx';
 import { Beat } from './glance.tsx';
 import { EvidenceMap } from './map.tsx';

@@ -1,8 +1,9 @@
 /** Findings: what was shown, by what. Not shown comes first, with the leg that would show it. */
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { Finding, Verdict } from '../src/analysis/types.ts';
+import type { Verdict } from '../src/analysis/types.ts';
 import type { MarkEdit, RunSummary, RunView, SeriesView } from '../src/server/api.ts';
+import type { Finding } from '../src/words/views.ts';
 import { WHOLE_POINTS } from './closer.ts';
 import { get, sentenceOf } from './http.ts';
 import { MarkList } from './marks.tsx';

@@ -1,5 +1,5 @@
 /** The evidence map: engine speed across, demand upwards; empty by outline, enough by fill, bad by hatch. */
-import type { LiveView } from '../src/analysis/types.ts';
+import type { LiveView } from '../src/words/views.ts';
 import { tape, view } from './state.ts';
 
 const CELL_H = 22;

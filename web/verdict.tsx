@@ -1,5 +1,6 @@
 /** Verdicts by word and mark (tick, filled bar, open ring), and a measurement against its limit drawn to scale. */
-import type { Finding, Verdict } from '../src/analysis/types.ts';
+import type { Verdict } from '../src/analysis/types.ts';
+import type { Finding } from '../src/words/views.ts';
 import { withUnit } from './words.ts';
 
 export function Mark({ verdict }: { verdict: Verdict }) {

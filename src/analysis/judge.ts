@@ -2,6 +2,7 @@
  * From samples to a judgement: one plausibility front, every detector behind it. Live, replay and import of a
  * table all come through here, one sample at a time, so the same samples give the same findings to the last digit.
  */
+import { inTurn, type Told } from '../core/says.ts';
 import { type Sample, signalDef } from '../core/signals.ts';
 import type { Profile } from '../run/profile.ts';
 import { BoostDetector } from './boost/detector.ts';
@@ -137,17 +138,28 @@ export class Judge {
   }
 }
 
-/** Two findings may ask for the same drive, one of them for more of it: then that one says it. */
-function toldOnce(needs: readonly string[]): string[] {
-  const all = [...new Set(needs)];
-  return all.filter((n) => !all.some((other) => other !== n && other.startsWith(n.replace(/\.$/, ','))));
+/** Two findings may ask for the same drive: it is asked for once. */
+function toldOnce(needs: readonly Told[]): Told {
+  const all = new Map(needs.map((n) => [JSON.stringify(n), n]));
+  const told = [...all.values()];
+  // Until every room makes statements, sentences may stand among them.
+  const sentences = told.filter((n) => typeof n === 'string');
+  const once = sentences.filter(
+    (n) => !sentences.some((other) => other !== n && other.startsWith(n.replace(/\.$/, ','))),
+  );
+  if (sentences.length === told.length) return once.join(' ');
+  return inTurn(
+    told.flatMap((n) =>
+      typeof n !== 'string' ? [n] : once.includes(n) ? [{ id: 'text', args: { text: n } }] : [],
+    ),
+  );
 }
 
 /** A fault in any finding is the system's; good needs every finding the system rests on; anything else is not shown. */
 function summed(
   system: SystemName,
   findings: readonly Finding[],
-): { verdict: Verdict; saidAtS: number | null; needs: string | null } {
+): { verdict: Verdict; saidAtS: number | null; needs: Told | null } {
   const own = findings.filter((f) => f.system === system && !(f.aside === true && f.verdict === 'not shown'));
   const faults = own.filter((f) => f.verdict === 'fault shown');
   if (faults.length > 0) {
@@ -160,7 +172,7 @@ function summed(
   return {
     verdict: 'not shown',
     saidAtS: null,
-    needs: toldOnce(needs).join(' ') || 'Nothing about this system was recorded: drive a full road test.',
+    needs: toldOnce(needs) || 'Nothing about this system was recorded: drive a full road test.',
   };
 }
 

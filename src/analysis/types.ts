@@ -1,4 +1,5 @@
 /** The shapes that judging produces: findings with evidence, and the live view the page draws. */
+import type { Told } from '../core/says.ts';
 import type { Unit } from '../core/signals.ts';
 
 export type Verdict = 'shown good' | 'fault shown' | 'not shown';
@@ -7,7 +8,7 @@ export type SystemName = 'boost' | 'coolant' | 'charging' | 'codes' | 'sensor' |
 export interface Evidence {
   readonly fromS: number;
   readonly toS: number;
-  readonly text: string;
+  readonly text: Told;
 }
 
 /** One statement about one system. Times are run time in seconds. */
@@ -16,7 +17,7 @@ export interface Finding {
   readonly system: SystemName;
   readonly verdict: Verdict;
   /** A hint for a technician, never a diagnosis; null unless a fault is shown. */
-  readonly pointsTo: string | null;
+  readonly pointsTo: Told | null;
   /** When the live detector spoke; null unless a fault is shown. */
   readonly saidAtS: number | null;
   readonly fromS: number | null;
@@ -27,12 +28,12 @@ export interface Finding {
     readonly unit: Unit;
     readonly interval: [number, number];
   } | null;
-  readonly limit: { readonly value: number; readonly unit: Unit; readonly source: string } | null;
+  readonly limit: { readonly value: number; readonly unit: Unit; readonly source: Told } | null;
   readonly evidence: readonly Evidence[];
   /** What to drive next, when not shown. */
-  readonly needs: string | null;
-  /** The decision rule as a sentence, printed on the sheet. */
-  readonly rule: string;
+  readonly needs: Told | null;
+  /** The decision rule, printed on the sheet. */
+  readonly rule: Told;
   /** Signals that carried it. */
   readonly signals: readonly string[];
   /** True when the system's verdict does not wait for this one: left out of the sum while not shown. */
@@ -52,7 +53,7 @@ export interface Spoken {
   readonly atS: number;
   readonly finding: Finding;
   /** One short sentence for ear and page: what happened and what to do. */
-  readonly sentence: string;
+  readonly sentence: Told;
 }
 
 /** A pure stepper: no I/O, no clock, no randomness; the same samples give the same findings to the last digit. */
@@ -82,12 +83,12 @@ export interface Pull {
 export interface Leg {
   /** Stable id, e.g. "hot-idle". */
   readonly leg: string;
-  readonly title: string;
+  readonly title: Told;
   /** What it is good for. */
-  readonly why: string;
+  readonly why: Told;
   /** One short sentence: how to drive it. */
-  readonly how: string;
-  readonly counts: string;
+  readonly how: Told;
+  readonly counts: Told;
   readonly covered: boolean;
   /** Open, and its moment has gone for this run: key-on once the engine ran, warm-up after a warm start. */
   readonly over: boolean;
@@ -101,8 +102,8 @@ export interface Leg {
 export interface Ask {
   /** Kind of observation. */
   readonly id: 'cabin heat idle' | 'cabin heat 2000 rpm' | 'fan' | 'noise';
-  readonly question: string;
-  readonly answers: readonly string[];
+  readonly question: Told;
+  readonly answers: readonly Told[];
 }
 
 export interface Judgement {
@@ -122,7 +123,7 @@ export interface Judgement {
   readonly systems: Readonly<
     Record<
       'boost' | 'coolant',
-      { readonly verdict: Verdict; readonly saidAtS: number | null; readonly needs: string | null }
+      { readonly verdict: Verdict; readonly saidAtS: number | null; readonly needs: Told | null }
     >
   >;
   readonly findings: readonly Finding[];
@@ -137,7 +138,7 @@ export interface CoolantView {
   readonly limitC: number;
   readonly minutesToLimit: readonly [number, number] | null;
   /** Short, for the large sentence: "Coolant settled at 90 °C." */
-  readonly sentence: string;
+  readonly sentence: Told;
 }
 
 export interface BoostView {
@@ -151,7 +152,7 @@ export interface BoostView {
     readonly fromS: number;
     readonly toS: number;
     readonly held: boolean | null;
-    readonly text: string;
+    readonly text: Told;
   } | null;
   readonly engagements: { readonly held: number; readonly missed: number };
   /** Cells of the evidence map: engine speed × demand. */
@@ -161,7 +162,7 @@ export interface BoostView {
     readonly pulls: number;
     readonly state: 'empty' | 'some' | 'enough' | 'bad';
   }[];
-  readonly sentence: string;
+  readonly sentence: Told;
 }
 
 export interface LiveView {

@@ -1,10 +1,11 @@
 /** `handback judge`: findings for each recording, for people or as JSON Lines. */
 import { Command } from 'commander';
 import { judgeTable } from '../analysis/judge.ts';
-import type { Finding, Judgement } from '../analysis/types.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Profile } from '../run/profile.ts';
 import { openRecording } from '../run/recording.ts';
+import { spelled } from '../words/spelled.ts';
+import type { Finding, Judgement } from '../words/views.ts';
 import { collect, headerMap, readBaselines, readProfile } from './inputs.ts';
 import { type Io, ioOf } from './io.ts';
 
@@ -47,7 +48,7 @@ async function judge(paths: readonly string[], options: Options, io: Io): Promis
       for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
       const profile = given ?? recording.profile ?? none;
       if (!baselines.has(profile)) baselines.set(profile, await readBaselines(options.baseline, profile, io));
-      const judgement = judgeTable(recording.table, profile, baselines.get(profile) ?? null, path);
+      const judgement = spelled(judgeTable(recording.table, profile, baselines.get(profile) ?? null, path));
       io.progressDone();
       io.result(judgement);
       printJudgement(judgement, io);

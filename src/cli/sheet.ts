@@ -14,8 +14,8 @@ import { gatherSheet } from '../sheet/gather.ts';
 import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet } from '../sheet/render.ts';
 import { HIDDEN, type Hidden, LANGUAGES } from '../sheet/types.ts';
-import { parseUnits, UNIT_NAMES } from '../sheet/units.ts';
 import { VERSION } from '../version.ts';
+import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
 import { ioOf } from './io.ts';
 
 interface Options extends SheetChoice {

@@ -6,7 +6,7 @@ import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet, SHEET_POLICY } from '../sheet/render.ts';
 import { HIDDEN, LANGUAGES, type SheetInput } from '../sheet/types.ts';
-import { parseUnits, UNIT_NAMES } from '../sheet/units.ts';
+import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
 import { checked } from './requests.ts';
 
 /** What the routes need; every method rejects with a HandbackError that carries a sentence. */

@@ -1,5 +1,5 @@
 /** Remembers what the live views of a run said, so that a page opened late can draw engagements and bands. */
-import type { LiveView } from '../analysis/types.ts';
+import type { LiveView } from '../words/views.ts';
 import type { RunTrail } from './api.ts';
 
 /** Bounds: a pull a minute for eight hours; the oldest go first. */

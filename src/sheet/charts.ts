@@ -2,11 +2,11 @@
 import type { Evidence, Finding } from '../analysis/types.ts';
 import type { Unit } from '../core/signals.ts';
 import { type Points, thinned } from '../signal/thin.ts';
+import type { Measures } from '../words/measures.ts';
 import { type Context, isDifference } from './context.ts';
 import { type Html, html } from './html.ts';
 import { type Axis, drawing, INK, Plot } from './svg.ts';
 import type { Band, SheetRun } from './types.ts';
-import type { Measures } from './units.ts';
 
 const WIDE = 720;
 /** Two a unit of width is all that paper shows. */

@@ -1,6 +1,7 @@
 /** Language, units and what is left out: as asked now, else as the job says, else metric English. */
+
+import { METRIC, type UnitChoice } from '../words/measures.ts';
 import type { Hidden, Language, SheetInput, SheetOptions } from './types.ts';
-import { METRIC, type UnitChoice } from './units.ts';
 
 export interface SheetChoice {
   readonly lang?: Language;

@@ -1,12 +1,17 @@
 /** What every part of a sheet needs: the words, the measures, and which run stands for before and for after. */
 import type { Finding, SystemName, Verdict } from '../analysis/types.ts';
+import type { Told } from '../core/says.ts';
+import { de as german } from '../words/de/de.ts';
+import { en as english } from '../words/en/en.ts';
+import type { Measures } from '../words/measures.ts';
+import { type Language, Words as Speaker } from '../words/words.ts';
 import { type Html, html } from './html.ts';
 import { Phrases } from './phrases.ts';
 import type { SheetInput, SheetOptions, SheetRun } from './types.ts';
-import { Measures } from './units.ts';
 import { de } from './words/de.ts';
 import { en, type Words } from './words/en.ts';
 
+const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = { en: english, de: german };
 const WORDS: Readonly<Record<SheetOptions['language'], Words>> = { en, de };
 
 export class Context {
@@ -15,6 +20,7 @@ export class Context {
   readonly words: Words;
   readonly measures: Measures;
   readonly #phrases: Phrases;
+  readonly #words: Speaker;
   /** The run before the work; null when there is none. */
   readonly before: SheetRun | null;
   /** The last run after the work; of a single run without a job, that run. Null: nothing is proved yet. */
@@ -26,7 +32,8 @@ export class Context {
     this.input = input;
     this.options = options;
     this.words = WORDS[options.language];
-    this.measures = new Measures(this.words.locale, options.units, input.timeZone, this.words.rpm);
+    this.#words = new Speaker(LANGUAGES[options.language], options.units, input.timeZone);
+    this.measures = this.#words.measures;
     this.#phrases = new Phrases(en.phrases, this.words.phrases, this.measures);
     const { runs } = input;
     const purpose = (run: SheetRun) => run.meta?.purpose ?? 'other';
@@ -38,21 +45,22 @@ export class Context {
   }
 
   /** A sentence of the analysis; what the catalogue does not know stays English and says so to readers aloud. */
-  say(text: string): Html {
-    const said = this.#phrases.say(text);
+  say(told: Told): Html {
+    if (typeof told !== 'string') return html`${this.#words.say(told)}`;
+    const said = this.#phrases.say(told);
     return said.known || this.words.lang === 'en'
       ? html`${said.text}`
       : html`<span lang="en">${said.text}</span>`;
   }
 
   /** The same for places where no markup can stand: alternative texts of drawings. */
-  sayText(text: string): string {
-    return this.#phrases.say(text).text;
+  sayText(told: Told): string {
+    return typeof told === 'string' ? this.#phrases.say(told).text : this.#words.say(told);
   }
 
   /** In English units and language alike: which sentences the catalogue does not know. */
-  knows(text: string): boolean {
-    return this.#phrases.say(text).known;
+  knows(told: Told): boolean {
+    return typeof told !== 'string' || this.#phrases.say(told).known;
   }
 
   title(finding: Finding): string {
@@ -88,9 +96,7 @@ export class Context {
 
   /** "31 min", "45 s": a span of time for reading, not for reckoning. */
   span(seconds: number): string {
-    return seconds < 90
-      ? `${this.measures.number(Math.round(seconds))}\u00a0s`
-      : `${this.measures.number(Math.round(seconds / 60))}\u00a0min`;
+    return this.measures.span(seconds);
   }
 
   /** Findings of the subject run and of the fault memory. */

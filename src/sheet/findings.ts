@@ -26,14 +26,15 @@ export function findingsSection(context: Context): Html {
     (f) => f.verdict !== 'not shown' || f.measured !== null || f.evidence.length > 0,
   );
   const open = sorted.filter((f) => f.verdict === 'not shown');
-  const rules = [...new Set([...told, ...open].map((f) => f.rule))];
-  const ruleOf = (f: Finding) => `${words.tech.ruleOf} ${context.measures.number(rules.indexOf(f.rule) + 1)}`;
+  const rules = [...new Map([...told, ...open].map((f) => [JSON.stringify(f.rule), f.rule])).entries()];
+  const ruleOf = (f: Finding) =>
+    `${words.tech.ruleOf} ${context.measures.number(rules.findIndex(([key]) => key === JSON.stringify(f.rule)) + 1)}`;
   return html`<h2>${words.tech.findings}</h2>
 <p class="quiet">${words.tech.findingsOf(context.runName(subject))}. ${words.tech.rulesBelow}</p>
 ${told.map((f, i) => finding(context, subject, f, `f${i}`, ruleOf(f)))}
 ${open.length > 0 ? notShown(context, open, ruleOf) : ''}
 <h2>${words.tech.rules}</h2>
-<ol class="rule">${rules.map((r) => html`<li>${context.say(r)}</li>`)}</ol>`;
+<ol class="rule">${rules.map(([, r]) => html`<li>${context.say(r)}</li>`)}</ol>`;
 }
 
 function finding(context: Context, run: SheetRun, f: Finding, id: string, rule: string): Html {

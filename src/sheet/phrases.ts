@@ -3,7 +3,7 @@
  * lists its sentences as patterns, the other catalogues say the same in theirs. A sentence that no pattern knows is
  * kept as it is: nothing is lost, and the sheet marks it as English.
  */
-import type { Measures } from './units.ts';
+import type { Measures } from '../words/measures.ts';
 
 /** Text, and whether every part of it is in the sheet's language. */
 export interface Said {

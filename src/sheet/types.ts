@@ -6,7 +6,7 @@ import type { Snapshot } from '../poll/snapshot.ts';
 import type { Job } from '../run/job.ts';
 import type { RunMeta } from '../run/meta.ts';
 import type { Points } from '../signal/thin.ts';
-import type { UnitChoice } from './units.ts';
+import type { UnitChoice } from '../words/measures.ts';
 
 export interface SheetInput {
   /** Null: the sheet of a single run. */

@@ -1,4 +1,5 @@
 /** The boost detector on drives made by hand: each fault by its signature, and silence where nothing is wrong. */
+
 import { describe, expect, it } from 'vitest';
 import { Barometer } from '../../src/analysis/boost/barometer.ts';
 import { BoostDetector } from '../../src/analysis/boost/detector.ts';
@@ -9,6 +10,7 @@ import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding, Spoken } from '../../src/analysis/types.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { type Profile, profileSchema } from '../../src/run/profile.ts';
+import { english } from '../../src/words/spelled.ts';
 import { type HandMadeDrive, type HandMadePull, handMade, rise } from './hand-made.ts';
 
 const TWIN = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });
@@ -135,7 +137,7 @@ describe('a car whose profile does not say how it is charged', () => {
     const j = judge(handMade({ pulls }), unknown);
     expect(j.faults).toEqual([]);
     expect(j.of('boost.above-hand-over').verdict).toBe('not shown');
-    return j.of('boost.above-hand-over').needs!;
+    return english.tell(j.of('boost.above-hand-over').needs!);
   };
 
   it('is guessed from the drive, with the reason, and never judged good or faulty by the guess', () => {
@@ -225,8 +227,10 @@ describe('what to drive next', () => {
     const first = judge(handMade({ pulls: engaged.slice(0, 1), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
     const open = first.of('boost.clutch-band');
     expect(open.verdict).toBe('not shown');
-    expect(open.needs).toMatch(/full pedal .* in one gear, from 1200 to 2400 rpm, coolant from 70 °C/);
-    const more = named(open.needs!);
+    expect(english.tell(open.needs!)).toMatch(
+      /full pedal .* in one gear, from 1200 to 2400 rpm, coolant from 70 °C/,
+    );
+    const more = named(english.tell(open.needs!));
     const pulls = [engaged[0]!, ...Array.from({ length: more }, (_, i) => engaged[(i + 1) % 3]!)];
     expect(judge(handMade({ pulls, chargePipeKpa: 0 }), TWIN, TWIN_BASELINE).good).toContain(
       'boost.clutch-band',
@@ -238,7 +242,7 @@ describe('what to drive next', () => {
       handMade({ pulls: Array.from({ length: n }, () => diesel(100, 115)[3]!), lightKpa: 8, air });
     const doubt = judge(weak(2), DIESEL, DIESEL_BASELINE).of('boost.above-hand-over');
     expect(doubt.verdict).toBe('not shown');
-    const settled = judge(weak(2 + named(doubt.needs!)), DIESEL, DIESEL_BASELINE);
+    const settled = judge(weak(2 + named(english.tell(doubt.needs!))), DIESEL, DIESEL_BASELINE);
     expect(settled.faults).toEqual(['boost.above-hand-over']);
   });
 });

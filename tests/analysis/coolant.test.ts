@@ -6,6 +6,7 @@ import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding, Spoken } from '../../src/analysis/types.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Profile } from '../../src/run/profile.ts';
+import { english } from '../../src/words/spelled.ts';
 
 const PROFILE: Profile = { induction: 'turbocharger', fuel: 'diesel' };
 const END_S = 2400;
@@ -84,7 +85,7 @@ describe('a healthy drive', () => {
 
   it('carries everything a finding needs', () => {
     for (const f of run({ ect: healthy }).findings) {
-      expect(f.rule.length).toBeGreaterThan(20);
+      expect(english.tell(f.rule).length).toBeGreaterThan(20);
       expect(f.saidAtS).toBeNull();
       expect(f.needs === null).toBe(f.verdict === 'shown good');
     }

@@ -6,7 +6,7 @@ import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, vi } from 'vitest';
-import type { LiveView } from '../../src/analysis/types.ts';
+import type { LiveView } from '../../src/words/views.ts';
 import { needs } from '../require.ts';
 import {
   type BuiltPage,

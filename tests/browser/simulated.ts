@@ -2,10 +2,10 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Spoken } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { Daemon, type DaemonOptions } from '../../src/daemon.ts';
 import { startServer } from '../../src/server/server.ts';
+import type { Spoken } from '../../src/words/views.ts';
 
 const STEP_MS = 1000;
 

@@ -2,6 +2,7 @@
  * Which boost fault the detector names on the simulated cars: `npx tsx tests/evaluate/boost-sim.ts [even|odd] [-n seeds] [-v]`.
  * Numbers in the detector may be chosen on even seeds; odd seeds report.
  */
+
 import { fileURLToPath } from 'node:url';
 import { type BoostBaseline, learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import type { Finding } from '../../src/analysis/types.ts';
@@ -9,6 +10,7 @@ import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { type Profile, profileSchema } from '../../src/run/profile.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
+import { english } from '../../src/words/spelled.ts';
 import { clean, judgeBoost, type Outcome } from './boost.ts';
 
 const SIGNALS = [
@@ -106,7 +108,8 @@ export function causeOf(findings: readonly Finding[]): string {
   if (fault.has('boost.leak')) return 'leak';
   const band = fault.get('boost.clutch-band');
   const high = fault.get('boost.above-hand-over');
-  const text = (band ?? fault.get('boost.low-speed') ?? high)?.pointsTo ?? '';
+  const told = (band ?? fault.get('boost.low-speed') ?? high)?.pointsTo;
+  const text = english.tell(told ?? '');
   if (/^leak/.test(text)) return 'leak';
   if (band) return !/slip/.test(text) ? 'clutch does not close' : /leak/.test(text) ? 'slip or leak' : 'slip';
   if (high || fault.has('boost.low-speed')) return 'turbocharger';

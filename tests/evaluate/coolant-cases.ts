@@ -1,4 +1,5 @@
 /** Coolant faults and glitches put into open drives, one judged drive per call: what `npm run evaluate` counts. */
+
 import { type CoolantBaseline, learnCoolant, mergeCoolant } from '../../src/analysis/coolant/baseline.ts';
 import { BinMaker } from '../../src/analysis/coolant/bins.ts';
 import { LEVEL } from '../../src/analysis/coolant/climb.ts';
@@ -10,6 +11,7 @@ import type { CleanSample, Finding } from '../../src/analysis/types.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import type { Profile } from '../../src/run/profile.ts';
+import { english } from '../../src/words/spelled.ts';
 import { REPORT, readDrive, TUNE } from './coolant-drives.ts';
 import * as inject from './inject-coolant.ts';
 
@@ -88,9 +90,13 @@ function judged(name: string, samples: readonly Sample[], withBaseline: boolean)
     hours: endUs / 3.6e9,
     settledFromS,
     verdict: faults.length > 0 ? 'fault' : good ? 'good' : 'not shown',
-    faults: faults.map((f) => ({ id: f.id, saidAtS: f.saidAtS ?? 0, pointsTo: f.pointsTo ?? '' })),
+    faults: faults.map((f) => ({
+      id: f.id,
+      saidAtS: f.saidAtS ?? 0,
+      pointsTo: english.tell(f.pointsTo ?? ''),
+    })),
     nearest,
-    needs: findings.map((f) => f.needs ?? '').join(' '),
+    needs: findings.map((f) => english.tell(f.needs ?? '')).join(' '),
   };
 }
 

@@ -8,13 +8,13 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
-import type { Finding } from '../../src/analysis/types.ts';
 import { sleep, systemClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/daemon.ts';
 import { check } from '../../src/run/check.ts';
 import { fasterClock, servePty } from '../../src/sim/bench.ts';
 import { faultOf } from '../../src/sim/demos.ts';
 import { createVehicle, FAULTS } from '../../src/sim/vehicle/vehicle.ts';
+import type { Finding } from '../../src/words/views.ts';
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,

@@ -1,8 +1,10 @@
 /** A fleet of simulated drives, each drawn from its seed: car, route, fault, weather, height, link speed, sensors. */
+
 import { Judge } from '../../src/analysis/judge.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
 import type { Profile } from '../../src/run/profile.ts';
 import { createVehicle, ROUTES, VEHICLES } from '../../src/sim/vehicle/vehicle.ts';
+import { english } from '../../src/words/spelled.ts';
 
 const WANTED = [
   ...['ambient_c', 'baro_kpa', 'ect_c', 'iat_c', 'load_pct', 'maf_gps', 'map_kpa', 'pedal_d_pct', 'rpm'],
@@ -121,7 +123,7 @@ export function fleetDrive(seed: number): FleetDrive {
     coolant: j.systems.coolant.verdict,
     boost: j.systems.boost.verdict,
     cause: own[0]
-      ? causeOf(own[0].id, own[0].pointsTo ?? '')
+      ? causeOf(own[0].id, english.tell(own[0].pointsTo ?? ''))
       : faults.some((f) => f.id === 'sensor.ect_c')
         ? 'sensor'
         : 'none',

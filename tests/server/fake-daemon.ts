@@ -1,6 +1,6 @@
 /** A daemon that needs no car: a made-up drive computed from the time alone, for tests of the server and the page. */
 
-import type { Finding, Judgement, Leg, LiveView, Pull, Spoken } from '../../src/analysis/types.ts';
+import type { Pull } from '../../src/analysis/types.ts';
 import { compareRuns } from '../../src/compare/compare.ts';
 import type { Comparison } from '../../src/compare/types.ts';
 import type { Clock, Timer } from '../../src/core/clock.ts';
@@ -24,6 +24,7 @@ import type {
   StreamEvents,
 } from '../../src/server/api.ts';
 import { thinned } from '../../src/signal/thin.ts';
+import type { Finding, Judgement, Leg, LiveView, Spoken } from '../../src/words/views.ts';
 
 const TICK_S = 0.1;
 const CYCLE_S = 40;

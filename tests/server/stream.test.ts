@@ -2,9 +2,9 @@
 import { EventEmitter } from 'node:events';
 import type { ServerResponse } from 'node:http';
 import { afterEach, beforeEach, expect, it } from 'vitest';
-import type { Spoken } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { StreamHub } from '../../src/server/stream.ts';
+import type { Spoken } from '../../src/words/views.ts';
 import { FakeDaemon } from './fake-daemon.ts';
 
 /** A response whose socket is full whenever the test says so. */

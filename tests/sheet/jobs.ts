@@ -9,7 +9,7 @@ import { createRun } from '../../src/run/library.ts';
 import type { RunMeta } from '../../src/run/meta.ts';
 import { gatherSheet } from '../../src/sheet/gather.ts';
 import type { SheetInput, SheetOptions } from '../../src/sheet/types.ts';
-import { METRIC } from '../../src/sheet/units.ts';
+import { METRIC } from '../../src/words/measures.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 
 export const VIN = 'XHBTEST0000000017';

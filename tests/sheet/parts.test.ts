@@ -8,9 +8,9 @@ import { cssString, harmless, html } from '../../src/sheet/html.ts';
 import { findChromium, printPdf } from '../../src/sheet/pdf.ts';
 import { Phrases } from '../../src/sheet/phrases.ts';
 import { ticks } from '../../src/sheet/svg.ts';
-import { METRIC, Measures, parseUnits } from '../../src/sheet/units.ts';
 import { de } from '../../src/sheet/words/de.ts';
 import { en } from '../../src/sheet/words/en.ts';
+import { METRIC, Measures, parseUnits } from '../../src/words/measures.ts';
 
 /** Any 16-bit units: control characters, halves of pairs and all. */
 const anyText = (maxLength = 60) =>

@@ -1,4 +1,5 @@
 /** The whole sheet from jobs on disk: what it must say, what it must never say, and that nothing slips through it. */
+
 import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -8,6 +9,7 @@ import { choicesOf } from '../../src/sheet/choices.ts';
 import { Context, verdictOf } from '../../src/sheet/context.ts';
 import { renderSheet } from '../../src/sheet/render.ts';
 import type { SheetInput } from '../../src/sheet/types.ts';
+import { english as words } from '../../src/words/spelled.ts';
 import { gathered, jobIn, OPTIONS, PLATE, snapshotOf, VIN } from './jobs.ts';
 
 const library = mkdtempSync(join(tmpdir(), 'handback-sheet-'));
@@ -148,7 +150,7 @@ describe('a sheet', () => {
     expect(verdictOf('codes', context)).toBe('not shown');
     // each finding that is not shown says what would show it, with its rule
     const open = short.runs[0]!.judgement.findings.filter((f) => f.verdict === 'not shown');
-    for (const f of open) expect(textOf(english(short))).toContain(f.needs!.slice(0, 20));
+    for (const f of open) expect(textOf(english(short))).toContain(words.tell(f.needs!).slice(0, 20));
   });
 
   it('says on page one that all was shown only when it was', () => {

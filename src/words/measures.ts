@@ -120,6 +120,13 @@ export class Measures {
     return `${this.bare(value, unit, difference, finer)}${text === '' ? '' : `\u00a0${text}`}`;
   }
 
+  /** "31 min", "45 s": a span of time for reading, not for reckoning. */
+  span(seconds: number): string {
+    return seconds < 90
+      ? `${this.number(Math.round(seconds))}\u00a0s`
+      : `${this.number(Math.round(seconds / 60))}\u00a0min`;
+  }
+
   /** "12:41", "1:02:03": time of the run. */
   clock(seconds: number): string {
     const s = Math.max(0, Math.floor(seconds));

@@ -1,0 +1,12 @@
+/** Deutsch: alle Meldungen, eine Datei je Raum. */
+import type { Messages, Statements, Unfounded } from '../statements.ts';
+import type { Language } from '../words.ts';
+import { common } from './common.ts';
+
+const messages = { ...common } as const satisfies Messages<Statements>;
+
+/** Übersetzt nicht, wo eine Meldung ein Argument braucht, das ihre Aussage nicht hat. */
+const founded: Unfounded<Statements, typeof messages> extends never ? true : false = true;
+void founded;
+
+export const de: Language = { lang: 'de', locale: 'de-DE', rpm: '1/min', messages };

@@ -1,0 +1,12 @@
+/** English: all messages, one file a room. */
+import type { Messages, Statements, Unfounded } from '../statements.ts';
+import type { Language } from '../words.ts';
+import { common } from './common.ts';
+
+const messages = { ...common } as const satisfies Messages<Statements>;
+
+/** Does not compile where a message uses an arg that its statement has not. */
+const founded: Unfounded<Statements, typeof messages> extends never ? true : false = true;
+void founded;
+
+export const en: Language = { lang: 'en', locale: 'en-GB', rpm: 'rpm', messages };

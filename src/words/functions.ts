@@ -1,0 +1,108 @@
+/**
+ * The functions that messages use for quantities: each takes a number in the unit of the signal catalogue and writes it
+ * in the reader's units and decimals. Options of all: `finer=N` decimals beyond the usual one of the unit (for what was
+ * averaged), `sign=always` a plus before what is not negative, `bare=yes` without the unit.
+ *
+ * | function | takes | writes |
+ * |---|---|---|
+ * | `:temp` | °C, a temperature | 90 °C, 194 °F |
+ * | `:diff` | °C, a difference of temperatures | 4 °C, 7 °F |
+ * | `:pressure` | kPa | 112 kPa, 1.12 bar, 16.2 psi |
+ * | `:speed`, `:distance` | km/h, km | 60 km/h, 37 mph |
+ * | `:rpm`, `:volt`, `:air`, `:mass` | rpm, V, g/s, g | 2100 rpm |
+ * | `:share` | a fraction of 1 | 12 % |
+ * | `:percent` | per cent | 12 % |
+ * | `:duration` | s | 45 s, 3 min |
+ * | `:seconds` | s | 2.3 s |
+ * | `:clock` | s, time of the run | 12:41 |
+ * | `:num` | a number | 1,234.5 |
+ * | `:says` | a statement or several | its words |
+ * | `:name of=GROUP` | an id | the words of the message GROUP.id, or the id itself |
+ */
+import type { MessageFunction, MessageValue } from 'messageformat/functions';
+import { isSays, type Says } from '../core/says.ts';
+import type { Unit } from '../core/signals.ts';
+import type { Measures } from './measures.ts';
+
+/** What a function asks of the language it is used in. */
+export interface Speaker {
+  readonly measures: Measures;
+  say(says: Says): string;
+  /** The message of an id, null when there is none. */
+  known(id: string): string | null;
+}
+
+type Fn = MessageFunction<'string'>;
+interface Options {
+  readonly finer: number;
+  readonly plus: boolean;
+  readonly bare: boolean;
+}
+
+const text = (value: string): MessageValue<'string'> => ({
+  type: 'string',
+  selectKey: (keys) => (keys.has(value) ? value : null),
+  toString: () => value,
+  valueOf: () => value,
+});
+
+/** The value of an operand: a bare arg, or one that a declaration has already wrapped. */
+function plain(operand: unknown): unknown {
+  return typeof operand === 'object' && operand !== null && !isSays(operand) && !Array.isArray(operand)
+    ? operand.valueOf()
+    : operand;
+}
+
+function optionsOf(given: Record<string, unknown>): Options {
+  const read = (name: string): string => String(plain(given[name]) ?? '');
+  return { finer: Number(read('finer') || 0), plus: read('sign') === 'always', bare: read('bare') === 'yes' };
+}
+
+/** A number in, its writing out; anything else is a mistake of whoever made the statement. */
+const numeric =
+  (write: (value: number, o: Options) => string): Fn =>
+  (_context, given, operand) => {
+    const value = plain(operand);
+    if (typeof value !== 'number' || !Number.isFinite(value))
+      throw new TypeError(`a number is wanted, not ${String(value)}`);
+    const o = optionsOf(given);
+    const written = write(value, o);
+    return text(o.plus && value >= 0 && !written.startsWith('−') ? `+${written}` : written);
+  };
+
+const quantity = (m: Measures, unit: Unit, difference = false): Fn =>
+  numeric((v, o) =>
+    o.bare ? m.bare(v, unit, difference, o.finer) : m.quantity(v, unit, difference, o.finer),
+  );
+
+export function functionsFor(speaker: Speaker): Record<string, Fn> {
+  const m = speaker.measures;
+  return {
+    temp: quantity(m, 'degC'),
+    diff: quantity(m, 'degC', true),
+    pressure: quantity(m, 'kPa'),
+    speed: quantity(m, 'km/h'),
+    distance: quantity(m, 'km'),
+    rpm: quantity(m, 'rpm'),
+    volt: quantity(m, 'V'),
+    air: quantity(m, 'g/s'),
+    mass: quantity(m, 'g'),
+    share: numeric((v, o) =>
+      o.bare ? m.number(100 * v, o.finer) : m.quantity(100 * v, '%', false, o.finer),
+    ),
+    percent: quantity(m, '%'),
+    duration: numeric((s) => m.span(s)),
+    seconds: numeric((s, o) => (o.bare ? m.number(s, o.finer) : m.quantity(s, 's', false, o.finer))),
+    clock: numeric((s) => m.clock(s)),
+    num: numeric((v, o) => m.number(v, o.finer)),
+    says: (_context, _options, operand) => {
+      const value = Array.isArray(operand) ? operand : [operand];
+      if (!value.every(isSays)) throw new TypeError('a statement is wanted');
+      return text(value.map((s) => speaker.say(s)).join(' '));
+    },
+    name: (_context, given, operand) => {
+      const id = String(plain(operand));
+      return text(speaker.known(`${String(plain(given.of))}.${id}`) ?? id);
+    },
+  };
+}

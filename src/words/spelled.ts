@@ -1,0 +1,36 @@
+/**
+ * Data with statements in it as JSON for scripts and the page: each statement becomes its English sentence (metric), and
+ * the object that holds it gains `says`, field name to `{ id, args }`. Everything else stays as it is.
+ */
+import { isSays, type Says } from '../core/says.ts';
+import { en } from './en/en.ts';
+import { METRIC } from './measures.ts';
+import { Words } from './words.ts';
+
+/** `T` as it travels. */
+export type Spelled<T> = T extends Says
+  ? string
+  : T extends readonly unknown[]
+    ? { readonly [K in keyof T]: Spelled<T[K]> }
+    : T extends object
+      ? { readonly [K in keyof T]: Spelled<T[K]> } & { readonly says?: Readonly<Record<string, Says>> }
+      : T;
+
+export const english = new Words(en, METRIC, 'UTC');
+
+export function spelled<T>(value: T): Spelled<T> {
+  return walked(value) as Spelled<T>;
+}
+
+function walked(value: unknown): unknown {
+  if (isSays(value)) return english.say(value);
+  if (Array.isArray(value)) return value.map(walked);
+  if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value)) return value;
+  const out: Record<string, unknown> = {};
+  const says: Record<string, Says> = {};
+  for (const [key, part] of Object.entries(value)) {
+    out[key] = walked(part);
+    if (isSays(part)) says[key] = part;
+  }
+  return Object.keys(says).length > 0 ? { ...out, says } : out;
+}
