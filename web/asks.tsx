@@ -4,9 +4,9 @@
  */
 import { signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { Observation } from '../src/run/job.ts';
-import type { MarkEdit, MarkView } from '../src/server/api.ts';
-import type { NewObservation } from '../src/server/jobs-api.ts';
+import type { MarkEdit, MarkView } from '../src/desk/api.ts';
+import type { NewObservation } from '../src/desk/jobs-api.ts';
+import type { Observation } from '../src/job/job.ts';
 import type { Ask } from '../src/words/views.ts';
 import { post } from './http.ts';
 import { tell } from './sound.ts';

@@ -1,5 +1,5 @@
 /** A closer look: finer points of the seconds that are seen, fetched when the window rests on thinned ones. */
-import type { SeriesView } from '../src/server/api.ts';
+import type { SeriesView } from '../src/desk/api.ts';
 import { get } from './http.ts';
 import type { Tape } from './tape.ts';
 

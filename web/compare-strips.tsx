@@ -3,7 +3,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useMemo, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
 import type { RunTraces } from '../src/compare/types.ts';
-import type { SeriesView } from '../src/server/api.ts';
+import type { SeriesView } from '../src/desk/api.ts';
 import { get, sentenceOf } from './http.ts';
 import { forgetInks, ink } from './paint.ts';
 import { theme } from './state.ts';

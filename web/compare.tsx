@@ -8,7 +8,7 @@ import type {
   Shift,
   ShiftVerdict,
 } from '../src/compare/types.ts';
-import type { RunSummary } from '../src/server/api.ts';
+import type { RunSummary } from '../src/desk/api.ts';
 import { Charts } from './compare-charts.tsx';
 import { CompareStrips } from './compare-strips.tsx';
 import { get, sentenceOf } from './http.ts';

@@ -1,5 +1,5 @@
 /** How far the search for a car got: four stages, what was tried, and at the one that failed what to do next. */
-import type { ConnectionState, SearchStage, SearchView } from '../src/server/api.ts';
+import type { ConnectionState, SearchStage, SearchView } from '../src/desk/api.ts';
 import { Mark } from './verdict.tsx';
 
 const STAGES: readonly (readonly [SearchStage, string])[] = [

@@ -1,7 +1,7 @@
 /** Connect: is the car talking; each failure with its next step. Without an adapter the simulated car comes first. */
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { ConnectRequest, PortView } from '../src/server/api.ts';
+import type { ConnectRequest, PortView } from '../src/desk/api.ts';
 import { Search } from './connect-search.tsx';
 import { get, post, sentenceOf } from './http.ts';
 import { Phone } from './phone.tsx';

@@ -2,7 +2,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { Verdict } from '../src/analysis/types.ts';
-import type { MarkEdit, RunSummary, RunView, SeriesView } from '../src/server/api.ts';
+import type { MarkEdit, RunSummary, RunView, SeriesView } from '../src/desk/api.ts';
 import type { Finding } from '../src/words/views.ts';
 import { WHOLE_POINTS } from './closer.ts';
 import { get, sentenceOf } from './http.ts';

@@ -2,9 +2,9 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Verdict } from '../src/analysis/types.ts';
+import type { RunState, RunSummary } from '../src/desk/api.ts';
+import type { JobView, RunVerdicts } from '../src/desk/jobs-api.ts';
 import type { Purpose } from '../src/run/types.ts';
-import type { RunState, RunSummary } from '../src/server/api.ts';
-import type { JobView, RunVerdicts } from '../src/server/jobs-api.ts';
 import { get, post, sentenceOf } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';

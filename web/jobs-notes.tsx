@@ -1,7 +1,7 @@
 /** What no instrument tells: the technician's own observations, each with its time, and photos. */
 import { useSignal } from '@preact/signals';
-import type { Observation, ObservationKind, PhotoRef } from '../src/run/job.ts';
-import type { JobView } from '../src/server/jobs-api.ts';
+import type { JobView } from '../src/desk/jobs-api.ts';
+import type { Observation, ObservationKind, PhotoRef } from '../src/job/job.ts';
 import { post, send } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';

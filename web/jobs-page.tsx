@@ -1,7 +1,7 @@
 /** One job on one page, in the order of the visit: complaint, vehicle, codes, drives, observations, photos, sheet. */
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import type { JobView } from '../src/server/jobs-api.ts';
+import type { JobView } from '../src/desk/jobs-api.ts';
 import { get, post, sentenceOf } from './http.ts';
 import { Codes } from './jobs-codes.tsx';
 import { Drives, Record } from './jobs-drives.tsx';

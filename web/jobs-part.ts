@@ -1,5 +1,5 @@
 /** What the parts of a job's page share. */
-import type { JobView } from '../src/server/jobs-api.ts';
+import type { JobView } from '../src/desk/jobs-api.ts';
 
 /** What every part of the page gets: the job, and the one way to change it. */
 export interface Part {

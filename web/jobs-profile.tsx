@@ -1,7 +1,7 @@
 /** What is known of the vehicle, each value with where it came from; the boost curve typed in or learned from a drive. */
 import { useSignal } from '@preact/signals';
-import type { Profile } from '../src/run/profile.ts';
-import type { JobView, LearnedCurve } from '../src/server/jobs-api.ts';
+import type { Profile } from '../src/core/profile.ts';
+import type { JobView, LearnedCurve } from '../src/desk/jobs-api.ts';
 import { get, post } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { FUELS, INDUCTIONS, Options } from './start.tsx';

@@ -1,8 +1,8 @@
 /** Jobs: which car, which complaint, where does it stand; found again by any words; drives that belong to no job. */
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import type { RunSummary } from '../src/server/api.ts';
-import type { JobSummary, JobsView, JobView } from '../src/server/jobs-api.ts';
+import type { RunSummary } from '../src/desk/api.ts';
+import type { JobSummary, JobsView, JobView } from '../src/desk/jobs-api.ts';
 import { get, post, send, sentenceOf } from './http.ts';
 import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';

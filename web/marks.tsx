@@ -1,6 +1,6 @@
 /** Marks of a run: to be looked at, worded and taken out afterwards. The recording keeps what was pressed and when. */
 import { useSignal } from '@preact/signals';
-import type { MarkEdit, MarkView } from '../src/server/api.ts';
+import type { MarkEdit, MarkView } from '../src/desk/api.ts';
 import { post } from './http.ts';
 import { attempt, sayUndo } from './state.ts';
 import { clockOf } from './words.ts';

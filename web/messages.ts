@@ -1,6 +1,6 @@
 /** What changed in the drive, as messages for the ear. Pure; verdicts are the daemon's, this only says them. */
 
-import type { DaemonState } from '../src/server/api.ts';
+import type { DaemonState } from '../src/desk/api.ts';
 import type { LiveView, Spoken } from '../src/words/views.ts';
 import type { Message } from './announcer.ts';
 

@@ -1,7 +1,7 @@
 /** The phone as a second screen: an invitation as a QR code when Handback listens on the network, else how to let it. */
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { InviteView, NetworkView } from '../src/server/api.ts';
+import type { InviteView, NetworkView } from '../src/desk/api.ts';
 import { get, post } from './http.ts';
 import { attempt } from './state.ts';
 

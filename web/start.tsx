@@ -1,6 +1,6 @@
 /** The dialogue in front of a recording: what it is for, which car, and the cautions. */
 import { useEffect, useRef } from 'preact/hooks';
-import type { RunState, StartRunRequest } from '../src/server/api.ts';
+import type { RunState, StartRunRequest } from '../src/desk/api.ts';
 import { post } from './http.ts';
 import { attempt, follow, go, startOpen } from './state.ts';
 

@@ -1,6 +1,6 @@
 /** What the page knows: signals that the places read, and the few actions that change them. */
 import { computed, signal } from '@preact/signals';
-import type { DaemonState, MarkView, RunSummary } from '../src/server/api.ts';
+import type { DaemonState, MarkView, RunSummary } from '../src/desk/api.ts';
 import type { LiveView, Spoken } from '../src/words/views.ts';
 import { post, sentenceOf } from './http.ts';
 import { Motion } from './motion.ts';

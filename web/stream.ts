@@ -1,6 +1,6 @@
 /** Keeps the page in step with the daemon: one stream, reloaded after every cut, restart or skipped sample. */
 import { batch } from '@preact/signals';
-import type { DaemonState, MarkView, RunTrail, SeriesView } from '../src/server/api.ts';
+import type { DaemonState, MarkView, RunTrail, SeriesView } from '../src/desk/api.ts';
 import type { LiveView, Spoken } from '../src/words/views.ts';
 import { WHOLE_POINTS } from './closer.ts';
 import { get } from './http.ts';

@@ -1,5 +1,5 @@
 /** What the strips draw: one run's samples, gaps, marks and trail, live or read back. No verdicts are made here. */
-import type { ExpectedBand, MarkView, RunTrail, SeriesView } from '../src/server/api.ts';
+import type { ExpectedBand, MarkView, RunTrail, SeriesView } from '../src/desk/api.ts';
 import { Columns } from './columns.ts';
 
 /** A hole in the link shorter than this is not worth a hatch. */

@@ -1,5 +1,5 @@
 /** The verdict on the fault memory: empty is good only when the car had the time and the means to find a fault. */
-import type { Snapshot } from '../poll/snapshot.ts';
+import type { Snapshot } from '../j1979/snapshot.ts';
 import type { Finding } from './types.ts';
 
 const RULE =

@@ -2,9 +2,10 @@
  * From samples to a judgement: one plausibility front, every detector behind it. Live, replay and import of a
  * table all come through here, one sample at a time, so the same samples give the same findings to the last digit.
  */
+
+import type { Profile } from '../core/profile.ts';
 import { inTurn, type Told } from '../core/says.ts';
 import { type Sample, signalDef } from '../core/signals.ts';
-import type { Profile } from '../run/profile.ts';
 import { BoostDetector } from './boost/detector.ts';
 import { type BoostBaseline, type BoostLesson, learnBoost, mergeLessons } from './boost/lesson.ts';
 import { ChargingDetector } from './charging.ts';

@@ -1,5 +1,5 @@
 /** The legs of a road test as a table: what each is for, how it is driven, when it counts. Which apply, the profile says. */
-import type { Profile } from '../run/profile.ts';
+import type { Profile } from '../core/profile.ts';
 
 /** Defaults for a twin-charged petrol engine (ANALYSIS §2: common practice, no source). */
 const HAND_OVER_RPM = 3500;

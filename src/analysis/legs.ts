@@ -1,5 +1,5 @@
 /** How far each leg of the road test is driven, which is the most useful next, and what a person must be asked now. */
-import type { Profile } from '../run/profile.ts';
+import type { Profile } from '../core/profile.ts';
 import {
   COLD_C,
   HEATER_IDLE_S,

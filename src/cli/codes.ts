@@ -1,8 +1,9 @@
 /** `handback codes`: a snapshot of codes, lamp, readiness, freeze frame and identity of every control unit. */
 import { Command } from 'commander';
 import { systemClock } from '../core/clock.ts';
-import { Daemon } from '../daemon.ts';
-import { type Snapshot, takeSnapshot } from '../poll/snapshot.ts';
+import { Daemon } from '../desk/daemon.ts';
+import type { Snapshot } from '../j1979/snapshot.ts';
+import { takeSnapshot } from '../poll/snapshot.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { type Io, ioOf } from './io.ts';
 import { withLink } from './record.ts';

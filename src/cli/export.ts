@@ -1,9 +1,9 @@
 /** `handback export`: a recording as a table for other programs. */
 import { basename, resolve } from 'node:path';
 import { Command, Option } from 'commander';
+import { VERSION } from '../core/version.ts';
 import { EXPORT_KINDS, type ExportKind, exportTable } from '../run/export.ts';
 import { openRecording } from '../run/recording.ts';
-import { VERSION } from '../version.ts';
 import { ioOf } from './io.ts';
 
 interface Options {

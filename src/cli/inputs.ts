@@ -3,7 +3,7 @@ import { readFile } from 'node:fs/promises';
 import { InvalidArgumentError } from 'commander';
 import { type Baseline, learnBaseline } from '../analysis/judge.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
-import { type Profile, profileSchema } from '../run/profile.ts';
+import { type Profile, profileSchema } from '../core/profile.ts';
 import { openRecording } from '../run/recording.ts';
 import type { Io } from './io.ts';
 

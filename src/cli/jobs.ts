@@ -3,9 +3,9 @@ import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Command } from 'commander';
 import { EXIT, HandbackError } from '../core/errors.ts';
-import { packJob, unpackJob } from '../run/archive.ts';
-import { JOB_FILE } from '../run/job-files.ts';
-import { jobCalled, listJobs, searchJobs } from '../run/job-library.ts';
+import { packJob, unpackJob } from '../job/archive.ts';
+import { JOB_FILE } from '../job/files.ts';
+import { jobCalled, listJobs, searchJobs } from '../job/library.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { ioOf } from './io.ts';
 

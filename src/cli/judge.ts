@@ -2,7 +2,7 @@
 import { Command } from 'commander';
 import { judgeTable } from '../analysis/judge.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
-import type { Profile } from '../run/profile.ts';
+import type { Profile } from '../core/profile.ts';
 import { openRecording } from '../run/recording.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Finding, Judgement } from '../words/views.ts';

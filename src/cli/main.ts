@@ -2,7 +2,7 @@
 /** The `handback` command: one file a command, one place where errors become an exit status. */
 import { Command, CommanderError } from 'commander';
 import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
-import { VERSION } from '../version.ts';
+import { VERSION } from '../core/version.ts';
 import { checkCommand } from './check.ts';
 import { clearCodesCommand } from './clear-codes.ts';
 import { codesCommand } from './codes.ts';

@@ -1,7 +1,7 @@
 /** `handback practice`: the invented workshop's jobs, driven anew by the simulated vehicle. */
 import { Command } from 'commander';
 import { HandbackError } from '../core/errors.ts';
-import { makePracticeJobs, PRACTICE_JOBS } from '../daemon-practice.ts';
+import { makePracticeJobs, PRACTICE_JOBS } from '../desk/practice.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { ioOf } from './io.ts';
 

@@ -3,7 +3,7 @@ import { Command, Option } from 'commander';
 import { sleep, systemClock } from '../core/clock.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import { SIGNALS } from '../core/signals.ts';
-import { Daemon } from '../daemon.ts';
+import { Daemon } from '../desk/daemon.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { PURPOSES } from '../run/types.ts';
 import { numberIn, readProfile } from './inputs.ts';

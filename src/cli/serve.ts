@@ -9,7 +9,7 @@ import { Command } from 'commander';
 import pino from 'pino';
 import { systemClock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
-import { Daemon } from '../daemon.ts';
+import { Daemon } from '../desk/daemon.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { isLoopback } from '../server/guard.ts';
 import { startServer } from '../server/server.ts';

@@ -1,6 +1,6 @@
 /** Boost before against after: matched operating points, regions stated beforehand, and the difference over engine speed. */
 import { type RegionKey, regionsOf } from '../analysis/boost/regions.ts';
-import type { Profile } from '../run/profile.ts';
+import type { Profile } from '../core/profile.ts';
 import { type Contrast, contrastOf, type Interval, intervalOf, type Observation } from './contrast.ts';
 import { needsOf } from './needs.ts';
 import {

@@ -1,8 +1,8 @@
 /** Two or more runs at the same operating points, with their uncertainty; what cannot be compared is said, the rest is. */
 import { UNKNOWN_BARO } from '../analysis/boost/barometer.ts';
+import type { Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
 import { type CodesOfUnits, codeChanges } from '../j1979/code-changes.ts';
-import type { Profile } from '../run/profile.ts';
 import { type AirDoubt, type BoostComparison, compareBoost, DAY_SD } from './boost.ts';
 import { type Gathered, Gathering } from './gather.ts';
 import type { BoostRun } from './points.ts';

@@ -8,8 +8,8 @@ import { Plateau } from '../analysis/coolant/plateau.ts';
 import { WarmUpMeter } from '../analysis/coolant/warm-up-meter.ts';
 import { Plausibility } from '../analysis/plausibility.ts';
 import type { CleanSample } from '../analysis/types.ts';
+import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
-import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../run/profile.ts';
 
 /** A colder engine may be given less boost (KIT: one such drive), one at its limit is spared (common practice). */
 const WARM_FROM_C = 60;

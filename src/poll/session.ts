@@ -15,6 +15,7 @@ import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Sample } from '../core/signals.ts';
 import { decodeNegative, NEGATIVE, type NegativeResponse } from '../j1979/negative.ts';
+import { WireReader } from '../j1979/reader.ts';
 import { splitCurrentData } from '../j1979/split.ts';
 import { abortable } from '../link/abortable.ts';
 import type { LinkFactory } from '../link/link.ts';
@@ -22,7 +23,6 @@ import { Counting, type LinkCounters } from './counters.ts';
 import { type ClearEvidence, connectGuarded, type GuardedAdapter, permitClear } from './gate.ts';
 import { type ControlUnit, identifyVehicle, type Vehicle } from './identify.ts';
 import { DEFAULT_SIGNALS, type Plan, planPids } from './plan.ts';
-import { WireReader } from './reader.ts';
 import { Scheduler, type Shortfall, type Silence } from './scheduler.ts';
 
 export interface SessionOptions {

@@ -12,8 +12,6 @@ import type { Snapshot, UnitSnapshot } from '../j1979/snapshot.ts';
 import { splitCurrentData, splitFreezeFrame } from '../j1979/split.ts';
 import { decodeTests } from '../j1979/tests.ts';
 
-export type { Snapshot };
-
 type Draft = { -readonly [K in keyof UnitSnapshot]: UnitSnapshot[K] };
 type Ask = (payload: Uint8Array) => Promise<Exchange>;
 /** Asks all; `take` gets each good answer, `name` is noted when there is none (null: not asked for by name). */

@@ -7,6 +7,7 @@ import { join, resolve } from 'node:path';
 import type { AdapterInfo } from '../adapter/adapter.ts';
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Profile } from '../core/profile.ts';
 import { linesOf, VERSION_LINE } from './capture/format.ts';
 import { CaptureParser } from './capture/parser.ts';
 import { refuseLater } from './capture/read.ts';
@@ -23,7 +24,6 @@ import {
   syncFolder,
   writeMeta,
 } from './meta.ts';
-import type { Profile } from './profile.ts';
 import type { Purpose } from './types.ts';
 
 /** The user's data directory, by the platform's own habit. */

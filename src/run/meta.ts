@@ -4,8 +4,8 @@ import { mkdir, open, readFile, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import { profileSchema } from '../core/profile.ts';
 import { readDocument } from './document.ts';
-import { profileSchema } from './profile.ts';
 import { PURPOSES } from './types.ts';
 
 export const META_FILE = 'run.json';

@@ -2,7 +2,9 @@
 import { open, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
+import { ExchangeReplay } from '../j1979/replay.ts';
 import { SampleTable } from '../signal/table.ts';
 import type { CaptureItem } from './capture/parser.ts';
 import { looksLikeCapture, readCapture } from './capture/read.ts';
@@ -13,8 +15,6 @@ import type { ImportOptions } from './import/builder.ts';
 import { importText } from './import/csv.ts';
 import { importParquet } from './import/parquet.ts';
 import { CAPTURE_FILE, type RunMeta, readMeta } from './meta.ts';
-import type { Profile } from './profile.ts';
-import { ExchangeReplay } from './replay.ts';
 import type { Gap, Mark } from './types.ts';
 import { unpacked } from './unpack.ts';
 

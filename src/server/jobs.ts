@@ -8,10 +8,10 @@ import { pipeline } from 'node:stream/promises';
 import express, { type Request, Router } from 'express';
 import { z } from 'zod';
 import { HandbackError } from '../core/errors.ts';
-import { jobFieldsSchema, observationSchema, photoRefSchema, snapshotRefSchema } from '../run/job.ts';
-import { MAX_PHOTO_BYTES, PHOTO_TYPES } from '../run/job-files.ts';
+import type { JobsApi, NewObservation } from '../desk/jobs-api.ts';
+import { MAX_PHOTO_BYTES, PHOTO_TYPES } from '../job/files.ts';
+import { jobFieldsSchema, observationSchema, photoRefSchema, snapshotRefSchema } from '../job/job.ts';
 import { PURPOSES } from '../run/types.ts';
-import type { JobsApi, NewObservation } from './jobs-api.ts';
 import { checked, withoutUndefined } from './requests.ts';
 
 /** Of an archive sent by the page. */

@@ -9,8 +9,7 @@ import helmet from 'helmet';
 import { z } from 'zod';
 import { type Clock, systemClock } from '../core/clock.ts';
 import { type ErrorCode, HandbackError, reasonOf } from '../core/errors.ts';
-import { profileSchema } from '../run/profile.ts';
-import { PURPOSES } from '../run/types.ts';
+import { profileSchema } from '../core/profile.ts';
 import type {
   ConnectRequest,
   DaemonApi,
@@ -18,10 +17,11 @@ import type {
   MarkRequest,
   NetworkView,
   StartRunRequest,
-} from './api.ts';
+} from '../desk/api.ts';
+import type { JobsApi } from '../desk/jobs-api.ts';
+import { PURPOSES } from '../run/types.ts';
 import { deliberate, Invites, isLoopback, sameHost, tokenNeeded } from './guard.ts';
 import { jobRoutes } from './jobs.ts';
-import type { JobsApi } from './jobs-api.ts';
 import { checked, withoutUndefined } from './requests.ts';
 import { type SheetsApi, sheetRoutes } from './sheet.ts';
 import { StreamHub } from './stream.ts';

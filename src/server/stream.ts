@@ -2,8 +2,8 @@
 import { randomUUID } from 'node:crypto';
 import type { ServerResponse } from 'node:http';
 import type { Clock, Timer } from '../core/clock.ts';
-import type { DaemonApi, SeriesView, StreamEvents } from './api.ts';
-import { Trail } from './trail.ts';
+import type { DaemonApi, SeriesView, StreamEvents } from '../desk/api.ts';
+import { Trail } from '../desk/trail.ts';
 
 const BEAT_MS = 5000;
 /** A page that takes nothing for this long is cut; it reconnects by itself when it lives again. */

@@ -1,7 +1,7 @@
 /** Codes before and after, lamp, readiness, and how long ago the memory was cleared. */
 import { clearedRecently, sinceCleared } from '../analysis/codes.ts';
 import type { CodeChange } from '../j1979/code-changes.ts';
-import type { Snapshot } from '../poll/snapshot.ts';
+import type { Snapshot } from '../j1979/snapshot.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';

@@ -1,6 +1,7 @@
 /** What a colleague needs besides findings: observations, cautions, the profile, and whether the evidence is unchanged. */
+
+import type { Profile } from '../core/profile.ts';
 import { CAPTURE_FILE } from '../run/meta.ts';
-import type { Profile } from '../run/profile.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark } from './marks.ts';

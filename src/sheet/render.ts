@@ -1,5 +1,5 @@
 /** The hand-over sheet as one self-contained HTML file: no script, nothing fetched. Pure: the same input, the same bytes. */
-import { secretPattern } from '../run/mask.ts';
+import { secretPattern } from '../job/mask.ts';
 import { Context } from './context.ts';
 import { customerPage } from './customer.ts';
 import { html, raw } from './html.ts';

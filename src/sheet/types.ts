@@ -2,8 +2,8 @@
 import type { Finding, Judgement, Leg } from '../analysis/types.ts';
 import type { Comparison } from '../compare/types.ts';
 import type { CodeChange } from '../j1979/code-changes.ts';
-import type { Snapshot } from '../poll/snapshot.ts';
-import type { Job } from '../run/job.ts';
+import type { Snapshot } from '../j1979/snapshot.ts';
+import type { Job } from '../job/job.ts';
 import type { RunMeta } from '../run/meta.ts';
 import type { Points } from '../signal/thin.ts';
 import type { UnitChoice } from '../words/measures.ts';

@@ -8,8 +8,8 @@ import { airIndex, type BoostBaseline, learnBoost, mergeLessons } from '../../sr
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding, Spoken } from '../../src/analysis/types.ts';
+import { type Profile, profileSchema } from '../../src/core/profile.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import { type Profile, profileSchema } from '../../src/run/profile.ts';
 import { english } from '../../src/words/spelled.ts';
 import { type HandMadeDrive, type HandMadePull, handMade, rise } from './hand-made.ts';
 

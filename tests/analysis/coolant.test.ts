@@ -4,8 +4,8 @@ import { CoolantDetector } from '../../src/analysis/coolant/detector.ts';
 import { SequentialTest } from '../../src/analysis/coolant/sequential.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding, Spoken } from '../../src/analysis/types.ts';
+import type { Profile } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
-import type { Profile } from '../../src/run/profile.ts';
 import { english } from '../../src/words/spelled.ts';
 
 const PROFILE: Profile = { induction: 'turbocharger', fuel: 'diesel' };

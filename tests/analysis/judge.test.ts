@@ -1,7 +1,7 @@
 /** What the whole judge says of simulated drives. The simulated car knows no detector, and no detector knows it. */
 import { describe, expect, it } from 'vitest';
 import { judgeTable } from '../../src/analysis/judge.ts';
-import { profileSchema } from '../../src/run/profile.ts';
+import { profileSchema } from '../../src/core/profile.ts';
 import { driveSamples } from './vehicle.ts';
 
 const twin = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });

@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import type { Browser, Page } from 'playwright-core';
 import { systemClock } from '../../src/core/clock.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import { startServer } from '../../src/server/server.ts';
 import { builtPage, launch, within } from '../browser/browser.ts';
 import { SimulatedDrive } from '../browser/simulated.ts';

@@ -3,11 +3,11 @@ import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
 import { systemClock } from '../../src/core/clock.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
+import { shortRun } from '../job/drives.ts';
 import { needs } from '../require.ts';
 import { scratch } from '../run/files.ts';
-import { shortRun } from '../run/job-drives.ts';
 import {
   accessible,
   type BuiltPage,

@@ -6,7 +6,7 @@ import { gzipSync } from 'node:zlib';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
-import type { NewObservation } from '../../src/server/jobs-api.ts';
+import type { NewObservation } from '../../src/desk/jobs-api.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import type { LiveView } from '../../src/words/views.ts';
 import { needs } from '../require.ts';

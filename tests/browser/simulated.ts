@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
-import { Daemon, type DaemonOptions } from '../../src/daemon.ts';
+import { Daemon, type DaemonOptions } from '../../src/desk/daemon.ts';
 import { startServer } from '../../src/server/server.ts';
 import type { Spoken } from '../../src/words/views.ts';
 

@@ -6,7 +6,7 @@ import { join, resolve } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import pkg from '../../package.json' with { type: 'json' };
 import { harmless } from '../../src/cli/io.ts';
-import { VERSION } from '../../src/version.ts';
+import { VERSION } from '../../src/core/version.ts';
 
 const root = resolve(import.meta.dirname, '../..');
 const folder = mkdtempSync(join(tmpdir(), 'handback-cli-'));

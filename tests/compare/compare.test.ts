@@ -1,8 +1,8 @@
 /** Whole comparisons of simulated drives, and of runs that cannot be compared. */
 import { describe, expect, it } from 'vitest';
 import { type ComparedRun, compareRuns } from '../../src/compare/compare.ts';
+import { profileSchema } from '../../src/core/profile.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import { profileSchema } from '../../src/run/profile.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 
 const twin = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });

@@ -6,9 +6,9 @@
 import { fileURLToPath } from 'node:url';
 import { type BoostBaseline, learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import type { Finding } from '../../src/analysis/types.ts';
+import { type Profile, profileSchema } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import { type Profile, profileSchema } from '../../src/run/profile.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 import { english } from '../../src/words/spelled.ts';
 import { clean, judgeBoost, type Outcome } from './boost.ts';

@@ -12,8 +12,8 @@ import {
 } from '../../src/analysis/boost/lesson.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding, Pull } from '../../src/analysis/types.ts';
+import { type Profile, profileSchema } from '../../src/core/profile.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import { type Profile, profileSchema } from '../../src/run/profile.ts';
 import { REPORT, readDrive, TUNE } from './coolant-drives.ts';
 import { dropOuts, intermittent, scaleBoost, spikes, stuckAny, stuckMap, timeJumps } from './inject-boost.ts';
 

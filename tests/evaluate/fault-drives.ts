@@ -9,7 +9,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { sleep, systemClock } from '../../src/core/clock.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import { check } from '../../src/run/check.ts';
 import { fasterClock, servePty } from '../../src/sim/bench.ts';
 import { faultOf } from '../../src/sim/demos.ts';

@@ -4,8 +4,8 @@
  */
 import { createHash } from 'node:crypto';
 import { type Baseline, Judge, learnBaseline } from '../../src/analysis/judge.ts';
+import type { Profile } from '../../src/core/profile.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import type { Profile } from '../../src/run/profile.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 import { REPORT, readDrive, TUNE } from './coolant-drives.ts';
 

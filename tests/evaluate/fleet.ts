@@ -1,8 +1,8 @@
 /** A fleet of simulated drives, each drawn from its seed: car, route, fault, weather, height, link speed, sensors. */
 
 import { Judge } from '../../src/analysis/judge.ts';
+import type { Profile } from '../../src/core/profile.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
-import type { Profile } from '../../src/run/profile.ts';
 import { createVehicle, ROUTES, VEHICLES } from '../../src/sim/vehicle/vehicle.ts';
 import { english } from '../../src/words/spelled.ts';
 

@@ -309,7 +309,7 @@ function goals(r: Results): Goal[] {
       ? 'yes: the others lack load, a minute without wind, or a fan that was asked for and not seen'
       : 'no',
   ]);
-  out.push(['live = replay = table import', 'to the last digit', 'held by tests/daemon and tests/run', 'no']);
+  out.push(['live = replay = table import', 'to the last digit', 'held by tests/desk and tests/j1979', 'no']);
   out.push(['two hours at 30 samples/s', '< 1 s', '`npm run bench`', 'see there']);
   return out;
 }

@@ -5,8 +5,8 @@
 import { join } from 'node:path';
 import { describe, expect } from 'vitest';
 import { judgeTable } from '../../src/analysis/judge.ts';
+import { profileSchema } from '../../src/core/profile.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import { profileSchema } from '../../src/run/profile.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { hasShared, needs, SHARED } from '../require.ts';
 

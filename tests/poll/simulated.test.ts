@@ -7,7 +7,7 @@ import type { WireEvent } from '../../src/adapter/adapter.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { toHex } from '../../src/core/hex.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import { WireReader } from '../../src/poll/reader.ts';
+import { WireReader } from '../../src/j1979/reader.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
 import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';

@@ -3,6 +3,7 @@ import { resolve } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { WireEvent } from '../../src/adapter/adapter.ts';
+import { replayExchanges } from '../../src/j1979/replay.ts';
 import { DigestChain } from '../../src/run/capture/chain.ts';
 import {
   type CaptureRecord,
@@ -12,7 +13,6 @@ import {
   VERSION_LINE,
 } from '../../src/run/capture/format.ts';
 import { type CaptureItem, CaptureParser } from '../../src/run/capture/parser.ts';
-import { replayExchanges } from '../../src/run/replay.ts';
 
 const bytes = (...b: number[]) => Uint8Array.from(b);
 

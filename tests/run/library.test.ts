@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ManualClock, systemClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
+import { profileSchema } from '../../src/core/profile.ts';
 import { check } from '../../src/run/check.ts';
 import {
   createRun,
@@ -13,7 +14,6 @@ import {
   type NewRun,
   recoverRun,
 } from '../../src/run/library.ts';
-import { profileSchema } from '../../src/run/profile.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { plain, scratch } from './files.ts';
 

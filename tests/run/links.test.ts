@@ -3,7 +3,7 @@ import { mkdirSync, readFileSync, renameSync, rmSync, symlinkSync, writeFileSync
 import { join } from 'node:path';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import { check } from '../../src/run/check.ts';
 import { createRun, recoverRun } from '../../src/run/library.ts';
 import { openRecording } from '../../src/run/recording.ts';

@@ -22,7 +22,7 @@ import type {
   SeriesView,
   StartRunRequest,
   StreamEvents,
-} from '../../src/server/api.ts';
+} from '../../src/desk/api.ts';
 import { thinned } from '../../src/signal/thin.ts';
 import type { Finding, Judgement, Leg, LiveView, Spoken } from '../../src/words/views.ts';
 

@@ -1,6 +1,6 @@
 /** A library without jobs for tests of the rest of the page: its runs are loose, and nothing can be changed. */
-import type { DaemonApi } from '../../src/server/api.ts';
-import type { JobsApi, NewObservation } from '../../src/server/jobs-api.ts';
+import type { DaemonApi } from '../../src/desk/api.ts';
+import type { JobsApi, NewObservation } from '../../src/desk/jobs-api.ts';
 
 /** @param observed gets what is observed, as the daemon would be told it */
 export function fakeJobs(api: Pick<DaemonApi, 'runs'>, observed: NewObservation[] = []): JobsApi {

@@ -3,10 +3,10 @@ import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
+import { shortRun } from '../job/drives.ts';
 import { scratch } from '../run/files.ts';
-import { shortRun } from '../run/job-drives.ts';
 
 const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
 const library = join(scratch(), 'library');

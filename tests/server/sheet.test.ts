@@ -5,7 +5,7 @@ import express from 'express';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { codesFinding } from '../../src/analysis/codes.ts';
 import { HandbackError } from '../../src/core/errors.ts';
-import { newJob } from '../../src/run/job.ts';
+import { newJob } from '../../src/job/job.ts';
 import { sheetRoutes } from '../../src/server/sheet.ts';
 import type { SheetInput } from '../../src/sheet/types.ts';
 

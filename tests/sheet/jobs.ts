@@ -1,13 +1,13 @@
 /** Jobs on disk for tests of the sheet: drives of the simulated vehicle, kept as runs of samples; no bytes, no waiting. */
 import { join } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
-import type { Snapshot } from '../../src/poll/snapshot.ts';
-import type { JobFields, Observation, PhotoRef, SnapshotRef } from '../../src/run/job.ts';
-import { savePhoto, saveSnapshot } from '../../src/run/job-files.ts';
-import { createJob, updateJob } from '../../src/run/job-library.ts';
+import { gatherSheet } from '../../src/desk/gather-sheet.ts';
+import type { Snapshot } from '../../src/j1979/snapshot.ts';
+import { savePhoto, saveSnapshot } from '../../src/job/files.ts';
+import type { JobFields, Observation, PhotoRef, SnapshotRef } from '../../src/job/job.ts';
+import { createJob, updateJob } from '../../src/job/library.ts';
 import { createRun } from '../../src/run/library.ts';
 import type { RunMeta } from '../../src/run/meta.ts';
-import { gatherSheet } from '../../src/sheet/gather.ts';
 import type { SheetInput, SheetOptions } from '../../src/sheet/types.ts';
 import { METRIC } from '../../src/words/measures.ts';
 import { driveSamples } from '../analysis/vehicle.ts';

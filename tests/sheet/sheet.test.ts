@@ -4,7 +4,7 @@ import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSy
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { editMarkIn } from '../../src/run/mark-edits.ts';
+import { editMarkIn } from '../../src/job/marks.ts';
 import { choicesOf } from '../../src/sheet/choices.ts';
 import { Context, verdictOf } from '../../src/sheet/context.ts';
 import { renderSheet } from '../../src/sheet/render.ts';

@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError, reasonOf } from '../../src/core/errors.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import { followedLinkFactory } from '../../src/link/follow.ts';
 import { readCapture } from '../../src/run/capture/read.ts';
 import { check } from '../../src/run/check.ts';

@@ -2,7 +2,7 @@
 import { writeSync } from 'node:fs';
 import { join } from 'node:path';
 import { systemClock } from '../../src/core/clock.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import { simLinkFactory } from '../../src/sim/bench.ts';
 import { steadyCar } from './steady-car.ts';
 

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { type Random, seededRandom } from '../../src/core/random.ts';
-import { WireReader } from '../../src/poll/reader.ts';
+import { WireReader } from '../../src/j1979/reader.ts';
 import { readCapture } from '../../src/run/capture/read.ts';
 import { check } from '../../src/run/check.ts';
 import { listRuns, recoverRun } from '../../src/run/library.ts';

@@ -1,6 +1,6 @@
 /** Run as a program of its own by size.ts: a daemon on a library that is given; opens, charts and judges, or lists. */
 import { ManualClock } from '../../src/core/clock.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 
 const [what = 'list', library = '', id = ''] = process.argv.slice(2);
 const daemon = new Daemon({ clock: new ManualClock(), library });

@@ -1,6 +1,6 @@
 /** Barometric pressure: its own sensor, else the manifold with the engine stopped, else what is known beforehand. */
 import { median } from 'simple-statistics';
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import type { CleanSample } from '../types.ts';
 
 export interface Baro {

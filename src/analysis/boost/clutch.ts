@@ -1,5 +1,5 @@
 /** The magnetic clutch by its behaviour: how soon boost comes after a tip-in, and whether it is open at light demand. */
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import type { Evidence } from '../types.ts';
 import type { Baro } from './barometer.ts';
 import type { OperatingPoint } from './points.ts';

@@ -1,5 +1,5 @@
 /** The boost detector: points, stretches, witnesses, findings; speaks as soon as a pull settles the matter. */
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
 import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
 import { ClutchWatch } from './clutch.ts';

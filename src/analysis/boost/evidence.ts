@@ -1,6 +1,6 @@
 /** Weighs pulls: each is one witness for each region; sums up what they say together and decides by a rule stated beforehand. */
 import { median } from 'simple-statistics';
-import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../run/profile.ts';
+import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import type { Baro } from './barometer.ts';
 import { type Expected, expectedAt, LIMIT, leastHealthyKpa } from './expectation.ts';
 import { AIR_FROM_PCT, airBin, airIndex, type BoostBaseline } from './lesson.ts';

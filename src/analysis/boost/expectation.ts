@@ -1,5 +1,5 @@
 /** What boost to expect at an operating point: learned from healthy drives, else commanded, else entered, else the least any healthy engine gives. */
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import type { Baro } from './barometer.ts';
 import { type BoostBaseline, lookUp } from './lesson.ts';
 import { type Noise, noiseAt, SLOW_RPM } from './noise.ts';

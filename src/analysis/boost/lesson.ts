@@ -1,6 +1,6 @@
 /** What healthy drives of the same vehicle teach: absolute pressure over engine speed and demand, and how well it repeats. */
 import { median } from 'simple-statistics';
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { Barometer, UNKNOWN_BARO } from './barometer.ts';
 import { noiseAt, SLOW_RPM } from './noise.ts';

@@ -1,5 +1,5 @@
 /** Brings signals that arrive at their own times together at each pressure sample: the operating point. */
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import type { CleanSample } from '../types.ts';
 
 /** Values are interpolated across gaps up to this long and never across a hole (ANALYSIS section 1). */

@@ -1,5 +1,5 @@
 /** Regions of engine speed in which one machine owes the boost, by induction type; the profile overrides the defaults. */
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 
 export type RegionKey = 'low' | 'middle' | 'high';
 

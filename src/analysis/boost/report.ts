@@ -1,5 +1,5 @@
 /** Boost findings as sentences with their evidence: which region, which pulls, which limit, what to do. */
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { ClutchWatch } from './clutch.ts';
 import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';

@@ -1,5 +1,5 @@
 /** Stretches of high demand within one gear, free of slip and of hidden gear changes: the raw material of pulls. */
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import { GearBook, ratioTolerance } from './gears.ts';
 import type { OperatingPoint } from './points.ts';
 import { clutchBand } from './regions.ts';

@@ -1,5 +1,5 @@
 /** What healthy drives of the same vehicle teach about its coolant. */
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { BIN_S, type Bin, BinMaker, type HeatSource } from './bins.ts';
 import { Plateau } from './plateau.ts';

@@ -1,5 +1,5 @@
 /** The coolant detector: steps samples through the watches, speaks when one is sure, and sums up at the end. */
-import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../run/profile.ts';
+import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';

@@ -5,12 +5,12 @@
 import { randomBytes } from 'node:crypto';
 import { mkdir, readdir, rename, rm } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
-import { ManualClock } from './core/clock.ts';
+import { ManualClock } from '../core/clock.ts';
+import type { JobFields, SnapshotRef } from '../job/job.ts';
+import { updateJob } from '../job/library.ts';
+import { syncFolder } from '../run/meta.ts';
 import { Daemon } from './daemon.ts';
-import type { JobFields, SnapshotRef } from './run/job.ts';
-import { updateJob } from './run/job-library.ts';
-import { syncFolder } from './run/meta.ts';
-import type { NewObservation } from './server/jobs-api.ts';
+import type { NewObservation } from './jobs-api.ts';
 
 interface PracticeDrive {
   readonly say: string;

@@ -1,9 +1,9 @@
 /** What travels between daemon and page about jobs. Types only. */
 import type { Verdict } from '../analysis/types.ts';
+import type { Profile } from '../core/profile.ts';
 import type { CodeChange } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
-import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../run/job.ts';
-import type { Profile } from '../run/profile.ts';
+import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../job/job.ts';
 import type { Purpose } from '../run/types.ts';
 import type { RunSummary } from './api.ts';
 

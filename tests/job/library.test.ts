@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
-import { photoKind, readPhoto, savePhoto } from '../../src/run/job-files.ts';
+import { photoKind, readPhoto, savePhoto } from '../../src/job/files.ts';
 import {
   createJob,
   fileRun,
@@ -17,10 +17,10 @@ import {
   searchJobs,
   updateFields,
   updateJob,
-} from '../../src/run/job-library.ts';
+} from '../../src/job/library.ts';
 import { createRun, findRun, listRuns } from '../../src/run/library.ts';
-import { scratch } from './files.ts';
-import { shortRun } from './job-drives.ts';
+import { scratch } from '../run/files.ts';
+import { shortRun } from './drives.ts';
 
 const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
 const codeOf = (promise: Promise<unknown>) =>

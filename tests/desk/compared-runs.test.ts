@@ -2,7 +2,7 @@
 import { spawnSync } from 'node:child_process';
 import { join, resolve } from 'node:path';
 import { expect, it } from 'vitest';
-import { ComparedRuns } from '../../src/compared-runs.ts';
+import { ComparedRuns } from '../../src/desk/compared-runs.ts';
 import { exportTable } from '../../src/run/export.ts';
 import { listRuns } from '../../src/run/library.ts';
 import { openRecording } from '../../src/run/recording.ts';

@@ -1,11 +1,11 @@
 /** Sheets for the daemon: finds the job or run in the library and gathers what its sheet is made from. */
-import type { Baseline } from './analysis/judge.ts';
-import type { Clock } from './core/clock.ts';
-import { findJob } from './run/job-library.ts';
-import { findRun, type RunEntry } from './run/library.ts';
-import { gatherSheet } from './sheet/gather.ts';
-import type { SheetInput } from './sheet/types.ts';
-import { VERSION } from './version.ts';
+import type { Baseline } from '../analysis/judge.ts';
+import type { Clock } from '../core/clock.ts';
+import { VERSION } from '../core/version.ts';
+import { findJob } from '../job/library.ts';
+import { findRun, type RunEntry } from '../run/library.ts';
+import type { SheetInput } from '../sheet/types.ts';
+import { gatherSheet } from './gather-sheet.ts';
 
 export interface SheetDeskOptions {
   readonly library: string;

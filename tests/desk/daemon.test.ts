@@ -7,7 +7,7 @@ import { Judge, judgeTable } from '../../src/analysis/judge.ts';
 import type { Spoken } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import { exportTable } from '../../src/run/export.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { simLinkFactory } from '../../src/sim/bench.ts';

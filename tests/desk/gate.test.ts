@@ -9,7 +9,7 @@ import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { clearCodes } from '../../src/cli/clear-codes.ts';
 import { ManualClock } from '../../src/core/clock.ts';
-import { Daemon } from '../../src/daemon.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import type { Link } from '../../src/link/link.ts';
 import { CLEAR_WORDS } from '../../src/poll/gate.ts';
 import { startServer } from '../../src/server/server.ts';

@@ -3,18 +3,16 @@
  * teach the judging of later ones.
  */
 import { randomBytes } from 'node:crypto';
-import { fullDemandCurve } from './analysis/boost/curve.ts';
-import { type Baseline, learnBaseline } from './analysis/judge.ts';
-import type { Judgement, Verdict } from './analysis/types.ts';
-import type { Clock } from './core/clock.ts';
-import { HandbackError, reasonOf } from './core/errors.ts';
-import { codeChanges } from './j1979/code-changes.ts';
-import type { OpenedRuns } from './opened-runs.ts';
-import type { VehicleSession } from './poll/session.ts';
-import { takeSnapshot } from './poll/snapshot.ts';
-import { packJob, unpackJob } from './run/archive.ts';
-import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from './run/job.ts';
-import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from './run/job-files.ts';
+import { fullDemandCurve } from '../analysis/boost/curve.ts';
+import { type Baseline, learnBaseline } from '../analysis/judge.ts';
+import type { Judgement, Verdict } from '../analysis/types.ts';
+import type { Clock } from '../core/clock.ts';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Profile } from '../core/profile.ts';
+import { codeChanges } from '../j1979/code-changes.ts';
+import { packJob, unpackJob } from '../job/archive.ts';
+import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from '../job/files.ts';
+import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../job/job.ts';
 import {
   createJob,
   fileRun,
@@ -30,13 +28,14 @@ import {
   touchedAt,
   updateFields,
   updateJob,
-} from './run/job-library.ts';
-import { findRun, type RunEntry } from './run/library.ts';
-import type { RunMeta } from './run/meta.ts';
-import type { Profile } from './run/profile.ts';
-import { openRecording } from './run/recording.ts';
-import type { Purpose } from './run/types.ts';
-import type { RunSummary } from './server/api.ts';
+} from '../job/library.ts';
+import type { VehicleSession } from '../poll/session.ts';
+import { takeSnapshot } from '../poll/snapshot.ts';
+import { findRun, type RunEntry } from '../run/library.ts';
+import type { RunMeta } from '../run/meta.ts';
+import { openRecording } from '../run/recording.ts';
+import type { Purpose } from '../run/types.ts';
+import type { RunSummary } from './api.ts';
 import type {
   JobSummary,
   JobsApi,
@@ -48,7 +47,8 @@ import type {
   RunVerdicts,
   SnapshotView,
   TeachingView,
-} from './server/jobs-api.ts';
+} from './jobs-api.ts';
+import type { OpenedRuns } from './opened-runs.ts';
 
 export interface JobDeskOptions {
   readonly library: string;

@@ -1,7 +1,7 @@
 /** What a page draws stays small however long the run, and no extreme is lost on the way. */
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
-import { Columns } from '../../src/server/columns.ts';
+import { Columns } from '../../src/desk/columns.ts';
 
 const sample = (i: number, value: number, signal = 'rpm') => ({
   signal,

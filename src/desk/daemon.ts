@@ -3,30 +3,32 @@
  * and `record` both run on it. It decides nothing about cars: it carries samples from the session to the capture,
  * to the judge and to whoever watches.
  */
-import type { WireEvent } from './adapter/adapter.ts';
-import { Judge } from './analysis/judge.ts';
-import type { Comparison } from './compare/types.ts';
-import { ComparedRuns } from './compared-runs.ts';
-import type { Clock, Timer } from './core/clock.ts';
-import { HandbackError, reasonOf } from './core/errors.ts';
-import type { Sample } from './core/signals.ts';
-import { JobDesk, type PracticeMaker, type RunContext, summaryOf } from './daemon-jobs.ts';
-import { followedLinkFactory } from './link/follow.ts';
-import type { LinkFactory } from './link/link.ts';
-import { listPorts } from './link/ports.ts';
-import { tcpLinkFactory } from './link/tcp.ts';
-import { type OpenedRun, OpenedRuns } from './opened-runs.ts';
-import type { LinkCounters } from './poll/counters.ts';
-import { type SessionState, VehicleSession } from './poll/session.ts';
-import { jobOfRun } from './run/job-library.ts';
-import { createRun, findRun, listRuns, type OpenRun, type RunEntry, recoverRun } from './run/library.ts';
-import { lockLibrary } from './run/lock.ts';
-import { editMarkIn, type MarkEdits, readMarkEdits, withEdits } from './run/mark-edits.ts';
-import { makeFolder } from './run/meta.ts';
-import type { Profile } from './run/profile.ts';
-import { profileSchema } from './run/profile.ts';
-import { MAX_MARKS } from './run/recording.ts';
-import { ExchangeReplay } from './run/replay.ts';
+import type { WireEvent } from '../adapter/adapter.ts';
+import { Judge } from '../analysis/judge.ts';
+import type { Comparison } from '../compare/types.ts';
+import type { Clock, Timer } from '../core/clock.ts';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Profile } from '../core/profile.ts';
+import { profileSchema } from '../core/profile.ts';
+import type { Sample } from '../core/signals.ts';
+import { VERSION } from '../core/version.ts';
+import { ExchangeReplay } from '../j1979/replay.ts';
+import { jobOfRun } from '../job/library.ts';
+import { editMarkIn, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
+import { followedLinkFactory } from '../link/follow.ts';
+import type { LinkFactory } from '../link/link.ts';
+import { listPorts } from '../link/ports.ts';
+import { tcpLinkFactory } from '../link/tcp.ts';
+import type { LinkCounters } from '../poll/counters.ts';
+import { type SessionState, VehicleSession } from '../poll/session.ts';
+import { createRun, findRun, listRuns, type OpenRun, type RunEntry, recoverRun } from '../run/library.ts';
+import { lockLibrary } from '../run/lock.ts';
+import { makeFolder } from '../run/meta.ts';
+import { MAX_MARKS } from '../run/recording.ts';
+import { simLinkFactory } from '../sim/bench.ts';
+import { SIM_DEMOS, simOptionsOf, simProfileOf } from '../sim/demos.ts';
+import { spelled } from '../words/spelled.ts';
+import type { Spoken } from '../words/views.ts';
 import type {
   CompareRequest,
   ConnectionState,
@@ -43,16 +45,14 @@ import type {
   SeriesView,
   StartRunRequest,
   StreamEvents,
-} from './server/api.ts';
-import { Columns } from './server/columns.ts';
-import { SearchLog } from './server/search.ts';
-import { costOf } from './server/words.ts';
-import { SheetDesk } from './sheet-desk.ts';
-import { simLinkFactory } from './sim/bench.ts';
-import { SIM_DEMOS, simOptionsOf, simProfileOf } from './sim/demos.ts';
-import { VERSION } from './version.ts';
-import { spelled } from './words/spelled.ts';
-import type { Spoken } from './words/views.ts';
+} from './api.ts';
+import { Columns } from './columns.ts';
+import { ComparedRuns } from './compared-runs.ts';
+import { costOf } from './costs.ts';
+import { JobDesk, type PracticeMaker, type RunContext, summaryOf } from './jobs.ts';
+import { type OpenedRun, OpenedRuns } from './opened-runs.ts';
+import { SearchLog } from './search.ts';
+import { SheetDesk } from './sheets.ts';
 
 /** Samples and views go to the page this often; the ear does not wait for it. */
 const SAMPLES_EVERY_MS = 50;

@@ -2,7 +2,7 @@
 import type { Dialect, EcuMessage, WireEvent } from '../adapter/adapter.ts';
 import { interpret } from '../adapter/interpret.ts';
 import type { Sample } from '../core/signals.ts';
-import { SampleDecoder } from '../j1979/samples.ts';
+import { SampleDecoder } from './samples.ts';
 
 interface OpenExchange {
   readonly payload: Uint8Array;

@@ -7,13 +7,13 @@ import { lstat, mkdir, readdir, rename, stat } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Profile } from '../core/profile.ts';
+import { listRuns, type RunEntry } from '../run/library.ts';
+import { isLocked } from '../run/lock.ts';
+import { type RunMeta, syncFolder, writeMeta } from '../run/meta.ts';
+import type { Purpose } from '../run/types.ts';
+import { JOB_FILE, readJob, writeJob } from './files.ts';
 import { type BinEntry, type Job, type JobFields, newJob } from './job.ts';
-import { JOB_FILE, readJob, writeJob } from './job-files.ts';
-import { listRuns, type RunEntry } from './library.ts';
-import { isLocked } from './lock.ts';
-import { type RunMeta, syncFolder, writeMeta } from './meta.ts';
-import type { Profile } from './profile.ts';
-import type { Purpose } from './types.ts';
 
 export const BIN_FOLDER = '.bin';
 

@@ -3,7 +3,7 @@
  * its runs, `snapshots/` and `photos/`. Described in docs/job-folder.md. No I/O here: the page shares these shapes.
  */
 import { z } from 'zod';
-import { profileSchema } from './profile.ts';
+import { profileSchema } from '../core/profile.ts';
 
 export const JOB_FORMAT = 'handback.job/1';
 

@@ -4,16 +4,16 @@
  */
 import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
-import { type Baseline, Judge } from './analysis/judge.ts';
-import type { Judgement } from './analysis/types.ts';
-import type { Sample } from './core/signals.ts';
-import type { RunEntry } from './run/library.ts';
-import { CAPTURE_FILE, META_FILE } from './run/meta.ts';
-import { openRecording, type Reading, readRun } from './run/recording.ts';
-import type { ExpectedBand, RunTrail } from './server/api.ts';
-import { Columns } from './server/columns.ts';
-import { Trail } from './server/trail.ts';
-import { spelled } from './words/spelled.ts';
+import { type Baseline, Judge } from '../analysis/judge.ts';
+import type { Judgement } from '../analysis/types.ts';
+import type { Sample } from '../core/signals.ts';
+import type { RunEntry } from '../run/library.ts';
+import { CAPTURE_FILE, META_FILE } from '../run/meta.ts';
+import { openRecording, type Reading, readRun } from '../run/recording.ts';
+import { spelled } from '../words/spelled.ts';
+import type { ExpectedBand, RunTrail } from './api.ts';
+import { Columns } from './columns.ts';
+import { Trail } from './trail.ts';
 
 export interface OpenedRun {
   readonly reading: Reading;

@@ -7,12 +7,12 @@ import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
-import { DigestChain } from './capture/chain.ts';
-import { type CaptureRecord, linesOf, VERSION_LINE } from './capture/format.ts';
-import { readCapture } from './capture/read.ts';
-import { sha256OfFile } from './hash.ts';
-import { JOB_FILE } from './job-files.ts';
-import { CAPTURE_FILE, META_FILE, sealedMeta, sealOfMeta } from './meta.ts';
+import { DigestChain } from '../run/capture/chain.ts';
+import { type CaptureRecord, linesOf, VERSION_LINE } from '../run/capture/format.ts';
+import { readCapture } from '../run/capture/read.ts';
+import { sha256OfFile } from '../run/hash.ts';
+import { CAPTURE_FILE, META_FILE, sealedMeta, sealOfMeta } from '../run/meta.ts';
+import { JOB_FILE } from './files.ts';
 
 export interface Hide {
   readonly plate: boolean;

@@ -4,10 +4,10 @@ import type { WireEvent } from '../../src/adapter/adapter.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import type { Sample } from '../../src/core/signals.ts';
+import { replayAtSpeed, replayExchanges } from '../../src/j1979/replay.ts';
 import { type CaptureRecord, linesOf, VERSION_LINE } from '../../src/run/capture/format.ts';
 import { openRecording } from '../../src/run/recording.ts';
-import { replayAtSpeed, replayExchanges } from '../../src/run/replay.ts';
-import { plain, put, scratch, tableOf } from './files.ts';
+import { plain, put, scratch, tableOf } from '../run/files.ts';
 
 const AT: WireEvent = { kind: 'dialect', tUs: 0, dialect: { family: 'at', bus: 'can11', headers: true } };
 

@@ -7,17 +7,15 @@ import { type ComparedRun, compareRuns } from '../compare/compare.ts';
 import { reasonOf } from '../core/errors.ts';
 import { signalDef } from '../core/signals.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
-import type { Snapshot } from '../poll/snapshot.ts';
+import type { Snapshot } from '../j1979/snapshot.ts';
+import { JOB_FILE, readJob, readPhoto, readSnapshot } from '../job/files.ts';
+import type { Job } from '../job/job.ts';
+import { readMarkEdits, withEdits } from '../job/marks.ts';
 import { check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
-import type { Job } from '../run/job.ts';
-import { JOB_FILE, readJob, readPhoto, readSnapshot } from '../run/job-files.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
-import { readMarkEdits, withEdits } from '../run/mark-edits.ts';
 import { CAPTURE_FILE, type RunMeta } from '../run/meta.ts';
 import { openRecording, type Recording } from '../run/recording.ts';
-import type { SampleTable } from '../signal/table.ts';
-import { type Points, thinned } from '../signal/thin.ts';
 import type {
   Conditions,
   DatedSnapshot,
@@ -26,7 +24,9 @@ import type {
   SheetInput,
   SheetPhoto,
   SheetRun,
-} from './types.ts';
+} from '../sheet/types.ts';
+import type { SampleTable } from '../signal/table.ts';
+import { type Points, thinned } from '../signal/thin.ts';
 
 export interface GatherOptions {
   /** "handback 0.1.0" */

@@ -5,11 +5,11 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { type Clock, ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
-import { Daemon } from '../../src/daemon.ts';
+import type { SearchView } from '../../src/desk/api.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
+import { SearchLog } from '../../src/desk/search.ts';
 import type { LinkFactory } from '../../src/link/link.ts';
 import { pipePair } from '../../src/link/pipe.ts';
-import type { SearchView } from '../../src/server/api.ts';
-import { SearchLog } from '../../src/server/search.ts';
 import { simLinkFactory } from '../../src/sim/bench.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 

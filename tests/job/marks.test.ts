@@ -2,8 +2,8 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
-import { editMarkIn, readMarkEdits } from '../../src/run/mark-edits.ts';
-import { scratch } from './files.ts';
+import { editMarkIn, readMarkEdits } from '../../src/job/marks.ts';
+import { scratch } from '../run/files.ts';
 
 it('keeps every edit of several made at once, and goes on after one that failed', async () => {
   const folder = scratch();

@@ -1,15 +1,15 @@
 /** Runs of the library compared: read as a stream, one after the other; the last few answers are kept. */
-import { type ComparedRun, compareGathered, profileFor, type ReadRun } from './compare/compare.ts';
-import { Gathering } from './compare/gather.ts';
-import type { Comparison } from './compare/types.ts';
-import type { Sample } from './core/signals.ts';
-import type { Snapshot } from './poll/snapshot.ts';
-import { readSnapshot } from './run/job-files.ts';
-import { findJob, jobOfRun } from './run/job-library.ts';
-import { findRun, type RunEntry } from './run/library.ts';
-import type { Profile } from './run/profile.ts';
-import { openRecording, readRun } from './run/recording.ts';
-import type { CompareRequest } from './server/api.ts';
+import { type ComparedRun, compareGathered, profileFor, type ReadRun } from '../compare/compare.ts';
+import { Gathering } from '../compare/gather.ts';
+import type { Comparison } from '../compare/types.ts';
+import type { Profile } from '../core/profile.ts';
+import type { Sample } from '../core/signals.ts';
+import type { Snapshot } from '../j1979/snapshot.ts';
+import { readSnapshot } from '../job/files.ts';
+import { findJob, jobOfRun } from '../job/library.ts';
+import { findRun, type RunEntry } from '../run/library.ts';
+import { openRecording, readRun } from '../run/recording.ts';
+import type { CompareRequest } from './api.ts';
 
 const KEPT = 4;
 

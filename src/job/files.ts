@@ -4,10 +4,10 @@ import { lstat, mkdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
-import type { Snapshot } from '../poll/snapshot.ts';
-import { parseDocument, readDocument } from './document.ts';
+import type { Snapshot } from '../j1979/snapshot.ts';
+import { parseDocument, readDocument } from '../run/document.ts';
+import { replaceFile } from '../run/meta.ts';
 import { JOB_FORMAT, type Job, jobSchema, type PhotoRef, type SnapshotRef } from './job.ts';
-import { replaceFile } from './meta.ts';
 
 export const JOB_FILE = 'job.json';
 export const SNAPSHOT_FOLDER = 'snapshots';

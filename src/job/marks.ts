@@ -3,8 +3,8 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { z } from 'zod';
 import { HandbackError } from '../core/errors.ts';
-import { readDocument } from './document.ts';
-import { replaceFile } from './meta.ts';
+import { readDocument } from '../run/document.ts';
+import { replaceFile } from '../run/meta.ts';
 
 const FILE = 'marks.json';
 const FORMAT = 'handback.marks/1';

@@ -3,8 +3,8 @@ import { Observable } from 'rxjs';
 import type { WireEvent } from '../adapter/adapter.ts';
 import type { Clock, Timer } from '../core/clock.ts';
 import type { Sample } from '../core/signals.ts';
-import { WireReader } from '../poll/reader.ts';
 import type { SampleTable } from '../signal/table.ts';
+import { WireReader } from './reader.ts';
 
 /** Takes wire events in order; an exchange gives its samples when it is done. */
 export class ExchangeReplay {
