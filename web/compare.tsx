@@ -1,14 +1,9 @@
 /** Before and after: which runs, what changed and how surely, the charts, both runs on one cursor. */
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type {
-  Comparison,
-  EffectVerdict,
-  RegionComparison,
-  Shift,
-  ShiftVerdict,
-} from '../src/compare/types.ts';
+import type { EffectVerdict, ShiftVerdict } from '../src/compare/types.ts';
 import type { RunSummary } from '../src/desk/api.ts';
+import type { Comparison, RegionComparison, Shift } from '../src/words/views.ts';
 import { Charts } from './compare-charts.tsx';
 import { CompareStrips } from './compare-strips.tsx';
 import { get, sentenceOf } from './http.ts';

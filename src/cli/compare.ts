@@ -4,10 +4,12 @@ import { Command } from 'commander';
 import { type ComparedRun, compareRuns, DEFAULT_MARGIN_PCT } from '../compare/compare.ts';
 import type { Comparison, RegionComparison, Shift } from '../compare/types.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { openRecording } from '../run/recording.ts';
+import { spelled } from '../words/spelled.ts';
 import { collect, headerMap, numberIn, readProfile } from './inputs.ts';
-import { type Io, ioOf } from './io.ts';
+import { type Io, ioOf, say } from './io.ts';
 
 interface Options {
   readonly before: readonly string[];
@@ -73,7 +75,7 @@ async function compare(options: Options, io: Io): Promise<number> {
     profile,
     sameDay: options.sameDay === true,
   });
-  io.result(comparison);
+  io.result(spelled(comparison));
   print(comparison, io);
   return EXIT.ok;
 }
@@ -81,42 +83,51 @@ async function compare(options: Options, io: Io): Promise<number> {
 function print(c: Comparison, io: Io): void {
   for (const problem of c.problems) io.print(problem);
   for (const region of c.overall) printRegion(region, io);
-  printShift('rise at tip-in, after one second', c.tipIn, io);
-  printShift('coolant plateau', c.coolant.plateau, io);
-  printShift('warm-up, heat per degree', c.coolant.warmUp, io);
+  printShift(say('cli.compare.tipIn'), c.tipIn, io);
+  printShift(say('cli.compare.plateau'), c.coolant.plateau, io);
+  printShift(say('cli.compare.warmUp'), c.coolant.warmUp, io);
   const decided = c.points.filter((p) => p.verdict !== 'not shown').length;
-  io.print(
-    `${c.points.length} operating points, ${decided} of them decided by themselves (--json lists all)`,
-  );
+  io.print(say('cli.compare.points', { n: c.points.length, decided }));
   for (const sentence of [c.days.sentence, ...c.corrections]) io.print(sentence);
   io.print(c.rule);
   if (c.comeBack === null) return;
   io.print('');
-  io.print('Come-back against after:');
+  io.print(say('cli.compare.back'));
   print(c.comeBack, io);
 }
 
+function verdictIn(io: Io, verdict: string): string {
+  return (io.words.known(`effect.${verdict}`) ?? verdict).toLocaleUpperCase(io.words.language.lang);
+}
+
 function printRegion(r: RegionComparison, io: Io): void {
-  const sides = `${r.before.pulls} and ${r.after.pulls} matching pulls`;
-  const effect =
-    r.interval === null
-      ? ''
-      : `: ${signed(r.effectPct ?? 0)} % (${signed(r.interval[0])} to ${signed(r.interval[1])} %), ${signed(r.effectKpa ?? 0)} kPa`;
-  io.print(`${r.verdict.toUpperCase()}  ${r.region}${effect}; ${sides}`);
-  if (r.needs !== null) io.print(`    next: ${r.needs}`);
+  const sides = {
+    verdict: verdictIn(io, r.verdict),
+    region: r.region,
+    before: r.before.pulls,
+    after: r.after.pulls,
+  };
+  io.print(
+    r.interval === null || r.effectPct === null || r.effectKpa === null
+      ? say('cli.compare.region', sides)
+      : say('cli.compare.effect', {
+          ...sides,
+          effect: r.effectPct,
+          low: r.interval[0],
+          high: r.interval[1],
+          kpa: r.effectKpa,
+        }),
+  );
+  if (r.needs !== null) io.print(say('cli.next', { what: r.needs }));
 }
 
-function printShift(what: string, s: Shift, io: Io): void {
-  const unit = s.unit === 'degC' ? '°C' : s.unit;
-  const interval =
-    s.interval === null
+function printShift(what: Says, s: Shift, io: Io): void {
+  const m = io.words.measures;
+  const signed = (v: number) => `${v >= 0 ? '+' : ''}${m.quantity(v, s.unit, true, 1)}`;
+  const change =
+    s.interval === null || s.difference === null
       ? ''
-      : `: ${signed(s.difference ?? 0)} ${unit} (${signed(s.interval[0])} to ${signed(s.interval[1])})`;
-  io.print(`${s.verdict.toUpperCase()}  ${what}${interval}`);
-  if (s.needs !== null) io.print(`    next: ${s.needs}`);
-}
-
-function signed(x: number): string {
-  const text = String(Math.round(Math.abs(x) * 10) / 10);
-  return x < 0 && text !== '0' ? `−${text}` : `+${text}`;
+      : `: ${signed(s.difference)} (${s.interval.map(signed).join(', ')})`;
+  io.print(`${verdictIn(io, s.verdict)}  ${io.words.say(what)}${change}`);
+  if (s.needs !== null) io.print(say('cli.next', { what: s.needs }));
 }

@@ -3,13 +3,32 @@
  * people's eyes on stderr, progress on a terminal only, and text from outside made harmless first.
  */
 import type { Command } from 'commander';
+import { type Says, sayer } from '../core/says.ts';
+import { cli as germanCli } from '../words/de/cli.ts';
+import { de } from '../words/de/de.ts';
+import { cli as englishCli } from '../words/en/cli.ts';
+import { en } from '../words/en/en.ts';
+import { METRIC } from '../words/measures.ts';
+import type { Labels } from '../words/statements.ts';
+import { type Language, Words } from '../words/words.ts';
+
+const LANGUAGES = {
+  en: { ...en, messages: { ...en.messages, ...englishCli } },
+  de: { ...de, messages: { ...de.messages, ...germanCli } },
+} as const satisfies Record<string, Language>;
+export type LanguageName = keyof typeof LANGUAGES;
+export const LANGUAGE_NAMES = Object.keys(LANGUAGES) as readonly LanguageName[];
+/** Statements of the command line itself. */
+export const say = sayer<Labels<typeof englishCli>>();
 
 export interface Io {
   readonly json: boolean;
+  /** For what is printed for people; JSON stays English. */
+  readonly words: Words;
   /** One result object: a JSON line with --json, nothing otherwise. */
   result(value: unknown): void;
   /** One line of the answer for people; nothing with --json. */
-  print(line: string): void;
+  print(line: string | Says): void;
   /** What is going on, on stderr; nothing with --quiet. */
   say(line: string): void;
   /** Overwrites itself on a terminal; silent elsewhere. `share` from 0 to 1. */
@@ -18,18 +37,20 @@ export interface Io {
 }
 
 export function ioOf(command: Command): Io {
-  const options = command.optsWithGlobals<{ json?: boolean; quiet?: boolean }>();
+  const options = command.optsWithGlobals<{ json?: boolean; quiet?: boolean; lang?: LanguageName }>();
   const json = options.json === true;
   const quiet = options.quiet === true;
+  const words = wordsOf(options.lang);
   const drawsProgress = !quiet && process.stderr.isTTY === true;
   let drawn = false;
   return {
     json,
+    words,
     result: (value) => {
       if (json) process.stdout.write(`${JSON.stringify(value)}\n`);
     },
     print: (line) => {
-      if (!json) process.stdout.write(`${harmless(line)}\n`);
+      if (!json) process.stdout.write(`${harmless(words.tell(line))}\n`);
     },
     say: (line) => {
       if (!quiet) process.stderr.write(`${harmless(line)}\n`);
@@ -47,6 +68,9 @@ export function ioOf(command: Command): Io {
     },
   };
 }
+
+export const wordsOf = (lang: LanguageName = 'en'): Words =>
+  new Words(LANGUAGES[lang], METRIC, Intl.DateTimeFormat().resolvedOptions().timeZone);
 
 /** Control characters (from a vehicle, a file name, a note) must not steer the terminal. */
 export function harmless(text: string): string {

@@ -1,6 +1,6 @@
 #!/usr/bin/env node
 /** The `handback` command: one file a command, one place where errors become an exit status. */
-import { Command, CommanderError } from 'commander';
+import { Command, CommanderError, Option } from 'commander';
 import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
 import { VERSION } from '../core/version.ts';
 import { checkCommand } from './check.ts';
@@ -9,7 +9,7 @@ import { codesCommand } from './codes.ts';
 import { compareCommand } from './compare.ts';
 import { decodeCommand } from './decode.ts';
 import { exportCommand } from './export.ts';
-import { harmless } from './io.ts';
+import { harmless, LANGUAGE_NAMES } from './io.ts';
 import { jobsCommand, packCommand, unpackCommand } from './jobs.ts';
 import { judgeCommand } from './judge.ts';
 import { portsCommand } from './ports.ts';
@@ -24,6 +24,7 @@ const program = new Command('handback')
   .version(VERSION)
   .option('--json', 'JSON Lines on stdout and nothing else there')
   .option('--quiet', 'no progress and no remarks on stderr')
+  .addOption(language())
   .exitOverride()
   .configureOutput({ writeErr: (text) => process.stderr.write(harmless(text)) });
 
@@ -50,6 +51,8 @@ for (const command of [
     .option('--json', 'JSON Lines on stdout and nothing else there')
     .option('--quiet', 'no progress and no remarks on stderr')
     .exitOverride();
+  // the sheet has its own, with the job's choice behind it
+  if (!command.options.some((o) => o.long === '--lang')) command.addOption(language());
   program.addCommand(command);
 }
 
@@ -62,6 +65,12 @@ try {
   await program.parseAsync();
 } catch (thrown) {
   process.exitCode = explain(thrown);
+}
+
+function language(): Option {
+  return new Option('--lang <language>', 'of what is printed for people; JSON is the same in all').choices(
+    LANGUAGE_NAMES,
+  );
 }
 
 function explain(thrown: unknown): number {

@@ -1,6 +1,7 @@
 /** Boost before against after: matched operating points, regions stated beforehand, and the difference over engine speed. */
-import { type RegionKey, regionsOf } from '../analysis/boost/regions.ts';
+import { type Region, type RegionKey, regionsOf } from '../analysis/boost/regions.ts';
 import type { Profile } from '../core/profile.ts';
+import { listed, type Says } from '../core/says.ts';
 import { type Contrast, contrastOf, type Interval, intervalOf, type Observation } from './contrast.ts';
 import { needsOf } from './needs.ts';
 import {
@@ -11,6 +12,7 @@ import {
   observationsOf,
   RPM_STEP,
 } from './points.ts';
+import { say } from './says.ts';
 import type { DifferenceCurve, PointComparison, RegionComparison, Side } from './types.ts';
 import { CONFIDENCE, effectVerdict, holmVerdicts } from './verdict.ts';
 
@@ -32,7 +34,7 @@ export interface BoostComparison {
   readonly overall: readonly RegionComparison[];
   readonly difference: DifferenceCurve | null;
   /** What was allowed for in matching. */
-  readonly notes: readonly string[];
+  readonly notes: readonly Says[];
 }
 
 /** What the air of both sides adds to every effect. */
@@ -43,6 +45,9 @@ export interface AirDoubt {
   /** Standard uncertainty of the barometric ratio itself. */
   readonly baroSd: number;
 }
+
+/** Engine speeds that "all" takes in, rpm. */
+export const ALL_RPM = [900, 9000] as const;
 
 type Extra = readonly (readonly [variance: number, degreesOfFreedom: number])[];
 
@@ -66,7 +71,7 @@ export function compareBoost(
       contrast === null ? null : intervalOf(contrast, extra, confidence);
     return { observations, contrast, acrossGears, extra, intervalAt };
   };
-  const otherGears: string[] = [];
+  const otherGears: Says[] = [];
   const regions = regionsFor(profile).map(({ name, key, rpm }): RegionComparison => {
     const inside = (v: CellValue): boolean => within(v, rpm);
     const { observations, contrast, acrossGears, extra, intervalAt } = part(inside);
@@ -82,7 +87,7 @@ export function compareBoost(
       interval: effect?.interval ?? null,
       effectKpa: effect?.effectKpa ?? null,
       intervalKpa: effect?.intervalKpa ?? null,
-      degreesOfFreedom: interval === null ? null : rounded(interval.degreesOfFreedom, 1),
+      degreesOfFreedom: interval === null ? null : interval.degreesOfFreedom,
       verdict,
       needs:
         verdict === 'not shown'
@@ -102,11 +107,7 @@ export function compareBoost(
     overall: regions,
     difference: curveOf(values, part),
     notes:
-      otherGears.length > 0
-        ? [
-            `Pulls in the same gears are too few (${otherGears.join(', ')}): they are compared across gears there, with ${100 * GEAR_SD} % allowed for it.`,
-          ]
-        : [],
+      otherGears.length > 0 ? [say('compare.gears', { regions: listed(otherGears), allowed: GEAR_SD })] : [],
   };
 }
 
@@ -136,13 +137,24 @@ function matched(values: readonly CellValue[]): Pick<Part, 'observations' | 'con
 
 function regionsFor(
   profile: Profile,
-): readonly { name: string; key: RegionKey | 'all'; rpm: readonly [number, number] }[] {
+): readonly { name: Says; key: RegionKey | 'all'; rpm: readonly [number, number] }[] {
   const regions = regionsOf(profile).map((r) => ({
-    name: r.name.replace(/^region /, '').replace(' region', ''),
+    name: nameOf(profile, r),
     key: r.key,
     rpm: [r.fromRpm, r.toRpm] as const,
   }));
-  return [...regions, { name: 'all', key: 'all', rpm: [900, 9000] }];
+  return [...regions, { name: say('compare.region.all'), key: 'all', rpm: ALL_RPM }];
+}
+
+function nameOf(profile: Profile, r: Region): Says {
+  if (profile.induction === 'supercharger') return say('compare.region.supercharger');
+  if (profile.induction === 'twin-charged')
+    return r.key === 'low'
+      ? say('compare.region.clutch-band')
+      : say(r.key === 'middle' ? 'compare.region.changeover' : 'compare.region.above-changeover');
+  return r.key === 'low'
+    ? say('compare.region.turbocharger-low', { rpm: r.toRpm })
+    : say('compare.region.turbocharger-high', { rpm: r.fromRpm });
 }
 
 /** A cell belongs to the region that holds its middle. */
@@ -195,21 +207,18 @@ function curveOf(values: readonly CellValue[], part: PartOf): DifferenceCurve | 
     curve.kpa.push(effectKpa);
     curve.lowKpa.push(intervalKpa![0]);
     curve.highKpa.push(intervalKpa![1]);
-    curve.beforeKpa.push(rounded(Math.exp(contrast.before.mean), 1));
-    curve.afterKpa.push(rounded(Math.exp(contrast.after.mean), 1));
+    curve.beforeKpa.push(Math.exp(contrast.before.mean));
+    curve.afterKpa.push(Math.exp(contrast.after.mean));
   }
   return curve.rpm.length === 0 ? null : curve;
 }
 
 function effectOf(c: Contrast, interval: Interval | null) {
   const before = Math.exp(c.before.mean);
-  const kpa = (ln: number): number => rounded(before * Math.expm1(ln), 1);
+  const kpa = (ln: number): number => before * Math.expm1(ln);
   return {
-    effectPct: rounded(percent(c.difference), 2),
-    interval:
-      interval === null
-        ? null
-        : ([rounded(percent(interval.low), 2), rounded(percent(interval.high), 2)] as const),
+    effectPct: percent(c.difference),
+    interval: interval === null ? null : ([percent(interval.low), percent(interval.high)] as const),
     effectKpa: kpa(c.difference),
     intervalKpa: interval === null ? null : ([kpa(interval.low), kpa(interval.high)] as const),
   };
@@ -225,15 +234,15 @@ function sidesOf(
       const { pulls, mean, sd } = contrast[role];
       return {
         pulls,
-        mean: rounded(Math.exp(mean), 1),
-        scatterPct: sd === null ? null : rounded(100 * sd, 2),
+        mean: Math.exp(mean),
+        scatterPct: sd === null ? null : 100 * sd,
       };
     }
     const own = observations.filter((o) => o.side === role);
     const mean = own.reduce((a, o) => a + o.value, 0) / own.length;
     return {
       pulls: new Set(own.map((o) => o.pull)).size,
-      mean: own.length === 0 ? null : rounded(Math.exp(mean), 1),
+      mean: own.length === 0 ? null : Math.exp(mean),
       scatterPct: null,
     };
   };
@@ -241,8 +250,3 @@ function sidesOf(
 }
 
 const percent = (ln: number): number => 100 * Math.expm1(ln);
-
-export function rounded(x: number, digits: number): number {
-  const k = 10 ** digits;
-  return Math.round(x * k) / k + 0;
-}

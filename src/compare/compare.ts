@@ -1,11 +1,13 @@
 /** Two or more runs at the same operating points, with their uncertainty; what cannot be compared is said, the rest is. */
 import { UNKNOWN_BARO } from '../analysis/boost/barometer.ts';
 import type { Profile } from '../core/profile.ts';
+import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { type CodesOfUnits, codeChanges } from '../j1979/code-changes.ts';
-import { type AirDoubt, type BoostComparison, compareBoost, DAY_SD } from './boost.ts';
+import { type AirDoubt, ALL_RPM, type BoostComparison, compareBoost, DAY_SD } from './boost.ts';
 import { type Gathered, Gathering } from './gather.ts';
 import type { BoostRun } from './points.ts';
+import { say } from './says.ts';
 import { plateauShift, tipInShift, warmUpShift } from './shifts.ts';
 import { tracesOf } from './traces.ts';
 import type { Comparison, RegionComparison, Role } from './types.ts';
@@ -16,6 +18,8 @@ export const DEFAULT_MARGIN_PCT = 5;
 const DAY_MS = 12 * 3_600_000;
 /** Readings of one sensor in steps of 1 kPa: the difference of two is known to this, kPa. */
 const STEP_SD_KPA = 0.41;
+/** Barometric pressures this near to each other are called the same, kPa. */
+const SAME_KPA = 0.05;
 /** Two drives of one workshop whose air is not known: weather and the lie of the land, kPa (common practice, no source). */
 const UNKNOWN_SD_KPA = 2.5;
 
@@ -93,7 +97,7 @@ function between(
     role: r.run.role === to ? 'after' : 'before',
     day: dayOf(r.run),
   }));
-  const problems: string[] = [];
+  const problems: Says[] = [];
   const barrier = strangers(sided, options.profile ?? null, problems);
   const comparable = barrier === 'vehicle' ? [] : sided;
   const air = airOf(comparable);
@@ -130,11 +134,11 @@ function boostOf(runs: readonly SidedRun[], profile: Profile, marginPct: number,
   return compareBoost(boostRuns, profile, marginPct, air.doubt);
 }
 
-function notCompared(problems: readonly string[]): RegionComparison {
+function notCompared(problems: readonly Says[]): RegionComparison {
   const none = { pulls: 0, mean: null, scatterPct: null };
   return {
-    region: 'all',
-    rpm: [900, 9000],
+    region: say('compare.region.all'),
+    rpm: ALL_RPM,
     before: none,
     after: none,
     effectPct: null,
@@ -143,7 +147,7 @@ function notCompared(problems: readonly string[]): RegionComparison {
     intervalKpa: null,
     degreesOfFreedom: null,
     verdict: 'not shown',
-    needs: problems[0] ?? 'Nothing was recorded on one of the sides.',
+    needs: problems[0] ?? say('compare.nothing'),
   };
 }
 
@@ -163,27 +167,30 @@ export function profileFor(runs: readonly ComparedRun[], options: CompareOptions
 function strangers(
   runs: readonly SidedRun[],
   given: Profile | null,
-  problems: string[],
+  problems: Says[],
 ): 'vehicle' | 'boost' | null {
   for (const role of ['before', 'after'] as const)
-    if (!runs.some((r) => r.role === role)) problems.push(`There is no run ${role}.`);
+    if (!runs.some((r) => r.role === role)) problems.push(say('compare.no-run', { role }));
   const vins = distinct(runs, ({ run }) => run.vin);
   if (vins.length > 1) {
     problems.push(
-      `The runs are of different vehicles (VIN ${vins.map(([vin, run]) => `${vin} in ${run.label}`).join(', ')}): nothing is compared.`,
+      say('compare.vehicles', {
+        which: vins.map(([vin, run]) => say('compare.vehicle', { vin, run: named(run) })),
+      }),
     );
     return 'vehicle';
   }
   const inductions = given === null ? distinct(runs, ({ run }) => run.profile?.induction ?? null) : [];
   if (inductions.length > 1) {
     problems.push(
-      `The profiles name different kinds of charging (${inductions.map(([kind, run]) => `${kind} in ${run.label}`).join(', ')}): boost is not compared. Correct the profile, or give one for all runs.`,
+      say('compare.inductions', {
+        which: inductions.map(([induction, run]) => say('compare.induction', { induction, run: named(run) })),
+      }),
     );
     return 'boost';
   }
   const kind = given?.induction ?? inductions[0]?.[0];
-  if (kind === 'naturally aspirated')
-    problems.push('This engine has no charger: manifold pressure is compared, there is no boost to judge.');
+  if (kind === 'naturally aspirated') problems.push(say('compare.no-charger'));
   return null;
 }
 
@@ -199,19 +206,20 @@ function distinct(
   return [...seen];
 }
 
-function missingSignals(runs: readonly SidedRun[]): string[] {
-  return runs.flatMap(({ run, gathered }) => {
-    const missing = [
-      ...(gathered.signals.has('map_kpa') ? [] : ['manifold pressure']),
-      ...(gathered.signals.has('rpm') ? [] : ['engine speed']),
-      ...(gathered.demandName === null ? ['pedal or throttle position'] : []),
-      ...(gathered.signals.has('ect_c') ? [] : ['coolant temperature']),
-    ];
-    return missing.length === 0
-      ? []
-      : [`${run.label} has no ${missing.join(', no ')}: what rests on it is not compared.`];
-  });
+function missingSignals(runs: readonly SidedRun[]): Says[] {
+  return runs.flatMap(({ run, gathered }) =>
+    [
+      ...['map_kpa', 'rpm', 'ect_c'].filter((name) => !gathered.signals.has(name)),
+      ...(gathered.demandName === null ? ['demand'] : []),
+    ].map((signal) => say('compare.missing', { run: named(run), signal })),
+  );
 }
+
+/** A run as sentences name it: by its part and its date, else by its label, the name of a file. */
+const named = (run: ComparedRun): Says =>
+  run.startedAt === null
+    ? { id: 'text', args: { text: run.label } }
+    : say('compare.run', { role: run.role, at: run.startedAt });
 
 // ---- days ---------------------------------------------------------------------------------------------------
 
@@ -239,15 +247,13 @@ function daysSentence(runs: readonly SidedRun[], said: boolean): Comparison['day
     return {
       relation: 'same day',
       sdPct,
-      sentence: said
-        ? 'Before and after were driven on one day, as said; the spread between days cancels.'
-        : 'Before and after share a day, by their dates; the spread between days cancels as far as they do.',
+      sentence: say(said ? 'compare.day.said' : 'compare.day.shared'),
     };
   const dated = runs.every(({ run }) => run.startedAt !== null);
   return {
     relation: dated ? 'other day' : 'not known',
     sdPct,
-    sentence: `${dated ? 'Before and after were driven on different days' : 'Nothing says that before and after were driven on one day'}: every interval allows for a spread of ${sdPct} % between days (KIT data, one healthy car).`,
+    sentence: say(dated ? 'compare.day.other' : 'compare.day.unknown', { sd: DAY_SD }),
   };
 }
 
@@ -258,8 +264,8 @@ interface Air {
   /** What the run's pressures are divided by. */
   factorOf(gathered: Gathered): number;
   baroOf(gathered: Gathered): number;
-  readonly corrections: readonly string[];
-  readonly problems: readonly string[];
+  readonly corrections: readonly Says[];
+  readonly problems: readonly Says[];
 }
 
 /** Pressures are brought to the mean barometric pressure of the runs before. */
@@ -291,16 +297,24 @@ function airOf(runs: readonly SidedRun[]): Air {
     of(role).flatMap((r) => (r.gathered.air ? [r.gathered.air.c + 273.15] : []));
   const warmBefore = meanOr(kelvins('before'), 288);
   const warmAfter = meanOr(kelvins('after'), warmBefore);
-  const corrections: string[] = [];
+  const corrections: Says[] = [];
   if (known && runs.length > 0)
     corrections.push(
-      after.toFixed(1) === reference.toFixed(1)
-        ? `Barometric pressure was the same before and after, ${reference.toFixed(1)} kPa.`
-        : `Pressures after were brought from ${after.toFixed(1)} to ${reference.toFixed(1)} kPa barometric, the mean of the runs before (${percentText(reference / after)}).`,
+      Math.abs(after - reference) < SAME_KPA
+        ? say('compare.baro.same', { kpa: reference })
+        : say('compare.baro.brought', {
+            fromKpa: after,
+            toKpa: reference,
+            change: reference / after - 1,
+          }),
     );
   if (kelvins('before').length > 0 && kelvins('after').length > 0)
     corrections.push(
-      `The air was ${Math.round(warmBefore - 273.15)} °C before and ${Math.round(warmAfter - 273.15)} °C after: its density by temperature differs by ${percentText(warmBefore / warmAfter)}, which manifold pressure does not follow; it is not corrected, and the intervals allow for it.`,
+      say('compare.air', {
+        beforeC: warmBefore - 273.15,
+        afterC: warmAfter - 273.15,
+        density: warmBefore / warmAfter - 1,
+      }),
     );
   return {
     doubt: {
@@ -314,15 +328,9 @@ function airOf(runs: readonly SidedRun[]): Air {
     corrections,
     problems: runs
       .filter((r) => r.gathered.baro === null)
-      .map(
-        ({ run }) =>
-          `${run.label} does not tell barometric pressure, so its altitude is not known: pressures are compared as they are, and the intervals allow for ${UNKNOWN_SD_KPA} kPa.`,
-      ),
+      .map(({ run }) => say('compare.no-baro', { run: named(run), allowedKpa: UNKNOWN_SD_KPA })),
   };
 }
-
-const percentText = (ratio: number): string =>
-  `${(100 * (ratio - 1)).toFixed(1).replace('-', '−')} %`.replace(/^(?=\d)/, '+');
 
 function meanOr(list: readonly number[], otherwise: number): number {
   return list.length === 0 ? otherwise : list.reduce((a, b) => a + b, 0) / list.length;

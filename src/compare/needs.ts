@@ -1,7 +1,9 @@
 /** What to drive so that a region is settled, from the scatter measured so far. */
 import type { RegionKey } from '../analysis/boost/regions.ts';
+import type { Says } from '../core/says.ts';
 import { type Contrast, studentT } from './contrast.ts';
 import { type BoostRun, DEMAND_BINS } from './points.ts';
+import { say } from './says.ts';
 import type { Role } from './types.ts';
 
 /** Fewer pulls than this tell too little about their own scatter. */
@@ -12,6 +14,8 @@ const USUAL_SD = 0.02;
 /** The estimate may move while more is driven: plan for less than the whole distance. */
 const PLAN = 0.9;
 const LOWEST_RPM = 1200;
+/** A gear is told by its speed at this engine speed. */
+const GEAR_AT_RPM = 1000;
 
 export interface Wanted {
   readonly runs: readonly BoostRun[];
@@ -22,27 +26,22 @@ export interface Wanted {
   readonly marginPct: number;
 }
 
-export function needsOf(w: Wanted): string {
+export function needsOf(w: Wanted): Says {
   const before = pullsIn(w, 'before');
   const after = pullsIn(w, 'after');
   const how = howToDrive(w, before.length > 0 ? before : after);
-  const again = `Before: ${LEAST_PULLS} pulls at least (only possible while the car is as it was): ${how}.`;
-  if (before.length === 0)
-    return `The runs before have no full-pedal pull here, so nothing can be compared. ${again} After: the same.`;
-  const first = `After: ${more(LEAST_PULLS - after.length)}: ${how}.`;
+  const least = { pulls: LEAST_PULLS, how };
+  if (before.length === 0) return say('compare.need.no-pull-before', least);
   if (w.contrast === null)
-    return after.length === 0
-      ? first
-      : `Both sides have pulls here, but at no common engine speed and demand. After: ${LEAST_PULLS} pulls: ${how}.`;
+    return after.length === 0 ? say('compare.need.after', least) : say('compare.need.no-common', least);
   const { contrast } = w;
-  if (contrast.before.variance === null)
-    return `The runs before have too few pulls over the same engine speeds to tell how well they repeat. ${again}`;
-  if (contrast.after.variance === null) return `After: ${more(LEAST_PULLS - contrast.after.pulls)}: ${how}.`;
+  if (contrast.before.variance === null) return say('compare.need.few-before', least);
+  if (contrast.after.variance === null) return moreAfter(LEAST_PULLS - contrast.after.pulls, how);
   return plan(w, contrast, how);
 }
 
 /** The smallest number of pulls after the repair whose interval would probably settle it. */
-function plan(w: Wanted, c: Contrast, how: string): string {
+function plan(w: Wanted, c: Contrast, how: Says): Says {
   const margin = w.marginPct / 100;
   const goal = PLAN * Math.max(c.difference + margin, -c.difference, margin / 2);
   const extra = w.extra.reduce((a, [v]) => a + v, 0);
@@ -59,13 +58,16 @@ function plan(w: Wanted, c: Contrast, how: string): string {
     return studentT(0.975, df) * Math.sqrt(v);
   };
   for (let n = Math.max(LEAST_PULLS, c.after.pulls + 1); n <= MOST_PULLS; n++)
-    if (halfWith(c.before.pulls, n) <= goal) return `After: ${more(n - c.after.pulls)}: ${how}.`;
-  if (halfWith(MOST_PULLS, MOST_PULLS) > goal)
-    return `The spread between days and the different air hide it, however many pulls. Drive it on another day as well, in air like that before, ${LEAST_PULLS} pulls: ${how}.`;
+    if (halfWith(c.before.pulls, n) <= goal) return moreAfter(n - c.after.pulls, how);
+  if (halfWith(MOST_PULLS, MOST_PULLS) > goal) return say('compare.need.hidden', { pulls: LEAST_PULLS, how });
   for (let n = c.before.pulls + 1; n <= MOST_PULLS; n++)
-    if (halfWith(n, Math.max(n, c.after.pulls)) <= goal)
-      return `The runs before have too few pulls for it. Before: ${more(n - c.before.pulls)} (only possible while the car is as it was)${n > c.after.pulls ? `; after: ${more(n - c.after.pulls)}` : ''}: ${how}.`;
-  return `After: ${more(LEAST_PULLS)}: ${how}.`;
+    if (halfWith(n, Math.max(n, c.after.pulls)) <= goal) {
+      const pulls = n - c.before.pulls;
+      return n > c.after.pulls
+        ? say('compare.need.too-few-both', { pulls, after: n - c.after.pulls, how })
+        : say('compare.need.too-few', { pulls, how });
+    }
+  return moreAfter(LEAST_PULLS, how);
 }
 
 interface Driven {
@@ -88,18 +90,19 @@ function pullsIn(w: Wanted, role: Role): Driven[] {
 }
 
 /** As the other side drove it: its gear, and the engine speeds that most of its pulls passed. */
-function howToDrive(w: Wanted, pulls: readonly Driven[]): string {
+function howToDrive(w: Wanted, pulls: readonly Driven[]): Says {
   const from = Math.max(LOWEST_RPM, w.rpm[0], fifty(middle(pulls.map((p) => p.rpm[0])) ?? w.rpm[0]));
   const top = fifty(middle(pulls.map((p) => p.rpm[1])) ?? from + 1500);
   const high = Math.min(w.rpm[1], Math.max(from + 500, top));
   const low = Math.max(LOWEST_RPM, w.rpm[0], Math.min(from, high - 500));
   const ratio = middle(pulls.flatMap((p) => (p.ratio === null ? [] : [p.ratio])));
-  const gear =
-    ratio === null ? 'one gear' : `the gear that makes ${Math.round(1000 / ratio)} km/h at 1000 rpm`;
-  return `full pedal from ${low} to ${high} rpm in ${gear}, held to the end`;
+  const span = { fromRpm: low, toRpm: high };
+  return ratio === null
+    ? say('compare.how', span)
+    : say('compare.how-gear', { ...span, kmh: GEAR_AT_RPM / ratio, atRpm: GEAR_AT_RPM });
 }
 
-const more = (n: number): string => (n <= 1 ? 'one more pull' : `${n} more pulls`);
+const moreAfter = (n: number, how: Says): Says => say('compare.need.after', { pulls: Math.max(1, n), how });
 
 const fifty = (rpm: number): number => Math.round(rpm / 50) * 50;
 

@@ -1,17 +1,23 @@
 /** Quantities of which more is neither better nor worse: the rise at tip-in, the coolant's plateau, the warm-up. */
+
+import type { Says } from '../core/says.ts';
 import { contrastOf, intervalOf, studentT } from './contrast.ts';
 import type { Gathered, GatheredTip } from './gather.ts';
+import { say } from './says.ts';
 import type { Role, Shift } from './types.ts';
 import { CONFIDENCE, shiftVerdict } from './verdict.ts';
 
 /** Spread of a healthy plateau between drives, °C: KIT, 11 trips that settled, 0.6 °C; rounded up. */
 const PLATEAU_SD_C = 0.7;
 const PLATEAU_MARGIN_C = 3;
+const SETTLE_MINUTES = 10;
 /** Spread of the heat that a degree takes between drives: KIT, 13 cold starts, 20 % at like temperatures. */
 const WARM_UP_SD = 0.2;
 const WARM_UP_MARGIN_PCT = 30;
 /** Colder air takes more heat: KIT 120 to 160 g/°C from 13 °C up, 150 to 280 below. */
 const WARM_UP_LIKE_C = 8;
+/** What the warm-up is measured over, as it is asked for. */
+const COLD_START = { belowC: 35, untilC: 70 } as const;
 const RUNS_DF = 10;
 
 export interface ShiftRun {
@@ -26,6 +32,9 @@ const NOTHING = { before: null, after: null, difference: null, interval: null } 
 
 const TIP_MARGIN_KPA = 10;
 const TIP_DAY_KPA = 2;
+/** What is asked for where tip-ins are missing. */
+const TIP_HOLD_S = 3;
+const TIP_FROM_RPM = 1500;
 /** Tip-ins from like engine speeds are compared: below, within, and above the usual band of the first charger. */
 const TIP_EDGES_RPM = [1600, 2400];
 /** A reading this near to one second after demand rose stands for it, s. */
@@ -65,17 +74,16 @@ export function tipInShift(runs: readonly (ShiftRun & { readonly baroKpa: number
   );
   const base = { ...NOTHING, margin: TIP_MARGIN_KPA, unit: 'kPa' } as const;
   const c = contrastOf(all);
-  const needs =
-    'Three sudden full-pedal tip-ins on each side, each held for 3 s, from the same engine speed (about 1500 rpm).';
+  const needs = say('compare.need.tip-ins', { holdS: TIP_HOLD_S, rpm: TIP_FROM_RPM });
   if (c === null) return { ...base, verdict: 'not shown', needs };
   const at = intervalOf(c, [[c.dayFactor * TIP_DAY_KPA ** 2, RUNS_DF]], CONFIDENCE);
   const verdict = at === null ? 'not shown' : shiftVerdict(at.low, at.high, TIP_MARGIN_KPA);
   return {
     ...base,
-    before: tenth(c.before.mean),
-    after: tenth(c.after.mean),
-    difference: tenth(c.difference),
-    interval: at === null ? null : [tenth(at.low), tenth(at.high)],
+    before: c.before.mean,
+    after: c.after.mean,
+    difference: c.difference,
+    interval: at === null ? null : [at.low, at.high],
     verdict,
     needs: verdict === 'not shown' ? needs : null,
   };
@@ -90,13 +98,13 @@ export function plateauShift(runs: readonly ShiftRun[]): Shift {
   const before = of('before');
   const after = of('after');
   if (before.length === 0 || after.length === 0) {
-    const side = after.length === 0 ? 'after' : 'before';
+    const role = after.length === 0 ? 'after' : 'before';
     return {
       ...base,
-      before: before.length === 0 ? null : tenth(mean(before)),
-      after: after.length === 0 ? null : tenth(mean(after)),
+      before: before.length === 0 ? null : mean(before),
+      after: after.length === 0 ? null : mean(after),
       verdict: 'not shown',
-      needs: `The coolant did not settle in the runs ${side}: drive warm for ten minutes more at steady speed${side === 'before' ? ' (only possible while the car is as it was)' : ''}.`,
+      needs: say('compare.need.settle', { role, minutes: SETTLE_MINUTES }),
     };
   }
   const half = halfWidth(PLATEAU_SD_C, before.length, after.length);
@@ -104,12 +112,12 @@ export function plateauShift(runs: readonly ShiftRun[]): Shift {
   const verdict = shiftVerdict(difference - half, difference + half, PLATEAU_MARGIN_C);
   return {
     ...base,
-    before: tenth(mean(before)),
-    after: tenth(mean(after)),
-    difference: tenth(difference),
-    interval: [tenth(difference - half), tenth(difference + half)],
+    before: mean(before),
+    after: mean(after),
+    difference: difference,
+    interval: [difference - half, difference + half],
     verdict,
-    needs: verdict === 'not shown' ? 'Another run after the repair, until the coolant has settled.' : null,
+    needs: verdict === 'not shown' ? say('compare.need.another-run') : null,
   };
 }
 
@@ -119,40 +127,36 @@ export function warmUpShift(runs: readonly ShiftRun[]): Shift {
   const of = (role: Role) => runs.filter((r) => r.role === role && r.gathered.heatPerC !== null);
   const before = of('before');
   const after = of('after');
-  const not = (needs: string): Shift => ({ ...base, verdict: 'not shown', needs });
+  const not = (needs: Says): Shift => ({ ...base, verdict: 'not shown', needs });
   if (before.length === 0 || after.length === 0)
     return not(
-      `The runs ${after.length === 0 ? 'after' : 'before'} do not warm up from cold: start with the engine below 35 °C and drive until 70 °C.`,
+      say('compare.need.cold', {
+        role: after.length === 0 ? 'after' : 'before',
+        fromC: COLD_START.belowC,
+        toC: COLD_START.untilC,
+      }),
     );
   const sources = new Set([...before, ...after].map((r) => r.gathered.heatSource));
-  if (sources.size > 1)
-    return not('Heat was measured by different signals before and after: record air mass on both sides.');
+  if (sources.size > 1) return not(say('compare.need.heat-signals'));
   const airOf = (list: readonly ShiftRun[]) => list.flatMap((r) => r.gathered.air?.c ?? []);
   const airBefore = airOf(before);
   const airAfter = airOf(after);
-  if (airBefore.length === 0 || airAfter.length === 0)
-    return not('The temperature of the air is not known on both sides: record ambient temperature as well.');
+  if (airBefore.length === 0 || airAfter.length === 0) return not(say('compare.need.air-unknown'));
   const airs = Math.abs(mean(airAfter) - mean(airBefore));
-  if (airs > WARM_UP_LIKE_C)
-    return not(
-      `The air was ${Math.round(airs)} °C apart, and cold air takes more heat: warm up on a day like the first.`,
-    );
+  if (airs > WARM_UP_LIKE_C) return not(say('compare.need.air-apart', { byC: airs }));
   const lnOf = (list: readonly ShiftRun[]) => mean(list.map((r) => Math.log(r.gathered.heatPerC!)));
   const ln = lnOf(after) - lnOf(before);
   const half = halfWidth(WARM_UP_SD, before.length, after.length);
-  const percent = (x: number): number => tenth(100 * Math.expm1(x));
+  const percent = (x: number): number => 100 * Math.expm1(x);
   const verdict = shiftVerdict(percent(ln - half), percent(ln + half), WARM_UP_MARGIN_PCT);
   return {
     ...base,
-    before: tenth(Math.exp(lnOf(before))),
-    after: tenth(Math.exp(lnOf(after))),
+    before: Math.exp(lnOf(before)),
+    after: Math.exp(lnOf(after)),
     difference: percent(ln),
     interval: [percent(ln - half), percent(ln + half)],
     verdict,
-    needs:
-      verdict === 'not shown'
-        ? 'Cold starts differ by 20 % of themselves: several on each side, in like air, would tell.'
-        : null,
+    needs: verdict === 'not shown' ? say('compare.need.cold-starts', { sd: WARM_UP_SD }) : null,
   };
 }
 
@@ -162,4 +166,3 @@ function halfWidth(sd: number, before: number, after: number): number {
 }
 
 const mean = (list: readonly number[]): number => list.reduce((a, b) => a + b, 0) / list.length;
-const tenth = (x: number): number => Math.round(x * 10) / 10 + 0;

@@ -1,10 +1,11 @@
 /** What a comparison of runs says: effects with their intervals, what cannot be compared and why, and what charts need. */
 import type { HeatSource } from '../analysis/coolant/bins.ts';
+import type { Says } from '../core/says.ts';
 import type { CodeChange } from '../j1979/code-changes.ts';
 
 export type Role = 'before' | 'after';
 
-/** By where the 95 % interval of the effect lies; `RULE` of verdict.ts is the sentence for it. */
+/** By where the 95 % interval of the effect lies; the rule says it in words. */
 export type EffectVerdict = 'better' | 'no worse' | 'worse' | 'not shown';
 
 /** One side of one point or region. */
@@ -32,7 +33,7 @@ export interface PointComparison {
 }
 
 export interface RegionComparison {
-  readonly region: string;
+  readonly region: Says;
   readonly rpm: readonly [number, number];
   readonly before: Side;
   readonly after: Side;
@@ -46,7 +47,7 @@ export interface RegionComparison {
   readonly degreesOfFreedom: number | null;
   readonly verdict: EffectVerdict;
   /** What to drive so that it can be told; null when it was told. */
-  readonly needs: string | null;
+  readonly needs: Says | null;
 }
 
 /** Quantities for which more is neither better nor worse. */
@@ -63,7 +64,7 @@ export interface Shift {
   readonly margin: number;
   readonly unit: 'degC' | '%' | 's' | 'kPa';
   readonly verdict: ShiftVerdict;
-  readonly needs: string | null;
+  readonly needs: Says | null;
 }
 
 /** Samples of one pull at which boost had settled, and the rise before. For charts; thinned to at most four a second. */
@@ -154,14 +155,14 @@ export interface Comparison {
   readonly days: {
     readonly relation: 'same day' | 'other day' | 'not known';
     readonly sdPct: number;
-    readonly sentence: string;
+    readonly sentence: Says;
   };
-  /** What was brought to reference air and by how much, as sentences. */
-  readonly corrections: readonly string[];
-  /** Why something could not be compared, as sentences for the technician. */
-  readonly problems: readonly string[];
+  /** What was brought to reference air and by how much, as statements. */
+  readonly corrections: readonly Says[];
+  /** Why something could not be compared, as statements. */
+  readonly problems: readonly Says[];
   /** The decision rule, printed on the sheet. */
-  readonly rule: string;
+  readonly rule: Says;
   /** The runs of the car's return against those after the repair. */
   readonly comeBack: Comparison | null;
 }

@@ -1,11 +1,13 @@
 /** From intervals to verdicts, by a rule stated beforehand. */
+import type { Says } from '../core/says.ts';
+import { say } from './says.ts';
 import type { EffectVerdict, ShiftVerdict } from './types.ts';
 
 /** Confidence of every interval that is printed. */
 export const CONFIDENCE = 0.95;
 
-export const ruleOf = (marginPct: number): string =>
-  `Each effect carries its 95 % interval; pulls are the unit of evidence and the spread between days is in it. Better: the whole interval lies above no change. No worse: the whole interval lies above −${marginPct} %. Worse: the whole interval lies below no change, and reaches below −${marginPct} %. Anything else is not shown. Single points allow for their number (Holm); the regions were named beforehand and stand for themselves.`;
+export const ruleOf = (marginPct: number): Says =>
+  say('compare.rule', { confidence: CONFIDENCE, margin: marginPct / 100 });
 
 /** @param low, high interval of the effect and `margin`, all in one unit */
 export function effectVerdict(low: number, high: number, margin: number): EffectVerdict {

@@ -46,5 +46,9 @@ export function isSays(value: unknown): value is Says {
 export const inTurn = (parts: readonly Says[]): Says =>
   parts.length === 1 ? parts[0]! : { id: 'in-turn', args: { parts } };
 
+/** Several statements as a list: a, b, c. */
+export const listed = (parts: readonly Says[]): Says =>
+  parts.length === 1 ? parts[0]! : { id: 'listed', args: { parts } };
+
 /** A statement, or a sentence of a room that does not make statements yet. */
 export type Told = Says | string;

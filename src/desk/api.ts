@@ -1,8 +1,7 @@
 /** What travels between the daemon and the page. Types only: the page imports these and nothing else of src. */
 
-import type { Comparison } from '../compare/types.ts';
 import type { Purpose } from '../run/types.ts';
-import type { Judgement, LiveView, Spoken } from '../words/views.ts';
+import type { Comparison, Judgement, LiveView, Spoken } from '../words/views.ts';
 
 export interface LinkHealth {
   readonly samplesPerS: number;

@@ -5,7 +5,6 @@
  */
 import type { WireEvent } from '../adapter/adapter.ts';
 import { Judge } from '../analysis/judge.ts';
-import type { Comparison } from '../compare/types.ts';
 import type { Clock, Timer } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
@@ -28,7 +27,7 @@ import { MAX_MARKS } from '../run/recording.ts';
 import { simLinkFactory } from '../sim/bench.ts';
 import { SIM_DEMOS, simOptionsOf, simProfileOf } from '../sim/demos.ts';
 import { spelled } from '../words/spelled.ts';
-import type { Spoken } from '../words/views.ts';
+import type { Comparison, Spoken } from '../words/views.ts';
 import type {
   CompareRequest,
   ConnectionState,
@@ -355,8 +354,8 @@ export class Daemon implements DaemonApi {
     return columns.series(points, fromS, toS);
   }
 
-  compare(request: CompareRequest): Promise<Comparison> {
-    return this.#compared.compare(request);
+  async compare(request: CompareRequest): Promise<Comparison> {
+    return spelled(await this.#compared.compare(request));
   }
 
   /** Null when nothing is connected. */

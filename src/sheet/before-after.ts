@@ -6,26 +6,25 @@ import { type Html, html } from './html.ts';
 import { drawing, Plot } from './svg.ts';
 
 export function beforeAfterSection(context: Context): Html {
-  const { words, input } = context;
-  const t = words.tech;
+  const { t, input } = context;
   if (input.job === null && input.runs.length < 2) return html``;
-  return html`<h2>${t.beforeAfter}</h2>
-${context.before ? '' : html`<p>${t.noBefore}</p>`}${context.after ? '' : html`<p>${t.noAfter}</p>`}
+  return html`<h2>${t('tech.beforeAfter')}</h2>
+${context.before ? '' : html`<p>${t('tech.noBefore')}</p>`}${context.after ? '' : html`<p>${t('tech.noAfter')}</p>`}
 ${input.runs.length > 1 ? verdictTable(context) : ''}
 ${comparisons(context)}`;
 }
 
 /** The runs before and after the work, and where the car came back the runs of its return against those after. */
 function comparisons(context: Context): Html {
-  const t = context.words.tech;
+  const { t } = context;
   const first = context.input.comparison;
   if (!first) return html``;
   const back = first.comeBack;
   // Without a drive before the work there is only the return to compare.
   const repair = first.runs.some((r) => r.role === 'before') || back === null;
-  return html`${repair ? comparison(context, first, { id: 'repair', caption: t.compareCaption, before: t.before, after: t.after }) : ''}${
+  return html`${repair ? comparison(context, first, { id: 'repair', caption: t('tech.compareCaption'), before: t('tech.before'), after: t('tech.after') }) : ''}${
     back
-      ? html`<h3>${t.comeBack}</h3>${comparison(context, back, { id: 'back', caption: t.comeBackCaption, before: t.after, after: context.words.purposes['come-back']! })}`
+      ? html`<h3>${t('tech.comeBack')}</h3>${comparison(context, back, { id: 'back', caption: t('tech.comeBackCaption'), before: t('tech.after'), after: t('purpose.come-back') })}`
       : ''
   }`;
 }
@@ -39,48 +38,45 @@ interface Sides {
 }
 
 function comparison(context: Context, c: Comparison, sides: Sides): Html {
-  const { words, measures } = context;
-  const t = words.tech;
+  const { t, measures } = context;
   const pct = (v: number) => `${v > 0 ? '+' : ''}${measures.number(v, 1)}\u00a0%`;
   const rows = c.overall.map((r) => {
-    const interval = r.interval ? `${pct(r.interval[0])} ${words.to} ${pct(r.interval[1])}` : '–';
-    return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.quantity(r.rpm[1], 'rpm')})</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t.compareVerdicts[r.verdict]}${r.needs ? html`<br><span class="quiet">${t.needs}${words.colon} ${context.say(r.needs)}</span>` : ''}</td></tr>`;
+    const interval = r.interval ? `${pct(r.interval[0])} ${t('sheet.to')} ${pct(r.interval[1])}` : '–';
+    return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.quantity(r.rpm[1], 'rpm')})</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t(`effect.${r.verdict}`)}${r.needs ? html`<br><span class="quiet">${t('tech.needs')}${t('sheet.colon')} ${context.say(r.needs)}</span>` : ''}</td></tr>`;
   });
   const notes = [c.days.sentence, ...c.corrections].map((s) => context.say(s));
-  return html`<table><caption>${sides.caption}. ${t.margin(`${measures.number(c.marginPct)}\u00a0%`)}</caption><thead><tr><th scope="col">${t.region}</th><th scope="col">${t.pulls}${words.colon} ${sides.before}, ${sides.after}</th><th scope="col">${t.change}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows}</tbody></table>
+  return html`<table><caption>${sides.caption}. ${t('tech.margin', { pct: c.marginPct })}</caption><thead><tr><th scope="col">${t('tech.region')}</th><th scope="col">${t('tech.pulls')}${t('sheet.colon')} ${sides.before}, ${sides.after}</th><th scope="col">${t('tech.change')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${rows}</tbody></table>
 ${boostOverRpm(context, c.runs, sides)}
 ${shifts(context, c, sides)}
-<p class="rule"><strong>${t.ruleOf}${words.colon}</strong> ${context.say(c.rule)} ${notes.map((n) => html`${n} `)}</p>
-${c.problems.length > 0 ? html`<h3>${t.compareProblems}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
+<p class="rule"><strong>${t('tech.ruleOf')}${t('sheet.colon')}</strong> ${context.say(c.rule)} ${notes.map((n) => html`${n} `)}</p>
+${c.problems.length > 0 ? html`<h3>${t('tech.compareProblems')}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
 }
 
 function shifts(context: Context, c: Comparison, sides: Sides): Html {
-  const { words, measures } = context;
-  const t = words.tech;
+  const { t, measures } = context;
   const rows = [
-    [t.shifts.tipIn, c.tipIn],
-    [t.shifts.plateau, c.coolant.plateau],
-    [t.shifts.warmUp, c.coolant.warmUp],
+    [t('tech.shifts.tipIn'), c.tipIn],
+    [t('tech.shifts.plateau'), c.coolant.plateau],
+    [t('tech.shifts.warmUp'), c.coolant.warmUp],
   ] as const;
   const shown = (v: number | null, unit: Shift['unit'], difference: boolean) =>
     v === null ? '–' : measures.quantity(v, unit, difference, 1);
-  return html`<table><caption>${t.shiftsCaption}</caption><thead><tr><th scope="col">${t.subject}</th><th scope="col">${sides.before}</th><th scope="col">${sides.after}</th><th scope="col">${t.difference}</th><th scope="col">${t.interval} (95 %)</th><th scope="col">${t.compareVerdict}</th></tr></thead><tbody>${rows.map(
+  return html`<table><caption>${t('tech.shiftsCaption')}</caption><thead><tr><th scope="col">${t('tech.subject')}</th><th scope="col">${sides.before}</th><th scope="col">${sides.after}</th><th scope="col">${t('tech.difference')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${rows.map(
     ([name, s]) => {
       // Heat is compared in its own unit and differs in per cent.
       const side = (v: number | null) =>
         s.unit === '%' ? (v === null ? '–' : measures.number(v, 1)) : shown(v, s.unit, false);
       const interval = s.interval
-        ? `${measures.bare(s.interval[0], s.unit, true, 1)} ${words.to} ${shown(s.interval[1], s.unit, true)}`
+        ? `${measures.bare(s.interval[0], s.unit, true, 1)} ${t('sheet.to')} ${shown(s.interval[1], s.unit, true)}`
         : '–';
-      return html`<tr><th scope="row">${name}</th><td>${side(s.before)}</td><td>${side(s.after)}</td><td>${shown(s.difference, s.unit, true)}</td><td>${interval}</td><td>${t.shiftVerdicts[s.verdict]}${s.needs ? html`<br><span class="quiet">${context.say(s.needs)}</span>` : ''}</td></tr>`;
+      return html`<tr><th scope="row">${name}</th><td>${side(s.before)}</td><td>${side(s.after)}</td><td>${shown(s.difference, s.unit, true)}</td><td>${interval}</td><td>${t(`effect.${s.verdict}`)}${s.needs ? html`<br><span class="quiet">${context.say(s.needs)}</span>` : ''}</td></tr>`;
     },
   )}</tbody></table>`;
 }
 
 /** Every pull one line: dashed before, solid after, so that the paper need not carry colour. */
 function boostOverRpm(context: Context, runs: readonly RunTraces[], sides: Sides): Html {
-  const { words, measures } = context;
-  const t = words.tech;
+  const { t, measures } = context;
   const pulls = runs.flatMap((r) => r.pulls.map((p) => ({ ...p, after: r.role === 'after' })));
   const rpms = pulls.flatMap((p) => p.rpm);
   const boosts = pulls.flatMap((p) => p.boostKpa);
@@ -96,14 +92,14 @@ function boostOverRpm(context: Context, runs: readonly RunTraces[], sides: Sides
     {
       from: 1000,
       to: Math.max(4000, up(most(rpms), 500)),
-      label: `${t.axis.rpm}, ${measures.rpm}`,
+      label: `${t('tech.axis.rpm')}, ${measures.rpm}`,
       text: (v) => measures.number(v),
       space: 60,
     },
     {
       from: of(-up(-least(boosts), 20)),
       to: of(up(most(boosts) + 5, 20)),
-      label: `${t.axis.boost}, ${unit.text}`,
+      label: `${t('tech.axis.boost')}, ${unit.text}`,
       text: (v) => measures.number(v, unit.digits === 2 ? 1 : 0),
       space: 24,
     },
@@ -117,7 +113,12 @@ function boostOverRpm(context: Context, runs: readonly RunTraces[], sides: Sides
     );
     for (const [i, rpm] of p.rpm.entries()) plot.dot(rpm, of(p.boostKpa[i]!), p.after, 1.5);
   }
-  const count = (after: boolean) => measures.number(pulls.filter((p) => p.after === after).length);
-  const alt = t.boostRpmAlt(count(false), count(true), sides.before, sides.after);
-  return html`<figure class="wide"><figcaption>${t.boostRpm}</figcaption><div class="scroll" tabindex="0" role="group" aria-label="${t.boostRpm}">${drawing(`boost-rpm-${sides.id}-svg`, 720, 260, t.boostRpm, alt, plot.body())}</div><p class="key">${alt}</p></figure>`;
+  const count = (after: boolean) => pulls.filter((p) => p.after === after).length;
+  const alt = t('tech.boostRpmAlt', {
+    before: count(false),
+    after: count(true),
+    dashed: sides.before,
+    solid: sides.after,
+  });
+  return html`<figure class="wide"><figcaption>${t('tech.boostRpm')}</figcaption><div class="scroll" tabindex="0" role="group" aria-label="${t('tech.boostRpm')}">${drawing(`boost-rpm-${sides.id}-svg`, 720, 260, t('tech.boostRpm'), alt, plot.body())}</div><p class="key">${alt}</p></figure>`;
 }

@@ -92,14 +92,13 @@ const minutesText =
 
 /** Engine speed with demand, boost, coolant, vehicle speed on one time axis. */
 export function driveStrips(context: Context, run: SheetRun, id: string): Html {
-  const { words, measures } = context;
-  const { axis, time } = words.tech;
+  const { t, measures } = context;
   const endMin = Math.max(1, run.judgement.spanS) / 60;
-  const minutes = (s: Points): number[] => s.t.map((t) => t / 60);
+  const minutes = (s: Points): number[] => s.t.map((at) => at / 60);
   const x = (numbers: boolean): Axis => ({
     from: 0,
     to: endMin,
-    label: time,
+    label: t('tech.time'),
     text: minutesText(measures, endMin),
     space: 60,
     numbers,
@@ -134,10 +133,10 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     const top = Math.max(4000, upTo(highest(rpm.v, 0), 1000));
     const name =
       demand.t.length > 1
-        ? `${axis.rpm}, ${measures.rpm}; ${axis.demand}, %`
-        : `${axis.rpm}, ${measures.rpm}`;
+        ? `${t('tech.axis.rpm')}, ${measures.rpm}; ${t('tech.axis.demand')}, %`
+        : `${t('tech.axis.rpm')}, ${measures.rpm}`;
     add(
-      axis.rpm,
+      t('tech.axis.rpm'),
       84,
       { from: 0, to: top, label: name, text: (v) => measures.number(v), space: 24 },
       (plot) => {
@@ -155,14 +154,14 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     const boost = drawn(run.series.boost_kpa);
     const [from, to] = boostRange(boost, run.expected);
     const q = new Quantity(context, 'kPa');
-    add(axis.boost, 140, yAxis(context, 'kPa', axis.boost, from, to), (plot) => {
+    add(t('tech.axis.boost'), 140, yAxis(context, 'kPa', t('tech.axis.boost'), from, to), (plot) => {
       plot.zero();
       for (const p of run.judgement.pulls)
         if (p.engagement || p.held !== null)
           plot.span(p.fromS / 60, p.toS / 60, 0.4, p.held === false ? 'hatched' : 'grey');
       for (const b of run.expected)
         plot.band(
-          b.t.map((t) => t / 60),
+          b.t.map((at) => at / 60),
           b.low.map(q.of),
           b.high.map(q.of),
         );
@@ -172,9 +171,9 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
   }
   if (has('ect_c'))
     add(
-      axis.coolant,
+      t('tech.axis.coolant'),
       110,
-      yAxis(context, 'degC', axis.coolant, ...coolantRange(run.series.ect_c!, limitOf(run))),
+      yAxis(context, 'degC', t('tech.axis.coolant'), ...coolantRange(run.series.ect_c!, limitOf(run))),
       (plot) => {
         drawCoolant(context, run, plot, 60);
         for (const m of run.marks) plot.mark(m.tS / 60, '');
@@ -184,7 +183,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     const speed = drawn(run.series.speed_kmh);
     const q = new Quantity(context, 'km/h');
     const top = Math.max(60, upTo(highest(speed.v, 0), 20));
-    add(axis.speed, 70, yAxis(context, 'km/h', axis.speed, 0, top, 20), (plot) => {
+    add(t('tech.axis.speed'), 70, yAxis(context, 'km/h', t('tech.axis.speed'), 0, top, 20), (plot) => {
       plot.line(minutes(speed), speed.v.map(q.of), { gap: gapOf(speed) / 60, width: 1 });
       for (const m of run.marks) plot.mark(m.tS / 60, '');
     });
@@ -199,8 +198,15 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
   if (bodies.length === 0) return html``;
   return figure(
     context,
-    `${words.tech.drive}${words.colon} ${context.runName(run)}`,
-    drawing(id, WIDE, y, words.tech.drive, words.tech.driveAlt(strips.map((s) => s.name).join(', ')), bodies),
+    `${t('tech.drive')}${t('sheet.colon')} ${context.runName(run)}`,
+    drawing(
+      id,
+      WIDE,
+      y,
+      t('tech.drive'),
+      t('tech.driveAlt', { parts: strips.map((s) => s.name).join(', ') }),
+      bodies,
+    ),
     ['band', 'held', 'missed', 'limit', 'gap'],
     'wide',
   );
@@ -224,13 +230,13 @@ function drawCoolant(context: Context, run: SheetRun, plot: Plot, perX: number):
     steps.map((s) => s.high),
   );
   plot.line(
-    ect.t.map((t) => t / perX),
+    ect.t.map((at) => at / perX),
     ect.v.map(q.of),
     { gap: gapOf(ect) / perX },
   );
   const limit = limitOf(run);
   if (limit !== null)
-    plot.limit(q.of(limit), `${context.words.tech.limit} ${context.measures.quantity(limit, 'degC')}`);
+    plot.limit(q.of(limit), `${context.t('tech.limit')} ${context.measures.quantity(limit, 'degC')}`);
 }
 
 /** The evidence of a boost finding: boost over the time of each engagement, clearest misses first. */
@@ -251,7 +257,7 @@ export function boostEvidence(context: Context, run: SheetRun, finding: Finding,
 }
 
 function boostChart(context: Context, run: SheetRun, e: Evidence, id: string): Html {
-  const { words, measures } = context;
+  const { t, measures } = context;
   const [from, to] = [e.fromS - AROUND_S, Math.min(e.toS, e.fromS + 60) + AROUND_S];
   const all = run.series.boost_kpa ?? EMPTY;
   const part = within(all, from - 5, to + 5);
@@ -264,7 +270,7 @@ function boostChart(context: Context, run: SheetRun, e: Evidence, id: string): H
     id,
     { width: 340, height: 170, left: LEFT, right: 8, top: 18, bottom: 18 },
     x,
-    yAxis(context, 'kPa', words.tech.axis.boost, low, high),
+    yAxis(context, 'kPa', t('tech.axis.boost'), low, high),
   );
   plot.zero();
   for (const p of run.judgement.pulls)
@@ -276,23 +282,20 @@ function boostChart(context: Context, run: SheetRun, e: Evidence, id: string): H
   const inside = within(all, e.fromS, e.toS);
   const expectedTop = Math.max(...bands.map((b) => highest(b.high, 0)), 0);
   const expectedLow = Math.min(...bands.map((b) => lowest(b.low, Number.POSITIVE_INFINITY)));
-  const alt = words.tech.boostAlt(
-    measures.clock(e.fromS),
-    measures.clock(e.toS),
-    measures.quantity(highest(inside.v, Number.NEGATIVE_INFINITY), 'kPa'),
+  const seen = { fromS: e.fromS, toS: e.toS, max: inside.v.length > 0 ? highest(inside.v, -Infinity) : 0 };
+  const alt =
     bands.length === 0
-      ? ''
-      : `${measures.bare(expectedLow, 'kPa')} ${words.to} ${measures.quantity(expectedTop, 'kPa')}`,
-  );
-  const caption = html`${measures.clock(e.fromS)} ${words.to} ${measures.clock(e.toS)}${words.colon} ${context.say(e.text)}`;
-  return html`<figure class="small">${drawing(id, 340, 170, words.tech.boostChart, alt, plot.body())}<figcaption>${caption}</figcaption></figure>`;
+      ? t('tech.boostAlt', seen)
+      : t('tech.boostExpectedAlt', { ...seen, low: expectedLow, high: expectedTop });
+  const caption = html`${measures.clock(e.fromS)} ${t('sheet.to')} ${measures.clock(e.toS)}${t('sheet.colon')} ${context.say(e.text)}`;
+  return html`<figure class="small">${drawing(id, 340, 170, t('tech.boostChart'), alt, plot.body())}<figcaption>${caption}</figcaption></figure>`;
 }
 
 /** Coolant over the whole run in its corridor, the evidence framed. */
 export function coolantEvidence(context: Context, run: SheetRun, finding: Finding, id: string): Html {
   const ect = run.series.ect_c;
   if (!ect || ect.t.length < 2) return html``;
-  const { words, measures } = context;
+  const { t, measures } = context;
   const endMin = Math.max(1, run.judgement.spanS) / 60;
   const limit = limitOf(run);
   const plot = new Plot(
@@ -301,25 +304,21 @@ export function coolantEvidence(context: Context, run: SheetRun, finding: Findin
     {
       from: 0,
       to: endMin,
-      label: words.tech.time,
+      label: t('tech.time'),
       text: minutesText(measures, endMin),
       space: 60,
     },
-    yAxis(context, 'degC', words.tech.axis.coolant, ...coolantRange(ect, limit)),
+    yAxis(context, 'degC', t('tech.axis.coolant'), ...coolantRange(ect, limit)),
   );
   for (const g of run.gaps) plot.span(g.fromS / 60, g.toS / 60, 1, 'open');
   drawCoolant(context, run, plot, 60);
   for (const e of finding.evidence) plot.span(e.fromS / 60, e.toS / 60, 1, 'framed');
-  const alt = words.tech.coolantAlt(
-    measures.clock(0),
-    measures.clock(run.judgement.spanS),
-    measures.quantity(highest(ect.v, Number.NEGATIVE_INFINITY), 'degC'),
-    limit === null ? '' : measures.quantity(limit, 'degC'),
-  );
+  const seen = { fromS: 0, toS: run.judgement.spanS, max: highest(ect.v, -Infinity) };
+  const alt = limit === null ? t('tech.coolantAlt', seen) : t('tech.coolantLimitAlt', { ...seen, limit });
   return figure(
     context,
-    words.tech.coolantChart,
-    drawing(id, WIDE, 190, words.tech.coolantChart, alt, plot.body()),
+    t('tech.coolantChart'),
+    drawing(id, WIDE, 190, t('tech.coolantChart'), alt, plot.body()),
     ['band', 'limit', 'evidence', 'gap'],
     'wide',
   );
@@ -329,7 +328,7 @@ export function coolantEvidence(context: Context, run: SheetRun, finding: Findin
 export function voltageEvidence(context: Context, run: SheetRun, finding: Finding, id: string): Html {
   const volts = drawn(run.series.voltage_v);
   if (volts.t.length < 2) return html``;
-  const { words, measures } = context;
+  const { t, measures } = context;
   const endMin = Math.max(1, run.judgement.spanS) / 60;
   const plot = new Plot(
     id,
@@ -337,29 +336,29 @@ export function voltageEvidence(context: Context, run: SheetRun, finding: Findin
     {
       from: 0,
       to: endMin,
-      label: words.tech.time,
+      label: t('tech.time'),
       text: minutesText(measures, endMin),
       space: 60,
     },
     {
       from: 11,
       to: Math.max(15, upTo(highest(volts.v, 0), 1)),
-      label: `${words.tech.axis.voltage}, V`,
+      label: `${t('tech.axis.voltage')}, V`,
       text: (v) => measures.number(v),
       space: 20,
     },
   );
   plot.line(
-    volts.t.map((t) => t / 60),
+    volts.t.map((at) => at / 60),
     volts.v,
     { gap: gapOf(volts) / 60 },
   );
   if (finding.limit)
-    plot.limit(finding.limit.value, `${words.tech.limit} ${measures.quantity(finding.limit.value, 'V')}`);
+    plot.limit(finding.limit.value, `${t('tech.limit')} ${measures.quantity(finding.limit.value, 'V')}`);
   return figure(
     context,
-    words.tech.voltageChart,
-    drawing(id, WIDE, 130, words.tech.voltageChart, words.tech.voltageChart, plot.body()),
+    t('tech.voltageChart'),
+    drawing(id, WIDE, 130, t('tech.voltageChart'), t('tech.voltageChart'), plot.body()),
     ['limit'],
     'wide',
   );
@@ -372,7 +371,7 @@ const SCALE_EDGE = 30;
 export function scale(context: Context, finding: Finding, id: string): Html {
   const { measured, limit } = finding;
   if (!measured) return html``;
-  const { words, measures } = context;
+  const { t, measures } = context;
   const difference = isDifference(finding.id);
   const show = (v: number) => measures.quantity(v, measured.unit, difference, finer(finding));
   const [low, high] = measured.interval;
@@ -385,28 +384,26 @@ export function scale(context: Context, finding: Finding, id: string): Html {
   const at = (v: number) =>
     anchor(v) === 'middle' ? x(v) : x(v) < 70 ? Math.max(4, x(v) - 20) : Math.min(SCALE_WIDTH - 4, x(v) + 20);
   const barWidth = Math.max(3, x(high) - x(low));
-  const alt = words.tech.scaleAlt(
-    show(measured.value),
-    show(low),
-    show(high),
-    limit ? show(limit.value) : '',
-  );
+  const seen = { value: show(measured.value), low: show(low), high: show(high) };
+  const alt = limit
+    ? t('tech.scaleLimitAlt', { ...seen, limit: show(limit.value) })
+    : t('tech.scaleAlt', seen);
   const body = html`<path d="M${SCALE_EDGE - 14} 22H${SCALE_WIDTH - SCALE_EDGE + 14}" stroke="${INK.rule}" stroke-width="1"/>
 <rect x="${x(low)}" y="16" width="${barWidth}" height="12" fill="#d9d2c5" stroke="${INK.ink}" stroke-width="1"/>
 <circle cx="${x(measured.value)}" cy="22" r="4.5" fill="${INK.ink}"/>
-${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-width="2" stroke-dasharray="4 2"/><text x="${at(limit.value)}" y="48" text-anchor="${anchor(limit.value)}" fill="${INK.fault}">${words.tech.limit} ${show(limit.value)}</text>` : ''}
+${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-width="2" stroke-dasharray="4 2"/><text x="${at(limit.value)}" y="48" text-anchor="${anchor(limit.value)}" fill="${INK.fault}">${t('tech.limit')} ${show(limit.value)}</text>` : ''}
 <text x="${at(measured.value)}" y="11" text-anchor="${anchor(measured.value)}" fill="${INK.ink}">${show(measured.value)}</text>`;
-  return html`<div class="scale">${drawing(id, SCALE_WIDTH, 52, words.tech.measured, alt, body)}</div>`;
+  return html`<div class="scale">${drawing(id, SCALE_WIDTH, 52, t('tech.measured'), alt, body)}</div>`;
 }
 
 /** More decimals for what was averaged over many readings. */
 export const finer = (finding: Finding): number =>
   finding.id === 'boost.late' ? 2 : finding.measured?.unit === 'kPa' ? 1 : 0;
 
-type Key = keyof Context['words']['tech']['key'];
+type Key = 'band' | 'held' | 'missed' | 'limit' | 'gap' | 'evidence';
 
 function keys(context: Context, which: readonly Key[]): Html {
-  return html`<p class="key">${which.map((k) => context.words.tech.key[k]).join(' · ')}</p>`;
+  return html`<p class="key">${which.map((k) => context.t(`tech.key.${k}`)).join(' · ')}</p>`;
 }
 
 function figure(context: Context, caption: string, drawn: Html, which: readonly Key[], kind: string): Html {

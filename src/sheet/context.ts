@@ -1,26 +1,38 @@
-/** What every part of a sheet needs: the words, the measures, and which run stands for before and for after. */
+/** What every part of a sheet needs: its words and measures, and which run stands for before and for after. */
 import type { Finding, SystemName, Verdict } from '../analysis/types.ts';
-import type { Told } from '../core/says.ts';
+import { sayer, type Told } from '../core/says.ts';
 import { de as german } from '../words/de/de.ts';
+import { sheet as germanSheet } from '../words/de/sheet.ts';
 import { en as english } from '../words/en/en.ts';
+import { names } from '../words/en/names.ts';
+import { sheet as englishSheet } from '../words/en/sheet.ts';
 import type { Measures } from '../words/measures.ts';
-import { type Language, Words as Speaker } from '../words/words.ts';
+import type { Labels } from '../words/statements.ts';
+import { type Language, Words } from '../words/words.ts';
 import { type Html, html } from './html.ts';
 import { Phrases } from './phrases.ts';
 import type { SheetInput, SheetOptions, SheetRun } from './types.ts';
 import { de } from './words/de.ts';
-import { en, type Words } from './words/en.ts';
+import { en } from './words/en.ts';
 
-const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = { en: english, de: german };
-const WORDS: Readonly<Record<SheetOptions['language'], Words>> = { en, de };
+/** The sheet's own words are kept apart from those of all faces, so that the page need not carry them. */
+const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = {
+  en: { ...english, messages: { ...english.messages, ...englishSheet } },
+  de: { ...german, messages: { ...german.messages, ...germanSheet } },
+};
+const PHRASES = { en, de } as const;
+
+type SheetSays = Labels<typeof englishSheet & typeof names>;
+const say = sayer<SheetSays>();
+export type SheetWord = keyof SheetSays;
 
 export class Context {
   readonly input: SheetInput;
   readonly options: SheetOptions;
-  readonly words: Words;
+  readonly lang: string;
   readonly measures: Measures;
   readonly #phrases: Phrases;
-  readonly #words: Speaker;
+  readonly #words: Words;
   /** The run before the work; null when there is none. */
   readonly before: SheetRun | null;
   /** The last run after the work; of a single run without a job, that run. Null: nothing is proved yet. */
@@ -28,13 +40,13 @@ export class Context {
   /** The run whose findings the sheet is about. */
   readonly subject: SheetRun | null;
 
-  constructor(input: SheetInput, options: SheetOptions) {
+  constructor(input: SheetInput, options: SheetOptions, language: Language = LANGUAGES[options.language]) {
     this.input = input;
     this.options = options;
-    this.words = WORDS[options.language];
-    this.#words = new Speaker(LANGUAGES[options.language], options.units, input.timeZone);
+    this.#words = new Words(language, options.units, input.timeZone);
+    this.lang = language.lang;
     this.measures = this.#words.measures;
-    this.#phrases = new Phrases(en.phrases, this.words.phrases, this.measures);
+    this.#phrases = new Phrases(en, PHRASES[options.language], this.measures);
     const { runs } = input;
     const purpose = (run: SheetRun) => run.meta?.purpose ?? 'other';
     this.before = runs.find((r) => purpose(r) === 'baseline') ?? null;
@@ -44,18 +56,23 @@ export class Context {
     this.subject = this.after ?? this.before;
   }
 
-  /** A sentence of the analysis; what the catalogue does not know stays English and says so to readers aloud. */
+  /** Words of the sheet itself. */
+  readonly t = <Id extends SheetWord>(
+    id: Id,
+    ...args: Record<never, never> extends SheetSays[Id] ? [] : [args: SheetSays[Id]]
+  ): string => this.#words.say(say(id, ...(args as [SheetSays[Id]])));
+
+  /** The words of an id of a group, null when there are none. */
+  readonly known = (group: string, id: string): string | null => this.#words.known(`${group}.${id}`);
+
+  /** The words of an id of a group, the id itself when there are none. */
+  readonly name = (group: string, id: string): string => this.known(group, id) ?? id;
+
+  /** What a room below says; a sentence that the catalogue does not know stays English and says so to readers aloud. */
   say(told: Told): Html {
     if (typeof told !== 'string') return html`${this.#words.say(told)}`;
     const said = this.#phrases.say(told);
-    return said.known || this.words.lang === 'en'
-      ? html`${said.text}`
-      : html`<span lang="en">${said.text}</span>`;
-  }
-
-  /** The same for places where no markup can stand: alternative texts of drawings. */
-  sayText(told: Told): string {
-    return typeof told === 'string' ? this.#phrases.say(told).text : this.#words.say(told);
+    return said.known || this.lang === 'en' ? html`${said.text}` : html`<span lang="en">${said.text}</span>`;
   }
 
   /** In English units and language alike: which sentences the catalogue does not know. */
@@ -65,38 +82,35 @@ export class Context {
 
   title(finding: Finding): string {
     if (finding.id === 'boost.above-hand-over' && this.#turbochargerAlone())
-      return this.words.turbochargerHigh;
-    const known = this.plain(finding.id);
-    if (known) return known.title;
+      return this.t('sheet.turbochargerHigh');
+    const known = this.known('finding', finding.id);
+    if (known !== null) return known;
     const [system = '', ...rest] = finding.id.split('.');
-    const name = rest.join('.');
-    return system === 'sensor' ? this.words.otherSensor(this.signal(name)) : finding.id;
+    return system === 'sensor' ? this.t('sheet.otherSensor', { signal: rest.join('.') }) : finding.id;
   }
 
   #turbochargerAlone(): boolean {
     return this.input.runs.some((r) => r.judgement.findings.some((f) => f.id === 'boost.low-speed'));
   }
 
-  plain(id: string): Words['findings'][keyof Words['findings']] | null {
-    return Object.hasOwn(this.words.findings, id) ? this.words.findings[id as keyof Words['findings']] : null;
+  /** What a customer reads of a finding; null when that has no words. */
+  plain(kind: 'good' | 'fault' | 'open', id: string): string | null {
+    return this.known(`plain-${kind}`, id);
   }
 
-  signal(name: string): string {
-    return Object.hasOwn(this.words.signals, name) ? this.words.signals[name]! : name;
+  /** A mark in its maker's own words; one that was left as its key gives it, in the reader's. */
+  markText(mark: { readonly key: string; readonly text: string }): string {
+    const given = `mark.${mark.key}` as keyof typeof names;
+    return names[given] === mark.text ? this.name('mark', mark.key) : mark.text;
   }
 
   purpose(run: SheetRun): string {
-    return this.words.purposes[run.meta?.purpose ?? 'other'] ?? this.words.purposes.other!;
+    return this.name('purpose', run.meta?.purpose ?? 'other');
   }
 
   runName(run: SheetRun): string {
-    const at = run.meta?.startedAt;
-    return at ? this.words.tech.runOf(this.purpose(run), this.measures.dateTime(at)) : run.name;
-  }
-
-  /** "31 min", "45 s": a span of time for reading, not for reckoning. */
-  span(seconds: number): string {
-    return this.measures.span(seconds);
+    const { meta } = run;
+    return meta ? this.t('tech.runOf', { purpose: meta.purpose, at: meta.startedAt }) : run.name;
   }
 
   /** Findings of the subject run and of the fault memory. */

@@ -13,4 +13,4 @@ export const mark = (verdict: Verdict): Html =>
   html`<svg class="mark" viewBox="0 0 20 20" aria-hidden="true">${SHAPE[verdict]}</svg>`;
 
 export const verdictWord = (verdict: Verdict, context: Context): Html =>
-  html`<strong class="verdict ${verdict.replace(' ', '-')}">${mark(verdict)} ${context.words.verdicts[verdict]}</strong>`;
+  html`<strong class="verdict ${verdict.replace(' ', '-')}">${mark(verdict)} ${context.t(`verdict.${verdict}`)}</strong>`;

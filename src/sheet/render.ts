@@ -12,18 +12,18 @@ export const SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-
 
 export function renderSheet(input: SheetInput, options: SheetOptions): string {
   const context = new Context(masked(withoutSeen(input, options.hide), options.hide), options);
-  const { words, measures } = context;
+  const { t, measures } = context;
   const { job } = context.input;
   const run = context.subject?.meta;
-  const title = [words.title, job?.vehicle || run?.vehicle, job?.reference].filter(Boolean).join(', ');
+  const title = [t('sheet.title'), job?.vehicle || run?.vehicle, job?.reference].filter(Boolean).join(', ');
   const style = styleOf({
     foot: `${title} · ${measures.date(input.madeAt)}`,
-    page: words.page,
-    of: words.of,
+    page: t('sheet.page'),
+    of: t('sheet.of'),
     paper: options.paper,
   });
   return html`<!doctype html>
-<html lang="${words.lang}">
+<html lang="${context.lang}">
 <head>
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="${SHEET_POLICY}">

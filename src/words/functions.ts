@@ -15,8 +15,9 @@
  * | `:duration` | s | 45 s, 3 min |
  * | `:seconds` | s | 2.3 s |
  * | `:clock` | s, time of the run | 12:41 |
+ * | `:date`, `:datetime` | ISO 8601 | 3 March 2026 |
  * | `:num` | a number | 1,234.5 |
- * | `:says` | a statement or several | its words |
+ * | `:says` | a statement or several | its words; with `list=yes` commas between |
  * | `:name of=GROUP` | an id | the words of the message GROUP.id, or the id itself |
  */
 import type { MessageFunction, MessageValue } from 'messageformat/functions';
@@ -94,11 +95,13 @@ export function functionsFor(speaker: Speaker): Record<string, Fn> {
     duration: numeric((s) => m.span(s)),
     seconds: numeric((s, o) => (o.bare ? m.number(s, o.finer) : m.quantity(s, 's', false, o.finer))),
     clock: numeric((s) => m.clock(s)),
+    date: (_context, _options, operand) => text(m.date(String(plain(operand)))),
+    datetime: (_context, _options, operand) => text(m.dateTime(String(plain(operand)))),
     num: numeric((v, o) => m.number(v, o.finer)),
-    says: (_context, _options, operand) => {
+    says: (_context, given, operand) => {
       const value = Array.isArray(operand) ? operand : [operand];
       if (!value.every(isSays)) throw new TypeError('a statement is wanted');
-      return text(value.map((s) => speaker.say(s)).join(' '));
+      return text(value.map((s) => speaker.say(s)).join(given.list === undefined ? ' ' : ', '));
     },
     name: (_context, given, operand) => {
       const id = String(plain(operand));

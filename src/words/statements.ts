@@ -1,26 +1,40 @@
 /** Every statement that a room below the faces can make, and its args. A new room adds its interface here. */
-import type { Says } from '../core/says.ts';
+import type { CompareSays } from '../compare/says.ts';
+import type { Arg, Says } from '../core/says.ts';
+import type { names } from './en/names.ts';
 
 interface CommonSays {
   /** Several statements one after the other. */
   'in-turn': { parts: readonly Says[] };
+  /** Several statements as a list. */
+  listed: { parts: readonly Says[] };
   /** Somebody's own words, shown as they are. */
   text: { text: string };
 }
 
-export type Statements = CommonSays;
+export type Statements = CommonSays & Labels<typeof names> & CompareSays;
 
 /** A language: one message in Unicode MessageFormat 2 for each statement. */
 export type Messages<Room> = { readonly [Id in keyof Room]: string };
 
+/** The text up to what ends a name. */
+type Name<Text extends string> = Text extends `${infer Before} ${string}`
+  ? Name<Before>
+  : Text extends `${infer Before}}${string}`
+    ? Name<Before>
+    : Text extends `${infer Before}\n${string}`
+      ? Name<Before>
+      : Text;
+
 /** Names of the variables that a message uses. */
 type Variables<Text extends string> = Text extends `${string}$${infer Rest}`
-  ? Rest extends `${infer Before} ${infer After}`
-    ? (Before extends `${infer Name}}${string}` ? Name : Before) | Variables<After>
-    : Rest extends `${infer Name}}${string}`
-      ? Name
-      : never
+  ? Name<Rest> | Variables<Rest>
   : never;
+
+/** Words of a face itself, headings and labels: each asks for the args that its English message uses. */
+export type Labels<Texts extends Readonly<Record<string, string>>> = {
+  readonly [Id in keyof Texts]: { readonly [Name in Variables<Texts[Id]>]: Arg };
+};
 
 /** `never` where every message uses only args that its statement has; else the ids of those that do not. */
 export type Unfounded<Room, Texts extends Messages<Room>> = {

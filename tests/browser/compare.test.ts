@@ -4,11 +4,12 @@ import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, vi } from 'vitest';
 import { compareRuns } from '../../src/compare/compare.ts';
-import type { Comparison } from '../../src/compare/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import type { CompareRequest, RunSummary, SeriesView } from '../../src/desk/api.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
+import { spelled } from '../../src/words/spelled.ts';
+import type { Comparison } from '../../src/words/views.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 import { needs } from '../require.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
@@ -57,10 +58,12 @@ class Library extends FakeDaemon {
       profile: twin,
       samples: this.#drives[id as 'r-before'],
     });
-    return compareRuns([
-      ...request.before.map((id) => run('before', id)),
-      ...request.after.map((id) => run('after', id)),
-    ]);
+    return spelled(
+      compareRuns([
+        ...request.before.map((id) => run('before', id)),
+        ...request.after.map((id) => run('after', id)),
+      ]),
+    );
   }
 
   override async series(id: string): Promise<SeriesView> {

@@ -13,6 +13,7 @@ import type { RegionComparison } from '../../src/compare/types.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
+import { english } from '../../src/words/spelled.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 import { SHARED } from '../require.ts';
 import { REPORT, readDrive, TUNE } from './coolant-drives.ts';
@@ -164,12 +165,12 @@ function simulated(): void {
     ['clutch-never-closes', 'clutch band'],
     ['clutch-sometimes', 'clutch band'],
     ['boost-leak', 'all'],
-    ['weak-turbo', 'hand-over'],
+    ['weak-turbo', 'changeover'],
   ] as const) {
     const said: string[] = [];
     for (let seed = 1; seed <= (quick ? 2 : 5); seed++) {
       const c = compareRuns([drive('before', 2 * seed, fault), drive('after', 2 * seed + 1)]);
-      const r = c.overall.find((o) => o.region === region)!;
+      const r = c.overall.find((o) => english.say(o.region) === region)!;
       said.push(`${r.verdict} ${r.effectPct} (${r.interval?.join(' to ')})`);
     }
     console.log(`simulated, ${fault ?? 'healthy'} then healthy, ${region}: ${said.join('; ')}`);

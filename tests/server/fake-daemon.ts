@@ -2,7 +2,6 @@
 
 import type { Pull } from '../../src/analysis/types.ts';
 import { compareRuns } from '../../src/compare/compare.ts';
-import type { Comparison } from '../../src/compare/types.ts';
 import type { Clock, Timer } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import type {
@@ -24,7 +23,8 @@ import type {
   StreamEvents,
 } from '../../src/desk/api.ts';
 import { thinned } from '../../src/signal/thin.ts';
-import type { Finding, Judgement, Leg, LiveView, Spoken } from '../../src/words/views.ts';
+import { spelled } from '../../src/words/spelled.ts';
+import type { Comparison, Finding, Judgement, Leg, LiveView, Spoken } from '../../src/words/views.ts';
 
 const TICK_S = 0.1;
 const CYCLE_S = 40;
@@ -523,7 +523,7 @@ export class FakeDaemon implements DaemonApi {
 
   async compare(request: CompareRequest): Promise<Comparison> {
     this.calls.push(`compare ${JSON.stringify(request)}`);
-    return compareRuns([]);
+    return spelled(compareRuns([]));
   }
 
   async series(id: string, points: number, fromS = 0, toS = Number.POSITIVE_INFINITY): Promise<SeriesView> {

@@ -93,12 +93,12 @@ describe('measures', () => {
 
 describe('phrases', () => {
   const metric = new Measures('de-DE', METRIC, 'UTC');
-  const german = new Phrases(en.phrases, de.phrases, metric);
+  const german = new Phrases(en, de, metric);
 
   it('has the same holes in every language', () => {
     const holes = (text: string) => [...new Set([...text.matchAll(/\{(\w+)/g)].map((m) => m[1]))].sort();
-    for (const [key, text] of Object.entries(en.phrases))
-      expect([key, holes(de.phrases[key as keyof typeof en.phrases])]).toEqual([key, holes(text)]);
+    for (const [key, text] of Object.entries(en))
+      expect([key, holes(de[key as keyof typeof en])]).toEqual([key, holes(text)]);
   });
 
   it('says sentences with their numbers in the other language and in other units', () => {
@@ -107,7 +107,7 @@ describe('phrases', () => {
       text: '1399 bis 2288 1/min im Gang 3: Ladedruck 8\u00a0kPa, erwartet 113\u00a0kPa (−93 %).',
       known: true,
     });
-    const imperial = new Phrases(en.phrases, en.phrases, new Measures('en-GB', IMPERIAL, 'UTC'));
+    const imperial = new Phrases(en, en, new Measures('en-GB', IMPERIAL, 'UTC'));
     expect(
       imperial.say('Settled for 12 min between 87 and 97 °C, 30 s of it under load at speed.').text,
     ).toBe('Settled for 12 min between 189 and 207\u00a0°F, 30 s of it under load at speed.');
@@ -116,13 +116,6 @@ describe('phrases', () => {
         '5 swings of up to 6.5 °C. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',
       ).text,
     ).toContain('11.7\u00a0°F');
-    expect(
-      imperial.say(
-        'Pressures after were brought from 98.0 to 100.0 kPa barometric, the mean of the runs before (+2.0 %).',
-      ).text,
-    ).toMatch(/^Pressures after were brought from 14\.2\d* to 14\.5\d*\u00a0psi barometric/);
-    for (const said of ['Cabin heat idle: lukewarm', 'Fan: not heard', 'Noise: there was none'])
-      expect([said, german.say(said).known]).toEqual([said, true]);
   });
 
   it('keeps what it does not know, and translates the sentences around it', () => {

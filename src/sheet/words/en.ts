@@ -1,927 +1,266 @@
-/**
- * All words of the sheet in English, and the type that every other language must fill. `phrases` lists the sentences
- * that the analysis says, as patterns (kinds of holes: src/sheet/phrases.ts); a new sentence there wants a line here
- * and one in each other language.
- */
-
-/** What a customer reads of one finding. `open` completes "It remains open …". */
-interface Plain {
-  readonly title: string;
-  readonly good: string;
-  readonly fault: string;
-  readonly open: string;
-}
-
-const findings = {
-  'boost.clutch-band': {
-    title: 'Boost in the clutch band',
-    good: 'At low engine speed the supercharger gave its boost.',
-    fault: 'At low engine speed the supercharger did not give the boost that is due.',
-    open: 'whether the supercharger gives its boost at low engine speed',
-  },
-  'boost.above-hand-over': {
-    title: 'Boost above the hand-over',
-    good: 'At higher engine speed the turbocharger gave its boost.',
-    fault: 'At higher engine speed the turbocharger did not give the boost that is due.',
-    open: 'whether the turbocharger gives its boost at higher engine speed',
-  },
-  'boost.low-speed': {
-    title: 'Boost at low engine speed',
-    good: 'At low engine speed the turbocharger gave its boost.',
-    fault: 'At low engine speed the turbocharger did not give the boost that is due.',
-    open: 'whether the turbocharger gives its boost at low engine speed',
-  },
-  'boost.hand-over-dip': {
-    title: 'Boost through the hand-over',
-    good: 'The change from supercharger to turbocharger came without a gap.',
-    fault: 'Between supercharger and turbocharger the boost dropped.',
-    open: 'whether the change from supercharger to turbocharger is without a gap',
-  },
-  'boost.intermittent': {
-    title: 'Boost at every engagement',
-    good: 'The boost came every time it was asked for.',
-    fault: 'The boost came at some times and failed at others.',
-    open: 'whether the boost comes every time',
-  },
-  'boost.leak': {
-    title: 'Boost held on the pressure side',
-    good: 'Nothing points to a leak in the boost pipes.',
-    fault: 'The measurements point to a leak in the boost pipes.',
-    open: 'whether the boost pipes are tight',
-  },
-  'boost.surplus': {
-    title: 'Boost not above the expected',
-    good: 'The boost was never too high.',
-    fault: 'The boost was higher than expected; the workshop has to check whether that is right.',
-    open: 'whether the boost stays within its upper limit',
-  },
-  'boost.late': {
-    title: 'Boost without delay',
-    good: 'The boost came at once.',
-    fault: 'The boost came too late.',
-    open: 'whether the boost comes without delay',
-  },
-  'boost.clutch-open': {
-    title: 'No boost where the clutch should be open',
-    good: 'The supercharger rested when it was not needed.',
-    fault: 'The supercharger ran when it should have rested.',
-    open: 'whether the supercharger rests when it is not needed',
-  },
-  'coolant.climb': {
-    title: 'Coolant stays settled',
-    good: 'The engine reached its working temperature and held it.',
-    fault: 'The engine became hotter than the drive explains.',
-    open: 'whether the engine holds its working temperature',
-  },
-  'coolant.too-cold': {
-    title: 'Coolant reaches its plateau',
-    good: 'The engine became as warm as it should and stayed so.',
-    fault: 'The engine did not become warm enough.',
-    open: 'whether the engine becomes warm enough and stays so',
-  },
-  'coolant.jumps': {
-    title: 'Coolant without jumps',
-    good: 'The temperature was steady, without the jumps that air in the cooling system makes.',
-    fault: 'The temperature jumped, as air in the cooling system or a low level makes it.',
-    open: 'whether there is air in the cooling system',
-  },
-  'coolant.warm-up': {
-    title: 'Coolant warms up',
-    good: 'The engine warmed up as quickly as before.',
-    fault: 'The engine warmed up too slowly.',
-    open: 'whether the engine warms up as quickly as it should',
-  },
-  'coolant.fan': {
-    title: 'Fan cuts in',
-    good: 'The radiator fan cooled the standing engine.',
-    fault: 'The radiator fan did not cool the standing engine.',
-    open: 'whether the radiator fan cuts in (it was not needed on this drive)',
-  },
-  'charging.voltage': {
-    title: 'Charging voltage',
-    good: 'The battery was charged while the engine ran.',
-    fault: 'The battery was not charged while the engine ran.',
-    open: 'whether the battery is charged properly',
-  },
-  'sensor.ect_c': {
-    title: 'Sensor of the coolant temperature',
-    good: 'The temperature sensor agreed with the air at the start.',
-    fault: 'The coolant temperature sensor gave readings that cannot be true.',
-    open: 'whether the coolant temperature sensor reads right',
-  },
-  'sensor.map_kpa': {
-    title: 'Sensor of the manifold pressure',
-    good: 'The pressure sensor agreed with the air pressure while the engine stood.',
-    fault: 'The pressure sensor gave readings that cannot be true.',
-    open: 'whether the pressure sensor reads right',
-  },
-  'link.gaps': {
-    title: 'Recording without gaps',
-    good: 'The recording is complete enough.',
-    fault: 'The recording has too many gaps.',
-    open: 'what happened in the gaps of the recording',
-  },
-  'codes.after': {
-    title: 'Fault memory after the work',
-    good: 'No fault code is stored, the engine lamp is off and the car has finished its own checks.',
-    fault: 'The car itself reports a fault.',
-    open: 'whether the car finds a fault itself: its own checks are not finished or were not read',
-  },
-} satisfies Record<string, Plain>;
-
+/** Sentences that some rooms still make, as patterns with holes (src/sheet/phrases.ts). */
 export const en = {
-  lang: 'en',
-  locale: 'en-GB',
-  title: 'Hand-over sheet',
-  forCustomer: 'For the customer',
-  forTechnician: 'For the technician',
-  page: 'Page',
-  of: 'of',
-  none: 'none',
-  notRecorded: 'not recorded',
-  notNamed: 'not named',
-  withheld: 'withheld',
-  to: 'to',
-  at: 'at',
-  colon: ':',
-  rpm: 'rpm',
-  verdicts: { 'shown good': 'shown good', 'fault shown': 'fault shown', 'not shown': 'not shown' },
-  systems: {
-    boost: 'Boost',
-    coolant: 'Cooling',
-    charging: 'Charging',
-    codes: 'Fault memory',
-    sensor: 'Sensors',
-    link: 'Recording',
-  },
-  purposes: {
-    baseline: 'Before (baseline)',
-    verification: 'After (verification)',
-    'come-back': 'Come-back',
-    other: 'Other',
-  } as Record<string, string>,
-  findings,
-  otherSensor: (signal: string) => `Sensor: ${signal}`,
-  /** Of an engine with a turbocharger alone, which hands over to nothing. */
-  turbochargerHigh: 'Boost at higher engine speed',
-
-  customer: {
-    lead: {
-      good: 'What we tested works as it should.',
-      fault: 'The test drive found a fault. Please read what to do below.',
-      mixed: 'Nothing wrong was found. Some things were not shown by this drive.',
-      open: 'This drive did not show enough to say that the repair holds.',
-    },
-    vehicle: 'Vehicle',
-    plate: 'Plate',
-    vin: 'VIN',
-    odometer: 'Odometer',
-    reference: 'Our reference',
-    date: 'Date',
-    workshop: 'Workshop',
-    technician: 'Tested by',
-    complaint: 'What you told us',
-    noComplaint: 'No complaint was written down.',
-    done: 'What we did',
-    noneDone: 'No work is entered in the job.',
-    tested: 'What we tested',
-    drove: (distance: string, time: string, date: string) =>
-      `On ${date} we drove your car ${distance} in ${time} and recorded what its engine measures.`,
-    ran: (time: string, date: string) =>
-      `On ${date} we recorded what the engine of your car measures for ${time}.`,
-    noRun: 'No drive was recorded.',
-    covered: 'The drive contained',
-    weather: 'Conditions',
-    showed: 'What it showed',
-    subject: 'Subject',
-    result: 'Result',
-    meaning: 'What that means',
-    legend:
-      'Shown good: measured, and right. Fault shown: measured, and wrong. Not shown: this drive says neither, so it is not the same as good.',
-    notShown: 'What was not shown',
-    remainsOpen: 'It remains open',
-    andMore: 'and more, see the pages for the technician',
-    tooLittle: 'The drive gave too little evidence for a verdict on the whole.',
-    codesNotRead: 'The fault memory was not read after the work.',
-    compared: 'Compared with the drive before the work',
-    comparedBack: 'Compared with the drive after the work',
-    faultBefore: 'The drive before the work had shown a fault here.',
-    notAsRecorded: 'The recording was changed afterwards: do not rely on this sheet.',
-    allShown: 'Everything that this sheet judges was shown.',
-    smallerOpen:
-      'No main question stays open. Smaller checks that this drive did not show are named on the technician’s pages.',
-    noted: 'What we noticed ourselves',
-    watch: 'What to watch for',
-    watchFault: {
-      boost:
-        'Boost fault: the engine may lack pull, or lose it suddenly. Leave room when you overtake or join traffic, and have it repaired soon.',
-      coolant:
-        'Cooling fault: do not use the car until it is repaired. If the temperature rises, stop where it is safe and switch the engine off. Never open a hot cooling system: it scalds.',
-      charging:
-        'Charging fault: the car may stop without warning, and the same belt may drive the coolant pump. Have it repaired before you drive on.',
-      codes: 'The car reports a fault of its own: have it looked at before you rely on the car.',
-    },
-    watchAlways: [
-      'If the temperature climbs or its lamp comes on: stop where it is safe, engine off, call us. Never open a hot cooling system.',
-      'If the engine lamp comes on, the pull is missing again, or you hear or smell what you heard or smelt before: come back and bring this sheet.',
-      'Coolant under the car, or a level that falls: call us before you drive on.',
-    ],
-    watchCleared:
-      'The fault memory was cleared a short while ago. The car checks itself again over the next days; a lamp that comes on then is a message, not a coincidence.',
-    limits:
-      'This sheet records a road test. It does not replace the maker’s procedure, nor an inspection that the law asks for.',
-    signTechnician: 'Date, signature of the technician',
-    signCustomer: 'Date, signature of the customer (sheet received)',
-  },
-
-  tech: {
-    intro: 'The pages that follow are for whoever opens this file later.',
-    rule: 'How a verdict is made',
-    ruleText:
-      'Each verdict is a statement of conformity in the sense of JCGM 106:2012 and ILAC-G8:09/2019: a limit, a measured value with its interval, and a rule stated beforehand. Shown good: the whole interval lies on the good side of the limit, with the evidence that the rule asks for. Fault shown: the whole interval lies beyond the limit. Anything between is not shown. Missing signals and short drives end as not shown, never as good.',
-    conditions: 'What was tested, under which conditions',
-    runsCaption: 'Runs',
-    runOf: (purpose: string, date: string) => `${purpose}, ${date}`,
-    run: 'Run',
-    purpose: 'Purpose',
-    started: 'Started',
-    duration: 'Duration',
-    distance: 'Distance',
-    topSpeed: 'Highest speed',
-    coolantRange: 'Coolant, start to highest',
-    ambient: 'Outside air',
-    intake: 'Intake air',
-    baro: 'Barometric pressure',
-    weather: 'Weather note',
-    adapter: 'Adapter',
-    samples: 'Samples',
-    perSecond: (n: string) => `${n} a second`,
-    gaps: 'Gaps',
-    pulls: 'Pulls',
-    engagements: (held: string, missed: string, unknown: string) =>
-      `${held} held, ${missed} missed, ${unknown} not judged`,
-    gapsSummary: (n: string, time: string) => `${n}, together ${time}`,
-    recovered: 'The recording was interrupted and closed afterwards; all that came is kept.',
-    notClosed: 'This run is not closed: its digest does not exist yet.',
-    legs: 'Legs of the road test',
-    leg: 'Leg',
-    covered: 'Driven',
-    yes: 'yes',
-    no: 'no',
-    when: 'When',
-    howTo: 'How to drive it',
-    drive: 'The drive at a glance',
-    driveAlt: (parts: string) => `Strips over the time of the run: ${parts}.`,
-    time: 'Time of the run, min',
-    timeS: 'Time of the run, s',
-    findings: 'Findings',
-    findingsOf: (run: string) => `Findings of the run: ${run}`,
-    pointsTo: 'Points to',
-    hint: 'A hint for a technician, not a diagnosis.',
-    needs: 'To show it',
-    measured: 'Measured',
-    interval: 'Interval',
-    limit: 'Limit',
-    source: 'Source of the limit',
-    noLimit: 'no single limit: see the rule',
-    saidAt: 'Spoken during the drive',
-    ruleOf: 'Rule',
-    rules: 'Rules',
-    rulesBelow: 'The rules stand numbered after the findings.',
-    carriedBy: 'Carried by',
-    evidence: 'Evidence',
-    evidenceMore: (n: string) => `and ${n} more, in the recording`,
-    seen: 'What was seen',
-    scaleAlt: (value: string, low: string, high: string, limit: string) =>
-      `Measured ${value}, interval ${low} to ${high}${limit === '' ? '' : `, limit ${limit}`}, drawn to scale.`,
-    boostChart: 'Boost over time with the expected band',
-    boostAlt: (from: string, to: string, max: string, expected: string) =>
-      `Boost from ${from} to ${to} of the run: highest ${max}${expected === '' ? ', no expectation known' : `, expected ${expected}`}.`,
-    coolantChart: 'Coolant in its corridor',
-    coolantAlt: (from: string, to: string, max: string, limit: string) =>
-      `Coolant from ${from} to ${to} of the run: highest ${max}${limit === '' ? '' : `, limit ${limit}`}.`,
-    voltageChart: 'Supply voltage',
-    axis: {
-      boost: 'Boost',
-      coolant: 'Coolant',
-      rpm: 'Engine speed',
-      demand: 'Demand',
-      speed: 'Vehicle speed',
-      voltage: 'Voltage',
-    },
-    key: {
-      band: 'shaded: expected band or corridor',
-      missed: 'hatched: missed',
-      held: 'grey from below: engagement',
-      limit: 'dashed: limit',
-      gap: 'open: nothing recorded',
-      evidence: 'framed: evidence',
-    },
-    notShown: 'Not shown, and what to drive',
-    notShownIntro: 'Nothing here is good or bad: the drive gave too little evidence.',
-    subject: 'Subject',
-    why: 'What is missing',
-    before: 'Before',
-    after: 'After',
-    beforeAfter: 'Before and after',
-    noBefore: 'There is no run of before the work: nothing to compare with.',
-    noAfter: 'There is no run of after the work: nothing is proved yet.',
-    verdictsCaption: 'Verdicts of each run',
-    finding: 'Finding',
-    compareCaption: 'Change from before to after',
-    region: 'Where',
-    comeBack: 'The car came back',
-    comeBackCaption: 'Change from after the work to the come-back',
-    change: 'Change',
-    compareVerdict: 'Result',
-    margin: (pct: string) => `Margin ${pct}.`,
-    compareVerdicts: {
-      better: 'better',
-      'no worse': 'no worse than the margin',
-      worse: 'worse',
-      'not shown': 'not shown',
-    },
-    shiftsCaption: 'What is neither better nor worse by itself',
-    shifts: {
-      tipIn: 'Boost one second after the tip-in',
-      plateau: 'Coolant plateau',
-      warmUp: 'Heat for each degree of warming up',
-    },
-    difference: 'Difference',
-    shiftVerdicts: {
-      higher: 'higher',
-      unchanged: 'unchanged',
-      lower: 'lower',
-      'not shown': 'not shown',
-    },
-    compareProblems: 'What could not be compared',
-    boostRpm: 'Boost over engine speed, each pull one line',
-    boostRpmAlt: (before: string, after: string, dashed: string, solid: string) =>
-      `Boost over engine speed. ${dashed}, dashed: ${before} pulls. ${solid}, solid: ${after} pulls.`,
-    codes: 'Codes and readiness',
-    codesNone: 'No snapshot of the fault memory was taken: not shown.',
-    codesCaption: 'Trouble codes before and after',
-    code: 'Code',
-    meaning: 'Meaning',
-    state: 'State',
-    change2: 'Change',
-    changes: {
-      gone: 'gone',
-      new: 'new',
-      back: 'back',
-      still: 'still there',
-      'not told': 'cannot be told',
-    },
-    snapshot: 'Read',
-    clearedRow: 'Memory cleared',
-    digestNow: 'The file now',
-    states: { stored: 'stored', pending: 'pending', permanent: 'permanent' },
-    noCodes: 'No code in any snapshot.',
-    lamp: 'Engine lamp (MIL)',
-    on: 'on',
-    off: 'off',
-    unknown: 'not answered',
-    readinessCaption: 'Monitors after the work',
-    readinessBefore: 'Monitors before the work',
-    monitor: 'Monitor',
-    complete: 'complete',
-    incomplete: 'not complete: not shown',
-    notFitted: 'not fitted',
-    unanswered: 'Not answered, so not known',
-    cleared: (distance: string, warmUps: string) =>
-      `Codes were cleared ${distance} and ${warmUps} warm-ups ago.`,
-    clearedRecently: 'That is less than a drive ago: an empty memory proves nothing yet.',
-    codesSource: 'Meanings',
-    snapshotAt: (when: string) => `read ${when}`,
-    observations: 'Observations and marks',
-    observation: 'Observation',
-    answer: 'Answer',
-    note: 'Note',
-    noObservations: 'Nothing was noted.',
-    photos: 'Photos',
-    photoOf: (when: string) => `Photo of ${when}, without a caption`,
-    noCaption: 'No caption',
-    photosMore: (n: string) => `Photos in the job folder that are not on this sheet: ${n}.`,
-    photosHidden: (n: string) =>
-      `Photos left out: ${n}. Plate or VIN are left out of this sheet and may be seen in them.`,
-    mark: 'Mark',
-    cautions: 'Cautions',
-    cautionList: [
-      'Never operate the laptop while driving: a second person does, or sound alone. Obey speed limits and local rules on screens in cars; full-load pulls only where they are legal and safe.',
-      'Stop when the coolant alarm sounds; never open a hot cooling system.',
-      'Keep hands, hair and cables clear of belts and fans, which can start by themselves.',
-      'Exhaust gas kills in closed rooms.',
-      'Clearing codes erases evidence and resets readiness.',
-      'The tool supports a qualified technician’s judgement; it replaces neither the maker’s procedure nor an inspection that the law asks for.',
-    ],
-    profile: 'What was known of the vehicle',
-    profileCaption: 'Profile',
-    value: 'Value',
-    from: 'From',
-    noProfile: 'Nothing was entered: defaults by common practice.',
-    integrity: 'Integrity: is the evidence as it was recorded?',
-    integrityCaption: 'Captures and their digests',
-    digest: 'SHA-256 of the capture file',
-    checkState: 'Check when this sheet was made',
-    checkOk: 'in order',
-    checkBad: 'NOT AS RECORDED',
-    noDigest: 'none yet',
-    howToCheck: 'How to check',
-    checkSteps: (command: string, file: string) =>
-      `Run “${command}” on the job or run folder: it verifies grammar, digests and hash of every capture. Without this program, compute the SHA-256 of each ${file} (sha256sum on Linux, shasum -a 256 on macOS, Get-FileHash on Windows) and compare it with the digest printed here. One changed digit gives another digest.`,
-    remarks: 'Remarks',
-    madeBy: 'Made by',
-    madeAt: 'Sheet made',
-    recordedBy: 'Recorded by',
-    testedBy: 'Tested by',
-    legalNote: 'A sheet printed on paper and the capture with its digest belong together: keep both.',
-  },
-
-  /** Regions of engine speed for the customer, by how the comparison's name of a region begins. */
-  regionsPlain: {
-    supercharger: 'where the supercharger works',
-    'clutch band': 'at low engine speed',
-    'hand-over': 'at medium engine speed',
-    'above the hand-over': 'at high engine speed',
-    'turbocharger below': 'at low engine speed',
-    'turbocharger above': 'at high engine speed',
-    all: 'over all engine speeds',
-  } as Record<string, string>,
-
-  legsPlain: {
-    'key-on-check': 'ignition on, engine standing',
-    'warm-up': 'warming up',
-    'hot-idle': 'hot engine at idle',
-    'heater-check': 'heater felt at idle and at raised engine speed',
-    'clutch-band-low': 'full load from low engine speed',
-    'clutch-band-middle': 'full load at medium engine speed',
-    'clutch-band-high': 'full load up to the hand-over to the turbocharger',
-    'pull-low': 'full load from low engine speed',
-    'pull-middle': 'full load at medium engine speed',
-    'pull-high': 'full load at high engine speed',
-    'above-hand-over': 'full load with the turbocharger alone',
-    'light-demand': 'cruising with a light foot',
-    'steady-load': 'steady driving under load',
-    'idle-after-load': 'idle straight after driving',
-    'hot-restart': 'stopping hot and starting again',
-  } as Record<string, string>,
-
-  profileKeys: {
-    name: 'Name',
-    induction: 'Induction',
-    fuel: 'Fuel',
-    clutch: 'Magnetic clutch',
-    clutchBandTopRpm: 'Clutch closes always up to',
-    handOverRpm: 'Turbocharger alone from',
-    engagementDemandPct: 'Clutch closes from a demand of',
-    expectedBoost: 'Expected boost at full demand',
-    baroKpa: 'Barometric pressure',
-    thermostatC: 'Thermostat opens at',
-    fanOnC: 'Fan cuts in at',
-    coolantLimitC: 'Coolant limit',
-  } as Record<string, string>,
-
-  signals: {
-    ect_c: 'coolant temperature',
-    map_kpa: 'manifold absolute pressure',
-    baro_kpa: 'barometric pressure',
-    rpm: 'engine speed',
-    speed_kmh: 'vehicle speed',
-    load_pct: 'calculated load',
-    abs_load_pct: 'absolute load',
-    iat_c: 'intake air temperature',
-    maf_gps: 'air mass flow',
-    throttle_pct: 'throttle position',
-    rel_throttle_pct: 'relative throttle position',
-    cmd_throttle_pct: 'commanded throttle',
-    pedal_d_pct: 'accelerator pedal D',
-    pedal_e_pct: 'accelerator pedal E',
-    ambient_c: 'outside temperature',
-    oil_c: 'oil temperature',
-    voltage_v: 'supply voltage',
-    boost_cmd_kpa: 'commanded boost pressure',
-    boost_act_kpa: 'measured boost pressure',
-    comp_inlet_kpa: 'compressor inlet pressure',
-    timing_deg: 'ignition timing',
-    stft1_pct: 'short term fuel trim',
-    ltft1_pct: 'long term fuel trim',
-    lambda_cmd: 'commanded lambda',
-    torque_pct: 'engine torque',
-    torque_ref_nm: 'reference torque',
-    run_time_s: 'time since engine start',
-  } as Record<string, string>,
-
-  answers: {
-    yes: 'yes',
-    partly: 'partly',
-    no: 'no',
-    hot: 'hot',
-    lukewarm: 'lukewarm',
-    cold: 'cold',
-    none: 'none',
-    found: 'found',
-    noted: 'noted',
-    'not checked': 'not checked',
-  } as Record<string, string>,
-
-  observationKinds: {
-    'noise gone': 'Noise gone',
-    'cabin heat idle': 'Cabin heat at idle',
-    'cabin heat 2000 rpm': 'Cabin heat at 2000 rpm',
-    leaks: 'Leaks',
-    smell: 'Smell',
-    other: 'Other',
-  } as Record<string, string>,
-
-  /** What the analysis says, pattern by pattern; in English the pattern is also what is printed. */
-  phrases: {
-    // sources of limits and values
-    sourcePractice: 'default (common practice, no source)',
-    sourcePractice2: 'common practice, no source',
-    sourceMemory: 'from memory of SAE J2012',
-    sourceProfile: 'profile ({s:t})',
-    sourceCommanded: 'commanded boost of the engine control unit',
-    sourceBaseline: 'baseline run',
-    sourceEntered: 'entered',
-    sourceHandbook: 'handbook',
-    sourceDefault: 'default',
-    sourcePlateau: 'plateau of this run',
-    sourcePlateauDriving: 'plateau of this run and what driving explains',
-    sourceRest: 'rest voltage of a full battery (from memory)',
-    sourceHeat: 'heat capacity of the coolant (common practice, no source)',
-    // legs
-    legKeyOn: 'Key on, engine off',
-    legKeyOnHow: 'Switch the ignition on and wait five seconds before you start the engine.',
-    legWarmUp: 'Cold start and warm-up',
-    legWarmUpHow: 'Start cold and drive gently until the coolant settles.',
-    legHotIdle: 'Hot idle to fan-on',
-    legHotIdleHow: 'Stand with the warm engine idling until the fan has run; keep clear of belt and fan.',
-    legHeater: 'Heater check',
-    legHeaterHow: 'Standing, heater at full: feel the air at idle, then at {n:n} rpm.',
-    legSteady: 'Steady cruise with load',
-    legSteadyHow: 'Hold {v:v} or more with the coolant warm, uphill if you can.',
-    legIdleAfter: 'Idle after load',
-    legIdleAfterHow: 'Stop where it is safe straight after the drive and let it idle.',
-    legRestart: 'Hot restart',
-    legRestartHow: 'Stop the warm engine for a minute, then start it and let it run.',
-    legLight: 'Light demand in the band',
-    legLightHow: 'Cruise with light pedal at low engine speed.',
-    legBandLow: 'Clutch band, low',
-    legBandMiddle: 'Clutch band, middle',
-    legBandHigh: 'Clutch band, high',
-    legBandNear: 'Clutch band, near the hand-over',
-    legPullLow: 'Pull, low engine speed',
-    legPullMiddle: 'Pull, middle engine speed',
-    legPullHigh: 'Pull, high engine speed',
-    legAbove: 'Above the hand-over',
-    legPullHow: 'Where it is legal and safe: one gear, full pedal, from {a:n} to {b:n} rpm.',
-    // boost: what it points to
-    ptClutch: 'clutch does not close, drive or wiring to it, control flap stays open',
-    ptClutchSuper: 'clutch does not close or slips, drive or wiring to it, bypass flap stays open',
-    ptBelt: 'belt slips, bypass flap stays open, leak on the pressure side',
-    ptLateTurbo: 'late turbocharger or control flap',
-    ptTurbo: 'turbocharger, its actuator, its pipes',
-    ptTurboSlow: 'turbocharger slow to answer, its actuator or vanes, leak before it closes',
-    ptLeakAir: 'leak on the pressure side: more air is measured than the manifold pressure accounts for',
-    ptLeakAll: 'leak on the pressure side (boost is short at all speeds)',
-    ptTurboOrLeak: 'turbocharger, its actuator, its pipes, or a leak on the pressure side',
-    ptSlip: 'clutch or belt slips, or control flap does not close fully',
-    ptIntermittent: 'intermittent coil, connector, worn clutch',
-    ptHangs: 'actuator or control line that hangs, loose pipe',
-    ptLeak: 'leak on the pressure side',
-    ptOverBoost: 'boost control, over-boost',
-    ptOverWeak:
-      'boost control, over-boost; or the earlier drive that set the limit was itself weak: check it against the handbook',
-    ptLate: 'clutch closes late: slip, low voltage, control flap',
-    ptNotOpen: 'clutch does not open: stuck plate, air gap, control',
-    ptMap: 'MAP sensor, its wiring or its hose',
-    ptMapBaro: 'MAP sensor or barometric sensor',
-    // boost: rules
-    ruleBoost:
-      'Shown good: the {i:n} % interval ({j:n} % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than {s:n} standard errors from none, or no boost came throughout a settled pull, or more air is measured than the pressure accounts for (by {a:n} % with the whole interval, and by {b:n} standard errors). Anything between is not shown (JCGM 106:2012).',
-    ruleIntermittent:
-      'Fault shown: in one region of engine speed boost was missing in some pulls (short by more than half) and came in others that asked as much (short by less than {n:n} %). Shown good: it came in at least six pulls and was never missing.',
-    ruleLeak:
-      'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit ({n:n} % interval) and by {s:n} standard errors, alike in two regions, while boost is not above the expected.',
-    ruleSurplus:
-      'Fault shown: the {n:n} % interval of the mean deviation lies wholly above twice the limit and the mean more than {s:n} standard errors from none.',
-    ruleLate:
-      'From the tip-in inside the clutch band to six tenths of the boost then reached. Shown good: the {i:n} % interval lies wholly below the limit, over at least three tip-ins. Fault shown: wholly above it by {n:n} standard errors, over at least two.',
-    ruleClutchOpen:
-      'With the clutch open nothing presses at steady light demand, and above the hand-over boost is not in surplus. Fault shown: pressure at light demand above the limit by {n:n} standard errors over at least three stretches, or a surplus above the hand-over. Shown good: the charge pressure lies below the limit, or the manifold does and the boost above the hand-over is as in the baseline.',
-    ruleMap:
-      'With the engine stopped MAP equals barometric pressure within {p:p}; with the engine at work it never repeats one value for {n:n} s.',
-    // boost: evidence
-    evPull: '{a:n} to {b:n} rpm in gear {g:n}: boost {p:p}, {e:p} expected ({d:n} %).',
-    evPullNoGear: '{a:n} to {b:n} rpm: boost {p:p}, {e:p} expected ({d:n} %).',
-    evPullDue: '{a:n} to {b:n} rpm in gear {g:n}: boost {p:p}, at least {e:p} due.',
-    evPullDueNoGear: '{a:n} to {b:n} rpm: boost {p:p}, at least {e:p} due.',
-    evPullBare: '{a:n} to {b:n} rpm in gear {g:n}: boost {p:p}.',
-    evPullBareNoGear: '{a:n} to {b:n} rpm: boost {p:p}.',
-    evOnset: 'Boost came {s:n} s after the tip-in.',
-    evLightMap: 'Manifold {p:p} against barometric at steady light demand.',
-    evLightAct: 'Charge pressure {p:p} against barometric at steady light demand.',
-    evFrozen:
-      'MAP stayed at {p:p} while engine speed went from {a:n} to {b:n} rpm. Check the sensor before judging boost.',
-    evMapAbove: 'Engine stopped: MAP is {p:p} above barometric. Check the sensor before judging boost.',
-    evMapBelow: 'Engine stopped: MAP is {p:p} below barometric. Check the sensor before judging boost.',
-    // boost: needs
-    nNoMap: 'The vehicle gives no MAP: measure boost with a gauge.',
-    nRpm: 'Record engine speed as well.',
-    nPedal: 'Record pedal position as well: without demand no pull can be told.',
-    nSome: 'Boost came at some pulls only: repair that first.',
-    nBaseEngagements:
-      'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive three engagements: {d:t}.',
-    nBasePulls:
-      'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive three pulls: {d:t}.',
-    nDrive:
-      'full pedal (70 % demand or more) for three seconds or longer in one gear, from {a:n} to {b:n} rpm, coolant from {t:temp}',
-    nMorePulls: 'Drive {n:n} more pulls: {d:t}.',
-    nLacks: 'Drive {l:t}: {d:t}.',
-    nList3: '{a:t}, {b:t}, {c:t}',
-    nList2: '{a:t}, {b:t}',
-    lackPulls: '{n:n} more pulls',
-    lackWarm: 'with a warm engine (coolant from {t:temp})',
-    lackBelow: 'a pull from below {n:n} rpm',
-    lackThrough: 'a pull through {n:n} rpm',
-    lackUpTo: 'a pull up to {n:n} rpm',
-    nMissing: 'Boost was missing; see the other boost findings.',
-    nFullPull: 'Drive 1 more full-demand pull.',
-    nFullPulls: 'Drive {n:n} more full-demand pulls.',
-    nPressTest: 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.',
-    nTipIns:
-      'Drive three sudden tip-ins from light demand to full pedal in the clutch band, hold each for three seconds, with as many samples a second as the link gives.',
-    nLight:
-      'Hold light demand steady for {s:n} s between {a:n} and {b:n} rpm, then drive two pulls above the hand-over.',
-    nKeyOn:
-      'Stay with key on and engine stopped for ten seconds, with barometric pressure recorded, then drive.',
-    // coolant: rules
-    ruleClimb:
-      'Fault shown: a sequential test (mean healthy time between false alarms at least {h:n} h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or {s:n} s at {t:temp} and above, or {d:diff} above the plateau. Shown good: at its plateau for at least {a:n} minutes, {b:n} of them under the test, {c:n} s of these under load at {v:v} and above or {e:n} minutes at {w:v} and above, {f:n} s below {u:v}, every reading and its uncertainty below the limit, {p:n} % of them no further than {q:diff} below the plateau, and no climb under suspicion when the drive ended.',
-    ruleTooCold:
-      'Fault shown: after at least {a:n} minutes of driving the coolant stays {k:diff} below the known plateau (with none known, at or below {l:temp}) and {b:n} minutes of driving under power raise it by {d:diff} at most, held for a minute; or heat that had raised it by {h:diff} in this warm-up raises it by {o:diff} at most; after {i:n} minutes {m:diff} below ({t:temp}), with a rise of {j:diff} at most; or, once settled, {c:n} minutes of driving {e:diff} below the plateau. Shown good: settled above the limit, and held there at {v:v} and above for {f:n} minutes or at {w:v} and above for {g:n}.',
-    ruleJumps:
-      "Fault shown: five swings of {d:diff} and more, out and back within {s:n} s, within {m:n} minutes. Shown good: settled without them, with a reading every {r:n} s. Instant steps are the sensor's matter.",
-    ruleFan:
-      "Shown good: standing, the settled coolant rose {a:diff} above the plateau and came back by {b:diff}. Fault shown: standing {s:n} s at {c:diff} above the profile's switching temperature without falling; without that temperature a fan that fails shows as a climb. The system's verdict waits for it when the profile names the switching temperature, or when a stand raised the coolant by {d:diff} and ended before it came back.",
-    ruleWarmUp:
-      "Heat burnt per °C between {a:tempn} and {b:temp} against healthy drives of this vehicle begun at most {c:diff} warmer. Fault shown: more than {d:n} times the largest of them, uncertainty of {e:n} % included. Shown good: at most {f:n} times. The system's verdict does not wait for it.",
-    // coolant: what it points to
-    ptFanOrFlow:
-      'fan or airflow through the radiator, or no circulation: it climbs standing, and the drive shows no more',
-    ptFan: 'fan or airflow through the radiator: it climbs standing or crawling',
-    ptFlow: 'coolant flow: pump, slipping belt, thermostat or blocked radiator: it climbs with load at speed',
-    ptCirculation:
-      'no circulation or coolant lost: thermostat stuck shut, pump, level: it climbs whatever the driving',
-    ptOpen: 'thermostat stays open',
-    ptAir: "air in the system or low level; else the sensor's contact",
-    ptSlow: 'thermostat weeping, or the heater full on',
-    // coolant: evidence
-    evSettled: 'Settled for {d:t} between {a:tempn} and {b:temp}, {l:t} of it under load at speed.',
-    evClimb:
-      'Coolant {how:t}: plateau {p:t}, peak {k:temp}, {r:diff}/min ({a:diffn} to {b:diffn}) when said. Stop when safe; never open a hot cooling system.',
-    howLimit: 'at the limit of {t:temp}',
-    howFar: 'far above its plateau',
-    howRising: 'rising more than driving explains',
-    plateauUnknown: 'not known',
-    plainTemp: '{t:temp}',
-    evCold:
-      '{d:t} of driving, and the coolant stands at {t:temp}; the last {m:n} minutes of driving changed it by {r:diff}. Check the thermostat.',
-    evPlateau: 'Settled at {t:temp}.',
-    evPlateauMoving: 'Settled at {t:temp}; mean at {v:v} and above {m:temp}.',
-    evJumps:
-      '{n:n} swings of up to {d:diff}. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',
-    evFan: 'Standing, the coolant rose and was cooled down again.',
-    evWarmUp: '{a:tempn} to {b:temp} took {d:t}, started at {s:temp}.',
-    evWarmUpAir: '{a:tempn} to {b:temp} took {d:t} and {g:n} g of air per °C, started at {s:temp}.',
-    seconds: '{n:n} s',
-    minutes: '{n:n} min',
-    // coolant: needs
-    nNoCoolant: 'No coolant temperature was recorded: choose a signal for it.',
-    nNotSettled:
-      'The coolant did not settle: drive on until it holds still, then {m:n} minutes more with some load at {v:v} or above.',
-    nSettledMore: 'Drive {d:t} more with the coolant settled.',
-    nRestless:
-      'The coolant reading is restless: check the level and the sensor, let out air, then drive again.',
-    nFrozen: 'The coolant reading did not move at all: check the sensor, then drive again.',
-    nLoad: 'Drive at {v:v} or above under load for {d:t} more with the coolant settled.',
-    nNearLimit: 'The coolant came within {d:diff} of the limit: drive on and watch it.',
-    nHighPlateau:
-      'The coolant settled at {a:temp}, above the known {b:temp}: find out why, then drive again.',
-    nStoodHigh:
-      'The coolant stood high when the drive ended: drive on until it is back at its plateau, or the climb is plain.',
-    nNotSettled2: 'The coolant did not settle: drive on until it holds still.',
-    nLowPlateau:
-      "The coolant settled at {t:temp}: enter the thermostat's opening temperature, or give a healthy drive of this vehicle.",
-    nSpeed: 'With the coolant settled drive {d:t} more at {v:v} or above.',
-    nSagged:
-      'The coolant sagged below its plateau: drive on at a steady {v:v} or above until it holds still.',
-    nSettled8: 'Drive until the coolant has been settled for {n:n} minutes.',
-    nOften: 'Ask for the coolant temperature more often: a reading every {n:n} s shows bubbles.',
-    nFan: 'Let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
-    nWarmStart: 'The engine was warm at the start: begin with a cold engine to show the warm-up.',
-    nColdStart:
-      'Record from a cold start to {t:temp}, with air mass, or with manifold pressure and engine speed.',
-    nNoWarmUps:
-      'Nothing to compare the warm-up with: give two healthy cold starts of this vehicle in like weather.',
-    nSlower: 'The warm-up was slower than before, not surely so: repeat the cold start with the heater off.',
-    // charging
-    ruleCharging:
-      'Fault shown: engine running and every reading below {v:n} V for {m:n} minutes. Shown good: {r:n} minutes of running, more than half of them in the band. The interval is the range of readings.',
-    evCharging:
-      'Engine running: {a:n} to {b:n} V, mean {m:n} V; {s:n} % of the time between {c:n} and {d:n} V, where most systems charge. Smart charging may leave that band.',
-    ptCharge: 'no charge: belt, alternator or its wiring',
-    nVoltage: 'Record the supply voltage and engine speed with the engine running.',
-    nRun5: 'Let the engine run for {n:n} minutes.',
-    nBattery: 'Measure the charging voltage at the battery: this drive does not settle it.',
-    // sensors
-    ruleSensor:
-      'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for {n:n} s in one stretch, or in many separate stretches; coolant below {t:temp} without any change through {m:n} minutes of driving. Single ones are left out, counted and told.',
-    evEndStop: '{n:n} readings at its end stop: open or short circuit.',
-    evRange: '{n:n} readings outside what is possible.',
-    evStuck: '{n:n} readings unchanged although what drives it moved.',
-    evRate: '{n:n} readings jumping faster than is possible: look at plug and contact.',
-    evStart: 'At the start coolant {a:temp}, air {b:temp}.',
-    evStart2: 'At the start coolant {a:temp}, air {b:tempn} and {c:temp}.',
-    ptCircuit: 'open or short circuit',
-    ptWiring: 'sensor, plug or wiring',
-    nLeftOut: '{a:n} of {b:n} readings were left out. Check sensor and plug, then drive again.',
-    nLongStand:
-      'Switch on after a long stand and compare coolant, intake and outside temperature before the start.',
-    nDiffer: 'Coolant and air differ: compare them again after a whole night.',
-    // link
-    ruleLink:
-      'Holes are silences of every signal beyond {a:n} s. Enough was recorded when they sum to at most {b:n} s or {c:n} % of the run. Holes are never a fault of the car.',
-    evHole: 'Nothing recorded for {n:n} s.',
-    nHoles:
-      'The recording misses {a:n} s in {b:n} holes: check plug and cable, then drive the open legs again.',
-    nNothing: 'Nothing was recorded: check plug, cable and ignition.',
-    // codes
-    ruleCodes:
-      'Fault shown: a stored or pending code, or the engine lamp on, in the last snapshot. Shown good: every service was answered, no code, lamp off, every fitted monitor complete, and codes not cleared less than a drive ago. Anything else is not shown.',
-    ptCodes: 'what the codes say',
-    nSnapshot: 'Read the fault memory after the drive.',
-    nUnanswered: 'Some services were not answered: read the fault memory again, ignition on.',
-    nMonitors: '{n:n} monitors are not complete: drive on until they are, then read again.',
-    nMonitor: 'One monitor is not complete: drive on until it is, then read again.',
-    nPermanent:
-      'A permanent code stays until the control unit has tested the repair itself: drive on, then read again.',
-    nCleared: 'Codes were cleared less than a drive ago: drive on, then read again.',
-    // marks, gaps, checks
-    markIdleHeat: 'Cabin heat idle: {a:t}',
-    markRaisedHeat: 'Cabin heat 2000 rpm: {a:t}',
-    markFan: 'Fan: {a:t}',
-    markNoiseSaid: 'Noise: {a:t}',
-    saidHot: 'hot',
-    saidLukewarm: 'lukewarm',
-    saidCold: 'cold',
-    saidYes: 'yes',
-    saidNo: 'no',
-    saidNotHeard: 'not heard',
-    saidGone: 'gone',
-    saidStill: 'still there',
-    saidNone: 'there was none',
-    markNoise: 'Noise',
-    markSmell: 'Smell',
-    markHeater: 'Heater warm',
-    markVibration: 'Vibration',
-    markLook: 'Look here',
-    chkPhoto: 'The photo {f:x} is missing from the job folder.',
-    chkHash: 'The capture is not as it was when the run was closed: its SHA-256 differs.',
-    chkBetween: 'Between lines {a:n} and {b:n} something is not as it was recorded.',
-    chkTorn: 'The last line is torn: the recording was interrupted while it was written.',
-    chkEmpty: 'There is no record in it.',
-    chkRecovered: 'The run had been interrupted and was closed afterwards.',
-    chkRecording: 'The run is being recorded.',
-    chkOpen: 'The run was interrupted and is not closed yet.',
-    // readiness
-    monMisfire: 'Misfire',
-    monFuel: 'Fuel system',
-    monComponents: 'Comprehensive components',
-    monCatalyst: 'Catalyst',
-    monHeatedCat: 'Heated catalyst',
-    monEvap: 'Evaporative system',
-    monAir: 'Secondary air',
-    monAc: 'Air conditioning refrigerant',
-    monO2: 'Oxygen sensor',
-    monO2Heater: 'Oxygen sensor heater',
-    monEgr: 'Exhaust gas recirculation or valve timing',
-    monHc: 'Hydrocarbon catalyst',
-    monNox: 'NOx aftertreatment',
-    monBoost: 'Boost pressure',
-    monExhaust: 'Exhaust gas sensor',
-    monParticle: 'Particle filter',
-    // profile values
-    pNa: 'naturally aspirated',
-    pTurbo: 'turbocharger',
-    pSuper: 'supercharger',
-    pTwin: 'twin-charged',
-    pPetrol: 'petrol',
-    pDiesel: 'diesel',
-    pYes: 'yes',
-    pNo: 'no',
-    // comparison: where
-    regionSuper: 'supercharger',
-    regionBand: 'clutch band',
-    regionHandOver: 'hand-over',
-    regionAbove: 'above the hand-over',
-    regionBelowRpm: 'turbocharger below {n:n} rpm',
-    regionAboveRpm: 'turbocharger above {n:n} rpm',
-    regionAll: 'all',
-    regionTwo: '{a:t}, {b:t}',
-    // comparison: rule, days, air
-    cmpRule:
-      'Each effect carries its {i:n} % interval; pulls are the unit of evidence and the spread between days is in it. Better: the whole interval lies above no change. No worse: the whole interval lies above {m:n} %. Worse: the whole interval lies below no change, and reaches below {n:n} %. Anything else is not shown. Single points allow for their number (Holm); the regions were named beforehand and stand for themselves.',
-    cmpDaySaid: 'Before and after were driven on one day, as said; the spread between days cancels.',
-    cmpDayShared:
-      'Before and after share a day, by their dates; the spread between days cancels as far as they do.',
-    cmpDayOther:
-      'Before and after were driven on different days: every interval allows for a spread of {n:n} % between days (KIT data, one healthy car).',
-    cmpDayUnknown:
-      'Nothing says that before and after were driven on one day: every interval allows for a spread of {n:n} % between days (KIT data, one healthy car).',
-    cmpSameBaro: 'Barometric pressure was the same before and after, {b:p}.',
-    cmpBaro:
-      'Pressures after were brought from {a:pn} to {b:p} barometric, the mean of the runs before ({c:n} %).',
-    cmpAir:
-      'The air was {a:temp} before and {b:temp} after: its density by temperature differs by {c:n} %, which manifold pressure does not follow; it is not corrected, and the intervals allow for it.',
-    cmpNoRunBefore: 'There is no run before.',
-    cmpNoRunAfter: 'There is no run after.',
-    cmpNoCharger: 'This engine has no charger: manifold pressure is compared, there is no boost to judge.',
-    cmpGears:
-      'Pulls in the same gears are too few ({r:t}): they are compared across gears there, with {n:n} % allowed for it.',
-    cmpNothing: 'Nothing was recorded on one of the sides.',
-    // comparison: what to drive
-    cmpHow: 'full pedal from {a:n} to {b:n} rpm in one gear, held to the end',
-    cmpHowGear:
-      'full pedal from {a:n} to {b:n} rpm in the gear that makes {v:v} at {n:n} rpm, held to the end',
-    cmpOneMore: 'one more pull',
-    cmpNeedBefore: 'Before: {n:n} pulls at least (only possible while the car is as it was): {h:t}.',
-    cmpNoPullBefore:
-      'The runs before have no full-pedal pull here, so nothing can be compared. {b:t} After: the same.',
-    cmpNeedAfter: 'After: {m:t}: {h:t}.',
-    cmpNoCommon:
-      'Both sides have pulls here, but at no common engine speed and demand. After: {n:n} pulls: {h:t}.',
-    cmpFewBefore:
-      'The runs before have too few pulls over the same engine speeds to tell how well they repeat. {b:t}',
-    cmpHidden:
-      'The spread between days and the different air hide it, however many pulls. Drive it on another day as well, in air like that before, {n:n} pulls: {h:t}.',
-    cmpTooFew:
-      'The runs before have too few pulls for it. Before: {m:t} (only possible while the car is as it was): {h:t}.',
-    cmpTooFewBoth:
-      'The runs before have too few pulls for it. Before: {m:t} (only possible while the car is as it was); after: {k:t}: {h:t}.',
-    cmpTipIns:
-      'Three sudden full-pedal tip-ins on each side, each held for {s:n} s, from the same engine speed (about {n:n} rpm).',
-    cmpSettleBefore:
-      'The coolant did not settle in the runs before: drive warm for ten minutes more at steady speed (only possible while the car is as it was).',
-    cmpSettleAfter:
-      'The coolant did not settle in the runs after: drive warm for ten minutes more at steady speed.',
-    cmpAnotherRun: 'Another run after the repair, until the coolant has settled.',
-    cmpColdBefore:
-      'The runs before do not warm up from cold: start with the engine below {a:temp} and drive until {b:temp}.',
-    cmpColdAfter:
-      'The runs after do not warm up from cold: start with the engine below {a:temp} and drive until {b:temp}.',
-    cmpHeatSignals: 'Heat was measured by different signals before and after: record air mass on both sides.',
-    cmpAirUnknown:
-      'The temperature of the air is not known on both sides: record ambient temperature as well.',
-    cmpAirApart: 'The air was {d:diff} apart, and cold air takes more heat: warm up on a day like the first.',
-    cmpColdStarts:
-      'Cold starts differ by {n:n} % of themselves: several on each side, in like air, would tell.',
-    ruleNoInduction: 'The profile does not say how the engine is charged; judged as turbocharged.',
-    ruleGuess: 'The profile does not say how the engine is charged; judged as turbocharged ({g:t}).',
-    nEnter: 'Enter in the profile how the engine is charged.',
-    nEnterGuess: 'Enter in the profile how the engine is charged: {g:t}.',
-    guessBelt:
-      'it looks driven by a belt: boost comes {s:n} s after the tip-in below {n:n} rpm and reaches {p:p}',
-    guessTurbo: 'it looks turbocharged: boost reaches {p:p}',
-    guessNone:
-      'it looks naturally aspirated, or no charger gives anything: no boost in {n:n} pulls at full demand',
-    ptSlipOrLeak:
-      'clutch or belt slips, or control flap does not close fully, or a leak on the pressure side (pulls from {a:n} to {b:n} rpm tell them apart)',
-    ptLeakElse: 'leak on the pressure side; else MAP reads low or the air mass meter high',
-    sourceAir: 'air mass of the baseline runs',
-    nMoreHealthy:
-      'Give more healthy drives as baseline: from day to day boost differs as much as what is to be told apart here. Or compare before and after on one day: five pulls each, {d:t}.',
-    nOnePull: 'Drive {n:n} more pull: {d:t}.',
-    lackPull: '{n:n} more pull',
-    ptFanOnly: 'fan, its wiring or its switch',
-    evFanMissing:
-      'Standing, the coolant came to {a:temp} and did not fall; the fan should cut in at {b:temp}. Stop when safe; never open a hot cooling system.',
-    nFanStand:
-      'A stand raised the coolant and ended before it came back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
-    nIdleMore: 'Let it idle {d:t} more straight after the drive, and watch the coolant.',
-    ptOpenOrSensor: 'thermostat stays open, or a coolant sensor that does not move: check the sensor first',
-    evNeverMoves: '{t:temp} without a change through {n:n} minutes of driving: no engine stays so cold.',
-    cmpVins: 'The runs are of different vehicles (VIN {l:x}): nothing is compared.',
-    cmpInductions:
-      'The profiles name different kinds of charging ({l:x}): boost is not compared. Correct the profile, or give one for all runs.',
-    cmpMissing: '{l:x} has no {m:t}: what rests on it is not compared.',
-    cmpMap: 'manifold pressure',
-    cmpRpm: 'engine speed',
-    cmpPedal: 'pedal or throttle position',
-    cmpEct: 'coolant temperature',
-    cmpNoBaro:
-      '{l:x} does not tell barometric pressure, so its altitude is not known: pressures are compared as they are, and the intervals allow for {p:p}.',
-  },
+  // sources of limits and values
+  sourcePractice: 'default (common practice, no source)',
+  sourcePractice2: 'common practice, no source',
+  sourceMemory: 'from memory of SAE J2012',
+  sourceProfile: 'profile ({s:t})',
+  sourceCommanded: 'commanded boost of the engine control unit',
+  sourceBaseline: 'baseline run',
+  sourceEntered: 'entered',
+  sourceHandbook: 'handbook',
+  sourceDefault: 'default',
+  sourcePlateau: 'plateau of this run',
+  sourcePlateauDriving: 'plateau of this run and what driving explains',
+  sourceRest: 'rest voltage of a full battery (from memory)',
+  sourceHeat: 'heat capacity of the coolant (common practice, no source)',
+  // legs
+  legKeyOn: 'Key on, engine off',
+  legKeyOnHow: 'Switch the ignition on and wait five seconds before you start the engine.',
+  legWarmUp: 'Cold start and warm-up',
+  legWarmUpHow: 'Start cold and drive gently until the coolant settles.',
+  legHotIdle: 'Hot idle to fan-on',
+  legHotIdleHow: 'Stand with the warm engine idling until the fan has run; keep clear of belt and fan.',
+  legHeater: 'Heater check',
+  legHeaterHow: 'Standing, heater at full: feel the air at idle, then at {n:n} rpm.',
+  legSteady: 'Steady cruise with load',
+  legSteadyHow: 'Hold {v:v} or more with the coolant warm, uphill if you can.',
+  legIdleAfter: 'Idle after load',
+  legIdleAfterHow: 'Stop where it is safe straight after the drive and let it idle.',
+  legRestart: 'Hot restart',
+  legRestartHow: 'Stop the warm engine for a minute, then start it and let it run.',
+  legLight: 'Light demand in the band',
+  legLightHow: 'Cruise with light pedal at low engine speed.',
+  legBandLow: 'Clutch band, low',
+  legBandMiddle: 'Clutch band, middle',
+  legBandHigh: 'Clutch band, high',
+  legBandNear: 'Clutch band, near the hand-over',
+  legPullLow: 'Pull, low engine speed',
+  legPullMiddle: 'Pull, middle engine speed',
+  legPullHigh: 'Pull, high engine speed',
+  legAbove: 'Above the hand-over',
+  legPullHow: 'Where it is legal and safe: one gear, full pedal, from {a:n} to {b:n} rpm.',
+  // boost: what it points to
+  ptClutch: 'clutch does not close, drive or wiring to it, control flap stays open',
+  ptClutchSuper: 'clutch does not close or slips, drive or wiring to it, bypass flap stays open',
+  ptBelt: 'belt slips, bypass flap stays open, leak on the pressure side',
+  ptLateTurbo: 'late turbocharger or control flap',
+  ptTurbo: 'turbocharger, its actuator, its pipes',
+  ptTurboSlow: 'turbocharger slow to answer, its actuator or vanes, leak before it closes',
+  ptLeakAir: 'leak on the pressure side: more air is measured than the manifold pressure accounts for',
+  ptLeakAll: 'leak on the pressure side (boost is short at all speeds)',
+  ptTurboOrLeak: 'turbocharger, its actuator, its pipes, or a leak on the pressure side',
+  ptSlip: 'clutch or belt slips, or control flap does not close fully',
+  ptIntermittent: 'intermittent coil, connector, worn clutch',
+  ptHangs: 'actuator or control line that hangs, loose pipe',
+  ptLeak: 'leak on the pressure side',
+  ptOverBoost: 'boost control, over-boost',
+  ptOverWeak:
+    'boost control, over-boost; or the earlier drive that set the limit was itself weak: check it against the handbook',
+  ptLate: 'clutch closes late: slip, low voltage, control flap',
+  ptNotOpen: 'clutch does not open: stuck plate, air gap, control',
+  ptMap: 'MAP sensor, its wiring or its hose',
+  ptMapBaro: 'MAP sensor or barometric sensor',
+  // boost: rules
+  ruleBoost:
+    'Shown good: the {i:n} % interval ({j:n} % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than {s:n} standard errors from none, or no boost came throughout a settled pull, or more air is measured than the pressure accounts for (by {a:n} % with the whole interval, and by {b:n} standard errors). Anything between is not shown (JCGM 106:2012).',
+  ruleIntermittent:
+    'Fault shown: in one region of engine speed boost was missing in some pulls (short by more than half) and came in others that asked as much (short by less than {n:n} %). Shown good: it came in at least six pulls and was never missing.',
+  ruleLeak:
+    'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit ({n:n} % interval) and by {s:n} standard errors, alike in two regions, while boost is not above the expected.',
+  ruleSurplus:
+    'Fault shown: the {n:n} % interval of the mean deviation lies wholly above twice the limit and the mean more than {s:n} standard errors from none.',
+  ruleLate:
+    'From the tip-in inside the clutch band to six tenths of the boost then reached. Shown good: the {i:n} % interval lies wholly below the limit, over at least three tip-ins. Fault shown: wholly above it by {n:n} standard errors, over at least two.',
+  ruleClutchOpen:
+    'With the clutch open nothing presses at steady light demand, and above the hand-over boost is not in surplus. Fault shown: pressure at light demand above the limit by {n:n} standard errors over at least three stretches, or a surplus above the hand-over. Shown good: the charge pressure lies below the limit, or the manifold does and the boost above the hand-over is as in the baseline.',
+  ruleMap:
+    'With the engine stopped MAP equals barometric pressure within {p:p}; with the engine at work it never repeats one value for {n:n} s.',
+  // boost: evidence
+  evPull: '{a:n} to {b:n} rpm in gear {g:n}: boost {p:p}, {e:p} expected ({d:n} %).',
+  evPullNoGear: '{a:n} to {b:n} rpm: boost {p:p}, {e:p} expected ({d:n} %).',
+  evPullDue: '{a:n} to {b:n} rpm in gear {g:n}: boost {p:p}, at least {e:p} due.',
+  evPullDueNoGear: '{a:n} to {b:n} rpm: boost {p:p}, at least {e:p} due.',
+  evPullBare: '{a:n} to {b:n} rpm in gear {g:n}: boost {p:p}.',
+  evPullBareNoGear: '{a:n} to {b:n} rpm: boost {p:p}.',
+  evOnset: 'Boost came {s:n} s after the tip-in.',
+  evLightMap: 'Manifold {p:p} against barometric at steady light demand.',
+  evLightAct: 'Charge pressure {p:p} against barometric at steady light demand.',
+  evFrozen:
+    'MAP stayed at {p:p} while engine speed went from {a:n} to {b:n} rpm. Check the sensor before judging boost.',
+  evMapAbove: 'Engine stopped: MAP is {p:p} above barometric. Check the sensor before judging boost.',
+  evMapBelow: 'Engine stopped: MAP is {p:p} below barometric. Check the sensor before judging boost.',
+  // boost: needs
+  nNoMap: 'The vehicle gives no MAP: measure boost with a gauge.',
+  nRpm: 'Record engine speed as well.',
+  nPedal: 'Record pedal position as well: without demand no pull can be told.',
+  nSome: 'Boost came at some pulls only: repair that first.',
+  nBaseEngagements:
+    'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive three engagements: {d:t}.',
+  nBasePulls:
+    'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive three pulls: {d:t}.',
+  nDrive:
+    'full pedal (70 % demand or more) for three seconds or longer in one gear, from {a:n} to {b:n} rpm, coolant from {t:temp}',
+  nMorePulls: 'Drive {n:n} more pulls: {d:t}.',
+  nLacks: 'Drive {l:t}: {d:t}.',
+  nList3: '{a:t}, {b:t}, {c:t}',
+  nList2: '{a:t}, {b:t}',
+  lackPulls: '{n:n} more pulls',
+  lackWarm: 'with a warm engine (coolant from {t:temp})',
+  lackBelow: 'a pull from below {n:n} rpm',
+  lackThrough: 'a pull through {n:n} rpm',
+  lackUpTo: 'a pull up to {n:n} rpm',
+  nMissing: 'Boost was missing; see the other boost findings.',
+  nFullPull: 'Drive 1 more full-demand pull.',
+  nFullPulls: 'Drive {n:n} more full-demand pulls.',
+  nPressTest: 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.',
+  nTipIns:
+    'Drive three sudden tip-ins from light demand to full pedal in the clutch band, hold each for three seconds, with as many samples a second as the link gives.',
+  nLight:
+    'Hold light demand steady for {s:n} s between {a:n} and {b:n} rpm, then drive two pulls above the hand-over.',
+  nKeyOn:
+    'Stay with key on and engine stopped for ten seconds, with barometric pressure recorded, then drive.',
+  // coolant: rules
+  ruleClimb:
+    'Fault shown: a sequential test (mean healthy time between false alarms at least {h:n} h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or {s:n} s at {t:temp} and above, or {d:diff} above the plateau. Shown good: at its plateau for at least {a:n} minutes, {b:n} of them under the test, {c:n} s of these under load at {v:v} and above or {e:n} minutes at {w:v} and above, {f:n} s below {u:v}, every reading and its uncertainty below the limit, {p:n} % of them no further than {q:diff} below the plateau, and no climb under suspicion when the drive ended.',
+  ruleTooCold:
+    'Fault shown: after at least {a:n} minutes of driving the coolant stays {k:diff} below the known plateau (with none known, at or below {l:temp}) and {b:n} minutes of driving under power raise it by {d:diff} at most, held for a minute; or heat that had raised it by {h:diff} in this warm-up raises it by {o:diff} at most; after {i:n} minutes {m:diff} below ({t:temp}), with a rise of {j:diff} at most; or, once settled, {c:n} minutes of driving {e:diff} below the plateau. Shown good: settled above the limit, and held there at {v:v} and above for {f:n} minutes or at {w:v} and above for {g:n}.',
+  ruleJumps:
+    "Fault shown: five swings of {d:diff} and more, out and back within {s:n} s, within {m:n} minutes. Shown good: settled without them, with a reading every {r:n} s. Instant steps are the sensor's matter.",
+  ruleFan:
+    "Shown good: standing, the settled coolant rose {a:diff} above the plateau and came back by {b:diff}. Fault shown: standing {s:n} s at {c:diff} above the profile's switching temperature without falling; without that temperature a fan that fails shows as a climb. The system's verdict waits for it when the profile names the switching temperature, or when a stand raised the coolant by {d:diff} and ended before it came back.",
+  ruleWarmUp:
+    "Heat burnt per °C between {a:tempn} and {b:temp} against healthy drives of this vehicle begun at most {c:diff} warmer. Fault shown: more than {d:n} times the largest of them, uncertainty of {e:n} % included. Shown good: at most {f:n} times. The system's verdict does not wait for it.",
+  // coolant: what it points to
+  ptFanOrFlow:
+    'fan or airflow through the radiator, or no circulation: it climbs standing, and the drive shows no more',
+  ptFan: 'fan or airflow through the radiator: it climbs standing or crawling',
+  ptFlow: 'coolant flow: pump, slipping belt, thermostat or blocked radiator: it climbs with load at speed',
+  ptCirculation:
+    'no circulation or coolant lost: thermostat stuck shut, pump, level: it climbs whatever the driving',
+  ptOpen: 'thermostat stays open',
+  ptAir: "air in the system or low level; else the sensor's contact",
+  ptSlow: 'thermostat weeping, or the heater full on',
+  // coolant: evidence
+  evSettled: 'Settled for {d:t} between {a:tempn} and {b:temp}, {l:t} of it under load at speed.',
+  evClimb:
+    'Coolant {how:t}: plateau {p:t}, peak {k:temp}, {r:diff}/min ({a:diffn} to {b:diffn}) when said. Stop when safe; never open a hot cooling system.',
+  howLimit: 'at the limit of {t:temp}',
+  howFar: 'far above its plateau',
+  howRising: 'rising more than driving explains',
+  plateauUnknown: 'not known',
+  plainTemp: '{t:temp}',
+  evCold:
+    '{d:t} of driving, and the coolant stands at {t:temp}; the last {m:n} minutes of driving changed it by {r:diff}. Check the thermostat.',
+  evPlateau: 'Settled at {t:temp}.',
+  evPlateauMoving: 'Settled at {t:temp}; mean at {v:v} and above {m:temp}.',
+  evJumps:
+    '{n:n} swings of up to {d:diff}. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',
+  evFan: 'Standing, the coolant rose and was cooled down again.',
+  evWarmUp: '{a:tempn} to {b:temp} took {d:t}, started at {s:temp}.',
+  evWarmUpAir: '{a:tempn} to {b:temp} took {d:t} and {g:n} g of air per °C, started at {s:temp}.',
+  seconds: '{n:n} s',
+  minutes: '{n:n} min',
+  // coolant: needs
+  nNoCoolant: 'No coolant temperature was recorded: choose a signal for it.',
+  nNotSettled:
+    'The coolant did not settle: drive on until it holds still, then {m:n} minutes more with some load at {v:v} or above.',
+  nSettledMore: 'Drive {d:t} more with the coolant settled.',
+  nRestless:
+    'The coolant reading is restless: check the level and the sensor, let out air, then drive again.',
+  nFrozen: 'The coolant reading did not move at all: check the sensor, then drive again.',
+  nLoad: 'Drive at {v:v} or above under load for {d:t} more with the coolant settled.',
+  nNearLimit: 'The coolant came within {d:diff} of the limit: drive on and watch it.',
+  nHighPlateau: 'The coolant settled at {a:temp}, above the known {b:temp}: find out why, then drive again.',
+  nStoodHigh:
+    'The coolant stood high when the drive ended: drive on until it is back at its plateau, or the climb is plain.',
+  nNotSettled2: 'The coolant did not settle: drive on until it holds still.',
+  nLowPlateau:
+    "The coolant settled at {t:temp}: enter the thermostat's opening temperature, or give a healthy drive of this vehicle.",
+  nSpeed: 'With the coolant settled drive {d:t} more at {v:v} or above.',
+  nSagged: 'The coolant sagged below its plateau: drive on at a steady {v:v} or above until it holds still.',
+  nSettled8: 'Drive until the coolant has been settled for {n:n} minutes.',
+  nOften: 'Ask for the coolant temperature more often: a reading every {n:n} s shows bubbles.',
+  nFan: 'Let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
+  nWarmStart: 'The engine was warm at the start: begin with a cold engine to show the warm-up.',
+  nColdStart:
+    'Record from a cold start to {t:temp}, with air mass, or with manifold pressure and engine speed.',
+  nNoWarmUps:
+    'Nothing to compare the warm-up with: give two healthy cold starts of this vehicle in like weather.',
+  nSlower: 'The warm-up was slower than before, not surely so: repeat the cold start with the heater off.',
+  // charging
+  ruleCharging:
+    'Fault shown: engine running and every reading below {v:n} V for {m:n} minutes. Shown good: {r:n} minutes of running, more than half of them in the band. The interval is the range of readings.',
+  evCharging:
+    'Engine running: {a:n} to {b:n} V, mean {m:n} V; {s:n} % of the time between {c:n} and {d:n} V, where most systems charge. Smart charging may leave that band.',
+  ptCharge: 'no charge: belt, alternator or its wiring',
+  nVoltage: 'Record the supply voltage and engine speed with the engine running.',
+  nRun5: 'Let the engine run for {n:n} minutes.',
+  nBattery: 'Measure the charging voltage at the battery: this drive does not settle it.',
+  // sensors
+  ruleSensor:
+    'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for {n:n} s in one stretch, or in many separate stretches; coolant below {t:temp} without any change through {m:n} minutes of driving. Single ones are left out, counted and told.',
+  evEndStop: '{n:n} readings at its end stop: open or short circuit.',
+  evRange: '{n:n} readings outside what is possible.',
+  evStuck: '{n:n} readings unchanged although what drives it moved.',
+  evRate: '{n:n} readings jumping faster than is possible: look at plug and contact.',
+  evStart: 'At the start coolant {a:temp}, air {b:temp}.',
+  evStart2: 'At the start coolant {a:temp}, air {b:tempn} and {c:temp}.',
+  ptCircuit: 'open or short circuit',
+  ptWiring: 'sensor, plug or wiring',
+  nLeftOut: '{a:n} of {b:n} readings were left out. Check sensor and plug, then drive again.',
+  nLongStand:
+    'Switch on after a long stand and compare coolant, intake and outside temperature before the start.',
+  nDiffer: 'Coolant and air differ: compare them again after a whole night.',
+  // link
+  ruleLink:
+    'Holes are silences of every signal beyond {a:n} s. Enough was recorded when they sum to at most {b:n} s or {c:n} % of the run. Holes are never a fault of the car.',
+  evHole: 'Nothing recorded for {n:n} s.',
+  nHoles:
+    'The recording misses {a:n} s in {b:n} holes: check plug and cable, then drive the open legs again.',
+  nNothing: 'Nothing was recorded: check plug, cable and ignition.',
+  // codes
+  ruleCodes:
+    'Fault shown: a stored or pending code, or the engine lamp on, in the last snapshot. Shown good: every service was answered, no code, lamp off, every fitted monitor complete, and codes not cleared less than a drive ago. Anything else is not shown.',
+  ptCodes: 'what the codes say',
+  nSnapshot: 'Read the fault memory after the drive.',
+  nUnanswered: 'Some services were not answered: read the fault memory again, ignition on.',
+  nMonitors: '{n:n} monitors are not complete: drive on until they are, then read again.',
+  nMonitor: 'One monitor is not complete: drive on until it is, then read again.',
+  nPermanent:
+    'A permanent code stays until the control unit has tested the repair itself: drive on, then read again.',
+  nCleared: 'Codes were cleared less than a drive ago: drive on, then read again.',
+  chkPhoto: 'The photo {f:x} is missing from the job folder.',
+  chkHash: 'The capture is not as it was when the run was closed: its SHA-256 differs.',
+  chkBetween: 'Between lines {a:n} and {b:n} something is not as it was recorded.',
+  chkTorn: 'The last line is torn: the recording was interrupted while it was written.',
+  chkEmpty: 'There is no record in it.',
+  chkRecovered: 'The run had been interrupted and was closed afterwards.',
+  chkRecording: 'The run is being recorded.',
+  chkOpen: 'The run was interrupted and is not closed yet.',
+  ruleNoInduction: 'The profile does not say how the engine is charged; judged as turbocharged.',
+  ruleGuess: 'The profile does not say how the engine is charged; judged as turbocharged ({g:t}).',
+  nEnter: 'Enter in the profile how the engine is charged.',
+  nEnterGuess: 'Enter in the profile how the engine is charged: {g:t}.',
+  guessBelt:
+    'it looks driven by a belt: boost comes {s:n} s after the tip-in below {n:n} rpm and reaches {p:p}',
+  guessTurbo: 'it looks turbocharged: boost reaches {p:p}',
+  guessNone:
+    'it looks naturally aspirated, or no charger gives anything: no boost in {n:n} pulls at full demand',
+  ptSlipOrLeak:
+    'clutch or belt slips, or control flap does not close fully, or a leak on the pressure side (pulls from {a:n} to {b:n} rpm tell them apart)',
+  ptLeakElse: 'leak on the pressure side; else MAP reads low or the air mass meter high',
+  sourceAir: 'air mass of the baseline runs',
+  nMoreHealthy:
+    'Give more healthy drives as baseline: from day to day boost differs as much as what is to be told apart here. Or compare before and after on one day: five pulls each, {d:t}.',
+  nOnePull: 'Drive {n:n} more pull: {d:t}.',
+  lackPull: '{n:n} more pull',
+  ptFanOnly: 'fan, its wiring or its switch',
+  evFanMissing:
+    'Standing, the coolant came to {a:temp} and did not fall; the fan should cut in at {b:temp}. Stop when safe; never open a hot cooling system.',
+  nFanStand:
+    'A stand raised the coolant and ended before it came back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
+  nIdleMore: 'Let it idle {d:t} more straight after the drive, and watch the coolant.',
+  ptOpenOrSensor: 'thermostat stays open, or a coolant sensor that does not move: check the sensor first',
+  evNeverMoves: '{t:temp} without a change through {n:n} minutes of driving: no engine stays so cold.',
 };
-
-export type Words = typeof en;
