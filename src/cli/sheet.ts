@@ -51,7 +51,10 @@ export function sheetCommand(): Command {
         taught: teachingIn(dirname(resolve(folder))),
       });
       for (const trouble of input.troubles) io.say(trouble);
-      const html = renderSheet(input, choicesOf(input, { ...options, ...command.optsWithGlobals<SheetChoice>() }, pdf));
+      const html = renderSheet(
+        input,
+        choicesOf(input, { ...options, ...command.optsWithGlobals<SheetChoice>() }, pdf),
+      );
       const bytes = pdf ? await printPdf(html) : html;
       try {
         await writeFile(options.out, bytes);
