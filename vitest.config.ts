@@ -1,4 +1,5 @@
 import { defineConfig } from 'vitest/config';
+import { PATIENCE_MS } from './tests/patience.ts';
 
 /** They wait for real processes, terminals and browsers: one file at a time, after the rest, so that none starves. */
 const REAL_TIME = [
@@ -11,9 +12,10 @@ const REAL_TIME = [
 ];
 const common = {
   pool: 'forks', // native serial bindings do not like worker threads
-  testTimeout: 120_000,
-  hookTimeout: 120_000,
-  expect: { poll: { timeout: 20_000, interval: 50 } }, // a busy machine may take seconds for one step of a page
+  // A wait inside a test ends first and names what did not come.
+  testTimeout: 3 * PATIENCE_MS,
+  hookTimeout: 3 * PATIENCE_MS,
+  expect: { poll: { timeout: PATIENCE_MS, interval: 50 } },
 } as const;
 
 export default defineConfig({

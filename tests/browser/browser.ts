@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { type Browser, chromium, type Page } from 'playwright-core';
 import { expect } from 'vitest';
+import { PATIENCE_MS } from '../patience.ts';
 
 export const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
 export const hasChromium = existsSync(CHROMIUM);
@@ -19,6 +20,7 @@ const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.mi
 export function launch(executablePath = CHROMIUM): Promise<Browser> {
   return chromium.launch({
     executablePath,
+    timeout: PATIENCE_MS,
     args: [
       '--headless',
       '--no-sandbox',
@@ -52,11 +54,15 @@ export async function builtPage(): Promise<BuiltPage> {
     return { folder: join(ROOT, 'dist/web'), remove: () => undefined };
   const folder = mkdtempSync(join(tmpdir(), 'handback-page-'));
   const { build } = await import('vite'); // heavy, and rarely needed
+  const env = process.env.NODE_ENV;
+  process.env.NODE_ENV = 'production'; // else the page carries what helps its developers
   await build({
     configFile: join(ROOT, 'vite.config.ts'),
     root: join(ROOT, 'web'),
     logLevel: 'error',
     build: { outDir: folder },
+  }).finally(() => {
+    process.env.NODE_ENV = env;
   });
   return { folder, remove: () => rmSync(folder, { recursive: true }) };
 }
@@ -64,16 +70,68 @@ export async function builtPage(): Promise<BuiltPage> {
 export interface Look {
   readonly size?: typeof LAPTOP;
   readonly colours?: 'light' | 'dark';
+  /** Run in the page before anything of its own. */
+  readonly before?: string;
 }
 
-/** A page with everything that it complains about; there must be nothing that the test does not expect. */
+/** Kept from the page's own clock: frames, and what is to run as soon as it can, as Preact's effects are. */
+const KEEP_REAL = `globalThis.real = {
+  requestAnimationFrame: requestAnimationFrame.bind(globalThis),
+  cancelAnimationFrame: cancelAnimationFrame.bind(globalThis),
+  setTimeout: setTimeout.bind(globalThis),
+  clearTimeout: clearTimeout.bind(globalThis),
+}`;
+const GIVE_BACK = `(() => {
+  const held = { setTimeout, clearTimeout };
+  const steady = performance.now.bind(performance);
+  performance.now = () => 1000 + steady(); // no page lives at zero
+  const soon = new Set();
+  Object.assign(globalThis, real, {
+    setTimeout(fn, ms = 0, ...args) {
+      if (ms > 0) return held.setTimeout(fn, ms, ...args);
+      const id = real.setTimeout(fn, 0, ...args);
+      soon.add(id);
+      return id;
+    },
+    clearTimeout: (id) => (soon.has(id) ? real : held).clearTimeout(id),
+  });
+})()`;
+/** `hears(S)` in the page: a promise for when it has heard every sample up to that run time. */
+const EAR = `(() => {
+  let heardS = -1;
+  let waiting = [];
+  globalThis.hears = (untilS) =>
+    new Promise((resolve) => (untilS <= heardS ? resolve() : waiting.push({ untilS, resolve })));
+  globalThis.EventSource = class extends EventSource {
+    constructor(url) {
+      super(url);
+      this.addEventListener('samples', (e) => {
+        for (const { t } of Object.values(JSON.parse(e.data))) heardS = Math.max(heardS, t.at(-1) ?? -1);
+        for (const w of waiting.filter((w) => w.untilS <= heardS)) w.resolve();
+        waiting = waiting.filter((w) => w.untilS > heardS);
+      });
+    }
+  };
+})()`;
+
+/**
+ * A page with everything that it complains about; there must be nothing that the test does not expect. Its time
+ * stands still until `pass` moves it: how fast the machine is changes nothing that the page shows.
+ */
 export async function openPage(
   browser: Browser,
   url: string,
   complaints: string[],
-  { size = LAPTOP, colours = 'dark' }: Look = {},
+  { size = LAPTOP, colours = 'dark', before }: Look = {},
 ): Promise<Page> {
   const context = await browser.newContext({ viewport: size, colorScheme: colours });
+  context.setDefaultTimeout(PATIENCE_MS);
+  await context.addInitScript(KEEP_REAL);
+  await context.clock.install({ time: PAGE_TIME_MS });
+  await context.clock.pauseAt(PAGE_TIME_MS);
+  await context.addInitScript(GIVE_BACK);
+  await context.addInitScript(EAR);
+  if (before) await context.addInitScript(before);
   const page = await context.newPage();
   page.on('console', (m) => {
     if (m.type() === 'error' || m.type() === 'warning') complaints.push(m.text());
@@ -82,6 +140,24 @@ export async function openPage(
   await page.goto(url);
   await page.waitForSelector('h1');
   return page;
+}
+const PAGE_TIME_MS = Date.UTC(2026, 2, 2, 8);
+
+/** Moves the time of the page, and of what shares its context, on by so much. */
+export const pass = (page: Page, ms: number): Promise<void> => page.clock.runFor(ms);
+
+/** Until the page has heard every sample up to that run time. */
+export const hears = (page: Page, untilS: number): Promise<void> => page.evaluate(`hears(${untilS})`);
+
+/** Moves the time of the page on, a quarter of a second at a time, until it is so. */
+export async function passUntil(page: Page, so: () => Promise<boolean>): Promise<void> {
+  await expect
+    .poll(async () => {
+      if (await so()) return true;
+      await pass(page, 250);
+      return so();
+    })
+    .toBe(true);
 }
 
 /** The large sentence of the place says so. */

@@ -2,7 +2,7 @@
 // biome-ignore-all lint/performance/useDomNodeTextContent: what a reader sees is what is tested, not what is hidden
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, vi } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect } from 'vitest';
 import { compareRuns } from '../../src/compare/compare.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { profileSchema } from '../../src/core/profile.ts';
@@ -27,8 +27,6 @@ import {
 } from './browser.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
-const WAIT = { timeout: 20_000 };
 
 const twin = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });
 const RUNS: readonly RunSummary[] = [
@@ -102,10 +100,8 @@ afterAll(async () => {
   built?.remove();
 });
 
-async function open(hash: string, look: Look = { colours: 'light' }): Promise<Page> {
-  const page = await openPage(browser, server.url + hash, complaints, look);
-  page.setDefaultTimeout(60_000);
-  return page;
+function open(hash: string, look: Look = { colours: 'light' }): Promise<Page> {
+  return openPage(browser, server.url + hash, complaints, look);
 }
 
 const BOTH = '#/compare?before=r-before&after=r-after';
@@ -131,11 +127,11 @@ describe('before and after', () => {
     const over = page.locator('.compare-strip .u-over').first();
     await over.hover({ position: { x: 200, y: 40 } });
     const reading = () => page.locator('.shift .quiet').innerText();
-    await expect.poll(reading, WAIT).toMatch(/^at (\S+) before, \1 after$/);
+    await expect.poll(reading).toMatch(/^at (\S+) before, \1 after$/);
     await page.getByLabel('Run after moved by').fill('60');
     await over.hover({ position: { x: 220, y: 40 } });
-    await expect.poll(reading, WAIT).toMatch(/^at \d+:(\d\d) before, \d+:\1 after$/);
-    await expect.poll(reading, WAIT).not.toMatch(/^at (\S+) before, \1 after$/);
+    await expect.poll(reading).toMatch(/^at \d+:(\d\d) before, \d+:\1 after$/);
+    await expect.poll(reading).not.toMatch(/^at (\S+) before, \1 after$/);
     const all = page.locator('.compare-strip p');
     for (let i = 0; i < 3; i++) expect(await all.nth(i).innerText()).toMatch(/before .*\d.*, after .*\d/);
     expect(complaints).toEqual([]);

@@ -1,7 +1,7 @@
 /** Jobs in a real browser: opened, written up, deleted and undone, found again; accessible by day and by night. */
 import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
+import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { systemClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
@@ -15,14 +15,13 @@ import {
   hasChromium,
   LAPTOP,
   launch,
+  openPage,
   PHONE,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
-const WAIT = { timeout: 20_000 };
 const library = join(scratch(), 'library');
 let built: BuiltPage;
 let browser: Browser;
@@ -50,18 +49,14 @@ afterAll(async () => {
   built?.remove();
 });
 
-async function pageAt(hash: string, size = LAPTOP, colorScheme: 'light' | 'dark' = 'light') {
-  const context = await browser.newContext({ viewport: size, colorScheme });
-  const page = await context.newPage();
-  page.setDefaultTimeout(20_000);
-  await page.goto(server.url + hash);
-  return page;
+function pageAt(hash: string, size = LAPTOP, colours: 'light' | 'dark' = 'light') {
+  return openPage(browser, server.url + hash, [], { size, colours });
 }
 
 describe('the place of jobs', () => {
   it('takes a job from opening through words, drive and observation to deleting and undo', async () => {
     const page = await pageAt('#/jobs');
-    await page.getByText('No job is open yet.').waitFor(WAIT);
+    await page.getByText('No job is open yet.').waitFor();
     await page.getByRole('button', { name: 'Open a job' }).click();
     const form = page.getByRole('form', { name: 'New job' });
     await form.getByLabel('Vehicle').fill('Practice van');
@@ -70,34 +65,34 @@ describe('the place of jobs', () => {
     await form.getByLabel('Fuel').selectOption('diesel');
     await form.getByLabel("Complaint, in the customer's words").fill('Howls <b>uphill</b>');
     await form.getByRole('button', { name: 'Open it' }).click();
-    await page.getByRole('heading', { level: 1, name: 'Practice van' }).waitFor(WAIT);
-    await page.getByText('Opened; nothing driven yet.').waitFor(WAIT);
+    await page.getByRole('heading', { level: 1, name: 'Practice van' }).waitFor();
+    await page.getByText('Opened; nothing driven yet.').waitFor();
 
     await page.getByLabel('What is suspected').fill('Belt slips');
     await page.getByLabel('What is suspected').blur();
     await page.getByRole('group', { name: 'Leaks' }).getByRole('button', { name: 'none' }).click();
-    await page.getByText('Leaks: none').waitFor(WAIT);
+    await page.getByText('Leaks: none').waitFor();
     const [{ id } = { id: '' }] = (await daemon.jobs.list('')).jobs;
-    await expect.poll(async () => (await daemon.jobs.open(id)).job.suspected, WAIT).toBe('Belt slips');
+    await expect.poll(async () => (await daemon.jobs.open(id)).job.suspected).toBe('Belt slips');
     expect((await daemon.jobs.open(id)).job.profile).toEqual({ induction: 'turbocharger', fuel: 'diesel' });
 
     await shortRun({ library: join(library, id) }, 'baseline');
     await page.reload();
-    await page.getByText('Driven before the repair; the drive after it is still to come.').waitFor(WAIT);
-    await page.getByText('Boost:').first().waitFor(WAIT);
-    await page.getByText('the verification is missing').waitFor(WAIT);
+    await page.getByText('Driven before the repair; the drive after it is still to come.').waitFor();
+    await page.getByText('Boost:').first().waitFor();
+    await page.getByText('the verification is missing').waitFor();
 
     await page.getByRole('button', { name: 'Delete the job' }).click();
-    await page.getByText('The job is in the bin.').waitFor(WAIT);
+    await page.getByText('The job is in the bin.').waitFor();
     await page.getByRole('button', { name: 'Undo' }).click();
-    await page.getByRole('heading', { level: 1, name: 'Practice van' }).waitFor(WAIT);
+    await page.getByRole('heading', { level: 1, name: 'Practice van' }).waitFor();
 
     await page.getByRole('link', { name: 'All jobs' }).click();
     await page.getByLabel('Find by vehicle, plate, VIN, date or complaint').fill('abc12');
-    await page.getByRole('link', { name: /Practice van/ }).waitFor(WAIT);
+    await page.getByRole('link', { name: /Practice van/ }).waitFor();
     expect(await page.getByText('Howls <b>uphill</b>').count()).toBe(1);
     await page.getByLabel('Find by vehicle, plate, VIN, date or complaint').fill('nothing like it');
-    await page.getByText('No job fits these words.').waitFor(WAIT);
+    await page.getByText('No job fits these words.').waitFor();
     await page.context().close();
   });
 
@@ -112,34 +107,34 @@ describe('the place of jobs', () => {
     await page
       .getByLabel('Add a photo')
       .setInputFiles({ name: 'IMG.png', mimeType: 'image/png', buffer: Buffer.from(point, 'base64') });
-    await page.getByRole('img', { name: 'Belt "before"' }).waitFor(WAIT);
+    await page.getByRole('img', { name: 'Belt "before"' }).waitFor();
     await page.getByLabel('Language').selectOption('de');
     await page.getByRole('combobox', { name: 'Pressure' }).selectOption('bar');
     await expect
-      .poll(async () => (await daemon.jobs.open(id)).job.sheet, WAIT)
+      .poll(async () => (await daemon.jobs.open(id)).job.sheet)
       .toMatchObject({ language: 'de', pressure: 'bar' });
 
     const [sheet] = await Promise.all([
       page.context().waitForEvent('page'),
       page.getByRole('link', { name: 'Hand-over sheet' }).last().click(),
     ]);
-    await sheet.getByRole('heading', { level: 1, name: 'Übergabeblatt' }).waitFor(WAIT);
-    await sheet.getByRole('heading', { name: 'Das Fahrzeug kam zurück' }).waitFor(WAIT);
-    await sheet.getByRole('img', { name: 'Belt "before"' }).waitFor(WAIT);
+    await sheet.getByRole('heading', { level: 1, name: 'Übergabeblatt' }).waitFor();
+    await sheet.getByRole('heading', { name: 'Das Fahrzeug kam zurück' }).waitFor();
+    await sheet.getByRole('img', { name: 'Belt "before"' }).waitFor();
     await sheet.close();
     const pdf = await page.getByRole('link', { name: 'As PDF' }).getAttribute('href');
-    const answer = await page.request.get(new URL(pdf!, server.url).href, { timeout: 120_000 });
+    const answer = await page.request.get(new URL(pdf!, server.url).href);
     expect([answer.status(), answer.headers()['content-type']]).toEqual([200, 'application/pdf']);
 
     await page.getByRole('link', { name: 'Before and after' }).click();
-    await page.getByRole('heading', { name: 'Come-back against after the repair' }).waitFor(WAIT);
+    await page.getByRole('heading', { name: 'Come-back against after the repair' }).waitFor();
     await page.getByRole('link', { name: 'To the job: Practice van' }).click();
     await page.getByRole('link', { name: 'Findings' }).first().click();
     await page.getByRole('link', { name: /To the job/ }).click();
     await page.getByRole('button', { name: 'Leave out' }).first().click();
-    await page.getByText('The photo is left out.').waitFor(WAIT);
+    await page.getByText('The photo is left out.').waitFor();
     await page.getByRole('button', { name: 'Undo' }).click();
-    await page.getByRole('img', { name: 'Belt "before"' }).waitFor(WAIT);
+    await page.getByRole('img', { name: 'Belt "before"' }).waitFor();
     await page.context().close();
   });
 
@@ -150,10 +145,10 @@ describe('the place of jobs', () => {
       [PHONE, 'dark'],
     ] as const) {
       const page = await pageAt('#/jobs', size, colours);
-      await page.locator('.job-rows li').first().waitFor(WAIT);
+      await page.locator('.job-rows li').first().waitFor();
       await accessible(page, `jobs, ${colours}`);
       await page.goto(`${server.url}#/jobs/${id}`);
-      await page.getByRole('heading', { name: 'Hand-over' }).waitFor(WAIT);
+      await page.getByRole('heading', { name: 'Hand-over' }).waitFor();
       await accessible(page, `job, ${colours}`);
       await page.context().close();
     }

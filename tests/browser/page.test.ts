@@ -3,8 +3,8 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
+import type { Browser, Locator, Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import type { NewObservation } from '../../src/desk/jobs-api.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
@@ -23,13 +23,14 @@ import {
   launch,
   openPage,
   PHONE,
+  pass,
+  passUntil,
   sentence,
   WITHOUT_CHROMIUM,
   within,
 } from './browser.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 }); // a browser on a busy machine takes its time
 
 let built: BuiltPage;
 let browser: Browser;
@@ -43,7 +44,7 @@ let complaints: string[];
 beforeAll(async () => {
   built = await builtPage();
   if (hasChromium) browser = await launch();
-}, 120_000);
+});
 
 afterAll(async () => {
   await browser?.close();
@@ -80,11 +81,27 @@ const open = (hash = '', look: Look = {}): Promise<Page> =>
 /** Recording, with all controls: the made-up car drives just then, and a companion says so. */
 async function recording(page: Page): Promise<void> {
   await page.getByRole('button', { name: 'Try it on the simulated car' }).click();
-  await sentence(page, /^Recording 7:0\d/);
-  await page.getByRole('button', { name: 'I ride along' }).click();
+  await sentence(page, /^Recording/);
+  await rideAlong(page);
+}
+
+/** Whether the car moves, is looked at once a second; so are the figures. */
+async function moves(page: Page): Promise<Locator> {
+  const along = page.getByRole('button', { name: 'I ride along' });
+  await passUntil(page, () => along.isVisible());
+  return along;
+}
+
+async function rideAlong(page: Page): Promise<void> {
+  await (await moves(page)).click();
+  await pass(page, 1000);
 }
 
 const range = (page: Page) => page.locator('.range').innerText();
+
+/** The range shown becomes as asked; figures follow at a pace that can be read. */
+const ranges = (page: Page, so: (shown: string) => boolean) =>
+  passUntil(page, async () => so(await range(page)));
 
 /** A checksum of what the strips show. */
 const picture = (page: Page, strip: string) =>
@@ -163,7 +180,7 @@ describe('the drive', () => {
     await recording(page);
     const following = await range(page);
     await clock.advance(3000);
-    await expect.poll(() => range(page)).not.toBe(following);
+    await ranges(page, (shown) => shown !== following);
     const plot = (await page.locator('.strip-boost .u-over').boundingBox())!;
     await page.mouse.move(plot.x + 100, plot.y + 20);
     await page.mouse.down();
@@ -175,7 +192,7 @@ describe('the drive', () => {
     await sentence(page, /^Recording 7:1\d/);
     expect(await range(page)).toBe(held);
     await page.keyboard.press('f');
-    await expect.poll(() => range(page)).not.toBe(held);
+    await ranges(page, (shown) => shown !== held);
     expect(await page.getByRole('button', { name: /Following/ }).getAttribute('aria-pressed')).toBe('true');
   });
 
@@ -208,7 +225,7 @@ describe('the drive', () => {
     await api.connect({ link: 'sim:twin' });
     await api.startRun({ purpose: 'verification', job: 'blue-estate' });
     const page = await open('#/drive');
-    await page.getByRole('button', { name: 'I ride along' }).click();
+    await rideAlong(page);
     const question = 'At 2000 rpm: is the air from the heater hot?';
     const asks = [{ id: 'cabin heat 2000 rpm', question, answers: ['hot', 'lukewarm', 'cold'] }] as const;
     api.tell({ asks });
@@ -231,10 +248,11 @@ describe('the drive', () => {
     const page = await open();
     await recording(page);
     // The daemon's clock stands still, so nothing new comes; the page's own goes on.
-    await page.locator('.strip-boost .readings.old').waitFor({ timeout: 60_000 });
+    await pass(page, 5000);
+    await page.locator('.strip-boost .readings.old').waitFor();
     expect(await page.locator('.strip-boost .age').innerText()).toMatch(/^\d+ s old$/);
     await clock.advance(10_000);
-    await page.locator('.strip-boost .readings:not(.old)').waitFor();
+    await passUntil(page, () => page.locator('.strip-boost .readings:not(.old)').isVisible());
   });
 
   it("shows the driver's glance with one key", async () => {
@@ -276,9 +294,9 @@ describe('findings', () => {
       name: 'Measured −41 kPa, interval −44 to −38 kPa, limit −12 kPa (default)',
     });
     expect(await scale.count()).toBe(1);
-    expect(await range(page)).toBe('0:00 to 7:04');
+    await ranges(page, (shown) => shown === '0:00 to 7:04');
     await page.getByRole('button', { name: '1:30 to 1:36' }).click();
-    await expect.poll(() => range(page)).toBe('1:24 to 1:42');
+    await ranges(page, (shown) => shown === '1:24 to 1:42');
   });
 
   it('looks closer at seconds of an hour, finds back, compares with a time kept', async () => {
@@ -291,22 +309,22 @@ describe('findings', () => {
     const whole = await range(page);
     expect(whole).toMatch(/^0:00 to 1:00:3\d$/);
     await page.getByRole('button', { name: '1:30 to 1:36' }).click();
-    await expect.poll(() => range(page)).toBe('1:24 to 1:42');
-    await expect.poll(() => api.calls.some((c) => c === 'series 12000 66 120')).toBe(true);
+    await ranges(page, (shown) => shown === '1:24 to 1:42');
+    await passUntil(page, async () => api.calls.includes('series 12000 66 120'));
     // Of the whole hour each signal has two points for 1.8 s, in which the engine gains 800 rpm.
     const plot = (await page.locator('.strip-engine .u-over').boundingBox())!;
     await page.mouse.move(plot.x + plot.width / 2, plot.y + 10);
     const { rpm } = await api.series(id, 1e6, 92.7, 93.1);
     const shown = page.locator('.strip-engine .figure b').first();
-    await expect.poll(async () => rpm!.v.includes(Number(await shown.innerText()))).toBe(true);
+    await passUntil(page, async () => rpm!.v.includes(Number(await shown.innerText())));
     await page.keyboard.press('c');
     await page.mouse.move(plot.x + plot.width * 0.9, plot.y + 10);
-    await page.locator('.strip-engine .age', { hasText: /since 1:3\d/ }).waitFor();
+    await passUntil(page, () => page.locator('.strip-engine .age', { hasText: /since 1:3\d/ }).isVisible());
     await page.keyboard.press('c');
     await page.mouse.wheel(200, 0);
-    await expect.poll(() => range(page)).not.toBe('1:24 to 1:42');
+    await ranges(page, (shown) => shown !== '1:24 to 1:42');
     await page.keyboard.press('b');
-    await expect.poll(() => range(page)).toBe(whole);
+    await ranges(page, (shown) => shown === whole);
     expect(complaints).toEqual([]);
   });
 
@@ -352,13 +370,19 @@ describe('sound', () => {
     };`;
 
   async function listening(): Promise<Page> {
-    const context = await browser.newContext({ viewport: LAPTOP });
-    const page = await context.newPage();
-    await page.clock.install();
-    await page.addInitScript(listen);
-    await page.goto(server.url);
+    const page = await open('', { before: listen });
     await recording(page);
     return page;
+  }
+
+  /** Time passes until something sounds. */
+  async function sounding(page: Page): Promise<number[]> {
+    let heard: number[] = [];
+    await passUntil(page, async () => {
+      heard = await pitches(page);
+      return heard.length > 0;
+    });
+    return heard;
   }
 
   /** The newest view of the run, with the coolant as given. */
@@ -375,10 +399,10 @@ describe('sound', () => {
 
   it('falls for a missed engagement, unless it is off', async () => {
     const page = await listening();
-    await page.clock.runFor(5000); // what was missed before this page came sounds no more
+    await pass(page, 5000); // what was missed before this page came sounds no more
     await pitches(page);
     api.sayAgain();
-    await expect.poll(() => pitches(page)).toEqual([587, 392]);
+    expect(await sounding(page)).toEqual([587, 392]);
     await page.keyboard.press('q');
     await page.keyboard.press('q');
     api.sayAgain();
@@ -393,21 +417,20 @@ describe('sound', () => {
     await page.getByRole('button', { name: 'Sound off, except' }).waitFor();
     await pitches(page);
     coolant({ state: 'climbing', valueC: 101 });
-    await page.clock.runFor(400);
-    await expect.poll(() => pitches(page)).toEqual([880, 660, 880, 660]);
-    await page.clock.runFor(6000);
+    expect(await sounding(page)).toEqual([880, 660, 880, 660]);
+    await pass(page, 6000);
     expect((await pitches(page)).length).toBeGreaterThanOrEqual(8);
     await page.keyboard.press(' ');
     await page.getByText('Silent for a minute').waitFor();
     await pitches(page);
-    await page.clock.runFor(45_000);
+    await pass(page, 45_000);
     expect(await pitches(page)).toEqual([]);
-    await page.clock.runFor(20_000);
+    await pass(page, 20_000);
     expect((await pitches(page)).length).toBeGreaterThanOrEqual(4);
     coolant({ state: 'settled', valueC: 90 });
     await page.getByText('The coolant alarm sounded; the coolant is no longer climbing.').waitFor();
     await pitches(page);
-    await page.clock.runFor(10_000);
+    await pass(page, 10_000);
     expect(await pitches(page)).toEqual([]);
     await page.keyboard.press('a');
     await page.locator('.alarm').waitFor({ state: 'detached' });
@@ -417,8 +440,7 @@ describe('sound', () => {
     const page = await listening();
     await pitches(page);
     coolant({ state: 'settled', valueC: 105 });
-    await page.clock.runFor(400);
-    await expect.poll(() => pitches(page)).toEqual([880, 660, 880, 660]);
+    expect(await sounding(page)).toEqual([880, 660, 880, 660]);
   });
 });
 
@@ -432,7 +454,7 @@ describe('trouble', () => {
     await serve({ prerollS: 600 }, port);
     await api.connect({ link: 'sim:twin' });
     await api.startRun({ purpose: 'other' });
-    await sentence(page, /^Recording 10:0\d/);
+    await passUntil(page, () => page.getByRole('heading', { name: /^Recording 10:0\d/ }).isVisible());
     expect(await page.locator('.strip-boost .figure').first().innerText()).toMatch(/kPa/);
   });
 
@@ -452,10 +474,7 @@ describe('trouble', () => {
 
 describe('seen, told and survived', () => {
   it('an hour in a hidden tab', async () => {
-    const context = await browser.newContext({ viewport: LAPTOP });
-    const page = await context.newPage();
-    await page.clock.install();
-    await page.goto(server.url);
+    const page = await open();
     await recording(page);
     const hide = (hidden: boolean) =>
       page.evaluate(`Object.defineProperty(document, 'hidden', { configurable: true, get: () => ${hidden} });
@@ -474,6 +493,7 @@ describe('seen, told and survived', () => {
     const page = await open();
     await recording(page);
     await page.evaluate('const now = Date.now; Date.now = () => now() - 7_200_000');
+    await pass(page, 1000);
     await page.getByText("The laptop's clock was set back by 2 h, or it slept.").waitFor();
     await sentence(page, /^Recording 7:0\d/);
   });
@@ -487,6 +507,7 @@ describe('seen, told and survived', () => {
     await page.getByRole('button', { name: 'Sound waits: press a key or tap' }).waitFor();
     await page.keyboard.press('f');
     await untouched.waitFor({ state: 'detached' });
+    await pass(page, 2000); // lists of voices come late
     await page.getByRole('button', { name: 'Tones; no voice here' }).waitFor();
   });
 
@@ -524,7 +545,7 @@ describe('for everyone', () => {
       await page.getByRole('heading', { name: 'How far it got' }).waitFor();
       await accessible(page, 'search that failed');
       await page.getByRole('button', { name: 'Try it on the simulated car' }).click();
-      await page.getByRole('button', { name: 'I ride along' }).waitFor();
+      await moves(page);
       await accessible(page, 'driving', 7);
       await page.getByRole('button', { name: 'I ride along' }).click();
       await accessible(page, 'drive', 7);
@@ -549,7 +570,7 @@ describe('for everyone', () => {
   it('answers the four questions of a glance on the first screen of a phone', async () => {
     const page = await open('#/connect', { size: PHONE });
     await page.getByRole('button', { name: 'Try it on the simulated car' }).click();
-    await page.getByRole('button', { name: 'I ride along' }).waitFor();
+    await moves(page);
     const marks = (await page.getByRole('group', { name: 'Marks' }).boundingBox())!;
     for (const text of [
       /^Recording .* Coolant .* Last engagement/,

@@ -5,7 +5,7 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect, vi } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect } from 'vitest';
 import type { LiveView } from '../../src/words/views.ts';
 import { needs } from '../require.ts';
 import {
@@ -20,7 +20,6 @@ import {
 import { SimulatedDrive } from './simulated.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
-vi.setConfig({ testTimeout: 400_000, hookTimeout: 120_000 });
 const SHOTS = process.env.HANDBACK_SHOTS;
 
 let built: BuiltPage;
@@ -33,7 +32,7 @@ let complaints: string[];
 beforeAll(async () => {
   built = await builtPage();
   if (hasChromium) browser = await launch();
-}, 120_000);
+});
 afterAll(async () => {
   await browser?.close();
   built?.remove();
@@ -56,9 +55,9 @@ async function begin(link: string): Promise<void> {
   await page.getByRole('button', { name: 'Start recording' }).click();
   const dialog = page.getByRole('dialog', { name: 'Start recording' });
   await dialog.getByRole('button', { name: 'Start recording' }).click();
-  // The click asks the daemon, and its disk answers in its own time.
-  await drive.until(() => drive.daemon.state().run !== null, 60);
+  await drive.standing((state) => state.run !== null);
   await sentence(page, /^Recording/);
+  drive.page = page;
 }
 
 async function picture(name: string): Promise<void> {
@@ -93,7 +92,7 @@ describe('a guided road test', () => {
     expect(view?.boost.engagements.missed).toBe(0);
     await page.getByRole('button', { name: 'Stop' }).click();
     await page.getByRole('button', { name: 'Press again to stop' }).click();
-    await drive.until(() => drive.daemon.state().run === null, 30);
+    await drive.standing((state) => state.run === null);
     await page.locator('.ended h1').waitFor();
     await picture('end');
     expect(await page.locator('.finding.fault-shown').count()).toBe(0);

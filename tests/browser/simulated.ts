@@ -2,10 +2,13 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import type { Page } from 'playwright-core';
 import { ManualClock } from '../../src/core/clock.ts';
+import type { DaemonState, SeriesView } from '../../src/desk/api.ts';
 import { Daemon, type DaemonOptions } from '../../src/desk/daemon.ts';
 import { startServer } from '../../src/server/server.ts';
 import type { Spoken } from '../../src/words/views.ts';
+import { hears, pass } from './browser.ts';
 
 const STEP_MS = 1000;
 
@@ -14,6 +17,9 @@ export class SimulatedDrive {
   readonly daemon: Daemon;
   readonly said: Spoken[] = [];
   url = '';
+  /** The page that follows the drive. */
+  page: Page | null = null;
+  #sampledS = -1;
   readonly #library = mkdtempSync(join(tmpdir(), 'handback-drive-'));
   #close: () => Promise<void> = async () => undefined;
 
@@ -21,6 +27,9 @@ export class SimulatedDrive {
     this.daemon = new Daemon({ clock: this.clock, library: this.#library, ...options });
     this.daemon.subscribe((event, data) => {
       if (event === 'spoken') this.said.push(data as Spoken);
+      if (event === 'samples')
+        for (const { t } of Object.values(data as SeriesView))
+          this.#sampledS = Math.max(this.#sampledS, t.at(-1) ?? -1);
     });
   }
 
@@ -41,12 +50,32 @@ export class SimulatedDrive {
     return this.clock.until(promise);
   }
 
-  /** Drives on until it is so, or for so many seconds of the drive at most. @returns whether it became so */
+  /** The daemon's next state of which it is so. The car's time stands still, however long page and disk take. */
+  standing(so: (state: DaemonState) => boolean): Promise<void> {
+    return new Promise((resolve) => {
+      const stop = this.daemon.subscribe((event) => {
+        if (event === 'state') look();
+      });
+      const look = (): void => {
+        if (!so(this.daemon.state())) return;
+        stop();
+        resolve();
+      };
+      look();
+    });
+  }
+
+  /**
+   * Drives on until it is so, or for so many seconds of the drive at most. The page's time moves with the car's, and
+   * no second begins before the page has heard the last one.
+   * @returns whether it became so
+   */
   async until(so: () => boolean, atMostS: number): Promise<boolean> {
     for (let s = 0; s < atMostS && !so(); s += STEP_MS / 1000) {
       await this.clock.advance(STEP_MS);
-      // What is on its way to the page gets out before the next second comes in.
-      await new Promise((resolve) => setTimeout(resolve, 1));
+      if (!this.page) continue;
+      await hears(this.page, this.#sampledS);
+      await pass(this.page, STEP_MS);
     }
     return so();
   }

@@ -3,13 +3,13 @@ import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import ts from 'typescript';
-import { afterAll, beforeAll, expect, vi } from 'vitest';
+import { afterAll, beforeAll, expect } from 'vitest';
 import { TONES, type ToneName } from '../../web/tones.ts';
+import { PATIENCE_MS } from '../patience.ts';
 import { needs } from '../require.ts';
 import { hasChromium, launch, WITHOUT_CHROMIUM } from './browser.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 const RATE = 44_100;
 let browser: Browser;
 let page: Page;
@@ -18,6 +18,7 @@ beforeAll(async () => {
   if (!hasChromium) return;
   browser = await launch();
   page = await browser.newPage();
+  page.setDefaultTimeout(PATIENCE_MS);
   const script = ['tones', 'play'].map((name) => {
     const source = readFileSync(resolve(import.meta.dirname, `../../web/${name}.ts`), 'utf8');
     return ts.transpileModule(source, {

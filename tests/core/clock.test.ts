@@ -1,3 +1,4 @@
+import { stat } from 'node:fs/promises';
 import { describe, expect, it } from 'vitest';
 import { ManualClock, sleep, systemClock } from '../../src/core/clock.ts';
 
@@ -27,6 +28,20 @@ describe('manual clock', () => {
     await clock.advance(1000);
     expect(clock.nowUs()).toBe(1_000_000);
     expect(clock.wallMs()).toBe(1_000_000 - 3_600_000 + 1000);
+  });
+  it('stands still while the disk works, however long, and moves on for what awaits its timers', async () => {
+    const clock = new ManualClock();
+    const slow = async (): Promise<number> => {
+      for (let i = 0; i < 100; i++) await stat('.');
+      const uptoUs = clock.nowUs();
+      await sleep(clock, 50);
+      await stat('.');
+      return uptoUs;
+    };
+    expect(await clock.until(slow(), 20)).toBe(0);
+    expect(clock.nowUs()).toBe(60_000);
+    await expect(clock.until(new Promise(() => undefined), 20, 100)).rejects.toThrow('not settled');
+    expect(clock.nowUs()).toBe(160_000);
   });
 });
 
