@@ -94,7 +94,13 @@ export type WireEvent =
       readonly payload: Uint8Array;
       readonly ecu: string | null;
     }
-  | { readonly kind: 'done'; readonly tUs: number; readonly outcome: Outcome }
+  | {
+      readonly kind: 'done';
+      readonly tUs: number;
+      readonly outcome: Outcome;
+      /** Live: what the driver made of the bytes. A capture holds the bytes alone, and its reader makes the same of them. */
+      readonly messages?: readonly EcuMessage[];
+    }
   | {
       readonly kind: 'link';
       readonly tUs: number;

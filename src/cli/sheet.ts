@@ -2,15 +2,14 @@
 import { stat, writeFile } from 'node:fs/promises';
 import { dirname, extname, resolve } from 'node:path';
 import { Command, InvalidArgumentError, Option } from 'commander';
-import type { Baseline } from '../analysis/judge.ts';
 import { systemClock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { VERSION } from '../core/version.ts';
 import { gatherSheet } from '../desk/gather-sheet.ts';
-import { JobDesk } from '../desk/jobs.ts';
 import { OpenedRuns } from '../desk/opened-runs.ts';
+import { Teaching } from '../desk/teaching.ts';
 import { jobCalled } from '../job/library.ts';
-import { defaultLibrary, type RunEntry } from '../run/library.ts';
+import { defaultLibrary } from '../run/library.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet } from '../sheet/render.ts';
@@ -44,11 +43,13 @@ export function sheetCommand(): Command {
         throw new HandbackError('input.usage', `--out ${options.out}: expected FILE.html or FILE.pdf.`);
       const pdf = kind === '.pdf';
       const folder = await folderOf(path, options.library);
+      // As on the page, so that sheet and page say the same.
+      const teaching = new Teaching(dirname(resolve(folder)), new OpenedRuns());
       const input = await gatherSheet(folder, {
         tool: `handback ${VERSION}`,
         nowMs: systemClock.wallMs(),
         timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-        taught: teachingIn(dirname(resolve(folder))),
+        taught: async (run) => (await teaching.before(run))?.value ?? null,
       });
       for (const trouble of input.troubles) io.say(trouble);
       const html = renderSheet(
@@ -78,20 +79,6 @@ async function folderOf(job: string, library: string): Promise<string> {
   );
   if (there || /[\\/.]/.test(job)) return job;
   return (await jobCalled(library, job)).folder;
-}
-
-/** The same teaching as on the page, so that sheet and page say the same. */
-function teachingIn(library: string): (run: RunEntry) => Promise<Baseline | null> {
-  const desk = new JobDesk({
-    library,
-    clock: systemClock,
-    opened: new OpenedRuns(),
-    takeLibrary: async () => undefined,
-    session: () => {
-      throw new HandbackError('link.lost', 'A sheet is made without a vehicle.');
-    },
-  });
-  return async (run) => (await desk.teachingFor(run))?.value ?? null;
 }
 
 function units(text: string): SheetChoice['units'] {

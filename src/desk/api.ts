@@ -170,6 +170,11 @@ export interface StreamEvents {
   readonly mark: MarkView;
 }
 
+/** One of them, with its name. */
+export type StreamEvent = {
+  readonly [K in keyof StreamEvents]: { readonly event: K; readonly data: StreamEvents[K] };
+}[keyof StreamEvents];
+
 /** Requests (JSON bodies), all same-origin and state-changing ones with header `x-handback: 1`. */
 export interface ConnectRequest {
   readonly link: string; // "sim", "sim:VEHICLE?route=…&fault=…", or a port path

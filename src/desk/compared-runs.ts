@@ -10,13 +10,13 @@ import { findJob, jobOfRun } from '../job/library.ts';
 import { findRun, type RunEntry } from '../run/library.ts';
 import { openRecording, readRun } from '../run/recording.ts';
 import type { CompareRequest } from './api.ts';
+import { Kept } from './kept.ts';
 
 const KEPT = 4;
 
 export class ComparedRuns {
   readonly #library: string;
-  /** A promise, so that requests that come together share one pass. */
-  readonly #kept = new Map<string, Promise<Comparison>>();
+  readonly #kept = new Kept<Comparison>(KEPT);
 
   constructor(library: string) {
     this.#library = library;
@@ -37,14 +37,10 @@ export class ComparedRuns {
       stamp,
       ...entries.map(({ entry }) => [entry.folder, entry.meta.sha256, entry.meta.profile]),
     ]);
-    const known = this.#kept.get(key);
-    const made = known ?? compareEntries(entries, request, snapshots);
-    this.#kept.delete(key);
+    const compare = () => compareEntries(entries, request, snapshots);
     // A run that is still being recorded is another run a moment later.
-    if (entries.every(({ entry }) => entry.meta.sha256 !== null)) this.#kept.set(key, made);
-    for (const old of this.#kept.keys()) if (this.#kept.size > KEPT) this.#kept.delete(old);
-    made.catch(() => this.#kept.delete(key));
-    return made;
+    if (entries.some(({ entry }) => entry.meta.sha256 === null)) return compare();
+    return this.#kept.get(key, compare);
   }
 
   /** Code snapshots of the job that all the runs belong to, in order of time; one that cannot be read is left out. */

@@ -5,7 +5,7 @@
 import { randomBytes } from 'node:crypto';
 import { fullDemandCurve } from '../analysis/boost/curve.ts';
 import { type Baseline, learnBaseline } from '../analysis/judge.ts';
-import type { Judgement, Verdict } from '../analysis/types.ts';
+import type { Judgement } from '../analysis/types.ts';
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
@@ -46,14 +46,15 @@ import type {
   PracticeState,
   RunVerdicts,
   SnapshotView,
-  TeachingView,
 } from './jobs-api.ts';
 import type { OpenedRuns } from './opened-runs.ts';
+import { NO_TEACHING, type Teaching } from './teaching.ts';
 
 export interface JobDeskOptions {
   readonly library: string;
   readonly clock: Clock;
   readonly opened: OpenedRuns;
+  readonly teaching: Teaching;
   /** Makes sure that nobody else writes into the library. @throws HandbackError run.busy, run.write */
   readonly takeLibrary: () => Promise<void>;
   /** @throws HandbackError link.lost when nothing is connected */
@@ -73,21 +74,10 @@ export interface RunContext {
   taught(profile: Profile): Promise<Baseline | null>;
 }
 
-type Own = { readonly boost: Verdict; readonly coolant: Verdict } | { readonly trouble: string };
-interface Taught {
-  readonly value: Baseline;
-  readonly key: string;
-}
-
 const MAX_OBSERVATIONS = 200;
-const KEPT_VERDICTS = 2000;
-const KEPT_BASELINES = 4;
 
 export class JobDesk implements JobsApi {
   readonly #o: JobDeskOptions;
-  /** What a run shows by itself, by run and hash: small, and asked for again and again. */
-  readonly #own = new Map<string, Promise<Own>>();
-  readonly #taught = new Map<string, Promise<Taught>>();
   #practice: { sentence: string } | null = null;
   #practiceTrouble: string | null = null;
 
@@ -212,12 +202,12 @@ export class JobDesk implements JobsApi {
       const runId = run.meta.id;
       if (run.meta.sha256 === null) {
         const trouble = run.leftOpen ? null : 'It is being recorded.';
-        out.push({ runId, boost: null, coolant: null, teaching: NOTHING, trouble });
+        out.push({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble });
         continue;
       }
       try {
         const { systems } = await this.judgementOf(entry, run);
-        const teaching = await this.#teachingOf(entry.job, run);
+        const teaching = await this.#o.teaching.of(entry.job, run);
         out.push({
           runId,
           boost: systems.boost.verdict,
@@ -226,7 +216,7 @@ export class JobDesk implements JobsApi {
           trouble: null,
         });
       } catch (thrown) {
-        out.push({ runId, boost: null, coolant: null, teaching: NOTHING, trouble: reasonOf(thrown) });
+        out.push({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble: reasonOf(thrown) });
       }
     }
     return out;
@@ -234,14 +224,7 @@ export class JobDesk implements JobsApi {
 
   /** As the page shows it: judged with what earlier runs of the job taught. */
   async judgementOf(entry: JobEntry, run: RunEntry): Promise<Judgement> {
-    return (await this.#o.opened.open(run, await this.#taughtBefore(entry, run.meta))).judgement;
-  }
-
-  /** What the runs of a job before this one teach; null outside jobs and where nothing is taught. */
-  async teachingFor(run: RunEntry): Promise<Taught | null> {
-    const id = await jobOfRun(this.#o.library, run.folder);
-    if (id === null) return null;
-    return this.#taughtBefore(await findJob(this.#o.library, id).catch(() => null), run.meta);
+    return (await this.#o.opened.open(run, await this.#o.teaching.beforeIn(entry, run.meta))).judgement;
   }
 
   /** For a run about to be recorded. @throws HandbackError library.path, input.usage for another vehicle's job */
@@ -259,7 +242,7 @@ export class JobDesk implements JobsApi {
       folder: entry.folder,
       job,
       taught: async (profile) =>
-        (await this.#taughtBefore(entry, { startedAt, profile, id: '' }))?.value ?? null,
+        (await this.#o.teaching.beforeIn(entry, { startedAt, profile, id: '' }))?.value ?? null,
     };
   }
 
@@ -289,7 +272,7 @@ export class JobDesk implements JobsApi {
     const { table } = await openRecording(run.folder);
     const { boost } = learnBaseline([table], entry.job.profile);
     const points = boost ? fullDemandCurve(boost) : [];
-    const own = await this.#ownOf(run);
+    const own = await this.#o.teaching.ownOf(run);
     const remarks: string[] = [];
     if (points.length < 2)
       remarks.push('No pull at full demand was driven: there is no curve to learn. Drive three pulls first.');
@@ -298,55 +281,6 @@ export class JobDesk implements JobsApi {
     else if ('boost' in own && own.boost === 'not shown')
       remarks.push('This run does not show the boost good: use its curve only if you know that it was.');
     return { points, pulls: boost?.pulls ?? 0, remarks };
-  }
-
-  /** A run that shows a fault never teaches that system; the technician's word decides the rest. */
-  async #teachingOf(job: Job, run: RunEntry): Promise<TeachingView> {
-    const said = job.teaching.find((t) => t.runId === run.meta.id);
-    const own = await this.#ownOf(run);
-    if (!('boost' in own)) return NOTHING;
-    const may = (system: 'boost' | 'coolant'): boolean =>
-      said ? said[system] && own[system] !== 'fault shown' : own[system] === 'shown good';
-    return { boost: may('boost'), coolant: may('coolant'), by: said ? 'technician' : 'findings' };
-  }
-
-  #ownOf(run: RunEntry): Promise<Own> {
-    const key = `${run.folder} ${run.meta.sha256}`;
-    const known = this.#own.get(key);
-    if (known) return known;
-    const asked: Promise<Own> = this.#o.opened.open(run).then(
-      ({ judgement: { systems } }) => ({ boost: systems.boost.verdict, coolant: systems.coolant.verdict }),
-      (thrown: unknown) => ({ trouble: reasonOf(thrown) }),
-    );
-    keep(this.#own, key, asked, KEPT_VERDICTS);
-    return asked;
-  }
-
-  async #taughtBefore(
-    entry: JobEntry | null,
-    run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
-  ): Promise<Taught | null> {
-    if (!entry) return null;
-    const teachers: { run: RunEntry; teaching: TeachingView }[] = [];
-    for (const earlier of entry.runs) {
-      const { meta } = earlier;
-      const teaches = meta.purpose === 'baseline' || meta.purpose === 'verification';
-      if (!teaches || meta.sha256 === null || meta.id === run.id || meta.startedAt >= run.startedAt) continue;
-      const teaching = await this.#teachingOf(entry.job, earlier);
-      if (teaching.boost || teaching.coolant) teachers.push({ run: earlier, teaching });
-    }
-    if (teachers.length === 0) return null;
-    const profile = run.profile ?? {};
-    const key = JSON.stringify([
-      profile,
-      ...teachers.map((t) => [t.run.folder, t.run.meta.sha256, t.teaching.boost, t.teaching.coolant]),
-    ]);
-    let taught = this.#taught.get(key);
-    if (!taught) {
-      taught = learnFrom(teachers, profile).then((value) => ({ value, key }));
-      keep(this.#taught, key, taught, KEPT_BASELINES);
-    }
-    return taught;
   }
 
   // ---- archive and practice ---------------------------------------------------------------------------------
@@ -424,30 +358,6 @@ export class JobDesk implements JobsApi {
   #nowIso(): string {
     return new Date(this.#o.clock.wallMs()).toISOString();
   }
-}
-
-const NOTHING: TeachingView = { boost: false, coolant: false, by: 'findings' };
-
-/** Each system learns only from the runs that may teach it. */
-async function learnFrom(
-  teachers: readonly { run: RunEntry; teaching: TeachingView }[],
-  profile: Profile,
-): Promise<Baseline> {
-  const tables = await Promise.all(
-    teachers.map(async (t) => ({ ...t, table: (await openRecording(t.run.folder)).table })),
-  );
-  const learn = (system: 'boost' | 'coolant'): Baseline => {
-    const own = tables.filter((t) => t.teaching[system]).map((t) => t.table);
-    return own.length === 0 ? { boost: null, coolant: null } : learnBaseline(own, profile);
-  };
-  if (teachers.every((t) => t.teaching.boost && t.teaching.coolant)) return learn('boost');
-  return { boost: learn('boost').boost, coolant: learn('coolant').coolant };
-}
-
-/** The oldest go first. */
-function keep<V>(map: Map<string, V>, key: string, value: V, most: number): void {
-  map.set(key, value);
-  for (const old of map.keys()) if (map.size > most) map.delete(old);
 }
 
 function withRef<R extends { readonly file: string; readonly at: string }>(

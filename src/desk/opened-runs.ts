@@ -13,6 +13,7 @@ import { openRecording, type Reading, readRun } from '../run/recording.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
 import { Columns } from './columns.ts';
+import { Kept } from './kept.ts';
 import { Trail } from './trail.ts';
 
 export interface OpenedRun {
@@ -26,8 +27,7 @@ export interface OpenedRun {
 const KEPT = 3;
 
 export class OpenedRuns {
-  /** Newest last; a promise, so that requests that come together share one pass. */
-  readonly #kept = new Map<string, Promise<OpenedRun>>();
+  readonly #kept = new Kept<OpenedRun>(KEPT);
 
   /**
    * @param baseline taught by other runs of the vehicle; `key` says which, so that another baseline judges anew
@@ -41,13 +41,7 @@ export class OpenedRuns {
       await stampOf(join(folder, META_FILE)),
       await stampOf(join(folder, CAPTURE_FILE)),
     ].join('\n');
-    const known = this.#kept.get(key);
-    const opened = known ?? openRun(entry, baseline?.value ?? null);
-    this.#kept.delete(key);
-    this.#kept.set(key, opened);
-    for (const old of this.#kept.keys()) if (this.#kept.size > KEPT) this.#kept.delete(old);
-    opened.catch(() => this.#kept.delete(key));
-    return opened;
+    return this.#kept.get(key, () => openRun(entry, baseline?.value ?? null));
   }
 }
 

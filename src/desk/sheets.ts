@@ -1,17 +1,16 @@
 /** Sheets for the daemon: finds the job or run in the library and gathers what its sheet is made from. */
-import type { Baseline } from '../analysis/judge.ts';
 import type { Clock } from '../core/clock.ts';
 import { VERSION } from '../core/version.ts';
 import { findJob } from '../job/library.ts';
-import { findRun, type RunEntry } from '../run/library.ts';
+import { findRun } from '../run/library.ts';
 import type { SheetInput } from '../sheet/types.ts';
 import { gatherSheet } from './gather-sheet.ts';
+import type { Teaching } from './teaching.ts';
 
 export interface SheetDeskOptions {
   readonly library: string;
   readonly clock: Clock;
-  /** What earlier runs of its job teach the judging of a run. */
-  readonly taught: (run: RunEntry) => Promise<Baseline | null>;
+  readonly teaching: Teaching;
 }
 
 export class SheetDesk {
@@ -36,7 +35,7 @@ export class SheetDesk {
       tool: `handback ${VERSION}`,
       nowMs: this.#o.clock.wallMs(),
       timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-      taught: this.#o.taught,
+      taught: async (run) => (await this.#o.teaching.before(run))?.value ?? null,
     });
   }
 }

@@ -11,9 +11,11 @@ import type {
   WireEvent,
   WireTap,
 } from '../adapter/adapter.ts';
+import { isAbsence } from '../core/absence.ts';
 import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Sample } from '../core/signals.ts';
+import { decodePid } from '../j1979/decode.ts';
 import { decodeNegative, NEGATIVE, type NegativeResponse } from '../j1979/negative.ts';
 import { WireReader } from '../j1979/reader.ts';
 import { splitCurrentData } from '../j1979/split.ts';
@@ -23,6 +25,7 @@ import { Counting, type LinkCounters } from './counters.ts';
 import { type ClearEvidence, connectGuarded, type GuardedAdapter, permitClear } from './gate.ts';
 import { type ControlUnit, identifyVehicle, type Vehicle } from './identify.ts';
 import { DEFAULT_SIGNALS, type Plan, planPids } from './plan.ts';
+import { Preamble } from './preamble.ts';
 import { Scheduler, type Shortfall, type Silence } from './scheduler.ts';
 
 export interface SessionOptions {
@@ -72,7 +75,9 @@ export class VehicleSession {
   readonly #links: ReturnType<typeof abortable>;
   readonly #samples = new Subject<Sample>();
   readonly #state: BehaviorSubject<SessionState>;
-  readonly #reader = new WireReader();
+  /** Its state is that of a reader of the capture being recorded. */
+  #reader = new WireReader();
+  readonly #preamble = new Preamble();
   readonly #counting = new Counting();
   #adapter: GuardedAdapter | null = null;
   #last: { family: 'at' | 'slcan'; baud: number | null } | undefined;
@@ -141,6 +146,17 @@ export class VehicleSession {
     return this.#scheduler?.shortfalls() ?? [];
   }
 
+  /**
+   * For a capture that begins now: what was found out before and its samples need to be read. From here on
+   * `samples$` brings what a replay of that capture brings.
+   */
+  beginCapture(): readonly WireEvent[] {
+    const events = this.#preamble.events();
+    this.#reader = new WireReader();
+    for (const event of events) this.#reader.read(event);
+    return events;
+  }
+
   /** The state as it is now. */
   get state(): SessionState {
     return this.#state.value;
@@ -175,6 +191,7 @@ export class VehicleSession {
   readonly #tap = (event: WireEvent): void => {
     this.#options.tap(event);
     this.#counting.event(event);
+    this.#preamble.add(event);
     const { samples } = this.#reader.read(event);
     if (event.kind === 'done') this.#samplesOfExchange = samples.length;
     for (const s of samples) {
@@ -396,10 +413,9 @@ export class VehicleSession {
     for (const m of x.messages) {
       const split = splitCurrentData(m.payload, asked);
       if (!split.ok) continue;
-      for (const part of split.parts) {
-        const raw = part.data.reduce((n, b) => n * 256 + b, 0);
-        highest = Math.max(highest, pid === 0x0c ? raw / 4 : raw);
-      }
+      for (const part of split.parts)
+        for (const { value } of decodePid(pid, part.data).readings)
+          if (!isAbsence(value)) highest = Math.max(highest, value);
     }
     return highest === Number.NEGATIVE_INFINITY ? Number.NaN : highest;
   }

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
-import { ExchangeReplay } from '../j1979/replay.ts';
+import { WireReader } from '../j1979/reader.ts';
 import { SampleTable } from '../signal/table.ts';
 import type { CaptureItem } from './capture/parser.ts';
 import { looksLikeCapture, readCapture } from './capture/read.ts';
@@ -110,7 +110,7 @@ export async function readRun(folder: string, onSample: (sample: Sample) => void
 }
 
 async function readOneCapture(path: string, onSample: (sample: Sample) => void): Promise<Reading> {
-  const replay = new ExchangeReplay();
+  const reader = new WireReader();
   const links = new LinkGaps();
   const silences = new Silences();
   const marks: Mark[] = [];
@@ -152,7 +152,7 @@ async function readOneCapture(path: string, onSample: (sample: Sample) => void):
           break;
         default:
           if (record.kind === 'done') silences.ended(record.outcome);
-          for (const sample of replay.feed(record)) take(sample);
+          for (const sample of reader.read(record).samples) take(sample);
       }
     }
   const gaps = silences.with(links.finish(endUs));

@@ -1,10 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { WireEvent } from '../../src/adapter/adapter.ts';
-import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import { replayAtSpeed, replayExchanges } from '../../src/j1979/replay.ts';
+import { WireReader } from '../../src/j1979/reader.ts';
 import { type CaptureRecord, linesOf, VERSION_LINE } from '../../src/run/capture/format.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { plain, put, scratch, tableOf } from '../run/files.ts';
@@ -20,10 +19,15 @@ function exchange(tUs: number, request: string, parts: readonly string[], done =
   ];
 }
 
+function samplesOf(events: readonly WireEvent[]): Sample[] {
+  const reader = new WireReader();
+  return events.flatMap((event) => reader.read(event).samples);
+}
+
 describe('replay of exchanges', () => {
   it('gives samples with the times of the bytes that completed them', () => {
     const events = [AT, ...exchange(5000, '010C05', ['7E8064', '10C1AF80582\r\r', '>'])];
-    expect([...replayExchanges(events)]).toEqual([
+    expect(samplesOf(events)).toEqual([
       { signal: 'rpm', tUs: 5200, sentUs: 5000, value: 1726 },
       { signal: 'ect_c', tUs: 5200, sentUs: 5000, value: 90 },
     ]);
@@ -31,9 +35,9 @@ describe('replay of exchanges', () => {
 
   it('gives nothing for bytes outside an exchange, without a dialect, or while unfinished', () => {
     const ask = exchange(10, '0105', ['7E803410582\r\r>']);
-    expect([...replayExchanges(ask)]).toEqual([]);
-    expect([...replayExchanges([AT, ask[2]!, ask[3]!])]).toEqual([]);
-    expect([...replayExchanges([AT, ...ask.slice(0, -1)])]).toEqual([]);
+    expect(samplesOf(ask)).toEqual([]);
+    expect(samplesOf([AT, ask[2]!, ask[3]!])).toEqual([]);
+    expect(samplesOf([AT, ...ask.slice(0, -1)])).toEqual([]);
   });
 
   it('survives a lost end of an exchange', () => {
@@ -42,7 +46,7 @@ describe('replay of exchanges', () => {
       ...exchange(10, '0105', ['7E803410582\r\r>'], false),
       ...exchange(5000, '0105', ['7E803410583\r\r>']),
     ];
-    expect([...replayExchanges(events)].map((s) => s.value)).toEqual([90, 91]);
+    expect(samplesOf(events).map((s) => s.value)).toEqual([90, 91]);
   });
 });
 
@@ -126,38 +130,5 @@ describe('a damaged capture', () => {
       expect(table.length, lines[k]).toBeGreaterThanOrEqual(19);
       expect(warnings).toEqual([expect.stringContaining(`line ${k + 1} cannot be read`)]);
     }
-  });
-});
-
-describe('replay at speed', () => {
-  const table = tableOf(
-    [0, 100, 100, 400, 1000].map((ms, value) => ({ signal: 'rpm', tUs: ms * 1000, value })),
-  );
-
-  it.each([1, 4, 0.5])('gives each sample at its time, %s times as fast', async (speed) => {
-    const clock = new ManualClock(777);
-    const seen: [number, number][] = [];
-    let ended = false;
-    replayAtSpeed({ table }, speed, clock).subscribe({
-      next: (s: Sample) => seen.push([s.value, Math.round((clock.nowUs() - 777) / 1000)]),
-      complete: () => {
-        ended = true;
-      },
-    });
-    await clock.advance(999 / speed);
-    expect(ended).toBe(false);
-    await clock.advance(2 / speed);
-    expect(ended).toBe(true);
-    expect(seen).toEqual([0, 100, 100, 400, 1000].map((ms, i) => [i, Math.round(ms / speed)]));
-  });
-
-  it('stops when nobody listens', async () => {
-    const clock = new ManualClock();
-    const seen: number[] = [];
-    const subscription = replayAtSpeed({ table }, 1, clock).subscribe((s) => seen.push(s.value));
-    await clock.advance(150);
-    subscription.unsubscribe();
-    await clock.advance(5000);
-    expect(seen).toEqual([0, 1, 2]);
   });
 });

@@ -61,16 +61,23 @@ function invented(run: Run): string[] {
   const reader = new WireReader();
   const payloads = new Set([...run.sent].map((s) => s.split(' ')[1]));
   return run.events
-    .flatMap((e) => reader.read(e).messages)
+    .flatMap((e) => reader.read(asRecorded(e)).messages)
     .map((m) => [UNIT_OF[m.ecu] ?? m.ecu, toHex(m.payload)] as const)
     .filter(([, payload]) => !/^7F..78$/.test(payload)) // pending: said on the bus, not part of the answer
     .filter(([unit, payload]) => !(unit === '?' ? payloads.has(payload) : run.sent.has(`${unit} ${payload}`)))
     .map((m) => m.join(' '));
 }
 
+/** A capture holds the bytes of an answer, not what the driver made of them. */
+function asRecorded(event: WireEvent): WireEvent {
+  if (event.kind !== 'done') return event;
+  const { messages: _, ...recorded } = event;
+  return recorded;
+}
+
 function replayed(run: Run): Sample[] {
   const reader = new WireReader();
-  return run.events.flatMap((e) => [...reader.read(e).samples]);
+  return run.events.flatMap((e) => reader.read(asRecorded(e)).samples);
 }
 
 const CASES: readonly (readonly [

@@ -3,7 +3,7 @@ import { resolve } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { WireEvent } from '../../src/adapter/adapter.ts';
-import { replayExchanges } from '../../src/j1979/replay.ts';
+import { WireReader } from '../../src/j1979/reader.ts';
 import { DigestChain } from '../../src/run/capture/chain.ts';
 import {
   type CaptureRecord,
@@ -251,7 +251,8 @@ describe('docs/capture-format.md', () => {
     const items = parse([Buffer.from(example)]);
     expect(troublesOf(items)).toEqual([]);
     const events = recordsOf(items) as WireEvent[];
-    expect([...replayExchanges(events)]).toEqual([
+    const reader = new WireReader();
+    expect(events.flatMap((event) => reader.read(event).samples)).toEqual([
       { signal: 'rpm', tUs: 38_990, sentUs: 1250, value: 1726 },
       { signal: 'ect_c', tUs: 38_990, sentUs: 1250, value: 90 },
     ]);

@@ -368,7 +368,7 @@ class AtAdapter implements Adapter {
     const { messages, discards } = onlyAnswers({ payload, ecu }, reading);
     const verdict = judge(end, messages, discards.length, reading, firstMs, this.#wire.lost);
     const doneUs = this.#wire.clock.nowUs();
-    this.#wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome });
+    this.#wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome, messages });
 
     this.#lastReading = reading;
     this.#lastRx = rx;

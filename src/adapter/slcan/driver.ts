@@ -283,7 +283,7 @@ class SlcanAdapter implements Adapter {
       discards.length,
       firstMs,
     );
-    wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome });
+    wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome, messages });
     this.#mayComeLate = end === 'timeout' && ecu !== null;
     const complaint = messages.length === 0 ? await this.#complaint(gone) : '';
     const why = verdict.why === null ? null : `${verdict.why}${complaint}`;

@@ -1,0 +1,186 @@
+/** The one connection to a vehicle there is: link, session, how the search went, and how it stands for the page. */
+import { filter, Subject } from 'rxjs';
+import type { WireEvent } from '../adapter/adapter.ts';
+import type { Clock } from '../core/clock.ts';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import { followedLinkFactory } from '../link/follow.ts';
+import type { LinkFactory } from '../link/link.ts';
+import { tcpLinkFactory } from '../link/tcp.ts';
+import type { LinkCounters } from '../poll/counters.ts';
+import { type SessionState, VehicleSession } from '../poll/session.ts';
+import { simLinkFactory } from '../sim/bench.ts';
+import { simOptionsOf } from '../sim/demos.ts';
+import type { ConnectionState, ConnectRequest } from './api.ts';
+import { costOf } from './costs.ts';
+import { SearchLog } from './search.ts';
+
+/** What a link's name leads to. */
+export type LinkFactoryOf = (link: string, clock: Clock) => LinkFactory & { close?(): void };
+
+interface Connected {
+  readonly link: string;
+  readonly session: VehicleSession;
+  readonly wire$: Subject<WireEvent>;
+  /** Ends what only this connection needs: the simulated vehicle. */
+  readonly release: () => void;
+}
+
+export class Connection {
+  readonly #clock: Clock;
+  readonly #factoryOf: LinkFactoryOf;
+  readonly #changed = new Subject<void>();
+  /** Something that the page shows of it is different. */
+  readonly changed$ = this.#changed.asObservable();
+  readonly #busy: () => boolean;
+  #now: Connected | null = null;
+  /** The one asked for last, also when it failed. */
+  #link: string | null = null;
+  #trouble: string | null = null;
+  #search: SearchLog | null = null;
+  /** Until the last session has let go of its port. */
+  #leaving: Promise<void> = Promise.resolve();
+  #closed = false;
+
+  /** @param busy while it is, the connection is not given up */
+  constructor(clock: Clock, busy: () => boolean, factoryOf: LinkFactoryOf = linkFactoryOf) {
+    this.#clock = clock;
+    this.#busy = busy;
+    this.#factoryOf = factoryOf;
+  }
+
+  /** @throws HandbackError link.*, adapter.*, vehicle.silent, input.usage, run.busy */
+  async connect(request: ConnectRequest): Promise<void> {
+    const factory = this.#factoryOf(request.link, this.#clock);
+    // Two requests at once: the later one ends what the earlier one began, never do two sessions run.
+    do await this.disconnect();
+    while (this.#now);
+    if (this.#closed) throw new HandbackError('link.lost', 'Handback is being closed.');
+    const wire$ = new Subject<WireEvent>();
+    const session = new VehicleSession({
+      factory,
+      family: request.adapter ?? 'auto',
+      ...(request.baud === undefined ? {} : { baud: request.baud }),
+      ...(request.signals === undefined ? {} : { wanted: request.signals }),
+      clock: this.#clock,
+      tap: (event) => wire$.next(event),
+    });
+    const mine: Connected = { link: request.link, session, wire$, release: () => factory.close?.() };
+    const search = new SearchLog();
+    this.#now = mine;
+    this.#link = request.link;
+    this.#trouble = null;
+    this.#search = search;
+    session.state$.pipe(filter(() => this.#now === mine)).subscribe(() => this.#changed.next());
+    const searching = wire$.subscribe((event) => {
+      search.event(event);
+      if (event.kind === 'link') this.#changed.next();
+    });
+    try {
+      await session.start();
+    } catch (thrown) {
+      if (this.#now === mine) {
+        this.#now = null;
+        search.ended(thrown);
+        mine.release();
+        this.#trouble =
+          thrown instanceof HandbackError && thrown.hint
+            ? `${thrown.message} ${thrown.hint}`
+            : reasonOf(thrown);
+        this.#changed.next();
+      }
+      throw thrown;
+    } finally {
+      searching.unsubscribe();
+    }
+  }
+
+  /** @throws HandbackError run.busy */
+  async disconnect(): Promise<void> {
+    if (this.#busy())
+      throw new HandbackError('run.busy', 'A run is being recorded.', { hint: 'Stop it first.' });
+    await this.#leave();
+    this.#changed.next();
+  }
+
+  /** For good. */
+  close(): Promise<void> {
+    this.#closed = true;
+    return this.#leave();
+  }
+
+  /** Ends the session and what only it needs; the next one waits until the port is free. */
+  #leave(): Promise<void> {
+    const left = this.#now;
+    this.#now = null;
+    this.#link = null;
+    this.#trouble = null;
+    this.#search = null;
+    this.#leaving = this.#leaving.then(async () => {
+      await left?.session.stop();
+      left?.wire$.complete();
+      left?.release();
+    });
+    return this.#leaving;
+  }
+
+  /** @throws HandbackError link.lost when no vehicle is connected */
+  get now(): Connected {
+    if (!this.#now)
+      throw new HandbackError('link.lost', 'No vehicle is connected.', { hint: 'Connect first.' });
+    return this.#now;
+  }
+
+  get state(): SessionState | null {
+    return this.#now?.session.state ?? null;
+  }
+
+  /** Null when nothing is connected. */
+  counters(): LinkCounters | null {
+    return this.#now?.session.counters() ?? null;
+  }
+
+  view(): ConnectionState {
+    const s = this.state;
+    const counters = this.counters();
+    const link = this.#link;
+    return {
+      phase: s === null || s.phase === 'stopped' ? 'disconnected' : s.phase,
+      link,
+      sentence:
+        s?.sentence ?? this.#trouble ?? 'Nothing is connected. Choose a port, or try the simulated car.',
+      adapter: s?.adapter ? { identity: s.adapter.identity, bus: s.adapter.bus, baud: s.adapter.baud } : null,
+      vehicle: s?.vehicle ?? null,
+      signals: s?.signals ?? [],
+      missing: (s?.missing ?? []).map((signal) => ({ signal, cost: costOf(signal) })),
+      silent: (s?.silent ?? []).map(({ signals, why }) => ({ signals, why })),
+      slower: (this.#now?.session.shortfalls() ?? []).map(({ signals, wantedPerS, perS }) => ({
+        signals,
+        wantedPerS: Math.round(10 * wantedPerS) / 10,
+        perS: Math.round(10 * perS) / 10,
+      })),
+      health: {
+        samplesPerS: counters?.perSecond ?? 0,
+        roundTripMs: counters?.roundTripMs ?? null,
+        silentMs: counters?.silentMs ?? null,
+        sent: counters?.sent ?? 0,
+        answered: counters?.answered ?? 0,
+        timeouts: counters?.timeouts ?? 0,
+        discardedBytes: counters?.discardedBytes ?? 0,
+        reopened: counters?.reopened ?? 0,
+        linkLimitPerSecond: counters?.linkLimitPerSecond ?? null,
+      },
+      simulated: link?.startsWith('sim') ?? false,
+      search: this.#search?.view() ?? null,
+    };
+  }
+}
+
+/**
+ * "sim…", "tcp:HOST:PORT", or a serial port.
+ * @throws HandbackError input.usage
+ */
+function linkFactoryOf(link: string, clock: Clock): LinkFactory & { close?(): void } {
+  if (link === 'sim' || link.startsWith('sim:')) return simLinkFactory({ ...simOptionsOf(link), clock });
+  if (link.startsWith('tcp:')) return tcpLinkFactory(link, { clock });
+  return followedLinkFactory(link, { clock });
+}

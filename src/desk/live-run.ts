@@ -1,0 +1,118 @@
+/** The run that is being recorded: its capture, what is known of it so far, and how it ends. */
+import { type Observable, Subject, tap } from 'rxjs';
+import { type Baseline, Judge } from '../analysis/judge.ts';
+import type { Clock } from '../core/clock.ts';
+import { HandbackError } from '../core/errors.ts';
+import { schedulerOf } from '../core/scheduler.ts';
+import { editMarkIn, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
+import type { VehicleSession } from '../poll/session.ts';
+import type { OpenRun, RunEnd } from '../run/library.ts';
+import { MAX_MARKS } from '../run/recording.ts';
+import type { Spoken } from '../words/views.ts';
+import type { MarkEdit, MarkRequest, MarkView, RunState, RunSummary, StreamEvent } from './api.ts';
+import { Columns } from './columns.ts';
+import { summaryOf } from './jobs.ts';
+import { type Heard, liveGraph } from './live.ts';
+
+/** A refused stop that is repeated so soon means it: the run ends without what the disk does not take. */
+const STOP_AGAIN_US = 120e6;
+
+export class LiveRun {
+  readonly id: string;
+  /** What a page that comes late draws. */
+  readonly columns = new Columns();
+  readonly spoken: Spoken[] = [];
+  readonly #open: OpenRun;
+  readonly #job: string | null;
+  readonly #clock: Clock;
+  readonly #marks: MarkView[] = [];
+  readonly #ended = new Subject<void>();
+  #markEdits: MarkEdits = [];
+  #trouble: string | null = null;
+  /** When the disk refused to let it be stopped; by the clock. */
+  #refusedUs: number | null = null;
+
+  /** @param job the job it is recorded into */
+  constructor(open: OpenRun, job: string | null, clock: Clock) {
+    this.id = open.id;
+    this.#open = open;
+    this.#job = job;
+    this.#clock = clock;
+  }
+
+  /** Records and judges from now on; whoever subscribes gets what the page is to see. To be called once. */
+  begin(
+    session: Pick<VehicleSession, 'beginCapture'>,
+    heard: Heard,
+    baseline: Baseline | null,
+  ): Observable<StreamEvent> {
+    const { capture, meta } = this.#open;
+    for (const event of session.beginCapture()) capture.wire({ ...event, tUs: capture.startUs });
+    const parts = {
+      recorder: capture,
+      judge: new Judge(meta.profile ?? {}, baseline),
+      columns: this.columns,
+      scheduler: schedulerOf(this.#clock),
+      trouble: (sentence: string) => {
+        this.#trouble ??= sentence;
+      },
+    };
+    return liveGraph(heard, parts, this.#ended).pipe(
+      tap(({ event, data }) => {
+        if (event === 'spoken') this.spoken.push(data);
+      }),
+    );
+  }
+
+  mark({ key, text = '' }: MarkRequest): MarkView {
+    if (this.#marks.length >= MAX_MARKS)
+      throw new HandbackError('input.usage', `The run holds ${MAX_MARKS} marks already.`);
+    const mark = { tS: this.#open.capture.mark(key, text) / 1e6, key, text };
+    this.#marks.push(mark);
+    return mark;
+  }
+
+  /** @throws HandbackError input.file, run.write */
+  async editMark(edit: MarkEdit): Promise<void> {
+    await editMarkIn(this.#open.folder, edit);
+    this.#markEdits = await readMarkEdits(this.#open.folder);
+  }
+
+  /**
+   * A disk that refuses is said once, and recording goes on in memory; stopped again, the run ends with what is there.
+   * @throws HandbackError run.write the first time
+   */
+  async stop(end: RunEnd): Promise<RunSummary> {
+    const { meta, missing } = await this.#open.close(end).then(
+      (closed) => ({ meta: closed, missing: null }),
+      (thrown: unknown) => {
+        const nowUs = this.#clock.nowUs();
+        if (this.#refusedUs !== null && nowUs - this.#refusedUs < STOP_AGAIN_US)
+          return this.#open.giveUp(end);
+        this.#refusedUs = nowUs;
+        throw thrown instanceof HandbackError && thrown.code === 'run.write'
+          ? new HandbackError('run.write', thrown.message, {
+              hint: 'It is still being recorded. Make room, then stop again: if the disk still refuses, the run ends without what is only in memory.',
+              cause: thrown,
+            })
+          : thrown;
+      },
+    );
+    this.#ended.next();
+    return { ...summaryOf(meta, this.#job), ...(missing === null ? {} : { missing }) };
+  }
+
+  state(): RunState {
+    const { capture, meta } = this.#open;
+    return {
+      id: this.id,
+      job: this.#job,
+      purpose: meta.purpose,
+      startedAt: meta.startedAt,
+      seconds: capture.seconds,
+      samples: this.columns.count,
+      marks: withEdits(this.#marks, this.#markEdits),
+      trouble: capture.trouble ?? this.#trouble,
+    };
+  }
+}

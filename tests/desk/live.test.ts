@@ -1,0 +1,91 @@
+/** The graph of the live side: who gets what and when, and that one who fails takes nobody along. */
+import { Subject } from 'rxjs';
+import { expect, it } from 'vitest';
+import type { WireEvent } from '../../src/adapter/adapter.ts';
+import { Judge } from '../../src/analysis/judge.ts';
+import { ManualClock } from '../../src/core/clock.ts';
+import { schedulerOf } from '../../src/core/scheduler.ts';
+import type { Sample } from '../../src/core/signals.ts';
+import type { StreamEvent } from '../../src/desk/api.ts';
+import { liveGraph } from '../../src/desk/live.ts';
+
+const START_US = 5_000_000;
+
+function graph(judge: Pick<Judge, 'push' | 'view'>) {
+  const clock = new ManualClock(START_US);
+  const wire$ = new Subject<WireEvent>();
+  const samples$ = new Subject<Sample>();
+  const ended$ = new Subject<void>();
+  const recorded: WireEvent[] = [];
+  const drawn: Sample[] = [];
+  const seen: (readonly [number, StreamEvent['event'], unknown])[] = [];
+  const troubles: string[] = [];
+  let completed = false;
+  liveGraph(
+    { wire$, samples$ },
+    {
+      recorder: { startUs: START_US, wire: (event) => void recorded.push(event) },
+      judge,
+      columns: { push: (s) => void drawn.push(s) },
+      scheduler: schedulerOf(clock),
+      trouble: (sentence) => void troubles.push(sentence),
+    },
+    ended$,
+  ).subscribe({
+    next: ({ event, data }) => seen.push([(clock.nowUs() - START_US) / 1000, event, data]),
+    complete: () => {
+      completed = true;
+    },
+  });
+  const hear = (value: number) => {
+    const tUs = clock.nowUs();
+    wire$.next({ kind: 'done', tUs, outcome: 'answered' });
+    samples$.next({ signal: 'rpm', tUs, sentUs: tUs, value });
+  };
+  const of = (event: string) => seen.filter((s) => s[1] === event);
+  const isCompleted = () => completed;
+  return { clock, hear, ended$, recorded, drawn, of, troubles, isCompleted };
+}
+
+it('sends samples together, views seldom, and what waited when the run ends', async () => {
+  const g = graph(new Judge({}, null));
+  for (let i = 0; i < 100; i++) {
+    g.hear(800 + i);
+    await g.clock.advance(10);
+  }
+  g.hear(900);
+  g.ended$.next();
+  await g.clock.advance(1000);
+  g.hear(901);
+  expect(g.recorded).toHaveLength(101);
+  expect(g.drawn.map((s) => s.value)).toEqual(Array.from({ length: 101 }, (_, i) => 800 + i));
+  expect(g.drawn[1]).toMatchObject({ tUs: 10_000, sentUs: 10_000 });
+  const sent = g.of('samples').map(([ms, , data]) => [ms, (data as { rpm: { v: number[] } }).rpm.v] as const);
+  expect(sent.flatMap(([, v]) => v)).toEqual(g.drawn.map((s) => s.value));
+  expect(sent.every(([ms, v]) => ms === 1000 || (ms % 50 === 0 && v.length <= 6))).toBe(true);
+  expect(g.of('view').map(([ms]) => ms)).toEqual([250, 500, 750, 1000, 1000]);
+  expect(g.isCompleted()).toBe(true);
+  expect(g.troubles).toEqual([]);
+});
+
+it('goes on recording and drawing when the judge fails, and says so', async () => {
+  const judge = {
+    push: (s: Sample) => {
+      if (s.value === 3) throw new Error('division by nothing');
+      return [];
+    },
+    view: () => new Judge({}, null).view(),
+  };
+  const g = graph(judge);
+  for (const value of [1, 2, 3, 4, 5]) {
+    g.hear(value);
+    await g.clock.advance(60);
+  }
+  g.ended$.next();
+  expect(g.recorded).toHaveLength(5);
+  expect(g.drawn).toHaveLength(5);
+  expect(g.of('samples')).toHaveLength(5);
+  expect(g.troubles).toEqual([expect.stringContaining('recording goes on')]);
+  expect(g.troubles[0]).toContain('division by nothing');
+  expect(g.isCompleted()).toBe(true);
+});
