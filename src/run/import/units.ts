@@ -62,6 +62,7 @@ const SPELLINGS: Readonly<Record<string, UnitDef>> = {
   λ: { of: 'number' },
   percent: { of: 'share' },
   pct: { of: 'share' },
+  fraction: { of: 'share', mul: 100 },
   c: { of: 'temperature' },
   '°c': { of: 'temperature' },
   '℃': { of: 'temperature' },
@@ -89,13 +90,16 @@ const SPELLINGS: Readonly<Record<string, UnitDef>> = {
   inhg: { of: 'pressure', mul: 3.386389 },
   'in hg': { of: 'pressure', mul: 3.386389 },
   mmhg: { of: 'pressure', mul: 0.133322387415 },
-  // Gauge pressures are known so that they are refused: without the barometric pressure they cannot be absolute.
-  psig: { of: 'gauge pressure' },
-  'psi gauge': { of: 'gauge pressure' },
-  'bar gauge': { of: 'gauge pressure' },
-  'bar g': { of: 'gauge pressure' },
-  barg: { of: 'gauge pressure' },
+  // Gauge pressures become absolute only with the barometric pressure: gaugeKpa.
+  psig: { of: 'gauge pressure', mul: 6.894757293168 },
+  'psi gauge': { of: 'gauge pressure', mul: 6.894757293168 },
+  'bar gauge': { of: 'gauge pressure', mul: 100 },
+  'bar g': { of: 'gauge pressure', mul: 100 },
+  barg: { of: 'gauge pressure', mul: 100 },
   'kpa gauge': { of: 'gauge pressure' },
+  kpag: { of: 'gauge pressure' },
+  'mbar gauge': { of: 'gauge pressure', div: 10 },
+  'hpa gauge': { of: 'gauge pressure', div: 10 },
   kph: { of: 'speed' },
   kmh: { of: 'speed' },
   kmph: { of: 'speed' },
@@ -126,6 +130,9 @@ const SPELLINGS: Readonly<Record<string, UnitDef>> = {
   '/min': { of: 'rotation' },
   'min-1': { of: 'rotation' },
   'min⁻¹': { of: 'rotation' },
+  '1000 rpm': { of: 'rotation', mul: 1000 },
+  'rpm x 1000': { of: 'rotation', mul: 1000 },
+  'rev/s': { of: 'rotation', mul: 60 },
   volt: { of: 'voltage' },
   volts: { of: 'voltage' },
   mv: { of: 'voltage', div: 1000 },
@@ -176,4 +183,12 @@ export function conversion(from: string, to: Unit): ((value: number) => number) 
   const { add: tAdd = 0, mul: tMul = 1, div: tDiv = 1 } = target;
   if (add === tAdd && mul === tMul && div === tDiv) return 'same';
   return (value) => (((value + add) * mul) / div) * (tDiv / tMul) - tAdd;
+}
+
+/** From the gauge pressure written `unit` to gauge kPa; null when `unit` is no gauge pressure. */
+export function gaugeKpa(unit: string): ((value: number) => number) | null {
+  const source = LOOKUP.get(spelled(unit));
+  if (source?.of !== 'gauge pressure') return null;
+  const { mul = 1, div = 1 } = source;
+  return (value) => (value * mul) / div;
 }

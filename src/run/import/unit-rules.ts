@@ -1,0 +1,264 @@
+/** How signals must fit each other and the world, whatever the car: the reasons against a unit. */
+import { median, quantile } from 'simple-statistics';
+import { type SignalName, signalDef } from '../../core/signals.ts';
+import type { Convert, Counts } from './unit-grid.ts';
+import type { Traits } from './unit-traits.ts';
+
+/** From the values as they stand to the catalogue's unit, of any signal. */
+export type Reading = (signal: SignalName) => Convert;
+
+/** Air pressure from the highest roads to the highest weather (common practice, no source). */
+export const AIR_KPA: readonly [number, number] = [55, 110];
+
+/** Why a signal's values cannot be what `reading` makes of them; null when they can. */
+export function against(signal: SignalName, t: Traits, reading: Reading): string | null {
+  const own = reading(signal);
+  const counts = t.counts.get(signal)!;
+  if (signal === 'ect_c')
+    return coolant(t.ect.map(([tS, v]) => [tS, own(v)])) ?? mostOutside(signal, counts, own, [-39, Infinity]);
+  const range = mostOutside(signal, counts, own);
+  if (range !== null) return range;
+  switch (signal) {
+    case 'map_kpa':
+      return manifold(t, own);
+    case 'ambient_c':
+      return outsideAir(t, own, reading('iat_c'));
+    case 'iat_c':
+      return intakeAir(t, own, reading('ambient_c'), reading('ect_c'));
+    case 'speed_kmh':
+      return gearing(t, own);
+    case 'rpm':
+      return engineSpeed(t, own);
+    case 'throttle_pct':
+    case 'pedal_d_pct':
+    case 'pedal_e_pct':
+    case 'load_pct':
+      return share(signal, t, own);
+    case 'maf_gps':
+      return displacement(t, own, reading('map_kpa'));
+    default:
+      return null;
+  }
+}
+
+export function mostOutside(
+  signal: SignalName,
+  counts: Counts,
+  own: Convert,
+  [low, high]: readonly [number, number] = signalDef(signal).plausible,
+): string | null {
+  let all = 0;
+  let outside = 0;
+  for (const [value, n] of counts) {
+    const v = own(value);
+    all += n;
+    if (!(v >= low && v <= high)) outside += n;
+  }
+  return outside > all / 2
+    ? `${percent(outside / all)} of its readings lie outside ${Number.isFinite(high) ? `${low} to ${high}` : `${low} and more`} ${signalDef(signal).unit}`
+    : null;
+}
+
+/** Above this no coolant stays (common practice, no source); a drive in °F stays there once it is at 60 °C. */
+const BOILING_C = 140;
+const BOILED_S = 30;
+/** A thermostat holds the coolant within this band (common practice, no source) … */
+const HELD_C: readonly [number, number] = [75, 115];
+/** … and this still. In °F a warm-up passes through the band. */
+const STILL_C = 8;
+/** Settled coolant in °F keeps within twenty units most of its time; a runaway climb, put in or real, does not. */
+const PLATEAU_UNITS = 20;
+const PLATEAU_SHARE = 0.6;
+const HOLE_S = 30;
+
+/** A fault may drive coolant beyond 140 °C, but only from a plateau held for longer before, and it does not settle there. */
+function coolant(ect: readonly (readonly [number, number])[]): string | null {
+  let hotS = 0;
+  let heldS = 0;
+  let stillS = 0;
+  let from = 0;
+  let lastS = Number.NaN;
+  const hot: number[] = [];
+  for (const [tS, v] of ect) {
+    const dtS = tS - lastS;
+    lastS = tS;
+    const counts = dtS > 0 && dtS <= HOLE_S ? dtS : 0;
+    if (v > BOILING_C) {
+      hotS += counts;
+      hot.push(v);
+    }
+    if (v < HELD_C[0] || v > HELD_C[1] || Math.abs(v - from) > STILL_C / 2) {
+      from = v;
+      stillS = 0;
+    } else stillS += counts;
+    heldS = Math.max(heldS, stillS);
+  }
+  if (hotS < BOILED_S || hotS <= heldS || densest(hot, PLATEAU_UNITS) < PLATEAU_SHARE * hot.length)
+    return null;
+  return `${Math.max(1, Math.round(hotS / 60))} min of it would be above ${BOILING_C} degC`;
+}
+
+/** Most of the values that lie within a width of each other. */
+function densest(values: readonly number[], width: number): number {
+  const sorted = values.toSorted((a, b) => a - b);
+  let most = 0;
+  for (let from = 0, to = 0; from < sorted.length; from++) {
+    while (to < sorted.length && sorted[to]! <= sorted[from]! + width) to++;
+    most = Math.max(most, to - from);
+  }
+  return most;
+}
+
+const same: Convert = (v) => v;
+
+/** Any engine's idle, from a strong vacuum to a charged engine at sea level (common practice, no source). */
+const IDLE_KPA: readonly [number, number] = [16.5, 118];
+/** Half of all readings of a running engine below this (common practice, no source), or a few below LEAST_KPA. */
+const RUNNING_KPA = 20;
+const LEAST_KPA = 10;
+const LEAST_SHARE = 0.03;
+const FEWEST = 10;
+
+function manifold(t: Traits, own: Convert): string | null {
+  const idle = middle(t.mapIdle, own);
+  if (idle !== null && (idle < IDLE_KPA[0] || idle > IDLE_KPA[1]))
+    return `idling it would be ${one(idle)} kPa absolute`;
+  const off = middle(t.mapOff, own);
+  if (off !== null && (off < AIR_KPA[0] || off > AIR_KPA[1]))
+    return `with the engine standing it would be ${one(off)} kPa, and the air has ${AIR_KPA.join(' to ')}`;
+  const running = middle(t.mapRunning, own);
+  if (running !== null && idle === null && off === null && running < RUNNING_KPA)
+    return `with the engine running it would be ${one(running)} kPa absolute`;
+  const low = t.mapRunning.filter((v) => own(v) < LEAST_KPA).length;
+  if (running !== null && low > LEAST_SHARE * t.mapRunning.length)
+    return `with the engine running ${percent(low / t.mapRunning.length)} of its readings would lie below ${LEAST_KPA} kPa absolute`;
+  return null;
+}
+
+/** Warmer outside air has not been measured (57 °C; from memory). */
+const HOTTEST_AIR_C = 50;
+/** Moving, intake air is warmer than outside air by −12 to 24 °C on the open trips (medians 1 to 10). */
+const ABOVE_AIR_C: readonly [number, number] = [-15, 45];
+/** Moving, intake air is colder than warm coolant by 33 °C or more on all open drives (medians). */
+const BELOW_COOLANT_C = 0;
+const WARM_COOLANT_C = 70;
+
+function outsideAir(t: Traits, own: Convert, intake: Convert): string | null {
+  const air = middle(weighted(t.counts.get('ambient_c')!), own);
+  if (air !== null && air > HOTTEST_AIR_C) return `it would be ${one(air)} degC outside`;
+  return aboveAir(t.iatAmbient.map(([iat, ambient]) => intake(iat) - own(ambient)));
+}
+
+function intakeAir(t: Traits, own: Convert, ambientAir: Convert, coolantOf: Convert): string | null {
+  const air = aboveAir(t.iatAmbient.map(([iat, ambient]) => own(iat) - ambientAir(ambient)));
+  if (air !== null) return air;
+  const warm = t.iatEct
+    .map(([iat, ect]) => [own(iat), coolantOf(ect)] as const)
+    .filter(([, c]) => c >= WARM_COOLANT_C);
+  const above = middle(
+    warm.map(([iat, ect]) => iat - ect),
+    same,
+  );
+  return above !== null && above > BELOW_COOLANT_C
+    ? `moving, intake air would be ${one(above)} degC warmer than the coolant`
+    : null;
+}
+
+function aboveAir(differences: readonly number[]): string | null {
+  const above = middle(differences, same);
+  if (above === null || (above >= ABOVE_AIR_C[0] && above <= ABOVE_AIR_C[1])) return null;
+  const how = above > 0 ? 'warmer' : 'colder';
+  return `moving, intake air would be ${one(Math.abs(above))} degC ${how} than the air outside`;
+}
+
+/** Lowest gear of a car: 6 to 10 km/h at 1000 rpm; highest below 75 (common practice, no source). */
+const LOWEST_GEAR_KMH = 6;
+const HIGHEST_GEAR_KMH = 75;
+const GEAR_WIDTH = 0.03;
+const GEAR_SHARE = 0.01;
+const GEAR_SPREAD = 1.25;
+
+/** Speeds that follow the engine over a range of its speeds are a gear; none is that short, none that long. */
+function gearing({ gears }: Traits, own: Convert): string | null {
+  const ratios = gears
+    .map(([speed, rpm]) => [(own(speed) / rpm) * 1000, rpm] as const)
+    .sort((a, b) => a[0] - b[0]);
+  if (ratios.length < 3 * FEWEST) return null;
+  const gear = lowestGear(ratios);
+  if (gear !== null && gear < LOWEST_GEAR_KMH)
+    return `its lowest gear would give ${one(gear)} km/h at 1000 rpm`;
+  const top = quantile(
+    ratios.map(([r]) => r),
+    0.95,
+  );
+  return top > HIGHEST_GEAR_KMH ? `its highest gear would give ${one(top)} km/h at 1000 rpm` : null;
+}
+
+function lowestGear(ratios: readonly (readonly [ratio: number, rpm: number])[]): number | null {
+  const least = Math.max(FEWEST, GEAR_SHARE * ratios.length);
+  for (let from = 0, to = 0; from < ratios.length; from++) {
+    const [ratio] = ratios[from]!;
+    while (to < ratios.length && ratios[to]![0] <= ratio * (1 + 2 * GEAR_WIDTH)) to++;
+    if (to - from < least) continue;
+    const rpms = ratios.slice(from, to).map(([, rpm]) => rpm);
+    if (quantile(rpms, 0.9) > GEAR_SPREAD * quantile(rpms, 0.1)) return ratio * (1 + GEAR_WIDTH);
+  }
+  return null;
+}
+
+/** No road engine runs slower or faster through a drive (common practice, no source). */
+const ENGINE_RPM: readonly [number, number] = [450, 8000];
+
+function engineSpeed(t: Traits, own: Convert): string | null {
+  const turning = weighted(t.counts.get('rpm')!)
+    .map(own)
+    .filter((v) => v > 0);
+  const mid = middle(turning, same);
+  if (mid === null || (mid >= ENGINE_RPM[0] && mid <= ENGINE_RPM[1])) return null;
+  return `the engine would turn at ${one(mid)} rpm`;
+}
+
+/** A pedal or load that never passes one per cent over many different readings is a share of one. */
+function share(signal: SignalName, t: Traits, own: Convert): string | null {
+  const counts = t.counts.get(signal)!;
+  const most = Math.max(...[...counts.keys()].map(own));
+  return counts.size >= FEWEST && most <= 1 ? `it would never pass ${most.toFixed(2)} %` : null;
+}
+
+/** Swept volume times filling that the air mass means, litres; from a small to a very large car (common practice, no source). */
+const VOLUME_L: readonly [number, number] = [0.4, 8];
+/** Gas constant of dry air, kPa·m³/(kg·K); at an intake of 300 K. */
+const R_AIR = 0.287;
+const INTAKE_K = 300;
+
+function displacement(t: Traits, own: Convert, pressure: Convert): string | null {
+  // Two turns an intake: n/120 fillings a second.
+  const volumes = t.air.map(([maf, map, rpm]) => (own(maf) * 120 * R_AIR * INTAKE_K) / (pressure(map) * rpm));
+  const litres = middle(volumes, same);
+  if (litres === null || (litres >= VOLUME_L[0] && litres <= VOLUME_L[1])) return null;
+  return `it would be the air of an engine of ${one(litres)} litres`;
+}
+
+function middle(values: readonly number[], own: Convert): number | null {
+  return values.length < FEWEST ? null : own(median([...values]));
+}
+
+/** Range of readings of a running engine's manifold pressure, kPa: nine in ten of them; null when there are too few. */
+export function swingKpa(t: Traits, own: Convert): number | null {
+  if (t.mapRunning.length < FEWEST) return null;
+  const sorted = quantile([...t.mapRunning], [0.05, 0.95]);
+  return Math.abs(own(sorted[1]!) - own(sorted[0]!));
+}
+
+/** Up to a thousand values that are spread as the counted ones. */
+export function weighted(counts: Counts): number[] {
+  let total = 0;
+  for (const n of counts.values()) total += n;
+  const out: number[] = [];
+  for (const [value, n] of counts)
+    for (let k = Math.max(1, Math.round((1000 * n) / total)); k > 0; k--) out.push(value);
+  return out;
+}
+
+const one = (x: number): string => x.toFixed(Math.abs(x) < 10 ? 1 : 0);
+const percent = (x: number): string => `${Math.round(100 * x)} %`;
