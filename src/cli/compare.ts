@@ -7,11 +7,12 @@ import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { openRecording } from '../run/recording.ts';
+import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
-import { collect, headerMap, numberIn, readProfile } from './inputs.ts';
+import { collect, headerMap, numberIn, readProfile, type UnitOptions, unitsOf, withUnits } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
 
-interface Options {
+interface Options extends UnitOptions {
   readonly before: readonly string[];
   readonly after: readonly string[];
   readonly comeBack: readonly string[];
@@ -23,7 +24,7 @@ interface Options {
 }
 
 export function compareCommand(): Command {
-  return new Command('compare')
+  const command = new Command('compare')
     .description('runs before a repair against runs after it, at the same operating points')
     .option('--before <path>', 'run folder, capture or table; needed, may be repeated', collect, [])
     .option('--after <path>', 'the same, after the repair; needed, may be repeated', collect, [])
@@ -32,10 +33,10 @@ export function compareCommand(): Command {
     .option('--profile <file>', 'what is known of the vehicle (JSON); runs bring their own')
     .option('--same-day', 'all runs were driven on one day (runs with dates tell it themselves)')
     .option('--map <header=signal>', 'table column to signal; may be repeated', collect, [])
-    .option('--time <header>', 'the table column with the time')
-    .action(async (options: Options, command: Command) => {
-      process.exitCode = await compare(options, ioOf(command));
-    });
+    .option('--time <header>', 'the table column with the time');
+  return withUnits(command).action(async (options: Options, command: Command) => {
+    process.exitCode = await compare(options, ioOf(command));
+  });
 }
 
 async function compare(options: Options, io: Io): Promise<number> {
@@ -50,6 +51,7 @@ async function compare(options: Options, io: Io): Promise<number> {
     ...options.comeBack.map((path) => ({ path, role: 'come-back' as const })),
   ];
   const table = {
+    ...unitsOf(options),
     map: headerMap(options.map),
     ...(options.time === undefined ? {} : { time: options.time }),
   };
@@ -59,15 +61,19 @@ async function compare(options: Options, io: Io): Promise<number> {
     const recording = await openRecording(path, table);
     for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
     const { meta } = recording;
-    runs.push({
-      id: path,
-      label: basename(path),
-      role,
-      startedAt: meta?.startedAt ?? null,
-      vin: meta?.vin ?? null,
-      profile: recording.profile,
-      samples: recording.table,
-    });
+    const parts = partsOf(recording.table);
+    for (const [k, part] of parts.entries()) {
+      const which = parts.length === 1 ? '' : `, part ${k + 1}`;
+      runs.push({
+        id: `${path}${which}`,
+        label: `${basename(path)}${which}`,
+        role,
+        startedAt: meta?.startedAt ?? null,
+        vin: meta?.vin ?? null,
+        profile: recording.profile,
+        samples: part.table,
+      });
+    }
   }
   io.progressDone();
   const comparison = compareRuns(runs, {

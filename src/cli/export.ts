@@ -4,16 +4,17 @@ import { Command, Option } from 'commander';
 import { VERSION } from '../core/version.ts';
 import { EXPORT_KINDS, type ExportKind, exportTable } from '../run/export.ts';
 import { openRecording } from '../run/recording.ts';
+import { type UnitOptions, unitsOf, withUnits } from './inputs.ts';
 import { ioOf } from './io.ts';
 
-interface Options {
+interface Options extends UnitOptions {
   readonly to: ExportKind;
   readonly out: string;
   readonly hide?: 'vin';
 }
 
 export function exportCommand(): Command {
-  return new Command('export')
+  return withUnits(new Command('export'))
     .description('a run, capture or table as a table for other programs')
     .argument('<path>', 'what to export')
     .addOption(
@@ -28,7 +29,7 @@ export function exportCommand(): Command {
     .addOption(new Option('--hide <what>', 'leave VIN and vehicle out of the provenance').choices(['vin']))
     .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
-      const recording = await openRecording(path);
+      const recording = await openRecording(path, unitsOf(options));
       for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
       await exportTable(recording.table, options.to, options.out, {
         meta: recording.meta,

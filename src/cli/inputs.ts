@@ -1,10 +1,12 @@
 /** What several commands read from their arguments: profiles, recordings, baselines, header maps, whole numbers. */
 import { readFile } from 'node:fs/promises';
-import { InvalidArgumentError } from 'commander';
+import { type Command, InvalidArgumentError } from 'commander';
 import { type Baseline, learnBaseline } from '../analysis/judge.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { type Profile, profileSchema } from '../core/profile.ts';
+import type { Stated } from '../run/import/stated.ts';
 import { openRecording } from '../run/recording.ts';
+import { partsOf } from '../signal/parts.ts';
 import type { Io } from './io.ts';
 
 /** @throws HandbackError input.file, input.profile naming the key and what was expected */
@@ -35,19 +37,44 @@ function parseProfile(json: unknown, where: string): Profile {
   });
 }
 
+/** What the options say of units and times; holds for every table of the call, baselines too. */
+export interface UnitOptions {
+  readonly unit: readonly string[];
+  readonly timeUnit?: string;
+  readonly baro?: number;
+}
+
+/** Adds --unit, --time-unit and --baro to a command that reads tables. */
+export function withUnits(command: Command): Command {
+  return command
+    .option('--unit <signal=unit>', 'unit of a table column, e.g. ect_c=degF; may be repeated', collect, [])
+    .option('--time-unit <unit>', 'unit of the times in a table: s, ms, us, min, h')
+    .option('--baro <kpa>', 'barometric pressure for gauge pressures in a table', numberIn(50, 110, false));
+}
+
+/** @throws HandbackError input.usage */
+export function unitsOf(options: UnitOptions): Stated {
+  return {
+    units: pairs(options.unit, '--unit', 'signal=unit'),
+    ...(options.timeUnit === undefined ? {} : { timeUnit: options.timeUnit }),
+    ...(options.baro === undefined ? {} : { baroKpa: options.baro }),
+  };
+}
+
 /** Healthy drives of the same vehicle, learned from; null when none are given. */
 export async function readBaselines(
   paths: readonly string[],
   profile: Profile,
+  stated: Stated,
   io: Io,
 ): Promise<Baseline | null> {
   if (paths.length === 0) return null;
   const tables = [];
   for (const [i, path] of paths.entries()) {
     io.progress('Learning from baseline runs', i / paths.length);
-    const recording = await openRecording(path);
+    const recording = await openRecording(path, stated);
     for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
-    tables.push(recording.table);
+    tables.push(...partsOf(recording.table).map((part) => part.table));
   }
   const baseline = learnBaseline(tables, profile);
   io.progressDone();
@@ -71,12 +98,15 @@ export function numberIn(low: number, high: number, whole = true): (text: string
 }
 
 /** "Header text=signal" pairs. @throws HandbackError input.usage */
-export function headerMap(pairs: readonly string[]): Record<string, string> {
+export const headerMap = (given: readonly string[]): Record<string, string> =>
+  pairs(given, '--map', 'Header text=signal');
+
+function pairs(given: readonly string[], option: string, form: string): Record<string, string> {
   return Object.fromEntries(
-    pairs.map((pair) => {
+    given.map((pair) => {
       const cut = pair.lastIndexOf('=');
       if (cut < 1 || cut === pair.length - 1)
-        throw new HandbackError('input.usage', `--map "${pair}": expected "Header text=signal".`);
+        throw new HandbackError('input.usage', `${option} "${pair}": expected "${form}".`);
       return [pair.slice(0, cut).trim(), pair.slice(cut + 1).trim()];
     }),
   );

@@ -4,12 +4,21 @@ import { judgeTable } from '../analysis/judge.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import { openRecording } from '../run/recording.ts';
+import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Finding, Judgement } from '../words/views.ts';
-import { collect, headerMap, readBaselines, readProfile } from './inputs.ts';
+import {
+  collect,
+  headerMap,
+  readBaselines,
+  readProfile,
+  type UnitOptions,
+  unitsOf,
+  withUnits,
+} from './inputs.ts';
 import { type Io, ioOf } from './io.ts';
 
-interface Options {
+interface Options extends UnitOptions {
   readonly profile?: string;
   readonly baseline: readonly string[];
   readonly map: readonly string[];
@@ -18,13 +27,14 @@ interface Options {
 }
 
 export function judgeCommand(): Command {
-  return new Command('judge')
+  const command = new Command('judge')
     .description('findings for each run folder, capture or table (.csv, .csv.gz, .parquet)')
     .argument('<path...>', 'what to judge')
     .option('--profile <file>', 'what is known of the vehicle (JSON); a run brings its own')
     .option('--baseline <path>', 'a healthy drive of the same vehicle; may be repeated', collect, [])
     .option('--map <header=signal>', 'table column to signal; may be repeated', collect, [])
-    .option('--time <header>', 'the table column with the time')
+    .option('--time <header>', 'the table column with the time');
+  return withUnits(command)
     .option('--fail-on-fault', 'exit status 3 when a fault is shown')
     .action(async (paths: string[], options: Options, command: Command) => {
       process.exitCode = await judge(paths, options, ioOf(command));
@@ -33,7 +43,12 @@ export function judgeCommand(): Command {
 
 async function judge(paths: readonly string[], options: Options, io: Io): Promise<number> {
   const given = options.profile === undefined ? null : await readProfile(options.profile);
-  const map = headerMap(options.map);
+  const stated = unitsOf(options);
+  const table = {
+    ...stated,
+    map: headerMap(options.map),
+    ...(options.time === undefined ? {} : { time: options.time }),
+  };
   const baselines = new Map<Profile, Awaited<ReturnType<typeof readBaselines>>>();
   const none: Profile = {};
   let unreadable = 0;
@@ -41,18 +56,23 @@ async function judge(paths: readonly string[], options: Options, io: Io): Promis
   for (const [i, path] of paths.entries()) {
     io.progress('Judging', i / paths.length);
     try {
-      const recording = await openRecording(path, {
-        map,
-        ...(options.time === undefined ? {} : { time: options.time }),
-      });
+      const recording = await openRecording(path, table);
       for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
       const profile = given ?? recording.profile ?? none;
-      if (!baselines.has(profile)) baselines.set(profile, await readBaselines(options.baseline, profile, io));
-      const judgement = spelled(judgeTable(recording.table, profile, baselines.get(profile) ?? null, path));
-      io.progressDone();
-      io.result(judgement);
-      printJudgement(judgement, io);
-      if (judgement.findings.some((f) => f.verdict === 'fault shown')) faults++;
+      if (!baselines.has(profile))
+        baselines.set(profile, await readBaselines(options.baseline, profile, stated, io));
+      const parts = partsOf(recording.table);
+      let faulty = false;
+      for (const [k, { table: samples, startsAtS }] of parts.entries()) {
+        const judgement = spelled(judgeTable(samples, profile, baselines.get(profile) ?? null, path));
+        const part = parts.length === 1 ? null : { number: k + 1, of: parts.length, startsAtS };
+        io.progressDone();
+        io.result(part === null ? judgement : { ...judgement, part });
+        if (part !== null) io.print(`Part ${part.number} of ${part.of}, from ${clock(startsAtS)} on:`);
+        printJudgement(judgement, io);
+        faulty ||= judgement.findings.some((f) => f.verdict === 'fault shown');
+      }
+      if (faulty) faults++;
     } catch (thrown) {
       // one unreadable file does not keep the others from being judged
       if (!(thrown instanceof HandbackError) || paths.length === 1) throw thrown;

@@ -35,6 +35,11 @@ export class SampleTable {
     };
   }
 
+  /** Time of a sample, whole microseconds. */
+  tUs(i: number): number {
+    return this.#tUs[i]!;
+  }
+
   *[Symbol.iterator](): Generator<Sample> {
     for (let i = 0; i < this.length; i++) yield this.at(i);
   }

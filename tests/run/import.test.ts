@@ -211,7 +211,9 @@ describe('what is wrong with a table is said with its place', () => {
 
   it('doubts seconds that make a drive of many days', async () => {
     const text = 'time,ect_c\n0,80\n600000,90\n';
-    expect((await open(text)).warnings.join()).toMatch(/spans 167 h; if they are milliseconds/);
+    expect((await open(text)).warnings.join()).toMatch(
+      /spans 167 h; if its times are milliseconds, say --time-unit ms/,
+    );
     expect((await open(text.replace('time', 'time (ms)'))).warnings).toEqual([]);
   });
 

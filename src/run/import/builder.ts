@@ -1,7 +1,8 @@
 /** Rows of a table from elsewhere become samples: layout found from the headers, troubles counted and located. */
 import { HandbackError } from '../../core/errors.ts';
-import { SampleTable } from '../../signal/table.ts';
+import type { SampleTable } from '../../signal/table.ts';
 import { type Cell, isHole, NumberReader } from './cells.ts';
+import { Collected } from './collect.ts';
 import {
   headerMeaning,
   isKnownSignal,
@@ -11,9 +12,11 @@ import {
   timeMeaning,
   USUAL_SIGNALS,
 } from './headers.ts';
+import { absolute, refusal, type Stated, type StatedUnit, statedUnits, unitRemark } from './stated.ts';
 import { TimeReader } from './times.ts';
+import { checkUnits } from './unit-check.ts';
 
-export interface ImportOptions {
+export interface ImportOptions extends Stated {
   /** Header text → signal name; a unit may follow in brackets: "ect_c[°F]". Wins over recognition. */
   readonly map?: Readonly<Record<string, string>>;
   /** Header text of the time column. Wins over recognition. */
@@ -25,6 +28,8 @@ interface Column {
   readonly header: string;
   readonly signal: string;
   readonly convert: ((value: number) => number) | null;
+  /** The unit is the table's own word or the caller's, not only the name's. */
+  readonly stated: boolean;
 }
 
 type Layout =
@@ -41,12 +46,17 @@ const MAX_SAMPLES = 20_000_000;
 const MAX_SIGNALS = 1000;
 /** Longer than this, the unit of the times is more likely wrong than the drive long. */
 const LONGEST_DRIVE_S = 86_400;
+/** So many rows with more cells than headers are no slip: the cells do not stand under their headers. */
+const TOO_WIDE_SHARE = 0.1;
 
 export class TableBuilder {
   readonly #path: string;
   readonly #options: ImportOptions;
   readonly #numbers: NumberReader;
-  readonly #table = new SampleTable();
+  readonly #samples = new Collected();
+  readonly #stated: ReadonlyMap<string, StatedUnit>;
+  /** Signals whose unit only their name says. */
+  readonly #assumed = new Set<string>();
   readonly #warnings: string[] = [];
   readonly #troubles = new Map<string, { count: number; places: string[] }>();
   readonly #longSignals = new Map<string, Column | null>();
@@ -57,13 +67,15 @@ export class TableBuilder {
   #lastRowUs = Number.NEGATIVE_INFINITY;
   #stepsBack = 0;
   #firstStepBack = 0;
-  #minUs = Number.POSITIVE_INFINITY;
+  #tooWide = 0;
+  #firstTooWide = '';
   #full = false;
 
   constructor(path: string, options: ImportOptions, commaSeparates: boolean) {
     this.#path = path;
     this.#options = options;
     this.#numbers = new NumberReader(commaSeparates);
+    this.#stated = statedUnits(options);
   }
 
   /** Takes the row as headers when a time and at least one signal are in it. */
@@ -82,7 +94,7 @@ export class TableBuilder {
       this.#layout = { form: 'wide', time, columns };
     }
     const meaning = meanings[time]!;
-    this.#times = new TimeReader(meaning.is === 'time' ? meaning.unit : null);
+    this.#times = new TimeReader(this.#options.timeUnit ?? (meaning.is === 'time' ? meaning.unit : null));
     this.#headers = headers;
     return true;
   }
@@ -98,14 +110,23 @@ export class TableBuilder {
     if (time?.is !== 'time' || meanings.every((m) => m.is !== 'signal' || m.remark !== null)) return false;
     const columns = this.#layout.columns.flatMap((column) => {
       const meaning = mappedMeaning(withUnits[column.at]!, column.signal);
-      if (meaning.is === 'signal') return [{ ...column, convert: meaning.convert ?? column.convert }];
+      if (meaning.is === 'signal')
+        return this.#stated.has(column.signal)
+          ? [column]
+          : [
+              {
+                ...column,
+                convert: meaning.convert ?? column.convert,
+                stated: meaning.stated || column.stated,
+              },
+            ];
       this.#warn(
         `line ${line}: column "${column.header}" ${meaning.is === 'unknown' ? meaning.why : ''}; not used`,
       );
       return [];
     });
     this.#layout = { ...this.#layout, columns };
-    this.#times = new TimeReader(time.unit);
+    this.#times = new TimeReader(this.#options.timeUnit ?? time.unit);
     return true;
   }
 
@@ -113,6 +134,7 @@ export class TableBuilder {
     const layout = this.#layout;
     if (!layout) throw new Error('row before headers');
     this.#rows++;
+    if (cells.length > this.#headers.length) this.#wide(cells, line);
     const tUs = this.#times.read(cells[layout.time] ?? null, this.#numbers);
     if (tUs === null) {
       this.#trouble(`in the time column "${this.#headers[layout.time]}"`, line, layout.time, cells);
@@ -149,12 +171,16 @@ export class TableBuilder {
   finish(): { table: SampleTable; warnings: readonly string[] } {
     if (this.#rows === 0)
       throw this.#error(`has headers but no rows${this.#sofar()}`, 'Export the table again with its data.');
-    const table = this.#table;
+    if (this.#tooWide > TOO_WIDE_SHARE * this.#rows)
+      throw this.#error(
+        `has ${this.#tooWide} rows with more cells than headers, first ${this.#firstTooWide}: the cells do not stand under their headers`,
+        'If the numbers have a decimal comma, the comma cannot part the columns too: export with semicolons, or with a decimal point.',
+      );
     const troubles = [...this.#troubles].map(
       ([where, t]) =>
         `${t.count} cell${t.count === 1 ? '' : 's'} without a usable value ${where}: ${t.places.join('; ')}`,
     );
-    if (table.length === 0)
+    if (this.#samples.length === 0)
       throw this.#error(
         `has ${this.#rows} rows but not one usable number${troubles.map((t) => `; ${t}`).join('')}${this.#sofar()}`,
         'A time and numbers are expected in each row.',
@@ -167,18 +193,28 @@ export class TableBuilder {
       );
     }
     if (this.#full) this.#warn(`only the first ${MAX_SAMPLES} samples were read`);
-    if (!table.isSorted()) table.sort();
-    const spanS = (table.at(table.length - 1).tUs - table.at(0).tUs) / 1e6;
-    if (this.#times.unitAssumed && spanS > LONGEST_DRIVE_S)
+    const { table, restarts, beganUs } = this.#samples.finish();
+    if (beganUs < 0)
+      this.#warn(`times begin at ${beganUs / 1e6} s; all were moved so that the run begins at 0`);
+    if (restarts > 0)
       this.#warn(
-        `times were taken as seconds, so the table spans ${Math.round(spanS / 3600)} h; if they are milliseconds, name the column "time (ms)"`,
+        `the clock starts anew ${restarts === 1 ? 'once' : `${restarts} times`}; what lies before and after is judged apart`,
+      );
+    const spanS = (table.tUs(table.length - 1) - table.tUs(0)) / 1e6;
+    if (this.#options.timeUnit === undefined && this.#times.isPlain && spanS > LONGEST_DRIVE_S)
+      this.#warn(
+        `the table spans ${Math.round(spanS / 3600)} h; if its times are milliseconds, say --time-unit ms`,
       );
     const repeats = countRepeats(table);
     if (repeats > 0)
       this.#warn(
         `${repeats} sample${repeats === 1 ? '' : 's'} have the same signal and time as another; all were kept`,
       );
-    return { table: this.#minUs < 0 ? this.#shifted(table) : table, warnings: this.#warnings };
+    const gauge = [...this.#stated].filter(([, unit]) => unit.gauge).map(([signal]) => signal);
+    const found = new Set(gauge.filter((signal) => table.names.includes(signal)));
+    const whole = absolute(table, found, this.#options.baroKpa ?? null, this.#path);
+    this.#checkUnits(whole);
+    return { table: whole, warnings: this.#warnings };
   }
 
   /** Why the rows tried as headers would not do, told by the first of them. */
@@ -253,7 +289,7 @@ export class TableBuilder {
           continue;
         }
         if (m.remark) warnings.push(`column "${header}": ${m.remark}`);
-        columns.push({ at, header, signal: m.signal, convert: m.convert });
+        columns.push(this.#column(at, header, m));
       } else if (header !== '') {
         const why = m.is === 'time' ? 'a second time' : m.why;
         ignored.push(
@@ -266,6 +302,13 @@ export class TableBuilder {
       for (const w of warnings) this.#warn(w);
     }
     return columns;
+  }
+
+  #column(at: number, header: string, { signal, convert, stated }: Meaning & { is: 'signal' }): Column {
+    const unit = this.#stated.get(signal);
+    return unit
+      ? { at, header, signal, convert: unit.convert, stated: true }
+      : { at, header, signal, convert, stated };
   }
 
   #longColumn(layout: Layout & { form: 'long' }, cells: readonly Cell[], line: number): Column | null {
@@ -285,10 +328,10 @@ export class TableBuilder {
     const meaning = mapped === undefined ? headerMeaning(key) : this.#meanings([name])[0]!;
     let column: Column | null = null;
     if (meaning.is === 'signal') {
-      column = { at: layout.value, header: name, signal: meaning.signal, convert: meaning.convert };
+      column = this.#column(layout.value, name, meaning);
       if (meaning.remark) this.#warn(`line ${line}: signal "${name}": ${meaning.remark}`);
     } else if (isSignalName(name) && !(meaning.is === 'unknown' && meaning.why.startsWith('cannot'))) {
-      column = { at: layout.value, header: name, signal: name, convert: null };
+      column = { at: layout.value, header: name, signal: name, convert: null, stated: true };
       this.#warn(`line ${line}: signal "${name}" is not in the catalogue; kept as it is, not judged`);
     } else if (meaning.is === 'unknown')
       this.#warn(`line ${line}: signal "${short(name)}" ${meaning.why}; not used`);
@@ -313,12 +356,15 @@ export class TableBuilder {
       this.#trouble(`in "${this.#headers[at] ?? column.header}"`, line, at, cells);
       return;
     }
-    if (this.#table.length >= MAX_SAMPLES) {
+    if (this.#samples.length >= MAX_SAMPLES) {
       this.#full = true;
       return;
     }
-    if (tUs < this.#minUs) this.#minUs = tUs;
-    this.#table.push({ signal: column.signal, tUs, sentUs: tUs, value });
+    if (!column.stated) this.#assumed.add(column.signal);
+    this.#samples.push(
+      { signal: column.signal, tUs, value },
+      this.#layout?.form === 'long' ? column.signal : '',
+    );
   }
 
   #trouble(where: string, line: number, at: number, cells: readonly Cell[]): void {
@@ -340,13 +386,28 @@ export class TableBuilder {
     return this.#warnings.map((w) => `; ${w}`).join('');
   }
 
-  /** Run time begins at zero: a table that begins before it is moved as a whole. */
-  #shifted(table: SampleTable): SampleTable {
-    const by = this.#minUs;
-    this.#warn(`times begin at ${by / 1e6} s; all were moved so that the run begins at 0`);
-    const out = new SampleTable();
-    for (const s of table) out.push({ ...s, tUs: s.tUs - by, sentUs: s.sentUs - by });
-    return out;
+  /** @throws HandbackError input.format naming signals that are not in the unit of their name, and the likely unit */
+  #checkUnits(table: SampleTable): void {
+    for (const signal of this.#stated.keys())
+      if (!table.names.includes(signal))
+        this.#warn(`no ${signal} in the table; its unit was stated for nothing`);
+    const check = checkUnits(
+      table,
+      this.#assumed,
+      this.#options.timeUnit === undefined && this.#times.isPlain,
+    );
+    const refused = refusal(this.#path, check);
+    if (refused) throw refused;
+    const remark = unitRemark(check);
+    if (remark) this.#warn(remark);
+  }
+
+  /** More cells than headers: with a decimal comma among commas each number is two cells. */
+  #wide(cells: readonly Cell[], line: number): void {
+    const extra = cells.slice(this.#headers.length);
+    if (extra.every((c) => c === null || (typeof c === 'string' && c.trim() === ''))) return;
+    if (this.#tooWide++ === 0)
+      this.#firstTooWide = `line ${line} with ${cells.length} cells for ${this.#headers.length} headers`;
   }
 
   #error(what: string, hint: string): HandbackError {

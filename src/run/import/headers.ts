@@ -110,6 +110,8 @@ export type Meaning =
       readonly is: 'signal';
       readonly signal: string;
       readonly convert: ((value: number) => number) | null;
+      /** The table itself says the unit; else the values are in the unit of the name or they mislead. */
+      readonly stated: boolean;
       /** An assumption worth telling, or null. */
       readonly remark: string | null;
     }
@@ -178,18 +180,19 @@ function named(name: string, unit: string | null): Meaning | null {
 
 function withUnit(signal: string, unit: string | null): Meaning {
   const own = signalDef(signal).unit;
-  if (unit === null) return { is: 'signal', signal, convert: null, remark: null };
+  if (unit === null) return { is: 'signal', signal, convert: null, stated: false, remark: null };
   if (!isUnit(unit))
     return {
       is: 'signal',
       signal,
       convert: null,
+      stated: false,
       remark: `"${unit}" is no unit known here, taken as ${own}`,
     };
   const convert = isKnownSignal(signal) ? conversion(unit, own) : 'same';
   if (convert === null)
     return { is: 'unknown', why: `cannot be converted from ${unit} to ${own}, the unit of ${signal}` };
-  return { is: 'signal', signal, convert: convert === 'same' ? null : convert, remark: null };
+  return { is: 'signal', signal, convert: convert === 'same' ? null : convert, stated: true, remark: null };
 }
 
 function splitBrackets(header: string): { name: string; unit: string | null } {

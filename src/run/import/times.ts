@@ -25,9 +25,9 @@ export class TimeReader {
     this.#unit = unit;
   }
 
-  /** The times are plain numbers whose unit nobody gave. */
-  get unitAssumed(): boolean {
-    return this.#way === 'number' && this.#unit === null;
+  /** The times are plain numbers from the start of the drive: neither dates nor times of day say their unit. */
+  get isPlain(): boolean {
+    return this.#way === 'number' && this.#originUs === 0;
   }
 
   /** Run time in microseconds; null when the cell is no time. */

@@ -139,9 +139,14 @@ function doubtOf(
     }
     return mostOutside(signal, counts, same) === null ? null : found([], why);
   }
+  if (readings(counts) < WORTH_READINGS) return null;
   const left = isShown(signal, t) ? [] : fits.filter((other) => USUAL.has(other));
   return left.length > 0 ? found(left, 'both fit', true) : null;
 }
+
+/** Of fewer readings nothing is judged, and their unit is not worth a remark. */
+const WORTH_READINGS = 30;
+const readings = (counts: Counts): number => [...counts.values()].reduce((sum, n) => sum + n, 0);
 
 const PARTNER: Partial<Record<SignalName, SignalName>> = { ambient_c: 'iat_c' };
 const STEADY: ReadonlySet<string> = new Set<SignalName>(['baro_kpa', 'ambient_c']);

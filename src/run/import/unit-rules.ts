@@ -62,39 +62,29 @@ export function mostOutside(
 /** Above this no coolant stays (common practice, no source); a drive in °F stays there once it is at 60 °C. */
 const BOILING_C = 140;
 const BOILED_S = 30;
-/** A thermostat holds the coolant within this band (common practice, no source) … */
-const HELD_C: readonly [number, number] = [75, 115];
-/** … and this still. In °F a warm-up passes through the band. */
-const STILL_C = 8;
+/** Sound coolant spends its time here, and a climb to boiling begins here; in °F a warm-up passes it in minutes. */
+const WORKING_C: readonly [number, number] = [75, 115];
 /** Settled coolant in °F keeps within twenty units most of its time; a runaway climb, put in or real, does not. */
 const PLATEAU_UNITS = 20;
 const PLATEAU_SHARE = 0.6;
 const HOLE_S = 30;
 
-/** A fault may drive coolant beyond 140 °C, but only from a plateau held for longer before, and it does not settle there. */
+/** A fault may drive coolant beyond 140 °C, but it worked longer below, and it does not settle there. */
 function coolant(ect: readonly (readonly [number, number])[]): string | null {
+  let workingS = 0;
   let hotS = 0;
-  let heldS = 0;
-  let stillS = 0;
-  let from = 0;
   let lastS = Number.NaN;
   const hot: number[] = [];
   for (const [tS, v] of ect) {
-    const dtS = tS - lastS;
+    const dtS = tS - lastS <= HOLE_S ? tS - lastS : 0;
     lastS = tS;
-    const counts = dtS > 0 && dtS <= HOLE_S ? dtS : 0;
     if (v > BOILING_C) {
-      hotS += counts;
+      hotS += dtS;
       hot.push(v);
-    }
-    if (v < HELD_C[0] || v > HELD_C[1] || Math.abs(v - from) > STILL_C / 2) {
-      from = v;
-      stillS = 0;
-    } else stillS += counts;
-    heldS = Math.max(heldS, stillS);
+    } else if (v >= WORKING_C[0] && v <= WORKING_C[1]) workingS += dtS;
   }
-  if (hotS < BOILED_S || hotS <= heldS || densest(hot, PLATEAU_UNITS) < PLATEAU_SHARE * hot.length)
-    return null;
+  if (hotS < BOILED_S || hotS <= workingS) return null;
+  if (densest(hot, PLATEAU_UNITS) < PLATEAU_SHARE * hot.length) return null;
   return `${Math.max(1, Math.round(hotS / 60))} min of it would be above ${BOILING_C} degC`;
 }
 
@@ -172,7 +162,7 @@ function aboveAir(differences: readonly number[]): string | null {
 }
 
 /** Lowest gear of a car: 6 to 10 km/h at 1000 rpm; highest below 75 (common practice, no source). */
-const LOWEST_GEAR_KMH = 6;
+const LOWEST_GEAR_KMH = 5.6;
 const HIGHEST_GEAR_KMH = 75;
 const GEAR_WIDTH = 0.03;
 const GEAR_SHARE = 0.01;
