@@ -42,7 +42,7 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
       ...WORKSHOP,
       reference: 'P-101',
       plate: 'PRA-C1',
-      vehicle: 'Tarnwick Estate 1.4, twin-charged (simulated)',
+      vehicle: 'Tarnwick 1.8 twin-charged (simulated)',
       complaint:
         'Hardly pulls away from the lights, then goes all at once above 3000. No whistle any more when I pull out.',
       suspected: 'Clutch of the supercharger does not close',

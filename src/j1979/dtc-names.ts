@@ -1,6 +1,6 @@
 /**
  * Descriptions of trouble codes, in own words. A code that is not here is shown without a description.
- * CODE_NAMES: from memory of SAE J2012. PRACTICE_NAMES: common practice, no source.
+ * CODE_NAMES: from memory of SAE J2012. Codes of the ranges that belong to makers have no meaning here.
  */
 
 const BANKS = ['1', '2'] as const;
@@ -190,6 +190,7 @@ export const CODE_NAMES: Readonly<Record<string, string>> = {
   P2135: 'Throttle or pedal sensors A and B do not agree',
   P2138: 'Throttle or pedal sensors D and E do not agree',
   P2181: 'Cooling system performance',
+  P2262: 'Turbocharger or supercharger boost pressure not detected, mechanical',
   P2263: 'Turbocharger or supercharger boost system performance',
   P2610: 'Control unit internal engine-off timer performance',
   U0001: 'High speed CAN bus',
@@ -199,11 +200,4 @@ export const CODE_NAMES: Readonly<Record<string, string>> = {
   U0121: 'No communication with the brake control unit',
   U0140: 'No communication with the body control unit',
   U0155: 'No communication with the instrument cluster',
-};
-
-export const PRACTICE_NAMES: Readonly<Record<string, string>> = {
-  P109A: 'Supercharger clutch does not open',
-  P10AA: 'Supercharger clutch does not close',
-  P10AD: 'Supercharger clutch circuit open',
-  P2262: 'Boost pressure not detected, mechanical',
 };

@@ -1,15 +1,15 @@
 /** Trouble codes: two bytes and the letter-and-digit form, both ways, with what may be said about each. */
-import { CODE_NAMES, PRACTICE_NAMES } from './dtc-names.ts';
+import { CODE_NAMES } from './dtc-names.ts';
 
 const LETTERS = ['P', 'C', 'B', 'U'] as const;
 
-/** 0x10, 0xAA → "P10AA". From memory of SAE J2012: two bits letter, two bits first digit, three hex digits. */
+/** 0x1F, 0x42 → "P1F42". From memory of SAE J2012: two bits letter, two bits first digit, three hex digits. */
 export function codeText(high: number, low: number): string {
   const digits = (((high & 0x3f) << 8) | low).toString(16).toUpperCase().padStart(4, '0');
   return LETTERS[high >> 6]! + digits;
 }
 
-/** "P10AA" → [0x10, 0xAA]; null when the text is no code. */
+/** "P1F42" → [0x1F, 0x42]; null when the text is no code. */
 export function codeBytes(text: string): [high: number, low: number] | null {
   const match = /^([PCBU])([0-3][0-9A-F]{3})$/.exec(text.toUpperCase());
   if (!match) return null;
@@ -21,15 +21,13 @@ export function codeBytes(text: string): [high: number, low: number] | null {
 export interface CodeMeaning {
   readonly text: string;
   /** Where the text comes from; null where nothing is known and nothing is guessed. */
-  readonly source: 'from memory of SAE J2012' | 'common practice, no source' | null;
+  readonly source: 'from memory of SAE J2012' | null;
 }
 
 /** What a code says; codes not known are shown as such, never guessed from their neighbours. */
 export function codeMeaning(code: string): CodeMeaning {
   const known = CODE_NAMES[code];
   if (known !== undefined) return { text: known, source: 'from memory of SAE J2012' };
-  const practice = PRACTICE_NAMES[code];
-  if (practice !== undefined) return { text: practice, source: 'common practice, no source' };
   if (!codeBytes(code)) return { text: 'not a trouble code', source: null };
   const text = isMakerSpecific(code)
     ? "maker's own code: see the maker's handbook"

@@ -1,7 +1,7 @@
 /** What the control units of a simulated vehicle see of it: physics on one side, diagnostics on the other. */
 
 export interface TroubleCode {
-  readonly code: string; // "P10AA"
+  readonly code: string; // "P1F42"
   readonly ecu: 'engine' | 'transmission';
   /** 'cleared': only the permanent code is left. */
   readonly state: 'pending' | 'stored' | 'cleared';

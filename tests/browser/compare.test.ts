@@ -32,7 +32,7 @@ const twin = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });
 const RUNS: readonly RunSummary[] = [
   { id: 'r-before', purpose: 'baseline', startedAt: '2026-03-02T08:00:00Z' },
   { id: 'r-after', purpose: 'verification', startedAt: '2026-03-05T08:00:00Z' },
-].map((r) => ({ ...r, seconds: 1300, vehicle: 'Velm 1.4 T-S', closed: true }));
+].map((r) => ({ ...r, seconds: 1300, vehicle: 'Tarnwick 1.8 twin-charged', closed: true }));
 
 /** The made-up daemon with two drives in its library, truly compared. */
 class Library extends FakeDaemon {

@@ -47,12 +47,12 @@ describe('a drive recorded into a job', () => {
     await settle(clock, daemon.stopRun());
     const view = await daemon.jobs.open(job.id);
     expect(view.runs.map((r) => [r.id, r.purpose, r.vehicle])).toEqual([[run.id, 'come-back', 'Practice']]);
-    expect(view.job.vin).toMatch(/^XHB/);
+    expect(view.job.vin).toMatch(/^00HB/);
     await settle(clock, daemon.jobs.takeSnapshot(job.id, 'before'));
     await settle(clock, daemon.disconnect());
     await settle(clock, daemon.connect({ link: 'sim:petrol?route=short' }));
     const other = settle(clock, daemon.startRun({ purpose: 'verification', job: job.id }));
-    await expect(other).rejects.toThrow(/the job is for XHB/);
+    await expect(other).rejects.toThrow(/the job is for 00HB/);
     await settle(clock, daemon.close());
   });
 

@@ -81,15 +81,15 @@ it('long messages, with flow control and other control units in between', () => 
 });
 
 it('codes with what is known of them', () => {
-  const out = decode('7E8#06430210AA029900');
-  expect(out[0]!.codes).toEqual(['P10AA', 'P0299']);
+  const out = decode('7E8#0643021F42029900');
+  expect(out[0]!.codes).toEqual(['P1F42', 'P0299']);
   expect(out[0]!.text).toBe(
-    'Stored codes: P10AA Supercharger clutch does not close (common practice, no source); ' +
+    "Stored codes: P1F42 maker's own code: see the maker's handbook; " +
       'P0299 Turbocharger or supercharger under-boost (from memory of SAE J2012)',
   );
   expect(decode('7E8#024700')[0]!.text).toBe('No pending codes');
   expect(decode('7E8#054202001000')[0]).toMatchObject({ service: '02', codes: ['P1000'] });
-  expect(decode('7E8#0441021 0AA'.replace(' ', ''))[0]).toMatchObject({ codes: ['P10AA'] });
+  expect(decode('7E8#0441021 F42'.replace(' ', ''))[0]).toMatchObject({ codes: ['P1F42'] });
 });
 
 it('monitors, bitmaps, tests, clearing', () => {

@@ -5,7 +5,7 @@ import { fromHex, toHex } from '../../src/core/hex.ts';
 import { decodeCodes, encodeCodes } from '../../src/j1979/codes.ts';
 import { encodePid } from '../../src/j1979/decode.ts';
 import { codeBytes, codeMeaning, codeText } from '../../src/j1979/dtc.ts';
-import { CODE_NAMES, PRACTICE_NAMES } from '../../src/j1979/dtc-names.ts';
+import { CODE_NAMES } from '../../src/j1979/dtc-names.ts';
 import { decodeFreeze, encodeFreeze, encodeFreezeCode, freezeRequest } from '../../src/j1979/freeze.ts';
 import {
   decodeInfo,
@@ -27,8 +27,8 @@ describe('trouble codes', () => {
   it('two bytes and text, both ways', () => {
     const pairs: [string, string][] = [
       ['0133', 'P0133'],
-      ['10AA', 'P10AA'],
-      ['109A', 'P109A'],
+      ['1F42', 'P1F42'],
+      ['1F41', 'P1F41'],
       ['2262', 'P2262'],
       ['3FFF', 'P3FFF'],
       ['4123', 'C0123'],
@@ -51,12 +51,11 @@ describe('trouble codes', () => {
   });
   it('says what is known and guesses nothing', () => {
     expect(codeMeaning('P0299').source).toBe('from memory of SAE J2012');
-    for (const code of ['P109A', 'P10AA', 'P10AD', 'P2262'])
-      expect(codeMeaning(code).source).toBe('common practice, no source');
-    expect(codeMeaning('P1FFF')).toEqual({
-      text: "maker's own code: see the maker's handbook",
-      source: null,
-    });
+    for (const code of ['P1F41', 'P1FFF'])
+      expect(codeMeaning(code)).toEqual({
+        text: "maker's own code: see the maker's handbook",
+        source: null,
+      });
     for (const code of ['P3000', 'C1234', 'B2000', 'U1000'])
       expect(codeMeaning(code).text).toContain('maker');
     for (const code of ['P0FFF', 'P3400', 'C0FFF', 'U0FFF'])
@@ -68,7 +67,6 @@ describe('trouble codes', () => {
       expect(codeBytes(code), code).not.toBeNull();
       expect(code, 'from J2012 only common codes').not.toMatch(/^(P1|P3[0-3]|[CBU][12])/);
     }
-    for (const code of Object.keys(PRACTICE_NAMES)) expect(CODE_NAMES[code]).toBeUndefined();
   });
 });
 
@@ -76,14 +74,14 @@ describe('services 03, 07, 0A', () => {
   const codesOf = (payload: string) => decodeCodes(hex(payload));
   it('with a count, as on CAN', () => {
     expect(codesOf('43 00')).toEqual({ ok: true, state: 'stored', codes: [], problem: null });
-    expect(codesOf('43 02 0133 10AA')).toMatchObject({ codes: ['P0133', 'P10AA'], problem: null });
+    expect(codesOf('43 02 0133 1F42')).toMatchObject({ codes: ['P0133', 'P1F42'], problem: null });
     expect(codesOf('47 01 0299')).toMatchObject({ state: 'pending', codes: ['P0299'] });
     expect(codesOf('4A 01 0299')).toMatchObject({ state: 'permanent', codes: ['P0299'] });
   });
   it('without, filled up with zeros, as elsewhere', () => {
     expect(codesOf('43 0133 0000 0000')).toMatchObject({ codes: ['P0133'], problem: null });
     expect(codesOf('43 0000 0000 0000')).toMatchObject({ codes: [], problem: null });
-    expect(codesOf('43 0133 0299 10AA')).toMatchObject({ codes: ['P0133', 'P0299', 'P10AA'] });
+    expect(codesOf('43 0133 0299 1F42')).toMatchObject({ codes: ['P0133', 'P0299', 'P1F42'] });
   });
   it('names a count that lies', () => {
     expect(codesOf('43 03 0133')).toMatchObject({ codes: ['P0133'], problem: 'says 3 codes, carries 1' });
@@ -163,9 +161,9 @@ describe('readiness', () => {
 
 describe('freeze frames', () => {
   it('by hand', () => {
-    const answer = decodeFreeze(hex('02 02 00 0C 00 05 00'), hex('42 02 00 10AA 0C 00 1AF8 05 00 7B'));
+    const answer = decodeFreeze(hex('02 02 00 0C 00 05 00'), hex('42 02 00 1F42 0C 00 1AF8 05 00 7B'));
     expect(answer.ok && answer.parts.map((p) => [p.frame, p.code, p.reading.readings[0]?.value])).toEqual([
-      [0, 'P10AA', undefined],
+      [0, 'P1F42', undefined],
       [0, undefined, 1726],
       [0, undefined, 83],
     ]);

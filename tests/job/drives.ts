@@ -2,7 +2,7 @@
 import { ManualClock } from '../../src/core/clock.ts';
 import { createRun, type NewRun } from '../../src/run/library.ts';
 
-export const VIN = 'XHBVELM14TS000017';
+export const VIN = '00HBTRNW18T000017';
 
 /** Twenty seconds: who the car is, then engine speed and coolant once a second; closed. */
 export async function shortRun(

@@ -69,7 +69,7 @@ for (const [title, bus, width] of [
         const [rpm] = read([0x01, 0x0c]).filter((m) => m.ecu === engine);
         expect(rpm!.payload).toEqual(Uint8Array.of(0x41, 0x0c, (1750 * 4) >> 8, (1750 * 4) & 0xff));
         expect(read([0x01, 0x00]).length).toBeGreaterThan(0);
-        expect(heard.at(-1).version).toEqual([10, 13]); // as the adapter says: V1013
+        expect(heard.at(-1).version).toEqual([2, 7]); // as the adapter says: V0207
       } finally {
         await served.close();
       }

@@ -43,7 +43,7 @@ export async function jobIn(library: string, job: TestJob): Promise<string> {
   const clock = new ManualClock();
   await clock.advance(3_600_000);
   const fields: JobFields = {
-    vehicle: 'Velm 1.4 T-S (invented)',
+    vehicle: 'Tarnwick 1.8 twin-charged (invented)',
     plate: PLATE,
     vin: VIN,
     reference: 'A-17',

@@ -69,17 +69,17 @@ describe('content of services', () => {
     expect(ask('03')).toBe('4300');
     vehicle.mil = true;
     vehicle.codes = [
-      { code: 'P10AA', ecu: 'engine', state: 'stored', permanent: true, freeze: { rpm: 2000, ect_c: 91 } },
+      { code: 'P1F42', ecu: 'engine', state: 'stored', permanent: true, freeze: { rpm: 2000, ect_c: 91 } },
       { code: 'P0299', ecu: 'engine', state: 'pending', permanent: false, freeze: null },
       { code: 'P0700', ecu: 'transmission', state: 'stored', permanent: false, freeze: null },
     ];
-    expect(ask('03')).toBe('430110AA');
+    expect(ask('03')).toBe('43011F42');
     expect(ask('07')).toBe('47010299');
-    expect(ask('0A')).toBe('4A0110AA');
+    expect(ask('0A')).toBe('4A011F42');
     // Lamp on, one code; misfire, fuel, components fitted and complete; catalyst fitted, not complete.
     expect(ask('01 01')).toBe('4101' + '81' + '07' + '21' + '01');
     expect(asker(vehicle, 'transmission')('03')).toBe('43010700');
-    expect(ask('02 02 00')).toBe('42020010AA');
+    expect(ask('02 02 00')).toBe('4202001F42');
     expect(ask('02 0C 00 05 00')).toBe('420C001F40' + '050083');
     expect(ask('02 0C 01')).toBeNull();
     expect(ask('02 0D 00')).toBeNull();

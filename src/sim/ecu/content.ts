@@ -255,7 +255,7 @@ function inUseCounters(vehicle: SimVehicle, infoType: number): Uint8Array {
   return encodeCounters(infoType, [drives, 2 * drives, ...pairs.flat()]);
 }
 
-const BOOST_CODES = ['P0299', 'P0234', 'P2262', 'P109A', 'P10AA'];
+const BOOST_CODES = ['P0299', 'P0234', 'P2262', 'P1F41', 'P1F42'];
 
 /** Results with invented limits; all zero, as the standard asks, while the monitor has not run. */
 function testsOf(vehicle: SimVehicle, spark: boolean): TestValue[] {

@@ -98,9 +98,9 @@ export class SlcanFront implements Front {
         return this.#transmit(line);
       case 'V':
       case 'v':
-        return this.#o.quirks.has('no-version') ? BEL : `${line[0]}1013${OK}`;
+        return this.#o.quirks.has('no-version') ? BEL : `${line[0]}0207${OK}`;
       case 'N':
-        return this.#o.quirks.has('no-version') ? BEL : `NP001${OK}`;
+        return this.#o.quirks.has('no-version') ? BEL : `N0H07${OK}`;
       case 'F':
         return this.#status();
       case 'Z':

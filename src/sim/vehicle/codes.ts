@@ -52,7 +52,7 @@ const wantedOf = (x: Watched): number => x.chargeTargetPa - x.baroPa;
 const MONITORS: readonly Monitor[] = [
   // Supercharger clutch does not open.
   {
-    code: 'P109A',
+    code: 'P1F41',
     fails: (x) =>
       !x.running || x.clutchCommand || x.clutchSinceS < 1.5 || x.rpm < 1500 ? null : x.midPa - x.baroPa > 4e3,
     pendingS: 5,
@@ -61,9 +61,9 @@ const MONITORS: readonly Monitor[] = [
   },
   // Supercharger clutch does not close.
   {
-    code: 'P10AA',
+    code: 'P1F42',
     fails: (x) =>
-      !x.clutchCommand || x.clutchSinceS < 0.9 || x.rpm > 2400 || wantedOf(x) < 30e3
+      !x.clutchCommand || x.clutchSinceS < 0.9 || x.rpm > 2300 || wantedOf(x) < 30e3
         ? null
         : boostOf(x) < 0.45 * wantedOf(x),
     pendingS: 1.2,
@@ -72,7 +72,7 @@ const MONITORS: readonly Monitor[] = [
   },
   // Supercharger clutch circuit open.
   {
-    code: 'P10AD',
+    code: 'P1F43',
     fails: (x) => (x.clutchCommand ? x.clutchCircuitOpen : null),
     pendingS: 0.3,
     storedS: 2,

@@ -84,12 +84,12 @@ interface Expectation {
   readonly stored?: boolean;
 }
 const EXPECTED: readonly Expectation[] = [
-  { fault: 'clutch-never-closes', moves: { bandShortfall: 60 }, codes: ['P10AA'] },
-  { fault: 'clutch-circuit-open', moves: { bandShortfall: 60 }, codes: ['P10AA', 'P10AD'] },
+  { fault: 'clutch-never-closes', moves: { bandShortfall: 60 }, codes: ['P1F42'] },
+  { fault: 'clutch-circuit-open', moves: { bandShortfall: 60 }, codes: ['P1F42', 'P1F43'] },
   { fault: 'clutch-closes-late', value: 2, moves: { bandShortfall: 8 }, codes: [] },
   { fault: 'clutch-slips', value: 0.5, moves: { bandShortfall: 25 }, codes: [] },
-  { fault: 'clutch-sometimes', value: 0.5, moves: { bandShortfall: 12 }, codes: ['P10AA'] },
-  { fault: 'clutch-never-opens', moves: { lightBoost: 4 }, may: ['coolantAt600s'], codes: ['P109A'] },
+  { fault: 'clutch-sometimes', value: 0.5, moves: { bandShortfall: 12 }, codes: ['P1F42'] },
+  { fault: 'clutch-never-opens', moves: { lightBoost: 4 }, may: ['coolantAt600s'], codes: ['P1F41'] },
   {
     fault: 'boost-leak',
     value: 16,
@@ -182,7 +182,7 @@ describe('codes over time', () => {
     const seen: string[] = [];
     while (vehicle.timeS < vehicle.route.lengthS) {
       vehicle.advance(0.5);
-      const state = vehicle.codes.find((c) => c.code === 'P10AA')?.state ?? 'none';
+      const state = vehicle.codes.find((c) => c.code === 'P1F42')?.state ?? 'none';
       if (seen.at(-1) !== state) {
         seen.push(state);
         expect(vehicle.mil).toBe(state === 'stored');
@@ -201,7 +201,7 @@ describe('codes over time', () => {
     vehicle.advance(70);
     expect(vehicle.clearCodes()).toBe(true);
     expect(vehicle.mil).toBe(false);
-    expect(vehicle.codes.map((c) => [c.code, c.state, c.permanent])).toEqual([['P10AA', 'cleared', true]]);
+    expect(vehicle.codes.map((c) => [c.code, c.state, c.permanent])).toEqual([['P1F42', 'cleared', true]]);
     expect(vehicle.monitors.some((m) => !m.complete)).toBe(true);
     expect(vehicle.sinceClear).toEqual({ warmUps: 0, distanceKm: 0, minutes: 0 });
   });

@@ -87,7 +87,7 @@ describe.each(CARS)('%s, healthy road test', (name) => {
   });
 
   it('breathes by speed and density: filling worked out from its own readings is that of an engine', () => {
-    const litres = { 'twin-charged': 1.4, 'turbo-diesel': 1.98, petrol: 1.6 }[name]!;
+    const litres = { 'twin-charged': 1.8, 'turbo-diesel': 1.98, petrol: 1.6 }[name]!;
     const steady = running.filter(
       (r, i) =>
         i > 10 &&
@@ -114,7 +114,7 @@ describe.each(CARS)('%s, healthy road test', (name) => {
 
   it('reports load as SAE J1979 defines it (PIDs 04 and 43, from memory)', () => {
     if (!petrol) return;
-    const litres = name === 'petrol' ? 1.6 : 1.4;
+    const litres = name === 'petrol' ? 1.6 : 1.8;
     for (const { truth, read } of running.filter((_, i) => i % 50 === 0)) {
       const gramsAStroke = (truth.engineKgps * 1000 * 120) / Math.max(1, truth.rpm);
       const absolute = (100 * gramsAStroke) / (1.184 * litres);
