@@ -9,7 +9,8 @@ import type { Link } from '../link/link.ts';
 
 /** How the bytes of an exchange are to be read; JSON, written to the capture whenever it changes. */
 export interface Dialect {
-  readonly family: 'at' | 'slcan';
+  /** The dialect's name, see `dialects.ts`. */
+  readonly family: string;
   /** Where known: what carries the diagnostics behind the adapter. */
   readonly bus: 'can11' | 'can29' | 'kline' | 'j1850' | 'unknown';
   /** AT: header bytes are printed in front of each line. */
@@ -69,7 +70,7 @@ export interface Exchange {
 }
 
 export interface AdapterInfo {
-  readonly family: 'at' | 'slcan';
+  readonly family: string;
   /** What it says of itself, as received (never trusted, shown as text). */
   readonly identity: string;
   readonly baud: number | null;
@@ -121,7 +122,6 @@ export interface Adapter {
 }
 
 export interface AdapterDriver {
-  readonly family: 'at' | 'slcan';
   /**
    * Identifies and sets up on an open link; rejects with adapter.* or vehicle.silent, saying what was tried.
    * @param haste how long to wait for a first sign of life: `quick` passes over an adapter that is still starting

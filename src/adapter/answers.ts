@@ -1,5 +1,8 @@
 /** Is this message an answer to that request? Late answers to earlier requests must never pass for the present one. */
 
+import type { Discard, EcuMessage } from './adapter.ts';
+import type { Reading } from './frames.ts';
+
 /** Where in a request the ids stand that its answer echoes first. From memory of SAE J1979: services and their echoes. */
 const ECHOED: Readonly<Record<number, { readonly from: number; readonly step: number }>> = {
   1: { from: 1, step: 1 },
@@ -17,4 +20,24 @@ export function answersTo(request: Uint8Array, message: Uint8Array): boolean {
   if (!echo || request.length <= echo.from) return true;
   for (let i = echo.from; i < request.length; i += echo.step) if (request[i] === message[1]) return true;
   return false;
+}
+
+/** Keeps the answers to this request from the control unit asked. */
+export function onlyAnswers(
+  request: { readonly payload: Uint8Array; readonly ecu: string | null },
+  reading: Reading,
+): { messages: EcuMessage[]; discards: Discard[] } {
+  const messages: EcuMessage[] = [];
+  const discards = [...reading.discards];
+  for (const m of reading.messages) {
+    const other = request.ecu !== null && m.ecu !== '?' && m.ecu !== request.ecu;
+    if (answersTo(request.payload, m.payload) && !other) messages.push(m);
+    else
+      discards.push({
+        tUs: m.tUs,
+        bytes: m.payload,
+        why: other ? `from ${m.ecu}, asked was ${request.ecu}` : 'answer to another request',
+      });
+  }
+  return { messages, discards };
 }

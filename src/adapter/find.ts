@@ -3,21 +3,21 @@ import type { Clock } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
 import type { Adapter, Haste, RaiseMemory, WireTap } from './adapter.ts';
-import { atDriver } from './at/driver.ts';
-import { slcanDriver } from './slcan/driver.ts';
+import { dialectOf, families } from './dialects.ts';
 
 export interface FindOptions {
-  readonly family: 'auto' | 'at' | 'slcan';
+  /** The only dialect to look for; `auto`: all of them. */
+  readonly family: string;
   /** Only this line speed, bit/s. */
   readonly baud?: number;
   /** Tried first: what worked last time. */
-  readonly last?: { readonly family: 'at' | 'slcan'; readonly baud: number | null };
+  readonly last?: { readonly family: string; readonly baud: number | null };
   readonly tap: WireTap;
   readonly clock: Clock;
   /** May the line speed be raised once the adapter is found; default: no. */
   readonly raise?: RaiseMemory;
   /** Put in front of each link before a driver gets it. */
-  readonly guard?: (link: Link, family: 'at' | 'slcan') => Link;
+  readonly guard?: (link: Link, family: string) => Link;
   /** Asked before each try; true ends the search. */
   readonly cancelled?: () => boolean;
 }
@@ -28,7 +28,7 @@ const PATIENT_SPEEDS = 2;
 const LOOKED_US = 5e6;
 
 interface Try {
-  readonly family: 'at' | 'slcan';
+  readonly family: string;
   readonly baud: number | null;
   readonly haste: Haste;
 }
@@ -43,7 +43,6 @@ interface Try {
  */
 export async function connectAdapter(factory: LinkFactory, options: FindOptions): Promise<Adapter> {
   const { tap, clock, raise } = options;
-  const drivers = { at: atDriver(clock), slcan: slcanDriver(clock) };
   const tried: string[] = [];
   const looked = new Set<string>();
   let nonsense = false;
@@ -60,13 +59,8 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
       text: baud === null ? link.name : `${link.name} at ${baud} bit/s`,
     });
     try {
-      const adapter = await drivers[family].connect(
-        options.guard?.(link, family) ?? link,
-        tap,
-        baud,
-        haste,
-        raise,
-      );
+      const driver = dialectOf(family).driver(clock);
+      const adapter = await driver.connect(options.guard?.(link, family) ?? link, tap, baud, haste, raise);
       const { identity, bus, raisedFrom } = adapter.info;
       const raised = raisedFrom === undefined ? '' : `; line raised to ${adapter.info.baud} bit/s`;
       tap({ kind: 'link', tUs: clock.nowUs(), state: 'identified', text: `${identity}; ${bus}${raised}` });
@@ -78,9 +72,10 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
       if (clock.nowUs() - sinceUs > LOOKED_US) looked.add(`${family} ${baud}`);
       hint ??= thrown.hint;
       nonsense ||= thrown.code === 'adapter.nonsense';
-      const kind = family === 'at' ? 'text adapter' : 'serial-line CAN';
       const again = haste === 'patient' ? ', patiently' : '';
-      tried.push(`${kind}${baud === null ? '' : ` at ${baud}`}${again}: ${thrown.message}`);
+      tried.push(
+        `${dialectOf(family).title}${baud === null ? '' : ` at ${baud}`}${again}: ${thrown.message}`,
+      );
     }
   }
   throw nonsense
@@ -88,7 +83,9 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
         'adapter.nonsense',
         `Something answers on ${factory.name}, but not as an adapter. Tried ${tried.join('; ')}.`,
         {
-          hint: 'Is this the right port? Close other programs, unplug the adapter and plug it in again; give its line speed if you know it.',
+          hint:
+            hint ??
+            'Is this the right port? Close other programs, unplug the adapter and plug it in again; give its line speed if you know it.',
         },
       )
     : new HandbackError('adapter.silent', `Nothing answers on ${factory.name}. Tried ${tried.join('; ')}.`, {
@@ -100,17 +97,16 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
 
 function triesOf(factory: LinkFactory, options: FindOptions): Try[] {
   const { baud, family, last } = options;
-  const families = family === 'auto' ? (['at', 'slcan'] as const) : [family];
+  const wanted = family === 'auto' ? families() : [family];
   let speeds: readonly (number | null)[] = factory.baudRates.length > 0 ? factory.baudRates : [null];
   if (baud !== undefined) speeds = [baud];
   const quick = speeds.flatMap((speed) =>
-    families.map((f): Try => ({ family: f, baud: speed, haste: 'quick' })),
+    wanted.map((f): Try => ({ family: f, baud: speed, haste: 'quick' })),
   );
   const again = speeds.slice(0, PATIENT_SPEEDS);
   const patient = again.flatMap((speed) =>
-    families
-      // A silent serial-line CAN adapter is looked for once: that takes longest.
-      .filter((f) => f === 'at' || family !== 'auto' || speed === again.at(-1))
+    wanted
+      .filter((f) => dialectOf(f).quickToFind || family !== 'auto' || speed === again.at(-1))
       .map((f): Try => ({ family: f, baud: speed, haste: 'patient' })),
   );
   const known = quick.findIndex((t) => t.family === last?.family && t.baud === last?.baud);

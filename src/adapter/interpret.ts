@@ -1,10 +1,8 @@
 /** Bytes received for one request → what each control unit said. Pure: live and replay call this same function. */
 import type { Dialect, Discard, EcuMessage } from './adapter.ts';
-import { answersTo } from './answers.ts';
-import type { RxChunk } from './at/lines.ts';
-import { readAt } from './at/read.ts';
-import type { Reading } from './frames.ts';
-import { readSlcan } from './slcan/read.ts';
+import { onlyAnswers } from './answers.ts';
+import { dialectOf } from './dialects.ts';
+import type { RxChunk } from './wire.ts';
 
 /**
  * @param request what was asked; answers to anything else are discarded with that reason.
@@ -18,26 +16,5 @@ export function interpret(
   request: { readonly payload: Uint8Array; readonly ecu: string | null },
   rx: readonly RxChunk[],
 ): { messages: EcuMessage[]; discards: Discard[] } {
-  const reading = dialect.family === 'at' ? readAt(dialect, request.payload, rx) : readSlcan(rx);
-  return onlyAnswers(request, reading);
-}
-
-/** Keeps the answers to this request from the control unit asked. */
-export function onlyAnswers(
-  request: { readonly payload: Uint8Array; readonly ecu: string | null },
-  reading: Reading,
-): { messages: EcuMessage[]; discards: Discard[] } {
-  const messages: EcuMessage[] = [];
-  const discards = [...reading.discards];
-  for (const m of reading.messages) {
-    const other = request.ecu !== null && m.ecu !== '?' && m.ecu !== request.ecu;
-    if (answersTo(request.payload, m.payload) && !other) messages.push(m);
-    else
-      discards.push({
-        tUs: m.tUs,
-        bytes: m.payload,
-        why: other ? `from ${m.ecu}, asked was ${request.ecu}` : 'answer to another request',
-      });
-  }
-  return { messages, discards };
+  return onlyAnswers(request, dialectOf(dialect.family).read(dialect, request.payload, rx));
 }

@@ -3,7 +3,12 @@ import type { Clock, Timer } from '../core/clock.ts';
 import { reasonOf } from '../core/errors.ts';
 import type { Link } from '../link/link.ts';
 import type { WireTap } from './adapter.ts';
-import type { RxChunk } from './at/lines.ts';
+
+/** Bytes that arrived together. */
+export interface RxChunk {
+  readonly tUs: number;
+  readonly bytes: Uint8Array;
+}
 
 export class Wire {
   readonly clock: Clock;

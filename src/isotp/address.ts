@@ -18,3 +18,8 @@ export function responseIdOf(requestId: string): string | null {
   const long = /^18DA([0-9A-F]{2})F1$/.exec(requestId);
   return long ? `18DAF1${long[1]}` : null;
 }
+
+/** Is it the address (hex, upper case) of a diagnostic answer: 7E8–7EF or 18DAF1xx? ISO 15765-4, from memory. */
+export function isResponseId(id: string): boolean {
+  return /^7E[89A-F]$/.test(id) || /^18DAF1[0-9A-F]{2}$/.test(id);
+}

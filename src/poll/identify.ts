@@ -75,7 +75,8 @@ async function readVin(ask: Ask): Promise<string | null> {
     const x = await ask({ payload: Uint8Array.of(0x09, 0x02) });
     const vin = vinIn(x);
     if (vin !== null) return vin;
-    if (x.outcome !== 'garbled' && i > 0) return null; // not a matter of damage: this vehicle does not say it
+    const damaged = x.outcome === 'garbled' || x.outcome === 'timeout' || x.discards.length > 0;
+    if (!damaged && i > 0) return null; // not a matter of damage: this vehicle does not say it
   }
   return null;
 }

@@ -78,7 +78,7 @@ export class Scheduler {
     }));
   }
 
-  /** PIDs for the next request, most urgent first; empty when nothing is due before `dueUs`. */
+  /** PIDs for the next request, the most urgent ones, in order of their number; empty when nothing is due before `dueUs`. */
   next(nowUs: number): number[] {
     const ready = this.#items.filter((i) => this.#isDue(i, nowUs));
     ready.sort((a, b) => lateness(b, nowUs) - lateness(a, nowUs) || a.planned.pid - b.planned.pid);
@@ -91,7 +91,8 @@ export class Scheduler {
       group = company.slice(0, this.#groupSize(company.length));
     }
     for (const i of group) i.askedUs = nowUs;
-    return group.map((i) => i.planned.pid);
+    // Always in the same order: some links need less for a request that is the one before.
+    return group.map((i) => i.planned.pid).sort((a, b) => a - b);
   }
 
   /** When something will be due; null when there is nothing to ask at all. */

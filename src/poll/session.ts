@@ -30,7 +30,7 @@ import { Scheduler, type Shortfall, type Silence } from './scheduler.ts';
 
 export interface SessionOptions {
   readonly factory: LinkFactory;
-  readonly family: 'auto' | 'at' | 'slcan';
+  readonly family: string;
   /** Only this line speed, bit/s. */
   readonly baud?: number;
   readonly clock: Clock;
@@ -80,7 +80,7 @@ export class VehicleSession {
   readonly #preamble = new Preamble();
   readonly #counting = new Counting();
   #adapter: GuardedAdapter | null = null;
-  #last: { family: 'at' | 'slcan'; baud: number | null } | undefined;
+  #last: { family: string; baud: number | null } | undefined;
   readonly #raise: RaiseMemory = { allowed: true, raised: null };
   #vehicle: Vehicle | null = null;
   #unit: ControlUnit | null = null;

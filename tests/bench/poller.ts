@@ -34,7 +34,9 @@ export function leastMs({ front, baud, responseMs }: Config, pids: readonly numb
     const rest = further === 0 ? 0 : flow + Math.max(further * FRAME_MS, FRAME_MS + (further - 1) * lineMs);
     return lineMs + FRAME_MS + responseMs + FRAME_MS + (further > 0 ? lineMs : 0) + rest + lineMs;
   }
-  const request = (2 * (1 + pids.length) + 1 + 1) * byteMs; // digits, the count, carriage return
+  // The request that went before it goes again by its carriage return alone; another one would be typed first:
+  // digits, the count, the echo of the last of them.
+  const request = byteMs;
   const line = 20 * byteMs; // 7E8, sixteen digits, carriage return
   const first = request + ADAPTER_MS + FRAME_MS + responseMs + FRAME_MS;
   const arrived = first + (further === 0 ? 0 : (1 + further) * FRAME_MS); // the flow control, then the frames

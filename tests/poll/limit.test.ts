@@ -16,8 +16,8 @@ describe('poller', () => {
       expect(m.shareOfLimit).toBeLessThan(1.02); // more would mean that the limit is computed wrongly
       expect(m.busy).toBeLessThan(1.02);
       expect(m.perSecond / (await onePidAtATime(config, 'addressed', 1))).toBeGreaterThan(gain);
-      // Its own figure, from measured round trips, says the same.
-      expect(m.ownLimit! / bestPerSecond(config)).toBeGreaterThan(0.9);
+      // Its own figure, from measured round trips, says the same, those with which other sizes were tried included.
+      expect(m.ownLimit! / bestPerSecond(config)).toBeGreaterThan(0.88);
     },
   );
 

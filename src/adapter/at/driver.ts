@@ -17,10 +17,10 @@ import type {
   RaiseMemory,
   WireTap,
 } from '../adapter.ts';
-import { onlyAnswers } from '../interpret.ts';
+import { onlyAnswers } from '../answers.ts';
 import { Turns } from '../turns.ts';
 import { Wire } from '../wire.ts';
-import { PromptChannel } from './prompt.ts';
+import { type Conversation, PromptChannel } from './prompt.ts';
 import { PROTOCOLS, TRY_IN_ORDER } from './protocols.ts';
 import { type AtReading, isPadded, readAt } from './read.ts';
 import { applySettings, command, NO_NAME, type Reply, type Settings, sayHello, setUp } from './setup.ts';
@@ -47,7 +47,6 @@ const AS_IT_IS = 'as it is';
 
 export function atDriver(clock: Clock): AdapterDriver {
   return {
-    family: 'at',
     async connect(
       link: Link,
       tap: WireTap,
@@ -179,6 +178,7 @@ class AtAdapter implements Adapter {
     if (!this.#isCan) {
       // One answer at a time on one wire: the wait for a further one costs more than the answer.
       await this.#tryCountDigit({});
+      await this.#tryRepeating({});
       return;
     }
     const [first] = found.messages
@@ -189,6 +189,7 @@ class AtAdapter implements Adapter {
     const ecu = this.#canAddress && first !== undefined ? { ecu: first } : {};
     await this.#tryCountDigit(ecu);
     await this.#tryManyPids(ecu, found.messages.find((m) => m.ecu === first) ?? found.messages[0]);
+    await this.#tryRepeating(ecu);
   }
 
   async #findBus(): Promise<Exchange> {
@@ -328,6 +329,21 @@ class AtAdapter implements Adapter {
     }
   }
 
+  /** An empty line for the line before: one character instead of all, and nothing to compare. */
+  async #tryRepeating(ecu: { ecu?: string }): Promise<void> {
+    const { quality } = this.#channel;
+    this.#channel.repeats = true;
+    let before: Exchange | null = null;
+    for (let attempt = 0; attempt < 2 * TRIES; attempt++) {
+      const x = await this.#exchange({ payload: READ_PIDS, ...ecu });
+      const repeated = this.#channel.quality.repeated > quality.repeated;
+      if (repeated && before && x.outcome === 'answered' && sameMessages(before, x)) return;
+      if (repeated) break;
+      before = x;
+    }
+    this.#channel.repeats = false;
+  }
+
   async #readVoltage(): Promise<number | null> {
     const { text } = await command(this.#channel, 'ATRV');
     const v = Number.parseFloat(/(\d{1,2}\.\d{1,2})\s*V?/i.exec(text)?.[1] ?? '');
@@ -356,14 +372,21 @@ class AtAdapter implements Adapter {
     const firstMs = request.timeoutMs ?? FIRST_MS[pace];
     const strays = this.#channel.takeStray();
 
-    const sentUs = this.#wire.clock.nowUs();
-    this.#wire.tap({ kind: 'request', tUs: sentUs, payload, ecu });
+    let sentUs: number | null = null;
+    const onSend = () => {
+      const tUs = this.#wire.clock.nowUs();
+      if (sentUs !== null) this.#wire.tap({ kind: 'done', tUs, outcome: 'timeout' }); // sent anew
+      sentUs = tUs;
+      this.#wire.tap({ kind: 'request', tUs, payload, ecu });
+    };
     const { rx, end } = await this.#channel.ask(
-      `${toHex(payload)}${digit}\r`,
+      `${toHex(payload)}${digit}`,
       firstMs,
       Math.min(QUIET_MS[pace], firstMs),
       SEARCHING,
+      onSend,
     );
+    if (sentUs === null) onSend();
     const reading = readAt(this.info.dialect, payload, rx);
     const { messages, discards } = onlyAnswers({ payload, ecu }, reading);
     const verdict = judge(end, messages, discards.length, reading, firstMs, this.#wire.lost);
@@ -372,10 +395,10 @@ class AtAdapter implements Adapter {
 
     this.#lastReading = reading;
     this.#lastRx = rx;
-    this.#outOfStep = end === 'timeout' || end === 'too much';
+    this.#outOfStep = end === 'timeout' || end === 'too much' || end === 'unsent';
     this.#learnCount(key, messages, verdict.outcome);
     this.#noteHealth(verdict.outcome);
-    return { sentUs, doneUs, ...verdict, messages, discards: [...strays, ...discards] };
+    return { sentUs: sentUs ?? doneUs, doneUs, ...verdict, messages, discards: [...strays, ...discards] };
   }
 
   /** Back in step and set up before anything is asked. */
@@ -478,7 +501,7 @@ class AtAdapter implements Adapter {
 }
 
 function judge(
-  end: 'prompt' | 'timeout' | 'lost' | 'too much',
+  end: Conversation['end'],
   messages: readonly EcuMessage[],
   discards: number,
   reading: AtReading,
@@ -489,6 +512,11 @@ function judge(
   if (end === 'lost') return { outcome: 'lost', why: lost };
   if (end === 'timeout')
     return { outcome: 'timeout', why: `no prompt from the adapter within ${waitedMs} ms` };
+  if (end === 'unsent')
+    return {
+      outcome: 'timeout',
+      why: 'the line between computer and adapter loses characters: nothing was sent',
+    };
   if (end === 'too much') return { outcome: 'garbled', why: 'the adapter sends without end' };
   const word = reading.words.findLast((w) => w.word !== 'progress' && w.word !== 'ok');
   if (!word)

@@ -1,9 +1,6 @@
 /** The text of an AT-command adapter as lines with times, and its words as a table. Common practice, from memory. */
 
-export interface RxChunk {
-  readonly tUs: number;
-  readonly bytes: Uint8Array;
-}
+import type { RxChunk } from '../wire.ts';
 
 export interface Line {
   /** Without line end, NULs and spaces, upper case. */

@@ -1,8 +1,11 @@
-/** One command out, text in until the prompt: the conversation with an AT-command adapter. Bounded. */
+/**
+ * The conversation with an AT-command adapter: a line typed, compared with its echo, ended; then text until the
+ * prompt. Why it is typed like that stands in watch.ts, which lets nothing else pass. Bounded.
+ */
 import type { Discard } from '../adapter.ts';
-import type { Wire } from '../wire.ts';
-import type { RxChunk } from './lines.ts';
+import type { RxChunk, Wire } from '../wire.ts';
 import { PROMPT } from './lines.ts';
+import { goesBlind, heardAs, SPOIL } from './watch.ts';
 
 const MAX_ANSWER = 64 * 1024;
 const MAX_UNTIL = 2048;
@@ -12,13 +15,31 @@ const MAX_STRAY = 100;
 /** The prompt is the last thing in an answer; bytes right behind it mean that it belonged to an earlier one. */
 const SETTLE_MS = 60;
 const RESYNC_TRIES = 4;
-const NAME_MS = 1000;
+const PROMPT_MS = 1000;
 /** However much trickles in, an answer is over by then: first wait, quiet wait and this. */
 const GRACE_MS = 2000;
+/** An echo comes at once: what a link may add to that at first, and at least (a busy computer); chosen, no source. */
+const ECHO_MS = { first: 400, least: 150, most: 1000 } as const;
+/** Of typing a line: where one character in twenty is lost, one of four times it arrives whole and is heard whole. */
+const TYPE_TRIES = 24;
+const SPOIL_TRIES = 3;
+/** What comes first and is no echo for so long is noise, or an answer that is being broken off. */
+const NOISE_MS = 250;
+const SEND_TRIES = 8;
 
 export interface Conversation {
   readonly rx: readonly RxChunk[];
-  readonly end: 'prompt' | 'timeout' | 'lost' | 'too much';
+  /** `unsent`: the line could not be typed without characters being lost on the way. */
+  readonly end: 'prompt' | 'timeout' | 'lost' | 'too much' | 'unsent';
+}
+
+/** What became of the characters on the line: for people, and to know a bad cable. */
+export interface LineQuality {
+  /** Lines typed, and those of them that did not come back as they were. */
+  readonly typed: number;
+  readonly retyped: number;
+  /** Times that an empty line stood for the line before. */
+  readonly repeated: number;
 }
 
 export class PromptChannel {
@@ -28,10 +49,24 @@ export class PromptChannel {
   #heard: (() => void) | null = null;
   #prompted = false;
   #stray: Discard[] = [];
-  /** What shows that it listens: its name, or a setting where it keeps silent about that. */
-  probe: 'ATI' | 'ATE0' = 'ATI';
+  /** It says back what it hears. Until that is known only lines go out of which no part is a request. */
+  echoes = false;
+  /** An empty line makes it do the last thing again, proved. */
+  repeats = false;
   /** After this nothing is asked any more and everything times out: what a device may cost us while being set up. */
   limitUs = Number.POSITIVE_INFINITY;
+  /** A prompt came since the last line end: it waits for a command. */
+  #ready = false;
+  /** Something stands half typed at the other end. */
+  #pending = false;
+  /** The checked line that came to its prompt last, nothing since. */
+  #last = '';
+  /** It says line ends back too: then a silence behind one means that it was lost. */
+  #endEchoes = false;
+  #echoMs: number = ECHO_MS.first;
+  #typed = 0;
+  #retyped = 0;
+  #repeated = 0;
 
   constructor(wire: Wire) {
     this.#wire = wire;
@@ -48,6 +83,10 @@ export class PromptChannel {
     });
   }
 
+  get quality(): LineQuality {
+    return { typed: this.#typed, retyped: this.#retyped, repeated: this.#repeated };
+  }
+
   /** What came when nothing was asked, since the last look. */
   takeStray(): Discard[] {
     const stray = this.#stray;
@@ -58,76 +97,230 @@ export class PromptChannel {
   /**
    * @param quietMs after the first byte, the answer is given up when nothing follows for this long.
    * @param longWords while the text so far matches, `ms` counts instead (the adapter says that it is searching).
+   * @param onSend called right before each line end
    */
-  async ask(text: string, ms: number, quietMs = ms, longWords: RegExp | null = null): Promise<Conversation> {
-    this.#rx = [];
-    this.#bytes = 0;
-    this.#prompted = false;
-    const { clock } = this.#wire;
-    if (clock.nowUs() > this.limitUs) return { rx: [], end: 'timeout' };
-    const deadlineUs = clock.nowUs() + (ms + quietMs + GRACE_MS) * 1000;
-    const end = await this.#wire.wait<'prompt' | 'too much'>(ms, (finish, extendBy) => {
-      const extend = (by: number) => extendBy(Math.max(0, Math.min(by, (deadlineUs - clock.nowUs()) / 1000)));
-      this.#heard = () => {
-        if (this.#prompted) finish('prompt');
-        else if (this.#bytes > MAX_ANSWER) finish('too much');
-        else if (endsInBlankLine(this.#rx)) extend(Math.min(quietMs, PROMPT_DUE_MS));
-        else extend(longWords && this.#bytes < 64 && longWords.test(textOf(this.#rx)) ? ms : quietMs);
-      };
-      if (text !== '') this.#wire.send(ascii(text));
-    });
-    this.#heard = null;
-    const rx = this.#rx;
-    this.#rx = [];
-    return { rx, end };
+  async ask(
+    line: string,
+    ms: number,
+    quietMs = ms,
+    longWords: RegExp | null = null,
+    onSend: () => void = () => undefined,
+  ): Promise<Conversation> {
+    for (let i = 0; i < SEND_TRIES; i++) {
+      const typed = await this.#prepare(line);
+      if (typed !== 'typed') return { rx: [], end: typed };
+      onSend();
+      const said = await this.#answer(this.echoes ? '\r' : `${line}\r`, ms, quietMs, longWords);
+      if (said.end === 'prompt' && this.echoes) this.#last = line;
+      if (said.end !== 'timeout' || said.rx.length > 0 || !this.#endEchoes) return said;
+      // Not even the line end came back: it was lost, or its echo was and the adapter is at work.
+      this.#retyped++;
+      if (!(await this.#spoil(this.#echoMs, PROMPT_MS)).ended) return said;
+    }
+    return { rx: [], end: 'unsent' };
+  }
+
+  /** Only listens, until a prompt or until nothing came for so long. */
+  listen(ms: number): Promise<Conversation> {
+    return this.#hear('', ms, ms, null);
   }
 
   /**
    * Sends (unless '') and listens until `enough` or the time is over, prompt or not. @returns the text that came.
    * For the conversation that changes the line speed; everything else ends with a prompt.
+   * @param line `\r`: the empty line that confirms it
    */
-  async until(text: string, enough: (text: string) => boolean, ms: number): Promise<string> {
-    this.#rx = [];
-    this.#bytes = 0;
+  async until(line: string, enough: (text: string) => boolean, ms: number): Promise<string> {
     if (this.#wire.clock.nowUs() > this.limitUs) return '';
-    await this.#wire.wait<'enough'>(ms, (finish) => {
-      this.#heard = () => {
-        if (this.#bytes > MAX_UNTIL || enough(textOf(this.#rx))) finish('enough');
-      };
-      if (text !== '') this.#wire.send(ascii(text));
-    });
-    this.#heard = null;
-    const came = textOf(this.#rx);
-    this.#rx = [];
-    return came;
+    const empty = line === '' || line === '\r';
+    if (!empty && !goesBlind(line) && (await this.#prepare(line)) !== 'typed') return '';
+    this.#last = '';
+    const blind = !empty && goesBlind(line);
+    if (blind && this.#pending) return ''; // it would end what is half typed
+    const text = empty ? line : blind ? `${line}\r` : '\r';
+    if (text !== '') this.#ready = false;
+    return textOf(await this.#collect(text, (rx) => enough(textOf(rx)), ms));
+  }
+
+  /** Does it say back what it hears? Asked with a line that is no command. */
+  async findEcho(ms: number): Promise<Conversation> {
+    this.echoes = false;
+    this.#last = '';
+    const said = await this.#hear(`${SPOIL}\r`, ms, ms, null);
+    this.echoes = heardAs(joined(said.rx)).includes(SPOIL[0]!);
+    return said;
   }
 
   /**
-   * After a lost prompt: interrupt whatever the adapter is doing and ask for its name (the probe) until the answer to that,
-   * and nothing else, comes back. A space interrupts a running command and does nothing otherwise; a bare CR
-   * would make an idle adapter repeat its last command, and that must never happen behind the gate's back.
+   * After a lost prompt: interrupts whatever the adapter is doing, with letters that are then refused as no command,
+   * until the answer to that, and nothing else, comes back. A bare line end would make an idle adapter repeat its
+   * last command.
    */
   async resync(): Promise<boolean> {
     let silent = 0;
     for (let i = 0; i < RESYNC_TRIES && silent < 2 && !this.#wire.lost; i++) {
-      const stopped = await this.ask(' ', 150 * (i + 1));
-      const named = await this.ask(`${this.probe}\r`, NAME_MS);
-      if (stopped.rx.length + named.rx.length === 0) {
+      const stopped = await this.#spoil(PROMPT_MS + 150 * (i + 1), PROMPT_MS, 1);
+      if (!stopped.heard) {
         silent++;
         continue;
       }
-      const more = await this.ask('', SETTLE_MS);
-      if (named.end === 'prompt' && more.rx.length === 0) return true;
+      const more = await this.listen(SETTLE_MS);
+      if (stopped.ended && more.rx.length === 0) return true;
       // Something still came: let it run out, then ask again.
-      await this.ask('', 4 * SETTLE_MS);
+      await this.listen(4 * SETTLE_MS);
     }
     return false;
   }
+
+  /** Types what cannot be sent in one piece, and compares. */
+  async #prepare(line: string): Promise<'typed' | 'timeout' | 'lost' | 'unsent'> {
+    if (this.#wire.clock.nowUs() > this.limitUs) return 'timeout';
+    if (!this.echoes) return goesBlind(line) ? 'typed' : 'unsent';
+    const again = this.repeats && this.#ready && line === this.#last;
+    this.#last = '';
+    if (again) {
+      this.#repeated++;
+      return 'typed';
+    }
+    if (!this.#ready && !(await this.#spoil(PROMPT_MS, PROMPT_MS)).ended)
+      return this.#wire.lost ? 'lost' : 'timeout';
+    for (let i = 0; i < TYPE_TRIES; i++) {
+      const fromUs = this.#wire.clock.nowUs();
+      this.#typed++;
+      const rx = await this.#collect(
+        line,
+        (came) => !line.startsWith(heardAs(joined(came))),
+        this.#echoMs,
+        line,
+      );
+      if (this.#wire.lost) return 'lost';
+      if (heardAs(joined(rx)) === line) {
+        this.#learnEcho((this.#wire.clock.nowUs() - fromUs) / 1000);
+        return 'typed';
+      }
+      this.#retyped++;
+      const { ended, heard } = await this.#spoil(this.#echoMs, PROMPT_MS);
+      if (!ended && !heard) return this.#wire.lost ? 'lost' : 'timeout';
+      if (!ended) break;
+    }
+    return 'unsent';
+  }
+
+  #learnEcho(ms: number): void {
+    const now = Math.min(ECHO_MS.most, Math.max(ECHO_MS.least, 4 * ms));
+    this.#echoMs = now > this.#echoMs ? now : this.#echoMs + 0.1 * (now - this.#echoMs);
+  }
+
+  /** Makes what stands half typed at the other end, whatever it is, no command, and ends it. */
+  async #spoil(
+    echoMs: number,
+    promptMs: number,
+    tries = SPOIL_TRIES,
+  ): Promise<{ heard: boolean; ended: boolean }> {
+    this.#last = '';
+    let heard = false;
+    for (let i = 0; i < tries && !this.#wire.lost; i++) {
+      const isSpoilt = (rx: readonly RxChunk[]) => heardAs(joined(rx)).includes(SPOIL[0]!);
+      const rx = await this.#collect(SPOIL, isSpoilt, echoMs, null, NOISE_MS);
+      heard ||= rx.length > 0;
+      if (!isSpoilt(rx)) continue;
+      if ((await this.#hear('\r', promptMs, promptMs, null)).end === 'prompt') return { heard, ended: true };
+    }
+    return { heard, ended: false };
+  }
+
+  async #answer(text: string, ms: number, quietMs: number, longWords: RegExp | null): Promise<Conversation> {
+    if (!this.#endEchoes) {
+      const said = await this.#hear(text, ms, quietMs, longWords);
+      const first = said.rx[0]?.bytes.find((b) => b !== 0 && b !== 0x20);
+      if (this.echoes && (first === 0x0d || first === 0x0a)) this.#endEchoes = true;
+      return said;
+    }
+    return this.#hear(text, ms, quietMs, longWords, this.#echoMs);
+  }
+
+  /** @param firstMs within this the first byte has to come */
+  async #hear(
+    text: string,
+    ms: number,
+    quietMs: number,
+    longWords: RegExp | null,
+    firstMs = ms,
+  ): Promise<Conversation> {
+    this.#begin();
+    if (text !== '') this.#ready = false;
+    const { clock } = this.#wire;
+    if (clock.nowUs() > this.limitUs) return { rx: [], end: 'timeout' };
+    const deadlineUs = clock.nowUs() + (ms + quietMs + GRACE_MS) * 1000;
+    const end = await this.#wire.wait<'prompt' | 'too much'>(Math.min(ms, firstMs), (finish, extendBy) => {
+      const extend = (by: number) => extendBy(Math.max(0, Math.min(by, (deadlineUs - clock.nowUs()) / 1000)));
+      this.#heard = () => {
+        if (this.#prompted) finish('prompt');
+        else if (this.#bytes > MAX_ANSWER) finish('too much');
+        else if (isBlank(this.#rx))
+          extend(ms); // the echo of the line end: nothing was said yet
+        else if (endsInBlankLine(this.#rx)) extend(Math.min(quietMs, PROMPT_DUE_MS));
+        else extend(longWords && this.#bytes < 64 && longWords.test(textOf(this.#rx)) ? ms : quietMs);
+      };
+      this.#send(text);
+    });
+    if (end === 'prompt') this.#ready = true;
+    return { rx: this.#end(), end };
+  }
+
+  /** Until `enough`, or `whole` has come, or the time is over: `settleMs` from the first byte on where given. */
+  async #collect(
+    text: string,
+    enough: (rx: readonly RxChunk[]) => boolean,
+    ms: number,
+    whole: string | null = null,
+    settleMs: number | null = null,
+  ): Promise<readonly RxChunk[]> {
+    this.#begin();
+    await this.#wire.wait<'enough'>(ms, (finish, extend) => {
+      let first = true;
+      this.#heard = () => {
+        if (first && settleMs !== null) extend(settleMs);
+        first = false;
+        if (this.#bytes > MAX_UNTIL || enough(this.#rx)) finish('enough');
+        else if (whole !== null && heardAs(joined(this.#rx)) === whole) finish('enough');
+      };
+      this.#send(text);
+    });
+    return this.#end();
+  }
+
+  #send(text: string): void {
+    if (text === '') return;
+    this.#pending = !text.endsWith('\r');
+    this.#wire.send(ascii(text));
+  }
+
+  #begin(): void {
+    this.#rx = [];
+    this.#bytes = 0;
+    this.#prompted = false;
+  }
+
+  #end(): readonly RxChunk[] {
+    this.#heard = null;
+    const rx = this.#rx;
+    this.#rx = [];
+    return rx;
+  }
+}
+
+function isBlank(rx: readonly RxChunk[]): boolean {
+  return rx.every((c) => c.bytes.every((b) => b === 0 || b === 0x0d || b === 0x0a || b === 0x20));
 }
 
 function endsInBlankLine(rx: readonly RxChunk[]): boolean {
   const tail = textOf(rx.slice(-4)).replaceAll(/[\0\n]/g, '');
   return tail.endsWith('\r\r') && /[^\r]\r+$/.test(tail);
+}
+
+function joined(rx: readonly RxChunk[]): Uint8Array {
+  return rx.length === 1 ? rx[0]!.bytes : Uint8Array.from(rx.flatMap((c) => [...c.bytes]));
 }
 
 /** One character a byte. */

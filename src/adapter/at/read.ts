@@ -1,8 +1,10 @@
 /** The text that an AT-command adapter sends for one request → messages of each control unit. */
 import { fromHex, toHex } from '../../core/hex.ts';
+import { isResponseId } from '../../isotp/address.ts';
 import type { Dialect, Discard, EcuMessage } from '../adapter.ts';
 import { type CanFrame, joinFrames, type Reading } from '../frames.ts';
-import { type Line, printable, type RxChunk, splitLines, stripChatter, type Word, wordOf } from './lines.ts';
+import type { RxChunk } from '../wire.ts';
+import { type Line, printable, splitLines, stripChatter, type Word, wordOf } from './lines.ts';
 
 export interface AtReading extends Reading {
   /** The adapter's own words, in order. */
@@ -83,11 +85,6 @@ function addressLength(dialect: Dialect, text: string): 0 | 3 | 8 {
   if (dialect.bus !== 'unknown') return 0;
   if (text.length % 2 === 1) return 3;
   return text.startsWith('18DA') ? 8 : 0;
-}
-
-/** ISO 15765-4, from memory: answers come from 7E8–7EF or 18DAF1xx. */
-export function isResponseId(id: string): boolean {
-  return /^7E[89A-F]$/.test(id) || /^18DAF1[0-9A-F]{2}$/.test(id);
 }
 
 /** K-line and J1850: three header bytes (four where the length is a byte of its own), data, one check byte. */

@@ -8,7 +8,6 @@ const COMMAND_MS = 1000;
 const RESET_MS = 5000;
 const QUICK_MS = 350;
 const PATIENT_MS = 1500;
-const NAMELESS_MS = 500;
 const TRIES = 3;
 
 /** Shown where it gives none. */
@@ -30,8 +29,8 @@ export interface Settings {
 }
 
 export async function command(channel: PromptChannel, text: string, ms = COMMAND_MS): Promise<Reply> {
-  const { rx, end } = await channel.ask(`${text}\r`, ms);
-  const lines = splitLines(rx).filter((l) => l.text !== text.replaceAll(' ', ''));
+  const { rx, end } = await channel.ask(text, ms);
+  const lines = splitLines(rx).filter((l) => l.text !== text);
   const words = lines.map((l) => wordOf(l.text)?.word);
   return {
     end,
@@ -46,21 +45,23 @@ export async function command(channel: PromptChannel, text: string, ms = COMMAND
 }
 
 /**
- * Is there a prompt at the other end? Asks for the name; again when something came without one: the first
- * character may only have interrupted what a program before us left running.
+ * Is there a prompt at the other end? Says something that is no command first: it stops what a program before us left
+ * running, spoils what it left half typed, and shows whether there is an echo. Who has no word for that is asked for
+ * its name.
  * @throws HandbackError adapter.silent or adapter.nonsense
  */
 export async function sayHello(channel: PromptChannel, haste: Haste): Promise<void> {
   let heard = '';
-  for (const ms of haste === 'quick' ? [QUICK_MS, COMMAND_MS] : [PATIENT_MS, COMMAND_MS]) {
-    const { rx, end } = await hello(channel, haste, ms, heard === '');
+  for (const [i, ms] of (haste === 'quick' ? [QUICK_MS, COMMAND_MS] : [PATIENT_MS, COMMAND_MS]).entries()) {
+    const { rx, end } = i === 0 ? await channel.findEcho(ms) : await channel.ask('ATI', ms);
     heard += textOf(rx);
     if (end === 'lost') throw new HandbackError('link.lost', 'the link was lost at the first question');
     if (end === 'prompt' && isReadable(heard)) {
       // A prompt that belongs to the interrupted command is followed by the answer to ours.
-      await channel.ask('', 60);
+      await channel.listen(60);
       return;
     }
+    channel.echoes = false;
     if (heard === '' || !isReadable(heard) || CAN_FRAME.test(heard)) break;
   }
   if (heard === '') throw new HandbackError('adapter.silent', 'nothing came back');
@@ -68,22 +69,6 @@ export async function sayHello(channel: PromptChannel, haste: Haste): Promise<vo
     'adapter.nonsense',
     `${heard.length} bytes came back that are no text with a prompt`,
   );
-}
-
-/** A few have no name to give: whoever is patient tries a setting, when its name brings nothing but an echo. */
-async function hello(
-  channel: PromptChannel,
-  haste: Haste,
-  ms: number,
-  first: boolean,
-): Promise<Conversation> {
-  channel.probe = 'ATI';
-  if (haste === 'quick' || !first) return channel.ask('ATI\r', ms);
-  const named = await channel.ask('ATI\r', ms - NAMELESS_MS);
-  const echo = /^[\s\0]*(ATI)?[\s\0]*$/;
-  if (named.end !== 'timeout' || !echo.test(textOf(named.rx))) return named;
-  channel.probe = 'ATE0';
-  return channel.ask('ATE0\r', NAMELESS_MS);
 }
 
 /** A line of a serial-line CAN adapter: it would go on for ever. */
@@ -94,26 +79,46 @@ function isReadable(text: string): boolean {
   return good >= 0.9 * text.length;
 }
 
-/** Resets softly (the line speed stays), falling back to harder ways, then sets what the driver needs. */
+/**
+ * Resets softly (the line speed stays), falling back to harder ways, then sets what the driver needs.
+ * @throws HandbackError adapter.silent; adapter.nonsense where it does not say back what it hears
+ */
 export async function setUp(channel: PromptChannel): Promise<Settings> {
   for (const reset of ['ATWS', 'ATZ', 'ATD']) {
     const r = await command(channel, reset, RESET_MS);
     if (r.end === 'lost') throw new HandbackError('link.lost', 'the link was lost during the reset');
-    if (r.end === 'prompt' && !r.refused) break;
-    if (r.end !== 'prompt') await channel.resync();
+    if (r.end !== 'prompt' && r.end !== 'unsent') await restarted(channel);
+    // The echo is on after a reset, whatever was set before.
+    for (let i = 0; i < TRIES && !channel.echoes; i++) {
+      await channel.findEcho(COMMAND_MS);
+      await channel.listen(60);
+    }
+    if (r.end === 'prompt' && !r.refused && channel.echoes) break;
   }
+  if (!channel.echoes)
+    throw new HandbackError(
+      'adapter.nonsense',
+      'it does not say back what it hears: what would reach the vehicle on a bad line cannot be known',
+      { hint: 'Unplug the adapter from the vehicle and plug it in again: it starts with its echo on.' },
+    );
   return applySettings(channel);
+}
+
+/** It may be away for seconds. */
+async function restarted(channel: PromptChannel): Promise<void> {
+  if (channel.echoes) await channel.resync();
 }
 
 /** Also after the adapter restarted by itself. */
 export async function applySettings(channel: PromptChannel): Promise<Settings> {
-  await insist(channel, 'ATE0'); // echo off; with echo the reader still finds its way
   await insist(channel, 'ATL0'); // no line feeds: fewer bytes
   await insist(channel, 'ATS0'); // no spaces: a third fewer bytes on slow lines
   const headers = await insist(channel, 'ATH1'); // who answered
   await insist(channel, 'ATAT1'); // adaptive timing
   const auto = await insist(channel, 'ATSP0'); // search for the bus at the first request
-  const identity = await askName(channel);
+  const named = await command(channel, 'ATI');
+  if (named.end !== 'prompt') await channel.resync();
+  const identity = named.text === '' ? (await command(channel, 'ATI')).text : named.text;
   return {
     identity: identity || NO_NAME,
     headers: headers.ok,
@@ -121,28 +126,15 @@ export async function applySettings(channel: PromptChannel): Promise<Settings> {
   };
 }
 
-async function askName(channel: PromptChannel): Promise<string> {
-  if (channel.probe === 'ATI') return (await insist(channel, 'ATI', (r) => r.text !== '')).text;
-  // It may only have been starting when it was asked first.
-  const { text, end } = await command(channel, 'ATI');
-  if (text !== '') channel.probe = 'ATI';
-  else if (end !== 'prompt') await channel.resync();
-  return text;
-}
-
 /**
  * Neither OK nor "?" means that text was lost on the way: then once more. Always left in step.
  * @throws HandbackError adapter.silent
  */
-async function insist(
-  channel: PromptChannel,
-  text: string,
-  understood: (reply: Reply) => boolean = (r) => r.ok || r.refused,
-): Promise<Reply> {
+async function insist(channel: PromptChannel, text: string): Promise<Reply> {
   for (let i = 1; ; i++) {
     const reply = await command(channel, text);
     if (reply.end === 'lost' || (reply.end !== 'prompt' && !(await channel.resync())))
       throw new HandbackError('adapter.silent', 'the adapter fell silent while being set up');
-    if (understood(reply) || i === TRIES) return reply;
+    if (reply.ok || reply.refused || i === TRIES) return reply;
   }
 }

@@ -67,7 +67,7 @@ export async function lowerSpeed(s: Speed, from: number, to: number, silent = fa
   await s.setBaud(to);
   if ((await s.channel.resync()) && (await isExact(s, 1))) return;
   await s.setBaud(from);
-  await s.channel.until('ATZ\r', never, 100);
+  if (await s.channel.resync()) await s.channel.until('ATZ', never, 100);
   await s.setBaud(to);
   await s.channel.until('', promptCame, RESTART_MS);
   if ((await s.channel.resync()) && (await isExact(s, 1))) return;
@@ -110,7 +110,7 @@ async function handshake(s: Speed, to: number): Promise<'confirmed' | 'unconfirm
   if (divisor === null) return 'refused';
   const ok = /OK[\r\n\0]/;
   const said = await s.channel.until(
-    `ATBRD${hexByte(divisor)}\r`,
+    `ATBRD${hexByte(divisor)}`,
     (text) => ok.test(text) || promptCame(text),
     COMMAND_MS,
   );
@@ -132,9 +132,10 @@ async function handshake(s: Speed, to: number): Promise<'confirmed' | 'unconfirm
 
 /** The same name, to the letter, so many times. */
 async function isExact(s: Speed, times: number): Promise<boolean> {
+  const before = s.channel.quality.retyped;
   for (let i = 0; i < times; i++) {
     const { end, text } = await command(s.channel, 'ATI', 500);
-    if (end === 'prompt' && text === s.identity) continue;
+    if (end === 'prompt' && text === s.identity && s.channel.quality.retyped === before) continue;
     await s.channel.resync();
     return false;
   }

@@ -2,7 +2,7 @@
 import type { Clock } from '../../core/clock.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { toHex } from '../../core/hex.ts';
-import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
+import { FUNCTIONAL, isResponseId, requestIdOf } from '../../isotp/address.ts';
 import { buildFrame } from '../../isotp/frame.ts';
 import { Reassembler } from '../../isotp/reassembler.ts';
 import type { Link } from '../../link/link.ts';
@@ -18,14 +18,12 @@ import type {
   Outcome,
   WireTap,
 } from '../adapter.ts';
-import { answersTo } from '../answers.ts';
-import type { RxChunk } from '../at/lines.ts';
-import { isResponseId } from '../at/read.ts';
-import { interpret } from '../interpret.ts';
+import { answersTo, onlyAnswers } from '../answers.ts';
 import { Turns } from '../turns.ts';
-import { Wire } from '../wire.ts';
+import { type RxChunk, Wire } from '../wire.ts';
 import { ALL_PASS, ANSWERS_ONLY, type FilterSetting } from './filters.ts';
 import { LISTENS_A_SECOND, SlcanPort } from './port.ts';
+import { readSlcan } from './read.ts';
 
 /** Bit rates of legislated diagnostics (ISO 15765-4, from memory) and their command (common practice). */
 const RATES = [
@@ -54,7 +52,6 @@ const READ_PIDS = Uint8Array.of(0x01, 0x00);
 
 export function slcanDriver(clock: Clock): AdapterDriver {
   return {
-    family: 'slcan',
     async connect(link: Link, tap: WireTap, baud: number | null, haste: Haste = 'patient'): Promise<Adapter> {
       const port = new SlcanPort(new Wire(link, tap, clock, false));
       const identity = await port.identify(haste);
@@ -270,7 +267,7 @@ class SlcanAdapter implements Adapter {
       },
       () => this.#sendFrame(address ?? functional, buildFrame([payload.length, ...payload], 0)),
     );
-    const { messages, discards } = interpret(this.info.dialect, { payload, ecu }, rx);
+    const { messages, discards } = onlyAnswers({ payload, ecu }, readSlcan(rx));
     const doneUs = wire.clock.nowUs();
     this.#notSentInARow = notSent && messages.length === 0 ? this.#notSentInARow + 1 : 0;
     this.#acknowledges ||= acknowledged;

@@ -1,8 +1,7 @@
 /** Lines to and from a serial-line CAN adapter: greeting, commands with their answers, traffic of others counted. */
 import { HandbackError } from '../../core/errors.ts';
 import type { Haste } from '../adapter.ts';
-import type { RxChunk } from '../at/lines.ts';
-import type { Wire } from '../wire.ts';
+import type { RxChunk, Wire } from '../wire.ts';
 import { type FilterSetting, readStatus } from './filters.ts';
 import { isOtherTraffic, readSlcanLine, type SlcanMeaning, SlcanSplitter } from './read.ts';
 

@@ -1,9 +1,9 @@
 /** The lines of a serial-line CAN adapter (slcan) during one request → messages of each control unit. */
 import { fromHex } from '../../core/hex.ts';
+import { isResponseId } from '../../isotp/address.ts';
 import type { Discard } from '../adapter.ts';
-import type { RxChunk } from '../at/lines.ts';
-import { isResponseId } from '../at/read.ts';
 import { type CanFrame, joinFrames, type Reading } from '../frames.ts';
+import type { RxChunk } from '../wire.ts';
 
 const CR = 0x0d;
 const BEL = 0x07;

@@ -1,0 +1,13 @@
+import type { DialectEntry } from '../dialect.ts';
+import { atDriver } from './driver.ts';
+import { readAt } from './read.ts';
+import { TextWatch } from './watch.ts';
+
+export const atDialect: DialectEntry = {
+  family: 'at',
+  title: 'text adapter',
+  quickToFind: true,
+  driver: atDriver,
+  read: readAt,
+  watch: (may) => new TextWatch(may),
+};

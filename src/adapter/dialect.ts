@@ -1,0 +1,35 @@
+/**
+ * What one dialect of adapters brings: a folder beside this file, and one entry in `dialects.ts`. Nothing else of the
+ * program asks which dialect it is.
+ */
+import type { Clock } from '../core/clock.ts';
+import type { AdapterDriver, Dialect } from './adapter.ts';
+import type { Reading } from './frames.ts';
+import type { RxChunk } from './wire.ts';
+
+export interface DialectEntry {
+  /** Its name in options and captures: lower-case letters and digits. */
+  readonly family: string;
+  /** For people, in a list of what was tried. */
+  readonly title: string;
+  /** Never silent and never slow to find: looked for at each line speed when patient, otherwise at the last one only. */
+  readonly quickToFind: boolean;
+  readonly driver: (clock: Clock) => AdapterDriver;
+  /** Bytes received for one request → messages and discards, whoever they answer. Pure, never throws. */
+  readonly read: (dialect: Dialect, sent: Uint8Array, rx: readonly RxChunk[]) => Reading;
+  /** The gate's own view of the line, one for each connection. It shares nothing with the driver. */
+  readonly watch: (may: Permission) => LineWatch;
+}
+
+/**
+ * May this payload (service byte first) reach the vehicle now? `once`: it may, and must not be repeated by anything
+ * but another permission.
+ */
+export type Permission = (payload: Uint8Array) => 'yes' | 'once' | 'no';
+
+/** Reads along and decides on each write. Whatever is lost of what passes must not become another request. */
+export interface LineWatch {
+  heard(bytes: Uint8Array): void;
+  /** @param bytes one write of the driver */
+  mayPass(bytes: Uint8Array): boolean;
+}
