@@ -60,6 +60,8 @@ export type Outcome =
   | 'lost'; // the link closed while waiting
 
 export interface Exchange {
+  /** The payload that was sent: the request's, or more, see `Adapter.formOf`. */
+  readonly asked: Uint8Array;
   readonly sentUs: number;
   readonly doneUs: number;
   readonly outcome: Outcome;
@@ -115,6 +117,11 @@ export type WireTap = (event: WireEvent) => void;
 /** A driver bound to one open link. One request in flight at a time unless the driver says otherwise. */
 export interface Adapter {
   readonly info: AdapterInfo;
+  /**
+   * What is sent for a payload: itself, or where characters may get lost unnoticed a fuller request, of which nothing
+   * else can become. Null when there is no such form: it asks for too much at once.
+   */
+  formOf(payload: Uint8Array): Uint8Array | null;
   /** Never rejects for what the other end does: the outcome tells. Rejects only on programming mistakes. */
   request(request: DiagnosticRequest): Promise<Exchange>;
   /** Leaves the adapter as found where it can, then closes the link. Never rejects. */

@@ -21,11 +21,16 @@ export interface DialectEntry {
   readonly watch: (may: Permission) => LineWatch;
 }
 
-/**
- * May this payload (service byte first) reach the vehicle now? `once`: it may, and must not be repeated by anything
- * but another permission.
- */
-export type Permission = (payload: Uint8Array) => 'yes' | 'once' | 'no';
+/** What may reach the vehicle; the gate decides. */
+export interface Permission {
+  /**
+   * This payload (service byte first), now? `once`: it may, and must not be repeated by anything but another
+   * permission.
+   */
+  ask(payload: Uint8Array): 'yes' | 'once' | 'no';
+  /** Does this service only read? */
+  reads(service: number): boolean;
+}
 
 /** Reads along and decides on each write. Whatever is lost of what passes must not become another request. */
 export interface LineWatch {

@@ -47,6 +47,8 @@ export function permitClear(evidence: ClearEvidence): ClearPermit {
 /** An adapter behind the gate. The adapter itself cannot be reached from it. */
 export interface GuardedAdapter {
   readonly info: AdapterInfo;
+  /** See `Adapter.formOf`. */
+  formOf(payload: Uint8Array): Uint8Array | null;
   /** Rejects with gate.refused, nothing sent, unless the request only reads or carries its permit. */
   request(request: DiagnosticRequest, permit?: ClearPermit): Promise<Exchange>;
   close(): Promise<void>;
@@ -57,6 +59,7 @@ export function guarded(adapter: Adapter, wire: WireGate): GuardedAdapter {
     get info() {
       return adapter.info;
     },
+    formOf: (payload) => adapter.formOf(payload),
     async request(request, permit) {
       // A copy: what was checked is what is sent, whatever happens to the caller's bytes meanwhile.
       const payload = Uint8Array.from(request.payload);

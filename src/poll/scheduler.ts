@@ -58,10 +58,18 @@ const NEWEST = 0.2;
 export class Scheduler {
   readonly #items: Item[];
   readonly #maxGroup: number;
+  readonly #fits: (pids: readonly number[]) => boolean;
   readonly #tries: Try[][];
   #asked = 0;
 
-  constructor(pids: readonly PlannedPid[], maxGroup: number, nowUs: number) {
+  /** @param fits may these go together? What is asked alone always may. */
+  constructor(
+    pids: readonly PlannedPid[],
+    maxGroup: number,
+    nowUs: number,
+    fits: (pids: readonly number[]) => boolean = () => true,
+  ) {
+    this.#fits = fits;
     this.#maxGroup = maxGroup;
     this.#tries = Array.from({ length: maxGroup + 1 }, () => []);
     this.#items = pids.map((planned) => ({
@@ -89,6 +97,7 @@ export class Scheduler {
     if (nowUs >= first.aloneUntilUs) {
       const company = ready.filter((i) => nowUs >= i.aloneUntilUs);
       group = company.slice(0, this.#groupSize(company.length));
+      while (group.length > 1 && !this.#fits(group.map((i) => i.planned.pid))) group.pop();
     }
     for (const i of group) i.askedUs = nowUs;
     // Always in the same order: some links need less for a request that is the one before.

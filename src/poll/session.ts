@@ -24,6 +24,7 @@ import type { LinkFactory } from '../link/link.ts';
 import { Counting, type LinkCounters } from './counters.ts';
 import { type ClearEvidence, connectGuarded, type GuardedAdapter, permitClear } from './gate.ts';
 import { type ControlUnit, identifyVehicle, type Vehicle } from './identify.ts';
+import { narrowed } from './narrow.ts';
 import { DEFAULT_SIGNALS, type Plan, planPids } from './plan.ts';
 import { Preamble } from './preamble.ts';
 import { Scheduler, type Shortfall, type Silence } from './scheduler.ts';
@@ -168,7 +169,7 @@ export class VehicleSession {
    * @throws HandbackError gate.refused; link.lost while not connected
    */
   request(payload: Uint8Array, ecu?: string): Promise<Exchange> {
-    return this.#ask({ payload, ...(ecu === undefined ? {} : { ecu }) });
+    return this.#askOnly({ payload, ...(ecu === undefined ? {} : { ecu }) });
   }
 
   /**
@@ -256,7 +257,7 @@ export class VehicleSession {
 
   /** False when no control unit answers. */
   async #identify(): Promise<boolean> {
-    const vehicle = await identifyVehicle((request) => this.#ask(request));
+    const vehicle = await identifyVehicle((request) => this.#askOnly(request));
     if (!vehicle) return false;
     const before = this.#vehicle?.vin;
     const wanted = this.#options.wanted ?? DEFAULT_SIGNALS;
@@ -267,8 +268,10 @@ export class VehicleSession {
     this.#vehicle = vehicle;
     this.#unit = best.unit;
     this.#plan = best.plan;
-    const info = this.#connected().info;
-    this.#scheduler = new Scheduler(best.plan.pids, info.maxPidsPerRequest, this.#clock.nowUs());
+    const adapter = this.#connected();
+    const { info } = adapter;
+    const fits = (pids: readonly number[]) => adapter.formOf(Uint8Array.of(0x01, ...pids)) !== null;
+    this.#scheduler = new Scheduler(best.plan.pids, info.maxPidsPerRequest, this.#clock.nowUs(), fits);
     const other =
       before && vehicle.vin && before !== vehicle.vin ? ' This is another vehicle than before.' : '';
     const none = best.plan.signals.length === 0 ? ' It offers none of the wanted signals.' : '';
@@ -346,7 +349,7 @@ export class VehicleSession {
     const x = await this.#ask({ payload, ...this.#ecu() });
     const answered = new Set<number>();
     for (const m of x.messages) {
-      const split = splitCurrentData(m.payload, payload.subarray(1));
+      const split = splitCurrentData(m.payload, x.asked.subarray(1));
       if (split.ok) for (const part of split.parts) answered.add(part.pid);
     }
     const nowUs = this.#clock.nowUs();
@@ -391,6 +394,11 @@ export class VehicleSession {
     return 'the vehicle was silent for long, the adapter is started anew';
   }
 
+  /** As `#ask`, without what the adapter's form of the request brought besides. */
+  async #askOnly(request: DiagnosticRequest): Promise<Exchange> {
+    return narrowed(await this.#ask(request), request.payload);
+  }
+
   async #ask(request: DiagnosticRequest): Promise<Exchange> {
     let r = request;
     for (let repeats = 0; ; repeats++) {
@@ -408,7 +416,7 @@ export class VehicleSession {
   /** The highest value that any control unit gives for a PID of one number; not known counts as moving. */
   async #highestNow(pid: number): Promise<number> {
     const asked = Uint8Array.of(pid);
-    const x = await this.#ask({ payload: Uint8Array.of(0x01, pid) });
+    const x = await this.#askOnly({ payload: Uint8Array.of(0x01, pid) });
     let highest = Number.NEGATIVE_INFINITY;
     for (const m of x.messages) {
       const split = splitCurrentData(m.payload, asked);

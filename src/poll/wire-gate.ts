@@ -45,9 +45,10 @@ export class WireGate {
 
   /** The same link with the gate in front of it. */
   guard(link: Link, family: string): Link {
-    const watch = dialectOf(family).watch((payload) =>
-      onlyReads(payload) ? 'yes' : this.#clearing && clears(payload) ? 'once' : 'no',
-    );
+    const watch = dialectOf(family).watch({
+      ask: (payload) => (onlyReads(payload) ? 'yes' : this.#clearing && clears(payload) ? 'once' : 'no'),
+      reads: (service) => READ_SERVICES[service] !== undefined,
+    });
     return {
       name: link.name,
       listen: (listener: (event: LinkEvent) => void) =>

@@ -4,7 +4,7 @@ import { HandbackError } from '../core/errors.ts';
 import { seededRandom } from '../core/random.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
 import { pipePair } from '../link/pipe.ts';
-import { SimBus } from './ecu/bus.ts';
+import { type CanFrame, SimBus } from './ecu/bus.ts';
 import { responderOf, type UnitName } from './ecu/content.ts';
 import { KLine, type KlineKind } from './ecu/kline.ts';
 import { Traffic } from './ecu/traffic.ts';
@@ -42,6 +42,8 @@ export interface SimulationOptions {
   readonly traffic?: number;
   /** Services answered late, after a negative response 78. Default none. */
   readonly pendingServices?: readonly number[];
+  /** Hears every frame on the bus. */
+  readonly onFrame?: (frame: CanFrame) => void;
   /** Hears everything that a control unit truly sends. */
   readonly onAnswer?: (answer: UnitAnswer) => void;
 }
@@ -87,6 +89,8 @@ export function startSimulation(options: SimulationOptions): Simulation {
   };
 
   const bus = new SimBus(clock, bitrate);
+  const { onFrame } = options;
+  if (onFrame) bus.attach({ awake: () => false, receive: onFrame });
   const powered = (): boolean => vehicle.ignition;
   if (options.kline !== undefined && options.front === 'slcan')
     throw new HandbackError('input.usage', 'A serial-line CAN adapter cannot reach a K-line.', {
@@ -124,7 +128,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
   const send = (bytes: Uint8Array): boolean => line.toHost(bytes);
   const front: Front =
     options.front === 'slcan'
-      ? new SlcanFront({ clock, bus, quirks, send })
+      ? new SlcanFront({ clock, bus, quirks, random: random.fork('adapter'), send })
       : new AtFront({
           clock,
           bus,

@@ -111,6 +111,7 @@ export class FakeAt {
   readonly #q: AtQuirks;
   #link: Link | null = null;
   #input = '';
+  #last = '';
   #echo = true;
   #spaces = true;
   #headers = false;
@@ -161,9 +162,11 @@ export class FakeAt {
       this.#input += c;
       return;
     }
-    const line = this.#input.replaceAll(/[\s\0]/g, '').toUpperCase();
+    const typed = this.#input.replaceAll(/[\s\0]/g, '').toUpperCase();
     this.#input = '';
-    this.commands.push(line);
+    this.commands.push(typed);
+    const line = typed || this.#last; // an empty one is the last one again
+    this.#last = line;
     if (line.startsWith('AT')) this.#at(line.slice(2));
     else this.#diagnose(line);
   }

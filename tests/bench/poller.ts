@@ -25,7 +25,8 @@ export interface Config {
 /** The shortest time from a request's first byte to its answer's last, ms. */
 export function leastMs({ front, baud, responseMs }: Config, pids: readonly number[]): number {
   const byteMs = 10_000 / baud;
-  const payload = pids.reduce((n, pid) => n + 1 + (PIDS[pid]?.lengths[0] ?? 0), 1);
+  const answered = pids.filter((pid) => pid !== 0x0a && pid < 0xc9); // the others fill the request, see slcan/form.ts
+  const payload = answered.reduce((n, pid) => n + 1 + (PIDS[pid]?.lengths[0] ?? 0), 1);
   const further = payload <= 7 ? 0 : Math.ceil((payload - 6) / 7);
   if (front === 'slcan') {
     const lineMs = 22 * byteMs; // t7E08, sixteen digits, carriage return
@@ -43,9 +44,11 @@ export function leastMs({ front, baud, responseMs }: Config, pids: readonly numb
   return Math.max(first + further * line, arrived) + line + 2 * byteMs; // an empty line and the prompt
 }
 
-/** The most values a second that any grouping of the six brings. */
+/** The most values a second that any grouping of the six brings. On serial-line CAN one place of six is another's. */
 export function bestPerSecond(config: Config): number {
-  const rates = PID_OF.map((_, i) => (1000 * (i + 1)) / leastMs(config, PID_OF.slice(0, i + 1)));
+  const rates = PID_OF.slice(0, config.front === 'slcan' ? 5 : 6).map(
+    (_, i) => (1000 * (i + 1)) / leastMs(config, PID_OF.slice(0, i + 1)),
+  );
   return Math.max(...rates);
 }
 

@@ -21,9 +21,18 @@ function spy(): { adapter: Adapter; sent: DiagnosticRequest[] } {
         maxPidsPerRequest: 1,
         voltageV: null,
       },
+      formOf: (payload) => payload,
       async request(r) {
         sent.push(r);
-        return { sentUs: 0, doneUs: 0, outcome: 'no data', why: null, messages: [], discards: [] };
+        return {
+          asked: r.payload,
+          sentUs: 0,
+          doneUs: 0,
+          outcome: 'no data',
+          why: null,
+          messages: [],
+          discards: [],
+        };
       },
       async close() {},
     },

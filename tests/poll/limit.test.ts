@@ -5,7 +5,7 @@ import { bestPerSecond, type Config, leastMs, onePidAtATime, polled } from '../b
 
 describe('poller', () => {
   it.each<Config & { gain: number }>([
-    { front: 'slcan', baud: 1_000_000, responseMs: 20, gain: 5 },
+    { front: 'slcan', baud: 1_000_000, responseMs: 20, gain: 4.5 },
     { front: 'at', baud: 115_200, responseMs: 5, gain: 4 },
     { front: 'at', baud: 38_400, responseMs: 50, gain: 4 },
   ])(

@@ -192,6 +192,7 @@ describe('a control unit that', () => {
     const pids = unit!.pids as Map<number, () => readonly number[] | undefined>;
     const good = pids.get(0x05)!;
     pids.set(0x05, () => undefined);
+    await b.clock.advance(200); // what is under way
     await b.isWell(30);
     expect(b.valuesOf('ect_c').size).toBe(0);
     expect(b.session.state.silent.map((s) => s.signals)).toEqual([['ect_c']]);

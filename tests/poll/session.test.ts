@@ -260,7 +260,7 @@ describe('session', () => {
       new Set(b.samples.filter((s) => s.signal === 'rpm' && s.value !== 64.5).map((s) => s.value)),
     ).toEqual(new Set([1726]));
     expect(b.session.counters().discardedBytes).toBeGreaterThan(100);
-    expect(b.count('map_kpa')).toBeGreaterThan(200);
+    expect(b.count('map_kpa')).toBeGreaterThan(50); // one character in seventeen of its echo
     await b.stop();
     expect(replay(b.events)).toEqual(b.samples);
   });

@@ -9,6 +9,7 @@ import { FakeDaemon } from '../server/fake-daemon.ts';
 import { attack } from './attacks.ts';
 import { FAULTS, trials } from './faults.ts';
 import { kills } from './kills.ts';
+import { ADAPTERS, loseCharacters } from './loss.ts';
 import { powerLoss } from './power.ts';
 import { tamper } from './tamper.ts';
 
@@ -33,6 +34,19 @@ it('check sees every change to a closed run', async () => {
   expect(r.tried).toBeGreaterThan(150);
   expect(r.placed / r.inCapture).toBeGreaterThan(0.95);
 });
+
+it.each(ADAPTERS)(
+  'characters lost on the line put no other than reading requests on the bus: $name',
+  async (adapter) => {
+    for (const share of [0.002, 0.02]) {
+      const r = await loseCharacters(adapter, share, 600, 3);
+      expect(r.forbidden).toEqual([]);
+      expect(r.values).toBeGreaterThan(10);
+      if (adapter.front === 'at') expect(r.nothing + r.astray).toBe(0);
+    }
+  },
+  120_000,
+);
 
 it('each attack on the server gets the answer it should', async () => {
   const webRoot = mkdtempSync(join(tmpdir(), 'handback-attacks-'));

@@ -1,6 +1,6 @@
 /**
  * `npm run torture [-- PART…]`: does to the recorder what roads, laptops and strangers do, and writes what was lost
- * into docs/reliability.md. Parts: power, kills, faults, tamper, attacks, memory, pace, size (all take about an hour).
+ * into docs/reliability.md. Parts: power, kills, faults, tamper, attacks, memory, pace, size, loss (all take about two hours).
  * What is not run again keeps its figures, which stand in docs/reliability.json.
  */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -13,6 +13,7 @@ import { type AttackAnswer, attack } from './attacks.ts';
 import { buildChildren } from './build.ts';
 import { faultRows } from './faults.ts';
 import { killRows, kills } from './kills.ts';
+import { ADAPTERS, type LossResult, loseCharacters, SHARES } from './loss.ts';
 import { type MemoryResult, memoryCurve, type PaceResult, realPace } from './memory.ts';
 import { powerRows } from './power.ts';
 import type { Row } from './row.ts';
@@ -25,10 +26,14 @@ interface Store {
   memory: MemoryResult | null;
   pace: PaceResult | null;
   size?: SizeResult | null;
+  loss?: readonly LossResult[];
 }
 
 const DOCS = resolve(import.meta.dirname, '../../docs');
 const FILE = join(DOCS, 'reliability.json');
+
+/** Requests that reach the bus, over all adapters and shares. */
+const LOSS_REQUESTS = 1_000_000;
 
 const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
   power: async (s) => {
@@ -63,6 +68,13 @@ const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
   size: async (s) => {
     s.size = await size(join(buildChildren(), 'size-child.js'));
   },
+  loss: async (s) => {
+    const results: LossResult[] = [];
+    const each = Math.ceil(LOSS_REQUESTS / (ADAPTERS.length * SHARES.length));
+    for (const adapter of ADAPTERS)
+      for (const share of SHARES) results.push(await loseCharacters(adapter, share, each, 7));
+    s.loss = results;
+  },
 };
 
 const chosen = process.argv.slice(2);
@@ -83,7 +95,9 @@ for (const part of chosen.length > 0 ? chosen : Object.keys(PARTS)) {
 const broken = Object.values(store.rows)
   .flat()
   .filter((r) => !r.kept).length;
-const through = store.attacks.filter((a) => !a.held).length;
+const through =
+  store.attacks.filter((a) => !a.held).length +
+  (store.loss ?? []).filter((l) => l.forbidden.length > 0).length;
 console.log(`${broken} promises broken, ${through} attacks not held`);
 process.exit(broken + through === 0 ? 0 : 1);
 
@@ -101,6 +115,7 @@ function merged(own: Store): Store {
     memory: own.memory ?? known.memory,
     pace: own.pace ?? known.pace,
     size: own.size ?? known.size ?? null,
+    loss: own.loss ?? known.loss ?? [],
   };
 }
 
@@ -134,6 +149,13 @@ under 5 % of one core. The delay is that of the machine too: it is worth measuri
 
 ${s.size ? sizeOf(s.size) : 'Not measured yet.'}
 
+## Characters lost on the line
+
+Both ways between computer and adapter, each character with the chance given. "Of another service": requests that
+reached the bus and were no reading ones. What is promised, and where it ends, stands in [security.md](security.md).
+
+${lossOf(s.loss ?? [])}
+
 ## Attacks on the server
 
 | attack | answer | held |
@@ -143,6 +165,19 @@ ${s.attacks.map((a) => `| ${a.what} | ${a.answer} | ${a.held ? 'yes' : '**no**'}
 "Held" also means that the answer holds no path and no stack. The threats and the defences are in
 [security.md](security.md).
 `;
+}
+
+function lossOf(results: readonly LossResult[]): string {
+  if (results.length === 0) return 'Not measured yet.';
+  const rows = results.map(
+    (l) =>
+      `| ${l.adapter} | ${(100 * l.share).toFixed(1)} % | ${l.requests} | ${(l.values / l.simulatedS).toFixed(1)} | ${l.forbidden.length} | ${l.nothing} | ${l.astray} |`,
+  );
+  const sum = (of: (l: LossResult) => number) => results.reduce((n, l) => n + of(l), 0);
+  return `| adapter | lost | requests on the bus | values a second | of another service | of service 00, which there is not | frames with another address |
+|---|---|---|---|---|---|---|
+${rows.join('\n')}
+| all | | ${sum((l) => l.requests)} | | ${sum((l) => l.forbidden.length)} | ${sum((l) => l.nothing)} | ${sum((l) => l.astray)} |`;
 }
 
 function memoryOf(m: MemoryResult): string {

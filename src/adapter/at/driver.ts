@@ -120,6 +120,10 @@ class AtAdapter implements Adapter {
     this.#sayDialect();
   }
 
+  formOf(payload: Uint8Array): Uint8Array {
+    return payload;
+  }
+
   request(request: DiagnosticRequest): Promise<Exchange> {
     return this.#turns.take(request);
   }
@@ -356,6 +360,7 @@ class AtAdapter implements Adapter {
       const nowUs = this.#wire.clock.nowUs();
       const why = 'the adapter no longer answers, not even to its own commands';
       return {
+        asked: request.payload,
         sentUs: nowUs,
         doneUs: nowUs,
         outcome: 'timeout',
@@ -398,7 +403,14 @@ class AtAdapter implements Adapter {
     this.#outOfStep = end === 'timeout' || end === 'too much' || end === 'unsent';
     this.#learnCount(key, messages, verdict.outcome);
     this.#noteHealth(verdict.outcome);
-    return { sentUs: sentUs ?? doneUs, doneUs, ...verdict, messages, discards: [...strays, ...discards] };
+    return {
+      asked: payload,
+      sentUs: sentUs ?? doneUs,
+      doneUs,
+      ...verdict,
+      messages,
+      discards: [...strays, ...discards],
+    };
   }
 
   /** Back in step and set up before anything is asked. */

@@ -59,7 +59,7 @@ export class PromptChannel {
   #ready = false;
   /** Something stands half typed at the other end. */
   #pending = false;
-  /** The checked line that came to its prompt last, nothing since. */
+  /** The checked request that came to its prompt last, nothing since. */
   #last = '';
   /** It says line ends back too: then a silence behind one means that it was lost. */
   #endEchoes = false;
@@ -111,7 +111,7 @@ export class PromptChannel {
       if (typed !== 'typed') return { rx: [], end: typed };
       onSend();
       const said = await this.#answer(this.echoes ? '\r' : `${line}\r`, ms, quietMs, longWords);
-      if (said.end === 'prompt' && this.echoes) this.#last = line;
+      if (said.end === 'prompt' && this.echoes && !line.startsWith('AT')) this.#last = line;
       if (said.end !== 'timeout' || said.rx.length > 0 || !this.#endEchoes) return said;
       // Not even the line end came back: it was lost, or its echo was and the adapter is at work.
       this.#retyped++;

@@ -114,8 +114,8 @@ export class TextWatch implements LineWatch {
     return SETTINGS.some((setting) => setting.test(line)) || this.#asks(line) !== 'no';
   }
 
-  #asks(line: string): ReturnType<Permission> {
+  #asks(line: string): ReturnType<Permission['ask']> {
     // a last odd digit tells how many answers to wait for
-    return REQUEST.test(line) ? this.#may(Buffer.from(line.slice(0, line.length & ~1), 'hex')) : 'no';
+    return REQUEST.test(line) ? this.#may.ask(Buffer.from(line.slice(0, line.length & ~1), 'hex')) : 'no';
   }
 }

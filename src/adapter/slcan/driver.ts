@@ -22,6 +22,7 @@ import { answersTo, onlyAnswers } from '../answers.ts';
 import { Turns } from '../turns.ts';
 import { type RxChunk, Wire } from '../wire.ts';
 import { ALL_PASS, ANSWERS_ONLY, type FilterSetting } from './filters.ts';
+import { formOf } from './form.ts';
 import { LISTENS_A_SECOND, SlcanPort } from './port.ts';
 import { readSlcan } from './read.ts';
 
@@ -103,6 +104,10 @@ class SlcanAdapter implements Adapter {
       maxPidsPerRequest: 6, // SAE J1979, from memory: up to six on CAN
       voltageV: null,
     };
+  }
+
+  formOf(payload: Uint8Array): Uint8Array | null {
+    return formOf(payload);
   }
 
   request(request: DiagnosticRequest): Promise<Exchange> {
@@ -220,7 +225,9 @@ class SlcanAdapter implements Adapter {
 
   async #exchange(request: DiagnosticRequest): Promise<Exchange> {
     const { wire } = this.#port;
-    const { payload } = request;
+    const payload = formOf(request.payload);
+    if (payload === null)
+      throw new HandbackError('internal', 'a request without a form in which it can be sent');
     if (this.#notSentInARow >= REFUSED_BEFORE_REOPEN && !wire.lost) await this.#openChannel();
     if (this.#mayComeLate && !wire.lost) await this.#port.listen(MORE_MS, () => () => undefined);
     const { bus } = this.info.dialect;
@@ -284,7 +291,7 @@ class SlcanAdapter implements Adapter {
     this.#mayComeLate = end === 'timeout' && ecu !== null;
     const complaint = messages.length === 0 ? await this.#complaint(gone) : '';
     const why = verdict.why === null ? null : `${verdict.why}${complaint}`;
-    return { sentUs, doneUs, outcome: verdict.outcome, why, messages, discards };
+    return { asked: payload, sentUs, doneUs, outcome: verdict.outcome, why, messages, discards };
   }
 
   async #openChannel(): Promise<string> {

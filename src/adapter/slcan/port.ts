@@ -4,6 +4,7 @@ import type { Haste } from '../adapter.ts';
 import type { RxChunk, Wire } from '../wire.ts';
 import { type FilterSetting, readStatus } from './filters.ts';
 import { isOtherTraffic, readSlcanLine, type SlcanMeaning, SlcanSplitter } from './read.ts';
+import { ENDS, LineEnds } from './watch.ts';
 
 /** For the answer to a command: before an adapter is known, and afterwards. */
 const QUICK_MS = 150;
@@ -30,6 +31,7 @@ export class SlcanPort {
   #malformed = 0;
   #bytes = 0;
   #commandMs = COMMAND_MS;
+  readonly #ends = new LineEnds();
   #heard: ((line: Heard) => void) | null = null;
 
   constructor(wire: Wire) {
@@ -43,6 +45,8 @@ export class SlcanPort {
           this.others++;
           continue;
         }
+        if (meaning.kind === 'frame') this.#ends.heard('answer');
+        if (meaning.kind === 'reply' || meaning.kind === 'error') this.#ends.heard('acknowledged');
         if (meaning.kind === 'malformed') this.#malformed++;
         else this.#sensible++;
         const end = line.ended === 'cr' ? [0x0d] : line.ended === 'bel' ? [0x07] : [];
@@ -57,8 +61,10 @@ export class SlcanPort {
     return this.#bytes > 0;
   }
 
-  send(text: string): void {
-    this.wire.send(Uint8Array.from(`${text}\r`, (c) => c.charCodeAt(0)));
+  send(line: string): void {
+    const text = `${this.#ends.sure ? '' : ENDS}${line}\r`;
+    this.#ends.wrote(text);
+    this.wire.send(Uint8Array.from(text, (c) => c.charCodeAt(0)));
   }
 
   /** `hear` gets each line until `finish` is called, the link is lost, or nothing extends the wait. */

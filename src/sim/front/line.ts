@@ -40,7 +40,8 @@ export class SerialLine {
       clock,
       baud,
       limit: IN_LIMIT,
-      deliver: (bytes) => this.#front?.receive(this.#atWrongSpeed() ? this.#scrambled(bytes) : bytes),
+      deliver: (bytes) =>
+        this.#front?.receive(this.#atWrongSpeed() ? this.#scrambled(bytes) : this.#lossy(bytes)),
     });
   }
 
@@ -101,6 +102,11 @@ export class SerialLine {
   /** What a receiver at another speed makes of the bytes: as many edges, other bytes. */
   #scrambled(bytes: Uint8Array): Uint8Array {
     return bytes.map(() => Math.floor(this.#options.random.next() * 256));
+  }
+
+  #lossy(bytes: Uint8Array): Uint8Array {
+    const drop = this.#options.quirks.get('drop-commands') ?? 0;
+    return drop === 0 ? bytes : bytes.filter(() => this.#options.random.next() >= drop);
   }
 
   #noisy(bytes: Uint8Array): Uint8Array {

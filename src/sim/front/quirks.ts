@@ -34,7 +34,13 @@ export const QUIRKS = {
   'null-bytes': { title: 'sends a zero byte before some bytes', value: probability(0.02) },
   'lost-prompt': { title: 'forgets the prompt after some answers', value: probability(0.02) },
   garble: { title: 'flips a bit in some bytes (every dialect)', value: probability(0.002) },
-  'drop-bytes': { title: 'loses some bytes (every dialect)', value: probability(0.002) },
+  'drop-bytes': { title: 'loses some bytes of what it says (every dialect)', value: probability(0.002) },
+  'drop-commands': {
+    title: 'loses some bytes of what it is told (every dialect)',
+    value: probability(0.002),
+  },
+  'loose-lines': { title: 'slcan: passes over what follows a whole frame on its line' },
+  'refuses-frames': { title: 'slcan: refuses some transmissions with a bell', value: probability(0.02) },
   stall: { title: 'is silent for five seconds after some commands', value: probability(0.01) },
   'wrong-baud': { title: 'answers at its own line speed only; at another, noise comes (every dialect)' },
   'line-speed': {

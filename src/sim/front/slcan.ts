@@ -1,6 +1,7 @@
 /** A serial-line CAN adapter: every frame of the bus as one line of text, commands of one letter (slcan dialect, from memory). */
 import type { Clock } from '../../core/clock.ts';
 import { fromHex, toHex } from '../../core/hex.ts';
+import type { Random } from '../../core/random.ts';
 import type { BusNode, CanFrame, SimBus } from '../ecu/bus.ts';
 import type { Front } from './front.ts';
 import type { Quirks } from './quirks.ts';
@@ -9,6 +10,7 @@ export interface SlcanOptions {
   readonly clock: Clock;
   readonly bus: SimBus;
   readonly quirks: Quirks;
+  readonly random: Random;
   /** False when the bytes do not fit into what still waits to be sent. */
   readonly send: (bytes: Uint8Array) => boolean;
 }
@@ -163,8 +165,9 @@ export class SlcanFront implements Front {
   }
 
   #transmit(line: string): string {
-    const frame = readLine(line);
+    const frame = readLine(line, this.#o.quirks.has('loose-lines'));
     if (frame === null || this.#state !== 'open') return BEL;
+    if (this.#o.random.next() < (this.#o.quirks.get('refuses-frames') ?? 0)) return BEL;
     if (this.#bitrate !== this.#o.bus.bitrate) this.#flags |= FLAG.busError | FLAG.warning;
     else {
       const queued = this.#o.bus.send(frame, this.#node, (acknowledged) => {
@@ -191,8 +194,11 @@ export class SlcanFront implements Front {
   }
 }
 
-/** Null when the line is not exactly one frame. */
-function readLine(line: string): CanFrame | null {
+/**
+ * Null when the line is not exactly one frame; when loose, one frame and whatever follows. Both are common (from
+ * memory): some take as many digits as the length asks for and never look at the rest.
+ */
+function readLine(line: string, loose: boolean): CanFrame | null {
   const match = /^(?:([tr])([0-7][0-9A-Fa-f]{2})|([TR])([01][0-9A-Fa-f]{7}))([0-8])([0-9A-Fa-f]*)$/.exec(
     line,
   );
@@ -200,7 +206,8 @@ function readLine(line: string): CanFrame | null {
   const extended = match[3] !== undefined;
   const remote = (match[1] ?? match[3] ?? '').toLowerCase() === 'r';
   const length = Number(match[5]);
-  const data = fromHex(match[6] ?? '');
+  const digits = match[6] ?? '';
+  const data = fromHex(loose ? digits.slice(0, 2 * length) : digits);
   if (data === null || data.length !== (remote ? 0 : length)) return null;
   const id = Number.parseInt(match[2] ?? match[4] ?? '', 16);
   return { id, extended, data: remote ? new Uint8Array(length) : data, remote };

@@ -1,0 +1,59 @@
+/**
+ * Requests in the form in which nothing else can become of them on the way (see lost.ts): all seven bytes used, so that
+ * a line that has lost characters is too short for its frame; and in front an id that, taken for a service, only reads:
+ * where exactly the length and the zero behind it are lost, it stands in the service's place.
+ */
+
+const BITMAPS = [0x00, 0x20, 0x40, 0x60, 0x80, 0xa0, 0xc0, 0xe0] as const;
+const MOST = 6;
+/** PIDs whose number is that of a reading service. Asked for first; 0A, which few vehicles have, where none is wanted. */
+const LEADS: readonly number[] = [0x01, 0x03, 0x06, 0x07, 0x09, 0x0a, 0x02];
+const LEAD = 0x0a;
+/** No PIDs of SAE J1979 (from memory): units pass over what they do not support, and answer with the others. */
+const FILL = [0xc9, 0xca, 0xcb, 0xcc, 0xcd, 0xce] as const;
+
+/** Null when there is no room: six PIDs, none of which may lead. */
+export function formOf(payload: Uint8Array): Uint8Array | null {
+  const [service, ...ids] = payload;
+  if (service === 0x01) return formOfCurrent(ids);
+  if (service === 0x02) return formOfFrozen(payload);
+  return payload;
+}
+
+function formOfCurrent(pids: readonly number[]): Uint8Array | null {
+  if (pids.every((pid) => BITMAPS.some((b) => b === pid))) {
+    if (pids.length === 1 && pids[0] === 0) return Uint8Array.of(0x01, 0x00);
+    const others = BITMAPS.filter((b) => b !== 0 && !pids.includes(b));
+    const rest = [...pids.filter((pid) => pid !== 0), ...others].slice(0, MOST - 1);
+    return Uint8Array.of(0x01, 0x00, ...rest.sort((a, b) => a - b));
+  }
+  const lead = LEADS.find((pid) => pids.includes(pid)) ?? LEAD;
+  const others = pids.filter((pid) => pid !== lead);
+  if (others.length > MOST - 1) return null;
+  const fill = FILL.filter((pid) => !pids.includes(pid));
+  // Those with small digits last: in front they could be taken for a length, with enough digits behind them.
+  others.sort((a, b) => ease(a) - ease(b) || a - b);
+  return Uint8Array.of(0x01, lead, ...fill.slice(0, MOST - 1 - others.length), ...others);
+}
+
+/** How far back a PID has to stand: those with a digit that could be a short length. */
+function ease(pid: number): number {
+  return [pid >> 4, pid & 15].some((d) => d >= 2 && d <= 4) ? 1 : 0;
+}
+
+/** 02, then ids and frame numbers by turns: the code that the frame belongs to comes first. */
+function formOfFrozen(payload: Uint8Array): Uint8Array {
+  const pairs: [number, number][] = [];
+  for (let i = 1; i + 1 < payload.length; i += 2) pairs.push([payload[i]!, payload[i + 1]!]);
+  const [first] = pairs;
+  if (!first || pairs.length === 3 || (pairs.length === 1 && first[0] === 0)) return payload;
+  const [pid, frame] = first;
+  // The maps among themselves, values among themselves.
+  const filled: readonly (readonly [number, number])[] =
+    pid % 0x20 === 0
+      ? [[0x00, frame], first, [pid === 0xe0 ? 0xc0 : pid + 0x20, frame]]
+      : pid === 0x02
+        ? [first, pairs[1] ?? [0xca, frame], [0xc9, frame]]
+        : [[0x02, frame], first, pairs[1] ?? [0xc9, frame]];
+  return Uint8Array.of(0x02, ...filled.flat());
+}
