@@ -1,9 +1,9 @@
 /**
- * `npm test`: every check there is, one after the other, and one closing line with the count.
+ * `npm test`: every check there is, two at a time, and one closing line with the count.
  * Each stage before the test runner (format, types, layers, dead code, build) counts as one check.
  * Skipped checks are listed with their reasons; with REQUIRE_ALL=1 a skip is a failure.
  */
-import { spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -18,15 +18,19 @@ let passed = 0;
 let failed = 0;
 let skipped = 0;
 
-function run(title: string, program: string, args: readonly string[]): boolean {
-  console.log(`\n── ${title}`);
+/** What it prints is kept until it has ended, unless it is shown as it comes. */
+async function run(title: string, program: string, args: readonly string[], shown = false): Promise<boolean> {
   const started = Date.now();
-  const done = spawnSync(bin(program), args, {
+  if (shown) console.log(`\n── ${title}`);
+  const child = spawn(bin(program), args, {
     cwd: root,
-    stdio: 'inherit',
+    stdio: ['ignore', shown ? 'inherit' : 'pipe', shown ? 'inherit' : 'pipe'],
     shell: process.platform === 'win32',
   });
-  const ok = done.status === 0;
+  const said: Buffer[] = [];
+  for (const stream of [child.stdout, child.stderr]) stream?.on('data', (b: Buffer) => said.push(b));
+  const ok = (await new Promise((resolve) => child.once('close', resolve))) === 0;
+  if (!shown) process.stdout.write(`\n── ${title}\n${Buffer.concat(said)}`);
   console.log(`${ok ? 'ok' : 'FAILED'}: ${title} (${((Date.now() - started) / 1000).toFixed(1)} s)`);
   return ok;
 }
@@ -40,17 +44,21 @@ const stages: readonly [title: string, program: string, args: readonly string[]]
   ['build of the program', 'tsc', ['-p', 'tsconfig.build.json']],
   ['build of the page', 'vite', ['build', '--logLevel', 'warn']],
 ];
-for (const [title, program, args] of stages) {
-  if (run(title, program, args)) passed++;
-  else failed++;
-}
+const waiting = [...stages];
+const worker = async (): Promise<void> => {
+  for (let stage = waiting.shift(); stage; stage = waiting.shift()) {
+    if (await run(...stage)) passed++;
+    else failed++;
+  }
+};
+await Promise.all([worker(), worker()]);
 
-run('unit, outside and browser tests', 'vitest', [
-  'run',
-  '--reporter=default',
-  '--reporter=json',
-  `--outputFile.json=${report}`,
-]);
+await run(
+  'unit, outside and browser tests',
+  'vitest',
+  ['run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`],
+  true,
+);
 try {
   const result = JSON.parse(readFileSync(report, 'utf8')) as VitestReport;
   passed += result.numPassedTests;

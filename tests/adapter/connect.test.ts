@@ -313,7 +313,7 @@ describe('search', () => {
       }),
       { numRuns: 25, seed: 5 },
     );
-  }, 60_000);
+  });
 
   it('sends no empty line to any kind of adapter, whichever it is looking for', async () => {
     const b = bench();

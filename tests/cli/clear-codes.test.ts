@@ -2,7 +2,7 @@
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { clearCodes } from '../../src/cli/clear-codes.ts';
 import { ManualClock } from '../../src/core/clock.ts';
@@ -10,6 +10,7 @@ import { toHex } from '../../src/core/hex.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
 import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
 import { FakeVehicle } from '../sim/host.ts';
+import { argv, ROOT } from './program.ts';
 
 let library = '';
 beforeEach(() => {
@@ -117,11 +118,10 @@ describe('clear-codes', () => {
   });
 
   it('refuses --json with status 2, before it looks for an adapter', () => {
-    const root = resolve(import.meta.dirname, '../..');
-    const args = ['--import', 'tsx', 'src/cli/main.ts', 'clear-codes', '--json', '--link', 'sim'];
-    const r = spawnSync(process.execPath, args, { cwd: root, encoding: 'utf8', timeout: 100_000 });
+    const args = argv('clear-codes', '--json', '--link', 'sim');
+    const r = spawnSync(process.execPath, args, { cwd: ROOT, encoding: 'utf8' });
     expect(r.status).toBe(2);
     expect(r.stdout).toBe('');
     expect(r.stderr).toMatch(/keyboard/);
-  }, 120_000);
+  });
 });

@@ -1,14 +1,14 @@
 /** The command line as scripts see it: exit status, JSON Lines, and a sentence for every bad input. */
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import pkg from '../../package.json' with { type: 'json' };
 import { harmless } from '../../src/cli/io.ts';
 import { VERSION } from '../../src/core/version.ts';
+import { argv, ROOT } from './program.ts';
 
-const root = resolve(import.meta.dirname, '../..');
 const folder = mkdtempSync(join(tmpdir(), 'handback-cli-'));
 const children: ChildProcess[] = [];
 afterAll(() => {
@@ -16,11 +16,27 @@ afterAll(() => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-const argv = (args: readonly string[]) => ['--import', 'tsx', 'src/cli/main.ts', ...args];
-
 function handback(args: readonly string[], input = '') {
-  const r = spawnSync(process.execPath, argv(args), { cwd: root, input, encoding: 'utf8' });
+  const r = spawnSync(process.execPath, argv(...args), { cwd: ROOT, input, encoding: 'utf8' });
   return { status: r.status, out: r.stdout, err: r.stderr };
+}
+
+/** Records until so many exchanges are on the disk, then asks it to stop as Ctrl-C does. */
+async function recordedUntil(exchanges: number, out: string, port: string) {
+  const child = spawn(process.execPath, argv('record', '--json', '--link', port, '--out', out), {
+    cwd: ROOT,
+  });
+  children.push(child);
+  const said = { out: '', err: '' };
+  child.stdout.on('data', (b: Buffer) => (said.out += b));
+  child.stderr.on('data', (b: Buffer) => (said.err += b));
+  const ended = new Promise<number | null>((resolve) => child.once('close', resolve));
+  const capture = join(out, 'capture.txt');
+  const done = () =>
+    existsSync(capture) ? readFileSync(capture, 'latin1').split(/^\d+ done\b/m).length - 1 : 0;
+  await expect.poll(() => child.exitCode !== null || done() >= exchanges).toBe(true);
+  child.kill('SIGINT');
+  return { status: await ended, ...said };
 }
 
 /** A file in the test's own folder. */
@@ -104,8 +120,8 @@ describe('handback', () => {
 
 describe.skipIf(process.platform === 'win32')('a simulated car on a pseudo-terminal', () => {
   it.each(['at', 'slcan'] as const)('is found, recorded, checked and judged: %s', async (front) => {
-    const sim = spawn(process.execPath, argv(['sim', '--front', front, '--route', 'warm-road-test']), {
-      cwd: root,
+    const sim = spawn(process.execPath, argv('sim', '--front', front, '--route', 'warm-road-test'), {
+      cwd: ROOT,
     });
     children.push(sim);
     const first: string = await new Promise((got) =>
@@ -113,7 +129,7 @@ describe.skipIf(process.platform === 'win32')('a simulated car on a pseudo-termi
     );
     const { port } = JSON.parse(first) as { port: string };
     const out = join(folder, `run-${front}`);
-    const r = handback(['record', '--json', '--link', port, '--seconds', '4', '--out', out]);
+    const r = await recordedUntil(60, out, port);
     expect([r.status, r.err]).toEqual([0, expect.stringContaining('Connected')]);
     const result = JSON.parse(r.out.trim().split('\n').at(-1) ?? '') as { samples: number; reopened: number };
     expect(result.samples).toBeGreaterThan(50);

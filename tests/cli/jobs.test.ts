@@ -1,17 +1,16 @@
 /** Jobs on the command line, as a workshop's script sees them: driven, listed, printed, packed, taken in, damaged. */
 import { spawnSync } from 'node:child_process';
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { scratch } from '../run/files.ts';
+import { argv, ROOT } from './program.ts';
 
-const root = resolve(import.meta.dirname, '../..');
 const folder = scratch();
 const library = join(folder, 'library');
 
 function handback(...args: readonly string[]) {
-  const argv = ['--import', 'tsx', 'src/cli/main.ts', ...args, '--json'];
-  const r = spawnSync(process.execPath, argv, { cwd: root, encoding: 'utf8' });
+  const r = spawnSync(process.execPath, argv(...args, '--json'), { cwd: ROOT, encoding: 'utf8' });
   const lines = r.stdout.split('\n').filter(Boolean);
   return {
     status: r.status,

@@ -52,4 +52,4 @@ it('the command takes a run folder and a table, and refuses what it cannot read'
   expect(bad.status).toBe(2);
   expect(bad.err).toMatch(/none\.csv does not exist/);
   expect(handback('--before', run).status).toBe(2);
-}, 300_000);
+});

@@ -88,7 +88,7 @@ describe('a drive recorded into a job', () => {
       live[0]!.saidAtS,
     ]);
     await settle(clock, daemon.close());
-  }, 120_000);
+  });
 
   it('of a faulty car never teaches, whatever the technician says', async () => {
     const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
@@ -110,5 +110,5 @@ describe('a drive recorded into a job', () => {
       { teaching: { boost: false, coolant: true, by: 'technician' } },
     ]);
     await settle(clock, daemon.close());
-  }, 120_000);
+  });
 });

@@ -160,10 +160,9 @@ describe('splitting', () => {
     const nasty = new Uint8Array(4095).map((_, i) =>
       i === 0 ? 0x41 : [0x95, 0x96, 0x97, 0xb1, 0xb2, 0xb3][i % 6]!,
     );
-    const before = performance.now();
+    // An exploding search would not come back at all.
     splitCurrentData(nasty, Uint8Array.of(0x95, 0x96, 0x97, 0xb1, 0xb2, 0xb3));
     splitCurrentData(nasty, new Uint8Array());
-    expect(performance.now() - before).toBeLessThan(10_000);
   });
 });
 

@@ -198,4 +198,4 @@ it('against any device that takes the command and then does whatever it likes: e
     { numRuns: 40, seed: 11 },
   );
   expect(confirmed).toBeGreaterThan(3); // it came that far
-}, 60_000);
+});

@@ -1,5 +1,6 @@
 /** Attacks on a running server, each with the answer it must get; the list is printed in docs/security.md's sister table. */
 import { connect } from 'node:net';
+import { PATIENCE_MS } from '../patience.ts';
 
 export interface Attack {
   readonly what: string;
@@ -200,7 +201,7 @@ function exchange(host: string, port: number, raw: string): Promise<string> {
   return new Promise((resolve) => {
     let text = '';
     const socket = connect(port, host, () => socket.write(Buffer.from(raw, 'latin1')));
-    socket.setTimeout(20_000, () => socket.destroy());
+    socket.setTimeout(PATIENCE_MS, () => socket.destroy());
     socket.on('data', (d) => {
       if (text.length < 1e6) text += d.toString('latin1');
     });
