@@ -1,0 +1,18 @@
+/** The tests with one module replaced: MUTATED names it, MUTANT holds the text that stands in its place. */
+import { readFileSync } from 'node:fs';
+import { mergeConfig } from 'vitest/config';
+import tests from '../../vitest.config.ts';
+
+const { MUTATED = '', MUTANT = '' } = process.env;
+
+export default mergeConfig(tests, {
+  root: new URL('../..', import.meta.url).pathname,
+  plugins: [
+    {
+      name: 'mutant',
+      enforce: 'pre',
+      load: (id: string) => (id.split('?')[0] === MUTATED ? readFileSync(MUTANT, 'utf8') : null),
+    },
+  ],
+  test: { maxWorkers: 1, bail: 1 },
+});
