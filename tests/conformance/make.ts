@@ -53,7 +53,7 @@ const EARLY_RUN = `${JSON.stringify(
     format: 'handback.run/1',
     id: '20260105-080000-other',
     purpose: 'other',
-    vehicle: 'Velm 1.4 T-S (invented)',
+    vehicle: 'Tarnwick 1.8 twin-charged (invented)',
     vin: null,
     complaint: null,
     profile: { induction: 'turbocharger', fuel: 'petrol' },
@@ -174,7 +174,9 @@ for (const [name, seconds, options] of DRIVES) {
       simLinkFactory({ vehicle: createVehicle({ route: 'warm-road-test' }), seed: name, ...options, clock }),
   });
   await clock.until(daemon.connect({ link: 'sim', signals: SIGNALS }));
-  await clock.until(daemon.startRunIn(folder, { purpose: 'other', vehicle: 'Velm 1.4 T-S (invented)' }));
+  await clock.until(
+    daemon.startRunIn(folder, { purpose: 'other', vehicle: 'Tarnwick 1.8 twin-charged (invented)' }),
+  );
   await clock.advance(seconds * 1000);
   await clock.until(daemon.stopRun());
   await clock.until(daemon.close());
