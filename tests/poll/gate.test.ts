@@ -5,7 +5,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Adapter, DiagnosticRequest } from '../../src/adapter/adapter.ts';
 import { CLEAR_WORDS, type ClearPermit, guarded, permitClear } from '../../src/poll/gate.ts';
-import { WireGate } from '../../src/poll/wire-gate.ts';
+import { onlyReads, WireGate } from '../../src/poll/wire-gate.ts';
 
 function spy(): { adapter: Adapter; sent: DiagnosticRequest[] } {
   const sent: DiagnosticRequest[] = [];
@@ -98,7 +98,11 @@ describe('gate', () => {
     expect(await clear(permit)).toBe(false);
     expect(sent).toHaveLength(1);
     const other = permitClear(good);
-    await expect(g.request({ payload: Uint8Array.of(0x2f, 1, 2) }, other)).rejects.toThrow();
+    await expect(g.request({ payload: Uint8Array.of(0x2f, 1, 2) }, other)).rejects.toThrow(
+      'Not sent: 2F0102 is',
+    );
+    expect(await clear(other)).toBe(false); // used up, sent or not
+    await expect(g.request({ payload: Uint8Array.of() })).rejects.toThrow('Not sent: an empty request is');
     await expect(g.request({ payload: Uint8Array.of(4, 0) }, permitClear(good))).rejects.toThrow();
     expect(sent).toHaveLength(1);
   });
@@ -106,12 +110,68 @@ describe('gate', () => {
   it.each([
     [{ snapshotSavedAs: ' ' }, /snapshot/],
     [{ rpm: 800 }, /800 rpm/],
-    [{ rpm: Number.NaN }, /speed could not be read/],
+    [{ rpm: 400 }, /400 rpm/],
+    [{ rpm: 1 }, /1 rpm/],
+    [{ rpm: 0.25 }, /0.25 rpm/],
+    [{ rpm: -1 }, /-1 rpm/],
+    [{ rpm: Number.NaN }, /engine off; its speed could not be read/],
     [{ speedKmh: 3 }, /3 km\/h/],
-    [{ speedKmh: Number.NaN }, /could not be read/],
+    [{ speedKmh: 1 }, /1 km\/h/],
+    [{ speedKmh: -1 }, /-1 km\/h/],
+    [{ speedKmh: Number.NaN }, /standstill; the speed could not be read/],
     [{ typed: 'yes' }, /typed/],
+    [{ typed: '' }, /typed/],
+    [{ typed: 'clear' }, /typed/],
   ])('gives no permit with %j', (change, why) => {
     expect(() => permitClear({ ...good, ...change })).toThrow(why);
+  });
+
+  it('takes the words as they are typed by hand', () => {
+    for (const typed of [' clear codes ', 'Clear Codes'])
+      expect(permitClear({ ...good, typed })).toEqual({ allows: 'one service 04' });
+  });
+
+  it.each([
+    [1, 2, 7],
+    [2, 3, 7],
+    [3, 1, 1],
+    [6, 2, 7],
+    [7, 1, 1],
+    [9, 2, 7],
+    [10, 1, 1],
+  ])('lets service %d through with %d to %d bytes', (service, least, most) => {
+    for (let n = 1; n <= 9; n++) {
+      const payload = Uint8Array.of(service, ...Array(n - 1).fill(0));
+      expect([n, onlyReads(payload)]).toEqual([n, n >= least && n <= most]);
+    }
+    expect(onlyReads(Uint8Array.of())).toBe(false);
+  });
+
+  it('opens the wire for service 04 while the permitted request runs, and for nothing else', async () => {
+    const wire = new WireGate();
+    const passed: boolean[] = [];
+    const link = wire.guard(
+      { name: 'x', listen: () => undefined, close: async () => undefined, write: async () => undefined },
+      'slcan',
+    );
+    const { adapter } = spy();
+    const clearOnTheWire: Adapter = {
+      ...adapter,
+      info: adapter.info,
+      async request(r) {
+        await link.write(Buffer.from('t7DF80104000000000000\r')).then(
+          () => passed.push(true),
+          () => passed.push(false),
+        );
+        return adapter.request(r);
+      },
+    };
+    const g = guarded(clearOnTheWire, wire);
+    await g.request({ payload: Uint8Array.of(3) });
+    await g.request({ payload: Uint8Array.of(4) }, permitClear(good));
+    await g.request({ payload: Uint8Array.of(3) });
+    await g.request({ payload: Uint8Array.of(3) }, permitClear(good));
+    expect(passed).toEqual([false, true, false, false]);
   });
 
   it('is the only way to an adapter: nobody else imports a driver or the search', () => {

@@ -126,6 +126,36 @@ describe('scheduler', () => {
     ]);
   });
 
+  it('backs off from the start again once the PID has answered, or all is forgiven', () => {
+    const pids = planPids(DEFAULT_SIGNALS, SUPPORTED).pids.filter((p) => p.pid === 0x0c);
+    const s = new Scheduler(pids, 1, 0);
+    let t = 0;
+    const times = (n: number, answered: readonly number[]) => {
+      for (let i = 0; i < n; i++) {
+        t = Math.max(t + 20_000, s.dueUs()!);
+        expect(s.next(t)).toEqual([0x0c]);
+        s.done([0x0c], answered, 20_000, t, 'no answer');
+      }
+    };
+    const waitsS = () => (s.dueUs()! - t) / 1e6;
+    const again = (seconds: number) => [{ why: `no answer; asked again in ${seconds} s` }];
+    for (const reset of [() => times(1, [0x0c]), () => s.forgive(t)]) {
+      times(2, []);
+      expect(s.silences()).toEqual([]);
+      for (const seconds of [2, 5, 10, 30, 30]) {
+        times(1, []);
+        expect(waitsS()).toBeCloseTo(seconds, 6);
+        expect(s.silences()).toMatchObject(again(seconds));
+        expect(s.next(t + seconds * 1e6 - 1)).toEqual([]);
+      }
+      reset();
+      expect(s.silences()).toEqual([]);
+      expect(waitsS()).toBeLessThanOrEqual(0);
+    }
+    times(3, []);
+    expect(waitsS()).toBeCloseTo(2, 6);
+  });
+
   it('gives up groups that the control unit never answers', () => {
     const { rate, sizes } = run({
       seconds: 30,

@@ -227,3 +227,111 @@ it('sends what was looked at, even when the driver changes its bytes meanwhile',
   await done;
   expect(Buffer.from(sent).toString()).toBe('t7DF80103000000000000\r');
 });
+
+const hex2 = (n: number): string => n.toString(16).toUpperCase().padStart(2, '0');
+
+it('a text adapter is told to address nobody but all units and one: no other identifier, none of an answer', async () => {
+  const may = ['7DF', ...range(0x7e0, 8), 'DB33F1', '18DB33F1', 'DA10F1', 'DAFFF1', '18DA10F1'];
+  const mayNot = [
+    ...range(0x7e8, 8),
+    '7DE',
+    '7DG',
+    '7D',
+    '7E',
+    '7E00',
+    '123',
+    'DB33F2',
+    'DA10F2',
+    '18DA10',
+    '19DA10F1',
+  ];
+  for (const id of [...may, ...mayNot]) {
+    const w = wire('at');
+    await w.begin();
+    expect([id, await w.put(`ATSH${id}`)]).toEqual([id, may.includes(id)]);
+  }
+});
+
+it('a serial-line CAN adapter sends to all units and to one: no other identifier, none of an answer', async () => {
+  const may = ['t7DF', ...range(0x7e0, 8).map((id) => `t${id}`), 'T18DB33F1', 'T18DA10F1', 'T18DAFFF1'];
+  const mayNot = [
+    ...range(0x7e8, 8).map((id) => `t${id}`),
+    't7DE',
+    't123',
+    'T18DAF110',
+    'T18DB33F2',
+    'T000007DF',
+    'r7DF',
+  ];
+  for (const id of [...may, ...mayNot])
+    expect([id, await wire('slcan').put(`${id}80103000000000000`)]).toEqual([id, may.includes(id)]);
+});
+
+it('settings pass whole and exactly, and none that is not on the list', async () => {
+  const at = [
+    'ATI',
+    'ATZ',
+    'ATWS',
+    'ATD',
+    'ATPC',
+    'ATRV',
+    'ATDP',
+    'ATDPN',
+    'ATAR',
+    'AT@1',
+    'ATL0',
+    'ATS1',
+    'ATH1',
+  ];
+  const more = [
+    'ATAT0',
+    'ATAT2',
+    'ATST00',
+    'ATSTFF',
+    'ATSP0',
+    'ATSPA6',
+    'ATTPC',
+    'ATBRD08',
+    'ATBRT28',
+    'ATCRA',
+    'ATCRA7E8',
+  ];
+  const may = [...at, ...more, 'ATCRA18DAF110'];
+  const mayNot = [
+    'ATE0',
+    'ATH2',
+    'ATL2',
+    'ATAT3',
+    'ATST0',
+    'ATST000',
+    'ATSPD',
+    'ATSP',
+    'ATSPA66',
+    'ATUP0',
+    'ATBRD0',
+  ];
+  const never = [
+    'ATBRD080',
+    'ATCRA7E',
+    'ATCRA7E8F',
+    'ATCRA18DAF1100',
+    'ATMA',
+    'ATX',
+    'ATII',
+    'XATI',
+    'ATPP',
+    'AT@2',
+  ];
+  for (const line of [...may, ...mayNot, ...never]) {
+    const w = wire('at');
+    await w.begin();
+    expect([line, await w.put(line)]).toEqual([line, may.includes(line)]);
+  }
+  const can = ['C', 'V', 'N', 'O', 'L', 'F', 'S0', 'S8', 'M00000700', 'm000007F8'];
+  for (const line of [...can, 'S9', 'S', 'S88', 'M0000070', 'M000007000', 'W2', 'U1', 'CC', 'Z1', 'X'])
+    expect([line, await wire('slcan').put(line)]).toEqual([line, can.includes(line)]);
+});
+
+function range(from: number, n: number): string[] {
+  return Array.from({ length: n }, (_, i) => `7${hex2((from + i) & 0xff)}`);
+}
