@@ -1,8 +1,10 @@
 /**
- * Do the tests notice when the code is wrong? `npm run mutate -- PATH… [--count N] [--seed S] [--timeout SECONDS]`
+ * Do the tests notice when the code is wrong? `npm run mutate -- PATH… [--count N] [--seed S] [--timeout SECONDS]
+ * [--keep]`
  * changes one thing at a time in the modules named (files or folders of src/) and runs the test files that import
  * the module themselves. The work tree is not touched: the changed text stands in for the module in the test run
- * only. Prints what survived as file:line and, at the end, one line of JSON with the share killed per module.
+ * only. Prints what survived as file:line and, at the end, one line of JSON with the share killed per module; with
+ * --keep that goes into docs/reliability.md too.
  */
 import { spawn } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
@@ -11,6 +13,7 @@ import { dirname, join, relative, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { seededRandom } from '../../src/core/random.ts';
 import { type Mutant, mutantsOf } from './mutants.ts';
+import { KEPT, kept, type Measured, mutationSection, TITLE } from './table.ts';
 
 const ROOT = resolve(import.meta.dirname, '../..');
 const CONFIG = join(import.meta.dirname, 'vitest.config.ts');
@@ -23,6 +26,7 @@ const { values, positionals } = parseArgs({
     count: { type: 'string' },
     seed: { type: 'string', default: '1' },
     timeout: { type: 'string', default: '120' },
+    keep: { type: 'boolean', default: false },
   },
 });
 
@@ -86,6 +90,14 @@ function sampled(all: readonly Mutant[], module: string): readonly Mutant[] {
     .sort((a, b) => a.line - b.line);
 }
 
+function keep(name: string, measured: Measured): void {
+  writeFileSync(KEPT, `${JSON.stringify({ ...kept(), [name]: measured }, null, 2)}\n`);
+  const page = join(ROOT, 'docs/reliability.md');
+  const [before = '', after = ''] = readFileSync(page, 'utf8').split(TITLE);
+  const next = after.indexOf('\n## ');
+  writeFileSync(page, `${before.trimEnd()}\n\n${mutationSection()}${next < 0 ? '' : after.slice(next)}`);
+}
+
 const results: Record<string, unknown>[] = [];
 for (const module of modules) {
   const name = relative(ROOT, module);
@@ -96,8 +108,11 @@ for (const module of modules) {
     console.error(`${name}: ${all.length === 0 ? 'nothing to change' : 'no test file imports it'}`);
     continue;
   }
-  if ((await tested(module, source, tests)) !== 'survived')
-    throw new Error(`the tests of ${name} fail as it is`);
+  if ((await tested(module, source, tests)) !== 'survived') {
+    console.error(`${name}: its tests fail as it is`);
+    process.exitCode = 1;
+    continue;
+  }
   const waiting = [...sampled(all, module)];
   const tried = waiting.length;
   const count = { killed: 0, timeout: 0, survived: 0 };
@@ -113,6 +128,15 @@ for (const module of modules) {
   for (const line of survivors) console.error(line);
   const killedPct = Math.round((1000 * (count.killed + count.timeout)) / tried) / 10;
   results.push({ module: name, mutants: all.length, tried, ...count, killedPct });
+  if (values.keep)
+    keep(name, {
+      seed: values.seed,
+      mutants: all.length,
+      tried,
+      killed: count.killed,
+      timeout: count.timeout,
+      survivors: [...survivors].sort(),
+    });
   console.error(`${name}: ${count.killed + count.timeout} of ${tried} killed (${tests.join(' ')})`);
 }
 console.log(JSON.stringify({ seed: values.seed, results }));

@@ -46,7 +46,6 @@ it.each(ADAPTERS)(
       if (adapter.front === 'at') expect(r.nothing + r.astray).toBe(0);
     }
   },
-  120_000,
 );
 
 it('each attack on the server gets the answer it should', async () => {

@@ -8,6 +8,7 @@ import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
 import { startServer } from '../../src/server/server.ts';
+import { mutationSection } from '../mutate/table.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
 import { type AttackAnswer, attack } from './attacks.ts';
 import { buildChildren } from './build.ts';
@@ -164,7 +165,8 @@ ${s.attacks.map((a) => `| ${a.what} | ${a.answer} | ${a.held ? 'yes' : '**no**'}
 
 "Held" also means that the answer holds no path and no stack. The threats and the defences are in
 [security.md](security.md).
-`;
+
+${mutationSection()}`;
 }
 
 function lossOf(results: readonly LossResult[]): string {
