@@ -10,7 +10,7 @@ import { withLink } from './record.ts';
 
 export interface LinkOptions {
   readonly link: string;
-  readonly adapter: 'auto' | 'at' | 'slcan';
+  readonly adapter: string;
   readonly baud?: number;
 }
 

@@ -1,5 +1,6 @@
 /** `handback record`: a run without the page, until Ctrl-C or for a given time. */
 import { Command, Option } from 'commander';
+import { families } from '../adapter/dialects.ts';
 import { sleep, systemClock } from '../core/clock.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import { SIGNALS } from '../core/signals.ts';
@@ -12,7 +13,7 @@ import { stopRequested } from './stop.ts';
 
 interface Options {
   readonly link: string;
-  readonly adapter: 'auto' | 'at' | 'slcan';
+  readonly adapter: string;
   readonly baud?: number;
   readonly signals?: string;
   readonly seconds?: number;
@@ -28,7 +29,7 @@ export function withLink(command: Command): Command {
     .requiredOption('--link <port>', 'serial port, tcp:HOST:PORT, or sim')
     .addOption(
       new Option('--adapter <kind>', 'what the adapter speaks')
-        .choices(['auto', 'at', 'slcan'])
+        .choices(['auto', ...families()])
         .default('auto'),
     )
     .option('--baud <n>', 'only this line speed, bit/s (default: found out)', numberIn(300, 4_000_000));

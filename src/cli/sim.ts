@@ -4,6 +4,7 @@ import { systemClock } from '../core/clock.ts';
 import { type SimulationOptions, servePty } from '../sim/bench.ts';
 import { faultOf } from '../sim/demos.ts';
 import { KLINE_KINDS } from '../sim/ecu/kline.ts';
+import { FRONT_NAMES, type FrontName } from '../sim/front/fronts.ts';
 import { QUIRKS } from '../sim/front/quirks.ts';
 import { createVehicle, FAULTS, ROUTES, VEHICLES } from '../sim/vehicle/vehicle.ts';
 import { collect, numberIn } from './inputs.ts';
@@ -11,7 +12,7 @@ import { ioOf } from './io.ts';
 import { stopRequested } from './stop.ts';
 
 interface Options {
-  readonly front: 'at' | 'slcan';
+  readonly front: FrontName;
   readonly pace?: number;
   readonly vehicle?: string;
   readonly fault: readonly string[];
@@ -37,9 +38,7 @@ export function simCommand(): Command {
     `\n${title}:\n${items.map((i) => `  ${i.name.padEnd(24)} ${i.text}`).join('\n')}`;
   return new Command('sim')
     .description('a simulated vehicle behind a pseudo-terminal; prints {"port": …}')
-    .addOption(
-      new Option('--front <dialect>', 'what the adapter speaks').choices(['at', 'slcan']).default('at'),
-    )
+    .addOption(new Option('--front <dialect>', 'what the adapter speaks').choices(FRONT_NAMES).default('at'))
     .option('--pace <baud>', 'line speed in bit/s, 300 to 4000000 (default 115200)', numberIn(300, 4_000_000))
     .addOption(
       new Option('--bus <kind>', "the vehicle's diagnostic line")

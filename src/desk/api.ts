@@ -178,7 +178,8 @@ export type StreamEvent = {
 /** Requests (JSON bodies), all same-origin and state-changing ones with header `x-handback: 1`. */
 export interface ConnectRequest {
   readonly link: string; // "sim", "sim:VEHICLE?route=…&fault=…", or a port path
-  readonly adapter?: 'auto' | 'at' | 'slcan';
+  /** A dialect's name, or `auto`. */
+  readonly adapter?: string;
   readonly baud?: number;
   /** Only these signals are polled; absent = all that the road test can use. */
   readonly signals?: readonly string[];

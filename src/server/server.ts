@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import express, { type ErrorRequestHandler, type Express } from 'express';
 import helmet from 'helmet';
 import { z } from 'zod';
+import { families } from '../adapter/dialects.ts';
 import { type Clock, systemClock } from '../core/clock.ts';
 import { type ErrorCode, HandbackError, reasonOf } from '../core/errors.ts';
 import { profileSchema } from '../core/profile.ts';
@@ -120,7 +121,7 @@ const connectBody = z.strictObject({
     .min(1)
     .max(300)
     .regex(/^[^\x00-\x1f\x7f]+$/, 'no control characters'),
-  adapter: z.enum(['auto', 'at', 'slcan']).optional(),
+  adapter: z.enum(['auto', ...families()]).optional(),
   baud: z.int().min(300).max(4_000_000).optional(),
 });
 const startBody = z.strictObject({

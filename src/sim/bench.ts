@@ -9,11 +9,10 @@ import { responderOf, type UnitName } from './ecu/content.ts';
 import { KLine, type KlineKind } from './ecu/kline.ts';
 import { Traffic } from './ecu/traffic.ts';
 import { ControlUnit, type UnitAnswer } from './ecu/unit.ts';
-import { AtFront } from './front/at.ts';
-import type { Front, Wire } from './front/front.ts';
+import type { Wire } from './front/front.ts';
+import { FRONTS, type FrontName } from './front/fronts.ts';
 import { mindsSpeed, SerialLine } from './front/line.ts';
 import { type Quirks, readQuirks } from './front/quirks.ts';
-import { SlcanFront } from './front/slcan.ts';
 import { orderlyClock } from './orderly-clock.ts';
 import { openPty, type Pty } from './pty.ts';
 import type { SimVehicle } from './types.ts';
@@ -22,7 +21,7 @@ export interface SimulationOptions {
   readonly vehicle: SimVehicle;
   readonly clock: Clock;
   /** Dialect of the adapter. Default at. */
-  readonly front?: 'at' | 'slcan';
+  readonly front?: FrontName;
   /** Line speed of the adapter in bit/s; null = no pacing. Default 115200. */
   readonly pace?: number | null;
   /** Simulated seconds in each second of the clock, 0.1 to 100. Default 1. */
@@ -38,6 +37,8 @@ export interface SimulationOptions {
   /** Answer time of control units in ms: at least, and up to this much more. Defaults 8 and 8. */
   readonly responseMs?: number;
   readonly jitterMs?: number;
+  /** The share of answers that takes so many ms longer. CAN only. Default none. */
+  readonly late?: { readonly share: number; readonly ms: number };
   /** Frames a second of other units. Default 0. */
   readonly traffic?: number;
   /** Services answered late, after a negative response 78. Default none. */
@@ -92,8 +93,9 @@ export function startSimulation(options: SimulationOptions): Simulation {
   const { onFrame } = options;
   if (onFrame) bus.attach({ awake: () => false, receive: onFrame });
   const powered = (): boolean => vehicle.ignition;
-  if (options.kline !== undefined && options.front === 'slcan')
-    throw new HandbackError('input.usage', 'A serial-line CAN adapter cannot reach a K-line.', {
+  const entry = FRONTS[options.front ?? 'at'];
+  if (options.kline !== undefined && !entry.reachesKline)
+    throw new HandbackError('input.usage', 'This kind of adapter cannot reach a K-line.', {
       hint: 'Use the text adapter, or a CAN bus.',
     });
   const responders = UNITS.map((name) => {
@@ -111,6 +113,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
     powered,
     responseMs: options.responseMs ?? 8,
     jitterMs: options.jitterMs ?? 8,
+    late: options.late ?? { share: 0, ms: 0 },
     pendingServices: options.pendingServices ?? [],
     onAnswer: (answer: UnitAnswer) => options.onAnswer?.(answer),
   };
@@ -126,19 +129,16 @@ export function startSimulation(options: SimulationOptions): Simulation {
 
   const line = new SerialLine({ clock, random: random.fork('line'), quirks, baud: pace });
   const send = (bytes: Uint8Array): boolean => line.toHost(bytes);
-  const front: Front =
-    options.front === 'slcan'
-      ? new SlcanFront({ clock, bus, quirks, random: random.fork('adapter'), send })
-      : new AtFront({
-          clock,
-          bus,
-          kline,
-          quirks,
-          random: random.fork('adapter'),
-          voltage: () => vehicle.signal('voltage_v') ?? FALLBACK_VOLTAGE,
-          send,
-          line,
-        });
+  const front = entry.make({
+    clock,
+    bus,
+    kline,
+    quirks,
+    random: random.fork('adapter'),
+    voltage: () => vehicle.signal('voltage_v') ?? FALLBACK_VOLTAGE,
+    send,
+    line,
+  });
   line.plug(front);
 
   let others: Traffic | null = null;

@@ -44,8 +44,8 @@ const lastFilter = (sent: readonly string[]) => sent.filter((t) => /^[Mm]/.test(
 
 describe('a busy bus', () => {
   it.each([
-    ['a classic controller, 11 bit', [], false, ['MFD00C6D7', 'm00FF0000']],
-    ['a classic controller, 29 bit', [], true, ['MFD00C6D7', 'm00FF0000']],
+    ['a classic controller, 11 bit', [], false, ['MFD00C6D7', 'm00FF000F']],
+    ['a classic controller, 29 bit', [], true, ['MFD00C6D7', 'm00FF000F']],
     ['plain address and mask', ['filter-plain'], false, ['M000007E8', 'm000007F8']],
     ['plain address and mask, 29 bit', ['filter-plain'], true, ['M18DAF100', 'm1FFFFF00']],
   ])('is read over a line that could not carry it: %s', async (_, quirks, wide, filter) => {

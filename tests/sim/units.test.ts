@@ -183,6 +183,7 @@ function onBus(options: Partial<UnitOptions> = {}) {
         powered: () => vehicle.ignition,
         responseMs: 10,
         jitterMs: 5,
+        late: { share: 0, ms: 0 },
         pendingServices: [],
         onAnswer: () => undefined,
         ...options,

@@ -44,6 +44,13 @@ const SESSION_US = 5e6;
 const TRIES = 3;
 const READ_PIDS = Uint8Array.of(0x01, 0x00);
 const AS_IT_IS = 'as it is';
+/** ISO 14229-1, from memory: response pending. */
+const PENDING = 0x78;
+/**
+ * One unit, told how many answers to wait for: then a long wait costs nothing where the answer comes, and one that
+ * comes late (three times P2 and more) still belongs to its request. In the adapter's unit of 4 ms: 400 ms.
+ */
+const LATE_UNITS = '64';
 
 export function atDriver(clock: Clock): AdapterDriver {
   return {
@@ -70,6 +77,8 @@ export function atDriver(clock: Clock): AdapterDriver {
 interface AnswersSeen {
   readonly messages: number;
   readonly frames: number;
+  /** "Answer pending" in front of them. */
+  readonly pendings: number;
   missed: number;
 }
 
@@ -85,6 +94,8 @@ class AtAdapter implements Adapter {
   /** Whether a digit behind the request that tells how many answers to wait for is honoured. */
   #countDigit = false;
   #countsFrames = false;
+  /** The adapter takes "answer pending" for an answer. */
+  #countsPendings = false;
   readonly #answersSeen = new Map<string, AnswersSeen>();
   #badInARow = 0;
   #answeredUs = 0;
@@ -192,7 +203,11 @@ class AtAdapter implements Adapter {
     await this.#tryAddressing(first);
     const ecu = this.#canAddress && first !== undefined ? { ecu: first } : {};
     await this.#tryCountDigit(ecu);
-    await this.#tryManyPids(ecu, found.messages.find((m) => m.ecu === first) ?? found.messages[0]);
+    await this.#tryManyPids(
+      ecu,
+      found.messages.find((m) => m.ecu === first && m.payload[0] === 0x41) ?? found.messages[0],
+    );
+    if (this.#countDigit && this.#target !== null) await this.#setWait(true);
     await this.#tryRepeating(ecu);
   }
 
@@ -306,7 +321,7 @@ class AtAdapter implements Adapter {
       const without = await this.#exchange({ payload, ...ecu });
       this.#countDigit = true;
       const withDigit = await this.#exchange({ payload, ...ecu });
-      if (without.outcome === 'answered' && sameMessages(without, withDigit)) return true;
+      if (without.outcome === 'answered' && sameShape(without, withDigit)) return true;
     }
     return false;
   }
@@ -341,7 +356,7 @@ class AtAdapter implements Adapter {
     for (let attempt = 0; attempt < 2 * TRIES; attempt++) {
       const x = await this.#exchange({ payload: READ_PIDS, ...ecu });
       const repeated = this.#channel.quality.repeated > quality.repeated;
-      if (repeated && before && x.outcome === 'answered' && sameMessages(before, x)) return;
+      if (repeated && before && x.outcome === 'answered' && sameShape(before, x)) return;
       if (repeated) break;
       before = x;
     }
@@ -401,7 +416,7 @@ class AtAdapter implements Adapter {
     this.#lastReading = reading;
     this.#lastRx = rx;
     this.#outOfStep = end === 'timeout' || end === 'too much' || end === 'unsent';
-    this.#learnCount(key, messages, verdict.outcome);
+    this.#learnCount(key, digit, messages, verdict.outcome);
     this.#noteHealth(verdict.outcome);
     return {
       asked: payload,
@@ -465,27 +480,39 @@ class AtAdapter implements Adapter {
       filter = await command(this.#channel, 'ATAR');
       if (!filter.ok) filter = await command(this.#channel, 'ATCRA');
     } else filter = await command(this.#channel, `ATCRA${ecu}`);
+    if (this.#countDigit) await this.#setWait(ecu !== null);
     if (filter.end === 'timeout') this.#outOfStep = true;
     this.#target = ecu;
     return ecu;
+  }
+
+  /** Long for one unit; for all of them what the adapter learns, since nobody knows how many there are. */
+  async #setWait(long: boolean): Promise<void> {
+    if (!long) await command(this.#channel, 'ATAT1');
+    else if ((await command(this.#channel, 'ATAT0')).ok) await command(this.#channel, `ATST${LATE_UNITS}`);
   }
 
   /** None with a time of its own: then the control unit may first say "pending", and that must not end the wait. */
   #digitFor(request: DiagnosticRequest, ecu: string | null, seen: AnswersSeen | undefined): string {
     if (!this.#countDigit || request.timeoutMs !== undefined) return '';
     const messages = request.expect ?? (ecu === null ? seen?.messages : 1);
-    const count = this.#countsFrames ? seen?.frames : messages;
+    const answers = this.#countsFrames ? seen?.frames : messages;
+    const count =
+      answers === undefined ? undefined : answers + (this.#countsPendings ? (seen?.pendings ?? 0) : 0);
     return count !== undefined && count >= 1 && count <= 15 ? count.toString(16).toUpperCase() : '';
   }
 
   /** How many answers, and how many lines, this request brings: told to the adapter next time. */
-  #learnCount(key: string, messages: readonly EcuMessage[], outcome: Outcome): void {
+  #learnCount(key: string, digit: string, messages: readonly EcuMessage[], outcome: Outcome): void {
     const seen = this.#answersSeen.get(key);
-    const final = messages.length > 0 && messages.every((m) => m.payload[0] !== 0x7f);
-    if (outcome === 'answered' && final && messages.length >= (seen?.messages ?? 0)) {
+    const finals = messages.filter((m) => !isPending(m.payload));
+    const pendings = messages.length - finals.length;
+    if (pendings > 0 && finals.length === 0 && digit !== '') this.#countsPendings = true;
+    const final = finals.length > 0 && finals.every((m) => m.payload[0] !== 0x7f);
+    if (outcome === 'answered' && final && finals.length >= (seen?.messages ?? 0)) {
       if (this.#answersSeen.size >= MAX_LEARNED) this.#answersSeen.clear();
-      const frames = messages.reduce((n, m) => n + linesOf(m.payload.length), 0);
-      this.#answersSeen.set(key, { messages: messages.length, frames, missed: 0 });
+      const frames = finals.reduce((n, m) => n + linesOf(m.payload.length), 0);
+      this.#answersSeen.set(key, { messages: finals.length, frames, pendings, missed: 0 });
     } else if (seen && ++seen.missed >= TRIES) this.#answersSeen.delete(key); // one damaged answer proves nothing
   }
 
@@ -542,6 +569,10 @@ function judge(
   return { outcome: 'garbled', why };
 }
 
+function isPending(payload: Uint8Array): boolean {
+  return payload[0] === 0x7f && payload[2] === PENDING;
+}
+
 /** CAN frames of a message. */
 function linesOf(length: number): number {
   return length <= 7 ? 1 : 1 + Math.ceil((length - 6) / 7);
@@ -553,13 +584,14 @@ function busInWords(bus: Dialect['bus']): string {
   return bus === 'kline' ? 'K-line or J1850' : 'bus not told by the adapter';
 }
 
-function sameMessages(a: Exchange, b: Exchange): boolean {
-  const text = (x: Exchange) =>
+/** From the same units, as long, to the same question. Not the same values: at idle those flicker. */
+function sameShape(a: Exchange, b: Exchange): boolean {
+  const shape = (x: Exchange) =>
     x.messages
-      .map((m) => `${m.ecu} ${toHex(m.payload)}`)
+      .map((m) => `${m.ecu} ${m.payload.length} ${toHex(m.payload.subarray(0, 2))}`)
       .sort()
       .join();
-  return text(a) === text(b);
+  return shape(a) === shape(b);
 }
 
 /** PIDs 01–1F of a service 01 bitmap answer; SAE J1979, from memory: most significant bit first. */

@@ -1,7 +1,6 @@
 /** Driver for serial-line CAN adapters: single frames out, flow control to whoever answers long, messages in. */
-import type { Clock } from '../../core/clock.ts';
+import type { Clock, Timer } from '../../core/clock.ts';
 import { HandbackError } from '../../core/errors.ts';
-import { toHex } from '../../core/hex.ts';
 import { FUNCTIONAL, isResponseId, requestIdOf } from '../../isotp/address.ts';
 import { buildFrame } from '../../isotp/frame.ts';
 import { Reassembler } from '../../isotp/reassembler.ts';
@@ -23,6 +22,7 @@ import { Turns } from '../turns.ts';
 import { type RxChunk, Wire } from '../wire.ts';
 import { ALL_PASS, ANSWERS_ONLY, type FilterSetting } from './filters.ts';
 import { formOf } from './form.ts';
+import { Outbox } from './outbox.ts';
 import { LISTENS_A_SECOND, SlcanPort } from './port.ts';
 import { readSlcan } from './read.ts';
 
@@ -45,6 +45,11 @@ const STATUS_EVERY_US = 1e6;
 /** A control unit answers within P2 = 50 ms (ISO 15765-4, from memory); the rest is for USB and the system. */
 const FIRST_MS = 250;
 const MORE_MS = 100;
+/** One that answered within the last seconds is waited for longer: to ask anew meanwhile only makes it start again. */
+const ALIVE_US = 2e6;
+const LATE_MS = 750;
+/** Nothing comes later than P2* = 5 s (ISO 14229-2, from memory). */
+const STILL_LATE_US = 5e6;
 /** After "answer pending" it may take P2* = 5 s. */
 const PENDING_MS = 5500;
 /** We ask for no pause between frames; N_Cr of ISO 15765-2 (1 s, from memory) would cost a dozen other values. */
@@ -74,7 +79,9 @@ class SlcanAdapter implements Adapter {
   info: AdapterInfo;
   readonly #port: SlcanPort;
   readonly #turns = new Turns((request) => this.#exchange(request));
-  #mayComeLate = false;
+  #answeredUs = Number.NEGATIVE_INFINITY;
+  /** The request before this one, when its answer stayed away: it may still come. */
+  #givenUp: { readonly payload: Uint8Array; readonly ecu: string; readonly sentUs: number } | null = null;
   /** Whether this adapter acknowledges frames: then a missing acknowledgement means that it is gone. */
   #acknowledges = false;
   /** Refused frames one after the other: the adapter may have restarted and forgotten that its channel is open. */
@@ -229,39 +236,65 @@ class SlcanAdapter implements Adapter {
     if (payload === null)
       throw new HandbackError('internal', 'a request without a form in which it can be sent');
     if (this.#notSentInARow >= REFUSED_BEFORE_REOPEN && !wire.lost) await this.#openChannel();
-    if (this.#mayComeLate && !wire.lost) await this.#port.listen(MORE_MS, () => () => undefined);
     const { bus } = this.info.dialect;
     const functional = bus === 'can29' ? FUNCTIONAL.can29 : FUNCTIONAL.can11;
     const address = request.ecu === undefined ? null : requestIdOf(request.ecu);
     const ecu = address === null ? null : (request.ecu ?? null);
     const expect = request.expect ?? (ecu === null ? Number.POSITIVE_INFINITY : 1);
+    // A unit that answers may be late once; nobody knows whether the others are there at all.
+    const alive = ecu !== null && wire.clock.nowUs() - this.#answeredUs < ALIVE_US;
     const firstMs = request.timeoutMs ?? FIRST_MS;
+    const latestMs = alive && request.timeoutMs === undefined ? LATE_MS : firstMs;
     const rx: RxChunk[] = [];
     let notSent = false;
-    let acknowledged = false;
+    /** A late answer came and was left out: what stays away now is no second one. */
+    let droppedLate = false;
+    let damaged = false;
+    const outbox = new Outbox(wire.clock, (text) => this.#port.send(text));
 
     const sentUs = wire.clock.nowUs();
     wire.tap({ kind: 'request', tUs: sentUs, payload, ecu });
-    const end = await this.#port.listen<'complete' | 'refused'>(
-      firstMs,
+    let early: Timer | null = null;
+    const end = await this.#port.listen<'complete' | 'refused' | 'unheard'>(
+      latestMs,
       (finish, extend) => {
         const reassembler = new Reassembler();
         let finals = 0;
-        let waitMs = firstMs;
+        let waitMs = latestMs;
+        early = wire.clock.after(firstMs, () => {
+          // Not even acknowledged: it did not get as far as the bus.
+          if (this.#acknowledges && outbox.acknowledged === 0 && rx.length === 0) finish('unheard');
+        });
         return ({ meaning, chunk }) => {
           rx.push(chunk);
           if (meaning.kind === 'error') {
-            notSent = true;
-            if (finals === 0 && reassembler.open.length === 0) finish('refused');
+            if (outbox.refused()) extend(waitMs);
+            else {
+              notSent = true;
+              if (finals === 0 && reassembler.open.length === 0) finish('refused');
+            }
+            return;
           }
-          if (meaning.kind === 'reply') acknowledged = true;
+          if (meaning.kind === 'reply') outbox.taken();
           // The answer was probably in what cannot be read: no long wait for it.
-          if (meaning.kind === 'malformed') extend(MORE_MS);
+          if (meaning.kind === 'malformed') {
+            damaged = true;
+            extend(MORE_MS);
+          }
           if (meaning.kind !== 'frame' || !isResponseId(meaning.id)) return;
           for (const event of reassembler.push(meaning.id, meaning.data, chunk.tUs)) {
-            if (event.kind === 'flow') this.#sendFrame(requestIdOf(meaning.id) ?? functional, event.frame);
+            // To a late first frame too: until it has its flow control the unit takes no other request.
+            if (event.kind === 'flow') outbox.put(requestIdOf(meaning.id) ?? functional, event.frame);
             if (event.kind !== 'message' || !answersTo(payload, event.payload)) continue;
             if (ecu !== null && meaning.id !== ecu) continue;
+            if (this.#isLate(ecu, event.payload, sentUs)) {
+              droppedLate = true;
+              rx.length = 0;
+              const tUs = wire.clock.nowUs();
+              wire.tap({ kind: 'done', tUs, outcome: 'no data', messages: [] });
+              wire.tap({ kind: 'request', tUs, payload, ecu });
+              continue;
+            }
             if (isPending(event.payload)) waitMs = PENDING_MS;
             else {
               finals++;
@@ -272,12 +305,17 @@ class SlcanAdapter implements Adapter {
           else extend(reassembler.open.length > 0 ? Math.max(NEXT_FRAME_MS, waitMs) : waitMs);
         };
       },
-      () => this.#sendFrame(address ?? functional, buildFrame([payload.length, ...payload], 0)),
+      () => outbox.put(address ?? functional, buildFrame([payload.length, ...payload], 0)),
     );
+    (early as Timer | null)?.cancel();
+    outbox.end();
     const { messages, discards } = onlyAnswers({ payload, ecu }, readSlcan(rx));
     const doneUs = wire.clock.nowUs();
     this.#notSentInARow = notSent && messages.length === 0 ? this.#notSentInARow + 1 : 0;
-    this.#acknowledges ||= acknowledged;
+    this.#acknowledges ||= outbox.acknowledged > 0;
+    if (messages.length > 0) this.#answeredUs = doneUs;
+    const mayStillCome = end === 'timeout' && messages.length === 0 && !droppedLate && !damaged;
+    this.#givenUp = mayStillCome && ecu !== null ? { payload, ecu, sentUs } : null;
     const gone = this.#acknowledges && rx.length === 0;
     const verdict = judge(
       end === 'lost' ? wire.lost : null,
@@ -288,7 +326,6 @@ class SlcanAdapter implements Adapter {
       firstMs,
     );
     wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome, messages });
-    this.#mayComeLate = end === 'timeout' && ecu !== null;
     const complaint = messages.length === 0 ? await this.#complaint(gone) : '';
     const why = verdict.why === null ? null : `${verdict.why}${complaint}`;
     return { asked: payload, sentUs, doneUs, outcome: verdict.outcome, why, messages, discards };
@@ -302,8 +339,16 @@ class SlcanAdapter implements Adapter {
     return this.#port.command('O');
   }
 
-  #sendFrame(id: string, data: Uint8Array): void {
-    this.#port.send(`${id.length === 3 ? 't' : 'T'}${id}${data.length}${toHex(data)}`);
+  /** Is this the answer to the request that was given up, though it would do for the present one? */
+  #isLate(ecu: string | null, answer: Uint8Array, sentUs: number): boolean {
+    const before = this.#givenUp;
+    this.#givenUp = null;
+    return (
+      before !== null &&
+      before.ecu === ecu &&
+      sentUs - before.sentUs < STILL_LATE_US &&
+      answersTo(before.payload, answer)
+    );
   }
 }
 

@@ -15,10 +15,11 @@ export const ALL_PASS: FilterSetting = { code: '00000000', mask: 'FFFFFFFF' };
 /**
  * For the addresses that control units answer from (7E8–7EF, 18DAF1xx), in the order worth trying.
  * First the registers of a classic controller with two filters of sixteen bits, address bits to the left, set mask
- * bits do not count: one for each kind of address. Then plain address and mask, set mask bits count.
+ * bits do not count: one for each kind of address. For short addresses the lowest four bits are part of the first
+ * filter, and stand for data there: they are left open. From memory of that controller. Then plain address and mask, set mask bits count.
  */
 export const ANSWERS_ONLY: readonly FilterSetting[] = [
-  { code: 'FD00C6D7', mask: '00FF0000' },
+  { code: 'FD00C6D7', mask: '00FF000F' },
   { code: '000007E8', mask: '000007F8' },
   { code: '18DAF100', mask: '1FFFFF00' },
 ];

@@ -2,8 +2,10 @@
  * The capture format, version 1: one record a line, `<tUs> <kind> <rest>`. See docs/capture-format.md.
  * Lines come from disk and may be damaged: reading a line returns a result and never throws.
  */
+
 import { z } from 'zod';
 import type { Dialect, Outcome, WireEvent } from '../../adapter/adapter.ts';
+import { families } from '../../adapter/dialects.ts';
 import type { Sample } from '../../core/signals.ts';
 import type { Mark } from '../types.ts';
 
@@ -42,7 +44,8 @@ const LINK_STATES = ['opened', 'lost', 'reopening', 'identified', 'closed'] as c
 type LinkState = (typeof LINK_STATES)[number];
 
 const dialectSchema = z.object({
-  family: z.enum(['at', 'slcan']),
+  // one that is not known was written by a later version
+  family: z.string().refine((name) => families().includes(name), 'unknown dialect'),
   bus: z.enum(['can11', 'can29', 'kline', 'j1850', 'unknown']),
   headers: z.boolean().optional(),
   autoFormat: z.boolean().optional(),

@@ -31,6 +31,8 @@ export interface UnitOptions {
   /** From request to answer: at least this many milliseconds, and up to `jitterMs` more. */
   readonly responseMs: number;
   readonly jitterMs: number;
+  /** Now and then an answer takes this much longer. */
+  readonly late: { readonly share: number; readonly ms: number };
   /** Services that are first answered with "answer follows" (negative response 78). */
   readonly pendingServices: readonly number[];
   readonly onAnswer: (answer: UnitAnswer) => void;
@@ -92,8 +94,9 @@ export class ControlUnit implements BusNode {
   /** A new request takes the place of one that is still being answered. */
   #request(request: Uint8Array, functional: boolean): void {
     this.#silence();
-    const { clock, random, responseMs, jitterMs, pendingServices } = this.#o;
-    const delayMs = responseMs + random.between(0, jitterMs);
+    const { clock, random, responseMs, jitterMs, late, pendingServices } = this.#o;
+    const lateMs = late.share > 0 && random.next() < late.share ? late.ms : 0;
+    const delayMs = responseMs + random.between(0, jitterMs) + lateMs;
     const service = request[0] ?? 0;
     const pending = pendingServices.includes(service);
     this.#answerTimer = clock.after(delayMs, () => {

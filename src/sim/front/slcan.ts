@@ -145,9 +145,14 @@ export class SlcanFront implements Front {
       return (id & mask) >>> 0 === (code & mask) >>> 0 && extended === code > 0x7ff;
     }
     if (quirks.has('filter-one-unit') && mask !== 0xffffffff && (id & 0x0f) === 0x09) return false;
-    const seen = extended ? id >>> 13 : (id << 5) | ((data[0] ?? 0) >> 4);
-    const differs = (shift: number) => ((seen ^ (code >>> shift)) & 0xffff & ~(mask >>> shift)) !== 0;
-    return !differs(16) || !differs(0);
+    const first = data[0] ?? 0;
+    const seen = extended ? id >>> 13 : (id << 5) | (first >> 4);
+    const differs = (bits: number, shift: number, of: number) =>
+      ((bits ^ (code >>> shift)) & of & ~(mask >>> shift)) !== 0;
+    if (extended) return !differs(seen, 16, 0xffff) || !differs(seen, 0, 0xffff);
+    // Short addresses: the first filter goes on with the first data byte, whose lower half stands in the last four bits.
+    const byFirst = !differs(seen, 16, 0xffff) && !differs(first, 0, 0x0f);
+    return byFirst || !differs(seen, 0, 0xfff0);
   }
 
   #open(how: 'open' | 'listening', rest: string): string {
