@@ -4,6 +4,7 @@ import { atRestKpa } from '../analysis/boost/evidence.ts';
 import { type OperatingPoint, PointAligner } from '../analysis/boost/points.ts';
 import { type Stretch, Stretcher, type StretchPoint } from '../analysis/boost/stretches.ts';
 import { BIN_S, type Bin, BinMaker, type HeatSource } from '../analysis/coolant/bins.ts';
+import { Envelope } from '../analysis/coolant/envelope.ts';
 import { Plateau } from '../analysis/coolant/plateau.ts';
 import { WarmUpMeter } from '../analysis/coolant/warm-up-meter.ts';
 import { Plausibility } from '../analysis/plausibility.ts';
@@ -74,6 +75,7 @@ export class Gathering {
   readonly #stretcher: Stretcher;
   readonly #barometer: Barometer;
   readonly #bins = new BinMaker();
+  readonly #envelope = new Envelope();
   readonly #plateau: Plateau;
   readonly #meter = new WarmUpMeter();
   readonly #hotC: number;
@@ -185,7 +187,7 @@ export class Gathering {
   }
 
   #bin(bin: Bin): void {
-    this.#plateau.step(bin, !bin.unsure);
+    this.#plateau.step(bin, this.#envelope.step(bin), !bin.unsure);
     this.#meter.step(bin);
     if (bin.ect === null || !bin.running) return;
     this.#heatSum += (bin.heat ?? 0) * BIN_S;

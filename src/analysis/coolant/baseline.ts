@@ -2,50 +2,55 @@
 import type { Profile } from '../../core/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { BIN_S, type Bin, BinMaker, type HeatSource } from './bins.ts';
+import { Envelope } from './envelope.ts';
 import { Plateau } from './plateau.ts';
-import { RegimeTracker } from './regime.ts';
 import { WarmUpMeter } from './warm-up-meter.ts';
+
+/** An excess that lasted so long in a healthy drive is this vehicle's way. */
+const LASTED_S = 60;
+/** Plateaus of one healthy car differ by so much between drives (open drives: 89 to 91 and 86 to 88 °C). */
+const PLATEAU_SPREAD_C = 1;
 
 /** One drive; JSON. Temperatures °C. */
 export interface CoolantLesson {
-  /** Null when the drive never settled. */
+  /** Null when the drive never settled, or only in a sag. */
   readonly plateauC: number | null;
-  readonly settledS: number;
-  /** Largest excess over the plateau beyond what is allowed anyway; 0 when none. */
-  readonly beyondAllowanceC: number;
-  /** Heat per °C between 40 and 70 °C, in the unit of its source, with the ambient or intake temperature at the start. */
-  readonly warmUp: {
-    readonly heatPerC: number;
-    readonly source: HeatSource;
-    readonly startC: number;
-  } | null;
+  /** Excess over the plateau beyond the road's envelope that lasted a minute in all; 0 when none. */
+  readonly beyondC: number;
+  /** Heat per °C between 40 and 70 °C, in the unit of its source, with the air around the vehicle. */
+  readonly warmUp: WarmUpLesson | null;
 }
 
+export interface WarmUpLesson {
+  readonly heatPerC: number;
+  readonly source: HeatSource;
+  readonly airC: number;
+}
+
+/** Every drive more can only widen it: more baselines never make more alarms. */
 export interface CoolantBaseline {
   readonly drives: number;
+  /** Median over the drives, for people. */
   readonly plateauC: number | null;
-  readonly beyondAllowanceC: number;
-  readonly warmUps: readonly NonNullable<CoolantLesson['warmUp']>[];
+  /** The plateau lies at this or above, °C. */
+  readonly leastPlateauC: number | null;
+  readonly beyondC: number;
+  readonly warmUps: readonly WarmUpLesson[];
 }
 
 /** Pure; never throws. Reads one healthy drive. */
 export function learnCoolant(samples: Iterable<CleanSample>, profile: Profile): CoolantLesson {
   const maker = new BinMaker();
   const plateau = new Plateau(profile.thermostatC?.value ?? null);
-  const regimes = new RegimeTracker();
+  const envelope = new Envelope();
   const meter = new WarmUpMeter();
   const excess: number[] = [];
-  let settledS = 0;
   const take = (bin: Bin) => {
-    const regime = regimes.step(bin);
-    const settled = plateau.settled;
-    plateau.step(bin, !bin.unsure);
-    if (plateau.settled && !settled) regimes.settle();
-    if (settled && !bin.unsure && bin.ect !== null && bin.fresh) regimes.teach(bin.ect - plateau.valueC!);
+    const regime = envelope.step(bin);
+    plateau.step(bin, regime, !bin.unsure);
     meter.step(bin);
     if (!plateau.settled || bin.ect === null || !bin.running || bin.unsure) return;
-    settledS += BIN_S;
-    excess.push(bin.ect - (plateau.valueC ?? bin.ect) - regime.allowC);
+    excess.push(bin.ect - plateau.referenceC! - regime.allowC);
   };
   for (const s of samples) {
     const bin = maker.push(s);
@@ -53,25 +58,26 @@ export function learnCoolant(samples: Iterable<CleanSample>, profile: Profile): 
   }
   const last = maker.close();
   if (last) take(last);
-  const result = meter.result();
+  const warm = meter.result();
+  const lasted = excess.sort((a, b) => b - a)[LASTED_S / BIN_S] ?? 0;
   return {
-    plateauC: plateau.learnedC,
-    settledS,
-    beyondAllowanceC: Math.max(0, ...excess.sort((a, b) => b - a).slice(60 / BIN_S, 60 / BIN_S + 1)),
+    plateauC: plateau.proved ? plateau.learnedC : null,
+    beyondC: Math.max(0, lasted),
     warmUp:
-      result && maker.heatSource
-        ? { heatPerC: result.heatPerC, source: maker.heatSource, startC: result.startC }
+      warm && warm.airC !== null && maker.heatSource
+        ? { heatPerC: warm.heatPerC, source: maker.heatSource, airC: warm.airC }
         : null,
   };
 }
 
-/** The plateau is the drives' median; healthy excess is the largest seen. */
 export function mergeCoolant(lessons: readonly CoolantLesson[]): CoolantBaseline {
   const plateaus = lessons.flatMap((l) => (l.plateauC === null ? [] : [l.plateauC])).sort((a, b) => a - b);
+  const highest = plateaus[plateaus.length - 1];
   return {
     drives: lessons.length,
     plateauC: plateaus[plateaus.length >> 1] ?? null,
-    beyondAllowanceC: Math.max(0, ...lessons.map((l) => l.beyondAllowanceC)),
-    warmUps: lessons.flatMap((l) => (l.warmUp === null ? [] : [l.warmUp])).slice(0, 50),
+    leastPlateauC: highest === undefined ? null : highest - PLATEAU_SPREAD_C,
+    beyondC: Math.max(0, ...lessons.map((l) => l.beyondC)),
+    warmUps: lessons.flatMap((l) => (l.warmUp === null ? [] : [l.warmUp])),
   };
 }

@@ -11,6 +11,8 @@ const PEDAL_REST_PCT = 1.5;
 const OVERRUN_RPM = 1200;
 /** Unless the manifold stands this far above its lowest: then a speed control holds the load (KIT: 15 to 90 kPa). */
 const OVERRUN_MAP_KPA = 12;
+/** Above this speed the intake draws outside air (common practice). */
+const AIRED_KMH = 30;
 
 export interface Bin {
   /** End of the step, run seconds. */
@@ -24,7 +26,8 @@ export interface Bin {
   readonly low: number;
   readonly speed: number | null;
   readonly rpm: number | null;
-  readonly ambient: number | null;
+  /** Air around the vehicle, °C: ambient temperature, else the lowest intake temperature seen while it moved. */
+  readonly air: number | null;
   /**
    * Heat put in, in the unit of `heatSource`: proportional to the fuel burnt, never comparable between sources.
    * Zero while the vehicle pushes the engine.
@@ -59,6 +62,7 @@ export class BinMaker {
   #ectS = Number.NaN;
   #pedalRest = Number.POSITIVE_INFINITY;
   #lowestMap = Number.POSITIVE_INFINITY;
+  #lowestIat = Number.POSITIVE_INFINITY;
   readonly #held = new Map<string, Held>();
   readonly #used = new Set<string>();
   #source: HeatSource | null = null;
@@ -89,7 +93,7 @@ export class BinMaker {
       low: this.#n > 0 ? this.#low : (ect ?? Number.NaN),
       speed,
       rpm,
-      ambient: this.#fresh('ambient_c', tS),
+      air: this.#fresh('ambient_c', tS) ?? (speed !== null && Number.isFinite(this.#lowestIat) ? this.#lowestIat : null),
       heat: this.#heatN > 0 ? this.#heatSum / this.#heatN : null,
       heatSource: this.#source,
       running: rpm === null || rpm > RUNNING_RPM,
@@ -137,6 +141,10 @@ export class BinMaker {
       if (value < this.#low) this.#low = value;
     } else if (signal === 'pedal_d_pct') {
       if (value < this.#pedalRest) this.#pedalRest = value;
+    } else if (signal === 'iat_c') {
+      // A standing engine heats the air before it is measured.
+      if ((this.#fresh('speed_kmh', tS) ?? 0) > AIRED_KMH && (this.#fresh('rpm', tS) ?? 0) > RUNNING_RPM)
+        this.#lowestIat = Math.min(this.#lowestIat, value);
     } else {
       if (signal === 'map_kpa' && value < this.#lowestMap && (this.#fresh('rpm', tS) ?? 0) > RUNNING_RPM)
         this.#lowestMap = value;
@@ -180,6 +188,7 @@ const READ: ReadonlySet<string> = new Set([
   'speed_kmh',
   'rpm',
   'ambient_c',
+  'iat_c',
   'pedal_d_pct',
   ...HEAT_SOURCES,
 ]);

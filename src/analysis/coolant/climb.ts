@@ -1,17 +1,27 @@
-/** Watches for coolant that climbs: the sequential test on the settled circuit, and plain limits as a safety net. */
+/** Watches for coolant that climbs: a sequential test on what it does beyond the road's envelope, and plain limits. */
 import { leastSquares } from '../../signal/line.ts';
 import { BIN_S, type Bin } from './bins.ts';
-import type { Regime, RegimeName } from './regime.ts';
+import { ENVELOPE, type Regime, type RegimeName } from './envelope.ts';
+import { HIGH_C } from './plateau.ts';
 import { SequentialTest } from './sequential.ts';
 
-/** The rise test looks at steps of five seconds: it catches a quick climb while it is still low. */
-export const RISE = { sigma: 0.6, lambdas: [0.8, 1.6, 3], block: 1, hours: 4000 };
-/** The level test looks at minutes: it catches a slow climb once driving no longer explains where it stands. */
-export const LEVEL = { sigma: 0.3, lambdas: [3, 6, 12, 24], block: 60 / BIN_S, hours: 500 };
-/** Held this long the plain limits count: long enough for a contact fault to show itself. */
-const NET_HOLD_S = 10;
-/** Above the plateau a healthy drive never stood this long (open drives, ANALYSIS: 0 of 41 h + 24 h). */
-const NET_ABOVE_C = 13;
+/** Looks at minutes: σ is what a reading of whole degrees leaves in a minute's mean, °C. */
+export const LEVEL = { sigma: 0.2, lambdas: [3, 6, 12, 24], block: 60 / BIN_S, hours: 500 };
+/** Coolant is read to 1 °C; differences inside a run carry no calibration error. */
+export const READING_C = 1;
+/** Below this no climb is called a fault: thermostats of sound engines control up to here (common practice, no source). */
+export const FAULT_FROM_C = 92;
+/** Held so long the plain limits count: long enough for a contact fault to show itself. */
+export const NET_HOLD_S = 10;
+/** Above the plateau a healthy drive never stood so long, at no regime (80 open drives: at most 12.3 °C). */
+export const NET_ABOVE_C = 14;
+/** No healthy coolant rose faster in a minute, wherever it stood (80 open drives: 6 °C, a stand without fan). */
+const RISE_S = 60;
+const RISE_C = 7;
+/** A thermostat that was shut opens late: after the coolant was so far below the plateau it may overshoot for a while. */
+const SHUT_BELOW_C = 3;
+const OVERSHOOT_S = 240;
+const OVERSHOOT_C = 5.5;
 /** After a stop longer than this the block heats the standing coolant; the gauge is let be for a while. */
 const SOAK_AFTER_S = 60;
 const SOAK_S = 240;
@@ -20,17 +30,22 @@ const SOAK_BEYOND_C = 7;
 /** After an impossible jump to another level that level is not trusted at once: contacts fail for a minute, too. */
 const DISTRUST_S = 60;
 const OTHER_LEVEL_C = 4;
-/** A reading that has not changed at all for this long says nothing about a climb. */
-const FROZEN_S = 150;
-/** Nor is a climb told from one that has stood still for this long: it may have got stuck high. */
+/** Nor is a climb told from a reading that has stood still for this long: it may have got stuck high. */
 const STILL_S = 60;
-/** Readings further apart than this many steps say nothing about the rise between them. */
+/** A climb is one that still climbs: lower than so long ago is a recovery. */
+const FALLING_S = 30;
+/** Readings further apart than this many steps say nothing about the time between them. */
 const MOST_STEPS = 6;
-/** A climb is one that still climbs: falling faster than this is a recovery. */
-const FALLING_C_PER_MIN = -0.6;
-/** The alarm ends when the coolant was back within this of its allowance for a minute. */
+/** The alarm ends when the coolant was back within this of its plateau, and below the limit, for a minute. */
 const CLEAR_S = 60;
+const CLEAR_C = 4;
+const CLEAR_BELOW_LIMIT_C = 3;
 const WINDOW = 180 / BIN_S;
+/** Rising, °C/min, for `watch`; and it ends when the coolant is back within so much of the plateau or fell for a minute. */
+const WATCH_C_PER_MIN = 0.5;
+const WATCH_END_C = 2;
+/** Evidence for a climb from which on a rise is watched, as a share of an alarm. */
+const WATCH_SHARE = 0.3;
 
 interface Point {
   readonly tS: number;
@@ -41,9 +56,8 @@ export interface Climb {
   readonly saidAtS: number;
   readonly by: 'test' | 'limit' | 'far above plateau';
   readonly plateauC: number | null;
+  /** What it was held against, °C: the limit, or the plateau and what driving explained when it was said. */
   readonly limitC: number;
-  /** What the driving of the moment explains above the plateau, °C. */
-  readonly allowC: number;
   /** Where the rise began, as far as the last minutes tell. */
   fromS: number;
   toS: number;
@@ -54,6 +68,14 @@ export interface Climb {
   readonly byRegime: Map<RegimeName, { riseC: number; s: number }>;
 }
 
+/** Rising beyond what this drive explains, below every limit: no verdict. */
+export interface Watch {
+  readonly saidAtS: number;
+  readonly fromC: number;
+  /** No plateau was reached before it stood high. */
+  readonly noPlateau: boolean;
+}
+
 export interface Slope {
   readonly perMin: number;
   readonly interval: readonly [number, number];
@@ -61,20 +83,24 @@ export interface Slope {
 
 export class ClimbWatch {
   readonly #limitC: number;
-  readonly #rise = new SequentialTest(RISE);
-  readonly #level = new SequentialTest(LEVEL);
+  readonly #test = new SequentialTest(LEVEL);
   readonly #recent: (Point & { regime: RegimeName })[] = [];
   #last: Point | null = null;
   #stoppedS = 0;
-  #runS = 0;
+  #ran = false;
   #soakUntilS = Number.NEGATIVE_INFINITY;
+  #shutUntilS = Number.NEGATIVE_INFINITY;
   #unsure = false;
   #changedS = 0;
   #distrustUntilS = Number.NEGATIVE_INFINITY;
   #overS = 0;
   #farS = 0;
   #wellS = 0;
+  #fellS = 0;
   #now: Climb | null = null;
+  #watch: Watch | null = null;
+  /** Excess beyond the envelope at the newest step, °C; null while nothing is known to hold it against. */
+  beyondC: number | null = null;
   /** Every climb that was said, oldest first; bounded. */
   readonly climbs: Climb[] = [];
 
@@ -87,9 +113,13 @@ export class ClimbWatch {
     return this.#now;
   }
 
+  get watch(): Watch | null {
+    return this.#watch;
+  }
+
   /** 1 and above is an alarm. */
   get suspicion(): number {
-    return Math.max(this.#rise.share(), this.#level.share());
+    return this.#test.share();
   }
 
   /** True while readings are not trusted or the block may be giving back heat. */
@@ -98,11 +128,10 @@ export class ClimbWatch {
   }
 
   /**
-   * @param plateau °C, null while none is known
-   * @param watched the circuit is settled, so the test may run
+   * @param plateau what the climb is held against, °C, null while none is known
    * @returns the climb, when this step starts one
    */
-  step(bin: Bin, regime: Regime, plateau: number | null, watched: boolean): Climb | null {
+  step(bin: Bin, regime: Regime, plateau: number | null): Climb | null {
     this.#engine(bin);
     const { ect, tS } = bin;
     if (bin.unsure) this.#unsure = true;
@@ -113,16 +142,23 @@ export class ClimbWatch {
     }
     this.#unsure = false;
     if (bin.low !== bin.high || ect !== this.#last?.ect) this.#changedS = tS;
+    const before = this.#agoC(tS, RISE_S);
+    const falls = ect < (this.#agoC(tS, FALLING_S) ?? ect);
     this.#recent.push({ tS, ect, regime: regime.name });
     if (this.#recent.length > WINDOW) this.#recent.shift();
     const soaking = tS < this.#soakUntilS;
     const trusted = tS >= this.#distrustUntilS;
-    if (!trusted) this.#forget();
-    else if (bin.fresh && watched && bin.running && plateau !== null && !soaking)
-      this.#advance(tS, ect, plateau, regime);
+    const envelopeC = plateau === null ? null : plateau + this.#allowed(bin, regime, plateau, before);
+    this.beyondC = envelopeC === null ? null : ect - envelopeC;
+    if (!trusted || soaking) this.#test.reset();
+    else if (bin.fresh && bin.running && envelopeC !== null)
+      this.#advance(tS, ect - envelopeC, falls);
     if (bin.fresh) this.#last = { tS, ect };
-    this.#nets(bin, ect, plateau, soaking, trusted);
-    return this.#decide(bin, ect, regime, plateau, watched && !soaking && trusted);
+    this.#nets(bin, ect, plateau, soaking, trusted, falls);
+    const testing = !soaking && trusted && !falls;
+    const started = this.#decide(bin, ect, regime, plateau, envelopeC, testing);
+    this.#observe(tS, ect, plateau, trusted && !soaking && bin.running, falls);
+    return started;
   }
 
   /** Slope over the last `overS` seconds with its 95 % interval; null without enough of them. */
@@ -144,79 +180,78 @@ export class ClimbWatch {
     return fastest > 60 ? null : [fastest, Math.min(60, slowest)];
   }
 
-  /** One step of both tests for each step of time since the last reading. */
-  #advance(tS: number, ect: number, plateau: number, regime: Regime): void {
-    if (tS - this.#changedS >= FROZEN_S) return;
-    const d = ect - plateau;
+  /** Coolant about so long ago, °C; null without a reading of then. */
+  #agoC(tS: number, s: number): number | null {
+    for (let k = this.#recent.length - 1; k >= 0; k--) {
+      const ago = tS - this.#recent[k]!.tS;
+      if (ago >= s) return ago <= s + 2 * BIN_S ? this.#recent[k]!.ect : null;
+    }
+    return null;
+  }
+
+  /** The road's envelope, as far as what went before could have led there. */
+  #allowed(bin: Bin, regime: Regime, plateau: number, before: number | null): number {
+    if (bin.ect! < plateau - SHUT_BELOW_C) this.#shutUntilS = bin.tS + OVERSHOOT_S;
+    const least = ENVELOPE[ENVELOPE.length - 1]!.allowC;
+    const led = before === null ? regime.allowC : Math.min(regime.allowC, before + RISE_C - plateau);
+    return Math.max(least, led, bin.tS < this.#shutUntilS ? OVERSHOOT_C : 0);
+  }
+
+  /** One step of the test for each step of time since the last reading. A falling reading is no evidence. */
+  #advance(tS: number, beyond: number, falls: boolean): void {
     const last = this.#last;
     const steps =
       last && tS - last.tS <= MOST_STEPS * BIN_S ? Math.max(1, Math.round((tS - last.tS) / BIN_S)) : 1;
-    const rise = last && tS - last.tS <= MOST_STEPS * BIN_S ? (ect - last.ect) / steps : 0;
-    const pull = regime.pullPerMin * (BIN_S / 60);
-    for (let i = 0; i < steps; i++) {
-      // A fall is worth what it is; far below the plateau there is nothing more to say for the circuit.
-      this.#rise.step(Math.max(-2, rise + pull * Math.max(-4, d - regime.allowC)), regime.riseStake);
-      this.#level.step(Math.max(-4, d - regime.levelC), regime.stake);
-    }
-  }
-
-  #forget(): void {
-    this.#rise.reset();
-    this.#level.reset();
+    const x = Math.max(-4, falls || tS - this.#changedS >= STILL_S ? Math.min(0, beyond) : beyond);
+    for (let i = 0; i < steps; i++) this.#test.step(x);
   }
 
   #engine(bin: Bin): void {
-    if (bin.running && bin.holeS < SOAK_AFTER_S) {
-      if (this.#stoppedS >= SOAK_AFTER_S) {
-        this.#soakUntilS = bin.tS + SOAK_S;
-        this.#forget();
-      }
-      this.#stoppedS = 0;
-      this.#runS += BIN_S;
-      return;
-    }
     // A hole may hide a stop.
-    this.#stoppedS += BIN_S;
-    if (bin.holeS >= SOAK_AFTER_S) this.#stoppedS += bin.holeS;
-    if (bin.running) {
-      this.#soakUntilS = bin.tS + SOAK_S;
-      this.#stoppedS = 0;
-      this.#forget();
-    }
+    if (!bin.running || bin.holeS >= SOAK_AFTER_S) this.#stoppedS += BIN_S + bin.holeS;
+    if (!bin.running) return;
+    this.#ran = true;
+    if (this.#stoppedS >= SOAK_AFTER_S) this.#soakUntilS = bin.tS + SOAK_S;
+    this.#stoppedS = 0;
   }
 
-  #nets(bin: Bin, ect: number, plateau: number | null, soaking: boolean, trusted: boolean): void {
+  #nets(
+    bin: Bin,
+    ect: number,
+    plateau: number | null,
+    soaking: boolean,
+    trusted: boolean,
+    falls: boolean,
+  ): void {
     const limit = this.#limitC + (soaking || !bin.running ? SOAK_BEYOND_C : 0);
-    const over = trusted && this.#runS > 0 && ect >= limit;
+    const over = trusted && this.#ran && ect >= limit && !falls;
     this.#overS = over ? this.#overS + BIN_S : 0;
-    const far = trusted && bin.running && !soaking && plateau !== null && ect >= plateau + NET_ABOVE_C;
+    const far =
+      trusted && bin.running && !soaking && !falls && plateau !== null && ect >= Math.max(FAULT_FROM_C, plateau + NET_ABOVE_C);
     this.#farS = far ? this.#farS + BIN_S : 0;
   }
 
-  #decide(bin: Bin, ect: number, regime: Regime, plateau: number | null, testing: boolean): Climb | null {
+  #decide(
+    bin: Bin,
+    ect: number,
+    regime: Regime,
+    plateau: number | null,
+    envelopeC: number | null,
+    testing: boolean,
+  ): Climb | null {
     const { tS } = bin;
     if (this.#now) {
-      const climb = this.#now;
-      climb.toS = tS;
-      if (ect > climb.peakC) climb.peakC = ect;
-      this.#attribute(climb, regime.name);
-      const well =
-        ect < this.#limitC - 3 && (plateau === null || ect <= plateau + Math.min(regime.allowC, 4));
-      this.#wellS = well ? this.#wellS + BIN_S : 0;
-      if (this.#wellS >= CLEAR_S) {
-        this.#now = null;
-        this.#forget();
-      }
+      this.#follow(this.#now, tS, ect, regime, plateau);
       return null;
     }
-    const slope = this.slope() ?? { perMin: 0, interval: [0, 0] as const };
-    const recent = this.slope(30)?.perMin ?? 0;
+    // The whole interval of the reading must lie beyond the envelope, and where no sound engine is called hot.
+    const beyond = envelopeC !== null && ect - READING_C > envelopeC && ect >= FAULT_FROM_C;
     const by =
       this.#overS >= NET_HOLD_S
         ? 'limit'
         : this.#farS >= NET_HOLD_S
           ? 'far above plateau'
-          : testing && this.suspicion >= 1 && recent > FALLING_C_PER_MIN && tS - this.#changedS < STILL_S
+          : testing && beyond && this.suspicion >= 1 && tS - this.#changedS < STILL_S
             ? 'test'
             : null;
     if (by === null) return null;
@@ -224,12 +259,11 @@ export class ClimbWatch {
       saidAtS: tS,
       by,
       plateauC: plateau,
-      limitC: this.#limitC,
-      allowC: regime.allowC,
+      limitC: by === 'limit' ? this.#limitC : by === 'test' ? envelopeC! : plateau! + NET_ABOVE_C,
       fromS: this.#recent[0]!.tS,
       toS: tS,
       peakC: ect,
-      slope,
+      slope: this.slope() ?? { perMin: 0, interval: [0, 0] },
       byRegime: new Map(),
     };
     this.#start(climb);
@@ -239,6 +273,36 @@ export class ClimbWatch {
     return climb;
   }
 
+  #follow(climb: Climb, tS: number, ect: number, regime: Regime, plateau: number | null): void {
+    climb.toS = tS;
+    if (ect > climb.peakC) climb.peakC = ect;
+    const n = this.#recent.length;
+    if (n >= 2) addRise(climb, regime.name, this.#recent[n - 1]!.ect - this.#recent[n - 2]!.ect);
+    const well =
+      ect < this.#limitC - CLEAR_BELOW_LIMIT_C && (plateau === null || ect <= plateau + CLEAR_C);
+    this.#wellS = well ? this.#wellS + BIN_S : 0;
+    if (this.#wellS < CLEAR_S) return;
+    this.#now = null;
+    this.#test.reset();
+  }
+
+  #observe(tS: number, ect: number, plateau: number | null, trusted: boolean, falls: boolean): void {
+    this.#fellS = falls ? this.#fellS + BIN_S : 0;
+    if (this.#now) {
+      this.#watch = null;
+      return;
+    }
+    if (this.#watch) {
+      const back = plateau === null ? ect < HIGH_C : ect <= plateau + WATCH_END_C;
+      if (back || this.#fellS >= CLEAR_S) this.#watch = null;
+      return;
+    }
+    const rises = (this.slope()?.interval[0] ?? 0) > 0 && this.slope()!.perMin >= WATCH_C_PER_MIN;
+    if (!trusted || !rises || falls) return;
+    const beyond = plateau !== null && (this.suspicion >= WATCH_SHARE || (this.beyondC ?? -1) > 0);
+    if (beyond || ect >= HIGH_C) this.#watch = { saidAtS: tS, fromC: ect, noPlateau: plateau === null };
+  }
+
   /** The rise began at the last low of the remembered minutes. */
   #start(climb: Climb): void {
     let k = 0;
@@ -246,11 +310,6 @@ export class ClimbWatch {
     climb.fromS = this.#recent[k]!.tS;
     for (let i = k + 1; i < this.#recent.length; i++)
       addRise(climb, this.#recent[i]!.regime, this.#recent[i]!.ect - this.#recent[i - 1]!.ect);
-  }
-
-  #attribute(climb: Climb, name: RegimeName): void {
-    const n = this.#recent.length;
-    if (n >= 2) addRise(climb, name, this.#recent[n - 1]!.ect - this.#recent[n - 2]!.ect);
   }
 }
 

@@ -16,22 +16,20 @@ import {
 } from './findings.ts';
 import { JumpWatch } from './jumps.ts';
 import { Plateau } from './plateau.ts';
-import { type Regime, RegimeTracker } from './regime.ts';
+import { Envelope, type Regime } from './envelope.ts';
 import { Settled } from './settled.ts';
 import { TooColdWatch } from './too-cold.ts';
 import { WarmUpMeter } from './warm-up-meter.ts';
 
 /** A thermostat controls a little above the temperature at which it begins to open (common practice). */
 const ABOVE_OPENING_C = 2;
-/** So many healthy drives show how closely the thermostat holds its plateau. */
-const KNOWN_FROM_DRIVES = 3;
 const NOTHING: readonly Spoken[] = [];
 const CLIMB_AGAIN_S = 60;
 
 export class CoolantDetector implements Detector {
   readonly #maker = new BinMaker();
   readonly #plateau: Plateau;
-  readonly #regimes: RegimeTracker;
+  readonly #envelope = new Envelope();
   readonly #climb: ClimbWatch;
   readonly #cold: TooColdWatch;
   readonly #jumps = new JumpWatch();
@@ -52,13 +50,10 @@ export class CoolantDetector implements Detector {
     this.#baseline = baseline;
     this.#known = knownPlateau(profile, baseline);
     this.#limit = limitOf(profile, this.#known?.value ?? null);
-    this.#regimes = new RegimeTracker(
-      (baseline?.drives ?? 0) >= KNOWN_FROM_DRIVES && baseline?.plateauC != null,
-    );
-    this.#plateau = new Plateau(this.#known?.value ?? null);
+    this.#plateau = new Plateau(profile.thermostatC?.value ?? null);
     this.#climb = new ClimbWatch(this.#limit.value);
     this.#fan = new FanWatch(profile.fanOnC ?? null);
-    this.#cold = new TooColdWatch(this.#known?.value ?? null);
+    this.#cold = new TooColdWatch(profile.thermostatC ? profile.thermostatC.value + ABOVE_OPENING_C : null);
   }
 
   /** When the coolant settled, run seconds; null before. */
@@ -99,7 +94,7 @@ export class CoolantDetector implements Detector {
 
   view(): CoolantView {
     const bin = this.#bin;
-    const plateau = this.#plateau.valueC;
+    const plateau = this.#referenceC();
     const climb = this.#climb.now;
     const newer = this.#latest !== null && this.#latest.tS > (bin?.tS ?? Number.NEGATIVE_INFINITY);
     const valueC = newer ? this.#latest!.value : (bin?.ect ?? null);
@@ -118,17 +113,11 @@ export class CoolantDetector implements Detector {
 
   #take(bin: Bin, spoken: Spoken[]): void {
     if (bin.ect !== null && this.#firstEct === null) this.#firstEct = { tS: bin.tS, value: bin.ect };
-    const regime = this.#withBaseline(this.#regimes.step(bin));
+    const regime = this.#withBaseline(this.#envelope.step(bin));
     const doubtful = this.#climb.doubtful(bin.tS) || bin.unsure;
-    const climbing = this.#climb.now !== null;
-    const quiet = !doubtful && !climbing && this.#climb.suspicion < 0.3;
-    const settled = this.#plateau.settled;
-    this.#plateau.step(bin, quiet, climbing);
-    const plateau = this.#plateau.valueC;
-    if (this.#plateau.settled && !settled) this.#regimes.settle();
-    if (settled && quiet && bin.ect !== null && bin.fresh) this.#regimes.teach(bin.ect - plateau!);
-    const started = this.#climb.step(bin, regime, plateau, this.#plateau.watchable);
-    const cold = this.#cold.step(bin, this.#plateau.learnedC);
+    this.#plateau.step(bin, regime, !doubtful, this.#climb.now !== null);
+    const started = this.#climb.step(bin, regime, this.#referenceC());
+    const cold = this.#cold.step(bin, regime, this.#plateau.learnedC);
     const noFan = this.#fan.step(bin, this.#plateau.learnedC, !doubtful);
     const warmedUp = this.#meter.result() === null && this.#meter.step(bin);
     this.#observe(bin, regime, doubtful);
@@ -181,9 +170,15 @@ export class CoolantDetector implements Detector {
     spoken.push({ atS, finding, sentence });
   }
 
+  /** The run's plateau; what the baseline drives know of it can only raise it. */
+  #referenceC(): number | null {
+    const own = this.#plateau.referenceC;
+    return own === null ? null : Math.max(own, this.#baseline?.leastPlateauC ?? own);
+  }
+
   #withBaseline(regime: Regime): Regime {
-    const more = this.#baseline?.beyondAllowanceC ?? 0;
-    return more > 0 ? { ...regime, allowC: regime.allowC + more, levelC: regime.levelC + more } : regime;
+    const more = this.#baseline?.beyondC ?? 0;
+    return more > 0 ? { ...regime, allowC: regime.allowC + more } : regime;
   }
 
   #facts(): CoolantFacts {

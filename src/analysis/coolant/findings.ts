@@ -6,7 +6,7 @@ import type { Climb, ClimbWatch } from './climb.ts';
 import type { FanWatch } from './fan.ts';
 import { type JumpWatch, SWING_C } from './jumps.ts';
 import type { Plateau } from './plateau.ts';
-import type { Regime, RegimeName } from './regime.ts';
+import type { Regime, RegimeName } from './envelope.ts';
 import type { Settled } from './settled.ts';
 import type { TooColdWatch } from './too-cold.ts';
 import type { WarmUp } from './warm-up-meter.ts';
@@ -121,7 +121,7 @@ function climbNeeds(f: CoolantFacts): string | null {
     return `The coolant settled at ${f.plateau.learnedC} °C, above the known ${f.known.value} °C: find out why, then drive again.`;
   if (s.quantile(0.05) < f.plateau.learnedC! - WANDERS_C)
     return `The coolant wandered between ${s.quantile(0.05)} and ${s.quantile(0.95)} °C: drive on at a steady 60 km/h or above until it holds still.`;
-  if (f.climb.suspicion > QUIET || s.endC > -0.5)
+  if (f.climb.suspicion > QUIET  || f.climb.watch !== null)
     return 'The coolant stood high when the drive ended: drive on until it is back at its plateau, or the climb is plain.';
   return null;
 }
@@ -132,7 +132,7 @@ function climbFault(f: CoolantFacts, draft: Draft, first: Climb): Finding {
     first.by === 'limit'
       ? { ...f.limit, unit: 'degC' as const }
       : {
-          value: round1(Math.min((first.plateauC ?? 0) + first.allowC, worst.peakC - 2 * READING_C)),
+          value: round1(first.limitC),
           unit: 'degC' as const,
           source: 'plateau of this run and what driving explains',
         };
@@ -398,7 +398,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
       needs: 'Record from a cold start to 70 °C, with air mass, or with manifold pressure and engine speed.',
     };
   const alike = (f.baseline?.warmUps ?? []).filter(
-    (b) => b.source === f.heatSource && b.startC <= w.startC + 8,
+    (b) => b.source === f.heatSource && b.airC <= (w.airC ?? 0) + 8,
   );
   const value = w.heatPerC;
   const seen: Evidence = {

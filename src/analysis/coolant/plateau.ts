@@ -1,113 +1,166 @@
 /** Where this engine's coolant settles: states from cold to settled, and the plateau learned on the way. */
 import type { CoolantView } from '../types.ts';
 import { BIN_S, type Bin } from './bins.ts';
+import type { Regime } from './envelope.ts';
 
 /** An engine that is warm stands at or above this when nothing better is known (common practice: 80 to 105 °C). */
 const WARM_C = 78;
+/** With an entered thermostat an engine is warm from so far below it (common practice, no source). */
+const WARM_BELOW_C = 10;
 const SETTLE_S = 300;
 const WINDOW = SETTLE_S / BIN_S;
 /** While settling, the last three minutes may not span or drift more than this. */
 const STILL_SPAN_C = 6;
 const STILL_C_PER_MIN = 1;
-/** Readings this far from the plateau teach nothing about it. */
+/** Readings this far from the plateau teach nothing about it; it may not creep further than CREEP_C from its first value. */
 const TEACH_BELOW_C = 4;
 const TEACH_ABOVE_C = 2;
-/** The plateau may not creep further than this from where it was first found, or a slow ramp would teach it. */
 const CREEP_C = 1;
+/** It learns from what is so old: a slow climb must not teach its own plateau. */
+const DELAY = 600 / BIN_S;
+/**
+ * From here on a reading without a plateau is not called opening or settling (common practice: few thermostats
+ * control higher).
+ */
+export const HIGH_C = 97;
+/** Or, with an entered thermostat, so far above its opening (common practice: fully open 8 to 12 °C above). */
+const HIGH_ABOVE_C = 8;
 
-/** A healthy plateau differs this much between drives (open drives: 89 to 93 and 86 to 87 °C). */
-const ABOVE_KNOWN_C = 4;
+/**
+ * In air colder than this light driving lets the coolant sag below the thermostat (KIT, −12 to +6 °C: 78 to 88 °C under
+ * a plateau of 90): a level learned there is not yet proved to be the plateau.
+ */
+export const COOL_AIR_C = 10;
+/**
+ * What is held at speed under at least this share of the run's mean heat is the plateau: so long, within so much (KIT:
+ * 89 to 91 °C in each of 40 trips).
+ */
+const ASKED_KMH = 50;
+const ASKED_LOAD = 0.9;
+const ASKED = 120 / BIN_S;
+const ASKED_SPAN_C = 2;
+/** Until then the thermostat may lie as high as this (common practice: 80 to 92 °C). */
+const UNPROVED_C = 92;
+/** Before it has settled the highest reading of the first so long since it got warm stands for the plateau. */
+const EARLY_S = 180;
 
-export type Phase = Exclude<CoolantView['state'], 'no data' | 'climbing'>;
+export type Phase = Exclude<CoolantView['state'], 'no data' | 'rising' | 'climbing'>;
 
 export class Plateau {
-  readonly #known: number | null;
   readonly #warmC: number;
+  readonly #highC: number;
   readonly #recent: number[] = [];
   readonly #counts = new Float64Array(321);
   #total = 0;
+  #waiting: number[] = [];
+  #early = 0;
   #reached = false;
   #settlingS = 0;
   #first: number | null = null;
   #plateau: number | null = null;
+  #proved = false;
+  #asked: number[] = [];
   #phase: Phase = 'cold';
   settledFromS: number | null = null;
 
-  /** @param known plateau from the baseline or the profile, °C, or null */
-  constructor(known: number | null) {
-    this.#known = known;
-    this.#warmC = known === null ? WARM_C : known - 8;
+  /** @param thermostatC its opening temperature when the profile says it, or null */
+  constructor(thermostatC: number | null) {
+    this.#warmC = thermostatC === null ? WARM_C : thermostatC - WARM_BELOW_C;
+    this.#highC = Math.max(HIGH_C, (thermostatC ?? 0) + HIGH_ABOVE_C);
   }
 
   get phase(): Phase {
     return this.#phase;
   }
 
-  /** °C; learned in the run, else what was known before it. A run may not teach a plateau far above the known one. */
-  get valueC(): number | null {
-    if (this.#plateau === null || this.#known === null) return this.#plateau ?? this.#known;
-    return Math.min(this.#plateau, this.#known + ABOVE_KNOWN_C);
-  }
-
-  /** Learned in this run. */
+  /** Learned in this run, °C. */
   get learnedC(): number | null {
     return this.#plateau;
+  }
+
+  /** False while the level may be a sag below the thermostat. */
+  get proved(): boolean {
+    return this.#proved;
+  }
+
+  /** The plateau that a climb is held against, never a sag; before it has settled a first guess. °C. */
+  get referenceC(): number | null {
+    const level = this.#plateau ?? (this.#settlingS >= EARLY_S ? this.#early : null);
+    return level === null || this.#proved ? level : Math.max(level, UNPROVED_C);
   }
 
   get settled(): boolean {
     return this.#phase === 'settled';
   }
 
-  /** Settled, or warm for long enough on an engine whose plateau was known before. */
-  get watchable(): boolean {
-    return this.settled || (this.#known !== null && this.#settlingS >= SETTLE_S);
-  }
-
   /**
-   * @param teach false while something is wrong with the reading or the engine stands
-   * @param climbing a level held during an alarm is no plateau
+   * @param teach false while the reading is doubtful
+   * @param alarm a level held during an alarm is no plateau
    */
-  step(bin: Bin, teach: boolean, climbing = false): void {
+  step(bin: Bin, regime: Regime, teach: boolean, alarm = false): void {
     const { ect } = bin;
     if (ect === null || !bin.running) return;
     this.#recent.push(ect);
     if (this.#recent.length > WINDOW) this.#recent.shift();
     if (this.#plateau !== null) {
-      if (teach) this.#teach(ect);
+      if (!teach || alarm) return;
+      this.#teach(ect);
+      this.#prove(regime, ect);
       return;
     }
     if (ect < this.#warmC) {
       this.#reached = false;
+      this.#early = 0;
       this.#settlingS = 0;
       this.#phase = ect < 50 ? 'cold' : 'warming';
       return;
     }
     if (!this.#reached) {
-      this.#phase = 'opening';
+      this.#phase = ect < this.#highC ? 'opening' : 'no plateau';
       // The slope breaks when the thermostat opens.
       if (this.#drift(60) > 1) return;
       this.#reached = true;
     }
-    this.#phase = 'settling';
+    this.#phase = ect < this.#highC ? 'settling' : 'no plateau';
+    if (this.#settlingS < EARLY_S) this.#early = Math.max(this.#early, ect);
     this.#settlingS += BIN_S;
-    if (!climbing && this.#settlingS >= SETTLE_S && this.#still()) this.#settle(bin.tS);
+    if (!alarm && ect < this.#highC && this.#settlingS >= SETTLE_S && this.#still()) {
+      this.#settle(this.#recent.slice(-WINDOW * 0.8));
+      this.#proved = warmAir(bin);
+      this.settledFromS = bin.tS;
+    }
   }
 
-  #settle(tS: number): void {
-    const sorted = this.#recent.slice(-WINDOW * 0.8).sort((a, b) => a - b);
+  #settle(level: readonly number[]): void {
+    const sorted = [...level].sort((a, b) => a - b);
     this.#first = sorted[sorted.length >> 1]!;
     this.#plateau = this.#first;
     this.#phase = 'settled';
-    this.settledFromS = tS;
+    this.#counts.fill(0);
+    this.#total = 0;
+    this.#waiting = [];
     for (const v of sorted) this.#count(v);
   }
 
   #teach(ect: number): void {
     const d = ect - this.#plateau!;
     if (d < -TEACH_BELOW_C || d > TEACH_ABOVE_C) return;
-    this.#count(ect);
+    this.#waiting.push(ect);
+    if (this.#waiting.length <= DELAY) return;
+    this.#count(this.#waiting.shift()!);
     const first = this.#first!;
     this.#plateau = Math.min(first + CREEP_C, Math.max(first - CREEP_C, this.#median()));
+  }
+
+  #prove(regime: Regime, ect: number): void {
+    if (this.#proved || (regime.kmh ?? 0) < ASKED_KMH || (regime.load ?? 0) < ASKED_LOAD) return;
+    this.#asked.push(ect);
+    if (this.#asked.length > ASKED) this.#asked.shift();
+    if (this.#asked.length < ASKED || Math.max(...this.#asked) - Math.min(...this.#asked) > ASKED_SPAN_C) return;
+    // A level below the plateau is a sag or an open thermostat, never the better plateau.
+    if (ect < this.#plateau! - TEACH_BELOW_C) return;
+    this.#proved = true;
+    this.#settle(this.#asked);
   }
 
   #count(v: number): void {
@@ -140,3 +193,5 @@ export class Plateau {
     return ((r[r.length - 1]! - r[r.length - n]!) / (overS - BIN_S)) * 60;
   }
 }
+
+const warmAir = (bin: Bin): boolean => bin.air !== null && bin.air >= COOL_AIR_C;

@@ -29,11 +29,10 @@ export class SequentialTest {
     this.#logBound = Math.log((shape.hours * 3600) / (BIN_S * shape.block));
   }
 
-  /** @param stake 0 to 1, chosen before x is known: how much of λ to bet on this step */
-  step(x: number, stake = 1): void {
+  step(x: number, ): void {
     const { lambdas, sigma, block } = this.#shape;
     for (let i = 0; i < lambdas.length; i++) {
-      const lambda = lambdas[i]! * stake;
+      const lambda = lambdas[i]!;
       const m = this.#logM[i]!;
       // ln(start + e^m), where a block of steps adds up to one new start; then the new factor.
       const start = 1 / block;

@@ -1,6 +1,6 @@
 /** What was seen once the coolant had reached its plateau: how long, how far it moved, and whether under load. */
 import { BIN_S, type Bin } from './bins.ts';
-import type { Regime } from './regime.ts';
+import type { Regime } from './envelope.ts';
 
 const LAST_S = 120;
 /** Between two steps no mass of coolant changes by this much. */

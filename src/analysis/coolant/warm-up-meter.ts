@@ -9,6 +9,8 @@ export interface WarmUp {
   readonly heatPerC: number;
   /** Coolant when the run began, °C: about the air's temperature after a long stand. */
   readonly startC: number;
+  /** Air around the vehicle at the end, °C; null when nothing told. */
+  readonly airC: number | null;
   readonly fromS: number;
   readonly toS: number;
 }
@@ -43,6 +45,7 @@ export class WarmUpMeter {
     this.#result = {
       heatPerC: this.#heat / (ect - this.#fromC),
       startC: this.#startC,
+      airC: bin.air,
       fromS: this.#fromS,
       toS: bin.tS,
     };

@@ -1,0 +1,119 @@
+/**
+ * The road's null: how far above its plateau a healthy coolant goes, by how the vehicle is driven and was driven before.
+ * Chosen on the open drives of two healthy cars, split by trip (docs/analysis.md, "What comes from one car").
+ */
+import { BIN_S, type Bin } from './bins.ts';
+
+/**
+ * Driving wind leaves the radiator as soon as the vehicle slows down, and needs minutes to cool what stood: the
+ * envelope follows road speed with these time constants, s (KIT: 95 to 91 °C in two minutes from 20 km/h up).
+ */
+const SLOWING_S = 20;
+const SPEEDING_S = 45;
+/** Heat of a hill comes soon and stays while it leaves the block, s. */
+const HEAT_RISING_S = 45;
+const HEAT_FALLING_S = 120;
+/** The run's own mean heat and speed while it moves are the yardstick for "steep"; they need this much driving, s. */
+const YARDSTICK_S = 120;
+const MOVING_KMH = 20;
+
+/**
+ * Over smoothed road speed, km/h: the largest excess over the plateau of any healthy open drive, °C, rounded up by
+ * half a degree to a degree; below 8 km/h a fan may let it swing.
+ */
+export const ENVELOPE: readonly { readonly kmh: number; readonly allowC: number }[] = [
+  { kmh: 8, allowC: 13 },
+  { kmh: 15, allowC: 7.5 },
+  { kmh: 20, allowC: 6 },
+  { kmh: 25, allowC: 4.5 },
+  { kmh: 30, allowC: 3.6 },
+  { kmh: 40, allowC: 3 },
+  { kmh: 60, allowC: 2.8 },
+];
+/**
+ * Steepness is heat over the run's mean, divided by (speed over the run's mean speed + STILL_AIR): 0.7 to 1.2 on the
+ * flat. From STEEP_FROM on it allows STEEP_C for each unit, as far as standing does (KIT: 1.8 at an excess of 8 °C).
+ */
+const STILL_AIR = 0.25;
+const STEEP_FROM = 1.1;
+const STEEP_C = 9;
+const STEEP_LEAST_C = 2.5;
+/** Heat that nobody measures may be a hill, °C. */
+const UNSEEN_C = 3;
+
+export type RegimeName = 'standing' | 'town' | 'load at speed' | 'light at speed';
+
+export interface Regime {
+  readonly name: RegimeName;
+  /** How far above the plateau this driving explains, °C. */
+  readonly allowC: number;
+  /** Smoothed road speed, km/h; null without the signal. */
+  readonly kmh: number | null;
+  /** Smoothed heat over the run's mean while moving; null while the yardstick is short. */
+  readonly load: number | null;
+}
+
+export class Envelope {
+  #kmh: number | null = null;
+  #heat: number | null = null;
+  #heatSum = 0;
+  #kmhSum = 0;
+  #movingS = 0;
+
+  step(bin: Bin): Regime {
+    const { speed, heat } = bin;
+    this.#kmh =
+      speed === null || this.#kmh === null
+        ? speed
+        : smooth(this.#kmh, speed, speed < this.#kmh ? SLOWING_S : SPEEDING_S);
+    if (heat !== null && bin.running) {
+      this.#heat =
+        this.#heat === null
+          ? heat
+          : smooth(this.#heat, heat, heat > this.#heat ? HEAT_RISING_S : HEAT_FALLING_S);
+      if ((speed ?? 0) > MOVING_KMH) {
+        this.#heatSum += heat * BIN_S;
+        this.#kmhSum += speed! * BIN_S;
+        this.#movingS += BIN_S;
+      }
+    }
+    const load = this.#load();
+    const kmh = this.#kmh;
+    return { name: nameOf(kmh ?? 0, load), allowC: this.#allow(kmh ?? 0, load), kmh, load };
+  }
+
+  #load(): number | null {
+    if (this.#heat === null || this.#movingS < YARDSTICK_S || this.#heatSum === 0) return null;
+    return this.#heat / (this.#heatSum / this.#movingS);
+  }
+
+  #allow(kmh: number, load: number | null): number {
+    const flat = bySpeed(kmh);
+    if (load === null) return Math.min(ENVELOPE[0]!.allowC, flat + UNSEEN_C);
+    const steep = load / (kmh / (this.#kmhSum / this.#movingS) + STILL_AIR);
+    const hill = steep <= STEEP_FROM ? 0 : STEEP_LEAST_C + (steep - STEEP_FROM) * STEEP_C;
+    return Math.max(flat, Math.min(ENVELOPE[0]!.allowC, hill));
+  }
+}
+
+function nameOf(kmh: number, load: number | null): RegimeName {
+  if (kmh < 10) return 'standing';
+  if (kmh < 40) return 'town';
+  return (load ?? 1) >= 1 ? 'load at speed' : 'light at speed';
+}
+
+function smooth(old: number, value: number, tauS: number): number {
+  return old + (value - old) * (1 - Math.exp(-BIN_S / tauS));
+}
+
+function bySpeed(kmh: number): number {
+  let a = ENVELOPE[0]!;
+  for (const b of ENVELOPE) {
+    if (kmh <= b.kmh) {
+      const w = b.kmh > a.kmh ? Math.max(0, (kmh - a.kmh) / (b.kmh - a.kmh)) : 0;
+      return a.allowC + w * (b.allowC - a.allowC);
+    }
+    a = b;
+  }
+  return a.allowC;
+}
