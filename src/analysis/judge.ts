@@ -33,6 +33,9 @@ export interface Baseline {
 }
 
 const NOTHING: readonly Spoken[] = [];
+/** What is said again within this time goes on; a judgement keeps so many sayings. */
+const GOES_ON_S = 120;
+const MOST_SPOKEN = 500;
 
 export class Judge {
   readonly #front = new Plausibility();
@@ -43,6 +46,8 @@ export class Judge {
   readonly #counts = new Map<string, { count: number; fromUs: number; toUs: number; flagged: number }>();
   #pullsSeen = 0;
   #endUs = 0;
+  readonly #spoken: Judgement['spoken'][number][] = [];
+  readonly #lastSaidS = new Map<string, number>();
 
   constructor(profile: Profile, baseline: Baseline | null) {
     this.#boost = new BoostDetector({ profile, baseline: baseline?.boost ?? null });
@@ -95,8 +100,13 @@ export class Judge {
         })),
       pulls: this.#boost.pulls(),
       legs: this.#legs.view().map(({ leg, covered, fromS, toS }) => ({ leg, covered, fromS, toS })),
-      systems: { boost: summed('boost', findings), coolant: summed('coolant', findings) },
+      systems: {
+        boost: summed('boost', findings),
+        coolant: summed('coolant', findings),
+        fan: { ...summed('fan', findings), asked: this.#coolant.fanAsked },
+      },
       findings,
+      spoken: this.#spoken,
     };
   }
 
@@ -114,11 +124,19 @@ export class Judge {
         if (said.length === 0) continue;
         spoken ??= [];
         spoken.push(...said);
+        for (const { atS, finding, sentence } of said) this.#note({ atS, finding: finding.id, sentence });
       }
       this.#feedLegs();
       this.#legs.step(s);
     }
     return spoken ?? NOTHING;
+  }
+
+  /** An alarm that goes on is said every minute; noted is that it began. */
+  #note(said: Judgement['spoken'][number]): void {
+    const lastS = this.#lastSaidS.get(said.finding) ?? Number.NEGATIVE_INFINITY;
+    this.#lastSaidS.set(said.finding, said.atS);
+    if (said.atS - lastS > GOES_ON_S && this.#spoken.length < MOST_SPOKEN) this.#spoken.push(said);
   }
 
   #feedLegs(): void {

@@ -3,7 +3,7 @@ import type { Told } from '../core/says.ts';
 import type { Unit } from '../core/signals.ts';
 
 export type Verdict = 'shown good' | 'fault shown' | 'not shown';
-export type SystemName = 'boost' | 'coolant' | 'charging' | 'codes' | 'sensor' | 'link';
+export type SystemName = 'boost' | 'coolant' | 'fan' | 'charging' | 'codes' | 'sensor' | 'link';
 
 export interface Evidence {
   readonly fromS: number;
@@ -125,8 +125,18 @@ export interface Judgement {
       'boost' | 'coolant',
       { readonly verdict: Verdict; readonly saidAtS: number | null; readonly needs: Told | null }
     >
-  >;
+  > & {
+    readonly fan: {
+      readonly verdict: Verdict;
+      readonly saidAtS: number | null;
+      readonly needs: Told | null;
+      /** False where the drive never called for the fan. */
+      readonly asked: boolean;
+    };
+  };
   readonly findings: readonly Finding[];
+  /** What the live detectors said in turn; an alarm that goes on only once. A watch has no verdict and stands only here. */
+  readonly spoken: readonly { readonly atS: number; readonly finding: string; readonly sentence: Told }[];
 }
 
 /** What coolant and boost look like this moment, for the page. */

@@ -1,4 +1,5 @@
 /** Every statement that a room below the faces can make, and its args. A new room adds its interface here. */
+import type { CoolantSays } from '../analysis/coolant/says.ts';
 import type { CompareSays } from '../compare/says.ts';
 import type { Arg, Says } from '../core/says.ts';
 import type { names } from './en/names.ts';
@@ -12,7 +13,7 @@ interface CommonSays {
   text: { text: string };
 }
 
-export type Statements = CommonSays & Labels<typeof names> & CompareSays;
+export type Statements = CommonSays & Labels<typeof names> & CompareSays & CoolantSays;
 
 /** A language: one message in Unicode MessageFormat 2 for each statement. */
 export type Messages<Room> = { readonly [Id in keyof Room]: string };

@@ -504,8 +504,10 @@ export class FakeDaemon implements DaemonApi {
       systems: {
         boost: { verdict: 'fault shown', saidAtS: 96, needs: null },
         coolant: { verdict: 'shown good', saidAtS: null, needs: null },
+        fan: { verdict: 'not shown', saidAtS: null, needs: 'Fan: not asked.', asked: false },
       },
       findings,
+      spoken: [],
     };
     const gaps = [];
     for (let s = GAP.fromS; s < spanS; s += GAP.everyS)

@@ -34,6 +34,8 @@ export interface CoolantBaseline {
   readonly plateauC: number | null;
   /** The plateau lies at this or above, °C. */
   readonly leastPlateauC: number | null;
+  /** The lowest of the drives' plateaus, °C: an open thermostat stands far below it. */
+  readonly lowestPlateauC: number | null;
   readonly beyondC: number;
   readonly warmUps: readonly WarmUpLesson[];
 }
@@ -77,6 +79,7 @@ export function mergeCoolant(lessons: readonly CoolantLesson[]): CoolantBaseline
     drives: lessons.length,
     plateauC: plateaus[plateaus.length >> 1] ?? null,
     leastPlateauC: highest === undefined ? null : highest - PLATEAU_SPREAD_C,
+    lowestPlateauC: plateaus[0] ?? null,
     beyondC: Math.max(0, ...lessons.map((l) => l.beyondC)),
     warmUps: lessons.flatMap((l) => (l.warmUp === null ? [] : [l.warmUp])),
   };

@@ -42,10 +42,10 @@ const CLEAR_C = 4;
 const CLEAR_BELOW_LIMIT_C = 3;
 const WINDOW = 180 / BIN_S;
 /** Rising, °C/min, for `watch`; and it ends when the coolant is back within so much of the plateau or fell for a minute. */
-const WATCH_C_PER_MIN = 0.5;
+export const WATCH_C_PER_MIN = 0.5;
 const WATCH_END_C = 2;
 /** Evidence for a climb from which on a rise is watched, as a share of an alarm. */
-const WATCH_SHARE = 0.3;
+export const WATCH_SHARE = 0.3;
 
 interface Point {
   readonly tS: number;
@@ -62,6 +62,8 @@ export interface Climb {
   fromS: number;
   toS: number;
   peakC: number;
+  /** Coolant when it was said, °C. */
+  readonly saidC: number;
   /** °C per minute when it was said. */
   readonly slope: Slope;
   /** Rise and time by regime since `fromS`. */
@@ -263,6 +265,7 @@ export class ClimbWatch {
       fromS: this.#recent[0]!.tS,
       toS: tS,
       peakC: ect,
+      saidC: ect,
       slope: this.slope() ?? { perMin: 0, interval: [0, 0] },
       byRegime: new Map(),
     };

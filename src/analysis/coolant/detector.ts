@@ -1,30 +1,40 @@
 /** The coolant detector: steps samples through the watches, speaks when one is sure, and sums up at the end. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
+import type { Told } from '../../core/says.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
-import { type Climb, ClimbWatch } from './climb.ts';
+import { ClimbWatch, WATCH_C_PER_MIN, WATCH_SHARE } from './climb.ts';
+import { Envelope, type Regime } from './envelope.ts';
 import { FanWatch } from './fan.ts';
 import {
   type CoolantFacts,
   climbFinding,
   climbSentence,
   fanFinding,
+  fromProfile,
   jumpsFinding,
+  type Known,
   tooColdFinding,
   warmUpFinding,
 } from './findings.ts';
 import { JumpWatch } from './jumps.ts';
-import { Plateau } from './plateau.ts';
-import { Envelope, type Regime } from './envelope.ts';
+import { HIGH_C, Plateau } from './plateau.ts';
+import { say } from './says.ts';
 import { Settled } from './settled.ts';
 import { TooColdWatch } from './too-cold.ts';
 import { WarmUpMeter } from './warm-up-meter.ts';
 
 /** A thermostat controls a little above the temperature at which it begins to open (common practice). */
 const ABOVE_OPENING_C = 2;
+/** An engine made to run hot would sound the default limit in health: it lies so far above a known plateau. */
+const LIMIT_ABOVE_C = 13;
 const NOTHING: readonly Spoken[] = [];
 const CLIMB_AGAIN_S = 60;
+/** A watch is spoken once; a later one only after so long. */
+const WATCH_AGAIN_S = 600;
+/** The corridor drawn around the plateau, °C. */
+const CORRIDOR_C = 4;
 
 export class CoolantDetector implements Detector {
   readonly #maker = new BinMaker();
@@ -36,24 +46,29 @@ export class CoolantDetector implements Detector {
   readonly #fan: FanWatch;
   readonly #meter = new WarmUpMeter();
   #settled = new Settled();
-  readonly #limit: { value: number; source: string };
-  readonly #known: { value: number; source: string } | null;
+  readonly #limit: Known;
+  readonly #known: Known | null;
   readonly #baseline: CoolantBaseline | null;
   #regime: Regime | null = null;
   #bin: Bin | null = null;
   /** The newest trusted reading, for the view alone: nothing is judged by it. */
   #latest: { readonly tS: number; readonly value: number } | null = null;
-  #firstEct: { tS: number; value: number } | null = null;
+  #firstC: number | null = null;
   #saidClimbS = Number.NEGATIVE_INFINITY;
+  #saidWatchS = Number.NEGATIVE_INFINITY;
+  #watched = false;
 
   constructor({ profile, baseline }: { profile: Profile; baseline: CoolantBaseline | null }) {
     this.#baseline = baseline;
-    this.#known = knownPlateau(profile, baseline);
+    const entered = enteredPlateau(profile);
+    const taught = (value: number | null | undefined): Known | null =>
+      value == null ? null : { value, source: say('coolant.source.baseline') };
+    this.#known = taught(baseline?.plateauC) ?? entered;
     this.#limit = limitOf(profile, this.#known?.value ?? null);
     this.#plateau = new Plateau(profile.thermostatC?.value ?? null);
     this.#climb = new ClimbWatch(this.#limit.value);
     this.#fan = new FanWatch(profile.fanOnC ?? null);
-    this.#cold = new TooColdWatch(profile.thermostatC ? profile.thermostatC.value + ABOVE_OPENING_C : null);
+    this.#cold = new TooColdWatch(taught(baseline?.lowestPlateauC) ?? entered);
   }
 
   /** When the coolant settled, run seconds; null before. */
@@ -66,6 +81,11 @@ export class CoolantDetector implements Detector {
     return this.#climb.suspicion;
   }
 
+  /** The drive called for the fan. */
+  get fanAsked(): boolean {
+    return this.#fan.asked;
+  }
+
   step(sample: CleanSample): readonly Spoken[] {
     if (sample.signal === 'ect_c' && sample.flag === null)
       this.#latest = { tS: sample.tUs / 1e6, value: sample.value };
@@ -74,14 +94,12 @@ export class CoolantDetector implements Detector {
     if (!bin && !jumped) return NOTHING;
     const spoken: Spoken[] = [];
     if (bin) this.#take(bin, spoken);
-    if (jumped) {
-      const finding = jumpsFinding(this.#facts());
+    if (jumped)
       spoken.push({
         atS: sample.tUs / 1e6,
-        finding,
-        sentence: 'Coolant jumps: look for air in the system. Stop when safe.',
+        finding: jumpsFinding(this.#facts()),
+        sentence: say('coolant.spoken.jumps'),
       });
-    }
     return spoken;
   }
 
@@ -95,26 +113,50 @@ export class CoolantDetector implements Detector {
   view(): CoolantView {
     const bin = this.#bin;
     const plateau = this.#referenceC();
-    const climb = this.#climb.now;
     const newer = this.#latest !== null && this.#latest.tS > (bin?.tS ?? Number.NEGATIVE_INFINITY);
     const valueC = newer ? this.#latest!.value : (bin?.ect ?? null);
-    const state = !bin || valueC === null ? 'no data' : climb ? 'climbing' : this.#plateau.phase;
+    const state =
+      !bin || valueC === null
+        ? 'no data'
+        : this.#climb.now
+          ? 'climbing'
+          : this.#climb.watch
+            ? 'rising'
+            : this.#plateau.phase;
     const minutes = this.#climb.minutesTo(this.#limit.value);
+    const settled = plateau !== null && this.#plateau.settled;
     return {
       state,
       valueC,
       plateauC: plateau,
-      corridorC: plateau === null ? null : [plateau - 4, plateau + (this.#regime?.allowC ?? 4)],
+      corridorC: settled ? [plateau - CORRIDOR_C, plateau + (this.#regime?.allowC ?? CORRIDOR_C)] : null,
       limitC: this.#limit.value,
       minutesToLimit: minutes,
-      sentence: sentenceOf(state, valueC, minutes, this.#limit.value),
+      sentence: this.#sentence(state, valueC, minutes),
     };
   }
 
+  #sentence(
+    state: CoolantView['state'],
+    nowC: number | null,
+    minutes: readonly [number, number] | null,
+  ): Told {
+    if (nowC === null) return say('coolant.view.none');
+    if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value);
+    if (state === 'no plateau') return say('coolant.spoken.no-plateau', { nowC });
+    if (state === 'rising') return this.#watchSentence(nowC);
+    return say('coolant.view.state', { state, nowC });
+  }
+
+  #watchSentence(nowC: number): Told {
+    return say(this.#climb.watch?.noPlateau ? 'coolant.spoken.no-plateau' : 'coolant.spoken.watch', { nowC });
+  }
+
   #take(bin: Bin, spoken: Spoken[]): void {
-    if (bin.ect !== null && this.#firstEct === null) this.#firstEct = { tS: bin.tS, value: bin.ect };
+    const { tS, ect } = bin;
+    if (ect !== null) this.#firstC ??= ect;
     const regime = this.#withBaseline(this.#envelope.step(bin));
-    const doubtful = this.#climb.doubtful(bin.tS) || bin.unsure;
+    const doubtful = this.#climb.doubtful(tS) || bin.unsure;
     this.#plateau.step(bin, regime, !doubtful, this.#climb.now !== null);
     const started = this.#climb.step(bin, regime, this.#referenceC());
     const cold = this.#cold.step(bin, regime, this.#plateau.learnedC);
@@ -123,36 +165,39 @@ export class CoolantDetector implements Detector {
     this.#observe(bin, regime, doubtful);
     this.#bin = bin;
     this.#regime = regime;
-    if (warmedUp) this.#sayWarmUp(bin.tS, spoken);
-    const grows =
-      !started && this.#climb.now !== null && bin.tS - this.#saidClimbS >= CLIMB_AGAIN_S
-        ? this.#climb.now
-        : null;
-    const said: Climb | null = started ?? grows;
-    if (said) {
-      this.#saidClimbS = bin.tS;
-      spoken.push({
-        atS: bin.tS,
-        finding: climbFinding(this.#facts()),
-        sentence: climbSentence(
-          bin.ect ?? said.peakC,
-          this.#climb.minutesTo(this.#limit.value),
-          this.#limit.value,
-        ),
-      });
+    const tell = (make: (f: CoolantFacts) => Finding, sentence: Told) =>
+      spoken.push({ atS: tS, finding: make(this.#facts()), sentence });
+    if (warmedUp && warmUpFinding(this.#facts()).verdict === 'fault shown')
+      tell(warmUpFinding, say('coolant.spoken.warm-up'));
+    const climb = this.#climb.now;
+    if (climb && (started || tS - this.#saidClimbS >= CLIMB_AGAIN_S)) {
+      this.#saidClimbS = tS;
+      const minutes = this.#climb.minutesTo(this.#limit.value);
+      tell(climbFinding, climbSentence(ect ?? climb.peakC, minutes, this.#limit.value));
     }
-    if (noFan)
-      spoken.push({
-        atS: bin.tS,
-        finding: fanFinding(this.#facts()),
-        sentence: `Coolant ${Math.round(bin.ect ?? 0)} °C and the fan has not brought it down: stop the engine when safe.`,
-      });
-    if (cold)
-      spoken.push({
-        atS: bin.tS,
-        finding: tooColdFinding(this.#facts()),
-        sentence: `Coolant stays cold at ${Math.round(cold.ectC)} °C: check the thermostat back in the workshop.`,
-      });
+    if (noFan) tell(fanFinding, say('coolant.spoken.fan', { nowC: ect ?? 0 }));
+    if (cold) tell(tooColdFinding, say('coolant.spoken.too-cold', { nowC: cold.ectC }));
+    this.#sayWatch(tS, spoken);
+  }
+
+  /** A watch has no verdict: it is said once, calmly, and ends by itself. */
+  #sayWatch(tS: number, spoken: Spoken[]): void {
+    const watch = this.#climb.watch;
+    if (watch && !this.#watched && tS - this.#saidWatchS >= WATCH_AGAIN_S) {
+      this.#saidWatchS = tS;
+      const finding: Finding = {
+        ...climbFinding(this.#facts()),
+        id: 'coolant.watch',
+        verdict: 'not shown',
+        rule: say('coolant.rule.watch', {
+          perMinC: WATCH_C_PER_MIN,
+          evidence: WATCH_SHARE,
+          highC: HIGH_C,
+        }),
+      };
+      spoken.push({ atS: tS, finding, sentence: this.#watchSentence(watch.fromC) });
+    }
+    this.#watched = watch !== null;
   }
 
   #observe(bin: Bin, regime: Regime, doubtful: boolean): void {
@@ -160,14 +205,7 @@ export class CoolantDetector implements Detector {
     // What was seen while it settled counts only if it went on to settle.
     if (learnedC === null && phase !== 'settling') {
       if (this.#settled.settledS > 0) this.#settled = new Settled();
-    } else if (!doubtful) this.#settled.step(bin, regime, learnedC);
-  }
-
-  #sayWarmUp(atS: number, spoken: Spoken[]): void {
-    const finding = warmUpFinding(this.#facts());
-    if (finding.verdict !== 'fault shown') return;
-    const sentence = 'The coolant warmed up too slowly: check the thermostat back in the workshop.';
-    spoken.push({ atS, finding, sentence });
+    } else if (!doubtful) this.#settled.step(bin, regime, learnedC === null ? null : this.#climb.beyondC);
   }
 
   /** The run's plateau; what the baseline drives know of it can only raise it. */
@@ -194,41 +232,24 @@ export class CoolantDetector implements Detector {
       fan: this.#fan,
       warmUp: this.#meter.result(),
       heatSource: this.#maker.heatSource,
-      firstEct: this.#firstEct,
+      firstC: this.#firstC,
       last: this.#bin,
-      regime: this.#regime,
       signals: this.#maker.signals(),
     };
   }
 }
 
-function knownPlateau(
-  profile: Profile,
-  baseline: CoolantBaseline | null,
-): { value: number; source: string } | null {
-  if (baseline?.plateauC != null) return { value: baseline.plateauC, source: 'baseline run' };
-  if (!profile.thermostatC) return null;
-  return { value: profile.thermostatC.value + ABOVE_OPENING_C, source: profile.thermostatC.source };
+function enteredPlateau({ thermostatC }: Profile): Known | null {
+  return thermostatC
+    ? { value: thermostatC.value + ABOVE_OPENING_C, source: fromProfile(thermostatC) }
+    : null;
 }
 
-function limitOf(profile: Profile, plateau: number | null): { value: number; source: string } {
-  if (profile.coolantLimitC) return profile.coolantLimitC;
-  // An engine made to run hot would sound the default limit in health.
+function limitOf(profile: Profile, plateau: number | null): Known {
+  const entered = profile.coolantLimitC;
+  if (entered) return { value: entered.value, source: fromProfile(entered) };
   return {
-    value: Math.max(DEFAULT_COOLANT_LIMIT_C, (plateau ?? 0) + 13),
-    source: 'default (common practice, no source)',
+    value: Math.max(DEFAULT_COOLANT_LIMIT_C, (plateau ?? 0) + LIMIT_ABOVE_C),
+    source: say('coolant.source.default'),
   };
-}
-
-function sentenceOf(
-  state: CoolantView['state'],
-  valueC: number | null,
-  minutes: readonly [number, number] | null,
-  limitC: number,
-): string {
-  if (valueC === null) return 'No coolant temperature.';
-  const at = `${Math.round(valueC)} °C`;
-  if (state === 'no data') return `Coolant ${at}.`;
-  if (state === 'climbing') return climbSentence(valueC, minutes, limitC);
-  return `Coolant ${state} at ${at}.`;
 }

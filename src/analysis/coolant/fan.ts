@@ -3,13 +3,13 @@ import { BIN_S, type Bin } from './bins.ts';
 
 const STANDING_KMH = 5;
 /** Seen to work: standing, the coolant came this far above the plateau and was brought back by so much. */
-const ABOVE_C = 4;
-const BACK_C = 2;
+export const ABOVE_C = 4;
+export const BACK_C = 2;
 /** A stand that raises the coolant by this much asks for the fan (open drives: 2 of 26 do, the others by 2 °C at most). */
 const ASKS_C = 2.5;
 /** With a known switching temperature: this far above it, this long at a stand, and not falling, the fan is missing. */
-const BEYOND_C = 6;
-const BEYOND_S = 30;
+export const BEYOND_C = 6;
+export const BEYOND_S = 30;
 
 export interface FanMissing {
   readonly saidAtS: number;
@@ -39,9 +39,9 @@ export class FanWatch {
     this.#on = on;
   }
 
-  /** True when the system's verdict must wait for the fan. */
-  get needed(): boolean {
-    return this.missing !== null || (this.seenAtS === null && (this.#on !== null || this.askedAtS !== null));
+  /** True when the drive called for the fan: it ran, it failed, or a stand ended too soon to tell. */
+  get asked(): boolean {
+    return this.missing !== null || this.seenAtS !== null || this.askedAtS !== null;
   }
 
   /**

@@ -5,15 +5,15 @@ import type { CleanSample } from '../types.ts';
 export const SWING_C = 5;
 const BACK_C = 2.5;
 const LEAST_S = 3;
-const MOST_S = 40;
+export const MOST_S = 40;
 const LEAST_READINGS = 3;
 /** What the coolant itself can do, °C/s; the swing is measured from a line that follows no faster. */
 const FOLLOWS_C_PER_S = 0.15;
 /** A reading between there and the peak: a bubble comes and goes, a broken contact steps. */
 const EDGE_C = 2;
 /** This many swings within this time. */
-const SWINGS = 5;
-const DURING_S = 600;
+export const SWINGS = 5;
+export const DURING_S = 600;
 const HOLE_S = 5;
 
 export interface Jumps {

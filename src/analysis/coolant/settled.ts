@@ -1,57 +1,53 @@
-/** What was seen once the coolant had reached its plateau: how long, how far it moved, and whether under load. */
+/** What was seen once the coolant had reached its plateau: how long, how far it moved, and whether it was asked. */
 import { BIN_S, type Bin } from './bins.ts';
 import type { Regime } from './envelope.ts';
+import { asks } from './too-cold.ts';
 
 const LAST_S = 120;
 /** Between two steps no mass of coolant changes by this much. */
 const RESTLESS_C = 4;
+/** At this speed there is driving wind. */
+export const MOVING_KMH = 30;
+const TOP_C = 200;
 
 export class Settled {
   /** Seconds since the plateau was reached, the settling included; of them watched by the climb test. */
   settledS = 0;
   watchedS = 0;
-  /** Seconds at 40 km/h and above. */
+  /** Seconds at MOVING_KMH and above. */
   movingS = 0;
-  /** Watched seconds at 40 km/h and above under at least the run's mean load. */
-  loadS = 0;
-  /** Seconds at 20 km/h and above, and below: driving wind, and hardly any. */
-  townS = 0;
-  slowS = 0;
   fromS: number | null = null;
   toS = 0;
   /** Steps to which the reading leapt. */
   restless = 0;
-  #movingSum = 0;
   #lowest = Number.POSITIVE_INFINITY;
   #highest = Number.NEGATIVE_INFINITY;
-  readonly #byC = new Float64Array(200);
+  /** Seconds in which the driving asked the thermostat, by whole °C. */
+  readonly #askedS = new Float64Array(TOP_C);
+  #asked = 0;
   readonly #beyond: number[] = [];
   #last: { tS: number; ect: number } | null = null;
 
-  /** @param plateau learned in this run, null while settling */
-  step(bin: Bin, regime: Regime, plateau: number | null): void {
+  /** @param beyondC beyond the road's envelope, °C; null while settling */
+  step(bin: Bin, regime: Regime, beyondC: number | null): void {
     const { ect, tS } = bin;
     if (ect === null || !bin.running) return;
     this.fromS ??= tS;
     this.toS = tS;
     this.settledS += BIN_S;
-    const v = bin.speed ?? 0;
-    if (v >= 20) this.townS += BIN_S;
-    else this.slowS += BIN_S;
-    if (v >= 40) {
-      this.movingS += BIN_S;
-      this.#movingSum += ect;
-      if (plateau !== null && regime.name === 'load at speed') this.loadS += BIN_S;
+    if ((bin.speed ?? 0) >= MOVING_KMH) this.movingS += BIN_S;
+    if (asks(bin, regime)) {
+      this.#askedS[Math.min(TOP_C - 1, Math.max(0, Math.round(ect)))]! += BIN_S;
+      this.#asked += BIN_S;
     }
-    this.#byC[Math.min(199, Math.max(0, Math.round(ect)))]!++;
     if (bin.low < this.#lowest) this.#lowest = bin.low;
     if (bin.high > this.#highest) this.#highest = bin.high;
     const last = this.#last;
     if (last && tS - last.tS <= 2 * BIN_S && Math.abs(ect - last.ect) >= RESTLESS_C) this.restless++;
     this.#last = { tS, ect };
-    if (plateau === null) return;
+    if (beyondC === null) return;
     this.watchedS += BIN_S;
-    this.#beyond.push(ect - plateau - regime.allowC);
+    this.#beyond.push(beyondC);
     if (this.#beyond.length > LAST_S / BIN_S) this.#beyond.shift();
   }
 
@@ -59,22 +55,22 @@ export class Settled {
     return [this.#lowest, this.#highest];
   }
 
-  /** Mean coolant at 40 km/h and above, °C; null without. */
-  get movingMeanC(): number | null {
-    return this.movingS > 0 ? (this.#movingSum * BIN_S) / this.movingS : null;
+  /** Seconds in which the driving asked the thermostat. */
+  get askedS(): number {
+    return this.#asked;
   }
 
-  /** The coolant below which the share `q` of the time lay, °C. */
+  /** The coolant below which the share `q` of the asking lay, °C. */
   quantile(q: number): number {
-    let left = (this.settledS / BIN_S) * q;
-    for (let k = 0; k < this.#byC.length; k++) {
-      left -= this.#byC[k]!;
+    let left = this.#asked * q;
+    for (let k = 0; k < this.#askedS.length; k++) {
+      left -= this.#askedS[k]!;
       if (left <= 0) return k;
     }
-    return this.#byC.length;
+    return this.#askedS.length;
   }
 
-  /** Mean of (excess − allowance) over the last two minutes, °C: near zero the drive ended on a question. */
+  /** Mean of what it stood beyond the envelope in the last two minutes, °C: near zero the drive ended on a question. */
   get endC(): number {
     const n = this.#beyond.length;
     return n === 0 ? 0 : this.#beyond.reduce((s, v) => s + v, 0) / n;

@@ -1,4 +1,5 @@
 /** Watches for coolant that does not get warm, or sags when the vehicle drives: a thermostat that stays open. */
+import type { Told } from '../../core/says.ts';
 import { BIN_S, type Bin } from './bins.ts';
 import type { Regime } from './envelope.ts';
 import { COOL_AIR_C } from './plateau.ts';
@@ -8,6 +9,7 @@ const LOW_C = 78;
 /** After long driving so is one that stands below this (KIT: at most 80 °C after 12 minutes in none of 77 healthy trips). */
 const LONG_LOW_C = 80;
 /** Under a known plateau a healthy thermostat has long closed so far below it; after long driving so far. */
+const RUNS_WARM_C = 85;
 const EARLY_BELOW_C = 10;
 const BELOW_PLATEAU_C = 7;
 export const FIRST_S = 360;
@@ -74,8 +76,8 @@ export function asks(bin: Bin, regime: Regime): boolean {
 }
 
 export class TooColdWatch {
-  readonly #earlyC: number;
-  /** A settled coolant must stand above this. */
+  /** At or below this it is too cold after some driving, at or below lowC after long driving. */
+  readonly earlyC: number;
   readonly lowC: number;
   /** Rise of each step that asked, oldest first, and when it ended. */
   readonly #steps: { readonly rise: number; readonly tS: number }[] = [];
@@ -88,10 +90,19 @@ export class TooColdWatch {
   activeS = 0;
   found: TooCold | null = null;
 
-  /** @param plateau known before the run, °C, or null */
-  constructor(plateau: number | null) {
-    this.#earlyC = plateau === null ? LOW_C : plateau - EARLY_BELOW_C;
-    this.lowC = plateau === null ? LONG_LOW_C : plateau - BELOW_PLATEAU_C;
+  /** Who says the limits; null for the default. */
+  readonly source: Told | null;
+
+  /** @param plateau at least, °C, as known before the run, or null */
+  constructor(plateau: { readonly value: number; readonly source: Told } | null) {
+    this.source = plateau?.source ?? null;
+    // What no engine that runs warm does is not allowed by knowing its plateau.
+    const below = (defaultC: number, byC: number) =>
+      plateau === null
+        ? defaultC
+        : Math.max(plateau.value - byC, plateau.value >= RUNS_WARM_C ? defaultC : Number.NEGATIVE_INFINITY);
+    this.earlyC = below(LOW_C, EARLY_BELOW_C);
+    this.lowC = below(LONG_LOW_C, BELOW_PLATEAU_C);
   }
 
   /** @param settledC the plateau learned in this run, or null; returns the finding when this step makes it. */
@@ -139,7 +150,7 @@ export class TooColdWatch {
     if (this.#steps.length < WINDOW || !this.#moves(WINDOW_S, ect)) return null;
     const stays = (limitC: number) => ect <= limitC && (settledC === null || settledC <= limitC + 1);
     const rise = this.#rise(WINDOW);
-    if (stays(this.#earlyC) && this.activeS >= FIRST_S && rise <= LEAST_RISE_C) return this.#earlyC;
+    if (stays(this.earlyC) && this.activeS >= FIRST_S && rise <= LEAST_RISE_C) return this.earlyC;
     return stays(this.lowC) && this.activeS >= LONG_S && rise <= LONG_RISE_C ? this.lowC : null;
   }
 

@@ -1,0 +1,130 @@
+/** Deutsch: Kühlmittel. */
+export const coolant = {
+  'coolant.rule.climb':
+    'Fehler gezeigt: {$holdS :duration} lang {$limitC :temp} und mehr, oder {$aboveC :diff} über dem Beharrungswert, ohne zu fallen; oder ein sequenzieller Test (im Mittel mindestens {$hours :num} h zwischen zwei Fehlalarmen unter seiner genannten Annahme) sagt, dass das Kühlmittel über dem bleibt, was diese Fahrweise bei einem gesunden Fahrzeug erklärt, und der ganze Messwert (je {$readingC :diff} nach beiden Seiten) liegt darüber, ab {$fromC :temp}. Nachweislich in Ordnung: {$settledS :duration} eingeschwungen, davon {$watchedS :duration} unter dem Test und {$movingS :duration} mit {$movingKmh :speed} und mehr, jeder Messwert mit seiner Unsicherheit unter der Grenze, und am Ende der Fahrt kein Anstieg.',
+  'coolant.rule.too-cold':
+    'Fehler gezeigt: nach {$firstS :duration} Fahrt, die den Thermostaten fordert, steht das Kühlmittel bei {$earlyC :temp} oder darunter, und {$windowS :duration} solcher Fahrt heben es um höchstens {$riseC :diff}, {$holdS :duration} lang; nach {$longS :duration} bei {$lateC :temp} oder darunter, um höchstens {$lateRiseC :diff}; oder, einmal eingeschwungen, {$sagS :duration} davon {$sagC :diff} unter dem Beharrungswert. In Luft unter {$coolAirC :temp} fordert erst Wärme von {$coolLoad :share} des Mittels dieser Fahrt. Nachweislich in Ordnung: über der Grenze eingeschwungen, und in {$askedS :duration} solcher Fahrt liegen 95 % der Messwerte höchstens {$wanderC :diff} unter dem Beharrungswert.',
+  'coolant.rule.jumps':
+    'Fehler gezeigt: {$swings :num} Ausschläge von {$swingC :diff} und mehr, hin und zurück binnen {$mostS :duration}, innerhalb von {$duringS :duration}. Nachweislich in Ordnung: eingeschwungen ohne solche, mit einem Messwert alle {$everyS :seconds finer=1}. Plötzliche Stufen sind Sache des Fühlers.',
+  'coolant.rule.fan':
+    'Nachweislich in Ordnung: im Stand stieg das eingeschwungene Kühlmittel {$aboveC :diff} über den Beharrungswert und kam um {$backC :diff} zurück. Fehler gezeigt: im Stand {$beyondS :duration} lang {$beyondC :diff} über der eingetragenen Schalttemperatur, ohne zu fallen; ohne diese Temperatur zeigt sich ein ausgefallener Lüfter als Anstieg. Eine Fahrt, die den Lüfter nie brauchte, sagt nichts über ihn.',
+  'coolant.rule.warm-up':
+    'Wärme je °C zwischen {$fromC :temp} und {$toC :temp}, verglichen mit einer Regression gesunder Fahrten dieses Fahrzeugs über die Lufttemperatur. Fehler gezeigt: das ganze Intervall von {$confidence :share} liegt über dem {$slow :num finer=2}-Fachen des Erwarteten. Nachweislich in Ordnung: das ganze Intervall liegt unter dem {$excluded :num}-Fachen. Das Urteil über die Kühlung wartet darauf ab dem {$waits :num finer=2}-Fachen.',
+  'coolant.rule.codes':
+    'Fehler gezeigt: ein Fehlercode für Thermostat, Warmlauf oder Übertemperatur (SAE J2012: P0125, P0126, P0128, P0217), der vor der Fahrt nicht da war.',
+  'coolant.rule.watch':
+    'Kein Urteil: das Kühlmittel steigt um {$perMinC :diff} je Minute oder mehr und steht über dem, was diese Fahrweise erklärt, oder der Test hat {$evidence :share} dessen, was ein Alarm braucht, oder das Kühlmittel steht bei {$highC :temp} und mehr. Es endet von selbst.',
+  'coolant.source.profile': '{$from :name of=coolant-from}',
+  'coolant-from.entered': 'eingetragen',
+  'coolant-from.handbook': 'Handbuch',
+  'coolant-from.baseline run': 'Vergleichsfahrten',
+  'coolant-from.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
+  'coolant.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
+  'coolant.source.baseline': 'Vergleichsfahrten',
+  'coolant.source.run': 'Beharrungswert dieser Fahrt',
+  'coolant.source.envelope':
+    'Beharrungswert {$plateauC :temp finer=1} und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
+  'coolant.source.above': 'Beharrungswert {$plateauC :temp finer=1} und {$aboveC :diff}',
+  'coolant.source.heat-capacity': 'Wärmekapazität des Kühlmittels (übliche Praxis, ohne Quelle)',
+  'coolant.points.fan-or-flow':
+    'Lüfter oder Luftstrom durch den Kühler, oder kein Umlauf: es steigt im Stand, und mehr zeigt die Fahrt nicht',
+  'coolant.points.fan': 'Lüfter oder Luftstrom durch den Kühler: es steigt im Stand oder im Schritttempo',
+  'coolant.points.flow':
+    'Kühlmittelumlauf: Pumpe, rutschender Riemen, Thermostat oder zugesetzter Kühler: es steigt unter Last in Fahrt',
+  'coolant.points.no-circulation':
+    'kein Umlauf oder Kühlmittelverlust: Thermostat bleibt geschlossen, Pumpe, Füllstand: es steigt bei jeder Fahrweise',
+  'coolant.points.open': 'Thermostat bleibt offen',
+  'coolant.points.open-or-sensor':
+    'Thermostat bleibt offen, oder ein Kühlmittelfühler, der sich nicht bewegt: zuerst den Fühler prüfen',
+  'coolant.points.air': 'Luft im System oder niedriger Füllstand; sonst der Kontakt des Fühlers',
+  'coolant.points.fan-wiring': 'Lüfter, seine Leitung oder sein Schalter',
+  'coolant.points.weeping': 'Thermostat undicht, oder die Heizung voll aufgedreht',
+  'coolant.points.codes': 'was der Fehlercode sagt',
+  'coolant.seen.settled':
+    '{$overS :duration} eingeschwungen zwischen {$lowC :temp} und {$highC :temp}, davon {$movingS :duration} in Fahrt.',
+  'coolant.seen.limit':
+    'Kühlmittel an der Grenze von {$limitC :temp}: höchstens {$peakC :temp}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.seen.climb':
+    'Beharrungswert {$plateauC :temp finer=1}; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.seen.far':
+    'Kühlmittel weit über seinem Beharrungswert von {$plateauC :temp finer=1}: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.seen.slope':
+    '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} bis {$highC :diff finer=1 bare=yes}), als es gesagt wurde.',
+  'coolant.seen.too-cold':
+    '{$activeS :duration} Fahrt, die den Thermostaten fordert, und das Kühlmittel steht bei {$ectC :temp}; die letzten {$overS :duration} davon änderten es um {$riseC :diff finer=1}. Thermostat prüfen.',
+  'coolant.seen.plateau': 'Eingeschwungen bei {$plateauC :temp finer=1}.',
+  'coolant.seen.jumps':
+    '{$swings :num} Ausschläge bis {$largestC :diff finer=1}. Abkühlen lassen, Füllstand prüfen, System entlüften. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.seen.no-fan':
+    'Im Stand kam das Kühlmittel auf {$ectC :temp} und fiel nicht; der Lüfter sollte bei {$onC :temp} einschalten. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.seen.fan': 'Im Stand stieg das Kühlmittel und wurde wieder heruntergekühlt.',
+  'coolant.seen.warm-up':
+    '{$fromC :temp} bis {$toC :temp} dauerten {$overS :duration}, begonnen bei {$startC :temp}.',
+  'coolant.seen.warm-up-air':
+    '{$perC :num} Einheiten Wärme je °C; {$drives :num} gesunde Fahrten lassen in Luft von {$airC :temp} {$expected :num} erwarten.',
+  'coolant.seen.code': 'Der Fehlercode {$code} wurde auf dieser Fahrt abgelegt.',
+  'coolant.needs.signal': 'Es wurde keine Kühlmitteltemperatur aufgezeichnet: ein Signal dafür wählen.',
+  'coolant.needs.settle':
+    'Das Kühlmittel ist nicht eingeschwungen: weiterfahren, bis es steht, dann noch {$moreS :duration} mit {$kmh :speed} oder mehr.',
+  'coolant.needs.no-plateau':
+    'Das Kühlmittel stieg auf {$nowC :temp} und erreichte keinen Beharrungswert: abkühlen lassen, Füllstand und Lüfter prüfen, dann noch einmal fahren und beobachten.',
+  'coolant.needs.more': 'Noch {$moreS :duration} mit eingeschwungenem Kühlmittel fahren.',
+  'coolant.needs.moving':
+    'Mit eingeschwungenem Kühlmittel noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren.',
+  'coolant.needs.restless':
+    'Die Kühlmittelanzeige ist unruhig: Füllstand und Fühler prüfen, entlüften, dann noch einmal fahren.',
+  'coolant.needs.frozen':
+    'Der Messwert des Kühlmittels bewegte sich gar nicht: den Fühler prüfen, dann noch einmal fahren.',
+  'coolant.needs.near-limit':
+    'Das Kühlmittel kam der Grenze auf {$readingC :diff} nahe: weiterfahren und beobachten.',
+  'coolant.needs.high-plateau':
+    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, über den bekannten {$knownC :temp finer=1}: die Ursache suchen, dann noch einmal fahren.',
+  'coolant.needs.high-at-end':
+    'Das Kühlmittel stand am Ende der Fahrt hoch: weiterfahren, bis es wieder am Beharrungswert ist oder der Anstieg klar ist.',
+  'coolant.needs.low-plateau':
+    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein: die Öffnungstemperatur des Thermostaten eintragen oder eine gesunde Fahrt dieses Fahrzeugs angeben.',
+  'coolant.needs.below-known':
+    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, unter den bekannten {$knownC :temp finer=1}: weiterfahren, gleichmäßig mit 60 km/h oder mehr.',
+  'coolant.needs.asked':
+    'Mit eingeschwungenem Kühlmittel noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
+  'coolant.needs.sagged':
+    'Das Kühlmittel sackte unter seinen Beharrungswert: gleichmäßig mit {$kmh :speed} oder mehr weiterfahren, bis es steht.',
+  'coolant.needs.quicker':
+    'Die Kühlmitteltemperatur öfter abfragen: ein Messwert alle {$everyS :seconds finer=1} zeigt Blasen.',
+  'coolant.needs.fan':
+    'Lüfter: nicht gefordert. Den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
+  'coolant.needs.fan-asked':
+    'Ein Stand hob das Kühlmittel und endete, bevor es zurückkam: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
+  'coolant.needs.cold-start':
+    'Der Motor war beim Start warm: mit kaltem Motor beginnen, um den Warmlauf zu zeigen.',
+  'coolant.needs.warm-up':
+    'Vom Kaltstart bis {$toC :temp} aufzeichnen, überwiegend in Fahrt, mit Luftmasse oder mit Saugrohrdruck und Drehzahl.',
+  'coolant.needs.warm-up-baseline':
+    'Kein Vergleich für den Warmlauf: gesunde Kaltstarts dieses Fahrzeugs angeben.',
+  'coolant.needs.warm-up-again':
+    'Der Warmlauf war langsamer, als die gesunden Fahrten erwarten lassen, aber nicht sicher: den Kaltstart mit abgestellter Heizung wiederholen.',
+  'coolant.spoken.limit':
+    'Kühlmittel bei {$nowC :temp}. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.spoken.climb':
+    'Kühlmittel steigt, {$nowC :temp}. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.spoken.climb-soon':
+    'Kühlmittel steigt, {$nowC :temp}. So weiter sind {$limitC :temp} in {$fromMin :num} bis {$toMin :num} min erreicht. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.spoken.watch':
+    'Kühlmittel {$nowC :temp} und steigend, mehr als diese Fahrweise erklärt. Im Auge behalten.',
+  'coolant.spoken.no-plateau':
+    'Kühlmittel steigt, {$nowC :temp}, und hat noch keinen Beharrungswert erreicht. Im Auge behalten.',
+  'coolant.spoken.jumps': 'Kühlmittel springt: nach Luft im System sehen. Anhalten, sobald es sicher ist.',
+  'coolant.spoken.fan':
+    'Kühlmittel {$nowC :temp}, und der Lüfter hat es nicht heruntergekühlt: den Motor abstellen, sobald es sicher ist.',
+  'coolant.spoken.too-cold':
+    'Kühlmittel bleibt kalt, {$nowC :temp}: in der Werkstatt den Thermostaten prüfen.',
+  'coolant.spoken.warm-up':
+    'Das Kühlmittel wurde zu langsam warm: in der Werkstatt den Thermostaten prüfen.',
+  'coolant.view.none': 'Keine Kühlmitteltemperatur.',
+  'coolant.view.state': `.input {$state :string} .match $state cold {{Kühlmittel kalt, {$nowC :temp}.}}
+warming {{Kühlmittel wird warm, {$nowC :temp}.}}
+opening {{Thermostat öffnet, {$nowC :temp}.}}
+settling {{Kühlmittel schwingt ein, {$nowC :temp}.}}
+settled {{Kühlmittel eingeschwungen bei {$nowC :temp}.}}
+* {{Kühlmittel {$nowC :temp}.}}`,
+} as const;

@@ -1,0 +1,127 @@
+/** English: coolant. */
+export const coolant = {
+  'coolant.rule.climb':
+    'Fault shown: {$holdS :duration} at {$limitC :temp} and above, or {$aboveC :diff} above the plateau, without falling; or a sequential test (mean healthy time between false alarms at least {$hours :num} h under its stated assumption) says that the coolant stays above what this driving explains in a healthy car, and the whole reading ({$readingC :diff} either way) lies above it, from {$fromC :temp} on. Shown good: settled for {$settledS :duration}, {$watchedS :duration} of them under the test and {$movingS :duration} at {$movingKmh :speed} and above, every reading and its uncertainty below the limit, and nothing rising when the drive ended.',
+  'coolant.rule.too-cold':
+    'Fault shown: after {$firstS :duration} of driving that asks the thermostat the coolant stands at {$earlyC :temp} or below and {$windowS :duration} of such driving raise it by {$riseC :diff} at most, held for {$holdS :duration}; after {$longS :duration} at {$lateC :temp} or below, by {$lateRiseC :diff} at most; or, once settled, {$sagS :duration} of it {$sagC :diff} below the plateau. In air below {$coolAirC :temp} only heat of {$coolLoad :share} of this drive’s mean asks. Shown good: settled above the limit, and in {$askedS :duration} of such driving 95 % of the readings no further than {$wanderC :diff} below the plateau.',
+  'coolant.rule.jumps':
+    'Fault shown: {$swings :num} swings of {$swingC :diff} and more, out and back within {$mostS :duration}, within {$duringS :duration}. Shown good: settled without them, with a reading every {$everyS :seconds finer=1}. Instant steps are the sensor’s matter.',
+  'coolant.rule.fan':
+    'Shown good: standing, the settled coolant rose {$aboveC :diff} above the plateau and came back by {$backC :diff}. Fault shown: standing {$beyondS :duration} at {$beyondC :diff} above the entered switching temperature without falling; without that temperature a fan that fails shows as a climb. A drive that never asked for the fan says nothing about it.',
+  'coolant.rule.warm-up':
+    'Heat burnt per °C between {$fromC :temp} and {$toC :temp}, against a regression of healthy drives of this vehicle on the temperature of the air. Fault shown: the whole {$confidence :share} interval lies above {$slow :num finer=2} times the expected. Shown good: the whole interval lies below {$excluded :num} times. The verdict on the cooling waits for it from {$waits :num finer=2} times on.',
+  'coolant.rule.codes':
+    'Fault shown: a code for the thermostat, the warm-up or over-temperature (SAE J2012: P0125, P0126, P0128, P0217) that was not there before the drive.',
+  'coolant.rule.watch':
+    'No verdict: the coolant rises by {$perMinC :diff} a minute or more and stands above what this driving explains, or the test has {$evidence :share} of the evidence for an alarm, or the coolant stands at {$highC :temp} and above. It ends by itself.',
+  'coolant.source.profile': '{$from :name of=coolant-from}',
+  'coolant-from.entered': 'entered',
+  'coolant-from.handbook': 'handbook',
+  'coolant-from.baseline run': 'baseline drives',
+  'coolant-from.default': 'default (common practice, no source)',
+  'coolant.source.default': 'default (common practice, no source)',
+  'coolant.source.baseline': 'baseline drives',
+  'coolant.source.run': 'plateau of this drive',
+  'coolant.source.envelope':
+    'plateau of {$plateauC :temp finer=1} and {$allowC :diff finer=1} that this driving explains',
+  'coolant.source.above': 'plateau of {$plateauC :temp finer=1} and {$aboveC :diff}',
+  'coolant.source.heat-capacity': 'heat capacity of the coolant (common practice, no source)',
+  'coolant.points.fan-or-flow':
+    'fan or airflow through the radiator, or no circulation: it climbs standing, and the drive shows no more',
+  'coolant.points.fan': 'fan or airflow through the radiator: it climbs standing or crawling',
+  'coolant.points.flow':
+    'coolant flow: pump, slipping belt, thermostat or blocked radiator: it climbs with load at speed',
+  'coolant.points.no-circulation':
+    'no circulation or coolant lost: thermostat stuck shut, pump, level: it climbs whatever the driving',
+  'coolant.points.open': 'thermostat stays open',
+  'coolant.points.open-or-sensor':
+    'thermostat stays open, or a coolant sensor that does not move: check the sensor first',
+  'coolant.points.air': 'air in the system or low level; else the sensor’s contact',
+  'coolant.points.fan-wiring': 'fan, its wiring or its switch',
+  'coolant.points.weeping': 'thermostat weeping, or the heater full on',
+  'coolant.points.codes': 'what the code says',
+  'coolant.seen.settled':
+    'Settled for {$overS :duration} between {$lowC :temp} and {$highC :temp}, {$movingS :duration} of it on the move.',
+  'coolant.seen.limit':
+    'Coolant at the limit of {$limitC :temp}: peak {$peakC :temp}, {$slope :says} Stop when safe; never open a hot cooling system.',
+  'coolant.seen.climb':
+    'Plateau {$plateauC :temp finer=1}; this driving explains {$allowC :diff finer=1} above it. The coolant came to {$saidC :temp finer=1} when it was said and {$peakC :temp finer=1} at most, {$slope :says} Stop when safe; never open a hot cooling system.',
+  'coolant.seen.far':
+    'Coolant far above its plateau of {$plateauC :temp finer=1}: peak {$peakC :temp finer=1}, {$slope :says} Stop when safe; never open a hot cooling system.',
+  'coolant.seen.slope':
+    '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} to {$highC :diff finer=1 bare=yes}) when said.',
+  'coolant.seen.too-cold':
+    '{$activeS :duration} of driving that asks the thermostat, and the coolant stands at {$ectC :temp}; the last {$overS :duration} of it changed it by {$riseC :diff finer=1}. Check the thermostat.',
+  'coolant.seen.plateau': 'Settled at {$plateauC :temp finer=1}.',
+  'coolant.seen.jumps':
+    '{$swings :num} swings of up to {$largestC :diff finer=1}. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',
+  'coolant.seen.no-fan':
+    'Standing, the coolant came to {$ectC :temp} and did not fall; the fan should cut in at {$onC :temp}. Stop when safe; never open a hot cooling system.',
+  'coolant.seen.fan': 'Standing, the coolant rose and was cooled down again.',
+  'coolant.seen.warm-up':
+    '{$fromC :temp} to {$toC :temp} took {$overS :duration}, started at {$startC :temp}.',
+  'coolant.seen.warm-up-air':
+    '{$perC :num} units of heat per °C; {$drives :num} healthy drives expect {$expected :num} in air of {$airC :temp}.',
+  'coolant.seen.code': 'Code {$code} was stored in this drive.',
+  'coolant.needs.signal': 'No coolant temperature was recorded: choose a signal for it.',
+  'coolant.needs.settle':
+    'The coolant did not settle: drive on until it holds still, then {$moreS :duration} more at {$kmh :speed} or above.',
+  'coolant.needs.no-plateau':
+    'The coolant climbed to {$nowC :temp} and reached no plateau: let it cool down, check level and fan, then drive again and watch it.',
+  'coolant.needs.more': 'Drive {$moreS :duration} more with the coolant settled.',
+  'coolant.needs.moving':
+    'With the coolant settled drive {$moreS :duration} more at {$kmh :speed} or above.',
+  'coolant.needs.restless':
+    'The coolant reading is restless: check the level and the sensor, let out air, then drive again.',
+  'coolant.needs.frozen': 'The coolant reading did not move at all: check the sensor, then drive again.',
+  'coolant.needs.near-limit':
+    'The coolant came within {$readingC :diff} of the limit: drive on and watch it.',
+  'coolant.needs.high-plateau':
+    'The coolant settled at {$plateauC :temp finer=1}, above the known {$knownC :temp finer=1}: find out why, then drive again.',
+  'coolant.needs.high-at-end':
+    'The coolant stood high when the drive ended: drive on until it is back at its plateau, or the climb is plain.',
+  'coolant.needs.low-plateau':
+    'The coolant settled at {$plateauC :temp finer=1}: enter the thermostat’s opening temperature, or give a healthy drive of this vehicle.',
+  'coolant.needs.below-known':
+    'The coolant settled at {$plateauC :temp finer=1}, below the known {$knownC :temp finer=1}: drive on at a steady 60 km/h or above.',
+  'coolant.needs.asked':
+    'With the coolant settled drive {$moreS :duration} more at {$kmh :speed} or above, under some load.',
+  'coolant.needs.sagged':
+    'The coolant sagged below its plateau: drive on at a steady {$kmh :speed} or above until it holds still.',
+  'coolant.needs.quicker':
+    'Ask for the coolant temperature more often: a reading every {$everyS :seconds finer=1} shows bubbles.',
+  'coolant.needs.fan':
+    'Fan: not asked. Let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
+  'coolant.needs.fan-asked':
+    'A stand raised the coolant and ended before it came back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
+  'coolant.needs.cold-start':
+    'The engine was warm at the start: begin with a cold engine to show the warm-up.',
+  'coolant.needs.warm-up':
+    'Record from a cold start to {$toC :temp}, mostly on the move, with air mass, or with manifold pressure and engine speed.',
+  'coolant.needs.warm-up-baseline':
+    'Nothing to compare the warm-up with: give healthy cold starts of this vehicle.',
+  'coolant.needs.warm-up-again':
+    'The warm-up was slower than the healthy drives expect, not surely so: repeat the cold start with the heater off.',
+  'coolant.spoken.limit': 'Coolant at {$nowC :temp}. Stop when safe; never open a hot cooling system.',
+  'coolant.spoken.climb': 'Coolant climbs, {$nowC :temp}. Stop when safe; never open a hot cooling system.',
+  'coolant.spoken.climb-soon':
+    'Coolant climbs, {$nowC :temp}. At this rate {$limitC :temp} in {$fromMin :num} to {$toMin :num} min. Stop when safe; never open a hot cooling system.',
+  'coolant.spoken.watch':
+    'Coolant {$nowC :temp} and rising, more than this driving explains. Keep an eye on it.',
+  'coolant.spoken.no-plateau':
+    'Coolant climbs, {$nowC :temp}, and has reached no plateau. Keep an eye on it.',
+  'coolant.spoken.jumps': 'Coolant jumps: look for air in the system. Stop when safe.',
+  'coolant.spoken.fan':
+    'Coolant {$nowC :temp} and the fan has not brought it down: stop the engine when safe.',
+  'coolant.spoken.too-cold':
+    'Coolant stays cold at {$nowC :temp}: check the thermostat back in the workshop.',
+  'coolant.spoken.warm-up':
+    'The coolant warmed up too slowly: check the thermostat back in the workshop.',
+  'coolant.view.none': 'No coolant temperature.',
+  'coolant.view.state': `.input {$state :string} .match $state cold {{Coolant cold at {$nowC :temp}.}}
+warming {{Coolant warming at {$nowC :temp}.}}
+opening {{Coolant opening at {$nowC :temp}.}}
+settling {{Coolant settling at {$nowC :temp}.}}
+settled {{Coolant settled at {$nowC :temp}.}}
+* {{Coolant {$nowC :temp}.}}`,
+} as const;
