@@ -138,6 +138,15 @@ function Ended({ id }: { id: string }) {
               {judgement.systems[s].needs && <span class="quiet"> {judgement.systems[s].needs}</span>}
             </li>
           ))}
+          <li>
+            Fan:{' '}
+            {judgement.systems.fan.asked ? (
+              <VerdictWord verdict={judgement.systems.fan.verdict} />
+            ) : (
+              'not asked'
+            )}
+            {judgement.systems.fan.needs && <span class="quiet"> {judgement.systems.fan.needs}</span>}
+          </li>
         </ul>
       </header>
       <Strips tape={shown.value.tape} />

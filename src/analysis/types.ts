@@ -141,7 +141,16 @@ export interface Judgement {
 
 /** What coolant and boost look like this moment, for the page. */
 export interface CoolantView {
-  readonly state: 'no data' | 'cold' | 'warming' | 'opening' | 'settling' | 'no plateau' | 'settled' | 'rising' | 'climbing';
+  readonly state:
+    | 'no data'
+    | 'cold'
+    | 'warming'
+    | 'opening'
+    | 'settling'
+    | 'no plateau'
+    | 'settled'
+    | 'rising'
+    | 'climbing';
   readonly valueC: number | null;
   readonly plateauC: number | null;
   readonly corridorC: readonly [number, number] | null;

@@ -90,7 +90,8 @@ const ORDER = { 'fault shown': 0, 'not shown': 1, 'shown good': 2 } as const;
 
 function printJudgement(judgement: Judgement, io: Io): void {
   io.print(`${judgement.path}: ${(judgement.spanS / 60).toFixed(1)} min, ${judgement.pulls.length} pulls`);
-  for (const [name, system] of Object.entries(judgement.systems)) io.print(`  ${name}: ${system.verdict}`);
+  for (const [name, system] of Object.entries(judgement.systems))
+    io.print(`  ${name}: ${'asked' in system && !system.asked ? 'not asked' : system.verdict}`);
   for (const f of judgement.findings.toSorted((a, b) => ORDER[a.verdict] - ORDER[b.verdict]))
     for (const line of findingLines(f)) io.print(`  ${line}`);
   io.print('');
@@ -101,7 +102,7 @@ function findingLines(f: Finding): string[] {
   if (f.saidAtS !== null) lines.push(`    spoken at ${clock(f.saidAtS)}`);
   if (f.measured) {
     const [low, high] = f.measured.interval;
-    const limit = f.limit ? `; limit ${f.limit.value} ${f.limit.unit} (${f.limit.source})` : '';
+    const limit = f.limit ? `; limit ${round(f.limit.value)} ${f.limit.unit} (${f.limit.source})` : '';
     lines.push(
       `    measured ${round(f.measured.value)} ${f.measured.unit} (${round(low)} to ${round(high)})${limit}`,
     );

@@ -94,7 +94,7 @@ describe('a healthy drive', () => {
   it('that ends before the coolant settled shows nothing, and says what to drive', () => {
     const r = run({ ect: healthy, endS: 500 });
     expect(verdicts(r.findings).filter((v) => !v.endsWith('not shown'))).toEqual([]);
-    expect(r.of('coolant.climb').needs).toMatch(/settle/);
+    expect(english.tell(r.of('coolant.climb').needs!)).toMatch(/settle/);
   });
 
   it('that swings with its fan at a long stand is no climb, and shows the fan', () => {
@@ -141,8 +141,12 @@ describe('climbs', () => {
         expect(f.verdict).toBe('fault shown');
         expect(f.saidAtS).toBeGreaterThan(ONSET_S);
         expect(f.saidAtS! - ONSET_S).toBeLessThan(withinMin * 60);
-        expect(r.spoken[0]!.atS).toBe(f.saidAtS);
-        expect(r.spoken[0]!.sentence).toMatch(/Stop when safe; never open a hot cooling system/);
+        const alarm = r.spoken.find((x) => x.finding.id === 'coolant.climb')!;
+        expect(alarm.atS).toBe(f.saidAtS);
+        expect(english.tell(alarm.sentence)).toMatch(/Stop when safe; never open a hot cooling system/);
+        const watches = r.spoken.filter((x) => x.finding.id === 'coolant.watch');
+        expect(watches.map((x) => x.finding.verdict)).toEqual(watches.length > 0 ? ['not shown'] : []);
+        expect(watches.every((x) => x.atS < f.saidAtS!)).toBe(true);
         expect(f.measured!.interval[0]).toBeGreaterThan(f.limit!.value);
         expect(r.view.state).toBe('climbing');
       });
@@ -175,7 +179,7 @@ describe('climbs', () => {
     const ect = (t: number) =>
       t < ONSET_S ? healthy(t) : phase(t) < 180 ? 90 + phase(t) / 8 : 112.5 - (phase(t) - 180) / 5.3;
     const r = run({ ect, speed: (t) => (stands(t) ? 0 : 70) });
-    expect(r.of('coolant.climb').pointsTo).toMatch(/fan/);
+    expect(english.tell(r.of('coolant.climb').pointsTo!)).toMatch(/fan/);
   });
 
   it('are not shown good when the drive ends in the middle of one', () => {
@@ -190,7 +194,7 @@ describe('too cold', () => {
     const r = run({ ect, speed: (t) => (t % 60 < 15 ? 0 : 28) });
     const f = r.of('coolant.too-cold');
     expect(f.verdict).toBe('fault shown');
-    expect(f.pointsTo).toMatch(/thermostat/);
+    expect(english.tell(f.pointsTo!)).toMatch(/thermostat/);
     expect(f.saidAtS).toBeLessThan(1200);
     expect(f.measured!.interval[1]).toBeLessThanOrEqual(f.limit!.value + 2);
   });
@@ -230,7 +234,7 @@ describe('readings that lie', () => {
     const ect = (t: number) => healthy(t) - 9 * Math.max(0, Math.sin((t % 45) / 3.2)) * (t % 45 < 10 ? 1 : 0);
     const r = run({ ect });
     expect(r.of('coolant.jumps').verdict).toBe('fault shown');
-    expect(r.of('coolant.jumps').pointsTo).toMatch(/air/);
+    expect(english.tell(r.of('coolant.jumps').pointsTo!)).toMatch(/air/);
   });
 
   it('holes of the recording are not evidence', () => {
@@ -240,7 +244,7 @@ describe('readings that lie', () => {
 
   it('a drive without coolant says so', () => {
     const r = run({ ect: () => null });
-    expect(r.of('coolant.climb').needs).toMatch(/No coolant temperature/);
+    expect(english.tell(r.of('coolant.climb').needs!)).toMatch(/No coolant temperature/);
     expect(r.view.state).toBe('no data');
   });
 });

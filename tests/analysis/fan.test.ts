@@ -15,7 +15,7 @@ function watch(ects: readonly number[], speed: (k: number) => number, onC: numbe
       low: ect,
       speed: speed(k),
       rpm: 800,
-      ambient: 20,
+      air: 20,
       heat: 2,
       running: true,
       unsure: false,
@@ -33,22 +33,20 @@ describe('the fan', () => {
   it('is seen when a rise at a stand is turned around', () => {
     const fan = watch([90, 91, 93, 95, 96, 95, 94, 93], stands);
     expect(fan.seenAtS).toBe(35);
-    expect(fan.needed).toBe(false);
+    expect(fan.asked).toBe(true);
   });
   it('is asked for when a stand raises the coolant and ends too soon, and answered by a later stand', () => {
     const asked = watch([90, 91, 92, 93, 93, 92], (k) => (k < 4 ? 0 : 50));
     expect(asked.askedAtS).toBe(20);
-    expect(asked.needed).toBe(true);
+    expect(asked.asked).toBe(true);
+    expect(asked.seenAtS).toBeNull();
     const answered = watch([90, 93, 93, 90, 91, 95, 93], (k) => (k === 2 || k === 3 ? 50 : 0));
-    expect(answered.needed).toBe(false);
+    expect(answered.seenAtS).not.toBeNull();
   });
   it('is not asked for by a stand that does not warm the coolant, nor by a climb while driving', () => {
-    expect(watch([90, 91, 92, 91, 91, 90], stands).needed).toBe(false);
+    expect(watch([90, 91, 92, 91, 91, 90], stands).asked).toBe(false);
     expect(watch([90, 92, 94, 96, 93, 90], drives).askedAtS).toBeNull();
     expect(watch([90, 92, 94, 96, 93, 90], drives).seenAtS).toBeNull();
-  });
-  it('is waited for when the profile says at which temperature it cuts in', () => {
-    expect(watch([90, 90, 90], drives, 98).needed).toBe(true);
   });
   it('is missing when the coolant stands 6 °C beyond that for half a minute without falling', () => {
     const rising = [96, 98, 100, 102, 104, 105, 105, 106, 106, 107, 107];

@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { judgeTable } from '../../src/analysis/judge.ts';
 import { profileSchema } from '../../src/core/profile.ts';
+import { english } from '../../src/words/spelled.ts';
 import { driveSamples } from './vehicle.ts';
 
 const twin = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });
@@ -24,7 +25,7 @@ describe('a healthy twin-charged car', () => {
     expect(faultsOf(j)).toEqual([]);
     for (const system of Object.values(j.systems)) {
       expect(system.verdict).toBe('not shown');
-      expect(system.needs).toMatch(/[Dd]rive|settle/);
+      expect(english.tell(system.needs!)).toMatch(/[Dd]rive|settle|idle/);
     }
   });
 });
@@ -40,7 +41,7 @@ describe('a faulty car', () => {
     const j = judged({ fault });
     expect(j.systems[system].verdict).toBe('fault shown');
     const finding = j.findings.find((f) => f.id === id && f.verdict === 'fault shown');
-    expect(finding?.pointsTo).toMatch(cause);
+    expect(english.tell(finding!.pointsTo!)).toMatch(cause);
     expect(finding?.saidAtS).not.toBeNull();
     expect(finding?.evidence.length).toBeGreaterThan(0);
     expect(finding?.limit?.source).toBeTruthy();

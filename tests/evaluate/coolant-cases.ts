@@ -4,8 +4,8 @@ import { type CoolantBaseline, learnCoolant, mergeCoolant } from '../../src/anal
 import { BinMaker } from '../../src/analysis/coolant/bins.ts';
 import { LEVEL } from '../../src/analysis/coolant/climb.ts';
 import { CoolantDetector } from '../../src/analysis/coolant/detector.ts';
+import { Envelope } from '../../src/analysis/coolant/envelope.ts';
 import { Plateau } from '../../src/analysis/coolant/plateau.ts';
-import { RegimeTracker } from '../../src/analysis/coolant/regime.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding } from '../../src/analysis/types.ts';
 import type { Profile } from '../../src/core/profile.ts';
@@ -189,22 +189,18 @@ export function assumption(
   name: string,
 ): { readonly lambda: number; readonly sum: number; readonly n: number }[] {
   const maker = new BinMaker();
-  const regimes = new RegimeTracker();
+  const envelope = new Envelope();
   const plateau = new Plateau(null);
   const sums = LEVEL.lambdas.map((lambda) => ({ lambda, sum: 0, n: 0 }));
   for (const s of clean(driveOf(name))) {
     const bin = maker.push(s);
     if (!bin) continue;
-    const regime = regimes.step(bin);
-    const settled = plateau.settled;
-    plateau.step(bin, true);
-    if (plateau.settled && !settled) regimes.settle();
-    if (settled && bin.ect !== null && bin.fresh) regimes.teach(bin.ect - plateau.valueC!);
+    const regime = envelope.step(bin);
+    plateau.step(bin, regime, true);
     if (!plateau.settled || bin.ect === null || !bin.fresh || !bin.running || bin.unsure) continue;
-    const x = Math.max(-4, bin.ect - plateau.valueC! - regime.levelC);
+    const x = Math.max(-4, bin.ect - plateau.referenceC! - regime.allowC);
     for (const t of sums) {
-      const lambda = t.lambda * regime.stake;
-      t.sum += Math.exp(lambda * x - (lambda * LEVEL.sigma) ** 2 / 2);
+      t.sum += Math.exp(t.lambda * x - (t.lambda * LEVEL.sigma) ** 2 / 2);
       t.n++;
     }
   }

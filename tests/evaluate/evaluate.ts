@@ -6,7 +6,7 @@
 import { fork } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { resolve } from 'node:path';
-import { LEVEL, RISE } from '../../src/analysis/coolant/climb.ts';
+import { LEVEL } from '../../src/analysis/coolant/climb.ts';
 import { boostOpenDrives } from './boost.ts';
 import { boostConfusion } from './boost-sim.ts';
 import * as coolant from './coolant-cases.ts';
@@ -62,7 +62,6 @@ function run(job: Job): unknown {
   if (job.do === 'nulls') {
     const hours = SIZE.nullHours;
     return {
-      rise: nullRate(RISE, hours, 'rise'),
       level: nullRate(LEVEL, hours, 'level'),
       delays: [1, 2, 4].map((x) => delayHours(LEVEL, x, 400, String(x))),
     };

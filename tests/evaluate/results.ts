@@ -21,7 +21,7 @@ export interface Results {
   readonly tune: readonly Case[];
   readonly report: readonly Case[];
   readonly assumption: readonly { readonly lambda: number; readonly sum: number; readonly n: number }[];
-  readonly nulls: { readonly rise: NullRate; readonly level: NullRate; readonly delays: readonly number[] };
+  readonly nulls: { readonly level: NullRate; readonly delays: readonly number[] };
   readonly fleet: readonly FleetDrive[];
   readonly boostTune: BoostSets;
   readonly boostReport: BoostSets;

@@ -93,7 +93,9 @@ export class BinMaker {
       low: this.#n > 0 ? this.#low : (ect ?? Number.NaN),
       speed,
       rpm,
-      air: this.#fresh('ambient_c', tS) ?? (speed !== null && Number.isFinite(this.#lowestIat) ? this.#lowestIat : null),
+      air:
+        this.#fresh('ambient_c', tS) ??
+        (speed !== null && Number.isFinite(this.#lowestIat) ? this.#lowestIat : null),
       heat: this.#heatN > 0 ? this.#heatSum / this.#heatN : null,
       heatSource: this.#source,
       running: rpm === null || rpm > RUNNING_RPM,

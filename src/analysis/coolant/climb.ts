@@ -153,8 +153,7 @@ export class ClimbWatch {
     const envelopeC = plateau === null ? null : plateau + this.#allowed(bin, regime, plateau, before);
     this.beyondC = envelopeC === null ? null : ect - envelopeC;
     if (!trusted || soaking) this.#test.reset();
-    else if (bin.fresh && bin.running && envelopeC !== null)
-      this.#advance(tS, ect - envelopeC, falls);
+    else if (bin.fresh && bin.running && envelopeC !== null) this.#advance(tS, ect - envelopeC, falls);
     if (bin.fresh) this.#last = { tS, ect };
     this.#nets(bin, ect, plateau, soaking, trusted, falls);
     const testing = !soaking && trusted && !falls;
@@ -229,7 +228,12 @@ export class ClimbWatch {
     const over = trusted && this.#ran && ect >= limit && !falls;
     this.#overS = over ? this.#overS + BIN_S : 0;
     const far =
-      trusted && bin.running && !soaking && !falls && plateau !== null && ect >= Math.max(FAULT_FROM_C, plateau + NET_ABOVE_C);
+      trusted &&
+      bin.running &&
+      !soaking &&
+      !falls &&
+      plateau !== null &&
+      ect >= Math.max(FAULT_FROM_C, plateau + NET_ABOVE_C);
     this.#farS = far ? this.#farS + BIN_S : 0;
   }
 
@@ -281,8 +285,7 @@ export class ClimbWatch {
     if (ect > climb.peakC) climb.peakC = ect;
     const n = this.#recent.length;
     if (n >= 2) addRise(climb, regime.name, this.#recent[n - 1]!.ect - this.#recent[n - 2]!.ect);
-    const well =
-      ect < this.#limitC - CLEAR_BELOW_LIMIT_C && (plateau === null || ect <= plateau + CLEAR_C);
+    const well = ect < this.#limitC - CLEAR_BELOW_LIMIT_C && (plateau === null || ect <= plateau + CLEAR_C);
     this.#wellS = well ? this.#wellS + BIN_S : 0;
     if (this.#wellS < CLEAR_S) return;
     this.#now = null;

@@ -77,10 +77,13 @@ const CONFIDENCE = 0.9;
 
 type Draft = Pick<Finding, 'id' | 'rule'>;
 
+/** The one place where a finding's numbers are rounded: to what its reading resolves. */
+const tenth = (x: number): number => Math.round(x * 10) / 10;
+
 const reading = (c: number): Finding['measured'] => ({
-  value: c,
+  value: tenth(c),
   unit: 'degC',
-  interval: [c - READING_C, c + READING_C],
+  interval: [tenth(c - READING_C), tenth(c + READING_C)],
 });
 
 export function climbFinding(f: CoolantFacts): Finding {
@@ -167,7 +170,7 @@ function climbFault(f: CoolantFacts, draft: Draft, first: Climb): Finding {
     fromS: first.fromS,
     toS: f.climb.climbs[f.climb.climbs.length - 1]!.toS,
     measured: reading(worst.peakC),
-    limit: { value: first.limitC, unit: 'degC', source },
+    limit: { value: tenth(first.limitC), unit: 'degC', source },
     evidence: f.climb.climbs.map(climbEvidence),
     needs: null,
   };
@@ -231,12 +234,7 @@ function pointsTo(f: CoolantFacts, c: Climb): Told {
     (moving.s < SEEN_S || moving.perMin <= FALLS_C_PER_MIN)
   )
     return say('coolant.points.fan');
-  if (
-    load.s >= SEEN_S &&
-    load.perMin >= CLIMBS_C_PER_MIN &&
-    light.s >= SEEN_LIGHT_S &&
-    light.perMin <= 0
-  )
+  if (load.s >= SEEN_S && load.perMin >= CLIMBS_C_PER_MIN && light.s >= SEEN_LIGHT_S && light.perMin <= 0)
     return say('coolant.points.flow');
   return say('coolant.points.no-circulation');
 }
@@ -466,7 +464,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
       evidence: [took],
       needs: say('coolant.needs.warm-up-baseline'),
     };
-  const share = (z: number) => 100 * Math.exp(Math.log(w.heatPerC) - expected.ln + z * expected.se);
+  const share = (z: number) => tenth(100 * Math.exp(Math.log(w.heatPerC) - expected.ln + z * expected.se));
   const measured = {
     value: share(0),
     unit: '%' as const,
@@ -487,7 +485,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
     evidence: [took, { fromS: w.fromS, toS: w.toS, text: seen }],
   };
   const limit = (times: number) => ({
-    value: 100 * times,
+    value: tenth(100 * times),
     unit: '%' as const,
     source: say('coolant.source.baseline'),
   });

@@ -156,7 +156,8 @@ export class Plateau {
     if (this.#proved || (regime.kmh ?? 0) < ASKED_KMH || (regime.load ?? 0) < ASKED_LOAD) return;
     this.#asked.push(ect);
     if (this.#asked.length > ASKED) this.#asked.shift();
-    if (this.#asked.length < ASKED || Math.max(...this.#asked) - Math.min(...this.#asked) > ASKED_SPAN_C) return;
+    if (this.#asked.length < ASKED || Math.max(...this.#asked) - Math.min(...this.#asked) > ASKED_SPAN_C)
+      return;
     // A level below the plateau is a sag or an open thermostat, never the better plateau.
     if (ect < this.#plateau! - TEACH_BELOW_C) return;
     this.#proved = true;

@@ -29,7 +29,7 @@ export class SequentialTest {
     this.#logBound = Math.log((shape.hours * 3600) / (BIN_S * shape.block));
   }
 
-  step(x: number, ): void {
+  step(x: number): void {
     const { lambdas, sigma, block } = this.#shape;
     for (let i = 0; i < lambdas.length; i++) {
       const lambda = lambdas[i]!;

@@ -118,8 +118,7 @@ export const coolant = {
     'Kühlmittel {$nowC :temp}, und der Lüfter hat es nicht heruntergekühlt: den Motor abstellen, sobald es sicher ist.',
   'coolant.spoken.too-cold':
     'Kühlmittel bleibt kalt, {$nowC :temp}: in der Werkstatt den Thermostaten prüfen.',
-  'coolant.spoken.warm-up':
-    'Das Kühlmittel wurde zu langsam warm: in der Werkstatt den Thermostaten prüfen.',
+  'coolant.spoken.warm-up': 'Das Kühlmittel wurde zu langsam warm: in der Werkstatt den Thermostaten prüfen.',
   'coolant.view.none': 'Keine Kühlmitteltemperatur.',
   'coolant.view.state': `.input {$state :string} .match $state cold {{Kühlmittel kalt, {$nowC :temp}.}}
 warming {{Kühlmittel wird warm, {$nowC :temp}.}}

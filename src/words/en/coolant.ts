@@ -69,8 +69,7 @@ export const coolant = {
   'coolant.needs.no-plateau':
     'The coolant climbed to {$nowC :temp} and reached no plateau: let it cool down, check level and fan, then drive again and watch it.',
   'coolant.needs.more': 'Drive {$moreS :duration} more with the coolant settled.',
-  'coolant.needs.moving':
-    'With the coolant settled drive {$moreS :duration} more at {$kmh :speed} or above.',
+  'coolant.needs.moving': 'With the coolant settled drive {$moreS :duration} more at {$kmh :speed} or above.',
   'coolant.needs.restless':
     'The coolant reading is restless: check the level and the sensor, let out air, then drive again.',
   'coolant.needs.frozen': 'The coolant reading did not move at all: check the sensor, then drive again.',
@@ -115,8 +114,7 @@ export const coolant = {
     'Coolant {$nowC :temp} and the fan has not brought it down: stop the engine when safe.',
   'coolant.spoken.too-cold':
     'Coolant stays cold at {$nowC :temp}: check the thermostat back in the workshop.',
-  'coolant.spoken.warm-up':
-    'The coolant warmed up too slowly: check the thermostat back in the workshop.',
+  'coolant.spoken.warm-up': 'The coolant warmed up too slowly: check the thermostat back in the workshop.',
   'coolant.view.none': 'No coolant temperature.',
   'coolant.view.state': `.input {$state :string} .match $state cold {{Coolant cold at {$nowC :temp}.}}
 warming {{Coolant warming at {$nowC :temp}.}}
