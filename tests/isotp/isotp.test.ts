@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { fromHex, toHex } from '../../src/core/hex.ts';
 import { FUNCTIONAL, requestIdOf, responseIdOf } from '../../src/isotp/address.ts';
-import { readFrame, separationOf } from '../../src/isotp/frame.ts';
+import { flowFrame, readFrame, separationOf } from '../../src/isotp/frame.ts';
 import { Reassembler } from '../../src/isotp/reassembler.ts';
 import { type ReceiveEvent, Receiver } from '../../src/isotp/receiver.ts';
 import { type SendEvent, Sender } from '../../src/isotp/sender.ts';
@@ -300,4 +300,37 @@ it('addresses pair both ways', () => {
     expect(requestIdOf(id)).toBeNull();
   expect(responseIdOf(FUNCTIONAL.can11)).toBeNull();
   expect(responseIdOf(FUNCTIONAL.can29)).toBeNull();
+});
+
+it('frames at their limits: what is wrong with them to the word, lengths of four bytes, flow control as sent', () => {
+  const why = (text: string) => {
+    const frame = readFrame(hex(text));
+    return frame.kind === 'bad' ? `${frame.code}: ${frame.why}` : frame.kind;
+  };
+  expect(why('')).toBe('length: a frame of 0 bytes');
+  expect(why('40')).toBe('unknown type: frame type 4 is reserved');
+  expect(why('F0 00')).toBe('unknown type: frame type 15 is reserved');
+  expect(why('03 41')).toBe('length: single frame says 3 bytes, 1 came');
+  expect(why('20')).toBe('length: consecutive frame without data');
+  expect(why('30 00')).toBe('length: flow control of 2 bytes');
+  expect(why('10 01 00 00 20 00 00 00')).toBe('length: first frame says 1 bytes, which fit a single frame');
+  expect(why('10 00 00 00 0F FF 01 02')).toBe('length: first frame with escape says 4095 bytes');
+  expect(readFrame(hex('21 07'))).toEqual({ kind: 'consecutive', sequence: 1, data: hex('07') });
+  expect(readFrame(hex('10 00 81 02 13 04 AA BB'))).toEqual({
+    kind: 'first',
+    total: 0x81021304,
+    data: hex('AA BB'),
+  });
+  expect(
+    (['continue', 'wait', 'overflow'] as const).map((status) => toHex(flowFrame(status, 4, 0x14, null))),
+  ).toEqual(['300414', '310414', '320414']);
+  expect(toHex(flowFrame('wait', 4, 0x14, 0xaa))).toBe('310414AAAAAAAAAA');
+});
+
+it('several units: options hold for each, and what is refused for want of room lost nothing', () => {
+  const r = new Reassembler({ maxBytes: 10, padding: null });
+  expect(shorts(r.push('7E8', hex(LONG[0]!), 0))).toEqual(['flow 320000', 'error overflow']);
+  const full = new Reassembler();
+  for (let i = 0; i < 256; i++) full.push(`18DAF1${i.toString(16).padStart(2, '0')}`, hex(LONG[0]!), 0);
+  expect(full.push('7E8', hex(LONG[0]!), 0)).toMatchObject([{ code: 'overflow', lost: 0 }]);
 });
