@@ -334,3 +334,46 @@ it('several units: options hold for each, and what is refused for want of room l
   for (let i = 0; i < 256; i++) full.push(`18DAF1${i.toString(16).padStart(2, '0')}`, hex(LONG[0]!), 0);
   expect(full.push('7E8', hex(LONG[0]!), 0)).toMatchObject([{ code: 'overflow', lost: 0 }]);
 });
+
+it('a receiver waits anew for each frame, sends flow control behind each block, and counts what it lost', () => {
+  const timed = new Receiver({ timeoutUs: 1_000_000, padding: null });
+  const at = (text: string, tUs: number) => shorts(timed.push(hex(text), tUs));
+  expect(at(LONG[0]!, 0)).toEqual(['flow 300000']);
+  expect(at(LONG[1]!, 999_000)).toEqual([]);
+  expect(timed.dueUs).toBe(1_999_000);
+  expect(at(LONG[2]!, 1_998_000)).toEqual([expect.stringMatching(/^message 4902/)]);
+  timed.push(hex(LONG[0]!), 0);
+  expect(timed.tick(1_000_001)).toMatchObject([{ why: 'frame 1 did not come within 1000 ms', lost: 6 }]);
+
+  const blocks = new Receiver({ blockSize: 2, padding: null });
+  const flows = ['10 30 49 02 01 58 58 48', ...[1, 2, 3, 4, 5].map((n) => `2${n} 00 00 00 00 00 00 00`)].map(
+    (f) => shorts(blocks.push(hex(f), 0)).length,
+  );
+  expect(flows).toEqual([1, 0, 1, 0, 1, 0]);
+  expect(shorts(blocks.push(hex('26 00 00 00 00 00 00 00'), 0))).toEqual([expect.stringMatching(/^message/)]);
+
+  for (const text of ['30 00 00', '40', '21 00'])
+    expect(new Receiver().push(hex(text), 0)).toMatchObject([{ kind: 'error', lost: 0 }]);
+});
+
+it('a sender writes every length as the standard does, bears sixteen waits, and has nothing due when it ended', () => {
+  const head = (n: number) => shorts(new Sender(new Uint8Array(n)).start(0))[0]!.slice(0, 12);
+  expect([8, 0x123, 4095].map((n) => head(n).slice(0, 4))).toEqual(['1008', '1123', '1FFF']);
+  expect([4096, 0x12345, 0x01020304].map(head)).toEqual(['100000001000', '100000012345', '100001020304']);
+
+  const twenty = new Uint8Array(20);
+  const waiting = new Sender(twenty);
+  waiting.start(0);
+  for (let i = 0; i < 16; i++) expect(waiting.push(hex('31 00 00'), 0)).toEqual([]);
+  expect(waiting.push(hex('31 00 00'), 0)).toMatchObject([{ why: 'the receiver asked to wait 17 times' }]);
+  expect([waiting.ended, waiting.dueUs]).toEqual([true, null]);
+
+  const alone = new Sender(twenty);
+  alone.start(0);
+  expect(alone.tick(1_000_001)).toMatchObject([{ why: 'no flow control within 1000 ms' }]);
+
+  const whole = new Sender(twenty);
+  whole.start(0);
+  expect(shorts(whole.push(hex('30 00 00'), 0)).at(-1)).toBe('done');
+  expect([whole.ended, whole.dueUs]).toEqual([true, null]);
+});
