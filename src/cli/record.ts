@@ -116,5 +116,6 @@ async function finish(daemon: Daemon, lost: boolean, io: Io): Promise<number> {
   io.print(
     `${samples} samples in ${seconds.toFixed(1)} s (${result.perSecond} a second; the link carries ${result.linkLimitPerSecond ?? 'an unknown number'}), ${result.reopened} times reopened`,
   );
-  return lost ? EXIT.stoppedEarly : EXIT.ok;
+  if (run.missing) io.say(run.missing);
+  return lost || run.missing ? EXIT.stoppedEarly : EXIT.ok;
 }

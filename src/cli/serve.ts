@@ -8,13 +8,13 @@ import { fileURLToPath } from 'node:url';
 import { Command } from 'commander';
 import pino from 'pino';
 import { systemClock } from '../core/clock.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
 import { Daemon } from '../desk/daemon.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { isLoopback } from '../server/guard.ts';
 import { startServer } from '../server/server.ts';
 import { numberIn } from './inputs.ts';
-import { ioOf } from './io.ts';
+import { type Io, ioOf } from './io.ts';
 import { stopRequested } from './stop.ts';
 
 interface Options {
@@ -43,32 +43,44 @@ export function serveCommand(): Command {
       const io = ioOf(command);
       const stop = stopRequested();
       const daemon = new Daemon({ clock: systemClock, library: options.library, makePractice });
-      for (const sentence of await daemon.open()) io.say(sentence);
-      if (options.practice && (await daemon.jobs.list('')).total === 0 && (await daemon.runs()).length === 0)
-        await daemon.jobs.makePractice();
-      const log = pino({ name: 'handback', level: 'warn' }, pino.destination(2));
-      const server = await startServer({
-        api: daemon,
-        jobs: daemon.jobs,
-        sheets: daemon.sheets,
-        host: options.host,
-        port: options.port,
-        webRoot: webRoot(),
-        onError: (error) => log.error(error),
-        ...(isLoopback(options.host) ? {} : { token: randomBytes(16).toString('hex') }),
-      });
-      io.result({ url: server.url });
-      io.print(`Handback is at ${server.url}`);
-      for (const url of server.elsewhere) io.say(`From another device on this network: ${url}`);
-      if (options.link !== undefined)
-        daemon.connect({ link: options.link }).catch((thrown: unknown) => {
-          const hint = thrown instanceof HandbackError && thrown.hint ? ` ${thrown.hint}` : '';
-          io.say(`${reasonOf(thrown)}${hint}`);
-        });
-      await stop;
-      await server.close();
-      await daemon.close();
+      try {
+        await serve(daemon, options, io, stop);
+      } finally {
+        // The library is free again, whatever happened.
+        const missing = (await daemon.close())?.missing;
+        if (missing) {
+          io.say(missing);
+          process.exitCode = EXIT.stoppedEarly;
+        }
+      }
     });
+}
+
+async function serve(daemon: Daemon, options: Options, io: Io, stop: Promise<void>): Promise<void> {
+  for (const sentence of await daemon.open()) io.say(sentence);
+  if (options.practice && (await daemon.jobs.list('')).total === 0 && (await daemon.runs()).length === 0)
+    await daemon.jobs.makePractice();
+  const log = pino({ name: 'handback', level: 'warn' }, pino.destination(2));
+  const server = await startServer({
+    api: daemon,
+    jobs: daemon.jobs,
+    sheets: daemon.sheets,
+    host: options.host,
+    port: options.port,
+    webRoot: webRoot(),
+    onError: (error) => log.error(error),
+    ...(isLoopback(options.host) ? {} : { token: randomBytes(16).toString('hex') }),
+  });
+  io.result({ url: server.url });
+  io.print(`Handback is at ${server.url}`);
+  for (const url of server.elsewhere) io.say(`From another device on this network: ${url}`);
+  if (options.link !== undefined)
+    daemon.connect({ link: options.link }).catch((thrown: unknown) => {
+      const hint = thrown instanceof HandbackError && thrown.hint ? ` ${thrown.hint}` : '';
+      io.say(`${reasonOf(thrown)}${hint}`);
+    });
+  await stop;
+  await server.close();
 }
 
 /** In a process of its own, so that a drive recorded meanwhile is not disturbed. */

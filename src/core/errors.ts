@@ -59,7 +59,23 @@ export class HandbackError extends Error {
   }
 }
 
-/** The text of anything thrown. */
+/** What a system says in its own words, for people. */
+const IN_WORDS: Readonly<Record<string, string>> = {
+  EROFS: 'the folder can only be read',
+  ENOSPC: 'the disk is full',
+  EDQUOT: 'the space given to this user is used up',
+  EACCES: 'this user may not do that there',
+  EPERM: 'this user may not do that there',
+  EIO: 'the device reports an error: is it still plugged in?',
+  EBADF: 'the device is gone',
+  ENODEV: 'the device is gone',
+  ENXIO: 'the device is gone',
+  EMFILE: 'too many files are open',
+};
+
+/** The text of anything thrown; what the system says about files and devices in plain words, without paths. */
 export function reasonOf(thrown: unknown): string {
-  return thrown instanceof Error ? thrown.message : String(thrown);
+  if (!(thrown instanceof Error)) return String(thrown);
+  const { code } = thrown as NodeJS.ErrnoException;
+  return (typeof code === 'string' ? IN_WORDS[code] : undefined) ?? thrown.message;
 }

@@ -211,11 +211,12 @@ export class Daemon implements DaemonApi {
   }
 
   /** Ends run and connection; what was recorded is closed. */
-  async close(): Promise<void> {
-    if (this.#closed) return;
+  /** @returns the run that this ended, if any */
+  async close(): Promise<RunSummary | null> {
+    if (this.#closed) return null;
     this.#closed = true;
     try {
-      if (this.#run) await this.stopRun().catch(() => this.stopRun());
+      return this.#run ? await this.stopRun().catch(() => this.stopRun()) : null;
     } finally {
       this.#end.next();
       await this.#connection.close();

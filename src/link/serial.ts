@@ -25,11 +25,11 @@ class SerialLink implements Link {
     this.#clock = clock;
     port.on('data', (bytes: Buffer) => this.#inbox.data(clock.nowUs(), Uint8Array.from(bytes)));
     port.on('close', (err: Error | null) =>
-      this.#inbox.gone(clock.nowUs(), err ? `${port.path} vanished: ${err.message}` : `${port.path} closed`),
+      this.#inbox.gone(clock.nowUs(), err ? `${port.path} vanished: ${inWords(err)}` : `${port.path} closed`),
     );
     // An 'error' without a listener would end the process.
     port.on('error', (err: Error) => {
-      if (!port.isOpen) this.#inbox.gone(clock.nowUs(), `${port.path} failed: ${err.message}`);
+      if (!port.isOpen) this.#inbox.gone(clock.nowUs(), `${port.path} failed: ${inWords(err)}`);
     });
   }
 
@@ -44,7 +44,7 @@ class SerialLink implements Link {
         return;
       }
       this.#port.write(Buffer.from(bytes), (err) => {
-        if (err) reject(new HandbackError('link.lost', `${this.name}: ${err.message}`, { cause: err }));
+        if (err) reject(new HandbackError('link.lost', `${this.name}: ${inWords(err)}`, { cause: err }));
         else resolve();
       });
     });
@@ -77,6 +77,15 @@ class SerialLink implements Link {
     await within(this.#clock, DRAIN_MS, (done) => this.#port.drain(done));
     if (this.#port.isOpen) await within(this.#clock, CLOSE_MS, (done) => this.#port.close(done));
   }
+}
+
+/** The library gives the system's words without their code. */
+function inWords(err: Error): string {
+  return /bad file descriptor|input\/output error|no such device|EBADF|EIO|ENXIO|ENODEV|Unknown error code/i.test(
+    err.message,
+  )
+    ? 'the device is gone: was the plug pulled?'
+    : reasonOf(err);
 }
 
 /** Calls `start` and waits for its callback, at most `ms`. */
@@ -160,7 +169,7 @@ const OPEN_FAILURES: readonly {
 ];
 
 export function openError(path: string, cause: unknown): HandbackError {
-  const reason = reasonOf(cause);
+  const reason = cause instanceof Error ? cause.message : String(cause);
   const known = OPEN_FAILURES.find((f) => f.pattern.test(reason));
   if (known) return new HandbackError(known.code, known.says(path), { hint: known.hint, cause });
   return new HandbackError('link.open', `${path} cannot be opened: ${reason}.`, {

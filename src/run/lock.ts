@@ -1,5 +1,5 @@
 /** One writer for a run, and one daemon for a library, at a time: a lock file that a crashed holder does not leave shut. */
-import { randomBytes } from 'node:crypto';
+import { createHash, randomBytes } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { link, open, readFile, rename, rm } from 'node:fs/promises';
 import { hostname, uptime } from 'node:os';
@@ -7,11 +7,14 @@ import { join } from 'node:path';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 
 const LOCK_FILE = 'lock';
+/** The same under whatever name and in whatever network: a digest of the system's own id; null where it has none. */
+const MACHINE = machineId();
 const holderText = (): string =>
   JSON.stringify({
     pid: process.pid,
     born: bornOf(process.pid),
     host: hostname(),
+    machine: MACHINE,
     atMs: Date.now(),
     token: randomBytes(8).toString('hex'),
   });
@@ -44,7 +47,8 @@ async function lock(folder: string, message: string, hint: string): Promise<() =
         throw new HandbackError('run.write', `${path} cannot be written: ${reasonOf(e)}.`, { cause: e });
     }
     const held = await readFile(path, 'utf8').catch(() => null);
-    if (held !== null && !(await breakStale(path, held))) break;
+    if (held !== null && !(await breakStale(path, held)))
+      throw new HandbackError('run.busy', message, { hint: `${hint}${elsewhereHint(path, held)}` });
   }
   throw new HandbackError('run.busy', message, { hint });
 }
@@ -94,15 +98,11 @@ async function breakStale(path: string, held: string): Promise<boolean> {
 }
 
 function isAlive(held: string): boolean {
-  let holder: { pid?: unknown; born?: unknown; host?: unknown; atMs?: unknown };
-  try {
-    holder = JSON.parse(held) ?? {};
-  } catch {
-    return false; // killed between creating and writing it
-  }
-  const { pid, born, host, atMs } = holder;
+  const holder = holderIn(held);
+  if (holder === null) return false; // killed between creating and writing it
+  const { pid, born, atMs } = holder;
   if (typeof pid !== 'number' || !Number.isInteger(pid) || pid <= 0) return false;
-  if (host !== hostname()) return true; // another computer on a shared folder: cannot be asked
+  if (isElsewhere(holder)) return true; // another computer on a shared folder: cannot be asked
   const bootMs = Date.now() - uptime() * 1000;
   if (typeof atMs === 'number' && atMs < bootMs - 60_000) return false; // from before the computer started
   // Numbers are given out again: another process with this one, started at another time, holds nothing.
@@ -114,6 +114,47 @@ function isAlive(held: string): boolean {
   } catch (e) {
     return (e as NodeJS.ErrnoException).code === 'EPERM';
   }
+}
+
+interface Holder {
+  readonly pid?: unknown;
+  readonly born?: unknown;
+  readonly host?: unknown;
+  readonly machine?: unknown;
+  readonly atMs?: unknown;
+}
+
+function holderIn(held: string): Holder | null {
+  try {
+    return (JSON.parse(held) as Holder | null) ?? {};
+  } catch {
+    return null;
+  }
+}
+
+/** A laptop gets other names in other networks; what it is stays. Where that is not known the name counts. */
+function isElsewhere({ host, machine }: Holder): boolean {
+  if (typeof machine === 'string' && MACHINE !== null) return machine !== MACHINE;
+  return host !== hostname();
+}
+
+/** machine-id(5): not to be told to others as it is. */
+function machineId(): string | null {
+  for (const path of ['/etc/machine-id', '/var/lib/dbus/machine-id'])
+    try {
+      const id = readFileSync(path, 'utf8').trim();
+      if (/^[0-9a-f]{32}$/.test(id)) return createHash('sha256').update(`handback ${id}`).digest('hex');
+    } catch {
+      // not there: the next
+    }
+  return null;
+}
+
+/** What else can be done about a lock that a computer of another name holds. */
+function elsewhereHint(path: string, held: string | null): string {
+  const holder = held === null ? null : holderIn(held);
+  if (holder === null || !isElsewhere(holder)) return '';
+  return ` It is held by the computer "${String(holder.host).slice(0, 64)}". If that is this one under an earlier name, or is off, delete the file ${path}.`;
 }
 
 /** When a process started, in the system's own count; null where the system does not tell (only Linux does here). */

@@ -32,10 +32,18 @@ export function sameHost(listenHost: string): RequestHandler {
     const { origin } = req.headers;
     if (origin !== undefined && origin !== `http://${req.headers.host}`)
       return void refuse(res, 403, 'Another web page tried to use Handback; refused.');
-    if (req.headers['sec-fetch-site'] === 'cross-site' && req.path.startsWith('/api'))
+    if (req.headers['sec-fetch-site'] === 'cross-site' && /^\/api(\/|$)/i.test(req.path))
       return void refuse(res, 403, 'Another web page tried to use Handback; refused.');
     next();
   };
+}
+
+/**
+ * The page that was served here, as the browser says. It says so on the loopback only (W3C Fetch Metadata: on
+ * trustworthy addresses); elsewhere whoever has the token counts.
+ */
+export function isOwnPage(req: Request, listenHost: string): boolean {
+  return !isLoopback(listenHost) || req.headers['sec-fetch-site'] === 'same-origin';
 }
 
 /** JSON everywhere; photos and archives where a route takes them. */

@@ -35,7 +35,7 @@ const filing = z.strictObject({ job: jobId.nullable(), purpose: z.enum(PURPOSES)
 
 /** To be mounted on /api, behind the guards and the JSON parser. */
 export function jobRoutes(jobs: JobsApi): Router {
-  const routes = Router();
+  const routes = Router({ caseSensitive: true });
   const id = (req: Request): string => checked(jobId, req.params.id, 'job');
 
   routes.get('/jobs', async (req, res) => {

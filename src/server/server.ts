@@ -21,14 +21,12 @@ import type {
 } from '../desk/api.ts';
 import type { JobsApi } from '../desk/jobs-api.ts';
 import { PURPOSES } from '../run/types.ts';
-import { deliberate, Invites, isLoopback, sameHost, tokenNeeded } from './guard.ts';
+import { makeRoom } from './connections.ts';
+import { deliberate, Invites, isLoopback, isOwnPage, sameHost, tokenNeeded } from './guard.ts';
 import { jobRoutes } from './jobs.ts';
 import { checked, withoutUndefined } from './requests.ts';
 import { type SheetsApi, sheetRoutes } from './sheet.ts';
 import { StreamHub } from './stream.ts';
-
-/** Twice as many as the pages that may be open, with room for their requests; more are closed at once. */
-const MAX_CONNECTIONS = 256;
 
 export interface ServerOptions {
   readonly api: DaemonApi;
@@ -70,7 +68,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     { headersTimeout: 10_000, requestTimeout: 20_000, connectionsCheckingInterval: 5_000 },
     buildApp(options, hub, door) as Parameters<typeof createServer>[1],
   );
-  server.maxConnections = MAX_CONNECTIONS;
+  makeRoom(server);
   try {
     await listen(server, host, port);
   } catch (cause) {
@@ -166,6 +164,7 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   const app = express();
   app.disable('x-powered-by');
   app.set('query parser', 'simple');
+  app.enable('case sensitive routing'); // one spelling: what guards a path guards all of it
   app.use(
     helmet({
       contentSecurityPolicy: {
@@ -217,7 +216,7 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   app.get('/api/run/trail', (_req, res) => void res.json(hub.trail.whole()));
   app.get('/api/stream', (req, res) => {
     if (req.method === 'HEAD') return void res.status(405).end();
-    if (!hub.add(res))
+    if (!hub.add(res, isOwnPage(req, options.host)))
       res.status(503).json({ error: 'Too many pages are open.', hint: 'Close some of them.' });
   });
 
@@ -311,7 +310,11 @@ function answerError(onError: ServerOptions['onError']): ErrorRequestHandler {
     }
     const status = (error as { status?: unknown } | null)?.status;
     if (typeof status === 'number' && status >= 400 && status < 500) {
-      const text = status === 413 ? 'The request is larger than 64 kB.' : 'The request could not be read.';
+      const { limit } = error as { limit?: unknown };
+      const text =
+        status === 413 && typeof limit === 'number'
+          ? `This is larger than the ${sizeOf(limit)} that are taken here.`
+          : 'The request could not be read.';
       res.status(status).json({ error: text, hint: null });
       return;
     }
@@ -321,6 +324,11 @@ function answerError(onError: ServerOptions['onError']): ErrorRequestHandler {
       hint: 'What was recorded so far is kept. Try again; if it stays, restart Handback.',
     });
   };
+}
+
+function sizeOf(bytes: number): string {
+  const mb = bytes / 2 ** 20;
+  return mb >= 1 ? `${Math.round(mb)} MB` : `${Math.round(bytes / 1024)} kB`;
 }
 
 /** Ports keep their name, everything else loses its folders: a page has no business with them. */

@@ -30,7 +30,7 @@ type Query = z.output<typeof query>;
 
 /** To be mounted on /api. @param print for tests: prints without a browser */
 export function sheetRoutes(sheets: SheetsApi, print: typeof printPdf = printPdf): Router {
-  const routes = Router();
+  const routes = Router({ caseSensitive: true });
   const press = new Press(print);
   routes.get('/jobs/:id/sheet', (req, res) => answer(req, res, (name) => sheets.ofJob(name), press));
   routes.get('/runs/:id/sheet', (req, res) => answer(req, res, (name) => sheets.ofRun(name), press));

@@ -9,6 +9,8 @@ const BEAT_MS = 5000;
 /** A page that takes nothing for this long is cut; it reconnects by itself when it lives again. */
 const STALLED_US = 60e6;
 const MAX_CLIENTS = 32;
+/** Of these: for the page itself, whatever other programs listen. */
+const FOR_PAGES = 8;
 /** What must not be lost (spoken findings, marks) waits here for a slow page; beyond it the page is cut. */
 const MAX_WAITING = 200;
 
@@ -20,6 +22,7 @@ export class StreamHub {
   readonly #api: DaemonApi;
   readonly #clock: Clock;
   readonly #unsubscribe: () => void;
+  #others = 0;
   #beat: Timer;
   #runId: string | null;
 
@@ -31,9 +34,14 @@ export class StreamHub {
     this.#beat = clock.after(BEAT_MS, () => this.#onBeat());
   }
 
-  /** Takes over the response; false when there are too many pages already. */
-  add(res: ServerResponse): boolean {
+  /**
+   * Takes over the response; false when there are too many already.
+   * @param own the page, not another program
+   */
+  add(res: ServerResponse, own = true): boolean {
     if (this.#clients.size >= MAX_CLIENTS) return false;
+    if (!own && this.#others >= MAX_CLIENTS - FOR_PAGES) return false;
+    if (!own) this.#others++;
     res.writeHead(200, {
       'content-type': 'text/event-stream',
       'cache-control': 'no-store',
@@ -41,7 +49,10 @@ export class StreamHub {
     });
     const client = new Client(res, this.#clock);
     this.#clients.add(client);
-    res.on('close', () => this.#clients.delete(client));
+    res.on('close', () => {
+      this.#clients.delete(client);
+      if (!own) this.#others--;
+    });
     client.send('hello', { instance: this.#instance }, frame('hello', { instance: this.#instance }));
     const state = this.#api.state();
     client.send('state', state, frame('state', state));

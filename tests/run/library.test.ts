@@ -14,6 +14,7 @@ import {
   type NewRun,
   recoverRun,
 } from '../../src/run/library.ts';
+import { lockLibrary } from '../../src/run/lock.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { plain, scratch } from './files.ts';
 
@@ -185,6 +186,23 @@ describe('a run', () => {
       JSON.stringify({ pid: 1, host: 'another-computer', atMs: Date.now() }),
     );
     expect(await codeOf(record({ folder }))).toBe('run.busy');
+  });
+
+  it('a lock of this computer under an earlier name does not hold; of another one it says what to do', async () => {
+    const folder = scratch();
+    const lock = join(folder, 'lock');
+    const release = await lockLibrary(folder);
+    const own = JSON.parse(readFileSync(lock, 'utf8'));
+    await release();
+    const dead = { ...own, pid: 2 ** 30, host: 'earlier-name' };
+    if (own.machine !== null) {
+      writeFileSync(lock, JSON.stringify(dead));
+      await (await lockLibrary(folder))();
+    }
+    writeFileSync(lock, JSON.stringify({ ...dead, machine: '00' }));
+    const refused = await lockLibrary(folder).catch((e: HandbackError) => e);
+    expect(refused).toMatchObject({ code: 'run.busy' });
+    expect((refused as HandbackError).hint).toMatch(/"earlier-name".*delete the file .*lock/);
   });
 });
 

@@ -1,6 +1,7 @@
 /** The server answers its own page and nobody else, and never says more than it should. */
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { request } from 'node:http';
+import { type ClientRequest, request } from 'node:http';
+import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
@@ -257,6 +258,41 @@ describe('what it takes', () => {
     expect(answer.status).toBe(400);
     expect(Object.keys(JSON.parse(answer.text))).toEqual(['error', 'hint']);
     expect(api.calls).toEqual([]);
+  });
+
+  it('refuses what another page asks, however its path is spelt', async () => {
+    for (const path of ['/api/state', '/API/state', '/Api/stream', '/api/State', '/API'])
+      expect((await ask('GET', path, { headers: { 'sec-fetch-site': 'cross-site' } })).status, path).toBe(
+        403,
+      );
+    expect((await ask('GET', '/API/state')).status).toBe(404);
+  });
+
+  it('keeps room for its own page, whoever holds connections and streams', async () => {
+    const { hostname, port } = new URL(server.url);
+    const held = Array.from({ length: 400 }, () =>
+      connect(Number(port), hostname).on('error', () => undefined),
+    );
+    await Promise.all(
+      held.map((s) => new Promise((resolve) => s.once('connect', resolve).once('close', resolve))),
+    );
+    expect((await ask('GET', '/api/state')).status).toBe(200);
+    for (const s of held) s.destroy();
+
+    const streams: ClientRequest[] = [];
+    const stream = (headers: Record<string, string>) =>
+      new Promise<number>((resolve) => {
+        const req = request({ host: hostname, port, path: '/api/stream', headers }, (res) => {
+          res.resume();
+          resolve(res.statusCode ?? 0);
+        });
+        req.on('error', () => undefined).end();
+        streams.push(req);
+      });
+    const others = await Promise.all(Array.from({ length: 40 }, () => stream({})));
+    expect(others.filter((status) => status === 200)).toHaveLength(24);
+    expect(await stream({ 'sec-fetch-site': 'same-origin' })).toBe(200);
+    for (const req of streams) req.destroy();
   });
 
   it('refuses bodies over 64 kB and broken JSON', async () => {
