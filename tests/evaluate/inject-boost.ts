@@ -42,21 +42,35 @@ export function ambientKpa(samples: readonly Sample[]): number {
   return list[list.length >> 1] ?? 98;
 }
 
-export type Where = 'everywhere' | 'pulls' | 'below 2000' | 'above 2000';
+export type Where = 'everywhere' | 'pulls' | 'below 2000' | 'above 2000' | 'above 2500';
+/** A weak charger moves less air; air lost after the meter is still measured; a sensor that lies changes nothing else. */
+export type Cause = 'charger' | 'leak' | 'sensor';
 
 /** Scales gauge pressure; `everywhere` means wherever there is boost, `pulls` only at high demand. */
-export function scaleBoost(samples: readonly Sample[], factor: number, where: Where): Sample[] {
+export function scaleBoost(
+  samples: readonly Sample[],
+  factor: number,
+  where: Where,
+  cause: Cause = 'charger',
+): Sample[] {
   const baro = ambientKpa(samples);
   const rpm = lookUp(samples, 'rpm');
   const pedal = lookUp(samples, 'pedal_d_pct');
+  const map = lookUp(samples, 'map_kpa');
+  const hit = (tUs: number): boolean =>
+    where === 'everywhere' ||
+    (where === 'pulls' && pedal(tUs) >= 45) ||
+    (where === 'below 2000' && rpm(tUs) < 2000) ||
+    (where === 'above 2000' && rpm(tUs) >= 2000) ||
+    (where === 'above 2500' && rpm(tUs) >= 2500);
+  const less = (kpa: number): number => baro + factor * (kpa - baro);
   return samples.map((s) => {
-    if (s.signal !== 'map_kpa' || s.value <= baro) return s;
-    const hit =
-      where === 'everywhere' ||
-      (where === 'pulls' && pedal(s.tUs) >= 45) ||
-      (where === 'below 2000' && rpm(s.tUs) < 2000) ||
-      (where === 'above 2000' && rpm(s.tUs) >= 2000);
-    return hit ? { ...s, value: Math.round(baro + factor * (s.value - baro)) } : s;
+    if (s.signal === 'map_kpa' && s.value > baro && hit(s.tUs))
+      return { ...s, value: Math.round(less(s.value)) };
+    // The engine swallows air by the pressure in its manifold.
+    if (s.signal !== 'maf_gps' || cause !== 'charger' || !hit(s.tUs)) return s;
+    const at = map(s.tUs);
+    return at <= baro ? s : { ...s, value: Math.round((100 * s.value * less(at)) / at) / 100 };
   });
 }
 
