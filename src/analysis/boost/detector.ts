@@ -1,9 +1,11 @@
 /** The boost detector: points, stretches, witnesses, findings; speaks as soon as a pull settles the matter. */
 import type { Profile } from '../../core/profile.ts';
 import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
+import { atRestKpa } from './absence.ts';
 import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
+import { EVIDENCE_CELLS } from './cells.ts';
 import { ClutchWatch } from './clutch.ts';
-import { atRestKpa, EVIDENCE_CELLS, RegionEvidence, type Witness, weigh } from './evidence.ts';
+import { RegionEvidence } from './evidence.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import { InductionWatch } from './induction.ts';
 import type { BoostBaseline } from './lesson.ts';
@@ -11,13 +13,17 @@ import { MapSensorWatch } from './map-sensor.ts';
 import { type OperatingPoint, PointAligner } from './points.ts';
 import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
 import { type BoostCase, boostFindings } from './report.ts';
+import { joinPatches, ShortfallScan } from './scan.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
+import { type Witness, weigh } from './witness.ts';
 
 /** A pull a minute for eight hours; the oldest go first. */
 const KEEP_PULLS = 500;
 /** A pull is looked at before its end from this age on, and must then have brought nothing for the second time. */
 const AHEAD_US = 2_000_000;
 const AHEAD_SPAN_S = 1.8;
+/** Often enough to speak in time. */
+const LOOK_EVERY_US = 100_000;
 
 export interface BoostKnowledge {
   readonly profile: Profile;
@@ -43,6 +49,8 @@ export class BoostDetector implements Detector {
   /** Only for a car whose profile does not say how it is charged. */
   readonly #induction: InductionWatch | null;
   readonly #regions: readonly RegionEvidence[];
+  /** Over all regions, where one machine makes the boost of all. */
+  readonly #whole: ShortfallScan | null;
   readonly #signals = new Set<string>();
   readonly #pulls: Pull[] = [];
   readonly #bands: Band[] = [];
@@ -51,6 +59,7 @@ export class BoostDetector implements Detector {
   #lastUs = 0;
   /** The open pull that was already spoken of. */
   #lookedAheadAtUs: number | null = null;
+  #lookedUs = 0;
   #last: BoostView['last'] = null;
   #boostKpa: number | null = null;
 
@@ -64,6 +73,7 @@ export class BoostDetector implements Detector {
     this.#clutch = hasClutch(knowledge.profile) ? new ClutchWatch(knowledge.profile) : null;
     this.#induction = knowledge.profile.induction === undefined ? new InductionWatch() : null;
     this.#regions = regionsOf(knowledge.profile).map((r) => new RegionEvidence(r));
+    this.#whole = hasClutch(knowledge.profile) || this.#regions.length < 2 ? null : new ShortfallScan();
   }
 
   step(s: CleanSample): readonly Spoken[] {
@@ -110,6 +120,8 @@ export class BoostDetector implements Detector {
     }
     const firstUs = open[0]!.tUs;
     if (this.#lookedAheadAtUs === firstUs || last.tUs - firstUs < AHEAD_US) return false;
+    if (last.tUs - this.#lookedUs < LOOK_EVERY_US) return false;
+    this.#lookedUs = last.tUs;
     const baro = this.#baro;
     if (last.map - baro.kpa > 15) return false;
     // The newest sample may already belong to the lift.
@@ -182,9 +194,21 @@ export class BoostDetector implements Detector {
       r.add(w);
       witnesses.push(w);
     }
+    this.#share(witnesses);
     this.#clutch?.stretch(stretch, baro);
     this.#induction?.stretch(stretch, baro);
     this.#keepPull(stretch, witnesses, baro);
+  }
+
+  /** A shortfall that only both regions together show is both regions', where each lies down. */
+  #share(witnesses: readonly Witness[]): void {
+    this.#whole?.add(joinPatches(witnesses.map((w) => w.patches)));
+    const shared = this.#whole?.strongest ?? null;
+    const own = this.#regions.some((r) => r.scan.strongest !== null);
+    for (const r of this.#regions) {
+      const here = shared === null || own ? null : r.scan.over(shared);
+      r.shared = here !== null && here.deviation < -here.limit ? shared : null;
+    }
   }
 
   /** What is a fault now and was none before. */

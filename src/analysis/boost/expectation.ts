@@ -47,7 +47,8 @@ function learnedAt(p: StretchPoint, baseline: BoostBaseline | null, baro: Baro):
   // Another day's air: half the difference in barometric pressure may or may not be made up by the control.
   const day = (0.5 * Math.abs(baro.kpa - baseline.baroKpa)) / kpa;
   const own = baseline.reference === 'absolute' ? 0.25 * (baro.sdKpa / kpa) : baro.sdKpa / kpa;
-  const sd = Math.hypot(noise.run / Math.sqrt(learned.runs), Math.max(0, day - 0.01), own);
+  const taught = Math.hypot(noise.run / Math.sqrt(learned.runs), noise.pull / Math.sqrt(learned.pulls));
+  const sd = Math.hypot(taught, Math.max(0, day - 0.01), own);
   // A tolerance finer than the car repeats itself from day to day could never be shown to be kept.
   const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, sd));
   return { kpa, noise, sd, source: 'baseline run', limit };

@@ -49,6 +49,8 @@ export interface BoostBaseline {
   readonly kpa: readonly (number | null)[];
   /** Runs that carry a cell, effective number. */
   readonly runsAt: readonly number[];
+  /** Pulls that carry a cell, effective number. */
+  readonly pullsAt: readonly number[];
   /** This vehicle's scatter over the default's, below and from 2000 rpm. */
   readonly noiseScale: { readonly slow: number; readonly fast: number };
   /** Air index by 500 rpm from 1000 rpm on, with its scatter between pulls as a share; null where not driven. */
@@ -120,6 +122,7 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
   const z = reference === 'gauge' ? zGauge : zAbsolute;
   const kpa: (number | null)[] = [];
   const runsAt: number[] = [];
+  const pulls = pullsNear(useful);
   for (let c = 0; c < CELLS; c++) {
     const shares = grids.map((g) => Math.min(g.w[c]!, RUN_CAP));
     const w = shares.reduce((x, y) => x + y, 0);
@@ -136,17 +139,26 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     reference,
     kpa,
     runsAt,
+    pullsAt: kpa.map((at, c) => (at === null ? 0 : Math.max(1, Math.round(pulls[c]! * 100) / 100))),
     noiseScale: { slow: scaleOf(z.slow, 1.44), fast: scaleOf(z.fast, 1.2) },
     air: learnAir(useful),
   };
 }
 
-/** Pressure (in the baseline's reference) and carrying runs at an operating point; null where nothing was learned. */
-export function lookUp(b: BoostBaseline, rpm: number, demand: number): { kpa: number; runs: number } | null {
+interface Learned {
+  readonly kpa: number;
+  readonly runs: number;
+  readonly pulls: number;
+}
+
+/** Pressure (in the baseline's reference), carrying runs and pulls at an operating point; null where nothing was learned. */
+export function lookUp(b: BoostBaseline, rpm: number, demand: number): Learned | null {
   return interpolate(
     (c) => {
       const kpa = b.kpa[c];
-      return kpa === null || kpa === undefined ? null : { kpa, runs: b.runsAt[c] ?? 1 };
+      return kpa === null || kpa === undefined
+        ? null
+        : { kpa, runs: b.runsAt[c] ?? 1, pulls: b.pullsAt[c] ?? 1 };
     },
     rpm,
     demand,
@@ -154,10 +166,10 @@ export function lookUp(b: BoostBaseline, rpm: number, demand: number): { kpa: nu
 }
 
 function interpolate(
-  cell: (c: number) => { kpa: number; runs: number } | null,
+  cell: (c: number) => Learned | null,
   rpm: number,
   demand: number,
-): { kpa: number; runs: number } | null {
+): Learned | null {
   const x = (rpm - RPM0) / RPM_STEP;
   const y = (Math.min(demand, 105) - D0) / D_STEP;
   const i = Math.max(0, Math.min(RPM_N - 2, Math.floor(x)));
@@ -166,6 +178,7 @@ function interpolate(
   let w = 0;
   let kpa = 0;
   let runs = 0;
+  let pulls = 0;
   for (const [di, dj] of [
     [0, 0],
     [1, 0],
@@ -178,8 +191,32 @@ function interpolate(
     w += wc;
     kpa += wc * at.kpa;
     runs += wc * at.runs;
+    pulls += wc * at.pulls;
   }
-  return w < 0.5 ? null : { kpa: kpa / w, runs: runs / w };
+  return w < 0.5 ? null : { kpa: kpa / w, runs: runs / w, pulls: pulls / w };
+}
+
+/** How many pulls came near each cell, each counting for the nearest of its samples. */
+function pullsNear(lessons: readonly BoostLesson[]): Float64Array {
+  const out = new Float64Array(CELLS);
+  const rows = Math.ceil((2.5 * H_RPM) / RPM_STEP);
+  const columns = Math.ceil((2.5 * H_D) / D_STEP);
+  for (const p of lessons.flatMap((l) => l.pulls)) {
+    const near = new Map<number, number>();
+    p.rpm.forEach((rpm, k) => {
+      const i = Math.round((rpm - RPM0) / RPM_STEP);
+      const j = Math.round((Math.min(p.demand[k]!, 105) - D0) / D_STEP);
+      for (let a = Math.max(0, i - rows); a <= Math.min(RPM_N - 1, i + rows); a++)
+        for (let b = Math.max(0, j - columns); b <= Math.min(D_N - 1, j + columns); b++) {
+          const u = ((a - i) * RPM_STEP) / H_RPM;
+          const v = ((b - j) * D_STEP) / H_D;
+          const c = a * D_N + b;
+          near.set(c, Math.max(near.get(c) ?? 0, Math.exp(-0.5 * (u * u + v * v))));
+        }
+    });
+    for (const [c, weight] of near) out[c]! += weight;
+  }
+  return out;
 }
 
 /** Pressure at a cell from runs weighted by `shares` (samples each may count for); null where nothing was driven. */
@@ -254,13 +291,13 @@ function leaveOneOut(
 ): { slow: number[]; fast: number[] } {
   const out = { slow: [] as number[], fast: [] as number[] };
   lessons.forEach((l, run) => {
-    const known = new Map<number, { kpa: number; runs: number } | null>();
-    const others = (c: number): { kpa: number; runs: number } | null => {
+    const known = new Map<number, Learned | null>();
+    const others = (c: number): Learned | null => {
       let at = known.get(c);
       if (at === undefined) {
         const shares = grids.map((g, k) => (k === run ? 0 : Math.min(g.w[c]!, RUN_CAP)));
         const kpa = shares.reduce((x, y) => x + y, 0) < LEAST_WEIGHT ? null : lineAt(grids, shares, c);
-        at = kpa === null ? null : { kpa, runs: 1 };
+        at = kpa === null ? null : { kpa, runs: 1, pulls: 1 };
         known.set(c, at);
       }
       return at;

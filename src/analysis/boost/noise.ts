@@ -35,3 +35,11 @@ export function noiseAt(rpm: number, demand: number): Noise {
   const [, k, kRun] = SLOW.find(([below]) => rpm < below) ?? [0, 1, 1];
   return { run: noise.run * kRun, pull: noise.pull * k, point: noise.point * k };
 }
+
+/** A sample whose demand has not settled within this share may still be on its way up while the turbocharger spools. */
+const SPOOLED_SHARE = 0.05;
+
+/** What a sample below 2000 rpm may be short by because the pressure is still to come, as a share (KIT: up to a half at 1300 rpm). */
+export function spoolSd(p: { readonly rpm: number; readonly demand: number; readonly lagged: number }): number {
+  return p.rpm < SLOW_RPM ? Math.max(0, 1 - p.lagged / p.demand - SPOOLED_SHARE) : 0;
+}

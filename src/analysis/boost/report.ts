@@ -3,15 +3,10 @@ import type { Profile } from '../../core/profile.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { ClutchWatch } from './clutch.ts';
 import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
-import {
-  AIR_LIMIT,
-  type AirExcess,
-  airExcess,
-  airIsLost,
-  type RegionEvidence,
-  type Witness,
-  Z95,
-} from './evidence.ts';
+import { AIR_LIMIT, type AirExcess, airExcess, airIsLost } from './air.ts';
+import type { RegionEvidence } from './evidence.ts';
+import { Z95 } from './scan.ts';
+import type { Witness } from './witness.ts';
 import type { InductionWatch } from './induction.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
@@ -93,7 +88,7 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
       saidAtS: c.saidAtS(id),
       pointsTo: hint(c, r, everywhere),
     };
-  if (r.good) return { ...base, verdict: 'shown good' };
+  if (r.good !== null) return { ...base, verdict: 'shown good' };
   return { ...base, verdict: 'not shown', needs: needs(c, r) };
 }
 
@@ -199,7 +194,7 @@ function leakFinding(c: BoostCase, everywhere: boolean): Finding {
       saidAtS: c.saidAtS(id),
       pointsTo: `${LEAK}; else MAP reads low or the air mass meter high`,
     };
-  if (c.regions.every((r) => r.region.key === 'middle' || r.good)) return { ...base, verdict: 'shown good' };
+  if (c.regions.every((r) => r.region.key === 'middle' || r.good !== null)) return { ...base, verdict: 'shown good' };
   return {
     ...base,
     needs: everywhere
@@ -244,7 +239,7 @@ function surplusFinding(c: BoostCase): Finding {
           ? 'boost control, over-boost; or the earlier drive that set the limit was itself weak: check it against the handbook'
           : 'boost control, over-boost',
     };
-  if (c.regions.every((r) => r.region.key === 'middle' || r.good)) return { ...base, verdict: 'shown good' };
+  if (c.regions.every((r) => r.region.key === 'middle' || r.good !== null)) return { ...base, verdict: 'shown good' };
   return { ...base, needs: firstNeeds(c) };
 }
 
@@ -306,7 +301,7 @@ function clutchOpenFinding(c: BoostCase, clutch: ClutchWatch): Finding {
     };
   const manifold = clutch.lightManifold;
   const quiet = manifold !== null && manifold.n >= 4 && manifold.mean + Z95 * manifold.se < 0;
-  const normal = high?.good === true && c.baseline !== null;
+  const normal = (high?.good ?? null) !== null && c.baseline !== null;
   if (clutch.openAtLight || (act === null && quiet && normal)) return { ...base, verdict: 'shown good' };
   return {
     ...base,
@@ -396,7 +391,7 @@ function sourceText(c: BoostCase, source: Witness['source'] | null): string {
 }
 
 function firstNeeds(c: BoostCase): string | null {
-  const open = c.regions.find((r) => !r.good && r.region.key !== 'middle');
+  const open = c.regions.find((r) => r.good === null && r.region.key !== 'middle');
   return open === undefined ? null : needs(c, open);
 }
 
@@ -413,7 +408,7 @@ function needs(c: BoostCase, r: RegionEvidence): string {
   if (r.estimate === null && !taught)
     return `Give a healthy drive of this vehicle as baseline (or its expected boost), then drive ${hasClutch(c.profile) ? 'three engagements' : 'three pulls'}: ${drive}.`;
   const lacks = r.lacks;
-  if (lacks.length > 0) return `Drive ${lacks.join(', ')}: ${drive}.`;
+  if (lacks.pulls > 0 || !lacks.warm || lacks.through.length > 0) return `Drive ${lacks.pulls} more pulls: ${drive}.`;
   const more = r.pullsToGo;
   if (more === null || more > MANY_PULLS)
     return `Give more healthy drives as baseline: from day to day boost differs as much as what is to be told apart here. Or compare before and after on one day: five pulls each, ${drive}.`;

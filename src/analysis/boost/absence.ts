@@ -1,0 +1,90 @@
+/** Whether a pull brought no boost at all, and whether its readings can be believed when they say so. */
+import type { Profile } from '../../run/profile.ts';
+import type { Baro } from './barometer.ts';
+import { expectedAt, leastHealthyKpa } from './expectation.ts';
+import type { BoostBaseline } from './lesson.ts';
+import type { Region } from './regions.ts';
+import type { StretchPoint } from './stretches.ts';
+
+/** At most this much gauge pressure, or this share of the expected, is "no boost". */
+const ABSENT_KPA = 5;
+const ABSENT_SHARE = 0.15;
+/** The least of any healthy engine is set low already: this share of it is none. */
+const ABSENT_OF_LEAST = 0.5;
+/** Less than this expected tells nothing of absence. */
+const OWED_KPA = 20;
+const OWED_FROM_PCT = 50;
+/** At the upper end of the clutch band the turbocharger alone may already give as much (common practice, no source). */
+const HELPED_FROM = 0.85;
+/** At full pedal engine speed rises by more than this share a second, with or without boost. */
+const RISE_PER_S = 0.025;
+/** A pedal that repeats itself for less than this proves nothing (chosen on half of the drives with stuck signals put in). */
+const LIFT_US = 2_400_000;
+const LIFT_SAMPLES = 4;
+/** From this demand on the pedal is on the floor and repeats itself by nature. */
+const FLOOR_PCT = 95;
+
+/** A reading this near to barometric may stand still for want of boost. */
+export function atRestKpa(baro: Baro): number {
+  return 2 + 2 * baro.sdKpa;
+}
+
+/** No boost at all where there must be some: throughout, fresh, and long enough that no lift can explain it. */
+export function isAbsent(
+  points: readonly StretchPoint[],
+  region: Region,
+  profile: Profile,
+  baseline: BoostBaseline | null,
+  baro: Baro,
+  atLeast: { readonly samples: number; readonly s: number },
+): boolean {
+  const owed = points.flatMap((p) => {
+    const known = p.lagged >= OWED_FROM_PCT ? expectedAt(p, profile, baseline, baro) : null;
+    if (known !== null && known.kpa >= OWED_KPA)
+      return [{ p, most: Math.max(ABSENT_KPA, ABSENT_SHARE * known.kpa) }];
+    const helped = region.spread === true && p.rpm > HELPED_FROM * region.toRpm;
+    const least = known === null && !helped ? leastHealthyKpa(p, profile) : null;
+    return least !== null ? [{ p, most: Math.max(ABSENT_KPA, ABSENT_OF_LEAST * least) }] : [];
+  });
+  const first = owed[0];
+  const last = owed.at(-1);
+  if (!first || !last || owed.length < atLeast.samples) return false;
+  if (last.p.tUs - first.p.tUs < atLeast.s * 1e6) return false;
+  const slack = Math.min(2 * baro.sdKpa, 6);
+  return owed.every(({ p, most }) => p.map - baro.kpa <= most + slack);
+}
+
+/** A pedal that repeats itself to the bit while the engine does not speed up may be stuck after the driver lifted. */
+export function isLift(points: readonly StretchPoint[]): boolean {
+  const run = longestRun(points, (p) => Math.round(p.demand * 20));
+  if (run.length < LIFT_SAMPLES || run.length < points.length / 2) return false;
+  const first = run[0]!;
+  const last = run.at(-1)!;
+  // A foot on the floor stands still by itself, and uphill without boost the engine may not speed up.
+  if (last.tUs - first.tUs < LIFT_US || last.demand > FLOOR_PCT) return false;
+  return last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
+}
+
+/** The longest run of points that have the same value. */
+function longestRun(points: readonly StretchPoint[], value: (p: StretchPoint) => number): StretchPoint[] {
+  let best: StretchPoint[] = [];
+  let run: StretchPoint[] = [];
+  for (const p of points) {
+    if (run.length > 0 && value(run[0]!) !== value(p)) run = [];
+    run.push(p);
+    if (run.length > best.length) best = run;
+  }
+  return best;
+}
+
+/** A sample that leaps away from both neighbours and back is the sensor or the link. */
+export function withoutSpikes(points: readonly StretchPoint[]): StretchPoint[] {
+  return points.filter((p, i) => {
+    const a = points[i - 1];
+    const b = points[i + 1];
+    if (!a || !b) return true;
+    const off = Math.min(Math.abs(p.map - a.map), Math.abs(p.map - b.map));
+    const back = Math.sign(p.map - a.map) === Math.sign(p.map - b.map);
+    return !(off > 25 && back && Math.abs(a.map - b.map) < off / 2);
+  });
+}

@@ -1,0 +1,261 @@
+/**
+ * Seeks a shortfall over windows of engine speed × demand, so that a loss at 3,000 rpm is not averaged away by sound
+ * pulls at 2,100. A pull is one witness for each window that it passes through: its samples are not independent.
+ */
+
+/** Edges of the smallest windows. Demand is the lagged one, 0 to 100. */
+const RPM_EDGES = [
+  ...[1000, 1250, 1500, 1750, 2000, 2250, 2500, 2750, 3000, 3500, 4000, 4500, 5000, 5500, 6000, 9999],
+] as const;
+const DEMAND_EDGES = [45, 60, 70, 80, 90, 999] as const;
+const RPMS = RPM_EDGES.length - 1;
+const DEMANDS = DEMAND_EDGES.length - 1;
+
+/** One-sided 95 %: each side of the limit is held against its own bound; the interval printed is two-sided 90 %. */
+export const Z95 = 1.645;
+/**
+ * A shortfall must also be this many standard errors away from none. If errors are normal one window in 30,000 lies
+ * there by chance; there are 1,800 windows, most of them overlapping, so one look in seventeen drives at the very worst.
+ */
+export const Z_FAULT = 4;
+/** One sample alone may be off by this, as a share of the boost: speed, demand and pressure are read at different times. */
+const LONE_SD = 0.05;
+/** Samples that must carry a fault, and a pull that carries one by itself lasts. */
+const LEAST_SAMPLES = 4;
+const LONE_PULL_S = 1.2;
+/** Pulls of a sample each count from this many on. */
+const LONE_PULLS = 3;
+/** At least this share of the weight must be short by more than the limit on its own: a spike is not. */
+const SHORT_SHARE = 0.5;
+
+/** What one pull says about one smallest window, as sums over its samples weighted by `w`. */
+export interface Patch {
+  readonly at: number;
+  n: number;
+  /** Moments that are not repeats of each other. */
+  moments: number;
+  fromUs: number;
+  toUs: number;
+  w: number;
+  /** Deviation; variances of pull, sample and run; limit; expected kPa; and the weight of samples beyond the limit. */
+  deviation: number;
+  pull: number;
+  point: number;
+  run: number;
+  limit: number;
+  kpa: number;
+  short: number;
+}
+
+export interface Window {
+  readonly fromRpm: number;
+  readonly toRpm: number;
+  readonly fromDemandPct: number;
+  readonly toDemandPct: number;
+}
+
+/** Mean relative deviation over a window with its standard error. */
+export interface Estimate extends Window {
+  readonly deviation: number;
+  readonly se: number;
+  readonly limit: number;
+  readonly expectedKpa: number;
+  readonly pulls: number;
+  readonly samples: number;
+  /** Parts of the variance: what more pulls shrink, and what they do not. */
+  readonly pullVariance: number;
+  readonly runVariance: number;
+}
+
+/** Index of the smallest window; −1 below the lowest demand. */
+export function patchAt(rpm: number, demandPct: number): number {
+  let d = DEMANDS - 1;
+  while (d >= 0 && demandPct < DEMAND_EDGES[d]!) d--;
+  if (d < 0) return -1;
+  let r = RPMS - 1;
+  while (r > 0 && rpm < RPM_EDGES[r]!) r--;
+  return r * DEMANDS + d;
+}
+
+interface Span {
+  readonly r0: number;
+  readonly r1: number;
+  readonly d0: number;
+  readonly d1: number;
+}
+const SPANS: readonly Span[] = spans();
+const SPAN_AT = new Map(SPANS.map((s, i) => [keyOf(s), i]));
+
+function spans(): Span[] {
+  const out: Span[] = [];
+  for (let r0 = 0; r0 < RPMS; r0++)
+    for (let r1 = r0 + 1; r1 <= RPMS; r1++)
+      for (let d0 = 0; d0 < DEMANDS; d0++)
+        for (let d1 = d0 + 1; d1 <= DEMANDS; d1++) out.push({ r0, r1, d0, d1 });
+  return out;
+}
+
+function keyOf(s: Span): number {
+  return ((s.r0 * 32 + s.r1) * 32 + s.d0) * 32 + s.d1;
+}
+
+/** Columns of the running sums, one row a window. */
+const K = 0;
+const KD = 1;
+const KDD = 2;
+const KRUN = 3;
+const KLIMIT = 4;
+const KKPA = 5;
+const KSHORT = 6;
+const PULLS = 7;
+const SAMPLES = 8;
+const STRONG = 9;
+const COLUMNS = 10;
+
+export class ShortfallScan {
+  readonly #sums = new Float64Array(SPANS.length * COLUMNS);
+  #strongest: Estimate | null | undefined = null;
+
+  /** One pull. */
+  add(patches: readonly Patch[]): void {
+    if (patches.length === 0) return;
+    this.#strongest = undefined;
+    const rows = patches.map((p) => [Math.floor(p.at / DEMANDS), p.at % DEMANDS] as const);
+    const lowR = Math.min(...rows.map(([r]) => r));
+    const highR = Math.max(...rows.map(([r]) => r));
+    const lowD = Math.min(...rows.map(([, d]) => d));
+    const highD = Math.max(...rows.map(([, d]) => d));
+    SPANS.forEach((s, i) => {
+      if (s.r0 > highR || s.r1 <= lowR || s.d0 > highD || s.d1 <= lowD) return;
+      let n = 0;
+      let moments = 0;
+      let fromUs = Number.POSITIVE_INFINITY;
+      let toUs = 0;
+      let [w, deviation, pull, point, run, limit, kpa, short] = [0, 0, 0, 0, 0, 0, 0, 0];
+      for (let k = 0; k < patches.length; k++) {
+        const [r, d] = rows[k]!;
+        if (r < s.r0 || r >= s.r1 || d < s.d0 || d >= s.d1) continue;
+        const p = patches[k]!;
+        n += p.n;
+        moments += p.moments;
+        fromUs = Math.min(fromUs, p.fromUs);
+        toUs = Math.max(toUs, p.toUs);
+        w += p.w;
+        deviation += p.deviation;
+        pull += p.pull;
+        point += p.point;
+        run += p.run;
+        limit += p.limit;
+        kpa += p.kpa;
+        short += p.short;
+      }
+      if (n === 0) return;
+      const mean = deviation / w;
+      const k = 1 / pullVariance(pull / w, point / w, moments);
+      const at = i * COLUMNS;
+      const t = this.#sums;
+      t[at + K]! += k;
+      t[at + KD]! += k * mean;
+      t[at + KDD]! += k * mean * mean;
+      t[at + KRUN]! += (k * run) / w;
+      t[at + KLIMIT]! += (k * limit) / w;
+      t[at + KKPA]! += (k * kpa) / w;
+      t[at + KSHORT]! += (k * short) / w;
+      t[at + PULLS]! += 1;
+      t[at + SAMPLES]! += n;
+      if (n >= LEAST_SAMPLES && toUs - fromUs >= LONE_PULL_S * 1e6) t[at + STRONG]! += 1;
+    });
+  }
+
+  /** Over the whole of what was driven; null before the first pull. */
+  get whole(): Estimate | null {
+    return this.#estimate(SPAN_AT.get(keyOf({ r0: 0, r1: RPMS, d0: 0, d1: DEMANDS }))!);
+  }
+
+  /** Over the smallest windows that lie wholly inside `w`; null where nothing was driven. */
+  over(w: Window): Estimate | null {
+    const r0 = RPM_EDGES.findIndex((e) => e >= w.fromRpm);
+    const r1 = RPM_EDGES.findLastIndex((e) => e <= w.toRpm);
+    const d0 = DEMAND_EDGES.findIndex((e) => e >= w.fromDemandPct);
+    const d1 = w.toDemandPct >= 100 ? DEMANDS : DEMAND_EDGES.findLastIndex((e) => e <= w.toDemandPct);
+    const i = SPAN_AT.get(keyOf({ r0, r1, d0, d1 }));
+    return i === undefined ? null : this.#estimate(i);
+  }
+
+  /** The window where the shortfall is surest, if it is sure anywhere; null else. */
+  get strongest(): Estimate | null {
+    if (this.#strongest === undefined) this.#strongest = this.#seek();
+    return this.#strongest;
+  }
+
+  #seek(): Estimate | null {
+    let best: Estimate | null = null;
+    for (let i = 0; i < SPANS.length; i++) {
+      const at = i * COLUMNS;
+      const t = this.#sums;
+      const k = t[at + K]!;
+      if (k === 0 || t[at + KD]! >= 0) continue;
+      const carried = t[at + SAMPLES]! >= LEAST_SAMPLES && (t[at + STRONG]! > 0 || t[at + PULLS]! >= LONE_PULLS);
+      if (!carried || t[at + KSHORT]! < SHORT_SHARE * k) continue;
+      const e = this.#estimate(i)!;
+      if (isShort(e) && (best === null || e.deviation / e.se < best.deviation / best.se)) best = e;
+    }
+    return best;
+  }
+
+  #estimate(i: number): Estimate | null {
+    const at = i * COLUMNS;
+    const t = this.#sums;
+    const k = t[at + K]!;
+    if (k === 0) return null;
+    const s = SPANS[i]!;
+    const deviation = t[at + KD]! / k;
+    const pulls = t[at + PULLS]!;
+    // Pulls that contradict each other, as when a link spoils some, make the mean less sure (Birge ratio squared).
+    const chi2 = t[at + KDD]! - k * deviation * deviation;
+    const scatter = pulls < 3 ? 1 : Math.max(1, chi2 / (pulls - 1));
+    const runVariance = t[at + KRUN]! / k;
+    return {
+      fromRpm: RPM_EDGES[s.r0]!,
+      toRpm: RPM_EDGES[s.r1]!,
+      fromDemandPct: DEMAND_EDGES[s.d0]!,
+      toDemandPct: Math.min(100, DEMAND_EDGES[s.d1]!),
+      deviation,
+      se: Math.sqrt(scatter / k + runVariance),
+      limit: t[at + KLIMIT]! / k,
+      expectedKpa: t[at + KKPA]! / k,
+      pulls,
+      samples: t[at + SAMPLES]!,
+      pullVariance: scatter / k,
+      runVariance,
+    };
+  }
+}
+
+/** The whole interval beyond the limit, and too far from none to be chance. */
+export function isShort(e: Pick<Estimate, 'deviation' | 'se' | 'limit'>): boolean {
+  return e.deviation + Z95 * e.se < -e.limit && e.deviation < -Z_FAULT * e.se;
+}
+
+/** Variance of a pull's mean: what the pull as a whole is off by, and its samples, of which few alone may be spoilt. */
+export function pullVariance(pull: number, point: number, moments: number): number {
+  const n = Math.max(1, moments);
+  return pull + point / n + (LONE_SD / n ** 1.5) ** 2;
+}
+
+/** A pull that crosses from one region to the next is one pull. */
+export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
+  const joined = new Map<number, Patch>();
+  for (const p of lists.flat()) {
+    const q = joined.get(p.at);
+    if (q === undefined) {
+      joined.set(p.at, { ...p });
+      continue;
+    }
+    for (const k of ['n', 'moments', 'w', 'deviation', 'pull', 'point', 'run', 'limit', 'kpa', 'short'] as const)
+      q[k] += p[k];
+    q.fromUs = Math.min(q.fromUs, p.fromUs);
+    q.toUs = Math.max(q.toUs, p.toUs);
+  }
+  return [...joined.values()];
+}

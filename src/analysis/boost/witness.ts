@@ -1,0 +1,247 @@
+/** Weighs one pull for one region of engine speed: what it says of the boost there, and how surely. */
+import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../run/profile.ts';
+import { atRestKpa, isAbsent, isLift, withoutSpikes } from './absence.ts';
+import { airOf, isThrottledBack, type PullAir } from './air.ts';
+import type { Baro } from './barometer.ts';
+import { cellOf } from './cells.ts';
+import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
+import type { BoostBaseline } from './lesson.ts';
+import { spoolSd } from './noise.ts';
+import { isClipped } from './points.ts';
+import type { Region } from './regions.ts';
+import { type Patch, patchAt, pullVariance, Z_FAULT } from './scan.ts';
+import type { Stretch, StretchPoint } from './stretches.ts';
+
+/** Colder than this the engine may be given less boost (KIT: one such drive); absence is still judged from 40 degC. */
+const WARM_C = 60;
+const ABSENT_FROM_C = 40;
+/** Shown good asks for a pull at least this warm. */
+export const GOOD_FROM_C = 70;
+/** A pull missed when wholly short by more than the first, held when certainly short by less than the second. */
+const MISS_SHARE = 0.35;
+const HELD_SHARE = 0.15;
+/** A miss by its mean, not for want of any boost, needs this much. */
+const MISS_SAMPLES = 4;
+const MISS_S = 1.5;
+/** Shorter than this a pull shows what was there before it, not that it held. */
+const LASTING_S = 0.5;
+/** Nothing brought: in so many samples over so long; less is a doubt that counts when it comes again. */
+const ABSENT = { samples: 3, s: 1 } as const;
+const MAYBE_ABSENT = { samples: 2, s: 0.7 } as const;
+/** Nor does a frozen reading that the engine idled through last longer than this. */
+const LONG_REST_S = 120;
+/** Short by more than this, the readings that say so are asked whether they are stuck. */
+const SUSPECT_SHARE = 0.8;
+/** Samples closer than this repeat the same moment. */
+const MOMENT_S = 0.6;
+/** At less demand the turbocharger alone may give the little that is asked of the clutch band here. */
+const SURE_FROM_PCT = 70;
+
+export interface Witness {
+  readonly region: Region;
+  readonly gear: number | null;
+  /** Cells of the evidence map that it passed through, as indices of `EVIDENCE_CELLS`. */
+  readonly cells: readonly number[];
+  readonly fromUs: number;
+  readonly toUs: number;
+  readonly rpm: readonly [number, number];
+  readonly n: number;
+  readonly spanS: number;
+  /** Mean boost, gauge kPa: the mean expected times one plus the mean deviation, so that the three agree. */
+  readonly boostKpa: number;
+  /** Mean expected, gauge kPa; the least healthy value when nothing better is known. */
+  readonly expectedKpa: number | null;
+  /** Mean relative deviation and its variance within the run, null without an expectation. */
+  readonly deviation: number | null;
+  readonly variance: number;
+  readonly runVariance: number;
+  readonly limit: number;
+  readonly source: Expected['source'] | 'least of any healthy engine';
+  readonly absent: boolean;
+  /** No boost, but the reading had stood still at barometric since the engine idled or stood: a frozen sensor looks alike. */
+  readonly doubtful: boolean;
+  readonly held: boolean | null;
+  /** Looks missed, but on two samples only: counts when it comes again. */
+  readonly maybeMissed: boolean;
+  readonly warm: boolean;
+  readonly air: PullAir | null;
+  /** For the scan; empty without an expectation. */
+  readonly patches: readonly Patch[];
+}
+
+/** Null where the pull says nothing about the region. */
+export function weigh(
+  stretch: Stretch,
+  region: Region,
+  profile: Profile,
+  baseline: BoostBaseline | null,
+  baro: Baro,
+): Witness | null {
+  const points = withoutSpikes(usable(stretch, region, profile, baro));
+  const first = points[0];
+  const last = points.at(-1);
+  if (!first || !last) return null;
+  const scored = score(points, profile, baseline, baro);
+  const spanS = (last.tUs - first.tUs) / 1e6;
+  const none = (atLeast: { samples: number; s: number }): boolean =>
+    isAbsent(points, region, profile, baseline, baro, atLeast);
+  const absent = none(ABSENT);
+  const maybe = !absent && none(MAYBE_ABSENT);
+  const measured = mean(points.map((p) => p.map - baro.kpa));
+  const suspect = absent || maybe || measured < SUSPECT_SHARE * mean(scored.map((s) => s.e.kpa));
+  if (suspect && (isLift(points) || isThrottledBack(points, baseline))) return null;
+  const doubtful = points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S);
+  const common = {
+    region,
+    gear: stretch.gear,
+    cells: [...new Set(points.map(cellOf))].filter((c) => c >= 0),
+    fromUs: first.tUs,
+    toUs: last.tUs,
+    rpm: [Math.min(...points.map((p) => p.rpm)), Math.max(...points.map((p) => p.rpm))] as const,
+    spanS,
+    absent,
+    doubtful,
+    warm: first.ect !== null && first.ect >= GOOD_FROM_C,
+    air: airOf(points, baseline, baro),
+  };
+  const lasting = points.length > 1 && spanS >= LASTING_S;
+  const cold = (first.ect ?? WARM_C) < WARM_C;
+  if (scored.length > 0 && !cold && !doubtful) {
+    const patches = patchesOf(scored);
+    const sums = sumOf(patches);
+    const { deviation, variance, runVariance, expectedKpa, limit } = sums;
+    const sd = Math.sqrt(variance + runVariance);
+    const missed =
+      absent ||
+      (scored.length >= MISS_SAMPLES &&
+        spanS >= MISS_S &&
+        deviation + 1.96 * sd < -MISS_SHARE &&
+        deviation < -Z_FAULT * sd);
+    const held = lasting && deviation > -HELD_SHARE && deviation - 1.96 * sd > -MISS_SHARE;
+    return {
+      ...common,
+      n: scored.length,
+      boostKpa: expectedKpa * (1 + deviation),
+      expectedKpa,
+      deviation,
+      variance,
+      runVariance,
+      limit,
+      source: scored[0]!.e.source,
+      held: missed ? false : held ? true : null,
+      maybeMissed: maybe,
+      patches,
+    };
+  }
+  const least = points.flatMap((p) => {
+    const kpa =
+      leastHealthyKpa(p, profile) ?? (doubtful ? expectedAt(p, profile, baseline, baro)?.kpa : null);
+    return kpa ?? [];
+  });
+  if (least.length === 0) return null;
+  const sure = region.spread !== true || points.every((p) => p.lagged >= SURE_FROM_PCT);
+  return {
+    ...common,
+    n: points.length,
+    boostKpa: measured,
+    expectedKpa: mean(least),
+    deviation: null,
+    variance: 0,
+    runVariance: 0,
+    limit: 0,
+    source: 'least of any healthy engine',
+    held: absent && !doubtful ? false : lasting && sure && measured > mean(least) ? true : null,
+    maybeMissed: maybe && !doubtful,
+    patches: [],
+  };
+}
+
+/** Settled points of the region with a believable pressure and an engine neither cold nor too hot. */
+function usable(stretch: Stretch, region: Region, profile: Profile, baro: Baro): StretchPoint[] {
+  // An engine as hot as its limit is given less boost to spare it (common practice, no source).
+  const hotC = profile.coolantLimitC?.value ?? DEFAULT_COOLANT_LIMIT_C;
+  return stretch.points.filter(
+    (p) =>
+      p.settled &&
+      ((!p.frozen && !p.still) || Math.abs(p.map - baro.kpa) <= atRestKpa(baro)) &&
+      p.rpm >= region.fromRpm &&
+      p.rpm < region.toRpm &&
+      (p.ect ?? WARM_C) >= ABSENT_FROM_C &&
+      (p.ect ?? WARM_C) < hotC,
+  );
+}
+
+interface Scored {
+  readonly p: StretchPoint;
+  readonly e: Expected;
+  /** Relative deviation. */
+  readonly r: number;
+}
+
+function score(
+  points: readonly StretchPoint[],
+  profile: Profile,
+  baseline: BoostBaseline | null,
+  baro: Baro,
+): Scored[] {
+  return points.flatMap((p) => {
+    const e = expectedAt(p, profile, baseline, baro);
+    if (e === null) return [];
+    const r = (p.map - baro.kpa - e.kpa) / e.kpa;
+    // A clipped reading is a lower bound: it can show enough, never too little.
+    return isClipped(p.map) && r < 0 ? [] : [{ p, e, r }];
+  });
+}
+
+/** The pull cut into the smallest windows of the scan. */
+function patchesOf(scored: readonly Scored[]): Patch[] {
+  const patches = new Map<number, Patch>();
+  let lastUs = Number.NEGATIVE_INFINITY;
+  for (const { p, e, r } of scored) {
+    const at = patchAt(p.rpm, p.lagged);
+    if (at < 0) continue;
+    let patch = patches.get(at);
+    if (patch === undefined) {
+      const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, limit: 0, kpa: 0, short: 0 };
+      patches.set(at, (patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums }));
+    }
+    const point = e.noise.point ** 2 + spoolSd(p) ** 2;
+    const w = 1 / (e.noise.pull ** 2 + point);
+    patch.n++;
+    patch.moments += Math.min(1, (p.tUs - lastUs) / (MOMENT_S * 1e6));
+    patch.toUs = p.tUs;
+    patch.w += w;
+    patch.deviation += w * r;
+    patch.pull += w * e.noise.pull ** 2;
+    patch.point += w * point;
+    patch.run += w * (e.noise.run ** 2 + e.sd ** 2);
+    patch.limit += w * e.limit;
+    patch.kpa += w * e.kpa;
+    patch.short += r < -e.limit ? w : 0;
+    lastUs = p.tUs;
+  }
+  return [...patches.values()];
+}
+
+/** The pull as a whole. */
+function sumOf(patches: readonly Patch[]): {
+  deviation: number;
+  variance: number;
+  runVariance: number;
+  expectedKpa: number;
+  limit: number;
+} {
+  const sum = (f: (p: Patch) => number): number => patches.reduce((a, p) => a + f(p), 0);
+  const w = sum((p) => p.w);
+  return {
+    deviation: sum((p) => p.deviation) / w,
+    variance: pullVariance(sum((p) => p.pull) / w, sum((p) => p.point) / w, sum((p) => p.moments)),
+    runVariance: sum((p) => p.run) / w,
+    expectedKpa: sum((p) => p.kpa) / w,
+    limit: sum((p) => p.limit) / w,
+  };
+}
+
+function mean(list: readonly number[]): number {
+  return list.reduce((a, b) => a + b, 0) / Math.max(1, list.length);
+}
