@@ -8,9 +8,11 @@ import {
 } from 'simple-statistics';
 import { describe, expect, it } from 'vitest';
 import { UNKNOWN_BARO } from '../../src/analysis/boost/barometer.ts';
-import { RegionEvidence, type Witness, Z_FAULT, Z95 } from '../../src/analysis/boost/evidence.ts';
+import { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { learnBoost, lookUp, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
+import { patchAt, Z_FAULT, Z95 } from '../../src/analysis/boost/scan.ts';
+import type { Witness } from '../../src/analysis/boost/witness.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import { clean, judgeBoost } from '../evaluate/boost.ts';
@@ -42,8 +44,24 @@ const pull = (deviation: number, sd: number): Witness => ({
   held: null,
   maybeMissed: false,
   warm: true,
-  freshS: 0.5,
   air: null,
+  patches: [
+    {
+      at: patchAt(2500, 90),
+      n: 4,
+      moments: 1e9,
+      fromUs: 0,
+      toUs: 3e6,
+      w: 1,
+      deviation,
+      pull: sd ** 2,
+      point: 0,
+      run: 0,
+      limit: 0.05,
+      kpa: 120,
+      short: deviation < -0.05 ? 4 : 0,
+    },
+  ],
 });
 
 describe('statistics', () => {

@@ -1,5 +1,5 @@
 /** Whether a pull brought no boost at all, and whether its readings can be believed when they say so. */
-import type { Profile } from '../../run/profile.ts';
+import type { Profile } from '../../core/profile.ts';
 import type { Baro } from './barometer.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import type { BoostBaseline } from './lesson.ts';
@@ -23,6 +23,10 @@ const LIFT_US = 2_400_000;
 const LIFT_SAMPLES = 4;
 /** From this demand on the pedal is on the floor and repeats itself by nature. */
 const FLOOR_PCT = 95;
+/** Below it a driver's foot is never still for so long in a pull that counts. */
+const HIGH_PCT = 60;
+/** A pressure that repeats itself to the bit in so many samples, off barometric, may be stuck. */
+const STILL_SAMPLES = 4;
 
 /** A reading this near to barometric may stand still for want of boost. */
 export function atRestKpa(baro: Baro): number {
@@ -62,7 +66,16 @@ export function isLift(points: readonly StretchPoint[]): boolean {
   const last = run.at(-1)!;
   // A foot on the floor stands still by itself, and uphill without boost the engine may not speed up.
   if (last.tUs - first.tUs < LIFT_US || last.demand > FLOOR_PCT) return false;
+  if (last.demand < HIGH_PCT) return true;
   return last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
+}
+
+/** A pressure that stands still through most of a pull, off barometric, may be stuck. */
+export function isStill(points: readonly StretchPoint[], baro: Baro): boolean {
+  const run = longestRun(points, (p) => p.map);
+  const first = run[0];
+  if (first === undefined || run.length < STILL_SAMPLES || run.length < points.length / 2) return false;
+  return Math.abs(first.map - baro.kpa) > atRestKpa(baro);
 }
 
 /** The longest run of points that have the same value. */

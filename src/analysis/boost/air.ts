@@ -12,8 +12,9 @@ export const AIR_RUN_SD = 0.01;
 const AIR_LONE_SD = 0.06;
 /** More air than the pressure accounts for, as a share: beyond it air is lost after the meter. */
 export const AIR_LIMIT = 0.025;
-/** Fewer samples than this never show that air is lost. */
+/** Fewer samples than this, or fewer pulls, never show that air is lost. */
 const AIR_SAMPLES = 4;
+const AIR_PULLS = 2;
 /** KIT: 1 in 100 pulls; a sound engine lets no exhaust gas back in at high demand. */
 const AIR_BACK_SHARE = 0.1;
 /** Colder than this the index is off by itself (KIT: 9 % on a cold engine); it is learned and held only when warm. */
@@ -30,11 +31,12 @@ export interface PullAir {
   readonly n: number;
 }
 
-/** More air than the pressure accounts for, as a share, with its standard error, over `n` samples. */
+/** More air than the pressure accounts for, as a share, with its standard error, over `n` samples of so many pulls. */
 export interface AirExcess {
   readonly share: number;
   readonly se: number;
   readonly n: number;
+  readonly pulls: number;
 }
 
 /** Null without an air mass signal, a baseline that has one, or a warm engine. */
@@ -97,6 +99,7 @@ export function airExcess(pulls: readonly { readonly air: PullAir | null }[]): A
     share,
     se: Math.hypot(AIR_RUN_SD, Math.sqrt(scatter / weight)),
     n: all.reduce((a, x) => a + x.n, 0),
+    pulls: all.length,
   };
 }
 
@@ -105,12 +108,8 @@ export function airIsLost(air: AirExcess | null): boolean {
   return (
     air !== null &&
     air.n >= AIR_SAMPLES &&
+    air.pulls >= AIR_PULLS &&
     air.share - Z95 * air.se > AIR_LIMIT &&
     air.share > Z_FAULT * air.se
   );
-}
-
-/** The same air as the baseline's for this pressure, with the whole interval: the pressure reading is true. */
-export function airIsNormal(air: AirExcess | null): boolean {
-  return air !== null && air.n >= AIR_SAMPLES && Math.abs(air.share) + Z95 * air.se < AIR_LIMIT;
 }

@@ -70,9 +70,10 @@ export function excludedBy(scan: ShortfallScan, region: Region): Excluded[] {
 /** Good is said of high demand only; below it boost scatters more than any fault takes. */
 const GOOD_FROM_PCT = 60;
 /** A region is shown good where a loss of this much is ruled out at every speed that the claim covers. */
-export const GOOD_LOSS_PCT = Number(process.env['GOODLOSS'] ?? 10);
-/** A driven cell that does not rule that out and lies this far down speaks against the whole region. */
-const LEANS = Number(process.env['LEANS'] ?? 1.5);
+export const GOOD_LOSS_PCT = 10;
+/** A driven cell that does not rule that out, and lies so many standard errors and this far down, speaks against the whole region. */
+const LEANS_SE = 1.5;
+const LEANS = 0.04;
 
 /** What a region is shown good for: speeds, demand, and the loss that is ruled out. */
 export interface GoodRange {
@@ -92,7 +93,9 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
     const lossPct = column === null ? null : excludedLossPct(column);
     const speaksAgainst = DEMANDS.slice(1).some((d) => {
       const e = scan.over({ ...at, fromDemandPct: d[0], toDemandPct: d[1] });
-      return e !== null && excludedLossPct(e) > GOOD_LOSS_PCT && e.deviation < -LEANS * e.se && e.deviation < -0.04;
+      return (
+        e !== null && excludedLossPct(e) > GOOD_LOSS_PCT && e.deviation < -Math.max(LEANS, LEANS_SE * e.se)
+      );
     });
     if (speaksAgainst) return null;
     if (lossPct === null || lossPct > GOOD_LOSS_PCT) {

@@ -5,23 +5,21 @@ import { atRestKpa } from './absence.ts';
 import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
 import { EVIDENCE_CELLS } from './cells.ts';
 import { ClutchWatch } from './clutch.ts';
-import { RegionEvidence } from './evidence.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import { InductionWatch } from './induction.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { MapSensorWatch } from './map-sensor.ts';
 import { type OperatingPoint, PointAligner } from './points.ts';
-import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
+import { clutchBand, ENGAGED_PCT, hasClutch } from './regions.ts';
 import { type BoostCase, boostFindings } from './report.ts';
-import { joinPatches, ShortfallScan } from './scan.ts';
+import { RunEvidence } from './run-evidence.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
-import { type Witness, weigh } from './witness.ts';
+import type { Witness } from './witness.ts';
 
 /** A pull a minute for eight hours; the oldest go first. */
 const KEEP_PULLS = 500;
 /** A pull is looked at before its end from this age on, and must then have brought nothing for the second time. */
 const AHEAD_US = 2_000_000;
-const AHEAD_SPAN_S = 1.8;
 /** Often enough to speak in time. */
 const LOOK_EVERY_US = 100_000;
 
@@ -48,9 +46,7 @@ export class BoostDetector implements Detector {
   readonly #clutch: ClutchWatch | null;
   /** Only for a car whose profile does not say how it is charged. */
   readonly #induction: InductionWatch | null;
-  readonly #regions: readonly RegionEvidence[];
-  /** Over all regions, where one machine makes the boost of all. */
-  readonly #whole: ShortfallScan | null;
+  readonly #evidence: RunEvidence;
   readonly #signals = new Set<string>();
   readonly #pulls: Pull[] = [];
   readonly #bands: Band[] = [];
@@ -72,8 +68,7 @@ export class BoostDetector implements Detector {
     this.#sensor = new MapSensorWatch();
     this.#clutch = hasClutch(knowledge.profile) ? new ClutchWatch(knowledge.profile) : null;
     this.#induction = knowledge.profile.induction === undefined ? new InductionWatch() : null;
-    this.#regions = regionsOf(knowledge.profile).map((r) => new RegionEvidence(r));
-    this.#whole = hasClutch(knowledge.profile) || this.#regions.length < 2 ? null : new ShortfallScan();
+    this.#evidence = new RunEvidence(knowledge.profile, knowledge.baseline);
   }
 
   step(s: CleanSample): readonly Spoken[] {
@@ -126,13 +121,7 @@ export class BoostDetector implements Detector {
     if (last.map - baro.kpa > 15) return false;
     // The newest sample may already belong to the lift.
     const stretch = this.#stretcher.preview(open.slice(0, -1));
-    let missing = false;
-    for (const r of this.#regions) {
-      const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
-      if (w === null || !w.absent || w.doubtful || w.spanS < AHEAD_SPAN_S) continue;
-      r.ahead = w;
-      missing = true;
-    }
+    const missing = this.#evidence.lookAhead(stretch, baro);
     if (missing) this.#lookedAheadAtUs = firstUs;
     return missing;
   }
@@ -156,8 +145,8 @@ export class BoostDetector implements Detector {
       expected !== null ? bandOfExpected(expected) : least !== null ? [least, 3 * least] : null;
     const pulling = at !== null && at.demand >= 60;
     const engagement = at !== null && pulling && this.#isEngagement(at, false);
-    const held = this.#regions.reduce((a, r) => a + (r.region.key === 'low' ? r.held : 0), 0);
-    const missed = this.#regions.reduce((a, r) => a + (r.region.key === 'low' ? r.missed : 0), 0);
+    const held = this.#evidence.regions.reduce((a, r) => a + (r.region.key === 'low' ? r.held : 0), 0);
+    const missed = this.#evidence.regions.reduce((a, r) => a + (r.region.key === 'low' ? r.missed : 0), 0);
     return {
       baroKpa: known?.kpa ?? null,
       expectedKpa: band,
@@ -186,29 +175,10 @@ export class BoostDetector implements Detector {
 
   #take(stretch: Stretch): void {
     const baro = this.#baro;
-    const witnesses: Witness[] = [];
-    for (const r of this.#regions) {
-      const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
-      r.ahead = null;
-      if (w === null) continue;
-      r.add(w);
-      witnesses.push(w);
-    }
-    this.#share(witnesses);
+    const witnesses = this.#evidence.take(stretch, baro);
     this.#clutch?.stretch(stretch, baro);
     this.#induction?.stretch(stretch, baro);
     this.#keepPull(stretch, witnesses, baro);
-  }
-
-  /** A shortfall that only both regions together show is both regions', where each lies down. */
-  #share(witnesses: readonly Witness[]): void {
-    this.#whole?.add(joinPatches(witnesses.map((w) => w.patches)));
-    const shared = this.#whole?.strongest ?? null;
-    const own = this.#regions.some((r) => r.scan.strongest !== null);
-    for (const r of this.#regions) {
-      const here = shared === null || own ? null : r.scan.over(shared);
-      r.shared = here !== null && here.deviation < -here.limit ? shared : null;
-    }
   }
 
   /** What is a fault now and was none before. */
@@ -277,7 +247,7 @@ export class BoostDetector implements Detector {
     const found: BoostCase = {
       profile: this.#profile,
       baseline: this.#baseline,
-      regions: this.#regions,
+      regions: this.#evidence.regions,
       clutch: this.#clutch,
       induction: this.#induction,
       signals: this.#signals,
@@ -290,7 +260,7 @@ export class BoostDetector implements Detector {
   #map(): BoostView['map'] {
     const pulls = new Uint16Array(EVIDENCE_CELLS.length);
     const bad = new Set<number>();
-    for (const r of this.#regions)
+    for (const r of this.#evidence.regions)
       for (const w of r.witnesses)
         for (const c of w.cells) {
           pulls[c]!++;

@@ -86,7 +86,7 @@ export class RegionEvidence {
    */
   get joined(): Estimate | null {
     const e = this.estimate;
-    if (e === null || this.#airW === 0) return null;
+    if (e === null || !e.carried || this.#airW === 0) return null;
     const air = this.#airWd / this.#airW;
     const airSe = Math.hypot(Math.sqrt(1 / this.#airW), (AIR_RUN_SD * this.#airWgain) / this.#airW);
     const agree = Math.abs(e.deviation - air) < Math.hypot(e.se, airSe) * AGREE_SE;

@@ -21,6 +21,12 @@ export interface Expected {
 /** Tolerances on the expected boost: the car's own baseline repeats best; a curve or a command is met less closely. */
 export const LIMIT = { baseline: 0.06, other: 0.12 } as const;
 
+/**
+ * How far a pull that taught is off by, as a share of a pull's scatter: it is smoothed over its neighbourhood. With it
+ * the deviations of healthy pulls from few drives are no wider than claimed (docs/analysis.md).
+ */
+const TAUGHT_PULL = 0.7;
+
 /** Below this a share of the expected boost means nothing. */
 const LEAST_EXPECTED_KPA = 15;
 
@@ -47,7 +53,10 @@ function learnedAt(p: StretchPoint, baseline: BoostBaseline | null, baro: Baro):
   // Another day's air: half the difference in barometric pressure may or may not be made up by the control.
   const day = (0.5 * Math.abs(baro.kpa - baseline.baroKpa)) / kpa;
   const own = baseline.reference === 'absolute' ? 0.25 * (baro.sdKpa / kpa) : baro.sdKpa / kpa;
-  const taught = Math.hypot(noise.run / Math.sqrt(learned.runs), noise.pull / Math.sqrt(learned.pulls));
+  const taught = Math.hypot(
+    noise.run / Math.sqrt(learned.runs),
+    (TAUGHT_PULL * noise.pull) / Math.sqrt(learned.pulls),
+  );
   const sd = Math.hypot(taught, Math.max(0, day - 0.01), own);
   // A tolerance finer than the car repeats itself from day to day could never be shown to be kept.
   const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, sd));

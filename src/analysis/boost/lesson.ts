@@ -165,11 +165,7 @@ export function lookUp(b: BoostBaseline, rpm: number, demand: number): Learned |
   );
 }
 
-function interpolate(
-  cell: (c: number) => Learned | null,
-  rpm: number,
-  demand: number,
-): Learned | null {
+function interpolate(cell: (c: number) => Learned | null, rpm: number, demand: number): Learned | null {
   const x = (rpm - RPM0) / RPM_STEP;
   const y = (Math.min(demand, 105) - D0) / D_STEP;
   const i = Math.max(0, Math.min(RPM_N - 2, Math.floor(x)));

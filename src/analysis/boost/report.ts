@@ -1,18 +1,18 @@
 /** Boost findings as sentences with their evidence: which region, which pulls, which limit, what to do. */
 import type { Profile } from '../../core/profile.ts';
 import type { Evidence, Finding } from '../types.ts';
+import { AIR_LIMIT, type AirExcess, airExcess, airIsLost } from './air.ts';
+import { GOOD_LOSS_PCT } from './cells.ts';
 import type { ClutchWatch } from './clutch.ts';
 import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
-import { AIR_LIMIT, type AirExcess, airExcess, airIsLost } from './air.ts';
 import type { RegionEvidence } from './evidence.ts';
-import { Z95 } from './scan.ts';
-import type { Witness } from './witness.ts';
 import type { InductionWatch } from './induction.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
+import { Z_FAULT, Z95 } from './scan.ts';
+import type { Witness } from './witness.ts';
 
-const RULE =
-  'Shown good: the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than 3.5 standard errors from none, or no boost came throughout a settled pull, or more air is measured than the pressure accounts for (by 2.5 % with the whole interval, and by 3.5 standard errors). Anything between is not shown (JCGM 106:2012).';
+const RULE = `Fault shown: in some window of engine speed and demand the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly beyond the limit, the mean more than ${Z_FAULT} standard errors from none, over four samples of one lasting pull or of three pulls; or no boost came throughout a settled pull; or more air is measured than the pressure accounts for (by ${100 * AIR_LIMIT} % with the whole interval, and by ${Z_FAULT} standard errors). Shown good: over at least two pulls with a warm engine a loss of ${GOOD_LOSS_PCT} % lies outside the interval at each engine speed that the claim covers, and no driven cell speaks against it. Anything between is not shown (JCGM 106:2012).`;
 const MAX_EVIDENCE = 12;
 /** Shorter than this a pull only brushed a region. */
 const MOMENT_US = 400_000;
@@ -179,7 +179,7 @@ function leakFinding(c: BoostCase, everywhere: boolean): Finding {
   const base = {
     ...finding(c, id, witnesses, null),
     aside: true,
-    rule: 'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit (90 % interval) and by 3.5 standard errors, alike in two regions, while boost is not above the expected.',
+    rule: `Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit (90 % interval) and by ${Z_FAULT} standard errors, alike in two regions, while boost is not above the expected.`,
   };
   const lost = airLost(c.regions);
   const two = c.profile.induction === 'twin-charged';
@@ -194,7 +194,8 @@ function leakFinding(c: BoostCase, everywhere: boolean): Finding {
       saidAtS: c.saidAtS(id),
       pointsTo: `${LEAK}; else MAP reads low or the air mass meter high`,
     };
-  if (c.regions.every((r) => r.region.key === 'middle' || r.good !== null)) return { ...base, verdict: 'shown good' };
+  if (c.regions.every((r) => r.region.key === 'middle' || r.good !== null))
+    return { ...base, verdict: 'shown good' };
   return {
     ...base,
     needs: everywhere
@@ -226,7 +227,7 @@ function surplusFinding(c: BoostCase): Finding {
       where[0] ?? null,
     ),
     aside: true,
-    rule: 'Fault shown: the 90 % interval of the mean deviation lies wholly above twice the limit and the mean more than 3.5 standard errors from none.',
+    rule: `Fault shown: the 90 % interval of the mean deviation lies wholly above twice the limit and the mean more than ${Z_FAULT} standard errors from none.`,
   };
   if (where.length > 0)
     return {
@@ -239,7 +240,8 @@ function surplusFinding(c: BoostCase): Finding {
           ? 'boost control, over-boost; or the earlier drive that set the limit was itself weak: check it against the handbook'
           : 'boost control, over-boost',
     };
-  if (c.regions.every((r) => r.region.key === 'middle' || r.good !== null)) return { ...base, verdict: 'shown good' };
+  if (c.regions.every((r) => r.region.key === 'middle' || r.good !== null))
+    return { ...base, verdict: 'shown good' };
   return { ...base, needs: firstNeeds(c) };
 }
 
@@ -408,7 +410,8 @@ function needs(c: BoostCase, r: RegionEvidence): string {
   if (r.estimate === null && !taught)
     return `Give a healthy drive of this vehicle as baseline (or its expected boost), then drive ${hasClutch(c.profile) ? 'three engagements' : 'three pulls'}: ${drive}.`;
   const lacks = r.lacks;
-  if (lacks.pulls > 0 || !lacks.warm || lacks.through.length > 0) return `Drive ${lacks.pulls} more pulls: ${drive}.`;
+  if (lacks.pulls > 0 || !lacks.warm || lacks.through.length > 0)
+    return `Drive ${lacks.pulls} more pulls: ${drive}.`;
   const more = r.pullsToGo;
   if (more === null || more > MANY_PULLS)
     return `Give more healthy drives as baseline: from day to day boost differs as much as what is to be told apart here. Or compare before and after on one day: five pulls each, ${drive}.`;

@@ -14,10 +14,10 @@ const DEMANDS = DEMAND_EDGES.length - 1;
 /** One-sided 95 %: each side of the limit is held against its own bound; the interval printed is two-sided 90 %. */
 export const Z95 = 1.645;
 /**
- * A shortfall must also be this many standard errors away from none. If errors are normal one window in 30,000 lies
- * there by chance; there are 1,800 windows, most of them overlapping, so one look in seventeen drives at the very worst.
+ * A shortfall must also be this many standard errors away from none: it pays for the looking at all windows at once
+ * (`tests/analysis/boost-scan.test.ts` measures the rate on pulls that scatter as assumed).
  */
-export const Z_FAULT = 4;
+export const Z_FAULT = 3.7;
 /** One sample alone may be off by this, as a share of the boost: speed, demand and pressure are read at different times. */
 const LONE_SD = 0.05;
 /** Samples that must carry a fault, and a pull that carries one by itself lasts. */
@@ -25,7 +25,7 @@ const LEAST_SAMPLES = 4;
 const LONE_PULL_S = 1.2;
 /** Pulls of a sample each count from this many on. */
 const LONE_PULLS = 3;
-/** At least this share of the weight must be short by more than the limit on its own: a spike is not. */
+/** At least this share of the samples must be short by more than the limit on its own: a spike is not. */
 const SHORT_SHARE = 0.5;
 
 /** What one pull says about one smallest window, as sums over its samples weighted by `w`. */
@@ -37,13 +37,14 @@ export interface Patch {
   fromUs: number;
   toUs: number;
   w: number;
-  /** Deviation; variances of pull, sample and run; limit; expected kPa; and the weight of samples beyond the limit. */
+  /** Deviation; variances of pull, sample and run; limit; expected kPa. */
   deviation: number;
   pull: number;
   point: number;
   run: number;
   limit: number;
   kpa: number;
+  /** Samples short by more than the limit; not weighted. */
   short: number;
 }
 
@@ -62,6 +63,8 @@ export interface Estimate extends Window {
   readonly expectedKpa: number;
   readonly pulls: number;
   readonly samples: number;
+  /** Pulls and samples enough, and most of them short on their own, for the shortfall to be believed. */
+  readonly carried: boolean;
   /** Parts of the variance: what more pulls shrink, and what they do not. */
   readonly pullVariance: number;
   readonly runVariance: number;
@@ -160,7 +163,7 @@ export class ShortfallScan {
       t[at + KRUN]! += (k * run) / w;
       t[at + KLIMIT]! += (k * limit) / w;
       t[at + KKPA]! += (k * kpa) / w;
-      t[at + KSHORT]! += (k * short) / w;
+      t[at + KSHORT]! += (k * short) / n;
       t[at + PULLS]! += 1;
       t[at + SAMPLES]! += n;
       if (n >= LEAST_SAMPLES && toUs - fromUs >= LONE_PULL_S * 1e6) t[at + STRONG]! += 1;
@@ -195,10 +198,9 @@ export class ShortfallScan {
       const t = this.#sums;
       const k = t[at + K]!;
       if (k === 0 || t[at + KD]! >= 0) continue;
-      const carried = t[at + SAMPLES]! >= LEAST_SAMPLES && (t[at + STRONG]! > 0 || t[at + PULLS]! >= LONE_PULLS);
-      if (!carried || t[at + KSHORT]! < SHORT_SHARE * k) continue;
       const e = this.#estimate(i)!;
-      if (isShort(e) && (best === null || e.deviation / e.se < best.deviation / best.se)) best = e;
+      if (e.carried && isShort(e) && (best === null || e.deviation / e.se < best.deviation / best.se))
+        best = e;
     }
     return best;
   }
@@ -226,6 +228,10 @@ export class ShortfallScan {
       expectedKpa: t[at + KKPA]! / k,
       pulls,
       samples: t[at + SAMPLES]!,
+      carried:
+        t[at + SAMPLES]! >= LEAST_SAMPLES &&
+        (t[at + STRONG]! > 0 || pulls >= LONE_PULLS) &&
+        t[at + KSHORT]! >= SHORT_SHARE * k,
       pullVariance: scatter / k,
       runVariance,
     };
@@ -252,7 +258,18 @@ export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
       joined.set(p.at, { ...p });
       continue;
     }
-    for (const k of ['n', 'moments', 'w', 'deviation', 'pull', 'point', 'run', 'limit', 'kpa', 'short'] as const)
+    for (const k of [
+      'n',
+      'moments',
+      'w',
+      'deviation',
+      'pull',
+      'point',
+      'run',
+      'limit',
+      'kpa',
+      'short',
+    ] as const)
       q[k] += p[k];
     q.fromUs = Math.min(q.fromUs, p.fromUs);
     q.toUs = Math.max(q.toUs, p.toUs);

@@ -1,12 +1,12 @@
 /** Weighs one pull for one region of engine speed: what it says of the boost there, and how surely. */
-import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../run/profile.ts';
-import { atRestKpa, isAbsent, isLift, withoutSpikes } from './absence.ts';
+import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
+import { atRestKpa, isAbsent, isLift, isStill, withoutSpikes } from './absence.ts';
 import { airOf, isThrottledBack, type PullAir } from './air.ts';
 import type { Baro } from './barometer.ts';
 import { cellOf } from './cells.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
 import type { BoostBaseline } from './lesson.ts';
-import { spoolSd } from './noise.ts';
+import { unsettledSd } from './noise.ts';
 import { isClipped } from './points.ts';
 import type { Region } from './regions.ts';
 import { type Patch, patchAt, pullVariance, Z_FAULT } from './scan.ts';
@@ -32,6 +32,8 @@ const MAYBE_ABSENT = { samples: 2, s: 0.7 } as const;
 const LONG_REST_S = 120;
 /** Short by more than this, the readings that say so are asked whether they are stuck. */
 const SUSPECT_SHARE = 0.8;
+/** Short by more than this, a reading that stands still is not believed. */
+const STILL_SHARE = 0.95;
 /** Samples closer than this repeat the same moment. */
 const MOMENT_S = 0.6;
 /** At less demand the turbocharger alone may give the little that is asked of the clutch band here. */
@@ -77,7 +79,9 @@ export function weigh(
   baseline: BoostBaseline | null,
   baro: Baro,
 ): Witness | null {
-  const points = withoutSpikes(usable(stretch, region, profile, baro));
+  const points = withoutSpikes(usable(stretch, profile, baro)).filter(
+    (p) => p.rpm >= region.fromRpm && p.rpm < region.toRpm,
+  );
   const first = points[0];
   const last = points.at(-1);
   if (!first || !last) return null;
@@ -89,7 +93,9 @@ export function weigh(
   const maybe = !absent && none(MAYBE_ABSENT);
   const measured = mean(points.map((p) => p.map - baro.kpa));
   const suspect = absent || maybe || measured < SUSPECT_SHARE * mean(scored.map((s) => s.e.kpa));
-  if (suspect && (isLift(points) || isThrottledBack(points, baseline))) return null;
+  if (suspect && (isLift(stretch.points) || isThrottledBack(points, baseline))) return null;
+  // What stands still and is short shows nothing; full boost may well stand still.
+  if (measured < STILL_SHARE * mean(scored.map((s) => s.e.kpa)) && isStill(points, baro)) return null;
   const doubtful = points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S);
   const common = {
     region,
@@ -156,16 +162,14 @@ export function weigh(
   };
 }
 
-/** Settled points of the region with a believable pressure and an engine neither cold nor too hot. */
-function usable(stretch: Stretch, region: Region, profile: Profile, baro: Baro): StretchPoint[] {
+/** Settled points with a believable pressure and an engine neither cold nor too hot. */
+function usable(stretch: Stretch, profile: Profile, baro: Baro): StretchPoint[] {
   // An engine as hot as its limit is given less boost to spare it (common practice, no source).
   const hotC = profile.coolantLimitC?.value ?? DEFAULT_COOLANT_LIMIT_C;
   return stretch.points.filter(
     (p) =>
       p.settled &&
       ((!p.frozen && !p.still) || Math.abs(p.map - baro.kpa) <= atRestKpa(baro)) &&
-      p.rpm >= region.fromRpm &&
-      p.rpm < region.toRpm &&
       (p.ect ?? WARM_C) >= ABSENT_FROM_C &&
       (p.ect ?? WARM_C) < hotC,
   );
@@ -205,7 +209,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
       const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, limit: 0, kpa: 0, short: 0 };
       patches.set(at, (patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums }));
     }
-    const point = e.noise.point ** 2 + spoolSd(p) ** 2;
+    const point = e.noise.point ** 2 + unsettledSd(p) ** 2;
     const w = 1 / (e.noise.pull ** 2 + point);
     patch.n++;
     patch.moments += Math.min(1, (p.tUs - lastUs) / (MOMENT_S * 1e6));
@@ -217,7 +221,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     patch.run += w * (e.noise.run ** 2 + e.sd ** 2);
     patch.limit += w * e.limit;
     patch.kpa += w * e.kpa;
-    patch.short += r < -e.limit ? w : 0;
+    patch.short += r < -e.limit ? 1 : 0;
     lastUs = p.tUs;
   }
   return [...patches.values()];
@@ -235,7 +239,11 @@ function sumOf(patches: readonly Patch[]): {
   const w = sum((p) => p.w);
   return {
     deviation: sum((p) => p.deviation) / w,
-    variance: pullVariance(sum((p) => p.pull) / w, sum((p) => p.point) / w, sum((p) => p.moments)),
+    variance: pullVariance(
+      sum((p) => p.pull) / w,
+      sum((p) => p.point) / w,
+      sum((p) => p.moments),
+    ),
     runVariance: sum((p) => p.run) / w,
     expectedKpa: sum((p) => p.kpa) / w,
     limit: sum((p) => p.limit) / w,

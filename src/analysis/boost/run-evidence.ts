@@ -1,0 +1,63 @@
+/** All pulls of a run, weighed for each region, and what neighbouring regions show only together. */
+import type { Profile } from '../../core/profile.ts';
+import type { Baro } from './barometer.ts';
+import { RegionEvidence } from './evidence.ts';
+import type { BoostBaseline } from './lesson.ts';
+import { hasClutch, regionsOf } from './regions.ts';
+import { joinPatches, ShortfallScan } from './scan.ts';
+import type { Stretch } from './stretches.ts';
+import { type Witness, weigh } from './witness.ts';
+
+/** A pull still being driven must have brought nothing for this long. */
+const AHEAD_SPAN_S = 1.8;
+
+export class RunEvidence {
+  readonly regions: readonly RegionEvidence[];
+  readonly #profile: Profile;
+  readonly #baseline: BoostBaseline | null;
+  /** Over all regions, where one machine makes the boost of all. */
+  readonly #whole: ShortfallScan | null;
+
+  constructor(profile: Profile, baseline: BoostBaseline | null) {
+    this.#profile = profile;
+    this.#baseline = baseline;
+    this.regions = regionsOf(profile).map((r) => new RegionEvidence(r));
+    this.#whole = hasClutch(profile) || this.regions.length < 2 ? null : new ShortfallScan();
+  }
+
+  take(stretch: Stretch, baro: Baro): readonly Witness[] {
+    const witnesses: Witness[] = [];
+    for (const r of this.regions) {
+      const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
+      r.ahead = null;
+      if (w === null) continue;
+      r.add(w);
+      witnesses.push(w);
+    }
+    this.#share(witnesses);
+    return witnesses;
+  }
+
+  /** A pull that is still being driven; true when it plainly brings nothing. */
+  lookAhead(stretch: Stretch, baro: Baro): boolean {
+    let missing = false;
+    for (const r of this.regions) {
+      const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
+      if (w === null || !w.absent || w.doubtful || w.spanS < AHEAD_SPAN_S) continue;
+      r.ahead = w;
+      missing = true;
+    }
+    return missing;
+  }
+
+  /** A shortfall that only the regions together show is of each that lies down. */
+  #share(witnesses: readonly Witness[]): void {
+    this.#whole?.add(joinPatches(witnesses.map((w) => w.patches)));
+    const shared = this.#whole?.strongest ?? null;
+    const own = this.regions.some((r) => r.scan.strongest !== null);
+    for (const r of this.regions) {
+      const here = shared === null || own ? null : r.scan.over(shared);
+      r.shared = here !== null && here.deviation < -here.limit ? shared : null;
+    }
+  }
+}
