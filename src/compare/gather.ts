@@ -1,6 +1,7 @@
 /** One pass over a run's samples: its pulls, tip-ins, the air it breathed, and how its coolant warmed and settled. */
-import { Barometer } from '../analysis/boost/barometer.ts';
+
 import { atRestKpa } from '../analysis/boost/absence.ts';
+import { Barometer } from '../analysis/boost/barometer.ts';
 import { type OperatingPoint, PointAligner } from '../analysis/boost/points.ts';
 import { type Stretch, Stretcher, type StretchPoint } from '../analysis/boost/stretches.ts';
 import { BIN_S, type Bin, BinMaker, type HeatSource } from '../analysis/coolant/bins.ts';

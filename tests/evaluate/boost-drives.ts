@@ -24,8 +24,8 @@ export const ALL_TRIPS: readonly string[] = [...HALVES.A, ...HALVES.B].sort();
 const read = new Map<string, Sample[]>();
 
 export function diesel(name: string): readonly Sample[] {
-  let samples = read.get(name);
-  if (samples === undefined) read.set(name, (samples = parse(name)));
+  const samples = read.get(name) ?? parse(name);
+  read.set(name, samples);
   return samples;
 }
 

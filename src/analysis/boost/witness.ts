@@ -207,7 +207,8 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     let patch = patches.get(at);
     if (patch === undefined) {
       const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, limit: 0, kpa: 0, short: 0 };
-      patches.set(at, (patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums }));
+      patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums };
+      patches.set(at, patch);
     }
     const point = e.noise.point ** 2 + unsettledSd(p) ** 2;
     const w = 1 / (e.noise.pull ** 2 + point);

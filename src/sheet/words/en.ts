@@ -63,7 +63,7 @@ export const en = {
   ptMapBaro: 'MAP sensor or barometric sensor',
   // boost: rules
   ruleBoost:
-    'Shown good: the {i:n} % interval ({j:n} % on either side) of the mean deviation from the expected boost lies wholly within the limit, over enough pulls with a warm engine. Fault shown: it lies wholly beyond the limit and the mean more than {s:n} standard errors from none, or no boost came throughout a settled pull, or more air is measured than the pressure accounts for (by {a:n} % with the whole interval, and by {b:n} standard errors). Anything between is not shown (JCGM 106:2012).',
+    'Fault shown: in some window of engine speed and demand the {i:n} % interval ({j:n} % on either side) of the mean deviation from the expected boost lies wholly beyond the limit, the mean more than {s:n} standard errors from none, over four samples of one lasting pull or of three pulls; or no boost came throughout a settled pull; or more air is measured than the pressure accounts for (by {a:n} % with the whole interval, and by {b:n} standard errors). Shown good: over at least two pulls with a warm engine a loss of {g:n} % lies outside the interval at each engine speed that the claim covers, and no driven cell speaks against it. Anything between is not shown (JCGM 106:2012).',
   ruleIntermittent:
     'Fault shown: in one region of engine speed boost was missing in some pulls (short by more than half) and came in others that asked as much (short by less than {n:n} %). Shown good: it came in at least six pulls and was never missing.',
   ruleLeak:
