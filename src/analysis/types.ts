@@ -11,6 +11,15 @@ export interface Evidence {
   readonly text: Told;
 }
 
+/** A loss of boost that a drive rules out over a cell: this much of the expected boost, or more, is not missing there. */
+export interface Excluded {
+  readonly fromRpm: number;
+  readonly toRpm: number;
+  readonly fromDemandPct: number;
+  readonly toDemandPct: number;
+  readonly lossPct: number;
+}
+
 /** One statement about one system. Times are run time in seconds. */
 export interface Finding {
   readonly id: string;
@@ -36,6 +45,8 @@ export interface Finding {
   readonly rule: Told;
   /** Signals that carried it. */
   readonly signals: readonly string[];
+  /** Boost: the losses that this drive rules out, by engine speed and demand. */
+  readonly excluded?: readonly Excluded[];
   /** True when the system's verdict does not wait for this one: left out of the sum while not shown. */
   readonly aside?: boolean;
 }

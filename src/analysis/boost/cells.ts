@@ -1,4 +1,5 @@
 /** The map of engine speed × demand: where pulls were, and which loss of boost they rule out there. */
+import type { Excluded } from '../types.ts';
 import type { Region } from './regions.ts';
 import { type Estimate, type ShortfallScan, Z95 } from './scan.ts';
 
@@ -24,15 +25,6 @@ export function cellOf(p: { readonly rpm: number; readonly lagged: number }): nu
       p.lagged >= demandPct[0] &&
       p.lagged < demandPct[1] + (demandPct[1] === 100 ? 10 : 0),
   );
-}
-
-/** A loss that a drive rules out, as a share of the expected boost, in percent, over one cell. */
-export interface Excluded {
-  readonly fromRpm: number;
-  readonly toRpm: number;
-  readonly fromDemandPct: number;
-  readonly toDemandPct: number;
-  readonly lossPct: number;
 }
 
 /** A cell that cannot rule out half of the boost missing says nothing worth printing. */

@@ -2,7 +2,7 @@
 import type { Profile } from '../../core/profile.ts';
 import type { Evidence, Finding } from '../types.ts';
 import { AIR_LIMIT, type AirExcess, airExcess, airIsLost } from './air.ts';
-import { GOOD_LOSS_PCT } from './cells.ts';
+import { excludedBy, GOOD_LOSS_PCT } from './cells.ts';
 import type { ClutchWatch } from './clutch.ts';
 import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
 import type { RegionEvidence } from './evidence.ts';
@@ -79,7 +79,12 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
   // Where boost comes and goes its mean means nothing.
   const shown = r.short || r.absent;
   const fault = !explained && !r.intermittent && (shown || r.leaks);
-  const base = { ...finding(c, id, r.all, r), ...(dip ? { aside: true } : {}) };
+  const base = {
+    ...finding(c, id, r.all, r),
+    // Where boost comes and goes nothing is ruled out.
+    excluded: r.intermittent ? [] : excludedBy(r.scan, r.region),
+    ...(dip ? { aside: true } : {}),
+  };
   if (fault)
     return {
       ...base,
