@@ -163,7 +163,7 @@ function ValueRow({ label, unit, known, set }: ValueProps) {
   );
 }
 
-type Point = { rpm: number; kpa: number };
+type CurvePoint = { rpm: number; kpa: number };
 
 function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile) => Promise<boolean> }) {
   const { profile } = view.job;
@@ -259,11 +259,12 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
   );
 }
 
-const pointsText = (points: readonly Point[]): string => points.map((p) => `${p.rpm} ${p.kpa}`).join('\n');
+const pointsText = (points: readonly CurvePoint[]): string =>
+  points.map((p) => `${p.rpm} ${p.kpa}`).join('\n');
 
 /** The points, or a sentence naming the line that cannot be read. */
-function parsePoints(text: string): Point[] | string {
-  const points: Point[] = [];
+function parsePoints(text: string): CurvePoint[] | string {
+  const points: CurvePoint[] = [];
   for (const line of text.split('\n').map((l) => l.trim())) {
     if (line === '') continue;
     const [rpm, kpa, ...more] = line.split(/[\s;]+/).map((n) => Number(n.replace(',', '.')));
@@ -284,7 +285,7 @@ function parsePoints(text: string): Point[] | string {
 const W = 600;
 const H = 180;
 
-function CurvePicture({ points }: { points: readonly Point[] }) {
+function CurvePicture({ points }: { points: readonly CurvePoint[] }) {
   const rpms = points.map((p) => p.rpm);
   const low = Math.floor(Math.min(...rpms) / 500) * 500;
   const high = Math.max(low + 500, Math.ceil(Math.max(...rpms) / 500) * 500);

@@ -42,7 +42,7 @@ const GAP_S = { least: 2, most: 20 };
 const OLD_S = 3;
 
 type Cells = (number | null | undefined)[];
-interface Reading {
+interface Readout {
   readonly text: string;
   readonly unit: string;
   readonly tS: number;
@@ -56,7 +56,7 @@ interface Strip {
   readonly range: (low: number | null, high: number | null, tape: Tape) => [number, number];
   readonly under?: (u: uPlot, tape: Tape, nowS: number) => void;
   readonly over?: (u: uPlot, tape: Tape, nowS: number) => void;
-  readonly readings: (tape: Tape, tS: number) => (Reading | null)[];
+  readonly readings: (tape: Tape, tS: number) => (Readout | null)[];
   /** Said under the value while the run is live and nothing is pointed at. */
   readonly note?: () => string;
 }
@@ -68,7 +68,7 @@ const cellsOf = (tape: Tape, name: string | null, grid: Grid, minus: Columns | n
   const gapS = Math.min(GAP_S.most, Math.max(GAP_S.least, GAP_STEPS * column.usualStepS()));
   return decimate(column, grid, gapS, minus);
 };
-const readingOf = (tape: Tape, name: string | null, tS: number, unit: string, digits = 0): Reading | null => {
+const readingOf = (tape: Tape, name: string | null, tS: number, unit: string, digits = 0): Readout | null => {
   const sample = name === null ? null : tape.column(name, tS)?.at(tS);
   return sample ? { text: number(sample.v, digits), unit, tS: sample.t } : null;
 };

@@ -36,7 +36,7 @@ export interface CellValue {
   readonly value: number;
 }
 
-interface Point {
+interface PullPoint {
   readonly rpm: number;
   readonly demand: number;
   readonly y: number;
@@ -47,13 +47,13 @@ interface Piece {
   readonly day: string;
   readonly pull: number;
   readonly gear: number | null;
-  readonly points: Point[];
+  readonly points: PullPoint[];
 }
 
 export function cellValues(runs: readonly BoostRun[]): CellValue[] {
   const gearOf = gearsAcross(runs.flatMap((r) => r.gathered.pulls));
   const cells = new Map<string, { rpmBin: number; demandBin: number; pieces: Piece[] }>();
-  const points: Record<Role, Point[]> = { before: [], after: [] };
+  const points: Record<Role, PullPoint[]> = { before: [], after: [] };
   let pull = 0;
   for (const { role, day, gathered, airFactor } of runs)
     for (const p of gathered.pulls) {
@@ -122,7 +122,7 @@ function gearsAcross(pulls: readonly GatheredPull[]): (pull: GatheredPull) => nu
  * samples all lie together from inventing a slope.
  */
 function planeAt(
-  points: readonly Point[],
+  points: readonly PullPoint[],
   rpm: number,
   demand: number,
 ): { perRpm: number; perDemand: number } {

@@ -10,9 +10,9 @@ import type { OpenRun, RunEnd } from '../run/library.ts';
 import { MAX_MARKS } from '../run/recording.ts';
 import type { Spoken } from '../words/views.ts';
 import type { MarkEdit, MarkRequest, MarkView, RunState, RunSummary, StreamEvent } from './api.ts';
-import { Columns } from './columns.ts';
 import { summaryOf } from './jobs.ts';
 import { type Heard, liveGraph } from './live.ts';
+import { SeriesKeeper } from './series-keeper.ts';
 
 /** A refused stop that is repeated so soon means it: the run ends without what the disk does not take. */
 const STOP_AGAIN_US = 120e6;
@@ -20,7 +20,7 @@ const STOP_AGAIN_US = 120e6;
 export class LiveRun {
   readonly id: string;
   /** What a page that comes late draws. */
-  readonly columns = new Columns();
+  readonly columns = new SeriesKeeper();
   readonly spoken: Spoken[] = [];
   readonly #open: OpenRun;
   readonly #job: string | null;

@@ -35,7 +35,7 @@ import { reasonOf } from '../core/errors.ts';
 import type { Sample } from '../core/signals.ts';
 import { spelled } from '../words/spelled.ts';
 import type { SeriesView, StreamEvent } from './api.ts';
-import type { Columns } from './columns.ts';
+import type { SeriesKeeper } from './series-keeper.ts';
 
 /** Samples and views go to the page this often. */
 const SAMPLES_EVERY_MS = 50;
@@ -50,7 +50,7 @@ export interface Heard {
 export interface LiveParts {
   readonly recorder: { readonly startUs: number; wire(event: WireEvent): void };
   readonly judge: Pick<Judge, 'push' | 'view'>;
-  readonly columns: Pick<Columns, 'push'>;
+  readonly columns: Pick<SeriesKeeper, 'push'>;
   readonly scheduler: SchedulerLike;
   /** What does not go on, as a sentence for the technician. */
   readonly trouble: (sentence: string) => void;

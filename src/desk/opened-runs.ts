@@ -9,16 +9,16 @@ import type { Judgement } from '../analysis/types.ts';
 import type { Sample } from '../core/signals.ts';
 import type { RunEntry } from '../run/library.ts';
 import { CAPTURE_FILE, META_FILE } from '../run/meta.ts';
-import { openRecording, type Reading, readRun } from '../run/recording.ts';
+import { openRecording, type RecordingFacts, readRun } from '../run/recording.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
-import { Columns } from './columns.ts';
 import { Kept } from './kept.ts';
+import { SeriesKeeper } from './series-keeper.ts';
 import { Trail } from './trail.ts';
 
 export interface OpenedRun {
-  readonly reading: Reading;
-  readonly columns: Columns;
+  readonly facts: RecordingFacts;
+  readonly columns: SeriesKeeper;
   readonly judgement: Judgement;
   readonly expected: readonly ExpectedBand[];
   readonly corridor: RunTrail['corridor'];
@@ -50,7 +50,7 @@ async function openRun(entry: RunEntry, baseline: Baseline | null): Promise<Open
   let pass = new Pass(new Judge(profile, baseline));
   let lastUs = Number.NEGATIVE_INFINITY;
   let inOrder = true;
-  let reading: Reading = await readRun(entry.folder, (sample) => {
+  let facts: RecordingFacts = await readRun(entry.folder, (sample) => {
     inOrder &&= sample.tUs >= lastUs;
     lastUs = sample.tUs;
     if (inOrder) pass.push(sample);
@@ -58,13 +58,13 @@ async function openRun(entry: RunEntry, baseline: Baseline | null): Promise<Open
   if (!inOrder) {
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
     const { table, ...rest } = await openRecording(entry.folder);
-    reading = rest;
+    facts = rest;
     pass = new Pass(new Judge(profile, baseline));
     for (const sample of table) pass.push(sample);
   }
   const { judge, columns, trail } = pass;
   return {
-    reading,
+    facts,
     columns,
     judgement: judge.finish(entry.meta.id),
     expected: judge.expectedBands(),
@@ -77,7 +77,7 @@ const LOOK_EVERY_US = 5e6;
 
 class Pass {
   readonly judge: Judge;
-  readonly columns = new Columns();
+  readonly columns = new SeriesKeeper();
   readonly trail = new Trail();
   #lookAtUs = 0;
 

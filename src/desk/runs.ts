@@ -30,14 +30,14 @@ export class RunDesk {
 
   async view(id: string): Promise<RunView> {
     const entry = await findRun(this.#library, id);
-    const { reading, judgement, expected, corridor } = await this.#open(entry);
-    const marks = reading.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
+    const { facts, judgement, expected, corridor } = await this.#open(entry);
+    const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
     return {
       summary: await this.#summary(entry),
       judgement: spelled(judgement),
       marks: withEdits(marks, await readMarkEdits(entry.folder)),
-      gaps: reading.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
-      warnings: reading.warnings,
+      gaps: facts.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
+      warnings: facts.warnings,
       expected,
       corridor,
     };

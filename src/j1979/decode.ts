@@ -5,7 +5,7 @@ import { type Field, type Maxima, NO_MAXIMA, putRaw, rawOf, rawOfValue, valueOfR
 import { PIDS, pidText } from './pids.ts';
 
 /** One quantity of one PID, or why it is not there. */
-export interface Reading {
+export interface FieldValue {
   /** Null where the bytes as a whole are unknown or malformed. */
   readonly signal: string | null;
   readonly unit: Unit | null;
@@ -19,7 +19,7 @@ export interface PidReading {
   readonly pid: number;
   readonly name: string;
   readonly raw: Uint8Array;
-  readonly readings: readonly Reading[];
+  readonly readings: readonly FieldValue[];
 }
 
 /**
@@ -32,13 +32,13 @@ export function decodePid(pid: number, data: Uint8Array, maxima: Maxima = NO_MAX
   if (!def) return { pid, name: `Unknown PID ${pidText(pid)}`, raw, readings: [] };
   if (def.lengths.length > 0 && !def.lengths.includes(data.length)) {
     const why = `${data.length} data bytes, expected ${def.lengths.join(' or ')}`;
-    const bad: Reading = { signal: null, unit: null, value: { absent: 'malformed', why }, text: null };
+    const bad: FieldValue = { signal: null, unit: null, value: { absent: 'malformed', why }, text: null };
     return { pid, name: def.name, raw, readings: [bad] };
   }
   return { pid, name: def.name, raw, readings: def.fields.map((field) => reading(field, data, maxima)) };
 }
 
-function reading(field: Field, data: Uint8Array, maxima: Maxima): Reading {
+function reading(field: Field, data: Uint8Array, maxima: Maxima): FieldValue {
   const def: { unit: Unit; names?: Readonly<Record<number, string>> } = SIGNALS[field.signal];
   const value = readField(field, data, maxima);
   const text = def.names && !isAbsence(value) ? (def.names[value] ?? `code ${value}`) : null;

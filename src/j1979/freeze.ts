@@ -29,11 +29,6 @@ export function decodeFreeze(request: Uint8Array, payload: Uint8Array): FreezeAn
   return { ok: true, parts };
 }
 
-/** The request that reads PIDs of a frame; CAN takes three at once, other buses one. */
-export function freezeRequest(pids: readonly number[], frame = 0): Uint8Array {
-  return Uint8Array.from([0x02, ...pids.flatMap((pid) => [pid, frame])]);
-}
-
 /** One answer from PIDs and their data bytes (see encodePid). */
 export function encodeFreeze(parts: readonly { pid: number; data: Uint8Array }[], frame = 0): Uint8Array {
   return Uint8Array.from([0x42, ...parts.flatMap(({ pid, data }) => [pid, frame, ...data])]);

@@ -498,12 +498,3 @@ export const PIDS: readonly (PidDef | undefined)[] = Array.from({ length: 256 },
 export function pidText(n: number): string {
   return n.toString(16).toUpperCase().padStart(2, '0');
 }
-
-/** Data bytes after the PID byte in the current edition; null where the table does not know. */
-export function responseLength(n: number): number | null {
-  return PIDS[n]?.lengths[0] ?? null;
-}
-
-export function signalsOf(n: number): readonly string[] {
-  return PIDS[n]?.fields.map((field) => field.signal) ?? [];
-}

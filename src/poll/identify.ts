@@ -1,6 +1,7 @@
 /** Which control units there are, what they support, and which vehicle it is. */
 import type { DiagnosticRequest, EcuMessage, Exchange } from '../adapter/adapter.ts';
 import { decodeBitmap } from '../j1979/decode.ts';
+import { decodeInfo, vinOf } from '../j1979/info.ts';
 import { splitCurrentData } from '../j1979/split.ts';
 
 export interface ControlUnit {
@@ -62,7 +63,6 @@ function addBitmap(found: Map<string, Set<number>>, m: EcuMessage, base: number)
   found.set(m.ecu, known);
 }
 
-const VIN_LENGTH = 17;
 /** On a link that damages much of what it carries the longest answer comes through last. */
 const VIN_TRIES = 8;
 
@@ -82,22 +82,11 @@ async function readVin(ask: Ask): Promise<string | null> {
 }
 
 function vinIn(x: Exchange): string | null {
-  const texts = new Map<string, { n: number; text: string }[]>();
-  for (const m of x.messages) {
-    if (m.payload[0] !== 0x49 || m.payload[1] !== 0x02) continue;
-    const text = [...m.payload.subarray(3)]
-      .filter((b) => b > 0x20 && b < 0x7f)
-      .map((b) => String.fromCharCode(b));
-    const parts = texts.get(m.ecu) ?? [];
-    parts.push({ n: m.payload[2] ?? 0, text: text.join('') });
-    texts.set(m.ecu, parts);
-  }
-  for (const parts of texts.values()) {
-    const vin = parts
-      .sort((a, b) => a.n - b.n)
-      .map((p) => p.text)
-      .join('');
-    if (vin.length === VIN_LENGTH) return vin;
+  const answers = x.messages.filter((m) => m.payload[0] === 0x49);
+  for (const ecu of new Set(answers.map((m) => m.ecu))) {
+    const answer = decodeInfo(answers.filter((m) => m.ecu === ecu).map((m) => m.payload));
+    const vin = answer.ok ? vinOf(answer.info) : null;
+    if (vin !== null) return vin;
   }
   return null;
 }

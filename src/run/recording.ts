@@ -60,7 +60,7 @@ export async function openRecording(path: string, options: ImportOptions = {}): 
 }
 
 /** What a recording holds besides its samples. */
-export type Reading = Omit<Recording, 'table'>;
+export type RecordingFacts = Omit<Recording, 'table'>;
 
 async function openRunFolder(folder: string): Promise<Recording> {
   const table = new SampleTable();
@@ -81,7 +81,7 @@ async function openCapture(path: string): Promise<Recording> {
  * they came live.
  * @throws HandbackError input.file, input.format, input.version
  */
-export async function readRun(folder: string, onSample: (sample: Sample) => void): Promise<Reading> {
+export async function readRun(folder: string, onSample: (sample: Sample) => void): Promise<RecordingFacts> {
   const warnings: string[] = [];
   let meta: RunMeta | null = null;
   const path = join(folder, CAPTURE_FILE);
@@ -109,7 +109,7 @@ export async function readRun(folder: string, onSample: (sample: Sample) => void
   };
 }
 
-async function readOneCapture(path: string, onSample: (sample: Sample) => void): Promise<Reading> {
+async function readOneCapture(path: string, onSample: (sample: Sample) => void): Promise<RecordingFacts> {
   const reader = new WireReader();
   const links = new LinkGaps();
   const silences = new Silences();

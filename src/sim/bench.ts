@@ -9,7 +9,7 @@ import { responderOf, type UnitName } from './ecu/content.ts';
 import { KLine, type KlineKind } from './ecu/kline.ts';
 import { Traffic } from './ecu/traffic.ts';
 import { ControlUnit, type UnitAnswer } from './ecu/unit.ts';
-import type { Wire } from './front/front.ts';
+import type { HostWire } from './front/front.ts';
 import { FRONTS, type FrontName } from './front/fronts.ts';
 import { mindsSpeed, SerialLine } from './front/line.ts';
 import { type Quirks, readQuirks } from './front/quirks.ts';
@@ -65,7 +65,7 @@ export interface Simulation {
   /** What the host wrote. */
   fromHost(bytes: Uint8Array): void;
   /** While nobody is attached time goes on, up to a minute; a longer absence the vehicle waits out. */
-  attach(wire: Wire | null): void;
+  attach(wire: HostWire | null): void;
   close(): void;
 }
 
@@ -304,19 +304,5 @@ export async function servePty(
       simulation.close();
       current.close();
     },
-  };
-}
-
-/**
- * A clock that runs `factor` times as fast. Given to simulation and recorder alike, a drive takes less time and
- * every slope stays right; `speedup` instead lets the vehicle alone run ahead of a recorder in ordinary time.
- */
-export function fasterClock(clock: Clock, factor: number): Clock {
-  const startUs = clock.nowUs();
-  const startMs = clock.wallMs();
-  return {
-    nowUs: () => startUs + Math.round((clock.nowUs() - startUs) * factor),
-    wallMs: () => startMs + (clock.wallMs() - startMs) * factor,
-    after: (ms, fn) => clock.after(ms / factor, fn),
   };
 }

@@ -1,12 +1,12 @@
 /** A pseudo-terminal whose master end is the simulated adapter: any program can open its port like a serial port. */
 import { closeSync, lstatSync, readlinkSync, renameSync, symlinkSync, unlinkSync, writeSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import { ReadStream } from 'node:tty';
-import koffi from 'koffi';
 import type { Clock, Timer } from '../core/clock.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
-import type { Wire } from './front/front.ts';
+import type { HostWire } from './front/front.ts';
 
-export interface Pty extends Wire {
+export interface Pty extends HostWire {
   /** Path for the host to open: the stable link when one was asked for, else the terminal itself. */
   readonly port: string;
   /** Bytes that the host wrote. */
@@ -176,6 +176,7 @@ function nativeTerminal(): NativeTerminal {
       hint: 'Connect to the simulated vehicle in process instead: --link sim.',
     });
   const platform = PLATFORM[process.platform];
+  const koffi = foreignFunctions();
   const find = (declaration: string) => {
     let reason: unknown;
     for (const library of platform.libraries) {
@@ -229,4 +230,16 @@ function nativeTerminal(): NativeTerminal {
     closeOnExec: (fd) => void ioctl(fd, platform.FIOCLEX),
   };
   return loaded;
+}
+
+/** An optional dependency: only this simulation calls into the system's library. */
+function foreignFunctions(): typeof import('koffi') {
+  try {
+    return createRequire(import.meta.url)('koffi');
+  } catch (thrown) {
+    throw new HandbackError('link.open', 'The package that pseudo-terminals need is not installed (koffi).', {
+      hint: 'Install it (npm install --include=optional), or connect to the simulated vehicle in process: --link sim.',
+      cause: thrown,
+    });
+  }
 }

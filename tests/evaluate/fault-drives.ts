@@ -11,10 +11,11 @@ import { parseArgs } from 'node:util';
 import { sleep, systemClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { check } from '../../src/run/check.ts';
-import { fasterClock, servePty } from '../../src/sim/bench.ts';
+import { servePty } from '../../src/sim/bench.ts';
 import { faultOf } from '../../src/sim/demos.ts';
 import { createVehicle, FAULTS } from '../../src/sim/vehicle/vehicle.ts';
 import type { Finding } from '../../src/words/views.ts';
+import { fasterClock } from '../sim/faster-clock.ts';
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,

@@ -6,7 +6,7 @@ import { fromHex } from '../../src/core/hex.ts';
 import { SIGNALS } from '../../src/core/signals.ts';
 import { decodeBitmap, decodePid, encodeBitmap, encodePid } from '../../src/j1979/decode.ts';
 import { NO_MAXIMA, rawOf, rawOfValue, valueOfRaw } from '../../src/j1979/fields.ts';
-import { PIDS, pidText, responseLength, signalsOf } from '../../src/j1979/pids.ts';
+import { PIDS, pidText } from '../../src/j1979/pids.ts';
 
 const known = PIDS.flatMap((def, pid) => (def ? [{ pid, def }] : []));
 const fields = known.flatMap(({ pid, def }) => def.fields.map((field) => ({ pid, def, field })));
@@ -264,7 +264,7 @@ describe('any bytes', () => {
           expect(readings.map((r) => (isAbsence(r.value) ? r.value.absent : 0))).toEqual(['malformed']);
           return;
         }
-        expect(readings.map((r) => r.signal)).toEqual(signalsOf(pid));
+        expect(readings.map((r) => r.signal)).toEqual(PIDS[pid]!.fields.map((f) => f.signal));
         for (const r of readings) if (!isAbsence(r.value)) expect(Number.isFinite(r.value)).toBe(true);
       }),
       { numRuns: 5000, seed: 1979 },
@@ -358,11 +358,6 @@ describe('bitmaps', () => {
   });
 });
 
-it('lengths and signals by PID', () => {
-  expect(responseLength(0x0c)).toBe(2);
-  expect(responseLength(0x70)).toBe(10);
-  expect(responseLength(0x96)).toBeNull();
-  expect(signalsOf(0x67)).toEqual(['ect_c', 'ect2_c']);
-  expect(signalsOf(0x00)).toEqual([]);
+it('no value is taken from beyond the data', () => {
   expect(rawOf(PIDS[0x0c]!.fields[0]!, Uint8Array.of(1))).toBeNull();
 });

@@ -9,8 +9,9 @@ import { systemClock } from '../../src/core/clock.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { serialLinkFactory } from '../../src/link/serial.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
-import { fasterClock, servePty } from '../../src/sim/bench.ts';
+import { servePty } from '../../src/sim/bench.ts';
 import { needs, onPath } from '../require.ts';
+import { fasterClock } from '../sim/faster-clock.ts';
 import { FakeVehicle } from '../sim/host.ts';
 
 /** The system's own Python: that is the one for which Debian has the package. */

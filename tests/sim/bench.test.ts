@@ -6,9 +6,10 @@ import { SerialPort } from 'serialport';
 import { afterEach, describe, expect, it } from 'vitest';
 import { ManualClock, systemClock } from '../../src/core/clock.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
-import { fasterClock, type SimulationOptions, servePty, simLinkFactory } from '../../src/sim/bench.ts';
+import { type SimulationOptions, servePty, simLinkFactory } from '../../src/sim/bench.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 import { needs } from '../require.ts';
+import { fasterClock } from './faster-clock.ts';
 import { FakeVehicle, Host } from './host.ts';
 
 const text = (bytes: Uint8Array): string => String.fromCharCode(...bytes);

@@ -1,7 +1,7 @@
 /** What a simulated adapter is, seen from the wire on one side and from the bus on the other. */
 
 /** The adapter's end of the serial wire: a pseudo-terminal or an in-process pipe. */
-export interface Wire {
+export interface HostWire {
   /** Never blocks and never throws; what does not fit is lost, as on a serial line without flow control. */
   write(bytes: Uint8Array): void;
   /** Line speed that the host has set, bit/s; null where it cannot be known. */

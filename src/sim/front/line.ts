@@ -1,7 +1,7 @@
 /** The serial line between host and simulated adapter: paced both ways, with the noise that quirks ask for. */
 import type { Clock } from '../../core/clock.ts';
 import type { Random } from '../../core/random.ts';
-import type { Front, Wire } from './front.ts';
+import type { Front, HostWire } from './front.ts';
 import { PacedBytes } from './pace.ts';
 import type { Quirks } from './quirks.ts';
 
@@ -23,7 +23,7 @@ export class SerialLine {
   readonly #out: PacedBytes;
   readonly #in: PacedBytes;
   #baud: number | null;
-  #wire: Wire | null = null;
+  #wire: HostWire | null = null;
   #front: Front | null = null;
 
   constructor(options: LineOptions) {
@@ -50,7 +50,7 @@ export class SerialLine {
   }
 
   /** Null: nobody is at the other end, and what the adapter says is lost. What was under way is lost too. */
-  attach(wire: Wire | null): void {
+  attach(wire: HostWire | null): void {
     this.#wire = wire;
     this.#in.clear();
     if (wire === null) this.#out.clear();

@@ -1,7 +1,7 @@
 /** What a page draws stays small however long the run, and no extreme is lost on the way. */
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
-import { Columns } from '../../src/desk/columns.ts';
+import { SeriesKeeper } from '../../src/desk/series-keeper.ts';
 
 const sample = (i: number, value: number, signal = 'rpm') => ({
   signal,
@@ -11,7 +11,7 @@ const sample = (i: number, value: number, signal = 'rpm') => ({
 });
 
 it('gives short series exactly as they came', () => {
-  const columns = new Columns();
+  const columns = new SeriesKeeper();
   for (let i = 0; i < 5000; i++) columns.push(sample(i, Math.sin(i)));
   const { rpm } = columns.series(1e9);
   expect(rpm!.t).toEqual(Array.from({ length: 5000 }, (_, i) => i));
@@ -25,7 +25,7 @@ it('keeps the newest exactly, every extreme, and the order of time, in bounded r
       fc.integer({ min: 100, max: 6000 }),
       fc.array(fc.tuple(fc.nat(), fc.integer({ min: -999, max: 999 })), { maxLength: 5 }),
       (length, spikes) => {
-        const columns = new Columns(64, 32);
+        const columns = new SeriesKeeper(64, 32);
         const values = Array.from({ length }, (_, i) => (i % 7) / 10);
         for (const [at, value] of spikes) values[at % length] = value;
         values.forEach((v, i) => {
@@ -48,14 +48,14 @@ it('keeps the newest exactly, every extreme, and the order of time, in bounded r
 });
 
 it('gives a part of a run with as many points', () => {
-  const columns = new Columns();
+  const columns = new SeriesKeeper();
   for (let i = 0; i < 3000; i++) columns.push(sample(i, i));
   const { rpm } = columns.series(100, 1000, 1050);
   expect(rpm!.t).toEqual(Array.from({ length: 51 }, (_, i) => 1000 + i));
 });
 
 it('takes no more signals than any vehicle has', () => {
-  const columns = new Columns();
+  const columns = new SeriesKeeper();
   for (let i = 0; i < 2000; i++) columns.push(sample(0, 1, `signal${i}`));
   expect(Object.keys(columns.series(10)).length).toBe(500);
 });

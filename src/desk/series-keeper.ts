@@ -13,7 +13,7 @@ const STRETCHES = 8192;
 /** A damaged or hostile file may name any number of signals; the catalogue has far fewer. */
 const MAX_SIGNALS = 500;
 
-export class Columns {
+export class SeriesKeeper {
   readonly #columns = new Map<string, Column>();
   readonly #exact: number;
   readonly #stretches: number;
