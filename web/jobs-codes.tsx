@@ -1,11 +1,12 @@
 /** Code snapshots of a job and what became of each code between the first and the last. */
 
 import type { JobView, SnapshotView } from '../src/desk/jobs-api.ts';
-import type { CodeChange } from '../src/j1979/code-changes.ts';
 import { post } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { dateOf } from './words.ts';
+
+type CodeChange = NonNullable<JobView['codes']>[number];
 
 const CHANGE_TEXT: Record<CodeChange['change'], string> = {
   gone: 'gone',

@@ -4,7 +4,6 @@ import { useEffect, useRef } from 'preact/hooks';
 import type { Verdict } from '../src/analysis/types.ts';
 import type { RunState, RunSummary } from '../src/desk/api.ts';
 import type { JobView, RunVerdicts } from '../src/desk/jobs-api.ts';
-import type { Purpose } from '../src/run/types.ts';
 import { get, post, sentenceOf } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
@@ -12,6 +11,8 @@ import { Cautions } from './start.tsx';
 import { attempt, connected, follow, go, run } from './state.ts';
 import { VerdictWord } from './verdict.tsx';
 import { clockOf, dateOf } from './words.ts';
+
+type Purpose = RunState['purpose'];
 
 const PURPOSE_TEXT: Record<Purpose, string> = {
   baseline: 'baseline, before the repair',
