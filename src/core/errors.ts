@@ -71,6 +71,9 @@ const IN_WORDS: Readonly<Record<string, string>> = {
   ENODEV: 'the device is gone',
   ENXIO: 'the device is gone',
   EMFILE: 'too many files are open',
+  EADDRINUSE: 'another program listens there already',
+  EADDRNOTAVAIL: 'this computer has no such address',
+  ENOTFOUND: 'there is no such name in this network',
 };
 
 /** The text of anything thrown; what the system says about files and devices in plain words, without paths. */

@@ -3,6 +3,7 @@ import type { DiagnosticRequest, EcuMessage, Exchange } from '../adapter/adapter
 import { decodeBitmap } from '../j1979/decode.ts';
 import { decodeInfo, vinOf } from '../j1979/info.ts';
 import { splitCurrentData } from '../j1979/split.ts';
+import { isVin } from './vin.ts';
 
 export interface ControlUnit {
   /** Response address, "?" when the adapter does not tell. */
@@ -12,6 +13,8 @@ export interface ControlUnit {
 
 export interface Vehicle {
   readonly vin: string | null;
+  /** Twice the same, and made as such numbers are. */
+  readonly vinCertain: boolean;
   readonly units: readonly ControlUnit[];
 }
 
@@ -34,7 +37,7 @@ export async function identifyVehicle(ask: Ask): Promise<Vehicle | null> {
       await readBitmap(ask, found, ecu, base);
   const units = [...found].map(([ecu, pids]) => ({ ecu, supported: [...pids].sort((a, b) => a - b) }));
   units.sort((a, b) => (a.ecu < b.ecu ? -1 : 1));
-  return { vin: await readVin(ask), units };
+  return { ...(await readVin(ask)), units };
 }
 
 /** A damaged answer must not cost the vehicle half of its signals: asked again. */
@@ -70,15 +73,17 @@ const VIN_TRIES = 8;
  * Service 09, information type 02. On CAN: one message with a count byte. On K-line and J1850: five messages, each
  * with its number and four bytes, zeros in front. SAE J1979, from memory.
  */
-async function readVin(ask: Ask): Promise<string | null> {
+async function readVin(ask: Ask): Promise<Pick<Vehicle, 'vin' | 'vinCertain'>> {
+  const read: string[] = [];
   for (let i = 0; i < VIN_TRIES; i++) {
     const x = await ask({ payload: Uint8Array.of(0x09, 0x02) });
     const vin = vinIn(x);
-    if (vin !== null) return vin;
+    if (vin !== null && read.includes(vin)) return { vin, vinCertain: isVin(vin) };
+    if (vin !== null) read.push(vin);
     const damaged = x.outcome === 'garbled' || x.outcome === 'timeout' || x.discards.length > 0;
-    if (!damaged && i > 0) return null; // not a matter of damage: this vehicle does not say it
+    if (vin === null && !damaged && i > 0) break; // not a matter of damage: this vehicle does not say it
   }
-  return null;
+  return { vin: read.find(isVin) ?? read[0] ?? null, vinCertain: false };
 }
 
 function vinIn(x: Exchange): string | null {

@@ -259,7 +259,7 @@ export class VehicleSession {
   async #identify(): Promise<boolean> {
     const vehicle = await identifyVehicle((request) => this.#askOnly(request));
     if (!vehicle) return false;
-    const before = this.#vehicle?.vin;
+    const before = this.#vehicle?.vinCertain ? this.#vehicle.vin : null;
     const wanted = this.#options.wanted ?? DEFAULT_SIGNALS;
     const plans = vehicle.units.map((unit) => ({ unit, plan: planPids(wanted, unit.supported) }));
     // The control unit that offers most of what is wanted; the lowest address where that is undecided.
@@ -273,11 +273,13 @@ export class VehicleSession {
     const fits = (pids: readonly number[]) => adapter.formOf(Uint8Array.of(0x01, ...pids)) !== null;
     this.#scheduler = new Scheduler(best.plan.pids, info.maxPidsPerRequest, this.#clock.nowUs(), fits);
     const other =
-      before && vehicle.vin && before !== vehicle.vin ? ' This is another vehicle than before.' : '';
+      before && vehicle.vinCertain && before !== vehicle.vin ? ' This is another vehicle than before.' : '';
+    const unsure =
+      vehicle.vin !== null && !vehicle.vinCertain ? ` Its number ${vehicle.vin} was read, not certain.` : '';
     const none = best.plan.signals.length === 0 ? ' It offers none of the wanted signals.' : '';
     this.#say(
       'connected',
-      `Connected: ${info.bus}, control unit ${best.unit.ecu}, ${best.plan.signals.length} signals.${none}${other}`,
+      `Connected: ${info.bus}, control unit ${best.unit.ecu}, ${best.plan.signals.length} signals.${none}${other}${unsure}`,
     );
     return true;
   }
