@@ -389,7 +389,9 @@ export class VehicleSession {
       if (n === 1)
         this.#say(
           'lost',
-          `The vehicle does not answer: ${why}. Ignition on? It goes on by itself when it answers.`,
+          x.outcome === 'garbled'
+            ? `What comes cannot be read: ${x.why ?? why}. Check plug, cable and line speed; it goes on by itself.`
+            : `The vehicle does not answer: ${why}. Ignition on? It goes on by itself when it answers.`,
         );
       await this.#pause(VEHICLE_WAIT_MS[Math.min(n, VEHICLE_WAIT_MS.length - 1)]!);
     }
