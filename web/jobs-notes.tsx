@@ -14,6 +14,7 @@ const KINDS: Record<ObservationKind, { question: string; answers: readonly Obser
   'cabin heat 2000 rpm': { question: 'Cabin heat, 2000 rpm', answers: ['hot', 'lukewarm', 'cold'] },
   leaks: { question: 'Leaks', answers: ['none', 'found'] },
   smell: { question: 'Smell', answers: ['none', 'found'] },
+  complaint: { question: 'Complaint', answers: ['gone', 'still there'] },
   other: { question: 'Something else', answers: ['noted'] },
 };
 

@@ -1,6 +1,8 @@
 /** From a link factory to a ready adapter: tries kinds of adapter and line speeds, and says what was tried. */
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Told } from '../core/says.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
 import type { Adapter, Haste, RaiseMemory, WireTap } from './adapter.ts';
 import { dialectOf, families } from './dialects.ts';
@@ -46,10 +48,10 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
   const tried: string[] = [];
   const looked = new Set<string>();
   let nonsense = false;
-  let hint: string | null = null;
+  let hint: Told | null = null;
   for (const { family, baud, haste } of triesOf(factory, options)) {
     if (looked.has(`${family} ${baud}`)) continue;
-    if (options.cancelled?.()) throw new HandbackError('link.lost', 'The search was stopped.');
+    if (options.cancelled?.()) throw new HandbackError('link.lost', saying('error.search-stopped'));
     const sinceUs = clock.nowUs();
     const link = await factory.open(baud === null ? {} : { baud });
     tap({
@@ -70,7 +72,7 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
       tap({ kind: 'link', tUs: clock.nowUs(), state: 'closed', text: reasonOf(thrown) });
       if (!(thrown instanceof HandbackError) || !thrown.code.startsWith('adapter.')) throw thrown;
       if (clock.nowUs() - sinceUs > LOOKED_US) looked.add(`${family} ${baud}`);
-      hint ??= thrown.hint;
+      hint ??= thrown.told.hint;
       nonsense ||= thrown.code === 'adapter.nonsense';
       const again = haste === 'patient' ? ', patiently' : '';
       tried.push(
@@ -81,18 +83,18 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
   throw nonsense
     ? new HandbackError(
         'adapter.nonsense',
-        `Something answers on ${factory.name}, but not as an adapter. Tried ${tried.join('; ')}.`,
+        saying('error.no-adapter', { link: factory.name, tried: tried.join('; ') }),
         {
-          hint:
-            hint ??
-            'Is this the right port? Close other programs, unplug the adapter and plug it in again; give its line speed if you know it.',
+          hint: hint ?? saying('error.no-adapter-hint'),
         },
       )
-    : new HandbackError('adapter.silent', `Nothing answers on ${factory.name}. Tried ${tried.join('; ')}.`, {
-        hint:
-          hint ??
-          'Does the adapter have power (plugged into the vehicle, lamp lit)? Is this the right port? Then try again.',
-      });
+    : new HandbackError(
+        'adapter.silent',
+        saying('error.silent', { link: factory.name, tried: tried.join('; ') }),
+        {
+          hint: hint ?? saying('error.silent-hint'),
+        },
+      );
 }
 
 function triesOf(factory: LinkFactory, options: FindOptions): Try[] {

@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { Command } from 'commander';
 import { type Clock, systemClock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
 import { Daemon } from '../desk/daemon.ts';
 import { decodeNegative } from '../j1979/negative.ts';
@@ -30,8 +31,8 @@ export function clearCodesCommand(): Command {
     .action(async (options: LinkOptions & { readonly library?: string }, command: Command) => {
       const io = ioOf(command);
       if (io.json)
-        throw new HandbackError('input.usage', 'clear-codes is for a person at the keyboard: no --json.', {
-          hint: 'Run it without --json. "handback codes --json" reads codes for scripts.',
+        throw new HandbackError('input.usage', saying('error.person-only'), {
+          hint: saying('error.person-only-hint'),
         });
       const library = options.library ?? defaultLibrary();
       const daemon = new Daemon({ clock: systemClock, library });
@@ -88,9 +89,13 @@ export async function clearCodes(
   const typed = await around.ask(`Type "${CLEAR_WORDS}" to clear, anything else to leave all as it is: `);
   const x = await session.clearCodes({ snapshotSavedAs: before, typed });
   if (x.messages.length === 0)
-    throw new HandbackError('vehicle.silent', `No control unit confirmed: ${x.why ?? 'no answer'}.`, {
-      hint: 'Read the codes again: some control units clear without a word.',
-    });
+    throw new HandbackError(
+      'vehicle.silent',
+      saying('error.clear-unconfirmed', { why: x.why ?? 'no answer' }),
+      {
+        hint: saying('error.clear-unconfirmed-hint'),
+      },
+    );
   const refused: string[] = [];
   for (const { ecu, payload } of x.messages) {
     const no = decodeNegative(payload);
@@ -102,13 +107,9 @@ export async function clearCodes(
   show(left);
   say(`Saved as ${after}`);
   if (refused.length > 0)
-    throw new HandbackError(
-      'gate.refused',
-      `Not every control unit cleared its codes (${refused.join('; ')}).`,
-      {
-        hint: 'Ignition on, engine off, then once more; permanent codes go only when the vehicle has proved the repair.',
-      },
-    );
+    throw new HandbackError('gate.refused', saying('error.clear-partly', { refused: refused.join('; ') }), {
+      hint: saying('error.clear-partly-hint'),
+    });
   return { before, after };
 }
 
@@ -120,7 +121,10 @@ async function save(snapshot: Snapshot, what: string, { library, clock }: Surrou
   try {
     await mkdir(folder, { recursive: true });
   } catch (thrown) {
-    throw new HandbackError('library.path', `The folder ${folder} cannot be made: ${reasonOf(thrown)}.`);
+    throw new HandbackError(
+      'library.path',
+      saying('error.folder-not-made', { path: folder, why: reasonOf(thrown) }),
+    );
   }
   const at = new Date(clock.wallMs()).toISOString();
   const path = join(folder, `${at.replaceAll(':', '-')}-${what}.json`);

@@ -3,6 +3,7 @@ import { basename } from 'node:path';
 import { Command } from 'commander';
 import { type ComparedRun, compareRuns, DEFAULT_MARGIN_PCT } from '../compare/compare.ts';
 import type { Comparison, RegionComparison, Shift } from '../compare/types.ts';
+import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
@@ -41,8 +42,8 @@ export function compareCommand(): Command {
 
 async function compare(options: Options, io: Io): Promise<number> {
   if (options.before.length === 0 || options.after.length === 0)
-    throw new HandbackError('input.usage', 'A comparison needs at least one run before and one after.', {
-      hint: 'Give --before PATH and --after PATH.',
+    throw new HandbackError('input.usage', saying('error.two-sides'), {
+      hint: saying('error.two-sides-hint'),
     });
   const profile = options.profile === undefined ? null : await readProfile(options.profile);
   const paths = [

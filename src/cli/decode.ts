@@ -3,6 +3,7 @@ import { once } from 'node:events';
 import { createReadStream } from 'node:fs';
 import { createInterface } from 'node:readline';
 import { Command } from 'commander';
+import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
 import { type DecodedMessage, FrameDecoder } from '../j1979/decode-frames.ts';
 import { type Io, ioOf } from './io.ts';
@@ -34,7 +35,10 @@ async function decode(file: string | undefined, io: Io): Promise<number> {
       }
     }
   } catch (thrown) {
-    throw new HandbackError('input.file', `${file ?? 'Standard input'} cannot be read: ${reasonOf(thrown)}.`);
+    throw new HandbackError(
+      'input.file',
+      saying('error.not-read', { path: file ?? 'Standard input', why: reasonOf(thrown) }),
+    );
   }
   for (const message of decoder.finish()) show(message, io);
   return bad > 0 ? EXIT.badInput : EXIT.ok;

@@ -2,6 +2,7 @@
 import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Command } from 'commander';
+import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import { packJob, unpackJob } from '../job/archive.ts';
 import { JOB_FILE } from '../job/files.ts';
@@ -60,8 +61,8 @@ export function packCommand(): Command {
     .action(async (job: string, options: PackOptions, command: Command) => {
       const folder = await jobFolder(job, options.library);
       if (await exists(options.out))
-        throw new HandbackError('input.usage', `${options.out} exists already.`, {
-          hint: 'Choose another name; nothing is written over.',
+        throw new HandbackError('input.usage', saying('error.exists', { path: options.out }), {
+          hint: saying('error.exists-hint'),
         });
       const hide = { plate: options.hidePlate === true, vin: options.hideVin === true };
       await packJob(folder, options.out, hide);

@@ -9,7 +9,7 @@ import { codesCommand } from './codes.ts';
 import { compareCommand } from './compare.ts';
 import { decodeCommand } from './decode.ts';
 import { exportCommand } from './export.ts';
-import { harmless, LANGUAGE_NAMES } from './io.ts';
+import { harmless, LANGUAGE_NAMES, type LanguageName, wordsOf } from './io.ts';
 import { jobsCommand, packCommand, unpackCommand } from './jobs.ts';
 import { judgeCommand } from './judge.ts';
 import { portsCommand } from './ports.ts';
@@ -76,7 +76,9 @@ function language(): Option {
 function explain(thrown: unknown): number {
   if (thrown instanceof CommanderError) return thrown.exitCode === 0 ? EXIT.ok : EXIT.badInput;
   if (thrown instanceof HandbackError) {
-    process.stderr.write(`${harmless(thrown.message)}${thrown.hint ? `\n${harmless(thrown.hint)}` : ''}\n`);
+    const words = wordsOf(program.opts<{ lang?: LanguageName }>().lang);
+    for (const told of [thrown.told.message, thrown.told.hint])
+      if (told !== null) process.stderr.write(`${harmless(words.tell(told))}\n`);
     return thrown.exitStatus;
   }
   process.stderr.write(`Internal error: ${harmless(reasonOf(thrown))}\n`);

@@ -1,5 +1,6 @@
 /** `handback practice`: the invented workshop's jobs, driven anew by the simulated vehicle. */
 import { Command } from 'commander';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { makePracticeJobs, PRACTICE_JOBS } from '../desk/practice.ts';
 import { defaultLibrary } from '../run/library.ts';
@@ -16,7 +17,10 @@ export function practiceCommand(): Command {
       const io = ioOf(command);
       const unknown = references.find((r) => !REFERENCES.includes(r));
       if (unknown !== undefined)
-        throw new HandbackError('input.usage', `"${unknown}" is none of ${REFERENCES.join(', ')}.`);
+        throw new HandbackError(
+          'input.usage',
+          saying('error.none-of', { word: unknown, known: REFERENCES.join(', ') }),
+        );
       const jobs = PRACTICE_JOBS.filter(
         ({ fields }) => references.length === 0 || references.includes(fields.reference ?? ''),
       );

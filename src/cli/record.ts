@@ -2,6 +2,7 @@
 import { Command, Option } from 'commander';
 import { families } from '../adapter/dialects.ts';
 import { sleep, systemClock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import { SIGNALS } from '../core/signals.ts';
 import { Daemon } from '../desk/daemon.ts';
@@ -53,8 +54,8 @@ async function record(options: Options, io: Io): Promise<number> {
   const wanted = options.signals?.split(',').map((s) => s.trim());
   for (const name of wanted ?? [])
     if (!(name in SIGNALS))
-      throw new HandbackError('input.usage', `--signals: "${name}" is no signal.`, {
-        hint: 'docs/signals.md lists all signals.',
+      throw new HandbackError('input.usage', saying('error.no-signal', { name }), {
+        hint: saying('error.no-signal-hint'),
       });
   const profile = options.profile === undefined ? undefined : await readProfile(options.profile);
   const daemon = new Daemon({ clock: systemClock, library: defaultLibrary() });

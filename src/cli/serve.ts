@@ -8,6 +8,7 @@ import { fileURLToPath } from 'node:url';
 import { Command } from 'commander';
 import pino from 'pino';
 import { systemClock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
 import { Daemon } from '../desk/daemon.ts';
 import { defaultLibrary } from '../run/library.ts';
@@ -114,6 +115,8 @@ function webRoot(): string {
   const candidates = ['../../web', '../../dist/web'].map((p) => fileURLToPath(new URL(p, import.meta.url)));
   const found = candidates.find((dir) => existsSync(`${dir}/index.html`) && existsSync(`${dir}/assets`));
   if (!found)
-    throw new HandbackError('input.usage', 'The page is not built.', { hint: 'Run "npm run build" first.' });
+    throw new HandbackError('input.usage', saying('error.not-built'), {
+      hint: saying('error.not-built-hint'),
+    });
   return found;
 }

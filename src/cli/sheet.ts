@@ -3,6 +3,7 @@ import { stat, writeFile } from 'node:fs/promises';
 import { dirname, extname, resolve } from 'node:path';
 import { Command, InvalidArgumentError, Option } from 'commander';
 import { systemClock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { VERSION } from '../core/version.ts';
 import { gatherSheet } from '../desk/gather-sheet.ts';
@@ -13,7 +14,7 @@ import { defaultLibrary } from '../run/library.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet } from '../sheet/render.ts';
-import { HIDDEN, type Hidden, LANGUAGES } from '../sheet/types.ts';
+import { HIDDEN, type Hidden, LANGUAGES, SHOWN, type Shown } from '../sheet/types.ts';
 import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
 import { ioOf } from './io.ts';
 
@@ -34,13 +35,14 @@ export function sheetCommand(): Command {
       units,
     )
     .option('--hide <what>', `leave out, comma-separated: ${HIDDEN.join(', ')}`, hidden)
+    .option('--show <what>', `print as well, comma-separated: ${SHOWN.join(', ')} (the highest speed)`, shown)
     .option('--library <dir>', 'folder with the jobs', defaultLibrary())
     .addOption(new Option('--paper <size>', 'paper of a PDF').choices(['A4', 'Letter']).default('A4'))
     .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
       const kind = extname(options.out).toLowerCase();
       if (kind !== '.html' && kind !== '.htm' && kind !== '.pdf')
-        throw new HandbackError('input.usage', `--out ${options.out}: expected FILE.html or FILE.pdf.`);
+        throw new HandbackError('input.usage', saying('error.sheet-out', { out: options.out }));
       const pdf = kind === '.pdf';
       const folder = await folderOf(path, options.library);
       // As on the page, so that sheet and page say the same.
@@ -60,9 +62,13 @@ export function sheetCommand(): Command {
       try {
         await writeFile(options.out, bytes);
       } catch (e) {
-        throw new HandbackError('run.write', `${options.out} cannot be written: ${reasonOf(e)}.`, {
-          cause: e,
-        });
+        throw new HandbackError(
+          'run.write',
+          saying('error.not-written', { path: options.out, why: reasonOf(e) }),
+          {
+            cause: e,
+          },
+        );
       }
       const changed = input.runs.filter((r) => !r.check.ok).map((r) => r.name);
       if (changed.length > 0) io.say(`Not as it was recorded: ${changed.join(', ')}. The sheet says so.`);
@@ -87,9 +93,12 @@ function units(text: string): SheetChoice['units'] {
   return parsed;
 }
 
-function hidden(text: string): readonly Hidden[] {
+const hidden = (text: string): readonly Hidden[] => wordsOf(HIDDEN, text);
+const shown = (text: string): readonly Shown[] => wordsOf(SHOWN, text);
+
+function wordsOf<Word extends string>(known: readonly Word[], text: string): readonly Word[] {
   const words = text.split(',').map((w) => w.trim().toLowerCase());
-  const wrong = words.find((w) => !(HIDDEN as readonly string[]).includes(w));
-  if (wrong !== undefined) throw new InvalidArgumentError(`"${wrong}" is none of ${HIDDEN.join(', ')}.`);
-  return words as Hidden[];
+  const wrong = words.find((w) => !(known as readonly string[]).includes(w));
+  if (wrong !== undefined) throw new InvalidArgumentError(`"${wrong}" is none of ${known.join(', ')}.`);
+  return words as Word[];
 }

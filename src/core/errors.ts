@@ -1,5 +1,7 @@
 /** One error class for everything that cannot go on; bytes from outside are data and never throw this. */
 
+import type { Says, Told } from './says.ts';
+
 /** Exit statuses of the command line. */
 export const EXIT = {
   ok: 0,
@@ -43,21 +45,31 @@ const EXIT_OF: Record<string, number> = {
 
 export class HandbackError extends Error {
   readonly code: ErrorCode;
-  /** What to try next, as a sentence for the technician; null when the message says it all. */
+  /** What to try next, in English; null when the message says it all. */
   readonly hint: string | null;
+  /** The same for faces, in whatever language: statements, or sentences of rooms that still make them. */
+  readonly told: { readonly message: Told; readonly hint: Told | null };
 
-  /** @param message what happened, as a sentence for the technician, with names and numbers. */
-  constructor(code: ErrorCode, message: string, options: { hint?: string; cause?: unknown } = {}) {
-    super(message, options.cause === undefined ? {} : { cause: options.cause });
+  /** @param what happened, with names and numbers: what a technician is told. `message` and `hint` are its English, for logs. */
+  constructor(code: ErrorCode, what: Told, options: { hint?: Told; cause?: unknown } = {}) {
+    super(english(what), options.cause === undefined ? {} : { cause: options.cause });
     this.name = 'HandbackError';
     this.code = code;
-    this.hint = options.hint ?? null;
+    this.told = { message: what, hint: options.hint ?? null };
+    this.hint = options.hint === undefined ? null : english(options.hint);
   }
 
   get exitStatus(): number {
     return EXIT_OF[this.code.split('.')[0] ?? 'internal'] ?? EXIT.internal;
   }
 }
+
+/** Words stand above this floor: who has them lends them (`src/words/spelled.ts`); until then a statement is spelt out. */
+let render = (says: Says): string => `${says.id} ${JSON.stringify(says.args)}`;
+export function sayErrorsWith(words: (says: Says) => string): void {
+  render = words;
+}
+const english = (told: Told): string => (typeof told === 'string' ? told : render(told));
 
 /** What a system says in its own words, for people. */
 const IN_WORDS: Readonly<Record<string, string>> = {

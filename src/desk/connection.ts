@@ -2,6 +2,7 @@
 import { filter, Subject } from 'rxjs';
 import type { WireEvent } from '../adapter/adapter.ts';
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import { followedLinkFactory } from '../link/follow.ts';
 import type { LinkFactory } from '../link/link.ts';
@@ -54,7 +55,7 @@ export class Connection {
     // Two requests at once: the later one ends what the earlier one began, never do two sessions run.
     do await this.disconnect();
     while (this.#now);
-    if (this.#closed) throw new HandbackError('link.lost', 'Handback is being closed.');
+    if (this.#closed) throw new HandbackError('link.lost', saying('error.closing'));
     const wire$ = new Subject<WireEvent>();
     const session = new VehicleSession({
       factory,
@@ -97,7 +98,9 @@ export class Connection {
   /** @throws HandbackError run.busy */
   async disconnect(): Promise<void> {
     if (this.#busy())
-      throw new HandbackError('run.busy', 'A run is being recorded.', { hint: 'Stop it first.' });
+      throw new HandbackError('run.busy', saying('error.recording'), {
+        hint: saying('error.stop-first'),
+      });
     await this.#leave();
     this.#changed.next();
   }
@@ -126,7 +129,9 @@ export class Connection {
   /** @throws HandbackError link.lost when no vehicle is connected */
   get now(): Connected {
     if (!this.#now)
-      throw new HandbackError('link.lost', 'No vehicle is connected.', { hint: 'Connect first.' });
+      throw new HandbackError('link.lost', saying('error.no-vehicle'), {
+        hint: saying('error.connect-first'),
+      });
     return this.#now;
   }
 

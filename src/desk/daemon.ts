@@ -4,6 +4,7 @@
  */
 import { interval, merge, Subject, takeUntil } from 'rxjs';
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { profileSchema } from '../core/profile.ts';
 import { schedulerOf } from '../core/scheduler.ts';
@@ -170,8 +171,7 @@ export class Daemon implements DaemonApi {
   }
 
   async mark(request: MarkRequest): Promise<MarkView> {
-    if (!this.#run)
-      throw new HandbackError('input.usage', 'No run is being recorded: there is nothing to mark.');
+    if (!this.#run) throw new HandbackError('input.usage', saying('error.nothing-to-mark'));
     const mark = this.#run.mark(request);
     this.#events.next({ event: 'mark', data: mark });
     return mark;
@@ -226,7 +226,7 @@ export class Daemon implements DaemonApi {
 
   /** @throws HandbackError run.busy while a run is being recorded or begun */
   async #oneStart(start: () => Promise<RunState>): Promise<RunState> {
-    if (this.#run || this.#starting) throw new HandbackError('run.busy', 'A run is being recorded already.');
+    if (this.#run || this.#starting) throw new HandbackError('run.busy', saying('error.recording-already'));
     this.#starting = true;
     try {
       return await start();
@@ -243,13 +243,15 @@ export class Daemon implements DaemonApi {
     const { session, link, wire$ } = this.#connection.now;
     const { adapter, vehicle } = session.state;
     if (!adapter)
-      throw new HandbackError('link.lost', 'No vehicle is connected.', { hint: 'Connect first.' });
+      throw new HandbackError('link.lost', saying('error.no-vehicle'), {
+        hint: saying('error.connect-first'),
+      });
     const known = { ...simProfileOf(link), ...context?.job.profile };
     const parsed = profileSchema.safeParse(request.profile ?? known);
     if (!parsed.success)
       throw new HandbackError(
         'input.profile',
-        `The profile is not valid: ${parsed.error.issues[0]?.message}`,
+        saying('error.profile-invalid', { why: parsed.error.issues[0]?.message ?? '' }),
       );
     const baseline = (await context?.taught(parsed.data)) ?? null;
     const { sinceBootMs } = this.#o;
@@ -268,7 +270,7 @@ export class Daemon implements DaemonApi {
     });
     if (this.#closed) {
       await open.close();
-      throw new HandbackError('link.lost', 'Handback is being closed.');
+      throw new HandbackError('link.lost', saying('error.closing'));
     }
     const run = new LiveRun(open, context?.job.id ?? null, this.#o.clock);
     this.#run = run;
@@ -280,7 +282,7 @@ export class Daemon implements DaemonApi {
   }
 
   async #stop(): Promise<RunSummary> {
-    if (!this.#run) throw new HandbackError('input.usage', 'No run is being recorded.');
+    if (!this.#run) throw new HandbackError('input.usage', saying('error.not-recording'));
     const summary = await this.#run.stop(this.#runEnd());
     this.#run = null;
     this.#sayState();

@@ -7,6 +7,7 @@ import { fullDemandCurve } from '../analysis/boost/curve.ts';
 import { type Baseline, learnBaseline } from '../analysis/judge.ts';
 import type { Judgement } from '../analysis/types.ts';
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
@@ -127,7 +128,7 @@ export class JobDesk implements JobsApi {
   observe(id: string, observation: NewObservation): Promise<JobView> {
     return this.#update(id, (job) => {
       if (job.observations.length >= MAX_OBSERVATIONS)
-        throw new HandbackError('input.usage', `The job holds ${MAX_OBSERVATIONS} observations already.`);
+        throw new HandbackError('input.usage', saying('error.observations-full', { most: MAX_OBSERVATIONS }));
       const full: Observation = {
         ...observation,
         id: observation.id ?? `o-${randomBytes(4).toString('hex')}`,
@@ -232,11 +233,9 @@ export class JobDesk implements JobsApi {
     const entry = await findJob(this.#o.library, id);
     const { job } = entry;
     if (carVin && job.vin && carVin.toUpperCase() !== job.vin.trim().toUpperCase())
-      throw new HandbackError(
-        'input.usage',
-        `The connected car says VIN ${carVin}; the job is for ${job.vin}.`,
-        { hint: 'Open the job of this car, or correct the VIN in the job.' },
-      );
+      throw new HandbackError('input.usage', saying('error.other-car', { car: carVin, job: job.vin }), {
+        hint: saying('error.other-car-hint'),
+      });
     const startedAt = this.#nowIso();
     return {
       folder: entry.folder,
@@ -268,7 +267,7 @@ export class JobDesk implements JobsApi {
   async learn(id: string, runId: string): Promise<LearnedCurve> {
     const entry = await findJob(this.#o.library, id);
     const run = entry.runs.find((r) => r.meta.id === runId);
-    if (!run) throw new HandbackError('library.path', 'There is no such run in this job.');
+    if (!run) throw new HandbackError('library.path', saying('error.no-run-in-job'));
     const { table } = await openRecording(run.folder);
     const { boost } = learnBaseline([table], entry.job.profile);
     const points = boost ? fullDemandCurve(boost) : [];
@@ -298,8 +297,8 @@ export class JobDesk implements JobsApi {
   async makePractice(): Promise<PracticeState> {
     const { makePractice, library } = this.#o;
     if (!makePractice)
-      throw new HandbackError('input.usage', 'Practice jobs are not offered here.', {
-        hint: 'Run "handback practice" instead.',
+      throw new HandbackError('input.usage', saying('error.no-practice'), {
+        hint: saying('error.no-practice-hint'),
       });
     if (!this.#practice) {
       await this.#o.takeLibrary();

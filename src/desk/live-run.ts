@@ -2,6 +2,7 @@
 import { type Observable, Subject, tap } from 'rxjs';
 import { type Baseline, Judge } from '../analysis/judge.ts';
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { schedulerOf } from '../core/scheduler.ts';
 import { editMarkIn, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
@@ -66,7 +67,7 @@ export class LiveRun {
 
   mark({ key, text = '' }: MarkRequest): MarkView {
     if (this.#marks.length >= MAX_MARKS)
-      throw new HandbackError('input.usage', `The run holds ${MAX_MARKS} marks already.`);
+      throw new HandbackError('input.usage', saying('error.marks-full', { most: MAX_MARKS }));
     const mark = { tS: this.#open.capture.mark(key, text) / 1e6, key, text };
     this.#marks.push(mark);
     return mark;
@@ -91,7 +92,7 @@ export class LiveRun {
           return this.#open.giveUp(end);
         this.#refusedUs = nowUs;
         throw thrown instanceof HandbackError && thrown.code === 'run.write'
-          ? new HandbackError('run.write', thrown.message, {
+          ? new HandbackError('run.write', thrown.told.message, {
               hint: 'It is still being recorded. Make room, then stop again: if the disk still refuses, the run ends without what is only in memory.',
               cause: thrown,
             })

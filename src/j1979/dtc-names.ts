@@ -1,47 +1,38 @@
 /**
- * Descriptions of trouble codes, in own words. A code that is not here is shown without a description.
- * CODE_NAMES: from memory of SAE J2012. Codes of the ranges that belong to makers have no meaning here.
+ * Descriptions of trouble codes in English, in own words, from memory of SAE J2012. A code that is not here is shown
+ * without a description. Other languages: the `codes.ts` of each language in `src/words`, by the same ids.
  */
 
-const BANKS = ['1', '2'] as const;
-const cylinders = Object.fromEntries(
-  Array.from({ length: 12 }, (_, i) => [`P03${String(i + 1).padStart(2, '0')}`, `Cylinder ${i + 1} misfire`]),
-);
-const injectors = Object.fromEntries(
-  Array.from({ length: 12 }, (_, i) => [
-    `P02${String(i + 1).padStart(2, '0')}`,
-    `Injector circuit open, cylinder ${i + 1}`,
-  ]),
-);
-const coils = Object.fromEntries(
-  Array.from({ length: 12 }, (_, i) => [
-    `P03${(0x51 + i).toString(16).toUpperCase()}`,
-    `Ignition coil ${'ABCDEFGHIJKL'[i]} primary or secondary circuit`,
-  ]),
-);
-/** P0130–P0147 and P0150–P0167, counted in decimal: six codes for each sensor. */
-const oxygen = Object.fromEntries(
-  BANKS.flatMap((bank, b) =>
-    [1, 2, 3].flatMap((sensor, s) =>
-      [
-        'circuit',
-        'circuit low voltage',
-        'circuit high voltage',
-        'circuit slow response',
-        'circuit no activity',
-        'heater circuit',
-      ].map((what, k) => [
-        `P0${130 + b * 20 + s * 6 + k}`,
-        `Oxygen sensor ${what}, bank ${bank} sensor ${sensor}`,
-      ]),
-    ),
-  ),
-);
-export const CODE_NAMES: Readonly<Record<string, string>> = {
-  ...cylinders,
-  ...injectors,
-  ...coils,
-  ...oxygen,
+/** Codes that differ by cylinder or sensor only: each family's wording makes all of them. */
+export interface Families {
+  /** @param n cylinder, from 1 */
+  readonly misfire: (n: number) => string;
+  readonly injector: (n: number) => string;
+  /** @param letter of the coil, from A */
+  readonly coil: (letter: string) => string;
+  readonly oxygen: (what: string, bank: number, sensor: number) => string;
+  /** What the six codes of a sensor say, in order. */
+  readonly oxygenKinds: readonly [string, string, string, string, string, string];
+}
+
+const CYLINDERS = Array.from({ length: 12 }, (_, i) => i + 1);
+
+export function familyNames(words: Families): Record<string, string> {
+  const out: Record<string, string> = {};
+  for (const n of CYLINDERS) {
+    out[`P03${String(n).padStart(2, '0')}`] = words.misfire(n);
+    out[`P02${String(n).padStart(2, '0')}`] = words.injector(n);
+    out[`P03${(0x50 + n).toString(16).toUpperCase()}`] = words.coil('ABCDEFGHIJKL'[n - 1]!);
+  }
+  // P0130–P0147 and P0150–P0167, counted in decimal: six codes for each sensor.
+  for (const bank of [1, 2])
+    for (const sensor of [1, 2, 3])
+      for (const [k, what] of words.oxygenKinds.entries())
+        out[`P0${110 + bank * 20 + (sensor - 1) * 6 + k}`] = words.oxygen(what, bank, sensor);
+  return out;
+}
+
+export const NAMED = {
   P0010: 'Intake camshaft actuator circuit, bank 1',
   P0011: 'Intake camshaft too far advanced or actuator performance, bank 1',
   P0012: 'Intake camshaft too far retarded, bank 1',
@@ -200,4 +191,22 @@ export const CODE_NAMES: Readonly<Record<string, string>> = {
   U0121: 'No communication with the brake control unit',
   U0140: 'No communication with the body control unit',
   U0155: 'No communication with the instrument cluster',
+} as const;
+
+export const CODE_NAMES: Readonly<Record<string, string>> = {
+  ...familyNames({
+    misfire: (n) => `Cylinder ${n} misfire`,
+    injector: (n) => `Injector circuit open, cylinder ${n}`,
+    coil: (letter) => `Ignition coil ${letter} primary or secondary circuit`,
+    oxygen: (what, bank, sensor) => `Oxygen sensor ${what}, bank ${bank} sensor ${sensor}`,
+    oxygenKinds: [
+      'circuit',
+      'circuit low voltage',
+      'circuit high voltage',
+      'circuit slow response',
+      'circuit no activity',
+      'heater circuit',
+    ],
+  }),
+  ...NAMED,
 };

@@ -3,6 +3,7 @@ import { randomBytes } from 'node:crypto';
 import { lstat, mkdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { z } from 'zod';
+import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { parseDocument, readDocument } from '../run/document.ts';
@@ -96,7 +97,7 @@ export async function readSnapshot(jobFolder: string, ref: SnapshotRef): Promise
   try {
     json = JSON.parse(await readFile(path, 'utf8'));
   } catch (e) {
-    throw new HandbackError('input.file', `The snapshot ${path} cannot be read: ${reasonOf(e)}.`, {
+    throw new HandbackError('input.file', saying('error.snapshot-not-read', { path, why: reasonOf(e) }), {
       cause: e,
     });
   }
@@ -130,15 +131,19 @@ export async function savePhoto(
 ): Promise<PhotoRef> {
   const kind = photoKind(bytes);
   if (!kind)
-    throw new HandbackError('input.format', 'This is no photo that can be kept.', {
-      hint: 'JPEG, PNG and WebP are.',
+    throw new HandbackError('input.format', saying('error.no-photo-kind'), {
+      hint: saying('error.no-photo-kind-hint'),
     });
   if (bytes.length > MAX_PHOTO_BYTES)
-    throw new HandbackError('input.format', `The photo has ${Math.ceil(bytes.length / 2 ** 20)} MB.`, {
-      hint: `At most ${MAX_PHOTO_BYTES / 2 ** 20} MB: make it smaller first.`,
-    });
+    throw new HandbackError(
+      'input.format',
+      saying('error.photo-large', { mb: Math.ceil(bytes.length / 2 ** 20) }),
+      {
+        hint: saying('error.photo-large-hint', { most: MAX_PHOTO_BYTES / 2 ** 20 }),
+      },
+    );
   if (job.photos.length >= MAX_PHOTOS)
-    throw new HandbackError('input.usage', `The job has ${MAX_PHOTOS} photos, more are not kept.`);
+    throw new HandbackError('input.usage', saying('error.photos-full', { most: MAX_PHOTOS }));
   const file = `${stamp(atIso)}-${randomBytes(3).toString('hex')}.${kind}`;
   await made(jobFolder, PHOTO_FOLDER);
   await replaceFile(join(jobFolder, PHOTO_FOLDER, file), bytes);
@@ -155,11 +160,10 @@ export async function readPhoto(
   file: string,
 ): Promise<{ readonly bytes: Buffer; readonly type: string }> {
   if (!job.photos.some((p) => p.file === file))
-    throw new HandbackError('library.path', 'There is no such photo in this job.');
+    throw new HandbackError('library.path', saying('error.no-photo'));
   const path = join(jobFolder, PHOTO_FOLDER, file);
   const info = await lstat(path).catch(() => null);
-  if (!info?.isFile())
-    throw new HandbackError('library.path', `The photo ${file} is missing from the job folder.`);
+  if (!info?.isFile()) throw new HandbackError('library.path', saying('error.photo-missing', { file }));
   if (info.size > MAX_PHOTO_BYTES) throw new HandbackError('input.format', `The photo ${file} is too large.`);
   const bytes = await readFile(path);
   const kind = photoKind(bytes);

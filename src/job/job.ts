@@ -14,6 +14,8 @@ export const OBSERVATIONS = {
   'cabin heat 2000 rpm': ['hot', 'lukewarm', 'cold'],
   leaks: ['none', 'found'],
   smell: ['none', 'found'],
+  /** Whether a complaint is gone; `text` is its line of the job's complaint, empty where there is but one. */
+  complaint: ['gone', 'still there'],
   other: ['noted'],
 } as const;
 export type ObservationKind = keyof typeof OBSERVATIONS;
@@ -27,6 +29,8 @@ const ANSWERS = [
   'cold',
   'none',
   'found',
+  'gone',
+  'still there',
   'noted',
   'not checked',
 ] as const;

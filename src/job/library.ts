@@ -6,6 +6,7 @@ import { randomBytes } from 'node:crypto';
 import { lstat, mkdir, readdir, rename, stat } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
@@ -75,8 +76,8 @@ export async function findJob(library: string, id: string): Promise<JobEntry> {
     () => false,
   );
   if (!own || !(await exists(join(folder, JOB_FILE))))
-    throw new HandbackError('library.path', `There is no job "${id.slice(0, 80)}".`, {
-      hint: 'It may have been deleted: look in the bin at the end of the list of jobs.',
+    throw new HandbackError('library.path', saying('error.no-job', { id: id.slice(0, 80) }), {
+      hint: saying('error.no-job-hint'),
     });
   const job = await readJob(folder);
   const { runs } = await listRuns(folder);
@@ -91,9 +92,13 @@ export async function createJob(library: string, fields: JobFields, clock: Clock
   try {
     await mkdir(folder, { recursive: true });
   } catch (e) {
-    throw new HandbackError('library.path', `The folder ${folder} cannot be made: ${reasonOf(e)}.`, {
-      cause: e,
-    });
+    throw new HandbackError(
+      'library.path',
+      saying('error.folder-not-made', { path: folder, why: reasonOf(e) }),
+      {
+        cause: e,
+      },
+    );
   }
   const job: Job = { ...newJob(id, nowIso), ...defined(fields) };
   await writeJob(folder, job);
@@ -230,7 +235,9 @@ export async function jobOfRun(library: string, runFolder: string): Promise<stri
 /** @throws HandbackError run.busy */
 export async function refuseWhileRecording(run: RunEntry): Promise<void> {
   if (await isLocked(run.folder))
-    throw new HandbackError('run.busy', 'The run is being recorded.', { hint: 'Stop it first.' });
+    throw new HandbackError('run.busy', saying('error.this-recording'), {
+      hint: saying('error.stop-first'),
+    });
 }
 
 // ---- finding again ------------------------------------------------------------------------------------------
@@ -353,9 +360,13 @@ async function moveFolder(from: string, to: string): Promise<void> {
     await syncFolder(dirname(from));
     await syncFolder(dirname(to));
   } catch (e) {
-    throw new HandbackError('library.path', `${basename(from)} cannot be moved: ${reasonOf(e)}.`, {
-      cause: e,
-    });
+    throw new HandbackError(
+      'library.path',
+      saying('error.not-moved', { name: basename(from), why: reasonOf(e) }),
+      {
+        cause: e,
+      },
+    );
   }
 }
 

@@ -1,7 +1,9 @@
 /** A serial port as a link: one port object per connection, closing bounded, never destroyed. */
 import { SerialPort } from 'serialport';
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
@@ -40,11 +42,18 @@ class SerialLink implements Link {
   write(bytes: Uint8Array): Promise<void> {
     return new Promise((resolve, reject) => {
       if (!this.#port.isOpen || this.#closing) {
-        reject(new HandbackError('link.lost', `${this.name} is closed.`));
+        reject(new HandbackError('link.lost', saying('error.link-closed', { link: this.name })));
         return;
       }
       this.#port.write(Buffer.from(bytes), (err) => {
-        if (err) reject(new HandbackError('link.lost', `${this.name}: ${inWords(err)}`, { cause: err }));
+        if (err)
+          reject(
+            new HandbackError(
+              'link.lost',
+              saying('error.link-failed', { link: this.name, why: inWords(err) }),
+              { cause: err },
+            ),
+          );
         else resolve();
       });
     });
@@ -139,32 +148,32 @@ export function serialLinkFactory(path: string, options: { readonly clock: Clock
 const OPEN_FAILURES: readonly {
   readonly pattern: RegExp;
   readonly code: 'link.open' | 'link.busy';
-  readonly says: (path: string) => string;
-  readonly hint: string;
+  readonly says: (port: string) => Says;
+  readonly hint: Says;
 }[] = [
   {
     pattern: /lock|busy|temporarily unavailable|access denied/i,
     code: 'link.busy',
-    says: (p) => `${p} is in use by another program.`,
-    hint: 'Close the other program that uses the adapter, then connect again.',
+    says: (port) => saying('error.port-busy', { port }),
+    hint: saying('error.port-busy-hint'),
   },
   {
     pattern: /permission denied|EACCES|EPERM/i,
     code: 'link.open',
-    says: (p) => `This user may not open ${p}.`,
-    hint: 'On Linux add the user to the group that owns the port (often "dialout"), log in again, then connect.',
+    says: (port) => saying('error.port-forbidden', { port }),
+    hint: saying('error.port-forbidden-hint'),
   },
   {
     pattern: /no such file|ENOENT|file not found|no such device|ENXIO|ENODEV/i,
     code: 'link.open',
-    says: (p) => `There is no port ${p}.`,
-    hint: 'Plug the adapter in, or pair it if it is wireless, and choose it from the list of ports.',
+    says: (port) => saying('error.no-port', { port }),
+    hint: saying('error.no-port-hint'),
   },
   {
     pattern: /took too long/,
     code: 'link.open',
-    says: (p) => `${p} did not open within ${OPEN_MS / 1000} s.`,
-    hint: 'Is the adapter powered (plugged into the vehicle) and near? Unplug it, plug it in again, then connect.',
+    says: (port) => saying('error.port-slow', { port, s: OPEN_MS / 1000 }),
+    hint: saying('error.port-slow-hint'),
   },
 ];
 
@@ -172,8 +181,8 @@ export function openError(path: string, cause: unknown): HandbackError {
   const reason = cause instanceof Error ? cause.message : String(cause);
   const known = OPEN_FAILURES.find((f) => f.pattern.test(reason));
   if (known) return new HandbackError(known.code, known.says(path), { hint: known.hint, cause });
-  return new HandbackError('link.open', `${path} cannot be opened: ${reason}.`, {
-    hint: 'Choose a serial port or pseudo-terminal; unplug the adapter and plug it in again.',
+  return new HandbackError('link.open', saying('error.port-not-opened', { port: path, why: reason }), {
+    hint: saying('error.port-not-opened-hint'),
     cause,
   });
 }

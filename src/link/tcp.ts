@@ -1,6 +1,7 @@
 /** A TCP connection as a link: many wireless text adapters offer their serial stream on a port of their own. */
 import { connect, type Socket } from 'node:net';
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
@@ -32,10 +33,18 @@ class TcpLink implements Link {
 
   write(bytes: Uint8Array): Promise<void> {
     return new Promise((resolve, reject) => {
-      if (this.#inbox.ended) reject(new HandbackError('link.lost', `${this.name} is closed.`));
+      if (this.#inbox.ended)
+        reject(new HandbackError('link.lost', saying('error.link-closed', { link: this.name })));
       else
         this.#socket.write(bytes, (err) => {
-          if (err) reject(new HandbackError('link.lost', `${this.name}: ${err.message}`, { cause: err }));
+          if (err)
+            reject(
+              new HandbackError(
+                'link.lost',
+                saying('error.link-failed', { link: this.name, why: err.message }),
+                { cause: err },
+              ),
+            );
           else resolve();
         });
     });
@@ -70,8 +79,8 @@ export function tcpLinkFactory(name: string, options: { readonly clock: Clock })
   const host = m?.[1] ?? m?.[2];
   const port = Number(m?.[3]);
   if (!host || port < 1 || port > 65535)
-    throw new HandbackError('input.usage', `"${name}" is not tcp:HOST:PORT.`, {
-      hint: 'For example tcp:192.168.0.10:35000.',
+    throw new HandbackError('input.usage', saying('error.no-tcp', { name }), {
+      hint: saying('error.no-tcp-hint'),
     });
   const { clock } = options;
   return {
@@ -84,10 +93,14 @@ export function tcpLinkFactory(name: string, options: { readonly clock: Clock })
           timer.cancel();
           socket.destroy();
           reject(
-            new HandbackError('link.open', `${host} port ${port} does not answer: ${reason}.`, {
-              hint: "Is the laptop joined to the adapter's own wireless network, and is the adapter powered?",
-              cause,
-            }),
+            new HandbackError(
+              'link.open',
+              saying('error.host-silent', { host, port: String(port), why: reason }),
+              {
+                hint: saying('error.host-silent-hint'),
+                cause,
+              },
+            ),
           );
         };
         const failed = (err: Error) => fail(err.message, err);

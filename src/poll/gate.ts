@@ -5,8 +5,10 @@
  */
 import type { Adapter, AdapterInfo, DiagnosticRequest, Exchange } from '../adapter/adapter.ts';
 import { connectAdapter, type FindOptions } from '../adapter/find.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { toHex } from '../core/hex.ts';
+import type { Told } from '../core/says.ts';
 import type { LinkFactory } from '../link/link.ts';
 import { clears, onlyReads, WireGate } from './wire-gate.ts';
 
@@ -32,13 +34,12 @@ const unusedPermits = new WeakSet<ClearPermit>();
 /** @throws HandbackError gate.refused with what is missing */
 export function permitClear(evidence: ClearEvidence): ClearPermit {
   const { snapshotSavedAs, rpm, speedKmh, typed } = evidence;
-  if (snapshotSavedAs.trim() === '') refuse('Codes are cleared only after a snapshot of them was saved.');
-  if (Number.isNaN(rpm)) refuse('Codes are cleared only with the engine off; its speed could not be read.');
-  if (Number.isNaN(speedKmh)) refuse('Codes are cleared only at standstill; the speed could not be read.');
-  if (rpm !== 0) refuse(`Codes are cleared only with the engine off; it turns at ${rpm} rpm.`);
-  if (speedKmh !== 0) refuse(`Codes are cleared only at standstill; the vehicle moves at ${speedKmh} km/h.`);
-  if (typed.trim().toLowerCase() !== CLEAR_WORDS)
-    refuse(`Codes are cleared only after "${CLEAR_WORDS}" was typed.`);
+  if (snapshotSavedAs.trim() === '') refuse(saying('error.clear-snapshot'));
+  if (Number.isNaN(rpm)) refuse(saying('error.clear-rpm-unknown'));
+  if (Number.isNaN(speedKmh)) refuse(saying('error.clear-speed-unknown'));
+  if (rpm !== 0) refuse(saying('error.clear-running', { rpm }));
+  if (speedKmh !== 0) refuse(saying('error.clear-moving', { kmh: speedKmh }));
+  if (typed.trim().toLowerCase() !== CLEAR_WORDS) refuse(saying('error.clear-words', { words: CLEAR_WORDS }));
   const permit: ClearPermit = Object.freeze({ allows: 'one service 04' });
   unusedPermits.add(permit);
   return permit;
@@ -86,6 +87,6 @@ function mayBeSent(payload: Uint8Array, permit: ClearPermit | undefined): boolea
   return onlyReads(payload) || (permitted && clears(payload));
 }
 
-function refuse(message: string): never {
+function refuse(message: Told): never {
   throw new HandbackError('gate.refused', message);
 }

@@ -13,6 +13,7 @@ import type {
 } from '../adapter/adapter.ts';
 import { isAbsence } from '../core/absence.ts';
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Sample } from '../core/signals.ts';
 import { decodePid } from '../j1979/decode.ts';
@@ -243,9 +244,9 @@ export class VehicleSession {
       if (!(await this.#identify()))
         throw new HandbackError(
           'vehicle.silent',
-          `The control units stopped answering while they were being read (${this.#lastWhy ?? 'nothing came'}).`,
+          saying('error.stopped-answering', { why: this.#lastWhy ?? 'nothing came' }),
           {
-            hint: 'Is the ignition still on? Then try again.',
+            hint: saying('error.stopped-answering-hint'),
           },
         );
     } catch (thrown) {
@@ -438,8 +439,7 @@ export class VehicleSession {
   }
 
   #connected(): GuardedAdapter {
-    if (!this.#adapter)
-      throw new HandbackError('link.lost', 'There is no contact to the vehicle at the moment.');
+    if (!this.#adapter) throw new HandbackError('link.lost', saying('error.no-contact'));
     return this.#adapter;
   }
 

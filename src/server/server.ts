@@ -11,6 +11,7 @@ import { families } from '../adapter/dialects.ts';
 import { type Clock, systemClock } from '../core/clock.ts';
 import { type ErrorCode, HandbackError, reasonOf } from '../core/errors.ts';
 import { profileSchema } from '../core/profile.ts';
+import { isSays, type Says } from '../core/says.ts';
 import type {
   ConnectRequest,
   DaemonApi,
@@ -304,8 +305,16 @@ function answerError(onError: ServerOptions['onError']): ErrorRequestHandler {
   return (error: unknown, _req, res, next) => {
     if (res.headersSent) return void next(error);
     if (error instanceof HandbackError) {
-      const { message, hint, code } = error;
-      res.status(statusOf(code)).json({ error: withoutFolders(message), hint: hint && withoutFolders(hint) });
+      const { message, hint, code, told } = error;
+      const says = {
+        ...(isSays(told.message) ? { error: inside(told.message) } : {}),
+        ...(isSays(told.hint) ? { hint: inside(told.hint) } : {}),
+      };
+      res.status(statusOf(code)).json({
+        error: withoutFolders(message),
+        hint: hint && withoutFolders(hint),
+        ...(Object.keys(says).length > 0 ? { says } : {}),
+      });
       return;
     }
     const status = (error as { status?: unknown } | null)?.status;
@@ -330,6 +339,14 @@ function sizeOf(bytes: number): string {
   const mb = bytes / 2 ** 20;
   return mb >= 1 ? `${Math.round(mb)} MB` : `${Math.round(bytes / 1024)} kB`;
 }
+
+/** The same of what a statement names. */
+const inside = (says: Says): Says => ({
+  id: says.id,
+  args: Object.fromEntries(
+    Object.entries(says.args).map(([k, v]) => [k, typeof v === 'string' ? withoutFolders(v) : v]),
+  ),
+});
 
 /** Ports keep their name, everything else loses its folders: a page has no business with them. */
 function withoutFolders(text: string): string {

@@ -5,7 +5,7 @@ import { HandbackError } from '../core/errors.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet, SHEET_POLICY } from '../sheet/render.ts';
-import { HIDDEN, LANGUAGES, type SheetInput } from '../sheet/types.ts';
+import { HIDDEN, LANGUAGES, SHOWN, type SheetInput } from '../sheet/types.ts';
 import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
 import { checked } from './requests.ts';
 
@@ -24,6 +24,7 @@ const query = z.object({
   lang: z.enum(LANGUAGES).optional(),
   units: z.string().max(60).optional(),
   hide: z.string().max(60).optional(),
+  show: z.enum(SHOWN).optional(),
   paper: z.enum(['A4', 'Letter']).optional(),
 });
 type Query = z.output<typeof query>;
@@ -72,6 +73,7 @@ function choiceOf(asked: Query): SheetChoice {
     ...(asked.lang === undefined ? {} : { lang: asked.lang }),
     ...(units === null ? {} : { units }),
     ...(asked.paper === undefined ? {} : { paper: asked.paper }),
+    show: asked.show === undefined ? [] : [asked.show],
     hide: hide.map((h) => checked(z.enum(HIDDEN), h.trim(), 'hide')),
   };
 }

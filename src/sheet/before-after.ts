@@ -1,9 +1,12 @@
 /** Before and after: verdicts of each run, the comparison with its intervals, boost over engine speed. */
 import type { Comparison, RunTraces, Shift } from '../compare/types.ts';
+import type { Says } from '../core/says.ts';
 import type { Context } from './context.ts';
 import { verdictTable } from './findings.ts';
 import { type Html, html } from './html.ts';
 import { drawing, Plot } from './svg.ts';
+
+const OVER_RPM_HEIGHT = 180;
 
 export function beforeAfterSection(context: Context): Html {
   const { t, input } = context;
@@ -42,36 +45,66 @@ function comparison(context: Context, c: Comparison, sides: Sides): Html {
   const pct = (v: number) => `${v > 0 ? '+' : ''}${measures.number(v, 1)}\u00a0%`;
   const rows = c.overall.map((r) => {
     const interval = r.interval ? `${pct(r.interval[0])} ${t('sheet.to')} ${pct(r.interval[1])}` : '–';
-    return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.quantity(r.rpm[1], 'rpm')})</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t(`effect.${r.verdict}`)}${r.needs ? html`<br><span class="quiet">${t('tech.needs')}${t('sheet.colon')} ${context.say(r.needs)}</span>` : ''}</td></tr>`;
+    return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.quantity(r.rpm[1], 'rpm')})</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t(`effect.${r.verdict}`)}</td></tr>`;
   });
   const notes = [c.days.sentence, ...c.corrections].map((s) => context.say(s));
   return html`<table><caption>${sides.caption}. ${t('tech.margin', { pct: c.marginPct })}</caption><thead><tr><th scope="col">${t('tech.region')}</th><th scope="col">${t('tech.pulls')}${t('sheet.colon')} ${sides.before}, ${sides.after}</th><th scope="col">${t('tech.change')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${rows}</tbody></table>
 ${boostOverRpm(context, c.runs, sides)}
 ${shifts(context, c, sides)}
-<p class="rule"><strong>${t('tech.ruleOf')}${t('sheet.colon')}</strong> ${context.say(c.rule)} ${notes.map((n) => html`${n} `)}</p>
+${needsList(context, [...c.overall.map((r) => [context.say(r.region), r.needs] as const), ...shiftRows(context, c).map(([name, r]) => [name, r.needs] as const)])}
+<p class="rule">${notes.map((n) => html`${n} `)}</p>
+<details class="rules"><summary>${t('tech.compareRuleInFile')}</summary><p>${context.say(c.rule)}</p></details>
 ${c.problems.length > 0 ? html`<h3>${t('tech.compareProblems')}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
+}
+
+function shiftRows(context: Context, c: Comparison): readonly (readonly [name: string, shift: Shift])[] {
+  const { t } = context;
+  return [
+    [t('tech.shifts.tipIn'), c.tipIn],
+    [t('tech.shifts.plateau'), c.coolant.plateau],
+    [t('tech.shifts.warmUp'), c.coolant.warmUp],
+  ];
+}
+
+/** What to drive so that more can be told, over the whole width; the same demand of several rows once. */
+function needsList(
+  context: Context,
+  rows: readonly (readonly [name: Html | string, needs: Says | null])[],
+): Html | string {
+  const { t } = context;
+  const byText = new Map<string, { needs: Html; names: (Html | string)[] }>();
+  for (const [name, needs] of rows) {
+    if (needs === null) continue;
+    const said = context.say(needs);
+    const known = byText.get(said.text);
+    if (known) known.names.push(name);
+    else byText.set(said.text, { needs: said, names: [name] });
+  }
+  if (byText.size === 0) return '';
+  return html`<p class="rule"><strong>${t('tech.needs')}${t('sheet.colon')}</strong></p><ul class="rule">${[
+    ...byText.values(),
+  ].map(
+    ({ needs, names }) =>
+      html`<li>${names.map((n, i) => html`${i > 0 ? ', ' : ''}${n}`)}${t('sheet.colon')} ${needs}</li>`,
+  )}</ul>`;
 }
 
 function shifts(context: Context, c: Comparison, sides: Sides): Html {
   const { t, measures } = context;
-  const rows = [
-    [t('tech.shifts.tipIn'), c.tipIn],
-    [t('tech.shifts.plateau'), c.coolant.plateau],
-    [t('tech.shifts.warmUp'), c.coolant.warmUp],
-  ] as const;
   const shown = (v: number | null, unit: Shift['unit'], difference: boolean) =>
     v === null ? '–' : measures.quantity(v, unit, difference, 1);
-  return html`<table><caption>${t('tech.shiftsCaption')}</caption><thead><tr><th scope="col">${t('tech.subject')}</th><th scope="col">${sides.before}</th><th scope="col">${sides.after}</th><th scope="col">${t('tech.difference')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${rows.map(
-    ([name, s]) => {
-      // Heat is compared in its own unit and differs in per cent.
-      const side = (v: number | null) =>
-        s.unit === '%' ? (v === null ? '–' : measures.number(v, 1)) : shown(v, s.unit, false);
-      const interval = s.interval
-        ? `${measures.bare(s.interval[0], s.unit, true, 1)} ${t('sheet.to')} ${shown(s.interval[1], s.unit, true)}`
-        : '–';
-      return html`<tr><th scope="row">${name}</th><td>${side(s.before)}</td><td>${side(s.after)}</td><td>${shown(s.difference, s.unit, true)}</td><td>${interval}</td><td>${t(`effect.${s.verdict}`)}${s.needs ? html`<br><span class="quiet">${context.say(s.needs)}</span>` : ''}</td></tr>`;
-    },
-  )}</tbody></table>`;
+  return html`<table><caption>${t('tech.shiftsCaption')}</caption><thead><tr><th scope="col">${t('tech.subject')}</th><th scope="col">${sides.before}</th><th scope="col">${sides.after}</th><th scope="col">${t('tech.difference')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${shiftRows(
+    context,
+    c,
+  ).map(([name, s]) => {
+    // Heat is compared in its own unit and differs in per cent.
+    const side = (v: number | null) =>
+      s.unit === '%' ? (v === null ? '–' : measures.number(v, 1)) : shown(v, s.unit, false);
+    const interval = s.interval
+      ? `${measures.bare(s.interval[0], s.unit, true, 1)} ${t('sheet.to')} ${shown(s.interval[1], s.unit, true)}`
+      : '–';
+    return html`<tr><th scope="row">${name}</th><td>${side(s.before)}</td><td>${side(s.after)}</td><td>${shown(s.difference, s.unit, true)}</td><td>${interval}</td><td>${t(`effect.${s.verdict}`)}</td></tr>`;
+  })}</tbody></table>`;
 }
 
 /** Every pull one line: dashed before, solid after, so that the paper need not carry colour. */
@@ -88,7 +121,7 @@ function boostOverRpm(context: Context, runs: readonly RunTraces[], sides: Sides
   const least = (values: readonly number[]) => values.reduce((a, b) => Math.min(a, b), 0);
   const plot = new Plot(
     `boost-rpm-${sides.id}`,
-    { width: 720, height: 260, left: 46, right: 12, top: 18, bottom: 30 },
+    { width: 720, height: OVER_RPM_HEIGHT, left: 46, right: 12, top: 18, bottom: 30 },
     {
       from: 1000,
       to: Math.max(4000, up(most(rpms), 500)),
@@ -120,5 +153,5 @@ function boostOverRpm(context: Context, runs: readonly RunTraces[], sides: Sides
     dashed: sides.before,
     solid: sides.after,
   });
-  return html`<figure class="wide"><figcaption>${t('tech.boostRpm')}</figcaption><div class="scroll" tabindex="0" role="group" aria-label="${t('tech.boostRpm')}">${drawing(`boost-rpm-${sides.id}-svg`, 720, 260, t('tech.boostRpm'), alt, plot.body())}</div><p class="key">${alt}</p></figure>`;
+  return html`<figure class="wide"><figcaption>${t('tech.boostRpm')}</figcaption><div class="scroll" tabindex="0" role="group" aria-label="${t('tech.boostRpm')}">${drawing(`boost-rpm-${sides.id}-svg`, 720, OVER_RPM_HEIGHT, t('tech.boostRpm'), alt, plot.body())}</div><p class="key">${alt}</p></figure>`;
 }

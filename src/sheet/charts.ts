@@ -154,7 +154,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     const boost = drawn(run.series.boost_kpa);
     const [from, to] = boostRange(boost, run.expected);
     const q = new Quantity(context, 'kPa');
-    add(t('tech.axis.boost'), 140, yAxis(context, 'kPa', t('tech.axis.boost'), from, to), (plot) => {
+    add(t('tech.axis.boost'), 120, yAxis(context, 'kPa', t('tech.axis.boost'), from, to), (plot) => {
       plot.zero();
       for (const p of run.judgement.pulls)
         if (p.engagement || p.held !== null)
@@ -240,17 +240,26 @@ function drawCoolant(context: Context, run: SheetRun, plot: Plot, perX: number):
 }
 
 /** The evidence of a boost finding: boost over the time of each engagement, clearest misses first. */
-export function boostEvidence(context: Context, run: SheetRun, finding: Finding, id: string): Html {
+/** @param drawn stretches that have their drawing already; those drawn here are added */
+export function boostEvidence(
+  context: Context,
+  run: SheetRun,
+  finding: Finding,
+  id: string,
+  drawn: Set<string>,
+): Html {
   const boost = run.series.boost_kpa;
   if (!boost || boost.t.length < 2) return html``;
   const missed = (e: Evidence) =>
     run.judgement.pulls.some((p) => p.held === false && p.fromS < e.toS + 1 && p.toS > e.fromS - 1);
-  const ranked = [...finding.evidence].sort(
-    (a, b) => Number(missed(b)) - Number(missed(a)) || a.fromS - b.fromS,
-  );
+  const key = (e: Evidence) => `${e.fromS} ${e.toS}`;
+  const ranked = finding.evidence
+    .filter((e) => !drawn.has(key(e)))
+    .sort((a, b) => Number(missed(b)) - Number(missed(a)) || a.fromS - b.fromS);
   const chosen = ranked
     .slice(0, finding.verdict === 'fault shown' ? MOST_DRAWN.fault : MOST_DRAWN.other)
     .sort((a, b) => a.fromS - b.fromS);
+  for (const e of chosen) drawn.add(key(e));
   const charts = chosen.map((e, i) => boostChart(context, run, e, `${id}-${i}`));
   if (charts.length === 0) return html``;
   return html`<div class="charts">${charts}</div>${keys(context, ['band', 'held', 'missed'])}`;
@@ -268,7 +277,7 @@ function boostChart(context: Context, run: SheetRun, e: Evidence, id: string): H
   const x: Axis = { from, to, label: '', text: (v) => measures.clock(v), space: 62 };
   const plot = new Plot(
     id,
-    { width: 340, height: 170, left: LEFT, right: 8, top: 18, bottom: 18 },
+    { width: 340, height: 130, left: LEFT, right: 8, top: 18, bottom: 18 },
     x,
     yAxis(context, 'kPa', t('tech.axis.boost'), low, high),
   );
@@ -288,7 +297,7 @@ function boostChart(context: Context, run: SheetRun, e: Evidence, id: string): H
       ? t('tech.boostAlt', seen)
       : t('tech.boostExpectedAlt', { ...seen, low: expectedLow, high: expectedTop });
   const caption = html`${measures.clock(e.fromS)} ${t('sheet.to')} ${measures.clock(e.toS)}${t('sheet.colon')} ${context.say(e.text)}`;
-  return html`<figure class="small">${drawing(id, 340, 170, t('tech.boostChart'), alt, plot.body())}<figcaption>${caption}</figcaption></figure>`;
+  return html`<figure class="small">${drawing(id, 340, 130, t('tech.boostChart'), alt, plot.body())}<figcaption>${caption}</figcaption></figure>`;
 }
 
 /** Coolant over the whole run in its corridor, the evidence framed. */
@@ -300,7 +309,7 @@ export function coolantEvidence(context: Context, run: SheetRun, finding: Findin
   const limit = limitOf(run);
   const plot = new Plot(
     id,
-    { width: WIDE, height: 190, left: LEFT, right: RIGHT, top: 18, bottom: 28 },
+    { width: WIDE, height: 150, left: LEFT, right: RIGHT, top: 18, bottom: 28 },
     {
       from: 0,
       to: endMin,
@@ -318,7 +327,7 @@ export function coolantEvidence(context: Context, run: SheetRun, finding: Findin
   return figure(
     context,
     t('tech.coolantChart'),
-    drawing(id, WIDE, 190, t('tech.coolantChart'), alt, plot.body()),
+    drawing(id, WIDE, 150, t('tech.coolantChart'), alt, plot.body()),
     ['band', 'limit', 'evidence', 'gap'],
     'wide',
   );

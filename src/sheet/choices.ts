@@ -1,12 +1,13 @@
 /** Language, units and what is left out: as asked now, else as the job says, else metric English. */
 
 import { METRIC, type UnitChoice } from '../words/measures.ts';
-import type { Hidden, Language, SheetInput, SheetOptions } from './types.ts';
+import type { Hidden, Language, SheetInput, SheetOptions, Shown } from './types.ts';
 
 export interface SheetChoice {
   readonly lang?: Language;
   readonly units?: UnitChoice;
   readonly hide?: readonly Hidden[];
+  readonly show?: readonly Shown[];
   readonly paper?: 'A4' | 'Letter';
 }
 
@@ -29,6 +30,7 @@ export function choicesOf(input: SheetInput, asked: SheetChoice, pdf: boolean): 
         : METRIC),
     // What the job hides stays hidden: asking can only hide more.
     hide: [...new Set([...hide, ...(asked.hide ?? [])])],
+    show: asked.show ?? [],
     paper: pdf ? (asked.paper ?? 'A4') : null,
   };
 }

@@ -1,8 +1,12 @@
 /** What every part of a sheet needs: its words and measures, and which run stands for before and for after. */
-import type { Finding, SystemName, Verdict } from '../analysis/types.ts';
+import type { Finding, Leg, SystemName, Verdict } from '../analysis/types.ts';
+import type { Profile } from '../core/profile.ts';
 import { sayer, type Told } from '../core/says.ts';
+import { isMakerSpecific } from '../j1979/dtc.ts';
+import { codes as germanCodes } from '../words/de/codes.ts';
 import { de as german } from '../words/de/de.ts';
 import { sheet as germanSheet } from '../words/de/sheet.ts';
+import { codes as englishCodes } from '../words/en/codes.ts';
 import { en as english } from '../words/en/en.ts';
 import { names } from '../words/en/names.ts';
 import { sheet as englishSheet } from '../words/en/sheet.ts';
@@ -17,10 +21,11 @@ import { en } from './words/en.ts';
 
 /** The sheet's own words are kept apart from those of all faces, so that the page need not carry them. */
 const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = {
-  en: { ...english, messages: { ...english.messages, ...englishSheet } },
-  de: { ...german, messages: { ...german.messages, ...germanSheet } },
+  en: { ...english, messages: { ...english.messages, ...englishSheet, ...englishCodes } },
+  de: { ...german, messages: { ...german.messages, ...germanSheet, ...germanCodes } },
 };
 const PHRASES = { en, de } as const;
+const ASKED_OF_HEATER = ['cabin heat idle', 'cabin heat 2000 rpm'] as const;
 
 type SheetSays = Labels<typeof englishSheet & typeof names>;
 const say = sayer<SheetSays>();
@@ -102,6 +107,27 @@ export class Context {
   markText(mark: { readonly key: string; readonly text: string }): string {
     const given = `mark.${mark.key}` as keyof typeof names;
     return names[given] === mark.text ? this.name('mark', mark.key) : mark.text;
+  }
+
+  /** Makers' own codes are given no meaning: what they mean is the maker's to say. */
+  meaning(code: string): string {
+    return this.known('code', code) ?? this.name('code-kind', isMakerSpecific(code) ? 'maker' : 'unknown');
+  }
+
+  /** As it was when the run was recorded: that one judged it. */
+  get profile(): Profile {
+    return this.subject?.meta?.profile ?? this.input.job?.profile ?? {};
+  }
+
+  /** A leg that asks the person in the car something is driven only when it was answered. */
+  driven(leg: Leg): boolean {
+    return (
+      leg.covered && (leg.leg !== 'heater-check' || ASKED_OF_HEATER.every((kind) => this.#answered(kind)))
+    );
+  }
+
+  #answered(kind: string): boolean {
+    return (this.input.job?.observations ?? []).some((o) => o.kind === kind && o.answer !== 'not checked');
   }
 
   purpose(run: SheetRun): string {

@@ -3,6 +3,7 @@
 import { clearedRecently } from '../analysis/codes.ts';
 import type { SystemName, Verdict } from '../analysis/types.ts';
 import type { Says } from '../core/says.ts';
+import { lampOn } from './codes.ts';
 import { type Context, verdictOf } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
@@ -13,6 +14,7 @@ const MOST_OPEN = 7;
 const MOST_FAULTS = 4;
 /** The customer reads of the notes of this many at most; all stand on the technician's pages. */
 const MOST_NOTES = 6;
+const MOST_CODES = 4;
 
 export function customerPage(context: Context): Html {
   const { t } = context;
@@ -97,11 +99,22 @@ function warnings(context: Context): Html {
   return html`<div class="warning"><p><strong>${t('tech.checkBad')}</strong>${t('sheet.colon')} ${changed.map((r) => context.runName(r)).join('; ')}. ${t('customer.notAsRecorded')}</p></div>`;
 }
 
+/** Each line of the complaint is answered by itself, from what the technician noted of it. */
 function complaint(context: Context): Html {
-  const text = context.input.job?.complaint || context.subject?.meta?.complaint;
-  return text
-    ? html`<blockquote><p><bdi>${text}</bdi></p></blockquote>`
-    : html`<p class="quiet">${context.t('customer.noComplaint')}</p>`;
+  const { t, input } = context;
+  const text = input.job?.complaint || context.subject?.meta?.complaint || '';
+  const lines = text
+    .split('\n')
+    .map((l) => l.trim())
+    .filter((l) => l !== '');
+  if (lines.length === 0) return html`<p class="quiet">${t('customer.noComplaint')}</p>`;
+  const answers = (input.job?.observations ?? []).filter((o) => o.kind === 'complaint');
+  return html`<ul class="complaints">${lines.map((line) => {
+    const own = answers.findLast((o) => (lines.length === 1 && o.text === '') || o.text.trim() === line);
+    const answer = own?.answer === 'gone' || own?.answer === 'still there' ? own.answer : 'not tried';
+    const icon = answer === 'gone' ? 'shown good' : answer === 'still there' ? 'fault shown' : 'not shown';
+    return html`<li><q><bdi>${line}</bdi></q> ${mark(icon)} <strong>${t(`customer.answer.${answer}`)}</strong></li>`;
+  })}</ul>`;
 }
 
 function done(context: Context): Html {
@@ -118,7 +131,7 @@ function tested(context: Context): Html {
   const [s, at] = [run.judgement.spanS, run.meta?.startedAt ?? input.madeAt];
   const km = run.conditions.distanceKm;
   const drove = km !== null && km >= 0.2;
-  const legs = run.legs.filter((l) => l.covered).map((l) => context.name('leg-plain', l.leg));
+  const legs = run.legs.filter((l) => context.driven(l)).map((l) => context.name('leg-plain', l.leg));
   const weather = input.job?.weather;
   const ambient = run.conditions.ambientC;
   const conditions = [
@@ -152,7 +165,7 @@ function meaning(context: Context, system: CustomerSystem, verdict: Verdict): Ht
     own.filter((f) => f.verdict === of).flatMap((f) => context.plain(kind, f.id) ?? []);
   if (verdict === 'fault shown') {
     const faults = sentences('fault', 'fault shown').slice(0, MOST_FAULTS);
-    return html`${faults.join(' ')}${system === 'codes' ? html` ${codeList(context)}` : ''}`;
+    return html`${faults.join(' ')}${system === 'codes' ? codeList(context) : ''}`;
   }
   const good = sentences('good', 'shown good');
   if (verdict === 'shown good') return html`${good.slice(0, 3).join(' ')}${compared(context, system)}`;
@@ -165,10 +178,18 @@ function meaning(context: Context, system: CustomerSystem, verdict: Verdict): Ht
   return html`${t('customer.tooLittle')}${good.length > 0 ? html` ${good.slice(0, 2).join(' ')}` : ''}${compared(context, system)}`;
 }
 
+/** What the car reports: the lamp, and each code's meaning with the code behind it. */
 function codeList(context: Context): string {
-  const units = context.input.codes.after?.snapshot.units ?? [];
-  const codes = units.flatMap((u) => [...u.stored, ...u.pending].map((c) => c.code));
-  return [...new Set(codes)].slice(0, 8).join(', ');
+  const { t } = context;
+  const after = context.input.codes.after?.snapshot;
+  if (!after) return '';
+  const codes = new Set(after.units.flatMap((u) => [...u.stored, ...u.pending].map((c) => c.code)));
+  const shown = [...codes].slice(0, MOST_CODES);
+  const told = [
+    ...shown.map((code) => t('customer.code', { meaning: context.meaning(code), code })),
+    ...(codes.size > shown.length ? [t('customer.moreCodes', { n: codes.size - shown.length })] : []),
+  ].join('; ');
+  return `${lampOn(after) === true ? ` ${t('customer.lampOn')}` : ''}${told === '' ? '' : ` ${told}.`}`;
 }
 
 /** What the drive before says of the same: its fault, and what the comparison shows. A car that came back is held against the drive after the work. */
@@ -214,7 +235,9 @@ function open(context: Context): Html {
 
 function noted(context: Context): Html {
   const { t, input } = context;
-  const notes = (input.job?.observations ?? []).filter((o) => o.answer !== 'not checked');
+  const notes = (input.job?.observations ?? []).filter(
+    (o) => o.answer !== 'not checked' && o.kind !== 'complaint',
+  );
   if (notes.length === 0) return html``;
   const shown = notes.slice(-MOST_NOTES);
   return html`<p><strong>${t('customer.noted')}${t('sheet.colon')}</strong> ${shown.map(

@@ -1,14 +1,14 @@
 /** Each finding so that a colleague can defend it: verdict, value against limit to scale, source, rule, evidence, chart. */
-import type { Finding, Verdict } from '../analysis/types.ts';
+import type { Evidence, Finding, Verdict } from '../analysis/types.ts';
 import { boostEvidence, coolantEvidence, finer, scale, voltageEvidence } from './charts.ts';
 import { type Context, isDifference } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
 import type { SheetRun } from './types.ts';
 
-const ORDER: readonly Verdict[] = ['fault shown', 'not shown', 'shown good'];
-const MOST_EVIDENCE = { fault: 12, other: 5 } as const;
-/** Charts only where they carry the finding: a drawing for every sensor would hide the ones that matter. */
+const ORDER: readonly Verdict[] = ['fault shown', 'shown good', 'not shown'];
+const MOST_EVIDENCE = { fault: 12, other: 3 } as const;
+/** Charts only where they carry a fault: a drawing for every sensor would hide the ones that matter. */
 const CHARTED: ReadonlySet<string> = new Set([
   'boost.clutch-band',
   'boost.above-hand-over',
@@ -22,89 +22,209 @@ export function findingsSection(context: Context): Html {
   const { t, subject } = context;
   if (!subject) return html``;
   const sorted = ORDER.flatMap((v) => context.findings.filter((f) => f.verdict === v));
-  const told = sorted.filter(
-    (f) => f.verdict !== 'not shown' || f.measured !== null || f.evidence.length > 0,
-  );
-  const open = sorted.filter((f) => f.verdict === 'not shown');
-  const rules = [...new Map([...told, ...open].map((f) => [JSON.stringify(f.rule), f.rule])).entries()];
-  const ruleOf = (f: Finding) =>
-    `${t('tech.ruleOf')} ${context.measures.number(rules.findIndex(([key]) => key === JSON.stringify(f.rule)) + 1)}`;
+  const of = (v: Verdict) => sorted.filter((f) => f.verdict === v);
+  const rules = new Rules(sorted);
+  const lines = new Lines(context, sorted);
+  const drawn = new Set<string>();
+  const signals = [...new Set(sorted.flatMap((f) => f.signals))];
   return html`<h2>${t('tech.findings')}</h2>
-<p class="quiet">${t('tech.findingsOf', { run: context.runName(subject) })}.</p>
-${told.map((f, i) => finding(context, subject, f, `f${i}`, ruleOf(f)))}
-${open.length > 0 ? notShown(context, open, ruleOf) : ''}
-<h2>${t('tech.rules')}</h2>
-<ol class="rule">${rules.map(([, r]) => html`<li>${context.say(r)}</li>`)}</ol>`;
+<p class="quiet">${t('tech.findingsOf', { run: context.runName(subject) })}</p>
+${of('fault shown').map((f, i) => fault(context, { run: subject, id: `f${i}`, rules, lines, drawn }, f))}
+${good(context, of('shown good'), rules, lines)}
+${notShown(context, of('not shown'), rules, lines)}
+${lines.table()}
+${signals.length > 0 ? html`<p class="quiet">${t('tech.signals')}${t('sheet.colon')} ${signals.map((s) => context.name('signal', s)).join(', ')}.</p>` : ''}
+<details class="rules"><summary>${t('tech.rulesInFile', { n: rules.all.length })}</summary><p>${t('tech.ruleText')}</p><ol>${rules.all.map((r) => html`<li>${context.say(r)}</li>`)}</ol></details>`;
 }
 
-function finding(context: Context, run: SheetRun, f: Finding, id: string, rule: string): Html {
+/** Rules by number, each once. */
+class Rules {
+  readonly all: readonly Finding['rule'][];
+  readonly #keys: readonly string[];
+
+  constructor(findings: readonly Finding[]) {
+    const unique = new Map(findings.map((f) => [JSON.stringify(f.rule), f.rule]));
+    this.all = [...unique.values()];
+    this.#keys = [...unique.keys()];
+  }
+
+  of = (f: Finding): number => this.#keys.indexOf(JSON.stringify(f.rule)) + 1;
+}
+
+/** What was seen, each line once, whichever findings rest on it; lines of the same words are one line with several times. */
+class Lines {
+  readonly #context: Context;
+  readonly #rows = new Map<
+    string,
+    { readonly text: Html; readonly times: Set<string>; readonly atS: number }
+  >();
+  readonly #numbers: ReadonlyMap<string, number>;
+
+  constructor(context: Context, findings: readonly Finding[]) {
+    this.#context = context;
+    for (const f of findings)
+      for (const e of chosen(f)) {
+        const text = context.say(e.text);
+        const row = this.#rows.get(text.text) ?? { text, times: new Set(), atS: e.fromS };
+        this.#rows.set(text.text, row);
+        row.times.add(this.#time(e));
+      }
+    const order = [...this.#rows].toSorted(([, a], [, b]) => a.atS - b.atS).map(([key]) => key);
+    this.#numbers = new Map(order.map((key, i) => [key, i + 1]));
+  }
+
+  #time({ fromS, toS }: Evidence): string {
+    const { measures, t } = this.#context;
+    const [from, to] = [measures.clock(fromS), measures.clock(toS)];
+    return from === to ? from : `${from} ${t('sheet.to')} ${to}`;
+  }
+
+  /** "1–4, 7": the lines that a finding rests on. Empty when it has none. */
+  of(f: Finding): string {
+    const numbers = [
+      ...new Set(chosen(f).map((e) => this.#numbers.get(this.#context.say(e.text).text)!)),
+    ].sort((a, b) => a - b);
+    const runs: [number, number][] = [];
+    for (const n of numbers) {
+      const last = runs.at(-1);
+      if (last && n === last[1] + 1) last[1] = n;
+      else runs.push([n, n]);
+    }
+    return runs.map(([a, b]) => (a === b ? `${a}` : b === a + 1 ? `${a}, ${b}` : `${a}–${b}`)).join(', ');
+  }
+
+  table(): Html {
+    const { t } = this.#context;
+    if (this.#numbers.size === 0) return html``;
+    const rows = [...this.#numbers.keys()].map((key) => this.#rows.get(key)!);
+    return html`<table class="evidence"><caption>${t('tech.seen')}</caption><thead><tr><th scope="col">${t('tech.number')}</th><th scope="col">${t('tech.when')}</th><th scope="col">${t('tech.what')}</th></tr></thead><tbody>${rows.map(
+      (r, i) =>
+        html`<tr><th scope="row">${i + 1}</th><td class="when">${[...r.times].join('; ')}</td><td>${r.text}</td></tr>`,
+    )}</tbody></table>`;
+  }
+}
+
+/** The codes' own evidence stands in the table of codes. */
+const chosen = (f: Finding): readonly Evidence[] =>
+  f.system === 'codes'
+    ? []
+    : f.evidence.slice(0, f.verdict === 'fault shown' ? MOST_EVIDENCE.fault : MOST_EVIDENCE.other);
+
+interface Place {
+  readonly run: SheetRun;
+  readonly id: string;
+  readonly rules: Rules;
+  readonly lines: Lines;
+  /** Stretches that have their drawing: a pull is drawn once. */
+  readonly drawn: Set<string>;
+}
+
+function fault(context: Context, { run, id, rules, lines, drawn }: Place, f: Finding): Html {
   const { t, measures } = context;
-  const evidence = f.evidence.slice(
-    0,
-    f.verdict === 'fault shown' ? MOST_EVIDENCE.fault : MOST_EVIDENCE.other,
-  );
-  const clock = (s: number) => measures.clock(s);
-  return html`<article class="finding ${f.verdict.replace(' ', '-')}">
+  const seen = lines.of(f);
+  return html`<article class="finding fault-shown">
 <h3>${mark(f.verdict)} ${context.title(f)}${t('sheet.colon')} ${t(`verdict.${f.verdict}`)}</h3>
 ${f.pointsTo ? html`<p><strong>${t('tech.pointsTo')}${t('sheet.colon')}</strong> ${context.say(f.pointsTo)}. <span class="quiet">${t('tech.hint')}</span></p>` : ''}
-${f.needs ? html`<p><strong>${t('tech.needs')}${t('sheet.colon')}</strong> ${context.say(f.needs)}</p>` : ''}
 ${f.measured ? html`<div class="measured">${measuredText(context, f)}${scale(context, f, `${id}-s`)}</div>` : ''}
-${chart(context, run, f, id)}
-${
-  evidence.length > 0 && f.system !== 'codes'
-    ? html`<table class="evidence"><thead><tr><th scope="col">${t('tech.when')}</th><th scope="col">${t('tech.seen')}</th></tr></thead><tbody>${evidence.map(
-        (e) =>
-          html`<tr><th scope="row">${clock(e.fromS)} ${t('sheet.to')} ${clock(e.toS)}</th><td>${context.say(e.text)}</td></tr>`,
-      )}</tbody></table>${f.evidence.length > evidence.length ? html`<p class="quiet">${t('tech.evidenceMore', { n: f.evidence.length - evidence.length })}</p>` : ''}`
-    : ''
-}
-<p class="rule">${f.saidAtS === null ? '' : html`${t('tech.saidAt')}${t('sheet.colon')} ${clock(f.saidAtS)}. `}<strong>${rule}.</strong>${
-    f.signals.length > 0
-      ? html` <strong>${t('tech.signals')}${t('sheet.colon')}</strong> ${f.signals.map((s) => context.name('signal', s)).join(', ')}.`
-      : ''
-  }</p>
+${chart(context, run, f, id, drawn)}
+<p class="rule">${f.saidAtS === null ? '' : html`${t('tech.saidAt')}${t('sheet.colon')} ${measures.clock(f.saidAtS)}. `}${seen === '' ? '' : html`${t('tech.seenLines', { lines: seen })}${f.evidence.length > chosen(f).length ? html` ${t('tech.evidenceMore', { n: f.evidence.length - chosen(f).length })}` : ''}. `}${t('tech.ruleNo', { n: rules.of(f) })}.</p>
 </article>`;
 }
 
 function measuredText(context: Context, f: Finding): Html {
-  const { t, measures } = context;
+  const { t } = context;
   const { measured, limit } = f;
   if (!measured) return html``;
-  const difference = isDifference(f.id);
-  const show = (v: number) => measures.quantity(v, measured.unit, difference, finer(f));
-  const bare = (v: number) => measures.bare(v, measured.unit, difference, finer(f));
-  const [low, high] = measured.interval;
-  return html`<dl><div><dt>${t('tech.measured')}</dt><dd>${show(measured.value)}</dd></div><div><dt>${t('tech.interval')}</dt><dd>${bare(low)} ${t('sheet.to')} ${show(high)}</dd></div>${
+  const { value, interval, bound } = written(context, f);
+  return html`<dl><div><dt>${t('tech.measured')}</dt><dd>${value}</dd></div><div><dt>${t('tech.interval')}</dt><dd>${interval}</dd></div>${
     limit
-      ? html`<div><dt>${t('tech.limit')}</dt><dd>${show(limit.value)}</dd></div><div><dt>${t('tech.source')}</dt><dd>${context.say(limit.source)}</dd></div>`
+      ? html`<div><dt>${t('tech.limit')}</dt><dd>${bound}</dd></div><div><dt>${t('tech.source')}</dt><dd>${context.say(limit.source)}</dd></div>`
       : html`<div><dt>${t('tech.limit')}</dt><dd>${t('tech.noLimit')}</dd></div>`
   }</dl>`;
 }
 
-function chart(context: Context, run: SheetRun, f: Finding, id: string): Html {
-  if (CHARTED.has(f.id)) return f.evidence.length > 0 ? boostEvidence(context, run, f, `${id}-c`) : html``;
-  if (f.id === 'coolant.climb') return coolantEvidence(context, run, f, `${id}-c`);
-  const faulty = f.verdict === 'fault shown';
-  if (f.system === 'coolant' && faulty) return coolantEvidence(context, run, f, `${id}-c`);
-  if (f.id === 'charging.voltage' && faulty) return voltageEvidence(context, run, f, `${id}-c`);
-  return html``;
+function written(
+  context: Context,
+  f: Finding,
+): { readonly value: string; readonly interval: string; readonly bound: string } {
+  const { t, measures } = context;
+  const { measured, limit } = f;
+  if (!measured) return { value: '–', interval: '–', bound: '–' };
+  const difference = isDifference(f.id);
+  const show = (v: number) => measures.quantity(v, measured.unit, difference, finer(f));
+  const [low, high] = measured.interval;
+  return {
+    value: show(measured.value),
+    interval: `${measures.bare(low, measured.unit, difference, finer(f))} ${t('sheet.to')} ${show(high)}`,
+    bound: limit ? show(limit.value) : '–',
+  };
 }
 
-function notShown(context: Context, open: readonly Finding[], ruleOf: (f: Finding) => string): Html {
+/** A line each: what was measured against what, and where the limit came from. */
+function good(context: Context, findings: readonly Finding[], rules: Rules, lines: Lines): Html {
   const { t } = context;
-  return html`<h2>${t('tech.notShown')}</h2><p>${t('tech.notShownIntro')}</p>
-<table><thead><tr><th scope="col">${t('tech.subject')}</th><th scope="col">${t('tech.needs')}</th><th scope="col">${t('tech.ruleOf')}</th></tr></thead><tbody>${open.map(
-    (f) =>
-      html`<tr><th scope="row">${mark('not shown')} ${context.title(f)}</th><td>${f.needs ? context.say(f.needs) : ''}</td><td class="short">${ruleOf(f)}</td></tr>`,
+  if (findings.length === 0) return html``;
+  return html`<table class="good"><caption>${t('tech.good')}</caption><thead><tr><th scope="col">${t('tech.finding')}</th><th scope="col">${t('tech.measured')}</th><th scope="col">${t('tech.interval')}</th><th scope="col">${t('tech.limit')}</th><th scope="col">${t('tech.source')}</th><th scope="col">${t('tech.reference')}</th></tr></thead><tbody>${findings.map(
+    (f) => {
+      const { value, interval, bound } = written(context, f);
+      return html`<tr><th scope="row">${mark(f.verdict)} ${context.title(f)}</th><td>${value}</td><td>${interval}</td><td>${bound}</td><td>${f.limit ? context.say(f.limit.source) : '–'}</td><td class="short">${reference(context, f, rules, lines)}</td></tr>`;
+    },
   )}</tbody></table>`;
 }
 
-/** Verdict of every finding in every run, side by side. */
+function reference(context: Context, f: Finding, rules: Rules, lines: Lines): Html | string {
+  const { t } = context;
+  const seen = lines.of(f);
+  const rule = t('tech.ruleNo', { n: rules.of(f) });
+  return seen === '' ? rule : html`${rule}; ${t('tech.lineNo', { lines: seen })}`;
+}
+
+/** Findings that ask for the same are one row. */
+function notShown(context: Context, open: readonly Finding[], rules: Rules, lines: Lines): Html {
+  const { t } = context;
+  if (open.length === 0) return html``;
+  const rows = new Map<string, { readonly needs: Html; readonly findings: Finding[] }>();
+  for (const f of open) {
+    const needs = f.needs ? context.say(f.needs) : html``;
+    const key = f.measured ? f.id : needs.text;
+    const row = rows.get(key) ?? { needs, findings: [] };
+    rows.set(key, row);
+    row.findings.push(f);
+  }
+  return html`<table><caption>${t('tech.notShown')}</caption><thead><tr><th scope="col">${t('tech.subject')}</th><th scope="col">${t('tech.needs')}</th><th scope="col">${t('tech.reference')}</th></tr></thead><tbody>${[
+    ...rows.values(),
+  ].map(
+    ({ needs, findings }) =>
+      html`<tr><th scope="row">${findings.map((f, i) => html`${i > 0 ? html`<br>` : ''}${mark('not shown')} ${context.title(f)}`)}</th><td>${needs}${measuredSoFar(context, findings[0]!)}</td><td class="short">${findings.map((f, i) => html`${i > 0 ? html`<br>` : ''}${reference(context, f, rules, lines)}`)}</td></tr>`,
+  )}</tbody></table>`;
+}
+
+function measuredSoFar(context: Context, f: Finding): Html | string {
+  if (!f.measured) return '';
+  const { t } = context;
+  const { value, interval, bound } = written(context, f);
+  return html` <span class="quiet">${t('tech.measured')} ${value} (${interval})${f.limit ? html`, ${t('tech.limit')} ${bound}` : ''}.</span>`;
+}
+
+function chart(context: Context, run: SheetRun, f: Finding, id: string, drawn: Set<string>): Html {
+  if (CHARTED.has(f.id))
+    return f.evidence.length > 0 ? boostEvidence(context, run, f, `${id}-c`, drawn) : html``;
+  if (f.system === 'coolant' && !drawn.has('coolant')) {
+    drawn.add('coolant');
+    return coolantEvidence(context, run, f, `${id}-c`);
+  }
+  return f.id === 'charging.voltage' ? voltageEvidence(context, run, f, `${id}-c`) : html``;
+}
+
+/** Findings of which the runs say different things, side by side. */
 export function verdictTable(context: Context): Html {
   const { t, input } = context;
   const { runs } = input;
-  const ids = [...new Set(runs.flatMap((r) => r.judgement.findings.map((f) => f.id)))];
   const of = (run: SheetRun, id: string) => run.judgement.findings.find((f) => f.id === id);
+  const ids = [...new Set(runs.flatMap((r) => r.judgement.findings.map((f) => f.id)))].filter(
+    (id) => new Set(runs.map((r) => of(r, id)?.verdict)).size > 1,
+  );
+  if (ids.length === 0) return html`<p>${t('tech.verdictsSame')}</p>`;
   const title = (id: string) => {
     const f = runs.map((r) => of(r, id)).find((found) => found !== undefined);
     return f ? context.title(f) : id;

@@ -5,6 +5,7 @@ import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 
 const ON_PATH = [
@@ -58,8 +59,8 @@ function candidates(env: NodeJS.ProcessEnv, platform: NodeJS.Platform): string[]
 export async function printPdf(html: string, surroundings: Surroundings = HERE): Promise<Uint8Array> {
   const browser = findChromium(surroundings);
   if (browser === null)
-    throw new HandbackError('input.usage', 'A PDF needs an installed Chromium, and none was found.', {
-      hint: 'Install Chromium (or name it in CHROMIUM); or make the HTML sheet and print that from any browser.',
+    throw new HandbackError('input.usage', saying('error.no-browser'), {
+      hint: saying('error.no-browser-hint'),
     });
   const folder = await mkdtemp(join(tmpdir(), 'handback-pdf-'));
   try {
@@ -73,9 +74,13 @@ export async function printPdf(html: string, surroundings: Surroundings = HERE):
       const pdf = await readFile(target).catch(() => null);
       if (trouble === null && pdf !== null && pdf.subarray(0, 5).toString('latin1') === '%PDF-') return pdf;
     }
-    throw new HandbackError('internal', `${browser} did not print: ${trouble ?? 'it wrote no PDF'}.`, {
-      hint: 'Make the HTML sheet instead and print that from any browser.',
-    });
+    throw new HandbackError(
+      'internal',
+      saying('error.not-printed', { browser, why: trouble ?? 'it wrote no PDF' }),
+      {
+        hint: saying('error.not-printed-hint'),
+      },
+    );
   } finally {
     // A browser that was killed may still be letting go of its files.
     await rm(folder, { recursive: true, force: true, maxRetries: 5 }).catch(() => undefined);

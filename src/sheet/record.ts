@@ -56,19 +56,14 @@ const CAUTIONS = [1, 2, 3, 4, 5, 6] as const;
 
 export function cautionsSection(context: Context): Html {
   const { t } = context;
-  return html`<h2>${t('tech.cautions')}</h2><ul>${CAUTIONS.map((n) => html`<li>${t(`tech.cautionList.${n}`)}</li>`)}</ul>`;
+  return html`<h2>${t('tech.cautions')}</h2><p>${CAUTIONS.map((n) => html`${t(`tech.cautionList.${n}`)} `)}</p>`;
 }
 
 export function profileSection(context: Context): Html {
-  const { t, input } = context;
-  // The profile as it was when the run was recorded is the one that judged it.
-  const profile = context.subject?.meta?.profile ?? input.job?.profile ?? {};
+  const { t } = context;
+  const { profile } = context;
   const rows = Object.entries(profile).flatMap(([key, value]) => profileRow(context, key, value));
-  return html`<h2>${t('tech.profile')}</h2>${
-    rows.length === 0
-      ? html`<p>${t('tech.noProfile')}</p>`
-      : html`<table><thead><tr><th scope="col">${t('tech.subject')}</th><th scope="col">${t('tech.value')}</th><th scope="col">${t('tech.from')}</th></tr></thead><tbody>${rows}</tbody></table>`
-  }`;
+  return html`<h2>${t('tech.profile')}</h2><p>${rows.length === 0 ? t('tech.noProfile') : html`${rows.map((r, i) => html`${i > 0 ? '; ' : ''}${r}`)}.`}</p>`;
 }
 
 const UNITS: Partial<Record<keyof Profile, 'rpm' | '%' | 'kPa' | 'degC'>> = {
@@ -85,12 +80,12 @@ function profileRow(context: Context, key: string, value: Profile[keyof Profile]
   const { t, measures } = context;
   const name = context.known('profile', key);
   if (name === null || value === undefined) return [];
-  const row = (shown: Html | string, source: Html | string) =>
-    html`<tr><th scope="row">${name}</th><td>${shown}</td><td>${source}</td></tr>`;
+  const row = (shown: Html | string, source: string) =>
+    html`${name}${t('sheet.colon')} <strong>${shown}</strong>${source === '' ? '' : html` <span class="quiet">(${source})</span>`}`;
   if (typeof value === 'boolean') return [row(value ? t('tech.yes') : t('tech.no'), '')];
   if (typeof value === 'string')
     return [row(key === 'name' ? html`<bdi>${value}</bdi>` : context.name(key, value), '')];
-  const source = context.say(value.source);
+  const source = context.name('profile-source', value.source);
   if ('points' in value) {
     const points = value.points
       .slice(0, 12)
@@ -100,6 +95,10 @@ function profileRow(context: Context, key: string, value: Profile[keyof Profile]
   const unit = UNITS[key as keyof Profile] ?? '1';
   return [row(measures.quantity(value.value, unit), source)];
 }
+
+/** Room for what is written by hand. */
+export const paperMarks = (context: Context): Html =>
+  html`<div class="by-hand"><p>${context.t('tech.byHand')}</p></div>`;
 
 export function integritySection(context: Context): Html {
   const { t, measures, input } = context;

@@ -1,5 +1,6 @@
 /** The hand-over sheet as one self-contained HTML file: no script, nothing fetched. Pure: the same input, the same bytes. */
 import { secretPattern } from '../job/mask.ts';
+import type { Language } from '../words/words.ts';
 import { Context } from './context.ts';
 import { customerPage } from './customer.ts';
 import { html, raw } from './html.ts';
@@ -10,8 +11,9 @@ import type { Hidden, SheetInput, SheetOptions } from './types.ts';
 /** What a viewer may do with a sheet; also what a server that hands it out should say. */
 export const SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
-export function renderSheet(input: SheetInput, options: SheetOptions): string {
-  const context = new Context(masked(withoutSeen(input, options.hide), options.hide), options);
+/** @param language instead of the one that `options` names */
+export function renderSheet(input: SheetInput, options: SheetOptions, language?: Language): string {
+  const context = new Context(masked(withoutSeen(input, options.hide), options.hide), options, language);
   const { t, measures } = context;
   const { job } = context.input;
   const run = context.subject?.meta;

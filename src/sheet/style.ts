@@ -37,8 +37,8 @@ li { margin: 0 0 .6mm; }
 .key, .rule, .legend, .small-print { font-size: 8.5pt; }
 .mark { width: 1em; height: 1em; vertical-align: -.12em; }
 .verdict { white-space: nowrap; }
-blockquote { border-left: 2px solid #b5aa97; padding-left: 3mm; font-style: italic; }
-code { font: 8.5pt ui-monospace, monospace; overflow-wrap: anywhere; }
+.complaints q { font-style: italic; }
+code { font: 8pt ui-monospace, monospace; overflow-wrap: anywhere; }
 
 table { width: 100%; border-collapse: collapse; margin: 0 0 2.5mm; font-size: 9pt; }
 caption { text-align: left; font-weight: 600; padding: 0 0 .8mm; }
@@ -49,7 +49,8 @@ tbody th { min-width: 26mm; }
 .short { white-space: nowrap; width: 1%; padding-right: 0; }
 .results { font-size: 10pt; }
 .results tbody th { font-weight: 600; }
-.evidence tbody th { white-space: nowrap; width: 1%; min-width: 0; padding-right: 5mm; }
+.evidence tbody th, .evidence .when { width: 1%; min-width: 0; padding-right: 4mm; }
+.evidence .when { white-space: normal; min-width: 34mm; }
 
 .head { display: flex; justify-content: space-between; gap: 6mm; align-items: flex-start; border-bottom: 2px solid #211c15; padding-bottom: 2mm; margin-bottom: 2mm; }
 .head h1 { white-space: nowrap; }
@@ -66,22 +67,35 @@ dd { font-weight: 600; overflow-wrap: anywhere; }
 .open { columns: 2; column-gap: 6mm; }
 .open li { break-inside: avoid; }
 ol { padding-left: 6mm; margin: 0; }
-.signs { display: grid; grid-template-columns: 1fr 1fr; gap: 10mm; margin-top: 10mm; break-inside: avoid; }
+.signs { display: grid; grid-template-columns: 1fr 1fr; gap: 10mm; margin-top: 9mm; break-inside: avoid; }
 .signs p { border-top: 1px solid #211c15; padding-top: 1mm; font-size: 8.5pt; }
-.customer { font-size: 9.8pt; line-height: 1.32; }
+.customer { font-size: 9pt; line-height: 1.28; }
 .customer h2 { margin-top: 2.2mm; margin-bottom: .8mm; padding-bottom: .3mm; font-size: 10.8pt; }
 .customer p { margin-bottom: .9mm; }
 .customer ul { margin-bottom: .5mm; }
-.customer .results { font-size: 9.5pt; margin-bottom: 1mm; }
+.customer .results { font-size: 8.8pt; margin-bottom: 1mm; }
+.customer .results tbody th { min-width: 28mm; }
+.customer .lead { font-size: 12pt; margin: 1mm 0; }
+.customer .legend, .customer .small-print { font-size: 8pt; }
 .customer li { margin-bottom: .2mm; }
 
 .technician { break-before: page; }
+.technician table { font-size: 8pt; line-height: 1.25; margin-bottom: 1.4mm; }
+.technician th, .technician td { padding: .45mm 2mm .45mm 0; }
+.technician p, .technician li { font-size: 8pt; line-height: 1.25; margin-bottom: .8mm; }
+.technician h2 { font-size: 11pt; margin: 3mm 0 1mm; }
+.technician h2.title { font-size: 15pt; margin: 0; }
+.by-hand { border: 1px dashed #51483b; min-height: 22mm; padding: 1mm 2mm; margin-top: 2.5mm; break-inside: avoid; color: #51483b; }
+details.rules { font-size: 8.3pt; color: #51483b; }
+summary { cursor: default; }
 .finding { border-left: 1.2mm solid #b5aa97; padding: 0 0 .5mm 3mm; margin: 0 0 4mm; }
 .finding.fault-shown { border-left-color: #211c15; }
 .measured { display: grid; grid-template-columns: 1fr 92mm; gap: 4mm; align-items: center; break-inside: avoid; }
 .measured dl div, .made div { display: flex; gap: 2mm; }
-.measured dt, .made dt { min-width: 34mm; }
-.made { margin-top: 2mm; font-size: 9pt; }
+.measured { font-size: 8.3pt; }
+.measured dt { min-width: 30mm; }
+.made { margin-top: 1mm; font-size: 8pt; display: flex; flex-wrap: wrap; gap: 0 5mm; }
+.digests code { font-size: 7pt; }
 .scale { margin: 0; }
 figure { break-inside: avoid; margin: 1.5mm 0 2.5mm; }
 figcaption { font-weight: 600; font-size: 9pt; margin: 0 0 .8mm; }
@@ -105,7 +119,11 @@ p { orphans: 3; widows: 3; }
   main { max-width: 960px; padding: 0 16px 48px; }
   section { background: #fff; border: 1px solid #b5aa97; padding: 20px 28px 28px; margin: 20px 0; }
   .customer { font-size: 16px; }
+  .digests code { font-size: 13.5px; }
   table, .identity, .made, figcaption, .customer .results { font-size: 15px; }
+  .technician table, .technician p, .technician li, details.rules { font-size: 15px; }
+  .technician th, .technician td { padding: 4px 10px 4px 0; }
+  .by-hand { display: none; }
   .key, .rule, .legend, .small-print, figure.small figcaption, code, .signs p { font-size: 13.5px; }
   h1 { font-size: 26px; } h2, .customer h2 { font-size: 19px; margin: 26px 0 8px; } h3 { font-size: 16px; }
   h2.title { font-size: 26px; margin: 0 0 8px; }
@@ -126,6 +144,6 @@ p { orphans: 3; widows: 3; }
   tbody th { min-width: 0; }
   .verdict, .when, .short { white-space: normal; }
   th, td { overflow-wrap: anywhere; }
-  .evidence tbody th { white-space: normal; width: 24%; }
+  .evidence .when { min-width: 22mm; }
 }`;
 }

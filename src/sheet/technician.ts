@@ -1,4 +1,5 @@
 /** The pages for whoever opens the file later: conditions, findings, before and after, codes, record, integrity. */
+import type { Leg } from '../analysis/types.ts';
 import { beforeAfterSection } from './before-after.ts';
 import { driveStrips } from './charts.ts';
 import { codesSection } from './codes.ts';
@@ -6,11 +7,11 @@ import type { Context } from './context.ts';
 import { rangeText } from './customer.ts';
 import { findingsSection } from './findings.ts';
 import { type Html, html } from './html.ts';
-import { mark } from './marks.ts';
 import {
   cautionsSection,
   integritySection,
   observationsSection,
+  paperMarks,
   photosSection,
   profileSection,
 } from './record.ts';
@@ -20,8 +21,6 @@ export function technicianPages(context: Context): Html {
   const { t, subject } = context;
   return html`<section class="technician" aria-labelledby="h-technician">
 <h2 class="title" id="h-technician">${t('sheet.title')}${t('sheet.colon')} ${t('sheet.forTechnician')}</h2>
-<p>${t('tech.intro')}</p>
-<h2>${t('tech.rule')}</h2><p>${t('tech.ruleText')}</p>
 <h2>${t('tech.conditions')}</h2>
 ${conditions(context)}
 ${subject ? html`${legs(context, subject)}${driveStrips(context, subject, 'drive')}` : ''}
@@ -33,6 +32,7 @@ ${photosSection(context)}
 ${profileSection(context)}
 ${cautionsSection(context)}
 ${integritySection(context)}
+${paperMarks(context)}
 </section>`;
 }
 
@@ -42,6 +42,10 @@ type Row = readonly [name: string, of: (run: SheetRun) => Html | string];
 function conditions(context: Context): Html {
   const { t, measures, input } = context;
   const none = t('sheet.notRecorded');
+  const topSpeed: Row = [
+    t('tech.topSpeed'),
+    (r) => (r.conditions.topSpeedKmh === null ? none : measures.quantity(r.conditions.topSpeedKmh, 'km/h')),
+  ];
   const rows: readonly Row[] = [
     [t('tech.started'), (r) => (r.meta ? measures.dateTime(r.meta.startedAt) : none)],
     [t('tech.duration'), (r) => measures.clock(r.judgement.spanS)],
@@ -49,10 +53,7 @@ function conditions(context: Context): Html {
       t('tech.distance'),
       (r) => (r.conditions.distanceKm === null ? none : measures.quantity(r.conditions.distanceKm, 'km')),
     ],
-    [
-      t('tech.topSpeed'),
-      (r) => (r.conditions.topSpeedKmh === null ? none : measures.quantity(r.conditions.topSpeedKmh, 'km/h')),
-    ],
+    ...(context.options.show.includes('speed') ? [topSpeed] : []),
     [
       t('tech.coolantRange'),
       ({ conditions: { coolantC } }) =>
@@ -99,13 +100,22 @@ function gapsText(context: Context, run: SheetRun): string {
   return t('tech.gapsSummary', { n: run.gaps.length, s: lost });
 }
 
+/** Two lines: how an open leg is driven stands with the findings that need it. */
 function legs(context: Context, run: SheetRun): Html {
   const { t, measures } = context;
   if (run.legs.length === 0) return html``;
-  const when = (from: number | null, to: number | null) =>
-    from === null || to === null ? '–' : `${measures.clock(from)} ${t('sheet.to')} ${measures.clock(to)}`;
-  return html`<table><caption>${t('tech.legs')}${t('sheet.colon')} ${context.runName(run)}</caption><thead><tr><th scope="col">${t('tech.leg')}</th><th scope="col">${t('tech.covered')}</th><th scope="col">${t('tech.when')}</th><th scope="col">${t('tech.howTo')}</th></tr></thead><tbody>${run.legs.map(
-    (l) =>
-      html`<tr><th scope="row">${context.say(l.title)}</th><td>${l.covered ? html`${mark('shown good')} ${t('tech.yes')}` : html`${mark('not shown')} ${t('tech.no')}`}</td><td class="when">${when(l.fromS, l.toS)}</td><td>${context.say(l.how)}</td></tr>`,
-  )}</tbody></table>`;
+  const list = (title: string, some: readonly Leg[]) =>
+    some.length === 0
+      ? ''
+      : html`<p><strong>${title}${t('sheet.colon')}</strong> ${some.map(
+          (l, i) =>
+            html`${i > 0 ? '; ' : ''}${context.say(l.title)}${l.fromS === null || !context.driven(l) ? '' : html` <span class="quiet">(${measures.clock(l.fromS)})</span>`}`,
+        )}.</p>`;
+  return html`${list(
+    t('tech.driven'),
+    run.legs.filter((l) => context.driven(l)),
+  )}${list(
+    t('tech.notDriven'),
+    run.legs.filter((l) => !context.driven(l)),
+  )}`;
 }

@@ -100,11 +100,15 @@ export interface SheetOptions {
   readonly language: Language;
   readonly units: UnitChoice;
   readonly hide: readonly Hidden[];
+  readonly show: readonly Shown[];
   /** Written into the sheet for a PDF; null lets the printer decide. */
   readonly paper: 'A4' | 'Letter' | null;
 }
 
 export const LANGUAGES = ['en', 'de'] as const;
 export type Language = (typeof LANGUAGES)[number];
+/** Printed only when asked for: the highest speed of a drive can be held against its driver. */
+export const SHOWN = ['speed'] as const;
+export type Shown = (typeof SHOWN)[number];
 export const HIDDEN = ['plate', 'vin'] as const;
 export type Hidden = (typeof HIDDEN)[number];

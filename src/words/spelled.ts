@@ -2,6 +2,7 @@
  * Data with statements in it as JSON for scripts and the page: each statement becomes its English sentence (metric), and
  * the object that holds it gains `says`, field name to `{ id, args }`. Everything else stays as it is.
  */
+import { sayErrorsWith } from '../core/errors.ts';
 import { isSays, type Says } from '../core/says.ts';
 import { en } from './en/en.ts';
 import { METRIC } from './measures.ts';
@@ -17,6 +18,7 @@ export type Spelled<T> = T extends Says
       : T;
 
 export const english = new Words(en, METRIC, 'UTC');
+sayErrorsWith((says) => english.say(says));
 
 export function spelled<T>(value: T): Spelled<T> {
   return walked(value) as Spelled<T>;

@@ -92,8 +92,8 @@ describe('clear-codes', () => {
   });
 
   it.each<[string, (v: FakeVehicle) => void, string, RegExp]>([
-    ['the engine turns', (v) => (v.values.rpm = 820), 'clear codes', /820 rpm/],
-    ['it rolls', (v) => (v.values.speed_kmh = 3), 'clear codes', /3 km/],
+    ['the engine turns', (v) => (v.values.rpm = 820), 'clear codes', /820\.00\srpm/],
+    ['it rolls', (v) => (v.values.speed_kmh = 3), 'clear codes', /3\skm/],
     ['its speed is not told', (v) => delete v.values.rpm, 'clear codes', /could not be read/],
     ['something else was typed', () => undefined, 'yes', /was typed/],
     ['nobody is there', () => undefined, '', /was typed/],

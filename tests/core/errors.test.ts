@@ -1,7 +1,11 @@
 import { describe, expect, it } from 'vitest';
+import { saying } from '../../src/core/error-says.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import { fromHex, toHex } from '../../src/core/hex.ts';
 import { SampleTable } from '../../src/signal/table.ts';
+import { de } from '../../src/words/de/de.ts';
+import { METRIC } from '../../src/words/measures.ts';
+import { Words } from '../../src/words/words.ts';
 
 describe('errors', () => {
   it('give each layer its exit status', () => {
@@ -46,5 +50,23 @@ describe('sample table', () => {
     expect(t.series('absent').tS.length).toBe(0);
     expect([...t].length).toBe(3000);
     expect(() => t.at(3000)).toThrow(RangeError);
+  });
+});
+
+describe('what an error says', () => {
+  it('is a statement for faces, and English in its message for logs', () => {
+    const error = new HandbackError('link.busy', saying('error.port-busy', { port: '/dev/x' }), {
+      hint: saying('error.port-busy-hint'),
+    });
+    expect(error.message).toBe('/dev/x is in use by another program.');
+    expect(error.hint).toMatch(/^Close the other program/);
+    const german = new Words(de, METRIC, 'UTC');
+    expect(german.tell(error.told.message)).toBe('/dev/x wird von einem anderen Programm benutzt.');
+    expect(german.tell(error.told.hint!)).toMatch(/^Das andere Programm schließen/);
+  });
+
+  it('may still be a sentence', () => {
+    const error = new HandbackError('internal', 'so it is');
+    expect([error.message, error.told]).toEqual(['so it is', { message: 'so it is', hint: null }]);
   });
 });

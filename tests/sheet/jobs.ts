@@ -97,7 +97,7 @@ export async function jobIn(library: string, job: TestJob): Promise<string> {
 export const gathered = (path: string): Promise<SheetInput> =>
   gatherSheet(path, { tool: 'handback test', nowMs: Date.UTC(2026, 2, 3, 12), timeZone: 'Europe/Berlin' });
 
-export const OPTIONS: SheetOptions = { language: 'en', units: METRIC, hide: [], paper: null };
+export const OPTIONS: SheetOptions = { language: 'en', units: METRIC, hide: [], show: [], paper: null };
 
 /** A control unit in order, as far as is not said otherwise. */
 export function snapshotOf(

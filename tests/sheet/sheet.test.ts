@@ -16,6 +16,13 @@ const library = mkdtempSync(join(tmpdir(), 'handback-sheet-'));
 afterAll(() => rmSync(library, { recursive: true, force: true }));
 
 const code = { code: 'P0234', text: 'overboost', source: 'from memory of SAE J2012' } as const;
+const own = { code: 'P1F42', text: '', source: null } as const;
+/** The frame that P0234 stored: SAE J1979, PIDs 02, 0C, 05. */
+const frame = [
+  { pid: '02', signal: null, value: 'P0234', unit: null, raw: '0234' },
+  { pid: '0C', signal: 'rpm', value: 2212.25, unit: 'rpm', raw: '2291' },
+  { pid: '05', signal: 'ect_c', value: 88, unit: 'degC', raw: '80' },
+] as const;
 const hostile = '</p><script>alert(1)</script> \u202eevil\u0000 "quoted" <img src=http://example.invalid/x>';
 const at = '2026-03-03T10:00:00.000Z';
 let folder: string;
@@ -32,20 +39,25 @@ beforeAll(async () => {
       { purpose: 'verification', seed: 2 },
     ],
     snapshots: [
-      { when: 'before', snapshot: snapshotOf({ stored: [code], mil: true }) },
+      { when: 'before', snapshot: snapshotOf({ stored: [code], mil: true, freezeFrame: frame }) },
       { when: 'after', snapshot: snapshotOf() },
     ],
-    fields: { reference: 'repaired', complaint: `My plate is zz hb-417. VIN ${VIN.toLowerCase()}.` },
+    fields: {
+      reference: 'repaired',
+      complaint: `My plate is zz hb-417. VIN ${VIN.toLowerCase()}.\nIt whistles.\nhot`,
+    },
     observations: [
       { id: 'a', at, runId: null, tS: 62, kind: 'cabin heat idle', answer: 'hot', text: hostile },
       { id: 'b', at, runId: null, tS: null, kind: 'leaks', answer: 'none', text: '' },
+      { id: 'c', at, runId: null, tS: null, kind: 'complaint', answer: 'still there', text: 'It whistles.' },
+      { id: 'd', at, runId: null, tS: null, kind: 'complaint', answer: 'gone', text: 'hot' },
     ],
   });
   repaired = await gathered(folder);
   faulty = await gathered(
     await jobIn(library, {
       drives: [{ purpose: 'verification', fault: 'no-circulation' }],
-      snapshots: [{ when: 'after', snapshot: snapshotOf({ pending: [code] }) }],
+      snapshots: [{ when: 'after', snapshot: snapshotOf({ pending: [code, own], mil: true }) }],
       fields: { reference: 'faulty' },
     }),
   );
@@ -95,6 +107,43 @@ describe('a sheet', () => {
     expect(english(repaired)).toBe(english(repaired));
   });
 
+  it('answers each complaint by itself, and lets a heater check count only where somebody answered', () => {
+    const page = customerOf(english(repaired));
+    expect(page).toMatch(/zz hb-417\. VIN [a-z0-9]+\. +not tried/);
+    expect(page).toMatch(/It whistles\. +still there/);
+    // A person's own word is never translated.
+    expect(customerOf(german(repaired))).toMatch(/hot +behoben/);
+    const run = repaired.runs.at(-1)!;
+    const legs = run.legs.map((l) => (l.leg === 'heater-check' ? { ...l, covered: true, fromS: 1 } : l));
+    const driven = { ...repaired, runs: [...repaired.runs.slice(0, -1), { ...run, legs }] };
+    expect(customerOf(english(driven))).not.toContain('heater felt');
+    const raised = { ...repaired.job!.observations[0]!, kind: 'cabin heat 2000 rpm' as const };
+    const job = { ...repaired.job!, observations: [...repaired.job!.observations, raised] };
+    expect(customerOf(english({ ...driven, job }))).toContain(
+      'heater felt at idle and at raised engine speed',
+    );
+  });
+
+  it('tells the highest speed only when asked', () => {
+    expect(textOf(english(repaired))).not.toContain('Highest speed');
+    expect(textOf(renderSheet(repaired, { ...OPTIONS, show: ['speed'] }))).toMatch(
+      /Highest speed \d+\skm\/h/,
+    );
+  });
+
+  it('says each thing once: rules and signals by themselves, lines of the same words as one', () => {
+    const html = english(repaired);
+    const rules = /<details class="rules"><summary>Rules 1 to (\d+).*?<\/details>/s.exec(html)!;
+    expect(rules[0].match(/<li>/g)).toHaveLength(Number(rules[1]));
+    const table = /<table class="evidence">.*?<\/table>/s.exec(html)![0];
+    const lines = [
+      ...table.matchAll(/<tr><th scope="row">\d+<\/th><td class="when">.*?<\/td><td>(.*?)<\/td>/g),
+    ];
+    expect(lines.length).toBeGreaterThan(3);
+    expect(new Set(lines.map((m) => m[1])).size).toBe(lines.length);
+    expect(html.match(/Signals used/g)).toHaveLength(1);
+  });
+
   it('escapes what people wrote and makes direction and control characters visible', () => {
     const html = english(repaired);
     expect(html).toContain('&lt;script&gt;alert(1)&lt;/script&gt; \ufffdevil\ufffd &quot;quoted&quot;');
@@ -119,15 +168,16 @@ describe('a sheet', () => {
   });
 
   it('carries each claim of a fault with value, interval, limit, source, times and a drawing', () => {
-    const boost = article(
-      english({ ...repaired, runs: repaired.runs.slice(0, 1) }),
-      'Boost in the clutch band: fault shown',
-    )!;
+    const html = english({ ...repaired, runs: repaired.runs.slice(0, 1) });
+    const boost = article(html, 'Boost in the clutch band: fault shown')!;
     expect(boost).toMatch(/<dt>Measured<\/dt><dd>−\d+\.\d\u00a0kPa/);
     expect(boost).toMatch(/<dt>Interval<\/dt><dd>−\d+\.\d to −\d+\.\d\u00a0kPa/);
     expect(boost).toMatch(/<dt>Limit<\/dt><dd>−\d+\.\d\u00a0kPa/);
     expect(boost).toContain('commanded boost of the engine control unit');
-    expect(boost).toMatch(/<th scope="row">\d+:\d\d to \d+:\d\d<\/th><td>\d+ to \d+ rpm/);
+    const seen = /Seen: lines (\d+)/.exec(boost)![1];
+    expect(html).toMatch(
+      new RegExp(`<tr><th scope="row">${seen}</th><td class="when">\\d+:\\d\\d[^<]*</td><td>\\d+ to \\d+`),
+    );
     expect(boost.match(/<figure class="small">/g)!.length).toBeGreaterThanOrEqual(2);
     expect(boost).toMatch(
       /role="img" aria-labelledby="(\S+) (\S+)"><title id="\1">[^<]+<\/title><desc id="\2">[^<]+highest/,
@@ -173,10 +223,17 @@ describe('a sheet', () => {
 
   it('tells codes gone, lamp, readiness and when the memory was cleared', () => {
     const text = textOf(english(repaired));
-    expect(text).toMatch(/P0234 \(7E8\) overboost stored – gone/);
+    expect(text).toMatch(
+      /P0234 \(7E8\) Turbocharger or supercharger over-boost When it was stored: engine speed 2212\srpm, coolant temperature 88\s°C stored – gone/,
+    );
     expect(text).toMatch(/Engine lamp \(MIL\) on off/);
     expect(text).toContain('Codes were cleared 410 km and 12 warm-ups ago.');
-    expect(customerOf(english(faulty))).toContain('The car itself reports a fault. P0234');
+    expect(customerOf(english(faulty))).toContain(
+      'The car itself reports a fault. The engine lamp is on. Turbocharger or supercharger over-boost (P0234); maker&#39;s own code: see the maker&#39;s handbook (P1F42).',
+    );
+    expect(customerOf(german(faulty))).toContain(
+      'Die Motorkontrollleuchte leuchtet. Ladedruck zu hoch (P0234);',
+    );
   });
 
   it('shows a changed digit in the capture, on page one and with both digests', async () => {
@@ -279,7 +336,7 @@ describe('a sheet', () => {
   });
 
   it('writes numbers as the language does and quantities in the units chosen', () => {
-    expect(german(repaired)).toMatch(/<dd>−\d+,\d\u00a0kPa/);
+    expect(german(repaired)).toMatch(/<td>−\d+,\d\u00a0kPa/);
     const html = renderSheet(repaired, {
       ...OPTIONS,
       units: { temperature: 'F', pressure: 'psi', speed: 'mph' },
@@ -298,7 +355,7 @@ describe('a sheet', () => {
       const input = await gathered(path);
       expect(input.job).toBe(null);
       const html = english(input);
-      expect(html).toContain('Legs of the road test');
+      expect(textOf(html)).toMatch(/(?:Driven|Not driven):/);
       expect(textOf(html)).toContain(input.runs[0]!.check.sha256);
     }
     const table = join(library, 'drive.csv');

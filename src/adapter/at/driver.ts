@@ -1,5 +1,6 @@
 /** Driver for AT-command text adapters: finds out what the adapter really can do, then exchanges requests. */
 import type { Clock } from '../../core/clock.ts';
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { toHex } from '../../core/hex.ts';
 import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
@@ -243,13 +244,13 @@ class AtAdapter implements Adapter {
     throw new HandbackError(
       this.#wire.lost ? 'link.lost' : 'vehicle.silent',
       this.#wire.lost
-        ? `The link was lost while looking for the vehicle: ${this.#wire.lost}.`
-        : `The adapter "${this.info.identity}" answers, the vehicle does not (${said.join('; ') || 'no answer on any bus'}).`,
+        ? saying('error.lost-looking', { why: this.#wire.lost })
+        : saying('error.car-silent', {
+            adapter: this.info.identity,
+            said: said.join('; ') || 'no answer on any bus',
+          }),
       {
-        hint:
-          volts !== null && volts < 6
-            ? `The adapter measures only ${volts} V: check that it sits fully in the diagnostic connector.`
-            : 'Is the ignition on? Switch it on (engine may stay off), check that the adapter sits fully in the connector, and try again.',
+        hint: volts !== null && volts < 6 ? saying('error.low-volts', { volts }) : saying('error.ignition'),
       },
     );
   }

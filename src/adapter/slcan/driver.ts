@@ -1,5 +1,6 @@
 /** Driver for serial-line CAN adapters: single frames out, flow control to whoever answers long, messages in. */
 import type { Clock, Timer } from '../../core/clock.ts';
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { FUNCTIONAL, isResponseId, requestIdOf } from '../../isotp/address.ts';
 import { buildFrame } from '../../isotp/frame.ts';
@@ -159,8 +160,7 @@ class SlcanAdapter implements Adapter {
           return;
     }
     const { lost } = this.#port.wire;
-    if (lost)
-      throw new HandbackError('link.lost', `The link was lost while looking for the vehicle: ${lost}.`);
+    if (lost) throw new HandbackError('link.lost', saying('error.lost-looking', { why: lost }));
     const where =
       rates.length === 1
         ? `Traffic is on the bus at ${(rates[0]?.bitrate ?? 0) / 1000} kbit/s, but no`
@@ -169,7 +169,7 @@ class SlcanAdapter implements Adapter {
       'vehicle.silent',
       `The adapter "${this.info.identity}" answers. ${where} control unit answers at ${rates.map((r) => r.bitrate / 1000).join(' or ')} kbit/s, 11 or 29 bit${await this.#complaint()}.`,
       {
-        hint: 'Is the ignition on? Switch it on (engine may stay off), check that the adapter sits fully in the connector, and try again.',
+        hint: saying('error.ignition'),
       },
     );
   }

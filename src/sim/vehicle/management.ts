@@ -152,7 +152,7 @@ export class Management {
     this.flap = 1;
   }
 
-  /** Clutch command: at any high demand up to the top of the band, on a sudden one up to the hand-over (common practice, no source). */
+  /** Clutch command: at any high demand up to the top of the band, on a sudden one up to the changeover (common practice, no source). */
   #clutch(x: ManagementInput): void {
     const sc = this.#car.supercharger;
     if (!sc) return;

@@ -139,4 +139,7 @@ export const names = {
   'service.stored codes (03)': 'gespeicherte Fehler (03)',
   'service.pending codes (07)': 'vorläufige Fehler (07)',
   'service.permanent codes (0A)': 'permanente Fehler (0A)',
+  'observation.complaint': 'Beanstandung',
+  'answer.gone': 'behoben',
+  'answer.still there': 'noch vorhanden',
 } as const satisfies Messages<Labels<typeof english>>;

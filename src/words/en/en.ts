@@ -4,9 +4,16 @@ import type { Language } from '../words.ts';
 import { common } from './common.ts';
 import { compare } from './compare.ts';
 import { coolant } from './coolant.ts';
+import { errors } from './errors.ts';
 import { names } from './names.ts';
 
-const messages = { ...common, ...names, ...compare, ...coolant } as const satisfies Messages<Statements>;
+const messages = {
+  ...common,
+  ...names,
+  ...compare,
+  ...coolant,
+  ...errors,
+} as const satisfies Messages<Statements>;
 
 /** Does not compile where a message uses an arg that its statement has not. */
 const founded: Unfounded<Statements, typeof messages> extends never ? true : false = true;

@@ -136,4 +136,7 @@ export const names = {
   'service.stored codes (03)': 'stored codes (03)',
   'service.pending codes (07)': 'pending codes (07)',
   'service.permanent codes (0A)': 'permanent codes (0A)',
+  'observation.complaint': 'Complaint',
+  'answer.gone': 'gone',
+  'answer.still there': 'still there',
 } as const;
