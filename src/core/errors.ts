@@ -91,6 +91,6 @@ const IN_WORDS: Readonly<Record<string, string>> = {
 /** The text of anything thrown; what the system says about files and devices in plain words, without paths. */
 export function reasonOf(thrown: unknown): string {
   if (!(thrown instanceof Error)) return String(thrown);
-  const { code } = thrown as NodeJS.ErrnoException;
+  const { code } = thrown as { readonly code?: unknown };
   return (typeof code === 'string' ? IN_WORDS[code] : undefined) ?? thrown.message;
 }

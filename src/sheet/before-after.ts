@@ -91,20 +91,22 @@ function needsList(
 
 function shifts(context: Context, c: Comparison, sides: Sides): Html {
   const { t, measures } = context;
+  // What neither side measured stands with what to drive.
+  const rows = shiftRows(context, c).filter(([, s]) => s.before !== null || s.after !== null);
+  if (rows.length === 0) return html``;
   const shown = (v: number | null, unit: Shift['unit'], difference: boolean) =>
     v === null ? '–' : measures.quantity(v, unit, difference, 1);
-  return html`<table><caption>${t('tech.shiftsCaption')}</caption><thead><tr><th scope="col">${t('tech.subject')}</th><th scope="col">${sides.before}</th><th scope="col">${sides.after}</th><th scope="col">${t('tech.difference')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${shiftRows(
-    context,
-    c,
-  ).map(([name, s]) => {
-    // Heat is compared in its own unit and differs in per cent.
-    const side = (v: number | null) =>
-      s.unit === '%' ? (v === null ? '–' : measures.number(v, 1)) : shown(v, s.unit, false);
-    const interval = s.interval
-      ? `${measures.bare(s.interval[0], s.unit, true, 1)} ${t('sheet.to')} ${shown(s.interval[1], s.unit, true)}`
-      : '–';
-    return html`<tr><th scope="row">${name}</th><td>${side(s.before)}</td><td>${side(s.after)}</td><td>${shown(s.difference, s.unit, true)}</td><td>${interval}</td><td>${t(`effect.${s.verdict}`)}</td></tr>`;
-  })}</tbody></table>`;
+  return html`<table><caption>${t('tech.shiftsCaption')}</caption><thead><tr><th scope="col">${t('tech.subject')}</th><th scope="col">${sides.before}</th><th scope="col">${sides.after}</th><th scope="col">${t('tech.difference')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${rows.map(
+    ([name, s]) => {
+      // Heat is compared in its own unit and differs in per cent.
+      const side = (v: number | null) =>
+        s.unit === '%' ? (v === null ? '–' : measures.number(v, 1)) : shown(v, s.unit, false);
+      const interval = s.interval
+        ? `${measures.bare(s.interval[0], s.unit, true, 1)} ${t('sheet.to')} ${shown(s.interval[1], s.unit, true)}`
+        : '–';
+      return html`<tr><th scope="row">${name}</th><td>${side(s.before)}</td><td>${side(s.after)}</td><td>${shown(s.difference, s.unit, true)}</td><td>${interval}</td><td>${t(`effect.${s.verdict}`)}</td></tr>`;
+    },
+  )}</tbody></table>`;
 }
 
 /** Every pull one line: dashed before, solid after, so that the paper need not carry colour. */

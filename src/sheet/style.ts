@@ -17,7 +17,7 @@ export function styleOf(running: Running): string {
   return `
 @page {
   ${paper === null ? '' : `size: ${paper};`}
-  margin: 12mm 15mm 15mm;
+  margin: 11mm 14mm 13mm;
   @bottom-left { content: ${cssString(foot)}; font: 8pt ${FONT}; color: #51483b; }
   @bottom-right { content: ${cssString(`${page} `)} counter(page) ${cssString(` ${of} `)} counter(pages); font: 8pt ${FONT}; color: #51483b; }
 }
@@ -85,7 +85,7 @@ ol { padding-left: 6mm; margin: 0; }
 .technician p, .technician li { font-size: 8pt; line-height: 1.25; margin-bottom: .8mm; }
 .technician h2 { font-size: 11pt; margin: 3mm 0 1mm; }
 .technician h2.title { font-size: 15pt; margin: 0; }
-.by-hand { border: 1px dashed #51483b; min-height: 22mm; padding: 1mm 2mm; margin-top: 2.5mm; break-inside: avoid; color: #51483b; }
+.by-hand { border: 1px dashed #51483b; min-height: 16mm; padding: 1mm 2mm; margin-top: 2mm; break-inside: avoid; color: #51483b; }
 details.rules { font-size: 8.3pt; color: #51483b; }
 summary { cursor: default; }
 .finding { border-left: 1.2mm solid #b5aa97; padding: 0 0 .5mm 3mm; margin: 0 0 4mm; }
