@@ -9,6 +9,7 @@ const MAX_HEARD = 60;
 
 /** What the commands of both dialects are for, the first that fits (docs/adapters.md lists them all). */
 const PURPOSE: readonly (readonly [RegExp, string])[] = [
+  [/^Q+$/, 'is anybody there, is there an echo'],
   [/^ATI/, 'who are you (ATI)'],
   [/^AT(WS|Z|D)$/, 'start afresh'],
   [/^ATRV/, 'what voltage is at the connector'],

@@ -97,7 +97,7 @@ it('stops at the adapter when nothing answers, with every try told', async () =>
     expect(t.heard).toBeNull();
     expect(t.result).not.toBeNull();
   }
-  expect(seen.tries[0]!.sent).toBe('who are you (ATI)');
+  expect(seen.tries[0]!.sent).toBe('is anybody there, is there an echo');
 });
 
 it('shows what came back where it is no adapter', async () => {
