@@ -200,7 +200,8 @@ describe('a sheet', () => {
     expect(verdictOf('codes', context)).toBe('not shown');
     // each finding that is not shown says what would show it, with its rule
     const open = short.runs[0]!.judgement.findings.filter((f) => f.verdict === 'not shown');
-    for (const f of open) expect(textOf(english(short))).toContain(words.tell(f.needs!).slice(0, 20));
+    for (const f of open)
+      expect(textOf(english(short))).toContain(words.tell(f.needs!).replace(/\s+/g, ' ').slice(0, 20));
   });
 
   it('says on page one that all was shown only when it was', () => {
