@@ -1,5 +1,6 @@
 /** Charging, which hangs on the same belt run as the pump: judges only that there is a charge at all. */
-import type { CleanSample, Detector, Finding, Spoken } from './types.ts';
+import { say } from './says.ts';
+import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
 /** Common practice, no source; smart charging may leave the band, so it is reported and not judged. */
 const BAND_V: readonly [number, number] = [13.2, 14.9];
@@ -9,27 +10,59 @@ const BAND_V: readonly [number, number] = [13.2, 14.9];
  */
 const NO_CHARGE_V = 12.7;
 const NO_CHARGE_S = 600;
+/** So much running shows a charge (common practice, no source). */
 const CHARGED_S = 300;
+/** Slower the engine is being cranked (common practice, no source). */
 const RUNNING_RPM = 500;
+/** Readings further apart say nothing of between (common practice, no source). */
 const HOLE_S = 30;
-const READING_V = 0.1;
+/** What tables and meters resolve (common practice, no source); PID 42 itself has 0.001 V (SAE J1979, from memory). */
+const STEP_V = 0.1;
+/** The interval leaves out a fortieth of the running time on either side: 95 %, as everywhere. */
+const SHARE = 0.95;
 const NONE: readonly Spoken[] = [];
 
+/** Running time by voltage, to a hundredth of a volt. */
+class Histogram {
+  static readonly #BINS_PER_V = 100;
+  readonly #s = new Float64Array(30 * Histogram.#BINS_PER_V);
+  runS = 0;
+  bandS = 0;
+
+  add(v: number, dtS: number): void {
+    const bin = Math.min(this.#s.length - 1, Math.max(0, Math.round(v * Histogram.#BINS_PER_V)));
+    this.#s[bin]! += dtS;
+    this.runS += dtS;
+    if (v >= BAND_V[0] && v <= BAND_V[1]) this.bandS += dtS;
+  }
+
+  /** Voltage below which this share of the time lies. */
+  quantile(share: number): number {
+    let left = share * this.runS;
+    for (const [bin, s] of this.#s.entries()) {
+      left -= s;
+      if (s > 0 && left <= 0) return bin / Histogram.#BINS_PER_V;
+    }
+    return Number.NaN;
+  }
+}
+
+/** Readings in a row that no charge lifted. */
+interface Flat {
+  readonly fromS: number;
+  toS: number;
+  low: number;
+  high: number;
+}
+
 export class ChargingDetector implements Detector {
+  readonly #run = new Histogram();
   #running = false;
   #lastS = Number.NaN;
-  #sum = 0;
-  #n = 0;
-  #runningS = 0;
-  #bandS = 0;
-  #low = Number.POSITIVE_INFINITY;
-  #high = Number.NEGATIVE_INFINITY;
   #fromS: number | null = null;
   #toS = 0;
-  #flatFromS: number | null = null;
-  #flatHigh = Number.NEGATIVE_INFINITY;
-  #flatLow = Number.POSITIVE_INFINITY;
-  #fault: { fromS: number; saidAtS: number; low: number; high: number } | null = null;
+  #flat: Flat | null = null;
+  #fault: (Flat & { readonly saidAtS: number }) | null = null;
 
   step(s: CleanSample): readonly Spoken[] {
     if (s.flag !== null) return NONE;
@@ -39,37 +72,25 @@ export class ChargingDetector implements Detector {
     const dtS = tS - this.#lastS;
     this.#lastS = tS;
     if (!this.#running || !(dtS <= HOLE_S)) {
-      this.#flatFromS = null;
+      this.#flat = null;
       return NONE;
     }
     this.#fromS ??= tS;
     this.#toS = tS;
-    this.#sum += s.value * dtS;
-    this.#n++;
-    this.#runningS += dtS;
-    if (s.value >= BAND_V[0] && s.value <= BAND_V[1]) this.#bandS += dtS;
-    this.#low = Math.min(this.#low, s.value);
-    this.#high = Math.max(this.#high, s.value);
-    if (s.value >= NO_CHARGE_V) {
-      this.#flatFromS = null;
+    this.#run.add(s.value, dtS);
+    // Half a step of the sensor on either side: the whole interval must lie below.
+    if (s.value + STEP_V / 2 >= NO_CHARGE_V) {
+      this.#flat = null;
       return NONE;
     }
-    if (this.#flatFromS === null) {
-      this.#flatFromS = tS;
-      this.#flatHigh = Number.NEGATIVE_INFINITY;
-      this.#flatLow = Number.POSITIVE_INFINITY;
-    }
-    this.#flatHigh = Math.max(this.#flatHigh, s.value);
-    this.#flatLow = Math.min(this.#flatLow, s.value);
-    if (this.#fault || tS - this.#flatFromS < NO_CHARGE_S) return NONE;
-    this.#fault = { fromS: this.#flatFromS, saidAtS: tS, low: this.#flatLow, high: this.#flatHigh };
-    return [
-      {
-        atS: tS,
-        finding: this.#finding(),
-        sentence: 'No charge: the belt may be off, and the coolant pump with it. Stop when safe and look.',
-      },
-    ];
+    this.#flat ??= { fromS: tS, toS: tS, low: s.value, high: s.value };
+    const flat = this.#flat;
+    flat.toS = tS;
+    flat.low = Math.min(flat.low, s.value);
+    flat.high = Math.max(flat.high, s.value);
+    if (this.#fault || tS - flat.fromS < NO_CHARGE_S) return NONE;
+    this.#fault = { ...flat, saidAtS: tS };
+    return [{ atS: tS, finding: this.#finding(), sentence: say('charging.spoken') }];
   }
 
   finish(): readonly Finding[] {
@@ -77,7 +98,9 @@ export class ChargingDetector implements Detector {
   }
 
   #finding(): Finding {
-    const mean = this.#runningS > 0 ? this.#sum / this.#runningS : null;
+    const run = this.#run;
+    const tail = (1 - SHARE) / 2;
+    const interval: [number, number] = [run.quantile(tail), run.quantile(1 - tail)];
     const base: Finding = {
       id: 'charging.voltage',
       system: 'charging',
@@ -86,48 +109,57 @@ export class ChargingDetector implements Detector {
       saidAtS: null,
       fromS: this.#fromS,
       toS: this.#fromS === null ? null : this.#toS,
-      measured: mean === null ? null : { value: round2(mean), unit: 'V', interval: [this.#low, this.#high] },
-      limit: { value: NO_CHARGE_V, unit: 'V', source: 'rest voltage of a full battery (from memory)' },
-      evidence:
-        mean === null
-          ? []
-          : [
-              {
-                fromS: this.#fromS ?? 0,
-                toS: this.#toS,
-                text: `Engine running: ${this.#low} to ${this.#high} V, mean ${round2(mean)} V; ${Math.round((100 * this.#bandS) / this.#runningS)} % of the time between ${BAND_V[0]} and ${BAND_V[1]} V, where most systems charge. Smart charging may leave that band.`,
-              },
-            ],
+      measured: run.runS > 0 ? { value: run.quantile(0.5), unit: 'V', interval } : null,
+      limit: { value: NO_CHARGE_V, unit: 'V', source: say('charging.source.rest') },
+      evidence: run.runS > 0 ? [this.#seen(interval)] : [],
       needs: null,
-      rule: `Fault shown: engine running and every reading below ${NO_CHARGE_V} V for ${NO_CHARGE_S / 60} minutes. Shown good: ${CHARGED_S / 60} minutes of running, more than half of them in the band. The interval is the range of readings.`,
+      rule: say('charging.rule', {
+        noChargeV: NO_CHARGE_V,
+        noChargeS: NO_CHARGE_S,
+        chargedS: CHARGED_S,
+        share: SHARE,
+        stepV: STEP_V,
+      }),
       signals: ['rpm', 'voltage_v'],
     };
-    const fault = this.#fault;
-    if (fault)
-      return {
-        ...base,
-        verdict: 'fault shown',
-        pointsTo: 'no charge: belt, alternator or its wiring',
-        saidAtS: fault.saidAtS,
-        fromS: fault.fromS,
-        measured: {
-          value: fault.high,
-          unit: 'V',
-          interval: [fault.low, Math.min(fault.high, NO_CHARGE_V - READING_V / 2)],
-        },
-      };
-    if (this.#n === 0)
-      return { ...base, needs: 'Record the supply voltage and engine speed with the engine running.' };
-    if (this.#runningS < CHARGED_S) return { ...base, needs: 'Let the engine run for 5 minutes.' };
-    if (this.#bandS <= this.#runningS / 2)
-      return {
-        ...base,
-        needs: 'Measure the charging voltage at the battery: this drive does not settle it.',
-      };
+    if (this.#fault) return faultOf(this.#fault, base);
+    if (run.runS === 0) return { ...base, needs: say('charging.need.record') };
+    if (run.runS < CHARGED_S) return { ...base, needs: say('charging.need.run', { runS: CHARGED_S }) };
+    if (interval[0] <= NO_CHARGE_V) return { ...base, needs: say('charging.need.battery') };
     return { ...base, verdict: 'shown good' };
+  }
+
+  #seen([lowV, highV]: readonly [number, number]): Evidence {
+    return {
+      fromS: this.#fromS ?? 0,
+      toS: this.#toS,
+      text: say('charging.seen', {
+        lowV,
+        highV,
+        middleV: this.#run.quantile(0.5),
+        share: SHARE,
+        bandShare: this.#run.bandS / this.#run.runS,
+        fromV: BAND_V[0],
+        toV: BAND_V[1],
+      }),
+    };
   }
 }
 
-function round2(x: number): number {
-  return Math.round(x * 100) / 100;
+function faultOf(
+  { fromS, toS, low, high, saidAtS }: Flat & { readonly saidAtS: number },
+  base: Finding,
+): Finding {
+  return {
+    ...base,
+    verdict: 'fault shown',
+    pointsTo: say('charging.points'),
+    saidAtS,
+    fromS,
+    measured: { value: high, unit: 'V', interval: [low - STEP_V / 2, high + STEP_V / 2] },
+    evidence: [
+      { fromS, toS, text: say('charging.flat', { lowV: low, highV: high, lastedS: toS - fromS }) },
+      ...base.evidence,
+    ],
+  };
 }

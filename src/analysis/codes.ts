@@ -1,9 +1,9 @@
 /** The verdict on the fault memory: empty is good only when the car had the time and the means to find a fault. */
-import type { Snapshot } from '../j1979/snapshot.ts';
-import type { Finding } from './types.ts';
 
-const RULE =
-  'Fault shown: a stored or pending code, or the engine lamp on, in the last snapshot. Shown good: every service was answered, no code, lamp off, every fitted monitor complete, and codes not cleared less than a drive ago. Anything else is not shown.';
+import type { Told } from '../core/says.ts';
+import type { Snapshot } from '../j1979/snapshot.ts';
+import { say } from './says.ts';
+import type { Finding } from './types.ts';
 
 /** How long ago codes were cleared, by what the control units say; null where none says it. */
 export function sinceCleared(
@@ -31,30 +31,25 @@ export function codesFinding(after: Snapshot | null): Finding {
     limit: null,
     evidence: [],
     needs: null,
-    rule: RULE,
+    rule: say('codes.rule'),
     signals: [],
   };
-  if (after === null || after.units.length === 0)
-    return { ...base, needs: 'Read the fault memory after the drive.' };
+  if (after === null || after.units.length === 0) return { ...base, needs: say('codes.need.read') };
   if (after.units.some((u) => u.stored.length > 0 || u.pending.length > 0 || u.mil === true))
-    return { ...base, verdict: 'fault shown', pointsTo: 'what the codes say' };
+    return { ...base, verdict: 'fault shown', pointsTo: say('codes.points') };
   const needs = codesNeeds(after);
   return { ...base, verdict: needs === null ? 'shown good' : 'not shown', needs };
 }
 
-function codesNeeds(after: Snapshot): string | null {
+function codesNeeds(after: Snapshot): Told | null {
   // Not every vehicle knows permanent codes; what a fault must show in is stored and pending codes and readiness.
-  if (after.unanswered.some((name) => !name.startsWith('permanent')))
-    return 'Some services were not answered: read the fault memory again, ignition on.';
-  if (after.units.some((u) => u.permanent.length > 0))
-    return 'A permanent code stays until the control unit has tested the repair itself: drive on, then read again.';
-  if (clearedRecently(after)) return 'Codes were cleared less than a drive ago: drive on, then read again.';
+  if (after.unanswered.some((name) => !name.startsWith('permanent'))) return say('codes.need.unanswered');
+  if (after.units.some((u) => u.permanent.length > 0)) return say('codes.need.permanent');
+  if (clearedRecently(after)) return say('codes.need.cleared');
   const open = after.units
     .flatMap((u) => u.readiness?.monitors ?? [])
     .filter((m) => m.supported && !m.complete).length;
-  if (open === 1) return 'One monitor is not complete: drive on until it is, then read again.';
-  if (open > 1) return `${open} monitors are not complete: drive on until they are, then read again.`;
-  return null;
+  return open > 0 ? say('codes.need.monitors', { n: open }) : null;
 }
 
 /** The unit that was cleared last decides. Snapshots of older versions do not say. */

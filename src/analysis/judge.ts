@@ -11,7 +11,7 @@ import { type BoostBaseline, type BoostLesson, learnBoost, mergeLessons } from '
 import { ChargingDetector } from './charging.ts';
 import { type CoolantBaseline, type CoolantLesson, learnCoolant, mergeCoolant } from './coolant/baseline.ts';
 import { CoolantDetector } from './coolant/detector.ts';
-import { LegTracker } from './legs.ts';
+import { answeredBy, LegTracker } from './legs.ts';
 import { LinkGaps } from './link-gaps.ts';
 import { Plausibility } from './plausibility.ts';
 import { SensorDetector } from './sensors.ts';
@@ -65,6 +65,11 @@ export class Judge {
   /** Samples in time order; returns what the detectors say because of this one. */
   push(sample: Sample): readonly Spoken[] {
     return this.#take(this.#front.push(sample));
+  }
+
+  /** Texts of all marks of the run, those taken back left out: some legs need a person's answers. */
+  marked(texts: readonly string[]): void {
+    this.#legs.answered(new Set(texts.flatMap((text) => answeredBy(text) ?? [])));
   }
 
   view(): LiveView {
@@ -195,14 +200,16 @@ function summed(
   };
 }
 
-/** A whole recording at once. `path` is only repeated in the answer. */
+/** A whole recording at once. `path` is only repeated in the answer; `marks` are the texts of the run's marks. */
 export function judgeTable(
   table: Iterable<Sample>,
   profile: Profile,
   baseline: Baseline | null,
   path: string,
+  marks: readonly string[] = [],
 ): Judgement {
   const judge = new Judge(profile, baseline);
+  judge.marked(marks);
   for (const sample of table) judge.push(sample);
   return judge.finish(path);
 }

@@ -7,10 +7,11 @@ const LOWEST_RPM = 1000;
 const TURBO_FROM_RPM = 1250;
 const TURBO_TO_RPM = 4000;
 
-/** Warm enough for everything that wants a warm engine, and cold enough to call a start cold. */
-export const WARM_C = 78;
-export const COLD_C = 50;
-/** Heater check: seconds of warm idle, then of raised idle. */
+/** A thermostat has opened, or is about to (common practice, no source): what wants warm coolant counts from here. */
+export const WARMED_UP_C = 78;
+/** A start below this shows a warm-up (common practice, no source). */
+export const COLD_START_C = 50;
+/** Heater check: seconds of warm idle, then of raised idle, in which a hand feels it (common practice, no source). */
 export const HEATER_IDLE_S = 15;
 export const HEATER_RAISED_S = 8;
 
@@ -62,7 +63,7 @@ const WARM_UP: LegSpec = {
   title: 'Cold start and warm-up',
   why: 'Shows whether the thermostat closes and opens, and how fast the coolant warms.',
   how: 'Start cold and drive gently until the coolant settles.',
-  counts: `Counts when the coolant went from below ${COLD_C} °C to ${WARM_C} °C.`,
+  counts: `Counts when the coolant went from below ${COLD_START_C} °C to ${WARMED_UP_C} °C.`,
   enough: 1,
 };
 
@@ -82,7 +83,7 @@ const STANDING: readonly LegSpec[] = [
     title: 'Heater check',
     why: 'A cold heater with a hot engine points to air in the system or to coolant that does not flow.',
     how: 'Standing, heater at full: feel the air at idle, then at 2000 rpm.',
-    counts: `Counts after ${HEATER_IDLE_S} s of warm idle and ${HEATER_RAISED_S} s at 1700 to 2500 rpm, standing.`,
+    counts: `Counts after ${HEATER_IDLE_S} s of warm idle and ${HEATER_RAISED_S} s at 1700 to 2500 rpm, standing, with both questions answered.`,
     enough: 1,
   },
 ];

@@ -1,24 +1,63 @@
 /** How far each leg of the road test is driven, which is the most useful next, and what a person must be asked now. */
 import type { Profile } from '../core/profile.ts';
 import {
-  COLD_C,
+  COLD_START_C,
   HEATER_IDLE_S,
   HEATER_RAISED_S,
   type LegSpec,
   type LegTable,
   legsOf,
-  WARM_C,
+  WARMED_UP_C,
 } from './leg-table.ts';
 import type { Ask, CleanSample, Leg, Pull } from './types.ts';
 
+/** A reading older than this is not of the present (common practice, no source). */
 const STALE_S = 10;
+/** Time beyond a silence this long was not seen (as in link-gaps). */
 const HOLE_S = 5;
-/** Boost evidence wants a warm engine (ANALYSIS §3). */
+/** Boost evidence wants a warm engine (ANALYSIS §3; the rule of boost). */
 const PULL_FROM_C = 70;
-/** Shorter halts (a junction) do not change what is named next. */
+/** Shorter halts (a junction) do not change what is named next (common practice, no source). */
 const HALT_S = 8;
-/** So much driving makes an idle an idle after load, and the noise worth asking for. */
+/** So much driving makes an idle an idle after load, and the noise worth asking for (common practice, no source). */
 const DRIVEN_S = 120;
+/** … and so soon after it (common practice, no source). */
+const AFTER_LOAD_S = 300;
+/** Faster the engine runs by itself (common practice, no source). */
+const RUNNING_RPM = 400;
+/** Slower is idle; between these engine speeds the pump turns as for 2000 rpm (common practice, no source). */
+const IDLE_BELOW_RPM = 1300;
+const RAISED_RPM: readonly [number, number] = [1700, 2500];
+/** Faster than this the car moves, and from here on it is driven (common practice, no source). */
+const MOVES_KMH = 3;
+const DRIVEN_KMH = 40;
+/** A pull counts for a range when it covers half of it, or this much (common practice, no source). */
+const COVERS_RPM = 300;
+const COVERS_SHARE = 0.5;
+/** Below this share of the demand that closes the clutch the pedal is light (common practice, no source). */
+const LIGHT_SHARE = 0.5;
+/** A stop of this length soaks heat into the coolant (common practice, no source). */
+const SOAK_S = 60;
+/** When fan and noise are worth asking for: seconds of warm idle (common practice, no source). */
+const FAN_ASK_S = 60;
+const NOISE_ASK_S = 5;
+/** Closes a clutch where the profile says nothing (ANALYSIS §2: common practice, no source). */
+const ENGAGE_PCT = 60;
+/** What tells demand, the best first; whatever the car has will do. */
+const DEMAND = ['pedal_d_pct', 'pedal_e_pct', 'rel_throttle_pct', 'throttle_pct'] as const;
+/** Legs that need a person's answers as well, and what part of them is the driving. */
+const ANSWERS: Readonly<Record<string, readonly Ask['id'][]>> = {
+  'heater-check': ['cabin heat idle', 'cabin heat 2000 rpm'],
+};
+const DRIVING_SHARE = 0.5;
+
+/** The question that a mark of the recording answers ("Cabin heat idle: hot"), null when it answers none. */
+export function answeredBy(text: string): Ask['id'] | null {
+  const asked = /^([^:]+): \S/.exec(text)?.[1]?.toLowerCase();
+  return ASKS.find((id) => id === asked) ?? null;
+}
+
+const ASKS: readonly Ask['id'][] = ['cabin heat idle', 'cabin heat 2000 rpm', 'fan', 'noise'];
 
 interface State {
   readonly spec: LegSpec;
@@ -46,12 +85,13 @@ export class LegTracker {
   #raisedS = 0;
   /** The best of these so far: what the heater check has had. */
   #heater = { idleS: 0, raisedS: 0 };
+  #answers: ReadonlySet<Ask['id']> = new Set();
 
   constructor(profile: Profile) {
     this.#table = legsOf(profile);
     this.#legs = this.#table.specs.map((spec): State => ({ spec, done: 0, fromS: null, toS: null }));
     this.#byId = new Map(this.#legs.map((l) => [l.spec.leg, l]));
-    this.#engageDemand = profile.engagementDemandPct?.value ?? 60;
+    this.#engageDemand = profile.engagementDemandPct?.value ?? ENGAGE_PCT;
   }
 
   step(s: CleanSample): void {
@@ -75,8 +115,14 @@ export class LegTracker {
       if (region.engaged && !p.engagement) continue;
       const [low, high] = region.rpm;
       const overlap = Math.min(high, p.rpmTo) - Math.max(low, p.rpmFrom);
-      if (overlap >= Math.min(300, 0.5 * (high - low))) this.#add(region.leg, 1, p.fromS, p.toS);
+      if (overlap >= Math.min(COVERS_RPM, COVERS_SHARE * (high - low)))
+        this.#add(region.leg, 1, p.fromS, p.toS);
     }
+  }
+
+  /** What a person has answered so far, all of it; taken back answers are left out. */
+  answered(answers: ReadonlySet<Ask['id']>): void {
+    this.#answers = answers;
   }
 
   view(): Leg[] {
@@ -88,7 +134,7 @@ export class LegTracker {
    * named that wants it standing, unless nothing else is left; and a pull only when its evidence would count.
    */
   next(): Leg | null {
-    const open = this.#legs.filter((l) => l.done < l.spec.enough && !this.#past(l.spec));
+    const open = this.#legs.filter((l) => this.#progress(l) < 1 && !this.#past(l.spec));
     const must = open.filter((l) => l.spec.optional !== true);
     const some = must.length > 0 ? must : open.filter((l) => l.done > 0);
     const order = this.#order();
@@ -117,9 +163,9 @@ export class LegTracker {
         question: 'At 2000 rpm: is the air from the heater hot?',
         answers: ['hot', 'lukewarm', 'cold'],
       });
-    if (this.#idleS >= 60)
+    if (this.#idleS >= FAN_ASK_S)
       asks.push({ id: 'fan', question: 'Has the fan run?', answers: ['yes', 'no', 'not heard'] });
-    if (this.#idleS >= 5 && this.#movedS >= DRIVEN_S)
+    if (this.#idleS >= NOISE_ASK_S && this.#movedS >= DRIVEN_S)
       asks.push({
         id: 'noise',
         question: 'Is the noise of the complaint gone?',
@@ -132,17 +178,29 @@ export class LegTracker {
     this.#lastS = endUs / 1e6;
   }
 
-  #shown({ spec, done, fromS, toS }: State): Leg {
-    const { leg, title, why, how, counts, enough } = spec;
-    const covered = done >= enough;
+  #shown(state: State): Leg {
+    const { spec, fromS, toS } = state;
+    const { leg, title, why, how, counts } = spec;
+    const progress = this.#progress(state);
+    const covered = progress >= 1;
     const over = !covered && this.#past(spec);
-    return { leg, title, why, how, counts, covered, over, progress: Math.min(1, done / enough), fromS, toS };
+    return { leg, title, why, how, counts, covered, over, progress, fromS, toS };
+  }
+
+  /** 0 to 1: what was driven, and what was answered where answers are needed. */
+  #progress({ spec, done }: State): number {
+    const driven = Math.min(1, done / spec.enough);
+    const asked = ANSWERS[spec.leg];
+    if (!asked) return driven;
+    const given = asked.filter((id) => this.#answers.has(id)).length / asked.length;
+    return driven === 1 && given === 1 ? 1 : DRIVING_SHARE * driven + (1 - DRIVING_SHARE) * given;
   }
 
   /** Legs whose moment has gone until the next visit: key-on once it ran, warm-up when it started warm. */
   #past(spec: LegSpec): boolean {
     return (
-      (spec.kind === 'key-on' && this.#ranOnce) || (spec.kind === 'cold' && (this.#startEct ?? 0) >= COLD_C)
+      (spec.kind === 'key-on' && this.#ranOnce) ||
+      (spec.kind === 'cold' && (this.#startEct ?? 0) >= COLD_START_C)
     );
   }
 
@@ -150,7 +208,7 @@ export class LegTracker {
     const ect = this.#fresh('ect_c');
     const halted = this.#lastS - this.#movedAtS >= HALT_S;
     const warm = ect === null || ect >= PULL_FROM_C;
-    if (halted && ect !== null && ect >= WARM_C) return ['key-on', 'cold', 'standing', 'pull', 'moving'];
+    if (halted && ect !== null && ect >= WARMED_UP_C) return ['key-on', 'cold', 'standing', 'pull', 'moving'];
     if (warm) return ['key-on', 'cold', 'pull', 'moving', 'standing'];
     return ['key-on', 'cold', 'moving', 'pull', 'standing'];
   }
@@ -160,14 +218,14 @@ export class LegTracker {
     const rpm = this.#fresh('rpm');
     const speed = this.#fresh('speed_kmh');
     const ect = this.#fresh('ect_c');
-    const warm = ect !== null && ect >= WARM_C;
+    const warm = ect !== null && ect >= WARMED_UP_C;
     const from = tS - dtS;
     if (rpm === 0 && !this.#ranOnce) this.#add('key-on-check', dtS, from, tS);
-    if (rpm !== null && rpm > 400) this.#ranOnce = true;
+    if (rpm !== null && rpm > RUNNING_RPM) this.#ranOnce = true;
     if (rpm === null || speed === null) return;
-    const running = rpm > 400;
-    if (running && speed >= 3) this.#movedAtS = tS;
-    if (running && speed >= 40) this.#moving(rpm, warm, dtS, from, tS);
+    const running = rpm > RUNNING_RPM;
+    if (running && speed >= MOVES_KMH) this.#movedAtS = tS;
+    if (running && speed >= DRIVEN_KMH) this.#moving(rpm, warm, dtS, from, tS);
     this.#standing(running && speed === 0 && warm, rpm, dtS, from, tS);
     this.#hotRestart(running, warm, dtS, from, tS);
   }
@@ -175,21 +233,20 @@ export class LegTracker {
   #moving(rpm: number, warm: boolean, dtS: number, fromS: number, tS: number): void {
     this.#movedS += dtS;
     if (warm) this.#add('steady-load', dtS, fromS, tS);
-    const demand =
-      this.#fresh('pedal_d_pct') ?? this.#fresh('rel_throttle_pct') ?? this.#fresh('throttle_pct');
+    const demand = DEMAND.reduce<number | null>((found, signal) => found ?? this.#fresh(signal), null);
     const [low, high] = this.#table.band ?? [0, 0];
-    if (demand !== null && demand < this.#engageDemand / 2 && rpm >= low && rpm <= high)
+    if (demand !== null && demand < LIGHT_SHARE * this.#engageDemand && rpm >= low && rpm <= high)
       this.#add('light-demand', dtS, fromS, tS);
   }
 
   #standing(warm: boolean, rpm: number, dtS: number, fromS: number, tS: number): void {
-    const idle = warm && rpm < 1300;
-    const raised = warm && rpm >= 1700 && rpm <= 2500;
+    const idle = warm && rpm < IDLE_BELOW_RPM;
+    const raised = warm && rpm >= RAISED_RPM[0] && rpm <= RAISED_RPM[1];
     this.#idleS = idle ? this.#idleS + dtS : 0;
     this.#raisedS = raised ? this.#raisedS + dtS : 0;
     if (idle) {
       this.#add('hot-idle', dtS, fromS, tS);
-      if (this.#movedS >= DRIVEN_S && tS - this.#movedAtS <= 300)
+      if (this.#movedS >= DRIVEN_S && tS - this.#movedAtS <= AFTER_LOAD_S)
         this.#add('idle-after-load', dtS, fromS, tS);
     }
     if (!idle && !raised) return;
@@ -207,7 +264,7 @@ export class LegTracker {
   #hotRestart(running: boolean, warm: boolean, dtS: number, fromS: number, tS: number): void {
     if (!running) {
       this.#stoppedHotS = warm ? this.#stoppedHotS + dtS : 0;
-      if (this.#stoppedHotS >= 60) this.#restartArmed = true;
+      if (this.#stoppedHotS >= SOAK_S) this.#restartArmed = true;
       this.#restarted = false;
       return;
     }
@@ -220,11 +277,11 @@ export class LegTracker {
     const state = this.#byId.get('warm-up')!;
     if (this.#startEct === null) {
       this.#startEct = ect;
-      if (ect < COLD_C) state.fromS = tS;
+      if (ect < COLD_START_C) state.fromS = tS;
     }
     // A warm start shows no warm-up, and none can be driven before the engine is cold again.
-    if (this.#startEct >= COLD_C || state.done >= 1) return;
-    state.done = Math.min(1, Math.max(0, (ect - this.#startEct) / (WARM_C - this.#startEct)));
+    if (this.#startEct >= COLD_START_C || state.done >= 1) return;
+    state.done = Math.min(1, Math.max(0, (ect - this.#startEct) / (WARMED_UP_C - this.#startEct)));
     state.toS = tS;
   }
 

@@ -1,10 +1,13 @@
 /** Holes in the recording: they cost evidence, and are never a fault of the car. */
+import { say } from './says.ts';
 import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
-/** Silence of every signal longer than this is a hole. */
+/** Silence of every signal longer than this is a hole (common practice, no source; docs/analysis.md). */
 const HOLE_S = 5;
+/** So much may be lost and the run still shows the drive: whichever is more (common practice, no source). */
 const MOST_S = 60;
 const MOST_SHARE = 0.05;
+/** Holes told one by one. */
 const LISTED = 20;
 const NONE: readonly Spoken[] = [];
 
@@ -26,7 +29,7 @@ export class LinkGaps implements Detector {
         this.#evidence.push({
           fromS: this.#lastS,
           toS: tS,
-          text: `Nothing recorded for ${Math.round(silentS)} s.`,
+          text: say('link.hole', { lastedS: silentS }),
         });
     }
     this.#lastS = tS;
@@ -38,7 +41,7 @@ export class LinkGaps implements Detector {
     const spanS = any ? this.#lastS - this.#firstS : 0;
     const most = Math.max(MOST_S, spanS * MOST_SHARE);
     const good = any && this.#lostS <= most;
-    const lost = Math.round(this.#lostS * 10) / 10;
+    const lost = this.#lostS;
     return [
       {
         id: 'link.gaps',
@@ -49,14 +52,14 @@ export class LinkGaps implements Detector {
         fromS: any ? this.#firstS : null,
         toS: any ? this.#lastS : null,
         measured: any ? { value: lost, unit: 's', interval: [lost, lost] } : null,
-        limit: { value: Math.round(most), unit: 's', source: 'default' },
+        limit: { value: most, unit: 's', source: say('link.source.default') },
         evidence: this.#evidence,
         needs: good
           ? null
           : any
-            ? `The recording misses ${lost} s in ${this.#holes} holes: check plug and cable, then drive the open legs again.`
-            : 'Nothing was recorded: check plug, cable and ignition.',
-        rule: `Holes are silences of every signal beyond ${HOLE_S} s. Enough was recorded when they sum to at most ${MOST_S} s or ${MOST_SHARE * 100} % of the run. Holes are never a fault of the car.`,
+            ? say('link.need.again', { lostS: lost, holes: this.#holes })
+            : say('link.need.nothing'),
+        rule: say('link.rule', { holeS: HOLE_S, mostS: MOST_S, share: MOST_SHARE }),
         signals: [],
       },
     ];

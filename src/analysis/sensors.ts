@@ -1,40 +1,36 @@
 /** Findings about sensors, from what the plausibility front flagged; manifold pressure belongs to boost. */
-import { signalDef } from '../core/signals.ts';
+import { say } from './says.ts';
 import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
 type Flag = NonNullable<CleanSample['flag']>;
 type Judged = 'range' | 'rate' | 'end stop' | 'stuck';
 
-/** Sure of a broken sensor, wiring or contact: this long in one stretch, or this many separate stretches. */
-const SURE: Readonly<
-  Record<Judged, { readonly stretchS: number; readonly samples: number; readonly stretches: number }>
-> = {
-  'end stop': { stretchS: 60, samples: 10, stretches: 60 },
-  range: { stretchS: 60, samples: 10, stretches: 60 },
-  stuck: { stretchS: 60, samples: 10, stretches: 30 },
-  rate: { stretchS: 60, samples: 10, stretches: 60 },
-};
-/** Fewer flagged readings than this are noise of the link and no finding. */
+/**
+ * Sure of a broken sensor, wiring or contact: this long in one stretch, or this many separate stretches. No stretch of
+ * a healthy open drive lasts a tenth of it (docs/analysis.md).
+ */
+const SURE_S = 60;
+const SURE_READINGS = 10;
+const SURE_STRETCHES: Readonly<Record<Judged, number>> = { 'end stop': 60, range: 60, stuck: 30, rate: 60 };
+/** Fewer flagged readings than this are noise of the link and no finding (common practice, no source). */
 const WORTH_TELLING = 3;
-/** Two flagged readings further apart belong to two stretches. */
+/** Two flagged readings further apart belong to two stretches (common practice, no source). */
 const STRETCH_S = 5;
+/** Stretches told one by one. */
 const LISTED = 10;
+/** What is read so soon is of before the engine warmed anything (common practice, no source). */
 const KEY_ON_S = 60;
 /** After a long stand engine, intake and outside air agree (common practice, no source). */
-const COLD_C = 40;
+const STOOD_BELOW_C = 40;
 const AGREE_C = 15;
-/** No engine drives this long without warming up at all while it is colder than this. */
+/** Two readings of 1 °C steps, each with its sensor's tolerance (common practice, no source). */
+const READ_C = 2;
+/** No engine drives this long without warming up at all while it is colder than this (common practice, no source). */
 const NEVER_MOVES_S = 600;
 const NEVER_MOVES_BELOW_C = 60;
+/** Faster than this it drives (common practice, no source). */
 const DRIVES_KMH = 5;
 const NONE: readonly Spoken[] = [];
-
-const SAYS: Readonly<Record<Judged, string>> = {
-  'end stop': 'at its end stop: open or short circuit',
-  range: 'outside what is possible',
-  stuck: 'unchanged although what drives it moved',
-  rate: 'jumping faster than is possible: look at plug and contact',
-};
 
 interface Tally {
   readonly counts: Record<Judged, number>;
@@ -80,7 +76,7 @@ export class SensorDetector implements Detector {
       t.evidence.unshift({
         fromS: this.#stillFromS,
         toS: tS,
-        text: `${s.value} °C without a change through ${NEVER_MOVES_S / 60} minutes of driving: no engine stays so cold.`,
+        text: say('sensor.unchanged', { c: s.value, lastedS: NEVER_MOVES_S }),
       });
       return this.#sure(s.signal, t, 'stuck', tS);
     }
@@ -91,12 +87,11 @@ export class SensorDetector implements Detector {
 
   #sure(signal: string, t: Tally, kind: Judged, atS: number): readonly Spoken[] {
     t.sure = { kind, atS };
-    const { label } = signalDef(signal);
     return [
       {
         atS,
         finding: finding(signal, t),
-        sentence: `${label}: the reading cannot be trusted. Check sensor and plug.`,
+        sentence: say('sensor.spoken', { signal }),
       },
     ];
   }
@@ -139,28 +134,31 @@ export class SensorDetector implements Detector {
       ...(iat === undefined ? [] : ['iat_c']),
       ...(ambient === undefined ? [] : ['ambient_c']),
     ]);
-    if (ect === undefined || others.length === 0 || ect > COLD_C)
+    if (ect === undefined || others.length === 0 || ect > STOOD_BELOW_C)
       return {
         ...base,
-        needs:
-          'Switch on after a long stand and compare coolant, intake and outside temperature before the start.',
+        needs: say('sensor.need.stand'),
       };
     const nearest = others.reduce((a, b) => (Math.abs(b - ect) < Math.abs(a - ect) ? b : a));
-    const apart = Math.round(Math.abs(nearest - ect) * 10) / 10;
-    const agrees = apart <= AGREE_C;
+    const apart = Math.abs(nearest - ect);
+    const interval: [number, number] = [Math.max(0, apart - READ_C), apart + READ_C];
+    const agrees = interval[1] <= AGREE_C;
     return {
       ...base,
       verdict: agrees ? 'shown good' : 'not shown',
-      measured: { value: apart, unit: 'degC', interval: [Math.max(0, apart - 2), apart + 2] },
-      limit: { value: AGREE_C, unit: 'degC', source: 'common practice, no source' },
+      measured: { value: apart, unit: 'degC', interval },
+      limit: { value: AGREE_C, unit: 'degC', source: say('sensor.source.practice') },
       evidence: [
         {
           fromS: t.firstS,
           toS: t.firstS + KEY_ON_S,
-          text: `At the start coolant ${ect} °C, air ${others.join(' and ')} °C.`,
+          text:
+            iat !== undefined && ambient !== undefined
+              ? say('sensor.start-both', { ectC: ect, intakeC: iat, outsideC: ambient })
+              : say('sensor.start', { ectC: ect, airC: nearest }),
         },
       ],
-      needs: agrees ? null : 'Coolant and air differ: compare them again after a whole night.',
+      needs: agrees ? null : say('sensor.need.night'),
     };
   }
 
@@ -208,10 +206,8 @@ const TEMPERATURES: ReadonlySet<string> = new Set(['ect_c', 'iat_c', 'ambient_c'
 
 function isSure(t: Tally, flag: Flag): flag is Judged {
   if (flag === 'time') return false;
-  const sure = SURE[flag];
-  return (
-    (t.toS - t.fromS >= sure.stretchS && t.inStretch >= sure.samples) || t.stretches[flag] >= sure.stretches
-  );
+  const long = t.toS - t.fromS >= SURE_S && t.inStretch >= SURE_READINGS;
+  return long || t.stretches[flag] >= SURE_STRETCHES[flag];
 }
 
 /** Puts the stretch that ended on the list. */
@@ -220,14 +216,18 @@ function keep(t: Tally): void {
 }
 
 function stretch(t: Tally, kind: Judged): Evidence {
-  return { fromS: t.fromS, toS: t.toS, text: `${t.inStretch} readings ${SAYS[kind]}.` };
+  return {
+    fromS: t.fromS,
+    toS: t.toS,
+    text: say('sensor.seen', { n: t.inStretch, kind: kind.replace(' ', '-') }),
+  };
 }
 
 function finding(signal: string, t: Tally): Finding {
   const evidence = [...t.evidence];
   if (t.kind !== null && evidence.length < LISTED) evidence.push(stretch(t, t.kind));
   const base = plain(signal, t, [signal]);
-  const share = Math.round((1000 * t.flagged) / t.total) / 10;
+  const share = (100 * t.flagged) / t.total;
   const filled: Finding = {
     ...base,
     fromS: evidence[0]?.fromS ?? null,
@@ -238,12 +238,12 @@ function finding(signal: string, t: Tally): Finding {
   if (!t.sure)
     return {
       ...filled,
-      needs: `${t.flagged} of ${t.total} readings were left out. Check sensor and plug, then drive again.`,
+      needs: say('sensor.need.left-out', { n: t.flagged, of: t.total }),
     };
   return {
     ...filled,
     verdict: 'fault shown',
-    pointsTo: t.sure.kind === 'end stop' ? 'open or short circuit' : 'sensor, plug or wiring',
+    pointsTo: say(t.sure.kind === 'end stop' ? 'sensor.points.circuit' : 'sensor.points.wiring'),
     saidAtS: t.sure.atS,
   };
 }
@@ -261,7 +261,13 @@ function plain(signal: string, t: Tally, signals: readonly string[]): Finding {
     limit: null,
     evidence: [],
     needs: null,
-    rule: 'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for 60 s in one stretch, or in many separate stretches; coolant below 60 °C without any change through 10 minutes of driving. Single ones are left out, counted and told.',
+    rule: say('sensor.rule', {
+      stretchS: SURE_S,
+      belowC: NEVER_MOVES_BELOW_C,
+      unchangedS: NEVER_MOVES_S,
+      apartC: AGREE_C,
+      readC: READ_C,
+    }),
     signals,
   };
 }

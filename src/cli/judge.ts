@@ -61,10 +61,11 @@ async function judge(paths: readonly string[], options: Options, io: Io): Promis
       const profile = given ?? recording.profile ?? none;
       if (!baselines.has(profile))
         baselines.set(profile, await readBaselines(options.baseline, profile, stated, io));
+      const marks = recording.marks.map((m) => m.text);
       const parts = partsOf(recording.table);
       let faulty = false;
       for (const [k, { table: samples, startsAtS }] of parts.entries()) {
-        const judgement = spelled(judgeTable(samples, profile, baselines.get(profile) ?? null, path));
+        const judgement = spelled(judgeTable(samples, profile, baselines.get(profile) ?? null, path, marks));
         const part = parts.length === 1 ? null : { number: k + 1, of: parts.length, startsAtS };
         io.progressDone();
         io.result(part === null ? judgement : { ...judgement, part });

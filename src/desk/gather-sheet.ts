@@ -70,7 +70,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   };
   const none = { before: null, after: null, changes: [], finding: codesFinding(null) };
   if (!(await exists(join(path, JOB_FILE)))) {
-    const run = await sheetRun(path, await openRecording(path), null);
+    const run = await sheetRun(path, await openRecording(path), null, []);
     return { ...base, job: null, runs: [run], codes: none, troubles: [] };
   }
   const job = await readJob(path);
@@ -81,7 +81,8 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   for (const entry of entries.toSorted(byTime))
     try {
       const recording = await openRecording(entry.folder);
-      runs.push(await sheetRun(entry.folder, recording, (await options.taught?.(entry)) ?? null));
+      const taught = (await options.taught?.(entry)) ?? null;
+      runs.push(await sheetRun(entry.folder, recording, taught, answersOf(job, entry.meta.id)));
       compared.push(...comparable(entry.meta, recording));
     } catch (e) {
       said.push(reasonOf(e));
@@ -158,7 +159,19 @@ async function codesOf(
   };
 }
 
-async function sheetRun(path: string, recording: Recording, baseline: Baseline | null): Promise<SheetRun> {
+/** Answers noted in the job for this run, worded as the run's marks are. */
+const answersOf = (job: Job, runId: string): string[] =>
+  job.observations
+    .filter((o) => o.runId === runId && o.answer !== 'not checked')
+    .map((o) => `${o.kind}: ${o.answer}`);
+
+/** @param answers noted beside the recording, worded as its marks */
+async function sheetRun(
+  path: string,
+  recording: Recording,
+  baseline: Baseline | null,
+  answers: readonly string[],
+): Promise<SheetRun> {
   const { table } = recording;
   const judge = new Judge(recording.profile ?? {}, baseline);
   const corridor: { fromS: number; lowC: number; highC: number }[] = [];
@@ -172,10 +185,12 @@ async function sheetRun(path: string, recording: Recording, baseline: Baseline |
     if (now && !(last && last.lowC === now[0] && last.highC === now[1]))
       corridor.push({ fromS: sample.tUs / 1e6, lowC: now[0], highC: now[1] });
   }
+  const recorded = recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
+  const marks = recording.kind === 'run' ? withEdits(recorded, await readMarkEdits(path)) : recorded;
+  judge.marked([...marks.map((m) => m.text), ...answers]);
   const name = basename(resolve(path));
   const judgement = judge.finish(recording.meta?.id ?? name);
   const { boost, legs } = judge.view();
-  const marks = recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
   return {
     meta: recording.meta,
     name,
@@ -184,7 +199,7 @@ async function sheetRun(path: string, recording: Recording, baseline: Baseline |
     series: seriesOf(table, boost.baroKpa),
     expected: judge.expectedBands().map((b) => ({ t: b.t, low: b.lowKpa, high: b.highKpa })),
     corridor,
-    marks: recording.kind === 'run' ? withEdits(marks, await readMarkEdits(path)) : marks,
+    marks,
     gaps: recording.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
     conditions: conditionsOf(table),
     check: await checkOf(path, recording),

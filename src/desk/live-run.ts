@@ -28,6 +28,7 @@ export class LiveRun {
   readonly #clock: Clock;
   readonly #marks: MarkView[] = [];
   readonly #ended = new Subject<void>();
+  #judge: Judge | null = null;
   #markEdits: MarkEdits = [];
   #trouble: string | null = null;
   /** When the disk refused to let it be stopped; by the clock. */
@@ -49,9 +50,11 @@ export class LiveRun {
   ): Observable<StreamEvent> {
     const { capture, meta } = this.#open;
     for (const event of session.beginCapture()) capture.wire({ ...event, tUs: capture.startUs });
+    const judge = new Judge(meta.profile ?? {}, baseline);
+    this.#judge = judge;
     const parts = {
       recorder: capture,
-      judge: new Judge(meta.profile ?? {}, baseline),
+      judge,
       columns: this.columns,
       scheduler: schedulerOf(this.#clock),
       trouble: (sentence: string) => {
@@ -70,6 +73,7 @@ export class LiveRun {
       throw new HandbackError('input.usage', saying('error.marks-full', { most: MAX_MARKS }));
     const mark = { tS: this.#open.capture.mark(key, text) / 1e6, key, text };
     this.#marks.push(mark);
+    this.#judge?.marked(this.#markTexts());
     return mark;
   }
 
@@ -77,6 +81,11 @@ export class LiveRun {
   async editMark(edit: MarkEdit): Promise<void> {
     await editMarkIn(this.#open.folder, edit);
     this.#markEdits = await readMarkEdits(this.#open.folder);
+    this.#judge?.marked(this.#markTexts());
+  }
+
+  #markTexts(): string[] {
+    return withEdits(this.#marks, this.#markEdits).map((m) => m.text);
   }
 
   /**

@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import { type Baseline, Judge } from '../analysis/judge.ts';
 import type { Judgement } from '../analysis/types.ts';
 import type { Sample } from '../core/signals.ts';
+import { MARKS_FILE, readMarkEdits, withEdits } from '../job/marks.ts';
 import type { RunEntry } from '../run/library.ts';
 import { CAPTURE_FILE, META_FILE } from '../run/meta.ts';
 import { openRecording, type RecordingFacts, readRun } from '../run/recording.ts';
@@ -40,6 +41,7 @@ export class OpenedRuns {
       baseline?.key ?? '',
       await stampOf(join(folder, META_FILE)),
       await stampOf(join(folder, CAPTURE_FILE)),
+      await stampOf(join(folder, MARKS_FILE)),
     ].join('\n');
     return this.#kept.get(key, () => openRun(entry, baseline?.value ?? null));
   }
@@ -63,6 +65,8 @@ async function openRun(entry: RunEntry, baseline: Baseline | null): Promise<Open
     for (const sample of table) pass.push(sample);
   }
   const { judge, columns, trail } = pass;
+  const marks = reading.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
+  judge.marked(withEdits(marks, await readMarkEdits(entry.folder)).map((m) => m.text));
   return {
     facts,
     columns,

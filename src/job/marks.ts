@@ -6,7 +6,7 @@ import { HandbackError } from '../core/errors.ts';
 import { readDocument } from '../run/document.ts';
 import { replaceFile } from '../run/meta.ts';
 
-const FILE = 'marks.json';
+export const MARKS_FILE = 'marks.json';
 const FORMAT = 'handback.marks/1';
 const MAX_EDITS = 2000;
 
@@ -29,9 +29,9 @@ interface Marked {
 
 /** None where nothing was edited. @throws HandbackError input.file, input.format, input.version */
 export async function readMarkEdits(folder: string): Promise<MarkEdits> {
-  const path = join(folder, FILE);
+  const path = join(folder, MARKS_FILE);
   if (!existsSync(path)) return [];
-  return (await readDocument(path, FORMAT, schema, `There is no ${FILE} in ${folder}.`)).edits;
+  return (await readDocument(path, FORMAT, schema, `There is no ${MARKS_FILE} in ${folder}.`)).edits;
 }
 
 /** Edits follow one another: the second sees what the first wrote. */
@@ -48,7 +48,7 @@ async function addEdit(folder: string, edit: MarkEdits[number]): Promise<void> {
   const others = (await readMarkEdits(folder)).filter((e) => !same(e, edit));
   if (others.length >= MAX_EDITS) throw new HandbackError('input.usage', 'So many marks cannot be edited.');
   await replaceFile(
-    join(folder, FILE),
+    join(folder, MARKS_FILE),
     `${JSON.stringify({ format: FORMAT, edits: [...others, edit] }, null, 2)}\n`,
   );
 }

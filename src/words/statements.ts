@@ -1,5 +1,6 @@
 /** Every statement that a room below the faces can make, and its args. A new room adds its interface here. */
 import type { CoolantSays } from '../analysis/coolant/says.ts';
+import type { VehicleSays } from '../analysis/says.ts';
 import type { CompareSays } from '../compare/says.ts';
 import type { ErrorSays } from '../core/error-says.ts';
 import type { Arg, Says } from '../core/says.ts';
@@ -14,7 +15,12 @@ interface CommonSays {
   text: { text: string };
 }
 
-export type Statements = CommonSays & Labels<typeof names> & CompareSays & CoolantSays & ErrorSays;
+export type Statements = CommonSays &
+  Labels<typeof names> &
+  CompareSays &
+  CoolantSays &
+  ErrorSays &
+  VehicleSays;
 
 /** A language: one message in Unicode MessageFormat 2 for each statement. */
 export type Messages<Room> = { readonly [Id in keyof Room]: string };

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { ChargingDetector } from '../../src/analysis/charging.ts';
+import { spelled } from '../../src/words/spelled.ts';
 
 /** One reading a second; `volts` gives the voltage at a second, `rpm` the engine speed. */
 function judged(seconds: number, volts: (tS: number) => number, rpm: (tS: number) => number = () => 1500) {
@@ -43,11 +44,87 @@ describe('charging', () => {
     ).toBe('not shown');
     expect(judged(200, () => 14).finding).toMatchObject({
       verdict: 'not shown',
-      needs: expect.stringContaining('5 minutes'),
+      needs: { id: 'charging.need.run', args: { runS: 300 } },
     });
     expect(new ChargingDetector().finish()[0]).toMatchObject({
       verdict: 'not shown',
-      needs: expect.any(String),
+      needs: { id: 'charging.need.record' },
     });
+  });
+
+  it('says what it measured: the interval holds its value, and only a whole interval beyond the limit is a verdict', () => {
+    for (const volts of [
+      () => 14.1,
+      (t: number) => 12.5 - t / 2000,
+      (t: number) => (t % 560 < 540 ? 12.4 : 14.6),
+      (t: number) => 12 + (t % 30) / 10,
+      () => 12.66,
+    ]) {
+      const { finding } = judged(800, volts);
+      const { value, interval } = finding.measured!;
+      const limit = finding.limit!.value;
+      expect(interval[0]).toBeLessThanOrEqual(value);
+      expect(value).toBeLessThanOrEqual(interval[1]);
+      if (finding.verdict === 'shown good') expect(interval[0]).toBeGreaterThan(limit);
+      else if (finding.verdict === 'fault shown') expect(interval[1]).toBeLessThan(limit);
+      else expect(interval[0] <= limit && interval[1] + 0.05 >= limit).toBe(true);
+    }
+  });
+
+  it.each([
+    // each threshold from both sides: voltage 12.7, ten minutes, five minutes, engine speed 500, holes 30 s, 95 %
+    ['a whole half step below the limit', 12.64, 601, 1500, 'fault shown'],
+    ['less than half a step below it', 12.66, 601, 1500, 'not shown'],
+    ['ten minutes and no less', 12.5, 600, 1500, 'not shown'],
+    ['ten minutes', 12.5, 602, 1500, 'fault shown'],
+    ['at the limit', 12.7, 700, 1500, 'not shown'],
+    ['just above it', 12.71, 302, 1500, 'shown good'],
+    ['five minutes and no less', 14, 300, 1500, 'not shown'],
+    ['five minutes', 14, 302, 1500, 'shown good'],
+    ['cranking', 14, 400, 500, 'not shown'],
+    ['just running', 14, 400, 501, 'shown good'],
+  ] as const)('%s', (_, volts, seconds, rpm, verdict) => {
+    expect(
+      judged(
+        seconds,
+        () => volts,
+        () => rpm,
+      ).finding.verdict,
+    ).toBe(verdict);
+  });
+
+  it('lets a fortieth of the time lie below, no more', () => {
+    expect(judged(1001, (t) => (t > 0 && t <= 24 ? 12 : 14)).finding.verdict).toBe('shown good');
+    expect(judged(1001, (t) => (t > 0 && t <= 26 ? 12 : 14)).finding.verdict).toBe('not shown');
+  });
+
+  it('starts anew after a hole and a stop', () => {
+    const spaced = (gapS: number) => {
+      const detector = new ChargingDetector();
+      for (let tS = 0; tS <= 700; tS += tS === 300 ? gapS : 1)
+        for (const [signal, value] of [
+          ['rpm', 1500],
+          ['voltage_v', 12.4],
+        ] as const)
+          detector.step({ signal, value, tUs: tS * 1e6, flag: null });
+      return detector.finish()[0]!.verdict;
+    };
+    expect(spaced(30)).toBe('fault shown');
+    expect(spaced(31)).toBe('not shown');
+    expect(
+      judged(
+        900,
+        () => 12.4,
+        (t) => (t === 450 ? 0 : 1500),
+      ).finding.verdict,
+    ).toBe('not shown');
+  });
+
+  it('writes its numbers as the sensor gives them', () => {
+    const { finding } = judged(400, (t) => 14 + (t % 3) / 7);
+    expect(spelled(finding).evidence[0]!.text).toMatch(
+      /^Engine running: 14\.00\u00a0V to 14\.29\u00a0V for 95\u00a0% of the time/,
+    );
+    expect(spelled(finding).rule).toMatch(/below 12\.7\u00a0V.* for 10\u00a0min\./);
   });
 });

@@ -1,6 +1,7 @@
 /** The verdict on the fault memory: silence, unfinished monitors and a fresh clearing are never good. */
 import { describe, expect, it } from 'vitest';
 import { clearedRecently, codesFinding, sinceCleared } from '../../src/analysis/codes.ts';
+import { spelled } from '../../src/words/spelled.ts';
 import { snapshotOf } from '../sheet/jobs.ts';
 
 const code = { code: 'P0234', text: 'overboost', source: 'from memory of SAE J2012' } as const;
@@ -34,7 +35,7 @@ describe('the fault memory', () => {
   ])('is not shown: %s', (_, snapshot) => {
     const finding = codesFinding(snapshot);
     expect(finding.verdict).toBe('not shown');
-    expect(finding.needs).toMatch(/\.$/);
+    expect(spelled(finding).needs).toMatch(/\.$/);
   });
 
   it.each([

@@ -1,6 +1,6 @@
 /** Legs tick themselves off from the data alone, the next is one that can be driven now, and questions come in time. */
 import { describe, expect, it } from 'vitest';
-import { LegTracker } from '../../src/analysis/legs.ts';
+import { answeredBy, LegTracker } from '../../src/analysis/legs.ts';
 import type { CleanSample, Pull } from '../../src/analysis/types.ts';
 
 interface Reading {
@@ -71,6 +71,13 @@ describe('legs tick themselves off', () => {
     expect(new Drive().for(60, CRUISE).leg('light-demand').progress).toBeCloseTo(59 / 60, 9);
     expect(new Drive().for(90, { ...CRUISE, rpm: 3900 }).leg('light-demand').progress).toBe(0);
     expect(new Drive().for(90, { ...CRUISE, pedal_d_pct: 45 }).leg('light-demand').progress).toBe(0);
+    // whatever tells demand will do
+    for (const signal of ['pedal_e_pct', 'rel_throttle_pct', 'throttle_pct']) {
+      const { pedal_d_pct: demand, ...rest } = CRUISE;
+      const other = (value: number) => ({ ...rest, [signal]: value });
+      expect(new Drive().for(61, other(demand!)).leg('light-demand').covered).toBe(true);
+      expect(new Drive().for(61, other(30)).leg('light-demand').progress).toBe(0);
+    }
     expect(new Drive({ induction: 'turbocharger' }).legs.view().map((l) => l.leg)).not.toContain(
       'light-demand',
     );
@@ -78,9 +85,30 @@ describe('legs tick themselves off', () => {
 
   it('the heater check at idle and at 2000 rpm, in either order and with breaks', () => {
     const d = new Drive().for(10, { ...IDLE, rpm: 2000 }).for(5, CRUISE);
-    expect(d.leg('heater-check').progress).toBeCloseTo(8 / 23, 9);
+    expect(d.leg('heater-check').progress).toBeCloseTo(0.5 * (8 / 23), 9);
     d.for(17, IDLE);
+    expect(d.leg('heater-check')).toMatchObject({ covered: false, progress: 0.5 });
+  });
+
+  it('the heater check only with both answers, and no longer when one is taken back', () => {
+    const d = new Drive().for(17, IDLE).for(10, { ...IDLE, rpm: 2000 });
+    d.legs.answered(new Set(['cabin heat idle', 'fan', 'noise']));
+    expect(d.leg('heater-check')).toMatchObject({ covered: false, progress: 0.75 });
+    d.legs.answered(new Set(['cabin heat idle', 'cabin heat 2000 rpm']));
     expect(d.leg('heater-check')).toMatchObject({ covered: true, progress: 1 });
+    d.legs.answered(new Set(['cabin heat idle']));
+    expect(d.leg('heater-check').covered).toBe(false);
+    const undriven = new Drive().for(3, CRUISE);
+    undriven.legs.answered(new Set(['cabin heat idle', 'cabin heat 2000 rpm']));
+    expect(undriven.leg('heater-check').covered).toBe(false);
+  });
+
+  it('a mark answers the question it names, and no other', () => {
+    expect(answeredBy('Cabin heat idle: hot')).toBe('cabin heat idle');
+    expect(answeredBy('cabin heat 2000 rpm: cold')).toBe('cabin heat 2000 rpm');
+    expect(answeredBy('Noise: gone')).toBe('noise');
+    for (const text of ['', 'Heater warm', 'Cabin heat idle', 'Cabin heat idle: ', 'Cabin heat: hot'])
+      expect(answeredBy(text)).toBeNull();
   });
 
   it('idle after load only after driving', () => {
@@ -125,6 +153,8 @@ describe('the next leg', () => {
     expect(d.legs.next()?.how).toMatch(/^Where it is safe, stop\. Stand with/);
     expect(new Drive().for(12, IDLE).legs.next()?.how).not.toMatch(/^Where it is safe/);
     d.for(125, IDLE).for(9, { ...IDLE, rpm: 2000 });
+    expect(d.next).toBe('heater-check');
+    d.legs.answered(new Set(['cabin heat idle', 'cabin heat 2000 rpm']));
     expect(d.next).toBeNull();
     expect(d.leg('hot-restart').covered).toBe(false);
   });

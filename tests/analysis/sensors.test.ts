@@ -44,7 +44,7 @@ describe('sensor findings', () => {
     expect(r.of('iat_c')).toMatchObject({
       verdict: 'fault shown',
       saidAtS: 110,
-      pointsTo: 'open or short circuit',
+      pointsTo: { id: 'sensor.points.circuit' },
       measured: { value: 75, unit: '%' },
     });
   });
@@ -59,7 +59,7 @@ describe('sensor findings', () => {
     );
     expect(r.spoken).toEqual([]);
     expect(r.of('iat_c')).toMatchObject({ verdict: 'not shown', evidence: [{ fromS: 50, toS: 69 }] });
-    expect(r.of('iat_c')!.needs).toMatch(/20 of 200 readings were left out/);
+    expect(r.of('iat_c')!.needs).toEqual({ id: 'sensor.need.left-out', args: { n: 20, of: 200 } });
   });
   it('two flagged readings are noise of the link and no finding', () => {
     const r = run(
@@ -81,7 +81,10 @@ describe('sensor findings', () => {
         (t) => (t % 10 === 5 ? 'rate' : null),
       ),
     );
-    expect(r.of('ambient_c')).toMatchObject({ verdict: 'fault shown', pointsTo: 'sensor, plug or wiring' });
+    expect(r.of('ambient_c')).toMatchObject({
+      verdict: 'fault shown',
+      pointsTo: { id: 'sensor.points.wiring' },
+    });
     expect(r.spoken.length).toBe(1);
   });
   it('manifold pressure belongs to boost, and readings late in time to nobody', () => {
@@ -99,7 +102,13 @@ describe('the coolant sensor', () => {
   it('differs from the air by more than 15 °C: not shown, compare again', () => {
     const r = run([reading('iat_c', 0, 4), reading('ect_c', 2, 25)]);
     expect(r.of('ect_c')).toMatchObject({ verdict: 'not shown', measured: { value: 21 } });
-    expect(r.of('ect_c')!.needs).toMatch(/after a whole night/);
+    expect(r.of('ect_c')!.needs).toEqual({ id: 'sensor.need.night', args: {} });
+  });
+  it('is good only when the whole interval lies within the limit: 13 °C apart and 2 °C on either side', () => {
+    const apart = (c: number) => run([reading('iat_c', 0, 4), reading('ect_c', 2, 4 + c)]).of('ect_c')!;
+    expect(apart(13)).toMatchObject({ verdict: 'shown good', measured: { interval: [11, 15] } });
+    expect(apart(14)).toMatchObject({ verdict: 'not shown', measured: { interval: [12, 16] } });
+    expect(apart(1).measured!.interval).toEqual([0, 3]);
   });
   it('a warm start compares nothing', () => {
     const r = run([reading('iat_c', 0, 30), reading('ect_c', 2, 80)]);
@@ -113,7 +122,7 @@ describe('the coolant sensor', () => {
     ]).flat();
   it('that never moves through ten minutes of driving is the fault, not the cooling', () => {
     const r = run(driving(() => 21, 50));
-    expect(r.of('ect_c')).toMatchObject({ verdict: 'fault shown', pointsTo: 'sensor, plug or wiring' });
+    expect(r.of('ect_c')).toMatchObject({ verdict: 'fault shown', pointsTo: { id: 'sensor.points.wiring' } });
     expect(r.of('ect_c')!.saidAtS).toBeGreaterThan(598);
     expect(r.of('ect_c')!.saidAtS).toBeLessThan(604);
     expect(r.spoken.length).toBe(1);

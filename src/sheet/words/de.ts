@@ -13,7 +13,6 @@ export const de: typeof en = {
   sourceDefault: 'Vorgabe',
   sourcePlateau: 'Plateau dieser Fahrt',
   sourcePlateauDriving: 'Plateau dieser Fahrt und was die Fahrweise erklärt',
-  sourceRest: 'Ruhespannung einer vollen Batterie (aus dem Gedächtnis)',
   sourceHeat: 'Wärmekapazität des Kühlmittels (übliche Praxis, ohne Quelle)',
   legKeyOn: 'Zündung an, Motor aus',
   legKeyOnHow: 'Zündung einschalten und fünf Sekunden warten, bevor der Motor gestartet wird.',
@@ -187,46 +186,6 @@ export const de: typeof en = {
     'Nichts, womit der Warmlauf zu vergleichen wäre: zwei gesunde Kaltstarts dieses Fahrzeugs bei ähnlichem Wetter geben.',
   nSlower:
     'Der Warmlauf war langsamer als früher, aber nicht sicher: den Kaltstart mit ausgeschalteter Heizung wiederholen.',
-  ruleCharging:
-    'Fehler nachgewiesen: bei laufendem Motor jeder Wert {m} Minuten lang unter {v} V. Als gut nachgewiesen: {r} Minuten Lauf, mehr als die Hälfte davon im Band. Das Intervall ist der Bereich der Messwerte.',
-  evCharging:
-    'Motor läuft: {a} bis {b} V, Mittel {m} V; {s} % der Zeit zwischen {c} und {d} V, wo die meisten Anlagen laden. Geregelte Ladung darf dieses Band verlassen.',
-  ptCharge: 'keine Ladung: Riemen, Generator oder seine Leitung',
-  nVoltage: 'Bordspannung und Drehzahl bei laufendem Motor aufzeichnen.',
-  nRun5: 'Den Motor {n} Minuten laufen lassen.',
-  nBattery: 'Die Ladespannung an der Batterie messen: diese Fahrt klärt es nicht.',
-  ruleSensor:
-    'Fehler nachgewiesen: Werte, die kein gesunder Sensor gibt (Anschlag, unmöglicher Wert oder unmögliche Änderung, unverändert, obwohl sich bewegt, was ihn treibt), {n} s am Stück oder an vielen einzelnen Stellen; Kühlmittel unter {t} ohne jede Änderung während {m} Minuten Fahrt. Einzelne werden ausgelassen, gezählt und genannt.',
-  evEndStop: '{n} Werte am Anschlag: Unterbrechung oder Kurzschluss.',
-  evRange: '{n} Werte außerhalb des Möglichen.',
-  evStuck: '{n} Werte unverändert, obwohl sich bewegte, was sie treibt.',
-  evRate: '{n} Werte springen schneller als möglich: Stecker und Kontakt ansehen.',
-  evStart: 'Beim Start Kühlmittel {a}, Luft {b}.',
-  evStart2: 'Beim Start Kühlmittel {a}, Luft {b} und {c}.',
-  ptCircuit: 'Unterbrechung oder Kurzschluss',
-  ptWiring: 'Sensor, Stecker oder Leitung',
-  nLeftOut: '{a} von {b} Werten wurden ausgelassen. Sensor und Stecker prüfen, dann noch einmal fahren.',
-  nLongStand:
-    'Nach langem Stand einschalten und vor dem Start Kühlmittel-, Ansaug- und Außentemperatur vergleichen.',
-  nDiffer: 'Kühlmittel und Luft weichen voneinander ab: nach einer ganzen Nacht noch einmal vergleichen.',
-  ruleLink:
-    'Lücken sind Pausen aller Signale von mehr als {a} s. Genug wurde aufgezeichnet, wenn sie zusammen höchstens {b} s oder {c} % der Fahrt ausmachen. Lücken sind nie ein Fehler des Autos.',
-  evHole: '{n} s lang nichts aufgezeichnet.',
-  nHoles:
-    'Der Aufzeichnung fehlen {a} s in {b} Lücken: Stecker und Kabel prüfen, dann die offenen Abschnitte noch einmal fahren.',
-  nNothing: 'Es wurde nichts aufgezeichnet: Stecker, Kabel und Zündung prüfen.',
-  ruleCodes:
-    'Fehler nachgewiesen: ein gespeicherter oder anstehender Code oder die Motorkontrollleuchte an, in der letzten Auslesung. Als gut nachgewiesen: alle Dienste wurden beantwortet, kein Code, Leuchte aus, jede vorhandene Prüfung beendet und der Speicher nicht weniger als eine Fahrt vorher gelöscht. Alles andere ist nicht nachgewiesen.',
-  ptCodes: 'was die Codes sagen',
-  nSnapshot: 'Den Fehlerspeicher nach der Fahrt auslesen.',
-  nUnanswered:
-    'Einige Dienste wurden nicht beantwortet: den Fehlerspeicher bei eingeschalteter Zündung noch einmal auslesen.',
-  nMonitors: '{n} Prüfungen sind nicht beendet: weiterfahren, bis sie es sind, dann noch einmal auslesen.',
-  nMonitor: 'Eine Prüfung ist nicht beendet: weiterfahren, bis sie es ist, dann noch einmal auslesen.',
-  nPermanent:
-    'Ein permanenter Code bleibt, bis das Steuergerät die Reparatur selbst geprüft hat: weiterfahren, dann noch einmal auslesen.',
-  nCleared:
-    'Der Speicher wurde vor weniger als einer Fahrt gelöscht: weiterfahren, dann noch einmal auslesen.',
   chkPhoto: 'Das Foto {f} fehlt im Auftragsordner.',
   chkHash: 'Die Aufzeichnung ist nicht mehr, wie sie beim Schließen war: ihr SHA-256 ist ein anderer.',
   chkBetween: 'Zwischen den Zeilen {a} und {b} ist etwas nicht, wie es aufgezeichnet wurde.',

@@ -12,7 +12,6 @@ export const en = {
   sourceDefault: 'default',
   sourcePlateau: 'plateau of this run',
   sourcePlateauDriving: 'plateau of this run and what driving explains',
-  sourceRest: 'rest voltage of a full battery (from memory)',
   sourceHeat: 'heat capacity of the coolant (common practice, no source)',
   // legs
   legKeyOn: 'Key on, engine off',
@@ -188,48 +187,6 @@ export const en = {
   nNoWarmUps:
     'Nothing to compare the warm-up with: give two healthy cold starts of this vehicle in like weather.',
   nSlower: 'The warm-up was slower than before, not surely so: repeat the cold start with the heater off.',
-  // charging
-  ruleCharging:
-    'Fault shown: engine running and every reading below {v:n} V for {m:n} minutes. Shown good: {r:n} minutes of running, more than half of them in the band. The interval is the range of readings.',
-  evCharging:
-    'Engine running: {a:n} to {b:n} V, mean {m:n} V; {s:n} % of the time between {c:n} and {d:n} V, where most systems charge. Smart charging may leave that band.',
-  ptCharge: 'no charge: belt, alternator or its wiring',
-  nVoltage: 'Record the supply voltage and engine speed with the engine running.',
-  nRun5: 'Let the engine run for {n:n} minutes.',
-  nBattery: 'Measure the charging voltage at the battery: this drive does not settle it.',
-  // sensors
-  ruleSensor:
-    'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for {n:n} s in one stretch, or in many separate stretches; coolant below {t:temp} without any change through {m:n} minutes of driving. Single ones are left out, counted and told.',
-  evEndStop: '{n:n} readings at its end stop: open or short circuit.',
-  evRange: '{n:n} readings outside what is possible.',
-  evStuck: '{n:n} readings unchanged although what drives it moved.',
-  evRate: '{n:n} readings jumping faster than is possible: look at plug and contact.',
-  evStart: 'At the start coolant {a:temp}, air {b:temp}.',
-  evStart2: 'At the start coolant {a:temp}, air {b:tempn} and {c:temp}.',
-  ptCircuit: 'open or short circuit',
-  ptWiring: 'sensor, plug or wiring',
-  nLeftOut: '{a:n} of {b:n} readings were left out. Check sensor and plug, then drive again.',
-  nLongStand:
-    'Switch on after a long stand and compare coolant, intake and outside temperature before the start.',
-  nDiffer: 'Coolant and air differ: compare them again after a whole night.',
-  // link
-  ruleLink:
-    'Holes are silences of every signal beyond {a:n} s. Enough was recorded when they sum to at most {b:n} s or {c:n} % of the run. Holes are never a fault of the car.',
-  evHole: 'Nothing recorded for {n:n} s.',
-  nHoles:
-    'The recording misses {a:n} s in {b:n} holes: check plug and cable, then drive the open legs again.',
-  nNothing: 'Nothing was recorded: check plug, cable and ignition.',
-  // codes
-  ruleCodes:
-    'Fault shown: a stored or pending code, or the engine lamp on, in the last snapshot. Shown good: every service was answered, no code, lamp off, every fitted monitor complete, and codes not cleared less than a drive ago. Anything else is not shown.',
-  ptCodes: 'what the codes say',
-  nSnapshot: 'Read the fault memory after the drive.',
-  nUnanswered: 'Some services were not answered: read the fault memory again, ignition on.',
-  nMonitors: '{n:n} monitors are not complete: drive on until they are, then read again.',
-  nMonitor: 'One monitor is not complete: drive on until it is, then read again.',
-  nPermanent:
-    'A permanent code stays until the control unit has tested the repair itself: drive on, then read again.',
-  nCleared: 'Codes were cleared less than a drive ago: drive on, then read again.',
   chkPhoto: 'The photo {f:x} is missing from the job folder.',
   chkHash: 'The capture is not as it was when the run was closed: its SHA-256 differs.',
   chkBetween: 'Between lines {a:n} and {b:n} something is not as it was recorded.',

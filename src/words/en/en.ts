@@ -6,6 +6,7 @@ import { compare } from './compare.ts';
 import { coolant } from './coolant.ts';
 import { errors } from './errors.ts';
 import { names } from './names.ts';
+import { vehicle } from './vehicle.ts';
 
 const messages = {
   ...common,
@@ -13,6 +14,7 @@ const messages = {
   ...compare,
   ...coolant,
   ...errors,
+  ...vehicle,
 } as const satisfies Messages<Statements>;
 
 /** Does not compile where a message uses an arg that its statement has not. */
