@@ -73,9 +73,9 @@ describe('charging', () => {
 
   it.each([
     // each threshold from both sides: voltage 12.7, ten minutes, five minutes, engine speed 500, holes 30 s, 95 %
-    ['a whole half step below the limit', 12.64, 601, 1500, 'fault shown'],
-    ['less than half a step below it', 12.66, 601, 1500, 'not shown'],
-    ['ten minutes and no less', 12.5, 600, 1500, 'not shown'],
+    ['a whole half step below the limit', 12.64, 602, 1500, 'fault shown'],
+    ['less than half a step below it', 12.66, 602, 1500, 'not shown'],
+    ['ten minutes and no less', 12.5, 601, 1500, 'not shown'],
     ['ten minutes', 12.5, 602, 1500, 'fault shown'],
     ['at the limit', 12.7, 700, 1500, 'not shown'],
     ['just above it', 12.71, 302, 1500, 'shown good'],
