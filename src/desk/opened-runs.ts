@@ -65,7 +65,7 @@ async function openRun(entry: RunEntry, baseline: Baseline | null): Promise<Open
     for (const sample of table) pass.push(sample);
   }
   const { judge, columns, trail } = pass;
-  const marks = reading.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
+  const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
   judge.marked(withEdits(marks, await readMarkEdits(entry.folder)).map((m) => m.text));
   return {
     facts,
