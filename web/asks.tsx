@@ -11,7 +11,7 @@ import type { Ask } from '../src/words/views.ts';
 import { post } from './http.ts';
 import { tell } from './sound.ts';
 import { attempt, driving, run, sayUndo, second, view } from './state.ts';
-import { clockOf } from './words.ts';
+import { name, t, told } from './words.ts';
 
 const LETTER: Readonly<Record<Ask['id'], string>> = {
   'cabin heat idle': 'H',
@@ -29,16 +29,19 @@ const OF_NOISE: Readonly<Record<string, Noted>> = {
   'still there': { kind: 'noise gone', answer: 'no', text: '' },
 };
 
-/** As the job's own page words it. */
+const answerOf = (id: Ask['id'], answer: string) =>
+  t('ask.answer', { what: t(`ask.mark.${id}`), answer: name('answer', answer) });
+
+/** What the job keeps of an answer: ids where it has them, else the words as they stand in the mark. */
 function notedOf(id: Ask['id'], answer: string): Noted {
   if (id === 'cabin heat idle' || id === 'cabin heat 2000 rpm')
     return { kind: id, answer: answer as Observation['answer'], text: '' };
   const known = id === 'noise' ? OF_NOISE[answer] : undefined;
-  const text = id === 'fan' ? `Has the fan run: ${answer}` : `Noise of the complaint: ${answer}`;
-  return known ?? { kind: 'other', answer: 'noted', text };
+  return known ?? { kind: 'other', answer: 'noted', text: answerOf(id, answer) };
 }
 
-const answerOf = (id: string) => `${id[0]!.toUpperCase()}${id.slice(1)}: `;
+/** Answered on this page, whatever language it has spoken since. */
+const answered = signal<ReadonlySet<string>>(new Set());
 
 /** The first question of this moment that has no answer yet. */
 function due(): Ask | null {
@@ -46,7 +49,8 @@ function due(): Ask | null {
   const marks = run.value?.marks ?? [];
   const open = (view.value?.asks ?? []).filter(
     (a) =>
-      !marks.some((m) => m.text.startsWith(answerOf(a.id))) &&
+      !answered.value.has(`${run.value?.id} ${a.id}`) &&
+      !a.answers.some((given) => marks.some((m) => m.text === answerOf(a.id, given))) &&
       (resting.value.get(a.id) ?? 0) < performance.now(),
   );
   return open[0] ?? null;
@@ -55,7 +59,7 @@ function due(): Ask | null {
 export function Asking() {
   const ask = driving.value || !run.value ? null : due();
   useEffect(() => {
-    if (ask) tell({ tone: 'ask', sentence: ask.question });
+    if (ask) tell({ tone: 'ask', sentence: told(ask, 'question') });
   }, [ask?.id]);
   if (!ask) return null;
   const answer = (given: string) =>
@@ -63,15 +67,19 @@ export function Asking() {
       const { id: runId, job } = run.value!;
       const made = await post<MarkView>('/api/marks', {
         key: LETTER[ask.id],
-        text: answerOf(ask.id) + given,
+        text: answerOf(ask.id, given),
       });
+      const key = `${runId} ${ask.id}`;
+      answered.value = new Set(answered.value).add(key);
       const seen = `/api/jobs/${job}/observations`;
       const id = `o-${runId}-${Math.round(made.tS * 1000)}`.toLowerCase().replaceAll('_', '-').slice(0, 80);
       if (job) {
         const noted: NewObservation = { ...notedOf(ask.id, given), id, runId, tS: made.tS };
         await post(seen, noted);
       }
-      sayUndo(`${made.text}, noted at ${clockOf(made.tS)}${job ? ' and in the job' : ''}.`, () => {
+      const noted = { what: made.text, at: made.tS };
+      sayUndo(job ? t('ask.noted-job', noted) : t('ask.noted', noted), () => {
+        answered.value = new Set([...answered.value].filter((k) => k !== key));
         const out: MarkEdit = { ...made, removed: true };
         void attempt(async () => {
           await post(`/api/runs/${encodeURIComponent(runId)}/marks`, out);
@@ -84,15 +92,15 @@ export function Asking() {
   };
   return (
     <section class="ask" aria-labelledby="ask-h">
-      <h2 id="ask-h">{ask.question}</h2>
+      <h2 id="ask-h">{told(ask, 'question')}</h2>
       <p class="actions">
-        {ask.answers.map((text) => (
-          <button key={text} type="button" onClick={() => answer(text)}>
-            {text}
+        {ask.answers.map((id) => (
+          <button key={id} type="button" onClick={() => answer(id)}>
+            {name('answer', id)}
           </button>
         ))}
         <button type="button" class="later" onClick={later}>
-          later
+          {t('ask.later')}
         </button>
       </p>
     </section>

@@ -3,9 +3,12 @@ import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
 import type { RunTraces } from '../src/compare/types.ts';
+import type { Unit } from '../src/core/signals.ts';
 import type { Comparison } from '../src/words/views.ts';
+import { axisOf } from './axis.ts';
 import { forgetInks, ink } from './paint.ts';
 import { theme } from './state.ts';
+import { t, unitText, words } from './words.ts';
 
 /** Draws in canvas pixels; `x` and `y` turn values into them. */
 type Draw = (pen: {
@@ -14,12 +17,19 @@ type Draw = (pen: {
   readonly y: (value: number) => number;
 }) => void;
 
+interface Axis {
+  readonly range: readonly [number, number];
+  readonly label: string;
+  /** Of the catalogue; '1' for what has none. */
+  readonly unit: Unit;
+}
+
 interface Plan {
   readonly title: string;
   /** What a reader who cannot see the chart needs to know of it. */
   readonly says: string;
-  readonly x: { readonly range: readonly [number, number]; readonly label: string };
-  readonly y: { readonly range: readonly [number, number]; readonly label: string };
+  readonly x: Axis;
+  readonly y: Axis;
   readonly draw: Draw;
 }
 
@@ -35,8 +45,9 @@ function Chart({ title, says, x, y, draw }: Plan) {
     const make = () => {
       plot?.destroy();
       forgetInks();
-      const axis = (label: string): uPlot.Axis => ({
+      const axis = ({ label, unit }: Axis): uPlot.Axis => ({
         label,
+        ...axisOf(unit),
         labelSize: 18,
         labelFont: '13px system-ui, sans-serif',
         font: '12px system-ui, sans-serif',
@@ -51,7 +62,7 @@ function Chart({ title, says, x, y, draw }: Plan) {
           legend: { show: false },
           cursor: { show: false },
           scales: { x: { time: false, range: [...x.range] }, y: { range: [...y.range] } },
-          axes: [axis(x.label), { ...axis(y.label), size: 52 }],
+          axes: [axis(x), { ...axis(y), size: 52 }],
           series: [{}, { show: false }],
           hooks: {
             draw: [
@@ -93,7 +104,7 @@ function Chart({ title, says, x, y, draw }: Plan) {
       watch.disconnect();
       plot?.destroy();
     };
-  }, [draw, x.range[0], x.range[1], y.range[0], y.range[1]]);
+  }, [draw, x.range[0], x.range[1], y.range[0], y.range[1], words.value]);
   return (
     <figure class="compare-chart">
       <figcaption>
@@ -182,10 +193,10 @@ function boostOverRpm(runs: readonly RunTraces[]) {
   const count = (side: Side) => pulls.filter((p) => p.side === side).length;
   return (
     <Chart
-      title="Boost over engine speed, every pull"
-      says={`Settled boost of each pull: ${count('before')} before (dashed, hollow), ${count('after')} after (drawn through, filled).`}
-      x={{ range: x, label: 'engine speed, rpm' }}
-      y={{ range: y, label: 'boost, kPa' }}
+      title={t('chart.over-rpm')}
+      says={t('chart.over-rpm-says', { before: count('before'), after: count('after') })}
+      x={{ range: x, label: t('chart.rpm', { unit: unitText('rpm') }), unit: 'rpm' }}
+      y={{ range: y, label: t('chart.boost', { unit: unitText('kPa') }), unit: 'kPa' }}
       draw={(pen) => {
         level(pen, 0, x);
         for (const p of pulls) {
@@ -210,10 +221,10 @@ function difference(d: NonNullable<Comparison['difference']>) {
   const y = span([...d.kpa, ...d.kpa.map((v) => v * 1.5)], 10, [-20, 20]);
   return (
     <Chart
-      title="Difference, after less before"
-      says="Change of the pressure at like engine speed and demand, with its 95 % interval at each."
-      x={{ range: x, label: 'engine speed, rpm' }}
-      y={{ range: y, label: 'kPa' }}
+      title={t('chart.difference')}
+      says={t('chart.difference-says')}
+      x={{ range: x, label: t('chart.rpm', { unit: unitText('rpm') }), unit: 'rpm' }}
+      y={{ range: y, label: unitText('kPa'), unit: 'kPa' }}
       draw={(pen) => {
         const { ctx, x: X, y: Y } = pen;
         ctx.beginPath();
@@ -241,24 +252,24 @@ function difference(d: NonNullable<Comparison['difference']>) {
 }
 
 function tipIns(c: Comparison) {
-  const tips = c.runs.flatMap((r) => r.tipIns.map((t) => ({ side: r.role, ...t })));
+  const tips = c.runs.flatMap((r) => r.tipIns.map((tip) => ({ side: r.role, ...tip })));
   if (tips.length === 0) return null;
   const x = [-1, 4] as const;
   const y = span(
-    tips.flatMap((t) => t.boostKpa),
+    tips.flatMap((tip) => tip.boostKpa),
     20,
     [-60, 40],
   );
-  const count = (side: Side) => tips.filter((t) => t.side === side).length;
+  const count = (side: Side) => tips.filter((tip) => tip.side === side).length;
   return (
     <Chart
-      title="Rise at tip-in"
-      says={`Boost from the moment at which demand rose: ${count('before')} tip-ins before (dashed), ${count('after')} after.`}
-      x={{ range: x, label: 'seconds since demand rose' }}
-      y={{ range: y, label: 'boost, kPa' }}
+      title={t('chart.tip-in')}
+      says={t('chart.tip-in-says', { before: count('before'), after: count('after') })}
+      x={{ range: x, label: t('chart.seconds'), unit: '1' }}
+      y={{ range: y, label: t('chart.boost', { unit: unitText('kPa') }), unit: 'kPa' }}
       draw={(pen) => {
         level(pen, 0, x);
-        for (const t of tips) stroke(pen, t.side, t.t, t.boostKpa, 1);
+        for (const tip of tips) stroke(pen, tip.side, tip.t, tip.boostKpa, 1);
       }}
     />
   );
@@ -277,13 +288,13 @@ function warmUp(runs: readonly RunTraces[]) {
     10,
     [60, 100],
   );
-  const unit = curves.every((w) => w.unit === 'g') ? 'air burnt, g' : 'heat put in, relative';
+  const inGrams = curves.every((w) => w.unit === 'g');
   return (
     <Chart
-      title="Warm-up over energy burnt"
-      says="Coolant over the air that the engine has burnt since the run began: traffic and pauses do not bend it."
-      x={{ range: x, label: unit }}
-      y={{ range: y, label: 'coolant, °C' }}
+      title={t('chart.warm-up')}
+      says={t('chart.warm-up-says')}
+      x={{ range: x, label: t(inGrams ? 'chart.air' : 'chart.heat'), unit: '1' }}
+      y={{ range: y, label: t('chart.coolant', { unit: unitText('degC') }), unit: 'degC' }}
       draw={(pen) => {
         for (const w of curves) stroke(pen, w.side, w.heat, w.ectC, 2);
       }}
@@ -304,10 +315,10 @@ function settled(runs: readonly RunTraces[]) {
     Math.round(all.filter((s) => s.side === side).reduce((a, s) => a + s.minutes, 0));
   return (
     <Chart
-      title="Coolant while settled"
-      says={`Share of the settled time at each degree: ${minutes('before')} min before (dashed), ${minutes('after')} min after.`}
-      x={{ range: x, label: 'coolant, °C' }}
-      y={{ range: y, label: 'share of time, %' }}
+      title={t('chart.settled')}
+      says={t('chart.settled-says', { before: minutes('before'), after: minutes('after') })}
+      x={{ range: x, label: t('chart.coolant', { unit: unitText('degC') }), unit: 'degC' }}
+      y={{ range: y, label: t('chart.share'), unit: '1' }}
       draw={(pen) => {
         for (const s of all) {
           const xs: number[] = [];

@@ -3,18 +3,25 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useMemo, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
 import type { RunTraces } from '../src/compare/types.ts';
+import type { Unit } from '../src/core/signals.ts';
 import type { SeriesView } from '../src/desk/api.ts';
+import { axisOf } from './axis.ts';
 import { get, sentenceOf } from './http.ts';
 import { forgetInks, ink } from './paint.ts';
 import { theme } from './state.ts';
-import { clockOf, number } from './words.ts';
+import { clockOf, t, unitText, withUnit, words } from './words.ts';
 
 const POINTS = 3000;
 const HEIGHT = 150;
-const ROWS: readonly { readonly title: string; readonly unit: string; of(s: SeriesView): Series | null }[] = [
-  { title: 'Engine speed', unit: 'rpm', of: (s) => s.rpm ?? null },
-  { title: 'Boost', unit: 'kPa', of: boostOf },
-  { title: 'Coolant', unit: '°C', of: (s) => s.ect_c ?? null },
+interface Row {
+  readonly id: 'cmp.engine' | 'cmp.boost-short' | 'cmp.coolant';
+  readonly unit: Unit;
+  of(s: SeriesView): Series | null;
+}
+const ROWS: readonly Row[] = [
+  { id: 'cmp.engine', unit: 'rpm', of: (s) => s.rpm ?? null },
+  { id: 'cmp.boost-short', unit: 'kPa', of: boostOf },
+  { id: 'cmp.coolant', unit: 'degC', of: (s) => s.ect_c ?? null },
 ];
 
 interface Series {
@@ -25,8 +32,9 @@ interface Series {
 function boostOf(s: SeriesView): Series | null {
   const map = s.map_kpa;
   const baro = s.baro_kpa?.v.find((v) => v !== null);
-  if (!map) return null;
-  return { t: map.t, v: map.v.map((v) => (v === null ? null : v - (baro ?? 100))) };
+  // Without the air's own pressure there is no boost to draw, only a guess.
+  if (!map || baro === undefined || baro === null) return null;
+  return { t: map.t, v: map.v.map((v) => (v === null ? null : v - baro)) };
 }
 
 /** Of several runs on a side the last is drawn first: the drive that counts, and the one nearest to it. */
@@ -39,12 +47,12 @@ export function CompareStrips({ runs }: { runs: readonly RunTraces[] }) {
   if (!before || !after) return null;
   return (
     <section class="compare-strips" aria-labelledby="strips-h">
-      <h2 id="strips-h">Both runs over time</h2>
+      <h2 id="strips-h">{t('cmp.over-time')}</h2>
       {(['before', 'after'] as const)
         .filter((role) => side(role).length > 1)
         .map((role) => (
           <label key={role}>
-            Run {role}{' '}
+            {t(`cmp.run-of.${role}`)}{' '}
             <select
               value={of(role)!.id}
               onChange={(e) => (chosen.value = { ...chosen.value, [role]: e.currentTarget.value })}
@@ -90,13 +98,13 @@ function Both({ before, after }: { before: RunTraces; after: RunTraces }) {
     [both.value],
   );
   if (!both.value)
-    return <p class={trouble.value ? 'trouble' : 'quiet'}>{trouble.value ?? 'Reading both runs…'}</p>;
+    return <p class={trouble.value ? 'trouble' : 'quiet'}>{trouble.value ?? t('cmp.reading')}</p>;
   const at = cursorS.value;
   return (
     <>
       <div class="shift">
         <label>
-          Run after moved by{' '}
+          {t('cmp.moved')}{' '}
           <input
             type="number"
             step="1"
@@ -115,26 +123,27 @@ function Both({ before, after }: { before: RunTraces; after: RunTraces }) {
           First pulls together
         </button>
         <span class="quiet">
-          {at === null
-            ? 'Point at a strip to read both runs.'
-            : `at ${clockOf(at)} before, ${clockOf(at - shiftS.value)} after`}
+          {at === null ? t('cmp.point') : t('cmp.at', { before: at, after: at - shiftS.value })}
         </span>
       </div>
       {rows.map((row) => {
         const [one = null, two = null] = row.series;
         if (!one && !two) return null;
-        const value = (s: Series | null, t: number) => {
-          const v = s === null ? null : nearest(s, t);
-          return v === null ? '–' : `${number(v)} ${row.unit}`;
+        const value = (s: Series | null, tS: number) => {
+          const v = s === null ? null : nearest(s, tS);
+          return v === null ? '–' : withUnit(v, row.unit);
         };
         return (
-          <div class="compare-strip" key={row.title}>
+          <div class="compare-strip" key={row.id}>
             <p>
-              <b>{row.title}</b>{' '}
-              {at === null ? row.unit : `before ${value(one, at)}, after ${value(two, at - shiftS.value)}`}
+              <b>{t(row.id)}</b>{' '}
+              {at === null
+                ? unitText(row.unit)
+                : t('cmp.values', { before: value(one, at), after: value(two, at - shiftS.value) })}
             </p>
             <Strip
-              title={row.title}
+              title={t(row.id)}
+              unit={row.unit}
               before={one}
               after={two}
               shiftS={shiftS.value}
@@ -167,13 +176,14 @@ function nearest({ t, v }: Series, at: number): number | null {
 
 interface StripProps {
   readonly title: string;
+  readonly unit: Unit;
   readonly before: Series | null;
   readonly after: Series | null;
   readonly shiftS: number;
   readonly onCursor: (tS: number | null) => void;
 }
 
-function Strip({ title, before, after, shiftS, onCursor }: StripProps) {
+function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
   const box = useRef<HTMLDivElement>(null);
   useEffect(() => {
     const el = box.current;
@@ -205,8 +215,8 @@ function Strip({ title, before, after, shiftS, onCursor }: StripProps) {
           },
           scales: { x: { time: false } },
           axes: [
-            axis({ values: (_u, ticks) => ticks.map((t) => (t < 0 ? '' : clockOf(t))) }),
-            axis({ size: 52, space: 24 }),
+            axis({ values: (_u, ticks) => ticks.map((tS) => (tS < 0 ? '' : clockOf(tS))) }),
+            axis({ size: 52, space: 24, ...axisOf(unit) }),
           ],
           series: [
             {},
@@ -237,12 +247,6 @@ function Strip({ title, before, after, shiftS, onCursor }: StripProps) {
       watch.disconnect();
       plot?.destroy();
     };
-  }, [before, after, shiftS]);
-  return (
-    <div
-      ref={box}
-      role="img"
-      aria-label={`${title} of both runs over time: before dashed, after drawn through`}
-    />
-  );
+  }, [before, after, shiftS, words.value]);
+  return <div ref={box} role="img" aria-label={t('cmp.strip', { what: title })} />;
 }

@@ -1,7 +1,7 @@
 /** Before and after: which runs, what changed and how surely, the charts, both runs on one cursor. */
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { EffectVerdict, ShiftVerdict } from '../src/compare/types.ts';
+import type { Unit } from '../src/core/signals.ts';
 import type { RunSummary } from '../src/desk/api.ts';
 import type { Comparison, RegionComparison, Shift } from '../src/words/views.ts';
 import { Charts } from './compare-charts.tsx';
@@ -9,7 +9,7 @@ import { CompareStrips } from './compare-strips.tsx';
 import { get, sentenceOf } from './http.ts';
 import { jobAtHand, place } from './state.ts';
 import { Mark } from './verdict.tsx';
-import { clockOf, dateOf, number } from './words.ts';
+import { clockOf, dateOf, name, signed, t, told, words } from './words.ts';
 import './compare.css';
 
 type Roles = Readonly<Record<'before' | 'after' | 'come-back', readonly string[]>>;
@@ -58,18 +58,18 @@ export function Compare() {
       {jobAtHand.value && (
         <p>
           <a href={`#/jobs/${encodeURIComponent(jobAtHand.value.id)}`}>
-            To the job: {jobAtHand.value.vehicle || 'vehicle not named'}
+            {t('cmp.to-job', { vehicle: jobAtHand.value.vehicle || t('app.unnamed') })}
           </a>
         </p>
       )}
-      <h1>{comparison ? headline(comparison) : 'Before and after'}</h1>
+      <h1>{comparison ? headline(comparison) : t('cmp.title')}</h1>
       <Choice roles={roles} open={!ready} />
       {trouble.value && <p class="trouble">{trouble.value}</p>}
-      {ready && !comparison && !trouble.value && <p class="lead">Comparing…</p>}
+      {ready && !comparison && !trouble.value && <p class="lead">{t('cmp.comparing')}</p>}
       {comparison && <Result comparison={comparison} />}
       {comparison?.comeBack && (
         <section aria-labelledby="back-h">
-          <h2 id="back-h">Come-back against after the repair</h2>
+          <h2 id="back-h">{t('cmp.come-back')}</h2>
           <Tables comparison={comparison.comeBack} />
           <Charts comparison={comparison.comeBack} />
         </section>
@@ -82,14 +82,12 @@ export function Compare() {
 function headline(c: Comparison): string {
   const regions = c.overall.filter((r) => r.region !== 'all');
   const named = regions.length > 0 ? regions : c.overall;
-  const of = (v: EffectVerdict) => named.filter((r) => r.verdict === v).map((r) => r.region);
-  const parts = [
-    ...(of('worse').length > 0 ? [`worse: ${of('worse').join(', ')}`] : []),
-    ...(of('better').length > 0 ? [`better: ${of('better').join(', ')}`] : []),
-    ...(of('no worse').length > 0 ? [`no worse: ${of('no worse').join(', ')}`] : []),
-    ...(of('not shown').length > 0 ? [`not shown: ${of('not shown').join(', ')}`] : []),
-  ];
-  return `Boost ${parts.join('; ')}.`;
+  const parts = (['worse', 'better', 'no worse', 'not shown'] as const).flatMap((verdict) => {
+    const regions = named.filter((r) => r.verdict === verdict).map((r) => told(r, 'region'));
+    if (regions.length === 0) return [];
+    return [t('cmp.part', { effect: name('effect', verdict), regions: regions.join(', ') })];
+  });
+  return t('cmp.headline', { parts: parts.join('; ') });
 }
 
 // ---- which runs ---------------------------------------------------------------------------------------------
@@ -116,14 +114,11 @@ function Choice({ roles, open }: { roles: Roles; open: boolean }) {
   const roleOf = (id: string) => ROLES.find((r) => roles[r].includes(id)) ?? '';
   return (
     <details class="choice" open={open}>
-      <summary>
-        {open ? 'Choose a run before the repair and one after it' : 'Which runs are compared'}
-      </summary>
+      <summary>{t(open ? 'cmp.choose' : 'cmp.which')}</summary>
       {trouble.value && <p class="trouble">{trouble.value}</p>}
       {runs.value?.length === 0 && (
         <p>
-          Nothing is recorded yet. <a href="#/connect">Connect a car</a>, or the simulated one: first a
-          baseline, after the repair a verification.
+          {t('cmp.nothing')} <a href="#/connect">{t('cmp.connect')}</a>
         </p>
       )}
       <ul>
@@ -131,14 +126,14 @@ function Choice({ roles, open }: { roles: Roles; open: boolean }) {
           <li key={r.id}>
             <label>
               <select value={roleOf(r.id)} onChange={(e) => choose(r.id, e.currentTarget.value)}>
-                <option value="">leave out</option>
+                <option value="">{t('cmp.leave-out')}</option>
                 {ROLES.map((role) => (
                   <option key={role} value={role}>
-                    {role}
+                    {t(`cmp.role.${role}`)}
                   </option>
                 ))}
               </select>{' '}
-              {r.vehicle ?? 'Vehicle not named'}, {r.purpose}, {dateOf(r.startedAt)}
+              {r.vehicle ?? t('app.unnamed')}, {name('purpose', r.purpose)}, {dateOf(r.startedAt)}
               {r.seconds !== null && `, ${clockOf(r.seconds)}`}
             </label>
           </li>
@@ -155,14 +150,14 @@ function Result({ comparison: c }: { comparison: Comparison }) {
     <>
       <Tables comparison={c} />
       <section aria-labelledby="charts-h">
-        <h2 id="charts-h">Pull by pull</h2>
+        <h2 id="charts-h">{t('cmp.by-pull')}</h2>
         <Charts comparison={c} />
       </section>
       <CompareStrips runs={c.runs} />
       <section aria-labelledby="how-h" class="how">
-        <h2 id="how-h">How it was compared</h2>
-        <p>{c.rule}</p>
-        <p>{c.days.sentence}</p>
+        <h2 id="how-h">{t('cmp.how')}</h2>
+        <p>{told(c, 'rule')}</p>
+        <p>{told(c.days, 'sentence')}</p>
         {c.corrections.map((s) => (
           <p key={s}>{s}</p>
         ))}
@@ -181,21 +176,21 @@ function Tables({ comparison: c }: { comparison: Comparison }) {
   return (
     <>
       {c.problems.length > 0 && (
-        <ul class="problems" aria-label="What stands in the way">
+        <ul class="problems" aria-label={t('cmp.in-the-way')}>
           {c.problems.map((p) => (
             <li key={p}>{p}</li>
           ))}
         </ul>
       )}
       <table>
-        <caption>Boost at like engine speed and demand</caption>
+        <caption>{t('cmp.boost')}</caption>
         <thead>
           <tr>
-            <th scope="col">Region</th>
-            <th scope="col">Before</th>
-            <th scope="col">After</th>
-            <th scope="col">Change of the pressure, 95 % interval, margin −{c.marginPct} %</th>
-            <th scope="col">Verdict</th>
+            <th scope="col">{t('cmp.region')}</th>
+            <th scope="col">{t('cmp.before')}</th>
+            <th scope="col">{t('cmp.after')}</th>
+            <th scope="col">{t('cmp.change', { margin: -c.marginPct })}</th>
+            <th scope="col">{t('cmp.verdict')}</th>
           </tr>
         </thead>
         <tbody>
@@ -205,20 +200,20 @@ function Tables({ comparison: c }: { comparison: Comparison }) {
         </tbody>
       </table>
       <table>
-        <caption>Rise, coolant and warm-up</caption>
+        <caption>{t('cmp.rest')}</caption>
         <thead>
           <tr>
-            <th scope="col">What</th>
-            <th scope="col">Before</th>
-            <th scope="col">After</th>
-            <th scope="col">Difference, 95 % interval</th>
-            <th scope="col">Verdict</th>
+            <th scope="col">{t('cmp.what')}</th>
+            <th scope="col">{t('cmp.before')}</th>
+            <th scope="col">{t('cmp.after')}</th>
+            <th scope="col">{t('cmp.difference')}</th>
+            <th scope="col">{t('cmp.verdict')}</th>
           </tr>
         </thead>
         <tbody>
-          <ShiftRow what="Boost one second after tip-in" unit="kPa" shift={c.tipIn} />
-          <ShiftRow what="Coolant plateau" unit="°C" shift={c.coolant.plateau} />
-          <ShiftRow what="Heat for one degree of warm-up" unit="" shift={c.coolant.warmUp} />
+          <ShiftRow what={t('cmp.tip-in')} unit="kPa" shift={c.tipIn} />
+          <ShiftRow what={t('cmp.plateau')} unit="degC" shift={c.coolant.plateau} />
+          <ShiftRow what={t('cmp.warm-up')} unit="1" shift={c.coolant.warmUp} />
         </tbody>
       </table>
       {c.codes && <Codes codes={c.codes} />}
@@ -233,13 +228,7 @@ const MARK = {
   'not shown': 'not shown',
 } as const;
 
-function Verdict({
-  word,
-  mark,
-}: {
-  word: EffectVerdict | ShiftVerdict;
-  mark: Parameters<typeof Mark>[0]['verdict'] | null;
-}) {
+function Verdict({ word, mark }: { word: string; mark: Parameters<typeof Mark>[0]['verdict'] | null }) {
   return (
     <strong class={`verdict ${mark === null ? '' : mark.replace(' ', '-')}`}>
       {mark !== null && <Mark verdict={mark} />} {word}
@@ -257,39 +246,41 @@ function Region({
   marginPct: number;
 }) {
   const side = (s: RegionComparison['before']) =>
-    s.mean === null
-      ? 'no pull'
-      : `${number(s.mean)} kPa abs., ${s.pulls} ${s.pulls === 1 ? 'pull' : 'pulls'}`;
+    s.mean === null ? t('cmp.no-pull') : t('cmp.pulls', { kpa: s.mean, n: s.pulls });
+  const by = { by: signed(r.effectPct ?? 0), kpa: withSign(r.effectKpa ?? 0, 'kPa') };
   const change =
     r.effectPct === null
-      ? 'cannot be told'
-      : `${signed(r.effectPct)} %${r.interval ? ` (${signed(r.interval[0])} to ${signed(r.interval[1])})` : ''}, ${signed(r.effectKpa ?? 0, 0)} kPa`;
+      ? t('cmp.cannot-tell')
+      : r.interval
+        ? t('cmp.effect-interval', { ...by, low: signed(r.interval[0]), high: signed(r.interval[1]) })
+        : t('cmp.effect', by);
   return (
     <>
       <tr>
-        <th scope="row">{r.region}</th>
-        <td data-name="before">{side(r.before)}</td>
-        <td data-name="after">{side(r.after)}</td>
-        <td data-name="change">
+        <th scope="row">{told(r, 'region')}</th>
+        <td data-name={t('cmp.role.before')}>{side(r.before)}</td>
+        <td data-name={t('cmp.role.after')}>{side(r.after)}</td>
+        <td data-name={t('cmp.change-short')}>
           {change}
           {r.interval && (
             <Scale effect={r.effectPct ?? 0} interval={r.interval} reach={reach} marginPct={marginPct} />
           )}
         </td>
         <td>
-          <Verdict word={r.verdict} mark={MARK[r.verdict]} />
+          <Verdict word={name('effect', r.verdict)} mark={MARK[r.verdict]} />
         </td>
       </tr>
-      {r.needs && <Needs text={r.needs} />}
+      <Needs text={told(r, 'needs')} />
     </>
   );
 }
 
-function Needs({ text }: { text: string }) {
+function Needs({ text }: { text: string | null }) {
+  if (!text) return null;
   return (
     <tr class="needs">
       <td colSpan={5}>
-        <b>To show it:</b> {text}
+        <b>{t('found.needs')}</b> {text}
       </td>
     </tr>
   );
@@ -321,51 +312,53 @@ function Scale({
   );
 }
 
-function ShiftRow({ what, unit, shift: s }: { what: string; unit: string; shift: Shift }) {
-  const value = (v: number | null) => (v === null ? '–' : `${number(v, 1)} ${unit}`);
-  const sign = s.unit === '%' ? '%' : unit;
+/** Means, so a decimal more than one sample has. */
+function ShiftRow({ what, unit, shift: s }: { what: string; unit: Unit; shift: Shift }) {
+  const { measures } = words.value;
+  const value = (v: number | null) => (v === null ? '–' : measures.quantity(v, unit, false, finer(unit)));
+  const change = (v: number) => (s.unit === '%' ? `${signed(v)} %` : withSign(v, unit, finer(unit)));
   return (
     <>
       <tr>
         <th scope="row">{what}</th>
-        <td data-name="before">{value(s.before)}</td>
-        <td data-name="after">{value(s.after)}</td>
-        <td data-name="difference">
+        <td data-name={t('cmp.role.before')}>{value(s.before)}</td>
+        <td data-name={t('cmp.role.after')}>{value(s.after)}</td>
+        <td data-name={t('cmp.difference-short')}>
           {s.difference === null
-            ? 'cannot be told'
-            : `${signed(s.difference)} ${sign}${s.interval ? ` (${signed(s.interval[0])} to ${signed(s.interval[1])})` : ''}`}
+            ? t('cmp.cannot-tell')
+            : s.interval
+              ? t('cmp.interval', {
+                  value: change(s.difference),
+                  low: change(s.interval[0]),
+                  high: change(s.interval[1]),
+                })
+              : change(s.difference)}
         </td>
         <td>
-          <Verdict word={s.verdict} mark={s.verdict === 'not shown' ? 'not shown' : null} />
+          <Verdict word={name('effect', s.verdict)} mark={s.verdict === 'not shown' ? 'not shown' : null} />
         </td>
       </tr>
-      {s.needs && <Needs text={s.needs} />}
+      <Needs text={told(s, 'needs')} />
     </>
   );
 }
 
-const CHANGES = {
-  new: 'New',
-  back: 'Back',
-  still: 'Still there',
-  gone: 'Gone',
-  'not told': 'Not told: one of the snapshots has no answer',
-} as const;
+const CHANGES = ['new', 'back', 'still', 'gone', 'not told'] as const;
 
 function Codes({ codes }: { codes: NonNullable<Comparison['codes']> }) {
   return (
     <section aria-labelledby="codes-h">
-      <h2 id="codes-h">Trouble codes</h2>
-      {codes.length === 0 && <p>None, before or after.</p>}
+      <h2 id="codes-h">{t('cmp.codes')}</h2>
+      {codes.length === 0 && <p>{t('cmp.no-codes')}</p>}
       <dl class="codes">
-        {Object.entries(CHANGES).map(([change, title]) => {
+        {CHANGES.map((change) => {
           const some = codes.filter((c) => c.change === change);
           return some.length === 0 ? null : (
             <div key={change}>
-              <dt>{title}</dt>
+              <dt>{name('change', change)}</dt>
               {some.map((c) => (
                 <dd key={`${c.ecu} ${c.code}`}>
-                  {c.code} {c.text} <span class="quiet">({c.ecu})</span>
+                  {c.code} {told(c, 'text')} <span class="quiet">({c.ecu})</span>
                 </dd>
               ))}
             </div>
@@ -376,7 +369,11 @@ function Codes({ codes }: { codes: NonNullable<Comparison['codes']> }) {
   );
 }
 
-function signed(x: number, digits = 1): string {
-  const text = number(x, digits);
-  return x > 0 && Number(text) !== 0 ? `+${text}` : text;
+/** Where the unit has no decimals one is shown of a mean. */
+const finer = (unit: Unit): number => (words.value.measures.conversion(unit).digits === 0 ? 1 : 0);
+
+/** A change, with its sign and unit. */
+function withSign(value: number, unit: Unit, more = 0): string {
+  const text = words.value.measures.quantity(value, unit, true, more);
+  return value > 0 ? `+${text}` : text;
 }

@@ -1,67 +1,49 @@
 /** How far the search for a car got: four stages, what was tried, and at the one that failed what to do next. */
 import type { ConnectionState, SearchStage, SearchView } from '../src/desk/api.ts';
 import { Mark } from './verdict.tsx';
+import { t, told } from './words.ts';
 
-const STAGES: readonly (readonly [SearchStage, string])[] = [
-  ['port', 'The port opens'],
-  ['adapter', 'An adapter answers'],
-  ['vehicle', 'The car answers'],
-  ['values', 'Values come'],
-];
+const STAGES: readonly SearchStage[] = ['port', 'adapter', 'vehicle', 'values'];
 
 /** In the order in which they are worth trying (common practice, no source). */
-const NEXT: Readonly<Record<SearchStage, readonly string[]>> = {
-  port: [
-    'Plug the adapter into the laptop again and look again: the list says what is there now.',
-    'Close other programs that use the port; one at a time may have it.',
-    'On Linux your account must be allowed to open serial ports (often the group dialout).',
-  ],
-  adapter: [
-    'Is it home in the car’s connector, its lamp lit? Most adapters are fed by the car.',
-    'Is it this port? Unplug the adapter, look again, plug it in, look again: the new one is it.',
-    'Another cable or socket; unplug it from car and laptop for ten seconds.',
-    'Does its leaflet name a line speed? Give it below under “Another port, dialect or speed”.',
-  ],
-  vehicle: [
-    'Ignition on; the engine may stay off. Wait five seconds, then try again.',
-    'Push the adapter fully home in the connector.',
-    'Unplug other devices from the car’s connector.',
-    'Try it on a car that is known to answer: that tells adapter from car.',
-  ],
-  values: ['Leave the ignition on, then try again.'],
-};
+const NEXT = {
+  port: ['next.port.1', 'next.port.2', 'next.port.3'],
+  adapter: ['next.adapter.1', 'next.adapter.2', 'next.adapter.3', 'next.adapter.4'],
+  vehicle: ['next.vehicle.1', 'next.vehicle.2', 'next.vehicle.3', 'next.vehicle.4'],
+  values: ['next.values.1'],
+} as const satisfies Readonly<Record<SearchStage, readonly string[]>>;
 
 export function Search({ link, again }: { link: ConnectionState; again: () => void }) {
   const { search } = link;
   if (!search || link.phase === 'connected' || link.phase === 'lost') return null;
-  const at = STAGES.findIndex(([stage]) => stage === search.stage);
+  const at = STAGES.indexOf(search.stage);
   const { failed } = search;
   return (
     <section aria-labelledby="search-h" class="search">
-      <h2 id="search-h">{failed ? 'How far it got' : 'Looking for the car'}</h2>
+      <h2 id="search-h">{t(failed ? 'search.failed' : 'search.looking')}</h2>
       <ol class="stages">
-        {STAGES.map(([stage, text], i) => (
+        {STAGES.map((stage, i) => (
           <li key={stage} class={i === at ? 'now' : ''}>
             <Mark verdict={i < at ? 'shown good' : i === at && failed ? 'fault shown' : 'not shown'} />
             <span>
-              {text}
-              {i === at && !failed && <span class="quiet"> trying</span>}
-              {i === at && failed && <span class="quiet"> here it stopped</span>}
+              {t(`stage.${stage}`)}
+              {i === at && !failed && <span class="quiet"> {t('search.trying')}</span>}
+              {i === at && failed && <span class="quiet"> {t('search.here')}</span>}
             </span>
           </li>
         ))}
       </ol>
       {failed ? (
         <>
-          <h3>Next</h3>
+          <h3>{t('search.next')}</h3>
           <ul class="next-steps">
-            {NEXT[search.stage].map((text) => (
-              <li key={text}>{text}</li>
+            {NEXT[search.stage].map((id) => (
+              <li key={id}>{t(id)}</li>
             ))}
           </ul>
           <p class="actions">
             <button type="button" class="main" onClick={again}>
-              Try again
+              {t('search.again')}
             </button>
           </p>
         </>
@@ -80,21 +62,23 @@ function Tries({ search }: { search: SearchView }) {
   const newest = [...search.tries].reverse();
   return (
     <details open={search.failed === null}>
-      <summary>What was tried ({search.tries.length})</summary>
+      <summary>{t('search.tries', { n: search.tries.length })}</summary>
       <ul class="tries">
-        {newest.map((t, i) => (
+        {newest.map((tried, i) => (
           <li key={search.tries.length - i}>
-            <b>{t.what}</b>
-            {t.sent && <> · asked: {t.sent}</>}
+            <b>{tried.what}</b>
+            {tried.sent && ` · ${t('search.asked', { what: told(tried, 'sent') ?? '' })}`}
             {' · '}
-            {t.heard ? (
+            {tried.heard ? (
               <>
-                came back: <code>{t.heard}</code>
+                {t('search.came')} <code>{tried.heard}</code>
               </>
             ) : (
-              `${NOTHING}${t.result ? '' : ' yet'}`
+              t(tried.result ? 'search.nothing' : 'search.nothing-yet')
             )}
-            {t.result && t.result !== NOTHING && <span class="quiet"> · {t.result}</span>}
+            {tried.result && tried.result !== NOTHING && (
+              <span class="quiet"> · {told(tried, 'result')}</span>
+            )}
           </li>
         ))}
       </ul>

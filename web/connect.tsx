@@ -17,7 +17,7 @@ import {
   startOpen,
   trySimulated,
 } from './state.ts';
-import { number, signalText } from './words.ts';
+import { number, signalsText, signalText, t, told } from './words.ts';
 
 export function Connect() {
   const ports = useSignal<readonly PortView[] | null>(null);
@@ -52,7 +52,7 @@ export function Connect() {
   const stop = async () => {
     await attempt(async () => void (await post('/api/disconnect')));
     failure.value = null;
-    say('The search is stopped. Nothing is connected.');
+    say(t('connect.stopped'));
   };
 
   const link = connection.value;
@@ -61,61 +61,52 @@ export function Connect() {
   const trouble = searching
     ? null
     : failed
-      ? `${failed.sentence}${failed.hint ? ` ${failed.hint}` : ''}`
+      ? [told(failed, 'sentence'), told(failed, 'hint')].filter(Boolean).join(' ')
       : failure.value;
   const adapters = (ports.value ?? []).some((p) => p.likelyAdapter);
   const practice = <Practice key="practice" />;
   const plugged = (
     <section key="ports" aria-labelledby="ports-h">
-      <h2 id="ports-h">Adapters on this laptop</h2>
+      <h2 id="ports-h">{t('connect.adapters')}</h2>
       {portTrouble.value && <p class="trouble">{portTrouble.value}</p>}
-      {ports.value === null && <p>Looking…</p>}
-      {ports.value?.length === 0 && !portTrouble.value && (
-        <p>
-          No serial port is there. Plug the adapter in, wait for its light, and look again. If it stays away,
-          try another cable or socket.
-        </p>
-      )}
-      {ports.value !== null && ports.value.length > 0 && !adapters && (
-        <p>None of these looks like an adapter. Plug it in, wait for its light, and look again.</p>
-      )}
+      {ports.value === null && <p>{t('app.looking')}</p>}
+      {ports.value?.length === 0 && !portTrouble.value && <p>{t('connect.no-port')}</p>}
+      {ports.value !== null && ports.value.length > 0 && !adapters && <p>{t('connect.no-adapter')}</p>}
       <ul class="ports">
         {ports.value?.map((p) => (
           <li key={p.path}>
             <div>
               <b>{p.path}</b> <span class="quiet">{p.identity}</span>
               <br />
-              {p.likelyAdapter
-                ? 'Probably a diagnostic adapter'
-                : 'Seldom an adapter: a port of the laptop itself'}
+              {t(p.likelyAdapter ? 'connect.likely' : 'connect.unlikely')}
             </div>
             <button type="button" disabled={searching} onClick={() => join({ link: p.path })}>
-              {busy.value === p.path ? 'Trying…' : 'Connect'}
+              {t(busy.value === p.path ? 'connect.trying' : 'connect.connect')}
             </button>
           </li>
         ))}
       </ul>
       <button type="button" onClick={look}>
-        Look again
+        {t('connect.look-again')}
       </button>
       <ByHand join={join} />
     </section>
   );
   return (
     <div class="page connect">
-      <h1>Is the car talking?</h1>
+      <h1>{t('connect.title')}</h1>
       <p class="lead" role="status">
         {searching ? (
           <>
-            Trying to reach the car…{' '}
+            {t('connect.reaching')}{' '}
             <button type="button" onClick={stop}>
-              Stop the search
+              {t('connect.stop')}
             </button>
           </>
         ) : failed ? (
-          'Not yet.'
+          t('connect.not-yet')
         ) : (
-          (link?.sentence ?? 'Looking for Handback…')
+          (link && told(link, 'sentence')) || t('drive.looking')
         )}
       </p>
       {trouble && (
@@ -144,13 +135,8 @@ function Practice() {
   };
   return (
     <section aria-labelledby="practice-h">
-      <h2 id="practice-h">No car at hand? Try it on the simulated car</h2>
-      <p class="quiet">
-        {jobAtHand.value
-          ? 'One click connects and leads back to the job, to record in it.'
-          : 'One click connects, starts a recording and shows the drive.'}{' '}
-        Every value in it is made up.
-      </p>
+      <h2 id="practice-h">{t('connect.practice')}</h2>
+      <p class="quiet">{t(jobAtHand.value ? 'connect.practice-job' : 'connect.practice-drive')}</p>
       <ul class="demos">
         {demos.map((d, i) => (
           <li key={d.link}>
@@ -160,7 +146,7 @@ function Practice() {
               disabled={busy.value}
               onClick={() => start(d.link, d.title)}
             >
-              {i === 0 ? 'Try it on the simulated car' : 'Try this one'}
+              {t(i === 0 ? 'drive.simulated' : 'connect.try-this')}
             </button>
             <span>{d.title}</span>
           </li>
@@ -183,25 +169,25 @@ function ByHand({ join }: { join: (request: ConnectRequest) => Promise<void> }) 
   };
   return (
     <details>
-      <summary>Another port, dialect or speed</summary>
+      <summary>{t('connect.by-hand')}</summary>
       <form onSubmit={submit} class="fields">
         <label>
-          Port
+          {t('connect.port')}
           <input name="link" autocomplete="off" spellcheck={false} maxLength={300} required />
         </label>
         <label>
-          Dialect
+          {t('connect.dialect')}
           <select name="adapter">
-            <option value="auto">find out</option>
-            <option value="at">AT-command text</option>
-            <option value="slcan">serial-line CAN</option>
+            <option value="auto">{t('connect.find-out')}</option>
+            <option value="at">{t('connect.at')}</option>
+            <option value="slcan">{t('connect.slcan')}</option>
           </select>
         </label>
         <label>
-          Speed, bit/s
-          <input name="baud" type="number" min="300" max="4000000" placeholder="find out" />
+          {t('connect.baud')}
+          <input name="baud" type="number" min="300" max="4000000" placeholder={t('connect.find-out')} />
         </label>
-        <button type="submit">Connect</button>
+        <button type="submit">{t('connect.connect')}</button>
       </form>
     </details>
   );
@@ -213,36 +199,40 @@ function Talking() {
   const job = jobAtHand.value;
   return (
     <section aria-labelledby="talking-h" class="talking">
-      <h2 id="talking-h">{link.simulated ? 'Simulated car' : 'Car'}</h2>
+      <h2 id="talking-h">{t(link.simulated ? 'connect.simulated' : 'connect.car')}</h2>
       <dl>
-        <Row name="Port" value={link.simulated ? 'inside Handback' : link.link} />
-        <Row name="Adapter" value={adapter?.identity ?? null} />
+        <Row name={t('connect.port')} value={link.simulated ? t('connect.inside') : link.link} />
+        <Row name={t('connect.adapter')} value={adapter?.identity ?? null} />
         <Row
-          name="Bus"
-          value={adapter ? `${adapter.bus}${adapter.baud ? `, line at ${adapter.baud} bit/s` : ''}` : null}
+          name={t('connect.bus')}
+          value={
+            adapter?.baud
+              ? t('connect.bus-at', { bus: adapter.bus, baud: adapter.baud })
+              : (adapter?.bus ?? null)
+          }
         />
-        <Row name="Vehicle identification" value={vehicle?.vin ?? null} />
+        <Row name={t('connect.vin')} value={vehicle?.vin ?? null} />
         <Row
-          name="Control units"
-          value={vehicle ? vehicle.controlUnits.join(', ') || 'none answered' : null}
+          name={t('connect.units')}
+          value={vehicle ? vehicle.controlUnits.join(', ') || t('connect.none-answered') : null}
         />
         <Row
-          name="Speed"
+          name={t('connect.speed')}
           value={
             health.roundTripMs
-              ? `${number(health.samplesPerS)} samples a second, round trip ${number(health.roundTripMs.p50)} ms`
+              ? t('connect.pace', { perS: health.samplesPerS, ms: health.roundTripMs.p50 })
               : null
           }
         />
-        <Row name="Signals" value={link.signals.map(signalText).join(', ') || null} />
+        <Row name={t('connect.signals')} value={signalsText(link.signals) || null} />
       </dl>
       {link.silent.length > 0 && (
         <>
-          <h3>Stopped answering</h3>
+          <h3>{t('connect.silent')}</h3>
           <ul class="missing">
             {link.silent.map((s) => (
               <li key={s.signals.join()}>
-                <b>{s.signals.map(signalText).join(', ') || 'a scale'}</b>: {s.why}
+                <b>{signalsText(s.signals) || t('connect.a-scale')}</b>: {told(s, 'why')}
               </li>
             ))}
           </ul>
@@ -250,21 +240,27 @@ function Talking() {
       )}
       {link.slower.length > 0 && (
         <p>
-          Slower than wanted, the link carries no more:{' '}
-          {link.slower
-            .filter((s) => s.signals.length > 0)
-            .map((s) => `${s.signals.map(signalText).join(', ')} ${s.perS} of ${s.wantedPerS} a second`)
-            .join('; ')}
-          .
+          {t('connect.slower', {
+            list: link.slower
+              .filter((s) => s.signals.length > 0)
+              .map((s) =>
+                t('connect.slower-one', {
+                  what: signalsText(s.signals),
+                  perS: plainly(s.perS),
+                  wanted: plainly(s.wantedPerS),
+                }),
+              )
+              .join('; '),
+          })}
         </p>
       )}
       {link.missing.length > 0 && (
         <>
-          <h3>Not offered by this car</h3>
+          <h3>{t('connect.missing')}</h3>
           <ul class="missing">
             {link.missing.map((m) => (
               <li key={m.signal}>
-                <b>{signalText(m.signal)}</b>: {m.cost}
+                <b>{signalText(m.signal)}</b>: {told(m, 'cost')}
               </li>
             ))}
           </ul>
@@ -273,25 +269,25 @@ function Talking() {
       <p class="actions">
         {run.value ? (
           <button type="button" class="main" onClick={() => go('drive')}>
-            To the drive
+            {t('app.to-drive')}
           </button>
         ) : (
           connected.value && (
             <>
               {job && (
                 <button type="button" class="main" onClick={() => go('jobs', job.id)}>
-                  Back to the job: {job.vehicle || 'vehicle not named'}
+                  {t('connect.back-to-job', { vehicle: job.vehicle || t('app.unnamed') })}
                 </button>
               )}
               <button type="button" class={job ? '' : 'main'} onClick={() => (startOpen.value = true)}>
-                {job ? 'Record without a job' : 'Start recording'}
+                {t(job ? 'connect.without-job' : 'start.title')}
               </button>
             </>
           )
         )}
         {!run.value && (
           <button type="button" onClick={() => attempt(async () => void (await post('/api/disconnect')))}>
-            Disconnect
+            {t('connect.disconnect')}
           </button>
         )}
       </p>
@@ -299,11 +295,14 @@ function Talking() {
   );
 }
 
+/** A rate as it came, at most one decimal. */
+const plainly = (perS: number) => number(perS, Number.isInteger(perS) ? 0 : 1);
+
 function Row({ name, value }: { name: string; value: string | null }) {
   return (
     <div>
       <dt>{name}</dt>
-      <dd>{value ?? <span class="quiet">not known</span>}</dd>
+      <dd>{value ?? <span class="quiet">{t('app.not-known')}</span>}</dd>
     </div>
   );
 }

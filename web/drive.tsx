@@ -28,7 +28,7 @@ import {
 } from './state.ts';
 import { Strips } from './strips.tsx';
 import { Mark } from './verdict.tsx';
-import { ageOf, clockOf, MARKS, number } from './words.ts';
+import { ageOf, MARKS, number, t, told } from './words.ts';
 
 export function Drive() {
   const recording = run.value !== null;
@@ -40,7 +40,7 @@ export function Drive() {
         <div class="drive-middle">
           <Strips />
           {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolling region must be reachable by keyboard */}
-          <aside class="side" aria-label="What next" tabIndex={0}>
+          <aside class="side" aria-label={t('drive.side')} tabIndex={0}>
             <Asking />
             <NextLeg />
             <Said />
@@ -50,7 +50,7 @@ export function Drive() {
               <MarkList
                 marks={run.value?.marks ?? []}
                 runId={run.value!.id}
-                show={(t) => showSeconds(t - 5, t + 5)}
+                show={(tS) => showSeconds(tS - 5, tS + 5)}
               />
             )}
             {!driving.value && <Health />}
@@ -73,7 +73,7 @@ function Sentence() {
       {run.value && <Beat brief />}
       {run.value && !driving.value && (
         <button type="button" class="again" onClick={repeatLast}>
-          Say again <kbd>R</kbd>
+          {t('drive.again')} <kbd>R</kbd>
         </button>
       )}
       {!run.value && tape.value.runId !== null && <AfterTheRun id={tape.value.runId} />}
@@ -83,16 +83,14 @@ function Sentence() {
 
 /** What keeps ear or screen from doing their part, each with what to do; nothing when all is well. */
 function Hindrances() {
-  const told: string[] = [];
-  if (soundMode.value !== 'off' && mine.value && !awake.value)
-    told.push('This browser lets no page sound before it was touched: press any key or tap once.');
-  if (screenAwake.value === 'refused')
-    told.push('This browser does not keep the screen awake: switch the screen saver off.');
-  if (told.length === 0) return null;
+  const hindrances: string[] = [];
+  if (soundMode.value !== 'off' && mine.value && !awake.value) hindrances.push(t('drive.touch'));
+  if (screenAwake.value === 'refused') hindrances.push(t('drive.screen'));
+  if (hindrances.length === 0) return null;
   return (
     <ul class="hindrances">
-      {told.map((t) => (
-        <li key={t}>{t}</li>
+      {hindrances.map((text) => (
+        <li key={text}>{text}</li>
       ))}
     </ul>
   );
@@ -102,37 +100,32 @@ function stateSentence(): { text: string; bad: boolean } {
   void second.value;
   const link = connection.value;
   const now = run.value;
-  if (line.value === 'cut')
-    return {
-      text: 'This page has lost Handback. What runs there keeps recording; trying again by itself.',
-      bad: true,
-    };
-  if (!daemon.value) return { text: 'Looking for Handback…', bad: false };
-  if (!now)
-    return connected.value
-      ? { text: 'Connected, not recording.', bad: false }
-      : {
-          text: link?.phase === 'lost' ? link.sentence : 'No car is connected.',
-          bad: link?.phase === 'lost',
-        };
-  const recording = `Recording ${clockOf(tape.value.nowS(performance.now()) || now.seconds)}.`;
-  if (now.trouble) return { text: `${recording} ${now.trouble}`, bad: true };
-  if (link && link.phase !== 'connected') return { text: `${recording} ${link.sentence}`, bad: true };
+  if (line.value === 'cut') return { text: t('drive.cut'), bad: true };
+  if (!daemon.value) return { text: t('drive.looking'), bad: false };
+  if (!now) {
+    if (connected.value) return { text: t('drive.connected'), bad: false };
+    const lost = link?.phase === 'lost';
+    return { text: lost ? told(link, 'sentence') : t('drive.none'), bad: lost };
+  }
+  const at = tape.value.nowS(performance.now()) || now.seconds;
+  const recording = (state: string, bad: boolean) => ({ text: t('drive.recording', { at, state }), bad });
+  if (now.trouble) return recording(now.trouble, true);
+  if (link && link.phase !== 'connected') return recording(told(link, 'sentence'), true);
   const seen = view.value;
-  if (!seen) return { text: `${recording} Waiting for the first values.`, bad: false };
+  if (!seen) return recording(t('drive.waiting'), false);
   const bad = seen.coolant.state === 'climbing' || seen.boost.last?.held === false;
-  return { text: `${recording} ${seen.coolant.sentence} ${seen.boost.sentence}`, bad };
+  return recording(`${told(seen.coolant, 'sentence')} ${told(seen.boost, 'sentence')}`, bad);
 }
 
 function AfterTheRun({ id }: { id: string }) {
   return (
     <>
       <button type="button" class="main" onClick={() => go('findings', id)}>
-        Findings of this drive
+        {t('drive.findings')}
       </button>
       {connected.value && (
         <button type="button" onClick={() => (startOpen.value = true)}>
-          Record another
+          {t('drive.another')}
         </button>
       )}
     </>
@@ -145,16 +138,16 @@ function NothingYet() {
     <div class="empty">
       {connected.value ? (
         <button type="button" class="main" onClick={() => (startOpen.value = true)}>
-          Start recording
+          {t('start.title')}
         </button>
       ) : (
         <>
           <button type="button" class="main" onClick={() => go('connect')}>
-            Connect a car
+            {t('drive.connect')}
           </button>
           {demos[0] && (
             <button type="button" onClick={() => trySimulated(demos[0]!.link, demos[0]!.title)}>
-              Try it on the simulated car
+              {t('drive.simulated')}
             </button>
           )}
         </>
@@ -165,8 +158,12 @@ function NothingYet() {
 
 function Progress({ leg }: { leg: Leg }) {
   return (
-    <progress max={1} value={leg.progress} aria-label={`${leg.title}: ${Math.round(leg.progress * 100)} %`}>
-      {Math.round(leg.progress * 100)} %
+    <progress
+      max={1}
+      value={leg.progress}
+      aria-label={t('drive.progress', { leg: told(leg, 'title'), share: leg.progress })}
+    >
+      {t('drive.share', { share: leg.progress })}
     </progress>
   );
 }
@@ -178,25 +175,28 @@ function NextLeg() {
   if (alarm.value === 'ringing' || alarm.value === 'acknowledged')
     return (
       <section class="next" aria-labelledby="next-h">
-        <h2 id="next-h">Next</h2>
-        <p class="how">Stop where it is safe and wait until the coolant has fallen.</p>
+        <h2 id="next-h">{t('drive.next')}</h2>
+        <p class="how">{t('drive.wait-cool')}</p>
       </section>
     );
   const leg = seen.nextLeg;
   return (
     <section class="next" aria-labelledby="next-h">
-      <h2 id="next-h">Next</h2>
+      <h2 id="next-h">{t('drive.next')}</h2>
       {leg ? (
         <>
-          <p class="title">{leg.title}</p>
-          <p class="how">{leg.how}</p>
+          <p class="title">
+            <span class="on-wide">{told(leg, 'title')}</span>
+            <span class="on-narrow">{t('drive.next-is', { leg: told(leg, 'title') })}</span>
+          </p>
+          <p class="how">{told(leg, 'how')}</p>
           <Progress leg={leg} />
           <p class="quiet">
-            {leg.why} {leg.counts}
+            {told(leg, 'why')} {told(leg, 'counts')}
           </p>
         </>
       ) : (
-        <p class="how">Every leg is driven. Stop where it is safe.</p>
+        <p class="how">{t('drive.all-driven')}</p>
       )}
     </section>
   );
@@ -213,7 +213,7 @@ function Said() {
   if (newest.length === 0) return null;
   return (
     <section class="said" aria-labelledby="said-h">
-      <h2 id="said-h">Said so far</h2>
+      <h2 id="said-h">{t('drive.said')}</h2>
       <ul>
         {newest.slice(0, MANY_SAID).map((s) => (
           <li key={s.finding.id}>
@@ -228,13 +228,13 @@ function Said() {
             >
               <Mark verdict={s.finding.verdict} />
               <span>
-                {s.sentence} <span class="quiet">at {clockOf(s.atS)}</span>
+                {told(s, 'sentence')} <span class="quiet">{t('drive.said-at', { at: s.atS })}</span>
               </span>
             </button>
           </li>
         ))}
       </ul>
-      {newest.length > MANY_SAID && <a href="#/findings">All {newest.length} so far</a>}
+      {newest.length > MANY_SAID && <a href="#/findings">{t('drive.said-all', { n: newest.length })}</a>}
     </section>
   );
 }
@@ -246,24 +246,24 @@ function Legs() {
   return (
     <section class="legs" aria-labelledby="legs-h">
       <h2 id="legs-h">
-        Legs{' '}
+        {t('drive.legs')}{' '}
         <span class="quiet">
-          {legs.filter((l) => l.covered).length} of {legs.length} driven
+          {t('drive.legs-driven', { n: legs.filter((l) => l.covered).length, of: legs.length })}
         </span>
       </h2>
       <ul>
         {legs.map((leg) => (
           <li key={leg.leg} class={leg.leg === next ? 'now' : ''}>
             <Mark verdict={leg.covered ? 'shown good' : 'not shown'} />
-            <span>{leg.title}</span>
+            <span>{told(leg, 'title')}</span>
             <span class="quiet">
               {leg.covered
-                ? 'driven'
+                ? t('drive.leg-driven')
                 : leg.over
-                  ? 'next time'
+                  ? t('drive.leg-over')
                   : leg.progress > 0
-                    ? `${Math.round(leg.progress * 100)} %`
-                    : 'open'}
+                    ? t('drive.share', { share: leg.progress })
+                    : t('drive.leg-open')}
             </span>
           </li>
         ))}
@@ -276,28 +276,28 @@ function Health() {
   void second.value;
   const health = connection.value?.health;
   if (!health) return null;
-  const t = tape.value;
-  const ageS = t.live && t.arrivedMs > 0 ? (performance.now() - t.arrivedMs) / 1000 : null;
+  const { live, arrivedMs } = tape.value;
+  const ageS = live && arrivedMs > 0 ? (performance.now() - arrivedMs) / 1000 : null;
   return (
     <section class="health" aria-labelledby="health-h">
-      <h2 id="health-h">Link</h2>
+      <h2 id="health-h">{t('drive.link')}</h2>
       <dl>
         <div>
-          <dt>Samples a second</dt>
+          <dt>{t('drive.samples')}</dt>
           <dd>
             {number(health.samplesPerS)}
             {health.linkLimitPerSecond !== null && (
-              <span class="quiet"> of {number(health.linkLimitPerSecond)} possible</span>
+              <span class="quiet"> {t('drive.possible', { n: health.linkLimitPerSecond })}</span>
             )}
           </dd>
         </div>
         <div>
-          <dt>Round trip</dt>
+          <dt>{t('drive.round-trip')}</dt>
           <dd>
             {health.roundTripMs ? (
               <>
                 {number(health.roundTripMs.p50)} ms
-                <span class="quiet"> 95 % under {number(health.roundTripMs.p95)}</span>
+                <span class="quiet"> {t('drive.most-under', { ms: health.roundTripMs.p95 })}</span>
               </>
             ) : (
               '–'
@@ -305,14 +305,14 @@ function Health() {
           </dd>
         </div>
         <div>
-          <dt>Newest value</dt>
-          <dd>{ageS === null ? '–' : ageS < 1.5 ? 'now' : `${ageOf(ageS)} old`}</dd>
+          <dt>{t('drive.newest')}</dt>
+          <dd>{ageS === null ? '–' : ageS < 1.5 ? t('drive.now') : t('drive.old', { age: ageOf(ageS) })}</dd>
         </div>
         <div>
-          <dt>Unanswered</dt>
+          <dt>{t('drive.unanswered')}</dt>
           <dd>
-            {health.timeouts}
-            <span class="quiet"> of {health.sent}</span>
+            {number(health.timeouts)}
+            <span class="quiet"> {t('drive.of', { n: health.sent })}</span>
           </dd>
         </div>
       </dl>
@@ -322,10 +322,10 @@ function Health() {
 
 function Marks() {
   return (
-    <fieldset class="marks" aria-label="Marks">
+    <fieldset class="marks" aria-label={t('marks.title')}>
       {MARKS.map((m) => (
-        <button key={m.key} type="button" onClick={() => mark(m.key)}>
-          <kbd>{m.key}</kbd> {m.text}
+        <button key={m} type="button" onClick={() => mark(m)}>
+          <kbd>{m}</kbd> {t(`mark.${m}`)}
         </button>
       ))}
       <Stop />
@@ -350,7 +350,7 @@ function Stop() {
         sure.value = !sure.value;
       }}
     >
-      {sure.value ? 'Press again to stop' : 'Stop'}
+      {t(sure.value ? 'drive.stop-sure' : 'drive.stop')}
     </button>
   );
 }

@@ -11,7 +11,7 @@ import { follow, go, place, run, showSeconds, spoken, view } from './state.ts';
 import { Strips } from './strips.tsx';
 import { Tape } from './tape.ts';
 import { Mark, Scale, VerdictWord } from './verdict.tsx';
-import { clockOf, dateOf, signalText, titleOf } from './words.ts';
+import { dateOf, name, signalsText, t, titleOf, told } from './words.ts';
 
 const ORDER: readonly Verdict[] = ['not shown', 'fault shown', 'shown good'];
 
@@ -27,10 +27,8 @@ function Live() {
   const open = view.value?.legs.filter((l) => !l.covered && !l.over) ?? [];
   return (
     <div class="page findings">
-      <h1>So far in this drive</h1>
-      <p class="lead">
-        The drive is still being recorded; what it has not shown yet is listed by the legs still open.
-      </p>
+      <h1>{t('found.so-far')}</h1>
+      <p class="lead">{t('found.so-far-lead')}</p>
       {open.length > 0 && (
         <section aria-labelledby="open-h">
           <h2 id="open-h">
@@ -39,14 +37,14 @@ function Live() {
           <ul class="open-legs">
             {open.map((l) => (
               <li key={l.leg}>
-                <b>{l.title}</b>: {l.how}
+                <b>{told(l, 'title')}</b>: {told(l, 'how')}
               </li>
             ))}
           </ul>
         </section>
       )}
       <List findings={[...newest.values()]} show={showInDrive} />
-      {newest.size === 0 && <p>Nothing has been said yet.</p>}
+      {newest.size === 0 && <p>{t('found.nothing-said')}</p>}
     </div>
   );
 }
@@ -64,7 +62,7 @@ function Newest() {
       (all) => {
         const last = [...all].sort((a, b) => b.startedAt.localeCompare(a.startedAt))[0];
         if (last) location.replace(`#/findings/${encodeURIComponent(last.id)}`);
-        else trouble.value = 'Nothing is recorded yet.';
+        else trouble.value = t('found.nothing-recorded');
       },
       (error) => {
         trouble.value = sentenceOf(error);
@@ -73,8 +71,8 @@ function Newest() {
   }, []);
   return (
     <div class="page findings">
-      <h1>Findings</h1>
-      <p class="lead">{trouble.value ?? 'Looking…'}</p>
+      <h1>{t('found.title')}</h1>
+      <p class="lead">{trouble.value ?? t('app.looking')}</p>
     </div>
   );
 }
@@ -102,8 +100,8 @@ function Ended({ id }: { id: string }) {
   if (!shown.value)
     return (
       <div class="page findings">
-        <h1>Findings</h1>
-        <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? 'Reading the run…'}</p>
+        <h1>{t('found.title')}</h1>
+        <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? t('found.reading')}</p>
       </div>
     );
   const { summary, judgement, marks } = shown.value.view;
@@ -123,19 +121,23 @@ function Ended({ id }: { id: string }) {
       <header>
         {summary.job && (
           <p>
-            <a href={`#/jobs/${encodeURIComponent(summary.job)}`}>To the job: codes, observations, sheet</a>
+            <a href={`#/jobs/${encodeURIComponent(summary.job)}`}>{t('found.to-job')}</a>
           </p>
         )}
-        <h1>{summary.vehicle ?? 'Vehicle not named'}</h1>
+        <h1>{summary.vehicle ?? t('app.unnamed')}</h1>
         <p class="lead">
-          {summary.purpose}, {dateOf(summary.startedAt)}, {clockOf(judgement.spanS)}
-          {!summary.closed && '. The recording was cut off; all that came is kept'}
+          {t(summary.closed ? 'found.lead' : 'found.lead-cut', {
+            purpose: name('purpose', summary.purpose),
+            date: dateOf(summary.startedAt),
+            length: judgement.spanS,
+          })}
         </p>
         <ul class="systems">
           {(['boost', 'coolant'] as const).map((s) => (
             <li key={s}>
-              {s === 'boost' ? 'Boost' : 'Coolant'}: <VerdictWord verdict={judgement.systems[s].verdict} />
-              {judgement.systems[s].needs && <span class="quiet"> {judgement.systems[s].needs}</span>}
+              {t('found.system', { system: name('system', s) })}{' '}
+              <VerdictWord verdict={judgement.systems[s].verdict} />
+              <span class="quiet">{told(judgement.systems[s], 'needs')}</span>
             </li>
           ))}
           <li>
@@ -182,7 +184,7 @@ function List({ findings, show }: { findings: readonly Finding[]; show: Show }) 
         const some = findings.filter((f) => f.verdict === verdict);
         if (some.length === 0) return null;
         return (
-          <section key={verdict} aria-label={verdict}>
+          <section key={verdict} aria-label={name('verdict', verdict)}>
             {some.map((f) => (
               <One key={f.id} finding={f} show={show} />
             ))}
@@ -202,16 +204,17 @@ function One({ finding: f, show }: { finding: Finding; show: Show }) {
     <article class={`finding ${f.verdict.replace(' ', '-')}`}>
       <h2>
         <Mark verdict={f.verdict} />
-        {titleOf(f.id)}: {f.verdict}
+        {t('found.heading', { what: titleOf(f.id), verdict: name('verdict', f.verdict) })}
       </h2>
-      {f.pointsTo && (
+      {f.pointsTo !== null && (
         <p>
-          Points to: {f.pointsTo}. <span class="quiet">A hint, not a diagnosis.</span>
+          {t('found.points-to', { what: told(f, 'pointsTo') ?? '' })}{' '}
+          <span class="quiet">{t('found.hint')}</span>
         </p>
       )}
-      {f.needs && (
+      {f.needs !== null && (
         <p>
-          <b>To show it:</b> {f.needs}
+          <b>{t('found.needs')}</b> {told(f, 'needs')}
         </p>
       )}
       <Scale finding={f} />
@@ -220,20 +223,23 @@ function One({ finding: f, show }: { finding: Finding; show: Show }) {
           {evidence.map((e) => (
             <li key={`${e.fromS} ${e.text}`}>
               <button type="button" onClick={() => show(e.fromS, e.toS)}>
-                {clockOf(e.fromS)} to {clockOf(e.toS)}
+                {t('strips.range', { from: e.fromS, to: e.toS })}
               </button>{' '}
-              {e.text}
+              {told(e, 'text')}
             </li>
           ))}
         </ul>
       )}
       {f.evidence.length > MANY && !all.value && (
         <button type="button" onClick={() => (all.value = true)}>
-          Show all {f.evidence.length}
+          {t('found.show-all', { n: f.evidence.length })}
         </button>
       )}
       <p class="quiet rule">
-        Rule: {f.rule} Carried by {f.signals.map(signalText).join(', ') || 'no signal'}.
+        {t('found.rule', {
+          rule: told(f, 'rule'),
+          signals: signalsText(f.signals) || t('found.no-signal'),
+        })}
       </p>
     </article>
   );

@@ -3,17 +3,18 @@ import type { Verdict } from '../src/analysis/types.ts';
 import { alarm } from './sound.ts';
 import { connection, line, run, second, tape, view } from './state.ts';
 import { Mark } from './verdict.tsx';
+import { t, told } from './words.ts';
 
 export function Glance() {
   return (
     <div class="glance">
-      <h1 class="unseen">Glance</h1>
-      <Line name="Coolant" {...coolant()} />
-      <Line name="Boost" {...boost()} />
-      <Line name="Next" verdict={null} text={next()} bad={false} />
+      <h1 class="unseen">{t('app.place.glance')}</h1>
+      <Line name={t('glance.coolant')} {...coolant()} />
+      <Line name={t('glance.boost')} {...boost()} />
+      <Line name={t('glance.next')} verdict={null} text={next()} bad={false} />
       <p class="glance-foot">
         <Beat />
-        <a href="#/drive">Drive</a>
+        <a href="#/drive">{t('app.place.drive')}</a>
       </p>
     </div>
   );
@@ -33,15 +34,15 @@ export function Beat({ brief = false }: { brief?: boolean }) {
   return (
     <span class={alive ? 'beat' : 'beat still'}>
       <span class={alive && second.value % 2 === 0 ? 'pulse on' : 'pulse'} aria-hidden="true" />
-      {alive ? !brief && 'Recording' : stillness()}
+      {alive ? !brief && t('glance.recording') : stillness()}
     </span>
   );
 }
 
 function stillness(): string {
-  if (line.value === 'cut') return 'Page cut off';
-  if (!run.value) return 'Not recording';
-  return connection.value?.phase === 'connected' ? 'No new values' : 'Link lost';
+  if (line.value === 'cut') return t('glance.cut');
+  if (!run.value) return t('glance.not-recording');
+  return t(connection.value?.phase === 'connected' ? 'glance.no-new' : 'glance.lost');
 }
 
 interface Said {
@@ -63,26 +64,26 @@ function Line({ name, verdict, text, bad }: Said & { name: string }) {
 
 function coolant(): Said {
   const c = view.value?.coolant;
-  if (!c || c.valueC === null) return { verdict: 'not shown', text: 'no value', bad: false };
+  if (!c || c.valueC === null) return { verdict: 'not shown', text: t('glance.no-value'), bad: false };
   const bad = c.state === 'climbing' || c.valueC >= c.limitC || alarm.value === 'ringing';
   return {
     verdict: bad ? 'fault shown' : c.state === 'settled' ? 'shown good' : 'not shown',
-    text: `${c.state} ${Math.round(c.valueC)}\u00a0°C`,
+    text: t('glance.at', { state: t(`coolant-state.${c.state}`), c: c.valueC }),
     bad,
   };
 }
 
 function boost(): Said {
   const last = view.value?.boost.last;
-  if (!last || last.held === null) return { verdict: 'not shown', text: 'not yet', bad: false };
+  if (!last || last.held === null) return { verdict: 'not shown', text: t('glance.not-yet'), bad: false };
   return last.held
-    ? { verdict: 'shown good', text: 'held', bad: false }
-    : { verdict: 'fault shown', text: 'missed', bad: true };
+    ? { verdict: 'shown good', text: t('glance.held'), bad: false }
+    : { verdict: 'fault shown', text: t('glance.missed'), bad: true };
 }
 
 function next(): string {
   const seen = view.value;
   if (!seen) return '–';
-  if (alarm.value === 'ringing' || alarm.value === 'acknowledged') return 'Stop where it is safe';
-  return seen.nextLeg?.title ?? 'All driven';
+  if (alarm.value === 'ringing' || alarm.value === 'acknowledged') return t('glance.stop');
+  return seen.nextLeg ? told(seen.nextLeg, 'title') : t('glance.all-driven');
 }

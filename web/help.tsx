@@ -1,7 +1,17 @@
 /** The keys, shown with `?`. */
 import { useEffect, useRef } from 'preact/hooks';
 import { KEYS } from './keys.ts';
-import { helpOpen, keysOn, setKeysOn } from './state.ts';
+import { attempt, helpOpen, keysOn, setKeysOn } from './state.ts';
+import {
+  chooseLanguage,
+  chooseUnits,
+  LANGUAGES,
+  type LanguageId,
+  language,
+  t,
+  UNIT_CHOICES,
+  units,
+} from './words.ts';
 
 export function HelpDialog() {
   const dialog = useRef<HTMLDialogElement>(null);
@@ -11,32 +21,68 @@ export function HelpDialog() {
   }, [helpOpen.value]);
   return (
     <dialog ref={dialog} aria-labelledby="help-h" onClose={() => (helpOpen.value = false)}>
-      <h2 id="help-h">Keys</h2>
+      <h2 id="help-h">{t('help.title')}</h2>
       <dl class="keys">
         {KEYS.map((k) => (
           <div key={k.shown}>
             <dt>
               <kbd>{k.shown}</kbd>
             </dt>
-            <dd>{k.text}</dd>
+            <dd>{k.text()}</dd>
           </div>
         ))}
       </dl>
       <p>
-        In the strips: wheel or drag to zoom, double click to follow again.
+        {t('help.strips')}
         <br />
-        Rising tone: shown good or leg driven. Falling: missed. Two tones again and again: coolant; stop where
-        it is safe.
+        {t('help.tones')}
       </p>
+      <WordsAndUnits />
       <label class="check">
         <input type="checkbox" checked={keysOn.value} onChange={(e) => setKeysOn(e.currentTarget.checked)} />{' '}
-        Single keys work
+        {t('help.single')}
       </label>
       <p class="actions">
         <button type="button" class="main" onClick={() => (helpOpen.value = false)}>
-          Close
+          {t('app.close')}
         </button>
       </p>
     </dialog>
+  );
+}
+
+function WordsAndUnits() {
+  return (
+    <fieldset class="fields words-and-units">
+      <legend>{t('help.words')}</legend>
+      <label>
+        {t('help.language')}
+        <select
+          value={language.value}
+          onChange={(e) => void attempt(() => chooseLanguage(e.currentTarget.value as LanguageId))}
+        >
+          {Object.entries(LANGUAGES).map(([id, own]) => (
+            <option key={id} value={id} lang={id}>
+              {own}
+            </option>
+          ))}
+        </select>
+      </label>
+      {(['temperature', 'pressure', 'speed'] as const).map((of) => (
+        <label key={of}>
+          {t(`help.${of}`)}
+          <select
+            value={units.value[of]}
+            onChange={(e) => chooseUnits({ ...units.value, [of]: e.currentTarget.value })}
+          >
+            {Object.entries(UNIT_CHOICES[of]).map(([id, text]) => (
+              <option key={id} value={id}>
+                {text}
+              </option>
+            ))}
+          </select>
+        </label>
+      ))}
+    </fieldset>
   );
 }

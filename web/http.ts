@@ -1,4 +1,6 @@
 /** Calls to the daemon: JSON both ways, errors as a sentence and what to try. */
+import type { Says } from '../src/core/says.ts';
+import { t, told } from './words.ts';
 
 export class CallError extends Error {
   readonly hint: string | null;
@@ -27,17 +29,29 @@ export function send<T>(path: string, type: string, body: Blob): Promise<T> {
   return call<T>(path, { method: 'POST', headers: { 'content-type': type, 'x-handback': '1' }, body });
 }
 
+/** How the daemon says no. */
+interface Refusal {
+  readonly error?: string;
+  readonly hint?: string | null;
+  readonly says?: Readonly<Record<string, Says>>;
+}
+
 async function call<T>(path: string, init: RequestInit): Promise<T> {
   let answer: Response;
   try {
     answer = await fetch(path, init);
   } catch {
-    throw new CallError('Handback does not answer.', 'See whether it is still running on the laptop.', 0);
+    throw new CallError(t('app.no-answer'), t('app.no-answer-hint'), 0);
   }
   const body: unknown = await answer.json().catch(() => null);
   if (answer.ok) return body as T;
-  const { error, hint } = (body ?? {}) as { error?: string; hint?: string | null };
-  throw new CallError(error ?? `Handback answered ${answer.status}.`, hint ?? null, answer.status);
+  const { says, ...said } = (body ?? {}) as Refusal;
+  const refusal = {
+    error: said.error ?? t('app.answered', { status: answer.status }),
+    hint: said.hint ?? null,
+    ...(says ? { says } : {}),
+  };
+  throw new CallError(told(refusal, 'error'), told(refusal, 'hint'), answer.status);
 }
 
 /** The sentence for anything thrown. */

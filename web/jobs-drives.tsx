@@ -10,17 +10,11 @@ import { offerUndo } from './jobs-undo.tsx';
 import { Cautions } from './start.tsx';
 import { attempt, connected, follow, go, run } from './state.ts';
 import { VerdictWord } from './verdict.tsx';
-import { clockOf, dateOf } from './words.ts';
+import { clockOf, dateOf, name, t, told, unitsText } from './words.ts';
 
 type Purpose = RunState['purpose'];
 
-const PURPOSE_TEXT: Record<Purpose, string> = {
-  baseline: 'baseline, before the repair',
-  verification: 'verification, after the repair',
-  'come-back': 'come-back',
-  other: 'other',
-};
-const PURPOSES = Object.keys(PURPOSE_TEXT) as Purpose[];
+const PURPOSES: readonly Purpose[] = ['baseline', 'verification', 'come-back', 'other'];
 
 export function Record({ view, path, act }: Part) {
   const asking = useSignal<Purpose | null>(null);
@@ -41,14 +35,14 @@ export function Record({ view, path, act }: Part) {
       : before.length === 0 && after.length === 0
         ? 'baseline'
         : 'verification';
-  const button = (purpose: Purpose, text: string) => (
+  const button = (purpose: Purpose) => (
     <button
       type="button"
       class={purpose === next ? 'main' : ''}
       disabled={!connected.value || recording}
       onClick={() => (asking.value = purpose)}
     >
-      {text}
+      {t(`drives.record.${purpose}`)}
     </button>
   );
   const snapshot = (when: 'before' | 'after') => (
@@ -57,46 +51,46 @@ export function Record({ view, path, act }: Part) {
       disabled={!connected.value}
       onClick={() => void act(() => post<JobView>(`${path}/snapshots`, { when }))}
     >
-      Read codes, {when} the repair
+      {t(`drives.read.${when}`)}
     </button>
   );
   return (
-    <section class="record" aria-label="What to do next">
+    <section class="record" aria-label={t('drives.next')}>
       <p class="actions">
-        {button('baseline', 'Record baseline')}
-        {button('verification', 'Record verification')}
-        {(job.closedAt !== null || runs.some((r) => r.purpose === 'come-back')) &&
-          button('come-back', 'Record come-back')}
+        {button('baseline')}
+        {button('verification')}
+        {(job.closedAt !== null || runs.some((r) => r.purpose === 'come-back')) && button('come-back')}
         {snapshot('before')}
         {snapshot('after')}
       </p>
       {!connected.value && (
         <p>
-          <a href="#/connect">Connect the car</a> to record a drive or to read its codes.
+          <a href="#/connect">{t('drives.connect')}</a> {t('drives.connect-why')}
         </p>
       )}
       {recording && (
         <p>
-          A drive is being recorded. <a href="#/drive">Go to it</a>
+          {t('drives.recording')} <a href="#/drive">{t('drives.go')}</a>
         </p>
       )}
       <p class="actions">
         {before.length > 0 && after.length > 0 ? (
           <a class="button" href={`#/compare?${compare}`}>
-            Before and after
+            {t('drives.compare')}
           </a>
         ) : (
           <span class="quiet">
-            Before and after needs a drive of each:{' '}
-            {before.length > 0
-              ? 'the verification is missing.'
-              : after.length > 0
-                ? 'the baseline is missing.'
-                : 'both are missing.'}
+            {t(
+              before.length > 0
+                ? 'drives.no-after'
+                : after.length > 0
+                  ? 'drives.no-before'
+                  : 'drives.neither',
+            )}
           </span>
         )}
-        <a class="button" href={`${path}/sheet`} target="_blank" rel="noopener">
-          Hand-over sheet
+        <a class="button" href={`${path}/sheet?units=${unitsText()}`} target="_blank" rel="noopener">
+          {t('job.sheet')}
         </a>
       </p>
       {asking.value && (
@@ -120,14 +114,14 @@ function BeforeDrive({ purpose, jobId, close }: { purpose: Purpose; jobId: strin
   };
   return (
     <dialog ref={dialog} aria-labelledby="before-h" onClose={close}>
-      <h2 id="before-h">Record the {purpose}</h2>
+      <h2 id="before-h">{t(`drives.record.${purpose}`)}</h2>
       <Cautions />
       <p class="actions">
         <button type="button" class="main" onClick={() => void start()}>
-          Start recording
+          {t('start.title')}
         </button>
         <button type="button" onClick={close}>
-          Not yet
+          {t('start.not-yet')}
         </button>
       </p>
     </dialog>
@@ -158,14 +152,9 @@ export function Drives(part: Part) {
   }, [key]);
   return (
     <section aria-labelledby="drives-h">
-      <h2 id="drives-h">Drives</h2>
+      <h2 id="drives-h">{t('drives.title')}</h2>
       {trouble.value && <p class="trouble">{trouble.value}</p>}
-      {view.runs.length === 0 && (
-        <p>
-          Nothing is driven yet. Drive it once before the repair if that is safe: then there is something to
-          compare with.
-        </p>
-      )}
+      {view.runs.length === 0 && <p>{t('drives.none')}</p>}
       <ol class="line-of-dates">
         {view.runs.map((r, i) => (
           <Drive
@@ -195,7 +184,7 @@ function Drive({ drive: r, verdicts: v, judged, sinceS, view, path, act }: Drive
     act(async () => {
       await post(`/api/runs/${r.id}/file`, { job, purpose });
       if (job === null)
-        offerUndo('The drive is out of the job.', async () => {
+        offerUndo(t('drives.out'), async () => {
           await post(`/api/runs/${r.id}/file`, { job: view.job.id, purpose: r.purpose });
           await act(() => get<JobView>(path));
         });
@@ -209,46 +198,47 @@ function Drive({ drive: r, verdicts: v, judged, sinceS, view, path, act }: Drive
       <h3>
         {dateOf(r.startedAt)}
         <span class="quiet">
+          {', '}
           {recording
-            ? ', recording now'
+            ? t('jobs.recording')
             : r.seconds === null
-              ? ', length not known'
-              : `, ${clockOf(r.seconds)}`}
+              ? t('jobs.length-unknown')
+              : clockOf(r.seconds)}
         </span>
       </h3>
-      {!r.closed && !recording && <p>Not closed: it was cut off, all that came is kept.</p>}
+      {!r.closed && !recording && <p>{t('drives.not-closed')}</p>}
       <p class="drive-line">
         <select
-          aria-label={`What the drive of ${dateOf(r.startedAt)} was for`}
+          aria-label={t('drives.what-for', { date: dateOf(r.startedAt) })}
           value={r.purpose}
           disabled={recording}
           onChange={(e) => void refile(view.job.id, e.currentTarget.value)}
         >
           {PURPOSES.map((p) => (
             <option key={p} value={p}>
-              {PURPOSE_TEXT[p]}
+              {name('purpose', p)}
             </option>
           ))}
         </select>
         <a class="button" href={recording ? '#/drive' : `#/findings/${encodeURIComponent(r.id)}`}>
-          {recording ? 'Go to the drive' : 'Findings'}
+          {t(recording ? 'drives.go-drive' : 'drives.findings')}
         </a>
         {!recording && (
           <button type="button" onClick={() => void refile(null, r.purpose)}>
-            Take out of the job
+            {t('drives.take-out')}
           </button>
         )}
       </p>
-      {v?.trouble && <p class="trouble">{v.trouble}</p>}
-      {!judged && !recording && <p class="quiet">Judging…</p>}
+      {v?.trouble && <p class="trouble">{told(v, 'trouble')}</p>}
+      {!judged && !recording && <p class="quiet">{t('drives.judging')}</p>}
       {v?.boost && v.coolant && (
         <p class="verdict-pair">
-          <Pair system="Boost" verdict={v.boost} /> <Pair system="Coolant" verdict={v.coolant} />
+          <Pair system="boost" verdict={v.boost} /> <Pair system="coolant" verdict={v.coolant} />
         </p>
       )}
       {v?.boost && teaching && (r.purpose === 'baseline' || r.purpose === 'verification') && (
         <fieldset class="teaching">
-          <legend>Later drives of this job are judged by this one for</legend>
+          <legend>{t('drives.teaching')}</legend>
           {(['boost', 'coolant'] as const).map((system) => (
             <label class="check" key={system}>
               <input
@@ -263,12 +253,12 @@ function Drive({ drive: r, verdicts: v, judged, sinceS, view, path, act }: Drive
                   })
                 }
               />
-              {system}
-              {v[system] === 'fault shown' && <span class="quiet"> (never: it shows a fault)</span>}
+              {name('system', system)}
+              {v[system] === 'fault shown' && <span class="quiet"> {t('drives.never')}</span>}
             </label>
           ))}
           <span class="quiet">
-            {teaching.by === 'technician' ? 'Chosen by you.' : 'Chosen by what the drive showed good.'}
+            {t(teaching.by === 'technician' ? 'drives.by-you' : 'drives.by-findings')}
           </span>
         </fieldset>
       )}
@@ -279,7 +269,7 @@ function Drive({ drive: r, verdicts: v, judged, sinceS, view, path, act }: Drive
 function Pair({ system, verdict }: { system: string; verdict: Verdict }) {
   return (
     <span>
-      {system}: <VerdictWord verdict={verdict} />
+      {t('found.system', { system: name('system', system) })} <VerdictWord verdict={verdict} />
     </span>
   );
 }
@@ -290,7 +280,7 @@ function secondsBetween(earlier: RunSummary | undefined, later: RunSummary): num
 
 function laterText(seconds: number): string {
   const hours = seconds / 3600;
-  if (hours < 1) return 'within the hour';
-  if (hours < 36) return `${Math.round(hours)} h later`;
-  return `${Math.round(hours / 24)} days later`;
+  if (hours < 1) return t('drives.within-hour');
+  if (hours < 36) return t('drives.hours-later', { n: Math.round(hours) });
+  return t('drives.days-later', { n: Math.round(hours / 24) });
 }

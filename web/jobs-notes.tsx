@@ -6,23 +6,23 @@ import { post, send } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { run, say } from './state.ts';
-import { clockOf, dateOf } from './words.ts';
+import { dateOf, name, t } from './words.ts';
 
-const KINDS: Record<ObservationKind, { question: string; answers: readonly Observation['answer'][] }> = {
-  'noise gone': { question: 'Is the noise gone?', answers: ['yes', 'partly', 'no'] },
-  'cabin heat idle': { question: 'Cabin heat, idling', answers: ['hot', 'lukewarm', 'cold'] },
-  'cabin heat 2000 rpm': { question: 'Cabin heat, 2000 rpm', answers: ['hot', 'lukewarm', 'cold'] },
-  leaks: { question: 'Leaks', answers: ['none', 'found'] },
-  smell: { question: 'Smell', answers: ['none', 'found'] },
-  complaint: { question: 'Complaint', answers: ['gone', 'still there'] },
-  other: { question: 'Something else', answers: ['noted'] },
+const ANSWERS: Record<ObservationKind, readonly Observation['answer'][]> = {
+  'noise gone': ['yes', 'partly', 'no'],
+  'cabin heat idle': ['hot', 'lukewarm', 'cold'],
+  'cabin heat 2000 rpm': ['hot', 'lukewarm', 'cold'],
+  leaks: ['none', 'found'],
+  smell: ['none', 'found'],
+  complaint: ['gone', 'still there'],
+  other: ['noted'],
 };
 
 export function Observations({ view, path, act }: Part) {
   const text = useSignal('');
   const { job } = view;
   const note = async (kind: ObservationKind, answer: Observation['answer']) => {
-    if (kind === 'other' && text.value.trim() === '') return say('Write what you noticed first.', true);
+    if (kind === 'other' && text.value.trim() === '') return say(t('notes.write-first'), true);
     const during = run.value && run.value.job === job.id ? run.value : null;
     const made = await act(() =>
       post<JobView>(`${path}/observations`, {
@@ -38,47 +38,40 @@ export function Observations({ view, path, act }: Part) {
   const remove = (o: Observation) =>
     act(async () => {
       const changed = await post<JobView>(`${path}/observations/${o.id}/delete`);
-      offerUndo('The observation is taken out.', async () => {
+      offerUndo(t('notes.out'), async () => {
         await act(() => post<JobView>(`${path}/observations`, o));
       });
       return changed;
     });
   return (
     <section aria-labelledby="seen-h">
-      <h2 id="seen-h">Observations</h2>
-      {job.observations.length === 0 && (
-        <p>
-          Nothing is noted yet. Feel the heater, listen, look for leaks: the car's computer tells none of it.
-        </p>
-      )}
+      <h2 id="seen-h">{t('notes.title')}</h2>
+      {job.observations.length === 0 && <p>{t('notes.none')}</p>}
       <ul class="seen">
         {job.observations.map((o) => (
           <li key={o.id}>
-            <b>
-              {KINDS[o.kind].question.replace(/\?$/, '')}: {o.answer}
-            </b>
+            <b>{t('ask.answer', { what: name('observation', o.kind), answer: name('answer', o.answer) })}</b>
             {o.text && `. ${o.text}`}{' '}
             <span class="quiet">
-              {dateOf(o.at)}
-              {o.tS !== null && `, at ${clockOf(o.tS)} of the drive`}
+              {o.tS === null ? dateOf(o.at) : t('notes.at', { date: dateOf(o.at), at: o.tS })}
             </span>{' '}
             <button type="button" onClick={() => void remove(o)}>
-              Take out
+              {t('marks.take-out')}
             </button>
           </li>
         ))}
       </ul>
       <label class="seen-text">
-        In your words (may stay empty)
+        {t('notes.text')}
         <input value={text.value} maxLength={1000} onInput={(e) => (text.value = e.currentTarget.value)} />
       </label>
       <div class="ask">
-        {(Object.keys(KINDS) as ObservationKind[]).map((kind) => (
+        {(Object.keys(ANSWERS) as ObservationKind[]).map((kind) => (
           <fieldset key={kind}>
-            <legend>{KINDS[kind].question}</legend>
-            {KINDS[kind].answers.map((answer) => (
+            <legend>{t(`notes.ask.${kind}`)}</legend>
+            {ANSWERS[kind].map((answer) => (
               <button key={answer} type="button" onClick={() => void note(kind, answer)}>
-                {answer === 'noted' ? 'note it' : answer}
+                {answer === 'noted' ? t('notes.note-it') : name('answer', answer)}
               </button>
             ))}
           </fieldset>
@@ -104,12 +97,12 @@ export function Photos({ view, path, act }: Part) {
   const remove = (p: PhotoRef) =>
     act(async () => {
       const changed = await list(p, false);
-      offerUndo('The photo is left out.', async () => void (await act(() => list(p, true))));
+      offerUndo(t('photos.left-out'), async () => void (await act(() => list(p, true))));
       return changed;
     });
   return (
     <section aria-labelledby="photos-h">
-      <h2 id="photos-h">Photos</h2>
+      <h2 id="photos-h">{t('photos.title')}</h2>
       <ul class="photos">
         {job.photos.map((p) => (
           <li key={p.file}>
@@ -117,23 +110,23 @@ export function Photos({ view, path, act }: Part) {
               <a href={`${path}/photos/${p.file}`} target="_blank" rel="noopener">
                 <img
                   src={`${path}/photos/${p.file}`}
-                  alt={p.caption || `Photo of ${dateOf(p.at)}`}
+                  alt={p.caption || t('photos.of', { date: dateOf(p.at) })}
                   loading="lazy"
                 />
               </a>
               <figcaption>
-                {p.caption || 'No caption'} <span class="quiet">{dateOf(p.at)}</span>
+                {p.caption || t('photos.no-caption')} <span class="quiet">{dateOf(p.at)}</span>
               </figcaption>
             </figure>
             <button type="button" onClick={() => void remove(p)}>
-              Leave out
+              {t('photos.leave-out')}
             </button>
           </li>
         ))}
       </ul>
       <div class="fields">
         <label>
-          What the next photo shows
+          {t('photos.shows')}
           <input
             value={caption.value}
             maxLength={500}
@@ -141,7 +134,7 @@ export function Photos({ view, path, act }: Part) {
           />
         </label>
         <label class="file-button">
-          Add a photo
+          {t('photos.add')}
           <input
             type="file"
             accept="image/jpeg,image/png,image/webp"

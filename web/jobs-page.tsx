@@ -10,7 +10,7 @@ import type { Part } from './jobs-part.ts';
 import { ProfilePart } from './jobs-profile.tsx';
 import { offerUndo } from './jobs-undo.tsx';
 import { attempt, go, jobAtHand, run, say } from './state.ts';
-import { dateOf } from './words.ts';
+import { dateOf, LANGUAGES, t, told, unitsText, unitText, words } from './words.ts';
 
 export function JobPage({ id }: { id: string }) {
   const view = useSignal<JobView | null>(null);
@@ -32,10 +32,10 @@ export function JobPage({ id }: { id: string }) {
   if (!view.value)
     return (
       <div class="page job">
-        <h1>Job</h1>
-        <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? 'Looking…'}</p>
+        <h1>{t('job.title')}</h1>
+        <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? t('app.looking')}</p>
         <p>
-          <a href="#/jobs">All jobs</a>
+          <a href="#/jobs">{t('job.all')}</a>
         </p>
       </div>
     );
@@ -50,20 +50,21 @@ export function JobPage({ id }: { id: string }) {
     return mine;
   };
   const part: Part = { view: view.value, path, act };
-  const { job, stands } = view.value;
+  const { job } = view.value;
   return (
     <div class="page job">
       <header>
         <p>
-          <a href="#/jobs">All jobs</a>
+          <a href="#/jobs">{t('job.all')}</a>
         </p>
         <h1>
-          {job.vehicle || 'Vehicle not named'} {job.practice && <span class="tag">practice</span>}
+          {job.vehicle || t('app.unnamed')} {job.practice && <span class="tag">{t('jobs.practice')}</span>}
         </h1>
         <p class="lead">
           {[job.plate, job.reference].filter(Boolean).join(' · ')}
           {(job.plate || job.reference) && '. '}
-          {stands} <span class="quiet">Opened {dateOf(job.openedAt)}.</span>
+          {told(view.value, 'stands')}{' '}
+          <span class="quiet">{t('job.opened', { date: dateOf(job.openedAt) })}</span>
         </p>
       </header>
       <Record {...part} />
@@ -106,41 +107,41 @@ function Visit({ view: { job }, path, act }: Part) {
       />
     </label>
   );
+  const perKm = words.value.measures.conversion('km').factor;
   return (
     <section aria-labelledby="visit-h">
-      <h2 id="visit-h">The visit</h2>
+      <h2 id="visit-h">{t('job.visit')}</h2>
       <div class="fields">
-        {prose('complaint', "Complaint, in the customer's words")}
-        {prose('suspected', 'What is suspected')}
+        {prose('complaint', t('start.complaint'))}
+        {prose('suspected', t('job.suspected'))}
         <label class="wide">
-          What was replaced or done, one a line
+          {t('job.replaced')}
           <textarea
             rows={Math.max(2, job.replaced.length)}
             value={job.replaced.join('\n')}
             onChange={(e) => void save('replaced', linesOf(e.currentTarget.value))}
           />
         </label>
-        {line('vehicle', 'Vehicle')}
-        {line('plate', 'Plate')}
-        {line('vin', 'VIN')}
-        {line('reference', 'Own reference')}
+        {line('vehicle', t('job.vehicle'))}
+        {line('plate', t('job.plate'))}
+        {line('vin', t('job.vin'))}
+        {line('reference', t('job.reference'))}
         <label>
-          Odometer, km
+          {t('job.odometer', { unit: unitText('km') })}
           <input
             inputMode="numeric"
-            value={job.odometerKm ?? ''}
+            value={job.odometerKm === null ? '' : Math.round(job.odometerKm * perKm)}
             onChange={(e) => {
               const text = e.currentTarget.value.replace(/[\s.,']/g, '');
-              const km = text === '' ? null : Number(text);
-              if (km !== null && !Number.isFinite(km))
-                return say(`"${text}" is no number of kilometres.`, true);
+              const km = text === '' ? null : Math.round(Number(text) / perKm);
+              if (km !== null && !Number.isFinite(km)) return say(t('job.no-distance', { text }), true);
               void save('odometerKm', km);
             }}
           />
         </label>
-        {line('technician', 'Technician')}
-        {line('workshop', 'Workshop')}
-        {prose('weather', 'Weather and road of the drives')}
+        {line('technician', t('job.technician'))}
+        {line('workshop', t('job.workshop'))}
+        {prose('weather', t('job.weather'))}
       </div>
     </section>
   );
@@ -153,24 +154,10 @@ const linesOf = (text: string): string[] =>
     .filter(Boolean)
     .slice(0, 50);
 
-const LANGUAGES = { en: 'English', de: 'Deutsch' } as const;
-
 function Sheet({ view: { job }, path, act }: Part) {
   const { sheet } = job;
   const save = (change: object) =>
     act((now) => post<JobView>(path, { sheet: { ...now.job.sheet, ...change } }));
-  const choice = <T extends string>(name: string, label: string, value: T, of: Record<T, string>) => (
-    <label>
-      {label}
-      <select value={value} onChange={(e) => void save({ [name]: e.currentTarget.value })}>
-        {(Object.entries(of) as [T, string][]).map(([v, text]) => (
-          <option key={v} value={v}>
-            {text}
-          </option>
-        ))}
-      </select>
-    </label>
-  );
   const hide = (name: 'hidePlate' | 'hideVin', label: string) => (
     <label class="check">
       <input
@@ -187,31 +174,37 @@ function Sheet({ view: { job }, path, act }: Part) {
       const binned = await post<{ id: string }>(`${path}/delete`);
       jobAtHand.value = null;
       go('jobs');
-      offerUndo('The job is in the bin.', async () => {
+      offerUndo(t('job.binned'), async () => {
         const back = await post<{ id: string }>(`/api/bin/${binned.id}/restore`);
         go('jobs', back.id);
       });
     });
   return (
     <section aria-labelledby="sheet-h">
-      <h2 id="sheet-h">Hand-over</h2>
+      <h2 id="sheet-h">{t('job.hand-over')}</h2>
       <div class="fields">
-        {choice('language', 'Language', sheet.language, LANGUAGES)}
-        {choice('temperature', 'Temperature', sheet.temperature, { degC: '°C', degF: '°F' })}
-        {choice('pressure', 'Pressure', sheet.pressure, { kPa: 'kPa', bar: 'bar', psi: 'psi' })}
-        {choice('speed', 'Speed', sheet.speed, { 'km/h': 'km/h', mph: 'mph' })}
+        <label>
+          {t('job.sheet-language')}
+          <select value={sheet.language} onChange={(e) => void save({ language: e.currentTarget.value })}>
+            {Object.entries(LANGUAGES).map(([id, own]) => (
+              <option key={id} value={id} lang={id}>
+                {own}
+              </option>
+            ))}
+          </select>
+        </label>
       </div>
-      {hide('hidePlate', 'Leave the plate out of sheet and packed job')}
-      {hide('hideVin', 'Leave the VIN out of sheet and packed job')}
+      {hide('hidePlate', t('job.hide-plate'))}
+      {hide('hideVin', t('job.hide-vin'))}
       <p class="actions">
-        <a class="button main" href={`${path}/sheet`} target="_blank" rel="noopener">
-          Hand-over sheet
+        <a class="button main" href={`${path}/sheet?units=${unitsText()}`} target="_blank" rel="noopener">
+          {t('job.sheet')}
         </a>
-        <a class="button" href={`${path}/sheet?as=pdf`} target="_blank" rel="noopener">
-          As PDF
+        <a class="button" href={`${path}/sheet?as=pdf&units=${unitsText()}`} target="_blank" rel="noopener">
+          {t('job.pdf')}
         </a>
         <a class="button" href={`${path}/archive?${hidden}`}>
-          Pack the job (.zip)
+          {t('job.pack')}
         </a>
         <button
           type="button"
@@ -219,16 +212,14 @@ function Sheet({ view: { job }, path, act }: Part) {
             void act(() => post<JobView>(path, { closedAt: job.closedAt ? null : new Date().toISOString() }))
           }
         >
-          {job.closedAt ? 'Open it again' : 'Mark as handed over'}
+          {t(job.closedAt ? 'job.open-again' : 'job.mark-handed')}
         </button>
         <button type="button" onClick={() => void remove()}>
-          Delete the job
+          {t('job.delete')}
         </button>
       </p>
       {(sheet.hidePlate || sheet.hideVin) && job.photos.length > 0 && (
-        <p class="quiet">
-          Photos are left out of the sheet then, and packed as they are: see that no plate is in them.
-        </p>
+        <p class="quiet">{t('job.photos-out')}</p>
       )}
     </section>
   );

@@ -1,24 +1,26 @@
 /** What is known of the vehicle, each value with where it came from; the boost curve typed in or learned from a drive. */
 import { useSignal } from '@preact/signals';
 import type { Profile } from '../src/core/profile.ts';
+import type { Unit } from '../src/core/signals.ts';
 import type { JobView, LearnedCurve } from '../src/desk/jobs-api.ts';
+import { roundTicks, tickTexts } from './axis.ts';
 import { get, post } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { FUELS, INDUCTIONS, Options } from './start.tsx';
 import { attempt, say } from './state.ts';
-import { dateOf } from './words.ts';
+import { dateOf, name, t, unitText, words } from './words.ts';
 
 type Source = 'entered' | 'handbook' | 'baseline run' | 'default';
 const SOURCES: readonly Source[] = ['entered', 'handbook', 'baseline run', 'default'];
 
 const VALUES = [
-  ['clutchBandTopRpm', 'Clutch closes at high demand up to', 'rpm'],
-  ['handOverRpm', 'Turbocharger alone above', 'rpm'],
-  ['engagementDemandPct', 'Clutch closes from a pedal of', '%'],
-  ['thermostatC', 'Thermostat opens at', '°C'],
-  ['fanOnC', 'Fan cuts in at', '°C'],
-  ['coolantLimitC', 'Coolant limit', '°C'],
-  ['baroKpa', 'Barometric pressure here', 'kPa'],
+  ['clutchBandTopRpm', 'rpm'],
+  ['handOverRpm', 'rpm'],
+  ['engagementDemandPct', '%'],
+  ['thermostatC', 'degC'],
+  ['fanOnC', 'degC'],
+  ['coolantLimitC', 'degC'],
+  ['baroKpa', 'kPa'],
 ] as const;
 
 const OF_SUPERCHARGERS: ReadonlySet<string> = new Set([
@@ -44,63 +46,63 @@ export function ProfilePart({ view, path, act }: Part) {
   );
   return (
     <section aria-labelledby="profile-h">
-      <h2 id="profile-h">What is known of the vehicle</h2>
+      <h2 id="profile-h">{t('known.title')}</h2>
       {suggestion && (
         <p class="suggestion">
-          An earlier job of this car ({dateOf(suggestion.openedAt)}) knows it already.{' '}
+          {t('known.earlier', { date: dateOf(suggestion.openedAt) })}{' '}
           <button type="button" onClick={() => void save(suggestion.profile)}>
-            Take over what it knows
+            {t('known.take-over')}
           </button>
         </p>
       )}
       <div class="fields">
         <label>
-          Induction
+          {t('start.induction')}
           <select
             value={profile.induction ?? ''}
             onChange={(e) => set('induction', e.currentTarget.value || undefined)}
           >
-            <Options of={INDUCTIONS} />
+            <Options of={INDUCTIONS} group="induction" />
           </select>
         </label>
         <label>
-          Fuel
+          {t('start.fuel')}
           <select
             value={profile.fuel ?? ''}
             onChange={(e) => set('fuel', e.currentTarget.value || undefined)}
           >
-            <Options of={FUELS} />
+            <Options of={FUELS} group="fuel" />
           </select>
         </label>
         {(supercharged || profile.clutch !== undefined) && (
           <label>
-            Supercharger drive
+            {t('known.drive')}
             <select
               value={profile.clutch === undefined ? '' : profile.clutch ? 'clutch' : 'always'}
               onChange={(e) =>
                 set('clutch', { '': undefined, clutch: true, always: false }[e.currentTarget.value])
               }
             >
-              <option value="">not known</option>
-              <option value="clutch">magnetic clutch</option>
-              <option value="always">always driven</option>
+              <option value="">{t('app.not-known')}</option>
+              <option value="clutch">{t('known.clutch')}</option>
+              <option value="always">{t('known.always')}</option>
             </select>
           </label>
         )}
       </div>
-      <table class="known" aria-label="Values and where they came from">
+      <table class="known" aria-label={t('known.table')}>
         <thead>
           <tr>
-            <th scope="col">Value</th>
-            <th scope="col">Figure</th>
-            <th scope="col">Where it came from</th>
+            <th scope="col">{t('known.value')}</th>
+            <th scope="col">{t('known.figure')}</th>
+            <th scope="col">{t('known.where')}</th>
           </tr>
         </thead>
         <tbody>
-          {asked.map(([key, label, unit]) => (
+          {asked.map(([key, unit]) => (
             <ValueRow
               key={key}
-              label={label}
+              label={t(`profile.${key}`)}
               unit={unit}
               known={profile[key]}
               set={(value) => set(key, value)}
@@ -108,10 +110,7 @@ export function ProfilePart({ view, path, act }: Part) {
           ))}
         </tbody>
       </table>
-      <p class="quiet">
-        Whatever is left empty is judged by defaults, with wider error bands. Each finding names the limit it
-        used.
-      </p>
+      <p class="quiet">{t('known.defaults')}</p>
       <Curve view={view} path={path} save={save} />
     </section>
   );
@@ -119,16 +118,17 @@ export function ProfilePart({ view, path, act }: Part) {
 
 interface ValueProps {
   readonly label: string;
-  readonly unit: string;
+  readonly unit: Unit;
   readonly known: { readonly value: number; readonly source: Source } | undefined;
   readonly set: (value: { value: number; source: Source } | undefined) => void;
 }
 
 function ValueRow({ label, unit, known, set }: ValueProps) {
+  const { factor, offset, text: unitText, digits } = words.value.measures.conversion(unit);
   const change = (text: string) => {
     if (text.trim() === '') return set(undefined);
-    const value = Number(text.replace(',', '.'));
-    if (!Number.isFinite(value)) return say(`"${text}" is no number.`, true);
+    const value = (Number(text.replace(',', '.')) - offset) / factor;
+    if (!Number.isFinite(value)) return say(t('known.no-number', { text }), true);
     set({ value, source: known?.source === 'handbook' ? 'handbook' : 'entered' });
   };
   return (
@@ -138,30 +138,35 @@ function ValueRow({ label, unit, known, set }: ValueProps) {
         <input
           class="number"
           inputMode="decimal"
-          aria-label={`${label}, ${unit}`}
-          value={known?.value ?? ''}
+          aria-label={t('known.with-unit', { what: label, unit: unitText })}
+          value={known ? typed(known.value * factor + offset, digits) : ''}
           onChange={(e) => change(e.currentTarget.value)}
         />{' '}
-        {unit}
+        {unitText}
       </td>
       <td>
         {known ? (
           <select
-            aria-label={`Where "${label}" came from`}
+            aria-label={t('known.where-of', { what: label })}
             value={known.source}
             onChange={(e) => set({ value: known.value, source: e.currentTarget.value as Source })}
           >
             {SOURCES.map((s) => (
-              <option key={s}>{s}</option>
+              <option key={s} value={s}>
+                {name('profile-source', s)}
+              </option>
             ))}
           </select>
         ) : (
-          <span class="quiet">not known: default</span>
+          <span class="quiet">{t('known.unknown')}</span>
         )}
       </td>
     </tr>
   );
 }
+
+/** A figure to be typed over: no grouping, no more decimals than there are. */
+const typed = (value: number, digits: number): string => String(Number(value.toFixed(Math.max(digits, 1))));
 
 type CurvePoint = { rpm: number; kpa: number };
 
@@ -194,37 +199,33 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
   };
   return (
     <div class="curve">
-      <h3>Boost expected at full demand</h3>
+      <h3>{t('curve.title')}</h3>
       {known ? (
-        <p>
-          {known.points.length} points, from: <b>{known.source}</b>.
-        </p>
+        <p>{t('curve.points', { n: known.points.length, origin: name('profile-source', known.source) })}</p>
       ) : (
-        <p class="quiet">
-          Not known. Type it from the handbook, or learn it from a drive in which the boost was good.
-        </p>
+        <p class="quiet">{t('curve.unknown')}</p>
       )}
       {Array.isArray(points) && points.length >= 2 && <CurvePicture points={points} />}
       <div class="fields">
         {drives.length > 0 && (
           <label>
-            Learn it from a drive
+            {t('curve.learn')}
             <select value="" onChange={(e) => e.currentTarget.value && void learn(e.currentTarget.value)}>
-              <option value="">choose…</option>
+              <option value="">{t('curve.choose')}</option>
               {drives.map((r) => (
                 <option key={r.id} value={r.id}>
-                  {r.purpose}, {dateOf(r.startedAt)}
+                  {name('purpose', r.purpose)}, {dateOf(r.startedAt)}
                 </option>
               ))}
             </select>
           </label>
         )}
         <label class="wide">
-          Engine speed in rpm and boost in kPa, one pair a line
+          {t('curve.pairs', { rpm: unitText('rpm'), unit: unitText('kPa') })}
           <textarea
             rows={5}
             value={shown}
-            placeholder={'1500 60\n2500 110'}
+            placeholder={pointsText(EXAMPLE)}
             onInput={(e) => (draft.value = e.currentTarget.value)}
           />
         </label>
@@ -237,7 +238,7 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
       {draft.value !== null && (
         <p class="actions">
           <button type="button" class="main" onClick={() => void keep()}>
-            {points.length === 0 ? 'Forget the curve' : 'Keep this curve'}
+            {t(points.length === 0 ? 'curve.forget' : 'curve.keep')}
           </button>
           <button
             type="button"
@@ -246,24 +247,28 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
               learned.value = null;
             }}
           >
-            Leave it as it was
+            {t('curve.leave')}
           </button>
-          {learned.value && (
-            <span class="quiet">
-              Learned from {learned.value.pulls} pulls; correct it where you know better.
-            </span>
-          )}
+          {learned.value && <span class="quiet">{t('curve.learned', { n: learned.value.pulls })}</span>}
         </p>
       )}
     </div>
   );
 }
 
-const pointsText = (points: readonly CurvePoint[]): string =>
-  points.map((p) => `${p.rpm} ${p.kpa}`).join('\n');
+const EXAMPLE: readonly CurvePoint[] = [
+  { rpm: 1500, kpa: 60 },
+  { rpm: 2500, kpa: 110 },
+];
+
+function pointsText(points: readonly CurvePoint[]): string {
+  const { factor, digits } = words.value.measures.conversion('kPa');
+  return points.map((p) => `${p.rpm} ${typed(p.kpa * factor, digits)}`).join('\n');
+}
 
 /** The points, or a sentence naming the line that cannot be read. */
 function parsePoints(text: string): CurvePoint[] | string {
+  const { factor } = words.value.measures.conversion('kPa');
   const points: CurvePoint[] = [];
   for (const line of text.split('\n').map((l) => l.trim())) {
     if (line === '') continue;
@@ -275,10 +280,10 @@ function parsePoints(text: string): CurvePoint[] | string {
       !Number.isFinite(rpm) ||
       !Number.isFinite(kpa)
     )
-      return `"${line}" is no pair of engine speed and boost.`;
-    points.push({ rpm, kpa });
+      return t('curve.no-pair', { text: line });
+    points.push({ rpm, kpa: kpa / factor });
   }
-  if (points.length === 1) return 'A curve needs two points at least.';
+  if (points.length === 1) return t('curve.two');
   return points.sort((a, b) => a.rpm - b.rpm);
 }
 
@@ -291,19 +296,22 @@ function CurvePicture({ points }: { points: readonly CurvePoint[] }) {
   const high = Math.max(low + 500, Math.ceil(Math.max(...rpms) / 500) * 500);
   const top = Math.max(20, Math.ceil(Math.max(...points.map((p) => p.kpa)) / 20) * 20);
   const x = (rpm: number) => 40 + ((rpm - low) / (high - low)) * (W - 60);
+  const conversion = words.value.measures.conversion('kPa');
+  const ticks = roundTicks(0, top, conversion, 3);
+  const texts = tickTexts(ticks, conversion);
   const y = (kpa: number) => H - 26 - (Math.max(0, kpa) / top) * (H - 40);
   return (
     <svg
       viewBox={`0 0 ${W} ${H}`}
       class="curve-picture"
       role="img"
-      aria-label={`Boost up to ${top} kPa over engine speed`}
+      aria-label={t('curve.says', { kpa: top })}
     >
-      {[0, top / 2, top].map((k) => (
+      {ticks.map((k, i) => (
         <g key={k}>
           <line x1={40} x2={W - 20} y1={y(k)} y2={y(k)} class="grid" />
           <text x={36} y={y(k) + 4} text-anchor="end">
-            {k}
+            {texts[i]}
           </text>
         </g>
       ))}

@@ -1,6 +1,7 @@
 /** Undo in place of "are you sure": the last thing done, for as long as nothing else was done. */
 import { signal } from '@preact/signals';
 import { attempt } from './state.ts';
+import { t } from './words.ts';
 
 const offered = signal<{ text: string; undo: () => Promise<void> } | null>(null);
 
@@ -21,9 +22,9 @@ export function UndoBar() {
           void attempt(offer.undo);
         }}
       >
-        Undo
+        {t('app.undo')}
       </button>
-      <button type="button" aria-label="Keep it so" onClick={() => (offered.value = null)}>
+      <button type="button" aria-label={t('app.keep-so')} onClick={() => (offered.value = null)}>
         ×
       </button>
     </p>

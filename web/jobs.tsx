@@ -8,7 +8,7 @@ import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';
 import { EngineAndComplaint } from './start.tsx';
 import { attempt, go, jobAtHand, place, run, say } from './state.ts';
-import { clockOf, dateOf } from './words.ts';
+import { clockOf, dateOf, language, name, t, told, units } from './words.ts';
 import './jobs.css';
 
 export function Jobs() {
@@ -54,17 +54,17 @@ function List() {
   return (
     <div class="page jobs">
       <header class="jobs-head">
-        <h1>Jobs</h1>
+        <h1>{t('jobs.title')}</h1>
         <button type="button" class="main" onClick={() => (opening.value = !opening.value)}>
-          Open a job
+          {t('jobs.open')}
         </button>
       </header>
       {opening.value && <NewJob />}
       {trouble.value && <p class="trouble">{trouble.value}</p>}
-      {!all && !trouble.value && <p>Looking…</p>}
+      {!all && !trouble.value && <p>{t('app.looking')}</p>}
       {all && all.total > 0 && (
         <label class="jobs-search">
-          <span class="quiet">Find by vehicle, plate, VIN, date or complaint</span>
+          <span class="quiet">{t('jobs.find')}</span>
           <input
             type="search"
             value={query.value}
@@ -73,15 +73,13 @@ function List() {
           />
         </label>
       )}
-      {all?.troubles.map((t) => (
-        <p class="trouble" key={t}>
-          {t}
+      {all?.troubles.map((text) => (
+        <p class="trouble" key={text}>
+          {text}
         </p>
       ))}
       {all?.total === 0 && <Empty making={making} reload={load} />}
-      {all && all.total > 0 && jobs.length === 0 && (
-        <p class="lead">No job fits these words. Try fewer, or part of the plate.</p>
-      )}
+      {all && all.total > 0 && jobs.length === 0 && <p class="lead">{t('jobs.none-fits')}</p>}
       <ul class="job-rows">
         {jobs.map((j) => (
           <Row key={j.id} job={j} />
@@ -89,7 +87,7 @@ function List() {
       </ul>
       {making && (
         <p role="status" class="quiet">
-          {all?.practice.sentence} Another job appears here when its drives are done.
+          {t('jobs.making', { what: (all && told(all.practice, 'sentence')) ?? '' })}
         </p>
       )}
       {all && all.loose.length > 0 && <Loose runs={all.loose} jobs={jobs} reload={load} />}
@@ -100,18 +98,15 @@ function List() {
 
 function Empty({ making, reload }: { making: boolean; reload: () => Promise<void> }) {
   return (
-    <section class="empty-jobs" aria-label="No job yet">
-      <p class="lead">
-        No job is open yet. Open one with the customer's words, record a drive before the repair and one after
-        it, and print the hand-over sheet.
-      </p>
+    <section class="empty-jobs" aria-label={t('jobs.none')}>
+      <p class="lead">{t('jobs.none-lead')}</p>
       {!making && (
         <p>
-          New here?{' '}
+          {t('jobs.new-here')}{' '}
           <button type="button" onClick={() => practice(reload)}>
-            Add the practice jobs
+            {t('jobs.practice-add')}
           </button>{' '}
-          <span class="quiet">An invented workshop; the simulated car drives them, in about a minute.</span>
+          <span class="quiet">{t('jobs.practice-what')}</span>
         </p>
       )}
     </section>
@@ -128,10 +123,10 @@ function Row({ job }: { job: JobSummary }) {
     <li>
       <a href={`#/jobs/${encodeURIComponent(job.id)}`}>
         <span class="vehicle">
-          {job.vehicle || 'Vehicle not named'} {job.practice && <span class="tag">practice</span>}
+          {job.vehicle || t('app.unnamed')} {job.practice && <span class="tag">{t('jobs.practice')}</span>}
         </span>
         <span>{[job.plate, job.reference].filter(Boolean).join(' · ')}</span>
-        <span class="stands">{job.stands}</span>
+        <span class="stands">{told(job, 'stands')}</span>
         <span class="quiet">{dateOf(job.touchedAt)}</span>
         <span class="words quiet">{job.complaint}</span>
       </a>
@@ -139,17 +134,25 @@ function Row({ job }: { job: JobSummary }) {
   );
 }
 
+/** A job begins with what this page shows; its sheet may be turned to the customer's language later. */
+const sheetUnits = () => ({
+  temperature: units.value.temperature === 'F' ? 'degF' : 'degC',
+  pressure: units.value.pressure,
+  speed: units.value.speed,
+});
+
 function NewJob() {
   const submit = async (e: SubmitEvent) => {
     e.preventDefault();
     const form = new FormData(e.currentTarget as HTMLFormElement);
-    const text = (name: string) => String(form.get(name) ?? '').trim();
+    const text = (field: string) => String(form.get(field) ?? '').trim();
     await attempt(async () => {
       const fields = {
         vehicle: text('vehicle'),
         plate: text('plate'),
         reference: text('reference'),
         complaint: text('complaint'),
+        sheet: { ...sheetUnits(), language: language.value },
         profile: {
           ...(text('induction') ? { induction: text('induction') } : {}),
           ...(text('fuel') ? { fuel: text('fuel') } : {}),
@@ -160,23 +163,23 @@ function NewJob() {
     });
   };
   return (
-    <form class="fields new-job" onSubmit={submit} aria-label="New job">
+    <form class="fields new-job" onSubmit={submit} aria-label={t('jobs.new')}>
       <label>
-        Vehicle
+        {t('job.vehicle')}
         <input name="vehicle" maxLength={200} autocomplete="off" />
       </label>
       <label>
-        Plate
+        {t('job.plate')}
         <input name="plate" maxLength={200} autocomplete="off" />
       </label>
       <label>
-        Own reference
+        {t('job.reference')}
         <input name="reference" maxLength={200} autocomplete="off" />
       </label>
       <EngineAndComplaint />
       <p class="wide">
         <button type="submit" class="main">
-          Open it
+          {t('jobs.open-it')}
         </button>
       </p>
     </form>
@@ -193,7 +196,7 @@ function Loose({ runs, jobs, reload }: LooseProps) {
   const file = (r: RunSummary, job: string) =>
     attempt(async () => {
       await post(`/api/runs/${r.id}/file`, { job, purpose: r.purpose });
-      offerUndo('The drive is in the job.', async () => {
+      offerUndo(t('jobs.filed'), async () => {
         await post(`/api/runs/${r.id}/file`, { job: null, purpose: r.purpose });
         await reload();
       });
@@ -202,7 +205,7 @@ function Loose({ runs, jobs, reload }: LooseProps) {
   const drop = (r: RunSummary) =>
     attempt(async () => {
       const binned = await post<{ id: string }>(`/api/runs/${r.id}/delete`);
-      offerUndo('The drive is in the bin.', async () => {
+      offerUndo(t('jobs.drive-binned'), async () => {
         await post(`/api/bin/${binned.id}/restore`);
         await reload();
       });
@@ -210,29 +213,33 @@ function Loose({ runs, jobs, reload }: LooseProps) {
     });
   return (
     <section aria-labelledby="loose-h">
-      <h2 id="loose-h">Drives that belong to no job</h2>
+      <h2 id="loose-h">{t('jobs.loose')}</h2>
       <ul class="runs">
         {runs.map((r) => {
           const recording = r.id === run.value?.id;
           return (
             <li key={r.id} class="loose">
               <button type="button" onClick={() => (recording ? go('drive') : go('findings', r.id))}>
-                <span class="vehicle">{r.vehicle ?? 'Vehicle not named'}</span>
-                <span class="purpose">{r.purpose}</span>
+                <span class="vehicle">{r.vehicle ?? t('app.unnamed')}</span>
+                <span class="purpose">{name('purpose', r.purpose)}</span>
                 <span>{dateOf(r.startedAt)}</span>
                 <span class="seconds">
-                  {recording ? 'recording now' : r.seconds === null ? 'length not known' : clockOf(r.seconds)}
-                  {!r.closed && !recording && ', not closed: cut off, all that came is kept'}
+                  {recording
+                    ? t('jobs.recording')
+                    : r.seconds === null
+                      ? t('jobs.length-unknown')
+                      : clockOf(r.seconds)}
+                  {!r.closed && !recording && `, ${t('jobs.not-closed')}`}
                 </span>
               </button>
               {!recording && (
                 <span class="loose-tools">
                   {jobs.length > 0 && (
                     <select
-                      aria-label={`Put the drive of ${dateOf(r.startedAt)} into a job`}
+                      aria-label={t('jobs.put-label', { date: dateOf(r.startedAt) })}
                       onChange={(e) => void file(r, e.currentTarget.value)}
                     >
-                      <option value="">Put into a job…</option>
+                      <option value="">{t('jobs.put')}</option>
                       {jobs.slice(0, 50).map((j) => (
                         <option key={j.id} value={j.id}>
                           {j.vehicle || j.id} {j.plate}
@@ -241,7 +248,7 @@ function Loose({ runs, jobs, reload }: LooseProps) {
                     </select>
                   )}
                   <button type="button" onClick={() => void drop(r)}>
-                    Delete
+                    {t('jobs.delete')}
                   </button>
                 </span>
               )}
@@ -266,8 +273,8 @@ function Foot({ view, reload }: { view: JobsView; reload: () => Promise<void> })
       );
       say(
         got.remarks.length > 0
-          ? `Taken in, with remarks: ${got.remarks.join(' ')}`
-          : 'Taken in and verified.',
+          ? t('jobs.taken-in-remarks', { remarks: got.remarks.join(' ') })
+          : t('jobs.taken-in'),
       );
       go('jobs', got.id);
     });
@@ -280,28 +287,28 @@ function Foot({ view, reload }: { view: JobsView; reload: () => Promise<void> })
   return (
     <footer class="jobs-foot">
       <label class="file-button">
-        Take in a packed job
+        {t('jobs.take-in')}
         <input type="file" accept=".zip,application/zip" onChange={(e) => void takeIn(e.currentTarget)} />
       </label>
       {view.total > 0 && view.practice.state === 'none' && (
         <button type="button" onClick={() => void practice(reload)}>
-          Add the practice jobs
+          {t('jobs.practice-add')}
         </button>
       )}
       {view.bin.length > 0 && (
         <details>
-          <summary>Deleted ({view.bin.length})</summary>
+          <summary>{t('jobs.deleted', { n: view.bin.length })}</summary>
           <ul>
             {view.bin.map((b) => (
               <li key={b.id}>
-                {b.title}, deleted {dateOf(b.deletedAt)}{' '}
+                {t('jobs.deleted-one', { what: b.title, date: dateOf(b.deletedAt) })}{' '}
                 <button type="button" onClick={() => void restore(b.id)}>
-                  Bring back
+                  {t('jobs.bring-back')}
                 </button>
               </li>
             ))}
           </ul>
-          <p class="quiet">They lie in the folder .bin of the library; nothing is removed from there.</p>
+          <p class="quiet">{t('jobs.bin')}</p>
         </details>
       )}
     </footer>

@@ -2,6 +2,7 @@
 import { toggleFullScreen } from './screen.ts';
 import { acknowledge, alarm, cycleSound, repeatLast, setVolume, volume } from './sound.ts';
 import {
+  attempt,
   back,
   go,
   helpOpen,
@@ -16,59 +17,62 @@ import {
   togglePin,
   zoom,
 } from './state.ts';
+import { chooseLanguage, MARKS, nextLanguage, t } from './words.ts';
 
 interface Key {
   readonly keys: readonly string[];
   readonly shown: string;
-  readonly text: string;
+  readonly text: () => string;
   readonly act: () => void;
 }
 
-const markKey = (key: string, text: string): Key => ({
+const markKey = (key: (typeof MARKS)[number]): Key => ({
   keys: [key],
   shown: key,
-  text,
+  text: () => t('key.mark', { what: t(`mark.${key}`) }),
   act: () => {
     if (run.value) void mark(key);
   },
 });
 
 export const KEYS: readonly Key[] = [
-  markKey('N', 'mark: noise'),
-  markKey('S', 'mark: smell'),
-  markKey('H', 'mark: heater warm'),
-  markKey('V', 'mark: vibration'),
-  markKey('M', 'mark: look here'),
+  ...MARKS.map(markKey),
   {
     keys: ['G'],
     shown: 'G',
-    text: "driver's glance and back",
+    text: () => t('key.glance'),
     act: () => go(place.value.name === 'glance' ? 'drive' : 'glance'),
   },
-  { keys: ['F'], shown: 'F', text: 'follow or hold the strips', act: toggleFollow },
-  { keys: ['ARROWLEFT'], shown: '←', text: 'earlier', act: () => pan(-0.2) },
-  { keys: ['ARROWRIGHT'], shown: '→', text: 'later', act: () => pan(0.2) },
-  { keys: ['+', '='], shown: '+', text: 'less time', act: () => zoom(0.5) },
-  { keys: ['-'], shown: '−', text: 'more time', act: () => zoom(2) },
+  { keys: ['F'], shown: 'F', text: () => t('key.follow'), act: toggleFollow },
+  { keys: ['ARROWLEFT'], shown: '←', text: () => t('key.earlier'), act: () => pan(-0.2) },
+  { keys: ['ARROWRIGHT'], shown: '→', text: () => t('key.later'), act: () => pan(0.2) },
+  { keys: ['+', '='], shown: '+', text: () => t('key.less'), act: () => zoom(0.5) },
+  { keys: ['-'], shown: '−', text: () => t('key.more'), act: () => zoom(2) },
   {
     keys: ['A'],
     shown: 'A',
-    text: 'acknowledge the coolant alarm (also the space bar while it sounds)',
+    text: () => t('key.acknowledge'),
     act: acknowledge,
   },
-  { keys: ['R'], shown: 'R', text: 'say the last sentence again', act: repeatLast },
-  { keys: ['Q'], shown: 'Q', text: 'tones and voice, tones only, off', act: cycleSound },
-  { keys: ['U'], shown: 'U', text: 'louder', act: () => setVolume(volume.value + 1) },
-  { keys: ['J'], shown: 'J', text: 'quieter', act: () => setVolume(volume.value - 1) },
-  { keys: ['X'], shown: 'X', text: 'full screen and back', act: toggleFullScreen },
-  { keys: ['C'], shown: 'C', text: 'keep this time to compare with', act: togglePin },
-  { keys: ['B'], shown: 'B', text: 'back to where you jumped from', act: back },
-  { keys: ['D'], shown: 'D', text: 'day or night', act: () => setTheme(isNight() ? 'day' : 'night') },
-  { keys: ['1'], shown: '1', text: 'Jobs', act: () => go('jobs') },
-  { keys: ['2'], shown: '2', text: 'Connect', act: () => go('connect') },
-  { keys: ['3'], shown: '3', text: 'Drive', act: () => go('drive') },
-  { keys: ['4'], shown: '4', text: 'Findings', act: () => go('findings') },
-  { keys: ['?'], shown: '?', text: 'this list', act: () => (helpOpen.value = true) },
+  { keys: ['R'], shown: 'R', text: () => t('key.again'), act: repeatLast },
+  { keys: ['Q'], shown: 'Q', text: () => t('key.sound'), act: cycleSound },
+  { keys: ['U'], shown: 'U', text: () => t('key.louder'), act: () => setVolume(volume.value + 1) },
+  { keys: ['J'], shown: 'J', text: () => t('key.quieter'), act: () => setVolume(volume.value - 1) },
+  { keys: ['X'], shown: 'X', text: () => t('key.screen'), act: toggleFullScreen },
+  { keys: ['C'], shown: 'C', text: () => t('key.pin'), act: togglePin },
+  { keys: ['B'], shown: 'B', text: () => t('key.back'), act: back },
+  { keys: ['D'], shown: 'D', text: () => t('key.theme'), act: () => setTheme(isNight() ? 'day' : 'night') },
+  {
+    keys: ['L'],
+    shown: 'L',
+    text: () => t('key.language'),
+    act: () => void attempt(() => chooseLanguage(nextLanguage())),
+  },
+  { keys: ['1'], shown: '1', text: () => t('app.place.jobs'), act: () => go('jobs') },
+  { keys: ['2'], shown: '2', text: () => t('app.place.connect'), act: () => go('connect') },
+  { keys: ['3'], shown: '3', text: () => t('app.place.drive'), act: () => go('drive') },
+  { keys: ['4'], shown: '4', text: () => t('app.place.findings'), act: () => go('findings') },
+  { keys: ['?'], shown: '?', text: () => t('key.help'), act: () => (helpOpen.value = true) },
 ];
 
 export function isNight(): boolean {

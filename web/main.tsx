@@ -2,17 +2,15 @@
 import { useSignal, useSignalEffect } from '@preact/signals';
 import { type JSX, render } from 'preact';
 import { useEffect } from 'preact/hooks';
-import { Connect } from './connect.tsx';
 import { Drive } from './drive.tsx';
-import { Findings } from './findings.tsx';
 import { Glance } from './glance.tsx';
 import { HelpDialog } from './help.tsx';
-import { Jobs } from './jobs.tsx';
 import { isNight, startKeys } from './keys.ts';
 import { startScreen } from './screen.ts';
 import { acknowledge, alarm, cycleSound, mine, modeText, said, soundHere, startSound } from './sound.ts';
 import { StartDialog } from './start.tsx';
 import {
+  attempt,
   companion,
   connection,
   daemon,
@@ -32,21 +30,15 @@ import {
   view,
 } from './state.ts';
 import { startStream } from './stream.ts';
+import { chooseLanguage, LANGUAGES, nextLanguage, startWords, t, told } from './words.ts';
 import './style.css';
 
-const NAMES: readonly (readonly [Place, string])[] = [
-  ['jobs', 'Jobs'],
-  ['connect', 'Connect'],
-  ['drive', 'Drive'],
-  ['findings', 'Findings'],
-  ['compare', 'Compare'],
-];
+const PLACES: readonly Exclude<Place, 'glance'>[] = ['jobs', 'connect', 'drive', 'findings', 'compare'];
 
 function App() {
   const { name } = place.value;
   useSignalEffect(() => {
-    const title = NAMES.find(([n]) => n === place.value.name)?.[1] ?? 'Glance';
-    document.title = `${run.value ? '● ' : ''}${title} · Handback`;
+    document.title = `${run.value ? '● ' : ''}${t(`app.place.${place.value.name}`)} · Handback`;
   });
   // Setup waits until the car stands; what is recorded can be watched.
   const waits = driving.value && name !== 'drive' && name !== 'glance';
@@ -56,11 +48,8 @@ function App() {
       {name !== 'glance' && <Header />}
       <main id="main">
         {waits && <Moving />}
-        {!waits && name === 'jobs' && <Jobs />}
-        {!waits && name === 'connect' && <Connect />}
+        {!waits && name !== 'drive' && name !== 'glance' && <Later key={name} name={name} />}
         {name === 'drive' && <Drive />}
-        {!waits && name === 'findings' && <Findings />}
-        {!waits && name === 'compare' && <LaterCompare />}
         {name === 'glance' && <Glance />}
       </main>
       <Notice />
@@ -70,16 +59,30 @@ function App() {
   );
 }
 
+type Part = () => JSX.Element;
+const LATER: Readonly<Record<Exclude<Place, 'drive' | 'glance'>, () => Promise<Part>>> = {
+  jobs: () => import('./jobs.tsx').then((m) => m.Jobs),
+  connect: () => import('./connect.tsx').then((m) => m.Connect),
+  findings: () => import('./findings.tsx').then((m) => m.Findings),
+  compare: () => import('./compare.tsx').then((m) => m.Compare),
+};
+
 /** Fetched when it is first asked for: the drive needs none of it. */
-function LaterCompare() {
-  const part = useSignal<(() => JSX.Element) | null>(null);
+function Later({ name }: { name: keyof typeof LATER }) {
+  const part = useSignal<{ readonly Show: Part } | null>(null);
   useEffect(() => {
-    import('./compare.tsx').then(
-      ({ Compare }) => (part.value = () => <Compare />),
-      () => say('This part of the page cannot be fetched: is Handback still running?', true),
+    LATER[name]().then(
+      (Show) => (part.value = { Show }),
+      () => say(t('app.part-missing'), true),
     );
   }, []);
-  return part.value ? part.value() : <h1>Before and after</h1>;
+  if (part.value) return <part.value.Show />;
+  return (
+    <div class="page">
+      <h1>{t(`app.place.${name}`)}</h1>
+      <p class="lead">{t('app.fetching')}</p>
+    </div>
+  );
 }
 
 function Header() {
@@ -87,10 +90,10 @@ function Header() {
     <header class="top">
       <span class="brand">Handback</span>
       {!driving.value && (
-        <nav aria-label="Places">
-          {NAMES.map(([n, text]) => (
+        <nav aria-label={t('app.places')}>
+          {PLACES.map((n) => (
             <a key={n} href={`#/${n}`} aria-current={place.value.name === n ? 'page' : undefined}>
-              {text}
+              {t(`app.place.${n}`)}
             </a>
           ))}
         </nav>
@@ -99,19 +102,29 @@ function Header() {
       <span class="tools">
         {driving.value && (
           <button type="button" onClick={rideAlong}>
-            I ride along: all controls
+            {t('app.ride-along')}
           </button>
         )}
         <button type="button" onClick={mine.value ? cycleSound : soundHere}>
-          {mine.value ? modeText() : 'Another tab sounds: sound here'}
+          {mine.value ? modeText() : t('sound.elsewhere')}
         </button>
         <button type="button" onClick={() => setTheme(isNight() ? 'day' : 'night')}>
-          {isNight() ? 'Day' : 'Night'}
+          {t(isNight() ? 'app.day' : 'app.night')}
         </button>
         {!driving.value && (
-          <button type="button" aria-label="Keys" onClick={() => (helpOpen.value = true)}>
-            ?
-          </button>
+          <>
+            <button
+              type="button"
+              lang={nextLanguage()}
+              aria-label={LANGUAGES[nextLanguage()]}
+              onClick={() => attempt(() => chooseLanguage(nextLanguage()))}
+            >
+              {nextLanguage().toUpperCase()}
+            </button>
+            <button type="button" aria-label={t('app.keys')} onClick={() => (helpOpen.value = true)}>
+              ?
+            </button>
+          </>
         )}
       </span>
     </header>
@@ -127,20 +140,19 @@ function Alarm() {
     <div class={`alarm ${phase}`} role="alert">
       <p>
         {phase === 'over' ? (
-          'The coolant alarm sounded; the coolant is no longer climbing.'
+          t('alarm.over')
         ) : (
           <>
-            <b>{coolant?.sentence ?? 'Coolant too hot.'}</b>
-            {!coolant?.sentence.includes('Stop') &&
-              ' Stop where it is safe. Never open a hot cooling system.'}
+            <b>{coolant ? told(coolant, 'sentence') : t('alarm.too-hot')}</b>{' '}
+            {coolant?.state !== 'climbing' && t('alarm.stop')}
           </>
         )}
       </p>
       {phase === 'acknowledged' ? (
-        <p class="quiet">Silent for a minute</p>
+        <p class="quiet">{t('alarm.silent')}</p>
       ) : (
         <button type="button" onClick={acknowledge}>
-          {phase === 'over' ? 'Seen' : 'Acknowledge'} <kbd>A</kbd>
+          {t(phase === 'over' ? 'alarm.seen' : 'alarm.acknowledge')} <kbd>A</kbd>
         </button>
       )}
     </div>
@@ -150,14 +162,14 @@ function Alarm() {
 function Moving() {
   return (
     <div class="page">
-      <h1>The car is moving: this waits until it stands</h1>
-      <p class="lead">Marks, stop and the glance stay within reach on the drive.</p>
+      <h1>{t('app.moving')}</h1>
+      <p class="lead">{t('app.moving-lead')}</p>
       <p class="actions">
         <a class="button main" href="#/drive">
-          To the drive
+          {t('app.to-drive')}
         </a>
         <button type="button" onClick={rideAlong}>
-          I ride along and do not drive
+          {t('app.ride-along-long')}
         </button>
       </p>
     </div>
@@ -165,14 +177,16 @@ function Moving() {
 }
 
 function status(): string {
-  if (line.value === 'cut') return 'Page cut off, trying again';
-  if (!daemon.value) return 'Looking for Handback';
+  if (line.value === 'cut') return t('app.status.cut');
+  if (!daemon.value) return t('app.status.looking');
   const link = connection.value;
-  const simulated = link?.simulated ? 'Simulated car, ' : '';
-  const who = companion.value ? ', companion' : '';
-  if (run.value)
-    return `${simulated}${link?.phase === 'connected' ? 'recording' : 'recording, link lost'}${who}`;
-  return link?.phase === 'connected' ? `${simulated}connected` : 'No car connected';
+  const up = link?.phase === 'connected';
+  if (!run.value && !up) return t('app.status.none');
+  const state = t(
+    !run.value ? 'app.status.connected' : up ? 'app.status.recording' : 'app.status.recording-lost',
+  );
+  const told = link?.simulated ? t('app.status.simulated', { what: state }) : state;
+  return companion.value ? t('app.status.companion', { what: told }) : told;
 }
 
 /** Speaks to screen readers what is spoken aloud, and shows the newest message of an action. */
@@ -199,7 +213,7 @@ function Notice() {
               notice.value = null;
             }}
           >
-            Undo
+            {t('app.undo')}
           </button>
         )}
       </div>
@@ -215,6 +229,7 @@ addEventListener('hashchange', followHash);
 setInterval(() => {
   if (!document.hidden) second.value++;
 }, 1000);
+await startWords();
 startSound();
 startScreen();
 startKeys();

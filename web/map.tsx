@@ -1,14 +1,15 @@
 /** The evidence map: engine speed across, demand upwards; empty by outline, enough by fill, bad by hatch. */
 import type { LiveView } from '../src/words/views.ts';
 import { tape, view } from './state.ts';
+import { t } from './words.ts';
 
 const CELL_H = 22;
 const LEFT = 44;
 const BOTTOM = 20;
 const WIDTH = 300;
 
-const WORD = { empty: 'none', some: 'some', enough: 'enough', bad: 'missing' } as const;
-type State = keyof typeof WORD;
+const STATES = ['empty', 'some', 'enough', 'bad'] as const;
+type State = (typeof STATES)[number];
 
 export function EvidenceMap() {
   const cells = view.value?.boost.map ?? [];
@@ -22,11 +23,16 @@ export function EvidenceMap() {
   const here = fieldNow(cells);
   return (
     <section class="map" aria-labelledby="map-h">
-      <h2 id="map-h">Evidence</h2>
+      <h2 id="map-h">{t('map.title')}</h2>
       <svg
         viewBox={`0 0 ${WIDTH} ${height}`}
         role="img"
-        aria-label={`Evidence by engine speed and demand: ${count('enough')} of ${cells.length} fields enough, ${count('some')} some, ${count('bad')} with boost missing.`}
+        aria-label={t('map.says', {
+          enough: count('enough'),
+          all: cells.length,
+          some: count('some'),
+          bad: count('bad'),
+        })}
       >
         <Patterns />
         {cells.map((c) => {
@@ -63,12 +69,12 @@ export function EvidenceMap() {
         )}
       </svg>
       <p class="key">
-        {(['empty', 'some', 'enough', 'bad'] as const).map((s) => (
+        {STATES.map((s) => (
           <span key={s}>
             <svg viewBox="0 0 16 12" aria-hidden="true">
               <rect x="1" y="1" width="14" height="10" class={`cell ${s}`} />
             </svg>
-            {WORD[s]}
+            {t(`map.${s}`)}
           </span>
         ))}
       </p>
@@ -78,11 +84,11 @@ export function EvidenceMap() {
 
 /** The field that the car drives in now: a thicker outline, nothing that moves between fields. */
 function fieldNow(cells: LiveView['boost']['map']): LiveView['boost']['map'][number] | null {
-  const t = tape.value;
-  const demandName = t.demand();
-  if (!t.live || demandName === null) return null;
-  const rpm = t.columns.get('rpm')?.at(t.lastS)?.v;
-  const demand = t.columns.get(demandName)?.at(t.lastS)?.v;
+  const now = tape.value;
+  const demandName = now.demand();
+  if (!now.live || demandName === null) return null;
+  const rpm = now.columns.get('rpm')?.at(now.lastS)?.v;
+  const demand = now.columns.get(demandName)?.at(now.lastS)?.v;
   if (rpm === undefined || demand === undefined) return null;
   const inside = (v: number, [low, high]: readonly [number, number]) => v >= low && v < high;
   return cells.find((c) => inside(rpm, c.rpm) && inside(Math.min(demand, 99.9), c.demandPct)) ?? null;

@@ -3,7 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { MarkEdit, MarkView } from '../src/desk/api.ts';
 import { post } from './http.ts';
 import { attempt, sayUndo } from './state.ts';
-import { clockOf } from './words.ts';
+import { t } from './words.ts';
 
 interface Props {
   readonly marks: readonly MarkView[];
@@ -22,7 +22,7 @@ export function MarkList({ marks, runId, show, edited }: Props) {
     });
   return (
     <section class="mark-list" aria-labelledby="marks-h">
-      <h2 id="marks-h">Marks</h2>
+      <h2 id="marks-h">{t('marks.title')}</h2>
       <ul>
         {marks.map((m) => (
           <One key={`${m.tS} ${m.key}`} mark={m} show={show} edit={edit} />
@@ -52,7 +52,7 @@ function One({
     const { text } = m;
     if (await edit({ tS, key, text, removed: true }))
       sayUndo(
-        `${text || key} at ${clockOf(tS)} taken out.`,
+        t('marks.out', { what: text || key, at: tS }),
         () => void edit({ tS, key, text, removed: false }),
       );
   };
@@ -60,15 +60,10 @@ function One({
     return (
       <li>
         <form onSubmit={save}>
-          <input
-            name="text"
-            aria-label={`Words for the mark at ${clockOf(tS)}`}
-            maxLength={500}
-            value={m.text}
-          />
-          <button type="submit">Keep</button>
+          <input name="text" aria-label={t('marks.words', { at: tS })} maxLength={500} value={m.text} />
+          <button type="submit">{t('marks.keep')}</button>
           <button type="button" onClick={() => (editing.value = false)}>
-            Leave
+            {t('marks.leave')}
           </button>
         </form>
       </li>
@@ -76,13 +71,13 @@ function One({
   return (
     <li>
       <button type="button" class="where" onClick={() => show(tS)}>
-        <kbd>{key}</kbd> {m.text} at {clockOf(tS)}
+        <kbd>{key}</kbd> {t('marks.at', { text: m.text, at: tS })}
       </button>
       <button type="button" onClick={() => (editing.value = true)}>
-        Edit
+        {t('marks.edit')}
       </button>
       <button type="button" onClick={remove}>
-        Take out
+        {t('marks.take-out')}
       </button>
     </li>
   );

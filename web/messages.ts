@@ -3,6 +3,7 @@
 import type { DaemonState } from '../src/desk/api.ts';
 import type { LiveView, Spoken } from '../src/words/views.ts';
 import type { Message } from './announcer.ts';
+import { t, told } from './words.ts';
 
 /** Legs that ticked themselves off, and how the last engagement went. */
 export function ofView(before: LiveView | null, now: LiveView): Message[] {
@@ -11,19 +12,24 @@ export function ofView(before: LiveView | null, now: LiveView): Message[] {
   const known = new Set(before.legs.filter((l) => l.covered).map((l) => l.leg));
   const done = now.legs.filter((l) => l.covered && !known.has(l.leg));
   if (done.length > 0) {
-    const next = now.nextLeg ? ` Next: ${now.nextLeg.title}.` : ' Every leg is driven.';
-    out.push({ tone: 'covered', sentence: `${done.map((l) => l.title).join(', ')}: driven.${next}` });
+    const legs = done.map((l) => told(l, 'title')).join(', ');
+    const sentence = now.nextLeg
+      ? t('said.legs-driven', { legs, next: told(now.nextLeg, 'title') })
+      : t('said.all-driven', { legs });
+    out.push({ tone: 'covered', sentence });
   }
   const last = now.boost.last;
   const was = before.boost.last;
   if (last && (last.fromS !== was?.fromS || last.held !== was.held)) {
     if (last.held === true) out.push({ tone: 'held', sentence: null });
-    if (last.held === false) out.push({ tone: 'missed', sentence: 'Engagement missed.' });
+    if (last.held === false) out.push({ tone: 'missed', sentence: t('said.missed') });
   }
   return out;
 }
 
-export function ofSpoken({ finding, sentence }: Spoken): Message {
+export function ofSpoken(spoken: Spoken): Message {
+  const { finding } = spoken;
+  const sentence = told(spoken, 'sentence');
   if (finding.verdict === 'shown good') return { tone: 'covered', sentence };
   if (finding.system === 'coolant' && finding.verdict === 'fault shown') return { tone: 'coolant', sentence };
   return { tone: 'missed', sentence };
@@ -35,9 +41,9 @@ export function ofState(before: DaemonState | null, now: DaemonState): Message[]
   const out: Message[] = [];
   const was = before.connection.phase === 'connected';
   const is = now.connection.phase === 'connected';
-  if (was && !is) out.push({ tone: 'lost', sentence: 'Link lost. Check plug and cable when you stand.' });
-  if (!was && is) out.push({ tone: 'back', sentence: 'The link is back.' });
+  if (was && !is) out.push({ tone: 'lost', sentence: t('said.link-lost') });
+  if (!was && is) out.push({ tone: 'back', sentence: t('said.link-back') });
   if (now.run.trouble && !before.run.trouble)
-    out.push({ tone: 'lost', sentence: `Recording in trouble. ${now.run.trouble}` });
+    out.push({ tone: 'lost', sentence: t('said.trouble', { why: now.run.trouble }) });
   return out;
 }

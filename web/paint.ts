@@ -1,8 +1,8 @@
 /** What the strips draw besides their lines: bands, shaded engagements, hatched gaps, limits, marks, now. */
 import type uPlot from 'uplot';
 import { pinS } from './state.ts';
-import type { Tape } from './tape.ts';
-import { withUnit } from './words.ts';
+import { NO_DATA, type Tape } from './tape.ts';
+import { t } from './words.ts';
 
 const INK = ['ground', 'raised', 'ink', 'quiet', 'rule', 'now', 'fault'] as const;
 type Ink = (typeof INK)[number];
@@ -40,7 +40,7 @@ function clipped(u: uPlot, draw: (ctx: CanvasRenderingContext2D) => void): void 
   ctx.restore();
 }
 
-const X = (u: uPlot, t: number) => u.valToPos(t, 'x', true);
+const X = (u: uPlot, tS: number) => u.valToPos(tS, 'x', true);
 const Y = (u: uPlot, v: number) => u.valToPos(v, 'y', true);
 
 /** Diagonal lines over a rectangle, in canvas pixels. */
@@ -146,7 +146,7 @@ export function paintLimit(u: uPlot, limitC: number | null): void {
     ctx.fillStyle = ink('fault');
     ctx.textBaseline = 'top';
     ctx.fillText(
-      `limit ${withUnit(limitC, 'degC')}`,
+      t('strips.limit', { c: limitC }),
       u.bbox.left + 6 * devicePixelRatio,
       y + 3 * devicePixelRatio,
     );
@@ -197,7 +197,8 @@ export function paintLink(u: uPlot, tape: Tape, nowS: number): void {
       const x = X(u, from);
       if (g.fromS > from) ctx.fillRect(x, y, X(u, g.fromS) - x, h);
       from = Math.max(from, g.toS);
-      const text = `${Math.round(g.toS - g.fromS)} s ${g.why}`;
+      const s = g.toS - g.fromS;
+      const text = g.why === NO_DATA ? t('strips.gap', { s }) : t('strips.gap-why', { s, why: g.why });
       const room = X(u, g.toS) - X(u, g.fromS);
       if (room > ctx.measureText(text).width + 8) {
         ctx.fillStyle = ink('ink');
@@ -212,10 +213,10 @@ export function paintLink(u: uPlot, tape: Tape, nowS: number): void {
 export function paintMarks(u: uPlot, tape: Tape, nowS: number, letters: boolean): void {
   clipped(u, (ctx) => {
     const { top, height } = u.bbox;
-    const line = (t: number) => {
+    const line = (tS: number) => {
       ctx.beginPath();
-      ctx.moveTo(X(u, t), top);
-      ctx.lineTo(X(u, t), top + height);
+      ctx.moveTo(X(u, tS), top);
+      ctx.lineTo(X(u, tS), top + height);
       ctx.stroke();
     };
     ctx.lineWidth = devicePixelRatio;

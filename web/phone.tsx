@@ -4,6 +4,7 @@ import { useEffect } from 'preact/hooks';
 import type { InviteView, NetworkView } from '../src/desk/api.ts';
 import { get, post } from './http.ts';
 import { attempt } from './state.ts';
+import { t } from './words.ts';
 
 export function Phone() {
   const network = useSignal<NetworkView | null>(null);
@@ -30,20 +31,16 @@ export function Phone() {
   const { addresses } = network.value;
   return (
     <details class="phone">
-      <summary>Phone or tablet as a second screen</summary>
+      <summary>{t('phone.title')}</summary>
       {addresses.length === 0 ? (
         <p>
-          Handback listens on this laptop only. To let a phone on the same network in, start it with{' '}
-          <code>npm start -- --host 0.0.0.0</code>
+          {t('phone.laptop-only')} <code>npm start -- --host 0.0.0.0</code>
         </p>
       ) : (
         <>
-          <p>
-            Laptop and phone must be in the same network, for instance the phone's own hot spot. A code lets
-            one device in. Set the phone's screen to stay on: a page without encryption cannot keep it awake.
-          </p>
+          <p>{t('phone.how')}</p>
           <button type="button" onClick={show}>
-            {invite.value ? 'New code' : 'Show the code'}
+            {t(invite.value ? 'phone.new-code' : 'phone.show-code')}
           </button>
           {invite.value && (
             <>
@@ -51,13 +48,13 @@ export function Phone() {
                 class="qr"
                 viewBox={`0 0 ${invite.value.size} ${invite.value.size}`}
                 role="img"
-                aria-label="QR code with the address of the glance for the phone"
+                aria-label={t('phone.code')}
               >
                 <rect width={invite.value.size} height={invite.value.size} fill="#fff" />
                 <path d={invite.value.path} fill="#000" />
               </svg>
               <p class="quiet">
-                Good for one device and {Math.round(invite.value.validS / 60)} minutes. By hand:{' '}
+                {t('phone.valid', { valid: invite.value.validS })}{' '}
                 {invite.value.urls.map((u) => (
                   <span key={u} class="address">
                     {u}

@@ -1,6 +1,7 @@
 /** Full screen, and a screen that stays awake while a drive is recorded. */
 import { effect, signal } from '@preact/signals';
 import { run, say } from './state.ts';
+import { t } from './words.ts';
 
 /** 'kept' while recording; 'refused' where the browser cannot, so that the page says what to set by hand. */
 export const screenAwake = signal<'idle' | 'kept' | 'refused'>('idle');
@@ -37,6 +38,6 @@ export function toggleFullScreen(): void {
   const done = document.fullscreenElement
     ? document.exitFullscreen()
     : document.documentElement.requestFullscreen?.();
-  if (!done) say('This browser shows no full screen.', true);
-  else done.catch(() => say('The browser refused full screen.', true));
+  if (!done) say(t('screen.none'), true);
+  else done.catch(() => say(t('screen.refused'), true));
 }

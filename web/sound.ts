@@ -3,10 +3,13 @@
  * it is acknowledged. Quiet means fine; whether this page can sound at all is said on the page.
  */
 import { signal } from '@preact/signals';
+import type { LiveView } from '../src/words/views.ts';
 import { type AlarmPhase, Announcer, CoolantAlarm, type Message, PRIORITY } from './announcer.ts';
+import { keep, kept } from './kept.ts';
 import { play } from './play.ts';
-import { keep, kept, run, say, view } from './state.ts';
+import { run, say, view } from './state.ts';
 import { lengthOf, TONES, type ToneName } from './tones.ts';
+import { language, t, told } from './words.ts';
 
 const RING_EVERY_MS = 2500;
 const WARN_EVERY_MS = 15_000;
@@ -69,14 +72,14 @@ function findVoice(): void {
   }
   const look = () => (voice.value = localVoice() ? 'there' : 'none');
   speechSynthesis.addEventListener?.('voiceschanged', look);
+  language.subscribe(look);
   setTimeout(look, 1500); // lists come late
 }
 
 function localVoice(): SpeechSynthesisVoice | null {
-  const own = speechSynthesis.getVoices().filter((v) => v.localService);
-  return (
-    own.find((v) => v.lang.startsWith('en') && v.default) ?? own.find((v) => v.lang.startsWith('en')) ?? null
-  );
+  const speaks = (v: SpeechSynthesisVoice) => v.lang.toLowerCase().split(/[-_]/)[0] === language.value;
+  const own = speechSynthesis.getVoices().filter((v) => v.localService && speaks(v));
+  return own.find((v) => v.default) ?? own[0] ?? null;
 }
 
 const LOCK = 'handback.sound';
@@ -123,11 +126,11 @@ export function cycleSound(): void {
 }
 
 export function modeText(): string {
-  if (soundMode.value === 'off') return 'Sound off, except the coolant alarm';
-  if (!mine.value) return 'Another tab sounds';
-  if (!awake.value) return 'Sound waits: press a key or tap';
-  if (soundMode.value === 'tones') return 'Tones only';
-  return voice.value === 'none' ? 'Tones; no voice here' : 'Tones and voice';
+  if (soundMode.value === 'off') return t('sound.off');
+  if (!mine.value) return t('sound.elsewhere-short');
+  if (!awake.value) return t('sound.waits');
+  if (soundMode.value === 'tones') return t('sound.tones');
+  return t(voice.value === 'none' ? 'sound.no-voice' : 'sound.on');
 }
 
 export function tell(...messages: readonly Message[]): void {
@@ -136,7 +139,7 @@ export function tell(...messages: readonly Message[]): void {
 }
 
 export function repeatLast(): void {
-  const sentence = announcer.last ?? 'Nothing has been said yet.';
+  const sentence = announcer.last ?? t('sound.nothing-said');
   say(sentence);
   if (canSpeak()) speak(sentence, 0);
 }
@@ -182,12 +185,17 @@ function watchCoolant(nowMs: number): void {
   announcer.push(
     {
       tone: 'coolant',
-      sentence: warn
-        ? `${c?.sentence ?? 'Coolant too hot.'}${c?.sentence.includes('Stop') ? '' : ' Stop where it is safe.'}`
-        : null,
+      sentence: warn ? warning(c) : null,
     },
     nowMs,
   );
+}
+
+/** A climb is told with what to do; what is only at the limit is told so here. */
+function warning(c: LiveView['coolant'] | null): string {
+  if (!c) return t('alarm.too-hot');
+  const sentence = told(c, 'sentence');
+  return c.state === 'climbing' ? sentence : `${sentence} ${t('alarm.stop-short')}`;
 }
 
 function lengthMs({ tone, sentence }: { tone: ToneName | null; sentence: string | null }): number {
@@ -211,6 +219,7 @@ function speak(sentence: string, afterMs: number): void {
   if (!chosen) return;
   const words = new SpeechSynthesisUtterance(sentence);
   words.voice = chosen;
+  words.lang = chosen.lang;
   words.volume = Math.max(0.3, volume.value / 10);
   setTimeout(() => speechSynthesis.speak(words), afterMs);
 }

@@ -3,14 +3,10 @@ import { useEffect, useRef } from 'preact/hooks';
 import type { RunState, StartRunRequest } from '../src/desk/api.ts';
 import { post } from './http.ts';
 import { attempt, follow, go, startOpen } from './state.ts';
+import { name, t } from './words.ts';
 
-const CAUTIONS = [
-  'Never operate the laptop while driving: a second person does, or sound only.',
-  'Obey speed limits and local rules on screens in cars. Full-load pulls only where they are legal and safe.',
-  'Stop when the coolant alarm sounds. Never open a hot cooling system.',
-  'Keep hands, hair and cables clear of belts and fans; fans can start by themselves.',
-  'Exhaust gas kills in closed rooms.',
-];
+const CAUTIONS = [1, 2, 3, 4, 5] as const;
+const PURPOSES = ['verification', 'baseline', 'other'] as const;
 
 export function StartDialog() {
   const dialog = useRef<HTMLDialogElement>(null);
@@ -21,7 +17,7 @@ export function StartDialog() {
   const submit = async (e: SubmitEvent) => {
     e.preventDefault();
     const form = new FormData(e.currentTarget as HTMLFormElement);
-    const text = (name: string) => String(form.get(name) ?? '').trim();
+    const text = (field: string) => String(form.get(field) ?? '').trim();
     const profile = {
       ...(text('induction') ? { induction: text('induction') } : {}),
       ...(text('fuel') ? { fuel: text('fuel') } : {}),
@@ -41,28 +37,30 @@ export function StartDialog() {
   };
   return (
     <dialog ref={dialog} aria-labelledby="start-h" onClose={() => (startOpen.value = false)}>
-      <h2 id="start-h">Start recording</h2>
+      <h2 id="start-h">{t('start.title')}</h2>
       <form onSubmit={submit} class="fields">
         <label>
-          What for
+          {t('start.what-for')}
           <select name="purpose">
-            <option value="verification">verification, after the repair</option>
-            <option value="baseline">baseline, before the repair</option>
-            <option value="other">other</option>
+            {PURPOSES.map((p) => (
+              <option key={p} value={p}>
+                {name('purpose', p)}
+              </option>
+            ))}
           </select>
         </label>
         <label>
-          Vehicle
+          {t('start.vehicle')}
           <input name="vehicle" maxLength={200} autocomplete="off" />
         </label>
         <EngineAndComplaint />
         <Cautions />
         <p class="actions wide">
           <button type="submit" class="main">
-            Start recording
+            {t('start.title')}
           </button>
           <button type="button" onClick={() => (startOpen.value = false)}>
-            Not yet
+            {t('start.not-yet')}
           </button>
         </p>
       </form>
@@ -73,10 +71,10 @@ export function StartDialog() {
 export function Cautions() {
   return (
     <div class="wide cautions">
-      <h3>Before you drive</h3>
+      <h3>{t('start.before')}</h3>
       <ul>
         {CAUTIONS.map((c) => (
-          <li key={c}>{c}</li>
+          <li key={c}>{t(`caution.${c}`)}</li>
         ))}
       </ul>
     </div>
@@ -91,19 +89,19 @@ export function EngineAndComplaint() {
   return (
     <>
       <label>
-        Induction
+        {t('start.induction')}
         <select name="induction">
-          <Options of={INDUCTIONS} />
+          <Options of={INDUCTIONS} group="induction" />
         </select>
       </label>
       <label>
-        Fuel
+        {t('start.fuel')}
         <select name="fuel">
-          <Options of={FUELS} />
+          <Options of={FUELS} group="fuel" />
         </select>
       </label>
       <label class="wide">
-        Complaint, in the customer's words
+        {t('start.complaint')}
         <textarea name="complaint" rows={2} maxLength={4000} />
       </label>
     </>
@@ -111,12 +109,14 @@ export function EngineAndComplaint() {
 }
 
 /** Of a choice that may stay open. */
-export function Options({ of }: { of: readonly string[] }) {
+export function Options({ of, group }: { of: readonly string[]; group: 'induction' | 'fuel' }) {
   return (
     <>
-      <option value="">not known</option>
+      <option value="">{t('app.not-known')}</option>
       {of.map((text) => (
-        <option key={text}>{text}</option>
+        <option key={text} value={text}>
+          {name(group, text)}
+        </option>
       ))}
     </>
   );

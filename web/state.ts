@@ -3,9 +3,10 @@ import { computed, signal } from '@preact/signals';
 import type { DaemonState, MarkView, RunSummary } from '../src/desk/api.ts';
 import type { LiveView, Spoken } from '../src/words/views.ts';
 import { post, sentenceOf } from './http.ts';
+import { keep, kept, keptText } from './kept.ts';
 import { Motion } from './motion.ts';
 import { Tape } from './tape.ts';
-import { clockOf, MARKS } from './words.ts';
+import { MARKS, t } from './words.ts';
 
 export const daemon = signal<DaemonState | null>(null);
 export const view = signal<LiveView | null>(null);
@@ -169,23 +170,6 @@ export function setKeysOn(on: boolean): void {
   keep('keys', on ? 'on' : 'off');
 }
 
-export function kept<T extends string>(name: string, allowed: readonly T[], otherwise: T): T {
-  try {
-    const value = localStorage.getItem(`handback.${name}`) as T | null;
-    return value !== null && allowed.includes(value) ? value : otherwise;
-  } catch {
-    return otherwise; // storage may be forbidden
-  }
-}
-
-export function keep(name: string, value: string): void {
-  try {
-    localStorage.setItem(`handback.${name}`, value);
-  } catch {
-    // then it holds for this visit only
-  }
-}
-
 const MOST_EXTRA = 15;
 /** Signals shown below the usual strips. */
 export const extraStrips = signal<readonly string[]>(keptList('strips'));
@@ -198,11 +182,7 @@ export function toggleStrip(name: string): void {
 }
 
 function keptList(name: string): string[] {
-  try {
-    return (localStorage.getItem(`handback.${name}`) ?? '').split(' ').filter((n) => /^[a-z0-9_]+$/.test(n));
-  } catch {
-    return [];
-  }
+  return (keptText(name) ?? '').split(' ').filter((n) => /^[a-z0-9_]+$/.test(n));
 }
 
 // ---- actions ------------------------------------------------------------------------------------------------
@@ -234,18 +214,20 @@ export async function attempt(action: () => Promise<void>): Promise<boolean> {
 }
 
 export function mark(key: string): Promise<boolean> {
-  const known = MARKS.find((m) => m.key === key);
+  const known = MARKS.find((m) => m === key);
+  const text = known ? t(`mark.${known}`) : '';
   return attempt(async () => {
-    const made = await post<MarkView>('/api/marks', { key, ...(known ? { text: known.text } : {}) });
-    say(`${known?.text ?? key} noted at ${clockOf(made.tS)}.`);
+    const made = await post<MarkView>('/api/marks', { key, ...(known ? { text } : {}) });
+    say(t('said.marked', { what: text || key, at: made.tS }));
   });
 }
 
 export function stopRun(): Promise<boolean> {
   return attempt(async () => {
     const ended = await post<RunSummary>('/api/run/stop');
-    const ending = `Recording ended after ${clockOf(ended.seconds ?? 0)}.`;
-    say(`${ending} ${ended.missing ?? 'Everything is kept.'}`, ended.missing !== undefined);
+    const after = ended.seconds ?? 0;
+    if (ended.missing === undefined) say(t('said.ended', { after }));
+    else say(t('said.ended-missing', { after, missing: ended.missing }), true);
     go('findings', ended.id);
   });
 }

@@ -8,7 +8,7 @@ import { ofSpoken, ofState, ofView } from './messages.ts';
 import { silence, tell } from './sound.ts';
 import { daemon, line, say, spoken, tape, view, watchMotion } from './state.ts';
 import { Tape } from './tape.ts';
-import { ageOf } from './words.ts';
+import { ageOf, t } from './words.ts';
 
 /** The server beats every 5 s; without anything for this long the line counts as cut. */
 const SILENT_MS = 12_000;
@@ -74,8 +74,7 @@ function open(): void {
 function cut(): void {
   source?.close();
   source = null;
-  if (line.value === 'live' && daemon.value?.run)
-    tell({ tone: 'lost', sentence: 'This page has lost Handback. What runs there keeps recording.' });
+  if (line.value === 'live' && daemon.value?.run) tell({ tone: 'lost', sentence: t('said.cut') });
   line.value = 'cut';
   setTimeout(open, wait);
   wait = Math.min(5000, wait * 2);
@@ -93,9 +92,7 @@ function onVisible(): void {
   const hiddenMs = hiddenAtMs === null ? 0 : performance.now() - hiddenAtMs;
   hiddenAtMs = null;
   if (hiddenMs < HIDDEN_LONG_MS || !daemon.value?.run) return;
-  say(
-    `This page was hidden for ${ageOf(hiddenMs / 1000)}; sounds may have come late. Nothing recorded is lost.`,
-  );
+  say(t('said.hidden', { age: ageOf(hiddenMs / 1000) }));
   if (source) void load();
 }
 
@@ -108,9 +105,7 @@ function watchClock(): void {
   const jumpS = (nowMs - wallMinusSteadyMs) / 1000;
   wallMinusSteadyMs = nowMs;
   if (Math.abs(jumpS) < CLOCK_JUMP_S || !daemon.value?.run) return;
-  say(
-    `The laptop's clock was set ${jumpS > 0 ? 'forward' : 'back'} by ${ageOf(Math.abs(jumpS))}, or it slept. The recording keeps its own time.`,
-  );
+  say(t(jumpS > 0 ? 'said.clock-forward' : 'said.clock-back', { age: ageOf(Math.abs(jumpS)) }));
 }
 
 /**

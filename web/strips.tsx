@@ -3,6 +3,9 @@ import { useComputed, useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
+import type { Unit } from '../src/core/signals.ts';
+import type { LinkHealth } from '../src/server/api.ts';
+import { axisOf } from './axis.ts';
 import { lookCloser } from './closer.ts';
 import { type Columns, decimate, type Grid, gridOver } from './columns.ts';
 import { gestures } from './gestures.ts';
@@ -31,7 +34,7 @@ import {
   zoom,
 } from './state.ts';
 import type { Tape } from './tape.ts';
-import { ageOf, clockOf, number, signalText, unitOfName } from './words.ts';
+import { ageOf, clockOf, signalText, t, unitOfName, unitText, words } from './words.ts';
 
 /** Figures change no oftener than an eye can read them. */
 const READ_MS = 150;
@@ -43,7 +46,10 @@ const OLD_S = 3;
 
 type Cells = (number | null | undefined)[];
 interface Readout {
-  readonly text: string;
+  /** In `of`, the catalogue's unit. */
+  readonly value: number;
+  readonly of: Unit;
+  /** How the unit is written behind the figure. */
   readonly unit: string;
   readonly tS: number;
 }
@@ -51,6 +57,8 @@ interface Strip {
   readonly id: string;
   readonly label: (tape: Tape) => string;
   readonly weight: number;
+  /** Of its axis. */
+  readonly unit: Unit;
   readonly series: readonly uPlot.Series[];
   readonly cells: (tape: Tape, grid: Grid) => Cells[];
   readonly range: (low: number | null, high: number | null, tape: Tape) => [number, number];
@@ -68,10 +76,19 @@ const cellsOf = (tape: Tape, name: string | null, grid: Grid, minus: Columns | n
   const gapS = Math.min(GAP_S.most, Math.max(GAP_S.least, GAP_STEPS * column.usualStepS()));
   return decimate(column, grid, gapS, minus);
 };
-const readingOf = (tape: Tape, name: string | null, tS: number, unit: string, digits = 0): Readout | null => {
+const readingOf = (
+  tape: Tape,
+  name: string | null,
+  tS: number,
+  of: Unit,
+  unit = unitText(of),
+): Readout | null => {
   const sample = name === null ? null : tape.column(name, tS)?.at(tS);
-  return sample ? { text: number(sample.v, digits), unit, tS: sample.t } : null;
+  return sample ? { value: sample.v, of, unit, tS: sample.t } : null;
 };
+/** As shown, or as a change since another. */
+const figure = ({ value, of }: Readout, since: Readout | null = null): string =>
+  words.value.measures.bare(value - (since?.value ?? 0), of, since !== null);
 const upTo = (value: number, step: number) => Math.ceil(value / step) * step;
 const line = (width: number, colour: 'ink' | 'quiet'): uPlot.Series => ({
   width,
@@ -82,8 +99,9 @@ const line = (width: number, colour: 'ink' | 'quiet'): uPlot.Series => ({
 const STRIPS: readonly Strip[] = [
   {
     id: 'engine',
-    label: (tape) => (tape.demand() === null ? 'Engine speed' : 'Engine speed, demand'),
+    label: (tape) => t(tape.demand() === null ? 'strips.engine' : 'strips.engine-demand'),
     weight: 1.1,
+    unit: 'rpm',
     series: [
       {
         scale: 'share',
@@ -100,14 +118,14 @@ const STRIPS: readonly Strip[] = [
     over: (u, tape, nowS) => paint.paintMarks(u, tape, nowS, true),
     readings: (tape, tS) => [
       readingOf(tape, 'rpm', tS, 'rpm'),
-      readingOf(tape, tape.demand(), tS, '% demand'),
+      readingOf(tape, tape.demand(), tS, '%', t('strips.demand')),
     ],
   },
   {
     id: 'boost',
-    label: (tape) =>
-      tape.columns.has('baro_kpa') ? 'Boost over its expected band' : 'Manifold absolute pressure',
+    label: (tape) => t(tape.columns.has('baro_kpa') ? 'strips.boost' : 'strips.map'),
     weight: 2,
+    unit: 'kPa',
     series: [line(2, 'ink')],
     cells: (tape, grid) => [cellsOf(tape, tape.pressure(), grid, tape.columns.get('baro_kpa') ?? null)],
     range: (low, high, tape) =>
@@ -124,14 +142,16 @@ const STRIPS: readonly Strip[] = [
     },
     readings: (tape, tS) => {
       const boost = tape.boostAt(tS);
-      if (!boost) return [readingOf(tape, tape.pressure(), tS, 'kPa abs.')];
-      return [{ text: number(boost.v), unit: 'kPa', tS: boost.t }];
+      if (boost) return [{ value: boost.v, of: 'kPa', unit: unitText('kPa'), tS: boost.t }];
+      const absolute = t('strips.absolute', { unit: unitText('kPa') });
+      return [readingOf(tape, tape.pressure(), tS, 'kPa', absolute)];
     },
   },
   {
     id: 'coolant',
-    label: () => 'Coolant',
+    label: () => t('strips.coolant'),
     weight: 1.6,
+    unit: 'degC',
     series: [line(2, 'ink')],
     cells: (tape, grid) => [cellsOf(tape, 'ect_c', grid)],
     range: (low, high, tape) => [
@@ -142,17 +162,18 @@ const STRIPS: readonly Strip[] = [
       paint.paintCorridor(u, tape, nowS);
       paint.paintLimit(u, tape.limitC);
     },
-    readings: (tape, tS) => [readingOf(tape, 'ect_c', tS, '°C')],
+    readings: (tape, tS) => [readingOf(tape, 'ect_c', tS, 'degC')],
     note: () => {
       const coolant = view.value?.coolant;
       const minutes = coolant?.state === 'climbing' ? coolant.minutesToLimit : null;
-      return minutes ? `limit in ${number(minutes[0])} to ${number(minutes[1])} min` : '';
+      return minutes ? t('strips.to-limit', { low: minutes[0], high: minutes[1] }) : '';
     },
   },
   {
     id: 'speed',
-    label: () => 'Vehicle speed',
+    label: () => t('strips.speed'),
     weight: 0.9,
+    unit: 'km/h',
     series: [line(1.5, 'ink')],
     cells: (tape, grid) => [cellsOf(tape, 'speed_kmh', grid)],
     range: (_low, high) => [0, Math.max(60, upTo(high ?? 0, 20))],
@@ -160,8 +181,9 @@ const STRIPS: readonly Strip[] = [
   },
   {
     id: 'link',
-    label: () => 'Link',
+    label: () => t('strips.link'),
     weight: 0,
+    unit: '1',
     series: [],
     cells: () => [],
     range: () => [0, 1],
@@ -176,13 +198,14 @@ function plain(name: string): Strip {
     id: name,
     label: () => signalText(name),
     weight: 1,
+    unit: unitOfName(name),
     series: [line(1.5, 'ink')],
     cells: (tape, grid) => [cellsOf(tape, name, grid)],
     range: (low, high) => {
       const room = Math.max(0.5, ((high ?? 1) - (low ?? 0)) * 0.1);
       return [(low ?? 0) - room, (high ?? 1) + room];
     },
-    readings: (tape, tS) => [readingOf(tape, name, tS, unitOfName(name), 1)],
+    readings: (tape, tS) => [readingOf(tape, name, tS, unitOfName(name))],
   };
 }
 
@@ -226,7 +249,7 @@ function chartOf(strip: Strip, box: HTMLElement, tape: () => Tape): uPlot {
           gap: 4,
           space: 26,
           grid: { stroke: () => ink('rule'), width: 0.5, show: !isLink },
-          values: (_u, splits) => splits.map((v) => (isLink ? '' : number(v))),
+          ...(isLink ? { values: (_u, splits) => splits.map(() => '') } : axisOf(strip.unit)),
         },
       ],
       series: [{}, ...strip.series],
@@ -332,6 +355,9 @@ export function Strips({ tape: given }: { tape?: Tape }) {
     const dark = matchMedia('(prefers-color-scheme: dark)');
     dark.addEventListener('change', retheme);
     const stopTheme = theme.subscribe(() => queueMicrotask(retheme));
+    const stopWords = words.subscribe(() => {
+      last = '';
+    });
     const stopGestures = gestures(root.current!, () => charts[0]!.chart);
     draw();
     return () => {
@@ -340,6 +366,7 @@ export function Strips({ tape: given }: { tape?: Tape }) {
       sizes.disconnect();
       dark.removeEventListener('change', retheme);
       stopTheme();
+      stopWords();
       stopGestures();
       cursorS.value = null;
       for (const { chart } of charts) chart.destroy();
@@ -347,7 +374,7 @@ export function Strips({ tape: given }: { tape?: Tape }) {
   }, [extraStrips.value.join(' ')]);
 
   return (
-    <section class="strips" aria-label="Strips over time">
+    <section class="strips" aria-label={t('strips.title')}>
       <div class="strip-rows" ref={root}>
         {shown.map((strip) => (
           <div key={strip.id} class={`strip strip-${strip.id}${STRIPS.includes(strip) ? '' : ' extra'}`}>
@@ -394,25 +421,22 @@ function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefin
         {readings.map((r, i) => (
           // The order of a strip's readings never changes.
           <span key={r?.unit ?? `none-${i}`} class={i === 0 ? 'figure' : 'figure small'}>
-            {r ? <b>{r.text}</b> : <b>–</b>}
+            {r ? <b>{figure(r)}</b> : <b>–</b>}
             {r && <span class="unit"> {r.unit}</span>}
           </span>
         ))}
       </span>
       {pinned && first && (
-        <span class="age">
-          {number(Number(first.text.replace('−', '-')) - Number(pinned.text.replace('−', '-')), 1)} since{' '}
-          {clockOf(pinS.value!)}
-        </span>
+        <span class="age">{t('strips.since', { change: figure(first, pinned), at: pinS.value! })}</span>
       )}
       <span class="age">
         {first === null || first === undefined
-          ? 'no value'
+          ? t('strips.no-value')
           : old
-            ? `${ageOf(ageS)} old`
+            ? t('drive.old', { age: ageOf(ageS) })
             : under === null
               ? (tape.live && strip.note?.()) || ''
-              : `at ${clockOf(under)}`}
+              : t('strips.at', { at: under })}
       </span>
     </div>
   );
@@ -422,13 +446,15 @@ function LinkReading({ live }: { live: boolean }) {
   const health = connection.value?.health;
   return (
     <div class="readings link">
-      <span class="label">
-        {live && health
-          ? `Link ${number(health.samplesPerS)}/s${health.roundTripMs ? ` · ${number(health.roundTripMs.p50)} ms` : ''}`
-          : 'Link'}
-      </span>
+      <span class="label">{live && health ? linkText(health) : t('strips.link')}</span>
     </div>
   );
+}
+
+function linkText({ samplesPerS: perS, roundTripMs }: LinkHealth): string {
+  return roundTripMs
+    ? t('strips.link-rate', { perS, ms: roundTripMs.p50 })
+    : t('strips.link-rate-only', { perS });
 }
 
 const USUAL = ['rpm', 'map_kpa', 'baro_kpa', 'ect_c', 'speed_kmh'];
@@ -438,7 +464,7 @@ function MoreSignals({ tape }: { tape: Tape }) {
   if (names.length === 0) return null;
   return (
     <details class="more">
-      <summary>More signals</summary>
+      <summary>{t('strips.more')}</summary>
       <ul>
         {names.map((n) => (
           <li key={n}>
@@ -466,36 +492,34 @@ function TimeBar({ given, drawn }: { given: Tape | undefined; drawn: number }) {
     <div class="timebar">
       {live && run.value && (
         <button type="button" aria-pressed={following} onClick={toggleFollow}>
-          {following ? 'Following: hold' : 'Held: follow'} <kbd>F</kbd>
+          {t(following ? 'strips.following' : 'strips.held')} <kbd>F</kbd>
         </button>
       )}
-      <button type="button" aria-label="Earlier" onClick={() => pan(-0.25)}>
+      <button type="button" aria-label={t('strips.earlier')} onClick={() => pan(-0.25)}>
         ◂
       </button>
-      <button type="button" aria-label="Later" onClick={() => pan(0.25)}>
+      <button type="button" aria-label={t('strips.later')} onClick={() => pan(0.25)}>
         ▸
       </button>
-      <button type="button" aria-label="Show less time" onClick={() => zoom(0.5)}>
+      <button type="button" aria-label={t('strips.less')} onClick={() => zoom(0.5)}>
         +
       </button>
-      <button type="button" aria-label="Show more time" onClick={() => zoom(2)}>
+      <button type="button" aria-label={t('strips.more-time')} onClick={() => zoom(2)}>
         −
       </button>
       <button type="button" onClick={live ? showWhole : follow}>
-        Whole run
+        {t('strips.whole')}
       </button>
       {canGoBack.value && (
         <button type="button" onClick={back}>
-          Back <kbd>B</kbd>
+          {t('strips.back')} <kbd>B</kbd>
         </button>
       )}
       <button type="button" aria-pressed={pinS.value !== null} onClick={togglePin}>
-        {pinS.value === null ? 'Compare from here' : `From ${clockOf(pinS.value)}: end`} <kbd>C</kbd>
+        {pinS.value === null ? t('strips.pin') : t('strips.unpin', { at: pinS.value })} <kbd>C</kbd>
       </button>
       <MoreSignals tape={given ?? liveTape.value} />
-      <span class="range">
-        {clockOf(from)} to {clockOf(to)}
-      </span>
+      <span class="range">{t('strips.range', { from, to })}</span>
     </div>
   );
 }

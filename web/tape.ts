@@ -4,6 +4,8 @@ import { Columns } from './columns.ts';
 
 /** A hole in the link shorter than this is not worth a hatch. */
 const GAP_S = 2;
+/** Why of a hole that the page found itself; the daemon's own name the cause. */
+export const NO_DATA = 'no data';
 const BIN_S = 0.5;
 const MAX_BINS = 4 * 3600 * 8; // 16 hours
 const MAX_TRAIL = 2000;
@@ -164,8 +166,7 @@ export class Tape {
     for (let k = first; k <= last; k++) {
       if (k < last && this.#bins[k] === 0) start ??= k;
       else if (start !== null) {
-        if ((k - start) * BIN_S >= leastS)
-          gaps.push({ fromS: start * BIN_S, toS: k * BIN_S, why: 'no data' });
+        if ((k - start) * BIN_S >= leastS) gaps.push({ fromS: start * BIN_S, toS: k * BIN_S, why: NO_DATA });
         start = null;
       }
     }

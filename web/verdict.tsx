@@ -1,7 +1,7 @@
 /** Verdicts by word and mark (tick, filled bar, open ring), and a measurement against its limit drawn to scale. */
 import type { Verdict } from '../src/analysis/types.ts';
 import type { Finding } from '../src/words/views.ts';
-import { withUnit } from './words.ts';
+import { name, t, told, withUnit } from './words.ts';
 
 export function Mark({ verdict }: { verdict: Verdict }) {
   return (
@@ -20,7 +20,7 @@ export function Mark({ verdict }: { verdict: Verdict }) {
 export function VerdictWord({ verdict }: { verdict: Verdict }) {
   return (
     <strong class={`verdict ${verdict.replace(' ', '-')}`}>
-      <Mark verdict={verdict} /> {verdict}
+      <Mark verdict={verdict} /> {name('verdict', verdict)}
     </strong>
   );
 }
@@ -38,10 +38,14 @@ export function Scale({ finding }: { finding: Finding }) {
   const span = Math.max(...all) - min || 1;
   const x = (v: number) => EDGE + ((v - min + span * 0.12) / (span * 1.24)) * (WIDTH - 2 * EDGE);
   const text = (v: number) => withUnit(v, measured.unit);
-  const bare = (v: number) => text(v).split('\u00a0')[0];
-  const sentence =
-    `Measured ${text(measured.value)}, interval ${bare(low)} to ${text(high)}` +
-    (limit ? `, limit ${withUnit(limit.value, limit.unit)} (${limit.source})` : '');
+  const seen = { value: text(measured.value), low: text(low).split('\u00a0')[0]!, high: text(high) };
+  const sentence = limit
+    ? t('found.measured-limit', {
+        ...seen,
+        limit: withUnit(limit.value, limit.unit),
+        source: told(limit, 'source'),
+      })
+    : t('found.measured', seen);
   return (
     <figure class="scale">
       <svg viewBox={`0 0 ${WIDTH} 44`} role="img" aria-label={sentence}>
@@ -57,7 +61,7 @@ export function Scale({ finding }: { finding: Finding }) {
               dx={x(limit.value) > WIDTH * 0.6 ? -5 : 5}
               text-anchor={x(limit.value) > WIDTH * 0.6 ? 'end' : 'start'}
             >
-              limit
+              {t('found.limit')}
             </text>
           </>
         )}

@@ -1,44 +1,192 @@
-/** How numbers, times and names are written on the page. */
+/** The page's language and units: chosen by the browser's languages or by hand, remembered; everything said goes through here. */
+import { signal } from '@preact/signals';
+import type { Says } from '../src/core/says.ts';
 import type { Unit } from '../src/core/signals.ts';
+import type { PageTexts } from '../src/words/en/page.ts';
+import { METRIC, parseUnits, type UnitChoice } from '../src/words/measures.ts';
+import type { Variables } from '../src/words/statements.ts';
+import { type Language, Words } from '../src/words/words.ts';
+import { keep, kept, keptText } from './kept.ts';
 
-const UNIT_TEXT: Partial<Record<Unit, string>> = { degC: '°C', deg: '°', '1': '', count: '' };
-const DIGITS: Partial<Record<Unit, number>> = { V: 1, 'g/s': 1, 'L/h': 1, '1': 2 };
+/** Each in its own name. A language more is one line here and its words in `src/words/`. */
+export const LANGUAGES = { en: 'English', de: 'Deutsch' } as const;
+export type LanguageId = keyof typeof LANGUAGES;
+const IDS = Object.keys(LANGUAGES) as LanguageId[];
+const FETCH: Readonly<Record<LanguageId, () => Promise<{ readonly page: Language }>>> = {
+  en: () => import('../src/words/en/page.ts'),
+  de: () => import('../src/words/de/page.ts'),
+};
 
-/** "−41 kPa": true minus sign, no more digits than the sensor gives. */
-export function withUnit(value: number, unit: Unit): string {
-  const text = UNIT_TEXT[unit] ?? unit;
-  return `${number(value, DIGITS[unit] ?? 0)}${text === '' ? '' : `\u00a0${text}`}`;
+/** Where pressure is read in bar, or in psi; elsewhere in kPa (common practice, no source). */
+const BAR =
+  'AT BE BG CH CY CZ DE DK EE ES FI FR GR HR HU IE IS IT LI LT LU LV MT NL NO PL PT RO SE SI SK TR'.split(
+    ' ',
+  );
+const IMPERIAL: UnitChoice = { temperature: 'F', pressure: 'psi', speed: 'mph' };
+
+/** Ids with a letter for each sort of unit, in the order of the help. */
+export const UNIT_CHOICES = {
+  temperature: { C: '°C', F: '°F' },
+  pressure: { kPa: 'kPa', bar: 'bar', psi: 'psi' },
+  speed: { 'km/h': 'km/h', mph: 'mph' },
+} as const;
+
+/** The units usual where this browser is at home. @param tag BCP 47 */
+export function unitsOf(tag: string): UnitChoice {
+  const locale = new Intl.Locale(tag);
+  // Plain "en" is spoken everywhere.
+  const region = locale.region ?? (locale.language === 'en' ? '' : (locale.maximize().region ?? ''));
+  if (region === 'US' || region === 'LR') return IMPERIAL;
+  if (region === 'GB') return { ...METRIC, pressure: 'psi', speed: 'mph' };
+  return BAR.includes(region) ? { ...METRIC, pressure: 'bar' } : METRIC;
 }
 
-export function number(value: number, digits = 0): string {
-  const text = value.toFixed(digits);
-  return (Number(text) === 0 ? text.replace('-', '') : text).replace('-', '−');
+/** The first of the browser's languages that the page speaks. */
+export function languageOf(tags: readonly string[]): LanguageId {
+  for (const tag of tags) {
+    const id = IDS.find((known) => tag.toLowerCase().split('-')[0] === known);
+    if (id) return id;
+  }
+  return 'en';
 }
+
+const asText = (u: UnitChoice) => `${u.temperature},${u.pressure},${u.speed}`;
+
+function firstUnits(): UnitChoice {
+  const before = parseUnits(keptText('units') ?? '');
+  return 'unknown' in before ? unitsOf(navigator.languages[0] ?? 'en') : before;
+}
+
+const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+/** Nothing is said before a language is fetched. */
+const MUTE: Language = { lang: '', locale: 'en', rpm: 'rpm', messages: {} };
+
+export const words = signal(new Words(MUTE, METRIC, zone));
+export const language = signal<LanguageId>('en');
+export const units = signal<UnitChoice>(METRIC);
+
+/** As the sheet's address wants it. */
+export const unitsText = (): string => asText(units.value);
+
+/** Fetches and speaks a language; rejects where it cannot be fetched. */
+export async function speak(id: LanguageId): Promise<void> {
+  const { page } = await FETCH[id]();
+  language.value = id;
+  speakAs(page);
+}
+
+export function speakAs(page: Language): void {
+  const own = navigator.languages.find((tag) => tag.toLowerCase().startsWith(`${page.lang}-`));
+  words.value = new Words({ ...page, locale: own ?? page.locale }, units.peek(), zone);
+  document.documentElement.lang = page.lang;
+}
+
+export async function startWords(): Promise<void> {
+  units.value = firstUnits();
+  await speak(kept('language', IDS, languageOf(navigator.languages)));
+}
+
+export function chooseLanguage(id: LanguageId): Promise<void> {
+  return speak(id).then(() => keep('language', id));
+}
+
+export const nextLanguage = (): LanguageId => IDS[(IDS.indexOf(language.value) + 1) % IDS.length]!;
+
+export function chooseUnits(next: UnitChoice): void {
+  units.value = next;
+  keep('units', asText(next));
+  words.value = new Words(words.value.language, next, zone);
+}
+
+// ---- saying -------------------------------------------------------------------------------------------------
+
+type ArgsOf<Id extends keyof PageTexts> = { readonly [Name in Variables<PageTexts[Id]>]: string | number };
+
+/** A text of the page. */
+export function t<Id extends keyof PageTexts>(
+  id: Id,
+  ...[args]: [Variables<PageTexts[Id]>] extends [never] ? [] : [ArgsOf<Id>]
+): string {
+  return said({ id, args: (args as Says['args'] | undefined) ?? {} }, id);
+}
+
+/**
+ * A field that came from the daemon in the page's language: by its statement where it carries one that the language
+ * knows, else the sentence as it came.
+ */
+export function told<Holder extends object, Field extends Sentences<Holder>>(
+  holder: Holder,
+  field: Field,
+): string | Extract<Holder[Field], null> {
+  const text = holder[field] as string | null;
+  const says = (holder as Tellable).says?.[field];
+  if (text === null) return text as Extract<Holder[Field], null>;
+  return says && words.value.speaks(says) ? said(says, text) : text;
+}
+
+/** Types of rooms whose sentences are no statements yet do not name `says`. */
+interface Tellable {
+  readonly says?: Readonly<Record<string, Says>>;
+}
+type Sentences<Holder> = {
+  [Field in keyof Holder]: Holder[Field] extends string | null ? Field : never;
+}[keyof Holder] &
+  string;
+
+/** A mistake in a message must not take the page away from somebody who is driving. */
+function said(says: Says, otherwise: string): string {
+  try {
+    return words.value.say(says);
+  } catch (mistake) {
+    console.error(mistake);
+    return otherwise;
+  }
+}
+
+/** The words of an id, such as a verdict or a signal; the id where there are none. */
+export const name = (group: string, id: string): string => words.value.name(group, id);
+
+export const signalText = (id: string): string => name('signal', id);
+export const signalsText = (ids: readonly string[]): string => ids.map(signalText).join(', ');
+
+/** A heading for a finding; an id without one is spelt out. */
+export function titleOf(id: string): string {
+  const known = words.value.known(`finding.${id}`);
+  if (known) return known;
+  const [system = '', ...rest] = id.split('.');
+  if (system === 'sensor') return t('found.sensor', { signal: signalText(rest.join('.')) });
+  return `${system.charAt(0).toUpperCase()}${system.slice(1)}: ${rest.join(' ').replaceAll(/[-_]/g, ' ')}`;
+}
+
+// ---- numbers ------------------------------------------------------------------------------------------------
+
+export const number = (value: number, digits = 0): string => words.value.measures.number(value, digits);
+
+/** "+3.1", "−0.4", "0.0". */
+export function signed(value: number, digits = 1): string {
+  const text = number(value, digits);
+  return value > 0 && text !== number(0, digits) ? `+${text}` : text;
+}
+
+/** "−41 kPa" or "−5.9 psi": no more digits than the sensor gives. */
+export const withUnit = (value: number, unit: Unit, difference = false): string =>
+  words.value.measures.quantity(value, unit, difference);
+
+/** How a unit of the catalogue is shown. */
+export const unitText = (unit: Unit): string => words.value.measures.conversion(unit).text;
 
 /** "12:41", "1:02:03". */
-export function clockOf(seconds: number): string {
-  const s = Math.max(0, Math.floor(seconds));
-  const two = (n: number) => String(n).padStart(2, '0');
-  const h = Math.floor(s / 3600);
-  const m = Math.floor(s / 60) % 60;
-  return h > 0 ? `${h}:${two(m)}:${two(s % 60)}` : `${m}:${two(s % 60)}`;
-}
+export const clockOf = (seconds: number): string => words.value.measures.clock(seconds);
 
 /** "5 s", "3 min", "2 h": an age in one figure. */
 export function ageOf(seconds: number): string {
-  if (seconds < 90) return `${Math.round(seconds)} s`;
-  return seconds < 5400 ? `${Math.round(seconds / 60)} min` : `${Math.round(seconds / 3600)} h`;
+  return seconds < 5400 ? words.value.measures.span(seconds) : `${number(seconds / 3600)}\u00a0h`;
 }
 
-export function dateOf(iso: string): string {
-  const date = new Date(iso);
-  return Number.isNaN(date.getTime())
-    ? iso
-    : date.toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' });
-}
+export const dateOf = (iso: string): string => words.value.measures.dateTime(iso);
 
-const SUFFIX_UNIT: Record<string, string> = {
-  c: '°C',
+const SUFFIX_UNIT: Readonly<Record<string, Unit>> = {
+  c: 'degC',
   kpa: 'kPa',
   pa: 'Pa',
   pct: '%',
@@ -46,76 +194,12 @@ const SUFFIX_UNIT: Record<string, string> = {
   gps: 'g/s',
   kmh: 'km/h',
   rpm: 'rpm',
-  deg: '°',
+  deg: 'deg',
   s: 's',
   nm: 'Nm',
 };
 
 /** The unit that a signal's name ends in. */
-export const unitOfName = (name: string): string => SUFFIX_UNIT[name.split('_').at(-1)!] ?? '';
+export const unitOfName = (id: string): Unit => SUFFIX_UNIT[id.split('_').at(-1)!] ?? '1';
 
-const FINDING_TITLE: Record<string, string> = {
-  'boost.clutch-band': 'Boost in the clutch band',
-  'boost.above-hand-over': 'Boost above the hand-over',
-  'boost.clutch-open': 'No boost where the clutch should be open',
-  'boost.intermittent': 'Boost at every engagement',
-  'boost.low-speed': 'Boost at low engine speed',
-  'boost.hand-over-dip': 'Boost through the hand-over',
-  'boost.leak': 'Boost held on the pressure side',
-  'boost.surplus': 'Boost not above the expected',
-  'coolant.climb': 'Coolant stays settled',
-  'coolant.jumps': 'Coolant without jumps',
-  'coolant.warm-up': 'Coolant warms up',
-  'coolant.too-cold': 'Coolant reaches its plateau',
-  'charging.voltage': 'Charging voltage',
-  'link.gaps': 'Link without gaps',
-};
-
-/** A heading for a finding; an id without one is spelt out. */
-export function titleOf(id: string): string {
-  const known = FINDING_TITLE[id];
-  if (known) return known;
-  const [system = '', ...rest] = id.split('.');
-  if (system === 'sensor') return `Sensor of ${signalText(rest.join('.'))}`;
-  return `${system.charAt(0).toUpperCase()}${system.slice(1)}: ${rest.join(' ').replaceAll(/[-_]/g, ' ')}`;
-}
-
-export const MARKS = [
-  { key: 'N', text: 'Noise' },
-  { key: 'S', text: 'Smell' },
-  { key: 'H', text: 'Heater warm' },
-  { key: 'V', text: 'Vibration' },
-  { key: 'M', text: 'Look here' },
-] as const;
-
-const SIGNAL_TEXT: Record<string, string> = {
-  ect_c: 'coolant temperature',
-  map_kpa: 'manifold absolute pressure',
-  baro_kpa: 'barometric pressure',
-  rpm: 'engine speed',
-  speed_kmh: 'vehicle speed',
-  load_pct: 'calculated load',
-  abs_load_pct: 'absolute load',
-  iat_c: 'intake air temperature',
-  maf_gps: 'air mass flow',
-  throttle_pct: 'throttle position',
-  rel_throttle_pct: 'relative throttle position',
-  cmd_throttle_pct: 'commanded throttle',
-  pedal_d_pct: 'accelerator pedal D',
-  pedal_e_pct: 'accelerator pedal E',
-  ambient_c: 'ambient temperature',
-  oil_c: 'oil temperature',
-  voltage_v: 'supply voltage',
-  boost_cmd_kpa: 'commanded boost pressure',
-  boost_act_kpa: 'measured boost pressure',
-  comp_inlet_kpa: 'compressor inlet pressure',
-  timing_deg: 'ignition timing',
-  stft1_pct: 'short term fuel trim',
-  ltft1_pct: 'long term fuel trim',
-  lambda_cmd: 'commanded lambda',
-  torque_pct: 'engine torque',
-  torque_ref_nm: 'reference torque',
-  run_time_s: 'time since engine start',
-};
-
-export const signalText = (name: string): string => SIGNAL_TEXT[name] ?? name;
+export const MARKS = ['N', 'S', 'H', 'V', 'M'] as const;

@@ -35,7 +35,7 @@ type Name<Text extends string> = Text extends `${infer Before} ${string}`
       : Text;
 
 /** Names of the variables that a message uses. */
-type Variables<Text extends string> = Text extends `${string}$${infer Rest}`
+export type Variables<Text extends string> = Text extends `${string}$${infer Rest}`
   ? Name<Rest> | Variables<Rest>
   : never;
 
@@ -50,3 +50,10 @@ export type Unfounded<Room, Texts extends Messages<Room>> = {
     ? never
     : Id;
 }[keyof Room & keyof Texts];
+
+/** The same for labels against another language's: ids that use variables which the other's message has not. */
+export type Foreign<Own, Texts> = {
+  [Id in keyof Own & keyof Texts]: Variables<Texts[Id] & string> extends Variables<Own[Id] & string>
+    ? never
+    : Id;
+}[keyof Own & keyof Texts];

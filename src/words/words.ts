@@ -45,6 +45,16 @@ export class Words {
     return typeof told === 'string' ? told : this.say(told);
   }
 
+  /** Whether the language has a message for it. */
+  speaks(says: Says): boolean {
+    return Object.hasOwn(this.language.messages, says.id);
+  }
+
+  /** The words of an id of a group (`verdict`, `signal` …), or the id itself. */
+  name(group: string, id: string): string {
+    return this.known(`${group}.${id}`) ?? id;
+  }
+
   /** The words of an id without args, null when the language has none. */
   known(id: string): string | null {
     return this.#message(id)?.format({}) ?? null;

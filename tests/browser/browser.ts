@@ -12,6 +12,8 @@ export const hasChromium = existsSync(CHROMIUM);
 export const WITHOUT_CHROMIUM = `a Chromium at ${CHROMIUM}, or its path in CHROMIUM`;
 export const LAPTOP = { width: 1366, height: 768 };
 export const LARGE = { width: 1920, height: 1080 };
+/** A browser that speaks English and reads kPa, °C and km/h. */
+export const LOCALE = 'en-AU';
 export const PHONE = { width: 390, height: 844 };
 
 const ROOT = resolve(import.meta.dirname, '../..');
@@ -47,6 +49,7 @@ export async function builtPage(): Promise<BuiltPage> {
   const made = join(ROOT, 'dist/web/index.html');
   const sources = [
     ...within(join(ROOT, 'web')),
+    ...['', 'en', 'de'].flatMap((d) => within(join(ROOT, 'src/words', d))),
     join(ROOT, 'vite.config.ts'),
     join(ROOT, 'package-lock.json'),
   ];
@@ -72,6 +75,7 @@ export interface Look {
   readonly colours?: 'light' | 'dark';
   /** Run in the page before anything of its own. */
   readonly before?: string;
+  readonly locale?: string;
 }
 
 /** Kept from the page's own clock: frames, and what is to run as soon as it can, as Preact's effects are. */
@@ -122,9 +126,9 @@ export async function openPage(
   browser: Browser,
   url: string,
   complaints: string[],
-  { size = LAPTOP, colours = 'dark', before }: Look = {},
+  { size = LAPTOP, colours = 'dark', before, locale = LOCALE }: Look = {},
 ): Promise<Page> {
-  const context = await browser.newContext({ viewport: size, colorScheme: colours });
+  const context = await browser.newContext({ viewport: size, colorScheme: colours, locale });
   context.setDefaultTimeout(PATIENCE_MS);
   await context.addInitScript(KEEP_REAL);
   await context.clock.install({ time: PAGE_TIME_MS });
