@@ -30,7 +30,7 @@ import {
   view,
 } from './state.ts';
 import { startStream } from './stream.ts';
-import { chooseLanguage, LANGUAGES, nextLanguage, startWords, t, told } from './words.ts';
+import { chooseLanguage, LANGUAGES, nextLanguage, speakOfMore, startWords, t, told } from './words.ts';
 import './style.css';
 
 const PLACES: readonly Exclude<Place, 'glance'>[] = ['jobs', 'connect', 'drive', 'findings', 'compare'];
@@ -71,8 +71,8 @@ const LATER: Readonly<Record<Exclude<Place, 'drive' | 'glance'>, () => Promise<P
 function Later({ name }: { name: keyof typeof LATER }) {
   const part = useSignal<{ readonly Show: Part } | null>(null);
   useEffect(() => {
-    LATER[name]().then(
-      (Show) => (part.value = { Show }),
+    Promise.all([LATER[name](), speakOfMore()]).then(
+      ([Show]) => (part.value = { Show }),
       () => say(t('app.part-missing'), true),
     );
   }, []);

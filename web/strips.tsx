@@ -4,7 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
 import type { Unit } from '../src/core/signals.ts';
-import type { LinkHealth } from '../src/server/api.ts';
+import type { LinkHealth } from '../src/desk/api.ts';
 import { axisOf } from './axis.ts';
 import { lookCloser } from './closer.ts';
 import { type Columns, decimate, type Grid, gridOver } from './columns.ts';

@@ -1,5 +1,5 @@
 /** The page's language and units: chosen by the browser's languages or by hand, remembered; everything said goes through here. */
-import { signal } from '@preact/signals';
+import { batch, signal } from '@preact/signals';
 import type { Says } from '../src/core/says.ts';
 import type { Unit } from '../src/core/signals.ts';
 import type { PageTexts } from '../src/words/en/page.ts';
@@ -8,14 +8,19 @@ import type { Variables } from '../src/words/statements.ts';
 import { type Language, Words } from '../src/words/words.ts';
 import { keep, kept, keptText } from './kept.ts';
 
-/** Each in its own name. A language more is one line here and its words in `src/words/`. */
+/** Each in its own name. A language more is a line here, one below, and its words in `src/words/`. */
 export const LANGUAGES = { en: 'English', de: 'Deutsch' } as const;
 export type LanguageId = keyof typeof LANGUAGES;
 const IDS = Object.keys(LANGUAGES) as LanguageId[];
-const FETCH: Readonly<Record<LanguageId, () => Promise<{ readonly page: Language }>>> = {
-  en: () => import('../src/words/en/page.ts'),
-  de: () => import('../src/words/de/page.ts'),
+/** In two parts: what a drive says, and the rest for the other places. */
+const FETCH: Readonly<Record<LanguageId, Fetch>> = {
+  en: { page: () => import('../src/words/en/page.ts'), more: () => import('../src/words/en/page-more.ts') },
+  de: { page: () => import('../src/words/de/page.ts'), more: () => import('../src/words/de/page-more.ts') },
 };
+interface Fetch {
+  page(): Promise<{ readonly page: Language }>;
+  more(): Promise<{ readonly more: Language['messages'] }>;
+}
 
 /** Where pressure is read in bar, or in psi; elsewhere in kPa (common practice, no source). */
 const BAR =
@@ -68,17 +73,28 @@ export const units = signal<UnitChoice>(METRIC);
 /** As the sheet's address wants it. */
 export const unitsText = (): string => asText(units.value);
 
+let whole = false;
+
 /** Fetches and speaks a language; rejects where it cannot be fetched. */
-export async function speak(id: LanguageId): Promise<void> {
-  const { page } = await FETCH[id]();
-  language.value = id;
-  speakAs(page);
+async function speak(id: LanguageId): Promise<void> {
+  const [{ page }, rest] = await Promise.all([FETCH[id].page(), whole ? FETCH[id].more() : null]);
+  const own = navigator.languages.find((tag) => tag.toLowerCase().startsWith(`${page.lang}-`));
+  const messages = { ...page.messages, ...rest?.more };
+  batch(() => {
+    language.value = id;
+    words.value = new Words({ ...page, messages, locale: own ?? page.locale }, units.peek(), zone);
+  });
+  document.documentElement.lang = page.lang;
 }
 
-export function speakAs(page: Language): void {
-  const own = navigator.languages.find((tag) => tag.toLowerCase().startsWith(`${page.lang}-`));
-  words.value = new Words({ ...page, locale: own ?? page.locale }, units.peek(), zone);
-  document.documentElement.lang = page.lang;
+/** Before a place other than the drive is shown. */
+export async function speakOfMore(): Promise<void> {
+  if (whole) return;
+  whole = true;
+  await speak(language.peek()).catch((error) => {
+    whole = false;
+    throw error;
+  });
 }
 
 export async function startWords(): Promise<void> {

@@ -1,16 +1,14 @@
-/** English as the page speaks it: the statements, and what only the page says. */
+/** English as the page speaks it: the statements, and what the page itself says on a drive. */
 import type { Language } from '../words.ts';
 import { en } from './en.ts';
 import type { names } from './names.ts';
 import { app } from './page-app.ts';
-import { connect } from './page-connect.ts';
 import { drive } from './page-drive.ts';
-import { findings } from './page-findings.ts';
-import { jobs } from './page-jobs.ts';
+import type { more } from './page-more.ts';
 
-const texts = { ...app, ...drive, ...connect, ...findings, ...jobs };
+const texts = { ...app, ...drive };
 
 /** Ids of what the page says, each with its message; the other languages have the same. */
-export type PageTexts = typeof texts & typeof names;
+export type PageTexts = typeof texts & typeof more & typeof names;
 
 export const page: Language = { ...en, messages: { ...en.messages, ...texts } };

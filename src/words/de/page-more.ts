@@ -1,0 +1,6 @@
+/** Deutsch für die Bereiche außer der Fahrt, geholt mit dem ersten von ihnen. */
+import { connect } from './page-connect.ts';
+import { findings } from './page-findings.ts';
+import { jobs } from './page-jobs.ts';
+
+export const more = { ...connect, ...findings, ...jobs };
