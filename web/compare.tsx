@@ -247,7 +247,7 @@ function Region({
 }) {
   const side = (s: RegionComparison['before']) =>
     s.mean === null ? t('cmp.no-pull') : t('cmp.pulls', { kpa: s.mean, n: s.pulls });
-  const by = { by: signed(r.effectPct ?? 0), kpa: withSign(r.effectKpa ?? 0, 'kPa') };
+  const by = { by: signed(r.effectPct ?? 0), boost: withSign(r.effectKpa ?? 0, 'kPa') };
   const change =
     r.effectPct === null
       ? t('cmp.cannot-tell')

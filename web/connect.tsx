@@ -246,7 +246,7 @@ function Talking() {
               .map((s) =>
                 t('connect.slower-one', {
                   what: signalsText(s.signals),
-                  perS: plainly(s.perS),
+                  rate: plainly(s.perS),
                   wanted: plainly(s.wantedPerS),
                 }),
               )

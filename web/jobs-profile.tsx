@@ -221,7 +221,7 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
           </label>
         )}
         <label class="wide">
-          {t('curve.pairs', { rpm: unitText('rpm'), unit: unitText('kPa') })}
+          {t('curve.pairs', { turns: unitText('rpm'), unit: unitText('kPa') })}
           <textarea
             rows={5}
             value={shown}

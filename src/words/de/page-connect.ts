@@ -45,7 +45,7 @@ export const connect = {
   'connect.silent': 'Antwortet nicht mehr',
   'connect.a-scale': 'eine Skalierung',
   'connect.slower': 'Langsamer als gewünscht, mehr gibt die Verbindung nicht her: {$list}.',
-  'connect.slower-one': '{$what} {$perS} von {$wanted} pro Sekunde',
+  'connect.slower-one': '{$what} {$rate} von {$wanted} pro Sekunde',
   'connect.missing': 'Dieses Fahrzeug liefert nicht',
   'connect.back-to-job': 'Zurück zum Auftrag: {$vehicle}',
   'connect.without-job': 'Ohne Auftrag aufzeichnen',

@@ -63,8 +63,8 @@ export const findings = {
   'cmp.pulls':
     '.input {$n :number} .match $n one {{{$kpa :pressure} abs., {$n} Volllastbeschleunigung}} * {{{$kpa :pressure} abs., {$n} Volllastbeschleunigungen}}',
   'cmp.cannot-tell': 'nicht feststellbar',
-  'cmp.effect': '{$by} %, {$kpa}',
-  'cmp.effect-interval': '{$by} % ({$low} bis {$high}), {$kpa}',
+  'cmp.effect': '{$by} %, {$boost}',
+  'cmp.effect-interval': '{$by} % ({$low} bis {$high}), {$boost}',
   'cmp.interval': '{$value} ({$low} bis {$high})',
   'cmp.codes': 'Fehlercodes',
   'cmp.no-codes': 'Keine, weder vorher noch nachher.',

@@ -162,7 +162,7 @@ export const jobs = {
     'Nicht bekannt. Aus dem Werkstatthandbuch eintragen, oder von einer Fahrt mit gutem Ladedruck lernen.',
   'curve.learn': 'Von einer Fahrt lernen',
   'curve.choose': 'wählen…',
-  'curve.pairs': 'Motordrehzahl in {$rpm} und Ladedruck in {$unit}, ein Paar je Zeile',
+  'curve.pairs': 'Motordrehzahl in {$turns} und Ladedruck in {$unit}, ein Paar je Zeile',
   'curve.no-pair': '„{$text}“ ist kein Paar aus Drehzahl und Ladedruck.',
   'curve.two': 'Eine Kurve braucht mindestens zwei Punkte.',
   'curve.forget': 'Kurve verwerfen',

@@ -43,7 +43,7 @@ export const connect = {
   'connect.silent': 'Stopped answering',
   'connect.a-scale': 'a scale',
   'connect.slower': 'Slower than wanted, the link carries no more: {$list}.',
-  'connect.slower-one': '{$what} {$perS} of {$wanted} a second',
+  'connect.slower-one': '{$what} {$rate} of {$wanted} a second',
   'connect.missing': 'Not offered by this car',
   'connect.back-to-job': 'Back to the job: {$vehicle}',
   'connect.without-job': 'Record without a job',

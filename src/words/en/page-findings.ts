@@ -59,8 +59,8 @@ export const findings = {
   'cmp.pulls':
     '.input {$n :number} .match $n one {{{$kpa :pressure} abs., {$n} pull}} * {{{$kpa :pressure} abs., {$n} pulls}}',
   'cmp.cannot-tell': 'cannot be told',
-  'cmp.effect': '{$by} %, {$kpa}',
-  'cmp.effect-interval': '{$by} % ({$low} to {$high}), {$kpa}',
+  'cmp.effect': '{$by} %, {$boost}',
+  'cmp.effect-interval': '{$by} % ({$low} to {$high}), {$boost}',
   'cmp.interval': '{$value} ({$low} to {$high})',
   'cmp.codes': 'Trouble codes',
   'cmp.no-codes': 'None, before or after.',

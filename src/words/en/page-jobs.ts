@@ -159,7 +159,7 @@ export const jobs = {
     'Not known. Type it from the handbook, or learn it from a drive in which the boost was good.',
   'curve.learn': 'Learn it from a drive',
   'curve.choose': 'choose…',
-  'curve.pairs': 'Engine speed in {$rpm} and boost in {$unit}, one pair a line',
+  'curve.pairs': 'Engine speed in {$turns} and boost in {$unit}, one pair a line',
   'curve.no-pair': '“{$text}” is no pair of engine speed and boost.',
   'curve.two': 'A curve needs two points at least.',
   'curve.forget': 'Forget the curve',
