@@ -4,6 +4,7 @@ import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { type Browser, chromium, type Page } from 'playwright-core';
+import type { Plugin } from 'vite';
 import { expect } from 'vitest';
 import { PATIENCE_MS } from '../patience.ts';
 
@@ -44,7 +45,8 @@ export interface BuiltPage {
 }
 
 /** dist/web when it is newer than every source of the page, else a fresh build in a temporary folder. */
-export async function builtPage(): Promise<BuiltPage> {
+/** @param plugins of the build: with any it is built afresh */
+export async function builtPage(plugins: Plugin[] = []): Promise<BuiltPage> {
   const newest = (files: string[]) => Math.max(0, ...files.map((f) => statSync(f).mtimeMs));
   const made = join(ROOT, 'dist/web/index.html');
   const sources = [
@@ -53,7 +55,7 @@ export async function builtPage(): Promise<BuiltPage> {
     join(ROOT, 'vite.config.ts'),
     join(ROOT, 'package-lock.json'),
   ];
-  if (existsSync(made) && newest([made]) > newest(sources))
+  if (plugins.length === 0 && existsSync(made) && newest([made]) > newest(sources))
     return { folder: join(ROOT, 'dist/web'), remove: () => undefined };
   const folder = mkdtempSync(join(tmpdir(), 'handback-page-'));
   const { build } = await import('vite'); // heavy, and rarely needed
@@ -63,6 +65,7 @@ export async function builtPage(): Promise<BuiltPage> {
     configFile: join(ROOT, 'vite.config.ts'),
     root: join(ROOT, 'web'),
     logLevel: 'error',
+    plugins,
     build: { outDir: folder },
   }).finally(() => {
     process.env.NODE_ENV = env;

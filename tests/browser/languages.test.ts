@@ -1,0 +1,220 @@
+/**
+ * The page in another language: a drive with a spoken fault in German from the first click to the finding, and every
+ * place in a language 40 % longer than English, on all sizes, with nothing clipped. With HANDBACK_SHOTS=FOLDER
+ * pictures of every place are kept, in German as well.
+ */
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect } from 'vitest';
+import type { LiveView } from '../../src/words/views.ts';
+import { needs } from '../require.ts';
+import {
+  type BuiltPage,
+  builtPage,
+  hasChromium,
+  LAPTOP,
+  launch,
+  openPage,
+  PHONE,
+  sentence,
+  WITHOUT_CHROMIUM,
+} from './browser.ts';
+import { pseudoPlugin } from './pseudo-page.ts';
+import { SimulatedDrive } from './simulated.ts';
+
+const it = needs(hasChromium, WITHOUT_CHROMIUM);
+const SHOTS = process.env.HANDBACK_SHOTS;
+
+let german: BuiltPage;
+let wordy: BuiltPage;
+let browser: Browser;
+let drive: SimulatedDrive;
+let view: LiveView | null;
+let complaints: string[];
+
+beforeAll(async () => {
+  german = await builtPage();
+  wordy = await builtPage([pseudoPlugin()]);
+  if (hasChromium) browser = await launch();
+});
+afterAll(async () => {
+  await browser?.close();
+  german?.remove();
+  wordy?.remove();
+});
+afterEach(async () => {
+  for (const context of browser?.contexts() ?? []) await context.close();
+  await drive?.close();
+});
+
+async function begin(page: BuiltPage): Promise<void> {
+  drive = new SimulatedDrive();
+  view = null;
+  complaints = [];
+  drive.daemon.subscribe((event, data) => {
+    if (event === 'view') view = data as LiveView;
+  });
+  await drive.serve(page.folder);
+  await drive.settle(
+    drive.daemon.connect({ link: 'sim:twin-charged?route=warm-road-test&fault=clutch-never-closes' }),
+  );
+}
+
+/** What the page would say aloud, by a machine with an English and a German voice. */
+const LISTEN = `globalThis.uttered = [];
+Object.defineProperty(globalThis, 'SpeechSynthesisUtterance', { value: class { constructor(text) { this.text = text; } } });
+Object.defineProperty(globalThis, 'speechSynthesis', { value: {
+  getVoices: () => [
+    { lang: 'en-GB', localService: true, default: true },
+    { lang: 'de-DE', localService: true, default: false },
+  ],
+  addEventListener() {},
+  cancel() {},
+  speak(u) { uttered.push(u.voice.lang + ': ' + u.text); },
+} });`;
+
+describe('a drive in German', () => {
+  it('is said, shown and judged in German, pressure in bar, after a fault was spoken', async () => {
+    await begin(german);
+    const page = await openPage(browser, `${drive.url}#/connect`, complaints, {
+      locale: 'de-DE',
+      before: LISTEN,
+    });
+    expect(await page.locator('html').getAttribute('lang')).toBe('de');
+    await page.getByRole('button', { name: 'Aufzeichnung starten' }).click();
+    const dialog = page.getByRole('dialog', { name: 'Aufzeichnung starten' });
+    await dialog.getByText('Verbrühungsgefahr').first().waitFor();
+    await dialog.getByRole('button', { name: 'Aufzeichnung starten' }).click();
+    await drive.standing((state) => state.run !== null);
+    await sentence(page, /^Aufzeichnung/);
+    drive.page = page;
+    expect(await drive.until(() => (view?.boost.engagements.missed ?? 0) > 0, 200)).toBe(true);
+    expect(await drive.until(() => drive.said.some((s) => s.finding.system === 'boost'), 120)).toBe(true);
+    await page.getByRole('heading', { name: 'Bisher angesagt' }).waitFor();
+    const uttered = (await page.evaluate('uttered')) as string[];
+    expect(uttered.length).toBeGreaterThan(0);
+    expect(uttered.filter((u) => !u.startsWith('de-DE: '))).toEqual([]);
+    await page.locator('.strip-boost .unit', { hasText: 'bar' }).waitFor();
+    await page.keyboard.press('g');
+    await page.locator('.glance-line.bad', { hasText: 'nicht erreicht' }).waitFor();
+    await page.keyboard.press('g');
+    await page.getByRole('button', { name: 'Stopp' }).click();
+    await page.getByRole('button', { name: 'Nochmals für Stopp' }).click();
+    await drive.standing((state) => state.run === null);
+    await page.getByRole('heading', { name: /Ladedruck.*: Fehler nachgewiesen/ }).waitFor();
+    expect(complaints).toEqual([]);
+  });
+
+  it('can be changed to English and to other units, and is remembered', async () => {
+    await begin(german);
+    const page = await openPage(browser, `${drive.url}#/connect`, complaints, { locale: 'de-DE' });
+    await page.getByRole('heading', { name: 'Antwortet das Auto?' }).waitFor();
+    await page.keyboard.press('l');
+    await page.getByRole('heading', { name: 'Is the car talking?' }).waitFor();
+    expect(await page.locator('html').getAttribute('lang')).toBe('en');
+    await page.keyboard.press('?');
+    await page.getByRole('combobox', { name: 'Pressure' }).selectOption('psi');
+    await page.reload();
+    await page.getByRole('heading', { name: 'Is the car talking?' }).waitFor();
+    await page.keyboard.press('?');
+    expect(await page.getByRole('combobox', { name: 'Pressure' }).inputValue()).toBe('psi');
+    expect(complaints).toEqual([]);
+  });
+});
+
+/** 200 % of a screen is half of its pixels. */
+const SIZES = {
+  laptop: LAPTOP,
+  'laptop-200': { width: 683, height: 384 },
+  phone: PHONE,
+  landscape: { width: 844, height: 390 },
+  'phone-200': { width: 320, height: 422 },
+} as const;
+
+/** Texts that are cut off by the screen's side or by something that does not scroll. */
+const CLIPPED = `(() => {
+  const cut = [];
+  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+    if (node.data.trim() === '') continue;
+    const own = node.parentElement;
+    if (!own.checkVisibility({ checkVisibilityCSS: true, checkOpacity: true })) continue;
+    if (own.closest('.unseen, option, svg, canvas, .more ul, progress, script')) continue;
+    const range = document.createRange();
+    range.selectNodeContents(node);
+    for (const r of range.getClientRects()) {
+      if (r.width === 0) continue;
+      if (r.right > innerWidth + 1 || r.left < -1) cut.push('off the screen: ' + node.data);
+      for (let box = own; box; box = box.parentElement) {
+        const style = getComputedStyle(box);
+        const b = box.getBoundingClientRect();
+        if (/auto|scroll/.test(style.overflowY + style.overflowX)) break;
+        if (style.overflowX === 'visible' && !/paint|strict|content/.test(style.contain)) continue;
+        if (r.right > b.right + 2 || r.bottom > b.bottom + 3 || r.left < b.left - 2 || r.top < b.top - 3)
+          cut.push('in ' + box.className + ': ' + node.data);
+      }
+    }
+  }
+  return [...new Set(cut)];
+})()`;
+
+/** In its places, all of them, on one drive. */
+async function everyPlace(look: (hash: string, name: string) => Promise<void>): Promise<void> {
+  const run = await drive.settle(drive.daemon.startRun({ purpose: 'verification', vehicle: 'Velm 1.4 T-S' }));
+  await drive.until(() => drive.said.some((s) => s.finding.system === 'boost'), 200);
+  await look('#/drive', 'drive');
+  await look('#/glance', 'glance');
+  await drive.settle(drive.daemon.stopRun());
+  await look('#/connect', 'connect');
+  const { job } = await drive.daemon.jobs.create({
+    vehicle: 'Velm 1.4 T-S',
+    plate: 'HB 1402',
+    complaint: 'No push below 3000, hums when cold',
+    profile: { induction: 'twin-charged', fuel: 'petrol' },
+  });
+  await drive.daemon.jobs.fileRun(run.id, job.id, 'verification');
+  await look('#/jobs', 'jobs');
+  await look(`#/jobs/${job.id}`, 'job');
+  await look(`#/findings/${run.id}`, 'findings');
+  await look(`#/compare?before=${run.id}&after=${run.id}`, 'compare');
+}
+
+const settled = async (page: Page): Promise<void> => {
+  await page.waitForLoadState('networkidle');
+  await page.waitForFunction('document.querySelector("h1") !== null');
+};
+
+async function shot(page: Page, name: string): Promise<void> {
+  if (!SHOTS) return;
+  mkdirSync(SHOTS, { recursive: true });
+  await page.screenshot({ path: join(SHOTS, `${name}.png`), fullPage: !/drive|glance/.test(name) });
+}
+
+describe('a language 40 % longer', () => {
+  for (const [lang, built] of [
+    ['qps', () => wordy],
+    ['de', () => german],
+  ] as const)
+    it(`has room on every place and every size (${lang})`, async () => {
+      await begin(built());
+      const cut: string[] = [];
+      await everyPlace(async (hash, name) => {
+        for (const [size, box] of Object.entries(SIZES)) {
+          const colours = size === 'laptop' ? 'light' : 'dark';
+          const page = await openPage(browser, drive.url + hash, complaints, {
+            size: box,
+            colours,
+            locale: 'de-DE',
+          });
+          await settled(page);
+          expect(await page.locator('html').getAttribute('lang')).toBe(lang);
+          for (const text of (await page.evaluate(CLIPPED)) as string[]) cut.push(`${name} ${size}: ${text}`);
+          await shot(page, `${lang}-${name}-${size}`);
+          await page.context().close();
+        }
+      });
+      expect(cut).toEqual([]);
+      expect(complaints).toEqual([]);
+    });
+});
