@@ -32,14 +32,14 @@ export function tickTexts(ticks: readonly number[], { factor, offset }: Conversi
   return shown.map((v) => number(v, digits));
 }
 
-/** Splits and values of a uPlot axis for a quantity. */
-export function axisOf(unit: Unit): Pick<uPlot.Axis, 'splits' | 'values'> {
+/** Splits and values of a uPlot axis for a quantity. @param roomPx least distance between two numbers */
+export function axisOf(unit: Unit, roomPx = 26): Pick<uPlot.Axis, 'splits' | 'values'> {
   const conversion = () => words.value.measures.conversion(unit);
   return {
-    splits: (u, axis, low, high, _step, space) => {
+    splits: (u, axis, low, high) => {
       const { width, height } = u.bbox;
       const pixels = (axis === 0 ? width : height) / devicePixelRatio;
-      return roundTicks(low, high, conversion(), Math.floor(pixels / space));
+      return roundTicks(low, high, conversion(), Math.floor(pixels / roomPx));
     },
     values: (_u, splits) => tickTexts(splits, conversion()),
   };

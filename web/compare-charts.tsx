@@ -45,9 +45,9 @@ function Chart({ title, says, x, y, draw }: Plan) {
     const make = () => {
       plot?.destroy();
       forgetInks();
-      const axis = ({ label, unit }: Axis): uPlot.Axis => ({
+      const axis = ({ label, unit }: Axis, roomPx?: number): uPlot.Axis => ({
         label,
-        ...axisOf(unit),
+        ...axisOf(unit, roomPx),
         labelSize: 18,
         labelFont: '13px system-ui, sans-serif',
         font: '12px system-ui, sans-serif',
@@ -62,7 +62,7 @@ function Chart({ title, says, x, y, draw }: Plan) {
           legend: { show: false },
           cursor: { show: false },
           scales: { x: { time: false, range: [...x.range] }, y: { range: [...y.range] } },
-          axes: [axis(x), { ...axis(y), size: 52 }],
+          axes: [axis(x, 56), { ...axis(y), size: 52 }],
           series: [{}, { show: false }],
           hooks: {
             draw: [

@@ -117,10 +117,10 @@ function Both({ before, after }: { before: RunTraces; after: RunTraces }) {
           s
         </label>
         <button type="button" onClick={() => (shiftS.value = 0)}>
-          Starts together
+          {t('cmp.starts')}
         </button>
         <button type="button" onClick={() => (shiftS.value = alignedS(before, after))}>
-          First pulls together
+          {t('cmp.pulls-together')}
         </button>
         <span class="quiet">
           {at === null ? t('cmp.point') : t('cmp.at', { before: at, after: at - shiftS.value })}

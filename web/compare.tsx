@@ -9,7 +9,7 @@ import { CompareStrips } from './compare-strips.tsx';
 import { get, sentenceOf } from './http.ts';
 import { jobAtHand, place } from './state.ts';
 import { Mark } from './verdict.tsx';
-import { clockOf, dateOf, name, signed, t, told, words } from './words.ts';
+import { clockOf, dateOf, name, signed, t, told, toldAll, words } from './words.ts';
 import './compare.css';
 
 type Roles = Readonly<Record<'before' | 'after' | 'come-back', readonly string[]>>;
@@ -158,7 +158,7 @@ function Result({ comparison: c }: { comparison: Comparison }) {
         <h2 id="how-h">{t('cmp.how')}</h2>
         <p>{told(c, 'rule')}</p>
         <p>{told(c.days, 'sentence')}</p>
-        {c.corrections.map((s) => (
+        {toldAll(c, 'corrections').map((s) => (
           <p key={s}>{s}</p>
         ))}
       </section>
@@ -177,7 +177,7 @@ function Tables({ comparison: c }: { comparison: Comparison }) {
     <>
       {c.problems.length > 0 && (
         <ul class="problems" aria-label={t('cmp.in-the-way')}>
-          {c.problems.map((p) => (
+          {toldAll(c, 'problems').map((p) => (
             <li key={p}>{p}</li>
           ))}
         </ul>

@@ -8,7 +8,7 @@ import { get, post } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { FUELS, INDUCTIONS, Options } from './start.tsx';
 import { attempt, say } from './state.ts';
-import { dateOf, name, t, unitText, words } from './words.ts';
+import { dateOf, name, t, toldAll, unitText, words } from './words.ts';
 
 type Source = 'entered' | 'handbook' | 'baseline run' | 'default';
 const SOURCES: readonly Source[] = ['entered', 'handbook', 'baseline run', 'default'];
@@ -230,11 +230,12 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
           />
         </label>
       </div>
-      {learned.value?.remarks.map((r) => (
-        <p class="trouble" key={r}>
-          {r}
-        </p>
-      ))}
+      {learned.value &&
+        toldAll(learned.value, 'remarks').map((r) => (
+          <p class="trouble" key={r}>
+            {r}
+          </p>
+        ))}
       {draft.value !== null && (
         <p class="actions">
           <button type="button" class="main" onClick={() => void keep()}>

@@ -8,7 +8,7 @@ import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';
 import { EngineAndComplaint } from './start.tsx';
 import { attempt, go, jobAtHand, place, run, say } from './state.ts';
-import { clockOf, dateOf, language, name, t, told, units } from './words.ts';
+import { clockOf, dateOf, language, name, t, told, toldAll, units } from './words.ts';
 import './jobs.css';
 
 export function Jobs() {
@@ -73,11 +73,12 @@ function List() {
           />
         </label>
       )}
-      {all?.troubles.map((text) => (
-        <p class="trouble" key={text}>
-          {text}
-        </p>
-      ))}
+      {all &&
+        toldAll(all, 'troubles').map((text) => (
+          <p class="trouble" key={text}>
+            {text}
+          </p>
+        ))}
       {all?.total === 0 && <Empty making={making} reload={load} />}
       {all && all.total > 0 && jobs.length === 0 && <p class="lead">{t('jobs.none-fits')}</p>}
       <ul class="job-rows">
@@ -273,7 +274,7 @@ function Foot({ view, reload }: { view: JobsView; reload: () => Promise<void> })
       );
       say(
         got.remarks.length > 0
-          ? t('jobs.taken-in-remarks', { remarks: got.remarks.join(' ') })
+          ? t('jobs.taken-in-remarks', { remarks: toldAll(got, 'remarks').join(' ') })
           : t('jobs.taken-in'),
       );
       go('jobs', got.id);

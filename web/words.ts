@@ -1,9 +1,10 @@
 /** The page's language and units: chosen by the browser's languages or by hand, remembered; everything said goes through here. */
 import { batch, signal } from '@preact/signals';
-import type { Says } from '../src/core/says.ts';
+import { isSays, type Says } from '../src/core/says.ts';
 import type { Unit } from '../src/core/signals.ts';
 import type { PageTexts } from '../src/words/en/page.ts';
 import { METRIC, parseUnits, type UnitChoice } from '../src/words/measures.ts';
+import type { SaysOf } from '../src/words/spelled.ts';
 import type { Variables } from '../src/words/statements.ts';
 import { type Language, Words } from '../src/words/words.ts';
 import { keep, kept, keptText } from './kept.ts';
@@ -135,19 +136,32 @@ export function told<Holder extends object, Field extends Sentences<Holder>>(
   field: Field,
 ): string | Extract<Holder[Field], null> {
   const text = holder[field] as string | null;
-  const says = (holder as Tellable).says?.[field];
+  const says = one((holder as Tellable).says?.[field]);
   if (text === null) return text as Extract<Holder[Field], null>;
   return says && words.value.speaks(says) ? said(says, text) : text;
 }
 
 /** Types of rooms whose sentences are no statements yet do not name `says`. */
 interface Tellable {
-  readonly says?: Readonly<Record<string, Says>>;
+  readonly says?: SaysOf;
 }
+const one = (says: Says | readonly Says[] | undefined): Says | undefined => (isSays(says) ? says : undefined);
 type Sentences<Holder> = {
   [Field in keyof Holder]: Holder[Field] extends string | null ? Field : never;
 }[keyof Holder] &
   string;
+
+/** The same for a field that lists sentences. */
+export function toldAll<Field extends string>(
+  holder: { readonly [F in Field]: readonly string[] },
+  field: Field,
+): readonly string[] {
+  const says = (holder as Tellable).says?.[field];
+  const list = Array.isArray(says) && says.length === holder[field].length ? (says as readonly Says[]) : [];
+  return holder[field].map((text, i) =>
+    list[i] && words.value.speaks(list[i]) ? said(list[i], text) : text,
+  );
+}
 
 /** A mistake in a message must not take the page away from somebody who is driving. */
 function said(says: Says, otherwise: string): string {

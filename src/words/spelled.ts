@@ -1,6 +1,7 @@
 /**
  * Data with statements in it as JSON for scripts and the page: each statement becomes its English sentence (metric), and
- * the object that holds it gains `says`, field name to `{ id, args }`. Everything else stays as it is.
+ * the object that holds it gains `says`, field name to `{ id, args }`, or to several where the field lists statements.
+ * Everything else stays as it is.
  */
 import { sayErrorsWith } from '../core/errors.ts';
 import { isSays, type Says } from '../core/says.ts';
@@ -8,13 +9,16 @@ import { en } from './en/en.ts';
 import { METRIC } from './measures.ts';
 import { Words } from './words.ts';
 
+/** Field name to what it says. */
+export type SaysOf = Readonly<Record<string, Says | readonly Says[]>>;
+
 /** `T` as it travels. */
 export type Spelled<T> = T extends Says
   ? string
   : T extends readonly unknown[]
     ? { readonly [K in keyof T]: Spelled<T[K]> }
     : T extends object
-      ? { readonly [K in keyof T]: Spelled<T[K]> } & { readonly says?: Readonly<Record<string, Says>> }
+      ? { readonly [K in keyof T]: Spelled<T[K]> } & { readonly says?: SaysOf }
       : T;
 
 export const english = new Words(en, METRIC, 'UTC');
@@ -29,10 +33,10 @@ function walked(value: unknown): unknown {
   if (Array.isArray(value)) return value.map(walked);
   if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value)) return value;
   const out: Record<string, unknown> = {};
-  const says: Record<string, Says> = {};
+  const says: Record<string, Says | Says[]> = {};
   for (const [key, part] of Object.entries(value)) {
     out[key] = walked(part);
-    if (isSays(part)) says[key] = part;
+    if (isSays(part) || (Array.isArray(part) && part.length > 0 && part.every(isSays))) says[key] = part;
   }
   return Object.keys(says).length > 0 ? { ...out, says } : out;
 }

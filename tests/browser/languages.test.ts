@@ -140,7 +140,8 @@ const CLIPPED = `(() => {
     if (node.data.trim() === '') continue;
     const own = node.parentElement;
     if (!own.checkVisibility({ checkVisibilityCSS: true, checkOpacity: true })) continue;
-    if (own.closest('.unseen, option, svg, canvas, .more ul, progress, script')) continue;
+    if (getComputedStyle(own).textOverflow === 'ellipsis') continue; // shortened where a click shows it whole
+    if (own.closest('.unseen, thead, option, svg, canvas, .more ul, progress, script')) continue;
     const range = document.createRange();
     range.selectNodeContents(node);
     for (const r of range.getClientRects()) {
