@@ -249,7 +249,7 @@ describe('the drive', () => {
     // The daemon's clock stands still, so nothing new comes; the page's own goes on.
     await pass(page, 5000);
     await page.locator('.strip-boost .readings.old').waitFor();
-    expect(await page.locator('.strip-boost .age').innerText()).toMatch(/^\d+ s old$/);
+    expect(await page.locator('.strip-boost .age').innerText()).toMatch(/^\d+\ss old$/);
     await clock.advance(10_000);
     await passUntil(page, () => page.locator('.strip-boost .readings:not(.old)').isVisible());
   });

@@ -42,8 +42,8 @@ export const drive = {
   'drive.stop-sure': 'Press again to stop',
 
   'ask.later': 'later',
-  'ask.mark.cabin heat idle': 'Cabin heat, idling',
-  'ask.mark.cabin heat 2000 rpm': 'Cabin heat, 2000 rpm',
+  'ask.mark.cabin heat idle': 'Cabin heat idle',
+  'ask.mark.cabin heat 2000 rpm': 'Cabin heat 2000 rpm',
   'ask.mark.fan': 'Has the fan run',
   'ask.mark.noise': 'Noise of the complaint',
   'ask.answer': '{$what}: {$answer}',
