@@ -63,9 +63,9 @@ export const app = {
   'said.cut': 'This page has lost Handback. What runs there keeps recording.',
   'said.hidden': 'This page was hidden for {$age}; sounds may have come late. Nothing recorded is lost.',
   'said.clock-forward':
-    'The laptop’s clock was set forward by {$age}, or it slept. The recording keeps its own time.',
+    "The laptop's clock was set forward by {$age}, or it slept. The recording keeps its own time.",
   'said.clock-back':
-    'The laptop’s clock was set back by {$age}, or it slept. The recording keeps its own time.',
+    "The laptop's clock was set back by {$age}, or it slept. The recording keeps its own time.",
   'said.marked': '{$what} noted at {$at :clock}.',
   'said.ended': 'Recording ended after {$after :clock}. Everything is kept.',
   'said.ended-missing': 'Recording ended after {$after :clock}. {$missing}',
@@ -90,7 +90,7 @@ export const app = {
   'help.pressure': 'Pressure',
   'help.speed': 'Speed',
   'key.mark': 'mark: {$what}',
-  'key.glance': 'driver’s glance and back',
+  'key.glance': "driver's glance and back",
   'key.follow': 'follow or hold the strips',
   'key.earlier': 'earlier',
   'key.later': 'later',
@@ -114,7 +114,7 @@ export const app = {
   'start.not-yet': 'Not yet',
   'start.induction': 'Induction',
   'start.fuel': 'Fuel',
-  'start.complaint': 'Complaint, in the customer’s words',
+  'start.complaint': "Complaint, in the customer's words",
   'start.before': 'Before you drive',
   'caution.1': 'Never operate the laptop while driving: a second person does, or sound only.',
   'caution.2':
@@ -127,7 +127,7 @@ export const app = {
   'phone.laptop-only':
     'Handback listens on this laptop only. To let a phone on the same network in, start it with',
   'phone.how':
-    'Laptop and phone must be in the same network, for instance the phone’s own hot spot. A code lets one device in. Set the phone’s screen to stay on: a page without encryption cannot keep it awake.',
+    "Laptop and phone must be in the same network, for instance the phone's own hot spot. A code lets one device in. Set the phone's screen to stay on: a page without encryption cannot keep it awake.",
   'phone.new-code': 'New code',
   'phone.show-code': 'Show the code',
   'phone.code': 'QR code with the address of the glance for the phone',

@@ -7,7 +7,7 @@ export const jobs = {
   'jobs.making': '{$what} Another job appears here when its drives are done.',
   'jobs.none': 'No job yet',
   'jobs.none-lead':
-    'No job is open yet. Open one with the customer’s words, record a drive before the repair and one after it, and print the hand-over sheet.',
+    "No job is open yet. Open one with the customer's words, record a drive before the repair and one after it, and print the hand-over sheet.",
   'jobs.new-here': 'New here?',
   'jobs.practice-add': 'Add the practice jobs',
   'jobs.practice-what': 'An invented workshop; the simulated car drives them, in about a minute.',
@@ -116,7 +116,7 @@ export const jobs = {
 
   'notes.title': 'Observations',
   'notes.none':
-    'Nothing is noted yet. Feel the heater, listen, look for leaks: the car’s computer tells none of it.',
+    "Nothing is noted yet. Feel the heater, listen, look for leaks: the car's computer tells none of it.",
   'notes.write-first': 'Write what you noticed first.',
   'notes.out': 'The observation is taken out.',
   'notes.at': '{$date}, at {$at :clock} of the drive',
