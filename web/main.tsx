@@ -116,7 +116,7 @@ function Header() {
             <button
               type="button"
               lang={nextLanguage()}
-              aria-label={LANGUAGES[nextLanguage()]}
+              aria-label={`${nextLanguage().toUpperCase()}: ${LANGUAGES[nextLanguage()]}`}
               onClick={() => attempt(() => chooseLanguage(nextLanguage()))}
             >
               {nextLanguage().toUpperCase()}

@@ -1,4 +1,4 @@
-/** What travels between the daemon and the page. Types only: the page imports these and nothing else of src. */
+/** What travels between the daemon and the page. Types only. */
 
 import type { Purpose } from '../run/types.ts';
 import type { Comparison, Judgement, LiveView, Spoken } from '../words/views.ts';

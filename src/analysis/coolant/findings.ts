@@ -46,6 +46,8 @@ export interface CoolantFacts {
   readonly signals: readonly string[];
 }
 
+/** A steady speed at which a healthy car holds its plateau (common practice, no source). */
+const STEADY_KMH = 60;
 /** From reaching the plateau, the five minutes of settling included; of that under the climb test, and on the move. */
 const NEED_SETTLED_S = 480;
 const NEED_WATCHED_S = 180;
@@ -313,7 +315,7 @@ function tooColdNeeds(f: CoolantFacts): Told | null {
   if (p === null) return say('coolant.needs.settle', { moreS: NEED_ASKED_S, kmh: MOVING_KMH });
   if (f.known === null && p < SURE_WARM_C) return say('coolant.needs.low-plateau', { plateauC: p });
   if (f.known !== null && p < f.known.value - BELOW_KNOWN_C)
-    return say('coolant.needs.below-known', { plateauC: p, knownC: f.known.value });
+    return say('coolant.needs.below-known', { plateauC: p, knownC: f.known.value, kmh: STEADY_KMH });
   if (s.askedS < NEED_ASKED_S)
     return say('coolant.needs.asked', { moreS: NEED_ASKED_S - s.askedS, kmh: MOVING_KMH });
   if (s.quantile(0.05) < p - WANDERS_C || s.quantile(0.025) <= f.cold.lowC)

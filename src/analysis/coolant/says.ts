@@ -81,7 +81,7 @@ export interface CoolantSays {
   'coolant.needs.high-plateau': { plateauC: number; knownC: number };
   'coolant.needs.high-at-end': Record<never, never>;
   'coolant.needs.low-plateau': { plateauC: number };
-  'coolant.needs.below-known': { plateauC: number; knownC: number };
+  'coolant.needs.below-known': { plateauC: number; knownC: number; kmh: number };
   'coolant.needs.asked': { moreS: number; kmh: number };
   'coolant.needs.sagged': { kmh: number };
   'coolant.needs.quicker': { everyS: number };

@@ -9,7 +9,7 @@ export const coolant = {
   'coolant.rule.fan':
     'Nachweislich in Ordnung: im Stand stieg das eingeschwungene Kühlmittel {$aboveC :diff} über den Beharrungswert und kam um {$backC :diff} zurück. Fehler gezeigt: im Stand {$beyondS :duration} lang {$beyondC :diff} über der eingetragenen Schalttemperatur, ohne zu fallen; ohne diese Temperatur zeigt sich ein ausgefallener Lüfter als Anstieg. Eine Fahrt, die den Lüfter nie brauchte, sagt nichts über ihn.',
   'coolant.rule.warm-up':
-    'Wärme je °C zwischen {$fromC :temp} und {$toC :temp}, verglichen mit einer Regression gesunder Fahrten dieses Fahrzeugs über die Lufttemperatur. Fehler gezeigt: das ganze Intervall von {$confidence :share} liegt über dem {$slow :num finer=2}-Fachen des Erwarteten. Nachweislich in Ordnung: das ganze Intervall liegt unter dem {$excluded :num}-Fachen. Das Urteil über die Kühlung wartet darauf ab dem {$waits :num finer=2}-Fachen.',
+    'Wärme je Kelvin zwischen {$fromC :temp} und {$toC :temp}, verglichen mit einer Regression gesunder Fahrten dieses Fahrzeugs über die Lufttemperatur. Fehler gezeigt: das ganze Intervall von {$confidence :share} liegt über dem {$slow :num finer=2}-Fachen des Erwarteten. Nachweislich in Ordnung: das ganze Intervall liegt unter dem {$excluded :num}-Fachen. Das Urteil über die Kühlung wartet darauf ab dem {$waits :num finer=2}-Fachen.',
   'coolant.rule.codes':
     'Fehler gezeigt: ein Fehlercode für Thermostat, Warmlauf oder Übertemperatur (SAE J2012: P0125, P0126, P0128, P0217), der vor der Fahrt nicht da war.',
   'coolant.rule.watch':
@@ -61,7 +61,7 @@ export const coolant = {
   'coolant.seen.warm-up':
     '{$fromC :temp} bis {$toC :temp} dauerten {$overS :duration}, begonnen bei {$startC :temp}.',
   'coolant.seen.warm-up-air':
-    '{$perC :num} Einheiten Wärme je °C; {$drives :num} gesunde Fahrten lassen in Luft von {$airC :temp} {$expected :num} erwarten.',
+    '{$perC :num} Einheiten Wärme je Kelvin; {$drives :num} gesunde Fahrten lassen in Luft von {$airC :temp} {$expected :num} erwarten.',
   'coolant.seen.code': 'Der Fehlercode {$code} wurde auf dieser Fahrt abgelegt.',
   'coolant.needs.signal': 'Es wurde keine Kühlmitteltemperatur aufgezeichnet: ein Signal dafür wählen.',
   'coolant.needs.settle':
@@ -84,7 +84,7 @@ export const coolant = {
   'coolant.needs.low-plateau':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein: die Öffnungstemperatur des Thermostaten eintragen oder eine gesunde Fahrt dieses Fahrzeugs angeben.',
   'coolant.needs.below-known':
-    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, unter den bekannten {$knownC :temp finer=1}: weiterfahren, gleichmäßig mit 60 km/h oder mehr.',
+    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, unter den bekannten {$knownC :temp finer=1}: weiterfahren, gleichmäßig mit {$kmh :speed} oder mehr.',
   'coolant.needs.asked':
     'Mit eingeschwungenem Kühlmittel noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
   'coolant.needs.sagged':

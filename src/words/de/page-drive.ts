@@ -83,6 +83,8 @@ export const drive = {
   'coolant-state.opening': 'öffnet',
   'coolant-state.settling': 'fast stabil',
   'coolant-state.settled': 'stabil',
+  'coolant-state.no plateau': 'schwankt',
+  'coolant-state.rising': 'steigt leicht',
   'coolant-state.climbing': 'steigt',
 
   'strips.title': 'Kurven über der Zeit',

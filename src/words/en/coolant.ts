@@ -9,7 +9,7 @@ export const coolant = {
   'coolant.rule.fan':
     'Shown good: standing, the settled coolant rose {$aboveC :diff} above the plateau and came back by {$backC :diff}. Fault shown: standing {$beyondS :duration} at {$beyondC :diff} above the entered switching temperature without falling; without that temperature a fan that fails shows as a climb. A drive that never asked for the fan says nothing about it.',
   'coolant.rule.warm-up':
-    'Heat burnt per °C between {$fromC :temp} and {$toC :temp}, against a regression of healthy drives of this vehicle on the temperature of the air. Fault shown: the whole {$confidence :share} interval lies above {$slow :num finer=2} times the expected. Shown good: the whole interval lies below {$excluded :num} times. The verdict on the cooling waits for it from {$waits :num finer=2} times on.',
+    'Heat burnt per kelvin between {$fromC :temp} and {$toC :temp}, against a regression of healthy drives of this vehicle on the temperature of the air. Fault shown: the whole {$confidence :share} interval lies above {$slow :num finer=2} times the expected. Shown good: the whole interval lies below {$excluded :num} times. The verdict on the cooling waits for it from {$waits :num finer=2} times on.',
   'coolant.rule.codes':
     'Fault shown: a code for the thermostat, the warm-up or over-temperature (SAE J2012: P0125, P0126, P0128, P0217) that was not there before the drive.',
   'coolant.rule.watch':
@@ -61,7 +61,7 @@ export const coolant = {
   'coolant.seen.warm-up':
     '{$fromC :temp} to {$toC :temp} took {$overS :duration}, started at {$startC :temp}.',
   'coolant.seen.warm-up-air':
-    '{$perC :num} units of heat per °C; {$drives :num} healthy drives expect {$expected :num} in air of {$airC :temp}.',
+    '{$perC :num} units of heat per kelvin; {$drives :num} healthy drives expect {$expected :num} in air of {$airC :temp}.',
   'coolant.seen.code': 'Code {$code} was stored in this drive.',
   'coolant.needs.signal': 'No coolant temperature was recorded: choose a signal for it.',
   'coolant.needs.settle':
@@ -82,7 +82,7 @@ export const coolant = {
   'coolant.needs.low-plateau':
     'The coolant settled at {$plateauC :temp finer=1}: enter the thermostat’s opening temperature, or give a healthy drive of this vehicle.',
   'coolant.needs.below-known':
-    'The coolant settled at {$plateauC :temp finer=1}, below the known {$knownC :temp finer=1}: drive on at a steady 60 km/h or above.',
+    'The coolant settled at {$plateauC :temp finer=1}, below the known {$knownC :temp finer=1}: drive on at a steady {$kmh :speed} or above.',
   'coolant.needs.asked':
     'With the coolant settled drive {$moreS :duration} more at {$kmh :speed} or above, under some load.',
   'coolant.needs.sagged':

@@ -79,6 +79,8 @@ export const drive = {
   'coolant-state.opening': 'opening',
   'coolant-state.settling': 'settling',
   'coolant-state.settled': 'settled',
+  'coolant-state.no plateau': 'no plateau',
+  'coolant-state.rising': 'rising',
   'coolant-state.climbing': 'climbing',
 
   'strips.title': 'Strips over time',
