@@ -122,8 +122,8 @@ function renderings(args: Map<string, readonly unknown[]>): Record<string, unkno
   );
 }
 
-/** The typed text of a message, without what stands for values. */
-const typedIn = (source: string): string => source.replace(PLACEHOLDER, ' ');
+/** The typed text of a message, without what stands for values and options of the command line. */
+const typedIn = (source: string): string => source.replace(PLACEHOLDER, ' ').replace(/--[a-z-]+/g, ' ');
 
 describe.each(EVERY.map((l) => [l.lang, l] as const))('%s', (lang, language) => {
   const ids = Object.keys(language.messages);
