@@ -1,4 +1,5 @@
 /** Every statement that a room below the faces can make, and its args. A new room adds its interface here. */
+import type { BoostSays } from '../analysis/boost/says.ts';
 import type { CoolantSays } from '../analysis/coolant/says.ts';
 import type { VehicleSays } from '../analysis/says.ts';
 import type { CompareSays } from '../compare/says.ts';
@@ -17,6 +18,7 @@ interface CommonSays {
 
 export type Statements = CommonSays &
   Labels<typeof names> &
+  BoostSays &
   CompareSays &
   CoolantSays &
   ErrorSays &

@@ -104,3 +104,14 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
   }
   return best;
 }
+
+/** The lowest driven speeds at which the loss is not ruled out; null when there are none. */
+export function openCell(scan: ShortfallScan, region: Region): { fromRpm: number; toRpm: number } | null {
+  for (let rpm = 1000; rpm < 5000; rpm += STEP_RPM) {
+    const at = { fromRpm: rpm, toRpm: rpm + STEP_RPM };
+    const e = scan.over({ ...at, fromDemandPct: GOOD_FROM_PCT, toDemandPct: 100 });
+    if (e !== null && excludedLossPct(e) > GOOD_LOSS_PCT)
+      return { fromRpm: Math.max(rpm, region.fromRpm), toRpm: Math.min(rpm + STEP_RPM, region.toRpm) };
+  }
+  return null;
+}

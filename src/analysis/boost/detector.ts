@@ -239,7 +239,9 @@ export class BoostDetector implements Detector {
         ? `Last ${noun} missed: ${Math.round(mean(pull.boostKpa))} kPa.`
         : held === true
           ? `Last ${noun} held.`
-          : `Last ${noun} could not be judged.`;
+          : this.#saidAtS.size > 0 && shortfallPct !== null && shortfallPct > 0
+            ? `Last ${noun} short by ${Math.round(shortfallPct)} %.`
+            : `Last ${noun} could not be judged.`;
     this.#last = { fromS: pull.fromS, toS: pull.toS, held, text };
   }
 

@@ -1,16 +1,18 @@
 /** Boost findings as sentences with their evidence: which region, which pulls, which limit, what to do. */
 import type { Profile } from '../../core/profile.ts';
+import { inTurn, type Told } from '../../core/says.ts';
 import type { Evidence, Finding } from '../types.ts';
 import { AIR_LIMIT, type AirExcess, airExcess, airIsLost } from './air.ts';
-import { excludedBy, GOOD_LOSS_PCT } from './cells.ts';
+import { excludedBy, GOOD_LOSS_PCT, openCell } from './cells.ts';
 import type { ClutchWatch } from './clutch.ts';
 import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
 import type { RegionEvidence } from './evidence.ts';
 import type { InductionWatch } from './induction.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
+import { say } from './says.ts';
 import { Z_FAULT, Z95 } from './scan.ts';
-import type { Witness } from './witness.ts';
+import { GOOD_FROM_C, type Witness } from './witness.ts';
 
 const RULE = `Fault shown: in some window of engine speed and demand the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly beyond the limit, the mean more than ${Z_FAULT} standard errors from none, over four samples of one lasting pull or of three pulls; or no boost came throughout a settled pull; or more air is measured than the pressure accounts for (by ${100 * AIR_LIMIT} % with the whole interval, and by ${Z_FAULT} standard errors). Shown good: over at least two pulls with a warm engine a loss of ${GOOD_LOSS_PCT} % lies outside the interval at each engine speed that the claim covers, and no driven cell speaks against it. Anything between is not shown (JCGM 106:2012).`;
 const MAX_EVIDENCE = 12;
@@ -18,6 +20,10 @@ const MAX_EVIDENCE = 12;
 const MOMENT_US = 400_000;
 /** Nobody drives more than this to settle one region. */
 const MANY_PULLS = 12;
+/** A pull asked for: demand, %, how long, and how many for a comparison on one day. */
+const DRIVE_PCT = 70;
+const HOLD_S = 3;
+const ONE_DAY_PULLS = 5;
 const MISSING_ELSEWHERE = 'Boost was missing; see the other boost findings.';
 /** Short by more than this is as good as none. */
 const NONE_SHARE = -0.8;
@@ -62,7 +68,9 @@ function guessed(f: Finding, induction: InductionWatch): Finding {
   const rule = `${f.rule} The profile does not say how the engine is charged; judged as turbocharged${guess === null ? '' : ` (${guess})`}.`;
   if (f.verdict !== 'not shown') return { ...f, rule };
   const enter = `Enter in the profile how the engine is charged${guess === null ? '' : `: ${guess}`}.`;
-  return { ...f, rule, needs: f.needs === null ? enter : `${enter} ${f.needs}` };
+  if (f.needs === null) return { ...f, rule, needs: enter };
+  if (typeof f.needs === 'string') return { ...f, rule, needs: `${enter} ${f.needs}` };
+  return { ...f, rule, needs: inTurn([{ id: 'text', args: { text: enter } }, f.needs]) };
 }
 
 /** As good as no boost at all. */
@@ -93,7 +101,13 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
       saidAtS: c.saidAtS(id),
       pointsTo: hint(c, r, everywhere),
     };
-  if (r.good !== null) return { ...base, verdict: 'shown good' };
+  const { good } = r;
+  if (good !== null) {
+    const { fromRpm, toRpm, fromDemandPct, lossPct } = good;
+    const text = say('boost.good-range', { fromRpm, toRpm, fromDemandPct, loss: lossPct / 100 });
+    const over = { fromS: base.fromS ?? 0, toS: base.toS ?? 0, text };
+    return { ...base, verdict: 'shown good', evidence: [over, ...base.evidence] };
+  }
   return { ...base, verdict: 'not shown', needs: needs(c, r) };
 }
 
@@ -397,12 +411,12 @@ function sourceText(c: BoostCase, source: Witness['source'] | null): string {
   return PRACTICE;
 }
 
-function firstNeeds(c: BoostCase): string | null {
+function firstNeeds(c: BoostCase): Told | null {
   const open = c.regions.find((r) => r.good === null && r.region.key !== 'middle');
   return open === undefined ? null : needs(c, open);
 }
 
-function needs(c: BoostCase, r: RegionEvidence): string {
+function needs(c: BoostCase, r: RegionEvidence): Told {
   if (!c.signals.has('map_kpa')) return 'The vehicle gives no MAP: measure boost with a gauge.';
   if (!c.signals.has('rpm')) return 'Record engine speed as well.';
   if (c.demandName === null) return 'Record pedal position as well: without demand no pull can be told.';
@@ -414,13 +428,21 @@ function needs(c: BoostCase, r: RegionEvidence): string {
     c.baseline !== null || c.profile.expectedBoost !== undefined || c.signals.has('boost_cmd_kpa');
   if (r.estimate === null && !taught)
     return `Give a healthy drive of this vehicle as baseline (or its expected boost), then drive ${hasClutch(c.profile) ? 'three engagements' : 'three pulls'}: ${drive}.`;
-  const lacks = r.lacks;
+  const { lacks } = r;
+  // The speeds that block, the lowest first: no pull went there, or one cell does not rule the loss out.
+  const at = lacks.through[0] ?? openCell(r.scan, r.region) ?? { fromRpm: from, toRpm: to };
+  const how = {
+    fromRpm: at.fromRpm,
+    toRpm: at.toRpm,
+    fromDemandPct: DRIVE_PCT,
+    holdS: HOLD_S,
+    warmC: GOOD_FROM_C,
+  };
   if (lacks.pulls > 0 || !lacks.warm || lacks.through.length > 0)
-    return `Drive ${lacks.pulls} more pulls: ${drive}.`;
+    return say('boost.need.pulls', { ...how, pulls: Math.max(1, lacks.pulls) });
   const more = r.pullsToGo;
-  if (more === null || more > MANY_PULLS)
-    return `Give more healthy drives as baseline: from day to day boost differs as much as what is to be told apart here. Or compare before and after on one day: five pulls each, ${drive}.`;
-  return `Drive ${more} more ${more === 1 ? 'pull' : 'pulls'}: ${drive}.`;
+  if (more === null || more > MANY_PULLS) return say('boost.need.one-day', { ...how, pulls: ONE_DAY_PULLS });
+  return say('boost.need.pulls', { ...how, pulls: more });
 }
 
 function earliest(times: readonly (number | null)[]): number | null {

@@ -1,6 +1,7 @@
 /** Deutsch: alle Meldungen, eine Datei je Raum. */
 import type { Messages, Statements, Unfounded } from '../statements.ts';
 import type { Language } from '../words.ts';
+import { boost } from './boost.ts';
 import { common } from './common.ts';
 import { compare } from './compare.ts';
 import { coolant } from './coolant.ts';
@@ -12,6 +13,7 @@ const messages = {
   ...common,
   ...names,
   ...compare,
+  ...boost,
   ...coolant,
   ...errors,
   ...vehicle,
