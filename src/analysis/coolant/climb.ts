@@ -9,6 +9,9 @@ import { SequentialTest } from './sequential.ts';
 export const LEVEL = { sigma: 0.2, lambdas: [3, 6, 12, 24], block: 60 / BIN_S, hours: 500 };
 /** Coolant is read to 1 °C; differences inside a run carry no calibration error. */
 export const READING_C = 1;
+/** A step tells so much at the most, °C: no single one makes an alarm, and a sag is soon forgotten. */
+const MOST_C = 3;
+const LEAST_C = 4;
 /** Below this no climb is called a fault: thermostats of sound engines control up to here (common practice, no source). */
 export const FAULT_FROM_C = 92;
 /** Held so long the plain limits count: long enough for a contact fault to show itself. */
@@ -203,7 +206,8 @@ export class ClimbWatch {
     const last = this.#last;
     const steps =
       last && tS - last.tS <= MOST_STEPS * BIN_S ? Math.max(1, Math.round((tS - last.tS) / BIN_S)) : 1;
-    const x = Math.max(-4, falls || tS - this.#changedS >= STILL_S ? Math.min(0, beyond) : beyond);
+    const told = falls || tS - this.#changedS >= STILL_S ? Math.min(0, beyond) : beyond;
+    const x = Math.min(MOST_C, Math.max(-LEAST_C, told));
     for (let i = 0; i < steps; i++) this.#test.step(x);
   }
 

@@ -1,0 +1,229 @@
+/** The climb watch step by step: each threshold from both sides, so that none can be moved unnoticed. */
+import { describe, expect, it } from 'vitest';
+import { BIN_S, type Bin } from '../../src/analysis/coolant/bins.ts';
+import { ClimbWatch } from '../../src/analysis/coolant/climb.ts';
+import { ENVELOPE, Envelope, type Regime } from '../../src/analysis/coolant/envelope.ts';
+import { Plateau } from '../../src/analysis/coolant/plateau.ts';
+
+const step = (k: number, ect: number, more: Partial<Bin> = {}): Bin => ({
+  tS: BIN_S * (k + 1),
+  ect,
+  fresh: true,
+  // A live reading moves within its step.
+  high: ect + 0.1,
+  low: ect,
+  speed: 80,
+  rpm: 2000,
+  air: 20,
+  heat: 20,
+  heatSource: 'maf_gps',
+  running: true,
+  unsure: false,
+  holeS: 0,
+  ...more,
+});
+const road: Regime = { name: 'light at speed', allowC: 2.8, kmh: 80, load: 0.8 };
+const standing: Regime = { name: 'standing', allowC: 13, kmh: 0, load: 0.3 };
+
+/** Feeds one reading a step; returns the step of the first alarm, -1 without, and the watch. */
+function fed(
+  ects: readonly number[],
+  { limit = 105, regime = road, plateau = 90 as number | null, more = {} as Partial<Bin> } = {},
+) {
+  const watch = new ClimbWatch(limit);
+  let at = -1;
+  ects.forEach((ect, k) => {
+    if (watch.step(step(k, ect, more), regime, plateau) && at < 0) at = k;
+  });
+  return { at, watch };
+}
+const level = (c: number, n: number): number[] => Array.from({ length: n }, () => c);
+const rising = (from: number, perStep: number, n: number): number[] =>
+  Array.from({ length: n }, (_, k) => from + perStep * k);
+
+describe('the limit', () => {
+  it('counts when held for ten seconds: two steps, not one, not six', () => {
+    const before = rising(100, 0.5, 10);
+    expect(fed([...before, 105], { plateau: null }).at).toBe(-1);
+    expect(fed([...before, 105, 105], { plateau: null }).at).toBe(11);
+    expect(fed([...before, 104.9, 104.9, 104.9], { plateau: null }).at).toBe(-1);
+  });
+  it('is not sounded by a reading that falls', () => {
+    expect(fed(rising(125, -0.5, 30), { plateau: null }).at).toBeLessThanOrEqual(1);
+    const cooled = new ClimbWatch(105);
+    // Known hot while the engine stood, it starts and only falls.
+    for (let k = 0; k < 10; k++)
+      cooled.step(step(k, 111 - 0.2 * k, { running: false, rpm: 0 }), standing, null);
+    for (let k = 10; k < 40; k++) expect(cooled.step(step(k, 109 - 0.1 * k), standing, null)).toBeNull();
+  });
+  it('lies 7 °C higher for four minutes after a stop of a minute', () => {
+    const after = (c: number) => {
+      const watch = new ClimbWatch(105);
+      let said = -1;
+      for (let k = 0; k < 80; k++) {
+        const stopped = k >= 2 && k < 16;
+        const bin = step(k, k < 16 ? 90 : c, stopped ? { running: false, rpm: 0, speed: 0 } : {});
+        if (watch.step(bin, standing, 90) && said < 0) said = k;
+      }
+      return said;
+    };
+    expect(after(112)).toBe(17);
+    expect(after(111.9)).toBeGreaterThanOrEqual(16 + 240 / BIN_S);
+    expect(after(111.9)).toBeLessThanOrEqual(18 + 240 / BIN_S);
+  });
+});
+
+describe('far above the plateau', () => {
+  it('is 14 °C, held for ten seconds, whatever the regime', () => {
+    const climb = rising(90, 0.4, 34);
+    expect(fed([...climb, 103.8, 103.8, 103.8], { regime: standing }).at).toBe(-1);
+    expect(fed([...climb, 104, 104], { regime: standing }).at).toBe(35);
+  });
+});
+
+describe('the envelope', () => {
+  it('lets stand what healthy drives do, and not what none does', () => {
+    expect(fed(level(92.8, 400)).at).toBe(-1);
+    // The whole reading, 1 °C either way, must lie beyond 92.8 °C.
+    expect(fed([...level(90, 20), ...rising(90, 0.4, 9), ...level(93.6, 300)]).at).toBe(-1);
+    expect(fed([...level(90, 20), ...rising(90, 0.4, 9), ...level(94, 100)]).at).toBeGreaterThan(20);
+  });
+  it('is passed by 1 °C/min at the road within five and a half minutes, by 2 within three and a half', () => {
+    const at = (perMin: number) => (fed([...level(90, 40), ...rising(90, perMin / 12, 200)]).at - 40) / 12;
+    expect(at(1)).toBeGreaterThan(3.8);
+    expect(at(1)).toBeLessThan(5.5);
+    expect(at(2)).toBeLessThan(3.5);
+  });
+  it('never says a fault below 92 °C', () => {
+    expect(fed(rising(80, 0.2, 58), { plateau: 80 }).at).toBe(-1);
+    expect(fed(rising(80, 0.2, 75), { plateau: 80 }).at).toBeGreaterThanOrEqual(60);
+  });
+  it('no rise of more than 7 °C in a minute is explained by standing', () => {
+    const quick = [...level(90, 20), ...rising(90, 0.75, 17), ...level(102, 30)];
+    const slow = [...level(90, 20), ...rising(90, 0.5, 25), ...level(102, 30)];
+    expect(fed(quick, { regime: standing }).at).toBeGreaterThan(20);
+    expect(fed(slow, { regime: standing }).at).toBe(-1);
+  });
+  it('a reading that falls is no evidence, and never an alarm', () => {
+    const watch = new ClimbWatch(105);
+    for (let k = 0; k < 10; k++) watch.step(step(k, 103 - 0.1 * k), road, null);
+    for (let k = 10; k < 60; k++) expect(watch.step(step(k, 103 - 0.1 * k), road, 90)).toBeNull();
+    // The same readings upwards are one.
+    const up = new ClimbWatch(105);
+    for (let k = 0; k < 10; k++) up.step(step(k, 96), road, null);
+    let said = false;
+    for (let k = 10; k < 60; k++) said ||= up.step(step(k, 96 + 0.1 * (k - 10)), road, 90) !== null;
+    expect(said).toBe(true);
+  });
+  it('one step alone is no alarm, however high', () => {
+    expect(fed([...level(90, 20), 103, ...level(90, 20)]).at).toBe(-1);
+  });
+  it('a reading that stands still to the bit for a minute is no evidence', () => {
+    const stuck = (beforeS: number) => {
+      const watch = new ClimbWatch(105);
+      let said = false;
+      const n = beforeS / BIN_S;
+      for (let k = 0; k < n + 60; k++)
+        said ||= watch.step(step(k, 95, { high: 95 }), road, k < n ? null : 90) !== null;
+      return said;
+    };
+    expect(stuck(65)).toBe(false);
+    expect(stuck(20)).toBe(true);
+  });
+  it('a thermostat that was shut may overshoot by 5.5 °C for four minutes', () => {
+    expect(fed([...level(85, 10), ...rising(86, 1, 9), ...level(95, 20), ...level(92, 60)]).at).toBe(-1);
+    expect(fed([...level(85, 10), ...rising(86, 1, 9), ...level(95, 100)]).at).toBeGreaterThanOrEqual(58);
+    expect(fed([...level(85, 10), ...rising(86, 1, 12), ...level(97, 20)]).at).toBeGreaterThan(0);
+  });
+});
+
+describe('an alarm', () => {
+  it('lasts while it climbs, and ends a minute after the coolant came back', () => {
+    const up = [...level(90, 20), ...rising(90, 0.4, 40)];
+    expect(fed(up).watch.now).not.toBeNull();
+    const back = [...up, ...rising(105, -1, 12), ...level(94, 10)];
+    expect(fed(back).watch.now).not.toBeNull();
+    expect(fed([...back, ...level(94, 3)]).watch.now).toBeNull();
+  });
+});
+
+describe('a watch', () => {
+  it('comes before the fault, has no verdict, and ends by itself', () => {
+    const part = [...level(90, 40), ...rising(90, 0.1, 36)];
+    const { at, watch } = fed(part);
+    expect(at).toBe(-1);
+    expect(watch.watch).not.toBeNull();
+    expect(fed([...part, ...rising(93.4, -0.1, 20)]).watch.watch).toBeNull();
+  });
+  it('from 97 °C on says that no plateau was reached', () => {
+    expect(fed(rising(85, 0.25, 45), { plateau: null }).watch.watch).toBeNull();
+    expect(fed(rising(85, 0.25, 50), { plateau: null }).watch.watch).toMatchObject({ noPlateau: true });
+  });
+});
+
+describe('the road', () => {
+  it('is a table over smoothed speed that never rises with speed', () => {
+    for (let k = 1; k < ENVELOPE.length; k++) {
+      expect(ENVELOPE[k]!.kmh).toBeGreaterThan(ENVELOPE[k - 1]!.kmh);
+      expect(ENVELOPE[k]!.allowC).toBeLessThan(ENVELOPE[k - 1]!.allowC);
+    }
+  });
+  it('closes within minutes of driving off, and opens within one of stopping', () => {
+    const envelope = new Envelope();
+    let k = 0;
+    const drive = (speed: number, s: number) => {
+      let allow = 0;
+      for (let n = 0; n < s / BIN_S; n++) allow = envelope.step(step(k++, 90, { speed })).allowC;
+      return allow;
+    };
+    expect(drive(70, 300)).toBeCloseTo(2.8, 5);
+    expect(drive(0, 60)).toBeGreaterThan(9);
+    expect(drive(0, 60)).toBeCloseTo(13, 1);
+    expect(drive(70, 30)).toBeGreaterThan(3.1);
+    expect(drive(70, 90)).toBeLessThan(3);
+  });
+  it('explains more on a steep hill: twice the heat at half the speed', () => {
+    const envelope = new Envelope();
+    for (let k = 0; k < 120; k++) envelope.step(step(k, 90));
+    let allow = 0;
+    for (let k = 120; k < 180; k++) allow = envelope.step(step(k, 90, { speed: 40, heat: 40 })).allowC;
+    expect(allow).toBeGreaterThan(8);
+  });
+});
+
+describe('the plateau', () => {
+  const settle = (ects: readonly number[], more: Partial<Bin> = {}, regime = road) => {
+    const plateau = new Plateau(null);
+    ects.forEach((ect, k) => void plateau.step(step(k, ect, more), regime, true));
+    return plateau;
+  };
+  const warm = rising(60, 0.5, 60);
+  it('is settled five minutes after the coolant stopped rising', () => {
+    expect(settle([...warm, ...level(90, 60)]).settled).toBe(false);
+    expect(settle([...warm, ...level(90, 74)]).settled).toBe(true);
+  });
+  it('is not learned at 97 °C and above', () => {
+    const high = settle([...rising(60, 0.5, 74), ...level(97, 200)]);
+    expect(high.settled).toBe(false);
+    expect(high.phase).toBe('no plateau');
+    expect(settle([...rising(60, 0.5, 72), ...level(96, 200)]).settled).toBe(true);
+  });
+  it('is never a sag in cool air: until it was asked it may lie as high as 92 °C', () => {
+    const light = { ...road, load: 0.5 };
+    const sagged = settle([...warm, ...level(84, 100)], { air: -5 }, light);
+    expect(sagged.learnedC).toBe(84);
+    expect(sagged.proved).toBe(false);
+    expect(sagged.referenceC).toBe(92);
+    // Two minutes at speed under load prove the level that was held, and it is the plateau.
+    for (let k = 160; k < 183; k++) sagged.step(step(k, 90, { air: -5 }), road2, true);
+    expect(sagged.proved).toBe(false);
+    sagged.step(step(183, 90, { air: -5 }), road2, true);
+    expect([sagged.proved, sagged.referenceC]).toEqual([true, 90]);
+    expect(settle([...warm, ...level(88, 100)], { air: 15 }, light).referenceC).toBe(88);
+  });
+  const road2: Regime = { ...road, load: 0.9 };
+  it('is not taught by a climb of half a degree a minute', () => {
+    const slow = settle([...warm, ...level(90, 100), ...rising(90, 1 / 24, 100)]);
+    expect(slow.referenceC).toBe(90);
+  });
+});
