@@ -22,8 +22,8 @@ const step = (k: number, ect: number, more: Partial<Bin> = {}): Bin => ({
   holeS: 0,
   ...more,
 });
-const road: Regime = { name: 'light at speed', allowC: 2.8, kmh: 80, load: 0.8 };
-const standing: Regime = { name: 'standing', allowC: 13, kmh: 0, load: 0.3 };
+const road: Regime = { name: 'light at speed', allowC: 2.8, kmh: 80, load: 0.8, steep: false };
+const standing: Regime = { name: 'standing', allowC: 13, kmh: 0, load: 0.3, steep: false };
 
 /** Feeds one reading a step; returns the step of the first alarm, -1 without, and the watch. */
 function fed(
@@ -57,7 +57,7 @@ describe('the limit', () => {
     for (let k = 10; k < 40; k++) expect(cooled.step(step(k, 109 - 0.1 * k), standing, null)).toBeNull();
   });
   it('lies 7 °C higher for four minutes after a stop of a minute', () => {
-    const after = (c: number) => {
+    const restartedAt = (c: number) => {
       const watch = new ClimbWatch(105);
       let said = -1;
       for (let k = 0; k < 80; k++) {
@@ -67,9 +67,9 @@ describe('the limit', () => {
       }
       return said;
     };
-    expect(after(112)).toBe(17);
-    expect(after(111.9)).toBeGreaterThanOrEqual(16 + 240 / BIN_S);
-    expect(after(111.9)).toBeLessThanOrEqual(18 + 240 / BIN_S);
+    expect(restartedAt(112)).toBe(17);
+    expect(restartedAt(111.9)).toBeGreaterThanOrEqual(16 + 240 / BIN_S);
+    expect(restartedAt(111.9)).toBeLessThanOrEqual(18 + 240 / BIN_S);
   });
 });
 

@@ -1,21 +1,26 @@
 /** Coolant faults and glitches put into open drives, one judged drive per call: what `npm run evaluate` counts. */
-
-import { type CoolantBaseline, learnCoolant, mergeCoolant } from '../../src/analysis/coolant/baseline.ts';
+import {
+  type CoolantBaseline,
+  type CoolantLesson,
+  learnCoolant,
+  mergeCoolant,
+} from '../../src/analysis/coolant/baseline.ts';
 import { BinMaker } from '../../src/analysis/coolant/bins.ts';
 import { LEVEL } from '../../src/analysis/coolant/climb.ts';
 import { CoolantDetector } from '../../src/analysis/coolant/detector.ts';
-import { Envelope } from '../../src/analysis/coolant/envelope.ts';
+import { ENVELOPE, Envelope, type SpeedTable } from '../../src/analysis/coolant/envelope.ts';
 import { Plateau } from '../../src/analysis/coolant/plateau.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
-import type { CleanSample, Finding } from '../../src/analysis/types.ts';
+import type { CleanSample } from '../../src/analysis/types.ts';
 import type { Profile } from '../../src/core/profile.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
-import { english } from '../../src/words/spelled.ts';
-import { REPORT, readDrive, TUNE } from './coolant-drives.ts';
+import { type Half, halves, readDrive } from './coolant-drives.ts';
 import * as inject from './inject-coolant.ts';
+import { plainCoolant } from './plain-coolant.ts';
 
-export const halfOf = (half: 'tune' | 'report'): readonly string[] => (half === 'tune' ? TUNE : REPORT);
+/** How many other drives of the car teach. */
+export const TAUGHT = [0, 1, 3, 7, 13] as const;
 
 export function profileOf(name: string): Profile {
   return name.startsWith('trip')
@@ -25,18 +30,31 @@ export function profileOf(name: string): Profile {
 
 /** What the coolant detector reads, and what the plausibility front needs for it. */
 const READ = new Set([
-  ...['ect_c', 'speed_kmh', 'rpm', 'ambient_c', 'pedal_d_pct', 'maf_gps', 'map_kpa', 'load_pct'],
+  ...['ect_c', 'speed_kmh', 'rpm', 'ambient_c', 'iat_c', 'pedal_d_pct', 'maf_gps', 'map_kpa', 'load_pct'],
   'throttle_pct',
 ]);
 
-const drives = new Map<string, Sample[]>();
-function driveOf(name: string): Sample[] {
-  let drive = drives.get(name);
-  if (!drive) {
-    drive = readDrive(name).filter((s) => READ.has(s.signal));
-    drives.set(name, drive);
-  }
-  return drive;
+function memo<T>(make: (key: string) => T): (key: string) => T {
+  const known = new Map<string, T>();
+  return (key) => {
+    if (!known.has(key)) known.set(key, make(key));
+    return known.get(key)!;
+  };
+}
+
+const driveOf = memo((name): Sample[] => readDrive(name).filter((s) => READ.has(s.signal)));
+/** Median outside temperature, °C; 0 for a car that does not measure it. */
+const airOf = memo((name): number => {
+  const all = driveOf(name)
+    .filter((s) => s.signal === 'ambient_c')
+    .map((s) => s.value)
+    .sort((a, b) => a - b);
+  return all[all.length >> 1] ?? 0;
+});
+let split: Readonly<Record<Half, readonly string[]>> | null = null;
+export function halfOf(half: Half): readonly string[] {
+  split ??= halves(airOf);
+  return split[half];
 }
 
 function* clean(samples: Iterable<Sample>): Generator<CleanSample> {
@@ -45,71 +63,118 @@ function* clean(samples: Iterable<Sample>): Generator<CleanSample> {
   yield* front.finish();
 }
 
-const baselines = new Map<string, CoolantBaseline>();
-/** The other drives of the same car in the tune half. */
-function baselineFor(name: string): CoolantBaseline {
-  const others = TUNE.filter((n) => n !== name && n.startsWith(name.slice(0, 4)));
-  const key = others.join();
-  let merged = baselines.get(key);
-  if (!merged) {
-    merged = mergeCoolant(others.map((n) => learnCoolant(clean(driveOf(n)), profileOf(n))));
-    baselines.set(key, merged);
-  }
-  return merged;
+const lessonOf = memo((name): CoolantLesson => learnCoolant(clean(driveOf(name)), profileOf(name)));
+function baselineFor(name: string, taught: number): CoolantBaseline | null {
+  if (taught === 0) return null;
+  const random = seededRandom(`baseline/${name}`);
+  const others = [...halfOf('A'), ...halfOf('B')]
+    .filter((n) => n !== name && n.slice(0, 4) === name.slice(0, 4))
+    .sort()
+    .map((n) => ({ n, at: random.next() }))
+    .sort((a, b) => a.at - b.at);
+  return mergeCoolant(others.slice(0, taught).map(({ n }) => lessonOf(n)));
 }
+
+/** What the rows lie above the largest excess seen, °C. */
+const MARGIN_C = 0.5;
+/**
+ * The road's table as one half alone would choose it: in each row the largest excess that any of its drives shows
+ * between the row's speed and the next slower one's, and a margin; never rising with speed.
+ */
+const chosenOn = memo((half): SpeedTable => {
+  const most = ENVELOPE.map(() => 0);
+  for (const name of halfOf(half as Half)) {
+    const maker = new BinMaker();
+    const envelope = new Envelope();
+    const plateau = new Plateau(null);
+    let settledS = 0;
+    for (const s of clean(driveOf(name))) {
+      const bin = maker.push(s);
+      if (!bin) continue;
+      const regime = envelope.step(bin);
+      plateau.step(bin, regime, !bin.unsure);
+      if (!plateau.settled || bin.ect === null || !bin.running || bin.unsure) continue;
+      settledS += 5;
+      const row = ENVELOPE.findIndex((r) => (regime.kmh ?? 0) <= r.kmh);
+      const k = row < 0 ? ENVELOPE.length - 1 : row;
+      // What a hill explains is not the flat road's.
+      if (settledS > 60 && !regime.steep) most[k] = Math.max(most[k]!, bin.ect - plateau.referenceC!);
+    }
+  }
+  for (let k = most.length - 2; k >= 0; k--) most[k] = Math.max(most[k]!, most[k + 1]!);
+  // A stand asks for the fan, and few drives of a half do: its row stays what a limit is.
+  return ENVELOPE.map((r, k) => ({ kmh: r.kmh, allowC: k === 0 ? r.allowC : most[k]! + MARGIN_C }));
+});
 
 export interface CoolantOutcome {
-  readonly name: string;
   readonly hours: number;
-  readonly settledFromS: number | null;
+  /** Ten minutes settled, five of them above 30 km/h: by the plain signals, not by the detector. */
+  readonly usable: boolean;
   /** Sum over the system as the judge makes it. */
   readonly verdict: 'fault' | 'good' | 'not shown';
-  readonly faults: readonly { readonly id: string; readonly saidAtS: number; readonly pointsTo: string }[];
-  /** Most evidence for a climb at any time, as a share of what an alarm needs. */
-  readonly nearest: number;
-  readonly needs: string;
+  readonly faults: readonly { readonly id: string; readonly saidAtS: number }[];
+  readonly watches: number;
+  /** What the plain rule says, run seconds. */
+  readonly plainClimbS: number | null;
+  readonly plainColdS: number | null;
 }
 
-function judged(name: string, samples: readonly Sample[], withBaseline: boolean): CoolantOutcome {
-  const baseline = withBaseline ? baselineFor(name) : null;
-  const detector = new CoolantDetector({ profile: profileOf(name), baseline });
-  let settledFromS: number | null = null;
-  let nearest = 0;
+interface How {
+  readonly taught: number;
+  /** The half on which the road's table is chosen anew; null for the one that ships. */
+  readonly road: Half | null;
+}
+
+function judged(name: string, samples: readonly Sample[], { taught, road }: How): CoolantOutcome {
+  const detector = new CoolantDetector(
+    { profile: profileOf(name), baseline: baselineFor(name, taught) },
+    road === null ? ENVELOPE : chosenOn(road),
+  );
   let endUs = 0;
-  for (const s of clean(samples)) {
-    detector.step(s);
+  let watches = 0;
+  const cleaned = [...clean(samples)];
+  for (const s of cleaned) {
+    for (const said of detector.step(s)) if (said.finding.id === 'coolant.watch') watches++;
     endUs = s.tUs;
-    settledFromS ??= detector.settledFromS;
-    if (s.signal === 'ect_c') nearest = Math.max(nearest, detector.suspicion);
   }
-  const findings = detector.finish(endUs);
+  const findings = detector.finish(endUs).filter((f) => f.system === 'coolant');
   const faults = findings.filter((f) => f.verdict === 'fault shown');
-  const good = findings.every((f: Finding) => f.verdict === 'shown good' || f.aside === true);
+  const good = findings.every((f) => f.verdict === 'shown good' || f.aside === true);
+  const plain = plainCoolant(cleaned);
   return {
-    name,
     hours: endUs / 3.6e9,
-    settledFromS,
+    usable: usableOf(name),
     verdict: faults.length > 0 ? 'fault' : good ? 'good' : 'not shown',
-    faults: faults.map((f) => ({
-      id: f.id,
-      saidAtS: f.saidAtS ?? 0,
-      pointsTo: english.tell(f.pointsTo ?? ''),
-    })),
-    nearest,
-    needs: findings.map((f) => english.tell(f.needs ?? '')).join(' '),
+    faults: faults.map((f) => ({ id: f.id, saidAtS: f.saidAtS ?? 0 })),
+    watches,
+    plainClimbS: plain.climbS,
+    plainColdS: plain.coldS,
   };
 }
 
-const healthyDrives = new Map<string, CoolantOutcome>();
-export function healthy(name: string, withBaseline: boolean): CoolantOutcome {
-  const key = `${name}/${withBaseline}`;
-  let o = healthyDrives.get(key);
-  if (!o) {
-    o = judged(name, driveOf(name), withBaseline);
-    healthyDrives.set(key, o);
+/** Where each car's coolant is at its plateau, °C, and when it has been for five minutes, run seconds. */
+const AT_PLATEAU_C = { trip: 87.5, petr: 84 } as const;
+const settledFromS = memo((name): number => {
+  const at = AT_PLATEAU_C[name.slice(0, 4) as 'trip' | 'petr'];
+  const first = driveOf(name).find((s) => s.signal === 'ect_c' && s.value >= at);
+  return first ? first.tUs / 1e6 + 300 : Number.POSITIVE_INFINITY;
+});
+const endOf = memo((name): number => (driveOf(name).at(-1)?.tUs ?? 0) / 1e6);
+const usableOf = memo((name): boolean => {
+  let [all, moving, last] = [0, 0, 0];
+  for (const s of driveOf(name)) {
+    if (s.signal !== 'speed_kmh') continue;
+    const tS = s.tUs / 1e6;
+    const dt = Math.min(5, tS - last);
+    last = tS;
+    if (tS < settledFromS(name) - 300) continue;
+    all += dt;
+    if (s.value > 30) moving += dt;
   }
-  return o;
-}
+  return all >= 600 && moving >= 300;
+});
+
+export const healthy = (name: string, how: How): CoolantOutcome => judged(name, driveOf(name), how);
 
 export const GLITCHES: Readonly<Record<string, (s: readonly Sample[], random: Random) => Sample[]>> = {
   spikes: inject.spikes,
@@ -120,65 +185,70 @@ export const GLITCHES: Readonly<Record<string, (s: readonly Sample[], random: Ra
   'time jumps': inject.timeJumps,
 };
 
-export const glitched = (name: string, glitch: string, withBaseline: boolean): CoolantOutcome =>
-  judged(name, GLITCHES[glitch]!(driveOf(name), seededRandom(`${glitch}${name}`)), withBaseline);
+export const glitched = (name: string, glitch: string, how: How): CoolantOutcome =>
+  judged(name, GLITCHES[glitch]!(driveOf(name), seededRandom(`${glitch}${name}`)), how);
 
-/** `goalMin`: median minutes from onset (ANALYSIS section 7); null where none is stated. */
+/** `goalS`: median seconds from onset (ANALYSIS section 7); null where none is stated. */
 export const CLIMBS: Readonly<
   Record<
     string,
-    { readonly put: (s: readonly Sample[], onsetS: number) => Sample[]; readonly goalMin: number | null }
+    { readonly put: (s: readonly Sample[], onsetS: number) => Sample[]; readonly goalS: number | null }
   >
 > = {
-  '+25 °C in 3 min': { put: inject.straight(25, 180), goalMin: 1 },
-  '+15 °C in 3 min': { put: inject.straight(15, 180), goalMin: 2 },
-  '+25 °C, τ 60 s': { put: inject.climb(25, 60), goalMin: 1 },
-  '+15 °C, τ 60 s': { put: inject.climb(15, 60), goalMin: 2 },
-  '+40 °C, τ 120 s': { put: inject.climb(40, 120), goalMin: null },
-  '+25 °C, τ 120 s': { put: inject.climb(25, 120), goalMin: null },
-  '+15 °C, τ 120 s': { put: inject.climb(15, 120), goalMin: null },
-  '+25 °C at once': { put: inject.climb(25, 0.1), goalMin: null },
-  'ramp 2 °C/min': { put: inject.ramp(2), goalMin: 3 },
-  'ramp 1 °C/min': { put: inject.ramp(1), goalMin: 5 },
-  'ramp 0.5 °C/min': { put: inject.ramp(0.5), goalMin: 10 },
+  '+25 °C in 3 min': { put: inject.straight(25, 180), goalS: 60 },
+  '+15 °C in 3 min': { put: inject.straight(15, 180), goalS: 120 },
+  '+25 °C, τ 60 s': { put: inject.climb(25, 60), goalS: 60 },
+  '+15 °C, τ 60 s': { put: inject.climb(15, 60), goalS: 120 },
+  '+40 °C, τ 120 s': { put: inject.climb(40, 120), goalS: null },
+  '+15 °C, τ 120 s': { put: inject.climb(15, 120), goalS: null },
+  'ramp 2 °C/min': { put: inject.ramp(2), goalS: 180 },
+  'ramp 1 °C/min': { put: inject.ramp(1), goalS: 300 },
+  'ramp 0.5 °C/min': { put: inject.ramp(0.5), goalS: 600 },
 };
 
 export interface ClimbOutcome extends CoolantOutcome {
-  readonly onsetS: number;
-  /** Minutes from onset to the first word; null when nothing was said, negative before the onset. */
-  readonly delayMin: number | null;
+  /** Seconds from onset to the first word after it; null when nothing was said. */
+  readonly delayS: number | null;
+  readonly plainDelayS: number | null;
 }
 
 /** Null when the drive leaves too little time after it settled. */
-export function climbed(
-  name: string,
-  label: string,
-  attempt: number,
-  withBaseline: boolean,
-): ClimbOutcome | null {
-  const h = healthy(name, withBaseline);
+export function climbed(name: string, label: string, attempt: number, how: How): ClimbOutcome | null {
   const leftS = label === 'ramp 0.5 °C/min' ? 1200 : 720;
-  const endS = h.hours * 3600;
-  if (h.settledFromS === null || endS - leftS < h.settledFromS) return null;
-  const onsetS = seededRandom(`${label}${name}${attempt}`).between(h.settledFromS, endS - leftS);
-  const o = judged(name, CLIMBS[label]!.put(driveOf(name), onsetS), withBaseline);
-  const said = o.faults.find((f) => f.id === 'coolant.climb');
-  return { ...o, onsetS, delayMin: said === undefined ? null : (said.saidAtS - onsetS) / 60 };
+  if (endOf(name) - leftS < settledFromS(name)) return null;
+  const onsetS = seededRandom(`${label}${name}${attempt}`).between(settledFromS(name), endOf(name) - leftS);
+  const o = judged(name, CLIMBS[label]!.put(driveOf(name), onsetS), how);
+  const said = o.faults.filter((f) => f.saidAtS >= onsetS).sort((a, b) => a.saidAtS - b.saidAtS)[0];
+  const plain = o.plainClimbS;
+  return {
+    ...o,
+    delayS: said === undefined ? null : said.saidAtS - onsetS,
+    plainDelayS: plain === null || plain < onsetS ? null : plain - onsetS,
+  };
 }
 
-export const COLD: Readonly<Record<string, (s: readonly Sample[]) => Sample[]>> = {
+export const COLD: Readonly<Record<string, (s: readonly Sample[], airC: number) => Sample[]>> = {
   '66 °C, sags 4 °C per 10 km/h': inject.stuckOpen(66, 4),
   '72 °C, sags 2 °C per 10 km/h': inject.stuckOpen(72, 2),
   '76 °C, flat': inject.stuckOpen(76, 0),
   '80 °C, sags 3 °C per 10 km/h': inject.stuckOpen(80, 3),
-  'warm-up scaled to 70 °C': inject.scaledCold(70, 89),
-  'warm-up scaled to 76 °C': inject.scaledCold(76, 89),
+  '50 °C above the air, sags 2 °C per 10 km/h': (s, airC) => inject.stuckOpen(airC + 50, 2)(s),
 };
 
-/** Null when the drive is shorter than a quarter of an hour. */
-export function cold(name: string, label: string, withBaseline: boolean): CoolantOutcome | null {
-  const o = judged(name, COLD[label]!(driveOf(name)), withBaseline);
-  return o.hours < 0.25 ? null : o;
+/** Null when the drive is shorter than a quarter of an hour or never warmer than the open thermostat would hold it. */
+export function cold(name: string, label: string, how: How): CoolantOutcome | null {
+  if (endOf(name) < 900) return null;
+  const air = airOf(name) === 0 && name.startsWith('petrol') ? 30 : airOf(name);
+  const put = COLD[label]!(driveOf(name), air);
+  const changed = put.some((s, k) => s.signal === 'ect_c' && s.value < driveOf(name)[k]!.value - 2);
+  return changed ? judged(name, put, how) : null;
+}
+
+/** The warm-up takes twice as long, and so twice the heat. Null when the drive does not begin cold. */
+export function slow(name: string, how: How): CoolantOutcome | null {
+  const first = driveOf(name).find((s) => s.signal === 'ect_c');
+  if (!first || first.value > 35) return null;
+  return judged(name, inject.slowWarmUp(driveOf(name)), how);
 }
 
 /**

@@ -10,17 +10,16 @@ import { LEVEL } from '../../src/analysis/coolant/climb.ts';
 import { boostOpenDrives } from './boost.ts';
 import { boostConfusion } from './boost-sim.ts';
 import * as coolant from './coolant-cases.ts';
+import { type CoolantCase, coolantCases } from './coolant-report.ts';
 import { type FleetDrive, fleetDrive } from './fleet.ts';
 import { delayHours, nullRate } from './null-streams.ts';
 import { documentOf } from './report.ts';
-import type { Case, Confusion, Results } from './results.ts';
+import type { Confusion, Results } from './results.ts';
 
 type Job =
   | {
       readonly do: 'drive';
-      readonly half: 'tune' | 'report';
       readonly name: string;
-      readonly taught: boolean;
     }
   | { readonly do: 'assumption' }
   | { readonly do: 'nulls' }
@@ -31,8 +30,10 @@ type Job =
 const quick = process.argv.includes('--quick');
 const SIZE = quick
   ? { tries: 1, fleet: 6, confusion: [2], rates: [5], nullHours: 20_000, boostSeeds: 1 }
-  : { tries: 4, fleet: 32, confusion: [2, 4, 6, 8], rates: [1, 5], nullHours: 100_000, boostSeeds: 2 };
+  : { tries: 2, fleet: 32, confusion: [2, 4, 6, 8], rates: [1, 5], nullHours: 100_000, boostSeeds: 2 };
 const range = (from: number, n: number): number[] => Array.from({ length: n }, (_, k) => from + k);
+
+const allDrives = (): string[] => [...coolant.halfOf('A'), ...coolant.halfOf('B')];
 
 function jobs(): Job[] {
   const list: Job[] = [
@@ -43,9 +44,7 @@ function jobs(): Job[] {
     { do: 'nulls' },
     { do: 'assumption' },
   ];
-  for (const half of ['tune', 'report'] as const)
-    for (const name of coolant.halfOf(half))
-      for (const taught of [false, true]) list.push({ do: 'drive', half, name, taught });
+  for (const name of allDrives()) list.push({ do: 'drive', name });
   const each = 8;
   for (let k = 0; k < SIZE.fleet; k++) list.push({ do: 'fleet', seeds: range(k * each, each) });
   return list;
@@ -67,35 +66,14 @@ function run(job: Job): unknown {
     };
   }
   if (job.do === 'assumption') {
-    const all = [...coolant.halfOf('tune'), ...coolant.halfOf('report')].map(coolant.assumption);
+    const all = allDrives().map(coolant.assumption);
     return LEVEL.lambdas.map((lambda, i) => ({
       lambda,
       sum: all.reduce((a, d) => a + d[i]!.sum, 0),
       n: all.reduce((a, d) => a + d[i]!.n, 0),
     }));
   }
-  return casesOf(job.name, job.taught);
-}
-
-function casesOf(name: string, taught: boolean): Case[] {
-  const out: Case[] = [];
-  const add = (
-    what: Case['what'],
-    label: string,
-    o: coolant.CoolantOutcome | null,
-    delayMin: number | null,
-  ) => {
-    if (o) out.push({ what, label, taught, outcome: o, delayMin });
-  };
-  add('healthy', '', coolant.healthy(name, taught), null);
-  for (const g of Object.keys(coolant.GLITCHES)) add('glitch', g, coolant.glitched(name, g, taught), null);
-  for (const label of Object.keys(coolant.CLIMBS))
-    for (let k = 0; k < SIZE.tries; k++) {
-      const o = coolant.climbed(name, label, k, taught);
-      add('climb', label, o, o?.delayMin ?? null);
-    }
-  for (const label of Object.keys(coolant.COLD)) add('cold', label, coolant.cold(name, label, taught), null);
-  return out;
+  return coolantCases(job.name, SIZE.tries);
 }
 
 /** Two processes, each given the next job when it has done one. */
@@ -142,8 +120,7 @@ else {
   const half = (h: string) => (j: Job) => 'half' in j && j.half === h;
   const text = documentOf({
     quick,
-    tune: of<Case[]>('drive', half('tune')).flat(),
-    report: of<Case[]>('drive', half('report')).flat(),
+    coolant: of<CoolantCase[]>('drive').flat(),
     assumption: of<Results['assumption']>('assumption')[0]!,
     nulls: of<Results['nulls']>('nulls')[0]!,
     fleet: of<FleetDrive[]>('fleet').flat(),

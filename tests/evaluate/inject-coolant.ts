@@ -66,6 +66,17 @@ export const scaledCold =
     return rewrite(samples, (_, v) => start + (v - start) * k);
   };
 
+/** The same warm-up at half the pace: each reading is the one of half the time since the start, never above the true one. */
+export const slowWarmUp = (samples: readonly Sample[]): Sample[] => {
+  const readings = samples.filter((s) => s.signal === 'ect_c');
+  const fromS = (readings[0]?.tUs ?? 0) / 1e6;
+  let k = 0;
+  return rewrite(samples, (tS, v) => {
+    while (k + 1 < readings.length && readings[k + 1]!.tUs / 1e6 <= fromS + (tS - fromS) / 2) k++;
+    return Math.min(v, readings[k]?.value ?? v);
+  });
+};
+
 function softMin(a: number, b: number): number {
   const w = 3;
   return -w * Math.log(Math.exp(-a / w) + Math.exp(-b / w));

@@ -88,6 +88,7 @@ export interface Slope {
 
 export class ClimbWatch {
   readonly #limitC: number;
+  readonly #leastC: number;
   readonly #test = new SequentialTest(LEVEL);
   readonly #recent: (Point & { regime: RegimeName })[] = [];
   #last: Point | null = null;
@@ -109,8 +110,10 @@ export class ClimbWatch {
   /** Every climb that was said, oldest first; bounded. */
   readonly climbs: Climb[] = [];
 
-  constructor(limitC: number) {
+  /** @param leastC what every driving explains, °C: the last row of the road's table */
+  constructor(limitC: number, leastC: number = ENVELOPE[ENVELOPE.length - 1]!.allowC) {
     this.#limitC = limitC;
+    this.#leastC = leastC;
   }
 
   /** The climb that is on now. */
@@ -196,9 +199,8 @@ export class ClimbWatch {
   /** The road's envelope, as far as what went before could have led there. */
   #allowed(bin: Bin, regime: Regime, plateau: number, before: number | null): number {
     if (bin.ect! < plateau - SHUT_BELOW_C) this.#shutUntilS = bin.tS + OVERSHOOT_S;
-    const least = ENVELOPE[ENVELOPE.length - 1]!.allowC;
     const led = before === null ? regime.allowC : Math.min(regime.allowC, before + RISE_C - plateau);
-    return Math.max(least, led, bin.tS < this.#shutUntilS ? OVERSHOOT_C : 0);
+    return Math.max(this.#leastC, led, bin.tS < this.#shutUntilS ? OVERSHOOT_C : 0);
   }
 
   /** One step of the test for each step of time since the last reading. A falling reading is no evidence. */

@@ -5,7 +5,7 @@ import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../typ
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
 import { ClimbWatch, WATCH_C_PER_MIN, WATCH_SHARE } from './climb.ts';
-import { Envelope, type Regime } from './envelope.ts';
+import { ENVELOPE, Envelope, type Regime, type SpeedTable } from './envelope.ts';
 import { FanWatch } from './fan.ts';
 import {
   type CoolantFacts,
@@ -39,7 +39,7 @@ const CORRIDOR_C = 4;
 export class CoolantDetector implements Detector {
   readonly #maker = new BinMaker();
   readonly #plateau: Plateau;
-  readonly #envelope = new Envelope();
+  readonly #envelope: Envelope;
   readonly #climb: ClimbWatch;
   readonly #cold: TooColdWatch;
   readonly #jumps = new JumpWatch();
@@ -58,7 +58,11 @@ export class CoolantDetector implements Detector {
   #saidWatchS = Number.NEGATIVE_INFINITY;
   #watched = false;
 
-  constructor({ profile, baseline }: { profile: Profile; baseline: CoolantBaseline | null }) {
+  /** @param road another envelope than the usual one only to try it */
+  constructor(
+    { profile, baseline }: { profile: Profile; baseline: CoolantBaseline | null },
+    road: SpeedTable = ENVELOPE,
+  ) {
     this.#baseline = baseline;
     const entered = enteredPlateau(profile);
     const taught = (value: number | null | undefined): Known | null =>
@@ -66,7 +70,8 @@ export class CoolantDetector implements Detector {
     this.#known = taught(baseline?.plateauC) ?? entered;
     this.#limit = limitOf(profile, this.#known?.value ?? null);
     this.#plateau = new Plateau(profile.thermostatC?.value ?? null);
-    this.#climb = new ClimbWatch(this.#limit.value);
+    this.#envelope = new Envelope(road);
+    this.#climb = new ClimbWatch(this.#limit.value, road[road.length - 1]!.allowC);
     this.#fan = new FanWatch(profile.fanOnC ?? null);
     this.#cold = new TooColdWatch(taught(baseline?.lowestPlateauC) ?? entered);
   }

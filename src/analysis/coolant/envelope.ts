@@ -21,7 +21,8 @@ const MOVING_KMH = 20;
  * Over smoothed road speed, km/h: the largest excess over the plateau of any healthy open drive, °C, rounded up by
  * half a degree to a degree; below 8 km/h a fan may let it swing.
  */
-export const ENVELOPE: readonly { readonly kmh: number; readonly allowC: number }[] = [
+export type SpeedTable = readonly { readonly kmh: number; readonly allowC: number }[];
+export const ENVELOPE: SpeedTable = [
   { kmh: 8, allowC: 13 },
   { kmh: 15, allowC: 7.5 },
   { kmh: 20, allowC: 6 },
@@ -49,16 +50,24 @@ export interface Regime {
   readonly allowC: number;
   /** Smoothed road speed, km/h; null without the signal. */
   readonly kmh: number | null;
+  /** More heat for the air than on the flat: a hill explains what it allows. */
+  readonly steep: boolean;
   /** Smoothed heat over the run's mean while moving; null while the yardstick is short. */
   readonly load: number | null;
 }
 
 export class Envelope {
+  readonly #table: SpeedTable;
   #kmh: number | null = null;
   #heat: number | null = null;
   #heatSum = 0;
   #kmhSum = 0;
   #movingS = 0;
+
+  /** @param table from slow to fast; another one than the usual only to try it */
+  constructor(table: SpeedTable = ENVELOPE) {
+    this.#table = table;
+  }
 
   step(bin: Bin): Regime {
     const { speed, heat } = bin;
@@ -79,7 +88,14 @@ export class Envelope {
     }
     const load = this.#load();
     const kmh = this.#kmh;
-    return { name: nameOf(kmh ?? 0, load), allowC: this.#allow(kmh ?? 0, load), kmh, load };
+    const steep = load === null ? null : load / ((kmh ?? 0) / (this.#kmhSum / this.#movingS) + STILL_AIR);
+    return {
+      name: nameOf(kmh ?? 0, load),
+      allowC: this.#allow(kmh ?? 0, steep),
+      steep: (steep ?? 0) > STEEP_FROM,
+      kmh,
+      load,
+    };
   }
 
   #load(): number | null {
@@ -87,12 +103,12 @@ export class Envelope {
     return this.#heat / (this.#heatSum / this.#movingS);
   }
 
-  #allow(kmh: number, load: number | null): number {
-    const flat = bySpeed(kmh);
-    if (load === null) return Math.min(ENVELOPE[0]!.allowC, flat + UNSEEN_C);
-    const steep = load / (kmh / (this.#kmhSum / this.#movingS) + STILL_AIR);
+  #allow(kmh: number, steep: number | null): number {
+    const flat = bySpeed(this.#table, kmh);
+    const most = this.#table[0]!.allowC;
+    if (steep === null) return Math.min(most, flat + UNSEEN_C);
     const hill = steep <= STEEP_FROM ? 0 : STEEP_LEAST_C + (steep - STEEP_FROM) * STEEP_C;
-    return Math.max(flat, Math.min(ENVELOPE[0]!.allowC, hill));
+    return Math.max(flat, Math.min(most, hill));
   }
 }
 
@@ -106,9 +122,9 @@ function smooth(old: number, value: number, tauS: number): number {
   return old + (value - old) * (1 - Math.exp(-BIN_S / tauS));
 }
 
-function bySpeed(kmh: number): number {
-  let a = ENVELOPE[0]!;
-  for (const b of ENVELOPE) {
+function bySpeed(table: SpeedTable, kmh: number): number {
+  let a = table[0]!;
+  for (const b of table) {
     if (kmh <= b.kmh) {
       const w = b.kmh > a.kmh ? Math.max(0, (kmh - a.kmh) / (b.kmh - a.kmh)) : 0;
       return a.allowC + w * (b.allowC - a.allowC);
