@@ -200,6 +200,13 @@ function summed(
   };
 }
 
+/** The judgement with one finding more, its system summed up anew. */
+export function withFinding(judgement: Judgement, finding: Finding): Judgement {
+  const findings = [...judgement.findings, finding];
+  const systems = { ...judgement.systems, coolant: summed('coolant', findings) };
+  return { ...judgement, findings, systems };
+}
+
 /** A whole recording at once. `path` is only repeated in the answer; `marks` are the texts of the run's marks. */
 export function judgeTable(
   table: Iterable<Sample>,

@@ -2,7 +2,8 @@
 import { stat } from 'node:fs/promises';
 import { basename, join, resolve } from 'node:path';
 import { codesFinding } from '../analysis/codes.ts';
-import { type Baseline, Judge } from '../analysis/judge.ts';
+import { coolantCodes } from '../analysis/coolant/codes.ts';
+import { type Baseline, Judge, withFinding } from '../analysis/judge.ts';
 import { type ComparedRun, compareRuns } from '../compare/compare.ts';
 import { reasonOf } from '../core/errors.ts';
 import { signalDef } from '../core/signals.ts';
@@ -88,6 +89,9 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
       said.push(reasonOf(e));
     }
   const { codes, snapshots } = await codesOf(path, job, said);
+  const cooling = coolantCodes(codes.before?.snapshot ?? null, codes.after?.snapshot ?? null);
+  const last = runs.at(-1);
+  if (cooling && last) runs[runs.length - 1] = { ...last, judgement: withFinding(last.judgement, cooling) };
   const roles = new Set(compared.map((r) => r.role));
   const comparison =
     roles.has('after') && (roles.has('before') || roles.has('come-back'))

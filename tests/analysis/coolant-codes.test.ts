@@ -1,0 +1,27 @@
+/** A code of the cooling stored in a drive cannot stand beside a cooling shown good. */
+import { describe, expect, it } from 'vitest';
+import { coolantCodes } from '../../src/analysis/coolant/codes.ts';
+import { judgeTable, withFinding } from '../../src/analysis/judge.ts';
+import { snapshotOf } from '../sheet/jobs.ts';
+
+const coded = (code: string) =>
+  snapshotOf({ stored: [{ code, text: 'a code', source: 'from memory of SAE J2012' }] });
+
+describe('codes of the cooling', () => {
+  it.each(['P0125', 'P0126', 'P0128', 'P0217'])(
+    '%s that came in the drive is a fault of the cooling',
+    (code) => {
+      const finding = coolantCodes(snapshotOf(), coded(code))!;
+      expect(finding.verdict).toBe('fault shown');
+      const judged = withFinding(judgeTable([], {}, null, 'drive'), finding);
+      expect(judged.systems.coolant.verdict).toBe('fault shown');
+      expect(judged.findings).toContain(finding);
+    },
+  );
+  it('one that was there before, or of another system, is none', () => {
+    expect(coolantCodes(coded('P0128'), coded('P0128'))).toBeNull();
+    expect(coolantCodes(snapshotOf(), coded('P0234'))).toBeNull();
+    expect(coolantCodes(null, coded('P0128'))).not.toBeNull();
+    expect(coolantCodes(snapshotOf(), null)).toBeNull();
+  });
+});
