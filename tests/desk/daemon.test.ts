@@ -12,6 +12,7 @@ import { exportTable } from '../../src/run/export.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { simLinkFactory } from '../../src/sim/bench.ts';
 import { SIM_DEMOS, simOptionsOf, simProfileOf } from '../../src/sim/demos.ts';
+import { spelled } from '../../src/words/spelled.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'handback-daemon-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -46,7 +47,9 @@ describe('a drive through the daemon', () => {
     const recording = await openRecording(join(library, d.run.id));
     expect(recording.warnings).toEqual([]);
     expect(d.view.warnings).toEqual([]);
-    expect(d.view.judgement).toEqual(judgeTable(recording.table, recording.profile ?? {}, null, d.run.id));
+    expect(d.view.judgement).toEqual(
+      spelled(judgeTable(recording.table, recording.profile ?? {}, null, d.run.id)),
+    );
     for (const [signal, series] of Object.entries(d.live)) {
       const again = recording.table.series(signal);
       expect([...again.tS].slice(0, series.t.length)).toEqual(series.t);
