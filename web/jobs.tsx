@@ -140,6 +140,8 @@ const sheetUnits = () => ({
   temperature: units.value.temperature === 'F' ? 'degF' : 'degC',
   pressure: units.value.pressure,
   speed: units.value.speed,
+  hidePlate: false,
+  hideVin: false,
 });
 
 function NewJob() {

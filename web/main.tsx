@@ -143,8 +143,7 @@ function Alarm() {
           t('alarm.over')
         ) : (
           <>
-            <b>{coolant ? told(coolant, 'sentence') : t('alarm.too-hot')}</b>{' '}
-            {coolant?.state !== 'climbing' && t('alarm.stop')}
+            <b>{coolant ? told(coolant, 'sentence') : t('alarm.too-hot')}</b> {t('alarm.stop')}
           </>
         )}
       </p>

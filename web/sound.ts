@@ -191,12 +191,9 @@ function watchCoolant(nowMs: number): void {
   );
 }
 
-/** A climb is told with what to do; what is only at the limit is told so here. */
-function warning(c: LiveView['coolant'] | null): string {
-  if (!c) return t('alarm.too-hot');
-  const sentence = told(c, 'sentence');
-  return c.state === 'climbing' ? sentence : `${sentence} ${t('alarm.stop-short')}`;
-}
+/** The state as it stands on the page, and what to do. */
+const warning = (c: LiveView['coolant'] | null): string =>
+  `${c ? told(c, 'sentence') : t('alarm.too-hot')} ${t('alarm.stop-short')}`;
 
 function lengthMs({ tone, sentence }: { tone: ToneName | null; sentence: string | null }): number {
   return (

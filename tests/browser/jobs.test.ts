@@ -108,11 +108,14 @@ describe('the place of jobs', () => {
       .getByLabel('Add a photo')
       .setInputFiles({ name: 'IMG.png', mimeType: 'image/png', buffer: Buffer.from(point, 'base64') });
     await page.getByRole('img', { name: 'Belt "before"' }).waitFor();
-    await page.getByLabel('Language').selectOption('de');
+    await page.getByRole('combobox', { name: 'Language of the sheet' }).selectOption('de');
+    await expect.poll(async () => (await daemon.jobs.open(id)).job.sheet).toMatchObject({ language: 'de' });
+    await page.keyboard.press('Escape');
+    await page.getByRole('button', { name: 'Keys, language and units' }).click();
     await page.getByRole('combobox', { name: 'Pressure' }).selectOption('bar');
-    await expect
-      .poll(async () => (await daemon.jobs.open(id)).job.sheet)
-      .toMatchObject({ language: 'de', pressure: 'bar' });
+    await page.getByRole('button', { name: 'Close' }).click();
+    const link = page.getByRole('link', { name: 'Hand-over sheet' }).last();
+    expect(await link.getAttribute('href')).toContain('units=C,bar,km/h');
 
     const [sheet] = await Promise.all([
       page.context().waitForEvent('page'),
