@@ -60,7 +60,7 @@ describe('a drive through the daemon', () => {
     const profile = recording.profile ?? {};
     const replayed = new Judge(profile, null);
     const said = [...recording.table].flatMap((s) => replayed.push(s));
-    expect(said.slice(0, d.spoken.length)).toEqual(d.spoken);
+    expect(spelled(said.slice(0, d.spoken.length))).toEqual(d.spoken);
     expect(d.spoken.length).toBeGreaterThan(0);
     const judgement = replayed.finish(d.run.id);
     expect(judgement.systems.boost.verdict).toBe('fault shown');
