@@ -1,0 +1,95 @@
+import { describe, expect, it } from 'vitest';
+import { type Patch, patchAt, ShortfallScan } from '../../src/analysis/boost/scan.ts';
+import { seededRandom } from '../../src/core/random.ts';
+
+/** What one pull says of the window at `rpm`, 85 % demand: `n` samples over `seconds`, each off by `deviation`. */
+function patch(deviation: number, rpm: number, { n = 5, seconds = 2, short = n } = {}): Patch {
+  const w = n;
+  return {
+    at: patchAt(rpm, 85),
+    n,
+    moments: n,
+    fromUs: 0,
+    toUs: seconds * 1e6,
+    w,
+    deviation: w * deviation,
+    pull: w * 0.018 ** 2,
+    point: w * 0.01 ** 2,
+    run: w * 0.008 ** 2,
+    limit: w * 0.06,
+    kpa: w * 120,
+    short: deviation < -0.06 ? short : 0,
+  };
+}
+
+const found = (pulls: readonly (readonly Patch[])[]) => {
+  const scan = new ShortfallScan();
+  for (const p of pulls) scan.add(p);
+  return scan.strongest;
+};
+
+describe('what carries a shortfall', () => {
+  it('one lasting pull of four samples; not three samples, not less than 1.2 s', () => {
+    expect(found([[patch(-0.2, 2600, { n: 4, seconds: 1.2 })]])).not.toBeNull();
+    expect(found([[patch(-0.2, 2600, { n: 3, seconds: 2 })]])).toBeNull();
+    expect(found([[patch(-0.2, 2600, { n: 4, seconds: 1.1 })]])).toBeNull();
+  });
+
+  it('samples alone from three pulls on, four of them', () => {
+    const lone = (n: number) => [patch(-0.3, 2600, { n, seconds: 0.5 })];
+    expect(found([lone(2), lone(1), lone(1)])).not.toBeNull();
+    expect(found([lone(2), lone(2)])).toBeNull();
+    expect(found([lone(1), lone(1), lone(1)])).toBeNull();
+  });
+
+  it('half of the samples short on their own: a spike is not', () => {
+    expect(found([[patch(-0.2, 2600, { n: 6, short: 3 })]])).not.toBeNull();
+    expect(found([[patch(-0.2, 2600, { n: 6, short: 2 })]])).toBeNull();
+  });
+
+  it('two lasting pulls while a turbocharger is still on its way up', () => {
+    expect(found([[patch(-0.27, 1300)]])).toBeNull();
+    expect(found([[patch(-0.27, 1300)], [patch(-0.27, 1300)]])).not.toBeNull();
+    expect(found([[patch(-0.27, 1600)]])).not.toBeNull();
+  });
+
+  it('the whole interval beyond the limit', () => {
+    // One pull: se² = 0.018² + 0.01²/5 + (0.05/5^1.5)² + 0.008² = 0.0206², so 6 % + 1.645 · 2.06 % = 9.4 %.
+    expect(found([[patch(-0.099, 2600)]])).not.toBeNull();
+    expect(found([[patch(-0.089, 2600)]])).toBeNull();
+  });
+});
+
+describe('where', () => {
+  it('a loss at 3,000 rpm is not averaged away by sound pulls at 2,100', () => {
+    const w = found([[patch(0, 2100)], [patch(0.01, 2100)], [patch(-0.25, 3200)], [patch(-0.24, 3200)]]);
+    // Nothing was driven between 2,250 and 3,000 rpm: the window may begin anywhere there.
+    expect(w!.fromRpm).toBeGreaterThanOrEqual(2250);
+    expect(w!.toRpm).toBeGreaterThanOrEqual(3500);
+    expect(w!.deviation).toBeCloseTo(-0.245, 2);
+  });
+
+  it('pulls that contradict each other make it less sure', () => {
+    const alike = found([[patch(-0.15, 2600)], [patch(-0.15, 2600)], [patch(-0.15, 2600)]])!;
+    const torn = found([[patch(-0.3, 2600)], [patch(-0.15, 2600)], [patch(0.0, 2600)]]);
+    expect(alike.pulls).toBe(3);
+    expect(torn).toBeNull();
+  });
+});
+
+it('pays for the looking: sound cars that scatter as assumed are accused in less than one drive of 500', () => {
+  const random = seededRandom(7);
+  const drives = 3000;
+  let accused = 0;
+  for (let i = 0; i < drives; i++) {
+    const run = 0.008 * random.normal();
+    const pulls = Array.from({ length: 6 }, () => {
+      const pull = 0.018 * random.normal();
+      return [1600, 1900, 2200, 2600, 2900].map((rpm) =>
+        patch(run + pull + (0.01 / Math.sqrt(2)) * random.normal(), rpm, { n: 2, seconds: 1 }),
+      );
+    });
+    if (found(pulls)) accused++;
+  }
+  expect(accused).toBeLessThan(drives / 500);
+});
