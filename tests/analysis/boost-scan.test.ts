@@ -3,7 +3,11 @@ import { type Patch, patchAt, ShortfallScan } from '../../src/analysis/boost/sca
 import { seededRandom } from '../../src/core/random.ts';
 
 /** What one pull says of the window at `rpm`, 85 % demand: `n` samples over `seconds`, each off by `deviation`. */
-function patch(deviation: number, rpm: number, { n = 5, seconds = 2, short = n } = {}): Patch {
+function patch(
+  deviation: number,
+  rpm: number,
+  { n = 5, seconds = 2, short = n }: { n?: number; seconds?: number; short?: number } = {},
+): Patch {
   const w = n;
   return {
     at: patchAt(rpm, 85),

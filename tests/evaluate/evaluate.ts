@@ -7,7 +7,8 @@ import { fork } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { LEVEL } from '../../src/analysis/coolant/climb.ts';
-import { boostOpenDrives } from './boost.ts';
+import { type BoostCase, boostCases } from './boost.ts';
+import { ALL_TRIPS } from './boost-drives.ts';
 import { boostConfusion } from './boost-sim.ts';
 import * as coolant from './coolant-cases.ts';
 import { type CoolantCase, coolantCases } from './coolant-report.ts';
@@ -24,22 +25,20 @@ type Job =
   | { readonly do: 'assumption' }
   | { readonly do: 'nulls' }
   | { readonly do: 'fleet'; readonly seeds: readonly number[] }
-  | { readonly do: 'boost'; readonly half: 'tune' | 'report' | 'all but one' }
+  | { readonly do: 'boost'; readonly name: string }
   | { readonly do: 'confusion'; readonly seeds: readonly number[] };
 
 const quick = process.argv.includes('--quick');
 const SIZE = quick
-  ? { tries: 1, fleet: 6, confusion: [2], rates: [5], nullHours: 20_000, boostSeeds: 1 }
-  : { tries: 2, fleet: 32, confusion: [2, 4, 6, 8], rates: [1, 5], nullHours: 100_000, boostSeeds: 2 };
+  ? { tries: 1, fleet: 6, confusion: [2], rates: [5], nullHours: 20_000 }
+  : { tries: 2, fleet: 32, confusion: [2, 4, 6, 8], rates: [1, 5], nullHours: 100_000 };
 const range = (from: number, n: number): number[] => Array.from({ length: n }, (_, k) => from + k);
 
 const allDrives = (): string[] => [...coolant.halfOf('A'), ...coolant.halfOf('B')];
 
 function jobs(): Job[] {
   const list: Job[] = [
-    { do: 'boost', half: 'all but one' },
-    { do: 'boost', half: 'tune' },
-    { do: 'boost', half: 'report' },
+    ...ALL_TRIPS.map((name): Job => ({ do: 'boost', name })),
     ...SIZE.confusion.map((seed): Job => ({ do: 'confusion', seeds: [seed] })),
     { do: 'nulls' },
     { do: 'assumption' },
@@ -51,7 +50,7 @@ function jobs(): Job[] {
 }
 
 function run(job: Job): unknown {
-  if (job.do === 'boost') return boostOpenDrives(job.half, SIZE.boostSeeds);
+  if (job.do === 'boost') return boostCases(job.name);
   if (job.do === 'fleet') return job.seeds.map(fleetDrive);
   if (job.do === 'confusion')
     return boostConfusion({ seeds: job.seeds, rates: SIZE.rates }).map((r) => ({
@@ -117,16 +116,13 @@ else {
   const results = await all(list);
   const of = <T>(kind: Job['do'], more: (j: Job) => boolean = () => true): T[] =>
     list.flatMap((j, k) => (j.do === kind && more(j) ? [results[k] as T] : []));
-  const half = (h: string) => (j: Job) => 'half' in j && j.half === h;
   const text = documentOf({
     quick,
     coolant: of<CoolantCase[]>('drive').flat(),
     assumption: of<Results['assumption']>('assumption')[0]!,
     nulls: of<Results['nulls']>('nulls')[0]!,
     fleet: of<FleetDrive[]>('fleet').flat(),
-    boostTune: of<Results['boostTune']>('boost', half('tune'))[0]!,
-    boostReport: of<Results['boostReport']>('boost', half('report'))[0]!,
-    boostAllButOne: of<Results['boostAllButOne']>('boost', half('all but one'))[0]!,
+    boost: of<BoostCase[]>('boost').flat(),
     confusion: of<Confusion[]>('confusion').flat(),
   });
   if (process.argv.includes('--print')) console.log(text);

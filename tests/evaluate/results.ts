@@ -1,11 +1,9 @@
 /** The shapes that `npm run evaluate` collects and its document prints. */
-import type { boostOpenDrives } from './boost.ts';
+import type { BoostCase } from './boost.ts';
 import type { ConfusionRow } from './boost-sim.ts';
 import type { CoolantCase } from './coolant-report.ts';
 import type { FleetDrive } from './fleet.ts';
 import type { NullRate } from './null-streams.ts';
-
-type BoostSets = ReturnType<typeof boostOpenDrives>;
 
 export interface Results {
   readonly quick: boolean;
@@ -13,9 +11,7 @@ export interface Results {
   readonly assumption: readonly { readonly lambda: number; readonly sum: number; readonly n: number }[];
   readonly nulls: { readonly level: NullRate; readonly delays: readonly number[] };
   readonly fleet: readonly FleetDrive[];
-  readonly boostTune: BoostSets;
-  readonly boostReport: BoostSets;
-  readonly boostAllButOne: BoostSets;
+  readonly boost: readonly BoostCase[];
   readonly confusion: readonly Confusion[];
 }
 export type Confusion = Omit<ConfusionRow, 'named'> & {

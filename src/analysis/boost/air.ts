@@ -17,6 +17,8 @@ const AIR_SAMPLES = 4;
 const AIR_PULLS = 2;
 /** KIT: 1 in 100 pulls; a sound engine lets no exhaust gas back in at high demand. */
 const AIR_BACK_SHARE = 0.1;
+/** Boost that is wholly missing from the reading leaves at least so much air unaccounted for (half an atmosphere of boost over one and a half). */
+const AIR_STUCK_SHARE = 0.3;
 /** Colder than this the index is off by itself (KIT: 9 % on a cold engine); it is learned and held only when warm. */
 export const AIR_WARM_C = 60;
 /** Boost that would be there with the air that is missing; less says nothing as a share. */
@@ -85,6 +87,15 @@ function airOver(
 /** So much exhaust gas is let back in that the engine cannot have been asked for what the pedal reading says. */
 export function isThrottledBack(points: readonly StretchPoint[], baseline: BoostBaseline | null): boolean {
   return (airOver(points, baseline)?.excess ?? 0) < -AIR_BACK_SHARE;
+}
+
+/**
+ * A pressure that stands still to the bit while so much more air goes in than it accounts for is stuck. A pipe that came
+ * off lets the air escape, too, but its pressure still moves with engine speed.
+ */
+export function isStuckAgainstAir(points: readonly StretchPoint[], baseline: BoostBaseline | null): boolean {
+  const still = points.length > 1 && points.every((p) => p.map === points[0]!.map);
+  return still && (airOver(points, baseline)?.excess ?? 0) > AIR_STUCK_SHARE;
 }
 
 /** Pulls that contradict each other make the mean less sure, as with the pressure (Birge ratio). Null without air mass. */

@@ -1,7 +1,7 @@
 /** Weighs one pull for one region of engine speed: what it says of the boost there, and how surely. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import { atRestKpa, isAbsent, isLift, isStill, withoutSpikes } from './absence.ts';
-import { airOf, isThrottledBack, type PullAir } from './air.ts';
+import { airOf, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
 import type { Baro } from './barometer.ts';
 import { cellOf } from './cells.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
@@ -94,6 +94,7 @@ export function weigh(
   const measured = mean(points.map((p) => p.map - baro.kpa));
   const suspect = absent || maybe || measured < SUSPECT_SHARE * mean(scored.map((s) => s.e.kpa));
   if (suspect && (isLift(stretch.points) || isThrottledBack(points, baseline))) return null;
+  if (suspect && isStuckAgainstAir(points, baseline)) return null;
   // What stands still and is short shows nothing; full boost may well stand still.
   if (measured < STILL_SHARE * mean(scored.map((s) => s.e.kpa)) && isStill(points, baro)) return null;
   const doubtful = points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S);
