@@ -143,7 +143,9 @@ function Alarm() {
           t('alarm.over')
         ) : (
           <>
-            <b>{coolant ? told(coolant, 'sentence') : t('alarm.too-hot')}</b> {t('alarm.stop')}
+            <b>{coolant ? told(coolant, 'sentence') : t('alarm.too-hot')}</b>{' '}
+            {/* A climb is told with what to do; what is only at the limit is not. */}
+            {coolant?.state !== 'climbing' && t('alarm.stop')}
           </>
         )}
       </p>

@@ -191,9 +191,11 @@ function watchCoolant(nowMs: number): void {
   );
 }
 
-/** The state as it stands on the page, and what to do. */
-const warning = (c: LiveView['coolant'] | null): string =>
-  `${c ? told(c, 'sentence') : t('alarm.too-hot')} ${t('alarm.stop-short')}`;
+/** A climb is told with what to do; what is only at the limit is told so here. */
+function warning(c: LiveView['coolant'] | null): string {
+  const sentence = c ? told(c, 'sentence') : t('alarm.too-hot');
+  return c?.state === 'climbing' ? sentence : `${sentence} ${t('alarm.stop-short')}`;
+}
 
 function lengthMs({ tone, sentence }: { tone: ToneName | null; sentence: string | null }): number {
   return (
