@@ -184,7 +184,7 @@ describe.each(['at', 'slcan'] as const)('session over %s', (kind) => {
     const b = bench(kind);
     await b.start();
     const proof = { snapshotSavedAs: 'before.json', typed: 'clear codes' };
-    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/1726 rpm/);
+    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/1726\srpm/);
     b.values.set(0x0c, [0, 0]);
     await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/64.5 rpm/); // the other unit's
     b.vehicle.units = b.vehicle.units.slice(0, 1);

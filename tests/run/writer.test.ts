@@ -142,7 +142,7 @@ describe('the capture writer', () => {
       writer.wire(rx(clock, 40));
       await clock.advance(200);
     }
-    expect(writer.trouble).toMatch(/ENOSPC.*kept in memory.*make room/);
+    expect(writer.trouble).toMatch(/the disk is full.*kept in memory.*make room/);
     const refused = await writer.close().catch((e: unknown) => e);
     expect(refused).toBeInstanceOf(HandbackError);
     expect((refused as HandbackError).code).toBe('run.write');
