@@ -4,6 +4,7 @@
  */
 import { signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
+import { answerIn, markOfAnswer } from '../src/core/answers.ts';
 import type { MarkEdit, MarkView } from '../src/desk/api.ts';
 import type { NewObservation } from '../src/desk/jobs-api.ts';
 import type { Observation } from '../src/job/job.ts';
@@ -11,7 +12,7 @@ import type { Ask } from '../src/words/views.ts';
 import { post } from './http.ts';
 import { tell } from './sound.ts';
 import { attempt, driving, run, sayUndo, second, view } from './state.ts';
-import { name, t, told } from './words.ts';
+import { markShown, name, t, told } from './words.ts';
 
 const LETTER: Readonly<Record<Ask['id'], string>> = {
   'cabin heat idle': 'H',
@@ -29,18 +30,15 @@ const OF_NOISE: Readonly<Record<string, Noted>> = {
   'still there': { kind: 'noise gone', answer: 'no', text: '' },
 };
 
-const answerOf = (id: Ask['id'], answer: string) =>
-  t('ask.answer', { what: t(`ask.mark.${id}`), answer: name('answer', answer) });
-
-/** What the job keeps of an answer: ids where it has them, else the words as they stand in the mark. */
+/** What the job keeps of an answer: ids where it has them, else its words. */
 function notedOf(id: Ask['id'], answer: string): Noted {
   if (id === 'cabin heat idle' || id === 'cabin heat 2000 rpm')
     return { kind: id, answer: answer as Observation['answer'], text: '' };
   const known = id === 'noise' ? OF_NOISE[answer] : undefined;
-  return known ?? { kind: 'other', answer: 'noted', text: answerOf(id, answer) };
+  return known ?? { kind: 'other', answer: 'noted', text: markShown(markOfAnswer(id, answer)) };
 }
 
-/** Answered on this page, whatever language it has spoken since. */
+/** Answered on this page; the mark comes back a moment later. */
 const answered = signal<ReadonlySet<string>>(new Set());
 
 /** The first question of this moment that has no answer yet. */
@@ -50,7 +48,7 @@ function due(): Ask | null {
   const open = (view.value?.asks ?? []).filter(
     (a) =>
       !answered.value.has(`${run.value?.id} ${a.id}`) &&
-      !a.answers.some((given) => marks.some((m) => m.text === answerOf(a.id, given))) &&
+      !marks.some((m) => answerIn(m.text)?.id === a.id) &&
       (resting.value.get(a.id) ?? 0) < performance.now(),
   );
   return open[0] ?? null;
@@ -67,7 +65,7 @@ export function Asking() {
       const { id: runId, job } = run.value!;
       const made = await post<MarkView>('/api/marks', {
         key: LETTER[ask.id],
-        text: answerOf(ask.id, given),
+        text: markOfAnswer(ask.id, given),
       });
       const key = `${runId} ${ask.id}`;
       answered.value = new Set(answered.value).add(key);
@@ -77,7 +75,7 @@ export function Asking() {
         const noted: NewObservation = { ...notedOf(ask.id, given), id, runId, tS: made.tS };
         await post(seen, noted);
       }
-      const noted = { what: made.text, at: made.tS };
+      const noted = { what: markShown(made.text), at: made.tS };
       sayUndo(job ? t('ask.noted-job', noted) : t('ask.noted', noted), () => {
         answered.value = new Set([...answered.value].filter((k) => k !== key));
         const out: MarkEdit = { ...made, removed: true };

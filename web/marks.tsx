@@ -3,7 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { MarkEdit, MarkView } from '../src/desk/api.ts';
 import { post } from './http.ts';
 import { attempt, sayUndo } from './state.ts';
-import { t } from './words.ts';
+import { markShown, t } from './words.ts';
 
 interface Props {
   readonly marks: readonly MarkView[];
@@ -52,7 +52,7 @@ function One({
     const { text } = m;
     if (await edit({ tS, key, text, removed: true }))
       sayUndo(
-        t('marks.out', { what: text || key, at: tS }),
+        t('marks.out', { what: markShown(text) || key, at: tS }),
         () => void edit({ tS, key, text, removed: false }),
       );
   };
@@ -71,7 +71,7 @@ function One({
   return (
     <li>
       <button type="button" class="where" onClick={() => show(tS)}>
-        <kbd>{key}</kbd> {t('marks.at', { text: m.text, at: tS })}
+        <kbd>{key}</kbd> {t('marks.at', { text: markShown(m.text), at: tS })}
       </button>
       <button type="button" onClick={() => (editing.value = true)}>
         {t('marks.edit')}

@@ -1,5 +1,6 @@
 /** The page's language and units: chosen by the browser's languages or by hand, remembered; everything said goes through here. */
 import { batch, signal } from '@preact/signals';
+import { answerIn, markOfAnswer } from '../src/core/answers.ts';
 import { isSays, type Says } from '../src/core/says.ts';
 import type { Unit } from '../src/core/signals.ts';
 import type { PageTexts } from '../src/words/en/page.ts';
@@ -175,6 +176,14 @@ function said(says: Says, otherwise: string): string {
 
 /** The words of an id, such as a verdict or a signal; the id where there are none. */
 export const name = (group: string, id: string): string => words.value.name(group, id);
+
+/** A mark as it was typed; one that answers a question in the page's language. */
+export function markShown(text: string): string {
+  const { id, answer } = answerIn(text) ?? {};
+  if (id === undefined || answer === undefined || markOfAnswer(id, answer) !== text) return text;
+  if (words.value.known(`answer.${answer}`) === null) return text;
+  return t('ask.answer', { what: name('ask.mark', id), answer: name('answer', answer) });
+}
 
 export const signalText = (id: string): string => name('signal', id);
 export const signalsText = (ids: readonly string[]): string => ids.map(signalText).join(', ');

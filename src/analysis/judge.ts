@@ -3,6 +3,7 @@
  * table all come through here, one sample at a time, so the same samples give the same findings to the last digit.
  */
 
+import { answerIn } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
 import { inTurn, type Told } from '../core/says.ts';
 import { type Sample, signalDef } from '../core/signals.ts';
@@ -11,7 +12,8 @@ import { type BoostBaseline, type BoostLesson, learnBoost, mergeLessons } from '
 import { ChargingDetector } from './charging.ts';
 import { type CoolantBaseline, type CoolantLesson, learnCoolant, mergeCoolant } from './coolant/baseline.ts';
 import { CoolantDetector } from './coolant/detector.ts';
-import { answeredBy, LegTracker } from './legs.ts';
+import { say } from './leg-says.ts';
+import { LegTracker } from './legs.ts';
 import { LinkGaps } from './link-gaps.ts';
 import { Plausibility } from './plausibility.ts';
 import { SensorDetector } from './sensors.ts';
@@ -69,7 +71,7 @@ export class Judge {
 
   /** Texts of all marks of the run, those taken back left out: some legs need a person's answers. */
   marked(texts: readonly string[]): void {
-    this.#legs.answered(new Set(texts.flatMap((text) => answeredBy(text) ?? [])));
+    this.#legs.answered(new Set(texts.flatMap((text) => answerIn(text)?.id ?? [])));
   }
 
   view(): LiveView {
@@ -196,7 +198,7 @@ function summed(
   return {
     verdict: 'not shown',
     saidAtS: null,
-    needs: toldOnce(needs) || 'Nothing about this system was recorded: drive a full road test.',
+    needs: needs.length > 0 ? toldOnce(needs) : say('judge.nothing-recorded'),
   };
 }
 

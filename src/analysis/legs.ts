@@ -1,12 +1,21 @@
 /** How far each leg of the road test is driven, which is the most useful next, and what a person must be asked now. */
+import type { AskId } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
+import { GOOD_FROM_C } from './boost/witness.ts';
+import { say } from './leg-says.ts';
 import {
+  AFTER_LOAD_S,
   COLD_START_C,
+  DRIVEN_KMH,
   HEATER_IDLE_S,
   HEATER_RAISED_S,
   type LegSpec,
   type LegTable,
+  LIGHT_SHARE,
   legsOf,
+  RAISED_IDLE_RPM,
+  RAISED_RPM,
+  SOAK_S,
   WARMED_UP_C,
 } from './leg-table.ts';
 import type { Ask, CleanSample, Leg, Pull } from './types.ts';
@@ -15,29 +24,21 @@ import type { Ask, CleanSample, Leg, Pull } from './types.ts';
 const STALE_S = 10;
 /** Time beyond a silence this long was not seen (as in link-gaps). */
 const HOLE_S = 5;
-/** Boost evidence wants a warm engine (ANALYSIS §3; the rule of boost). */
-const PULL_FROM_C = 70;
+/** A coolant reading holds so long for a pull (as in the points of boost). */
+const ECT_HOLDS_S = 60;
 /** Shorter halts (a junction) do not change what is named next (common practice, no source). */
 const HALT_S = 8;
 /** So much driving makes an idle an idle after load, and the noise worth asking for (common practice, no source). */
 const DRIVEN_S = 120;
-/** … and so soon after it (common practice, no source). */
-const AFTER_LOAD_S = 300;
 /** Faster the engine runs by itself (common practice, no source). */
 const RUNNING_RPM = 400;
-/** Slower is idle; between these engine speeds the pump turns as for 2000 rpm (common practice, no source). */
+/** Slower is idle (common practice, no source). */
 const IDLE_BELOW_RPM = 1300;
-const RAISED_RPM: readonly [number, number] = [1700, 2500];
-/** Faster than this the car moves, and from here on it is driven (common practice, no source). */
+/** Faster than this the car moves (common practice, no source). */
 const MOVES_KMH = 3;
-const DRIVEN_KMH = 40;
 /** A pull counts for a range when it covers half of it, or this much (common practice, no source). */
 const COVERS_RPM = 300;
 const COVERS_SHARE = 0.5;
-/** Below this share of the demand that closes the clutch the pedal is light (common practice, no source). */
-const LIGHT_SHARE = 0.5;
-/** A stop of this length soaks heat into the coolant (common practice, no source). */
-const SOAK_S = 60;
 /** When fan and noise are worth asking for: seconds of warm idle (common practice, no source). */
 const FAN_ASK_S = 60;
 const NOISE_ASK_S = 5;
@@ -46,18 +47,10 @@ const ENGAGE_PCT = 60;
 /** What tells demand, the best first; whatever the car has will do. */
 const DEMAND = ['pedal_d_pct', 'pedal_e_pct', 'rel_throttle_pct', 'throttle_pct'] as const;
 /** Legs that need a person's answers as well, and what part of them is the driving. */
-const ANSWERS: Readonly<Record<string, readonly Ask['id'][]>> = {
+const ANSWERS: Readonly<Record<string, readonly AskId[]>> = {
   'heater-check': ['cabin heat idle', 'cabin heat 2000 rpm'],
 };
 const DRIVING_SHARE = 0.5;
-
-/** The question that a mark of the recording answers ("Cabin heat idle: hot"), null when it answers none. */
-export function answeredBy(text: string): Ask['id'] | null {
-  const asked = /^([^:]+): \S/.exec(text)?.[1]?.toLowerCase();
-  return ASKS.find((id) => id === asked) ?? null;
-}
-
-const ASKS: readonly Ask['id'][] = ['cabin heat idle', 'cabin heat 2000 rpm', 'fan', 'noise'];
 
 interface State {
   readonly spec: LegSpec;
@@ -74,6 +67,9 @@ export class LegTracker {
   readonly #latest = new Map<string, { tS: number; value: number }>();
   #lastS = Number.NaN;
   #startEct: number | null = null;
+  /** Since when, without a hole, the coolant is as warm as a pull must be to count. */
+  #goodSinceS: number | null = null;
+  #ectAtS = Number.NEGATIVE_INFINITY;
   #ranOnce = false;
   #movedS = 0;
   #movedAtS = Number.NEGATIVE_INFINITY;
@@ -85,7 +81,7 @@ export class LegTracker {
   #raisedS = 0;
   /** The best of these so far: what the heater check has had. */
   #heater = { idleS: 0, raisedS: 0 };
-  #answers: ReadonlySet<Ask['id']> = new Set();
+  #answers: ReadonlySet<AskId> = new Set();
 
   constructor(profile: Profile) {
     this.#table = legsOf(profile);
@@ -102,15 +98,19 @@ export class LegTracker {
       held.tS = tS;
       held.value = s.value;
     } else this.#latest.set(s.signal, { tS, value: s.value });
-    if (s.signal === 'ect_c') this.#warmUp(tS, s.value);
+    if (s.signal === 'ect_c') {
+      this.#warmUp(tS, s.value);
+      if (s.value < GOOD_FROM_C) this.#goodSinceS = null;
+      else if (this.#goodSinceS === null || tS - this.#ectAtS > ECT_HOLDS_S) this.#goodSinceS = tS;
+      this.#ectAtS = tS;
+    }
     const dtS = Number.isNaN(this.#lastS) ? 0 : tS - this.#lastS;
     this.#lastS = tS;
     if (dtS > 0 && dtS <= HOLE_S) this.#pass(tS, dtS);
   }
 
   pull(p: Pull): void {
-    const ect = this.#fresh('ect_c');
-    if (ect !== null && ect < PULL_FROM_C) return;
+    if (!this.#goodAt(p.fromS)) return;
     for (const region of this.#table.regions) {
       if (region.engaged && !p.engagement) continue;
       const [low, high] = region.rpm;
@@ -121,7 +121,7 @@ export class LegTracker {
   }
 
   /** What a person has answered so far, all of it; taken back answers are left out. */
-  answered(answers: ReadonlySet<Ask['id']>): void {
+  answered(answers: ReadonlySet<AskId>): void {
     this.#answers = answers;
   }
 
@@ -144,7 +144,7 @@ export class LegTracker {
     const leg = this.#shown(first);
     const moves = this.#lastS - this.#movedAtS < HALT_S;
     return moves && first.spec.kind === 'standing'
-      ? { ...leg, how: `Where it is safe, stop. ${leg.how}` }
+      ? { ...leg, how: say('leg.stop-first', { how: first.spec.how }) }
       : leg;
   }
 
@@ -154,21 +154,21 @@ export class LegTracker {
     if (this.#idleS >= HEATER_IDLE_S)
       asks.push({
         id: 'cabin heat idle',
-        question: 'Idling: is the air from the heater hot?',
+        question: say('ask.cabin heat idle'),
         answers: ['hot', 'lukewarm', 'cold'],
       });
     if (this.#raisedS >= HEATER_RAISED_S)
       asks.push({
         id: 'cabin heat 2000 rpm',
-        question: 'At 2000 rpm: is the air from the heater hot?',
+        question: say('ask.cabin heat 2000 rpm', { raisedRpm: RAISED_IDLE_RPM }),
         answers: ['hot', 'lukewarm', 'cold'],
       });
     if (this.#idleS >= FAN_ASK_S)
-      asks.push({ id: 'fan', question: 'Has the fan run?', answers: ['yes', 'no', 'not heard'] });
+      asks.push({ id: 'fan', question: say('ask.fan'), answers: ['yes', 'no', 'not heard'] });
     if (this.#idleS >= NOISE_ASK_S && this.#movedS >= DRIVEN_S)
       asks.push({
         id: 'noise',
-        question: 'Is the noise of the complaint gone?',
+        question: say('ask.noise'),
         answers: ['gone', 'still there', 'there was none'],
       });
     return asks;
@@ -204,12 +204,16 @@ export class LegTracker {
     );
   }
 
+  /** Whether a pull that began then counts, by its coolant; without a reading it does not. */
+  #goodAt(tS: number): boolean {
+    return this.#goodSinceS !== null && this.#goodSinceS <= tS && tS - this.#ectAtS <= ECT_HOLDS_S;
+  }
+
   #order(): readonly LegSpec['kind'][] {
     const ect = this.#fresh('ect_c');
     const halted = this.#lastS - this.#movedAtS >= HALT_S;
-    const warm = ect === null || ect >= PULL_FROM_C;
     if (halted && ect !== null && ect >= WARMED_UP_C) return ['key-on', 'cold', 'standing', 'pull', 'moving'];
-    if (warm) return ['key-on', 'cold', 'pull', 'moving', 'standing'];
+    if (this.#goodAt(this.#lastS)) return ['key-on', 'cold', 'pull', 'moving', 'standing'];
     return ['key-on', 'cold', 'moving', 'pull', 'standing'];
   }
 

@@ -1,5 +1,6 @@
 /** The shapes that judging produces: findings with evidence, and the live view the page draws. */
-import type { Told } from '../core/says.ts';
+import type { AskId } from '../core/answers.ts';
+import type { Says, Told } from '../core/says.ts';
 import type { Unit } from '../core/signals.ts';
 
 export type Verdict = 'shown good' | 'fault shown' | 'not shown';
@@ -94,12 +95,12 @@ export interface Pull {
 export interface Leg {
   /** Stable id, e.g. "hot-idle". */
   readonly leg: string;
-  readonly title: Told;
+  readonly title: Says;
   /** What it is good for. */
-  readonly why: Told;
+  readonly why: Says;
   /** One short sentence: how to drive it. */
-  readonly how: Told;
-  readonly counts: Told;
+  readonly how: Says;
+  readonly counts: Says;
   readonly covered: boolean;
   /** Open, and its moment has gone for this run: key-on once the engine ran, warm-up after a warm start. */
   readonly over: boolean;
@@ -111,10 +112,10 @@ export interface Leg {
 
 /** A question to the person in the car, at the moment when it can be answered. */
 export interface Ask {
-  /** Kind of observation. */
-  readonly id: 'cabin heat idle' | 'cabin heat 2000 rpm' | 'fan' | 'noise';
-  readonly question: Told;
-  readonly answers: readonly Told[];
+  readonly id: AskId;
+  readonly question: Says;
+  /** Ids of the group `answer`. */
+  readonly answers: readonly string[];
 }
 
 export interface Judgement {

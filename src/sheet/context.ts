@@ -1,5 +1,6 @@
 /** What every part of a sheet needs: its words and measures, and which run stands for before and for after. */
 import type { Finding, Leg, SystemName, Verdict } from '../analysis/types.ts';
+import { answerIn, markOfAnswer } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
 import { sayer, type Told } from '../core/says.ts';
 import { isMakerSpecific } from '../j1979/dtc.ts';
@@ -103,8 +104,11 @@ export class Context {
     return this.known(`plain-${kind}`, id);
   }
 
-  /** A mark in its maker's own words; one that was left as its key gives it, in the reader's. */
+  /** A mark in its maker's own words; one that was left as its key gives it, or answers a question, in the reader's. */
   markText(mark: { readonly key: string; readonly text: string }): string {
+    const { id, answer } = answerIn(mark.text) ?? {};
+    if (id && answer && markOfAnswer(id, answer) === mark.text && this.known('answer', answer) !== null)
+      return `${this.name('ask.mark', id)}: ${this.name('answer', answer)}`;
     const given = `mark.${mark.key}` as keyof typeof names;
     return names[given] === mark.text ? this.name('mark', mark.key) : mark.text;
   }

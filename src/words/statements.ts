@@ -1,6 +1,7 @@
 /** Every statement that a room below the faces can make, and its args. A new room adds its interface here. */
 import type { BoostSays } from '../analysis/boost/says.ts';
 import type { CoolantSays } from '../analysis/coolant/says.ts';
+import type { LegSays } from '../analysis/leg-says.ts';
 import type { VehicleSays } from '../analysis/says.ts';
 import type { CompareSays } from '../compare/says.ts';
 import type { ErrorSays } from '../core/error-says.ts';
@@ -22,6 +23,7 @@ export type Statements = CommonSays &
   CompareSays &
   CoolantSays &
   ErrorSays &
+  LegSays &
   VehicleSays;
 
 /** A language: one message in Unicode MessageFormat 2 for each statement. */

@@ -1,12 +1,19 @@
 /** Legs tick themselves off from the data alone, the next is one that can be driven now, and questions come in time. */
 import { describe, expect, it } from 'vitest';
-import { answeredBy, LegTracker } from '../../src/analysis/legs.ts';
+import { GOOD_FROM_C } from '../../src/analysis/boost/witness.ts';
+import { NEED_SETTLED_S } from '../../src/analysis/coolant/findings.ts';
+import { LegTracker } from '../../src/analysis/legs.ts';
 import type { CleanSample, Pull } from '../../src/analysis/types.ts';
+import { answerIn, markOfAnswer } from '../../src/core/answers.ts';
+import { de } from '../../src/words/de/de.ts';
+import { en } from '../../src/words/en/en.ts';
+import { METRIC } from '../../src/words/measures.ts';
+import { Words } from '../../src/words/words.ts';
 
 interface Reading {
   readonly rpm: number;
   readonly speed_kmh: number;
-  readonly ect_c: number;
+  readonly ect_c?: number;
   readonly pedal_d_pct?: number;
 }
 
@@ -34,6 +41,9 @@ class Drive {
     return this.legs.next()?.leg ?? null;
   }
 }
+
+const english = new Words(en, METRIC, 'UTC');
+const german = new Words(de, METRIC, 'UTC');
 
 const KEY_ON: Reading = { rpm: 0, speed_kmh: 0, ect_c: 20 };
 const IDLE: Reading = { rpm: 800, speed_kmh: 0, ect_c: 90 };
@@ -104,11 +114,12 @@ describe('legs tick themselves off', () => {
   });
 
   it('a mark answers the question it names, and no other', () => {
-    expect(answeredBy('Cabin heat idle: hot')).toBe('cabin heat idle');
-    expect(answeredBy('cabin heat 2000 rpm: cold')).toBe('cabin heat 2000 rpm');
-    expect(answeredBy('Noise: gone')).toBe('noise');
+    expect(answerIn('Cabin heat idle: hot')).toEqual({ id: 'cabin heat idle', answer: 'hot' });
+    expect(answerIn('cabin heat 2000 rpm: cold')?.id).toBe('cabin heat 2000 rpm');
+    expect(answerIn('Noise: gone')).toEqual({ id: 'noise', answer: 'gone' });
+    expect(answerIn(markOfAnswer('fan', 'not heard'))).toEqual({ id: 'fan', answer: 'not heard' });
     for (const text of ['', 'Heater warm', 'Cabin heat idle', 'Cabin heat idle: ', 'Cabin heat: hot'])
-      expect(answeredBy(text)).toBeNull();
+      expect(answerIn(text)).toBeNull();
   });
 
   it('idle after load only after driving', () => {
@@ -116,10 +127,26 @@ describe('legs tick themselves off', () => {
     expect(new Drive().for(125, CRUISE).for(95, IDLE).leg('idle-after-load').covered).toBe(true);
   });
 
-  it('a pull through its range, but not one of a cold engine', () => {
-    const cold = new Drive().for(5, { ...CRUISE, ect_c: 60 });
-    cold.legs.pull(pull(1100, 1900));
-    expect(cold.leg('clutch-band-low').covered).toBe(false);
+  it('a pull through its range, but not one of an engine too cold for its finding, or of which nobody knows', () => {
+    const { ect_c: _, ...unknown } = CRUISE;
+    const colder = { ...CRUISE, ect_c: GOOD_FROM_C - 1 };
+    for (const reading of [{ ...CRUISE, ect_c: 60 }, colder, unknown]) {
+      const cold = new Drive().for(5, reading);
+      cold.legs.pull(pull(1100, 1900));
+      expect(cold.leg('clutch-band-low').covered).toBe(false);
+      expect(cold.next).not.toBe('clutch-band-low');
+    }
+    // warm only when the pull was over
+    const late = new Drive().for(5, colder).for(2, CRUISE);
+    late.legs.pull({ ...pull(1100, 1900), fromS: 3, toS: 6 });
+    expect(late.leg('clutch-band-low').covered).toBe(false);
+    // a reading of more than a minute ago is none
+    const old = new Drive().for(5, CRUISE).for(70, unknown);
+    old.legs.pull({ ...pull(1100, 1900), fromS: 72, toS: 74 });
+    expect(old.leg('clutch-band-low').covered).toBe(false);
+    const just = new Drive().for(1, { ...CRUISE, ect_c: GOOD_FROM_C });
+    just.legs.pull(pull(1100, 1900));
+    expect(just.leg('clutch-band-low').covered).toBe(true);
     const warm = new Drive().for(5, CRUISE);
     warm.legs.pull(pull(1100, 1900));
     expect(warm.leg('clutch-band-low').covered).toBe(true);
@@ -132,6 +159,45 @@ describe('legs tick themselves off', () => {
       .for(62, { ...IDLE, rpm: 0 })
       .for(62, IDLE);
     expect(d.leg('hot-restart').covered).toBe(true);
+  });
+});
+
+describe('what legs say', () => {
+  const said = (profile: ConstructorParameters<typeof LegTracker>[0], words: Words) =>
+    new LegTracker(profile).view().map((l) => [l.title, l.why, l.how, l.counts].map((s) => words.say(s)));
+
+  it('names the constants that count', () => {
+    const text = said({ induction: 'twin-charged', handOverRpm: { value: 3400, source: 'entered' } }, english)
+      .flat()
+      .join('\n')
+      .replaceAll('\u00a0', ' ');
+    for (const part of [
+      'from below 50 °C to 78 °C',
+      'after 15 s of warm idle and 8 s at 1700 to 2500 rpm',
+      'one gear, full pedal, from 1000 to 1800 rpm',
+      'Clutch band, near the changeover',
+      'Above the changeover',
+      `coolant from ${GOOD_FROM_C} °C`,
+      `${NEED_SETTLED_S / 60} min were driven at 40 km/h or more, coolant from 78 °C`,
+    ])
+      expect(text).toContain(part);
+  });
+
+  it('has words for every kind of engine in both languages', () => {
+    for (const induction of [
+      'twin-charged',
+      'supercharger',
+      'turbocharger',
+      'naturally aspirated',
+    ] as const) {
+      const [inEnglish, inGerman] = [said({ induction }, english).flat(), said({ induction }, german).flat()];
+      expect(inGerman).toHaveLength(inEnglish.length);
+      for (const [i, text] of inGerman.entries()) {
+        expect(text).not.toBe(inEnglish[i]);
+        // An id without words is spelt with its args.
+        expect(`${text} ${inEnglish[i]}`).not.toMatch(/\{|leg\./);
+      }
+    }
   });
 });
 
@@ -148,10 +214,13 @@ describe('the next leg', () => {
 
   it('names standing legs when nothing else is left, and nothing when all are driven', () => {
     const d = new Drive({ induction: 'naturally aspirated' }).for(3, KEY_ON).for(2, { ...CRUISE, ect_c: 30 });
-    d.for(310, CRUISE);
+    d.for(NEED_SETTLED_S, CRUISE);
+    expect(d.next).toBe('steady-load');
+    d.for(2, CRUISE);
     expect(d.next).toBe('hot-idle');
-    expect(d.legs.next()?.how).toMatch(/^Where it is safe, stop\. Stand with/);
-    expect(new Drive().for(12, IDLE).legs.next()?.how).not.toMatch(/^Where it is safe/);
+    expect(english.say(d.legs.next()!.how)).toMatch(/^Where it is safe, stop\. Stand with/);
+    expect(german.say(d.legs.next()!.how)).toMatch(/^Anhalten, wo es sicher ist\. Mit warmem Motor/);
+    expect(english.say(new Drive().for(12, IDLE).legs.next()!.how)).not.toMatch(/^Where it is safe/);
     d.for(125, IDLE).for(9, { ...IDLE, rpm: 2000 });
     expect(d.next).toBe('heater-check');
     d.legs.answered(new Set(['cabin heat idle', 'cabin heat 2000 rpm']));

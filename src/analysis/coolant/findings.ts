@@ -49,7 +49,7 @@ export interface CoolantFacts {
 /** A steady speed at which a healthy car holds its plateau (common practice, no source). */
 const STEADY_KMH = 60;
 /** From reaching the plateau, the five minutes of settling included; of that under the climb test, and on the move. */
-const NEED_SETTLED_S = 480;
+export const NEED_SETTLED_S = 480;
 const NEED_WATCHED_S = 180;
 const NEED_MOVING_S = 180;
 /** Settled this long without a single change of reading is no measurement. */

@@ -46,10 +46,6 @@ export const drive = {
   'drive.stop-sure': 'Nochmals für Stopp',
 
   'ask.later': 'später',
-  'ask.mark.cabin heat idle': 'Heizung im Leerlauf',
-  'ask.mark.cabin heat 2000 rpm': 'Heizung bei 2000 1/min',
-  'ask.mark.fan': 'Lüfter gelaufen',
-  'ask.mark.noise': 'Beanstandetes Geräusch',
   'ask.answer': '{$what}: {$answer}',
   'ask.noted': '{$what}, notiert bei {$at :clock}.',
   'ask.noted-job': '{$what}, notiert bei {$at :clock} und im Auftrag.',

@@ -1,6 +1,7 @@
 /** Deutsch für die Bereiche außer der Fahrt, geholt mit dem ersten von ihnen. */
+import { compare } from './compare.ts';
 import { connect } from './page-connect.ts';
 import { findings } from './page-findings.ts';
 import { jobs } from './page-jobs.ts';
 
-export const more = { ...connect, ...findings, ...jobs };
+export const more = { ...compare, ...connect, ...findings, ...jobs };

@@ -2,7 +2,7 @@
 import type { PageTexts } from '../en/page.ts';
 import type { Foreign } from '../statements.ts';
 import type { Language } from '../words.ts';
-import { de } from './de.ts';
+import { live, manner } from './live.ts';
 import { app } from './page-app.ts';
 import { drive } from './page-drive.ts';
 import type { more } from './page-more.ts';
@@ -13,4 +13,4 @@ const texts = { ...app, ...drive };
 const founded: Foreign<PageTexts, typeof texts & typeof more> extends never ? true : false = true;
 void founded;
 
-export const page: Language = { ...de, messages: { ...de.messages, ...texts } };
+export const page: Language = { ...manner, messages: { ...live, ...texts } };

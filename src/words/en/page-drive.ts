@@ -42,10 +42,6 @@ export const drive = {
   'drive.stop-sure': 'Press again to stop',
 
   'ask.later': 'later',
-  'ask.mark.cabin heat idle': 'Cabin heat idle',
-  'ask.mark.cabin heat 2000 rpm': 'Cabin heat 2000 rpm',
-  'ask.mark.fan': 'Has the fan run',
-  'ask.mark.noise': 'Noise of the complaint',
   'ask.answer': '{$what}: {$answer}',
   'ask.noted': '{$what}, noted at {$at :clock}.',
   'ask.noted-job': '{$what}, noted at {$at :clock} and in the job.',

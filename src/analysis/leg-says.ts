@@ -1,0 +1,71 @@
+/** What is said about the legs of a road test and asked of the person in the car, without the words. */
+import { type Says, sayer } from '../core/says.ts';
+
+type None = Record<never, never>;
+interface Range {
+  fromRpm: number;
+  toRpm: number;
+}
+
+export interface LegSays {
+  'leg.key-on-check': None;
+  'leg.key-on-check.why': None;
+  'leg.key-on-check.how': None;
+  'leg.key-on-check.counts': { enoughS: number };
+  'leg.warm-up': None;
+  'leg.warm-up.why': None;
+  'leg.warm-up.how': None;
+  'leg.warm-up.counts': { fromC: number; toC: number };
+  'leg.hot-idle': None;
+  'leg.hot-idle.why': None;
+  'leg.hot-idle.how': None;
+  'leg.hot-idle.counts': { enoughS: number };
+  'leg.heater-check': None;
+  'leg.heater-check.why': None;
+  'leg.heater-check.how': { raisedRpm: number };
+  'leg.heater-check.counts': Range & { idleS: number; raisedS: number };
+  'leg.clutch-band-low': None;
+  'leg.clutch-band-middle': None;
+  'leg.clutch-band-high': None;
+  'leg.clutch-band-changeover': None;
+  'leg.clutch-band.why': None;
+  'leg.pull-low': None;
+  'leg.pull-middle': None;
+  'leg.pull-high': None;
+  'leg.pull.why': None;
+  'leg.pull.how': Range;
+  'leg.pull.counts': { warmC: number };
+  'leg.above-changeover': None;
+  'leg.above-changeover.why': None;
+  'leg.light-demand': None;
+  'leg.light-demand.why': None;
+  'leg.light-demand.how': None;
+  'leg.light-demand.counts': { enoughS: number; share: number };
+  'leg.steady-load': None;
+  'leg.steady-load.why': None;
+  'leg.steady-load.how': { kmh: number };
+  'leg.steady-load.counts': { enoughS: number; kmh: number; warmC: number };
+  'leg.idle-after-load': None;
+  'leg.idle-after-load.why': None;
+  'leg.idle-after-load.how': None;
+  'leg.idle-after-load.counts': { enoughS: number; withinS: number };
+  'leg.hot-restart': None;
+  'leg.hot-restart.why': None;
+  'leg.hot-restart.how': { stopS: number };
+  'leg.hot-restart.counts': { enoughS: number; stopS: number };
+  /** Before how a leg is driven that wants the car to stand. */
+  'leg.stop-first': { how: Says };
+  'ask.cabin heat idle': None;
+  'ask.cabin heat 2000 rpm': { raisedRpm: number };
+  'ask.fan': None;
+  'ask.noise': None;
+  /** What stands before the answer in the list of marks. */
+  'ask.mark.cabin heat idle': None;
+  'ask.mark.cabin heat 2000 rpm': None;
+  'ask.mark.fan': None;
+  'ask.mark.noise': None;
+  /** Of a system without a single finding. */
+  'judge.nothing-recorded': None;
+}
+
+export const say = sayer<LegSays>();
