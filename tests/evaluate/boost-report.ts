@@ -77,15 +77,16 @@ export function boostGoals(all: readonly BoostCase[]): Row[] {
 }
 
 export function boostText(all: readonly BoostCase[]): string {
+  const sizes = TAUGHT.filter((t) => all.some((c) => c.taught === t));
   const columns = (list: readonly BoostCase[], hit: (c: BoostCase) => boolean): string[] =>
-    TAUGHT.map((t) =>
+    sizes.map((t) =>
       byHalf(
         list.filter((c) => c.taught === t),
         hit,
       ),
     );
   const seen = all.filter((c) => c.what === 'loss' && enough(c.evidence));
-  const head = TAUGHT.map((t) => `${t} teach`);
+  const head = sizes.map((t) => `${t} teach`);
   const list = (what: BoostCase['what'], label?: string) =>
     all.filter((c) => c.what === what && (label === undefined || c.label === label));
   return [

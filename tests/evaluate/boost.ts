@@ -111,10 +111,10 @@ function remembered<T>(map: Map<string, T>, key: string, make: () => T): T {
   return known;
 }
 
-export function boostCases(name: string, seed = 'first'): BoostCase[] {
+export function boostCases(name: string, sizes: readonly number[] = TAUGHT, seed = 'first'): BoostCase[] {
   const half: Half = HALVES.A.includes(name) ? 'A' : 'B';
   const drive = diesel(name);
-  return TAUGHT.flatMap((taught) => {
+  return sizes.flatMap((taught) => {
     const by = teachers(name, taught, seed);
     const baseline =
       taught === 0

@@ -146,7 +146,7 @@ export function documentOf(r: Results): string {
   const { level, delays } = r.nulls;
   return `# How good the judging is
 
-Written by \`npm run evaluate${r.quick ? ' -- --quick' : ''}\`; do not edit.${r.quick ? ' Fewer tries than the whole run makes.' : ''} Open drives of two healthy cars (KIT Automotive OBD-II data set, DOI
+Written by \`npm run evaluate${r.quick ? ' -- --quick' : ''}\`; do not edit.${r.quick ? ' Every third drive, and fewer tries than the whole run makes.' : ''} Open drives of two healthy cars (KIT Automotive OBD-II data set, DOI
 10.35097/1130, CC BY 4.0, one turbo-diesel; and the data of IEEE document 8891367, one naturally aspirated petrol car),
 with invented faults put into them, and simulated drives. Brackets are exact 95 % bounds (Clopper and Pearson; Wilson for
 the simulated fleet).
@@ -177,7 +177,7 @@ Why rows fall short, on these drives:
 
 ## Open drives, coolant
 
-All 80 open drives in two halves, every other one in the order of the air's temperature, so that both have every season.
+The open drives in two halves, every other one in the order of the air's temperature, so that both have every season.
 The road's table that ships was chosen with both halves in view. Beside it stands the table that the *other* half alone
 chooses by rule (largest excess in each row and half a degree): those figures are chosen on one half and reported on the
 other, both ways. Drives that teach are drawn from all other drives of the car.
@@ -212,7 +212,7 @@ ${fleetText(r.fleet)}
 
 ## Boost, open drives
 
-All 45 open diesel drives in two halves, balanced by season and pulls. Drives that teach are drawn from all other drives
+The open diesel drives in two halves, balanced by season and pulls. Drives that teach are drawn from all other drives
 of the car. *Evidence there*: three pulls or four samples of 60 % pedal and more, held for two seconds, in the band of the
 loss, counted on the raw signals. Plain rule: in a cell of 500 rpm by 20 % demand that others drove, the median of three
 samples or more lies 15 % below theirs.

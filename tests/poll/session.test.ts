@@ -188,7 +188,7 @@ describe.each(['at', 'slcan'] as const)('session over %s', (kind) => {
     b.values.set(0x0c, [0, 0]);
     await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/65\srpm/); // the other unit's
     b.vehicle.units = b.vehicle.units.slice(0, 1);
-    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/50 km/);
+    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/50\skm/);
     expect(b.vehicle.asked).not.toContain('04');
     b.values.set(0x0d, [0]);
     const x = await settle(b.clock, b.session.clearCodes(proof));
