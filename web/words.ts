@@ -99,9 +99,13 @@ export async function speakOfMore(): Promise<void> {
   });
 }
 
+/** The rest of the words comes when the drive has its own, however long nobody leaves the drive. */
+const REST_AFTER_MS = 10_000;
+
 export async function startWords(): Promise<void> {
   units.value = firstUnits();
   await speak(kept('language', IDS, languageOf(navigator.languages)));
+  setTimeout(() => void speakOfMore().catch(() => undefined), REST_AFTER_MS); // a place asks for them again
 }
 
 export function chooseLanguage(id: LanguageId): Promise<void> {

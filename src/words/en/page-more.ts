@@ -1,7 +1,8 @@
 /** English for the places that are not the drive, fetched with the first of them. */
 import { compare } from './compare.ts';
+import { errors } from './errors.ts';
 import { connect } from './page-connect.ts';
 import { findings } from './page-findings.ts';
 import { jobs } from './page-jobs.ts';
 
-export const more = { ...compare, ...connect, ...findings, ...jobs };
+export const more = { ...compare, ...errors, ...connect, ...findings, ...jobs };
