@@ -171,10 +171,13 @@ function textOf(bytes: Uint8Array): string {
   return text.trim().replace(/ +/g, ' ');
 }
 
-/** 17 letters and digits without I, O, Q (ISO 3779): null when the text is no such number. */
+/**
+ * Seventeen letters and digits, as the vehicle says them; null when the text is nothing like it. Whether it can be a
+ * vehicle's number (ISO 3779: no I, O, Q; check digit) is asked by `isVin` of poll/vin.ts: what fails there is shown as not certain.
+ */
 export function vinOf(info: VehicleInfo): string | null {
   const text = info.infoType === INFO.vin ? info.items[0] : undefined;
-  return text !== undefined && /^[0-9A-HJ-NPR-Z]{17}$/.test(text) ? text : null;
+  return text !== undefined && /^[0-9A-Z]{17}$/.test(text) ? text : null;
 }
 
 /** One answer on CAN. Texts are filled up with 00, the vehicle number in front as it has no room to spare. */

@@ -387,7 +387,7 @@ export const FAULTS: readonly Fault[] = [
         await s.drive(3);
         await s.stop();
         return s.compared(() => ({
-          wrong: /read-only/.test(said) ? null : `said: ${said}`,
+          wrong: /can only be read/.test(said) ? null : `said: ${said}`,
           told: 'said at once',
         }));
       }),
