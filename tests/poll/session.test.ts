@@ -184,9 +184,9 @@ describe.each(['at', 'slcan'] as const)('session over %s', (kind) => {
     const b = bench(kind);
     await b.start();
     const proof = { snapshotSavedAs: 'before.json', typed: 'clear codes' };
-    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/1726\srpm/);
+    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/1726\.00\srpm/);
     b.values.set(0x0c, [0, 0]);
-    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/65\srpm/); // the other unit's
+    await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/64\.50\srpm/); // the other unit's
     b.vehicle.units = b.vehicle.units.slice(0, 1);
     await expect(settle(b.clock, b.session.clearCodes(proof))).rejects.toThrow(/50\skm/);
     expect(b.vehicle.asked).not.toContain('04');

@@ -71,7 +71,7 @@ export const errors = {
   'error.clear-snapshot': 'Der Fehlerspeicher wird erst gelöscht, wenn er ausgelesen und gesichert ist.',
   'error.clear-rpm-unknown': 'Gelöscht wird nur bei stehendem Motor; die Drehzahl war nicht lesbar.',
   'error.clear-speed-unknown': 'Gelöscht wird nur im Stand; die Geschwindigkeit war nicht lesbar.',
-  'error.clear-running': 'Gelöscht wird nur bei stehendem Motor; er dreht mit {$rpm :rpm}.',
+  'error.clear-running': 'Gelöscht wird nur bei stehendem Motor; er dreht mit {$rpm :rpm finer=2}.',
   'error.clear-moving': 'Gelöscht wird nur im Stand; das Fahrzeug fährt {$kmh :speed}.',
   'error.clear-words': 'Gelöscht wird erst, wenn „{$words}“ eingetippt ist.',
   'error.stopped-answering': 'Die Steuergeräte haben während des Auslesens aufgehört zu antworten ({$why}).',

@@ -70,7 +70,7 @@ export const errors = {
   'error.clear-snapshot': 'Codes are cleared only after a snapshot of them was saved.',
   'error.clear-rpm-unknown': 'Codes are cleared only with the engine off; its speed could not be read.',
   'error.clear-speed-unknown': 'Codes are cleared only at standstill; the speed could not be read.',
-  'error.clear-running': 'Codes are cleared only with the engine off; it turns at {$rpm :rpm}.',
+  'error.clear-running': 'Codes are cleared only with the engine off; it turns at {$rpm :rpm finer=2}.',
   'error.clear-moving': 'Codes are cleared only at standstill; the vehicle moves at {$kmh :speed}.',
   'error.clear-words': 'Codes are cleared only after "{$words}" was typed.',
   'error.stopped-answering': 'The control units stopped answering while they were being read ({$why}).',
