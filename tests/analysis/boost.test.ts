@@ -7,6 +7,7 @@ import { BoostDetector } from '../../src/analysis/boost/detector.ts';
 import { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { airIndex, type BoostBaseline, learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
+import { say } from '../../src/analysis/boost/says.ts';
 import { patchAt } from '../../src/analysis/boost/scan.ts';
 import type { Witness } from '../../src/analysis/boost/witness.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
@@ -106,7 +107,7 @@ describe('a healthy car', () => {
       ]),
     );
     const f = j.of('boost.clutch-band');
-    expect(f.limit?.source).toBe('baseline run');
+    expect(f.limit?.source).toEqual(say('boost.source.baseline'));
     expect(f.measured!.interval[0]).toBeGreaterThan(f.limit!.value);
     expect(f.evidence.length).toBeGreaterThanOrEqual(3);
   });
@@ -122,7 +123,7 @@ describe('a healthy car', () => {
   it('without any expectation is not shown, and says that a baseline is missing', () => {
     const f = judge(handMade(HEALTHY_DIESEL), DIESEL).of('boost.above-hand-over');
     expect(f.verdict).toBe('not shown');
-    expect(f.needs).toMatch(/baseline/);
+    expect(english.tell(f.needs!)).toMatch(/baseline/);
   });
 
   it('naturally aspirated has no boost to judge', () => {
@@ -144,7 +145,7 @@ describe('a car whose profile does not say how it is charged', () => {
   };
 
   it('is guessed from the drive, with the reason, and never judged good or faulty by the guess', () => {
-    expect(needsOf(twin())).toMatch(/driven by a belt: boost comes 0\.\d s/);
+    expect(needsOf(twin())).toMatch(/driven by a belt: boost comes 0\.\d.s/);
     expect(needsOf(diesel().map((p) => ({ ...p, boost: rise(120, 1.2) })))).toMatch(/looks turbocharged/);
     const plain = [1, 2, 3].map(() => ({ fromRpm: 2000, toRpm: 4500, s: 6, boost: () => -2 }));
     expect(needsOf(plain)).toMatch(/naturally aspirated/);
@@ -272,7 +273,7 @@ describe('a fault', () => {
       const j = judge(handMade({ pulls: twin(1), chargePipeKpa: 0 }), TWIN, baseline);
       expect(j.faults).toEqual(['boost.clutch-band']);
       const f = j.of('boost.clutch-band');
-      expect(f.pointsTo).toMatch(/clutch does not close/);
+      expect(english.tell(f.pointsTo!)).toMatch(/clutch does not close/);
       expect(f.saidAtS! - j.pulls[0]!.toS).toBeLessThan(2);
       expect(j.pulls.map((p) => p.held).slice(0, 3)).toEqual([false, false, false]);
     }
@@ -281,14 +282,14 @@ describe('a fault', () => {
   it('a slipping clutch: short by a third in the band only', () => {
     const j = judge(handMade({ pulls: twin(50), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
     expect(j.faults).toEqual(['boost.clutch-band']);
-    expect(j.of('boost.clutch-band').pointsTo).toMatch(/slip/);
+    expect(english.tell(j.of('boost.clutch-band').pointsTo!)).toMatch(/slip/);
   });
 
   it('at some engagements only: intermittent, and the band is not called dead', () => {
     const pulls = [...twin(), ...twin()].map((p, i) => (i === 1 || i === 6 ? { ...p, boost: () => 0 } : p));
     const j = judge(handMade({ pulls, chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
     expect(j.of('boost.intermittent').verdict).toBe('fault shown');
-    expect(j.of('boost.intermittent').pointsTo).toMatch(/coil|connector/);
+    expect(english.tell(j.of('boost.intermittent').pointsTo!)).toMatch(/coil|connector/);
     expect(j.of('boost.clutch-band').verdict).not.toBe('shown good');
   });
 
@@ -305,14 +306,14 @@ describe('a fault', () => {
   it('a clutch that never opens: pressure in the charge pipe at light demand', () => {
     const j = judge(handMade({ pulls: twin(), chargePipeKpa: 12 }), TWIN, TWIN_BASELINE);
     expect(j.faults).toEqual(['boost.clutch-open']);
-    expect(j.of('boost.clutch-open').pointsTo).toMatch(/does not open/);
+    expect(english.tell(j.of('boost.clutch-open').pointsTo!)).toMatch(/does not open/);
   });
 
   it('a weak turbocharger: short above the hand-over only', () => {
     const j = judge(handMade({ pulls: twin(75, 70), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
     expect(j.faults).toEqual(['boost.above-hand-over']);
     expect(j.good).toContain('boost.clutch-band');
-    expect(j.of('boost.above-hand-over').pointsTo).toMatch(/turbocharger/);
+    expect(english.tell(j.of('boost.above-hand-over').pointsTo!)).toMatch(/turbocharger/);
   });
 
   it('a dip at the hand-over: short between the machines only', () => {
@@ -331,14 +332,14 @@ describe('a fault', () => {
     const lost = (rpm: number, map: number): number => 1.1 * air(rpm, map);
     const j = judge(handMade({ pulls, lightKpa: 8, air: lost }), DIESEL, DIESEL_BASELINE);
     expect(j.faults).toContain('boost.leak');
-    expect(j.of('boost.above-hand-over').pointsTo).toMatch(/leak/);
+    expect(english.tell(j.of('boost.above-hand-over').pointsTo!)).toMatch(/leak/);
   });
 
   it('less boost with as little air is not called a leak', () => {
     const j = judge(handMade({ pulls: diesel(75, 94), lightKpa: 8, air }), DIESEL, DIESEL_BASELINE);
     expect(j.faults).toEqual(['boost.above-hand-over', 'boost.low-speed']);
-    expect(j.of('boost.above-hand-over').pointsTo).toMatch(/turbocharger/);
-    expect(j.of('boost.above-hand-over').pointsTo).not.toMatch(/leak/);
+    expect(english.tell(j.of('boost.above-hand-over').pointsTo!)).toMatch(/turbocharger/);
+    expect(english.tell(j.of('boost.above-hand-over').pointsTo!)).not.toMatch(/leak/);
   });
 
   it('against commanded boost, without any baseline: short is shown, as commanded is shown good', () => {
@@ -347,7 +348,7 @@ describe('a fault', () => {
       judge(handMade({ pulls: diesel(100, high), lightKpa: 8, commanded }), DIESEL);
     const short = told(90);
     expect(short.faults).toEqual(['boost.above-hand-over']);
-    expect(short.of('boost.above-hand-over').limit?.source).toMatch(/commanded boost/);
+    expect(short.of('boost.above-hand-over').limit?.source).toEqual(say('boost.source.commanded'));
     expect(told(125).good).toContain('boost.above-hand-over');
     expect(told(112).of('boost.above-hand-over').verdict).toBe('not shown');
   });

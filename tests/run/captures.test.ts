@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { judgeTable } from '../../src/analysis/judge.ts';
 import { check } from '../../src/run/check.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { english } from '../../src/words/spelled.ts';
 
 const run = join(resolve(import.meta.dirname, '../../captures'), 'clutch-never-closes');
 
@@ -23,7 +24,8 @@ describe('a run kept from an earlier version', () => {
     const { table, profile } = await openRecording(run);
     const j = judgeTable(table, profile ?? {}, null, run);
     expect(j.systems.boost.verdict).toBe('fault shown');
-    expect(j.findings.find((f) => f.id === 'boost.clutch-band')?.pointsTo).toMatch(/clutch does not close/);
+    const band = j.findings.find((f) => f.id === 'boost.clutch-band');
+    expect(english.tell(band!.pointsTo!)).toMatch(/clutch does not close/);
     expect(j.systems.coolant.verdict).toBe('not shown');
   });
 });

@@ -102,9 +102,8 @@ describe('phrases', () => {
   });
 
   it('says sentences with their numbers in the other language and in other units', () => {
-    const text = '1399 to 2288 rpm in gear 3: boost 8 kPa, 113 kPa expected (−93 %).';
-    expect(german.say(text)).toEqual({
-      text: '1399 bis 2288 1/min im Gang 3: Ladedruck 8\u00a0kPa, erwartet 113\u00a0kPa (−93 %).',
+    expect(german.say('Between lines 12 and 340 something is not as it was recorded.')).toEqual({
+      text: 'Zwischen den Zeilen 12 und 340 ist etwas nicht, wie es aufgezeichnet wurde.',
       known: true,
     });
     const imperial = new Phrases(en, en, new Measures('en-GB', IMPERIAL, 'UTC'));
@@ -120,9 +119,9 @@ describe('phrases', () => {
 
   it('keeps what it does not know, and translates the sentences around it', () => {
     expect(german.say('Something entirely new.')).toEqual({ text: 'Something entirely new.', known: false });
-    const mixed = german.say('Record engine speed as well. Something entirely new.');
+    const mixed = german.say('There is no record in it. Something entirely new.');
     expect(mixed).toEqual({
-      text: 'Auch die Motordrehzahl aufzeichnen. Something entirely new.',
+      text: 'Es steht kein Datensatz darin. Something entirely new.',
       known: false,
     });
   });

@@ -1,19 +1,28 @@
 /** The magnetic clutch by its behaviour: how soon boost comes after a tip-in, and whether it is open at light demand. */
 import type { Profile } from '../../core/profile.ts';
+import type { Says } from '../../core/says.ts';
 import type { Evidence } from '../types.ts';
 import type { Baro } from './barometer.ts';
 import type { OperatingPoint } from './points.ts';
 import { clutchBand } from './regions.ts';
+import { Z95 } from './scan.ts';
 import type { Stretch } from './stretches.ts';
 
 /** A belt-driven compressor answers within a few tenths of a second (common practice, no source). */
 export const ONSET_LIMIT_S = 1;
 /** Share of the pull's own steady boost that counts as come. */
-const ONSET_SHARE = 0.6;
+export const ONSET_SHARE = 0.6;
 /** With the clutch open the charge pipe lies at barometric pressure; driven, it lies above, more so the faster. */
 export const LIGHT_LIMIT_KPA = 2;
 /** Manifold above barometric at light demand: no petrol engine without a driven compressor. */
-const LIGHT_MAP_KPA = 5;
+export const LIGHT_MAP_KPA = 5;
+/** A fault lies beyond its limit by so many standard errors. */
+export const Z_CLUTCH = 2.6;
+/** Tip-ins that a fault and good want, and stretches at light demand by manifold and by charge pressure. */
+export const LATE_TIPS = 2;
+export const PROMPT_TIPS = 3;
+export const MAP_STRETCHES = 3;
+export const ACT_STRETCHES = 4;
 const LIGHT_DEMAND: readonly [number, number] = [3, 32];
 const LIGHT_RPM: readonly [number, number] = [1500, 4000];
 /** Pressure of an earlier pull must have bled off. */
@@ -125,27 +134,27 @@ export class ClutchWatch {
 
   get drivenAtLight(): boolean {
     const act = this.lightAct;
-    if (act !== null && act.n >= 4 && act.mean - 2.6 * act.se > LIGHT_LIMIT_KPA) return true;
+    if (act !== null && act.n >= ACT_STRETCHES && act.mean - Z_CLUTCH * act.se > LIGHT_LIMIT_KPA) return true;
     const map = this.lightManifold;
-    return map !== null && map.n >= 3 && map.mean - 2.6 * map.se > LIGHT_MAP_KPA;
+    return map !== null && map.n >= MAP_STRETCHES && map.mean - Z_CLUTCH * map.se > LIGHT_MAP_KPA;
   }
 
   get openAtLight(): boolean {
     const act = this.lightAct;
-    return act !== null && act.n >= 4 && act.mean + 1.645 * act.se < LIGHT_LIMIT_KPA;
+    return act !== null && act.n >= ACT_STRETCHES && act.mean + Z95 * act.se < LIGHT_LIMIT_KPA;
   }
 
   get late(): boolean {
     const o = this.onset;
-    return o !== null && o.n >= 2 && o.mean - 2.6 * o.se > ONSET_LIMIT_S;
+    return o !== null && o.n >= LATE_TIPS && o.mean - Z_CLUTCH * o.se > ONSET_LIMIT_S;
   }
 
   get prompt(): boolean {
     const o = this.onset;
-    return o !== null && o.n >= 3 && o.mean + 1.645 * o.se < ONSET_LIMIT_S;
+    return o !== null && o.n >= PROMPT_TIPS && o.mean + Z95 * o.se < ONSET_LIMIT_S;
   }
 
-  evidence(of: readonly Value[], text: (v: Value) => string): Evidence[] {
+  evidence(of: readonly Value[], text: (v: Value) => Says): Evidence[] {
     return of
       .slice(-8)
       .map((v) => ({ fromS: round(v.fromUs / 1e6), toS: round(v.toUs / 1e6), text: text(v) }));

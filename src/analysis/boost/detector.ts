@@ -1,5 +1,6 @@
 /** The boost detector: points, stretches, witnesses, findings; speaks as soon as a pull settles the matter. */
 import type { Profile } from '../../core/profile.ts';
+import { inTurn, isSays, type Says } from '../../core/says.ts';
 import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
 import { atRestKpa } from './absence.ts';
 import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
@@ -13,6 +14,7 @@ import { type OperatingPoint, PointAligner } from './points.ts';
 import { clutchBand, ENGAGED_PCT, hasClutch } from './regions.ts';
 import { type BoostCase, boostFindings } from './report.ts';
 import { RunEvidence } from './run-evidence.ts';
+import { say } from './says.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
 import type { Witness } from './witness.ts';
 
@@ -158,7 +160,9 @@ export class BoostDetector implements Detector {
       map: this.#map(),
       sentence:
         this.#last?.text ??
-        (this.#profile.induction === 'naturally aspirated' ? 'No charger on this engine.' : 'No pull yet.'),
+        say(
+          this.#profile.induction === 'naturally aspirated' ? 'boost.view.no-charger' : 'boost.view.no-pull',
+        ),
     };
   }
 
@@ -233,15 +237,15 @@ export class BoostDetector implements Detector {
       });
       if (this.#bands.length > KEEP_PULLS) this.#bands.shift();
     }
-    const noun = engagement ? 'engagement' : 'pull';
+    const kind = engagement ? 'engagement' : 'pull';
     const text =
       held === false
-        ? `Last ${noun} missed: ${Math.round(mean(pull.boostKpa))} kPa.`
+        ? say('boost.last.missed', { kind, boostKpa: mean(points.map((p) => p.map - baro.kpa)) })
         : held === true
-          ? `Last ${noun} held.`
+          ? say('boost.last.held', { kind })
           : this.#saidAtS.size > 0 && shortfallPct !== null && shortfallPct > 0
-            ? `Last ${noun} short by ${Math.round(shortfallPct)} %.`
-            : `Last ${noun} could not be judged.`;
+            ? say('boost.last.short', { kind, shortfall: shortfallPct / 100 })
+            : say('boost.last.open', { kind });
     this.#last = { fromS: pull.fromS, toS: pull.toS, held, text };
   }
 
@@ -289,20 +293,21 @@ function mean(list: readonly number[]): number {
   return list.reduce((a, b) => a + b, 0) / Math.max(1, list.length);
 }
 
+const SPOKEN: Readonly<Record<string, Says>> = {
+  'boost.clutch-band': say('boost.spoken.clutch-band'),
+  'boost.hand-over-dip': say('boost.spoken.changeover'),
+  'boost.above-hand-over': say('boost.spoken.above-changeover'),
+  'boost.low-speed': say('boost.spoken.low-speed'),
+  'boost.intermittent': say('boost.spoken.intermittent'),
+  'boost.leak': say('boost.spoken.leak'),
+  'boost.surplus': say('boost.spoken.surplus'),
+  'boost.late': say('boost.spoken.late'),
+  'boost.clutch-open': say('boost.spoken.clutch-open'),
+  'sensor.map_kpa': say('boost.spoken.map'),
+};
+
 /** For the ear: what is missing where, and what to do. */
-function sentenceOf(f: Finding): string {
-  const what: Record<string, string> = {
-    'boost.clutch-band': 'Boost is missing in the clutch band',
-    'boost.hand-over-dip': 'Boost dips at the hand-over',
-    'boost.above-hand-over': 'Boost is short at high engine speed',
-    'boost.low-speed': 'Boost is short at low engine speed',
-    'boost.intermittent': 'Boost comes at some pulls only',
-    'boost.leak': 'Boost is short at all speeds',
-    'boost.surplus': 'Boost is too high: lift off',
-    'boost.late': 'Boost comes late',
-    'boost.clutch-open': 'The supercharger runs when it should not',
-    'sensor.map_kpa': 'The MAP reading cannot be trusted',
-  };
-  const look = f.pointsTo === null ? '' : ` Check: ${f.pointsTo}.`;
-  return `${what[f.id] ?? f.id}.${look}`;
+function sentenceOf(f: Finding): Says {
+  const what = SPOKEN[f.id] ?? { id: 'text', args: { text: f.id } };
+  return isSays(f.pointsTo) ? inTurn([what, say('boost.spoken.check', { points: f.pointsTo })]) : what;
 }

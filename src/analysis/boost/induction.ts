@@ -1,5 +1,7 @@
 /** How the engine looks to be charged, for a car whose profile does not say: a guess with its reason, never a verdict. */
+import type { Says } from '../../core/says.ts';
 import type { Baro } from './barometer.ts';
+import { say } from './says.ts';
 import type { Stretch } from './stretches.ts';
 
 /** Full demand, %, from which the manifold shows what the engine has. */
@@ -37,19 +39,18 @@ export class InductionWatch {
     if (this.#seen.length > KEEP) this.#seen.shift();
   }
 
-  /** A clause that begins "it looks …"; null while nothing tells. */
-  guess(): string | null {
+  /** A clause, no sentence; null while nothing tells. */
+  guess(): Says | null {
     const charged = this.#seen.filter((s) => s.topKpa >= CHARGED_KPA);
     if (charged.length >= 2) {
       const prompt = charged.flatMap((s) => (s.promptS === null ? [] : [s.promptS]));
-      const top = Math.round(Math.max(...charged.map((s) => s.topKpa)));
+      const topKpa = Math.max(...charged.map((s) => s.topKpa));
       if (prompt.filter((s) => s <= PROMPT_S).length >= 2)
-        return `it looks driven by a belt: boost comes ${Math.min(...prompt).toFixed(1)} s after the tip-in below ${PROMPT_BELOW_RPM} rpm and reaches ${top} kPa`;
-      return `it looks turbocharged: boost reaches ${top} kPa`;
+        return say('boost.guess.belt', { afterS: Math.min(...prompt), belowRpm: PROMPT_BELOW_RPM, topKpa });
+      return say('boost.guess.turbo', { topKpa });
     }
     const plain = this.#seen.filter((s) => s.topKpa <= UNCHARGED_KPA && s.topRpm > 2500);
-    if (charged.length === 0 && plain.length >= 3)
-      return `it looks naturally aspirated, or no charger gives anything: no boost in ${plain.length} pulls at full demand`;
+    if (charged.length === 0 && plain.length >= 3) return say('boost.guess.none', { pulls: plain.length });
     return null;
   }
 }

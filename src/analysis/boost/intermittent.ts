@@ -2,7 +2,7 @@
 import type { Witness } from './witness.ts';
 
 /** Gone, not weak: a slip or a leak is short by less than the first; and by the second with the whole interval. */
-const GONE_SHARE = 0.5;
+export const GONE_SHARE = 0.5;
 const SURELY_SHARE = 0.2;
 /** How often a sound pull looks gone because the link spoilt it, by its samples: one, two, three and more (chosen on half of the drives with glitches put in). */
 const SPOILT = [0.1, 0.01, 0.0002] as const;

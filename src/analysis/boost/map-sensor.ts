@@ -2,12 +2,15 @@
 import { median } from 'simple-statistics';
 import type { CleanSample, Finding } from '../types.ts';
 import type { Baro } from './barometer.ts';
+import { say } from './says.ts';
 
 /** Further from the barometric sensor than both sensors' tolerances together (common practice, no source). */
 const OFF_LIMIT_KPA = 8;
 /** Shorter freezes may be the link; they are left out of the boost rules but not called a fault. */
 const FROZEN_S = 120;
 const KEEP = 30;
+/** To stand with key on and engine stopped, more than it takes. */
+const ASK_STOPPED_S = 10;
 
 export class MapSensorWatch {
   #value = Number.NaN;
@@ -55,7 +58,7 @@ export class MapSensorWatch {
       id: 'sensor.map_kpa',
       system: 'sensor' as const,
       signals: ['map_kpa', 'rpm', 'baro_kpa'],
-      rule: `With the engine stopped MAP equals barometric pressure within ${OFF_LIMIT_KPA} kPa; with the engine at work it never repeats one value for ${FROZEN_S} s.`,
+      rule: say('boost.rule.map', { offKpa: OFF_LIMIT_KPA, frozenS: FROZEN_S }),
       pointsTo: null,
       saidAtS: null,
       fromS: null,
@@ -70,7 +73,7 @@ export class MapSensorWatch {
       return {
         ...base,
         verdict: 'fault shown',
-        pointsTo: 'MAP sensor, its wiring or its hose',
+        pointsTo: say('boost.points.map'),
         saidAtS: f.saidAtS,
         fromS: f.fromS,
         toS: f.toS,
@@ -78,7 +81,7 @@ export class MapSensorWatch {
           {
             fromS: f.fromS,
             toS: f.toS,
-            text: `MAP stayed at ${f.value} kPa while engine speed went from ${Math.round(f.rpm[0])} to ${Math.round(f.rpm[1])} rpm. Check the sensor before judging boost.`,
+            text: say('boost.seen.map-frozen', { mapKpa: f.value, fromRpm: f.rpm[0], toRpm: f.rpm[1] }),
           },
         ],
       };
@@ -96,13 +99,13 @@ export class MapSensorWatch {
       const limit = {
         value: OFF_LIMIT_KPA,
         unit: 'kPa' as const,
-        source: 'default (common practice, no source)',
+        source: say('boost.source.default'),
       };
       if (this.#offSaidAtS !== null)
         return {
           ...base,
           verdict: 'fault shown',
-          pointsTo: 'MAP sensor or barometric sensor',
+          pointsTo: say('boost.points.map-or-baro'),
           saidAtS: this.#offSaidAtS,
           fromS: this.#offFromS,
           toS: this.#offToS,
@@ -112,7 +115,9 @@ export class MapSensorWatch {
             {
               fromS: this.#offFromS,
               toS: this.#offToS,
-              text: `Engine stopped: MAP is ${Math.abs(measured.value)} kPa ${difference > 0 ? 'above' : 'below'} barometric. Check the sensor before judging boost.`,
+              text: say(difference > 0 ? 'boost.seen.map-above' : 'boost.seen.map-below', {
+                byKpa: Math.abs(difference),
+              }),
             },
           ],
         };
@@ -123,9 +128,7 @@ export class MapSensorWatch {
       ...base,
       verdict: 'not shown',
       needs:
-        this.#lastUs === null
-          ? 'The vehicle gives no MAP: measure boost with a gauge.'
-          : 'Stay with key on and engine stopped for ten seconds, with barometric pressure recorded, then drive.',
+        this.#lastUs === null ? say('boost.need.map') : say('boost.need.stopped', { stopS: ASK_STOPPED_S }),
     };
   }
 

@@ -1,20 +1,40 @@
-/** Boost findings as sentences with their evidence: which region, which pulls, which limit, what to do. */
+/** Boost findings with their evidence: which region, which pulls, which limit, what to do. */
 import type { Profile } from '../../core/profile.ts';
-import { inTurn, type Told } from '../../core/says.ts';
+import { inTurn, isSays, type Says } from '../../core/says.ts';
 import type { Evidence, Finding } from '../types.ts';
 import { AIR_LIMIT, type AirExcess, airExcess, airIsLost } from './air.ts';
 import { excludedBy, GOOD_LOSS_PCT, openCell } from './cells.ts';
 import type { ClutchWatch } from './clutch.ts';
-import { LIGHT_LIMIT_KPA, ONSET_LIMIT_S } from './clutch.ts';
-import type { RegionEvidence } from './evidence.ts';
+import {
+  ACT_STRETCHES,
+  LATE_TIPS,
+  LIGHT_LIMIT_KPA,
+  LIGHT_MAP_KPA,
+  MAP_STRETCHES,
+  ONSET_LIMIT_S,
+  ONSET_SHARE,
+  PROMPT_TIPS,
+  Z_CLUTCH,
+} from './clutch.ts';
+import { type RegionEvidence, SURPLUS_LIMITS } from './evidence.ts';
 import type { InductionWatch } from './induction.ts';
+import { GONE_SHARE } from './intermittent.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
 import { say } from './says.ts';
 import { Z_FAULT, Z95 } from './scan.ts';
 import { GOOD_FROM_C, type Witness } from './witness.ts';
 
-const RULE = `Fault shown: in some window of engine speed and demand the 90 % interval (95 % on either side) of the mean deviation from the expected boost lies wholly beyond the limit, the mean more than ${Z_FAULT} standard errors from none, over four samples of one lasting pull or of three pulls; or no boost came throughout a settled pull; or more air is measured than the pressure accounts for (by ${100 * AIR_LIMIT} % with the whole interval, and by ${Z_FAULT} standard errors). Shown good: over at least two pulls with a warm engine a loss of ${GOOD_LOSS_PCT} % lies outside the interval at each engine speed that the claim covers, and no driven cell speaks against it. Anything between is not shown (JCGM 106:2012).`;
+/** Two-sided share of the interval of `Z95` standard errors either way, and the share on either side of a bound. */
+const CONFIDENCE = 0.9;
+const SIDE = 0.95;
+const RULE = say('boost.rule.region', {
+  confidence: CONFIDENCE,
+  side: SIDE,
+  z: Z_FAULT,
+  air: AIR_LIMIT,
+  goodLoss: GOOD_LOSS_PCT / 100,
+});
 const MAX_EVIDENCE = 12;
 /** Shorter than this a pull only brushed a region. */
 const MOMENT_US = 400_000;
@@ -24,15 +44,20 @@ const MANY_PULLS = 12;
 const DRIVE_PCT = 70;
 const HOLD_S = 3;
 const ONE_DAY_PULLS = 5;
-const MISSING_ELSEWHERE = 'Boost was missing; see the other boost findings.';
+/** After a baseline. */
+const TAUGHT_PULLS = 3;
+/** Pulls that came, none missing, before boost is said to come at each. */
+const HELD_PULLS = 6;
+/** Light demand asked for: how long, between which engine speeds, and the pulls after it. */
+const LIGHT_ASK = { holdS: 30, fromRpm: 1500, toRpm: 3000, pulls: 2 } as const;
+const MISSING_ELSEWHERE = say('boost.need.elsewhere');
 /** Short by more than this is as good as none. */
 const NONE_SHARE = -0.8;
-/** A leak's shortfall at the hand-over is at least this share of the one in the clutch band (simulated car: 0.6; slip 0.1). */
+/** A leak's shortfall at the changeover is at least this share of the one in the clutch band (simulated car: 0.6; slip 0.1). */
 const MIDDLE_TO_LOW = 0.35;
-/** The hand-over region must be known this well before it clears the pipes. */
+/** The changeover region must be known this well before it clears the pipes. */
 const MIDDLE_SE = 0.08;
-const LEAK = 'leak on the pressure side';
-const PRACTICE = 'default (common practice, no source)';
+const PRACTICE = say('boost.source.default');
 
 /** All that a report needs to know of a run so far. */
 export interface BoostCase {
@@ -65,12 +90,11 @@ export function boostFindings(c: BoostCase): Finding[] {
 /** A finding on a car whose profile does not say how it is charged names the guess that it rests on. */
 function guessed(f: Finding, induction: InductionWatch): Finding {
   const guess = induction.guess();
-  const rule = `${f.rule} The profile does not say how the engine is charged; judged as turbocharged${guess === null ? '' : ` (${guess})`}.`;
+  const judged = guess === null ? say('boost.rule.no-induction') : say('boost.rule.guessed', { guess });
+  const rule = isSays(f.rule) ? inTurn([f.rule, judged]) : judged;
   if (f.verdict !== 'not shown') return { ...f, rule };
-  const enter = `Enter in the profile how the engine is charged${guess === null ? '' : `: ${guess}`}.`;
-  if (f.needs === null) return { ...f, rule, needs: enter };
-  if (typeof f.needs === 'string') return { ...f, rule, needs: `${enter} ${f.needs}` };
-  return { ...f, rule, needs: inTurn([{ id: 'text', args: { text: enter } }, f.needs]) };
+  const enter = guess === null ? say('boost.need.induction') : say('boost.need.induction-guessed', { guess });
+  return { ...f, rule, needs: isSays(f.needs) ? inTurn([enter, f.needs]) : enter };
 }
 
 /** As good as no boost at all. */
@@ -82,7 +106,7 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
   const id = r.region.id;
   const neighbours = c.regions.filter((o) => o !== r);
   const dip = r.region.key === 'middle';
-  // A dip at the hand-over is one only between two regions that are not short themselves.
+  // A dip at the changeover is one only between two regions that are not short themselves.
   const explained = dip && neighbours.some((o) => o.short || o.missed > 0 || o.estimate === null);
   // Where boost comes and goes its mean means nothing.
   const shown = r.short || r.absent;
@@ -111,27 +135,23 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
   return { ...base, verdict: 'not shown', needs: needs(c, r) };
 }
 
-function hint(c: BoostCase, r: RegionEvidence, everywhere: boolean): string {
+function hint(c: BoostCase, r: RegionEvidence, everywhere: boolean): Says {
   const air = airLost(everywhere ? c.regions : [r]);
-  if (air === true)
-    return 'leak on the pressure side: more air is measured than the manifold pressure accounts for';
-  if (everywhere && c.profile.induction === 'twin-charged')
-    return 'leak on the pressure side (boost is short at all speeds)';
-  if (everywhere && air === null)
-    return 'turbocharger, its actuator, its pipes, or a leak on the pressure side';
+  if (air === true) return say('boost.points.leak-air');
+  if (everywhere && c.profile.induction === 'twin-charged') return say('boost.points.leak-everywhere');
+  if (everywhere && air === null) return say('boost.points.turbo-or-leak');
   if (r.region.id === 'boost.clutch-band' && r.estimate !== null && !isDead(r)) {
-    const slip = 'clutch or belt slips, or control flap does not close fully';
     const middle = c.regions.find((o) => o.region.key === 'middle');
     const sound = middle?.estimate != null && !middle.short && middle.estimate.se < MIDDLE_SE;
-    if (middle === undefined || sound) return slip;
+    if (middle === undefined || sound) return say('boost.points.slip');
     const { fromRpm, toRpm } = middle.region;
-    return `${slip}, or a leak on the pressure side (pulls from ${fromRpm} to ${toRpm} rpm tell them apart)`;
+    return say('boost.points.slip-or-leak', { fromRpm, toRpm });
   }
   return r.region.pointsTo;
 }
 
 /**
- * Twin-charged: a leak takes boost at the hand-over as well, where the turbocharger already helps; a clutch that slips
+ * Twin-charged: a leak takes boost at the changeover as well, where the turbocharger already helps; a clutch that slips
  * or stays open does so in its band alone, and a weak turbocharger leaves the band alone (simulated car).
  */
 function sharedLoss(c: BoostCase): boolean {
@@ -173,7 +193,7 @@ function intermittentFinding(c: BoostCase): Finding {
   const base = {
     ...finding(c, id, witnesses, null),
     aside: true,
-    rule: 'Fault shown: in one region of engine speed boost was missing in some pulls (short by more than half) and came in others that asked as much (short by less than 15 %). Shown good: it came in at least six pulls and was never missing.',
+    rule: say('boost.rule.intermittent', { gone: GONE_SHARE, pulls: HELD_PULLS }),
   };
   if (where.length > 0)
     return {
@@ -182,14 +202,12 @@ function intermittentFinding(c: BoostCase): Finding {
       // The first pull that brought nothing was spoken of as boost missing; that it comes and goes showed later.
       saidAtS: earliest([id, ...where.map((r) => r.region.id)].map(c.saidAtS)),
       pointsTo:
-        where[0]?.region.id === 'boost.clutch-band'
-          ? 'intermittent coil, connector, worn clutch'
-          : 'actuator or control line that hangs, loose pipe',
+        where[0]?.region.id === 'boost.clutch-band' ? say('boost.points.contact') : say('boost.points.hangs'),
     };
   const held = Math.max(0, ...c.regions.map((r) => r.held));
   if (c.regions.some((r) => r.missed > 0)) return { ...base, needs: MISSING_ELSEWHERE };
-  if (held >= 6) return { ...base, verdict: 'shown good' };
-  return { ...base, needs: `Drive ${6 - held} more full-demand ${held === 5 ? 'pull' : 'pulls'}.` };
+  if (held >= HELD_PULLS) return { ...base, verdict: 'shown good' };
+  return { ...base, needs: say('boost.need.full-pulls', { pulls: HELD_PULLS - held }) };
 }
 
 function leakFinding(c: BoostCase, everywhere: boolean): Finding {
@@ -198,28 +216,32 @@ function leakFinding(c: BoostCase, everywhere: boolean): Finding {
   const base = {
     ...finding(c, id, witnesses, null),
     aside: true,
-    rule: `Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit (90 % interval) and by ${Z_FAULT} standard errors, alike in two regions, while boost is not above the expected.`,
+    rule: say('boost.rule.leak', { confidence: CONFIDENCE, z: Z_FAULT }),
   };
   const lost = airLost(c.regions);
   const two = c.profile.induction === 'twin-charged';
   const measured = measuredAir(airExcess(witnesses));
   if (everywhere && (lost === true || (lost === null && two)))
-    return { ...base, ...measured, verdict: 'fault shown', saidAtS: c.saidAtS(id), pointsTo: LEAK };
+    return {
+      ...base,
+      ...measured,
+      verdict: 'fault shown',
+      saidAtS: c.saidAtS(id),
+      pointsTo: say('boost.points.leak'),
+    };
   if (airContradicts(c))
     return {
       ...base,
       ...measured,
       verdict: 'fault shown',
       saidAtS: c.saidAtS(id),
-      pointsTo: `${LEAK}; else MAP reads low or the air mass meter high`,
+      pointsTo: say('boost.points.leak-or-sensor'),
     };
   if (c.regions.every((r) => r.region.key === 'middle' || r.good !== null))
     return { ...base, verdict: 'shown good' };
   return {
     ...base,
-    needs: everywhere
-      ? 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.'
-      : firstNeeds(c),
+    needs: everywhere ? say('boost.need.press-test') : firstNeeds(c),
   };
 }
 
@@ -231,22 +253,18 @@ function measuredAir(air: AirExcess | null): Pick<Finding, 'measured' | 'limit'>
       unit: '%',
       interval: [tenth(100 * (air.share - Z95 * air.se)), tenth(100 * (air.share + Z95 * air.se))],
     },
-    limit: { value: 100 * AIR_LIMIT, unit: '%', source: 'air mass of the baseline runs' },
+    limit: { value: 100 * AIR_LIMIT, unit: '%', source: say('boost.source.air') },
   };
 }
 
 function surplusFinding(c: BoostCase): Finding {
   const id = 'boost.surplus';
   const where = c.regions.filter((r) => r.surplus && r.region.key !== 'middle');
+  const witnesses = where.flatMap((r) => r.witnesses);
   const base = {
-    ...finding(
-      c,
-      id,
-      where.flatMap((r) => r.witnesses),
-      where[0] ?? null,
-    ),
+    ...finding(c, id, witnesses, where[0] ?? null),
     aside: true,
-    rule: `Fault shown: the 90 % interval of the mean deviation lies wholly above twice the limit and the mean more than ${Z_FAULT} standard errors from none.`,
+    rule: say('boost.rule.surplus', { confidence: CONFIDENCE, z: Z_FAULT, limits: SURPLUS_LIMITS }),
   };
   if (where.length > 0)
     return {
@@ -255,9 +273,9 @@ function surplusFinding(c: BoostCase): Finding {
       saidAtS: c.saidAtS(id),
       // A car that was weak before its repair makes a weak teacher.
       pointsTo:
-        base.limit?.source === 'baseline run'
-          ? 'boost control, over-boost; or the earlier drive that set the limit was itself weak: check it against the handbook'
-          : 'boost control, over-boost',
+        sourceOf(witnesses) === 'baseline run'
+          ? say('boost.points.control-or-teacher')
+          : say('boost.points.control'),
     };
   if (c.regions.every((r) => r.region.key === 'middle' || r.good !== null))
     return { ...base, verdict: 'shown good' };
@@ -273,8 +291,14 @@ function lateFinding(c: BoostCase, clutch: ClutchWatch): Finding {
     toS: o === null ? null : clutch.onsets.at(-1)!.toUs / 1e6,
     measured: o === null ? null : { value: hundredth(o.mean), unit: 's', interval: around(o, hundredth) },
     limit: { value: ONSET_LIMIT_S, unit: 's', source: PRACTICE },
-    evidence: clutch.evidence(clutch.onsets, (v) => `Boost came ${v.value.toFixed(1)} s after the tip-in.`),
-    rule: 'From the tip-in inside the clutch band to six tenths of the boost then reached. Shown good: the 90 % interval lies wholly below the limit, over at least three tip-ins. Fault shown: wholly above it by 2.6 standard errors, over at least two.',
+    evidence: clutch.evidence(clutch.onsets, (v) => say('boost.seen.onset', { afterS: v.value })),
+    rule: say('boost.rule.late', {
+      share: ONSET_SHARE,
+      confidence: CONFIDENCE,
+      goodTips: PROMPT_TIPS,
+      z: Z_CLUTCH,
+      faultTips: LATE_TIPS,
+    }),
   };
   // Where the band brings nothing, what came at last was the turbocharger's.
   if (clutch.late && c.regions.some((r) => r.region.key === 'low' && isDead(r)))
@@ -284,13 +308,12 @@ function lateFinding(c: BoostCase, clutch: ClutchWatch): Finding {
       ...base,
       verdict: 'fault shown',
       saidAtS: c.saidAtS(id),
-      pointsTo: 'clutch closes late: slip, low voltage, control flap',
+      pointsTo: say('boost.points.closes-late'),
     };
   if (clutch.prompt) return { ...base, verdict: 'shown good' };
   return {
     ...base,
-    needs:
-      'Drive three sudden tip-ins from light demand to full pedal in the clutch band, hold each for three seconds, with as many samples a second as the link gives.',
+    needs: say('boost.need.tip-ins', { tips: PROMPT_TIPS, holdS: HOLD_S }),
   };
 }
 
@@ -300,25 +323,26 @@ function clutchOpenFinding(c: BoostCase, clutch: ClutchWatch): Finding {
   const act = clutch.lightAct;
   const e = act ?? clutch.lightManifold;
   const list = act === null ? clutch.lightMap : clutch.light;
-  const what = act === null ? 'Manifold' : 'Charge pressure';
+  const seen = act === null ? 'boost.seen.light-manifold' : 'boost.seen.light-charge';
   const base: Finding = {
     ...finding(c, id, [], null),
     fromS: e === null ? null : list[0]!.fromUs / 1e6,
     toS: e === null ? null : list.at(-1)!.toUs / 1e6,
     measured: e === null ? null : { value: tenth(e.mean), unit: 'kPa', interval: around(e, tenth) },
-    limit: { value: act === null ? 5 : LIGHT_LIMIT_KPA, unit: 'kPa', source: PRACTICE },
-    evidence: clutch.evidence(
-      list,
-      (v) => `${what} ${signed(v.value)} kPa against barometric at steady light demand.`,
-    ),
-    rule: 'With the clutch open nothing presses at steady light demand, and above the hand-over boost is not in surplus. Fault shown: pressure at light demand above the limit by 2.6 standard errors over at least three stretches, or a surplus above the hand-over. Shown good: the charge pressure lies below the limit, or the manifold does and the boost above the hand-over is as in the baseline.',
+    limit: { value: act === null ? LIGHT_MAP_KPA : LIGHT_LIMIT_KPA, unit: 'kPa', source: PRACTICE },
+    evidence: clutch.evidence(list, (v) => say(seen, { gaugeKpa: v.value })),
+    rule: say('boost.rule.clutch-open', {
+      z: Z_CLUTCH,
+      mapStretches: MAP_STRETCHES,
+      actStretches: ACT_STRETCHES,
+    }),
   };
   if (clutch.drivenAtLight || high?.surplus === true)
     return {
       ...base,
       verdict: 'fault shown',
       saidAtS: c.saidAtS(id),
-      pointsTo: 'clutch does not open: stuck plate, air gap, control',
+      pointsTo: say('boost.points.does-not-open'),
     };
   const manifold = clutch.lightManifold;
   const quiet = manifold !== null && manifold.n >= 4 && manifold.mean + Z95 * manifold.se < 0;
@@ -326,8 +350,7 @@ function clutchOpenFinding(c: BoostCase, clutch: ClutchWatch): Finding {
   if (clutch.openAtLight || (act === null && quiet && normal)) return { ...base, verdict: 'shown good' };
   return {
     ...base,
-    needs:
-      'Hold light demand steady for 30 s between 1500 and 3000 rpm, then drive two pulls above the hand-over.',
+    needs: say('boost.need.light', LIGHT_ASK),
   };
 }
 
@@ -344,8 +367,6 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
     c.demandName ?? '',
   ]);
   const e = r?.basis ?? null;
-  // An estimate rests on the pulls with an expectation; absence alone on the least of any healthy engine.
-  const source = witnesses.findLast((w) => w.deviation !== null)?.source ?? null;
   return {
     id,
     system: 'boost',
@@ -368,7 +389,7 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
     limit:
       e === null
         ? null
-        : { value: tenth(-e.limit * e.expectedKpa), unit: 'kPa', source: sourceText(c, source) },
+        : { value: tenth(-e.limit * e.expectedKpa), unit: 'kPa', source: sourceSays(c, sourceOf(witnesses)) },
     evidence: chosen(witnesses).map(evidenceOf),
     needs: null,
     rule: RULE,
@@ -390,54 +411,60 @@ function chosen(all: readonly Witness[]): readonly Witness[] {
 }
 
 function evidenceOf(w: Witness): Evidence {
-  const gear = w.gear === null ? '' : ` in gear ${w.gear}`;
-  const expected =
-    w.expectedKpa === null
-      ? ''
-      : w.deviation === null
-        ? `, at least ${Math.round(w.expectedKpa)} kPa due`
-        : `, ${Math.round(w.expectedKpa)} kPa expected (${signed(100 * w.deviation)} %)`;
-  return {
-    fromS: tenth(w.fromUs / 1e6),
-    toS: tenth(w.toUs / 1e6),
-    text: `${Math.round(w.rpm[0])} to ${Math.round(w.rpm[1])} rpm${gear}: boost ${Math.round(w.boostKpa)} kPa${expected}.`,
-  };
+  return { fromS: tenth(w.fromUs / 1e6), toS: tenth(w.toUs / 1e6), text: pullSays(w) };
 }
 
-function sourceText(c: BoostCase, source: Witness['source'] | null): string {
-  if (source === 'profile') return `profile (${c.profile.expectedBoost?.source ?? 'entered'})`;
-  if (source === 'commanded boost') return 'commanded boost of the engine control unit';
-  if (source === 'baseline run') return 'baseline run';
+function pullSays(w: Witness): Says {
+  const { boostKpa, expectedKpa, deviation, gear } = w;
+  const [fromRpm, toRpm] = w.rpm;
+  const range =
+    gear === null
+      ? say('boost.seen.range', { fromRpm, toRpm })
+      : say('boost.seen.range-in-gear', { fromRpm, toRpm, gear });
+  if (expectedKpa === null) return say('boost.seen.pull', { range, boostKpa });
+  if (deviation === null) return say('boost.seen.pull-due', { range, boostKpa, leastKpa: expectedKpa });
+  return say('boost.seen.pull-expected', { range, boostKpa, expectedKpa, deviation });
+}
+
+/** An estimate rests on the pulls with an expectation; absence alone on the least of any healthy engine. */
+function sourceOf(witnesses: readonly Witness[]): Witness['source'] | null {
+  return witnesses.findLast((w) => w.deviation !== null)?.source ?? null;
+}
+
+function sourceSays(c: BoostCase, source: Witness['source'] | null): Says {
+  if (source === 'profile')
+    return say('boost.source.profile', { from: c.profile.expectedBoost?.source ?? 'entered' });
+  if (source === 'commanded boost') return say('boost.source.commanded');
+  if (source === 'baseline run') return say('boost.source.baseline');
   return PRACTICE;
 }
 
-function firstNeeds(c: BoostCase): Told | null {
+function firstNeeds(c: BoostCase): Says | null {
   const open = c.regions.find((r) => r.good === null && r.region.key !== 'middle');
   return open === undefined ? null : needs(c, open);
 }
 
-function needs(c: BoostCase, r: RegionEvidence): Told {
-  if (!c.signals.has('map_kpa')) return 'The vehicle gives no MAP: measure boost with a gauge.';
-  if (!c.signals.has('rpm')) return 'Record engine speed as well.';
-  if (c.demandName === null) return 'Record pedal position as well: without demand no pull can be told.';
-  if (r.intermittent) return 'Boost came at some pulls only: repair that first.';
+function needs(c: BoostCase, r: RegionEvidence): Says {
+  if (!c.signals.has('map_kpa')) return say('boost.need.map');
+  if (!c.signals.has('rpm')) return say('boost.need.rpm');
+  if (c.demandName === null) return say('boost.need.demand');
+  if (r.intermittent) return say('boost.need.repair-first');
   const from = Math.max(1200, r.region.fromRpm);
   const to = Math.min(r.region.toRpm, Math.max(from + 1500, 3500));
-  const drive = `full pedal (70 % demand or more) for three seconds or longer in one gear, from ${from} to ${to} rpm, coolant from 70 °C`;
+  const asked = { fromDemandPct: DRIVE_PCT, holdS: HOLD_S, warmC: GOOD_FROM_C };
   const taught =
     c.baseline !== null || c.profile.expectedBoost !== undefined || c.signals.has('boost_cmd_kpa');
   if (r.estimate === null && !taught)
-    return `Give a healthy drive of this vehicle as baseline (or its expected boost), then drive ${hasClutch(c.profile) ? 'three engagements' : 'three pulls'}: ${drive}.`;
+    return say(hasClutch(c.profile) ? 'boost.need.baseline-engagements' : 'boost.need.baseline-pulls', {
+      ...asked,
+      pulls: TAUGHT_PULLS,
+      fromRpm: from,
+      toRpm: to,
+    });
   const { lacks } = r;
   // The speeds that block, the lowest first: no pull went there, or one cell does not rule the loss out.
   const at = lacks.through[0] ?? openCell(r.scan, r.region) ?? { fromRpm: from, toRpm: to };
-  const how = {
-    fromRpm: at.fromRpm,
-    toRpm: at.toRpm,
-    fromDemandPct: DRIVE_PCT,
-    holdS: HOLD_S,
-    warmC: GOOD_FROM_C,
-  };
+  const how = { ...asked, fromRpm: at.fromRpm, toRpm: at.toRpm };
   if (lacks.pulls > 0 || !lacks.warm || lacks.through.length > 0)
     return say('boost.need.pulls', { ...how, pulls: Math.max(1, lacks.pulls) });
   const more = r.pullsToGo;
@@ -452,11 +479,6 @@ function earliest(times: readonly (number | null)[]): number | null {
 
 function around(e: { mean: number; se: number }, round: (x: number) => number): [number, number] {
   return [round(e.mean - Z95 * e.se), round(e.mean + Z95 * e.se)];
-}
-
-function signed(x: number): string {
-  const n = Math.round(x);
-  return n < 0 ? `−${-n}` : `+${n}`;
 }
 
 function tenth(x: number): number {

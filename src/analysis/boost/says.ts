@@ -1,5 +1,7 @@
-/** What is said about boost, without the words: shares as fractions of 1. */
-import { sayer } from '../../core/says.ts';
+/** What is said about boost, without the words: shares as fractions of 1, boost as gauge kPa. */
+import { type Says, sayer } from '../../core/says.ts';
+
+type None = Record<never, never>;
 
 interface Where {
   fromRpm: number;
@@ -7,12 +9,108 @@ interface Where {
   fromDemandPct: number;
 }
 
+/** How a pull is to be driven. */
+interface Drive extends Where {
+  pulls: number;
+  holdS: number;
+  warmC: number;
+}
+
 export interface BoostSays {
+  'boost.rule.region': {
+    confidence: number;
+    side: number;
+    z: number;
+    air: number;
+    goodLoss: number;
+  };
+  'boost.rule.intermittent': { gone: number; pulls: number };
+  'boost.rule.leak': { confidence: number; z: number };
+  'boost.rule.surplus': { confidence: number; z: number; limits: number };
+  'boost.rule.late': { share: number; confidence: number; goodTips: number; z: number; faultTips: number };
+  'boost.rule.clutch-open': { z: number; mapStretches: number; actStretches: number };
+  'boost.rule.map': { offKpa: number; frozenS: number };
+  /** Behind another rule: how the engine is charged is not entered. */
+  'boost.rule.no-induction': None;
+  'boost.rule.guessed': { guess: Says };
+  'boost.guess.belt': { afterS: number; belowRpm: number; topKpa: number };
+  'boost.guess.turbo': { topKpa: number };
+  'boost.guess.none': { pulls: number };
+  /** `from`: what the profile says of its value. */
+  'boost.source.profile': { from: string };
+  'boost.source.commanded': None;
+  'boost.source.baseline': None;
+  'boost.source.air': None;
+  'boost.source.default': None;
+  'boost.points.clutch': None;
+  'boost.points.clutch-or-slip': None;
+  'boost.points.belt': None;
+  'boost.points.changeover': None;
+  'boost.points.turbo': None;
+  'boost.points.turbo-slow': None;
+  'boost.points.turbo-or-leak': None;
+  'boost.points.leak': None;
+  'boost.points.leak-air': None;
+  'boost.points.leak-everywhere': None;
+  'boost.points.leak-or-sensor': None;
+  'boost.points.slip': None;
+  'boost.points.slip-or-leak': { fromRpm: number; toRpm: number };
+  'boost.points.contact': None;
+  'boost.points.hangs': None;
+  'boost.points.control': None;
+  'boost.points.control-or-teacher': None;
+  'boost.points.closes-late': None;
+  'boost.points.does-not-open': None;
+  'boost.points.map': None;
+  'boost.points.map-or-baro': None;
+  'boost.seen.range': { fromRpm: number; toRpm: number };
+  'boost.seen.range-in-gear': { fromRpm: number; toRpm: number; gear: number };
+  'boost.seen.pull': { range: Says; boostKpa: number };
+  'boost.seen.pull-due': { range: Says; boostKpa: number; leastKpa: number };
+  'boost.seen.pull-expected': { range: Says; boostKpa: number; expectedKpa: number; deviation: number };
+  'boost.seen.onset': { afterS: number };
+  'boost.seen.light-manifold': { gaugeKpa: number };
+  'boost.seen.light-charge': { gaugeKpa: number };
+  'boost.seen.map-frozen': { mapKpa: number; fromRpm: number; toRpm: number };
+  'boost.seen.map-above': { byKpa: number };
+  'boost.seen.map-below': { byKpa: number };
   /** What a region is shown good for. */
   'boost.good-range': Where & { loss: number };
-  'boost.need.pulls': Where & { pulls: number; holdS: number; warmC: number };
+  'boost.need.pulls': Drive;
   /** No number of pulls nor of baselines settles it: it must be compared on one day. */
-  'boost.need.one-day': Where & { pulls: number; holdS: number; warmC: number };
+  'boost.need.one-day': Drive;
+  'boost.need.baseline-pulls': Drive;
+  'boost.need.baseline-engagements': Drive;
+  'boost.need.full-pulls': { pulls: number };
+  'boost.need.map': None;
+  'boost.need.rpm': None;
+  'boost.need.demand': None;
+  'boost.need.repair-first': None;
+  'boost.need.elsewhere': None;
+  'boost.need.press-test': None;
+  'boost.need.tip-ins': { tips: number; holdS: number };
+  'boost.need.light': { holdS: number; fromRpm: number; toRpm: number; pulls: number };
+  'boost.need.stopped': { stopS: number };
+  'boost.need.induction': None;
+  'boost.need.induction-guessed': { guess: Says };
+  'boost.spoken.clutch-band': None;
+  'boost.spoken.changeover': None;
+  'boost.spoken.above-changeover': None;
+  'boost.spoken.low-speed': None;
+  'boost.spoken.intermittent': None;
+  'boost.spoken.leak': None;
+  'boost.spoken.surplus': None;
+  'boost.spoken.late': None;
+  'boost.spoken.clutch-open': None;
+  'boost.spoken.map': None;
+  'boost.spoken.check': { points: Says };
+  'boost.view.no-charger': None;
+  'boost.view.no-pull': None;
+  /** `kind`: engagement or pull. */
+  'boost.last.missed': { kind: string; boostKpa: number };
+  'boost.last.held': { kind: string };
+  'boost.last.short': { kind: string; shortfall: number };
+  'boost.last.open': { kind: string };
 }
 
 export const say = sayer<BoostSays>();

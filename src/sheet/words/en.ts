@@ -5,7 +5,6 @@ export const en = {
   sourcePractice2: 'common practice, no source',
   sourceMemory: 'from memory of SAE J2012',
   sourceProfile: 'profile ({s:t})',
-  sourceCommanded: 'commanded boost of the engine control unit',
   sourceBaseline: 'baseline run',
   sourceEntered: 'entered',
   sourceHandbook: 'handbook',
@@ -13,86 +12,6 @@ export const en = {
   sourcePlateau: 'plateau of this run',
   sourcePlateauDriving: 'plateau of this run and what driving explains',
   sourceHeat: 'heat capacity of the coolant (common practice, no source)',
-  // boost: what it points to
-  ptClutch: 'clutch does not close, drive or wiring to it, control flap stays open',
-  ptClutchSuper: 'clutch does not close or slips, drive or wiring to it, bypass flap stays open',
-  ptBelt: 'belt slips, bypass flap stays open, leak on the pressure side',
-  ptLateTurbo: 'late turbocharger or control flap',
-  ptTurbo: 'turbocharger, its actuator, its pipes',
-  ptTurboSlow: 'turbocharger slow to answer, its actuator or vanes, leak before it closes',
-  ptLeakAir: 'leak on the pressure side: more air is measured than the manifold pressure accounts for',
-  ptLeakAll: 'leak on the pressure side (boost is short at all speeds)',
-  ptTurboOrLeak: 'turbocharger, its actuator, its pipes, or a leak on the pressure side',
-  ptSlip: 'clutch or belt slips, or control flap does not close fully',
-  ptIntermittent: 'intermittent coil, connector, worn clutch',
-  ptHangs: 'actuator or control line that hangs, loose pipe',
-  ptLeak: 'leak on the pressure side',
-  ptOverBoost: 'boost control, over-boost',
-  ptOverWeak:
-    'boost control, over-boost; or the earlier drive that set the limit was itself weak: check it against the handbook',
-  ptLate: 'clutch closes late: slip, low voltage, control flap',
-  ptNotOpen: 'clutch does not open: stuck plate, air gap, control',
-  ptMap: 'MAP sensor, its wiring or its hose',
-  ptMapBaro: 'MAP sensor or barometric sensor',
-  // boost: rules
-  ruleBoost:
-    'Fault shown: in some window of engine speed and demand the {i:n} % interval ({j:n} % on either side) of the mean deviation from the expected boost lies wholly beyond the limit, the mean more than {s:n} standard errors from none, over four samples of one lasting pull or of three pulls; or no boost came throughout a settled pull; or more air is measured than the pressure accounts for (by {a:n} % with the whole interval, and by {b:n} standard errors). Shown good: over at least two pulls with a warm engine a loss of {g:n} % lies outside the interval at each engine speed that the claim covers, and no driven cell speaks against it. Anything between is not shown (JCGM 106:2012).',
-  ruleIntermittent:
-    'Fault shown: in one region of engine speed boost was missing in some pulls (short by more than half) and came in others that asked as much (short by less than {n:n} %). Shown good: it came in at least six pulls and was never missing.',
-  ruleLeak:
-    'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit ({n:n} % interval) and by {s:n} standard errors, alike in two regions, while boost is not above the expected.',
-  ruleSurplus:
-    'Fault shown: the {n:n} % interval of the mean deviation lies wholly above twice the limit and the mean more than {s:n} standard errors from none.',
-  ruleLate:
-    'From the tip-in inside the clutch band to six tenths of the boost then reached. Shown good: the {i:n} % interval lies wholly below the limit, over at least three tip-ins. Fault shown: wholly above it by {n:n} standard errors, over at least two.',
-  ruleClutchOpen:
-    'With the clutch open nothing presses at steady light demand, and above the hand-over boost is not in surplus. Fault shown: pressure at light demand above the limit by {n:n} standard errors over at least three stretches, or a surplus above the hand-over. Shown good: the charge pressure lies below the limit, or the manifold does and the boost above the hand-over is as in the baseline.',
-  ruleMap:
-    'With the engine stopped MAP equals barometric pressure within {p:p}; with the engine at work it never repeats one value for {n:n} s.',
-  // boost: evidence
-  evPull: '{a:n} to {b:n} rpm in gear {g:n}: boost {p:p}, {e:p} expected ({d:n} %).',
-  evPullNoGear: '{a:n} to {b:n} rpm: boost {p:p}, {e:p} expected ({d:n} %).',
-  evPullDue: '{a:n} to {b:n} rpm in gear {g:n}: boost {p:p}, at least {e:p} due.',
-  evPullDueNoGear: '{a:n} to {b:n} rpm: boost {p:p}, at least {e:p} due.',
-  evPullBare: '{a:n} to {b:n} rpm in gear {g:n}: boost {p:p}.',
-  evPullBareNoGear: '{a:n} to {b:n} rpm: boost {p:p}.',
-  evOnset: 'Boost came {s:n} s after the tip-in.',
-  evLightMap: 'Manifold {p:p} against barometric at steady light demand.',
-  evLightAct: 'Charge pressure {p:p} against barometric at steady light demand.',
-  evFrozen:
-    'MAP stayed at {p:p} while engine speed went from {a:n} to {b:n} rpm. Check the sensor before judging boost.',
-  evMapAbove: 'Engine stopped: MAP is {p:p} above barometric. Check the sensor before judging boost.',
-  evMapBelow: 'Engine stopped: MAP is {p:p} below barometric. Check the sensor before judging boost.',
-  // boost: needs
-  nNoMap: 'The vehicle gives no MAP: measure boost with a gauge.',
-  nRpm: 'Record engine speed as well.',
-  nPedal: 'Record pedal position as well: without demand no pull can be told.',
-  nSome: 'Boost came at some pulls only: repair that first.',
-  nBaseEngagements:
-    'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive three engagements: {d:t}.',
-  nBasePulls:
-    'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive three pulls: {d:t}.',
-  nDrive:
-    'full pedal (70 % demand or more) for three seconds or longer in one gear, from {a:n} to {b:n} rpm, coolant from {t:temp}',
-  nMorePulls: 'Drive {n:n} more pulls: {d:t}.',
-  nLacks: 'Drive {l:t}: {d:t}.',
-  nList3: '{a:t}, {b:t}, {c:t}',
-  nList2: '{a:t}, {b:t}',
-  lackPulls: '{n:n} more pulls',
-  lackWarm: 'with a warm engine (coolant from {t:temp})',
-  lackBelow: 'a pull from below {n:n} rpm',
-  lackThrough: 'a pull through {n:n} rpm',
-  lackUpTo: 'a pull up to {n:n} rpm',
-  nMissing: 'Boost was missing; see the other boost findings.',
-  nFullPull: 'Drive 1 more full-demand pull.',
-  nFullPulls: 'Drive {n:n} more full-demand pulls.',
-  nPressTest: 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.',
-  nTipIns:
-    'Drive three sudden tip-ins from light demand to full pedal in the clutch band, hold each for three seconds, with as many samples a second as the link gives.',
-  nLight:
-    'Hold light demand steady for {s:n} s between {a:n} and {b:n} rpm, then drive two pulls above the hand-over.',
-  nKeyOn:
-    'Stay with key on and engine stopped for ten seconds, with barometric pressure recorded, then drive.',
   // coolant: rules
   ruleClimb:
     'Fault shown: a sequential test (mean healthy time between false alarms at least {h:n} h under its stated assumption) says that the settled coolant rises more than a healthy circuit lets it; or {s:n} s at {t:temp} and above, or {d:diff} above the plateau. Shown good: at its plateau for at least {a:n} minutes, {b:n} of them under the test, {c:n} s of these under load at {v:v} and above or {e:n} minutes at {w:v} and above, {f:n} s below {u:v}, every reading and its uncertainty below the limit, {p:n} % of them no further than {q:diff} below the plateau, and no climb under suspicion when the drive ended.',
@@ -169,23 +88,6 @@ export const en = {
   chkRecovered: 'The run had been interrupted and was closed afterwards.',
   chkRecording: 'The run is being recorded.',
   chkOpen: 'The run was interrupted and is not closed yet.',
-  ruleNoInduction: 'The profile does not say how the engine is charged; judged as turbocharged.',
-  ruleGuess: 'The profile does not say how the engine is charged; judged as turbocharged ({g:t}).',
-  nEnter: 'Enter in the profile how the engine is charged.',
-  nEnterGuess: 'Enter in the profile how the engine is charged: {g:t}.',
-  guessBelt:
-    'it looks driven by a belt: boost comes {s:n} s after the tip-in below {n:n} rpm and reaches {p:p}',
-  guessTurbo: 'it looks turbocharged: boost reaches {p:p}',
-  guessNone:
-    'it looks naturally aspirated, or no charger gives anything: no boost in {n:n} pulls at full demand',
-  ptSlipOrLeak:
-    'clutch or belt slips, or control flap does not close fully, or a leak on the pressure side (pulls from {a:n} to {b:n} rpm tell them apart)',
-  ptLeakElse: 'leak on the pressure side; else MAP reads low or the air mass meter high',
-  sourceAir: 'air mass of the baseline runs',
-  nMoreHealthy:
-    'Give more healthy drives as baseline: from day to day boost differs as much as what is to be told apart here. Or compare before and after on one day: five pulls each, {d:t}.',
-  nOnePull: 'Drive {n:n} more pull: {d:t}.',
-  lackPull: '{n:n} more pull',
   ptFanOnly: 'fan, its wiring or its switch',
   evFanMissing:
     'Standing, the coolant came to {a:temp} and did not fall; the fan should cut in at {b:temp}. Stop when safe; never open a hot cooling system.',

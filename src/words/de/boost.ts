@@ -6,4 +6,122 @@ export const boost = {
     '.input {$pulls :number}\n.match $pulls\n1 {{Noch eine Volllastbeschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal fahren, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal fahren, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}',
   'boost.need.one-day':
     'Von Tag zu Tag schwankt der Ladedruck hier so stark wie das, was zu unterscheiden ist. Vorher und nachher am selben Tag vergleichen, je {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.',
+  'boost.rule.region':
+    'Fehler nachgewiesen: in einem Fenster von Drehzahl und Pedalstellung liegt das {$confidence :share bare=yes}-%-Intervall ({$side :share} je Seite) der mittleren Abweichung vom erwarteten Ladedruck ganz jenseits der Grenze und das Mittel mehr als {$z :num finer=1} Standardfehler von null, über vier Messwerte einer anhaltenden Volllastbeschleunigung oder dreier; oder während einer ganzen eingeschwungenen Volllastbeschleunigung kam kein Ladedruck; oder es wird mehr Luft gemessen, als der Druck erklärt (um {$air :share finer=1} mit dem ganzen Intervall und um {$z :num finer=1} Standardfehler). Nachweislich in Ordnung: über mindestens zwei Volllastbeschleunigungen mit warmem Motor liegt ein Verlust von {$goodLoss :share} bei jeder Drehzahl der Aussage außerhalb des Intervalls, und kein gefahrenes Feld spricht dagegen. Alles dazwischen ist nicht belegt (JCGM 106:2012).',
+  'boost.rule.intermittent':
+    'Fehler nachgewiesen: in einem Drehzahlbereich fehlte der Ladedruck bei einigen Volllastbeschleunigungen (um mehr als {$gone :share} zu niedrig) und kam bei anderen, die ebenso viel forderten (um weniger als 15 % zu niedrig). Nachweislich in Ordnung: er kam bei mindestens {$pulls :num} Volllastbeschleunigungen und fehlte nie.',
+  'boost.rule.leak':
+    'Fehler nachgewiesen: der Ladedruck liegt bei niedriger wie bei hoher Drehzahl um mehr als die Grenze zu tief, ohne ganz zu fehlen, und die Luftmasse übersteigt, wo sie gemessen wird, was der Druck erklärt; bringen beide Lader zugleich zu wenig, liegt es an dem, was sie gemeinsam haben. Oder die Luftmasse übersteigt, was der Druck erklärt, um mehr als die Grenze ({$confidence :share bare=yes}-%-Intervall) und um {$z :num finer=1} Standardfehler, in zwei Bereichen gleich, während der Ladedruck nicht über dem erwarteten liegt.',
+  'boost.rule.surplus':
+    'Fehler nachgewiesen: das {$confidence :share bare=yes}-%-Intervall der mittleren Abweichung liegt ganz über dem {$limits :num}-Fachen der Grenze und das Mittel mehr als {$z :num finer=1} Standardfehler von null.',
+  'boost.rule.late':
+    'Vom Gasgeben im Kupplungsbereich bis zu {$share :share} des dann erreichten Ladedrucks. Nachweislich in Ordnung: das {$confidence :share bare=yes}-%-Intervall liegt ganz unter der Grenze, bei mindestens {$goodTips :num}-maligem Gasgeben. Fehler nachgewiesen: um {$z :num finer=1} Standardfehler ganz darüber, bei mindestens {$faultTips :num}-maligem.',
+  'boost.rule.clutch-open':
+    'Bei offener Kupplung wird mit gleichmäßig wenig Gas nichts verdichtet, und oberhalb der Umschaltung ist der Ladedruck nicht zu hoch. Fehler nachgewiesen: Druck mit wenig Gas um {$z :num finer=1} Standardfehler über der Grenze, über mindestens {$mapStretches :num} Strecken im Saugrohr oder {$actStretches :num} vor der Drosselklappe, oder zu hoher Ladedruck oberhalb der Umschaltung. Nachweislich in Ordnung: der Druck vor der Drosselklappe liegt unter der Grenze, oder der Saugrohrdruck tut es und der Ladedruck oberhalb der Umschaltung ist wie in der Ausgangsfahrt.',
+  'boost.rule.map':
+    'Bei stehendem Motor stimmt der Saugrohrdruck auf {$offKpa :pressure} mit dem Luftdruck überein; bei arbeitendem Motor bleibt er nie {$frozenS :seconds} lang auf demselben Wert.',
+  'boost.rule.no-induction': 'Im Profil steht nicht, wie der Motor aufgeladen ist; bewertet als Turbomotor.',
+  'boost.rule.guessed':
+    'Im Profil steht nicht, wie der Motor aufgeladen ist; bewertet als Turbomotor ({$guess :says}).',
+  'boost.guess.belt':
+    'dem Verlauf nach ein Lader mit Riemenantrieb: unter {$belowRpm :rpm} kommt der Ladedruck {$afterS :seconds finer=1} nach dem Gasgeben und erreicht {$topKpa :pressure}',
+  'boost.guess.turbo': 'dem Verlauf nach ein Turbomotor: der Ladedruck erreicht {$topKpa :pressure}',
+  'boost.guess.none':
+    'dem Verlauf nach ein Saugmotor, oder kein Lader bringt etwas: kein Ladedruck bei {$pulls :num} Volllastbeschleunigungen',
+  'boost.source.profile': 'Profil ({$from :name of=profile-source})',
+  'boost.source.commanded': 'Ladedruck-Sollwert des Motorsteuergeräts',
+  'boost.source.baseline': 'Ausgangsfahrt',
+  'boost.source.air': 'Luftmasse der Ausgangsfahrten',
+  'boost.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
+  'boost.points.clutch': 'Kupplung schließt nicht, ihr Antrieb oder ihre Leitung, Regelklappe bleibt offen',
+  'boost.points.clutch-or-slip':
+    'Kupplung schließt nicht oder rutscht, ihr Antrieb oder ihre Leitung, Umluftklappe bleibt offen',
+  'boost.points.belt': 'Riemen rutscht, Umluftklappe bleibt offen, Undichtigkeit auf der Druckseite',
+  'boost.points.changeover': 'Turbolader oder Regelklappe kommt zu spät',
+  'boost.points.turbo': 'Turbolader, sein Steller, seine Ladeluftrohre',
+  'boost.points.turbo-slow':
+    'Turbolader spricht träge an, sein Steller oder seine Leitschaufeln, Undichtigkeit, die sich erst unter Druck schließt',
+  'boost.points.turbo-or-leak':
+    'Turbolader, sein Steller, seine Ladeluftrohre oder eine Undichtigkeit auf der Druckseite',
+  'boost.points.leak': 'Undichtigkeit auf der Druckseite',
+  'boost.points.leak-air':
+    'Undichtigkeit auf der Druckseite: es wird mehr Luft gemessen, als der Saugrohrdruck erklärt',
+  'boost.points.leak-everywhere':
+    'Undichtigkeit auf der Druckseite (Ladedruck bei allen Drehzahlen zu niedrig)',
+  'boost.points.leak-or-sensor':
+    'Undichtigkeit auf der Druckseite; sonst misst der Saugrohrdrucksensor zu wenig oder der Luftmassenmesser zu viel',
+  'boost.points.slip': 'Kupplung oder Riemen rutscht, oder die Regelklappe schließt nicht ganz',
+  'boost.points.slip-or-leak':
+    'Kupplung oder Riemen rutscht, oder die Regelklappe schließt nicht ganz, oder eine Undichtigkeit auf der Druckseite (Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} unterscheiden das)',
+  'boost.points.contact': 'Spule mit Wackelkontakt, Stecker, verschlissene Kupplung',
+  'boost.points.hangs': 'hängender Steller, Steuerleitung, loses Ladeluftrohr',
+  'boost.points.control': 'Ladedruckregelung, zu hoher Ladedruck',
+  'boost.points.control-or-teacher':
+    'Ladedruckregelung, zu hoher Ladedruck; oder die frühere Fahrt, die die Grenze setzte, war selbst zu schwach: mit der Herstellerangabe vergleichen',
+  'boost.points.closes-late': 'Kupplung schließt spät: Schlupf, zu niedrige Spannung, Regelklappe',
+  'boost.points.does-not-open': 'Kupplung öffnet nicht: klebende Scheibe, Luftspalt, Ansteuerung',
+  'boost.points.map': 'Saugrohrdrucksensor, seine Leitung oder sein Schlauch',
+  'boost.points.map-or-baro': 'Saugrohrdrucksensor oder Luftdrucksensor',
+  'boost.seen.range': '{$fromRpm :rpm bare=yes} bis {$toRpm :rpm}',
+  'boost.seen.range-in-gear': '{$fromRpm :rpm bare=yes} bis {$toRpm :rpm} im {$gear :num}. Gang',
+  'boost.seen.pull': '{$range :says}: Ladedruck {$boostKpa :pressure}.',
+  'boost.seen.pull-due':
+    '{$range :says}: Ladedruck {$boostKpa :pressure}, mindestens {$leastKpa :pressure} müssten es sein.',
+  'boost.seen.pull-expected':
+    '{$range :says}: Ladedruck {$boostKpa :pressure}, erwartet {$expectedKpa :pressure} ({$deviation :share sign=always}).',
+  'boost.seen.onset': 'Der Ladedruck kam {$afterS :seconds finer=1} nach dem Gasgeben.',
+  'boost.seen.light-manifold':
+    'Saugrohr {$gaugeKpa :pressure sign=always} gegen den Luftdruck bei gleichmäßig wenig Gas.',
+  'boost.seen.light-charge':
+    'Druck vor der Drosselklappe {$gaugeKpa :pressure sign=always} gegen den Luftdruck bei gleichmäßig wenig Gas.',
+  'boost.seen.map-frozen':
+    'Der Saugrohrdruck blieb bei {$mapKpa :pressure}, während die Drehzahl von {$fromRpm :rpm bare=yes} auf {$toRpm :rpm} ging. Erst den Sensor prüfen, dann den Ladedruck beurteilen.',
+  'boost.seen.map-above':
+    'Motor steht: der Saugrohrdruck liegt {$byKpa :pressure finer=1} über dem Luftdruck. Erst den Sensor prüfen, dann den Ladedruck beurteilen.',
+  'boost.seen.map-below':
+    'Motor steht: der Saugrohrdruck liegt {$byKpa :pressure finer=1} unter dem Luftdruck. Erst den Sensor prüfen, dann den Ladedruck beurteilen.',
+  'boost.need.baseline-pulls':
+    'Eine gesunde Fahrt dieses Fahrzeugs als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen), dann {$pulls :num} Volllastbeschleunigungen fahren: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.',
+  'boost.need.baseline-engagements':
+    'Eine gesunde Fahrt dieses Fahrzeugs als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen), dann die Kupplung {$pulls :num}-mal zuschalten lassen: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.',
+  'boost.need.full-pulls':
+    '.input {$pulls :number}\n.match $pulls\n1 {{Noch eine Volllastbeschleunigung fahren.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen fahren.}}',
+  'boost.need.map': 'Das Fahrzeug liefert keinen Saugrohrdruck: den Ladedruck mit einem Manometer messen.',
+  'boost.need.rpm': 'Auch die Motordrehzahl aufzeichnen.',
+  'boost.need.demand':
+    'Auch die Pedalstellung aufzeichnen: ohne sie ist keine Volllastbeschleunigung zu erkennen.',
+  'boost.need.repair-first':
+    'Der Ladedruck kam nicht bei jeder Volllastbeschleunigung: zuerst das reparieren.',
+  'boost.need.elsewhere': 'Der Ladedruck fehlte; siehe die anderen Befunde zum Ladedruck.',
+  'boost.need.press-test':
+    'Die Ladeluftrohre abdrücken: die Daten können eine Undichtigkeit nicht vom Turbolader unterscheiden.',
+  'boost.need.tip-ins':
+    'Im Kupplungsbereich {$tips :num}-mal schlagartig von wenig Gas auf Vollgas gehen und jeweils {$holdS :duration} halten, mit so vielen Messwerten je Sekunde, wie die Verbindung hergibt.',
+  'boost.need.light':
+    '.input {$pulls :number}\n.match $pulls\n1 {{{$holdS :duration} lang gleichmäßig wenig Gas zwischen {$fromRpm :rpm bare=yes} und {$toRpm :rpm} geben, dann eine Volllastbeschleunigung oberhalb der Umschaltung fahren.}}\n* {{{$holdS :duration} lang gleichmäßig wenig Gas zwischen {$fromRpm :rpm bare=yes} und {$toRpm :rpm} geben, dann {$pulls :num} Volllastbeschleunigungen oberhalb der Umschaltung fahren.}}',
+  'boost.need.stopped':
+    '{$stopS :duration} lang bei eingeschalteter Zündung und stehendem Motor warten, mit aufgezeichnetem Luftdruck, dann fahren.',
+  'boost.need.induction': 'Im Profil eintragen, wie der Motor aufgeladen ist.',
+  'boost.need.induction-guessed': 'Im Profil eintragen, wie der Motor aufgeladen ist ({$guess :says}).',
+  'boost.spoken.clutch-band': 'Im Kupplungsbereich fehlt Ladedruck.',
+  'boost.spoken.changeover': 'Ladedruck bricht beim Umschalten ein.',
+  'boost.spoken.above-changeover': 'Bei hoher Drehzahl ist der Ladedruck zu niedrig.',
+  'boost.spoken.low-speed': 'Bei niedriger Drehzahl ist der Ladedruck zu niedrig.',
+  'boost.spoken.intermittent': 'Ladedruck kommt nicht jedes Mal.',
+  'boost.spoken.leak': 'Ladedruck ist bei allen Drehzahlen zu niedrig.',
+  'boost.spoken.surplus': 'Ladedruck ist zu hoch: Gas wegnehmen.',
+  'boost.spoken.late': 'Ladedruck kommt spät.',
+  'boost.spoken.clutch-open': 'Der Kompressor läuft mit, wo er nicht sollte.',
+  'boost.spoken.map': 'Dem Saugrohrdruck ist nicht zu trauen.',
+  'boost.spoken.check': 'Prüfen: {$points :says}.',
+  'boost.view.no-charger': 'Dieser Motor hat keinen Lader.',
+  'boost.view.no-pull': 'Noch keine Volllastbeschleunigung.',
+  'boost.last.missed':
+    '.input {$kind :string}\n.match $kind\nengagement {{Letztes Zuschalten ohne Ladedruck: {$boostKpa :pressure}.}}\n* {{Letzte Volllastbeschleunigung ohne Ladedruck: {$boostKpa :pressure}.}}',
+  'boost.last.held':
+    '.input {$kind :string}\n.match $kind\nengagement {{Letztes Zuschalten: Ladedruck kam.}}\n* {{Letzte Volllastbeschleunigung: Ladedruck kam.}}',
+  'boost.last.short':
+    '.input {$kind :string}\n.match $kind\nengagement {{Letztes Zuschalten: {$shortfall :share} Ladedruck zu wenig.}}\n* {{Letzte Volllastbeschleunigung: {$shortfall :share} Ladedruck zu wenig.}}',
+  'boost.last.open':
+    '.input {$kind :string}\n.match $kind\nengagement {{Letztes Zuschalten: nicht zu beurteilen.}}\n* {{Letzte Volllastbeschleunigung: nicht zu beurteilen.}}',
 } as const;

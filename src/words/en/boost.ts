@@ -6,4 +6,114 @@ export const boost = {
     '.input {$pulls :number}\n.match $pulls\n1 {{Drive one more pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.}}\n* {{Drive {$pulls :num} more pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.}}',
   'boost.need.one-day':
     'From day to day boost differs here as much as what is to be told apart. Compare before and after on one day, {$pulls :num} pulls each, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.',
+  'boost.rule.region':
+    'Fault shown: in some window of engine speed and demand the {$confidence :share} interval ({$side :share} on either side) of the mean deviation from the expected boost lies wholly beyond the limit, the mean more than {$z :num finer=1} standard errors from none, over four samples of one lasting pull or of three pulls; or no boost came throughout a settled pull; or more air is measured than the pressure accounts for (by {$air :share finer=1} with the whole interval, and by {$z :num finer=1} standard errors). Shown good: over at least two pulls with a warm engine a loss of {$goodLoss :share} lies outside the interval at each engine speed that the claim covers, and no driven cell speaks against it. Anything between is not shown (JCGM 106:2012).',
+  'boost.rule.intermittent':
+    'Fault shown: in one region of engine speed boost was missing in some pulls (short by more than {$gone :share}) and came in others that asked as much (short by less than 15 %). Shown good: it came in at least {$pulls :num} pulls and was never missing.',
+  'boost.rule.leak':
+    'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit ({$confidence :share} interval) and by {$z :num finer=1} standard errors, alike in two regions, while boost is not above the expected.',
+  'boost.rule.surplus':
+    'Fault shown: the {$confidence :share} interval of the mean deviation lies wholly above {$limits :num} times the limit and the mean more than {$z :num finer=1} standard errors from none.',
+  'boost.rule.late':
+    'From the tip-in inside the clutch band to {$share :share} of the boost then reached. Shown good: the {$confidence :share} interval lies wholly below the limit, over at least {$goodTips :num} tip-ins. Fault shown: wholly above it by {$z :num finer=1} standard errors, over at least {$faultTips :num}.',
+  'boost.rule.clutch-open':
+    'With the clutch open nothing presses at steady light demand, and above the changeover boost is not in surplus. Fault shown: pressure at light demand above the limit by {$z :num finer=1} standard errors over at least {$mapStretches :num} stretches in the manifold or {$actStretches :num} ahead of the throttle, or a surplus above the changeover. Shown good: the charge pressure lies below the limit, or the manifold does and the boost above the changeover is as in the baseline.',
+  'boost.rule.map':
+    'With the engine stopped MAP equals barometric pressure within {$offKpa :pressure}; with the engine at work it never repeats one value for {$frozenS :seconds}.',
+  'boost.rule.no-induction': 'The profile does not say how the engine is charged; judged as turbocharged.',
+  'boost.rule.guessed':
+    'The profile does not say how the engine is charged; judged as turbocharged ({$guess :says}).',
+  'boost.guess.belt':
+    'it looks driven by a belt: boost comes {$afterS :seconds finer=1} after the tip-in below {$belowRpm :rpm} and reaches {$topKpa :pressure}',
+  'boost.guess.turbo': 'it looks turbocharged: boost reaches {$topKpa :pressure}',
+  'boost.guess.none':
+    'it looks naturally aspirated, or no charger gives anything: no boost in {$pulls :num} pulls at full demand',
+  'boost.source.profile': 'profile ({$from :name of=profile-source})',
+  'boost.source.commanded': 'commanded boost of the engine control unit',
+  'boost.source.baseline': 'baseline run',
+  'boost.source.air': 'air mass of the baseline runs',
+  'boost.source.default': 'default (common practice, no source)',
+  'boost.points.clutch': 'clutch does not close, drive or wiring to it, control flap stays open',
+  'boost.points.clutch-or-slip':
+    'clutch does not close or slips, drive or wiring to it, bypass flap stays open',
+  'boost.points.belt': 'belt slips, bypass flap stays open, leak on the pressure side',
+  'boost.points.changeover': 'late turbocharger or control flap',
+  'boost.points.turbo': 'turbocharger, its actuator, its pipes',
+  'boost.points.turbo-slow': 'turbocharger slow to answer, its actuator or vanes, leak before it closes',
+  'boost.points.turbo-or-leak': 'turbocharger, its actuator, its pipes, or a leak on the pressure side',
+  'boost.points.leak': 'leak on the pressure side',
+  'boost.points.leak-air':
+    'leak on the pressure side: more air is measured than the manifold pressure accounts for',
+  'boost.points.leak-everywhere': 'leak on the pressure side (boost is short at all speeds)',
+  'boost.points.leak-or-sensor': 'leak on the pressure side; else MAP reads low or the air mass meter high',
+  'boost.points.slip': 'clutch or belt slips, or control flap does not close fully',
+  'boost.points.slip-or-leak':
+    'clutch or belt slips, or control flap does not close fully, or a leak on the pressure side (pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} tell them apart)',
+  'boost.points.contact': 'intermittent coil, connector, worn clutch',
+  'boost.points.hangs': 'actuator or control line that hangs, loose pipe',
+  'boost.points.control': 'boost control, over-boost',
+  'boost.points.control-or-teacher':
+    'boost control, over-boost; or the earlier drive that set the limit was itself weak: check it against the handbook',
+  'boost.points.closes-late': 'clutch closes late: slip, low voltage, control flap',
+  'boost.points.does-not-open': 'clutch does not open: stuck plate, air gap, control',
+  'boost.points.map': 'MAP sensor, its wiring or its hose',
+  'boost.points.map-or-baro': 'MAP sensor or barometric sensor',
+  'boost.seen.range': '{$fromRpm :rpm bare=yes} to {$toRpm :rpm}',
+  'boost.seen.range-in-gear': '{$fromRpm :rpm bare=yes} to {$toRpm :rpm} in gear {$gear :num}',
+  'boost.seen.pull': '{$range :says}: boost {$boostKpa :pressure}.',
+  'boost.seen.pull-due': '{$range :says}: boost {$boostKpa :pressure}, at least {$leastKpa :pressure} due.',
+  'boost.seen.pull-expected':
+    '{$range :says}: boost {$boostKpa :pressure}, {$expectedKpa :pressure} expected ({$deviation :share sign=always}).',
+  'boost.seen.onset': 'Boost came {$afterS :seconds finer=1} after the tip-in.',
+  'boost.seen.light-manifold':
+    'Manifold {$gaugeKpa :pressure sign=always} against barometric at steady light demand.',
+  'boost.seen.light-charge':
+    'Charge pressure {$gaugeKpa :pressure sign=always} against barometric at steady light demand.',
+  'boost.seen.map-frozen':
+    'MAP stayed at {$mapKpa :pressure} while engine speed went from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}. Check the sensor before judging boost.',
+  'boost.seen.map-above':
+    'Engine stopped: MAP is {$byKpa :pressure finer=1} above barometric. Check the sensor before judging boost.',
+  'boost.seen.map-below':
+    'Engine stopped: MAP is {$byKpa :pressure finer=1} below barometric. Check the sensor before judging boost.',
+  'boost.need.baseline-pulls':
+    'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive {$pulls :num} pulls: full pedal ({$fromDemandPct :percent} demand or more) for {$holdS :duration} or longer in one gear, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}, coolant from {$warmC :temp}.',
+  'boost.need.baseline-engagements':
+    'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive {$pulls :num} engagements: full pedal ({$fromDemandPct :percent} demand or more) for {$holdS :duration} or longer in one gear, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}, coolant from {$warmC :temp}.',
+  'boost.need.full-pulls':
+    '.input {$pulls :number}\n.match $pulls\n1 {{Drive 1 more full-demand pull.}}\n* {{Drive {$pulls :num} more full-demand pulls.}}',
+  'boost.need.map': 'The vehicle gives no MAP: measure boost with a gauge.',
+  'boost.need.rpm': 'Record engine speed as well.',
+  'boost.need.demand': 'Record pedal position as well: without demand no pull can be told.',
+  'boost.need.repair-first': 'Boost came at some pulls only: repair that first.',
+  'boost.need.elsewhere': 'Boost was missing; see the other boost findings.',
+  'boost.need.press-test': 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.',
+  'boost.need.tip-ins':
+    'Drive {$tips :num} sudden tip-ins from light demand to full pedal in the clutch band, hold each for {$holdS :duration}, with as many samples a second as the link gives.',
+  'boost.need.light':
+    '.input {$pulls :number}\n.match $pulls\n1 {{Hold light demand steady for {$holdS :duration} between {$fromRpm :rpm bare=yes} and {$toRpm :rpm}, then drive one pull above the changeover.}}\n* {{Hold light demand steady for {$holdS :duration} between {$fromRpm :rpm bare=yes} and {$toRpm :rpm}, then drive {$pulls :num} pulls above the changeover.}}',
+  'boost.need.stopped':
+    'Stay with key on and engine stopped for {$stopS :duration}, with barometric pressure recorded, then drive.',
+  'boost.need.induction': 'Enter in the profile how the engine is charged.',
+  'boost.need.induction-guessed': 'Enter in the profile how the engine is charged: {$guess :says}.',
+  'boost.spoken.clutch-band': 'Boost is missing in the clutch band.',
+  'boost.spoken.changeover': 'Boost dips at the changeover.',
+  'boost.spoken.above-changeover': 'Boost is short at high engine speed.',
+  'boost.spoken.low-speed': 'Boost is short at low engine speed.',
+  'boost.spoken.intermittent': 'Boost comes at some pulls only.',
+  'boost.spoken.leak': 'Boost is short at all speeds.',
+  'boost.spoken.surplus': 'Boost is too high: lift off.',
+  'boost.spoken.late': 'Boost comes late.',
+  'boost.spoken.clutch-open': 'The supercharger runs when it should not.',
+  'boost.spoken.map': 'The MAP reading cannot be trusted.',
+  'boost.spoken.check': 'Check: {$points :says}.',
+  'boost.view.no-charger': 'No charger on this engine.',
+  'boost.view.no-pull': 'No pull yet.',
+  'boost.last.missed':
+    '.input {$kind :string}\n.match $kind\nengagement {{Last engagement missed: {$boostKpa :pressure}.}}\n* {{Last pull missed: {$boostKpa :pressure}.}}',
+  'boost.last.held':
+    '.input {$kind :string}\n.match $kind\nengagement {{Last engagement held.}}\n* {{Last pull held.}}',
+  'boost.last.short':
+    '.input {$kind :string}\n.match $kind\nengagement {{Last engagement short by {$shortfall :share}.}}\n* {{Last pull short by {$shortfall :share}.}}',
+  'boost.last.open':
+    '.input {$kind :string}\n.match $kind\nengagement {{Last engagement could not be judged.}}\n* {{Last pull could not be judged.}}',
 } as const;
