@@ -1,6 +1,6 @@
 /** The verdict on the fault memory: empty is good only when the car had the time and the means to find a fault. */
 
-import type { Told } from '../core/says.ts';
+import type { Says } from '../core/says.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { say } from './says.ts';
 import type { Finding } from './types.ts';
@@ -41,7 +41,7 @@ export function codesFinding(after: Snapshot | null): Finding {
   return { ...base, verdict: needs === null ? 'shown good' : 'not shown', needs };
 }
 
-function codesNeeds(after: Snapshot): Told | null {
+function codesNeeds(after: Snapshot): Says | null {
   // Not every vehicle knows permanent codes; what a fault must show in is stored and pending codes and readiness.
   if (after.unanswered.some((name) => !name.startsWith('permanent'))) return say('codes.need.unanswered');
   if (after.units.some((u) => u.permanent.length > 0)) return say('codes.need.permanent');

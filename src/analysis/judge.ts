@@ -5,7 +5,7 @@
 
 import { answerIn } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
-import { inTurn, type Told } from '../core/says.ts';
+import { inTurn, type Says } from '../core/says.ts';
 import { type Sample, signalDef } from '../core/signals.ts';
 import { BoostDetector } from './boost/detector.ts';
 import { type BoostBaseline, type BoostLesson, learnBoost, mergeLessons } from './boost/lesson.ts';
@@ -165,27 +165,14 @@ export class Judge {
 }
 
 /** Two findings may ask for the same drive: it is asked for once. */
-function toldOnce(needs: readonly Told[]): Told {
-  const all = new Map(needs.map((n) => [JSON.stringify(n), n]));
-  const told = [...all.values()];
-  // Until every room makes statements, sentences may stand among them.
-  const sentences = told.filter((n) => typeof n === 'string');
-  const once = sentences.filter(
-    (n) => !sentences.some((other) => other !== n && other.startsWith(n.replace(/\.$/, ','))),
-  );
-  if (sentences.length === told.length) return once.join(' ');
-  return inTurn(
-    told.flatMap((n) =>
-      typeof n !== 'string' ? [n] : once.includes(n) ? [{ id: 'text', args: { text: n } }] : [],
-    ),
-  );
-}
+const toldOnce = (needs: readonly Says[]): Says =>
+  inTurn([...new Map(needs.map((n) => [JSON.stringify(n), n])).values()]);
 
 /** A fault in any finding is the system's; good needs every finding the system rests on; anything else is not shown. */
 function summed(
   system: SystemName,
   findings: readonly Finding[],
-): { verdict: Verdict; saidAtS: number | null; needs: Told | null } {
+): { verdict: Verdict; saidAtS: number | null; needs: Says | null } {
   const own = findings.filter((f) => f.system === system && !(f.aside === true && f.verdict === 'not shown'));
   const faults = own.filter((f) => f.verdict === 'fault shown');
   if (faults.length > 0) {

@@ -1,6 +1,6 @@
 /** The shapes that judging produces: findings with evidence, and the live view the page draws. */
 import type { AskId } from '../core/answers.ts';
-import type { Says, Told } from '../core/says.ts';
+import type { Says } from '../core/says.ts';
 import type { Unit } from '../core/signals.ts';
 
 export type Verdict = 'shown good' | 'fault shown' | 'not shown';
@@ -9,7 +9,7 @@ export type SystemName = 'boost' | 'coolant' | 'fan' | 'charging' | 'codes' | 's
 export interface Evidence {
   readonly fromS: number;
   readonly toS: number;
-  readonly text: Told;
+  readonly text: Says;
 }
 
 /** A loss of boost that a drive rules out over a cell: this much of the expected boost, or more, is not missing there. */
@@ -27,7 +27,7 @@ export interface Finding {
   readonly system: SystemName;
   readonly verdict: Verdict;
   /** A hint for a technician, never a diagnosis; null unless a fault is shown. */
-  readonly pointsTo: Told | null;
+  readonly pointsTo: Says | null;
   /** When the live detector spoke; null unless a fault is shown. */
   readonly saidAtS: number | null;
   readonly fromS: number | null;
@@ -38,12 +38,12 @@ export interface Finding {
     readonly unit: Unit;
     readonly interval: [number, number];
   } | null;
-  readonly limit: { readonly value: number; readonly unit: Unit; readonly source: Told } | null;
+  readonly limit: { readonly value: number; readonly unit: Unit; readonly source: Says } | null;
   readonly evidence: readonly Evidence[];
   /** What to drive next, when not shown. */
-  readonly needs: Told | null;
+  readonly needs: Says | null;
   /** The decision rule, printed on the sheet. */
-  readonly rule: Told;
+  readonly rule: Says;
   /** Signals that carried it. */
   readonly signals: readonly string[];
   /** Boost: the losses that this drive rules out, by engine speed and demand. */
@@ -65,7 +65,7 @@ export interface Spoken {
   readonly atS: number;
   readonly finding: Finding;
   /** One short sentence for ear and page: what happened and what to do. */
-  readonly sentence: Told;
+  readonly sentence: Says;
 }
 
 /** A pure stepper: no I/O, no clock, no randomness; the same samples give the same findings to the last digit. */
@@ -135,20 +135,20 @@ export interface Judgement {
   readonly systems: Readonly<
     Record<
       'boost' | 'coolant',
-      { readonly verdict: Verdict; readonly saidAtS: number | null; readonly needs: Told | null }
+      { readonly verdict: Verdict; readonly saidAtS: number | null; readonly needs: Says | null }
     >
   > & {
     readonly fan: {
       readonly verdict: Verdict;
       readonly saidAtS: number | null;
-      readonly needs: Told | null;
+      readonly needs: Says | null;
       /** False where the drive never called for the fan. */
       readonly asked: boolean;
     };
   };
   readonly findings: readonly Finding[];
   /** What the live detectors said in turn; an alarm that goes on only once. A watch has no verdict and stands only here. */
-  readonly spoken: readonly { readonly atS: number; readonly finding: string; readonly sentence: Told }[];
+  readonly spoken: readonly { readonly atS: number; readonly finding: string; readonly sentence: Says }[];
 }
 
 /** What coolant and boost look like this moment, for the page. */
@@ -169,7 +169,7 @@ export interface CoolantView {
   readonly limitC: number;
   readonly minutesToLimit: readonly [number, number] | null;
   /** Short, for the large sentence: "Coolant settled at 90 °C." */
-  readonly sentence: Told;
+  readonly sentence: Says;
 }
 
 export interface BoostView {
@@ -183,7 +183,7 @@ export interface BoostView {
     readonly fromS: number;
     readonly toS: number;
     readonly held: boolean | null;
-    readonly text: Told;
+    readonly text: Says;
   } | null;
   readonly engagements: { readonly held: number; readonly missed: number };
   /** Cells of the evidence map: engine speed × demand. */
@@ -193,7 +193,7 @@ export interface BoostView {
     readonly pulls: number;
     readonly state: 'empty' | 'some' | 'enough' | 'bad';
   }[];
-  readonly sentence: Told;
+  readonly sentence: Says;
 }
 
 export interface LiveView {

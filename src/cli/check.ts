@@ -2,6 +2,8 @@
 import { Command } from 'commander';
 import { EXIT } from '../core/errors.ts';
 import { type CheckedItem, check } from '../run/check.ts';
+import { spelled } from '../words/spelled.ts';
+import type { Words } from '../words/words.ts';
 import { ioOf } from './io.ts';
 
 export function checkCommand(): Command {
@@ -11,18 +13,18 @@ export function checkCommand(): Command {
     .action(async (path: string, _options: unknown, command: Command) => {
       const io = ioOf(command);
       const report = await check(path);
-      io.result(report);
-      for (const item of report.items) for (const line of lines(item)) io.print(line);
+      io.result(spelled(report));
+      for (const item of report.items) for (const line of lines(item, io.words)) io.print(line);
       for (const trouble of report.troubles) io.print(`NOT READABLE  ${trouble}`);
       io.print(report.ok ? 'Nothing is wrong.' : 'Something is not as it was recorded: see above.');
       process.exitCode = report.ok ? EXIT.ok : EXIT.badInput;
     });
 }
 
-function lines(item: CheckedItem): string[] {
+function lines(item: CheckedItem, words: Words): string[] {
   const open = item.closed === false ? ', not closed' : '';
   return [
     `${item.ok ? 'in order' : 'DAMAGED '}  ${item.path}: ${item.records} records, ${item.digests} digests${open}`,
-    ...item.remarks.map((remark) => `    ${remark}`),
+    ...item.remarks.map((remark) => `    ${words.tell(remark)}`),
   ];
 }

@@ -8,6 +8,7 @@ import { packJob, unpackJob } from '../job/archive.ts';
 import { JOB_FILE } from '../job/files.ts';
 import { jobCalled, listJobs, searchJobs } from '../job/library.ts';
 import { defaultLibrary } from '../run/library.ts';
+import { spelled } from '../words/spelled.ts';
 import { ioOf } from './io.ts';
 
 const library = (command: Command): Command =>
@@ -82,8 +83,8 @@ export function unpackCommand(): Command {
     .action(async (file: string, options: { library: string }, command: Command) => {
       const io = ioOf(command);
       const { id, remarks } = await unpackJob(file, options.library);
-      for (const remark of remarks) io.say(remark);
-      io.result({ id, folder: join(options.library, id), remarks });
+      for (const remark of remarks) io.say(io.words.tell(remark));
+      io.result(spelled({ id, folder: join(options.library, id), remarks }));
       io.print(`Job ${id} is in the library.`);
     });
 }

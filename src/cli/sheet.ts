@@ -53,7 +53,7 @@ export function sheetCommand(): Command {
         timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
         taught: async (run) => (await teaching.before(run))?.value ?? null,
       });
-      for (const trouble of input.troubles) io.say(trouble);
+      for (const trouble of input.troubles) io.say(io.words.tell(trouble));
       const html = renderSheet(
         input,
         choicesOf(input, { ...options, ...command.optsWithGlobals<SheetChoice>() }, pdf),

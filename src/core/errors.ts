@@ -64,6 +64,10 @@ export class HandbackError extends Error {
   }
 }
 
+/** What is told of anything thrown: an error's own statement, else the reason as it came. */
+export const toldOf = (thrown: unknown): Told =>
+  thrown instanceof HandbackError ? thrown.told.message : reasonOf(thrown);
+
 /** Words stand above this floor: who has them lends them (`src/words/spelled.ts`); until then a statement is spelt out. */
 let render = (says: Says): string => `${says.id} ${JSON.stringify(says.args)}`;
 export function sayErrorsWith(words: (says: Says) => string): void {

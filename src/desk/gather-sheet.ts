@@ -5,7 +5,8 @@ import { codesFinding } from '../analysis/codes.ts';
 import { coolantCodes } from '../analysis/coolant/codes.ts';
 import { type Baseline, Judge, withFinding } from '../analysis/judge.ts';
 import { type ComparedRun, compareRuns } from '../compare/compare.ts';
-import { reasonOf } from '../core/errors.ts';
+import { toldOf } from '../core/errors.ts';
+import type { Told } from '../core/says.ts';
 import { signalDef } from '../core/signals.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
@@ -78,7 +79,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   const { runs: entries, troubles } = await listRuns(path);
   const runs: SheetRun[] = [];
   const compared: ReadForComparing[] = [];
-  const said = [...troubles];
+  const said: Told[] = [...troubles];
   for (const entry of entries.toSorted(byTime))
     try {
       const recording = await openRecording(entry.folder);
@@ -86,7 +87,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
       runs.push(await sheetRun(entry.folder, recording, taught, answersOf(job, entry.meta.id)));
       compared.push(...comparable(entry.meta, recording));
     } catch (e) {
-      said.push(reasonOf(e));
+      said.push(toldOf(e));
     }
   const { codes, snapshots } = await codesOf(path, job, said);
   const cooling = coolantCodes(codes.before?.snapshot ?? null, codes.after?.snapshot ?? null);
@@ -102,7 +103,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
 }
 
 /** In the order in which they were taken. */
-async function photosOf(folder: string, job: Job, troubles: string[]): Promise<SheetInput['photos']> {
+async function photosOf(folder: string, job: Job, troubles: Told[]): Promise<SheetInput['photos']> {
   const shown: SheetPhoto[] = [];
   let bytes = 0;
   let more = 0;
@@ -115,7 +116,7 @@ async function photosOf(folder: string, job: Job, troubles: string[]): Promise<S
         shown.push({ caption, at, type: photo.type, base64: photo.bytes.toString('base64') });
       }
     } catch (e) {
-      troubles.push(reasonOf(e));
+      troubles.push(toldOf(e));
     }
   return { shown, more };
 }
@@ -140,14 +141,14 @@ function comparable(meta: RunMeta, recording: Recording): ReadForComparing[] {
 async function codesOf(
   folder: string,
   job: Job,
-  troubles: string[],
+  troubles: Told[],
 ): Promise<{ codes: SheetCodes; snapshots: Snapshot[] }> {
   const read: (DatedSnapshot & { readonly when: 'before' | 'after' })[] = [];
   for (const ref of job.snapshots.toSorted((a, b) => (a.at < b.at ? -1 : 1)))
     try {
       read.push({ at: ref.at, when: ref.when, snapshot: await readSnapshot(folder, ref) });
     } catch (e) {
-      troubles.push(reasonOf(e));
+      troubles.push(toldOf(e));
     }
   const before = read.find((s) => s.when === 'before') ?? null;
   const after = read.findLast((s) => s.when === 'after') ?? null;

@@ -36,6 +36,7 @@ import { findRun, type RunEntry } from '../run/library.ts';
 import type { RunMeta } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
 import type { Purpose } from '../run/types.ts';
+import { spelled } from '../words/spelled.ts';
 import type { RunSummary } from './api.ts';
 import type {
   JobSummary,
@@ -289,9 +290,9 @@ export class JobDesk implements JobsApi {
     await packJob(folder, file, hide);
   }
 
-  async unpack(file: string): Promise<{ id: string; remarks: readonly string[] }> {
+  async unpack(file: string): ReturnType<JobsApi['unpack']> {
     await this.#o.takeLibrary();
-    return unpackJob(file, this.#o.library);
+    return spelled(await unpackJob(file, this.#o.library));
   }
 
   async makePractice(): Promise<PracticeState> {

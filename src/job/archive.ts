@@ -14,6 +14,7 @@ import yauzl from 'yauzl';
 import yazl from 'yazl';
 import { z } from 'zod';
 import { HandbackError, reasonOf } from '../core/errors.ts';
+import type { Told } from '../core/says.ts';
 import { check } from '../run/check.ts';
 import { readDocument } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
@@ -132,7 +133,7 @@ async function filesOfJob(folder: string): Promise<string[]> {
 export async function unpackJob(
   file: string,
   library: string,
-): Promise<{ readonly id: string; readonly remarks: readonly string[] }> {
+): Promise<{ readonly id: string; readonly remarks: readonly Told[] }> {
   const root = resolve(library);
   await mkdir(root, { recursive: true });
   const temporary = join(root, `.import-${randomBytes(6).toString('hex')}`);
@@ -153,10 +154,13 @@ export async function unpackJob(
       throw new HandbackError('library.path', `The library has the run "${twice.meta.id}" already.`, {
         hint: 'It lies outside this job: delete it or take it out first.',
       });
-    const remarks: string[] = [];
+    const remarks: Told[] = [];
     if (runs.length > 0)
       for (const item of (await check(temporary)).items)
-        if (!item.ok) remarks.push(...item.remarks.slice(0, 5).map((r) => withoutRoot(r, temporary)));
+        if (!item.ok)
+          remarks.push(
+            ...item.remarks.slice(0, 5).map((r) => (typeof r === 'string' ? withoutRoot(r, temporary) : r)),
+          );
     await rename(temporary, target);
     await syncFolder(root);
     return { id: job.id, remarks };

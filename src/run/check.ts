@@ -1,7 +1,8 @@
 /** Verifies what was recorded: grammar, torn tail, digests, hash. Changes nothing. */
 import { lstat, stat } from 'node:fs/promises';
 import { join } from 'node:path';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, reasonOf, toldOf } from '../core/errors.ts';
+import type { Told } from '../core/says.ts';
 import { looksLikeCapture, readCapture } from './capture/read.ts';
 import { isPlainFile } from './document.ts';
 import { sha256OfFile } from './hash.ts';
@@ -9,6 +10,7 @@ import { listRuns } from './library.ts';
 import { isLocked } from './lock.ts';
 import { CAPTURE_FILE, META_FILE, readMeta, sealOfMeta } from './meta.ts';
 import { openRecording } from './recording.ts';
+import { say } from './says.ts';
 import { unpacked } from './unpack.ts';
 
 export interface CheckedItem {
@@ -31,8 +33,8 @@ export interface CheckedItem {
   readonly damaged: readonly { readonly line: number; readonly why: string }[];
   readonly damagedLines: number;
   readonly tornTail: boolean;
-  /** Sentences for people: everything wrong, and everything odd. */
-  readonly remarks: readonly string[];
+  /** For people: everything wrong, and everything odd. */
+  readonly remarks: readonly Told[];
 }
 
 export interface CheckReport {
@@ -74,7 +76,7 @@ function report(path: string, items: CheckedItem[], troubles: string[]): CheckRe
 }
 
 async function checkRun(folder: string): Promise<CheckedItem> {
-  const remarks: string[] = [];
+  const remarks: Told[] = [];
   const path = join(folder, CAPTURE_FILE);
   let sha256: string | null = null;
   let closed: boolean | null = null;
@@ -83,30 +85,24 @@ async function checkRun(folder: string): Promise<CheckedItem> {
   try {
     const meta = await readMeta(folder);
     seal = await sealOfMeta(folder);
-    if (seal === 'differs') remarks.push(`${META_FILE} is not as it was written.`);
-    if (seal === null) remarks.push(`${META_FILE} carries no seal: an older version wrote it.`);
+    if (seal === 'differs') remarks.push(say('check.meta-changed', { file: META_FILE }));
+    if (seal === null) remarks.push(say('check.no-seal', { file: META_FILE }));
     sha256 = meta.sha256;
     closed = sha256 !== null;
-    if (meta.recovered) remarks.push('The run had been interrupted and was closed afterwards.');
+    if (meta.recovered) remarks.push(say('check.recovered'));
   } catch (e) {
     metaOk = false;
-    remarks.push(reasonOf(e));
+    remarks.push(toldOf(e));
   }
-  if (closed === false)
-    remarks.push(
-      (await isLocked(folder))
-        ? 'The run is being recorded.'
-        : 'The run was interrupted and is not closed yet.',
-    );
+  if (closed === false) remarks.push((await isLocked(folder)) ? say('check.recording') : say('check.open'));
   const item = await checkOwnCapture(path, closed === true);
   let hash: CheckedItem['hash'] = null;
   if (sha256 !== null) {
     const now = item.lines > 0 ? await sha256OfFile(path).catch(() => '') : '';
     hash = now === sha256 ? 'matches' : 'differs';
-    if (hash === 'differs')
-      remarks.push('The capture is not as it was when the run was closed: its SHA-256 differs.');
+    if (hash === 'differs') remarks.push(say('check.hash'));
     if (hash === 'differs' && item.ok && seal !== 'differs')
-      remarks.push(`All that is there fits together: its end behind line ${item.lines} is missing.`);
+      remarks.push(say('check.end-missing', { line: item.lines }));
   }
   return {
     ...item,
@@ -146,7 +142,7 @@ async function checkFile(path: string): Promise<CheckedItem> {
 async function checkCapture(path: string, closed = false): Promise<CheckedItem> {
   const changed: { fromLine: number; toLine: number }[] = [];
   const damaged: { line: number; why: string }[] = [];
-  const remarks: string[] = [];
+  const remarks: Told[] = [];
   let records = 0;
   let digests = 0;
   let mismatches = 0;
@@ -174,11 +170,10 @@ async function checkCapture(path: string, closed = false): Promise<CheckedItem> 
     mismatches++;
     changed.push({ fromLine: sealedTo + 1, toLine: lines });
   }
-  for (const d of damaged) remarks.push(`Line ${d.line} cannot be read: ${d.why}.`);
-  for (const c of changed)
-    remarks.push(`Between lines ${c.fromLine} and ${c.toLine} something is not as it was recorded.`);
-  if (tornTail) remarks.push('The last line is torn: the recording was interrupted while it was written.');
-  if (records === 0) remarks.push('There is no record in it.');
+  for (const d of damaged) remarks.push(say('check.unreadable', d));
+  for (const c of changed) remarks.push(say('check.between', c));
+  if (tornTail) remarks.push(say('check.torn'));
+  if (records === 0) remarks.push(say('check.empty'));
   return {
     ...empty(path, 'capture'),
     ok: mismatches === 0 && damagedLines === 0 && !tornTail && records > 0,

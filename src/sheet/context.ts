@@ -15,17 +15,13 @@ import type { Measures } from '../words/measures.ts';
 import type { Labels } from '../words/statements.ts';
 import { type Language, Words } from '../words/words.ts';
 import { type Html, html } from './html.ts';
-import { Phrases } from './phrases.ts';
 import type { SheetInput, SheetOptions, SheetRun } from './types.ts';
-import { de } from './words/de.ts';
-import { en } from './words/en.ts';
 
 /** The sheet's own words are kept apart from those of all faces, so that the page need not carry them. */
 const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = {
   en: { ...english, messages: { ...english.messages, ...englishSheet, ...englishCodes } },
   de: { ...german, messages: { ...german.messages, ...germanSheet, ...germanCodes } },
 };
-const PHRASES = { en, de } as const;
 const ASKED_OF_HEATER = ['cabin heat idle', 'cabin heat 2000 rpm'] as const;
 
 type SheetSays = Labels<typeof englishSheet & typeof names>;
@@ -37,7 +33,6 @@ export class Context {
   readonly options: SheetOptions;
   readonly lang: string;
   readonly measures: Measures;
-  readonly #phrases: Phrases;
   readonly #words: Words;
   /** The run before the work; null when there is none. */
   readonly before: SheetRun | null;
@@ -52,7 +47,6 @@ export class Context {
     this.#words = new Words(language, options.units, input.timeZone);
     this.lang = language.lang;
     this.measures = this.#words.measures;
-    this.#phrases = new Phrases(en, PHRASES[options.language], this.measures);
     const { runs } = input;
     const purpose = (run: SheetRun) => run.meta?.purpose ?? 'other';
     this.before = runs.find((r) => purpose(r) === 'baseline') ?? null;
@@ -74,16 +68,10 @@ export class Context {
   /** The words of an id of a group, the id itself when there are none. */
   readonly name = (group: string, id: string): string => this.known(group, id) ?? id;
 
-  /** What a room below says; a sentence that the catalogue does not know stays English and says so to readers aloud. */
+  /** What a room below says; a sentence (a reason, a person's own words) stays as it is and says to readers aloud that it is English. */
   say(told: Told): Html {
     if (typeof told !== 'string') return html`${this.#words.say(told)}`;
-    const said = this.#phrases.say(told);
-    return said.known || this.lang === 'en' ? html`${said.text}` : html`<span lang="en">${said.text}</span>`;
-  }
-
-  /** In English units and language alike: which sentences the catalogue does not know. */
-  knows(told: Told): boolean {
-    return typeof told !== 'string' || this.#phrases.say(told).known;
+    return this.lang === 'en' ? html`${told}` : html`<span lang="en">${told}</span>`;
   }
 
   title(finding: Finding): string {

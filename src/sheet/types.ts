@@ -1,6 +1,8 @@
 /** What a hand-over sheet is made from: judged, checked and thinned already. Plain data; rendering computes no finding. */
+
 import type { Finding, Judgement, Leg } from '../analysis/types.ts';
 import type { Comparison } from '../compare/types.ts';
+import type { Told } from '../core/says.ts';
 import type { CodeChange } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import type { Job } from '../job/job.ts';
@@ -18,7 +20,7 @@ export interface SheetInput {
   /** As many as a sheet can carry; the others are counted. */
   readonly photos: { readonly shown: readonly SheetPhoto[]; readonly more: number };
   /** What could not be read, as sentences. */
-  readonly troubles: readonly string[];
+  readonly troubles: readonly Told[];
   /** "handback 0.1.0" */
   readonly tool: string;
   /** ISO 8601. */
@@ -71,7 +73,7 @@ export interface SheetCheck {
   readonly sha256: string | null;
   /** As it was written down when the run was closed; null while open, and where there is no run.json. */
   readonly recorded: string | null;
-  readonly remarks: readonly string[];
+  readonly remarks: readonly Told[];
 }
 
 export interface DatedSnapshot {

@@ -6,6 +6,7 @@ import type { VehicleSays } from '../analysis/says.ts';
 import type { CompareSays } from '../compare/says.ts';
 import type { ErrorSays } from '../core/error-says.ts';
 import type { Arg, Says } from '../core/says.ts';
+import type { CheckSays } from '../run/says.ts';
 import type { names } from './en/names.ts';
 
 interface CommonSays {
@@ -20,6 +21,7 @@ interface CommonSays {
 export type Statements = CommonSays &
   Labels<typeof names> &
   BoostSays &
+  CheckSays &
   CompareSays &
   CoolantSays &
   ErrorSays &

@@ -83,7 +83,7 @@ describe('where', () => {
 
 it('pays for the looking: sound cars that scatter as assumed are accused in less than one drive of 500', () => {
   const random = seededRandom(7);
-  const drives = 3000;
+  const drives = 1500;
   let accused = 0;
   for (let i = 0; i < drives; i++) {
     const run = 0.008 * random.normal();

@@ -4,7 +4,6 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { Judge, judgeTable } from '../../src/analysis/judge.ts';
-import type { Spoken } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
@@ -13,6 +12,7 @@ import { openRecording } from '../../src/run/recording.ts';
 import { simLinkFactory } from '../../src/sim/bench.ts';
 import { SIM_DEMOS, simOptionsOf, simProfileOf } from '../../src/sim/demos.ts';
 import { spelled } from '../../src/words/spelled.ts';
+import type { Spoken } from '../../src/words/views.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'handback-daemon-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));

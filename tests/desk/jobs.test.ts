@@ -2,10 +2,10 @@
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import type { Spoken } from '../../src/analysis/types.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { makePracticeJobs, PRACTICE_JOBS } from '../../src/desk/practice.ts';
+import type { Spoken } from '../../src/words/views.ts';
 import { scratch } from '../run/files.ts';
 
 const settle = <T>(clock: ManualClock, promise: Promise<T>): Promise<T> => clock.until(promise);

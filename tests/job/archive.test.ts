@@ -14,6 +14,7 @@ import { sha256OfFile } from '../../src/run/hash.ts';
 import { lockRun } from '../../src/run/lock.ts';
 import { readMeta, writeMeta } from '../../src/run/meta.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { english } from '../../src/words/spelled.ts';
 import { plain, scratch } from '../run/files.ts';
 import { shortRun, VIN } from './drives.ts';
 
@@ -155,7 +156,7 @@ describe('a packed job', () => {
     writeFileSync(capture, readFileSync(capture, 'utf8').replace(' rx 37', ' rx 38'));
     const other = scratch();
     const { remarks } = await unpackJob(await packed(folder), other);
-    expect(remarks.join(' ')).toContain('SHA-256');
+    expect(remarks.map((r) => english.tell(r)).join(' ')).toContain('SHA-256');
   });
 });
 

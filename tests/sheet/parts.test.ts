@@ -6,10 +6,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { cssString, harmless, html } from '../../src/sheet/html.ts';
 import { findChromium, printPdf } from '../../src/sheet/pdf.ts';
-import { Phrases } from '../../src/sheet/phrases.ts';
 import { ticks } from '../../src/sheet/svg.ts';
-import { de } from '../../src/sheet/words/de.ts';
-import { en } from '../../src/sheet/words/en.ts';
 import { METRIC, Measures, parseUnits } from '../../src/words/measures.ts';
 
 /** Any 16-bit units: control characters, halves of pairs and all. */
@@ -88,53 +85,6 @@ describe('measures', () => {
     );
     expect(ticks(1, 1, 5)).toEqual([]);
     expect(ticks(0, Number.NaN, 5)).toEqual([]);
-  });
-});
-
-describe('phrases', () => {
-  const metric = new Measures('de-DE', METRIC, 'UTC');
-  const german = new Phrases(en, de, metric);
-
-  it('has the same holes in every language', () => {
-    const holes = (text: string) => [...new Set([...text.matchAll(/\{(\w+)/g)].map((m) => m[1]))].sort();
-    for (const [key, text] of Object.entries(en))
-      expect([key, holes(de[key as keyof typeof en])]).toEqual([key, holes(text)]);
-  });
-
-  it('says sentences with their numbers in the other language and in other units', () => {
-    expect(german.say('Between lines 12 and 340 something is not as it was recorded.')).toEqual({
-      text: 'Zwischen den Zeilen 12 und 340 ist etwas nicht, wie es aufgezeichnet wurde.',
-      known: true,
-    });
-    const imperial = new Phrases(en, en, new Measures('en-GB', IMPERIAL, 'UTC'));
-    expect(
-      imperial.say('Settled for 12 min between 87 and 97 °C, 30 s of it under load at speed.').text,
-    ).toBe('Settled for 12 min between 189 and 207\u00a0°F, 30 s of it under load at speed.');
-    expect(
-      imperial.say(
-        '5 swings of up to 6.5 °C. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',
-      ).text,
-    ).toContain('11.7\u00a0°F');
-  });
-
-  it('keeps what it does not know, and translates the sentences around it', () => {
-    expect(german.say('Something entirely new.')).toEqual({ text: 'Something entirely new.', known: false });
-    const mixed = german.say('There is no record in it. Something entirely new.');
-    expect(mixed).toEqual({
-      text: 'Es steht kein Datensatz darin. Something entirely new.',
-      known: false,
-    });
-  });
-
-  it('never loses text nor hangs, whatever comes', () => {
-    fc.assert(
-      fc.property(anyText(3000), (text) => {
-        const said = german.say(text);
-        if (!said.known) expect(said.text).toBe(text);
-      }),
-    );
-    const long = `Drive ${', a pull'.repeat(5000)}.`;
-    expect(german.say(long)).toEqual({ text: long, known: false });
   });
 });
 

@@ -272,17 +272,17 @@ describe('a sheet', () => {
     expect(options).toMatchObject({ language: 'de', hide: ['vin', 'plate'], paper: 'A4' });
   });
 
-  it('is German in German: every sentence of the analysis is known to the catalogue', () => {
+  it('is German in German: the analysis makes statements only', () => {
     const unknown = new Set<string>();
     for (const input of [repaired, faulty, short, back]) {
       const context = new Context(input, { ...OPTIONS, language: 'de' });
       for (const f of context.findings)
         for (const text of [f.rule, f.needs, f.pointsTo, f.limit?.source, ...f.evidence.map((e) => e.text)])
-          if (text && !context.knows(text)) unknown.add(`${f.id}: ${text}`);
+          if (typeof text === 'string' && text !== '') unknown.add(`${f.id}: ${text}`);
       for (const leg of input.runs.flatMap((r) => r.legs))
-        for (const text of [leg.title, leg.how]) if (!context.knows(text)) unknown.add(`${leg.leg}: ${text}`);
+        for (const text of [leg.title, leg.how])
+          if (typeof text === 'string') unknown.add(`${leg.leg}: ${text}`);
     }
-    // A new sentence of the analysis wants a pattern in src/sheet/words/en.ts and its translation beside it.
     expect([...unknown]).toEqual([]);
     const text = textOf(german(repaired));
     expect(text).toContain('nachweislich in Ordnung');

@@ -2,6 +2,7 @@
  * What happens to a recording on the road and on a laptop, each through the whole daemon with a simulated car, and
  * compared byte for byte with what reached the computer. Used by the tests (once each) and by `npm run torture`.
  */
+
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -16,6 +17,7 @@ import { check } from '../../src/run/check.ts';
 import { listRuns } from '../../src/run/library.ts';
 import { openRecording, type Recording } from '../../src/run/recording.ts';
 import type { SimulationOptions } from '../../src/sim/bench.ts';
+import { english } from '../../src/words/spelled.ts';
 import { Cable } from './cable.ts';
 import { FsTap } from './fs-tap.ts';
 import type { Row } from './row.ts';
@@ -134,7 +136,8 @@ class Scene {
     if (wrong) return failed(wrong);
     if (lost > 0 && !mayLose) return { ...failed(`${lost} bytes lost`), received, lost };
     const checked = await check(folder);
-    if (!checked.ok) return failed(`check: ${checked.items[0]?.remarks.join(' ')}`);
+    if (!checked.ok)
+      return failed(`check: ${checked.items[0]?.remarks.map((r) => english.tell(r)).join(' ')}`);
     return { received, lost, wrong: null, told };
   }
 

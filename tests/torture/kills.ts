@@ -1,4 +1,5 @@
 /** Real processes killed at random moments; what they left is compared with what the simulated car truly sent. */
+
 import { spawn } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -9,6 +10,7 @@ import { WireReader } from '../../src/j1979/reader.ts';
 import { readCapture } from '../../src/run/capture/read.ts';
 import { check } from '../../src/run/check.ts';
 import { listRuns, recoverRun } from '../../src/run/library.ts';
+import { english } from '../../src/words/spelled.ts';
 import type { Row } from './row.ts';
 
 interface Told {
@@ -108,7 +110,8 @@ async function compare(
   if (runs.length !== 1 || !runs[0]!.leftOpen) return 'the run is not listed as left open';
   const meta = await recoverRun(folder);
   const checked = await check(folder);
-  if (!meta.recovered || !checked.ok) return `not in order: ${checked.items[0]?.remarks.join(' ')}`;
+  if (!meta.recovered || !checked.ok)
+    return `not in order: ${checked.items[0]?.remarks.map((r) => english.tell(r)).join(' ')}`;
   const kept = await answersIn(folder);
   // the first answers may have come, or belong to an exchange that had begun, before the run
   const skipped =

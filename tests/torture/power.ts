@@ -3,6 +3,7 @@
  * of them the disk is rebuilt as a power cut could have left it (what was not synced dropped, torn, applied out of
  * order), and what stands there is opened as the next start would.
  */
+
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -12,6 +13,7 @@ import { readCapture } from '../../src/run/capture/read.ts';
 import { check } from '../../src/run/check.ts';
 import { createRun, listRuns, recoverRun } from '../../src/run/library.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { english } from '../../src/words/spelled.ts';
 import { type DiskOp, FsTap } from './fs-tap.ts';
 import type { Row } from './row.ts';
 
@@ -234,7 +236,7 @@ async function judgeState(
   if (lostS > 1) return { wrong: `${lostS} s lost`, lostS };
   await openRecording(run.folder);
   const checked = await check(run.folder);
-  if (!checked.ok) return { wrong: checked.items[0]!.remarks.join(' '), lostS };
+  if (!checked.ok) return { wrong: checked.items[0]!.remarks.map((r) => english.tell(r)).join(' '), lostS };
   return { wrong: null, lostS };
 }
 

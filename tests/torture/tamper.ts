@@ -1,10 +1,12 @@
 /** Every single byte changed, removed or inserted and every line removed, doubled or swapped in a closed run. */
+
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
 import { check } from '../../src/run/check.ts';
 import { createRun } from '../../src/run/library.ts';
+import { english } from '../../src/words/spelled.ts';
 import type { Row } from './row.ts';
 
 /** A closed run of two and a half minutes that holds every kind of record. */
@@ -107,7 +109,7 @@ export async function tamper(stride: number): Promise<TamperResult> {
           item.changed.some((c) => c.fromLine <= line && line <= c.toLine + 1) ||
           item.damaged.some((d) => Math.abs(d.line - line) <= 1) ||
           (item.tornTail && line >= item.lines) ||
-          item.remarks.some((r) => r.includes(end) && line > item.lines - 1)
+          item.remarks.some((r) => english.tell(r).includes(end) && line > item.lines - 1)
         )
           placed++;
       }

@@ -1,6 +1,6 @@
 /** The coolant detector: steps samples through the watches, speaks when one is sure, and sums up at the end. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
-import type { Told } from '../../core/says.ts';
+import type { Says } from '../../core/says.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
@@ -145,7 +145,7 @@ export class CoolantDetector implements Detector {
     state: CoolantView['state'],
     nowC: number | null,
     minutes: readonly [number, number] | null,
-  ): Told {
+  ): Says {
     if (nowC === null) return say('coolant.view.none');
     if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value);
     if (state === 'no plateau') return say('coolant.spoken.no-plateau', { nowC });
@@ -153,7 +153,7 @@ export class CoolantDetector implements Detector {
     return say('coolant.view.state', { state, nowC });
   }
 
-  #watchSentence(nowC: number): Told {
+  #watchSentence(nowC: number): Says {
     return say(this.#climb.watch?.noPlateau ? 'coolant.spoken.no-plateau' : 'coolant.spoken.watch', { nowC });
   }
 
@@ -170,7 +170,7 @@ export class CoolantDetector implements Detector {
     this.#observe(bin, regime, doubtful);
     this.#bin = bin;
     this.#regime = regime;
-    const tell = (make: (f: CoolantFacts) => Finding, sentence: Told) =>
+    const tell = (make: (f: CoolantFacts) => Finding, sentence: Says) =>
       spoken.push({ atS: tS, finding: make(this.#facts()), sentence });
     if (warmedUp && warmUpFinding(this.#facts()).verdict === 'fault shown')
       tell(warmUpFinding, say('coolant.spoken.warm-up'));

@@ -1,5 +1,5 @@
 /** From what the watches saw to the coolant findings, by the decision rule of JCGM 106:2012. */
-import type { Told } from '../../core/says.ts';
+import type { Says } from '../../core/says.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import type { Bin, HeatSource } from './bins.ts';
@@ -25,7 +25,7 @@ import { expectedHeat, FROM_C, TO_C, type WarmUp } from './warm-up-meter.ts';
 /** A temperature that is held to be so, and who says it. */
 export interface Known {
   readonly value: number;
-  readonly source: Told;
+  readonly source: Says;
 }
 
 export interface CoolantFacts {
@@ -130,7 +130,7 @@ export function climbFinding(f: CoolantFacts): Finding {
   };
 }
 
-function climbNeeds(f: CoolantFacts): Told | null {
+function climbNeeds(f: CoolantFacts): Says | null {
   const s = f.settled;
   const p = f.plateau.learnedC;
   if (!f.last || f.firstC === null) return say('coolant.needs.signal');
@@ -198,7 +198,7 @@ export function climbSentence(
   nowC: number,
   minutesToLimit: readonly [number, number] | null,
   limitC: number,
-): Told {
+): Says {
   if (nowC >= limitC) return say('coolant.spoken.limit', { nowC });
   if (minutesToLimit === null) return say('coolant.spoken.climb', { nowC });
   const fromMin = Math.max(1, Math.floor(minutesToLimit[0]));
@@ -214,7 +214,7 @@ const SEEN_LIGHT_S = 30;
 const HARDLY_MOVED_S = 60;
 
 /** ANALYSIS §4: in which regime it rose, and in which it fell. */
-function pointsTo(f: CoolantFacts, c: Climb): Told {
+function pointsTo(f: CoolantFacts, c: Climb): Says {
   const of = (...names: RegimeName[]) => {
     let riseC = 0;
     let s = 0;
@@ -309,7 +309,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
   };
 }
 
-function tooColdNeeds(f: CoolantFacts): Told | null {
+function tooColdNeeds(f: CoolantFacts): Says | null {
   const s = f.settled;
   const p = f.plateau.learnedC;
   if (p === null) return say('coolant.needs.settle', { moreS: NEED_ASKED_S, kmh: MOVING_KMH });
@@ -421,7 +421,7 @@ export function fanFinding(f: CoolantFacts): Finding {
   };
 }
 
-export const fromProfile = ({ source }: { readonly source: string }): Told =>
+export const fromProfile = ({ source }: { readonly source: string }): Says =>
   say('coolant.source.profile', { from: source });
 
 export function warmUpFinding(f: CoolantFacts): Finding {

@@ -1,5 +1,5 @@
 /** Watches for coolant that does not get warm, or sags when the vehicle drives: a thermostat that stays open. */
-import type { Told } from '../../core/says.ts';
+import type { Says } from '../../core/says.ts';
 import { BIN_S, type Bin } from './bins.ts';
 import type { Regime } from './envelope.ts';
 import { COOL_AIR_C } from './plateau.ts';
@@ -91,10 +91,10 @@ export class TooColdWatch {
   found: TooCold | null = null;
 
   /** Who says the limits; null for the default. */
-  readonly source: Told | null;
+  readonly source: Says | null;
 
   /** @param plateau at least, °C, as known before the run, or null */
-  constructor(plateau: { readonly value: number; readonly source: Told } | null) {
+  constructor(plateau: { readonly value: number; readonly source: Says } | null) {
     this.source = plateau?.source ?? null;
     // What no engine that runs warm does is not allowed by knowing its plateau.
     const below = (defaultC: number, byC: number) =>

@@ -1,11 +1,12 @@
 /** Deutsch: alle Meldungen, eine Datei je Raum. */
 import type { Messages, Statements, Unfounded } from '../statements.ts';
 import type { Language } from '../words.ts';
+import { check } from './check.ts';
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { live, manner } from './live.ts';
 
-const messages = { ...live, ...compare, ...errors } as const satisfies Messages<Statements>;
+const messages = { ...live, ...check, ...compare, ...errors } as const satisfies Messages<Statements>;
 
 /** Übersetzt nicht, wo eine Meldung ein Argument braucht, das ihre Aussage nicht hat. */
 const founded: Unfounded<Statements, typeof messages> extends never ? true : false = true;

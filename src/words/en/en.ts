@@ -1,11 +1,12 @@
 /** English: all messages, one file a room. */
 import type { Messages, Statements, Unfounded } from '../statements.ts';
 import type { Language } from '../words.ts';
+import { check } from './check.ts';
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { live, manner } from './live.ts';
 
-const messages = { ...live, ...compare, ...errors } as const satisfies Messages<Statements>;
+const messages = { ...live, ...check, ...compare, ...errors } as const satisfies Messages<Statements>;
 
 /** Does not compile where a message uses an arg that its statement has not. */
 const founded: Unfounded<Statements, typeof messages> extends never ? true : false = true;
