@@ -18,11 +18,19 @@ import {
 } from './clutch.ts';
 import { type RegionEvidence, SURPLUS_LIMITS } from './evidence.ts';
 import type { InductionWatch } from './induction.ts';
-import { GONE_SHARE } from './intermittent.ts';
+import { GONE_SHARE, SURELY_SHARE, TIMES_LIKELIER } from './intermittent.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
 import { say } from './says.ts';
-import { Z_FAULT, Z95 } from './scan.ts';
+import {
+  LEAST_SAMPLES,
+  LONE_PULL_S,
+  LONE_PULLS,
+  SPOOLING_PULLS,
+  SPOOLING_TO_RPM,
+  Z_FAULT,
+  Z95,
+} from './scan.ts';
 import { GOOD_FROM_C, type Witness } from './witness.ts';
 
 /** Two-sided share of the interval of `Z95` standard errors either way, and the share on either side of a bound. */
@@ -32,6 +40,11 @@ const RULE = say('boost.rule.region', {
   confidence: CONFIDENCE,
   side: SIDE,
   z: Z_FAULT,
+  samples: LEAST_SAMPLES,
+  lastingS: LONE_PULL_S,
+  pulls: LONE_PULLS,
+  spoolingRpm: SPOOLING_TO_RPM,
+  spoolingPulls: SPOOLING_PULLS,
   air: AIR_LIMIT,
   goodLoss: GOOD_LOSS_PCT / 100,
 });
@@ -193,7 +206,12 @@ function intermittentFinding(c: BoostCase): Finding {
   const base = {
     ...finding(c, id, witnesses, null),
     aside: true,
-    rule: say('boost.rule.intermittent', { gone: GONE_SHARE, pulls: HELD_PULLS }),
+    rule: say('boost.rule.intermittent', {
+      gone: GONE_SHARE,
+      surely: SURELY_SHARE,
+      times: TIMES_LIKELIER,
+      pulls: HELD_PULLS,
+    }),
   };
   if (where.length > 0)
     return {

@@ -21,10 +21,15 @@ export interface BoostSays {
     confidence: number;
     side: number;
     z: number;
+    samples: number;
+    lastingS: number;
+    pulls: number;
+    spoolingRpm: number;
+    spoolingPulls: number;
     air: number;
     goodLoss: number;
   };
-  'boost.rule.intermittent': { gone: number; pulls: number };
+  'boost.rule.intermittent': { gone: number; surely: number; times: number; pulls: number };
   'boost.rule.leak': { confidence: number; z: number };
   'boost.rule.surplus': { confidence: number; z: number; limits: number };
   'boost.rule.late': { share: number; confidence: number; goodTips: number; z: number; faultTips: number };

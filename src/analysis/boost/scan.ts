@@ -21,16 +21,16 @@ export const Z_FAULT = 3.7;
 /** One sample alone may be off by this, as a share of the boost: speed, demand and pressure are read at different times. */
 const LONE_SD = 0.05;
 /** Samples that must carry a fault, and a pull that carries one by itself lasts. */
-const LEAST_SAMPLES = 4;
-const LONE_PULL_S = 1.2;
+export const LEAST_SAMPLES = 4;
+export const LONE_PULL_S = 1.2;
 /** Pulls of a sample each count from this many on. */
-const LONE_PULLS = 3;
+export const LONE_PULLS = 3;
 /**
  * Up to this engine speed a turbocharger is still on its way up (KIT: t90 3.3 s at 1,000 to 1,250 rpm), so what one pull
  * misses there may be to come: two that last must miss it. Seen on a healthy drive cut short, 27 % at 1,300 rpm in the highest gear.
  */
-const SPOOLING_TO_RPM = 1500;
-const SPOOLING_PULLS = 2;
+export const SPOOLING_TO_RPM = 1500;
+export const SPOOLING_PULLS = 2;
 /** At least this share of the samples must be short by more than the limit on its own: a spike is not. */
 const SHORT_SHARE = 0.5;
 
