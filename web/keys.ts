@@ -99,8 +99,9 @@ export function startKeys(): void {
   });
 }
 
+/** A dialog that has just closed keeps the focus until the next frame: nobody types into it any more. */
 function isTyping(e: KeyboardEvent): boolean {
-  return (
-    e.target instanceof Element && e.target.closest('input:not([type=checkbox]), textarea, select') !== null
-  );
+  const field =
+    e.target instanceof Element && e.target.closest('input:not([type=checkbox]), textarea, select');
+  return field instanceof Element && field.closest('dialog:not([open])') === null;
 }

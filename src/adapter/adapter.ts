@@ -119,7 +119,7 @@ export interface Adapter {
   readonly info: AdapterInfo;
   /**
    * What is sent for a payload: itself, or where characters may get lost unnoticed a fuller request, of which nothing
-   * else can become. Null when there is no such form: it asks for too much at once.
+   * else can become. Null when there is no such form: it asks for too much at once, or for what can't be asked without risk.
    */
   formOf(payload: Uint8Array): Uint8Array | null;
   /** Never rejects for what the other end does: the outcome tells. Rejects only on programming mistakes. */

@@ -407,7 +407,9 @@ export class VehicleSession {
   async #ask(request: DiagnosticRequest): Promise<Exchange> {
     let r = request;
     for (let repeats = 0; ; repeats++) {
-      const x = await this.#connected().request(r);
+      const adapter = this.#connected();
+      if (adapter.formOf(r.payload) === null) return this.#notAsked(r.payload);
+      const x = await adapter.request(r);
       this.#counting.discarded(x.discards);
       this.#lastWhy = x.why;
       const code = negativeCode(x)?.code ?? null;
@@ -416,6 +418,15 @@ export class VehicleSession {
       if (code === NEGATIVE.pending) r = { ...request, timeoutMs: PENDING_MS };
       else await this.#pause(50 * 2 ** repeats);
     }
+  }
+
+  /** What this adapter has no harmless form for stays unasked: no data, and the link stays as it is. */
+  #notAsked(payload: Uint8Array): Exchange {
+    const nowUs = this.#clock.nowUs();
+    return {
+      ...{ asked: payload, sentUs: nowUs, doneUs: nowUs, outcome: 'no data', messages: [], discards: [] },
+      why: 'over this adapter it could turn into another request on a bad line: not asked',
+    };
   }
 
   /** The highest value that any control unit gives for a PID of one number; not known counts as moving. */

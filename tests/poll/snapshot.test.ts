@@ -66,6 +66,18 @@ describe('code snapshot', () => {
     expect(engine.monitorResults.length).toBeGreaterThan(0);
   });
 
+  it('over serial-line CAN leaves a frozen throttle unasked, for which no harmless request exists, and reads the rest', async () => {
+    const { snapshot, asked } = await snapshotOf({ front: 'slcan', pace: 1_000_000 }, (v) => {
+      const freeze = { ...FROZEN, throttle_pct: 41 };
+      v.codes = [{ code: 'P0299', ecu: 'engine', state: 'stored', permanent: true, freeze }];
+    });
+    expect(asked).toContain('021100');
+    const frame = snapshot.units.find((u) => u.stored.length > 0)!.freezeFrame;
+    const read = frame.map((f) => f.signal);
+    expect(read).toEqual(expect.arrayContaining(Object.keys(FROZEN)));
+    expect(read).not.toContain('throttle_pct');
+  });
+
   it('asks for nothing more of a frame where every unit says that it has none', async () => {
     const { snapshot, asked } = await snapshotOf({}, () => undefined);
     expect(asked.filter((a) => a.startsWith('02'))).toEqual(['020200']);
