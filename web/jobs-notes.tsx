@@ -1,8 +1,8 @@
 /** What no instrument tells: the technician's own observations, each with its time, and photos. */
-import { useSignal } from '@preact/signals';
 import type { JobView } from '../src/desk/jobs-api.ts';
 import type { Observation, ObservationKind, PhotoRef } from '../src/job/job.ts';
 import { post, send } from './http.ts';
+import { useUnsent } from './jobs-field.tsx';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { run, say } from './state.ts';
@@ -19,21 +19,22 @@ const ANSWERS: Record<ObservationKind, readonly Observation['answer'][]> = {
 };
 
 export function Observations({ view, path, act }: Part) {
-  const text = useSignal('');
   const { job } = view;
+  const { text, set, used } = useUnsent(job.id, 'observation');
   const note = async (kind: ObservationKind, answer: Observation['answer']) => {
     if (kind === 'other' && text.value.trim() === '') return say(t('notes.write-first'), true);
+    const sent = text.value;
     const during = run.value && run.value.job === job.id ? run.value : null;
     const made = await act(() =>
       post<JobView>(`${path}/observations`, {
         kind,
         answer,
-        text: text.value.trim(),
+        text: sent.trim(),
         runId: during?.id ?? null,
         tS: during?.seconds ?? null,
       }),
     );
-    if (made) text.value = '';
+    if (made) used(sent);
   };
   const remove = (o: Observation) =>
     act(async () => {
@@ -63,7 +64,7 @@ export function Observations({ view, path, act }: Part) {
       </ul>
       <label class="seen-text">
         {t('notes.text')}
-        <input value={text.value} maxLength={1000} onInput={(e) => (text.value = e.currentTarget.value)} />
+        <input value={text.value} maxLength={1000} onInput={(e) => set(e.currentTarget.value)} />
       </label>
       <div class="ask">
         {(Object.keys(ANSWERS) as ObservationKind[]).map((kind) => (
@@ -82,16 +83,17 @@ export function Observations({ view, path, act }: Part) {
 }
 
 export function Photos({ view, path, act }: Part) {
-  const caption = useSignal('');
   const { job } = view;
+  const { text: caption, set, used } = useUnsent(job.id, 'caption');
   const add = async (input: HTMLInputElement) => {
     const file = input.files?.[0];
     input.value = '';
     if (!file) return;
+    const sent = caption.value;
     const added = await act(() =>
-      send<JobView>(`${path}/photos?caption=${encodeURIComponent(caption.value.trim())}`, file.type, file),
+      send<JobView>(`${path}/photos?caption=${encodeURIComponent(sent.trim())}`, file.type, file),
     );
-    if (added) caption.value = '';
+    if (added) used(sent);
   };
   const list = (ref: PhotoRef, listed: boolean) => post<JobView>(`${path}/photos/listed`, { ref, listed });
   const remove = (p: PhotoRef) =>
@@ -127,11 +129,7 @@ export function Photos({ view, path, act }: Part) {
       <div class="fields">
         <label>
           {t('photos.shows')}
-          <input
-            value={caption.value}
-            maxLength={500}
-            onInput={(e) => (caption.value = e.currentTarget.value)}
-          />
+          <input value={caption.value} maxLength={500} onInput={(e) => set(e.currentTarget.value)} />
         </label>
         <label class="file-button">
           {t('photos.add')}

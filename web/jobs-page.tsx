@@ -1,15 +1,17 @@
 /** One job on one page, in the order of the visit: complaint, vehicle, codes, drives, observations, photos, sheet. */
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import type { JobView } from '../src/desk/jobs-api.ts';
-import { get, post, sentenceOf } from './http.ts';
+import type { ChangedJob, JobView } from '../src/desk/jobs-api.ts';
+import { takeOverDrafts } from './drafts.ts';
+import { CallError, get, post, sentenceOf } from './http.ts';
 import { Codes } from './jobs-codes.tsx';
 import { Drives, Record } from './jobs-drives.tsx';
+import { Field } from './jobs-field.tsx';
 import { Observations, Photos } from './jobs-notes.tsx';
-import type { Part } from './jobs-part.ts';
+import type { Part, Saved } from './jobs-part.ts';
 import { ProfilePart } from './jobs-profile.tsx';
 import { offerUndo } from './jobs-undo.tsx';
-import { attempt, go, jobAtHand, run, say } from './state.ts';
+import { attempt, go, jobAtHand, run } from './state.ts';
 import { dateOf, LANGUAGES, t, told, unitsText, unitText, words } from './words.ts';
 
 export function JobPage({ id }: { id: string }) {
@@ -18,8 +20,8 @@ export function JobPage({ id }: { id: string }) {
   const last = useRef<Promise<unknown>>(Promise.resolve());
   const path = `/api/jobs/${encodeURIComponent(id)}`;
   useEffect(() => {
-    get<JobView>(path).then(
-      (got) => {
+    Promise.all([get<JobView>(path), takeOverDrafts(id)]).then(
+      ([got]) => {
         view.value = got;
         trouble.value = null;
         jobAtHand.value = { id, vehicle: got.job.vehicle };
@@ -29,6 +31,17 @@ export function JobPage({ id }: { id: string }) {
       },
     );
   }, [path, run.value?.id ?? null]);
+  useEffect(() => {
+    // Whoever comes back to this tab may have written in another one.
+    const again = () => {
+      if (document.hidden || !view.value) return;
+      last.current = last.current.then(async () => {
+        view.value = await get<JobView>(path).catch(() => view.value);
+      });
+    };
+    document.addEventListener('visibilitychange', again);
+    return () => document.removeEventListener('visibilitychange', again);
+  }, [path]);
   if (!view.value)
     return (
       <div class="page job">
@@ -49,7 +62,21 @@ export function JobPage({ id }: { id: string }) {
     last.current = mine;
     return mine;
   };
-  const part: Part = { view: view.value, path, act };
+  const set: Part['set'] = (field, value, was) => {
+    const mine = last.current.then(async (): Promise<Saved> => {
+      try {
+        const changed = await post<ChangedJob>(path, { ...one(field, value), was: one(field, was) });
+        view.value = changed;
+        return { is: changed.conflicts.length > 0 ? 'conflict' : 'saved' };
+      } catch (error) {
+        const answered = error instanceof CallError && error.status > 0 && error.status < 500;
+        return answered ? { is: 'refused', why: sentenceOf(error) } : { is: 'lost' };
+      }
+    });
+    last.current = mine;
+    return mine;
+  };
+  const part: Part = { view: view.value, path, act, set };
   const { job } = view.value;
   return (
     <div class="page job">
@@ -79,66 +106,73 @@ export function JobPage({ id }: { id: string }) {
   );
 }
 
-/** Saved as one leaves a field; the old words stay until then. */
-function Visit({ view: { job }, path, act }: Part) {
-  const save = (name: string, value: unknown) => act(() => post<JobView>(path, { [name]: value }));
+/** "profile.fanOnC" is one key of a field; a value that is taken away leaves none behind. */
+function one(field: string, value: unknown): object {
+  const [name = '', key] = field.split('.');
+  const own = key === undefined ? value : { [key]: value };
+  return { [name]: own };
+}
+
+const asIs = (text: string): string => text;
+const trimmed = (text: string): string => text.trim();
+
+function Visit(part: Part) {
+  const { job } = part.view;
   const line = (
     name: 'vehicle' | 'plate' | 'vin' | 'reference' | 'technician' | 'workshop',
     label: string,
   ) => (
-    <label>
-      {label}
-      <input
-        value={job[name]}
-        maxLength={200}
-        autocomplete="off"
-        onChange={(e) => void save(name, e.currentTarget.value.trim())}
-      />
-    </label>
+    <Field part={part} field={name} value={job[name]} label={label} show={asIs} parse={trimmed} most={200} />
   );
   const prose = (name: 'complaint' | 'suspected' | 'weather', label: string) => (
-    <label class="wide">
-      {label}
-      <textarea
-        rows={2}
-        maxLength={name === 'weather' ? 1000 : 4000}
-        value={job[name]}
-        onChange={(e) => void save(name, e.currentTarget.value.trim())}
-      />
-    </label>
+    <Field
+      part={part}
+      field={name}
+      value={job[name]}
+      label={label}
+      show={asIs}
+      parse={trimmed}
+      rows={2}
+      most={name === 'weather' ? 1000 : 4000}
+    />
   );
   const perKm = words.value.measures.conversion('km').factor;
+  const shownKm = (km: number | null) => (km === null ? '' : String(Math.round(km * perKm)));
+  const distance = (text: string) => {
+    if (text === shownKm(job.odometerKm)) return job.odometerKm;
+    const digits = text.replace(/[\s.,']/g, '');
+    if (digits === '') return null;
+    const km = Math.round(Number(digits) / perKm);
+    return Number.isFinite(km) ? km : { wrong: t('job.no-distance', { text }) };
+  };
   return (
     <section aria-labelledby="visit-h">
       <h2 id="visit-h">{t('job.visit')}</h2>
       <div class="fields">
         {prose('complaint', t('start.complaint'))}
         {prose('suspected', t('job.suspected'))}
-        <label class="wide">
-          {t('job.replaced')}
-          <textarea
-            rows={Math.max(2, job.replaced.length)}
-            value={job.replaced.join('\n')}
-            onChange={(e) => void save('replaced', linesOf(e.currentTarget.value))}
-          />
-        </label>
+        <Field
+          part={part}
+          field="replaced"
+          value={job.replaced}
+          label={t('job.replaced')}
+          show={(lines) => lines.join('\n')}
+          parse={linesOf}
+          rows={Math.max(2, job.replaced.length)}
+        />
         {line('vehicle', t('job.vehicle'))}
         {line('plate', t('job.plate'))}
         {line('vin', t('job.vin'))}
         {line('reference', t('job.reference'))}
-        <label>
-          {t('job.odometer', { unit: unitText('km') })}
-          <input
-            inputMode="numeric"
-            value={job.odometerKm === null ? '' : Math.round(job.odometerKm * perKm)}
-            onChange={(e) => {
-              const text = e.currentTarget.value.replace(/[\s.,']/g, '');
-              const km = text === '' ? null : Math.round(Number(text) / perKm);
-              if (km !== null && !Number.isFinite(km)) return say(t('job.no-distance', { text }), true);
-              void save('odometerKm', km);
-            }}
-          />
-        </label>
+        <Field
+          part={part}
+          field="odometerKm"
+          value={job.odometerKm}
+          label={t('job.odometer', { unit: unitText('km') })}
+          show={shownKm}
+          parse={distance}
+          numeric="numeric"
+        />
         {line('technician', t('job.technician'))}
         {line('workshop', t('job.workshop'))}
         {prose('weather', t('job.weather'))}
@@ -157,7 +191,9 @@ const linesOf = (text: string): string[] =>
 function Sheet({ view: { job }, path, act }: Part) {
   const { sheet } = job;
   const save = (change: object) =>
-    act((now) => post<JobView>(path, { sheet: { ...now.job.sheet, ...change } }));
+    act((now) =>
+      post<JobView>(path, { sheet: { ...now.job.sheet, ...change }, was: { sheet: now.job.sheet } }),
+    );
   const hide = (name: 'hidePlate' | 'hideVin', label: string) => (
     <label class="check">
       <input

@@ -4,7 +4,9 @@ import type { Profile } from '../src/core/profile.ts';
 import type { Unit } from '../src/core/signals.ts';
 import type { JobView, LearnedCurve } from '../src/desk/jobs-api.ts';
 import { roundTicks, tickTexts } from './axis.ts';
+import { draftOf, dropDraft, keepDraft } from './drafts.ts';
 import { get, post } from './http.ts';
+import { Field, type Wrong } from './jobs-field.tsx';
 import type { Part } from './jobs-part.ts';
 import { FUELS, INDUCTIONS, Options } from './start.tsx';
 import { attempt, say } from './state.ts';
@@ -29,15 +31,17 @@ const OF_SUPERCHARGERS: ReadonlySet<string> = new Set([
   'engagementDemandPct',
 ]);
 
-export function ProfilePart({ view, path, act }: Part) {
+export function ProfilePart(part: Part) {
+  const { view, path, act } = part;
   const { profile } = view.job;
-  const save = (next: Profile) => act(() => post<JobView>(path, { profile: next }));
+  /** Key by key: what somebody else entered meanwhile stays. */
+  const save = (next: Profile) =>
+    act((now) => post<JobView>(path, { profile: next, was: { profile: now.job.profile } }));
   /** A value that is taken away leaves no key behind. */
   const set = (key: keyof Profile, value: unknown) =>
-    void act((now) => {
-      const { [key]: _old, ...rest } = now.job.profile;
-      return post<JobView>(path, { profile: value === undefined ? rest : { ...rest, [key]: value } });
-    });
+    void act((now) =>
+      post<JobView>(path, { profile: { [key]: value }, was: { profile: { [key]: now.job.profile[key] } } }),
+    );
   const { suggestion } = view;
   // What an engine without a supercharger has none of is not asked; what is known already stays to be seen.
   const supercharged = profile.induction !== 'turbocharger' && profile.induction !== 'naturally aspirated';
@@ -102,6 +106,8 @@ export function ProfilePart({ view, path, act }: Part) {
           {asked.map(([key, unit]) => (
             <ValueRow
               key={key}
+              part={part}
+              of={key}
               label={t(`profile.${key}`)}
               unit={unit}
               known={profile[key]}
@@ -119,28 +125,39 @@ export function ProfilePart({ view, path, act }: Part) {
 interface ValueProps {
   readonly label: string;
   readonly unit: Unit;
-  readonly known: { readonly value: number; readonly source: Source } | undefined;
-  readonly set: (value: { value: number; source: Source } | undefined) => void;
+  readonly part: Part;
+  readonly of: string;
+  readonly known: Known | undefined;
+  readonly set: (value: Known | undefined) => void;
+}
+interface Known {
+  readonly value: number;
+  readonly source: Source;
 }
 
-function ValueRow({ label, unit, known, set }: ValueProps) {
+function ValueRow({ part, of, label, unit, known, set }: ValueProps) {
   const { factor, offset, text: unitText, digits } = words.value.measures.conversion(unit);
-  const change = (text: string) => {
-    if (text.trim() === '') return set(undefined);
+  const show = (of: Known | undefined) => (of ? typed(of.value * factor + offset, digits) : '');
+  const parse = (text: string): Known | undefined | Wrong => {
+    if (text.trim() === '') return undefined;
+    if (text.trim() === show(known)) return known;
     const value = (Number(text.replace(',', '.')) - offset) / factor;
-    if (!Number.isFinite(value)) return say(t('known.no-number', { text }), true);
-    set({ value, source: known?.source === 'handbook' ? 'handbook' : 'entered' });
+    if (!Number.isFinite(value)) return { wrong: t('known.no-number', { text }) };
+    return { value, source: known?.source === 'handbook' ? 'handbook' : 'entered' };
   };
   return (
     <tr>
       <th scope="row">{label}</th>
       <td>
-        <input
-          class="number"
-          inputMode="decimal"
-          aria-label={t('known.with-unit', { what: label, unit: unitText })}
-          value={known ? typed(known.value * factor + offset, digits) : ''}
-          onChange={(e) => change(e.currentTarget.value)}
+        <Field
+          part={part}
+          field={`profile.${of}`}
+          value={known}
+          label={t('known.with-unit', { what: label, unit: unitText })}
+          show={show}
+          parse={parse}
+          numeric="decimal"
+          bare
         />{' '}
         {unitText}
       </td>
@@ -170,10 +187,19 @@ const typed = (value: number, digits: number): string => String(Number(value.toF
 
 type CurvePoint = { rpm: number; kpa: number };
 
-function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile) => Promise<boolean> }) {
+function Curve({
+  view,
+  path,
+  save,
+}: Pick<Part, 'view' | 'path'> & { save: (next: Profile) => Promise<boolean> }) {
   const { profile } = view.job;
   const learned = useSignal<LearnedCurve | null>(null);
-  const draft = useSignal<string | null>(null);
+  const draft = useSignal<string | null>(draftOf(view.job.id, 'curve')?.text ?? null);
+  const setDraft = (text: string | null) => {
+    draft.value = text;
+    if (text === null) dropDraft(view.job.id, 'curve');
+    else keepDraft(view.job.id, 'curve', { text, was: null });
+  };
   const known = profile.expectedBoost;
   const shown = draft.value ?? pointsText(known?.points ?? []);
   const points = parsePoints(shown);
@@ -182,7 +208,7 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
     attempt(async () => {
       const got = await get<LearnedCurve>(`${path}/learn/${encodeURIComponent(runId)}`);
       learned.value = got;
-      if (got.points.length >= 2) draft.value = pointsText(got.points);
+      if (got.points.length >= 2) setDraft(pointsText(got.points));
     });
   const keep = async () => {
     if (typeof points === 'string') return say(points, true);
@@ -193,7 +219,7 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
         ? await save(rest as Profile)
         : await save({ ...rest, expectedBoost: { source, points } } as Profile);
     if (done) {
-      draft.value = null;
+      setDraft(null);
       learned.value = null;
     }
   };
@@ -226,7 +252,7 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
             rows={5}
             value={shown}
             placeholder={pointsText(EXAMPLE)}
-            onInput={(e) => (draft.value = e.currentTarget.value)}
+            onInput={(e) => setDraft(e.currentTarget.value)}
           />
         </label>
       </div>
@@ -244,7 +270,7 @@ function Curve({ view, path, save }: Omit<Part, 'act'> & { save: (next: Profile)
           <button
             type="button"
             onClick={() => {
-              draft.value = null;
+              setDraft(null);
               learned.value = null;
             }}
           >

@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { RunSummary } from '../src/desk/api.ts';
 import type { JobSummary, JobsView, JobView } from '../src/desk/jobs-api.ts';
+import { draftOf, dropDraft, keepDraft, takeOverDrafts } from './drafts.ts';
 import { get, post, send, sentenceOf } from './http.ts';
 import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';
@@ -144,6 +145,9 @@ const sheetUnits = () => ({
   hideVin: false,
 });
 
+/** No job bears this name. */
+const NEW = '.new';
+
 function NewJob() {
   const submit = async (e: SubmitEvent) => {
     e.preventDefault();
@@ -162,11 +166,29 @@ function NewJob() {
         },
       };
       const made = await post<JobView>('/api/jobs', fields);
+      dropDraft(NEW, 'form');
       go('jobs', made.job.id);
     });
   };
+  // What was typed and not opened yet is here again after a reload.
+  const form = useRef<HTMLFormElement>(null);
+  useEffect(() => {
+    void takeOverDrafts(NEW).then(() => {
+      for (const [name, text] of new URLSearchParams(draftOf(NEW, 'form')?.text)) {
+        const field = form.current?.elements.namedItem(name);
+        if (field && 'value' in field && field.value === '') field.value = text;
+      }
+    });
+  }, []);
+  const keepTyped = (e: { currentTarget: HTMLFormElement }) => {
+    const typed = [...new FormData(e.currentTarget)].flatMap(([name, text]) =>
+      typeof text === 'string' && text !== '' ? [[name, text]] : [],
+    );
+    if (typed.length === 0) dropDraft(NEW, 'form');
+    else keepDraft(NEW, 'form', { text: new URLSearchParams(typed).toString(), was: null });
+  };
   return (
-    <form class="fields new-job" onSubmit={submit} aria-label={t('jobs.new')}>
+    <form ref={form} class="fields new-job" onSubmit={submit} onInput={keepTyped} aria-label={t('jobs.new')}>
       <label>
         {t('job.vehicle')}
         <input name="vehicle" maxLength={200} autocomplete="off" />

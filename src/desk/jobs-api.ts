@@ -67,6 +67,11 @@ export interface JobView {
   } | null;
 }
 
+export interface ChangedJob extends JobView {
+  /** Fields that were not set ("complaint", "profile.fanOnC"): somebody else had changed them; the job has their values. */
+  readonly conflicts: readonly string[];
+}
+
 /** Judging takes a moment a run, so this is asked for apart from the job. */
 export interface RunVerdicts {
   readonly runId: string;
@@ -92,7 +97,8 @@ export interface JobsApi {
   list(query: string): Promise<JobsView>;
   open(id: string): Promise<JobView>;
   create(fields: JobFields): Promise<JobView>;
-  change(id: string, fields: JobFields): Promise<JobView>;
+  /** @param was what the fields were when they were seen: what somebody else changed since is left alone, and named */
+  change(id: string, fields: JobFields, was?: JobFields): Promise<ChangedJob>;
   /** Into the bin; with `restore` back. */
   remove(id: string): Promise<BinEntry>;
   restore(binId: string): Promise<{ readonly id: string }>;

@@ -39,6 +39,7 @@ import type { Purpose } from '../run/types.ts';
 import { spelled } from '../words/spelled.ts';
 import type { RunSummary } from './api.ts';
 import type {
+  ChangedJob,
   JobSummary,
   JobsApi,
   JobsView,
@@ -108,10 +109,10 @@ export class JobDesk implements JobsApi {
     return this.#view(await createJob(this.#o.library, fields, this.#o.clock));
   }
 
-  async change(id: string, fields: JobFields): Promise<JobView> {
+  async change(id: string, fields: JobFields, was: JobFields = {}): Promise<ChangedJob> {
     await this.#o.takeLibrary();
-    await updateFields(this.#o.library, id, fields, this.#o.clock);
-    return this.open(id);
+    const conflicts = await updateFields(this.#o.library, id, fields, this.#o.clock, was);
+    return { ...(await this.open(id)), conflicts };
   }
 
   async remove(id: string): Promise<BinEntry> {

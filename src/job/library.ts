@@ -15,6 +15,7 @@ import { type RunMeta, syncFolder, writeMeta } from '../run/meta.ts';
 import type { Purpose } from '../run/types.ts';
 import { JOB_FILE, readJob, writeJob } from './files.ts';
 import { type BinEntry, type Job, type JobFields, newJob } from './job.ts';
+import { mergeFields } from './merge.ts';
 
 export const BIN_FOLDER = '.bin';
 
@@ -137,9 +138,24 @@ export async function updateJob(
   }
 }
 
-/** Sets the fields that are given. */
-export function updateFields(library: string, id: string, fields: JobFields, clock: Clock): Promise<Job> {
-  return updateJob(library, id, clock, (job) => ({ ...job, ...defined(fields) }));
+/**
+ * Sets the fields that are given, of those in `was` what still is as it was seen.
+ * @returns what was left alone because somebody else had changed it, see `Merged`
+ */
+export async function updateFields(
+  library: string,
+  id: string,
+  fields: JobFields,
+  clock: Clock,
+  was: JobFields = {},
+): Promise<readonly string[]> {
+  let conflicts: readonly string[] = [];
+  await updateJob(library, id, clock, (job) => {
+    const merged = mergeFields(job, fields, was);
+    conflicts = merged.conflicts;
+    return merged.job;
+  });
+  return conflicts;
 }
 
 // ---- bin ----------------------------------------------------------------------------------------------------

@@ -21,6 +21,7 @@ const jobId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,79}$/, 'small letters, digi
 const binId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,119}$/, 'small letters, digits and - only');
 const runId = z.string().regex(/^[A-Za-z0-9_-]{1,128}$/, 'letters, digits, _ and - only');
 const nothing = z.strictObject({});
+const changeOfJob = jobFieldsSchema.extend({ was: jobFieldsSchema.optional() });
 const query = z.string().max(200).default('');
 const yes = z.enum(['0', '1']).default('0');
 const newObservation = observationSchema.partial({ id: true, at: true });
@@ -58,8 +59,8 @@ export function jobRoutes(jobs: JobsApi): Router {
 
   routes.get('/jobs/:id', async (req, res) => void res.json(await jobs.open(id(req))));
   routes.post('/jobs/:id', async (req, res) => {
-    const fields = checked(jobFieldsSchema, req.body, '');
-    res.json(await jobs.change(id(req), withoutUndefined(fields)));
+    const { was = {}, ...fields } = checked(changeOfJob, req.body, '');
+    res.json(await jobs.change(id(req), withoutUndefined(fields), withoutUndefined(was)));
   });
   routes.post('/jobs/:id/delete', async (req, res) => {
     checked(nothing, req.body, '');

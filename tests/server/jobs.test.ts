@@ -69,6 +69,8 @@ describe('a job over HTTP', () => {
       [{ profile: { induction: 'steam' } }, 'profile.induction'],
       [{ complaint: 'x'.repeat(5000) }, 'complaint'],
       [{ odometerKm: -1 }, 'odometerKm'],
+      [{ plate: 'A', was: { plate: 7 } }, 'was.plate'],
+      [{ plate: 'A', was: { was: {} } }, 'was'],
     ] as const) {
       const { status, json } = await call(`/jobs/${id}`, body);
       expect([status, json.error]).toEqual([400, expect.stringContaining(key)]);
@@ -77,6 +79,18 @@ describe('a job over HTTP', () => {
       expect((await call(path)).status).toBe(400);
     expect((await call('/jobs/nothing-here')).json.hint).toContain('bin');
     expect((await fetch(`${server.url}api/jobs`, { method: 'POST', body: '{}' })).status).toBe(403);
+  });
+
+  it('leaves alone what somebody else changed since it was seen, and names it', async () => {
+    const id = await opened({ complaint: 'as A saw it', plate: 'P 1' });
+    await call(`/jobs/${id}`, { complaint: 'as B wrote it' });
+    const { status, json } = await call(`/jobs/${id}`, {
+      complaint: 'as A writes it',
+      plate: 'P 2',
+      was: { complaint: 'as A saw it', plate: 'P 1' },
+    });
+    expect([status, json.conflicts]).toEqual([200, ['complaint']]);
+    expect([json.job.complaint, json.job.plate]).toEqual(['as B wrote it', 'P 2']);
   });
 
   it('keeps observations with their time, and puts one back as it was', async () => {

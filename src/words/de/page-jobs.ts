@@ -62,6 +62,16 @@ export const jobs = {
   'job.photos-out':
     'Fotos fehlen dann auf dem Blatt und werden unverändert gepackt: Darauf achten, dass kein Kennzeichen zu sehen ist.',
 
+  'field.lost':
+    'Noch nicht gespeichert: Handback antwortet nicht. Der Text bleibt in diesem Browser und wird gespeichert, sobald die Verbindung wieder steht.',
+  'field.lost-unkept':
+    'Noch nicht gespeichert: Handback antwortet nicht, und dieser Browser behält nichts. Diese Seite offen lassen.',
+  'field.refused': 'Nicht gespeichert: {$why}',
+  'field.conflict': 'Nicht gespeichert: Das wurde inzwischen anderswo geändert. Dort steht:',
+  'field.empty': '(nichts)',
+  'field.mine': 'Meines behalten',
+  'field.theirs': 'Das andere nehmen',
+
   'codes-part.title': 'Fehlercodes und Prüfbereitschaft',
   'codes-part.none-read':
     'Noch sind keine Fehlercodes ausgelesen. Vor der Reparatur auslesen und nach der Fahrt noch einmal.',

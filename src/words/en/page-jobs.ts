@@ -60,6 +60,16 @@ export const jobs = {
   'job.photos-out':
     'Photos are left out of the sheet then, and packed as they are: see that no plate is in them.',
 
+  'field.lost':
+    'Not saved yet: no answer from Handback. It is kept in this browser and saved as soon as the connection is back.',
+  'field.lost-unkept':
+    'Not saved yet: no answer from Handback, and this browser keeps nothing. Leave this page open.',
+  'field.refused': 'Not saved: {$why}',
+  'field.conflict': 'Not saved: this was changed elsewhere meanwhile. There it says:',
+  'field.empty': '(nothing)',
+  'field.mine': 'Keep mine',
+  'field.theirs': 'Take that',
+
   'codes-part.title': 'Codes and readiness',
   'codes-part.none-read': 'No codes are read yet. Read them before the repair and again after the drive.',
   'codes-part.before': 'Before the repair',
