@@ -7,12 +7,12 @@ import { CallError, get, post, sentenceOf } from './http.ts';
 import { Codes } from './jobs-codes.tsx';
 import { Drives, Record } from './jobs-drives.tsx';
 import { Field } from './jobs-field.tsx';
+import { HandOver } from './jobs-hand-over.tsx';
 import { Observations, Photos } from './jobs-notes.tsx';
 import type { Part, Saved } from './jobs-part.ts';
 import { ProfilePart } from './jobs-profile.tsx';
-import { offerUndo } from './jobs-undo.tsx';
-import { attempt, go, jobAtHand, run } from './state.ts';
-import { dateOf, LANGUAGES, t, told, unitsText, unitText, words } from './words.ts';
+import { attempt, jobAtHand, run } from './state.ts';
+import { dateOf, t, told, unitText, words } from './words.ts';
 
 export function JobPage({ id }: { id: string }) {
   const view = useSignal<JobView | null>(null);
@@ -101,7 +101,7 @@ export function JobPage({ id }: { id: string }) {
       <Observations {...part} />
       <ProfilePart {...part} />
       <Photos {...part} />
-      <Sheet {...part} />
+      <HandOver {...part} />
     </div>
   );
 }
@@ -187,76 +187,3 @@ const linesOf = (text: string): string[] =>
     .map((l) => l.trim().slice(0, 200))
     .filter(Boolean)
     .slice(0, 50);
-
-function Sheet({ view: { job }, path, act }: Part) {
-  const { sheet } = job;
-  const save = (change: object) =>
-    act((now) =>
-      post<JobView>(path, { sheet: { ...now.job.sheet, ...change }, was: { sheet: now.job.sheet } }),
-    );
-  const hide = (name: 'hidePlate' | 'hideVin', label: string) => (
-    <label class="check">
-      <input
-        type="checkbox"
-        checked={sheet[name]}
-        onChange={(e) => void save({ [name]: e.currentTarget.checked })}
-      />
-      {label}
-    </label>
-  );
-  const hidden = `hidePlate=${sheet.hidePlate ? 1 : 0}&hideVin=${sheet.hideVin ? 1 : 0}`;
-  const remove = () =>
-    attempt(async () => {
-      const binned = await post<{ id: string }>(`${path}/delete`);
-      jobAtHand.value = null;
-      go('jobs');
-      offerUndo(t('job.binned'), async () => {
-        const back = await post<{ id: string }>(`/api/bin/${binned.id}/restore`);
-        go('jobs', back.id);
-      });
-    });
-  return (
-    <section aria-labelledby="sheet-h">
-      <h2 id="sheet-h">{t('job.hand-over')}</h2>
-      <div class="fields">
-        <label>
-          {t('job.sheet-language')}
-          <select value={sheet.language} onChange={(e) => void save({ language: e.currentTarget.value })}>
-            {Object.entries(LANGUAGES).map(([id, own]) => (
-              <option key={id} value={id} lang={id}>
-                {own}
-              </option>
-            ))}
-          </select>
-        </label>
-      </div>
-      {hide('hidePlate', t('job.hide-plate'))}
-      {hide('hideVin', t('job.hide-vin'))}
-      <p class="actions">
-        <a class="button main" href={`${path}/sheet?units=${unitsText()}`} target="_blank" rel="noopener">
-          {t('job.sheet')}
-        </a>
-        <a class="button" href={`${path}/sheet?as=pdf&units=${unitsText()}`} target="_blank" rel="noopener">
-          {t('job.pdf')}
-        </a>
-        <a class="button" href={`${path}/archive?${hidden}`}>
-          {t('job.pack')}
-        </a>
-        <button
-          type="button"
-          onClick={() =>
-            void act(() => post<JobView>(path, { closedAt: job.closedAt ? null : new Date().toISOString() }))
-          }
-        >
-          {t(job.closedAt ? 'job.open-again' : 'job.mark-handed')}
-        </button>
-        <button type="button" onClick={() => void remove()}>
-          {t('job.delete')}
-        </button>
-      </p>
-      {(sheet.hidePlate || sheet.hideVin) && job.photos.length > 0 && (
-        <p class="quiet">{t('job.photos-out')}</p>
-      )}
-    </section>
-  );
-}

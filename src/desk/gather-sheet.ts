@@ -138,7 +138,7 @@ function comparable(meta: RunMeta, recording: Recording): ReadForComparing[] {
 }
 
 /** Snapshots that cannot be read are told, not passed over. */
-async function codesOf(
+export async function codesOf(
   folder: string,
   job: Job,
   troubles: Told[],

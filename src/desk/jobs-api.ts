@@ -1,10 +1,12 @@
 /** What travels between daemon and page about jobs. Types only. */
 import type { Verdict } from '../analysis/types.ts';
 import type { Profile } from '../core/profile.ts';
+import type { Doubt, Whole } from '../core/visit-says.ts';
 import type { CodeChange } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../job/job.ts';
 import type { Purpose } from '../run/types.ts';
+import type { SaysOf } from '../words/spelled.ts';
 import type { RunSummary } from './api.ts';
 
 export interface JobSummary {
@@ -15,8 +17,9 @@ export interface JobSummary {
   readonly complaint: string;
   readonly openedAt: string;
   readonly touchedAt: string;
-  /** Where the job stands, as one short sentence. */
+  /** Where the job stands, in a sentence or two. */
   readonly stands: string;
+  readonly says?: SaysOf;
   readonly practice: boolean;
 }
 
@@ -54,6 +57,7 @@ export interface TeachingView {
 export interface JobView {
   readonly job: Job;
   readonly stands: string;
+  readonly says?: SaysOf;
   /** In order of time. */
   readonly runs: readonly RunSummary[];
   readonly snapshots: readonly SnapshotView[];
@@ -92,6 +96,13 @@ export interface LearnedCurve {
 
 export type NewObservation = Omit<Observation, 'id' | 'at'> & Partial<Pick<Observation, 'id' | 'at'>>;
 
+/** What handing the car over means now. */
+export interface HandOverView {
+  readonly whole: Whole;
+  /** With any of them a reason is asked for. */
+  readonly doubts: readonly Doubt[];
+}
+
 /** What the server needs; every method rejects with a HandbackError that carries a sentence. */
 export interface JobsApi {
   list(query: string): Promise<JobsView>;
@@ -112,6 +123,10 @@ export interface JobsApi {
   addPhoto(id: string, bytes: Uint8Array, caption: string): Promise<JobView>;
   photo(id: string, file: string): Promise<{ readonly bytes: Uint8Array; readonly type: string }>;
   verdicts(id: string): Promise<readonly RunVerdicts[]>;
+  handOverNow(id: string): Promise<HandOverView>;
+  /** @param reason may be empty only where nothing speaks against it */
+  handOver(id: string, reason: string): Promise<JobView>;
+  openAgain(id: string): Promise<JobView>;
   learn(id: string, runId: string): Promise<LearnedCurve>;
   /** Null asks the findings again. */
   setTeaching(id: string, runId: string, may: { boost: boolean; coolant: boolean } | null): Promise<JobView>;

@@ -10,6 +10,8 @@ import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
+import { inTurn, type Says } from '../core/says.ts';
+import { say } from '../core/visit-says.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
 import { packJob, unpackJob } from '../job/archive.ts';
 import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from '../job/files.ts';
@@ -36,10 +38,14 @@ import { findRun, type RunEntry } from '../run/library.ts';
 import type { RunMeta } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
 import type { Purpose } from '../run/types.ts';
+import { provingRun } from '../sheet/whole.ts';
 import { spelled } from '../words/spelled.ts';
 import type { RunSummary } from './api.ts';
+import { codesOf } from './gather-sheet.ts';
+import { handOverNow } from './hand-over.ts';
 import type {
   ChangedJob,
+  HandOverView,
   JobSummary,
   JobsApi,
   JobsView,
@@ -196,6 +202,35 @@ export class JobDesk implements JobsApi {
     return summaryOf(meta, into);
   }
 
+  // ---- hand-over --------------------------------------------------------------------------------------------
+
+  async handOverNow(id: string): Promise<HandOverView> {
+    const entry = await findJob(this.#o.library, id);
+    const run = provingRun(entry.runs, (r) => r.meta.purpose);
+    const { codes } = await codesOf(entry.folder, entry.job, []);
+    // A run that cannot be read shows nothing.
+    const judgement = run && (await this.judgementOf(entry, run).catch(() => null));
+    return handOverNow(entry.job, judgement, codes);
+  }
+
+  async handOver(id: string, reason: string): Promise<JobView> {
+    const { whole, doubts } = await this.handOverNow(id);
+    if (doubts.length > 0 && reason === '')
+      throw new HandbackError(
+        'input.usage',
+        say('visit.reason-needed', { doubts: doubts.map((d) => say(`visit.doubt.${d}`)) }),
+      );
+    return this.#update(id, (job) => ({
+      ...job,
+      closedAt: this.#nowIso(),
+      handOver: { whole, doubts: [...doubts], reason },
+    }));
+  }
+
+  openAgain(id: string): Promise<JobView> {
+    return this.#update(id, (job) => ({ ...job, closedAt: null, handOver: null }));
+  }
+
   // ---- what runs show and teach -----------------------------------------------------------------------------
 
   async verdicts(id: string): Promise<RunVerdicts[]> {
@@ -342,7 +377,7 @@ export class JobDesk implements JobsApi {
     const empty = Object.keys(job.profile).length === 0;
     return {
       job,
-      stands: standsAt(entry),
+      ...spelled({ stands: standsAt(entry) }),
       runs: runs.map((r) => summaryOf(r.meta, job.id)),
       snapshots,
       codes: read.length < 2 ? null : codeChanges(read),
@@ -380,21 +415,22 @@ function summaryOfJob(entry: JobEntry): JobSummary {
     complaint: complaint.slice(0, 300),
     openedAt,
     touchedAt: touchedAt(entry),
-    stands: standsAt(entry),
+    ...spelled({ stands: standsAt(entry) }),
     practice,
   };
 }
 
-function standsAt({ job, runs }: JobEntry): string {
+function standsAt({ job, runs }: JobEntry): Says {
   const has = (purpose: Purpose): boolean => runs.some((r) => r.meta.purpose === purpose);
-  if (has('come-back')) return 'Came back: driven again.';
-  if (job.closedAt !== null) return 'Handed over.';
-  if (has('verification'))
-    return has('baseline')
-      ? 'Driven before and after the repair.'
-      : 'Driven after the repair; there is no drive from before it.';
-  if (has('baseline')) return 'Driven before the repair; the drive after it is still to come.';
-  return runs.length > 0 ? 'A drive is recorded; say what it was for.' : 'Opened; nothing driven yet.';
+  if (job.closedAt !== null) {
+    if (!job.handOver) return say('visit.handed');
+    const { whole, reason } = job.handOver;
+    return inTurn([say('visit.handed-as', { whole }), ...(reason ? [say('visit.reason', { reason })] : [])]);
+  }
+  if (has('come-back')) return say('visit.back-driven');
+  if (has('verification')) return say(has('baseline') ? 'visit.both' : 'visit.after');
+  if (has('baseline')) return say('visit.before');
+  return say(runs.length > 0 ? 'visit.unfiled' : 'visit.opened');
 }
 
 /** @param job the job that the run lies in */

@@ -29,8 +29,8 @@ interface PracticeJob {
   readonly openedMs: number;
   readonly fields: JobFields;
   readonly drives: readonly PracticeDrive[];
-  /** Hours after opening; null while the job stays open. */
-  readonly closedAtHour: number | null;
+  /** Hours after opening, and why although something spoke against it; null while the job stays open. */
+  readonly handedOver: { readonly atHour: number; readonly reason: string } | null;
 }
 
 const WORKSHOP = { workshop: 'Practice workshop (invented)', technician: 'A. Trainee' };
@@ -65,7 +65,7 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
         say: 'Clutch that does not close: the drive after the repair',
         link: 'twin-charged?route=road-test&seed=12',
         purpose: 'verification',
-        seconds: 1105,
+        seconds: 1090, // idling still: the codes can be read
         atHour: 28,
         codes: 'after',
         marks: [[260, 'H', 'heater warm']],
@@ -82,7 +82,7 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
         ],
       },
     ],
-    closedAtHour: 30,
+    handedOver: { atHour: 30, reason: '' },
   },
   {
     openedMs: Date.UTC(2026, 2, 9, 8, 15),
@@ -112,7 +112,7 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
         ],
       },
     ],
-    closedAtHour: null,
+    handedOver: null,
   },
   {
     openedMs: Date.UTC(2026, 2, 12, 9, 5),
@@ -138,7 +138,7 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
         codes: 'after',
       },
     ],
-    closedAtHour: null,
+    handedOver: null,
   },
 ];
 
@@ -203,9 +203,10 @@ async function driveJob(library: string, job: PracticeJob, say: (what: string) =
       await wait(daemon.jobs.takeSnapshot(id, drive.codes));
       await wait(daemon.disconnect());
     }
-    if (job.closedAtHour !== null) until(job.closedAtHour);
-    const closedAt = job.closedAtHour === null ? null : new Date(clock.wallMs()).toISOString();
-    await wait(updateJob(library, id, clock, (j) => ({ ...j, closedAt, practice: true })));
+    await wait(updateJob(library, id, clock, (j) => ({ ...j, practice: true })));
+    if (job.handedOver === null) return;
+    until(job.handedOver.atHour);
+    await wait(daemon.jobs.handOver(id, job.handedOver.reason));
   } finally {
     await wait(daemon.close());
   }

@@ -4,6 +4,7 @@
  */
 import { z } from 'zod';
 import { profileSchema } from '../core/profile.ts';
+import { DOUBTS, WHOLES } from '../core/visit-says.ts';
 
 export const JOB_FORMAT = 'handback.job/1';
 
@@ -71,6 +72,14 @@ export const sheetChoicesSchema = keeping({
 export const snapshotRefSchema = keeping({ file: fileName, when: z.enum(['before', 'after']), at });
 export const photoRefSchema = keeping({ file: fileName, caption: z.string().max(500), at });
 
+/** What was known when the car was handed over, and why it was where something spoke against it. */
+const handOverSchema = keeping({
+  whole: z.enum(WHOLES),
+  doubts: z.array(z.enum(DOUBTS)).max(DOUBTS.length),
+  /** Never empty where there are doubts. */
+  reason: z.string().max(1000),
+});
+
 export const jobSchema = keeping({
   format: z.literal(JOB_FORMAT),
   id,
@@ -95,6 +104,8 @@ export const jobSchema = keeping({
   changedAt: at,
   /** Handed over; null while the job is open. */
   closedAt: at.nullable(),
+  /** Null while the job is open, and in jobs handed over before this was written down. */
+  handOver: handOverSchema.nullable().default(null),
   observations: z.array(observationSchema).max(200),
   snapshots: z.array(snapshotRefSchema).max(50),
   photos: z.array(photoRefSchema).max(100),
@@ -126,7 +137,6 @@ export const jobFieldsSchema = z
       workshop: true,
       odometerKm: true,
       weather: true,
-      closedAt: true,
       sheet: true,
     }).shape,
   })
@@ -153,6 +163,7 @@ export function newJob(id: string, nowIso: string): Job {
     openedAt: nowIso,
     changedAt: nowIso,
     closedAt: null,
+    handOver: null,
     observations: [],
     snapshots: [],
     photos: [],

@@ -32,6 +32,7 @@ const teaching = z.strictObject({
   runId,
   may: z.strictObject({ boost: z.boolean(), coolant: z.boolean() }).nullable(),
 });
+const reasoned = z.strictObject({ reason: z.string().max(1000) });
 const filing = z.strictObject({ job: jobId.nullable(), purpose: z.enum(PURPOSES) });
 
 /** To be mounted on /api, behind the guards and the JSON parser. */
@@ -65,6 +66,14 @@ export function jobRoutes(jobs: JobsApi): Router {
   routes.post('/jobs/:id/delete', async (req, res) => {
     checked(nothing, req.body, '');
     res.json(await jobs.remove(id(req)));
+  });
+  routes.get('/jobs/:id/hand-over', async (req, res) => void res.json(await jobs.handOverNow(id(req))));
+  routes.post('/jobs/:id/hand-over', async (req, res) => {
+    res.json(await jobs.handOver(id(req), checked(reasoned, req.body, '').reason.trim()));
+  });
+  routes.post('/jobs/:id/open-again', async (req, res) => {
+    checked(nothing, req.body, '');
+    res.json(await jobs.openAgain(id(req)));
   });
   routes.get('/jobs/:id/verdicts', async (req, res) => void res.json(await jobs.verdicts(id(req))));
   routes.post('/jobs/:id/observations', async (req, res) => {

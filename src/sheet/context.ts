@@ -1,5 +1,5 @@
 /** What every part of a sheet needs: its words and measures, and which run stands for before and for after. */
-import type { Finding, Leg, SystemName, Verdict } from '../analysis/types.ts';
+import type { Finding, Leg } from '../analysis/types.ts';
 import { answerIn, markOfAnswer } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
 import { sayer, type Told } from '../core/says.ts';
@@ -16,6 +16,7 @@ import type { Labels } from '../words/statements.ts';
 import { type Language, Words } from '../words/words.ts';
 import { type Html, html } from './html.ts';
 import type { SheetInput, SheetOptions, SheetRun } from './types.ts';
+import { provingRun, type Shown } from './whole.ts';
 
 /** The sheet's own words are kept apart from those of all faces, so that the page need not carry them. */
 const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = {
@@ -50,9 +51,7 @@ export class Context {
     const { runs } = input;
     const purpose = (run: SheetRun) => run.meta?.purpose ?? 'other';
     this.before = runs.find((r) => purpose(r) === 'baseline') ?? null;
-    const proving = runs.findLast((r) => ['verification', 'come-back'].includes(purpose(r)));
-    const last = runs.findLast((r) => purpose(r) !== 'baseline');
-    this.after = proving ?? last ?? null;
+    this.after = provingRun(runs, purpose);
     this.subject = this.after ?? this.before;
   }
 
@@ -131,21 +130,14 @@ export class Context {
     return meta ? this.t('tech.runOf', { purpose: meta.purpose, at: meta.startedAt }) : run.name;
   }
 
+  get shown(): Shown {
+    return { judgement: this.subject?.judgement ?? null, findings: this.findings };
+  }
+
   /** Findings of the subject run and of the fault memory. */
   get findings(): readonly Finding[] {
     return [...(this.subject?.judgement.findings ?? []), this.input.codes.finding];
   }
-}
-
-/** Verdict of a system by its findings, in the way the judgement sums them up. Null: the system has none. */
-export function verdictOf(system: SystemName, context: Context): Verdict | null {
-  const summed = context.subject?.judgement.systems;
-  if (summed && (system === 'boost' || system === 'coolant'))
-    return context.findings.some((f) => f.system === system) ? summed[system].verdict : null;
-  const own = context.findings.filter((f) => f.system === system);
-  if (own.length === 0) return null;
-  if (own.some((f) => f.verdict === 'fault shown')) return 'fault shown';
-  return own.every((f) => f.verdict === 'shown good') ? 'shown good' : 'not shown';
 }
 
 /** Signals whose temperature readings are differences, by finding id. */

@@ -4,11 +4,11 @@ import { clearedRecently } from '../analysis/codes.ts';
 import type { SystemName, Verdict } from '../analysis/types.ts';
 import type { Says } from '../core/says.ts';
 import { lampOn } from './codes.ts';
-import { type Context, verdictOf } from './context.ts';
+import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
+import { SYSTEMS, sensorFaults, systemVerdict, wholeOf } from './whole.ts';
 
-const SYSTEMS = ['boost', 'coolant', 'charging', 'codes'] as const;
 type CustomerSystem = (typeof SYSTEMS)[number];
 const MOST_OPEN = 7;
 const MOST_FAULTS = 4;
@@ -19,14 +19,11 @@ const MOST_CODES = 4;
 export function customerPage(context: Context): Html {
   const { t } = context;
   const rows = SYSTEMS.flatMap((system): { system: CustomerSystem; verdict: Verdict }[] => {
-    const verdict = verdictOf(system, context);
+    const verdict = systemVerdict(system, context.shown);
     return verdict === null ? [] : [{ system, verdict }];
   });
-  const sensors = context.findings.filter((f) => f.system === 'sensor' && f.verdict === 'fault shown');
-  const lead = leadOf(
-    rows.map((r) => r.verdict),
-    sensors.length > 0,
-  );
+  const sensors = sensorFaults(context.shown);
+  const lead = wholeOf(context.shown);
   return html`<section class="customer" aria-labelledby="h-customer">
 <header class="head">
 <div><h1 id="h-customer">${t('sheet.title')}</h1><p class="who">${t('sheet.forCustomer')}</p></div>
@@ -34,6 +31,7 @@ ${identity(context)}
 </header>
 ${warnings(context)}
 <p class="lead">${t(`customer.lead.${lead}`)}</p>
+${handedOver(context)}
 <div class="columns">
 <div>
 <h2>${t('customer.complaint')}</h2>
@@ -60,13 +58,6 @@ ${watch(context, rows)}
 <p class="small-print">${t('customer.limits')}</p>
 <div class="signs"><p>${t('customer.signTechnician')}</p><p>${t('customer.signCustomer')}</p></div>
 </section>`;
-}
-
-function leadOf(verdicts: readonly Verdict[], sensorFault: boolean): 'good' | 'fault' | 'mixed' | 'open' {
-  if (sensorFault || verdicts.includes('fault shown')) return 'fault';
-  if (verdicts.length > 0 && verdicts.every((v) => v === 'shown good')) return 'good';
-  // Boost and cooling are what the drive is for: a charged battery alone does not make it half a proof.
-  return verdicts.slice(0, 2).includes('shown good') ? 'mixed' : 'open';
 }
 
 function identity(context: Context): Html {
@@ -97,6 +88,15 @@ function warnings(context: Context): Html {
   const changed = input.runs.filter((r) => !r.check.ok);
   if (changed.length === 0) return html``;
   return html`<div class="warning"><p><strong>${t('tech.checkBad')}</strong>${t('sheet.colon')} ${changed.map((r) => context.runName(r)).join('; ')}. ${t('customer.notAsRecorded')}</p></div>`;
+}
+
+/** What spoke against handing the car over, and why it was done nevertheless. */
+function handedOver(context: Context): Html | string {
+  const { t } = context;
+  const given = context.input.job?.handOver;
+  if (!given || given.doubts.length === 0) return '';
+  const doubts = given.doubts.map((d) => context.name('visit.doubt', d)).join('; ');
+  return html`<div class="warning"><p><strong>${t('customer.handedAlthough')}${t('sheet.colon')}</strong> ${doubts}. ${t('customer.handedWhy')}${t('sheet.colon')} <bdi>${given.reason}</bdi></p></div>`;
 }
 
 /** Each line of the complaint is answered by itself, from what the technician noted of it. */
@@ -222,7 +222,7 @@ function open(context: Context): Html {
   const asked = notShown.filter(
     (f) =>
       ['boost', 'coolant', 'charging', 'codes'].includes(f.system) &&
-      !(f.aside === true && verdictOf(f.system, context) !== 'not shown' && f.id !== 'coolant.fan'),
+      !(f.aside === true && systemVerdict(f.system, context.shown) !== 'not shown' && f.id !== 'coolant.fan'),
   );
   const items = asked.flatMap((f) => context.plain('open', f.id) ?? []);
   if (items.length === 0)

@@ -6,6 +6,7 @@ import type { VehicleSays } from '../analysis/says.ts';
 import type { CompareSays } from '../compare/says.ts';
 import type { ErrorSays } from '../core/error-says.ts';
 import type { Arg, Says } from '../core/says.ts';
+import type { VisitSays } from '../core/visit-says.ts';
 import type { CheckSays } from '../run/says.ts';
 import type { names } from './en/names.ts';
 
@@ -26,7 +27,8 @@ export type Statements = CommonSays &
   CoolantSays &
   ErrorSays &
   LegSays &
-  VehicleSays;
+  VehicleSays &
+  VisitSays;
 
 /** A language: one message in Unicode MessageFormat 2 for each statement. */
 export type Messages<Room> = { readonly [Id in keyof Room]: string };

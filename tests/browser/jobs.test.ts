@@ -129,6 +129,18 @@ describe('the place of jobs', () => {
     const answer = await page.request.get(new URL(pdf!, server.url).href);
     expect([answer.status(), answer.headers()['content-type']]).toEqual([200, 'application/pdf']);
 
+    await page.getByRole('button', { name: 'Mark as handed over' }).click();
+    const although = page.getByRole('form', { name: 'Mark as handed over' });
+    await although.getByText('the codes were not read after the work').waitFor();
+    const hand = although.getByRole('button', { name: 'Hand over with this reason' });
+    expect(await hand.isDisabled()).toBe(true);
+    await accessible(page, 'hand-over');
+    await although.getByRole('textbox').fill('Codes are read on Monday');
+    await hand.click();
+    await page.getByText('Handed over, too little shown. Reason: Codes are read on Monday').waitFor();
+    await page.getByRole('button', { name: 'Open it again' }).click();
+    await page.getByText('Came back: driven again.').waitFor();
+
     await page.getByRole('link', { name: 'Before and after' }).click();
     await page.getByRole('heading', { name: 'Come-back against after the repair' }).waitFor();
     await page.getByRole('link', { name: 'To the job: Practice van' }).click();

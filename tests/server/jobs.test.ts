@@ -69,6 +69,7 @@ describe('a job over HTTP', () => {
       [{ profile: { induction: 'steam' } }, 'profile.induction'],
       [{ complaint: 'x'.repeat(5000) }, 'complaint'],
       [{ odometerKm: -1 }, 'odometerKm'],
+      [{ closedAt: '2026-03-05T09:00:00.000Z' }, 'closedAt'],
       [{ plate: 'A', was: { plate: 7 } }, 'was.plate'],
       [{ plate: 'A', was: { was: {} } }, 'was'],
     ] as const) {
@@ -91,6 +92,24 @@ describe('a job over HTTP', () => {
     });
     expect([status, json.conflicts]).toEqual([200, ['complaint']]);
     expect([json.job.complaint, json.job.plate]).toEqual(['as B wrote it', 'P 2']);
+  });
+
+  it('is handed over with a reason where something speaks against it, and opened again', async () => {
+    const id = await opened();
+    expect((await call(`/jobs/${id}/hand-over`)).json).toEqual({
+      whole: 'open',
+      doubts: ['no-drive', 'codes-not-read'],
+    });
+    for (const body of [{ reason: ' ' }, { reason: 7 }, {}, { reason: 'x'.repeat(1001) }]) {
+      const { status, json } = await call(`/jobs/${id}/hand-over`, body);
+      expect([status, /write why|reason/.test(json.error)]).toEqual([400, true]);
+    }
+    const { json } = await call(`/jobs/${id}/hand-over`, { reason: ' Only fetched ' });
+    expect(json.job.handOver.reason).toBe('Only fetched');
+    expect((await call('/jobs')).json.jobs.find((j: { id: string }) => j.id === id).stands).toBe(
+      'Handed over, too little shown. Reason: Only fetched',
+    );
+    expect((await call(`/jobs/${id}/open-again`, {})).json.job.closedAt).toBeNull();
   });
 
   it('keeps observations with their time, and puts one back as it was', async () => {

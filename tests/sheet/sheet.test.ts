@@ -6,9 +6,10 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { editMarkIn } from '../../src/job/marks.ts';
 import { choicesOf } from '../../src/sheet/choices.ts';
-import { Context, verdictOf } from '../../src/sheet/context.ts';
+import { Context } from '../../src/sheet/context.ts';
 import { renderSheet } from '../../src/sheet/render.ts';
 import type { SheetInput } from '../../src/sheet/types.ts';
+import { systemVerdict } from '../../src/sheet/whole.ts';
 import { english as words } from '../../src/words/spelled.ts';
 import { gathered, jobIn, OPTIONS, PLATE, snapshotOf, VIN } from './jobs.ts';
 
@@ -195,9 +196,9 @@ describe('a sheet', () => {
     expect(page).toContain('The fault memory was not read after the work.');
     expect(page).toContain('whether the engine holds its working temperature');
     const context = new Context(short, OPTIONS);
-    expect(verdictOf('boost', context)).toBe('not shown');
-    expect(verdictOf('coolant', context)).toBe('not shown');
-    expect(verdictOf('codes', context)).toBe('not shown');
+    expect(systemVerdict('boost', context.shown)).toBe('not shown');
+    expect(systemVerdict('coolant', context.shown)).toBe('not shown');
+    expect(systemVerdict('codes', context.shown)).toBe('not shown');
     // each finding that is not shown says what would show it, with its rule
     const open = short.runs[0]!.judgement.findings.filter((f) => f.verdict === 'not shown');
     for (const f of open)

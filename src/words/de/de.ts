@@ -5,8 +5,15 @@ import { check } from './check.ts';
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { live, manner } from './live.ts';
+import { visit } from './visit.ts';
 
-const messages = { ...live, ...check, ...compare, ...errors } as const satisfies Messages<Statements>;
+const messages = {
+  ...live,
+  ...check,
+  ...compare,
+  ...errors,
+  ...visit,
+} as const satisfies Messages<Statements>;
 
 /** Übersetzt nicht, wo eine Meldung ein Argument braucht, das ihre Aussage nicht hat. */
 const founded: Unfounded<Statements, typeof messages> extends never ? true : false = true;

@@ -57,6 +57,10 @@ export const jobs = {
   'job.pack': 'Auftrag packen (.zip)',
   'job.open-again': 'Wieder öffnen',
   'job.mark-handed': 'Als übergeben kennzeichnen',
+  'job.although': 'Bevor das Fahrzeug zurückgeht: etwas spricht dagegen.',
+  'job.reason': 'Warum es trotzdem übergeben wird; das Blatt druckt es',
+  'job.hand-over-so': 'Mit diesem Grund übergeben',
+  'job.not-handed': 'Nicht übergeben',
   'job.delete': 'Auftrag löschen',
   'job.binned': 'Der Auftrag liegt im Papierkorb.',
   'job.photos-out':

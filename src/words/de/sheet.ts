@@ -330,6 +330,8 @@ export const sheet = {
     'Kühlmittel von {$fromS :clock} bis {$toS :clock} der Fahrt: höchster Wert {$max :temp}, Grenzwert {$limit :temp}.',
   'tech.clearedKm': 'Der Fehlerspeicher wurde vor {$km :distance finer=-1} gelöscht.',
   'tech.clearedWarmUps': 'Der Fehlerspeicher wurde vor {$warmUps :num} Warmläufen gelöscht.',
+  'customer.handedAlthough': 'Übergeben, obwohl gilt',
+  'customer.handedWhy': 'Grund der Werkstatt',
   'customer.lampOn': 'Die Motorkontrollleuchte leuchtet.',
   'customer.code': '{$meaning} ({$code})',
   'customer.answer.gone': 'behoben',

@@ -55,6 +55,10 @@ export const jobs = {
   'job.pack': 'Pack the job (.zip)',
   'job.open-again': 'Open it again',
   'job.mark-handed': 'Mark as handed over',
+  'job.although': 'Before the car goes back: something speaks against it.',
+  'job.reason': 'Why it is handed over nevertheless; the sheet prints this',
+  'job.hand-over-so': 'Hand over with this reason',
+  'job.not-handed': 'Do not hand over',
   'job.delete': 'Delete the job',
   'job.binned': 'The job is in the bin.',
   'job.photos-out':

@@ -4,5 +4,6 @@ import { errors } from './errors.ts';
 import { connect } from './page-connect.ts';
 import { findings } from './page-findings.ts';
 import { jobs } from './page-jobs.ts';
+import { visit } from './visit.ts';
 
-export const more = { ...compare, ...errors, ...connect, ...findings, ...jobs };
+export const more = { ...compare, ...errors, ...connect, ...findings, ...jobs, ...visit };

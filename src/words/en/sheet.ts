@@ -313,6 +313,8 @@ export const sheet = {
     'Coolant from {$fromS :clock} to {$toS :clock} of the run: highest {$max :temp}, limit {$limit :temp}.',
   'tech.clearedKm': 'Codes were cleared {$km :distance finer=-1} ago.',
   'tech.clearedWarmUps': 'Codes were cleared {$warmUps :num} warm-ups ago.',
+  'customer.handedAlthough': 'Handed over although',
+  'customer.handedWhy': 'The workshop’s reason',
   'customer.lampOn': 'The engine lamp is on.',
   'customer.code': '{$meaning} ({$code})',
   'customer.answer.gone': 'gone',

@@ -1,0 +1,36 @@
+/** What is said of a visit: where its job stands, and what speaks against handing the car over. */
+import { type Says, sayer } from './says.ts';
+
+/** What was seen when the car was handed over: all good, a fault, some of it, too little. */
+export const WHOLES = ['good', 'fault', 'mixed', 'open'] as const;
+export type Whole = (typeof WHOLES)[number];
+
+/** What speaks against handing the car over: whoever does it nevertheless writes down why. */
+export const DOUBTS = [
+  'no-drive',
+  'fault-boost',
+  'fault-coolant',
+  'fault-charging',
+  'fault-sensor',
+  'fault-codes',
+  'coolant-alarm',
+  'codes-not-read',
+  'complaint',
+] as const;
+export type Doubt = (typeof DOUBTS)[number];
+
+export type VisitSays = {
+  'visit.opened': Record<never, never>;
+  'visit.unfiled': Record<never, never>;
+  'visit.before': Record<never, never>;
+  'visit.after': Record<never, never>;
+  'visit.both': Record<never, never>;
+  'visit.back': Record<never, never>;
+  'visit.back-driven': Record<never, never>;
+  'visit.handed': Record<never, never>;
+  'visit.handed-as': { whole: Whole };
+  'visit.reason': { reason: string };
+  'visit.reason-needed': { doubts: readonly Says[] };
+} & Record<`visit.doubt.${Doubt}`, Record<never, never>>;
+
+export const say = sayer<VisitSays>();

@@ -1,0 +1,42 @@
+/** What a drive and the fault memory say together: each system's verdict, and one word for the whole. */
+import type { Finding, Judgement, SystemName, Verdict } from '../analysis/types.ts';
+import type { Whole } from '../core/visit-says.ts';
+import type { Purpose } from '../run/types.ts';
+
+/** In the order in which a customer reads of them. */
+export const SYSTEMS = ['boost', 'coolant', 'charging', 'codes'] as const;
+
+/** The run whose findings count: the last after the work or of a come-back, else the last that is not of before it. */
+export function provingRun<R>(runs: readonly R[], purposeOf: (run: R) => Purpose): R | null {
+  return (
+    runs.findLast((r) => ['verification', 'come-back'].includes(purposeOf(r))) ??
+    runs.findLast((r) => purposeOf(r) !== 'baseline') ??
+    null
+  );
+}
+
+export interface Shown {
+  readonly judgement: Judgement | null;
+  /** Of the judgement, and of the fault memory. */
+  readonly findings: readonly Finding[];
+}
+
+/** Verdict of a system by its findings, in the way the judgement sums them up. Null: the system has none. */
+export function systemVerdict(system: SystemName, { judgement, findings }: Shown): Verdict | null {
+  const own = findings.filter((f) => f.system === system);
+  if (own.length === 0) return null;
+  if (judgement && (system === 'boost' || system === 'coolant')) return judgement.systems[system].verdict;
+  if (own.some((f) => f.verdict === 'fault shown')) return 'fault shown';
+  return own.every((f) => f.verdict === 'shown good') ? 'shown good' : 'not shown';
+}
+
+export const sensorFaults = ({ findings }: Shown): readonly Finding[] =>
+  findings.filter((f) => f.system === 'sensor' && f.verdict === 'fault shown');
+
+export function wholeOf(shown: Shown): Whole {
+  const verdicts = SYSTEMS.flatMap((s) => systemVerdict(s, shown) ?? []);
+  if (sensorFaults(shown).length > 0 || verdicts.includes('fault shown')) return 'fault';
+  if (verdicts.length > 0 && verdicts.every((v) => v === 'shown good')) return 'good';
+  // Boost and cooling are what the drive is for: a charged battery alone does not make it half a proof.
+  return verdicts.slice(0, 2).includes('shown good') ? 'mixed' : 'open';
+}

@@ -1,0 +1,27 @@
+/** Deutsch: wie weit ein Auftrag ist, und was gegen die Übergabe spricht. */
+import type { VisitSays } from '../../core/visit-says.ts';
+import type { Messages } from '../statements.ts';
+
+export const visit = {
+  'visit.opened': 'Angelegt; noch nichts gefahren.',
+  'visit.unfiled': 'Eine Fahrt ist aufgezeichnet; wozu sie diente, fehlt noch.',
+  'visit.before': 'Vor der Reparatur gefahren; die Fahrt danach steht noch aus.',
+  'visit.after': 'Nach der Reparatur gefahren; eine Fahrt von vorher fehlt.',
+  'visit.both': 'Vor und nach der Reparatur gefahren.',
+  'visit.back': 'Zurückgekommen: noch nicht wieder gefahren.',
+  'visit.back-driven': 'Zurückgekommen: wieder gefahren.',
+  'visit.handed': 'Übergeben.',
+  'visit.handed-as':
+    '.input {$whole :string}\n.match $whole\ngood {{Übergeben, alles nachweislich in Ordnung.}}\nfault {{Übergeben mit nachgewiesenem Fehler.}}\nmixed {{Übergeben, nicht alles belegt.}}\n* {{Übergeben, zu wenig belegt.}}',
+  'visit.reason': 'Grund: {$reason}',
+  'visit.reason-needed': 'Nicht übergeben: Der Grund fehlt, denn: {$doubts :says list=yes}.',
+  'visit.doubt.no-drive': 'keine Fahrt nach der Arbeit belegt etwas',
+  'visit.doubt.fault-boost': 'die Fahrt zeigt einen Fehler im Ladedruck',
+  'visit.doubt.fault-coolant': 'die Fahrt zeigt einen Fehler in der Kühlung',
+  'visit.doubt.fault-charging': 'die Fahrt zeigt einen Fehler in der Ladung der Batterie',
+  'visit.doubt.fault-sensor': 'die Fahrt zeigt einen Sensor, der falsch misst',
+  'visit.doubt.fault-codes': 'das Fahrzeug meldet einen Fehler, oder seine Warnlampe leuchtet',
+  'visit.doubt.coolant-alarm': 'während der Fahrt wurde Kühlmittelalarm gegeben',
+  'visit.doubt.codes-not-read': 'der Fehlerspeicher wurde nach der Arbeit nicht gelesen',
+  'visit.doubt.complaint': 'eine Beanstandung besteht noch',
+} as const satisfies Messages<VisitSays>;

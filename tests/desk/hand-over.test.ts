@@ -1,0 +1,107 @@
+/** Handing a car over: what speaks against it is asked about, kept, listed and printed; nothing is asked without cause. */
+import { basename, join } from 'node:path';
+import { afterAll, describe, expect, it } from 'vitest';
+import { ManualClock } from '../../src/core/clock.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
+import { handOverNow } from '../../src/desk/hand-over.ts';
+import { readJob, writeJob } from '../../src/job/files.ts';
+import { newJob } from '../../src/job/job.ts';
+import { renderSheet } from '../../src/sheet/render.ts';
+import { scratch } from '../run/files.ts';
+import { gathered, jobIn, OPTIONS, snapshotOf } from '../sheet/jobs.ts';
+
+const library = join(scratch(), 'library');
+const daemon = new Daemon({ clock: new ManualClock(0, Date.UTC(2026, 2, 5, 9)), library });
+afterAll(() => daemon.close());
+const { jobs } = daemon;
+
+const reasonless = (id: string) => jobs.handOver(id, '').then(() => null, String);
+
+describe('a car that is handed over', () => {
+  it('with a fault and codes unread asks for a reason, keeps it, lists it and prints it', async () => {
+    const folder = await jobIn(library, {
+      drives: [{ purpose: 'verification', fault: 'no-circulation' }],
+      observations: [
+        {
+          id: 'o-1',
+          at: '2026-03-05T08:00:00.000Z',
+          runId: null,
+          tS: null,
+          kind: 'complaint',
+          answer: 'still there',
+          text: '',
+        },
+      ],
+    });
+    const id = basename(folder);
+    expect(await jobs.handOverNow(id)).toEqual({
+      whole: 'fault',
+      doubts: ['fault-coolant', 'coolant-alarm', 'codes-not-read', 'complaint'],
+    });
+    expect(await reasonless(id)).toContain(
+      'write why, although the drive shows a fault in the cooling, a coolant alarm was spoken during the drive',
+    );
+    expect((await jobs.open(id)).job.closedAt).toBeNull();
+    expect(await gathered(folder).then((s) => renderSheet(s, OPTIONS))).not.toContain('Handed over although');
+
+    const { job, stands } = await jobs.handOver(id, 'Towed home <b>by</b> its owner');
+    expect(job.closedAt).not.toBeNull();
+    expect(stands).toBe('Handed over with a fault shown. Reason: Towed home <b>by</b> its owner');
+    expect((await jobs.list('')).jobs[0]).toMatchObject({
+      stands,
+      says: { stands: { args: { parts: [{ id: 'visit.handed-as', args: { whole: 'fault' } }, {}] } } },
+    });
+    const sheet = renderSheet(await gathered(folder), OPTIONS);
+    expect(sheet).toContain('Handed over although');
+    expect(sheet).toContain('a complaint is still there. The workshop’s reason: <bdi>Towed home &lt;b&gt;by');
+    expect(renderSheet(await gathered(folder), { ...OPTIONS, language: 'de' })).toContain(
+      'während der Fahrt wurde Kühlmittelalarm gegeben',
+    );
+    const again = await jobs.openAgain(id);
+    expect([again.job.closedAt, again.job.handOver]).toEqual([null, null]);
+  });
+
+  it('without a drive after the work asks too; with a good drive and codes read it asks nothing', async () => {
+    const bare = basename(await jobIn(library, { drives: [{ purpose: 'baseline', seconds: 40 }] }));
+    expect((await jobs.handOverNow(bare)).doubts).toEqual(['no-drive', 'codes-not-read']);
+    const good = await jobIn(library, {
+      drives: [{ purpose: 'verification' }],
+      snapshots: [{ when: 'after', snapshot: snapshotOf({}) }],
+    });
+    expect((await jobs.handOverNow(basename(good))).doubts).toEqual([]);
+    const { job } = await jobs.handOver(basename(good), '');
+    expect([job.handOver?.doubts, job.handOver?.reason]).toEqual([[], '']);
+    expect(renderSheet(await gathered(good), OPTIONS)).not.toContain('Handed over although');
+  });
+
+  it('goes by the last word on each complaint', () => {
+    const said = (kind: 'complaint' | 'noise gone', answer: 'gone' | 'still there' | 'no', text = '') => ({
+      id: `o-${kind}-${answer}-${text}`.replaceAll(' ', '-'),
+      at: '2026-03-05T08:00:00.000Z',
+      runId: null,
+      tS: null,
+      kind,
+      answer,
+      text,
+    });
+    const doubts = (...observations: ReturnType<typeof said>[]) => {
+      const job = { ...newJob('j', '2026-03-05T08:00:00.000Z'), observations };
+      const codes = { before: null, after: null, changes: [], finding: { needs: null } as never };
+      return handOverNow(job, null, codes).doubts;
+    };
+    expect(doubts(said('complaint', 'still there', 'a'), said('complaint', 'gone', 'b'))).toContain(
+      'complaint',
+    );
+    expect(doubts(said('complaint', 'still there', 'a'), said('complaint', 'gone', 'a'))).toEqual([
+      'no-drive',
+    ]);
+    expect(doubts(said('noise gone', 'no'))).toContain('complaint');
+  });
+
+  it('in a job written before reasons were asked for stays readable, and is listed as handed over', async () => {
+    const folder = await jobIn(library, { drives: [] });
+    const { handOver: _none, ...old } = { ...(await readJob(folder)), closedAt: '2026-03-05T08:00:00.000Z' };
+    await writeJob(folder, old as never);
+    expect((await jobs.open(basename(folder))).stands).toBe('Handed over.');
+  });
+});

@@ -1,0 +1,126 @@
+/** The end of a visit: the sheet, and the car handed over, with a reason where something speaks against it. */
+import { useSignal } from '@preact/signals';
+import type { HandOverView, JobView } from '../src/desk/jobs-api.ts';
+import { get, post } from './http.ts';
+import { useUnsent } from './jobs-field.tsx';
+import type { Part } from './jobs-part.ts';
+import { offerUndo } from './jobs-undo.tsx';
+import { attempt, go, jobAtHand } from './state.ts';
+import { LANGUAGES, name, t, unitsText } from './words.ts';
+
+export function HandOver({ view: { job }, path, act }: Part) {
+  const { sheet } = job;
+  const save = (change: object) =>
+    act((now) =>
+      post<JobView>(path, { sheet: { ...now.job.sheet, ...change }, was: { sheet: now.job.sheet } }),
+    );
+  const hide = (name: 'hidePlate' | 'hideVin', label: string) => (
+    <label class="check">
+      <input
+        type="checkbox"
+        checked={sheet[name]}
+        onChange={(e) => void save({ [name]: e.currentTarget.checked })}
+      />
+      {label}
+    </label>
+  );
+  const hidden = `hidePlate=${sheet.hidePlate ? 1 : 0}&hideVin=${sheet.hideVin ? 1 : 0}`;
+  const doubts = useSignal<HandOverView['doubts']>([]);
+  const { text: reason, set: setReason } = useUnsent(job.id, 'reason');
+  const openAgain = () => act(() => post<JobView>(`${path}/open-again`));
+  const give = async (why: string) => {
+    if (!(await act(() => post<JobView>(`${path}/hand-over`, { reason: why })))) return;
+    doubts.value = [];
+    setReason('');
+  };
+  const begin = () =>
+    attempt(async () => {
+      const now = await get<HandOverView>(`${path}/hand-over`);
+      doubts.value = now.doubts;
+      if (now.doubts.length === 0) await give('');
+    });
+  const remove = () =>
+    attempt(async () => {
+      const binned = await post<{ id: string }>(`${path}/delete`);
+      jobAtHand.value = null;
+      go('jobs');
+      offerUndo(t('job.binned'), async () => {
+        const back = await post<{ id: string }>(`/api/bin/${binned.id}/restore`);
+        go('jobs', back.id);
+      });
+    });
+  return (
+    <section aria-labelledby="sheet-h">
+      <h2 id="sheet-h">{t('job.hand-over')}</h2>
+      <div class="fields">
+        <label>
+          {t('job.sheet-language')}
+          <select value={sheet.language} onChange={(e) => void save({ language: e.currentTarget.value })}>
+            {Object.entries(LANGUAGES).map(([id, own]) => (
+              <option key={id} value={id} lang={id}>
+                {own}
+              </option>
+            ))}
+          </select>
+        </label>
+      </div>
+      {hide('hidePlate', t('job.hide-plate'))}
+      {hide('hideVin', t('job.hide-vin'))}
+      <p class="actions">
+        <a class="button main" href={`${path}/sheet?units=${unitsText()}`} target="_blank" rel="noopener">
+          {t('job.sheet')}
+        </a>
+        <a class="button" href={`${path}/sheet?as=pdf&units=${unitsText()}`} target="_blank" rel="noopener">
+          {t('job.pdf')}
+        </a>
+        <a class="button" href={`${path}/archive?${hidden}`}>
+          {t('job.pack')}
+        </a>
+        <button type="button" onClick={() => void (job.closedAt ? openAgain() : begin())}>
+          {t(job.closedAt ? 'job.open-again' : 'job.mark-handed')}
+        </button>
+        <button type="button" onClick={() => void remove()}>
+          {t('job.delete')}
+        </button>
+      </p>
+      {doubts.value.length > 0 && !job.closedAt && (
+        <form
+          class="although"
+          aria-label={t('job.mark-handed')}
+          onSubmit={(e) => {
+            e.preventDefault();
+            void give(reason.value.trim());
+          }}
+        >
+          <p>{t('job.although')}</p>
+          <ul>
+            {doubts.value.map((d) => (
+              <li key={d}>{name('visit.doubt', d)}</li>
+            ))}
+          </ul>
+          <label>
+            {t('job.reason')}
+            <textarea
+              rows={2}
+              maxLength={1000}
+              required
+              value={reason.value}
+              onInput={(e) => setReason(e.currentTarget.value)}
+            />
+          </label>
+          <p class="actions">
+            <button type="submit" disabled={reason.value.trim() === ''}>
+              {t('job.hand-over-so')}
+            </button>
+            <button type="button" onClick={() => (doubts.value = [])}>
+              {t('job.not-handed')}
+            </button>
+          </p>
+        </form>
+      )}
+      {(sheet.hidePlate || sheet.hideVin) && job.photos.length > 0 && (
+        <p class="quiet">{t('job.photos-out')}</p>
+      )}
+    </section>
+  );
+}
