@@ -14,9 +14,9 @@ import {
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { gzipSync } from 'node:zlib';
-import { foldersOf } from './tar.ts';
+import { foldersOf, type Tree } from './tar.ts';
 import type { Target } from './targets.ts';
-import { ROOT, type Tree } from './tree.ts';
+import { ROOT } from './tree.ts';
 
 const HOME = 'usr/lib/handback';
 const RUNNING = `

@@ -8,9 +8,9 @@ import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { writeDeb } from './debian.ts';
-import { tarOf } from './tar.ts';
+import { type Tree, tarOf } from './tar.ts';
 import { type Kind, TARGETS, type TargetName } from './targets.ts';
-import { build, ROOT, type Tree, treeOf, version } from './tree.ts';
+import { build, ROOT, treeOf, version } from './tree.ts';
 
 const args = process.argv.slice(2);
 const outAt = args.indexOf('--out');

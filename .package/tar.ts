@@ -1,5 +1,12 @@
 /** Tar archives (POSIX.1-1988 ustar: a header of 512 bytes, then the file filled up to 512), the same bytes each time. */
-import type { Tree } from './tree.ts';
+export interface Entry {
+  readonly bytes: Buffer;
+  /** May be started. */
+  readonly program: boolean;
+}
+
+/** Path with forward slashes, in order → what lies there. */
+export type Tree = ReadonlyMap<string, Entry>;
 
 const BLOCK = 512;
 

@@ -6,18 +6,10 @@ import { join, resolve } from 'node:path';
 import { launchersOf, readMe } from './launchers.ts';
 import { closureOf, importedBy, licencesOf, type Module, neededOf } from './modules.ts';
 import { runtimeOf } from './runtime.ts';
+import type { Entry, Tree } from './tar.ts';
 import { madeFor, type Target } from './targets.ts';
 
 export const ROOT = resolve(import.meta.dirname, '..');
-
-export interface Entry {
-  readonly bytes: Buffer;
-  /** May be started. */
-  readonly program: boolean;
-}
-
-/** Path with forward slashes, in order → what lies there. */
-export type Tree = ReadonlyMap<string, Entry>;
 
 /** Program and page, compiled afresh into a folder that is removed again; path → bytes. */
 export function build(): Map<string, Buffer> {

@@ -1,4 +1,6 @@
 /** The keys, shown with `?`. */
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { KEYS } from './keys.ts';
 import { attempt, helpOpen, keysOn, setKeysOn } from './state.ts';
@@ -8,6 +10,7 @@ import {
   LANGUAGES,
   type LanguageId,
   language,
+  speakOfMore,
   t,
   UNIT_CHOICES,
   units,
@@ -42,6 +45,7 @@ export function HelpDialog() {
         <input type="checkbox" checked={keysOn.value} onChange={(e) => setKeysOn(e.currentTarget.checked)} />{' '}
         {t('help.single')}
       </label>
+      {helpOpen.value && <Itself />}
       <p class="actions">
         <button type="button" class="main" onClick={() => (helpOpen.value = false)}>
           {t('app.close')}
@@ -49,6 +53,18 @@ export function HelpDialog() {
       </p>
     </dialog>
   );
+}
+
+/** Fetched when help is opened: a drive needs none of it. */
+function Itself() {
+  const part = useSignal<{ readonly Show: () => JSX.Element | null } | null>(null);
+  useEffect(() => {
+    Promise.all([import('./house.tsx'), speakOfMore()]).then(
+      ([{ House }]) => (part.value = { Show: House }),
+      () => undefined, // the daemon is gone; the page says so already
+    );
+  }, []);
+  return part.value && <part.value.Show />;
 }
 
 function WordsAndUnits() {

@@ -15,6 +15,7 @@ import {
   connection,
   daemon,
   driving,
+  ending,
   followHash,
   helpOpen,
   line,
@@ -42,6 +43,7 @@ function App() {
   });
   // Setup waits until the car stands; what is recorded can be watched.
   const waits = driving.value && name !== 'drive' && name !== 'glance';
+  if (ending.value === 'over') return <Ended />;
   return (
     <div class={`app at-${name}${driving.value ? ' driving' : ''}`}>
       <Alarm />
@@ -56,6 +58,17 @@ function App() {
       <HelpDialog />
       <StartDialog />
     </div>
+  );
+}
+
+function Ended() {
+  return (
+    <main id="main" class="page">
+      <h1>Handback</h1>
+      <p class="lead" role="status">
+        {t('house.ended')}
+      </p>
+    </main>
   );
 }
 

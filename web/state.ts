@@ -13,6 +13,8 @@ export const view = signal<LiveView | null>(null);
 export const spoken = signal<readonly Spoken[]>([]);
 /** How the page stands to the daemon; `cut` is said aloud on every place. */
 export const line = signal<'joining' | 'live' | 'cut'>('joining');
+/** Quit on this page: nothing more comes, and that is well. */
+export const ending = signal<'asked' | 'over' | null>(null);
 export const tape = signal(new Tape());
 /** One short message for ear and eye, the newest only. */
 export const notice = signal<{ text: string; bad: boolean; undo?: () => void } | null>(null);

@@ -6,7 +6,7 @@ import { WHOLE_POINTS } from './closer.ts';
 import { get } from './http.ts';
 import { ofSpoken, ofState, ofView } from './messages.ts';
 import { silence, tell } from './sound.ts';
-import { daemon, line, say, spoken, tape, view, watchMotion } from './state.ts';
+import { daemon, ending, line, say, spoken, tape, view, watchMotion } from './state.ts';
 import { Tape } from './tape.ts';
 import { ageOf, t } from './words.ts';
 
@@ -72,6 +72,7 @@ function open(): void {
 
 /** The line is gone: say so, and try again by ourselves, soon at first and then every five seconds. */
 function cut(): void {
+  if (ending.value) return void source?.close();
   source?.close();
   source = null;
   if (line.value === 'live' && daemon.value?.run) tell({ tone: 'lost', sentence: t('said.cut') });

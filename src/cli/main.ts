@@ -18,6 +18,7 @@ import { recordCommand } from './record.ts';
 import { serveCommand } from './serve.ts';
 import { sheetCommand } from './sheet.ts';
 import { simCommand } from './sim.ts';
+import { startCommand } from './start.ts';
 
 const program = new Command('handback')
   .description('Prove a big cooling or forced-induction repair on the road before the car goes home.')
@@ -29,6 +30,7 @@ const program = new Command('handback')
   .configureOutput({ writeErr: (text) => process.stderr.write(harmless(text)) });
 
 for (const command of [
+  startCommand(),
   serveCommand(),
   portsCommand(),
   simCommand(),

@@ -10,7 +10,9 @@ import pino from 'pino';
 import { systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
+import { tellAddress } from '../desk/address.ts';
 import { Daemon } from '../desk/daemon.ts';
+import { House } from '../desk/house.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { isLoopback } from '../server/guard.ts';
 import { startServer } from '../server/server.ts';
@@ -18,7 +20,7 @@ import { numberIn } from './inputs.ts';
 import { type Io, ioOf } from './io.ts';
 import { stopRequested } from './stop.ts';
 
-interface Options {
+export interface Options {
   readonly host: string;
   readonly port: number;
   readonly library: string;
@@ -29,8 +31,15 @@ interface Options {
 const DEFAULT_PORT = 8017;
 
 export function serveCommand(): Command {
-  return new Command('serve')
+  return withServing(new Command('serve'))
     .description('the daemon and its page; prints one line with the address')
+    .option('--practice', 'an empty library begins with practice jobs, made in the background')
+    .action((options: Options, command: Command) => serve(options, command));
+}
+
+/** Adds where to listen, and on which library. */
+export function withServing(command: Command): Command {
+  return command
     .option(
       '--host <address>',
       'address to listen on; others than this computer need the token shown',
@@ -38,26 +47,52 @@ export function serveCommand(): Command {
     )
     .option('--port <n>', 'port, 0 for any free one', numberIn(0, 65_535), DEFAULT_PORT)
     .option('--library <dir>', 'folder with the runs', defaultLibrary())
-    .option('--practice', 'an empty library begins with practice jobs, made in the background')
-    .option('--link <port>', 'connect to this at once: serial port, tcp:HOST:PORT, or sim')
-    .action(async (options: Options, command: Command) => {
-      const io = ioOf(command);
-      const stop = stopRequested();
-      const daemon = new Daemon({ clock: systemClock, library: options.library, makePractice });
-      try {
-        await serve(daemon, options, io, stop);
-      } finally {
-        // The library is free again, whatever happened.
-        const missing = (await daemon.close())?.missing;
-        if (missing) {
-          io.say(missing);
-          process.exitCode = EXIT.stoppedEarly;
-        }
-      }
-    });
+    .option('--link <port>', 'connect to this at once: serial port, tcp:HOST:PORT, or sim');
 }
 
-async function serve(daemon: Daemon, options: Options, io: Io, stop: Promise<void>): Promise<void> {
+/**
+ * Until a signal or the page ends it.
+ * @param listening told of the address once there is one
+ * @throws HandbackError run.busy when another daemon holds the library, input.usage when the address is taken
+ */
+export async function serve(
+  options: Options,
+  command: Command,
+  listening: (url: string) => void = () => undefined,
+): Promise<void> {
+  const io = ioOf(command);
+  let end: () => void = () => undefined;
+  const quit = new Promise<void>((resolve) => {
+    end = resolve;
+  });
+  const stop = Promise.race([stopRequested(), quit]);
+  const daemon = new Daemon({ clock: systemClock, library: options.library, makePractice });
+  const house = new House({
+    daemon,
+    library: options.library,
+    changeable: command.getOptionValueSource('library') === 'default',
+    end,
+  });
+  try {
+    await attend(daemon, house, options, io, stop, listening);
+  } finally {
+    // The library is free again, whatever happened.
+    const missing = (await daemon.close())?.missing;
+    if (missing) {
+      io.say(missing);
+      process.exitCode = EXIT.stoppedEarly;
+    }
+  }
+}
+
+async function attend(
+  daemon: Daemon,
+  house: House,
+  options: Options,
+  io: Io,
+  stop: Promise<void>,
+  listening: (url: string) => void,
+): Promise<void> {
   for (const sentence of await daemon.open()) io.say(sentence);
   if (options.practice && (await daemon.jobs.list('')).total === 0 && (await daemon.runs()).length === 0)
     await daemon.jobs.makePractice();
@@ -66,21 +101,25 @@ async function serve(daemon: Daemon, options: Options, io: Io, stop: Promise<voi
     api: daemon,
     jobs: daemon.jobs,
     sheets: daemon.sheets,
+    house,
     host: options.host,
     port: options.port,
     webRoot: webRoot(),
     onError: (error) => log.error(error),
     ...(isLoopback(options.host) ? {} : { token: randomBytes(16).toString('hex') }),
   });
+  const forget = await tellAddress(options.library, server.url);
   io.result({ url: server.url });
   io.print(`Handback is at ${server.url}`);
   for (const url of server.elsewhere) io.say(`From another device on this network: ${url}`);
+  listening(server.url);
   if (options.link !== undefined)
     daemon.connect({ link: options.link }).catch((thrown: unknown) => {
       const hint = thrown instanceof HandbackError && thrown.hint ? ` ${thrown.hint}` : '';
       io.say(`${reasonOf(thrown)}${hint}`);
     });
   await stop;
+  await forget();
   await server.close();
 }
 

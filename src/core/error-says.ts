@@ -2,6 +2,10 @@
 import { sayer } from './says.ts';
 
 export interface ErrorSays {
+  'error.library-named': Record<never, never>;
+  'error.folder-whole': Record<never, never>;
+  'error.quit-recording': Record<never, never>;
+  'error.quit-recording-hint': Record<never, never>;
   'error.no-vehicle': Record<never, never>;
   'error.connect-first': Record<never, never>;
   'error.closing': Record<never, never>;

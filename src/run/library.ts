@@ -1,6 +1,6 @@
 /** A library is a folder of run folders (or of job folders that hold them). Copying it is a valid backup. */
 import { randomBytes } from 'node:crypto';
-import { createReadStream } from 'node:fs';
+import { createReadStream, existsSync, readdirSync } from 'node:fs';
 import { lstat, open, readdir, stat } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { join, resolve } from 'node:path';
@@ -24,19 +24,40 @@ import {
   syncFolder,
   writeMeta,
 } from './meta.ts';
+import { readSettings, settingsFolder } from './settings.ts';
 import type { Purpose } from './types.ts';
 
-/** The user's data directory, by the platform's own habit. */
+/**
+ * Where the library is when nobody names another: what the user chose; else where one lies already in the user's data
+ * directory; else in the user's documents, where people find it; else, without documents, in the data directory.
+ */
 export function defaultLibrary(
   env: NodeJS.ProcessEnv = process.env,
   platform: NodeJS.Platform = process.platform,
   home: string = homedir(),
 ): string {
+  const chosen = readSettings(settingsFolder(env, platform, home)).library;
+  if (chosen !== undefined) return chosen;
+  const data = dataFolder(env, platform, home);
+  const documents = join(home, 'Documents');
+  return holdsSomething(data) || !existsSync(documents) ? data : join(documents, 'Handback');
+}
+
+/** By the platform's own habit. */
+function dataFolder(env: NodeJS.ProcessEnv, platform: NodeJS.Platform, home: string): string {
   if (platform === 'win32')
     return join(env.LOCALAPPDATA ?? join(home, 'AppData', 'Local'), 'Handback', 'Library');
   if (platform === 'darwin') return join(home, 'Library', 'Application Support', 'Handback');
   const xdg = env.XDG_DATA_HOME;
   return join(xdg?.startsWith('/') ? xdg : join(home, '.local', 'share'), 'handback');
+}
+
+function holdsSomething(folder: string): boolean {
+  try {
+    return readdirSync(folder).length > 0;
+  } catch {
+    return false;
+  }
 }
 
 export interface NewRun extends Pick<WriterOptions, 'openFile' | 'sinceBootMs' | 'maxPendingBytes'> {

@@ -20,10 +20,12 @@ import type {
   NetworkView,
   StartRunRequest,
 } from '../desk/api.ts';
+import type { HouseApi } from '../desk/house-api.ts';
 import type { JobsApi } from '../desk/jobs-api.ts';
 import { PURPOSES } from '../run/types.ts';
 import { makeRoom } from './connections.ts';
 import { deliberate, Invites, isLoopback, isOwnPage, sameHost, tokenNeeded } from './guard.ts';
+import { houseRoutes } from './house.ts';
 import { jobRoutes } from './jobs.ts';
 import { checked, withoutUndefined } from './requests.ts';
 import { type SheetsApi, sheetRoutes } from './sheet.ts';
@@ -35,6 +37,8 @@ export interface ServerOptions {
   readonly jobs?: JobsApi;
   /** Absent: the routes of hand-over sheets answer that there is nothing. */
   readonly sheets?: SheetsApi;
+  /** Absent: the routes of the program itself answer that there is nothing. */
+  readonly house?: HouseApi;
   /** Address to listen on; anything but loopback needs `token`. */
   readonly host: string;
   /** 0 picks a free one. */
@@ -264,6 +268,7 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   });
   if (options.jobs) app.use('/api', jobRoutes(options.jobs));
   if (options.sheets) app.use('/api', sheetRoutes(options.sheets));
+  if (options.house) app.use('/api', houseRoutes(options.house));
   app.use('/api', (_req, res) => void res.status(404).json({ error: 'There is nothing here.', hint: null }));
 
   servePage(app, options.webRoot);

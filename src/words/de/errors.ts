@@ -47,6 +47,11 @@ export const errors = {
   'error.clear-partly': 'Nicht jedes Steuergerät hat seine Fehler gelöscht ({$refused}).',
   'error.clear-partly-hint':
     'Zündung an, Motor aus, dann noch einmal; permanente Fehler verschwinden erst, wenn das Fahrzeug die Reparatur selbst bestätigt hat.',
+  'error.library-named': 'Die Bibliothek wurde beim Start von Handback genannt (--library); das gilt.',
+  'error.folder-whole': 'Den ganzen Pfad des Ordners nennen, vom Laufwerk oder von der Wurzel an.',
+  'error.quit-recording': 'Es wird gerade eine Fahrt aufgezeichnet.',
+  'error.quit-recording-hint':
+    'Erst die Aufzeichnung beenden, oder beim Verlassen mit beenden: Was aufgezeichnet ist, bleibt erhalten.',
   'error.folder-not-made': 'Der Ordner {$path} kann nicht angelegt werden: {$why}.',
   'error.link-closed': '{$link} ist geschlossen.',
   'error.link-failed': '{$link}: {$why}',

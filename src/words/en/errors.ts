@@ -45,6 +45,10 @@ export const errors = {
   'error.clear-partly': 'Not every control unit cleared its codes ({$refused}).',
   'error.clear-partly-hint':
     'Ignition on, engine off, then once more; permanent codes go only when the vehicle has proved the repair.',
+  'error.library-named': 'The library was named when Handback was started (--library); that counts.',
+  'error.folder-whole': 'Name the whole path of the folder, from the drive or the root on.',
+  'error.quit-recording': 'A drive is being recorded.',
+  'error.quit-recording-hint': 'Stop it first, or quit and end it: what was recorded is kept.',
   'error.folder-not-made': 'The folder {$path} cannot be made: {$why}.',
   'error.link-closed': '{$link} is closed.',
   'error.link-failed': '{$link}: {$why}',

@@ -3,7 +3,8 @@ import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { connect } from './page-connect.ts';
 import { findings } from './page-findings.ts';
+import { house } from './page-house.ts';
 import { jobs } from './page-jobs.ts';
 import { visit } from './visit.ts';
 
-export const more = { ...compare, ...errors, ...connect, ...findings, ...jobs, ...visit };
+export const more = { ...compare, ...errors, ...connect, ...findings, ...house, ...jobs, ...visit };
