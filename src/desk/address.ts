@@ -23,8 +23,8 @@ export async function addressOf(library: string): Promise<string | null> {
   try {
     const { url } = JSON.parse(await readFile(join(library, FILE), 'utf8')) as { readonly url: string };
     const { protocol, hostname, origin, searchParams } = new URL(url);
-    // The file is no more than a hint: nothing but this computer or an address it listens on is asked.
-    if (protocol !== 'http:' || !/^(localhost|[\d.]+|\[[\da-f:]+\])$/.test(hostname)) return null;
+    // The file is no more than a hint: nothing but this computer is asked.
+    if (protocol !== 'http:' || !/^(localhost|127\.\d+\.\d+\.\d+|\[::1\])$/.test(hostname)) return null;
     const answer = await fetch(`${origin}/api/state`, {
       headers: { 'x-handback-token': searchParams.get('token') ?? '' },
       redirect: 'error',
