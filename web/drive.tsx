@@ -85,6 +85,8 @@ function Sentence() {
 function Hindrances() {
   const hindrances: string[] = [];
   if (soundMode.value !== 'off' && mine.value && !awake.value) hindrances.push(t('drive.touch'));
+  const times = Number(/[?&]speedup=([\d.]+)/.exec(connection.value?.link ?? '')?.[1] ?? 1);
+  if (times > 1) hindrances.push(t('drive.hurried', { times }));
   if (screenAwake.value === 'refused') hindrances.push(t('drive.screen'));
   if (hindrances.length === 0) return null;
   return (
@@ -286,7 +288,7 @@ function Health() {
           <dt>{t('drive.samples')}</dt>
           <dd>
             {number(health.samplesPerS)}
-            {health.linkLimitPerSecond !== null && (
+            {health.linkLimitPerSecond !== null && health.linkLimitPerSecond > health.samplesPerS && (
               <span class="quiet"> {t('drive.possible', { n: health.linkLimitPerSecond })}</span>
             )}
           </dd>

@@ -1,19 +1,17 @@
-/** Findings: what was shown, by what. Not shown comes first, with the leg that would show it. */
-import { useSignal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
-import type { Verdict } from '../src/analysis/types.ts';
+/** Findings: one sentence on the whole drive, then what was shown, by what, beside the chart of it. */
+import { batch, useSignal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
 import type { MarkEdit, RunSummary, RunView, SeriesView } from '../src/desk/api.ts';
-import type { Finding } from '../src/words/views.ts';
 import { WHOLE_POINTS } from './closer.ts';
+import { Faults, Good, NotShown, wholeSentence } from './findings-list.tsx';
+import { ExcludedMap } from './findings-map.tsx';
 import { get, sentenceOf } from './http.ts';
 import { MarkList } from './marks.tsx';
-import { follow, go, place, run, showSeconds, spoken, view } from './state.ts';
+import { chartWanted, follow, go, place, readBack, run, showSeconds, spoken, view } from './state.ts';
 import { Strips } from './strips.tsx';
 import { Tape } from './tape.ts';
-import { Mark, Scale, VerdictWord } from './verdict.tsx';
-import { dateOf, name, signalsText, t, titleOf, told } from './words.ts';
-
-const ORDER: readonly Verdict[] = ['not shown', 'fault shown', 'shown good'];
+import { VerdictWord } from './verdict.tsx';
+import { dateOf, name, t, told } from './words.ts';
 
 export function Findings() {
   const { id } = place.value;
@@ -23,12 +21,15 @@ export function Findings() {
 
 /** Of the run being recorded: what was said so far, and the legs that are still open. */
 function Live() {
-  const newest = new Map(spoken.value.map((s) => [s.finding.id, s.finding]));
+  const newest = [...new Map(spoken.value.map((s) => [s.finding.id, s.finding])).values()];
   const open = view.value?.legs.filter((l) => !l.covered && !l.over) ?? [];
   return (
     <div class="page findings">
       <h1>{t('found.so-far')}</h1>
       <p class="lead">{t('found.so-far-lead')}</p>
+      <Faults findings={newest} show={showInDrive} />
+      <Good findings={newest} show={showInDrive} />
+      {newest.length === 0 && <p>{t('found.nothing-said')}</p>}
       {open.length > 0 && (
         <section aria-labelledby="open-h">
           <h2 id="open-h">
@@ -43,8 +44,6 @@ function Live() {
           </ul>
         </section>
       )}
-      <List findings={[...newest.values()]} show={showInDrive} />
-      {newest.size === 0 && <p>{t('found.nothing-said')}</p>}
     </div>
   );
 }
@@ -80,21 +79,36 @@ function Newest() {
 function Ended({ id }: { id: string }) {
   const shown = useSignal<{ view: RunView; tape: Tape } | null>(null);
   const trouble = useSignal<string | null>(null);
+  const chart = useRef<HTMLDivElement>(null);
   useEffect(() => {
     let gone = false;
     follow(); // the whole run, until someone zooms
     const path = `/api/runs/${encodeURIComponent(id)}`;
     Promise.all([get<RunView>(path), get<SeriesView>(`${path}/series?points=${WHOLE_POINTS}`)]).then(
       ([found, series]) => {
-        if (!gone) shown.value = { view: found, tape: tapeOf(found, series) };
+        if (gone) return;
+        const tape = tapeOf(found, series);
+        batch(() => {
+          readBack.value = tape;
+          shown.value = { view: found, tape };
+        });
       },
       (error) => {
         if (!gone) trouble.value = sentenceOf(error);
       },
     );
+    // Whoever moves the chart wants to see it.
+    const stop = chartWanted.subscribe((times) => {
+      if (times > 0) chart.current?.scrollIntoView({ block: 'nearest' });
+    });
     return () => {
       gone = true;
-      follow();
+      stop();
+      batch(() => {
+        chartWanted.value = 0;
+        readBack.value = null;
+        follow();
+      });
     };
   }, [id]);
   if (!shown.value)
@@ -104,17 +118,14 @@ function Ended({ id }: { id: string }) {
         <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? t('found.reading')}</p>
       </div>
     );
-  const { summary, judgement, marks } = shown.value.view;
+  const { summary, judgement, marks, map } = shown.value.view;
+  const { findings } = judgement;
   const edited = (edit: MarkEdit) => {
     const { view: now, tape } = shown.value!;
     const others = now.marks.filter((m) => m.tS !== edit.tS || m.key !== edit.key);
     const after = edit.removed ? others : [...others, edit].sort((a, b) => a.tS - b.tS);
     tape.setMarks(after);
     shown.value = { view: { ...now, marks: after }, tape };
-  };
-  const show = (from: number, to: number) => {
-    showSeconds(from, to);
-    document.querySelector('.strips')?.scrollIntoView({ block: 'nearest' });
   };
   return (
     <div class="page findings ended">
@@ -125,36 +136,42 @@ function Ended({ id }: { id: string }) {
           </p>
         )}
         <h1>{summary.vehicle ?? t('app.unnamed')}</h1>
-        <p class="lead">
+        <p class="quiet">
           {t(summary.closed ? 'found.lead' : 'found.lead-cut', {
             purpose: name('purpose', summary.purpose),
             date: dateOf(summary.startedAt),
             length: judgement.spanS,
           })}
         </p>
-        <ul class="systems">
-          {(['boost', 'coolant'] as const).map((s) => (
-            <li key={s}>
-              {t('found.system', { system: name('system', s) })}{' '}
-              <VerdictWord verdict={judgement.systems[s].verdict} />
-              <span class="quiet">{told(judgement.systems[s], 'needs')}</span>
-            </li>
-          ))}
-          <li>
-            Fan:{' '}
-            {judgement.systems.fan.asked ? (
-              <VerdictWord verdict={judgement.systems.fan.verdict} />
-            ) : (
-              'not asked'
-            )}
-            {judgement.systems.fan.needs && <span class="quiet"> {judgement.systems.fan.needs}</span>}
-          </li>
-        </ul>
+        <p class="whole">{wholeSentence(judgement)}</p>
+        <Oddities found={shown.value.view} />
       </header>
-      <Strips tape={shown.value.tape} />
-      <MarkList marks={marks} runId={id} show={(t) => show(t - 5, t + 5)} edited={edited} />
-      <List findings={judgement.findings} show={show} />
+      <Faults findings={findings} show={showSeconds} />
+      <div class="beside" ref={chart}>
+        <Strips tape={shown.value.tape} />
+      </div>
+      <Good findings={findings} show={showSeconds} />
+      <NotShown findings={findings} show={showSeconds} />
+      <ExcludedMap cells={map} findings={findings} />
+      <MarkList marks={marks} runId={id} show={(tS) => showSeconds(tS - 5, tS + 5)} edited={edited} />
     </div>
+  );
+}
+
+/** What keeps this recording from being judged like any other. */
+function Oddities({ found }: { found: RunView }) {
+  const odd = [
+    ...(found.speedup === null ? [] : [t('drive.hurried', { times: found.speedup })]),
+    ...found.warnings,
+  ];
+  return (
+    <>
+      {odd.map((text) => (
+        <p key={text} class="trouble">
+          {text}
+        </p>
+      ))}
+    </>
   );
 }
 
@@ -173,74 +190,4 @@ function tapeOf(found: RunView, series: SeriesView): Tape {
   tape.setGaps(found.gaps);
   tape.limitC = found.judgement.findings.find((f) => f.id === 'coolant.climb')?.limit?.value ?? null;
   return tape;
-}
-
-type Show = (fromS: number, toS: number) => void;
-
-function List({ findings, show }: { findings: readonly Finding[]; show: Show }) {
-  return (
-    <>
-      {ORDER.map((verdict) => {
-        const some = findings.filter((f) => f.verdict === verdict);
-        if (some.length === 0) return null;
-        return (
-          <section key={verdict} aria-label={name('verdict', verdict)}>
-            {some.map((f) => (
-              <One key={f.id} finding={f} show={show} />
-            ))}
-          </section>
-        );
-      })}
-    </>
-  );
-}
-
-const MANY = 6;
-
-function One({ finding: f, show }: { finding: Finding; show: Show }) {
-  const all = useSignal(false);
-  const evidence = all.value ? f.evidence : f.evidence.slice(0, MANY);
-  return (
-    <article class={`finding ${f.verdict.replace(' ', '-')}`}>
-      <h2>
-        <Mark verdict={f.verdict} />
-        {t('found.heading', { what: titleOf(f.id), verdict: name('verdict', f.verdict) })}
-      </h2>
-      {f.pointsTo !== null && (
-        <p>
-          {t('found.points-to', { what: told(f, 'pointsTo') ?? '' })}{' '}
-          <span class="quiet">{t('found.hint')}</span>
-        </p>
-      )}
-      {f.needs !== null && (
-        <p>
-          <b>{t('found.needs')}</b> {told(f, 'needs')}
-        </p>
-      )}
-      <Scale finding={f} />
-      {evidence.length > 0 && (
-        <ul class="evidence">
-          {evidence.map((e) => (
-            <li key={`${e.fromS} ${e.text}`}>
-              <button type="button" onClick={() => show(e.fromS, e.toS)}>
-                {t('strips.range', { from: e.fromS, to: e.toS })}
-              </button>{' '}
-              {told(e, 'text')}
-            </li>
-          ))}
-        </ul>
-      )}
-      {f.evidence.length > MANY && !all.value && (
-        <button type="button" onClick={() => (all.value = true)}>
-          {t('found.show-all', { n: f.evidence.length })}
-        </button>
-      )}
-      <p class="quiet rule">
-        {t('found.rule', {
-          rule: told(f, 'rule'),
-          signals: signalsText(f.signals) || t('found.no-signal'),
-        })}
-      </p>
-    </article>
-  );
 }

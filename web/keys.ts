@@ -4,6 +4,7 @@ import { acknowledge, alarm, cycleSound, repeatLast, setVolume, volume } from '.
 import {
   attempt,
   back,
+  chartWanted,
   go,
   helpOpen,
   keysOn,
@@ -12,6 +13,7 @@ import {
   place,
   run,
   setTheme,
+  showWhole,
   theme,
   toggleFollow,
   togglePin,
@@ -35,6 +37,11 @@ const markKey = (key: (typeof MARKS)[number]): Key => ({
   },
 });
 
+const chart = (move: () => void): void => {
+  move();
+  chartWanted.value++;
+};
+
 export const KEYS: readonly Key[] = [
   ...MARKS.map(markKey),
   {
@@ -44,10 +51,11 @@ export const KEYS: readonly Key[] = [
     act: () => go(place.value.name === 'glance' ? 'drive' : 'glance'),
   },
   { keys: ['F'], shown: 'F', text: () => t('key.follow'), act: toggleFollow },
-  { keys: ['ARROWLEFT'], shown: '←', text: () => t('key.earlier'), act: () => pan(-0.2) },
-  { keys: ['ARROWRIGHT'], shown: '→', text: () => t('key.later'), act: () => pan(0.2) },
-  { keys: ['+', '='], shown: '+', text: () => t('key.less'), act: () => zoom(0.5) },
-  { keys: ['-'], shown: '−', text: () => t('key.more'), act: () => zoom(2) },
+  { keys: ['ARROWLEFT'], shown: '←', text: () => t('key.earlier'), act: () => chart(() => pan(-0.2)) },
+  { keys: ['ARROWRIGHT'], shown: '→', text: () => t('key.later'), act: () => chart(() => pan(0.2)) },
+  { keys: ['+', '='], shown: '+', text: () => t('key.less'), act: () => chart(() => zoom(0.5)) },
+  { keys: ['-'], shown: '−', text: () => t('key.more'), act: () => chart(() => zoom(2)) },
+  { keys: ['W'], shown: 'W', text: () => t('strips.whole'), act: () => chart(showWhole) },
   {
     keys: ['A'],
     shown: 'A',
@@ -72,6 +80,7 @@ export const KEYS: readonly Key[] = [
   { keys: ['2'], shown: '2', text: () => t('app.place.connect'), act: () => go('connect') },
   { keys: ['3'], shown: '3', text: () => t('app.place.drive'), act: () => go('drive') },
   { keys: ['4'], shown: '4', text: () => t('app.place.findings'), act: () => go('findings') },
+  { keys: ['5'], shown: '5', text: () => t('app.place.compare'), act: () => go('compare') },
   { keys: ['?'], shown: '?', text: () => t('key.help'), act: () => (helpOpen.value = true) },
 ];
 

@@ -82,21 +82,41 @@ export interface Window {
   readonly fromS: number;
 }
 export const win = signal<Window>({ follow: true, spanS: 120, fromS: 0 });
+/** The ended run that the strips show; null while they show the one being recorded. Its window stays within the run. */
+export const readBack = signal<Tape | null>(null);
 /** Time under the pointer, or null. */
 export const cursorS = signal<number | null>(null);
 
 const MIN_SPAN_S = 2;
 const MAX_SPAN_S = 6 * 3600;
 
+const shown = (): Tape => readBack.peek() ?? tape.peek();
+
+/** All of a run, with a little room on either side. */
+function wholeOf(lastS: number): [number, number] {
+  const end = Math.max(10, lastS);
+  return [-0.01 * end, 1.01 * end];
+}
+
+/** What follows shows now at its right edge; of an ended run it shows the whole. */
 export function windowEdges(nowMs: number): [number, number] {
   const { follow, spanS, fromS } = win.peek(); // what shows it is drawn anew with the strips, not with each step
+  const ended = readBack.peek();
+  if (follow && ended) return wholeOf(ended.lastS);
   const from = follow ? tape.value.nowS(nowMs) - spanS : fromS;
   return [from, from + spanS];
 }
 
 export function hold(fromS: number, toS: number): void {
   const spanS = Math.min(MAX_SPAN_S, Math.max(MIN_SPAN_S, toS - fromS));
-  win.value = { follow: false, spanS, fromS };
+  const ended = readBack.peek();
+  if (!ended) {
+    win.value = { follow: false, spanS, fromS };
+    return;
+  }
+  const [least, most] = wholeOf(ended.lastS);
+  if (spanS >= most - least) follow();
+  else win.value = { follow: false, spanS, fromS: Math.min(most - spanS, Math.max(least, fromS)) };
 }
 
 export function follow(): void {
@@ -108,14 +128,15 @@ export function toggleFollow(): void {
   else follow();
 }
 
-/** Larger than 1 shows more time. While following the right edge stays at now. */
+/** Larger than 1 shows more time. While a run is followed its right edge stays at now. */
 export function zoom(factor: number, aboutS?: number): void {
   const [from, to] = windowEdges(performance.now());
   const spanS = Math.min(MAX_SPAN_S, Math.max(MIN_SPAN_S, (to - from) * factor));
-  if (win.value.follow) win.value = { ...win.value, spanS };
+  if (win.value.follow && !readBack.peek()) win.value = { ...win.value, spanS };
   else {
     const about = aboutS ?? (from + to) / 2;
-    win.value = { follow: false, spanS, fromS: about - ((about - from) / (to - from)) * spanS };
+    const start = about - ((about - from) / (to - from)) * spanS;
+    hold(start, start + spanS);
   }
 }
 
@@ -125,19 +146,22 @@ export function pan(share: number): void {
 }
 
 export function showWhole(): void {
-  const end = Math.max(10, tape.value.nowS(performance.now()));
-  hold(-0.01 * end, 1.01 * end);
+  if (readBack.peek()) follow();
+  else hold(...wholeOf(tape.value.nowS(performance.now())));
 }
+
+/** Rises when someone asks for other seconds: where the chart is out of sight, it is brought back. */
+export const chartWanted = signal(0);
 
 /** A time kept to compare with what the pointer is on, or null. */
 export const pinS = signal<number | null>(null);
 
 export function togglePin(): void {
-  pinS.value = pinS.value === null ? (cursorS.value ?? tape.value.nowS(performance.now())) : null;
+  pinS.value = pinS.value === null ? (cursorS.value ?? shown().nowS(performance.now())) : null;
 }
 
 /** Where one was before each jump to the seconds of a finding, so that one finds back. */
-const jumps = signal<readonly { readonly hash: string; readonly win: Window }[]>([]);
+const jumps = signal<readonly { readonly hash: string; readonly win: Window; readonly top: number }[]>([]);
 export const canGoBack = computed(() => jumps.value.length > 0);
 const MOST_JUMPS = 20;
 
@@ -145,15 +169,18 @@ export function back(): void {
   const from = jumps.value.at(-1);
   if (!from) return;
   jumps.value = jumps.value.slice(0, -1);
+  const stays = location.hash === from.hash;
   location.hash = from.hash;
   win.value = from.win;
+  if (stays) scrollTo(0, from.top);
 }
 
 /** Brings some seconds into the middle, with room around them. */
 export function showSeconds(fromS: number, toS: number): void {
-  jumps.value = [...jumps.value, { hash: location.hash, win: win.value }].slice(-MOST_JUMPS);
+  jumps.value = [...jumps.value, { hash: location.hash, win: win.value, top: scrollY }].slice(-MOST_JUMPS);
   const room = Math.max(6, (toS - fromS) * 0.5);
   hold(fromS - room, toS + room);
+  chartWanted.value++;
 }
 
 // ---- preferences --------------------------------------------------------------------------------------------

@@ -321,7 +321,7 @@ export function Strips({ tape: given }: { tape?: Tape }) {
     const draw = () => {
       frame = requestAnimationFrame(draw); // none come while the page is hidden
       const tape = current();
-      const [from, to] = givenEdges(givenRef.current);
+      const [from, to] = windowEdges(performance.now());
       const plot = charts[0]!.chart.bbox.width / devicePixelRatio;
       // A window that moved by less than half a pixel looks the same: what follows is smooth, and idles where it can.
       const halfPixels = Math.round((from / (to - from)) * plot * 2);
@@ -394,12 +394,6 @@ export function Strips({ tape: given }: { tape?: Tape }) {
   );
 }
 
-/** The window of a run read back stands still; only the live one may follow. */
-function givenEdges(given: Tape | undefined): [number, number] {
-  if (given && win.peek().follow) return [-0.01 * given.lastS, Math.max(10, given.lastS * 1.01)];
-  return windowEdges(performance.now());
-}
-
 /** What the strip reads: now, or under the pointer. Old values fade and say how old they are. */
 function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefined; drawn: number }) {
   void drawn; // drawn anew with the chart
@@ -407,7 +401,7 @@ function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefin
   const under = cursorS.value;
   const nowS = tape.nowS(performance.now());
   // Of an ended run, the last seconds that are seen: its end says nothing about the seconds one jumped to.
-  const atS = under ?? (given ? Math.min(nowS, givenEdges(given)[1]) : nowS);
+  const atS = under ?? (given ? Math.min(nowS, windowEdges(performance.now())[1]) : nowS);
   if (strip.id === 'link') return <LinkReading live={!given} />;
   const readings = strip.readings(tape, atS);
   const first = readings[0];
@@ -487,7 +481,7 @@ function TimeBar({ given, drawn }: { given: Tape | undefined; drawn: number }) {
   void drawn; // the range moves with the chart
   const live = !given;
   const following = useComputed(() => win.value.follow).value;
-  const [from, to] = givenEdges(given);
+  const [from, to] = windowEdges(performance.now());
   return (
     <div class="timebar">
       {live && run.value && (
@@ -507,7 +501,7 @@ function TimeBar({ given, drawn }: { given: Tape | undefined; drawn: number }) {
       <button type="button" aria-label={t('strips.more-time')} onClick={() => zoom(2)}>
         −
       </button>
-      <button type="button" onClick={live ? showWhole : follow}>
+      <button type="button" onClick={showWhole}>
         {t('strips.whole')}
       </button>
       {canGoBack.value && (

@@ -192,13 +192,13 @@ export function markShown(text: string): string {
 export const signalText = (id: string): string => name('signal', id);
 export const signalsText = (ids: readonly string[]): string => ids.map(signalText).join(', ');
 
-/** A heading for a finding; an id without one is spelt out. */
+/** A heading for a finding; one without its own is headed by its system. */
 export function titleOf(id: string): string {
   const known = words.value.known(`finding.${id}`);
   if (known) return known;
   const [system = '', ...rest] = id.split('.');
   if (system === 'sensor') return t('found.sensor', { signal: signalText(rest.join('.')) });
-  return `${system.charAt(0).toUpperCase()}${system.slice(1)}: ${rest.join(' ').replaceAll(/[-_]/g, ' ')}`;
+  return name('system', system);
 }
 
 // ---- numbers ------------------------------------------------------------------------------------------------

@@ -137,6 +137,10 @@ export interface RunView {
   /** Expected boost band at each pressure sample of each pull, for drawing behind the measured line. */
   readonly expected: readonly ExpectedBand[];
   readonly corridor: RunTrail['corridor'];
+  /** Engine speed × demand: where pulls were driven, as at the end of the run. */
+  readonly map: LiveView['boost']['map'];
+  /** So many times faster than time a simulated vehicle was driven; null in its own time, and for a real one. */
+  readonly speedup: number | null;
 }
 
 export interface ExpectedBand {

@@ -5,7 +5,7 @@
 import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Baseline, Judge } from '../analysis/judge.ts';
-import type { Judgement } from '../analysis/types.ts';
+import type { BoostView, Judgement } from '../analysis/types.ts';
 import type { Sample } from '../core/signals.ts';
 import { MARKS_FILE, readMarkEdits, withEdits } from '../job/marks.ts';
 import type { RunEntry } from '../run/library.ts';
@@ -23,6 +23,7 @@ export interface OpenedRun {
   readonly judgement: Judgement;
   readonly expected: readonly ExpectedBand[];
   readonly corridor: RunTrail['corridor'];
+  readonly map: BoostView['map'];
 }
 
 const KEPT = 3;
@@ -66,6 +67,7 @@ async function openRun(entry: RunEntry, baseline: Baseline | null): Promise<Open
   }
   const { judge, columns, trail } = pass;
   const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
+  const { map } = judge.view().boost;
   judge.marked(withEdits(marks, await readMarkEdits(entry.folder)).map((m) => m.text));
   return {
     facts,
@@ -73,6 +75,7 @@ async function openRun(entry: RunEntry, baseline: Baseline | null): Promise<Open
     judgement: judge.finish(entry.meta.id),
     expected: judge.expectedBands(),
     corridor: trail.whole().corridor,
+    map,
   };
 }
 

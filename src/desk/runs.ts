@@ -2,6 +2,7 @@
 import { jobOfRun } from '../job/library.ts';
 import { editMarkIn, readMarkEdits, withEdits } from '../job/marks.ts';
 import { findRun, listRuns, type RunEntry } from '../run/library.ts';
+import { simSpeedupOf } from '../sim/demos.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Comparison } from '../words/views.ts';
 import type { CompareRequest, MarkEdit, RunSummary, RunView, SeriesView } from './api.ts';
@@ -30,7 +31,7 @@ export class RunDesk {
 
   async view(id: string): Promise<RunView> {
     const entry = await findRun(this.#library, id);
-    const { facts, judgement, expected, corridor } = await this.#open(entry);
+    const { facts, judgement, expected, corridor, map } = await this.#open(entry);
     const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
     return {
       summary: await this.#summary(entry),
@@ -40,6 +41,8 @@ export class RunDesk {
       warnings: facts.warnings,
       expected,
       corridor,
+      map,
+      speedup: simSpeedupOf(entry.meta.link),
     };
   }
 

@@ -30,6 +30,13 @@ export function simProfileOf(link: string): { induction: string; fuel: string } 
   return vehicle ? { induction: vehicle.induction, fuel: vehicle.fuel } : null;
 }
 
+/** How many times faster than time the simulated vehicle behind a link runs; null in its own time and for another link. */
+export function simSpeedupOf(link: string | null): number | null {
+  if (!link?.startsWith('sim')) return null;
+  const speedup = Number(new URLSearchParams(link.split('?')[1] ?? '').get('speedup') ?? 1);
+  return speedup > 1 ? speedup : null;
+}
+
 /** @throws HandbackError input.usage naming what is not understood */
 export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
   const [, rest = ''] = link.split(/:(.*)/s);

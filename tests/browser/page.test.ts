@@ -281,21 +281,91 @@ describe('the drive', () => {
 });
 
 describe('findings', () => {
-  it('puts what is not shown first, with what would show it, and lands on the seconds of the evidence', async () => {
+  it('says the whole drive first, then faults with their cause, what is good, and what to drive', async () => {
     await api.startRun({ purpose: 'verification', vehicle: 'Blue estate' });
     await api.stopRun();
     const page = await open('#/findings');
     await page.getByRole('heading', { name: 'Blue estate' }).waitFor();
-    const titles = await page.locator('.finding h2').allInnerTexts();
-    expect(titles.map((t) => t.split(': ').at(-1))).toEqual(['not shown', 'fault shown', 'shown good']);
-    expect(await page.locator('.finding').first().innerText()).toContain('Drive 20 seconds at light pedal');
+    expect(await page.locator('.whole').innerText()).toBe(
+      'Fault shown: Boost at every engagement. Shown good: Cooling. Not shown: Fan (not asked).',
+    );
+    const verdicts = await page
+      .locator('.finding')
+      .evaluateAll((all) => all.map((el) => (el as unknown as { className: string }).className));
+    expect(verdicts).toEqual(['finding fault-shown', 'finding shown-good', 'finding not-shown']);
+    expect(await page.locator('.fault-shown p').first().innerText()).toMatch(/^Points to: the clutch closes/);
+    expect(await page.locator('.open-list').innerText()).toContain('Drive 20 seconds at light pedal');
     const scale = page.getByRole('img', {
       name: 'Measured −41 kPa, interval −44 to −38 kPa, limit −12 kPa (default)',
     });
     expect(await scale.count()).toBe(1);
-    await ranges(page, (shown) => shown === '0:00 to 7:04');
-    await page.getByRole('button', { name: '1:30 to 1:36' }).click();
-    await ranges(page, (shown) => shown === '1:24 to 1:42');
+    const basis = page.locator('.fault-shown .basis');
+    expect(await basis.locator('.rule').isVisible()).toBe(false);
+    await basis.locator('summary').click();
+    expect(await basis.locator('.rule').innerText()).toContain('Carried by manifold absolute pressure');
+    expect(complaints).toEqual([]);
+  });
+
+  it('shows by engine speed and demand what a drive rules out, and nothing where it does not', async () => {
+    await api.startRun({ purpose: 'verification', vehicle: 'Blue estate' });
+    await api.stopRun();
+    const page = await open('#/findings');
+    const map = page.getByRole('region', { name: 'Loss of boost that this drive excludes' });
+    const rows = await map.getByRole('row').allInnerTexts();
+    const cells = rows.map((r) => r.split('\t').map((c) => c.replace(/\s+/g, ' ').trim()));
+    expect(cells[0]!.slice(1)).toEqual(['750', '1250', '1750', '2250', '2750', '3250']);
+    expect(cells[1]![0]).toMatch(/^60 to 100\s%$/);
+    expect(cells[1]!.slice(1)).toEqual([
+      expect.stringContaining('driven, nothing excluded'),
+      'boost was missing',
+      'boost was missing',
+      expect.stringMatching(/^7\s% or more is excluded from 2250 to 2400 rpm$/),
+      expect.stringContaining('driven, nothing excluded'),
+      expect.stringContaining('driven, nothing excluded'),
+    ]);
+    expect(cells[3]!.slice(1)).toEqual(Array(6).fill('not driven'));
+  });
+
+  it('always has the chart in sight of whoever moves it, by evidence, by keys and back', async () => {
+    await api.startRun({ purpose: 'verification', vehicle: 'Blue estate' });
+    await api.stopRun();
+    for (const size of [LAPTOP, PHONE]) {
+      const page = await open('#/findings', { size });
+      const inSight = async () => {
+        const box = (await page.locator('.strip-boost').boundingBox())!;
+        return box.y >= 0 && box.y + box.height <= size.height;
+      };
+      await ranges(page, (shown) => shown === '0:00 to 7:04');
+      const evidence = page.getByRole('button', { name: '1:30 to 1:36' }).first();
+      await evidence.click();
+      await ranges(page, (shown) => shown === '1:24 to 1:42');
+      await expect.poll(inSight).toBe(true);
+      await page.evaluate('scrollTo(0, document.documentElement.scrollHeight)');
+      await page.keyboard.press('ArrowRight');
+      await ranges(page, (shown) => shown === '1:27 to 1:45');
+      await expect.poll(inSight).toBe(true);
+      await page.keyboard.press('-');
+      await ranges(page, (shown) => shown === '1:18 to 1:54');
+      await page.keyboard.press('w');
+      await ranges(page, (shown) => shown === '0:00 to 7:04');
+      await page.keyboard.press('ArrowLeft'); // there is nothing before the beginning
+      await page.keyboard.press('-');
+      expect(await range(page)).toBe('0:00 to 7:04');
+      await page.keyboard.press('b');
+      await page.context().close();
+    }
+    expect(complaints).toEqual([]);
+  });
+
+  it('says of a simulated drive that ran faster than time that its pulls are too short', async () => {
+    await api.connect({ link: 'sim:twin?speedup=6' });
+    await api.startRun({ purpose: 'other' });
+    const page = await open('#/drive');
+    const told = 'driven 6 times faster than time: its pulls are too short to judge.';
+    await page.getByText(told).waitFor();
+    const { id } = await api.stopRun();
+    await page.goto(`${server.url}#/findings/${id}`);
+    await page.locator('.ended').getByText(told).waitFor();
   });
 
   it('looks closer at seconds of an hour, finds back, compares with a time kept', async () => {
@@ -307,7 +377,7 @@ describe('findings', () => {
     await page.locator('.finding').first().waitFor();
     const whole = await range(page);
     expect(whole).toMatch(/^0:00 to 1:00:3\d$/);
-    await page.getByRole('button', { name: '1:30 to 1:36' }).click();
+    await page.getByRole('button', { name: '1:30 to 1:36' }).first().click();
     await ranges(page, (shown) => shown === '1:24 to 1:42');
     await passUntil(page, async () => api.calls.includes('series 12000 66 120'));
     // Of the whole hour each signal has two points for 1.8 s, in which the engine gains 800 rpm.

@@ -23,6 +23,7 @@ import type {
   StreamEvents,
 } from '../../src/desk/api.ts';
 import { thinned } from '../../src/signal/thin.ts';
+import { simSpeedupOf } from '../../src/sim/demos.ts';
 import { spelled } from '../../src/words/spelled.ts';
 import type { Comparison, Finding, Judgement, Leg, LiveView, Spoken } from '../../src/words/views.ts';
 
@@ -187,6 +188,7 @@ const openClutch: Finding = {
   needs: 'Drive 20 seconds at light pedal between 2000 and 3000 rpm.',
   rule: 'Good is shown when the whole interval at light demand lies below the limit.',
   signals: ['map_kpa', 'baro_kpa', 'rpm'],
+  excluded: [{ fromRpm: 2250, toRpm: 2400, fromDemandPct: 60, toDemandPct: 100, lossPct: 7 }],
 };
 
 function legs(tS: number): Leg[] {
@@ -520,6 +522,8 @@ export class FakeDaemon implements DaemonApi {
       warnings: [],
       expected: pulls.map(bandOf),
       corridor: [{ fromS: 200, lowC: 86, highC: 94 }],
+      map: viewAt(spanS).boost.map,
+      speedup: simSpeedupOf(this.#link),
     };
   }
 

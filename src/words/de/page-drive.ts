@@ -7,6 +7,8 @@ export const drive = {
   'drive.touch':
     'Dieser Browser lässt Töne erst nach einer Berührung zu: eine Taste drücken oder einmal tippen.',
   'drive.screen': 'Dieser Browser hält den Bildschirm nicht wach: Bildschirmschoner ausschalten.',
+  'drive.hurried':
+    'Dieses simulierte Auto wurde {$times :num}-mal schneller als die Zeit gefahren: Die Beschleunigungen sind zu kurz für ein Urteil.',
   'drive.cut':
     'Die Seite hat Handback verloren. Was dort läuft, zeichnet weiter auf; die Seite versucht es von selbst wieder.',
   'drive.looking': 'Handback wird gesucht…',

@@ -4,6 +4,8 @@ export const drive = {
   'drive.again': 'Say again',
   'drive.touch': 'This browser lets no page sound before it was touched: press any key or tap once.',
   'drive.screen': 'This browser does not keep the screen awake: switch the screen saver off.',
+  'drive.hurried':
+    'This simulated car was driven {$times :num} times faster than time: its pulls are too short to judge.',
   'drive.cut': 'This page has lost Handback. What runs there keeps recording; trying again by itself.',
   'drive.looking': 'Looking for Handback…',
   'drive.connected': 'Connected, not recording.',

@@ -1,0 +1,54 @@
+/** A measurement against its limit, in words and drawn to scale. */
+import type { Finding } from '../src/words/views.ts';
+import { t, told, withUnit } from './words.ts';
+
+const WIDTH = 360;
+const EDGE = 12;
+
+/** What was measured, with its interval, against which limit. @param source whether to say where the limit is from */
+export function measuredText({ measured, limit }: Finding, source: boolean): string {
+  if (!measured) return '';
+  const text = (v: number) => withUnit(v, measured.unit);
+  const [low, high] = measured.interval;
+  const seen = { value: text(measured.value), low: text(low).split('\u00a0')[0]!, high: text(high) };
+  if (!limit) return t('found.measured', seen);
+  const held = { ...seen, limit: withUnit(limit.value, limit.unit) };
+  return source
+    ? t('found.measured-limit', { ...held, source: told(limit, 'source') })
+    : t('found.measured-against', held);
+}
+
+/** The interval as a bar, the value as a dot in it, the limit as a line, all on one axis. */
+export function Scale({ finding }: { finding: Finding }) {
+  const { measured, limit } = finding;
+  if (!measured) return null;
+  const [low, high] = measured.interval;
+  const all = [low, high, measured.value, ...(limit ? [limit.value] : [])];
+  const min = Math.min(...all);
+  const span = Math.max(...all) - min || 1;
+  const x = (v: number) => EDGE + ((v - min + span * 0.12) / (span * 1.24)) * (WIDTH - 2 * EDGE);
+  const sentence = measuredText(finding, true);
+  return (
+    <figure class="scale">
+      <svg viewBox={`0 0 ${WIDTH} 44`} role="img" aria-label={sentence}>
+        <line x1="0" x2={WIDTH} y1="24" y2="24" class="axis" />
+        <rect x={x(low)} y="17" width={Math.max(2, x(high) - x(low))} height="14" class="interval" />
+        <circle cx={x(measured.value)} cy="24" r="4" class="value" />
+        {limit && (
+          <>
+            <line x1={x(limit.value)} x2={x(limit.value)} y1="6" y2="42" class="limit" />
+            <text
+              x={x(limit.value)}
+              y="12"
+              dx={x(limit.value) > WIDTH * 0.6 ? -5 : 5}
+              text-anchor={x(limit.value) > WIDTH * 0.6 ? 'end' : 'start'}
+            >
+              {t('found.limit')}
+            </text>
+          </>
+        )}
+      </svg>
+      <figcaption>{sentence}.</figcaption>
+    </figure>
+  );
+}
