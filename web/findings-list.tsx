@@ -50,10 +50,10 @@ export function Faults({ findings, show }: Props) {
           <Scale finding={f} />
           {f.evidence[0] && (
             <p class="actions">
-              <Seconds of={f.evidence[0]} show={show} /> {told(f.evidence[0], 'text')}
+              <Seconds of={f.evidence[0]} finding={f} show={show} /> {told(f.evidence[0], 'text')}
             </p>
           )}
-          <Basis finding={f} show={show} />
+          <Basis finding={{ ...f, evidence: f.evidence.slice(1) }} show={show} />
         </article>
       ))}
     </section>
@@ -167,7 +167,7 @@ function Details({ finding: f, show, scale = false }: BasisProps) {
         <ul class="evidence">
           {f.evidence.map((e) => (
             <li key={`${e.fromS} ${e.text}`}>
-              <Seconds of={e} show={show} /> {told(e, 'text')}
+              <Seconds of={e} finding={f} show={show} /> {told(e, 'text')}
             </li>
           ))}
         </ul>
@@ -182,10 +182,18 @@ function Details({ finding: f, show, scale = false }: BasisProps) {
   );
 }
 
-function Seconds({ of: { fromS, toS }, show }: { of: Finding['evidence'][number]; show: Show }) {
+function Seconds({
+  of: { fromS, toS },
+  finding,
+  show,
+}: {
+  of: Finding['evidence'][number];
+  finding: Finding;
+  show: Show;
+}) {
   return (
     <button type="button" class="seconds" onClick={() => show(fromS, toS)}>
-      {t('strips.range', { from: fromS, to: toS })}
+      {t('strips.range', { from: fromS, to: toS })} <span class="unseen">{titleOf(finding.id)}</span>
     </button>
   );
 }

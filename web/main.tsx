@@ -46,9 +46,13 @@ function App() {
   if (ending.value === 'over') return <Ended />;
   return (
     <div class={`app at-${name}${driving.value ? ' driving' : ''}`}>
+      {/* biome-ignore lint/a11y/useValidAnchor: it leads to a part of the page; only the address stays as it is */}
+      <a class="skip" href="#main" onClick={skip}>
+        {t('app.skip')}
+      </a>
       <Alarm />
       {name !== 'glance' && <Header />}
-      <main id="main">
+      <main id="main" tabIndex={-1}>
         {waits && <Moving />}
         {!waits && name !== 'drive' && name !== 'glance' && <Later key={name} name={name} />}
         {name === 'drive' && <Drive />}
@@ -70,6 +74,12 @@ function Ended() {
       </p>
     </main>
   );
+}
+
+/** Past the header. The address is the place, so it stays as it is. */
+function skip(e: Event): void {
+  e.preventDefault();
+  document.getElementById('main')?.focus();
 }
 
 type Part = () => JSX.Element;

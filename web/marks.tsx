@@ -56,6 +56,7 @@ function One({
         () => void edit({ tS, key, text, removed: false }),
       );
   };
+  const whole = t('marks.at', { text: markShown(m.text), at: tS });
   if (editing.value)
     return (
       <li>
@@ -71,13 +72,13 @@ function One({
   return (
     <li>
       <button type="button" class="where" onClick={() => show(tS)}>
-        <kbd>{key}</kbd> {t('marks.at', { text: markShown(m.text), at: tS })}
+        <kbd>{key}</kbd> {whole}
       </button>
       <button type="button" onClick={() => (editing.value = true)}>
-        {t('marks.edit')}
+        {t('marks.edit')} <span class="unseen">{whole}</span>
       </button>
       <button type="button" onClick={remove}>
-        {t('marks.take-out')}
+        {t('marks.take-out')} <span class="unseen">{whole}</span>
       </button>
     </li>
   );

@@ -34,7 +34,7 @@ import {
   zoom,
 } from './state.ts';
 import type { Tape } from './tape.ts';
-import { ageOf, clockOf, signalText, t, unitOfName, unitText, words } from './words.ts';
+import { ageOf, clockOf, signalText, t, unitOfName, unitText, withUnit, words } from './words.ts';
 
 /** Figures change no oftener than an eye can read them. */
 const READ_MS = 150;
@@ -65,6 +65,8 @@ interface Strip {
   readonly under?: (u: uPlot, tape: Tape, nowS: number) => void;
   readonly over?: (u: uPlot, tape: Tape, nowS: number) => void;
   readonly readings: (tape: Tape, tS: number) => (Readout | null)[];
+  /** Where the line belongs at a time, in the axis's unit. */
+  readonly band?: (tape: Tape, tS: number) => readonly [number, number] | null;
   /** Said under the value while the run is live and nothing is pointed at. */
   readonly note?: () => string;
 }
@@ -140,6 +142,7 @@ const STRIPS: readonly Strip[] = [
       paint.paintZero(u);
       paint.paintExpected(u, tape);
     },
+    band: (tape, tS) => tape.expectedAt(tS),
     readings: (tape, tS) => {
       const boost = tape.boostAt(tS);
       if (boost) return [{ value: boost.v, of: 'kPa', unit: unitText('kPa'), tS: boost.t }];
@@ -161,6 +164,10 @@ const STRIPS: readonly Strip[] = [
     under: (u, tape, nowS) => {
       paint.paintCorridor(u, tape, nowS);
       paint.paintLimit(u, tape.limitC);
+    },
+    band: (tape, tS) => {
+      const corridor = tape.corridor.findLast((c) => c.fromS <= tS);
+      return corridor ? [corridor.lowC, corridor.highC] : null;
     },
     readings: (tape, tS) => [readingOf(tape, 'ect_c', tS, 'degC')],
     note: () => {
@@ -411,6 +418,7 @@ function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefin
   return (
     <div class={old ? 'readings old' : 'readings'}>
       <span class="label">{strip.label(tape)}</span>
+      <span class="unseen">{toldOf(strip, tape, atS)}</span>
       <span class="figures">
         {readings.map((r, i) => (
           // The order of a strip's readings never changes.
@@ -434,6 +442,24 @@ function Readings({ strip, given, drawn }: { strip: Strip; given: Tape | undefin
       </span>
     </div>
   );
+}
+
+const TREND_S = 15;
+
+/** For who does not see the line: whether it rises or falls, and the band that it belongs in. */
+function toldOf(strip: Strip, tape: Tape, atS: number): string {
+  const now = strip.readings(tape, atS)[0];
+  const before = strip.readings(tape, atS - TREND_S)[0];
+  const band = strip.band?.(tape, atS);
+  const words: string[] = [];
+  if (now && before && now.tS > before.tS) {
+    const change = figure({ ...now, value: Math.abs(now.value - before.value) }, { ...now, value: 0 });
+    if (!/[1-9]/.test(change)) words.push(t('strips.steady', { s: TREND_S }));
+    else words.push(t(now.value > before.value ? 'strips.rising' : 'strips.falling', { change, s: TREND_S }));
+  }
+  if (band)
+    words.push(t('strips.band', { low: withUnit(band[0], strip.unit), high: withUnit(band[1], strip.unit) }));
+  return words.join(' ');
 }
 
 function LinkReading({ live }: { live: boolean }) {

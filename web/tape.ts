@@ -153,6 +153,15 @@ export class Tape {
     return map && ambient ? { t: map.t, v: map.v - ambient.v } : null;
   }
 
+  /** Expected boost at a time, kPa; null outside pulls. */
+  expectedAt(tS: number): readonly [number, number] | null {
+    for (const { t, lowKpa, highKpa } of this.expected) {
+      const i = t.findLastIndex((at) => at <= tS);
+      if (i >= 0 && tS <= t.at(-1)!) return [lowKpa[i]!, highKpa[i]!];
+    }
+    return null;
+  }
+
   gapsIn(fromS: number, toS: number, nowS: number): Gap[] {
     if (this.#known) return this.#known.filter((g) => g.toS >= fromS && g.fromS <= toS);
     const gaps: Gap[] = [];

@@ -1,7 +1,7 @@
 /**
  * The functions that messages use for quantities: each takes a number in the unit of the signal catalogue and writes it
  * in the reader's units and decimals. Options of all: `finer=N` decimals beyond the usual one of the unit (for what was
- * averaged), `sign=always` a plus before what is not negative, `bare=yes` without the unit.
+ * averaged), `sign=always` a plus before what is written as more than nothing, `bare=yes` without the unit.
  *
  * | function | takes | writes |
  * |---|---|---|
@@ -68,7 +68,8 @@ const numeric =
       throw new TypeError(`a number is wanted, not ${String(value)}`);
     const o = optionsOf(given);
     const written = write(value, o);
-    return text(o.plus && value >= 0 && !written.startsWith('−') ? `+${written}` : written);
+    // What rounds to nothing has no sign.
+    return text(o.plus && value > 0 && /[1-9]/.test(written) ? `+${written}` : written);
   };
 
 const quantity = (m: Measures, unit: Unit, difference = false): Fn =>

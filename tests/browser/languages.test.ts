@@ -132,7 +132,7 @@ const SIZES = {
   'phone-200': { width: 320, height: 422 },
 } as const;
 
-/** Texts that are cut off by the screen's side or by something that does not scroll. */
+/** Texts that are cut off by the screen's side or by something that does not scroll; two things scroll sideways. */
 const CLIPPED = `(() => {
   const cut = [];
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
@@ -146,7 +146,7 @@ const CLIPPED = `(() => {
     range.selectNodeContents(node);
     for (const r of range.getClientRects()) {
       if (r.width === 0) continue;
-      if (r.right > innerWidth + 1 || r.left < -1) cut.push('off the screen: ' + node.data);
+      if ((r.right > innerWidth + 1 || r.left < -1) && !own.closest('.timebar, .scrolls')) cut.push('off the screen: ' + node.data);
       for (let box = own; box; box = box.parentElement) {
         const style = getComputedStyle(box);
         const b = box.getBoundingClientRect();

@@ -602,6 +602,8 @@ describe('for everyone', () => {
     ['day, large', { size: LARGE, colours: 'light' }],
     ['night, phone', { size: PHONE, colours: 'dark' }],
     ['day, phone', { size: PHONE, colours: 'light' }],
+    ['night, laptop at 200 %', { size: { width: 683, height: 384 }, colours: 'dark' }],
+    ['day, phone on its side', { size: { width: 844, height: 390 }, colours: 'light' }],
   ];
   for (const [name, look] of looks)
     it(`has no violation that axe-core 4.14.1 can find, and nothing wider than the screen (${name})`, async () => {
@@ -625,8 +627,10 @@ describe('for everyone', () => {
       await visit(page, 'connect', '.talking');
       await accessible(page, 'connected');
       await api.stopRun();
-      await visit(page, 'findings', '.systems');
+      await visit(page, 'findings', '.whole');
       await accessible(page, 'findings');
+      for (const summary of await page.locator('.basis summary').all()) await summary.click();
+      await accessible(page, 'findings with what they rest on');
       await visit(page, 'jobs', '.runs li');
       await accessible(page, 'jobs');
       await page.keyboard.press('?');

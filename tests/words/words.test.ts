@@ -47,6 +47,12 @@ describe('words', () => {
     expect(speak(de, METRIC, text).say(says)).toBe('−12,3\u00a0kPa 2,3\u00a0s 12\u00a0%');
   });
 
+  it('writes no sign before what rounds to nothing', () => {
+    const words = speak(en, METRIC, { t: '{$x :share sign=always}' });
+    const written = [0.004, 0, -0.004, 0.006, -0.006].map((x) => words.say({ id: 't', args: { x } }));
+    expect(written.map((w) => w.replace('\u00a0', ' '))).toEqual(['0 %', '0 %', '0 %', '+1 %', '−1 %']);
+  });
+
   it('chooses by number', () => {
     const words = speak(en, METRIC, TRIAL);
     expect([1, 2].map((n) => words.say(say('pulls', { n })))).toEqual(['1 pull', '2 pulls']);

@@ -8,6 +8,7 @@ export const app = {
   'app.place.findings': 'Befunde',
   'app.place.compare': 'Vergleich',
   'app.place.glance': 'Fahrerblick',
+  'app.skip': 'Zum Inhalt',
   'app.places': 'Bereiche',
   'app.part-missing': 'Dieser Teil der Seite lässt sich nicht laden: Läuft Handback noch?',
   'app.fetching': 'Einen Moment…',

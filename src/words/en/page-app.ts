@@ -6,6 +6,7 @@ export const app = {
   'app.place.findings': 'Findings',
   'app.place.compare': 'Compare',
   'app.place.glance': 'Glance',
+  'app.skip': 'To the content',
   'app.places': 'Places',
   'app.part-missing': 'This part of the page cannot be fetched: is Handback still running?',
   'app.fetching': 'One moment…',
