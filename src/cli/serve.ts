@@ -100,7 +100,7 @@ async function attend(
   const server = await startServer({
     api: daemon,
     jobs: daemon.jobs,
-    sheets: daemon.sheets,
+    sheets: daemon,
     house,
     host: options.host,
     port: options.port,

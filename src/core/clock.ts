@@ -121,9 +121,11 @@ export class ManualClock implements Clock {
   }
 }
 
-/** Requests to the file system that are under way in this program. */
+/** Requests to the file system that are under way in this program, or questions to a thread that reads. */
 const diskWorks = (): boolean =>
-  process.getActiveResourcesInfo().some((r) => r.startsWith('FSReq') || r === 'CloseReq');
+  process
+    .getActiveResourcesInfo()
+    .some((r) => r.startsWith('FSReq') || r === 'CloseReq' || r === 'MessagePort');
 
 function settle(): Promise<void> {
   return new Promise((resolve) => setImmediate(resolve));

@@ -2,6 +2,7 @@
 
 import type { Purpose } from '../run/types.ts';
 import type { Comparison, Judgement, LiveView, Spoken } from '../words/views.ts';
+import type { Written } from './written.ts';
 
 export interface LinkHealth {
   readonly samplesPerS: number;
@@ -217,6 +218,13 @@ export interface CompareRequest {
   readonly marginPct?: number;
 }
 
+/** A stretch of a run (seconds; absent: to its end), thinned to about `points` a signal. */
+export interface SeriesRange {
+  readonly points: number;
+  readonly fromS?: number;
+  readonly toS?: number;
+}
+
 /** What the server needs from the daemon; the daemon implements it, tests may fake it. */
 export interface DaemonApi {
   state(): DaemonState;
@@ -235,7 +243,8 @@ export interface DaemonApi {
   /** Findings spoken in the run being recorded. */
   spoken(): readonly Spoken[];
   runs(): Promise<readonly RunSummary[]>;
-  run(id: string): Promise<RunView>;
-  series(id: string, points: number, fromS?: number, toS?: number): Promise<SeriesView>;
-  compare(request: CompareRequest): Promise<Comparison>;
+  /** Of ended runs; the signal gives up what nobody waits for any longer. */
+  run(id: string, signal?: AbortSignal): Promise<Written<RunView>>;
+  series(id: string, range: SeriesRange, signal?: AbortSignal): Promise<Written<SeriesView>>;
+  compare(request: CompareRequest, signal?: AbortSignal): Promise<Written<Comparison>>;
 }

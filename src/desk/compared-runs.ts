@@ -9,8 +9,9 @@ import { readSnapshot } from '../job/files.ts';
 import { findJob, jobOfRun } from '../job/library.ts';
 import { findRun, type RunEntry } from '../run/library.ts';
 import { openRecording, readRun } from '../run/recording.ts';
+import type { During } from '../run/types.ts';
 import type { CompareRequest } from './api.ts';
-import { Kept } from './kept.ts';
+import { Kept, partOf } from './kept.ts';
 
 const KEPT = 4;
 
@@ -23,7 +24,7 @@ export class ComparedRuns {
   }
 
   /** @throws HandbackError input.file, input.format, input.version */
-  async compare(request: CompareRequest): Promise<Comparison> {
+  async compare(request: CompareRequest, during?: During): Promise<Comparison> {
     const entries: { entry: RunEntry; role: ComparedRun['role'] }[] = [];
     for (const [role, ids] of [
       ['before', request.before],
@@ -37,10 +38,10 @@ export class ComparedRuns {
       stamp,
       ...entries.map(({ entry }) => [entry.folder, entry.meta.sha256, entry.meta.profile]),
     ]);
-    const compare = () => compareEntries(entries, request, snapshots);
+    const compare = (d?: During) => compareEntries(entries, request, snapshots, d);
     // A run that is still being recorded is another run a moment later.
-    if (entries.some(({ entry }) => entry.meta.sha256 === null)) return compare();
-    return this.#kept.get(key, compare);
+    if (entries.some(({ entry }) => entry.meta.sha256 === null)) return compare(during);
+    return this.#kept.get(key, compare, during);
   }
 
   /** Code snapshots of the job that all the runs belong to, in order of time; one that cannot be read is left out. */
@@ -64,6 +65,7 @@ async function compareEntries(
   entries: readonly { readonly entry: RunEntry; readonly role: ComparedRun['role'] }[],
   request: CompareRequest,
   snapshots: readonly Snapshot[],
+  during?: During,
 ): Promise<Comparison> {
   const runs = entries.map(({ entry: { meta }, role }) => ({
     id: meta.id,
@@ -80,24 +82,29 @@ async function compareEntries(
   const profile = profileFor(runs, options);
   const read: ReadRun[] = [];
   for (const [i, { entry }] of entries.entries()) {
-    read.push({ run: runs[i]!, gathered: await gatherRun(entry, profile) });
+    const part = during && partOf(during, i, entries.length);
+    read.push({ run: runs[i]!, gathered: await gatherRun(entry, profile, part) });
   }
   return compareGathered(read, options);
 }
 
-async function gatherRun(entry: RunEntry, profile: Profile) {
+async function gatherRun(entry: RunEntry, profile: Profile, during?: During) {
   let gathering = new Gathering(profile);
   let lastUs = Number.NEGATIVE_INFINITY;
   let inOrder = true;
-  await readRun(entry.folder, (sample: Sample) => {
-    inOrder &&= sample.tUs >= lastUs;
-    lastUs = sample.tUs;
-    if (inOrder) gathering.push(sample);
-  });
+  await readRun(
+    entry.folder,
+    (sample: Sample) => {
+      inOrder &&= sample.tUs >= lastUs;
+      lastUs = sample.tUs;
+      if (inOrder) gathering.push(sample);
+    },
+    during,
+  );
   if (!inOrder) {
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
     gathering = new Gathering(profile);
-    for (const sample of (await openRecording(entry.folder)).table) gathering.push(sample);
+    for (const sample of (await openRecording(entry.folder, {}, during)).table) gathering.push(sample);
   }
   return gathering.finish();
 }

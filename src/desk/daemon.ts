@@ -9,10 +9,11 @@ import { HandbackError } from '../core/errors.ts';
 import { profileSchema } from '../core/profile.ts';
 import { schedulerOf } from '../core/scheduler.ts';
 import { VERSION } from '../core/version.ts';
+import { editMarkIn } from '../job/marks.ts';
 import { listPorts } from '../link/ports.ts';
 import type { LinkCounters } from '../poll/counters.ts';
 import type { VehicleSession } from '../poll/session.ts';
-import { createRun, type NewRun, type RunEnd } from '../run/library.ts';
+import { createRun, findRun, type NewRun, type RunEnd } from '../run/library.ts';
 import { SIM_DEMOS, simProfileOf } from '../sim/demos.ts';
 import type { Comparison, Spoken } from '../words/views.ts';
 import type {
@@ -27,6 +28,7 @@ import type {
   RunState,
   RunSummary,
   RunView,
+  SeriesRange,
   SeriesView,
   StartRunRequest,
   StreamEvent,
@@ -36,10 +38,10 @@ import { Connection, type LinkFactoryOf } from './connection.ts';
 import { JobDesk, type PracticeMaker, type RunContext } from './jobs.ts';
 import { LibraryHold } from './library-hold.ts';
 import { LiveRun } from './live-run.ts';
-import { OpenedRuns } from './opened-runs.ts';
-import { RunDesk } from './runs.ts';
-import { SheetDesk } from './sheets.ts';
-import { Teaching } from './teaching.ts';
+import { ReadingRoom } from './reading-room.ts';
+import type { SheetRequest } from './stored-runs.ts';
+import { summariesIn } from './summary.ts';
+import type { Written } from './written.ts';
 
 const STATE_EVERY_MS = 1000;
 
@@ -57,12 +59,10 @@ export interface DaemonOptions {
 
 export class Daemon implements DaemonApi {
   readonly jobs: JobDesk;
-  /** Hand-over sheets of the library's jobs and runs. */
-  readonly sheets: SheetDesk;
   readonly #o: DaemonOptions;
   readonly #hold: LibraryHold;
   readonly #connection: Connection;
-  readonly #runs: RunDesk;
+  readonly #room: ReadingRoom;
   readonly #events = new Subject<StreamEvent>();
   readonly #end = new Subject<void>();
   #run: LiveRun | null = null;
@@ -76,17 +76,13 @@ export class Daemon implements DaemonApi {
     this.#o = options;
     this.#hold = new LibraryHold(library);
     this.#connection = new Connection(clock, () => this.#run !== null || this.#starting, options.linkFactory);
-    const opened = new OpenedRuns();
-    const teaching = new Teaching(library, opened);
-    this.#runs = new RunDesk(library, opened, teaching);
+    this.#room = new ReadingRoom(library);
     this.jobs = new JobDesk({
       ...options,
-      opened,
-      teaching,
+      room: this.#room,
       takeLibrary: () => this.#hold.take(),
       session: () => this.session,
     });
-    this.sheets = new SheetDesk({ ...options, teaching });
     merge(this.#connection.changed$, interval(STATE_EVERY_MS, schedulerOf(clock)))
       .pipe(takeUntil(this.#end))
       .subscribe(() => this.#sayState());
@@ -188,24 +184,29 @@ export class Daemon implements DaemonApi {
   // ---- ended runs -------------------------------------------------------------------------------------------
 
   runs(): Promise<readonly RunSummary[]> {
-    return this.#runs.list();
+    return summariesIn(this.#o.library);
   }
 
-  run(id: string): Promise<RunView> {
-    return this.#runs.view(id);
+  run(id: string, signal?: AbortSignal): Promise<Written<RunView>> {
+    return this.#room.ask('view', [id], signal);
   }
 
-  series(id: string, points: number, fromS?: number, toS?: number): Promise<SeriesView> {
-    return this.#runs.series(id, points, fromS, toS);
+  series(id: string, range: SeriesRange, signal?: AbortSignal): Promise<Written<SeriesView>> {
+    return this.#room.ask('series', [id, range], signal);
   }
 
-  compare(request: CompareRequest): Promise<Comparison> {
-    return this.#runs.compare(request);
+  compare(request: CompareRequest, signal?: AbortSignal): Promise<Written<Comparison>> {
+    return this.#room.ask('compare', [request], signal);
+  }
+
+  /** The hand-over sheet of a job or of one run as HTML, UTF-8. @throws HandbackError library.path, input.* */
+  sheet(asked: SheetRequest, signal?: AbortSignal): Promise<Uint8Array> {
+    return this.#room.ask('sheet', [{ ...asked, nowMs: this.#o.clock.wallMs() }], signal);
   }
 
   /** Of the run being recorded or of an ended one. @throws HandbackError input.file, run.write */
   async editMark(runId: string, edit: MarkEdit): Promise<void> {
-    if (this.#run?.id !== runId) return this.#runs.editMark(runId, edit);
+    if (this.#run?.id !== runId) return editMarkIn((await findRun(this.#o.library, runId)).folder, edit);
     await this.#run.editMark(edit);
     this.#sayState();
   }
@@ -220,6 +221,7 @@ export class Daemon implements DaemonApi {
     } finally {
       this.#end.next();
       await this.#connection.close();
+      await this.#room.close();
       await this.#hold.release();
     }
   }

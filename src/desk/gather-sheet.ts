@@ -18,6 +18,7 @@ import { sha256OfFile } from '../run/hash.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
 import { CAPTURE_FILE, type RunMeta } from '../run/meta.ts';
 import { openRecording, type Recording } from '../run/recording.ts';
+import type { During } from '../run/types.ts';
 import type {
   Conditions,
   DatedSnapshot,
@@ -29,6 +30,7 @@ import type {
 } from '../sheet/types.ts';
 import type { SampleTable } from '../signal/table.ts';
 import { type Points, thinned } from '../signal/thin.ts';
+import { partOf } from './kept.ts';
 
 export interface GatherOptions {
   /** "handback 0.1.0" */
@@ -38,6 +40,7 @@ export interface GatherOptions {
   readonly timeZone: string;
   /** What earlier runs of the job teach the judging of this one, so that the sheet says what the page says. */
   readonly taught?: (run: RunEntry) => Promise<Baseline | null>;
+  readonly during?: During;
 }
 
 /** Enough that one engagement of a two-hour run keeps its samples. */
@@ -72,7 +75,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   };
   const none = { before: null, after: null, changes: [], finding: codesFinding(null) };
   if (!(await exists(join(path, JOB_FILE)))) {
-    const run = await sheetRun(path, await openRecording(path), null, []);
+    const run = await sheetRun(path, await openRecording(path, {}, options.during), null, []);
     return { ...base, job: null, runs: [run], codes: none, troubles: [] };
   }
   const job = await readJob(path);
@@ -80,13 +83,15 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   const runs: SheetRun[] = [];
   const compared: ReadForComparing[] = [];
   const said: Told[] = [...troubles];
-  for (const entry of entries.toSorted(byTime))
+  for (const [i, entry] of entries.toSorted(byTime).entries())
     try {
-      const recording = await openRecording(entry.folder);
+      const part = options.during && partOf(options.during, i, entries.length);
+      const recording = await openRecording(entry.folder, {}, part);
       const taught = (await options.taught?.(entry)) ?? null;
       runs.push(await sheetRun(entry.folder, recording, taught, answersOf(job, entry.meta.id)));
       compared.push(...comparable(entry.meta, recording));
     } catch (e) {
+      options.during?.signal.throwIfAborted();
       said.push(toldOf(e));
     }
   const { codes, snapshots } = await codesOf(path, job, said);

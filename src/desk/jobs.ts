@@ -3,9 +3,7 @@
  * teach the judging of later ones.
  */
 import { randomBytes } from 'node:crypto';
-import { fullDemandCurve } from '../analysis/boost/curve.ts';
-import { type Baseline, learnBaseline } from '../analysis/judge.ts';
-import type { Judgement } from '../analysis/types.ts';
+import type { Baseline } from '../analysis/judge.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
@@ -13,7 +11,6 @@ import type { Profile } from '../core/profile.ts';
 import { inTurn, type Says } from '../core/says.ts';
 import { say } from '../core/visit-says.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
-import { packJob, unpackJob } from '../job/archive.ts';
 import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from '../job/files.ts';
 import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../job/job.ts';
 import {
@@ -34,15 +31,10 @@ import {
 } from '../job/library.ts';
 import type { VehicleSession } from '../poll/session.ts';
 import { takeSnapshot } from '../poll/snapshot.ts';
-import { findRun, type RunEntry } from '../run/library.ts';
-import type { RunMeta } from '../run/meta.ts';
-import { openRecording } from '../run/recording.ts';
+import { findRun } from '../run/library.ts';
 import type { Purpose } from '../run/types.ts';
-import { provingRun } from '../sheet/whole.ts';
 import { spelled } from '../words/spelled.ts';
 import type { RunSummary } from './api.ts';
-import { codesOf } from './gather-sheet.ts';
-import { handOverNow } from './hand-over.ts';
 import type {
   ChangedJob,
   HandOverView,
@@ -56,14 +48,13 @@ import type {
   RunVerdicts,
   SnapshotView,
 } from './jobs-api.ts';
-import type { OpenedRuns } from './opened-runs.ts';
-import { NO_TEACHING, type Teaching } from './teaching.ts';
+import type { ReadingRoom } from './reading-room.ts';
+import { summaryOf } from './summary.ts';
 
 export interface JobDeskOptions {
   readonly library: string;
   readonly clock: Clock;
-  readonly opened: OpenedRuns;
-  readonly teaching: Teaching;
+  readonly room: ReadingRoom;
   /** Makes sure that nobody else writes into the library. @throws HandbackError run.busy, run.write */
   readonly takeLibrary: () => Promise<void>;
   /** @throws HandbackError link.lost when nothing is connected */
@@ -204,13 +195,8 @@ export class JobDesk implements JobsApi {
 
   // ---- hand-over --------------------------------------------------------------------------------------------
 
-  async handOverNow(id: string): Promise<HandOverView> {
-    const entry = await findJob(this.#o.library, id);
-    const run = provingRun(entry.runs, (r) => r.meta.purpose);
-    const { codes } = await codesOf(entry.folder, entry.job, []);
-    // A run that cannot be read shows nothing.
-    const judgement = run && (await this.judgementOf(entry, run).catch(() => null));
-    return handOverNow(entry.job, judgement, codes);
+  handOverNow(id: string): Promise<HandOverView> {
+    return this.#o.room.ask('handOver', [id]);
   }
 
   async handOver(id: string, reason: string): Promise<JobView> {
@@ -233,36 +219,8 @@ export class JobDesk implements JobsApi {
 
   // ---- what runs show and teach -----------------------------------------------------------------------------
 
-  async verdicts(id: string): Promise<RunVerdicts[]> {
-    const entry = await findJob(this.#o.library, id);
-    const out: RunVerdicts[] = [];
-    for (const run of entry.runs) {
-      const runId = run.meta.id;
-      if (run.meta.sha256 === null) {
-        const trouble = run.leftOpen ? null : 'It is being recorded.';
-        out.push({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble });
-        continue;
-      }
-      try {
-        const { systems } = await this.judgementOf(entry, run);
-        const teaching = await this.#o.teaching.of(entry.job, run);
-        out.push({
-          runId,
-          boost: systems.boost.verdict,
-          coolant: systems.coolant.verdict,
-          teaching,
-          trouble: null,
-        });
-      } catch (thrown) {
-        out.push({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble: reasonOf(thrown) });
-      }
-    }
-    return out;
-  }
-
-  /** As the page shows it: judged with what earlier runs of the job taught. */
-  async judgementOf(entry: JobEntry, run: RunEntry): Promise<Judgement> {
-    return (await this.#o.opened.open(run, await this.#o.teaching.beforeIn(entry, run.meta))).judgement;
+  verdicts(id: string): Promise<readonly RunVerdicts[]> {
+    return this.#o.room.ask('verdicts', [id]);
   }
 
   /** For a run about to be recorded. @throws HandbackError library.path, input.usage for another vehicle's job */
@@ -277,8 +235,7 @@ export class JobDesk implements JobsApi {
     return {
       folder: entry.folder,
       job,
-      taught: async (profile) =>
-        (await this.#o.teaching.beforeIn(entry, { startedAt, profile, id: '' }))?.value ?? null,
+      taught: (profile) => this.#o.room.ask('taught', [id, { startedAt, profile, id: '' }]),
     };
   }
 
@@ -301,34 +258,19 @@ export class JobDesk implements JobsApi {
     }));
   }
 
-  async learn(id: string, runId: string): Promise<LearnedCurve> {
-    const entry = await findJob(this.#o.library, id);
-    const run = entry.runs.find((r) => r.meta.id === runId);
-    if (!run) throw new HandbackError('library.path', saying('error.no-run-in-job'));
-    const { table } = await openRecording(run.folder);
-    const { boost } = learnBaseline([table], entry.job.profile);
-    const points = boost ? fullDemandCurve(boost) : [];
-    const own = await this.#o.teaching.ownOf(run);
-    const remarks: string[] = [];
-    if (points.length < 2)
-      remarks.push('No pull at full demand was driven: there is no curve to learn. Drive three pulls first.');
-    if ('boost' in own && own.boost === 'fault shown')
-      remarks.push('This run shows a fault in the boost: its curve is that of a faulty car.');
-    else if ('boost' in own && own.boost === 'not shown')
-      remarks.push('This run does not show the boost good: use its curve only if you know that it was.');
-    return { points, pulls: boost?.pulls ?? 0, remarks };
+  learn(id: string, runId: string): Promise<LearnedCurve> {
+    return this.#o.room.ask('learn', [id, runId]);
   }
 
   // ---- archive and practice ---------------------------------------------------------------------------------
 
   async pack(id: string, hide: { plate: boolean; vin: boolean }, file: string): Promise<void> {
-    const { folder } = await findJob(this.#o.library, id);
-    await packJob(folder, file, hide);
+    await this.#o.room.ask('pack', [id, hide, file]);
   }
 
   async unpack(file: string): ReturnType<JobsApi['unpack']> {
     await this.#o.takeLibrary();
-    return spelled(await unpackJob(file, this.#o.library));
+    return this.#o.room.ask('unpack', [file]);
   }
 
   async makePractice(): Promise<PracticeState> {
@@ -431,17 +373,4 @@ function standsAt({ job, runs }: JobEntry): Says {
   if (has('verification')) return say(has('baseline') ? 'visit.both' : 'visit.after');
   if (has('baseline')) return say('visit.before');
   return say(runs.length > 0 ? 'visit.unfiled' : 'visit.opened');
-}
-
-/** @param job the job that the run lies in */
-export function summaryOf(meta: RunMeta, job: string | null): RunSummary {
-  return {
-    id: meta.id,
-    job,
-    purpose: meta.purpose,
-    startedAt: meta.startedAt,
-    seconds: meta.seconds,
-    vehicle: meta.vehicle,
-    closed: meta.sha256 !== null,
-  };
 }

@@ -11,9 +11,9 @@ import type { OpenRun, RunEnd } from '../run/library.ts';
 import { MAX_MARKS } from '../run/recording.ts';
 import type { Spoken } from '../words/views.ts';
 import type { MarkEdit, MarkRequest, MarkView, RunState, RunSummary, StreamEvent } from './api.ts';
-import { summaryOf } from './jobs.ts';
 import { type Heard, liveGraph } from './live.ts';
 import { SeriesKeeper } from './series-keeper.ts';
+import { summaryOf } from './summary.ts';
 
 /** A refused stop that is repeated so soon means it: the run ends without what the disk does not take. */
 const STOP_AGAIN_US = 120e6;

@@ -11,6 +11,7 @@ import { MARKS_FILE, readMarkEdits, withEdits } from '../job/marks.ts';
 import type { RunEntry } from '../run/library.ts';
 import { CAPTURE_FILE, META_FILE } from '../run/meta.ts';
 import { openRecording, type RecordingFacts, readRun } from '../run/recording.ts';
+import type { During } from '../run/types.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
 import { Kept } from './kept.ts';
@@ -35,7 +36,11 @@ export class OpenedRuns {
    * @param baseline taught by other runs of the vehicle; `key` says which, so that another baseline judges anew
    * @throws HandbackError input.file, input.format, input.version
    */
-  async open(entry: RunEntry, baseline: { value: Baseline; key: string } | null = null): Promise<OpenedRun> {
+  async open(
+    entry: RunEntry,
+    baseline: { value: Baseline; key: string } | null = null,
+    during?: During,
+  ): Promise<OpenedRun> {
     const { folder } = entry;
     const key = [
       folder,
@@ -44,23 +49,27 @@ export class OpenedRuns {
       await stampOf(join(folder, CAPTURE_FILE)),
       await stampOf(join(folder, MARKS_FILE)),
     ].join('\n');
-    return this.#kept.get(key, () => openRun(entry, baseline?.value ?? null));
+    return this.#kept.get(key, (d) => openRun(entry, baseline?.value ?? null, d), during);
   }
 }
 
-async function openRun(entry: RunEntry, baseline: Baseline | null): Promise<OpenedRun> {
+async function openRun(entry: RunEntry, baseline: Baseline | null, during: During): Promise<OpenedRun> {
   const profile = entry.meta.profile ?? {};
   let pass = new Pass(new Judge(profile, baseline));
   let lastUs = Number.NEGATIVE_INFINITY;
   let inOrder = true;
-  let facts: RecordingFacts = await readRun(entry.folder, (sample) => {
-    inOrder &&= sample.tUs >= lastUs;
-    lastUs = sample.tUs;
-    if (inOrder) pass.push(sample);
-  });
+  let facts: RecordingFacts = await readRun(
+    entry.folder,
+    (sample) => {
+      inOrder &&= sample.tUs >= lastUs;
+      lastUs = sample.tUs;
+      if (inOrder) pass.push(sample);
+    },
+    during,
+  );
   if (!inOrder) {
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
-    const { table, ...rest } = await openRecording(entry.folder);
+    const { table, ...rest } = await openRecording(entry.folder, {}, during);
     facts = rest;
     pass = new Pass(new Judge(profile, baseline));
     for (const sample of table) pass.push(sample);

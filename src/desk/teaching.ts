@@ -11,6 +11,7 @@ import { findJob, type JobEntry, jobOfRun } from '../job/library.ts';
 import type { RunEntry } from '../run/library.ts';
 import type { RunMeta } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
+import type { During } from '../run/types.ts';
 import type { TeachingView } from './jobs-api.ts';
 import { Kept } from './kept.ts';
 import type { OpenedRuns } from './opened-runs.ts';
@@ -47,23 +48,24 @@ export class Teaching {
   }
 
   /** What the runs of its job before this one teach; null outside jobs and where nothing is taught. */
-  async before(run: RunEntry): Promise<Taught | null> {
+  async before(run: RunEntry, during?: During): Promise<Taught | null> {
     const id = await jobOfRun(this.#library, run.folder);
     if (id === null) return null;
     const entry = await findJob(this.#library, id).catch(() => null);
-    return entry && this.beforeIn(entry, run.meta);
+    return entry && this.beforeIn(entry, run.meta, during);
   }
 
   async beforeIn(
     entry: JobEntry,
     run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
+    during?: During,
   ): Promise<Taught | null> {
     const teachers: Teacher[] = [];
     for (const earlier of entry.runs) {
       const { meta } = earlier;
       const teaches = meta.purpose === 'baseline' || meta.purpose === 'verification';
       if (!teaches || meta.sha256 === null || meta.id === run.id || meta.startedAt >= run.startedAt) continue;
-      const may = await this.of(entry.job, earlier);
+      const may = await this.of(entry.job, earlier, during);
       if (may.boost || may.coolant) teachers.push({ run: earlier, may });
     }
     if (teachers.length === 0) return null;
@@ -72,13 +74,17 @@ export class Teaching {
       profile,
       ...teachers.map((t) => [t.run.folder, t.run.meta.sha256, t.may.boost, t.may.coolant]),
     ]);
-    return this.#taught.get(key, async () => ({ value: await learnFrom(teachers, profile), key }));
+    return this.#taught.get(
+      key,
+      async (d) => ({ value: await learnFrom(teachers, profile, d), key }),
+      during,
+    );
   }
 
   /** Whether this run of the job may teach. */
-  async of(job: Job, run: RunEntry): Promise<TeachingView> {
+  async of(job: Job, run: RunEntry, during?: During): Promise<TeachingView> {
     const said = job.teaching.find((t) => t.runId === run.meta.id);
-    const own = await this.ownOf(run);
+    const own = await this.ownOf(run, during);
     if (!('boost' in own)) return NO_TEACHING;
     const may = (system: 'boost' | 'coolant'): boolean =>
       said ? said[system] && own[system] !== 'fault shown' : own[system] === 'shown good';
@@ -86,21 +92,30 @@ export class Teaching {
   }
 
   /** What a run shows by itself, taught by nobody. */
-  ownOf(run: RunEntry): Promise<Own> {
+  ownOf(run: RunEntry, during?: During): Promise<Own> {
     const key = `${run.folder} ${run.meta.sha256}`;
-    return this.#own.get(key, () =>
-      this.#opened.open(run).then(
-        ({ judgement: { systems } }) => ({ boost: systems.boost.verdict, coolant: systems.coolant.verdict }),
-        (thrown: unknown) => ({ trouble: reasonOf(thrown) }),
-      ),
+    return this.#own.get(
+      key,
+      (d) =>
+        this.#opened.open(run, null, d).then(
+          ({ judgement: { systems } }) => ({
+            boost: systems.boost.verdict,
+            coolant: systems.coolant.verdict,
+          }),
+          (thrown: unknown) => {
+            d.signal.throwIfAborted();
+            return { trouble: reasonOf(thrown) };
+          },
+        ),
+      during,
     );
   }
 }
 
 /** Each system learns only from the runs that may teach it. */
-async function learnFrom(teachers: readonly Teacher[], profile: Profile): Promise<Baseline> {
+async function learnFrom(teachers: readonly Teacher[], profile: Profile, during: During): Promise<Baseline> {
   const tables = await Promise.all(
-    teachers.map(async (t) => ({ ...t, table: (await openRecording(t.run.folder)).table })),
+    teachers.map(async (t) => ({ ...t, table: (await openRecording(t.run.folder, {}, during)).table })),
   );
   const learn = (system: 'boost' | 'coolant'): Baseline => {
     const own = tables.filter((t) => t.may[system]).map((t) => t.table);

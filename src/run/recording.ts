@@ -15,7 +15,7 @@ import type { ImportOptions } from './import/builder.ts';
 import { importText } from './import/csv.ts';
 import { importParquet } from './import/parquet.ts';
 import { CAPTURE_FILE, type RunMeta, readMeta } from './meta.ts';
-import type { Gap, Mark } from './types.ts';
+import type { During, Gap, Mark } from './types.ts';
 import { unpacked } from './unpack.ts';
 
 /** Of a damaged or hostile file; no drive comes near. */
@@ -40,17 +40,22 @@ export interface Recording {
 /**
  * Opens a run folder, a capture, or a table (.csv, .csv.gz, .parquet; told by content, not by name).
  * @param options for tables: columns that recognition would miss.
- * @throws HandbackError input.file, input.format, input.version, input.usage
+ * @throws HandbackError input.file, input.format, input.version, input.usage; the signal's reason
  */
-export async function openRecording(path: string, options: ImportOptions = {}): Promise<Recording> {
+export async function openRecording(
+  path: string,
+  options: ImportOptions = {},
+  during?: During,
+): Promise<Recording> {
   try {
-    if ((await stat(path)).isDirectory()) return await openRunFolder(path);
+    if ((await stat(path)).isDirectory()) return await openRunFolder(path, during);
     const head = await firstBytes(path, 512);
     if (Buffer.from(head).toString('latin1', 0, 4) === 'PAR1')
       return ofTable(path, await importParquet(path, options));
-    if (looksLikeCapture(await firstUnpacked(path))) return await openCapture(path);
-    return ofTable(path, await importText(path, unpacked(path), options));
+    if (looksLikeCapture(await firstUnpacked(path))) return await openCapture(path, during);
+    return ofTable(path, await importText(path, unpacked(path, during), options));
   } catch (e) {
+    during?.signal.throwIfAborted();
     if (e instanceof HandbackError) throw e;
     const code = (e as NodeJS.ErrnoException).code;
     const text = code === 'ENOENT' ? `${path} does not exist.` : `${path} cannot be read: ${reasonOf(e)}.`;
@@ -62,16 +67,16 @@ export async function openRecording(path: string, options: ImportOptions = {}): 
 /** What a recording holds besides its samples. */
 export type RecordingFacts = Omit<Recording, 'table'>;
 
-async function openRunFolder(folder: string): Promise<Recording> {
+async function openRunFolder(folder: string, during?: During): Promise<Recording> {
   const table = new SampleTable();
-  const reading = await readRun(folder, (sample) => table.push(sample));
+  const reading = await readRun(folder, (sample) => table.push(sample), during);
   if (!table.isSorted()) table.sort();
   return { ...reading, table };
 }
 
-async function openCapture(path: string): Promise<Recording> {
+async function openCapture(path: string, during?: During): Promise<Recording> {
   const table = new SampleTable();
-  const reading = await readOneCapture(path, (sample) => table.push(sample));
+  const reading = await readOneCapture(path, (sample) => table.push(sample), during);
   if (!table.isSorted()) table.sort();
   return { ...reading, table };
 }
@@ -79,9 +84,13 @@ async function openCapture(path: string): Promise<Recording> {
 /**
  * Reads a run folder without keeping its samples: each goes to `onSample` as it is decoded, in the order in which
  * they came live.
- * @throws HandbackError input.file, input.format, input.version
+ * @throws HandbackError input.file, input.format, input.version; the signal's reason
  */
-export async function readRun(folder: string, onSample: (sample: Sample) => void): Promise<RecordingFacts> {
+export async function readRun(
+  folder: string,
+  onSample: (sample: Sample) => void,
+  during?: During,
+): Promise<RecordingFacts> {
   const warnings: string[] = [];
   let meta: RunMeta | null = null;
   const path = join(folder, CAPTURE_FILE);
@@ -94,7 +103,7 @@ export async function readRun(folder: string, onSample: (sample: Sample) => void
     warnings.push(`${e.message} The capture was read without it.`);
   }
   if (!(await isPlainFile(path))) throw new HandbackError('input.file', `${folder} holds no capture.`);
-  const reading = await readOneCapture(path, onSample);
+  const reading = await readOneCapture(path, onSample, during);
   if (meta?.sha256 === null)
     warnings.push('The run was not closed: it is being recorded, or was interrupted.');
   else if (meta && (await sha256OfFile(path)) !== meta.sha256)
@@ -109,7 +118,11 @@ export async function readRun(folder: string, onSample: (sample: Sample) => void
   };
 }
 
-async function readOneCapture(path: string, onSample: (sample: Sample) => void): Promise<RecordingFacts> {
+async function readOneCapture(
+  path: string,
+  onSample: (sample: Sample) => void,
+  during?: During,
+): Promise<RecordingFacts> {
   const reader = new WireReader();
   const links = new LinkGaps();
   const silences = new Silences();
@@ -128,7 +141,7 @@ async function readOneCapture(path: string, onSample: (sample: Sample) => void):
     silences.feed(sample.tUs);
     onSample(sample);
   };
-  for await (const items of readCapture(path))
+  for await (const items of readCapture(path, during))
     for (const item of items) {
       if (item.is !== 'record') {
         warnings.damage(item);

@@ -10,6 +10,12 @@ export interface Mark {
   readonly text: string;
 }
 
+/** While something long is read: a way to give it up, and how far it is as a share of 1. */
+export interface During {
+  readonly signal: AbortSignal;
+  readonly progress: (share: number) => void;
+}
+
 /** A span without data and why. */
 export interface Gap {
   readonly fromUs: number;

@@ -1,11 +1,12 @@
 /** A file's bytes in chunks, gzip unpacked on the way; a torn or damaged tail throws after what could be read. */
 import { createReadStream } from 'node:fs';
+import { stat } from 'node:fs/promises';
 import { createGunzip } from 'node:zlib';
+import type { During } from './types.ts';
 
-/** @throws Error from the file system, or saying why the packed data end early. */
-export async function* unpacked(path: string): AsyncGenerator<Uint8Array> {
-  const file = createReadStream(path, { highWaterMark: 1 << 16 });
-  const chunks = file[Symbol.asyncIterator]() as AsyncIterator<Buffer>;
+/** @throws Error from the file system, or saying why the packed data end early; the signal's reason. */
+export async function* unpacked(path: string, during?: During): AsyncGenerator<Uint8Array> {
+  const chunks = during ? watched(path, during) : chunksOf(path);
   const first = await chunks.next();
   if (first.done) return;
   const rest = async function* () {
@@ -18,6 +19,21 @@ export async function* unpacked(path: string): AsyncGenerator<Uint8Array> {
   };
   if (first.value[0] === 0x1f && first.value[1] === 0x8b) yield* gunzipped(rest());
   else yield* rest();
+}
+
+const chunksOf = (path: string): AsyncIterator<Buffer> =>
+  createReadStream(path, { highWaterMark: 1 << 16 })[Symbol.asyncIterator]() as AsyncIterator<Buffer>;
+
+async function* watched(path: string, { signal, progress }: During): AsyncGenerator<Buffer> {
+  const { size } = await stat(path);
+  const chunks = { [Symbol.asyncIterator]: () => chunksOf(path) };
+  let read = 0;
+  for await (const chunk of chunks) {
+    signal.throwIfAborted();
+    yield chunk;
+    read += chunk.length;
+    progress(Math.min(1, read / size));
+  }
 }
 
 /** Unlike a piped stream this hands out everything unpacked before an error. */

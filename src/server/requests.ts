@@ -1,6 +1,8 @@
-/** What comes with a request, checked before anything is done with it. */
+/** What comes with a request, checked before anything is done with it; and how an answer goes out. */
+import type { Response } from 'express';
 import type { z } from 'zod';
 import { HandbackError } from '../core/errors.ts';
+import type { Written } from '../desk/written.ts';
 
 /** Parsed value, or input.usage naming the key and what was expected. */
 export function checked<T>(schema: z.ZodType<T>, value: unknown, what: string): T {
@@ -14,4 +16,17 @@ export function checked<T>(schema: z.ZodType<T>, value: unknown, what: string): 
 /** Optional keys that were not sent are left out rather than undefined. */
 export function withoutUndefined<T extends object>(value: object): T {
   return Object.fromEntries(Object.entries(value).filter(([, v]) => v !== undefined)) as T;
+}
+
+/** Aborts when the asker goes away before the answer: nobody need go on working for it. */
+export function goneSignal(res: Response): AbortSignal {
+  const gone = new AbortController();
+  res.once('close', () => gone.abort());
+  return gone.signal;
+}
+
+/** An answer that was written elsewhere, passed on as it is. */
+export function send(res: Response, { json }: Written<unknown>): void {
+  res.set('content-type', 'application/json; charset=utf-8');
+  res.send(Buffer.from(json.buffer, json.byteOffset, json.length));
 }

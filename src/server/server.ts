@@ -18,6 +18,7 @@ import type {
   InviteView,
   MarkRequest,
   NetworkView,
+  SeriesRange,
   StartRunRequest,
 } from '../desk/api.ts';
 import type { HouseApi } from '../desk/house-api.ts';
@@ -27,7 +28,7 @@ import { makeRoom } from './connections.ts';
 import { deliberate, Invites, isLoopback, isOwnPage, sameHost, tokenNeeded } from './guard.ts';
 import { houseRoutes } from './house.ts';
 import { jobRoutes } from './jobs.ts';
-import { checked, withoutUndefined } from './requests.ts';
+import { checked, goneSignal, send, withoutUndefined } from './requests.ts';
 import { type SheetsApi, sheetRoutes } from './sheet.ts';
 import { StreamHub } from './stream.ts';
 
@@ -168,6 +169,7 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   const { api } = options;
   const app = express();
   app.disable('x-powered-by');
+  app.disable('etag'); // of answers that change all the time, at the cost of a digest each; the page's files have their own
   app.set('query parser', 'simple');
   app.enable('case sensitive routing'); // one spelling: what guards a path guards all of it
   app.use(
@@ -200,18 +202,18 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   app.get('/api/ports', async (_req, res) => void res.json(await api.ports()));
   app.get('/api/runs', async (_req, res) => void res.json(await api.runs()));
   app.get('/api/runs/:id', async (req, res) => {
-    res.json(await api.run(checked(runId, req.params.id, 'run')));
+    send(res, await api.run(checked(runId, req.params.id, 'run'), goneSignal(res)));
   });
   app.get('/api/runs/:id/series', async (req, res) => {
     const id = checked(runId, req.params.id, 'run');
     const { points, from, to } = checked(seriesQuery, req.query, '');
-    res.json(await api.series(id, points, from, to));
+    const range = withoutUndefined<SeriesRange>({ points, fromS: from, toS: to });
+    send(res, await api.series(id, range, goneSignal(res)));
   });
   app.get('/api/compare', async (req, res) => {
     const { before, after, 'come-back': comeBack, margin } = checked(compareQuery, req.query, '');
-    res.json(
-      await api.compare({ before, after, comeBack, ...(margin === undefined ? {} : { marginPct: margin }) }),
-    );
+    const request = { before, after, comeBack, ...(margin === undefined ? {} : { marginPct: margin }) };
+    send(res, await api.compare(request, goneSignal(res)));
   });
   app.get('/api/run/series', (req, res) => {
     const { points, from, to } = checked(seriesQuery, req.query, '');
@@ -308,6 +310,7 @@ function statusOf(code: ErrorCode): number {
 
 function answerError(onError: ServerOptions['onError']): ErrorRequestHandler {
   return (error: unknown, _req, res, next) => {
+    if (res.closed) return; // given up by the asker
     if (res.headersSent) return void next(error);
     if (error instanceof HandbackError) {
       const { message, hint, code, told } = error;

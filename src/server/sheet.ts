@@ -2,17 +2,18 @@
 import { type Request, type Response, Router } from 'express';
 import { z } from 'zod';
 import { HandbackError } from '../core/errors.ts';
-import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
+import type { SheetRequest } from '../desk/stored-runs.ts';
+import type { SheetChoice } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
-import { renderSheet, SHEET_POLICY } from '../sheet/render.ts';
-import { HIDDEN, LANGUAGES, SHOWN, type SheetInput } from '../sheet/types.ts';
+import { SHEET_POLICY } from '../sheet/render.ts';
+import { HIDDEN, LANGUAGES, SHOWN } from '../sheet/types.ts';
 import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
-import { checked } from './requests.ts';
+import { checked, goneSignal } from './requests.ts';
 
-/** What the routes need; every method rejects with a HandbackError that carries a sentence. */
+/** What the routes need; rejects with a HandbackError that carries a sentence. */
 export interface SheetsApi {
-  ofJob(id: string): Promise<SheetInput>;
-  ofRun(id: string): Promise<SheetInput>;
+  /** As HTML, UTF-8. */
+  sheet(asked: SheetRequest, signal?: AbortSignal): Promise<Uint8Array>;
 }
 
 /** Each print starts a browser: one at a time, and no long line of them. */
@@ -33,35 +34,32 @@ type Query = z.output<typeof query>;
 export function sheetRoutes(sheets: SheetsApi, print: typeof printPdf = printPdf): Router {
   const routes = Router({ caseSensitive: true });
   const press = new Press(print);
-  routes.get('/jobs/:id/sheet', (req, res) => answer(req, res, (name) => sheets.ofJob(name), press));
-  routes.get('/runs/:id/sheet', (req, res) => answer(req, res, (name) => sheets.ofRun(name), press));
+  routes.get('/jobs/:id/sheet', (req, res) => answer(req, res, (job) => ({ job })));
+  routes.get('/runs/:id/sheet', (req, res) => answer(req, res, (run) => ({ run })));
   return routes;
-}
 
-async function answer(
-  req: Request,
-  res: Response,
-  gather: (id: string) => Promise<SheetInput>,
-  press: Press,
-): Promise<void> {
-  const name = checked(id, req.params.id, 'id');
-  const asked = checked(query, req.query, '');
-  const choice = choiceOf(asked);
-  const input = await gather(name);
-  const pdf = asked.as === 'pdf';
-  const sheet = renderSheet(input, choicesOf(input, choice, pdf));
-  if (pdf) {
-    const bytes = await press.print(sheet);
-    res.set('content-disposition', `inline; filename="hand-over-${name}.pdf"`);
-    res.type('application/pdf').send(Buffer.from(bytes));
-    return;
+  async function answer(
+    req: Request,
+    res: Response,
+    of: (name: string) => SheetRequest['of'],
+  ): Promise<void> {
+    const name = checked(id, req.params.id, 'id');
+    const asked = checked(query, req.query, '');
+    const pdf = asked.as === 'pdf';
+    const sheet = await sheets.sheet({ of: of(name), choice: choiceOf(asked), pdf }, goneSignal(res));
+    if (pdf) {
+      const bytes = await press.print(sheet);
+      res.set('content-disposition', `inline; filename="hand-over-${name}.pdf"`);
+      res.type('application/pdf').send(Buffer.from(bytes));
+      return;
+    }
+    // The sheet brings its own style, which the page's policy would refuse; it brings no script.
+    res.set(
+      'content-security-policy',
+      `${SHEET_POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'`,
+    );
+    res.type('html').send(Buffer.from(sheet.buffer, sheet.byteOffset, sheet.length));
   }
-  // The sheet brings its own style, which the page's policy would refuse; it brings no script.
-  res.set(
-    'content-security-policy',
-    `${SHEET_POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'`,
-  );
-  res.type('html').send(sheet);
 }
 
 function choiceOf(asked: Query): SheetChoice {
@@ -88,7 +86,7 @@ class Press {
   }
 
   /** @throws HandbackError run.busy when too many wait already, and as printPdf */
-  async print(sheet: string): Promise<Uint8Array> {
+  async print(sheet: Uint8Array): Promise<Uint8Array> {
     if (this.#waiting >= MOST_WAITING)
       throw new HandbackError('run.busy', 'Several sheets are being printed already.', {
         hint: 'Wait until they are done.',

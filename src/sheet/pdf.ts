@@ -53,10 +53,13 @@ function candidates(env: NodeJS.ProcessEnv, platform: NodeJS.Platform): string[]
 }
 
 /**
- * @param html a self-contained sheet; its own `@page` decides the paper
+ * @param html a self-contained sheet (bytes: UTF-8); its own `@page` decides the paper
  * @throws HandbackError input.usage when there is no browser, internal when it does not print
  */
-export async function printPdf(html: string, surroundings: Surroundings = HERE): Promise<Uint8Array> {
+export async function printPdf(
+  html: string | Uint8Array,
+  surroundings: Surroundings = HERE,
+): Promise<Uint8Array> {
   const browser = findChromium(surroundings);
   if (browser === null)
     throw new HandbackError('input.usage', saying('error.no-browser'), {

@@ -5,9 +5,7 @@ import { join } from 'node:path';
 import { systemClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { makePracticeJobs, PRACTICE_JOBS } from '../../src/desk/practice.ts';
-import { choicesOf } from '../../src/sheet/choices.ts';
 import { findChromium, printPdf } from '../../src/sheet/pdf.ts';
-import { renderSheet } from '../../src/sheet/render.ts';
 
 const library = mkdtempSync(join(tmpdir(), 'handback-hand-over-'));
 let total = 0;
@@ -27,11 +25,12 @@ try {
   await makePracticeJobs(library, () => undefined, PRACTICE_JOBS.slice(0, 1));
   const daemon = new Daemon({ clock: systemClock, library });
   const [{ id } = { id: '' }] = (await daemon.jobs.list('')).jobs;
-  const input = await timed('drives read, judged, checked, compared', () => daemon.sheets.ofJob(id));
-  const html = await timed('sheet made', () => renderSheet(input, choicesOf(input, {}, true)));
+  const html = await timed('drives read, judged, checked, compared, sheet made', () =>
+    daemon.sheet({ of: { job: id }, choice: {}, pdf: true }),
+  );
   if (findChromium() === null) console.log('No Chromium: nothing printed.');
   else writeFileSync(join(library, 'sheet.pdf'), await timed('printed to PDF', () => printPdf(html)));
-  const minutes = input.runs.map((r) => (r.judgement.spanS / 60).toFixed(0)).join(' and ');
+  const minutes = (await daemon.runs()).map((r) => ((r.seconds ?? 0) / 60).toFixed(0)).join(' and ');
   console.log(
     `Drives of ${minutes} min. From the end of the last one to the printed sheet: ${total.toFixed(1)} s`,
   );

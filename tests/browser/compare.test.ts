@@ -7,6 +7,7 @@ import { compareRuns } from '../../src/compare/compare.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import type { CompareRequest, RunSummary, SeriesView } from '../../src/desk/api.ts';
+import { Written } from '../../src/desk/written.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { spelled } from '../../src/words/spelled.ts';
 import type { Comparison } from '../../src/words/views.ts';
@@ -45,7 +46,7 @@ class Library extends FakeDaemon {
     return RUNS;
   }
 
-  override async compare(request: CompareRequest): Promise<Comparison> {
+  override async compare(request: CompareRequest): Promise<Written<Comparison>> {
     this.calls.push(`compare ${request.before} ${request.after}`);
     const run = (role: 'before' | 'after', id: string) => ({
       id,
@@ -56,22 +57,21 @@ class Library extends FakeDaemon {
       profile: twin,
       samples: this.#drives[id as 'r-before'],
     });
-    return spelled(
-      compareRuns([
-        ...request.before.map((id) => run('before', id)),
-        ...request.after.map((id) => run('after', id)),
-      ]),
-    );
+    const runs = [
+      ...request.before.map((id) => run('before', id)),
+      ...request.after.map((id) => run('after', id)),
+    ];
+    return Written.of(spelled(compareRuns(runs)));
   }
 
-  override async series(id: string): Promise<SeriesView> {
+  override async series(id: string): Promise<Written<SeriesView>> {
     const view: Record<string, { t: number[]; v: number[] }> = {};
     for (const s of this.#drives[id as 'r-before'] ?? []) {
       view[s.signal] ??= { t: [], v: [] };
       view[s.signal]!.t.push(s.tUs / 1e6);
       view[s.signal]!.v.push(s.value);
     }
-    return view;
+    return Written.of(view);
   }
 }
 

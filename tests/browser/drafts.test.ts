@@ -27,11 +27,10 @@ let server: RunningServer;
 
 async function start(port: number): Promise<void> {
   daemon = new Daemon({ clock: systemClock, library });
-  const { jobs, sheets } = daemon;
   server = await startServer({
     api: daemon,
-    jobs,
-    sheets,
+    jobs: daemon.jobs,
+    sheets: daemon,
     host: '127.0.0.1',
     port,
     webRoot: built.folder,

@@ -36,7 +36,7 @@ beforeAll(async () => {
   server = await startServer({
     api: daemon,
     jobs: daemon.jobs,
-    sheets: daemon.sheets,
+    sheets: daemon,
     host: '127.0.0.1',
     port: 0,
     webRoot: built.folder,

@@ -383,7 +383,7 @@ describe('findings', () => {
     // Of the whole hour each signal has two points for 1.8 s, in which the engine gains 800 rpm.
     const plot = (await page.locator('.strip-engine .u-over').boundingBox())!;
     await page.mouse.move(plot.x + plot.width / 2, plot.y + 10);
-    const { rpm } = await api.series(id, 1e6, 92.7, 93.1);
+    const { rpm } = (await api.series(id, { points: 1e6, fromS: 92.7, toS: 93.1 })).value;
     const shown = page.locator('.strip-engine .figure b').first();
     await passUntil(page, async () => rpm!.v.includes(Number(await shown.innerText())));
     await page.keyboard.press('c');

@@ -32,7 +32,7 @@ async function drive(link: string, seconds: number, library: string) {
   const live = daemon.liveSeries(1e9);
   const mark = await daemon.mark({ key: 'N', text: 'noise gone' });
   const summary = await settle(clock, daemon.stopRun());
-  const view = await daemon.run(summary.id);
+  const view = (await daemon.run(summary.id)).value;
   await settle(clock, daemon.close());
   return { run, summary, view, live, spoken, mark };
 }

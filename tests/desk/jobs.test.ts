@@ -80,7 +80,7 @@ describe('a drive recorded into a job', () => {
     const after = await drive(`${car}&fault=boost-leak=20&seed=3`, 'verification', 220);
     const live = spoken.map((s) => s.finding).filter((f) => f.limit?.source === 'baseline run');
     expect(live.map((f) => f.verdict)).toContain('fault shown');
-    const { findings } = (await daemon.run(after)).judgement;
+    const { findings } = (await daemon.run(after)).value.judgement;
     const same = findings.find((f) => f.id === live[0]!.id)!;
     expect([same.verdict, same.limit?.source, same.saidAtS]).toEqual([
       'fault shown',

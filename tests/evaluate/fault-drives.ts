@@ -62,7 +62,7 @@ async function drive(fault: string): Promise<string> {
     await sleep(clock, vehicle.route.lengthS * 1000);
     const counters = daemon.counters();
     await daemon.stopRun();
-    const { judgement } = await daemon.run(run.id);
+    const { judgement } = (await daemon.run(run.id)).value;
     const capture = (await check(join(library, run.id))).ok ? 'whole' : 'DAMAGED';
     const named = judgement.findings.filter((f) => f.verdict === 'fault shown').map(told);
     const { boost, coolant } = judgement.systems;

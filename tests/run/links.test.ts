@@ -35,8 +35,8 @@ async function onAllPaths(): Promise<(string | undefined)[]> {
   const daemon = new Daemon({ clock: new ManualClock(), library: join(home, 'library') });
   const answers = await Promise.allSettled([
     daemon.run(id),
-    daemon.series(id, 100),
-    daemon.sheets.ofRun(id),
+    daemon.series(id, { points: 100 }),
+    daemon.sheet({ of: { run: id }, choice: {}, pdf: false }),
     daemon.compare({ before: [id], after: [id], comeBack: [] }),
     openRecording(folder),
     recoverRun(folder),

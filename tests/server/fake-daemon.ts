@@ -18,10 +18,12 @@ import type {
   RunState,
   RunSummary,
   RunView,
+  SeriesRange,
   SeriesView,
   StartRunRequest,
   StreamEvents,
 } from '../../src/desk/api.ts';
+import { Written } from '../../src/desk/written.ts';
 import { thinned } from '../../src/signal/thin.ts';
 import { simSpeedupOf } from '../../src/sim/demos.ts';
 import { spelled } from '../../src/words/spelled.ts';
@@ -491,7 +493,7 @@ export class FakeDaemon implements DaemonApi {
     return this.#ended;
   }
 
-  async run(id: string): Promise<RunView> {
+  async run(id: string): Promise<Written<RunView>> {
     const summary = this.#known(id);
     const spanS = summary.seconds ?? 0;
     const pulls = pullsUntil(spanS);
@@ -514,7 +516,7 @@ export class FakeDaemon implements DaemonApi {
     const gaps = [];
     for (let s = GAP.fromS; s < spanS; s += GAP.everyS)
       gaps.push({ fromS: s, toS: s + 5, why: 'The adapter was silent.' });
-    return {
+    return Written.of({
       summary,
       judgement,
       marks: this.#marks,
@@ -524,17 +526,19 @@ export class FakeDaemon implements DaemonApi {
       corridor: [{ fromS: 200, lowC: 86, highC: 94 }],
       map: viewAt(spanS).boost.map,
       speedup: simSpeedupOf(this.#link),
-    };
+    });
   }
 
-  async compare(request: CompareRequest): Promise<Comparison> {
+  async compare(request: CompareRequest): Promise<Written<Comparison>> {
     this.calls.push(`compare ${JSON.stringify(request)}`);
-    return spelled(compareRuns([]));
+    return Written.of(spelled(compareRuns([])));
   }
 
-  async series(id: string, points: number, fromS = 0, toS = Number.POSITIVE_INFINITY): Promise<SeriesView> {
+  async series(id: string, range: SeriesRange): Promise<Written<SeriesView>> {
+    const { points, fromS = 0, toS = Number.POSITIVE_INFINITY } = range;
     this.calls.push(`series ${points} ${fromS} ${toS}`);
-    return thinnedTo(points, samplesBetween(fromS, Math.min(this.#known(id).seconds ?? 0, toS)));
+    const samples = samplesBetween(fromS, Math.min(this.#known(id).seconds ?? 0, toS));
+    return Written.of(thinnedTo(points, samples));
   }
 
   #known(id: string): RunSummary {

@@ -5,8 +5,11 @@ import express from 'express';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { codesFinding } from '../../src/analysis/codes.ts';
 import { HandbackError } from '../../src/core/errors.ts';
+import type { SheetRequest } from '../../src/desk/stored-runs.ts';
 import { newJob } from '../../src/job/job.ts';
 import { sheetRoutes } from '../../src/server/sheet.ts';
+import { choicesOf } from '../../src/sheet/choices.ts';
+import { renderSheet } from '../../src/sheet/render.ts';
 import type { SheetInput } from '../../src/sheet/types.ts';
 
 const input = (vehicle: string): SheetInput => ({
@@ -28,17 +31,18 @@ let prints: { html: string; done: (pdf: Uint8Array) => void }[];
 beforeEach(async () => {
   prints = [];
   const sheets = {
-    ofJob: async (id: string) => {
+    sheet: async ({ of, choice, pdf }: SheetRequest) => {
+      const [kind, id] = Object.entries(of)[0]!;
       if (id === 'gone') throw new HandbackError('library.path', 'There is no job "gone".');
-      return input(`job ${id}`);
+      const own = input(`${kind} ${id}`);
+      return Buffer.from(renderSheet(own, choicesOf(own, choice, pdf)));
     },
-    ofRun: async (id: string) => input(`run ${id}`),
   };
   const app = express();
   app.set('query parser', 'simple');
   app.use(
     '/api',
-    sheetRoutes(sheets, (html) => new Promise((done) => prints.push({ html, done }))),
+    sheetRoutes(sheets, (html) => new Promise((done) => prints.push({ html: String(html), done }))),
   );
   app.use((error: HandbackError, _req: unknown, res: express.Response, _next: unknown) => {
     res.status(error.code === 'run.busy' ? 409 : 400).json({ error: error.message });

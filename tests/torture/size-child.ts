@@ -16,11 +16,11 @@ const timed = async <T>(of: Promise<T>): Promise<[T, number]> => {
 let result: object;
 if (what === 'open') {
   const [view, openS] = await timed(daemon.run(id));
-  const [series, seriesS] = await timed(daemon.series(id, 4000));
-  const [part, partS] = await timed(daemon.series(id, 4000, 600, 660));
-  const points = Object.values(series).reduce((n, s) => n + s.t.length, 0);
-  const close = Object.values(part).reduce((n, s) => n + s.t.length, 0);
-  result = { openS, seriesS, partS, points, close, findings: view.judgement.findings.length };
+  const [series, seriesS] = await timed(daemon.series(id, { points: 4000 }));
+  const [part, partS] = await timed(daemon.series(id, { points: 4000, fromS: 600, toS: 660 }));
+  const points = Object.values(series.value).reduce((n, s) => n + s.t.length, 0);
+  const close = Object.values(part.value).reduce((n, s) => n + s.t.length, 0);
+  result = { openS, seriesS, partS, points, close, findings: view.value.judgement.findings.length };
 } else {
   const [runs, firstS] = await timed(daemon.runs());
   const [, againS] = await timed(daemon.runs());

@@ -1,5 +1,6 @@
 /** A capture file, streamed: portions of records and damage in the order of the file. */
 import { HandbackError } from '../../core/errors.ts';
+import type { During } from '../types.ts';
 import { unpacked } from '../unpack.ts';
 import { VERSION_LINE } from './format.ts';
 import { type CaptureItem, CaptureParser } from './parser.ts';
@@ -9,9 +10,9 @@ import { type CaptureItem, CaptureParser } from './parser.ts';
  *   first line is damage like any other: the drive behind it is worth reading.
  * @throws HandbackError input.version when it is a capture of a later version; Error from the file system
  */
-export async function* readCapture(path: string): AsyncGenerator<readonly CaptureItem[]> {
+export async function* readCapture(path: string, during?: During): AsyncGenerator<readonly CaptureItem[]> {
   const parser = new CaptureParser();
-  for await (const chunk of unpacked(path)) {
+  for await (const chunk of unpacked(path, during)) {
     const items = parser.push(chunk);
     if (parser.versionOk === false) refuseLater(path, parser.firstLine);
     if (items.length > 0) yield items;

@@ -1,0 +1,167 @@
+/**
+ * Ended runs are read, judged, compared and made into sheets in a thread of their own, below the one that records:
+ * looking at "before" must not disturb "after". One thread, so that one processor stays free; several questions may be
+ * open in it at a time, and it ends when nobody has asked for a while.
+ */
+import { Worker } from 'node:worker_threads';
+import { type ErrorCode, HandbackError } from '../core/errors.ts';
+import type { Told } from '../core/says.ts';
+import type { During } from '../run/types.ts';
+import type { StoredRuns } from './stored-runs.ts';
+import { Written } from './written.ts';
+
+export type Asked =
+  | { readonly id: number; readonly what: keyof StoredRuns; readonly args: readonly unknown[] }
+  | { readonly stop: number };
+
+export type Answered =
+  | { readonly id: number; readonly progress: number }
+  | { readonly id: number; readonly value: unknown }
+  | { readonly id: number; readonly json: Uint8Array }
+  | { readonly id: number; readonly failure: Failure };
+
+export interface Failure {
+  readonly name: string;
+  readonly message: string;
+  readonly stack: string;
+  /** Of a HandbackError. */
+  readonly told: { readonly code: ErrorCode; readonly message: Told; readonly hint: Told | null } | null;
+}
+
+interface Waiting {
+  resolve(value: unknown): void;
+  reject(thrown: unknown): void;
+  readonly progress: ((share: number) => void) | undefined;
+}
+
+/** Of the thread's own heap: sheets of several long drives need most. */
+const HEAP_MB = 768;
+/** Its memory is given back when nobody has asked for so long. */
+const IDLE_MS = 60_000;
+
+type Args<K extends keyof StoredRuns> =
+  Parameters<StoredRuns[K]> extends [During, ...infer Rest] ? Rest : never;
+
+export class ReadingRoom {
+  readonly #library: string;
+  readonly #heapMb: number;
+  readonly #waiting = new Map<number, Waiting>();
+  #thread: Worker | null = null;
+  #idle: NodeJS.Timeout | null = null;
+  #lastId = 0;
+
+  /** @param heapMb of the thread */
+  constructor(library: string, heapMb = HEAP_MB) {
+    this.#library = library;
+    this.#heapMb = heapMb;
+  }
+
+  /**
+   * @param signal gives the question up: a page that went away
+   * @param progress hears how far it is, as a share of 1
+   * @throws HandbackError as `StoredRuns`; the signal's reason
+   */
+  ask<K extends keyof StoredRuns>(
+    what: K,
+    args: Args<K>,
+    signal?: AbortSignal,
+    progress?: During['progress'],
+  ): ReturnType<StoredRuns[K]> {
+    const asked = new Promise((resolve, reject) => {
+      if (signal?.aborted) return reject(signal.reason);
+      const id = ++this.#lastId;
+      const thread = this.#begun();
+      const gone = (): void => {
+        thread.postMessage({ stop: id } satisfies Asked);
+        settle(() => reject(signal!.reason));
+      };
+      const settle = (act: () => void): void => {
+        signal?.removeEventListener('abort', gone);
+        this.#waiting.delete(id);
+        if (this.#waiting.size === 0) this.#rest();
+        act();
+      };
+      this.#waiting.set(id, {
+        resolve: (value) => settle(() => resolve(value)),
+        reject: (thrown) => settle(() => reject(thrown)),
+        progress,
+      });
+      signal?.addEventListener('abort', gone, { once: true });
+      thread.postMessage({ id, what, args } satisfies Asked);
+    });
+    return asked as ReturnType<StoredRuns[K]>;
+  }
+
+  async close(): Promise<void> {
+    if (this.#idle) clearTimeout(this.#idle);
+    await this.#thread?.terminate();
+    this.#thread = null;
+  }
+
+  #begun(): Worker {
+    if (this.#idle) clearTimeout(this.#idle);
+    this.#thread ??= this.#start();
+    this.#thread.ref();
+    return this.#thread;
+  }
+
+  /** Does not keep the program alive, and ends after a while. */
+  #rest(): void {
+    this.#thread?.unref();
+    this.#idle = setTimeout(() => void this.close(), IDLE_MS).unref();
+  }
+
+  #start(): Worker {
+    const thread = new Worker(ENTRY, {
+      workerData: { library: this.#library },
+      ...FROM_SOURCE,
+      resourceLimits: { maxOldGenerationSizeMb: this.#heapMb },
+    });
+    thread.on('message', (answered: Answered) => this.#answered(answered));
+    const ended = (thrown: unknown): void => {
+      if (this.#thread !== thread) return;
+      this.#thread = null;
+      for (const { reject } of [...this.#waiting.values()]) reject(thrown);
+    };
+    thread.on('error', (thrown) => ended(withReason(thrown)));
+    thread.on('exit', (status) => ended(new Error(`the reading thread ended with status ${status}`)));
+    return thread;
+  }
+
+  #answered(answered: Answered): void {
+    const waiting = this.#waiting.get(answered.id);
+    if (!waiting) return; // given up
+    if ('progress' in answered) waiting.progress?.(answered.progress);
+    else if ('failure' in answered) waiting.reject(thrownOf(answered.failure));
+    else waiting.resolve('json' in answered ? new Written(answered.json) : answered.value);
+  }
+}
+
+function thrownOf({ name, message, stack, told }: Failure): Error {
+  const error = told
+    ? new HandbackError(told.code, told.message, told.hint === null ? {} : { hint: told.hint })
+    : Object.assign(new Error(message), { name });
+  error.stack = stack;
+  return error;
+}
+
+/** A run too large for its memory ends the thread, and that alone. */
+function withReason(thrown: unknown): unknown {
+  if ((thrown as NodeJS.ErrnoException).code !== 'ERR_WORKER_OUT_OF_MEMORY') return thrown;
+  return new HandbackError('input.file', 'This needs more memory than there is for reading runs.', {
+    hint: 'Recording is not touched by this. Compare or print fewer runs at a time.',
+    cause: thrown,
+  });
+}
+
+/** An ordinary module when built; from source it must be loaded as the program itself was. */
+const OWN = import.meta.url;
+const IS_SOURCE = OWN.endsWith('.ts');
+const LOADER = 'tsx/esm/api';
+const ENTRY = IS_SOURCE
+  ? `import('${LOADER}').then(({ register }) => {
+      register();
+      return import('${new URL('./reading-worker.ts', OWN).href}');
+    })`
+  : new URL('./reading-worker.js', OWN);
+const FROM_SOURCE = IS_SOURCE ? { eval: true, execArgv: [] } : {};

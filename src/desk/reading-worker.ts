@@ -1,0 +1,58 @@
+/**
+ * The thread that reads, judges, compares and renders ended runs (`reading-room.ts` starts it). It runs below the
+ * recorder: what is asked of it may take its time, a drive does not come again.
+ */
+import { constants, setPriority } from 'node:os';
+import { parentPort, workerData } from 'node:worker_threads';
+import { HandbackError } from '../core/errors.ts';
+import type { During } from '../run/types.ts';
+import type { Answered, Asked, Failure } from './reading-room.ts';
+import { StoredRuns } from './stored-runs.ts';
+import { Written } from './written.ts';
+
+const PROGRESS_EVERY_MS = 200;
+
+const port = parentPort!;
+// Elsewhere than on Linux the call means the whole process, the recorder with it.
+if (process.platform === 'linux') setPriority(constants.priority.PRIORITY_BELOW_NORMAL);
+
+const stored = new StoredRuns((workerData as { readonly library: string }).library);
+const running = new Map<number, AbortController>();
+
+port.on('message', (asked: Asked) => {
+  if ('stop' in asked) running.get(asked.stop)?.abort();
+  else void answer(asked);
+});
+
+async function answer({ id, what, args }: Exclude<Asked, { stop: number }>): Promise<void> {
+  const stop = new AbortController();
+  running.set(id, stop);
+  let saidMs = Number.NEGATIVE_INFINITY;
+  const during: During = {
+    signal: stop.signal,
+    progress: (share) => {
+      const now = performance.now();
+      if (now - saidMs < PROGRESS_EVERY_MS) return;
+      saidMs = now;
+      port.postMessage({ id, progress: share } satisfies Answered);
+    },
+  };
+  const ask = stored[what] as (during: During, ...args: readonly unknown[]) => Promise<unknown>;
+  try {
+    const value = await ask.call(stored, during, ...args);
+    if (value instanceof Written)
+      port.postMessage({ id, json: value.json } satisfies Answered, [value.json.buffer as ArrayBuffer]);
+    else port.postMessage({ id, value } satisfies Answered);
+  } catch (thrown) {
+    port.postMessage({ id, failure: failureOf(thrown) } satisfies Answered);
+  } finally {
+    running.delete(id);
+  }
+}
+
+function failureOf(thrown: unknown): Failure {
+  const error = thrown instanceof Error ? thrown : new Error(String(thrown));
+  const { name, message, stack = message } = error;
+  const told = error instanceof HandbackError ? { code: error.code, ...error.told } : null;
+  return { name, message, stack, told };
+}

@@ -1,0 +1,190 @@
+/**
+ * All that is asked of ended runs, as the thread of `reading-room.ts` answers it: opened, judged with what earlier runs
+ * of their job teach, compared, made into sheets, packed. Arguments and answers are plain data.
+ */
+import { fullDemandCurve } from '../analysis/boost/curve.ts';
+import { type Baseline, learnBaseline } from '../analysis/judge.ts';
+import type { Judgement } from '../analysis/types.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, reasonOf } from '../core/errors.ts';
+import { VERSION } from '../core/version.ts';
+import { packJob, unpackJob } from '../job/archive.ts';
+import { findJob, type JobEntry, jobOfRun } from '../job/library.ts';
+import { readMarkEdits, withEdits } from '../job/marks.ts';
+import { findRun, type RunEntry } from '../run/library.ts';
+import type { RunMeta } from '../run/meta.ts';
+import { openRecording } from '../run/recording.ts';
+import type { During } from '../run/types.ts';
+import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
+import { renderSheet } from '../sheet/render.ts';
+import { provingRun } from '../sheet/whole.ts';
+import { simSpeedupOf } from '../sim/demos.ts';
+import { spelled } from '../words/spelled.ts';
+import type { Comparison } from '../words/views.ts';
+import type { CompareRequest, RunView, SeriesRange, SeriesView } from './api.ts';
+import { ComparedRuns } from './compared-runs.ts';
+import { codesOf, gatherSheet } from './gather-sheet.ts';
+import { handOverNow } from './hand-over.ts';
+import type { HandOverView, JobsApi, LearnedCurve, RunVerdicts } from './jobs-api.ts';
+import { partOf } from './kept.ts';
+import { type OpenedRun, OpenedRuns } from './opened-runs.ts';
+import { summaryOf } from './summary.ts';
+import { NO_TEACHING, Teaching } from './teaching.ts';
+import { Written } from './written.ts';
+
+export interface SheetRequest {
+  readonly of: { readonly job: string } | { readonly run: string };
+  readonly choice: SheetChoice;
+  /** For a printer of our own: the paper is written into it. */
+  readonly pdf: boolean;
+}
+
+export interface SheetAsked extends SheetRequest {
+  readonly nowMs: number;
+}
+
+export class StoredRuns {
+  readonly #library: string;
+  readonly #opened = new OpenedRuns();
+  readonly #teaching: Teaching;
+  readonly #compared: ComparedRuns;
+
+  constructor(library: string) {
+    this.#library = library;
+    this.#teaching = new Teaching(library, this.#opened);
+    this.#compared = new ComparedRuns(library);
+  }
+
+  /** @throws HandbackError library.path, input.file, input.format, input.version */
+  async view(during: During, id: string): Promise<Written<RunView>> {
+    const entry = await findRun(this.#library, id);
+    const { facts, judgement, expected, corridor, map } = await this.#open(entry, during);
+    const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
+    return Written.of({
+      summary: summaryOf(entry.meta, await jobOfRun(this.#library, entry.folder)),
+      judgement: spelled(judgement),
+      marks: withEdits(marks, await readMarkEdits(entry.folder)),
+      gaps: facts.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
+      warnings: facts.warnings,
+      expected,
+      corridor,
+      map,
+      speedup: simSpeedupOf(entry.meta.link),
+    });
+  }
+
+  async series(during: During, id: string, range: SeriesRange): Promise<Written<SeriesView>> {
+    const { points, fromS, toS } = range;
+    const { columns } = await this.#open(await findRun(this.#library, id), during);
+    return Written.of(columns.series(points, fromS, toS));
+  }
+
+  async compare(during: During, request: CompareRequest): Promise<Written<Comparison>> {
+    return Written.of(spelled(await this.#compared.compare(request, during)));
+  }
+
+  /** What the runs of a job before this one teach; null where nothing is taught. */
+  async taught(
+    during: During,
+    job: string,
+    run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
+  ): Promise<Baseline | null> {
+    const entry = await findJob(this.#library, job);
+    return (await this.#teaching.beforeIn(entry, run, during))?.value ?? null;
+  }
+
+  async verdicts(during: During, job: string): Promise<RunVerdicts[]> {
+    const entry = await findJob(this.#library, job);
+    const out: RunVerdicts[] = [];
+    for (const [i, run] of entry.runs.entries()) {
+      const runId = run.meta.id;
+      if (run.meta.sha256 === null) {
+        const trouble = run.leftOpen ? null : 'It is being recorded.';
+        out.push({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble });
+        continue;
+      }
+      try {
+        const part = partOf(during, i, entry.runs.length);
+        const baseline = await this.#teaching.beforeIn(entry, run.meta, part);
+        const { systems } = (await this.#opened.open(run, baseline, part)).judgement;
+        const teaching = await this.#teaching.of(entry.job, run, part);
+        const { boost, coolant } = systems;
+        out.push({ runId, boost: boost.verdict, coolant: coolant.verdict, teaching, trouble: null });
+      } catch (thrown) {
+        during.signal.throwIfAborted();
+        out.push({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble: reasonOf(thrown) });
+      }
+    }
+    return out;
+  }
+
+  /** What speaks against handing the car over. */
+  async handOver(during: During, job: string): Promise<HandOverView> {
+    const entry = await findJob(this.#library, job);
+    const run = provingRun(entry.runs, (r) => r.meta.purpose);
+    const { codes } = await codesOf(entry.folder, entry.job, []);
+    const judgement = run && (await this.#judgementOf(entry, run, during));
+    return handOverNow(entry.job, judgement, codes);
+  }
+
+  async learn(during: During, job: string, runId: string): Promise<LearnedCurve> {
+    const entry = await findJob(this.#library, job);
+    const run = entry.runs.find((r) => r.meta.id === runId);
+    if (!run) throw new HandbackError('library.path', saying('error.no-run-in-job'));
+    const { table } = await openRecording(run.folder, {}, during);
+    const { boost } = learnBaseline([table], entry.job.profile);
+    const points = boost ? fullDemandCurve(boost) : [];
+    const own = await this.#teaching.ownOf(run, during);
+    const remarks: string[] = [];
+    if (points.length < 2)
+      remarks.push('No pull at full demand was driven: there is no curve to learn. Drive three pulls first.');
+    if ('boost' in own && own.boost === 'fault shown')
+      remarks.push('This run shows a fault in the boost: its curve is that of a faulty car.');
+    else if ('boost' in own && own.boost === 'not shown')
+      remarks.push('This run does not show the boost good: use its curve only if you know that it was.');
+    return { points, pulls: boost?.pulls ?? 0, remarks };
+  }
+
+  /** The hand-over sheet as HTML, UTF-8. @throws HandbackError library.path, input.* */
+  async sheet(during: During, { of, choice, pdf, nowMs }: SheetAsked): Promise<Uint8Array> {
+    const { folder } =
+      'job' in of ? await findJob(this.#library, of.job) : await findRun(this.#library, of.run);
+    const input = await gatherSheet(folder, {
+      tool: `handback ${VERSION}`,
+      nowMs,
+      timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+      taught: async (run) => (await this.#teaching.before(run, during))?.value ?? null,
+      during,
+    });
+    return new TextEncoder().encode(renderSheet(input, choicesOf(input, choice, pdf)));
+  }
+
+  async pack(
+    _during: During,
+    job: string,
+    hide: { readonly plate: boolean; readonly vin: boolean },
+    file: string,
+  ): Promise<void> {
+    await packJob((await findJob(this.#library, job)).folder, file, hide);
+  }
+
+  /** The library must be held by this program. */
+  async unpack(_during: During, file: string): ReturnType<JobsApi['unpack']> {
+    return spelled(await unpackJob(file, this.#library));
+  }
+
+  /** Null of a run that cannot be read: it shows nothing. */
+  async #judgementOf(entry: JobEntry, run: RunEntry, during: During): Promise<Judgement | null> {
+    try {
+      const baseline = await this.#teaching.beforeIn(entry, run.meta, during);
+      return (await this.#opened.open(run, baseline, during)).judgement;
+    } catch {
+      during.signal.throwIfAborted();
+      return null;
+    }
+  }
+
+  async #open(entry: RunEntry, during: During): Promise<OpenedRun> {
+    return this.#opened.open(entry, await this.#teaching.before(entry, during), during);
+  }
+}
