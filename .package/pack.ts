@@ -11,6 +11,7 @@ import { writeDeb } from './debian.ts';
 import { type Tree, tarOf } from './tar.ts';
 import { type Kind, TARGETS, type TargetName } from './targets.ts';
 import { build, ROOT, treeOf, version } from './tree.ts';
+import { writeSetup, writeZip } from './windows.ts';
 
 const args = process.argv.slice(2);
 const outAt = args.indexOf('--out');
@@ -44,7 +45,8 @@ async function write(kind: Kind, file: string, tree: Tree, name: TargetName): Pr
   const folder = `handback-${version()}-${name}`;
   if (kind === 'deb') writeDeb(file, tree, TARGETS[name], { version: version(), atS }, null);
   else if (kind === 'tar.gz') writeFileSync(file, gzipSync(tarOf(tree, folder, atS), { level: 9 }));
-  else throw new Error(`${kind} cannot be made yet`);
+  else if (kind === 'zip') await writeZip(file, tree, folder, atS);
+  else writeSetup(file, tree, version());
 }
 
 function lastChangeS(): string {

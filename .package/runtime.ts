@@ -6,7 +6,7 @@ import { homedir } from 'node:os';
 import { join } from 'node:path';
 import { gunzipSync } from 'node:zlib';
 import { filesIn } from './tar.ts';
-import type { Target } from './targets.ts';
+import { TARGETS, type Target } from './targets.ts';
 
 export interface Runtime {
   readonly program: Buffer;
@@ -17,6 +17,16 @@ export interface Runtime {
 const CACHE = process.env.HANDBACK_RUNTIMES ?? join(homedir(), '.cache', 'handback-runtimes');
 
 export function runtimeOf(target: Target): Runtime {
+  const files = unpacked(target);
+  const program = files.get(`package/bin/${target.platform === 'win32' ? 'node.exe' : 'node'}`)!;
+  // The Windows package carries none; it is the same Node.js.
+  const licence = files.get(LICENCE) ?? unpacked(TARGETS['linux-x64']).get(LICENCE)!;
+  return { program, licence };
+}
+
+const LICENCE = 'package/LICENSE';
+
+function unpacked(target: Target): Map<string, Buffer> {
   const { name, version, integrity } = target.runtime;
   const file = join(CACHE, `${name}-${version}.tgz`);
   if (!existsSync(file)) fetch(`${name}@${version}`);
@@ -26,9 +36,7 @@ export function runtimeOf(target: Target): Runtime {
     throw new Error(
       `${file} is not what is pinned: ${found} instead of ${integrity}. Delete it and try again.`,
     );
-  const program = `package/bin/${target.platform === 'win32' ? 'node.exe' : 'node'}`;
-  const files = filesIn(gunzipSync(packed), [program, 'package/LICENSE']);
-  return { program: files.get(program)!, licence: files.get('package/LICENSE')! };
+  return filesIn(gunzipSync(packed), ['package/bin/node', 'package/bin/node.exe', LICENCE]);
 }
 
 function fetch(what: string): void {

@@ -8,6 +8,7 @@ import { closureOf, importedBy, licencesOf, type Module, neededOf } from './modu
 import { runtimeOf } from './runtime.ts';
 import type { Entry, Tree } from './tar.ts';
 import { madeFor, type Target } from './targets.ts';
+import { windowlessLauncher } from './windows.ts';
 
 export const ROOT = resolve(import.meta.dirname, '..');
 
@@ -39,6 +40,7 @@ export function treeOf(target: Target, built: ReadonlyMap<string, Buffer>): Tree
   put('LICENCES.txt', licences(modules, runtime.licence.toString('utf8'), target));
   put('README.txt', readMe(target, version()));
   for (const [path, bytes] of launchersOf(target)) put(path, bytes, true);
+  if (target.platform === 'win32') put('Handback.exe', windowlessLauncher(), true);
   const made = new Map([...files].sort(([a], [b]) => (a < b ? -1 : 1)));
   refuseForeign(made, target);
   return made;
