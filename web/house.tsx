@@ -10,10 +10,10 @@ export function House() {
   const house = useSignal<HouseView | null>(null);
   const elsewhere = useSignal(false);
   useEffect(() => {
-    get<HouseView>('/api/house').then(
-      (view) => (house.value = view),
-      () => (elsewhere.value = true),
-    );
+    void attempt(async () => {
+      house.value = await get<HouseView | null>('/api/house');
+      elsewhere.value = house.value === null;
+    });
   }, []);
   if (elsewhere.value) return <p class="quiet">{t('house.elsewhere')}</p>;
   if (house.value === null) return null;

@@ -1,5 +1,5 @@
 /** Routes of the program itself, for the page on this computer only. Listed in docs/http-api.md. */
-import { type RequestHandler, Router } from 'express';
+import { type Request, type RequestHandler, Router } from 'express';
 import { z } from 'zod';
 import type { HouseApi } from '../desk/house-api.ts';
 import { checked } from './requests.ts';
@@ -13,10 +13,12 @@ const libraryBody = z.strictObject({
     .regex(/^[^\x00-\x1f\x7f]+$/, 'no control characters'),
 });
 
-/** To be mounted on /api, behind the guards and the JSON parser. */
-export function houseRoutes(house: HouseApi): Router {
+/** To be mounted on /api, behind the guards and the JSON parser. Without a house, nobody is offered anything. */
+export function houseRoutes(house: HouseApi | undefined): Router {
   const routes = Router({ caseSensitive: true });
-  routes.get('/house', fromHere, (_req, res) => void res.json(house.view()));
+  // Asked by every page: "nothing for you" is an answer, no failure.
+  routes.get('/house', (req, res) => void res.json(house && isHere(req) ? house.view() : null));
+  if (!house) return routes;
   routes.post('/house/library', fromHere, async (req, res) => {
     res.json(await house.chooseLibrary(checked(libraryBody, req.body, '').folder));
   });
@@ -29,7 +31,10 @@ export function houseRoutes(house: HouseApi): Router {
 }
 
 /** A phone that was let in may watch and mark; folders and the end of the program are for who sits here. */
+const isHere = (req: Request): boolean =>
+  /^(::1|(::ffff:)?127(\.\d{1,3}){3})$/.test(req.socket.remoteAddress ?? '');
+
 const fromHere: RequestHandler = (req, res, next) => {
-  if (/^(::1|(::ffff:)?127(\.\d{1,3}){3})$/.test(req.socket.remoteAddress ?? '')) return void next();
+  if (isHere(req)) return void next();
   res.status(403).json({ error: 'Only the page on the computer itself may do this.', hint: null });
 };

@@ -38,7 +38,7 @@ export interface ServerOptions {
   readonly jobs?: JobsApi;
   /** Absent: the routes of hand-over sheets answer that there is nothing. */
   readonly sheets?: SheetsApi;
-  /** Absent: the routes of the program itself answer that there is nothing. */
+  /** Absent: the page offers nothing about the program itself. */
   readonly house?: HouseApi;
   /** Address to listen on; anything but loopback needs `token`. */
   readonly host: string;
@@ -270,7 +270,7 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   });
   if (options.jobs) app.use('/api', jobRoutes(options.jobs));
   if (options.sheets) app.use('/api', sheetRoutes(options.sheets));
-  if (options.house) app.use('/api', houseRoutes(options.house));
+  app.use('/api', houseRoutes(options.house));
   app.use('/api', (_req, res) => void res.status(404).json({ error: 'There is nothing here.', hint: null }));
 
   servePage(app, options.webRoot);
