@@ -120,6 +120,16 @@ describe('a healthy car', () => {
     }
   });
 
+  it('that went for long where nothing is known of its boost is not shown there, and says which drive would help', () => {
+    const beyond = { fromRpm: 3900, toRpm: 4400, s: 7, boost: rise(60, 0.4) };
+    const j = judge(handMade({ ...HEALTHY_DIESEL, pulls: [...diesel(), beyond] }), DIESEL, DIESEL_BASELINE);
+    expect(j.faults).toEqual([]);
+    expect(j.good).toContain('boost.low-speed');
+    expect(j.good).not.toContain('boost.above-hand-over');
+    expect(j.of('boost.above-hand-over').needs).toMatchObject({ id: 'boost.need.untaught' });
+    expect(judge(handMade(HEALTHY_DIESEL), DIESEL, DIESEL_BASELINE).good).toContain('boost.above-hand-over');
+  });
+
   it('without any expectation is not shown, and says that a baseline is missing', () => {
     const f = judge(handMade(HEALTHY_DIESEL), DIESEL).of('boost.above-hand-over');
     expect(f.verdict).toBe('not shown');
@@ -177,6 +187,7 @@ describe('the worked example of docs/analysis.md', () => {
     maybeMissed: false,
     warm: true,
     air: null,
+    known: new Map(),
     patches: [
       {
         at: patchAt(2500, 90),

@@ -1,9 +1,9 @@
 /** The map of engine speed × demand: where pulls were, and which loss of boost they rule out there. */
 import type { Excluded } from '../types.ts';
 import type { Region } from './regions.ts';
-import { type Estimate, type ShortfallScan, Z95 } from './scan.ts';
+import { type Estimate, type ShortfallScan, SPOOLING_PULLS, SPOOLING_TO_RPM, Z95 } from './scan.ts';
 
-const STEP_RPM = 500;
+export const STEP_RPM = 500;
 const DEMANDS = [
   [45, 60],
   [60, 80],
@@ -60,7 +60,7 @@ export function excludedBy(scan: ShortfallScan, region: Region): Excluded[] {
 }
 
 /** Good is said of high demand only; below it boost scatters more than any fault takes. */
-const GOOD_FROM_PCT = 60;
+export const GOOD_FROM_PCT = 60;
 /** A region is shown good where a loss of this much is ruled out at every speed that the claim covers. */
 export const GOOD_LOSS_PCT = 10;
 /** A driven cell that does not rule that out, and lies so many standard errors and this far down, speaks against the whole region. */
@@ -85,9 +85,10 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
     const lossPct = column === null ? null : excludedLossPct(column);
     const speaksAgainst = DEMANDS.slice(1).some((d) => {
       const e = scan.over({ ...at, fromDemandPct: d[0], toDemandPct: d[1] });
-      return (
-        e !== null && excludedLossPct(e) > GOOD_LOSS_PCT && e.deviation < -Math.max(LEANS, LEANS_SE * e.se)
-      );
+      if (e === null || excludedLossPct(e) <= GOOD_LOSS_PCT) return false;
+      // What one pull misses while the turbocharger spools up is no loss; nor is it said to be good there.
+      if (at.toRpm <= SPOOLING_TO_RPM && e.pulls < SPOOLING_PULLS) return false;
+      return e.deviation < -Math.max(LEANS, LEANS_SE * e.se);
     });
     if (speaksAgainst) return null;
     if (lossPct === null || lossPct > GOOD_LOSS_PCT) {

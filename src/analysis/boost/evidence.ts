@@ -1,10 +1,10 @@
 /** What the pulls of one region say together, and the decisions by a rule stated beforehand. */
 import { AIR_RUN_SD, airExcess, airIsLost } from './air.ts';
-import { type GoodRange, goodRange } from './cells.ts';
+import { type GoodRange, goodRange, STEP_RPM } from './cells.ts';
 import { LIMIT } from './expectation.ts';
 import { isIntermittent } from './intermittent.ts';
 import type { Region } from './regions.ts';
-import { type Estimate, isShort, ShortfallScan, Z_FAULT, Z95 } from './scan.ts';
+import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan, Z_FAULT, Z95 } from './scan.ts';
 import type { Witness } from './witness.ts';
 
 /** Doubtful absences count when they come again after this long: no link stays frozen over several pulls. */
@@ -21,9 +21,11 @@ const BOTH_SHORT_SE = 1.5;
 export const SURPLUS_LIMITS = 2;
 const SURPLUS_SAMPLES = 4;
 const SURPLUS_S = 1.2;
-/** Pulls that good asks for: spread over a clutch band, or anywhere. */
+/** Pulls that good asks for: spread over a clutch band, or anywhere; elsewhere than in a clutch band one that lasts will do. */
 const SPREAD_PULLS = 3;
 const GOOD_PULLS = 2;
+/** Driven for so long at speeds of which nothing is known, and less where something is, a fault there would go unseen: good is not said then. */
+const UNKNOWN_S = 1.5;
 
 /** What is still missing before "shown good" could be said. */
 export interface Lacks {
@@ -48,6 +50,7 @@ export class RegionEvidence {
   #airW = 0;
   #airWd = 0;
   #airWgain = 0;
+  readonly #known = new Map<number, { withS: number; withoutS: number }>();
 
   constructor(region: Region) {
     this.region = region;
@@ -60,6 +63,10 @@ export class RegionEvidence {
 
   add(w: Witness): void {
     this.witnesses.push(w);
+    for (const [step, { withS, withoutS }] of w.known) {
+      const at = this.#known.get(step) ?? { withS: 0, withoutS: 0 };
+      this.#known.set(step, { withS: at.withS + withS, withoutS: at.withoutS + withoutS });
+    }
     if (this.witnesses.length > KEEP_PULLS) this.witnesses.shift();
     if (w.held === true) this.held++;
     if (w.held === false) this.missed++;
@@ -156,9 +163,20 @@ export class RegionEvidence {
   get good(): GoodRange | null {
     const e = this.estimate;
     const bad = this.missed > 0 || this.short || this.leaks || this.witnesses.some((w) => w.maybeMissed);
-    if (e === null || bad) return null;
+    if (e === null || bad || this.unknown !== null) return null;
     const { pulls, warm, through } = this.lacks;
     return pulls > 0 || !warm || through.length > 0 ? null : goodRange(this.scan, this.region);
+  }
+
+  /** The lowest engine speeds, rpm, that were driven at high demand and of which nothing is known; null when there are none. */
+  get unknown(): { readonly fromRpm: number; readonly toRpm: number } | null {
+    const steps = [...this.#known].flatMap(([step, s]) =>
+      s.withoutS >= UNKNOWN_S && s.withS < UNKNOWN_S ? [step] : [],
+    );
+    if (steps.length === 0) return null;
+    const { fromRpm, toRpm } = this.region;
+    const step = Math.min(...steps) * STEP_RPM;
+    return { fromRpm: Math.max(step, fromRpm), toRpm: Math.min(step + STEP_RPM, toRpm) };
   }
 
   /**
@@ -179,7 +197,8 @@ export class RegionEvidence {
 
   get lacks(): Lacks {
     const useful = this.witnesses.filter((w) => w.deviation !== null && w.n >= 2);
-    const enough = this.region.spread ? SPREAD_PULLS : GOOD_PULLS;
+    const lasting = !this.region.spread && useful.some((w) => w.n >= LEAST_SAMPLES && w.spanS >= LONE_PULL_S);
+    const enough = this.region.spread ? SPREAD_PULLS : lasting ? 1 : GOOD_PULLS;
     const through: { fromRpm: number; toRpm: number }[] = [];
     if (this.region.spread && useful.length > 0) {
       const { toRpm } = this.region;

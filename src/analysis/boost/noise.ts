@@ -25,7 +25,7 @@ export const SLOW_RPM = 2000;
  * there, its runs 1.3 times, below 1500 rpm twice.
  */
 const SLOW: readonly (readonly [belowRpm: number, pull: number, run: number])[] = [
-  [1500, 2.2, 2.2],
+  [1500, 3.3, 2.2],
   [SLOW_RPM, 1.7, 1.3],
 ];
 

@@ -84,6 +84,7 @@ export interface BoostSays {
   'boost.need.pulls': Drive;
   /** No number of pulls nor of baselines settles it: it must be compared on one day. */
   'boost.need.one-day': Drive;
+  'boost.need.untaught': { readonly fromRpm: number; readonly toRpm: number; readonly fromDemandPct: number };
   'boost.need.baseline-pulls': Drive;
   'boost.need.baseline-engagements': Drive;
   'boost.need.full-pulls': { pulls: number };

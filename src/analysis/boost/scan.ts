@@ -17,7 +17,7 @@ export const Z95 = 1.645;
  * A shortfall must also be this many standard errors away from none: it pays for the looking at all windows at once
  * chosen on 45 open diesel trips together (docs/analysis.md).
  */
-export const Z_FAULT = 3.7;
+export const Z_FAULT = 3.5;
 /** One sample alone may be off by this, as a share of the boost: speed, demand and pressure are read at different times. */
 const LONE_SD = 0.05;
 /** Samples that must carry a fault, and a pull that carries one by itself lasts. */

@@ -3,7 +3,7 @@ import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import { atRestKpa, isAbsent, isLift, isStill, withoutSpikes } from './absence.ts';
 import { airOf, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
 import type { Baro } from './barometer.ts';
-import { cellOf } from './cells.ts';
+import { cellOf, GOOD_FROM_PCT, STEP_RPM } from './cells.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { unsettledSd } from './noise.ts';
@@ -69,6 +69,13 @@ export interface Witness {
   readonly air: PullAir | null;
   /** For the scan; empty without an expectation. */
   readonly patches: readonly Patch[];
+  /** By steps of `STEP_RPM` at the demand that good is said of: seconds with an expectation, and without. */
+  readonly known: ReadonlyMap<number, KnownS>;
+}
+
+export interface KnownS {
+  readonly withS: number;
+  readonly withoutS: number;
 }
 
 /** Null where the pull says nothing about the region. */
@@ -110,6 +117,7 @@ export function weigh(
     doubtful,
     warm: first.ect !== null && first.ect >= GOOD_FROM_C,
     air: airOf(points, baseline, baro),
+    known: knownOf(points, new Set(scored.map((s) => s.p))),
   };
   const lasting = points.length > 1 && spanS >= LASTING_S;
   const cold = (first.ect ?? WARM_C) < WARM_C;
@@ -196,6 +204,21 @@ function score(
     // A clipped reading is a lower bound: it can show enough, never too little.
     return isClipped(p.map) && r < 0 ? [] : [{ p, e, r }];
   });
+}
+
+/** Seconds by step of engine speed; a lone sample counts for a moment. */
+function knownOf(points: readonly StretchPoint[], scored: ReadonlySet<StretchPoint>): Map<number, KnownS> {
+  const known = new Map<number, { withS: number; withoutS: number }>();
+  let lastUs = Number.NEGATIVE_INFINITY;
+  for (const p of points) {
+    if (p.lagged < GOOD_FROM_PCT) continue;
+    const step = Math.floor(p.rpm / STEP_RPM);
+    const at = known.get(step) ?? { withS: 0, withoutS: 0 };
+    at[scored.has(p) ? 'withS' : 'withoutS'] += Math.min(MOMENT_S, (p.tUs - lastUs) / 1e6);
+    known.set(step, at);
+    lastUs = p.tUs;
+  }
+  return known;
 }
 
 /** The pull cut into the smallest windows of the scan. */
