@@ -66,7 +66,7 @@ export async function serve(
     end = resolve;
   });
   const stop = Promise.race([stopRequested(), quit]);
-  const daemon = new Daemon({ clock: systemClock, library: options.library, makePractice });
+  const daemon = new Daemon({ clock: systemClock, library: options.library, makePractice, keepJudged: true });
   const house = new House({
     daemon,
     library: options.library,

@@ -51,6 +51,8 @@ export interface DaemonOptions {
   readonly library: string;
   /** Drives the practice jobs and puts them into the library; absent where that is not offered. */
   readonly makePractice?: PracticeMaker;
+  /** Keeps what was found out about ended runs beside them; absent: a library is read and nothing is added to it. */
+  readonly keepJudged?: boolean;
   /** For tests: a computer that sleeps. */
   readonly sinceBootMs?: () => number;
   /** For tests: what a link's name leads to. */
@@ -76,7 +78,7 @@ export class Daemon implements DaemonApi {
     this.#o = options;
     this.#hold = new LibraryHold(library);
     this.#connection = new Connection(clock, () => this.#run !== null || this.#starting, options.linkFactory);
-    this.#room = new ReadingRoom(library);
+    this.#room = new ReadingRoom({ library, keep: options.keepJudged ?? false });
     this.jobs = new JobDesk({
       ...options,
       room: this.#room,
@@ -288,6 +290,8 @@ export class Daemon implements DaemonApi {
     const summary = await this.#run.stop(this.#runEnd());
     this.#run = null;
     this.#sayState();
+    // Opened at once when it is asked for; if this fails, asking says why.
+    if (this.#o.keepJudged && !this.#closed) this.#room.ask('keep', [summary.id]).catch(() => undefined);
     return summary;
   }
 

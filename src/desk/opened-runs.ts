@@ -7,7 +7,9 @@ import { join } from 'node:path';
 import { type Baseline, Judge } from '../analysis/judge.ts';
 import type { BoostView, Judgement } from '../analysis/types.ts';
 import type { Sample } from '../core/signals.ts';
-import { MARKS_FILE, readMarkEdits, withEdits } from '../job/marks.ts';
+import { MARKS_FILE, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
+import { isPlainFile } from '../run/document.ts';
+import { sha256OfFile } from '../run/hash.ts';
 import type { RunEntry } from '../run/library.ts';
 import { CAPTURE_FILE, META_FILE } from '../run/meta.ts';
 import { openRecording, type RecordingFacts, readRun } from '../run/recording.ts';
@@ -15,59 +17,131 @@ import type { During } from '../run/types.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
 import { Kept } from './kept.ts';
+import { Decoded, digestOf, type KeptJudgements, keyOf } from './kept-judgement.ts';
 import { SeriesKeeper } from './series-keeper.ts';
 import { Trail } from './trail.ts';
 
 export interface OpenedRun {
   readonly facts: RecordingFacts;
-  readonly columns: SeriesKeeper;
   readonly judgement: Judgement;
   readonly expected: readonly ExpectedBand[];
   readonly corridor: RunTrail['corridor'];
   readonly map: BoostView['map'];
+  /** For drawing. */
+  columns(during: During): Promise<SeriesKeeper>;
+}
+
+/** What is kept beside the run. */
+type Found = Pick<OpenedRun, 'judgement' | 'expected' | 'corridor' | 'map'> & {
+  readonly facts: Pick<RecordingFacts, 'marks' | 'gaps' | 'warnings'>;
+};
+
+/** Judges with what other runs taught; learning is done only when it is needed. */
+export interface Taught {
+  /** Which runs taught what: another key judges anew. */
+  readonly key: string;
+  value(during: During): Promise<Baseline>;
 }
 
 const KEPT = 3;
 
 export class OpenedRuns {
-  readonly #kept = new Kept<OpenedRun>(KEPT);
+  readonly #opened = new Kept<OpenedRun>(KEPT);
+  readonly #columns = new Kept<SeriesKeeper>(KEPT);
+  readonly #kept: KeptJudgements | null;
 
-  /**
-   * @param baseline taught by other runs of the vehicle; `key` says which, so that another baseline judges anew
-   * @throws HandbackError input.file, input.format, input.version
-   */
-  async open(
-    entry: RunEntry,
-    baseline: { value: Baseline; key: string } | null = null,
-    during?: During,
-  ): Promise<OpenedRun> {
+  /** @param kept where judgements are kept beside the runs; null: nowhere */
+  constructor(kept: KeptJudgements | null = null) {
+    this.#kept = kept;
+  }
+
+  /** @throws HandbackError input.file, input.format, input.version */
+  async open(entry: RunEntry, taught: Taught | null = null, during?: During): Promise<OpenedRun> {
     const { folder } = entry;
     const key = [
       folder,
-      baseline?.key ?? '',
+      taught?.key ?? '',
       await stampOf(join(folder, META_FILE)),
       await stampOf(join(folder, CAPTURE_FILE)),
       await stampOf(join(folder, MARKS_FILE)),
     ].join('\n');
-    return this.#kept.get(key, (d) => openRun(entry, baseline?.value ?? null, d), during);
+    return this.#opened.get(key, (d) => this.#open(entry, taught, key, d), during);
+  }
+
+  async #open(entry: RunEntry, taught: Taught | null, key: string, during: During): Promise<OpenedRun> {
+    const { folder, meta } = entry;
+    const whole = await this.#wholeDigest(entry);
+    const edits = await readMarkEdits(folder);
+    const under = keyOf([meta.id, whole, meta.profile, taught?.key ?? null, edits]);
+    const judged = async (d: During): Promise<Judged> => {
+      const now = await judgeRun(entry, (await taught?.value(d)) ?? null, edits, d);
+      if (whole !== null && now.decoded !== null)
+        await this.#kept?.write(folder, under, now.found, whole, now.decoded);
+      return now;
+    };
+    const columns = (d: During): Promise<SeriesKeeper> =>
+      this.#columns.get(
+        key,
+        async (every) => (await this.#drawn(folder, whole)) ?? (await judged(every)).columns,
+        d,
+      );
+    const found = whole === null ? null : ((await this.#kept?.read(folder, under)) as Found | null);
+    if (found) {
+      const facts = { kind: 'run' as const, path: folder, meta, profile: meta.profile, ...found.facts };
+      return { ...found, facts, columns };
+    }
+    const now = await judged(during);
+    await this.#columns.get(key, async () => now.columns);
+    return { ...now.found, facts: now.facts, columns };
+  }
+
+  /** Null of a run that is being recorded, or is not as it was when it was closed: nothing is kept of it. */
+  async #wholeDigest({ folder, meta }: RunEntry): Promise<string | null> {
+    if (this.#kept === null || meta.sha256 === null) return null;
+    const path = join(folder, CAPTURE_FILE);
+    if (!(await isPlainFile(path))) return null;
+    return (await digestOf(path, sha256OfFile)) === meta.sha256 ? meta.sha256 : null;
+  }
+
+  async #drawn(folder: string, whole: string | null): Promise<SeriesKeeper | null> {
+    const samples = whole === null ? null : await this.#kept?.samples(folder, whole);
+    if (!samples) return null;
+    const columns = new SeriesKeeper();
+    for (const sample of samples) columns.push(sample);
+    return columns;
   }
 }
 
-async function openRun(entry: RunEntry, baseline: Baseline | null, during: During): Promise<OpenedRun> {
+interface Judged {
+  readonly facts: RecordingFacts;
+  readonly found: Found;
+  readonly columns: SeriesKeeper;
+  /** Null where times were out of order: that is damage, and not kept. */
+  readonly decoded: Decoded | null;
+}
+
+async function judgeRun(
+  entry: RunEntry,
+  baseline: Baseline | null,
+  edits: MarkEdits,
+  during: During,
+): Promise<Judged> {
   const profile = entry.meta.profile ?? {};
   let pass = new Pass(new Judge(profile, baseline));
+  let decoded: Decoded | null = new Decoded();
   let lastUs = Number.NEGATIVE_INFINITY;
-  let inOrder = true;
   let facts: RecordingFacts = await readRun(
     entry.folder,
     (sample) => {
-      inOrder &&= sample.tUs >= lastUs;
+      if (sample.tUs < lastUs) decoded = null;
       lastUs = sample.tUs;
-      if (inOrder) pass.push(sample);
+      if (decoded === null) return;
+      decoded.push(sample);
+      pass.push(sample);
     },
     during,
   );
-  if (!inOrder) {
+  if (decoded === null) {
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
     const { table, ...rest } = await openRecording(entry.folder, {}, during);
     facts = rest;
@@ -77,15 +151,15 @@ async function openRun(entry: RunEntry, baseline: Baseline | null, during: Durin
   const { judge, columns, trail } = pass;
   const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
   const { map } = judge.view().boost;
-  judge.marked(withEdits(marks, await readMarkEdits(entry.folder)).map((m) => m.text));
-  return {
-    facts,
-    columns,
+  judge.marked(withEdits(marks, edits).map((m) => m.text));
+  const found: Found = {
+    facts: { marks: facts.marks, gaps: facts.gaps, warnings: facts.warnings },
     judgement: judge.finish(entry.meta.id),
     expected: judge.expectedBands(),
     corridor: trail.whole().corridor,
     map,
   };
+  return { facts, found, columns, decoded };
 }
 
 /** What changes slowly, the coolant corridor, is looked at so often. */

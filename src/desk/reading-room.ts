@@ -10,6 +10,14 @@ import type { During } from '../run/types.ts';
 import type { StoredRuns } from './stored-runs.ts';
 import { Written } from './written.ts';
 
+export interface RoomOptions {
+  readonly library: string;
+  /** Keeps judgements beside the runs; absent: nothing is written into the library. */
+  readonly keep?: boolean;
+  /** Of the thread's own heap. */
+  readonly heapMb?: number;
+}
+
 export type Asked =
   | { readonly id: number; readonly what: keyof StoredRuns; readonly args: readonly unknown[] }
   | { readonly stop: number };
@@ -43,17 +51,14 @@ type Args<K extends keyof StoredRuns> =
   Parameters<StoredRuns[K]> extends [During, ...infer Rest] ? Rest : never;
 
 export class ReadingRoom {
-  readonly #library: string;
-  readonly #heapMb: number;
+  readonly #o: RoomOptions;
   readonly #waiting = new Map<number, Waiting>();
   #thread: Worker | null = null;
   #idle: NodeJS.Timeout | null = null;
   #lastId = 0;
 
-  /** @param heapMb of the thread */
-  constructor(library: string, heapMb = HEAP_MB) {
-    this.#library = library;
-    this.#heapMb = heapMb;
+  constructor(options: RoomOptions) {
+    this.#o = options;
   }
 
   /**
@@ -113,9 +118,9 @@ export class ReadingRoom {
 
   #start(): Worker {
     const thread = new Worker(ENTRY, {
-      workerData: { library: this.#library },
+      workerData: this.#o,
       ...FROM_SOURCE,
-      resourceLimits: { maxOldGenerationSizeMb: this.#heapMb },
+      resourceLimits: { maxOldGenerationSizeMb: this.#o.heapMb ?? HEAP_MB },
     });
     thread.on('message', (answered: Answered) => this.#answered(answered));
     const ended = (thrown: unknown): void => {

@@ -27,6 +27,7 @@ import { codesOf, gatherSheet } from './gather-sheet.ts';
 import { handOverNow } from './hand-over.ts';
 import type { HandOverView, JobsApi, LearnedCurve, RunVerdicts } from './jobs-api.ts';
 import { partOf } from './kept.ts';
+import { KeptJudgements } from './kept-judgement.ts';
 import { type OpenedRun, OpenedRuns } from './opened-runs.ts';
 import { summaryOf } from './summary.ts';
 import { NO_TEACHING, Teaching } from './teaching.ts';
@@ -45,12 +46,14 @@ export interface SheetAsked extends SheetRequest {
 
 export class StoredRuns {
   readonly #library: string;
-  readonly #opened = new OpenedRuns();
+  readonly #opened: OpenedRuns;
   readonly #teaching: Teaching;
   readonly #compared: ComparedRuns;
 
-  constructor(library: string) {
+  /** @param keep keeps what was found out beside the runs */
+  constructor(library: string, keep: boolean) {
     this.#library = library;
+    this.#opened = new OpenedRuns(keep ? new KeptJudgements() : null);
     this.#teaching = new Teaching(library, this.#opened);
     this.#compared = new ComparedRuns(library);
   }
@@ -75,8 +78,13 @@ export class StoredRuns {
 
   async series(during: During, id: string, range: SeriesRange): Promise<Written<SeriesView>> {
     const { points, fromS, toS } = range;
-    const { columns } = await this.#open(await findRun(this.#library, id), during);
-    return Written.of(columns.series(points, fromS, toS));
+    const run = await this.#open(await findRun(this.#library, id), during);
+    return Written.of((await run.columns(during)).series(points, fromS, toS));
+  }
+
+  /** Has what the page will ask for of a run that has ended: judged, and kept beside it. */
+  async keep(during: During, id: string): Promise<void> {
+    await this.#open(await findRun(this.#library, id), during);
   }
 
   async compare(during: During, request: CompareRequest): Promise<Written<Comparison>> {
@@ -90,7 +98,7 @@ export class StoredRuns {
     run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
   ): Promise<Baseline | null> {
     const entry = await findJob(this.#library, job);
-    return (await this.#teaching.beforeIn(entry, run, during))?.value ?? null;
+    return (await (await this.#teaching.beforeIn(entry, run, during))?.value(during)) ?? null;
   }
 
   async verdicts(during: During, job: string): Promise<RunVerdicts[]> {
@@ -153,7 +161,7 @@ export class StoredRuns {
       tool: `handback ${VERSION}`,
       nowMs,
       timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-      taught: async (run) => (await this.#teaching.before(run, during))?.value ?? null,
+      taught: async (run) => (await (await this.#teaching.before(run, during))?.value(during)) ?? null,
       during,
     });
     return new TextEncoder().encode(renderSheet(input, choicesOf(input, choice, pdf)));

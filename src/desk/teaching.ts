@@ -14,13 +14,7 @@ import { openRecording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import type { TeachingView } from './jobs-api.ts';
 import { Kept } from './kept.ts';
-import type { OpenedRuns } from './opened-runs.ts';
-
-export interface Taught {
-  readonly value: Baseline;
-  /** Which runs taught what: another key judges anew. */
-  readonly key: string;
-}
+import type { OpenedRuns, Taught } from './opened-runs.ts';
 
 /** What a run shows by itself, or why it cannot be read. */
 type Own = { readonly boost: Verdict; readonly coolant: Verdict } | { readonly trouble: string };
@@ -40,7 +34,7 @@ export class Teaching {
   readonly #opened: OpenedRuns;
   /** By run and hash: small, and asked for again and again. */
   readonly #own = new Kept<Own>(KEPT_VERDICTS);
-  readonly #taught = new Kept<Taught>(KEPT_BASELINES);
+  readonly #taught = new Kept<Baseline>(KEPT_BASELINES);
 
   constructor(library: string, opened: OpenedRuns) {
     this.#library = library;
@@ -74,11 +68,8 @@ export class Teaching {
       profile,
       ...teachers.map((t) => [t.run.folder, t.run.meta.sha256, t.may.boost, t.may.coolant]),
     ]);
-    return this.#taught.get(
-      key,
-      async (d) => ({ value: await learnFrom(teachers, profile, d), key }),
-      during,
-    );
+    const learn = (d: During) => learnFrom(teachers, profile, d);
+    return { key, value: (d) => this.#taught.get(key, learn, d) };
   }
 
   /** Whether this run of the job may teach. */

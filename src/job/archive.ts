@@ -19,7 +19,7 @@ import { check } from '../run/check.ts';
 import { readDocument } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns } from '../run/library.ts';
-import { CAPTURE_FILE, syncFolder } from '../run/meta.ts';
+import { CAPTURE_FILE, JUDGEMENT_FILE, syncFolder } from '../run/meta.ts';
 import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, photoKind, readJob, SNAPSHOT_FOLDER } from './files.ts';
 import { folderOf, refuseWhileRecording } from './library.ts';
 import { type Hide, Mask } from './mask.ts';
@@ -120,7 +120,8 @@ async function filesOfJob(folder: string): Promise<string[]> {
       for (const inner of await readdir(join(folder, entry.name), { withFileTypes: true }))
         if (inner.isFile()) names.push(`${entry.name}/${inner.name}`);
   }
-  return names.filter((n) => ALLOWED.test(n) && !DEVICE.test(n) && n !== MANIFEST_FILE).sort();
+  const own = (n: string): boolean => n !== MANIFEST_FILE && basename(n) !== JUDGEMENT_FILE;
+  return names.filter((n) => ALLOWED.test(n) && !DEVICE.test(n) && own(n)).sort();
 }
 
 // ---- in -----------------------------------------------------------------------------------------------------

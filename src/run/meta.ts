@@ -10,6 +10,8 @@ import { PURPOSES } from './types.ts';
 
 export const META_FILE = 'run.json';
 export const CAPTURE_FILE = 'capture.txt';
+/** What was found out about an ended run, to be had again from the capture at any time. */
+export const JUDGEMENT_FILE = 'judgement.json';
 
 const text = z.string().max(2000).nullable();
 

@@ -14,7 +14,7 @@ afterEach(() => room?.close());
 
 describe('the reading room', () => {
   it('hands errors over whole: code, statement, hint, and English for logs', async () => {
-    room = new ReadingRoom(LIBRARY);
+    room = new ReadingRoom({ library: LIBRARY });
     const thrown: unknown = await room.ask('verdicts', ['no-such-job']).catch((e: unknown) => e);
     expect(thrown).toBeInstanceOf(HandbackError);
     const { code, told, message } = thrown as HandbackError;
@@ -25,7 +25,7 @@ describe('the reading room', () => {
   });
 
   it('tells how far it is, stops when it is given up, and answers the next question', async () => {
-    room = new ReadingRoom(LIBRARY);
+    room = new ReadingRoom({ library: LIBRARY });
     const [entry] = (await listRuns(LIBRARY)).runs;
     const { id } = entry!.meta;
     const gone = new AbortController();
@@ -44,7 +44,7 @@ describe('the reading room', () => {
   });
 
   it('says when a run does not fit into its memory; the program goes on', async () => {
-    room = new ReadingRoom(LIBRARY, 8);
+    room = new ReadingRoom({ library: LIBRARY, heapMb: 8 });
     await expect(room.ask('verdicts', ['any'])).rejects.toMatchObject({ code: 'input.file' });
     await expect(room.ask('verdicts', ['any'])).rejects.toMatchObject({ code: 'input.file' });
   });

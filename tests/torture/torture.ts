@@ -1,6 +1,6 @@
 /**
  * `npm run torture [-- PART…]`: does to the recorder what roads, laptops and strangers do, and writes what was lost
- * into docs/reliability.md. Parts: power, kills, faults, tamper, attacks, memory, pace, size, loss (all take about two hours).
+ * into docs/reliability.md. Parts: power, kills, faults, tamper, caches, attacks, memory, pace, size, loss (all take about two hours).
  * What is not run again keeps its figures, which stand in docs/reliability.json.
  */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -12,6 +12,7 @@ import { mutationSection } from '../mutate/table.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
 import { type AttackAnswer, attack } from './attacks.ts';
 import { buildChildren } from './build.ts';
+import { cacheRows } from './caches.ts';
 import { faultRows } from './faults.ts';
 import { killRows, kills } from './kills.ts';
 import { ADAPTERS, type LossResult, loseCharacters, SHARES } from './loss.ts';
@@ -48,6 +49,9 @@ const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
   },
   tamper: async (s) => {
     s.rows.tamper = await tamperRows();
+  },
+  caches: async (s) => {
+    s.rows.caches = await cacheRows();
   },
   attacks: async (s) => {
     const webRoot = mkdtempSync(join(tmpdir(), 'handback-attacks-'));
@@ -121,7 +125,7 @@ function merged(own: Store): Store {
 }
 
 function documentOf(s: Store): string {
-  const rows = ['power', 'kills', 'faults', 'tamper'].flatMap((part) => s.rows[part] ?? []);
+  const rows = ['power', 'kills', 'faults', 'tamper', 'caches'].flatMap((part) => s.rows[part] ?? []);
   return `# Reliability: what was done to the recorder, and what was lost
 
 Written by \`npm run torture\`; a short version of each part is among the tests. How each fault is made stands in

@@ -1,0 +1,238 @@
+/**
+ * What was found out about an ended run, kept beside it: `judgement.json` and the decoded values, `samples.parquet`.
+ * Both are caches. They may be deleted at any time, hold nothing that the capture does not, and are believed only under
+ * their key (digest of the capture as it is now, program, profile, marks, what taught it) and with a seal that nobody
+ * makes who has not this user's secret: a file that was damaged, altered or brought along from elsewhere is made again.
+ */
+import { createHash, createHmac, randomBytes, timingSafeEqual } from 'node:crypto';
+import { readdirSync, readFileSync } from 'node:fs';
+import { open, readFile, stat } from 'node:fs/promises';
+import { join } from 'node:path';
+import { parquetMetadata, parquetRead } from 'hyparquet';
+import { parquetWriteBuffer } from 'hyparquet-writer';
+import type { Sample } from '../core/signals.ts';
+import { VERSION } from '../core/version.ts';
+import { isPlainFile } from '../run/document.ts';
+import { JUDGEMENT_FILE, makeFolder, replaceFile } from '../run/meta.ts';
+import { settingsFolder } from '../run/settings.ts';
+
+export const SAMPLES_FILE = 'samples.parquet';
+/** By itself and taught, before and after a change of what teaches; the oldest goes first. */
+const MOST_ENTRIES = 4;
+const MOST_BYTES = 64 << 20;
+
+interface Entry {
+  readonly key: string;
+  readonly value: unknown;
+}
+
+interface Content {
+  readonly format: 'handback.judged/1';
+  /** SHA-256 of the samples' file, and of the capture that they were decoded from; null where there is none. */
+  readonly samples: { readonly sha256: string; readonly of: string } | null;
+  readonly entries: readonly Entry[];
+}
+
+const NOTHING: Content = { format: 'handback.judged/1', samples: null, entries: [] };
+
+export class KeptJudgements {
+  readonly #secret: Promise<Uint8Array>;
+  /** Writings follow one another: the second sees what the first wrote. */
+  #last: Promise<void> = Promise.resolve();
+
+  /** @param settings folder of the user's secret */
+  constructor(settings: string = settingsFolder()) {
+    this.#secret = secretIn(settings);
+  }
+
+  /** What was written under this key; null where it is to be made again. */
+  async read(folder: string, key: string): Promise<unknown> {
+    return (await this.#content(folder)).entries.find((e) => e.key === key)?.value ?? null;
+  }
+
+  /** The run's samples in the order in which they came; null where they are to be decoded again. */
+  async samples(folder: string, capture: string): Promise<Iterable<Sample> | null> {
+    const { samples } = await this.#content(folder);
+    if (samples?.of !== capture) return null;
+    const bytes = await bytesOf(join(folder, SAMPLES_FILE));
+    if (bytes === null || sha256(bytes) !== samples.sha256) return null;
+    return samplesFrom(bytes);
+  }
+
+  /** Never fails: a library that cannot be written is read as before. */
+  write(
+    folder: string,
+    key: string,
+    value: unknown,
+    capture: string,
+    decoded: Decoded | null,
+  ): Promise<void> {
+    this.#last = this.#last
+      .then(() => this.#write(folder, { key, value }, capture, decoded))
+      .catch(() => undefined);
+    return this.#last;
+  }
+
+  async #write(folder: string, entry: Entry, capture: string, decoded: Decoded | null): Promise<void> {
+    const known = await this.#content(folder);
+    let { samples } = known;
+    if (decoded) {
+      const bytes = decoded.parquet();
+      await replaceFile(join(folder, SAMPLES_FILE), bytes);
+      samples = { sha256: sha256(bytes), of: capture };
+    }
+    const entries = [entry, ...known.entries.filter((e) => e.key !== entry.key)].slice(0, MOST_ENTRIES);
+    const text = JSON.stringify({ ...NOTHING, samples, entries } satisfies Content);
+    await replaceFile(join(folder, JUDGEMENT_FILE), `${await this.#seal(text)}\n${text}\n`);
+  }
+
+  /** Nothing, where there is no file that this user's program wrote for this run. */
+  async #content(folder: string): Promise<Content> {
+    const bytes = await bytesOf(join(folder, JUDGEMENT_FILE));
+    if (bytes === null || bytes.length < 66 || bytes[64] !== 10 || bytes.at(-1) !== 10) return NOTHING;
+    const text = Buffer.from(bytes.subarray(65, -1)).toString('utf8');
+    const own = Buffer.from(await this.#seal(text), 'latin1');
+    if (!timingSafeEqual(own, bytes.subarray(0, 64))) return NOTHING;
+    return JSON.parse(text) as Content; // sealed: as it was written
+  }
+
+  async #seal(text: string): Promise<string> {
+    return createHmac('sha256', await this.#secret)
+      .update(text)
+      .digest('hex');
+  }
+}
+
+/** Gathers samples as they are decoded. */
+export class Decoded {
+  #t = new Float64Array(4096);
+  #value = new Float64Array(4096);
+  #signal = new Int32Array(4096);
+  #n = 0;
+  readonly #index = new Map<string, number>();
+
+  push(s: Sample): void {
+    if (this.#n === this.#t.length) {
+      this.#t = grown(this.#t, new Float64Array(2 * this.#n));
+      this.#value = grown(this.#value, new Float64Array(2 * this.#n));
+      this.#signal = grown(this.#signal, new Int32Array(2 * this.#n));
+    }
+    let k = this.#index.get(s.signal);
+    if (k === undefined) {
+      k = this.#index.size;
+      this.#index.set(s.signal, k);
+    }
+    this.#t[this.#n] = s.tUs;
+    this.#value[this.#n] = s.value;
+    this.#signal[this.#n++] = k;
+  }
+
+  parquet(): Uint8Array {
+    const n = this.#n;
+    return new Uint8Array(
+      parquetWriteBuffer({
+        columnData: [
+          { name: 't_us', data: this.#t.subarray(0, n), type: 'DOUBLE', nullable: false },
+          { name: 'signal', data: this.#signal.subarray(0, n), type: 'INT32', nullable: false },
+          { name: 'value', data: this.#value.subarray(0, n), type: 'DOUBLE', nullable: false },
+        ],
+        kvMetadata: [{ key: 'handback.signals', value: JSON.stringify([...this.#index.keys()]) }],
+        createdBy: 'handback',
+      }),
+    );
+  }
+}
+
+/** Of a file that this program wrote and sealed. */
+async function samplesFrom(bytes: Uint8Array): Promise<Iterable<Sample>> {
+  const file = bytes.slice().buffer;
+  const metadata = parquetMetadata(file);
+  const names = JSON.parse(
+    metadata.key_value_metadata?.find((e) => e.key === 'handback.signals')?.value ?? '[]',
+  ) as string[];
+  const n = Number(metadata.num_rows);
+  const columns: Record<string, Float64Array> = {
+    t_us: new Float64Array(n),
+    signal: new Float64Array(n),
+    value: new Float64Array(n),
+  };
+  await parquetRead({
+    file,
+    metadata,
+    onChunk: ({ columnName, columnData, rowStart }) =>
+      columns[columnName]!.set(columnData as ArrayLike<number>, rowStart),
+  });
+  const { t_us: t, signal, value } = columns;
+  return {
+    *[Symbol.iterator]() {
+      for (let i = 0; i < n; i++)
+        yield { tUs: t![i]!, sentUs: t![i]!, signal: names[signal![i]!]!, value: value![i]! };
+    },
+  };
+}
+
+/** SHA-256 of a file that seldom changes; it is read again when its size, times or place on the disk differ. */
+const digests = new Map<string, { readonly stamp: string; readonly sha256: string }>();
+export async function digestOf(path: string, read: (path: string) => Promise<string>): Promise<string> {
+  const s = await stat(path);
+  const stamp = `${s.ino} ${s.size} ${s.mtimeMs} ${s.ctimeMs}`;
+  const known = digests.get(path);
+  if (known?.stamp === stamp) return known.sha256;
+  const digest = await read(path);
+  if (digests.size > 5000) digests.clear();
+  digests.set(path, { stamp, sha256: digest });
+  return digest;
+}
+
+export const keyOf = (parts: readonly unknown[]): string =>
+  sha256(JSON.stringify([programStamp(), ...parts]));
+
+/** Version and code of this program: another build judges anew. */
+let program: string | null = null;
+function programStamp(): string {
+  if (program !== null) return program;
+  const hash = createHash('sha256').update(VERSION);
+  const root = new URL('../', import.meta.url);
+  for (const room of ['core', 'signal', 'isotp', 'adapter', 'j1979', 'run', 'analysis', 'desk'])
+    for (const name of (readdirSync(new URL(room, root), { recursive: true }) as string[]).sort())
+      if (/\.[jt]s$/.test(name)) hash.update(name).update(readFileSync(new URL(`${room}/${name}`, root)));
+  program = hash.digest('hex');
+  return program;
+}
+
+/** Where it can be neither read nor kept it lasts as long as the program, and everything is made again after. */
+async function secretIn(settings: string): Promise<Uint8Array> {
+  const path = join(settings, 'secret');
+  try {
+    const known = await bytesOf(path);
+    if (known?.length === 32) return known;
+    await makeFolder(settings);
+    const file = await open(path, known === null ? 'wx' : 'w', 0o600);
+    const fresh = randomBytes(32);
+    try {
+      await file.writeFile(fresh);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    return fresh;
+  } catch {
+    return (await bytesOf(path).catch(() => null)) ?? randomBytes(32);
+  }
+}
+
+async function bytesOf(path: string): Promise<Uint8Array | null> {
+  try {
+    if (!(await isPlainFile(path)) || (await stat(path)).size > MOST_BYTES) return null;
+    return await readFile(path);
+  } catch {
+    return null;
+  }
+}
+
+const sha256 = (content: string | Uint8Array): string => createHash('sha256').update(content).digest('hex');
+
+function grown<T extends Float64Array | Int32Array>(old: T, fresh: T): T {
+  fresh.set(old);
+  return fresh;
+}

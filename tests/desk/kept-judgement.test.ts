@@ -1,0 +1,105 @@
+/** What is kept beside an ended run: the same as judged anew, and never believed when anything about it is not as it was. */
+import { appendFileSync, cpSync, existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { KeptJudgements, SAMPLES_FILE } from '../../src/desk/kept-judgement.ts';
+import { type OpenedRun, OpenedRuns, type Taught } from '../../src/desk/opened-runs.ts';
+import { listRuns, type RunEntry } from '../../src/run/library.ts';
+import { JUDGEMENT_FILE } from '../../src/run/meta.ts';
+import { scratch } from '../run/files.ts';
+import { alterCaches } from '../torture/caches.ts';
+
+const CAPTURE = join(resolve(import.meta.dirname, '../..'), 'captures', 'clutch-never-closes');
+/** More by `npm run torture -- caches`. */
+const ALTERATIONS = 3000;
+
+const home = scratch();
+const library = join(home, 'library');
+const settings = join(home, 'settings');
+const folder = join(library, 'run');
+const file = join(folder, JUDGEMENT_FILE);
+let entry: RunEntry;
+let fresh: Awaited<ReturnType<typeof seen>>;
+
+/** What a page would see, and whether the capture was read for it. */
+async function seen(opened: OpenedRuns, taught: Taught | null = null) {
+  let read = false;
+  const during = {
+    signal: new AbortController().signal,
+    progress: () => {
+      read = true;
+    },
+  };
+  const { columns, facts, ...rest }: OpenedRun = await opened.open(entry, taught, during);
+  const series = (await columns(during)).series(1e9);
+  return {
+    read,
+    view: JSON.parse(JSON.stringify({ ...rest, marks: facts.marks, gaps: facts.gaps, series })),
+  };
+}
+const kept = (): KeptJudgements => new KeptJudgements(settings);
+
+beforeAll(async () => {
+  cpSync(CAPTURE, folder, { recursive: true });
+  entry = (await listRuns(library)).runs[0]!;
+  fresh = await seen(new OpenedRuns());
+});
+beforeEach(async () => {
+  for (const name of [file, join(folder, SAMPLES_FILE)]) rmSync(name, { force: true });
+  await seen(new OpenedRuns(kept()));
+});
+
+describe('a judgement kept beside its run', () => {
+  it('is the one that reading the capture gives, to the last digit, without reading it', async () => {
+    expect(fresh.read).toBe(true);
+    const again = await seen(new OpenedRuns(kept()));
+    expect(again.read).toBe(false);
+    expect(again.view).toEqual(fresh.view);
+  });
+
+  it('is made again when it, or the samples, are gone', async () => {
+    for (const name of [file, join(folder, SAMPLES_FILE)]) {
+      rmSync(name);
+      const again = await seen(new OpenedRuns(kept()));
+      expect([again.read, again.view]).toEqual([true, fresh.view]);
+      expect(existsSync(name)).toBe(true);
+      expect((await seen(new OpenedRuns(kept()))).read).toBe(false);
+    }
+  });
+
+  it('is not believed when the capture is not as it was, nor kept of such a one', async () => {
+    const capture = join(folder, 'capture.txt');
+    const whole = readFileSync(capture);
+    appendFileSync(capture, '1 note "added"\n');
+    const again = await seen(new OpenedRuns(kept()));
+    expect(again.read).toBe(true);
+    rmSync(file);
+    await seen(new OpenedRuns(kept()));
+    expect(existsSync(file)).toBe(false);
+    writeFileSync(capture, whole);
+  });
+
+  it('is not believed under another profile, other marks, other teachers, or from another user', async () => {
+    const other = async (opened: OpenedRuns) => (await seen(opened)).read;
+    const before = entry;
+    entry = { ...before, meta: { ...before.meta, profile: { induction: 'turbocharger' } } };
+    expect(await other(new OpenedRuns(kept()))).toBe(true);
+    entry = before;
+    const marks = join(folder, 'marks.json');
+    const edit = { tS: 1, key: 'N', text: 'noise', removed: false };
+    writeFileSync(marks, JSON.stringify({ format: 'handback.marks/1', edits: [edit] }));
+    expect(await other(new OpenedRuns(kept()))).toBe(true);
+    rmSync(marks);
+    expect(await other(new OpenedRuns(kept()))).toBe(false);
+    const taught = { key: 'others', value: async () => ({ boost: null, coolant: null }) };
+    expect((await seen(new OpenedRuns(kept()), taught)).read).toBe(true);
+    expect(await other(new OpenedRuns(kept()))).toBe(false);
+    expect(await other(new OpenedRuns(new KeptJudgements(join(home, 'other-settings'))))).toBe(true);
+  });
+
+  it(`is never believed altered: ${ALTERATIONS} alterations of both files`, async () => {
+    const { tried, believed } = await alterCaches(ALTERATIONS);
+    expect(tried).toBeGreaterThan(0.9 * ALTERATIONS);
+    expect(believed).toBe(0);
+  });
+});

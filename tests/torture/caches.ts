@@ -1,0 +1,83 @@
+/** What is kept beside an ended run (`judgement.json`, `samples.parquet`), altered: none of it may be believed. */
+import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { type Random, seededRandom } from '../../src/core/random.ts';
+import { KeptJudgements, SAMPLES_FILE } from '../../src/desk/kept-judgement.ts';
+import { OpenedRuns } from '../../src/desk/opened-runs.ts';
+import { listRuns } from '../../src/run/library.ts';
+import { JUDGEMENT_FILE } from '../../src/run/meta.ts';
+import type { Row } from './row.ts';
+
+const CAPTURE = join(resolve(import.meta.dirname, '../..'), 'captures', 'clutch-never-closes');
+
+/** @returns how many alterations were tried, and how many of them were believed */
+export async function alterCaches(times: number, seed = 7): Promise<{ tried: number; believed: number }> {
+  const home = mkdtempSync(join(tmpdir(), 'handback-caches-'));
+  try {
+    const folder = join(home, 'library', 'run');
+    cpSync(CAPTURE, folder, { recursive: true });
+    const entry = (await listRuns(join(home, 'library'))).runs[0]!;
+    const kept = new KeptJudgements(join(home, 'settings'));
+    await new OpenedRuns(kept).open(entry);
+    const files = [join(folder, JUDGEMENT_FILE), join(folder, SAMPLES_FILE)] as const;
+    const key = /"entries":\[\{"key":"(\w+)"/.exec(readFileSync(files[0], 'utf8'))![1]!;
+    const told = async () => ({
+      judgement: await kept.read(folder, key),
+      samples: await kept.samples(folder, entry.meta.sha256!),
+    });
+    const whole = await told();
+    if (whole.judgement === null || whole.samples === null) throw new Error('nothing was kept');
+    const random = seededRandom(seed);
+    let tried = 0;
+    let believed = 0;
+    for (let i = 0; i < times; i++) {
+      const file = files[i % 2]!;
+      const bytes = readFileSync(file);
+      const spoilt = altered(bytes, random);
+      if (spoilt.equals(bytes)) continue;
+      writeFileSync(file, spoilt);
+      tried++;
+      const now = await told();
+      if (now.samples !== null || (file === files[0] && now.judgement !== null)) believed++;
+      writeFileSync(file, bytes);
+    }
+    return { tried, believed };
+  } finally {
+    rmSync(home, { recursive: true, force: true });
+  }
+}
+
+/** A bit or a stretch changed, removed or doubled; the end cut off, or something put behind it. */
+function altered(whole: Buffer, random: Random): Buffer {
+  const at = Math.floor(random.between(0, whole.length));
+  const n = 1 + Math.floor(random.between(0, 40));
+  const piece = whole.subarray(at, at + n);
+  switch (Math.floor(random.between(0, 6))) {
+    case 0:
+      return Buffer.from(whole).fill(whole[at]! ^ (1 << Math.floor(random.between(0, 8))), at, at + 1);
+    case 1:
+      return Buffer.concat([whole.subarray(0, at), whole.subarray(at + n)]);
+    case 2:
+      return Buffer.concat([whole.subarray(0, at), piece, whole.subarray(at)]);
+    case 3:
+      return whole.subarray(0, at);
+    case 4:
+      return Buffer.concat([whole, piece]);
+    default:
+      return Buffer.from(whole).fill(Math.floor(random.between(0, 256)), at, at + n);
+  }
+}
+
+export async function cacheRows(times = 30_000): Promise<Row[]> {
+  const { tried, believed } = await alterCaches(times);
+  return [
+    {
+      fault: 'The judgement or the decoded values kept beside an ended run altered',
+      how: 'bits and stretches changed, removed, doubled, cut off or added, at random places of both files',
+      times: tried,
+      lost: `nothing: they are made again from the capture; ${believed} believed`,
+      kept: believed === 0,
+    },
+  ];
+}
