@@ -8,6 +8,7 @@ import { Codes } from './jobs-codes.tsx';
 import { Drives, Record } from './jobs-drives.tsx';
 import { Field } from './jobs-field.tsx';
 import { HandOver } from './jobs-hand-over.tsx';
+import { Measurements } from './jobs-measures.tsx';
 import { Observations, Photos } from './jobs-notes.tsx';
 import type { Part, Saved } from './jobs-part.ts';
 import { ProfilePart } from './jobs-profile.tsx';
@@ -99,6 +100,7 @@ export function JobPage({ id }: { id: string }) {
       <Drives {...part} />
       <Codes {...part} />
       <Observations {...part} />
+      <Measurements {...part} />
       <ProfilePart {...part} />
       <Photos {...part} />
       <HandOver {...part} />
@@ -119,12 +121,20 @@ const trimmed = (text: string): string => text.trim();
 function Visit(part: Part) {
   const { job } = part.view;
   const line = (
-    name: 'vehicle' | 'plate' | 'vin' | 'reference' | 'technician' | 'workshop',
+    name:
+      | 'vehicle'
+      | 'plate'
+      | 'vin'
+      | 'reference'
+      | 'technician'
+      | 'workshop'
+      | 'nextCheck'
+      | 'workshopPhone',
     label: string,
   ) => (
     <Field part={part} field={name} value={job[name]} label={label} show={asIs} parse={trimmed} most={200} />
   );
-  const prose = (name: 'complaint' | 'suspected' | 'weather', label: string) => (
+  const prose = (name: 'complaint' | 'suspected' | 'weather' | 'labour', label: string) => (
     <Field
       part={part}
       field={name}
@@ -138,13 +148,24 @@ function Visit(part: Part) {
   );
   const perKm = words.value.measures.conversion('km').factor;
   const shownKm = (km: number | null) => (km === null ? '' : String(Math.round(km * perKm)));
-  const distance = (text: string) => {
-    if (text === shownKm(job.odometerKm)) return job.odometerKm;
+  const distance = (known: number | null) => (text: string) => {
+    if (text === shownKm(known)) return known;
     const digits = text.replace(/[\s.,']/g, '');
     if (digits === '') return null;
     const km = Math.round(Number(digits) / perKm);
     return Number.isFinite(km) ? km : { wrong: t('job.no-distance', { text }) };
   };
+  const odometer = (name: 'odometerKm' | 'odometerOutKm', label: string) => (
+    <Field
+      part={part}
+      field={name}
+      value={job[name]}
+      label={label}
+      show={shownKm}
+      parse={distance(job[name])}
+      numeric="numeric"
+    />
+  );
   return (
     <section aria-labelledby="visit-h">
       <h2 id="visit-h">{t('job.visit')}</h2>
@@ -164,19 +185,29 @@ function Visit(part: Part) {
         {line('plate', t('job.plate'))}
         {line('vin', t('job.vin'))}
         {line('reference', t('job.reference'))}
-        <Field
-          part={part}
-          field="odometerKm"
-          value={job.odometerKm}
-          label={t('job.odometer', { unit: unitText('km') })}
-          show={shownKm}
-          parse={distance}
-          numeric="numeric"
-        />
+        {odometer('odometerKm', t('job.odometer', { unit: unitText('km') }))}
         {line('technician', t('job.technician'))}
         {line('workshop', t('job.workshop'))}
         {prose('weather', t('job.weather'))}
       </div>
+      <details class="more">
+        <summary>{t('job.more')}</summary>
+        <div class="fields">
+          <Field
+            part={part}
+            field="parts"
+            value={job.parts}
+            label={t('job.parts')}
+            show={partsText}
+            parse={partsOf}
+            rows={Math.max(2, job.parts.length)}
+          />
+          {prose('labour', t('job.labour'))}
+          {line('nextCheck', t('job.next-check'))}
+          {line('workshopPhone', t('job.phone'))}
+          {odometer('odometerOutKm', t('job.odometer-out', { unit: unitText('km') }))}
+        </div>
+      </details>
     </section>
   );
 }
@@ -187,3 +218,14 @@ const linesOf = (text: string): string[] =>
     .map((l) => l.trim().slice(0, 200))
     .filter(Boolean)
     .slice(0, 50);
+
+type Parts = JobView['job']['parts'];
+
+const partsText = (parts: Parts): string =>
+  parts.map((p) => [p.name, p.number, p.warranty].join('; ').replace(/(; )+$/, '')).join('\n');
+
+const partsOf = (text: string): Parts =>
+  linesOf(text).map((l) => {
+    const [name = '', number = '', ...warranty] = l.split(';').map((w) => w.trim());
+    return { name, number, warranty: warranty.join('; ') };
+  });

@@ -3,7 +3,8 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { RunSummary } from '../src/desk/api.ts';
 import type { JobSummary, JobsView, JobView } from '../src/desk/jobs-api.ts';
-import { draftOf, dropDraft, keepDraft, takeOverDrafts } from './drafts.ts';
+import { dropDraft, takeOverDrafts } from './drafts.ts';
+import { useFormDraft } from './drafts-form.ts';
 import { get, post, send, sentenceOf } from './http.ts';
 import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';
@@ -29,6 +30,7 @@ function List() {
   const opening = useSignal(false);
   const asked = useRef(0);
   useEffect(() => {
+    void takeOverDrafts(NEW); // what was typed for a new job and not opened yet
     jobAtHand.value = null; // whoever looks at all jobs has put the one away
   }, []);
   const load = async () => {
@@ -149,6 +151,7 @@ const sheetUnits = () => ({
 const NEW = '.new';
 
 function NewJob() {
+  const draft = useFormDraft(NEW, 'form');
   const submit = async (e: SubmitEvent) => {
     e.preventDefault();
     const form = new FormData(e.currentTarget as HTMLFormElement);
@@ -170,25 +173,14 @@ function NewJob() {
       go('jobs', made.job.id);
     });
   };
-  // What was typed and not opened yet is here again after a reload.
-  const form = useRef<HTMLFormElement>(null);
-  useEffect(() => {
-    void takeOverDrafts(NEW).then(() => {
-      for (const [name, text] of new URLSearchParams(draftOf(NEW, 'form')?.text)) {
-        const field = form.current?.elements.namedItem(name);
-        if (field && 'value' in field && field.value === '') field.value = text;
-      }
-    });
-  }, []);
-  const keepTyped = (e: { currentTarget: HTMLFormElement }) => {
-    const typed = [...new FormData(e.currentTarget)].flatMap(([name, text]) =>
-      typeof text === 'string' && text !== '' ? [[name, text]] : [],
-    );
-    if (typed.length === 0) dropDraft(NEW, 'form');
-    else keepDraft(NEW, 'form', { text: new URLSearchParams(typed).toString(), was: null });
-  };
   return (
-    <form ref={form} class="fields new-job" onSubmit={submit} onInput={keepTyped} aria-label={t('jobs.new')}>
+    <form
+      ref={draft.form}
+      class="fields new-job"
+      onSubmit={submit}
+      onInput={draft.keep}
+      aria-label={t('jobs.new')}
+    >
       <label>
         {t('job.vehicle')}
         <input name="vehicle" maxLength={200} autocomplete="off" />

@@ -16,6 +16,7 @@ export const DOUBTS = [
   'coolant-alarm',
   'codes-not-read',
   'complaint',
+  'measured-fail',
 ] as const;
 export type Doubt = (typeof DOUBTS)[number];
 

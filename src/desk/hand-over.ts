@@ -30,6 +30,7 @@ export function handOverNow(job: Job, judgement: Judgement | null, codes: SheetC
     ...(judged?.spoken.some((s) => ALARMS.has(s.finding)) ? ['coolant-alarm' as const] : []),
     ...(UNREAD.has(codes.finding.needs?.id ?? '') ? ['codes-not-read' as const] : []),
     ...(complains(job) ? ['complaint' as const] : []),
+    ...(failed(job) ? ['measured-fail' as const] : []),
   ];
   return { whole: wholeOf(shown), doubts };
 }
@@ -42,4 +43,11 @@ function complains({ observations }: Job): boolean {
       .map((o) => [o.kind === 'complaint' ? o.text.trim() : o.kind, o.answer]),
   );
   return [...last].some(([, answer]) => answer === 'still there' || answer === 'no');
+}
+
+/** By the last word on each thing measured; what failed before the work is what was to be repaired. */
+function failed({ measurements }: Job): boolean {
+  const after = measurements.filter((m) => m.when === 'after' || m.when === 'come-back');
+  const last = new Map(after.map((m) => [`${m.what} ${m.name}`, m.result]));
+  return [...last.values()].includes('fail');
 }

@@ -4,7 +4,15 @@ import type { Profile } from '../core/profile.ts';
 import type { Doubt, Whole } from '../core/visit-says.ts';
 import type { CodeChange } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
-import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../job/job.ts';
+import type {
+  BinEntry,
+  Job,
+  JobFields,
+  Measurement,
+  Observation,
+  PhotoRef,
+  SnapshotRef,
+} from '../job/job.ts';
 import type { Purpose } from '../run/types.ts';
 import type { SaysOf } from '../words/spelled.ts';
 import type { RunSummary } from './api.ts';
@@ -94,6 +102,7 @@ export interface LearnedCurve {
   readonly remarks: readonly string[];
 }
 
+export type NewMeasurement = Omit<Measurement, 'id' | 'at'> & Partial<Pick<Measurement, 'id' | 'at'>>;
 export type NewObservation = Omit<Observation, 'id' | 'at'> & Partial<Pick<Observation, 'id' | 'at'>>;
 
 /** What handing the car over means now. */
@@ -116,6 +125,9 @@ export interface JobsApi {
   /** With an id and a time: puts back what was removed. */
   observe(id: string, observation: NewObservation): Promise<JobView>;
   unobserve(id: string, observationId: string): Promise<JobView>;
+  /** With an id and a time: puts back what was removed. */
+  measure(id: string, measurement: NewMeasurement): Promise<JobView>;
+  unmeasure(id: string, measurementId: string): Promise<JobView>;
   takeSnapshot(id: string, when: SnapshotRef['when']): Promise<JobView>;
   /** Takes the snapshot's or photo's entry out of job.json, or puts it back; the file stays. */
   setSnapshot(id: string, ref: SnapshotRef, listed: boolean): Promise<JobView>;

@@ -12,7 +12,15 @@ import { inTurn, type Says } from '../core/says.ts';
 import { say } from '../core/visit-says.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
 import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from '../job/files.ts';
-import type { BinEntry, Job, JobFields, Observation, PhotoRef, SnapshotRef } from '../job/job.ts';
+import type {
+  BinEntry,
+  Job,
+  JobFields,
+  Measurement,
+  Observation,
+  PhotoRef,
+  SnapshotRef,
+} from '../job/job.ts';
 import {
   createJob,
   fileRun,
@@ -43,6 +51,7 @@ import type {
   JobsView,
   JobView,
   LearnedCurve,
+  NewMeasurement,
   NewObservation,
   PracticeState,
   RunVerdicts,
@@ -142,6 +151,27 @@ export class JobDesk implements JobsApi {
     return this.#update(id, (job) => ({
       ...job,
       observations: job.observations.filter((o) => o.id !== observationId),
+    }));
+  }
+
+  measure(id: string, measurement: NewMeasurement): Promise<JobView> {
+    return this.#update(id, (job) => {
+      const full: Measurement = {
+        ...measurement,
+        id: measurement.id ?? `m-${randomBytes(4).toString('hex')}`,
+        at: measurement.at ?? this.#nowIso(),
+      };
+      const others = job.measurements.filter((m) => m.id !== full.id);
+      if (others.length >= MAX_OBSERVATIONS)
+        throw new HandbackError('input.usage', saying('error.observations-full', { most: MAX_OBSERVATIONS }));
+      return { ...job, measurements: [...others, full].sort((a, b) => a.at.localeCompare(b.at)) };
+    });
+  }
+
+  unmeasure(id: string, measurementId: string): Promise<JobView> {
+    return this.#update(id, (job) => ({
+      ...job,
+      measurements: job.measurements.filter((m) => m.id !== measurementId),
     }));
   }
 

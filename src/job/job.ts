@@ -3,6 +3,7 @@
  * its runs, `snapshots/` and `photos/`. Described in docs/job-folder.md. No I/O here: the page shares these shapes.
  */
 import { z } from 'zod';
+import { MEASURE_IDS, MEASURE_UNITS } from '../core/hand-measures.ts';
 import { profileSchema } from '../core/profile.ts';
 import { DOUBTS, WHOLES } from '../core/visit-says.ts';
 
@@ -69,6 +70,29 @@ export const sheetChoicesSchema = keeping({
   hideVin: z.boolean(),
 });
 
+const quantity = z.number().min(-1e6).max(1e6);
+
+/** Measured or looked at by hand. Quantities are in `unit`; pressures are gauge kPa. */
+export const measurementSchema = keeping({
+  id,
+  at,
+  what: z.enum(MEASURE_IDS),
+  /** Of `torque` and `other`: what was tightened or measured. */
+  name: line,
+  value: quantity.nullable(),
+  unit: z.enum(MEASURE_UNITS),
+  /** For how long it was held, min. */
+  heldMin: z.number().min(0).max(10_000).nullable(),
+  /** What was expected, and who says so. */
+  low: quantity.nullable(),
+  high: quantity.nullable(),
+  source: line,
+  result: z.enum(['pass', 'fail', 'note']),
+  when: z.enum(['before', 'during', 'after', 'come-back']),
+  who: line,
+  text: z.string().max(1000),
+});
+
 export const snapshotRefSchema = keeping({ file: fileName, when: z.enum(['before', 'after']), at });
 export const photoRefSchema = keeping({ file: fileName, caption: z.string().max(500), at });
 
@@ -79,6 +103,20 @@ const handOverSchema = keeping({
   /** Never empty where there are doubts. */
   reason: z.string().max(1000),
 });
+
+const odometer = z.number().min(0).max(5_000_000).nullable();
+
+/** What a workshop may want on the sheet besides; nothing is printed of what is empty. */
+const extras = {
+  /** Fitted, each with its number and warranty. */
+  parts: z.array(keeping({ name: line, number: line, warranty: line })).max(50),
+  /** What was done, for the customer, in the workshop's words. */
+  labour: prose,
+  /** When or after how many kilometres to look again. */
+  nextCheck: line,
+  odometerOutKm: odometer,
+  workshopPhone: line,
+};
 
 export const jobSchema = keeping({
   format: z.literal(JOB_FORMAT),
@@ -97,7 +135,7 @@ export const jobSchema = keeping({
   profile: profileSchema,
   technician: line,
   workshop: line,
-  odometerKm: z.number().min(0).max(5_000_000).nullable(),
+  odometerKm: odometer,
   /** Weather and road of the drives, as the technician saw them. */
   weather: z.string().max(1000),
   openedAt: at,
@@ -107,6 +145,13 @@ export const jobSchema = keeping({
   /** Null while the job is open, and in jobs handed over before this was written down. */
   handOver: handOverSchema.nullable().default(null),
   observations: z.array(observationSchema).max(200),
+  measurements: z.array(measurementSchema).max(200).default([]),
+  // Jobs of earlier versions have none of these.
+  parts: extras.parts.default([]),
+  labour: extras.labour.default(''),
+  nextCheck: extras.nextCheck.default(''),
+  odometerOutKm: extras.odometerOutKm.default(null),
+  workshopPhone: extras.workshopPhone.default(''),
   snapshots: z.array(snapshotRefSchema).max(50),
   photos: z.array(photoRefSchema).max(100),
   /** What the technician says a run may teach of the vehicle in health; without an entry the findings decide. */
@@ -118,6 +163,7 @@ export const jobSchema = keeping({
 
 export type Job = z.output<typeof jobSchema>;
 export type Observation = z.output<typeof observationSchema>;
+export type Measurement = z.output<typeof measurementSchema>;
 export type SnapshotRef = Job['snapshots'][number];
 export type PhotoRef = Job['photos'][number];
 
@@ -139,6 +185,7 @@ export const jobFieldsSchema = z
       weather: true,
       sheet: true,
     }).shape,
+    ...extras, // without their defaults: what is not sent stays as it is
   })
   .partial();
 export type JobFields = z.output<typeof jobFieldsSchema>;
@@ -165,6 +212,12 @@ export function newJob(id: string, nowIso: string): Job {
     closedAt: null,
     handOver: null,
     observations: [],
+    measurements: [],
+    parts: [],
+    labour: '',
+    nextCheck: '',
+    odometerOutKm: null,
+    workshopPhone: '',
     snapshots: [],
     photos: [],
     teaching: [],

@@ -8,9 +8,15 @@ import { pipeline } from 'node:stream/promises';
 import express, { type Request, Router } from 'express';
 import { z } from 'zod';
 import { HandbackError } from '../core/errors.ts';
-import type { JobsApi, NewObservation } from '../desk/jobs-api.ts';
+import type { JobsApi, NewMeasurement, NewObservation } from '../desk/jobs-api.ts';
 import { MAX_PHOTO_BYTES, PHOTO_TYPES } from '../job/files.ts';
-import { jobFieldsSchema, observationSchema, photoRefSchema, snapshotRefSchema } from '../job/job.ts';
+import {
+  jobFieldsSchema,
+  measurementSchema,
+  observationSchema,
+  photoRefSchema,
+  snapshotRefSchema,
+} from '../job/job.ts';
 import { PURPOSES } from '../run/types.ts';
 import { checked, withoutUndefined } from './requests.ts';
 
@@ -25,6 +31,7 @@ const changeOfJob = jobFieldsSchema.extend({ was: jobFieldsSchema.optional() });
 const query = z.string().max(200).default('');
 const yes = z.enum(['0', '1']).default('0');
 const newObservation = observationSchema.partial({ id: true, at: true });
+const newMeasurement = measurementSchema.partial({ id: true, at: true });
 const when = z.strictObject({ when: z.enum(['before', 'after']) });
 const listedSnapshot = z.strictObject({ ref: snapshotRefSchema, listed: z.boolean() });
 const listedPhoto = z.strictObject({ ref: photoRefSchema, listed: z.boolean() });
@@ -83,6 +90,14 @@ export function jobRoutes(jobs: JobsApi): Router {
   routes.post('/jobs/:id/observations/:oid/delete', async (req, res) => {
     checked(nothing, req.body, '');
     res.json(await jobs.unobserve(id(req), checked(jobId, req.params.oid, 'observation')));
+  });
+  routes.post('/jobs/:id/measurements', async (req, res) => {
+    const given = checked(newMeasurement, req.body, '');
+    res.json(await jobs.measure(id(req), withoutUndefined<NewMeasurement>(given)));
+  });
+  routes.post('/jobs/:id/measurements/:mid/delete', async (req, res) => {
+    checked(nothing, req.body, '');
+    res.json(await jobs.unmeasure(id(req), checked(jobId, req.params.mid, 'measurement')));
   });
   routes.post('/jobs/:id/snapshots', async (req, res) => {
     res.json(await jobs.takeSnapshot(id(req), checked(when, req.body, '').when));

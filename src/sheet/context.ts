@@ -6,9 +6,11 @@ import { sayer, type Told } from '../core/says.ts';
 import { isMakerSpecific } from '../j1979/dtc.ts';
 import { codes as germanCodes } from '../words/de/codes.ts';
 import { de as german } from '../words/de/de.ts';
+import { measurements as germanMeasurements } from '../words/de/measurements.ts';
 import { sheet as germanSheet } from '../words/de/sheet.ts';
 import { codes as englishCodes } from '../words/en/codes.ts';
 import { en as english } from '../words/en/en.ts';
+import { measurements as englishMeasurements } from '../words/en/measurements.ts';
 import { names } from '../words/en/names.ts';
 import { sheet as englishSheet } from '../words/en/sheet.ts';
 import type { Measures } from '../words/measures.ts';
@@ -20,12 +22,17 @@ import { provingRun, type Shown } from './whole.ts';
 
 /** The sheet's own words are kept apart from those of all faces, so that the page need not carry them. */
 const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = {
-  en: { ...english, messages: { ...english.messages, ...englishSheet, ...englishCodes } },
-  de: { ...german, messages: { ...german.messages, ...germanSheet, ...germanCodes } },
+  en: {
+    ...english,
+    messages: { ...english.messages, ...englishSheet, ...englishCodes, ...englishMeasurements },
+  },
+  de: { ...german, messages: { ...german.messages, ...germanSheet, ...germanCodes, ...germanMeasurements } },
 };
 const ASKED_OF_HEATER = ['cabin heat idle', 'cabin heat 2000 rpm'] as const;
 
-type SheetSays = Labels<typeof englishSheet & typeof names>;
+const VENT = { 'cabin heat idle': 'vent-idle', 'cabin heat 2000 rpm': 'vent-2000' } as const;
+
+type SheetSays = Labels<typeof englishSheet & typeof englishMeasurements & typeof names>;
 const say = sayer<SheetSays>();
 export type SheetWord = keyof SheetSays;
 
@@ -34,7 +41,8 @@ export class Context {
   readonly options: SheetOptions;
   readonly lang: string;
   readonly measures: Measures;
-  readonly #words: Words;
+  /** All of the reader's words, for rooms below that say a thing alike on page and sheet. */
+  readonly words: Words;
   /** The run before the work; null when there is none. */
   readonly before: SheetRun | null;
   /** The last run after the work; of a single run without a job, that run. Null: nothing is proved yet. */
@@ -45,9 +53,9 @@ export class Context {
   constructor(input: SheetInput, options: SheetOptions, language: Language = LANGUAGES[options.language]) {
     this.input = input;
     this.options = options;
-    this.#words = new Words(language, options.units, input.timeZone);
+    this.words = new Words(language, options.units, input.timeZone);
     this.lang = language.lang;
-    this.measures = this.#words.measures;
+    this.measures = this.words.measures;
     const { runs } = input;
     const purpose = (run: SheetRun) => run.meta?.purpose ?? 'other';
     this.before = runs.find((r) => purpose(r) === 'baseline') ?? null;
@@ -59,17 +67,17 @@ export class Context {
   readonly t = <Id extends SheetWord>(
     id: Id,
     ...args: Record<never, never> extends SheetSays[Id] ? [] : [args: SheetSays[Id]]
-  ): string => this.#words.say(say(id, ...(args as [SheetSays[Id]])));
+  ): string => this.words.say(say(id, ...(args as [SheetSays[Id]])));
 
   /** The words of an id of a group, null when there are none. */
-  readonly known = (group: string, id: string): string | null => this.#words.known(`${group}.${id}`);
+  readonly known = (group: string, id: string): string | null => this.words.known(`${group}.${id}`);
 
   /** The words of an id of a group, the id itself when there are none. */
   readonly name = (group: string, id: string): string => this.known(group, id) ?? id;
 
   /** What a room below says; a sentence (a reason, a person's own words) stays as it is and says to readers aloud that it is English. */
   say(told: Told): Html {
-    if (typeof told !== 'string') return html`${this.#words.say(told)}`;
+    if (typeof told !== 'string') return html`${this.words.say(told)}`;
     return this.lang === 'en' ? html`${told}` : html`<span lang="en">${told}</span>`;
   }
 
@@ -117,8 +125,13 @@ export class Context {
     );
   }
 
-  #answered(kind: string): boolean {
-    return (this.input.job?.observations ?? []).some((o) => o.kind === kind && o.answer !== 'not checked');
+  /** Felt and noted, or measured at the vent; not before the work, which is no answer to a drive after it. */
+  #answered(kind: (typeof ASKED_OF_HEATER)[number]): boolean {
+    const { observations = [], measurements = [] } = this.input.job ?? {};
+    return (
+      observations.some((o) => o.kind === kind && o.answer !== 'not checked') ||
+      measurements.some((m) => m.what === VENT[kind] && m.value !== null && m.when !== 'before')
+    );
   }
 
   purpose(run: SheetRun): string {

@@ -7,6 +7,7 @@ import { lampOn } from './codes.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
+import { doneExtras } from './measurements.ts';
 import { SYSTEMS, sensorFaults, systemVerdict, wholeOf } from './whole.ts';
 
 type CustomerSystem = (typeof SYSTEMS)[number];
@@ -39,7 +40,7 @@ ${complaint(context)}
 </div>
 <div>
 <h2>${t('customer.done')}</h2>
-${done(context)}
+${done(context)}${doneExtras(context)}
 </div>
 </div>
 <h2>${t('customer.tested')}</h2>
@@ -54,7 +55,7 @@ ${tested(context)}
 ${noted(context)}
 ${open(context)}
 <h2>${t('customer.watch')}</h2>
-${watch(context, rows)}
+${watch(context, rows)}${nextCheck(context)}
 <p class="small-print">${t('customer.limits')}</p>
 <div class="signs"><p>${t('customer.signTechnician')}</p><p>${t('customer.signCustomer')}</p></div>
 </section>`;
@@ -74,9 +75,14 @@ function identity(context: Context): Html {
       t('customer.odometer'),
       job?.odometerKm == null ? null : measures.quantity(job.odometerKm, 'km', false, -1),
     ],
+    [
+      t('customer.odometerOut'),
+      job?.odometerOutKm == null ? null : measures.quantity(job.odometerOutKm, 'km', false, -1),
+    ],
     [t('customer.reference'), job?.reference],
     [t('customer.date'), measures.date(job?.closedAt ?? run?.startedAt ?? input.madeAt)],
     [t('customer.workshop'), job?.workshop],
+    [t('customer.phone'), job?.workshopPhone],
     [t('customer.technician'), job?.technician],
   ];
   return html`<dl class="identity">${lines.map(([name, value]) => (value ? html`<div><dt>${name}</dt><dd><bdi>${value}</bdi></dd></div>` : ''))}</dl>`;
@@ -119,6 +125,8 @@ function complaint(context: Context): Html {
 
 function done(context: Context): Html {
   const replaced = context.input.job?.replaced ?? [];
+  const { parts = [], labour = '' } = context.input.job ?? {};
+  if (replaced.length === 0 && (parts.length > 0 || labour !== '')) return html``;
   return replaced.length > 0
     ? html`<ul>${replaced.map((r) => html`<li><bdi>${r}</bdi></li>`)}</ul>`
     : html`<p class="quiet">${context.t('customer.noneDone')}</p>`;
@@ -244,6 +252,13 @@ function noted(context: Context): Html {
     (o, i) =>
       html`${i > 0 ? '; ' : ''}${context.name('observation', o.kind)}${o.kind === 'other' ? '' : html`${t('sheet.colon')} ${context.name('answer', o.answer)}`}${o.text ? html` (<bdi>${o.text}</bdi>)` : ''}`,
   )}.</p>`;
+}
+
+function nextCheck({ t, input }: Context): Html | string {
+  const when = input.job?.nextCheck;
+  return when
+    ? html`<p><strong>${t('customer.nextCheck')}${t('sheet.colon')}</strong> <bdi>${when}</bdi></p>`
+    : '';
 }
 
 function watch(context: Context, rows: readonly { system: CustomerSystem; verdict: Verdict }[]): Html {

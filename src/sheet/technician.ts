@@ -7,6 +7,7 @@ import type { Context } from './context.ts';
 import { rangeText } from './customer.ts';
 import { findingsSection } from './findings.ts';
 import { type Html, html } from './html.ts';
+import { measurementsSection } from './measurements.ts';
 import {
   cautionsSection,
   integritySection,
@@ -27,6 +28,7 @@ ${subject ? html`${legs(context, subject)}${driveStrips(context, subject, 'drive
 ${findingsSection(context)}
 ${beforeAfterSection(context)}
 ${codesSection(context)}
+${measurementsSection(context)}
 ${observationsSection(context)}
 ${photosSection(context)}
 ${profileSection(context)}

@@ -129,6 +129,23 @@ describe('the place of jobs', () => {
     const answer = await page.request.get(new URL(pdf!, server.url).href);
     expect([answer.status(), answer.headers()['content-type']]).toEqual([200, 'application/pdf']);
 
+    const measure = page.getByRole('form', { name: 'Measurements by hand' });
+    await measure.getByLabel('What was measured or looked at').selectOption('cooling-pressure');
+    await measure.getByLabel('Measured, bar').fill('1,2');
+    await measure.getByLabel('Held for, min').fill('10');
+    await measure.getByLabel('Expected at least, bar').fill('1');
+    await page.reload();
+    expect(await measure.getByLabel('Measured, bar').inputValue()).toBe('1,2');
+    expect(await measure.getByLabel('Held for, min').inputValue()).toBe('10');
+    await measure.getByLabel('Result').selectOption('pass');
+    await measure.getByRole('button', { name: 'Note the measurement' }).click();
+    await page.getByText('Cooling system holds pressure: 1.200').waitFor();
+    expect((await daemon.jobs.open(id)).job.measurements).toMatchObject([
+      { value: 120, unit: 'kPa', heldMin: 10, low: 100, high: null, result: 'pass' },
+    ]);
+    expect(await measure.getByLabel('Measured, bar').inputValue()).toBe('');
+    await accessible(page, 'measurements');
+
     await page.getByRole('button', { name: 'Mark as handed over' }).click();
     const although = page.getByRole('form', { name: 'Mark as handed over' });
     await although.getByText('the codes were not read after the work').waitFor();

@@ -94,6 +94,38 @@ describe('a job over HTTP', () => {
     expect([json.job.complaint, json.job.plate]).toEqual(['as B wrote it', 'P 2']);
   });
 
+  it('keeps measurements, puts one back as it was, and refuses what it does not know', async () => {
+    const id = await opened();
+    const body = {
+      what: 'air-gap',
+      name: '',
+      value: 0.4,
+      unit: 'mm',
+      heldMin: null,
+      low: 0.3,
+      high: 0.6,
+      source: 'handbook',
+      result: 'pass',
+      when: 'during',
+      who: 'B',
+      text: '',
+    };
+    const [made] = (await call(`/jobs/${id}/measurements`, body)).json.job.measurements;
+    expect(made).toMatchObject(body);
+    expect((await call(`/jobs/${id}/measurements/${made.id}/delete`, {})).json.job.measurements).toEqual([]);
+    expect((await call(`/jobs/${id}/measurements`, made)).json.job.measurements).toEqual([made]);
+    for (const wrong of [
+      { what: 'magic' },
+      { unit: 'bar' },
+      { result: 'good' },
+      { when: 'later' },
+      { value: '4' },
+    ]) {
+      const { status, json } = await call(`/jobs/${id}/measurements`, { ...body, ...wrong });
+      expect([status, json.error]).toEqual([400, expect.stringContaining(Object.keys(wrong)[0]!)]);
+    }
+  });
+
   it('is handed over with a reason where something speaks against it, and opened again', async () => {
     const id = await opened();
     expect((await call(`/jobs/${id}/hand-over`)).json).toEqual({

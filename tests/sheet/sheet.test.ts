@@ -121,7 +121,7 @@ describe('a sheet', () => {
     const raised = { ...repaired.job!.observations[0]!, kind: 'cabin heat 2000 rpm' as const };
     const job = { ...repaired.job!, observations: [...repaired.job!.observations, raised] };
     expect(customerOf(english({ ...driven, job }))).toContain(
-      'heater felt at idle and at raised engine speed',
+      'heater checked at idle and at raised engine speed',
     );
   });
 

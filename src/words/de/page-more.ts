@@ -1,10 +1,20 @@
 /** Deutsch für die Bereiche außer der Fahrt, geholt mit dem ersten von ihnen. */
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
+import { measurements } from './measurements.ts';
 import { connect } from './page-connect.ts';
 import { findings } from './page-findings.ts';
 import { house } from './page-house.ts';
 import { jobs } from './page-jobs.ts';
 import { visit } from './visit.ts';
 
-export const more = { ...compare, ...errors, ...connect, ...findings, ...house, ...jobs, ...visit };
+export const more = {
+  ...compare,
+  ...errors,
+  ...connect,
+  ...findings,
+  ...house,
+  ...jobs,
+  ...measurements,
+  ...visit,
+};

@@ -24,4 +24,5 @@ export const visit = {
   'visit.doubt.coolant-alarm': 'während der Fahrt wurde Kühlmittelalarm gegeben',
   'visit.doubt.codes-not-read': 'der Fehlerspeicher wurde nach der Arbeit nicht gelesen',
   'visit.doubt.complaint': 'eine Beanstandung besteht noch',
+  'visit.doubt.measured-fail': 'eine Messung von Hand nach der Arbeit ist nicht bestanden',
 } as const satisfies Messages<VisitSays>;

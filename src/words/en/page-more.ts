@@ -1,10 +1,20 @@
 /** English for the places that are not the drive, fetched with the first of them. */
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
+import { measurements } from './measurements.ts';
 import { connect } from './page-connect.ts';
 import { findings } from './page-findings.ts';
 import { house } from './page-house.ts';
 import { jobs } from './page-jobs.ts';
 import { visit } from './visit.ts';
 
-export const more = { ...compare, ...errors, ...connect, ...findings, ...house, ...jobs, ...visit };
+export const more = {
+  ...compare,
+  ...errors,
+  ...connect,
+  ...findings,
+  ...house,
+  ...jobs,
+  ...measurements,
+  ...visit,
+};

@@ -24,4 +24,5 @@ export const visit = {
   'visit.doubt.coolant-alarm': 'a coolant alarm was spoken during the drive',
   'visit.doubt.codes-not-read': 'the codes were not read after the work',
   'visit.doubt.complaint': 'a complaint is still there',
+  'visit.doubt.measured-fail': 'a measurement by hand after the work failed',
 } as const satisfies Messages<VisitSays>;
