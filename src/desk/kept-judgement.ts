@@ -217,7 +217,8 @@ async function secretIn(settings: string): Promise<Uint8Array> {
     }
     return fresh;
   } catch {
-    return (await bytesOf(path).catch(() => null)) ?? randomBytes(32);
+    const others = await bytesOf(path); // another program made it meanwhile
+    return others?.length === 32 ? others : randomBytes(32);
   }
 }
 

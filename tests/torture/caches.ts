@@ -65,7 +65,7 @@ function altered(whole: Buffer, random: Random): Buffer {
     case 4:
       return Buffer.concat([whole, piece]);
     default:
-      return Buffer.from(whole).fill(Math.floor(random.between(0, 256)), at, at + n);
+      return Buffer.from(whole).fill(Math.floor(random.between(0, 256)), at, at + piece.length);
   }
 }
 

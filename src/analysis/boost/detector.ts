@@ -22,7 +22,10 @@ import type { Witness } from './witness.ts';
 const KEEP_PULLS = 500;
 /** A pull is looked at before its end from this age on, and must then have brought nothing for the second time. */
 const AHEAD_US = 2_000_000;
-/** Often enough to speak in time. */
+/**
+ * Often enough to speak in time, by the times of the data: looking at every point said the same on the recorded capture and
+ * on six open drives, for 20 to 60 % more work where there are pulls.
+ */
 const LOOK_EVERY_US = 100_000;
 
 export interface BoostKnowledge {
