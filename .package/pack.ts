@@ -1,5 +1,5 @@
 /**
- * `npm run package -- TARGET… [--out DIR]`: one file a technician can be given, for each kind of the target. The same
+ * `npm run package -- TARGET… [--kind KIND] [--out DIR]`: one file a technician can be given, for each kind of the target. The same
  * sources give the same bytes. Needs what `npm ci` brought and the target's runtime, which is fetched once and cached.
  */
 import { spawnSync } from 'node:child_process';
@@ -16,6 +16,8 @@ import { writeSetup, writeZip } from './windows.ts';
 const args = process.argv.slice(2);
 const outAt = args.indexOf('--out');
 const out = resolve(outAt < 0 ? join(ROOT, 'dist', 'packages') : (args.splice(outAt, 2)[1] ?? '.'));
+const kindAt = args.indexOf('--kind');
+const only = kindAt < 0 ? null : args.splice(kindAt, 2)[1];
 const names = args.length > 0 ? args : Object.keys(TARGETS);
 const unknown = names.find((name) => !(name in TARGETS));
 if (unknown !== undefined) {
@@ -30,7 +32,7 @@ const built = build();
 for (const name of names as TargetName[]) {
   const target = TARGETS[name];
   const tree = treeOf(target, built);
-  for (const kind of target.kinds) {
+  for (const kind of target.kinds.filter((k) => only === null || k === only)) {
     const file = join(out, `handback-${version()}-${name}.${kind}`);
     await write(kind, file, tree, name);
     const packed = readFileSync(file);

@@ -50,6 +50,9 @@ export function withServing(command: Command): Command {
     .option('--link <port>', 'connect to this at once: serial port, tcp:HOST:PORT, or sim');
 }
 
+/** Asked for once, however often a start is tried. */
+let stopped: Promise<void> | null = null;
+
 /**
  * Until a signal or the page ends it.
  * @param listening told of the address once there is one
@@ -65,7 +68,8 @@ export async function serve(
   const quit = new Promise<void>((resolve) => {
     end = resolve;
   });
-  const stop = Promise.race([stopRequested(), quit]);
+  stopped ??= stopRequested();
+  const stop = Promise.race([stopped, quit]);
   const daemon = new Daemon({ clock: systemClock, library: options.library, makePractice, keepJudged: true });
   const house = new House({
     daemon,

@@ -9,6 +9,8 @@ import { HandbackError, reasonOf } from '../core/errors.ts';
 const LOCK_FILE = 'lock';
 /** The same under whatever name and in whatever network: a digest of the system's own id; null where it has none. */
 const MACHINE = machineId();
+/** Locks that this very process holds, by their text. */
+const ours = new Set<string>();
 const holderText = (): string =>
   JSON.stringify({
     pid: process.pid,
@@ -39,7 +41,9 @@ async function lock(folder: string, message: string, hint: string): Promise<() =
   for (let attempt = 0; attempt < 3; attempt++) {
     try {
       await createWhole(path, own);
+      ours.add(own);
       return async () => {
+        ours.delete(own);
         if ((await readFile(path, 'utf8').catch(() => '')) === own) await rm(path, { force: true });
       };
     } catch (e) {
@@ -103,6 +107,8 @@ function isAlive(held: string): boolean {
   const { pid, born, atMs } = holder;
   if (typeof pid !== 'number' || !Number.isInteger(pid) || pid <= 0) return false;
   if (isElsewhere(holder)) return true; // another computer on a shared folder: cannot be asked
+  // Of one that had our number before us: where numbers are given out again soon, it would never come free.
+  if (pid === process.pid) return ours.has(held);
   const bootMs = Date.now() - uptime() * 1000;
   if (typeof atMs === 'number' && atMs < bootMs - 60_000) return false; // from before the computer started
   // Numbers are given out again: another process with this one, started at another time, holds nothing.
