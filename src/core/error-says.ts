@@ -52,7 +52,7 @@ export interface ErrorSays {
   'error.port-busy': { port: string };
   'error.port-busy-hint': Record<never, never>;
   'error.port-forbidden': { port: string };
-  'error.port-forbidden-hint': Record<never, never>;
+  'error.port-forbidden-hint': { group: string; user: string };
   'error.no-port': { port: string };
   'error.no-port-hint': Record<never, never>;
   'error.port-slow': { port: string; s: number };

@@ -1,4 +1,6 @@
 /** A serial port as a link: one port object per connection, closing bounded, never destroyed. */
+import { readFileSync, statSync } from 'node:fs';
+import { userInfo } from 'node:os';
 import { SerialPort } from 'serialport';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
@@ -149,38 +151,58 @@ const OPEN_FAILURES: readonly {
   readonly pattern: RegExp;
   readonly code: 'link.open' | 'link.busy';
   readonly says: (port: string) => Says;
-  readonly hint: Says;
+  readonly hint: (port: string) => Says;
 }[] = [
   {
     pattern: /lock|busy|temporarily unavailable|access denied/i,
     code: 'link.busy',
     says: (port) => saying('error.port-busy', { port }),
-    hint: saying('error.port-busy-hint'),
+    hint: () => saying('error.port-busy-hint'),
   },
   {
     pattern: /permission denied|EACCES|EPERM/i,
     code: 'link.open',
     says: (port) => saying('error.port-forbidden', { port }),
-    hint: saying('error.port-forbidden-hint'),
+    hint: (port) => saying('error.port-forbidden-hint', { group: groupOf(port), user: user() }),
   },
   {
     pattern: /no such file|ENOENT|file not found|no such device|ENXIO|ENODEV/i,
     code: 'link.open',
     says: (port) => saying('error.no-port', { port }),
-    hint: saying('error.no-port-hint'),
+    hint: () => saying('error.no-port-hint'),
   },
   {
     pattern: /took too long/,
     code: 'link.open',
     says: (port) => saying('error.port-slow', { port, s: OPEN_MS / 1000 }),
-    hint: saying('error.port-slow-hint'),
+    hint: () => saying('error.port-slow-hint'),
   },
 ];
+
+function user(): string {
+  try {
+    return userInfo().username;
+  } catch {
+    return 'NAME'; // a user that the system does not list
+  }
+}
+
+/** The group that owns a port, by group(5); dialout, which most Linux systems use, where it cannot be told. */
+function groupOf(path: string): string {
+  try {
+    const { gid } = statSync(path);
+    const entries = readFileSync('/etc/group', 'utf8').split('\n');
+    const name = entries.map((e) => e.split(':')).find((e) => e[2] === String(gid))?.[0];
+    return name !== undefined && name !== 'root' && /^[a-z_][a-z0-9_-]*$/.test(name) ? name : 'dialout';
+  } catch {
+    return 'dialout';
+  }
+}
 
 export function openError(path: string, cause: unknown): HandbackError {
   const reason = cause instanceof Error ? cause.message : String(cause);
   const known = OPEN_FAILURES.find((f) => f.pattern.test(reason));
-  if (known) return new HandbackError(known.code, known.says(path), { hint: known.hint, cause });
+  if (known) return new HandbackError(known.code, known.says(path), { hint: known.hint(path), cause });
   return new HandbackError('link.open', saying('error.port-not-opened', { port: path, why: reason }), {
     hint: saying('error.port-not-opened-hint'),
     cause,

@@ -4,12 +4,13 @@ import { readFileSync } from 'node:fs';
 import { link, open, readFile, rename, rm } from 'node:fs/promises';
 import { hostname, uptime } from 'node:os';
 import { join } from 'node:path';
+import { isMainThread } from 'node:worker_threads';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 
 const LOCK_FILE = 'lock';
 /** The same under whatever name and in whatever network: a digest of the system's own id; null where it has none. */
 const MACHINE = machineId();
-/** Locks that this very process holds, by their text. */
+/** Locks that this process holds, by their text; the main thread's only. */
 const ours = new Set<string>();
 const holderText = (): string =>
   JSON.stringify({
@@ -107,8 +108,9 @@ function isAlive(held: string): boolean {
   const { pid, born, atMs } = holder;
   if (typeof pid !== 'number' || !Number.isInteger(pid) || pid <= 0) return false;
   if (isElsewhere(holder)) return true; // another computer on a shared folder: cannot be asked
-  // Of one that had our number before us: where numbers are given out again soon, it would never come free.
-  if (pid === process.pid) return ours.has(held);
+  // Of one that had our number before us: where numbers are given out again soon, it would never come free. A worker
+  // does not know what its process holds.
+  if (pid === process.pid && isMainThread) return ours.has(held);
   const bootMs = Date.now() - uptime() * 1000;
   if (typeof atMs === 'number' && atMs < bootMs - 60_000) return false; // from before the computer started
   // Numbers are given out again: another process with this one, started at another time, holds nothing.

@@ -172,7 +172,12 @@ describe('a run', () => {
   });
 
   it('a lock from before the computer started, or half written, does not hold', async () => {
-    for (const lock of ['', '{', JSON.stringify({ pid: process.pid, host: hostname(), atMs: 1000 })]) {
+    const numbered = { pid: process.pid, host: hostname() }; // one that had this process's number before it
+    const before = [
+      { ...numbered, atMs: 1000 },
+      { ...numbered, atMs: Date.now(), token: 'x' },
+    ];
+    for (const lock of ['', '{', ...before.map((b) => JSON.stringify(b))]) {
       const folder = join(scratch(), 'locked');
       mkdirSync(folder);
       writeFileSync(join(folder, 'lock'), lock);

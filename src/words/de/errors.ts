@@ -59,7 +59,7 @@ export const errors = {
   'error.port-busy-hint': 'Das andere Programm schließen, das den Adapter benutzt, dann erneut verbinden.',
   'error.port-forbidden': 'Dieser Benutzer darf {$port} nicht öffnen.',
   'error.port-forbidden-hint':
-    'Unter Linux den Benutzer in die Gruppe aufnehmen, der der Anschluss gehört (oft „dialout“), neu anmelden, dann verbinden.',
+    'Unter Linux erlaubt es ein Befehl im Terminal: sudo usermod -aG {$group} {$user}. Dann abmelden, neu anmelden und verbinden. Auf einem geliehenen Laptop vorher den fragen, der ihn betreut.',
   'error.no-port': 'Den Anschluss {$port} gibt es nicht.',
   'error.no-port-hint':
     'Den Adapter einstecken oder, wenn er drahtlos ist, koppeln und ihn aus der Liste der Anschlüsse wählen.',

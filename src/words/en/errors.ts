@@ -56,7 +56,7 @@ export const errors = {
   'error.port-busy-hint': 'Close the other program that uses the adapter, then connect again.',
   'error.port-forbidden': 'This user may not open {$port}.',
   'error.port-forbidden-hint':
-    'On Linux add the user to the group that owns the port (often "dialout"), log in again, then connect.',
+    'On Linux one command in a terminal allows it: sudo usermod -aG {$group} {$user}. Then sign out, sign in again and connect. On a borrowed laptop ask whoever runs it first.',
   'error.no-port': 'There is no port {$port}.',
   'error.no-port-hint':
     'Plug the adapter in, or pair it if it is wireless, and choose it from the list of ports.',
