@@ -125,7 +125,12 @@ describe('TCP', () => {
 describe('serial port', () => {
   it.each([
     ['Error: No such file or directory, cannot open /dev/x', 'link.open', /no port/i, /plug/i],
-    ['Error: Permission denied, cannot open /dev/x', 'link.open', /may not open/, /sudo usermod -aG dialout \S+\. Then sign out/],
+    [
+      'Error: Permission denied, cannot open /dev/x',
+      'link.open',
+      /may not open/,
+      /sudo usermod -aG dialout \S+\. Then sign out/,
+    ],
     ['Error Resource temporarily unavailable Cannot lock port', 'link.busy', /in use/, /Close the other/],
     ['Opening COM3: Access denied', 'link.busy', /in use/, /Close the other/],
     ['Opening COM3: File not found', 'link.open', /no port/i, /plug/i],
