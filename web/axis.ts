@@ -4,6 +4,9 @@ import type { Unit } from '../src/core/signals.ts';
 import type { Conversion } from '../src/words/measures.ts';
 import { number, words } from './words.ts';
 
+/** Steps between the ticks of a time axis, s: round on a clock. */
+export const TIME_STEPS_S = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600];
+
 /** Values of the catalogue's unit that are round as shown: steps of 1, 2 or 5 times a power of ten, `most` of them at most. */
 export function roundTicks(
   low: number,

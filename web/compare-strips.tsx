@@ -5,7 +5,7 @@ import uPlot from 'uplot';
 import type { RunTraces } from '../src/compare/types.ts';
 import type { Unit } from '../src/core/signals.ts';
 import type { SeriesView } from '../src/desk/api.ts';
-import { axisOf } from './axis.ts';
+import { axisOf, TIME_STEPS_S } from './axis.ts';
 import { get, sentenceOf } from './http.ts';
 import { forgetInks, ink } from './paint.ts';
 import { theme } from './state.ts';
@@ -215,7 +215,11 @@ function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
           },
           scales: { x: { time: false } },
           axes: [
-            axis({ values: (_u, ticks) => ticks.map((tS) => (tS < 0 ? '' : clockOf(tS))) }),
+            axis({
+              incrs: TIME_STEPS_S,
+              space: 64,
+              values: (_u, ticks) => ticks.map((tS) => (tS < 0 ? '' : clockOf(tS))),
+            }),
             axis({ size: 52, space: 24, ...axisOf(unit) }),
           ],
           series: [

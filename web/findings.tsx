@@ -2,12 +2,26 @@
 import { batch, useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { MarkEdit, RunSummary, RunView, SeriesView } from '../src/desk/api.ts';
+import { ChartTools } from './chart-tools.tsx';
 import { WHOLE_POINTS } from './closer.ts';
 import { Faults, Good, NotShown, wholeSentence } from './findings-list.tsx';
 import { ExcludedMap } from './findings-map.tsx';
 import { get, sentenceOf } from './http.ts';
 import { MarkList } from './marks.tsx';
-import { chartWanted, follow, go, place, readBack, run, showSeconds, spoken, view } from './state.ts';
+import {
+  chartWanted,
+  follow,
+  go,
+  hold,
+  place,
+  readBack,
+  run,
+  showSeconds,
+  spoken,
+  view,
+  type Window,
+  win,
+} from './state.ts';
 import { Strips } from './strips.tsx';
 import { Tape } from './tape.ts';
 import { VerdictWord } from './verdict.tsx';
@@ -82,6 +96,7 @@ function Ended({ id }: { id: string }) {
   const chart = useRef<HTMLDivElement>(null);
   useEffect(() => {
     let gone = false;
+    let stopAddress: () => void = () => undefined;
     follow(); // the whole run, until someone zooms
     const path = `/api/runs/${encodeURIComponent(id)}`;
     Promise.all([get<RunView>(path), get<SeriesView>(`${path}/series?points=${WHOLE_POINTS}`)]).then(
@@ -91,7 +106,10 @@ function Ended({ id }: { id: string }) {
         batch(() => {
           readBack.value = tape;
           shown.value = { view: found, tape };
+          const seen = asked();
+          if (seen) hold(...seen);
         });
+        stopAddress = win.subscribe(keepInAddress);
       },
       (error) => {
         if (!gone) trouble.value = sentenceOf(error);
@@ -104,6 +122,7 @@ function Ended({ id }: { id: string }) {
     return () => {
       gone = true;
       stop();
+      stopAddress();
       batch(() => {
         chartWanted.value = 0;
         readBack.value = null;
@@ -149,6 +168,10 @@ function Ended({ id }: { id: string }) {
       <Faults findings={findings} show={showSeconds} />
       <div class="beside" ref={chart}>
         <Strips tape={shown.value.tape} />
+        <ChartTools
+          tape={shown.value.tape}
+          title={`${summary.vehicle ?? t('app.unnamed')}, ${dateOf(summary.startedAt)}`}
+        />
       </div>
       <Good findings={findings} show={showSeconds} />
       <NotShown findings={findings} show={showSeconds} />
@@ -156,6 +179,21 @@ function Ended({ id }: { id: string }) {
       <MarkList marks={marks} runId={id} show={(tS) => showSeconds(tS - 5, tS + 5)} edited={edited} />
     </div>
   );
+}
+
+/** The seconds that the address asks for. */
+function asked(): [number, number] | null {
+  const query = new URLSearchParams(location.hash.split('?')[1] ?? '');
+  const [from, to] = [Number(query.get('from')), Number(query.get('to'))];
+  return query.has('from') && Number.isFinite(from) && to > from ? [from, to] : null;
+}
+
+/** The address names what is seen, so that it can be kept, sent and reloaded; the history stays one step a place. */
+function keepInAddress({ follow: whole, fromS, spanS }: Window): void {
+  const [path] = location.hash.split('?');
+  if (!path?.startsWith('#/findings/')) return;
+  const query = whole ? '' : `?from=${fromS.toFixed(1)}&to=${(fromS + spanS).toFixed(1)}`;
+  history.replaceState(null, '', `${path}${query}`);
 }
 
 /** What keeps this recording from being judged like any other. */

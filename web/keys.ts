@@ -14,6 +14,7 @@ import {
   run,
   setTheme,
   showWhole,
+  step,
   theme,
   toggleFollow,
   togglePin,
@@ -26,6 +27,8 @@ interface Key {
   readonly shown: string;
   readonly text: () => string;
   readonly act: () => void;
+  /** While it is held down. */
+  readonly repeats?: boolean;
 }
 
 const markKey = (key: (typeof MARKS)[number]): Key => ({
@@ -53,6 +56,20 @@ export const KEYS: readonly Key[] = [
   { keys: ['F'], shown: 'F', text: () => t('key.follow'), act: toggleFollow },
   { keys: ['ARROWLEFT'], shown: '←', text: () => t('key.earlier'), act: () => chart(() => pan(-0.2)) },
   { keys: ['ARROWRIGHT'], shown: '→', text: () => t('key.later'), act: () => chart(() => pan(0.2)) },
+  {
+    keys: [','],
+    shown: ',',
+    text: () => t('key.cursor-back'),
+    act: () => chart(() => step(-0.01)),
+    repeats: true,
+  },
+  {
+    keys: ['.'],
+    shown: '.',
+    text: () => t('key.cursor-on'),
+    act: () => chart(() => step(0.01)),
+    repeats: true,
+  },
   { keys: ['+', '='], shown: '+', text: () => t('key.less'), act: () => chart(() => zoom(0.5)) },
   { keys: ['-'], shown: '−', text: () => t('key.more'), act: () => chart(() => zoom(2)) },
   { keys: ['W'], shown: 'W', text: () => t('strips.whole'), act: () => chart(showWhole) },
@@ -97,12 +114,12 @@ export function startKeys(): void {
       e.preventDefault();
       return acknowledge();
     }
-    if (e.ctrlKey || e.altKey || e.metaKey || e.repeat || !keysOn.value) return;
+    if (e.ctrlKey || e.altKey || e.metaKey || !keysOn.value) return;
     if (document.querySelector('dialog[open]')) return;
     if (isTyping(e)) return;
     const pressed = e.key.toUpperCase();
     const found = KEYS.find((k) => k.keys.includes(pressed));
-    if (!found) return;
+    if (!found || (e.repeat && !found.repeats)) return;
     e.preventDefault();
     found.act();
   });

@@ -4,7 +4,6 @@ import { type JSX, render } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { Drive } from './drive.tsx';
 import { Glance } from './glance.tsx';
-import { HelpDialog } from './help.tsx';
 import { isNight, startKeys } from './keys.ts';
 import { startScreen } from './screen.ts';
 import { acknowledge, alarm, cycleSound, mine, modeText, said, soundHere, startSound } from './sound.ts';
@@ -59,7 +58,7 @@ function App() {
         {name === 'glance' && <Glance />}
       </main>
       <Notice />
-      <HelpDialog />
+      <Help />
       <StartDialog />
     </div>
   );
@@ -106,6 +105,22 @@ function Later({ name }: { name: keyof typeof LATER }) {
       <p class="lead">{t('app.fetching')}</p>
     </div>
   );
+}
+
+/** The list of keys, fetched with its words when it is first asked for. */
+function Help() {
+  const part = useSignal<{ readonly Show: Part } | null>(null);
+  useEffect(() => {
+    if (!helpOpen.value || part.value) return;
+    Promise.all([import('./help.tsx'), speakOfMore()]).then(
+      ([{ HelpDialog }]) => (part.value = { Show: HelpDialog }),
+      () => {
+        helpOpen.value = false;
+        say(t('app.part-missing'), true);
+      },
+    );
+  }, [helpOpen.value]);
+  return part.value ? <part.value.Show /> : null;
 }
 
 function Header() {

@@ -1,6 +1,6 @@
 /** What the strips draw besides their lines: bands, shaded engagements, hatched gaps, limits, marks, now. */
 import type uPlot from 'uplot';
-import { pinS } from './state.ts';
+import { pinS, stepS } from './state.ts';
 import { NO_DATA, type Tape } from './tape.ts';
 import { t } from './words.ts';
 
@@ -239,6 +239,11 @@ export function paintMarks(u: uPlot, tape: Tape, nowS: number, letters: boolean)
       ctx.lineWidth = 3 * devicePixelRatio;
       ctx.strokeStyle = ink('quiet');
       line(pinS.value);
+    }
+    if (stepS.value !== null) {
+      ctx.lineWidth = 1.5 * devicePixelRatio;
+      ctx.strokeStyle = ink('ink');
+      line(stepS.value);
     }
     if (tape.live) {
       ctx.lineWidth = 2 * devicePixelRatio;

@@ -150,6 +150,20 @@ export function showWhole(): void {
   else hold(...wholeOf(tape.value.nowS(performance.now())));
 }
 
+/** Where the keys have put the cursor, or null; the pointer takes it over. */
+export const stepS = signal<number | null>(null);
+
+/** Moves the cursor by a share of what is seen, from where it is or from the middle; what is seen goes with it. */
+export function step(share: number): void {
+  const [from, to] = windowEdges(performance.now());
+  const at = cursorS.peek();
+  const start = at === null || at < from || at > to ? (from + to) / 2 : at;
+  const next = Math.min(Math.max(0, start + share * (to - from)), shown().nowS(performance.now()));
+  if (next < from || next > to) hold(next - (to - from) / 2, next + (to - from) / 2);
+  stepS.value = next;
+  cursorS.value = next;
+}
+
 /** Rises when someone asks for other seconds: where the chart is out of sight, it is brought back. */
 export const chartWanted = signal(0);
 
@@ -165,12 +179,14 @@ const jumps = signal<readonly { readonly hash: string; readonly win: Window; rea
 export const canGoBack = computed(() => jumps.value.length > 0);
 const MOST_JUMPS = 20;
 
+const pathOf = (hash: string): string => hash.split('?')[0]!;
+
 export function back(): void {
   const from = jumps.value.at(-1);
   if (!from) return;
   jumps.value = jumps.value.slice(0, -1);
-  const stays = location.hash === from.hash;
-  location.hash = from.hash;
+  const stays = pathOf(location.hash) === pathOf(from.hash);
+  if (!stays) location.hash = from.hash;
   win.value = from.win;
   if (stays) scrollTo(0, from.top);
 }

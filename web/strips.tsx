@@ -5,10 +5,11 @@ import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
 import type { Unit } from '../src/core/signals.ts';
 import type { LinkHealth } from '../src/desk/api.ts';
-import { axisOf } from './axis.ts';
+import { axisOf, TIME_STEPS_S } from './axis.ts';
 import { lookCloser } from './closer.ts';
 import { type Columns, decimate, type Grid, gridOver } from './columns.ts';
 import { gestures } from './gestures.ts';
+import { arranged, layout, setY, yRanges } from './layout.ts';
 import * as paint from './paint.ts';
 import { ink } from './paint.ts';
 import {
@@ -24,6 +25,7 @@ import {
   pinS,
   run,
   showWhole,
+  stepS,
   theme,
   toggleFollow,
   togglePin,
@@ -45,7 +47,7 @@ const GAP_S = { least: 2, most: 20 };
 const OLD_S = 3;
 
 type Cells = (number | null | undefined)[];
-interface Readout {
+export interface Readout {
   /** In `of`, the catalogue's unit. */
   readonly value: number;
   readonly of: Unit;
@@ -53,7 +55,7 @@ interface Readout {
   readonly unit: string;
   readonly tS: number;
 }
-interface Strip {
+export interface Strip {
   readonly id: string;
   readonly label: (tape: Tape) => string;
   readonly weight: number;
@@ -92,7 +94,7 @@ const readingOf = (
 const figure = ({ value, of }: Readout, since: Readout | null = null): string =>
   words.value.measures.bare(value - (since?.value ?? 0), of, since !== null);
 const upTo = (value: number, step: number) => Math.ceil(value / step) * step;
-const line = (width: number, colour: 'ink' | 'quiet'): uPlot.Series => ({
+const line = (width: number, colour: 'ink' | 'quiet' | 'now'): uPlot.Series => ({
   width,
   stroke: () => ink(colour),
   points: { show: false },
@@ -199,6 +201,13 @@ const STRIPS: readonly Strip[] = [
   },
 ];
 
+function roomAround(low: number | null, high: number | null): [number, number] {
+  const room = Math.max(0.5, ((high ?? 1) - (low ?? 0)) * 0.1);
+  return [(low ?? 0) - room, (high ?? 1) + room];
+}
+
+const USUAL_IDS = STRIPS.map((s) => s.id);
+
 /** Any other signal as a plain strip; its scale fits what is seen of it. */
 function plain(name: string): Strip {
   return {
@@ -208,17 +217,31 @@ function plain(name: string): Strip {
     unit: unitOfName(name),
     series: [line(1.5, 'ink')],
     cells: (tape, grid) => [cellsOf(tape, name, grid)],
-    range: (low, high) => {
-      const room = Math.max(0.5, ((high ?? 1) - (low ?? 0)) * 0.1);
-      return [(low ?? 0) - room, (high ?? 1) + room];
-    },
+    range: roomAround,
     readings: (tape, tS) => [readingOf(tape, name, tS, unitOfName(name))],
   };
 }
 
-/** The usual strips, those asked for, and the link with the time axis at the bottom. */
-function stripsShown(): readonly Strip[] {
-  return [...STRIPS.slice(0, -1), ...extraStrips.value.map(plain), STRIPS.at(-1)!];
+/** A strip with another signal on it, dashed, on a scale of its own. */
+function withSecond(strip: Strip, name: string): Strip {
+  const second = plain(name);
+  return {
+    ...strip,
+    label: (tape) => `${strip.label(tape)}, ${second.label(tape)}`,
+    series: [...strip.series, { ...line(1.5, 'now'), scale: 'second', dash: [6, 3] }],
+    cells: (tape, grid) => [...strip.cells(tape, grid), ...second.cells(tape, grid)],
+    readings: (tape, tS) => [...strip.readings(tape, tS), ...second.readings(tape, tS)],
+  };
+}
+
+/** All strips that can be shown but the link, as they are without a second signal. */
+export const stripsAtHand = (): readonly Strip[] => [...STRIPS.slice(0, -1), ...extraStrips.value.map(plain)];
+
+/** Those that are shown, and the link with the time axis at the bottom. */
+export function stripsShown(): readonly Strip[] {
+  const { second } = layout.value;
+  const chosen = arranged(stripsAtHand()).map((s) => (second[s.id] ? withSecond(s, second[s.id]!) : s));
+  return [...chosen, STRIPS.at(-1)!];
 }
 
 /** Left: axis numbers. The same for every strip, so that one second is one column of pixels in all of them. */
@@ -237,8 +260,9 @@ function chartOf(strip: Strip, box: HTMLElement, tape: () => Tape): uPlot {
       padding: [isLink ? 2 : 7, 16, isLink ? 0 : 7, 0],
       scales: {
         x: { time: false, auto: false },
-        y: { range: (_u, low, high) => strip.range(low, high, tape()) },
+        y: { range: (_u, low, high) => [...(yRanges.peek()[strip.id] ?? strip.range(low, high, tape()))] },
         share: { range: [0, 100] },
+        second: { range: (_u, low, high) => roomAround(low, high) },
       },
       axes: [
         {
@@ -246,7 +270,7 @@ function chartOf(strip: Strip, box: HTMLElement, tape: () => Tape): uPlot {
           show: true,
           size: isLink ? TIME_HEIGHT : 0,
           grid: { stroke: () => ink('rule'), width: 0.5, show: !isLink },
-          incrs: [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600],
+          incrs: TIME_STEPS_S,
           space: 64,
           values: (_u, splits) => splits.map((s) => (s < 0 || !isLink ? '' : clockOf(s))),
         },
@@ -263,11 +287,17 @@ function chartOf(strip: Strip, box: HTMLElement, tape: () => Tape): uPlot {
       cursor: {
         y: false,
         points: { show: false },
-        drag: { setScale: false, x: true, y: false },
-        sync: { key: 'strips', setSeries: false },
+        drag: { setScale: false, x: true, y: true, uni: 24 },
+        // The pointer is on all strips; what is dragged over is one strip's.
+        sync: {
+          key: 'strips',
+          setSeries: false,
+          filters: { pub: (type) => type === 'mousemove' || type === 'mouseleave' },
+        },
         bind: {
           dblclick: () => () => {
             follow();
+            setY(strip.id, null);
             return null;
           },
         },
@@ -283,13 +313,19 @@ function chartOf(strip: Strip, box: HTMLElement, tape: () => Tape): uPlot {
         setCursor: [
           (u) => {
             const { left } = u.cursor;
-            cursorS.value = left === undefined || left === null || left < 0 ? null : u.posToVal(left, 'x');
+            const outside = left === undefined || left === null || left < 0;
+            if (!outside) stepS.value = null;
+            cursorS.value = outside ? stepS.peek() : u.posToVal(left, 'x');
           },
         ],
         setSelect: [
           (u) => {
-            if (u.select.width < 4) return;
-            hold(u.posToVal(u.select.left, 'x'), u.posToVal(u.select.left + u.select.width, 'x'));
+            const { left, top, width, height } = u.select;
+            const [all, tall] = [u.over.clientWidth, u.over.clientHeight];
+            if (width < 4 && height < 4) return;
+            if (width >= 4 && width < all) hold(u.posToVal(left, 'x'), u.posToVal(left + width, 'x'));
+            if (height >= 4 && height < tall && !isLink)
+              setY(strip.id, [u.posToVal(top + height, 'y'), u.posToVal(top, 'y')]);
             u.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
           },
         ],
@@ -332,7 +368,7 @@ export function Strips({ tape: given }: { tape?: Tape }) {
       const plot = charts[0]!.chart.bbox.width / devicePixelRatio;
       // A window that moved by less than half a pixel looks the same: what follows is smooth, and idles where it can.
       const halfPixels = Math.round((from / (to - from)) * plot * 2);
-      const key = `${halfPixels} ${to - from} ${tape.version} ${tape.runId} ${theme.value} ${pinS.value}`;
+      const key = `${halfPixels} ${to - from} ${tape.version} ${tape.runId} ${theme.value} ${pinS.value} ${stepS.value} ${JSON.stringify(yRanges.value)}`;
       const nowMs = performance.now();
       if (key === last) return tellOf(nowMs);
       last = key;
@@ -376,15 +412,20 @@ export function Strips({ tape: given }: { tape?: Tape }) {
       stopWords();
       stopGestures();
       cursorS.value = null;
+      stepS.value = null;
       for (const { chart } of charts) chart.destroy();
     };
-  }, [extraStrips.value.join(' ')]);
+  }, [shown.map((s) => `${s.id} ${layout.value.second[s.id] ?? ''}`).join()]);
 
   return (
     <section class="strips" aria-label={t('strips.title')}>
       <div class="strip-rows" ref={root}>
         {shown.map((strip) => (
-          <div key={strip.id} class={`strip strip-${strip.id}${STRIPS.includes(strip) ? '' : ' extra'}`}>
+          <div
+            key={strip.id}
+            class={`strip strip-${strip.id}${USUAL_IDS.includes(strip.id) ? '' : ' extra'}`}
+            style={{ '--grow': layout.value.grow[strip.id] ?? 1 }}
+          >
             <div
               class="plot"
               aria-hidden="true"

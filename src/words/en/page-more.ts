@@ -4,6 +4,7 @@ import { errors } from './errors.ts';
 import { measurements } from './measurements.ts';
 import { connect } from './page-connect.ts';
 import { findings } from './page-findings.ts';
+import { help } from './page-help.ts';
 import { house } from './page-house.ts';
 import { jobs } from './page-jobs.ts';
 import { visit } from './visit.ts';
@@ -14,6 +15,7 @@ export const more = {
   ...connect,
   ...findings,
   ...house,
+  ...help,
   ...jobs,
   ...measurements,
   ...visit,
