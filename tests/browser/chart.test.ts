@@ -176,7 +176,7 @@ describe('the chart of a recorded run', () => {
     const table = await saved('Table (CSV)');
     expect(table.file).toBe('run-1_1-30_1-36.csv');
     const rows = parse(table.bytes, { columns: true }) as Record<string, string>[];
-    const { rpm } = await api.series('run-1', 1e6, 90, 96);
+    const { rpm } = (await api.series('run-1', { points: 1e6, fromS: 90, toS: 96 })).value;
     expect(rows.flatMap((r) => (r.rpm === '' ? [] : [Number(r.rpm)]))).toEqual(rpm!.v);
     const svg = await saved('Picture (SVG)');
     const text = svg.bytes.toString();

@@ -8,23 +8,6 @@ export const boost = {
     'Von Tag zu Tag schwankt der Ladedruck hier so stark wie das, was zu unterscheiden ist. Vorher und nachher am selben Tag vergleichen, je {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.',
   'boost.need.untaught':
     'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch welcher Ladedruck dort zu erwarten ist, ist nicht bekannt: eine einwandfreie Fahrt hinzunehmen, die dorthin kam.',
-  'boost.rule.region':
-    'Fehler nachgewiesen: in einem Fenster von Drehzahl und Pedalstellung liegt das {$confidence :share bare=yes}-%-Intervall ({$side :share} je Seite) der mittleren Abweichung vom erwarteten Ladedruck ganz jenseits der Grenze und das Mittel mehr als {$z :num finer=1} Standardfehler von null, über {$samples :num} Messwerte einer Volllastbeschleunigung von {$lastingS :seconds finer=1} (bis {$spoolingRpm :rpm} von {$spoolingPulls :num} solchen) oder von {$pulls :num} Volllastbeschleunigungen; oder während einer ganzen eingeschwungenen Volllastbeschleunigung kam kein Ladedruck; oder es wird mehr Luft gemessen, als der Druck erklärt (um {$air :share finer=1} mit dem ganzen Intervall und um {$z :num finer=1} Standardfehler). Nachweislich in Ordnung: über mindestens zwei Volllastbeschleunigungen, oder eine ebenso lange, mit warmem Motor liegt ein Verlust von {$goodLoss :share} bei jeder Drehzahl der Aussage außerhalb des Intervalls, kein gefahrenes Feld spricht dagegen, und keine Drehzahl wurde lange gefahren, über die nichts bekannt ist. Alles dazwischen ist nicht belegt (JCGM 106:2012).',
-  'boost.rule.intermittent':
-    'Fehler nachgewiesen: in einem Drehzahlbereich brachten einige Volllastbeschleunigungen nichts (um mehr als {$gone :share} zu niedrig, mit dem ganzen Intervall um mehr als {$surely :share}), während andere, die ebenso viel forderten, ihn brachten; und dass der Ladedruck kommt und geht, erklärt sie {$times :num}-mal besser als gestörte Messwerte. Nachweislich in Ordnung: er kam bei mindestens {$pulls :num} Volllastbeschleunigungen und fehlte nie.',
-  'boost.rule.leak':
-    'Fehler nachgewiesen: der Ladedruck liegt bei niedriger wie bei hoher Drehzahl um mehr als die Grenze zu tief, ohne ganz zu fehlen, und die Luftmasse übersteigt, wo sie gemessen wird, was der Druck erklärt; bringen beide Lader zugleich zu wenig, liegt es an dem, was sie gemeinsam haben. Oder die Luftmasse übersteigt, was der Druck erklärt, um mehr als die Grenze ({$confidence :share bare=yes}-%-Intervall) und um {$z :num finer=1} Standardfehler, in zwei Bereichen gleich, während der Ladedruck nicht über dem erwarteten liegt.',
-  'boost.rule.surplus':
-    'Fehler nachgewiesen: das {$confidence :share bare=yes}-%-Intervall der mittleren Abweichung liegt ganz über dem {$limits :num}-Fachen der Grenze und das Mittel mehr als {$z :num finer=1} Standardfehler von null.',
-  'boost.rule.late':
-    'Vom Gasgeben im Kupplungsbereich bis zu {$share :share} des dann erreichten Ladedrucks. Nachweislich in Ordnung: das {$confidence :share bare=yes}-%-Intervall liegt ganz unter der Grenze, bei mindestens {$goodTips :num}-maligem Gasgeben. Fehler nachgewiesen: um {$z :num finer=1} Standardfehler ganz darüber, bei mindestens {$faultTips :num}-maligem.',
-  'boost.rule.clutch-open':
-    'Bei offener Kupplung wird mit gleichmäßig wenig Gas nichts verdichtet, und oberhalb der Umschaltung ist der Ladedruck nicht zu hoch. Fehler nachgewiesen: Druck mit wenig Gas um {$z :num finer=1} Standardfehler über der Grenze, über mindestens {$mapStretches :num} Strecken im Saugrohr oder {$actStretches :num} vor der Drosselklappe, oder zu hoher Ladedruck oberhalb der Umschaltung. Nachweislich in Ordnung: der Druck vor der Drosselklappe liegt unter der Grenze, oder der Saugrohrdruck tut es und der Ladedruck oberhalb der Umschaltung ist wie in der Ausgangsfahrt.',
-  'boost.rule.map':
-    'Bei stehendem Motor stimmt der Saugrohrdruck auf {$offKpa :pressure} mit dem Luftdruck überein; bei arbeitendem Motor bleibt er nie {$frozenS :seconds} lang auf demselben Wert.',
-  'boost.rule.no-induction': 'Im Profil steht nicht, wie der Motor aufgeladen ist; bewertet als Turbomotor.',
-  'boost.rule.guessed':
-    'Im Profil steht nicht, wie der Motor aufgeladen ist; bewertet als Turbomotor ({$guess :says}).',
   'boost.guess.belt':
     'dem Verlauf nach ein Lader mit Riemenantrieb: unter {$belowRpm :rpm} kommt der Ladedruck {$afterS :seconds finer=1} nach dem Gasgeben und erreicht {$topKpa :pressure}',
   'boost.guess.turbo': 'dem Verlauf nach ein Turbomotor: der Ladedruck erreicht {$topKpa :pressure}',

@@ -1,19 +1,5 @@
 /** Deutsch: Kühlmittel. */
 export const coolant = {
-  'coolant.rule.climb':
-    'Fehler gezeigt: {$holdS :duration} lang {$limitC :temp} und mehr, oder {$aboveC :diff} über dem Beharrungswert, ohne zu fallen; oder ein sequenzieller Test (im Mittel mindestens {$hours :num} h zwischen zwei Fehlalarmen unter seiner genannten Annahme) sagt, dass das Kühlmittel über dem bleibt, was diese Fahrweise bei einem gesunden Fahrzeug erklärt, und der ganze Messwert (je {$readingC :diff} nach beiden Seiten) liegt darüber, ab {$fromC :temp}. Nachweislich in Ordnung: {$settledS :duration} eingeschwungen, davon {$watchedS :duration} unter dem Test und {$movingS :duration} mit {$movingKmh :speed} und mehr, jeder Messwert mit seiner Unsicherheit unter der Grenze, und am Ende der Fahrt kein Anstieg.',
-  'coolant.rule.too-cold':
-    'Fehler gezeigt: nach {$firstS :duration} Fahrt, die den Thermostaten fordert, steht das Kühlmittel bei {$earlyC :temp} oder darunter, und {$windowS :duration} solcher Fahrt heben es um höchstens {$riseC :diff}, {$holdS :duration} lang; nach {$longS :duration} bei {$lateC :temp} oder darunter, um höchstens {$lateRiseC :diff}; oder, einmal eingeschwungen, {$sagS :duration} davon {$sagC :diff} unter dem Beharrungswert. In Luft unter {$coolAirC :temp} fordert erst Wärme von {$coolLoad :share} des Mittels dieser Fahrt. Nachweislich in Ordnung: über der Grenze eingeschwungen, und in {$askedS :duration} solcher Fahrt liegen 95 % der Messwerte höchstens {$wanderC :diff} unter dem Beharrungswert.',
-  'coolant.rule.jumps':
-    'Fehler gezeigt: {$swings :num} Ausschläge von {$swingC :diff} und mehr, hin und zurück binnen {$mostS :duration}, innerhalb von {$duringS :duration}. Nachweislich in Ordnung: eingeschwungen ohne solche, mit einem Messwert alle {$everyS :seconds finer=1}. Plötzliche Stufen sind Sache des Fühlers.',
-  'coolant.rule.fan':
-    'Nachweislich in Ordnung: im Stand stieg das eingeschwungene Kühlmittel {$aboveC :diff} über den Beharrungswert und kam um {$backC :diff} zurück. Fehler gezeigt: im Stand {$beyondS :duration} lang {$beyondC :diff} über der eingetragenen Schalttemperatur, ohne zu fallen; ohne diese Temperatur zeigt sich ein ausgefallener Lüfter als Anstieg. Eine Fahrt, die den Lüfter nie brauchte, sagt nichts über ihn.',
-  'coolant.rule.warm-up':
-    'Wärme je Kelvin zwischen {$fromC :temp} und {$toC :temp}, verglichen mit einer Regression gesunder Fahrten dieses Fahrzeugs über die Lufttemperatur. Fehler gezeigt: das ganze Intervall von {$confidence :share} liegt über dem {$slow :num finer=2}-Fachen des Erwarteten. Nachweislich in Ordnung: das ganze Intervall liegt unter dem {$excluded :num}-Fachen. Das Urteil über die Kühlung wartet darauf ab dem {$waits :num finer=2}-Fachen.',
-  'coolant.rule.codes':
-    'Fehler gezeigt: ein Fehlercode für Thermostat, Warmlauf oder Übertemperatur (SAE J2012: P0125, P0126, P0128, P0217), der vor der Fahrt nicht da war.',
-  'coolant.rule.watch':
-    'Kein Urteil: das Kühlmittel steigt um {$perMinC :diff} je Minute oder mehr und steht über dem, was diese Fahrweise erklärt, oder der Test hat {$evidence :share} dessen, was ein Alarm braucht, oder das Kühlmittel steht bei {$highC :temp} und mehr. Es endet von selbst.',
   'coolant.source.profile': '{$from :name of=coolant-from}',
   'coolant-from.entered': 'eingetragen',
   'coolant-from.handbook': 'Handbuch',

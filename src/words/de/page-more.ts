@@ -7,6 +7,7 @@ import { findings } from './page-findings.ts';
 import { help } from './page-help.ts';
 import { house } from './page-house.ts';
 import { jobs } from './page-jobs.ts';
+import { rules } from './rules.ts';
 import { visit } from './visit.ts';
 
 export const more = {
@@ -18,5 +19,6 @@ export const more = {
   ...help,
   ...jobs,
   ...measurements,
+  ...rules,
   ...visit,
 };

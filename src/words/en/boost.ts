@@ -8,23 +8,6 @@ export const boost = {
     'From day to day boost differs here as much as what is to be told apart. Compare before and after on one day, {$pulls :num} pulls each, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.',
   'boost.need.untaught':
     'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but how much boost is due there is not known: add a healthy drive that went there.',
-  'boost.rule.region':
-    'Fault shown: in some window of engine speed and demand the {$confidence :share} interval ({$side :share} on either side) of the mean deviation from the expected boost lies wholly beyond the limit, the mean more than {$z :num finer=1} standard errors from none, over {$samples :num} samples of one pull of {$lastingS :seconds finer=1} (of {$spoolingPulls :num} such pulls up to {$spoolingRpm :rpm}) or of {$pulls :num} pulls; or no boost came throughout a settled pull; or more air is measured than the pressure accounts for (by {$air :share finer=1} with the whole interval, and by {$z :num finer=1} standard errors). Shown good: over at least two pulls, or one as long, with a warm engine a loss of {$goodLoss :share} lies outside the interval at each engine speed that the claim covers, no driven cell speaks against it, and no speed was driven for long of which nothing is known. Anything between is not shown (JCGM 106:2012).',
-  'boost.rule.intermittent':
-    'Fault shown: in one region of engine speed some pulls brought nothing (short by more than {$gone :share}, with the whole interval by more than {$surely :share}) while others that asked as much held, and that boost comes and goes explains the pulls {$times :num} times better than spoilt readings do. Shown good: it came in at least {$pulls :num} pulls and was never missing.',
-  'boost.rule.leak':
-    'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit ({$confidence :share} interval) and by {$z :num finer=1} standard errors, alike in two regions, while boost is not above the expected.',
-  'boost.rule.surplus':
-    'Fault shown: the {$confidence :share} interval of the mean deviation lies wholly above {$limits :num} times the limit and the mean more than {$z :num finer=1} standard errors from none.',
-  'boost.rule.late':
-    'From the tip-in inside the clutch band to {$share :share} of the boost then reached. Shown good: the {$confidence :share} interval lies wholly below the limit, over at least {$goodTips :num} tip-ins. Fault shown: wholly above it by {$z :num finer=1} standard errors, over at least {$faultTips :num}.',
-  'boost.rule.clutch-open':
-    'With the clutch open nothing presses at steady light demand, and above the changeover boost is not in surplus. Fault shown: pressure at light demand above the limit by {$z :num finer=1} standard errors over at least {$mapStretches :num} stretches in the manifold or {$actStretches :num} ahead of the throttle, or a surplus above the changeover. Shown good: the charge pressure lies below the limit, or the manifold does and the boost above the changeover is as in the baseline.',
-  'boost.rule.map':
-    'With the engine stopped MAP equals barometric pressure within {$offKpa :pressure}; with the engine at work it never repeats one value for {$frozenS :seconds}.',
-  'boost.rule.no-induction': 'The profile does not say how the engine is charged; judged as turbocharged.',
-  'boost.rule.guessed':
-    'The profile does not say how the engine is charged; judged as turbocharged ({$guess :says}).',
   'boost.guess.belt':
     'it looks driven by a belt: boost comes {$afterS :seconds finer=1} after the tip-in below {$belowRpm :rpm} and reaches {$topKpa :pressure}',
   'boost.guess.turbo': 'it looks turbocharged: boost reaches {$topKpa :pressure}',

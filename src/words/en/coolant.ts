@@ -1,19 +1,5 @@
 /** English: coolant. */
 export const coolant = {
-  'coolant.rule.climb':
-    'Fault shown: {$holdS :duration} at {$limitC :temp} and above, or {$aboveC :diff} above the plateau, without falling; or a sequential test (mean healthy time between false alarms at least {$hours :num} h under its stated assumption) says that the coolant stays above what this driving explains in a healthy car, and the whole reading ({$readingC :diff} either way) lies above it, from {$fromC :temp} on. Shown good: settled for {$settledS :duration}, {$watchedS :duration} of them under the test and {$movingS :duration} at {$movingKmh :speed} and above, every reading and its uncertainty below the limit, and nothing rising when the drive ended.',
-  'coolant.rule.too-cold':
-    'Fault shown: after {$firstS :duration} of driving that asks the thermostat the coolant stands at {$earlyC :temp} or below and {$windowS :duration} of such driving raise it by {$riseC :diff} at most, held for {$holdS :duration}; after {$longS :duration} at {$lateC :temp} or below, by {$lateRiseC :diff} at most; or, once settled, {$sagS :duration} of it {$sagC :diff} below the plateau. In air below {$coolAirC :temp} only heat of {$coolLoad :share} of this drive’s mean asks. Shown good: settled above the limit, and in {$askedS :duration} of such driving 95 % of the readings no further than {$wanderC :diff} below the plateau.',
-  'coolant.rule.jumps':
-    'Fault shown: {$swings :num} swings of {$swingC :diff} and more, out and back within {$mostS :duration}, within {$duringS :duration}. Shown good: settled without them, with a reading every {$everyS :seconds finer=1}. Instant steps are the sensor’s matter.',
-  'coolant.rule.fan':
-    'Shown good: standing, the settled coolant rose {$aboveC :diff} above the plateau and came back by {$backC :diff}. Fault shown: standing {$beyondS :duration} at {$beyondC :diff} above the entered switching temperature without falling; without that temperature a fan that fails shows as a climb. A drive that never asked for the fan says nothing about it.',
-  'coolant.rule.warm-up':
-    'Heat burnt per kelvin between {$fromC :temp} and {$toC :temp}, against a regression of healthy drives of this vehicle on the temperature of the air. Fault shown: the whole {$confidence :share} interval lies above {$slow :num finer=2} times the expected. Shown good: the whole interval lies below {$excluded :num} times. The verdict on the cooling waits for it from {$waits :num finer=2} times on.',
-  'coolant.rule.codes':
-    'Fault shown: a code for the thermostat, the warm-up or over-temperature (SAE J2012: P0125, P0126, P0128, P0217) that was not there before the drive.',
-  'coolant.rule.watch':
-    'No verdict: the coolant rises by {$perMinC :diff} a minute or more and stands above what this driving explains, or the test has {$evidence :share} of the evidence for an alarm, or the coolant stands at {$highC :temp} and above. It ends by itself.',
   'coolant.source.profile': '{$from :name of=coolant-from}',
   'coolant-from.entered': 'entered',
   'coolant-from.handbook': 'handbook',

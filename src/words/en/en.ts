@@ -5,6 +5,7 @@ import { check } from './check.ts';
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { live, manner } from './live.ts';
+import { rules } from './rules.ts';
 import { visit } from './visit.ts';
 
 const messages = {
@@ -12,6 +13,7 @@ const messages = {
   ...check,
   ...compare,
   ...errors,
+  ...rules,
   ...visit,
 } as const satisfies Messages<Statements>;
 

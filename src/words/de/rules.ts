@@ -1,0 +1,35 @@
+/** Deutsch: die Regeln der Urteile. Eine Fahrt braucht keine davon. */
+
+export const rules = {
+  'boost.rule.region':
+    'Fehler nachgewiesen: in einem Fenster von Drehzahl und Pedalstellung liegt das {$confidence :share bare=yes}-%-Intervall ({$side :share} je Seite) der mittleren Abweichung vom erwarteten Ladedruck ganz jenseits der Grenze und das Mittel mehr als {$z :num finer=1} Standardfehler von null, über {$samples :num} Messwerte einer Volllastbeschleunigung von {$lastingS :seconds finer=1} (bis {$spoolingRpm :rpm} von {$spoolingPulls :num} solchen) oder von {$pulls :num} Volllastbeschleunigungen; oder während einer ganzen eingeschwungenen Volllastbeschleunigung kam kein Ladedruck; oder es wird mehr Luft gemessen, als der Druck erklärt (um {$air :share finer=1} mit dem ganzen Intervall und um {$z :num finer=1} Standardfehler). Nachweislich in Ordnung: über mindestens zwei Volllastbeschleunigungen, oder eine ebenso lange, mit warmem Motor liegt ein Verlust von {$goodLoss :share} bei jeder Drehzahl der Aussage außerhalb des Intervalls, kein gefahrenes Feld spricht dagegen, und keine Drehzahl wurde lange gefahren, über die nichts bekannt ist. Alles dazwischen ist nicht belegt (JCGM 106:2012).',
+  'boost.rule.intermittent':
+    'Fehler nachgewiesen: in einem Drehzahlbereich brachten einige Volllastbeschleunigungen nichts (um mehr als {$gone :share} zu niedrig, mit dem ganzen Intervall um mehr als {$surely :share}), während andere, die ebenso viel forderten, ihn brachten; und dass der Ladedruck kommt und geht, erklärt sie {$times :num}-mal besser als gestörte Messwerte. Nachweislich in Ordnung: er kam bei mindestens {$pulls :num} Volllastbeschleunigungen und fehlte nie.',
+  'boost.rule.leak':
+    'Fehler nachgewiesen: der Ladedruck liegt bei niedriger wie bei hoher Drehzahl um mehr als die Grenze zu tief, ohne ganz zu fehlen, und die Luftmasse übersteigt, wo sie gemessen wird, was der Druck erklärt; bringen beide Lader zugleich zu wenig, liegt es an dem, was sie gemeinsam haben. Oder die Luftmasse übersteigt, was der Druck erklärt, um mehr als die Grenze ({$confidence :share bare=yes}-%-Intervall) und um {$z :num finer=1} Standardfehler, in zwei Bereichen gleich, während der Ladedruck nicht über dem erwarteten liegt.',
+  'boost.rule.surplus':
+    'Fehler nachgewiesen: das {$confidence :share bare=yes}-%-Intervall der mittleren Abweichung liegt ganz über dem {$limits :num}-Fachen der Grenze und das Mittel mehr als {$z :num finer=1} Standardfehler von null.',
+  'boost.rule.late':
+    'Vom Gasgeben im Kupplungsbereich bis zu {$share :share} des dann erreichten Ladedrucks. Nachweislich in Ordnung: das {$confidence :share bare=yes}-%-Intervall liegt ganz unter der Grenze, bei mindestens {$goodTips :num}-maligem Gasgeben. Fehler nachgewiesen: um {$z :num finer=1} Standardfehler ganz darüber, bei mindestens {$faultTips :num}-maligem.',
+  'boost.rule.clutch-open':
+    'Bei offener Kupplung wird mit gleichmäßig wenig Gas nichts verdichtet, und oberhalb der Umschaltung ist der Ladedruck nicht zu hoch. Fehler nachgewiesen: Druck mit wenig Gas um {$z :num finer=1} Standardfehler über der Grenze, über mindestens {$mapStretches :num} Strecken im Saugrohr oder {$actStretches :num} vor der Drosselklappe, oder zu hoher Ladedruck oberhalb der Umschaltung. Nachweislich in Ordnung: der Druck vor der Drosselklappe liegt unter der Grenze, oder der Saugrohrdruck tut es und der Ladedruck oberhalb der Umschaltung ist wie in der Ausgangsfahrt.',
+  'boost.rule.map':
+    'Bei stehendem Motor stimmt der Saugrohrdruck auf {$offKpa :pressure} mit dem Luftdruck überein; bei arbeitendem Motor bleibt er nie {$frozenS :seconds} lang auf demselben Wert.',
+  'boost.rule.no-induction': 'Im Profil steht nicht, wie der Motor aufgeladen ist; bewertet als Turbomotor.',
+  'boost.rule.guessed':
+    'Im Profil steht nicht, wie der Motor aufgeladen ist; bewertet als Turbomotor ({$guess :says}).',
+  'coolant.rule.climb':
+    'Fehler gezeigt: {$holdS :duration} lang {$limitC :temp} und mehr, oder {$aboveC :diff} über dem Beharrungswert, ohne zu fallen; oder ein sequenzieller Test (im Mittel mindestens {$hours :num} h zwischen zwei Fehlalarmen unter seiner genannten Annahme) sagt, dass das Kühlmittel über dem bleibt, was diese Fahrweise bei einem gesunden Fahrzeug erklärt, und der ganze Messwert (je {$readingC :diff} nach beiden Seiten) liegt darüber, ab {$fromC :temp}. Nachweislich in Ordnung: {$settledS :duration} eingeschwungen, davon {$watchedS :duration} unter dem Test und {$movingS :duration} mit {$movingKmh :speed} und mehr, jeder Messwert mit seiner Unsicherheit unter der Grenze, und am Ende der Fahrt kein Anstieg.',
+  'coolant.rule.too-cold':
+    'Fehler gezeigt: nach {$firstS :duration} Fahrt, die den Thermostaten fordert, steht das Kühlmittel bei {$earlyC :temp} oder darunter, und {$windowS :duration} solcher Fahrt heben es um höchstens {$riseC :diff}, {$holdS :duration} lang; nach {$longS :duration} bei {$lateC :temp} oder darunter, um höchstens {$lateRiseC :diff}; oder, einmal eingeschwungen, {$sagS :duration} davon {$sagC :diff} unter dem Beharrungswert. In Luft unter {$coolAirC :temp} fordert erst Wärme von {$coolLoad :share} des Mittels dieser Fahrt. Nachweislich in Ordnung: über der Grenze eingeschwungen, und in {$askedS :duration} solcher Fahrt liegen 95 % der Messwerte höchstens {$wanderC :diff} unter dem Beharrungswert.',
+  'coolant.rule.jumps':
+    'Fehler gezeigt: {$swings :num} Ausschläge von {$swingC :diff} und mehr, hin und zurück binnen {$mostS :duration}, innerhalb von {$duringS :duration}. Nachweislich in Ordnung: eingeschwungen ohne solche, mit einem Messwert alle {$everyS :seconds finer=1}. Plötzliche Stufen sind Sache des Fühlers.',
+  'coolant.rule.fan':
+    'Nachweislich in Ordnung: im Stand stieg das eingeschwungene Kühlmittel {$aboveC :diff} über den Beharrungswert und kam um {$backC :diff} zurück. Fehler gezeigt: im Stand {$beyondS :duration} lang {$beyondC :diff} über der eingetragenen Schalttemperatur, ohne zu fallen; ohne diese Temperatur zeigt sich ein ausgefallener Lüfter als Anstieg. Eine Fahrt, die den Lüfter nie brauchte, sagt nichts über ihn.',
+  'coolant.rule.warm-up':
+    'Wärme je Kelvin zwischen {$fromC :temp} und {$toC :temp}, verglichen mit einer Regression gesunder Fahrten dieses Fahrzeugs über die Lufttemperatur. Fehler gezeigt: das ganze Intervall von {$confidence :share} liegt über dem {$slow :num finer=2}-Fachen des Erwarteten. Nachweislich in Ordnung: das ganze Intervall liegt unter dem {$excluded :num}-Fachen. Das Urteil über die Kühlung wartet darauf ab dem {$waits :num finer=2}-Fachen.',
+  'coolant.rule.codes':
+    'Fehler gezeigt: ein Fehlercode für Thermostat, Warmlauf oder Übertemperatur (SAE J2012: P0125, P0126, P0128, P0217), der vor der Fahrt nicht da war.',
+  'coolant.rule.watch':
+    'Kein Urteil: das Kühlmittel steigt um {$perMinC :diff} je Minute oder mehr und steht über dem, was diese Fahrweise erklärt, oder der Test hat {$evidence :share} dessen, was ein Alarm braucht, oder das Kühlmittel steht bei {$highC :temp} und mehr. Es endet von selbst.',
+} as const;

@@ -1,0 +1,35 @@
+/** English: the rules by which verdicts are found. A drive needs none of them. */
+
+export const rules = {
+  'boost.rule.region':
+    'Fault shown: in some window of engine speed and demand the {$confidence :share} interval ({$side :share} on either side) of the mean deviation from the expected boost lies wholly beyond the limit, the mean more than {$z :num finer=1} standard errors from none, over {$samples :num} samples of one pull of {$lastingS :seconds finer=1} (of {$spoolingPulls :num} such pulls up to {$spoolingRpm :rpm}) or of {$pulls :num} pulls; or no boost came throughout a settled pull; or more air is measured than the pressure accounts for (by {$air :share finer=1} with the whole interval, and by {$z :num finer=1} standard errors). Shown good: over at least two pulls, or one as long, with a warm engine a loss of {$goodLoss :share} lies outside the interval at each engine speed that the claim covers, no driven cell speaks against it, and no speed was driven for long of which nothing is known. Anything between is not shown (JCGM 106:2012).',
+  'boost.rule.intermittent':
+    'Fault shown: in one region of engine speed some pulls brought nothing (short by more than {$gone :share}, with the whole interval by more than {$surely :share}) while others that asked as much held, and that boost comes and goes explains the pulls {$times :num} times better than spoilt readings do. Shown good: it came in at least {$pulls :num} pulls and was never missing.',
+  'boost.rule.leak':
+    'Fault shown: boost is short by more than the limit both at low and at high engine speed but not absent, and the air mass, where measured, exceeds what the pressure accounts for; two machines at once short point to what they share. Or the air mass exceeds what the pressure accounts for by more than the limit ({$confidence :share} interval) and by {$z :num finer=1} standard errors, alike in two regions, while boost is not above the expected.',
+  'boost.rule.surplus':
+    'Fault shown: the {$confidence :share} interval of the mean deviation lies wholly above {$limits :num} times the limit and the mean more than {$z :num finer=1} standard errors from none.',
+  'boost.rule.late':
+    'From the tip-in inside the clutch band to {$share :share} of the boost then reached. Shown good: the {$confidence :share} interval lies wholly below the limit, over at least {$goodTips :num} tip-ins. Fault shown: wholly above it by {$z :num finer=1} standard errors, over at least {$faultTips :num}.',
+  'boost.rule.clutch-open':
+    'With the clutch open nothing presses at steady light demand, and above the changeover boost is not in surplus. Fault shown: pressure at light demand above the limit by {$z :num finer=1} standard errors over at least {$mapStretches :num} stretches in the manifold or {$actStretches :num} ahead of the throttle, or a surplus above the changeover. Shown good: the charge pressure lies below the limit, or the manifold does and the boost above the changeover is as in the baseline.',
+  'boost.rule.map':
+    'With the engine stopped MAP equals barometric pressure within {$offKpa :pressure}; with the engine at work it never repeats one value for {$frozenS :seconds}.',
+  'boost.rule.no-induction': 'The profile does not say how the engine is charged; judged as turbocharged.',
+  'boost.rule.guessed':
+    'The profile does not say how the engine is charged; judged as turbocharged ({$guess :says}).',
+  'coolant.rule.climb':
+    'Fault shown: {$holdS :duration} at {$limitC :temp} and above, or {$aboveC :diff} above the plateau, without falling; or a sequential test (mean healthy time between false alarms at least {$hours :num} h under its stated assumption) says that the coolant stays above what this driving explains in a healthy car, and the whole reading ({$readingC :diff} either way) lies above it, from {$fromC :temp} on. Shown good: settled for {$settledS :duration}, {$watchedS :duration} of them under the test and {$movingS :duration} at {$movingKmh :speed} and above, every reading and its uncertainty below the limit, and nothing rising when the drive ended.',
+  'coolant.rule.too-cold':
+    'Fault shown: after {$firstS :duration} of driving that asks the thermostat the coolant stands at {$earlyC :temp} or below and {$windowS :duration} of such driving raise it by {$riseC :diff} at most, held for {$holdS :duration}; after {$longS :duration} at {$lateC :temp} or below, by {$lateRiseC :diff} at most; or, once settled, {$sagS :duration} of it {$sagC :diff} below the plateau. In air below {$coolAirC :temp} only heat of {$coolLoad :share} of this drive’s mean asks. Shown good: settled above the limit, and in {$askedS :duration} of such driving 95 % of the readings no further than {$wanderC :diff} below the plateau.',
+  'coolant.rule.jumps':
+    'Fault shown: {$swings :num} swings of {$swingC :diff} and more, out and back within {$mostS :duration}, within {$duringS :duration}. Shown good: settled without them, with a reading every {$everyS :seconds finer=1}. Instant steps are the sensor’s matter.',
+  'coolant.rule.fan':
+    'Shown good: standing, the settled coolant rose {$aboveC :diff} above the plateau and came back by {$backC :diff}. Fault shown: standing {$beyondS :duration} at {$beyondC :diff} above the entered switching temperature without falling; without that temperature a fan that fails shows as a climb. A drive that never asked for the fan says nothing about it.',
+  'coolant.rule.warm-up':
+    'Heat burnt per kelvin between {$fromC :temp} and {$toC :temp}, against a regression of healthy drives of this vehicle on the temperature of the air. Fault shown: the whole {$confidence :share} interval lies above {$slow :num finer=2} times the expected. Shown good: the whole interval lies below {$excluded :num} times. The verdict on the cooling waits for it from {$waits :num finer=2} times on.',
+  'coolant.rule.codes':
+    'Fault shown: a code for the thermostat, the warm-up or over-temperature (SAE J2012: P0125, P0126, P0128, P0217) that was not there before the drive.',
+  'coolant.rule.watch':
+    'No verdict: the coolant rises by {$perMinC :diff} a minute or more and stands above what this driving explains, or the test has {$evidence :share} of the evidence for an alarm, or the coolant stands at {$highC :temp} and above. It ends by itself.',
+} as const;
