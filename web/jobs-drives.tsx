@@ -4,6 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import type { Verdict } from '../src/analysis/types.ts';
 import type { RunState, RunSummary } from '../src/desk/api.ts';
 import type { JobView, RunVerdicts } from '../src/desk/jobs-api.ts';
+import type { SnapshotRef } from '../src/job/job.ts';
 import { get, post, sentenceOf } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
@@ -15,6 +16,8 @@ import { clockOf, dateOf, name, t, told, unitsText } from './words.ts';
 type Purpose = RunState['purpose'];
 
 const PURPOSES: readonly Purpose[] = ['baseline', 'verification', 'come-back', 'other'];
+
+const TIMES: readonly SnapshotRef['when'][] = ['before', 'during', 'after', 'come-back'];
 
 export function Record({ view, path, act }: Part) {
   const asking = useSignal<Purpose | null>(null);
@@ -32,7 +35,7 @@ export function Record({ view, path, act }: Part) {
   const next: Purpose =
     job.closedAt !== null
       ? 'come-back'
-      : before.length === 0 && after.length === 0
+      : before.length === 0 && after.length === 0 && job.replaced.length === 0
         ? 'baseline'
         : 'verification';
   const button = (purpose: Purpose) => (
@@ -45,9 +48,11 @@ export function Record({ view, path, act }: Part) {
       {t(`drives.record.${purpose}`)}
     </button>
   );
-  const snapshot = (when: 'before' | 'after') => (
+  const cameBack = job.closedAt !== null || job.comeBack.complaint || back.length > 0;
+  const snapshot = (when: SnapshotRef['when']) => (
     <button
       type="button"
+      key={when}
       disabled={!connected.value}
       onClick={() => void act(() => post<JobView>(`${path}/snapshots`, { when }))}
     >
@@ -59,9 +64,8 @@ export function Record({ view, path, act }: Part) {
       <p class="actions">
         {button('baseline')}
         {button('verification')}
-        {(job.closedAt !== null || runs.some((r) => r.purpose === 'come-back')) && button('come-back')}
-        {snapshot('before')}
-        {snapshot('after')}
+        {cameBack && button('come-back')}
+        {TIMES.filter((when) => when !== 'come-back' || cameBack).map(snapshot)}
       </p>
       {!connected.value && (
         <p>

@@ -148,7 +148,7 @@ export async function codesOf(
   job: Job,
   troubles: Told[],
 ): Promise<{ codes: SheetCodes; snapshots: Snapshot[] }> {
-  const read: (DatedSnapshot & { readonly when: 'before' | 'after' })[] = [];
+  const read: (DatedSnapshot & { readonly when: Job['snapshots'][number]['when'] })[] = [];
   for (const ref of job.snapshots.toSorted((a, b) => (a.at < b.at ? -1 : 1)))
     try {
       read.push({ at: ref.at, when: ref.when, snapshot: await readSnapshot(folder, ref) });
@@ -156,7 +156,8 @@ export async function codesOf(
       troubles.push(toldOf(e));
     }
   const before = read.find((s) => s.when === 'before') ?? null;
-  const after = read.findLast((s) => s.when === 'after') ?? null;
+  // What was read at a come-back is what holds now.
+  const after = read.findLast((s) => s.when === 'after' || s.when === 'come-back') ?? null;
   const snapshots = read.map((s) => s.snapshot);
   return {
     codes: {

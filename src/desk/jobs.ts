@@ -395,6 +395,7 @@ function summaryOfJob(entry: JobEntry): JobSummary {
 function standsAt({ job, runs }: JobEntry): Says {
   const has = (purpose: Purpose): boolean => runs.some((r) => r.meta.purpose === purpose);
   if (job.closedAt !== null) {
+    if (job.comeBack.complaint) return say(has('come-back') ? 'visit.back-driven' : 'visit.back');
     if (!job.handOver) return say('visit.handed');
     const { whole, reason } = job.handOver;
     return inTurn([say('visit.handed-as', { whole }), ...(reason ? [say('visit.reason', { reason })] : [])]);

@@ -93,7 +93,8 @@ export const measurementSchema = keeping({
   text: z.string().max(1000),
 });
 
-export const snapshotRefSchema = keeping({ file: fileName, when: z.enum(['before', 'after']), at });
+export const SNAPSHOT_TIMES = ['before', 'during', 'after', 'come-back'] as const;
+export const snapshotRefSchema = keeping({ file: fileName, when: z.enum(SNAPSHOT_TIMES), at });
 export const photoRefSchema = keeping({ file: fileName, caption: z.string().max(500), at });
 
 /** What was known when the car was handed over, and why it was where something spoke against it. */
@@ -102,6 +103,14 @@ const handOverSchema = keeping({
   doubts: z.array(z.enum(DOUBTS)).max(DOUBTS.length),
   /** Never empty where there are doubts. */
   reason: z.string().max(1000),
+});
+
+/** The car came back: what the customer says then, key by key; nothing while it has not. */
+const comeBackSchema = z.strictObject({
+  complaint: prose.optional(),
+  odometerKm: z.number().min(0).max(5_000_000).nullable().optional(),
+  /** As the workshop writes the day. */
+  day: line.optional(),
 });
 
 const odometer = z.number().min(0).max(5_000_000).nullable();
@@ -116,6 +125,7 @@ const extras = {
   nextCheck: line,
   odometerOutKm: odometer,
   workshopPhone: line,
+  comeBack: comeBackSchema,
 };
 
 export const jobSchema = keeping({
@@ -152,6 +162,7 @@ export const jobSchema = keeping({
   nextCheck: extras.nextCheck.default(''),
   odometerOutKm: extras.odometerOutKm.default(null),
   workshopPhone: extras.workshopPhone.default(''),
+  comeBack: extras.comeBack.default({}),
   snapshots: z.array(snapshotRefSchema).max(50),
   photos: z.array(photoRefSchema).max(100),
   /** What the technician says a run may teach of the vehicle in health; without an entry the findings decide. */
@@ -218,6 +229,7 @@ export function newJob(id: string, nowIso: string): Job {
     nextCheck: '',
     odometerOutKm: null,
     workshopPhone: '',
+    comeBack: {},
     snapshots: [],
     photos: [],
     teaching: [],

@@ -3,7 +3,7 @@ import { isDeepStrictEqual } from 'node:util';
 import type { Job, JobFields } from './job.ts';
 
 /** Made of keys of their own, each of which is merged by itself. */
-const OF_KEYS = ['profile', 'sheet'] as const;
+const OF_KEYS = ['profile', 'sheet', 'comeBack'] as const;
 type OfKeys = (typeof OF_KEYS)[number];
 const isOfKeys = (name: string): name is OfKeys => (OF_KEYS as readonly string[]).includes(name);
 
@@ -15,7 +15,7 @@ export interface Merged {
 
 /**
  * Sets the fields that are given. Of those in `was` only what still is as it was seen: a field changed since is left
- * alone and named, unless it says the same already. With `was`, `profile` and `sheet` are merged key by key, and a key
+ * alone and named, unless it says the same already. With `was`, `profile`, `sheet` and `comeBack` are merged key by key, and a key
  * that is in neither stays; without, they are set whole.
  */
 export function mergeFields(job: Job, fields: JobFields, was: JobFields = {}): Merged {

@@ -15,6 +15,7 @@ import {
   measurementSchema,
   observationSchema,
   photoRefSchema,
+  SNAPSHOT_TIMES,
   snapshotRefSchema,
 } from '../job/job.ts';
 import { PURPOSES } from '../run/types.ts';
@@ -32,7 +33,7 @@ const query = z.string().max(200).default('');
 const yes = z.enum(['0', '1']).default('0');
 const newObservation = observationSchema.partial({ id: true, at: true });
 const newMeasurement = measurementSchema.partial({ id: true, at: true });
-const when = z.strictObject({ when: z.enum(['before', 'after']) });
+const when = z.strictObject({ when: z.enum(SNAPSHOT_TIMES) });
 const listedSnapshot = z.strictObject({ ref: snapshotRefSchema, listed: z.boolean() });
 const listedPhoto = z.strictObject({ ref: photoRefSchema, listed: z.boolean() });
 const teaching = z.strictObject({

@@ -32,7 +32,7 @@ ${identity(context)}
 </header>
 ${warnings(context)}
 <p class="lead">${t(`customer.lead.${lead}`)}</p>
-${handedOver(context)}
+${handedOver(context)}${cameBack(context)}
 <div class="columns">
 <div>
 <h2>${t('customer.complaint')}</h2>
@@ -103,6 +103,15 @@ function handedOver(context: Context): Html | string {
   if (!given || given.doubts.length === 0) return '';
   const doubts = given.doubts.map((d) => context.name('visit.doubt', d)).join('; ');
   return html`<div class="warning"><p><strong>${t('customer.handedAlthough')}${t('sheet.colon')}</strong> ${doubts}. ${t('customer.handedWhy')}${t('sheet.colon')} <bdi>${given.reason}</bdi></p></div>`;
+}
+
+/** The sheet of a come-back says so, with the customer's words of then and how the visit before had ended. */
+function cameBack(context: Context): Html | string {
+  const { t, measures, input } = context;
+  const { complaint, day, odometerKm } = input.job?.comeBack ?? {};
+  if (!complaint) return '';
+  const whole = input.job?.handOver?.whole;
+  return html`<div class="warning"><p><strong>${t('customer.cameBack')}${day ? html` (<bdi>${day}</bdi>)` : ''}${t('sheet.colon')}</strong> <q><bdi>${complaint}</bdi></q>${odometerKm == null ? '' : html` ${t('customer.backOdometer')}${t('sheet.colon')} ${measures.quantity(odometerKm, 'km', false, -1)}.`}${whole ? html` ${t('customer.visitBefore')}${t('sheet.colon')} ${context.words.say({ id: 'visit.handed-as', args: { whole } })}` : ''}</p></div>`;
 }
 
 /** Each line of the complaint is answered by itself, from what the technician noted of it. */

@@ -242,4 +242,23 @@ describe('typing into a job', () => {
     await a.context().close();
     await b.context().close();
   });
+
+  it('of a car that came back is kept as an event of its own', async () => {
+    const id = await newJob();
+    await daemon.jobs.handOver(id, 'Fetched');
+    const page = await opened(id);
+    const fill = async (label: string, text: string) => {
+      await field(page, label).fill(text);
+      await field(page, label).blur();
+    };
+    await fill('What the customer says now', 'Howls again');
+    await fill('Odometer when it came back, km', '149 000');
+    await expect
+      .poll(async () => (await jobNow(id)).comeBack)
+      .toEqual({ complaint: 'Howls again', odometerKm: 149_000 });
+    await page.getByText('Came back: not driven again yet.').waitFor();
+    await fill('Odometer when it came back, km', '');
+    await expect.poll(async () => (await jobNow(id)).comeBack).toEqual({ complaint: 'Howls again' });
+    await page.context().close();
+  });
 });

@@ -98,6 +98,33 @@ describe('a car that is handed over', () => {
     expect(doubts(said('noise gone', 'no'))).toContain('complaint');
   });
 
+  it('and comes back says so, with the words of then and how the visit before ended', async () => {
+    const folder = await jobIn(library, {
+      drives: [{ purpose: 'verification', seconds: 60 }],
+      snapshots: [{ when: 'after', snapshot: snapshotOf({}) }],
+    });
+    const id = basename(folder);
+    await jobs.handOver(id, 'Customer insists');
+    expect(renderSheet(await gathered(folder), OPTIONS)).not.toContain('The car came back');
+    await jobs.change(id, { comeBack: { complaint: 'Howls <again>' } }, { comeBack: {} });
+    const { stands, job } = await jobs.change(
+      id,
+      { comeBack: { odometerKm: 149_000 } },
+      { comeBack: { odometerKm: null } },
+    );
+    expect(stands).toBe('Came back: not driven again yet.');
+    expect(job.comeBack).toEqual({ complaint: 'Howls <again>' });
+    await jobs.change(id, { comeBack: { odometerKm: 149_000 } }, { comeBack: {} });
+    const sheet = renderSheet(await gathered(folder), OPTIONS);
+    for (const text of [
+      'The car came back',
+      'Howls &lt;again&gt;',
+      '149,000\u00a0km',
+      'The visit before had ended',
+    ])
+      expect(sheet).toContain(text);
+  });
+
   it('in a job written before reasons were asked for stays readable, and is listed as handed over', async () => {
     const folder = await jobIn(library, { drives: [] });
     const { handOver: _none, ...old } = { ...(await readJob(folder)), closedAt: '2026-03-05T08:00:00.000Z' };

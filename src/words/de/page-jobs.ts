@@ -102,10 +102,17 @@ export const jobs = {
   'job.odometer-out': 'Kilometerstand bei Übergabe, {$unit}',
   'job.phone': 'Telefon der Werkstatt',
 
+  'back.title': 'Das Fahrzeug kam zurück',
+  'back.complaint': 'Was der Kunde jetzt sagt',
+  'back.day': 'Tag der Rückkehr',
+  'back.odometer': 'Kilometerstand bei der Rückkehr, {$unit}',
+
   'codes-part.title': 'Fehlercodes und Prüfbereitschaft',
   'codes-part.none-read':
     'Noch sind keine Fehlercodes ausgelesen. Vor der Reparatur auslesen und nach der Fahrt noch einmal.',
   'codes-part.before': 'Vor der Reparatur',
+  'codes-part.during': 'Während der Reparatur',
+  'codes-part.come-back': 'Bei der Rückkehr',
   'codes-part.after': 'Nach der Reparatur',
   'codes-part.left-out': 'Die Auslesung ist weggelassen.',
   'codes-part.leave-out': 'Weglassen',
@@ -130,6 +137,8 @@ export const jobs = {
   'drives.record.come-back': 'Reklamation aufzeichnen',
   'drives.record.other': 'Aufzeichnen',
   'drives.read.before': 'Fehlercodes vor der Reparatur auslesen',
+  'drives.read.during': 'Fehlerspeicher lesen, während der Reparatur',
+  'drives.read.come-back': 'Fehlerspeicher lesen, bei der Rückkehr',
   'drives.read.after': 'Fehlercodes nach der Reparatur auslesen',
   'drives.connect': 'Fahrzeug verbinden',
   'drives.connect-why': ', um eine Fahrt aufzuzeichnen oder Fehlercodes auszulesen.',
