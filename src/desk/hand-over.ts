@@ -5,7 +5,7 @@ import type { Judgement } from '../analysis/types.ts';
 import type { Doubt } from '../core/visit-says.ts';
 import type { Job } from '../job/job.ts';
 import type { SheetCodes } from '../sheet/types.ts';
-import { type Shown, SYSTEMS, sensorFaults, systemVerdict, wholeOf } from '../sheet/whole.ts';
+import { failedByHand, type Shown, SYSTEMS, sensorFaults, systemVerdict, wholeOf } from '../sheet/whole.ts';
 import type { HandOverView } from './jobs-api.ts';
 
 /** Said of coolant as a fault. The end of the warm-up, and a rise that is only watched, are said too and are none of them. */
@@ -30,9 +30,9 @@ export function handOverNow(job: Job, judgement: Judgement | null, codes: SheetC
     ...(judged?.spoken.some((s) => ALARMS.has(s.finding)) ? ['coolant-alarm' as const] : []),
     ...(UNREAD.has(codes.finding.needs?.id ?? '') ? ['codes-not-read' as const] : []),
     ...(complains(job) ? ['complaint' as const] : []),
-    ...(failed(job) ? ['measured-fail' as const] : []),
+    ...(failedByHand(job) ? ['measured-fail' as const] : []),
   ];
-  return { whole: wholeOf(shown), doubts };
+  return { whole: wholeOf(shown, job), doubts };
 }
 
 /** By the last word on each complaint, and on the noise. */
@@ -43,11 +43,4 @@ function complains({ observations }: Job): boolean {
       .map((o) => [o.kind === 'complaint' ? o.text.trim() : o.kind, o.answer]),
   );
   return [...last].some(([, answer]) => answer === 'still there' || answer === 'no');
-}
-
-/** By the last word on each thing measured; what failed before the work is what was to be repaired. */
-function failed({ measurements }: Job): boolean {
-  const after = measurements.filter((m) => m.when === 'after' || m.when === 'come-back');
-  const last = new Map(after.map((m) => [`${m.what} ${m.name}`, m.result]));
-  return [...last.values()].includes('fail');
 }

@@ -24,7 +24,7 @@ export function customerPage(context: Context): Html {
     return verdict === null ? [] : [{ system, verdict }];
   });
   const sensors = sensorFaults(context.shown);
-  const lead = wholeOf(context.shown);
+  const lead = wholeOf(context.shown, context.input.job);
   return html`<section class="customer" aria-labelledby="h-customer">
 <header class="head">
 <div><h1 id="h-customer">${t('sheet.title')}</h1><p class="who">${t('sheet.forCustomer')}</p></div>

@@ -1,6 +1,7 @@
 /** What a drive and the fault memory say together: each system's verdict, and one word for the whole. */
 import type { Finding, Judgement, SystemName, Verdict } from '../analysis/types.ts';
 import type { Whole } from '../core/visit-says.ts';
+import type { Job } from '../job/job.ts';
 import type { Purpose } from '../run/types.ts';
 
 /** In the order in which a customer reads of them. */
@@ -33,7 +34,16 @@ export function systemVerdict(system: SystemName, { judgement, findings }: Shown
 export const sensorFaults = ({ findings }: Shown): readonly Finding[] =>
   findings.filter((f) => f.system === 'sensor' && f.verdict === 'fault shown');
 
-export function wholeOf(shown: Shown): Whole {
+/** By the last word on each thing measured by hand; what failed before the work is what was to be repaired. */
+export function failedByHand({ measurements }: Pick<Job, 'measurements'>): boolean {
+  const after = measurements.filter((m) => m.when === 'after' || m.when === 'come-back');
+  const last = new Map(after.map((m) => [`${m.what} ${m.name}`, m.result]));
+  return [...last.values()].includes('fail');
+}
+
+/** @param job null for a single run */
+export function wholeOf(shown: Shown, job: Pick<Job, 'measurements'> | null): Whole {
+  if (job && failedByHand(job)) return 'fault';
   const verdicts = SYSTEMS.flatMap((s) => systemVerdict(s, shown) ?? []);
   if (sensorFaults(shown).length > 0 || verdicts.includes('fault shown')) return 'fault';
   if (verdicts.length > 0 && verdicts.every((v) => v === 'shown good')) return 'good';

@@ -330,7 +330,7 @@ export const sheet = {
     'Kühlmittel von {$fromS :clock} bis {$toS :clock} der Fahrt: höchster Wert {$max :temp}, Grenzwert {$limit :temp}.',
   'tech.clearedKm': 'Der Fehlerspeicher wurde vor {$km :distance finer=-1} gelöscht.',
   'tech.clearedWarmUps': 'Der Fehlerspeicher wurde vor {$warmUps :num} Warmläufen gelöscht.',
-  'customer.odometerOut': 'Kilometerstand bei Übergabe',
+  'customer.odometerOut': 'Bei Übergabe',
   'customer.phone': 'Telefon',
   'customer.nextCheck': 'Nächste Prüfung',
   'customer.partNumber': 'Nr.',

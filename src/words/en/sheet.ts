@@ -313,7 +313,7 @@ export const sheet = {
     'Coolant from {$fromS :clock} to {$toS :clock} of the run: highest {$max :temp}, limit {$limit :temp}.',
   'tech.clearedKm': 'Codes were cleared {$km :distance finer=-1} ago.',
   'tech.clearedWarmUps': 'Codes were cleared {$warmUps :num} warm-ups ago.',
-  'customer.odometerOut': 'Odometer at hand-over',
+  'customer.odometerOut': 'Odometer out',
   'customer.phone': 'Telephone',
   'customer.nextCheck': 'Next check',
   'customer.partNumber': 'no.',
