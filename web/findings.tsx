@@ -226,6 +226,7 @@ function tapeOf(found: RunView, series: SeriesView): Tape {
   });
   tape.setMarks(found.marks);
   tape.setGaps(found.gaps);
+  tape.baroKpa = found.baroKpa;
   tape.limitC = found.judgement.findings.find((f) => f.id === 'coolant.climb')?.limit?.value ?? null;
   return tape;
 }

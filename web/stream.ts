@@ -140,6 +140,7 @@ async function load(): Promise<void> {
           fresh.runId = now.id;
           fresh.live = true;
           fresh.limitC = view.value?.coolant.limitC ?? null;
+          fresh.baroKpa = view.value?.boost.baroKpa ?? null;
           fresh.addWhole(older, WHOLE_POINTS, performance.now());
           fresh.add(newest, performance.now());
           if (trail) fresh.addTrail(trail);
@@ -198,6 +199,7 @@ function takeView(next: LiveView): void {
   const before = view.value;
   view.value = next;
   tape.value.limitC = next.coolant.limitC;
+  tape.value.baroKpa = next.boost.baroKpa;
   tell(...ofView(before, next));
 }
 

@@ -73,7 +73,12 @@ export interface Strip {
   readonly note?: () => string;
 }
 
-const cellsOf = (tape: Tape, name: string | null, grid: Grid, minus: Columns | null = null): Cells => {
+const cellsOf = (
+  tape: Tape,
+  name: string | null,
+  grid: Grid,
+  minus: Columns | number | null = null,
+): Cells => {
   const [fromS, toS] = [grid.firstBucket * grid.widthS, (grid.firstBucket + grid.buckets) * grid.widthS];
   const column = name === null ? undefined : tape.column(name, fromS, toS);
   if (!column) return grid.x.map(() => undefined);
@@ -127,13 +132,15 @@ const STRIPS: readonly Strip[] = [
   },
   {
     id: 'boost',
-    label: (tape) => t(tape.columns.has('baro_kpa') ? 'strips.boost' : 'strips.map'),
+    label: (tape) => t(tape.hasGauge ? 'strips.boost' : 'strips.map'),
     weight: 2,
     unit: 'kPa',
     series: [line(2, 'ink')],
-    cells: (tape, grid) => [cellsOf(tape, tape.pressure(), grid, tape.columns.get('baro_kpa') ?? null)],
+    cells: (tape, grid) => [
+      cellsOf(tape, tape.pressure(), grid, tape.columns.get('baro_kpa') ?? tape.baroKpa),
+    ],
     range: (low, high, tape) =>
-      tape.columns.has('baro_kpa')
+      tape.hasGauge
         ? [
             Math.min(-80, -upTo(-(low ?? 0), 20)),
             Math.max(40, upTo(Math.max(high ?? 0, tape.expectedTopKpa) + 10, 20)),
@@ -141,6 +148,7 @@ const STRIPS: readonly Strip[] = [
         : [0, Math.max(120, upTo(high ?? 0, 20))],
     under: (u, tape) => {
       paint.paintEngagements(u, tape);
+      if (!tape.hasGauge) return;
       paint.paintZero(u);
       paint.paintExpected(u, tape);
     },

@@ -43,6 +43,8 @@ export class Tape {
   expectedTopKpa = 0;
   corridor: RunTrail['corridor'][number][] = [];
   limitC: number | null = null;
+  /** Barometric pressure as the judge knows it, for a car that has no sensor for it; null while it is not known. */
+  baroKpa: number | null = null;
   /** Where the daemon has its points. */
   path = '/api/run';
   /** Before this the columns hold thinned points, `thinStepS` apart; 0 where all are there. */
@@ -144,13 +146,18 @@ export class Tape {
     return PRESSURE.find((name) => this.columns.has(name)) ?? null;
   }
 
+  /** Gauge pressure can be drawn: barometric pressure is known. */
+  get hasGauge(): boolean {
+    return this.baroKpa !== null || this.columns.has('baro_kpa');
+  }
+
   /** Gauge pressure at a time, where both pressures are known. */
   boostAt(tS: number): { t: number; v: number } | null {
     const name = this.pressure();
     const map = name === null ? null : this.column(name, tS)?.at(tS);
     const baro = this.columns.get('baro_kpa');
-    const ambient = baro?.at(tS) ?? baro?.at(Number.POSITIVE_INFINITY);
-    return map && ambient ? { t: map.t, v: map.v - ambient.v } : null;
+    const ambient = (baro?.at(tS) ?? baro?.at(Number.POSITIVE_INFINITY))?.v ?? this.baroKpa;
+    return map && ambient !== null ? { t: map.t, v: map.v - ambient } : null;
   }
 
   /** Expected boost at a time, kPa; null outside pulls. */

@@ -2,7 +2,7 @@
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
-import type { Told } from '../core/says.ts';
+import type { Says } from '../core/says.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
 import type { Adapter, Haste, RaiseMemory, WireTap } from './adapter.ts';
 import { dialectOf, families } from './dialects.ts';
@@ -48,7 +48,7 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
   const tried: string[] = [];
   const looked = new Set<string>();
   let nonsense = false;
-  let hint: Told | null = null;
+  let hint: Says | null = null;
   for (const { family, baud, haste } of triesOf(factory, options)) {
     if (looked.has(`${family} ${baud}`)) continue;
     if (options.cancelled?.()) throw new HandbackError('link.lost', saying('error.search-stopped'));

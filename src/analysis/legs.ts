@@ -1,6 +1,7 @@
 /** How far each leg of the road test is driven, which is the most useful next, and what a person must be asked now. */
 import type { AskId } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
+import { demandSignals } from './boost/points.ts';
 import { GOOD_FROM_C } from './boost/witness.ts';
 import { say } from './leg-says.ts';
 import {
@@ -44,8 +45,6 @@ const FAN_ASK_S = 60;
 const NOISE_ASK_S = 5;
 /** Closes a clutch where the profile says nothing (ANALYSIS §2: common practice, no source). */
 const ENGAGE_PCT = 60;
-/** What tells demand, the best first; whatever the car has will do. */
-const DEMAND = ['pedal_d_pct', 'pedal_e_pct', 'rel_throttle_pct', 'throttle_pct'] as const;
 /** Legs that need a person's answers as well, and what part of them is the driving. */
 const ANSWERS: Readonly<Record<string, readonly AskId[]>> = {
   'heater-check': ['cabin heat idle', 'cabin heat 2000 rpm'],
@@ -63,6 +62,7 @@ export class LegTracker {
   readonly #legs: readonly State[];
   readonly #byId: ReadonlyMap<string, State>;
   readonly #table: LegTable;
+  readonly #demandSignals: readonly string[];
   readonly #engageDemand: number;
   readonly #latest = new Map<string, { tS: number; value: number }>();
   #lastS = Number.NaN;
@@ -87,6 +87,7 @@ export class LegTracker {
     this.#table = legsOf(profile);
     this.#legs = this.#table.specs.map((spec): State => ({ spec, done: 0, fromS: null, toS: null }));
     this.#byId = new Map(this.#legs.map((l) => [l.spec.leg, l]));
+    this.#demandSignals = demandSignals(profile);
     this.#engageDemand = profile.engagementDemandPct?.value ?? ENGAGE_PCT;
   }
 
@@ -237,7 +238,10 @@ export class LegTracker {
   #moving(rpm: number, warm: boolean, dtS: number, fromS: number, tS: number): void {
     this.#movedS += dtS;
     if (warm) this.#add('steady-load', dtS, fromS, tS);
-    const demand = DEMAND.reduce<number | null>((found, signal) => found ?? this.#fresh(signal), null);
+    const demand = this.#demandSignals.reduce<number | null>(
+      (found, signal) => found ?? this.#fresh(signal),
+      null,
+    );
     const [low, high] = this.#table.band ?? [0, 0];
     if (demand !== null && demand < LIGHT_SHARE * this.#engageDemand && rpm >= low && rpm <= high)
       this.#add('light-demand', dtS, fromS, tS);

@@ -84,7 +84,7 @@ export interface Pull {
   readonly rpmTo: number;
   /** Demand and engine speed say that the clutch must be closed. */
   readonly engagement: boolean;
-  /** Measured boost at each pressure sample of the pull, gauge kPa. */
+  /** Measured boost at each pressure sample of the pull, gauge kPa; empty where barometric pressure is not known. */
   readonly boostKpa: readonly number[];
   /** Mean shortfall, % of the expected; null without an expectation. */
   readonly shortfallPct: number | null;
@@ -173,6 +173,7 @@ export interface CoolantView {
 }
 
 export interface BoostView {
+  /** Barometric pressure that gauge pressures stand on; null when it is not known, and with it what stands on it. */
   readonly baroKpa: number | null;
   /** Expected gauge pressure at the present operating point, kPa, while a pull is on. */
   readonly expectedKpa: readonly [number, number] | null;

@@ -1,5 +1,7 @@
 /** `handback check`: is what was recorded still as it was? Reports, changes nothing. */
+
 import { Command } from 'commander';
+import { saying } from '../core/error-says.ts';
 import { EXIT } from '../core/errors.ts';
 import { type CheckedItem, check } from '../run/check.ts';
 import { spelled } from '../words/spelled.ts';
@@ -15,8 +17,8 @@ export function checkCommand(): Command {
       const report = await check(path);
       io.result(spelled(report));
       for (const item of report.items) for (const line of lines(item, io.words)) io.print(line);
-      for (const trouble of report.troubles) io.print(`NOT READABLE  ${trouble}`);
-      io.print(report.ok ? 'Nothing is wrong.' : 'Something is not as it was recorded: see above.');
+      for (const trouble of report.troubles) io.print(saying('check.not-readable', { why: trouble }));
+      io.print(saying(report.ok ? 'check.all-well' : 'check.not-well'));
       process.exitCode = report.ok ? EXIT.ok : EXIT.badInput;
     });
 }
@@ -25,6 +27,6 @@ function lines(item: CheckedItem, words: Words): string[] {
   const open = item.closed === false ? ', not closed' : '';
   return [
     `${item.ok ? 'in order' : 'DAMAGED '}  ${item.path}: ${item.records} records, ${item.digests} digests${open}`,
-    ...item.remarks.map((remark) => `    ${words.tell(remark)}`),
+    ...item.remarks.map((remark) => `    ${words.say(remark)}`),
   ];
 }

@@ -2,13 +2,15 @@
  * `handback clear-codes`: the one command that changes something in the vehicle, behind its guard. In this order:
  * snapshot saved, engine off and standstill read from the vehicle, words typed by a person, then service 04 once.
  */
+
 import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { Command } from 'commander';
 import { type Clock, systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
+import { EXIT, HandbackError, toldOf } from '../core/errors.ts';
+import { asIs } from '../core/says.ts';
 import { Daemon } from '../desk/daemon.ts';
 import { decodeNegative } from '../j1979/negative.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
@@ -91,7 +93,7 @@ export async function clearCodes(
   if (x.messages.length === 0)
     throw new HandbackError(
       'vehicle.silent',
-      saying('error.clear-unconfirmed', { why: x.why ?? 'no answer' }),
+      saying('error.clear-unconfirmed', { why: x.why === null ? saying('error.nothing-back') : asIs(x.why) }),
       {
         hint: saying('error.clear-unconfirmed-hint'),
       },
@@ -123,7 +125,7 @@ async function save(snapshot: Snapshot, what: string, { library, clock }: Surrou
   } catch (thrown) {
     throw new HandbackError(
       'library.path',
-      saying('error.folder-not-made', { path: folder, why: reasonOf(thrown) }),
+      saying('error.folder-not-made', { path: folder, why: toldOf(thrown) }),
     );
   }
   const at = new Date(clock.wallMs()).toISOString();

@@ -60,7 +60,7 @@ async function compare(options: Options, io: Io): Promise<number> {
   for (const [i, { path, role }] of paths.entries()) {
     io.progress('Reading', i / paths.length);
     const recording = await openRecording(path, table);
-    for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
+    for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
     const { meta } = recording;
     const parts = partsOf(recording.table);
     for (const [k, part] of parts.entries()) {

@@ -4,7 +4,7 @@ import { createReadStream } from 'node:fs';
 import { createInterface } from 'node:readline';
 import { Command } from 'commander';
 import { saying } from '../core/error-says.ts';
-import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
+import { EXIT, HandbackError, toldOf } from '../core/errors.ts';
 import { type DecodedMessage, FrameDecoder } from '../j1979/decode-frames.ts';
 import { type Io, ioOf } from './io.ts';
 
@@ -37,7 +37,7 @@ async function decode(file: string | undefined, io: Io): Promise<number> {
   } catch (thrown) {
     throw new HandbackError(
       'input.file',
-      saying('error.not-read', { path: file ?? 'Standard input', why: reasonOf(thrown) }),
+      saying('error.not-read', { path: file ?? 'Standard input', why: toldOf(thrown) }),
     );
   }
   for (const message of decoder.finish()) show(message, io);

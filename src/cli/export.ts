@@ -1,6 +1,8 @@
 /** `handback export`: a recording as a table for other programs. */
+
 import { basename, resolve } from 'node:path';
 import { Command, Option } from 'commander';
+import { saying } from '../core/error-says.ts';
 import { VERSION } from '../core/version.ts';
 import { EXPORT_KINDS, type ExportKind, exportTable } from '../run/export.ts';
 import { openRecording } from '../run/recording.ts';
@@ -30,7 +32,7 @@ export function exportCommand(): Command {
     .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
       const recording = await openRecording(path, unitsOf(options));
-      for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
+      for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
       await exportTable(recording.table, options.to, options.out, {
         meta: recording.meta,
         from: basename(resolve(path)),

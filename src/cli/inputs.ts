@@ -1,9 +1,12 @@
 /** What several commands read from their arguments: profiles, recordings, baselines, header maps, whole numbers. */
+
 import { readFile } from 'node:fs/promises';
 import { type Command, InvalidArgumentError } from 'commander';
 import { type Baseline, learnBaseline } from '../analysis/judge.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import { type Profile, profileSchema } from '../core/profile.ts';
+import { unfit } from '../core/unfit.ts';
 import type { Stated } from '../run/import/stated.ts';
 import { openRecording } from '../run/recording.ts';
 import { partsOf } from '../signal/parts.ts';
@@ -15,13 +18,13 @@ export async function readProfile(path: string): Promise<Profile> {
   try {
     text = await readFile(path, 'utf8');
   } catch (thrown) {
-    throw new HandbackError('input.file', `The profile ${path} cannot be read: ${reasonOf(thrown)}.`);
+    throw new HandbackError('input.file', saying('error.profile-not-read', { path, why: toldOf(thrown) }));
   }
   let json: unknown;
   try {
     json = JSON.parse(text.replace(/^\uFEFF/, ''));
   } catch (thrown) {
-    throw new HandbackError('input.profile', `The profile ${path} is not JSON: ${reasonOf(thrown)}.`);
+    throw new HandbackError('input.profile', saying('error.profile-no-json', { path, why: toldOf(thrown) }));
   }
   return parseProfile(json, path);
 }
@@ -30,10 +33,8 @@ export async function readProfile(path: string): Promise<Profile> {
 function parseProfile(json: unknown, where: string): Profile {
   const parsed = profileSchema.safeParse(json);
   if (parsed.success) return parsed.data;
-  const first = parsed.error.issues[0];
-  const key = first?.path.join('.') || 'the profile itself';
-  throw new HandbackError('input.profile', `${where}: ${key}: ${first?.message ?? 'not valid'}.`, {
-    hint: 'A profile may be as small as {"induction":"turbocharger","fuel":"diesel"}.',
+  throw new HandbackError('input.profile', unfit(where, parsed.error), {
+    hint: saying('error.profile-hint', { example: '{"induction":"turbocharger","fuel":"diesel"}' }),
   });
 }
 
@@ -73,7 +74,7 @@ export async function readBaselines(
   for (const [i, path] of paths.entries()) {
     io.progress('Learning from baseline runs', i / paths.length);
     const recording = await openRecording(path, stated);
-    for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
+    for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
     tables.push(...partsOf(recording.table).map((part) => part.table));
   }
   const baseline = learnBaseline(tables, profile);
@@ -106,7 +107,7 @@ function pairs(given: readonly string[], option: string, form: string): Record<s
     given.map((pair) => {
       const cut = pair.lastIndexOf('=');
       if (cut < 1 || cut === pair.length - 1)
-        throw new HandbackError('input.usage', `${option} "${pair}": expected "${form}".`);
+        throw new HandbackError('input.usage', saying('error.pair', { option, pair, form }));
       return [pair.slice(0, cut).trim(), pair.slice(cut + 1).trim()];
     }),
   );

@@ -30,7 +30,7 @@ export interface Io {
   /** One line of the answer for people; nothing with --json. */
   print(line: string | Says): void;
   /** What is going on, on stderr; nothing with --quiet. */
-  say(line: string): void;
+  say(line: string | Says): void;
   /** Overwrites itself on a terminal; silent elsewhere. `share` from 0 to 1. */
   progress(what: string, share: number): void;
   progressDone(): void;
@@ -50,10 +50,10 @@ export function ioOf(command: Command): Io {
       if (json) process.stdout.write(`${JSON.stringify(value)}\n`);
     },
     print: (line) => {
-      if (!json) process.stdout.write(`${harmless(words.tell(line))}\n`);
+      if (!json) process.stdout.write(`${harmless(typeof line === 'string' ? line : words.say(line))}\n`);
     },
     say: (line) => {
-      if (!quiet) process.stderr.write(`${harmless(line)}\n`);
+      if (!quiet) process.stderr.write(`${harmless(typeof line === 'string' ? line : words.say(line))}\n`);
     },
     progress: (what, share) => {
       if (!drawsProgress) return;

@@ -83,7 +83,7 @@ export function unpackCommand(): Command {
     .action(async (file: string, options: { library: string }, command: Command) => {
       const io = ioOf(command);
       const { id, remarks } = await unpackJob(file, options.library);
-      for (const remark of remarks) io.say(io.words.tell(remark));
+      for (const remark of remarks) io.say(remark);
       io.result(spelled({ id, folder: join(options.library, id), remarks }));
       io.print(`Job ${id} is in the library.`);
     });

@@ -1,8 +1,11 @@
 /** `handback judge`: findings for each recording, for people or as JSON Lines. */
+
 import { Command } from 'commander';
 import { judgeTable } from '../analysis/judge.ts';
+import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
+import { inTurn } from '../core/says.ts';
 import { openRecording } from '../run/recording.ts';
 import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
@@ -57,7 +60,7 @@ async function judge(paths: readonly string[], options: Options, io: Io): Promis
     io.progress('Judging', i / paths.length);
     try {
       const recording = await openRecording(path, table);
-      for (const warning of recording.warnings) io.say(`${path}: ${warning}`);
+      for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
       const profile = given ?? recording.profile ?? none;
       if (!baselines.has(profile))
         baselines.set(profile, await readBaselines(options.baseline, profile, stated, io));
@@ -78,7 +81,8 @@ async function judge(paths: readonly string[], options: Options, io: Io): Promis
       // one unreadable file does not keep the others from being judged
       if (!(thrown instanceof HandbackError) || paths.length === 1) throw thrown;
       io.progressDone();
-      io.say(`${thrown.message}${thrown.hint ? ` ${thrown.hint}` : ''}`);
+      const { message, hint } = thrown.told;
+      io.say(inTurn(hint === null ? [message] : [message, hint]));
       unreadable++;
     }
   }

@@ -80,7 +80,7 @@ function explain(thrown: unknown): number {
   if (thrown instanceof HandbackError) {
     const words = wordsOf(program.opts<{ lang?: LanguageName }>().lang);
     for (const told of [thrown.told.message, thrown.told.hint])
-      if (told !== null) process.stderr.write(`${harmless(words.tell(told))}\n`);
+      if (told !== null) process.stderr.write(`${harmless(words.say(told))}\n`);
     return thrown.exitStatus;
   }
   process.stderr.write(`Internal error: ${harmless(reasonOf(thrown))}\n`);

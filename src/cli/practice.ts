@@ -1,9 +1,12 @@
 /** `handback practice`: the invented workshop's jobs, driven anew by the simulated vehicle. */
+
 import { Command } from 'commander';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import { makePracticeJobs, PRACTICE_JOBS } from '../desk/practice.ts';
 import { defaultLibrary } from '../run/library.ts';
+import { spelled } from '../words/spelled.ts';
 import { ioOf } from './io.ts';
 
 const REFERENCES = PRACTICE_JOBS.map((job) => job.fields.reference ?? '');
@@ -24,8 +27,8 @@ export function practiceCommand(): Command {
       const jobs = PRACTICE_JOBS.filter(
         ({ fields }) => references.length === 0 || references.includes(fields.reference ?? ''),
       );
-      const say = (sentence: string) => {
-        io.result({ making: sentence });
+      const say = (sentence: Says) => {
+        io.result(spelled({ making: sentence }));
         io.print(sentence);
       };
       await makePracticeJobs(options.library, say, jobs);

@@ -1,4 +1,5 @@
 /** `handback record`: a run without the page, until Ctrl-C or for a given time. */
+
 import { Command, Option } from 'commander';
 import { families } from '../adapter/dialects.ts';
 import { sleep, systemClock } from '../core/clock.ts';
@@ -8,6 +9,7 @@ import { SIGNALS } from '../core/signals.ts';
 import { Daemon } from '../desk/daemon.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { PURPOSES } from '../run/types.ts';
+import { behind } from '../words/spelled.ts';
 import { numberIn, readProfile } from './inputs.ts';
 import { type Io, ioOf } from './io.ts';
 import { stopRequested } from './stop.ts';
@@ -61,10 +63,11 @@ async function record(options: Options, io: Io): Promise<number> {
   const daemon = new Daemon({ clock: systemClock, library: defaultLibrary() });
   let lost = false;
   daemon.subscribe((event) => {
-    if (event === 'spoken') io.say(daemon.spoken().at(-1)?.sentence ?? '');
+    const spoken = event === 'spoken' ? daemon.spoken().at(-1) : undefined;
+    if (spoken) io.say(behind(spoken, 'sentence') ?? '');
     if (event !== 'state') return;
     const { connection } = daemon.state();
-    if ((connection.phase === 'lost') !== lost) io.say(connection.sentence);
+    if ((connection.phase === 'lost') !== lost) io.say(behind(connection, 'sentence') ?? '');
     lost = connection.phase === 'lost';
   });
   try {
@@ -77,7 +80,7 @@ async function record(options: Options, io: Io): Promise<number> {
     connecting.catch(() => undefined); // a stop before it is settled is no failure
     if ((await Promise.race([connecting.then(() => 'connected'), stop.then(() => 'stopped')])) === 'stopped')
       return EXIT.ok;
-    io.say(daemon.state().connection.sentence);
+    io.say(behind(daemon.state().connection, 'sentence') ?? '');
     await daemon.startRunIn(options.out, {
       purpose: options.purpose,
       ...(profile === undefined ? {} : { profile }),
@@ -117,6 +120,7 @@ async function finish(daemon: Daemon, lost: boolean, io: Io): Promise<number> {
   io.print(
     `${samples} samples in ${seconds.toFixed(1)} s (${result.perSecond} a second; the link carries ${result.linkLimitPerSecond ?? 'an unknown number'}), ${result.reopened} times reopened`,
   );
-  if (run.missing) io.say(run.missing);
+  const missing = behind(run, 'missing');
+  if (missing) io.say(missing);
   return lost || run.missing ? EXIT.stoppedEarly : EXIT.ok;
 }

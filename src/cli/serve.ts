@@ -1,4 +1,5 @@
 /** `handback serve`: the daemon and the page, on this computer only unless told otherwise. */
+
 import { spawn } from 'node:child_process';
 import { randomBytes } from 'node:crypto';
 import { existsSync } from 'node:fs';
@@ -9,13 +10,15 @@ import { Command } from 'commander';
 import pino from 'pino';
 import { systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
+import { EXIT, HandbackError, toldOf } from '../core/errors.ts';
+import { inTurn, type Says } from '../core/says.ts';
 import { tellAddress } from '../desk/address.ts';
 import { Daemon } from '../desk/daemon.ts';
 import { House } from '../desk/house.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { isLoopback } from '../server/guard.ts';
 import { startServer } from '../server/server.ts';
+import { behind } from '../words/spelled.ts';
 import { numberIn } from './inputs.ts';
 import { type Io, ioOf } from './io.ts';
 import { stopRequested } from './stop.ts';
@@ -81,7 +84,8 @@ export async function serve(
     await attend(daemon, house, options, io, stop, listening);
   } finally {
     // The library is free again, whatever happened.
-    const missing = (await daemon.close())?.missing;
+    const run = await daemon.close();
+    const missing = run && behind(run, 'missing');
     if (missing) {
       io.say(missing);
       process.exitCode = EXIT.stoppedEarly;
@@ -119,8 +123,8 @@ async function attend(
   listening(server.url);
   if (options.link !== undefined)
     daemon.connect({ link: options.link }).catch((thrown: unknown) => {
-      const hint = thrown instanceof HandbackError && thrown.hint ? ` ${thrown.hint}` : '';
-      io.say(`${reasonOf(thrown)}${hint}`);
+      const hint = thrown instanceof HandbackError ? thrown.told.hint : null;
+      io.say(inTurn(hint === null ? [toldOf(thrown)] : [toldOf(thrown), hint]));
     });
   await stop;
   await forget();
@@ -128,7 +132,7 @@ async function attend(
 }
 
 /** In a process of its own, so that a drive recorded meanwhile is not disturbed. */
-function makePractice(library: string, say: (sentence: string) => void): Promise<void> {
+function makePractice(library: string, say: (sentence: Says) => void): Promise<void> {
   const args = [...process.execArgv, process.argv[1]!, 'practice', '--library', library];
   const child = spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'pipe'] });
   try {

@@ -4,7 +4,7 @@ import { dirname, extname, resolve } from 'node:path';
 import { Command, InvalidArgumentError, Option } from 'commander';
 import { systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import { VERSION } from '../core/version.ts';
 import { gatherSheet } from '../desk/gather-sheet.ts';
 import { OpenedRuns } from '../desk/opened-runs.ts';
@@ -55,7 +55,7 @@ export function sheetCommand(): Command {
         timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
         taught: async (run) => (await (await teaching.before(run))?.value(IN_FULL)) ?? null,
       });
-      for (const trouble of input.troubles) io.say(io.words.tell(trouble));
+      for (const trouble of input.troubles) io.say(trouble);
       const html = renderSheet(
         input,
         choicesOf(input, { ...options, ...command.optsWithGlobals<SheetChoice>() }, pdf),
@@ -66,7 +66,7 @@ export function sheetCommand(): Command {
       } catch (e) {
         throw new HandbackError(
           'run.write',
-          saying('error.not-written', { path: options.out, why: reasonOf(e) }),
+          saying('error.not-written', { path: options.out, why: toldOf(e) }),
           {
             cause: e,
           },

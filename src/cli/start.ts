@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { Command } from 'commander';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import { addressOf } from '../desk/address.ts';
 import { openBrowser } from './browser.ts';
 import { ioOf, wordsOf } from './io.ts';
@@ -72,9 +72,9 @@ async function serveSomewhere(
 
 /** Who clicked sees no terminal: what went wrong is shown where the page would have been. */
 async function troublePage(thrown: unknown): Promise<string> {
-  const told = thrown instanceof HandbackError ? thrown.told : { message: reasonOf(thrown), hint: null };
+  const told = thrown instanceof HandbackError ? thrown.told : { message: toldOf(thrown), hint: null };
   const words = wordsOf();
-  const lines = [told.message, told.hint].flatMap((what) => (what === null ? [] : [words.tell(what)]));
+  const lines = [told.message, told.hint].flatMap((what) => (what === null ? [] : [words.say(what)]));
   const safe = lines.map((line) => `<p>${line.replace(/[&<>]/g, (c) => `&#${c.charCodeAt(0)};`)}</p>`);
   const page = `<!doctype html><html lang="en"><meta charset="utf-8"><title>Handback</title>
 <h1>Handback could not start</h1>${safe.join('')}</html>\n`;

@@ -110,7 +110,11 @@ function between(
     points: boost?.points ?? [],
     overall: boost?.overall ?? [notCompared(problems)],
     tipIn: tipInShift(
-      boost === null ? [] : comparable.map((r) => ({ ...r, baroKpa: air.baroOf(r.gathered) })),
+      boost === null
+        ? []
+        : comparable.flatMap((r) =>
+            r.gathered.baro === null ? [] : [{ ...r, baroKpa: r.gathered.baro.kpa }],
+          ),
     ),
     coolant: { plateau: plateauShift(comparable), warmUp: warmUpShift(comparable) },
     codes:
@@ -118,7 +122,7 @@ function between(
         ? codeChanges(options.snapshots)
         : null,
     difference: boost?.difference ?? null,
-    runs: sided.map(({ run, role, gathered }) => tracesOf(run, role, gathered, air.baroOf(gathered))),
+    runs: sided.map(({ run, role, gathered }) => tracesOf(run, role, gathered)),
     days: daysSentence(sided, options.sameDay === true),
     corrections: [...air.corrections, ...(boost?.notes ?? [])],
     problems,
@@ -263,7 +267,6 @@ interface Air {
   readonly doubt: AirDoubt;
   /** What the run's pressures are divided by. */
   factorOf(gathered: Gathered): number;
-  baroOf(gathered: Gathered): number;
   readonly corrections: readonly Says[];
   readonly problems: readonly Says[];
 }
@@ -324,7 +327,6 @@ function airOf(runs: readonly SidedRun[]): Air {
     },
     // Half the runs corrected would be worse than none.
     factorOf: (g) => (known && g.baro !== null ? g.baro.kpa / reference : 1),
-    baroOf: (g) => g.baro?.kpa ?? reference,
     corrections,
     problems: runs
       .filter((r) => r.gathered.baro === null)

@@ -12,8 +12,8 @@ export function tracesOf(
   run: { readonly id: string; readonly label: string; readonly startedAt: string | null },
   role: Role,
   g: Gathered,
-  baroKpa: number,
 ): RunTraces {
+  const baroKpa = g.baro?.kpa ?? null;
   const settled = [...g.settledS].sort(([a], [b]) => a - b);
   const total = settled.reduce((a, [, s]) => a + s, 0);
   const fromC = settled[0]?.[0] ?? 0;
@@ -24,11 +24,32 @@ export function tracesOf(
     role,
     startedAt: run.startedAt,
     seconds: tenth(seconds),
-    baroKpa: g.baro === null ? null : tenth(g.baro.kpa),
+    baroKpa: baroKpa === null ? null : tenth(baroKpa),
     baroSource: g.baro?.source ?? null,
     airC: g.air === null ? null : tenth(g.air.c),
     airSource: g.air?.source ?? null,
     samplesPerS: seconds > 0 ? tenth(g.mapCount / seconds) : 0,
+    ...boostOf(g, baroKpa),
+    warmUp: warmUpOf(g),
+    settled:
+      g.plateauC === null || total === 0
+        ? null
+        : {
+            plateauC: g.plateauC,
+            minutes: tenth(total / 60),
+            fromC,
+            share: Array.from(
+              { length: settled.at(-1)![0] - fromC + 1 },
+              (_, i) => Math.round(((g.settledS.get(fromC + i) ?? 0) / total) * 1e4) / 1e4,
+            ),
+          },
+  };
+}
+
+/** Boost is drawn where barometric pressure is known: without it there is a pressure and no boost. */
+function boostOf(g: Gathered, baroKpa: number | null): Pick<RunTraces, 'pulls' | 'tipIns'> {
+  if (baroKpa === null) return { pulls: [], tipIns: [] };
+  return {
     pulls: g.pulls.slice(0, MOST_PULLS).map((p) => ({
       fromS: tenth(p.fromUs / 1e6),
       toS: tenth(p.toUs / 1e6),
@@ -48,19 +69,6 @@ export function tracesOf(
         afterOneSecondKpa: after === null ? null : tenth(after),
       };
     }),
-    warmUp: warmUpOf(g),
-    settled:
-      g.plateauC === null || total === 0
-        ? null
-        : {
-            plateauC: g.plateauC,
-            minutes: tenth(total / 60),
-            fromC,
-            share: Array.from(
-              { length: settled.at(-1)![0] - fromC + 1 },
-              (_, i) => Math.round(((g.settledS.get(fromC + i) ?? 0) / total) * 1e4) / 1e4,
-            ),
-          },
   };
 }
 

@@ -1,6 +1,7 @@
 /** One error class for everything that cannot go on; bytes from outside are data and never throw this. */
 
-import type { Says, Told } from './says.ts';
+import { saying } from './error-says.ts';
+import { asIs, inTurn, type Says } from './says.ts';
 
 /** Exit statuses of the command line. */
 export const EXIT = {
@@ -47,16 +48,16 @@ export class HandbackError extends Error {
   readonly code: ErrorCode;
   /** What to try next, in English; null when the message says it all. */
   readonly hint: string | null;
-  /** The same for faces, in whatever language: statements, or sentences of rooms that still make them. */
-  readonly told: { readonly message: Told; readonly hint: Told | null };
+  /** The same for faces, in whatever language. */
+  readonly told: { readonly message: Says; readonly hint: Says | null };
 
   /** @param what happened, with names and numbers: what a technician is told. `message` and `hint` are its English, for logs. */
-  constructor(code: ErrorCode, what: Told, options: { hint?: Told; cause?: unknown } = {}) {
-    super(english(what), options.cause === undefined ? {} : { cause: options.cause });
+  constructor(code: ErrorCode, what: Says, options: { hint?: Says; cause?: unknown } = {}) {
+    super(render(what), options.cause === undefined ? {} : { cause: options.cause });
     this.name = 'HandbackError';
     this.code = code;
     this.told = { message: what, hint: options.hint ?? null };
-    this.hint = options.hint === undefined ? null : english(options.hint);
+    this.hint = options.hint === undefined ? null : render(options.hint);
   }
 
   get exitStatus(): number {
@@ -64,37 +65,45 @@ export class HandbackError extends Error {
   }
 }
 
-/** What is told of anything thrown: an error's own statement, else the reason as it came. */
-export const toldOf = (thrown: unknown): Told =>
-  thrown instanceof HandbackError ? thrown.told.message : reasonOf(thrown);
-
 /** Words stand above this floor: who has them lends them (`src/words/spelled.ts`); until then a statement is spelt out. */
 let render = (says: Says): string => `${says.id} ${JSON.stringify(says.args)}`;
 export function sayErrorsWith(words: (says: Says) => string): void {
   render = words;
 }
-const english = (told: Told): string => (typeof told === 'string' ? told : render(told));
 
-/** What a system says in its own words, for people. */
-const IN_WORDS: Readonly<Record<string, string>> = {
-  EROFS: 'the folder can only be read',
-  ENOSPC: 'the disk is full',
-  EDQUOT: 'the space given to this user is used up',
-  EACCES: 'this user may not do that there',
-  EPERM: 'this user may not do that there',
-  EIO: 'the device reports an error: is it still plugged in?',
-  EBADF: 'the device is gone',
-  ENODEV: 'the device is gone',
-  ENXIO: 'the device is gone',
-  EMFILE: 'too many files are open',
-  EADDRINUSE: 'another program listens there already',
-  EADDRNOTAVAIL: 'this computer has no such address',
-  ENOTFOUND: 'there is no such name in this network',
+/** What a system says of files and devices, by its code (errno(3)). */
+const OF_SYSTEM: Readonly<Record<string, Says>> = {
+  EROFS: saying('reason.read-only'),
+  ENOSPC: saying('reason.disk-full'),
+  EDQUOT: saying('reason.quota'),
+  EACCES: saying('reason.forbidden'),
+  EPERM: saying('reason.forbidden'),
+  EIO: saying('reason.device-error'),
+  EBADF: saying('reason.device-gone'),
+  ENODEV: saying('reason.device-gone'),
+  ENXIO: saying('reason.device-gone'),
+  EMFILE: saying('reason.files-open'),
+  EADDRINUSE: saying('reason.port-taken'),
+  EADDRNOTAVAIL: saying('reason.no-address'),
+  ENOTFOUND: saying('reason.no-name'),
 };
 
-/** The text of anything thrown; what the system says about files and devices in plain words, without paths. */
-export function reasonOf(thrown: unknown): string {
-  if (!(thrown instanceof Error)) return String(thrown);
+/** What is told of anything thrown: an error's own statement, the system's reason without paths, else its text as it came. */
+export function toldOf(thrown: unknown): Says {
+  if (thrown instanceof HandbackError) return thrown.told.message;
+  if (!(thrown instanceof Error)) return asIs(String(thrown));
   const { code } = thrown as { readonly code?: unknown };
-  return (typeof code === 'string' ? IN_WORDS[code] : undefined) ?? thrown.message;
+  return (typeof code === 'string' ? OF_SYSTEM[code] : undefined) ?? asIs(thrown.message);
 }
+
+/** The same, and what to try. */
+export function withHint(thrown: unknown): Says {
+  const hint = thrown instanceof HandbackError ? thrown.told.hint : null;
+  return inTurn(hint === null ? [toldOf(thrown)] : [toldOf(thrown), hint]);
+}
+
+/** The same as English text, for logs and captures. */
+export const reasonOf = (thrown: unknown): string => inEnglish(toldOf(thrown));
+
+/** A statement as English text, for logs and captures. */
+export const inEnglish = (says: Says): string => (says.id === 'text' ? String(says.args.text) : render(says));

@@ -50,5 +50,15 @@ export const inTurn = (parts: readonly Says[]): Says =>
 export const listed = (parts: readonly Says[]): Says =>
   parts.length === 1 ? parts[0]! : { id: 'listed', args: { parts } };
 
-/** A statement, or a sentence of a room that does not make statements yet. */
-export type Told = Says | string;
+/** Text that is shown as it is: a person's, another program's, a file's own. */
+export const asIs = (text: string): Says => ({ id: 'text', args: { text } });
+
+/** The same statement with every text in it changed, however deep. */
+export function retold({ id, args }: Says, change: (text: string) => string): Says {
+  const of = (arg: Arg): Arg => {
+    if (typeof arg === 'string') return change(arg);
+    if (typeof arg === 'number') return arg;
+    return isSays(arg) ? retold(arg, change) : arg.map((says) => retold(says, change));
+  };
+  return { id, args: Object.fromEntries(Object.entries(args).map(([name, arg]) => [name, of(arg)])) };
+}

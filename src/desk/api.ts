@@ -137,6 +137,8 @@ export interface RunView {
   readonly warnings: readonly string[];
   /** Expected boost band at each pressure sample of each pull, for drawing behind the measured line. */
   readonly expected: readonly ExpectedBand[];
+  /** Barometric pressure that gauge pressures stand on; null when it is not known. */
+  readonly baroKpa: number | null;
   readonly corridor: RunTrail['corridor'];
   /** Engine speed × demand: where pulls were driven, as at the end of the run. */
   readonly map: LiveView['boost']['map'];

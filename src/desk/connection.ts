@@ -1,9 +1,11 @@
 /** The one connection to a vehicle there is: link, session, how the search went, and how it stands for the page. */
+
 import { filter, Subject } from 'rxjs';
 import type { WireEvent } from '../adapter/adapter.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, withHint } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import { followedLinkFactory } from '../link/follow.ts';
 import type { LinkFactory } from '../link/link.ts';
 import { tcpLinkFactory } from '../link/tcp.ts';
@@ -11,6 +13,7 @@ import type { LinkCounters } from '../poll/counters.ts';
 import { type SessionState, VehicleSession } from '../poll/session.ts';
 import { simLinkFactory } from '../sim/bench.ts';
 import { simOptionsOf } from '../sim/demos.ts';
+import { spelled } from '../words/spelled.ts';
 import type { ConnectionState, ConnectRequest } from './api.ts';
 import { costOf } from './costs.ts';
 import { SearchLog } from './search.ts';
@@ -36,7 +39,7 @@ export class Connection {
   #now: Connected | null = null;
   /** The one asked for last, also when it failed. */
   #link: string | null = null;
-  #trouble: string | null = null;
+  #trouble: Says | null = null;
   #search: SearchLog | null = null;
   /** Until the last session has let go of its port. */
   #leaving: Promise<void> = Promise.resolve();
@@ -83,10 +86,7 @@ export class Connection {
         this.#now = null;
         search.ended(thrown);
         mine.release();
-        this.#trouble =
-          thrown instanceof HandbackError && thrown.hint
-            ? `${thrown.message} ${thrown.hint}`
-            : reasonOf(thrown);
+        this.#trouble = withHint(thrown);
         this.#changed.next();
       }
       throw thrown;
@@ -151,8 +151,7 @@ export class Connection {
     return {
       phase: s === null || s.phase === 'stopped' ? 'disconnected' : s.phase,
       link,
-      sentence:
-        s?.sentence ?? this.#trouble ?? 'Nothing is connected. Choose a port, or try the simulated car.',
+      ...spelled({ sentence: s?.says ?? this.#trouble ?? saying('link.nothing') }),
       adapter: s?.adapter ? { identity: s.adapter.identity, bus: s.adapter.bus, baud: s.adapter.baud } : null,
       vehicle: s?.vehicle ?? null,
       signals: s?.signals ?? [],

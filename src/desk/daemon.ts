@@ -2,12 +2,15 @@
  * The one place where parts are put together: the connection, the run being recorded, the library. `serve` and `record`
  * both run on it. It decides nothing about cars.
  */
+
 import { interval, merge, Subject, takeUntil } from 'rxjs';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { profileSchema } from '../core/profile.ts';
+import type { Says } from '../core/says.ts';
 import { schedulerOf } from '../core/scheduler.ts';
+import { unfit } from '../core/unfit.ts';
 import { VERSION } from '../core/version.ts';
 import { editMarkIn } from '../job/marks.ts';
 import { listPorts } from '../link/ports.ts';
@@ -95,7 +98,7 @@ export class Daemon implements DaemonApi {
    * @returns one sentence for each thing worth saying
    * @throws HandbackError run.busy when another daemon holds the library
    */
-  open(): Promise<string[]> {
+  open(): Promise<Says[]> {
     return this.#hold.open();
   }
 
@@ -255,7 +258,7 @@ export class Daemon implements DaemonApi {
     if (!parsed.success)
       throw new HandbackError(
         'input.profile',
-        saying('error.profile-invalid', { why: parsed.error.issues[0]?.message ?? '' }),
+        saying('error.profile-invalid', { why: unfit('profile', parsed.error) }),
       );
     const baseline = (await context?.taught(parsed.data)) ?? null;
     const { sinceBootMs } = this.#o;

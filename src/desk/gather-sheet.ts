@@ -6,7 +6,7 @@ import { coolantCodes } from '../analysis/coolant/codes.ts';
 import { type Baseline, Judge, withFinding } from '../analysis/judge.ts';
 import { type ComparedRun, compareRuns } from '../compare/compare.ts';
 import { toldOf } from '../core/errors.ts';
-import type { Told } from '../core/says.ts';
+import type { Says } from '../core/says.ts';
 import { signalDef } from '../core/signals.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
@@ -50,6 +50,7 @@ const DRAWN = [
   'speed_kmh',
   'ect_c',
   'pedal_d_pct',
+  'pedal_e_pct',
   'rel_throttle_pct',
   'throttle_pct',
   'voltage_v',
@@ -82,7 +83,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   const { runs: entries, troubles } = await listRuns(path);
   const runs: SheetRun[] = [];
   const compared: ReadForComparing[] = [];
-  const said: Told[] = [...troubles];
+  const said: Says[] = [...troubles];
   for (const [i, entry] of entries.toSorted(byTime).entries())
     try {
       const part = options.during && partOf(options.during, i, entries.length);
@@ -108,7 +109,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
 }
 
 /** In the order in which they were taken. */
-async function photosOf(folder: string, job: Job, troubles: Told[]): Promise<SheetInput['photos']> {
+async function photosOf(folder: string, job: Job, troubles: Says[]): Promise<SheetInput['photos']> {
   const shown: SheetPhoto[] = [];
   let bytes = 0;
   let more = 0;
@@ -146,7 +147,7 @@ function comparable(meta: RunMeta, recording: Recording): ReadForComparing[] {
 export async function codesOf(
   folder: string,
   job: Job,
-  troubles: Told[],
+  troubles: Says[],
 ): Promise<{ codes: SheetCodes; snapshots: Snapshot[] }> {
   const read: (DatedSnapshot & { readonly when: Job['snapshots'][number]['when'] })[] = [];
   for (const ref of job.snapshots.toSorted((a, b) => (a.at < b.at ? -1 : 1)))
@@ -212,7 +213,7 @@ async function sheetRun(
     corridor,
     marks,
     gaps: recording.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
-    conditions: conditionsOf(table),
+    conditions: conditionsOf(table, boost.baroKpa),
     check: await checkOf(path, recording),
   };
 }
@@ -250,10 +251,9 @@ function plausible(table: SampleTable, name: string): Points {
   return { t, v };
 }
 
-function conditionsOf(table: SampleTable): Conditions {
+function conditionsOf(table: SampleTable, baroKpa: number | null): Conditions {
   const speed = plausible(table, 'speed_kmh');
   const ect = plausible(table, 'ect_c');
-  const baro = plausible(table, 'baro_kpa').v.toSorted((a, b) => a - b);
   let km = 0;
   for (let i = 1; i < speed.t.length; i++) {
     const dtS = speed.t[i]! - speed.t[i - 1]!;
@@ -265,7 +265,7 @@ function conditionsOf(table: SampleTable): Conditions {
     coolantC: ect.t.length > 0 ? { start: ect.v[0]!, highest: ect.v.reduce((a, b) => Math.max(a, b)) } : null,
     ambientC: rangeOf(plausible(table, 'ambient_c')),
     intakeC: rangeOf(plausible(table, 'iat_c')),
-    baroKpa: baro[baro.length >> 1] ?? null,
+    baroKpa,
     samples: table.length,
   };
 }

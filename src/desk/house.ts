@@ -2,7 +2,7 @@
 import { access, constants } from 'node:fs/promises';
 import { isAbsolute, resolve } from 'node:path';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import { VERSION } from '../core/version.ts';
 import { makeFolder } from '../run/meta.ts';
 import { readSettings, writeSettings } from '../run/settings.ts';
@@ -44,7 +44,7 @@ export class House implements HouseApi {
     } catch (cause) {
       throw new HandbackError(
         'library.path',
-        saying('error.folder-not-made', { path: folder, why: reasonOf(cause) }),
+        saying('error.folder-not-made', { path: folder, why: toldOf(cause) }),
         { cause },
       );
     }

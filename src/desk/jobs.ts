@@ -2,11 +2,12 @@
  * Jobs for the daemon: the library's jobs with what was found out about their runs, and what earlier runs of a job
  * teach the judging of later ones.
  */
+
 import { randomBytes } from 'node:crypto';
 import type { Baseline } from '../analysis/judge.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import { inTurn, type Says } from '../core/says.ts';
 import { say } from '../core/visit-says.ts';
@@ -73,7 +74,7 @@ export interface JobDeskOptions {
 }
 
 /** Puts finished practice jobs into the library; `say` tells how far it is. */
-export type PracticeMaker = (library: string, say: (sentence: string) => void) => Promise<void>;
+export type PracticeMaker = (library: string, say: (sentence: Says) => void) => Promise<void>;
 
 /** What a job brings to a run that is recorded in it. */
 export interface RunContext {
@@ -87,8 +88,8 @@ const MAX_OBSERVATIONS = 200;
 
 export class JobDesk implements JobsApi {
   readonly #o: JobDeskOptions;
-  #practice: { sentence: string } | null = null;
-  #practiceTrouble: string | null = null;
+  #practice: { sentence: Says } | null = null;
+  #practiceTrouble: Says | null = null;
 
   constructor(options: JobDeskOptions) {
     this.#o = options;
@@ -96,14 +97,14 @@ export class JobDesk implements JobsApi {
 
   async list(query: string): Promise<JobsView> {
     const { jobs, loose, troubles } = await listJobs(this.#o.library);
-    return {
+    return spelled({
       jobs: searchJobs(jobs, query).map(summaryOfJob),
       total: jobs.length,
       loose: loose.map((r) => summaryOf(r.meta, null)),
       troubles: this.#practiceTrouble ? [...troubles, this.#practiceTrouble] : troubles,
       bin: await listBin(this.#o.library),
       practice: this.#practiceState(jobs.some((j) => j.job.practice)),
-    };
+    });
   }
 
   async open(id: string): Promise<JobView> {
@@ -312,24 +313,24 @@ export class JobDesk implements JobsApi {
     if (!this.#practice) {
       await this.#o.takeLibrary();
       const { jobs } = await listJobs(library);
-      if (jobs.some((j) => j.job.practice)) return this.#practiceState(true);
-      const progress = { sentence: 'The practice drives are being made.' };
+      if (jobs.some((j) => j.job.practice)) return spelled(this.#practiceState(true));
+      const progress = { sentence: saying('practice.making') };
       this.#practice = progress;
       this.#practiceTrouble = null;
       makePractice(library, (sentence) => {
         progress.sentence = sentence;
       })
         .catch((thrown: unknown) => {
-          this.#practiceTrouble = `The practice jobs could not be made: ${reasonOf(thrown)}`;
+          this.#practiceTrouble = saying('practice.failed', { why: toldOf(thrown) });
         })
         .finally(() => {
           this.#practice = null;
         });
     }
-    return this.#practiceState(false);
+    return spelled(this.#practiceState(false));
   }
 
-  #practiceState(there: boolean): PracticeState {
+  #practiceState(there: boolean): { state: PracticeState['state']; sentence: Says | null } {
     if (this.#practice) return { state: 'making', sentence: this.#practice.sentence };
     return { state: there ? 'there' : 'none', sentence: null };
   }
@@ -343,7 +344,7 @@ export class JobDesk implements JobsApi {
       try {
         snapshots.push({ ...ref, snapshot: await readSnapshot(folder, ref), trouble: null });
       } catch (thrown) {
-        snapshots.push({ ...ref, snapshot: null, trouble: reasonOf(thrown) });
+        snapshots.push(spelled({ ...ref, snapshot: null, trouble: toldOf(thrown) }));
       }
     const read = snapshots.flatMap((s) => (s.snapshot ? [s.snapshot] : []));
     const empty = Object.keys(job.profile).length === 0;

@@ -1,5 +1,8 @@
 /** The library, held for one daemon alone from its first write on: two never write into one. */
-import { HandbackError, reasonOf } from '../core/errors.ts';
+
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import { listRuns, recoverRun } from '../run/library.ts';
 import { lockLibrary } from '../run/lock.ts';
 import { makeFolder } from '../run/meta.ts';
@@ -28,22 +31,22 @@ export class LibraryHold {
    * @returns one sentence for each thing worth saying
    * @throws HandbackError run.busy when another daemon holds it
    */
-  async open(): Promise<string[]> {
-    const said: string[] = [];
+  async open(): Promise<Says[]> {
+    const said: Says[] = [];
     try {
       await this.take();
     } catch (thrown) {
       if (thrown instanceof HandbackError && thrown.code === 'run.busy') throw thrown;
-      said.push(`The library cannot be written: runs can be opened, not recorded. ${reasonOf(thrown)}`);
+      said.push(saying('remark.read-only', { why: toldOf(thrown) }));
     }
     const { runs, troubles } = await listRuns(this.#library);
     said.push(...troubles);
     for (const run of runs.filter((r) => r.leftOpen)) {
       try {
         await recoverRun(run.folder);
-        said.push(`Run ${run.meta.id} was interrupted; it has been closed and is complete up to there.`);
+        said.push(saying('remark.closed-now', { id: run.meta.id }));
       } catch (thrown) {
-        said.push(`Run ${run.meta.id} was interrupted and cannot be closed: ${reasonOf(thrown)}`);
+        said.push(saying('remark.not-closed', { id: run.meta.id, why: toldOf(thrown) }));
       }
     }
     return said;

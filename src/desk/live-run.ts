@@ -1,14 +1,17 @@
 /** The run that is being recorded: its capture, what is known of it so far, and how it ends. */
+
 import { type Observable, Subject, tap } from 'rxjs';
 import { type Baseline, Judge } from '../analysis/judge.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import { schedulerOf } from '../core/scheduler.ts';
 import { editMarkIn, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
 import type { VehicleSession } from '../poll/session.ts';
 import type { OpenRun, RunEnd } from '../run/library.ts';
 import { MAX_MARKS } from '../run/recording.ts';
+import { spelled } from '../words/spelled.ts';
 import type { Spoken } from '../words/views.ts';
 import type { MarkEdit, MarkRequest, MarkView, RunState, RunSummary, StreamEvent } from './api.ts';
 import { type Heard, liveGraph } from './live.ts';
@@ -30,7 +33,7 @@ export class LiveRun {
   readonly #ended = new Subject<void>();
   #judge: Judge | null = null;
   #markEdits: MarkEdits = [];
-  #trouble: string | null = null;
+  #trouble: Says | null = null;
   /** When the disk refused to let it be stopped; by the clock. */
   #refusedUs: number | null = null;
 
@@ -57,8 +60,8 @@ export class LiveRun {
       judge,
       columns: this.columns,
       scheduler: schedulerOf(this.#clock),
-      trouble: (sentence: string) => {
-        this.#trouble ??= sentence;
+      trouble: (what: Says) => {
+        this.#trouble ??= what;
       },
     };
     return liveGraph(heard, parts, this.#ended).pipe(
@@ -102,14 +105,14 @@ export class LiveRun {
         this.#refusedUs = nowUs;
         throw thrown instanceof HandbackError && thrown.code === 'run.write'
           ? new HandbackError('run.write', thrown.told.message, {
-              hint: 'It is still being recorded. Make room, then stop again: if the disk still refuses, the run ends without what is only in memory.',
+              hint: saying('error.still-recording-hint'),
               cause: thrown,
             })
           : thrown;
       },
     );
     this.#ended.next();
-    return { ...summaryOf(meta, this.#job), ...(missing === null ? {} : { missing }) };
+    return { ...summaryOf(meta, this.#job), ...(missing === null ? {} : spelled({ missing })) };
   }
 
   state(): RunState {
@@ -122,7 +125,7 @@ export class LiveRun {
       seconds: capture.seconds,
       samples: this.columns.count,
       marks: withEdits(this.#marks, this.#markEdits),
-      trouble: capture.trouble ?? this.#trouble,
+      ...spelled({ trouble: capture.trouble ?? this.#trouble }),
     };
   }
 }

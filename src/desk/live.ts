@@ -9,6 +9,7 @@
  * A subscriber that fails ends alone: whatever the judge trips over, the drive is recorded. Pages that are too slow for
  * this are the server's business (server/stream.ts conflates for each).
  */
+
 import {
   auditTime,
   bufferTime,
@@ -31,7 +32,9 @@ import {
 } from 'rxjs';
 import type { WireEvent } from '../adapter/adapter.ts';
 import type { Judge } from '../analysis/judge.ts';
-import { reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { toldOf } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { spelled } from '../words/spelled.ts';
 import type { SeriesView, StreamEvent } from './api.ts';
@@ -52,8 +55,8 @@ export interface LiveParts {
   readonly judge: Pick<Judge, 'push' | 'view'>;
   readonly columns: Pick<SeriesKeeper, 'push'>;
   readonly scheduler: SchedulerLike;
-  /** What does not go on, as a sentence for the technician. */
-  readonly trouble: (sentence: string) => void;
+  /** What does not go on, for the technician. */
+  readonly trouble: (what: Says) => void;
 }
 
 /** Runs while it is subscribed to. When `ended$` comes, what waited for the page is sent and it completes. */
@@ -89,18 +92,21 @@ export function liveGraph(
     mergeMap(() => viewNow$),
     takeUntil(ended$),
   );
-  const alone = <T>(branch$: Observable<T>, sentence: string): Observable<T> =>
+  const alone = <T>(
+    branch$: Observable<T>,
+    part: 'recording' | 'chart' | 'spoken' | 'judging',
+  ): Observable<T> =>
     branch$.pipe(
       catchError((thrown: unknown) => {
-        trouble(`${sentence} (${reasonOf(thrown)})`);
+        trouble(saying(`stopped.${part}`, { why: toldOf(thrown) }));
         return EMPTY;
       }),
     );
   return merge(
-    alone(recorded$, 'Recording has ended by a fault of the program.'),
-    alone(drawn$, 'The chart has stopped; recording goes on.'),
-    alone(spoken$, 'Judging has stopped; recording goes on, and the run can be judged afterwards.'),
-    alone(concat(view$, viewNow$), 'Judging has stopped; recording goes on.'),
+    alone(recorded$, 'recording'),
+    alone(drawn$, 'chart'),
+    alone(spoken$, 'spoken'),
+    alone(concat(view$, viewNow$), 'judging'),
   );
 }
 

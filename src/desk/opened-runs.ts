@@ -25,6 +25,7 @@ export interface OpenedRun {
   readonly facts: RecordingFacts;
   readonly judgement: Judgement;
   readonly expected: readonly ExpectedBand[];
+  readonly baroKpa: number | null;
   readonly corridor: RunTrail['corridor'];
   readonly map: BoostView['map'];
   /** For drawing. */
@@ -32,7 +33,7 @@ export interface OpenedRun {
 }
 
 /** What is kept beside the run. */
-type Found = Pick<OpenedRun, 'judgement' | 'expected' | 'corridor' | 'map'> & {
+type Found = Pick<OpenedRun, 'judgement' | 'expected' | 'baroKpa' | 'corridor' | 'map'> & {
   readonly facts: Pick<RecordingFacts, 'marks' | 'gaps' | 'warnings'>;
 };
 
@@ -156,6 +157,7 @@ async function judgeRun(
     facts: { marks: facts.marks, gaps: facts.gaps, warnings: facts.warnings },
     judgement: judge.finish(entry.meta.id),
     expected: judge.expectedBands(),
+    baroKpa: judge.view().boost.baroKpa,
     corridor: trail.whole().corridor,
     map,
   };

@@ -2,10 +2,13 @@
  * The practice jobs of an invented workshop: driven by the simulated vehicle through the whole thread (adapter,
  * session, capture), on a clock that does not wait. The same seeds give the same drives on every computer.
  */
+
 import { randomBytes } from 'node:crypto';
 import { mkdir, readdir, rename, rm } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { ManualClock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
+import type { Says } from '../core/says.ts';
 import type { JobFields, SnapshotRef } from '../job/job.ts';
 import { updateJob } from '../job/library.ts';
 import { syncFolder } from '../run/meta.ts';
@@ -13,7 +16,8 @@ import { Daemon } from './daemon.ts';
 import type { NewObservation } from './jobs-api.ts';
 
 interface PracticeDrive {
-  readonly say: string;
+  /** Its name in the words. */
+  readonly say: 'clutch-before' | 'clutch-after' | 'circulation' | 'little';
   /** Of the simulated vehicle, without its adapter. */
   readonly link: string;
   readonly purpose: 'baseline' | 'verification';
@@ -53,7 +57,7 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
     },
     drives: [
       {
-        say: 'Clutch that does not close: the drive before the repair',
+        say: 'clutch-before',
         link: 'twin-charged?route=warm-road-test&fault=clutch-never-closes&seed=11',
         purpose: 'baseline',
         seconds: 470,
@@ -62,7 +66,7 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
         marks: [[95, 'M', 'no push at all here']],
       },
       {
-        say: 'Clutch that does not close: the drive after the repair',
+        say: 'clutch-after',
         link: 'twin-charged?route=road-test&seed=12',
         purpose: 'verification',
         seconds: 1090, // idling still: the codes can be read
@@ -100,7 +104,7 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
     },
     drives: [
       {
-        say: 'Circulation fault found on the road test',
+        say: 'circulation',
         link: 'petrol?route=warm-road-test&fault=no-circulation=150&seed=21',
         purpose: 'verification',
         seconds: 400,
@@ -130,7 +134,7 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
     },
     drives: [
       {
-        say: 'A drive that shows too little',
+        say: 'little',
         link: 'turbo-diesel?route=short&seed=31',
         purpose: 'verification',
         seconds: 150,
@@ -152,7 +156,7 @@ const HOUR_MS = 3_600_000;
  */
 export async function makePracticeJobs(
   library: string,
-  say: (sentence: string) => void,
+  say: (sentence: Says) => void,
   jobs: readonly PracticeJob[] = PRACTICE_JOBS,
 ): Promise<void> {
   const root = resolve(library);
@@ -162,7 +166,7 @@ export async function makePracticeJobs(
     const making = join(root, `.practice-${randomBytes(4).toString('hex')}`);
     await mkdir(making, { recursive: true });
     try {
-      await driveJob(making, job, (what) => say(`${what} (${++done} of ${total}).`));
+      await driveJob(making, job, (drive) => say(saying('practice.drive', { drive, n: ++done, of: total })));
       for (const entry of await readdir(making)) {
         if (entry.startsWith('.') || !/^\d/.test(entry)) continue;
         await rename(join(making, entry), join(root, entry));
@@ -174,7 +178,11 @@ export async function makePracticeJobs(
   }
 }
 
-async function driveJob(library: string, job: PracticeJob, say: (what: string) => void): Promise<void> {
+async function driveJob(
+  library: string,
+  job: PracticeJob,
+  say: (drive: PracticeDrive['say']) => void,
+): Promise<void> {
   const clock = new ManualClock(0, job.openedMs);
   const daemon = new Daemon({ clock, library });
   const wait = <T>(promise: Promise<T>): Promise<T> => clock.until(promise);

@@ -3,9 +3,11 @@
  * looking at "before" must not disturb "after". One thread, so that one processor stays free; several questions may be
  * open in it at a time, and it ends when nobody has asked for a while.
  */
+
 import { Worker } from 'node:worker_threads';
+import { saying } from '../core/error-says.ts';
 import { type ErrorCode, HandbackError } from '../core/errors.ts';
-import type { Told } from '../core/says.ts';
+import type { Says } from '../core/says.ts';
 import type { During } from '../run/types.ts';
 import type { StoredRuns } from './stored-runs.ts';
 import { Written } from './written.ts';
@@ -33,7 +35,7 @@ export interface Failure {
   readonly message: string;
   readonly stack: string;
   /** Of a HandbackError. */
-  readonly told: { readonly code: ErrorCode; readonly message: Told; readonly hint: Told | null } | null;
+  readonly told: { readonly code: ErrorCode; readonly message: Says; readonly hint: Says | null } | null;
 }
 
 interface Waiting {
@@ -153,8 +155,8 @@ function thrownOf({ name, message, stack, told }: Failure): Error {
 /** A run too large for its memory ends the thread, and that alone. */
 function withReason(thrown: unknown): unknown {
   if ((thrown as NodeJS.ErrnoException).code !== 'ERR_WORKER_OUT_OF_MEMORY') return thrown;
-  return new HandbackError('input.file', 'This needs more memory than there is for reading runs.', {
-    hint: 'Recording is not touched by this. Compare or print fewer runs at a time.',
+  return new HandbackError('input.file', saying('error.memory'), {
+    hint: saying('error.memory-hint'),
     cause: thrown,
   });
 }

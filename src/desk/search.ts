@@ -1,6 +1,10 @@
 /** The search for a car as it is seen from outside: each try in plain words, how far it got, and why it ended. */
+
 import type { WireEvent } from '../adapter/adapter.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
+import { spelled } from '../words/spelled.ts';
 import type { SearchStage, SearchTry, SearchView } from './api.ts';
 
 /** A search makes about twenty tries; reopening within one connection makes no more. */
@@ -31,7 +35,7 @@ const TO_THE_CAR = /^(0[19]|[tT]|L$|O$)/;
 export class SearchLog {
   readonly #tries: { what: string; sent: string | null; heard: string; result: string | null }[] = [];
   #stage: SearchStage = 'port';
-  #failed: SearchView['failed'] = null;
+  #failed: { readonly sentence: Says; readonly hint: Says | null } | null = null;
 
   event(event: WireEvent): void {
     const now = this.#tries.at(-1);
@@ -56,8 +60,7 @@ export class SearchLog {
   ended(thrown: unknown): void {
     const known = thrown instanceof HandbackError ? thrown : null;
     // What stands in the list of tries need not stand in the sentence.
-    const sentence = reasonOf(thrown).replace(/ Tried [\s\S]*$/, '');
-    this.#failed = { sentence, hint: known?.hint ?? null };
+    this.#failed = { sentence: short(toldOf(thrown)), hint: known?.told.hint ?? null };
     const layer = known?.code.split('.')[0];
     if (layer === 'link' && known?.code !== 'link.lost') this.#stage = 'port';
     else if (layer === 'adapter') this.#stage = 'adapter';
@@ -66,8 +69,14 @@ export class SearchLog {
 
   view(): SearchView {
     const tries = this.#tries.map((t): SearchTry => ({ ...t, heard: t.heard.trim() || null }));
-    return { stage: this.#stage, failed: this.#failed, tries };
+    return { stage: this.#stage, failed: this.#failed && spelled(this.#failed), tries };
   }
+}
+
+function short(told: Says): Says {
+  const link = String(told.args.link);
+  if (told.id === 'error.no-adapter') return saying('error.no-adapter-short', { link });
+  return told.id === 'error.silent' ? saying('error.silent-short', { link }) : told;
 }
 
 /** Line ends as spaces, anything else that cannot be read as a dot. */

@@ -2,11 +2,13 @@
  * All that is asked of ended runs, as the thread of `reading-room.ts` answers it: opened, judged with what earlier runs
  * of their job teach, compared, made into sheets, packed. Arguments and answers are plain data.
  */
+
 import { fullDemandCurve } from '../analysis/boost/curve.ts';
 import { type Baseline, learnBaseline } from '../analysis/judge.ts';
 import type { Judgement } from '../analysis/types.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import { VERSION } from '../core/version.ts';
 import { packJob, unpackJob } from '../job/archive.ts';
 import { findJob, type JobEntry, jobOfRun } from '../job/library.ts';
@@ -61,14 +63,15 @@ export class StoredRuns {
   /** @throws HandbackError library.path, input.file, input.format, input.version */
   async view(during: During, id: string): Promise<Written<RunView>> {
     const entry = await findRun(this.#library, id);
-    const { facts, judgement, expected, corridor, map } = await this.#open(entry, during);
+    const { facts, judgement, expected, baroKpa, corridor, map } = await this.#open(entry, during);
     const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
     return Written.of({
       summary: summaryOf(entry.meta, await jobOfRun(this.#library, entry.folder)),
       judgement: spelled(judgement),
       marks: withEdits(marks, await readMarkEdits(entry.folder)),
       gaps: facts.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
-      warnings: facts.warnings,
+      ...spelled({ warnings: facts.warnings }),
+      baroKpa,
       expected,
       corridor,
       map,
@@ -107,8 +110,8 @@ export class StoredRuns {
     for (const [i, run] of entry.runs.entries()) {
       const runId = run.meta.id;
       if (run.meta.sha256 === null) {
-        const trouble = run.leftOpen ? null : 'It is being recorded.';
-        out.push({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble });
+        const trouble = run.leftOpen ? null : saying('remark.recording');
+        out.push(spelled({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble }));
         continue;
       }
       try {
@@ -120,7 +123,8 @@ export class StoredRuns {
         out.push({ runId, boost: boost.verdict, coolant: coolant.verdict, teaching, trouble: null });
       } catch (thrown) {
         during.signal.throwIfAborted();
-        out.push({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble: reasonOf(thrown) });
+        const trouble = toldOf(thrown);
+        out.push(spelled({ runId, boost: null, coolant: null, teaching: NO_TEACHING, trouble }));
       }
     }
     return out;
@@ -143,14 +147,11 @@ export class StoredRuns {
     const { boost } = learnBaseline([table], entry.job.profile);
     const points = boost ? fullDemandCurve(boost) : [];
     const own = await this.#teaching.ownOf(run, during);
-    const remarks: string[] = [];
-    if (points.length < 2)
-      remarks.push('No pull at full demand was driven: there is no curve to learn. Drive three pulls first.');
-    if ('boost' in own && own.boost === 'fault shown')
-      remarks.push('This run shows a fault in the boost: its curve is that of a faulty car.');
-    else if ('boost' in own && own.boost === 'not shown')
-      remarks.push('This run does not show the boost good: use its curve only if you know that it was.');
-    return { points, pulls: boost?.pulls ?? 0, remarks };
+    const remarks: Says[] = [];
+    if (points.length < 2) remarks.push(saying('remark.no-curve'));
+    if ('boost' in own && own.boost === 'fault shown') remarks.push(saying('remark.faulty-curve'));
+    else if ('boost' in own && own.boost === 'not shown') remarks.push(saying('remark.open-curve'));
+    return spelled({ points, pulls: boost?.pulls ?? 0, remarks });
   }
 
   /** The hand-over sheet as HTML, UTF-8. @throws HandbackError library.path, input.* */

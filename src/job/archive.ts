@@ -3,6 +3,7 @@
  * folder of its own, checked against the archive's own digests and renamed into the library in whole. Described in
  * docs/job-folder.md.
  */
+
 import { createHash, randomBytes } from 'node:crypto';
 import { createReadStream, createWriteStream } from 'node:fs';
 import { lstat, mkdir, mkdtemp, readdir, rename, rm } from 'node:fs/promises';
@@ -13,8 +14,9 @@ import { finished, pipeline } from 'node:stream/promises';
 import yauzl from 'yauzl';
 import yazl from 'yazl';
 import { z } from 'zod';
-import { HandbackError, reasonOf } from '../core/errors.ts';
-import type { Told } from '../core/says.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import { asIs, retold, type Says } from '../core/says.ts';
 import { check } from '../run/check.ts';
 import { readDocument } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
@@ -92,7 +94,9 @@ export async function packJob(
     });
   } catch (e) {
     if (e instanceof HandbackError) throw e;
-    throw new HandbackError('run.write', `The archive cannot be written: ${reasonOf(e)}.`, { cause: e });
+    throw new HandbackError('run.write', saying('error.archive-not-written', { why: toldOf(e) }), {
+      cause: e,
+    });
   } finally {
     await rm(temporary, { recursive: true, force: true });
   }
@@ -109,8 +113,8 @@ async function filesOfJob(folder: string): Promise<string[]> {
       !ALLOWED.test(`${name}/${CAPTURE_FILE}`) ||
       DEVICE.test(name)
     )
-      throw new HandbackError('library.path', `The run in the folder "${name}" cannot be packed.`, {
-        hint: 'Let it lie in the job folder itself, named with small letters, digits and "-".',
+      throw new HandbackError('library.path', saying('error.not-packed', { name }), {
+        hint: saying('error.not-packed-hint'),
       });
   }
   const names: string[] = [];
@@ -134,7 +138,7 @@ async function filesOfJob(folder: string): Promise<string[]> {
 export async function unpackJob(
   file: string,
   library: string,
-): Promise<{ readonly id: string; readonly remarks: readonly Told[] }> {
+): Promise<{ readonly id: string; readonly remarks: readonly Says[] }> {
   const root = resolve(library);
   await mkdir(root, { recursive: true });
   const temporary = join(root, `.import-${randomBytes(6).toString('hex')}`);
@@ -145,46 +149,39 @@ export async function unpackJob(
     const job = await readJob(temporary);
     const target = folderOf(root, job.id);
     if (await lstat(target).catch(() => null))
-      throw new HandbackError('library.path', `The library has the job "${job.id}" already.`, {
-        hint: 'Delete that one first: it goes into the bin and nothing is lost.',
+      throw new HandbackError('library.path', saying('error.has-job', { id: job.id }), {
+        hint: saying('error.has-job-hint'),
       });
     const { runs } = await listRuns(temporary);
     const own = new Set(runs.map((r) => r.meta.id));
     const twice = (await listRuns(root)).runs.find((r) => own.has(r.meta.id));
     if (twice)
-      throw new HandbackError('library.path', `The library has the run "${twice.meta.id}" already.`, {
-        hint: 'It lies outside this job: delete it or take it out first.',
+      throw new HandbackError('library.path', saying('error.has-run', { id: twice.meta.id }), {
+        hint: saying('error.has-run-hint'),
       });
-    const remarks: Told[] = [];
+    const remarks: Says[] = [];
     if (runs.length > 0)
       for (const item of (await check(temporary)).items)
-        if (!item.ok)
-          remarks.push(
-            ...item.remarks.slice(0, 5).map((r) => (typeof r === 'string' ? withoutRoot(r, temporary) : r)),
-          );
+        if (!item.ok) remarks.push(...item.remarks.slice(0, 5).map((r) => withoutRoot(r, temporary)));
     await rename(temporary, target);
     await syncFolder(root);
     return { id: job.id, remarks };
   } catch (e) {
     if (e instanceof HandbackError)
-      throw new HandbackError(e.code, withoutRoot(e.message, temporary), {
+      throw new HandbackError(e.code, withoutRoot(e.told.message, temporary), {
         cause: e,
-        ...(e.hint ? { hint: e.hint } : {}),
+        ...(e.told.hint ? { hint: e.told.hint } : {}),
       });
-    throw new HandbackError(
-      'run.write',
-      `The job cannot be taken in: ${withoutRoot(reasonOf(e), temporary)}.`,
-      {
-        cause: e,
-      },
-    );
+    const why = withoutRoot(toldOf(e), temporary);
+    throw new HandbackError('run.write', saying('error.not-taken-in', { why }), { cause: e });
   } finally {
     await rm(temporary, { recursive: true, force: true });
   }
 }
 
-const withoutRoot = (text: string, root: string): string =>
-  text.replaceAll(`${root}/`, '').replaceAll(root, 'the archive');
+/** What is said of files in the folder where they are looked at, as said of the archive's own. */
+const withoutRoot = (says: Says, root: string): Says =>
+  retold(says, (text) => text.replaceAll(`${root}/`, '').replaceAll(root, '.zip'));
 
 async function extract(file: string, into: string): Promise<void> {
   const zip = await openZip(file);
@@ -201,9 +198,9 @@ async function extract(file: string, into: string): Promise<void> {
   }
 }
 
-const refused = (why: string): HandbackError =>
-  new HandbackError('input.format', `The archive is refused: ${why}.`, {
-    hint: 'Nothing was taken in. Ask for an archive made by "handback pack" or on the page of the job.',
+const refused = (why: Says): HandbackError =>
+  new HandbackError('input.format', saying('error.archive-refused', { why }), {
+    hint: saying('error.archive-refused-hint'),
   });
 
 async function openZip(file: string): Promise<yauzl.ZipFile> {
@@ -211,51 +208,53 @@ async function openZip(file: string): Promise<yauzl.ZipFile> {
     return await yauzl.openPromise(file, { lazyEntries: true, strictFileNames: true, autoClose: false });
   } catch (e) {
     if ((e as NodeJS.ErrnoException).code === 'ENOENT')
-      throw new HandbackError('input.file', `${file} does not exist.`, { cause: e });
-    throw refused(`it is no .zip that can be read (${plain(reasonOf(e))})`);
+      throw new HandbackError('input.file', saying('error.no-file', { path: file }), { cause: e });
+    throw refused(saying('archive.no-zip', { why: plainly(e) }));
   }
 }
 
 /** All entries, each refused before a byte is extracted if it is not what a job's archive holds. */
 async function entriesOf(zip: yauzl.ZipFile): Promise<yauzl.Entry[]> {
   if (zip.entryCount > MAX_ENTRIES)
-    throw refused(`it holds ${zip.entryCount} files, more than ${MAX_ENTRIES}`);
+    throw refused(saying('archive.files', { n: zip.entryCount, most: MAX_ENTRIES }));
   const entries: yauzl.Entry[] = [];
   const seen = new Set<string>();
   let total = 0;
   try {
     for await (const entry of zip.eachEntry()) {
-      if (entries.length >= MAX_ENTRIES) throw refused(`it holds more than ${MAX_ENTRIES} files`);
+      if (entries.length >= MAX_ENTRIES) throw refused(saying('archive.many', { most: MAX_ENTRIES }));
       const why = whyNot(entry);
-      if (why) throw refused(`${shown(entry.fileName)} ${why}`);
-      if (seen.has(entry.fileName)) throw refused(`${shown(entry.fileName)} is in it twice`);
+      if (why) throw refused(saying(why, { file: plain(entry.fileName) }));
+      if (seen.has(entry.fileName)) throw refused(saying('archive.twice', { file: plain(entry.fileName) }));
       seen.add(entry.fileName);
       total += entry.uncompressedSize;
-      if (total > MAX_TOTAL_BYTES) throw refused('it would unpack to more than 4 GB');
+      if (total > MAX_TOTAL_BYTES) throw refused(saying('archive.huge'));
       entries.push(entry);
     }
   } catch (e) {
     if (e instanceof HandbackError) throw e;
-    throw refused(plain(reasonOf(e)));
+    throw refused(plainly(e));
   }
   if (!seen.has(MANIFEST_FILE) || !seen.has(JOB_FILE))
-    throw refused(`it has no ${seen.has(JOB_FILE) ? MANIFEST_FILE : JOB_FILE}`);
+    throw refused(saying('archive.lacks', { file: seen.has(JOB_FILE) ? MANIFEST_FILE : JOB_FILE }));
   refuseOverlap(entries);
   return entries;
 }
 
 const REGULAR = 0o100000;
 
-function whyNot(entry: yauzl.Entry): string | null {
+function whyNot(
+  entry: yauzl.Entry,
+): `archive.${'device' | 'foreign' | 'special' | 'encrypted' | 'packing' | 'large' | 'bomb'}` | null {
   const { fileName: name } = entry;
-  if (DEVICE.test(name)) return 'is the name of a device';
-  if (!ALLOWED.test(name)) return 'is no file of a job';
+  if (DEVICE.test(name)) return 'archive.device';
+  if (!ALLOWED.test(name)) return 'archive.foreign';
   const type = (entry.externalFileAttributes >>> 16) & 0o170000;
-  if (type !== 0 && type !== REGULAR) return 'is a link or another special file';
-  if (entry.generalPurposeBitFlag & 0x41) return 'is encrypted';
-  if (entry.compressionMethod !== 0 && entry.compressionMethod !== 8) return 'is packed in an unknown way';
-  if (entry.uncompressedSize > limitOf(name)) return 'is too large';
-  if (isBomb(entry.uncompressedSize, entry.compressedSize)) return 'would unpack to an absurd size';
+  if (type !== 0 && type !== REGULAR) return 'archive.special';
+  if (entry.generalPurposeBitFlag & 0x41) return 'archive.encrypted';
+  if (entry.compressionMethod !== 0 && entry.compressionMethod !== 8) return 'archive.packing';
+  if (entry.uncompressedSize > limitOf(name)) return 'archive.large';
+  if (isBomb(entry.uncompressedSize, entry.compressedSize)) return 'archive.bomb';
   return null;
 }
 
@@ -276,7 +275,7 @@ function refuseOverlap(entries: readonly yauzl.Entry[]): void {
     }))
     .sort((a, b) => a.from - b.from);
   for (let i = 1; i < spans.length; i++)
-    if (spans[i]!.from < spans[i - 1]!.to) throw refused('its files overlap one another');
+    if (spans[i]!.from < spans[i - 1]!.to) throw refused(saying('archive.overlap'));
 }
 
 /** @returns bytes written; counts them itself, whatever the archive declares */
@@ -291,9 +290,9 @@ async function extractOne(
   const counted = new Transform({
     transform(chunk: Buffer, _encoding, done) {
       bytes += chunk.length;
-      if (bytes > most) done(refused(`${shown(entry.fileName)} is larger than it says`));
+      if (bytes > most) done(refused(saying('archive.larger', { file: plain(entry.fileName) })));
       else if (isBomb(bytes, entry.compressedSize))
-        done(refused(`${shown(entry.fileName)} unpacks to an absurd size`));
+        done(refused(saying('archive.unpacks', { file: plain(entry.fileName) })));
       else done(null, chunk);
     },
   });
@@ -305,7 +304,7 @@ async function extractOne(
     if (e instanceof HandbackError) throw e;
     const { code } = e as NodeJS.ErrnoException;
     if (code === 'ENOSPC' || code === 'EACCES' || code === 'EROFS') throw e;
-    throw refused(`${shown(entry.fileName)} cannot be unpacked (${plain(reasonOf(e))})`);
+    throw refused(saying('archive.not-unpacked', { file: plain(entry.fileName), why: plainly(e) }));
   }
   return bytes;
 }
@@ -316,30 +315,29 @@ async function verify(folder: string): Promise<void> {
     join(folder, MANIFEST_FILE),
     'handback.archive/1',
     manifestSchema,
-    'The archive has no list of its files.',
+    saying('archive.no-list'),
   );
   const listed = new Map(manifest.files.map((f) => [f.path, f]));
   const present = (await filesIn(folder)).filter((n) => n !== MANIFEST_FILE);
   for (const name of present) {
     const said = listed.get(name);
-    if (!said) throw refused(`${shown(name)} is not in its own list`);
+    if (!said) throw refused(saying('archive.unlisted', { file: plain(name) }));
     const hash = createHash('sha256');
     let head: Buffer | null = null;
     for await (const chunk of createReadStream(join(folder, name))) {
       head ??= chunk as Buffer;
       hash.update(chunk as Buffer);
     }
-    if (hash.digest('hex') !== said.sha256)
-      throw refused(`${shown(name)} is not as it was when it was packed`);
+    if (hash.digest('hex') !== said.sha256) throw refused(saying('archive.changed', { file: plain(name) }));
     if (
       name.startsWith(`${PHOTO_FOLDER}/`) &&
       photoKind(head ?? new Uint8Array(0)) !== name.split('.').at(-1)
     )
-      throw refused(`${shown(name)} is no such photo`);
+      throw refused(saying('archive.no-photo', { file: plain(name) }));
     listed.delete(name);
   }
   const missing = listed.keys().next().value;
-  if (missing !== undefined) throw refused(`${shown(missing)} is missing from it`);
+  if (missing !== undefined) throw refused(saying('archive.missing', { file: plain(missing) }));
   await rm(join(folder, MANIFEST_FILE));
 }
 
@@ -360,4 +358,7 @@ function plain(text: string): string {
   return clean.length > 100 ? `${clean.slice(0, 97)}...` : clean;
 }
 
-const shown = (name: string): string => `"${plain(name)}"`;
+function plainly(thrown: unknown): Says {
+  const told = toldOf(thrown);
+  return told.id === 'text' ? asIs(plain(String(told.args.text))) : told;
+}

@@ -4,7 +4,7 @@ import { lstat, mkdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { parseDocument, readDocument } from '../run/document.ts';
 import { replaceFile } from '../run/meta.ts';
@@ -16,7 +16,7 @@ export const PHOTO_FOLDER = 'photos';
 
 /** @throws HandbackError input.file, input.format, input.version */
 export function readJob(folder: string): Promise<Job> {
-  const absent = `${folder} is no job: it has no ${JOB_FILE}.`;
+  const absent = saying('error.no-job-folder', { path: folder, file: JOB_FILE });
   return readDocument(join(folder, JOB_FILE), JOB_FORMAT, jobSchema, absent);
 }
 
@@ -97,7 +97,7 @@ export async function readSnapshot(jobFolder: string, ref: SnapshotRef): Promise
   try {
     json = JSON.parse(await readFile(path, 'utf8'));
   } catch (e) {
-    throw new HandbackError('input.file', saying('error.snapshot-not-read', { path, why: reasonOf(e) }), {
+    throw new HandbackError('input.file', saying('error.snapshot-not-read', { path, why: toldOf(e) }), {
       cause: e,
     });
   }
@@ -164,10 +164,11 @@ export async function readPhoto(
   const path = join(jobFolder, PHOTO_FOLDER, file);
   const info = await lstat(path).catch(() => null);
   if (!info?.isFile()) throw new HandbackError('library.path', saying('error.photo-missing', { file }));
-  if (info.size > MAX_PHOTO_BYTES) throw new HandbackError('input.format', `The photo ${file} is too large.`);
+  if (info.size > MAX_PHOTO_BYTES)
+    throw new HandbackError('input.format', saying('error.photo-too-large', { file }));
   const bytes = await readFile(path);
   const kind = photoKind(bytes);
-  if (!kind) throw new HandbackError('input.format', `${file} is no photo.`);
+  if (!kind) throw new HandbackError('input.format', saying('error.no-photo-file', { file }));
   return { bytes, type: PHOTO_TYPES[kind] };
 }
 
@@ -178,6 +179,8 @@ async function made(jobFolder: string, name: string): Promise<void> {
   try {
     await mkdir(folder, { recursive: true });
   } catch (e) {
-    throw new HandbackError('run.write', `${folder} cannot be made: ${reasonOf(e)}.`, { cause: e });
+    throw new HandbackError('run.write', saying('error.folder-not-made', { path: folder, why: toldOf(e) }), {
+      cause: e,
+    });
   }
 }

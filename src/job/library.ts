@@ -2,13 +2,15 @@
  * The jobs of a library: opened, found again, changed, put into the bin and brought back; runs filed into them.
  * Everything is plain folders, so that copying the library is a backup and a file manager can repair it.
  */
+
 import { randomBytes } from 'node:crypto';
 import { lstat, mkdir, readdir, rename, stat } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
+import type { Says } from '../core/says.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
 import { isLocked } from '../run/lock.ts';
 import { type RunMeta, syncFolder, writeMeta } from '../run/meta.ts';
@@ -32,7 +34,7 @@ export interface JobList {
   /** Runs that belong to no job that can be read, newest first. */
   readonly loose: readonly RunEntry[];
   /** One sentence for each file that cannot be read. */
-  readonly troubles: readonly string[];
+  readonly troubles: readonly Says[];
 }
 
 /** A missing library is empty. */
@@ -51,7 +53,7 @@ export async function listJobs(library: string): Promise<JobList> {
     if (!entry.isDirectory() || entry.name.startsWith('.') || !(await exists(join(folder, JOB_FILE))))
       continue;
     if (!NAME.test(entry.name)) {
-      said.push(`The job folder "${entry.name}" is left out: rename it to small letters, digits and "-".`);
+      said.push(saying('remark.job-folder', { name: entry.name }));
       continue;
     }
     try {
@@ -60,7 +62,7 @@ export async function listJobs(library: string): Promise<JobList> {
       jobs.push({ folder, job: { ...job, id: entry.name }, runs: inOrder(byFolder.get(folder) ?? []) });
       byFolder.delete(folder);
     } catch (e) {
-      said.push(reasonOf(e));
+      said.push(toldOf(e));
     }
   }
   jobs.sort((a, b) => touchedAt(b).localeCompare(touchedAt(a)));
@@ -95,7 +97,7 @@ export async function createJob(library: string, fields: JobFields, clock: Clock
   } catch (e) {
     throw new HandbackError(
       'library.path',
-      saying('error.folder-not-made', { path: folder, why: reasonOf(e) }),
+      saying('error.folder-not-made', { path: folder, why: toldOf(e) }),
       {
         cause: e,
       },
@@ -166,7 +168,8 @@ export async function updateFields(
  */
 export async function putIntoBin(library: string, id: string, clock: Clock): Promise<BinEntry> {
   const folder = folderOf(library, id);
-  if (!(await exists(folder))) throw new HandbackError('library.path', `There is no "${id.slice(0, 80)}".`);
+  if (!(await exists(folder)))
+    throw new HandbackError('library.path', saying('error.no-such', { id: id.slice(0, 80) }));
   const { runs } = await listRuns(folder);
   for (const run of runs) await refuseWhileRecording(run);
   const stamp = new Date(clock.wallMs()).toISOString().slice(0, 19).replaceAll(':', '').replace('T', '-');
@@ -181,11 +184,11 @@ export async function restore(library: string, binId: string): Promise<string> {
   const from = join(resolve(library), BIN_FOLDER, safeName(binId));
   const id = withoutStamp(binId);
   if (!(await exists(from)))
-    throw new HandbackError('library.path', `There is no "${binId.slice(0, 100)}" in the bin.`);
+    throw new HandbackError('library.path', saying('error.not-in-bin', { id: binId.slice(0, 100) }));
   const to = folderOf(library, id);
   if (await exists(to))
-    throw new HandbackError('library.path', `"${id}" is in the library already.`, {
-      hint: 'Delete or rename that folder first; both are kept.',
+    throw new HandbackError('library.path', saying('error.in-library', { id }), {
+      hint: saying('error.in-library-hint'),
     });
   await moveFolder(from, to);
   return id;
@@ -305,9 +308,13 @@ export async function jobCalled(library: string, name: string): Promise<JobEntry
   throw new HandbackError(
     'library.path',
     only
-      ? `"${name.slice(0, 80)}" is ${meant.length} jobs: ${meant.map(({ job }) => job.id).join(', ')}.`
-      : `There is no job "${name.slice(0, 80)}".`,
-    { hint: only ? 'Give the id of one of them.' : '"handback jobs" lists them.' },
+      ? saying('error.many-jobs', {
+          name: name.slice(0, 80),
+          n: meant.length,
+          ids: meant.map(({ job }) => job.id).join(', '),
+        })
+      : saying('error.no-job', { id: name.slice(0, 80) }),
+    { hint: saying(only ? 'error.many-jobs-hint' : 'error.jobs-hint') },
   );
 }
 
@@ -357,8 +364,8 @@ const NAME = /^[a-z0-9][a-z0-9-]{0,79}$/;
 
 function safeName(id: string): string {
   if (!NAME.test(withoutStamp(id)))
-    throw new HandbackError('library.path', 'This is no name of a job.', {
-      hint: 'Small letters, digits and - only.',
+    throw new HandbackError('library.path', saying('error.no-job-name'), {
+      hint: saying('error.no-job-name-hint'),
     });
   return id;
 }
@@ -378,7 +385,7 @@ async function moveFolder(from: string, to: string): Promise<void> {
   } catch (e) {
     throw new HandbackError(
       'library.path',
-      saying('error.not-moved', { name: basename(from), why: reasonOf(e) }),
+      saying('error.not-moved', { name: basename(from), why: toldOf(e) }),
       {
         cause: e,
       },

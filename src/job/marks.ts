@@ -1,7 +1,9 @@
 /** Marks worded or taken out after they were made. The capture is never touched: edits lie beside it, in `marks.json`. */
+
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { z } from 'zod';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { readDocument } from '../run/document.ts';
 import { replaceFile } from '../run/meta.ts';
@@ -31,7 +33,7 @@ interface Marked {
 export async function readMarkEdits(folder: string): Promise<MarkEdits> {
   const path = join(folder, MARKS_FILE);
   if (!existsSync(path)) return [];
-  return (await readDocument(path, FORMAT, schema, `There is no ${MARKS_FILE} in ${folder}.`)).edits;
+  return (await readDocument(path, FORMAT, schema, saying('error.no-file', { path }))).edits;
 }
 
 /** Edits follow one another: the second sees what the first wrote. */
@@ -46,7 +48,7 @@ export function editMarkIn(folder: string, edit: MarkEdits[number]): Promise<voi
 
 async function addEdit(folder: string, edit: MarkEdits[number]): Promise<void> {
   const others = (await readMarkEdits(folder)).filter((e) => !same(e, edit));
-  if (others.length >= MAX_EDITS) throw new HandbackError('input.usage', 'So many marks cannot be edited.');
+  if (others.length >= MAX_EDITS) throw new HandbackError('input.usage', saying('error.edits-full'));
   await replaceFile(
     join(folder, MARKS_FILE),
     `${JSON.stringify({ format: FORMAT, edits: [...others, edit] }, null, 2)}\n`,

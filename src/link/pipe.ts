@@ -1,5 +1,7 @@
 /** Two links joined in process: what one end writes, the other hears. For the simulated vehicle and for tests. */
+
 import type { Clock } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent } from './link.ts';
@@ -25,7 +27,8 @@ class PipeEnd implements Link {
 
   async write(bytes: Uint8Array): Promise<void> {
     const peer = this.#peer;
-    if (this.inbox.ended || !peer) throw new HandbackError('link.lost', `${this.name} is closed.`);
+    if (this.inbox.ended || !peer)
+      throw new HandbackError('link.lost', saying('error.link-closed', { link: this.name }));
     const copy = bytes.slice();
     // Never inside the writer's own call: a real wire does not answer before the write returns.
     queueMicrotask(() => peer.inbox.data(this.#clock.nowUs(), copy));

@@ -4,8 +4,8 @@ import { userInfo } from 'node:os';
 import { SerialPort } from 'serialport';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
-import type { Says } from '../core/says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import { asIs, type Says } from '../core/says.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
@@ -91,12 +91,12 @@ class SerialLink implements Link {
 }
 
 /** The library gives the system's words without their code. */
-function inWords(err: Error): string {
+function inWords(err: Error): Says {
   return /bad file descriptor|input\/output error|no such device|EBADF|EIO|ENXIO|ENODEV|Unknown error code/i.test(
     err.message,
   )
-    ? 'the device is gone: was the plug pulled?'
-    : reasonOf(err);
+    ? saying('reason.unplugged')
+    : toldOf(err);
 }
 
 /** Calls `start` and waits for its callback, at most `ms`. */
@@ -203,7 +203,7 @@ export function openError(path: string, cause: unknown): HandbackError {
   const reason = cause instanceof Error ? cause.message : String(cause);
   const known = OPEN_FAILURES.find((f) => f.pattern.test(reason));
   if (known) return new HandbackError(known.code, known.says(path), { hint: known.hint(path), cause });
-  return new HandbackError('link.open', saying('error.port-not-opened', { port: path, why: reason }), {
+  return new HandbackError('link.open', saying('error.port-not-opened', { port: path, why: asIs(reason) }), {
     hint: saying('error.port-not-opened-hint'),
     cause,
   });

@@ -1,8 +1,10 @@
 /** A TCP connection as a link: many wireless text adapters offer their serial stream on a port of their own. */
+
 import { connect, type Socket } from 'node:net';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError } from '../core/errors.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
@@ -41,7 +43,7 @@ class TcpLink implements Link {
             reject(
               new HandbackError(
                 'link.lost',
-                saying('error.link-failed', { link: this.name, why: err.message }),
+                saying('error.link-failed', { link: this.name, why: toldOf(err) }),
                 { cause: err },
               ),
             );
@@ -89,22 +91,20 @@ export function tcpLinkFactory(name: string, options: { readonly clock: Clock })
     open: () =>
       new Promise<Link>((resolve, reject) => {
         const socket = connect({ host, port, noDelay: true });
-        const fail = (reason: string, cause?: unknown) => {
+        const fail = (why: Says, cause?: unknown) => {
           timer.cancel();
           socket.destroy();
           reject(
-            new HandbackError(
-              'link.open',
-              saying('error.host-silent', { host, port: String(port), why: reason }),
-              {
-                hint: saying('error.host-silent-hint'),
-                cause,
-              },
-            ),
+            new HandbackError('link.open', saying('error.host-silent', { host, port: String(port), why }), {
+              hint: saying('error.host-silent-hint'),
+              cause,
+            }),
           );
         };
-        const failed = (err: Error) => fail(err.message, err);
-        const timer = clock.after(OPEN_MS, () => fail(`nothing came within ${OPEN_MS / 1000} s`));
+        const failed = (err: Error) => fail(toldOf(err), err);
+        const timer = clock.after(OPEN_MS, () =>
+          fail(saying('reason.nothing-within', { s: OPEN_MS / 1000 })),
+        );
         socket.once('error', failed);
         socket.once('connect', () => {
           timer.cancel();

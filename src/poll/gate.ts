@@ -8,7 +8,7 @@ import { connectAdapter, type FindOptions } from '../adapter/find.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { toHex } from '../core/hex.ts';
-import type { Told } from '../core/says.ts';
+import type { Says } from '../core/says.ts';
 import type { LinkFactory } from '../link/link.ts';
 import { clears, onlyReads, WireGate } from './wire-gate.ts';
 
@@ -66,7 +66,9 @@ export function guarded(adapter: Adapter, wire: WireGate): GuardedAdapter {
       const payload = Uint8Array.from(request.payload);
       if (!mayBeSent(payload, permit))
         refuse(
-          `Not sent: ${toHex(payload) || 'an empty request'} is no reading request. Handback only reads.`,
+          payload.length === 0
+            ? saying('error.nothing-to-send')
+            : saying('error.only-reads', { bytes: toHex(payload) }),
         );
       const send = () => adapter.request({ ...request, payload });
       return clears(payload) ? wire.whileClearing(send) : send();
@@ -87,6 +89,6 @@ function mayBeSent(payload: Uint8Array, permit: ClearPermit | undefined): boolea
   return onlyReads(payload) || (permitted && clears(payload));
 }
 
-function refuse(message: Told): never {
+function refuse(message: Says): never {
   throw new HandbackError('gate.refused', message);
 }

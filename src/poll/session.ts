@@ -2,6 +2,7 @@
  * One vehicle on one link for as long as it takes: connects, finds out what can be asked, polls, notices silence,
  * reopens by itself and goes on. The run being recorded never notices more than a gap.
  */
+
 import { BehaviorSubject, type Observable, Subject } from 'rxjs';
 import type {
   AdapterInfo,
@@ -14,7 +15,8 @@ import type {
 import { isAbsence } from '../core/absence.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, inEnglish, reasonOf, withHint } from '../core/errors.ts';
+import { asIs, inTurn, type Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { decodePid } from '../j1979/decode.ts';
 import { decodeNegative, NEGATIVE, type NegativeResponse } from '../j1979/negative.ts';
@@ -45,6 +47,8 @@ export interface SessionOptions {
 export interface SessionState {
   readonly phase: 'connecting' | 'connected' | 'lost' | 'stopped';
   /** For the technician: what is the case, and what to try when it is not well. */
+  readonly says: Says;
+  /** The same in English, for logs. */
   readonly sentence: string;
   readonly adapter: AdapterInfo | null;
   readonly vehicle: { readonly vin: string | null; readonly controlUnits: readonly string[] } | null;
@@ -101,7 +105,7 @@ export class VehicleSession {
     this.#links = abortable(options.factory, options.clock);
     this.#state = new BehaviorSubject<SessionState>({
       phase: 'connecting',
-      sentence: `Looking for an adapter on ${options.factory.name}.`,
+      ...worded(saying('link.looking', { link: options.factory.name })),
       adapter: null,
       vehicle: null,
       signals: [],
@@ -114,11 +118,11 @@ export class VehicleSession {
 
   /** Resolves when the vehicle is found and polling runs; rejects with link.*, adapter.* or vehicle.silent. */
   async start(): Promise<void> {
-    if (this.#running) throw new HandbackError('internal', 'the session runs already');
+    if (this.#running) throw new HandbackError('internal', asIs('the session runs already'));
     try {
       await this.#connect('anew');
     } catch (thrown) {
-      this.#say('stopped', sentenceOf(thrown));
+      this.#say('stopped', withHint(thrown));
       throw thrown;
     }
     this.#running = this.#run();
@@ -134,7 +138,7 @@ export class VehicleSession {
     const timer = this.#clock.after(STOP_MS, cut);
     await this.#running;
     timer.cancel();
-    this.#say('stopped', 'Disconnected.');
+    this.#say('stopped', saying('link.disconnected'));
     this.#samples.complete();
     this.#state.complete();
   }
@@ -206,11 +210,11 @@ export class VehicleSession {
     this.#tap({ kind: 'link', tUs: this.#clock.nowUs(), state, text });
   }
 
-  #say(phase: SessionState['phase'], sentence: string): void {
+  #say(phase: SessionState['phase'], says: Says): void {
     const vehicle = this.#vehicle;
     this.#state.next({
       phase,
-      sentence,
+      ...worded(says),
       adapter: this.#adapter?.info ?? null,
       vehicle: vehicle && { vin: vehicle.vin, controlUnits: vehicle.units.map((u) => u.ecu) },
       signals: this.#plan.signals,
@@ -244,7 +248,9 @@ export class VehicleSession {
       if (!(await this.#identify()))
         throw new HandbackError(
           'vehicle.silent',
-          saying('error.stopped-answering', { why: this.#lastWhy ?? 'nothing came' }),
+          saying('error.stopped-answering', {
+            why: this.#lastWhy === null ? saying('error.nothing-back') : asIs(this.#lastWhy),
+          }),
           {
             hint: saying('error.stopped-answering-hint'),
           },
@@ -273,15 +279,14 @@ export class VehicleSession {
     const { info } = adapter;
     const fits = (pids: readonly number[]) => adapter.formOf(Uint8Array.of(0x01, ...pids)) !== null;
     this.#scheduler = new Scheduler(best.plan.pids, info.maxPidsPerRequest, this.#clock.nowUs(), fits);
-    const other =
-      before && vehicle.vinCertain && before !== vehicle.vin ? ' This is another vehicle than before.' : '';
-    const unsure =
-      vehicle.vin !== null && !vehicle.vinCertain ? ` Its number ${vehicle.vin} was read, not certain.` : '';
-    const none = best.plan.signals.length === 0 ? ' It offers none of the wanted signals.' : '';
-    this.#say(
-      'connected',
-      `Connected: ${info.bus}, control unit ${best.unit.ecu}, ${best.plan.signals.length} signals.${none}${other}${unsure}`,
-    );
+    const said = [
+      saying('link.connected', { bus: info.bus, ecu: best.unit.ecu, n: best.plan.signals.length }),
+    ];
+    if (best.plan.signals.length === 0) said.push(saying('link.no-signals'));
+    if (before && vehicle.vinCertain && before !== vehicle.vin) said.push(saying('link.other-car'));
+    if (vehicle.vin !== null && !vehicle.vinCertain)
+      said.push(saying('link.vin-unsure', { vin: vehicle.vin }));
+    this.#say('connected', inTurn(said));
     return true;
   }
 
@@ -290,7 +295,7 @@ export class VehicleSession {
       const why = await this.#poll().catch((thrown) => reasonOf(thrown));
       if (this.#stopping) break;
       this.#tapLink('lost', why);
-      this.#say('lost', `No contact: ${why}. Check plug and cable; it reconnects by itself.`);
+      this.#say('lost', saying('link.no-contact', { why: asIs(why) }));
       const adapter = this.#adapter;
       this.#adapter = null;
       await adapter?.close();
@@ -313,7 +318,7 @@ export class VehicleSession {
         this.#counting.reopened++;
         return;
       } catch (thrown) {
-        this.#say('lost', `Reconnecting, attempt ${attempt + 1}: ${sentenceOf(thrown)}`);
+        this.#say('lost', saying('link.again', { n: attempt + 1, why: withHint(thrown) }));
       }
     }
   }
@@ -365,7 +370,7 @@ export class VehicleSession {
         : `refused with code ${refused.code.toString(16)}, ${refused.text}`;
     this.#scheduler?.done(pids, [...answered], roundTripUs, nowUs, why);
     if (answered.size > 0) this.#counting.answer(roundTripUs, this.#samplesOfExchange);
-    if (this.#scheduler?.silences().length !== before) this.#say('connected', this.#state.value.sentence);
+    if (this.#scheduler?.silences().length !== before) this.#say('connected', this.#state.value.says);
     return x;
   }
 
@@ -391,8 +396,8 @@ export class VehicleSession {
         this.#say(
           'lost',
           x.outcome === 'garbled'
-            ? `What comes cannot be read: ${x.why ?? why}. Check plug, cable and line speed; it goes on by itself.`
-            : `The vehicle does not answer: ${why}. Ignition on? It goes on by itself when it answers.`,
+            ? saying('link.garbled', { why: asIs(x.why ?? why) })
+            : saying('link.car-silent', { why: asIs(why) }),
         );
       await this.#pause(VEHICLE_WAIT_MS[Math.min(n, VEHICLE_WAIT_MS.length - 1)]!);
     }
@@ -475,7 +480,4 @@ function negativeCode(x: Exchange): NegativeResponse | null {
   return first && x.messages.every((m) => m.payload[0] === 0x7f) ? decodeNegative(first.payload) : null;
 }
 
-function sentenceOf(thrown: unknown): string {
-  const hint = thrown instanceof HandbackError ? thrown.hint : null;
-  return hint ? `${reasonOf(thrown)} ${hint}` : reasonOf(thrown);
-}
+const worded = (says: Says): Pick<SessionState, 'says' | 'sentence'> => ({ says, sentence: inEnglish(says) });

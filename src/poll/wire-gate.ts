@@ -4,7 +4,9 @@
  * round it: it is given nothing but this link. How a line is read, and what of it could get lost, each dialect's watch
  * knows; which requests may reach the vehicle is decided here. From memory of SAE J1979.
  */
+
 import { dialectOf } from '../adapter/dialects.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { Link, LinkEvent } from '../link/link.ts';
 
@@ -60,11 +62,7 @@ export class WireGate {
       ...(link.setBaud ? { setBaud: link.setBaud } : {}),
       write: async (bytes) => {
         const copy = Uint8Array.from(bytes); // what was looked at is what is sent
-        if (!watch.mayPass(copy))
-          throw new HandbackError(
-            'gate.refused',
-            'The driver tried to send what is not on the list of what may be sent.',
-          );
+        if (!watch.mayPass(copy)) throw new HandbackError('gate.refused', saying('error.not-on-list'));
         await link.write(copy);
       },
     };

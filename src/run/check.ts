@@ -1,8 +1,10 @@
 /** Verifies what was recorded: grammar, torn tail, digests, hash. Changes nothing. */
+
 import { lstat, stat } from 'node:fs/promises';
 import { join } from 'node:path';
-import { HandbackError, reasonOf, toldOf } from '../core/errors.ts';
-import type { Told } from '../core/says.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import { looksLikeCapture, readCapture } from './capture/read.ts';
 import { isPlainFile } from './document.ts';
 import { sha256OfFile } from './hash.ts';
@@ -34,7 +36,7 @@ export interface CheckedItem {
   readonly damagedLines: number;
   readonly tornTail: boolean;
   /** For people: everything wrong, and everything odd. */
-  readonly remarks: readonly Told[];
+  readonly remarks: readonly Says[];
 }
 
 export interface CheckReport {
@@ -42,7 +44,7 @@ export interface CheckReport {
   readonly ok: boolean;
   readonly items: readonly CheckedItem[];
   /** Run folders that could not be opened at all. */
-  readonly troubles: readonly string[];
+  readonly troubles: readonly Says[];
 }
 
 const MAX_LISTED = 100;
@@ -53,7 +55,7 @@ const MAX_LISTED = 100;
  */
 export async function check(path: string): Promise<CheckReport> {
   const info = await stat(path).catch(() => null);
-  if (!info) throw new HandbackError('input.file', `${path} does not exist.`);
+  if (!info) throw new HandbackError('input.file', saying('error.no-file', { path }));
   if (!info.isDirectory()) return report(path, [await checkFile(path)], []);
   const has = (file: string) =>
     lstat(join(path, file)).then(
@@ -63,20 +65,20 @@ export async function check(path: string): Promise<CheckReport> {
   if ((await has(META_FILE)) || (await has(CAPTURE_FILE))) return report(path, [await checkRun(path)], []);
   const { runs, troubles } = await listRuns(path);
   if (runs.length === 0 && troubles.length === 0)
-    throw new HandbackError('input.file', `${path} holds no run.`, {
-      hint: 'Name a run folder, a library or a file.',
+    throw new HandbackError('input.file', saying('error.holds-no-run', { path }), {
+      hint: saying('error.holds-no-run-hint'),
     });
   const items: CheckedItem[] = [];
   for (const run of runs) items.push(await checkRun(run.folder));
   return report(path, items, troubles);
 }
 
-function report(path: string, items: CheckedItem[], troubles: string[]): CheckReport {
+function report(path: string, items: CheckedItem[], troubles: Says[]): CheckReport {
   return { path, ok: troubles.length === 0 && items.every((i) => i.ok), items, troubles };
 }
 
 async function checkRun(folder: string): Promise<CheckedItem> {
-  const remarks: Told[] = [];
+  const remarks: Says[] = [];
   const path = join(folder, CAPTURE_FILE);
   let sha256: string | null = null;
   let closed: boolean | null = null;
@@ -118,10 +120,11 @@ async function checkRun(folder: string): Promise<CheckedItem> {
 
 async function checkOwnCapture(path: string, closed: boolean): Promise<CheckedItem> {
   try {
-    if (!(await isPlainFile(path))) throw new Error(`there is no ${CAPTURE_FILE}`);
+    if (!(await isPlainFile(path)))
+      return unreadable(path, 'capture', saying('error.no-file', { path: CAPTURE_FILE }));
     return await checkCapture(path, closed);
   } catch (e) {
-    return unreadable(path, 'capture', reasonOf(e));
+    return unreadable(path, 'capture', toldOf(e));
   }
 }
 
@@ -134,7 +137,7 @@ async function checkFile(path: string): Promise<CheckedItem> {
     const { table, warnings } = await openRecording(path);
     return { ...empty(path, 'table'), ok: warnings.length === 0, records: table.length, remarks: warnings };
   } catch (e) {
-    return unreadable(path, 'table', reasonOf(e));
+    return unreadable(path, 'table', toldOf(e));
   }
 }
 
@@ -142,7 +145,7 @@ async function checkFile(path: string): Promise<CheckedItem> {
 async function checkCapture(path: string, closed = false): Promise<CheckedItem> {
   const changed: { fromLine: number; toLine: number }[] = [];
   const damaged: { line: number; why: string }[] = [];
-  const remarks: Told[] = [];
+  const remarks: Says[] = [];
   let records = 0;
   let digests = 0;
   let mismatches = 0;
@@ -205,7 +208,7 @@ const empty = (path: string, kind: CheckedItem['kind']): CheckedItem => ({
   remarks: [],
 });
 
-const unreadable = (path: string, kind: CheckedItem['kind'], why: string): CheckedItem => ({
+const unreadable = (path: string, kind: CheckedItem['kind'], why: Says): CheckedItem => ({
   ...empty(path, kind),
   ok: false,
   remarks: [why],

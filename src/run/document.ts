@@ -1,7 +1,11 @@
 /** Small JSON files of the library: read with a sentence for whatever is wrong with them. */
+
 import { lstat, readFile } from 'node:fs/promises';
 import type { z } from 'zod';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
+import { unfit } from '../core/unfit.ts';
 
 /** "handback.run/1": what kind of file, and which version of it this program writes. */
 export type DocumentFormat = `handback.${string}/${number}`;
@@ -20,8 +24,8 @@ export async function isPlainFile(path: string): Promise<boolean> {
     throw e;
   });
   if (info === null || info.isFile()) return info !== null;
-  throw new HandbackError('input.file', `${path} is not a plain file; it is not opened.`, {
-    hint: 'A link or a pipe stands in its place: put the file itself there.',
+  throw new HandbackError('input.file', saying('error.no-plain-file', { path }), {
+    hint: saying('error.no-plain-file-hint'),
   });
 }
 
@@ -33,7 +37,7 @@ export async function readDocument<T>(
   path: string,
   format: DocumentFormat,
   schema: z.ZodType<T>,
-  absent: string,
+  absent: Says,
 ): Promise<T> {
   let raw: string;
   try {
@@ -43,15 +47,19 @@ export async function readDocument<T>(
   } catch (e) {
     if (e instanceof HandbackError) throw e;
     const missing = (e as NodeJS.ErrnoException).code === 'ENOENT';
-    throw new HandbackError('input.file', missing ? absent : `${path} cannot be read: ${reasonOf(e)}.`, {
-      cause: e,
-    });
+    throw new HandbackError(
+      'input.file',
+      missing ? absent : saying('error.not-read', { path, why: toldOf(e) }),
+      {
+        cause: e,
+      },
+    );
   }
   let json: unknown;
   try {
     json = JSON.parse(raw);
   } catch (e) {
-    throw new HandbackError('input.format', `${path} is damaged: ${reasonOf(e)}.`, { cause: e });
+    throw new HandbackError('input.format', saying('error.damaged', { path, why: toldOf(e) }), { cause: e });
   }
   return parseDocument(json, path, format, schema);
 }
@@ -72,14 +80,10 @@ export function parseDocument<T>(
     said.startsWith(kind) &&
     /^\d+$/.test(said.slice(kind.length))
   )
-    throw new HandbackError('input.version', `${path} was written by a later version (${said}).`, {
-      hint: 'Update this program to open it.',
+    throw new HandbackError('input.version', saying('error.later', { path, version: said }), {
+      hint: saying('error.update-hint'),
     });
   const parsed = schema.safeParse(json);
   if (parsed.success) return parsed.data;
-  const issue = parsed.error.issues[0];
-  throw new HandbackError(
-    'input.format',
-    `${path}: ${issue?.path.join('.') || 'the file'}: ${issue?.message ?? 'unreadable'}.`,
-  );
+  throw new HandbackError('input.format', unfit(path, parsed.error));
 }

@@ -1,9 +1,11 @@
 /** Samples out again as a long or wide table, text or columnar; importing it gives the same samples. */
+
 import { once } from 'node:events';
 import { createWriteStream } from 'node:fs';
 import { rename, rm } from 'node:fs/promises';
 import { parquetWriteBuffer } from 'hyparquet-writer';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import { signalDef } from '../core/signals.ts';
 import type { SampleTable } from '../signal/table.ts';
 import { type RunMeta, replaceFile } from './meta.ts';
@@ -46,7 +48,9 @@ async function writeCsv(parts: Iterable<string>, out: string): Promise<void> {
     await rename(temporary, out);
   } catch (e) {
     await rm(temporary, { force: true }).catch(() => undefined);
-    throw new HandbackError('run.write', `${out} cannot be written: ${reasonOf(e)}.`, { cause: e });
+    throw new HandbackError('run.write', saying('error.not-written', { path: out, why: toldOf(e) }), {
+      cause: e,
+    });
   }
 }
 

@@ -1,4 +1,5 @@
 /** A library is a folder of run folders (or of job folders that hold them). Copying it is a valid backup. */
+
 import { randomBytes } from 'node:crypto';
 import { createReadStream, existsSync, readdirSync } from 'node:fs';
 import { lstat, open, readdir, stat } from 'node:fs/promises';
@@ -6,8 +7,10 @@ import { homedir } from 'node:os';
 import { join, resolve } from 'node:path';
 import type { AdapterInfo } from '../adapter/adapter.ts';
 import type { Clock } from '../core/clock.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, inEnglish, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
+import type { Says } from '../core/says.ts';
 import { linesOf, VERSION_LINE } from './capture/format.ts';
 import { CaptureParser } from './capture/parser.ts';
 import { refuseLater } from './capture/read.ts';
@@ -88,9 +91,9 @@ export interface OpenRun {
   /**
    * Ends the run with what the disk took, for a disk that does not come back. Never throws.
    * @returns run.json as it stands, its hash null when not even that could be written (the next start makes it), and
-   *   what is missing as a sentence
+   *   what is missing
    */
-  giveUp(end?: RunEnd): Promise<{ readonly meta: RunMeta; readonly missing: string }>;
+  giveUp(end?: RunEnd): Promise<{ readonly meta: RunMeta; readonly missing: Says }>;
 }
 
 export interface RunEnd {
@@ -109,15 +112,19 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
   try {
     await makeFolder(folder);
   } catch (e) {
-    throw new HandbackError('library.path', `The folder ${folder} cannot be made: ${reasonOf(e)}.`, {
-      cause: e,
-    });
+    throw new HandbackError(
+      'library.path',
+      saying('error.folder-not-made', { path: folder, why: toldOf(e) }),
+      {
+        cause: e,
+      },
+    );
   }
   const release = await lockRun(folder);
   try {
     if (await exists(join(folder, META_FILE)))
-      throw new HandbackError('library.path', `${folder} holds a run already.`, {
-        hint: 'Choose another folder; a run is never written over.',
+      throw new HandbackError('library.path', saying('error.holds-run', { path: folder }), {
+        hint: saying('error.holds-run-hint'),
       });
     const meta: RunMeta = {
       format: 'handback.run/1',
@@ -171,15 +178,14 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
       },
       async giveUp(end = {}) {
         const { keptS, cameS } = await capture.giveUp();
-        const missing = (untilS: number): string =>
-          `The disk refused to the end: of ${cameS.toFixed(1)} s the last ${(cameS - untilS).toFixed(1)} s could not be kept.`;
+        const missing = (untilS: number): Says => saying('remark.not-kept', { cameS, lostS: cameS - untilS });
         const meta = endedBy(end);
         // Where not even the end has room, the last few kilobytes of what was kept make it.
         let done: RunMeta | null = null;
         for (const bytes of ROOM_FOR_END_BYTES) {
           try {
             await shorten(join(folder, CAPTURE_FILE), bytes);
-            done = await completed(folder, meta, missing);
+            done = await completed(folder, meta, (untilS) => inEnglish(missing(untilS)));
             break;
           } catch (e) {
             // Nothing is given away for a refusal of another kind.
@@ -225,9 +231,9 @@ async function metaIn(folder: string): Promise<RunMeta | null> {
 }
 
 /** Runs of a library, newest first; folders that cannot be read are named in `troubles`. A missing library is empty. */
-export async function listRuns(library: string): Promise<{ runs: RunEntry[]; troubles: string[] }> {
+export async function listRuns(library: string): Promise<{ runs: RunEntry[]; troubles: Says[] }> {
   const runs: RunEntry[] = [];
-  const troubles: string[] = [];
+  const troubles: Says[] = [];
   const look = async (folder: string, depth: number): Promise<void> => {
     if (runs.length >= MAX_LISTED) return;
     try {
@@ -237,7 +243,7 @@ export async function listRuns(library: string): Promise<{ runs: RunEntry[]; tro
         return;
       }
     } catch (e) {
-      troubles.push(reasonOf(e));
+      troubles.push(toldOf(e));
       return;
     }
     if (depth === 0) return;
@@ -256,7 +262,7 @@ export async function listRuns(library: string): Promise<{ runs: RunEntry[]; tro
 /** The folder of a run by its id. @throws HandbackError library.path */
 export async function findRun(library: string, id: string): Promise<RunEntry> {
   const found = (await listRuns(library)).runs.find((r) => r.meta.id === id);
-  if (!found) throw new HandbackError('library.path', `There is no run "${id.slice(0, 80)}" in the library.`);
+  if (!found) throw new HandbackError('library.path', saying('error.no-run', { id: id.slice(0, 80) }));
   return found;
 }
 
@@ -317,7 +323,9 @@ async function completeCapture(path: string, why: (untilS: number) => string): P
   };
   await isPlainFile(path);
   const handle = await open(path, 'a+').catch((e: unknown) => {
-    throw new HandbackError('run.write', `${path} cannot be completed: ${reasonOf(e)}.`, { cause: e });
+    throw new HandbackError('run.write', saying('error.not-completed', { path, why: toldOf(e) }), {
+      cause: e,
+    });
   });
   try {
     for await (const chunk of createReadStream(path)) take(parser.push(chunk as Buffer));

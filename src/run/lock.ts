@@ -1,11 +1,14 @@
 /** One writer for a run, and one daemon for a library, at a time: a lock file that a crashed holder does not leave shut. */
+
 import { createHash, randomBytes } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { link, open, readFile, rename, rm } from 'node:fs/promises';
 import { hostname, uptime } from 'node:os';
 import { join } from 'node:path';
 import { isMainThread } from 'node:worker_threads';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import { inTurn, type Says } from '../core/says.ts';
 
 const LOCK_FILE = 'lock';
 /** The same under whatever name and in whatever network: a digest of the system's own id; null where it has none. */
@@ -24,19 +27,19 @@ const holderText = (): string =>
 
 /** Takes the lock of a run folder; returns its release. @throws HandbackError run.busy, run.write */
 export function lockRun(folder: string): Promise<() => Promise<void>> {
-  return lock(folder, `${folder} is being recorded by another program.`, 'Stop the other recording first.');
+  return lock(
+    folder,
+    saying('error.recorded-elsewhere', { path: folder }),
+    saying('error.recorded-elsewhere-hint'),
+  );
 }
 
 /** Takes a library for one daemon; returns its release. @throws HandbackError run.busy, run.write */
 export function lockLibrary(folder: string): Promise<() => Promise<void>> {
-  return lock(
-    folder,
-    `Another Handback is using the library ${folder}.`,
-    'Use that one, or end it first; or give this one a folder of its own with --library.',
-  );
+  return lock(folder, saying('error.library-used', { path: folder }), saying('error.library-used-hint'));
 }
 
-async function lock(folder: string, message: string, hint: string): Promise<() => Promise<void>> {
+async function lock(folder: string, message: Says, hint: Says): Promise<() => Promise<void>> {
   const path = join(folder, LOCK_FILE);
   const own = holderText();
   for (let attempt = 0; attempt < 3; attempt++) {
@@ -49,11 +52,13 @@ async function lock(folder: string, message: string, hint: string): Promise<() =
       };
     } catch (e) {
       if ((e as NodeJS.ErrnoException).code !== 'EEXIST')
-        throw new HandbackError('run.write', `${path} cannot be written: ${reasonOf(e)}.`, { cause: e });
+        throw new HandbackError('run.write', saying('error.not-written', { path, why: toldOf(e) }), {
+          cause: e,
+        });
     }
     const held = await readFile(path, 'utf8').catch(() => null);
     if (held !== null && !(await breakStale(path, held)))
-      throw new HandbackError('run.busy', message, { hint: `${hint}${elsewhereHint(path, held)}` });
+      throw new HandbackError('run.busy', message, { hint: inTurn([hint, ...elsewhereHint(path, held)]) });
   }
   throw new HandbackError('run.busy', message, { hint });
 }
@@ -159,10 +164,10 @@ function machineId(): string | null {
 }
 
 /** What else can be done about a lock that a computer of another name holds. */
-function elsewhereHint(path: string, held: string | null): string {
+function elsewhereHint(path: string, held: string | null): Says[] {
   const holder = held === null ? null : holderIn(held);
-  if (holder === null || !isElsewhere(holder)) return '';
-  return ` It is held by the computer "${String(holder.host).slice(0, 64)}". If that is this one under an earlier name, or is off, delete the file ${path}.`;
+  if (holder === null || !isElsewhere(holder)) return [];
+  return [saying('error.held-by', { host: String(holder.host).slice(0, 64), path })];
 }
 
 /** When a process started, in the system's own count; null where the system does not tell (only Linux does here). */

@@ -1,9 +1,11 @@
 /** `run.json`: what is known about a run besides its capture. Written whole or not at all. */
+
 import { createHash, randomBytes } from 'node:crypto';
 import { mkdir, open, readFile, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { z } from 'zod';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import { profileSchema } from '../core/profile.ts';
 import { readDocument } from './document.ts';
 import { PURPOSES } from './types.ts';
@@ -54,7 +56,7 @@ export type RunMeta = z.output<typeof metaSchema>;
 
 /** @throws HandbackError input.file, input.format, input.version */
 export function readMeta(folder: string): Promise<RunMeta> {
-  const absent = `${folder} is no run: it has no ${META_FILE}.`;
+  const absent = saying('error.no-run-folder', { path: folder, file: META_FILE });
   return readDocument(join(folder, META_FILE), 'handback.run/1', metaSchema, absent);
 }
 
@@ -99,7 +101,7 @@ export async function replaceFile(path: string, content: string | Uint8Array): P
     await syncFolder(dirname(path));
   } catch (e) {
     await rm(temporary, { force: true });
-    throw new HandbackError('run.write', `${path} cannot be written: ${reasonOf(e)}.`, { cause: e });
+    throw new HandbackError('run.write', saying('error.not-written', { path, why: toldOf(e) }), { cause: e });
   }
 }
 

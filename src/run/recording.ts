@@ -1,8 +1,11 @@
 /** One way to open anything that was recorded: a run folder, a bare capture, or a table from elsewhere. */
+
 import { open, stat } from 'node:fs/promises';
 import { join } from 'node:path';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
+import { inTurn, type Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { WireReader } from '../j1979/reader.ts';
 import { SampleTable } from '../signal/table.ts';
@@ -31,7 +34,7 @@ export interface Recording {
   /** In order of time; a capture's own (link lost, computer asleep) and silences of more than 5 s. */
   readonly gaps: readonly Gap[];
   /** For people: what was odd about the file and what was done about it. */
-  readonly warnings: readonly string[];
+  readonly warnings: readonly Says[];
   readonly meta: RunMeta | null;
   /** As it was when the run was recorded. */
   readonly profile: Profile | null;
@@ -58,8 +61,11 @@ export async function openRecording(
     during?.signal.throwIfAborted();
     if (e instanceof HandbackError) throw e;
     const code = (e as NodeJS.ErrnoException).code;
-    const text = code === 'ENOENT' ? `${path} does not exist.` : `${path} cannot be read: ${reasonOf(e)}.`;
     if (code === undefined) throw e;
+    const text =
+      code === 'ENOENT'
+        ? saying('error.no-file', { path })
+        : saying('error.not-read', { path, why: toldOf(e) });
     throw new HandbackError('input.file', text, { cause: e });
   }
 }
@@ -91,7 +97,7 @@ export async function readRun(
   onSample: (sample: Sample) => void,
   during?: During,
 ): Promise<RecordingFacts> {
-  const warnings: string[] = [];
+  const warnings: Says[] = [];
   let meta: RunMeta | null = null;
   const path = join(folder, CAPTURE_FILE);
   try {
@@ -100,14 +106,13 @@ export async function readRun(
     // A capture without a readable run.json is still the drive; without a capture there is nothing to open.
     if (!(e instanceof HandbackError) || e.code === 'input.version') throw e;
     if (!(await isPlainFile(path))) throw e;
-    warnings.push(`${e.message} The capture was read without it.`);
+    warnings.push(inTurn([e.told.message, saying('warn.read-without')]));
   }
-  if (!(await isPlainFile(path))) throw new HandbackError('input.file', `${folder} holds no capture.`);
+  if (!(await isPlainFile(path)))
+    throw new HandbackError('input.file', saying('error.no-capture', { path: folder }));
   const reading = await readOneCapture(path, onSample, during);
-  if (meta?.sha256 === null)
-    warnings.push('The run was not closed: it is being recorded, or was interrupted.');
-  else if (meta && (await sha256OfFile(path)) !== meta.sha256)
-    warnings.push('The capture is not as it was when the run was closed: its SHA-256 differs from run.json.');
+  if (meta?.sha256 === null) warnings.push(saying('warn.not-closed'));
+  else if (meta && (await sha256OfFile(path)) !== meta.sha256) warnings.push(saying('warn.changed'));
   return {
     ...reading,
     kind: 'run',
@@ -133,7 +138,7 @@ async function readOneCapture(
   const take = (sample: Sample): void => {
     if (!signals.has(sample.signal)) {
       if (signals.size >= MAX_SIGNALS) {
-        warnings.add(`more than ${MAX_SIGNALS} signals; ${sample.signal} was left out`);
+        warnings.add(saying('warn.signals', { most: MAX_SIGNALS, signal: sample.signal }));
         return;
       }
       signals.add(sample.signal);
@@ -158,7 +163,7 @@ async function readOneCapture(
           if (marks.length < MAX_MARKS) marks.push({ tUs: record.tUs, key: record.key, text: record.text });
           break;
         case 'note':
-          warnings.add(`at ${(record.tUs / 1e6).toFixed(1)} s: ${record.text}`);
+          warnings.add(saying('warn.note', { s: record.tUs / 1e6, text: record.text }));
           break;
         case 'anchor':
         case 'digest':
@@ -172,7 +177,7 @@ async function readOneCapture(
   return { kind: 'capture', path, marks, gaps, warnings: warnings.all(), meta: null, profile: null };
 }
 
-function ofTable(path: string, imported: { table: SampleTable; warnings: readonly string[] }): Recording {
+function ofTable(path: string, imported: { table: SampleTable; warnings: readonly Says[] }): Recording {
   const silences = new Silences();
   for (const { tUs } of imported.table) silences.feed(tUs);
   const gaps = silences.with([]);
@@ -181,23 +186,22 @@ function ofTable(path: string, imported: { table: SampleTable; warnings: readonl
 
 /** Damage may be anything up to the whole file: the first places are named, the rest counted. */
 class Warnings {
-  readonly #texts: string[] = [];
+  readonly #texts: Says[] = [];
   #more = 0;
 
-  add(text: string): void {
+  add(text: Says): void {
     if (this.#texts.length < 50) this.#texts.push(text);
     else this.#more++;
   }
 
   damage(item: Exclude<CaptureItem, { is: 'record' }>): void {
-    if (item.is === 'damage') this.add(`line ${item.line} cannot be read: ${item.why}; skipped`);
-    else if (item.is === 'mismatch')
-      this.add(`something between lines ${item.fromLine} and ${item.line} is not as it was recorded`);
-    else this.add(`the last line (${item.line}) is torn; dropped`);
+    if (item.is === 'damage') this.add(saying('warn.line', { line: item.line, why: item.why }));
+    else if (item.is === 'mismatch') this.add(saying('warn.between', { from: item.fromLine, to: item.line }));
+    else this.add(saying('warn.torn', { line: item.line }));
   }
 
-  all(): string[] {
-    return this.#more > 0 ? [...this.#texts, `and ${this.#more} more remarks of this kind`] : this.#texts;
+  all(): Says[] {
+    return this.#more > 0 ? [...this.#texts, saying('warn.more', { n: this.#more })] : this.#texts;
   }
 }
 

@@ -1,4 +1,5 @@
 /** Routes of jobs: the library's list, one job and what it holds, its archive. Listed in docs/http-api.md. */
+
 import { createReadStream, createWriteStream } from 'node:fs';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
@@ -7,6 +8,7 @@ import { Transform } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import express, { type Request, Router } from 'express';
 import { z } from 'zod';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { JobsApi, NewMeasurement, NewObservation } from '../desk/jobs-api.ts';
 import { MAX_PHOTO_BYTES, PHOTO_TYPES } from '../job/files.ts';
@@ -126,8 +128,8 @@ export function jobRoutes(jobs: JobsApi): Router {
   const photoBody = express.raw({ type: Object.values(PHOTO_TYPES), limit: MAX_PHOTO_BYTES });
   routes.post('/jobs/:id/photos', photoBody, async (req, res) => {
     if (!Buffer.isBuffer(req.body))
-      throw new HandbackError('input.format', 'This is no photo that can be kept.', {
-        hint: 'JPEG, PNG and WebP are.',
+      throw new HandbackError('input.format', saying('error.no-photo-kind'), {
+        hint: saying('error.no-photo-kind-hint'),
       });
     const caption = checked(z.string().max(500).default(''), req.query.caption, 'caption');
     res.json(await jobs.addPhoto(id(req), req.body, caption));
@@ -165,7 +167,9 @@ export function jobRoutes(jobs: JobsApi): Router {
 /** The body in a file of its own, which is gone afterwards. */
 function received<T>(req: Request, use: (file: string) => Promise<T>): Promise<T> {
   if (!req.is('application/zip'))
-    throw new HandbackError('input.format', 'This is no archive of a job.', { hint: 'A .zip is expected.' });
+    throw new HandbackError('input.format', saying('error.no-archive'), {
+      hint: saying('error.no-archive-hint'),
+    });
   return withTemporary(async (folder) => {
     const file = join(folder, 'job.zip');
     let bytes = 0;
@@ -173,7 +177,7 @@ function received<T>(req: Request, use: (file: string) => Promise<T>): Promise<T
       transform(chunk: Buffer, _encoding, done) {
         bytes += chunk.length;
         if (bytes <= MAX_ARCHIVE_BYTES) done(null, chunk);
-        else done(new HandbackError('input.format', 'The archive is larger than 2 GB.'));
+        else done(new HandbackError('input.format', saying('error.archive-large')));
       },
     });
     await pipeline(req, bounded, createWriteStream(file));

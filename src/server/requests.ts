@@ -1,7 +1,9 @@
 /** What comes with a request, checked before anything is done with it; and how an answer goes out. */
 import type { Response } from 'express';
 import type { z } from 'zod';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import { whyUnfit } from '../core/unfit.ts';
 import type { Written } from '../desk/written.ts';
 
 /** Parsed value, or input.usage naming the key and what was expected. */
@@ -10,7 +12,10 @@ export function checked<T>(schema: z.ZodType<T>, value: unknown, what: string): 
   if (result.success) return result.data;
   const issue = result.error.issues[0];
   const key = [what, ...(issue?.path ?? [])].filter((k) => k !== '').join('.') || 'body';
-  throw new HandbackError('input.usage', `${key}: ${issue?.message ?? 'not understood'}`);
+  throw new HandbackError(
+    'input.usage',
+    saying('error.field', { key, why: issue ? whyUnfit(issue) : saying('unfit.anyhow') }),
+  );
 }
 
 /** Optional keys that were not sent are left out rather than undefined. */

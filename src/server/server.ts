@@ -1,4 +1,5 @@
 /** The HTTP face of the daemon: the built page, a JSON API and the live stream. Routes are in docs/http-api.md. */
+
 import { existsSync } from 'node:fs';
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
@@ -9,9 +10,10 @@ import helmet from 'helmet';
 import { z } from 'zod';
 import { families } from '../adapter/dialects.ts';
 import { type Clock, systemClock } from '../core/clock.ts';
-import { type ErrorCode, HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { type ErrorCode, HandbackError, toldOf } from '../core/errors.ts';
 import { profileSchema } from '../core/profile.ts';
-import { isSays, type Says } from '../core/says.ts';
+import { isSays, retold } from '../core/says.ts';
 import type {
   ConnectRequest,
   DaemonApi,
@@ -24,6 +26,7 @@ import type {
 import type { HouseApi } from '../desk/house-api.ts';
 import type { JobsApi } from '../desk/jobs-api.ts';
 import { PURPOSES } from '../run/types.ts';
+import { spelled } from '../words/spelled.ts';
 import { makeRoom } from './connections.ts';
 import { deliberate, Invites, isLoopback, isOwnPage, sameHost, tokenNeeded } from './guard.ts';
 import { houseRoutes } from './house.ts';
@@ -64,8 +67,8 @@ export interface RunningServer {
 export async function startServer(options: ServerOptions): Promise<RunningServer> {
   const { host, port, token } = options;
   if (!isLoopback(host) && !token)
-    throw new HandbackError('input.usage', `Listening on ${host} lets others in, so it needs a token.`, {
-      hint: 'Give a token, or listen on 127.0.0.1.',
+    throw new HandbackError('input.usage', saying('error.token-needed', { host }), {
+      hint: saying('error.token-needed-hint'),
     });
   const clock = options.clock ?? systemClock;
   const hub = new StreamHub(options.api, clock);
@@ -79,10 +82,14 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     await listen(server, host, port);
   } catch (cause) {
     hub.close();
-    throw new HandbackError('input.usage', `Cannot listen on ${host} port ${port}: ${reasonOf(cause)}`, {
-      hint: 'Choose another port, or 0 for any free one.',
-      cause,
-    });
+    throw new HandbackError(
+      'input.usage',
+      saying('error.not-listening', { host, port: String(port), why: toldOf(cause) }),
+      {
+        hint: saying('error.not-listening-hint'),
+        cause,
+      },
+    );
   }
   const { port: actual } = server.address() as AddressInfo;
   const query = token ? `?token=${encodeURIComponent(token)}` : '';
@@ -234,8 +241,8 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   app.post('/api/invite', (req, res) => {
     checked(nothing, req.body, '');
     if (door.addresses.length === 0)
-      throw new HandbackError('input.usage', 'Handback listens on this computer only.', {
-        hint: 'To let a phone in, start it with: npm start -- --host 0.0.0.0',
+      throw new HandbackError('input.usage', saying('error.own-computer'), {
+        hint: saying('error.own-computer-hint'),
       });
     const { code, validS } = door.invites.make();
     const invite: InviteView = { urls: door.addresses.map((a) => `${a}?token=${code}`), validS };
@@ -315,8 +322,8 @@ function answerError(onError: ServerOptions['onError']): ErrorRequestHandler {
     if (error instanceof HandbackError) {
       const { message, hint, code, told } = error;
       const says = {
-        ...(isSays(told.message) ? { error: inside(told.message) } : {}),
-        ...(isSays(told.hint) ? { hint: inside(told.hint) } : {}),
+        ...(isSays(told.message) ? { error: retold(told.message, withoutFolders) } : {}),
+        ...(isSays(told.hint) ? { hint: retold(told.hint, withoutFolders) } : {}),
       };
       res.status(statusOf(code)).json({
         error: withoutFolders(message),
@@ -330,9 +337,9 @@ function answerError(onError: ServerOptions['onError']): ErrorRequestHandler {
       const { limit } = error as { limit?: unknown };
       const text =
         status === 413 && typeof limit === 'number'
-          ? `This is larger than the ${sizeOf(limit)} that are taken here.`
-          : 'The request could not be read.';
-      res.status(status).json({ error: text, hint: null });
+          ? saying('request.large', { most: sizeOf(limit) })
+          : saying('request.unreadable');
+      res.status(status).json(spelled({ error: text, hint: null }));
       return;
     }
     onError?.(error);
@@ -347,14 +354,6 @@ function sizeOf(bytes: number): string {
   const mb = bytes / 2 ** 20;
   return mb >= 1 ? `${Math.round(mb)} MB` : `${Math.round(bytes / 1024)} kB`;
 }
-
-/** The same of what a statement names. */
-const inside = (says: Says): Says => ({
-  id: says.id,
-  args: Object.fromEntries(
-    Object.entries(says.args).map(([k, v]) => [k, typeof v === 'string' ? withoutFolders(v) : v]),
-  ),
-});
 
 /** Ports keep their name, everything else loses its folders: a page has no business with them. */
 function withoutFolders(text: string): string {

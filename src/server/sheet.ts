@@ -1,6 +1,8 @@
 /** Routes of the hand-over sheet: HTML to look at and print, or PDF. Listed in docs/http-api.md. */
+
 import { type Request, type Response, Router } from 'express';
 import { z } from 'zod';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { SheetRequest } from '../desk/stored-runs.ts';
 import type { SheetChoice } from '../sheet/choices.ts';
@@ -66,7 +68,10 @@ function choiceOf(asked: Query): SheetChoice {
   const hide = asked.hide === undefined || asked.hide === '' ? [] : asked.hide.split(',');
   const units = asked.units === undefined ? null : parseUnits(asked.units);
   if (units !== null && 'unknown' in units)
-    throw new HandbackError('input.usage', `units: "${units.unknown}" is none of ${UNIT_NAMES}.`);
+    throw new HandbackError(
+      'input.usage',
+      saying('error.none-of', { word: units.unknown, known: UNIT_NAMES }),
+    );
   return {
     ...(asked.lang === undefined ? {} : { lang: asked.lang }),
     ...(units === null ? {} : { units }),
@@ -88,8 +93,8 @@ class Press {
   /** @throws HandbackError run.busy when too many wait already, and as printPdf */
   async print(sheet: Uint8Array): Promise<Uint8Array> {
     if (this.#waiting >= MOST_WAITING)
-      throw new HandbackError('run.busy', 'Several sheets are being printed already.', {
-        hint: 'Wait until they are done.',
+      throw new HandbackError('run.busy', saying('error.printing'), {
+        hint: saying('error.printing-hint'),
       });
     this.#waiting++;
     const mine = this.#last.catch(() => undefined).then(() => this.#print(sheet));

@@ -82,7 +82,11 @@ const limitOf = (run: SheetRun): number | null =>
   run.judgement.findings.find((f) => f.id === 'coolant.climb')?.limit?.value ?? null;
 
 const demandOf = (run: SheetRun): Points =>
-  run.series.pedal_d_pct ?? run.series.rel_throttle_pct ?? run.series.throttle_pct ?? EMPTY;
+  run.series.pedal_d_pct ??
+  run.series.pedal_e_pct ??
+  run.series.rel_throttle_pct ??
+  run.series.throttle_pct ??
+  EMPTY;
 
 /** A short run has ticks within the minute. */
 const minutesText =

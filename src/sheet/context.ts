@@ -2,7 +2,7 @@
 import type { Finding, Leg } from '../analysis/types.ts';
 import { answerIn, markOfAnswer } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
-import { sayer, type Told } from '../core/says.ts';
+import { type Says, sayer } from '../core/says.ts';
 import { isMakerSpecific } from '../j1979/dtc.ts';
 import { codes as germanCodes } from '../words/de/codes.ts';
 import { de as german } from '../words/de/de.ts';
@@ -75,10 +75,9 @@ export class Context {
   /** The words of an id of a group, the id itself when there are none. */
   readonly name = (group: string, id: string): string => this.known(group, id) ?? id;
 
-  /** What a room below says; a sentence (a reason, a person's own words) stays as it is and says to readers aloud that it is English. */
-  say(told: Told): Html {
-    if (typeof told !== 'string') return html`${this.words.say(told)}`;
-    return this.lang === 'en' ? html`${told}` : html`<span lang="en">${told}</span>`;
+  /** What a room below says. */
+  say(told: Says): Html {
+    return html`${this.words.say(told)}`;
   }
 
   title(finding: Finding): string {

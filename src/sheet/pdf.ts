@@ -1,4 +1,5 @@
 /** PDF through a Chromium that is installed anyway. Nothing is fetched; the browser gets a throw-away profile and no network use of its own. */
+
 import { spawn } from 'node:child_process';
 import { accessSync, constants } from 'node:fs';
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
@@ -7,6 +8,7 @@ import { delimiter, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import { asIs } from '../core/says.ts';
 
 const ON_PATH = [
   'chromium',
@@ -79,7 +81,10 @@ export async function printPdf(
     }
     throw new HandbackError(
       'internal',
-      saying('error.not-printed', { browser, why: trouble ?? 'it wrote no PDF' }),
+      saying('error.not-printed', {
+        browser,
+        why: trouble === null ? saying('reason.no-pdf') : asIs(trouble),
+      }),
       {
         hint: saying('error.not-printed-hint'),
       },

@@ -2,7 +2,7 @@
 
 import type { Finding, Judgement, Leg } from '../analysis/types.ts';
 import type { Comparison } from '../compare/types.ts';
-import type { Told } from '../core/says.ts';
+import type { Says } from '../core/says.ts';
 import type { CodeChange } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import type { Job } from '../job/job.ts';
@@ -20,7 +20,7 @@ export interface SheetInput {
   /** As many as a sheet can carry; the others are counted. */
   readonly photos: { readonly shown: readonly SheetPhoto[]; readonly more: number };
   /** What could not be read, as sentences. */
-  readonly troubles: readonly Told[];
+  readonly troubles: readonly Says[];
   /** "handback 0.1.0" */
   readonly tool: string;
   /** ISO 8601. */
@@ -61,7 +61,7 @@ export interface Conditions {
   readonly coolantC: { readonly start: number; readonly highest: number } | null;
   readonly ambientC: readonly [number, number] | null;
   readonly intakeC: readonly [number, number] | null;
-  /** Median. */
+  /** As the judge knows it. */
   readonly baroKpa: number | null;
   readonly samples: number;
 }
@@ -73,7 +73,7 @@ export interface SheetCheck {
   readonly sha256: string | null;
   /** As it was written down when the run was closed; null while open, and where there is no run.json. */
   readonly recorded: string | null;
-  readonly remarks: readonly Told[];
+  readonly remarks: readonly Says[];
 }
 
 export interface DatedSnapshot {

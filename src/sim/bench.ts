@@ -1,5 +1,7 @@
 /** Puts a simulated vehicle, its control units, its bus and an adapter together, and serves them on a wire. */
+
 import { type Clock, sleep, type Timer } from '../core/clock.ts';
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { seededRandom } from '../core/random.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
@@ -95,8 +97,8 @@ export function startSimulation(options: SimulationOptions): Simulation {
   const powered = (): boolean => vehicle.ignition;
   const entry = FRONTS[options.front ?? 'at'];
   if (options.kline !== undefined && !entry.reachesKline)
-    throw new HandbackError('input.usage', 'This kind of adapter cannot reach a K-line.', {
-      hint: 'Use the text adapter, or a CAN bus.',
+    throw new HandbackError('input.usage', saying('error.sim-kline'), {
+      hint: saying('error.sim-kline-hint'),
     });
   const responders = UNITS.map((name) => {
     const respond = responderOf(name, vehicle);
@@ -183,9 +185,10 @@ export function startSimulation(options: SimulationOptions): Simulation {
 
 function within(name: string, value: number | null, low: number, high: number): number | null {
   if (value === null || (value >= low && value <= high)) return value;
-  throw new HandbackError('input.usage', `The simulation's ${name} is ${value}.`, {
-    hint: `A number from ${low} to ${high} is expected.`,
-  });
+  throw new HandbackError(
+    'input.usage',
+    saying('error.sim-number', { name, value: String(value), low, high }),
+  );
 }
 
 /** In process: each `open` is a new link to the same running vehicle. One link at a time, as on a real port. */
@@ -212,10 +215,10 @@ export function simLinkFactory(options: SimulationOptions): SimLinkFactory {
     simulation,
     async open({ baud }) {
       if (closed || clock.nowUs() < absentUntilUs)
-        throw new HandbackError('link.open', 'The simulated adapter is not there.', {
-          hint: closed ? 'Start the simulation again.' : 'Wait a few seconds: it comes back.',
+        throw new HandbackError('link.open', saying('error.sim-absent'), {
+          hint: saying(closed ? 'error.sim-ended-hint' : 'error.sim-absent-hint'),
         });
-      if (current !== null) throw new HandbackError('link.busy', 'The simulated adapter is in use.');
+      if (current !== null) throw new HandbackError('link.busy', saying('error.sim-busy'));
       const [near, far] = pipePair(clock, name);
       current = far;
       let hostBaud = baud ?? null;

@@ -1,4 +1,5 @@
 /** Simulated vehicles by link name: "sim", or "sim:VEHICLE?route=NAME&fault=NAME=V&seed=N&front=slcan&speedup=K". */
+import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { SimulationOptions } from './bench.ts';
 import { createVehicle, VEHICLES } from './vehicle/vehicle.ts';
@@ -45,12 +46,16 @@ export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
   const query = new URLSearchParams(cut < 0 ? '' : rest.slice(cut + 1));
   for (const key of query.keys())
     if (!KEYS.includes(key))
-      throw new HandbackError('input.usage', `"${key}" is nothing that a simulated vehicle knows.`, {
-        hint: `Known: ${KEYS.join(', ')}.`,
-      });
+      throw new HandbackError(
+        'input.usage',
+        saying('error.sim-unknown', { what: 'key', word: key, known: KEYS.join(', ') }),
+      );
   const front = query.get('front') ?? 'at';
   if (front !== 'at' && front !== 'slcan')
-    throw new HandbackError('input.usage', `front "${front}": expected at or slcan.`);
+    throw new HandbackError(
+      'input.usage',
+      saying('error.sim-unknown', { what: 'front', word: front, known: 'at, slcan' }),
+    );
   const route = query.get('route');
   const seed = numberOf(query, 'seed') ?? 1;
   const speedup = numberOf(query, 'speedup');
@@ -78,7 +83,7 @@ export function faultOf(text: string): { name: string; value?: number } {
   if (value === undefined) return { name };
   const number = Number(value);
   if (value.trim() === '' || !Number.isFinite(number))
-    throw new HandbackError('input.usage', `fault "${text}": "${value}" is no number.`);
+    throw new HandbackError('input.usage', saying('error.sim-no-number', { name: `fault ${name}`, value }));
   return { name, value: number };
 }
 
@@ -87,6 +92,6 @@ function numberOf(query: URLSearchParams, key: string): number | null {
   if (text === null) return null;
   const value = Number(text);
   if (text.trim() === '' || !Number.isFinite(value))
-    throw new HandbackError('input.usage', `${key} "${text}": expected a number.`);
+    throw new HandbackError('input.usage', saying('error.sim-no-number', { name: key, value: text }));
   return value;
 }

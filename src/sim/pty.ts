@@ -1,9 +1,11 @@
 /** A pseudo-terminal whose master end is the simulated adapter: any program can open its port like a serial port. */
+
 import { closeSync, lstatSync, readlinkSync, renameSync, symlinkSync, unlinkSync, writeSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { ReadStream } from 'node:tty';
 import type { Clock, Timer } from '../core/clock.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
 import type { HostWire } from './front/front.ts';
 
 export interface Pty extends HostWire {
@@ -113,15 +115,17 @@ export function openPty({ clock, at }: { clock: Clock; at?: string }): Pty {
 
 function keepLink(at: string, target: string): void {
   if (linkTarget(at) === 'not a link')
-    throw new HandbackError('link.open', `${at} exists and is not a symbolic link.`, {
-      hint: 'Name another path for the port, or move that file away.',
+    throw new HandbackError('link.open', saying('error.pty-taken', { path: at }), {
+      hint: saying('error.pty-taken-hint'),
     });
   const fresh = `${at}.${process.pid}.new`;
   try {
     symlinkSync(target, fresh);
     renameSync(fresh, at); // over an old link in one step: a host that opens meanwhile finds one or the other
   } catch (cause) {
-    throw new HandbackError('link.open', `The link ${at} cannot be made: ${reasonOf(cause)}.`, { cause });
+    throw new HandbackError('link.open', saying('error.pty-link', { path: at, why: toldOf(cause) }), {
+      cause,
+    });
   }
 }
 
@@ -172,8 +176,8 @@ let loaded: NativeTerminal | null = null;
 function nativeTerminal(): NativeTerminal {
   if (loaded !== null) return loaded;
   if (process.platform !== 'linux' && process.platform !== 'darwin')
-    throw new HandbackError('link.open', `This system (${process.platform}) has no pseudo-terminals.`, {
-      hint: 'Connect to the simulated vehicle in process instead: --link sim.',
+    throw new HandbackError('link.open', saying('error.pty-none', { system: process.platform }), {
+      hint: saying('error.pty-hint'),
     });
   const platform = PLATFORM[process.platform];
   const koffi = foreignFunctions();
@@ -186,8 +190,8 @@ function nativeTerminal(): NativeTerminal {
         reason = thrown;
       }
     }
-    throw new HandbackError('link.open', 'The system library for pseudo-terminals cannot be used.', {
-      hint: 'Connect to the simulated vehicle in process instead: --link sim.',
+    throw new HandbackError('link.open', saying('error.pty-library'), {
+      hint: saying('error.pty-hint'),
       cause: reason,
     });
   };
@@ -204,8 +208,8 @@ function nativeTerminal(): NativeTerminal {
       const master = [-1];
       const slave = [-1];
       if (openpty(master, slave, null, null, null) !== 0)
-        throw new HandbackError('link.open', 'The system gave no pseudo-terminal.', {
-          hint: 'Close programs that hold many terminals, or use --link sim.',
+        throw new HandbackError('link.open', saying('error.pty-full'), {
+          hint: saying('error.pty-full-hint'),
         });
       return { master: master[0] ?? -1, slave: slave[0] ?? -1, path: String(ptsname(master[0])) };
     },
@@ -237,8 +241,8 @@ function foreignFunctions(): typeof import('koffi') {
   try {
     return createRequire(import.meta.url)('koffi');
   } catch (thrown) {
-    throw new HandbackError('link.open', 'The package that pseudo-terminals need is not installed (koffi).', {
-      hint: 'Install it (npm install --include=optional), or connect to the simulated vehicle in process: --link sim.',
+    throw new HandbackError('link.open', saying('error.pty-package'), {
+      hint: saying('error.pty-package-hint'),
       cause: thrown,
     });
   }

@@ -4,7 +4,7 @@
  * Everything else stays as it is.
  */
 import { sayErrorsWith } from '../core/errors.ts';
-import { isSays, type Says } from '../core/says.ts';
+import { asIs, isSays, type Says } from '../core/says.ts';
 import { en } from './en/en.ts';
 import { METRIC } from './measures.ts';
 import { Words } from './words.ts';
@@ -26,6 +26,14 @@ sayErrorsWith((says) => english.say(says));
 
 export function spelled<T>(value: T): Spelled<T> {
   return walked(value) as Spelled<T>;
+}
+
+/** The statement behind a field of what was spelled, for another language; null where the field is. */
+export function behind<T extends object>(holder: T, field: keyof T & string): Says | null {
+  const says = (holder as { readonly says?: SaysOf }).says?.[field];
+  if (isSays(says)) return says;
+  const text = holder[field] as unknown;
+  return text === null || text === undefined ? null : asIs(String(text));
 }
 
 function walked(value: unknown): unknown {

@@ -1,6 +1,6 @@
 /** One language in one choice of units: says statements. Page, sheet, command line and voice all speak through it. */
 import { MessageFormat } from 'messageformat';
-import type { Says, Told } from '../core/says.ts';
+import type { Says } from '../core/says.ts';
 import { functionsFor } from './functions.ts';
 import { Measures, type UnitChoice } from './measures.ts';
 
@@ -38,11 +38,6 @@ export class Words {
     return message.format({ ...says.args }, (error) => {
       throw new Error(`${this.language.lang}: ${says.id}`, { cause: error });
     });
-  }
-
-  /** A statement in words; a sentence stays as it is. */
-  tell(told: Told): string {
-    return typeof told === 'string' ? told : this.say(told);
   }
 
   /** Whether the language has a message for it. */

@@ -133,7 +133,7 @@ describe('a healthy car', () => {
   it('without any expectation is not shown, and says that a baseline is missing', () => {
     const f = judge(handMade(HEALTHY_DIESEL), DIESEL).of('boost.above-hand-over');
     expect(f.verdict).toBe('not shown');
-    expect(english.tell(f.needs!)).toMatch(/baseline/);
+    expect(english.say(f.needs!)).toMatch(/baseline/);
   });
 
   it('naturally aspirated has no boost to judge', () => {
@@ -151,7 +151,7 @@ describe('a car whose profile does not say how it is charged', () => {
     const j = judge(handMade({ pulls }), unknown);
     expect(j.faults).toEqual([]);
     expect(j.of('boost.above-hand-over').verdict).toBe('not shown');
-    return english.tell(j.of('boost.above-hand-over').needs!);
+    return english.say(j.of('boost.above-hand-over').needs!);
   };
 
   it('is guessed from the drive, with the reason, and never judged good or faulty by the guess', () => {
@@ -258,10 +258,10 @@ describe('what to drive next', () => {
     const first = judge(handMade({ pulls: engaged.slice(0, 1), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
     const open = first.of('boost.clutch-band');
     expect(open.verdict).toBe('not shown');
-    expect(english.tell(open.needs!)).toMatch(
+    expect(english.say(open.needs!)).toMatch(
       /from \d+ to \d+.rpm at 70.% demand and more, in one gear, held for 3.s, coolant from 70.°C/,
     );
-    const more = named(english.tell(open.needs!));
+    const more = named(english.say(open.needs!));
     const pulls = [engaged[0]!, ...Array.from({ length: more }, (_, i) => engaged[(i + 1) % 3]!)];
     expect(judge(handMade({ pulls, chargePipeKpa: 0 }), TWIN, TWIN_BASELINE).good).toContain(
       'boost.clutch-band',
@@ -273,7 +273,7 @@ describe('what to drive next', () => {
       handMade({ pulls: Array.from({ length: n }, () => diesel(100, 115)[3]!), lightKpa: 8, air });
     const doubt = judge(weak(2), DIESEL, DIESEL_BASELINE).of('boost.above-hand-over');
     expect(doubt.verdict).toBe('not shown');
-    const settled = judge(weak(2 + named(english.tell(doubt.needs!))), DIESEL, DIESEL_BASELINE);
+    const settled = judge(weak(2 + named(english.say(doubt.needs!))), DIESEL, DIESEL_BASELINE);
     expect(settled.faults).toEqual(['boost.above-hand-over']);
   });
 });
@@ -284,7 +284,7 @@ describe('a fault', () => {
       const j = judge(handMade({ pulls: twin(1), chargePipeKpa: 0 }), TWIN, baseline);
       expect(j.faults).toEqual(['boost.clutch-band']);
       const f = j.of('boost.clutch-band');
-      expect(english.tell(f.pointsTo!)).toMatch(/clutch does not close/);
+      expect(english.say(f.pointsTo!)).toMatch(/clutch does not close/);
       expect(f.saidAtS! - j.pulls[0]!.toS).toBeLessThan(2);
       expect(j.pulls.map((p) => p.held).slice(0, 3)).toEqual([false, false, false]);
     }
@@ -293,14 +293,14 @@ describe('a fault', () => {
   it('a slipping clutch: short by a third in the band only', () => {
     const j = judge(handMade({ pulls: twin(50), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
     expect(j.faults).toEqual(['boost.clutch-band']);
-    expect(english.tell(j.of('boost.clutch-band').pointsTo!)).toMatch(/slip/);
+    expect(english.say(j.of('boost.clutch-band').pointsTo!)).toMatch(/slip/);
   });
 
   it('at some engagements only: intermittent, and the band is not called dead', () => {
     const pulls = [...twin(), ...twin()].map((p, i) => (i === 1 || i === 6 ? { ...p, boost: () => 0 } : p));
     const j = judge(handMade({ pulls, chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
     expect(j.of('boost.intermittent').verdict).toBe('fault shown');
-    expect(english.tell(j.of('boost.intermittent').pointsTo!)).toMatch(/coil|connector/);
+    expect(english.say(j.of('boost.intermittent').pointsTo!)).toMatch(/coil|connector/);
     expect(j.of('boost.clutch-band').verdict).not.toBe('shown good');
   });
 
@@ -317,14 +317,14 @@ describe('a fault', () => {
   it('a clutch that never opens: pressure in the charge pipe at light demand', () => {
     const j = judge(handMade({ pulls: twin(), chargePipeKpa: 12 }), TWIN, TWIN_BASELINE);
     expect(j.faults).toEqual(['boost.clutch-open']);
-    expect(english.tell(j.of('boost.clutch-open').pointsTo!)).toMatch(/does not open/);
+    expect(english.say(j.of('boost.clutch-open').pointsTo!)).toMatch(/does not open/);
   });
 
   it('a weak turbocharger: short above the hand-over only', () => {
     const j = judge(handMade({ pulls: twin(75, 70), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
     expect(j.faults).toEqual(['boost.above-hand-over']);
     expect(j.good).toContain('boost.clutch-band');
-    expect(english.tell(j.of('boost.above-hand-over').pointsTo!)).toMatch(/turbocharger/);
+    expect(english.say(j.of('boost.above-hand-over').pointsTo!)).toMatch(/turbocharger/);
   });
 
   it('a dip at the hand-over: short between the machines only', () => {
@@ -343,14 +343,14 @@ describe('a fault', () => {
     const lost = (rpm: number, map: number): number => 1.1 * air(rpm, map);
     const j = judge(handMade({ pulls, lightKpa: 8, air: lost }), DIESEL, DIESEL_BASELINE);
     expect(j.faults).toContain('boost.leak');
-    expect(english.tell(j.of('boost.above-hand-over').pointsTo!)).toMatch(/leak/);
+    expect(english.say(j.of('boost.above-hand-over').pointsTo!)).toMatch(/leak/);
   });
 
   it('less boost with as little air is not called a leak', () => {
     const j = judge(handMade({ pulls: diesel(75, 94), lightKpa: 8, air }), DIESEL, DIESEL_BASELINE);
     expect(j.faults).toEqual(['boost.above-hand-over', 'boost.low-speed']);
-    expect(english.tell(j.of('boost.above-hand-over').pointsTo!)).toMatch(/turbocharger/);
-    expect(english.tell(j.of('boost.above-hand-over').pointsTo!)).not.toMatch(/leak/);
+    expect(english.say(j.of('boost.above-hand-over').pointsTo!)).toMatch(/turbocharger/);
+    expect(english.say(j.of('boost.above-hand-over').pointsTo!)).not.toMatch(/leak/);
   });
 
   it('against commanded boost, without any baseline: short is shown, as commanded is shown good', () => {

@@ -85,7 +85,7 @@ describe('a healthy drive', () => {
 
   it('carries everything a finding needs', () => {
     for (const f of run({ ect: healthy }).findings) {
-      expect(english.tell(f.rule).length).toBeGreaterThan(20);
+      expect(english.say(f.rule).length).toBeGreaterThan(20);
       expect(f.saidAtS).toBeNull();
       expect(f.needs === null).toBe(f.verdict === 'shown good');
     }
@@ -94,7 +94,7 @@ describe('a healthy drive', () => {
   it('that ends before the coolant settled shows nothing, and says what to drive', () => {
     const r = run({ ect: healthy, endS: 500 });
     expect(verdicts(r.findings).filter((v) => !v.endsWith('not shown'))).toEqual([]);
-    expect(english.tell(r.of('coolant.climb').needs!)).toMatch(/settle/);
+    expect(english.say(r.of('coolant.climb').needs!)).toMatch(/settle/);
   });
 
   it('that swings with its fan at a long stand is no climb, and shows the fan', () => {
@@ -143,7 +143,7 @@ describe('climbs', () => {
         expect(f.saidAtS! - ONSET_S).toBeLessThan(withinMin * 60);
         const alarm = r.spoken.find((x) => x.finding.id === 'coolant.climb')!;
         expect(alarm.atS).toBe(f.saidAtS);
-        expect(english.tell(alarm.sentence)).toMatch(/Stop when safe; never open a hot cooling system/);
+        expect(english.say(alarm.sentence)).toMatch(/Stop when safe; never open a hot cooling system/);
         const watches = r.spoken.filter((x) => x.finding.id === 'coolant.watch');
         expect(watches.map((x) => x.finding.verdict)).toEqual(watches.length > 0 ? ['not shown'] : []);
         expect(watches.every((x) => x.atS < f.saidAtS!)).toBe(true);
@@ -179,7 +179,7 @@ describe('climbs', () => {
     const ect = (t: number) =>
       t < ONSET_S ? healthy(t) : phase(t) < 180 ? 90 + phase(t) / 8 : 112.5 - (phase(t) - 180) / 5.3;
     const r = run({ ect, speed: (t) => (stands(t) ? 0 : 70) });
-    expect(english.tell(r.of('coolant.climb').pointsTo!)).toMatch(/fan/);
+    expect(english.say(r.of('coolant.climb').pointsTo!)).toMatch(/fan/);
   });
 
   it('are not shown good when the drive ends in the middle of one', () => {
@@ -194,7 +194,7 @@ describe('too cold', () => {
     const r = run({ ect, speed: (t) => (t % 60 < 15 ? 0 : 28) });
     const f = r.of('coolant.too-cold');
     expect(f.verdict).toBe('fault shown');
-    expect(english.tell(f.pointsTo!)).toMatch(/thermostat/);
+    expect(english.say(f.pointsTo!)).toMatch(/thermostat/);
     expect(f.saidAtS).toBeLessThan(1200);
     expect(f.measured!.interval[1]).toBeLessThanOrEqual(f.limit!.value + 2);
   });
@@ -234,7 +234,7 @@ describe('readings that lie', () => {
     const ect = (t: number) => healthy(t) - 9 * Math.max(0, Math.sin((t % 45) / 3.2)) * (t % 45 < 10 ? 1 : 0);
     const r = run({ ect });
     expect(r.of('coolant.jumps').verdict).toBe('fault shown');
-    expect(english.tell(r.of('coolant.jumps').pointsTo!)).toMatch(/air/);
+    expect(english.say(r.of('coolant.jumps').pointsTo!)).toMatch(/air/);
   });
 
   it('holes of the recording are not evidence', () => {
@@ -244,7 +244,7 @@ describe('readings that lie', () => {
 
   it('a drive without coolant says so', () => {
     const r = run({ ect: () => null });
-    expect(english.tell(r.of('coolant.climb').needs!)).toMatch(/No coolant temperature/);
+    expect(english.say(r.of('coolant.climb').needs!)).toMatch(/No coolant temperature/);
     expect(r.view.state).toBe('no data');
   });
 });

@@ -25,7 +25,7 @@ describe('a healthy twin-charged car', () => {
     expect(faultsOf(j)).toEqual([]);
     for (const system of Object.values(j.systems)) {
       expect(system.verdict).toBe('not shown');
-      expect(english.tell(system.needs!)).toMatch(/[Dd]rive|settle|idle/);
+      expect(english.say(system.needs!)).toMatch(/[Dd]rive|settle|idle/);
     }
   });
 });
@@ -41,7 +41,7 @@ describe('a faulty car', () => {
     const j = judged({ fault });
     expect(j.systems[system].verdict).toBe('fault shown');
     const finding = j.findings.find((f) => f.id === id && f.verdict === 'fault shown');
-    expect(english.tell(finding!.pointsTo!)).toMatch(cause);
+    expect(english.say(finding!.pointsTo!)).toMatch(cause);
     expect(finding?.saidAtS).not.toBeNull();
     expect(finding?.evidence.length).toBeGreaterThan(0);
     expect(finding?.limit?.source).toBeTruthy();

@@ -34,7 +34,7 @@ let job: Listed;
 beforeAll(() => {
   const made = handback('practice', 'P-103', '--library', library);
   expect([made.status, made.err]).toEqual([0, '']);
-  expect(made.json).toEqual([{ making: 'A drive that shows too little (1 of 1).' }]);
+  expect(made.json).toMatchObject([{ making: 'A drive that shows too little (1 of 1).' }]);
   [job] = listed('prac3', 'UPHILL', '--library', library).jobs as [Listed];
   expect(job.runs.map((r) => r.purpose)).toEqual(['verification']);
 });

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { saying } from '../../src/core/error-says.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import { fromHex, toHex } from '../../src/core/hex.ts';
+import { asIs } from '../../src/core/says.ts';
 import { SampleTable } from '../../src/signal/table.ts';
 import { de } from '../../src/words/de/de.ts';
 import { METRIC } from '../../src/words/measures.ts';
@@ -10,7 +11,7 @@ import { Words } from '../../src/words/words.ts';
 describe('errors', () => {
   it('give each layer its exit status', () => {
     const status = (code: ConstructorParameters<typeof HandbackError>[0]) =>
-      new HandbackError(code, 'x').exitStatus;
+      new HandbackError(code, asIs('x')).exitStatus;
     expect(status('input.format')).toBe(2);
     expect(status('link.busy')).toBe(4);
     expect(status('vehicle.silent')).toBe(4);
@@ -61,12 +62,12 @@ describe('what an error says', () => {
     expect(error.message).toBe('/dev/x is in use by another program.');
     expect(error.hint).toMatch(/^Close the other program/);
     const german = new Words(de, METRIC, 'UTC');
-    expect(german.tell(error.told.message)).toBe('/dev/x wird von einem anderen Programm benutzt.');
-    expect(german.tell(error.told.hint!)).toMatch(/^Das andere Programm schließen/);
+    expect(german.say(error.told.message)).toBe('/dev/x wird von einem anderen Programm benutzt.');
+    expect(german.say(error.told.hint!)).toMatch(/^Das andere Programm schließen/);
   });
 
-  it('may still be a sentence', () => {
-    const error = new HandbackError('internal', 'so it is');
-    expect([error.message, error.told]).toEqual(['so it is', { message: 'so it is', hint: null }]);
+  it('shows what another program said as it came', () => {
+    const error = new HandbackError('internal', asIs('so it is'));
+    expect([error.message, error.told.hint]).toEqual(['so it is', null]);
   });
 });

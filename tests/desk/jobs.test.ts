@@ -1,10 +1,12 @@
 /** A job through the whole thread: practice drives in, what they teach, and the same judgement live and afterwards. */
+
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { makePracticeJobs, PRACTICE_JOBS } from '../../src/desk/practice.ts';
+import { english } from '../../src/words/spelled.ts';
 import type { Spoken } from '../../src/words/views.ts';
 import { scratch } from '../run/files.ts';
 
@@ -14,7 +16,7 @@ describe('practice jobs', () => {
   it('are made whole: a drive too short for any verdict, its codes, and nothing left behind', async () => {
     const library = join(scratch(), 'library');
     const said: string[] = [];
-    await makePracticeJobs(library, (s) => said.push(s), PRACTICE_JOBS.slice(-1));
+    await makePracticeJobs(library, (s) => said.push(english.say(s)), PRACTICE_JOBS.slice(-1));
     expect(said).toEqual(['A drive that shows too little (1 of 1).']);
     const daemon = new Daemon({ clock: new ManualClock(), library });
     const { jobs, practice, loose } = await daemon.jobs.list('');

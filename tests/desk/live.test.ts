@@ -1,4 +1,5 @@
 /** The graph of the live side: who gets what and when, and that one who fails takes nobody along. */
+
 import { Subject } from 'rxjs';
 import { expect, it } from 'vitest';
 import type { WireEvent } from '../../src/adapter/adapter.ts';
@@ -8,6 +9,7 @@ import { schedulerOf } from '../../src/core/scheduler.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import type { StreamEvent } from '../../src/desk/api.ts';
 import { liveGraph } from '../../src/desk/live.ts';
+import { english } from '../../src/words/spelled.ts';
 
 const START_US = 5_000_000;
 
@@ -28,7 +30,7 @@ function graph(judge: Pick<Judge, 'push' | 'view'>) {
       judge,
       columns: { push: (s) => void drawn.push(s) },
       scheduler: schedulerOf(clock),
-      trouble: (sentence) => void troubles.push(sentence),
+      trouble: (what) => void troubles.push(english.say(what)),
     },
     ended$,
   ).subscribe({

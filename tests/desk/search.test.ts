@@ -1,10 +1,12 @@
 /** The search for a car as the page shows it: told from the wire alone, on ports that fail in each way. */
+
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { type Clock, ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
+import { asIs } from '../../src/core/says.ts';
 import type { SearchView } from '../../src/desk/api.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { SearchLog } from '../../src/desk/search.ts';
@@ -32,7 +34,10 @@ const PORTS: Record<string, (clock: Clock) => LinkFactory & { close?(): void }> 
   gone: () => ({
     name: '/dev/ttyGone',
     baudRates: [],
-    open: () => Promise.reject(new HandbackError('link.open', 'There is no port.', { hint: 'Plug it in.' })),
+    open: () =>
+      Promise.reject(
+        new HandbackError('link.open', asIs('There is no port.'), { hint: asIs('Plug it in.') }),
+      ),
   }),
   silent: (c) => behind(c, () => undefined),
   babbling: (c) => behind(c, () => Uint8Array.from([0x80, 0xff, 0x41, 0x07])),
@@ -80,7 +85,7 @@ const after = async (link: string): Promise<SearchView> => {
 
 it('stops at the port when it does not open', async () => {
   const seen = await after('gone');
-  expect(seen).toEqual({
+  expect(seen).toMatchObject({
     stage: 'port',
     failed: { sentence: 'There is no port.', hint: 'Plug it in.' },
     tries: [],

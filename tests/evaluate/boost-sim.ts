@@ -109,7 +109,7 @@ export function causeOf(findings: readonly Finding[]): string {
   const band = fault.get('boost.clutch-band');
   const high = fault.get('boost.above-hand-over');
   const told = (band ?? fault.get('boost.low-speed') ?? high)?.pointsTo;
-  const text = english.tell(told ?? '');
+  const text = told ? english.say(told) : '';
   if (/^leak/.test(text)) return 'leak';
   if (band) return !/slip/.test(text) ? 'clutch does not close' : /leak/.test(text) ? 'slip or leak' : 'slip';
   if (high || fault.has('boost.low-speed')) return 'turbocharger';

@@ -123,7 +123,7 @@ export function fleetDrive(seed: number): FleetDrive {
     coolant: j.systems.coolant.verdict,
     boost: j.systems.boost.verdict,
     cause: own[0]
-      ? causeOf(own[0].id, english.tell(own[0].pointsTo ?? ''))
+      ? causeOf(own[0].id, own[0].pointsTo ? english.say(own[0].pointsTo) : '')
       : faults.some((f) => f.id === 'sensor.ect_c')
         ? 'sensor'
         : 'none',

@@ -6,6 +6,7 @@ import type { Sample } from '../../src/core/signals.ts';
 import { WireReader } from '../../src/j1979/reader.ts';
 import { type CaptureRecord, linesOf, VERSION_LINE } from '../../src/run/capture/format.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { inWords } from '../in-words.ts';
 import { plain, put, scratch, tableOf } from '../run/files.ts';
 
 const AT: WireEvent = { kind: 'dialect', tUs: 0, dialect: { family: 'at', bus: 'can11', headers: true } };
@@ -128,7 +129,7 @@ describe('a damaged capture', () => {
       const text = lines.map((l, i) => `${i === k ? `?${l}` : l}\n`).join('');
       const { table, warnings } = await openRecording(put(folder, 'c.txt', text));
       expect(table.length, lines[k]).toBeGreaterThanOrEqual(19);
-      expect(warnings).toEqual([expect.stringContaining(`line ${k + 1} cannot be read`)]);
+      expect(warnings.map(inWords)).toEqual([expect.stringContaining(`line ${k + 1} cannot be read`)]);
     }
   });
 });

@@ -1,4 +1,5 @@
 /** A job packed and taken in again, with plate and VIN left out on request; archives made to do harm are refused. */
+
 import { createWriteStream, existsSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pipeline } from 'node:stream/promises';
@@ -15,6 +16,7 @@ import { lockRun } from '../../src/run/lock.ts';
 import { readMeta, writeMeta } from '../../src/run/meta.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { english } from '../../src/words/spelled.ts';
+import { inWords } from '../in-words.ts';
 import { plain, scratch } from '../run/files.ts';
 import { shortRun, VIN } from './drives.ts';
 
@@ -110,7 +112,7 @@ describe('a packed job', () => {
       await openRecording(join(other, id, run.id)),
     ];
     expect(plain(after.table)).toEqual(plain(before.table));
-    expect(after.warnings.join()).toContain(run.sha256);
+    expect(after.warnings.map(inWords).join()).toContain(run.sha256);
   });
 
   it('without the plate alone loses it from marks as well, however it is spaced, and keeps its wire', async () => {
@@ -156,7 +158,7 @@ describe('a packed job', () => {
     writeFileSync(capture, readFileSync(capture, 'utf8').replace(' rx 37', ' rx 38'));
     const other = scratch();
     const { remarks } = await unpackJob(await packed(folder), other);
-    expect(remarks.map((r) => english.tell(r)).join(' ')).toContain('SHA-256');
+    expect(remarks.map((r) => english.say(r)).join(' ')).toContain('SHA-256');
   });
 });
 

@@ -1,4 +1,5 @@
 /** Jobs as folders: opened, found again, changed, binned and brought back; damage in one leaves the others alone. */
+
 import { readdirSync, readFileSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
@@ -19,6 +20,7 @@ import {
   updateJob,
 } from '../../src/job/library.ts';
 import { createRun, findRun, listRuns } from '../../src/run/library.ts';
+import { inWords } from '../in-words.ts';
 import { scratch } from '../run/files.ts';
 import { shortRun } from './drives.ts';
 
@@ -95,7 +97,7 @@ describe('a library', () => {
     const list = await listJobs(library);
     expect(list.jobs.map((j) => j.job.id)).toEqual([good.job.id]);
     expect(list.troubles).toHaveLength(1);
-    expect(list.troubles[0]).toContain('is damaged');
+    expect(inWords(list.troubles[0])).toContain('is damaged');
     expect(list.loose.map((r) => r.meta.id)).toEqual([run.id]);
   });
 
@@ -183,7 +185,7 @@ describe('a library', () => {
     const library = scratch();
     const { folder } = await createJob(library, {}, clock);
     renameSync(folder, join(library, 'My job (copy)'));
-    expect((await listJobs(library)).troubles[0]).toContain('"My job (copy)"');
+    expect(inWords((await listJobs(library)).troubles[0])).toContain('"My job (copy)"');
   });
 });
 

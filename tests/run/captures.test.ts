@@ -25,7 +25,7 @@ describe('a run kept from an earlier version', () => {
     const j = judgeTable(table, profile ?? {}, null, run);
     expect(j.systems.boost.verdict).toBe('fault shown');
     const band = j.findings.find((f) => f.id === 'boost.clutch-band');
-    expect(english.tell(band!.pointsTo!)).toMatch(/clutch does not close/);
+    expect(english.say(band!.pointsTo!)).toMatch(/clutch does not close/);
     expect(j.systems.coolant.verdict).toBe('not shown');
   });
 });

@@ -1,4 +1,5 @@
 /** Real files that vanish, come back, refuse to be synced; a computer that sleeps: what was received is kept. */
+
 import { existsSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
@@ -6,6 +7,7 @@ import { ManualClock } from '../../src/core/clock.ts';
 import { check } from '../../src/run/check.ts';
 import { createRun, type OpenRun } from '../../src/run/library.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { inWords } from '../in-words.ts';
 import { FsTap } from '../torture/fs-tap.ts';
 import { scratch } from './files.ts';
 
@@ -61,8 +63,8 @@ describe('a recording', () => {
     renameSync(library, `${library}-away`);
     writeFileSync(library, 'no folder: nothing can be made here');
     await drive(run, clock, 3);
-    expect(run.capture.trouble).toMatch(/cannot be written.*kept in memory.*bring its folder back/);
-    expect(run.capture.trouble).not.toContain(library);
+    expect(inWords(run.capture.trouble)).toMatch(/cannot be written.*kept in memory.*bring its folder back/);
+    expect(inWords(run.capture.trouble)).not.toContain(library);
     rmSync(library);
     renameSync(`${library}-away`, library);
     await drive(run, clock, 3);
@@ -79,7 +81,7 @@ describe('a recording', () => {
     renameSync(path, `${path}.aside`);
     writeFileSync(path, 'somebody else’s');
     await drive(run, clock, 2);
-    expect(run.capture.trouble).toMatch(/another file stands in its place/);
+    expect(inWords(run.capture.trouble)).toMatch(/another file stands in its place/);
     expect(readFileSync(path, 'utf8')).toBe('somebody else’s');
     rmSync(path);
     renameSync(`${path}.aside`, path);
@@ -139,7 +141,7 @@ describe('a recording', () => {
     ]);
     const { tS } = recording.table.series('ect_c');
     expect(tS[20]! - tS[19]!).toBeGreaterThan(3600);
-    expect(recording.warnings.join()).toMatch(/slept for 3600 s/);
+    expect(recording.warnings.map(inWords).join()).toMatch(/slept for 3600 s/);
   });
 
   it('does not take a wall clock that was set for sleep: no time is added, no gap made', async () => {
@@ -154,7 +156,7 @@ describe('a recording', () => {
     expect((await run.close()).seconds).toBeCloseTo(10, 3);
     const recording = await openRecording(run.folder);
     expect(recording.gaps).toEqual([]);
-    expect(recording.warnings.join()).toMatch(/set back by 7200 s.*set back by 3 s/);
+    expect(recording.warnings.map(inWords).join()).toMatch(/set back by 7200 s.*set back by 3 s/);
   });
 });
 

@@ -7,6 +7,7 @@ import type { ImportOptions } from '../../src/run/import/builder.ts';
 import { importText } from '../../src/run/import/csv.ts';
 import { importParquet } from '../../src/run/import/parquet.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { inWords } from '../in-words.ts';
 import { plain, put, scratch } from './files.ts';
 
 const folder = scratch();
@@ -51,8 +52,10 @@ describe('long tables', () => {
       ['oil_kpa_x', 0, 3],
       ['oil_kpa_x', 1e6, 4],
     ]);
-    expect(r.warnings.join('\n')).toMatch(/line 2: signal "oil_kpa_x" is not in the catalogue/);
-    expect(r.warnings.join('\n')).toMatch(/1 cell .* not known: line 4, column 2: "No Such Thing!"/);
+    expect(r.warnings.map(inWords).join('\n')).toMatch(/line 2: signal "oil_kpa_x" is not in the catalogue/);
+    expect(r.warnings.map(inWords).join('\n')).toMatch(
+      /1 cell .* not known: line 4, column 2: "No Such Thing!"/,
+    );
   });
 
   it('converts by a unit column and by units in signal names', async () => {
@@ -125,7 +128,7 @@ describe('wide tables', () => {
   it('does not take a gauge pressure for an absolute one', async () => {
     const r = await open('t_s,MAP [psig],rpm\n0,14,800\n');
     expect(r.table.names).toEqual(['rpm']);
-    expect(r.warnings.join()).toMatch(/MAP \[psig\].*cannot be converted from psig to kPa/);
+    expect(r.warnings.map(inWords).join()).toMatch(/MAP \[psig\].*cannot be converted from psig to kPa/);
   });
 
   it('obeys the caller about columns', async () => {
@@ -148,14 +151,14 @@ describe('wide tables', () => {
   it('lists the columns it does not use, and the first of two that mean the same', async () => {
     const r = await open('t_s,ect_c,Coolant temp,Mood\n0,90,91,7\n');
     expect(plain(r.table)).toEqual([['ect_c', 0, 90]]);
-    expect(r.warnings.join('\n')).toMatch(/"ect_c" and "Coolant temp" both mean ect_c/);
-    expect(r.warnings.join('\n')).toMatch(/not used: "Mood"/);
+    expect(r.warnings.map(inWords).join('\n')).toMatch(/"ect_c" and "Coolant temp" both mean ect_c/);
+    expect(r.warnings.map(inWords).join('\n')).toMatch(/not used: "Mood"/);
   });
 
   it('refuses a number that could be read two ways', async () => {
     const r = await open('t_s;rpm\n0,5;800,25\n1,5;1.234\n2,5;1.234,5\n');
     expect(plain(r.table).map((s) => s[2])).toEqual([800.25, 1234.5]);
-    expect(r.warnings.join()).toMatch(/line 3, column 2: "1.234"/);
+    expect(r.warnings.map(inWords).join()).toMatch(/line 3, column 2: "1.234"/);
   });
 });
 
@@ -164,7 +167,7 @@ describe('what is wrong with a table is said with its place', () => {
     const e = await failure(open('foo,ect_c\n1,2\n'));
     expect(e.code).toBe('input.format');
     expect(e.exitStatus).toBe(2);
-    expect(e.message).toMatch(/\.csv line 1: no time column.*understood: "ect_c"; not understood: "foo"/);
+    expect(e.message).toMatch(/\.csv: line 1: no time column.*understood: "ect_c"; not understood: "foo"/);
     expect((await failure(open('t_s,foo\n1,2\n'))).message).toMatch(
       /no signal known here.*understood: "t_s"/,
     );
@@ -188,9 +191,9 @@ describe('what is wrong with a table is said with its place', () => {
   it('counts text in number cells and goes on', async () => {
     const r = await open('t_s,ect_c,rpm\n0,90,800\n1,warm,810\n2,91,fast\nlater,92,820\n3,1e999,830\n');
     expect(plain(r.table).map((s) => s[2])).toEqual([90, 800, 810, 91, 830]);
-    const all = r.warnings.join('\n');
+    const all = r.warnings.map(inWords).join('\n');
     expect(all).toMatch(
-      /2 cells without a usable value in "ect_c": line 3, column 2: "warm"; line 6, column 2: "1e999"/,
+      /2 cells without a usable value in "ect_c": line 3, column 2: "warm", line 6, column 2: "1e999"/,
     );
     expect(all).toMatch(/1 cell .* in "rpm": line 4, column 3: "fast"/);
     expect(all).toMatch(/time column "t_s": line 5, column 1: "later"/);
@@ -205,13 +208,13 @@ describe('what is wrong with a table is said with its place', () => {
   it('sorts times and says so; keeps repeats and says so', async () => {
     const r = await open('t_s,ect_c\n0,1\n2,3\n1,2\n2,3\n');
     expect(plain(r.table).map((s) => s[1])).toEqual([0, 1e6, 2e6, 2e6]);
-    expect(r.warnings.join('\n')).toMatch(/times go back once, first at line 4; sorted/);
-    expect(r.warnings.join('\n')).toMatch(/1 sample have|1 sample.*same signal and time/);
+    expect(r.warnings.map(inWords).join('\n')).toMatch(/times go back once, first at line 4; sorted/);
+    expect(r.warnings.map(inWords).join('\n')).toMatch(/1 sample have|1 sample.*same signal and time/);
   });
 
   it('doubts seconds that make a drive of many days', async () => {
     const text = 'time,ect_c\n0,80\n600000,90\n';
-    expect((await open(text)).warnings.join()).toMatch(
+    expect((await open(text)).warnings.map(inWords).join()).toMatch(
       /spans 167 h; if its times are milliseconds, say --time-unit ms/,
     );
     expect((await open(text.replace('time', 'time (ms)'))).warnings).toEqual([]);
@@ -220,7 +223,7 @@ describe('what is wrong with a table is said with its place', () => {
   it('moves a table that begins before zero', async () => {
     const r = await open('t_s,ect_c\n-1.5,1\n0,2\n');
     expect(plain(r.table).map((s) => s[1])).toEqual([0, 1_500_000]);
-    expect(r.warnings.join()).toMatch(/begin at -1.5 s/);
+    expect(r.warnings.map(inWords).join()).toMatch(/begin at −1.5\s+s/);
   });
 
   it('keeps what came before a torn end, and never a torn number', async () => {
@@ -230,19 +233,21 @@ describe('what is wrong with a table is said with its place', () => {
       const r = await open(packed.subarray(0, Math.floor(packed.length * share)), {}, '.csv.gz');
       expect(r.table.length).toBeGreaterThan(5000 * share * 0.5);
       for (const s of r.table) expect(s.value).toBe(100_000 + s.tUs / 1e6);
-      expect(r.warnings.join()).toMatch(/ended early after line \d+: the packed file is cut off/);
+      expect(r.warnings.map(inWords).join()).toMatch(
+        /ended early after line \d+: the packed file is cut off/,
+      );
     }
     const hurt = Buffer.from(packed);
     hurt[Math.floor(hurt.length / 2)]! ^= 0xff;
     const r = await openRecording(put(folder, 'hurt.csv.gz', hurt)).catch((e: HandbackError) => e);
     if (r instanceof HandbackError) expect(r.code).toBe('input.format');
-    else expect(r.warnings.join()).toMatch(/damaged|cut off/);
+    else expect(r.warnings.map(inWords).join()).toMatch(/damaged|cut off/);
   });
 
   it('stops at a quote that never ends', async () => {
     const r = await open('t_s,signal,value\n0,ect_c,90\n1,ect_c,"91\n2,ect_c,92\n');
     expect(plain(r.table)).toEqual([['ect_c', 0, 90]]);
-    expect(r.warnings.join()).toMatch(/ended early/);
+    expect(r.warnings.map(inWords).join()).toMatch(/ended early/);
   });
 });
 

@@ -16,6 +16,7 @@ import {
 } from '../../src/run/library.ts';
 import { lockLibrary } from '../../src/run/lock.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { inWords } from '../in-words.ts';
 import { plain, scratch } from './files.ts';
 
 const codeOf = (promise: Promise<unknown>) =>
@@ -106,7 +107,7 @@ describe('a run', () => {
     expect(await codeOf(createRun(again))).toBe('run.busy');
     expect(await codeOf(recoverRun(folder))).toBe('run.busy');
     expect((await listRuns(folder)).runs[0]).toMatchObject({ leftOpen: false });
-    expect((await openRecording(folder)).warnings.join()).toMatch(/not closed/);
+    expect((await openRecording(folder)).warnings.map(inWords).join()).toMatch(/not closed/);
     await run.close();
     expect(await codeOf(createRun(again))).toBe('library.path');
     expect(existsSync(join(folder, 'lock'))).toBe(false);
@@ -154,7 +155,7 @@ describe('a run', () => {
     });
     const r = await openRecording(folder);
     expect(plain(r.table)).toEqual(samples);
-    expect(r.warnings.join()).toMatch(
+    expect(r.warnings.map(inWords).join()).toMatch(
       /interrupted and closed later; a torn last line was taken out: .*91000000 rx 4142/,
     );
     expect(await recoverRun(folder)).toEqual(recovered);
@@ -229,8 +230,8 @@ describe('damage to a run', () => {
     expect(item.changed[0]!.toLine).toBeGreaterThan(at + 1);
     const r = await openRecording(folder);
     expect(r.table.length).toBe(179);
-    expect(r.warnings.join('\n')).toMatch(new RegExp(`line ${at + 1} cannot be read`));
-    expect(r.warnings.join('\n')).toMatch(/SHA-256 differs/);
+    expect(r.warnings.map(inWords).join('\n')).toMatch(new RegExp(`line ${at + 1} cannot be read`));
+    expect(r.warnings.map(inWords).join('\n')).toMatch(/SHA-256 differs/);
 
     // even the first line
     writeFileSync(capture, `X${text.slice(1)}`);
@@ -247,8 +248,8 @@ describe('damage to a run', () => {
     expect((await openRecording(folder)).table.length).toBe(180);
     expect((await check(folder)).ok).toBe(false);
     writeFileSync(path, JSON.stringify({ ...meta, seconds: 'long' }));
-    expect((await openRecording(folder)).warnings.join()).toMatch(/run\.json: seconds:/);
-    expect((await listRuns(folder)).troubles.join()).toMatch(/seconds/);
+    expect((await openRecording(folder)).warnings.map(inWords).join()).toMatch(/run\.json: seconds:/);
+    expect((await listRuns(folder)).troubles.map(inWords).join()).toMatch(/seconds/);
     writeFileSync(path, JSON.stringify({ ...meta, format: 'handback.run/2' }));
     expect(await codeOf(openRecording(folder))).toBe('input.version');
     rmSync(path);

@@ -1,4 +1,5 @@
 /** A file of a run that is a link to somewhere else is opened by nobody: not read, not written, not packed. */
+
 import { mkdirSync, readFileSync, renameSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeEach, describe, expect, it } from 'vitest';
@@ -7,6 +8,7 @@ import { Daemon } from '../../src/desk/daemon.ts';
 import { check } from '../../src/run/check.ts';
 import { createRun, recoverRun } from '../../src/run/library.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { inWords } from '../in-words.ts';
 import { scratch } from './files.ts';
 
 let home: string;
@@ -52,7 +54,12 @@ describe('linked out of the library', () => {
     expect(codes.slice(0, 5)).toEqual(Array(5).fill('input.file'));
     expect(await check(folder)).toMatchObject({
       ok: false,
-      items: [{ ok: false, remarks: expect.arrayContaining([expect.stringContaining('not a plain file')]) }],
+      items: [
+        {
+          ok: false,
+          remarks: expect.arrayContaining([expect.objectContaining({ id: 'error.no-plain-file' })]),
+        },
+      ],
     });
   });
 
@@ -69,8 +76,10 @@ describe('linked out of the library', () => {
     linkOut('run.json');
     const codes = await onAllPaths();
     expect(codes.slice(0, 4)).toEqual(Array(4).fill('library.path'));
-    expect((await openRecording(folder)).warnings.join()).toMatch(/not a plain file.*read without it/);
-    expect((await check(join(home, 'library'))).troubles.join()).toContain('not a plain file');
+    expect((await openRecording(folder)).warnings.map(inWords).join()).toMatch(
+      /not a plain file.*read without it/,
+    );
+    expect((await check(join(home, 'library'))).troubles.map(inWords).join()).toContain('not a plain file');
   });
 
   it('a whole run folder is not entered', async () => {

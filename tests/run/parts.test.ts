@@ -1,10 +1,12 @@
 /** Times that jump: parts are judged apart; a damaged cell or rows out of order are no jump. */
+
 import { describe, expect, it } from 'vitest';
 import { judgeTable } from '../../src/analysis/judge.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { JUMP_S, partsOf } from '../../src/signal/parts.ts';
 import { SampleTable } from '../../src/signal/table.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
+import { inWords } from '../in-words.ts';
 import { plain, put, scratch } from './files.ts';
 
 const folder = scratch();
@@ -40,7 +42,7 @@ describe('parts of a table', () => {
   it('a clock that starts anew parts, wide and long, also when a long table is ordered by signal', async () => {
     const wide = await parts(`t_s,rpm\n${rows(0, 100)}${rows(3, 50)}`);
     expect(wide.parts.map((p) => p.table.length)).toEqual([100, 50]);
-    expect(wide.warnings.join()).toMatch(/clock starts anew once.*judged apart/);
+    expect(wide.warnings.map(inWords).join()).toMatch(/clock starts anew once.*judged apart/);
     const signal = (name: string) =>
       [0, 0].map((_, part) => rows(0, part === 0 ? 100 : 70, () => name).replaceAll(/$/gm, '')).join('');
     const text = ['rpm', 'map_kpa'].map((s) => signal(s).replaceAll(`,${s}\n`, `,${s},90\n`)).join('');

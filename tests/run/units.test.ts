@@ -1,4 +1,5 @@
 /** Tables whose values are not in the units of their names: refused with the likely unit; true ones never. */
+
 import { describe, expect, it } from 'vitest';
 import { HandbackError } from '../../src/core/errors.ts';
 import type { ImportOptions } from '../../src/run/import/builder.ts';
@@ -8,6 +9,7 @@ import { SampleTable } from '../../src/signal/table.ts';
 import { CARS as SIMULATED } from '../../src/sim/vehicle/cars.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 import { MISTAKES, mistaken, openDrives, outcome } from '../evaluate/units.ts';
+import { inWords } from '../in-words.ts';
 import { hasShared, needs } from '../require.ts';
 import { put, scratch } from './files.ts';
 
@@ -161,14 +163,14 @@ describe('what the refusal says, and what is stated', () => {
       /"psi" is no unit of ect_c, which is in degC/,
     );
     expect(await refused(text, { timeUnit: 'psi' })).toMatch(/"psi" is no unit of time/);
-    expect((await open(text, { units: { map_kpa: 'psi' } })).warnings.join()).toMatch(
+    expect((await open(text, { units: { map_kpa: 'psi' } })).warnings.map(inWords).join()).toMatch(
       /no map_kpa in the table/,
     );
   });
 
   it('says so when nothing shows the unit', async () => {
     const rows = Array.from({ length: 60 }, (_, i) => `${i},${20 + (i % 9) / 2}`).join('\n');
-    expect((await open(`t_s,iat_c\n${rows}\n`)).warnings.join()).toMatch(
+    expect((await open(`t_s,iat_c\n${rows}\n`)).warnings.map(inWords).join()).toMatch(
       /iat_c in degC \(it could be degF\)/,
     );
   });

@@ -6,6 +6,7 @@ import { HandbackError } from '../../src/core/errors.ts';
 import type { CaptureFile } from '../../src/run/capture/file.ts';
 import { type CaptureItem, CaptureParser } from '../../src/run/capture/parser.ts';
 import { CaptureWriter } from '../../src/run/capture/writer.ts';
+import { inWords } from '../in-words.ts';
 import { scratch } from './files.ts';
 
 /** A disk in memory that can be full, slow to take bytes, or broken. */
@@ -142,7 +143,7 @@ describe('the capture writer', () => {
       writer.wire(rx(clock, 40));
       await clock.advance(200);
     }
-    expect(writer.trouble).toMatch(/the disk is full.*kept in memory.*make room/);
+    expect(inWords(writer.trouble)).toMatch(/the disk is full.*kept in memory.*make room/);
     const refused = await writer.close().catch((e: unknown) => e);
     expect(refused).toBeInstanceOf(HandbackError);
     expect((refused as HandbackError).code).toBe('run.write');
@@ -176,7 +177,7 @@ describe('the capture writer', () => {
       writer.wire(rx(clock, 100));
       await clock.advance(10);
     }
-    expect(writer.trouble).toMatch(/\d+ records are lost already/);
+    expect(inWords(writer.trouble)).toMatch(/\d+ records are lost already/);
     disk.room = Number.POSITIVE_INFINITY;
     await clock.advance(2000);
     expect(disk.content.length).toBeLessThan(6000);

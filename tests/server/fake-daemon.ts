@@ -3,7 +3,9 @@
 import type { Pull } from '../../src/analysis/types.ts';
 import { compareRuns } from '../../src/compare/compare.ts';
 import type { Clock, Timer } from '../../src/core/clock.ts';
+import { saying } from '../../src/core/error-says.ts';
 import { HandbackError } from '../../src/core/errors.ts';
+import { asIs } from '../../src/core/says.ts';
 import type {
   CompareRequest,
   ConnectionState,
@@ -418,7 +420,7 @@ export class FakeDaemon implements DaemonApi {
       this.#search = { stage: 'port', failed: { sentence, hint }, tries: [] };
       this.#link = request.link;
       this.emit('state', this.state());
-      throw new HandbackError('link.open', sentence, { hint });
+      throw new HandbackError('link.open', asIs(sentence), { hint: asIs(hint) });
     }
     this.#search = null;
     this.#phase = 'connected';
@@ -436,7 +438,9 @@ export class FakeDaemon implements DaemonApi {
 
   async startRun(request: StartRunRequest): Promise<RunState> {
     if (this.#run)
-      throw new HandbackError('run.busy', 'A run is being recorded already.', { hint: 'Stop it first.' });
+      throw new HandbackError('run.busy', saying('error.recording-already'), {
+        hint: saying('error.stop-first'),
+      });
     this.calls.push(`start ${JSON.stringify(request)}`);
     const startUs = this.#clock.nowUs() - this.#prerollS * 1e6;
     this.#run = {
@@ -457,7 +461,7 @@ export class FakeDaemon implements DaemonApi {
 
   async stopRun(): Promise<RunSummary> {
     const run = this.#run;
-    if (!run) throw new HandbackError('run.busy', 'Nothing is being recorded.');
+    if (!run) throw new HandbackError('run.busy', saying('error.not-recording'));
     this.#timer?.cancel();
     const summary = this.#summary(run, this.#nowS());
     this.#ended.unshift(summary);
@@ -467,7 +471,7 @@ export class FakeDaemon implements DaemonApi {
   }
 
   async mark(request: MarkRequest): Promise<MarkView> {
-    if (!this.#run) throw new HandbackError('run.busy', 'Nothing is being recorded.');
+    if (!this.#run) throw new HandbackError('run.busy', saying('error.not-recording'));
     const mark = { tS: this.#nowS(), key: request.key, text: request.text ?? '' };
     this.#marks.push(mark);
     this.emit('mark', mark);
@@ -522,6 +526,7 @@ export class FakeDaemon implements DaemonApi {
       marks: this.#marks,
       gaps,
       warnings: [],
+      baroKpa: null,
       expected: pulls.map(bandOf),
       corridor: [{ fromS: 200, lowC: 86, highC: 94 }],
       map: viewAt(spanS).boost.map,
@@ -543,7 +548,7 @@ export class FakeDaemon implements DaemonApi {
 
   #known(id: string): RunSummary {
     const summary = this.#ended.find((r) => r.id === id);
-    if (!summary) throw new HandbackError('library.path', `There is no run ${id}.`);
+    if (!summary) throw new HandbackError('library.path', saying('error.no-run', { id }));
     return summary;
   }
 

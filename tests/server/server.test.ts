@@ -256,7 +256,7 @@ describe('what it takes', () => {
   ])('%s refuses %j with the key it did not like', async (path, body) => {
     const answer = await post(path, body);
     expect(answer.status).toBe(400);
-    expect(Object.keys(JSON.parse(answer.text))).toEqual(['error', 'hint']);
+    expect(Object.keys(JSON.parse(answer.text))).toEqual(['error', 'hint', 'says']);
     expect(api.calls).toEqual([]);
   });
 
@@ -348,7 +348,7 @@ describe('what it takes', () => {
     expect(seen).toHaveLength(1);
     const port = await post('/api/connect', { link: '/dev/ttyX0' });
     expect(port.status).toBe(502);
-    expect(JSON.parse(port.text)).toEqual({
+    expect(JSON.parse(port.text)).toMatchObject({
       error: '/dev/ttyX0 cannot be opened.',
       hint: 'Plug it in again.',
     });

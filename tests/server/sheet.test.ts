@@ -1,9 +1,11 @@
 /** Routes of the hand-over sheet with made-up sheets and a made-up printer: headers, choices, refusals, one at a time. */
+
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import express from 'express';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { codesFinding } from '../../src/analysis/codes.ts';
+import { saying } from '../../src/core/error-says.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import type { SheetRequest } from '../../src/desk/stored-runs.ts';
 import { newJob } from '../../src/job/job.ts';
@@ -33,7 +35,7 @@ beforeEach(async () => {
   const sheets = {
     sheet: async ({ of, choice, pdf }: SheetRequest) => {
       const [kind, id] = Object.entries(of)[0]!;
-      if (id === 'gone') throw new HandbackError('library.path', 'There is no job "gone".');
+      if (id === 'gone') throw new HandbackError('library.path', saying('error.no-job', { id: 'gone' }));
       const own = input(`${kind} ${id}`);
       return Buffer.from(renderSheet(own, choicesOf(own, choice, pdf)));
     },

@@ -202,7 +202,7 @@ describe('a sheet', () => {
     // each finding that is not shown says what would show it, with its rule
     const open = short.runs[0]!.judgement.findings.filter((f) => f.verdict === 'not shown');
     for (const f of open)
-      expect(textOf(english(short))).toContain(words.tell(f.needs!).replace(/\s+/g, ' ').slice(0, 20));
+      expect(textOf(english(short))).toContain(words.say(f.needs!).replace(/\s+/g, ' ').slice(0, 20));
   });
 
   it('says on page one that all was shown only when it was', () => {

@@ -1,4 +1,5 @@
 /** The cable between the daemon and a simulated adapter: counts what arrived, can be pulled with or without a word. */
+import { saying } from '../../src/core/error-says.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import type { Link, LinkEvent, LinkFactory } from '../../src/link/link.ts';
 import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
@@ -45,7 +46,9 @@ export class Cable {
       baudRates: this.#inner.baudRates,
       open: async (how) => {
         if (this.#pulled || name !== this.port)
-          throw new HandbackError('link.open', `There is no port ${name}.`, { hint: 'Plug it in.' });
+          throw new HandbackError('link.open', saying('error.no-port', { port: name }), {
+            hint: saying('error.no-port-hint'),
+          });
         this.names.push(name);
         return this.#tapped(await this.#inner.open(how), name);
       },

@@ -18,6 +18,7 @@ import { listRuns } from '../../src/run/library.ts';
 import { openRecording, type Recording } from '../../src/run/recording.ts';
 import type { SimulationOptions } from '../../src/sim/bench.ts';
 import { english } from '../../src/words/spelled.ts';
+import { inWords } from '../in-words.ts';
 import { Cable } from './cable.ts';
 import { FsTap } from './fs-tap.ts';
 import type { Row } from './row.ts';
@@ -120,7 +121,8 @@ class Scene {
     mayLose = false,
   ): Promise<Trial> {
     const { runs, troubles } = await listRuns(this.library);
-    if (runs.length !== 1) return failed(`${runs.length} runs in the library: ${troubles.join(' ')}`);
+    if (runs.length !== 1)
+      return failed(`${runs.length} runs in the library: ${troubles.map(inWords).join(' ')}`);
     const { folder } = runs[0]!;
     const kept: number[] = [];
     for await (const items of readCapture(join(folder, 'capture.txt')))
@@ -137,7 +139,7 @@ class Scene {
     if (lost > 0 && !mayLose) return { ...failed(`${lost} bytes lost`), received, lost };
     const checked = await check(folder);
     if (!checked.ok)
-      return failed(`check: ${checked.items[0]?.remarks.map((r) => english.tell(r)).join(' ')}`);
+      return failed(`check: ${checked.items[0]?.remarks.map((r) => english.say(r)).join(' ')}`);
     return { received, lost, wrong: null, told };
   }
 
@@ -367,8 +369,10 @@ export const FAULTS: readonly Fault[] = [
         if (s.daemon.state().run !== null || !missing)
           return failed('not ended with a word on what is missing');
         const trial = await s.compared((r) => {
-          const said = r.warnings.find((w) => w.includes(missing));
-          return said ? { told: missing } : { wrong: `the capture says ${r.warnings.join(' ')}`, told: '' };
+          const said = r.warnings.map((w) => english.say(w)).find((w) => w.includes(missing));
+          return said
+            ? { told: missing }
+            : { wrong: `the capture says ${r.warnings.map((w) => english.say(w)).join(' ')}`, told: '' };
         }, true);
         return trial.lost > 0 ? trial : { ...trial, wrong: trial.wrong ?? 'nothing was lost on a full disk' };
       }),

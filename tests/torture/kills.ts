@@ -111,7 +111,7 @@ async function compare(
   const meta = await recoverRun(folder);
   const checked = await check(folder);
   if (!meta.recovered || !checked.ok)
-    return `not in order: ${checked.items[0]?.remarks.map((r) => english.tell(r)).join(' ')}`;
+    return `not in order: ${checked.items[0]?.remarks.map((r) => english.say(r)).join(' ')}`;
   const kept = await answersIn(folder);
   // the first answers may have come, or belong to an exchange that had begun, before the run
   const skipped =

@@ -14,6 +14,7 @@ import { check } from '../../src/run/check.ts';
 import { createRun, listRuns, recoverRun } from '../../src/run/library.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { english } from '../../src/words/spelled.ts';
+import { inWords } from '../in-words.ts';
 import { type DiskOp, FsTap } from './fs-tap.ts';
 import type { Row } from './row.ts';
 
@@ -226,7 +227,8 @@ async function judgeState(
     if (run?.leftOpen) await recoverRun(run.folder);
     return { wrong: null, lostS: 0 };
   }
-  if (!run || troubles.length > 0) return { wrong: `not listed: ${troubles.join(' ')}`, lostS: 0 };
+  if (!run || troubles.length > 0)
+    return { wrong: `not listed: ${troubles.map(inWords).join(' ')}`, lostS: 0 };
   if (promised.closed && run.leftOpen) return { wrong: 'closed, yet open again', lostS: 0 };
   if (run.leftOpen) await recoverRun(run.folder);
   const numbers = await numbersIn(run.folder);
@@ -236,7 +238,7 @@ async function judgeState(
   if (lostS > 1) return { wrong: `${lostS} s lost`, lostS };
   await openRecording(run.folder);
   const checked = await check(run.folder);
-  if (!checked.ok) return { wrong: checked.items[0]!.remarks.map((r) => english.tell(r)).join(' '), lostS };
+  if (!checked.ok) return { wrong: checked.items[0]!.remarks.map((r) => english.say(r)).join(' '), lostS };
   return { wrong: null, lostS };
 }
 

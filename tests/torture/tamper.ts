@@ -109,7 +109,7 @@ export async function tamper(stride: number): Promise<TamperResult> {
           item.changed.some((c) => c.fromLine <= line && line <= c.toLine + 1) ||
           item.damaged.some((d) => Math.abs(d.line - line) <= 1) ||
           (item.tornTail && line >= item.lines) ||
-          item.remarks.some((r) => english.tell(r).includes(end) && line > item.lines - 1)
+          item.remarks.some((r) => english.say(r).includes(end) && line > item.lines - 1)
         )
           placed++;
       }

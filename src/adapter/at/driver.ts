@@ -1,8 +1,10 @@
 /** Driver for AT-command text adapters: finds out what the adapter really can do, then exchanges requests. */
+
 import type { Clock } from '../../core/clock.ts';
 import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { toHex } from '../../core/hex.ts';
+import { asIs } from '../../core/says.ts';
 import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
 import type { Link } from '../../link/link.ts';
 import type {
@@ -244,7 +246,7 @@ class AtAdapter implements Adapter {
     throw new HandbackError(
       this.#wire.lost ? 'link.lost' : 'vehicle.silent',
       this.#wire.lost
-        ? saying('error.lost-looking', { why: this.#wire.lost })
+        ? saying('error.lost-looking', { why: asIs(this.#wire.lost) })
         : saying('error.car-silent', {
             adapter: this.info.identity,
             said: said.join('; ') || 'no answer on any bus',

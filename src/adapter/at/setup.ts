@@ -1,4 +1,6 @@
 /** Making an AT-command adapter ready: every setting may be refused, and each refusal has its fall-back. */
+
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import type { Haste } from '../adapter.ts';
 import { printable, splitLines, wordOf } from './lines.ts';
@@ -55,7 +57,7 @@ export async function sayHello(channel: PromptChannel, haste: Haste): Promise<vo
   for (const [i, ms] of (haste === 'quick' ? [QUICK_MS, COMMAND_MS] : [PATIENT_MS, COMMAND_MS]).entries()) {
     const { rx, end } = i === 0 ? await channel.findEcho(ms) : await channel.ask('ATI', ms);
     heard += textOf(rx);
-    if (end === 'lost') throw new HandbackError('link.lost', 'the link was lost at the first question');
+    if (end === 'lost') throw new HandbackError('link.lost', saying('error.lost-first'));
     if (end === 'prompt' && isReadable(heard)) {
       // A prompt that belongs to the interrupted command is followed by the answer to ours.
       await channel.listen(60);
@@ -64,11 +66,8 @@ export async function sayHello(channel: PromptChannel, haste: Haste): Promise<vo
     channel.echoes = false;
     if (heard === '' || !isReadable(heard) || CAN_FRAME.test(heard)) break;
   }
-  if (heard === '') throw new HandbackError('adapter.silent', 'nothing came back');
-  throw new HandbackError(
-    'adapter.nonsense',
-    `${heard.length} bytes came back that are no text with a prompt`,
-  );
+  if (heard === '') throw new HandbackError('adapter.silent', saying('error.nothing-back'));
+  throw new HandbackError('adapter.nonsense', saying('error.no-prompt', { bytes: heard.length }));
 }
 
 /** A line of a serial-line CAN adapter: it would go on for ever. */
@@ -86,7 +85,7 @@ function isReadable(text: string): boolean {
 export async function setUp(channel: PromptChannel): Promise<Settings> {
   for (const reset of ['ATWS', 'ATZ', 'ATD']) {
     const r = await command(channel, reset, RESET_MS);
-    if (r.end === 'lost') throw new HandbackError('link.lost', 'the link was lost during the reset');
+    if (r.end === 'lost') throw new HandbackError('link.lost', saying('error.lost-reset'));
     if (r.end !== 'prompt' && r.end !== 'unsent') await restarted(channel);
     // The echo is on after a reset, whatever was set before.
     for (let i = 0; i < TRIES && !channel.echoes; i++) {
@@ -96,11 +95,9 @@ export async function setUp(channel: PromptChannel): Promise<Settings> {
     if (r.end === 'prompt' && !r.refused && channel.echoes) break;
   }
   if (!channel.echoes)
-    throw new HandbackError(
-      'adapter.nonsense',
-      'it does not say back what it hears: what would reach the vehicle on a bad line cannot be known',
-      { hint: 'Unplug the adapter from the vehicle and plug it in again: it starts with its echo on.' },
-    );
+    throw new HandbackError('adapter.nonsense', saying('error.no-echo'), {
+      hint: saying('error.no-echo-hint'),
+    });
   return applySettings(channel);
 }
 
@@ -134,7 +131,7 @@ async function insist(channel: PromptChannel, text: string): Promise<Reply> {
   for (let i = 1; ; i++) {
     const reply = await command(channel, text);
     if (reply.end === 'lost' || (reply.end !== 'prompt' && !(await channel.resync())))
-      throw new HandbackError('adapter.silent', 'the adapter fell silent while being set up');
+      throw new HandbackError('adapter.silent', saying('error.silent-setup'));
     if (reply.ok || reply.refused || i === TRIES) return reply;
   }
 }

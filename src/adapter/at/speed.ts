@@ -4,6 +4,7 @@
  * the adapter says OK without a prompt, changes, says its name at the new speed and stays there only when an empty
  * line confirms it in time; otherwise it goes back by itself.
  */
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import type { PromptChannel } from './prompt.ts';
 import { command } from './setup.ts';
@@ -71,13 +72,9 @@ export async function lowerSpeed(s: Speed, from: number, to: number, silent = fa
   await s.setBaud(to);
   await s.channel.until('', promptCame, RESTART_MS);
   if ((await s.channel.resync()) && (await isExact(s, 1))) return;
-  throw new HandbackError(
-    'adapter.silent',
-    `the adapter took another line speed than ${to} bit/s and no longer answers`,
-    {
-      hint: 'Unplug the adapter from the vehicle and plug it in again; name its line speed when connecting.',
-    },
-  );
+  throw new HandbackError('adapter.silent', saying('error.other-speed', { baud: to }), {
+    hint: saying('error.other-speed-hint'),
+  });
 }
 
 /** `refused`: nothing has changed. `stayed`: it is back at the old speed, proved; its settings may be gone. */

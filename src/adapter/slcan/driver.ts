@@ -1,7 +1,9 @@
 /** Driver for serial-line CAN adapters: single frames out, flow control to whoever answers long, messages in. */
+
 import type { Clock, Timer } from '../../core/clock.ts';
 import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
+import { asIs, listed } from '../../core/says.ts';
 import { FUNCTIONAL, isResponseId, requestIdOf } from '../../isotp/address.ts';
 import { buildFrame } from '../../isotp/frame.ts';
 import { Reassembler } from '../../isotp/reassembler.ts';
@@ -68,7 +70,7 @@ export function slcanDriver(clock: Clock): AdapterDriver {
       } catch (thrown) {
         // Neither a word from an adapter nor a frame from a vehicle: nothing is known to be there.
         if (identity === null && !port.heardAnything)
-          throw new HandbackError('adapter.silent', 'nothing came back, nor any frame of a bus');
+          throw new HandbackError('adapter.silent', saying('error.nothing-back-nor-bus'));
         throw thrown;
       }
       return adapter;
@@ -160,14 +162,15 @@ class SlcanAdapter implements Adapter {
           return;
     }
     const { lost } = this.#port.wire;
-    if (lost) throw new HandbackError('link.lost', saying('error.lost-looking', { why: lost }));
-    const where =
-      rates.length === 1
-        ? `Traffic is on the bus at ${(rates[0]?.bitrate ?? 0) / 1000} kbit/s, but no`
-        : 'No';
+    if (lost) throw new HandbackError('link.lost', saying('error.lost-looking', { why: asIs(lost) }));
     throw new HandbackError(
       'vehicle.silent',
-      `The adapter "${this.info.identity}" answers. ${where} control unit answers at ${rates.map((r) => r.bitrate / 1000).join(' or ')} kbit/s, 11 or 29 bit${await this.#complaint()}.`,
+      saying('error.bus-silent', {
+        adapter: this.info.identity,
+        kbits: listed(rates.map((r) => asIs(String(r.bitrate / 1000)))),
+        traffic: rates.length === 1 ? 'yes' : 'no',
+        complaint: await this.#complaint(),
+      }),
       {
         hint: saying('error.ignition'),
       },
@@ -234,7 +237,7 @@ class SlcanAdapter implements Adapter {
     const { wire } = this.#port;
     const payload = formOf(request.payload);
     if (payload === null)
-      throw new HandbackError('internal', 'a request without a form in which it can be sent');
+      throw new HandbackError('internal', asIs('a request without a form in which it can be sent'));
     if (this.#notSentInARow >= REFUSED_BEFORE_REOPEN && !wire.lost) await this.#openChannel();
     const { bus } = this.info.dialect;
     const functional = bus === 'can29' ? FUNCTIONAL.can29 : FUNCTIONAL.can11;

@@ -1,5 +1,8 @@
 /** Lines to and from a serial-line CAN adapter: greeting, commands with their answers, traffic of others counted. */
+
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
+import { asIs } from '../../core/says.ts';
 import type { Haste } from '../adapter.ts';
 import type { RxChunk, Wire } from '../wire.ts';
 import { type FilterSetting, readStatus } from './filters.ts';
@@ -119,14 +122,18 @@ export class SlcanPort {
         () => this.send('V'),
       );
       this.#commandMs = COMMAND_MS;
-      if (version === 'lost') throw new HandbackError('link.lost', `The link was lost: ${this.wire.lost}.`);
+      if (version === 'lost')
+        throw new HandbackError(
+          'link.lost',
+          saying('error.lost-because', { why: asIs(this.wire.lost ?? '') }),
+        );
       if (version !== 'timeout') return version;
     }
     if (this.#malformed > 0 || (this.#bytes > 0 && this.#sensible + this.others === 0))
-      throw new HandbackError('adapter.nonsense', 'what came back are no lines of this kind');
+      throw new HandbackError('adapter.nonsense', saying('error.no-lines'));
     // Some do not know the question for the version; a bell or an empty line each time is an answer, too.
     if (this.#sensible >= (haste === 'quick' ? 1 : 2)) return 'no name';
-    if (haste === 'quick') throw new HandbackError('adapter.silent', 'nothing came back');
+    if (haste === 'quick') throw new HandbackError('adapter.silent', saying('error.nothing-back'));
     this.#commandMs = UNHEARD_MS;
     return null;
   }

@@ -154,8 +154,9 @@ export class BoostDetector implements Detector {
     const missed = this.#evidence.regions.reduce((a, r) => a + (r.region.key === 'low' ? r.missed : 0), 0);
     return {
       baroKpa: known?.kpa ?? null,
-      expectedKpa: band,
-      boostKpa: this.#boostKpa,
+      // Gauge pressures are said where barometric is known, not where it is only allowed for.
+      expectedKpa: known === null ? null : band,
+      boostKpa: known === null ? null : this.#boostKpa,
       pulling,
       engagement,
       last: this.#last,
@@ -215,6 +216,7 @@ export class BoostDetector implements Detector {
         ? true
         : null;
     const shortfallPct = n === 0 ? null : (-100 * scored.reduce((a, w) => a + w.n * w.deviation!, 0)) / n;
+    const known = this.#barometer.now !== null;
     const pull: Pull = {
       fromS: first.tUs / 1e6,
       toS: last.tUs / 1e6,
@@ -222,13 +224,13 @@ export class BoostDetector implements Detector {
       rpmFrom: Math.round(first.rpm),
       rpmTo: Math.round(last.rpm),
       engagement,
-      boostKpa: points.map((p) => Math.round((p.map - baro.kpa) * 10) / 10),
+      boostKpa: known ? points.map((p) => Math.round((p.map - baro.kpa) * 10) / 10) : [],
       shortfallPct: shortfallPct === null ? null : Math.round(shortfallPct * 10) / 10,
       held,
     };
     this.#pulls.push(pull);
     if (this.#pulls.length > KEEP_PULLS) this.#pulls.shift();
-    const expected = points.flatMap((p) => {
+    const expected = (known ? points : []).flatMap((p) => {
       const e = expectedAt(p, this.#profile, this.#baseline, baro);
       return e === null ? [] : [{ t: p.tUs / 1e6, band: bandOfExpected(e) }];
     });

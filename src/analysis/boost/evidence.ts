@@ -116,7 +116,7 @@ export class RegionEvidence {
 
   /** Boost came in some pulls and went missing in others that asked as much. */
   get intermittent(): boolean {
-    // At the hand-over now one machine, now the other is at work: comings and goings mean nothing there.
+    // At the changeover now one machine, now the other is at work: comings and goings mean nothing there.
     if (this.region.key === 'middle' || this.held === 0) return false;
     return isIntermittent(this.all, (w) => this.#cameAlike(w));
   }

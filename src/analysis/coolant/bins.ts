@@ -61,6 +61,7 @@ export class BinMaker {
   #heatN = 0;
   #ectS = Number.NaN;
   #pedalRest = Number.POSITIVE_INFINITY;
+  #pedal: string | null = null;
   #lowestMap = Number.POSITIVE_INFINITY;
   #lowestIat = Number.POSITIVE_INFINITY;
   readonly #held = new Map<string, Held>();
@@ -141,8 +142,10 @@ export class BinMaker {
       this.#ectS = tS;
       if (value > this.#high) this.#high = value;
       if (value < this.#low) this.#low = value;
-    } else if (signal === 'pedal_d_pct') {
-      if (value < this.#pedalRest) this.#pedalRest = value;
+    } else if (signal === PEDALS[0] || signal === PEDALS[1]) {
+      // Two sensors of one pedal: the first that comes is followed.
+      this.#pedal ??= signal;
+      if (signal === this.#pedal && value < this.#pedalRest) this.#pedalRest = value;
     } else if (signal === 'iat_c') {
       // A standing engine heats the air before it is measured.
       if ((this.#fresh('speed_kmh', tS) ?? 0) > AIRED_KMH && (this.#fresh('rpm', tS) ?? 0) > RUNNING_RPM)
@@ -166,7 +169,7 @@ export class BinMaker {
     if (signal !== this.#source) return;
     const rpm = this.#fresh('rpm', tS);
     if (rpm === null && signal !== 'maf_gps') return;
-    const pedal = this.#fresh('pedal_d_pct', tS);
+    const pedal = this.#pedal === null ? null : this.#fresh(this.#pedal, tS);
     const map = this.#fresh('map_kpa', tS);
     const pushed =
       rpm !== null &&
@@ -185,12 +188,13 @@ export class BinMaker {
   }
 }
 
+const PEDALS = ['pedal_d_pct', 'pedal_e_pct'] as const;
 const READ: ReadonlySet<string> = new Set([
   'ect_c',
   'speed_kmh',
   'rpm',
   'ambient_c',
   'iat_c',
-  'pedal_d_pct',
+  ...PEDALS,
   ...HEAT_SOURCES,
 ]);

@@ -1,8 +1,10 @@
 /** The file under a capture: where it stands is looked at before each write, for folders and sticks do vanish. */
+
 import { createHash } from 'node:crypto';
 import { type FileHandle, mkdir, open, rename, rm, stat } from 'node:fs/promises';
 import { dirname } from 'node:path';
-import { HandbackError, reasonOf } from '../../core/errors.ts';
+import { saying } from '../../core/error-says.ts';
+import { HandbackError, toldOf } from '../../core/errors.ts';
 import { syncFolder } from '../meta.ts';
 
 /** The little that a capture needs of a file; tests stand in a disk that is full. */
@@ -33,8 +35,8 @@ export async function createCaptureFile(path: string): Promise<CaptureFile> {
     throw new HandbackError(
       exists ? 'run.busy' : 'run.write',
       exists
-        ? `${path} exists already; a capture is never written over.`
-        : `${path} cannot be created: ${reasonOf(e)}.`,
+        ? saying('error.capture-exists', { path })
+        : saying('error.not-created', { path, why: toldOf(e) }),
       { cause: e },
     );
   }

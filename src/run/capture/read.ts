@@ -1,4 +1,5 @@
 /** A capture file, streamed: portions of records and damage in the order of the file. */
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import type { During } from '../types.ts';
 import { unpacked } from '../unpack.ts';
@@ -24,8 +25,8 @@ export async function* readCapture(path: string, during?: During): AsyncGenerato
 /** @throws HandbackError input.version */
 export function refuseLater(path: string, firstLine: string): void {
   if (/^handback-capture \d+$/.test(firstLine) && firstLine !== VERSION_LINE)
-    throw new HandbackError('input.version', `${path} is a capture of another version (${firstLine}).`, {
-      hint: 'Update this program to open it.',
+    throw new HandbackError('input.version', saying('error.other-capture', { path, version: firstLine }), {
+      hint: saying('error.update-hint'),
     });
 }
 

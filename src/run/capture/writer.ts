@@ -1,9 +1,12 @@
 /** Appends records to a capture: never drops, on disk within a second, and says so when the disk refuses. */
+
 import { createHash } from 'node:crypto';
 import { uptime } from 'node:os';
 import type { WireEvent } from '../../adapter/adapter.ts';
 import { type Clock, systemClock, type Timer } from '../../core/clock.ts';
-import { HandbackError, reasonOf } from '../../core/errors.ts';
+import { saying } from '../../core/error-says.ts';
+import { HandbackError, toldOf } from '../../core/errors.ts';
+import { asIs, type Says } from '../../core/says.ts';
 import type { Sample } from '../../core/signals.ts';
 import { DigestChain } from './chain.ts';
 import { type CaptureFile, createCaptureFile } from './file.ts';
@@ -53,7 +56,7 @@ export class CaptureWriter {
   #flushTimer: Timer | null = null;
   #minuteTimer: Timer;
   #flushing: Promise<void> | null = null;
-  #trouble: string | null = null;
+  #trouble: Says | null = null;
   #lost: { records: number; fromUs: number } | null = null;
   /** The file was made anew and what stood beside it is still missing. */
   #madeAgain = false;
@@ -125,7 +128,7 @@ export class CaptureWriter {
   }
 
   /** Null while all is well; else what is wrong with writing and what to do, as sentences. */
-  get trouble(): string | null {
+  get trouble(): Says | null {
     return this.#trouble;
   }
 
@@ -325,17 +328,20 @@ export class CaptureWriter {
       this.#keptUs = uptoUs;
       this.#trouble = null;
     } catch (e) {
-      const lost = this.#lost ? ` ${this.#lost.records} records are lost already.` : '';
-      const room = Math.round((100 * this.#pendingBytes) / this.#maxPendingBytes);
-      this.#trouble = `The recording cannot be written (${plainly(e)}). It is kept in memory (${Math.min(100, room)} % full) and tried again every second: make room on the disk, or bring its folder back.${lost}`;
+      this.#trouble = saying('error.disk', {
+        why: plainly(e),
+        room: Math.min(1, this.#pendingBytes / this.#maxPendingBytes),
+        lost: this.#lost?.records ?? 0,
+      });
     }
   }
 }
 
 /** The system's words without the path. */
-function plainly(thrown: unknown): string {
-  const text = reasonOf(thrown);
-  return /^[A-Z]+: /.test(text) ? (text.split(', ')[0] ?? text) : text;
+function plainly(thrown: unknown): Says {
+  const told = toldOf(thrown);
+  const text = told.id === 'text' ? String(told.args.text) : '';
+  return /^[A-Z]+: /.test(text) ? asIs(text.split(', ')[0] ?? text) : told;
 }
 
 export interface WriterOptions {

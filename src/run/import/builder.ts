@@ -1,5 +1,8 @@
 /** Rows of a table from elsewhere become samples: layout found from the headers, troubles counted and located. */
+
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
+import { asIs, inTurn, listed, type Says } from '../../core/says.ts';
 import type { SampleTable } from '../../signal/table.ts';
 import { type Cell, isHole, NumberReader } from './cells.ts';
 import { Collected } from './collect.ts';
@@ -57,8 +60,8 @@ export class TableBuilder {
   readonly #stated: ReadonlyMap<string, StatedUnit>;
   /** Signals whose unit only their name says. */
   readonly #assumed = new Set<string>();
-  readonly #warnings: string[] = [];
-  readonly #troubles = new Map<string, { count: number; places: string[] }>();
+  readonly #warnings: Says[] = [];
+  readonly #troubles = new Map<string, { where: Says; count: number; places: Says[] }>();
   readonly #longSignals = new Map<string, Column | null>();
   #layout: Layout | null = null;
   #headers: readonly string[] = [];
@@ -68,7 +71,7 @@ export class TableBuilder {
   #stepsBack = 0;
   #firstStepBack = 0;
   #tooWide = 0;
-  #firstTooWide = '';
+  #firstTooWide = { line: 0, cells: 0, headers: 0 };
   #full = false;
 
   constructor(path: string, options: ImportOptions, commaSeparates: boolean) {
@@ -120,9 +123,8 @@ export class TableBuilder {
                 stated: meaning.stated || column.stated,
               },
             ];
-      this.#warn(
-        `line ${line}: column "${column.header}" ${meaning.is === 'unknown' ? meaning.why : ''}; not used`,
-      );
+      const why = meaning.is === 'unknown' ? meaning.why : saying('column.second-time');
+      this.#warn(saying('warn.column-not-used', { line, header: column.header, why }));
       return [];
     });
     this.#layout = { ...this.#layout, columns };
@@ -137,7 +139,12 @@ export class TableBuilder {
     if (cells.length > this.#headers.length) this.#wide(cells, line);
     const tUs = this.#times.read(cells[layout.time] ?? null, this.#numbers);
     if (tUs === null) {
-      this.#trouble(`in the time column "${this.#headers[layout.time]}"`, line, layout.time, cells);
+      this.#trouble(
+        saying('where.time', { header: this.#headers[layout.time] ?? '' }),
+        line,
+        layout.time,
+        cells,
+      );
       return;
     }
     if (tUs < this.#lastRowUs && this.#stepsBack++ === 0) this.#firstStepBack = line;
@@ -163,53 +170,39 @@ export class TableBuilder {
     return this.#full;
   }
 
-  warn(text: string): void {
+  warn(text: Says): void {
     this.#warn(text);
   }
 
   /** @throws HandbackError input.format when there is nothing to judge in the table. */
-  finish(): { table: SampleTable; warnings: readonly string[] } {
-    if (this.#rows === 0)
-      throw this.#error(`has headers but no rows${this.#sofar()}`, 'Export the table again with its data.');
+  finish(): { table: SampleTable; warnings: readonly Says[] } {
+    if (this.#rows === 0) throw this.#error(saying('import.no-rows'), saying('import.no-rows-hint'));
     if (this.#tooWide > TOO_WIDE_SHARE * this.#rows)
       throw this.#error(
-        `has ${this.#tooWide} rows with more cells than headers, first ${this.#firstTooWide}: the cells do not stand under their headers`,
-        'If the numbers have a decimal comma, the comma cannot part the columns too: export with semicolons, or with a decimal point.',
+        saying('import.too-wide', { n: this.#tooWide, ...this.#firstTooWide }),
+        saying('import.too-wide-hint'),
       );
-    const troubles = [...this.#troubles].map(
-      ([where, t]) =>
-        `${t.count} cell${t.count === 1 ? '' : 's'} without a usable value ${where}: ${t.places.join('; ')}`,
+    const troubles = [...this.#troubles.values()].map((t) =>
+      saying('warn.cells', { n: t.count, where: t.where, places: listed(t.places) }),
     );
     if (this.#samples.length === 0)
       throw this.#error(
-        `has ${this.#rows} rows but not one usable number${troubles.map((t) => `; ${t}`).join('')}${this.#sofar()}`,
-        'A time and numbers are expected in each row.',
+        inTurn([saying('import.no-number', { rows: this.#rows }), ...troubles, ...this.#warnings]),
+        saying('import.no-number-hint'),
       );
-    for (const t of troubles) this.#warn(`${t} (skipped)`);
+    for (const t of troubles) this.#warn(t);
     if (this.#stepsBack > 0) {
-      const n = this.#stepsBack;
-      this.#warn(
-        `times go back ${n === 1 ? 'once' : `${n} times`}, first at line ${this.#firstStepBack}; sorted by time`,
-      );
+      this.#warn(saying('warn.back', { n: this.#stepsBack, line: this.#firstStepBack }));
     }
-    if (this.#full) this.#warn(`only the first ${MAX_SAMPLES} samples were read`);
+    if (this.#full) this.#warn(saying('warn.first-samples', { most: MAX_SAMPLES }));
     const { table, restarts, beganUs } = this.#samples.finish();
-    if (beganUs < 0)
-      this.#warn(`times begin at ${beganUs / 1e6} s; all were moved so that the run begins at 0`);
-    if (restarts > 0)
-      this.#warn(
-        `the clock starts anew ${restarts === 1 ? 'once' : `${restarts} times`}; what lies before and after is judged apart`,
-      );
+    if (beganUs < 0) this.#warn(saying('warn.begin', { s: beganUs / 1e6 }));
+    if (restarts > 0) this.#warn(saying('warn.restarts', { n: restarts }));
     const spanS = (table.tUs(table.length - 1) - table.tUs(0)) / 1e6;
     if (this.#options.timeUnit === undefined && this.#times.isPlain && spanS > LONGEST_DRIVE_S)
-      this.#warn(
-        `the table spans ${Math.round(spanS / 3600)} h; if its times are milliseconds, say --time-unit ms`,
-      );
+      this.#warn(saying('warn.span', { h: spanS / 3600 }));
     const repeats = countRepeats(table);
-    if (repeats > 0)
-      this.#warn(
-        `${repeats} sample${repeats === 1 ? '' : 's'} have the same signal and time as another; all were kept`,
-      );
+    if (repeats > 0) this.#warn(saying('warn.repeats', { n: repeats }));
     const gauge = [...this.#stated].filter(([, unit]) => unit.gauge).map(([signal]) => signal);
     const found = new Set(gauge.filter((signal) => table.names.includes(signal)));
     const whole = absolute(table, found, this.#options.baroKpa ?? null, this.#path);
@@ -222,10 +215,10 @@ export class TableBuilder {
     const meanings = this.#meanings(cells.map((c) => c.trim()));
     const known = cells.filter((_, i) => meanings[i]!.is !== 'unknown').map((c) => `"${short(c)}"`);
     const unknown = cells.filter((_, i) => meanings[i]!.is === 'unknown').map((c) => `"${short(c)}"`);
-    const missing = meanings.some((m) => m.is === 'time') ? 'no signal known here' : 'no time column';
+    const missing = meanings.some((m) => m.is === 'time') ? 'signal' : 'time';
     return this.#error(
-      `line ${line}: ${missing} among the headers; understood: ${list(known)}; not understood: ${list(unknown)}`,
-      `Expected "t_s,signal,value", or a time column and one column per signal. Name them with --time "Header" and --map "Header=signal"; signals: ${USUAL_SIGNALS} and more.`,
+      saying('import.headers', { line, missing, known: list(known), unknown: list(unknown) }),
+      saying('import.headers-hint', { signals: USUAL_SIGNALS }),
     );
   }
 
@@ -239,7 +232,7 @@ export class TableBuilder {
     const { time, map = {} } = this.#options;
     if (time !== undefined) {
       for (const [i, m] of meanings.entries())
-        if (m.is === 'time') meanings[i] = { is: 'unknown', why: 'another column was named as time' };
+        if (m.is === 'time') meanings[i] = { is: 'unknown', why: saying('column.named') };
       const i = at(time);
       if (i >= 0) meanings[i] = timeMeaning(headers[i]!);
     }
@@ -247,13 +240,9 @@ export class TableBuilder {
       const m = /^([^[]*)(\[.*\])?$/.exec(target.trim());
       const signal = m?.[1]?.trim() ?? '';
       if (!isKnownSignal(signal))
-        throw new HandbackError(
-          'input.usage',
-          `"${signal}" in the mapping of "${header}" is no signal known here.`,
-          {
-            hint: `Signals: ${USUAL_SIGNALS} and more.`,
-          },
-        );
+        throw new HandbackError('input.usage', saying('import.no-signal-mapped', { signal, header }), {
+          hint: saying('import.signals', { signals: USUAL_SIGNALS }),
+        });
       const i = at(header);
       if (i >= 0) meanings[i] = mappedMeaning(m?.[2] ?? headers[i]!, signal);
     }
@@ -268,37 +257,41 @@ export class TableBuilder {
     const missing = named.filter((h) => !lower.has(h.trim().toLowerCase()));
     if (missing.length > 0)
       throw this.#error(
-        `has no column ${list(missing.map((h) => `"${short(h)}"`))}; its headers are ${list(this.#headers.map((h) => `"${short(h)}"`))}`,
-        'The header text must be given as it stands in the table.',
+        saying('import.no-column', {
+          missing: list(missing.map((h) => `"${short(h)}"`)),
+          headers: list(this.#headers.map((h) => `"${short(h)}"`)),
+        }),
+        saying('import.no-column-hint'),
       );
   }
 
   #columns(headers: readonly string[], meanings: readonly Meaning[], time: number, line: number): Column[] {
     const columns: Column[] = [];
-    const warnings: string[] = [];
-    const ignored: string[] = [];
+    const warnings: Says[] = [];
+    const ignored: Says[] = [];
     for (const [at, m] of meanings.entries()) {
       const header = headers[at]!;
       if (at === time) continue;
       if (m.is === 'signal') {
         const earlier = columns.find((c) => c.signal === m.signal);
         if (earlier) {
-          warnings.push(
-            `columns "${earlier.header}" and "${header}" both mean ${m.signal}; the first is used`,
-          );
+          warnings.push(saying('warn.both', { first: earlier.header, second: header, signal: m.signal }));
           continue;
         }
-        if (m.remark) warnings.push(`column "${header}": ${m.remark}`);
+        if (m.remark) warnings.push(saying('warn.column', { header, why: m.remark }));
         columns.push(this.#column(at, header, m));
       } else if (header !== '') {
-        const why = m.is === 'time' ? 'a second time' : m.why;
+        const why = m.is === 'time' ? saying('column.second-time') : m.why;
         ignored.push(
-          why === 'not a signal known here' ? `"${short(header)}"` : `"${short(header)}" (${why})`,
+          why.id === 'column.not-known'
+            ? asIs(`"${short(header)}"`)
+            : saying('warn.because', { header: short(header), why }),
         );
       }
     }
     if (columns.length > 0) {
-      if (ignored.length > 0) warnings.push(`line ${line}: columns not used: ${list(ignored)}`);
+      if (ignored.length > 0)
+        warnings.push(saying('warn.not-used', { line, columns: listed(ignored.slice(0, 30)) }));
       for (const w of warnings) this.#warn(w);
     }
     return columns;
@@ -317,11 +310,11 @@ export class TableBuilder {
     const key = unit === '' ? name : `${name} [${unit}]`;
     const seen = this.#longSignals.get(key);
     if (seen !== undefined) {
-      if (seen === null) this.#trouble('for a signal that is not known', line, layout.signal, cells);
+      if (seen === null) this.#trouble(saying('where.unknown'), line, layout.signal, cells);
       return seen;
     }
     if (this.#longSignals.size >= MAX_SIGNALS) {
-      this.#trouble(`beyond the first ${MAX_SIGNALS} signals`, line, layout.signal, cells);
+      this.#trouble(saying('where.beyond', { most: MAX_SIGNALS }), line, layout.signal, cells);
       return null;
     }
     const mapped = this.#options.map?.[name];
@@ -329,13 +322,13 @@ export class TableBuilder {
     let column: Column | null = null;
     if (meaning.is === 'signal') {
       column = this.#column(layout.value, name, meaning);
-      if (meaning.remark) this.#warn(`line ${line}: signal "${name}": ${meaning.remark}`);
-    } else if (isSignalName(name) && !(meaning.is === 'unknown' && meaning.why.startsWith('cannot'))) {
+      if (meaning.remark) this.#warn(saying('warn.signal', { line, name, why: meaning.remark }));
+    } else if (isSignalName(name) && !(meaning.is === 'unknown' && meaning.why.id === 'column.not-from')) {
       column = { at: layout.value, header: name, signal: name, convert: null, stated: true };
-      this.#warn(`line ${line}: signal "${name}" is not in the catalogue; kept as it is, not judged`);
+      this.#warn(saying('warn.kept', { line, name }));
     } else if (meaning.is === 'unknown')
-      this.#warn(`line ${line}: signal "${short(name)}" ${meaning.why}; not used`);
-    if (column === null) this.#trouble('for a signal that is not known', line, layout.signal, cells);
+      this.#warn(saying('warn.signal-not-used', { line, name: short(name), why: meaning.why }));
+    if (column === null) this.#trouble(saying('where.unknown'), line, layout.signal, cells);
     this.#longSignals.set(key, column);
     return column;
   }
@@ -353,7 +346,7 @@ export class TableBuilder {
     }
     if (value !== null && column.convert) value = column.convert(value);
     if (value === null || !Number.isFinite(value)) {
-      this.#trouble(`in "${this.#headers[at] ?? column.header}"`, line, at, cells);
+      this.#trouble(saying('where.column', { header: this.#headers[at] ?? column.header }), line, at, cells);
       return;
     }
     if (this.#samples.length >= MAX_SAMPLES) {
@@ -367,30 +360,26 @@ export class TableBuilder {
     );
   }
 
-  #trouble(where: string, line: number, at: number, cells: readonly Cell[]): void {
-    const t = this.#troubles.get(where) ?? { count: 0, places: [] };
-    this.#troubles.set(where, t);
+  #trouble(where: Says, line: number, at: number, cells: readonly Cell[]): void {
+    const key = JSON.stringify(where);
+    const t = this.#troubles.get(key) ?? { where, count: 0, places: [] };
+    this.#troubles.set(key, t);
     t.count++;
     if (t.places.length < 3) {
       const cell = cells[at];
-      const text = cell === undefined || cell === null ? 'nothing' : `"${short(String(cell))}"`;
-      t.places.push(`line ${line}, column ${at + 1}: ${text}`);
+      const text = cell === undefined || cell === null ? '""' : `"${short(String(cell))}"`;
+      t.places.push(saying('where.place', { line, column: at + 1, text }));
     }
   }
 
-  #warn(text: string): void {
+  #warn(text: Says): void {
     if (this.#warnings.length < 100) this.#warnings.push(text);
-  }
-
-  #sofar(): string {
-    return this.#warnings.map((w) => `; ${w}`).join('');
   }
 
   /** @throws HandbackError input.format naming signals that are not in the unit of their name, and the likely unit */
   #checkUnits(table: SampleTable): void {
     for (const signal of this.#stated.keys())
-      if (!table.names.includes(signal))
-        this.#warn(`no ${signal} in the table; its unit was stated for nothing`);
+      if (!table.names.includes(signal)) this.#warn(saying('warn.stated-for-nothing', { signal }));
     const check = checkUnits(
       table,
       this.#assumed,
@@ -407,11 +396,11 @@ export class TableBuilder {
     const extra = cells.slice(this.#headers.length);
     if (extra.every((c) => c === null || (typeof c === 'string' && c.trim() === ''))) return;
     if (this.#tooWide++ === 0)
-      this.#firstTooWide = `line ${line} with ${cells.length} cells for ${this.#headers.length} headers`;
+      this.#firstTooWide = { line, cells: cells.length, headers: this.#headers.length };
   }
 
-  #error(what: string, hint: string): HandbackError {
-    return new HandbackError('input.format', `${this.#path} ${what}.`, { hint });
+  #error(why: Says, hint: Says): HandbackError {
+    return new HandbackError('input.format', saying('error.of-file', { path: this.#path, why }), { hint });
   }
 }
 

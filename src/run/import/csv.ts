@@ -1,7 +1,10 @@
 /** Text tables: encoding, delimiter and headers found out, rows streamed into the builder. */
+
 import { TextDecoder } from 'node:util';
 import { parse } from 'csv-parse';
-import { HandbackError } from '../../core/errors.ts';
+import { saying } from '../../core/error-says.ts';
+import { HandbackError, toldOf } from '../../core/errors.ts';
+import type { Says } from '../../core/says.ts';
 import { type ImportOptions, TableBuilder } from './builder.ts';
 
 const HEADER_ROWS = 30;
@@ -16,7 +19,7 @@ const HEAD_BYTES = 4096;
 export async function importText(path: string, chunks: AsyncIterable<Uint8Array>, options: ImportOptions) {
   let builder: TableBuilder | null = null;
   let rows: Rows | null = null;
-  let trouble: string | null = null;
+  let trouble: Says | null = null;
   const source = decoded(path, headFirst(chunks));
   try {
     for await (const text of source) {
@@ -32,15 +35,14 @@ export async function importText(path: string, chunks: AsyncIterable<Uint8Array>
   } catch (e) {
     if (e instanceof HandbackError) throw e;
     rows?.abandon(); // the row being read is torn: half a number is a wrong number
-    trouble = e instanceof Error ? e.message : String(e);
+    trouble = toldOf(e);
   }
   if (!builder || !rows)
     throw new HandbackError(
       'input.format',
-      trouble ? `${path} cannot be read: ${trouble}.` : `${path} is empty.`,
+      trouble ? saying('error.not-read', { path, why: trouble }) : saying('error.empty', { path }),
     );
-  if (trouble)
-    builder.warn(`reading ended early after line ${rows.line}: ${trouble}; what came before is kept`);
+  if (trouble) builder.warn(saying('warn.ended-early', { line: rows.line, why: trouble }));
   rows.settleHeaders();
   builder.refuseMissingOverrides();
   return builder.finish();
@@ -158,8 +160,8 @@ async function* decoded(path: string, chunks: AsyncIterable<Uint8Array>): AsyncG
       encoding = sniffEncoding(chunk);
       decoder = new TextDecoder(encoding);
       if (encoding !== 'utf-16le' && encoding !== 'utf-16be' && looksBinary(chunk))
-        throw new HandbackError('input.format', `${path} is no table: it holds binary data.`, {
-          hint: 'A run folder, a capture, .csv, .csv.gz or .parquet is expected.',
+        throw new HandbackError('input.format', saying('error.binary', { path }), {
+          hint: saying('error.binary-hint'),
         });
     }
     const text = decoder.decode(chunk, { stream: true });

@@ -1,4 +1,7 @@
 /** Which column is which: header texts matched to catalogue signals by name, label or the trade's usual words. */
+
+import { saying } from '../../core/error-says.ts';
+import type { Says } from '../../core/says.ts';
 import { SIGNALS, type SignalName, signalDef } from '../../core/signals.ts';
 import { conversion, isTimeUnit, isUnit } from './units.ts';
 
@@ -113,9 +116,9 @@ export type Meaning =
       /** The table itself says the unit; else the values are in the unit of the name or they mislead. */
       readonly stated: boolean;
       /** An assumption worth telling, or null. */
-      readonly remark: string | null;
+      readonly remark: Says | null;
     }
-  | { readonly is: 'unknown'; readonly why: string };
+  | { readonly is: 'unknown'; readonly why: Says };
 
 const words = (text: string): string =>
   text
@@ -158,13 +161,13 @@ export function timeMeaning(header: string): Meaning {
 
 export function headerMeaning(header: string): Meaning {
   const text = header.trim();
-  if (text === '') return { is: 'unknown', why: 'no header' };
+  if (text === '') return { is: 'unknown', why: saying('column.none') };
   const { name, unit } = splitBrackets(text);
   const direct = named(name, unit);
   if (direct) return direct;
   const trailing = unit === null ? trailingUnit(name) : null;
   const split = trailing && named(trailing.name, trailing.unit);
-  return split || { is: 'unknown', why: 'not a signal known here' };
+  return split || { is: 'unknown', why: saying('column.not-known') };
 }
 
 function named(name: string, unit: string | null): Meaning | null {
@@ -187,11 +190,10 @@ function withUnit(signal: string, unit: string | null): Meaning {
       signal,
       convert: null,
       stated: false,
-      remark: `"${unit}" is no unit known here, taken as ${own}`,
+      remark: saying('column.unit', { unit, own }),
     };
   const convert = isKnownSignal(signal) ? conversion(unit, own) : 'same';
-  if (convert === null)
-    return { is: 'unknown', why: `cannot be converted from ${unit} to ${own}, the unit of ${signal}` };
+  if (convert === null) return { is: 'unknown', why: saying('column.not-from', { unit, own }) };
   return { is: 'signal', signal, convert: convert === 'same' ? null : convert, stated: true, remark: null };
 }
 

@@ -1,5 +1,6 @@
 /** Columnar tables (.parquet): read by row groups into the same builder as text. */
-import { HandbackError, reasonOf } from '../../core/errors.ts';
+import { saying } from '../../core/error-says.ts';
+import { HandbackError, toldOf } from '../../core/errors.ts';
 import { type ImportOptions, TableBuilder } from './builder.ts';
 import type { Cell } from './cells.ts';
 import { ParquetReader } from './parquet-worker.ts';
@@ -16,7 +17,7 @@ export async function importParquet(path: string, options: ImportOptions, patien
     return await read(path, options, reader);
   } catch (e) {
     if (e instanceof HandbackError) throw e;
-    throw new HandbackError('input.format', `${path} is no readable columnar table: ${reasonOf(e)}.`, {
+    throw new HandbackError('input.format', saying('error.no-columnar', { path, why: toldOf(e) }), {
       cause: e,
     });
   } finally {

@@ -1,5 +1,8 @@
 /** What the caller states of a table's units and times, in words of the command line. */
+
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
+import { listed, type Says } from '../../core/says.ts';
 import { signalDef } from '../../core/signals.ts';
 import { SampleTable } from '../../signal/table.ts';
 import { isKnownSignal, USUAL_SIGNALS } from './headers.ts';
@@ -24,22 +27,24 @@ export interface StatedUnit {
 /** @throws HandbackError input.usage naming what is no signal, no unit, or no unit of that signal */
 export function statedUnits({ units = {}, timeUnit }: Stated): ReadonlyMap<string, StatedUnit> {
   if (timeUnit !== undefined && !isTimeUnit(timeUnit))
-    throw new HandbackError('input.usage', `"${timeUnit}" is no unit of time known here.`, {
-      hint: 'Times may be in s, ms, us, min or h.',
+    throw new HandbackError('input.usage', saying('unit.no-time', { unit: timeUnit }), {
+      hint: saying('unit.no-time-hint'),
     });
   return new Map(
     Object.entries(units).map(([signal, unit]): [string, StatedUnit] => {
       if (!isKnownSignal(signal))
-        throw new HandbackError('input.usage', `"${signal}" is no signal known here.`, {
-          hint: `Signals: ${USUAL_SIGNALS} and more.`,
+        throw new HandbackError('input.usage', saying('unit.no-signal', { signal }), {
+          hint: saying('import.signals', { signals: USUAL_SIGNALS }),
         });
       const own = signalDef(signal).unit;
       const convert = conversion(unit, own);
       if (convert !== null) return [signal, { convert: convert === 'same' ? null : convert, gauge: false }];
       const gauge = own === 'kPa' ? gaugeKpa(unit) : null;
       if (gauge !== null) return [signal, { convert: gauge, gauge: true }];
-      throw new HandbackError('input.usage', `"${unit}" is no unit of ${signal}, which is in ${own}.`, {
-        hint: 'Units are written as kPa, psi, "psi gauge", bar, hPa, degC, degF, km/h, mph, %, fraction.',
+      throw new HandbackError('input.usage', saying('unit.no-unit', { unit, signal, own }), {
+        hint: saying('unit.no-unit-hint', {
+          units: 'kPa, psi, "psi gauge", bar, hPa, degC, degF, km/h, mph, %, fraction',
+        }),
       });
     }),
   );
@@ -66,11 +71,9 @@ export function absolute(
         break;
       }
   if (Number.isNaN(baro))
-    throw new HandbackError(
-      'input.format',
-      `${path} gives ${[...gauge].join(', ')} as gauge pressure and has no barometric pressure.`,
-      { hint: 'State the barometric pressure of the day in kPa: --baro 98.' },
-    );
+    throw new HandbackError('input.format', saying('unit.gauge', { path, signals: [...gauge].join(', ') }), {
+      hint: saying('unit.gauge-hint'),
+    });
   const out = new SampleTable();
   if (!own && table.length > 0) {
     const { tUs } = table.at(0);
@@ -86,27 +89,30 @@ export function absolute(
 /** The refusal that names each wrong unit and how to state the right one; null when none is wrong. */
 export function refusal(path: string, { wrong }: UnitCheck): HandbackError | null {
   if (wrong.length === 0) return null;
-  const sentences = wrong.map(
-    (d) =>
-      `${d.of} ${d.of === 'time' ? 'is' : 'cannot be'} ${d.of === 'time' ? 'not ' : ''}in ${d.unit} (${d.why})${fits(d)}`,
+  const why = listed(
+    wrong.map((d) => saying('unit.wrong', { of: d.of, unit: d.unit, why: d.why, likely: fits(d) })),
   );
   const [first] = wrong;
   const options = wrong.map((d) => option(d, d.likely[0] ?? 'UNIT')).join(' ');
-  return new HandbackError('input.format', `${path}: ${sentences.join('; ')}.`, {
-    hint: `State the units: ${options}. Where the values are right as they stand, say so: ${option(first!, first!.unit)}.`,
+  return new HandbackError('input.format', saying('error.of-file', { path, why }), {
+    hint: saying('unit.state', { options, asIs: option(first!, first!.unit) }),
   });
 }
 
 /** A remark on units that nothing in the table shows; null when there are none. */
-export function unitRemark({ open }: UnitCheck): string | null {
+export function unitRemark({ open }: UnitCheck): Says | null {
   if (open.length === 0) return null;
-  const taken = open.map((d) => `${d.of} in ${d.unit} (it could be ${d.likely.join(' or ')})`);
-  return `units were taken from the names, and nothing in the table shows them: ${taken.join(', ')}; state them with ${option(open[0]!, open[0]!.unit)}`;
+  const taken = listed(
+    open.map((d) => saying('unit.could', { of: d.of, unit: d.unit, others: d.likely.join(', ') })),
+  );
+  return saying('unit.taken', { taken, option: option(open[0]!, open[0]!.unit) });
 }
 
-function fits({ likely: [first, ...others] }: Doubt): string {
-  if (first === undefined) return ' and fits no other unit known here';
-  return ` and fits ${first}${others.length > 0 ? ` (or ${others.join(', ')})` : ''}`;
+function fits({ likely: [first, ...others] }: Doubt): Says {
+  if (first === undefined) return saying('unit.fits-none');
+  return others.length === 0
+    ? saying('unit.fits', { first })
+    : saying('unit.fits-also', { first, others: others.join(', ') });
 }
 
 const option = (d: Doubt, unit: string): string => {

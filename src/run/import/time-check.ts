@@ -1,5 +1,8 @@
 /** Whether a table's times can be seconds: a drive sampled every quarter of an hour is milliseconds, one in which cars leap is minutes. */
+
 import { median } from 'simple-statistics';
+import { saying } from '../../core/error-says.ts';
+import type { Says } from '../../core/says.ts';
 import type { SampleTable } from '../../signal/table.ts';
 
 /** Units a time column may be in by mistake, and how many seconds one of them lasts. */
@@ -35,7 +38,7 @@ interface TimeTraits {
 /** @returns null when the times can be seconds, else what would fit better (none: nothing does) and why */
 export function timeDoubt(
   table: SampleTable,
-): { readonly likely: readonly string[]; readonly seconds: number; readonly why: string } | null {
+): { readonly likely: readonly string[]; readonly seconds: number; readonly why: Says } | null {
   const traits = timeTraits(table);
   const why = against(traits, 1);
   if (why === null) return null;
@@ -44,16 +47,15 @@ export function timeDoubt(
 }
 
 /** Why the times cannot be in units of so many seconds; null when they can. */
-function against({ step, rates }: TimeTraits, seconds: number): string | null {
-  if (step !== null && step * seconds > SLOWEST_S)
-    return `one signal would be read every ${rounded(step * seconds)} s`;
+function against({ step, rates }: TimeTraits, seconds: number): Says | null {
+  if (step !== null && step * seconds > SLOWEST_S) return saying('unit.every', { s: step * seconds });
   if (step !== null && step * seconds < QUICKEST_S)
-    return `one signal would be read every ${rounded(step * seconds * 1000)} ms`;
+    return saying('unit.every-ms', { ms: step * seconds * 1000 });
   for (const [k, { signal, perS }] of RATES.entries()) {
     const list = rates[k]!;
     if (list.length < FEWEST_MOVES) continue;
     const rate = median([...list]) / seconds;
-    if (rate > perS) return `${signal} would change by ${rounded(rate)} in a second`;
+    if (rate > perS) return saying('unit.change', { signal, n: rate });
   }
   return null;
 }
@@ -77,5 +79,3 @@ function timeTraits(table: SampleTable): TimeTraits {
   }
   return { step: steps.length < FEWEST_STEPS ? null : median(steps), rates };
 }
-
-const rounded = (x: number): string => String(Number(x.toPrecision(2)));

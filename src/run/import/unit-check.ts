@@ -2,7 +2,10 @@
  * Whether the values of a table can be in the units of their names. A signal that cannot be, while another unit fits
  * how the signals go together, is named with that unit; what neither spacing nor range decides is said as well.
  */
+
 import { median } from 'simple-statistics';
+import { saying } from '../../core/error-says.ts';
+import type { Says } from '../../core/says.ts';
 import { type SignalName, signalDef, type Unit } from '../../core/signals.ts';
 import type { SampleTable } from '../../signal/table.ts';
 import { timeDoubt } from './time-check.ts';
@@ -18,7 +21,7 @@ export interface Doubt {
   readonly unit: string;
   /** Units that fit, the likeliest first; empty when none does. */
   readonly likely: readonly string[];
-  readonly why: string;
+  readonly why: Says;
 }
 
 export interface UnitCheck {
@@ -114,7 +117,7 @@ function doubtOf(
     against(signal, t, (name) => changed[name] ?? meant.get(name) ?? same);
   const why = as({});
   const fits = others.filter((other) => as({ [signal]: toOwn(other, signal, t) }) === null);
-  const found = (likely: readonly string[], reason: string, open = false) => ({
+  const found = (likely: readonly string[], reason: Says, open = false) => ({
     of: signal,
     unit,
     likely: signal === 'map_kpa' ? bySwing(likely, t) : likely,
@@ -122,7 +125,7 @@ function doubtOf(
     open,
   });
   const spaced = fits.filter((other) => inStepsOf(other, signal, counts, t));
-  if (spaced.length > 0) return found(spaced, why ?? `its values move in steps of a sensor in ${spaced[0]}`);
+  if (spaced.length > 0) return found(spaced, why ?? saying('unit.steps', { unit: spaced[0]! }));
   if (why !== null) {
     if (fits.length > 0) return found(fits, why);
     const partner = PARTNER[signal];
@@ -141,7 +144,7 @@ function doubtOf(
   }
   if (readings(counts) < WORTH_READINGS) return null;
   const left = isShown(signal, t) ? [] : fits.filter((other) => USUAL.has(other));
-  return left.length > 0 ? found(left, 'both fit', true) : null;
+  return left.length > 0 ? found(left, saying('unit.both'), true) : null;
 }
 
 /** Of fewer readings nothing is judged, and their unit is not worth a remark. */

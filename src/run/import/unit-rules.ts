@@ -1,5 +1,8 @@
 /** How signals must fit each other and the world, whatever the car: the reasons against a unit. */
+
 import { median, quantile } from 'simple-statistics';
+import { saying } from '../../core/error-says.ts';
+import type { Says } from '../../core/says.ts';
 import { type SignalName, signalDef } from '../../core/signals.ts';
 import type { Convert, Counts } from './unit-grid.ts';
 import type { Traits } from './unit-traits.ts';
@@ -11,7 +14,7 @@ export type Reading = (signal: SignalName) => Convert;
 export const AIR_KPA: readonly [number, number] = [55, 110];
 
 /** Why a signal's values cannot be what `reading` makes of them; null when they can. */
-export function against(signal: SignalName, t: Traits, reading: Reading): string | null {
+export function against(signal: SignalName, t: Traits, reading: Reading): Says | null {
   const own = reading(signal);
   const counts = t.counts.get(signal)!;
   if (signal === 'ect_c')
@@ -46,7 +49,7 @@ export function mostOutside(
   counts: Counts,
   own: Convert,
   [low, high]: readonly [number, number] = signalDef(signal).plausible,
-): string | null {
+): Says | null {
   let all = 0;
   let outside = 0;
   for (const [value, n] of counts) {
@@ -55,7 +58,9 @@ export function mostOutside(
     if (!(v >= low && v <= high)) outside += n;
   }
   return outside > all / 2
-    ? `${percent(outside / all)} of its readings lie outside ${Number.isFinite(high) ? `${low} to ${high}` : `${low} and more`} ${signalDef(signal).unit}`
+    ? Number.isFinite(high)
+      ? saying('unit.outside', { part: outside / all, low, high, unit: signalDef(signal).unit })
+      : saying('unit.outside-low', { part: outside / all, low, unit: signalDef(signal).unit })
     : null;
 }
 
@@ -70,7 +75,7 @@ const PLATEAU_SHARE = 0.6;
 const HOLE_S = 30;
 
 /** A fault may drive coolant beyond 140 °C, but it worked longer below, and it does not settle there. */
-function coolant(ect: readonly (readonly [number, number])[]): string | null {
+function coolant(ect: readonly (readonly [number, number])[]): Says | null {
   let workingS = 0;
   let hotS = 0;
   let lastS = Number.NaN;
@@ -85,7 +90,7 @@ function coolant(ect: readonly (readonly [number, number])[]): string | null {
   }
   if (hotS < BOILED_S || hotS <= workingS) return null;
   if (densest(hot, PLATEAU_UNITS) < PLATEAU_SHARE * hot.length) return null;
-  return `${Math.max(1, Math.round(hotS / 60))} min of it would be above ${BOILING_C} degC`;
+  return saying('unit.boiling', { min: Math.max(1, hotS / 60), limitC: BOILING_C });
 }
 
 /** Most of the values that lie within a width of each other. */
@@ -109,19 +114,19 @@ const LEAST_KPA = 10;
 const LEAST_SHARE = 0.03;
 const FEWEST = 10;
 
-function manifold(t: Traits, own: Convert): string | null {
+function manifold(t: Traits, own: Convert): Says | null {
   const idle = middle(t.mapIdle, own);
   if (idle !== null && (idle < IDLE_KPA[0] || idle > IDLE_KPA[1]))
-    return `idling it would be ${one(idle)} kPa absolute`;
+    return saying('unit.idling', { kpa: idle });
   const off = middle(t.mapOff, own);
   if (off !== null && (off < AIR_KPA[0] || off > AIR_KPA[1]))
-    return `with the engine standing it would be ${one(off)} kPa, and the air has ${AIR_KPA.join(' to ')}`;
+    return saying('unit.standing', { kpa: off, lowKpa: AIR_KPA[0], highKpa: AIR_KPA[1] });
   const running = middle(t.mapRunning, own);
   if (running !== null && idle === null && off === null && running < RUNNING_KPA)
-    return `with the engine running it would be ${one(running)} kPa absolute`;
+    return saying('unit.running', { kpa: running });
   const low = t.mapRunning.filter((v) => own(v) < LEAST_KPA).length;
   if (running !== null && low > LEAST_SHARE * t.mapRunning.length)
-    return `with the engine running ${percent(low / t.mapRunning.length)} of its readings would lie below ${LEAST_KPA} kPa absolute`;
+    return saying('unit.running-low', { part: low / t.mapRunning.length, kpa: LEAST_KPA });
   return null;
 }
 
@@ -133,13 +138,13 @@ const ABOVE_AIR_C: readonly [number, number] = [-15, 45];
 const BELOW_COOLANT_C = 0;
 const WARM_COOLANT_C = 70;
 
-function outsideAir(t: Traits, own: Convert, intake: Convert): string | null {
+function outsideAir(t: Traits, own: Convert, intake: Convert): Says | null {
   const air = middle(weighted(t.counts.get('ambient_c')!), own);
-  if (air !== null && air > HOTTEST_AIR_C) return `it would be ${one(air)} degC outside`;
+  if (air !== null && air > HOTTEST_AIR_C) return saying('unit.air-hot', { airC: air });
   return aboveAir(t.iatAmbient.map(([iat, ambient]) => intake(iat) - own(ambient)));
 }
 
-function intakeAir(t: Traits, own: Convert, ambientAir: Convert, coolantOf: Convert): string | null {
+function intakeAir(t: Traits, own: Convert, ambientAir: Convert, coolantOf: Convert): Says | null {
   const air = aboveAir(t.iatAmbient.map(([iat, ambient]) => own(iat) - ambientAir(ambient)));
   if (air !== null) return air;
   const warm = t.iatEct
@@ -149,16 +154,13 @@ function intakeAir(t: Traits, own: Convert, ambientAir: Convert, coolantOf: Conv
     warm.map(([iat, ect]) => iat - ect),
     same,
   );
-  return above !== null && above > BELOW_COOLANT_C
-    ? `moving, intake air would be ${one(above)} degC warmer than the coolant`
-    : null;
+  return above !== null && above > BELOW_COOLANT_C ? saying('unit.above-coolant', { byC: above }) : null;
 }
 
-function aboveAir(differences: readonly number[]): string | null {
+function aboveAir(differences: readonly number[]): Says | null {
   const above = middle(differences, same);
   if (above === null || (above >= ABOVE_AIR_C[0] && above <= ABOVE_AIR_C[1])) return null;
-  const how = above > 0 ? 'warmer' : 'colder';
-  return `moving, intake air would be ${one(Math.abs(above))} degC ${how} than the air outside`;
+  return saying(above > 0 ? 'unit.warmer' : 'unit.colder', { byC: Math.abs(above) });
 }
 
 /** Lowest gear of a car: 6 to 10 km/h at 1000 rpm; highest below 75 (common practice, no source). */
@@ -169,19 +171,18 @@ const GEAR_SHARE = 0.01;
 const GEAR_SPREAD = 1.25;
 
 /** Speeds that follow the engine over a range of its speeds are a gear; none is that short, none that long. */
-function gearing({ gears }: Traits, own: Convert): string | null {
+function gearing({ gears }: Traits, own: Convert): Says | null {
   const ratios = gears
     .map(([speed, rpm]) => [(own(speed) / rpm) * 1000, rpm] as const)
     .sort((a, b) => a[0] - b[0]);
   if (ratios.length < 3 * FEWEST) return null;
   const gear = lowestGear(ratios);
-  if (gear !== null && gear < LOWEST_GEAR_KMH)
-    return `its lowest gear would give ${one(gear)} km/h at 1000 rpm`;
+  if (gear !== null && gear < LOWEST_GEAR_KMH) return saying('unit.low-gear', { kmh: gear, rpm: 1000 });
   const top = quantile(
     ratios.map(([r]) => r),
     0.95,
   );
-  return top > HIGHEST_GEAR_KMH ? `its highest gear would give ${one(top)} km/h at 1000 rpm` : null;
+  return top > HIGHEST_GEAR_KMH ? saying('unit.high-gear', { kmh: top, rpm: 1000 }) : null;
 }
 
 function lowestGear(ratios: readonly (readonly [ratio: number, rpm: number])[]): number | null {
@@ -199,20 +200,20 @@ function lowestGear(ratios: readonly (readonly [ratio: number, rpm: number])[]):
 /** No road engine runs slower or faster through a drive (common practice, no source). */
 const ENGINE_RPM: readonly [number, number] = [450, 8000];
 
-function engineSpeed(t: Traits, own: Convert): string | null {
+function engineSpeed(t: Traits, own: Convert): Says | null {
   const turning = weighted(t.counts.get('rpm')!)
     .map(own)
     .filter((v) => v > 0);
   const mid = middle(turning, same);
   if (mid === null || (mid >= ENGINE_RPM[0] && mid <= ENGINE_RPM[1])) return null;
-  return `the engine would turn at ${one(mid)} rpm`;
+  return saying('unit.turning', { rpm: mid });
 }
 
 /** A pedal or load that never passes one per cent over many different readings is a share of one. */
-function share(signal: SignalName, t: Traits, own: Convert): string | null {
+function share(signal: SignalName, t: Traits, own: Convert): Says | null {
   const counts = t.counts.get(signal)!;
   const most = Math.max(...[...counts.keys()].map(own));
-  return counts.size >= FEWEST && most <= 1 ? `it would never pass ${most.toFixed(2)} %` : null;
+  return counts.size >= FEWEST && most <= 1 ? saying('unit.never-passes', { most }) : null;
 }
 
 /** Swept volume times filling that the air mass means, litres; from a small to a very large car (common practice, no source). */
@@ -221,12 +222,12 @@ const VOLUME_L: readonly [number, number] = [0.4, 8];
 const R_AIR = 0.287;
 const INTAKE_K = 300;
 
-function displacement(t: Traits, own: Convert, pressure: Convert): string | null {
+function displacement(t: Traits, own: Convert, pressure: Convert): Says | null {
   // Two turns an intake: n/120 fillings a second.
   const volumes = t.air.map(([maf, map, rpm]) => (own(maf) * 120 * R_AIR * INTAKE_K) / (pressure(map) * rpm));
   const litres = middle(volumes, same);
   if (litres === null || (litres >= VOLUME_L[0] && litres <= VOLUME_L[1])) return null;
-  return `it would be the air of an engine of ${one(litres)} litres`;
+  return saying('unit.litres', { litres });
 }
 
 function middle(values: readonly number[], own: Convert): number | null {
@@ -249,6 +250,3 @@ export function weighted(counts: Counts): number[] {
     for (let k = Math.max(1, Math.round((1000 * n) / total)); k > 0; k--) out.push(value);
   return out;
 }
-
-const one = (x: number): string => x.toFixed(Math.abs(x) < 10 ? 1 : 0);
-const percent = (x: number): string => `${Math.round(100 * x)} %`;

@@ -1,4 +1,5 @@
 /** Faults and oddities of adapters, by name, as `--quirk NAME[=VALUE]` and the tests ask for them. */
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 
 interface QuirkDef {
@@ -82,18 +83,25 @@ export function readQuirks(given: readonly string[]): Quirks {
   for (const text of given) {
     const [name = '', valueText] = text.split('=', 2);
     if (!Object.hasOwn(QUIRKS, name))
-      throw new HandbackError('input.usage', `Unknown adapter quirk "${name}".`, {
-        hint: `Known are: ${Object.keys(QUIRKS).join(', ')}.`,
-      });
+      throw new HandbackError(
+        'input.usage',
+        saying('error.sim-unknown', { what: 'quirk', word: name, known: Object.keys(QUIRKS).join(', ') }),
+      );
     const def: QuirkDef = QUIRKS[name as QuirkName];
     if (valueText !== undefined && def.value === undefined)
-      throw new HandbackError('input.usage', `The adapter quirk "${name}" takes no value.`);
+      throw new HandbackError('input.usage', saying('error.sim-no-value', { name: `quirk ${name}` }));
     const value = valueText === undefined ? (def.value?.normal ?? 1) : Number(valueText);
     const [low, high] = def.value?.range ?? [1, 1];
     if (valueText === '' || !(value >= low && value <= high))
-      throw new HandbackError('input.usage', `The adapter quirk "${name}" has the value "${valueText}".`, {
-        hint: `A number from ${low} to ${high} (${def.value?.unit}) is expected.`,
-      });
+      throw new HandbackError(
+        'input.usage',
+        saying('error.sim-number', {
+          name: `quirk ${name}`,
+          value: `${valueText} ${def.value?.unit}`,
+          low,
+          high,
+        }),
+      );
     quirks.set(name as QuirkName, value);
   }
   return quirks;

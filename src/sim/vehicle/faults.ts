@@ -1,5 +1,8 @@
 /** Faults by name: each turns one or two knobs of the physics or of a sensor; nothing else knows that it is there. */
 
+import { saying } from '../../core/error-says.ts';
+import type { Says } from '../../core/says.ts';
+
 export interface FaultRequest {
   readonly name: string;
   readonly value?: number;
@@ -216,12 +219,18 @@ export function knobsFor(faults: readonly FaultRequest[]): Knobs {
 }
 
 /** Null when the request is good, else a sentence saying what is wrong and what was expected. */
-export function faultProblem({ name, value }: FaultRequest): string | null {
+export function faultProblem({ name, value }: FaultRequest): Says | null {
   const def = DEFS.find((d) => d.name === name);
-  if (!def) return `unknown fault "${name}"; known: ${DEFS.map((d) => d.name).join(', ')}`;
+  if (!def)
+    return saying('error.sim-unknown', {
+      what: 'fault',
+      word: name,
+      known: DEFS.map((d) => d.name).join(', '),
+    });
   if (value === undefined) return null;
-  if (!def.value) return `fault "${name}" takes no value`;
+  if (!def.value) return saying('error.sim-no-value', { name: `fault ${name}` });
   const [low, high] = def.value.range;
-  if (!(value >= low && value <= high)) return `fault "${name}" wants ${def.value.meaning}; got ${value}`;
+  if (!(value >= low && value <= high))
+    return saying('error.sim-number', { name: `fault ${name}`, value: String(value), low, high });
   return null;
 }

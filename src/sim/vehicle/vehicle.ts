@@ -1,4 +1,5 @@
 /** A simulated vehicle: driver, engine, chargers, cooling, sensors and codes stepped together 100 times a second. */
+import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { type Random, seededRandom } from '../../core/random.ts';
 import type { SimVehicle, TroubleCode } from '../types.ts';
@@ -68,14 +69,18 @@ export function createVehicle(options: VehicleOptions = {}): Vehicle {
   if (!car)
     throw new HandbackError(
       'input.usage',
-      `unknown vehicle "${carName}"; known: ${Object.keys(CARS).join(', ')}`,
+      saying('error.sim-unknown', { what: 'vehicle', word: carName, known: Object.keys(CARS).join(', ') }),
     );
   const routeName = options.route ?? 'road-test';
   const route = ROUTE_LIST.find((r) => r.name === routeName);
   if (!route)
     throw new HandbackError(
       'input.usage',
-      `unknown route "${routeName}"; known: ${ROUTE_LIST.map((r) => r.name).join(', ')}`,
+      saying('error.sim-unknown', {
+        what: 'route',
+        word: routeName,
+        known: ROUTE_LIST.map((r) => r.name).join(', '),
+      }),
     );
   for (const fault of options.faults ?? []) {
     const problem = faultProblem(fault);

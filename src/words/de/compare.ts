@@ -72,7 +72,7 @@ export const compare = {
   'compare.need.air-unknown':
     'Die Lufttemperatur ist nicht auf beiden Seiten bekannt: auch die Außentemperatur aufzeichnen.',
   'compare.need.air-apart':
-    'Die Lufttemperaturen liegen {$byC :diff} auseinander, und kalte Luft nimmt mehr Wärme auf: an einem Tag wie dem ersten warmfahren.',
+    'Die Lufttemperaturen liegen {$byC :diff} auseinander, und kalte Luft nimmt mehr Wärme auf: den Kaltstart bei ähnlicher Lufttemperatur wie beim ersten Mal wiederholen.',
   'compare.need.cold-starts':
     'Kaltstarts streuen von selbst um {$sd :share}: mehrere auf jeder Seite bei ähnlicher Luft schaffen Klarheit.',
 } as const satisfies Messages<CompareSays>;

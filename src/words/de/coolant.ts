@@ -3,10 +3,10 @@ export const coolant = {
   'coolant.source.profile': '{$from :name of=coolant-from}',
   'coolant-from.entered': 'eingetragen',
   'coolant-from.handbook': 'Handbuch',
-  'coolant-from.baseline run': 'Vergleichsfahrten',
+  'coolant-from.baseline run': 'Ausgangsfahrt',
   'coolant-from.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
   'coolant.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
-  'coolant.source.baseline': 'Vergleichsfahrten',
+  'coolant.source.baseline': 'Ausgangsfahrt',
   'coolant.source.run': 'Beharrungswert dieser Fahrt',
   'coolant.source.envelope':
     'Beharrungswert {$plateauC :temp finer=1} und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
