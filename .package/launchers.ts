@@ -64,7 +64,7 @@ Remove: quit, delete this folder. The library stays.
 ${PORTS[target.platform]}
 
 The command line is "handback" beside this file: handback --help.
-Licences of what is inside: LICENCES.txt, and on the page under "?".
+Licences of what is inside: LICENCES.txt.
 `;
   return target.platform === 'win32' ? text.replaceAll('\n', '\r\n') : text;
 }
