@@ -117,6 +117,7 @@ describe('the drive', () => {
       const extra = Array.from({ length: 14 }, (_, i) => `more_${String.fromCharCode(97 + i)}`);
       const before = `localStorage.setItem('handback.strips', 'voltage_v ${extra.join(' ')}')`;
       const page = await drive({ size, before });
+      await page.locator('.strip').nth(19).waitFor();
       expect(await page.locator('.strip').count()).toBe(20);
       const rows = page.locator('.strip').first();
       await rows.evaluate((el) => (el as unknown as { scrollIntoView(): void }).scrollIntoView());

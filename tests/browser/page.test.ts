@@ -311,6 +311,7 @@ describe('findings', () => {
     await api.stopRun();
     const page = await open('#/findings');
     const map = page.getByRole('region', { name: 'Loss of boost that this drive excludes' });
+    await map.getByRole('row').nth(3).waitFor();
     const rows = await map.getByRole('row').allInnerTexts();
     const cells = rows.map((r) => r.split('\t').map((c) => c.replace(/\s+/g, ' ').trim()));
     expect(cells[0]!.slice(1)).toEqual(['750', '1250', '1750', '2250', '2750', '3250']);
@@ -422,7 +423,7 @@ describe('findings', () => {
 
   it('says so when the run is not there', async () => {
     const page = await open('#/findings/nothing-like-it');
-    await page.getByText('There is no run nothing-like-it.').waitFor();
+    await page.getByText('There is no run "nothing-like-it" in the library.').waitFor();
   });
 });
 
