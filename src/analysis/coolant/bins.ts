@@ -143,8 +143,11 @@ export class BinMaker {
       if (value > this.#high) this.#high = value;
       if (value < this.#low) this.#low = value;
     } else if (signal === PEDALS[0] || signal === PEDALS[1]) {
-      // Two sensors of one pedal: the first that comes is followed.
-      this.#pedal ??= signal;
+      // Two sensors of one pedal: D is followed where there is one.
+      if (this.#pedal === null || (signal === PEDALS[0] && this.#pedal !== signal)) {
+        this.#pedal = signal;
+        this.#pedalRest = Number.POSITIVE_INFINITY;
+      }
       if (signal === this.#pedal && value < this.#pedalRest) this.#pedalRest = value;
     } else if (signal === 'iat_c') {
       // A standing engine heats the air before it is measured.
