@@ -43,8 +43,11 @@ function walked(value: unknown): unknown {
   const out: Record<string, unknown> = {};
   const says: Record<string, Says | Says[]> = {};
   for (const [key, part] of Object.entries(value)) {
-    out[key] = walked(part);
+    // What was spelled before stays so.
+    out[key] = key === 'says' && !isSays(part) ? part : walked(part);
     if (isSays(part) || (Array.isArray(part) && part.length > 0 && part.every(isSays))) says[key] = part;
   }
-  return Object.keys(says).length > 0 ? { ...out, says } : out;
+  return Object.keys(says).length > 0
+    ? { ...out, says: { ...(out.says as SaysOf | undefined), ...says } }
+    : out;
 }

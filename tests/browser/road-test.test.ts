@@ -101,7 +101,7 @@ describe('a guided road test', () => {
     await page.getByRole('button', { name: 'Edit' }).first().click();
     await page.getByRole('textbox', { name: /Words for the mark/ }).fill('Vibration at idle');
     await page.getByRole('button', { name: 'Keep' }).click();
-    await page.getByRole('button', { name: /Vibration at idle at/ }).waitFor();
+    await page.getByRole('button', { name: /^V Vibration at idle at/ }).waitFor();
     expect(complaints).toEqual([]);
   });
 
