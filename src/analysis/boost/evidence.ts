@@ -24,7 +24,7 @@ const SURPLUS_S = 1.2;
 /** Pulls that good asks for: spread over a clutch band, or anywhere; elsewhere than in a clutch band one that lasts will do. */
 const SPREAD_PULLS = 3;
 const GOOD_PULLS = 2;
-/** Driven for so long at speeds of which nothing is known, and less where something is, a fault there would go unseen: good is not said then. */
+/** Driven for so long at speeds of which nothing is known, and less where something is, a fault there would go unseen: good is not said then (chosen on 45 open diesel trips together). */
 const UNKNOWN_S = 1.5;
 
 /** What is still missing before "shown good" could be said. */
