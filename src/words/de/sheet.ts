@@ -236,7 +236,7 @@ export const sheet = {
   'tech.compareProblems': 'Was nicht verglichen werden konnte',
   'tech.boostRpm': 'Ladedruck über der Drehzahl, je Beschleunigung eine Linie',
   'tech.boostRpmAlt':
-    'Ladedruck über der Drehzahl. {$dashed}, gestrichelt: {$before :num} Beschleunigungen. {$solid}, durchgezogen: {$after :num} Beschleunigungen.',
+    'Ladedruck über der Drehzahl. {$dashed}, gestrichelt: {$before :num} Linien. {$solid}, durchgezogen: {$after :num} Linien. Auch kurze und mit weniger Pedal sind gezeichnet.',
   'tech.codes': 'Fehlercodes und Readiness',
   'tech.codesNone': 'Der Fehlerspeicher wurde nicht ausgelesen: nicht belegt.',
   'tech.codesCaption': 'Fehlercodes vorher und nachher',

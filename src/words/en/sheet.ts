@@ -225,7 +225,7 @@ export const sheet = {
   'tech.compareProblems': 'What could not be compared',
   'tech.boostRpm': 'Boost over engine speed, each pull one line',
   'tech.boostRpmAlt':
-    'Boost over engine speed. {$dashed}, dashed: {$before :num} pulls. {$solid}, solid: {$after :num} pulls.',
+    'Boost over engine speed. {$dashed}, dashed: {$before :num} lines. {$solid}, solid: {$after :num} lines. Short pulls and those at less pedal are drawn too.',
   'tech.codes': 'Codes and readiness',
   'tech.codesNone': 'No snapshot of the fault memory was taken: not shown.',
   'tech.codesCaption': 'Trouble codes before and after',
