@@ -117,6 +117,8 @@ export type WireTap = (event: WireEvent) => void;
 /** A driver bound to one open link. One request in flight at a time unless the driver says otherwise. */
 export interface Adapter {
   readonly info: AdapterInfo;
+  /** Lines that did not come as they were sent, or exchanges in which something was damaged, since the connection. */
+  readonly damaged: number;
   /**
    * What is sent for a payload: itself, or where characters may get lost unnoticed a fuller request, of which nothing
    * else can become. Null when there is no such form: it asks for too much at once, or for what can't be asked without risk.
@@ -132,22 +134,27 @@ export interface AdapterDriver {
   /**
    * Identifies and sets up on an open link; rejects with adapter.* or vehicle.silent, saying what was tried.
    * @param haste how long to wait for a first sign of life: `quick` passes over an adapter that is still starting
-   * @param raise may the line speed be raised; the driver says no for the next time when it did not go well
+   * @param memory what was learnt about this port before; the driver writes into it
    */
   connect(
     link: Link,
     tap: WireTap,
     baud: number | null,
     haste?: Haste,
-    raise?: RaiseMemory,
+    memory?: PortMemory,
   ): Promise<Adapter>;
 }
 
-/** Raising the line speed, remembered over reopenings of one port: may it be tried, and what it brought. */
-export interface RaiseMemory {
-  allowed: boolean;
+/** Learnt about one port, remembered over its reopenings. */
+export interface PortMemory {
+  /** May the line speed be raised; the driver says no for the next time when it did not go well. */
+  mayRaise: boolean;
   /** An adapter that keeps its power while the port is closed is still at `to`; one that lost it is at `from`. */
   raised: { readonly from: number; readonly to: number } | null;
+  /** The line loses more characters than this dialect can bear safely: it is refused until it passed a trial. */
+  lossy: boolean;
 }
+
+export const newPort = (mayRaise: boolean): PortMemory => ({ mayRaise, raised: null, lossy: false });
 
 export type Haste = 'quick' | 'patient';

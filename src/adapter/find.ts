@@ -4,7 +4,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
-import type { Adapter, Haste, RaiseMemory, WireTap } from './adapter.ts';
+import type { Adapter, Haste, PortMemory, WireTap } from './adapter.ts';
 import { dialectOf, families } from './dialects.ts';
 
 export interface FindOptions {
@@ -16,8 +16,8 @@ export interface FindOptions {
   readonly last?: { readonly family: string; readonly baud: number | null };
   readonly tap: WireTap;
   readonly clock: Clock;
-  /** May the line speed be raised once the adapter is found; default: no. */
-  readonly raise?: RaiseMemory;
+  /** What was learnt about this port; default: nothing, and its speed is not to be raised. */
+  readonly memory?: PortMemory;
   /** Put in front of each link before a driver gets it. */
   readonly guard?: (link: Link, family: string) => Link;
   /** Asked before each try; true ends the search. */
@@ -44,7 +44,7 @@ interface Try {
  * adapter.nonsense or adapter.silent with everything that was tried.
  */
 export async function connectAdapter(factory: LinkFactory, options: FindOptions): Promise<Adapter> {
-  const { tap, clock, raise } = options;
+  const { tap, clock, memory } = options;
   const tried: string[] = [];
   const looked = new Set<string>();
   let nonsense = false;
@@ -62,7 +62,7 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
     });
     try {
       const driver = dialectOf(family).driver(clock);
-      const adapter = await driver.connect(options.guard?.(link, family) ?? link, tap, baud, haste, raise);
+      const adapter = await driver.connect(options.guard?.(link, family) ?? link, tap, baud, haste, memory);
       const { identity, bus, raisedFrom } = adapter.info;
       const raised = raisedFrom === undefined ? '' : `; line raised to ${adapter.info.baud} bit/s`;
       tap({ kind: 'link', tUs: clock.nowUs(), state: 'identified', text: `${identity}; ${bus}${raised}` });

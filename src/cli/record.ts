@@ -111,6 +111,7 @@ async function finish(daemon: Daemon, lost: boolean, io: Io): Promise<number> {
     answered: c?.answered ?? 0,
     timeouts: c?.timeouts ?? 0,
     discardedBytes: c?.discardedBytes ?? 0,
+    damaged: c?.damaged ?? 0,
     reopened: c?.reopened ?? 0,
     linkLimitPerSecond: c?.linkLimitPerSecond ?? null,
     slower,

@@ -108,6 +108,8 @@ export interface ErrorSays {
   'error.nothing-back-nor-bus': Record<never, never>;
   'error.no-prompt': { bytes: number };
   'error.no-lines': Record<never, never>;
+  'error.lossy': { mostShare: number };
+  'error.lossy-hint': Record<never, never>;
   'error.no-echo': Record<never, never>;
   'error.no-echo-hint': Record<never, never>;
   'error.silent-setup': Record<never, never>;
@@ -361,6 +363,7 @@ export interface ErrorSays {
   'link.other-car': Record<never, never>;
   'link.vin-unsure': { vin: string };
   'link.no-contact': { why: Says };
+  'link.lossy': Record<never, never>;
   'link.again': { n: number; why: Says };
   'link.garbled': { why: Says };
   'link.car-silent': { why: Says };

@@ -23,6 +23,7 @@ export type ErrorCode =
   | 'link.open'
   | 'link.busy'
   | 'link.lost'
+  | 'link.lossy'
   | 'adapter.silent'
   | 'adapter.nonsense'
   | 'adapter.unsupported'

@@ -13,6 +13,8 @@ export interface LinkHealth {
   readonly answered: number;
   readonly timeouts: number;
   readonly discardedBytes: number;
+  /** Lines and exchanges with characters damaged or lost between computer and adapter. */
+  readonly damaged: number;
   readonly reopened: number;
   /** Samples a second that this link could carry at most with the present requests; null until measured. */
   readonly linkLimitPerSecond: number | null;

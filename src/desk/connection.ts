@@ -170,6 +170,7 @@ export class Connection {
         answered: counters?.answered ?? 0,
         timeouts: counters?.timeouts ?? 0,
         discardedBytes: counters?.discardedBytes ?? 0,
+        damaged: counters?.damaged ?? 0,
         reopened: counters?.reopened ?? 0,
         linkLimitPerSecond: counters?.linkLimitPerSecond ?? null,
       },

@@ -10,6 +10,8 @@ export interface LinkCounters {
   readonly timeouts: number;
   /** Bytes that could not be read as an answer to what was asked. */
   readonly discardedBytes: number;
+  /** Lines that did not come as they were sent, and exchanges in which something was damaged: a bad line, or noise. */
+  readonly damaged: number;
   /** Times the link was opened again after a loss. */
   readonly reopened: number;
   readonly samples: number;
@@ -34,6 +36,7 @@ export class Counting {
   #timeouts = 0;
   #discardedBytes = 0;
   #samples = 0;
+  #damagedBefore = 0;
   #lastByteUs: number | null = null;
   #firstSampleUs: number | null = null;
   readonly #roundTripUs: number[] = [];
@@ -55,6 +58,11 @@ export class Counting {
     for (const d of discards) this.#discardedBytes += d.bytes.length;
   }
 
+  /** @param damaged what that connection counted */
+  closed(damaged: number): void {
+    this.#damagedBefore += damaged;
+  }
+
   /** @param samples how many values an answered request brought */
   answer(roundTripUs: number, samples: number): void {
     this.#roundTripUs[this.#at] = roundTripUs;
@@ -71,7 +79,8 @@ export class Counting {
       for (const s of this.#perSecond.keys()) if (s < second - WINDOW_S) this.#perSecond.delete(s);
   }
 
-  read(nowUs: number): LinkCounters {
+  /** @param damaged of the present connection */
+  read(nowUs: number, damaged: number): LinkCounters {
     const sorted = [...this.#roundTripUs].sort((a, b) => a - b);
     const at = (q: number) =>
       Math.round(sorted[Math.min(sorted.length - 1, Math.floor(q * sorted.length))]! / 10) / 100;
@@ -80,6 +89,7 @@ export class Counting {
       answered: this.#answered,
       timeouts: this.#timeouts,
       discardedBytes: this.#discardedBytes,
+      damaged: this.#damagedBefore + damaged,
       reopened: this.reopened,
       samples: this.#samples,
       perSecond: this.#rate(nowUs),

@@ -48,6 +48,8 @@ export function permitClear(evidence: ClearEvidence): ClearPermit {
 /** An adapter behind the gate. The adapter itself cannot be reached from it. */
 export interface GuardedAdapter {
   readonly info: AdapterInfo;
+  /** See `Adapter.damaged`. */
+  readonly damaged: number;
   /** See `Adapter.formOf`. */
   formOf(payload: Uint8Array): Uint8Array | null;
   /** Rejects with gate.refused, nothing sent, unless the request only reads or carries its permit. */
@@ -59,6 +61,9 @@ export function guarded(adapter: Adapter, wire: WireGate): GuardedAdapter {
   return {
     get info() {
       return adapter.info;
+    },
+    get damaged() {
+      return adapter.damaged;
     },
     formOf: (payload) => adapter.formOf(payload),
     async request(request, permit) {

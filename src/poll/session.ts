@@ -4,13 +4,14 @@
  */
 
 import { BehaviorSubject, type Observable, Subject } from 'rxjs';
-import type {
-  AdapterInfo,
-  DiagnosticRequest,
-  Exchange,
-  RaiseMemory,
-  WireEvent,
-  WireTap,
+import {
+  type AdapterInfo,
+  type DiagnosticRequest,
+  type Exchange,
+  newPort,
+  type PortMemory,
+  type WireEvent,
+  type WireTap,
 } from '../adapter/adapter.ts';
 import { isAbsence } from '../core/absence.ts';
 import type { Clock } from '../core/clock.ts';
@@ -87,7 +88,7 @@ export class VehicleSession {
   readonly #counting = new Counting();
   #adapter: GuardedAdapter | null = null;
   #last: { family: string; baud: number | null } | undefined;
-  readonly #raise: RaiseMemory = { allowed: true, raised: null };
+  readonly #port: PortMemory;
   #vehicle: Vehicle | null = null;
   #unit: ControlUnit | null = null;
   #plan: Plan = { pids: [], signals: [], missing: [] };
@@ -102,6 +103,8 @@ export class VehicleSession {
   constructor(options: SessionOptions) {
     this.#options = options;
     this.#clock = options.clock;
+    // A speed that somebody named is kept.
+    this.#port = newPort(options.baud === undefined);
     this.#links = abortable(options.factory, options.clock);
     this.#state = new BehaviorSubject<SessionState>({
       phase: 'connecting',
@@ -144,7 +147,7 @@ export class VehicleSession {
   }
 
   counters(): LinkCounters {
-    return this.#counting.read(this.#clock.nowUs());
+    return this.#counting.read(this.#clock.nowUs(), this.#adapter?.damaged ?? 0);
   }
 
   /** Signals that come less often than wanted, as it is now. */
@@ -228,7 +231,7 @@ export class VehicleSession {
     const { family, baud } = this.#options;
     const known = this.#last;
     const narrow = where !== 'anew' && known;
-    const { raised } = this.#raise;
+    const { raised } = this.#port;
     // One that lost its power is back at its own speed.
     const again = narrow && where % 2 === 1 && raised?.to === known.baud ? raised?.from : known?.baud;
     const speed = narrow ? (again ?? undefined) : baud;
@@ -236,8 +239,7 @@ export class VehicleSession {
       family: narrow ? known.family : family,
       ...(speed === undefined ? {} : { baud: speed }),
       ...(known ? { last: known } : {}),
-      // A speed that somebody named is kept.
-      ...(baud === undefined ? { raise: this.#raise } : {}),
+      memory: this.#port,
       tap: this.#tap,
       clock: this.#clock,
       cancelled: () => this.#stopping,
@@ -295,9 +297,13 @@ export class VehicleSession {
       const why = await this.#poll().catch((thrown) => reasonOf(thrown));
       if (this.#stopping) break;
       this.#tapLink('lost', why);
-      this.#say('lost', saying('link.no-contact', { why: asIs(why) }));
+      this.#say(
+        'lost',
+        this.#port.lossy ? saying('link.lossy') : saying('link.no-contact', { why: asIs(why) }),
+      );
       const adapter = this.#adapter;
       this.#adapter = null;
+      this.#counting.closed(adapter?.damaged ?? 0);
       await adapter?.close();
       if (adapter) this.#last = { family: adapter.info.family, baud: adapter.info.baud };
       await this.#reopen();

@@ -309,7 +309,14 @@ describe('search', () => {
           (a) => a.info.family,
           (e) => e.code,
         );
-        expect(['at', 'slcan', 'adapter.silent', 'adapter.nonsense', 'vehicle.silent']).toContain(end);
+        expect([
+          'at',
+          'slcan',
+          'adapter.silent',
+          'adapter.nonsense',
+          'vehicle.silent',
+          'link.lossy',
+        ]).toContain(end);
       }),
       { numRuns: 25, seed: 5 },
     );

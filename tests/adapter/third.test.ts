@@ -75,6 +75,7 @@ function plainAdapter(
       maxPidsPerRequest: 6,
       voltageV: null,
     },
+    damaged: 0,
     formOf: (payload) => payload,
     async request({ payload, ecu = null }): Promise<Exchange> {
       rx = [];

@@ -21,6 +21,7 @@ function spy(): { adapter: Adapter; sent: DiagnosticRequest[] } {
         maxPidsPerRequest: 1,
         voltageV: null,
       },
+      damaged: 0,
       formOf: (payload) => payload,
       async request(r) {
         sent.push(r);

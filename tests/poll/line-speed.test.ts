@@ -1,7 +1,7 @@
 /** The line speed of a text adapter is raised where both ends cope, and taken back where they do not. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { RaiseMemory, WireEvent } from '../../src/adapter/adapter.ts';
+import { newPort, type WireEvent } from '../../src/adapter/adapter.ts';
 import { connectAdapter } from '../../src/adapter/find.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import type { HandbackError } from '../../src/core/errors.ts';
@@ -183,9 +183,9 @@ it('against any device that takes the command and then does whatever it likes: e
             return Object.assign(near, { setBaud: async () => true });
           },
         };
-        const raise: RaiseMemory = { allowed: true, raised: null };
+        const memory = newPort(true);
         let end: string | null = null;
-        connectAdapter(factory, { family: 'at', tap: () => undefined, clock, raise }).then(
+        connectAdapter(factory, { family: 'at', tap: () => undefined, clock, memory }).then(
           (a) => (end = a.info.family),
           (e) => (end = e.code),
         );

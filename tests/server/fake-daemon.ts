@@ -367,6 +367,7 @@ export class FakeDaemon implements DaemonApi {
           answered: 1198,
           timeouts: 2,
           discardedBytes: 0,
+          damaged: 0,
           reopened: 0,
           linkLimitPerSecond: connected ? 41 : null,
         },

@@ -27,13 +27,18 @@ export interface LossResult {
   readonly forbidden: readonly string[];
   /** Requests of service 00, which there is not. */
   readonly nothing: number;
+  /** Simulated seconds in which nothing was asked, because the line is too bad for this dialect. */
+  readonly refusedS: number;
   /** Frames with data and an address that is no diagnostic request's. */
   readonly astray: number;
 }
 
 const READING = new Set([0x01, 0x02, 0x03, 0x06, 0x07, 0x09, 0x0a]);
 
-/** A recording session on a lossy line until so many requests have reached the bus. */
+/** Of a line that is refused, and connected now and then; the rest of the requests is left to better lines. */
+const MOST_REFUSED_S = 3600;
+
+/** A recording session on a lossy line until so many requests have reached the bus, or it was refused for an hour. */
 export async function loseCharacters(
   adapter: (typeof ADAPTERS)[number],
   share: number,
@@ -45,6 +50,7 @@ export async function loseCharacters(
   let values = 0;
   let nothing = 0;
   let astray = 0;
+  let refusedS = 0;
   const forbidden: string[] = [];
   const onFrame = ({ id, extended, data }: CanFrame): void => {
     if (extended ? id >> 8 === 0x18daf1 : id >= 0x7e8 && id <= 0x7ef) return; // an answer
@@ -73,17 +79,23 @@ export async function loseCharacters(
     quirks: [`drop-bytes=${share}`, `drop-commands=${share}`, ...adapter.quirks],
     onFrame,
   });
-  while (reached < requests) {
+  while (reached < requests && refusedS < MOST_REFUSED_S) {
     const session = new VehicleSession({ factory, family: adapter.front, clock, tap: () => undefined });
     session.samples$.subscribe(() => values++);
     let ended = false;
+    const sinceUs = clock.nowUs();
     session.start().then(
       () => undefined,
-      () => {
+      (thrown: { code?: string }) => {
         ended = true;
+        if (thrown.code === 'link.lossy') refusedS += (clock.nowUs() - sinceUs) / 1e6;
       },
     );
-    while (!ended && reached < requests) await clock.advance(200);
+    while (!ended && reached < requests && refusedS < MOST_REFUSED_S) {
+      await clock.advance(200);
+      const { phase, says } = session.state;
+      if (phase === 'lost' && JSON.stringify(says).includes('lossy')) refusedS += 0.2;
+    }
     await clock.until(session.stop(), 20);
   }
   factory.close();
@@ -95,6 +107,7 @@ export async function loseCharacters(
     simulatedS: clock.nowUs() / 1e6,
     forbidden,
     nothing,
+    refusedS,
     astray,
   };
 }

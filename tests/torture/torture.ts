@@ -75,9 +75,14 @@ const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
   },
   loss: async (s) => {
     const results: LossResult[] = [];
-    const each = Math.ceil(LOSS_REQUESTS / (ADAPTERS.length * SHARES.length));
-    for (const adapter of ADAPTERS)
-      for (const share of SHARES) results.push(await loseCharacters(adapter, share, each, 7));
+    const even = Math.ceil(LOSS_REQUESTS / (ADAPTERS.length * SHARES.length));
+    // Those first of which some lines are refused; what they leave is asked over a text adapter.
+    const [text, ...others] = ADAPTERS;
+    for (const adapter of others)
+      for (const share of SHARES) results.push(await loseCharacters(adapter, share, even, 7));
+    const left = LOSS_REQUESTS - results.reduce((n, r) => n + r.requests, 0);
+    for (const [i, share] of SHARES.entries())
+      results.splice(i, 0, await loseCharacters(text, share, Math.ceil(left / SHARES.length), 7));
     s.loss = results;
   },
 };
@@ -177,13 +182,13 @@ function lossOf(results: readonly LossResult[]): string {
   if (results.length === 0) return 'Not measured yet.';
   const rows = results.map(
     (l) =>
-      `| ${l.adapter} | ${(100 * l.share).toFixed(1)} % | ${l.requests} | ${(l.values / l.simulatedS).toFixed(1)} | ${l.forbidden.length} | ${l.nothing} | ${l.astray} |`,
+      `| ${l.adapter} | ${(100 * l.share).toFixed(1)} % | ${l.requests} | ${(l.values / l.simulatedS).toFixed(1)} | ${(100 * Math.min(1, l.refusedS / l.simulatedS)).toFixed(0)} % | ${l.forbidden.length} | ${l.nothing} | ${l.astray} |`,
   );
   const sum = (of: (l: LossResult) => number) => results.reduce((n, l) => n + of(l), 0);
-  return `| adapter | lost | requests on the bus | values a second | of another service | of service 00, which there is not | frames with another address |
-|---|---|---|---|---|---|---|
+  return `| adapter | lost | requests on the bus | values a second | nothing asked, of the time | of another service | of service 00, which there is not | frames with another address |
+|---|---|---|---|---|---|---|---|
 ${rows.join('\n')}
-| all | | ${sum((l) => l.requests)} | | ${sum((l) => l.forbidden.length)} | ${sum((l) => l.nothing)} | ${sum((l) => l.astray)} |`;
+| all | | ${sum((l) => l.requests)} | | | ${sum((l) => l.forbidden.length)} | ${sum((l) => l.nothing)} | ${sum((l) => l.astray)} |`;
 }
 
 function memoryOf(m: MemoryResult): string {

@@ -7,18 +7,19 @@ import { toHex } from '../../core/hex.ts';
 import { asIs } from '../../core/says.ts';
 import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
 import type { Link } from '../../link/link.ts';
-import type {
-  Adapter,
-  AdapterDriver,
-  AdapterInfo,
-  DiagnosticRequest,
-  Dialect,
-  EcuMessage,
-  Exchange,
-  Haste,
-  Outcome,
-  RaiseMemory,
-  WireTap,
+import {
+  type Adapter,
+  type AdapterDriver,
+  type AdapterInfo,
+  type DiagnosticRequest,
+  type Dialect,
+  type EcuMessage,
+  type Exchange,
+  type Haste,
+  newPort,
+  type Outcome,
+  type PortMemory,
+  type WireTap,
 } from '../adapter.ts';
 import { onlyAnswers } from '../answers.ts';
 import { Turns } from '../turns.ts';
@@ -62,13 +63,13 @@ export function atDriver(clock: Clock): AdapterDriver {
       tap: WireTap,
       baud: number | null,
       haste: Haste = 'patient',
-      raise: RaiseMemory = { allowed: false, raised: null },
+      memory: PortMemory = newPort(false),
     ): Promise<Adapter> {
       const wire = new Wire(link, tap, clock);
       const channel = new PromptChannel(wire);
       channel.limitUs = clock.nowUs() + CONNECT_MS * 1000;
       await sayHello(channel, haste);
-      const adapter = new AtAdapter(wire, channel, await setUp(channel), baud, raise);
+      const adapter = new AtAdapter(wire, channel, await setUp(channel), baud, memory);
       await adapter.raiseSpeed();
       await adapter.findVehicle();
       channel.limitUs = Number.POSITIVE_INFINITY;
@@ -101,10 +102,11 @@ class AtAdapter implements Adapter {
   #countsPendings = false;
   readonly #answersSeen = new Map<string, AnswersSeen>();
   #badInARow = 0;
+  #damaged = 0;
   #answeredUs = 0;
   #mustWake = false;
   #mustSetUp = false;
-  readonly #raise: RaiseMemory;
+  readonly #memory: PortMemory;
   #mustSlowDown = false;
   #outOfStep = false;
   readonly #turns = new Turns((request) => this.#exchange(request));
@@ -115,23 +117,27 @@ class AtAdapter implements Adapter {
     channel: PromptChannel,
     settings: Settings,
     baud: number | null,
-    raise: RaiseMemory,
+    memory: PortMemory,
   ) {
     this.#wire = wire;
     this.#channel = channel;
     this.#settings = settings;
-    this.#raise = raise;
+    this.#memory = memory;
     this.info = {
       family: 'at',
       identity: settings.identity,
       baud,
-      ...(raise.raised && raise.raised.to === baud ? { raisedFrom: raise.raised.from } : {}),
+      ...(memory.raised && memory.raised.to === baud ? { raisedFrom: memory.raised.from } : {}),
       bus: 'not known yet',
       dialect: { family: 'at', bus: 'unknown', headers: settings.headers, autoFormat: true },
       maxPidsPerRequest: 1,
       voltageV: null,
     };
     this.#sayDialect();
+  }
+
+  get damaged(): number {
+    return this.#channel.quality.retyped + this.#damaged;
   }
 
   formOf(payload: Uint8Array): Uint8Array {
@@ -161,15 +167,15 @@ class AtAdapter implements Adapter {
     const { baud, raisedFrom } = this.info;
     const { setBaud } = this.#wire;
     const { identity } = this.#settings;
-    if (!this.#raise.allowed || raisedFrom !== undefined) return;
+    if (!this.#memory.mayRaise || raisedFrom !== undefined) return;
     if (baud === null || setBaud === null || identity === NO_NAME) return;
-    this.#raise.allowed = false; // unless it goes well
+    this.#memory.mayRaise = false; // unless it goes well
     const end = await raiseSpeed({ channel: this.#channel, setBaud, identity }, baud);
     if (end.failed) this.#settings = await applySettings(this.#channel);
     // One that went well at a lower speed may do so again.
-    this.#raise.allowed = !end.failed || end.baud !== baud;
+    this.#memory.mayRaise = !end.failed || end.baud !== baud;
     if (end.baud === baud) return;
-    this.#raise.raised = { from: baud, to: end.baud };
+    this.#memory.raised = { from: baud, to: end.baud };
     this.info = { ...this.info, baud: end.baud, raisedFrom: baud };
   }
 
@@ -179,7 +185,7 @@ class AtAdapter implements Adapter {
     const { setBaud } = this.#wire;
     if (raisedFrom === undefined || baud === null || setBaud === null) return;
     this.info = { ...info, baud: raisedFrom };
-    this.#raise.raised = null;
+    this.#memory.raised = null;
     const { identity } = this.#settings;
     await lowerSpeed({ channel: this.#channel, setBaud, identity }, baud, raisedFrom, silent);
   }
@@ -416,6 +422,7 @@ class AtAdapter implements Adapter {
     const doneUs = this.#wire.clock.nowUs();
     this.#wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome, messages });
 
+    if (reading.discards.length > 0) this.#damaged++;
     this.#lastReading = reading;
     this.#lastRx = rx;
     this.#outOfStep = end === 'timeout' || end === 'too much' || end === 'unsent';
@@ -438,7 +445,7 @@ class AtAdapter implements Adapter {
       // Out of step at a raised speed: it may have restarted, and then it is back at its own.
       this.#mustSlowDown = false;
       this.#mustSetUp = true;
-      this.#raise.allowed = false;
+      this.#memory.mayRaise = false;
       this.#outOfStep = await this.#slowDown(this.#outOfStep).then(
         () => false,
         () => true,

@@ -8,23 +8,26 @@ import { FUNCTIONAL, isResponseId, requestIdOf } from '../../isotp/address.ts';
 import { buildFrame } from '../../isotp/frame.ts';
 import { Reassembler } from '../../isotp/reassembler.ts';
 import type { Link } from '../../link/link.ts';
-import type {
-  Adapter,
-  AdapterDriver,
-  AdapterInfo,
-  DiagnosticRequest,
-  Dialect,
-  EcuMessage,
-  Exchange,
-  Haste,
-  Outcome,
-  WireTap,
+import {
+  type Adapter,
+  type AdapterDriver,
+  type AdapterInfo,
+  type DiagnosticRequest,
+  type Dialect,
+  type EcuMessage,
+  type Exchange,
+  type Haste,
+  newPort,
+  type Outcome,
+  type PortMemory,
+  type WireTap,
 } from '../adapter.ts';
 import { answersTo, onlyAnswers } from '../answers.ts';
 import { Turns } from '../turns.ts';
 import { type RxChunk, Wire } from '../wire.ts';
 import { ALL_PASS, ANSWERS_ONLY, type FilterSetting } from './filters.ts';
 import { formOf } from './form.ts';
+import { carriesWell, LineMeter, MOST_LOST } from './meter.ts';
 import { Outbox } from './outbox.ts';
 import { LISTENS_A_SECOND, SlcanPort } from './port.ts';
 import { readSlcan } from './read.ts';
@@ -61,10 +64,23 @@ const READ_PIDS = Uint8Array.of(0x01, 0x00);
 
 export function slcanDriver(clock: Clock): AdapterDriver {
   return {
-    async connect(link: Link, tap: WireTap, baud: number | null, haste: Haste = 'patient'): Promise<Adapter> {
+    async connect(
+      link: Link,
+      tap: WireTap,
+      baud: number | null,
+      haste: Haste = 'patient',
+      memory: PortMemory = newPort(false),
+    ): Promise<Adapter> {
       const port = new SlcanPort(new Wire(link, tap, clock, false));
       const identity = await port.identify(haste);
-      const adapter = new SlcanAdapter(port, identity ?? 'no name', baud);
+      if (identity !== null && !(await carriesWell(() => port.answerTo('V'), memory.lossy))) {
+        // Answers that differ, from something that never said a version: it need not be such an adapter at all.
+        if (!/^v/i.test(identity)) throw new HandbackError('adapter.nonsense', saying('error.no-lines'));
+        memory.lossy = true;
+        throw lossy();
+      }
+      memory.lossy = false;
+      const adapter = new SlcanAdapter(port, identity ?? 'no name', baud, memory);
       try {
         await adapter.findVehicle(identity === null ? 1 : 2);
       } catch (thrown) {
@@ -78,15 +94,25 @@ export function slcanDriver(clock: Clock): AdapterDriver {
   };
 }
 
+function lossy(): HandbackError {
+  return new HandbackError('link.lossy', saying('error.lossy', { mostShare: MOST_LOST }), {
+    hint: saying('error.lossy-hint'),
+  });
+}
+
 class SlcanAdapter implements Adapter {
   info: AdapterInfo;
   readonly #port: SlcanPort;
+  readonly #meter = new LineMeter();
+  readonly #memory: PortMemory;
   readonly #turns = new Turns((request) => this.#exchange(request));
   #answeredUs = Number.NEGATIVE_INFINITY;
   /** The request before this one, when its answer stayed away: it may still come. */
   #givenUp: { readonly payload: Uint8Array; readonly ecu: string; readonly sentUs: number } | null = null;
   /** Whether this adapter acknowledges frames: then a missing acknowledgement means that it is gone. */
   #acknowledges = false;
+  /** Exchanges one after the other of which nothing was heard, not even an acknowledgement. */
+  #unheardInARow = 0;
   /** Refused frames one after the other: the adapter may have restarted and forgotten that its channel is open. */
   #notSentInARow = 0;
   #rate = '';
@@ -103,8 +129,9 @@ class SlcanAdapter implements Adapter {
   #crowded = false;
   #closed = false;
 
-  constructor(port: SlcanPort, identity: string, baud: number | null) {
+  constructor(port: SlcanPort, identity: string, baud: number | null, memory: PortMemory) {
     this.#port = port;
+    this.#memory = memory;
     this.info = {
       family: 'slcan',
       identity,
@@ -114,6 +141,10 @@ class SlcanAdapter implements Adapter {
       maxPidsPerRequest: 6, // SAE J1979, from memory: up to six on CAN
       voltageV: null,
     };
+  }
+
+  get damaged(): number {
+    return this.#meter.damaged;
   }
 
   formOf(payload: Uint8Array): Uint8Array | null {
@@ -238,6 +269,7 @@ class SlcanAdapter implements Adapter {
     const payload = formOf(request.payload);
     if (payload === null)
       throw new HandbackError('internal', asIs('a request without a form in which it can be sent'));
+    if (this.#meter.isBad) return this.#refused(payload);
     if (this.#notSentInARow >= REFUSED_BEFORE_REOPEN && !wire.lost) await this.#openChannel();
     const { bus } = this.info.dialect;
     const functional = bus === 'can29' ? FUNCTIONAL.can29 : FUNCTIONAL.can11;
@@ -256,6 +288,7 @@ class SlcanAdapter implements Adapter {
     const outbox = new Outbox(wire.clock, (text) => this.#port.send(text));
 
     const sentUs = wire.clock.nowUs();
+    const receivedBefore = this.#port.received;
     wire.tap({ kind: 'request', tUs: sentUs, payload, ecu });
     let early: Timer | null = null;
     const end = await this.#port.listen<'complete' | 'refused' | 'unheard'>(
@@ -320,6 +353,7 @@ class SlcanAdapter implements Adapter {
     const mayStillCome = end === 'timeout' && messages.length === 0 && !droppedLate && !damaged;
     this.#givenUp = mayStillCome && ecu !== null ? { payload, ecu, sentUs } : null;
     const gone = this.#acknowledges && rx.length === 0;
+    this.#judgeLine(damaged, gone, this.#port.received - receivedBefore);
     const verdict = judge(
       end === 'lost' ? wire.lost : null,
       gone,
@@ -332,6 +366,23 @@ class SlcanAdapter implements Adapter {
     const complaint = messages.length === 0 ? await this.#complaint(gone) : '';
     const why = verdict.why === null ? null : `${verdict.why}${complaint}`;
     return { asked: payload, sentUs, doneUs, outcome: verdict.outcome, why, messages, discards };
+  }
+
+  /** One request of which nothing was heard lost its line end; several in a row are an adapter that is gone. */
+  #judgeLine(damaged: boolean, unheard: boolean, received: number): void {
+    if (damaged || (!unheard && this.#unheardInARow === 1)) this.#meter.badly();
+    else this.#meter.well(received);
+    this.#unheardInARow = unheard ? this.#unheardInARow + 1 : 0;
+    this.#memory.lossy ||= this.#meter.isBad;
+  }
+
+  /** Nothing is sent any more: the link is as good as lost, and is tried anew before it is used again. */
+  #refused(asked: Uint8Array): Exchange {
+    const nowUs = this.#port.wire.clock.nowUs();
+    return {
+      ...{ asked, sentUs: nowUs, doneUs: nowUs, outcome: 'lost', messages: [], discards: [] },
+      why: lossy().message,
+    };
   }
 
   async #openChannel(): Promise<string> {

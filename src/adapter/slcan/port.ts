@@ -64,6 +64,11 @@ export class SlcanPort {
     return this.#bytes > 0;
   }
 
+  /** Characters, those of other traffic too. */
+  get received(): number {
+    return this.#bytes;
+  }
+
   send(line: string): void {
     const text = `${this.#ends.sure ? '' : ENDS}${line}\r`;
     this.#ends.wrote(text);
@@ -82,6 +87,18 @@ export class SlcanPort {
     });
     this.#heard = null;
     return end;
+  }
+
+  /** What comes back to a command, as text without its end; '' when nothing does. */
+  async answerTo(text: string): Promise<string> {
+    const answer = await this.listen<string>(
+      this.#commandMs,
+      (finish) =>
+        ({ chunk }) =>
+          finish(String.fromCharCode(...chunk.bytes)),
+      () => this.send(text),
+    );
+    return answer === 'timeout' || answer === 'lost' ? '' : answer;
   }
 
   command(text: string): Promise<'ok' | 'refused' | 'timeout' | 'lost'> {

@@ -123,6 +123,10 @@ export const errors = {
   'error.nothing-back-nor-bus': 'keine Antwort und keine Botschaft eines Busses',
   'error.no-prompt': 'es kamen {$bytes :num} Byte zurück, die kein Text mit Eingabeaufforderung sind',
   'error.no-lines': 'was zurückkam, sind keine Zeilen dieser Art',
+  'error.lossy':
+    'Die Leitung zwischen Rechner und Adapter verliert mehr als {$mostShare :share finer=1} der Zeichen. Ein serieller CAN-Adapter bemerkt das nicht, und etwas anderes als das Gefragte könnte das Fahrzeug erreichen: Es wird nichts abgefragt.',
+  'error.lossy-hint':
+    'Stecker nachdrücken, anderes Kabel oder USB-Buchse ohne Verteiler versuchen, oder einen Text-Adapter nehmen, der zurücksagt, was er gehört hat.',
   'error.no-echo':
     'er wiederholt nicht, was er empfängt: was bei gestörter Leitung beim Fahrzeug ankäme, ist nicht feststellbar',
   'error.no-echo-hint':
@@ -442,6 +446,8 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'link.vin-unsure': 'Die FIN {$vin} wurde gelesen, ist aber nicht sicher.',
   'link.no-contact':
     'Keine Verbindung: {$why :says}. Stecker und Kabel prüfen; die Verbindung wird von selbst wieder aufgebaut.',
+  'link.lossy':
+    'Es wird nichts abgefragt: Die Leitung zwischen Rechner und Adapter verliert Zeichen, und diese Art Adapter bemerkt es nicht. Stecker nachdrücken, anderes Kabel oder andere USB-Buchse versuchen, oder einen Text-Adapter nehmen. Sobald die Leitung gut ist, geht es von selbst weiter.',
   'link.again': 'Erneuter Verbindungsversuch {$n :num}: {$why :says}',
   'link.garbled':
     'Was ankommt, ist nicht lesbar: {$why :says}. Stecker, Kabel und Leitungsgeschwindigkeit prüfen; es geht von selbst weiter.',

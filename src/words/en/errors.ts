@@ -120,6 +120,10 @@ export const errors = {
   'error.nothing-back-nor-bus': 'nothing came back, nor any frame of a bus',
   'error.no-prompt': '{$bytes :num} bytes came back that are no text with a prompt',
   'error.no-lines': 'what came back are no lines of this kind',
+  'error.lossy':
+    'The line between computer and adapter loses more than {$mostShare :share finer=1} of the characters. A serial-line CAN adapter does not notice that, and something else than what was asked could reach the vehicle: nothing is asked.',
+  'error.lossy-hint':
+    'Push the plugs in, try another cable or USB socket without a hub, or use a text adapter, which says back what it heard.',
   'error.no-echo':
     'it does not say back what it hears: what would reach the vehicle on a bad line cannot be known',
   'error.no-echo-hint':
@@ -423,6 +427,8 @@ time {{time is not in {$unit} ({$why :says}) {$likely :says}}}
   'link.other-car': 'This is another vehicle than before.',
   'link.vin-unsure': 'Its number {$vin} was read, not certain.',
   'link.no-contact': 'No contact: {$why :says}. Check plug and cable; it reconnects by itself.',
+  'link.lossy':
+    'Nothing is asked: the line between computer and adapter loses characters, and this kind of adapter does not notice it. Push the plugs in, try another cable or USB socket, or use a text adapter. It goes on by itself when the line is good.',
   'link.again': 'Reconnecting, attempt {$n :num}: {$why :says}',
   'link.garbled':
     'What comes cannot be read: {$why :says}. Check plug, cable and line speed; it goes on by itself.',
