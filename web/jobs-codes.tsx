@@ -1,18 +1,25 @@
-/** Code snapshots of a job and what became of each code between the first and the last. */
+/** The fault memory of a job: a column for each reading, codes with their freeze frames, lamp and readiness in words. */
+import type { Unit } from '../src/core/signals.ts';
 import type { JobView, SnapshotView } from '../src/desk/jobs-api.ts';
+import type { SnapshotRef } from '../src/job/job.ts';
 import { post } from './http.ts';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
-import { dateOf, name, t, told } from './words.ts';
+import { dateOf, name, signalText, t, told, withUnit } from './words.ts';
+
+export const SNAPSHOT_TIMES: readonly SnapshotRef['when'][] = ['before', 'during', 'after', 'come-back'];
+
+type Codes = NonNullable<JobView['codes']>;
+type Told = NonNullable<SnapshotView['told']>;
 
 export function Codes({ view, path, act }: Part) {
   const { snapshots, codes } = view;
-  const list = (s: SnapshotView, listed: boolean) =>
-    post<JobView>(`${path}/snapshots/listed`, { ref: { file: s.file, when: s.when, at: s.at }, listed });
+  const file = ({ file, at }: SnapshotView, when: SnapshotRef['when'], listed: boolean) =>
+    post<JobView>(`${path}/snapshots/listed`, { ref: { file, when, at }, listed });
   const remove = (s: SnapshotView) =>
     act(async () => {
-      const changed = await list(s, false);
-      offerUndo(t('codes-part.left-out'), async () => void (await act(() => list(s, true))));
+      const changed = await file(s, s.when, false);
+      offerUndo(t('codes-part.left-out'), async () => void (await act(() => file(s, s.when, true))));
       return changed;
     });
   const last = snapshots.at(-1)?.snapshot;
@@ -28,58 +35,96 @@ export function Codes({ view, path, act }: Part) {
       <ul class="snapshots">
         {snapshots.map((s) => (
           <li key={s.file}>
-            <b>{t(`codes-part.${s.when}`)}</b>, {dateOf(s.at)}: {told(s, 'trouble') ?? summary(s)}{' '}
+            {dateOf(s.at)}. {t('codes-part.filed')}{' '}
+            <select
+              aria-label={t('codes-part.filed-of', { date: dateOf(s.at) })}
+              value={s.when}
+              onChange={(e) => {
+                const when = e.currentTarget.value as SnapshotRef['when'];
+                void act(() => file(s, when, true));
+              }}
+            >
+              {SNAPSHOT_TIMES.map((when) => (
+                <option key={when} value={when}>
+                  {name('measure-when', when)}
+                </option>
+              ))}
+            </select>{' '}
             <button type="button" onClick={() => void remove(s)}>
               {t('codes-part.leave-out')}
             </button>
+            {s.trouble !== null && <p class="trouble">{told(s, 'trouble')}</p>}
           </li>
         ))}
       </ul>
-      {codes && codes.length > 0 && (
-        <table aria-label={t('codes-part.table')}>
-          <thead>
-            <tr>
-              <th scope="col">{t('codes-part.code')}</th>
-              <th scope="col">{t('codes-part.says')}</th>
-              <th scope="col">{t('codes-part.first')}</th>
-              <th scope="col">{t('codes-part.last')}</th>
-              <th scope="col">{t('codes-part.is')}</th>
-            </tr>
-          </thead>
-          <tbody>
-            {codes.map((c) => (
-              <tr key={`${c.ecu} ${c.code}`}>
-                <th scope="row">
-                  {c.code} <span class="quiet">{c.ecu}</span>
-                </th>
-                <td>{told(c, 'text')}</td>
-                <td>{lists(c.before)}</td>
-                <td>{lists(c.after)}</td>
-                <td>
-                  <b>{name('change', c.change)}</b>
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      )}
-      {codes?.length === 0 && <p>{t('codes-part.no-code')}</p>}
+      {codes && <Memory codes={codes} read={snapshots.filter((s) => s.snapshot)} />}
       {open && open.length > 0 && <p>{t('codes-part.not-complete', { monitors: open.join(', ') })}</p>}
     </section>
   );
 }
 
-function summary({ snapshot }: SnapshotView): string {
-  if (!snapshot) return '';
-  const codes = new Set(
-    snapshot.units.flatMap((u) => [...u.stored, ...u.pending, ...u.permanent].map((c) => c.code)),
+function Memory({ codes, read }: { codes: Codes; read: readonly SnapshotView[] }) {
+  const change = read.length > 1 && codes.length > 0;
+  const line = (title: string, of: keyof Omit<Told, 'says'>) => (
+    <tr>
+      <th scope="row">{title}</th>
+      {read.map((s) => (
+        <td key={s.file}>{(s.told && told(s.told, of)) ?? '–'}</td>
+      ))}
+      {change && <td />}
+    </tr>
   );
-  const seen = { codes: codes.size === 0 ? t('codes-part.no-codes') : [...codes].join(', ') };
-  const lit = snapshot.units.some((u) => u.mil === true);
-  const lamp = t(lit ? 'codes-part.lamp-on' : 'codes-part.lamp-off', seen);
-  if (snapshot.unanswered.length === 0) return lamp;
-  return `${lamp} ${t('codes-part.nobody', { what: snapshot.unanswered.map((service) => name('service', service)).join(', ') })}`;
+  return (
+    <div class="sideways">
+      <table class="memory" aria-label={t('codes-part.table')}>
+        <thead>
+          <tr>
+            <th scope="col">{t('codes-part.code')}</th>
+            {read.map((s) => (
+              <th scope="col" key={s.file}>
+                {name('measure-when', s.when)}
+                <br />
+                {dateOf(s.at)}
+              </th>
+            ))}
+            {change && <th scope="col">{t('codes-part.is')}</th>}
+          </tr>
+        </thead>
+        <tbody>
+          {codes.length === 0 && (
+            <tr>
+              <td colSpan={read.length + 1}>{t('codes-part.no-code')}</td>
+            </tr>
+          )}
+          {codes.map((c) => (
+            <tr key={`${c.ecu} ${c.code}`}>
+              <th scope="row">
+                {c.code} <span class="quiet">{c.ecu}</span> {told(c, 'text')}
+                <Frozen code={c} />
+              </th>
+              {c.states.map((states, i) => (
+                <td key={read[i]?.file}>{states.map((id) => name('list', id)).join(', ') || '–'}</td>
+              ))}
+              {change && (
+                <td>
+                  <b>{c.change && name('change', c.change)}</b>
+                </td>
+              )}
+            </tr>
+          ))}
+          {line(t('codes-part.lamp'), 'lamp')}
+          {line(t('codes-part.readiness'), 'readiness')}
+          {line(t('codes-part.unanswered'), 'unanswered')}
+          {line(t('codes-part.cleared'), 'cleared')}
+        </tbody>
+      </table>
+    </div>
+  );
 }
 
-const lists = (ids: readonly string[]): string =>
-  ids.map((id) => name('list', id)).join(', ') || t('codes-part.none');
+/** What the control unit kept when it stored the code. */
+function Frozen({ code: { frozen } }: { code: Codes[number] }) {
+  if (frozen.length === 0) return null;
+  const values = frozen.map((v) => `${signalText(v.signal)} ${withUnit(v.value, v.unit as Unit)}`);
+  return <p class="frozen quiet">{t('codes-part.frozen', { values: values.join(', ') })}</p>;
+}

@@ -6,6 +6,7 @@ import type { RunState, RunSummary } from '../src/desk/api.ts';
 import type { JobView, RunVerdicts } from '../src/desk/jobs-api.ts';
 import type { SnapshotRef } from '../src/job/job.ts';
 import { get, post, sentenceOf } from './http.ts';
+import { SNAPSHOT_TIMES } from './jobs-codes.tsx';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { Cautions } from './start.tsx';
@@ -16,8 +17,6 @@ import { clockOf, dateOf, name, t, told, unitsText } from './words.ts';
 type Purpose = RunState['purpose'];
 
 const PURPOSES: readonly Purpose[] = ['baseline', 'verification', 'come-back', 'other'];
-
-const TIMES: readonly SnapshotRef['when'][] = ['before', 'during', 'after', 'come-back'];
 
 export function Record({ view, path, act }: Part) {
   const asking = useSignal<Purpose | null>(null);
@@ -65,7 +64,7 @@ export function Record({ view, path, act }: Part) {
         {button('baseline')}
         {button('verification')}
         {cameBack && button('come-back')}
-        {TIMES.filter((when) => when !== 'come-back' || cameBack).map(snapshot)}
+        {SNAPSHOT_TIMES.filter((when) => when !== 'come-back' || cameBack).map(snapshot)}
       </p>
       {!connected.value && (
         <p>

@@ -21,7 +21,7 @@ const FETCH: Readonly<Record<LanguageId, Fetch>> = {
 };
 interface Fetch {
   page(): Promise<{ readonly page: Language }>;
-  more(): Promise<{ readonly more: Language['messages'] }>;
+  more(): Promise<{ readonly more: Language['messages']; readonly meanings: Language['messages'] }>;
 }
 
 /** Where pressure is read in bar, or in psi; elsewhere in kPa (common practice, no source). */
@@ -81,7 +81,7 @@ let whole = false;
 async function speak(id: LanguageId): Promise<void> {
   const [{ page }, rest] = await Promise.all([FETCH[id].page(), whole ? FETCH[id].more() : null]);
   const own = navigator.languages.find((tag) => tag.toLowerCase().startsWith(`${page.lang}-`));
-  const messages = { ...page.messages, ...rest?.more };
+  const messages = { ...page.messages, ...rest?.more, ...rest?.meanings };
   batch(() => {
     language.value = id;
     words.value = new Words({ ...page, messages, locale: own ?? page.locale }, units.peek(), zone);

@@ -1,4 +1,4 @@
-/** What is said of a visit: where its job stands, and what speaks against handing the car over. */
+/** What is said of a visit: where its job stands, its fault memory, and what speaks against handing the car over. */
 import { type Says, sayer } from './says.ts';
 
 /** What was seen when the car was handed over: all good, a fault, some of it, too little. */
@@ -32,6 +32,19 @@ export type VisitSays = {
   'visit.handed-as': { whole: Whole };
   'visit.reason': { reason: string };
   'visit.reason-needed': { doubts: readonly Says[] };
+  // one reading of the fault memory
+  'memory.lamp': { lamp: 'on' | 'off' | 'unknown' };
+  'memory.readiness-unknown': Record<never, never>;
+  'memory.readiness-complete': { of: number };
+  'memory.readiness-open': { complete: number; of: number; open: readonly Says[] };
+  'memory.monitor': { monitor: string };
+  'memory.cleared-unknown': Record<never, never>;
+  'memory.cleared-km': { km: number };
+  /** None: less than a drive ago. */
+  'memory.cleared-warm-ups': { warmUps: number };
+  'memory.cleared': { km: number; warmUps: number };
+  'memory.unanswered': { what: readonly Says[] };
+  'memory.service': { service: string };
 } & Record<`visit.doubt.${Doubt}`, Record<never, never>>;
 
 export const say = sayer<VisitSays>();

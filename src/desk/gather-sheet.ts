@@ -8,7 +8,6 @@ import { type ComparedRun, compareRuns } from '../compare/compare.ts';
 import { toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import { signalDef } from '../core/signals.ts';
-import { codeChanges } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { JOB_FILE, readJob, readPhoto, readSnapshot } from '../job/files.ts';
 import type { Job } from '../job/job.ts';
@@ -74,7 +73,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
     madeAt: new Date(options.nowMs).toISOString(),
     timeZone: options.timeZone,
   };
-  const none = { before: null, after: null, changes: [], finding: codesFinding(null) };
+  const none = { read: [], before: null, after: null, finding: codesFinding(null) };
   if (!(await exists(join(path, JOB_FILE)))) {
     const run = await sheetRun(path, await openRecording(path, {}, options.during), null, []);
     return { ...base, job: null, runs: [run], codes: none, troubles: [] };
@@ -149,7 +148,7 @@ export async function codesOf(
   job: Job,
   troubles: Says[],
 ): Promise<{ codes: SheetCodes; snapshots: Snapshot[] }> {
-  const read: (DatedSnapshot & { readonly when: Job['snapshots'][number]['when'] })[] = [];
+  const read: DatedSnapshot[] = [];
   for (const ref of job.snapshots.toSorted((a, b) => (a.at < b.at ? -1 : 1)))
     try {
       read.push({ at: ref.at, when: ref.when, snapshot: await readSnapshot(folder, ref) });
@@ -159,15 +158,9 @@ export async function codesOf(
   const before = read.find((s) => s.when === 'before') ?? null;
   // What was read at a come-back is what holds now.
   const after = read.findLast((s) => s.when === 'after' || s.when === 'come-back') ?? null;
-  const snapshots = read.map((s) => s.snapshot);
   return {
-    codes: {
-      before,
-      after,
-      changes: snapshots.length > 1 ? codeChanges(snapshots) : [],
-      finding: codesFinding(after?.snapshot ?? null),
-    },
-    snapshots,
+    codes: { read, before, after, finding: codesFinding(after?.snapshot ?? null) },
+    snapshots: read.map((s) => s.snapshot),
   };
 }
 

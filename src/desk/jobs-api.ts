@@ -2,8 +2,8 @@
 import type { Verdict } from '../analysis/types.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Doubt, Whole } from '../core/visit-says.ts';
-import type { CodeChange } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
+import type { CodeRow, MemoryTold } from '../job/fault-memory.ts';
 import type {
   BinEntry,
   Job,
@@ -14,7 +14,7 @@ import type {
   SnapshotRef,
 } from '../job/job.ts';
 import type { Purpose } from '../run/types.ts';
-import type { SaysOf } from '../words/spelled.ts';
+import type { SaysOf, Spelled } from '../words/spelled.ts';
 import type { RunSummary } from './api.ts';
 
 export interface JobSummary {
@@ -51,6 +51,8 @@ export interface PracticeState {
 export interface SnapshotView extends SnapshotRef {
   /** Null when the file cannot be read; `trouble` then says why. */
   readonly snapshot: Snapshot | null;
+  /** Lamp, readiness and what else it says in words. */
+  readonly told: Spelled<MemoryTold> | null;
   readonly trouble: string | null;
 }
 
@@ -69,8 +71,8 @@ export interface JobView {
   /** In order of time. */
   readonly runs: readonly RunSummary[];
   readonly snapshots: readonly SnapshotView[];
-  /** From the first snapshot to the last; null with fewer than two that can be read. */
-  readonly codes: readonly CodeChange[] | null;
+  /** Every code of the snapshots that can be read; `states` has an entry for each of those. Null where there are none. */
+  readonly codes: readonly Spelled<CodeRow>[] | null;
   /** What an earlier job of the same vehicle knew, while this one knows nothing. */
   readonly suggestion: {
     readonly jobId: string;

@@ -11,7 +11,7 @@ import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import { inTurn, type Says } from '../core/says.ts';
 import { say } from '../core/visit-says.ts';
-import { codeChanges } from '../j1979/code-changes.ts';
+import { codeRows, memoryTold } from '../job/fault-memory.ts';
 import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from '../job/files.ts';
 import type {
   BinEntry,
@@ -342,9 +342,10 @@ export class JobDesk implements JobsApi {
     const snapshots: SnapshotView[] = [];
     for (const ref of job.snapshots)
       try {
-        snapshots.push({ ...ref, snapshot: await readSnapshot(folder, ref), trouble: null });
+        const snapshot = await readSnapshot(folder, ref);
+        snapshots.push({ ...ref, snapshot, told: spelled(memoryTold(snapshot)), trouble: null });
       } catch (thrown) {
-        snapshots.push(spelled({ ...ref, snapshot: null, trouble: toldOf(thrown) }));
+        snapshots.push(spelled({ ...ref, snapshot: null, told: null, trouble: toldOf(thrown) }));
       }
     const read = snapshots.flatMap((s) => (s.snapshot ? [s.snapshot] : []));
     const empty = Object.keys(job.profile).length === 0;
@@ -353,7 +354,7 @@ export class JobDesk implements JobsApi {
       ...spelled({ stands: standsAt(entry) }),
       runs: runs.map((r) => summaryOf(r.meta, job.id)),
       snapshots,
-      codes: read.length < 2 ? null : codeChanges(read),
+      codes: read.length === 0 ? null : spelled(codeRows(read)),
       suggestion: empty ? profileOfSameVehicle((await listJobs(this.#o.library)).jobs, job) : null,
     };
   }

@@ -2,6 +2,8 @@
  * What became of trouble codes from one snapshot to the next. Silence is never taken for absence: a code is gone
  * only where the same control unit answered the same question again without it.
  */
+import type { Says } from '../core/says.ts';
+import { codeMeaningId } from './dtc.ts';
 
 export const CODE_STATES = ['stored', 'pending', 'permanent'] as const;
 export type CodeState = (typeof CODE_STATES)[number];
@@ -9,7 +11,7 @@ export type CodeState = (typeof CODE_STATES)[number];
 /** What is compared of a snapshot, so that this layer needs no other. */
 export interface CodesOfUnits {
   readonly units: readonly ({ readonly ecu: string } & {
-    readonly [S in CodeState]: readonly { readonly code: string; readonly text: string }[];
+    readonly [S in CodeState]: readonly { readonly code: string }[];
   })[];
   /** Sentences naming services that nobody answered, e.g. "pending codes (07)". */
   readonly unanswered: readonly string[];
@@ -18,7 +20,8 @@ export interface CodesOfUnits {
 export interface CodeChange {
   readonly ecu: string;
   readonly code: string;
-  readonly text: string;
+  /** What the code says. */
+  readonly text: Says;
   /** In which lists it stood, in the first snapshot and in the last. */
   readonly before: readonly CodeState[];
   readonly after: readonly CodeState[];
@@ -37,18 +40,18 @@ export function codeChanges(snapshots: readonly CodesOfUnits[]): CodeChange[] {
   const first = snapshots[0];
   const last = snapshots.at(-1);
   if (!first || !last || snapshots.length < 2) return [];
-  const seen = new Map<string, { ecu: string; code: string; text: string }>();
+  const seen = new Map<string, { ecu: string; code: string }>();
   for (const snapshot of snapshots)
     for (const unit of snapshot.units)
       for (const state of CODE_STATES)
-        for (const { code, text } of unit[state])
-          seen.set(`${unit.ecu} ${code}`, { ecu: unit.ecu, code, text });
+        for (const { code } of unit[state]) seen.set(`${unit.ecu} ${code}`, { ecu: unit.ecu, code });
   return [...seen.values()]
     .sort((a, b) => (`${a.ecu} ${a.code}` < `${b.ecu} ${b.code}` ? -1 : 1))
-    .map(({ ecu, code, text }) => {
+    .map(({ ecu, code }) => {
       const lists = snapshots.map((s) => statesOf(s, ecu, code));
       const before = lists[0]!;
       const after = lists.at(-1)!;
+      const text: Says = { id: codeMeaningId(code), args: {} };
       return { ecu, code, text, before, after, change: changeOf(snapshots, lists, ecu) };
     });
 }
@@ -70,7 +73,8 @@ function changeOf(
   return away ? 'back' : 'still';
 }
 
-const statesOf = (snapshot: CodesOfUnits, ecu: string, code: string): CodeState[] =>
+/** In which lists the code stands. */
+export const statesOf = (snapshot: CodesOfUnits, ecu: string, code: string): CodeState[] =>
   CODE_STATES.filter((state) =>
     snapshot.units.some((u) => u.ecu === ecu && u[state].some((c) => c.code === code)),
   );

@@ -26,13 +26,23 @@ export interface CodeMeaning {
 
 /** What a code says; codes not known are shown as such, never guessed from their neighbours. */
 export function codeMeaning(code: string): CodeMeaning {
-  const known = CODE_NAMES[code];
-  if (known !== undefined) return { text: known, source: 'from memory of SAE J2012' };
-  if (!codeBytes(code)) return { text: 'not a trouble code', source: null };
-  const text = isMakerSpecific(code)
-    ? "maker's own code: see the maker's handbook"
-    : 'standard code without a description here: look it up';
-  return { text, source: null };
+  const id = codeMeaningId(code);
+  if (id === `code.${code}`) return { text: CODE_NAMES[code]!, source: 'from memory of SAE J2012' };
+  return { text: OTHER_CODES[id as keyof typeof OTHER_CODES], source: null };
+}
+
+/** In English, by the ids of the catalogues. */
+export const OTHER_CODES = {
+  'code-kind.maker': "maker's own code: see the maker's handbook",
+  'code-kind.unknown': 'standard code without a description here: look it up',
+  'code-kind.none': 'not a trouble code',
+} as const;
+
+/** Under which id a code's meaning stands in the catalogue of a language. */
+export function codeMeaningId(code: string): string {
+  if (Object.hasOwn(CODE_NAMES, code)) return `code.${code}`;
+  if (!codeBytes(code)) return 'code-kind.none';
+  return isMakerSpecific(code) ? 'code-kind.maker' : 'code-kind.unknown';
 }
 
 /** From memory of SAE J2012: P1, P30–P33, C1, C2, B1, B2, U1, U2 belong to the maker, the rest is common. */

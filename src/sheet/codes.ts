@@ -1,130 +1,67 @@
-/** Codes before and after with their freeze frames, lamp, readiness, and how long ago the memory was cleared. */
-import { clearedRecently, sinceCleared } from '../analysis/codes.ts';
+/** The fault memory at each reading: codes with their freeze frames, lamp, readiness, how long ago it was cleared. */
+import type { Says } from '../core/says.ts';
 import type { Unit } from '../core/signals.ts';
-import type { Snapshot, UnitSnapshot } from '../j1979/snapshot.ts';
+import { type CodeRow, codeRows, type MemoryTold, memoryTold } from '../job/fault-memory.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
 import type { DatedSnapshot } from './types.ts';
 
-const STATES = ['stored', 'pending', 'permanent'] as const;
-type State = (typeof STATES)[number];
-/** PID 02 of service 02 names the code that stored the frame (from memory of SAE J1979). */
-const FRAME_CODE = '02';
 /** Values of a frame that are printed; the snapshot holds them all. */
 const MOST_FRAME = 10;
 
-interface Row {
-  readonly ecu: string;
-  readonly code: string;
-  readonly before: readonly State[];
-  readonly after: readonly State[];
-  readonly change: 'gone' | 'new' | 'back' | 'still' | 'not told' | null;
-}
-
 export function codesSection(context: Context): Html {
   const { t, input } = context;
-  const { before, after, finding } = input.codes;
-  const latest = after ?? before;
-  if (!latest) return html`<h2>${t('tech.codes')}</h2><p>${mark('not shown')} ${t('tech.codesNone')}</p>`;
+  const { read, finding } = input.codes;
+  if (read.length === 0)
+    return html`<h2>${t('tech.codes')}</h2><p>${mark('not shown')} ${t('tech.codesNone')}</p>`;
+  const columns = shown(read);
+  const told = columns.map((i) => memoryTold(read[i]!.snapshot));
+  const line = (title: string, of: (told: MemoryTold) => Says | null) =>
+    html`<tr><th scope="row">${title}</th>${told.map((s) => html`<td>${said(context, of(s))}</td>`)}${change ? html`<td></td>` : ''}</tr>`;
+  const rows = codeRows(read.map((s) => s.snapshot));
+  const change = read.length > 1 && rows.length > 0;
   return html`<h2>${t('tech.codes')}</h2>
 <p>${verdictWord(finding.verdict, context)}${finding.needs ? html`. ${context.say(finding.needs)}` : ''}</p>
-${codeTable(context)}
-<table><thead><tr><td></td><th scope="col">${t('tech.before')}</th><th scope="col">${t('tech.after')}</th></tr></thead><tbody>
-<tr><th scope="row">${t('tech.snapshot')}</th><td>${when(context, before)}</td><td>${when(context, after)}</td></tr>
-<tr><th scope="row">${t('tech.lamp')}</th><td>${lamp(context, before)}</td><td>${lamp(context, after)}</td></tr>
-<tr><th scope="row">${t('tech.unanswered')}</th><td>${unanswered(context, before)}</td><td>${unanswered(context, after)}</td></tr>
-<tr><th scope="row">${t('tech.clearedRow')}</th><td>${cleared(context, before)}</td><td>${cleared(context, after)}</td></tr>
-<tr><th scope="row">${t('tech.monitors')}</th><td>${monitors(context, before)}</td><td>${monitors(context, after)}</td></tr>
-</tbody></table>`;
+<table><caption>${t('tech.codesCaption')}</caption><thead><tr><th scope="col">${t('tech.code')}</th>${columns.map(
+    (i) => html`<th scope="col">${heading(context, read[i]!)}</th>`,
+  )}${change ? html`<th scope="col">${t('tech.change2')}</th>` : ''}</tr></thead><tbody>${
+    rows.length === 0
+      ? html`<tr><td colspan="${columns.length + 1}">${t('tech.noCodes')}</td></tr>`
+      : rows.map((row) => codeRow(context, row, columns, change))
+  }
+${line(t('tech.lamp'), (s) => s.lamp)}
+${line(t('tech.monitors'), (s) => s.readiness)}
+${line(t('tech.unanswered'), (s) => s.unanswered)}
+${line(t('tech.clearedRow'), (s) => s.cleared)}
+</tbody></table>${rows.length > 0 ? html`<p class="quiet">${t('tech.codesSource')}</p>` : ''}`;
 }
 
-function codeTable(context: Context): Html {
-  const { t, input } = context;
-  const { before, after, changes } = input.codes;
-  const rows: readonly Row[] = changes.length > 0 ? changes : listed(before, after);
-  if (rows.length === 0) return html`<p>${t('tech.noCodes')}</p>`;
-  const units = [after, before].flatMap((s) => s?.snapshot.units ?? []);
-  return html`<table><caption>${t('tech.codesCaption')}</caption><thead><tr><th scope="col">${t('tech.code')}</th><th scope="col">${t('tech.meaning')}</th><th scope="col">${t('tech.before')}</th><th scope="col">${t('tech.after')}</th><th scope="col">${t('tech.change2')}</th></tr></thead><tbody>${rows.map(
-    (r) =>
-      html`<tr><th scope="row">${r.code} <span class="quiet">(${r.ecu})</span></th><td>${context.meaning(r.code)}${frame(context, units, r)}</td><td>${states(context, r.before)}</td><td>${states(context, r.after)}</td><td>${r.change ? t(`tech.changes.${r.change}`) : '–'}</td></tr>`,
-  )}</tbody></table><p class="quiet">${t('tech.codesSource')}</p>`;
+const said = (context: Context, told: Says | null): Html => (told ? context.say(told) : html`–`);
+
+/** Of each time the one that counts: the first before the work, else the last. */
+function shown(read: readonly DatedSnapshot[]): readonly number[] {
+  const counts = (s: DatedSnapshot, i: number) =>
+    i === read[s.when === 'before' ? 'findIndex' : 'findLastIndex']((other) => other.when === s.when);
+  return read.flatMap((s, i) => (counts(s, i) ? [i] : []));
 }
 
-/** Codes of the one snapshot there is. */
-function listed(before: DatedSnapshot | null, after: DatedSnapshot | null): Row[] {
-  const one = before && after ? null : (after ?? before);
-  return (one?.snapshot.units ?? []).flatMap((unit) =>
-    [...new Set(STATES.flatMap((s) => unit[s].map((c) => c.code)))].map((code): Row => {
-      const found = STATES.filter((s) => unit[s].some((c) => c.code === code));
-      return { ecu: unit.ecu, code, before: before ? found : [], after: after ? found : [], change: null };
-    }),
-  );
+const heading = (context: Context, { when, at }: DatedSnapshot): Html =>
+  html`${context.name('measure-when', when)}<br>${at === null ? '' : context.measures.dateTime(at)}`;
+
+function codeRow(context: Context, row: CodeRow, columns: readonly number[], change: boolean): Html {
+  return html`<tr><th scope="row">${row.code} <span class="quiet">(${row.ecu})</span><br>${context.meaning(row.code)}${frame(context, row)}</th>${columns.map(
+    (i) => html`<td>${row.states[i]!.map((s) => context.name('list', s)).join(', ') || '–'}</td>`,
+  )}${change ? html`<td>${row.change ? context.name('change', row.change) : '–'}</td>` : ''}</tr>`;
 }
 
-/** What the control unit kept when it stored this code; nothing when the frame is of another code. */
-function frame(context: Context, units: readonly UnitSnapshot[], { ecu, code }: Row): Html | string {
+/** What the control unit kept when it stored this code. */
+function frame(context: Context, { frozen }: CodeRow): Html | string {
   const { t, measures } = context;
-  const unit = units.find(
-    (u) => u.ecu === ecu && u.freezeFrame.some((v) => v.pid === FRAME_CODE && v.value === code),
-  );
-  const values = (unit?.freezeFrame ?? []).flatMap((v) => {
-    const name = v.signal === null ? null : context.known('signal', v.signal);
-    return name === null || typeof v.value !== 'number'
-      ? []
-      : [`${name} ${measures.quantity(v.value, (v.unit ?? '1') as Unit)}`];
+  const values = frozen.flatMap(({ signal, value, unit }) => {
+    const name = context.known('signal', signal);
+    return name === null ? [] : [`${name} ${measures.quantity(value, unit as Unit)}`];
   });
   if (values.length === 0) return '';
   return html`<br><span class="quiet">${t('tech.freeze')}${t('sheet.colon')} ${values.slice(0, MOST_FRAME).join(', ')}</span>`;
-}
-
-const states = (context: Context, list: readonly State[]): string =>
-  list.map((s) => context.t(`tech.states.${s}`)).join(', ') || '–';
-
-const when = (context: Context, s: DatedSnapshot | null): string =>
-  s === null ? '–' : s.at === null ? context.t('tech.yes') : context.measures.dateTime(s.at);
-
-/** Null when no control unit says it. */
-export function lampOn(snapshot: Snapshot): boolean | null {
-  const said = snapshot.units.flatMap((u) => (u.mil === null ? [] : [u.mil]));
-  return said.length === 0 ? null : said.includes(true);
-}
-
-function lamp(context: Context, s: DatedSnapshot | null): string {
-  const { t } = context;
-  if (s === null) return '–';
-  const on = lampOn(s.snapshot);
-  return on === null ? t('tech.unknown') : on ? t('tech.on') : t('tech.off');
-}
-
-const unanswered = (context: Context, s: DatedSnapshot | null): string =>
-  s?.snapshot.unanswered.map((u) => context.name('service', u)).join(', ') || '–';
-
-function cleared(context: Context, s: DatedSnapshot | null): string {
-  const { t } = context;
-  if (s === null) return '–';
-  const since = sinceCleared(s.snapshot);
-  if (!since) return t('tech.unknown');
-  const { distanceKm: km, warmUps } = since;
-  const text =
-    km === null
-      ? t('tech.clearedWarmUps', { warmUps: warmUps! })
-      : warmUps === null
-        ? t('tech.clearedKm', { km })
-        : t('tech.cleared', { km, warmUps });
-  return clearedRecently(s.snapshot) ? `${text} ${t('tech.clearedRecently')}` : text;
-}
-
-/** Complete ones are counted, those that are open are named. */
-function monitors(context: Context, s: DatedSnapshot | null): Html | string {
-  const { t } = context;
-  const fitted = (s?.snapshot.units ?? []).flatMap((u) =>
-    (u.readiness?.monitors ?? []).filter((m) => m.supported),
-  );
-  if (fitted.length === 0) return s === null ? '–' : t('tech.unknown');
-  const open = [...new Set(fitted.filter((m) => !m.complete).map((m) => context.name('monitor', m.name)))];
-  const complete = fitted.filter((m) => m.complete).length;
-  return open.length === 0
-    ? html`${mark('shown good')} ${t('tech.monitorsComplete', { n: complete })}`
-    : html`${mark('not shown')} ${t('tech.monitorsOpen', { n: complete, of: fitted.length, open: open.join(', ') })}`;
 }

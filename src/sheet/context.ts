@@ -3,12 +3,10 @@ import type { Finding, Leg } from '../analysis/types.ts';
 import { answerIn, markOfAnswer } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
 import { type Says, sayer } from '../core/says.ts';
-import { isMakerSpecific } from '../j1979/dtc.ts';
-import { codes as germanCodes } from '../words/de/codes.ts';
+import { codeMeaningId } from '../j1979/dtc.ts';
 import { de as german } from '../words/de/de.ts';
 import { measurements as germanMeasurements } from '../words/de/measurements.ts';
 import { sheet as germanSheet } from '../words/de/sheet.ts';
-import { codes as englishCodes } from '../words/en/codes.ts';
 import { en as english } from '../words/en/en.ts';
 import { measurements as englishMeasurements } from '../words/en/measurements.ts';
 import { names } from '../words/en/names.ts';
@@ -24,9 +22,9 @@ import { provingRun, type Shown } from './whole.ts';
 const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = {
   en: {
     ...english,
-    messages: { ...english.messages, ...englishSheet, ...englishCodes, ...englishMeasurements },
+    messages: { ...english.messages, ...englishSheet, ...englishMeasurements },
   },
-  de: { ...german, messages: { ...german.messages, ...germanSheet, ...germanCodes, ...germanMeasurements } },
+  de: { ...german, messages: { ...german.messages, ...germanSheet, ...germanMeasurements } },
 };
 const ASKED_OF_HEATER = ['cabin heat idle', 'cabin heat 2000 rpm'] as const;
 
@@ -109,7 +107,7 @@ export class Context {
 
   /** Makers' own codes are given no meaning: what they mean is the maker's to say. */
   meaning(code: string): string {
-    return this.known('code', code) ?? this.name('code-kind', isMakerSpecific(code) ? 'maker' : 'unknown');
+    return this.words.say({ id: codeMeaningId(code), args: {} });
   }
 
   /** As it was when the run was recorded: that one judged it. */

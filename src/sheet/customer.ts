@@ -3,7 +3,7 @@
 import { clearedRecently } from '../analysis/codes.ts';
 import type { SystemName, Verdict } from '../analysis/types.ts';
 import type { Says } from '../core/says.ts';
-import { lampOn } from './codes.ts';
+import { lampOn } from '../job/fault-memory.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';

@@ -3,9 +3,8 @@
 import type { Finding, Judgement, Leg } from '../analysis/types.ts';
 import type { Comparison } from '../compare/types.ts';
 import type { Says } from '../core/says.ts';
-import type { CodeChange } from '../j1979/code-changes.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
-import type { Job } from '../job/job.ts';
+import type { Job, SnapshotRef } from '../job/job.ts';
 import type { RunMeta } from '../run/meta.ts';
 import type { Points } from '../signal/thin.ts';
 import type { UnitChoice } from '../words/measures.ts';
@@ -77,6 +76,7 @@ export interface SheetCheck {
 }
 
 export interface DatedSnapshot {
+  readonly when: SnapshotRef['when'];
   /** ISO 8601; null when not known. */
   readonly at: string | null;
   readonly snapshot: Snapshot;
@@ -91,10 +91,10 @@ export interface SheetPhoto {
 }
 
 export interface SheetCodes {
+  /** All that were read, in order of time. */
+  readonly read: readonly DatedSnapshot[];
   readonly before: DatedSnapshot | null;
   readonly after: DatedSnapshot | null;
-  /** Empty unless there are two snapshots. */
-  readonly changes: readonly CodeChange[];
   readonly finding: Finding;
 }
 

@@ -86,7 +86,7 @@ describe('a car that is handed over', () => {
     });
     const doubts = (...observations: ReturnType<typeof said>[]) => {
       const job = { ...newJob('j', '2026-03-05T08:00:00.000Z'), observations };
-      const codes = { before: null, after: null, changes: [], finding: { needs: null } as never };
+      const codes = { read: [], before: null, after: null, finding: { needs: null } as never };
       return handOverNow(job, null, codes).doubts;
     };
     expect(doubts(said('complaint', 'still there', 'a'), said('complaint', 'gone', 'b'))).toContain(

@@ -50,7 +50,11 @@ describe('a drive recorded into a job', () => {
     const view = await daemon.jobs.open(job.id);
     expect(view.runs.map((r) => [r.id, r.purpose, r.vehicle])).toEqual([[run.id, 'come-back', 'Practice']]);
     expect(view.job.vin).toMatch(/^00HB/);
-    await settle(clock, daemon.jobs.takeSnapshot(job.id, 'before'));
+    const read = await settle(clock, daemon.jobs.takeSnapshot(job.id, 'before'));
+    const { file, at } = read.snapshots[0]!;
+    const moved = await daemon.jobs.setSnapshot(job.id, { file, at, when: 'during' }, true);
+    expect(moved.snapshots.map((s) => [s.when, s.told?.lamp])).toEqual([['during', 'off']]);
+    expect(moved.codes).toEqual([]);
     await settle(clock, daemon.disconnect());
     await settle(clock, daemon.connect({ link: 'sim:petrol?route=short' }));
     const other = settle(clock, daemon.startRun({ purpose: 'verification', job: job.id }));

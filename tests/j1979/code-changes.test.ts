@@ -32,7 +32,7 @@ describe('codes before and after', () => {
       ['P0299', 'gone', ['stored', 'permanent'], []],
       ['P0300', 'still', ['stored'], ['stored']],
     ]);
-    expect(changes[1]?.text).toBe('text of P0299');
+    expect(changes[1]?.text).toEqual({ id: 'code.P0299', args: {} });
   });
 
   it('are back when they were away in between', () => {

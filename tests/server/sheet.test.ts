@@ -17,7 +17,7 @@ import type { SheetInput } from '../../src/sheet/types.ts';
 const input = (vehicle: string): SheetInput => ({
   job: { ...newJob('one', '2026-03-03T08:00:00.000Z'), vehicle, vin: 'XHBTEST0000000017' },
   runs: [],
-  codes: { before: null, after: null, changes: [], finding: codesFinding(null) },
+  codes: { read: [], before: null, after: null, finding: codesFinding(null) },
   comparison: null,
   photos: { shown: [], more: 0 },
   troubles: [],

@@ -1,4 +1,5 @@
 /** Deutsch für die Bereiche außer der Fahrt, geholt mit dem ersten von ihnen. */
+import { codes } from './codes.ts';
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { measurements } from './measurements.ts';
@@ -22,3 +23,5 @@ export const more = {
   ...rules,
   ...visit,
 };
+
+export const meanings = codes;

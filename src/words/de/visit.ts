@@ -1,4 +1,4 @@
-/** Deutsch: wie weit ein Auftrag ist, und was gegen die Übergabe spricht. */
+/** Deutsch: wie weit ein Auftrag ist, sein Fehlerspeicher, und was gegen die Übergabe spricht. */
 import type { VisitSays } from '../../core/visit-says.ts';
 import type { Messages } from '../statements.ts';
 
@@ -25,4 +25,18 @@ export const visit = {
   'visit.doubt.codes-not-read': 'der Fehlerspeicher wurde nach der Arbeit nicht gelesen',
   'visit.doubt.complaint': 'eine Beanstandung besteht noch',
   'visit.doubt.measured-fail': 'eine Messung von Hand nach der Arbeit ist nicht bestanden',
+  'memory.lamp': '.input {$lamp :string}\n.match $lamp\non {{an}}\noff {{aus}}\n* {{nicht beantwortet}}',
+  'memory.readiness-unknown': 'nicht beantwortet',
+  'memory.readiness-complete': 'alle {$of :num} Selbstprüfungen abgeschlossen',
+  'memory.readiness-open':
+    '{$complete :num} von {$of :num} Selbstprüfungen abgeschlossen; nicht abgeschlossen: {$open :says list=yes}',
+  'memory.monitor': '{$monitor :name of=monitor}',
+  'memory.cleared-unknown': 'nicht beantwortet',
+  'memory.cleared-km': 'Der Fehlerspeicher wurde vor {$km :distance finer=-1} gelöscht.',
+  'memory.cleared-warm-ups':
+    '.input {$warmUps :number}\n.match $warmUps\n0 {{Der Fehlerspeicher wurde vor {$warmUps} Warmläufen gelöscht. Das ist weniger als eine Fahrt her: ein leerer Speicher beweist noch nichts.}}\none {{Der Fehlerspeicher wurde vor {$warmUps} Warmlauf gelöscht.}}\n* {{Der Fehlerspeicher wurde vor {$warmUps} Warmläufen gelöscht.}}',
+  'memory.cleared':
+    '.input {$warmUps :number}\n.match $warmUps\n0 {{Der Fehlerspeicher wurde vor {$km :distance finer=-1} und {$warmUps} Warmläufen gelöscht. Das ist weniger als eine Fahrt her: ein leerer Speicher beweist noch nichts.}}\none {{Der Fehlerspeicher wurde vor {$km :distance finer=-1} und {$warmUps} Warmlauf gelöscht.}}\n* {{Der Fehlerspeicher wurde vor {$km :distance finer=-1} und {$warmUps} Warmläufen gelöscht.}}',
+  'memory.unanswered': '{$what :says list=yes}',
+  'memory.service': '{$service :name of=service}',
 } as const satisfies Messages<VisitSays>;

@@ -2,6 +2,7 @@
 import type { Messages, Statements, Unfounded } from '../statements.ts';
 import type { Language } from '../words.ts';
 import { check } from './check.ts';
+import { codes } from './codes.ts';
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { live, manner } from './live.ts';
@@ -21,4 +22,4 @@ const messages = {
 const founded: Unfounded<Statements, typeof messages> extends never ? true : false = true;
 void founded;
 
-export const en: Language = { ...manner, messages };
+export const en: Language = { ...manner, messages: { ...messages, ...codes } };

@@ -1,4 +1,5 @@
 /** English for the places that are not the drive, fetched with the first of them. */
+import { codes } from './codes.ts';
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { measurements } from './measurements.ts';
@@ -22,3 +23,6 @@ export const more = {
   ...rules,
   ...visit,
 };
+
+/** Meanings of codes: any number of ids, so they are no part of what the types list. */
+export const meanings = codes;

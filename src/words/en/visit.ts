@@ -1,4 +1,4 @@
-/** English: where a job stands, and what speaks against handing the car over. */
+/** English: where a job stands, its fault memory, and what speaks against handing the car over. */
 import type { VisitSays } from '../../core/visit-says.ts';
 import type { Messages } from '../statements.ts';
 
@@ -25,4 +25,18 @@ export const visit = {
   'visit.doubt.codes-not-read': 'the codes were not read after the work',
   'visit.doubt.complaint': 'a complaint is still there',
   'visit.doubt.measured-fail': 'a measurement by hand after the work failed',
+  'memory.lamp': '.input {$lamp :string}\n.match $lamp\non {{on}}\noff {{off}}\n* {{not answered}}',
+  'memory.readiness-unknown': 'not answered',
+  'memory.readiness-complete': 'all {$of :num} self-tests complete',
+  'memory.readiness-open':
+    '{$complete :num} of {$of :num} self-tests complete; not complete: {$open :says list=yes}',
+  'memory.monitor': '{$monitor :name of=monitor}',
+  'memory.cleared-unknown': 'not answered',
+  'memory.cleared-km': 'Codes were cleared {$km :distance finer=-1} ago.',
+  'memory.cleared-warm-ups':
+    '.input {$warmUps :number}\n.match $warmUps\n0 {{Codes were cleared {$warmUps} warm-ups ago. That is less than a drive ago: an empty memory proves nothing yet.}}\none {{Codes were cleared {$warmUps} warm-up ago.}}\n* {{Codes were cleared {$warmUps} warm-ups ago.}}',
+  'memory.cleared':
+    '.input {$warmUps :number}\n.match $warmUps\n0 {{Codes were cleared {$km :distance finer=-1} and {$warmUps} warm-ups ago. That is less than a drive ago: an empty memory proves nothing yet.}}\none {{Codes were cleared {$km :distance finer=-1} and {$warmUps} warm-up ago.}}\n* {{Codes were cleared {$km :distance finer=-1} and {$warmUps} warm-ups ago.}}',
+  'memory.unanswered': '{$what :says list=yes}',
+  'memory.service': '{$service :name of=service}',
 } as const satisfies Messages<VisitSays>;
