@@ -3,13 +3,20 @@
 import type { Discard, EcuMessage } from './adapter.ts';
 import type { Reading } from './frames.ts';
 
-/** Where in a request the ids stand that its answer echoes first. From memory of SAE J1979: services and their echoes. */
-const ECHOED: Readonly<Record<number, { readonly from: number; readonly step: number }>> = {
-  1: { from: 1, step: 1 },
-  2: { from: 1, step: 2 }, // PID, frame number, PID, frame number, …
-  6: { from: 1, step: 1 },
-  9: { from: 1, step: 1 },
+/** Where in a request the ids stand that its answer echoes first. From memory of SAE J1979 and ISO 14229-1. */
+const ECHOED: Readonly<Record<number, Echo>> = {
+  1: { step: 1, bytes: 1 },
+  2: { step: 2, bytes: 1 }, // PID, frame number, PID, frame number, …
+  6: { step: 1, bytes: 1 },
+  9: { step: 1, bytes: 1 },
+  25: { step: Number.POSITIVE_INFINITY, bytes: 1 }, // 19: the sub-function alone
+  34: { step: 2, bytes: 2 }, // 22: identifiers of two bytes
 };
+
+interface Echo {
+  readonly step: number;
+  readonly bytes: number;
+}
 
 export function answersTo(request: Uint8Array, message: Uint8Array): boolean {
   const service = request[0];
@@ -17,8 +24,10 @@ export function answersTo(request: Uint8Array, message: Uint8Array): boolean {
   if (message[0] === 0x7f) return message.length >= 3 && message[1] === service;
   if (message[0] !== (service | 0x40)) return false;
   const echo = ECHOED[service];
-  if (!echo || request.length <= echo.from) return true;
-  for (let i = echo.from; i < request.length; i += echo.step) if (request[i] === message[1]) return true;
+  if (!echo || request.length <= 1) return true;
+  const same = (at: number) =>
+    Array.from({ length: echo.bytes }, (_, k) => k).every((k) => request[at + k] === message[1 + k]);
+  for (let at = 1; at < request.length; at += echo.step) if (same(at)) return true;
   return false;
 }
 

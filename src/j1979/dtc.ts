@@ -18,6 +18,28 @@ export function codeBytes(text: string): [high: number, low: number] | null {
   return [number >> 8, number & 0xff];
 }
 
+/**
+ * Three bytes, the last one the failure type: "P0299-77"; "P0299" where that is 00, "not said". From memory of SAE
+ * J2012-DA and ISO 14229-1, Annex D.
+ */
+export function typedCodeText(high: number, low: number, type: number): string {
+  const code = codeText(high, low);
+  return type === 0 ? code : `${code}-${type.toString(16).toUpperCase().padStart(2, '0')}`;
+}
+
+/** "P0299-77" → [0x02, 0x99, 0x77], "P0299" → [0x02, 0x99, 0x00]; null when the text is no code. */
+export function typedCodeBytes(text: string): [high: number, low: number, type: number] | null {
+  const [base = '', type = '00', ...more] = text.split('-');
+  const bytes = codeBytes(base);
+  if (!bytes || more.length > 0 || !/^[0-9A-F]{2}$/i.test(type)) return null;
+  return [...bytes, Number.parseInt(type, 16)];
+}
+
+/** A code without its failure type: what its description goes by. */
+function baseOfCode(code: string): string {
+  return code.replace(/-[0-9A-F]{2}$/, '');
+}
+
 export interface CodeMeaning {
   readonly text: string;
   /** Where the text comes from; null where nothing is known and nothing is guessed. */
@@ -27,7 +49,8 @@ export interface CodeMeaning {
 /** What a code says; codes not known are shown as such, never guessed from their neighbours. */
 export function codeMeaning(code: string): CodeMeaning {
   const id = codeMeaningId(code);
-  if (id === `code.${code}`) return { text: CODE_NAMES[code]!, source: 'from memory of SAE J2012' };
+  const name = CODE_NAMES[baseOfCode(code)];
+  if (id.startsWith('code.') && name !== undefined) return { text: name, source: 'from memory of SAE J2012' };
   return { text: OTHER_CODES[id as keyof typeof OTHER_CODES], source: null };
 }
 
@@ -40,8 +63,9 @@ export const OTHER_CODES = {
 
 /** Under which id a code's meaning stands in the catalogue of a language. */
 export function codeMeaningId(code: string): string {
-  if (Object.hasOwn(CODE_NAMES, code)) return `code.${code}`;
-  if (!codeBytes(code)) return 'code-kind.none';
+  const base = baseOfCode(code);
+  if (Object.hasOwn(CODE_NAMES, base)) return `code.${base}`;
+  if (!codeBytes(base)) return 'code-kind.none';
   return isMakerSpecific(code) ? 'code-kind.maker' : 'code-kind.unknown';
 }
 

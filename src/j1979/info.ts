@@ -69,6 +69,11 @@ const INFOS: Readonly<Record<number, InfoDef>> = {
   11: def('In-use counters, compression ignition', 'counters', 2, COMPRESSION),
 };
 
+/** Bytes of one item; null where the information type is not known. */
+export function infoItemSize(infoType: number): number | null {
+  return INFOS[infoType]?.size ?? null;
+}
+
 export interface VehicleInfo {
   readonly infoType: number;
   readonly name: string;

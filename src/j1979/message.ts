@@ -3,10 +3,12 @@ import { isAbsence } from '../core/absence.ts';
 import { toHex } from '../core/hex.ts';
 import { decodeCodes } from './codes.ts';
 import { decodeBitmap, decodePid, type PidReading } from './decode.ts';
-import { codeMeaning, codeText } from './dtc.ts';
+import { codeMeaning, codeText, typedCodeBytes } from './dtc.ts';
 import { decodeFreeze } from './freeze.ts';
 import { decodeInfo } from './info.ts';
 import { decodeNegative } from './negative.ts';
+import { classicAnswer, classicRequest, NEWER } from './newer.ts';
+import { decodeFrame, decodeReport, type FrameAnswer, REPORTS, standsIn } from './newer-codes.ts';
 import { PIDS, pidText } from './pids.ts';
 import { decodeMonitors } from './readiness.ts';
 import { splitCurrentData } from './split.ts';
@@ -47,12 +49,16 @@ const SERVICES: Readonly<Record<number, string>> = {
   8: 'control of a component or test',
   9: 'vehicle information',
   10: 'permanent codes',
+  [NEWER.readCodes]: 'codes with their status',
+  [NEWER.readData]: 'data by identifier',
 };
 
 const nothing = { values: [], codes: [], text: null, problem: null } as const;
 
 /** A request as it stands in its message. */
 export function explainRequest(payload: Uint8Array): Explained {
+  const same = classicRequest(payload);
+  if (same !== payload) return { ...explainRequest(same), service: pidText(payload[0]!) };
   const service = payload[0];
   if (service === undefined) return { direction: 'request', service: null, ...nothing, problem: 'empty' };
   const title = SERVICES[service];
@@ -68,6 +74,10 @@ export function explainRequest(payload: Uint8Array): Explained {
 /** A response; `request` is the payload of the request before it where known, which settles lengths. */
 export function explainResponse(payload: Uint8Array, request: Uint8Array | null): Explained {
   const first = payload[0];
+  const sent = request ?? new Uint8Array();
+  const same = first === 0x7f ? payload : classicAnswer(sent, payload);
+  if (same !== payload)
+    return { ...explainResponse(same, classicRequest(sent)), service: pidText(first! & 0xbf) };
   if (first === undefined) return { direction: 'response', service: null, ...nothing, problem: 'empty' };
   if (first === 0x7f) return negative(payload);
   const service = first & 0xbf;
@@ -89,6 +99,8 @@ export function explainResponse(payload: Uint8Array, request: Uint8Array | null)
       return { ...base, ...testResults(payload) };
     case 0x09:
       return { ...base, ...vehicleInfo(payload) };
+    case NEWER.readCodes:
+      return { ...base, ...(payload[1] === REPORTS.frame ? snapshotFrame(payload) : statusCodes(payload)) };
     default:
       return { ...base, text: `${SERVICES[service] ?? 'Unknown service'}: ${toHex(payload.subarray(1))}` };
   }
@@ -193,6 +205,38 @@ function codeList(payload: Uint8Array): Content {
   });
   const text = texts.length > 0 ? `${list.state} codes: ${texts.join('; ')}` : `no ${list.state} codes`;
   return { codes: list.codes, text: text.charAt(0).toUpperCase() + text.slice(1), problem: list.problem };
+}
+
+function statusCodes(payload: Uint8Array): Content {
+  const report = decodeReport(payload);
+  if (!report.ok) return { problem: report.why };
+  const texts = report.codes.map((c) => {
+    const states = ['stored', 'pending'] as const;
+    const lists = report.permanent ? ['permanent'] : states.filter((state) => standsIn(state, c));
+    return `${c.code} ${codeMeaning(c.code).text} (${[...lists, `status ${pidText(c.status)}`].join(', ')})`;
+  });
+  const codes = report.codes.map((c) => c.code);
+  return { codes, text: texts.join('; ') || 'No codes', problem: report.problem };
+}
+
+function snapshotFrame(payload: Uint8Array): Content {
+  const answer = decodeFrame(payload);
+  if (!answer.ok) return { problem: answer.why };
+  return {
+    values: valuesOfFrame(answer),
+    codes: [answer.code],
+    text: answer.frame === null ? `No freeze frame of ${answer.code}` : `Freeze frame of ${answer.code}`,
+  };
+}
+
+/** The code that stored the frame as value of PID 02, then what is in the frame; none where there is no frame. */
+export function valuesOfFrame(answer: FrameAnswer): MessageValue[] {
+  if (!answer.ok || answer.frame === null) return [];
+  const raw = toHex(Uint8Array.from(typedCodeBytes(answer.code) ?? []));
+  return [
+    { pid: '02', signal: null, value: answer.code, unit: null, raw },
+    ...answer.parts.flatMap(({ pid, data }) => valuesOf(decodePid(pid, data))),
+  ];
 }
 
 function testResults(payload: Uint8Array): Content {

@@ -4,6 +4,7 @@ import { isAbsence } from '../core/absence.ts';
 import type { Sample } from '../core/signals.ts';
 import { decodePid } from './decode.ts';
 import { resolutionOf } from './fields.ts';
+import { classicAnswer, classicRequest } from './newer.ts';
 import { PIDS } from './pids.ts';
 import { splitCurrentData } from './split.ts';
 
@@ -16,15 +17,16 @@ export class SampleDecoder {
 
   /**
    * Samples in the order of the PIDs in the answers, in the order of the messages. Of several control units that
-   * answer a PID, the one with the lowest address counts. Anything but an answer to a service 01 request for the
-   * PIDs asked gives nothing. Named values come as their code.
+   * answer a PID, the one with the lowest address counts. Anything but an answer to a request for the PIDs asked, of
+   * service 01 or of 22, gives nothing. Named values come as their code.
    */
   samples(requestPayload: Uint8Array, messages: readonly EcuMessage[], sentUs: number): Sample[] {
-    if (requestPayload[0] !== 0x01) return [];
-    const asked = requestPayload.subarray(1);
+    const request = classicRequest(requestPayload);
+    if (request[0] !== 0x01) return [];
+    const asked = request.subarray(1);
     const answers: { pid: number; ecu: string; samples: Sample[] }[] = [];
     for (const message of messages) {
-      const split = splitCurrentData(message.payload, asked);
+      const split = splitCurrentData(classicAnswer(requestPayload, message.payload), asked);
       if (!split.ok) continue;
       const maxima = this.#maximaOf(message.ecu);
       for (const { pid, data } of split.parts) {

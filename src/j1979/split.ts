@@ -3,6 +3,7 @@ import { toHex } from '../core/hex.ts';
 import { PIDS, pidText } from './pids.ts';
 
 export interface Part {
+  /** Service 22: the identifier. */
   readonly pid: number;
   /** Service 02: number of the freeze frame. Service 01: null. */
   readonly frame: number | null;
@@ -20,36 +21,58 @@ const MAX_UNKNOWN = 64;
 
 /** An answer of service 01: 41, then PID and data, again and again. See `split`. */
 export function splitCurrentData(payload: Uint8Array, asked: Uint8Array): Split {
-  return split(payload, 0x41, 0, asked);
+  return split(payload, CURRENT, [...asked]);
 }
 
 /** An answer of service 02: 42, then PID, frame number and data, again and again. See `split`. */
 export function splitFreezeFrame(payload: Uint8Array, asked: Uint8Array): Split {
-  return split(payload, 0x42, 1, asked);
+  return split(payload, FROZEN, [...asked]);
 }
+
+/**
+ * An answer of service 22: 62, then identifier (two bytes) and data, again and again. `pid` is the whole identifier.
+ * See `split`.
+ */
+export function splitIdentifiers(payload: Uint8Array, asked: readonly number[]): Split {
+  return split(payload, IDENTIFIED, asked);
+}
+
+interface Form {
+  /** First byte of the answer. */
+  readonly first: number;
+  readonly idBytes: 1 | 2;
+  /** Bytes between id and data. */
+  readonly extra: 0 | 1;
+}
+
+const CURRENT: Form = { first: 0x41, idBytes: 1, extra: 0 };
+const FROZEN: Form = { first: 0x42, idBytes: 1, extra: 1 };
+const IDENTIFIED: Form = { first: 0x62, idBytes: 2, extra: 0 };
 
 /**
  * Parts have no marker of their length, so lengths come from the table, and where editions differ, or a PID is
  * unknown, from the whole answer having to fit: every part an asked PID, none twice. The usual length wins when
  * several fit.
- * @param extra bytes between PID and data
  * @param asked PIDs of the request; empty = not known
  */
-function split(payload: Uint8Array, service: number, extra: 0 | 1, asked: Uint8Array): Split {
-  if (payload[0] !== service)
-    return { ok: false, why: `not an answer of service ${pidText(service - 0x40)}`, at: 0 };
+function split(payload: Uint8Array, form: Form, asked: readonly number[]): Split {
+  const { first, idBytes, extra } = form;
+  if (payload[0] !== first)
+    return { ok: false, why: `not an answer of service ${pidText(first - 0x40)}`, at: 0 };
   if (payload.length < 2) return { ok: false, why: 'no PID in the answer', at: 1 };
   let steps = 0;
   let furthest = 1;
   const parts: Part[] = [];
+  const idAt = (at: number): number =>
+    idBytes === 1 ? payload[at]! : payload[at]! * 256 + (payload[at + 1] ?? 0);
 
   const fits = (at: number): boolean => {
     if (at === payload.length) return true;
     furthest = Math.max(furthest, at);
     if (++steps > MAX_STEPS) return false;
-    const pid = payload[at]!;
+    const pid = idAt(at);
     if (parts.some((p) => p.pid === pid) || (asked.length > 0 && !asked.includes(pid))) return false;
-    const start = at + 1 + extra;
+    const start = at + idBytes + extra;
     if (start > payload.length) return false;
     const frame = extra === 1 ? payload[at + 1]! : null;
     for (const length of lengthsToTry(pid, payload.length - start, asked.length !== 1)) {
@@ -61,12 +84,21 @@ function split(payload: Uint8Array, service: number, extra: 0 | 1, asked: Uint8A
   };
 
   if (fits(1)) return { ok: true, parts };
-  const why = `${toHex(payload.subarray(furthest))} is no data of PID ${pidText(payload[furthest]!)}`;
+  const why = `${toHex(payload.subarray(furthest))} is no data of PID ${idText(idAt(furthest), idBytes)}`;
   return { ok: false, why: asked.length > 0 ? `${why} that was asked` : why, at: furthest };
 }
 
+const idText = (id: number, bytes: 1 | 2): string =>
+  id
+    .toString(16)
+    .toUpperCase()
+    .padStart(2 * bytes, '0');
+
+/** Identifiers F400 to F4FF of service 22 are the PIDs of service 01. SAE J1979-2, from memory. */
+export const F4 = 0xf400;
+
 function lengthsToTry(pid: number, left: number, company: boolean): readonly number[] {
-  const known = PIDS[pid]?.lengths ?? [];
+  const known = PIDS[pid >= F4 ? pid - F4 : pid]?.lengths ?? [];
   if (known.length > 0) return known.filter((n) => n <= left);
   // Unknown: all that is left when it was asked alone, else the shortest that lets the rest fit.
   if (!company) return left > 0 ? [left] : [];

@@ -25,9 +25,12 @@ export interface ClearEvidence {
   readonly typed: string;
 }
 
-/** Allows one service 04. Only `permitClear` makes one; used up by the first request, sent or not. */
+/**
+ * Allows one service 04, or one 14 where the vehicle has that in its place. Only `permitClear` makes one; used up by
+ * the first request, sent or not.
+ */
 export interface ClearPermit {
-  readonly allows: 'one service 04';
+  readonly allows: 'one clearing of codes';
 }
 const unusedPermits = new WeakSet<ClearPermit>();
 
@@ -40,7 +43,7 @@ export function permitClear(evidence: ClearEvidence): ClearPermit {
   if (rpm !== 0) refuse(saying('error.clear-running', { rpm }));
   if (speedKmh !== 0) refuse(saying('error.clear-moving', { kmh: speedKmh }));
   if (typed.trim().toLowerCase() !== CLEAR_WORDS) refuse(saying('error.clear-words', { words: CLEAR_WORDS }));
-  const permit: ClearPermit = Object.freeze({ allows: 'one service 04' });
+  const permit: ClearPermit = Object.freeze({ allows: 'one clearing of codes' });
   unusedPermits.add(permit);
   return permit;
 }

@@ -5,7 +5,7 @@ import { formOf } from '../../src/adapter/slcan/form.ts';
 import { FrameWatch } from '../../src/adapter/slcan/watch.ts';
 import { onlyReads } from '../../src/poll/wire-gate.ts';
 
-const READS = [1, 2, 3, 6, 7, 9, 10];
+const READS = [1, 2, 3, 6, 7, 9, 10, 0x19, 0x22];
 const ADDRESSES = ['t7DF', 't7E0', 't7E7', 'T18DB33F1', 'T18DA10F1', 'T18DA18F1'];
 const passes = (form: Uint8Array): boolean =>
   ADDRESSES.every((address) => {
@@ -43,6 +43,37 @@ describe('the form of a request over serial-line CAN', () => {
       return form === null;
     });
     expect(none).toEqual(Array.from({ length: 15 }, (_, n) => 0x11 + n));
+  });
+
+  it('over the newer services passes, one value or three, whatever is asked for', () => {
+    const safe = (payload: number[]) => {
+      const form = formOf(Uint8Array.from(payload));
+      return form !== null && passes(form) && payload.slice(1).every((b) => form.includes(b));
+    };
+    for (const range of [0xf4, 0xf6, 0xf8])
+      expect(bytes.filter((id) => !safe([0x22, range, id]))).toEqual([]);
+    fc.assert(
+      fc.property(fc.uniqueArray(fc.integer({ min: 1, max: 255 }), { minLength: 2, maxLength: 3 }), (ids) => {
+        const form = formOf(Uint8Array.of(0x22, ...ids.flatMap((id) => [0xf4, id])));
+        expect(form === null || passes(form)).toBe(true);
+      }),
+      { numRuns: 2000, seed: 6 },
+    );
+    for (const codes of [
+      [0x19, 0x42, 0x33, 0x8c, 0xff],
+      [0x19, 0x55, 0x33],
+      [0x19, 0x15],
+    ])
+      expect(safe(codes)).toBe(true);
+  });
+
+  it('of the freeze frame of a code: some codes have none, and those that have one pass', () => {
+    const withForm = bytes.filter((high) => {
+      const form = formOf(Uint8Array.of(0x19, 0x04, high, 0x62, 0x00, 0xff));
+      if (form !== null) expect([high, passes(form)]).toEqual([high, true]);
+      return form !== null;
+    });
+    expect(withForm).toEqual([0x00, 0x06, 0x07, 0x09, 0x0a, 0x19, 0x22]);
   });
 
   it('of several values at once passes, or there is none', () => {

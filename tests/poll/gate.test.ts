@@ -4,6 +4,8 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Adapter, DiagnosticRequest } from '../../src/adapter/adapter.ts';
+import { toHex } from '../../src/core/hex.ts';
+import { seededRandom } from '../../src/core/random.ts';
 import { CLEAR_WORDS, type ClearPermit, guarded, permitClear } from '../../src/poll/gate.ts';
 import { onlyReads, WireGate } from '../../src/poll/wire-gate.ts';
 
@@ -40,6 +42,10 @@ function spy(): { adapter: Adapter; sent: DiagnosticRequest[] } {
   };
 }
 
+/** What may be asked, written down once more: whole requests as hex, without spaces. */
+const READS =
+  /^((01|06|09)(..){1,6}|02(..){2,6}|03|07|0A|22((F4|F6|F8)..){1,3}|19(02..|04.{8}|15|42.{6}|55..))$/;
+
 const good = { snapshotSavedAs: 'before.json', rpm: 0, speedKmh: 0, typed: CLEAR_WORDS };
 
 describe('gate', () => {
@@ -73,6 +79,48 @@ describe('gate', () => {
       });
       expect((await Promise.all(results)).some((n) => n > 0)).toBe(allowed.has(service));
     }
+  });
+
+  it('of a million requests, random and nearly right ones, lets exactly those through that read', () => {
+    const random = seededRandom('gate');
+    const byte = () => Math.floor(random.next() * 256);
+    const oneOf = (list: readonly number[]) => list[Math.floor(random.next() * list.length)]!;
+    let passed = 0;
+    let refused = 0;
+    for (let i = 0; i < 1_000_000; i++) {
+      const payload = Uint8Array.from({ length: Math.floor(random.next() * 9) }, byte);
+      if (i % 2 === 0 && payload.length > 1) {
+        payload[0] = oneOf([0x22, 0x19, 0x01, 0x02, 0x2e, 0x14]);
+        if (payload[0] === 0x19) payload[1] = oneOf([0x02, 0x04, 0x06, 0x0a, 0x15, 0x42, 0x55, 0x82]);
+        else
+          for (let at = 1; at < payload.length; at += 2)
+            payload[at] = oneOf([0xf4, 0xf4, 0xf6, 0xf8, 0xf1, 0xf5]);
+      }
+      const reads = READS.test(toHex(payload));
+      if (onlyReads(payload) !== reads) throw new Error(toHex(payload));
+      if (reads) passed++;
+      else refused++;
+    }
+    expect(passed).toBeGreaterThan(50_000);
+    expect(refused).toBeGreaterThan(500_000);
+  });
+
+  it('clears codes over service 14 with the same permit, and only those about emissions', async () => {
+    const { adapter, sent } = spy();
+    const g = guarded(adapter, new WireGate());
+    const clear = (payload: number[], permit?: ClearPermit) =>
+      g.request({ payload: Uint8Array.from(payload) }, permit).then(
+        () => true,
+        () => false,
+      );
+    const group = [0x14, 0xff, 0xff, 0x33];
+    expect(await clear(group)).toBe(false);
+    expect(await clear([0x14, 0xff, 0xff, 0xff], permitClear(good))).toBe(false);
+    expect(await clear([0x14], permitClear(good))).toBe(false);
+    const permit = permitClear(good);
+    expect(await clear(group, permit)).toBe(true);
+    expect(await clear(group, permit)).toBe(false);
+    expect(sent).toHaveLength(1);
   });
 
   it('sends what was checked, even when the caller changes its bytes meanwhile', async () => {
@@ -129,7 +177,7 @@ describe('gate', () => {
 
   it('takes the words as they are typed by hand', () => {
     for (const typed of [' clear codes ', 'Clear Codes'])
-      expect(permitClear({ ...good, typed })).toEqual({ allows: 'one service 04' });
+      expect(permitClear({ ...good, typed })).toEqual({ allows: 'one clearing of codes' });
   });
 
   it.each([

@@ -6,6 +6,8 @@ import type { Link, LinkEvent } from '../../src/link/link.ts';
 import { WireGate } from '../../src/poll/wire-gate.ts';
 
 const READING = new Set([1, 2, 3, 6, 7, 9, 10]);
+/** Of SAE J1979-2: they read with whatever stands behind them. */
+const READING_TOO = new Set([0x19, 0x22]);
 
 /**
  * A wire with an adapter at its other end that is as liberal as adapters are: blanks and control characters do not
@@ -96,6 +98,12 @@ const piece = fc.oneof(
     '2F',
     '0100\r',
     '010C04\r',
+    '22F40CF40D',
+    '22F190',
+    '1904012345FF',
+    '14FFFF33',
+    '14FFFF33\r',
+    '2EF40C00',
     '0100\r04\r',
     '0104\u0000\r',
   ),
@@ -108,12 +116,22 @@ const piece = fc.oneof(
     )
     .map(([t, id, n, data]) => `${t}${id}${n}${data}\r`),
   fc
-    .constantFrom('010AC9CACB0C0D', '01060B0C0D4904', '010020406080A0', '02020004000500')
+    .constantFrom('010AC9CACB0C0D', '01060B0C0D4904', '010020406080A0', '02020004000500', '22F40CF40DF405')
     .map((p) => `t7E0807${p}\r`),
   fc
     .constantFrom('t7DF8020100000000000000', 't7E08023E80', 't7E08300000000000000', 't7E0830000000000000')
     .map((l) => `${l}\r`),
   fc.constantFrom('t7E08020902', 't7DF8010300').map((l) => `${l.padEnd(21, '0')}\r`),
+  fc
+    .constantFrom(
+      '0522F40CF40D0000',
+      '0322F80200000000',
+      '0519421234000000',
+      '0519428CFF000000',
+      '0414FFFF33000000',
+    )
+    .map((d) => `t7E08${d}\r`),
+  fc.nat(255).map((s) => `t7DF803${s.toString(16).padStart(2, '0').toUpperCase()}F40C00000000\r`),
   fc.nat(255).map((s) => `t7DF802${s.toString(16).padStart(2, '0').toUpperCase()}0C0000000000\r`),
   fc.nat(255).map((s) => `t7DF81014${s.toString(16).padStart(2, '0').toUpperCase()}0000000000\r`),
 );
@@ -131,7 +149,11 @@ describe.each(['at', 'slcan'] as const)('whatever a driver writes to %s', (famil
           for (const text of pieces) await w.write(text);
           for (const service of w.services()) {
             // 00 is no service; of a request for the map of PIDs it can be left over
-            expect(READING.has(service) || (family === 'slcan' && service === 0 && share > 0)).toBe(true);
+            expect(
+              READING.has(service) ||
+                READING_TOO.has(service) ||
+                (family === 'slcan' && service === 0 && share > 0),
+            ).toBe(true);
             passed++;
           }
           expect(w.sent()).not.toMatch(/MA|PP|WM|SH123|\n|^\r/);
@@ -165,6 +187,16 @@ describe.each(['at', 'slcan'] as const)('whatever a driver writes to %s', (famil
     expect(await w.gate.whileClearing(() => w.put(clear.replace('04', '14')))).toBe(false);
     expect(await w.put(clear)).toBe(false);
     expect(w.services()).toEqual([4]);
+    const newer = family === 'at' ? '14FFFF33' : 't7DF80414FFFF33000000';
+    const n = wire(family);
+    await n.begin();
+    for (const other of [newer.replace('33', 'FF'), newer.replace('14', '2E')])
+      expect(await n.gate.whileClearing(() => n.put(other))).toBe(false);
+    expect(await n.put(newer)).toBe(false);
+    expect(await n.gate.whileClearing(() => n.put(newer))).toBe(true);
+    expect(await n.gate.whileClearing(() => n.write('\r'))).toBe(false); // once
+    expect(await n.put(newer)).toBe(false);
+    expect(n.services()).toEqual([0x14]);
   });
 });
 

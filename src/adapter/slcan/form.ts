@@ -15,10 +15,15 @@ const LEAD = 0x0a;
 /** No PIDs of SAE J1979 (from memory): units pass over what they do not support, and answer with the others. */
 const FILL = [0xc9, 0xca, 0xcb, 0xcc, 0xcd, 0xce] as const;
 
+/** What may become of a request: services that only read, those of SAE J1979-2 among them. */
+const READS: readonly number[] = [...LEADS, 0x19, 0x22];
+const READ_DATA = 0x22;
+const MOST_IDENTIFIERS = 3;
+
 /** Null when there is no such form: six PIDs, none of which may lead; or ids that could be read as a length with another service behind it. */
 export function formOf(payload: Uint8Array): Uint8Array | null {
   // What does not read is the gate's to allow.
-  if (!LEADS.includes(payload[0] ?? 0)) return payload;
+  if (!READS.includes(payload[0] ?? 0)) return payload;
   const key = payload.join();
   const known = FORMS.get(key);
   if (known !== undefined) return known.form;
@@ -34,6 +39,7 @@ const FORMS = new LRUCache<string, { readonly form: Uint8Array | null }>({ max: 
 function candidates(payload: Uint8Array): readonly Uint8Array[] {
   const [service, ...ids] = payload;
   if (service === 0x01) return formOfCurrent(ids);
+  if (service === READ_DATA) return formsOfData(ids);
   return service === 0x02 ? formsOfFrozen(payload) : [payload];
 }
 
@@ -51,6 +57,21 @@ function formOfCurrent(pids: readonly number[]): Uint8Array[] {
   // Those with small digits last: in front they could be taken for a length, with enough digits behind them.
   others.sort((a, b) => ease(a) - ease(b) || a - b);
   return [Uint8Array.of(0x01, lead, ...fill.slice(0, MOST - 1 - others.length), ...others)];
+}
+
+/** Identifiers of two bytes: as they are, in another order, and filled up with some that no unit supports. */
+function formsOfData(bytes: readonly number[]): Uint8Array[] {
+  const ids = Array.from({ length: bytes.length / 2 }, (_, i) => bytes.slice(2 * i, 2 * i + 2));
+  const fill = FILL.filter((low) => !ids.some(([, own]) => own === low)).map((low) => [0xf4, low]);
+  const filled = [...ids, ...fill.slice(0, Math.max(0, MOST_IDENTIFIERS - ids.length))];
+  return [ids, filled].flatMap(ordersOf).map((order) => Uint8Array.of(READ_DATA, ...order.flat()));
+}
+
+function ordersOf<T>(items: readonly T[]): T[][] {
+  if (items.length < 2) return [[...items]];
+  return items.flatMap((first, i) =>
+    ordersOf(items.filter((_, k) => k !== i)).map((rest) => [first, ...rest]),
+  );
 }
 
 /** How far back a PID has to stand: those with a digit that could be a short length. */
@@ -88,6 +109,6 @@ function isSafe(payload: Uint8Array): boolean {
     .map((b) => b.toString(16).toUpperCase().padStart(2, '0'))
     .join('');
   return ADDRESSES.every((address) =>
-    [...couldAsk(`${address}8${data.padEnd(16, '0')}`)].every((s) => s === 0 || LEADS.includes(s)),
+    [...couldAsk(`${address}8${data.padEnd(16, '0')}`)].every((s) => s === 0 || READS.includes(s)),
   );
 }
