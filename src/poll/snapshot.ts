@@ -1,11 +1,19 @@
 /** A code snapshot: what every control unit says of codes, lamp, readiness, freeze frame and itself, at one time. */
 import type { Exchange } from '../adapter/adapter.ts';
-import { decodeCodes } from '../j1979/codes.ts';
+import { type CodeState, decodeCodes } from '../j1979/codes.ts';
 import { decodeBitmap } from '../j1979/decode.ts';
 import { codeMeaning } from '../j1979/dtc.ts';
 import { decodeFreeze } from '../j1979/freeze.ts';
 import { decodeInfo, INFO } from '../j1979/info.ts';
-import { explainInformation, explainResponse } from '../j1979/message.ts';
+import { explainInformation, explainResponse, valuesOfFrame } from '../j1979/message.ts';
+import {
+  CODE_REQUESTS,
+  decodeFrame,
+  decodeReport,
+  frameRequest,
+  PERMANENT_REQUESTS,
+  standsIn,
+} from '../j1979/newer-codes.ts';
 import { PIDS } from '../j1979/pids.ts';
 import { decodeMonitors } from '../j1979/readiness.ts';
 import type { Snapshot, UnitSnapshot } from '../j1979/snapshot.ts';
@@ -14,18 +22,21 @@ import { decodeTests } from '../j1979/tests.ts';
 
 type Draft = { -readonly [K in keyof UnitSnapshot]: UnitSnapshot[K] };
 type Ask = (payload: Uint8Array) => Promise<Exchange>;
-/** Asks all; `take` gets each good answer, `name` is noted when there is none (null: not asked for by name). */
-type Each = (
-  name: string | null,
-  request: readonly number[],
-  take: (unit: Draft, payload: Uint8Array) => void,
-) => Promise<void>;
+type Take = (unit: Draft, payload: Uint8Array) => void;
+/**
+ * Asks all; `take` gets each good answer, `name` is noted when there is none (null: not asked for by name).
+ * @returns whether there was one
+ */
+type Each = (name: string | null, request: readonly number[], take: Take) => Promise<boolean>;
 
 /** Where a unit has a frame and no map of what is in it: load, coolant, MAP, engine speed, vehicle speed, intake air. */
 const FRAME_PIDS = [0x04, 0x05, 0x0b, 0x0c, 0x0d, 0x0f] as const;
 const FRAME_CODE = 0x02;
 /** A frame of one unit has some twenty values; more than this many questions would be a map that lies. */
 const MAX_FRAME_PIDS = 80;
+/** Codes of one unit whose frame is asked for until one is found. */
+const MAX_FRAME_CODES = 16;
+const PERMANENT = 'permanent codes (0A)';
 /** Warm-ups, kilometres and minutes since codes were cleared. */
 const CLEARED_PIDS = [0x30, 0x31, 0x4e] as const;
 const INFO_TYPES = [
@@ -49,6 +60,7 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     const good = messages.filter((m) => m.payload[0] === (request[0]! | 0x40));
     if (good.length === 0 && name !== null) unanswered.push(name);
     for (const m of good) take(unitOf(units, m.ecu), m.payload);
+    return good.length > 0;
   };
   const values = (payload: Uint8Array, request: readonly number[]) =>
     explainResponse(payload, Uint8Array.from(request)).values;
@@ -59,25 +71,18 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     unit.readiness = data ? decodeMonitors(0x01, data) : null;
     unit.mil = unit.readiness?.mil ?? null;
   });
-  for (const [state, service] of [
-    ['stored', 0x03],
-    ['pending', 0x07],
-    ['permanent', 0x0a],
-  ] as const)
-    await each(
-      `${state} codes (${service.toString(16).toUpperCase().padStart(2, '0')})`,
-      [service],
-      (unit, payload) => {
-        const list = decodeCodes(payload);
-        if (list.ok)
-          unit[state] = [...unit[state], ...list.codes.map((code) => ({ code, ...codeMeaning(code) }))];
-      },
-    );
+  const stored = await each(null, [0x03], takeList('stored'));
+  const byStatus = !stored && (await codesByStatus(each));
+  if (!stored && !byStatus) unanswered.push('stored codes (03)');
+  if (!byStatus) {
+    await each('pending codes (07)', [0x07], takeList('pending'));
+    await each(PERMANENT, [0x0a], takeList('permanent'));
+  } else if (!(await permanentByStatus(each))) unanswered.push(PERMANENT);
   for (const pid of CLEARED_PIDS)
     await each(null, [0x01, pid], (unit, payload) => {
       unit.sinceCleared = [...unit.sinceCleared, ...values(payload, [0x01, pid])];
     });
-  for (const pid of await frameContents(each))
+  for (const pid of byStatus ? [] : await frameContents(each))
     await each(null, [0x02, pid, 0x00], (unit, payload) => {
       unit.freezeFrame = [...unit.freezeFrame, ...values(payload, [0x02, pid, 0x00])];
     });
@@ -117,6 +122,56 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     units: [...units.values()].sort((a, b) => (a.ecu < b.ecu ? -1 : 1)),
     unanswered,
   };
+}
+
+const takeList =
+  (state: CodeState): Take =>
+  (unit, payload) => {
+    const list = decodeCodes(payload);
+    if (list.ok) unit[state] = [...unit[state], ...list.codes.map(named)];
+  };
+
+const named = (code: string): UnitSnapshot['stored'][number] => ({ code, ...codeMeaning(code) });
+
+/**
+ * Stored and pending codes and a freeze frame of each unit over service 19, where nobody answers service 03. Units need
+ * not know the same reports: all are asked, and the first answer of a unit counts.
+ * @returns false when no unit lists codes in this way
+ */
+async function codesByStatus(each: Each): Promise<boolean> {
+  const listed = new Map<string, string[]>();
+  for (const request of CODE_REQUESTS)
+    await each(null, request, (unit, payload) => {
+      const report = decodeReport(payload);
+      if (!report.ok || listed.has(unit.ecu)) return;
+      for (const state of ['stored', 'pending'] as const)
+        unit[state] = report.codes.filter((c) => standsIn(state, c)).map((c) => named(c.code));
+      listed.set(unit.ecu, [...new Set([...unit.stored, ...unit.pending].map((c) => c.code))]);
+    });
+  // One frame a unit, that of the first code that kept one, as service 02 has it.
+  const framed = new Set<string>();
+  for (const [ecu, codes] of listed)
+    for (const code of codes.slice(0, MAX_FRAME_CODES)) {
+      if (framed.has(ecu)) break;
+      await each(null, frameRequest(code), (unit, payload) => {
+        if (framed.has(unit.ecu)) return;
+        unit.freezeFrame = valuesOfFrame(decodeFrame(payload));
+        if (unit.freezeFrame.length > 0) framed.add(unit.ecu);
+      });
+    }
+  return listed.size > 0;
+}
+
+async function permanentByStatus(each: Each): Promise<boolean> {
+  const listed = new Set<string>();
+  for (const request of PERMANENT_REQUESTS)
+    await each(null, request, (unit, payload) => {
+      const report = decodeReport(payload);
+      if (!report.ok || listed.has(unit.ecu)) return;
+      listed.add(unit.ecu);
+      unit.permanent = report.codes.map((c) => named(c.code));
+    });
+  return listed.size > 0;
 }
 
 /** The PIDs of all freeze frames there are, the code first; empty when every unit says that it has none. */
