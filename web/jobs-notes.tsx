@@ -1,4 +1,5 @@
 /** What no instrument tells: the technician's own observations, each with its time, and photos. */
+import { useSignal } from '@preact/signals';
 import type { JobView } from '../src/desk/jobs-api.ts';
 import type { Observation, ObservationKind, PhotoRef } from '../src/job/job.ts';
 import { post, send } from './http.ts';
@@ -85,13 +86,18 @@ export function Observations({ view, path, act }: Part) {
 export function Photos({ view, path, act }: Part) {
   const { job } = view;
   const { text: caption, set, used } = useUnsent(job.id, 'caption');
+  const original = useSignal(false);
   const add = async (input: HTMLInputElement) => {
     const file = input.files?.[0];
     input.value = '';
     if (!file) return;
     const sent = caption.value;
     const added = await act(() =>
-      send<JobView>(`${path}/photos?caption=${encodeURIComponent(sent.trim())}`, file.type, file),
+      send<JobView>(
+        `${path}/photos?caption=${encodeURIComponent(sent.trim())}&original=${original.value ? 1 : 0}`,
+        file.type,
+        file,
+      ),
     );
     if (added) used(sent);
   };
@@ -126,6 +132,17 @@ export function Photos({ view, path, act }: Part) {
           </li>
         ))}
       </ul>
+      <p class="quiet">{t('photos.cleaned')}</p>
+      <label class="check">
+        <input
+          type="checkbox"
+          checked={original.value}
+          onChange={(e) => {
+            original.value = e.currentTarget.checked;
+          }}
+        />{' '}
+        {t('photos.original')}
+      </label>
       <div class="fields">
         <label>
           {t('photos.shows')}

@@ -85,6 +85,8 @@ export interface ErrorSays {
   'error.no-photo-kind-hint': Record<never, never>;
   'error.photo-large': { mb: number };
   'error.photo-large-hint': { most: number };
+  'error.photo-damaged': Record<never, never>;
+  'error.photo-damaged-hint': Record<never, never>;
   'error.photos-full': { most: number };
   'error.no-photo': Record<never, never>;
   'error.photo-missing': { file: string };

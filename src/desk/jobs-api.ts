@@ -9,6 +9,7 @@ import type {
   Job,
   JobFields,
   Measurement,
+  NewPhoto,
   Observation,
   PhotoRef,
   SnapshotRef,
@@ -134,7 +135,7 @@ export interface JobsApi {
   /** Takes the snapshot's or photo's entry out of job.json, or puts it back; the file stays. */
   setSnapshot(id: string, ref: SnapshotRef, listed: boolean): Promise<JobView>;
   setPhoto(id: string, ref: PhotoRef, listed: boolean): Promise<JobView>;
-  addPhoto(id: string, bytes: Uint8Array, caption: string): Promise<JobView>;
+  addPhoto(id: string, photo: NewPhoto): Promise<JobView>;
   photo(id: string, file: string): Promise<{ readonly bytes: Uint8Array; readonly type: string }>;
   verdicts(id: string): Promise<readonly RunVerdicts[]>;
   handOverNow(id: string): Promise<HandOverView>;

@@ -18,6 +18,7 @@ import type {
   Job,
   JobFields,
   Measurement,
+  NewPhoto,
   Observation,
   PhotoRef,
   SnapshotRef,
@@ -196,10 +197,10 @@ export class JobDesk implements JobsApi {
     return this.#update(id, (job) => ({ ...job, snapshots: withRef(job.snapshots, ref, listed) }));
   }
 
-  async addPhoto(id: string, bytes: Uint8Array, caption: string): Promise<JobView> {
+  async addPhoto(id: string, photo: NewPhoto): Promise<JobView> {
     const { folder, job } = await findJob(this.#o.library, id);
     await this.#o.takeLibrary();
-    const ref = await savePhoto(folder, job, bytes, caption, this.#nowIso());
+    const ref = await savePhoto(folder, job, photo, this.#nowIso());
     return this.#update(id, (now) => ({ ...now, photos: [...now.photos, ref] }));
   }
 

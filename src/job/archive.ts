@@ -22,9 +22,10 @@ import { readDocument } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns } from '../run/library.ts';
 import { CAPTURE_FILE, JUDGEMENT_FILE, syncFolder } from '../run/meta.ts';
-import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, photoKind, readJob, SNAPSHOT_FOLDER } from './files.ts';
+import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, readJob, SNAPSHOT_FOLDER } from './files.ts';
 import { folderOf, refuseWhileRecording } from './library.ts';
 import { type Hide, Mask } from './mask.ts';
+import { photoKind } from './photo/clean.ts';
 
 const MANIFEST_FILE = 'archive.json';
 const MAX_ENTRIES = 2000;
@@ -63,7 +64,7 @@ const DEVICE = /(?:^|\/)(?:con|prn|aux|nul|com\d|lpt\d)(?:\.|\/|$)/i;
 
 /**
  * Writes a job as a .zip; the file must not exist, and is gone again when that fails. With something hidden, plate and VIN are taken out of every text and the answers that carry
- * the VIN out of the captures; photos go along as they are.
+ * the VIN out of the captures; photos go along as they are, without what their cameras wrote, which stays in `originals`.
  * @throws HandbackError input.*, run.busy while a run of it is being recorded, run.write
  */
 export async function packJob(

@@ -8,11 +8,14 @@ import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { parseDocument, readDocument } from '../run/document.ts';
 import { replaceFile } from '../run/meta.ts';
-import { JOB_FORMAT, type Job, jobSchema, type PhotoRef, type SnapshotRef } from './job.ts';
+import { JOB_FORMAT, type Job, jobSchema, type NewPhoto, type PhotoRef, type SnapshotRef } from './job.ts';
+import { cleanPhoto, PHOTO_TYPES, photoKind } from './photo/clean.ts';
 
 export const JOB_FILE = 'job.json';
 export const SNAPSHOT_FOLDER = 'snapshots';
 export const PHOTO_FOLDER = 'photos';
+/** Photos as they came, under the same names; no archive and no sheet takes them along. */
+export const ORIGINAL_FOLDER = 'originals';
 
 /** @throws HandbackError input.file, input.format, input.version */
 export function readJob(folder: string): Promise<Job> {
@@ -109,24 +112,14 @@ export async function readSnapshot(jobFolder: string, ref: SnapshotRef): Promise
 export const MAX_PHOTO_BYTES = 15 * 2 ** 20;
 const MAX_PHOTOS = 100;
 
-export const PHOTO_TYPES = { jpg: 'image/jpeg', png: 'image/png', webp: 'image/webp' } as const;
-type PhotoKind = keyof typeof PHOTO_TYPES;
-
-/** Told by the first bytes, never by a name or by what the sender says; null when it is none of the three. */
-export function photoKind(bytes: Uint8Array): PhotoKind | null {
-  const head = Buffer.from(bytes.subarray(0, 12)).toString('latin1');
-  if (head.startsWith('\xff\xd8\xff')) return 'jpg';
-  if (head.startsWith('\x89PNG\r\n\x1a\n')) return 'png';
-  if (head.startsWith('RIFF') && head.slice(8, 12) === 'WEBP') return 'webp';
-  return null;
-}
-
-/** @returns the entry for job.json; the file is written. @throws HandbackError input.format, run.write */
+/**
+ * Writes the picture without what its camera wrote about it.
+ * @returns the entry for job.json. @throws HandbackError input.format, run.write
+ */
 export async function savePhoto(
   jobFolder: string,
   job: Job,
-  bytes: Uint8Array,
-  caption: string,
+  { bytes, caption, original }: NewPhoto,
   atIso: string,
 ): Promise<PhotoRef> {
   const kind = photoKind(bytes);
@@ -144,9 +137,18 @@ export async function savePhoto(
     );
   if (job.photos.length >= MAX_PHOTOS)
     throw new HandbackError('input.usage', saying('error.photos-full', { most: MAX_PHOTOS }));
+  const clean = cleanPhoto(bytes, kind);
+  if (!clean)
+    throw new HandbackError('input.format', saying('error.photo-damaged'), {
+      hint: saying('error.photo-damaged-hint'),
+    });
   const file = `${stamp(atIso)}-${randomBytes(3).toString('hex')}.${kind}`;
+  if (original) {
+    await made(jobFolder, ORIGINAL_FOLDER);
+    await replaceFile(join(jobFolder, ORIGINAL_FOLDER, file), bytes);
+  }
   await made(jobFolder, PHOTO_FOLDER);
-  await replaceFile(join(jobFolder, PHOTO_FOLDER, file), bytes);
+  await replaceFile(join(jobFolder, PHOTO_FOLDER, file), clean);
   return { file, caption: caption.slice(0, 500), at: atIso };
 }
 
@@ -168,8 +170,10 @@ export async function readPhoto(
     throw new HandbackError('input.format', saying('error.photo-too-large', { file }));
   const bytes = await readFile(path);
   const kind = photoKind(bytes);
-  if (!kind) throw new HandbackError('input.format', saying('error.no-photo-file', { file }));
-  return { bytes, type: PHOTO_TYPES[kind] };
+  // Anew: earlier versions kept photos as they came.
+  const clean = kind && cleanPhoto(bytes, kind);
+  if (!clean) throw new HandbackError('input.format', saying('error.no-photo-file', { file }));
+  return { bytes: clean, type: PHOTO_TYPES[kind] };
 }
 
 const stamp = (iso: string): string => iso.slice(0, 19).replaceAll(':', '').replace('T', '-');

@@ -178,6 +178,13 @@ export type Measurement = z.output<typeof measurementSchema>;
 export type SnapshotRef = Job['snapshots'][number];
 export type PhotoRef = Job['photos'][number];
 
+export interface NewPhoto {
+  readonly bytes: Uint8Array;
+  readonly caption: string;
+  /** Keep the file as it came as well, with place, time and camera in it. */
+  readonly original: boolean;
+}
+
 /** What a person may change; the rest follows from what is done. */
 export const jobFieldsSchema = z
   .strictObject({

@@ -11,7 +11,7 @@ import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { JobsApi, NewMeasurement, NewObservation } from '../desk/jobs-api.ts';
-import { MAX_PHOTO_BYTES, PHOTO_TYPES } from '../job/files.ts';
+import { MAX_PHOTO_BYTES } from '../job/files.ts';
 import {
   jobFieldsSchema,
   measurementSchema,
@@ -20,6 +20,7 @@ import {
   SNAPSHOT_TIMES,
   snapshotRefSchema,
 } from '../job/job.ts';
+import { PHOTO_TYPES } from '../job/photo/clean.ts';
 import { PURPOSES } from '../run/types.ts';
 import { checked, withoutUndefined } from './requests.ts';
 
@@ -132,7 +133,8 @@ export function jobRoutes(jobs: JobsApi): Router {
         hint: saying('error.no-photo-kind-hint'),
       });
     const caption = checked(z.string().max(500).default(''), req.query.caption, 'caption');
-    res.json(await jobs.addPhoto(id(req), req.body, caption));
+    const original = checked(yes, req.query.original, 'original') === '1';
+    res.json(await jobs.addPhoto(id(req), { bytes: req.body, caption, original }));
   });
   routes.post('/jobs/:id/photos/listed', async (req, res) => {
     const { ref, listed } = checked(listedPhoto, req.body, '');

@@ -19,11 +19,11 @@ import { english } from '../../src/words/spelled.ts';
 import { inWords } from '../in-words.ts';
 import { plain, scratch } from '../run/files.ts';
 import { shortRun, VIN } from './drives.ts';
+import { POINT, pointWith } from './point.ts';
 
 const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
-const PNG = Buffer.concat([Buffer.from('89504e470d0a1a0a', 'hex'), Buffer.alloc(300, 7)]);
 
-async function madeJob(library: string) {
+async function madeJob(library: string, original = false) {
   const fields = {
     vehicle: 'Practice',
     plate: 'AB-C 12',
@@ -32,10 +32,17 @@ async function madeJob(library: string) {
   };
   const { job, folder } = await createJob(library, fields, clock);
   const run = await shortRun({ library: folder });
-  const photo = await savePhoto(folder, job, PNG, 'pump', job.openedAt);
+  const photo = await savePhoto(
+    folder,
+    job,
+    { bytes: pointWith('taken here'), caption: 'pump', original },
+    job.openedAt,
+  );
   await updateJob(library, job.id, clock, (j) => ({ ...j, photos: [photo] }));
   return { id: job.id, folder, run };
 }
+
+const photoOf = (folder: string): string => readdirSync(join(folder, 'photos'))[0]!;
 
 async function packed(folder: string, hide = { plate: false, vin: false }): Promise<string> {
   const file = join(scratchOfFile, `${Math.random().toString(36).slice(2)}.zip`);
@@ -54,10 +61,13 @@ const filesOf = (folder: string): Record<string, Buffer> =>
 
 describe('a packed job', () => {
   it('comes back byte for byte and its runs are as they were recorded', async () => {
-    const { id, folder } = await madeJob(scratch());
+    const { id, folder } = await madeJob(scratch(), true);
     const other = scratch();
     expect(await unpackJob(await packed(folder), other)).toEqual({ id, remarks: [] });
-    expect(filesOf(join(other, id))).toEqual(filesOf(folder));
+    const { [`originals/${photoOf(folder)}`]: original, ...files } = filesOf(folder);
+    expect(original?.includes('taken here')).toBe(true);
+    expect(filesOf(join(other, id))).toEqual(files);
+    expect(files[`photos/${photoOf(folder)}`]).toEqual(POINT);
     expect((await check(other)).ok).toBe(true);
     expect(readdirSync(other)).toEqual([id]);
   });

@@ -1,11 +1,11 @@
 /** Jobs as folders: opened, found again, changed, binned and brought back; damage in one leaves the others alone. */
 
-import { readdirSync, readFileSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
-import { photoKind, readPhoto, savePhoto } from '../../src/job/files.ts';
+import { readPhoto, savePhoto } from '../../src/job/files.ts';
 import {
   createJob,
   fileRun,
@@ -19,10 +19,12 @@ import {
   updateFields,
   updateJob,
 } from '../../src/job/library.ts';
+import { photoKind } from '../../src/job/photo/clean.ts';
 import { createRun, findRun, listRuns } from '../../src/run/library.ts';
 import { inWords } from '../in-words.ts';
 import { scratch } from '../run/files.ts';
 import { shortRun } from './drives.ts';
+import { POINT, pointWith } from './point.ts';
 
 const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
 const codeOf = (promise: Promise<unknown>) =>
@@ -190,15 +192,20 @@ describe('a library', () => {
 });
 
 describe('a photo', () => {
-  const png = Buffer.concat([Buffer.from('89504e470d0a1a0a', 'hex'), Buffer.alloc(50)]);
+  const photo = (bytes: Buffer, original = false) => ({ bytes, caption: 'pump', original });
 
   it('is told by its bytes, kept, and given out only when the job names it', async () => {
     const library = scratch();
     const { job, folder } = await createJob(library, {}, clock);
-    const ref = await savePhoto(folder, job, png, 'pump', job.openedAt);
+    const ref = await savePhoto(folder, job, photo(pointWith('taken here')), job.openedAt);
     expect(ref.file).toMatch(/\.png$/);
     const named = { ...job, photos: [ref] };
-    expect(await readPhoto(folder, named, ref.file)).toMatchObject({ type: 'image/png', bytes: png });
+    expect(await readPhoto(folder, named, ref.file)).toMatchObject({ type: 'image/png', bytes: POINT });
+    expect(readFileSync(join(folder, 'photos', ref.file))).toEqual(POINT);
+    expect(existsSync(join(folder, 'originals'))).toBe(false);
+    // Of an earlier version, which kept photos as they came.
+    writeFileSync(join(folder, 'photos', ref.file), pointWith('taken here'));
+    expect((await readPhoto(folder, named, ref.file)).bytes).toEqual(POINT);
     expect(await codeOf(readPhoto(folder, job, ref.file))).toBe('library.path');
     expect(await codeOf(readPhoto(folder, named, '../job.json'))).toBe('library.path');
     writeFileSync(join(folder, 'photos', ref.file), '<html><script>alert(1)</script>');
@@ -208,6 +215,18 @@ describe('a photo', () => {
   it.each(['<svg onload=x>', 'GIF89a', '', 'PK\u0003\u0004'])('is not %j', async (text) => {
     const { job, folder } = await createJob(scratch(), {}, clock);
     expect(photoKind(Buffer.from(text))).toBeNull();
-    expect(await codeOf(savePhoto(folder, job, Buffer.from(text), '', job.openedAt))).toBe('input.format');
+    expect(await codeOf(savePhoto(folder, job, photo(Buffer.from(text)), job.openedAt))).toBe('input.format');
+  });
+
+  it('is refused when it is cut, and kept as it came where that is asked for', async () => {
+    const { job, folder } = await createJob(scratch(), {}, clock);
+    const whole = pointWith('taken here');
+    expect(await codeOf(savePhoto(folder, job, photo(whole.subarray(0, 60), true), job.openedAt))).toBe(
+      'input.format',
+    );
+    expect(existsSync(join(folder, 'originals'))).toBe(false);
+    const { file } = await savePhoto(folder, job, photo(whole, true), job.openedAt);
+    expect(readFileSync(join(folder, 'originals', file))).toEqual(whole);
+    expect(readFileSync(join(folder, 'photos', file))).toEqual(POINT);
   });
 });

@@ -6,6 +6,7 @@ import { ManualClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { shortRun } from '../job/drives.ts';
+import { POINT, pointWith } from '../job/point.ts';
 import { scratch } from '../run/files.ts';
 
 const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));
@@ -185,10 +186,7 @@ describe('a job over HTTP', () => {
 });
 
 describe('a photo over HTTP', () => {
-  const png = Buffer.concat([
-    Buffer.from('89504e470d0a1a0a', 'hex'),
-    Buffer.from('<script>alert(1)</script>'),
-  ]);
+  const png = pointWith('<script>alert(1)</script>');
 
   it('is given out as the picture it is and never as a page', async () => {
     const id = await opened();
@@ -199,7 +197,7 @@ describe('a photo over HTTP', () => {
     expect(shown.headers.get('content-type')).toBe('image/png');
     expect(shown.headers.get('x-content-type-options')).toBe('nosniff');
     expect(shown.headers.get('content-security-policy')).toContain('sandbox');
-    expect(Buffer.from(await shown.arrayBuffer())).toEqual(png);
+    expect(Buffer.from(await shown.arrayBuffer())).toEqual(POINT);
     const without = await call(`/jobs/${id}/photos/listed`, { ref, listed: false });
     expect(without.json.job.photos).toEqual([]);
     expect((await fetch(`${server.url}api/jobs/${id}/photos/${ref!.file}`)).status).toBe(404);

@@ -11,6 +11,7 @@ import type { RunMeta } from '../../src/run/meta.ts';
 import type { SheetInput, SheetOptions } from '../../src/sheet/types.ts';
 import { METRIC } from '../../src/words/measures.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
+import { POINT } from '../job/point.ts';
 
 export const VIN = 'XHBTEST0000000017';
 export const PLATE = 'ZZ-HB 417';
@@ -32,11 +33,6 @@ export interface TestJob {
   /** Captions; each photo is one point. */
   readonly photos?: readonly string[];
 }
-
-const POINT = Buffer.from(
-  'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==',
-  'base64',
-);
 
 /** @returns the job's folder in `library` */
 export async function jobIn(library: string, job: TestJob): Promise<string> {
@@ -83,7 +79,7 @@ export async function jobIn(library: string, job: TestJob): Promise<string> {
   for (const caption of job.photos ?? []) {
     await clock.advance(60_000);
     const at = new Date(clock.wallMs()).toISOString();
-    photos.push(await savePhoto(made.folder, made.job, POINT, caption, at));
+    photos.push(await savePhoto(made.folder, made.job, { bytes: POINT, caption, original: false }, at));
   }
   await updateJob(library, made.job.id, clock, (known) => ({
     ...known,

@@ -100,6 +100,8 @@ export const errors = {
   'error.no-photo-kind-hint': 'Möglich sind JPEG, PNG und WebP.',
   'error.photo-large': 'Das Foto hat {$mb :num} MB.',
   'error.photo-large-hint': 'Höchstens {$most :num} MB: zuerst verkleinern.',
+  'error.photo-damaged': 'Dieses Bild ist beschädigt: es enthält nicht alles, was es angibt.',
+  'error.photo-damaged-hint': 'Mit einem Bildprogramm neu speichern oder noch einmal fotografieren.',
   'error.photos-full': 'Der Auftrag hat {$most :num} Fotos, mehr werden nicht gespeichert.',
   'error.no-photo': 'Dieses Foto gibt es in diesem Auftrag nicht.',
   'error.photo-missing': 'Das Foto {$file} fehlt im Auftragsordner.',

@@ -182,6 +182,9 @@ export const jobs = {
   'photos.no-caption': 'Ohne Bildtext',
   'photos.leave-out': 'Weglassen',
   'photos.shows': 'Was das nächste Foto zeigt',
+  'photos.original': 'Auch die Originaldatei behalten',
+  'photos.cleaned':
+    'Ort, Zeit und Kamera werden aus jedem Foto entfernt. Das Original bleibt im Ordner des Auftrags und kommt auf kein Blatt und in keinen gepackten Auftrag.',
   'photos.add': 'Foto hinzufügen',
 
   'known.title': 'Was über das Fahrzeug bekannt ist',

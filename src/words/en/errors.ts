@@ -97,6 +97,8 @@ export const errors = {
   'error.no-photo-kind-hint': 'JPEG, PNG and WebP are.',
   'error.photo-large': 'The photo has {$mb :num} MB.',
   'error.photo-large-hint': 'At most {$most :num} MB: make it smaller first.',
+  'error.photo-damaged': 'This picture is damaged: it does not hold all that it says it holds.',
+  'error.photo-damaged-hint': 'Save it anew with a picture program, or photograph it again.',
   'error.photos-full': 'The job has {$most :num} photos, more are not kept.',
   'error.no-photo': 'There is no such photo in this job.',
   'error.photo-missing': 'The photo {$file} is missing from the job folder.',

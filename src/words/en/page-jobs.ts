@@ -179,6 +179,9 @@ export const jobs = {
   'photos.no-caption': 'No caption',
   'photos.leave-out': 'Leave out',
   'photos.shows': 'What the next photo shows',
+  'photos.original': 'Keep the original file as well',
+  'photos.cleaned':
+    'Place, time and camera are taken out of every photo. The original stays in the job’s folder and goes into no sheet and no packed job.',
   'photos.add': 'Add a photo',
 
   'known.title': 'What is known of the vehicle',
