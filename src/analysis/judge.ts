@@ -45,7 +45,10 @@ export class Judge {
   readonly #coolant: CoolantDetector;
   readonly #detectors: readonly Detector[];
   readonly #legs: LegTracker;
-  readonly #counts = new Map<string, { count: number; fromUs: number; toUs: number; flagged: number }>();
+  readonly #counts = new Map<
+    string,
+    { count: number; fromUs: number; toUs: number; flagged: number; spikes: number }
+  >();
   #pullsSeen = 0;
   #endUs = 0;
   readonly #spoken: Judgement['spoken'][number][] = [];
@@ -104,6 +107,7 @@ export class Judge {
           fromS: c.fromUs / 1e6,
           toS: c.toUs / 1e6,
           flagged: c.flagged,
+          ...(c.spikes > 0 ? { spikes: c.spikes } : {}),
         })),
       pulls: this.#boost.pulls(),
       legs: this.#legs.view().map(({ leg, covered, fromS, toS }) => ({ leg, covered, fromS, toS })),
@@ -153,14 +157,15 @@ export class Judge {
 
   #count(s: CleanSample): void {
     this.#endUs = Math.max(this.#endUs, s.tUs);
-    const c = this.#counts.get(s.signal);
-    if (!c)
-      this.#counts.set(s.signal, { count: 1, fromUs: s.tUs, toUs: s.tUs, flagged: s.flag === null ? 0 : 1 });
-    else {
-      c.count++;
-      c.toUs = s.tUs;
-      if (s.flag !== null) c.flagged++;
+    let c = this.#counts.get(s.signal);
+    if (!c) {
+      c = { count: 0, fromUs: s.tUs, toUs: s.tUs, flagged: 0, spikes: 0 };
+      this.#counts.set(s.signal, c);
     }
+    c.count++;
+    c.toUs = s.tUs;
+    if (s.flag !== null) c.flagged++;
+    if (s.flag === 'spike') c.spikes++;
   }
 }
 

@@ -1,5 +1,6 @@
 /** The plausibility front: flags what the sensor or the link made up, drops nothing, and fixes the order. */
 import { type Sample, type SignalDef, signalDef } from '../core/signals.ts';
+import { comesBack, jumps, NEIGHBOURS_S } from './spikes.ts';
 import type { CleanSample } from './types.ts';
 
 type Flag = NonNullable<CleanSample['flag']>;
@@ -62,7 +63,8 @@ interface Watch {
 /**
  * Push raw samples in the order they arrive; comes back ordered by time, samples of one time by signal name, so
  * that a live run, its replay and a wide table of the same samples are the same stream. Holds samples back only
- * until a later time is seen. A sample older than its predecessor is flagged "time" and given the present time;
+ * until a later time is seen; and all of them, for at most `NEIGHBOURS_S`, while one that jumped waits for the next of its
+ * signal, which says whether it is flagged "spike". A sample older than its predecessor is flagged "time" and given the present time;
  * a second value of one signal at one time likewise. Never throws; memory is bounded by the number of signals.
  */
 export class Plausibility {
@@ -70,6 +72,9 @@ export class Plausibility {
   readonly #drives = new Map<string, { watch: Watch; k: number }[]>();
   #pending: { sample: Sample; late: boolean }[] = [];
   #nowUs = Number.NEGATIVE_INFINITY;
+  /** In order, waiting behind the first, which jumped; empty where none did. */
+  #held: Ordered[] = [];
+  #looked = 0;
   #rpm: number | null = null;
 
   push(sample: Sample): CleanSample[] {
@@ -82,7 +87,7 @@ export class Plausibility {
   }
 
   finish(): CleanSample[] {
-    return this.#release();
+    return [...this.#release(), ...this.#letGo(true)];
   }
 
   /** How many samples of a signal were flagged, by reason. */
@@ -99,9 +104,10 @@ export class Plausibility {
     const group = this.#pending;
     const only = group[0];
     if (only === undefined) return NONE;
+    const tUs = this.#nowUs;
     if (group.length === 1) {
       group.length = 0;
-      return [this.#judge(only.sample, only.late)];
+      return this.#inTurn([{ ...only, tUs }]);
     }
     this.#pending = [];
     group.sort((a, b) =>
@@ -111,14 +117,58 @@ export class Plausibility {
           ? 1
           : Number(a.late) - Number(b.late),
     );
-    return group.map(({ sample, late }) => this.#judge(sample, late));
+    return this.#inTurn(group.map(({ sample, late }) => ({ sample, late, tUs })));
   }
 
-  #judge(sample: Sample, late: boolean): CleanSample {
+  #inTurn(group: readonly Ordered[]): CleanSample[] {
+    const out: CleanSample[] = [];
+    for (const next of group)
+      if (this.#held.length > 0 || this.#jumps(next)) this.#held.push(next);
+      else out.push(this.#judge(next, false));
+    return this.#held.length > 0 ? [...out, ...this.#letGo(false)] : out;
+  }
+
+  /** Away from the last one believed, and possible by itself. */
+  #jumps({ sample: { signal, value }, late, tUs }: Ordered): boolean {
+    const track = this.#trackOf(signal);
+    const dtS = tUs / 1e6 - track.goodS;
+    return !late && dtS > 0 && jumps(signal, track.good, value, dtS);
+  }
+
+  /** As many of those held as the next one of the signal that jumped decides, or its staying away. */
+  #letGo(all: boolean): CleanSample[] {
+    const out: CleanSample[] = [];
+    while (this.#held.length > 0) {
+      const [first] = this.#held as [Ordered];
+      let spike = false;
+      if (this.#jumps(first)) {
+        const { signal, value } = first.sample;
+        let k = Math.max(1, this.#looked);
+        while (k < this.#held.length && !isNext(this.#held[k]!, first)) k++;
+        const next = this.#held[k];
+        const waitedUs = (this.#held.at(-1)?.tUs ?? first.tUs) - first.tUs;
+        if (!next && !all && waitedUs <= NEIGHBOURS_S * 1e6 && k < MOST_HELD) {
+          this.#looked = k;
+          return out;
+        }
+        const before = this.#trackOf(signal).good;
+        spike =
+          next !== undefined &&
+          comesBack(signal, before, value, next.sample.value, (next.tUs - first.tUs) / 1e6);
+      }
+      this.#looked = 0;
+      this.#held.shift();
+      out.push(this.#judge(first, spike));
+    }
+    return out;
+  }
+
+  #judge({ sample, late, tUs }: Ordered, spike: boolean): CleanSample {
     const { signal, value } = sample;
     const track = this.#trackOf(signal);
-    const tS = this.#nowUs / 1e6;
-    const flag = late || track.goodS === tS || track.candidateS === tS ? 'time' : flagOf(track, tS, value);
+    const tS = tUs / 1e6;
+    const flag =
+      late || track.goodS === tS || track.candidateS === tS ? 'time' : flagOf(track, tS, value, spike);
     const stuck = flag === null && this.#isStuck(track, tS, value);
     const final = stuck ? 'stuck' : flag;
     if (final) track.counts[final]++;
@@ -126,7 +176,7 @@ export class Plausibility {
       if (signal === 'rpm') this.#rpm = value;
       this.#move(signal, value);
     }
-    return { signal, tUs: this.#nowUs, value, flag: final };
+    return { signal, tUs, value, flag: final };
   }
 
   /** Tells the watches that wait on this signal how far it has moved. */
@@ -203,17 +253,31 @@ export class Plausibility {
   }
 }
 
+/** Ten times what any link brings in that time. */
+const MOST_HELD = 10_000;
+
+interface Ordered {
+  readonly sample: Sample;
+  readonly late: boolean;
+  readonly tUs: number;
+}
+
+/** The next reading of the same signal, at a later time. */
+const isNext = (next: Ordered, first: Ordered): boolean =>
+  next.sample.signal === first.sample.signal && !next.late && next.tUs > first.tUs;
+
 const NONE: CleanSample[] = [];
 const NO_DRIVES: readonly { watch: Watch; k: number }[] = [];
 
 function noCounts(): Record<Flag, number> {
-  return { range: 0, rate: 0, 'end stop': 0, stuck: 0, time: 0 };
+  return { range: 0, rate: 0, 'end stop': 0, stuck: 0, time: 0, spike: 0 };
 }
 
-function flagOf(track: Track, tS: number, value: number): Flag | null {
+function flagOf(track: Track, tS: number, value: number, spike: boolean): Flag | null {
   if (track.def.endStops?.includes(value)) return 'end stop';
   // Written so that NaN is out of range.
   if (!(value >= track.range[0] && value <= track.range[1])) return 'range';
+  if (spike) return 'spike';
   const rate = track.def.maxRatePerS;
   if (
     rate === undefined ||

@@ -62,7 +62,8 @@ export class SensorDetector implements Detector {
     this.#firstS ??= tS;
     const t = this.#tally(s.signal);
     t.total++;
-    if (s.flag === null || s.flag === 'time') {
+    // One changed digit on the line says nothing about a sensor.
+    if (s.flag === null || s.flag === 'time' || s.flag === 'spike') {
       if (
         s.flag === null &&
         tS - this.#firstS <= KEY_ON_S &&
@@ -205,7 +206,7 @@ export class SensorDetector implements Detector {
 const TEMPERATURES: ReadonlySet<string> = new Set(['ect_c', 'iat_c', 'ambient_c']);
 
 function isSure(t: Tally, flag: Flag): flag is Judged {
-  if (flag === 'time') return false;
+  if (flag === 'time' || flag === 'spike') return false;
   const long = t.toS - t.fromS >= SURE_S && t.inStretch >= SURE_READINGS;
   return long || t.stretches[flag] >= SURE_STRETCHES[flag];
 }

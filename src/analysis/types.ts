@@ -57,7 +57,7 @@ export interface CleanSample {
   readonly signal: string;
   readonly tUs: number;
   readonly value: number;
-  readonly flag: null | 'range' | 'rate' | 'end stop' | 'stuck' | 'time';
+  readonly flag: null | 'range' | 'rate' | 'end stop' | 'stuck' | 'time' | 'spike';
 }
 
 /** What a detector says the moment it is sure; `finding.id` may be said again when its evidence grows. */
@@ -129,6 +129,8 @@ export interface Judgement {
     readonly fromS: number;
     readonly toS: number;
     readonly flagged: number;
+    /** Of these, single readings that jumped and were back with the next one; absent where there was none. */
+    readonly spikes?: number;
   }[];
   readonly pulls: readonly Pull[];
   readonly legs: readonly Pick<Leg, 'leg' | 'covered' | 'fromS' | 'toS'>[];

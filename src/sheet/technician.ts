@@ -48,6 +48,7 @@ function conditions(context: Context): Html {
     t('tech.topSpeed'),
     (r) => (r.conditions.topSpeedKmh === null ? none : measures.quantity(r.conditions.topSpeedKmh, 'km/h')),
   ];
+  const spikes: Row = [t('tech.spikes'), (r) => spikesText(context, r)];
   const rows: readonly Row[] = [
     [t('tech.started'), (r) => (r.meta ? measures.dateTime(r.meta.startedAt) : none)],
     [t('tech.duration'), (r) => measures.clock(r.judgement.spanS)],
@@ -75,6 +76,7 @@ function conditions(context: Context): Html {
       ({ conditions: { samples }, judgement }) =>
         t('tech.perSecond', { n: samples, perS: samples / Math.max(1, judgement.spanS) }),
     ],
+    ...(input.runs.some((r) => spikesOf(r).length > 0) ? [spikes] : []),
     [t('tech.gaps'), (r) => gapsText(context, r)],
     [
       t('tech.adapter'),
@@ -93,6 +95,18 @@ function conditions(context: Context): Html {
 function pullsText(context: Context, run: SheetRun): string {
   const n = (held: boolean | null) => run.judgement.pulls.filter((p) => p.held === held).length;
   return context.t('tech.engagements', { held: n(true), missed: n(false), open: n(null) });
+}
+
+function spikesOf(run: SheetRun): SheetRun['judgement']['signals'] {
+  return run.judgement.signals.filter((s) => (s.spikes ?? 0) > 0);
+}
+
+function spikesText(context: Context, run: SheetRun): string {
+  const { t } = context;
+  const each = spikesOf(run).map(({ name, spikes = 0 }) =>
+    t('tech.spikesOf', { signal: context.name('signal', name), n: spikes }),
+  );
+  return each.length === 0 ? t('sheet.none') : each.join('; ');
 }
 
 function gapsText(context: Context, run: SheetRun): string {

@@ -66,3 +66,24 @@ describe('a faulty car', () => {
     for (const seed of [1, 2]) expect(judged({ fault, seed }).systems.boost.verdict).not.toBe('shown good');
   });
 });
+
+it('counts single changed digits, uses none of them as evidence, and says the same as without', () => {
+  const drive = [...driveSamples({ seed: 4 })];
+  let n = 0;
+  let put = 0;
+  const spoilt = drive.map((s) => {
+    // 0x40 of engine speed's first byte, where neighbours are near: 4096 of its quarter turns.
+    if (s.signal !== 'rpm' || n++ % 97 !== 50 || s.value > 4000) return s;
+    put++;
+    return { ...s, value: s.value + 4096 };
+  });
+  const clean = judgeTable(drive, twin, null, 'drive');
+  const judged = judgeTable(spoilt, twin, null, 'drive');
+  const rpm = judged.signals.find((s) => s.name === 'rpm');
+  expect(put).toBeGreaterThan(20);
+  expect(rpm?.spikes).toBe(put);
+  expect(rpm?.flagged).toBe(put);
+  expect(clean.signals.every((s) => s.spikes === undefined)).toBe(true);
+  const verdicts = (j: typeof clean) => j.findings.map((f) => [f.id, f.verdict]);
+  expect(verdicts(judged)).toEqual(verdicts(clean));
+});

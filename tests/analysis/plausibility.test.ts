@@ -90,6 +90,77 @@ describe('plausibility', () => {
     expect(flags(samples, 'map_kpa').every((f) => f === null)).toBe(true);
   });
 
+  describe('a single reading that jumps and is back', () => {
+    const fast = (signal: string, values: readonly number[], gapS = 0.07) =>
+      values.map((v, i) => at(1 + i * gapS, signal, v));
+
+    it.each([
+      ['rpm', [1800, 1810, 2834, 1825, 1830]], // one digit of 1C50 changed
+      ['map_kpa', [101, 102, 21, 103, 104]],
+      ['speed_kmh', [50, 50, 34, 50, 51]],
+      ['baro_kpa', [98, 98, 90, 98, 98]],
+    ])('%s is flagged, its neighbours are not', (signal, values) => {
+      expect(flags(fast(signal, values), signal)).toEqual([null, null, 'spike', null, null]);
+      const mirrored = values.map((v) => 2 * values[0]! - v);
+      if (signal !== 'baro_kpa')
+        // 110 kPa is the most there is
+        expect(flags(fast(signal, mirrored), signal)).toEqual([null, null, 'spike', null, null]);
+    });
+
+    it.each([
+      ['a step that stays', 'map_kpa', [101, 102, 190, 191, 192]],
+      ['a step that comes back after two readings', 'map_kpa', [101, 102, 190, 185, 103, 102]],
+      ['a quick climb', 'rpm', [1800, 2500, 3200, 3900, 4600]],
+      ['a small jump', 'rpm', [1800, 1800, 2060, 1800, 1800]],
+      ['one that comes back half-way only', 'map_kpa', [100, 100, 200, 150, 150]],
+    ])('%s is believed', (_, signal, values) => {
+      expect(flags(fast(signal, values), signal).every((f) => f === null)).toBe(true);
+    });
+
+    it('is believed where its neighbours are further away than tells anything', () => {
+      expect(flags(fast('map_kpa', [100, 100, 250, 100, 100], 2), 'map_kpa').every((f) => f === null)).toBe(
+        true,
+      );
+    });
+
+    it('is not what the next one is measured against', () => {
+      expect(flags(fast('rpm', [1800, 2824, 1800, 2824, 1800, 1800]), 'rpm')).toEqual([
+        null,
+        'spike',
+        null,
+        'spike',
+        null,
+        null,
+      ]);
+    });
+
+    it('waits for its next reading no longer than neighbours may be apart, and the order stays', () => {
+      const front = new Plausibility();
+      const out: CleanSample[] = [];
+      const push = (s: Sample) => void out.push(...front.push(s));
+      push(at(1, 'map_kpa', 100));
+      push(at(1.1, 'map_kpa', 200)); // the last of its kind
+      for (let i = 1; i <= 40; i++) push(at(1.1 + 0.05 * i, 'rpm', 1800 + i));
+      expect(out.length).toBeGreaterThan(38);
+      out.push(...front.finish());
+      expect(out.map((s) => s.tUs)).toEqual(out.map((s) => s.tUs).sort((a, b) => a - b));
+      expect(out).toHaveLength(42);
+      expect(out.every((s) => s.flag === null)).toBe(true);
+    });
+
+    it('several signals at once, each by its own neighbours', () => {
+      const samples = [0, 1, 2, 3, 4].flatMap((i) => [
+        at(1 + 0.1 * i, 'map_kpa', i === 2 ? 229 : 101),
+        at(1.02 + 0.1 * i, 'rpm', i === 2 ? 3848 : 1800),
+        at(1.04 + 0.1 * i, 'speed_kmh', 50),
+      ]);
+      expect(flags(samples, 'map_kpa')).toEqual([null, null, 'spike', null, null]);
+      expect(flags(samples, 'rpm')).toEqual([null, null, 'spike', null, null]);
+      expect(flags(samples, 'speed_kmh').every((f) => f === null)).toBe(true);
+      expect(through(samples).map((s) => s.tUs)).toEqual(samples.map((s) => s.tUs));
+    });
+  });
+
   it('counts what it flags', () => {
     const front = new Plausibility();
     for (const s of [at(0, 'ect_c', -40), at(1, 'ect_c', 20), at(2, 'ect_c', 90)]) front.push(s);

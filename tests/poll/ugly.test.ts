@@ -62,14 +62,28 @@ it.each([1, 2, 3, 4, 5, 6])(
   },
 );
 
+/** Engine speed is another one at each answer for half a minute: no answer can pass for another. */
+function restless(): { vehicle: NonNullable<SimulationOptions['vehicle']> } {
+  const quiet = steadyCar(() => 0);
+  let n = 0;
+  return {
+    vehicle: { ...quiet, signal: (name) => (name === 'rpm' ? 800 + (n++ % 8000) : quiet.signal(name)) },
+  };
+}
+
 it.each([
-  ['at', {}, 150],
-  ['slcan', {}, 150],
-] as const)('%s, one answer in twenty late by 300 ms', async (front, options, least) => {
-  const { perSecond, wrong } = await pace({ front, late: { share: 0.05, ms: 300 }, ...options });
-  expect(perSecond).toBeGreaterThan(least);
-  expect(wrong).toEqual([]);
-});
+  ['at', 300, 150],
+  ['slcan', 300, 150],
+  ['at', 900, 20],
+  ['slcan', 900, 20],
+] as const)(
+  '%s, one answer in twenty late by %i ms: none counts as that to another request',
+  async (front, ms, least) => {
+    const { perSecond, wrong } = await pace({ front, late: { share: 0.05, ms }, ...restless() });
+    expect(perSecond).toBeGreaterThan(least);
+    expect(wrong).toEqual([]);
+  },
+);
 
 it.each([
   ['one in fifty', 0.02, 450],

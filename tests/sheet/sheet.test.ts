@@ -368,6 +368,16 @@ describe('a sheet', () => {
     expect(textOf(english(await gathered(table)))).toContain('60 to 89 °C');
   });
 
+  it('counts single readings that jumped and were left out', async () => {
+    const table = join(library, 'spoilt.csv');
+    const rows = Array.from({ length: 60 }, (_, i) => `${i / 5},rpm,${i % 20 === 9 ? 2824 + i : 1800 + i}`);
+    writeFileSync(table, `t_s,signal,value\n${rows.join('\n')}\n`);
+    const input = await gathered(table);
+    expect(textOf(english(input))).toMatch(/jumped and were back with the next engine speed: 3\b/);
+    expect(textOf(german(input))).toContain('mit dem nächsten zurück waren Motordrehzahl: 3');
+    expect(textOf(english(short))).not.toContain('were back with the next');
+  });
+
   it('opens a job with a damaged run and says so', async () => {
     const damaged = await jobIn(library, {
       drives: [{ purpose: 'verification', seconds: 30 }],

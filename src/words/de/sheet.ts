@@ -169,6 +169,8 @@ export const sheet = {
   'tech.pulls': 'Volllastbeschleunigungen',
   'tech.engagements': '{$held :num} erreicht, {$missed :num} nicht erreicht, {$open :num} nicht bewertet',
   'tech.gapsSummary': '{$n :num}, zusammen {$s :duration}',
+  'tech.spikes': 'Nicht verwertete Einzelwerte, die sprangen und mit dem nächsten zurück waren',
+  'tech.spikesOf': '{$signal}: {$n :num}',
   'tech.recovered':
     'Die Aufzeichnung wurde unterbrochen und nachträglich abgeschlossen; alles Empfangene ist erhalten.',
   'tech.notClosed': 'Diese Fahrt ist nicht abgeschlossen: ihre Prüfsumme gibt es noch nicht.',

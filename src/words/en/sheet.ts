@@ -160,6 +160,8 @@ export const sheet = {
   'tech.pulls': 'Pulls',
   'tech.engagements': '{$held :num} reached, {$missed :num} missed, {$open :num} not judged',
   'tech.gapsSummary': '{$n :num}, together {$s :duration}',
+  'tech.spikes': 'Single readings left out that jumped and were back with the next',
+  'tech.spikesOf': '{$signal}: {$n :num}',
   'tech.recovered': 'The recording was interrupted and closed afterwards; all that came is kept.',
   'tech.notClosed': 'This run is not closed: its digest does not exist yet.',
   'tech.yes': 'yes',
