@@ -6,6 +6,7 @@ const order = [
   'core',
   'signal',
   'link',
+  'nmea',
   'isotp',
   'adapter',
   'j1979',

@@ -6,7 +6,7 @@
 import { answerIn } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
 import { inTurn, type Says } from '../core/says.ts';
-import { type Sample, signalDef } from '../core/signals.ts';
+import { isReceiverSignal, type Sample, signalDef } from '../core/signals.ts';
 import { BoostDetector } from './boost/detector.ts';
 import { type BoostBaseline, type BoostLesson, learnBoost, mergeLessons } from './boost/lesson.ts';
 import { ChargingDetector } from './charging.ts';
@@ -130,6 +130,8 @@ export class Judge {
     let spoken: Spoken[] | null = null;
     for (const s of samples) {
       this.#count(s);
+      // What a receiver says is about the road; it neither fills a hole in what the car said nor moves its steps on.
+      if (isReceiverSignal(s.signal)) continue;
       for (const d of this.#detectors) {
         const said = d.step(s);
         if (said.length === 0) continue;
@@ -156,7 +158,7 @@ export class Judge {
   }
 
   #count(s: CleanSample): void {
-    this.#endUs = Math.max(this.#endUs, s.tUs);
+    if (!isReceiverSignal(s.signal)) this.#endUs = Math.max(this.#endUs, s.tUs);
     let c = this.#counts.get(s.signal);
     if (!c) {
       c = { count: 0, fromUs: s.tUs, toUs: s.tUs, flagged: 0, spikes: 0 };

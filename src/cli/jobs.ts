@@ -50,6 +50,7 @@ interface PackOptions {
   readonly library: string;
   readonly hidePlate?: boolean;
   readonly hideVin?: boolean;
+  readonly withPlaces?: boolean;
 }
 
 export function packCommand(): Command {
@@ -59,13 +60,18 @@ export function packCommand(): Command {
     .requiredOption('--out <file>', 'the .zip; must not exist')
     .option('--hide-plate', 'leave the plate out of every text')
     .option('--hide-vin', 'leave the VIN out of every text and out of the captures')
+    .option('--with-places', 'where it was driven goes along (a satellite receiver told it); else left out')
     .action(async (job: string, options: PackOptions, command: Command) => {
       const folder = await jobFolder(job, options.library);
       if (await exists(options.out))
         throw new HandbackError('input.usage', saying('error.exists', { path: options.out }), {
           hint: saying('error.exists-hint'),
         });
-      const hide = { plate: options.hidePlate === true, vin: options.hideVin === true };
+      const hide = {
+        plate: options.hidePlate === true,
+        vin: options.hideVin === true,
+        withPlaces: options.withPlaces === true,
+      };
       await packJob(folder, options.out, hide);
       const io = ioOf(command);
       const { size } = await stat(options.out);

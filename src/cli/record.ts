@@ -18,6 +18,7 @@ interface Options {
   readonly link: string;
   readonly adapter: string;
   readonly baud?: number;
+  readonly receiver?: string;
   readonly signals?: string;
   readonly seconds?: number;
   readonly out: string;
@@ -40,6 +41,10 @@ export function withLink(command: Command): Command {
 
 export function recordCommand(): Command {
   return withLink(new Command('record').description('records a run into a folder'))
+    .option(
+      '--receiver <port>',
+      'satellite receiver (NMEA 0183) as a second link: serial port or tcp:HOST:PORT; may come and go',
+    )
     .option('--signals <a,b,c>', 'only these signals (default: all that the road test can use)')
     .option('--seconds <n>', 'stop after this time (default: Ctrl-C)', numberIn(0.1, 1e7, false))
     .requiredOption('--out <dir>', 'run folder; made, must not hold a run')
@@ -71,6 +76,7 @@ async function record(options: Options, io: Io): Promise<number> {
     lost = connection.phase === 'lost';
   });
   try {
+    if (options.receiver !== undefined) await daemon.useReceiver({ port: options.receiver });
     const connecting = daemon.connect({
       link: options.link,
       adapter: options.adapter,

@@ -28,6 +28,7 @@ export interface Options {
   readonly port: number;
   readonly library: string;
   readonly link?: string;
+  readonly receiver?: string;
   readonly practice?: boolean;
 }
 
@@ -50,7 +51,11 @@ export function withServing(command: Command): Command {
     )
     .option('--port <n>', 'port, 0 for any free one', numberIn(0, 65_535), DEFAULT_PORT)
     .option('--library <dir>', 'folder with the runs', defaultLibrary())
-    .option('--link <port>', 'connect to this at once: serial port, tcp:HOST:PORT, or sim');
+    .option('--link <port>', 'connect to this at once: serial port, tcp:HOST:PORT, or sim')
+    .option(
+      '--receiver <port>',
+      'satellite receiver (NMEA 0183): serial port or tcp:HOST:PORT; may come and go',
+    );
 }
 
 /** Asked for once, however often a start is tried. */
@@ -121,6 +126,7 @@ async function attend(
   io.print(`Handback is at ${server.url}`);
   for (const url of server.elsewhere) io.say(`From another device on this network: ${url}`);
   listening(server.url);
+  if (options.receiver !== undefined) await daemon.useReceiver({ port: options.receiver });
   if (options.link !== undefined)
     daemon.connect({ link: options.link }).catch((thrown: unknown) => {
       const hint = thrown instanceof HandbackError ? thrown.told.hint : null;

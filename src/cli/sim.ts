@@ -6,6 +6,7 @@ import { faultOf } from '../sim/demos.ts';
 import { KLINE_KINDS } from '../sim/ecu/kline.ts';
 import { FRONT_NAMES, type FrontName } from '../sim/front/fronts.ts';
 import { QUIRKS } from '../sim/front/quirks.ts';
+import { RECEIVER_FAULTS } from '../sim/receiver.ts';
 import { createVehicle, FAULTS, ROUTES, VEHICLES } from '../sim/vehicle/vehicle.ts';
 import { collect, numberIn } from './inputs.ts';
 import { ioOf } from './io.ts';
@@ -22,6 +23,9 @@ interface Options {
   readonly at?: string;
   readonly quirk: readonly string[];
   readonly bus: string;
+  readonly receiver?: number;
+  readonly receiverFault: readonly string[];
+  readonly receiverAt?: string;
 }
 
 /** What the vehicle's diagnostic line is. */
@@ -51,6 +55,13 @@ export function simCommand(): Command {
     .option('--seed <n>', 'same seed, same drive', numberIn(0, 4_294_967_295), 1)
     .option('--speedup <k>', 'vehicle seconds in each second, 0.1 to 100', numberIn(0.1, 100, false), 1)
     .option('--at <path>', 'symbolic link that keeps pointing at the port')
+    .option(
+      '--receiver <hz>',
+      'a satellite receiver behind a port of its own, 1 to 10 fixes a second',
+      numberIn(1, 10, false),
+    )
+    .option('--receiver-fault <name[=value]>', 'an oddity of the receiver; may be repeated', collect, [])
+    .option('--receiver-at <path>', "symbolic link that keeps pointing at the receiver's port")
     .option('--quirk <name[=value]>', 'an oddity of the adapter; may be repeated', collect, [])
     .addHelpText('after', () =>
       [
@@ -69,6 +80,10 @@ export function simCommand(): Command {
         list(
           'Quirks',
           Object.entries(QUIRKS).map(([name, q]) => ({ name, text: q.title })),
+        ),
+        list(
+          'Receiver faults',
+          Object.entries(RECEIVER_FAULTS).map(([name, f]) => ({ name, text: f.title })),
         ),
       ].join('\n'),
     )
@@ -89,11 +104,18 @@ export function simCommand(): Command {
         speedup: options.speedup,
         quirks: options.quirk,
         ...BUSES[options.bus],
+        ...(options.receiver === undefined
+          ? {}
+          : { receiver: { hz: options.receiver, faults: options.receiverFault } }),
+        ...(options.receiverAt === undefined ? {} : { receiverAt: options.receiverAt }),
         ...(options.pace === undefined ? {} : { pace: options.pace }),
         ...(options.at === undefined ? {} : { at: options.at }),
       });
       // the one line that scripts wait for, with and without --json
-      process.stdout.write(`${JSON.stringify({ port: options.at ?? bench.port })}\n`);
+      const receiver = bench.receiverPort;
+      process.stdout.write(
+        `${JSON.stringify({ port: options.at ?? bench.port, ...(receiver === null ? {} : { receiver }) })}\n`,
+      );
       io.say(`Route ${vehicle.route.name}, ${Math.round(vehicle.route.lengthS / 60)} min. Ctrl-C ends it.`);
       await stop;
       await bench.close();

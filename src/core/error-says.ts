@@ -357,6 +357,16 @@ export interface ErrorSays {
   'stopped.spoken': { why: Says };
   'stopped.judging': { why: Says };
   'remark.not-kept': { cameS: number; lostS: number };
+  'receiver.searching': { port: string };
+  'receiver.missing': { port: string; why: Says };
+  'receiver.silent': Record<never, never>;
+  'receiver.no-fix': { port: string };
+  'receiver.fix': { satellites: number };
+  'receiver.fix-error': { satellites: number; errorM: number };
+  'error.receiver-port': { port: string };
+  'error.receiver-port-hint': Record<never, never>;
+  'error.receiver-no-sim': Record<never, never>;
+  'error.receiver-no-sim-hint': Record<never, never>;
   'link.nothing': Record<never, never>;
   'link.looking': { link: string };
   'link.disconnected': Record<never, never>;

@@ -18,6 +18,7 @@ export type Unit =
   | 's'
   | 'min'
   | 'km'
+  | 'm'
   | 'Nm'
   | 'L/h'
   | 'mg/stroke'
@@ -86,6 +87,17 @@ const named = (label: string, names: Readonly<Record<number, string>>, high = 25
   names,
 });
 const OFF_ON = { 0: 'off', 1: 'on' } as const;
+const GNSS_QUALITY = {
+  0: 'none',
+  1: 'autonomous',
+  2: 'differential',
+  3: 'precise',
+  4: 'carrier phase, fixed',
+  5: 'carrier phase, float',
+  6: 'estimated',
+  7: 'typed in',
+  8: 'simulated',
+} as const;
 const percent = (label: string, low = 0, high = 100): SignalDef => ({
   unit: '%',
   label,
@@ -452,9 +464,20 @@ export const SIGNALS = {
   max_o2_ma: plain('mA', 'Largest oxygen sensor current', 0, 255),
   max_map_kpa: plain('kPa', 'Largest manifold pressure', 0, 2550),
   max_maf_gps: plain('g/s', 'Largest air mass flow', 0, 2550),
+  // Satellite receiver (NMEA 0183), a second link beside the car's
+  gnss_speed_kmh: { ...plain('km/h', 'Ground speed', 0, 400, 1), maxRatePerS: 60 },
+  gnss_height_m: { ...plain('m', 'Height above sea level', -450, 9000), maxRatePerS: 25 },
+  gnss_course_deg: plain('deg', 'Course over ground', 0, 360),
+  gnss_quality: named('Satellite fix', GNSS_QUALITY, 9),
+  gnss_satellites: plain('count', 'Satellites in use', 0, 99),
+  gnss_error_m: plain('m', 'Error of the position, from its dilution', 0, 500),
+  gnss_height_error_m: plain('m', 'Error of the height, from its dilution', 0, 500),
 } as const satisfies Record<string, SignalDef>;
 
 export type SignalName = keyof typeof SIGNALS;
+
+/** What a satellite receiver measures, not the car. */
+export const isReceiverSignal = (name: string): boolean => name.startsWith('gnss_');
 
 /** The definition of a signal by name; an unknown name is kept and shown, with no plausible range to offend. */
 export function signalDef(name: string): SignalDef {

@@ -88,8 +88,20 @@ export interface MarkView {
   readonly text: string;
 }
 
+/** The satellite receiver that is wanted. */
+export interface ReceiverView {
+  readonly port: string;
+  readonly phase: 'searching' | 'heard' | 'fix';
+  readonly satellites: number | null;
+  /** Of the position, one standard deviation, m. */
+  readonly errorM: number | null;
+  readonly sentence: string;
+}
+
 export interface DaemonState {
   readonly version: string;
+  /** Null when none is wanted; absent: a version without receivers. */
+  readonly receiver?: ReceiverView | null;
   readonly connection: ConnectionState;
   readonly run: RunState | null;
   readonly demos: readonly { readonly link: string; readonly title: string }[];
@@ -193,6 +205,10 @@ export interface ConnectRequest {
   /** Only these signals are polled; absent = all that the road test can use. */
   readonly signals?: readonly string[];
 }
+/** Null: none is wanted any more. */
+export interface ReceiverRequest {
+  readonly port: string | null;
+}
 export interface StartRunRequest {
   readonly purpose: Purpose;
   /** Recorded into this job, with its profile, vehicle and complaint where the request has none. */
@@ -237,6 +253,8 @@ export interface DaemonApi {
   ports(): Promise<readonly PortView[]>;
   connect(request: ConnectRequest): Promise<void>;
   disconnect(): Promise<void>;
+  /** From where a satellite receiver is to be heard; it may come and go. */
+  useReceiver(request: ReceiverRequest): Promise<void>;
   startRun(request: StartRunRequest): Promise<RunState>;
   stopRun(): Promise<RunSummary>;
   mark(request: MarkRequest): Promise<MarkView>;

@@ -19,7 +19,14 @@ import { costOf } from './costs.ts';
 import { SearchLog } from './search.ts';
 
 /** What a link's name leads to. */
-export type LinkFactoryOf = (link: string, clock: Clock) => LinkFactory & { close?(): void };
+export type LinkFactoryOf = (
+  link: string,
+  clock: Clock,
+) => LinkFactory & {
+  close?(): void;
+  /** A satellite receiver that comes with the link: the simulated car's. */
+  readonly receiver?: LinkFactory;
+};
 
 interface Connected {
   readonly link: string;
@@ -27,6 +34,7 @@ interface Connected {
   readonly wire$: Subject<WireEvent>;
   /** Ends what only this connection needs: the simulated vehicle. */
   readonly release: () => void;
+  readonly receiver: LinkFactory | null;
 }
 
 export class Connection {
@@ -53,7 +61,8 @@ export class Connection {
   }
 
   /** @throws HandbackError link.*, adapter.*, vehicle.silent, input.usage, run.busy */
-  async connect(request: ConnectRequest): Promise<void> {
+  async connect(request: ConnectRequest, receiverPort: string | null = null): Promise<void> {
+    if (request.link === receiverPort) throw samePort(request.link);
     const factory = this.#factoryOf(request.link, this.#clock);
     // Two requests at once: the later one ends what the earlier one began, never do two sessions run.
     do await this.disconnect();
@@ -68,7 +77,13 @@ export class Connection {
       clock: this.#clock,
       tap: (event) => wire$.next(event),
     });
-    const mine: Connected = { link: request.link, session, wire$, release: () => factory.close?.() };
+    const mine: Connected = {
+      link: request.link,
+      session,
+      wire$,
+      release: () => factory.close?.(),
+      receiver: factory.receiver ?? null,
+    };
     const search = new SearchLog();
     this.#now = mine;
     this.#link = request.link;
@@ -139,6 +154,29 @@ export class Connection {
     return this.#now?.session.state ?? null;
   }
 
+  /**
+   * Where a satellite receiver is heard: "sim" (the simulated car's), "tcp:HOST:PORT", or a serial port.
+   * @throws HandbackError input.usage
+   */
+  receiverOn(port: string): LinkFactory {
+    if (port !== 'sim') {
+      if (port === this.#link) throw samePort(port);
+      return this.#factoryOf(port, this.#clock);
+    }
+    return {
+      name: port,
+      baudRates: [],
+      open: async (how) => {
+        const receiver = this.#now?.receiver;
+        if (!receiver)
+          throw new HandbackError('link.open', saying('error.receiver-no-sim'), {
+            hint: saying('error.receiver-no-sim-hint'),
+          });
+        return receiver.open(how);
+      },
+    };
+  }
+
   /** Null when nothing is connected. */
   counters(): LinkCounters | null {
     return this.#now?.session.counters() ?? null;
@@ -180,11 +218,16 @@ export class Connection {
   }
 }
 
+const samePort = (port: string): HandbackError =>
+  new HandbackError('input.usage', saying('error.receiver-port', { port }), {
+    hint: saying('error.receiver-port-hint'),
+  });
+
 /**
  * "sim…", "tcp:HOST:PORT", or a serial port.
  * @throws HandbackError input.usage
  */
-function linkFactoryOf(link: string, clock: Clock): LinkFactory & { close?(): void } {
+function linkFactoryOf(link: string, clock: Clock): ReturnType<LinkFactoryOf> {
   if (link === 'sim' || link.startsWith('sim:')) return simLinkFactory({ ...simOptionsOf(link), clock });
   if (link.startsWith('tcp:')) return tcpLinkFactory(link, { clock });
   return followedLinkFactory(link, { clock });

@@ -28,6 +28,7 @@ import type {
   MarkRequest,
   MarkView,
   PortView,
+  ReceiverRequest,
   RunState,
   RunSummary,
   RunView,
@@ -42,6 +43,7 @@ import { JobDesk, type PracticeMaker, type RunContext } from './jobs.ts';
 import { LibraryHold } from './library-hold.ts';
 import { LiveRun } from './live-run.ts';
 import { ReadingRoom } from './reading-room.ts';
+import { ReceiverDesk } from './receiver-desk.ts';
 import type { SheetRequest } from './stored-runs.ts';
 import { summariesIn } from './summary.ts';
 import type { Written } from './written.ts';
@@ -67,6 +69,7 @@ export class Daemon implements DaemonApi {
   readonly #o: DaemonOptions;
   readonly #hold: LibraryHold;
   readonly #connection: Connection;
+  readonly #receiver: ReceiverDesk;
   readonly #room: ReadingRoom;
   readonly #events = new Subject<StreamEvent>();
   readonly #end = new Subject<void>();
@@ -81,6 +84,7 @@ export class Daemon implements DaemonApi {
     this.#o = options;
     this.#hold = new LibraryHold(library);
     this.#connection = new Connection(clock, () => this.#run !== null || this.#starting, options.linkFactory);
+    this.#receiver = new ReceiverDesk(clock);
     this.#room = new ReadingRoom({ library, keep: options.keepJudged ?? false });
     this.jobs = new JobDesk({
       ...options,
@@ -106,6 +110,7 @@ export class Daemon implements DaemonApi {
     return {
       version: VERSION,
       connection: this.#connection.view(),
+      receiver: this.#receiver.view(),
       run: this.#run?.state() ?? null,
       demos: SIM_DEMOS,
     };
@@ -122,7 +127,15 @@ export class Daemon implements DaemonApi {
 
   /** @throws HandbackError link.*, adapter.*, vehicle.silent, input.usage, run.busy */
   connect(request: ConnectRequest): Promise<void> {
-    return this.#connection.connect(request);
+    return this.#connection.connect(request, this.#receiver.port);
+  }
+
+  /** @throws HandbackError input.usage, run.busy: the kind of capture is settled when a run begins */
+  async useReceiver({ port }: ReceiverRequest): Promise<void> {
+    if (this.#run || this.#starting)
+      throw new HandbackError('run.busy', saying('error.recording'), { hint: saying('error.stop-first') });
+    await this.#receiver.use(port, (name) => this.#connection.receiverOn(name));
+    this.#sayState();
   }
 
   /** @throws HandbackError run.busy */
@@ -225,6 +238,7 @@ export class Daemon implements DaemonApi {
       return this.#run ? await this.stopRun().catch(() => this.stopRun()) : null;
     } finally {
       this.#end.next();
+      await this.#receiver.close();
       await this.#connection.close();
       await this.#room.close();
       await this.#hold.release();
@@ -267,6 +281,7 @@ export class Daemon implements DaemonApi {
       purpose: request.purpose,
       tool: `handback ${VERSION}`,
       clock: this.#o.clock,
+      receiver: this.#receiver.port !== null,
       vehicle: request.vehicle ?? (context?.job.vehicle || null),
       ...(sinceBootMs ? { sinceBootMs } : {}),
       vin: vehicle?.vin ?? null,
@@ -282,7 +297,17 @@ export class Daemon implements DaemonApi {
     const run = new LiveRun(open, context?.job.id ?? null, this.#o.clock);
     this.#run = run;
     run
-      .begin(session, { wire$, samples$: session.samples$ }, baseline)
+      .begin(
+        session,
+        {
+          wire$,
+          samples$: session.samples$,
+          ...(this.#receiver.port === null
+            ? {}
+            : { receiver$: this.#receiver.events$, begun: this.#receiver.begun }),
+        },
+        baseline,
+      )
       .subscribe((event) => this.#events.next(event));
     this.#sayState();
     return run.state();

@@ -11,6 +11,7 @@ import { editMarkIn, type MarkEdits, readMarkEdits, withEdits } from '../job/mar
 import type { VehicleSession } from '../poll/session.ts';
 import type { OpenRun, RunEnd } from '../run/library.ts';
 import { MAX_MARKS } from '../run/recording.ts';
+import { TwoLinks } from '../run/two-links.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Spoken } from '../words/views.ts';
 import type { MarkEdit, MarkRequest, MarkView, RunState, RunSummary, StreamEvent } from './api.ts';
@@ -52,13 +53,19 @@ export class LiveRun {
     baseline: Baseline | null,
   ): Observable<StreamEvent> {
     const { capture, meta } = this.#open;
-    for (const event of session.beginCapture()) capture.wire({ ...event, tUs: capture.startUs });
+    const order = new TwoLinks();
+    for (const event of session.beginCapture()) {
+      capture.wire({ ...event, tUs: capture.startUs });
+      order.wire(event.kind);
+    }
+    if (heard.begun) capture.wire({ ...heard.begun, tUs: capture.startUs });
     const judge = new Judge(meta.profile ?? {}, baseline);
     this.#judge = judge;
     const parts = {
       recorder: capture,
       judge,
       columns: this.columns,
+      order,
       scheduler: schedulerOf(this.#clock),
       trouble: (what: Says) => {
         this.#trouble ??= what;

@@ -1,7 +1,7 @@
 /**
  * The live side as one graph. What the session hears comes in once, hot, and everything that lives on it hangs here:
  *
- *   wire$ ────────────────► recorder   each event at once, none dropped, nobody waited for
+ *   wire$, receiver$ ─────► recorder   each event at once, none dropped, nobody waited for
  *   samples$ ─ run time ─┬► columns ─ bufferTime ─► page   all of 50 ms together
  *            (share)     ├► judge ─► spoken                at once: the ear does not wait
  *                        └► auditTime ─► view              the newest, four times a second
@@ -22,6 +22,7 @@ import {
   map,
   merge,
   mergeMap,
+  NEVER,
   type Observable,
   of,
   type SchedulerLike,
@@ -36,6 +37,9 @@ import { saying } from '../core/error-says.ts';
 import { toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
+import { FixReader } from '../nmea/fixes.ts';
+import type { ReceiverEvent } from '../nmea/receiver.ts';
+import type { TwoLinks } from '../run/two-links.ts';
 import { spelled } from '../words/spelled.ts';
 import type { SeriesView, StreamEvent } from './api.ts';
 import type { SeriesKeeper } from './series-keeper.ts';
@@ -48,12 +52,18 @@ export interface Heard {
   readonly wire$: Observable<WireEvent>;
   /** Times are the clock's. */
   readonly samples$: Observable<Sample>;
+  /** A satellite receiver's, where one is wanted. */
+  readonly receiver$?: Observable<ReceiverEvent>;
+  /** That it was heard already. */
+  readonly begun?: ReceiverEvent | null;
 }
 
 export interface LiveParts {
-  readonly recorder: { readonly startUs: number; wire(event: WireEvent): void };
+  readonly recorder: { readonly startUs: number; wire(event: WireEvent | ReceiverEvent): void };
   readonly judge: Pick<Judge, 'push' | 'view'>;
   readonly columns: Pick<SeriesKeeper, 'push'>;
+  /** As told of what the capture begins with. */
+  readonly order: TwoLinks;
   readonly scheduler: SchedulerLike;
   /** What does not go on, for the technician. */
   readonly trouble: (what: Says) => void;
@@ -61,16 +71,23 @@ export interface LiveParts {
 
 /** Runs while it is subscribed to. When `ended$` comes, what waited for the page is sent and it completes. */
 export function liveGraph(
-  { wire$, samples$ }: Heard,
-  { recorder, judge, columns, scheduler, trouble }: LiveParts,
+  { wire$, samples$, receiver$ = NEVER }: Heard,
+  { recorder, judge, columns, order, scheduler, trouble }: LiveParts,
   ended$: Observable<unknown>,
 ): Observable<StreamEvent> {
-  const inRun$ = samples$.pipe(
-    map((s) => ({ ...s, tUs: s.tUs - recorder.startUs, sentUs: s.sentUs - recorder.startUs })),
-    takeUntil(ended$),
-    share(),
-  );
-  const recorded$ = wire$.pipe(
+  const fixes = new FixReader();
+  const inRun$ = merge(
+    wire$.pipe(mergeMap((event) => order.wire(event.kind))),
+    samples$.pipe(
+      map((s) => ({ ...s, tUs: s.tUs - recorder.startUs, sentUs: s.sentUs - recorder.startUs })),
+      mergeMap((s) => order.vehicle(s)),
+    ),
+    receiver$.pipe(
+      filter((event) => event.kind === 'nmea'),
+      mergeMap((event) => order.receiver(fixes.read(event.line, event.tUs - recorder.startUs))),
+    ),
+  ).pipe(takeUntil(ended$), share());
+  const recorded$ = merge(wire$, receiver$).pipe(
     takeUntil(ended$),
     tap((event) => recorder.wire(event)),
     ignoreElements(),

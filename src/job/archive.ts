@@ -65,6 +65,7 @@ const DEVICE = /(?:^|\/)(?:con|prn|aux|nul|com\d|lpt\d)(?:\.|\/|$)/i;
 /**
  * Writes a job as a .zip; the file must not exist, and is gone again when that fails. With something hidden, plate and VIN are taken out of every text and the answers that carry
  * the VIN out of the captures; photos go along as they are, without what their cameras wrote, which stays in `originals`.
+ * The places that a satellite receiver told are left out unless they are asked for.
  * @throws HandbackError input.*, run.busy while a run of it is being recorded, run.write
  */
 export async function packJob(
@@ -75,17 +76,20 @@ export async function packJob(
   const temporary = await mkdtemp(join(tmpdir(), 'handback-pack-'));
   try {
     const names = await filesOfJob(folder);
-    const mask = hide.plate || hide.vin ? await Mask.of(folder, names, hide) : null;
+    const mask = await Mask.of(folder, names, hide);
     const files: { path: string; bytes: number; sha256: string }[] = [];
     const zip = new yazl.ZipFile();
     for (const name of names) {
-      let path = join(folder, name);
-      if (mask) path = await mask.copy(folder, name, temporary);
+      const path = await mask.copy(folder, name, temporary);
       const { size } = await lstat(path);
       files.push({ path: name, bytes: size, sha256: await sha256OfFile(path) });
       zip.addFile(path, name, { compress: !/\.(jpg|png|webp)$/.test(name) });
     }
-    const manifest: Manifest = { format: 'handback.archive/1', hidden: { ...hide }, files };
+    const manifest: Manifest = {
+      format: 'handback.archive/1',
+      hidden: { plate: hide.plate, vin: hide.vin },
+      files,
+    };
     zip.addBuffer(Buffer.from(`${JSON.stringify(manifest, null, 2)}\n`), MANIFEST_FILE);
     zip.end();
     const sink = createWriteStream(file, { flags: 'wx' });

@@ -1,14 +1,16 @@
 /**
  * Leaves plate and VIN out of a copy of a job: out of every text, marks in captures included, and the answers that
- * carry the VIN out of the captures, which are then sealed anew and say so.
+ * carry the VIN out of the captures; and where it was driven, unless it is asked for. Captures that this changes are
+ * sealed anew and say so.
  */
-import { createWriteStream } from 'node:fs';
+import { createReadStream, createWriteStream } from 'node:fs';
 import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
+import { withoutPlace } from '../nmea/sentence.ts';
 import { DigestChain } from '../run/capture/chain.ts';
-import { type CaptureRecord, linesOf, VERSION_LINE } from '../run/capture/format.ts';
+import { type CaptureRecord, linesOf, VERSION_LINE, VERSION_LINE_RECEIVER } from '../run/capture/format.ts';
 import { readCapture } from '../run/capture/read.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { CAPTURE_FILE, META_FILE, sealedMeta, sealOfMeta } from '../run/meta.ts';
@@ -17,6 +19,8 @@ import { JOB_FILE } from './files.ts';
 export interface Hide {
   readonly plate: boolean;
   readonly vin: boolean;
+  /** The places that a satellite receiver told stay in. Default: they are left out. */
+  readonly withPlaces?: boolean;
 }
 
 const VEHICLE_INFORMATION = 0x09;
@@ -36,13 +40,13 @@ export function secretPattern(secret: string): RegExp | null {
 }
 
 export class Mask {
-  readonly #hideVin: boolean;
+  readonly #hide: Hide;
   /** Longest first, so that no part of one is left behind by another. */
   readonly #needles: readonly RegExp[];
   readonly #touched = new Map<string, Promise<boolean>>();
 
-  private constructor(hideVin: boolean, words: ReadonlySet<string>) {
-    this.#hideVin = hideVin;
+  private constructor(hide: Hide, words: ReadonlySet<string>) {
+    this.#hide = hide;
     this.#needles = [...words].sort((a, b) => b.length - a.length).flatMap((w) => secretPattern(w) ?? []);
   }
 
@@ -56,11 +60,12 @@ export class Mask {
     }
     // Snapshots hold the VIN's bytes as well.
     for (const word of [...words]) words.add(Buffer.from(word, 'latin1').toString('hex'));
-    return new Mask(hide.vin, words);
+    return new Mask(hide, words);
   }
 
   /** @returns the path of what is to be packed in place of the file */
   async copy(folder: string, name: string, into: string): Promise<string> {
+    if (!(await this.#concerns(folder, name))) return join(folder, name);
     const target = join(into, name);
     await mkdir(dirname(target), { recursive: true });
     if (name.endsWith('.json')) {
@@ -78,6 +83,13 @@ export class Mask {
       return target;
     }
     return join(folder, name);
+  }
+
+  /** With plate and VIN shown, only runs that tell places are touched at all. */
+  async #concerns(folder: string, name: string): Promise<boolean> {
+    if (this.#hide.plate || this.#hide.vin) return true;
+    const run = name.endsWith(`/${META_FILE}`) || name.endsWith(`/${CAPTURE_FILE}`);
+    return run && (await this.#touches(join(folder, dirname(name), CAPTURE_FILE)));
   }
 
   /** run.json with the hash of the capture as it is packed; what did not match before does not match afterwards. */
@@ -108,8 +120,13 @@ export class Mask {
     return this.#needles.reduce((out, n) => out.replace(n, instead), text);
   }
 
-  /** The same record where nothing in its words is to be left out. */
-  #record(record: CaptureRecord): CaptureRecord {
+  /** The same record where nothing in it is to be left out; null where nothing of it may be seen. */
+  #record(record: CaptureRecord): CaptureRecord | null {
+    if (record.kind === 'nmea' && !this.#hide.withPlaces) {
+      const line = withoutPlace(record.line);
+      if (line === null) return null;
+      return line === record.line ? record : { ...record, line };
+    }
     if (!('text' in record)) return record;
     const text = this.#text(record.text, '(left out)');
     return text === record.text ? record : { ...record, text };
@@ -119,13 +136,15 @@ export class Mask {
   #touches(path: string): Promise<boolean> {
     let known = this.#touched.get(path);
     if (!known) {
-      known = this.#hideVin ? Promise.resolve(true) : this.#names(path);
+      known = this.#hide.vin ? Promise.resolve(true) : this.#names(path);
       this.#touched.set(path, known);
     }
     return known;
   }
 
   async #names(path: string): Promise<boolean> {
+    if (!this.#hide.withPlaces && (await holdsReceiver(path))) return true;
+    if (this.#needles.length === 0) return false;
     for await (const items of readCapture(path))
       for (const item of items)
         if (item.is === 'record' && this.#record(item.record) !== item.record) return true;
@@ -136,8 +155,16 @@ export class Mask {
     await pipeline(Readable.from(this.#lines(from, await sha256OfFile(from))), createWriteStream(to));
   }
 
+  #leftOut(receiver: boolean): string {
+    const names = this.#hide.plate || this.#hide.vin;
+    const places = receiver && !this.#hide.withPlaces;
+    if (!places) return 'what names the vehicle was';
+    return names ? 'what names the vehicle and where it was driven were' : 'where it was driven was';
+  }
+
   /** The capture without exchanges of service 09, late answers included; each digest is made anew. */
   async *#lines(path: string, sha256: string): AsyncGenerator<string> {
+    const receiver = await holdsReceiver(path);
     const chain = new DigestChain();
     const block = (lines: readonly string[]): string => {
       const text = lines.map((l) => `${l}\n`).join('');
@@ -145,11 +172,11 @@ export class Mask {
       return text;
     };
     yield block([
-      VERSION_LINE,
+      receiver ? VERSION_LINE_RECEIVER : VERSION_LINE,
       ...linesOf({
         kind: 'note',
         tUs: 0,
-        text: `what names the vehicle was left out of this copy; SHA-256 of the capture it was made from: ${sha256}`,
+        text: `${this.#leftOut(receiver)} left out of this copy; SHA-256 of the capture it was made from: ${sha256}`,
       }),
     ]);
     let hidden = false;
@@ -158,11 +185,12 @@ export class Mask {
       for (const item of items) {
         if (item.is !== 'record') continue;
         const record = this.#record(item.record);
+        if (record === null) continue;
         if (record.kind === 'digest') {
           if (!chain.empty) out += `${chain.seal(record.tUs)}\n`;
           continue;
         }
-        if (record.kind === 'request') hidden = this.#hideVin && record.payload[0] === VEHICLE_INFORMATION;
+        if (record.kind === 'request') hidden = this.#hide.vin && record.payload[0] === VEHICLE_INFORMATION;
         const carries = ['request', 'tx', 'rx', 'done'].includes(record.kind);
         if (hidden && carries) continue;
         out += block(linesOf(record));
@@ -170,6 +198,22 @@ export class Mask {
       if (out !== '') yield out;
     }
   }
+}
+
+/** Whether anything in it may be a receiver's line. A mark that speaks of one is no harm. */
+async function holdsReceiver(path: string): Promise<boolean> {
+  let tail = '';
+  try {
+    for await (const chunk of createReadStream(path)) {
+      const text = tail + (chunk as Buffer).toString('latin1');
+      if (text.includes(' nmea ')) return true;
+      tail = text.slice(-6);
+    }
+  } catch (e) {
+    if ((e as NodeJS.ErrnoException).code === 'ENOENT') return false;
+    throw e;
+  }
+  return false;
 }
 
 function add(words: Set<string>, value: unknown): void {

@@ -6,8 +6,9 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import { inTurn, type Says } from '../core/says.ts';
-import type { Sample } from '../core/signals.ts';
+import { isReceiverSignal, type Sample } from '../core/signals.ts';
 import { WireReader } from '../j1979/reader.ts';
+import { FixReader } from '../nmea/fixes.ts';
 import { SampleTable } from '../signal/table.ts';
 import type { CaptureItem } from './capture/parser.ts';
 import { looksLikeCapture, readCapture } from './capture/read.ts';
@@ -18,6 +19,7 @@ import type { ImportOptions } from './import/builder.ts';
 import { importText } from './import/csv.ts';
 import { importParquet } from './import/parquet.ts';
 import { CAPTURE_FILE, type RunMeta, readMeta } from './meta.ts';
+import { TwoLinks } from './two-links.ts';
 import type { During, Gap, Mark } from './types.ts';
 import { unpacked } from './unpack.ts';
 
@@ -129,6 +131,8 @@ async function readOneCapture(
   during?: During,
 ): Promise<RecordingFacts> {
   const reader = new WireReader();
+  const fixes = new FixReader();
+  const order = new TwoLinks();
   const links = new LinkGaps();
   const silences = new Silences();
   const marks: Mark[] = [];
@@ -143,7 +147,8 @@ async function readOneCapture(
       }
       signals.add(sample.signal);
     }
-    silences.feed(sample.tUs);
+    // A receiver that goes on does not fill a hole in what the car said.
+    if (!isReceiverSignal(sample.signal)) silences.feed(sample.tUs);
     onSample(sample);
   };
   for await (const items of readCapture(path, during))
@@ -165,21 +170,28 @@ async function readOneCapture(
         case 'note':
           warnings.add(saying('warn.note', { s: record.tUs / 1e6, text: record.text }));
           break;
+        case 'nmea':
+          for (const sample of order.receiver(fixes.read(record.line, record.tUs))) take(sample);
+          break;
+        case 'receiver':
         case 'anchor':
         case 'digest':
           break;
         default:
           if (record.kind === 'done') silences.ended(record.outcome);
-          for (const sample of reader.read(record).samples) take(sample);
+          for (const sample of order.wire(record.kind)) take(sample);
+          for (const sample of reader.read(record).samples)
+            for (const next of order.vehicle(sample)) take(next);
       }
     }
+  for (const sample of order.finish()) take(sample);
   const gaps = silences.with(links.finish(endUs));
   return { kind: 'capture', path, marks, gaps, warnings: warnings.all(), meta: null, profile: null };
 }
 
 function ofTable(path: string, imported: { table: SampleTable; warnings: readonly Says[] }): Recording {
   const silences = new Silences();
-  for (const { tUs } of imported.table) silences.feed(tUs);
+  for (const { tUs, signal } of imported.table) if (!isReceiverSignal(signal)) silences.feed(tUs);
   const gaps = silences.with([]);
   return { kind: 'table', path, ...imported, marks: [], gaps, meta: null, profile: null };
 }

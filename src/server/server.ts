@@ -135,6 +135,7 @@ const connectBody = z.strictObject({
   adapter: z.enum(['auto', ...families()]).optional(),
   baud: z.int().min(300).max(4_000_000).optional(),
 });
+const receiverBody = z.strictObject({ port: connectBody.shape.link.nullable() });
 const startBody = z.strictObject({
   purpose: z.enum(PURPOSES),
   job: z
@@ -256,6 +257,10 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
   app.post('/api/disconnect', async (req, res) => {
     checked(nothing, req.body, '');
     await api.disconnect();
+    res.json(api.state());
+  });
+  app.post('/api/receiver', async (req, res) => {
+    await api.useReceiver(checked(receiverBody, req.body, ''));
     res.json(api.state());
   });
   app.post('/api/run', async (req, res) => {

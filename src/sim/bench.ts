@@ -17,6 +17,7 @@ import { mindsSpeed, SerialLine } from './front/line.ts';
 import { type Quirks, readQuirks } from './front/quirks.ts';
 import { orderlyClock } from './orderly-clock.ts';
 import { openPty, type Pty } from './pty.ts';
+import { type ReceiverOptions, SimReceiver } from './receiver.ts';
 import type { SimVehicle } from './types.ts';
 
 export interface SimulationOptions {
@@ -32,6 +33,8 @@ export interface SimulationOptions {
   readonly seed?: number | string;
   /** Of QUIRKS, as NAME or NAME=VALUE. */
   readonly quirks?: readonly string[];
+  /** A satellite receiver lies on the dashboard. */
+  readonly receiver?: ReceiverOptions;
   /** What the vehicle's diagnostic bus is. Default 11 bit, 500 kbit/s. */
   readonly bus?: { readonly extended: boolean; readonly bitrate: 250_000 | 500_000 };
   /** The vehicle has a K-line instead of a CAN bus; text adapter only. */
@@ -64,6 +67,7 @@ export interface Simulation {
   readonly vehicle: SimVehicle;
   readonly line: SerialLine;
   readonly quirks: Quirks;
+  readonly receiver: SimReceiver | null;
   /** What the host wrote. */
   fromHost(bytes: Uint8Array): void;
   /** While nobody is attached time goes on, up to a minute; a longer absence the vehicle waits out. */
@@ -143,6 +147,19 @@ export function startSimulation(options: SimulationOptions): Simulation {
   });
   line.plug(front);
 
+  const receiver = options.receiver
+    ? new SimReceiver(
+        options.receiver,
+        options.seed ?? 1,
+        clock,
+        () => vehicle.road,
+        () => {
+          catchUp();
+          return vehicle.timeS;
+        },
+      )
+    : null;
+
   let others: Traffic | null = null;
   let ticker: Timer | null = null;
   let restart: Timer | null = null;
@@ -161,6 +178,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
     vehicle,
     line,
     quirks,
+    receiver,
     fromHost(bytes) {
       clock.settle();
       line.fromHost(bytes);
@@ -176,6 +194,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
     close() {
       rest();
       restart?.cancel();
+      receiver?.attach(null);
       line.attach(null);
       front.close();
       for (const unit of units) unit.close();
@@ -194,6 +213,8 @@ function within(name: string, value: number | null, low: number, high: number): 
 /** In process: each `open` is a new link to the same running vehicle. One link at a time, as on a real port. */
 export interface SimLinkFactory extends LinkFactory {
   readonly simulation: Simulation;
+  /** Of the receiver aboard. */
+  readonly receiver?: LinkFactory;
   /** Ends the simulation and its timers. */
   close(): void;
 }
@@ -213,6 +234,7 @@ export function simLinkFactory(options: SimulationOptions): SimLinkFactory {
     // Speed has no meaning in a pipe, unless the adapter insists on its own.
     baudRates: mindsSpeed(simulation.quirks) ? SPEEDS_TO_TRY : [],
     simulation,
+    ...(simulation.receiver ? { receiver: receiverFactory(simulation.receiver, clock) } : {}),
     async open({ baud }) {
       if (closed || clock.nowUs() < absentUntilUs)
         throw new HandbackError('link.open', saying('error.sim-absent'), {
@@ -261,15 +283,37 @@ export function simLinkFactory(options: SimulationOptions): SimLinkFactory {
   };
 }
 
+/** In process; whoever opens it last is spoken to. */
+function receiverFactory(receiver: SimReceiver, clock: Clock): LinkFactory {
+  return {
+    name: 'simulated receiver',
+    baudRates: [],
+    async open() {
+      const [near, far] = pipePair(clock, 'simulated receiver');
+      far.listen((event) => {
+        if (event.kind === 'closed') receiver.attach(null);
+      });
+      receiver.attach((bytes) => void far.write(bytes).catch(() => undefined));
+      return near;
+    },
+  };
+}
+
 /**
  * Behind a pseudo-terminal, for any program that opens serial ports.
  * @param at symbolic link that keeps pointing at the port
  * @throws HandbackError link.open where there are no pseudo-terminals
  */
 export async function servePty(
-  options: SimulationOptions & { readonly at?: string },
-): Promise<{ readonly port: string; readonly simulation: Simulation; close(): Promise<void> }> {
-  const { clock, at } = options;
+  options: SimulationOptions & { readonly at?: string; readonly receiverAt?: string },
+): Promise<{
+  readonly port: string;
+  /** Null without a receiver. */
+  readonly receiverPort: string | null;
+  readonly simulation: Simulation;
+  close(): Promise<void>;
+}> {
+  const { clock, at, receiverAt } = options;
   const simulation = startSimulation(options);
   const vanishS = simulation.quirks.get('vanishes-after');
   let closed = false;
@@ -298,14 +342,29 @@ export async function servePty(
     simulation.close();
     throw thrown;
   }
+  let receiverPty: Pty | null = null;
+  if (simulation.receiver) {
+    try {
+      receiverPty = openPty(receiverAt === undefined ? { clock } : { clock, at: receiverAt });
+    } catch (thrown) {
+      simulation.close();
+      current.close();
+      throw thrown;
+    }
+    receiverPty.listen(() => undefined);
+    const { write } = receiverPty;
+    simulation.receiver.attach((bytes) => write(bytes));
+  }
   return {
     port: current.port,
+    receiverPort: receiverPty?.port ?? null,
     simulation,
     async close() {
       closed = true;
       vanishing?.cancel();
       simulation.close();
       current.close();
+      receiverPty?.close();
     },
   };
 }

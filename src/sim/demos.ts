@@ -1,4 +1,4 @@
-/** Simulated vehicles by link name: "sim", or "sim:VEHICLE?route=NAME&fault=NAME=V&seed=N&front=slcan&speedup=K". */
+/** Simulated vehicles by link name: "sim", or "sim:VEHICLE?route=NAME&fault=NAME=V&seed=N&front=slcan&speedup=K&receiver=HZ". */
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { SimulationOptions } from './bench.ts';
@@ -22,7 +22,18 @@ export const SIM_DEMOS: readonly { readonly link: string; readonly title: string
   { link: 'sim:turbo-diesel?route=warm-road-test', title: 'Turbo diesel, all in order' },
 ];
 
-const KEYS = ['route', 'fault', 'seed', 'front', 'speedup', 'pace', 'quirk', 'answer'];
+const KEYS = [
+  'route',
+  'fault',
+  'seed',
+  'front',
+  'speedup',
+  'pace',
+  'quirk',
+  'answer',
+  'receiver',
+  'receiver-fault',
+];
 
 /** What its maker would say of the simulated vehicle behind a link; null when the link is no simulated vehicle. */
 export function simProfileOf(link: string): { induction: string; fuel: string } | null {
@@ -61,6 +72,7 @@ export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
   const speedup = numberOf(query, 'speedup');
   const pace = numberOf(query, 'pace');
   const answerMs = numberOf(query, 'answer');
+  const hz = numberOf(query, 'receiver');
   return {
     vehicle: createVehicle({
       ...(name === '' ? {} : { vehicle: name }),
@@ -71,6 +83,7 @@ export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
     seed,
     front,
     quirks: query.getAll('quirk'),
+    ...(hz === null ? {} : { receiver: { hz, faults: query.getAll('receiver-fault') } }),
     ...(speedup === null ? {} : { speedup }),
     ...(pace === null ? {} : { pace }),
     ...(answerMs === null ? {} : { responseMs: answerMs }),

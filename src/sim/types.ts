@@ -10,7 +10,15 @@ export interface TroubleCode {
   readonly freeze: Readonly<Record<string, number>> | null;
 }
 
+/** The road under a vehicle: what a receiver aboard would measure without error. */
+export interface SimRoad {
+  readonly heightM: number;
+  readonly speedMps: number;
+  readonly courseDeg: number;
+}
+
 export interface SimVehicle {
+  readonly road: SimRoad;
   /** Simulated seconds since the start. */
   readonly timeS: number;
   /** Advances the physics by `dtS` (internally in steps of 10 ms or finer). */

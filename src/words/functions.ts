@@ -9,6 +9,7 @@
  * | `:diff` | °C, a difference of temperatures | 4 °C, 7 °F |
  * | `:pressure` | kPa | 112 kPa, 1.12 bar, 16.2 psi |
  * | `:speed`, `:distance` | km/h, km | 60 km/h, 37 mph |
+ * | `:height` | m | 120 m, 394 ft |
  * | `:rpm`, `:volt`, `:air`, `:mass` | rpm, V, g/s, g | 2100 rpm |
  * | `:share` | a fraction of 1 | 12 % |
  * | `:percent` | per cent | 12 % |
@@ -85,6 +86,7 @@ export function functionsFor(speaker: Speaker): Record<string, Fn> {
     pressure: quantity(m, 'kPa'),
     speed: quantity(m, 'km/h'),
     distance: quantity(m, 'km'),
+    height: quantity(m, 'm'),
     rpm: quantity(m, 'rpm'),
     volt: quantity(m, 'V'),
     air: quantity(m, 'g/s'),

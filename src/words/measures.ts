@@ -46,9 +46,10 @@ export interface Conversion {
 
 const PLAIN_DIGITS: Partial<Record<Unit, number>> = { V: 1, 'g/s': 1, 'L/h': 1, '1': 2 };
 const PLAIN_TEXT: Partial<Record<Unit, string>> = { deg: '°', '1': '', count: '' };
-/** 1 lbf/in² = 6.894757 kPa, 1 mile = 1.609344 km: exact to the digits given (NIST SP 811, appendix B). */
+/** 1 lbf/in² = 6.894757 kPa, 1 mile = 1.609344 km, 1 foot = 0.3048 m: exact to the digits given (NIST SP 811, appendix B). */
 const KPA_PER_PSI = 6.894757;
 const KM_PER_MILE = 1.609344;
+const M_PER_FOOT = 0.3048;
 
 export class Measures {
   readonly units: UnitChoice;
@@ -102,6 +103,10 @@ export class Measures {
         return speed === 'km/h'
           ? { factor: 1, offset: 0, text: 'km', digits: 1 }
           : { factor: 1 / KM_PER_MILE, offset: 0, text: 'mi', digits: 1 };
+      case 'm':
+        return speed === 'km/h'
+          ? { factor: 1, offset: 0, text: 'm', digits: 0 }
+          : { factor: 1 / M_PER_FOOT, offset: 0, text: 'ft', digits: 0 };
       case 'rpm':
         return { factor: 1, offset: 0, text: this.rpm, digits: 0 };
       default:

@@ -159,7 +159,25 @@ const HAND_MADE = [
     name: 'early-run', // its run.json is from before there was a seal
     files: { 'capture.txt': lines(MAP, ask(100_000, '010C', RPM)), 'run.json': EARLY_RUN },
   },
-  text('later-version', 'handback-capture 2\n0 anchor start 2026-01-05T08:00:00.000Z\n'),
+  text(
+    'receiver',
+    lines(
+      MAP,
+      '90000 receiver heard "a receiver"',
+      // Its first line comes while the car is being asked: it is read after the exchange, in its own place in time.
+      ask(100_000, '010C', RPM, null),
+      '110000 nmea "$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*6A"',
+      '120000 done answered',
+      '150000 nmea "$GPGSA,A,3,04,05,,09,12,,,24,,,,,2.5,1.3,2.1*39"',
+      '150000 nmea "$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47"',
+      '160000 nmea "$GPVTG,054.7,T,034.4,M,005.5,N,010.2,K*48"', // repeats what RMC told
+      '170000 nmea "$GPGGA,123520,4807.038,N,01131.000,E,1,08,0.9,999.4,M,46.9,M,,*47"', // wrong checksum
+      '180000 nmea "\\u00ff\\u0000noise"',
+      '190000 receiver lost "unplugged"',
+      ask(200_000, '010C', RPM),
+    ).replace('handback-capture 1', 'handback-capture 2'),
+  ),
+  text('later-version', 'handback-capture 3\n0 anchor start 2026-01-05T08:00:00.000Z\n'),
   text('no-samples', lines(ask(1000, '0100', 'NO DATA', 'no data'))),
 ];
 

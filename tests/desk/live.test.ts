@@ -9,6 +9,8 @@ import { schedulerOf } from '../../src/core/scheduler.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import type { StreamEvent } from '../../src/desk/api.ts';
 import { liveGraph } from '../../src/desk/live.ts';
+import type { ReceiverEvent } from '../../src/nmea/receiver.ts';
+import { TwoLinks } from '../../src/run/two-links.ts';
 import { english } from '../../src/words/spelled.ts';
 
 const START_US = 5_000_000;
@@ -18,7 +20,7 @@ function graph(judge: Pick<Judge, 'push' | 'view'>) {
   const wire$ = new Subject<WireEvent>();
   const samples$ = new Subject<Sample>();
   const ended$ = new Subject<void>();
-  const recorded: WireEvent[] = [];
+  const recorded: (WireEvent | ReceiverEvent)[] = [];
   const drawn: Sample[] = [];
   const seen: (readonly [number, StreamEvent['event'], unknown])[] = [];
   const troubles: string[] = [];
@@ -29,6 +31,7 @@ function graph(judge: Pick<Judge, 'push' | 'view'>) {
       recorder: { startUs: START_US, wire: (event) => void recorded.push(event) },
       judge,
       columns: { push: (s) => void drawn.push(s) },
+      order: new TwoLinks(),
       scheduler: schedulerOf(clock),
       trouble: (what) => void troubles.push(english.say(what)),
     },

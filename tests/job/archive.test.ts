@@ -10,8 +10,10 @@ import { HandbackError } from '../../src/core/errors.ts';
 import { packJob, unpackJob } from '../../src/job/archive.ts';
 import { savePhoto } from '../../src/job/files.ts';
 import { createJob, findJob, updateJob } from '../../src/job/library.ts';
+import type { Hide } from '../../src/job/mask.ts';
 import { check } from '../../src/run/check.ts';
 import { sha256OfFile } from '../../src/run/hash.ts';
+import { createRun } from '../../src/run/library.ts';
 import { lockRun } from '../../src/run/lock.ts';
 import { readMeta, writeMeta } from '../../src/run/meta.ts';
 import { openRecording } from '../../src/run/recording.ts';
@@ -44,7 +46,7 @@ async function madeJob(library: string, original = false) {
 
 const photoOf = (folder: string): string => readdirSync(join(folder, 'photos'))[0]!;
 
-async function packed(folder: string, hide = { plate: false, vin: false }): Promise<string> {
+async function packed(folder: string, hide: Hide = { plate: false, vin: false }): Promise<string> {
   const file = join(scratchOfFile, `${Math.random().toString(36).slice(2)}.zip`);
   await packJob(folder, file, hide);
   return file;
@@ -70,6 +72,35 @@ describe('a packed job', () => {
     expect(files[`photos/${photoOf(folder)}`]).toEqual(POINT);
     expect((await check(other)).ok).toBe(true);
     expect(readdirSync(other)).toEqual([id]);
+  });
+
+  it('leaves out where it was driven unless asked, and every value stays', async () => {
+    const { folder } = await madeJob(scratch());
+    const GGA = '$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47';
+    const RMC = '$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*6A';
+    const GLL = '$GPGLL,4807.038,N,01131.000,E,123519,A*24';
+    const open = await createRun({
+      ...{ where: { library: folder }, purpose: 'other', tool: 'test', clock, receiver: true },
+    });
+    for (const [i, line] of [GGA, RMC, GLL, `${GGA.slice(0, -1)}0`].entries())
+      open.capture.wire({ kind: 'nmea', tUs: clock.nowUs() + i, line });
+    await open.close();
+    const seen = async (withPlaces: boolean) => {
+      const other = scratch();
+      const { id } = await unpackJob(await packed(folder, { plate: false, vin: false, withPlaces }), other);
+      const run = join(other, id, open.id);
+      expect(await check(run)).toMatchObject({ ok: true });
+      const { table } = await openRecording(run);
+      return { text: readFileSync(join(run, 'capture.txt'), 'utf8'), samples: [...table] };
+    };
+    const whole = await seen(true);
+    expect(whole.text).toBe(readFileSync(join(open.folder, 'capture.txt'), 'utf8'));
+    const without = await seen(false);
+    expect(without.text).toContain('where it was driven was left out of this copy');
+    expect(without.text.match(/ nmea /g)).toHaveLength(2);
+    expect(without.text).not.toMatch(/4807|01131/);
+    expect(without.samples).toEqual(whole.samples);
+    expect(without.samples).toHaveLength(7);
   });
 
   it('is never packed without one of its runs, nor while one is being recorded', async () => {

@@ -270,7 +270,7 @@ describe('damage to a run', () => {
 
   it('a capture of a later version is refused as such', async () => {
     const folder = scratch();
-    writeFileSync(join(folder, 'c'), 'handback-capture 2\n0 anchor start 2026-01-05T08:00:00.000Z\n');
+    writeFileSync(join(folder, 'c'), 'handback-capture 3\n0 anchor start 2026-01-05T08:00:00.000Z\n');
     expect(await codeOf(openRecording(join(folder, 'c')))).toBe('input.version');
   });
 });

@@ -429,6 +429,10 @@ export class FakeDaemon implements DaemonApi {
     this.emit('state', this.state());
   }
 
+  async useReceiver(): Promise<void> {
+    this.calls.push('receiver');
+  }
+
   async disconnect(): Promise<void> {
     this.calls.push('disconnect');
     this.#phase = 'disconnected';

@@ -6,6 +6,7 @@ import type { SimVehicle, TroubleCode } from '../../src/sim/types.ts';
 
 /** A vehicle whose every reading a test can set. */
 export class FakeVehicle implements SimVehicle {
+  readonly road = { heightM: 120, speedMps: 0, courseDeg: 90 };
   timeS = 0;
   ignition = true;
   vin = '1HB00000000000017';

@@ -485,7 +485,7 @@ export const FAULTS: readonly Fault[] = [
     fault: 'Capture of a later version, left open',
     how: 'its first line says so; opened, and the daemon started on it',
     once: later((folder) => {
-      replaceIn(join(folder, 'capture.txt'), 'handback-capture 1', 'handback-capture 2');
+      replaceIn(join(folder, 'capture.txt'), 'handback-capture 1', 'handback-capture 3');
       replaceIn(join(folder, 'run.json'), /"sha256": "\w+"/, '"sha256": null');
     }),
   },

@@ -18,6 +18,7 @@ const LEVELS: Readonly<Record<string, readonly [low: number, high: number, perio
 
 export function steadyCar(nowS: () => number): SimVehicle {
   return {
+    road: { heightM: 120, speedMps: 0, courseDeg: 90 },
     get timeS() {
       return nowS();
     },

@@ -68,7 +68,7 @@ const FOREIGN: Readonly<Record<string, RegExp>> = {
 
 const NUMBERS = [0, -0.4, 1, 2, 97.6543219, -273.149, 123456.789012];
 const NUMERIC =
-  'temp diff pressure speed distance rpm volt air mass share percent duration seconds clock num number integer'.split(
+  'temp diff pressure speed distance height rpm volt air mass share percent duration seconds clock num number integer'.split(
     ' ',
   );
 const DATE = /\d\d\.\d\d\.\d{4}/g;

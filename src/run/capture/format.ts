@@ -1,5 +1,5 @@
 /**
- * The capture format, version 1: one record a line, `<tUs> <kind> <rest>`. See docs/capture-format.md.
+ * The capture format, versions 1 and 2: one record a line, `<tUs> <kind> <rest>`. See docs/capture-format.md.
  * Lines come from disk and may be damaged: reading a line returns a result and never throws.
  */
 
@@ -7,9 +7,14 @@ import { z } from 'zod';
 import type { Dialect, Outcome, WireEvent } from '../../adapter/adapter.ts';
 import { families } from '../../adapter/dialects.ts';
 import type { Sample } from '../../core/signals.ts';
+import type { ReceiverEvent } from '../../nmea/receiver.ts';
 import type { Mark } from '../types.ts';
 
 export const VERSION_LINE = 'handback-capture 1';
+/** With lines of a satellite receiver: a program that does not know them says that the capture is of a later version. */
+export const VERSION_LINE_RECEIVER = 'handback-capture 2';
+export const isVersionLine = (line: string): boolean =>
+  line === VERSION_LINE || line === VERSION_LINE_RECEIVER;
 /** Longest line in bytes, line end included; longer ones are damage. */
 export const MAX_LINE_BYTES = 8192;
 /** Longest run: about 31 years; larger times are damage. */
@@ -17,6 +22,8 @@ const MAX_T_US = 1e15;
 /** More bytes than this that arrived together are written as several lines of the same time. */
 const BYTES_A_LINE = 1024;
 const MAX_TEXT = 1000;
+/** A line of a receiver; longer ones do not come. */
+const MAX_NMEA = 1024;
 
 export const ANCHORS = ['start', 'minute', 'resume', 'end'] as const;
 export type AnchorWhy = (typeof ANCHORS)[number];
@@ -24,6 +31,7 @@ export type AnchorWhy = (typeof ANCHORS)[number];
 /** Times are whole microseconds since the run began. */
 export type CaptureRecord =
   | WireEvent
+  | ReceiverEvent
   | {
       readonly kind: 'anchor';
       readonly tUs: number;
@@ -74,6 +82,10 @@ export function linesOf(r: CaptureRecord): string[] {
       return [`${head} ${r.outcome}`];
     case 'link':
       return [`${head} ${r.state} ${quoted(r.text)}`];
+    case 'receiver':
+      return [`${head} ${r.state} ${quoted(r.text)}`];
+    case 'nmea':
+      return [`${head} ${JSON.stringify(r.line.slice(0, MAX_NMEA))}`];
     case 'anchor':
       return [`${head} ${r.why} ${new Date(r.wallMs).toISOString()}`];
     case 'mark':
@@ -101,6 +113,8 @@ const good = (record: CaptureRecord): LineResult => ({ ok: true, record });
 const TIME = /^(?:0|[1-9]\d{0,15})$/;
 const HEX = /^(?:[0-9A-F]{2})+$/;
 const NUMBER = /^-?(?:0|[1-9]\d*)(?:\.\d+)?(?:e[+-]?\d+)?$/;
+/** One character a byte. */
+const BYTES = /^[\x00-\xff]*$/;
 const SIGNAL = /^[^\s]{1,80}$/;
 
 /** Of text that HEX has matched. Small arrays of their own are far cheaper here than slices of a pooled buffer. */
@@ -158,6 +172,18 @@ function readRest(tUs: number, kind: string, rest: string): LineResult {
       if (!LINK_STATES.includes(first as LinkState) || typeof text !== 'string')
         return bad('the link event cannot be read');
       return good({ kind, tUs, state: first as LinkState, text });
+    }
+    case 'receiver': {
+      const text = json(second);
+      if ((first !== 'heard' && first !== 'lost') || typeof text !== 'string')
+        return bad('the receiver event cannot be read');
+      return good({ kind, tUs, state: first, text });
+    }
+    case 'nmea': {
+      const text = json(rest);
+      if (typeof text !== 'string' || text.length > MAX_NMEA || !BYTES.test(text))
+        return bad("the receiver's line cannot be read");
+      return good({ kind, tUs, line: text });
     }
     case 'anchor': {
       const wallMs = Date.parse(second);

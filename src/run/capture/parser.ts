@@ -1,7 +1,7 @@
 /** Bytes of a capture → records and damage with line numbers. Pure: fed in any portions, bounded, never throws. */
 import { isAscii, isUtf8 } from 'node:buffer';
 import { DigestChain } from './chain.ts';
-import { type CaptureRecord, MAX_LINE_BYTES, readLine, VERSION_LINE } from './format.ts';
+import { type CaptureRecord, isVersionLine, MAX_LINE_BYTES, readLine, VERSION_LINE } from './format.ts';
 
 export type CaptureItem =
   | { readonly is: 'record'; readonly line: number; readonly record: CaptureRecord }
@@ -86,7 +86,7 @@ export class CaptureParser {
     if (text?.endsWith('\r')) text = text.slice(0, -1);
     if (line === 1) {
       this.firstLine = text?.slice(0, 80) ?? '';
-      this.versionOk = text === VERSION_LINE;
+      this.versionOk = text !== null && isVersionLine(text);
       return this.versionOk ? null : { is: 'damage', line, why: `the first line is not "${VERSION_LINE}"` };
     }
     if (text === null) return { is: 'damage', line, why: 'not UTF-8' };

@@ -3,7 +3,7 @@ import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import type { During } from '../types.ts';
 import { unpacked } from '../unpack.ts';
-import { VERSION_LINE } from './format.ts';
+import { isVersionLine } from './format.ts';
 import { type CaptureItem, CaptureParser } from './parser.ts';
 
 /**
@@ -24,7 +24,7 @@ export async function* readCapture(path: string, during?: During): AsyncGenerato
 
 /** @throws HandbackError input.version */
 export function refuseLater(path: string, firstLine: string): void {
-  if (/^handback-capture \d+$/.test(firstLine) && firstLine !== VERSION_LINE)
+  if (/^handback-capture \d+$/.test(firstLine) && !isVersionLine(firstLine))
     throw new HandbackError('input.version', saying('error.other-capture', { path, version: firstLine }), {
       hint: saying('error.update-hint'),
     });

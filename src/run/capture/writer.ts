@@ -8,9 +8,16 @@ import { saying } from '../../core/error-says.ts';
 import { HandbackError, toldOf } from '../../core/errors.ts';
 import { asIs, type Says } from '../../core/says.ts';
 import type { Sample } from '../../core/signals.ts';
+import type { ReceiverEvent } from '../../nmea/receiver.ts';
 import { DigestChain } from './chain.ts';
 import { type CaptureFile, createCaptureFile } from './file.ts';
-import { type AnchorWhy, type CaptureRecord, linesOf, VERSION_LINE } from './format.ts';
+import {
+  type AnchorWhy,
+  type CaptureRecord,
+  linesOf,
+  VERSION_LINE,
+  VERSION_LINE_RECEIVER,
+} from './format.ts';
 
 /** Written and synced this long after the first unwritten record: with the disk's own time, within a second. */
 const FLUSH_MS = 500;
@@ -83,7 +90,7 @@ export class CaptureWriter {
       options.sinceBootMs ?? (clock === systemClock ? () => uptime() * 1000 : () => clock.nowUs() / 1000);
     this.#startUs = clock.nowUs();
     this.#awake = { nowUs: this.#startUs, sinceBootMs: this.#sinceBootMs() };
-    this.#text(VERSION_LINE);
+    this.#text(options.receiver ? VERSION_LINE_RECEIVER : VERSION_LINE);
     this.anchor('start');
     this.#minuteTimer = clock.after(MINUTE_MS, () => this.#minute());
   }
@@ -96,8 +103,8 @@ export class CaptureWriter {
     return this.#startUs;
   }
 
-  /** What happened on the wire; `tUs` by the clock. Events of before the run are put at its beginning. */
-  wire(event: WireEvent): void {
+  /** What happened on either wire; `tUs` by the clock. Events of before the run are put at its beginning. */
+  wire(event: WireEvent | ReceiverEvent): void {
     this.#noticeSleep();
     this.#record({ ...event, tUs: event.tUs - this.#startUs });
   }
@@ -346,6 +353,8 @@ function plainly(thrown: unknown): Says {
 
 export interface WriterOptions {
   readonly clock: Clock;
+  /** Lines of a satellite receiver may come. */
+  readonly receiver?: boolean;
   /** Milliseconds since the computer started, its sleep included; default: the system's, for the system's clock. */
   readonly sinceBootMs?: () => number;
   /** Called when the file had to be made anew because its folder was deleted: what else stood there is gone too. */

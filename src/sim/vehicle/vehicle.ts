@@ -2,7 +2,7 @@
 import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { type Random, seededRandom } from '../../core/random.ts';
-import type { SimVehicle, TroubleCode } from '../types.ts';
+import type { SimRoad, SimVehicle, TroubleCode } from '../types.ts';
 import { type AirInput, AirPath, FUEL_HEAT } from './airpath.ts';
 import { Battery } from './battery.ts';
 import { CARS, type Car } from './cars.ts';
@@ -178,6 +178,12 @@ class Simulation implements Vehicle {
   }
   get ignition(): boolean {
     return this.#driver.ignition || this.#steps === 0;
+  }
+  /** Height comes from the grades of the route; the bends belong to the place, and say nothing of the driver. */
+  get road(): SimRoad {
+    const { distanceM, altitudeM, vehicleMps } = this.#drive;
+    const courseDeg = 90 + 55 * Math.sin(distanceM / 700) + 20 * Math.sin(distanceM / 170);
+    return { heightM: altitudeM, speedMps: vehicleMps, courseDeg };
   }
   get truth(): Truth {
     return this.#truth;

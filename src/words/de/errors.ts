@@ -439,6 +439,19 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'stopped.judging': 'Die Beurteilung steht; die Aufzeichnung läuft weiter ({$why :says}).',
   'remark.not-kept':
     'Der Datenträger hat bis zuletzt verweigert: von {$cameS :seconds finer=1} konnten die letzten {$lostS :seconds finer=1} nicht gespeichert werden.',
+  'receiver.searching': 'Satellitenempfänger an {$port} wird gesucht.',
+  'receiver.missing':
+    'Kein Satellitenempfänger an {$port}: {$why :says} Er wird laufend gesucht und darf während der Aufzeichnung angesteckt werden.',
+  'receiver.silent': 'Er sendet nichts Lesbares.',
+  'receiver.no-fix': 'Satellitenempfänger an {$port}, noch ohne Standort. Er braucht freien Himmel.',
+  'receiver.fix':
+    'Satellitenempfänger hat einen Standort aus {$satellites :num} Satelliten; einen Fehler nennt er nicht.',
+  'receiver.fix-error':
+    'Satellitenempfänger hat einen Standort aus {$satellites :num} Satelliten, auf etwa {$errorM :height} genau.',
+  'error.receiver-port': 'Satellitenempfänger und Adapter können nicht beide an {$port} sein.',
+  'error.receiver-port-hint': 'Den Anschluss des Empfängers nennen; „handback ports“ zählt sie auf.',
+  'error.receiver-no-sim': 'Kein simuliertes Fahrzeug mit Satellitenempfänger ist verbunden.',
+  'error.receiver-no-sim-hint': 'Mit einem verbinden, zum Beispiel sim:petrol?route=hill&receiver=5.',
   'link.nothing': 'Nichts ist verbunden. Einen Anschluss wählen oder das simulierte Fahrzeug ausprobieren.',
   'link.looking': 'An {$link} wird ein Adapter gesucht.',
   'link.disconnected': 'Verbindung getrennt.',

@@ -421,6 +421,18 @@ time {{time is not in {$unit} ({$why :says}) {$likely :says}}}
   'stopped.judging': 'Judging has stopped; recording goes on ({$why :says}).',
   'remark.not-kept':
     'The disk refused to the end: of {$cameS :seconds finer=1} the last {$lostS :seconds finer=1} could not be kept.',
+  'receiver.searching': 'Looking for a satellite receiver on {$port}.',
+  'receiver.missing':
+    'No satellite receiver on {$port}: {$why :says} It is looked for all the time and may be plugged in while recording.',
+  'receiver.silent': 'It sends nothing that can be read.',
+  'receiver.no-fix': 'Satellite receiver on {$port}, no fix yet. It needs open sky.',
+  'receiver.fix': 'Satellite receiver has a fix from {$satellites :num} satellites; it tells no error.',
+  'receiver.fix-error':
+    'Satellite receiver has a fix from {$satellites :num} satellites, to about {$errorM :height}.',
+  'error.receiver-port': 'The satellite receiver and the adapter cannot both be on {$port}.',
+  'error.receiver-port-hint': 'Name the port of the receiver; "handback ports" lists them.',
+  'error.receiver-no-sim': 'No simulated car with a satellite receiver is connected.',
+  'error.receiver-no-sim-hint': 'Connect to one, for example sim:petrol?route=hill&receiver=5.',
   'link.nothing': 'Nothing is connected. Choose a port, or try the simulated car.',
   'link.looking': 'Looking for an adapter on {$link}.',
   'link.disconnected': 'Disconnected.',
