@@ -76,7 +76,7 @@ export function liveGraph(
   ended$: Observable<unknown>,
 ): Observable<StreamEvent> {
   const fixes = new FixReader();
-  const inRun$ = merge(
+  const arriving$ = merge(
     wire$.pipe(mergeMap((event) => order.wire(event.kind))),
     samples$.pipe(
       map((s) => ({ ...s, tUs: s.tUs - recorder.startUs, sentUs: s.sentUs - recorder.startUs })),
@@ -86,7 +86,11 @@ export function liveGraph(
       filter((event) => event.kind === 'nmea'),
       mergeMap((event) => order.receiver(fixes.read(event.line, event.tUs - recorder.startUs))),
     ),
-  ).pipe(takeUntil(ended$), share());
+  ).pipe(takeUntil(ended$));
+  const inRun$ = concat(
+    arriving$,
+    defer(() => order.finish()),
+  ).pipe(share());
   const recorded$ = merge(wire$, receiver$).pipe(
     takeUntil(ended$),
     tap((event) => recorder.wire(event)),
