@@ -32,6 +32,8 @@ export interface DiagnosticRequest {
   readonly expect?: number;
   /** Give up after this; absent = the driver's learned time. */
   readonly timeoutMs?: number;
+  /** Where nothing answers: look at the supply of the plug, too. */
+  readonly withSupply?: boolean;
 }
 
 /** One complete message of one control unit. */
@@ -69,6 +71,10 @@ export interface Exchange {
   readonly why: string | null;
   readonly messages: readonly EcuMessage[];
   readonly discards: readonly Discard[];
+  /** What the adapter said of itself while it waited, where it has words for it. */
+  readonly noted?: readonly ('searched' | 'supply dipped')[];
+  /** V at the plug, where it was asked for and measured. */
+  readonly supplyV?: number | null;
 }
 
 export interface AdapterInfo {

@@ -379,6 +379,9 @@ export interface ErrorSays {
   'link.again': { n: number; why: Says };
   'link.garbled': { why: Says };
   'link.car-silent': { why: Says };
+  'link.no-supply': { volts: number };
+  'link.cranking': Record<never, never>;
+  'link.ignition-off': { volts: number; searched: 'yes' | 'no' };
   'error.no-adapter-short': { link: string };
   'error.silent-short': { link: string };
   'request.large': { most: string };

@@ -69,6 +69,11 @@ const SEARCH_EVERY = 4;
 const VEHICLE_WAIT_MS = [300, 500, 1000, 2000, 3000] as const;
 /** Probes of a silent vehicle before the adapter is started anew. */
 const VEHICLE_PROBES = 20;
+/** Volts at the plug: below the first nothing feeds it, below the second the engine is being cranked or the battery is weak. Common practice, no source. */
+const FED_V = 6;
+const CRANKING_V = 10.5;
+/** A dip of the supply so long ago has to do with a silence now: cranking and the start of the units behind it. */
+const DIPPED_US = 20e6;
 const IDLE_MS = 1000;
 const STOP_MS = 2000;
 const PENDING_MS = 5500;
@@ -96,6 +101,8 @@ export class VehicleSession {
   #samplesOfExchange = 0;
   /** Why the last exchange brought nothing, when it did not. */
   #lastWhy: string | null = null;
+  /** When the adapter said last that its supply dipped. */
+  #dippedUs = Number.NEGATIVE_INFINITY;
   #running: Promise<void> | null = null;
   #stopping = false;
   readonly #pauses = new Set<() => void>();
@@ -390,7 +397,7 @@ export class VehicleSession {
   async #waitForVehicle(why: string): Promise<string | null> {
     let timeouts = 0;
     for (let n = 0; n < VEHICLE_PROBES && !this.#stopping; n++) {
-      const x = await this.#ask({ payload: Uint8Array.of(0x01, 0x00) });
+      const x = await this.#ask({ payload: Uint8Array.of(0x01, 0x00), withSupply: n >= 1 });
       if (x.outcome === 'lost') return x.why ?? 'the link closed';
       if (x.messages.length > 0) {
         if (n > 0 && !(await this.#identify())) continue;
@@ -398,16 +405,22 @@ export class VehicleSession {
         return null;
       }
       if (x.outcome === 'timeout' && ++timeouts >= 2) return x.why ?? 'the adapter fell silent';
-      if (n === 1)
-        this.#say(
-          'lost',
-          x.outcome === 'garbled'
-            ? saying('link.garbled', { why: asIs(x.why ?? why) })
-            : saying('link.car-silent', { why: asIs(why) }),
-        );
+      if (n >= 1) this.#say('lost', this.#whySilent(x, why));
       await this.#pause(VEHICLE_WAIT_MS[Math.min(n, VEHICLE_WAIT_MS.length - 1)]!);
     }
     return 'the vehicle was silent for long, the adapter is started anew';
+  }
+
+  /** A plug that is loose, a key that is off and an engine being started look alike from the road: told by what the adapter says. */
+  #whySilent(x: Exchange, why: string): Says {
+    const volts = x.supplyV ?? null;
+    const dipped = this.#clock.nowUs() - this.#dippedUs < DIPPED_US;
+    if (x.outcome === 'garbled') return saying('link.garbled', { why: asIs(x.why ?? why) });
+    if (volts !== null && volts < FED_V) return saying('link.no-supply', { volts });
+    if (dipped || (volts !== null && volts < CRANKING_V)) return saying('link.cranking');
+    if (volts === null) return saying('link.car-silent', { why: asIs(why) });
+    const searched = x.noted?.includes('searched') ? 'yes' : 'no';
+    return saying('link.ignition-off', { volts, searched });
   }
 
   /** As `#ask`, without what the adapter's form of the request brought besides. */
@@ -423,6 +436,7 @@ export class VehicleSession {
       const x = await adapter.request(r);
       this.#counting.discarded(x.discards);
       this.#lastWhy = x.why;
+      if (x.noted?.includes('supply dipped')) this.#dippedUs = this.#clock.nowUs();
       const code = negativeCode(x)?.code ?? null;
       if (repeats >= REPEATS || this.#stopping || (code !== NEGATIVE.pending && code !== NEGATIVE.busy))
         return x;

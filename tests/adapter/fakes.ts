@@ -122,6 +122,7 @@ export class FakeAt {
   /** Called before each text goes out; may change it, or return null to swallow it. */
   garble: (text: string) => string | null = (t) => t;
   dead = false;
+  supply = '12.6V';
 
   constructor(vehicle: FakeVehicle, clock: Clock, quirks: AtQuirks = {}) {
     this.#vehicle = vehicle;
@@ -190,7 +191,7 @@ export class FakeAt {
         this.#reply(['', 'TEXT ADAPTER 1']);
       });
     }
-    if (cmd === 'RV') return this.#reply(['12.6V']);
+    if (cmd === 'RV') return this.#reply([this.supply]);
     if (cmd === 'DPN') return this.#reply(['A6']);
     if (!ignored) {
       if (/^[ESHL][01]$/.test(cmd)) {

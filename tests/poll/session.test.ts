@@ -265,3 +265,58 @@ describe('session', () => {
     expect(replay(b.events)).toEqual(b.samples);
   });
 });
+
+describe('a vehicle that falls silent behind a text adapter', () => {
+  const silent = async (prepare: (device: FakeAt) => unknown) => {
+    const b = bench('at');
+    await b.start();
+    await b.clock.advance(2000);
+    b.vehicle.on = false;
+    prepare(b.device as FakeAt);
+    await b.clock.advance(12_000);
+    const { says } = b.session.state;
+    await b.stop();
+    return says;
+  };
+
+  it('has its ignition off, where the adapter is fed', async () => {
+    expect(await silent(() => undefined)).toMatchObject({
+      id: 'link.ignition-off',
+      args: { volts: 12.6, searched: 'no' },
+    });
+    const searching = (device: FakeAt) => {
+      device.garble = (text) => text.replace('NO DATA', 'SEARCHING...\rUNABLE TO CONNECT');
+    };
+    expect(await silent(searching)).toMatchObject({ id: 'link.ignition-off', args: { searched: 'yes' } });
+  });
+
+  it('is being started, where the supply dips or says so', async () => {
+    expect(await silent((device) => Object.assign(device, { supply: '9.1V' }))).toMatchObject({
+      id: 'link.cranking',
+    });
+    const dips = (device: FakeAt) => {
+      let once = true;
+      device.garble = (text) => {
+        if (!once || !text.includes('NO DATA')) return text;
+        once = false;
+        return 'LV RESET\r\r>';
+      };
+    };
+    expect(await silent(dips)).toMatchObject({ id: 'link.cranking' });
+  });
+
+  it('has a loose plug, where nothing feeds the adapter', async () => {
+    expect(await silent((device) => Object.assign(device, { supply: '0.3V' }))).toMatchObject({
+      id: 'link.no-supply',
+      args: { volts: 0.3 },
+    });
+  });
+
+  it('is asked as before where the adapter measures nothing, and a dead adapter is a lost link', async () => {
+    expect(await silent((device) => Object.assign(device, { supply: '?' }))).toMatchObject({
+      id: 'link.car-silent',
+    });
+    const gone = await silent((device) => Object.assign(device, { dead: true }));
+    expect(['link.no-contact', 'link.again']).toContain(gone.id);
+  });
+});

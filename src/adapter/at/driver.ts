@@ -109,7 +109,7 @@ class AtAdapter implements Adapter {
   readonly #memory: PortMemory;
   #mustSlowDown = false;
   #outOfStep = false;
-  readonly #turns = new Turns((request) => this.#exchange(request));
+  readonly #turns = new Turns((request) => this.#answer(request));
   #closed = false;
 
   constructor(
@@ -372,6 +372,12 @@ class AtAdapter implements Adapter {
     this.#channel.repeats = false;
   }
 
+  async #answer(request: DiagnosticRequest): Promise<Exchange> {
+    const x = await this.#exchange(request);
+    const look = request.withSupply === true && x.messages.length === 0 && !this.#outOfStep;
+    return look && !this.#wire.lost ? { ...x, supplyV: await this.#readVoltage() } : x;
+  }
+
   async #readVoltage(): Promise<number | null> {
     const { text } = await command(this.#channel, 'ATRV');
     const v = Number.parseFloat(/(\d{1,2}\.\d{1,2})\s*V?/i.exec(text)?.[1] ?? '');
@@ -435,6 +441,7 @@ class AtAdapter implements Adapter {
       ...verdict,
       messages,
       discards: [...strays, ...discards],
+      noted: notedIn(reading),
     };
   }
 
@@ -577,6 +584,14 @@ function judge(
   if (word.word === 'bus' || word.word === 'power' || word.word === 'sleep')
     return { outcome: 'bus error', why };
   return { outcome: 'garbled', why };
+}
+
+function notedIn({ words }: AtReading): NonNullable<Exchange['noted']> {
+  const said = (word: string) => words.some((w) => w.word === word);
+  return [
+    ...(said('progress') ? (['searched'] as const) : []),
+    ...(said('power') ? (['supply dipped'] as const) : []),
+  ];
 }
 
 function isPending(payload: Uint8Array): boolean {

@@ -468,6 +468,14 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
     'Was ankommt, ist nicht lesbar: {$why :says}. Stecker, Kabel und Leitungsgeschwindigkeit prüfen; es geht von selbst weiter.',
   'link.car-silent':
     'Das Fahrzeug antwortet nicht: {$why :says}. Zündung an? Es geht von selbst weiter, sobald es antwortet.',
+  'link.no-supply':
+    'Der Adapter antwortet, aber das Fahrzeug versorgt seinen Stecker nicht ({$volts :volt finer=1}): Stecker bis zum Anschlag eindrücken, dann die Sicherung der Diagnosedose prüfen. Es geht von selbst weiter.',
+  'link.cranking':
+    'Die Versorgung am Stecker ist eingebrochen: Der Motor wird gerade gestartet, oder die Batterie ist schwach. Stecker und Kabel sind in Ordnung. Es geht von selbst weiter.',
+  'link.ignition-off': `.input {$searched :string}
+.match $searched
+yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :volt finer=1}. Er hat jeden Bus abgesucht und niemanden gefunden: Zündung einschalten. Es geht von selbst weiter.}}
+* {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :volt finer=1}. Das Steuergerät antwortet nicht: Ist die Zündung an? Es geht von selbst weiter.}}`,
   'error.no-adapter-short': 'An {$link} antwortet etwas, aber nicht wie ein Adapter.',
   'error.silent-short': 'An {$link} antwortet nichts.',
   'request.large': 'Das ist größer als die {$most}, die hier angenommen werden.',

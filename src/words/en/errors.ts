@@ -448,6 +448,14 @@ time {{time is not in {$unit} ({$why :says}) {$likely :says}}}
     'What comes cannot be read: {$why :says}. Check plug, cable and line speed; it goes on by itself.',
   'link.car-silent':
     'The vehicle does not answer: {$why :says}. Ignition on? It goes on by itself when it answers.',
+  'link.no-supply':
+    'The adapter answers, but the vehicle feeds nothing to its plug ({$volts :volt finer=1}): push the plug in as far as it goes, then look at the fuse of the diagnostic socket. It goes on by itself.',
+  'link.cranking':
+    'The supply at the plug dipped: the engine is being started, or the battery is weak. Plug and cable are well. It goes on by itself.',
+  'link.ignition-off': `.input {$searched :string}
+.match $searched
+yes {{Plug and cable are well: the adapter answers and has {$volts :volt finer=1}. It searched each bus and found nobody: switch the ignition on. It goes on by itself.}}
+* {{Plug and cable are well: the adapter answers and has {$volts :volt finer=1}. The control unit does not answer: is the ignition on? It goes on by itself.}}`,
   'error.no-adapter-short': 'Something answers on {$link}, but not as an adapter.',
   'error.silent-short': 'Nothing answers on {$link}.',
   'request.large': 'This is larger than the {$most} that are taken here.',
