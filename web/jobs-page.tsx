@@ -4,6 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import type { ChangedJob, JobView } from '../src/desk/jobs-api.ts';
 import { takeOverDrafts } from './drafts.ts';
 import { CallError, get, post, sentenceOf } from './http.ts';
+import { ComeBack } from './jobs-back.tsx';
 import { Codes } from './jobs-codes.tsx';
 import { Drives, Record } from './jobs-drives.tsx';
 import { Field } from './jobs-field.tsx';
@@ -108,56 +109,6 @@ export function JobPage({ id }: { id: string }) {
       <Photos {...part} />
       <HandOver {...part} />
     </div>
-  );
-}
-
-/** The car came back: an event of its own, with what the customer says then. What is empty is no key of it. */
-function ComeBack(part: Part) {
-  const { complaint, day, odometerKm } = part.view.job.comeBack;
-  const { factor } = words.value.measures.conversion('km');
-  const shown = (km: number | null | undefined) => (km == null ? '' : String(Math.round(km * factor)));
-  const parse = (text: string) => {
-    if (text === shown(odometerKm)) return odometerKm;
-    const digits = text.replace(/[\s.,']/g, '');
-    const km = digits === '' ? undefined : Math.round(Number(digits) / factor);
-    return Number.isNaN(km) ? { wrong: t('job.no-distance', { text }) } : km;
-  };
-  const show = (text: string | undefined) => text ?? '';
-  const orNone = (text: string) => text.trim() || undefined;
-  return (
-    <section aria-labelledby="back-h">
-      <h2 id="back-h">{t('back.title')}</h2>
-      <div class="fields">
-        <Field
-          part={part}
-          field="comeBack.complaint"
-          value={complaint}
-          label={t('back.complaint')}
-          show={show}
-          parse={orNone}
-          rows={2}
-          most={4000}
-        />
-        <Field
-          part={part}
-          field="comeBack.day"
-          value={day}
-          label={t('back.day')}
-          show={show}
-          parse={orNone}
-          most={200}
-        />
-        <Field
-          part={part}
-          field="comeBack.odometerKm"
-          value={odometerKm}
-          label={t('back.odometer', { unit: unitText('km') })}
-          show={shown}
-          parse={parse}
-          numeric="numeric"
-        />
-      </div>
-    </section>
   );
 }
 

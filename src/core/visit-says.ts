@@ -20,6 +20,18 @@ export const DOUBTS = [
 ] as const;
 export type Doubt = (typeof DOUBTS)[number];
 
+/** What became of a thing from the end of one visit to the car's return. */
+export const SINCE_CHANGES = ['worse', 'new', 'better', 'same', 'not told'] as const;
+export type SinceChange = (typeof SINCE_CHANGES)[number];
+
+export interface SinceRow {
+  readonly what: Says;
+  /** At the end of the visit before, and now; null: nothing was noted or driven then. */
+  readonly before: Says | null;
+  readonly now: Says | null;
+  readonly change: SinceChange;
+}
+
 export type VisitSays = {
   'visit.opened': Record<never, never>;
   'visit.unfiled': Record<never, never>;
@@ -45,6 +57,17 @@ export type VisitSays = {
   'memory.cleared': { km: number; warmUps: number };
   'memory.unanswered': { what: readonly Says[] };
   'memory.service': { service: string };
-} & Record<`visit.doubt.${Doubt}`, Record<never, never>>;
+  // a come-back against the visit before
+  'since.sensor': { signal: string };
+  'since.and': { verdict: string };
+  'since.compared': { effect: 'better' | 'worse'; region: Says };
+  'since.absent': Record<never, never>;
+  'since.lists': { lists: readonly Says[] };
+  'since.list': { list: string };
+  'since.lamp': Record<never, never>;
+  'since.code': { code: string; meaning: Says };
+  'since.own': { what: Says; text: string };
+} & Record<`since.change.${SinceChange}`, Record<never, never>> &
+  Record<`visit.doubt.${Doubt}`, Record<never, never>>;
 
 export const say = sayer<VisitSays>();

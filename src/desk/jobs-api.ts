@@ -1,7 +1,7 @@
 /** What travels between daemon and page about jobs. Types only. */
 import type { Verdict } from '../analysis/types.ts';
 import type { Profile } from '../core/profile.ts';
-import type { Doubt, Whole } from '../core/visit-says.ts';
+import type { Doubt, SinceRow, Whole } from '../core/visit-says.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import type { CodeRow, MemoryTold } from '../job/fault-memory.ts';
 import type {
@@ -108,6 +108,11 @@ export interface LearnedCurve {
 export type NewMeasurement = Omit<Measurement, 'id' | 'at'> & Partial<Pick<Measurement, 'id' | 'at'>>;
 export type NewObservation = Omit<Observation, 'id' | 'at'> & Partial<Pick<Observation, 'id' | 'at'>>;
 
+/** A car that came back, against the end of the visit before; no rows where it did not come back. */
+export interface SinceView {
+  readonly rows: readonly Spelled<SinceRow>[];
+}
+
 /** What handing the car over means now. */
 export interface HandOverView {
   readonly whole: Whole;
@@ -139,6 +144,7 @@ export interface JobsApi {
   photo(id: string, file: string): Promise<{ readonly bytes: Uint8Array; readonly type: string }>;
   verdicts(id: string): Promise<readonly RunVerdicts[]>;
   handOverNow(id: string): Promise<HandOverView>;
+  since(id: string): Promise<SinceView>;
   /** @param reason may be empty only where nothing speaks against it */
   handOver(id: string, reason: string): Promise<JobView>;
   openAgain(id: string): Promise<JobView>;

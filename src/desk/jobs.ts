@@ -57,6 +57,7 @@ import type {
   NewObservation,
   PracticeState,
   RunVerdicts,
+  SinceView,
   SnapshotView,
 } from './jobs-api.ts';
 import type { ReadingRoom } from './reading-room.ts';
@@ -229,6 +230,10 @@ export class JobDesk implements JobsApi {
 
   handOverNow(id: string): Promise<HandOverView> {
     return this.#o.room.ask('handOver', [id]);
+  }
+
+  since(id: string): Promise<SinceView> {
+    return this.#o.room.ask('since', [id]);
   }
 
   async handOver(id: string, reason: string): Promise<JobView> {

@@ -16,9 +16,10 @@ import { readMarkEdits, withEdits } from '../job/marks.ts';
 import { findRun, type RunEntry } from '../run/library.ts';
 import type { RunMeta } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
-import type { During } from '../run/types.ts';
+import type { During, Purpose } from '../run/types.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { renderSheet } from '../sheet/render.ts';
+import { sinceVisit } from '../sheet/since.ts';
 import { provingRun } from '../sheet/whole.ts';
 import { simSpeedupOf } from '../sim/demos.ts';
 import { spelled } from '../words/spelled.ts';
@@ -27,7 +28,7 @@ import type { CompareRequest, RunView, SeriesRange, SeriesView } from './api.ts'
 import { ComparedRuns } from './compared-runs.ts';
 import { codesOf, gatherSheet } from './gather-sheet.ts';
 import { handOverNow } from './hand-over.ts';
-import type { HandOverView, JobsApi, LearnedCurve, RunVerdicts } from './jobs-api.ts';
+import type { HandOverView, JobsApi, LearnedCurve, RunVerdicts, SinceView } from './jobs-api.ts';
 import { partOf } from './kept.ts';
 import { KeptJudgements } from './kept-judgement.ts';
 import { type OpenedRun, OpenedRuns } from './opened-runs.ts';
@@ -137,6 +138,29 @@ export class StoredRuns {
     const { codes } = await codesOf(entry.folder, entry.job, []);
     const judgement = run && (await this.#judgementOf(entry, run, during));
     return handOverNow(entry.job, judgement, codes);
+  }
+
+  /** What is the same, better, worse or new since the visit before. */
+  async since(during: During, job: string): Promise<SinceView> {
+    const entry = await findJob(this.#library, job);
+    const ended = (purpose: Purpose) =>
+      entry.runs.filter((r) => r.meta.purpose === purpose && r.meta.sha256 !== null);
+    const [visit, back] = [ended('verification'), ended('come-back')];
+    const judged = async (run: RunEntry | undefined) => (run ? this.#judgementOf(entry, run, during) : null);
+    const ids = (runs: readonly RunEntry[]) => runs.map((r) => r.meta.id);
+    const comparison =
+      visit.length > 0 && back.length > 0
+        ? await this.#compared.compare({ before: [], after: ids(visit), comeBack: ids(back) }, during)
+        : null;
+    const runs = {
+      before: await judged(visit.at(-1)),
+      now: await judged(back.at(-1)),
+      backAt: back[0]?.meta.startedAt ?? null,
+      backIds: new Set(ids(back)),
+      comparison: comparison?.comeBack ?? null,
+    };
+    const { codes } = await codesOf(entry.folder, entry.job, []);
+    return spelled({ rows: sinceVisit(entry.job, runs, codes.read) });
   }
 
   async learn(during: During, job: string, runId: string): Promise<LearnedCurve> {

@@ -79,6 +79,7 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.remove(id(req)));
   });
   routes.get('/jobs/:id/hand-over', async (req, res) => void res.json(await jobs.handOverNow(id(req))));
+  routes.get('/jobs/:id/since', async (req, res) => void res.json(await jobs.since(id(req))));
   routes.post('/jobs/:id/hand-over', async (req, res) => {
     res.json(await jobs.handOver(id(req), checked(reasoned, req.body, '').reason.trim()));
   });

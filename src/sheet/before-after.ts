@@ -14,7 +14,18 @@ export function beforeAfterSection(context: Context): Html {
   return html`<h2>${t('tech.beforeAfter')}</h2>
 ${context.before ? '' : html`<p>${t('tech.noBefore')}</p>`}${context.after ? '' : html`<p>${t('tech.noAfter')}</p>`}
 ${input.runs.length > 1 ? verdictTable(context) : ''}
-${comparisons(context)}`;
+${sinceTable(context)}${comparisons(context)}`;
+}
+
+/** The car came back: each thing at the end of the visit before, and now. */
+function sinceTable(context: Context): Html {
+  const { t, since } = context;
+  const said = (told: Says | null) => (told ? context.say(told) : '–');
+  if (since.length === 0) return html``;
+  return html`<table><caption>${t('tech.sinceCaption')}</caption><thead><tr><th scope="col">${t('tech.subject')}</th><th scope="col">${t('tech.sinceBefore')}</th><th scope="col">${t('tech.sinceNow')}</th><th scope="col">${t('tech.change')}</th></tr></thead><tbody>${since.map(
+    (r) =>
+      html`<tr><th scope="row">${context.say(r.what)}</th><td>${said(r.before)}</td><td>${said(r.now)}</td><td>${context.name('since.change', r.change)}</td></tr>`,
+  )}</tbody></table>`;
 }
 
 /** The runs before and after the work, and where the car came back the runs of its return against those after. */

@@ -3,18 +3,19 @@ import type { Finding, Leg } from '../analysis/types.ts';
 import { answerIn, markOfAnswer } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
 import { type Says, sayer } from '../core/says.ts';
+import type { SinceRow } from '../core/visit-says.ts';
 import { codeMeaningId } from '../j1979/dtc.ts';
 import { de as german } from '../words/de/de.ts';
-import { measurements as germanMeasurements } from '../words/de/measurements.ts';
 import { sheet as germanSheet } from '../words/de/sheet.ts';
 import { en as english } from '../words/en/en.ts';
-import { measurements as englishMeasurements } from '../words/en/measurements.ts';
+import type { measurements as englishMeasurements } from '../words/en/measurements.ts';
 import { names } from '../words/en/names.ts';
 import { sheet as englishSheet } from '../words/en/sheet.ts';
 import type { Measures } from '../words/measures.ts';
 import type { Labels } from '../words/statements.ts';
 import { type Language, Words } from '../words/words.ts';
 import { type Html, html } from './html.ts';
+import { type SinceRuns, sinceVisit } from './since.ts';
 import type { SheetInput, SheetOptions, SheetRun } from './types.ts';
 import { provingRun, type Shown } from './whole.ts';
 
@@ -22,9 +23,9 @@ import { provingRun, type Shown } from './whole.ts';
 const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = {
   en: {
     ...english,
-    messages: { ...english.messages, ...englishSheet, ...englishMeasurements },
+    messages: { ...english.messages, ...englishSheet },
   },
-  de: { ...german, messages: { ...german.messages, ...germanSheet, ...germanMeasurements } },
+  de: { ...german, messages: { ...german.messages, ...germanSheet } },
 };
 const ASKED_OF_HEATER = ['cabin heat idle', 'cabin heat 2000 rpm'] as const;
 
@@ -47,6 +48,8 @@ export class Context {
   readonly after: SheetRun | null;
   /** The run whose findings the sheet is about. */
   readonly subject: SheetRun | null;
+  /** What is the same, better, worse or new since the visit before; empty where the car did not come back. */
+  readonly since: readonly SinceRow[];
 
   constructor(input: SheetInput, options: SheetOptions, language: Language = LANGUAGES[options.language]) {
     this.input = input;
@@ -59,6 +62,7 @@ export class Context {
     this.before = runs.find((r) => purpose(r) === 'baseline') ?? null;
     this.after = provingRun(runs, purpose);
     this.subject = this.after ?? this.before;
+    this.since = input.job ? sinceVisit(input.job, sinceRuns(runs, input.comparison), input.codes.read) : [];
   }
 
   /** Words of the sheet itself. */
@@ -148,6 +152,17 @@ export class Context {
   get findings(): readonly Finding[] {
     return [...(this.subject?.judgement.findings ?? []), this.input.codes.finding];
   }
+}
+
+function sinceRuns(runs: readonly SheetRun[], comparison: SheetInput['comparison']): SinceRuns {
+  const back = runs.filter((r) => r.meta?.purpose === 'come-back');
+  return {
+    before: runs.findLast((r) => r.meta?.purpose === 'verification')?.judgement ?? null,
+    now: back.at(-1)?.judgement ?? null,
+    backAt: back[0]?.meta?.startedAt ?? null,
+    backIds: new Set(back.flatMap((r) => r.meta?.id ?? [])),
+    comparison: comparison?.comeBack ?? null,
+  };
 }
 
 /** Signals whose temperature readings are differences, by finding id. */

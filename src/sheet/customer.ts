@@ -3,6 +3,7 @@
 import { clearedRecently } from '../analysis/codes.ts';
 import type { SystemName, Verdict } from '../analysis/types.ts';
 import type { Says } from '../core/says.ts';
+import { SINCE_CHANGES } from '../core/visit-says.ts';
 import { lampOn } from '../job/fault-memory.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
@@ -109,9 +110,19 @@ function handedOver(context: Context): Html | string {
 function cameBack(context: Context): Html | string {
   const { t, measures, input } = context;
   const { complaint, day, odometerKm } = input.job?.comeBack ?? {};
-  if (!complaint) return '';
+  if (!complaint && context.since.length === 0) return '';
   const whole = input.job?.handOver?.whole;
-  return html`<div class="warning"><p><strong>${t('customer.cameBack')}${day ? html` (<bdi>${day}</bdi>)` : ''}${t('sheet.colon')}</strong> <q><bdi>${complaint}</bdi></q>${odometerKm == null ? '' : html` ${t('customer.backOdometer')}${t('sheet.colon')} ${measures.quantity(odometerKm, 'km', false, -1)}.`}${whole ? html` ${t('customer.visitBefore')}${t('sheet.colon')} ${context.words.say({ id: 'visit.handed-as', args: { whole } })}` : ''}</p></div>`;
+  return html`<div class="warning"><p><strong>${t('customer.cameBack')}${day ? html` (<bdi>${day}</bdi>)` : ''}${complaint ? html`${t('sheet.colon')}</strong> <q><bdi>${complaint}</bdi></q>` : html`.</strong>`}${odometerKm == null ? '' : html` ${t('customer.backOdometer')}${t('sheet.colon')} ${measures.quantity(odometerKm, 'km', false, -1)}.`}${whole ? html` ${t('customer.visitBefore')}${t('sheet.colon')} ${context.words.say({ id: 'visit.handed-as', args: { whole } })}` : ''}</p>${sinceThen(context)}</div>`;
+}
+
+/** Against the visit before, in a line for each change; what cannot be told stands on the technician's pages. */
+function sinceThen(context: Context): Html {
+  return html`${SINCE_CHANGES.filter((change) => change !== 'not told').map((change) => {
+    const rows = context.since.filter((r) => r.change === change);
+    return rows.length === 0
+      ? ''
+      : html`<p><strong>${context.t(`customer.since.${change}`)}${context.t('sheet.colon')}</strong> ${rows.map((r, i) => html`${i > 0 ? '; ' : ''}${context.say(r.what)}`)}.</p>`;
+  })}`;
 }
 
 /** Each line of the complaint is answered by itself, from what the technician noted of it. */

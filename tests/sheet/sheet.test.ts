@@ -297,6 +297,11 @@ describe('a sheet', () => {
       /The car came back Change from after the work to the come-back.*Pulls: After, Come-back.*worse/,
     );
     expect(textOf(html)).not.toContain('Change from before to after');
+    expect(textOf(html)).toMatch(
+      /against the end of the visit before Subject Then Now Change.*fault shown (worse|new)/,
+    );
+    expect(customerOf(html)).toMatch(/(Worse than|New since) then:/);
+    expect(customerOf(german(back))).toMatch(/(Schlechter als damals|Seither neu):/);
     const ids = [...html.matchAll(/ id="([^"]+)"/g)].map((m) => m[1]);
     expect(new Set(ids).size).toBe(ids.length);
   });

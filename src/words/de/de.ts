@@ -6,6 +6,7 @@ import { codes } from './codes.ts';
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { live, manner } from './live.ts';
+import { measurements } from './measurements.ts';
 import { rules } from './rules.ts';
 import { visit } from './visit.ts';
 
@@ -22,4 +23,4 @@ const messages = {
 const founded: Unfounded<Statements, typeof messages> extends never ? true : false = true;
 void founded;
 
-export const de: Language = { ...manner, messages: { ...messages, ...codes } };
+export const de: Language = { ...manner, messages: { ...messages, ...measurements, ...codes } };

@@ -106,6 +106,12 @@ export const jobs = {
   'back.complaint': 'Was der Kunde jetzt sagt',
   'back.day': 'Tag der Rückkehr',
   'back.odometer': 'Kilometerstand bei der Rückkehr, {$unit}',
+  'back.since': 'Seit dem Besuch davor',
+  'back.then': 'Damals',
+  'back.now': 'Jetzt',
+  'back.what': 'Was',
+  'back.is': 'Es ist',
+  'back.nothing': 'Noch nichts zu vergleichen: fahren, Fehlercodes auslesen oder notieren, was auffällt.',
 
   'codes-part.title': 'Fehlercodes und Prüfbereitschaft',
   'codes-part.none-read':

@@ -104,6 +104,12 @@ export const jobs = {
   'back.complaint': 'What the customer says now',
   'back.day': 'Day it came back',
   'back.odometer': 'Odometer when it came back, {$unit}',
+  'back.since': 'Since the visit before',
+  'back.then': 'Then',
+  'back.now': 'Now',
+  'back.what': 'What',
+  'back.is': 'It is',
+  'back.nothing': 'Nothing to compare yet: drive it, read the codes or note what you find.',
 
   'codes-part.title': 'Codes and readiness',
   'codes-part.none-read': 'No codes are read yet. Read them before the repair and again after the drive.',
