@@ -16,6 +16,7 @@ const order = [
   'compare',
   'words',
   'job',
+  'pool',
   'sheet',
   'desk',
   'server',
@@ -42,7 +43,9 @@ module.exports = {
       name: 'sim-knows-no-judging',
       severity: 'error',
       from: { path: '^src/sim/' },
-      to: { path: ['^src/(poll|run|analysis|compare|words|job|sheet|desk|server|cli)/', '^web/', '^tests/'] },
+      to: {
+        path: ['^src/(poll|run|analysis|compare|words|job|pool|sheet|desk|server|cli)/', '^web/', '^tests/'],
+      },
     },
     {
       name: 'sim-is-for-desk-faces-and-tests',

@@ -217,15 +217,21 @@ export function judgeTable(
   return judge.finish(path);
 }
 
+/** What one drive teaches. */
+export function lessonOf(
+  drive: Iterable<Sample>,
+  profile: Profile,
+): { readonly boost: BoostLesson; readonly coolant: CoolantLesson } {
+  return { boost: learnBoost(clean(drive), profile), coolant: learnCoolant(clean(drive), profile) };
+}
+
 /** Learns from healthy drives of one vehicle. */
 export function learnBaseline(drives: readonly Iterable<Sample>[], profile: Profile): Baseline {
-  const boost: BoostLesson[] = [];
-  const coolant: CoolantLesson[] = [];
-  for (const drive of drives) {
-    boost.push(learnBoost(clean(drive), profile));
-    coolant.push(learnCoolant(clean(drive), profile));
-  }
-  return { boost: mergeLessons(boost), coolant: mergeCoolant(coolant) };
+  const lessons = drives.map((drive) => lessonOf(drive, profile));
+  return {
+    boost: mergeLessons(lessons.map((l) => l.boost)),
+    coolant: mergeCoolant(lessons.map((l) => l.coolant)),
+  };
 }
 
 function* clean(drive: Iterable<Sample>): Generator<CleanSample> {

@@ -1,11 +1,13 @@
 /** `handback judge`: findings for each recording, for people or as JSON Lines. */
 
+import { basename, resolve } from 'node:path';
 import { Command } from 'commander';
 import { judgeTable } from '../analysis/judge.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import { inTurn } from '../core/says.ts';
+import { shareIn, WHOLE } from '../core/share.ts';
 import { openRecording } from '../run/recording.ts';
 import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
@@ -19,7 +21,8 @@ import {
   unitsOf,
   withUnits,
 } from './inputs.ts';
-import { type Io, ioOf } from './io.ts';
+import { type Io, ioOf, say } from './io.ts';
+import { digestOf, JudgedApart, MOST_SHARES, recordingsIn } from './judged-apart.ts';
 
 interface Options extends UnitOptions {
   readonly profile?: string;
@@ -27,24 +30,28 @@ interface Options extends UnitOptions {
   readonly map: readonly string[];
   readonly time?: string;
   readonly failOnFault?: boolean;
+  readonly out?: string;
+  readonly share?: string;
 }
 
 export function judgeCommand(): Command {
   const command = new Command('judge')
     .description('findings for each run folder, capture or table (.csv, .csv.gz, .parquet)')
-    .argument('<path...>', 'what to judge')
+    .argument('<path...>', 'what to judge; with --out also whole libraries')
     .option('--profile <file>', 'what is known of the vehicle (JSON); a run brings its own')
     .option('--baseline <path>', 'a healthy drive of the same vehicle; may be repeated', collect, [])
     .option('--map <header=signal>', 'table column to signal; may be repeated', collect, [])
     .option('--time <header>', 'the table column with the time');
   return withUnits(command)
     .option('--fail-on-fault', 'exit status 3 when a fault is shown')
+    .option('--out <folder>', 'a file for each judgement, named after what was judged; what is there stays')
+    .option('--share <k/n>', 'only this share of the recordings, told by their content; needs --out')
     .action(async (paths: string[], options: Options, command: Command) => {
       process.exitCode = await judge(paths, options, ioOf(command));
     });
 }
 
-async function judge(paths: readonly string[], options: Options, io: Io): Promise<number> {
+async function judge(named: readonly string[], options: Options, io: Io): Promise<number> {
   const given = options.profile === undefined ? null : await readProfile(options.profile);
   const stated = unitsOf(options);
   const table = {
@@ -56,9 +63,13 @@ async function judge(paths: readonly string[], options: Options, io: Io): Promis
   const none: Profile = {};
   let unreadable = 0;
   let faults = 0;
+  const apart = await apartOf(options, given, stated);
+  const paths = apart ? await recordingsIn(named) : named;
   for (const [i, path] of paths.entries()) {
     io.progress('Judging', i / paths.length);
     try {
+      const place = (await apart?.placeOf(path)) ?? null;
+      if (apart && place === null) continue;
       const recording = await openRecording(path, table);
       for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
       const profile = given ?? recording.profile ?? none;
@@ -67,19 +78,27 @@ async function judge(paths: readonly string[], options: Options, io: Io): Promis
       const marks = recording.marks.map((m) => m.text);
       const parts = partsOf(recording.table);
       let faulty = false;
+      const judged: unknown[] = [];
+      const name = place === null ? path : basename(resolve(path));
       for (const [k, { table: samples, startsAtS }] of parts.entries()) {
-        const judgement = spelled(judgeTable(samples, profile, baselines.get(profile) ?? null, path, marks));
+        const judgement = spelled(judgeTable(samples, profile, baselines.get(profile) ?? null, name, marks));
         const part = parts.length === 1 ? null : { number: k + 1, of: parts.length, startsAtS };
         io.progressDone();
-        io.result(part === null ? judgement : { ...judgement, part });
+        const result = part === null ? judgement : { ...judgement, part };
+        faulty ||= judgement.findings.some((f) => f.verdict === 'fault shown');
+        if (place !== null) {
+          judged.push(result);
+          continue;
+        }
+        io.result(result);
         if (part !== null) io.print(`Part ${part.number} of ${part.of}, from ${clock(startsAtS)} on:`);
         printJudgement(judgement, io);
-        faulty ||= judgement.findings.some((f) => f.verdict === 'fault shown');
       }
+      if (place !== null) await apart!.write(place, judged);
       if (faulty) faults++;
     } catch (thrown) {
       // one unreadable file does not keep the others from being judged
-      if (!(thrown instanceof HandbackError) || paths.length === 1) throw thrown;
+      if (!(thrown instanceof HandbackError) || (named.length === 1 && paths.length === 1)) throw thrown;
       io.progressDone();
       const { message, hint } = thrown.told;
       io.say(inTurn(hint === null ? [message] : [message, hint]));
@@ -87,8 +106,23 @@ async function judge(paths: readonly string[], options: Options, io: Io): Promis
     }
   }
   io.progressDone();
+  if (apart) {
+    io.result(apart.counts);
+    io.print(say('cli.judge.shared', apart.counts));
+  }
   if (unreadable > 0) return EXIT.badInput;
   return options.failOnFault === true && faults > 0 ? EXIT.faultShown : EXIT.ok;
+}
+
+/** Null where the judgements are printed. @throws HandbackError input.usage, input.file */
+async function apartOf(options: Options, profile: unknown, stated: unknown): Promise<JudgedApart | null> {
+  if (options.out === undefined) {
+    if (options.share === undefined) return null;
+    throw new HandbackError('input.usage', saying('error.share-out'));
+  }
+  const share = options.share === undefined ? WHOLE : shareIn(options.share, MOST_SHARES);
+  const baselines = await Promise.all(options.baseline.map(digestOf));
+  return new JudgedApart(options.out, share, [profile, stated, options.map, options.time ?? null, baselines]);
 }
 
 const ORDER = { 'fault shown': 0, 'not shown': 1, 'shown good': 2 } as const;

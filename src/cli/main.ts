@@ -12,6 +12,7 @@ import { exportCommand } from './export.ts';
 import { harmless, LANGUAGE_NAMES, type LanguageName, wordsOf } from './io.ts';
 import { jobsCommand, packCommand, unpackCommand } from './jobs.ts';
 import { judgeCommand } from './judge.ts';
+import { poolCommand } from './pool.ts';
 import { portsCommand } from './ports.ts';
 import { practiceCommand } from './practice.ts';
 import { recordCommand } from './record.ts';
@@ -46,6 +47,7 @@ for (const command of [
   jobsCommand(),
   packCommand(),
   unpackCommand(),
+  poolCommand(),
   practiceCommand(),
 ]) {
   // the options of everywhere are accepted behind the command's name as well as before it

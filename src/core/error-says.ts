@@ -386,6 +386,25 @@ export interface ErrorSays {
   'error.silent-short': { link: string };
   'request.large': { most: string };
   'request.unreadable': Record<never, never>;
+  'error.no-pool': { path: string };
+  'error.pool-not-empty': { path: string };
+  'error.pool-no-secret': { path: string };
+  'error.pool-other-secret': { path: string };
+  'error.pool-other-secret-hint': Record<never, never>;
+  'error.pool-later': { path: string; column: string };
+  'error.pool-rows': { path: string; part: string; found: number; wanted: number };
+  'error.pool-used': { path: string };
+  'error.pool-used-hint': Record<never, never>;
+  'error.pool-path': { path: string };
+  'error.pool-sql': { why: Says };
+  'error.pool-sql-hint': Record<never, never>;
+  'error.pool-select': Record<never, never>;
+  'error.pool-engine': Record<never, never>;
+  'error.pool-engine-hint': Record<never, never>;
+  'error.pool-no-car': Record<never, never>;
+  'error.share': { text: string };
+  'error.share-hint': { most: number };
+  'error.share-out': Record<never, never>;
   'error.memory': Record<never, never>;
   'error.memory-hint': Record<never, never>;
 }

@@ -121,6 +121,9 @@ const extras = {
   parts: z.array(keeping({ name: line, number: line, warranty: line })).max(50),
   /** What was done, for the customer, in the workshop's words. */
   labour: prose,
+  /** The engine's designation as the workshop writes it, and its displacement: with induction and fuel of the profile, its kind. */
+  engine: line,
+  displacementCc: z.number().min(50).max(20_000).nullable(),
   /** When or after how many kilometres to look again. */
   nextCheck: line,
   odometerOutKm: odometer,
@@ -159,6 +162,8 @@ export const jobSchema = keeping({
   // Jobs of earlier versions have none of these.
   parts: extras.parts.default([]),
   labour: extras.labour.default(''),
+  engine: extras.engine.default(''),
+  displacementCc: extras.displacementCc.default(null),
   nextCheck: extras.nextCheck.default(''),
   odometerOutKm: extras.odometerOutKm.default(null),
   workshopPhone: extras.workshopPhone.default(''),
@@ -233,6 +238,8 @@ export function newJob(id: string, nowIso: string): Job {
     measurements: [],
     parts: [],
     labour: '',
+    engine: '',
+    displacementCc: null,
     nextCheck: '',
     odometerOutKm: null,
     workshopPhone: '',

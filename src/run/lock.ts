@@ -39,6 +39,11 @@ export function lockLibrary(folder: string): Promise<() => Promise<void>> {
   return lock(folder, saying('error.library-used', { path: folder }), saying('error.library-used-hint'));
 }
 
+/** Takes a pool for one who joins its files; returns its release. @throws HandbackError run.busy, run.write */
+export function lockPool(folder: string): Promise<() => Promise<void>> {
+  return lock(folder, saying('error.pool-used', { path: folder }), saying('error.pool-used-hint'));
+}
+
 async function lock(folder: string, message: Says, hint: Says): Promise<() => Promise<void>> {
   const path = join(folder, LOCK_FILE);
   const own = holderText();

@@ -14,4 +14,25 @@ export const cli = {
   'cli.compare.points':
     '{$n :num} Betriebspunkte, davon {$decided :num} für sich entschieden (--json nennt alle)',
   'cli.compare.back': 'Reklamation gegen nachher:',
+  'cli.pool.leaves': `.input {$cases :number}
+.match $cases
+one {{Was den eigenen Bestand verlässt: {$cases :num} Auftrag, {$runs :num} Fahrten.}}
+* {{Was den eigenen Bestand verlässt: {$cases :num} Aufträge, {$runs :num} Fahrten.}}`,
+  'cli.pool.never':
+    'Was ihn nicht verlässt: Kennzeichen, Namen von Personen, Orte, Uhrzeiten, Fotos, Notizen, Beanstandungen. Die Fahrgestellnummer verlässt ihn als Name, gebildet mit einem Schlüssel, der auf diesem Rechner bleibt, und mit ihren Stellen 1 bis 8 und 10.',
+  'cli.pool.columns': '{$table}: {$columns}',
+  'cli.pool.texts': 'Was eingetippt wurde und so hinausgeht, wie es hier steht:',
+  'cli.pool.no-texts': 'Nichts Eingetipptes geht hinaus.',
+  'cli.pool.text': '    {$text}',
+  'cli.pool.not-yet': 'Noch wurde nichts aufgenommen. Soll das hinaus, den Befehl mit --yes wiederholen.',
+  'cli.pool.taken': `.input {$cases :number}
+.match $cases
+one {{Aufgenommen: {$cases :num} Auftrag mit {$runs :num} Fahrten. Schon vorhanden und unverändert: {$unchanged :num}. Von endgültig herausgenommenen Fahrzeugen: {$forgotten :num}.}}
+* {{Aufgenommen: {$cases :num} Aufträge mit {$runs :num} Fahrten. Schon vorhanden und unverändert: {$unchanged :num}. Von endgültig herausgenommenen Fahrzeugen: {$forgotten :num}.}}`,
+  'cli.pool.tidied': 'Dateien: {$before :num} vorher, {$after :num} jetzt.',
+  'cli.pool.forgotten':
+    'Herausgenommen: {$cases :num} Aufträge, {$runs :num} Fahrten. Alle {$files :num} Dateien wurden durchsucht: {$left :num} Zeilen des Fahrzeugs sind übrig.',
+  'cli.pool.no-rows': 'Keine Zeilen.',
+  'cli.judge.shared':
+    'Beurteilt: {$judged :num}. Schon vorhanden: {$there :num}. In anderen Anteilen: {$others :num}.',
 } as const satisfies Messages<Labels<typeof english>>;

@@ -480,6 +480,33 @@ yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :
   'error.silent-short': 'An {$link} antwortet nichts.',
   'request.large': 'Das ist größer als die {$most}, die hier angenommen werden.',
   'request.unreadable': 'Die Anfrage war nicht lesbar.',
+  'error.no-pool': '{$path} ist kein Datenbestand: darin ist keine pool.json.',
+  'error.pool-not-empty':
+    'In {$path} liegen andere Dateien: ein Datenbestand beginnt in einem eigenen Ordner.',
+  'error.pool-no-secret': 'In {$path} steht kein Schlüssel: erwartet werden 64 Zeichen von 0 bis f.',
+  'error.pool-other-secret': 'Die Fahrzeuge in {$path} sind mit einem anderen Schlüssel benannt.',
+  'error.pool-other-secret-hint':
+    'Die Schlüsseldatei von dem Rechner mitnehmen, der den Datenbestand begonnen hat, und mit --secret nennen.',
+  'error.pool-later': '{$path} hat eine Spalte, die hier nicht bekannt ist ({$column}).',
+  'error.pool-rows':
+    'Teil {$part} von {$path} hat {$found :num} Zeilen statt {$wanted :num}: nichts wurde geändert.',
+  'error.pool-used':
+    'Die Dateien in {$path} werden gerade zusammengefasst, oder ein Fahrzeug wird herausgenommen.',
+  'error.pool-used-hint': 'Das Ende abwarten. Fragen und Aufnehmen gehen unterdessen weiter.',
+  'error.pool-path':
+    'Ein Datenbestand kann nicht befragt werden, wenn sein Ordner * ? [ ] oder Anführungszeichen im Namen hat: {$path}.',
+  'error.pool-sql': 'So kann nicht gefragt werden: {$why :says}',
+  'error.pool-sql-hint': 'Die Tabellen und ihre Spalten: handback pool tables.',
+  'error.pool-select': 'Nur eine Frage auf einmal, ein SELECT: geändert wird damit nichts.',
+  'error.pool-engine': 'Das Paket zum Befragen des Datenbestands ist nicht installiert (@duckdb/node-api).',
+  'error.pool-engine-hint':
+    'Installieren (npm install --include=optional), oder mit einem anderen Programm fragen, das Parquet liest.',
+  'error.pool-no-car':
+    'Gebraucht wird eine Fahrgestellnummer, ein Kennzeichen oder der Name eines Fahrzeugs im Datenbestand.',
+  'error.share': '„{$text}“ ist kein Anteil.',
+  'error.share-hint':
+    'Ein Anteil wird als 3/16 geschrieben: der dritte von sechzehn; höchstens {$most :num}.',
+  'error.share-out': 'Ein Anteil braucht einen Ordner für das Ergebnis: --out.',
   'error.memory': 'Dafür reicht der Arbeitsspeicher zum Lesen der Fahrten nicht.',
   'error.memory-hint':
     'Die Aufzeichnung ist davon nicht betroffen. Weniger Fahrten auf einmal vergleichen oder drucken.',

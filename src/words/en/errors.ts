@@ -460,6 +460,28 @@ yes {{Plug and cable are well: the adapter answers and has {$volts :volt finer=1
   'error.silent-short': 'Nothing answers on {$link}.',
   'request.large': 'This is larger than the {$most} that are taken here.',
   'request.unreadable': 'The request could not be read.',
+  'error.no-pool': '{$path} is no pool: it has no pool.json.',
+  'error.pool-not-empty': '{$path} holds other files: a pool begins in a folder of its own.',
+  'error.pool-no-secret': '{$path} holds no secret: 64 digits from 0 to f are expected.',
+  'error.pool-other-secret': 'The cars in {$path} are named under another secret.',
+  'error.pool-other-secret-hint':
+    'Bring the file with the secret from the computer that began the pool, and name it with --secret.',
+  'error.pool-later': '{$path} has a column that is not known here ({$column}).',
+  'error.pool-rows':
+    'Part {$part} of {$path} has {$found :num} rows where there should be {$wanted :num}: nothing was changed.',
+  'error.pool-used': 'The files of {$path} are being joined, or a car is being taken out of it.',
+  'error.pool-used-hint': 'Wait until that is done. Questions and taking in are not held up by it.',
+  'error.pool-path': 'A pool cannot be asked where its folder bears * ? [ ] or quotes: {$path}.',
+  'error.pool-sql': 'This cannot be asked: {$why :says}',
+  'error.pool-sql-hint': 'The tables and their columns: handback pool tables.',
+  'error.pool-select': 'Only one question at a time, a SELECT: nothing is changed through it.',
+  'error.pool-engine': 'The package that asks the pool is not installed (@duckdb/node-api).',
+  'error.pool-engine-hint':
+    'Install it (npm install --include=optional), or ask with any engine that reads Parquet.',
+  'error.pool-no-car': 'A VIN, a plate or the name of a car in the pool is needed.',
+  'error.share': '"{$text}" is no share.',
+  'error.share-hint': 'A share is written as 3/16: the third of sixteen; at most {$most :num}.',
+  'error.share-out': 'A share needs a folder for what it finds: --out.',
   'error.memory': 'This needs more memory than there is for reading runs.',
   'error.memory-hint': 'Recording is not touched by this. Compare or print fewer runs at a time.',
 } as const satisfies Messages<ErrorSays>;
