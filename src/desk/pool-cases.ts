@@ -6,6 +6,7 @@ import { lessonOf } from '../analysis/judge.ts';
 import type { Finding, Judgement } from '../analysis/types.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import { isReceiverSignal } from '../core/signals.ts';
 import { VERSION } from '../core/version.ts';
 import { CODE_STATES } from '../j1979/code-changes.ts';
 import { readSnapshot } from '../job/files.ts';
@@ -344,13 +345,16 @@ async function codeRows(folder: string, job: Job): Promise<Omit<Loose<'codes'>, 
   return out;
 }
 
-function columnsOf(table: SampleTable): SampleColumns {
-  const tMs = new Int32Array(table.length);
-  const value = new Float64Array(table.length);
+/** Without what a satellite receiver said: height, course and speed draw the road. */
+export function columnsOf(table: SampleTable): SampleColumns {
+  const all = [...table.names].sort().filter((name) => !isReceiverSignal(name));
+  const columns = all.map((name) => ({ name, series: table.series(name) }));
+  const length = columns.reduce((sum, { series }) => sum + series.tS.length, 0);
+  const tMs = new Int32Array(length);
+  const value = new Float64Array(length);
   const signal: string[] = [];
   let n = 0;
-  for (const name of [...table.names].sort()) {
-    const series = table.series(name);
+  for (const { name, series } of columns) {
     for (let i = 0; i < series.tS.length; i++) {
       tMs[n] = Math.round(series.tS[i]! * 1000);
       value[n++] = series.value[i]!;

@@ -6,7 +6,7 @@ import { parquetReadObjects } from 'hyparquet';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import { inShare, shareIn } from '../../src/core/share.ts';
-import { PoolCases } from '../../src/desk/pool-cases.ts';
+import { columnsOf, PoolCases } from '../../src/desk/pool-cases.ts';
 import { leavingOf, sharedSources, takeIn } from '../../src/desk/pool-intake.ts';
 import { createJob, updateJob } from '../../src/job/library.ts';
 import { ask } from '../../src/pool/engine.ts';
@@ -14,7 +14,7 @@ import { Pool } from '../../src/pool/pool.ts';
 import { Secret } from '../../src/pool/secret.ts';
 import { TABLE_NAMES } from '../../src/pool/tables.ts';
 import { shortRun, VIN } from '../job/drives.ts';
-import { scratch } from '../run/files.ts';
+import { scratch, tableOf } from '../run/files.ts';
 
 const folder = scratch();
 const library = join(folder, 'library');
@@ -115,6 +115,21 @@ describe('what leaves', () => {
       ['vin', '00HBTRNW-8', 'tw18/1798//', 148],
       ['vin', '00HBTRNW-8', '', null],
     ]);
+  });
+
+  it('has no values of a satellite receiver: height, course and speed draw the road', () => {
+    const at = (signal: string, s: number, value: number) => ({ signal, tUs: s * 1e6, value });
+    const table = tableOf([
+      at('rpm', 1, 800),
+      at('gnss_course_deg', 1, 45),
+      at('ect_c', 2, 90),
+      at('rpm', 2, 810),
+    ]);
+    expect(columnsOf(table)).toEqual({
+      signal: ['ect_c', 'rpm', 'rpm'],
+      tMs: Int32Array.from([2000, 1000, 2000]),
+      value: Float64Array.from([90, 800, 810]),
+    });
   });
 
   it('names the same car alike in and out of jobs, and otherwise under another secret', async () => {
