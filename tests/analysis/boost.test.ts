@@ -130,6 +130,59 @@ describe('a healthy car', () => {
     expect(judge(handMade(HEALTHY_DIESEL), DIESEL, DIESEL_BASELINE).good).toContain('boost.above-hand-over');
   });
 
+  it('that went a little above the speeds that taught is held against what they gave last, where that was level', () => {
+    const teach = {
+      pulls: diesel().map((p) => (p.fromRpm > 2000 ? { ...p, toRpm: 2700 } : p)),
+      lightKpa: 8,
+      air,
+    };
+    const baseline = taught(DIESEL, teach);
+    const far = (kpa: number): HandMadePull => ({ fromRpm: 3050, toRpm: 3180, s: 7, boost: rise(kpa, 0.4) });
+    const drive = (kpa: number) =>
+      judge(handMade({ ...teach, pulls: [...teach.pulls, far(kpa), far(kpa), far(kpa)] }), DIESEL, baseline);
+    expect(drive(125).faults).toEqual([]);
+    expect(drive(125).good).toContain('boost.above-hand-over');
+    expect(drive(80).faults).toContain('boost.above-hand-over');
+    // Less than what it is sure to: neither.
+    expect(drive(115).faults).toEqual([]);
+    expect(drive(115).good).not.toContain('boost.above-hand-over');
+  });
+
+  it('is not held against speeds at which boost was still rising, nor against another machine', () => {
+    const rising = (fromRpm: number): HandMadePull[] =>
+      [0, 1, 2].map(() => ({ fromRpm, toRpm: 2500, s: 8, boost: (_, rpm) => 40 + (rpm - 2000) / 8 }));
+    const baseline = taught(DIESEL, { pulls: rising(2050), lightKpa: 8, air });
+    const beyond = { fromRpm: 3000, toRpm: 3080, s: 7, boost: rise(60, 0.4) };
+    const j = judge(
+      handMade({ pulls: [...rising(2050), beyond, beyond], lightKpa: 8, air }),
+      DIESEL,
+      baseline,
+    );
+    expect(j.of('boost.above-hand-over').needs).toMatchObject({ id: 'boost.need.untaught' });
+    const middle = { fromRpm: 2700, toRpm: 2950, s: 7, boost: rise(20, 0.4) };
+    const t = judge(handMade({ ...HEALTHY_TWIN, pulls: [...twin(), middle, middle] }), TWIN, TWIN_BASELINE);
+    expect(t.of('boost.hand-over-dip').verdict).toBe('not shown');
+  });
+
+  it('is not shown good at speeds where its pressure stood still and was not believed', () => {
+    const stuck: HandMadePull = {
+      fromRpm: 2600,
+      toRpm: 3200,
+      s: 8,
+      boost: rise(125, 0.4),
+      disturb: (_, signal, value) => (signal === 'map_kpa' ? 110 : value),
+    };
+    const j = judge(
+      handMade({
+        ...HEALTHY_DIESEL,
+        pulls: [...diesel().map((p) => ({ ...p, toRpm: Math.min(p.toRpm, 2500) })), stuck, stuck],
+      }),
+      DIESEL,
+      DIESEL_BASELINE,
+    );
+    expect(j.good).not.toContain('boost.above-hand-over');
+  });
+
   it('without any expectation is not shown, and says that a baseline is missing', () => {
     const f = judge(handMade(HEALTHY_DIESEL), DIESEL).of('boost.above-hand-over');
     expect(f.verdict).toBe('not shown');
@@ -187,7 +240,6 @@ describe('the worked example of docs/analysis.md', () => {
     maybeMissed: false,
     warm: true,
     air: null,
-    known: new Map(),
     patches: [
       {
         at: patchAt(2500, 90),

@@ -45,7 +45,6 @@ const pull = (deviation: number, sd: number): Witness => ({
   maybeMissed: false,
   warm: true,
   air: null,
-  known: new Map(),
   patches: [
     {
       at: patchAt(2500, 90),

@@ -5,7 +5,7 @@ import { LIMIT } from './expectation.ts';
 import { isIntermittent } from './intermittent.ts';
 import type { Region } from './regions.ts';
 import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan, Z_FAULT, Z95 } from './scan.ts';
-import type { Witness } from './witness.ts';
+import type { Weighed, Witness } from './witness.ts';
 
 /** Doubtful absences count when they come again after this long: no link stays frozen over several pulls. */
 const DOUBT_US = 60e6;
@@ -61,12 +61,16 @@ export class RegionEvidence {
     return this.ahead === null ? this.witnesses : [...this.witnesses, this.ahead];
   }
 
-  add(w: Witness): void {
-    this.witnesses.push(w);
-    for (const [step, { withS, withoutS }] of w.known) {
+  /** Speeds at which a pull could be judged, and at which it could not, also where it is no witness. */
+  drove(known: Weighed['known']): void {
+    for (const [step, { withS, withoutS }] of known) {
       const at = this.#known.get(step) ?? { withS: 0, withoutS: 0 };
       this.#known.set(step, { withS: at.withS + withS, withoutS: at.withoutS + withoutS });
     }
+  }
+
+  add(w: Witness): void {
+    this.witnesses.push(w);
     if (this.witnesses.length > KEEP_PULLS) this.witnesses.shift();
     if (w.held === true) this.held++;
     if (w.held === false) this.missed++;

@@ -17,6 +17,7 @@ import {
   Z_CLUTCH,
 } from './clutch.ts';
 import { type RegionEvidence, SURPLUS_LIMITS } from './evidence.ts';
+import { CARRY_RPM, CARRY_SD } from './expectation.ts';
 import type { InductionWatch } from './induction.ts';
 import { GONE_SHARE, SURELY_SHARE, TIMES_LIKELIER } from './intermittent.ts';
 import type { BoostBaseline } from './lesson.ts';
@@ -47,6 +48,8 @@ const RULE = say('boost.rule.region', {
   spoolingPulls: SPOOLING_PULLS,
   air: AIR_LIMIT,
   goodLoss: GOOD_LOSS_PCT / 100,
+  carryRpm: CARRY_RPM,
+  carry: CARRY_SD,
 });
 const MAX_EVIDENCE = 12;
 /** Shorter than this a pull only brushed a region. */

@@ -28,11 +28,12 @@ export class RunEvidence {
   take(stretch: Stretch, baro: Baro): readonly Witness[] {
     const witnesses: Witness[] = [];
     for (const r of this.regions) {
-      const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
+      const { witness, known } = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
       r.ahead = null;
-      if (w === null) continue;
-      r.add(w);
-      witnesses.push(w);
+      r.drove(known);
+      if (witness === null) continue;
+      r.add(witness);
+      witnesses.push(witness);
     }
     this.#share(witnesses);
     return witnesses;
@@ -42,7 +43,7 @@ export class RunEvidence {
   lookAhead(stretch: Stretch, baro: Baro): boolean {
     let missing = false;
     for (const r of this.regions) {
-      const w = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
+      const { witness: w } = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
       if (w === null || !w.absent || w.doubtful || w.spanS < AHEAD_SPAN_S) continue;
       r.ahead = w;
       missing = true;

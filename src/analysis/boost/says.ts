@@ -28,6 +28,8 @@ export interface BoostSays {
     spoolingPulls: number;
     air: number;
     goodLoss: number;
+    carryRpm: number;
+    carry: number;
   };
   'boost.rule.intermittent': { gone: number; surely: number; times: number; pulls: number };
   'boost.rule.leak': { confidence: number; z: number };

@@ -69,8 +69,6 @@ export interface Witness {
   readonly air: PullAir | null;
   /** For the scan; empty without an expectation. */
   readonly patches: readonly Patch[];
-  /** By steps of `STEP_RPM` at the demand that good is said of: seconds with an expectation, and without. */
-  readonly known: ReadonlyMap<number, KnownS>;
 }
 
 export interface KnownS {
@@ -78,110 +76,139 @@ export interface KnownS {
   readonly withoutS: number;
 }
 
-/** Null where the pull says nothing about the region. */
+export interface Weighed {
+  /** Null where the pull says nothing about the region, or its readings cannot be believed. */
+  readonly witness: Witness | null;
+  /** By steps of `STEP_RPM` at the demand that good is said of: seconds that can be judged, and that cannot. */
+  readonly known: ReadonlyMap<number, KnownS>;
+}
+
 export function weigh(
   stretch: Stretch,
   region: Region,
   profile: Profile,
   baseline: BoostBaseline | null,
   baro: Baro,
-): Witness | null {
-  const points = withoutSpikes(usable(stretch, profile, baro)).filter(
-    (p) => p.rpm >= region.fromRpm && p.rpm < region.toRpm,
-  );
+): Weighed {
+  const here = (p: StretchPoint): boolean => p.rpm >= region.fromRpm && p.rpm < region.toRpm;
+  const settled = settledPoints(stretch, profile);
+  const driven = settled.filter(here);
+  const points = withoutSpikes(settled.filter((p) => isFresh(p, baro))).filter(here);
   const first = points[0];
   const last = points.at(-1);
-  if (!first || !last) return null;
+  if (!first || !last) return { witness: null, known: knownOf(driven, new Set()) };
   const scored = score(points, profile, baseline, baro);
-  const spanS = (last.tUs - first.tUs) / 1e6;
   const none = (atLeast: { samples: number; s: number }): boolean =>
     isAbsent(points, region, profile, baseline, baro, atLeast);
   const absent = none(ABSENT);
-  const maybe = !absent && none(MAYBE_ABSENT);
-  const measured = mean(points.map((p) => p.map - baro.kpa));
-  const suspect = absent || maybe || measured < SUSPECT_SHARE * mean(scored.map((s) => s.e.kpa));
-  if (suspect && (isLift(stretch.points) || isThrottledBack(points, baseline))) return null;
-  if (suspect && isStuckAgainstAir(points, baseline)) return null;
-  // What stands still and is short shows nothing; full boost may well stand still.
-  if (measured < STILL_SHARE * mean(scored.map((s) => s.e.kpa)) && isStill(points, baro)) return null;
-  const doubtful = points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S);
-  const common = {
+  const maybeAbsent = !absent && none(MAYBE_ABSENT);
+  const measuredKpa = mean(points.map((p) => p.map - baro.kpa));
+  const share = measuredKpa / mean(scored.map((s) => s.e.kpa));
+  const suspect = absent || maybeAbsent || share < SUSPECT_SHARE;
+  if (
+    (suspect && (isLift(stretch.points) || isThrottledBack(points, baseline))) ||
+    (suspect && isStuckAgainstAir(points, baseline)) ||
+    // What stands still and is short shows nothing; full boost may well stand still.
+    (share < STILL_SHARE && isStill(points, baro))
+  )
+    return { witness: null, known: knownOf(driven, new Set()) };
+  const pull: Pull = {
     region,
     gear: stretch.gear,
     cells: [...new Set(points.map(cellOf))].filter((c) => c >= 0),
     fromUs: first.tUs,
     toUs: last.tUs,
-    rpm: [Math.min(...points.map((p) => p.rpm)), Math.max(...points.map((p) => p.rpm))] as const,
-    spanS,
+    rpm: [Math.min(...points.map((p) => p.rpm)), Math.max(...points.map((p) => p.rpm))],
+    spanS: (last.tUs - first.tUs) / 1e6,
     absent,
-    doubtful,
+    doubtful: points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S),
     warm: first.ect !== null && first.ect >= GOOD_FROM_C,
     air: airOf(points, baseline, baro),
-    known: knownOf(points, new Set(scored.map((s) => s.p))),
   };
-  const lasting = points.length > 1 && spanS >= LASTING_S;
   const cold = (first.ect ?? WARM_C) < WARM_C;
-  if (scored.length > 0 && !cold && !doubtful) {
-    const patches = patchesOf(scored);
-    const sums = sumOf(patches);
-    const { deviation, variance, runVariance, expectedKpa, limit } = sums;
-    const sd = Math.sqrt(variance + runVariance);
-    const missed =
-      absent ||
-      (scored.length >= MISS_SAMPLES &&
-        spanS >= MISS_S &&
-        deviation + 1.96 * sd < -MISS_SHARE &&
-        deviation < -Z_FAULT * sd);
-    const held = lasting && deviation > -HELD_SHARE && deviation - 1.96 * sd > -MISS_SHARE;
-    return {
-      ...common,
-      n: scored.length,
-      boostKpa: expectedKpa * (1 + deviation),
-      expectedKpa,
-      deviation,
-      variance,
-      runVariance,
-      limit,
-      source: scored[0]!.e.source,
-      held: missed ? false : held ? true : null,
-      maybeMissed: maybe,
-      patches,
-    };
-  }
-  const least = points.flatMap((p) => {
-    const kpa =
-      leastHealthyKpa(p, profile) ?? (doubtful ? expectedAt(p, profile, baseline, baro)?.kpa : null);
-    return kpa ?? [];
-  });
-  if (least.length === 0) return null;
-  const sure = region.spread !== true || points.every((p) => p.lagged >= SURE_FROM_PCT);
+  const witness =
+    scored.length > 0 && !cold && !pull.doubtful
+      ? againstExpected(pull, scored, maybeAbsent)
+      : againstLeast(pull, points, maybeAbsent, measuredKpa, (p) => {
+          const least = leastHealthyKpa(p, profile);
+          return least === null && pull.doubtful
+            ? (expectedAt(p, profile, baseline, baro)?.kpa ?? null)
+            : least;
+        });
+  return { witness, known: knownOf(driven, new Set(pull.doubtful ? [] : scored.map((s) => s.p))) };
+}
+
+type Pull = Pick<
+  Witness,
+  'region' | 'gear' | 'cells' | 'fromUs' | 'toUs' | 'rpm' | 'spanS' | 'absent' | 'doubtful' | 'warm' | 'air'
+>;
+
+const isLasting = (pull: Pull): boolean => pull.spanS >= LASTING_S;
+
+function againstExpected(pull: Pull, scored: readonly Scored[], maybeAbsent: boolean): Witness {
+  const patches = patchesOf(scored);
+  const sums = sumOf(patches);
+  const { deviation, variance, runVariance, expectedKpa } = sums;
+  const sd = Math.sqrt(variance + runVariance);
+  const missed =
+    pull.absent ||
+    (scored.length >= MISS_SAMPLES &&
+      pull.spanS >= MISS_S &&
+      deviation + 1.96 * sd < -MISS_SHARE &&
+      deviation < -Z_FAULT * sd);
+  const held = isLasting(pull) && deviation > -HELD_SHARE && deviation - 1.96 * sd > -MISS_SHARE;
   return {
-    ...common,
+    ...pull,
+    ...sums,
+    n: scored.length,
+    boostKpa: expectedKpa * (1 + deviation),
+    source: scored[0]!.e.source,
+    held: missed ? false : held ? true : null,
+    maybeMissed: maybeAbsent,
+    patches,
+  };
+}
+
+/** Null where a healthy engine may give nothing. */
+function againstLeast(
+  pull: Pull,
+  points: readonly StretchPoint[],
+  maybeAbsent: boolean,
+  measuredKpa: number,
+  leastKpa: (p: StretchPoint) => number | null,
+): Witness | null {
+  const least = points.flatMap((p) => leastKpa(p) ?? []);
+  if (least.length === 0) return null;
+  const sure = pull.region.spread !== true || points.every((p) => p.lagged >= SURE_FROM_PCT);
+  const held = isLasting(pull) && sure && measuredKpa > mean(least);
+  return {
+    ...pull,
     n: points.length,
-    boostKpa: measured,
+    boostKpa: measuredKpa,
     expectedKpa: mean(least),
     deviation: null,
     variance: 0,
     runVariance: 0,
     limit: 0,
     source: 'least of any healthy engine',
-    held: absent && !doubtful ? false : lasting && sure && measured > mean(least) ? true : null,
-    maybeMissed: maybe && !doubtful,
+    held: pull.absent && !pull.doubtful ? false : held ? true : null,
+    maybeMissed: maybeAbsent && !pull.doubtful,
     patches: [],
   };
 }
 
-/** Settled points with a believable pressure and an engine neither cold nor too hot. */
-function usable(stretch: Stretch, profile: Profile, baro: Baro): StretchPoint[] {
+/** Settled points with an engine neither cold nor too hot. */
+function settledPoints(stretch: Stretch, profile: Profile): StretchPoint[] {
   // An engine as hot as its limit is given less boost to spare it (common practice, no source).
   const hotC = profile.coolantLimitC?.value ?? DEFAULT_COOLANT_LIMIT_C;
   return stretch.points.filter(
-    (p) =>
-      p.settled &&
-      ((!p.frozen && !p.still) || Math.abs(p.map - baro.kpa) <= atRestKpa(baro)) &&
-      (p.ect ?? WARM_C) >= ABSENT_FROM_C &&
-      (p.ect ?? WARM_C) < hotC,
+    (p) => p.settled && (p.ect ?? WARM_C) >= ABSENT_FROM_C && (p.ect ?? WARM_C) < hotC,
   );
+}
+
+/** A pressure that stands still is believed only where it may be for want of boost. */
+function isFresh(p: StretchPoint, baro: Baro): boolean {
+  return (!p.frozen && !p.still) || Math.abs(p.map - baro.kpa) <= atRestKpa(baro);
 }
 
 interface Scored {
