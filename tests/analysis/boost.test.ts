@@ -13,6 +13,7 @@ import type { Witness } from '../../src/analysis/boost/witness.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding, Spoken } from '../../src/analysis/types.ts';
 import { type Profile, profileSchema } from '../../src/core/profile.ts';
+import { isSays } from '../../src/core/says.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { english } from '../../src/words/spelled.ts';
 import { type HandMadeDrive, type HandMadePull, handMade, rise } from './hand-made.ts';
@@ -187,6 +188,35 @@ describe('a healthy car', () => {
     const f = judge(handMade(HEALTHY_DIESEL), DIESEL).of('boost.above-hand-over');
     expect(f.verdict).toBe('not shown');
     expect(english.say(f.needs!)).toMatch(/baseline/);
+  });
+
+  it('without any expectation still tells how level its boost was, and gives no verdict on it', () => {
+    const high = (kpa: number): HandMadePull[] =>
+      [1, 2, 3].map(() => ({ fromRpm: 2700, toRpm: 3300, s: 6, boost: rise(kpa, 0.4) }));
+    const low = [1, 2, 3].map(() => ({ fromRpm: 2050, toRpm: 2450, s: 6, boost: rise(120, 0.4) }));
+    for (const [kpa, share] of [
+      [120, 1],
+      [84, 0.7],
+    ] as const) {
+      const f = judge(handMade({ pulls: [...low, ...high(kpa)], lightKpa: 8 }), DIESEL).of(
+        'boost.above-hand-over',
+      );
+      expect(f.verdict).toBe('not shown');
+      const texts = f.evidence.flatMap(({ text }) => (isSays(text) ? [text] : []));
+      const seen = texts.find((t) => t.id === 'boost.seen.shape')!.args as Record<
+        'share' | 'low' | 'high',
+        number
+      >;
+      expect(Math.abs(seen.share - share)).toBeLessThan(0.02);
+      expect(seen.low).toBeLessThan(share);
+      expect(seen.high).toBeGreaterThan(share);
+    }
+    const known = judge(
+      handMade({ pulls: [...low, ...high(120)], lightKpa: 8, air }),
+      DIESEL,
+      DIESEL_BASELINE,
+    );
+    expect(JSON.stringify(known.of('boost.above-hand-over'))).not.toContain('boost.seen.shape');
   });
 
   it('naturally aspirated has no boost to judge', () => {

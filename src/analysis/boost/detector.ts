@@ -15,6 +15,7 @@ import { clutchBand, ENGAGED_PCT, hasClutch } from './regions.ts';
 import { type BoostCase, boostFindings } from './report.ts';
 import { RunEvidence } from './run-evidence.ts';
 import { say } from './says.ts';
+import { ShapeWatch } from './shape.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
 import type { Witness } from './witness.ts';
 
@@ -51,6 +52,8 @@ export class BoostDetector implements Detector {
   readonly #clutch: ClutchWatch | null;
   /** Only for a car whose profile does not say how it is charged. */
   readonly #induction: InductionWatch | null;
+  /** Where one machine makes the boost of all speeds. */
+  readonly #shape: ShapeWatch | null;
   readonly #evidence: RunEvidence;
   readonly #signals = new Set<string>();
   readonly #pulls: Pull[] = [];
@@ -73,6 +76,8 @@ export class BoostDetector implements Detector {
     this.#sensor = new MapSensorWatch();
     this.#clutch = hasClutch(knowledge.profile) ? new ClutchWatch(knowledge.profile) : null;
     this.#induction = knowledge.profile.induction === undefined ? new InductionWatch() : null;
+    const turbo = (knowledge.profile.induction ?? 'turbocharger') === 'turbocharger';
+    this.#shape = turbo ? new ShapeWatch() : null;
     this.#evidence = new RunEvidence(knowledge.profile, knowledge.baseline);
   }
 
@@ -186,6 +191,7 @@ export class BoostDetector implements Detector {
     const witnesses = this.#evidence.take(stretch, baro);
     this.#clutch?.stretch(stretch, baro);
     this.#induction?.stretch(stretch, baro);
+    if (this.#barometer.now !== null) this.#shape?.stretch(stretch, baro);
     this.#keepPull(stretch, witnesses, baro);
   }
 
@@ -261,6 +267,7 @@ export class BoostDetector implements Detector {
       regions: this.#evidence.regions,
       clutch: this.#clutch,
       induction: this.#induction,
+      shape: this.#shape?.evidence() ?? null,
       signals: this.#signals,
       demandName: this.#aligner.demandName,
       saidAtS: (id) => this.#saidAtS.get(id) ?? null,

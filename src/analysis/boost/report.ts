@@ -89,6 +89,8 @@ export interface BoostCase {
   readonly clutch: ClutchWatch | null;
   /** Null when the profile says how the engine is charged. */
   readonly induction: InductionWatch | null;
+  /** Boost high up against that below, where one machine makes both and both were driven. */
+  readonly shape: Evidence | null;
   readonly signals: ReadonlySet<string>;
   readonly demandName: string | null;
   readonly saidAtS: (id: string) => number | null;
@@ -156,7 +158,9 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
     const over = { fromS: base.fromS ?? 0, toS: base.toS ?? 0, text };
     return { ...base, verdict: 'shown good', evidence: [over, ...base.evidence] };
   }
-  return { ...base, verdict: 'not shown', needs: needs(c, r) };
+  // With nothing to hold it against, the drive itself still tells how level the boost was.
+  const seen = r.region.key === 'high' && r.estimate === null && c.shape !== null ? [c.shape] : [];
+  return { ...base, verdict: 'not shown', evidence: [...seen, ...base.evidence], needs: needs(c, r) };
 }
 
 function dips(r: RegionEvidence): boolean {

@@ -75,6 +75,17 @@ export interface BoostSays {
   'boost.seen.pull': { range: Says; boostKpa: number };
   'boost.seen.pull-due': { range: Says; boostKpa: number; leastKpa: number };
   'boost.seen.pull-expected': { range: Says; boostKpa: number; expectedKpa: number; deviation: number };
+  /** Boost in one band of engine speed as a share of that in the band below, with its interval. */
+  'boost.seen.shape': {
+    fromRpm: number;
+    toRpm: number;
+    belowRpm: number;
+    belowToRpm: number;
+    share: number;
+    low: number;
+    high: number;
+    usualSd: number;
+  };
   'boost.seen.onset': { afterS: number };
   'boost.seen.light-manifold': { gaugeKpa: number };
   'boost.seen.light-charge': { gaugeKpa: number };
