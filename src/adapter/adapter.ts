@@ -77,6 +77,9 @@ export interface Exchange {
   readonly supplyV?: number | null;
 }
 
+/** `classic`: SAE J1979. `newer`: ISO 14229 as SAE J1979-2 uses it. */
+export type Services = 'classic' | 'newer';
+
 export interface AdapterInfo {
   readonly family: string;
   /** What it says of itself, as received (never trusted, shown as text). */
@@ -86,6 +89,8 @@ export interface AdapterInfo {
   readonly raisedFrom?: number;
   readonly bus: string; // for people: "CAN 11 bit, 500 kbit/s"
   readonly dialect: Dialect;
+  /** In which the vehicle answered; absent = classic. */
+  readonly services?: Services;
   /** PIDs that one request may carry (1 where grouping is not possible). */
   readonly maxPidsPerRequest: number;
   /** Supply voltage at the connector in V where the adapter measures it. */

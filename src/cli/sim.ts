@@ -26,6 +26,7 @@ interface Options {
   readonly receiver?: number;
   readonly receiverFault: readonly string[];
   readonly receiverAt?: string;
+  readonly services: 'classic' | 'newer';
 }
 
 /** What the vehicle's diagnostic line is. */
@@ -48,6 +49,14 @@ export function simCommand(): Command {
       new Option('--bus <kind>', "the vehicle's diagnostic line")
         .choices(Object.keys(BUSES))
         .default('can11-500'),
+    )
+    .addOption(
+      new Option(
+        '--services <kind>',
+        'what control units answer: SAE J1979, or ISO 14229 as SAE J1979-2 uses it',
+      )
+        .choices(['classic', 'newer'])
+        .default('classic'),
     )
     .option('--vehicle <name>', 'which vehicle')
     .option('--fault <name[=value]>', 'a fault; may be repeated', collect, [])
@@ -103,6 +112,7 @@ export function simCommand(): Command {
         seed: options.seed,
         speedup: options.speedup,
         quirks: options.quirk,
+        services: options.services,
         ...BUSES[options.bus],
         ...(options.receiver === undefined
           ? {}

@@ -8,6 +8,7 @@ import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
+import { classicRequest } from '../j1979/newer.ts';
 import { withoutPlace } from '../nmea/sentence.ts';
 import { DigestChain } from '../run/capture/chain.ts';
 import { type CaptureRecord, linesOf, VERSION_LINE, VERSION_LINE_RECEIVER } from '../run/capture/format.ts';
@@ -162,7 +163,7 @@ export class Mask {
     return names ? 'what names the vehicle and where it was driven were' : 'where it was driven was';
   }
 
-  /** The capture without exchanges of service 09, late answers included; each digest is made anew. */
+  /** The capture without exchanges of service 09 (or 22 in its place), late answers included; each digest is made anew. */
   async *#lines(path: string, sha256: string): AsyncGenerator<string> {
     const receiver = await holdsReceiver(path);
     const chain = new DigestChain();
@@ -190,7 +191,8 @@ export class Mask {
           if (!chain.empty) out += `${chain.seal(record.tUs)}\n`;
           continue;
         }
-        if (record.kind === 'request') hidden = this.#hide.vin && record.payload[0] === VEHICLE_INFORMATION;
+        if (record.kind === 'request')
+          hidden = this.#hide.vin && classicRequest(record.payload)[0] === VEHICLE_INFORMATION;
         const carries = ['request', 'tx', 'rx', 'done'].includes(record.kind);
         if (hidden && carries) continue;
         out += block(linesOf(record));

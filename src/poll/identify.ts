@@ -27,9 +27,12 @@ const TRIES = 3;
 /** Null when no control unit answers. */
 export async function identifyVehicle(ask: Ask): Promise<Vehicle | null> {
   const found = new Map<string, Set<number>>();
-  for (let i = 0; i < TRIES && found.size === 0; i++) {
+  for (let i = 0; i < TRIES; i++) {
     const first = await ask({ payload: Uint8Array.of(0x01, 0x00) });
     for (const m of first.messages) addBitmap(found, m, 0x00);
+    // A unit whose answer was damaged, or that was busy, must not go unnoticed beside one that answered.
+    const whole = first.discards.length === 0 && first.messages.every((m) => m.payload[0] !== 0x7f);
+    if (found.size > 0 && whole) break;
   }
   if (found.size === 0) return null;
   for (const [ecu, pids] of found)

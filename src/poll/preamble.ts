@@ -4,6 +4,7 @@
  */
 import type { WireEvent } from '../adapter/adapter.ts';
 import { toHex } from '../core/hex.ts';
+import { classicRequest } from '../j1979/newer.ts';
 
 /** Of one thing the newest is kept; a vehicle has few control units and few things to say of itself. */
 const MAX_KEPT = 500;
@@ -47,8 +48,9 @@ export class Preamble {
 
 const DIALECT = 'dialect';
 
-/** Services 09 and, of 01, the supported-PID maps and the maxima (4F, 50) that scale other PIDs. */
-function tellsOfVehicle(payload: Uint8Array): boolean {
+/** Services 09 and, of 01 (or of 22 in their place), the supported-PID maps and the maxima (4F, 50) that scale other PIDs. */
+function tellsOfVehicle(request: Uint8Array): boolean {
+  const payload = classicRequest(request);
   if (payload[0] === 0x09) return true;
   return (
     payload[0] === 0x01 &&

@@ -7,6 +7,7 @@ import { BehaviorSubject, type Observable, Subject } from 'rxjs';
 import {
   type AdapterInfo,
   type DiagnosticRequest,
+  type EcuMessage,
   type Exchange,
   newPort,
   type PortMemory,
@@ -21,6 +22,7 @@ import { asIs, inTurn, type Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { decodePid } from '../j1979/decode.ts';
 import { decodeNegative, NEGATIVE, type NegativeResponse } from '../j1979/negative.ts';
+import { classicAnswer, classicRequest, newerRequest } from '../j1979/newer.ts';
 import { WireReader } from '../j1979/reader.ts';
 import { splitCurrentData } from '../j1979/split.ts';
 import { abortable } from '../link/abortable.ts';
@@ -179,7 +181,8 @@ export class VehicleSession {
   }
 
   /**
-   * One request through the gate, between two polls: for snapshots. "Busy" and "pending" answers are waited for.
+   * One request of SAE J1979 through the gate, between two polls: for snapshots. To a vehicle that answers over the
+   * newer services it goes as one of those, and the answer comes back as if it were not so. "Busy" and "pending" answers are waited for.
    * @param ecu response address of the control unit to ask; absent = all.
    * @throws HandbackError gate.refused; link.lost while not connected
    */
@@ -188,15 +191,16 @@ export class VehicleSession {
   }
 
   /**
-   * Service 04 behind its guard: engine and vehicle speed are read from every control unit here and now.
+   * Service 04, or 14 in its place, behind its guard: engine and vehicle speed are read from every control unit here and now.
    * @throws HandbackError gate.refused with what is missing
    */
   async clearCodes(proof: Pick<ClearEvidence, 'snapshotSavedAs' | 'typed'>): Promise<Exchange> {
     const permit = permitClear({ ...proof, ...(await this.standstill()) });
     const adapter = this.#connected();
-    const x = await adapter.request({ payload: Uint8Array.of(0x04), timeoutMs: PENDING_MS }, permit);
+    const payload = this.#spoken(Uint8Array.of(0x04));
+    const x = await adapter.request({ payload, timeoutMs: PENDING_MS }, permit);
     this.#counting.discarded(x.discards);
-    return x;
+    return understood(x);
   }
 
   /** Engine and vehicle speed read now, the highest of all control units; NaN where none tells. */
@@ -286,7 +290,8 @@ export class VehicleSession {
     this.#plan = best.plan;
     const adapter = this.#connected();
     const { info } = adapter;
-    const fits = (pids: readonly number[]) => adapter.formOf(Uint8Array.of(0x01, ...pids)) !== null;
+    const fits = (pids: readonly number[]) =>
+      adapter.formOf(this.#spoken(Uint8Array.of(0x01, ...pids))) !== null;
     this.#scheduler = new Scheduler(best.plan.pids, info.maxPidsPerRequest, this.#clock.nowUs(), fits);
     const said = [
       saying('link.connected', { bus: info.bus, ecu: best.unit.ecu, n: best.plan.signals.length }),
@@ -429,18 +434,20 @@ export class VehicleSession {
   }
 
   async #ask(request: DiagnosticRequest): Promise<Exchange> {
-    let r = request;
+    const asked = { ...request, payload: this.#spoken(request.payload) };
+    let r: DiagnosticRequest = asked;
+    const kept = new Map<string, readonly EcuMessage[]>();
     for (let repeats = 0; ; repeats++) {
       const adapter = this.#connected();
-      if (adapter.formOf(r.payload) === null) return this.#notAsked(r.payload);
+      if (adapter.formOf(r.payload) === null) return this.#notAsked(request.payload);
       const x = await adapter.request(r);
       this.#counting.discarded(x.discards);
       this.#lastWhy = x.why;
       if (x.noted?.includes('supply dipped')) this.#dippedUs = this.#clock.nowUs();
-      const code = negativeCode(x)?.code ?? null;
-      if (repeats >= REPEATS || this.#stopping || (code !== NEGATIVE.pending && code !== NEGATIVE.busy))
-        return x;
-      if (code === NEGATIVE.pending) r = { ...request, timeoutMs: PENDING_MS };
+      const putOff = withAnswers(x, kept);
+      if (repeats >= REPEATS || this.#stopping || putOff === null)
+        return understood(repeats === 0 ? x : { ...x, messages: [...kept.values()].flat() });
+      if (putOff === NEGATIVE.pending) r = { ...asked, timeoutMs: PENDING_MS };
       else await this.#pause(50 * 2 ** repeats);
     }
   }
@@ -469,6 +476,11 @@ export class VehicleSession {
     return highest === Number.NEGATIVE_INFINITY ? Number.NaN : highest;
   }
 
+  /** The request in the services that this vehicle answers. */
+  #spoken(payload: Uint8Array): Uint8Array {
+    return this.#connected().info.services === 'newer' ? newerRequest(payload) : payload;
+  }
+
   #ecu(): { ecu?: string } {
     const ecu = this.#unit?.ecu;
     return ecu === undefined || ecu === '?' ? {} : { ecu };
@@ -492,6 +504,30 @@ export class VehicleSession {
       this.#pauses.add(end);
     });
   }
+}
+
+/** As SAE J1979 has it, whatever services it was asked in. */
+function understood(x: Exchange): Exchange {
+  const messages = x.messages.map((m) => ({ ...m, payload: classicAnswer(x.asked, m.payload) }));
+  return { ...x, asked: classicRequest(x.asked), messages };
+}
+
+/**
+ * Adds what control units said to what they said before: an answer stays when the next is "busy".
+ * @returns "pending" or "busy", where that is all that one of them said so far; null otherwise
+ */
+function withAnswers(x: Exchange, kept: Map<string, readonly EcuMessage[]>): number | null {
+  for (const ecu of new Set(x.messages.map((m) => m.ecu))) {
+    const own = x.messages.filter((m) => m.ecu === ecu);
+    if (putOffWith(own) === null || !kept.has(ecu)) kept.set(ecu, own);
+  }
+  return [...kept.values()].map(putOffWith).find((code) => code !== null) ?? null;
+}
+
+function putOffWith(messages: readonly EcuMessage[]): number | null {
+  if (messages.some((m) => m.payload[0] !== 0x7f)) return null;
+  const code = decodeNegative(messages.at(-1)!.payload)?.code;
+  return code === NEGATIVE.pending || code === NEGATIVE.busy ? code : null;
 }
 
 /** The reason when every answer is negative; null otherwise. */

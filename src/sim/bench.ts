@@ -9,6 +9,7 @@ import { pipePair } from '../link/pipe.ts';
 import { type CanFrame, SimBus } from './ecu/bus.ts';
 import { responderOf, type UnitName } from './ecu/content.ts';
 import { KLine, type KlineKind } from './ecu/kline.ts';
+import { newerResponderOf } from './ecu/newer.ts';
 import { Traffic } from './ecu/traffic.ts';
 import { ControlUnit, type UnitAnswer } from './ecu/unit.ts';
 import type { HostWire } from './front/front.ts';
@@ -39,6 +40,10 @@ export interface SimulationOptions {
   readonly bus?: { readonly extended: boolean; readonly bitrate: 250_000 | 500_000 };
   /** The vehicle has a K-line instead of a CAN bus; text adapter only. */
   readonly kline?: KlineKind;
+  /** `newer`: control units answer the services of ISO 14229 as SAE J1979-2 uses them. CAN only. Default classic. */
+  readonly services?: 'classic' | 'newer';
+  /** Share of requests that a control unit refuses as busy (negative response 21). CAN only. Default none. */
+  readonly busy?: number;
   /** Answer time of control units in ms: at least, and up to this much more. Defaults 8 and 8. */
   readonly responseMs?: number;
   readonly jitterMs?: number;
@@ -100,12 +105,17 @@ export function startSimulation(options: SimulationOptions): Simulation {
   if (onFrame) bus.attach({ awake: () => false, receive: onFrame });
   const powered = (): boolean => vehicle.ignition;
   const entry = FRONTS[options.front ?? 'at'];
+  if (options.kline !== undefined && options.services === 'newer')
+    throw new HandbackError(
+      'input.usage',
+      saying('error.sim-unknown', { what: 'services', word: 'newer', known: 'classic' }),
+    );
   if (options.kline !== undefined && !entry.reachesKline)
     throw new HandbackError('input.usage', saying('error.sim-kline'), {
       hint: saying('error.sim-kline-hint'),
     });
   const responders = UNITS.map((name) => {
-    const respond = responderOf(name, vehicle);
+    const respond = (options.services === 'newer' ? newerResponderOf : responderOf)(name, vehicle);
     return {
       name,
       respond: (request: Uint8Array, functional: boolean) => {
@@ -119,6 +129,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
     powered,
     responseMs: options.responseMs ?? 8,
     jitterMs: options.jitterMs ?? 8,
+    busy: within('busy', options.busy ?? 0, 0, 1) ?? 0,
     late: options.late ?? { share: 0, ms: 0 },
     pendingServices: options.pendingServices ?? [],
     onAnswer: (answer: UnitAnswer) => options.onAnswer?.(answer),

@@ -31,6 +31,7 @@ const KEYS = [
   'pace',
   'quirk',
   'answer',
+  'services',
   'receiver',
   'receiver-fault',
 ];
@@ -67,6 +68,12 @@ export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
       'input.usage',
       saying('error.sim-unknown', { what: 'front', word: front, known: 'at, slcan' }),
     );
+  const services = query.get('services') ?? 'classic';
+  if (services !== 'classic' && services !== 'newer')
+    throw new HandbackError(
+      'input.usage',
+      saying('error.sim-unknown', { what: 'services', word: services, known: 'classic, newer' }),
+    );
   const route = query.get('route');
   const seed = numberOf(query, 'seed') ?? 1;
   const speedup = numberOf(query, 'speedup');
@@ -82,6 +89,7 @@ export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
     }),
     seed,
     front,
+    services,
     quirks: query.getAll('quirk'),
     ...(hz === null ? {} : { receiver: { hz, faults: query.getAll('receiver-fault') } }),
     ...(speedup === null ? {} : { speedup }),

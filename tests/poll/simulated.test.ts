@@ -146,6 +146,37 @@ const CASES: readonly (readonly [
     { front: 'slcan', pace: 1_000_000, bus: { extended: true, bitrate: 250_000 } },
     150,
   ],
+  ['newer services, text adapter', { services: 'newer' }, 110],
+  [
+    'newer services, a text adapter at 9600 that can do next to nothing',
+    {
+      services: 'newer',
+      pace: 9600,
+      quirks: ['no-headers', 'no-filters', 'no-auto-protocol', 'no-count-digit', 'null-bytes'],
+    },
+    5,
+  ],
+  ['newer services, lost bytes', { services: 'newer', quirks: ['drop-bytes'] }, 30],
+  ['newer services, busy', { services: 'newer', busy: 0.2 }, 25],
+  ['newer services, announced as pending', { services: 'newer', pendingServices: [0x22] }, 4],
+  ['newer services, a restart on the way', { services: 'newer', quirks: ['restarts-after=8'] }, 70],
+  [
+    'newer services, 29 bit at 250 kbit/s',
+    { services: 'newer', bus: { extended: true, bitrate: 250_000 } },
+    90,
+  ],
+  ['newer services, serial-line CAN', { services: 'newer', front: 'slcan', pace: 1_000_000 }, 150],
+  [
+    'newer services, serial-line CAN, 29 bit, a busy bus',
+    {
+      services: 'newer',
+      front: 'slcan',
+      pace: 1_000_000,
+      bus: { extended: true, bitrate: 500_000 },
+      traffic: 1000,
+    },
+    100,
+  ],
 ];
 
 describe('against the simulated vehicle', () => {

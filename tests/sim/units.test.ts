@@ -185,6 +185,7 @@ function onBus(options: Partial<UnitOptions> = {}) {
         jitterMs: 5,
         late: { share: 0, ms: 0 },
         pendingServices: [],
+        busy: 0,
         onAnswer: () => undefined,
         ...options,
       }),

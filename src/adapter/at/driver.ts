@@ -19,13 +19,15 @@ import {
   newPort,
   type Outcome,
   type PortMemory,
+  type Services,
   type WireTap,
 } from '../adapter.ts';
 import { onlyAnswers } from '../answers.ts';
+import { MOST_PIDS, PROBES, pidsOfProbe, refused, requestFor, shortestAnswer } from '../probes.ts';
 import { Turns } from '../turns.ts';
 import { Wire } from '../wire.ts';
 import { type Conversation, PromptChannel } from './prompt.ts';
-import { PROTOCOLS, TRY_IN_ORDER } from './protocols.ts';
+import { CAN_IN_ORDER, PROTOCOLS, TRY_IN_ORDER } from './protocols.ts';
 import { type AtReading, isPadded, readAt } from './read.ts';
 import { applySettings, command, NO_NAME, type Reply, type Settings, sayHello, setUp } from './setup.ts';
 import { lowerSpeed, raiseSpeed } from './speed.ts';
@@ -46,7 +48,6 @@ const MAX_LEARNED = 500;
 const SESSION_US = 5e6;
 /** Of things that must not fail for one damaged byte. */
 const TRIES = 3;
-const READ_PIDS = Uint8Array.of(0x01, 0x00);
 const AS_IT_IS = 'as it is';
 /** ISO 14229-1, from memory: response pending. */
 const PENDING = 0x78;
@@ -214,39 +215,27 @@ class AtAdapter implements Adapter {
     await this.#tryCountDigit(ecu);
     await this.#tryManyPids(
       ecu,
-      found.messages.find((m) => m.ecu === first && m.payload[0] === 0x41) ?? found.messages[0],
+      found.messages.find((m) => m.ecu === first && m.payload[0] !== 0x7f) ?? found.messages[0],
     );
     if (this.#countDigit && this.#target !== null) await this.#setWait(true);
     await this.#tryRepeating(ecu);
   }
 
+  get #probe(): Uint8Array {
+    return PROBES[this.info.services ?? 'classic'];
+  }
+
+  /** May the adapter look for the bus by itself? It asks with service 01. */
+  get #searches(): boolean {
+    return this.#settings.autoProtocol && this.info.services !== 'newer';
+  }
+
   async #findBus(): Promise<Exchange> {
     const said: string[] = [];
-    // One that lets no protocol be chosen has one of its own.
-    const protocols: readonly string[] = this.#settings.autoProtocol ? ['0'] : [...TRY_IN_ORDER, AS_IT_IS];
-    let chosen = 0;
     const giveUpUs = this.#wire.clock.nowUs() + GIVE_UP_MS * 1000;
-    const timeoutMs = this.#settings.autoProtocol ? SEARCH_MS : ONE_PROTOCOL_MS;
-    for (const protocol of protocols) {
-      if (protocol === AS_IT_IS && chosen > 0) break;
-      if (!this.#settings.autoProtocol && protocol !== AS_IT_IS) {
-        const set = await command(this.#channel, `ATSP${protocol}`);
-        if (set.end === 'timeout') await this.#channel.resync();
-        if (!set.ok) continue;
-        chosen++;
-      }
-      for (let attempt = 0; attempt < TRIES && this.#wire.clock.nowUs() < giveUpUs; attempt++) {
-        const x = await this.#exchange({ payload: READ_PIDS, timeoutMs });
-        const messages = x.messages.length > 0 ? x.messages : this.#rereadBare();
-        if (messages.length > 0) {
-          await this.#learnBus(protocol, messages);
-          return { ...x, messages };
-        }
-        if (x.why && !said.includes(x.why)) said.push(x.why);
-        // A clear "nobody there" is believed; an unreadable answer is asked for again.
-        if (x.outcome !== 'garbled' && x.outcome !== 'timeout') break;
-      }
-      if (this.#wire.lost) break;
+    for (const services of ['classic', 'newer'] as const) {
+      const found = await this.#searchBus(services, said, giveUpUs);
+      if (found) return found;
     }
     const volts = this.info.voltageV;
     throw new HandbackError(
@@ -263,6 +252,38 @@ class AtAdapter implements Adapter {
     );
   }
 
+  /** Null where nobody answers in these services, or all refuse them. */
+  async #searchBus(services: Services, said: string[], giveUpUs: number): Promise<Exchange | null> {
+    this.info = { ...this.info, services };
+    const all = services === 'newer' ? CAN_IN_ORDER : TRY_IN_ORDER;
+    // One that lets no protocol be chosen has one of its own.
+    const protocols: readonly string[] = this.#searches ? ['0'] : [...all, AS_IT_IS];
+    let chosen = 0;
+    const timeoutMs = this.#searches ? SEARCH_MS : ONE_PROTOCOL_MS;
+    for (const protocol of protocols) {
+      if (this.#wire.lost || (protocol === AS_IT_IS && chosen > 0)) break;
+      if (!this.#searches && protocol !== AS_IT_IS) {
+        const set = await command(this.#channel, `ATSP${protocol}`);
+        if (set.end === 'timeout') await this.#channel.resync();
+        if (!set.ok) continue;
+        chosen++;
+      }
+      for (let attempt = 0; attempt < TRIES && this.#wire.clock.nowUs() < giveUpUs; attempt++) {
+        const x = await this.#exchange({ payload: this.#probe, timeoutMs });
+        const messages = x.messages.length > 0 ? x.messages : this.#rereadBare();
+        if (refused(messages)) return null;
+        if (messages.length > 0) {
+          await this.#learnBus(protocol, messages);
+          return { ...x, messages };
+        }
+        if (x.why && !said.includes(x.why)) said.push(x.why);
+        // A clear "nobody there" is believed; an unreadable answer is asked for again.
+        if (x.outcome !== 'garbled' && x.outcome !== 'timeout') break;
+      }
+    }
+    return null;
+  }
+
   #lastReading: AtReading | null = null;
   #lastRx: Parameters<typeof readAt>[2] = [];
 
@@ -271,8 +292,8 @@ class AtAdapter implements Adapter {
     if (!this.info.dialect.headers) return [];
     const bare = { ...this.info.dialect, headers: false };
     const { messages } = onlyAnswers(
-      { payload: READ_PIDS, ecu: null },
-      readAt(bare, READ_PIDS, this.#lastRx),
+      { payload: this.#probe, ecu: null },
+      readAt(bare, this.#probe, this.#lastRx),
     );
     if (messages.length > 0) {
       this.info = { ...this.info, dialect: bare };
@@ -309,7 +330,7 @@ class AtAdapter implements Adapter {
       return;
     }
     for (let attempt = 0; attempt < TRIES && this.#canAddress; attempt++) {
-      const x = await this.#exchange({ payload: READ_PIDS, ecu });
+      const x = await this.#exchange({ payload: this.#probe, ecu });
       if (x.outcome === 'answered' && this.#target === ecu) return;
     }
     if (this.#canAddress) await this.#aim(null);
@@ -318,7 +339,7 @@ class AtAdapter implements Adapter {
 
   /** The digit is trusted only when answers come back the same with it, a short one first, then a long one. */
   async #tryCountDigit(ecu: { ecu?: string }): Promise<void> {
-    if (await this.#sameWithDigit(READ_PIDS, ecu)) return;
+    if (await this.#sameWithDigit(this.#probe, ecu)) return;
     this.#countDigit = false;
     // Without it the adapter waits for more answers each time: shorten that wait.
     await command(this.#channel, 'ATAT2');
@@ -337,17 +358,19 @@ class AtAdapter implements Adapter {
 
   /** A real request with many PIDs that the vehicle says it supports; the answer must hold more than the first. */
   async #tryManyPids(ecu: { ecu?: string }, bitmap: EcuMessage | undefined): Promise<void> {
-    const pids = supportedPids(bitmap);
+    const { services = 'classic' } = this.info;
+    const pids = pidsOfProbe(services, bitmap?.payload);
     const digit = this.#countDigit;
-    for (const n of [6, 3]) {
-      if (pids.length < n - 1) continue;
-      const payload = Uint8Array.of(0x01, 0x00, ...pids.slice(0, n - 1));
+    const most = MOST_PIDS[services];
+    for (const n of [most, most >> 1]) {
+      if (n < 2 || pids.length < n - 1) continue;
+      const payload = requestFor(services, [0x00, ...pids.slice(0, n - 1)]);
       for (let attempt = 0; attempt < TRIES; attempt++) {
         this.#countDigit = false;
         const x = await this.#exchange({ payload, ...ecu });
         this.#countDigit = digit;
-        // Service byte, the bitmap with its PID, and at least PID and one byte for each of the others.
-        if (!x.messages.some((m) => m.payload[0] === 0x41 && m.payload.length >= 6 + 2 * (n - 1))) continue;
+        const least = shortestAnswer(services, n);
+        if (!x.messages.some((m) => m.payload[0] !== 0x7f && m.payload.length >= least)) continue;
         this.info = { ...this.info, maxPidsPerRequest: n };
         if (!digit || (await this.#sameWithDigit(payload, ecu))) return;
         this.#countsFrames = true;
@@ -363,7 +386,7 @@ class AtAdapter implements Adapter {
     this.#channel.repeats = true;
     let before: Exchange | null = null;
     for (let attempt = 0; attempt < 2 * TRIES; attempt++) {
-      const x = await this.#exchange({ payload: READ_PIDS, ...ecu });
+      const x = await this.#exchange({ payload: this.#probe, ...ecu });
       const repeated = this.#channel.quality.repeated > quality.repeated;
       if (repeated && before && x.outcome === 'answered' && sameShape(before, x)) return;
       if (repeated) break;
@@ -469,8 +492,7 @@ class AtAdapter implements Adapter {
     this.#answersSeen.clear();
     try {
       this.#settings = await applySettings(this.#channel);
-      if (this.#protocol)
-        await command(this.#channel, `ATSP${this.#settings.autoProtocol ? 'A' : ''}${this.#protocol}`);
+      if (this.#protocol) await command(this.#channel, `ATSP${this.#searches ? 'A' : ''}${this.#protocol}`);
     } catch {
       this.#mustSetUp = true;
     }
@@ -617,13 +639,4 @@ function sameShape(a: Exchange, b: Exchange): boolean {
       .sort()
       .join();
   return shape(a) === shape(b);
-}
-
-/** PIDs 01–1F of a service 01 bitmap answer; SAE J1979, from memory: most significant bit first. */
-function supportedPids(bitmap: EcuMessage | undefined): number[] {
-  const bits = bitmap?.payload.subarray(2, 6) ?? new Uint8Array();
-  const pids: number[] = [];
-  for (let pid = 1; pid < 32; pid++)
-    if (((bits[(pid - 1) >> 3] ?? 0) >> (7 - ((pid - 1) & 7))) & 1) pids.push(pid);
-  return pids;
 }

@@ -20,4 +20,5 @@ export const PROTOCOLS: Readonly<Record<string, ProtocolRow>> = {
 };
 
 /** Where automatic search is not known: most vehicles first. */
-export const TRY_IN_ORDER = ['6', '8', '7', '9', '5', '4', '3', '2', '1'] as const;
+export const CAN_IN_ORDER = ['6', '8', '7', '9'] as const;
+export const TRY_IN_ORDER = [...CAN_IN_ORDER, '5', '4', '3', '2', '1'] as const;

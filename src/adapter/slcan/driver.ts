@@ -20,9 +20,11 @@ import {
   newPort,
   type Outcome,
   type PortMemory,
+  type Services,
   type WireTap,
 } from '../adapter.ts';
 import { answersTo, onlyAnswers } from '../answers.ts';
+import { MOST_PIDS, PROBES, refused } from '../probes.ts';
 import { Turns } from '../turns.ts';
 import { type RxChunk, Wire } from '../wire.ts';
 import { ALL_PASS, ANSWERS_ONLY, type FilterSetting } from './filters.ts';
@@ -38,6 +40,7 @@ const RATES = [
   { bitrate: 250_000, command: 'S5' },
 ] as const;
 const FORMATS = ['can11', 'can29'] as const;
+const SERVICES: readonly Services[] = ['classic', 'newer'];
 const REFUSED_BEFORE_REOPEN = 3;
 /** Frames of others in a quarter of a second from which a filter in the adapter is worth a try. */
 const BUSY = 25;
@@ -60,7 +63,6 @@ const STILL_LATE_US = 5e6;
 const PENDING_MS = 5500;
 /** We ask for no pause between frames; N_Cr of ISO 15765-2 (1 s, from memory) would cost a dozen other values. */
 const NEXT_FRAME_MS = 300;
-const READ_PIDS = Uint8Array.of(0x01, 0x00);
 
 export function slcanDriver(clock: Clock): AdapterDriver {
   return {
@@ -138,7 +140,7 @@ class SlcanAdapter implements Adapter {
       baud,
       bus: 'not known yet',
       dialect: { family: 'slcan', bus: 'unknown' },
-      maxPidsPerRequest: 6, // SAE J1979, from memory: up to six on CAN
+      maxPidsPerRequest: MOST_PIDS.classic,
       voltageV: null,
     };
   }
@@ -218,28 +220,30 @@ class SlcanAdapter implements Adapter {
   }
 
   /**
-   * Asks for a first answer in both kinds of address. With a filter the same is then asked without it: one that
+   * Asks for a first answer in both kinds of address, and in both sets of services. With a filter the same is then asked without it: one that
    * keeps back a control unit is worse than none.
    */
   async #asksWell(bitrate: number, filter: FilterSetting | null, attempts: number): Promise<boolean> {
     this.#filter = filter;
     if ((await this.#openChannel()) === 'refused') return false;
     this.#givesStatus = (await this.#port.status()) !== null;
-    for (const bus of FORMATS) {
+    for (const [bus, services] of FORMATS.flatMap((f) => SERVICES.map((s) => [f, s] as const))) {
       const dialect: Dialect = { family: 'slcan', bus, bitrate };
       this.info = {
         ...this.info,
         dialect,
+        services,
+        maxPidsPerRequest: MOST_PIDS[services],
         bus: `CAN ${bus === 'can11' ? 11 : 29} bit, ${bitrate / 1000} kbit/s`,
       };
       this.#port.wire.tap({ kind: 'dialect', tUs: this.#port.wire.clock.nowUs(), dialect });
       for (let attempt = 0; attempt < attempts; attempt++) {
-        const x = await this.#exchange({ payload: READ_PIDS });
-        if (x.messages.length === 0) continue;
+        const x = await this.#exchange({ payload: PROBES[services] });
+        if (x.messages.length === 0 || refused(x.messages)) continue;
         if (filter === null) return true;
         this.#filter = null;
         await this.#openChannel();
-        const all = await this.#exchange({ payload: READ_PIDS });
+        const all = await this.#exchange({ payload: PROBES[services] });
         const through = new Set(x.messages.map((m) => m.ecu));
         if (all.messages.every((m) => through.has(m.ecu))) {
           this.#filter = filter;

@@ -33,6 +33,8 @@ export interface UnitOptions {
   readonly jitterMs: number;
   /** Now and then an answer takes this much longer. */
   readonly late: { readonly share: number; readonly ms: number };
+  /** This share of requests is refused as busy (negative response 21). */
+  readonly busy: number;
   /** Services that are first answered with "answer follows" (negative response 78). */
   readonly pendingServices: readonly number[];
   readonly onAnswer: (answer: UnitAnswer) => void;
@@ -94,23 +96,33 @@ export class ControlUnit implements BusNode {
   /** A new request takes the place of one that is still being answered. */
   #request(request: Uint8Array, functional: boolean): void {
     this.#silence();
-    const { clock, random, responseMs, jitterMs, late, pendingServices } = this.#o;
+    const { clock, random, responseMs, jitterMs, late, busy, pendingServices } = this.#o;
     const lateMs = late.share > 0 && random.next() < late.share ? late.ms : 0;
     const delayMs = responseMs + random.between(0, jitterMs) + lateMs;
     const service = request[0] ?? 0;
     const pending = pendingServices.includes(service);
+    if (busy > 0 && random.next() < busy) {
+      this.#answerTimer = clock.after(delayMs, () =>
+        this.#say(encodeNegative(service, NEGATIVE.busy), request, functional),
+      );
+      return;
+    }
     this.#answerTimer = clock.after(delayMs, () => {
       if (!pending) return this.#answer(request, functional);
       this.#start(encodeNegative(service, NEGATIVE.pending));
-      this.#answerTimer = clock.after(PENDING_EXTRA_MS, () => this.#answer(request, functional));
+      // Who asked for time has to answer, be it with a refusal (ISO 14229-1, from memory).
+      this.#answerTimer = clock.after(PENDING_EXTRA_MS, () => this.#answer(request, functional, false));
     });
   }
 
-  #answer(request: Uint8Array, functional: boolean): void {
+  #answer(request: Uint8Array, functional: boolean, maySkip = functional): void {
     this.#answerTimer = null;
     if (!this.#o.powered()) return;
-    const response = this.#o.respond(request, functional);
-    if (response === null) return;
+    const response = this.#o.respond(request, maySkip);
+    if (response !== null) this.#say(response, request, functional);
+  }
+
+  #say(response: Uint8Array, request: Uint8Array, functional: boolean): void {
     const { name: unit, clock, onAnswer } = this.#o;
     onAnswer({ unit, tUs: clock.nowUs(), functional, request, response });
     this.#start(response);

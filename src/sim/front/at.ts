@@ -255,7 +255,9 @@ export class AtFront implements Front {
         if (slow !== null) this.#text(`OK${this.#eol()}`);
         this.#ask(payload, count);
       };
-      this.#attempt(s.protocol, found, (end) => this.#failFixed(end));
+      // Told which protocol to use it looks for nobody: what was asked is asked.
+      const probe = payload[0] === 0x22 ? [0x22, 0xf4, 0x00] : undefined;
+      this.#attempt(s.protocol, found, (end) => this.#failFixed(end), probe);
       return;
     }
     this.#text('SEARCHING...');
@@ -285,7 +287,12 @@ export class AtFront implements Front {
     else this.#finish([klineKindOf(protocol) === null ? 'UNABLE TO CONNECT' : 'ERROR']);
   }
 
-  #attempt(protocol: number, found: () => void, failed: (end: ExchangeEnd | null) => void): void {
+  #attempt(
+    protocol: number,
+    found: () => void,
+    failed: (end: ExchangeEnd | null) => void,
+    probe: readonly number[] = [0x01, 0x00],
+  ): void {
     const def = PROTOCOLS[protocol];
     const attemptMs = def?.attemptMs ?? 0;
     const can = def?.can ?? null;
@@ -306,7 +313,6 @@ export class AtFront implements Front {
       this.#later(can === null ? attemptMs : 30, true, () => failed(null));
       return;
     }
-    const probe = Uint8Array.of(0x01, 0x00);
     this.#busy = { stop: () => this.#bus.stop(), interruptible: true };
     this.#bus.start({
       frame: this.#frame(can.extended, can.extended ? 0x18db33f1 : 0x7df, [probe.length, ...probe]),
