@@ -16,6 +16,8 @@ import { say } from './leg-says.ts';
 import { LegTracker } from './legs.ts';
 import { LinkGaps } from './link-gaps.ts';
 import { Plausibility } from './plausibility.ts';
+import { RoadMeter } from './road/road-meter.ts';
+import { SpeedCheck } from './road/speed-check.ts';
 import { SensorDetector } from './sensors.ts';
 import type {
   CleanSample,
@@ -41,6 +43,8 @@ const MOST_SPOKEN = 500;
 
 export class Judge {
   readonly #front = new Plausibility();
+  readonly #road = new RoadMeter();
+  readonly #speed = new SpeedCheck();
   readonly #boost: BoostDetector;
   readonly #coolant: CoolantDetector;
   readonly #detectors: readonly Detector[];
@@ -56,7 +60,11 @@ export class Judge {
 
   constructor(profile: Profile, baseline: Baseline | null) {
     this.#boost = new BoostDetector({ profile, baseline: baseline?.boost ?? null });
-    this.#coolant = new CoolantDetector({ profile, baseline: baseline?.coolant ?? null });
+    this.#coolant = new CoolantDetector({
+      profile,
+      baseline: baseline?.coolant ?? null,
+      measured: this.#road,
+    });
     this.#detectors = [
       this.#boost,
       this.#coolant,
@@ -91,7 +99,11 @@ export class Judge {
   /** Ends the run; call once. */
   finish(path: string): Judgement {
     this.#take(this.#front.finish());
-    const findings = this.#detectors.flatMap((d) => d.finish(this.#endUs));
+    const speed = this.#speed.finding();
+    const findings = [
+      ...this.#detectors.flatMap((d) => d.finish(this.#endUs)),
+      ...(speed === null ? [] : [speed]),
+    ];
     this.#feedLegs();
     this.#legs.finish(this.#endUs);
     return {
@@ -130,8 +142,13 @@ export class Judge {
     let spoken: Spoken[] | null = null;
     for (const s of samples) {
       this.#count(s);
+      this.#road.step(s);
+      this.#speed.step(s);
       // What a receiver says is about the road; it neither fills a hole in what the car said nor moves its steps on.
-      if (isReceiverSignal(s.signal)) continue;
+      if (isReceiverSignal(s.signal)) {
+        if (s.signal === 'gnss_height_m') this.#boost.height(s);
+        continue;
+      }
       for (const d of this.#detectors) {
         const said = d.step(s);
         if (said.length === 0) continue;
@@ -236,6 +253,7 @@ export function learnBaseline(drives: readonly Iterable<Sample>[], profile: Prof
 
 function* clean(drive: Iterable<Sample>): Generator<CleanSample> {
   const front = new Plausibility();
-  for (const sample of drive) yield* front.push(sample);
+  // What is learned is of the car alone.
+  for (const sample of drive) if (!isReceiverSignal(sample.signal)) yield* front.push(sample);
   yield* front.finish();
 }

@@ -35,6 +35,11 @@ export interface VehicleSays {
   'sensor.need.left-out': { n: number; of: number };
   'sensor.need.stand': None;
   'sensor.need.night': None;
+  // the road, by a satellite receiver
+  'road.speed.rule': { fromKmh: number; steadyS: number; stepKmh: number; usualPct: number };
+  'road.speed.seen': { pct: number; lowPct: number; highPct: number; stretches: number; kmh: number };
+  'road.speed.need.look': None;
+  'road.speed.need.more': None;
   // recording
   'link.rule': { holeS: number; mostS: number; share: number };
   'link.source.default': None;

@@ -19,7 +19,7 @@ export interface ReceiverOptions {
 export const RECEIVER_FAULTS = {
   tunnel: { title: 'no fix for a minute from this second on', low: 0, high: 86_400, usual: 120 },
   jumps: {
-    title: 'this share of the fixes is 30 to 200 m off, for some seconds',
+    title: 'this share of the seconds begins a jump of 30 to 200 m that lasts for some',
     low: 0,
     high: 1,
     usual: 0.01,
@@ -144,7 +144,7 @@ export class SimReceiver {
         `GPGSA,A,1,${nothing},99.99,99.99,99.99`,
       ];
     }
-    if (r.next() < (this.#faults.get('jumps') ?? 0) && nowS > this.#jump.untilS)
+    if (r.next() < (this.#faults.get('jumps') ?? 0) * dtS && nowS > this.#jump.untilS)
       this.#jump = { untilS: nowS + JUMP_S, m: r.between(30, 200) * (r.next() < 0.5 ? -1 : 1) };
     const off = nowS < this.#jump.untilS ? this.#jump.m : 0;
     const hdop = 0.9 + 0.02 * Math.abs(this.#wander.east);

@@ -580,6 +580,23 @@ describe('barometric pressure', () => {
     expect(baroOf(blind, petrol, 95)).toMatchObject({ kpa: 95, source: 'baseline runs' });
   });
 
+  it("else from a receiver's height, with the weather as its error, and never against what the car measures", () => {
+    const high = (drive: readonly Sample[]): Sample[] => [
+      ...drive,
+      ...Array.from({ length: 20 }, (_, i) => {
+        const tUs = 1e9 + i * 1e6;
+        return { signal: 'gnss_height_m', tUs, sentUs: tUs, value: 800 + (i % 3) };
+      }),
+    ];
+    const petrol = profileSchema.parse({ induction: 'turbocharger', fuel: 'petrol' });
+    const blind = high(at({ baroSensor: false, keyOnS: 0 }));
+    // ISO 2533, table: 92.08 kPa at 800 m (from memory).
+    expect(baroOf(blind, petrol)!.kpa).toBeCloseTo(92.08, 1);
+    expect(baroOf(blind, petrol, 95)).toMatchObject({ source: 'height of a receiver', sdKpa: 1.5 });
+    expect(baroOf(high(at({})), petrol)!.source).toBe('barometric sensor');
+    expect(baroOf(high(at({ baroSensor: false })), DIESEL)!.source).toBe('MAP with the engine stopped');
+  });
+
   it('carries the verdict at altitude: the same gauge pressure stays healthy, none stays missing', () => {
     const high = (kpa: number): Sample[] => handMade({ pulls: twin(kpa), chargePipeKpa: 0, baroKpa: 84 });
     expect(judge(high(75), TWIN).faults).toEqual([]);

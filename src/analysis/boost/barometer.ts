@@ -11,6 +11,7 @@ export interface Baro {
     | 'barometric sensor'
     | 'MAP with the engine stopped'
     | 'profile'
+    | 'height of a receiver'
     | 'baseline runs'
     | 'idle MAP'
     | 'standard air';
@@ -19,6 +20,11 @@ export interface Baro {
 /** The engine must have stood this long: while it runs down MAP dips for a second (KIT), on a petrol engine it lies low. */
 const STAND_US = 2_500_000;
 const KEEP = 15;
+/**
+ * Weather moves the pressure at sea level by 1.2 kPa or so from day to day (common practice, no source); a receiver's
+ * height is off by some ten metres, 0.1 kPa.
+ */
+const HEIGHT_SD_KPA = 1.5;
 
 export class Barometer {
   readonly #profile: Profile;
@@ -26,6 +32,7 @@ export class Barometer {
   #sensor: number[] = [];
   #stopped: number[] = [];
   #idle: number[] = [];
+  #heights: number[] = [];
   #stoppedSinceUs: number | null = null;
   #rpmZero = false;
   #rpmUs = Number.NEGATIVE_INFINITY;
@@ -44,6 +51,7 @@ export class Barometer {
   step(s: CleanSample): void {
     if (s.flag !== null) return;
     if (s.signal === 'baro_kpa') this.#keep(this.#sensor, s.value);
+    else if (s.signal === 'gnss_height_m') this.#keep(this.#heights, s.value);
     else if (s.signal === 'speed_kmh') this.#speed = s.value;
     else if (s.signal === 'rpm') {
       // A hole in the log may hide a start and a stop.
@@ -91,11 +99,22 @@ export class Barometer {
       return { kpa: median(this.#stopped), sdKpa: 0.8, source: 'MAP with the engine stopped' };
     const entered = this.#profile.baroKpa;
     if (entered) return { kpa: entered.value, sdKpa: 1.5, source: 'profile' };
+    if (this.#heights.length === KEEP)
+      return {
+        kpa: pressureAtKpa(median(this.#heights)),
+        sdKpa: HEIGHT_SD_KPA,
+        source: 'height of a receiver',
+      };
     // KIT: a diesel's idle MAP sits 4 kPa above ambient, with a fault in the boost less. Never on petrol.
     if (this.#idle.length > 5) return { kpa: median(this.#idle) - 3, sdKpa: 2, source: 'idle MAP' };
     if (this.#taughtKpa !== null) return { kpa: this.#taughtKpa, sdKpa: 2, source: 'baseline runs' };
     return null;
   }
+}
+
+/** The standard atmosphere's pressure at a height in m (ISO 2533, from memory: 101.325 kPa, 288.15 K, 6.5 K/km). */
+function pressureAtKpa(heightM: number): number {
+  return 101.325 * (1 - (0.0065 * heightM) / 288.15) ** 5.25588;
 }
 
 /** Lowlands in ordinary weather: 101 kPa at sea level (ISO 2533) less 12 kPa per 1000 m. */

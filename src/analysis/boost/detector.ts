@@ -98,6 +98,11 @@ export class BoostDetector implements Detector {
     return changed ? this.#speak() : NOTHING;
   }
 
+  /** A receiver's height tells barometric pressure where nothing better does. */
+  height(s: CleanSample): void {
+    this.#barometer.step(s);
+  }
+
   finish(endUs: number): readonly Finding[] {
     this.#lastUs = Math.max(this.#lastUs, endUs);
     for (const p of this.#aligner.finish()) this.#point(p);

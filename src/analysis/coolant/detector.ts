@@ -1,6 +1,7 @@
 /** The coolant detector: steps samples through the watches, speaks when one is sure, and sums up at the end. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import type { Says } from '../../core/says.ts';
+import type { RoadMeter } from '../road/road-meter.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
@@ -49,6 +50,7 @@ export class CoolantDetector implements Detector {
   readonly #limit: Known;
   readonly #known: Known | null;
   readonly #baseline: CoolantBaseline | null;
+  readonly #measured: RoadMeter | null;
   #regime: Regime | null = null;
   #bin: Bin | null = null;
   /** The newest trusted reading, for the view alone: nothing is judged by it. */
@@ -58,12 +60,20 @@ export class CoolantDetector implements Detector {
   #saidWatchS = Number.NEGATIVE_INFINITY;
   #watched = false;
 
-  /** @param road another envelope than the usual one only to try it */
+  /**
+   * @param measured the road as a satellite receiver measures it, stepped by whoever made it
+   * @param road another envelope than the usual one only to try it
+   */
   constructor(
-    { profile, baseline }: { profile: Profile; baseline: CoolantBaseline | null },
+    {
+      profile,
+      baseline,
+      measured = null,
+    }: { profile: Profile; baseline: CoolantBaseline | null; measured?: RoadMeter | null },
     road: SpeedTable = ENVELOPE,
   ) {
     this.#baseline = baseline;
+    this.#measured = measured;
     const entered = enteredPlateau(profile);
     const taught = (value: number | null | undefined): Known | null =>
       value == null ? null : { value, source: say('coolant.source.baseline') };
@@ -160,7 +170,7 @@ export class CoolantDetector implements Detector {
   #take(bin: Bin, spoken: Spoken[]): void {
     const { tS, ect } = bin;
     if (ect !== null) this.#firstC ??= ect;
-    const regime = this.#withBaseline(this.#envelope.step(bin));
+    const regime = this.#withBaseline(this.#envelope.step(bin, this.#measured?.at(tS) ?? null));
     const doubtful = this.#climb.doubtful(tS) || bin.unsure;
     this.#plateau.step(bin, regime, !doubtful, this.#climb.now !== null);
     const started = this.#climb.step(bin, regime, this.#referenceC());

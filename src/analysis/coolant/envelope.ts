@@ -2,7 +2,9 @@
  * The road's null: how far above its plateau a healthy coolant goes, by how the vehicle is driven and was driven before.
  * Chosen on the open drives of two healthy cars, split by trip (docs/analysis.md, "What comes from one car").
  */
+import type { Road } from '../road/road-meter.ts';
 import { BIN_S, type Bin } from './bins.ts';
+import { RoadLoad } from './road-load.ts';
 
 /**
  * Driving wind leaves the radiator as soon as the vehicle slows down, and needs minutes to cool what stood: the
@@ -39,6 +41,8 @@ const STILL_AIR = 0.25;
 const STEEP_FROM = 1.1;
 const STEEP_C = 9;
 const STEEP_LEAST_C = 2.5;
+/** On a road that is measured to be flat heat needs another reason than a hill: only from here on does it explain. */
+const FLAT_FROM = 1.4;
 /** Heat that nobody measures may be a hill, °C. */
 const UNSEEN_C = 3;
 
@@ -63,13 +67,15 @@ export class Envelope {
   #heatSum = 0;
   #kmhSum = 0;
   #movingS = 0;
+  readonly #road = new RoadLoad();
 
   /** @param table from slow to fast; another one than the usual only to try it */
   constructor(table: SpeedTable = ENVELOPE) {
     this.#table = table;
   }
 
-  step(bin: Bin): Regime {
+  /** @param road as a satellite receiver measures it; null where there is none */
+  step(bin: Bin, road: Road | null = null): Regime {
     const { speed, heat } = bin;
     this.#kmh =
       speed === null || this.#kmh === null
@@ -86,6 +92,7 @@ export class Envelope {
         this.#movingS += BIN_S;
       }
     }
+    this.#road.step(speed, road);
     const load = this.#load();
     const kmh = this.#kmh;
     const steep = load === null ? null : load / ((kmh ?? 0) / (this.#kmhSum / this.#movingS) + STILL_AIR);
@@ -106,9 +113,15 @@ export class Envelope {
   #allow(kmh: number, steep: number | null): number {
     const flat = bySpeed(this.#table, kmh);
     const most = this.#table[0]!.allowC;
-    if (steep === null) return Math.min(most, flat + UNSEEN_C);
-    const hill = steep <= STEEP_FROM ? 0 : STEEP_LEAST_C + (steep - STEEP_FROM) * STEEP_C;
-    return Math.max(flat, Math.min(most, hill));
+    // A road that was measured is not guessed: a hill explains what it takes, and the flat explains no hill.
+    const sure = this.#road.flat;
+    const beyond = Math.max(
+      (steep ?? 0) - (sure ? FLAT_FROM : STEEP_FROM),
+      (this.#road.steepness ?? 0) - STEEP_FROM,
+    );
+    const hill = beyond <= 0 ? 0 : STEEP_LEAST_C + beyond * STEEP_C;
+    const least = steep === null && !sure ? flat + UNSEEN_C : flat;
+    return Math.max(flat, Math.min(most, Math.max(least, hill)));
   }
 }
 

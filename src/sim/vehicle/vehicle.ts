@@ -42,8 +42,8 @@ export const ROUTES: readonly {
 export interface VehicleOptions {
   /** One of VEHICLES; default twin-charged. */
   readonly vehicle?: string;
-  /** One of ROUTES; default road-test. */
-  readonly route?: string;
+  /** One of ROUTES, or one of its own; default road-test. */
+  readonly route?: string | Route;
   /** Of FAULTS; default none. */
   readonly faults?: readonly FaultRequest[];
   /** Same seed, same run. Default 1. */
@@ -72,13 +72,13 @@ export function createVehicle(options: VehicleOptions = {}): Vehicle {
       saying('error.sim-unknown', { what: 'vehicle', word: carName, known: Object.keys(CARS).join(', ') }),
     );
   const routeName = options.route ?? 'road-test';
-  const route = ROUTE_LIST.find((r) => r.name === routeName);
+  const route = typeof routeName === 'string' ? ROUTE_LIST.find((r) => r.name === routeName) : routeName;
   if (!route)
     throw new HandbackError(
       'input.usage',
       saying('error.sim-unknown', {
         what: 'route',
-        word: routeName,
+        word: String(routeName),
         known: ROUTE_LIST.map((r) => r.name).join(', '),
       }),
     );

@@ -36,6 +36,14 @@ export const vehicle = {
     'Nach langem Stand einschalten und vor dem Start Kühlmittel-, Ansaugluft- und Außentemperatur vergleichen.',
   'sensor.need.night':
     'Kühlmittel und Luft weichen voneinander ab: nach einer ganzen Nacht noch einmal vergleichen.',
+  'road.speed.rule':
+    'Eine Beobachtung, nie ein Fehler: Fahrzeuggeschwindigkeit gegen Geschwindigkeit über Grund des Satellitenempfängers, über gleichmäßige Abschnitte von {$steadyS :duration}, ab {$fromKmh :speed}. Das Intervall enthält das, was das Fahrzeug mit seinen Stufen von {$stepKmh :speed} selbst offen lässt. Nachweislich in Ordnung: ganz innerhalb von {$usualPct :percent} nach beiden Seiten.',
+  'road.speed.seen':
+    'Die Fahrzeuggeschwindigkeit liegt {$pct :percent finer=1 sign=always} gegenüber der Geschwindigkeit über Grund ({$lowPct :percent finer=1 sign=always bare=yes} bis {$highPct :percent finer=1 sign=always}), {$stretches :num} gleichmäßige Abschnitte bei im Mittel {$kmh :speed}.',
+  'road.speed.need.look':
+    'Fahrzeuggeschwindigkeit und Geschwindigkeit über Grund weichen voneinander ab: Reifengröße, Abnutzung und Geschwindigkeitssensor ansehen. Strecken und Beschleunigungen dieser Fahrt sind um ebenso viel falsch.',
+  'road.speed.need.more':
+    'Die Fahrzeuggeschwindigkeit ist gegen die über Grund nicht belegt: einige Minuten gleichmäßig und schneller fahren, unter freiem Himmel.',
   'link.rule':
     'Lücken sind Pausen aller Signale von mehr als {$holeS :duration}. Genug wurde aufgezeichnet, wenn sie zusammen höchstens {$mostS :duration} oder {$share :share} der Fahrt ausmachen. Lücken sind nie ein Fehler des Autos.',
   'link.source.default': 'Voreinstellung',

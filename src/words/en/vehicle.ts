@@ -34,6 +34,14 @@ export const vehicle = {
   'sensor.need.stand':
     'Switch on after a long stand and compare coolant, intake and outside temperature before the start.',
   'sensor.need.night': 'Coolant and air differ: compare them again after a whole night.',
+  'road.speed.rule':
+    'An observation, never a fault: vehicle speed against ground speed of the satellite receiver, over stretches of {$steadyS :duration} that are steady, from {$fromKmh :speed} on. The interval includes the {$stepKmh :speed} that the car itself leaves open. Shown good: wholly within {$usualPct :percent} on either side.',
+  'road.speed.seen':
+    'Vehicle speed reads {$pct :percent finer=1 sign=always} against ground speed ({$lowPct :percent finer=1 sign=always bare=yes} to {$highPct :percent finer=1 sign=always}), {$stretches :num} steady stretches at {$kmh :speed} on average.',
+  'road.speed.need.look':
+    'Vehicle speed and ground speed differ: look at tyre size, wear and the speed sensor. Distances and accelerations of this run are off by as much.',
+  'road.speed.need.more':
+    'Vehicle speed is not settled against ground speed: drive steadily at a higher speed for a few minutes, under open sky.',
   'link.rule':
     'Holes are silences of every signal beyond {$holeS :duration}. Enough was recorded when they sum to at most {$mostS :duration} or {$share :share} of the run. Holes are never a fault of the car.',
   'link.source.default': 'default',
