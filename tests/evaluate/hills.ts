@@ -151,7 +151,12 @@ async function main(): Promise<void> {
         }
       } else (d.hilly ? cell.hills : cell.flat).push(at === null ? null : at - d.onsetS);
     });
+    if (seed % 20 === 19 || seed === COUNT - 1) report(seed + 1);
   }
+}
+
+function report(drives: number): void {
+  console.log(`\n${drives} drives`);
   for (const half of [0, 1]) {
     console.log(half === 0 ? '\nchosen on (even seeds)' : '\nreported (odd seeds)');
     WAYS.forEach(([what, receiver], w) => {
