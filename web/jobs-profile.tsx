@@ -43,6 +43,18 @@ export function ProfilePart(part: Part) {
       post<JobView>(path, { profile: { [key]: value }, was: { profile: { [key]: now.job.profile[key] } } }),
     );
   const { suggestion } = view;
+  /** Induction and fuel only where they are not known. */
+  const takeKind = () =>
+    act((now) => {
+      const { engine = '', displacementCc = null, profile: known = {} } = now.kind ?? {};
+      const { engine: wasEngine, displacementCc: wasCc, profile: was } = now.job;
+      return post<JobView>(path, {
+        engine,
+        displacementCc,
+        profile: { ...known, ...was },
+        was: { engine: wasEngine, displacementCc: wasCc, profile: was },
+      });
+    });
   // What an engine without a supercharger has none of is not asked; what is known already stays to be seen.
   const supercharged = profile.induction !== 'turbocharger' && profile.induction !== 'naturally aspirated';
   const asked = VALUES.filter(
@@ -59,7 +71,36 @@ export function ProfilePart(part: Part) {
           </button>
         </p>
       )}
+      {view.kind && (
+        <p class="suggestion">
+          {t(view.kind.by === 'descriptor' ? 'known.kind-vin' : 'known.kind-calibration', {
+            jobs: view.kind.jobs,
+            engine: view.kind.engine,
+          })}{' '}
+          <button type="button" onClick={() => void takeKind()}>
+            {t('known.take-over')}
+          </button>
+        </p>
+      )}
       <div class="fields">
+        <Field
+          part={part}
+          field="engine"
+          value={view.job.engine}
+          label={t('known.engine')}
+          show={(text) => text}
+          parse={(text) => text.trim()}
+          most={200}
+        />
+        <Field
+          part={part}
+          field="displacementCc"
+          value={view.job.displacementCc}
+          label={t('known.displacement')}
+          show={(cc) => (cc === null ? '' : String(cc))}
+          parse={ccOf}
+          numeric="numeric"
+        />
         <label>
           {t('start.induction')}
           <select
@@ -120,6 +161,15 @@ export function ProfilePart(part: Part) {
       <Curve view={view} path={path} save={save} />
     </section>
   );
+}
+
+/** Cubic centimetres; what can only be litres is taken as such. */
+function ccOf(text: string): number | null | Wrong {
+  const plain = text.trim().replace(',', '.').replace(/\s/g, '');
+  if (plain === '') return null;
+  const given = Number(plain);
+  const cc = Math.round(given < 20 ? given * 1000 : given);
+  return cc >= 50 && cc <= 20_000 ? cc : { wrong: t('known.no-displacement', { text }) };
 }
 
 interface ValueProps {

@@ -12,6 +12,7 @@ import { exportCommand } from './export.ts';
 import { harmless, LANGUAGE_NAMES, type LanguageName, wordsOf } from './io.ts';
 import { jobsCommand, packCommand, unpackCommand } from './jobs.ts';
 import { judgeCommand } from './judge.ts';
+import { kindsCommand } from './kinds.ts';
 import { poolCommand } from './pool.ts';
 import { portsCommand } from './ports.ts';
 import { practiceCommand } from './practice.ts';
@@ -47,6 +48,7 @@ for (const command of [
   jobsCommand(),
   packCommand(),
   unpackCommand(),
+  kindsCommand(),
   poolCommand(),
   practiceCommand(),
 ]) {

@@ -402,6 +402,8 @@ export interface ErrorSays {
   'error.pool-engine': Record<never, never>;
   'error.pool-engine-hint': Record<never, never>;
   'error.pool-no-car': Record<never, never>;
+  'error.no-kind': { kind: string };
+  'error.no-kind-hint': Record<never, never>;
   'error.share': { text: string };
   'error.share-hint': { most: number };
   'error.share-out': Record<never, never>;

@@ -14,6 +14,7 @@ import type {
   PhotoRef,
   SnapshotRef,
 } from '../job/job.ts';
+import type { KindSuggestion } from '../job/kinds.ts';
 import type { Purpose } from '../run/types.ts';
 import type { SaysOf, Spelled } from '../words/spelled.ts';
 import type { RunSummary } from './api.ts';
@@ -74,6 +75,8 @@ export interface JobView {
   readonly snapshots: readonly SnapshotView[];
   /** Every code of the snapshots that can be read; `states` has an entry for each of those. Null where there are none. */
   readonly codes: readonly Spelled<CodeRow>[] | null;
+  /** The kind of engine that jobs of vehicles like this one state, while this one states none. */
+  readonly kind: KindSuggestion | null;
   /** What an earlier job of the same vehicle knew, while this one knows nothing. */
   readonly suggestion: {
     readonly jobId: string;

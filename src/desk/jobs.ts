@@ -23,6 +23,7 @@ import type {
   PhotoRef,
   SnapshotRef,
 } from '../job/job.ts';
+import { calibrationsOf, suggestKind } from '../job/kinds.ts';
 import {
   createJob,
   fileRun,
@@ -188,6 +189,7 @@ export class JobDesk implements JobsApi {
     return this.#update(id, (job) => ({
       ...job,
       vin: job.vin || (vin ?? ''),
+      calibrations: [...new Set([...job.calibrations, ...calibrationsOf(snapshot)])].slice(0, 50),
       snapshots: [...job.snapshots, ref],
     }));
   }
@@ -355,13 +357,21 @@ export class JobDesk implements JobsApi {
       }
     const read = snapshots.flatMap((s) => (s.snapshot ? [s.snapshot] : []));
     const empty = Object.keys(job.profile).length === 0;
+    const others = empty || job.engine === '' ? (await listJobs(this.#o.library)).jobs : [];
     return {
       job,
       ...spelled({ stands: standsAt(entry) }),
       runs: runs.map((r) => summaryOf(r.meta, job.id)),
       snapshots,
       codes: read.length === 0 ? null : spelled(codeRows(read)),
-      suggestion: empty ? profileOfSameVehicle((await listJobs(this.#o.library)).jobs, job) : null,
+      kind:
+        job.engine === ''
+          ? suggestKind(
+              others.map((o) => o.job),
+              job,
+            )
+          : null,
+      suggestion: empty ? profileOfSameVehicle(others, job) : null,
     };
   }
 

@@ -11,7 +11,8 @@ import { VERSION } from '../core/version.ts';
 import { CODE_STATES } from '../j1979/code-changes.ts';
 import { readSnapshot } from '../job/files.ts';
 import { type Job, newJob } from '../job/job.ts';
-import { descriptorOf, kindOf } from '../job/kinds.ts';
+import { descriptorOf, type Kinds, kindIn } from '../job/kinds.ts';
+import { readKinds } from '../job/kinds-file.ts';
 import { listJobs } from '../job/library.ts';
 import { readMarkEdits } from '../job/marks.ts';
 import { secretPattern } from '../job/mask.ts';
@@ -42,6 +43,8 @@ export interface PoolSource {
   readonly car: string;
   readonly carBy: 'vin' | 'plate' | 'case';
   readonly caseId: string;
+  /** As stated, merged and split. */
+  readonly kind: string;
 }
 
 export class PoolCases {
@@ -61,21 +64,25 @@ export class PoolCases {
   /** @param practice those of the simulated car too */
   async sources(practice: boolean): Promise<PoolSource[]> {
     const { jobs, loose } = await listJobs(this.#library);
+    const kinds = await readKinds(this.#library);
     const ended = (runs: readonly RunEntry[]): RunEntry[] =>
       runs.filter((r) => r.meta.sha256 !== null && (practice || !isSimulated(r)));
     const out: PoolSource[] = [];
     for (const { job, folder, runs } of jobs)
-      if (practice || !job.practice) out.push(this.#source(job.id, job, folder, ended(runs)));
-    for (const run of ended(loose)) out.push(this.#source(`run ${run.meta.id}`, null, run.folder, [run]));
+      if (practice || !job.practice) out.push(this.#source(kinds, job.id, job, folder, ended(runs)));
+    for (const run of ended(loose))
+      out.push(this.#source(kinds, `run ${run.meta.id}`, null, run.folder, [run]));
     return out.sort((a, b) => (a.caseId < b.caseId ? -1 : 1));
   }
 
-  #source(id: string, job: Job | null, folder: string, runs: readonly RunEntry[]): PoolSource {
+  #source(kinds: Kinds, id: string, job: Job | null, folder: string, runs: readonly RunEntry[]): PoolSource {
     const caseId = this.#secret.name('case', id);
     const vin = [job?.vin, ...runs.map((r) => r.meta.vin)].find((v) => v && descriptorOf(v)) ?? null;
     const named = vin ? this.carOfVin(vin) : job?.plate ? this.carOfPlate(job.plate) : null;
+    const profile = { ...(runs[0]?.meta.profile ?? {}), ...job?.profile };
+    const kind = job ? kindIn(kinds, { ...job, vin: vin ?? '', profile }) : '';
     const carBy = vin ? 'vin' : job?.plate ? 'plate' : 'case';
-    return { job, folder, runs, car: named ?? this.#secret.name('car', caseId), carBy, caseId };
+    return { job, folder, runs, car: named ?? this.#secret.name('car', caseId), carBy, caseId, kind };
   }
 
   carOfVin(vin: string): string {
@@ -87,9 +94,9 @@ export class PoolCases {
   }
 
   /** Another one says that the case is to be read again: job, runs, marks or the program have changed. */
-  async stampOf({ job, runs }: PoolSource): Promise<string> {
+  async stampOf({ job, runs, kind }: PoolSource): Promise<string> {
     const marks = await Promise.all(runs.map((r) => readMarkEdits(r.folder)));
-    return this.#secret.name('case', keyOf([job, runs.map((r) => r.meta), marks]));
+    return this.#secret.name('case', keyOf([job, kind, runs.map((r) => r.meta), marks]));
   }
 
   /** Reads, judges and compares. @throws HandbackError input.* for a run that cannot be read or is not as it was recorded */
@@ -190,7 +197,7 @@ function revisionOf({ job, runs }: PoolSource): number {
   return (program * 100_000 + dayOf(job?.changedAt ?? runs[0]!.meta.startedAt)) * A_DAY;
 }
 
-function caseRow({ job: known, runs, car, carBy, caseId }: PoolSource, source: string): Case['row'] {
+function caseRow({ job: known, runs, car, carBy, caseId, kind }: PoolSource, source: string): Case['row'] {
   const job = known ?? newJob(caseId, runs[0]!.meta.startedAt);
   const profile = { ...(runs[0]?.meta.profile ?? {}), ...job.profile };
   const vin = [job.vin, ...runs.map((r) => r.meta.vin ?? '')].find((v) => descriptorOf(v)) ?? '';
@@ -203,7 +210,7 @@ function caseRow({ job: known, runs, car, carBy, caseId }: PoolSource, source: s
     car,
     car_by: carBy,
     descriptor: descriptorOf(vin),
-    kind: kindOf({ ...job, profile }),
+    kind,
     designation: withoutNames(job.engine, job),
     displacement_cc: job.displacementCc === null ? null : Math.round(job.displacementCc),
     induction: profile.induction ?? null,

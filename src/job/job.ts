@@ -164,6 +164,8 @@ export const jobSchema = keeping({
   labour: extras.labour.default(''),
   engine: extras.engine.default(''),
   displacementCc: extras.displacementCc.default(null),
+  /** Calibration ids that the control units gave when their codes were read. */
+  calibrations: z.array(line).max(50).default([]),
   nextCheck: extras.nextCheck.default(''),
   odometerOutKm: extras.odometerOutKm.default(null),
   workshopPhone: extras.workshopPhone.default(''),
@@ -240,6 +242,7 @@ export function newJob(id: string, nowIso: string): Job {
     labour: '',
     engine: '',
     displacementCc: null,
+    calibrations: [],
     nextCheck: '',
     odometerOutKm: null,
     workshopPhone: '',

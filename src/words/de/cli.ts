@@ -35,4 +35,19 @@ one {{Aufgenommen: {$cases :num} Auftrag mit {$runs :num} Fahrten. Schon vorhand
   'cli.pool.no-rows': 'Keine Zeilen.',
   'cli.judge.shared':
     'Beurteilt: {$judged :num}. Schon vorhanden: {$there :num}. In anderen Anteilen: {$others :num}.',
+  'cli.kinds.kind': `.input {$jobs :number}
+.match $jobs
+one {{{$kind}: {$jobs :num} Auftrag}}
+* {{{$kind}: {$jobs :num} Aufträge}}`,
+  'cli.kinds.none': `.input {$jobs :number}
+.match $jobs
+one {{kein Motor angegeben: {$jobs :num} Auftrag}}
+* {{kein Motor angegeben: {$jobs :num} Aufträge}}`,
+  'cli.kinds.descriptor': '    Fahrgestellnummer {$descriptor}: {$jobs :num}',
+  'cli.kinds.suggested': '    {$job}: ähnliche nennen {$engine} ({$jobs :num})',
+  'cli.kinds.merge': 'Zusammengelegt: {$from} zählt als {$into}.',
+  'cli.kinds.split': 'Getrennt: von {$from} zählen die mit Fahrgestellnummer {$descriptor} als {$into}.',
+  'cli.kinds.undone': 'Zurückgenommen.',
+  'cli.kinds.nothing': 'Es gibt nichts zurückzunehmen oder wiederherzustellen.',
+  'cli.kinds.stated': '{$job} gehört zur Art {$kind}.',
 } as const satisfies Messages<Labels<typeof english>>;

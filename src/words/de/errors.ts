@@ -503,6 +503,8 @@ yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :
     'Installieren (npm install --include=optional), oder mit einem anderen Programm fragen, das Parquet liest.',
   'error.pool-no-car':
     'Gebraucht wird eine Fahrgestellnummer, ein Kennzeichen oder der Name eines Fahrzeugs im Datenbestand.',
+  'error.no-kind': 'Kein Auftrag gehört zur Art „{$kind}“.',
+  'error.no-kind-hint': 'handback kinds nennt sie alle.',
   'error.share': '„{$text}“ ist kein Anteil.',
   'error.share-hint':
     'Ein Anteil wird als 3/16 geschrieben: der dritte von sechzehn; höchstens {$most :num}.',

@@ -194,6 +194,17 @@ export const jobs = {
   'photos.add': 'Foto hinzufügen',
 
   'known.title': 'Was über das Fahrzeug bekannt ist',
+  'known.engine': 'Motorkennbuchstaben',
+  'known.displacement': 'Hubraum, cm³',
+  'known.no-displacement': '„{$text}“ ist kein Hubraum in cm³.',
+  'known.kind-vin': `.input {$jobs :number}
+.match $jobs
+one {{Ein anderer Auftrag, dessen Fahrgestellnummer ebenso beginnt, nennt {$engine}.}}
+* {{{$jobs :num} andere Aufträge, deren Fahrgestellnummer ebenso beginnt, nennen {$engine}.}}`,
+  'known.kind-calibration': `.input {$jobs :number}
+.match $jobs
+one {{Ein anderer Auftrag mit derselben Kalibrierung nennt {$engine}.}}
+* {{{$jobs :num} andere Aufträge mit derselben Kalibrierung nennen {$engine}.}}`,
   'known.earlier': 'Ein früherer Auftrag dieses Fahrzeugs ({$date}) weiß es schon.',
   'known.take-over': 'Übernehmen',
   'known.drive': 'Antrieb des Kompressors',

@@ -31,4 +31,19 @@ one {{Taken in: {$cases :num} job with {$runs :num} drives. There already, uncha
   'cli.pool.no-rows': 'No rows.',
   'cli.judge.shared':
     'Judged: {$judged :num}. There already: {$there :num}. In other shares: {$others :num}.',
+  'cli.kinds.kind': `.input {$jobs :number}
+.match $jobs
+one {{{$kind}: {$jobs :num} job}}
+* {{{$kind}: {$jobs :num} jobs}}`,
+  'cli.kinds.none': `.input {$jobs :number}
+.match $jobs
+one {{no engine stated: {$jobs :num} job}}
+* {{no engine stated: {$jobs :num} jobs}}`,
+  'cli.kinds.descriptor': '    VIN {$descriptor}: {$jobs :num}',
+  'cli.kinds.suggested': '    {$job}: others alike say {$engine} ({$jobs :num})',
+  'cli.kinds.merge': 'Merged: {$from} counts as {$into}.',
+  'cli.kinds.split': 'Split: of {$from} those with VIN {$descriptor} count as {$into}.',
+  'cli.kinds.undone': 'Taken back.',
+  'cli.kinds.nothing': 'There is nothing to take back or to do again.',
+  'cli.kinds.stated': '{$job} is of the kind {$kind}.',
 } as const;

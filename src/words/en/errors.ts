@@ -479,6 +479,8 @@ yes {{Plug and cable are well: the adapter answers and has {$volts :volt finer=1
   'error.pool-engine-hint':
     'Install it (npm install --include=optional), or ask with any engine that reads Parquet.',
   'error.pool-no-car': 'A VIN, a plate or the name of a car in the pool is needed.',
+  'error.no-kind': 'No job is of the kind "{$kind}".',
+  'error.no-kind-hint': 'handback kinds lists them.',
   'error.share': '"{$text}" is no share.',
   'error.share-hint': 'A share is written as 3/16: the third of sixteen; at most {$most :num}.',
   'error.share-out': 'A share needs a folder for what it finds: --out.',

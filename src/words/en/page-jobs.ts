@@ -191,6 +191,17 @@ export const jobs = {
   'photos.add': 'Add a photo',
 
   'known.title': 'What is known of the vehicle',
+  'known.engine': 'Engine, its designation',
+  'known.displacement': 'Displacement, cm³',
+  'known.no-displacement': '"{$text}" is no displacement in cm³.',
+  'known.kind-vin': `.input {$jobs :number}
+.match $jobs
+one {{One other job whose VIN begins alike says {$engine}.}}
+* {{{$jobs :num} other jobs whose VIN begins alike say {$engine}.}}`,
+  'known.kind-calibration': `.input {$jobs :number}
+.match $jobs
+one {{One other job with the same calibration says {$engine}.}}
+* {{{$jobs :num} other jobs with the same calibration say {$engine}.}}`,
   'known.earlier': 'An earlier job of this car ({$date}) knows it already.',
   'known.take-over': 'Take over what it knows',
   'known.drive': 'Supercharger drive',
