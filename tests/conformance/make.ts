@@ -25,6 +25,21 @@ const DRIVES: readonly (readonly [name: string, seconds: number, options: Partia
   ['slcan-can11', 2, { front: 'slcan', pace: 1_000_000 }],
   ['slcan-can29', 2, { front: 'slcan', pace: 1_000_000, bus: { extended: true, bitrate: 250_000 } }],
   ['slcan-busy-bus', 1, { front: 'slcan', pace: 1_000_000, traffic: 500, quirks: ['no-filter'] }],
+  ['newer-at-can11', 3, { pace: 38_400, services: 'newer' }],
+  ['newer-at-can29', 3, { pace: 38_400, services: 'newer', bus: { extended: true, bitrate: 500_000 } }],
+  ['newer-at-pending', 4, { pace: 38_400, services: 'newer', pendingServices: [0x22] }],
+  ['newer-slcan-can11', 2, { front: 'slcan', pace: 1_000_000, services: 'newer' }],
+  [
+    'newer-slcan-can29-busy',
+    2,
+    {
+      front: 'slcan',
+      pace: 1_000_000,
+      services: 'newer',
+      busy: 0.2,
+      bus: { extended: true, bitrate: 250_000 },
+    },
+  ],
   ['pending', 2, { pace: 38_400, pendingServices: [9] }],
 ];
 

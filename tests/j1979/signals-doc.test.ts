@@ -43,6 +43,7 @@ practice, no source.
 
 - A signal that several PIDs carry is asked by the finest of them that the vehicle supports: 87 before 0B.
 - PIDs 64 to 8C say by bits of their first byte which of their values exist; others are absent, not zero.
+- Over service 22 (SAE J1979-2) identifier F400 + PID carries the same bytes as the PID: F40C is read as 0C.
 - PIDs 4F and 50 may rescale 0B, 10, 24-2B and 34-3B; a maximum of 0 keeps the default scale. Manifold pressure by
   0B ends at 255 kPa unless rescaled: a value there is a lower bound.
 - Oxygen sensors count by their place in the PID's group; PID 13 or 1D says which bank and sensor each place is.
