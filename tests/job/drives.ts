@@ -28,6 +28,11 @@ export async function shortRun(
     `7E821${hex.slice(6, 20)}`,
     `7E822${hex.slice(20)}`,
   ]);
+  await ask('22F802', [
+    `7E8101462F802${hex.slice(0, 6)}`,
+    `7E821${hex.slice(6, 20)}`,
+    `7E822${hex.slice(20)}`,
+  ]);
   for (let i = 0; i < 20; i++) {
     await ask('010C', [`7E804410C${(4 * (800 + i)).toString(16).toUpperCase().padStart(4, '0')}`]);
     await ask('0105', ['7E803410582']);
