@@ -125,6 +125,8 @@ const CASES: readonly (readonly [
     },
     2,
   ],
+  ['J1850 PWM', { kline: 'j1850-pwm' }, 15],
+  ['J1850 VPW, lost bytes', { kline: 'j1850-vpw', quirks: ['drop-bytes'] }, 6],
   ['K-line, lost bytes', { kline: 'kwp-fast', quirks: ['drop-bytes'] }, 4],
   ['serial-line CAN', { front: 'slcan', pace: 1_000_000 }, 300],
   ['serial-line CAN on a busy bus', { front: 'slcan', pace: 1_000_000, traffic: 2500 }, 250],

@@ -1,6 +1,8 @@
 /** Control units of the simulated vehicle: what each service answers, to whom, and when. */
+
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { crcJ1850 } from '../../src/adapter/at/read.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { fromHex, toHex } from '../../src/core/hex.ts';
 import { seededRandom } from '../../src/core/random.ts';
@@ -8,6 +10,7 @@ import { decodePid } from '../../src/j1979/decode.ts';
 import { splitCurrentData } from '../../src/j1979/split.ts';
 import { type BusNode, type CanFrame, SimBus } from '../../src/sim/ecu/bus.ts';
 import { responderOf, type UnitName } from '../../src/sim/ecu/content.ts';
+import { crc8 } from '../../src/sim/ecu/kline.ts';
 import { ControlUnit, type UnitOptions } from '../../src/sim/ecu/unit.ts';
 import { FakeVehicle } from './host.ts';
 
@@ -22,6 +25,11 @@ function asker(vehicle: FakeVehicle, unit: UnitName = 'engine') {
 }
 
 // Expected bytes below are worked out by hand from SAE J1979 (from memory), not by this project's encoder.
+it('the check byte of SAE J1850 has its published check value, and that of a known message', () => {
+  expect(crc8(Buffer.from('123456789'))).toBe(0x4b); // common practice, no source
+  expect(crc8([0x68, 0x6a, 0xf1, 0x01, 0x00])).toBe(crcJ1850(Uint8Array.of(0x68, 0x6a, 0xf1, 0x01, 0x00)));
+});
+
 describe('content of services', () => {
   it('gives current data in the order asked and leaves out what is not supported', () => {
     const ask = asker(new FakeVehicle());

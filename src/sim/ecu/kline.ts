@@ -1,6 +1,7 @@
 /**
- * A diagnostic line of one wire (K-line) with its control units: wake-up, messages of at most eleven bytes with
+ * The buses before CAN with their control units. A diagnostic line of one wire (K-line): wake-up, messages of at most eleven bytes with
  * header and checksum, and a session that ends when nobody speaks. From memory of ISO 9141-2 and ISO 14230-2/-4.
+ * SAE J1850 in both kinds (from memory): the same messages with other headers and a CRC, no wake-up and no session.
  */
 import type { Clock, Timer } from '../../core/clock.ts';
 import type { Random } from '../../core/random.ts';
@@ -9,8 +10,8 @@ import { encodeNegative, NEGATIVE } from '../../j1979/negative.ts';
 import type { Responder, UnitName } from './content.ts';
 import type { UnitAnswer } from './unit.ts';
 
-/** `iso9141` and `kwp-slow` are woken at five baud, `kwp-fast` by a short pulse. */
-export const KLINE_KINDS = ['iso9141', 'kwp-slow', 'kwp-fast'] as const;
+/** `iso9141` and `kwp-slow` are woken at five baud, `kwp-fast` by a short pulse; the others are never asleep. */
+export const KLINE_KINDS = ['iso9141', 'kwp-slow', 'kwp-fast', 'j1850-pwm', 'j1850-vpw'] as const;
 export type KlineKind = (typeof KLINE_KINDS)[number];
 
 export interface KlineOptions {
@@ -29,14 +30,49 @@ export interface KlineOptions {
 
 const ADDRESS: Readonly<Record<UnitName, number>> = { engine: 0x10, transmission: 0x18 };
 const TESTER = 0xf1;
-const BYTE_MS = (10 * 1000) / 10_400;
+/** Ten bits at 10.4 kbit/s on the K-line; eight on J1850, at 41.6 kbit/s with PWM. */
+const BYTE_MS: Readonly<Record<KlineKind, number>> = {
+  ...{ iso9141: 10_000 / 10_400, 'kwp-slow': 10_000 / 10_400, 'kwp-fast': 10_000 / 10_400 },
+  ...{ 'j1850-pwm': 8000 / 41_600, 'j1850-vpw': 8000 / 10_400 },
+};
+/** Three header bytes of a request to all and the first two of an answer; null: ISO 14230, with length and address. */
+const HEADERS: Readonly<Record<KlineKind, { readonly asks: Header; readonly answers: Header } | null>> = {
+  iso9141: { asks: [0x68, 0x6a, 0xf1], answers: [0x48, 0x6b] },
+  'kwp-slow': null,
+  'kwp-fast': null,
+  'j1850-pwm': { asks: [0x61, 0x6a, 0xf1], answers: [0x41, 0x6b] },
+  'j1850-vpw': { asks: [0x68, 0x6a, 0xf1], answers: [0x48, 0x6b] },
+};
+type Header = readonly number[];
+
+export const isJ1850 = (kind: KlineKind): boolean => kind.startsWith('j1850');
+
+/** A whole message of the tester: header (its own or the one given), data, check byte. */
+export function requestMessage(kind: KlineKind, header: Header | null, payload: Uint8Array): Uint8Array {
+  const [format = 0, target = 0, source = 0] = header ?? HEADERS[kind]?.asks ?? [0xc0, 0x33, TESTER];
+  const first = HEADERS[kind] ? format : (format & 0xc0) | payload.length;
+  return checked(kind, [first, target, source, ...payload]);
+}
+
+function checked(kind: KlineKind, bytes: readonly number[]): Uint8Array {
+  return Uint8Array.of(...bytes, checkByte(kind, bytes));
+}
+
+const checkByte = (kind: KlineKind, bytes: Iterable<number>): number =>
+  isJ1850(kind) ? crc8(bytes) : checksum(bytes);
 /** Pause of the tester between its bytes, P4, and of a unit, P1. */
 const TESTER_GAP_MS = 5;
 const UNIT_GAP_MS = 0.5;
 const P2_MS = { min: 25, max: 50 } as const;
 /** The session is over when no message passes for this long, P3. */
 const SESSION_MS = 5000;
-const WAKE_MS: Readonly<Record<KlineKind, number>> = { iso9141: 2500, 'kwp-slow': 2500, 'kwp-fast': 180 };
+const WAKE_MS: Readonly<Record<KlineKind, { readonly there: number; readonly not: number }>> = {
+  iso9141: { there: 2500, not: 2600 },
+  'kwp-slow': { there: 2500, not: 2600 },
+  'kwp-fast': { there: 180, not: 400 },
+  'j1850-pwm': { there: 5, not: 150 },
+  'j1850-vpw': { there: 5, not: 150 },
+};
 const PENDING_EXTRA_MS = 400;
 
 export class KLine {
@@ -53,7 +89,7 @@ export class KLine {
   /** True in `done` when a unit answered this kind of wake-up. */
   wake(kind: KlineKind, done: (awake: boolean) => void): void {
     const there = kind === this.kind;
-    this.#after(there ? WAKE_MS[kind] : kind === 'kwp-fast' ? 400 : 2600, () => {
+    this.#after(WAKE_MS[kind][there ? 'there' : 'not'], () => {
       const awake = there && this.#o.powered();
       if (awake) this.keepAlive(true);
       done(awake);
@@ -72,10 +108,11 @@ export class KLine {
    * @param heard each answer, header and checksum included, when its last byte has passed
    */
   send(message: Uint8Array, sent: () => void, heard: (message: Uint8Array) => void): void {
-    this.#after(message.length * (BYTE_MS + TESTER_GAP_MS), () => {
+    const gapMs = isJ1850(this.kind) ? 0 : TESTER_GAP_MS;
+    this.#after(message.length * (BYTE_MS[this.kind] + gapMs), () => {
       sent();
       const { powered, clock, units } = this.#o;
-      if (!powered() || clock.nowUs() > this.#awakeUntilUs) return;
+      if (!powered() || (clock.nowUs() > this.#awakeUntilUs && !isJ1850(this.kind))) return;
       const request = this.#requestOf(message);
       if (request === null) return;
       this.keepAlive();
@@ -103,16 +140,17 @@ export class KLine {
   ): number {
     const { random, responseMs, jitterMs, pendingServices, clock, onAnswer } = this.#o;
     const response = unit.respond(request, functional);
-    const messages = response === null ? [] : klineMessages(request, response, this.kind === 'iso9141');
+    const mute = HEADERS[this.kind] !== null;
+    const messages = response === null ? [] : klineMessages(request, response, mute);
     const service = request[0] ?? 0;
-    const waits = messages.length > 0 && this.kind !== 'iso9141' && pendingServices.includes(service);
+    const waits = messages.length > 0 && !mute && pendingServices.includes(service);
     if (waits) messages.unshift(encodeNegative(service, NEGATIVE.pending));
     let atMs = fromMs;
     messages.forEach((data, i) => {
       const p2 = Math.max(P2_MS.min, responseMs + random.between(0, jitterMs));
       atMs += Math.min(P2_MS.max, p2) + (waits && i === 1 ? PENDING_EXTRA_MS : 0);
       const message = this.#framed(ADDRESS[unit.name], data);
-      atMs += message.length * (BYTE_MS + UNIT_GAP_MS);
+      atMs += message.length * (BYTE_MS[this.kind] + UNIT_GAP_MS);
       this.#after(atMs, () => {
         onAnswer({ unit: unit.name, tUs: clock.nowUs(), functional, request, response: data });
         this.keepAlive(true);
@@ -126,19 +164,17 @@ export class KLine {
   #requestOf(message: Uint8Array): { readonly target: number | null; readonly data: Uint8Array } | null {
     const [format = 0, target = 0, source = 0] = message;
     const data = message.slice(3, -1);
-    if (message.length < 5 || checksum(message.subarray(0, -1)) !== message.at(-1)) return null;
-    if (this.kind === 'iso9141')
-      return format === 0x68 && target === 0x6a && source === TESTER ? { target: null, data } : null;
+    if (message.length < 5 || checkByte(this.kind, message.subarray(0, -1)) !== message.at(-1)) return null;
+    const asks = HEADERS[this.kind]?.asks;
+    if (asks) return [format, target, source].every((b, i) => b === asks[i]) ? { target: null, data } : null;
     if ((format & 0x3f) !== data.length || source !== TESTER) return null;
     if (format >> 6 === 3) return { target: null, data };
     return format >> 6 === 2 ? { target, data } : null;
   }
 
   #framed(source: number, data: Uint8Array): Uint8Array {
-    const header =
-      this.kind === 'iso9141' ? [0x48, 0x6b, source] : [0x80 | (data.length & 0x3f), TESTER, source];
-    const bytes = [...header, ...data];
-    return Uint8Array.from([...bytes, checksum(bytes)]);
+    const header = HEADERS[this.kind]?.answers ?? [0x80 | (data.length & 0x3f), TESTER];
+    return checked(this.kind, [...header, source, ...data]);
   }
 
   #after(ms: number, fn: () => void): void {
@@ -151,10 +187,21 @@ export class KLine {
 }
 
 /** Sum of all bytes, low eight bits. */
-export function checksum(bytes: Iterable<number>): number {
+function checksum(bytes: Iterable<number>): number {
   let sum = 0;
   for (const b of bytes) sum = (sum + b) & 0xff;
   return sum;
+}
+
+/** SAE J1850, from memory: polynomial 1D, start FF, inverted; of "123456789" it is 4B. */
+export function crc8(bytes: Iterable<number>): number {
+  let crc = 0xff;
+  for (const byte of bytes)
+    for (let bit = 7; bit >= 0; bit--) {
+      const carry = ((crc >> 7) ^ (byte >> bit)) & 1;
+      crc = ((crc << 1) & 0xff) ^ (carry * 0x1d);
+    }
+  return crc ^ 0xff;
 }
 
 /**
@@ -163,7 +210,7 @@ export function checksum(bytes: Iterable<number>): number {
  */
 export function klineMessages(request: Uint8Array, response: Uint8Array, mute: boolean): Uint8Array[] {
   const [service = 0] = response;
-  if (service === 0x7f) return mute ? [] : [response]; // ISO 9141-2 knows no negative responses
+  if (service === 0x7f) return mute ? [] : [response]; // ISO 9141-2 knows none; on J1850 they are left out here
   if ((request[0] === 0x01 && request.length > 2) || (request[0] === 0x02 && request.length > 3)) return [];
   if (Object.values(CODE_SERVICES).some((s) => service === (s | 0x40)))
     return pieces(response.subarray(2), 6, 'behind').map((codes) => Uint8Array.of(service, ...codes));

@@ -1,12 +1,21 @@
 /** The K-line side of an AT-command text adapter: wakes control units, asks, and keeps the session alive. */
 import type { Clock, Timer } from '../../core/clock.ts';
-import { checksum, type KLine, type KlineKind } from '../ecu/kline.ts';
+import { isJ1850, type KLine, type KlineKind, requestMessage } from '../ecu/kline.ts';
 
-/** The dialect's protocol numbers of the K-line. */
-const KINDS: Readonly<Record<number, KlineKind>> = { 3: 'iso9141', 4: 'kwp-slow', 5: 'kwp-fast' };
+/** The dialect's protocol numbers of the K-line and of J1850. */
+const KINDS: Readonly<Record<number, KlineKind>> = {
+  ...{ 1: 'j1850-pwm', 2: 'j1850-vpw' },
+  ...{ 3: 'iso9141', 4: 'kwp-slow', 5: 'kwp-fast' },
+};
 
 export function klineKindOf(protocol: number): KlineKind | null {
   return KINDS[protocol] ?? null;
+}
+
+/** The kind where units have to be woken; null elsewhere. */
+export function wokenKindOf(protocol: number): KlineKind | null {
+  const kind = klineKindOf(protocol);
+  return kind === null || isJ1850(kind) ? null : kind;
 }
 
 export interface KlineExchange {
@@ -51,11 +60,8 @@ export class KlineSide {
   start(plan: KlineExchange): void {
     this.stop();
     const { payload, header } = plan;
-    const gapMs = Math.max(0, REQUEST_GAP_MS - (this.#clock.nowUs() - this.#quietSinceUs) / 1000);
-    const own = this.#line.kind === 'iso9141' ? [0x68, 0x6a, 0xf1] : [0xc0, 0x33, 0xf1];
-    const [format = 0, target = 0, source = 0] = header ?? own;
-    const length = this.#line.kind === 'iso9141' ? format : (format & 0xc0) | payload.length;
-    const bytes = [length, target, source, ...payload];
+    const dueMs = isJ1850(this.#line.kind) ? 0 : REQUEST_GAP_MS;
+    const gapMs = Math.max(0, dueMs - (this.#clock.nowUs() - this.#quietSinceUs) / 1000);
     let messages = 0;
     let sentUs = 0;
     let answerMs: number | null = null;
@@ -71,7 +77,7 @@ export class KlineSide {
     };
     this.#timer = this.#clock.after(gapMs, () =>
       this.#line.send(
-        Uint8Array.from([...bytes, checksum(bytes)]),
+        requestMessage(this.#line.kind, header, payload),
         () => {
           sentUs = this.#clock.nowUs();
           wait(plan.timeoutMs);

@@ -5,7 +5,7 @@ import type { Random } from '../../core/random.ts';
 import type { CanFrame, SimBus } from '../ecu/bus.ts';
 import type { KLine } from '../ecu/kline.ts';
 import { BusSide, type ExchangeEnd } from './at-exchange.ts';
-import { KlineSide, klineKindOf } from './at-kline.ts';
+import { KlineSide, klineKindOf, wokenKindOf } from './at-kline.ts';
 import {
   type AtSettings,
   COMMANDS,
@@ -249,7 +249,7 @@ export class AtFront implements Front {
   #connect(payload: Uint8Array, count: number | null): void {
     const s = this.#s;
     if (!s.auto) {
-      const slow = klineKindOf(s.protocol);
+      const slow = wokenKindOf(s.protocol);
       if (slow !== null) this.#text(slow === 'kwp-fast' ? 'BUS INIT: ' : 'BUS INIT: ...');
       const found = (): void => {
         if (slow !== null) this.#text(`OK${this.#eol()}`);
@@ -284,7 +284,7 @@ export class AtFront implements Front {
     const { protocol } = this.#s;
     const isCan = PROTOCOLS[protocol]?.can !== null;
     if (isCan) this.#finish([end?.why === 'time over' ? 'NO DATA' : 'CAN ERROR']);
-    else this.#finish([klineKindOf(protocol) === null ? 'UNABLE TO CONNECT' : 'ERROR']);
+    else this.#finish([wokenKindOf(protocol) === null ? 'UNABLE TO CONNECT' : 'ERROR']);
   }
 
   #attempt(
