@@ -163,6 +163,7 @@ function forgetCommand(): Command {
     .argument('<pool>', 'its folder')
     .action(async (folder: string, options: CarOptions, command: Command) => {
       const secret = await secretIn(options.secret);
+      await Pool.open(folder); // a misspelt folder is no pool to begin
       const pool = await Pool.begin(folder, secret);
       const { searched, ...gone } = await pool.forget(await carOf(options), secret);
       const io = ioOf(command);
