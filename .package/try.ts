@@ -1,13 +1,17 @@
 /**
  * `npm run package:try [-- --from DIR]`: what was packed is tried as a technician would, and a table says how it went.
+ * `npm run windows`: of it the Windows files alone, packed first where they are not there; skipped with the reason where
+ * wine is missing.
  * The .deb in a fresh Debian without Node.js, the Windows files under wine64, of the others each program's platform.
  * As root on Debian, with debootstrap and wine64; the fresh Debian is kept in ~/.cache/handback-try for the next time.
  */
-import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
+import { type ChildProcess, execFileSync, spawn, spawnSync } from 'node:child_process';
 import {
+  closeSync,
   existsSync,
   mkdirSync,
   mkdtempSync,
+  openSync,
   readdirSync,
   readFileSync,
   readlinkSync,
@@ -20,6 +24,7 @@ import { madeFor, TARGETS } from './targets.ts';
 import { ROOT, version } from './tree.ts';
 
 const fromAt = process.argv.indexOf('--from');
+const only = process.argv.includes('--windows') ? 'windows' : null;
 const from = resolve(fromAt < 0 ? join(ROOT, 'dist', 'packages') : (process.argv[fromAt + 1] ?? '.'));
 const CACHE = join(homedir(), '.cache', 'handback-try');
 const PATIENCE_MS = 180_000;
@@ -270,6 +275,16 @@ async function windows(): Promise<void> {
   const env = plainEnv({ WINEPREFIX: join(work, 'wine'), WINEDEBUG: '-all', WINEARCH: 'win64' });
   const wine = (...args: string[]) =>
     execFileSync('wine', args, { env, stdio: 'ignore', timeout: PATIENCE_MS });
+  for (const program of ['wine', 'wineserver'])
+    if (spawnText('sh', '-c', `command -v ${program} || echo none`).trim() === 'none') {
+      console.error(`skipped: ${program} is missing (Debian: wine64)`);
+      return;
+    }
+  if (only !== null && !existsSync(join(from, `handback-${version()}-win-x64.setup.exe`)))
+    await step(where, 'pack', () => {
+      run(process.execPath, '--import', 'tsx', join(ROOT, '.package/pack.ts'), 'win-x64', '--out', from);
+      return 'from these sources';
+    });
   const file = packed('win-x64', 'zip');
   const folder = join(work, 'zip', `handback-${version()}-win-x64`);
   const serve = (): ChildProcess => {
@@ -289,6 +304,25 @@ async function windows(): Promise<void> {
     return child;
   };
   const page = new Page('http://127.0.0.1:8237/');
+  /** The command line; its two streams go through files, because a pipe is not always taken for one under wine. */
+  const cli = (...args: string[]): { status: number | null; out: string; err: string } => {
+    const [out, err] = ['out', 'err'].map((name) => join(work, `cli-${name}`)) as [string, string];
+    const [o, e] = [openSync(out, 'w'), openSync(err, 'w')];
+    const program = [join(folder, 'runtime/node.exe'), join(folder, 'app/dist/src/cli/main.js')];
+    const stdio: ['ignore', number, number] = ['ignore', o, e];
+    const { status } = spawnSync('wine', [...program, ...args], { env, stdio, timeout: PATIENCE_MS });
+    closeSync(o);
+    closeSync(e);
+    return { status, out: readFileSync(out, 'utf8'), err: readFileSync(err, 'utf8') };
+  };
+  const well = (...args: string[]): string => {
+    const { status, out, err } = cli(...args);
+    if (status !== 0)
+      throw new Error(`handback ${args.join(' ')} ended with ${status}: ${err.slice(0, 300)}`);
+    return out;
+  };
+  /** A path of this computer as wine sees it. */
+  const seen = (path: string): string => `Z:${path.replaceAll('/', '\\')}`;
   try {
     run('python3', '-m', 'zipfile', '-e', file, join(work, 'zip'));
     spawnText(
@@ -303,6 +337,33 @@ async function windows(): Promise<void> {
     wine('reg', 'add', 'HKCU\\Software\\Wine', '/v', 'Version', '/d', 'win10', '/f');
     const port = await simulatedCar();
     symlinkSync(port, join(work, 'wine/dosdevices/com9'));
+    const drive = join(ROOT, 'captures/clutch-never-closes');
+    await step(where, 'judge, check, export', () => {
+      const [judgement = ''] = well('judge', '--json', seen(drive)).split('\n');
+      const { systems } = JSON.parse(judgement) as { systems: { boost: { verdict: string } } };
+      if (systems.boost.verdict !== 'fault shown') throw new Error(judgement.slice(0, 300));
+      well('check', seen(drive));
+      const table = join(work, 'drive.csv');
+      well('export', seen(drive), '--to', 'csv', '--out', seen(table));
+      return `boost: ${systems.boost.verdict}; table of ${readFileSync(table, 'utf8').split('\n').length} lines`;
+    });
+    await step(where, 'record over a COM port by the command line', () => {
+      const args = [
+        'record',
+        '--link',
+        'COM9',
+        '--seconds',
+        '5',
+        '--out',
+        seen(join(work, 'recorded')),
+        '--json',
+      ];
+      const { samples, discardedBytes } = JSON.parse(well(...args)) as Record<string, number>;
+      if (!(samples! > 50) || discardedBytes !== 0)
+        throw new Error(`${samples} samples, ${discardedBytes} bytes`);
+      well('check', seen(join(work, 'recorded')));
+      return `${samples} samples, none discarded; the run is in order`;
+    });
     let child = serve();
     await step(where, 'unpack, start, page served', async () => {
       const beganMs = performance.now();
@@ -315,6 +376,19 @@ async function windows(): Promise<void> {
       await page.post('/api/run', { purpose: 'other' });
       return `${await page.samples(200)} samples and counting`;
     });
+    await step(where, 'the same port by another one', () => {
+      const { status, err } = cli(
+        'record',
+        '--link',
+        'COM9',
+        '--seconds',
+        '2',
+        '--out',
+        seen(join(work, 'second')),
+      );
+      if (status !== 4) throw new Error(`ended with ${status}: ${err.slice(0, 300)}`);
+      return err.trim().split('\n').at(-1)!.slice(0, 120);
+    });
     await step(where, 'killed while it records, started again', async () => {
       child.kill('SIGKILL');
       spawnText('env', `WINEPREFIX=${env.WINEPREFIX}`, 'wineserver', '-k');
@@ -322,9 +396,41 @@ async function windows(): Promise<void> {
       await page.up();
       const [kept] = await page.runs();
       if (!kept?.closed) throw new Error(JSON.stringify(kept));
-      await page.post('/api/house/quit', { endRecording: false });
       return `run closed and kept, ${kept.seconds?.toFixed(1)} s`;
     });
+    await step(where, 'job, run filed, archive out and in, sheet', async () => {
+      const [kept] = await page.runs();
+      const { job } = await page.post<{ job: { id: string } }>('/api/jobs', {
+        vehicle: 'trial',
+        complaint: 'none',
+      });
+      await page.post(`/api/runs/${kept!.id}/file`, { job: job.id, purpose: 'verification' });
+      const archive = await (await fetch(new URL(`/api/jobs/${job.id}/archive`, page.url))).arrayBuffer();
+      await page.post(`/api/jobs/${job.id}/delete`);
+      const headers = { 'x-handback': '1', 'content-type': 'application/zip' };
+      const answer = await fetch(new URL('/api/jobs/import', page.url), {
+        method: 'POST',
+        headers,
+        body: archive,
+      });
+      const again = (await answer.json()) as { id: string; error?: string };
+      if (!answer.ok) throw new Error(JSON.stringify(again));
+      const sheet = await (await fetch(new URL(`/api/jobs/${again.id}/sheet`, page.url))).text();
+      if (!sheet.includes('<h1') || !sheet.includes('trial')) throw new Error(sheet.slice(0, 300));
+      return `archive of ${(archive.byteLength / 1000).toFixed(0)} kB; sheet of ${(sheet.length / 1000).toFixed(0)} kB`;
+    });
+    await step(where, 'sheet as PDF', async () => {
+      const { jobs } = await page.get<{ jobs: { id: string }[] }>('/api/jobs');
+      const answer = await fetch(new URL(`/api/jobs/${jobs[0]!.id}/sheet?as=pdf`, page.url));
+      const bytes = Buffer.from(await answer.arrayBuffer());
+      if (answer.ok && bytes.subarray(0, 5).toString() === '%PDF-')
+        return `${(bytes.length / 1000).toFixed(0)} kB`;
+      // There is no browser for Windows here: what counts is that it says so.
+      if (!/browser/i.test(bytes.toString())) throw new Error(bytes.toString().slice(0, 300));
+      return 'no browser in this Windows: said in a sentence; not printed';
+    });
+    await page.post('/api/house/quit', { endRecording: false });
+    await until('the end', () => (child.exitCode ?? child.signalCode) !== null || null);
     const setup = packed('win-x64', 'setup.exe');
     const home = join(work, 'wine/drive_c/users', process.env.USER ?? 'root');
     const installed = join(home, 'AppData/Local/Programs/Handback');
@@ -334,6 +440,31 @@ async function windows(): Promise<void> {
       if (!existsSync(join(installed, 'runtime/node.exe')) || !link.includes('Handback.lnk'))
         throw new Error(link.join());
       return `${(readFileSync(setup).length / 1e6).toFixed(1)} MB; entry in the Start menu`;
+    });
+    await step('setup.exe, wine64', 'setup and uninstaller over a running program', async () => {
+      const program = [join(installed, 'runtime/node.exe'), join(installed, 'app/dist/src/cli/main.js')];
+      child = spawn('wine', [...program, 'start', '--no-browser', '--port', '8237'], {
+        env,
+        stdio: 'ignore',
+      });
+      started.push(child);
+      await page.up();
+      const { status } = spawnSync('wine', [setup, '/S'], { env, stdio: 'ignore', timeout: PATIENCE_MS });
+      // In place: the copy that it otherwise starts keeps its exit status to itself.
+      const args = [join(installed, 'Uninstall.exe'), '/S', `_?=${windowsPath(installed)}`];
+      const removal = spawnSync('wine', args, { env, stdio: 'ignore', timeout: PATIENCE_MS });
+      if (status !== 3 || removal.status !== 3) throw new Error(`ended with ${status} and ${removal.status}`);
+      await page.up();
+      for (const kept of ['runtime/node.exe', 'app/dist/src/cli/main.js', 'Uninstall.exe'])
+        if (!existsSync(join(installed, kept))) throw new Error(`${kept} is gone`);
+      await page.post('/api/house/quit', { endRecording: false });
+      await until('the end', () => (child.exitCode ?? child.signalCode) !== null || null);
+      return 'both refused with 3, nothing changed, the page goes on';
+    });
+    await step('setup.exe, wine64', 'update of a program that was quit', () => {
+      wine(setup, '/S');
+      if (!existsSync(join(installed, 'runtime/node.exe'))) throw new Error('not installed');
+      return 'installed again';
     });
     await step('setup.exe, wine64', 'uninstall', async () => {
       wine(join(installed, 'Uninstall.exe'), '/S');
@@ -345,6 +476,11 @@ async function windows(): Promise<void> {
     for (const child of started.splice(0)) child.kill('SIGKILL');
     spawnText('env', `WINEPREFIX=${env.WINEPREFIX}`, 'wineserver', '-k');
   }
+}
+
+/** A path below a wine prefix as its programs see it. */
+function windowsPath(path: string): string {
+  return `C:${path.split('drive_c')[1]!.replaceAll('/', '\\')}`;
 }
 
 /** Unpacked; each program and native part asked what it was made for. */
@@ -368,7 +504,7 @@ async function others(): Promise<void> {
 }
 
 try {
-  for (const part of [debian, windows, others])
+  for (const part of only === null ? [debian, windows, others] : [windows])
     await part().catch((thrown: unknown) => {
       if (rows.at(-1)?.ok !== false)
         rows.push({ where: part.name, what: 'trial', how: String(thrown), ok: false });

@@ -26,8 +26,7 @@ export function readFrame(bytes: Uint8Array): Frame {
   const low = bytes[0]! & 0x0f;
   switch (bytes[0]! >> 4) {
     case 0: // 9.6.2.2: a single frame of length 0 or more than fits is ignored.
-      if (low < 1 || low > 7) return bad('length', `single frame says ${low} bytes`);
-      if (bytes.length < low + 1)
+      if (low < 1 || bytes.length < low + 1)
         return bad('length', `single frame says ${low} bytes, ${bytes.length - 1} came`);
       return { kind: 'single', data: bytes.slice(1, 1 + low) };
     case 1:
@@ -69,7 +68,7 @@ export function separationOf(byte: number): number {
 
 /** `padding` null: the frame ends with what counts. ISO 15765-4 asks for eight bytes in diagnostics. */
 export function buildFrame(content: readonly number[], padding: number | null): Uint8Array {
-  if (padding === null || content.length >= 8) return Uint8Array.from(content);
+  if (padding === null) return Uint8Array.from(content);
   return Uint8Array.from({ length: 8 }, (_, i) => content[i] ?? padding);
 }
 

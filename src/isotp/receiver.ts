@@ -149,7 +149,8 @@ export class Receiver {
       events.push({ kind: 'message', payload: o.bytes, tUs });
       return;
     }
-    if (this.#options.blockSize > 0 && ++o.inBlock === this.#options.blockSize) {
+    // Never, where all frames come in one block: that is size 0.
+    if (++o.inBlock === this.#options.blockSize) {
       o.inBlock = 0;
       events.push(this.#flow());
     }

@@ -359,7 +359,12 @@ it('a receiver waits anew for each frame, sends flow control behind each block, 
 it('a sender writes every length as the standard does, bears sixteen waits, and has nothing due when it ended', () => {
   const head = (n: number) => shorts(new Sender(new Uint8Array(n)).start(0))[0]!.slice(0, 12);
   expect([8, 0x123, 4095].map((n) => head(n).slice(0, 4))).toEqual(['1008', '1123', '1FFF']);
-  expect([4096, 0x12345, 0x01020304].map(head)).toEqual(['100000001000', '100000012345', '100001020304']);
+  expect([4096, 0x12345, 0xc0c0c1, 0x01020304].map(head)).toEqual([
+    '100000001000',
+    '100000012345',
+    '100000C0C0C1',
+    '100001020304',
+  ]);
 
   const twenty = new Uint8Array(20);
   const waiting = new Sender(twenty);

@@ -1,9 +1,9 @@
 /**
  * Do the tests notice when the code is wrong? `npm run mutate -- PATH… [--count N] [--seed S] [--timeout SECONDS]
- * [--keep]`
+ * [--keep] [--tests FILE]…`
  * changes one thing at a time in the modules named (files or folders of src/) and runs the test files that import
- * the module themselves. The work tree is not touched: the changed text stands in for the module in the test run
- * only. Prints what survived as file:line and, at the end, one line of JSON with the share killed per module; with
+ * the module themselves, and those named with --tests, which reach it through another. The work tree is not touched:
+ * the changed text stands in for the module in the test run only. Prints what survived as file:line and, at the end, one line of JSON with the share killed per module; with
  * --keep that goes into docs/reliability.md too.
  */
 import { spawn } from 'node:child_process';
@@ -27,6 +27,7 @@ const { values, positionals } = parseArgs({
     seed: { type: 'string', default: '1' },
     timeout: { type: 'string', default: '120' },
     keep: { type: 'boolean', default: false },
+    tests: { type: 'string', multiple: true, default: [] },
   },
 });
 
@@ -50,8 +51,12 @@ const imports = new Map(
       return [f, new Set([...found].map((m) => resolve(dirname(f), m[1]!)))];
     }),
 );
-const testsOf = (module: string): string[] =>
-  [...imports].flatMap(([test, set]) => (set.has(module) ? [relative(ROOT, test)] : []));
+const testsOf = (module: string): string[] => [
+  ...new Set([
+    ...values.tests,
+    ...[...imports].flatMap(([test, set]) => (set.has(module) ? [relative(ROOT, test)] : [])),
+  ]),
+];
 
 /** Runs the tests with the text in place of the module. */
 function tested(module: string, text: string, tests: readonly string[]): Promise<Outcome> {

@@ -12,6 +12,7 @@ import { FAULTS, trials } from './faults.ts';
 import { kills } from './kills.ts';
 import { ADAPTERS, loseCharacters } from './loss.ts';
 import { powerLoss } from './power.ts';
+import { soak } from './soak.ts';
 import { tamper } from './tamper.ts';
 
 it('a power cut loses at most a second, whatever of the unsynced reached the disk', async () => {
@@ -45,6 +46,17 @@ it.each(ADAPTERS)(
       expect(r.values).toBeGreaterThan(10);
       if (adapter.front === 'at') expect(r.nothing + r.astray).toBe(0);
     }
+  },
+);
+
+it.each(['at', 'slcan'] as const)(
+  '%s, minutes of faults of all kinds: nothing wrong, nothing forbidden',
+  async (front) => {
+    const s = await soak(front, 0.08, 5);
+    expect(s.wrong).toEqual([]);
+    expect(s.forbidden).toEqual([]);
+    expect(Object.values(s.faults).reduce((a, b) => a + b)).toBeGreaterThan(4);
+    expect(s.perSecond).toBeGreaterThan(0.95 * s.limitPerSecond);
   },
 );
 

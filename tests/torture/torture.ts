@@ -1,6 +1,7 @@
 /**
  * `npm run torture [-- PART…]`: does to the recorder what roads, laptops and strangers do, and writes what was lost
- * into docs/reliability.md. Parts: power, kills, faults, tamper, caches, attacks, memory, pace, size, loss (all take about two hours).
+ * into docs/reliability.md. Parts: power, kills, faults, tamper, caches, attacks, memory, pace, size, loss, soak (all take
+ * about two hours).
  * What is not run again keeps its figures, which stand in docs/reliability.json.
  */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -20,6 +21,7 @@ import { type MemoryResult, memoryCurve, type PaceResult, realPace } from './mem
 import { powerRows } from './power.ts';
 import type { Row } from './row.ts';
 import { type SizeResult, size } from './size.ts';
+import { isKept, FAULTS as ROAD_FAULTS, type Soaked, soak } from './soak.ts';
 import { tamperRows } from './tamper.ts';
 
 interface Store {
@@ -29,6 +31,7 @@ interface Store {
   pace: PaceResult | null;
   size?: SizeResult | null;
   loss?: readonly LossResult[];
+  soak?: readonly Soaked[];
 }
 
 const DOCS = resolve(import.meta.dirname, '../../docs');
@@ -36,6 +39,8 @@ const FILE = join(DOCS, 'reliability.json');
 
 /** Requests that reach the bus, over all adapters and shares. */
 const LOSS_REQUESTS = 1_000_000;
+/** Simulated, over both dialects. */
+const SOAK_HOURS = 8;
 
 const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
   power: async (s) => {
@@ -85,6 +90,9 @@ const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
       results.splice(i, 0, await loseCharacters(text, share, Math.ceil(left / SHARES.length), 7));
     s.loss = results;
   },
+  soak: async (s) => {
+    s.soak = [await soak('at', SOAK_HOURS / 2, 1), await soak('slcan', SOAK_HOURS / 2, 1)];
+  },
 };
 
 const chosen = process.argv.slice(2);
@@ -102,9 +110,10 @@ for (const part of chosen.length > 0 ? chosen : Object.keys(PARTS)) {
   writeFileSync(FILE, `${JSON.stringify(store, null, 2)}\n`);
   writeFileSync(join(DOCS, 'reliability.md'), documentOf(store));
 }
-const broken = Object.values(store.rows)
-  .flat()
-  .filter((r) => !r.kept).length;
+const broken =
+  Object.values(store.rows)
+    .flat()
+    .filter((r) => !r.kept).length + (store.soak ?? []).filter((s) => !isKept(s)).length;
 const through =
   store.attacks.filter((a) => !a.held).length +
   (store.loss ?? []).filter((l) => l.forbidden.length > 0).length;
@@ -126,6 +135,7 @@ function merged(own: Store): Store {
     pace: own.pace ?? known.pace,
     size: own.size ?? known.size ?? null,
     loss: own.loss ?? known.loss ?? [],
+    soak: own.soak ?? known.soak ?? [],
   };
 }
 
@@ -166,6 +176,10 @@ reached the bus and were no reading ones. What is promised, and where it ends, s
 
 ${lossOf(s.loss ?? [])}
 
+## Hours of faults
+
+${soakOf(s.soak ?? [])}
+
 ## Attacks on the server
 
 | attack | answer | held |
@@ -189,6 +203,24 @@ function lossOf(results: readonly LossResult[]): string {
 |---|---|---|---|---|---|---|---|
 ${rows.join('\n')}
 | all | | ${sum((l) => l.requests)} | | | ${sum((l) => l.forbidden.length)} | ${sum((l) => l.nothing)} | ${sum((l) => l.astray)} |`;
+}
+
+function soakOf(results: readonly Soaked[]): string {
+  if (results.length === 0) return 'Not measured yet.';
+  const rows = results.map((r) => {
+    const told = ROAD_FAULTS.map((f) => `${f} ${r.faults[f]}`).join(', ');
+    return `| ${r.front === 'at' ? 'text' : 'serial-line CAN'} | ${r.hours} | ${told} | ${r.requests} | ${r.messages} | ${r.wrong.length} | ${r.wrongInNoise} | ${r.forbidden.length} | ${r.reopened} | ${r.perSecond.toFixed(1)} of ${r.limitPerSecond.toFixed(1)} (${(r.perSecond / r.limitPerSecond).toFixed(2)}) | ${isKept(r) ? 'yes' : '**no**'} |`;
+  });
+  return `Faults by a seed, some seconds each, every half minute to minute (\`tests/torture/soak.ts\`): characters lost both ways
+(text 1 %, serial-line CAN 0.5 %), one character in a thousand changed, what comes late by 250 ms, nothing comes, ignition
+off, cranking, cable pulled, cable dead without a word; every six minutes another adapter, every other one an odd one
+(late, "pending" first, refuses frames, forgets prompts, stalls). "Wrong": messages that no control unit gave since their
+request. "In noise": such as came while characters were being changed, where no checksum tells. Pace between faults, on
+sound adapters, from 15 s after the connection is back, against the same link before any fault.
+
+| adapter | hours | faults | requests on the bus | messages | wrong | wrong in noise | of another service | reopened | values a second, of the limit | kept |
+|---|---|---|---|---|---|---|---|---|---|---|
+${rows.join('\n')}`;
 }
 
 function memoryOf(m: MemoryResult): string {
