@@ -266,6 +266,7 @@ describe('the worked example of docs/analysis.md', () => {
     source: 'baseline run',
     absent: false,
     doubtful: false,
+    frozen: false,
     held: null,
     maybeMissed: false,
     warm: true,
@@ -601,5 +602,24 @@ describe('barometric pressure', () => {
     const high = (kpa: number): Sample[] => handMade({ pulls: twin(kpa), chargePipeKpa: 0, baroKpa: 84 });
     expect(judge(high(75), TWIN).faults).toEqual([]);
     expect(judge(high(1), TWIN).faults).toEqual(['boost.clutch-band']);
+  });
+});
+
+describe('a pedal that stays where it was when the driver lifts', () => {
+  const lifted = (stuckS: number): HandMadePull => ({
+    fromRpm: 2200,
+    toRpm: 3000,
+    s: 9,
+    demandPct: 85,
+    boost: (t) => (t < 9 - stuckS ? rise(125, 0.4)(t) : 60),
+    disturb: (t, signal, value) => {
+      if (signal === 'pedal_d_pct') return 70;
+      return signal === 'rpm' && t > 9 - stuckS ? 2550 - 40 * (t - 9 + stuckS) : value;
+    },
+  });
+
+  it.each([0.5, 4])('for %d s accuses nobody', (stuckS) => {
+    const pulls = [...diesel(), lifted(stuckS), lifted(stuckS)];
+    expect(judge(handMade({ ...HEALTHY_DIESEL, pulls }), DIESEL, DIESEL_BASELINE).faults).toEqual([]);
   });
 });

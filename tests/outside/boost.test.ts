@@ -41,6 +41,7 @@ const pull = (deviation: number, sd: number): Witness => ({
   source: 'baseline run',
   absent: false,
   doubtful: false,
+  frozen: false,
   held: null,
   maybeMissed: false,
   warm: true,

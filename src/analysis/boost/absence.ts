@@ -1,4 +1,5 @@
 /** Whether a pull brought no boost at all, and whether its readings can be believed when they say so. */
+import { quantile } from 'simple-statistics';
 import type { Profile } from '../../core/profile.ts';
 import type { Baro } from './barometer.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
@@ -21,6 +22,9 @@ const RISE_PER_S = 0.025;
 /** A pedal that repeats itself for less than this proves nothing (chosen on half of the drives with stuck signals put in). */
 const LIFT_US = 2_400_000;
 const LIFT_SAMPLES = 4;
+/** Fallen below this share of what the pull gave under that pedal: in so many samples, or in more while the engine slows down. */
+const FALLEN_SHARE = 0.9;
+const FALLEN_SAMPLES = 3;
 /** From this demand on the pedal is on the floor and repeats itself by nature. */
 const FLOOR_PCT = 95;
 /** Below it a driver's foot is never still for so long in a pull that counts. */
@@ -58,9 +62,11 @@ export function isAbsent(
   return owed.every(({ p, most }) => p.map - baro.kpa <= most + slack);
 }
 
+const toTheBit = (p: StretchPoint): number => Math.round(p.demand * 20);
+
 /** A pedal that repeats itself to the bit while the engine does not speed up may be stuck after the driver lifted. */
 export function isLift(points: readonly StretchPoint[]): boolean {
-  const run = longestRun(points, (p) => Math.round(p.demand * 20));
+  const run = longestRun(points, toTheBit);
   if (run.length < LIFT_SAMPLES || run.length < points.length / 2) return false;
   const first = run[0]!;
   const last = run.at(-1)!;
@@ -68,6 +74,28 @@ export function isLift(points: readonly StretchPoint[]): boolean {
   if (last.tUs - first.tUs < LIFT_US || last.demand > FLOOR_PCT) return false;
   if (last.demand < HIGH_PCT) return true;
   return last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
+}
+
+/**
+ * Under a pedal that repeats itself to the bit the end of a pull, whose pressure falls away, may already belong to the
+ * lift: for a moment, or for as long as the engine slows down.
+ */
+export function withoutLift(points: readonly StretchPoint[], baro: Baro): readonly StretchPoint[] {
+  const end = points.at(-1);
+  if (end === undefined || end.demand > FLOOR_PCT) return points;
+  const from = points.findLastIndex((p) => toTheBit(p) !== toTheBit(end)) + 1;
+  const run = points.slice(from);
+  if (run.length < LIFT_SAMPLES || end.tUs - run[0]!.tUs < LIFT_US) return points;
+  const usual = quantile(
+    run.map((p) => p.map - baro.kpa),
+    0.75,
+  );
+  const last = points.findLastIndex((p) => p.map - baro.kpa >= FALLEN_SHARE * usual);
+  const usualAt = points[last];
+  if (usualAt === undefined) return points;
+  const fallen = points.slice(last + 1);
+  const slows = end.rpm < usualAt.rpm;
+  return fallen.length <= FALLEN_SAMPLES || slows ? points.slice(0, last + 1) : points;
 }
 
 /** A pressure that stands still through most of a pull, off barometric, may be stuck. */

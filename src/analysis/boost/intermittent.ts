@@ -19,12 +19,19 @@ export function isIntermittent(pulls: readonly Witness[], cameAlike: (w: Witness
   const known = pulls.filter((w) => !w.doubtful && (w.held === true || looksGone(w)));
   const spoilt = known
     .filter((w) => looksGone(w) && cameAlike(w))
-    .map((w) => SPOILT[w.maybeMissed ? 1 : Math.min(3, w.n) - 1]!);
+    .map((w) => SPOILT[Math.min(3, badSamples(w)) - 1]!);
   const sound = known.filter((w) => w.held === true).length;
   return FAIL_SHARES.some((q) => {
     const gone = spoilt.reduce((a, s) => a + Math.log(q / s), 0);
     return gone + sound * Math.log(1 - q) >= Math.log(TIMES_LIKELIER);
   });
+}
+
+/** Samples that a bad link must have spoilt for a sound pull to look like this one; a reading that stuck is two of them. */
+function badSamples(w: Witness): number {
+  if (w.maybeMissed || w.frozen) return 2;
+  const short = w.patches.reduce((a, p) => a + p.short, 0);
+  return w.absent || short === 0 ? w.n : short;
 }
 
 function looksGone(w: Witness): boolean {

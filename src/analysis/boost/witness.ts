@@ -1,6 +1,6 @@
 /** Weighs one pull for one region of engine speed: what it says of the boost there, and how surely. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
-import { atRestKpa, isAbsent, isLift, isStill, withoutSpikes } from './absence.ts';
+import { atRestKpa, isAbsent, isLift, isStill, withoutLift, withoutSpikes } from './absence.ts';
 import { airOf, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
 import type { Baro } from './barometer.ts';
 import { cellOf, GOOD_FROM_PCT, STEP_RPM } from './cells.ts';
@@ -62,6 +62,8 @@ export interface Witness {
   readonly absent: boolean;
   /** No boost, but the reading had stood still at barometric since the engine idled or stood: a frozen sensor looks alike. */
   readonly doubtful: boolean;
+  /** Its reading repeated itself to the bit from before the pull on: for want of boost, or stuck. */
+  readonly frozen: boolean;
   readonly held: boolean | null;
   /** Looks missed, but on two samples only: counts when it comes again. */
   readonly maybeMissed: boolean;
@@ -93,7 +95,7 @@ export function weigh(
   const here = (p: StretchPoint): boolean => p.rpm >= region.fromRpm && p.rpm < region.toRpm;
   const settled = settledPoints(stretch, profile);
   const driven = settled.filter(here);
-  const points = withoutSpikes(settled.filter((p) => isFresh(p, baro))).filter(here);
+  const points = withoutLift(withoutSpikes(settled.filter((p) => isFresh(p, baro))), baro).filter(here);
   const first = points[0];
   const last = points.at(-1);
   if (!first || !last) return { witness: null, known: knownOf(driven, new Set()) };
@@ -121,6 +123,7 @@ export function weigh(
     rpm: [Math.min(...points.map((p) => p.rpm)), Math.max(...points.map((p) => p.rpm))],
     spanS: (last.tUs - first.tUs) / 1e6,
     absent,
+    frozen: points.every((p) => p.frozen),
     doubtful: points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S),
     warm: first.ect !== null && first.ect >= GOOD_FROM_C,
     air: airOf(points, baseline, baro),
@@ -140,7 +143,18 @@ export function weigh(
 
 type Pull = Pick<
   Witness,
-  'region' | 'gear' | 'cells' | 'fromUs' | 'toUs' | 'rpm' | 'spanS' | 'absent' | 'doubtful' | 'warm' | 'air'
+  | 'region'
+  | 'gear'
+  | 'cells'
+  | 'fromUs'
+  | 'toUs'
+  | 'rpm'
+  | 'spanS'
+  | 'absent'
+  | 'doubtful'
+  | 'frozen'
+  | 'warm'
+  | 'air'
 >;
 
 const isLasting = (pull: Pull): boolean => pull.spanS >= LASTING_S;
