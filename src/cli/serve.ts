@@ -20,7 +20,7 @@ import { isLoopback } from '../server/guard.ts';
 import { startServer } from '../server/server.ts';
 import { behind } from '../words/spelled.ts';
 import { numberIn } from './inputs.ts';
-import { type Io, ioOf } from './io.ts';
+import { type Io, ioOf, say } from './io.ts';
 import { stopRequested } from './stop.ts';
 
 export interface Options {
@@ -37,7 +37,6 @@ const DEFAULT_PORT = 8017;
 export function serveCommand(): Command {
   return withServing(new Command('serve'))
     .description('the daemon and its page; prints one line with the address')
-    .option('--practice', 'an empty library begins with practice jobs, made in the background')
     .action((options: Options, command: Command) => serve(options, command));
 }
 
@@ -51,6 +50,7 @@ export function withServing(command: Command): Command {
     )
     .option('--port <n>', 'port, 0 for any free one', numberIn(0, 65_535), DEFAULT_PORT)
     .option('--library <dir>', 'folder with the runs', defaultLibrary())
+    .option('--practice', 'an empty library begins with practice jobs, made in the background')
     .option('--link <port>', 'connect to this at once: serial port, tcp:HOST:PORT, or sim')
     .option(
       '--receiver <port>',
@@ -123,8 +123,8 @@ async function attend(
   });
   const forget = await tellAddress(options.library, server.url);
   io.result({ url: server.url });
-  io.print(`Handback is at ${server.url}`);
-  for (const url of server.elsewhere) io.say(`From another device on this network: ${url}`);
+  io.print(say('cli.at', { url: server.url }));
+  for (const url of server.elsewhere) io.say(say('cli.elsewhere', { url }));
   listening(server.url);
   if (options.receiver !== undefined) await daemon.useReceiver({ port: options.receiver });
   if (options.link !== undefined)
@@ -138,8 +138,8 @@ async function attend(
 }
 
 /** In a process of its own, so that a drive recorded meanwhile is not disturbed. */
-function makePractice(library: string, say: (sentence: Says) => void): Promise<void> {
-  const args = [...process.execArgv, process.argv[1]!, 'practice', '--library', library];
+function makePractice(library: string, tell: (sentence: Says) => void): Promise<void> {
+  const args = [...process.execArgv, process.argv[1]!, '--json', 'practice', '--library', library];
   const child = spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'pipe'] });
   try {
     setPriority(child.pid!, osConstants.priority.PRIORITY_LOW);
@@ -149,7 +149,11 @@ function makePractice(library: string, say: (sentence: Says) => void): Promise<v
   const stopChild = (): void => void child.kill();
   process.once('exit', stopChild);
   let complaint = '';
-  createInterface({ input: child.stdout }).on('line', say);
+  createInterface({ input: child.stdout }).on('line', (line) => {
+    if (!line.startsWith('{')) return;
+    const told = behind(JSON.parse(line) as { readonly making: string }, 'making');
+    if (told) tell(told);
+  });
   child.stderr.on('data', (chunk: Buffer) => {
     complaint = (complaint + chunk).slice(-500);
   });

@@ -7,11 +7,12 @@ import { Command } from 'commander';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { addressOf } from '../desk/address.ts';
 import { openBrowser } from './browser.ts';
-import { ioOf, wordsOf } from './io.ts';
+import { freePort, isHandback } from './free-port.ts';
+import { ioOf, say, wordsOf } from './io.ts';
 import { type Options, serve, withServing } from './serve.ts';
 
-/** Two clicks at once: the first holds the library a moment before it answers. */
-const TRIES = 40;
+/** Two clicks at once: the first holds the library a moment before it answers. After this long it is stuck. */
+const PATIENCE_MS = 10_000;
 const BETWEEN_MS = 250;
 
 export function startCommand(): Command {
@@ -20,7 +21,7 @@ export function startCommand(): Command {
     .option('--no-browser', 'only print the address')
     .action(async (options: Options & { readonly browser: boolean }, command: Command) => {
       const show = async (url: string): Promise<void> => {
-        if (options.browser && !(await openBrowser(url))) ioOf(command).say(`Open ${url} in a browser.`);
+        if (options.browser && !(await openBrowser(url))) ioOf(command).say(say('cli.open', { url }));
       };
       try {
         await start(options, command, show);
@@ -36,38 +37,39 @@ async function start(
   command: Command,
   show: (url: string) => Promise<void>,
 ): Promise<void> {
-  for (let tries = TRIES; ; tries--) {
+  const endMs = performance.now() + PATIENCE_MS;
+  for (;;) {
     const running = await addressOf(options.library);
     if (running !== null) {
       const io = ioOf(command);
       io.result({ url: running, running: true });
-      io.print(`Handback runs already, at ${running}`);
+      io.print(say('cli.runs-already', { url: running }));
       return show(running);
     }
     try {
       return await serveSomewhere(options, command, show);
     } catch (thrown) {
-      if (!(thrown instanceof HandbackError && thrown.code === 'run.busy' && tries > 0)) throw thrown;
+      if (!(thrown instanceof HandbackError && thrown.code === 'run.busy' && performance.now() < endMs))
+        throw thrown;
       await new Promise((resolve) => setTimeout(resolve, BETWEEN_MS));
     }
   }
 }
 
-/** A port that another program holds is no reason not to start, unless it was asked for. */
+/** A port that another program holds, or a Handback with another library, is no reason not to start, unless it was asked for. */
 async function serveSomewhere(
   options: Options,
   command: Command,
   show: (url: string) => Promise<void>,
 ): Promise<void> {
-  const listening = (url: string): void => void show(url);
-  try {
-    await serve(options, command, listening);
-  } catch (thrown) {
-    const { code } = ((thrown as Error).cause ?? {}) as NodeJS.ErrnoException;
-    const asked = command.getOptionValueSource('port') !== 'default';
-    if (asked || (code !== 'EADDRINUSE' && code !== 'EACCES')) throw thrown;
-    await serve({ ...options, port: 0 }, command, listening);
+  const { host, port: wanted } = options;
+  const asked = command.getOptionValueSource('port') !== 'default';
+  const port = asked ? wanted : await freePort(host, wanted);
+  if (port !== wanted) {
+    const who = (await isHandback(host, wanted)) ? 'handback' : 'other';
+    ioOf(command).say(say('cli.port-taken', { port: String(wanted), who }));
   }
+  await serve({ ...options, port }, command, (url) => void show(url));
 }
 
 /** Who clicked sees no terminal: what went wrong is shown where the page would have been. */

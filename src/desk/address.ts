@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { replaceFile } from '../run/meta.ts';
 
 const FILE = 'address.json';
-const ANSWER_MS = 5000;
+const ANSWER_MS = 3000;
 
 /** The address may carry the token, so only the user may read it. @returns what takes it back */
 export async function tellAddress(library: string, url: string): Promise<() => Promise<void>> {

@@ -23,7 +23,7 @@ export function codesSection(context: Context): Html {
   const change = read.length > 1 && rows.length > 0;
   return html`<h2>${t('tech.codes')}</h2>
 <p>${verdictWord(finding.verdict, context)}${finding.needs ? html`. ${context.say(finding.needs)}` : ''}</p>
-<table><caption>${t('tech.codesCaption')}</caption><thead><tr><th scope="col">${t('tech.code')}</th>${columns.map(
+<table class="codes"><caption>${t('tech.codesCaption')}</caption><thead><tr><th scope="col">${t('tech.code')}</th>${columns.map(
     (i) => html`<th scope="col">${heading(context, read[i]!)}</th>`,
   )}${change ? html`<th scope="col">${t('tech.change2')}</th>` : ''}</tr></thead><tbody>${
     rows.length === 0
@@ -50,18 +50,18 @@ const heading = (context: Context, { when, at }: DatedSnapshot): Html =>
   html`${context.name('measure-when', when)}<br>${at === null ? '' : context.measures.dateTime(at)}`;
 
 function codeRow(context: Context, row: CodeRow, columns: readonly number[], change: boolean): Html {
-  return html`<tr><th scope="row">${row.code} <span class="quiet">(${row.ecu})</span><br>${context.meaning(row.code)}${frame(context, row)}</th>${columns.map(
+  return html`<tr><th scope="row">${row.code} <span class="quiet">(${row.ecu})</span><br>${context.meaning(row.code)}</th>${columns.map(
     (i) => html`<td>${row.states[i]!.map((s) => context.name('list', s)).join(', ') || '–'}</td>`,
-  )}${change ? html`<td>${row.change ? context.name('change', row.change) : '–'}</td>` : ''}</tr>`;
+  )}${change ? html`<td>${row.change ? context.name('change', row.change) : '–'}</td>` : ''}</tr>${frame(context, row, columns.length + (change ? 2 : 1))}`;
 }
 
-/** What the control unit kept when it stored this code. */
-function frame(context: Context, { frozen }: CodeRow): Html | string {
+/** What the control unit kept when it stored this code, over the whole width. */
+function frame(context: Context, { frozen }: CodeRow, width: number): Html | string {
   const { t, measures } = context;
   const values = frozen.flatMap(({ signal, value, unit }) => {
     const name = context.known('signal', signal);
     return name === null ? [] : [`${name} ${measures.quantity(value, unit as Unit)}`];
   });
   if (values.length === 0) return '';
-  return html`<br><span class="quiet">${t('tech.freeze')}${t('sheet.colon')} ${values.slice(0, MOST_FRAME).join(', ')}</span>`;
+  return html`<tr><td class="quiet" colspan="${width}">${t('tech.freeze')}${t('sheet.colon')} ${values.slice(0, MOST_FRAME).join(', ')}</td></tr>`;
 }

@@ -5,6 +5,7 @@ import { CAPTURE_FILE } from '../run/meta.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark } from './marks.ts';
+import type { SheetRun } from './types.ts';
 
 export function observationsSection(context: Context): Html {
   const { t, measures, input } = context;
@@ -18,10 +19,12 @@ export function observationsSection(context: Context): Html {
     answer: context.name('answer', o.answer),
     text: html`<bdi>${o.text}</bdi>`,
   }));
+  const alone = (run: SheetRun) =>
+    input.runs.filter((r) => context.purpose(r) === context.purpose(run)).length === 1;
   const marks = input.runs.flatMap((r) =>
     r.marks.map((m) => ({
       at: r.meta?.startedAt ?? '',
-      when: `${context.runName(r)}, ${measures.clock(m.tS)}`,
+      when: `${alone(r) ? context.purpose(r) : context.runName(r)} ${measures.clock(m.tS)}`,
       what: `${t('tech.mark')} ${m.key}`,
       answer: '–',
       text: html`<bdi>${context.markText(m)}</bdi>`,

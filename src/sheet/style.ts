@@ -95,6 +95,8 @@ summary { cursor: default; }
 .measured { font-size: 8.3pt; }
 .measured dt { min-width: 30mm; }
 .made { margin-top: 1mm; font-size: 8pt; display: flex; flex-wrap: wrap; gap: 0 5mm; }
+.technician h2 + p { break-after: avoid; }
+table.codes th:first-child { width: 34%; }
 .digests code { font-size: 7pt; }
 .scale { margin: 0; }
 figure { break-inside: avoid; margin: 1.5mm 0 2.5mm; }

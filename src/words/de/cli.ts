@@ -3,6 +3,12 @@ import type { cli as english } from '../en/cli.ts';
 import type { Labels, Messages } from '../statements.ts';
 
 export const cli = {
+  'cli.at': 'Handback ist unter {$url} zu erreichen',
+  'cli.runs-already': 'Handback läuft schon, unter {$url}',
+  'cli.elsewhere': 'Von einem anderen Gerät in diesem Netz: {$url}',
+  'cli.open': '{$url} in einem Browser öffnen.',
+  'cli.port-taken':
+    '.input {$who :string}\n.match $who\nhandback {{Port {$port} belegt ein anderes Handback mit einer anderen Bibliothek: der nächste freie wird genommen.}}\n* {{Port {$port} belegt ein anderes Programm: der nächste freie wird genommen.}}',
   'cli.next': '    als Nächstes: {$what :says}',
   'cli.compare.region':
     '{$verdict}  {$region :says}; {$before :num} und {$after :num} vergleichbare Beschleunigungen',

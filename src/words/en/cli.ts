@@ -1,5 +1,11 @@
 /** English: what the command line prints of itself. */
 export const cli = {
+  'cli.at': 'Handback is at {$url}',
+  'cli.runs-already': 'Handback runs already, at {$url}',
+  'cli.elsewhere': 'From another device on this network: {$url}',
+  'cli.open': 'Open {$url} in a browser.',
+  'cli.port-taken':
+    '.input {$who :string}\n.match $who\nhandback {{Port {$port} is held by another Handback, with another library: the next free one is taken.}}\n* {{Port {$port} is held by another program: the next free one is taken.}}',
   'cli.next': '    next: {$what :says}',
   'cli.compare.region': '{$verdict}  {$region :says}; {$before :num} and {$after :num} matching pulls',
   'cli.compare.effect':
