@@ -144,11 +144,11 @@ function Practice() {
               type="button"
               class={i === 0 ? 'main' : ''}
               disabled={busy.value}
-              onClick={() => start(d.link, d.title)}
+              onClick={() => start(d.link, told(d, 'title'))}
             >
               {t(i === 0 ? 'drive.simulated' : 'connect.try-this')}
             </button>
-            <span>{d.title}</span>
+            <span>{told(d, 'title')}</span>
           </li>
         ))}
       </ul>

@@ -148,7 +148,7 @@ function NothingYet() {
             {t('drive.connect')}
           </button>
           {demos[0] && (
-            <button type="button" onClick={() => trySimulated(demos[0]!.link, demos[0]!.title)}>
+            <button type="button" onClick={() => trySimulated(demos[0]!.link, told(demos[0]!, 'title'))}>
               {t('drive.simulated')}
             </button>
           )}

@@ -1,11 +1,16 @@
 /** `handback codes`: a snapshot of codes, lamp, readiness, freeze frame and identity of every control unit. */
 import { Command } from 'commander';
 import { systemClock } from '../core/clock.ts';
+import type { Unit } from '../core/signals.ts';
+import { say as visitSay } from '../core/visit-says.ts';
 import { Daemon } from '../desk/daemon.ts';
+import { CODE_STATES } from '../j1979/code-changes.ts';
+import { codeMeaningId } from '../j1979/dtc.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
+import { memoryTold } from '../job/fault-memory.ts';
 import { takeSnapshot } from '../poll/snapshot.ts';
 import { defaultLibrary } from '../run/library.ts';
-import { type Io, ioOf } from './io.ts';
+import { type Io, ioOf, say } from './io.ts';
 import { withLink } from './record.ts';
 
 export interface LinkOptions {
@@ -39,22 +44,32 @@ const COUNTERS: ReadonlySet<string> = new Set(['08', '0B']);
 
 /** What people see of a snapshot. */
 export function printSnapshot(snapshot: Snapshot, io: Io): void {
-  io.print(`VIN ${snapshot.vin ?? 'not given'}`);
+  const { words } = io;
+  io.print(snapshot.vin === null ? say('cli.codes.no-vin') : say('cli.codes.vin', { vin: snapshot.vin }));
   for (const unit of snapshot.units) {
-    io.print(`Control unit ${unit.ecu}: lamp ${unit.mil === null ? 'not told' : unit.mil ? 'ON' : 'off'}`);
-    for (const state of ['stored', 'pending', 'permanent'] as const)
-      for (const c of unit[state]) io.print(`  ${state.padEnd(9)} ${c.code}  ${c.text}`);
-    if (unit.stored.length + unit.pending.length + unit.permanent.length === 0) io.print('  no codes');
+    const { lamp } = memoryTold({ ...snapshot, units: [unit] });
+    io.print(say('cli.codes.unit', { ecu: unit.ecu, lamp }));
+    for (const list of CODE_STATES)
+      for (const { code } of unit[list])
+        io.print(say('cli.codes.code', { list, code, meaning: { id: codeMeaningId(code), args: {} } }));
+    if (unit.stored.length + unit.pending.length + unit.permanent.length === 0)
+      io.print(say('cli.codes.none'));
     const open = unit.readiness?.monitors.filter((m) => m.supported && !m.complete) ?? [];
-    if (open.length > 0)
-      io.print(
-        `  not complete: ${open.map((m) => m.name).join(', ')}. "No codes" shows nothing about these: drive on until they are complete.`,
-      );
+    const monitors = open.map(({ name: monitor }) => visitSay('memory.monitor', { monitor }));
+    if (monitors.length > 0) io.print(say('cli.codes.open', { monitors }));
     for (const v of unit.information)
-      if (v.value !== null && !COUNTERS.has(v.pid)) io.print(`  says of itself: ${v.value}`);
+      if (v.value !== null && !COUNTERS.has(v.pid)) io.print(say('cli.codes.itself', { text: v.value }));
     for (const v of unit.freezeFrame)
       if (v.value !== null)
-        io.print(`  freeze frame: ${v.signal ?? v.pid} ${v.value} ${v.unit ?? ''}`.trimEnd());
+        io.print(
+          say('cli.codes.frozen', {
+            what: v.signal === null ? v.pid : words.name('signal', v.signal),
+            value:
+              typeof v.value === 'number'
+                ? words.measures.quantity(v.value, (v.unit ?? '1') as Unit)
+                : v.value,
+          }),
+        );
   }
-  for (const name of snapshot.unanswered) io.print(`Nobody answered: ${name}. That is not the same as none.`);
+  for (const service of snapshot.unanswered) io.print(say('cli.codes.unanswered', { service }));
 }

@@ -9,7 +9,7 @@ import { JOB_FILE } from '../job/files.ts';
 import { jobCalled, listJobs, searchJobs } from '../job/library.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { spelled } from '../words/spelled.ts';
-import { ioOf } from './io.ts';
+import { ioOf, say } from './io.ts';
 
 const library = (command: Command): Command =>
   command.option('--library <dir>', 'folder with the jobs', defaultLibrary());
@@ -37,9 +37,10 @@ export function jobsCommand(): Command {
           runs,
         });
         io.print(`${id}  ${[vehicle, plate, reference].filter(Boolean).join(', ')}`);
-        io.print(`    ${runs.map((r) => r.purpose).join(', ') || 'nothing driven yet'}`);
+        const driven = runs.map((r) => io.words.name('purpose', r.purpose)).join(', ');
+        io.print(driven === '' ? say('cli.jobs.nothing') : `    ${driven}`);
       }
-      if (loose.length > 0) io.say(`${loose.length} runs belong to no job.`);
+      if (loose.length > 0) io.say(say('cli.jobs.loose', { n: loose.length }));
       for (const sentence of troubles) io.say(sentence);
       if (troubles.length > 0) process.exitCode = EXIT.badInput;
     });
@@ -91,7 +92,7 @@ export function unpackCommand(): Command {
       const { id, remarks } = await unpackJob(file, options.library);
       for (const remark of remarks) io.say(remark);
       io.result(spelled({ id, folder: join(options.library, id), remarks }));
-      io.print(`Job ${id} is in the library.`);
+      io.print(say('cli.jobs.taken-in', { id }));
     });
 }
 

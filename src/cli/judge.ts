@@ -3,15 +3,16 @@
 import { basename, resolve } from 'node:path';
 import { Command } from 'commander';
 import { judgeTable } from '../analysis/judge.ts';
+import type { Finding, Judgement } from '../analysis/types.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
-import { inTurn } from '../core/says.ts';
+import { inTurn, type Says } from '../core/says.ts';
 import { shareIn, WHOLE } from '../core/share.ts';
+import type { Unit } from '../core/signals.ts';
 import { openRecording } from '../run/recording.ts';
 import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
-import type { Finding, Judgement } from '../words/views.ts';
 import {
   collect,
   headerMap,
@@ -81,17 +82,18 @@ async function judge(named: readonly string[], options: Options, io: Io): Promis
       const judged: unknown[] = [];
       const name = place === null ? path : basename(resolve(path));
       for (const [k, { table: samples, startsAtS }] of parts.entries()) {
-        const judgement = spelled(judgeTable(samples, profile, baselines.get(profile) ?? null, name, marks));
+        const judgement = judgeTable(samples, profile, baselines.get(profile) ?? null, name, marks);
         const part = parts.length === 1 ? null : { number: k + 1, of: parts.length, startsAtS };
         io.progressDone();
-        const result = part === null ? judgement : { ...judgement, part };
+        const json = spelled(judgement);
+        const result = part === null ? json : { ...json, part };
         faulty ||= judgement.findings.some((f) => f.verdict === 'fault shown');
         if (place !== null) {
           judged.push(result);
           continue;
         }
         io.result(result);
-        if (part !== null) io.print(`Part ${part.number} of ${part.of}, from ${clock(startsAtS)} on:`);
+        if (part !== null) io.print(say('cli.judge.part', part));
         printJudgement(judgement, io);
       }
       if (place !== null) await apart!.write(place, judged);
@@ -128,33 +130,46 @@ async function apartOf(options: Options, profile: unknown, stated: unknown): Pro
 const ORDER = { 'fault shown': 0, 'not shown': 1, 'shown good': 2 } as const;
 
 function printJudgement(judgement: Judgement, io: Io): void {
-  io.print(`${judgement.path}: ${(judgement.spanS / 60).toFixed(1)} min, ${judgement.pulls.length} pulls`);
-  for (const [name, system] of Object.entries(judgement.systems))
-    io.print(`  ${name}: ${'asked' in system && !system.asked ? 'not asked' : system.verdict}`);
-  for (const f of judgement.findings.toSorted((a, b) => ORDER[a.verdict] - ORDER[b.verdict]))
-    for (const line of findingLines(f)) io.print(`  ${line}`);
+  const { path, spanS, pulls, systems, findings } = judgement;
+  io.print(say('cli.judge.run', { path, min: spanS / 60, pulls: pulls.length }));
+  for (const [system, is] of Object.entries(systems)) {
+    const asked = !('asked' in is) || is.asked;
+    io.print(
+      asked
+        ? say('cli.judge.system', { system, verdict: is.verdict })
+        : say('cli.judge.not-asked', { system }),
+    );
+  }
+  for (const f of findings.toSorted((a, b) => ORDER[a.verdict] - ORDER[b.verdict]))
+    for (const line of findingLines(f, io)) io.print(line);
   io.print('');
 }
 
-function findingLines(f: Finding): string[] {
-  const lines = [`${f.verdict.toUpperCase()}  ${f.id}${f.pointsTo ? `: points to ${f.pointsTo}` : ''}`];
-  if (f.saidAtS !== null) lines.push(`    spoken at ${clock(f.saidAtS)}`);
-  if (f.measured) {
-    const [low, high] = f.measured.interval;
-    const limit = f.limit ? `; limit ${round(f.limit.value)} ${f.limit.unit} (${f.limit.source})` : '';
-    lines.push(
-      `    measured ${round(f.measured.value)} ${f.measured.unit} (${round(low)} to ${round(high)})${limit}`,
-    );
-  }
-  for (const e of f.evidence.slice(0, 5)) lines.push(`    ${clock(e.fromS)} to ${clock(e.toS)}: ${e.text}`);
-  if (f.evidence.length > 5) lines.push(`    … and ${f.evidence.length - 5} more (--json lists all)`);
-  if (f.needs) lines.push(`    next: ${f.needs}`);
-  return lines;
-}
+const MOST_EVIDENCE = 5;
 
-const round = (x: number): string => String(Math.round(x * 10) / 10);
-
-function clock(tS: number): string {
-  const s = Math.floor(tS);
-  return `${Math.floor(s / 60)}:${String(s % 60).padStart(2, '0')}`;
+/** The id first, so that it can be looked up and searched for, whatever the language. */
+function findingLines(f: Finding, { words }: Io): Says[] {
+  const { measures } = words;
+  const verdict = words.name('verdict', f.verdict).toUpperCase();
+  const head = { verdict, id: f.id };
+  const quantity = (v: number, unit: string) => measures.quantity(v, unit as Unit, false, 1);
+  const bare = (v: number, unit: string) => measures.bare(v, unit as Unit, false, 1);
+  const measured = f.measured && {
+    value: quantity(f.measured.value, f.measured.unit),
+    low: bare(f.measured.interval[0], f.measured.unit),
+    high: bare(f.measured.interval[1], f.measured.unit),
+  };
+  const limit = f.limit && { limit: quantity(f.limit.value, f.limit.unit), source: f.limit.source };
+  const more = f.evidence.length - MOST_EVIDENCE;
+  return [
+    f.pointsTo ? say('cli.judge.points', { ...head, to: f.pointsTo }) : say('cli.judge.finding', head),
+    ...(f.saidAtS === null ? [] : [say('cli.judge.spoken', { at: f.saidAtS })]),
+    ...(measured === null ? [] : [say('cli.judge.measured', measured)]),
+    ...(limit === null ? [] : [say('cli.judge.limit', limit)]),
+    ...f.evidence
+      .slice(0, MOST_EVIDENCE)
+      .map((e) => say('cli.judge.evidence', { from: e.fromS, to: e.toS, text: e.text })),
+    ...(more > 0 ? [say('cli.judge.more', { n: more })] : []),
+    ...(f.needs ? [say('cli.next', { what: f.needs })] : []),
+  ];
 }

@@ -16,7 +16,7 @@ import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet } from '../sheet/render.ts';
 import { HIDDEN, type Hidden, LANGUAGES, SHOWN, type Shown } from '../sheet/types.ts';
 import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
-import { ioOf } from './io.ts';
+import { ioOf, say } from './io.ts';
 
 const IN_FULL = { signal: new AbortController().signal, progress: () => undefined };
 
@@ -73,9 +73,9 @@ export function sheetCommand(): Command {
         );
       }
       const changed = input.runs.filter((r) => !r.check.ok).map((r) => r.name);
-      if (changed.length > 0) io.say(`Not as it was recorded: ${changed.join(', ')}. The sheet says so.`);
+      if (changed.length > 0) io.say(say('cli.sheet.changed', { runs: changed.join(', ') }));
       io.result({ out: options.out, runs: input.runs.length, notAsRecorded: changed });
-      io.print(`Hand-over sheet in ${options.out}`);
+      io.print(say('cli.sheet.made', { file: options.out }));
     });
 }
 

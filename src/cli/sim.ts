@@ -9,7 +9,7 @@ import { QUIRKS } from '../sim/front/quirks.ts';
 import { RECEIVER_FAULTS } from '../sim/receiver.ts';
 import { createVehicle, FAULTS, ROUTES, VEHICLES } from '../sim/vehicle/vehicle.ts';
 import { collect, numberIn } from './inputs.ts';
-import { ioOf } from './io.ts';
+import { ioOf, say } from './io.ts';
 import { stopRequested } from './stop.ts';
 
 interface Options {
@@ -126,7 +126,7 @@ export function simCommand(): Command {
       process.stdout.write(
         `${JSON.stringify({ port: options.at ?? bench.port, ...(receiver === null ? {} : { receiver }) })}\n`,
       );
-      io.say(`Route ${vehicle.route.name}, ${Math.round(vehicle.route.lengthS / 60)} min. Ctrl-C ends it.`);
+      io.say(say('cli.sim.route', { route: vehicle.route.name, min: vehicle.route.lengthS / 60 }));
       await stop;
       await bench.close();
     });

@@ -409,6 +409,37 @@ export interface ErrorSays {
   'error.share-out': Record<never, never>;
   'error.memory': Record<never, never>;
   'error.memory-hint': Record<never, never>;
+  // what a missing signal costs, the demos, what a search asks
+  'cost.map_kpa': Record<never, never>;
+  'cost.rpm': Record<never, never>;
+  'cost.ect_c': Record<never, never>;
+  'cost.speed_kmh': Record<never, never>;
+  'cost.baro_kpa': Record<never, never>;
+  'cost.pedal_d_pct': Record<never, never>;
+  'cost.ambient_c': Record<never, never>;
+  'cost.maf_gps': Record<never, never>;
+  'cost.voltage_v': Record<never, never>;
+  'cost.boost_cmd_kpa': Record<never, never>;
+  'cost.helper': Record<never, never>;
+  'demo.good': Record<never, never>;
+  'demo.clutch-never': Record<never, never>;
+  'demo.clutch-sometimes': Record<never, never>;
+  'demo.no-circulation': Record<never, never>;
+  'demo.diesel': Record<never, never>;
+  'asked.anybody': Record<never, never>;
+  'asked.adapter': Record<never, never>;
+  'asked.afresh': Record<never, never>;
+  'asked.voltage': Record<never, never>;
+  'asked.bus': Record<never, never>;
+  'asked.look': Record<never, never>;
+  'asked.settings': Record<never, never>;
+  'asked.values': Record<never, never>;
+  'asked.vin': Record<never, never>;
+  'asked.close': Record<never, never>;
+  'asked.version': Record<never, never>;
+  'asked.rate': Record<never, never>;
+  'asked.listen': Record<never, never>;
+  'asked.open': Record<never, never>;
 }
 
 export const saying = sayer<ErrorSays>();

@@ -193,7 +193,7 @@ export class Connection {
       adapter: s?.adapter ? { identity: s.adapter.identity, bus: s.adapter.bus, baud: s.adapter.baud } : null,
       vehicle: s?.vehicle ?? null,
       signals: s?.signals ?? [],
-      missing: (s?.missing ?? []).map((signal) => ({ signal, cost: costOf(signal) })),
+      missing: spelled((s?.missing ?? []).map((signal) => ({ signal, cost: costOf(signal) }))),
       silent: (s?.silent ?? []).map(({ signals, why }) => ({ signals, why })),
       slower: (this.#now?.session.shortfalls() ?? []).map(({ signals, wantedPerS, perS }) => ({
         signals,

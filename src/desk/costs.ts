@@ -1,19 +1,19 @@
 /** What a missing signal costs, in the technician's words. */
+import { saying } from '../core/error-says.ts';
+import type { Says } from '../core/says.ts';
 
-const COST: Readonly<Record<string, string>> = {
-  map_kpa: 'Boost cannot be shown.',
-  rpm: 'Pulls and engagements cannot be found: boost cannot be shown.',
-  ect_c: 'Coolant cannot be shown.',
-  speed_kmh: 'Gears and standing or moving cannot be told apart: verdicts get weaker.',
-  baro_kpa:
-    'Barometric pressure comes from the manifold with the engine off: start the run before the engine.',
-  pedal_d_pct: 'Demand is read from the throttle, which the engine may hold back.',
-  ambient_c: 'Heat balance is taken without the weather: the coolant verdict takes longer.',
-  maf_gps: 'Heat from the engine is estimated from pressure and speed.',
-  voltage_v: 'Charging cannot be shown.',
-  boost_cmd_kpa: 'Expected boost comes from a baseline run or from defaults.',
+const COST: Readonly<Record<string, Says>> = {
+  map_kpa: saying('cost.map_kpa'),
+  rpm: saying('cost.rpm'),
+  ect_c: saying('cost.ect_c'),
+  speed_kmh: saying('cost.speed_kmh'),
+  baro_kpa: saying('cost.baro_kpa'),
+  pedal_d_pct: saying('cost.pedal_d_pct'),
+  ambient_c: saying('cost.ambient_c'),
+  maf_gps: saying('cost.maf_gps'),
+  voltage_v: saying('cost.voltage_v'),
+  boost_cmd_kpa: saying('cost.boost_cmd_kpa'),
 };
 
-export function costOf(signal: string): string {
-  return COST[signal] ?? 'A helper only: the verdicts stand without it, with wider intervals.';
-}
+export const costOf = (signal: string): Says =>
+  Object.hasOwn(COST, signal) ? COST[signal]! : saying('cost.helper');

@@ -18,6 +18,7 @@ import type { LinkCounters } from '../poll/counters.ts';
 import type { VehicleSession } from '../poll/session.ts';
 import { createRun, findRun, type NewRun, type RunEnd } from '../run/library.ts';
 import { SIM_DEMOS, simProfileOf } from '../sim/demos.ts';
+import { spelled } from '../words/spelled.ts';
 import type { Comparison, Spoken } from '../words/views.ts';
 import type {
   CompareRequest,
@@ -112,7 +113,7 @@ export class Daemon implements DaemonApi {
       connection: this.#connection.view(),
       receiver: this.#receiver.view(),
       run: this.#run?.state() ?? null,
-      demos: SIM_DEMOS,
+      demos: spelled(SIM_DEMOS),
     };
   }
 

@@ -12,28 +12,28 @@ const MAX_TRIES = 60;
 const MAX_HEARD = 60;
 
 /** What the commands of both dialects are for, the first that fits (docs/adapters.md lists them all). */
-const PURPOSE: readonly (readonly [RegExp, string])[] = [
-  [/^Q+$/, 'is anybody there, is there an echo'],
-  [/^ATI/, 'who are you (ATI)'],
-  [/^AT(WS|Z|D)$/, 'start afresh'],
-  [/^ATRV/, 'what voltage is at the connector'],
-  [/^ATDPN/, 'which bus did you find'],
-  [/^AT(SP|TP)/, 'look for the bus'],
-  [/^AT/, 'settings'],
-  [/^01/, 'to the car: which values do you offer (01 00)'],
-  [/^09/, 'to the car: who are you (service 09)'],
-  [/^C$/, 'close the channel'],
-  [/^V$/, 'which version are you (V)'],
-  [/^S\d$/, 'set the speed of the bus'],
-  [/^L$/, 'listen whether the bus is alive'],
-  [/^O$/, 'open the channel'],
-  [/^[tT].*0209/, 'to the car: who are you (service 09)'],
-  [/^[tT]/, 'to the car: which values do you offer (01 00)'],
+const PURPOSE: readonly (readonly [RegExp, Says])[] = [
+  [/^Q+$/, saying('asked.anybody')],
+  [/^ATI/, saying('asked.adapter')],
+  [/^AT(WS|Z|D)$/, saying('asked.afresh')],
+  [/^ATRV/, saying('asked.voltage')],
+  [/^ATDPN/, saying('asked.bus')],
+  [/^AT(SP|TP)/, saying('asked.look')],
+  [/^AT/, saying('asked.settings')],
+  [/^01/, saying('asked.values')],
+  [/^09/, saying('asked.vin')],
+  [/^C$/, saying('asked.close')],
+  [/^V$/, saying('asked.version')],
+  [/^S\d$/, saying('asked.rate')],
+  [/^L$/, saying('asked.listen')],
+  [/^O$/, saying('asked.open')],
+  [/^[tT].*0209/, saying('asked.vin')],
+  [/^[tT]/, saying('asked.values')],
 ];
 const TO_THE_CAR = /^(0[19]|[tT]|L$|O$)/;
 
 export class SearchLog {
-  readonly #tries: { what: string; sent: string | null; heard: string; result: string | null }[] = [];
+  readonly #tries: { what: string; sent: Says | null; heard: string; result: string | null }[] = [];
   #stage: SearchStage = 'port';
   #failed: { readonly sentence: Says; readonly hint: Says | null } | null = null;
 
@@ -68,7 +68,7 @@ export class SearchLog {
   }
 
   view(): SearchView {
-    const tries = this.#tries.map((t): SearchTry => ({ ...t, heard: t.heard.trim() || null }));
+    const tries = this.#tries.map((t): SearchTry => spelled({ ...t, heard: t.heard.trim() || null }));
     return { stage: this.#stage, failed: this.#failed && spelled(this.#failed), tries };
   }
 }

@@ -1,25 +1,26 @@
 /** Simulated vehicles by link name: "sim", or "sim:VEHICLE?route=NAME&fault=NAME=V&seed=N&front=slcan&speedup=K&receiver=HZ". */
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import type { SimulationOptions } from './bench.ts';
 import { createVehicle, VEHICLES } from './vehicle/vehicle.ts';
 
 /** What the page offers when no adapter is there. */
-export const SIM_DEMOS: readonly { readonly link: string; readonly title: string }[] = [
-  { link: 'sim:twin-charged?route=warm-road-test', title: 'Twin-charged petrol car, all in order' },
+export const SIM_DEMOS: readonly { readonly link: string; readonly title: Says }[] = [
+  { link: 'sim:twin-charged?route=warm-road-test', title: saying('demo.good') },
   {
     link: 'sim:twin-charged?route=warm-road-test&fault=clutch-never-closes',
-    title: 'Twin-charged petrol car, supercharger clutch never closes',
+    title: saying('demo.clutch-never'),
   },
   {
     link: 'sim:twin-charged?route=warm-road-test&fault=clutch-sometimes=0.4',
-    title: 'Twin-charged petrol car, clutch closes only sometimes',
+    title: saying('demo.clutch-sometimes'),
   },
   {
     link: 'sim:twin-charged?route=warm-road-test&fault=no-circulation',
-    title: 'Twin-charged petrol car, coolant does not circulate',
+    title: saying('demo.no-circulation'),
   },
-  { link: 'sim:turbo-diesel?route=warm-road-test', title: 'Turbo diesel, all in order' },
+  { link: 'sim:turbo-diesel?route=warm-road-test', title: saying('demo.diesel') },
 ];
 
 const KEYS = [

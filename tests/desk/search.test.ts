@@ -149,6 +149,7 @@ it('keeps a bounded number of tries, whatever a port does', () => {
   expect(tries).toHaveLength(60);
   expect(tries.at(-1)).toEqual({
     what: 'try 499',
+    says: { sent: { id: 'asked.adapter', args: {} } },
     sent: 'who are you (ATI)',
     heard: 'A'.repeat(60),
     result: null,

@@ -9,7 +9,36 @@ export const cli = {
   'cli.open': '{$url} in einem Browser öffnen.',
   'cli.port-taken':
     '.input {$who :string}\n.match $who\nhandback {{Port {$port} belegt ein anderes Handback mit einer anderen Bibliothek: der nächste freie wird genommen.}}\n* {{Port {$port} belegt ein anderes Programm: der nächste freie wird genommen.}}',
-  'cli.next': '    als Nächstes: {$what :says}',
+  'cli.next': '      als Nächstes: {$what :says}',
+  'cli.judge.run':
+    '.input {$pulls :number}\n.match $pulls\none {{{$path}: {$min :num finer=1} min, {$pulls} Volllastbeschleunigung}}\n* {{{$path}: {$min :num finer=1} min, {$pulls} Volllastbeschleunigungen}}',
+  'cli.judge.system': '  {$system :name of=system}: {$verdict :name of=verdict}',
+  'cli.judge.not-asked': '  {$system :name of=system}: nicht gefragt',
+  'cli.judge.finding': '  {$verdict}  {$id}',
+  'cli.judge.points': '  {$verdict}  {$id}: deutet auf {$to :says}',
+  'cli.judge.spoken': '      angesagt bei {$at :clock}',
+  'cli.judge.measured': '      gemessen {$value} ({$low} bis {$high})',
+  'cli.judge.limit': '      Grenzwert {$limit} ({$source :says})',
+  'cli.judge.evidence': '      {$from :clock} bis {$to :clock}: {$text :says}',
+  'cli.judge.more': '      … und {$n :num} weitere (--json nennt alle)',
+  'cli.judge.part': 'Teil {$number :num} von {$of :num}, ab {$startsAtS :clock}:',
+  'cli.codes.vin': 'FIN {$vin}',
+  'cli.codes.no-vin': 'FIN nicht angegeben',
+  'cli.codes.unit': 'Steuergerät {$ecu}, Motorkontrollleuchte: {$lamp :says}',
+  'cli.codes.code': '  {$list :name of=list} {$code}  {$meaning :says}',
+  'cli.codes.none': '  keine Fehlercodes',
+  'cli.codes.open':
+    '  nicht abgeschlossen: {$monitors :says list=yes}. „Keine Fehlercodes“ belegt dazu nichts: weiterfahren, bis sie abgeschlossen sind.',
+  'cli.codes.itself': '  sagt von sich: {$text}',
+  'cli.codes.frozen': '  Freeze Frame: {$what} {$value}',
+  'cli.codes.unanswered': 'Ohne Antwort: {$service :name of=service}. Das heißt nicht, dass es keine gibt.',
+  'cli.sheet.changed': 'Nicht wie aufgezeichnet: {$runs}. Das Blatt sagt es.',
+  'cli.sheet.made': 'Übergabeblatt in {$file}',
+  'cli.jobs.nothing': '    noch nichts gefahren',
+  'cli.jobs.loose':
+    '.input {$n :number}\n.match $n\none {{Eine Fahrt gehört zu keinem Auftrag.}}\n* {{{$n} Fahrten gehören zu keinem Auftrag.}}',
+  'cli.jobs.taken-in': 'Auftrag {$id} ist in der Bibliothek.',
+  'cli.sim.route': 'Strecke {$route}, {$min :num} min. Strg-C beendet.',
   'cli.compare.region':
     '{$verdict}  {$region :says}; {$before :num} und {$after :num} vergleichbare Beschleunigungen',
   'cli.compare.effect':

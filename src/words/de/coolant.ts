@@ -21,8 +21,8 @@ export const coolant = {
     'kein Umlauf oder Kühlmittelverlust: Thermostat bleibt geschlossen, Pumpe, Füllstand: es steigt bei jeder Fahrweise',
   'coolant.points.open': 'Thermostat bleibt offen',
   'coolant.points.open-or-sensor':
-    'Thermostat bleibt offen, oder ein Kühlmittelfühler, der sich nicht bewegt: zuerst den Fühler prüfen',
-  'coolant.points.air': 'Luft im System oder niedriger Füllstand; sonst der Kontakt des Fühlers',
+    'Thermostat bleibt offen, oder ein Kühlmittelsensor, der sich nicht bewegt: zuerst den Sensor prüfen',
+  'coolant.points.air': 'Luft im System oder niedriger Füllstand; sonst der Kontakt des Sensors',
   'coolant.points.fan-wiring': 'Lüfter, seine Leitung oder sein Schalter',
   'coolant.points.weeping': 'Thermostat undicht, oder die Heizung voll aufgedreht',
   'coolant.points.codes': 'was der Fehlercode sagt',
@@ -58,9 +58,9 @@ export const coolant = {
   'coolant.needs.moving':
     'Mit eingeschwungenem Kühlmittel noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren.',
   'coolant.needs.restless':
-    'Die Kühlmittelanzeige ist unruhig: Füllstand und Fühler prüfen, entlüften, dann noch einmal fahren.',
+    'Die Kühlmittelanzeige ist unruhig: Füllstand und Sensor prüfen, entlüften, dann noch einmal fahren.',
   'coolant.needs.frozen':
-    'Der Messwert des Kühlmittels bewegte sich gar nicht: den Fühler prüfen, dann noch einmal fahren.',
+    'Der Messwert des Kühlmittels bewegte sich gar nicht: den Sensor prüfen, dann noch einmal fahren.',
   'coolant.needs.near-limit':
     'Das Kühlmittel kam der Grenze auf {$readingC :diff} nahe: weiterfahren und beobachten.',
   'coolant.needs.high-plateau':
