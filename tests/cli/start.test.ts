@@ -35,7 +35,7 @@ function start(library: string, ...more: string[]) {
   return {
     seen,
     ended,
-    says: (what: RegExp) => expect.poll(() => seen.out, { timeout: 60_000 }).toMatch(what),
+    says: (what: RegExp) => expect.poll(() => seen.out, { timeout: PATIENCE_MS }).toMatch(what),
   };
 }
 
@@ -61,7 +61,7 @@ it('takes the next free port beside a program that never answers, and a second s
   const second = start(library);
   expect(await second.ended).toBe(0);
   expect(second.seen.out).toBe(`Handback runs already, at ${url}\n`);
-}, 180_000);
+});
 
 it('keeps to a port that was asked for, and gives up on a library whose holder does not answer', async () => {
   const port = (await mute(0))!;
@@ -78,4 +78,4 @@ it('keeps to a port that was asked for, and gives up on a library whose holder d
   expect([stuck.seen.out, stuck.seen.err]).not.toEqual(['', '']);
   expect(readFileSync(join(library, 'address.json'), 'utf8')).toContain(String(port));
   await unlock();
-}, 180_000);
+});
