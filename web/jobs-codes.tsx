@@ -96,11 +96,10 @@ function Memory({ codes, read }: { codes: Codes; read: readonly SnapshotView[] }
               <td colSpan={read.length + 1}>{t('codes-part.no-code')}</td>
             </tr>
           )}
-          {codes.map((c) => (
+          {codes.map((c) => [
             <tr key={`${c.ecu} ${c.code}`}>
               <th scope="row">
                 {c.code} <span class="quiet">{c.ecu}</span> {told(c, 'text')}
-                <Frozen code={c} />
               </th>
               {c.states.map((states, i) => (
                 <td key={read[i]?.file}>{states.map((id) => name('list', id)).join(', ') || '–'}</td>
@@ -110,8 +109,9 @@ function Memory({ codes, read }: { codes: Codes; read: readonly SnapshotView[] }
                   <b>{c.change && name('change', c.change)}</b>
                 </td>
               )}
-            </tr>
-          ))}
+            </tr>,
+            <Frozen key={`${c.ecu} ${c.code} frozen`} code={c} width={read.length + (change ? 2 : 1)} />,
+          ])}
           {line(t('codes-part.lamp'), 'lamp')}
           {line(t('codes-part.readiness'), 'readiness')}
           {line(t('codes-part.unanswered'), 'unanswered')}
@@ -122,9 +122,15 @@ function Memory({ codes, read }: { codes: Codes; read: readonly SnapshotView[] }
   );
 }
 
-/** What the control unit kept when it stored the code. */
-function Frozen({ code: { frozen } }: { code: Codes[number] }) {
+/** What the control unit kept when it stored the code, over the whole width. */
+function Frozen({ code: { frozen }, width }: { code: Codes[number]; width: number }) {
   if (frozen.length === 0) return null;
   const values = frozen.map((v) => `${signalText(v.signal)} ${withUnit(v.value, v.unit as Unit)}`);
-  return <p class="frozen quiet">{t('codes-part.frozen', { values: values.join(', ') })}</p>;
+  return (
+    <tr>
+      <td class="quiet" colSpan={width}>
+        {t('codes-part.frozen', { values: values.join(', ') })}
+      </td>
+    </tr>
+  );
 }
