@@ -80,7 +80,7 @@ function Since({ view, path }: Part) {
       {rows.length === 0 ? (
         <p>{t('back.nothing')}</p>
       ) : (
-        <div class="sideways">
+        <div class="scrolls" tabIndex={0} role="group" aria-label={t('back.since')}>
           <table class="memory" aria-label={t('back.since')}>
             <thead>
               <tr>

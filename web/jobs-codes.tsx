@@ -75,7 +75,7 @@ function Memory({ codes, read }: { codes: Codes; read: readonly SnapshotView[] }
     </tr>
   );
   return (
-    <div class="sideways">
+    <div class="scrolls" tabIndex={0} role="group" aria-label={t('codes-part.table')}>
       <table class="memory" aria-label={t('codes-part.table')}>
         <thead>
           <tr>
