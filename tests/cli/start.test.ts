@@ -6,6 +6,7 @@ import { createServer, type Server } from 'node:net';
 import { join } from 'node:path';
 import { afterEach, expect, it } from 'vitest';
 import { lockLibrary } from '../../src/run/lock.ts';
+import { PATIENCE_MS } from '../patience.ts';
 import { scratch } from '../run/files.ts';
 import { argv, ROOT } from './program.ts';
 
