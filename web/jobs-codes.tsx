@@ -75,7 +75,8 @@ function Memory({ codes, read }: { codes: Codes; read: readonly SnapshotView[] }
     </tr>
   );
   return (
-    <div class="scrolls" tabIndex={0} role="group" aria-label={t('codes-part.table')}>
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reached by the keyboard
+    <div class="scrolls" tabIndex={0}>
       <table class="memory" aria-label={t('codes-part.table')}>
         <thead>
           <tr>

@@ -314,7 +314,7 @@ class Walker {
 
   /** What they say of the whole drive. */
   async #findings(): Promise<string> {
-    return (await this.page.locator('.ended .whole').innerText()).trim();
+    return ((await this.page.locator('.ended .whole').textContent()) ?? '').trim();
   }
 
   async #toJob(id: string): Promise<void> {
@@ -358,7 +358,7 @@ class Walker {
     const { page } = this;
     const link = page.getByRole('link', { name: this.#w('job.sheet') }).first();
     const [sheet] = await Promise.all([page.context().waitForEvent('page'), this.#press(link)]);
-    const lead = (await sheet.locator('.lead').innerText()).trim();
+    const lead = ((await sheet.locator('.lead').textContent()) ?? '').trim();
     await sheet.close();
     return lead;
   }
