@@ -5,6 +5,7 @@ import type { ConnectRequest, PortView } from '../src/desk/api.ts';
 import { Search } from './connect-search.tsx';
 import { get, post, sentenceOf } from './http.ts';
 import { Phone } from './phone.tsx';
+import { Receiver } from './receiver.tsx';
 import {
   attempt,
   connected,
@@ -119,6 +120,7 @@ export function Connect() {
       )}
       {link && (link.phase === 'connected' || link.phase === 'lost') && <Talking />}
       {!connected.value && !searching && (adapters || failed ? [plugged, practice] : [practice, plugged])}
+      <Receiver ports={ports.value ?? []} />
       <Phone />
     </div>
   );

@@ -247,7 +247,7 @@ describe('docs/capture-format.md', () => {
   const doc = readFileSync(resolve(import.meta.dirname, '../../docs/capture-format.md'), 'utf8');
 
   it('has an example that is a whole and undamaged capture, and means what it says', () => {
-    const example = doc.slice(doc.indexOf(VERSION_LINE)).split('```')[0]!;
+    const example = doc.slice(doc.indexOf(`\n${VERSION_LINE}\n`) + 1).split('```')[0]!;
     const items = parse([Buffer.from(example)]);
     expect(troublesOf(items)).toEqual([]);
     const events = recordsOf(items) as WireEvent[];

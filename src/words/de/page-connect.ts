@@ -30,6 +30,14 @@ export const connect = {
   'connect.at': 'AT-Befehle als Text',
   'connect.slcan': 'CAN über serielle Leitung',
   'connect.baud': 'Geschwindigkeit, bit/s',
+  'connect.receiver': 'Satellitenempfänger (nicht nötig)',
+  'connect.receiver-why':
+    'Ein Empfänger, der NMEA 0183 sendet, kennt Steigungen, sodass eine Erwärmung am Berg erklärt ist, und stellt die Geschwindigkeit über Grund neben die des Fahrzeugs. Orte bleiben in der Aufzeichnung; auf dem Übergabeblatt stehen sie nicht.',
+  'connect.receiver-port': 'Schnittstelle des Empfängers',
+  'connect.receiver-use': 'Verwenden',
+  'connect.receiver-without': 'Ohne Empfänger',
+  'connect.receiver-not-now':
+    'Das lässt sich ändern, wenn nicht aufgezeichnet wird. Abziehen und wieder anstecken geht jederzeit.',
   'connect.simulated': 'Simuliertes Auto',
   'connect.car': 'Fahrzeug',
   'connect.inside': 'in Handback',

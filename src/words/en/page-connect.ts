@@ -28,6 +28,14 @@ export const connect = {
   'connect.at': 'AT-command text',
   'connect.slcan': 'serial-line CAN',
   'connect.baud': 'Speed, bit/s',
+  'connect.receiver': 'Satellite receiver (not needed)',
+  'connect.receiver-why':
+    'A receiver that sends NMEA 0183 tells hills, so that coolant warmed by a climb is explained, and shows the speedometer beside the speed over ground. Places stay in the recording; no sheet shows them.',
+  'connect.receiver-port': 'Port of the receiver',
+  'connect.receiver-use': 'Use it',
+  'connect.receiver-without': 'Without a receiver',
+  'connect.receiver-not-now':
+    'It can be changed when nothing is recorded. It may be unplugged and plugged in at any time.',
   'connect.simulated': 'Simulated car',
   'connect.car': 'Car',
   'connect.inside': 'inside Handback',
