@@ -34,7 +34,9 @@ export class RoadLoad {
     this.#unseenS = 0;
     const mps = speed / 3.6;
     const level = ROLLING * mps + AIR * mps ** 3 + BESIDE;
-    const now = Math.max(0, 1 + road.climbWkg / level);
+    // What the receiver may have made up is no hill: its height wanders on the flat as well.
+    const climb = road.climbWkg > 0 ? Math.max(0, road.climbWkg - road.sdWkg) : road.climbWkg;
+    const now = Math.max(0, 1 + climb / level);
     const old = this.#smoothed;
     this.#smoothed =
       old === null ? now : old + (now - old) * (1 - Math.exp(-BIN_S / (now > old ? RISING_S : FALLING_S)));
