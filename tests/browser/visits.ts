@@ -261,8 +261,13 @@ class Walker {
 
   async #connect(link: string, first: boolean): Promise<void> {
     const { page } = this;
-    await this.#press(page.getByRole('link', { name: this.#w('drives.connect') }));
+    const places = page.getByRole('navigation', { name: this.#w('app.places') });
+    const way = first
+      ? page.getByRole('link', { name: this.#w('drives.connect') })
+      : places.getByText(this.#w('app.place.connect'), { exact: true });
+    await this.#press(way);
     await page.getByRole('heading', { level: 1, name: this.#w('connect.title') }).waitFor();
+    if (!first) await this.#button('connect.disconnect');
     await this.#press(page.getByText(this.#w('connect.by-hand')));
     await this.#fill('connect.port', link);
     await this.#press(page.locator('details form').getByRole('button', { name: this.#w('connect.connect') }));
