@@ -1,20 +1,21 @@
 /** A measurement against its limit, in words and drawn to scale. */
+
+import { findingText } from '../src/words/finding-text.ts';
 import type { Finding } from '../src/words/views.ts';
-import { t, told, withUnit } from './words.ts';
+import { t, told, words } from './words.ts';
 
 const WIDTH = 360;
 const EDGE = 12;
 
 /** What was measured, with its interval, against which limit. @param source whether to say where the limit is from */
-export function measuredText({ measured, limit }: Finding, source: boolean): string {
-  if (!measured) return '';
-  const text = (v: number) => withUnit(v, measured.unit);
-  const [low, high] = measured.interval;
-  const seen = { value: text(measured.value), low: text(low).split('\u00a0')[0]!, high: text(high) };
-  if (!limit) return t('found.measured', seen);
-  const held = { ...seen, limit: withUnit(limit.value, limit.unit) };
+export function measuredText(finding: Finding, source: boolean): string {
+  const text = findingText(words.value.measures, finding);
+  if (!text) return '';
+  const seen = { value: text.value, low: text.lowBare, high: text.high };
+  if (!finding.limit || !text.limit) return t('found.measured', seen);
+  const held = { ...seen, limit: text.limit };
   return source
-    ? t('found.measured-limit', { ...held, source: told(limit, 'source') })
+    ? t('found.measured-limit', { ...held, source: told(finding.limit, 'source') })
     : t('found.measured-against', held);
 }
 

@@ -2,8 +2,9 @@
 import type { Evidence, Finding } from '../analysis/types.ts';
 import type { Unit } from '../core/signals.ts';
 import { type Points, thinned } from '../signal/thin.ts';
+import { findingText } from '../words/finding-text.ts';
 import type { Measures } from '../words/measures.ts';
-import { type Context, isDifference } from './context.ts';
+import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { type Axis, drawing, INK, Plot } from './svg.ts';
 import type { Band, SheetRun } from './types.ts';
@@ -383,10 +384,9 @@ const SCALE_EDGE = 30;
 /** The interval as a bar, the value as a dot in it, the limit as a line, on one axis drawn to scale. */
 export function scale(context: Context, finding: Finding, id: string): Html {
   const { measured, limit } = finding;
-  if (!measured) return html``;
   const { t, measures } = context;
-  const difference = isDifference(finding.id);
-  const show = (v: number) => measures.quantity(v, measured.unit, difference, finer(finding));
+  const text = findingText(measures, finding);
+  if (!measured || !text) return html``;
   const [low, high] = measured.interval;
   const all = [low, high, measured.value, ...(limit ? [limit.value] : [])];
   const min = lowest(all, Number.POSITIVE_INFINITY);
@@ -397,21 +397,15 @@ export function scale(context: Context, finding: Finding, id: string): Html {
   const at = (v: number) =>
     anchor(v) === 'middle' ? x(v) : x(v) < 70 ? Math.max(4, x(v) - 20) : Math.min(SCALE_WIDTH - 4, x(v) + 20);
   const barWidth = Math.max(3, x(high) - x(low));
-  const seen = { value: show(measured.value), low: show(low), high: show(high) };
-  const alt = limit
-    ? t('tech.scaleLimitAlt', { ...seen, limit: show(limit.value) })
-    : t('tech.scaleAlt', seen);
+  const seen = { value: text.value, low: text.low, high: text.high };
+  const alt = text.limit ? t('tech.scaleLimitAlt', { ...seen, limit: text.limit }) : t('tech.scaleAlt', seen);
   const body = html`<path d="M${SCALE_EDGE - 14} 22H${SCALE_WIDTH - SCALE_EDGE + 14}" stroke="${INK.rule}" stroke-width="1"/>
 <rect x="${x(low)}" y="16" width="${barWidth}" height="12" fill="#d9d2c5" stroke="${INK.ink}" stroke-width="1"/>
 <circle cx="${x(measured.value)}" cy="22" r="4.5" fill="${INK.ink}"/>
-${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-width="2" stroke-dasharray="4 2"/><text x="${at(limit.value)}" y="48" text-anchor="${anchor(limit.value)}" fill="${INK.fault}">${t('tech.limit')} ${show(limit.value)}</text>` : ''}
-<text x="${at(measured.value)}" y="11" text-anchor="${anchor(measured.value)}" fill="${INK.ink}">${show(measured.value)}</text>`;
+${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-width="2" stroke-dasharray="4 2"/><text x="${at(limit.value)}" y="48" text-anchor="${anchor(limit.value)}" fill="${INK.fault}">${t('tech.limit')} ${text.limit}</text>` : ''}
+<text x="${at(measured.value)}" y="11" text-anchor="${anchor(measured.value)}" fill="${INK.ink}">${text.value}</text>`;
   return html`<div class="scale">${drawing(id, SCALE_WIDTH, 52, t('tech.measured'), alt, body)}</div>`;
 }
-
-/** More decimals for what was averaged over many readings. */
-export const finer = (finding: Finding): number =>
-  finding.id === 'boost.late' ? 2 : finding.measured?.unit === 'kPa' ? 1 : 0;
 
 type Key = 'band' | 'held' | 'missed' | 'limit' | 'gap' | 'evidence';
 

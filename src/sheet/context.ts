@@ -164,6 +164,3 @@ function sinceRuns(runs: readonly SheetRun[], comparison: SheetInput['comparison
     comparison: comparison?.comeBack ?? null,
   };
 }
-
-/** Signals whose temperature readings are differences, by finding id. */
-export const isDifference = (id: string): boolean => id === 'coolant.jumps' || id.startsWith('sensor.');

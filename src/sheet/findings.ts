@@ -1,7 +1,8 @@
 /** Each finding so that a colleague can defend it: verdict, value against limit to scale, source, rule, evidence, chart. */
 import type { Evidence, Finding, Verdict } from '../analysis/types.ts';
-import { boostEvidence, coolantEvidence, finer, scale, voltageEvidence } from './charts.ts';
-import { type Context, isDifference } from './context.ts';
+import { findingText } from '../words/finding-text.ts';
+import { boostEvidence, coolantEvidence, scale, voltageEvidence } from './charts.ts';
+import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
 import type { SheetRun } from './types.ts';
@@ -147,16 +148,12 @@ function written(
   context: Context,
   f: Finding,
 ): { readonly value: string; readonly interval: string; readonly bound: string } {
-  const { t, measures } = context;
-  const { measured, limit } = f;
-  if (!measured) return { value: '–', interval: '–', bound: '–' };
-  const difference = isDifference(f.id);
-  const show = (v: number) => measures.quantity(v, measured.unit, difference, finer(f));
-  const [low, high] = measured.interval;
+  const text = findingText(context.measures, f);
+  if (!text) return { value: '–', interval: '–', bound: '–' };
   return {
-    value: show(measured.value),
-    interval: `${measures.bare(low, measured.unit, difference, finer(f))} ${t('sheet.to')} ${show(high)}`,
-    bound: limit ? show(limit.value) : '–',
+    value: text.value,
+    interval: `${text.lowBare} ${context.t('sheet.to')} ${text.high}`,
+    bound: text.limit ?? '–',
   };
 }
 

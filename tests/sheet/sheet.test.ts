@@ -226,7 +226,7 @@ describe('a sheet', () => {
   it('tells codes gone, lamp, readiness and when the memory was cleared', () => {
     const text = textOf(english(repaired));
     expect(text).toMatch(
-      /P0234 \(7E8\) Turbocharger or supercharger over-boost When it was stored: engine speed 2212\srpm, coolant temperature 88\s°C stored – gone/,
+      /P0234 \(7E8\) Turbocharger or supercharger over-boost stored – gone When it was stored: engine speed 2212\srpm, coolant temperature 88\s°C/,
     );
     expect(text).toMatch(/Engine lamp \(MIL\) on off/);
     expect(text).toContain('Codes were cleared 410 km and 12 warm-ups ago.');

@@ -33,7 +33,7 @@ export const connect = {
   'connect.receiver': 'Satellitenempfänger (nicht nötig)',
   'connect.receiver-why':
     'Ein Empfänger, der NMEA 0183 sendet, kennt Steigungen, sodass eine Erwärmung am Berg erklärt ist, und stellt die Geschwindigkeit über Grund neben die des Fahrzeugs. Orte bleiben in der Aufzeichnung; auf dem Übergabeblatt stehen sie nicht.',
-  'connect.receiver-port': 'Schnittstelle des Empfängers',
+  'connect.receiver-port': 'Wo der Empfänger angesteckt ist',
   'connect.receiver-use': 'Verwenden',
   'connect.receiver-without': 'Ohne Empfänger',
   'connect.receiver-not-now':

@@ -31,7 +31,7 @@ export const connect = {
   'connect.receiver': 'Satellite receiver (not needed)',
   'connect.receiver-why':
     'A receiver that sends NMEA 0183 tells hills, so that coolant warmed by a climb is explained, and shows the speedometer beside the speed over ground. Places stay in the recording; no sheet shows them.',
-  'connect.receiver-port': 'Port of the receiver',
+  'connect.receiver-port': 'Where the receiver is plugged in',
   'connect.receiver-use': 'Use it',
   'connect.receiver-without': 'Without a receiver',
   'connect.receiver-not-now':

@@ -1,0 +1,40 @@
+/** What a finding measured and its limit, in a reader's units: page and sheet write them alike. */
+import type { Unit } from '../core/signals.ts';
+import type { Measures } from './measures.ts';
+
+interface Measured {
+  readonly id: string;
+  readonly measured: {
+    readonly value: number;
+    readonly unit: Unit;
+    readonly interval: readonly [number, number];
+  } | null;
+  readonly limit: { readonly value: number } | null;
+}
+
+export interface FindingText {
+  readonly value: string;
+  readonly low: string;
+  /** Without its unit, where the upper end says it. */
+  readonly lowBare: string;
+  readonly high: string;
+  readonly limit: string | null;
+}
+
+/** Null where nothing was measured. */
+export function findingText(measures: Measures, { id, measured, limit }: Measured): FindingText | null {
+  if (!measured) return null;
+  const { value, unit, interval } = measured;
+  const difference = id === 'coolant.jumps' || id.startsWith('sensor.');
+  // More decimals for what was averaged over many readings.
+  const finer = id === 'boost.late' ? 2 : unit === 'kPa' ? 1 : 0;
+  const show = (v: number) => measures.quantity(v, unit, difference, finer);
+  const [low, high] = interval;
+  return {
+    value: show(value),
+    low: show(low),
+    lowBare: measures.bare(low, unit, difference, finer),
+    high: show(high),
+    limit: limit ? show(limit.value) : null,
+  };
+}

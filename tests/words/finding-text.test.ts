@@ -1,0 +1,35 @@
+/** A measurement says the same on page and sheet, in every system of units. */
+import { expect, it } from 'vitest';
+import { en } from '../../src/words/en/en.ts';
+import { findingText } from '../../src/words/finding-text.ts';
+import { METRIC, parseUnits, type UnitChoice } from '../../src/words/measures.ts';
+import { Words } from '../../src/words/words.ts';
+
+const metric = new Words(en, METRIC, 'UTC').measures;
+const imperial = new Words(en, parseUnits('imperial') as UnitChoice, 'UTC').measures;
+const finding = (id: string, unit: 'degC' | 's' | 'kPa', value: number, low: number, high: number) => ({
+  id,
+  measured: { value, unit, interval: [low, high] as const },
+  limit: { value: high },
+});
+const plain = (s: string | null | undefined) => s?.replaceAll('\u00a0', ' ');
+
+it('a difference of temperatures has no offset, a temperature has one', () => {
+  expect(plain(findingText(imperial, finding('coolant.jumps', 'degC', 10, 5, 15))?.value)).toBe('18 °F');
+  expect(plain(findingText(imperial, finding('coolant.climb', 'degC', 100, 99, 101))?.value)).toBe('212 °F');
+});
+
+it('what came late is told to hundredths, a pressure to tenths, and the limit as finely', () => {
+  const late = findingText(metric, finding('boost.late', 's', 0.4, 0.19, 0.6));
+  expect([late?.value, late?.lowBare, late?.high, late?.limit].map(plain)).toEqual([
+    '0.40 s',
+    '0.19',
+    '0.60 s',
+    '0.60 s',
+  ]);
+  expect(plain(findingText(metric, finding('boost.leak', 'kPa', -12, -15.7, -8.3))?.low)).toBe('−15.7 kPa');
+});
+
+it('nothing measured is nothing said', () => {
+  expect(findingText(metric, { id: 'boost.late', measured: null, limit: null })).toBeNull();
+});
