@@ -296,7 +296,7 @@ describe('findings', () => {
     expect(await page.locator('.fault-shown p').first().innerText()).toMatch(/^Points to: the clutch closes/);
     expect(await page.locator('.open-list').innerText()).toContain('Drive 20 seconds at light pedal');
     const scale = page.getByRole('img', {
-      name: 'Measured −41 kPa, interval −44 to −38 kPa, limit −12 kPa (default)',
+      name: 'Measured −41.0 kPa, interval −44.0 to −38.0 kPa, limit −12.0 kPa (default)',
     });
     expect(await scale.count()).toBe(1);
     const basis = page.locator('.fault-shown .basis');
