@@ -84,6 +84,7 @@ export interface BoostSays {
     share: number;
     low: number;
     high: number;
+    usual: number;
     usualSd: number;
   };
   'boost.seen.onset': { afterS: number };

@@ -55,7 +55,7 @@ export const boost = {
   'boost.seen.pull-expected':
     '{$range :says}: Ladedruck {$boostKpa :pressure}, erwartet {$expectedKpa :pressure} ({$deviation :share sign=always}).',
   'boost.seen.shape':
-    'Bei Vollgas war der Ladedruck von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} {$share :share} von dem zwischen {$belowRpm :rpm bare=yes} und {$belowToRpm :rpm} ({$low :share} bis {$high :share}). Ein intakter Turbodiesel hielt ihn auf {$usualSd :share finer=1} genau; andere Motoren nehmen ihn weiter oben vielleicht zurück, daher ist das kein Urteil.',
+    'Bei Vollgas war der Ladedruck von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} {$share :share} von dem zwischen {$belowRpm :rpm bare=yes} und {$belowToRpm :rpm} ({$low :share} bis {$high :share}). Ein intakter Turbodiesel kam auf {$usual :share} (Standardabweichung {$usualSd :share} zwischen Fahrten); andere Motoren nehmen ihn weiter oben vielleicht zurück, daher ist das kein Urteil.',
   'boost.seen.onset': 'Der Ladedruck kam {$afterS :seconds finer=1} nach dem Gasgeben.',
   'boost.seen.light-manifold':
     'Saugrohr {$gaugeKpa :pressure sign=always} gegen den Luftdruck bei gleichmäßig wenig Gas.',

@@ -50,7 +50,7 @@ export const boost = {
   'boost.seen.pull-expected':
     '{$range :says}: boost {$boostKpa :pressure}, {$expectedKpa :pressure} expected ({$deviation :share sign=always}).',
   'boost.seen.shape':
-    'At full demand boost from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} was {$share :share} of that from {$belowRpm :rpm bare=yes} to {$belowToRpm :rpm} ({$low :share} to {$high :share}). One sound turbo-diesel held it within {$usualSd :share finer=1}; other engines may take it back higher up, so this is no verdict.',
+    'At full demand boost from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} was {$share :share} of that from {$belowRpm :rpm bare=yes} to {$belowToRpm :rpm} ({$low :share} to {$high :share}). One sound turbo-diesel gave {$usual :share} (standard deviation {$usualSd :share} between drives); other engines may take it back higher up, so this is no verdict.',
   'boost.seen.onset': 'Boost came {$afterS :seconds finer=1} after the tip-in.',
   'boost.seen.light-manifold':
     'Manifold {$gaugeKpa :pressure sign=always} against barometric at steady light demand.',
