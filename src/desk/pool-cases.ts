@@ -80,7 +80,8 @@ export class PoolCases {
     const vin = [job?.vin, ...runs.map((r) => r.meta.vin)].find((v) => v && descriptorOf(v)) ?? null;
     const named = vin ? this.carOfVin(vin) : job?.plate ? this.carOfPlate(job.plate) : null;
     const profile = { ...(runs[0]?.meta.profile ?? {}), ...job?.profile };
-    const kind = job ? kindIn(kinds, { ...job, vin: vin ?? '', profile }) : '';
+    const engine = job ? withoutNames(job.engine, job, '') : '';
+    const kind = job ? kindIn(kinds, { ...job, engine, vin: vin ?? '', profile }) : '';
     const carBy = vin ? 'vin' : job?.plate ? 'plate' : 'case';
     return { job, folder, runs, car: named ?? this.#secret.name('car', caseId), carBy, caseId, kind };
   }
@@ -227,9 +228,9 @@ function caseRow({ job: known, runs, car, carBy, caseId, kind }: PoolSource, sou
 }
 
 /** What a person typed, without plate, VIN and the people of the job. */
-function withoutNames(text: string, job: Job): string {
+function withoutNames(text: string, job: Job, instead = '(left out)'): string {
   const names = [job.plate, job.vin, job.technician, job.workshop].flatMap((n) => secretPattern(n) ?? []);
-  return names.reduce((out, name) => out.replace(name, '(left out)'), text);
+  return names.reduce((out, name) => out.replace(name, instead), text);
 }
 
 /** What a person typed, as it leaves. */

@@ -41,7 +41,9 @@ export class ReceiverDesk {
 
   /** Looks for it from now on, whether it is there or not; null: none is wanted any more. */
   async use(port: string | null, factoryOf: (port: string) => LinkFactory): Promise<void> {
-    await this.close();
+    // Two requests at once: the later one ends what the earlier one began.
+    do await this.close();
+    while (this.#now);
     if (port === null) return;
     const receiver = new Receiver(factoryOf(port), this.#clock);
     const fixes = new FixReader();

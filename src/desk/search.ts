@@ -20,17 +20,17 @@ const PURPOSE: readonly (readonly [RegExp, Says])[] = [
   [/^ATDPN/, saying('asked.bus')],
   [/^AT(SP|TP)/, saying('asked.look')],
   [/^AT/, saying('asked.settings')],
-  [/^01/, saying('asked.values')],
-  [/^09/, saying('asked.vin')],
+  [/^(?:01|22F4)/, saying('asked.values')],
+  [/^(?:09|22F8)/, saying('asked.vin')],
   [/^C$/, saying('asked.close')],
   [/^V$/, saying('asked.version')],
   [/^S\d$/, saying('asked.rate')],
   [/^L$/, saying('asked.listen')],
   [/^O$/, saying('asked.open')],
-  [/^[tT].*0209/, saying('asked.vin')],
+  [/^[tT].*(?:0209|0322F8)/, saying('asked.vin')],
   [/^[tT]/, saying('asked.values')],
 ];
-const TO_THE_CAR = /^(0[19]|[tT]|L$|O$)/;
+const TO_THE_CAR = /^(0[19]|22|[tT]|L$|O$)/;
 
 export class SearchLog {
   readonly #tries: { what: string; sent: Says | null; heard: string; result: string | null }[] = [];

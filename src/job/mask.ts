@@ -3,7 +3,7 @@
  * carry the VIN out of the captures; and where it was driven, unless it is asked for. Captures that this changes are
  * sealed anew and say so.
  */
-import { createReadStream, createWriteStream } from 'node:fs';
+import { createWriteStream } from 'node:fs';
 import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { Readable } from 'node:stream';
@@ -15,7 +15,9 @@ import { type CaptureRecord, linesOf, VERSION_LINE, VERSION_LINE_RECEIVER } from
 import { readCapture } from '../run/capture/read.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { CAPTURE_FILE, META_FILE, sealedMeta, sealOfMeta } from '../run/meta.ts';
-import { JOB_FILE } from './files.ts';
+import { unpacked } from '../run/unpack.ts';
+import { JOB_FILE, PHOTO_FOLDER } from './files.ts';
+import { cleanPhoto, photoKind } from './photo/clean.ts';
 
 export interface Hide {
   readonly plate: boolean;
@@ -66,8 +68,9 @@ export class Mask {
 
   /** @returns the path of what is to be packed in place of the file */
   async copy(folder: string, name: string, into: string): Promise<string> {
-    if (!(await this.#concerns(folder, name))) return join(folder, name);
     const target = join(into, name);
+    if (name.startsWith(`${PHOTO_FOLDER}/`)) return copiedPhoto(join(folder, name), target);
+    if (!(await this.#concerns(folder, name))) return join(folder, name);
     await mkdir(dirname(target), { recursive: true });
     if (name.endsWith('.json')) {
       const keep = name.endsWith(`/${META_FILE}`) ? STRUCTURE_OF_RUN : STRUCTURE;
@@ -206,8 +209,8 @@ export class Mask {
 async function holdsReceiver(path: string): Promise<boolean> {
   let tail = '';
   try {
-    for await (const chunk of createReadStream(path)) {
-      const text = tail + (chunk as Buffer).toString('latin1');
+    for await (const chunk of unpacked(path)) {
+      const text = tail + Buffer.from(chunk).toString('latin1');
       if (text.includes(' nmea ')) return true;
       tail = text.slice(-6);
     }
@@ -216,6 +219,18 @@ async function holdsReceiver(path: string): Promise<boolean> {
     throw e;
   }
   return false;
+}
+
+/** Earlier versions kept photos as they came: what their cameras wrote stays behind. */
+async function copiedPhoto(from: string, to: string): Promise<string> {
+  const bytes = await readFile(from);
+  const kind = photoKind(bytes);
+  const clean = kind && cleanPhoto(bytes, kind);
+  // What is no picture is shown nowhere and packed as it is; what is as it should be, likewise.
+  if (!clean || clean.equals(bytes)) return from;
+  await mkdir(dirname(to), { recursive: true });
+  await writeFile(to, clean);
+  return to;
 }
 
 function add(words: Set<string>, value: unknown): void {

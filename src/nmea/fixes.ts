@@ -39,6 +39,8 @@ export class FixReader {
   #dimensions: { readonly fix: 1 | 2 | 3; readonly vdop: number | null; readonly tUs: number } | null = null;
   /** When RMC last told a speed: VTG of the same moment repeats it. */
   #rmcUs = Number.NEGATIVE_INFINITY;
+  /** When RMC or GGA last said that nothing is measured: VTG before 2.3 has no word for it. */
+  #noneUs = Number.NEGATIVE_INFINITY;
 
   /** @param tUs when the line's end arrived; every sample of it has this time */
   read(line: string, tUs: number): readonly Sample[] {
@@ -53,10 +55,11 @@ export class FixReader {
       case 'GGA':
         return this.#position(sentence, tUs);
       case 'RMC':
+        this.#noneUs = sentence.valid ? Number.NEGATIVE_INFINITY : tUs;
         if (sentence.valid && sentence.speedKmh !== null) this.#rmcUs = tUs;
         return motion(sentence, tUs);
       case 'VTG':
-        return tUs - this.#rmcUs <= HOLDS_US ? [] : motion(sentence, tUs);
+        return tUs - Math.max(this.#rmcUs, this.#noneUs) <= HOLDS_US ? [] : motion(sentence, tUs);
       case 'GSA':
         this.#dimensions = { fix: sentence.fix, vdop: sentence.vdop, tUs };
         return [];
@@ -76,6 +79,7 @@ export class FixReader {
     const { quality, satellites, hdop, heightM } = gga;
     const known = this.#dimensions && tUs - this.#dimensions.tUs <= HOLDS_US ? this.#dimensions : null;
     const measures = MEASURING.has(quality) && known?.fix !== 1;
+    this.#noneUs = measures ? Number.NEGATIVE_INFINITY : tUs;
     const errorM = measures && hdop !== null && hdop > 0 ? hdop * RANGE_ERROR_M : null;
     this.fix = { tUs, quality: measures ? quality : 0, satellites, errorM };
     const out = [sample('gnss_quality', quality, tUs)];

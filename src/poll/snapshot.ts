@@ -135,15 +135,18 @@ const named = (code: string): UnitSnapshot['stored'][number] => ({ code, ...code
 
 /**
  * Stored and pending codes and a freeze frame of each unit over service 19, where nobody answers service 03. Units need
- * not know the same reports: all are asked, and the first answer of a unit counts.
+ * not know the same reports: all are asked, and the first answer of a unit that adds up counts, else the first.
  * @returns false when no unit lists codes in this way
  */
 async function codesByStatus(each: Each): Promise<boolean> {
   const listed = new Map<string, string[]>();
+  const whole = new Set<string>();
   for (const request of CODE_REQUESTS)
     await each(null, request, (unit, payload) => {
       const report = decodeReport(payload);
-      if (!report.ok || listed.has(unit.ecu)) return;
+      if (!report.ok || whole.has(unit.ecu)) return;
+      if (report.problem === null) whole.add(unit.ecu);
+      else if (listed.has(unit.ecu)) return;
       for (const state of ['stored', 'pending'] as const)
         unit[state] = report.codes.filter((c) => standsIn(state, c)).map((c) => named(c.code));
       listed.set(unit.ecu, [...new Set([...unit.stored, ...unit.pending].map((c) => c.code))]);

@@ -1,5 +1,6 @@
 /** DuckDB over the files of a pool, for reading alone. An optional dependency: nothing else needs it. */
 import { createRequire } from 'node:module';
+import { sep } from 'node:path';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Pool } from './pool.ts';
@@ -26,7 +27,8 @@ export async function ask(
   sql: string,
   parameters: Readonly<Record<string, string>> = {},
 ): Promise<Answer> {
-  if (/[*?[\]'"\\]/.test(pool.folder))
+  const folder = inSql(pool.folder);
+  if (folder === null)
     throw new HandbackError('input.usage', saying('error.pool-path', { path: pool.folder }));
   const api = duckdb();
   const instance = await api.DuckDBInstance.create(':memory:', {
@@ -37,9 +39,9 @@ export async function ask(
   });
   const connection = await instance.connect();
   try {
-    for (const statement of await definitions(pool, sql)) await connection.run(statement);
+    for (const statement of await definitions(pool, folder, sql)) await connection.run(statement);
     // from here on: these files, no other ones, no writing, no way back
-    await connection.run(`SET allowed_directories = ['${pool.folder}/']`);
+    await connection.run(`SET allowed_directories = ['${folder}/']`);
     await connection.run('SET enable_external_access = false');
     await connection.run('SET lock_configuration = true');
     return await answered(api, connection, sql, parameters);
@@ -72,6 +74,12 @@ async function answered(
   return { columns: reader.columnNames(), rows: reader.getRowsJS().map((row) => row.map(plain)) };
 }
 
+/** A path as it may stand in SQL, with `/` as Windows takes it too; null for one that would be read otherwise. */
+export function inSql(path: string, separator: string = sep): string | null {
+  const forward = separator === '\\' ? path.replaceAll('\\', '/') : path;
+  return /[*?[\]'"\\]/.test(forward) ? null : forward;
+}
+
 function plain(value: unknown): number | string | null {
   if (value === null || value === undefined) return null;
   if (typeof value === 'number' || typeof value === 'string') return value;
@@ -84,7 +92,7 @@ function plain(value: unknown): number | string | null {
  * The views that the question names, and `cases` and `runs`, which every one is built on: these are read once and kept as
  * tables, for each time that a view is used its files are opened anew.
  */
-async function definitions(pool: Pool, sql: string): Promise<string[]> {
+async function definitions(pool: Pool, folder: string, sql: string): Promise<string[]> {
   const named = sql.toLowerCase();
   const kept = (name: string): boolean => name === 'cases' || name === 'runs';
   const asked = (name: string): boolean => kept(name) || named.includes(name);
@@ -100,7 +108,7 @@ async function definitions(pool: Pool, sql: string): Promise<string[]> {
     const stored =
       files.length === 0
         ? ''
-        : ` UNION ALL BY NAME SELECT * FROM read_parquet('${pool.folder}/${name}/*/*.parquet', union_by_name = ${union}, hive_partitioning = true)`;
+        : ` UNION ALL BY NAME SELECT * FROM read_parquet('${folder}/${name}/*/*.parquet', union_by_name = ${union}, hive_partitioning = true)`;
     out.push(`${create(name)} stored_${name} AS SELECT ${none.join(', ')} WHERE false${stored}`);
   }
   for (const [name, select] of viewsOf().filter(([name]) => asked(name)))

@@ -8,11 +8,12 @@
  *
  * A file's name follows from its content, files appear whole, and none is ever changed: so any number of programs may
  * add at once. A car lies in one part. Rows of a case carry its *edition*; the row of `cases` is written last, and of a
- * case only the greatest edition counts. What was interrupted counts for nothing and is written again under the same name.
+ * case only the greatest edition counts. What was interrupted counts for nothing and is written again under the same name;
+ * its files stay for a day, for it may be on its way still.
  */
 import { createHash, randomBytes } from 'node:crypto';
-import { link, lstat, readdir, rm, stat } from 'node:fs/promises';
-import { join, resolve } from 'node:path';
+import { link, lstat, readdir, rm, stat, utimes } from 'node:fs/promises';
+import { basename, join, resolve } from 'node:path';
 import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
@@ -124,8 +125,8 @@ export class Pool {
     }
     const unchanged = cases.length - fresh.length - forgotten;
     if (fresh.length === 0) return { cases: 0, runs: 0, files: 0, unchanged, forgotten };
-    let files = 0;
-    for (const { of } of fresh) files += await this.#addSamples(part, of);
+    const put: string[] = [];
+    for (const { of } of fresh) put.push(...(await this.#addSamples(part, of)));
     const batch = batchOf(
       0,
       fresh.map((f) => [f.taking, f.revision]),
@@ -137,7 +138,7 @@ export class Pool {
     }));
     for (const table of CHILD_NAMES) {
       const rows = editions.flatMap(({ of, edition }) => of.rows[table].map((row) => ({ edition, ...row })));
-      if (rows.length > 0 && (await this.#put(table, part, batch, tableBytes(table, rows as never)))) files++;
+      if (rows.length > 0) put.push(await this.#put(table, part, batch, tableBytes(table, rows as never)));
     }
     const rows: Row<'cases'>[] = editions.map(({ of, taking, edition }) => ({
       ...of.row,
@@ -145,31 +146,42 @@ export class Pool {
       taking,
       row_count: CHILD_NAMES.reduce((n, table) => n + of.rows[table].length, 0),
     }));
-    if (await this.#put('cases', part, batch, tableBytes('cases', rows))) files++;
+    put.push(await this.#put('cases', part, batch, tableBytes('cases', rows)));
+    // Who takes a car out says so first and looks for its rows then: either they were found, or it is seen here.
+    const goneNow = await this.#forgotten();
+    if (fresh.some(({ of }) => goneNow.has(secret.name('forgotten', of.row.car!)))) {
+      for (const path of put.reverse()) await this.#disk.remove(path);
+      return this.add(part, cases, secret);
+    }
     const runs = fresh.reduce((n, { of }) => n + of.rows.runs.length, 0);
-    return { cases: fresh.length, runs, files, unchanged, forgotten };
+    return { cases: fresh.length, runs, files: put.length, unchanged, forgotten };
   }
 
-  async #addSamples(part: string, of: Case): Promise<number> {
-    let files = 0;
+  /** @returns paths of what was not there already */
+  async #addSamples(part: string, of: Case): Promise<string[]> {
+    const put: string[] = [];
     for (const { run, read } of of.samples) {
       const path = join(this.folder, SAMPLES, `part=${part}`, run + ENDING);
       if (await exists(path)) continue;
       await makeFolder(join(path, '..'));
       await this.#disk.write(path, sampleBytes(run, of.row.car!, await read()));
-      files++;
+      put.push(path);
     }
-    return files;
+    return put;
   }
 
-  /** @returns whether it was not there already */
-  async #put(table: TableName, part: string, batch: string, bytes: Uint8Array): Promise<boolean> {
+  /** @returns its path; it may have been there already */
+  async #put(table: TableName, part: string, batch: string, bytes: Uint8Array): Promise<string> {
     const name = `${batch.slice(0, 3)}-${digest(bytes)}${ENDING}`;
     const path = join(this.folder, table, `part=${part}`, name);
-    if (await exists(path)) return false;
+    if (await exists(path)) {
+      // Of one that was interrupted: on its way again.
+      await utimes(path, new Date(), new Date()).catch(() => undefined);
+      return path;
+    }
     await makeFolder(join(path, '..'));
     await this.#disk.write(path, bytes);
-    return true;
+    return path;
   }
 
   /** Of each case of the part what it was made from. */
@@ -179,12 +191,14 @@ export class Pool {
 
   /** Of each case of the part the row that counts. */
   async #latest(part: string): Promise<Map<string, Row<'cases'>>> {
+    const rows = latestOf(await this.#editions(await this.filesOf('cases', part)));
+    return new Map(rows.map((row) => [row.case_id!, row]));
+  }
+
+  /** The rows of `cases`, by edition. */
+  async #editions(paths: readonly string[]): Promise<Map<string, Row<'cases'>>> {
     const out = new Map<string, Row<'cases'>>();
-    for (const path of await this.filesOf('cases', part))
-      for (const row of await readRows(path, 'cases')) {
-        const before = out.get(row.case_id!);
-        if (!before || row.edition! > before.edition!) out.set(row.case_id!, row);
-      }
+    for (const path of paths) for (const row of await readRows(path, 'cases')) out.set(row.edition!, row);
     return out;
   }
 
@@ -217,7 +231,7 @@ export class Pool {
     return this.#alone(async () => {
       const before = (await this.#allFiles()).length;
       for (const part of partNames()) {
-        await this.#rewrite(part, () => true);
+        await this.#rewrite(part, null);
         await this.#sweep(part);
       }
       return { before, after: (await this.#allFiles()).length };
@@ -249,7 +263,7 @@ export class Pool {
           await this.#disk.remove(path);
           runs++;
         }
-      await this.#rewrite(part, (row) => row.car !== car);
+      await this.#rewrite(part, car);
       let left = 0;
       const all = await this.#allFiles();
       for (const path of all) left += (await textsOf(path, 'car')).get(car) ?? 0;
@@ -262,15 +276,23 @@ export class Pool {
     return lists.flat();
   }
 
-  /** New files with the cases that stay, the row of `cases` last; then the old ones go, `cases` first. */
-  async #rewrite(part: string, stays: (row: Row<'cases'>) => boolean): Promise<void> {
+  /**
+   * New files with the cases that stay, the row of `cases` last; then the old ones go, in the same order.
+   * @param gone of which car none stays
+   */
+  async #rewrite(part: string, gone: string | null): Promise<void> {
     const old = new Map<TableName, string[]>();
-    for (const table of TABLE_NAMES) old.set(table, await this.filesOf(table, part));
+    // `cases` is looked at last, as it is written: of what is seen of another table then either its case is seen, or it
+    // is on its way.
+    for (const table of CHILD_NAMES) old.set(table, await this.filesOf(table, part));
+    old.set('cases', await this.filesOf('cases', part));
     const files = [...old.values()];
-    const latest = [...(await this.#latest(part)).values()];
-    const staying = latest.filter(stays).sort((a, b) => (a.case_id! < b.case_id! ? -1 : 1));
-    const superseded = staying.length < latest.length || files.some((f) => f.length > 1);
-    if (!superseded) return;
+    const known = await this.#editions(old.get('cases')!);
+    const latest = latestOf(known);
+    const staying = latest
+      .filter((row) => row.car !== gone)
+      .sort((a, b) => (a.case_id! < b.case_id! ? -1 : 1));
+    if (gone === null && staying.length === latest.length && files.every((f) => f.length <= 1)) return;
     const generation = Math.max(-1, ...latest.map((row) => generationOf(row.edition!))) + 1;
     const batch = batchOf(
       generation,
@@ -280,15 +302,26 @@ export class Pool {
       staying.map((row) => [row.edition!, editionOf(revisionOf(row), row.taking!, batch)]),
     );
     let children = 0;
+    const ending = new Map(old);
+    const fresh = new Set<string>();
     for (const table of CHILD_NAMES) {
       const rows: { edition: string | null }[] = [];
-      for (const path of old.get(table)!)
-        for (const row of await readRows(path, table, true)) {
+      for (const path of old.get(table)!) {
+        const there = await readRows(path, table, true);
+        for (const row of there) {
           const edition = renamed.get(row.edition!);
           if (edition !== undefined) rows.push({ ...row, edition });
         }
+        const unfinished =
+          there.some((row) => !known.has(row.edition!)) && there.every((r) => r.car !== gone);
+        if (unfinished && isAdded(path) && (await isYoung(path)))
+          ending.set(
+            table,
+            ending.get(table)!.filter((p) => p !== path),
+          );
+      }
       children += rows.length;
-      if (rows.length > 0) await this.#put(table, part, batch, tableBytes(table, rows as never));
+      if (rows.length > 0) fresh.add(await this.#put(table, part, batch, tableBytes(table, rows as never)));
     }
     const wanted = staying.reduce((n, row) => n + row.row_count!, 0);
     if (children !== wanted)
@@ -296,17 +329,10 @@ export class Pool {
         'input.format',
         saying('error.pool-rows', { path: this.folder, part, found: children, wanted }),
       );
-    if (staying.length > 0)
-      await this.#put(
-        'cases',
-        part,
-        batch,
-        tableBytes(
-          'cases',
-          staying.map((row) => ({ ...row, edition: renamed.get(row.edition!)! })),
-        ),
-      );
-    for (const table of TABLE_NAMES) for (const path of old.get(table)!) await this.#disk.remove(path);
+    const rows = staying.map((row) => ({ ...row, edition: renamed.get(row.edition!)! }));
+    if (rows.length > 0) fresh.add(await this.#put('cases', part, batch, tableBytes('cases', rows)));
+    for (const table of [...CHILD_NAMES, 'cases' as const])
+      for (const path of ending.get(table)!) if (!fresh.has(path)) await this.#disk.remove(path);
   }
 
   /** What was being written when a program was killed. */
@@ -315,8 +341,7 @@ export class Pool {
       const folder = join(this.folder, table, `part=${part}`);
       for (const name of await readdir(folder).catch(() => [])) {
         if (!name.endsWith('.tmp')) continue;
-        const info = await lstat(join(folder, name)).catch(() => null);
-        if (info && Date.now() - info.mtimeMs > LEFTOVER_MS) await rm(join(folder, name), { force: true });
+        if (!(await isYoung(join(folder, name)))) await rm(join(folder, name), { force: true });
       }
     }
   }
@@ -330,6 +355,26 @@ export class Pool {
     }
   }
 }
+
+/** Of each case the row with the greatest edition. */
+function latestOf(editions: ReadonlyMap<string, Row<'cases'>>): Row<'cases'>[] {
+  const out = new Map<string, Row<'cases'>>();
+  for (const row of editions.values()) {
+    const before = out.get(row.case_id!);
+    if (!before || row.edition! > before.edition!) out.set(row.case_id!, row);
+  }
+  return [...out.values()];
+}
+
+/** What a tidying left halfway is nobody's: only one at a time tidies. */
+const isAdded = (path: string): boolean => basename(path).startsWith('g00');
+
+/** Written, or begun to be, so lately that it may be on its way still; false where it is not there. */
+const isYoung = (path: string): Promise<boolean> =>
+  lstat(path).then(
+    ({ mtimeMs }) => Date.now() - mtimeMs <= LEFTOVER_MS,
+    () => false,
+  );
 
 export const partNames = (): string[] =>
   Array.from({ length: PARTS }, (_, i) => `p${String(i).padStart(2, '0')}`);

@@ -6,6 +6,9 @@ import { afterEach, beforeEach, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import { isReceiverSignal, type Sample } from '../../src/core/signals.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
+import { ReceiverDesk } from '../../src/desk/receiver-desk.ts';
+import type { LinkFactory } from '../../src/link/link.ts';
+import { pipePair } from '../../src/link/pipe.ts';
 import { check } from '../../src/run/check.ts';
 import { openRecording, readRun } from '../../src/run/recording.ts';
 
@@ -76,6 +79,27 @@ it('a capture with a receiver says by its version that an older program cannot r
   const without = text((await drive(CAR, 20, null)).path);
   expect(without).toMatch(/^handback-capture 1\n/);
   expect(without).not.toContain('nmea');
+});
+
+it('of two that are asked for at once the later one is listened to, and no port stays open', async () => {
+  const clock = new ManualClock();
+  const desk = new ReceiverDesk(clock);
+  const open = new Set<string>();
+  const factoryOf = (name: string): LinkFactory => ({
+    name,
+    baudRates: [],
+    async open() {
+      open.add(name);
+      const [near] = pipePair(clock, name);
+      return { ...near, name, listen: (on) => near.listen(on), close: async () => void open.delete(name) };
+    },
+  });
+  await clock.until(desk.use('first', factoryOf));
+  await clock.until(Promise.all([desk.use('second', factoryOf), desk.use('third', factoryOf)]));
+  await clock.advance(100);
+  expect([...open]).toEqual(['third']);
+  await clock.until(desk.close());
+  expect([...open]).toEqual([]);
 });
 
 it('a receiver that is not there costs nothing, and one that appears is heard', async () => {

@@ -118,6 +118,21 @@ it('stops at the car when its ignition is off', async () => {
   expect(seen.failed?.hint).toMatch(/ignition/i);
 });
 
+it('tells what a car of the newer services was asked', () => {
+  const log = new SearchLog();
+  const sent = (line: string) => {
+    log.event({ kind: 'tx', tUs: 1, bytes: Buffer.from(`${line}\r`) });
+    return log.view().tries[0]!.sent;
+  };
+  log.event({ kind: 'link', tUs: 0, state: 'opened', text: 'a port' });
+  sent('ATI');
+  expect(log.view().stage).toBe('adapter');
+  expect(sent('22F400')).toContain('which values do you offer');
+  expect(log.view().stage).toBe('vehicle');
+  expect(sent('22F8021')).toContain('who are you');
+  expect(sent('t7DF80322F80200000000')).toContain('who are you');
+});
+
 it('is through when values come, and forgotten on disconnecting', async () => {
   const seen = await after('car');
   expect(seen.stage).toBe('values');

@@ -3,6 +3,7 @@
 import { createWriteStream, existsSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pipeline } from 'node:stream/promises';
+import { gunzipSync, gzipSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import yazl from 'yazl';
 import { ManualClock } from '../../src/core/clock.ts';
@@ -101,6 +102,32 @@ describe('a packed job', () => {
     expect(without.text).not.toMatch(/4807|01131/);
     expect(without.samples).toEqual(whole.samples);
     expect(without.samples).toHaveLength(7);
+  });
+
+  it('leaves out where it was driven of a capture that somebody packed', async () => {
+    const { folder } = await madeJob(scratch());
+    const open = await createRun({
+      ...{ where: { library: folder }, purpose: 'other', tool: 'test', clock, receiver: true },
+    });
+    const line = '$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47';
+    open.capture.wire({ kind: 'nmea', tUs: clock.nowUs(), line });
+    await open.close();
+    const path = join(open.folder, 'capture.txt');
+    writeFileSync(path, gzipSync(readFileSync(path)));
+    const other = scratch();
+    const { id } = await unpackJob(await packed(folder), other);
+    const bytes = readFileSync(join(other, id, open.id, 'capture.txt'));
+    const text = bytes[0] === 0x1f ? gunzipSync(bytes).toString() : bytes.toString();
+    expect(text).toContain(' nmea ');
+    expect(text).not.toContain('4807');
+  });
+
+  it('leaves out what cameras wrote of photos that an earlier version kept as they came', async () => {
+    const { id, folder } = await madeJob(scratch());
+    writeFileSync(join(folder, 'photos', photoOf(folder)), pointWith('taken here'));
+    const other = scratch();
+    await unpackJob(await packed(folder), other);
+    expect(filesOf(join(other, id))[`photos/${photoOf(folder)}`]).toEqual(POINT);
   });
 
   it('is never packed without one of its runs, nor while one is being recorded', async () => {

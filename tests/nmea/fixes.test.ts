@@ -40,6 +40,15 @@ it('a fix of two dimensions has no height, and no fix gives nothing', () => {
   expect(said([rmc('GP', 10, 'E')])).toEqual([]);
 });
 
+it('a speed without a word about its mode is none while another sentence says that there is no fix', () => {
+  const old = sealed('GPVTG,054.7,T,,M,000.0,N,000.0,K');
+  const without = sealed('GPRMC,123519,V,,,,,,,230394,,');
+  expect(said([without, old])).toEqual([]);
+  expect(said([gga('GP', 545.4, 0), old])).toEqual(['gnss_quality 0', 'gnss_satellites 8']);
+  expect(of('gnss_speed_kmh', said([old]))).toHaveLength(1);
+  expect(of('gnss_speed_kmh', said([without, rmc('GP', 10)]))).toHaveLength(1);
+});
+
 it('two sentences of the same speed give one, and the second steps in when the first falls silent', () => {
   expect(of('gnss_speed_kmh', said([rmc('GP', 10), vtg(18.5), rmc('GP', 10), vtg(18.5)]))).toHaveLength(2);
   expect(of('gnss_speed_kmh', said([vtg(18.5), vtg(18.6)]))).toHaveLength(2);

@@ -45,7 +45,7 @@ beforeAll(async () => {
       workshop: 'Feldhus',
       complaint: 'weak on the hill at Nordend',
       suspected: 'Customer says clutch',
-      engine: 'TW 18',
+      engine: 'TW 18 (HB-TW 417)',
       displacementCc: 1798,
       replaced: ['Clutch for HB TW-417', 'Belt, fitted by Ansgar'],
       odometerKm: 148_230,
@@ -94,7 +94,7 @@ describe('what leaves', () => {
     expect(leavingOf(sources)).toEqual({
       cases: 2,
       runs: 3,
-      texts: ['Belt, fitted by (left out)', 'Clutch for (left out)', 'TW 18'],
+      texts: ['Belt, fitted by (left out)', 'Clutch for (left out)', 'TW 18 ((left out))'],
     });
     const seen = new Set<string>();
     for (const table of [...TABLE_NAMES, 'samples' as const])

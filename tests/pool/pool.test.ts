@@ -3,7 +3,7 @@ import { cpSync, existsSync, readdirSync, readFileSync, statSync } from 'node:fs
 import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { ask } from '../../src/pool/engine.ts';
+import { ask, inSql } from '../../src/pool/engine.ts';
 import { readRows } from '../../src/pool/parquet.ts';
 import { type Disk, Pool } from '../../src/pool/pool.ts';
 import { QUESTIONS } from '../../src/pool/questions.ts';
@@ -199,6 +199,25 @@ describe('tidying', () => {
   });
 });
 
+describe('tidying that was killed once', () => {
+  it('is finished by the next, whichever step it was', async () => {
+    const whole = fresh();
+    const pool = await Pool.begin(whole, secret);
+    for (const one of cases(3)) await takeIn(pool, [{ ...one, part: 'p00' }]);
+    for (let n = 0; ; n++) {
+      const copy = fresh();
+      cpSync(whole, copy, { recursive: true });
+      const disk = failingAt(n);
+      const end = await (await Pool.open(copy, disk)).tidy().catch((e) => e);
+      const again = await Pool.open(copy);
+      await again.tidy();
+      const { wanted, found, cases: total } = await counted(again);
+      expect({ n, found, total }).toEqual({ n, found: wanted, total: 3 });
+      if (!(end instanceof Error)) break;
+    }
+  });
+});
+
 describe('a car taken out', () => {
   it('leaves no row in any file, the others theirs, and is not taken in again', async () => {
     const path = fresh();
@@ -239,6 +258,59 @@ describe('a car taken out', () => {
   });
 });
 
+describe('while cases are being taken in', () => {
+  const inOnePart = () => cases(6).map((c) => ({ ...c, part: syntheticCase(secret, 0).part }));
+
+  /** Does something else each time before the rows of `cases` are written, which come last. */
+  const meanwhile = (act: () => Promise<unknown>): Disk => ({
+    async write(path, content) {
+      if (path.includes('/cases/')) await act();
+      await replaceFile(path, content);
+    },
+    remove: (path) => rm(path),
+  });
+
+  it('tidying takes nothing from them', async () => {
+    const path = fresh();
+    const all = inOnePart();
+    const pool = await Pool.begin(path, secret);
+    for (const one of all.slice(0, 3)) await takeIn(pool, [one]);
+    const busy = await Pool.begin(
+      path,
+      secret,
+      meanwhile(() => pool.tidy()),
+    );
+    await takeIn(busy, all.slice(3));
+    const { wanted, found, cases: n } = await counted(pool);
+    expect({ wanted, n }).toEqual({ wanted: found, n: 6 });
+    await pool.tidy();
+    const tidied = fresh();
+    await takeIn(await Pool.begin(tidied, secret), all);
+    expect(await answers(pool)).toEqual(await answers(await Pool.open(tidied)));
+  });
+
+  it('a car that is taken out stays out', async () => {
+    const path = fresh();
+    const all = inOnePart();
+    const car = all[4]!.case.row.car!;
+    const pool = await Pool.begin(path, secret);
+    await takeIn(pool, all.slice(0, 2));
+    let asked = 0;
+    const busy = await Pool.begin(
+      path,
+      secret,
+      meanwhile(async () => {
+        if (asked++ === 0) await pool.forget(car, secret);
+      }),
+    );
+    await takeIn(busy, all.slice(2));
+    for (const [name, content] of Object.entries(filesIn(path)))
+      expect(Buffer.from(content, 'base64').includes(car), name).toBe(false);
+    const { wanted, found, cases: n } = await counted(pool);
+    expect({ wanted, n }).toEqual({ wanted: found, n: 4 });
+  });
+});
+
 describe("SQL of one's own", () => {
   it('reads the pool and nothing else, and changes nothing', async () => {
     const path = fresh();
@@ -260,6 +332,12 @@ describe("SQL of one's own", () => {
     ])
       await expect(ask(pool, sql), sql).rejects.toMatchObject({ code: 'input.usage' });
     expect(filesIn(path)).toEqual(before);
+  });
+
+  it('takes a path as each system writes it, and none that it would read otherwise', () => {
+    expect(inSql('C:\\Users\\shop\\pool', '\\')).toBe('C:/Users/shop/pool');
+    expect(inSql('/srv/pool', '/')).toBe('/srv/pool');
+    for (const path of ["/srv/it's", '/srv/a*', '/srv/[a]', '/srv/a\\b']) expect(inSql(path, '/')).toBeNull();
   });
 
   it('has every column of today, whatever an older file lacks', async () => {
