@@ -23,7 +23,10 @@ interface Car {
   readonly settings?: { headers?: boolean; autoProtocol?: boolean };
   /** An empty line may stand for the same request again. */
   readonly repeats?: boolean;
-  readonly aims?: boolean;
+  /** Default: the header is set as asked. */
+  readonly aims?: 'refused' | 'ignored';
+  /** The bytes of its answers. */
+  readonly raw?: string;
   readonly lostAfter?: number;
   /** Of each step. */
   readonly takesUs?: number;
@@ -56,7 +59,8 @@ function findOut(car: Car) {
       return effect.after(s);
     }
     const { payload, ecu }: DiagnosticRequest = effect.request;
-    if ((car.aims ?? true) && s.aim.can) s = { ...s, aim: { ...s.aim, at: ecu ?? null } };
+    if (car.aims === 'refused') s = { ...s, aim: { can: s.aim.can && ecu === undefined, at: null } };
+    else if (car.aims === undefined && s.aim.can) s = { ...s, aim: { ...s.aim, at: ecu ?? null } };
     const text = `${ecu ?? 'all'}>${toHex(payload)}${s.counting.digit ? '#' : ''}`;
     const nth = (asked.get(text) ?? 0) + 1;
     asked.set(text, nth);
@@ -65,7 +69,7 @@ function findOut(car: Car) {
     done.push(repeated ? `again ${text}` : text);
     const said = car.answer(text, s, nth);
     const messages = 'outcome' in said ? [] : said.map(message);
-    const raw = 'outcome' in said ? (said.raw ?? '') : '';
+    const raw = ('outcome' in said ? said.raw : car.raw) ?? '';
     return effect.after(s, {
       ...{ asked: payload, sentUs: 0, doneUs: 0, messages, discards: [], repeated },
       outcome: 'outcome' in said ? said.outcome : 'answered',
@@ -248,9 +252,40 @@ describe('finding out', () => {
     ]);
     expect(silent.s.aim.can).toBe(false);
     // It answers, but the header was not taken.
-    const deaf = findOut({ commands: { ATDPN: { text: '6' } }, answer: both, aims: false });
+    const deaf = findOut({ commands: { ATDPN: { text: '6' } }, answer: both, aims: 'ignored' });
     expect(deaf.done).toContain('aim at all');
     expect(deaf.done).not.toContain('long wait');
+  });
+
+  it('asks all at once where the header is refused', () => {
+    const { s, done } = findOut({ answer: both, aims: 'refused' });
+    expect(done.slice(3, 5)).toEqual(['7E8>0100', 'all>0100']);
+    expect(s).toMatchObject({ aim: { can: false, at: null }, repeats: true });
+    expect(s.stage.at).toBe('ready');
+  });
+
+  it('reads the map of the unit that is asked, not what it said before, and knows frames that are filled up', () => {
+    const map = (filled: boolean) => {
+      const [a, b] = ['7E8', '7E9'].map((ecu) => `${ecu}064100${MAP.slice(4)}${filled ? 'AA' : ''}\r`);
+      return findOut({
+        raw: `${a}${b}\r>`,
+        answer: (request) =>
+          request.startsWith('all')
+            ? ['7E9:410000000000', '7E8:7F0178', '7E8:410098180003', '7E8:410000000000']
+            : both(request),
+      });
+    };
+    expect(map(true).done).toContain('7E8>01000104050C0D');
+    expect(map(true).s.info.dialect.padded).toBe(true);
+    expect(map(false).s.info.dialect.padded).toBeUndefined();
+  });
+
+  it('tries the next protocol where one brings nothing but damage', () => {
+    const { done } = findOut({
+      settings: { autoProtocol: false },
+      answer: (request, _, nth) => (nth <= 3 && request === 'all>0100' ? garbled : both(request)),
+    });
+    expect(done.slice(0, 7)).toEqual(['ATRV', 'ATSP6', ...Array(3).fill('all>0100'), 'ATSP8', 'all>0100']);
   });
 
   it('does without the digit where it changes the answer, and shortens the wait', () => {
@@ -428,6 +463,7 @@ describe('counting of answers', () => {
     expect(counted.pendings).toBe(true);
     expect(digit(counted)).toBe('2');
     expect(learn(on, [message('7E8:7F0121')], '1').pendings).toBe(false);
+    expect(learn(on, [], '1', 'no data').pendings).toBe(false);
   });
 
   it('forgets what did not come three times in a row, and learns no less than was there, and no refusal', () => {
