@@ -51,6 +51,11 @@ function App() {
       </a>
       <Alarm />
       {name !== 'glance' && <Header />}
+      {!waits && name !== 'drive' && name !== 'glance' && daemon.value?.readOnly && (
+        <p class="read-only" role="note">
+          {told(daemon.value, 'readOnly')}
+        </p>
+      )}
       <main id="main" tabIndex={-1}>
         {waits && <Moving />}
         {!waits && name !== 'drive' && name !== 'glance' && <Later key={name} name={name} />}

@@ -18,6 +18,7 @@ import { CLEAR_WORDS } from '../poll/gate.ts';
 import type { VehicleSession } from '../poll/session.ts';
 import { takeSnapshot } from '../poll/snapshot.ts';
 import { defaultLibrary } from '../run/library.ts';
+import { refuseReadOnly } from '../run/library-format.ts';
 import { replaceFile } from '../run/meta.ts';
 import { type LinkOptions, printSnapshot } from './codes.ts';
 import { ioOf } from './io.ts';
@@ -120,6 +121,7 @@ const told = (value: number, unit: string): string =>
 
 async function save(snapshot: Snapshot, what: string, { library, clock }: Surroundings): Promise<string> {
   const folder = join(library, 'snapshots');
+  await refuseReadOnly(library);
   try {
     await mkdir(folder, { recursive: true });
   } catch (thrown) {

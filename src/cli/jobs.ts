@@ -8,6 +8,7 @@ import { packJob, unpackJob } from '../job/archive.ts';
 import { JOB_FILE } from '../job/files.ts';
 import { jobCalled, listJobs, searchJobs } from '../job/library.ts';
 import { defaultLibrary } from '../run/library.ts';
+import { readyToWrite } from '../run/library-format.ts';
 import { spelled } from '../words/spelled.ts';
 import { ioOf, say } from './io.ts';
 
@@ -89,6 +90,7 @@ export function unpackCommand(): Command {
     .argument('<file>', 'the .zip')
     .action(async (file: string, options: { library: string }, command: Command) => {
       const io = ioOf(command);
+      await readyToWrite(options.library);
       const { id, remarks } = await unpackJob(file, options.library);
       for (const remark of remarks) io.say(remark);
       io.result(spelled({ id, folder: join(options.library, id), remarks }));

@@ -16,6 +16,7 @@ import {
 import { readKinds, writeKinds } from '../job/kinds-file.ts';
 import { jobCalled, listJobs, updateFields } from '../job/library.ts';
 import { defaultLibrary } from '../run/library.ts';
+import { readyToWrite } from '../run/library-format.ts';
 import { numberIn } from './inputs.ts';
 import { ioOf, say } from './io.ts';
 
@@ -71,6 +72,7 @@ function stateCommand(): Command {
     .requiredOption('--engine <designation>', 'as the workshop writes it')
     .option('--cc <cm3>', 'displacement, cm³', numberIn(50, 20_000))
     .action(async (name: string, options: Options & { engine: string; cc?: number }, command: Command) => {
+      await readyToWrite(options.library);
       const { job } = await jobCalled(options.library, name);
       const fields = {
         engine: options.engine.slice(0, 200),
@@ -133,6 +135,7 @@ const backCommands = (): Command[] =>
     library(new Command(name))
       .description(what)
       .action(async (options: Options, command: Command) => {
+        await readyToWrite(options.library);
         const now = edited(await readKinds(options.library), name);
         const io = ioOf(command);
         if (now) await writeKinds(options.library, now);
@@ -142,6 +145,7 @@ const backCommands = (): Command[] =>
   );
 
 async function edit(root: string, change: (kinds: Kinds) => Promise<KindEdit>): Promise<void> {
+  await readyToWrite(root);
   const kinds = await readKinds(root);
   await writeKinds(root, edited(kinds, await change(kinds))!);
 }

@@ -6,6 +6,7 @@ import { HandbackError } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import { makePracticeJobs, PRACTICE_JOBS } from '../desk/practice.ts';
 import { defaultLibrary } from '../run/library.ts';
+import { readyToWrite } from '../run/library-format.ts';
 import { spelled } from '../words/spelled.ts';
 import { ioOf } from './io.ts';
 
@@ -31,6 +32,7 @@ export function practiceCommand(): Command {
         io.result(spelled({ making: sentence }));
         io.print(sentence);
       };
+      await readyToWrite(options.library);
       await makePracticeJobs(options.library, say, jobs);
     });
 }

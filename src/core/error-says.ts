@@ -191,6 +191,10 @@ export interface ErrorSays {
   'error.recorded-elsewhere-hint': Record<never, never>;
   'error.library-used': { path: string };
   'error.library-used-hint': Record<never, never>;
+  'error.library-later': { by: string; own: string };
+  'error.library-later-hint': Record<never, never>;
+  'error.library-stamp': { path: string };
+  'error.library-stamp-hint': { path: string; why: Says };
   'error.held-by': { host: string; path: string };
   'error.no-capture': { path: string };
   'warn.read-without': Record<never, never>;

@@ -32,6 +32,7 @@ export type ErrorCode =
   | 'run.write'
   | 'run.busy'
   | 'library.path'
+  | 'library.read-only'
   | 'internal';
 
 const EXIT_OF: Record<string, number> = {

@@ -100,6 +100,8 @@ export interface ReceiverView {
 
 export interface DaemonState {
   readonly version: string;
+  /** Why the library is only read, as a sentence; null where it can be written. */
+  readonly readOnly: string | null;
   /** Null when none is wanted; absent: a version without receivers. */
   readonly receiver?: ReceiverView | null;
   readonly connection: ConnectionState;

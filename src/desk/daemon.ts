@@ -110,6 +110,7 @@ export class Daemon implements DaemonApi {
   state(): DaemonState {
     return {
       version: VERSION,
+      ...spelled({ readOnly: this.#hold.readOnly }),
       connection: this.#connection.view(),
       receiver: this.#receiver.view(),
       run: this.#run?.state() ?? null,
@@ -225,7 +226,10 @@ export class Daemon implements DaemonApi {
 
   /** Of the run being recorded or of an ended one. @throws HandbackError input.file, run.write */
   async editMark(runId: string, edit: MarkEdit): Promise<void> {
-    if (this.#run?.id !== runId) return editMarkIn((await findRun(this.#o.library, runId)).folder, edit);
+    if (this.#run?.id !== runId) {
+      await this.#hold.take();
+      return editMarkIn((await findRun(this.#o.library, runId)).folder, edit);
+    }
     await this.#run.editMark(edit);
     this.#sayState();
   }

@@ -13,6 +13,7 @@ import { parquetWriteBuffer } from 'hyparquet-writer';
 import type { Sample } from '../core/signals.ts';
 import { VERSION } from '../core/version.ts';
 import { isPlainFile } from '../run/document.ts';
+import { refuseReadOnly } from '../run/library-format.ts';
 import { JUDGEMENT_FILE, makeFolder, replaceFile } from '../run/meta.ts';
 import { settingsFolder } from '../run/settings.ts';
 
@@ -74,6 +75,7 @@ export class KeptJudgements {
   }
 
   async #write(folder: string, entry: Entry, capture: string, decoded: Decoded | null): Promise<void> {
+    await refuseReadOnly(folder);
     const known = await this.#content(folder);
     let { samples } = known;
     if (decoded) {

@@ -4,20 +4,27 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import { listRuns, recoverRun } from '../run/library.ts';
+import { bringUpToDate, refuseReadOnly } from '../run/library-format.ts';
 import { lockLibrary } from '../run/lock.ts';
 import { makeFolder } from '../run/meta.ts';
 
 export class LibraryHold {
   readonly #library: string;
   #unlock: Promise<() => Promise<void>> | null = null;
+  #readOnly: Says | null = null;
 
   constructor(library: string) {
     this.#library = library;
   }
 
-  /** @throws HandbackError run.busy when another daemon holds it, run.write */
+  /** Why the library is only read; null while nothing is known against writing. */
+  get readOnly(): Says | null {
+    return this.#readOnly;
+  }
+
+  /** @throws HandbackError library.read-only for a later format, run.busy when another daemon holds it, run.write */
   async take(): Promise<void> {
-    this.#unlock ??= makeFolder(this.#library).then(() => lockLibrary(this.#library));
+    this.#unlock ??= this.#take();
     try {
       await this.#unlock;
     } catch (thrown) {
@@ -27,7 +34,8 @@ export class LibraryHold {
   }
 
   /**
-   * Takes it and closes runs that a crash left open. A library that cannot be written can still be read.
+   * Takes it, brings it up to date and closes runs that a crash left open. A library that cannot be written can still
+   * be read.
    * @returns one sentence for each thing worth saying
    * @throws HandbackError run.busy when another daemon holds it
    */
@@ -37,11 +45,14 @@ export class LibraryHold {
       await this.take();
     } catch (thrown) {
       if (thrown instanceof HandbackError && thrown.code === 'run.busy') throw thrown;
-      said.push(saying('remark.read-only', { why: toldOf(thrown) }));
+      const later = thrown instanceof HandbackError && thrown.code === 'library.read-only';
+      this.#readOnly = later ? toldOf(thrown) : saying('remark.read-only', { why: toldOf(thrown) });
+      said.push(this.#readOnly);
+      if (later && thrown.told.hint) said.push(thrown.told.hint);
     }
     const { runs, troubles } = await listRuns(this.#library);
     said.push(...troubles);
-    for (const run of runs.filter((r) => r.leftOpen)) {
+    for (const run of this.#readOnly ? [] : runs.filter((r) => r.leftOpen)) {
       try {
         await recoverRun(run.folder);
         said.push(saying('remark.closed-now', { id: run.meta.id }));
@@ -50,6 +61,20 @@ export class LibraryHold {
       }
     }
     return said;
+  }
+
+  async #take(): Promise<() => Promise<void>> {
+    await refuseReadOnly(this.#library); // not even a lock is put into it
+    await makeFolder(this.#library);
+    const unlock = await lockLibrary(this.#library);
+    try {
+      await bringUpToDate(this.#library);
+      this.#readOnly = null;
+      return unlock;
+    } catch (thrown) {
+      await unlock();
+      throw thrown;
+    }
   }
 
   async release(): Promise<void> {

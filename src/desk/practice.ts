@@ -11,6 +11,7 @@ import { saying } from '../core/error-says.ts';
 import type { Says } from '../core/says.ts';
 import type { JobFields, SnapshotRef } from '../job/job.ts';
 import { updateJob } from '../job/library.ts';
+import { refuseReadOnly } from '../run/library-format.ts';
 import { syncFolder } from '../run/meta.ts';
 import { Daemon } from './daemon.ts';
 import type { NewObservation } from './jobs-api.ts';
@@ -160,6 +161,7 @@ export async function makePracticeJobs(
   jobs: readonly PracticeJob[] = PRACTICE_JOBS,
 ): Promise<void> {
   const root = resolve(library);
+  await refuseReadOnly(root);
   const total = jobs.reduce((n, job) => n + job.drives.length, 0);
   let done = 0;
   for (const job of jobs) {

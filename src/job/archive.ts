@@ -21,6 +21,7 @@ import { check } from '../run/check.ts';
 import { readDocument } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns } from '../run/library.ts';
+import { refuseReadOnly } from '../run/library-format.ts';
 import { CAPTURE_FILE, JUDGEMENT_FILE, syncFolder } from '../run/meta.ts';
 import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, readJob, SNAPSHOT_FOLDER } from './files.ts';
 import { folderOf, refuseWhileRecording } from './library.ts';
@@ -145,6 +146,7 @@ export async function unpackJob(
   library: string,
 ): Promise<{ readonly id: string; readonly remarks: readonly Says[] }> {
   const root = resolve(library);
+  await refuseReadOnly(root);
   await mkdir(root, { recursive: true });
   const temporary = join(root, `.import-${randomBytes(6).toString('hex')}`);
   await mkdir(temporary);

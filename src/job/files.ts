@@ -7,6 +7,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { parseDocument, readDocument } from '../run/document.ts';
+import { refuseReadOnly } from '../run/library-format.ts';
 import { replaceFile } from '../run/meta.ts';
 import { JOB_FORMAT, type Job, jobSchema, type NewPhoto, type PhotoRef, type SnapshotRef } from './job.ts';
 import { cleanPhoto, PHOTO_TYPES, photoKind } from './photo/clean.ts';
@@ -23,9 +24,10 @@ export function readJob(folder: string): Promise<Job> {
   return readDocument(join(folder, JOB_FILE), JOB_FORMAT, jobSchema, absent);
 }
 
-/** @throws HandbackError run.write */
-export function writeJob(folder: string, job: Job): Promise<void> {
-  return replaceFile(join(folder, JOB_FILE), `${JSON.stringify(job, null, 2)}\n`);
+/** @throws HandbackError library.read-only, run.write */
+export async function writeJob(folder: string, job: Job): Promise<void> {
+  await refuseReadOnly(folder);
+  await replaceFile(join(folder, JOB_FILE), `${JSON.stringify(job, null, 2)}\n`);
 }
 
 // ---- snapshots ----------------------------------------------------------------------------------------------
@@ -179,6 +181,7 @@ export async function readPhoto(
 const stamp = (iso: string): string => iso.slice(0, 19).replaceAll(':', '').replace('T', '-');
 
 async function made(jobFolder: string, name: string): Promise<void> {
+  await refuseReadOnly(jobFolder);
   const folder = join(jobFolder, name);
   try {
     await mkdir(folder, { recursive: true });

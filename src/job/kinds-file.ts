@@ -2,6 +2,7 @@
 import { join } from 'node:path';
 import { saying } from '../core/error-says.ts';
 import { isPlainFile, readDocument } from '../run/document.ts';
+import { refuseReadOnly } from '../run/library-format.ts';
 import { replaceFile } from '../run/meta.ts';
 import { KINDS_FORMAT, type Kinds, kindsSchema } from './kinds.ts';
 
@@ -14,8 +15,9 @@ export async function readKinds(library: string): Promise<Kinds> {
   return readDocument(path, KINDS_FORMAT, kindsSchema, saying('error.no-file', { path }));
 }
 
-/** @throws HandbackError run.write */
-export function writeKinds(library: string, { edits, undone }: Kinds): Promise<void> {
+/** @throws HandbackError library.read-only, run.write */
+export async function writeKinds(library: string, { edits, undone }: Kinds): Promise<void> {
+  await refuseReadOnly(library);
   const text = JSON.stringify({ format: KINDS_FORMAT, edits, undone }, null, 2);
-  return replaceFile(join(library, KINDS_FILE), `${text}\n`);
+  await replaceFile(join(library, KINDS_FILE), `${text}\n`);
 }

@@ -12,6 +12,7 @@ import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
+import { refuseReadOnly } from '../run/library-format.ts';
 import { isLocked } from '../run/lock.ts';
 import { type RunMeta, syncFolder, writeMeta } from '../run/meta.ts';
 import type { Purpose } from '../run/types.ts';
@@ -87,11 +88,12 @@ export async function findJob(library: string, id: string): Promise<JobEntry> {
   return { folder, job: { ...job, id }, runs: inOrder(runs) };
 }
 
-/** @throws HandbackError library.path, run.write */
+/** @throws HandbackError library.path, library.read-only, run.write */
 export async function createJob(library: string, fields: JobFields, clock: Clock): Promise<JobEntry> {
   const nowIso = new Date(clock.wallMs()).toISOString();
   const id = jobId(nowIso, fields);
   const folder = folderOf(library, id);
+  await refuseReadOnly(dirname(folder));
   try {
     await mkdir(folder, { recursive: true });
   } catch (e) {
@@ -240,7 +242,9 @@ export async function fileRun(
   const folder = join(parent, basename(run.folder));
   if (folder !== run.folder) await moveFolder(run.folder, folder);
   const meta = { ...run.meta, purpose };
-  if (purpose !== run.meta.purpose) await writeMeta(folder, meta);
+  if (purpose === run.meta.purpose) return meta;
+  await refuseReadOnly(folder);
+  await writeMeta(folder, meta);
   return meta;
 }
 
@@ -376,6 +380,7 @@ export function folderOf(library: string, id: string): string {
 }
 
 async function moveFolder(from: string, to: string): Promise<void> {
+  await refuseReadOnly(dirname(from));
   try {
     await mkdir(dirname(to), { recursive: true });
     if (await exists(to)) throw new Error('there is something of that name already');

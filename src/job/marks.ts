@@ -6,6 +6,7 @@ import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { readDocument } from '../run/document.ts';
+import { refuseReadOnly } from '../run/library-format.ts';
 import { replaceFile } from '../run/meta.ts';
 
 export const MARKS_FILE = 'marks.json';
@@ -47,6 +48,7 @@ export function editMarkIn(folder: string, edit: MarkEdits[number]): Promise<voi
 }
 
 async function addEdit(folder: string, edit: MarkEdits[number]): Promise<void> {
+  await refuseReadOnly(folder);
   const others = (await readMarkEdits(folder)).filter((e) => !same(e, edit));
   if (others.length >= MAX_EDITS) throw new HandbackError('input.usage', saying('error.edits-full'));
   await replaceFile(

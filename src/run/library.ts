@@ -17,6 +17,7 @@ import { refuseLater } from './capture/read.ts';
 import { CaptureWriter, type WriterOptions } from './capture/writer.ts';
 import { isPlainFile } from './document.ts';
 import { sha256OfFile } from './hash.ts';
+import { refuseReadOnly } from './library-format.ts';
 import { isLocked, lockRun } from './lock.ts';
 import {
   CAPTURE_FILE,
@@ -105,11 +106,12 @@ export interface RunEnd {
 /** What a full disk must yield, one after the other, for the closing note, the last digest and a new run.json. */
 const ROOM_FOR_END_BYTES = [0, 8192, 32_768];
 
-/** @throws HandbackError library.path, run.busy, run.write */
+/** @throws HandbackError library.path, library.read-only, run.busy, run.write */
 export async function createRun(options: NewRun): Promise<OpenRun> {
   const startedAt = new Date(options.clock.wallMs()).toISOString();
   const id = newId(startedAt, options.purpose);
   const folder = resolve('folder' in options.where ? options.where.folder : join(options.where.library, id));
+  await refuseReadOnly(folder);
   try {
     await makeFolder(folder);
   } catch (e) {
@@ -273,6 +275,7 @@ export async function findRun(library: string, id: string): Promise<RunEntry> {
  * @throws HandbackError run.busy while a living writer holds it, input.version for a later version's, run.write
  */
 export async function recoverRun(folder: string): Promise<RunMeta> {
+  await refuseReadOnly(folder);
   const release = await lockRun(folder);
   try {
     const meta = await readMeta(folder);

@@ -308,6 +308,7 @@ function servePage(app: Express, webRoot: string): void {
 
 const STATUS: Partial<Record<ErrorCode, number>> = {
   'library.path': 404,
+  'library.read-only': 409,
   'run.busy': 409,
   'link.busy': 409,
   'gate.refused': 403,

@@ -375,6 +375,7 @@ export class FakeDaemon implements DaemonApi {
         search: this.#search,
       },
       run: this.#runState(),
+      readOnly: null,
       demos: [
         {
           link: 'sim:twin?fault=clutch-intermittent',

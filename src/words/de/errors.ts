@@ -220,6 +220,14 @@ yes {{Der Adapter „{$adapter}“ antwortet. Auf dem Bus herrscht Verkehr mit {
   'error.library-used': 'Ein anderes Handback benutzt die Bibliothek {$path}.',
   'error.library-used-hint':
     'Dieses benutzen oder zuerst beenden; oder diesem hier mit --library einen eigenen Ordner geben.',
+  'error.library-later':
+    'Diese Bibliothek stammt von einem neueren Handback ({$by}; dieses hier ist {$own}). Sie ist nur zum Lesen geöffnet: Nichts darin wird geändert.',
+  'error.library-later-hint':
+    'Fahrten lassen sich öffnen, beurteilen, vergleichen und drucken. Zum Aufzeichnen und Schreiben die neuere Version installieren oder eine andere Bibliothek wählen.',
+  'error.library-stamp':
+    'Welches Format diese Bibliothek hat, ist aus ihrer Datei {$path} nicht zu lesen. Sie ist nur zum Lesen geöffnet: Nichts darin wird geändert.',
+  'error.library-stamp-hint':
+    '{$path} aus einer Kopie der Bibliothek zurückholen. Ohne die Datei gilt die Bibliothek als eine vom ersten Format. {$why :says}',
   'error.held-by':
     'Sie wird vom Computer „{$host}“ gehalten. Ist das dieser hier unter früherem Namen oder ist er ausgeschaltet, die Datei {$path} löschen.',
   'error.no-capture': '{$path} enthält keine Aufzeichnung.',

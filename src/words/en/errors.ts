@@ -213,6 +213,14 @@ yes {{The adapter "{$adapter}" answers. Traffic is on the bus at {$kbits :says} 
   'error.library-used': 'Another Handback is using the library {$path}.',
   'error.library-used-hint':
     'Use that one, or end it first; or give this one a folder of its own with --library.',
+  'error.library-later':
+    'This library was written by a later Handback ({$by}; this one is {$own}). It is opened to be read: nothing in it is changed.',
+  'error.library-later-hint':
+    'Drives can be opened, judged, compared and printed. To record and to write, install the later version, or choose another library.',
+  'error.library-stamp':
+    'What format this library has cannot be read from its file {$path}. It is opened to be read: nothing in it is changed.',
+  'error.library-stamp-hint':
+    'Put {$path} back from a copy of the library. Without the file the library counts as one of the first format. {$why :says}',
   'error.held-by':
     'It is held by the computer "{$host}". If that is this one under an earlier name, or is off, delete the file {$path}.',
   'error.no-capture': '{$path} holds no capture.',
