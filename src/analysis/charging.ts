@@ -18,7 +18,10 @@ const RUNNING_RPM = 500;
 const HOLE_S = 30;
 /** What tables and meters resolve (common practice, no source); PID 42 itself has 0.001 V (SAE J1979, from memory). */
 const STEP_V = 0.1;
-/** The interval leaves out a fortieth of the running time on either side: 95 %, as everywhere. */
+/**
+ * The interval leaves out a fortieth of the running time on either side: 95 %, as everywhere. A convention; no
+ * source.
+ */
 const SHARE = 0.95;
 const NONE: readonly Spoken[] = [];
 

@@ -23,7 +23,7 @@ import type { Ask, CleanSample, Leg, Pull } from './types.ts';
 
 /** A reading older than this is not of the present (common practice, no source). */
 const STALE_S = 10;
-/** Time beyond a silence this long was not seen (as in link-gaps). */
+/** Time beyond a silence this long was not seen (as in link-gaps). Chosen by hand, not measured. */
 const HOLE_S = 5;
 /** A coolant reading holds so long for a pull (as in the points of boost). */
 const ECT_HOLDS_S = 60;
@@ -45,7 +45,10 @@ const FAN_ASK_S = 60;
 const NOISE_ASK_S = 5;
 /** Closes a clutch where the profile says nothing (ANALYSIS §2: common practice, no source). */
 const ENGAGE_PCT = 60;
-/** Legs that need a person's answers as well, and what part of them is the driving. */
+/**
+ * Legs that need a person's answers as well, and what part of them is the driving. Half: chosen by hand, not
+ * measured.
+ */
 const ANSWERS: Readonly<Record<string, readonly AskId[]>> = {
   'heater-check': ['cabin heat idle', 'cabin heat 2000 rpm'],
 };

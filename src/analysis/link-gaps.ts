@@ -7,7 +7,7 @@ const HOLE_S = 5;
 /** So much may be lost and the run still shows the drive: whichever is more (common practice, no source). */
 const MOST_S = 60;
 const MOST_SHARE = 0.05;
-/** Holes told one by one. */
+/** Holes told one by one. A bound, chosen by hand. */
 const LISTED = 20;
 const NONE: readonly Spoken[] = [];
 

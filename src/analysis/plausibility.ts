@@ -7,10 +7,13 @@ type Flag = NonNullable<CleanSample['flag']>;
 
 /** A step within one second is held against the rate as if it took one: quantised sensors move in jumps. */
 const RATE_FLOOR_S = 1;
-/** A level reached by an impossible jump is believed after this long, or once the rate could have led there. */
+/**
+ * A level reached by an impossible jump is believed after this long, or once the rate could have led there. Chosen
+ * by hand, not measured.
+ */
 const NEW_LEVEL_S = 10;
 const NEW_LEVEL_SAMPLES = 3;
-/** After a hole longer than this nothing is known about how the value moved. */
+/** After a hole longer than this nothing is known about how the value moved. Chosen by hand, not measured. */
 const HOLE_S = 5;
 
 /**

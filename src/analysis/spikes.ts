@@ -26,7 +26,7 @@ const JUMP: Readonly<Record<string, { readonly floor: number; readonly perS: num
   oil_c: { floor: 6, perS: 9 },
   baro_kpa: { floor: 5, perS: 5 },
 };
-/** Back means: no further from the one before than this share of the jump. */
+/** Back means: no further from the one before than this share of the jump. Chosen by hand, not measured. */
 const BACK = 0.3;
 /** Neighbours are no further apart; so long a jump waits for the next reading of its signal. Common practice, no source. */
 export const NEIGHBOURS_S = 1.5;

@@ -46,7 +46,7 @@ export interface AirDoubt {
   readonly baroSd: number;
 }
 
-/** Engine speeds that "all" takes in, rpm. */
+/** Engine speeds that "all" takes in, rpm. Every engine: a bound, chosen by hand. */
 export const ALL_RPM = [900, 9000] as const;
 
 type Extra = readonly (readonly [variance: number, degreesOfFreedom: number])[];

@@ -13,12 +13,19 @@ import { tracesOf } from './traces.ts';
 import type { Comparison, RegionComparison, Role } from './types.ts';
 import { ruleOf } from './verdict.ts';
 
+/** What counts as no worse unless another margin is chosen, %. Common practice, no source. */
 export const DEFAULT_MARGIN_PCT = 5;
-/** Runs begun within this of each other share a day. */
+/** Runs begun within this of each other share a day. Chosen by hand, not measured. */
 const DAY_MS = 12 * 3_600_000;
-/** Readings of one sensor in steps of 1 kPa: the difference of two is known to this, kPa. */
+/**
+ * Readings of one sensor in steps of 1 kPa: the difference of two is known to this, kPa. By definition: 1 kPa ·
+ * √(2/12).
+ */
 const STEP_SD_KPA = 0.41;
-/** Barometric pressures this near to each other are called the same, kPa. */
+/**
+ * Barometric pressures this near to each other are called the same, kPa. Half of a step of the printed tenth, by
+ * definition.
+ */
 const SAME_KPA = 0.05;
 /** Two drives of one workshop whose air is not known: weather and the lie of the land, kPa (common practice, no source). */
 const UNKNOWN_SD_KPA = 2.5;

@@ -118,7 +118,7 @@ function weigh(all: readonly Observation[]): Weighed | null {
   return total === 0 ? null : { weights, before: before / total, after: after / total };
 }
 
-/** Below this the pulls share too little for their scatter to be told. */
+/** Below this the pulls share too little for their scatter to be told. Chosen by hand, not measured. */
 const LEAST_TRACE = 0.9;
 
 function sideOf(shared: readonly Observation[], side: Observation['side'], whole: Weighed): SideSum {

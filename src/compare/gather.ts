@@ -15,13 +15,16 @@ import type { Sample } from '../core/signals.ts';
 
 /** A colder engine may be given less boost (KIT: one such drive), one at its limit is spared (common practice). */
 const WARM_FROM_C = 60;
-/** Settled points nearer together than this repeat the same moment; no recorder's rate may count for more pulls. */
+/**
+ * Settled points nearer together than this repeat the same moment; no recorder's rate may count for more pulls.
+ * Chosen by hand, not measured.
+ */
 const THIN_US = 250_000;
 const LEAD_US = 1_000_000;
 const RISE_US = 4_000_000;
 const MAX_PULLS = 400;
 const MAX_TIPS = 200;
-/** Bins of five seconds: a day's drive. */
+/** Bins of five seconds: a day's drive. A bound, chosen by hand. */
 const MAX_BINS = 17_280;
 
 /** A pressure sample of a pull at which boost had settled. */

@@ -6,12 +6,14 @@ import { type BoostRun, DEMAND_BINS } from './points.ts';
 import { say } from './says.ts';
 import type { Role } from './types.ts';
 
-/** Fewer pulls than this tell too little about their own scatter. */
+/** Fewer pulls than this tell too little about their own scatter. Chosen by hand, not measured. */
 const LEAST_PULLS = 3;
 const MOST_PULLS = 20;
 /** Where nothing is measured yet: the scatter of KIT pulls from 60 % demand. */
 const USUAL_SD = 0.02;
-/** The estimate may move while more is driven: plan for less than the whole distance. */
+/**
+ * The estimate may move while more is driven: plan for less than the whole distance. Chosen by hand, not measured.
+ */
 const PLAN = 0.9;
 const LOWEST_RPM = 1200;
 /** A gear is told by its speed at this engine speed. */

@@ -4,6 +4,7 @@ import type { Observation } from './contrast.ts';
 import type { Gathered, GatheredPull } from './gather.ts';
 import type { Role } from './types.ts';
 
+/** Cells in which pulls are compared, rpm and %. Chosen by hand, not measured. */
 export const RPM_STEP = 250;
 export const DEMAND_BINS: readonly (readonly [number, number])[] = [
   [60, 70],
@@ -12,7 +13,7 @@ export const DEMAND_BINS: readonly (readonly [number, number])[] = [
 ];
 /** Ratios of engine to vehicle speed this near (logarithm) are one gear (KIT: spread < 0.8 %, neighbours ≥ 20 %). */
 const SAME_GEAR = 0.06;
-/** Reach of the plane that brings a sample to the middle of its cell. */
+/** Reach of the plane that brings a sample to the middle of its cell. Chosen by hand, not measured. */
 const REACH_RPM = 400;
 const REACH_DEMAND = 15;
 

@@ -16,7 +16,7 @@ const WARM_UP_SD = 0.2;
 const WARM_UP_MARGIN_PCT = 30;
 /** Colder air takes more heat: KIT 120 to 160 g/°C from 13 °C up, 150 to 280 below. */
 const WARM_UP_LIKE_C = 8;
-/** What the warm-up is measured over, as it is asked for. */
+/** What the warm-up is measured over, as it is asked for. Chosen by hand, not measured. */
 const COLD_START = { belowC: 35, untilC: 70 } as const;
 const RUNS_DF = 10;
 
@@ -30,14 +30,18 @@ const NOTHING = { before: null, after: null, difference: null, interval: null } 
 
 // ---- tip-in -------------------------------------------------------------------------------------------------
 
+/** What counts as no worse, and what a day adds, kPa. Chosen by hand, not measured. */
 const TIP_MARGIN_KPA = 10;
 const TIP_DAY_KPA = 2;
-/** What is asked for where tip-ins are missing. */
+/** What is asked for where tip-ins are missing. Chosen by hand, not measured. */
 const TIP_HOLD_S = 3;
 const TIP_FROM_RPM = 1500;
-/** Tip-ins from like engine speeds are compared: below, within, and above the usual band of the first charger. */
+/**
+ * Tip-ins from like engine speeds are compared: below, within, and above the usual band of the first charger.
+ * Chosen by hand, not measured.
+ */
 const TIP_EDGES_RPM = [1600, 2400];
-/** A reading this near to one second after demand rose stands for it, s. */
+/** A reading this near to one second after demand rose stands for it, s. Chosen by hand, not measured. */
 const TIP_NEAR_S = 0.5;
 
 /** Gauge pressure one second after demand rose, between the readings around it; null when they are too far apart. */

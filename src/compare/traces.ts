@@ -3,7 +3,7 @@ import type { Gathered } from './gather.ts';
 import { afterOneSecond } from './shifts.ts';
 import type { Role, RunTraces } from './types.ts';
 
-/** More points than this do not show on a curve of one screen's width. */
+/** More points than this do not show on a curve of one screen's width. A bound, chosen by hand. */
 const MOST_POINTS = 400;
 const MOST_PULLS = 120;
 const MOST_TIPS = 60;

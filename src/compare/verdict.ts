@@ -3,7 +3,7 @@ import type { Says } from '../core/says.ts';
 import { say } from './says.ts';
 import type { EffectVerdict, ShiftVerdict } from './types.ts';
 
-/** Confidence of every interval that is printed. */
+/** Confidence of every interval that is printed. A convention; no source. */
 export const CONFIDENCE = 0.95;
 
 export const ruleOf = (marginPct: number): Says =>

@@ -7,29 +7,38 @@ import type { BoostBaseline } from './lesson.ts';
 import type { Region } from './regions.ts';
 import type { StretchPoint } from './stretches.ts';
 
-/** At most this much gauge pressure, or this share of the expected, is "no boost". */
+/** At most this much gauge pressure, or this share of the expected, is "no boost". Chosen by hand, not measured. */
 const ABSENT_KPA = 5;
 const ABSENT_SHARE = 0.15;
-/** The least of any healthy engine is set low already: this share of it is none. */
+/** The least of any healthy engine is set low already: this share of it is none. Chosen by hand, not measured. */
 const ABSENT_OF_LEAST = 0.5;
-/** Less than this expected tells nothing of absence. */
+/** Less than this expected tells nothing of absence. Chosen by hand, not measured. */
 const OWED_KPA = 20;
 const OWED_FROM_PCT = 50;
 /** At the upper end of the clutch band the turbocharger alone may already give as much (common practice, no source). */
 const HELPED_FROM = 0.85;
-/** At full pedal engine speed rises by more than this share a second, with or without boost. */
+/**
+ * At full pedal engine speed rises by more than this share a second, with or without boost. Chosen by hand, not
+ * measured.
+ */
 const RISE_PER_S = 0.025;
 /** A pedal that repeats itself for less than this proves nothing (chosen on half of the drives with stuck signals put in). */
 const LIFT_US = 2_400_000;
 const LIFT_SAMPLES = 4;
-/** Fallen below this share of what the pull gave under that pedal: in so many samples, or in more while the engine slows down. */
+/**
+ * Fallen below this share of what the pull gave under that pedal: in so many samples, or in more while the engine
+ * slows down. Chosen on 630 files with glitches put into KIT trips (docs/analysis.md).
+ */
 const FALLEN_SHARE = 0.9;
 const FALLEN_SAMPLES = 3;
-/** From this demand on the pedal is on the floor and repeats itself by nature. */
+/** From this demand on the pedal is on the floor and repeats itself by nature. Chosen by hand, not measured. */
 const FLOOR_PCT = 95;
 /** Below it a driver's foot is never still for so long in a pull that counts. */
 const HIGH_PCT = 60;
-/** A pressure that repeats itself to the bit in so many samples, off barometric, may be stuck. */
+/**
+ * A pressure that repeats itself to the bit in so many samples, off barometric, may be stuck. Chosen by hand, not
+ * measured.
+ */
 const STILL_SAMPLES = 4;
 
 /** A reading this near to barometric may stand still for want of boost. */

@@ -8,20 +8,32 @@ import type { StretchPoint } from './stretches.ts';
 
 /** Scatter of the air index between healthy drives (KIT: 0.9 %, rounded up). */
 export const AIR_RUN_SD = 0.01;
-/** What one sample alone may be off by: air mass, speed and pressure are read at different times. */
+/**
+ * What one sample alone may be off by: air mass, speed and pressure are read at different times. Chosen by hand,
+ * not measured.
+ */
 const AIR_LONE_SD = 0.06;
-/** More air than the pressure accounts for, as a share: beyond it air is lost after the meter. */
+/**
+ * More air than the pressure accounts for, as a share: beyond it air is lost after the meter. Chosen by hand, not
+ * measured. KIT: 1.2 % between pulls.
+ */
 export const AIR_LIMIT = 0.025;
-/** Fewer samples than this, or fewer pulls, never show that air is lost. */
+/** Fewer samples than this, or fewer pulls, never show that air is lost. Chosen by hand, not measured. */
 const AIR_SAMPLES = 4;
 const AIR_PULLS = 2;
 /** KIT: 1 in 100 pulls; a sound engine lets no exhaust gas back in at high demand. */
 const AIR_BACK_SHARE = 0.1;
-/** Boost that is wholly missing from the reading leaves at least so much air unaccounted for (half an atmosphere of boost over one and a half). */
+/**
+ * Boost that is wholly missing from the reading leaves at least so much air unaccounted for (half an atmosphere of
+ * boost over one and a half). By definition of the example.
+ */
 const AIR_STUCK_SHARE = 0.3;
 /** Colder than this the index is off by itself (KIT: 9 % on a cold engine); it is learned and held only when warm. */
 export const AIR_WARM_C = 60;
-/** Boost that would be there with the air that is missing; less says nothing as a share. */
+/**
+ * Boost that would be there with the air that is missing; less says nothing as a share. Chosen by hand, not
+ * measured.
+ */
 const LEAST_DUE_KPA = 20;
 
 /** What one pull's air says: its excess over the baseline's index, and what boost deviates by if air is lost. */

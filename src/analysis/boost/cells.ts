@@ -3,6 +3,7 @@ import type { Excluded } from '../types.ts';
 import type { Region } from './regions.ts';
 import { type Estimate, type ShortfallScan, SPOOLING_PULLS, SPOOLING_TO_RPM, Z95 } from './scan.ts';
 
+/** Size of a cell that a claim covers, rpm and demand, %. Chosen by hand, not measured. */
 export const STEP_RPM = 500;
 const DEMANDS = [
   [45, 60],
@@ -27,7 +28,9 @@ export function cellOf(p: { readonly rpm: number; readonly lagged: number }): nu
   );
 }
 
-/** A cell that cannot rule out half of the boost missing says nothing worth printing. */
+/**
+ * A cell that cannot rule out half of the boost missing says nothing worth printing. Chosen by hand, not measured.
+ */
 const LOSS_WORTH_SAYING = 0.5;
 
 /** The smallest loss that lies beyond the interval, a whole percent, rounded to the safe side; one at least. */
@@ -63,7 +66,10 @@ export function excludedBy(scan: ShortfallScan, region: Region): Excluded[] {
 export const GOOD_FROM_PCT = 60;
 /** A region is shown good where a loss of this much is ruled out at every speed that the claim covers. */
 export const GOOD_LOSS_PCT = 10;
-/** A driven cell that does not rule that out, and lies so many standard errors and this far down, speaks against the whole region. */
+/**
+ * A driven cell that does not rule that out, and lies so many standard errors and this far down, speaks against the
+ * whole region. Chosen by hand, not measured.
+ */
 const LEANS_SE = 1.5;
 const LEANS = 0.04;
 

@@ -10,22 +10,28 @@ import type { Stretch } from './stretches.ts';
 
 /** A belt-driven compressor answers within a few tenths of a second (common practice, no source). */
 export const ONSET_LIMIT_S = 1;
-/** Share of the pull's own steady boost that counts as come. */
+/** Share of the pull's own steady boost that counts as come. Chosen by hand, not measured. */
 export const ONSET_SHARE = 0.6;
 /** With the clutch open the charge pipe lies at barometric pressure; driven, it lies above, more so the faster. */
 export const LIGHT_LIMIT_KPA = 2;
-/** Manifold above barometric at light demand: no petrol engine without a driven compressor. */
+/**
+ * Manifold above barometric at light demand: no petrol engine without a driven compressor. Common practice, no
+ * source.
+ */
 export const LIGHT_MAP_KPA = 5;
-/** A fault lies beyond its limit by so many standard errors. */
+/** A fault lies beyond its limit by so many standard errors. Chosen by hand, not measured. */
 export const Z_CLUTCH = 2.6;
-/** Tip-ins that a fault and good want, and stretches at light demand by manifold and by charge pressure. */
+/**
+ * Tip-ins that a fault and good want, and stretches at light demand by manifold and by charge pressure. Chosen by
+ * hand, not measured. Light demand, %, at middling engine speeds: the same.
+ */
 export const LATE_TIPS = 2;
 export const PROMPT_TIPS = 3;
 export const MAP_STRETCHES = 3;
 export const ACT_STRETCHES = 4;
 const LIGHT_DEMAND: readonly [number, number] = [3, 32];
 const LIGHT_RPM: readonly [number, number] = [1500, 4000];
-/** Pressure of an earlier pull must have bled off. */
+/** Pressure of an earlier pull must have bled off. Chosen by hand, not measured. */
 const AFTER_HIGH_US = 4e6;
 const SEGMENT_US = 5e6;
 const KEEP = 200;

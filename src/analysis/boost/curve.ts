@@ -1,10 +1,14 @@
 /** The full-demand boost curve that baseline drives taught, as a person can read, correct and save it. */
 import { type BoostBaseline, lookUp } from './lesson.ts';
 
+/** Points of the curve, rpm. Chosen by hand, not measured. */
 const STEP_RPM = 250;
 const FROM_RPM = 1000;
 const TO_RPM = 6750;
-/** Tried in this order: full demand first; what was driven with less pedal than the last is no full-demand boost. */
+/**
+ * Tried in this order: full demand first; what was driven with less pedal than the last is no full-demand boost.
+ * Chosen by hand, not measured.
+ */
 const DEMANDS_PCT = [100, 95, 90, 85] as const;
 
 /** Gauge kPa over engine speed, only where it was driven; may be empty. */

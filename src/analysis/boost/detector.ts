@@ -19,9 +19,12 @@ import { ShapeWatch } from './shape.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
 import type { Witness } from './witness.ts';
 
-/** A pull a minute for eight hours; the oldest go first. */
+/** A pull a minute for eight hours; the oldest go first. A bound, chosen by hand. */
 const KEEP_PULLS = 500;
-/** A pull is looked at before its end from this age on, and must then have brought nothing for the second time. */
+/**
+ * A pull is looked at before its end from this age on, and must then have brought nothing for the second time.
+ * Chosen by hand, not measured.
+ */
 const AHEAD_US = 2_000_000;
 /**
  * Often enough to speak in time, by the times of the data: looking at every point said the same on the recorded capture and

@@ -7,21 +7,33 @@ import type { Region } from './regions.ts';
 import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan, Z_FAULT, Z95 } from './scan.ts';
 import type { Weighed, Witness } from './witness.ts';
 
-/** Doubtful absences count when they come again after this long: no link stays frozen over several pulls. */
+/**
+ * Doubtful absences count when they come again after this long: no link stays frozen over several pulls. Chosen by
+ * hand, not measured.
+ */
 const DOUBT_US = 60e6;
-/** Two pulls are alike when the middle of the one lies this near to what the other swept, rpm. */
+/**
+ * Two pulls are alike when the middle of the one lies this near to what the other swept, rpm. Chosen by hand, not
+ * measured.
+ */
 const NEAR_RPM = 250;
-/** A pull that asked for up to this much more than another is still like it. */
+/** A pull that asked for up to this much more than another is still like it. Chosen by hand, not measured. */
 const ALIKE_DEMAND = 1.25;
 const KEEP_PULLS = 400;
-/** Pressure and air mass are joined when they differ by no more than this many standard errors and both say short by the next. */
+/**
+ * Pressure and air mass are joined when they differ by no more than this many standard errors and both say short by
+ * the next. Chosen by hand, not measured.
+ */
 const AGREE_SE = 2.5;
 const BOTH_SHORT_SE = 1.5;
-/** Surplus: over so many limits, samples and seconds. */
+/** Surplus: over so many limits, samples and seconds. Chosen by hand, not measured. */
 export const SURPLUS_LIMITS = 2;
 const SURPLUS_SAMPLES = 4;
 const SURPLUS_S = 1.2;
-/** Pulls that good asks for: spread over a clutch band, or anywhere; elsewhere than in a clutch band one that lasts will do. */
+/**
+ * Pulls that good asks for: spread over a clutch band, or anywhere; elsewhere than in a clutch band one that lasts
+ * will do. Chosen by hand, not measured.
+ */
 const SPREAD_PULLS = 3;
 const GOOD_PULLS = 2;
 /** Driven for so long at speeds of which nothing is known, and less where something is, a fault there would go unseen: good is not said then (chosen on 45 open diesel trips together). */

@@ -19,12 +19,15 @@ export interface Expected {
   readonly limit: number;
 }
 
-/** Tolerances on the expected boost: the car's own baseline repeats best; a curve or a command is met less closely. */
+/**
+ * Tolerances on the expected boost: the car's own baseline repeats best; a curve or a command is met less closely.
+ * 6 %: between what healthy KIT drives differ by, 3 %, and the 10 % that must never be called good; 12 %: by hand.
+ */
 export const LIMIT = { baseline: 0.06, other: 0.12 } as const;
 
 /**
- * How far a pull that taught is off by, as a share of a pull's scatter: it is smoothed over its neighbourhood. With it
- * the deviations of healthy pulls from few drives are no wider than claimed (docs/analysis.md).
+ * How far a pull that taught is off by, as a share of a pull's scatter: it is smoothed over its neighbourhood. With
+ * it the deviations of healthy pulls from few drives are no wider than claimed (docs/analysis.md). Chosen on KIT.
  */
 const TAUGHT_PULL = 0.7;
 
@@ -40,7 +43,7 @@ const CARRY_STEP_RPM = 50;
 const CARRY_LEVEL_RPM = 500;
 const CARRY_LEVEL = 0.08;
 
-/** Below this a share of the expected boost means nothing. */
+/** Below this a share of the expected boost means nothing. Chosen by hand, not measured. */
 const LEAST_EXPECTED_KPA = 15;
 
 export function expectedAt(
@@ -134,6 +137,7 @@ function enteredAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | nu
   return { kpa, noise: OTHER_NOISE, sd, source: 'profile', limit: LIMIT.other };
 }
 
+/** Of a curve or a command. Chosen by hand, not measured. */
 const OTHER_NOISE: Noise = { run: 0.02, pull: 0.03, point: 0.03 };
 
 function onCurve(points: readonly { rpm: number; kpa: number }[], rpm: number): number | null {

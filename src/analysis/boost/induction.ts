@@ -4,9 +4,12 @@ import type { Baro } from './barometer.ts';
 import { say } from './says.ts';
 import type { Stretch } from './stretches.ts';
 
-/** Full demand, %, from which the manifold shows what the engine has. */
+/** Full demand, %, from which the manifold shows what the engine has. Chosen by hand, not measured. */
 const FULL_PCT = 80;
-/** Gauge pressure that only a charger makes, and the most that ram air and sensors may show without one, kPa. */
+/**
+ * Gauge pressure that only a charger makes, and the most that ram air and sensors may show without one, kPa. Chosen
+ * by hand, not measured.
+ */
 const CHARGED_KPA = 20;
 const UNCHARGED_KPA = 6;
 /** A belt-driven compressor answers within this, low down where a turbocharger takes seconds (KIT: t50 2.3 s). */

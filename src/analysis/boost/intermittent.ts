@@ -1,14 +1,19 @@
 /** Whether boost comes and goes: pulls as a mixture of those that held and those that brought nothing. */
 import type { Witness } from './witness.ts';
 
-/** Gone, not weak: a slip or a leak is short by less than the first; and by the second with the whole interval. */
+/**
+ * Gone, not weak: a slip or a leak is short by less than the first; and by the second with the whole interval.
+ * Chosen by hand, not measured.
+ */
 export const GONE_SHARE = 0.5;
 export const SURELY_SHARE = 0.2;
 /** How often a sound pull looks gone because the link spoilt it, by its samples: one, two, three and more (chosen on half of the drives with glitches put in). */
 const SPOILT = [0.1, 0.01, 0.0002] as const;
-/** The mixture must explain the pulls this many times better than spoilt readings do. */
+/**
+ * The mixture must explain the pulls this many times better than spoilt readings do. Chosen by hand, not measured.
+ */
 export const TIMES_LIKELIER = 30;
-/** Shares of failing pulls that are tried; the likeliest counts. */
+/** Shares of failing pulls that are tried; the likeliest counts. Chosen by hand, not measured. */
 const FAIL_SHARES = [0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.7] as const;
 
 /**

@@ -7,6 +7,7 @@ import { noiseAt, SLOW_RPM } from './noise.ts';
 import { isClipped, PointAligner } from './points.ts';
 import { type Stretch, Stretcher } from './stretches.ts';
 
+/** A bound, and the grid: from 900 to 6950 rpm, from 45 to 105 % demand. Chosen by hand, not measured. */
 const MAX_PULLS = 400;
 const RPM0 = 900;
 const RPM_STEP = 50;
@@ -18,7 +19,7 @@ const CELLS = RPM_N * D_N;
 /** Kernel widths: about what one KIT gear pull covers in a second, and the pedal jitter. */
 const H_RPM = 150;
 const H_D = 4;
-/** Samples of one run beyond this many near a cell are the same witness again. */
+/** Samples of one run beyond this many near a cell are the same witness again. Chosen by hand, not measured. */
 const RUN_CAP = 12;
 const LEAST_WEIGHT = 1.5;
 

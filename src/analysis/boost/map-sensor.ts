@@ -6,7 +6,10 @@ import { say } from './says.ts';
 
 /** Further from the barometric sensor than both sensors' tolerances together (common practice, no source). */
 const OFF_LIMIT_KPA = 8;
-/** Shorter freezes may be the link; they are left out of the boost rules but not called a fault. */
+/**
+ * Shorter freezes may be the link; they are left out of the boost rules but not called a fault. Chosen by hand, not
+ * measured.
+ */
 const FROZEN_S = 120;
 const KEEP = 30;
 /** To stand with key on and engine stopped, more than it takes. */

@@ -18,6 +18,7 @@ const NOISE: readonly (readonly [fromDemand: number, noise: Noise])[] = [
   [85, { run: 0.008, pull: 0.018, point: 0.01 }],
 ];
 
+/** See `SLOW` (KIT). */
 export const SLOW_RPM = 2000;
 
 /**
@@ -37,7 +38,9 @@ export function noiseAt(rpm: number, demand: number): Noise {
   return { run: noise.run * kRun, pull: noise.pull * k, point: noise.point * k };
 }
 
-/** A sample whose demand has not settled within this share may still be on its way up. */
+/**
+ * A sample whose demand has not settled within this share may still be on its way up. Chosen by hand, not measured.
+ */
 const SETTLED_SHARE = 0.05;
 /** How much of a pressure may then be missing, for each share of demand that has not settled (KIT: 6 % at 0.88 of the demand, once 25; a drive read once a second can miss most of it). */
 const UNSETTLED = 4;

@@ -34,7 +34,10 @@ import {
 } from './scan.ts';
 import { GOOD_FROM_C, type Witness } from './witness.ts';
 
-/** Two-sided share of the interval of `Z95` standard errors either way, and the share on either side of a bound. */
+/**
+ * Two-sided share of the interval of `Z95` standard errors either way, and the share on either side of a bound. By
+ * definition of `Z95`.
+ */
 const CONFIDENCE = 0.9;
 const SIDE = 0.95;
 const RULE = say('boost.rule.region', {
@@ -51,23 +54,29 @@ const RULE = say('boost.rule.region', {
   carryRpm: CARRY_RPM,
   carry: CARRY_SD,
 });
+/** A bound of what is listed. Chosen by hand, not measured. */
 const MAX_EVIDENCE = 12;
-/** Shorter than this a pull only brushed a region. */
+/** Shorter than this a pull only brushed a region. Chosen by hand, not measured. */
 const MOMENT_US = 400_000;
-/** Nobody drives more than this to settle one region. */
+/** Nobody drives more than this to settle one region. Chosen by hand, not measured. */
 const MANY_PULLS = 12;
-/** A pull asked for: demand, %, how long, and how many for a comparison on one day. */
+/**
+ * A pull asked for: demand, %, how long, and how many for a comparison on one day. Chosen by hand, not measured.
+ */
 const DRIVE_PCT = 70;
 const HOLD_S = 3;
 const ONE_DAY_PULLS = 5;
-/** After a baseline. */
+/** After a baseline. Chosen by hand, not measured. */
 const TAUGHT_PULLS = 3;
-/** Pulls that came, none missing, before boost is said to come at each. */
+/** Pulls that came, none missing, before boost is said to come at each. Chosen by hand, not measured. */
 const HELD_PULLS = 6;
-/** Light demand asked for: how long, between which engine speeds, and the pulls after it. */
+/**
+ * Light demand asked for: how long, between which engine speeds, and the pulls after it. Chosen by hand, not
+ * measured.
+ */
 const LIGHT_ASK = { holdS: 30, fromRpm: 1500, toRpm: 3000, pulls: 2 } as const;
 const MISSING_ELSEWHERE = say('boost.need.elsewhere');
-/** Short by more than this is as good as none. */
+/** Short by more than this is as good as none. Chosen by hand, not measured. */
 const NONE_SHARE = -0.8;
 /**
  * Between a leak's shortfall at the changeover and a slip's, as shares of the one in the clutch band (simulated car, even

@@ -8,7 +8,7 @@ import { joinPatches, ShortfallScan } from './scan.ts';
 import type { Stretch } from './stretches.ts';
 import { type Witness, weigh } from './witness.ts';
 
-/** A pull still being driven must have brought nothing for this long. */
+/** A pull still being driven must have brought nothing for this long. Chosen by hand, not measured. */
 const AHEAD_SPAN_S = 1.8;
 
 export class RunEvidence {

@@ -3,7 +3,7 @@
  * pulls at 2,100. A pull is one witness for each window that it passes through: its samples are not independent.
  */
 
-/** Edges of the smallest windows. Demand is the lagged one, 0 to 100. */
+/** Edges of the smallest windows. Demand is the lagged one, 0 to 100. Chosen by hand, not measured. */
 const RPM_EDGES = [
   ...[1000, 1250, 1500, 1750, 2000, 2250, 2500, 2750, 3000, 3500, 4000, 4500, 5000, 5500, 6000, 9999],
 ] as const;
@@ -11,19 +11,25 @@ const DEMAND_EDGES = [45, 60, 70, 80, 90, 999] as const;
 const RPMS = RPM_EDGES.length - 1;
 const DEMANDS = DEMAND_EDGES.length - 1;
 
-/** One-sided 95 %: each side of the limit is held against its own bound; the interval printed is two-sided 90 %. */
+/**
+ * One-sided 95 %: each side of the limit is held against its own bound; the interval printed is two-sided 90 %.
+ * Normal distribution, by definition.
+ */
 export const Z95 = 1.645;
 /**
  * A shortfall must also be this many standard errors away from none: it pays for the looking at all windows at once
  * chosen on 45 open diesel trips together (docs/analysis.md).
  */
 export const Z_FAULT = 3.5;
-/** One sample alone may be off by this, as a share of the boost: speed, demand and pressure are read at different times. */
+/**
+ * One sample alone may be off by this, as a share of the boost: speed, demand and pressure are read at different
+ * times. Chosen by hand, not measured.
+ */
 const LONE_SD = 0.05;
-/** Samples that must carry a fault, and a pull that carries one by itself lasts. */
+/** Samples that must carry a fault, and a pull that carries one by itself lasts. Chosen by hand, not measured. */
 export const LEAST_SAMPLES = 4;
 export const LONE_PULL_S = 1.2;
-/** Pulls of a sample each count from this many on. */
+/** Pulls of a sample each count from this many on. Chosen by hand, not measured. */
 export const LONE_PULLS = 3;
 /**
  * Up to this engine speed a turbocharger is still on its way up (KIT: t90 3.3 s at 1,000 to 1,250 rpm), so what one pull
@@ -31,7 +37,10 @@ export const LONE_PULLS = 3;
  */
 export const SPOOLING_TO_RPM = 1500;
 export const SPOOLING_PULLS = 2;
-/** At least this share of the samples must be short by more than the limit on its own: a spike is not. */
+/**
+ * At least this share of the samples must be short by more than the limit on its own: a spike is not. Chosen by
+ * hand, not measured.
+ */
 const SHORT_SHARE = 0.5;
 
 /** What one pull says about one smallest window, as sums over its samples weighted by `w`. */
@@ -108,7 +117,7 @@ function keyOf(s: Span): number {
   return ((s.r0 * 32 + s.r1) * 32 + s.d0) * 32 + s.d1;
 }
 
-/** Columns of the running sums, one row a window. */
+/** Columns of the running sums, one row a window. Places by definition. */
 const K = 0;
 const KD = 1;
 const KDD = 2;

@@ -9,13 +9,16 @@ import { say } from './says.ts';
 import { Z95 } from './scan.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
-/** From here on demand is as good as full: the boost is all that the engine gives. */
+/** From here on demand is as good as full: the boost is all that the engine gives. Chosen by hand, not measured. */
 const FULL_PCT = 85;
 /** Compared bands, rpm. KIT, the 9 of 45 diesel trips that have both by this rule: 1.01 with a standard deviation of 0.01. */
 const BELOW = { fromRpm: 2000, toRpm: 2500 } as const;
 const ABOVE = { fromRpm: 2600, toRpm: 3500 } as const;
 const USUAL = { share: 1.01, sd: 0.01 } as const;
-/** Pulls that each band asks for, and the scatter between them that is allowed for at the least, as a share. */
+/**
+ * Pulls that each band asks for, and the scatter between them that is allowed for at the least, as a share. Chosen
+ * by hand, not measured.
+ */
 const PULLS = 2;
 const PULL_SD = 0.02;
 /** Less boost than this makes no share worth saying, gauge kPa (common practice, no source). */

@@ -4,10 +4,15 @@ import { GearBook, ratioTolerance } from './gears.ts';
 import type { OperatingPoint } from './points.ts';
 import { clutchBand } from './regions.ts';
 
-/** From this demand on (0 to 100) a stretch is kept; from 60 on it is called a pull. */
+/**
+ * From this demand on (0 to 100) a stretch is kept; from 60 on it is called a pull. Chosen by hand, not measured.
+ */
 export const STRETCH_DEMAND_PCT = 45;
 const HOLE_US = 2_500_000;
-/** Dropped before any break: the gear change or lift may have begun before the sample that shows it. */
+/**
+ * Dropped before any break: the gear change or lift may have begun before the sample that shows it. Chosen by hand,
+ * not measured.
+ */
 const GUARD_US = 300_000;
 const MAX_POINTS = 4096;
 const IDLE_RPM = 1000;

@@ -15,28 +15,39 @@ import type { Stretch, StretchPoint } from './stretches.ts';
 /** Colder than this the engine may be given less boost (KIT: one such drive); absence is still judged from 40 degC. */
 const WARM_C = 60;
 const ABSENT_FROM_C = 40;
-/** Shown good asks for a pull at least this warm. */
+/** Shown good asks for a pull at least this warm. Chosen by hand, not measured. */
 export const GOOD_FROM_C = 70;
-/** A pull missed when wholly short by more than the first, held when certainly short by less than the second. */
+/**
+ * A pull missed when wholly short by more than the first, held when certainly short by less than the second. Chosen
+ * by hand, not measured.
+ */
 const MISS_SHARE = 0.35;
 const HELD_SHARE = 0.15;
-/** A miss by its mean, not for want of any boost, needs this much. */
+/** A miss by its mean, not for want of any boost, needs this much. Chosen by hand, not measured. */
 const MISS_SAMPLES = 4;
 const MISS_S = 1.5;
-/** Shorter than this a pull shows what was there before it, not that it held. */
+/** Shorter than this a pull shows what was there before it, not that it held. Chosen by hand, not measured. */
 const LASTING_S = 0.5;
-/** Nothing brought: in so many samples over so long; less is a doubt that counts when it comes again. */
+/**
+ * Nothing brought: in so many samples over so long; less is a doubt that counts when it comes again. Chosen by
+ * hand, not measured.
+ */
 const ABSENT = { samples: 3, s: 1 } as const;
 const MAYBE_ABSENT = { samples: 2, s: 0.7 } as const;
-/** Nor does a frozen reading that the engine idled through last longer than this. */
+/** Nor does a frozen reading that the engine idled through last longer than this. Chosen by hand, not measured. */
 const LONG_REST_S = 120;
-/** Short by more than this, the readings that say so are asked whether they are stuck. */
+/**
+ * Short by more than this, the readings that say so are asked whether they are stuck. Chosen by hand, not measured.
+ */
 const SUSPECT_SHARE = 0.8;
-/** Short by more than this, a reading that stands still is not believed. */
+/** Short by more than this, a reading that stands still is not believed. Chosen by hand, not measured. */
 const STILL_SHARE = 0.95;
-/** Samples closer than this repeat the same moment. */
+/** Samples closer than this repeat the same moment. Chosen by hand, not measured. */
 const MOMENT_S = 0.6;
-/** At less demand the turbocharger alone may give the little that is asked of the clutch band here. */
+/**
+ * At less demand the turbocharger alone may give the little that is asked of the clutch band here. Chosen by hand,
+ * not measured.
+ */
 const SURE_FROM_PCT = 70;
 
 export interface Witness {

@@ -1,10 +1,11 @@
 /** Samples of one drive as five-second steps: the common clock of everything that judges coolant. */
 import type { CleanSample } from '../types.ts';
 
+/** One step of the coolant rules. Chosen by hand, not measured. */
 export const BIN_S = 5;
-/** A value older than this is not used. */
+/** A value older than this is not used. Chosen by hand, not measured. */
 const STALE_S = 30;
-/** An engine turning slower than this does not run. */
+/** An engine turning slower than this does not run. Common practice, no source. */
 const RUNNING_RPM = 300;
 /** Pedal this close to its rest is released; with the engine above this speed no fuel is burnt (common practice). */
 const PEDAL_REST_PCT = 1.5;

@@ -5,11 +5,17 @@ import { ENVELOPE, type Regime, type RegimeName } from './envelope.ts';
 import { HIGH_C } from './plateau.ts';
 import { SequentialTest } from './sequential.ts';
 
-/** Looks at minutes: σ is what a reading of whole degrees leaves in a minute's mean, °C. */
+/**
+ * Looks at minutes: σ is what a reading of whole degrees leaves in a minute's mean, °C. The shifts that it is tuned
+ * to and the hours between false alarms: chosen by hand.
+ */
 export const LEVEL = { sigma: 0.2, lambdas: [3, 6, 12, 24], block: 60 / BIN_S, hours: 500 };
 /** Coolant is read to 1 °C; differences inside a run carry no calibration error. */
 export const READING_C = 1;
-/** A step tells so much at the most, °C: no single one makes an alarm, and a sag is soon forgotten. */
+/**
+ * A step tells so much at the most, °C: no single one makes an alarm, and a sag is soon forgotten. Chosen by hand,
+ * not measured.
+ */
 const MOST_C = 3;
 const LEAST_C = 4;
 /** Below this no climb is called a fault: thermostats of sound engines control up to here (common practice, no source). */
@@ -21,33 +27,51 @@ export const NET_ABOVE_C = 14;
 /** No healthy coolant rose faster in a minute, wherever it stood (80 open drives: 6 °C, a stand without fan). */
 const RISE_S = 60;
 const RISE_C = 7;
-/** A thermostat that was shut opens late: after the coolant was so far below the plateau it may overshoot for a while. */
+/**
+ * A thermostat that was shut opens late: after the coolant was so far below the plateau it may overshoot for a
+ * while. Chosen with the 80 open drives in view.
+ */
 const SHUT_BELOW_C = 3;
 const OVERSHOOT_S = 240;
 const OVERSHOOT_C = 5.5;
-/** After a stop longer than this the block heats the standing coolant; the gauge is let be for a while. */
+/**
+ * After a stop longer than this the block heats the standing coolant; the gauge is let be for a while. Chosen by
+ * hand, not measured.
+ */
 const SOAK_AFTER_S = 60;
 const SOAK_S = 240;
-/** Meanwhile only a reading this far beyond the limit counts. */
+/** Meanwhile only a reading this far beyond the limit counts. Chosen by hand, not measured. */
 const SOAK_BEYOND_C = 7;
-/** After an impossible jump to another level that level is not trusted at once: contacts fail for a minute, too. */
+/**
+ * After an impossible jump to another level that level is not trusted at once: contacts fail for a minute, too.
+ * Chosen by hand, not measured.
+ */
 const DISTRUST_S = 60;
 const OTHER_LEVEL_C = 4;
 /** Nor is a climb told from a reading that has stood still for this long: it may have got stuck high. */
 const STILL_S = 60;
-/** A climb is one that still climbs: lower than so long ago is a recovery. */
+/** A climb is one that still climbs: lower than so long ago is a recovery. Chosen by hand, not measured. */
 const FALLING_S = 30;
-/** Readings further apart than this many steps say nothing about the time between them. */
+/**
+ * Readings further apart than this many steps say nothing about the time between them. Chosen by hand, not
+ * measured.
+ */
 const MOST_STEPS = 6;
-/** The alarm ends when the coolant was back within this of its plateau, and below the limit, for a minute. */
+/**
+ * The alarm ends when the coolant was back within this of its plateau, and below the limit, for a minute. Chosen by
+ * hand, not measured.
+ */
 const CLEAR_S = 60;
 const CLEAR_C = 4;
 const CLEAR_BELOW_LIMIT_C = 3;
 const WINDOW = 180 / BIN_S;
-/** Rising, °C/min, for `watch`; and it ends when the coolant is back within so much of the plateau or fell for a minute. */
+/**
+ * Rising, °C/min, for `watch`; and it ends when the coolant is back within so much of the plateau or fell for a
+ * minute. Chosen by hand, not measured.
+ */
 export const WATCH_C_PER_MIN = 0.5;
 const WATCH_END_C = 2;
-/** Evidence for a climb from which on a rise is watched, as a share of an alarm. */
+/** Evidence for a climb from which on a rise is watched, as a share of an alarm. Chosen by hand, not measured. */
 export const WATCH_SHARE = 0.3;
 
 interface Point {

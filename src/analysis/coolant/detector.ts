@@ -28,13 +28,16 @@ import { WarmUpMeter } from './warm-up-meter.ts';
 
 /** A thermostat controls a little above the temperature at which it begins to open (common practice). */
 const ABOVE_OPENING_C = 2;
-/** An engine made to run hot would sound the default limit in health: it lies so far above a known plateau. */
+/**
+ * An engine made to run hot would sound the default limit in health: it lies so far above a known plateau. Chosen
+ * by hand, not measured.
+ */
 const LIMIT_ABOVE_C = 13;
 const NOTHING: readonly Spoken[] = [];
 const CLIMB_AGAIN_S = 60;
-/** A watch is spoken once; a later one only after so long. */
+/** A watch is spoken once; a later one only after so long. Chosen by hand, not measured. */
 const WATCH_AGAIN_S = 600;
-/** The corridor drawn around the plateau, °C. */
+/** The corridor drawn around the plateau, °C. Chosen by hand, not measured. */
 const CORRIDOR_C = 4;
 
 export class CoolantDetector implements Detector {

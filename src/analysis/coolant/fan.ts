@@ -1,13 +1,20 @@
 /** Watches what happens at a stand: whether heat is carried off without driving wind, which only a fan can do for long. */
 import { BIN_S, type Bin } from './bins.ts';
 
+/** Slower than this the vehicle stands, as far as the driving wind goes. Chosen by hand, not measured. */
 const STANDING_KMH = 5;
-/** Seen to work: standing, the coolant came this far above the plateau and was brought back by so much. */
+/**
+ * Seen to work: standing, the coolant came this far above the plateau and was brought back by so much. Chosen by
+ * hand, not measured.
+ */
 export const ABOVE_C = 4;
 export const BACK_C = 2;
 /** A stand that raises the coolant by this much asks for the fan (open drives: 2 of 26 do, the others by 2 °C at most). */
 const ASKS_C = 2.5;
-/** With a known switching temperature: this far above it, this long at a stand, and not falling, the fan is missing. */
+/**
+ * With a known switching temperature: this far above it, this long at a stand, and not falling, the fan is missing.
+ * Chosen by hand, not measured.
+ */
 export const BEYOND_C = 6;
 export const BEYOND_S = 30;
 

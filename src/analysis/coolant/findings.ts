@@ -48,32 +48,46 @@ export interface CoolantFacts {
 
 /** A steady speed at which a healthy car holds its plateau (common practice, no source). */
 const STEADY_KMH = 60;
-/** From reaching the plateau, the five minutes of settling included; of that under the climb test, and on the move. */
+/**
+ * From reaching the plateau, the five minutes of settling included; of that under the climb test, and on the move.
+ * Chosen by hand, not measured.
+ */
 export const NEED_SETTLED_S = 480;
 const NEED_WATCHED_S = 180;
 const NEED_MOVING_S = 180;
-/** Settled this long without a single change of reading is no measurement. */
+/** Settled this long without a single change of reading is no measurement. Chosen by hand, not measured. */
 const FROZEN_S = 900;
-/** Steps to which the reading leapt by more than coolant can. */
+/** Steps to which the reading leapt by more than coolant can. Chosen by hand, not measured. */
 const RESTLESS = 3;
-/** A drive that ended with the coolant nearer to the envelope than this ended on a question. */
+/**
+ * A drive that ended with the coolant nearer to the envelope than this ended on a question. Chosen by hand, not
+ * measured.
+ */
 const END_BELOW_C = 0.5;
 /** A plateau of one car differs by this between healthy drives (open drives: 86 to 88, 89 to 91 °C). */
 const ABOVE_KNOWN_C = 4;
 const BELOW_KNOWN_C = 5;
-/** With no known plateau, one below this may still be an open thermostat in warm air. */
+/**
+ * With no known plateau, one below this may still be an open thermostat in warm air. Chosen by hand, not measured.
+ */
 const SURE_WARM_C = 84;
-/** A plateau is held when, while it is asked, one reading in twenty at most lies further below it. */
+/**
+ * A plateau is held when, while it is asked, one reading in twenty at most lies further below it. Chosen by hand,
+ * not measured.
+ */
 const NEED_ASKED_S = 120;
 const WANDERS_C = 4;
-/** Bubbles pass in seconds: slower readings cannot show their absence. */
+/** Bubbles pass in seconds: slower readings cannot show their absence. Chosen by hand, not measured. */
 const QUICK_S = 2.5;
-/** The whole interval of the heat must lie above SLOW times the expected to be a fault; below EXCLUDED to be good. */
+/**
+ * The whole interval of the heat must lie above SLOW times the expected to be a fault; below EXCLUDED to be good.
+ * Chosen by hand, not measured.
+ */
 const SLOW = 1.3;
 const EXCLUDED = 2;
 /** From halfway to EXCLUDED (as a ratio) on, the system's verdict waits. */
 const WAITS = Math.sqrt(EXCLUDED);
-/** Normal quantile of 95 % on one side: the two bounds enclose CONFIDENCE. */
+/** Normal quantile of 95 % on one side: the two bounds enclose CONFIDENCE. Normal distribution, by definition. */
 const Z = 1.645;
 const CONFIDENCE = 0.9;
 
@@ -206,7 +220,10 @@ export function climbSentence(
   return say('coolant.spoken.climb-soon', { nowC, limitC, fromMin, toMin });
 }
 
-/** Rising by so much, °C/min, in a regime watched for so long, s, is climbing there; falling by so much is not. */
+/**
+ * Rising by so much, °C/min, in a regime watched for so long, s, is climbing there; falling by so much is not.
+ * Chosen by hand, not measured.
+ */
 const CLIMBS_C_PER_MIN = 1;
 const FALLS_C_PER_MIN = -0.5;
 const SEEN_S = 20;

@@ -1,17 +1,20 @@
 /** Watches for coolant readings that leave and come back within seconds: air bubbles passing the sensor. */
 import type { CleanSample } from '../types.ts';
 
-/** One swing: this far from where the coolant was, and back, in this time. */
+/** One swing: this far from where the coolant was, and back, in this time. Chosen by hand, not measured. */
 export const SWING_C = 5;
 const BACK_C = 2.5;
 const LEAST_S = 3;
 export const MOST_S = 40;
 const LEAST_READINGS = 3;
-/** What the coolant itself can do, °C/s; the swing is measured from a line that follows no faster. */
+/**
+ * What the coolant itself can do, °C/s; the swing is measured from a line that follows no faster. Chosen by hand,
+ * not measured.
+ */
 const FOLLOWS_C_PER_S = 0.15;
 /** A reading between there and the peak: a bubble comes and goes, a broken contact steps. */
 const EDGE_C = 2;
-/** This many swings within this time. */
+/** This many swings within this time. Chosen by hand, not measured. */
 export const SWINGS = 5;
 export const DURING_S = 600;
 const HOLE_S = 5;

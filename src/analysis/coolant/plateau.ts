@@ -9,14 +9,17 @@ const WARM_C = 78;
 const WARM_BELOW_C = 10;
 const SETTLE_S = 300;
 const WINDOW = SETTLE_S / BIN_S;
-/** While settling, the last three minutes may not span or drift more than this. */
+/** While settling, the last three minutes may not span or drift more than this. Chosen by hand, not measured. */
 const STILL_SPAN_C = 6;
 const STILL_C_PER_MIN = 1;
-/** Readings this far from the plateau teach nothing about it; it may not creep further than CREEP_C from its first value. */
+/**
+ * Readings this far from the plateau teach nothing about it; it may not creep further than CREEP_C from its first
+ * value. Chosen by hand, not measured.
+ */
 const TEACH_BELOW_C = 4;
 const TEACH_ABOVE_C = 2;
 const CREEP_C = 1;
-/** It learns from what is so old: a slow climb must not teach its own plateau. */
+/** It learns from what is so old: a slow climb must not teach its own plateau. Chosen by hand, not measured. */
 const DELAY = 600 / BIN_S;
 /**
  * From here on a reading without a plateau is not called opening or settling (common practice: few thermostats
@@ -41,7 +44,10 @@ const ASKED = 120 / BIN_S;
 const ASKED_SPAN_C = 2;
 /** Until then the thermostat may lie as high as this (common practice: 80 to 92 °C). */
 const UNPROVED_C = 92;
-/** Before it has settled the highest reading of the first so long since it got warm stands for the plateau. */
+/**
+ * Before it has settled the highest reading of the first so long since it got warm stands for the plateau. Chosen
+ * by hand, not measured.
+ */
 const EARLY_S = 180;
 
 export type Phase = Exclude<CoolantView['state'], 'no data' | 'rising' | 'climbing'>;

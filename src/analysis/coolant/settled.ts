@@ -3,10 +3,11 @@ import { BIN_S, type Bin } from './bins.ts';
 import type { Regime } from './envelope.ts';
 import { asks } from './too-cold.ts';
 
+/** The end of a drive. Chosen by hand, not measured. */
 const LAST_S = 120;
-/** Between two steps no mass of coolant changes by this much. */
+/** Between two steps no mass of coolant changes by this much. Chosen by hand, not measured. */
 const RESTLESS_C = 4;
-/** At this speed there is driving wind. */
+/** At this speed there is driving wind. Chosen by hand, not measured. */
 export const MOVING_KMH = 30;
 const TOP_C = 200;
 

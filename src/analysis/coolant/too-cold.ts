@@ -8,7 +8,10 @@ import { COOL_AIR_C } from './plateau.ts';
 const LOW_C = 78;
 /** After long driving so is one that stands below this (KIT: at most 80 °C after 12 minutes in none of 77 healthy trips). */
 const LONG_LOW_C = 80;
-/** Under a known plateau a healthy thermostat has long closed so far below it; after long driving so far. */
+/**
+ * Under a known plateau a healthy thermostat has long closed so far below it; after long driving so far. Chosen
+ * with the 80 open drives in view.
+ */
 const RUNS_WARM_C = 85;
 const EARLY_BELOW_C = 10;
 const BELOW_PLATEAU_C = 7;
@@ -31,7 +34,10 @@ export const SAG_C = 6;
 export const SAG_S = 120;
 const SAG = SAG_S / BIN_S;
 const SAG_RISE_C = 1;
-/** Standing or slower than this says nothing: the heater may take all the heat that an idling engine gives. */
+/**
+ * Standing or slower than this says nothing: the heater may take all the heat that an idling engine gives. Chosen
+ * by hand, not measured.
+ */
 const ACTIVE_KMH = 5;
 /**
  * In cool air the heater and the wind take what light driving gives (KIT, −12 °C: 57 °C for two minutes at 84 km/h on
@@ -43,11 +49,11 @@ const COOL_KMH = 20;
 const UNSEEN_KMH = 60;
 /**
  * A reading that does not change at all may be a stuck sensor: it must stand this much longer, and below this no
- * thermostat explains it (the sensor's own finding does).
+ * thermostat explains it (the sensor's own finding does). Chosen by hand, not measured.
  */
 const FROZEN_S = 600;
 const FROZEN_FROM_C = 60;
-/** A reading stood still for most of a window. */
+/** A reading stood still for most of a window. Chosen by hand, not measured. */
 const FROZEN_SHARE = 0.8;
 
 export interface TooCold {

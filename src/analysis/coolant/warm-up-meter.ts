@@ -2,10 +2,10 @@
 import { leastSquares } from '../../signal/line.ts';
 import { BIN_S, type Bin } from './bins.ts';
 
-/** Between these, °C: the thermostat is shut. */
+/** Between these, °C: the thermostat is shut. Chosen by hand, not measured. */
 export const FROM_C = 40;
 export const TO_C = 70;
-/** A start above this says nothing about warming. */
+/** A start above this says nothing about warming. Chosen by hand, not measured. */
 const COLD_C = 35;
 /** Standing for most of it gives the heat to cabin and air (KIT: one such drive took half as much again). */
 const LEAST_MEAN_KMH = 15;
@@ -18,7 +18,7 @@ const HOLE_S = 20;
 const SLOPE = -0.02;
 const SLOPE_SD = 0.01;
 const SCATTER = 0.17;
-/** As many drives as the assumed scatter weighs like. */
+/** As many drives as the assumed scatter weighs like. Chosen by hand, not measured. */
 const PRIOR_DRIVES = 6;
 
 export interface WarmUp {

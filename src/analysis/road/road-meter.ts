@@ -10,15 +10,18 @@
 import { median } from 'simple-statistics';
 import type { CleanSample } from '../types.ts';
 
-/** The stretch that a grade is taken over, m, and the time that it may take, s. */
+/** The stretch that a grade is taken over, m, and the time that it may take, s. Chosen by hand, not measured. */
 const STRETCH_M = 300;
 const STRETCH_S = 90;
-/** Shorter, or from fewer points, there is no grade. */
+/** Shorter, or from fewer points, there is no grade. Chosen by hand, not measured. */
 const LEAST_M = 80;
 const LEAST_POINTS = 6;
 /** One point each so many metres is enough. */
 const EVERY_M = 10;
-/** Without a height for so long the road is not measured; and after that the receiver's height needs a while to settle. */
+/**
+ * Without a height for so long the road is not measured; and after that the receiver's height needs a while to
+ * settle. Chosen by hand, not measured.
+ */
 const LOST_S = 5;
 const SETTLE_S = 20;
 /**
@@ -28,10 +31,11 @@ const SETTLE_S = 20;
 const WANDER_SHARE = 0.6;
 const WANDER_S = 150;
 const USUAL_ERROR_M = 8;
-/** Heights that scatter so far about their line are no road, m. */
+/** Heights that scatter so far about their line are no road, m. Chosen by hand, not measured. */
 const MOST_SCATTER_M = 6;
 /** Slower than this the car hardly climbs, whatever the road, m/s. */
 const CREEPING_MPS = 2;
+/** Standard acceleration of gravity, m/s²; ISO 80000-3, by definition. */
 const G = 9.80665;
 
 interface Point {

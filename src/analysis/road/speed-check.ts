@@ -8,12 +8,14 @@ import type { CleanSample, Finding } from '../types.ts';
 
 /** Slower, the whole km/h of the car's own speed is too coarse (common practice, no source). */
 const FROM_KMH = 50;
-/** Steady: so long within so little of both, which takes out whichever comes later. */
+/**
+ * Steady: so long within so little of both, which takes out whichever comes later. Chosen by hand, not measured.
+ */
 const STEADY_S = 5;
 const STEADY_KMH = 2;
-/** Readings further apart than this are no stretch. */
+/** Readings further apart than this are no stretch. Chosen by hand, not measured. */
 const HOLE_S = 1.5;
-/** So many steady stretches make a statement. */
+/** So many steady stretches make a statement. Chosen by hand, not measured. */
 const LEAST = 12;
 const MOST = 2000;
 /** The car's own speed comes in whole km/h, rounded or cut off: it was up to one more, or half of one less. */
