@@ -54,6 +54,7 @@ it('eight bytes to their end: the length of all seven, and of none that is not t
   expect(couldAsk(`${whole}0702030405060708`)).toContain(0x02);
   expect(couldAsk('t88880711111111111111')).toEqual(new Set([0x11]));
   expect(couldAsk('t88880811111111111111')).toEqual(new Set()); // eight do not fit behind their length
+  expect(couldAsk('t000901'.padEnd(23, '1'))).toEqual(new Set()); // a frame has no ninth
 });
 
 it('is harmless where nothing but the service meant, reading ones and 00 are left', () => {
