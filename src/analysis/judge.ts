@@ -8,7 +8,14 @@ import type { Profile } from '../core/profile.ts';
 import { inTurn, type Says } from '../core/says.ts';
 import { isReceiverSignal, type Sample, signalDef } from '../core/signals.ts';
 import { BoostDetector } from './boost/detector.ts';
-import { type BoostBaseline, type BoostLesson, learnBoost, mergeLessons } from './boost/lesson.ts';
+import { learnKind, withKind } from './boost/kind.ts';
+import {
+  type BoostBaseline,
+  type BoostKind,
+  type BoostLesson,
+  learnBoost,
+  mergeLessons,
+} from './boost/lesson.ts';
 import { ChargingDetector } from './charging.ts';
 import { type CoolantBaseline, type CoolantLesson, learnCoolant, mergeCoolant } from './coolant/baseline.ts';
 import { CoolantDetector } from './coolant/detector.ts';
@@ -249,6 +256,17 @@ export function learnBaseline(drives: readonly Iterable<Sample>[], profile: Prof
     boost: mergeLessons(lessons.map((l) => l.boost)),
     coolant: mergeCoolant(lessons.map((l) => l.coolant)),
   };
+}
+
+/** What other cars of the kind teach, each by what its own healthy drives taught; null where that is nothing. */
+export function learnFromKind(cars: readonly Baseline[]): BoostKind | null {
+  return learnKind(cars.flatMap((c) => c.boost ?? []));
+}
+
+/** The car's own healthy drives and, where they say little, other cars of its kind. Without those nothing changes. */
+export function besideKind(own: Baseline | null, kind: BoostKind | null): Baseline | null {
+  if (kind === null) return own;
+  return { boost: withKind(own?.boost ?? null, kind), coolant: own?.coolant ?? null };
 }
 
 function* clean(drive: Iterable<Sample>): Generator<CleanSample> {

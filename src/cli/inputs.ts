@@ -1,8 +1,10 @@
 /** What several commands read from their arguments: profiles, recordings, baselines, header maps, whole numbers. */
 
-import { readFile } from 'node:fs/promises';
+import { readdir, readFile } from 'node:fs/promises';
+import { join } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
-import { type Baseline, learnBaseline } from '../analysis/judge.ts';
+import type { BoostKind } from '../analysis/boost/lesson.ts';
+import { type Baseline, judgeTable, learnBaseline, learnFromKind } from '../analysis/judge.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { type Profile, profileSchema } from '../core/profile.ts';
@@ -11,6 +13,7 @@ import type { Stated } from '../run/import/stated.ts';
 import { openRecording } from '../run/recording.ts';
 import { partsOf } from '../signal/parts.ts';
 import type { Io } from './io.ts';
+import { recordingsIn } from './judged-apart.ts';
 
 /** @throws HandbackError input.file, input.profile naming the key and what was expected */
 export async function readProfile(path: string): Promise<Profile> {
@@ -80,6 +83,44 @@ export async function readBaselines(
   const baseline = learnBaseline(tables, profile);
   io.progressDone();
   return baseline;
+}
+
+/**
+ * Other cars of the same kind, learned from; null when none are given, or none taught anything. A drive that shows a
+ * boost fault by itself teaches nothing.
+ * @param paths one a car: a drive of it, or a folder with its drives
+ */
+export async function readKind(
+  paths: readonly string[],
+  profile: Profile,
+  stated: Stated,
+  io: Io,
+): Promise<BoostKind | null> {
+  const cars: Baseline[] = [];
+  for (const [i, path] of paths.entries()) {
+    const tables = [];
+    for (const drive of await drivesOf(path)) {
+      io.progress('Learning from other cars of the kind', i / paths.length);
+      const recording = await openRecording(drive, stated);
+      for (const warning of recording.warnings) io.say(saying('warn.of', { path: drive, what: warning }));
+      for (const { table } of partsOf(recording.table)) {
+        if (judgeTable(table, profile, null, drive).systems.boost.verdict === 'fault shown')
+          io.say(saying('warn.of', { path: drive, what: saying('warn.teaches-nothing') }));
+        else tables.push(table);
+      }
+    }
+    cars.push(learnBaseline(tables, profile));
+  }
+  io.progressDone();
+  return learnFromKind(cars);
+}
+
+/** The drives of one car: one recording, or all runs, else all tables, of a folder. */
+export async function drivesOf(path: string): Promise<string[]> {
+  const runs = await recordingsIn([path]);
+  if (runs.length > 0) return runs;
+  const names = (await readdir(path)).filter((name) => /\.(csv|csv\.gz|parquet)$/.test(name)).sort();
+  return names.map((name) => join(path, name));
 }
 
 /** For options that may be given several times. */

@@ -2,7 +2,7 @@
 
 import { basename, resolve } from 'node:path';
 import { Command } from 'commander';
-import { judgeTable } from '../analysis/judge.ts';
+import { besideKind, judgeTable } from '../analysis/judge.ts';
 import type { Finding, Judgement } from '../analysis/types.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
@@ -15,8 +15,10 @@ import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
 import {
   collect,
+  drivesOf,
   headerMap,
   readBaselines,
+  readKind,
   readProfile,
   type UnitOptions,
   unitsOf,
@@ -28,6 +30,7 @@ import { digestOf, JudgedApart, MOST_SHARES, recordingsIn } from './judged-apart
 interface Options extends UnitOptions {
   readonly profile?: string;
   readonly baseline: readonly string[];
+  readonly kind: readonly string[];
   readonly map: readonly string[];
   readonly time?: string;
   readonly failOnFault?: boolean;
@@ -41,6 +44,12 @@ export function judgeCommand(): Command {
     .argument('<path...>', 'what to judge; with --out also whole libraries')
     .option('--profile <file>', 'what is known of the vehicle (JSON); a run brings its own')
     .option('--baseline <path>', 'a healthy drive of the same vehicle; may be repeated', collect, [])
+    .option(
+      '--kind <path>',
+      'healthy drives of another car of the same kind, one or a folder; once a car',
+      collect,
+      [],
+    )
     .option('--map <header=signal>', 'table column to signal; may be repeated', collect, [])
     .option('--time <header>', 'the table column with the time');
   return withUnits(command)
@@ -74,8 +83,10 @@ async function judge(named: readonly string[], options: Options, io: Io): Promis
       const recording = await openRecording(path, table);
       for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
       const profile = given ?? recording.profile ?? none;
-      if (!baselines.has(profile))
-        baselines.set(profile, await readBaselines(options.baseline, profile, stated, io));
+      if (!baselines.has(profile)) {
+        const own = await readBaselines(options.baseline, profile, stated, io);
+        baselines.set(profile, besideKind(own, await readKind(options.kind, profile, stated, io)));
+      }
       const marks = recording.marks.map((m) => m.text);
       const parts = partsOf(recording.table);
       let faulty = false;
@@ -124,7 +135,10 @@ async function apartOf(options: Options, profile: unknown, stated: unknown): Pro
   }
   const share = options.share === undefined ? WHOLE : shareIn(options.share, MOST_SHARES);
   const baselines = await Promise.all(options.baseline.map(digestOf));
-  return new JudgedApart(options.out, share, [profile, stated, options.map, options.time ?? null, baselines]);
+  const given = [profile, stated, options.map, options.time ?? null, baselines];
+  if (options.kind.length === 0) return new JudgedApart(options.out, share, given);
+  const kind = options.kind.map(async (car) => Promise.all((await drivesOf(car)).map(digestOf)));
+  return new JudgedApart(options.out, share, [...given, await Promise.all(kind)]);
 }
 
 const ORDER = { 'fault shown': 0, 'not shown': 1, 'shown good': 2 } as const;

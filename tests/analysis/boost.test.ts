@@ -264,6 +264,7 @@ describe('the worked example of docs/analysis.md', () => {
     runVariance: 0.015 ** 2,
     limit: 0.06,
     source: 'baseline run',
+    cars: 0,
     absent: false,
     doubtful: false,
     frozen: false,

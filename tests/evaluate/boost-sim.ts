@@ -9,6 +9,7 @@ import type { Finding } from '../../src/analysis/types.ts';
 import { type Profile, profileSchema } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
+import type { Car } from '../../src/sim/vehicle/cars.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 import { english } from '../../src/words/spelled.ts';
 import { clean, judgeBoost, type Outcome } from './boost.ts';
@@ -29,14 +30,14 @@ const FAST_HZ = 20;
 
 export type Knowledge = 'baseline' | 'commanded' | 'induction only';
 
-interface Car {
+interface Asked {
   readonly vehicle: string;
   readonly profile: Profile;
   /** Fault of the simulated car, and the cause that a finding should point to. */
   readonly faults: readonly (readonly [fault: string, cause: string])[];
 }
 
-const CARS: readonly Car[] = [
+const CARS: readonly Asked[] = [
   {
     vehicle: 'twin-charged',
     profile: profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' }),
@@ -66,7 +67,7 @@ const CARS: readonly Car[] = [
 ];
 
 /** One simulated drive, every signal at its own times, 20 a second. */
-export function simulate(vehicle: string, route: string, fault: string, seed: number): Sample[] {
+export function simulate(vehicle: string | Car, route: string, fault: string, seed: number): Sample[] {
   const v = createVehicle({ vehicle, route, faults: fault === 'healthy' ? [] : [{ name: fault }], seed });
   const random = seededRandom(`poll/${seed}`);
   const names = SIGNALS.filter((s) => v.supported.includes(s));

@@ -39,6 +39,7 @@ const pull = (deviation: number, sd: number): Witness => ({
   runVariance: 0,
   limit: 0.05,
   source: 'baseline run',
+  cars: 0,
   absent: false,
   doubtful: false,
   frozen: false,

@@ -8,6 +8,7 @@ import { EVIDENCE_CELLS } from './cells.ts';
 import { ClutchWatch } from './clutch.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import { InductionWatch } from './induction.ts';
+import { ofKindAlone } from './kind.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { MapSensorWatch } from './map-sensor.ts';
 import { type OperatingPoint, PointAligner } from './points.ts';
@@ -75,7 +76,11 @@ export class BoostDetector implements Detector {
     this.#baseline = knowledge.baseline;
     this.#aligner = new PointAligner(knowledge.profile);
     this.#stretcher = new Stretcher(knowledge.profile);
-    this.#barometer = new Barometer(knowledge.profile, knowledge.baseline?.baroKpa ?? null);
+    // Other cars were driven elsewhere.
+    this.#barometer = new Barometer(
+      knowledge.profile,
+      knowledge.baseline === null || ofKindAlone(knowledge.baseline) ? null : knowledge.baseline.baroKpa,
+    );
     this.#sensor = new MapSensorWatch();
     this.#clutch = hasClutch(knowledge.profile) ? new ClutchWatch(knowledge.profile) : null;
     this.#induction = knowledge.profile.induction === undefined ? new InductionWatch() : null;

@@ -1,7 +1,8 @@
 /** What boost to expect at an operating point: learned from healthy drives, else commanded, else entered, else the least any healthy engine gives. */
 import type { Profile } from '../../core/profile.ts';
 import type { Baro } from './barometer.ts';
-import { type BoostBaseline, lookUp } from './lesson.ts';
+import { lookUpKind } from './kind.ts';
+import { type BoostBaseline, type BoostKind, lookUp } from './lesson.ts';
 import { type Noise, noiseAt, SLOW_RPM } from './noise.ts';
 import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
 import { SPOOLING_TO_RPM } from './scan.ts';
@@ -14,9 +15,11 @@ export interface Expected {
   readonly noise: Noise;
   /** Standard uncertainty of the expectation itself, as a share of it. */
   readonly sd: number;
-  readonly source: 'commanded boost' | 'profile' | 'baseline run';
+  readonly source: 'commanded boost' | 'profile' | 'baseline run' | 'kind' | 'baseline run and kind';
   /** Where a shortfall begins to be a fault, as a share of the expected. */
   readonly limit: number;
+  /** Other cars of the kind that it rests on; 0 without. */
+  readonly cars: number;
 }
 
 /**
@@ -52,40 +55,103 @@ export function expectedAt(
   baseline: BoostBaseline | null,
   baro: Baro,
 ): Expected | null {
-  return (
-    learnedAt(p, profile, baseline, baro) ?? commandedAt(p, profile, baro) ?? enteredAt(p, profile, baro)
-  );
+  const own = baseline === null ? null : ownAt(p, profile, baseline, baro);
+  const kind = baseline?.kind ? kindAt(p, baseline.kind, baro) : null;
+  if (own !== null && kind === null) return expected('baseline run', own, baseline!.reference, baro);
+  if (own !== null) return expected('baseline run and kind', joined(own, kind!), baseline!.reference, baro);
+  // What this very car is asked for or should give comes before what others of its kind gave.
+  const said = commandedAt(p, profile, baro) ?? enteredAt(p, profile, baro);
+  return said ?? (kind && expected('kind', kind, baseline!.kind!.reference, baro));
+}
+
+function expected(
+  source: Expected['source'],
+  level: Level,
+  reference: BoostBaseline['reference'],
+  baro: Baro,
+): Expected {
+  const { kpa, noise, cars } = level;
+  const air = (reference === 'absolute' ? 0.25 : 1) * (baro.sdKpa / kpa);
+  const sd = Math.hypot(level.taught, level.day, air, level.carried);
+  // A tolerance finer than the car repeats itself from day to day could never be shown to be kept.
+  const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, sd), level.far);
+  return { kpa, noise, sd, source, limit, cars };
+}
+
+/** Gauge kPa that was taught for a point, and what it may be off by, shares of it. */
+interface Level {
+  readonly kpa: number;
+  readonly noise: Noise;
+  readonly taught: number;
+  /** For another day's air. */
+  readonly day: number;
+  readonly carried: number;
+  readonly far: number;
+  readonly cars: number;
 }
 
 /** The car's own healthy drives: they know what it gives, not only what it wants. */
-function learnedAt(
-  p: StretchPoint,
-  profile: Profile,
-  baseline: BoostBaseline | null,
-  baro: Baro,
-): Expected | null {
-  if (baseline === null) return null;
+function ownAt(p: StretchPoint, profile: Profile, baseline: BoostBaseline, baro: Baro): Level | null {
   const there = lookUp(baseline, p.rpm, p.lagged);
   const near = there === null ? carriedOn(p, profile, baseline, baro) : null;
   const learned = there ?? near;
   if (learned === null) return null;
   const kpa = baseline.reference === 'absolute' ? learned.kpa - baro.kpa : learned.kpa;
   if (kpa < LEAST_EXPECTED_KPA) return null;
-  const base = noiseAt(p.rpm, p.lagged);
-  const k = p.rpm < SLOW_RPM ? baseline.noiseScale.slow : baseline.noiseScale.fast;
-  // Many pulls tell how they scatter; few drives cannot tell that days do not differ.
-  const noise = { run: base.run * Math.max(1, k), pull: base.pull * k, point: base.point * k };
-  // Another day's air: half the difference in barometric pressure may or may not be made up by the control.
-  const day = (0.5 * Math.abs(baro.kpa - baseline.baroKpa)) / kpa;
-  const own = baseline.reference === 'absolute' ? 0.25 * (baro.sdKpa / kpa) : baro.sdKpa / kpa;
+  const noise = scaled(p, baseline.noiseScale);
   const taught = Math.hypot(
     noise.run / Math.sqrt(learned.runs),
     (TAUGHT_PULL * noise.pull) / Math.sqrt(learned.pulls),
   );
-  const sd = Math.hypot(taught, Math.max(0, day - 0.01), own, near?.sd ?? 0);
-  // A tolerance finer than the car repeats itself from day to day could never be shown to be kept.
-  const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, sd));
-  return { kpa, noise, sd, source: 'baseline run', limit };
+  const day = dayOf(baseline.baroKpa, baro, kpa);
+  return { kpa, noise, taught, day, carried: near?.sd ?? 0, far: 0, cars: 0 };
+}
+
+function kindAt(p: StretchPoint, kind: BoostKind, baro: Baro): Level | null {
+  const at = lookUpKind(kind, p.rpm, p.lagged);
+  if (at === null) return null;
+  const kpa = kind.reference === 'absolute' ? at.kpa - baro.kpa : at.kpa;
+  if (kpa < LEAST_EXPECTED_KPA) return null;
+  const day = dayOf(kind.baroKpa, baro, kpa);
+  return {
+    kpa,
+    noise: scaled(p, kind.noiseScale),
+    taught: at.sd,
+    day,
+    carried: 0,
+    far: at.far,
+    cars: at.cars,
+  };
+}
+
+/**
+ * Both, each weighed by its variance. Where the two contradict each other the car is simply unlike its kind, so the kind
+ * is then believed no more than they differ: own drives are never drawn away.
+ */
+function joined(own: Level, kind: Level): Level {
+  const ownVariance = own.taught ** 2 + own.carried ** 2;
+  const kindVariance = Math.max(kind.taught ** 2, ((kind.kpa - own.kpa) / own.kpa) ** 2);
+  const share = ownVariance / (ownVariance + kindVariance);
+  return {
+    ...own,
+    kpa: own.kpa + share * (kind.kpa - own.kpa),
+    taught: own.taught * Math.sqrt(1 - share),
+    carried: own.carried * Math.sqrt(1 - share),
+    far: share * kind.far,
+    cars: kind.cars,
+  };
+}
+
+function scaled(p: StretchPoint, by: BoostBaseline['noiseScale']): Noise {
+  const base = noiseAt(p.rpm, p.lagged);
+  const k = p.rpm < SLOW_RPM ? by.slow : by.fast;
+  // Many pulls tell how they scatter; few drives cannot tell that days do not differ.
+  return { run: base.run * Math.max(1, k), pull: base.pull * k, point: base.point * k };
+}
+
+/** Another day's air: half the difference in barometric pressure may or may not be made up by the control. */
+function dayOf(taughtKpa: number, baro: Baro, kpa: number): number {
+  return Math.max(0, (0.5 * Math.abs(baro.kpa - taughtKpa)) / kpa - 0.01);
 }
 
 /**
@@ -125,7 +191,14 @@ function commandedAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | 
   const region = regionsOf(profile).find((r) => p.rpm >= r.fromRpm && p.rpm < r.toRpm);
   const belt = profile.induction === 'twin-charged' || profile.induction === 'supercharger';
   if (!region || !(region.key === 'high' || (belt && region.key === 'low'))) return null;
-  return { kpa, noise: OTHER_NOISE, sd: baro.sdKpa / kpa, source: 'commanded boost', limit: LIMIT.other };
+  return {
+    kpa,
+    noise: OTHER_NOISE,
+    sd: baro.sdKpa / kpa,
+    source: 'commanded boost',
+    limit: LIMIT.other,
+    cars: 0,
+  };
 }
 
 function enteredAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | null {
@@ -134,7 +207,7 @@ function enteredAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | nu
   const kpa = onCurve(curve.points, p.rpm);
   if (kpa === null || kpa < LEAST_EXPECTED_KPA) return null;
   const sd = 0.02 + baro.sdKpa / kpa;
-  return { kpa, noise: OTHER_NOISE, sd, source: 'profile', limit: LIMIT.other };
+  return { kpa, noise: OTHER_NOISE, sd, source: 'profile', limit: LIMIT.other, cars: 0 };
 }
 
 /** Of a curve or a command. Chosen by hand, not measured. */

@@ -15,7 +15,7 @@ const RPM_N = 122; // to 6950
 const D0 = 45;
 const D_STEP = 2.5;
 const D_N = 25; // to 105
-const CELLS = RPM_N * D_N;
+export const CELLS = RPM_N * D_N;
 /** Kernel widths: about what one KIT gear pull covers in a second, and the pedal jitter. */
 const H_RPM = 150;
 const H_D = 4;
@@ -38,7 +38,7 @@ export interface BoostLesson {
   }[];
 }
 
-/** Several drives on one grid (row: engine speed, column: lagged demand); JSON-serialisable. */
+/** Several drives of one car on one grid (row: engine speed, column: lagged demand); JSON-serialisable. */
 export interface BoostBaseline {
   readonly schema: 'handback.boost-baseline/1';
   readonly runs: number;
@@ -56,7 +56,24 @@ export interface BoostBaseline {
   readonly noiseScale: { readonly slow: number; readonly fast: number };
   /** Air index by 500 rpm from 1000 rpm on, with its scatter between pulls as a share; null where not driven. */
   readonly air: readonly ({ readonly mean: number; readonly sd: number } | null)[];
+  /** What other cars of the kind teach; all else may then be of no drive at all. */
+  readonly kind?: BoostKind;
 }
+
+/** Other cars of a kind on the same grid (`kind.ts`); JSON-serialisable. */
+export interface BoostKind {
+  readonly schema: 'handback.boost-kind/1';
+  readonly cars: number;
+  readonly baroKpa: number;
+  /** Which pressure their engines regulate, by majority. */
+  readonly reference: BoostBaseline['reference'];
+  /** By cell; null where none of them drove. */
+  readonly cells: readonly (KindCell | null)[];
+  readonly noiseScale: BoostBaseline['noiseScale'];
+}
+
+/** Pressure, kPa in the kind's reference; cars; and as shares of the boost what `OfKind` calls `sd` and `far`. */
+export type KindCell = readonly [kpa: number, cars: number, sd: number, far: number];
 
 export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): BoostLesson {
   const aligner = new PointAligner(profile);
@@ -154,28 +171,30 @@ interface Learned {
 
 /** Pressure (in the baseline's reference), carrying runs and pulls at an operating point; null where nothing was learned. */
 export function lookUp(b: BoostBaseline, rpm: number, demand: number): Learned | null {
-  return interpolate(
+  const at = interpolate(
     (c) => {
       const kpa = b.kpa[c];
-      return kpa === null || kpa === undefined
-        ? null
-        : { kpa, runs: b.runsAt[c] ?? 1, pulls: b.pullsAt[c] ?? 1 };
+      return kpa === null || kpa === undefined ? null : [kpa, b.runsAt[c] ?? 1, b.pullsAt[c] ?? 1];
     },
     rpm,
     demand,
   );
+  return at === null ? null : { kpa: at[0]!, runs: at[1]!, pulls: at[2]! };
 }
 
-function interpolate(cell: (c: number) => Learned | null, rpm: number, demand: number): Learned | null {
+/** Between the four cells around an operating point, number by number; null where most of it was not learned. */
+export function interpolate(
+  cell: (c: number) => readonly number[] | null,
+  rpm: number,
+  demand: number,
+): number[] | null {
   const x = (rpm - RPM0) / RPM_STEP;
   const y = (Math.min(demand, 105) - D0) / D_STEP;
   const i = Math.max(0, Math.min(RPM_N - 2, Math.floor(x)));
   const j = Math.max(0, Math.min(D_N - 2, Math.floor(y)));
   if (x < 0 || x > RPM_N - 1 || y < 0) return null;
   let w = 0;
-  let kpa = 0;
-  let runs = 0;
-  let pulls = 0;
+  const sums: number[] = [];
   for (const [di, dj] of [
     [0, 0],
     [1, 0],
@@ -186,12 +205,16 @@ function interpolate(cell: (c: number) => Learned | null, rpm: number, demand: n
     if (at === null) continue;
     const wc = Math.abs(1 - di - (x - i)) * Math.abs(1 - dj - (y - j));
     w += wc;
-    kpa += wc * at.kpa;
-    runs += wc * at.runs;
-    pulls += wc * at.pulls;
+    for (let k = 0; k < at.length; k++) sums[k] = (sums[k] ?? 0) + wc * at[k]!;
   }
-  return w < 0.5 ? null : { kpa: kpa / w, runs: runs / w, pulls: pulls / w };
+  return w < 0.5 ? null : sums.map((sum) => sum / w);
 }
+
+/** Engine speed and lagged demand of a cell. */
+export const centreOf = (cell: number): { readonly rpm: number; readonly demand: number } => ({
+  rpm: RPM0 + Math.floor(cell / D_N) * RPM_STEP,
+  demand: D0 + (cell % D_N) * D_STEP,
+});
 
 /** How many pulls came near each cell, each counting for the nearest of its samples. */
 function pullsNear(lessons: readonly BoostLesson[]): Float64Array {
@@ -288,13 +311,13 @@ function leaveOneOut(
 ): { slow: number[]; fast: number[] } {
   const out = { slow: [] as number[], fast: [] as number[] };
   lessons.forEach((l, run) => {
-    const known = new Map<number, Learned | null>();
-    const others = (c: number): Learned | null => {
+    const known = new Map<number, readonly number[] | null>();
+    const others = (c: number): readonly number[] | null => {
       let at = known.get(c);
       if (at === undefined) {
         const shares = grids.map((g, k) => (k === run ? 0 : Math.min(g.w[c]!, RUN_CAP)));
         const kpa = shares.reduce((x, y) => x + y, 0) < LEAST_WEIGHT ? null : lineAt(grids, shares, c);
-        at = kpa === null ? null : { kpa, runs: 1, pulls: 1 };
+        at = kpa === null ? null : [kpa];
         known.set(c, at);
       }
       return at;
@@ -303,12 +326,12 @@ function leaveOneOut(
       for (const slow of [true, false]) {
         const scored = p.rpm.flatMap((rpm, k) => {
           if (rpm < SLOW_RPM !== slow) return [];
-          const exp = interpolate(others, rpm, p.demand[k]!);
-          if (exp === null) return [];
-          const gauge = exp.kpa - (reference === 'absolute' ? l.baroKpa : 0);
+          const [expected] = interpolate(others, rpm, p.demand[k]!) ?? [];
+          if (expected === undefined) return [];
+          const gauge = expected - (reference === 'absolute' ? l.baroKpa : 0);
           if (gauge < 15) return [];
           const measured = p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
-          return [{ r: (measured - exp.kpa) / gauge, noise: noiseAt(rpm, p.demand[k]!) }];
+          return [{ r: (measured - expected) / gauge, noise: noiseAt(rpm, p.demand[k]!) }];
         });
         if (scored.length < 2) continue;
         let [w, wr, wv] = [0, 0, 0];

@@ -20,10 +20,12 @@ import { type RegionEvidence, SURPLUS_LIMITS } from './evidence.ts';
 import { CARRY_RPM, CARRY_SD } from './expectation.ts';
 import type { InductionWatch } from './induction.ts';
 import { GONE_SHARE, SURELY_SHARE, TIMES_LIKELIER } from './intermittent.ts';
+import { ofKindAlone } from './kind.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { hasClutch } from './regions.ts';
 import { say } from './says.ts';
 import {
+  type Estimate,
   LEAST_SAMPLES,
   LONE_PULL_S,
   LONE_PULLS,
@@ -174,7 +176,8 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
 
 function dips(r: RegionEvidence): boolean {
   const e = r.estimate;
-  return r.absent || (e?.carried === true && e.deviation + Z95 * e.se < -DIP_LIMIT);
+  const limit = e !== null && carsOf(r.all) > 0 ? Math.max(DIP_LIMIT, e.limit) : DIP_LIMIT;
+  return r.absent || (e?.carried === true && e.deviation + Z95 * e.se < -limit);
 }
 
 /** The clutch closes late, and then brings boost: what the pulls miss before is that, not a slip nor comings and goings. */
@@ -335,10 +338,9 @@ function surplusFinding(c: BoostCase): Finding {
       verdict: 'fault shown',
       saidAtS: c.saidAtS(id),
       // A car that was weak before its repair makes a weak teacher.
-      pointsTo:
-        sourceOf(witnesses) === 'baseline run'
-          ? say('boost.points.control-or-teacher')
-          : say('boost.points.control'),
+      pointsTo: OTHER_DRIVES.has(sourceOf(witnesses))
+        ? say('boost.points.control-or-teacher')
+        : say('boost.points.control'),
     };
   if (c.regions.every((r) => r.region.key === 'middle' || r.good !== null))
     return { ...base, verdict: 'shown good' };
@@ -409,7 +411,8 @@ function clutchOpenFinding(c: BoostCase, clutch: ClutchWatch): Finding {
     };
   const manifold = clutch.lightManifold;
   const quiet = manifold !== null && manifold.n >= 4 && manifold.mean + Z95 * manifold.se < 0;
-  const normal = (high?.good ?? null) !== null && c.baseline !== null;
+  const taughtItself = c.baseline !== null && !ofKindAlone(c.baseline);
+  const normal = (high?.good ?? null) !== null && taughtItself;
   if (clutch.openAtLight || (act === null && quiet && normal)) return { ...base, verdict: 'shown good' };
   return {
     ...base,
@@ -452,8 +455,8 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
     limit:
       e === null
         ? null
-        : { value: tenth(-e.limit * e.expectedKpa), unit: 'kPa', source: sourceSays(c, sourceOf(witnesses)) },
-    evidence: chosen(witnesses).map(evidenceOf),
+        : { value: tenth(-e.limit * e.expectedKpa), unit: 'kPa', source: sourceSays(c, witnesses, e) },
+    evidence: [...(e === null ? [] : heldAgainst(witnesses, e)), ...chosen(witnesses).map(evidenceOf)],
     needs: null,
     rule: RULE,
     signals: [...c.signals].filter((s) => used.has(s)).sort(),
@@ -494,12 +497,43 @@ function sourceOf(witnesses: readonly Witness[]): Witness['source'] | null {
   return witnesses.findLast((w) => w.deviation !== null)?.source ?? null;
 }
 
-function sourceSays(c: BoostCase, source: Witness['source'] | null): Says {
+const OTHER_DRIVES: ReadonlySet<Witness['source'] | null> = new Set([
+  'baseline run',
+  'kind',
+  'baseline run and kind',
+] as const);
+
+function sourceSays(c: BoostCase, witnesses: readonly Witness[], e: Estimate): Says {
+  const source = sourceOf(witnesses);
   if (source === 'profile')
     return say('boost.source.profile', { from: c.profile.expectedBoost?.source ?? 'entered' });
   if (source === 'commanded boost') return say('boost.source.commanded');
   if (source === 'baseline run') return say('boost.source.baseline');
+  if (source === 'kind') return say('boost.source.kind', ofKind(witnesses, e));
+  if (source === 'baseline run and kind') return say('boost.source.baseline-and-kind', ofKind(witnesses, e));
   return PRACTICE;
+}
+
+/** Other cars of the kind that the pulls were held against, in the mean over their samples, rounded down; 0 without. */
+function carsOf(witnesses: readonly Witness[]): number {
+  const known = witnesses.filter((w) => w.deviation !== null && w.cars > 0);
+  const n = known.reduce((a, w) => a + w.n, 0);
+  return n === 0 ? 0 : Math.max(1, Math.floor(known.reduce((a, w) => a + w.n * w.cars, 0) / n));
+}
+
+/** How many they are, and by how much what is expected may be off, however many pulls are driven (95 %, share). */
+const ofKind = (witnesses: readonly Witness[], e: Estimate): { cars: number; within: number } => ({
+  cars: carsOf(witnesses),
+  within: 1.96 * Math.sqrt(e.runVariance),
+});
+
+/** Said before the pulls: another car's boost is no limit to hold a small loss against. */
+function heldAgainst(witnesses: readonly Witness[], e: Estimate): Evidence[] {
+  const source = sourceOf(witnesses);
+  if (source !== 'kind' && source !== 'baseline run and kind') return [];
+  const id = source === 'kind' ? 'boost.seen.kind' : 'boost.seen.baseline-and-kind';
+  const over = { fromS: witnesses[0]!.fromUs / 1e6, toS: witnesses.at(-1)!.toUs / 1e6 };
+  return [{ fromS: tenth(over.fromS), toS: tenth(over.toS), text: say(id, ofKind(witnesses, e)) }];
 }
 
 function firstNeeds(c: BoostCase): Says | null {
@@ -533,6 +567,8 @@ function needs(c: BoostCase, r: RegionEvidence): Says {
   if (lacks.pulls > 0 || !lacks.warm || lacks.through.length > 0)
     return say('boost.need.pulls', { ...how, pulls: Math.max(1, lacks.pulls) });
   const more = r.pullsToGo;
+  if (r.estimate !== null && sourceOf(r.all) === 'kind' && (more === null || more > MANY_PULLS))
+    return say('boost.need.own-baseline', { ...how, pulls: TAUGHT_PULLS, ...ofKind(r.all, r.estimate) });
   if (more === null || more > MANY_PULLS) return say('boost.need.one-day', { ...how, pulls: ONE_DAY_PULLS });
   return say('boost.need.pulls', { ...how, pulls: more });
 }

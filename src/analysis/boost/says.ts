@@ -16,6 +16,11 @@ interface Drive extends Where {
   warmC: number;
 }
 
+interface OfKind {
+  cars: number;
+  within: number;
+}
+
 export interface BoostSays {
   'boost.rule.region': {
     confidence: number;
@@ -47,6 +52,9 @@ export interface BoostSays {
   'boost.source.profile': { from: string };
   'boost.source.commanded': None;
   'boost.source.baseline': None;
+  /** Other cars of the kind, and by how much a healthy one may differ from what they taught (95 %), however many pulls. */
+  'boost.source.kind': OfKind;
+  'boost.source.baseline-and-kind': OfKind;
   'boost.source.air': None;
   'boost.source.default': None;
   'boost.points.clutch': None;
@@ -87,6 +95,8 @@ export interface BoostSays {
     usual: number;
     usualSd: number;
   };
+  'boost.seen.kind': OfKind;
+  'boost.seen.baseline-and-kind': OfKind;
   'boost.seen.onset': { afterS: number };
   'boost.seen.light-manifold': { gaugeKpa: number };
   'boost.seen.light-charge': { gaugeKpa: number };
@@ -98,6 +108,8 @@ export interface BoostSays {
   'boost.need.pulls': Drive;
   /** No number of pulls nor of baselines settles it: it must be compared on one day. */
   'boost.need.one-day': Drive;
+  /** Other cars of the kind differ more than is to be told apart: only own drives help. */
+  'boost.need.own-baseline': Drive & OfKind;
   'boost.need.untaught': { readonly fromRpm: number; readonly toRpm: number; readonly fromDemandPct: number };
   'boost.need.baseline-pulls': Drive;
   'boost.need.baseline-engagements': Drive;

@@ -70,6 +70,8 @@ export interface Witness {
   readonly runVariance: number;
   readonly limit: number;
   readonly source: Expected['source'] | 'least of any healthy engine';
+  /** Other cars of the kind that the expected boost rests on, in the mean; 0 without. */
+  readonly cars: number;
   readonly absent: boolean;
   /** No boost, but the reading had stood still at barometric since the engine idled or stood: a frozen sensor looks alike. */
   readonly doubtful: boolean;
@@ -175,11 +177,14 @@ function againstExpected(pull: Pull, scored: readonly Scored[], maybeAbsent: boo
   const sums = sumOf(patches);
   const { deviation, variance, runVariance, expectedKpa } = sums;
   const sd = Math.sqrt(variance + runVariance);
+  const cars = mean(scored.map((s) => s.e.cars));
+  // So far below may still be another car's ordinary boost.
+  const missShare = cars > 0 ? Math.max(MISS_SHARE, sums.limit) : MISS_SHARE;
   const missed =
     pull.absent ||
     (scored.length >= MISS_SAMPLES &&
       pull.spanS >= MISS_S &&
-      deviation + 1.96 * sd < -MISS_SHARE &&
+      deviation + 1.96 * sd < -missShare &&
       deviation < -Z_FAULT * sd);
   const held = isLasting(pull) && deviation > -HELD_SHARE && deviation - 1.96 * sd > -MISS_SHARE;
   return {
@@ -188,6 +193,7 @@ function againstExpected(pull: Pull, scored: readonly Scored[], maybeAbsent: boo
     n: scored.length,
     boostKpa: expectedKpa * (1 + deviation),
     source: scored[0]!.e.source,
+    cars,
     held: missed ? false : held ? true : null,
     maybeMissed: maybeAbsent,
     patches,
@@ -216,6 +222,7 @@ function againstLeast(
     runVariance: 0,
     limit: 0,
     source: 'least of any healthy engine',
+    cars: 0,
     held: pull.absent && !pull.doubtful ? false : held ? true : null,
     maybeMissed: maybeAbsent && !pull.doubtful,
     patches: [],

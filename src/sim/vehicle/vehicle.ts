@@ -40,8 +40,8 @@ export const ROUTES: readonly {
 }[] = ROUTE_LIST.map((r) => ({ name: r.name, description: r.description, lengthS: lengthOf(r) }));
 
 export interface VehicleOptions {
-  /** One of VEHICLES; default twin-charged. */
-  readonly vehicle?: string;
+  /** One of VEHICLES, or one of its own; default twin-charged. */
+  readonly vehicle?: string | Car;
   /** One of ROUTES, or one of its own; default road-test. */
   readonly route?: string | Route;
   /** Of FAULTS; default none. */
@@ -64,12 +64,16 @@ const STEP_S = 0.01;
 
 /** @throws HandbackError input.usage on an unknown name or a value out of range. */
 export function createVehicle(options: VehicleOptions = {}): Vehicle {
-  const carName = options.vehicle ?? 'twin-charged';
-  const car = CARS[carName];
+  const named = options.vehicle ?? 'twin-charged';
+  const car = typeof named === 'string' ? CARS[named] : named;
   if (!car)
     throw new HandbackError(
       'input.usage',
-      saying('error.sim-unknown', { what: 'vehicle', word: carName, known: Object.keys(CARS).join(', ') }),
+      saying('error.sim-unknown', {
+        what: 'vehicle',
+        word: String(named),
+        known: Object.keys(CARS).join(', '),
+      }),
     );
   const routeName = options.route ?? 'road-test';
   const route = typeof routeName === 'string' ? ROUTE_LIST.find((r) => r.name === routeName) : routeName;

@@ -6,6 +6,8 @@ export const boost = {
     '.input {$pulls :number}\n.match $pulls\n1 {{Noch eine Volllastbeschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal fahren, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal fahren, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}',
   'boost.need.one-day':
     'Von Tag zu Tag schwankt der Ladedruck hier so stark wie das, was zu unterscheiden ist. Vorher und nachher am selben Tag vergleichen, je {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.',
+  'boost.need.own-baseline':
+    '.input {$cars :number}\n.match $cars\n1 {{Von Fahrzeug zu Fahrzeug kann der Ladedruck hier um {$within :share} abweichen, so stark wie das, was zu unterscheiden ist. Gegen 1 anderes Fahrzeug dieser Bauart klären das auch weitere Volllastbeschleunigungen nicht: eine einwandfreie Fahrt dieses Fahrzeugs als Ausgangsfahrt angeben, mit {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}\n* {{Von Fahrzeug zu Fahrzeug kann der Ladedruck hier um {$within :share} abweichen, so stark wie das, was zu unterscheiden ist. Gegen {$cars :num} andere Fahrzeuge dieser Bauart klären das auch weitere Volllastbeschleunigungen nicht: eine einwandfreie Fahrt dieses Fahrzeugs als Ausgangsfahrt angeben, mit {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}',
   'boost.need.untaught':
     'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch welcher Ladedruck dort zu erwarten ist, ist nicht bekannt: eine einwandfreie Fahrt hinzunehmen, die dorthin kam.',
   'boost.guess.belt':
@@ -16,6 +18,10 @@ export const boost = {
   'boost.source.profile': 'Profil ({$from :name of=profile-source})',
   'boost.source.commanded': 'Ladedruck-Sollwert des Motorsteuergeräts',
   'boost.source.baseline': 'Ausgangsfahrt',
+  'boost.source.kind':
+    '.input {$cars :number}\n.match $cars\n1 {{1 anderes Fahrzeug dieser Bauart (ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen)}}\n* {{{$cars :num} andere Fahrzeuge dieser Bauart (ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen)}}',
+  'boost.source.baseline-and-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Ausgangsfahrt und 1 anderes Fahrzeug dieser Bauart}}\n* {{Ausgangsfahrt und {$cars :num} andere Fahrzeuge dieser Bauart}}',
   'boost.source.air': 'Luftmasse der Ausgangsfahrten',
   'boost.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
   'boost.points.clutch': 'Kupplung schließt nicht, ihr Antrieb oder ihre Leitung, Regelklappe bleibt offen',
@@ -56,6 +62,10 @@ export const boost = {
     '{$range :says}: Ladedruck {$boostKpa :pressure}, erwartet {$expectedKpa :pressure} ({$deviation :share sign=always}).',
   'boost.seen.shape':
     'Bei Vollgas war der Ladedruck von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} {$share :share} von dem zwischen {$belowRpm :rpm bare=yes} und {$belowToRpm :rpm} ({$low :share} bis {$high :share}). Ein intakter Turbodiesel kam auf {$usual :share} (Standardabweichung {$usualSd :share} zwischen Fahrten); andere Motoren nehmen ihn weiter oben vielleicht zurück, daher ist das kein Urteil.',
+  'boost.seen.kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Verglichen mit 1 anderen Fahrzeug dieser Bauart. Wie sehr sich Fahrzeuge einer Bauart unterscheiden, zeigt eines allein nicht: angenommen wird, dass ein einwandfreies um höchstens {$within :share} nach oben oder unten abweicht; ein kleinerer Verlust ist nicht erkennbar.}}\n* {{Verglichen mit {$cars :num} anderen Fahrzeugen dieser Bauart. Ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen; ein kleinerer Verlust ist nicht erkennbar.}}',
+  'boost.seen.baseline-and-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Verglichen mit der eigenen Ausgangsfahrt und, wo diese wenig aussagt, mit 1 anderen Fahrzeug dieser Bauart: der erwartete Ladedruck kann um {$within :share} nach oben oder unten abweichen.}}\n* {{Verglichen mit der eigenen Ausgangsfahrt und, wo diese wenig aussagt, mit {$cars :num} anderen Fahrzeugen dieser Bauart: der erwartete Ladedruck kann um {$within :share} nach oben oder unten abweichen.}}',
   'boost.seen.onset': 'Der Ladedruck kam {$afterS :seconds finer=1} nach dem Gasgeben.',
   'boost.seen.light-manifold':
     'Saugrohr {$gaugeKpa :pressure sign=always} gegen den Luftdruck bei gleichmäßig wenig Gas.',

@@ -6,6 +6,8 @@ export const boost = {
     '.input {$pulls :number}\n.match $pulls\n1 {{Drive one more pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.}}\n* {{Drive {$pulls :num} more pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.}}',
   'boost.need.one-day':
     'From day to day boost differs here as much as what is to be told apart. Compare before and after on one day, {$pulls :num} pulls each, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.',
+  'boost.need.own-baseline':
+    '.input {$cars :number}\n.match $cars\n1 {{From car to car boost may differ by {$within :share} here, as much as what is to be told apart. Against 1 other car of this kind no number of pulls settles it: give a healthy drive of this vehicle as baseline, with {$pulls :num} pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, held for {$holdS :duration}, coolant from {$warmC :temp}.}}\n* {{From car to car boost may differ by {$within :share} here, as much as what is to be told apart. Against {$cars :num} other cars of this kind no number of pulls settles it: give a healthy drive of this vehicle as baseline, with {$pulls :num} pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, held for {$holdS :duration}, coolant from {$warmC :temp}.}}',
   'boost.need.untaught':
     'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but how much boost is due there is not known: add a healthy drive that went there.',
   'boost.guess.belt':
@@ -16,6 +18,10 @@ export const boost = {
   'boost.source.profile': 'profile ({$from :name of=profile-source})',
   'boost.source.commanded': 'commanded boost of the engine control unit',
   'boost.source.baseline': 'baseline run',
+  'boost.source.kind':
+    '.input {$cars :number}\n.match $cars\n1 {{1 other car of this kind (a healthy one may differ from it by {$within :share} either way)}}\n* {{{$cars :num} other cars of this kind (a healthy one may differ from them by {$within :share} either way)}}',
+  'boost.source.baseline-and-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{baseline run, and 1 other car of this kind}}\n* {{baseline run, and {$cars :num} other cars of this kind}}',
   'boost.source.air': 'air mass of the baseline runs',
   'boost.source.default': 'default (common practice, no source)',
   'boost.points.clutch': 'clutch does not close, drive or wiring to it, control flap stays open',
@@ -51,6 +57,10 @@ export const boost = {
     '{$range :says}: boost {$boostKpa :pressure}, {$expectedKpa :pressure} expected ({$deviation :share sign=always}).',
   'boost.seen.shape':
     'At full demand boost from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} was {$share :share} of that from {$belowRpm :rpm bare=yes} to {$belowToRpm :rpm} ({$low :share} to {$high :share}). One sound turbo-diesel gave {$usual :share} (standard deviation {$usualSd :share} between drives); other engines may take it back higher up, so this is no verdict.',
+  'boost.seen.kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind. How much cars of a kind differ, one cannot tell: what a healthy one gives is taken to lie within {$within :share} either way, and a smaller loss cannot be seen.}}\n* {{Held against {$cars :num} other cars of this kind. What a healthy one gives may lie within {$within :share} either way of what they gave, and a smaller loss cannot be seen.}}',
+  'boost.seen.baseline-and-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Held against its own baseline, and against 1 other car of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}\n* {{Held against its own baseline, and against {$cars :num} other cars of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}',
   'boost.seen.onset': 'Boost came {$afterS :seconds finer=1} after the tip-in.',
   'boost.seen.light-manifold':
     'Manifold {$gaugeKpa :pressure sign=always} against barometric at steady light demand.',
