@@ -5,6 +5,7 @@
  * Live and replay are the same by construction: a driver hands every exchange, with the bytes received, to
  * `interpret` (see interpret.ts), and a replay hands the recorded bytes to the same function.
  */
+import type { Says } from '../core/says.ts';
 import type { Link } from '../link/link.ts';
 
 /** How the bytes of an exchange are to be read; JSON, written to the capture whenever it changes. */
@@ -68,7 +69,7 @@ export interface Exchange {
   readonly doneUs: number;
   readonly outcome: Outcome;
   /** For people: the adapter's own words or what was awaited; null when answered. */
-  readonly why: string | null;
+  readonly why: Says | null;
   readonly messages: readonly EcuMessage[];
   readonly discards: readonly Discard[];
   /** What the adapter said of itself while it waited, where it has words for it. */

@@ -1,6 +1,7 @@
 /** An open link with the tap on it: everything sent and received is reported, the loss is remembered. */
 import type { Clock, Timer } from '../core/clock.ts';
-import { reasonOf } from '../core/errors.ts';
+import { toldOf } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
 import type { Link } from '../link/link.ts';
 import type { WireTap } from './adapter.ts';
 
@@ -14,7 +15,7 @@ export class Wire {
   readonly clock: Clock;
   readonly tap: WireTap;
   readonly #link: Link;
-  #lost: string | null = null;
+  #lost: Says | null = null;
   #onData: (chunk: RxChunk) => void = () => undefined;
   #waiting: ((why: 'lost') => void) | null = null;
 
@@ -34,7 +35,7 @@ export class Wire {
   }
 
   /** Why the link is gone; null while it is there. */
-  get lost(): string | null {
+  get lost(): Says | null {
     return this.#lost;
   }
 
@@ -45,7 +46,7 @@ export class Wire {
   /** Sends; failures show as `lost`. Does not wait: a stuck system buffer must not stop the timers. */
   send(bytes: Uint8Array): void {
     this.tap({ kind: 'tx', tUs: this.clock.nowUs(), bytes });
-    this.#link.write(bytes).catch((err) => this.#lose(reasonOf(err)));
+    this.#link.write(bytes).catch((err) => this.#lose(toldOf(err)));
   }
 
   /**
@@ -84,7 +85,7 @@ export class Wire {
     return this.#link.close();
   }
 
-  #lose(why: string): void {
+  #lose(why: Says): void {
     this.#lost ??= why;
     this.#waiting?.('lost');
   }

@@ -10,9 +10,10 @@ import { Command } from 'commander';
 import { type Clock, systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError, toldOf } from '../core/errors.ts';
-import { asIs } from '../core/says.ts';
+import { inTurn, listed, type Says } from '../core/says.ts';
+import { say as wireSay } from '../core/wire-says.ts';
 import { Daemon } from '../desk/daemon.ts';
-import { decodeNegative } from '../j1979/negative.ts';
+import { decodeNegative, NEGATIVE, refusalOf } from '../j1979/negative.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { CLEAR_WORDS } from '../poll/gate.ts';
 import type { VehicleSession } from '../poll/session.ts';
@@ -21,7 +22,7 @@ import { defaultLibrary } from '../run/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { replaceFile } from '../run/meta.ts';
 import { type LinkOptions, printSnapshot } from './codes.ts';
-import { ioOf } from './io.ts';
+import { ioOf, say } from './io.ts';
 import { withLink } from './record.ts';
 
 export function clearCodesCommand(): Command {
@@ -49,8 +50,8 @@ export function clearCodesCommand(): Command {
         await clearCodes(daemon.session, {
           library,
           clock: systemClock,
-          ask: askPerson,
-          say: (line) => io.print(line),
+          ask: (question) => askPerson(`${io.words.say(question)} `),
+          tell: (line) => io.print(line),
           show: (snapshot) => printSnapshot(snapshot, io),
         });
       } finally {
@@ -64,8 +65,8 @@ export interface Surroundings {
   readonly library: string;
   readonly clock: Clock;
   /** What the person types in answer to the question; empty when nobody is there. */
-  readonly ask: (question: string) => Promise<string>;
-  readonly say: (line: string) => void;
+  readonly ask: (question: Says) => Promise<string>;
+  readonly tell: (line: Says) => void;
   readonly show: (snapshot: Snapshot) => void;
 }
 
@@ -77,47 +78,49 @@ export async function clearCodes(
   session: VehicleSession,
   around: Surroundings,
 ): Promise<{ readonly before: string; readonly after: string }> {
-  const { say, show } = around;
+  const { tell, show } = around;
   const snapshotNow = () =>
     takeSnapshot((payload) => session.request(payload), session.state.vehicle?.vin ?? null);
   const snapshot = await snapshotNow();
   const before = await save(snapshot, 'before-clearing', around);
   show(snapshot);
-  say(`Saved as ${before}`);
+  tell(say('cli.clear.saved', { path: before }));
   const { rpm, speedKmh } = await session.standstill();
-  say(
-    `Engine speed: ${told(rpm, 'rpm')}. Vehicle speed: ${told(speedKmh, 'km/h')}. Both must be zero, ignition on.`,
+  tell(
+    inTurn([
+      Number.isNaN(rpm) ? say('cli.clear.no-rpm') : say('cli.clear.rpm', { rpm }),
+      Number.isNaN(speedKmh) ? say('cli.clear.no-speed') : say('cli.clear.speed', { kmh: speedKmh }),
+      say('cli.clear.both-zero'),
+    ]),
   );
-  say('Clearing erases codes and freeze frames and resets readiness: the evidence is then only in the file.');
-  const typed = await around.ask(`Type "${CLEAR_WORDS}" to clear, anything else to leave all as it is: `);
+  tell(say('cli.clear.erases'));
+  const typed = await around.ask(say('cli.clear.ask', { words: CLEAR_WORDS }));
   const x = await session.clearCodes({ snapshotSavedAs: before, typed });
   if (x.messages.length === 0)
     throw new HandbackError(
       'vehicle.silent',
-      saying('error.clear-unconfirmed', { why: x.why === null ? saying('error.nothing-back') : asIs(x.why) }),
+      saying('error.clear-unconfirmed', { why: x.why ?? saying('error.nothing-back') }),
       {
         hint: saying('error.clear-unconfirmed-hint'),
       },
     );
-  const refused: string[] = [];
+  const refused: Says[] = [];
   for (const { ecu, payload } of x.messages) {
     const no = decodeNegative(payload);
-    say(`Control unit ${ecu}: ${no ? no.text : 'cleared'}`);
-    if (no && no.code !== 0x78) refused.push(`${ecu}: ${no.text}`);
+    tell(say('cli.clear.unit', { ecu, end: no ? refusalOf(no) : say('cli.clear.cleared') }));
+    if (no && no.code !== NEGATIVE.pending)
+      refused.push(wireSay('wire.of-unit', { ecu, what: refusalOf(no) }));
   }
   const left = await snapshotNow();
   const after = await save(left, 'after-clearing', around);
   show(left);
-  say(`Saved as ${after}`);
+  tell(say('cli.clear.saved', { path: after }));
   if (refused.length > 0)
-    throw new HandbackError('gate.refused', saying('error.clear-partly', { refused: refused.join('; ') }), {
+    throw new HandbackError('gate.refused', saying('error.clear-partly', { refused: listed(refused) }), {
       hint: saying('error.clear-partly-hint'),
     });
   return { before, after };
 }
-
-const told = (value: number, unit: string): string =>
-  Number.isNaN(value) ? 'not told by any control unit' : `${value} ${unit}`;
 
 async function save(snapshot: Snapshot, what: string, { library, clock }: Surroundings): Promise<string> {
   const folder = join(library, 'snapshots');

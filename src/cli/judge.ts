@@ -12,6 +12,7 @@ import { shareIn, WHOLE } from '../core/share.ts';
 import type { Unit } from '../core/signals.ts';
 import { openRecording } from '../run/recording.ts';
 import { partsOf } from '../signal/parts.ts';
+import { findingText } from '../words/finding-text.ts';
 import { spelled } from '../words/spelled.ts';
 import {
   collect,
@@ -166,19 +167,18 @@ function findingLines(f: Finding, { words }: Io): Says[] {
   const { measures } = words;
   const verdict = words.name('verdict', f.verdict).toUpperCase();
   const head = { verdict, id: f.id };
-  const quantity = (v: number, unit: string) => measures.quantity(v, unit as Unit, false, 1);
-  const bare = (v: number, unit: string) => measures.bare(v, unit as Unit, false, 1);
-  const measured = f.measured && {
-    value: quantity(f.measured.value, f.measured.unit),
-    low: bare(f.measured.interval[0], f.measured.unit),
-    high: bare(f.measured.interval[1], f.measured.unit),
+  const text = findingText(measures, f);
+  const limit = f.limit && {
+    limit: text?.limit ?? measures.quantity(f.limit.value, f.limit.unit as Unit),
+    source: f.limit.source,
   };
-  const limit = f.limit && { limit: quantity(f.limit.value, f.limit.unit), source: f.limit.source };
   const more = f.evidence.length - MOST_EVIDENCE;
   return [
     f.pointsTo ? say('cli.judge.points', { ...head, to: f.pointsTo }) : say('cli.judge.finding', head),
     ...(f.saidAtS === null ? [] : [say('cli.judge.spoken', { at: f.saidAtS })]),
-    ...(measured === null ? [] : [say('cli.judge.measured', measured)]),
+    ...(text === null
+      ? []
+      : [say('cli.judge.measured', { value: text.value, low: text.lowBare, high: text.high })]),
     ...(limit === null ? [] : [say('cli.judge.limit', limit)]),
     ...f.evidence
       .slice(0, MOST_EVIDENCE)

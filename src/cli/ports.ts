@@ -1,7 +1,7 @@
 /** `handback ports`: serial ports by a name that stays, and whether each looks like an adapter. */
 import { Command } from 'commander';
 import { listPorts } from '../link/ports.ts';
-import { ioOf } from './io.ts';
+import { ioOf, say } from './io.ts';
 
 export function portsCommand(): Command {
   return new Command('ports')
@@ -12,11 +12,9 @@ export function portsCommand(): Command {
       if (note) io.say(note);
       for (const port of ports) {
         io.result(port);
-        io.print(
-          `${port.path}  ${port.likelyAdapter ? 'likely an adapter' : ''}  ${port.identity}`.trimEnd(),
-        );
+        const likely = port.likelyAdapter ? io.words.say(say('cli.ports.likely')) : '';
+        io.print(`${port.path}  ${likely}  ${port.identity}`.trimEnd());
       }
-      if (ports.length === 0)
-        io.say('No serial port found. Plug the adapter in, or practise with --link sim.');
+      if (ports.length === 0) io.say(say('cli.ports.none'));
     });
 }

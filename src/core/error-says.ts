@@ -44,7 +44,7 @@ export interface ErrorSays {
   'error.person-only-hint': Record<never, never>;
   'error.clear-unconfirmed': { why: Says };
   'error.clear-unconfirmed-hint': Record<never, never>;
-  'error.clear-partly': { refused: string };
+  'error.clear-partly': { refused: Says };
   'error.clear-partly-hint': Record<never, never>;
   'error.folder-not-made': { path: string; why: Says };
   'error.link-closed': { link: string };
@@ -77,7 +77,7 @@ export interface ErrorSays {
   'error.silent': { link: string; tried: string };
   'error.silent-hint': Record<never, never>;
   'error.lost-looking': { why: Says };
-  'error.car-silent': { adapter: string; said: string };
+  'error.car-silent': { adapter: string; said: Says };
   'error.low-volts': { volts: number };
   'error.ignition': Record<never, never>;
   'error.snapshot-not-read': { path: string; why: Says };
@@ -117,7 +117,7 @@ export interface ErrorSays {
   'error.silent-setup': Record<never, never>;
   'error.other-speed': { baud: number };
   'error.other-speed-hint': Record<never, never>;
-  'error.bus-silent': { adapter: string; kbits: Says; traffic: string; complaint: string };
+  'error.bus-silent': { adapter: string; kbits: Says; traffic: string; why: Says };
   'error.only-reads': { bytes: string };
   'error.nothing-to-send': Record<never, never>;
   'error.not-on-list': Record<never, never>;

@@ -194,7 +194,7 @@ export class Connection {
       vehicle: s?.vehicle ?? null,
       signals: s?.signals ?? [],
       missing: spelled((s?.missing ?? []).map((signal) => ({ signal, cost: costOf(signal) }))),
-      silent: (s?.silent ?? []).map(({ signals, why }) => ({ signals, why })),
+      silent: spelled((s?.silent ?? []).map(({ signals, why }) => ({ signals, why }))),
       slower: (this.#now?.session.shortfalls() ?? []).map(({ signals, wantedPerS, perS }) => ({
         signals,
         wantedPerS: Math.round(10 * wantedPerS) / 10,

@@ -1,7 +1,9 @@
 /** Negative responses: 7F, service, reason. Reasons from memory of ISO 14229-1 and ISO 15031-5. */
+import { asIs, type Says } from '../core/says.ts';
 import { pidText } from './pids.ts';
 
-const REASONS: Readonly<Record<number, string>> = {
+/** In English, by the ids of the catalogues: `refusal.<code>`. */
+export const REASONS = {
   16: 'general reject',
   17: 'service not supported',
   18: 'sub-function not supported or invalid format',
@@ -40,7 +42,7 @@ const REASONS: Readonly<Record<number, string>> = {
   145: 'torque converter clutch locked',
   146: 'voltage too high',
   147: 'voltage too low',
-};
+} as const;
 
 export const NEGATIVE = {
   serviceNotSupported: 0x11,
@@ -61,8 +63,13 @@ export interface NegativeResponse {
 export function decodeNegative(payload: Uint8Array): NegativeResponse | null {
   if (payload[0] !== 0x7f || payload.length < 3) return null;
   const code = payload[2]!;
-  return { service: payload[1]!, code, text: REASONS[code] ?? `unknown reason ${pidText(code)}` };
+  const known: Readonly<Record<number, string>> = REASONS;
+  return { service: payload[1]!, code, text: known[code] ?? `unknown reason ${pidText(code)}` };
 }
+
+/** Why it refuses, for people. */
+export const refusalOf = ({ code }: Pick<NegativeResponse, 'code'>): Says =>
+  Object.hasOwn(REASONS, code) ? { id: `refusal.${code}`, args: {} } : asIs(pidText(code));
 
 export function encodeNegative(service: number, code: number): Uint8Array {
   return Uint8Array.of(0x7f, service, code);

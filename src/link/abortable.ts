@@ -1,5 +1,6 @@
 /** A link factory whose open link can be cut from outside: whoever waits on it hears that it is closed. */
 import type { Clock } from '../core/clock.ts';
+import type { Says } from '../core/says.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
 class CuttableLink implements Link {
@@ -30,7 +31,7 @@ class CuttableLink implements Link {
     return this.#inner.close();
   }
 
-  cut(why: string): void {
+  cut(why: Says): void {
     const listener = this.#listener;
     void this.close();
     listener?.({ kind: 'closed', tUs: this.#clock.nowUs(), why });
@@ -40,7 +41,7 @@ class CuttableLink implements Link {
 export function abortable(
   factory: LinkFactory,
   clock: Clock,
-): { readonly factory: LinkFactory; readonly abort: (why: string) => void } {
+): { readonly factory: LinkFactory; readonly abort: (why: Says) => void } {
   let current: CuttableLink | null = null;
   return {
     factory: {

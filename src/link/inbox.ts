@@ -1,4 +1,5 @@
 /** Keeps a link's events until its one listener is set, and says the end exactly once. */
+import type { Says } from '../core/says.ts';
 import type { LinkEvent } from './link.ts';
 
 const MAX_KEPT_BYTES = 1 << 20;
@@ -26,7 +27,7 @@ export class Inbox {
   }
 
   /** The link is gone: the listener hears it once, nothing follows. */
-  gone(tUs: number, why: string): void {
+  gone(tUs: number, why: Says): void {
     if (this.#ended) return;
     this.#ended = true;
     this.#push({ kind: 'closed', tUs, why });

@@ -2,12 +2,13 @@
  * A byte stream to something at the other end of a wire. A link is single-use: opened once, closed once;
  * reopening asks the factory for a new one. Serial port, pipe and replay are interchangeable here.
  */
+import type { Says } from '../core/says.ts';
 
 export type LinkEvent =
   /** Bytes that arrived together; `tUs` is when they arrived, by the clock the factory was given. */
   | { readonly kind: 'data'; readonly tUs: number; readonly bytes: Uint8Array }
   /** The link is gone; nothing follows. `why` is for the technician. */
-  | { readonly kind: 'closed'; readonly tUs: number; readonly why: string };
+  | { readonly kind: 'closed'; readonly tUs: number; readonly why: Says };
 
 export interface Link {
   /** What people call it: port path or "simulated vehicle". */

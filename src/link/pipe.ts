@@ -3,6 +3,7 @@
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import { say } from '../core/wire-says.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent } from './link.ts';
 
@@ -39,7 +40,7 @@ class PipeEnd implements Link {
     this.inbox.end();
     if (!peer) return;
     this.#peer = null;
-    queueMicrotask(() => peer.inbox.gone(this.#clock.nowUs(), `${this.name}: the other end closed`));
+    queueMicrotask(() => peer.inbox.gone(this.#clock.nowUs(), say('wire.other-end', { link: this.name })));
   }
 }
 

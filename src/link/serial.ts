@@ -6,6 +6,7 @@ import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { asIs, type Says } from '../core/says.ts';
+import { say } from '../core/wire-says.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
@@ -29,11 +30,17 @@ class SerialLink implements Link {
     this.#clock = clock;
     port.on('data', (bytes: Buffer) => this.#inbox.data(clock.nowUs(), Uint8Array.from(bytes)));
     port.on('close', (err: Error | null) =>
-      this.#inbox.gone(clock.nowUs(), err ? `${port.path} vanished: ${inWords(err)}` : `${port.path} closed`),
+      this.#inbox.gone(
+        clock.nowUs(),
+        err
+          ? say('wire.vanished', { link: port.path, why: inWords(err) })
+          : say('wire.closed', { link: port.path }),
+      ),
     );
     // An 'error' without a listener would end the process.
     port.on('error', (err: Error) => {
-      if (!port.isOpen) this.#inbox.gone(clock.nowUs(), `${port.path} failed: ${inWords(err)}`);
+      if (!port.isOpen)
+        this.#inbox.gone(clock.nowUs(), say('wire.failed', { link: port.path, why: inWords(err) }));
     });
   }
 

@@ -5,6 +5,7 @@ import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
+import { say } from '../core/wire-says.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
@@ -21,12 +22,12 @@ class TcpLink implements Link {
     this.name = name;
     this.#socket = socket;
     this.#clock = clock;
-    let why = 'the other end closed the connection';
+    let why = say('wire.other-end', { link: name });
     socket.on('data', (bytes) => this.#inbox.data(clock.nowUs(), Uint8Array.from(bytes as Buffer)));
     socket.on('error', (err) => {
-      why = err.message;
+      why = say('wire.failed', { link: name, why: toldOf(err) });
     });
-    socket.on('close', () => this.#inbox.gone(clock.nowUs(), `${name}: ${why}`));
+    socket.on('close', () => this.#inbox.gone(clock.nowUs(), why));
   }
 
   listen(listener: (event: LinkEvent) => void): void {

@@ -7,7 +7,7 @@ import { Subject } from 'rxjs';
 import type { Clock, Timer } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { inEnglish, toldOf } from '../core/errors.ts';
-import { asIs, type Says } from '../core/says.ts';
+import type { Says } from '../core/says.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
 import { LineCutter } from './cutter.ts';
 import { readSentence } from './sentence.ts';
@@ -89,7 +89,7 @@ export class Receiver {
       if (this.#link !== link) return;
       tUs = event.tUs;
       if (event.kind === 'data') cutter.push(event.bytes);
-      else this.#lost(asIs(event.why), AGAIN_MS);
+      else this.#lost(event.why, AGAIN_MS);
     });
     this.#await(PATIENCE_MS);
   }

@@ -1,5 +1,6 @@
 /** An answer that brings more than was wanted, cut down to that: some adapters are asked in a fuller form. */
 import type { EcuMessage, Exchange } from '../adapter/adapter.ts';
+import { say } from '../core/wire-says.ts';
 import { type Part, splitCurrentData, splitFreezeFrame } from '../j1979/split.ts';
 
 /** Messages that bring nothing of what was wanted are left out; one that cannot be cut becomes a discard. */
@@ -27,7 +28,7 @@ export function narrowed(x: Exchange, wanted: Uint8Array): Exchange {
   }
   const none = messages.length === 0 && x.messages.length > 0;
   return none
-    ? { ...x, outcome: 'no data', why: 'not in the answer', messages, discards }
+    ? { ...x, outcome: 'no data', why: say('wire.not-in-answer'), messages, discards }
     : { ...x, messages, discards };
 }
 

@@ -3,6 +3,8 @@
  * measured in its own intervals comes first. On a fast link everything keeps its rate and the fast PIDs take what
  * is left; on a slow one all slow down in proportion, and none can starve because its lateness keeps growing.
  */
+import type { Says } from '../core/says.ts';
+import { say } from '../core/wire-says.ts';
 import type { PlannedPid } from './plan.ts';
 
 const BACKOFF_S = [2, 5, 10, 30] as const;
@@ -33,13 +35,13 @@ interface Item {
   backoff: number;
   notBeforeUs: number;
   aloneUntilUs: number;
-  why: string | null;
+  why: Says | null;
 }
 
 export interface Silence {
   readonly pid: number;
   readonly signals: readonly string[];
-  readonly why: string;
+  readonly why: Says;
 }
 
 /** A PID that comes less often than wanted: the link, or the vehicle, does not carry more. */
@@ -120,7 +122,7 @@ export class Scheduler {
     answered: readonly number[],
     roundTripUs: number,
     nowUs: number,
-    why: string,
+    why: Says,
   ): void {
     const size = asked.length;
     const tries = this.#tries[size];
@@ -146,7 +148,7 @@ export class Scheduler {
         const seconds = BACKOFF_S[Math.min(item.backoff, BACKOFF_S.length - 1)]!;
         item.backoff++;
         item.notBeforeUs = nowUs + seconds * 1e6;
-        item.why = `${why}; asked again in ${seconds} s`;
+        item.why = say('wire.asked-again', { why, seconds });
       }
     }
   }

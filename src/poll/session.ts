@@ -17,11 +17,12 @@ import {
 import { isAbsence } from '../core/absence.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, inEnglish, reasonOf, withHint } from '../core/errors.ts';
+import { HandbackError, inEnglish, toldOf, withHint } from '../core/errors.ts';
 import { asIs, inTurn, type Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
+import { say } from '../core/wire-says.ts';
 import { decodePid } from '../j1979/decode.ts';
-import { decodeNegative, NEGATIVE, type NegativeResponse } from '../j1979/negative.ts';
+import { decodeNegative, NEGATIVE, type NegativeResponse, refusalOf } from '../j1979/negative.ts';
 import { classicAnswer, classicRequest, newerRequest } from '../j1979/newer.ts';
 import { WireReader } from '../j1979/reader.ts';
 import { splitCurrentData } from '../j1979/split.ts';
@@ -102,7 +103,7 @@ export class VehicleSession {
   #scheduler: Scheduler | null = null;
   #samplesOfExchange = 0;
   /** Why the last exchange brought nothing, when it did not. */
-  #lastWhy: string | null = null;
+  #lastWhy: Says | null = null;
   /** When the adapter said last that its supply dipped. */
   #dippedUs = Number.NEGATIVE_INFINITY;
   #running: Promise<void> | null = null;
@@ -145,7 +146,7 @@ export class VehicleSession {
     if (this.#stopping) return this.#running ?? undefined;
     this.#stopping = true;
     for (const end of [...this.#pauses]) end();
-    const cut = () => this.#links.abort('stopped by the user');
+    const cut = () => this.#links.abort(say('wire.stopped'));
     if (!this.#running) cut();
     const timer = this.#clock.after(STOP_MS, cut);
     await this.#running;
@@ -262,7 +263,7 @@ export class VehicleSession {
         throw new HandbackError(
           'vehicle.silent',
           saying('error.stopped-answering', {
-            why: this.#lastWhy === null ? saying('error.nothing-back') : asIs(this.#lastWhy),
+            why: this.#lastWhy ?? saying('error.nothing-back'),
           }),
           {
             hint: saying('error.stopped-answering-hint'),
@@ -306,13 +307,10 @@ export class VehicleSession {
 
   async #run(): Promise<void> {
     while (!this.#stopping) {
-      const why = await this.#poll().catch((thrown) => reasonOf(thrown));
+      const why = await this.#poll().catch((thrown: unknown) => toldOf(thrown));
       if (this.#stopping) break;
-      this.#tapLink('lost', why);
-      this.#say(
-        'lost',
-        this.#port.lossy ? saying('link.lossy') : saying('link.no-contact', { why: asIs(why) }),
-      );
+      this.#tapLink('lost', inEnglish(why));
+      this.#say('lost', this.#port.lossy ? saying('link.lossy') : saying('link.no-contact', { why }));
       const adapter = this.#adapter;
       this.#adapter = null;
       this.#counting.closed(adapter?.damaged ?? 0);
@@ -342,7 +340,7 @@ export class VehicleSession {
   }
 
   /** Asks until the link is judged gone; returns why. */
-  async #poll(): Promise<string> {
+  async #poll(): Promise<Says> {
     const { bus } = this.#connected().info.dialect;
     const silenceUs = SILENCE_MS[bus === 'can11' || bus === 'can29' ? 'can' : 'other'] * 1000;
     let heardUs = this.#clock.nowUs();
@@ -356,18 +354,18 @@ export class VehicleSession {
         continue;
       }
       const x = pids.length > 0 ? await this.#askPids(pids) : await this.#askAlive();
-      if (x.outcome === 'lost') return x.why ?? 'the link closed';
+      if (x.outcome === 'lost') return x.why ?? say('wire.link-closed');
       if (x.messages.length > 0) {
         heardUs = this.#clock.nowUs();
         continue;
       }
       if (this.#clock.nowUs() - heardUs < silenceUs) continue;
-      if (x.outcome === 'timeout') return x.why ?? 'the adapter fell silent';
-      const gone = await this.#waitForVehicle(x.why ?? 'no answer');
+      if (x.outcome === 'timeout') return x.why ?? say('wire.adapter-silent');
+      const gone = await this.#waitForVehicle(x.why ?? say('wire.no-answer'));
       if (gone !== null) return gone;
       heardUs = this.#clock.nowUs();
     }
-    return 'stopped';
+    return say('wire.stopped');
   }
 
   async #askPids(pids: readonly number[]): Promise<Exchange> {
@@ -384,8 +382,8 @@ export class VehicleSession {
     const refused = negativeCode(x);
     const why =
       refused === null
-        ? (x.why ?? 'not in the answer')
-        : `refused with code ${refused.code.toString(16)}, ${refused.text}`;
+        ? (x.why ?? say('wire.not-in-answer'))
+        : say('wire.refused', { code: refused.code.toString(16), reason: refusalOf(refused) });
     this.#scheduler?.done(pids, [...answered], roundTripUs, nowUs, why);
     if (answered.size > 0) this.#counting.answer(roundTripUs, this.#samplesOfExchange);
     if (this.#scheduler?.silences().length !== before) this.#say('connected', this.#state.value.says);
@@ -399,31 +397,31 @@ export class VehicleSession {
   }
 
   /** The adapter answers, the vehicle does not: ignition off? Waits for it. @returns why the link is gone, or null. */
-  async #waitForVehicle(why: string): Promise<string | null> {
+  async #waitForVehicle(why: Says): Promise<Says | null> {
     let timeouts = 0;
     for (let n = 0; n < VEHICLE_PROBES && !this.#stopping; n++) {
       const x = await this.#ask({ payload: Uint8Array.of(0x01, 0x00), withSupply: n >= 1 });
-      if (x.outcome === 'lost') return x.why ?? 'the link closed';
+      if (x.outcome === 'lost') return x.why ?? say('wire.link-closed');
       if (x.messages.length > 0) {
         if (n > 0 && !(await this.#identify())) continue;
         this.#scheduler?.forgive(this.#clock.nowUs());
         return null;
       }
-      if (x.outcome === 'timeout' && ++timeouts >= 2) return x.why ?? 'the adapter fell silent';
+      if (x.outcome === 'timeout' && ++timeouts >= 2) return x.why ?? say('wire.adapter-silent');
       if (n >= 1) this.#say('lost', this.#whySilent(x, why));
       await this.#pause(VEHICLE_WAIT_MS[Math.min(n, VEHICLE_WAIT_MS.length - 1)]!);
     }
-    return 'the vehicle was silent for long, the adapter is started anew';
+    return say('wire.vehicle-silent');
   }
 
   /** A plug that is loose, a key that is off and an engine being started look alike from the road: told by what the adapter says. */
-  #whySilent(x: Exchange, why: string): Says {
+  #whySilent(x: Exchange, why: Says): Says {
     const volts = x.supplyV ?? null;
     const dipped = this.#clock.nowUs() - this.#dippedUs < DIPPED_US;
-    if (x.outcome === 'garbled') return saying('link.garbled', { why: asIs(x.why ?? why) });
+    if (x.outcome === 'garbled') return saying('link.garbled', { why: x.why ?? why });
     if (volts !== null && volts < FED_V) return saying('link.no-supply', { volts });
     if (dipped || (volts !== null && volts < CRANKING_V)) return saying('link.cranking');
-    if (volts === null) return saying('link.car-silent', { why: asIs(why) });
+    if (volts === null) return saying('link.car-silent', { why });
     const searched = x.noted?.includes('searched') ? 'yes' : 'no';
     return saying('link.ignition-off', { volts, searched });
   }
@@ -457,7 +455,7 @@ export class VehicleSession {
     const nowUs = this.#clock.nowUs();
     return {
       ...{ asked: payload, sentUs: nowUs, doneUs: nowUs, outcome: 'no data', messages: [], discards: [] },
-      why: 'over this adapter it could turn into another request on a bad line: not asked',
+      why: say('wire.not-asked'),
     };
   }
 

@@ -7,6 +7,7 @@ import type { CompareSays } from '../compare/says.ts';
 import type { ErrorSays } from '../core/error-says.ts';
 import type { Arg, Says } from '../core/says.ts';
 import type { VisitSays } from '../core/visit-says.ts';
+import type { WireSays } from '../core/wire-says.ts';
 import type { CheckSays } from '../run/says.ts';
 import type { names } from './en/names.ts';
 
@@ -28,7 +29,8 @@ export type Statements = CommonSays &
   ErrorSays &
   LegSays &
   VehicleSays &
-  VisitSays;
+  VisitSays &
+  WireSays;
 
 /** A language: one message in Unicode MessageFormat 2 for each statement. */
 export type Messages<Room> = { readonly [Id in keyof Room]: string };

@@ -7,6 +7,7 @@ import { type Effect, next, voltsIn } from '../../src/adapter/at/finding.ts';
 import { afterExchange, type Ended, type Health, MENDS, WELL } from '../../src/adapter/at/health.ts';
 import { type Asked, type AtState, newlySetUp } from '../../src/adapter/at/state.ts';
 import { fromHex, toHex } from '../../src/core/hex.ts';
+import { asIs } from '../../src/core/says.ts';
 
 const message = (text: string): EcuMessage => {
   const [ecu = '', payload = ''] = text.split(':');
@@ -73,14 +74,14 @@ function findOut(car: Car) {
     return effect.after(s, {
       ...{ asked: payload, sentUs: 0, doneUs: 0, messages, discards: [], repeated },
       outcome: 'outcome' in said ? said.outcome : 'answered',
-      why: 'outcome' in said ? said.why : null,
+      why: 'outcome' in said ? asIs(said.why) : null,
       rx: [{ tUs: 0, bytes: Uint8Array.from(raw, (c) => c.charCodeAt(0)) }],
     } satisfies Asked);
   };
   for (let n = 0; ; n++) {
     const effect = next(s, {
       nowUs,
-      lost: n >= (car.lostAfter ?? Number.POSITIVE_INFINITY) ? 'unplugged' : null,
+      lost: n >= (car.lostAfter ?? Number.POSITIVE_INFINITY) ? asIs('unplugged') : null,
     });
     if (effect === null) return { s, done };
     if (n > 300) throw new Error('no end');
@@ -178,7 +179,7 @@ describe('finding out', () => {
     expect(asked).toEqual([...Array(3).fill('all>0100'), ...Array(4).fill('all>22F400')]);
     expect(thrown).toMatchObject({
       code: 'vehicle.silent',
-      message: expect.stringContaining('noise; silence'),
+      message: expect.stringContaining('noise, silence'),
     });
   });
 

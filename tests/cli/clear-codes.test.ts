@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { clearCodes } from '../../src/cli/clear-codes.ts';
+import { wordsOf } from '../../src/cli/io.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { toHex } from '../../src/core/hex.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
@@ -12,6 +13,7 @@ import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
 import { FakeVehicle } from '../sim/host.ts';
 import { argv, ROOT } from './program.ts';
 
+const words = wordsOf();
 let library = '';
 beforeEach(() => {
   library = mkdtempSync(join(tmpdir(), 'handback-clear-'));
@@ -52,7 +54,7 @@ async function attempt(
     clearCodes(session, {
       library: into,
       clock,
-      say: (line) => said.push(line),
+      tell: (line) => said.push(words.say(line)),
       show: (snapshot) => said.push(...snapshot.units.flatMap((u) => u.stored.map((c) => c.code))),
       ask: async () => {
         savedWhenAsked = saved().length;
@@ -88,7 +90,7 @@ describe('clear-codes', () => {
       units: [{ stored: [{ code: 'P0299' }] }, {}],
     });
     expect(after.units[0].stored).toEqual([]);
-    expect(a.said.join('\n')).toMatch(/P0299[\s\S]*before-clearing[\s\S]*0 rpm[\s\S]*cleared/);
+    expect(a.said.join('\n')).toMatch(/P0299[\s\S]*before-clearing[\s\S]*0\srpm[\s\S]*cleared/);
   });
 
   it.each<[string, (v: FakeVehicle) => void, string, RegExp]>([

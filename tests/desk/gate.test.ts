@@ -226,7 +226,7 @@ async function play(
             library: home,
             clock,
             ask: async () => step.typed,
-            say: () => undefined,
+            tell: () => undefined,
             show: () => undefined,
           }),
         );

@@ -6,12 +6,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ManualClock, systemClock } from '../../src/core/clock.ts';
+import { asIs } from '../../src/core/says.ts';
 import { abortable } from '../../src/link/abortable.ts';
 import type { Link, LinkEvent } from '../../src/link/link.ts';
 import { pipePair } from '../../src/link/pipe.ts';
 import { listPorts } from '../../src/link/ports.ts';
 import { openError, serialLinkFactory } from '../../src/link/serial.ts';
 import { tcpLinkFactory } from '../../src/link/tcp.ts';
+import { inWords } from '../in-words.ts';
 import { needs, onPath } from '../require.ts';
 
 const bytes = (t: string) => Uint8Array.from(t, (c) => c.charCodeAt(0));
@@ -25,7 +27,7 @@ function hear(link: Link) {
     check();
   });
   const text = () =>
-    events.map((e) => (e.kind === 'data' ? String.fromCharCode(...e.bytes) : `<${e.why}>`)).join('');
+    events.map((e) => (e.kind === 'data' ? String.fromCharCode(...e.bytes) : `<${inWords(e.why)}>`)).join('');
   const until = (pattern: RegExp) =>
     new Promise<string>((resolve) => {
       check = () => {
@@ -74,7 +76,7 @@ describe('pipe', () => {
     const { factory, abort } = abortable({ name: 'p', baudRates: [], open: async () => near }, clock);
     const a = hear(await factory.open({}));
     const b = hear(far);
-    abort('enough');
+    abort(asIs('enough'));
     await clock.advance(1);
     expect(a.text()).toBe('<enough>');
     expect(b.text()).toMatch(/closed/);
@@ -187,7 +189,7 @@ describe('serial port', () => {
       await ear.until(/hello/);
       await expect(factory.open({ baud: 115200 })).rejects.toMatchObject({ code: 'link.busy' });
       await gone(child);
-      await ear.until(/<.*vanished/);
+      expect(await ear.until(/<.*vanished/)).not.toContain('[object');
       await link.close();
       await expect(link.write(bytes('x'))).rejects.toMatchObject({ code: 'link.lost' });
       await expect(factory.open({})).rejects.toMatchObject({ code: 'link.open' });

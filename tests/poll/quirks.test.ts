@@ -149,11 +149,14 @@ describe('a control unit that', () => {
     });
     await b.isWell(30);
     expect(b.valuesOf('iat_c').size).toBe(0);
-    expect(b.session.state.silent).toEqual([
+    expect(b.session.state.silent).toMatchObject([
       {
         pid: 0x0f,
         signals: ['iat_c'],
-        why: expect.stringContaining(`refused with code ${code.toString(16)}`),
+        why: {
+          id: 'wire.asked-again',
+          args: { why: { id: 'wire.refused', args: { code: code.toString(16) } } },
+        },
       },
     ]);
     await b.stop();
@@ -196,7 +199,7 @@ describe('a control unit that', () => {
     await b.isWell(30);
     expect(b.valuesOf('ect_c').size).toBe(0);
     expect(b.session.state.silent.map((s) => s.signals)).toEqual([['ect_c']]);
-    expect(b.session.state.silent[0]!.why).toMatch(/asked again in/);
+    expect(b.session.state.silent[0]!.why.id).toBe('wire.asked-again');
     pids.set(0x05, good);
     await b.clock.advance(35_000);
     await b.isWell(10);

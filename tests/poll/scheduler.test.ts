@@ -1,6 +1,7 @@
 /** Rates, fairness, grouping and back-off of the scheduler, on simulated links of any speed. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { say } from '../../src/core/wire-says.ts';
 import { DEFAULT_SIGNALS, planPids } from '../../src/poll/plan.ts';
 import { Scheduler } from '../../src/poll/scheduler.ts';
 
@@ -34,7 +35,7 @@ function run(
     const silent = options.deaf?.(asked, t / 1e6) ?? [];
     const answered = asked.filter((p) => !silent.includes(p));
     for (const p of answered) times.get(p)!.push(t / 1e6);
-    s.done(asked, answered, us, t, 'no answer');
+    s.done(asked, answered, us, t, say('wire.no-answer'));
   }
   const rate = (pid: number) => times.get(pid)!.length / options.seconds;
   const longestGap = (pid: number, fromS = 0) => {
@@ -121,9 +122,7 @@ describe('scheduler', () => {
     expect(s.silences()).toEqual([]);
     expect(rate(0x0c)).toBeGreaterThan(30);
     const dead = run({ seconds: 20, roundTripMs: () => 20, max: 6, deaf: () => [0x10] });
-    expect(dead.s.silences()).toMatchObject([
-      { pid: 0x10, why: expect.stringMatching(/no answer; asked again in/) },
-    ]);
+    expect(dead.s.silences()).toMatchObject([{ pid: 0x10, why: { id: 'wire.asked-again' } }]);
   });
 
   it('backs off from the start again once the PID has answered, or all is forgiven', () => {
@@ -134,11 +133,13 @@ describe('scheduler', () => {
       for (let i = 0; i < n; i++) {
         t = Math.max(t + 20_000, s.dueUs()!);
         expect(s.next(t)).toEqual([0x0c]);
-        s.done([0x0c], answered, 20_000, t, 'no answer');
+        s.done([0x0c], answered, 20_000, t, say('wire.no-answer'));
       }
     };
     const waitsS = () => (s.dueUs()! - t) / 1e6;
-    const again = (seconds: number) => [{ why: `no answer; asked again in ${seconds} s` }];
+    const again = (seconds: number) => [
+      { why: say('wire.asked-again', { why: say('wire.no-answer'), seconds }) },
+    ];
     for (const reset of [() => times(1, [0x0c]), () => s.forgive(t)]) {
       times(2, []);
       expect(s.silences()).toEqual([]);
@@ -195,7 +196,11 @@ describe('wanted rates', () => {
       deaf: (p, t) => (t > 10 ? p.filter((x) => x === 0x05) : []),
     });
     expect(s.silences()).toMatchObject([
-      { pid: 0x05, signals: ['ect_c'], why: expect.stringMatching(/no answer; asked again in \d+ s/) },
+      {
+        pid: 0x05,
+        signals: ['ect_c'],
+        why: { id: 'wire.asked-again', args: { why: say('wire.no-answer'), seconds: expect.any(Number) } },
+      },
     ]);
     expect(s.shortfalls()).toEqual([]);
   });

@@ -1,6 +1,7 @@
 /** The cable between the daemon and a simulated adapter: counts what arrived, can be pulled with or without a word. */
 import { saying } from '../../src/core/error-says.ts';
 import { HandbackError } from '../../src/core/errors.ts';
+import { asIs } from '../../src/core/says.ts';
 import type { Link, LinkEvent, LinkFactory } from '../../src/link/link.ts';
 import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
 
@@ -28,7 +29,11 @@ export class Cable {
   pull(told: boolean): void {
     this.#pulled = true;
     if (told)
-      this.#listener?.({ kind: 'closed', tUs: this.#options.clock.nowUs(), why: `${this.port} vanished` });
+      this.#listener?.({
+        kind: 'closed',
+        tUs: this.#options.clock.nowUs(),
+        why: asIs(`${this.port} vanished`),
+      });
   }
 
   plugIn(port = this.port): void {

@@ -12,6 +12,7 @@ import { saying } from '../../src/core/error-says.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import { toHex } from '../../src/core/hex.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
+import { asIs } from '../../src/core/says.ts';
 import type { Link, LinkEvent, LinkFactory } from '../../src/link/link.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
 import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
@@ -147,7 +148,7 @@ class Road {
             return left.length > 0 ? link.write(left) : Promise.resolve();
           },
           close: async () => {
-            tell({ kind: 'closed', tUs: this.clock.nowUs(), why: 'cable vanished' });
+            tell({ kind: 'closed', tUs: this.clock.nowUs(), why: asIs('cable vanished') });
             await link.close();
           },
         };

@@ -6,6 +6,7 @@
 
 import type { Clock } from '../../core/clock.ts';
 import { toHex } from '../../core/hex.ts';
+import { say } from '../../core/wire-says.ts';
 import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
 import type { Link } from '../../link/link.ts';
 import {
@@ -184,7 +185,7 @@ class AtAdapter implements Adapter {
       const nowUs = this.#wire.clock.nowUs();
       return {
         ...{ asked: payload, sentUs: nowUs, doneUs: nowUs, outcome: 'timeout', messages: [], rx: [] },
-        why: 'the adapter no longer answers, not even to its own commands',
+        why: say('wire.adapter-deaf'),
         discards: this.#channel.takeStray(),
         repeated: false,
       };

@@ -20,7 +20,8 @@
 import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { toHex } from '../../core/hex.ts';
-import { asIs } from '../../core/says.ts';
+import { listed, type Says } from '../../core/says.ts';
+import { say } from '../../core/wire-says.ts';
 import type { DiagnosticRequest, Dialect, EcuMessage, Exchange, Services } from '../adapter.ts';
 import { onlyAnswers } from '../answers.ts';
 import { MOST_PIDS, PROBES, pidsOfProbe, refused, requestFor, shortestAnswer } from '../probes.ts';
@@ -69,7 +70,7 @@ export type Effect =
 export interface Now {
   readonly nowUs: number;
   /** Why the link is gone. */
-  readonly lost: string | null;
+  readonly lost: Says | null;
 }
 
 /** Null when everything is found out. */
@@ -178,7 +179,7 @@ const to = ({ ecu }: Found): { ecu?: string } => (ecu === null ? {} : { ecu });
 const servicesOf = (s: AtState): Services => s.info.services ?? 'classic';
 const probeOf = (s: AtState): Uint8Array => PROBES[servicesOf(s)];
 
-function search(s: AtState, services: Services, said: readonly string[], giveUpUs: number): AtState {
+function search(s: AtState, services: Services, said: readonly Says[], giveUpUs: number): AtState {
   const asked = withInfo(s, { services });
   const all = services === 'newer' ? CAN_IN_ORDER : TRY_IN_ORDER;
   // One that lets no protocol be chosen has one of its own.
@@ -193,7 +194,7 @@ const tryProtocol = (s: AtState, search: Search, i: number): AtState =>
 const probe = (s: AtState, search: Search, attempt = 0): AtState => at(s, { at: 'probe', search, attempt });
 
 /** In these services nobody answers, or all refuse them. */
-function nobody(s: AtState, { services, said, giveUpUs }: Search, lost: string | null): Effect {
+function nobody(s: AtState, { services, said, giveUpUs }: Search, lost: Says | null): Effect {
   if (services === 'classic') return goOn((s) => search(s, 'newer', said, giveUpUs));
   const { identity, voltageV: volts } = s.info;
   return {
@@ -201,8 +202,11 @@ function nobody(s: AtState, { services, said, giveUpUs }: Search, lost: string |
     error: new HandbackError(
       lost === null ? 'vehicle.silent' : 'link.lost',
       lost === null
-        ? saying('error.car-silent', { adapter: identity, said: said.join('; ') || 'no answer on any bus' })
-        : saying('error.lost-looking', { why: asIs(lost) }),
+        ? saying('error.car-silent', {
+            adapter: identity,
+            said: said.length === 0 ? say('wire.no-answer') : listed(said),
+          })
+        : saying('error.lost-looking', { why: lost }),
       {
         hint: volts !== null && volts < 6 ? saying('error.low-volts', { volts }) : saying('error.ignition'),
       },
@@ -215,7 +219,9 @@ function probed(asked: AtState, { search, attempt }: In<'probe'>, x: Asked): AtS
   const [s, messages] = x.messages.length > 0 ? [asked, x.messages] : rereadBare(asked, x);
   if (refused(messages)) return tryProtocol(s, search, protocols.length);
   if (messages.length > 0) return at(s, { at: 'name', tried: protocols[i] ?? '', messages, rx: x.rx });
-  const heard = x.why && !said.includes(x.why) ? { ...search, said: [...said, x.why] } : search;
+  const { why } = x;
+  const known = why === null || said.some((s) => JSON.stringify(s) === JSON.stringify(why));
+  const heard = known ? search : { ...search, said: [...said, why] };
   // A clear "nobody there" is believed; an unreadable answer is asked for again.
   return x.outcome === 'garbled' || x.outcome === 'timeout'
     ? probe(s, heard, attempt + 1)

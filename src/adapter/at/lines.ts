@@ -1,5 +1,7 @@
 /** The text of an AT-command adapter as lines with times, and its words as a table. Common practice, from memory. */
 
+import type { Says } from '../../core/says.ts';
+import { say } from '../../core/wire-says.ts';
 import type { RxChunk } from '../wire.ts';
 
 export interface Line {
@@ -68,44 +70,44 @@ interface WordRow {
   /** On text without spaces. */
   readonly pattern: RegExp;
   /** What it means and what to try, for the technician. */
-  readonly says: string;
+  readonly says: Says;
 }
 
 export const WORDS: readonly WordRow[] = [
-  { word: 'ok', pattern: /^OK$/, says: 'done' },
-  { word: 'refused', pattern: /^\?$/, says: 'the adapter does not know this command' },
-  { word: 'no data', pattern: /^NODATA$/, says: 'no control unit answered' },
+  { word: 'ok', pattern: /^OK$/, says: say('word.ok') },
+  { word: 'refused', pattern: /^\?$/, says: say('word.refused') },
+  { word: 'no data', pattern: /^NODATA$/, says: say('word.no-data') },
   {
     word: 'bus',
     pattern: /^UNABLETOCONNECT$/,
-    says: 'the adapter found no bus it can talk on: is the ignition on?',
+    says: say('word.no-bus'),
   },
   {
     word: 'bus',
     pattern: /^(BUSINIT:?)?[.]*ERROR$/,
-    says: 'the vehicle did not answer the wake-up of the diagnostic line: is the ignition on?',
+    says: say('word.no-wake-up'),
   },
-  { word: 'bus', pattern: /^BUSBUSY$/, says: 'the bus was busy; another device may be talking on it' },
-  { word: 'bus', pattern: /^BUSERROR$/, says: 'the bus level is wrong: wiring or another device' },
+  { word: 'bus', pattern: /^BUSBUSY$/, says: say('word.bus-busy') },
+  { word: 'bus', pattern: /^BUSERROR$/, says: say('word.bus-level') },
   {
     word: 'bus',
     pattern: /^CANERROR$/,
-    says: 'nobody acknowledges on the CAN bus: ignition off, wrong speed or wiring',
+    says: say('word.can-error'),
   },
-  { word: 'bus', pattern: /^FBERROR$/, says: 'what was sent did not come back on the line: wiring' },
-  { word: 'damaged', pattern: /^<?DATAERROR$/, says: 'an answer came with a wrong checksum' },
-  { word: 'damaged', pattern: /^<?RXERROR$/, says: 'an answer came damaged' },
+  { word: 'bus', pattern: /^FBERROR$/, says: say('word.no-echo') },
+  { word: 'damaged', pattern: /^<?DATAERROR$/, says: say('word.checksum') },
+  { word: 'damaged', pattern: /^<?RXERROR$/, says: say('word.damaged') },
   {
     word: 'overflow',
     pattern: /^BUFFERFULL$/,
-    says: 'the adapter could not pass on the answers fast enough',
+    says: say('word.overflow'),
   },
-  { word: 'interrupted', pattern: /^STOPPED$/, says: 'the adapter was interrupted while waiting' },
-  { word: 'power', pattern: /^LVRESET$/, says: 'the adapter restarted: supply voltage too low' },
-  { word: 'power', pattern: /^LOWVOLTAGE/, says: 'supply voltage too low' },
-  { word: 'sleep', pattern: /^ACTALERT$/, says: 'the adapter is about to sleep' },
-  { word: 'sleep', pattern: /^LPALERT$/, says: 'the adapter is about to sleep' },
-  { word: 'bus', pattern: /^ERR[0-9]{2}$/, says: 'the adapter reports an internal error' },
+  { word: 'interrupted', pattern: /^STOPPED$/, says: say('word.interrupted') },
+  { word: 'power', pattern: /^LVRESET$/, says: say('word.restarted') },
+  { word: 'power', pattern: /^LOWVOLTAGE/, says: say('word.low-voltage') },
+  { word: 'sleep', pattern: /^ACTALERT$/, says: say('word.sleep') },
+  { word: 'sleep', pattern: /^LPALERT$/, says: say('word.sleep') },
+  { word: 'bus', pattern: /^ERR[0-9]{2}$/, says: say('word.internal') },
 ];
 
 export function wordOf(text: string): WordRow | null {

@@ -1,5 +1,7 @@
 /** The text that an AT-command adapter sends for one request → messages of each control unit. */
 import { fromHex, toHex } from '../../core/hex.ts';
+import type { Says } from '../../core/says.ts';
+import { say } from '../../core/wire-says.ts';
 import { isResponseId } from '../../isotp/address.ts';
 import type { Dialect, Discard, EcuMessage } from '../adapter.ts';
 import { type CanFrame, joinFrames, type Reading } from '../frames.ts';
@@ -8,7 +10,7 @@ import { type Line, printable, splitLines, stripChatter, type Word, wordOf } fro
 
 export interface AtReading extends Reading {
   /** The adapter's own words, in order. */
-  readonly words: readonly { readonly word: Word; readonly says: string; readonly text: string }[];
+  readonly words: readonly { readonly word: Word; readonly says: Says; readonly text: string }[];
 }
 
 /** @param sent the request's bytes, to tell the echo; [] when it was not a diagnostic request. */
@@ -20,7 +22,7 @@ export function readAt(dialect: Dialect, sent: Uint8Array, rx: readonly RxChunk[
   let first = true;
   for (const line of splitLines(rx)) {
     const stripped = stripChatter(line.text);
-    if (stripped.chatter) words.push({ word: 'progress', says: 'looking for the bus', text: line.text });
+    if (stripped.chatter) words.push({ word: 'progress', says: say('word.searching'), text: line.text });
     const text = stripped.text;
     if (text === '') continue;
     const isEcho = first && !stripped.chatter && (text.startsWith('AT') || echo.test(text));

@@ -1,4 +1,5 @@
 /** All that the driver knows of one adapter and the vehicle behind it, as one value that is replaced, never changed. */
+import type { Says } from '../../core/says.ts';
 import type { AdapterInfo, Dialect, EcuMessage, Exchange, PortMemory, Services } from '../adapter.ts';
 import type { RxChunk } from '../wire.ts';
 import { type Counting, NOTHING_COUNTED } from './counting.ts';
@@ -43,7 +44,7 @@ export interface Search {
   /** Of those so far, how many the adapter let choose. */
   readonly chosen: number;
   /** What it said instead of an answer, each once, for people. */
-  readonly said: readonly string[];
+  readonly said: readonly Says[];
   /** After this nothing new is tried. */
   readonly giveUpUs: number;
 }

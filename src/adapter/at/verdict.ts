@@ -1,4 +1,6 @@
 /** What became of an exchange, and why, for people. */
+import type { Says } from '../../core/says.ts';
+import { say } from '../../core/wire-says.ts';
 import type { EcuMessage, Exchange, Outcome } from '../adapter.ts';
 import type { Conversation } from './prompt.ts';
 import type { AtReading } from './read.ts';
@@ -9,24 +11,19 @@ export function judge(
   discards: number,
   reading: AtReading,
   waitedMs: number,
-  lost: string | null,
-): { outcome: Outcome; why: string | null } {
+  lost: Says | null,
+): { outcome: Outcome; why: Says | null } {
   if (messages.length > 0) return { outcome: 'answered', why: null };
   if (end === 'lost') return { outcome: 'lost', why: lost };
-  if (end === 'timeout')
-    return { outcome: 'timeout', why: `no prompt from the adapter within ${waitedMs} ms` };
-  if (end === 'unsent')
-    return {
-      outcome: 'timeout',
-      why: 'the line between computer and adapter loses characters: nothing was sent',
-    };
-  if (end === 'too much') return { outcome: 'garbled', why: 'the adapter sends without end' };
+  if (end === 'timeout') return { outcome: 'timeout', why: say('wire.no-prompt', { ms: waitedMs }) };
+  if (end === 'unsent') return { outcome: 'timeout', why: say('wire.loses') };
+  if (end === 'too much') return { outcome: 'garbled', why: say('wire.without-end') };
   const word = reading.words.findLast((w) => w.word !== 'progress' && w.word !== 'ok');
   if (!word)
     return discards > 0
-      ? { outcome: 'garbled', why: 'the answer could not be read' }
-      : { outcome: 'no data', why: 'empty answer' };
-  const why = `${word.says} (${word.text})`;
+      ? { outcome: 'garbled', why: say('wire.unreadable') }
+      : { outcome: 'no data', why: say('wire.empty') };
+  const why = say('wire.word', { meaning: word.says, word: word.text });
   if (word.word === 'no data') return { outcome: 'no data', why };
   if (word.word === 'bus' || word.word === 'power' || word.word === 'sleep')
     return { outcome: 'bus error', why };

@@ -3,7 +3,8 @@
 import type { Clock, Timer } from '../../core/clock.ts';
 import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
-import { asIs, listed } from '../../core/says.ts';
+import { asIs, listed, type Says } from '../../core/says.ts';
+import { say } from '../../core/wire-says.ts';
 import { FUNCTIONAL, isResponseId, requestIdOf } from '../../isotp/address.ts';
 import { buildFrame } from '../../isotp/frame.ts';
 import { Reassembler } from '../../isotp/reassembler.ts';
@@ -125,7 +126,7 @@ class SlcanAdapter implements Adapter {
   #givesStatus = false;
   /** When they were read last, and what they said then. */
   #statusUs = Number.NEGATIVE_INFINITY;
-  #flags: readonly string[] = [];
+  #flags: readonly Says[] = [];
   #takesFilters = true;
   /** The bus alone fills the line to the adapter. */
   #crowded = false;
@@ -195,14 +196,14 @@ class SlcanAdapter implements Adapter {
           return;
     }
     const { lost } = this.#port.wire;
-    if (lost) throw new HandbackError('link.lost', saying('error.lost-looking', { why: asIs(lost) }));
+    if (lost) throw new HandbackError('link.lost', saying('error.lost-looking', { why: lost }));
     throw new HandbackError(
       'vehicle.silent',
       saying('error.bus-silent', {
         adapter: this.info.identity,
         kbits: listed(rates.map((r) => asIs(String(r.bitrate / 1000)))),
         traffic: rates.length === 1 ? 'yes' : 'no',
-        complaint: await this.#complaint(),
+        why: await this.#complaining(say('wire.no-answer')),
       }),
       {
         hint: saying('error.ignition'),
@@ -256,16 +257,14 @@ class SlcanAdapter implements Adapter {
   }
 
   /** What is known of the reason for a silence: the adapter's flags, a line full of other frames. */
-  async #complaint(gone = false): Promise<string> {
+  async #complaining(why: Says, gone = false): Promise<Says> {
     const { clock, lost } = this.#port.wire;
     if (!lost && !gone && this.#givesStatus && clock.nowUs() - this.#statusUs >= STATUS_EVERY_US) {
       this.#statusUs = clock.nowUs();
       this.#flags = (await this.#port.status()) ?? [];
     }
-    const said = this.#flags.length > 0 ? `; the adapter says: ${this.#flags.join(', ')}` : '';
-    return this.#crowded && this.#filter === null
-      ? `; the line is full of other traffic of the bus, which this adapter does not keep back${said}`
-      : said;
+    const full = this.#crowded && this.#filter === null ? say('wire.crowded', { why }) : why;
+    return this.#flags.length > 0 ? say('wire.complains', { why: full, flags: listed(this.#flags) }) : full;
   }
 
   async #exchange(request: DiagnosticRequest): Promise<Exchange> {
@@ -367,8 +366,7 @@ class SlcanAdapter implements Adapter {
       firstMs,
     );
     wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome, messages });
-    const complaint = messages.length === 0 ? await this.#complaint(gone) : '';
-    const why = verdict.why === null ? null : `${verdict.why}${complaint}`;
+    const why = verdict.why && (await this.#complaining(verdict.why, gone));
     return { asked: payload, sentUs, doneUs, outcome: verdict.outcome, why, messages, discards };
   }
 
@@ -385,7 +383,7 @@ class SlcanAdapter implements Adapter {
     const nowUs = this.#port.wire.clock.nowUs();
     return {
       ...{ asked, sentUs: nowUs, doneUs: nowUs, outcome: 'lost', messages: [], discards: [] },
-      why: lossy().message,
+      why: lossy().told.message,
     };
   }
 
@@ -416,21 +414,17 @@ function isPending(payload: Uint8Array): boolean {
 }
 
 function judge(
-  lost: string | null,
+  lost: Says | null,
   gone: boolean,
   notSent: boolean,
   messages: readonly EcuMessage[],
   discards: number,
   waitedMs: number,
-): { outcome: Outcome; why: string | null } {
+): { outcome: Outcome; why: Says | null } {
   if (messages.length > 0) return { outcome: 'answered', why: null };
   if (lost !== null) return { outcome: 'lost', why: lost };
-  if (gone) return { outcome: 'timeout', why: 'the adapter no longer acknowledges what it is to send' };
-  if (notSent)
-    return {
-      outcome: 'bus error',
-      why: 'the adapter could not send: nobody acknowledges on the bus (ignition off?)',
-    };
-  if (discards > 0) return { outcome: 'garbled', why: 'the answer could not be read' };
-  return { outcome: 'no data', why: `no control unit answered within ${waitedMs} ms` };
+  if (gone) return { outcome: 'timeout', why: say('wire.not-acknowledged') };
+  if (notSent) return { outcome: 'bus error', why: say('wire.not-sent') };
+  if (discards > 0) return { outcome: 'garbled', why: say('wire.unreadable') };
+  return { outcome: 'no data', why: say('wire.no-unit', { ms: waitedMs }) };
 }

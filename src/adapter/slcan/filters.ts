@@ -2,6 +2,8 @@
  * Acceptance filters and status flags of serial-line CAN adapters. Neither is the same everywhere: filters are tried
  * and checked, and what the adapter passes on is looked at here all the same. Common practice, from memory.
  */
+import type { Says } from '../../core/says.ts';
+import { say } from '../../core/wire-says.ts';
 
 /** What follows `M` (code) and `m` (mask), as eight hex digits. */
 export interface FilterSetting {
@@ -25,17 +27,17 @@ export const ANSWERS_ONLY: readonly FilterSetting[] = [
 ];
 
 const FLAGS = [
-  { bit: 0x01, says: 'its receive queue ran over: the bus brings more than the line carries' },
-  { bit: 0x02, says: 'its send queue is full' },
-  { bit: 0x04, says: 'many errors on the bus' },
-  { bit: 0x08, says: 'frames were lost in it' },
-  { bit: 0x20, says: 'so many errors that it no longer disturbs the bus with them' },
-  { bit: 0x40, says: 'another device spoke first' },
-  { bit: 0x80, says: 'errors on the bus: bit rate, wiring, or nobody who acknowledges' },
+  { bit: 0x01, says: say('flag.receive-full') },
+  { bit: 0x02, says: say('flag.send-full') },
+  { bit: 0x04, says: say('flag.errors') },
+  { bit: 0x08, says: say('flag.lost') },
+  { bit: 0x20, says: say('flag.passive') },
+  { bit: 0x40, says: say('flag.arbitration') },
+  { bit: 0x80, says: say('flag.bus-errors') },
 ] as const;
 
 /** "F84" → what its flags mean; null when that is no status. */
-export function readStatus(text: string): readonly string[] | null {
+export function readStatus(text: string): readonly Says[] | null {
   const m = /^F([0-9A-Fa-f]{2})$/.exec(text.trim());
   if (!m) return null;
   const flags = Number.parseInt(m[1] ?? '', 16);

@@ -2,7 +2,8 @@
 
 import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
-import { asIs } from '../../core/says.ts';
+import type { Says } from '../../core/says.ts';
+import { say } from '../../core/wire-says.ts';
 import type { Haste } from '../adapter.ts';
 import type { RxChunk, Wire } from '../wire.ts';
 import { type FilterSetting, readStatus } from './filters.ts';
@@ -142,7 +143,7 @@ export class SlcanPort {
       if (version === 'lost')
         throw new HandbackError(
           'link.lost',
-          saying('error.lost-because', { why: asIs(this.wire.lost ?? '') }),
+          saying('error.lost-because', { why: this.wire.lost ?? say('wire.link-closed') }),
         );
       if (version !== 'timeout') return version;
     }
@@ -175,8 +176,8 @@ export class SlcanPort {
   }
 
   /** What the adapter's flags say since they were read last; null where it gives none. */
-  async status(): Promise<readonly string[] | null> {
-    const said = await this.listen<readonly string[] | null>(
+  async status(): Promise<readonly Says[] | null> {
+    const said = await this.listen<readonly Says[] | null>(
       this.#commandMs,
       (finish) =>
         ({ meaning, chunk }) => {

@@ -14,7 +14,7 @@ export const boost = {
     'dem Verlauf nach ein Lader mit Riemenantrieb: unter {$belowRpm :rpm} kommt der Ladedruck {$afterS :seconds finer=1} nach dem Gasgeben und erreicht {$topKpa :pressure}',
   'boost.guess.turbo': 'dem Verlauf nach ein Turbomotor: der Ladedruck erreicht {$topKpa :pressure}',
   'boost.guess.none':
-    'dem Verlauf nach ein Saugmotor, oder kein Lader bringt etwas: kein Ladedruck bei {$pulls :num} Volllastbeschleunigungen',
+    'dem Verlauf nach ein Saugmotor, oder kein Lader fördert: kein Ladedruck bei {$pulls :num} Volllastbeschleunigungen',
   'boost.source.profile': 'Profil ({$from :name of=profile-source})',
   'boost.source.commanded': 'Ladedruck-Sollwert des Motorsteuergeräts',
   'boost.source.baseline': 'Ausgangsfahrt',
@@ -78,9 +78,9 @@ export const boost = {
   'boost.seen.map-below':
     'Motor steht: der Saugrohrdruck liegt {$byKpa :pressure finer=1} unter dem Luftdruck. Erst den Sensor prüfen, dann den Ladedruck beurteilen.',
   'boost.need.baseline-pulls':
-    'Eine gesunde Fahrt dieses Fahrzeugs als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen), dann {$pulls :num} Volllastbeschleunigungen fahren: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.',
+    'Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen), dann {$pulls :num} Volllastbeschleunigungen fahren: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.',
   'boost.need.baseline-engagements':
-    'Eine gesunde Fahrt dieses Fahrzeugs als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen), dann die Kupplung {$pulls :num}-mal zuschalten lassen: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.',
+    'Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen), dann die Kupplung {$pulls :num}-mal zuschalten lassen: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.',
   'boost.need.full-pulls':
     '.input {$pulls :number}\n.match $pulls\n1 {{Noch eine Volllastbeschleunigung fahren.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen fahren.}}',
   'boost.need.map': 'Das Fahrzeug liefert keinen Saugrohrdruck: den Ladedruck mit einem Manometer messen.',
@@ -91,7 +91,7 @@ export const boost = {
     'Der Ladedruck kam nicht bei jeder Volllastbeschleunigung: zuerst das reparieren.',
   'boost.need.elsewhere': 'Der Ladedruck fehlte; siehe die anderen Befunde zum Ladedruck.',
   'boost.need.press-test':
-    'Die Ladeluftrohre abdrücken: die Daten können eine Undichtigkeit nicht vom Turbolader unterscheiden.',
+    'Die Ladeluftstrecke abdrücken: aus den Daten ist eine Undichtigkeit nicht vom Turbolader zu unterscheiden.',
   'boost.need.tip-ins':
     'Im Kupplungsbereich {$tips :num}-mal schlagartig von wenig Gas auf Vollgas gehen und jeweils {$holdS :duration} halten, mit so vielen Messwerten je Sekunde, wie die Verbindung hergibt.',
   'boost.need.light':
@@ -109,7 +109,7 @@ export const boost = {
   'boost.spoken.surplus': 'Ladedruck ist zu hoch: Gas wegnehmen.',
   'boost.spoken.late': 'Ladedruck kommt spät.',
   'boost.spoken.clutch-open': 'Der Kompressor läuft mit, wo er nicht sollte.',
-  'boost.spoken.map': 'Dem Saugrohrdruck ist nicht zu trauen.',
+  'boost.spoken.map': 'Der Saugrohrdruck ist nicht plausibel.',
   'boost.spoken.check': 'Prüfen: {$points :says}.',
   'boost.view.no-charger': 'Dieser Motor hat keinen Lader.',
   'boost.view.no-pull': 'Noch keine Volllastbeschleunigung.',

@@ -6,7 +6,7 @@ const MORE = '.input {$pulls :number}\n.match $pulls\n';
 
 export const compare = {
   'compare.rule':
-    'Jede Veränderung hat ihren {$confidence :share}-Vertrauensbereich; gezählt wird je Volllastbeschleunigung, und die Streuung zwischen den Tagen ist darin enthalten. Besser: der ganze Bereich liegt über null. Nicht schlechter: der ganze Bereich liegt über −{$margin :share}. Schlechter: der ganze Bereich liegt unter null und reicht unter −{$margin :share}. Alles andere ist nicht belegt. Einzelne Punkte berücksichtigen ihre Anzahl (Holm); die Drehzahlbereiche sind vorher festgelegt und stehen für sich.',
+    'Jede Veränderung hat ihren {$confidence :share bare=yes}-%-Vertrauensbereich; gezählt wird je Volllastbeschleunigung, und die Streuung zwischen den Tagen ist darin enthalten. Besser: der ganze Bereich liegt über null. Nicht schlechter: der ganze Bereich liegt über −{$margin :share}. Schlechter: der ganze Bereich liegt unter null und reicht unter −{$margin :share}. Alles andere ist nicht belegt. Einzelne Punkte berücksichtigen ihre Anzahl (Holm); die Drehzahlbereiche sind vorher festgelegt und stehen für sich.',
   'compare.run': '{$role :name of=run-role} vom {$at :datetime}',
   'compare.region.all': 'gesamt',
   'compare.region.supercharger': 'Kompressor',

@@ -13,19 +13,20 @@ export const coolant = {
   'coolant.source.above': 'Beharrungswert {$plateauC :temp finer=1} und {$aboveC :diff}',
   'coolant.source.heat-capacity': 'Wärmekapazität des Kühlmittels (übliche Praxis, ohne Quelle)',
   'coolant.points.fan-or-flow':
-    'Lüfter oder Luftstrom durch den Kühler, oder kein Umlauf: es steigt im Stand, und mehr zeigt die Fahrt nicht',
-  'coolant.points.fan': 'Lüfter oder Luftstrom durch den Kühler: es steigt im Stand oder im Schritttempo',
+    'Lüfter oder Luftstrom durch den Kühler, oder das Kühlmittel zirkuliert nicht: die Temperatur steigt im Stand, mehr zeigt die Fahrt nicht',
+  'coolant.points.fan':
+    'Lüfter oder Luftstrom durch den Kühler: die Temperatur steigt im Stand oder im Schritttempo',
   'coolant.points.flow':
-    'Kühlmittelumlauf: Pumpe, rutschender Riemen, Thermostat oder zugesetzter Kühler: es steigt unter Last in Fahrt',
+    'Kühlmittelumlauf: Pumpe, rutschender Riemen, Thermostat oder zugesetzter Kühler: die Temperatur steigt in Fahrt unter Last',
   'coolant.points.no-circulation':
-    'kein Umlauf oder Kühlmittelverlust: Thermostat bleibt geschlossen, Pumpe, Füllstand: es steigt bei jeder Fahrweise',
+    'Kühlmittel zirkuliert nicht oder geht verloren: Thermostat bleibt geschlossen, Pumpe, Füllstand: die Temperatur steigt bei jeder Fahrweise',
   'coolant.points.open': 'Thermostat bleibt offen',
   'coolant.points.open-or-sensor':
     'Thermostat bleibt offen, oder ein Kühlmittelsensor, der sich nicht bewegt: zuerst den Sensor prüfen',
   'coolant.points.air': 'Luft im System oder niedriger Füllstand; sonst der Kontakt des Sensors',
   'coolant.points.fan-wiring': 'Lüfter, seine Leitung oder sein Schalter',
-  'coolant.points.weeping': 'Thermostat undicht, oder die Heizung voll aufgedreht',
-  'coolant.points.codes': 'was der Fehlercode sagt',
+  'coolant.points.weeping': 'Thermostat schließt nicht ganz, oder die Heizung war voll aufgedreht',
+  'coolant.points.codes': 'was der Fehlercode besagt',
   'coolant.seen.settled':
     '{$overS :duration} eingeschwungen zwischen {$lowC :temp} und {$highC :temp}, davon {$movingS :duration} in Fahrt.',
   'coolant.seen.limit':
@@ -37,7 +38,7 @@ export const coolant = {
   'coolant.seen.slope':
     '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} bis {$highC :diff finer=1 bare=yes}), als es gesagt wurde.',
   'coolant.seen.too-cold':
-    '{$activeS :duration} Fahrt, die den Thermostaten fordert, und das Kühlmittel steht bei {$ectC :temp}; die letzten {$overS :duration} davon änderten es um {$riseC :diff finer=1}. Thermostat prüfen.',
+    'Nach {$activeS :duration} Fahrt, in der ein Motor warm wird, hat das Kühlmittel {$ectC :temp}; in den letzten {$overS :duration} davon änderte es sich um {$riseC :diff finer=1}. Thermostat prüfen.',
   'coolant.seen.plateau': 'Eingeschwungen bei {$plateauC :temp finer=1}.',
   'coolant.seen.jumps':
     '{$swings :num} Ausschläge bis {$largestC :diff finer=1}. Abkühlen lassen, Füllstand prüfen, System entlüften. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
@@ -47,11 +48,11 @@ export const coolant = {
   'coolant.seen.warm-up':
     '{$fromC :temp} bis {$toC :temp} dauerten {$overS :duration}, begonnen bei {$startC :temp}.',
   'coolant.seen.warm-up-air':
-    '{$perC :num} Einheiten Wärme je Kelvin; {$drives :num} gesunde Fahrten lassen in Luft von {$airC :temp} {$expected :num} erwarten.',
+    '{$perC :num} Einheiten Wärme je Kelvin; nach {$drives :num} Fahrten in einwandfreiem Zustand sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.',
   'coolant.seen.code': 'Der Fehlercode {$code} wurde auf dieser Fahrt abgelegt.',
   'coolant.needs.signal': 'Es wurde keine Kühlmitteltemperatur aufgezeichnet: ein Signal dafür wählen.',
   'coolant.needs.settle':
-    'Das Kühlmittel ist nicht eingeschwungen: weiterfahren, bis es steht, dann noch {$moreS :duration} mit {$kmh :speed} oder mehr.',
+    'Die Kühlmitteltemperatur ist nicht eingeschwungen: weiterfahren, bis sie stabil ist, dann noch {$moreS :duration} mit {$kmh :speed} oder mehr.',
   'coolant.needs.no-plateau':
     'Das Kühlmittel stieg auf {$nowC :temp} und erreichte keinen Beharrungswert: abkühlen lassen, Füllstand und Lüfter prüfen, dann noch einmal fahren und beobachten.',
   'coolant.needs.more': 'Noch {$moreS :duration} mit eingeschwungenem Kühlmittel fahren.',
@@ -66,29 +67,29 @@ export const coolant = {
   'coolant.needs.high-plateau':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, über den bekannten {$knownC :temp finer=1}: die Ursache suchen, dann noch einmal fahren.',
   'coolant.needs.high-at-end':
-    'Das Kühlmittel stand am Ende der Fahrt hoch: weiterfahren, bis es wieder am Beharrungswert ist oder der Anstieg klar ist.',
+    'Die Kühlmitteltemperatur war am Ende der Fahrt erhöht: weiterfahren, bis sie den Beharrungswert wieder erreicht oder eindeutig steigt.',
   'coolant.needs.low-plateau':
-    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein: die Öffnungstemperatur des Thermostaten eintragen oder eine gesunde Fahrt dieses Fahrzeugs angeben.',
+    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein: die Öffnungstemperatur des Thermostaten eintragen oder eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand angeben.',
   'coolant.needs.below-known':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, unter den bekannten {$knownC :temp finer=1}: weiterfahren, gleichmäßig mit {$kmh :speed} oder mehr.',
   'coolant.needs.asked':
     'Mit eingeschwungenem Kühlmittel noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
   'coolant.needs.sagged':
-    'Das Kühlmittel sackte unter seinen Beharrungswert: gleichmäßig mit {$kmh :speed} oder mehr weiterfahren, bis es steht.',
+    'Die Kühlmitteltemperatur fiel unter ihren Beharrungswert: gleichmäßig mit {$kmh :speed} oder mehr weiterfahren, bis sie stabil ist.',
   'coolant.needs.quicker':
     'Die Kühlmitteltemperatur öfter abfragen: ein Messwert alle {$everyS :seconds finer=1} zeigt Blasen.',
   'coolant.needs.fan':
     'Lüfter: nicht gefordert. Den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.fan-asked':
-    'Ein Stand hob das Kühlmittel und endete, bevor es zurückkam: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
+    'Im Stand stieg die Kühlmitteltemperatur, und die Fahrt ging weiter, bevor sie wieder fiel: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.cold-start':
     'Der Motor war beim Start warm: mit kaltem Motor beginnen, um den Warmlauf zu zeigen.',
   'coolant.needs.warm-up':
     'Vom Kaltstart bis {$toC :temp} aufzeichnen, überwiegend in Fahrt, mit Luftmasse oder mit Saugrohrdruck und Drehzahl.',
   'coolant.needs.warm-up-baseline':
-    'Kein Vergleich für den Warmlauf: gesunde Kaltstarts dieses Fahrzeugs angeben.',
+    'Kein Vergleich für den Warmlauf: Kaltstarts dieses Fahrzeugs in einwandfreiem Zustand angeben.',
   'coolant.needs.warm-up-again':
-    'Der Warmlauf war langsamer, als die gesunden Fahrten erwarten lassen, aber nicht sicher: den Kaltstart mit abgestellter Heizung wiederholen.',
+    'Der Warmlauf war langsamer, als nach den Fahrten in einwandfreiem Zustand zu erwarten, aber nicht sicher: den Kaltstart mit abgestellter Heizung wiederholen.',
   'coolant.spoken.limit':
     'Kühlmittel bei {$nowC :temp}. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.spoken.climb':
@@ -99,7 +100,8 @@ export const coolant = {
     'Kühlmittel {$nowC :temp} und steigend, mehr als diese Fahrweise erklärt. Im Auge behalten.',
   'coolant.spoken.no-plateau':
     'Kühlmittel steigt, {$nowC :temp}, und hat noch keinen Beharrungswert erreicht. Im Auge behalten.',
-  'coolant.spoken.jumps': 'Kühlmittel springt: nach Luft im System sehen. Anhalten, sobald es sicher ist.',
+  'coolant.spoken.jumps':
+    'Kühlmitteltemperatur springt: auf Luft im Kühlsystem prüfen. Anhalten, sobald es sicher ist.',
   'coolant.spoken.fan':
     'Kühlmittel {$nowC :temp}, und der Lüfter hat es nicht heruntergekühlt: den Motor abstellen, sobald es sicher ist.',
   'coolant.spoken.too-cold':

@@ -44,7 +44,7 @@ export const errors = {
   'error.clear-unconfirmed': 'Kein Steuergerät hat bestätigt: {$why :says}.',
   'error.clear-unconfirmed-hint':
     'Den Fehlerspeicher erneut auslesen: manche Steuergeräte löschen ohne Rückmeldung.',
-  'error.clear-partly': 'Nicht jedes Steuergerät hat seine Fehler gelöscht ({$refused}).',
+  'error.clear-partly': 'Nicht jedes Steuergerät hat seine Fehler gelöscht ({$refused :says}).',
   'error.clear-partly-hint':
     'Zündung an, Motor aus, dann noch einmal; permanente Fehler verschwinden erst, wenn das Fahrzeug die Reparatur selbst bestätigt hat.',
   'error.library-named': 'Die Bibliothek wurde beim Start von Handback genannt (--library); das gilt.',
@@ -90,7 +90,7 @@ export const errors = {
   'error.silent-hint':
     'Hat der Adapter Strom (im Fahrzeug eingesteckt, Leuchte an)? Ist das der richtige Anschluss? Dann noch einmal versuchen.',
   'error.lost-looking': 'Die Verbindung brach bei der Suche nach dem Fahrzeug ab: {$why :says}.',
-  'error.car-silent': 'Der Adapter „{$adapter}“ antwortet, das Fahrzeug nicht ({$said}).',
+  'error.car-silent': 'Der Adapter „{$adapter}“ antwortet, das Fahrzeug nicht ({$said :says}).',
   'error.low-volts': 'Der Adapter misst nur {$volts :volt}: prüfen, ob er ganz in der Diagnosebuchse steckt.',
   'error.ignition':
     'Ist die Zündung an? Einschalten (Motor darf aus bleiben), prüfen, ob der Adapter ganz in der Buchse steckt, und noch einmal versuchen.',
@@ -126,7 +126,7 @@ export const errors = {
   'error.no-prompt': 'es kamen {$bytes :num} Byte zurück, die kein Text mit Eingabeaufforderung sind',
   'error.no-lines': 'was zurückkam, sind keine Zeilen dieser Art',
   'error.lossy':
-    'Die Leitung zwischen Rechner und Adapter verliert mehr als {$mostShare :share finer=1} der Zeichen. Ein serieller CAN-Adapter bemerkt das nicht, und etwas anderes als das Gefragte könnte das Fahrzeug erreichen: Es wird nichts abgefragt.',
+    'Die Leitung zwischen Rechner und Adapter verliert mehr als {$mostShare :share finer=1} der Zeichen. Ein serieller CAN-Adapter bemerkt das nicht, und beim Fahrzeug könnte etwas anderes ankommen als gesendet: Es wird nichts abgefragt.',
   'error.lossy-hint':
     'Stecker nachdrücken, anderes Kabel oder USB-Buchse ohne Verteiler versuchen, oder einen Text-Adapter nehmen, der zurücksagt, was er gehört hat.',
   'error.no-echo':
@@ -140,8 +140,8 @@ export const errors = {
     'Den Adapter vom Fahrzeug abziehen und wieder einstecken; beim Verbinden die Leitungsgeschwindigkeit angeben.',
   'error.bus-silent': `.input {$traffic :string}
 .match $traffic
-yes {{Der Adapter „{$adapter}“ antwortet. Auf dem Bus herrscht Verkehr mit {$kbits :says} kbit/s, aber kein Steuergerät antwortet, weder mit 11 noch mit 29 bit{$complaint}.}}
-* {{Der Adapter „{$adapter}“ antwortet. Kein Steuergerät antwortet bei {$kbits :says} kbit/s, weder mit 11 noch mit 29 bit{$complaint}.}}`,
+yes {{Der Adapter „{$adapter}“ antwortet. Auf dem Bus herrscht Verkehr mit {$kbits :says} kbit/s, aber kein Steuergerät antwortet, weder mit 11 noch mit 29 bit: {$why :says}.}}
+* {{Der Adapter „{$adapter}“ antwortet. Kein Steuergerät antwortet bei {$kbits :says} kbit/s, weder mit 11 noch mit 29 bit: {$why :says}.}}`,
   'error.only-reads': 'Nicht gesendet: {$bytes} ist keine Leseanfrage. Handback liest nur.',
   'error.nothing-to-send': 'Nicht gesendet: eine leere Anfrage ist keine Leseanfrage. Handback liest nur.',
   'error.not-on-list': 'Der Treiber wollte senden, was nicht auf der Liste des Erlaubten steht.',
@@ -420,7 +420,7 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'practice.drive': '{$drive :name of=practice.drive} ({$n :num} von {$of :num}).',
   'practice.drive.clutch-before': 'Kupplung, die nicht schließt: Fahrt vor der Reparatur',
   'practice.drive.clutch-after': 'Kupplung, die nicht schließt: Fahrt nach der Reparatur',
-  'practice.drive.circulation': 'Kühlmittel läuft nicht um: gefunden auf der Probefahrt',
+  'practice.drive.circulation': 'Kühlmittel zirkuliert nicht: gefunden auf der Probefahrt',
   'practice.drive.little': 'Eine Fahrt, die zu wenig zeigt',
   'practice.failed': 'Die Übungsaufträge konnten nicht erzeugt werden: {$why :says}',
   'remark.read-only':
@@ -442,10 +442,10 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
 0 {{Die Aufzeichnung kann nicht geschrieben werden ({$why :says}). Sie wird im Arbeitsspeicher gehalten ({$room :share} voll) und jede Sekunde erneut versucht: Platz auf dem Datenträger schaffen oder den Ordner zurückholen.}}
 * {{Die Aufzeichnung kann nicht geschrieben werden ({$why :says}). Sie wird im Arbeitsspeicher gehalten ({$room :share} voll) und jede Sekunde erneut versucht: Platz auf dem Datenträger schaffen oder den Ordner zurückholen. {$lost :num} Datensätze sind bereits verloren.}}`,
   'stopped.recording': 'Die Aufzeichnung endete durch einen Programmfehler ({$why :says}).',
-  'stopped.chart': 'Das Diagramm steht; die Aufzeichnung läuft weiter ({$why :says}).',
+  'stopped.chart': 'Das Diagramm ist stehen geblieben; die Aufzeichnung läuft weiter ({$why :says}).',
   'stopped.spoken':
-    'Die Beurteilung steht; die Aufzeichnung läuft weiter, und die Fahrt kann danach beurteilt werden ({$why :says}).',
-  'stopped.judging': 'Die Beurteilung steht; die Aufzeichnung läuft weiter ({$why :says}).',
+    'Die Beurteilung ist ausgefallen; die Aufzeichnung läuft weiter, und die Fahrt kann danach beurteilt werden ({$why :says}).',
+  'stopped.judging': 'Die Beurteilung ist ausgefallen; die Aufzeichnung läuft weiter ({$why :says}).',
   'remark.not-kept':
     'Der Datenträger hat bis zuletzt verweigert: von {$cameS :seconds finer=1} konnten die letzten {$lostS :seconds finer=1} nicht gespeichert werden.',
   'receiver.searching': 'Satellitenempfänger an {$port} wird gesucht.',
@@ -478,7 +478,7 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'link.car-silent':
     'Das Fahrzeug antwortet nicht: {$why :says}. Zündung an? Es geht von selbst weiter, sobald es antwortet.',
   'link.no-supply':
-    'Der Adapter antwortet, aber das Fahrzeug versorgt seinen Stecker nicht ({$volts :volt finer=1}): Stecker bis zum Anschlag eindrücken, dann die Sicherung der Diagnosedose prüfen. Es geht von selbst weiter.',
+    'Der Adapter antwortet, aber das Fahrzeug versorgt seinen Stecker nicht ({$volts :volt finer=1}): Stecker bis zum Anschlag eindrücken, dann die Sicherung der Diagnosebuchse prüfen. Es geht von selbst weiter.',
   'link.cranking':
     'Die Versorgung am Stecker ist eingebrochen: Der Motor wird gerade gestartet, oder die Batterie ist schwach. Stecker und Kabel sind in Ordnung. Es geht von selbst weiter.',
   'link.ignition-off': `.input {$searched :string}
@@ -503,7 +503,7 @@ yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :
     'Die Dateien in {$path} werden gerade zusammengefasst, oder ein Fahrzeug wird herausgenommen.',
   'error.pool-used-hint': 'Das Ende abwarten. Fragen und Aufnehmen gehen unterdessen weiter.',
   'error.pool-path':
-    'Ein Datenbestand kann nicht befragt werden, wenn sein Ordner * ? [ ] oder Anführungszeichen im Namen hat: {$path}.',
+    'Ein Datenbestand kann nicht abgefragt werden, wenn sein Ordner * ? [ ] oder Anführungszeichen im Namen hat: {$path}.',
   'error.pool-sql': 'So kann nicht gefragt werden: {$why :says}',
   'error.pool-sql-hint': 'Die Tabellen und ihre Spalten: handback pool tables.',
   'error.pool-select': 'Nur eine Frage auf einmal, ein SELECT: geändert wird damit nichts.',
@@ -511,7 +511,7 @@ yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :
   'error.pool-engine-hint':
     'Installieren (npm install --include=optional), oder mit einem anderen Programm fragen, das Parquet liest.',
   'error.pool-no-car':
-    'Gebraucht wird eine Fahrgestellnummer, ein Kennzeichen oder der Name eines Fahrzeugs im Datenbestand.',
+    'Gebraucht wird eine FIN, ein Kennzeichen oder der Name eines Fahrzeugs im Datenbestand.',
   'error.no-kind': 'Kein Auftrag gehört zur Art „{$kind}“.',
   'error.no-kind-hint': 'handback kinds nennt sie alle.',
   'error.share': '„{$text}“ ist kein Anteil.',
@@ -523,27 +523,28 @@ yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :
     'Die Aufzeichnung ist davon nicht betroffen. Weniger Fahrten auf einmal vergleichen oder drucken.',
   'cost.map_kpa': 'Der Ladedruck lässt sich nicht belegen.',
   'cost.rpm':
-    'Beschleunigungen und Kupplungseingriffe sind nicht zu finden: der Ladedruck lässt sich nicht belegen.',
+    'Volllastbeschleunigungen und das Schließen der Kupplung sind nicht zu erkennen: der Ladedruck lässt sich nicht belegen.',
   'cost.ect_c': 'Die Kühlung lässt sich nicht belegen.',
-  'cost.speed_kmh': 'Gänge, Stand und Fahrt sind nicht zu unterscheiden: Bewertungen werden schwächer.',
+  'cost.speed_kmh':
+    'Gänge, Stand und Fahrt sind nicht zu unterscheiden: Die Bewertungen sind weniger sicher.',
   'cost.baro_kpa':
-    'Der Luftdruck kommt vom Saugrohr bei stehendem Motor: Aufzeichnung vor dem Motor starten.',
+    'Der Luftdruck kommt vom Saugrohrdruck bei stehendem Motor: Die Aufzeichnung starten, bevor der Motor läuft.',
   'cost.pedal_d_pct':
-    'Der Fahrerwunsch wird an der Drosselklappe abgelesen, die der Motor zurückhalten kann.',
+    'Der Fahrerwunsch wird an der Drosselklappe abgelesen, die das Motorsteuergerät zurücknehmen kann.',
   'cost.ambient_c': 'Die Wärmebilanz kommt ohne das Wetter aus: die Bewertung der Kühlung dauert länger.',
   'cost.maf_gps': 'Die Wärme des Motors wird aus Druck und Drehzahl geschätzt.',
-  'cost.voltage_v': 'Die Batterieladung lässt sich nicht belegen.',
+  'cost.voltage_v': 'Das Laden der Batterie lässt sich nicht belegen.',
   'cost.boost_cmd_kpa': 'Der erwartete Ladedruck kommt von einer Ausgangsfahrt oder aus Vorgaben.',
   'cost.helper': 'Nur ein Hilfswert: die Bewertungen kommen ohne ihn aus, mit weiterem Vertrauensbereich.',
   'demo.good': 'Benziner mit Kompressor und Turbolader, alles in Ordnung',
   'demo.clutch-never': 'Benziner mit Kompressor und Turbolader, Kupplung des Kompressors schließt nie',
   'demo.clutch-sometimes': 'Benziner mit Kompressor und Turbolader, Kupplung schließt nur manchmal',
-  'demo.no-circulation': 'Benziner mit Kompressor und Turbolader, Kühlmittel läuft nicht um',
+  'demo.no-circulation': 'Benziner mit Kompressor und Turbolader, Kühlmittel zirkuliert nicht',
   'demo.diesel': 'Turbodiesel, alles in Ordnung',
   'asked.anybody': 'ist da jemand, kommt ein Echo',
   'asked.adapter': 'wer bist du (ATI)',
   'asked.afresh': 'von vorn beginnen',
-  'asked.voltage': 'welche Spannung liegt an der Diagnosedose an',
+  'asked.voltage': 'welche Spannung liegt an der Diagnosebuchse an',
   'asked.bus': 'welchen Bus hast du gefunden',
   'asked.look': 'Bus suchen',
   'asked.settings': 'Einstellungen',
@@ -551,7 +552,7 @@ yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :
   'asked.vin': 'ans Fahrzeug: wer bist du (Dienst 09 oder 22 F8 …)',
   'asked.close': 'Kanal schließen',
   'asked.version': 'welche Version bist du (V)',
-  'asked.rate': 'Geschwindigkeit des Busses einstellen',
-  'asked.listen': 'horchen, ob der Bus lebt',
+  'asked.rate': 'Bitrate des Busses einstellen',
+  'asked.listen': 'hören, ob auf dem Bus Verkehr ist',
   'asked.open': 'Kanal öffnen',
 } as const satisfies Messages<ErrorSays>;

@@ -47,7 +47,7 @@ export const legs = {
   'leg.steady-load.counts':
     'Zählt nach {$enoughS :duration} Fahrt mit {$kmh :speed} oder mehr, Kühlmittel ab {$warmC :temp}.',
   'leg.idle-after-load': 'Leerlauf nach Last',
-  'leg.idle-after-load.why': 'Die Wärme der Fahrt tritt aus, sobald der Fahrtwind fehlt.',
+  'leg.idle-after-load.why': 'Ohne Fahrtwind staut sich nach der Fahrt die Wärme.',
   'leg.idle-after-load.how':
     'Gleich nach der Fahrt anhalten, wo es sicher ist, und den Motor im Leerlauf laufen lassen.',
   'leg.idle-after-load.counts':

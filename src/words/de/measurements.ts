@@ -5,7 +5,7 @@ import type { Foreign } from '../statements.ts';
 export const measurements = {
   'measure.cooling-pressure': 'Kühlsystem hält Druck',
   'measure.vent-idle': 'Temperatur am Luftausströmer, Leerlauf',
-  'measure.vent-2000': 'Temperatur am Luftausströmer, 2000/min',
+  'measure.vent-2000': 'Temperatur am Luftausströmer, 2000 1/min',
   'measure.level-cold': 'Kühlmittelstand, kalt nach der Fahrt',
   'measure.concentration': 'Frostschutzanteil',
   'measure.bleeding': 'Entlüftungsschritte ausgeführt',
@@ -24,7 +24,7 @@ export const measurements = {
   'measure-when.before': 'vor der Arbeit',
   'measure-when.during': 'während der Arbeit',
   'measure-when.after': 'nach der Arbeit',
-  'measure-when.come-back': 'bei der Rückkehr',
+  'measure-when.come-back': 'bei der Reklamation',
   'measure.title': 'Messungen von Hand',
   'measure.held': '{$value}, gehalten {$min} min',
   'measure.range': '{$low} bis {$high}',

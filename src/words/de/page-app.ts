@@ -18,7 +18,7 @@ export const app = {
   'app.night': 'Nacht',
   'app.keys': 'Tasten, Sprache und Einheiten',
   'app.moving': 'Das Auto fährt: hier geht es erst im Stand weiter',
-  'app.moving-lead': 'Marken, Stopp und Fahrerblick bleiben auf der Seite „Fahrt“ erreichbar.',
+  'app.moving-lead': 'Markierungen, Stopp und Fahrerblick bleiben auf der Seite „Fahrt“ erreichbar.',
   'app.to-drive': 'Zur Fahrt',
   'app.undo': 'Rückgängig',
   'app.keep-so': 'So lassen',
@@ -63,7 +63,7 @@ export const app = {
   'said.link-lost': 'Verbindung verloren. Im Stand Stecker und Kabel prüfen.',
   'said.link-back': 'Die Verbindung ist wieder da.',
   'said.trouble': 'Störung der Aufzeichnung. {$why}',
-  'said.cut': 'Die Seite hat Handback verloren. Was dort läuft, zeichnet weiter auf.',
+  'said.cut': 'Die Seite hat Handback verloren. Eine laufende Aufzeichnung geht dort weiter.',
   'said.hidden':
     'Die Seite war {$age} verdeckt; Töne kamen vielleicht zu spät. Von der Aufzeichnung fehlt nichts.',
   'said.clock-forward':
@@ -74,10 +74,10 @@ export const app = {
   'said.ended': 'Aufzeichnung nach {$after :clock} beendet. Alles ist gespeichert.',
   'said.ended-missing': 'Aufzeichnung nach {$after :clock} beendet. {$missing}',
 
-  'marks.title': 'Marken',
+  'marks.title': 'Markierungen',
   'marks.at': '{$text} bei {$at :clock}',
   'marks.out': '{$what} bei {$at :clock} entfernt.',
-  'marks.words': 'Text der Marke bei {$at :clock}',
+  'marks.words': 'Text der Markierung bei {$at :clock}',
   'marks.keep': 'Speichern',
   'marks.leave': 'Abbrechen',
   'marks.edit': 'Ändern',

@@ -59,7 +59,7 @@ export const connect = {
   'connect.without-job': 'Ohne Auftrag aufzeichnen',
   'connect.disconnect': 'Trennen',
 
-  'stage.port': 'Die Schnittstelle öffnet',
+  'stage.port': 'Schnittstelle geöffnet',
   'stage.adapter': 'Ein Adapter antwortet',
   'stage.vehicle': 'Das Auto antwortet',
   'stage.values': 'Werte kommen',
@@ -79,15 +79,16 @@ export const connect = {
   'next.port.3':
     'Unter Linux muss Ihr Benutzer serielle Schnittstellen öffnen dürfen (oft die Gruppe dialout).',
   'next.adapter.1':
-    'Steckt er fest im Diagnosestecker, leuchtet er? Die meisten Adapter bekommen ihren Strom vom Auto.',
+    'Steckt er fest in der Diagnosebuchse, leuchtet er? Die meisten Adapter bekommen ihren Strom vom Auto.',
   'next.adapter.2':
     'Ist es diese Schnittstelle? Adapter abziehen, neu suchen, einstecken, neu suchen: Die neue ist es.',
   'next.adapter.3': 'Anderes Kabel oder andere Buchse; zehn Sekunden von Auto und Laptop trennen.',
   'next.adapter.4':
     'Nennt sein Beiblatt eine Geschwindigkeit? Unten unter „Andere Schnittstelle, anderes Protokoll oder andere Geschwindigkeit“ eintragen.',
   'next.vehicle.1': 'Zündung an; der Motor darf aus bleiben. Fünf Sekunden warten, dann noch einmal.',
-  'next.vehicle.2': 'Den Adapter ganz in den Diagnosestecker drücken.',
-  'next.vehicle.3': 'Andere Geräte vom Diagnosestecker abziehen.',
-  'next.vehicle.4': 'An einem Auto versuchen, das sicher antwortet: So trennt man Adapter und Auto.',
+  'next.vehicle.2': 'Den Adapter ganz in die Diagnosebuchse drücken.',
+  'next.vehicle.3': 'Andere Geräte von der Diagnosebuchse abziehen.',
+  'next.vehicle.4':
+    'An einem Auto versuchen, das sicher antwortet: So zeigt sich, ob es am Adapter oder am Auto liegt.',
   'next.values.1': 'Zündung anlassen, dann noch einmal versuchen.',
 } as const satisfies Readonly<Record<keyof typeof english, string>>;

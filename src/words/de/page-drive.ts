@@ -10,7 +10,7 @@ export const drive = {
   'drive.hurried':
     'Dieses simulierte Auto wurde {$times :num}-mal schneller als die Zeit gefahren: Die Beschleunigungen sind zu kurz für ein Urteil.',
   'drive.cut':
-    'Die Seite hat Handback verloren. Was dort läuft, zeichnet weiter auf; die Seite versucht es von selbst wieder.',
+    'Die Seite hat Handback verloren. Eine laufende Aufzeichnung geht dort weiter; die Seite versucht es von selbst wieder.',
   'drive.looking': 'Handback wird gesucht…',
   'drive.connected': 'Verbunden, keine Aufzeichnung.',
   'drive.none': 'Kein Fahrzeug verbunden.',

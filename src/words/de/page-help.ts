@@ -12,7 +12,7 @@ export const help = {
   'help.temperature': 'Temperatur',
   'help.pressure': 'Druck',
   'help.speed': 'Geschwindigkeit',
-  'key.mark': 'Marke: {$what}',
+  'key.mark': 'Markierung: {$what}',
   'key.glance': 'Fahrerblick und zurück',
   'key.follow': 'Kurven mitlaufen lassen oder anhalten',
   'key.earlier': 'früher',

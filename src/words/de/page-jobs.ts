@@ -31,7 +31,7 @@ export const jobs = {
   'jobs.deleted': 'Gelöscht ({$n :number})',
   'jobs.deleted-one': '{$what}, gelöscht {$date}',
   'jobs.bring-back': 'Wiederherstellen',
-  'jobs.bin': 'Sie liegen im Ordner .bin der Ablage; von dort wird nichts entfernt.',
+  'jobs.bin': 'Sie liegen im Ordner .bin der Bibliothek; von dort wird nichts entfernt.',
 
   'job.title': 'Auftrag',
   'job.all': 'Alle Aufträge',
@@ -64,7 +64,7 @@ export const jobs = {
   'job.delete': 'Auftrag löschen',
   'job.binned': 'Der Auftrag liegt im Papierkorb.',
   'job.photos-out':
-    'Fotos fehlen dann auf dem Blatt und werden unverändert gepackt: Darauf achten, dass kein Kennzeichen zu sehen ist.',
+    'Fotos fehlen dann auf dem Blatt; gepackt werden sie trotzdem: Darauf achten, dass kein Kennzeichen zu sehen ist.',
 
   'field.lost':
     'Noch nicht gespeichert: Handback antwortet nicht. Der Text bleibt in diesem Browser und wird gespeichert, sobald die Verbindung wieder steht.',
@@ -104,8 +104,8 @@ export const jobs = {
 
   'back.title': 'Das Fahrzeug kam zurück',
   'back.complaint': 'Was der Kunde jetzt sagt',
-  'back.day': 'Tag der Rückkehr',
-  'back.odometer': 'Kilometerstand bei der Rückkehr, {$unit}',
+  'back.day': 'Tag der Reklamation',
+  'back.odometer': 'Kilometerstand bei der Reklamation, {$unit}',
   'back.since': 'Seit dem Besuch davor',
   'back.then': 'Damals',
   'back.now': 'Jetzt',
@@ -116,8 +116,8 @@ export const jobs = {
   'codes-part.title': 'Fehlercodes und Prüfbereitschaft',
   'codes-part.none-read':
     'Noch sind keine Fehlercodes ausgelesen. Vor der Reparatur auslesen und nach der Fahrt noch einmal.',
-  'codes-part.filed': 'Abgelegt als ausgelesen',
-  'codes-part.filed-of': 'Die Auslesung vom {$date} ist abgelegt als ausgelesen',
+  'codes-part.filed': 'Ausgelesen',
+  'codes-part.filed-of': 'Wann die Auslesung vom {$date} war',
   'codes-part.left-out': 'Die Auslesung ist weggelassen.',
   'codes-part.leave-out': 'Weglassen',
   'codes-part.table': 'Fehlerspeicher, je Auslesung eine Spalte',
@@ -139,7 +139,7 @@ export const jobs = {
   'drives.record.other': 'Aufzeichnen',
   'drives.read.before': 'Fehlercodes vor der Reparatur auslesen',
   'drives.read.during': 'Fehlercodes während der Reparatur auslesen',
-  'drives.read.come-back': 'Fehlercodes bei der Rückkehr auslesen',
+  'drives.read.come-back': 'Fehlercodes bei der Reklamation auslesen',
   'drives.read.after': 'Fehlercodes nach der Reparatur auslesen',
   'drives.connect': 'Fahrzeug verbinden',
   'drives.connect-why': ', um eine Fahrt aufzuzeichnen oder Fehlercodes auszulesen.',
@@ -190,7 +190,7 @@ export const jobs = {
   'photos.shows': 'Was das nächste Foto zeigt',
   'photos.original': 'Auch die Originaldatei behalten',
   'photos.cleaned':
-    'Ort, Zeit und Kamera werden aus jedem Foto entfernt. Das Original bleibt im Ordner des Auftrags und kommt auf kein Blatt und in keinen gepackten Auftrag.',
+    'Ort, Zeit und Kamera werden aus jedem Foto entfernt. Ein behaltenes Original liegt im Ordner des Auftrags und kommt auf kein Blatt und in keinen gepackten Auftrag.',
   'photos.add': 'Foto hinzufügen',
 
   'known.title': 'Was über das Fahrzeug bekannt ist',

@@ -132,7 +132,7 @@ export const sheet = {
   'customer.watchFault.coolant':
     'Fehler an der Kühlung: Benutzen Sie das Auto nicht, bis es repariert ist. Steigt die Temperatur, halten Sie an sicherer Stelle an und stellen Sie den Motor ab. Öffnen Sie nie ein heißes Kühlsystem: Verbrühungsgefahr.',
   'customer.watchFault.charging':
-    'Fehler an der Batterieladung: Das Auto kann ohne Vorwarnung stehen bleiben, und derselbe Riemen treibt womöglich die Kühlmittelpumpe an. Lassen Sie es reparieren, bevor Sie weiterfahren.',
+    'Fehler am Ladesystem: Das Auto kann ohne Vorwarnung stehen bleiben, und derselbe Riemen treibt womöglich die Kühlmittelpumpe an. Lassen Sie es reparieren, bevor Sie weiterfahren.',
   'customer.watchFault.codes':
     'Das Auto meldet selbst einen Fehler: Lassen Sie ihn prüfen, bevor Sie sich auf das Auto verlassen.',
   'customer.watchAlways.1':
@@ -169,7 +169,7 @@ export const sheet = {
   'tech.pulls': 'Volllastbeschleunigungen',
   'tech.engagements': '{$held :num} erreicht, {$missed :num} nicht erreicht, {$open :num} nicht bewertet',
   'tech.gapsSummary': '{$n :num}, zusammen {$s :duration}',
-  'tech.spikes': 'Nicht verwertete Einzelwerte, die sprangen und mit dem nächsten zurück waren',
+  'tech.spikes': 'Nicht verwertete Ausreißer: ein Messwert springt, der nächste passt wieder',
   'tech.spikesOf': '{$signal}: {$n :num}',
   'tech.recovered':
     'Die Aufzeichnung wurde unterbrochen und nachträglich abgeschlossen; alles Empfangene ist erhalten.',
@@ -241,7 +241,7 @@ export const sheet = {
     'Ladedruck über der Drehzahl. {$dashed}, gestrichelt: {$before :num} Linien. {$solid}, durchgezogen: {$after :num} Linien. Auch kurze und mit weniger Pedal sind gezeichnet.',
   'tech.codes': 'Fehlercodes und Readiness',
   'tech.codesNone': 'Der Fehlerspeicher wurde nicht ausgelesen: nicht belegt.',
-  'tech.codesCaption': 'Fehlercodes vorher und nachher',
+  'tech.codesCaption': 'Fehlerspeicher, je Auslesung eine Spalte',
   'tech.code': 'Fehlercode',
   'tech.meaning': 'Bedeutung',
   'tech.change2': 'Veränderung',

@@ -7,20 +7,20 @@ export const vehicle = {
     'Fehler nachgewiesen: bei laufendem Motor {$noChargeS :duration} lang jeder Messwert um mehr als eine halbe Stufe von {$stepV :volt} unter {$noChargeV :volt}. Nachweislich in Ordnung: mindestens {$chargedS :duration} Motorlauf, das ganze Intervall darüber. Das Intervall umfasst {$share :share} der Laufzeit, bei einem Fehler jeden Messwert der Strecke und eine halbe Stufe.',
   'charging.source.rest': 'Ruhespannung einer vollen Batterie (aus dem Gedächtnis)',
   'charging.seen':
-    'Motor läuft: {$lowV :volt finer=1} bis {$highV :volt finer=1} in {$share :share} der Zeit, in der Mitte {$middleV :volt finer=1}; {$bandShare :share} der Zeit zwischen {$fromV :volt} und {$toV :volt}, wo die meisten Anlagen laden. Geregelte Ladung darf dieses Band verlassen.',
+    'Motor läuft: {$lowV :volt finer=1} bis {$highV :volt finer=1} in {$share :share} der Zeit, Median {$middleV :volt finer=1}; {$bandShare :share} der Zeit zwischen {$fromV :volt} und {$toV :volt}, wo die meisten Anlagen laden. Geregelte Ladung darf dieses Band verlassen.',
   'charging.flat':
     'Motor läuft: {$lastedS :duration} lang {$lowV :volt finer=1} bis {$highV :volt finer=1} und nie darüber.',
   'charging.points': 'keine Ladung: Riemen, Generator oder seine Leitung',
   'charging.spoken':
-    'Keine Ladung: Der Riemen kann ab sein und mit ihm der Antrieb der Wasserpumpe. Anhalten, sobald es sicher ist, und nachsehen.',
+    'Keine Ladung: Der Riemen ist vielleicht gerissen, dann steht womöglich auch die Kühlmittelpumpe. Anhalten, sobald es sicher ist, und nachsehen.',
   'charging.need.record': 'Bordspannung und Drehzahl bei laufendem Motor aufzeichnen.',
   'charging.need.run': 'Den Motor {$runS :duration} laufen lassen.',
   'charging.need.battery': 'Die Ladespannung an der Batterie messen: Diese Fahrt klärt es nicht.',
   'sensor.rule':
-    'Fehler nachgewiesen: Werte, die kein gesunder Sensor liefert (Anschlag, unmöglicher Wert oder unmögliche Änderung, unverändert, obwohl sich ändert, was ihn bestimmt), {$stretchS :duration} am Stück oder an vielen einzelnen Stellen; Kühlmittel unter {$belowC :temp} ohne jede Änderung während {$unchangedS :duration} Fahrt. Einzelne werden ausgelassen, gezählt und genannt. Der Kühlmittelsensor ist nach langem Stand nachweislich in Ordnung, wenn der Unterschied zur nächsten Lufttemperatur mit {$readC :diff} nach beiden Seiten ganz innerhalb von {$apartC :diff} liegt.',
+    'Fehler nachgewiesen: Werte, die kein intakter Sensor liefert (Anschlag, unmöglicher Wert oder unmögliche Änderung, unverändert, obwohl sich ändert, was ihn bestimmt), {$stretchS :duration} am Stück oder an vielen einzelnen Stellen; Kühlmittel unter {$belowC :temp} ohne jede Änderung während {$unchangedS :duration} Fahrt. Einzelne werden ausgelassen, gezählt und genannt. Der Kühlmittelsensor ist nach langem Stand nachweislich in Ordnung, wenn der Unterschied zur nächsten Lufttemperatur mit {$readC :diff} nach beiden Seiten ganz innerhalb von {$apartC :diff} liegt.',
   'sensor.source.practice': 'übliche Praxis, ohne Quelle',
   'sensor.seen':
-    '.input {$n :number}\n.input {$kind :string}\n.match $n $kind\none end-stop {{Ein Wert am Anschlag: Unterbrechung oder Kurzschluss.}}\none range {{Ein Wert außerhalb des Möglichen.}}\none stuck {{Ein Wert unverändert, obwohl sich änderte, was ihn bestimmt.}}\none * {{Ein Wert springt schneller als möglich: Stecker und Kontakt ansehen.}}\n* end-stop {{{$n} Werte am Anschlag: Unterbrechung oder Kurzschluss.}}\n* range {{{$n} Werte außerhalb des Möglichen.}}\n* stuck {{{$n} Werte unverändert, obwohl sich änderte, was sie bestimmt.}}\n* * {{{$n} Werte springen schneller als möglich: Stecker und Kontakt ansehen.}}',
+    '.input {$n :number}\n.input {$kind :string}\n.match $n $kind\none end-stop {{Ein Wert am Anschlag: Unterbrechung oder Kurzschluss.}}\none range {{Ein Wert außerhalb des Möglichen.}}\none stuck {{Ein Wert unverändert, obwohl sich änderte, was ihn bestimmt.}}\none * {{Ein Wert springt schneller als möglich: Stecker und Kontakt prüfen.}}\n* end-stop {{{$n} Werte am Anschlag: Unterbrechung oder Kurzschluss.}}\n* range {{{$n} Werte außerhalb des Möglichen.}}\n* stuck {{{$n} Werte unverändert, obwohl sich änderte, was sie bestimmt.}}\n* * {{{$n} Werte springen schneller als möglich: Stecker und Kontakt prüfen.}}',
   'sensor.unchanged':
     '{$c :temp}, während {$lastedS :duration} Fahrt unverändert: So kalt bleibt kein Motor.',
   'sensor.start': 'Beim Start Kühlmittel {$ectC :temp}, Luft {$airC :temp}.',
@@ -28,8 +28,7 @@ export const vehicle = {
     'Beim Start Kühlmittel {$ectC :temp}, Ansaugluft {$intakeC :temp}, Außenluft {$outsideC :temp}.',
   'sensor.points.circuit': 'Unterbrechung oder Kurzschluss',
   'sensor.points.wiring': 'Sensor, Stecker oder Leitung',
-  'sensor.spoken':
-    'Sensor für {$signal :name of=signal}: Dem Wert ist nicht zu trauen. Sensor und Stecker prüfen.',
+  'sensor.spoken': 'Sensor für {$signal :name of=signal}: Wert nicht plausibel. Sensor und Stecker prüfen.',
   'sensor.need.left-out':
     '{$n :number} von {$of :number} Werten wurden ausgelassen. Sensor und Stecker prüfen, dann noch einmal fahren.',
   'sensor.need.stand':
@@ -41,7 +40,7 @@ export const vehicle = {
   'road.speed.seen':
     'Die Fahrzeuggeschwindigkeit liegt {$pct :percent finer=1 sign=always} gegenüber der Geschwindigkeit über Grund ({$lowPct :percent finer=1 sign=always bare=yes} bis {$highPct :percent finer=1 sign=always}), {$stretches :num} gleichmäßige Abschnitte bei im Mittel {$kmh :speed}.',
   'road.speed.need.look':
-    'Fahrzeuggeschwindigkeit und Geschwindigkeit über Grund weichen voneinander ab: Reifengröße, Abnutzung und Geschwindigkeitssensor ansehen. Strecken und Beschleunigungen dieser Fahrt sind um ebenso viel falsch.',
+    'Fahrzeuggeschwindigkeit und Geschwindigkeit über Grund weichen voneinander ab: Reifengröße, Abnutzung und Geschwindigkeitssensor prüfen. Strecken und Beschleunigungen dieser Fahrt sind um ebenso viel falsch.',
   'road.speed.need.more':
     'Die Fahrzeuggeschwindigkeit ist gegen die über Grund nicht belegt: einige Minuten gleichmäßig und schneller fahren, unter freiem Himmel.',
   'link.rule':
@@ -52,13 +51,13 @@ export const vehicle = {
     '.input {$holes :number}\n.match $holes\none {{Der Aufzeichnung fehlen {$lostS :duration} in einer Lücke: Stecker und Kabel prüfen, dann die offenen Abschnitte noch einmal fahren.}}\n* {{Der Aufzeichnung fehlen {$lostS :duration} in {$holes} Lücken: Stecker und Kabel prüfen, dann die offenen Abschnitte noch einmal fahren.}}',
   'link.need.nothing': 'Es wurde nichts aufgezeichnet: Stecker, Kabel und Zündung prüfen.',
   'codes.rule':
-    'Fehler nachgewiesen: ein gespeicherter oder anstehender Code oder die Motorkontrollleuchte an, in der letzten Auslesung. Nachweislich in Ordnung: Alle Dienste wurden beantwortet, kein Code, Leuchte aus, jede vorhandene Prüfung beendet, und seit dem Löschen wurde mindestens einmal gefahren. Alles andere ist nicht belegt.',
-  'codes.points': 'was die Codes sagen',
+    'Fehler nachgewiesen: ein gespeicherter oder vorläufiger Fehlercode oder die Motorkontrollleuchte an, in der letzten Auslesung. Nachweislich in Ordnung: Alle Dienste wurden beantwortet, kein Fehlercode, Leuchte aus, jede vorhandene Prüfung beendet, und seit dem Löschen wurde mindestens einmal gefahren. Alles andere ist nicht belegt.',
+  'codes.points': 'was die Fehlercodes besagen',
   'codes.need.read': 'Den Fehlerspeicher nach der Fahrt auslesen.',
   'codes.need.unanswered':
     'Einige Dienste wurden nicht beantwortet: den Fehlerspeicher bei eingeschalteter Zündung noch einmal auslesen.',
   'codes.need.permanent':
-    'Ein permanenter Code bleibt, bis das Steuergerät die Reparatur selbst geprüft hat: weiterfahren, dann noch einmal auslesen.',
+    'Ein permanenter Fehlercode bleibt, bis das Steuergerät die Reparatur selbst geprüft hat: weiterfahren, dann noch einmal auslesen.',
   'codes.need.cleared':
     'Der Speicher wurde vor weniger als einer Fahrt gelöscht: weiterfahren, dann noch einmal auslesen.',
   'codes.need.monitors':

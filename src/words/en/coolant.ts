@@ -37,7 +37,7 @@ export const coolant = {
   'coolant.seen.slope':
     '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} to {$highC :diff finer=1 bare=yes}) when said.',
   'coolant.seen.too-cold':
-    '{$activeS :duration} of driving that asks the thermostat, and the coolant stands at {$ectC :temp}; the last {$overS :duration} of it changed it by {$riseC :diff finer=1}. Check the thermostat.',
+    '{$activeS :duration} of driving that warms an engine, and the coolant stands at {$ectC :temp}; the last {$overS :duration} of it changed it by {$riseC :diff finer=1}. Check the thermostat.',
   'coolant.seen.plateau': 'Settled at {$plateauC :temp finer=1}.',
   'coolant.seen.jumps':
     '{$swings :num} swings of up to {$largestC :diff finer=1}. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',

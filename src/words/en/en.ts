@@ -9,6 +9,7 @@ import { live, manner } from './live.ts';
 import { measurements } from './measurements.ts';
 import { rules } from './rules.ts';
 import { visit } from './visit.ts';
+import { refusals, wire } from './wire.ts';
 
 const messages = {
   ...live,
@@ -17,10 +18,11 @@ const messages = {
   ...errors,
   ...rules,
   ...visit,
+  ...wire,
 } as const satisfies Messages<Statements>;
 
 /** Does not compile where a message uses an arg that its statement has not. */
 const founded: Unfounded<Statements, typeof messages> extends never ? true : false = true;
 void founded;
 
-export const en: Language = { ...manner, messages: { ...messages, ...measurements, ...codes } };
+export const en: Language = { ...manner, messages: { ...messages, ...measurements, ...codes, ...refusals } };

@@ -42,7 +42,7 @@ export const errors = {
   'error.person-only-hint': 'Run it without --json. "handback codes --json" reads codes for scripts.',
   'error.clear-unconfirmed': 'No control unit confirmed: {$why :says}.',
   'error.clear-unconfirmed-hint': 'Read the codes again: some control units clear without a word.',
-  'error.clear-partly': 'Not every control unit cleared its codes ({$refused}).',
+  'error.clear-partly': 'Not every control unit cleared its codes ({$refused :says}).',
   'error.clear-partly-hint':
     'Ignition on, engine off, then once more; permanent codes go only when the vehicle has proved the repair.',
   'error.library-named': 'The library was named when Handback was started (--library); that counts.',
@@ -87,7 +87,7 @@ export const errors = {
   'error.silent-hint':
     'Does the adapter have power (plugged into the vehicle, lamp lit)? Is this the right port? Then try again.',
   'error.lost-looking': 'The link was lost while looking for the vehicle: {$why :says}.',
-  'error.car-silent': 'The adapter "{$adapter}" answers, the vehicle does not ({$said}).',
+  'error.car-silent': 'The adapter "{$adapter}" answers, the vehicle does not ({$said :says}).',
   'error.low-volts':
     'The adapter measures only {$volts :volt}: check that it sits fully in the diagnostic connector.',
   'error.ignition':
@@ -136,8 +136,8 @@ export const errors = {
     'Unplug the adapter from the vehicle and plug it in again; name its line speed when connecting.',
   'error.bus-silent': `.input {$traffic :string}
 .match $traffic
-yes {{The adapter "{$adapter}" answers. Traffic is on the bus at {$kbits :says} kbit/s, but no control unit answers, 11 or 29 bit{$complaint}.}}
-* {{The adapter "{$adapter}" answers. No control unit answers at {$kbits :says} kbit/s, 11 or 29 bit{$complaint}.}}`,
+yes {{The adapter "{$adapter}" answers. Traffic is on the bus at {$kbits :says} kbit/s, but no control unit answers, 11 or 29 bit: {$why :says}.}}
+* {{The adapter "{$adapter}" answers. No control unit answers at {$kbits :says} kbit/s, 11 or 29 bit: {$why :says}.}}`,
   'error.only-reads': 'Not sent: {$bytes} is no reading request. Handback only reads.',
   'error.nothing-to-send': 'Not sent: an empty request is no reading request. Handback only reads.',
   'error.not-on-list': 'The driver tried to send what is not on the list of what may be sent.',

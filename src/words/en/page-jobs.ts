@@ -187,7 +187,7 @@ export const jobs = {
   'photos.shows': 'What the next photo shows',
   'photos.original': 'Keep the original file as well',
   'photos.cleaned':
-    'Place, time and camera are taken out of every photo. The original stays in the job’s folder and goes into no sheet and no packed job.',
+    'Place, time and camera are taken out of every photo. An original that is kept lies in the job’s folder and goes into no sheet and no packed job.',
   'photos.add': 'Add a photo',
 
   'known.title': 'What is known of the vehicle',

@@ -230,7 +230,7 @@ export const sheet = {
     'Boost over engine speed. {$dashed}, dashed: {$before :num} lines. {$solid}, solid: {$after :num} lines. Short pulls and those at less pedal are drawn too.',
   'tech.codes': 'Codes and readiness',
   'tech.codesNone': 'No snapshot of the fault memory was taken: not shown.',
-  'tech.codesCaption': 'Trouble codes before and after',
+  'tech.codesCaption': 'Fault memory, a column for each reading',
   'tech.code': 'Code',
   'tech.meaning': 'Meaning',
   'tech.change2': 'Change',

@@ -15,7 +15,7 @@ export const visit = {
     '.input {$whole :string}\n.match $whole\ngood {{Handed over, all shown good.}}\nfault {{Handed over with a fault shown.}}\nmixed {{Handed over, not everything shown good.}}\n* {{Handed over, too little shown.}}',
   'visit.reason': 'Reason: {$reason}',
   'visit.reason-needed': 'Not handed over: write why, although {$doubts :says list=yes}.',
-  'visit.doubt.no-drive': 'no drive after the work shows anything',
+  'visit.doubt.no-drive': 'there is no drive after the work that shows anything',
   'visit.doubt.fault-boost': 'the drive shows a fault in the boost',
   'visit.doubt.fault-coolant': 'the drive shows a fault in the cooling',
   'visit.doubt.fault-charging': 'the drive shows a fault in the charging',
