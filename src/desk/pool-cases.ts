@@ -108,8 +108,9 @@ export class PoolCases {
     for (const entry of runs) {
       if ((await sha256OfFile(join(entry.folder, CAPTURE_FILE))) !== entry.meta.sha256)
         throw new HandbackError('input.format', saying('warn.changed'));
+      // A case tells of itself alone: what others did may change without it.
       const taught =
-        job && (await this.#teaching.beforeIn({ folder: source.folder, job, runs }, entry.meta, during));
+        job && (await this.#teaching.ownBefore({ folder: source.folder, job, runs }, entry.meta, during));
       const { judgement, baroKpa } = await this.#opened.open(entry, taught, during);
       judged.push({ entry, judgement, baroKpa, run: entry.meta.sha256!.slice(0, 32) });
     }

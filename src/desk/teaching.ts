@@ -1,8 +1,8 @@
 /**
- * What earlier drives of a job teach the judging of later ones. A drive that shows a fault never teaches that system;
- * the technician's word decides the rest.
+ * What earlier drives of a job teach the judging of later ones, and what those of other cars of its kind do. A drive that
+ * shows a fault never teaches that system; the technician's word decides the rest.
  */
-import { type Baseline, learnBaseline } from '../analysis/judge.ts';
+import { type Baseline, besideKind, learnBaseline } from '../analysis/judge.ts';
 import type { Verdict } from '../analysis/types.ts';
 import { reasonOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
@@ -14,6 +14,7 @@ import { openRecording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import type { TeachingView } from './jobs-api.ts';
 import { Kept } from './kept.ts';
+import { KindTeaching } from './kind-teaching.ts';
 import type { OpenedRuns, Taught } from './opened-runs.ts';
 
 /** What a run shows by itself, or why it cannot be read. */
@@ -35,10 +36,12 @@ export class Teaching {
   /** By run and hash: small, and asked for again and again. */
   readonly #own = new Kept<Own>(KEPT_VERDICTS);
   readonly #taught = new Kept<Baseline>(KEPT_BASELINES);
+  readonly #kind: KindTeaching;
 
   constructor(library: string, opened: OpenedRuns) {
     this.#library = library;
     this.#opened = opened;
+    this.#kind = new KindTeaching(library);
   }
 
   /** What the runs of its job before this one teach; null outside jobs and where nothing is taught. */
@@ -49,7 +52,23 @@ export class Teaching {
     return entry && this.beforeIn(entry, run.meta, during);
   }
 
+  /** The same of a run of this job, also of one that is about to be recorded. */
   async beforeIn(
+    entry: JobEntry,
+    run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
+    during?: During,
+  ): Promise<Taught | null> {
+    const own = await this.ownBefore(entry, run, during);
+    const kind = await this.#kind.before(entry, run.startedAt, (e, r) => this.#isGood(e, r, during));
+    if (kind === null) return own;
+    return {
+      key: JSON.stringify([own?.key ?? null, kind.key]),
+      value: async (d) => besideKind((await own?.value(d)) ?? null, await kind.value(d))!,
+    };
+  }
+
+  /** What its own job taught before, without other cars. */
+  async ownBefore(
     entry: JobEntry,
     run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
     during?: During,
@@ -70,6 +89,17 @@ export class Teaching {
     ]);
     const learn = (d: During) => learnFrom(teachers, profile, d);
     return { key, value: (d) => this.#taught.get(key, learn, d) };
+  }
+
+  /** Boost shown good, by itself or against its own job's drives, or by the technician's word: never against other cars. */
+  async #isGood(entry: JobEntry, run: RunEntry, during?: During): Promise<boolean> {
+    if ((await this.of(entry.job, run, during)).boost) return true;
+    const own = await this.ownOf(run, during);
+    const said = entry.job.teaching.some((t) => t.runId === run.meta.id && !t.boost);
+    if (said || !('boost' in own) || own.boost === 'fault shown') return false;
+    const taught = await this.ownBefore(entry, run.meta, during);
+    if (taught === null) return false;
+    return (await this.#opened.open(run, taught, during)).judgement.systems.boost.verdict === 'shown good';
   }
 
   /** Whether this run of the job may teach. */

@@ -21,8 +21,8 @@ const LEVEL = 0.04;
 const SLOPE = 0.02;
 const SENSOR_KPA = 1;
 const LAG = 0.15;
-export const SPREADS = [1 / 3, 1, 3] as const;
-export const TEACHERS = [1, 3, 10, 30] as const;
+const SPREADS = [1 / 3, 1, 3] as const;
+const TEACHERS = [1, 3, 10, 30] as const;
 /** Share of the boost that is left. */
 const LEFT = [1, 0.8, 0.6] as const;
 type Left = (typeof LEFT)[number];
@@ -68,12 +68,14 @@ export function asOf(m: Member, drive: readonly Sample[], spread: number, left: 
   });
 }
 
-export interface KindRow {
+interface KindRow {
   readonly spread: number;
   readonly knowledge: string;
   /** Cars whose drive was judged whole, and what was said of them by share of boost left. */
   readonly cars: number;
   readonly good: Readonly<Record<Left, number>>;
+  /** Of the healthy ones, from 2,000 rpm on alone. */
+  readonly goodHigh: number;
   readonly accused: Readonly<Record<Left, number>>;
   /** Regions of healthy cars whose deviation lay within the 95 % interval, and all that had one. */
   readonly covered: number;
@@ -107,7 +109,7 @@ export function kindRows(seeds: readonly number[], spread: number, members = see
   return knowledge.map(([name, of]) => {
     const good = { 1: 0, 0.8: 0, 0.6: 0 };
     const accused = { 1: 0, 0.8: 0, 0.6: 0 };
-    let covered = 0;
+    let [covered, goodHigh] = [0, 0];
     const within: number[] = [];
     members.forEach((m, at) => {
       const baseline = of(at);
@@ -116,6 +118,7 @@ export function kindRows(seeds: readonly number[], spread: number, members = see
         if (outcome.systemGood) good[left]++;
         if (outcome.faults.length > 0) accused[left]++;
         if (left !== 1) continue;
+        if (outcome.good.includes('boost.above-hand-over')) goodHigh++;
         for (const { off, half, share } of deviations(outcome)) {
           if (Math.abs(off) <= half) covered++;
           within.push(share);
@@ -129,6 +132,7 @@ export function kindRows(seeds: readonly number[], spread: number, members = see
       knowledge: name,
       cars: members.length,
       good,
+      goodHigh,
       accused,
       covered,
       regions: within.length,
@@ -160,11 +164,11 @@ export function kindTable(rows: readonly KindRow[]): string {
     const spread = r.spread === 1 ? '×1' : r.spread < 1 ? '×1/3' : '×3';
     const covered = r.regions === 0 ? '–' : `${((100 * r.covered) / r.regions).toFixed(0)} % of ${r.regions}`;
     const within = r.regions === 0 ? '–' : `±${r.withinPct.toFixed(0)} %`;
-    return `| ${spread} | ${r.knowledge} | ${share(r.good[1], r.cars)} | ${r.accused[1]} | ${share(r.accused[0.8], r.cars)} | ${share(r.accused[0.6], r.cars)} | ${r.good[0.8]} / ${r.good[0.6]} | ${within} | ${covered} |`;
+    return `| ${spread} | ${r.knowledge} | ${share(r.good[1], r.cars)} | ${share(r.goodHigh, r.cars)} | ${r.accused[1]} | ${share(r.accused[0.8], r.cars)} | ${share(r.accused[0.6], r.cars)} | ${r.good[0.8]} / ${r.good[0.6]} | ${within} | ${covered} |`;
   });
   return [
-    '| spread | judged against | healthy shown good | healthy accused | ×0.8 found | ×0.6 found | ×0.8 / ×0.6 called good | 95 % interval | covers |',
-    '|---|---|---|---|---|---|---|---|---|',
+    '| spread | judged against | healthy shown good | from 2,000 rpm | healthy accused | ×0.8 found | ×0.6 found | ×0.8 / ×0.6 called good | 95 % interval | covers |',
+    '|---|---|---|---|---|---|---|---|---|---|',
     ...lines,
   ].join('\n');
 }

@@ -102,7 +102,8 @@ function bandsOf(cars: readonly BoostBaseline[], reference: BoostKind['reference
       const airKpa = reference === 'absolute' ? baroKpa : of.baroKpa;
       const kpa = at - (of.reference === 'absolute' ? airKpa : 0);
       if (kpa <= 0) continue;
-      const given = { car, cell, kpa, variance: pull ** 2 / Math.max(1, of.pullsAt[cell] ?? 1) };
+      const own = pull * (rpm < SLOW_RPM ? of.noiseScale.slow : of.noiseScale.fast);
+      const given = { car, cell, kpa, variance: own ** 2 / Math.max(1, of.pullsAt[cell] ?? 1) };
       const band = bands.get(key);
       if (band) band.push(given);
       else bands.set(key, [given]);
