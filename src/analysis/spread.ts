@@ -6,7 +6,7 @@ const K = 1.5;
 /** E ψ(z)² of a normal deviate at that K (closed form, from memory; checked by drawing). */
 const BETA = 0.77846;
 const MOST_ROUNDS = 50;
-const CLOSE = 1e-9;
+const CLOSE = 1e-6;
 
 /** Location and standard deviation; a single value has none, and NaN is not answered. @throws RangeError without values */
 export function robust(values: readonly number[]): { readonly mean: number; readonly sd: number } {
