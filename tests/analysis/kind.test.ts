@@ -106,13 +106,14 @@ describe('other cars of the kind', () => {
 
   it('tells more the more cars there are, and is as wide as they differ', () => {
     const width = (n: number, spread: number) => lookUpKind(learnKind(ladder(n, spread))!, 2500, 90)!;
-    expect(width(30, 0.04).sd).toBeLessThan(width(10, 0.04).sd);
-    expect(width(10, 0.04).sd).toBeLessThan(0.6 * width(3, 0.04).sd);
-    expect(width(30, 0.04).sd).toBeGreaterThan(0.03);
-    expect(width(30, 0.04).sd).toBeLessThan(0.055);
-    expect(width(30, 0.12).sd).toBeGreaterThan(2.4 * width(30, 0.04).sd);
-    expect(width(30, 0.04).kpa).toBeGreaterThan(215);
-    expect(width(30, 0.04).kpa).toBeLessThan(225);
+    const [three, ten, twenty, apart] = [width(3, 0.04), width(10, 0.04), width(20, 0.04), width(20, 0.12)];
+    expect(ten.sd).toBeLessThan(0.6 * three.sd);
+    expect(twenty.sd).toBeLessThan(ten.sd);
+    expect(twenty.sd).toBeGreaterThan(0.03);
+    expect(twenty.sd).toBeLessThan(0.055);
+    expect(apart.sd).toBeGreaterThan(2.4 * twenty.sd);
+    expect(twenty.kpa).toBeGreaterThan(215);
+    expect(twenty.kpa).toBeLessThan(225);
   });
 
   it('is widened, not spoilt, by one faulty car of ten', () => {
