@@ -3,24 +3,33 @@
 import { Command, CommanderError, Option } from 'commander';
 import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
 import { VERSION } from '../core/version.ts';
-import { checkCommand } from './check.ts';
-import { clearCodesCommand } from './clear-codes.ts';
-import { codesCommand } from './codes.ts';
-import { compareCommand } from './compare.ts';
-import { decodeCommand } from './decode.ts';
-import { exportCommand } from './export.ts';
 import { harmless, LANGUAGE_NAMES, type LanguageName, wordsOf } from './io.ts';
-import { jobsCommand, packCommand, unpackCommand } from './jobs.ts';
-import { judgeCommand } from './judge.ts';
-import { kindsCommand } from './kinds.ts';
-import { poolCommand } from './pool.ts';
-import { portsCommand } from './ports.ts';
-import { practiceCommand } from './practice.ts';
-import { recordCommand } from './record.ts';
-import { serveCommand } from './serve.ts';
-import { sheetCommand } from './sheet.ts';
-import { simCommand } from './sim.ts';
-import { startCommand } from './start.ts';
+
+/**
+ * Each with what it is made of, in the order of the help. A command is loaded alone: to load all of them takes three
+ * times as long as what most of them do.
+ */
+const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
+  start: async () => (await import('./start.ts')).startCommand(),
+  serve: async () => (await import('./serve.ts')).serveCommand(),
+  ports: async () => (await import('./ports.ts')).portsCommand(),
+  sim: async () => (await import('./sim.ts')).simCommand(),
+  record: async () => (await import('./record.ts')).recordCommand(),
+  codes: async () => (await import('./codes.ts')).codesCommand(),
+  'clear-codes': async () => (await import('./clear-codes.ts')).clearCodesCommand(),
+  judge: async () => (await import('./judge.ts')).judgeCommand(),
+  compare: async () => (await import('./compare.ts')).compareCommand(),
+  export: async () => (await import('./export.ts')).exportCommand(),
+  sheet: async () => (await import('./sheet.ts')).sheetCommand(),
+  check: async () => (await import('./check.ts')).checkCommand(),
+  decode: async () => (await import('./decode.ts')).decodeCommand(),
+  jobs: async () => (await import('./jobs.ts')).jobsCommand(),
+  pack: async () => (await import('./jobs.ts')).packCommand(),
+  unpack: async () => (await import('./jobs.ts')).unpackCommand(),
+  kinds: async () => (await import('./kinds.ts')).kindsCommand(),
+  pool: async () => (await import('./pool.ts')).poolCommand(),
+  practice: async () => (await import('./practice.ts')).practiceCommand(),
+};
 
 const program = new Command('handback')
   .description('Prove a big cooling or forced-induction repair on the road before the car goes home.')
@@ -31,27 +40,7 @@ const program = new Command('handback')
   .exitOverride()
   .configureOutput({ writeErr: (text) => process.stderr.write(harmless(text)) });
 
-for (const command of [
-  startCommand(),
-  serveCommand(),
-  portsCommand(),
-  simCommand(),
-  recordCommand(),
-  codesCommand(),
-  clearCodesCommand(),
-  judgeCommand(),
-  compareCommand(),
-  exportCommand(),
-  sheetCommand(),
-  checkCommand(),
-  decodeCommand(),
-  jobsCommand(),
-  packCommand(),
-  unpackCommand(),
-  kindsCommand(),
-  poolCommand(),
-  practiceCommand(),
-]) {
+for (const command of await wanted()) {
   // the options of everywhere are accepted behind the command's name as well as before it
   command
     .option('--json', 'JSON Lines on stdout and nothing else there')
@@ -71,6 +60,13 @@ try {
   await program.parseAsync();
 } catch (thrown) {
   process.exitCode = explain(thrown);
+}
+
+/** The command that is named first; all of them where none is, or one that there is not. */
+async function wanted(): Promise<Command[]> {
+  const named = process.argv.slice(2).find((arg) => !arg.startsWith('-'));
+  const one = named !== undefined && Object.hasOwn(COMMANDS, named) ? COMMANDS[named] : undefined;
+  return Promise.all((one ? [one] : Object.values(COMMANDS)).map((load) => load()));
 }
 
 function language(): Option {

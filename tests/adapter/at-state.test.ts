@@ -45,6 +45,7 @@ function findOut(car: Car) {
     newPort(false),
   );
   const done: string[] = [];
+  const waits = new Set<number | undefined>();
   let nowUs = 0;
   let last = '';
   const asked = new Map<string, number>();
@@ -59,7 +60,8 @@ function findOut(car: Car) {
       if (effect.do !== 'go on') done.push(effect.do);
       return effect.after(s);
     }
-    const { payload, ecu }: DiagnosticRequest = effect.request;
+    const { payload, ecu, timeoutMs }: DiagnosticRequest = effect.request;
+    waits.add(timeoutMs);
     if (car.aims === 'refused') s = { ...s, aim: { can: s.aim.can && ecu === undefined, at: null } };
     else if (car.aims === undefined && s.aim.can) s = { ...s, aim: { ...s.aim, at: ecu ?? null } };
     const text = `${ecu ?? 'all'}>${toHex(payload)}${s.counting.digit ? '#' : ''}`;
@@ -83,7 +85,7 @@ function findOut(car: Car) {
       nowUs,
       lost: n >= (car.lostAfter ?? Number.POSITIVE_INFINITY) ? asIs('unplugged') : null,
     });
-    if (effect === null) return { s, done };
+    if (effect === null) return { s, done, waits };
     if (n > 300) throw new Error('no end');
     s = step(effect);
     nowUs += car.takesUs ?? 1000;
@@ -179,7 +181,7 @@ describe('finding out', () => {
     expect(asked).toEqual([...Array(3).fill('all>0100'), ...Array(4).fill('all>22F400')]);
     expect(thrown).toMatchObject({
       code: 'vehicle.silent',
-      message: expect.stringContaining('noise, silence'),
+      message: expect.stringMatching(/^(?!.*noise, noise).*noise, silence(?!, silence)/),
     });
   });
 
@@ -256,6 +258,49 @@ describe('finding out', () => {
     const deaf = findOut({ commands: { ATDPN: { text: '6' } }, answer: both, aims: 'ignored' });
     expect(deaf.done).toContain('aim at all');
     expect(deaf.done).not.toContain('long wait');
+  });
+
+  it('waits for a search longer than for one protocol, and elsewhere as the driver does', () => {
+    expect([...findOut({ answer: both }).waits]).toEqual([20_000, undefined]);
+    expect([...findOut({ answer: both, settings: { autoProtocol: false } }).waits]).toEqual([
+      7000,
+      undefined,
+    ]);
+  });
+
+  it('does not guess which protocol a longer word names', () => {
+    for (const text of ['XA6', 'A6X', '66', 'A0'])
+      expect(findOut({ commands: { ATDPN: { text } }, answer: both }).s.protocol).toBeNull();
+    expect(findOut({ commands: { ATDPN: { text: 'A 7' } }, answer: both }).s.protocol).toBe('7');
+  });
+
+  it('asks for no more PIDs at once than the vehicle has', () => {
+    const groups = (map: string, answer = LONG) =>
+      findOut({
+        answer: (r) =>
+          isGroup(r) ? [answer] : [`7E8:4100${map}`, ...(r.startsWith('all') ? [`7E9:4100${map}`] : [])],
+      });
+    const asked = (map: string) => groups(map).done.find(isGroup);
+    expect(asked('F8000000')).toBe('7E8>01000102030405');
+    expect(asked('F0000000')).toBe('7E8>01000102');
+    expect(asked('C0000000')).toBe('7E8>01000102');
+    expect(asked('80000000')).toBeUndefined();
+    // Service, and for each of six PIDs its number and a byte; four of PID 00.
+    expect(groups('F8000000', `7E8:4100${'00'.repeat(14)}`).s.info.maxPidsPerRequest).toBe(6);
+    expect(groups('F8000000', `7E8:4100${'00'.repeat(13)}`).s.info.maxPidsPerRequest).toBe(3);
+  });
+
+  it('takes no answer to another question for the same, and values that flicker for no other', () => {
+    let n = 0;
+    const flicker = findOut({
+      answer: (r) => [
+        `7E8:4100${(0x10 + (n++ % 9)).toString(16)}180003`,
+        ...(r.startsWith('all') ? ['7E9:410000000000'] : []),
+      ],
+    });
+    expect(flicker.s.counting.digit).toBe(true);
+    const other = findOut({ answer: (r) => (r.endsWith('#') ? ['7E8:410198180003'] : both(r)) });
+    expect(other.s.counting.digit).toBe(false);
   });
 
   it('asks all at once where the header is refused', () => {
@@ -350,6 +395,7 @@ describe('finding out', () => {
   it.each([
     ['12.6V', 12.6],
     ['  9.81', 9.81],
+    ['123.456', 23.45],
     ['?', null],
     ['', null],
   ])('reads %j as %s V', (text, volts) => expect(voltsIn(text)).toBe(volts));

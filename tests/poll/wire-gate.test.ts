@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Link, LinkEvent } from '../../src/link/link.ts';
-import { WireGate } from '../../src/poll/wire-gate.ts';
+import { onlyReads, WireGate } from '../../src/poll/wire-gate.ts';
 
 const READING = new Set([1, 2, 3, 6, 7, 9, 10]);
 /** Of SAE J1979-2: they read with whatever stands behind them. */
@@ -298,6 +298,39 @@ it('a serial-line CAN adapter sends to all units and to one: no other identifier
   ];
   for (const id of [...may, ...mayNot])
     expect([id, await wire('slcan').put(`${id}80103000000000000`)]).toEqual([id, may.includes(id)]);
+});
+
+it('a line without an echo passes only when nothing but reading can become of it', async () => {
+  const may = ['010AC9CACBCC0C', '01190AC9CA1CF9', '0222099229F491', '060219F912C902']; // 0A, 19, 22, 02 and 19
+  const mayNot = ['0104', '0208', '0201']; // 04, 08 and 10
+  for (const payload of [...may, ...mayNot]) {
+    const length = hex2(payload.length / 2);
+    const passes = await wire('slcan').put(`t7DF8${`${length}${payload}`.padEnd(16, '0')}`);
+    expect([payload, passes]).toEqual([payload, may.includes(payload)]);
+  }
+});
+
+it('three identifiers go into one request, never a fourth', () => {
+  const ids = [0x0c, 0x0d, 0x05, 0x04].flatMap((pid) => [0xf4, pid]);
+  for (const n of [1, 2, 3, 4])
+    expect([n, onlyReads(Uint8Array.of(0x22, ...ids.slice(0, 2 * n)))]).toEqual([n, n < 4]);
+});
+
+it('the driver hears what comes', async () => {
+  let heard = 0;
+  let come: (event: LinkEvent) => void = () => undefined;
+  const link: Link = {
+    name: 'x',
+    listen: (listener) => {
+      come = listener;
+    },
+    close: async () => undefined,
+    write: async () => undefined,
+  };
+  new WireGate().guard(link, 'slcan').listen(() => heard++);
+  come({ kind: 'data', tUs: 0, bytes: Uint8Array.of(0x0d) });
+  come({ kind: 'closed', why: 'x' } as LinkEvent);
+  expect(heard).toBe(2);
 });
 
 it('settings pass whole and exactly, and none that is not on the list', async () => {
