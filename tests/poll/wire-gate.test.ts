@@ -2,6 +2,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../src/core/random.ts';
+import { asIs } from '../../src/core/says.ts';
 import type { Link, LinkEvent } from '../../src/link/link.ts';
 import { onlyReads, WireGate } from '../../src/poll/wire-gate.ts';
 
@@ -329,7 +330,7 @@ it('the driver hears what comes', async () => {
   };
   new WireGate().guard(link, 'slcan').listen(() => heard++);
   come({ kind: 'data', tUs: 0, bytes: Uint8Array.of(0x0d) });
-  come({ kind: 'closed', why: 'x' } as LinkEvent);
+  come({ kind: 'closed', tUs: 0, why: asIs('x') });
   expect(heard).toBe(2);
 });
 
