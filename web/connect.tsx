@@ -18,7 +18,7 @@ import {
   startOpen,
   trySimulated,
 } from './state.ts';
-import { number, signalsText, signalText, t, told } from './words.ts';
+import { name, number, signalsText, signalText, t, told } from './words.ts';
 
 export function Connect() {
   const ports = useSignal<readonly PortView[] | null>(null);
@@ -209,8 +209,8 @@ function Talking() {
           name={t('connect.bus')}
           value={
             adapter?.baud
-              ? t('connect.bus-at', { bus: adapter.bus, baud: adapter.baud })
-              : (adapter?.bus ?? null)
+              ? t('connect.bus-at', { bus: name('bus', adapter.bus), baud: adapter.baud })
+              : adapter && name('bus', adapter.bus)
           }
         />
         <Row name={t('connect.vin')} value={vehicle?.vin ?? null} />

@@ -80,7 +80,10 @@ function conditions(context: Context): Html {
     [t('tech.gaps'), (r) => gapsText(context, r)],
     [
       t('tech.adapter'),
-      (r) => (r.meta?.adapter ? html`<bdi>${r.meta.adapter.identity}</bdi>, ${r.meta.adapter.bus}` : none),
+      (r) =>
+        r.meta?.adapter
+          ? html`<bdi>${r.meta.adapter.identity}</bdi>, ${context.name('bus', r.meta.adapter.bus)}`
+          : none,
     ],
   ];
   const weather = input.job?.weather;

@@ -464,7 +464,7 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'link.nothing': 'Nichts ist verbunden. Einen Anschluss wählen oder das simulierte Fahrzeug ausprobieren.',
   'link.looking': 'An {$link} wird ein Adapter gesucht.',
   'link.disconnected': 'Verbindung getrennt.',
-  'link.connected': 'Verbunden: {$bus}, Steuergerät {$ecu}, {$n :num} Signale.',
+  'link.connected': 'Verbunden: {$bus :name of=bus}, Steuergerät {$ecu}, {$n :num} Signale.',
   'link.no-signals': 'Keines der gewünschten Signale wird angeboten.',
   'link.other-car': 'Das ist ein anderes Fahrzeug als zuvor.',
   'link.vin-unsure': 'Die FIN {$vin} wurde gelesen, ist aber nicht sicher.',

@@ -445,7 +445,7 @@ time {{time is not in {$unit} ({$why :says}) {$likely :says}}}
   'link.nothing': 'Nothing is connected. Choose a port, or try the simulated car.',
   'link.looking': 'Looking for an adapter on {$link}.',
   'link.disconnected': 'Disconnected.',
-  'link.connected': 'Connected: {$bus}, control unit {$ecu}, {$n :num} signals.',
+  'link.connected': 'Connected: {$bus :name of=bus}, control unit {$ecu}, {$n :num} signals.',
   'link.no-signals': 'It offers none of the wanted signals.',
   'link.other-car': 'This is another vehicle than before.',
   'link.vin-unsure': 'Its number {$vin} was read, not certain.',
