@@ -25,9 +25,11 @@ export function answersTo(request: Uint8Array, message: Uint8Array): boolean {
   if (message[0] !== (service | 0x40)) return false;
   const echo = ECHOED[service];
   if (!echo || request.length <= 1) return true;
-  const same = (at: number) =>
-    Array.from({ length: echo.bytes }, (_, k) => k).every((k) => request[at + k] === message[1 + k]);
-  for (let at = 1; at < request.length; at += echo.step) if (same(at)) return true;
+  for (let at = 1; at < request.length; at += echo.step) {
+    let k = 0;
+    while (k < echo.bytes && request[at + k] === message[1 + k]) k++;
+    if (k === echo.bytes) return true;
+  }
   return false;
 }
 

@@ -8,8 +8,8 @@ export interface CanFrame {
   /** Up to eight bytes, ISO-TP bytes included. */
   readonly data: Uint8Array;
   readonly tUs: number;
-  /** What stood on the wire, for the discard. */
-  readonly raw: Uint8Array;
+  /** Where it stood: the bytes on the wire, for the discard. */
+  readonly line: { readonly raw: Uint8Array };
 }
 
 export interface Reading {
@@ -25,17 +25,18 @@ export interface Reading {
 export function joinFrames(frames: readonly CanFrame[], padded: boolean): Reading {
   const messages: EcuMessage[] = [];
   const discards: Discard[] = [];
-  const reassembler = new Reassembler();
+  const reassembler = new Reassembler(NO_FLOW);
   const unfinished = new Map<string, CanFrame[]>();
-  const drop = (f: CanFrame, why: string) => discards.push({ tUs: f.tUs, bytes: f.raw, why });
+  const drop = (f: CanFrame, why: string) => discards.push({ tUs: f.tUs, bytes: f.line.raw, why });
   const abandon = (id: string, why: string) => {
     for (const f of unfinished.get(id) ?? []) drop(f, why);
     unfinished.delete(id);
   };
   for (const f of frames) {
-    const before = unfinished.get(f.id) ?? [];
     const fault =
-      padded && f.data.length < 8 ? `only ${f.data.length} bytes of a frame` : lostBytes(f.data, before);
+      padded && f.data.length < 8
+        ? `only ${f.data.length} bytes of a frame`
+        : lostBytes(f.data, unfinished.get(f.id) ?? NO_FRAMES);
     if (fault) {
       drop(f, fault);
       continue;
@@ -49,14 +50,18 @@ export function joinFrames(frames: readonly CanFrame[], padded: boolean): Readin
       messages.push({ ecu: f.id, payload: last.payload, tUs: f.tUs });
       unfinished.delete(f.id);
     } else {
-      const parts = unfinished.get(f.id) ?? []; // empty again when the old message was just abandoned
-      parts.push(f);
-      unfinished.set(f.id, parts);
+      const parts = unfinished.get(f.id); // none again when the old message was just abandoned
+      if (parts) parts.push(f);
+      else unfinished.set(f.id, [f]);
     }
   }
-  for (const id of [...unfinished.keys()]) abandon(id, 'message not finished');
+  if (unfinished.size > 0) for (const id of [...unfinished.keys()]) abandon(id, 'message not finished');
   return { messages, discards };
 }
+
+/** What has long been received asks for nothing more. */
+const NO_FLOW = { flow: false } as const;
+const NO_FRAMES: readonly CanFrame[] = [];
 
 /**
  * ISO 15765-4 (from memory) pads every frame to eight bytes; some adapters print only the bytes that count.

@@ -2,7 +2,7 @@
 import type { Dialect, Discard, EcuMessage } from './adapter.ts';
 import { onlyAnswers } from './answers.ts';
 import { dialectOf } from './dialects.ts';
-import type { RxChunk } from './wire.ts';
+import { Received, type RxChunk } from './received.ts';
 
 /**
  * @param request what was asked; answers to anything else are discarded with that reason.
@@ -14,7 +14,7 @@ import type { RxChunk } from './wire.ts';
 export function interpret(
   dialect: Dialect,
   request: { readonly payload: Uint8Array; readonly ecu: string | null },
-  rx: readonly RxChunk[],
+  rx: Received | readonly RxChunk[],
 ): { messages: EcuMessage[]; discards: Discard[] } {
-  return onlyAnswers(request, dialectOf(dialect.family).read(dialect, request.payload, rx));
+  return onlyAnswers(request, dialectOf(dialect.family).read(dialect, request.payload, Received.of(rx)));
 }

@@ -4,12 +4,7 @@ import { toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Link } from '../link/link.ts';
 import type { WireTap } from './adapter.ts';
-
-/** Bytes that arrived together. */
-export interface RxChunk {
-  readonly tUs: number;
-  readonly bytes: Uint8Array;
-}
+import type { RxChunk } from './received.ts';
 
 export class Wire {
   readonly clock: Clock;

@@ -1,5 +1,7 @@
 /** Which address answers which, normal addressing; from memory of ISO 15765-4 (10.3, legislated diagnostics). */
 
+import { HEX_DIGIT } from '../core/hex.ts';
+
 /** Asks every control unit. */
 export const FUNCTIONAL = { can11: '7DF', can29: '18DB33F1' } as const;
 
@@ -21,5 +23,22 @@ export function responseIdOf(requestId: string): string | null {
 
 /** Is it the address (hex, upper case) of a diagnostic answer: 7E8–7EF or 18DAF1xx? ISO 15765-4, from memory. */
 export function isResponseId(id: string): boolean {
-  return /^7E[89A-F]$/.test(id) || /^18DAF1[0-9A-F]{2}$/.test(id);
+  return RESPONSES.has(id);
+}
+
+/** Known ones by number, so that the address of a frame is not made as a text each time. */
+const RESPONSE_IDS = new Map<number, string>(
+  [
+    ...Array.from({ length: 8 }, (_, n) => 0x7e8 + n),
+    ...Array.from({ length: 256 }, (_, n) => 0x18daf100 + n),
+  ].map((id) => [id, id.toString(16).toUpperCase()]),
+);
+const RESPONSES: ReadonlySet<string> = new Set(RESPONSE_IDS.values());
+
+/** The address of a diagnostic answer that stands as hex digits, either case, in `codes`; null when it is another. */
+export function responseIdAt(codes: Uint8Array, from: number, to: number): string | null {
+  let id = 0;
+  for (let i = from; i < to; i++) id = id * 16 + HEX_DIGIT[codes[i]!]!;
+  const text = RESPONSE_IDS.get(id);
+  return text?.length === to - from ? text : null;
 }

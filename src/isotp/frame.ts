@@ -20,7 +20,10 @@ export type Frame =
 
 export type FrameFault = 'length' | 'flow status' | 'unknown type';
 
-/** Reads the data bytes of one CAN frame; padding of any value after what counts is left out. */
+/**
+ * Reads the data bytes of one CAN frame; padding of any value after what counts is left out. Of a first or consecutive
+ * frame `data` are a view.
+ */
 export function readFrame(bytes: Uint8Array): Frame {
   if (bytes.length < 1 || bytes.length > 8) return bad('length', `a frame of ${bytes.length} bytes`);
   const low = bytes[0]! & 0x0f;
@@ -33,7 +36,7 @@ export function readFrame(bytes: Uint8Array): Frame {
       return readFirst(bytes, low);
     case 2:
       if (bytes.length < 2) return bad('length', 'consecutive frame without data');
-      return { kind: 'consecutive', sequence: low, data: bytes.slice(1) };
+      return { kind: 'consecutive', sequence: low, data: bytes.subarray(1) };
     case 3: {
       if (bytes.length < 3) return bad('length', `flow control of ${bytes.length} bytes`);
       const status = (['continue', 'wait', 'overflow'] as const)[low];
@@ -51,12 +54,12 @@ function readFirst(bytes: Uint8Array, low: number): Frame {
   const short = (low << 8) | bytes[1]!;
   if (short > 0) {
     if (short < 8) return bad('length', `first frame says ${short} bytes, which fit a single frame`);
-    return { kind: 'first', total: short, data: bytes.slice(2) };
+    return { kind: 'first', total: short, data: bytes.subarray(2) };
   }
   // 9.6.3.1: length 0 escapes to 32 bits, for what does not fit 12 bits only (9.6.3.2).
   const total = ((bytes[2]! << 24) | (bytes[3]! << 16) | (bytes[4]! << 8) | bytes[5]!) >>> 0;
   if (total <= 4095) return bad('length', `first frame with escape says ${total} bytes`);
-  return { kind: 'first', total, data: bytes.slice(6) };
+  return { kind: 'first', total, data: bytes.subarray(6) };
 }
 
 /** 9.6.5.5: 00–7F milliseconds, F1–F9 hundreds of microseconds; 9.6.5.6: reserved values count as 7F. */

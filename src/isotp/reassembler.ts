@@ -9,25 +9,29 @@ export type AddressedEvent = ReceiveEvent & { readonly id: string };
 export class Reassembler {
   readonly #options: ReceiverOptions;
   readonly #receivers = new Map<string, Receiver>();
+  /** The last one that had nothing left to do. */
+  #spare: Receiver | null = null;
 
   constructor(options: ReceiverOptions = {}) {
     this.#options = options;
   }
 
   /** @param id address as upper-case hex, 3 digits (11-bit) or 8 (29-bit) */
-  push(id: string, bytes: Uint8Array, tUs: number): AddressedEvent[] {
-    let receiver = this.#receivers.get(id);
-    const events: AddressedEvent[] = [];
-    if (!receiver) {
-      if (this.#receivers.size >= MAX_ADDRESSES) {
-        const why = `more than ${MAX_ADDRESSES} addresses at once`;
-        return [{ id, kind: 'error', code: 'overflow', why, tUs, lost: 0 }];
-      }
-      receiver = new Receiver(this.#options);
-      this.#receivers.set(id, receiver);
+  push(id: string, bytes: Uint8Array, tUs: number): ReceiveEvent[] {
+    const open = this.#receivers.get(id);
+    if (!open && this.#receivers.size >= MAX_ADDRESSES) {
+      const why = `more than ${MAX_ADDRESSES} addresses at once`;
+      return [{ kind: 'error', code: 'overflow', why, tUs, lost: 0 }];
     }
-    for (const event of receiver.push(bytes, tUs)) events.push({ ...event, id });
-    if (!receiver.busy) this.#receivers.delete(id);
+    const receiver = open ?? this.#spare ?? new Receiver(this.#options);
+    if (!open) this.#spare = null;
+    const events = receiver.push(bytes, tUs);
+    if (receiver.busy) {
+      if (!open) this.#receivers.set(id, receiver);
+    } else {
+      if (open) this.#receivers.delete(id);
+      this.#spare = receiver;
+    }
     return events;
   }
 

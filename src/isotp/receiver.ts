@@ -2,6 +2,8 @@
 import { type FrameFault, flowFrame, readFrame } from './frame.ts';
 
 export interface ReceiverOptions {
+  /** False: no flow control is made, for frames of the past. */
+  readonly flow?: boolean;
   /** Frames between two flow controls; 0 = one flow control for the whole message. */
   readonly blockSize?: number;
   /** Separation byte asked of the sender, as sent (see separationOf). */
@@ -38,20 +40,22 @@ interface Open {
   lastUs: number;
 }
 
+const DEFAULTS: Required<ReceiverOptions> = {
+  flow: true,
+  blockSize: 0,
+  separation: 0,
+  maxBytes: 4095,
+  timeoutUs: 1_000_000,
+  padding: 0,
+};
+
 /** Every frame ends in an event or in an unfinished message; nothing is dropped without a word. */
 export class Receiver {
   readonly #options: Required<ReceiverOptions>;
   #open: Open | null = null;
 
   constructor(options: ReceiverOptions = {}) {
-    this.#options = {
-      blockSize: 0,
-      separation: 0,
-      maxBytes: 4095,
-      timeoutUs: 1_000_000,
-      padding: 0,
-      ...options,
-    };
+    this.#options = { ...DEFAULTS, ...options };
   }
 
   /** True while a message is unfinished. */
@@ -109,10 +113,10 @@ export class Receiver {
   }
 
   #begin(total: number, data: Uint8Array, tUs: number, events: ReceiveEvent[]): void {
-    const { maxBytes, padding } = this.#options;
+    const { flow, maxBytes, padding } = this.#options;
     if (total > maxBytes) {
       // 9.6.5.2: overflow answers a first frame that is longer than can be taken.
-      events.push({ kind: 'flow', frame: flowFrame('overflow', 0, 0, padding) });
+      if (flow) events.push({ kind: 'flow', frame: flowFrame('overflow', 0, 0, padding) });
       const why = `${total} bytes announced, at most ${maxBytes} taken`;
       events.push({ kind: 'error', code: 'overflow', why, tUs, lost: data.length });
       return;
@@ -120,7 +124,7 @@ export class Receiver {
     const bytes = new Uint8Array(total);
     bytes.set(data);
     this.#open = { total, bytes, have: data.length, next: 1, inBlock: 0, lastUs: tUs };
-    events.push(this.#flow());
+    if (flow) events.push(this.#flow());
   }
 
   #continue(sequence: number, data: Uint8Array, tUs: number, events: ReceiveEvent[]): void {
@@ -140,7 +144,7 @@ export class Receiver {
       this.#giveUp('length', `consecutive frame of ${data.length} bytes, ${want} were due`, tUs, events);
       return;
     }
-    o.bytes.set(data.subarray(0, want), o.have);
+    for (let i = 0; i < want; i++) o.bytes[o.have + i] = data[i]!;
     o.have += want;
     o.next = (o.next + 1) & 0x0f; // 9.6.4.3: after 15 comes 0
     o.lastUs = tUs;
@@ -152,7 +156,7 @@ export class Receiver {
     // Never, where all frames come in one block: that is size 0.
     if (++o.inBlock === this.#options.blockSize) {
       o.inBlock = 0;
-      events.push(this.#flow());
+      if (this.#options.flow) events.push(this.#flow());
     }
   }
 

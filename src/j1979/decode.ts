@@ -1,6 +1,6 @@
 /** From the data bytes of one PID to readings, and from values back to data bytes: both over the one table. */
 import { type Absence, isAbsence } from '../core/absence.ts';
-import { SIGNALS, type Unit } from '../core/signals.ts';
+import { SIGNALS, type SignalName, type Unit } from '../core/signals.ts';
 import { type Field, type Maxima, NO_MAXIMA, putRaw, rawOf, rawOfValue, valueOfRaw } from './fields.ts';
 import { PIDS, pidText } from './pids.ts';
 
@@ -38,6 +38,30 @@ export function decodePid(pid: number, data: Uint8Array, maxima: Maxima = NO_MAX
   return { pid, name: def.name, raw, readings: def.fields.map((field) => reading(field, data, maxima)) };
 }
 
+/**
+ * The quantities of one PID that are there, as `decodePid` reads them, without their names and their absences.
+ * @returns how many
+ */
+export function decodeNumbers(
+  pid: number,
+  data: Uint8Array,
+  maxima: Maxima,
+  take: (signal: SignalName, value: number) => void,
+): number {
+  const def = PIDS[pid];
+  if (!def || (def.lengths.length > 0 && !def.lengths.includes(data.length))) return 0;
+  let n = 0;
+  for (const field of def.fields) {
+    const value = readField(field, data, maxima);
+    if (typeof value !== 'number') continue;
+    take(field.signal, value);
+    n++;
+  }
+  return n;
+}
+
+const UNSUPPORTED: Absence = { absent: 'unsupported' };
+
 function reading(field: Field, data: Uint8Array, maxima: Maxima): FieldValue {
   const def: { unit: Unit; names?: Readonly<Record<number, string>> } = SIGNALS[field.signal];
   const value = readField(field, data, maxima);
@@ -48,9 +72,8 @@ function reading(field: Field, data: Uint8Array, maxima: Maxima): FieldValue {
 function readField(field: Field, data: Uint8Array, maxima: Maxima): number | Absence {
   const raw = rawOf(field, data);
   // A shorter edition of the same PID simply lacks the last fields.
-  if (raw === null || raw === field.notUsed) return { absent: 'unsupported' };
-  if (field.support !== undefined && ((data[0]! >> field.support) & 1) === 0)
-    return { absent: 'unsupported' };
+  if (raw === null || raw === field.notUsed) return UNSUPPORTED;
+  if (field.support !== undefined && ((data[0]! >> field.support) & 1) === 0) return UNSUPPORTED;
   return valueOfRaw(field, raw, maxima);
 }
 

@@ -77,6 +77,7 @@ export function rawOf(field: Field, data: Uint8Array): number | null {
 }
 
 export function valueOfRaw(field: Field, raw: number, maxima: Maxima): number {
+  if (field.max === undefined) return ((raw - (field.zero ?? 0)) * (field.mul ?? 1)) / (field.div ?? 1);
   const { zero, mul, div } = scaleOf(field, maxima);
   return ((raw - zero) * mul) / div;
 }

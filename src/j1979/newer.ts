@@ -27,6 +27,7 @@ export function newerRequest(request: Uint8Array): Uint8Array {
 
 /** The request itself where it is none that `newerRequest` makes. */
 export function classicRequest(request: Uint8Array): Uint8Array {
+  if (request[0] !== NEWER.readData && request[0] !== NEWER.clear) return request;
   if (isClear(request)) return Uint8Array.of(0x04);
   const [first, ...more] = identifiersOf(request);
   const service = first === undefined ? undefined : SERVICES[first >> 8];
@@ -57,6 +58,7 @@ export function classicAnswer(request: Uint8Array, answer: Uint8Array): Uint8Arr
   if (answer[0] === 0x7f && answer.length >= 3)
     return answer[1] === request[0] && asked !== request ? encodeNegative(asked[0]!, answer[2]!) : answer;
   if (answer[0] === (NEWER.clear | 0x40)) return isClear(request) ? Uint8Array.of(0x44) : answer;
+  if (answer[0] !== (NEWER.readData | 0x40)) return answer;
   const split = splitIdentifiers(answer, identifiersOf(request));
   if (!split.ok) return answer;
   const [first] = split.parts;

@@ -1,6 +1,7 @@
 /** Wire events → samples, live and in replay alike: a capture's bytes are interpreted, what a driver has read is taken. */
 import type { Dialect, EcuMessage, WireEvent } from '../adapter/adapter.ts';
 import { interpret } from '../adapter/interpret.ts';
+import { Received } from '../adapter/received.ts';
 import type { Sample } from '../core/signals.ts';
 import { SampleDecoder } from './samples.ts';
 
@@ -8,7 +9,6 @@ interface OpenExchange {
   readonly payload: Uint8Array;
   readonly ecu: string | null;
   readonly sentUs: number;
-  readonly rx: { tUs: number; bytes: Uint8Array }[];
 }
 
 export interface Answers {
@@ -18,12 +18,10 @@ export interface Answers {
 
 const NONE: Answers = { messages: [], samples: [] };
 
-/** What is kept of one exchange at most; no real answer comes near. */
-const MAX_RX_CHUNKS = 100_000;
-
 export class WireReader {
   #dialect: Dialect | null = null;
   #open: OpenExchange | null = null;
+  readonly #rx = new Received();
   readonly #decoder = new SampleDecoder();
 
   /** What this event completes: the answers of an exchange come with its `done`. Times are the events' own. */
@@ -36,11 +34,12 @@ export class WireReader {
       case 'request': {
         // The `done` of the exchange before is missing: a damaged line. Its answer need not be lost with it.
         const before = open ? this.#answersTo(open) : NONE;
-        this.#open = { payload: event.payload, ecu: event.ecu, sentUs: event.tUs, rx: [] };
+        this.#open = { payload: event.payload, ecu: event.ecu, sentUs: event.tUs };
+        this.#rx.clear();
         return before;
       }
       case 'rx':
-        if (open && open.rx.length < MAX_RX_CHUNKS) open.rx.push({ tUs: event.tUs, bytes: event.bytes });
+        this.received(event.tUs, event.bytes, event.bytes.length);
         return NONE;
       case 'done':
         this.#open = null;
@@ -50,9 +49,14 @@ export class WireReader {
     }
   }
 
+  /** Bytes that arrived: the first `n` of `bytes`. The same as the event `rx`, for a capture's quick reader. */
+  received(tUs: number, bytes: Uint8Array, n: number): void {
+    if (this.#open) this.#rx.push(tUs, bytes, n);
+  }
+
   #answersTo(open: OpenExchange, read?: readonly EcuMessage[]): Answers {
     if (!this.#dialect) return NONE;
-    const messages = read ?? interpret(this.#dialect, open, open.rx).messages;
+    const messages = read ?? interpret(this.#dialect, open, this.#rx).messages;
     return { messages, samples: this.#decoder.samples(open.payload, messages, open.sentUs) };
   }
 }

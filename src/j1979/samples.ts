@@ -1,8 +1,7 @@
 /** From answers to samples: the same code for the live poller and for the replay of a capture. */
 import type { EcuMessage } from '../adapter/adapter.ts';
-import { isAbsence } from '../core/absence.ts';
-import type { Sample } from '../core/signals.ts';
-import { decodePid } from './decode.ts';
+import type { Sample, SignalName } from '../core/signals.ts';
+import { decodeNumbers } from './decode.ts';
 import { resolutionOf } from './fields.ts';
 import { classicAnswer, classicRequest } from './newer.ts';
 import { PIDS } from './pids.ts';
@@ -24,23 +23,24 @@ export class SampleDecoder {
     const request = classicRequest(requestPayload);
     if (request[0] !== 0x01) return [];
     const asked = request.subarray(1);
-    const answers: { pid: number; ecu: string; samples: Sample[] }[] = [];
+    const samples: Sample[] = [];
+    const answers: Answer[] = [];
     for (const message of messages) {
       const split = splitCurrentData(classicAnswer(requestPayload, message.payload), asked);
       if (!split.ok) continue;
-      const maxima = this.#maximaOf(message.ecu);
+      const { ecu, tUs } = message;
+      const maxima = this.#maximaOf(ecu);
+      const take = (signal: SignalName, value: number): void => {
+        samples.push({ signal, tUs, sentUs, value });
+      };
       for (const { pid, data } of split.parts) {
-        if (answers.some((a) => a.pid === pid && a.ecu === message.ecu)) continue;
+        if (isAmong(answers, pid, ecu)) continue;
         if (pid === 0x4f || pid === 0x50) maxima.set(pid, Uint8Array.from(data));
-        const samples: Sample[] = [];
-        for (const { signal, value } of decodePid(pid, data, maxima).readings)
-          if (signal !== null && !isAbsence(value)) samples.push({ signal, tUs: message.tUs, sentUs, value });
-        if (samples.length > 0) answers.push({ pid, ecu: message.ecu, samples });
+        const count = decodeNumbers(pid, data, maxima, take);
+        if (count > 0) answers.push({ pid, ecu, count });
       }
     }
-    return answers
-      .filter((a) => !answers.some((b) => b.pid === a.pid && address(b.ecu) < address(a.ecu)))
-      .flatMap((a) => a.samples);
+    return answers.every((a) => a.ecu === answers[0]!.ecu) ? samples : ofLowest(answers, samples);
   }
 
   #maximaOf(ecu: string): Map<number, Uint8Array> {
@@ -53,6 +53,28 @@ export class SampleDecoder {
     }
     return maxima;
   }
+}
+
+/** So many of the samples, in order, are of this PID of this unit. */
+interface Answer {
+  readonly pid: number;
+  readonly ecu: string;
+  readonly count: number;
+}
+
+function isAmong(answers: readonly Answer[], pid: number, ecu: string): boolean {
+  for (const a of answers) if (a.pid === pid && a.ecu === ecu) return true;
+  return false;
+}
+
+/** Without those of a PID that a unit with a lower address answered as well. */
+function ofLowest(answers: readonly Answer[], samples: readonly Sample[]): Sample[] {
+  let from = 0;
+  return answers.flatMap((a) => {
+    const own = samples.slice(from, from + a.count);
+    from += a.count;
+    return answers.some((b) => b.pid === a.pid && address(b.ecu) < address(a.ecu)) ? [] : own;
+  });
 }
 
 /** An address that is no number ("?", headers off) comes last. */

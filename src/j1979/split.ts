@@ -21,12 +21,12 @@ const MAX_UNKNOWN = 64;
 
 /** An answer of service 01: 41, then PID and data, again and again. See `split`. */
 export function splitCurrentData(payload: Uint8Array, asked: Uint8Array): Split {
-  return split(payload, CURRENT, [...asked]);
+  return split(payload, CURRENT, asked);
 }
 
 /** An answer of service 02: 42, then PID, frame number and data, again and again. See `split`. */
 export function splitFreezeFrame(payload: Uint8Array, asked: Uint8Array): Split {
-  return split(payload, FROZEN, [...asked]);
+  return split(payload, FROZEN, asked);
 }
 
 /**
@@ -55,7 +55,7 @@ const IDENTIFIED: Form = { first: 0x62, idBytes: 2, extra: 0 };
  * several fit.
  * @param asked PIDs of the request; empty = not known
  */
-function split(payload: Uint8Array, form: Form, asked: readonly number[]): Split {
+function split(payload: Uint8Array, form: Form, asked: ArrayLike<number>): Split {
   const { first, idBytes, extra } = form;
   if (payload[0] !== first)
     return { ok: false, why: `not an answer of service ${pidText(first - 0x40)}`, at: 0 };
@@ -65,27 +65,49 @@ function split(payload: Uint8Array, form: Form, asked: readonly number[]): Split
   const parts: Part[] = [];
   const idAt = (at: number): number =>
     idBytes === 1 ? payload[at]! : payload[at]! * 256 + (payload[at + 1] ?? 0);
+  const fitsWith = (pid: number, frame: number | null, start: number, length: number): boolean => {
+    parts.push({ pid, frame, data: payload.slice(start, start + length) });
+    if (fits(start + length)) return true;
+    parts.pop();
+    return false;
+  };
 
   const fits = (at: number): boolean => {
     if (at === payload.length) return true;
     furthest = Math.max(furthest, at);
     if (++steps > MAX_STEPS) return false;
     const pid = idAt(at);
-    if (parts.some((p) => p.pid === pid) || (asked.length > 0 && !asked.includes(pid))) return false;
+    if (isIn(parts, pid) || (asked.length > 0 && !includes(asked, pid))) return false;
     const start = at + idBytes + extra;
-    if (start > payload.length) return false;
+    const left = payload.length - start;
+    if (left < 0) return false;
     const frame = extra === 1 ? payload[at + 1]! : null;
-    for (const length of lengthsToTry(pid, payload.length - start, asked.length !== 1)) {
-      parts.push({ pid, frame, data: payload.slice(start, start + length) });
-      if (fits(start + length)) return true;
-      parts.pop();
+    const known = PIDS[pid >= F4 ? pid - F4 : pid]?.lengths;
+    if (known && known.length > 0) {
+      for (const length of known) if (length <= left && fitsWith(pid, frame, start, length)) return true;
+      return false;
     }
+    // Unknown: all that is left when it was asked alone, else the shortest that lets the rest fit.
+    if (asked.length === 1) return left > 0 && fitsWith(pid, frame, start, left);
+    for (let length = 1; length <= Math.min(left, MAX_UNKNOWN); length++)
+      if (fitsWith(pid, frame, start, length)) return true;
     return false;
   };
 
   if (fits(1)) return { ok: true, parts };
   const why = `${toHex(payload.subarray(furthest))} is no data of PID ${idText(idAt(furthest), idBytes)}`;
   return { ok: false, why: asked.length > 0 ? `${why} that was asked` : why, at: furthest };
+}
+
+/** Lists of half a dozen: loops without a closure. */
+function includes(list: ArrayLike<number>, id: number): boolean {
+  for (let i = 0; i < list.length; i++) if (list[i] === id) return true;
+  return false;
+}
+
+function isIn(parts: readonly Part[], pid: number): boolean {
+  for (let i = 0; i < parts.length; i++) if (parts[i]!.pid === pid) return true;
+  return false;
 }
 
 const idText = (id: number, bytes: 1 | 2): string =>
@@ -96,11 +118,3 @@ const idText = (id: number, bytes: 1 | 2): string =>
 
 /** Identifiers F400 to F4FF of service 22 are the PIDs of service 01. SAE J1979-2, from memory. */
 export const F4 = 0xf400;
-
-function lengthsToTry(pid: number, left: number, company: boolean): readonly number[] {
-  const known = PIDS[pid >= F4 ? pid - F4 : pid]?.lengths ?? [];
-  if (known.length > 0) return known.filter((n) => n <= left);
-  // Unknown: all that is left when it was asked alone, else the shortest that lets the rest fit.
-  if (!company) return left > 0 ? [left] : [];
-  return Array.from({ length: Math.min(left, MAX_UNKNOWN) }, (_, i) => i + 1);
-}

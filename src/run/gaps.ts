@@ -18,7 +18,10 @@ export class LinkGaps {
   #lastUs = 0;
 
   feed(record: CaptureRecord): void {
-    if (record.kind === 'rx') this.#heardUs = record.tUs;
+    if (record.kind === 'rx') {
+      this.heard(record.tUs);
+      return;
+    }
     if (record.kind === 'link') {
       if (record.state === 'lost')
         this.#lost ??= { fromUs: this.#heardUs ?? record.tUs, why: `link lost: ${record.text}` };
@@ -40,6 +43,12 @@ export class LinkGaps {
       this.#anchor = record;
     }
     this.#lastUs = record.tUs;
+  }
+
+  /** Bytes came. */
+  heard(tUs: number): void {
+    this.#heardUs = tUs;
+    this.#lastUs = tUs;
   }
 
   finish(endUs: number): readonly Gap[] {

@@ -10,11 +10,11 @@ import { isReceiverSignal, type Sample } from '../core/signals.ts';
 import { WireReader } from '../j1979/reader.ts';
 import { FixReader } from '../nmea/fixes.ts';
 import { SampleTable } from '../signal/table.ts';
+import type { CaptureRecord } from './capture/format.ts';
 import type { CaptureItem } from './capture/parser.ts';
-import { looksLikeCapture, readCapture } from './capture/read.ts';
+import { looksLikeCapture, pourCapture } from './capture/read.ts';
 import { isPlainFile } from './document.ts';
 import { LinkGaps, Silences } from './gaps.ts';
-import { sha256OfFile } from './hash.ts';
 import type { ImportOptions } from './import/builder.ts';
 import { importText } from './import/csv.ts';
 import { importParquet } from './import/parquet.ts';
@@ -84,7 +84,7 @@ async function openRunFolder(folder: string, during?: During): Promise<Recording
 
 async function openCapture(path: string, during?: During): Promise<Recording> {
   const table = new SampleTable();
-  const reading = await readOneCapture(path, (sample) => table.push(sample), during);
+  const { sha256: _, ...reading } = await readOneCapture(path, (sample) => table.push(sample), during);
   if (!table.isSorted()) table.sort();
   return { ...reading, table };
 }
@@ -112,9 +112,9 @@ export async function readRun(
   }
   if (!(await isPlainFile(path)))
     throw new HandbackError('input.file', saying('error.no-capture', { path: folder }));
-  const reading = await readOneCapture(path, onSample, during);
+  const { sha256, ...reading } = await readOneCapture(path, onSample, during);
   if (meta?.sha256 === null) warnings.push(saying('warn.not-closed'));
-  else if (meta && (await sha256OfFile(path)) !== meta.sha256) warnings.push(saying('warn.changed'));
+  else if (meta && sha256 !== meta.sha256) warnings.push(saying('warn.changed'));
   return {
     ...reading,
     kind: 'run',
@@ -129,7 +129,7 @@ async function readOneCapture(
   path: string,
   onSample: (sample: Sample) => void,
   during?: During,
-): Promise<RecordingFacts> {
+): Promise<RecordingFacts & { readonly sha256: string }> {
   const reader = new WireReader();
   const fixes = new FixReader();
   const order = new TwoLinks();
@@ -151,42 +151,49 @@ async function readOneCapture(
     if (!isReceiverSignal(sample.signal)) silences.feed(sample.tUs);
     onSample(sample);
   };
-  for await (const items of readCapture(path, during))
-    for (const item of items) {
-      if (item.is !== 'record') {
-        warnings.damage(item);
-        continue;
-      }
-      const { record } = item;
-      endUs = Math.max(endUs, record.tUs);
-      links.feed(record);
-      switch (record.kind) {
-        case 'sample':
-          take(record);
-          break;
-        case 'mark':
-          if (marks.length < MAX_MARKS) marks.push({ tUs: record.tUs, key: record.key, text: record.text });
-          break;
-        case 'note':
-          warnings.add(saying('warn.note', { s: record.tUs / 1e6, text: record.text }));
-          break;
-        case 'nmea':
-          for (const sample of order.receiver(fixes.read(record.line, record.tUs))) take(sample);
-          break;
-        case 'receiver':
-        case 'anchor':
-        case 'digest':
-          break;
-        default:
-          if (record.kind === 'done') silences.ended(record.outcome);
-          for (const sample of order.wire(record.kind)) take(sample);
-          for (const sample of reader.read(record).samples)
-            for (const next of order.vehicle(sample)) take(next);
-      }
+  const takeRecord = (record: CaptureRecord): void => {
+    endUs = Math.max(endUs, record.tUs);
+    links.feed(record);
+    switch (record.kind) {
+      case 'sample':
+        take(record);
+        break;
+      case 'mark':
+        if (marks.length < MAX_MARKS) marks.push({ tUs: record.tUs, key: record.key, text: record.text });
+        break;
+      case 'note':
+        warnings.add(saying('warn.note', { s: record.tUs / 1e6, text: record.text }));
+        break;
+      case 'nmea':
+        for (const sample of order.receiver(fixes.read(record.line, record.tUs))) take(sample);
+        break;
+      case 'receiver':
+      case 'anchor':
+      case 'digest':
+        break;
+      default:
+        if (record.kind === 'done') silences.ended(record.outcome);
+        for (const sample of order.wire(record.kind)) take(sample);
+        for (const sample of reader.read(record).samples)
+          if (order.isEmpty) take(sample);
+          else for (const next of order.vehicle(sample)) take(next);
     }
+  };
+  const sha256 = await pourCapture(
+    path,
+    {
+      item: (item) => (item.is === 'record' ? takeRecord(item.record) : warnings.damage(item)),
+      rx(tUs, bytes, n) {
+        if (tUs > endUs) endUs = tUs;
+        links.heard(tUs);
+        reader.received(tUs, bytes, n);
+      },
+    },
+    during,
+  );
   for (const sample of order.finish()) take(sample);
   const gaps = silences.with(links.finish(endUs));
-  return { kind: 'capture', path, marks, gaps, warnings: warnings.all(), meta: null, profile: null };
+  return { kind: 'capture', path, marks, gaps, warnings: warnings.all(), meta: null, profile: null, sha256 };
 }
 
 function ofTable(path: string, imported: { table: SampleTable; warnings: readonly Says[] }): Recording {

@@ -22,6 +22,11 @@ export class TwoLinks {
     return out;
   }
 
+  /** Nothing waits: a sample of the car's is the next one. */
+  get isEmpty(): boolean {
+    return this.#held.length === 0;
+  }
+
   vehicle(sample: Sample): readonly Sample[] {
     if (this.#held.length === 0) return [sample];
     let n = 0;

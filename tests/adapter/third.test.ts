@@ -10,7 +10,8 @@ import type {
 } from '../../src/adapter/adapter.ts';
 import type { DialectEntry, LineWatch, Permission } from '../../src/adapter/dialect.ts';
 import { addDialect } from '../../src/adapter/dialects.ts';
-import { type RxChunk, Wire } from '../../src/adapter/wire.ts';
+import { Received, type RxChunk } from '../../src/adapter/received.ts';
+import { Wire } from '../../src/adapter/wire.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { fromHex, toHex } from '../../src/core/hex.ts';
 import type { Sample } from '../../src/core/signals.ts';
@@ -25,11 +26,11 @@ const DIALECT: Dialect = { family: 'plain', bus: 'can11', bitrate: 500_000 };
 const ascii = (text: string) => Buffer.from(text, 'latin1');
 const sum = (hex: string) => toHex(Uint8Array.of([...fromHex(hex)!].reduce((n, b) => (n + b) & 255, 0)));
 
-function read(rx: readonly RxChunk[]) {
+function read(rx: Received) {
   const messages: EcuMessage[] = [];
-  const text = Buffer.concat(rx.map((c) => c.bytes)).toString('latin1');
+  const text = Buffer.from(rx.bytes.subarray(0, rx.length)).toString('latin1');
   for (const [, ecu, hex] of text.matchAll(/^(7E[89A-F]) ([0-9A-F]+)$/gm))
-    messages.push({ ecu: ecu!, payload: fromHex(hex!)!, tUs: rx.at(-1)!.tUs });
+    messages.push({ ecu: ecu!, payload: fromHex(hex!)!, tUs: rx.tUs[rx.portions - 1]! });
   return { messages, discards: [] };
 }
 
@@ -85,7 +86,7 @@ function plainAdapter(
         done = () => finish('end');
         wire.send(ascii(`ask ${toHex(payload)} ${sum(toHex(payload))}\n`));
       });
-      const messages = read(rx).messages.filter((m) => ecu === null || m.ecu === ecu);
+      const messages = read(Received.of(rx)).messages.filter((m) => ecu === null || m.ecu === ecu);
       const outcome = messages.length > 0 ? 'answered' : end === 'lost' ? 'lost' : 'no data';
       tap({ kind: 'done', tUs: clock.nowUs(), outcome, messages });
       return { asked: payload, sentUs, doneUs: clock.nowUs(), outcome, why: null, messages, discards: [] };

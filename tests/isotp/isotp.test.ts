@@ -236,7 +236,7 @@ it('control units may interleave at every offset; each message comes out whole',
       ...wire.slice(offset),
       ['7E9', other[1]!] as const,
     ];
-    const out = mixed.flatMap(([id, f], i) => joiner.push(id, hex(f), i).map((e) => `${e.id} ${short(e)}`));
+    const out = mixed.flatMap(([id, f], i) => joiner.push(id, hex(f), i).map((e) => `${id} ${short(e)}`));
     expect(out.filter((t) => t.includes('message'))).toEqual([
       `7E8 message ${LONG_PAYLOAD}`,
       '7E9 message 4904014142434445',

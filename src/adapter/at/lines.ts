@@ -1,49 +1,104 @@
 /** The text of an AT-command adapter as lines with times, and its words as a table. Common practice, from memory. */
 
+import { HEX_DIGIT } from '../../core/hex.ts';
 import type { Says } from '../../core/says.ts';
 import { say } from '../../core/wire-says.ts';
-import type { RxChunk } from '../wire.ts';
-
-export interface Line {
-  /** Without line end, NULs and spaces, upper case. */
-  readonly text: string;
-  readonly raw: Uint8Array;
-  /** When its last character that is not a space came. */
-  readonly tUs: number;
-  /** False when neither a line end nor a prompt followed: it may be cut off. */
-  readonly ended: boolean;
-}
+import { Received, type RxChunk } from '../received.ts';
 
 const MAX_LINE = 1024;
 const CR = 0x0d;
 const LF = 0x0a;
 export const PROMPT = 0x3e;
 
-export function splitLines(rx: readonly RxChunk[]): Line[] {
+/** One line: its characters as bytes, as text only where somebody asks for it. */
+export class Line {
+  /** Without line end, NULs and spaces, upper case: `codes` from `from` to `to`. */
+  readonly codes: Uint8Array;
+  readonly from: number;
+  readonly to: number;
+  /** Nothing but hex digits. */
+  readonly isHex: boolean;
+  /** When its last character that is not a space came. */
+  readonly tUs: number;
+  /** False when neither a line end nor a prompt followed: it may be cut off. */
+  readonly ended: boolean;
+  readonly #rx: Received;
+  readonly #rawFrom: number;
+  readonly #rawTo: number;
+
+  constructor(
+    line: { codes: Uint8Array; from: number; to: number; isHex: boolean; tUs: number; ended: boolean },
+    rx: Received,
+    rawFrom: number,
+    rawTo: number,
+  ) {
+    this.codes = line.codes;
+    this.from = line.from;
+    this.to = line.to;
+    this.isHex = line.isHex;
+    this.tUs = line.tUs;
+    this.ended = line.ended;
+    this.#rx = rx;
+    this.#rawFrom = rawFrom;
+    this.#rawTo = rawTo;
+  }
+
+  get length(): number {
+    return this.to - this.from;
+  }
+
+  get text(): string {
+    return String.fromCharCode(...this.codes.subarray(this.from, this.to)).toUpperCase();
+  }
+
+  /** As it came, without NULs. Only as long as what was received is kept. */
+  get raw(): Uint8Array {
+    return this.#rx.bytes.slice(this.#rawFrom, this.#rawTo).filter((b) => b !== 0);
+  }
+
+  /** Without its first `n` characters. */
+  after(n: number): Line {
+    const from = this.from + n;
+    let isHex = true;
+    for (let i = from; i < this.to; i++) if (HEX_DIGIT[this.codes[i]!]! < 0) isHex = false;
+    return new Line({ ...this, from, isHex }, this.#rx, this.#rawFrom, this.#rawTo);
+  }
+}
+
+export function splitLines(chunks: Received | readonly RxChunk[]): Line[] {
+  const rx = Received.of(chunks);
+  const codes = new Uint8Array(rx.length);
   const lines: Line[] = [];
-  let raw: number[] = [];
-  let text = '';
+  let rawFrom = 0;
+  let rawLength = 0;
+  let from = 0;
+  let to = 0;
+  let isHex = true;
   let tUs = 0;
-  const end = (ended: boolean) => {
-    if (text !== '') lines.push({ text: text.toUpperCase(), raw: Uint8Array.from(raw), tUs, ended });
-    raw = [];
-    text = '';
+  let i = 0;
+  const end = (ended: boolean, at: number, next: number) => {
+    if (to > from) lines.push(new Line({ codes, from, to, isHex, tUs, ended }, rx, rawFrom, at));
+    rawFrom = next;
+    rawLength = 0;
+    from = to;
+    isHex = true;
   };
-  for (const chunk of rx)
-    for (const b of chunk.bytes) {
+  for (let k = 0; k < rx.portions; k++)
+    for (const last = rx.ends[k]!; i < last; i++) {
+      const b = rx.bytes[i]!;
       if (b === CR || b === LF || b === PROMPT) {
-        end(true);
+        end(true, i, i + 1);
         continue;
       }
       if (b === 0) continue; // some adapters slip in NUL bytes; the trade ignores them
-      raw.push(b);
       if (b !== 0x20 && b !== 0x09) {
-        text += String.fromCharCode(b);
-        tUs = chunk.tUs;
+        codes[to++] = b >= 0x61 && b <= 0x7a ? b - 0x20 : b;
+        if (HEX_DIGIT[b]! < 0) isHex = false;
+        tUs = rx.tUs[k]!;
       }
-      if (raw.length >= MAX_LINE) end(false);
+      if (++rawLength >= MAX_LINE) end(false, i + 1, i + 1);
     }
-  end(false);
+  end(false, i, i);
   return lines;
 }
 
@@ -117,11 +172,8 @@ export function wordOf(text: string): WordRow | null {
 /** Chatter that may stand in front of an answer on the same line. */
 const CHATTER = /^(SEARCHING\.*|BUSINIT:?\.*(OK)?)/;
 
-/** The line without leading chatter, and whether there was any. */
-export function stripChatter(text: string): { text: string; chatter: boolean } {
-  const m = CHATTER.exec(text);
-  return m ? { text: text.slice(m[0].length), chatter: true } : { text, chatter: false };
-}
+/** How many characters of chatter the line begins with. */
+export const chatterIn = (text: string): number => CHATTER.exec(text)?.[0].length ?? 0;
 
 /** For people: what cannot be printed becomes a dot. */
 export function printable(raw: Uint8Array): string {

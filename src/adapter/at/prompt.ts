@@ -3,7 +3,8 @@
  * prompt. Why it is typed like that stands in watch.ts, which lets nothing else pass. Bounded.
  */
 import type { Discard } from '../adapter.ts';
-import type { RxChunk, Wire } from '../wire.ts';
+import type { RxChunk } from '../received.ts';
+import type { Wire } from '../wire.ts';
 import { PROMPT } from './lines.ts';
 import { goesBlind, heardAs, SPOIL } from './watch.ts';
 

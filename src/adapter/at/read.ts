@@ -1,12 +1,12 @@
 /** The text that an AT-command adapter sends for one request → messages of each control unit. */
-import { fromHex, toHex } from '../../core/hex.ts';
+import { bytesOfHex, fromHex, HEX_DIGIT, toHex } from '../../core/hex.ts';
 import type { Says } from '../../core/says.ts';
 import { say } from '../../core/wire-says.ts';
-import { isResponseId } from '../../isotp/address.ts';
+import { isResponseId, responseIdAt } from '../../isotp/address.ts';
 import type { Dialect, Discard, EcuMessage } from '../adapter.ts';
 import { type CanFrame, joinFrames, type Reading } from '../frames.ts';
-import type { RxChunk } from '../wire.ts';
-import { type Line, printable, splitLines, stripChatter, type Word, wordOf } from './lines.ts';
+import type { Received, RxChunk } from '../received.ts';
+import { chatterIn, type Line, printable, splitLines, type Word, wordOf } from './lines.ts';
 
 export interface AtReading extends Reading {
   /** The adapter's own words, in order. */
@@ -14,24 +14,24 @@ export interface AtReading extends Reading {
 }
 
 /** @param sent the request's bytes, to tell the echo; [] when it was not a diagnostic request. */
-export function readAt(dialect: Dialect, sent: Uint8Array, rx: readonly RxChunk[]): AtReading {
+export function readAt(dialect: Dialect, sent: Uint8Array, rx: Received | readonly RxChunk[]): AtReading {
   const words: AtReading['words'][number][] = [];
   const discards: Discard[] = [];
   const lines: Line[] = [];
-  const echo = new RegExp(`^${toHex(sent)}[0-9A-F]?$`);
   let first = true;
-  for (const line of splitLines(rx)) {
-    const stripped = stripChatter(line.text);
-    if (stripped.chatter) words.push({ word: 'progress', says: say('word.searching'), text: line.text });
-    const text = stripped.text;
-    if (text === '') continue;
-    const isEcho = first && !stripped.chatter && (text.startsWith('AT') || echo.test(text));
+  for (const whole of splitLines(rx)) {
+    // Neither chatter nor words are made of hex digits alone.
+    const chatter = whole.isHex ? 0 : chatterIn(whole.text);
+    if (chatter > 0) words.push({ word: 'progress', says: say('word.searching'), text: whole.text });
+    const line = chatter > 0 ? whole.after(chatter) : whole;
+    if (line.length === 0) continue;
+    const isEcho = first && chatter === 0 && isEchoOf(sent, line);
     first = false;
     if (isEcho) continue;
-    const row = wordOf(text);
+    const row = line.isHex ? null : wordOf(line.text);
     if (row) words.push({ word: row.word, says: row.says, text: printable(line.raw) });
     else if (!line.ended) discards.push({ tUs: line.tUs, bytes: line.raw, why: 'cut off' });
-    else lines.push({ ...line, text });
+    else lines.push(line);
   }
   const read = dialect.headers
     ? readWithHeaders(dialect, lines)
@@ -41,28 +41,38 @@ export function readAt(dialect: Dialect, sent: Uint8Array, rx: readonly RxChunk[
   return { messages: read.messages, discards: [...discards, ...read.discards], words };
 }
 
+/** A command, or what was sent, with the digit behind it that says how many answers to wait for. */
+function isEchoOf(sent: Uint8Array, line: Line): boolean {
+  if (!line.isHex) return line.text.startsWith('AT');
+  if (line.length >> 1 !== sent.length) return false;
+  for (let i = 0, at = line.from; i < sent.length; i++, at += 2)
+    if ((HEX_DIGIT[line.codes[at]!]! << 4) + HEX_DIGIT[line.codes[at + 1]!]! !== sent[i]) return false;
+  return true;
+}
+
 /** Each line: address, ISO-TP bytes, data (CAN), or three header bytes, data, checksum (others). */
 function readWithHeaders(dialect: Dialect, lines: readonly Line[]): Reading {
   const frames: CanFrame[] = [];
   const messages: EcuMessage[] = [];
   const discards: Discard[] = [];
   for (const line of lines) {
-    const t = line.text;
     const drop = (why: string) => discards.push({ tUs: line.tUs, bytes: line.raw, why });
-    if (!/^[0-9A-F]+$/.test(t)) {
-      drop(explain(t));
+    if (!line.isHex) {
+      drop(explain(line.text));
       continue;
     }
-    const idLength = addressLength(dialect, t);
+    const { codes, from, to } = line;
+    const idLength = addressLength(dialect, line);
     if (idLength > 0) {
-      const id = t.slice(0, idLength);
-      const data = fromHex(t.slice(idLength));
+      const idTo = Math.min(to, from + idLength);
+      const id = responseIdAt(codes, from, idTo);
+      const data = bytesOfHex(codes, idTo, to);
       if (!data) drop('odd number of hex digits');
-      else if (!isResponseId(id)) drop(`${id} is not the address of a diagnostic answer`);
-      else frames.push({ id, data, tUs: line.tUs, raw: line.raw });
+      else if (id === null) drop(`${line.text.slice(0, idLength)} is not the address of a diagnostic answer`);
+      else frames.push({ id, data, tUs: line.tUs, line });
       continue;
     }
-    const bytes = fromHex(t);
+    const bytes = bytesOfHex(codes, from, to);
     const m = bytes ? readClassic(dialect, bytes) : 'odd number of hex digits';
     if (typeof m === 'string') drop(m);
     else messages.push({ ...m, tUs: line.tUs });
@@ -72,21 +82,21 @@ function readWithHeaders(dialect: Dialect, lines: readonly Line[]): Reading {
 }
 
 /** Whether every frame in a good answer with headers has its eight bytes, though fewer count. */
-export function isPadded(dialect: Dialect, rx: readonly RxChunk[]): boolean {
-  const frames = splitLines(rx).flatMap(({ text }) => {
-    const idLength = addressLength(dialect, text);
-    return idLength > 0 && isResponseId(text.slice(0, idLength)) ? [text.length - idLength] : [];
+export function isPadded(dialect: Dialect, rx: Received | readonly RxChunk[]): boolean {
+  const frames = splitLines(rx).flatMap((line) => {
+    const idLength = addressLength(dialect, line);
+    return idLength > 0 && isResponseId(line.text.slice(0, idLength)) ? [line.length - idLength] : [];
   });
   return frames.length > 0 && frames.every((digits) => digits === 16);
 }
 
 /** Digits of the CAN address in front of a line; 0 when the bus is not CAN. */
-function addressLength(dialect: Dialect, text: string): 0 | 3 | 8 {
+function addressLength(dialect: Dialect, line: Line): 0 | 3 | 8 {
   if (dialect.bus === 'can11') return 3;
   if (dialect.bus === 'can29') return 8;
   if (dialect.bus !== 'unknown') return 0;
-  if (text.length % 2 === 1) return 3;
-  return text.startsWith('18DA') ? 8 : 0;
+  if (line.length % 2 === 1) return 3;
+  return line.text.startsWith('18DA') ? 8 : 0;
 }
 
 /** K-line and J1850: three header bytes (four where the length is a byte of its own), data, one check byte. */
@@ -135,8 +145,8 @@ function readFrames(dialect: Dialect, lines: readonly Line[]): Reading {
   const frames: CanFrame[] = [];
   const discards: Discard[] = [];
   for (const line of lines) {
-    const data = fromHex(line.text);
-    if (data) frames.push({ id: '?', data, tUs: line.tUs, raw: line.raw });
+    const data = bytesIn(line);
+    if (data) frames.push({ id: '?', data, tUs: line.tUs, line });
     else discards.push({ tUs: line.tUs, bytes: line.raw, why: explain(line.text) });
   }
   const joined = joinFrames(frames, dialect.padded ?? false);
@@ -169,7 +179,7 @@ function readBare(dialect: Dialect, lines: readonly Line[]): Reading {
     announced = [];
   };
   for (const line of lines) {
-    const numbered = /^([0-9A-F]):([0-9A-F]*)$/.exec(line.text);
+    const numbered = line.isHex ? null : /^([0-9A-F]):([0-9A-F]*)$/.exec(line.text);
     if (numbered) {
       const n = Number.parseInt(numbered[1] ?? '', 16);
       const bytes = fromHex(numbered[2] ?? '');
@@ -209,13 +219,13 @@ function readBare(dialect: Dialect, lines: readonly Line[]): Reading {
       }
       continue;
     }
-    if (/^[0-9A-F]{3}$/.test(line.text)) {
+    if (line.isHex && line.length === 3) {
       const total = Number.parseInt(line.text, 16);
       if (total < 8) drop(line, `length line says ${total} bytes`);
       else announced.push({ line, total });
       continue;
     }
-    const payload = fromHex(line.text);
+    const payload = bytesIn(line);
     if (!payload) drop(line, explain(line.text));
     else if (payload.length > maxShort)
       drop(line, `${payload.length} bytes on one line: line ends were lost`);
@@ -224,6 +234,9 @@ function readBare(dialect: Dialect, lines: readonly Line[]): Reading {
   spoil('message not finished');
   return { messages, discards };
 }
+
+const bytesIn = ({ isHex, codes, from, to }: Line): Uint8Array | null =>
+  isHex ? bytesOfHex(codes, from, to) : null;
 
 function explain(text: string): string {
   if (/^[0-9A-F]+$/.test(text)) return 'odd number of hex digits';

@@ -1,7 +1,7 @@
 /** All that the driver knows of one adapter and the vehicle behind it, as one value that is replaced, never changed. */
 import type { Says } from '../../core/says.ts';
 import type { AdapterInfo, Dialect, EcuMessage, Exchange, PortMemory, Services } from '../adapter.ts';
-import type { RxChunk } from '../wire.ts';
+import type { RxChunk } from '../received.ts';
 import { type Counting, NOTHING_COUNTED } from './counting.ts';
 import { type Health, WELL } from './health.ts';
 import type { Settings } from './setup.ts';

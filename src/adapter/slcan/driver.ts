@@ -26,8 +26,9 @@ import {
 } from '../adapter.ts';
 import { answersTo, onlyAnswers } from '../answers.ts';
 import { MOST_PIDS, PROBES, refused } from '../probes.ts';
+import type { RxChunk } from '../received.ts';
 import { Turns } from '../turns.ts';
-import { type RxChunk, Wire } from '../wire.ts';
+import { Wire } from '../wire.ts';
 import { ALL_PASS, ANSWERS_ONLY, type FilterSetting } from './filters.ts';
 import { formOf } from './form.ts';
 import { carriesWell, LineMeter, MOST_LOST } from './meter.ts';

@@ -1,7 +1,14 @@
 /** Bytes of a capture → records and damage with line numbers. Pure: fed in any portions, bounded, never throws. */
 import { isAscii, isUtf8 } from 'node:buffer';
 import { DigestChain } from './chain.ts';
-import { type CaptureRecord, isVersionLine, MAX_LINE_BYTES, readLine, VERSION_LINE } from './format.ts';
+import {
+  type CaptureRecord,
+  isVersionLine,
+  MAX_LINE_BYTES,
+  readLine,
+  VERSION_LINE,
+  WireLine,
+} from './format.ts';
 
 export type CaptureItem =
   | { readonly is: 'record'; readonly line: number; readonly record: CaptureRecord }
@@ -12,7 +19,15 @@ export type CaptureItem =
   /** The last line has no end: it was being written when the recording stopped. Not used. */
   | { readonly is: 'torn'; readonly line: number; readonly bytes: Uint8Array };
 
+/** Where a capture goes, in the order of the file. */
+export interface CaptureSink {
+  readonly item: (item: CaptureItem) => void;
+  /** Takes `rx` lines, which are nearly all there is, in place of their items: the first `n` of `bytes` during the call. */
+  readonly rx?: (tUs: number, bytes: Uint8Array, n: number) => void;
+}
+
 export class CaptureParser {
+  readonly #wire = new WireLine();
   readonly chain = new DigestChain();
   #carry: Uint8Array = new Uint8Array(0);
   #skipping = false;
@@ -31,12 +46,27 @@ export class CaptureParser {
 
   push(chunk: Uint8Array): CaptureItem[] {
     const items: CaptureItem[] = [];
+    this.feed(chunk, { item: (item) => items.push(item) });
+    return items;
+  }
+
+  feed(chunk: Uint8Array, sink: CaptureSink): void {
     const bytes = this.#carry.length === 0 ? chunk : Buffer.concat([this.#carry, chunk]);
     // One conversion for many lines is several times faster than one each; nearly every portion is plain ASCII.
     const ascii = isAscii(bytes) ? latin1(bytes) : null;
+    const wire = this.#wire;
     let from = 0;
     let hashedTo = 0;
     for (;;) {
+      if (sink.rx && ascii !== null && this.#line > 0 && !this.#skipping) {
+        const next = wire.read(bytes, from);
+        if (next > 0) {
+          this.#line++;
+          sink.rx(wire.tUs, wire.bytes, wire.length);
+          from = next;
+          continue;
+        }
+      }
       const end = bytes.indexOf(10, from);
       if (end < 0) break;
       const item = this.#complete(bytes, from, end, ascii);
@@ -45,24 +75,23 @@ export class CaptureParser {
         // Only `<t> digest <n> ` of this line is covered by its digest: a foreign line end behind it would not show.
         const own = this.chain.matches(item.record);
         if (!own || bytes[end - 1] === 13)
-          items.push({ is: 'mismatch', fromLine: this.#blockFrom, line: item.line });
+          sink.item({ is: 'mismatch', fromLine: this.#blockFrom, line: item.line });
         this.#blockFrom = item.line + 1;
         hashedTo = end + 1;
       }
-      if (item) items.push(item);
+      if (item) sink.item(item);
       from = end + 1;
     }
     this.chain.update(bytes.subarray(hashedTo, from));
     this.completeBytes += from;
     this.#carry = bytes.slice(from);
     if (this.#carry.length > MAX_LINE_BYTES) {
-      if (!this.#skipping) items.push({ is: 'damage', line: this.#line + 1, why: 'the line is too long' });
+      if (!this.#skipping) sink.item({ is: 'damage', line: this.#line + 1, why: 'the line is too long' });
       this.#skipping = true;
       this.chain.update(this.#carry);
       this.completeBytes += this.#carry.length;
       this.#carry = new Uint8Array(0);
     }
-    return items;
   }
 
   /** After the last bytes. */

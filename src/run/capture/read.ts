@@ -1,25 +1,42 @@
 /** A capture file, streamed: portions of records and damage in the order of the file. */
+import { createHash } from 'node:crypto';
 import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import type { During } from '../types.ts';
 import { unpacked } from '../unpack.ts';
 import { isVersionLine } from './format.ts';
-import { type CaptureItem, CaptureParser } from './parser.ts';
+import { type CaptureItem, CaptureParser, type CaptureSink } from './parser.ts';
 
 /**
  * @yields items in file order, some at a time (one await per record would cost more than the reading). A damaged
  *   first line is damage like any other: the drive behind it is worth reading.
  * @throws HandbackError input.version when it is a capture of a later version; Error from the file system
  */
-export async function* readCapture(path: string, during?: During): AsyncGenerator<readonly CaptureItem[]> {
+export async function* readCapture(path: string): AsyncGenerator<readonly CaptureItem[]> {
   const parser = new CaptureParser();
-  for await (const chunk of unpacked(path, during)) {
+  for await (const chunk of unpacked(path)) {
     const items = parser.push(chunk);
     if (parser.versionOk === false) refuseLater(path, parser.firstLine);
     if (items.length > 0) yield items;
   }
   const rest = parser.end();
   if (rest.length > 0) yield rest;
+}
+
+/**
+ * The same without an object a line: everything goes to `sink` as it is read.
+ * @returns SHA-256 of the plain bytes
+ */
+export async function pourCapture(path: string, sink: CaptureSink, during?: During): Promise<string> {
+  const parser = new CaptureParser();
+  const hash = createHash('sha256');
+  for await (const chunk of unpacked(path, during)) {
+    hash.update(chunk);
+    parser.feed(chunk, sink);
+    if (parser.versionOk === false) refuseLater(path, parser.firstLine);
+  }
+  for (const item of parser.end()) sink.item(item);
+  return hash.digest('hex');
 }
 
 /** @throws HandbackError input.version */
