@@ -107,6 +107,8 @@ function flags(folder: string, target: string): string[] {
     '--disable-background-networking',
     '--disable-component-update',
     '--disable-sync',
+    // It would still ask its maker for the time and for updates: no name leads anywhere.
+    '--host-resolver-rules=MAP * ~NOTFOUND',
     '--disable-dev-shm-usage',
     `--user-data-dir=${join(folder, 'profile')}`,
     '--no-pdf-header-footer',
