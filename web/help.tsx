@@ -59,8 +59,17 @@ export function HelpDialog() {
 function Itself() {
   const part = useSignal<{ readonly Show: () => JSX.Element | null } | null>(null);
   useEffect(() => {
-    Promise.all([import('./house.tsx'), speakOfMore()]).then(
-      ([{ House }]) => (part.value = { Show: House }),
+    Promise.all([import('./house.tsx'), import('./handbook.tsx'), speakOfMore()]).then(
+      ([{ House }, { Handbook }]) => {
+        part.value = {
+          Show: () => (
+            <>
+              <Handbook />
+              <House />
+            </>
+          ),
+        };
+      },
       () => undefined, // the daemon is gone; the page says so already
     );
   }, []);

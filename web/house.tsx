@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { HouseView } from '../src/desk/house-api.ts';
+import { Report } from './handbook.tsx';
 import { get, post } from './http.ts';
 import { attempt, ending, helpOpen, run } from './state.ts';
 import { t } from './words.ts';
@@ -17,11 +18,18 @@ export function House() {
   }, []);
   if (elsewhere.value) return <p class="quiet">{t('house.elsewhere')}</p>;
   if (house.value === null) return null;
-  const { version, library } = house.value;
+  const { version, library, licences } = house.value;
   return (
     <section aria-labelledby="house-h">
       <h3 id="house-h">{t('house.title')}</h3>
-      <p>{t('house.version', { version })}</p>
+      <p>
+        {t('house.version', { version })}{' '}
+        {licences && (
+          <a href="/api/house/licences" target="_blank" rel="noreferrer">
+            {t('handbook.licences')}
+          </a>
+        )}
+      </p>
       <p class="folder">{t('house.library', { folder: library.folder })}</p>
       {library.next !== null && <p role="status">{t('house.library-next', { folder: library.next })}</p>}
       {library.changeable ? (
@@ -29,6 +37,7 @@ export function House() {
       ) : (
         <p class="quiet">{t('house.library-named')}</p>
       )}
+      <Report />
       <Quit />
     </section>
   );

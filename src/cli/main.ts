@@ -29,6 +29,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
   kinds: async () => (await import('./kinds.ts')).kindsCommand(),
   pool: async () => (await import('./pool.ts')).poolCommand(),
   practice: async () => (await import('./practice.ts')).practiceCommand(),
+  report: async () => (await import('./report.ts')).reportCommand(),
 };
 
 const program = new Command('handback')

@@ -10,11 +10,12 @@ import { Command } from 'commander';
 import pino from 'pino';
 import { systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { EXIT, HandbackError, toldOf } from '../core/errors.ts';
+import { EXIT, HandbackError, inEnglish, toldOf } from '../core/errors.ts';
 import { inTurn, type Says } from '../core/says.ts';
 import { tellAddress } from '../desk/address.ts';
 import { Daemon } from '../desk/daemon.ts';
 import { House } from '../desk/house.ts';
+import { LogTail } from '../desk/report.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { isLoopback } from '../server/guard.ts';
 import { startServer } from '../server/server.ts';
@@ -79,14 +80,17 @@ export async function serve(
   stopped ??= stopRequested();
   const stop = Promise.race([stopped, quit]);
   const daemon = new Daemon({ clock: systemClock, library: options.library, makePractice, keepJudged: true });
+  const tail = new LogTail();
   const house = new House({
     daemon,
+    log: () => tail.lines(),
+    licences: fileURLToPath(new URL('../../../../LICENCES.txt', import.meta.url)), // in what technicians get
     library: options.library,
     changeable: command.getOptionValueSource('library') === 'default',
     end,
   });
   try {
-    await attend(daemon, house, options, io, stop, listening);
+    await attend(daemon, house, tail, options, io, stop, listening);
   } finally {
     // The library is free again, whatever happened.
     const run = await daemon.close();
@@ -101,15 +105,22 @@ export async function serve(
 async function attend(
   daemon: Daemon,
   house: House,
+  tail: LogTail,
   options: Options,
   io: Io,
   stop: Promise<void>,
   listening: (url: string) => void,
 ): Promise<void> {
-  for (const sentence of await daemon.open()) io.say(sentence);
+  for (const sentence of await daemon.open()) {
+    io.say(sentence);
+    tail.write(inEnglish(sentence));
+  }
   if (options.practice && (await daemon.jobs.list('')).total === 0 && (await daemon.runs()).length === 0)
     await daemon.jobs.makePractice();
-  const log = pino({ name: 'handback', level: 'warn' }, pino.destination(2));
+  const log = pino(
+    { name: 'handback', level: 'warn' },
+    pino.multistream([{ stream: pino.destination(2) }, { stream: tail }]),
+  );
   const server = await startServer({
     api: daemon,
     jobs: daemon.jobs,

@@ -17,6 +17,7 @@ import { spelled } from '../words/spelled.ts';
 import type { ConnectionState, ConnectRequest } from './api.ts';
 import { costOf } from './costs.ts';
 import { SearchLog } from './search.ts';
+import { Transcript } from './transcript.ts';
 
 /** What a link's name leads to. */
 export type LinkFactoryOf = (
@@ -49,6 +50,8 @@ export class Connection {
   #link: string | null = null;
   #trouble: Says | null = null;
   #search: SearchLog | null = null;
+  /** Of the last connect, also when it failed or ended. */
+  #transcript = new Transcript();
   /** Until the last session has let go of its port. */
   #leaving: Promise<void> = Promise.resolve();
   #closed = false;
@@ -85,10 +88,13 @@ export class Connection {
       receiver: factory.receiver ?? null,
     };
     const search = new SearchLog();
+    const transcript = new Transcript();
     this.#now = mine;
     this.#link = request.link;
     this.#trouble = null;
     this.#search = search;
+    this.#transcript = transcript;
+    wire$.subscribe((event) => transcript.event(event));
     session.state$.pipe(filter(() => this.#now === mine)).subscribe(() => this.#changed.next());
     const searching = wire$.subscribe((event) => {
       search.event(event);
@@ -175,6 +181,11 @@ export class Connection {
         return receiver.open(how);
       },
     };
+  }
+
+  /** As `Transcript.lines`. */
+  transcript(): readonly string[] {
+    return this.#transcript.lines();
   }
 
   /** Null when nothing is connected. */

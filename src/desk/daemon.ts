@@ -155,6 +155,11 @@ export class Daemon implements DaemonApi {
     return this.#connection.counters();
   }
 
+  /** What was said on the wire since the last connect; empty before the first. */
+  transcript(): readonly string[] {
+    return this.#connection.transcript();
+  }
+
   // ---- the run being recorded -------------------------------------------------------------------------------
 
   /** @throws HandbackError link.lost, run.*, library.path, input.profile */

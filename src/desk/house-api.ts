@@ -2,6 +2,8 @@
 
 export interface HouseView {
   readonly version: string;
+  /** Whether the licences of what is inside lie beside the program. */
+  readonly licences: boolean;
   readonly library: {
     /** Absolute path on this computer. */
     readonly folder: string;
@@ -14,6 +16,10 @@ export interface HouseView {
 
 export interface HouseApi {
   view(): HouseView;
+  /** Licences of what is inside, as text; null where they lie with each package. */
+  licences(): Promise<string | null>;
+  /** What is to be sent when something is wrong, as a text file. */
+  report(): Promise<string>;
   /** @throws HandbackError input.usage, library.path, run.write */
   chooseLibrary(folder: string): Promise<HouseView>;
   /**

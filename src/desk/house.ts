@@ -1,5 +1,6 @@
 /** The program itself: where its library is, and its orderly end. */
-import { access, constants } from 'node:fs/promises';
+import { existsSync } from 'node:fs';
+import { access, constants, readFile } from 'node:fs/promises';
 import { isAbsolute, resolve } from 'node:path';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
@@ -8,9 +9,14 @@ import { makeFolder } from '../run/meta.ts';
 import { readSettings, writeSettings } from '../run/settings.ts';
 import type { DaemonApi } from './api.ts';
 import type { HouseApi, HouseView } from './house-api.ts';
+import { reportOf } from './report.ts';
 
 export interface HouseOptions {
-  readonly daemon: Pick<DaemonApi, 'state'>;
+  readonly daemon: Pick<DaemonApi, 'state'> & { transcript?(): readonly string[] };
+  /** File with the licences of what is inside. */
+  readonly licences?: string;
+  /** What the program wrote into its log. */
+  readonly log?: () => readonly string[];
   readonly library: string;
   /** False when the library was named at the start. */
   readonly changeable: boolean;
@@ -28,11 +34,31 @@ export class House implements HouseApi {
   }
 
   view(): HouseView {
-    const { changeable, settings } = this.#o;
+    const { changeable, licences, settings } = this.#o;
     const folder = resolve(this.#o.library);
     const chosen = changeable ? readSettings(settings).library : undefined;
     const next = chosen === undefined || resolve(chosen) === folder ? null : resolve(chosen);
-    return { version: VERSION, library: { folder, next, changeable } };
+    return {
+      version: VERSION,
+      licences: licences !== undefined && existsSync(licences),
+      library: { folder, next, changeable },
+    };
+  }
+
+  async licences(): Promise<string | null> {
+    const { licences } = this.#o;
+    return licences === undefined ? null : readFile(licences, 'utf8').catch(() => null);
+  }
+
+  report(): Promise<string> {
+    const { daemon, library, log } = this.#o;
+    return reportOf({
+      library,
+      at: new Date(),
+      state: daemon.state(),
+      transcript: daemon.transcript?.() ?? [],
+      log: log?.() ?? [],
+    });
   }
 
   async chooseLibrary(folder: string): Promise<HouseView> {

@@ -19,6 +19,14 @@ export function houseRoutes(house: HouseApi | undefined): Router {
   // Asked by every page: "nothing for you" is an answer, no failure.
   routes.get('/house', (req, res) => void res.json(house && isHere(req) ? house.view() : null));
   if (!house) return routes;
+  routes.get('/house/licences', fromHere, async (_req, res) => {
+    const text = await house.licences();
+    if (text === null) return void res.status(404).json({ error: 'There is nothing here.', hint: null });
+    res.type('text/plain; charset=utf-8').send(text);
+  });
+  routes.get('/house/report', fromHere, async (_req, res) => {
+    res.type('text/plain; charset=utf-8').send(await house.report());
+  });
   routes.post('/house/library', fromHere, async (req, res) => {
     res.json(await house.chooseLibrary(checked(libraryBody, req.body, '').folder));
   });

@@ -6,6 +6,7 @@ export const cli = {
   'cli.at': 'Handback ist unter {$url} zu erreichen',
   'cli.runs-already': 'Handback läuft schon, unter {$url}',
   'cli.elsewhere': 'Von einem anderen Gerät in diesem Netz: {$url}',
+  'cli.report': '{$path}: vor dem Verschicken durchlesen.',
   'cli.open': '{$url} in einem Browser öffnen.',
   'cli.port-taken':
     '.input {$who :string}\n.match $who\nhandback {{Port {$port} belegt ein anderes Handback mit einer anderen Bibliothek: der nächste freie wird genommen.}}\n* {{Port {$port} belegt ein anderes Programm: der nächste freie wird genommen.}}',

@@ -5,6 +5,7 @@ import { errors } from './errors.ts';
 import { measurements } from './measurements.ts';
 import { connect } from './page-connect.ts';
 import { findings } from './page-findings.ts';
+import { handbook } from './page-handbook.ts';
 import { help } from './page-help.ts';
 import { house } from './page-house.ts';
 import { jobs } from './page-jobs.ts';
@@ -16,6 +17,7 @@ export const more = {
   ...errors,
   ...connect,
   ...findings,
+  ...handbook,
   ...house,
   ...help,
   ...jobs,

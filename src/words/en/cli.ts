@@ -3,6 +3,7 @@ export const cli = {
   'cli.at': 'Handback is at {$url}',
   'cli.runs-already': 'Handback runs already, at {$url}',
   'cli.elsewhere': 'From another device on this network: {$url}',
+  'cli.report': '{$path}: read it before you send it.',
   'cli.open': 'Open {$url} in a browser.',
   'cli.port-taken':
     '.input {$who :string}\n.match $who\nhandback {{Port {$port} is held by another Handback, with another library: the next free one is taken.}}\n* {{Port {$port} is held by another program: the next free one is taken.}}',
