@@ -148,6 +148,17 @@ export async function openPage(
   await page.waitForSelector('h1');
   return page;
 }
+/** Shows the page at another size and in other colours, and lets it draw itself so. */
+export async function show(
+  page: Page,
+  { size, colours }: Required<Pick<Look, 'size' | 'colours'>>,
+): Promise<void> {
+  await page.emulateMedia({ colorScheme: colours });
+  await page.setViewportSize(size);
+  await page.evaluate(
+    'new Promise((drawn) => real.requestAnimationFrame(() => real.requestAnimationFrame(drawn)))',
+  );
+}
 const PAGE_TIME_MS = Date.UTC(2026, 2, 2, 8);
 
 /** Moves the time of the page, and of what shares its context, on by so much. */
