@@ -57,6 +57,8 @@ export type VisitSays = {
   'memory.cleared': { km: number; warmUps: number };
   'memory.unanswered': { what: readonly Says[] };
   'memory.service': { service: string };
+  /** `reason`: unasked, refused, no answer. */
+  'memory.frame': { reason: string; why: Says };
   // a come-back against the visit before
   'since.sensor': { signal: string };
   'since.and': { verdict: string };

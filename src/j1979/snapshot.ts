@@ -27,4 +27,13 @@ export interface Snapshot {
   readonly units: readonly UnitSnapshot[];
   /** Services that nobody answered: absent is not the same as empty. */
   readonly unanswered: readonly string[];
+  /** Why no freeze frame could be read though a code is stored; absent where one was, or where none is kept. */
+  readonly frameNotRead?: FrameNotRead;
+}
+
+export interface FrameNotRead {
+  /** Unasked: over that adapter there is no request for it of which nothing else could become. */
+  readonly reason: 'unasked' | 'refused' | 'no answer';
+  /** Of a refusal (ISO 14229-1). */
+  readonly code: number | null;
 }

@@ -1,9 +1,10 @@
 /** The fault memory over a visit: each code with its lists and its freeze frame, lamp and readiness in words. */
 import { sinceCleared } from '../analysis/codes.ts';
-import type { Says } from '../core/says.ts';
+import { asIs, type Says } from '../core/says.ts';
 import { say } from '../core/visit-says.ts';
 import { type CodeChange, type CodeState, codeChanges, statesOf } from '../j1979/code-changes.ts';
-import type { Snapshot } from '../j1979/snapshot.ts';
+import { refusalOf } from '../j1979/negative.ts';
+import type { FrameNotRead, Snapshot } from '../j1979/snapshot.ts';
 
 /** A value of a freeze frame, in the unit of the signal catalogue. */
 export interface FrozenValue {
@@ -73,17 +74,21 @@ export function lampOn(snapshot: Snapshot): boolean | null {
 
 export function memoryTold(snapshot: Snapshot): MemoryTold {
   const on = lampOn(snapshot);
-  const { unanswered } = snapshot;
+  const { unanswered, frameNotRead } = snapshot;
+  const open = [
+    ...unanswered.map((service) => say('memory.service', { service })),
+    ...(frameNotRead ? [frameTold(frameNotRead)] : []),
+  ];
   return {
     lamp: say('memory.lamp', { lamp: on === null ? 'unknown' : on ? 'on' : 'off' }),
     readiness: readinessTold(snapshot),
     cleared: clearedTold(snapshot),
-    unanswered:
-      unanswered.length === 0
-        ? null
-        : say('memory.unanswered', { what: unanswered.map((service) => say('memory.service', { service })) }),
+    unanswered: open.length === 0 ? null : say('memory.unanswered', { what: open }),
   };
 }
+
+const frameTold = ({ reason, code }: FrameNotRead): Says =>
+  say('memory.frame', { reason, why: code === null ? asIs('') : refusalOf({ code }) });
 
 function readinessTold(snapshot: Snapshot): Says {
   const fitted = snapshot.units.flatMap((u) => (u.readiness?.monitors ?? []).filter((m) => m.supported));

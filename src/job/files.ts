@@ -80,6 +80,12 @@ const snapshotSchema = z.object({
     )
     .max(64),
   unanswered: z.array(text).max(64),
+  frameNotRead: z
+    .object({
+      reason: z.enum(['unasked', 'refused', 'no answer']),
+      code: z.int().min(0).max(255).nullable(),
+    })
+    .optional(),
 }) as unknown as z.ZodType<Snapshot>;
 
 /** @returns the entry for job.json; the file is written. @throws HandbackError run.write */

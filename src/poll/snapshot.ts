@@ -6,17 +6,20 @@ import { codeMeaning } from '../j1979/dtc.ts';
 import { decodeFreeze } from '../j1979/freeze.ts';
 import { decodeInfo, INFO } from '../j1979/info.ts';
 import { explainInformation, explainResponse, valuesOfFrame } from '../j1979/message.ts';
+import { decodeNegative, NEGATIVE } from '../j1979/negative.ts';
+import { NEWER } from '../j1979/newer.ts';
 import {
   CODE_REQUESTS,
   decodeFrame,
   decodeReport,
   frameRequest,
   PERMANENT_REQUESTS,
+  REPORTS,
   standsIn,
 } from '../j1979/newer-codes.ts';
-import { PIDS } from '../j1979/pids.ts';
+import { PIDS, pidText } from '../j1979/pids.ts';
 import { decodeMonitors } from '../j1979/readiness.ts';
-import type { Snapshot, UnitSnapshot } from '../j1979/snapshot.ts';
+import type { FrameNotRead, Snapshot, UnitSnapshot } from '../j1979/snapshot.ts';
 import { splitCurrentData, splitFreezeFrame } from '../j1979/split.ts';
 import { decodeTests } from '../j1979/tests.ts';
 
@@ -54,10 +57,12 @@ const MAPS = [0x00, 0x20, 0x40, 0x60, 0x80, 0xa0] as const;
 export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapshot> {
   const units = new Map<string, Draft>();
   const unanswered: string[] = [];
+  let frameNotRead: FrameNotRead | null = null;
   const each: Each = async (name, request, take) => {
     const payload = Uint8Array.from(request);
-    const { messages } = await ask(payload);
-    const good = messages.filter((m) => m.payload[0] === (request[0]! | 0x40));
+    const x = await ask(payload);
+    const good = x.messages.filter((m) => m.payload[0] === (request[0]! | 0x40));
+    if (good.length === 0 && asksForFrame(request)) frameNotRead ??= whyNoFrame(x);
     if (good.length === 0 && name !== null) unanswered.push(name);
     for (const m of good) take(unitOf(units, m.ecu), m.payload);
     return good.length > 0;
@@ -121,7 +126,26 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     vin,
     units: [...units.values()].sort((a, b) => (a.ecu < b.ecu ? -1 : 1)),
     unanswered,
+    ...(frameNotRead !== null && lacksFrame([...units.values()]) ? { frameNotRead } : {}),
   };
+}
+
+const asksForFrame = ([service, sub]: readonly number[]): boolean =>
+  service === 0x02 || (service === NEWER.readCodes && sub === REPORTS.frame);
+
+/** A code is stored, and nothing of a frame was read but perhaps which code stored it. */
+const lacksFrame = (units: readonly UnitSnapshot[]): boolean =>
+  units.some((u) => u.stored.length > 0) &&
+  units.every((u) => u.freezeFrame.every((v) => v.pid === pidText(FRAME_CODE)));
+
+/** Null where the answer is that there is none: out of range, for service 19. */
+function whyNoFrame(x: Exchange): FrameNotRead | null {
+  const no = x.messages.map((m) => decodeNegative(m.payload)).find((n) => n !== null);
+  if (no) {
+    const none = no.service === NEWER.readCodes && no.code === NEGATIVE.outOfRange;
+    return none ? null : { reason: 'refused', code: no.code };
+  }
+  return { reason: x.why?.id === 'wire.not-asked' ? 'unasked' : 'no answer', code: null };
 }
 
 const takeList =

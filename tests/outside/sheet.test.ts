@@ -131,6 +131,20 @@ describe('the PDF', () => {
     }
   });
 
+  printed(
+    'needs one page for the customer and four for the technician, for a drive with ten pulls',
+    async () => {
+      const { input } = sheets[0]!;
+      const alone = { ...input, runs: input.runs.slice(1), comparison: null };
+      expect(alone.runs[0]!.judgement.pulls.length).toBeGreaterThanOrEqual(10);
+      for (const language of ['en', 'de'] as const) {
+        const file = join(folder, `alone-${language}.pdf`);
+        writeFileSync(file, await printPdf(renderSheet(alone, { ...OPTIONS, language, paper: 'A4' })));
+        expect(pages(file).length, language).toBeLessThanOrEqual(5);
+      }
+    },
+  );
+
   printed('is made by the command in German, from the id of a job', async () => {
     const out = join(folder, 'blatt.pdf');
     const root = resolve(import.meta.dirname, '../..');

@@ -6,7 +6,12 @@ import { takeSnapshot } from '../../src/poll/snapshot.ts';
 import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
 import { FakeVehicle } from '../sim/host.ts';
 
-async function snapshotOf(options: Partial<SimulationOptions>, prepare: (v: FakeVehicle) => void) {
+/** @param instead payloads that come in the place of what the car would say; undefined lets the car answer */
+async function snapshotOf(
+  options: Partial<SimulationOptions>,
+  prepare: (v: FakeVehicle) => void,
+  instead: (payload: Uint8Array) => readonly (readonly number[])[] | undefined = () => undefined,
+) {
   const clock = new ManualClock();
   const vehicle = new FakeVehicle();
   prepare(vehicle);
@@ -29,7 +34,18 @@ async function snapshotOf(options: Partial<SimulationOptions>, prepare: (v: Fake
   const snapshot = await settle(
     takeSnapshot((payload) => {
       asked.push(Buffer.from(payload).toString('hex').toUpperCase());
-      return session.request(payload);
+      const own = instead(payload);
+      if (own === undefined) return session.request(payload);
+      const messages = own.map((p) => ({ ecu: '7E8', payload: Uint8Array.from(p), tUs: 0 }));
+      const times = { sentUs: 0, doneUs: 0 };
+      return Promise.resolve({
+        asked: payload,
+        ...times,
+        outcome: 'answered',
+        why: null,
+        messages,
+        discards: [],
+      });
     }, null),
   );
   await settle(session.stop());
@@ -76,6 +92,23 @@ describe('code snapshot', () => {
     const read = frame.map((f) => f.signal);
     expect(read).toEqual(expect.arrayContaining(Object.keys(FROZEN)));
     expect(read).not.toContain('throttle_pct');
+  });
+
+  it('says why no frame came of a stored code, and nothing where one is there or none is kept', async () => {
+    const freezing = (freeze: typeof FROZEN | null) => (v: FakeVehicle) => {
+      v.codes = [{ code: 'P0299', ecu: 'engine', state: 'stored', permanent: true, freeze }];
+    };
+    const why = async (prepare: (v: FakeVehicle) => void, options: Partial<SimulationOptions> = {}) =>
+      (await snapshotOf(options, prepare)).snapshot.frameNotRead;
+    const answered = async (...answers: readonly (readonly number[])[]) =>
+      (await snapshotOf({}, freezing(FROZEN), (p) => (p[0] === 2 ? answers : undefined))).snapshot
+        .frameNotRead;
+    expect(await why(freezing(FROZEN))).toBeUndefined();
+    expect(await why(freezing(null))).toBeUndefined();
+    expect(await answered([0x7f, 2, 0x22])).toEqual({ reason: 'refused', code: 0x22 });
+    expect(await answered()).toEqual({ reason: 'no answer', code: null });
+    expect(await why(freezing(FROZEN), { services: 'newer' })).toBeUndefined();
+    expect(await why(freezing(null), { services: 'newer' })).toBeUndefined();
   });
 
   it('asks for nothing more of a frame where every unit says that it has none', async () => {

@@ -11,6 +11,7 @@ import { house } from './page-house.ts';
 import { jobs } from './page-jobs.ts';
 import { rules } from './rules.ts';
 import { visit } from './visit.ts';
+import { refusals, wire } from './wire.ts';
 
 export const more = {
   ...compare,
@@ -24,6 +25,8 @@ export const more = {
   ...measurements,
   ...rules,
   ...visit,
+  ...wire,
+  ...refusals,
 };
 
 export const meanings = codes;

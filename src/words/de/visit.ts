@@ -38,6 +38,8 @@ export const visit = {
   'memory.cleared':
     '.input {$warmUps :number}\n.match $warmUps\n0 {{Der Fehlerspeicher wurde vor {$km :distance finer=-1} und {$warmUps} Warmläufen gelöscht. Das ist weniger als eine Fahrt her: ein leerer Speicher beweist noch nichts.}}\none {{Der Fehlerspeicher wurde vor {$km :distance finer=-1} und {$warmUps} Warmlauf gelöscht.}}\n* {{Der Fehlerspeicher wurde vor {$km :distance finer=-1} und {$warmUps} Warmläufen gelöscht.}}',
   'memory.unanswered': '{$what :says list=yes}',
+  'memory.frame':
+    '.input {$reason :string}\n.match $reason\nrefused {{Freeze Frame: abgelehnt, {$why :says}}}\nunasked {{Freeze Frame: über diesen Adapter gibt es dafür keine sichere Anfrage, daher nicht abgefragt}}\n* {{Freeze Frame: keine Antwort}}',
   'memory.service': '{$service :name of=service}',
   'since.sensor': 'Sensor: {$signal :name of=signal}',
   'since.and': '{$verdict :name of=verdict};',

@@ -38,6 +38,8 @@ export const visit = {
   'memory.cleared':
     '.input {$warmUps :number}\n.match $warmUps\n0 {{Codes were cleared {$km :distance finer=-1} and {$warmUps} warm-ups ago. That is less than a drive ago: an empty memory proves nothing yet.}}\none {{Codes were cleared {$km :distance finer=-1} and {$warmUps} warm-up ago.}}\n* {{Codes were cleared {$km :distance finer=-1} and {$warmUps} warm-ups ago.}}',
   'memory.unanswered': '{$what :says list=yes}',
+  'memory.frame':
+    '.input {$reason :string}\n.match $reason\nrefused {{freeze frame: refused, {$why :says}}}\nunasked {{freeze frame: over this adapter no request for it is safe, so it was not asked for}}\n* {{freeze frame: no answer}}',
   'memory.service': '{$service :name of=service}',
   'since.sensor': 'Sensor: {$signal :name of=signal}',
   'since.and': '{$verdict :name of=verdict};',
