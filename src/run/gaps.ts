@@ -18,8 +18,8 @@ export class LinkGaps {
   #lastUs = 0;
 
   feed(record: CaptureRecord): void {
-    if (record.kind === 'rx') {
-      this.heard(record.tUs);
+    if (record.kind === 'rx' || record.kind === 'tx') {
+      this.wire(record.kind, record.tUs);
       return;
     }
     if (record.kind === 'link') {
@@ -45,9 +45,9 @@ export class LinkGaps {
     this.#lastUs = record.tUs;
   }
 
-  /** Bytes came. */
-  heard(tUs: number): void {
-    this.#heardUs = tUs;
+  /** Bytes came or went. */
+  wire(kind: 'rx' | 'tx', tUs: number): void {
+    if (kind === 'rx') this.#heardUs = tUs;
     this.#lastUs = tUs;
   }
 

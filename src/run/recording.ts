@@ -183,10 +183,10 @@ async function readOneCapture(
     path,
     {
       item: (item) => (item.is === 'record' ? takeRecord(item.record) : warnings.damage(item)),
-      rx(tUs, bytes, n) {
+      wire(kind, tUs, bytes, n) {
         if (tUs > endUs) endUs = tUs;
-        links.heard(tUs);
-        reader.received(tUs, bytes, n);
+        links.wire(kind, tUs);
+        if (kind === 'rx') reader.received(tUs, bytes, n);
       },
     },
     during,

@@ -22,7 +22,7 @@ export async function* unpacked(path: string, during?: During): AsyncGenerator<U
 }
 
 const chunksOf = (path: string): AsyncIterator<Buffer> =>
-  createReadStream(path, { highWaterMark: 1 << 16 })[Symbol.asyncIterator]() as AsyncIterator<Buffer>;
+  createReadStream(path, { highWaterMark: 1 << 18 })[Symbol.asyncIterator]() as AsyncIterator<Buffer>;
 
 async function* watched(path: string, { signal, progress }: During): AsyncGenerator<Buffer> {
   const { size } = await stat(path);

@@ -12,7 +12,7 @@ import {
   readLine,
   VERSION_LINE,
 } from '../../src/run/capture/format.ts';
-import { type CaptureItem, CaptureParser } from '../../src/run/capture/parser.ts';
+import { type CaptureItem, CaptureParser, type CaptureSink } from '../../src/run/capture/parser.ts';
 
 const bytes = (...b: number[]) => Uint8Array.from(b);
 
@@ -239,6 +239,53 @@ describe('the parser', () => {
         expect(back.map((r) => linesOf(r))).toEqual(events.map((e) => linesOf(e as WireEvent)));
       }),
       { numRuns: 200, seed: 5 },
+    );
+  });
+});
+
+describe('poured', () => {
+  /** What goes to `wire` put back into the items that `push` would have made of it. */
+  function poured(parts: Iterable<Uint8Array>): CaptureItem[] {
+    const parser = new CaptureParser();
+    const items: CaptureItem[] = [];
+    const sink: CaptureSink = {
+      item: (item) => items.push(item),
+      wire: (kind, tUs, all, n) =>
+        items.push({ is: 'record', line: parser.lines, record: { kind, tUs, bytes: all.slice(0, n) } }),
+    };
+    for (const part of parts) parser.feed(part, sink);
+    return [...items, ...parser.end()];
+  }
+
+  it('gives what push gives, split at each offset', () => {
+    const whole = captureOf(RECORDS, 2);
+    for (let at = 0; at <= whole.length; at++) {
+      const parts = [whole.subarray(0, at), whole.subarray(at)];
+      expect(poured(parts)).toEqual(parse(parts));
+    }
+  });
+
+  it('takes the lines that push takes and damages those that it damages', () => {
+    const time = fc.oneof(
+      fc.constantFrom('', '0', '00', '07', '1000000000000000', '1000000000000001', '99999999999999999', '5x'),
+      fc.nat().map(String),
+    );
+    const kind = fc.constantFrom('rx', 'tx', 'RX', 'rxx', 'r', 'done', 'note');
+    const hex = fc.oneof(
+      fc.stringMatching(/^[0-9A-F]{0,8}$/),
+      fc.stringMatching(/^[0-9A-Fa-g \r]{0,6}$/),
+      fc.constantFrom(0, 1, 2, 3).map((d) => 'AB'.repeat(MAX_LINE_BYTES / 2 - 4 + d)),
+      fc.constantFrom('é', '\xff', '"text"', 'answered'),
+    );
+    const line = fc
+      .tuple(time, fc.constantFrom(' ', '  ', ''), kind, fc.constantFrom(' ', ''), hex)
+      .map((x) => x.join(''));
+    fc.assert(
+      fc.property(fc.array(line, { maxLength: 6 }), fc.constantFrom('utf8', 'latin1'), (lines, encoding) => {
+        const parts = [Buffer.from([VERSION_LINE, ...lines, ''].join('\n'), encoding as BufferEncoding)];
+        expect(poured(parts)).toEqual(parse(parts));
+      }),
+      { numRuns: 2000, seed: 3 },
     );
   });
 });

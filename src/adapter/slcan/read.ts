@@ -69,10 +69,13 @@ export type SlcanMeaning =
   | { readonly kind: 'error' }
   | { readonly kind: 'malformed'; readonly why: string };
 
+const ACKNOWLEDGED: SlcanMeaning = { kind: 'reply' };
+
 /** One line's meaning. A time stamp of four digits may follow the data. Common practice, from memory. */
 export function readSlcanLine(line: SlcanLine): SlcanMeaning {
   const { raw, ended } = line;
   if (ended === 'bel' && raw.length === 0) return { kind: 'error' };
+  if (ended === 'cr' && raw.length === 0) return ACKNOWLEDGED;
   if (ended !== 'cr') return { kind: 'malformed', why: ended === 'cut' ? 'cut off' : 'broken by BEL' };
   const idTo = raw[0] === SHORT ? 4 : raw[0] === LONG ? 9 : 0;
   if (idTo > 0 && raw.length > idTo && raw.length % 2 === (idTo + 1) % 2 && isHex(raw, 1)) {

@@ -127,11 +127,16 @@ function fromHex(text: string): Uint8Array {
 
 const digit = (code: number): number => (code <= 57 ? code - 48 : code - 55);
 
-const timeOf = (text: string): number | null => {
-  if (!TIME.test(text)) return null;
-  const t = Number(text);
+function timeOf(text: string): number | null {
+  if (text.length === 0 || text.length > 16 || (text.length > 1 && text.charCodeAt(0) === 48)) return null;
+  let t = 0;
+  for (let i = 0; i < text.length; i++) {
+    const digit = text.charCodeAt(i) - 48;
+    if (digit < 0 || digit > 9) return null;
+    t = t * 10 + digit;
+  }
   return t <= MAX_T_US ? t : null;
-};
+}
 
 /** Reads one line (without its line end) after the version line. */
 export function readLine(line: string): LineResult {
@@ -143,8 +148,9 @@ export function readLine(line: string): LineResult {
   return readRest(tUs, line.slice(a + 1, b), line.slice(b + 1));
 }
 
-/** A line `rx` from its bytes, without a text in between: the same lines as `readLine` takes, or none. */
+/** A line `rx` or `tx` from its bytes, without a text in between: the same lines as `readLine` takes, or none. */
 export class WireLine {
+  kind: 'rx' | 'tx' = 'rx';
   tUs = 0;
   /** The first `length` count, until the next line is read. */
   readonly bytes = new Uint8Array(MAX_LINE_BYTES / 2);
@@ -161,7 +167,9 @@ export class WireLine {
     }
     const digits = at - from;
     if (digits === 0 || digits > 16 || t > MAX_T_US || (digits > 1 && line[from] === 48)) return 0;
-    if (line[at] !== 32 || line[at + 1] !== 114 || line[at + 2] !== 120 || line[at + 3] !== 32) return 0;
+    const letter = line[at + 1];
+    if (line[at] !== 32 || (letter !== R && letter !== T) || line[at + 2] !== X || line[at + 3] !== 32)
+      return 0;
     const first = at + 4;
     const last = Math.min(line.length, from + MAX_LINE_BYTES) - 1;
     let n = 0;
@@ -171,12 +179,14 @@ export class WireLine {
       this.bytes[n++] = value;
     }
     if (n === 0 || line[at] !== 10 || at - from >= MAX_LINE_BYTES) return 0;
+    this.kind = letter === R ? 'rx' : 'tx';
     this.tUs = t;
     this.length = n;
     return at + 1;
   }
 }
 
+const [R, T, X] = [0x72, 0x74, 0x78];
 /** Value of an upper-case hex digit by its character code; -1 for any other byte. */
 const UPPER_HEX = Int8Array.from({ length: 256 }, (_, code) =>
   '0123456789ABCDEF'.indexOf(String.fromCharCode(code)),

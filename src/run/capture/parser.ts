@@ -22,8 +22,11 @@ export type CaptureItem =
 /** Where a capture goes, in the order of the file. */
 export interface CaptureSink {
   readonly item: (item: CaptureItem) => void;
-  /** Takes `rx` lines, which are nearly all there is, in place of their items: the first `n` of `bytes` during the call. */
-  readonly rx?: (tUs: number, bytes: Uint8Array, n: number) => void;
+  /**
+   * Takes `rx` and `tx` lines, which are nearly all there is, in place of their items: the first `n` of `bytes`, during
+   * the call.
+   */
+  readonly wire?: (kind: 'rx' | 'tx', tUs: number, bytes: Uint8Array, n: number) => void;
 }
 
 export class CaptureParser {
@@ -58,11 +61,11 @@ export class CaptureParser {
     let from = 0;
     let hashedTo = 0;
     for (;;) {
-      if (sink.rx && ascii !== null && this.#line > 0 && !this.#skipping) {
+      if (sink.wire && ascii !== null && this.#line > 0 && !this.#skipping) {
         const next = wire.read(bytes, from);
         if (next > 0) {
           this.#line++;
-          sink.rx(wire.tUs, wire.bytes, wire.length);
+          sink.wire(wire.kind, wire.tUs, wire.bytes, wire.length);
           from = next;
           continue;
         }
