@@ -48,12 +48,15 @@ export function Faults({ findings, show }: Props) {
             </p>
           )}
           <Scale finding={f} />
-          {f.evidence[0] && (
-            <p class="actions">
-              <Seconds of={f.evidence[0]} finding={f} show={show} /> {told(f.evidence[0], 'text')}
-            </p>
-          )}
-          <Basis finding={{ ...f, evidence: f.evidence.slice(1) }} show={show} />
+          {heldAgainst(f) && <p>{heldAgainst(f)}</p>}
+          {seenIn(f)
+            .slice(0, 1)
+            .map((first) => (
+              <p key={first.fromS} class="actions">
+                <Seconds of={first} finding={f} show={show} /> {told(first, 'text')}
+              </p>
+            ))}
+          <Basis finding={{ ...f, evidence: seenIn(f).slice(1) }} show={show} />
         </article>
       ))}
     </section>
@@ -83,9 +86,19 @@ export function Good({ findings, show }: Props) {
 /** Its range where it has one, else what was measured against which limit, else what was seen. */
 function goodFor(f: Finding): string {
   const ranged = f.evidence.find((e) => says(e, 'text')?.id === 'boost.good-range');
-  if (ranged) return told(ranged, 'text');
+  if (ranged) return [told(ranged, 'text'), heldAgainst(f)].filter(Boolean).join(' ');
   if (f.measured) return `${measuredText(f, false)}.`;
   return f.evidence[0] ? told(f.evidence[0], 'text') : '';
+}
+
+/** How far other cars of the kind may differ is no moment of the drive: it is said with the verdict. */
+const OF_KIND = new Set(['boost.seen.kind', 'boost.seen.baseline-and-kind']);
+const isOfKind = (e: Finding['evidence'][number]): boolean => OF_KIND.has(says(e, 'text')?.id ?? '');
+const seenIn = (f: Finding) => f.evidence.filter((e) => !isOfKind(e));
+
+function heldAgainst(f: Finding): string | null {
+  const against = f.evidence.find(isOfKind);
+  return against ? told(against, 'text') : null;
 }
 
 const says = (holder: { readonly says?: object }, field: string): Says | undefined =>

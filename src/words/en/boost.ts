@@ -58,7 +58,7 @@ export const boost = {
   'boost.seen.shape':
     'At full demand boost from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} was {$share :share} of that from {$belowRpm :rpm bare=yes} to {$belowToRpm :rpm} ({$low :share} to {$high :share}). One sound turbo-diesel gave {$usual :share} (standard deviation {$usualSd :share} between drives); other engines may take it back higher up, so this is no verdict.',
   'boost.seen.kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind. How much cars of a kind differ, one cannot tell: what a healthy one gives is taken to lie within {$within :share} either way, and a smaller loss cannot be seen.}}\n* {{Held against {$cars :num} other cars of this kind. What a healthy one gives may lie within {$within :share} either way of what they gave, and a smaller loss cannot be seen.}}',
+    '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind. How much cars of a kind differ, one cannot tell: what a healthy one gives is taken to lie within {$within :share} either way.}}\n* {{Held against {$cars :num} other cars of this kind. What a healthy one gives may lie within {$within :share} either way of what they gave.}}',
   'boost.seen.baseline-and-kind':
     '.input {$cars :number}\n.match $cars\n1 {{Held against its own baseline, and against 1 other car of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}\n* {{Held against its own baseline, and against {$cars :num} other cars of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}',
   'boost.seen.onset': 'Boost came {$afterS :seconds finer=1} after the tip-in.',
