@@ -6,6 +6,7 @@ import { besideKind, judgeTable } from '../../src/analysis/judge.ts';
 import { drivesOf, readKind } from '../../src/cli/inputs.ts';
 import type { Io } from '../../src/cli/io.ts';
 import { profileSchema } from '../../src/core/profile.ts';
+import type { Says } from '../../src/core/says.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { english } from '../../src/words/spelled.ts';
 import { handMade, rise } from '../analysis/hand-made.ts';
@@ -50,7 +51,7 @@ it('judges a car never seen against other cars that are given, and leaves out a 
     )!;
   const healthy = high(123);
   expect(healthy.verdict).toBe('shown good');
-  expect(english.say(healthy.limit!.source)).toMatch(/^6 other cars of this kind/);
+  expect(english.say(healthy.limit!.source as Says)).toMatch(/^6 other cars of this kind/);
   expect(high(60).verdict).toBe('fault shown');
   expect(await readKind([], PROFILE, {}, io)).toBeNull();
 });
