@@ -16,7 +16,7 @@ import { dirname, join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { foldersOf, type Tree } from './tar.ts';
 import type { Target } from './targets.ts';
-import { ROOT } from './tree.ts';
+import { ROOT, SHELL_FOLDER } from './tree.ts';
 
 const HOME = 'usr/lib/handback';
 const RUNNING = `
@@ -58,19 +58,12 @@ const UDEV = `# Must come before 73-seat-late.rules, where "uaccess" takes effec
 ACTION!="remove", SUBSYSTEM=="tty", KERNEL=="ttyUSB[0-9]*|ttyACM[0-9]*|rfcomm[0-9]*", TAG+="uaccess"
 `;
 
-/** Beside the program itself: path → text. */
-export interface Extras {
-  readonly man: string;
-  readonly completions: { readonly bash: string; readonly zsh: string };
-}
-
 /** Writes the package to `file`. */
 export function writeDeb(
   file: string,
   tree: Tree,
   target: Target,
   about: { readonly version: string; readonly atS: number },
-  extras: Extras | null,
 ): void {
   const files = new Map<string, { bytes: Buffer; mode: number }>();
   for (const [path, { bytes, program }] of tree)
@@ -81,11 +74,10 @@ export function writeDeb(
   put('usr/share/icons/hicolor/scalable/apps/handback.svg', readFileSync(join(ROOT, 'web/icon.svg')));
   put('usr/lib/udev/rules.d/70-handback.rules', UDEV);
   put('usr/share/doc/handback/copyright', tree.get('LICENCES.txt')!.bytes);
-  if (extras) {
-    put('usr/share/man/man1/handback.1.gz', gzipSync(extras.man, { level: 9 }));
-    put('usr/share/bash-completion/completions/handback', extras.completions.bash);
-    put('usr/share/zsh/vendor-completions/_handback', extras.completions.zsh);
-  }
+  const shell = (path: string): Buffer => tree.get(`${SHELL_FOLDER}/${path}`)!.bytes;
+  put('usr/share/man/man1/handback.1.gz', gzipSync(shell('handback.1'), { level: 9 }));
+  put('usr/share/bash-completion/completions/handback', shell('handback.bash'));
+  put('usr/share/zsh/vendor-completions/_handback', shell('_handback'));
   const kib = Math.ceil([...files.values()].reduce((sum, f) => sum + f.bytes.length, 0) / 1024);
   const links = new Map([['usr/bin/handback', `../lib/handback/handback`]]);
   const folder = mkdtempSync(join(tmpdir(), 'handback-deb-'));

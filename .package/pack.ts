@@ -10,7 +10,7 @@ import { gzipSync } from 'node:zlib';
 import { writeDeb } from './debian.ts';
 import { type Tree, tarOf } from './tar.ts';
 import { type Kind, TARGETS, type TargetName } from './targets.ts';
-import { build, ROOT, treeOf, version } from './tree.ts';
+import { build, ROOT, shownProgram, treeOf, version } from './tree.ts';
 import { writeSetup, writeZip } from './windows.ts';
 
 const args = process.argv.slice(2);
@@ -29,9 +29,10 @@ if (unknown !== undefined) {
 const atS = Number(process.env.SOURCE_DATE_EPOCH ?? lastChangeS());
 mkdirSync(out, { recursive: true });
 const built = build();
+const shown = await shownProgram();
 for (const name of names as TargetName[]) {
   const target = TARGETS[name];
-  const tree = treeOf(target, built);
+  const tree = treeOf(target, built, shown);
   for (const kind of target.kinds.filter((k) => only === null || k === only)) {
     const file = join(out, `handback-${version()}-${name}.${kind}`);
     await write(kind, file, tree, name);
@@ -45,7 +46,7 @@ for (const name of names as TargetName[]) {
 
 async function write(kind: Kind, file: string, tree: Tree, name: TargetName): Promise<void> {
   const folder = `handback-${version()}-${name}`;
-  if (kind === 'deb') writeDeb(file, tree, TARGETS[name], { version: version(), atS }, null);
+  if (kind === 'deb') writeDeb(file, tree, TARGETS[name], { version: version(), atS });
   else if (kind === 'tar.gz') writeFileSync(file, gzipSync(tarOf(tree, folder, atS), { level: 9 }));
   else if (kind === 'zip') await writeZip(file, tree, folder, atS);
   else writeSetup(file, tree, version());

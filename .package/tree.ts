@@ -3,6 +3,10 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
+import { completionOf } from '../src/cli/completions.ts';
+import { manualOf } from '../src/cli/manual.ts';
+import { handbackProgram } from '../src/cli/program.ts';
+import { type ShownCommand, shownOf } from '../src/cli/shown.ts';
 import { launchersOf, readMe } from './launchers.ts';
 import { closureOf, importedBy, licencesOf, type Module, neededOf } from './modules.ts';
 import { runtimeOf } from './runtime.ts';
@@ -24,8 +28,12 @@ export function build(): Map<string, Buffer> {
   }
 }
 
-/** @param built as of `build` */
-export function treeOf(target: Target, built: ReadonlyMap<string, Buffer>): Tree {
+/** @param built as of `build` @param shown as of `shownProgram` */
+export function treeOf(
+  target: Target,
+  built: ReadonlyMap<string, Buffer>,
+  shown: readonly ShownCommand[],
+): Tree {
   const files = new Map<string, Entry>();
   const put = (path: string, bytes: Buffer | string, program = false): void => {
     files.set(path, { bytes: Buffer.from(bytes), program });
@@ -39,11 +47,24 @@ export function treeOf(target: Target, built: ReadonlyMap<string, Buffer>): Tree
   put('app/package.json', `${JSON.stringify(packageOfTheProgram(), null, 2)}\n`);
   put('LICENCES.txt', licences(modules, runtime.licence.toString('utf8'), target));
   put('README.txt', readMe(target, version()));
+  for (const [path, text] of shellFiles(target, shown)) put(`${SHELL_FOLDER}/${path}`, text);
   for (const [path, bytes] of launchersOf(target)) put(path, bytes, true);
   if (target.platform === 'win32') put('Handback.exe', windowlessLauncher(), true);
   const made = new Map([...files].sort(([a], [b]) => (a < b ? -1 : 1)));
   refuseForeign(made, target);
   return made;
+}
+
+/** Manual and completions, made of the commands themselves. */
+export const SHELL_FOLDER = 'shell';
+export const shownProgram = async (): Promise<ShownCommand[]> => shownOf(await handbackProgram());
+function shellFiles(target: Target, shown: readonly ShownCommand[]): [path: string, text: string][] {
+  if (target.platform === 'win32') return [['handback.ps1', completionOf('powershell', shown)]];
+  return [
+    ['handback.1', manualOf(shown, version())],
+    ['handback.bash', completionOf('bash', shown)],
+    ['_handback', completionOf('zsh', shown)],
+  ];
 }
 
 export const version = (): string => manifest().version;
