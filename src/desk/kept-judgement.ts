@@ -10,6 +10,7 @@ import { open, readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { parquetMetadata, parquetRead } from 'hyparquet';
 import { parquetWriteBuffer } from 'hyparquet-writer';
+import { LRUCache } from 'lru-cache';
 import type { Sample } from '../core/signals.ts';
 import { VERSION } from '../core/version.ts';
 import { isPlainFile } from '../run/document.ts';
@@ -174,14 +175,13 @@ async function samplesFrom(bytes: Uint8Array): Promise<Iterable<Sample>> {
 }
 
 /** SHA-256 of a file that seldom changes; it is read again when its size, times or place on the disk differ. */
-const digests = new Map<string, { readonly stamp: string; readonly sha256: string }>();
+const digests = new LRUCache<string, { readonly stamp: string; readonly sha256: string }>({ max: 5000 });
 export async function digestOf(path: string, read: (path: string) => Promise<string>): Promise<string> {
   const s = await stat(path);
   const stamp = `${s.ino} ${s.size} ${s.mtimeMs} ${s.ctimeMs}`;
   const known = digests.get(path);
   if (known?.stamp === stamp) return known.sha256;
   const digest = await read(path);
-  if (digests.size > 5000) digests.clear();
   digests.set(path, { stamp, sha256: digest });
   return digest;
 }

@@ -5,8 +5,6 @@ const EQUIVALENT: Readonly<Record<string, string>> = {
   'src/adapter/slcan/lost.ts number: 1 → 2': 'no digits are left behind a length that stands so late',
   'src/adapter/slcan/lost.ts number: 2 → 3': 'no digit is left behind a first half that stands so late',
   'src/adapter/slcan/lost.ts number: 2000 → 2500': 'how much is remembered changes the time alone',
-  'src/adapter/slcan/lost.ts statement: KNOWN.clear(); → ;': 'how much is remembered changes the time alone',
-  'src/adapter/slcan/lost.ts comparison: >= → >': 'how much is remembered changes the time alone',
   'src/adapter/slcan/lost.ts statement: KNOWN.set(key, harmless); → ;':
     'how much is remembered changes the time alone',
   'src/adapter/at/counting.ts number: 16 → 20': 'one hex digit is the same number to a larger base',

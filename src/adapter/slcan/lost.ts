@@ -5,6 +5,7 @@
  * over; a line with fewer is refused. Common practice, from memory. ISO 15765-2, from memory: a single frame says its
  * length in the low half of its first byte, and one that says more than came, or nothing, is ignored.
  */
+import { LRUCache } from 'lru-cache';
 import type { Permission } from '../dialect.ts';
 
 /**
@@ -32,17 +33,15 @@ export function couldAsk(line: string): ReadonlySet<number> {
   return services;
 }
 
-const KNOWN = new Map<string, boolean>();
-const MOST_KNOWN = 2000;
+/** A drive asks the same few hundred lines again and again. */
+const KNOWN = new LRUCache<string, boolean>({ max: 2000 });
 
 /** Nothing but `service`, reading ones and 00, which is no service in any standard, can become of it. */
 export function isHarmless(line: string, service: number | null, may: Permission): boolean {
   const key = `${service} ${line}`;
-  let harmless = KNOWN.get(key);
-  if (harmless === undefined) {
-    harmless = [...couldAsk(line)].every((s) => s === 0 || s === service || may.reads(s));
-    if (KNOWN.size >= MOST_KNOWN) KNOWN.clear();
-    KNOWN.set(key, harmless);
-  }
+  const known = KNOWN.get(key);
+  if (known !== undefined) return known;
+  const harmless = [...couldAsk(line)].every((s) => s === 0 || s === service || may.reads(s));
+  KNOWN.set(key, harmless);
   return harmless;
 }
