@@ -1,14 +1,14 @@
 /** Runs of a library compared by their ids, and a comparison on the command line from a table and a run folder. */
 import { spawnSync } from 'node:child_process';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import { expect, it } from 'vitest';
 import { ComparedRuns } from '../../src/desk/compared-runs.ts';
 import { exportTable } from '../../src/run/export.ts';
 import { listRuns } from '../../src/run/library.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { argv, ROOT } from '../cli/program.ts';
 import { scratch } from '../run/files.ts';
 
-const ROOT = resolve(import.meta.dirname, '../..');
 const LIBRARY = join(ROOT, 'captures');
 const folder = scratch();
 
@@ -35,10 +35,7 @@ it('the command takes a run folder and a table, and refuses what it cannot read'
   const table = join(folder, 'same.csv');
   await exportTable((await openRecording(run)).table, 'wide', table);
   const handback = (...args: string[]) => {
-    const r = spawnSync(process.execPath, ['--import', 'tsx', 'src/cli/main.ts', 'compare', ...args], {
-      cwd: ROOT,
-      encoding: 'utf8',
-    });
+    const r = spawnSync(process.execPath, argv('compare', ...args), { cwd: ROOT, encoding: 'utf8' });
     return { status: r.status, out: r.stdout, err: r.stderr };
   };
   const good = handback('--json', '--before', run, '--after', table, '--margin', '3');

@@ -5,7 +5,7 @@
 import { execFileSync } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import { HtmlValidate } from 'html-validate';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
@@ -13,6 +13,7 @@ import { findChromium, printPdf } from '../../src/sheet/pdf.ts';
 import { renderSheet } from '../../src/sheet/render.ts';
 import type { SheetInput, SheetOptions } from '../../src/sheet/types.ts';
 import { accessible, launch } from '../browser/browser.ts';
+import { argv, ROOT } from '../cli/program.ts';
 import { needs, onPath } from '../require.ts';
 import { gathered, jobIn, OPTIONS, snapshotOf } from '../sheet/jobs.ts';
 
@@ -147,7 +148,6 @@ describe('the PDF', () => {
 
   printed('is made by the command in German, from the id of a job', async () => {
     const out = join(folder, 'blatt.pdf');
-    const root = resolve(import.meta.dirname, '../..');
     const args = [
       'sheet',
       job.split('/').at(-1)!,
@@ -163,10 +163,7 @@ describe('the PDF', () => {
       out,
       '--json',
     ];
-    const said = execFileSync(process.execPath, ['--import', 'tsx', join(root, 'src/cli/main.ts'), ...args], {
-      cwd: root,
-      encoding: 'utf8',
-    });
+    const said = execFileSync(process.execPath, argv(...args), { cwd: ROOT, encoding: 'utf8' });
     expect(JSON.parse(said)).toEqual({ out, runs: 2, notAsRecorded: [] });
     const text = pages(out).join('\n');
     expect(text).toContain('Übergabeblatt');
