@@ -17,7 +17,7 @@ import {
 import { noiseAt, SLOW_RPM } from './noise.ts';
 import { Z_FAULT, Z95 } from './scan.ts';
 
-/** From so many cars on they tell themselves how much they differ. */
+/** From so many cars on they tell themselves how much they differ. Chosen by hand, not measured. */
 const TELLING_CARS = 3;
 /**
  * Until then they are taken to differ by this, a standard deviation as a share of the boost: three times that of the
@@ -26,9 +26,9 @@ const TELLING_CARS = 3;
 export const UNKNOWN_SPREAD = 0.12;
 /** Two MAP sensors alone differ by so much of an ordinary boost (1 kPa or so; common practice, no source). */
 const LEAST_SPREAD = 0.01;
-/** Both sides, 95 %. */
+/** Both sides, 95 %. Normal distribution, by definition. */
 const Z_BOTH = 1.96;
-/** In its far tails the clipped mean of few cars is heavier than Student's t: so much fewer degrees of freedom (drawn, 3 to 30 cars). */
+/** In its far tails the clipped mean of few cars is heavier than Student's t: so much fewer degrees of freedom. Chosen on drawn cars, 3 to 30. */
 const FAR_DF = 0.8;
 
 export interface OfKind {
@@ -120,6 +120,7 @@ interface Fitted {
   readonly own: number;
 }
 
+/** A bound, chosen by hand. */
 const ROUNDS = 4;
 
 /** Levels and shape by turns. */
