@@ -1,15 +1,18 @@
 /**
  * `npm run evaluate`: measures the judging on open drives, injected faults and a simulated fleet, and writes
  * docs/analysis-quality.md, in about an hour on two idle cores. `--quick` takes every third open drive and fewer tries of
- * everything, and says so in the document; `--print` prints it instead of writing it.
+ * everything, and says so in the document; `--print` prints it instead of writing it; `--results FILE` keeps what each
+ * part gave, a line each, and goes on with what the file lacks.
  */
 import { fork } from 'node:child_process';
-import { writeFileSync } from 'node:fs';
+import { appendFileSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { LEVEL } from '../../src/analysis/coolant/climb.ts';
 import { type BoostCase, boostCases, TAUGHT } from './boost.ts';
 import { HALVES } from './boost-drives.ts';
+import { type HeldOutCase, heldOutCases } from './boost-held-out.ts';
 import { boostConfusion } from './boost-sim.ts';
+import { type ChangedCase, changedCases } from './changed.ts';
 import * as coolant from './coolant-cases.ts';
 import { type CoolantCase, coolantCases } from './coolant-report.ts';
 import { type FleetDrive, fleetDrive } from './fleet.ts';
@@ -25,7 +28,7 @@ type Job =
   | { readonly do: 'assumption' }
   | { readonly do: 'nulls' }
   | { readonly do: 'fleet'; readonly seeds: readonly number[] }
-  | { readonly do: 'boost'; readonly name: string }
+  | { readonly do: 'boost' | 'held out' | 'changed'; readonly name: string }
   | { readonly do: 'confusion'; readonly seeds: readonly number[] };
 
 const quick = process.argv.includes('--quick');
@@ -40,12 +43,15 @@ const allTrips = (): string[] => [...some(HALVES.A), ...some(HALVES.B)];
 
 function jobs(): Job[] {
   const list: Job[] = [
-    ...allTrips().map((name): Job => ({ do: 'boost', name })),
+    ...allTrips().flatMap((name): Job[] => [
+      { do: 'boost', name },
+      { do: 'held out', name },
+    ]),
     ...SIZE.confusion.map((seed): Job => ({ do: 'confusion', seeds: [seed] })),
     { do: 'nulls' },
     { do: 'assumption' },
   ];
-  for (const name of allDrives()) list.push({ do: 'drive', name });
+  for (const name of allDrives()) list.push({ do: 'drive', name }, { do: 'changed', name });
   const each = 8;
   for (let k = 0; k < SIZE.fleet; k++) list.push({ do: 'fleet', seeds: range(k * each, each) });
   return list;
@@ -53,6 +59,8 @@ function jobs(): Job[] {
 
 function run(job: Job): unknown {
   if (job.do === 'boost') return boostCases(job.name, quick ? [0, 3, 13] : TAUGHT);
+  if (job.do === 'held out') return heldOutCases(job.name);
+  if (job.do === 'changed') return changedCases(job.name);
   if (job.do === 'fleet') return job.seeds.map(fleetDrive);
   if (job.do === 'confusion')
     return boostConfusion({ seeds: job.seeds, rates: SIZE.rates }).map((r) => ({
@@ -77,25 +85,38 @@ function run(job: Job): unknown {
   return coolantCases(job.name, SIZE.tries);
 }
 
+/** Where results are kept; null when nowhere. */
+const KEPT = process.argv.includes('--results') ? process.argv[process.argv.indexOf('--results') + 1]! : null;
+
+/** What an earlier run gave, by job; a last line that was cut counts for nothing. */
+function kept(): Map<string, unknown> {
+  if (KEPT === null || !existsSync(KEPT)) return new Map();
+  const lines = readFileSync(KEPT, 'utf8').split('\n').slice(0, -1);
+  return new Map(lines.map((line) => JSON.parse(line) as [string, unknown]));
+}
+
 /** Two processes, each given the next job when it has done one. */
 async function all(list: readonly Job[]): Promise<unknown[]> {
-  const results: unknown[] = [];
+  const known = kept();
+  const results: unknown[] = list.map((job) => known.get(JSON.stringify(job)));
+  const todo = [...list.keys()].filter((k) => results[k] === undefined);
   let next = 0;
-  let done = 0;
+  let done = list.length - todo.length;
   const worker = () =>
     new Promise<void>((whole, failed) => {
       const child = fork(import.meta.filename, ['--worker', ...(quick ? ['--quick'] : [])]);
       let mine = -1;
       const give = () => {
-        if (next >= list.length) {
+        if (next >= todo.length) {
           child.disconnect();
           return whole();
         }
-        mine = next++;
+        mine = todo[next++]!;
         child.send(list[mine]!);
       };
       child.on('message', (result) => {
         results[mine] = result;
+        if (KEPT !== null) appendFileSync(KEPT, `${JSON.stringify([JSON.stringify(list[mine]), result])}\n`);
         done++;
         process.stderr.write(`\r${done} of ${list.length} `);
         give();
@@ -126,6 +147,8 @@ else {
     fleet: of<FleetDrive[]>('fleet').flat(),
     boost: of<BoostCase[]>('boost').flat(),
     confusion: of<Confusion[]>('confusion').flat(),
+    heldOut: of<HeldOutCase[]>('held out').flat(),
+    changed: of<ChangedCase[]>('changed').flat(),
   });
   if (process.argv.includes('--print')) console.log(text);
   else writeFileSync(resolve(import.meta.dirname, '../../docs/analysis-quality.md'), text);

@@ -1,6 +1,8 @@
 /** From counts to docs/analysis-quality.md: tables with Wilson bounds, medians and worst cases, and what falls short. */
 import { LEVEL } from '../../src/analysis/coolant/climb.ts';
+import { heldOutText } from './boost-held-out.ts';
 import { boostGoals, boostText } from './boost-report.ts';
+import { changedText } from './changed.ts';
 import { coolantGoals, coolantText } from './coolant-report.ts';
 import { COOLING_FAULTS, type FleetDrive } from './fleet.ts';
 import type { Confusion, Results } from './results.ts';
@@ -218,6 +220,21 @@ loss, counted on the raw signals. Plain rule: in a cell of 500 rpm by 20 % deman
 samples or more lies 15 % below theirs.
 
 ${boostText(r.boost)}
+
+### Scatter chosen on one half, reported on the other
+
+${heldOutText(r.heldOut)}
+
+The width is how much boost may scatter on a healthy car, times what ships: the narrowest at which no healthy drive of the
+half is accused, and one step wider. Three and seven drives of the same half teach, three draws each; of 270 judgements of a
+row many drives hold no pull.
+
+## Healthy drives recorded in another way
+
+The open drives again, as another adapter, other sensors or a worse day would have recorded them. The car is healthy in all:
+nothing may be accused. None of the rules was chosen on these. "Good" counts the drives on which the system was shown good.
+
+${changedText(r.changed)}
 
 ## Boost, simulated faults
 

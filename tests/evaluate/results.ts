@@ -1,6 +1,8 @@
 /** The shapes that `npm run evaluate` collects and its document prints. */
 import type { BoostCase } from './boost.ts';
+import type { HeldOutCase } from './boost-held-out.ts';
 import type { ConfusionRow } from './boost-sim.ts';
+import type { ChangedCase } from './changed.ts';
 import type { CoolantCase } from './coolant-report.ts';
 import type { FleetDrive } from './fleet.ts';
 import type { NullRate } from './null-streams.ts';
@@ -13,6 +15,8 @@ export interface Results {
   readonly fleet: readonly FleetDrive[];
   readonly boost: readonly BoostCase[];
   readonly confusion: readonly Confusion[];
+  readonly heldOut: readonly HeldOutCase[];
+  readonly changed: readonly ChangedCase[];
 }
 export type Confusion = Omit<ConfusionRow, 'named'> & {
   readonly named: readonly (readonly [string, number])[];
