@@ -69,15 +69,19 @@ describe('baselines', () => {
 describe('the heat that a warm-up takes', () => {
   it('follows the air: 20 °C colder takes half as much again', () => {
     const drives = [-10, 0, 10, 20].map((airC) => ({ airC, heatPerC: 200 * Math.exp(-0.02 * airC) }));
-    const at = (airC: number) => Math.exp(expectedHeat(drives, airC)!.ln);
+    const at = (airC: number) => Math.exp(expectedHeat(drives, airC, 'maf_gps')!.ln);
     expect(at(0)).toBeCloseTo(200, 0);
     expect(at(-20) / at(0)).toBeCloseTo(Math.exp(0.4), 2);
   });
   it('is surer for more drives, and unsure of weather that none had', () => {
     const drives = Array.from({ length: 12 }, (_, k) => ({ airC: k, heatPerC: 200 }));
-    const se = (n: number, airC: number) => expectedHeat(drives.slice(0, n), airC)!.se;
+    const se = (n: number, airC: number) => expectedHeat(drives.slice(0, n), airC, 'maf_gps')!.se;
     expect(se(12, 5)).toBeLessThan(se(3, 1));
     expect(se(12, 40)).toBeGreaterThan(1.2 * se(12, 5));
-    expect(expectedHeat([], 5)).toBeNull();
+    expect(expectedHeat([], 5, 'maf_gps')).toBeNull();
+  });
+  it('is less sure where manifold pressure stands for the air mass', () => {
+    const one = [{ airC: 0, heatPerC: 200 }];
+    expect(expectedHeat(one, 0, 'map_kpa')!.se).toBeGreaterThan(1.2 * expectedHeat(one, 0, 'maf_gps')!.se);
   });
 });

@@ -308,3 +308,30 @@ describe('the sequential test', () => {
     expect(steps).toBeLessThan(15);
   });
 });
+
+describe('a car that stood and cooled down inside one recording', () => {
+  // Cold again after a night for which the laptop slept; in cold air it warms up slowly.
+  const night = (slowS: number) => (t: number) => {
+    if (t < 1200) return healthy(t);
+    return t < 1260 ? null : Math.min(90, 5 + (85 * (t - 1260)) / slowS);
+  };
+  it.each([900, 2400])('warms up anew in %i s and is not called too cold', (slowS) => {
+    const { findings } = run({ ect: night(slowS), endS: 1260 + slowS + 600 });
+    expect(findings.filter((f) => f.verdict === 'fault shown')).toEqual([]);
+  });
+  it('is called too cold when it stays at 60 °C after it', () => {
+    const stays = (t: number) => Math.min(60, night(900)(t) ?? 60);
+    const { findings } = run({
+      ect: (t) => (t < 1200 ? healthy(t) : t < 1260 ? null : stays(t)),
+      endS: 3600,
+    });
+    expect(findings.find((f) => f.id === 'coolant.too-cold')?.verdict).toBe('fault shown');
+  });
+  it('measures the warm-up from the new start', () => {
+    const once = (t: number) =>
+      t < 300 ? 30 + t / 20 : t < 360 ? null : Math.min(90, 10 + (80 * (t - 360)) / 600);
+    const lesson = learnCoolant(samplesOf({ ect: once }), PROFILE);
+    const plain = learnCoolant(samplesOf({ ect: (t) => Math.min(90, 10 + (80 * t) / 600) }), PROFILE);
+    expect(lesson.warmUp!.heatPerC / plain.warmUp!.heatPerC).toBeCloseTo(1, 1);
+  });
+});

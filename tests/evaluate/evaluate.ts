@@ -1,7 +1,7 @@
 /**
  * `npm run evaluate`: measures the judging on open drives, injected faults and a simulated fleet, and writes
  * docs/analysis-quality.md, in about an hour on two idle cores. `--quick` takes every third open drive and fewer tries of
- * everything, and says so in the document; `--print` prints it instead of writing it; `--results FILE` keeps what each
+ * everything, `--quick-coolant` does so for all but boost, and the document says so; `--print` prints it instead of writing it; `--results FILE` keeps what each
  * part gave, a line each, and goes on with what the file lacks.
  */
 import { fork } from 'node:child_process';
@@ -32,14 +32,16 @@ type Job =
   | { readonly do: 'confusion'; readonly seeds: readonly number[] };
 
 const quick = process.argv.includes('--quick');
-const SIZE = quick
+const quickCoolant = quick || process.argv.includes('--quick-coolant');
+const SIZE = quickCoolant
   ? { tries: 1, fleet: 3, confusion: [2], rates: [5], nullHours: 20_000 }
   : { tries: 2, fleet: 32, confusion: [2, 4, 6, 8], rates: [1, 5], nullHours: 100_000 };
 const range = (from: number, n: number): number[] => Array.from({ length: n }, (_, k) => from + k);
 
-const some = (list: readonly string[]): string[] => list.filter((_, i) => !quick || i % 3 === 0);
-const allDrives = (): string[] => [...some(coolant.halfOf('A')), ...some(coolant.halfOf('B'))];
-const allTrips = (): string[] => [...some(HALVES.A), ...some(HALVES.B)];
+const some = (list: readonly string[], third: boolean): string[] =>
+  list.filter((_, i) => !third || i % 3 === 0);
+const allDrives = (): string[] => (['A', 'B'] as const).flatMap((h) => some(coolant.halfOf(h), quickCoolant));
+const allTrips = (): string[] => (['A', 'B'] as const).flatMap((h) => some(HALVES[h], quick));
 
 function jobs(): Job[] {
   const list: Job[] = [
@@ -104,7 +106,10 @@ async function all(list: readonly Job[]): Promise<unknown[]> {
   let done = list.length - todo.length;
   const worker = () =>
     new Promise<void>((whole, failed) => {
-      const child = fork(import.meta.filename, ['--worker', ...(quick ? ['--quick'] : [])]);
+      const child = fork(import.meta.filename, [
+        '--worker',
+        ...process.argv.filter((a) => a.startsWith('--quick')),
+      ]);
       let mine = -1;
       const give = () => {
         if (next >= todo.length) {
@@ -140,7 +145,7 @@ else {
   const of = <T>(kind: Job['do'], more: (j: Job) => boolean = () => true): T[] =>
     list.flatMap((j, k) => (j.do === kind && more(j) ? [results[k] as T] : []));
   const text = documentOf({
-    quick,
+    quick: quick ? 'all' : quickCoolant ? 'all but boost' : null,
     coolant: of<CoolantCase[]>('drive').flat(),
     assumption: of<Results['assumption']>('assumption')[0]!,
     nulls: of<Results['nulls']>('nulls')[0]!,

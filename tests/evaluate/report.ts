@@ -144,11 +144,20 @@ function goals(r: Results): Goal[] {
   return out;
 }
 
+const QUICK = {
+  none: ['', ''],
+  all: [' -- --quick', ' Every third drive, and fewer tries than the whole run makes.'],
+  'all but boost': [
+    ' -- --quick-coolant',
+    ' All but the boost of the open drives was tried on every third drive, with fewer tries than the whole run makes.',
+  ],
+} as const;
+
 export function documentOf(r: Results): string {
   const { level, delays } = r.nulls;
   return `# How good the judging is
 
-Written by \`npm run evaluate${r.quick ? ' -- --quick' : ''}\`; do not edit.${r.quick ? ' Every third drive, and fewer tries than the whole run makes.' : ''} Open drives of two healthy cars (KIT Automotive OBD-II data set, DOI
+Written by \`npm run evaluate${QUICK[r.quick ?? 'none'][0]}\`; do not edit.${QUICK[r.quick ?? 'none'][1]} Open drives of two healthy cars (KIT Automotive OBD-II data set, DOI
 10.35097/1130, CC BY 4.0, one turbo-diesel; and the data of IEEE document 8891367, one naturally aspirated petrol car),
 with invented faults put into them, and simulated drives. Brackets are exact 95 % bounds (Clopper and Pearson; Wilson for
 the simulated fleet).

@@ -8,7 +8,8 @@ import type { FleetDrive } from './fleet.ts';
 import type { NullRate } from './null-streams.ts';
 
 export interface Results {
-  readonly quick: boolean;
+  /** What was tried on every third drive, with fewer tries. */
+  readonly quick: 'all' | 'all but boost' | null;
   readonly coolant: readonly CoolantCase[];
   readonly assumption: readonly { readonly lambda: number; readonly sum: number; readonly n: number }[];
   readonly nulls: { readonly level: NullRate; readonly delays: readonly number[] };

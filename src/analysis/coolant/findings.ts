@@ -474,7 +474,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
     }),
   };
   const drives = (f.baseline?.warmUps ?? []).filter((b) => b.source === f.heatSource);
-  const expected = w.airC === null ? null : expectedHeat(drives, w.airC);
+  const expected = w.airC === null ? null : expectedHeat(drives, w.airC, f.heatSource);
   if (expected === null || w.airC === null)
     return {
       ...base,

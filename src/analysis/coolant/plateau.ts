@@ -42,8 +42,12 @@ const ASKED_KMH = 50;
 const ASKED_LOAD = 0.9;
 const ASKED = 120 / BIN_S;
 const ASKED_SPAN_C = 2;
-/** Until then the thermostat may lie as high as this (common practice: 80 to 92 °C). */
-const UNPROVED_C = 92;
+/**
+ * Until then the thermostat may let it stand as high as this (common practice: few control higher), or so far above the
+ * entered opening temperature.
+ */
+const UNPROVED_C = HIGH_C;
+const UNPROVED_ABOVE_C = 5;
 /**
  * Before it has settled the highest reading of the first so long since it got warm stands for the plateau. Chosen
  * by hand, not measured.
@@ -55,6 +59,7 @@ export type Phase = Exclude<CoolantView['state'], 'no data' | 'rising' | 'climbi
 export class Plateau {
   readonly #warmC: number;
   readonly #highC: number;
+  readonly #unprovedC: number;
   readonly #recent: number[] = [];
   readonly #counts = new Float64Array(321);
   #total = 0;
@@ -73,6 +78,7 @@ export class Plateau {
   constructor(thermostatC: number | null) {
     this.#warmC = thermostatC === null ? WARM_C : thermostatC - WARM_BELOW_C;
     this.#highC = Math.max(HIGH_C, (thermostatC ?? 0) + HIGH_ABOVE_C);
+    this.#unprovedC = thermostatC === null ? UNPROVED_C : thermostatC + UNPROVED_ABOVE_C;
   }
 
   get phase(): Phase {
@@ -92,7 +98,7 @@ export class Plateau {
   /** The plateau that a climb is held against, never a sag; before it has settled a first guess. °C. */
   get referenceC(): number | null {
     const level = this.#plateau ?? (this.#settlingS >= EARLY_S ? this.#early : null);
-    return level === null || this.#proved ? level : Math.max(level, UNPROVED_C);
+    return level === null || this.#proved ? level : Math.max(level, this.#unprovedC);
   }
 
   get settled(): boolean {

@@ -55,6 +55,9 @@ const FROZEN_S = 600;
 const FROZEN_FROM_C = 60;
 /** A reading stood still for most of a window. Chosen by hand, not measured. */
 const FROZEN_SHARE = 0.8;
+/** A fall by so much while nothing was read for so long is a car that has stood: it warms up anew. Chosen by hand, not measured. */
+const COOLED_C = 12;
+const REST_S = 30;
 
 export interface TooCold {
   readonly saidAtS: number;
@@ -88,6 +91,10 @@ export class TooColdWatch {
   /** Rise of each step that asked, oldest first, and when it ended. */
   readonly #steps: { readonly rise: number; readonly tS: number }[] = [];
   #last: { ect: number; tS: number } | null = null;
+  /** The newest reading, asked or not. */
+  #before: { ect: number; tS: number } | null = null;
+  /** It stood and cooled down; false again once it is nearly back at its plateau. */
+  #warmsAgain = false;
   #holdS = 0;
   #sagS = 0;
   #sagFromS = 0;
@@ -114,6 +121,7 @@ export class TooColdWatch {
   /** @param settledC the plateau learned in this run, or null; returns the finding when this step makes it. */
   step(bin: Bin, regime: Regime, settledC: number | null): TooCold | null {
     const { ect, tS } = bin;
+    if (ect !== null && !bin.unsure) this.#rests(ect, tS, bin.running);
     if (ect === null || bin.unsure || !asks(bin, regime)) {
       this.#last = null;
       return null;
@@ -124,7 +132,21 @@ export class TooColdWatch {
     this.activeS += BIN_S;
     this.#frozenS = ect === this.#value && bin.low === bin.high ? this.#frozenS + BIN_S : 0;
     this.#value = ect;
-    return this.found ? null : this.#judge(ect, tS, settledC);
+    if (settledC !== null && ect > settledC - SAG_C) this.#warmsAgain = false;
+    return this.found ? null : this.#judge(ect, tS, this.#warmsAgain ? null : settledC);
+  }
+
+  /** After a rest in which the engine cooled down what was driven before says nothing of this warm-up. */
+  #rests(ect: number, tS: number, running: boolean): void {
+    const before = this.#before;
+    // While the engine stands the reading from before the rest stays.
+    if (before === null || running || ect > before.ect) this.#before = { ect, tS };
+    if (before === null || !running || tS - before.tS < REST_S || ect > before.ect - COOLED_C) return;
+    this.#warmsAgain = true;
+    this.#steps.length = 0;
+    this.activeS = 0;
+    this.#holdS = 0;
+    this.#sagS = 0;
   }
 
   #judge(ect: number, tS: number, settledC: number | null): TooCold | null {

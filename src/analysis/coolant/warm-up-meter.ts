@@ -1,6 +1,6 @@
 /** Heat that it takes to warm the engine by a degree, and how much healthy drives say it should take. */
 import { leastSquares } from '../../signal/line.ts';
-import { BIN_S, type Bin } from './bins.ts';
+import { BIN_S, type Bin, type HeatSource } from './bins.ts';
 
 /** Between these, °C: the thermostat is shut. Chosen by hand, not measured. */
 export const FROM_C = 40;
@@ -12,12 +12,13 @@ const LEAST_MEAN_KMH = 15;
 const HOLE_S = 20;
 
 /**
- * ln(heat per °C) over the temperature of the air, °C: slope −0.02 and scatter 0.17 between drives (KIT, 36 cold starts:
- * −0.024 and 0.17). Until the car's own drives say more, the slope is known to half of it.
+ * ln(heat per °C) over the temperature of the air, °C: slope −0.02 and scatter between drives, by what tells the heat
+ * (KIT, 33 cold starts: −0.024 and 0.15 by air mass, −0.020 and 0.18 by manifold pressure, where two healthy drives lay
+ * 0.73 apart). Until the car's own drives say more, the slope is known to half of it.
  */
 const SLOPE = -0.02;
 const SLOPE_SD = 0.01;
-const SCATTER = 0.17;
+const SCATTER: Readonly<Record<HeatSource, number>> = { maf_gps: 0.17, map_kpa: 0.22, load_pct: 0.22 };
 /** As many drives as the assumed scatter weighs like. Chosen by hand, not measured. */
 const PRIOR_DRIVES = 6;
 
@@ -50,7 +51,11 @@ export class WarmUpMeter {
       if (ect > COLD_C) this.#broken = true;
       return false;
     }
-    if (ect < FROM_C) return false;
+    if (ect < FROM_C) {
+      // Cooled down on the way: it begins anew.
+      if (this.#fromS !== null) this.#restart(ect);
+      return false;
+    }
     if (this.#fromS === null) {
       this.#fromS = bin.tS;
       this.#fromC = ect;
@@ -77,12 +82,21 @@ export class WarmUpMeter {
   result(): WarmUp | null {
     return this.#result;
   }
+
+  #restart(startC: number): void {
+    this.#startC = startC;
+    this.#fromS = null;
+    this.#heat = 0;
+    this.#km = 0;
+    if (startC > COLD_C) this.#broken = true;
+  }
 }
 
 /** What healthy drives say a warm-up takes in air of this temperature: ln(heat per °C) and its standard error. */
 export function expectedHeat(
   drives: readonly { readonly heatPerC: number; readonly airC: number }[],
   airC: number,
+  source: HeatSource,
 ): { readonly ln: number; readonly se: number } | null {
   const n = drives.length;
   if (n === 0) return null;
@@ -92,10 +106,11 @@ export function expectedHeat(
   const my = ys.reduce((a, b) => a + b, 0) / n;
   const { slope, sxx } = leastSquares(xs, ys);
   // The slope is weighed with what is assumed of it (a normal prior), the scatter likewise.
-  const own = sxx / SCATTER ** 2;
+  const scatter = SCATTER[source];
+  const own = sxx / scatter ** 2;
   const weight = own + 1 / SLOPE_SD ** 2;
   const b = (slope * own + SLOPE / SLOPE_SD ** 2) / weight;
   const sse = ys.reduce((sum, y, i) => sum + (y - my - b * (xs[i]! - mx)) ** 2, 0);
-  const variance = (sse + PRIOR_DRIVES * SCATTER ** 2) / (Math.max(0, n - 2) + PRIOR_DRIVES);
+  const variance = (sse + PRIOR_DRIVES * scatter ** 2) / (Math.max(0, n - 2) + PRIOR_DRIVES);
   return { ln: my + b * (airC - mx), se: Math.sqrt(variance * (1 + 1 / n) + (airC - mx) ** 2 / weight) };
 }
