@@ -33,6 +33,12 @@ const STUCK_RULES: readonly {
   { signal: 'rpm', forS: 8, samples: 6, moves: { speed_kmh: 20 } },
   { signal: 'speed_kmh', forS: 15, samples: 8, moves: { rpm: 1800 } },
 ];
+/**
+ * Read in steps as coarse as this an idling engine shows one value for minutes while the car coasts; from so fast on it
+ * does not. Chosen on a healthy open drive (KIT) whose engine speed was rounded to 50 rpm.
+ */
+const COARSE_RPM = 10;
+const IDLES_TO_RPM = 1200;
 
 interface Track {
   readonly def: SignalDef;
@@ -47,6 +53,9 @@ interface Track {
   candidates: number;
   watches: Watch[];
   counts: Record<Flag, number>;
+  /** The last reading, and the least change between two. */
+  last: number;
+  leastStep: number;
 }
 
 interface Watch {
@@ -192,9 +201,17 @@ export class Plausibility {
 
   #isStuck(track: Track, tS: number, value: number): boolean {
     let stuck = false;
+    if (value !== track.last && !Number.isNaN(track.last))
+      track.leastStep = Math.min(track.leastStep, Math.abs(value - track.last));
+    track.last = value;
+    const { leastStep } = track;
+    const coarse = leastStep >= COARSE_RPM && leastStep < Number.POSITIVE_INFINITY && value <= IDLES_TO_RPM;
     for (const w of track.watches) {
       // A standing engine or vehicle drives nothing, and its signals may rightly stand still.
-      const idle = this.#rpm === 0 || ((w.signal === 'speed_kmh' || w.signal === 'rpm') && value === 0);
+      const idle =
+        this.#rpm === 0 ||
+        ((w.signal === 'speed_kmh' || w.signal === 'rpm') && value === 0) ||
+        (w.signal === 'rpm' && coarse);
       if (value !== w.value || tS - w.lastS > HOLE_S || idle) {
         w.value = value;
         w.sinceS = tS;
@@ -249,6 +266,8 @@ export class Plausibility {
         candidates: 0,
         watches,
         counts: noCounts(),
+        last: Number.NaN,
+        leastStep: Number.POSITIVE_INFINITY,
       };
       this.#tracks.set(signal, track);
     }

@@ -82,6 +82,18 @@ describe('plausibility', () => {
     expect(out[29]).toBe('stuck');
   });
 
+  it('lets an engine speed of coarse steps stand still while the car coasts, a fine one or a driving one not', () => {
+    const coasts = (rpm: (tS: number) => number) =>
+      flags(
+        Array.from({ length: 60 }, (_, t) => [at(t, 'rpm', rpm(t)), at(t, 'speed_kmh', 60 - t)]).flat(),
+        'rpm',
+      ).includes('stuck');
+    expect(coasts((t) => (t < 5 ? 900 : 850))).toBe(false);
+    expect(coasts((t) => (t < 5 ? 852.25 + t / 4 : 850))).toBe(true);
+    expect(coasts((t) => (t < 5 ? 2000 : 1950))).toBe(true);
+    expect(coasts(() => 850)).toBe(true);
+  });
+
   it('does not call a standing engine stuck', () => {
     const samples: Sample[] = [];
     for (let k = 0; k < 60; k++) {
