@@ -22,10 +22,20 @@ export function build(): Map<string, Buffer> {
   try {
     run('tsc', ['-p', 'tsconfig.build.json', '--outDir', join(folder, 'src')]);
     run('vite', ['build', '--logLevel', 'warn', '--outDir', join(folder, 'web'), '--emptyOutDir']);
-    return new Map(filesBelow(folder).map((path) => [path, readFileSync(join(folder, path))]));
+    return new Map(
+      filesBelow(folder).map((path) => [path, whereverMade(path, readFileSync(join(folder, path)))]),
+    );
   } finally {
     rmSync(folder, { recursive: true });
   }
+}
+
+/** Maps name their source by the way from the folder of the build, which is another each time. */
+function whereverMade(path: string, bytes: Buffer): Buffer {
+  if (!path.endsWith('.js.map')) return bytes;
+  const map = JSON.parse(bytes.toString('utf8')) as { sources: string[] };
+  map.sources = map.sources.map((source) => source.split('/').at(-1)!);
+  return Buffer.from(JSON.stringify(map));
 }
 
 /** @param built as of `build` @param shown as of `shownProgram` */
