@@ -19,8 +19,8 @@ import { JUDGEMENT_FILE, makeFolder, replaceFile } from '../run/meta.ts';
 import { settingsFolder } from '../run/settings.ts';
 
 export const SAMPLES_FILE = 'samples.parquet';
-/** By itself and taught, before and after a change of what teaches; the oldest goes first. */
-const MOST_ENTRIES = 4;
+/** By itself and taught, before and after a change of what teaches, and what it teaches; the oldest goes first. */
+const MOST_ENTRIES = 6;
 const MOST_BYTES = 64 << 20;
 
 interface Entry {

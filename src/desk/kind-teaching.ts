@@ -1,14 +1,13 @@
 /** Which drives of other cars teach how a kind behaves, and what they taught: other jobs of the library, before the run. */
 import { learnKind } from '../analysis/boost/kind.ts';
 import { type BoostKind, type BoostLesson, mergeLessons } from '../analysis/boost/lesson.ts';
-import { lessonOf } from '../analysis/judge.ts';
 import { kindIn } from '../job/kinds.ts';
 import { readKinds } from '../job/kinds-file.ts';
 import { type JobEntry, listJobs } from '../job/library.ts';
 import type { RunEntry } from '../run/library.ts';
-import { openRecording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import { Kept, partOf } from './kept.ts';
+import type { OpenedRuns } from './opened-runs.ts';
 
 /** The latest: more cars tell little more (docs/analysis.md), and a recording waits for them to be read. */
 const MOST_CARS = 30;
@@ -29,11 +28,13 @@ type Identity = ReadonlySet<string>;
 
 export class KindTeaching {
   readonly #library: string;
+  readonly #opened: OpenedRuns;
   readonly #lessons = new Kept<BoostLesson>(KEPT_LESSONS);
   readonly #kinds = new Kept<{ readonly kind: BoostKind | null }>(KEPT_KINDS);
 
-  constructor(library: string) {
+  constructor(library: string, opened: OpenedRuns) {
     this.#library = library;
+    this.#opened = opened;
   }
 
   /** Of runs that began before `startedAt`; null where the job states no kind, or no other car of it has a good drive. */
@@ -82,7 +83,7 @@ export class KindTeaching {
   #lessonOf(run: RunEntry, during: During): Promise<BoostLesson> {
     return this.#lessons.get(
       `${run.folder} ${run.meta.sha256}`,
-      async (d) => lessonOf((await openRecording(run.folder, {}, d)).table, run.meta.profile ?? {}).boost,
+      (d) => this.#opened.boostLesson(run, d),
       during,
     );
   }

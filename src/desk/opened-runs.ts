@@ -4,7 +4,8 @@
  */
 import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
-import { type Baseline, Judge } from '../analysis/judge.ts';
+import type { BoostLesson } from '../analysis/boost/lesson.ts';
+import { type Baseline, Judge, lessonOf } from '../analysis/judge.ts';
 import type { BoostView, Judgement } from '../analysis/types.ts';
 import type { Sample } from '../core/signals.ts';
 import { MARKS_FILE, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
@@ -94,6 +95,19 @@ export class OpenedRuns {
     const now = await judged(during);
     await this.#columns.get(key, async () => now.columns);
     return { ...now.found, facts: now.facts, columns };
+  }
+
+  /** What the run teaches about boost; kept beside it as its judgement is. */
+  async boostLesson(entry: RunEntry, during: During): Promise<BoostLesson> {
+    const { folder, meta } = entry;
+    const whole = await this.#wholeDigest(entry);
+    const under = keyOf([meta.id, whole, meta.profile, 'teaches boost']);
+    const known = whole === null ? null : ((await this.#kept?.read(folder, under)) as BoostLesson | null);
+    if (known) return known;
+    const { table } = await openRecording(folder, {}, during);
+    const lesson = lessonOf(table, meta.profile ?? {}).boost;
+    if (whole !== null) await this.#kept?.write(folder, under, lesson, whole, null);
+    return lesson;
   }
 
   /** Null of a run that is being recorded, or is not as it was when it was closed: nothing is kept of it. */

@@ -41,7 +41,7 @@ export class Teaching {
   constructor(library: string, opened: OpenedRuns) {
     this.#library = library;
     this.#opened = opened;
-    this.#kind = new KindTeaching(library);
+    this.#kind = new KindTeaching(library, opened);
   }
 
   /** What the runs of its job before this one teach; null outside jobs and where nothing is taught. */

@@ -57,6 +57,26 @@ describe('a judgement kept beside its run', () => {
     expect(again.view).toEqual(fresh.view);
   });
 
+  it('keeps what the run teaches other cars of its kind, which is then learned without reading it', async () => {
+    const teaches = async (opened: OpenedRuns) => {
+      let read = false;
+      const signal = new AbortController().signal;
+      const lesson = await opened.boostLesson(entry, {
+        signal,
+        progress: () => {
+          read = true;
+        },
+      });
+      return { read, lesson };
+    };
+    const first = await teaches(new OpenedRuns(kept()));
+    expect(first).toEqual({ read: true, lesson: (await teaches(new OpenedRuns())).lesson });
+    expect(first.lesson.pulls.length).toBeGreaterThan(0);
+    expect(await teaches(new OpenedRuns(kept()))).toEqual({ ...first, read: false });
+    // Beside its judgement, not instead of it.
+    expect((await seen(new OpenedRuns(kept()))).read).toBe(false);
+  });
+
   it('is made again when it, or the samples, are gone', async () => {
     for (const name of [file, join(folder, SAMPLES_FILE)]) {
       rmSync(name);
