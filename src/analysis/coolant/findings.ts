@@ -267,7 +267,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
       firstS: cold.FIRST_S,
       longS: cold.LONG_S,
       windowS: cold.WINDOW_S,
-      riseC: cold.LEAST_RISE_C,
+      riseC: f.cold.riseC,
       lateRiseC: cold.LONG_RISE_C,
       holdS: cold.HOLD_S,
       sagC: cold.SAG_C,

@@ -34,6 +34,7 @@ const HIGH_ABOVE_C = 8;
  * a plateau of 90): a level learned there is not yet proved to be the plateau.
  */
 export const COOL_AIR_C = 10;
+export const warmAir = (bin: Bin): boolean => bin.air !== null && bin.air >= COOL_AIR_C;
 /**
  * What is held at speed under at least this share of the run's mean heat is the plateau: so long, within so much (KIT:
  * 89 to 91 °C in each of 40 trips).
@@ -206,5 +207,3 @@ export class Plateau {
     return ((r[r.length - 1]! - r[r.length - n]!) / (overS - BIN_S)) * 60;
   }
 }
-
-const warmAir = (bin: Bin): boolean => bin.air !== null && bin.air >= COOL_AIR_C;

@@ -2,7 +2,7 @@
 import type { Says } from '../../core/says.ts';
 import { BIN_S, type Bin } from './bins.ts';
 import type { Regime } from './envelope.ts';
-import { COOL_AIR_C } from './plateau.ts';
+import { warmAir } from './plateau.ts';
 
 /** Below this an engine that has been driven is not warm, when nothing better is known (common practice). */
 const LOW_C = 78;
@@ -23,7 +23,9 @@ export const LONG_S = 720;
  */
 export const WINDOW_S = 240;
 const WINDOW = WINDOW_S / BIN_S;
-export const LEAST_RISE_C = 4;
+const LEAST_RISE_C = 4;
+/** By pressure or load light driving in cool air seems to ask as well (KIT, −10 °C, air mass left out: 4 °C). */
+const UNSURE_RISE_C = 2;
 export const LONG_RISE_C = 2;
 export const HOLD_S = 60;
 /**
@@ -80,7 +82,7 @@ export function asks(bin: Bin, regime: Regime): boolean {
   if (!bin.running || (bin.speed !== null && bin.speed < ACTIVE_KMH)) return false;
   if (bin.heat === null) return bin.speed !== null && bin.speed >= UNSEEN_KMH;
   if (bin.heat <= 0) return false;
-  if (bin.air !== null && bin.air >= COOL_AIR_C) return true;
+  if (warmAir(bin)) return true;
   return (regime.kmh ?? 0) >= COOL_KMH && (regime.load ?? 0) >= COOL_LOAD;
 }
 
@@ -101,6 +103,8 @@ export class TooColdWatch {
   #value = Number.NaN;
   #frozenS = 0;
   activeS = 0;
+  /** What asking raises a sound engine by at least, °C, as the heat was told and in this air. */
+  riseC = LEAST_RISE_C;
   found: TooCold | null = null;
 
   /** Who says the limits; null for the default. */
@@ -130,6 +134,7 @@ export class TooColdWatch {
     if (this.#last !== null && tS - this.#last.tS <= 2 * BIN_S) this.#add(ect - this.#last.ect, tS);
     this.#last = { ect, tS };
     this.activeS += BIN_S;
+    if (!this.found) this.riseC = bin.heatSource === 'maf_gps' || warmAir(bin) ? LEAST_RISE_C : UNSURE_RISE_C;
     this.#frozenS = ect === this.#value && bin.low === bin.high ? this.#frozenS + BIN_S : 0;
     this.#value = ect;
     if (settledC !== null && ect > settledC - SAG_C) this.#warmsAgain = false;
@@ -178,7 +183,7 @@ export class TooColdWatch {
     if (this.#steps.length < WINDOW || !this.#moves(WINDOW_S, ect)) return null;
     const stays = (limitC: number) => ect <= limitC && (settledC === null || settledC <= limitC + 1);
     const rise = this.#rise(WINDOW);
-    if (stays(this.earlyC) && this.activeS >= FIRST_S && rise <= LEAST_RISE_C) return this.earlyC;
+    if (stays(this.earlyC) && this.activeS >= FIRST_S && rise <= this.riseC) return this.earlyC;
     return stays(this.lowC) && this.activeS >= LONG_S && rise <= LONG_RISE_C ? this.lowC : null;
   }
 
