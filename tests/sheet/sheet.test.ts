@@ -379,7 +379,7 @@ describe('a sheet', () => {
     writeFileSync(table, `t_s,signal,value\n${rows.join('\n')}\n`);
     const input = await gathered(table);
     expect(textOf(english(input))).toMatch(/jumped and were back with the next engine speed: 3\b/);
-    expect(textOf(german(input))).toContain('mit dem nächsten zurück waren Motordrehzahl: 3');
+    expect(textOf(german(input))).toContain('der nächste passt wieder Motordrehzahl: 3');
     expect(textOf(english(short))).not.toContain('were back with the next');
   });
 
