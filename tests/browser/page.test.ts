@@ -129,11 +129,11 @@ describe('a newcomer', () => {
     await server.close();
     await serve({ ports: [{ path: '/dev/ttyX0', identity: 'serial 12', likelyAdapter: true }] });
     const page = await open('#/connect');
-    const headings = page.getByRole('heading', { level: 2 });
-    await headings.nth(1).waitFor();
-    expect(await headings.first().innerText()).toBe('Adapters on this laptop');
+    const first = page.getByRole('heading', { level: 2 }).first();
+    await expect.poll(() => first.innerText()).toBe('Adapters on this laptop');
     await page.getByRole('button', { name: 'Connect', exact: true }).first().click();
-    expect(await page.getByRole('alert').innerText()).toBe('/dev/ttyX0 cannot be opened. Plug it in again.');
+    const alert = page.getByRole('alert');
+    await expect.poll(() => alert.innerText()).toBe('/dev/ttyX0 cannot be opened. Plug it in again.');
     const got = page.getByRole('region', { name: 'How far it got' });
     expect(await got.getByRole('listitem').filter({ hasText: 'here it stopped' }).innerText()).toContain(
       'The port opens',
