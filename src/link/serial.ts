@@ -1,8 +1,9 @@
 /** A serial port as a link: one port object per connection, closing bounded, never destroyed. */
 import { readFileSync, statSync } from 'node:fs';
+import { stat } from 'node:fs/promises';
 import { userInfo } from 'node:os';
 import { SerialPort } from 'serialport';
-import type { Clock } from '../core/clock.ts';
+import type { Clock, Timer } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { asIs, type Says } from '../core/says.ts';
@@ -16,6 +17,8 @@ const DRAIN_MS = 500;
 const CLOSE_MS = 1000;
 const SPEED_MS = 1000;
 const OPEN_MS = 8000; // wireless serial ports connect while they open
+/** How often it is seen to that the device is still there. */
+const LOOK_MS = 1000;
 
 class SerialLink implements Link {
   readonly name: string;
@@ -23,20 +26,23 @@ class SerialLink implements Link {
   readonly #clock: Clock;
   readonly #inbox = new Inbox();
   #closing: Promise<void> | null = null;
+  #look: Timer | null = null;
 
   constructor(port: SerialPort, clock: Clock) {
     this.name = port.path;
     this.#port = port;
     this.#clock = clock;
     port.on('data', (bytes: Buffer) => this.#inbox.data(clock.nowUs(), Uint8Array.from(bytes)));
-    port.on('close', (err: Error | null) =>
+    port.on('close', (err: Error | null) => {
+      this.#look?.cancel();
       this.#inbox.gone(
         clock.nowUs(),
         err
           ? say('wire.vanished', { link: port.path, why: inWords(err) })
           : say('wire.closed', { link: port.path }),
-      ),
-    );
+      );
+    });
+    if (process.platform !== 'win32') this.#lookAgain();
     // An 'error' without a listener would end the process.
     port.on('error', (err: Error) => {
       if (!port.isOpen)
@@ -89,7 +95,28 @@ class SerialLink implements Link {
     return this.#closing;
   }
 
+  /**
+   * A device that vanishes while a read is on its way gives no bytes, and the port's library takes that for a reason to
+   * read again at once, for ever: whoever only listens would never hear of it.
+   */
+  #lookAgain(): void {
+    this.#look = this.#clock.after(LOOK_MS, () => {
+      stat(this.name).then(
+        () => {
+          if (this.#port.isOpen && !this.#closing) this.#lookAgain();
+        },
+        () => {
+          if (!this.#port.isOpen || this.#closing) return;
+          const why = saying('reason.unplugged');
+          this.#inbox.gone(this.#clock.nowUs(), say('wire.vanished', { link: this.name, why }));
+          this.#port.close(() => undefined);
+        },
+      );
+    });
+  }
+
   async #shut(): Promise<void> {
+    this.#look?.cancel();
     this.#inbox.end();
     if (!this.#port.isOpen) return;
     await within(this.#clock, DRAIN_MS, (done) => this.#port.drain(done));

@@ -220,6 +220,8 @@ describe('the plateau', () => {
     sagged.step(step(183, 90, { air: -5 }), road2, true);
     expect([sagged.proved, sagged.referenceC]).toEqual([true, 90]);
     expect(settle([...warm, ...level(88, 100)], { air: 15 }, light).referenceC).toBe(88);
+    // Nothing told of cool air, and nothing of warm.
+    expect(settle([...warm, ...level(84, 100)], { air: null }, light).referenceC).toBe(92);
   });
   const road2: Regime = { ...road, load: 0.9 };
   it('is not taught by a climb of half a degree a minute', () => {

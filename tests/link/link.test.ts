@@ -1,5 +1,5 @@
 /** Links: pipe, TCP, cut from outside, list of ports, sentences for what cannot be opened; a real pseudo-terminal. */
-import { spawn } from 'node:child_process';
+import { type ChildProcess, spawn } from 'node:child_process';
 import { mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
 import { createServer, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
@@ -124,6 +124,28 @@ describe('TCP', () => {
   });
 });
 
+/** A pseudo-terminal of socat's under this path, whose other end sends back what it gets. */
+function ptyAt(path: string): Promise<ChildProcess> {
+  const child = spawn('socat', ['-d', '-d', `pty,raw,echo=0,link=${path}`, 'exec:cat'], {
+    stdio: ['ignore', 'ignore', 'pipe'],
+  });
+  return new Promise((resolve, reject) => {
+    let said = '';
+    child.once('exit', () => reject(new Error(said)));
+    child.stderr.on('data', (d) => {
+      said += d;
+      if (said.includes('starting data transfer loop')) resolve(child);
+    });
+  });
+}
+
+const gone = (child: ChildProcess) =>
+  new Promise<void>((resolve) => {
+    if (child.exitCode !== null || child.signalCode !== null) resolve();
+    child.once('exit', () => resolve());
+    child.kill();
+  });
+
 describe('serial port', () => {
   it.each([
     ['Error: No such file or directory, cannot open /dev/x', 'link.open', /no port/i, /plug/i],
@@ -164,24 +186,7 @@ describe('serial port', () => {
     async () => {
       const dir = await mkdtemp(join(tmpdir(), 'link-'));
       const path = join(dir, 'port');
-      const start = () => {
-        const child = spawn('socat', ['-d', '-d', `pty,raw,echo=0,link=${path}`, 'exec:cat'], {
-          stdio: ['ignore', 'ignore', 'pipe'],
-        });
-        return new Promise<typeof child>((resolve) => {
-          let said = '';
-          child.stderr.on('data', (d) => {
-            said += d;
-            if (said.includes('starting data transfer loop')) resolve(child);
-          });
-        });
-      };
-      const gone = (child: { once(e: 'exit', f: () => void): unknown; kill(): boolean }) =>
-        new Promise<void>((resolve) => {
-          child.once('exit', resolve);
-          child.kill();
-        });
-      let child = await start();
+      let child = await ptyAt(path);
       const factory = serialLinkFactory(path, { clock: systemClock });
       const link = await factory.open({ baud: 115200 });
       const ear = hear(link);
@@ -193,13 +198,28 @@ describe('serial port', () => {
       await link.close();
       await expect(link.write(bytes('x'))).rejects.toMatchObject({ code: 'link.lost' });
       await expect(factory.open({})).rejects.toMatchObject({ code: 'link.open' });
-      child = await start();
+      child = await ptyAt(path);
       const again = await factory.open({ baud: 9600 });
       const ear2 = hear(again);
       await again.write(bytes('back'));
       await ear2.until(/back/);
       await again.close();
       await again.close();
+      await gone(child);
+      await rm(dir, { recursive: true, force: true });
+    },
+  );
+
+  needs(onPath('socat'), 'socat')(
+    'hears that its device is gone though nothing ends the reading',
+    async () => {
+      const dir = await mkdtemp(join(tmpdir(), 'link-'));
+      const path = join(dir, 'port');
+      const child = await ptyAt(path);
+      const link = await serialLinkFactory(path, { clock: systemClock }).open({});
+      const ear = hear(link);
+      await rm(path);
+      await ear.until(/<.*vanished/);
       await gone(child);
       await rm(dir, { recursive: true, force: true });
     },

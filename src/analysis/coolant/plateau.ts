@@ -44,10 +44,12 @@ const ASKED_LOAD = 0.9;
 const ASKED = 120 / BIN_S;
 const ASKED_SPAN_C = 2;
 /**
- * Until then the thermostat may let it stand as high as this (common practice: few control higher), or so far above the
+ * Until then the thermostat may let it stand as high as this (common practice: few control higher); where
+ * nothing told of cool air, in which alone it sags, as high as that (common practice: 80 to 92 °C); or so far above the
  * entered opening temperature.
  */
 const UNPROVED_C = HIGH_C;
+const UNPROVED_AIR_C = 92;
 const UNPROVED_ABOVE_C = 5;
 /**
  * Before it has settled the highest reading of the first so long since it got warm stands for the plateau. Chosen
@@ -60,7 +62,7 @@ export type Phase = Exclude<CoolantView['state'], 'no data' | 'rising' | 'climbi
 export class Plateau {
   readonly #warmC: number;
   readonly #highC: number;
-  readonly #unprovedC: number;
+  readonly #openC: number | null;
   readonly #recent: number[] = [];
   readonly #counts = new Float64Array(321);
   #total = 0;
@@ -71,6 +73,7 @@ export class Plateau {
   #first: number | null = null;
   #plateau: number | null = null;
   #proved = false;
+  #coolAir = false;
   #asked: number[] = [];
   #phase: Phase = 'cold';
   settledFromS: number | null = null;
@@ -79,7 +82,7 @@ export class Plateau {
   constructor(thermostatC: number | null) {
     this.#warmC = thermostatC === null ? WARM_C : thermostatC - WARM_BELOW_C;
     this.#highC = Math.max(HIGH_C, (thermostatC ?? 0) + HIGH_ABOVE_C);
-    this.#unprovedC = thermostatC === null ? UNPROVED_C : thermostatC + UNPROVED_ABOVE_C;
+    this.#openC = thermostatC === null ? null : thermostatC + UNPROVED_ABOVE_C;
   }
 
   get phase(): Phase {
@@ -99,7 +102,8 @@ export class Plateau {
   /** The plateau that a climb is held against, never a sag; before it has settled a first guess. °C. */
   get referenceC(): number | null {
     const level = this.#plateau ?? (this.#settlingS >= EARLY_S ? this.#early : null);
-    return level === null || this.#proved ? level : Math.max(level, this.#unprovedC);
+    if (level === null || this.#proved) return level;
+    return Math.max(level, this.#openC ?? (this.#coolAir ? UNPROVED_C : UNPROVED_AIR_C));
   }
 
   get settled(): boolean {
@@ -113,6 +117,7 @@ export class Plateau {
   step(bin: Bin, regime: Regime, teach: boolean, alarm = false): void {
     const { ect } = bin;
     if (ect === null || !bin.running) return;
+    this.#coolAir ||= bin.air !== null && !warmAir(bin);
     this.#recent.push(ect);
     if (this.#recent.length > WINDOW) this.#recent.shift();
     if (this.#plateau !== null) {

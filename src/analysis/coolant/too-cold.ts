@@ -24,7 +24,7 @@ export const LONG_S = 720;
 export const WINDOW_S = 240;
 const WINDOW = WINDOW_S / BIN_S;
 const LEAST_RISE_C = 4;
-/** By pressure or load light driving in cool air seems to ask as well (KIT, −10 °C, air mass left out: 4 °C). */
+/** By pressure or load light driving in cool air seems to ask as well: chosen on one drive (KIT, −10 °C, air mass left out: 4 °C). */
 const UNSURE_RISE_C = 2;
 export const LONG_RISE_C = 2;
 export const HOLD_S = 60;
