@@ -101,17 +101,18 @@ class SerialLink implements Link {
    */
   #lookAgain(): void {
     this.#look = this.#clock.after(LOOK_MS, () => {
-      stat(this.name).then(
-        () => {
-          if (this.#port.isOpen && !this.#closing) this.#lookAgain();
-        },
-        () => {
+      stat(this.name)
+        .then(
+          () => false,
+          (e: NodeJS.ErrnoException) => e.code === 'ENOENT',
+        )
+        .then((unplugged) => {
           if (!this.#port.isOpen || this.#closing) return;
+          if (!unplugged) return this.#lookAgain();
           const why = saying('reason.unplugged');
           this.#inbox.gone(this.#clock.nowUs(), say('wire.vanished', { link: this.name, why }));
           this.#port.close(() => undefined);
-        },
-      );
+        });
     });
   }
 
