@@ -13,6 +13,7 @@ import {
   daemon,
   go,
   jobAtHand,
+  readOnly,
   run,
   say,
   startOpen,
@@ -129,7 +130,7 @@ export function Connect() {
 function Practice() {
   const busy = useSignal(false);
   const demos = daemon.value?.demos ?? [];
-  if (demos.length === 0) return null;
+  if (demos.length === 0 || readOnly.value) return null; // a practice drive is recorded, too
   const start = async (link: string, title: string) => {
     busy.value = true;
     await trySimulated(link, title);
@@ -281,9 +282,11 @@ function Talking() {
                   {t('connect.back-to-job', { vehicle: job.vehicle || t('app.unnamed') })}
                 </button>
               )}
-              <button type="button" class={job ? '' : 'main'} onClick={() => (startOpen.value = true)}>
-                {t(job ? 'connect.without-job' : 'start.title')}
-              </button>
+              {!readOnly.value && (
+                <button type="button" class={job ? '' : 'main'} onClick={() => (startOpen.value = true)}>
+                  {t(job ? 'connect.without-job' : 'start.title')}
+                </button>
+              )}
             </>
           )
         )}

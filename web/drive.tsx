@@ -16,6 +16,7 @@ import {
   go,
   line,
   mark,
+  readOnly,
   run,
   second,
   showSeconds,
@@ -125,7 +126,7 @@ function AfterTheRun({ id }: { id: string }) {
       <button type="button" class="main" onClick={() => go('findings', id)}>
         {t('drive.findings')}
       </button>
-      {connected.value && (
+      {connected.value && !readOnly.value && (
         <button type="button" onClick={() => (startOpen.value = true)}>
           {t('drive.another')}
         </button>
@@ -136,6 +137,7 @@ function AfterTheRun({ id }: { id: string }) {
 
 function NothingYet() {
   const demos = daemon.value?.demos ?? [];
+  if (readOnly.value) return <p class="empty">{told(daemon.value!, 'readOnly')}</p>;
   return (
     <div class="empty">
       {connected.value ? (

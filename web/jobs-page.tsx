@@ -15,6 +15,7 @@ import type { Part, Saved } from './jobs-part.ts';
 import { ProfilePart } from './jobs-profile.tsx';
 import { attempt, jobAtHand, run } from './state.ts';
 import { dateOf, t, told, unitText, words } from './words.ts';
+import { Writes } from './writes.tsx';
 
 export function JobPage({ id }: { id: string }) {
   const view = useSignal<JobView | null>(null);
@@ -96,18 +97,20 @@ export function JobPage({ id }: { id: string }) {
           <span class="quiet">{t('job.opened', { date: dateOf(job.openedAt) })}</span>
         </p>
       </header>
-      <Record {...part} />
-      <Visit {...part} />
-      {(job.closedAt !== null ||
-        job.comeBack.complaint ||
-        view.value.runs.some((r) => r.purpose === 'come-back')) && <ComeBack {...part} />}
-      <Drives {...part} />
-      <Codes {...part} />
-      <Observations {...part} />
-      <Measurements {...part} />
-      <ProfilePart {...part} />
-      <Photos {...part} />
-      <HandOver {...part} />
+      <Writes>
+        <Record {...part} />
+        <Visit {...part} />
+        {(job.closedAt !== null ||
+          job.comeBack.complaint ||
+          view.value.runs.some((r) => r.purpose === 'come-back')) && <ComeBack {...part} />}
+        <Drives {...part} />
+        <Codes {...part} />
+        <Observations {...part} />
+        <Measurements {...part} />
+        <ProfilePart {...part} />
+        <Photos {...part} />
+        <HandOver {...part} />
+      </Writes>
     </div>
   );
 }

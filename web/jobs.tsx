@@ -9,7 +9,7 @@ import { get, post, send, sentenceOf } from './http.ts';
 import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';
 import { EngineAndComplaint } from './start.tsx';
-import { attempt, go, jobAtHand, place, run, say } from './state.ts';
+import { attempt, go, jobAtHand, place, readOnly, run, say } from './state.ts';
 import { clockOf, dateOf, language, name, t, told, toldAll, units } from './words.ts';
 import './jobs.css';
 
@@ -58,11 +58,13 @@ function List() {
     <div class="page jobs">
       <header class="jobs-head">
         <h1>{t('jobs.title')}</h1>
-        <button type="button" class="main" onClick={() => (opening.value = !opening.value)}>
-          {t('jobs.open')}
-        </button>
+        {!readOnly.value && (
+          <button type="button" class="main" onClick={() => (opening.value = !opening.value)}>
+            {t('jobs.open')}
+          </button>
+        )}
       </header>
-      {opening.value && <NewJob />}
+      {opening.value && !readOnly.value && <NewJob />}
       {trouble.value && <p class="trouble">{trouble.value}</p>}
       {!all && !trouble.value && <p>{t('app.looking')}</p>}
       {all && all.total > 0 && (
@@ -95,7 +97,7 @@ function List() {
         </p>
       )}
       {all && all.loose.length > 0 && <Loose runs={all.loose} jobs={jobs} reload={load} />}
-      {all && <Foot view={all} reload={load} />}
+      {all && !readOnly.value && <Foot view={all} reload={load} />}
     </div>
   );
 }
@@ -104,7 +106,7 @@ function Empty({ making, reload }: { making: boolean; reload: () => Promise<void
   return (
     <section class="empty-jobs" aria-label={t('jobs.none')}>
       <p class="lead">{t('jobs.none-lead')}</p>
-      {!making && (
+      {!making && !readOnly.value && (
         <p>
           {t('jobs.new-here')}{' '}
           <button type="button" onClick={() => practice(reload)}>
@@ -249,7 +251,7 @@ function Loose({ runs, jobs, reload }: LooseProps) {
                   {!r.closed && !recording && `, ${t('jobs.not-closed')}`}
                 </span>
               </button>
-              {!recording && (
+              {!recording && !readOnly.value && (
                 <span class="loose-tools">
                   {jobs.length > 0 && (
                     <select

@@ -2,7 +2,7 @@
 import { useSignal } from '@preact/signals';
 import type { MarkEdit, MarkView } from '../src/desk/api.ts';
 import { post } from './http.ts';
-import { attempt, sayUndo } from './state.ts';
+import { attempt, readOnly, sayUndo } from './state.ts';
 import { markShown, t } from './words.ts';
 
 interface Props {
@@ -74,12 +74,16 @@ function One({
       <button type="button" class="where" onClick={() => show(tS)}>
         <kbd>{key}</kbd> {whole}
       </button>
-      <button type="button" onClick={() => (editing.value = true)}>
-        {t('marks.edit')} <span class="unseen">{whole}</span>
-      </button>
-      <button type="button" onClick={remove}>
-        {t('marks.take-out')} <span class="unseen">{whole}</span>
-      </button>
+      {!readOnly.value && (
+        <>
+          <button type="button" onClick={() => (editing.value = true)}>
+            {t('marks.edit')} <span class="unseen">{whole}</span>
+          </button>
+          <button type="button" onClick={remove}>
+            {t('marks.take-out')} <span class="unseen">{whole}</span>
+          </button>
+        </>
+      )}
     </li>
   );
 }

@@ -19,6 +19,8 @@ export const tape = signal(new Tape());
 /** One short message for ear and eye, the newest only. */
 export const notice = signal<{ text: string; bad: boolean; undo?: () => void } | null>(null);
 export const run = computed(() => daemon.value?.run ?? null);
+/** Nothing can be written into the library: what would change it is not offered. */
+export const readOnly = computed(() => (daemon.value?.readOnly ?? null) !== null);
 export const connection = computed(() => daemon.value?.connection ?? null);
 export const connected = computed(() => connection.value?.phase === 'connected');
 /** Ticks once a second while the page is seen, for clocks and ages. */

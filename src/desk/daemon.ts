@@ -50,6 +50,7 @@ import { summariesIn } from './summary.ts';
 import type { Written } from './written.ts';
 
 const STATE_EVERY_MS = 1000;
+const LIBRARY_EVERY_MS = 5000;
 
 export interface DaemonOptions {
   readonly clock: Clock;
@@ -96,6 +97,9 @@ export class Daemon implements DaemonApi {
     merge(this.#connection.changed$, interval(STATE_EVERY_MS, schedulerOf(clock)))
       .pipe(takeUntil(this.#end))
       .subscribe(() => this.#sayState());
+    interval(LIBRARY_EVERY_MS, schedulerOf(clock))
+      .pipe(takeUntil(this.#end))
+      .subscribe(() => void this.#hold.tryAgain());
   }
 
   /**

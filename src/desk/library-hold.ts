@@ -22,6 +22,11 @@ export class LibraryHold {
     return this.#readOnly;
   }
 
+  /** A disk that refused may be written again by now; a library of a later format stays as it is. */
+  async tryAgain(): Promise<void> {
+    if (this.#readOnly?.id === 'remark.read-only') await this.take().catch(() => undefined);
+  }
+
   /** @throws HandbackError library.read-only for a later format, run.busy when another daemon holds it, run.write */
   async take(): Promise<void> {
     this.#unlock ??= this.#take();

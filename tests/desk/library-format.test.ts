@@ -356,3 +356,23 @@ describe('a library.json that tells no format', () => {
     expect((await libraryStamp(library)).format).toBe(LIBRARY_FORMAT);
   });
 });
+
+it('a disk that refused when the program started is tried again by itself', async () => {
+  const folder = scratch();
+  const library = join(folder, 'stick', 'library');
+  writeFileSync(join(folder, 'stick'), 'in the way');
+  const own = new ManualClock();
+  const daemon = new Daemon({ clock: own, library });
+  await daemon.open();
+  expect(daemon.state().readOnly).toContain('The library cannot be written');
+  await own.advance(20_000);
+  expect(daemon.state().readOnly).not.toBeNull();
+  rmSync(join(folder, 'stick'));
+  await expect
+    .poll(async () => {
+      await own.advance(5000);
+      return daemon.state().readOnly;
+    })
+    .toBeNull();
+  await daemon.close();
+});

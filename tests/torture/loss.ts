@@ -4,8 +4,11 @@
  */
 import { ManualClock } from '../../src/core/clock.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
+import { takeSnapshot } from '../../src/poll/snapshot.ts';
 import { simLinkFactory } from '../../src/sim/bench.ts';
 import type { CanFrame } from '../../src/sim/ecu/bus.ts';
+import type { TroubleCode } from '../../src/sim/types.ts';
+import { askedBy } from './requests.ts';
 import { steadyCar } from './steady-car.ts';
 
 export const SHARES = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05] as const;
@@ -14,7 +17,16 @@ export const ADAPTERS = [
   { name: 'serial-line CAN', front: 'slcan', quirks: [] },
   { name: 'serial-line CAN, loose lines', front: 'slcan', quirks: ['loose-lines'] },
   { name: 'serial-line CAN, no acknowledgements', front: 'slcan', quirks: ['loose-lines', 'no-ack'] },
-] as const;
+  { name: 'text, newer services', front: 'at', quirks: [], services: 'newer' },
+  { name: 'serial-line CAN, newer services', front: 'slcan', quirks: [], services: 'newer' },
+] as const satisfies readonly {
+  readonly name: string;
+  readonly front: 'at' | 'slcan';
+  readonly quirks: readonly string[];
+  readonly services?: 'newer';
+}[];
+/** Seconds between two snapshots of the fault memory: lists of codes, freeze frames, vehicle information. */
+const SNAPSHOT_EVERY_S = 20;
 
 export interface LossResult {
   readonly adapter: string;
@@ -22,6 +34,8 @@ export interface LossResult {
   /** Requests that reached the bus, and values that came of them. */
   readonly requests: number;
   readonly values: number;
+  /** Snapshots in which a control unit told of its codes. */
+  readonly snapshots: number;
   readonly simulatedS: number;
   /** Requests of another service than the reading ones, as hex. */
   readonly forbidden: readonly string[];
@@ -33,7 +47,13 @@ export interface LossResult {
   readonly astray: number;
 }
 
-const READING = new Set([0x01, 0x02, 0x03, 0x06, 0x07, 0x09, 0x0a]);
+const FREEZE = { rpm: 2600, load_pct: 80, ect_c: 91, map_kpa: 120 };
+/** One whose freeze frame may be asked for over serial-line CAN in the newer services, and one whose may not. */
+const CODES: readonly TroubleCode[] = [
+  { code: 'P0299', ecu: 'engine', state: 'stored', permanent: true, freeze: FREEZE },
+  { code: 'P2263', ecu: 'engine', state: 'stored', permanent: false, freeze: FREEZE },
+  { code: 'P0741', ecu: 'transmission', state: 'pending', permanent: false, freeze: null },
+];
 
 /** Of a line that is refused, and connected now and then; the rest of the requests is left to better lines. */
 const MOST_REFUSED_S = 3600;
@@ -48,28 +68,21 @@ export async function loseCharacters(
   const clock = new ManualClock();
   let reached = 0;
   let values = 0;
+  let snapshots = 0;
   let nothing = 0;
   let astray = 0;
   let refusedS = 0;
   const forbidden: string[] = [];
-  const onFrame = ({ id, extended, data }: CanFrame): void => {
-    if (extended ? id >> 8 === 0x18daf1 : id >= 0x7e8 && id <= 0x7ef) return; // an answer
-    const [kind = 0, service = 0] = data;
-    if (
-      extended
-        ? id !== 0x18db33f1 && (id & 0x1fff00ff) !== 0x18da00f1
-        : id !== 0x7df && (id & 0x7f8) !== 0x7e0
-    ) {
-      if (data.length > 0) astray++;
-      return;
-    }
-    if (kind >> 4 !== 0 || kind === 0 || kind >= data.length) return; // flow control, or nothing that a unit takes
+  const onFrame = (frame: CanFrame): void => {
+    const asked = askedBy(frame);
+    if (asked.is === 'astray') astray++;
+    if (asked.is === 'nothing' || asked.is === 'astray') return;
     reached++;
-    if (service === 0) nothing++;
-    else if (!READING.has(service)) forbidden.push(Buffer.from(data).toString('hex'));
+    if (asked.is === 'service 00') nothing++;
+    if (asked.is === 'other') forbidden.push(asked.hex);
   };
   const factory = simLinkFactory({
-    vehicle: steadyCar(() => clock.nowUs() / 1e6),
+    vehicle: steadyCar(() => clock.nowUs() / 1e6, CODES),
     clock,
     front: adapter.front,
     pace: null,
@@ -77,6 +90,7 @@ export async function loseCharacters(
     jitterMs: 1,
     seed,
     quirks: [`drop-bytes=${share}`, `drop-commands=${share}`, ...adapter.quirks],
+    ...('services' in adapter ? { services: adapter.services } : {}),
     onFrame,
   });
   while (reached < requests && refusedS < MOST_REFUSED_S) {
@@ -84,6 +98,8 @@ export async function loseCharacters(
     session.samples$.subscribe(() => values++);
     let ended = false;
     const sinceUs = clock.nowUs();
+    let snapshot: Promise<void> | null = null;
+    let nextUs = sinceUs;
     session.start().then(
       () => undefined,
       (thrown: { code?: string }) => {
@@ -93,6 +109,17 @@ export async function loseCharacters(
     );
     while (!ended && reached < requests && refusedS < MOST_REFUSED_S) {
       await clock.advance(200);
+      if (snapshot === null && session.state.phase === 'connected' && clock.nowUs() >= nextUs) {
+        nextUs = clock.nowUs() + 1e6 * SNAPSHOT_EVERY_S;
+        snapshot = takeSnapshot((p) => session.request(p), null)
+          .then(
+            ({ units }) => void (units.some((u) => u.stored.length > 0) && snapshots++),
+            () => undefined, // lost on the way
+          )
+          .finally(() => {
+            snapshot = null;
+          });
+      }
       const { phase, says } = session.state;
       if (phase === 'lost' && JSON.stringify(says).includes('lossy')) refusedS += 0.2;
     }
@@ -104,6 +131,7 @@ export async function loseCharacters(
     share,
     requests: reached,
     values,
+    snapshots,
     simulatedS: clock.nowUs() / 1e6,
     forbidden,
     nothing,

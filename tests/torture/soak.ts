@@ -2,7 +2,8 @@
  * Hours on the road with faults of all kinds, by a seed: `npx tsx tests/torture/soak.ts [HOURS] [SEED]`. One session each
  * over a text adapter and over serial-line CAN, half of the hours each. Characters lost both ways, noise, answers late or
  * not at all, ignition off and cranking, the cable pulled with and without a word; every six minutes another adapter is
- * plugged in, every other one of which refuses frames, forgets prompts, is late, or says "pending" first.
+ * plugged in, every other one of which refuses frames, forgets prompts or is late, or sits in a car that says "pending"
+ * first, is busy, or answers over the newer services.
  * Judged by what the units truly gave and what truly reached the bus, read here anew.
  */
 import { fileURLToPath } from 'node:url';
@@ -17,10 +18,10 @@ import type { Link, LinkEvent, LinkFactory } from '../../src/link/link.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
 import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
 import type { CanFrame } from '../../src/sim/ecu/bus.ts';
+import { askedBy } from './requests.ts';
 import { steadyCar } from './steady-car.ts';
 
 const WANTED = ['map_kpa', 'rpm', 'speed_kmh', 'pedal_d_pct', 'load_pct', 'timing_deg'];
-const READING = new Set([0x01, 0x02, 0x03, 0x06, 0x07, 0x09, 0x0a]);
 export const FAULTS = [
   'loss',
   'noise',
@@ -45,6 +46,8 @@ const ODD: Readonly<Record<'at' | 'slcan', readonly Partial<SimulationOptions>[]
     { quirks: ['lost-prompt=0.01'] },
     { quirks: ['stall=0.002'] },
     { quirks: ['no-count-digit'] },
+    { busy: 0.05 },
+    { services: 'newer' },
   ],
   slcan: [
     { late: { share: 0.02, ms: 300 } },
@@ -52,6 +55,8 @@ const ODD: Readonly<Record<'at' | 'slcan', readonly Partial<SimulationOptions>[]
     { quirks: ['refuses-frames=0.05'] },
     { quirks: ['ack-z'] },
     { quirks: ['no-ack'] },
+    { busy: 0.05 },
+    { services: 'newer' },
   ],
 };
 
@@ -91,13 +96,11 @@ class Road {
     return this.#changedUs >= tUs;
   }
 
-  heardFrame({ id, data }: CanFrame): void {
-    if (id >= 0x7e8 && id <= 0x7ef) return;
-    const [kind = 0, service = 0] = data;
-    if (id !== 0x7df && (id & 0x7f8) !== 0x7e0) return;
-    if (kind >> 4 !== 0 || kind === 0 || kind >= data.length) return;
+  heardFrame(frame: CanFrame): void {
+    const asked = askedBy(frame);
+    if (asked.is === 'nothing' || asked.is === 'astray') return;
     this.requests++;
-    if (service !== 0 && !READING.has(service)) this.forbidden.push(toHex(data));
+    if (asked.is === 'other') this.forbidden.push(asked.hex);
   }
 
   gave(tUs: number, response: string): void {

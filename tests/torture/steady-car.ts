@@ -1,5 +1,5 @@
 /** A car that costs next to nothing to simulate, for measuring what the recorder costs: slow waves on every signal. */
-import type { SimVehicle } from '../../src/sim/types.ts';
+import type { SimVehicle, TroubleCode } from '../../src/sim/types.ts';
 
 const LEVELS: Readonly<Record<string, readonly [low: number, high: number, periodS: number]>> = {
   rpm: [800, 4200, 17],
@@ -16,7 +16,7 @@ const LEVELS: Readonly<Record<string, readonly [low: number, high: number, perio
   voltage_v: [13.9, 14.3, 60],
 };
 
-export function steadyCar(nowS: () => number): SimVehicle {
+export function steadyCar(nowS: () => number, codes: readonly TroubleCode[] = []): SimVehicle {
   return {
     road: { heightM: 120, speedMps: 0, courseDeg: 90 },
     get timeS() {
@@ -32,7 +32,7 @@ export function steadyCar(nowS: () => number): SimVehicle {
       return low + (high - low) * 0.5 * (1 + Math.sin((2 * Math.PI * nowS()) / period));
     },
     supported: Object.keys(LEVELS),
-    codes: [],
+    codes,
     mil: false,
     monitors: [],
     sinceClear: { warmUps: 40, distanceKm: 900, minutes: 4000 },

@@ -214,7 +214,8 @@ function soakOf(results: readonly Soaked[]): string {
   return `Faults by a seed, some seconds each, every half minute to minute (\`tests/torture/soak.ts\`): characters lost both ways
 (text 1 %, serial-line CAN 0.5 %), one character in a thousand changed, what comes late by 250 ms, nothing comes, ignition
 off, cranking, cable pulled, cable dead without a word; every six minutes another adapter, every other one an odd one
-(late, "pending" first, refuses frames, forgets prompts, stalls). "Wrong": messages that no control unit gave since their
+(late, refuses frames, forgets prompts, stalls), or one in another car ("pending" first, one request in twenty refused as
+busy, the newer services). "Wrong": messages that no control unit gave since their
 request. "In noise": such as came while characters were being changed, where no checksum tells. Pace between faults, on
 sound adapters, from 15 s after the connection is back, against the same link before any fault.
 
