@@ -623,4 +623,33 @@ describe('a pedal that stays where it was when the driver lifts', () => {
     const pulls = [...diesel(), lifted(stuckS), lifted(stuckS)];
     expect(judge(handMade({ ...HEALTHY_DIESEL, pulls }), DIESEL, DIESEL_BASELINE).faults).toEqual([]);
   });
+
+  /** Boost falls from 4 s on until `untilS` of 14; the engine slows down meanwhile by a share a second. */
+  const swings = (pedalPct: number, slowsPerS: number, untilS: number, fallenKpa = 20): HandMadePull => ({
+    fromRpm: 2200,
+    toRpm: 2900,
+    s: 14,
+    demandPct: 85,
+    boost: (t) => (t > 4 && t < untilS ? fallenKpa : rise(125, 0.4)(t)),
+    disturb: (t, signal, value) => {
+      if (signal === 'pedal_d_pct') return pedalPct;
+      const rpm = 2400 * (1 - slowsPerS * Math.min(untilS - 4, Math.max(0, t - 4)));
+      if (signal === 'speed_kmh') return Math.round(rpm / 38);
+      return signal === 'rpm' ? rpm : value;
+    },
+  });
+  const faults = (pull: HandMadePull): readonly string[] =>
+    judge(handMade({ ...HEALTHY_DIESEL, pulls: [...diesel(), pull, pull, pull] }), DIESEL, DIESEL_BASELINE)
+      .faults;
+
+  it.each([
+    { pedalPct: 70, slowsPerS: 0.02, untilS: 9, fallenKpa: 65 },
+    { pedalPct: 79, slowsPerS: 0.04, untilS: 12, fallenKpa: 20 },
+  ])('through a lift in the middle of a pull, at $pedalPct %, accuses nobody', (p) => {
+    expect(faults(swings(p.pedalPct, p.slowsPerS, p.untilS, p.fallenKpa))).toEqual([]);
+  });
+
+  it('on the floor boost that goes while the engine slows down as on a hill is missing', () => {
+    expect(faults(swings(79, 0.01, 14))).not.toEqual([]);
+  });
 });

@@ -31,6 +31,14 @@ const LIFT_SAMPLES = 4;
  */
 const FALLEN_SHARE = 0.9;
 const FALLEN_SAMPLES = 3;
+/** Slower by this share is slower, not the reading's scatter. Chosen by hand, not measured. */
+const SLOWS_SHARE = 0.01;
+/**
+ * No hill slows an engine at full demand by this share a second over such a time, even without boost: at 100 km/h it is
+ * 0.8 m/s² more than what the engine still gives (common practice, no source).
+ */
+const BRAKES_PER_S = 0.03;
+const BRAKES_S = 1.2;
 /** From this demand on the pedal is on the floor and repeats itself by nature. Chosen by hand, not measured. */
 const FLOOR_PCT = 95;
 /** Below it a driver's foot is never still for so long in a pull that counts. */
@@ -86,25 +94,46 @@ export function isLift(points: readonly StretchPoint[]): boolean {
 }
 
 /**
- * Under a pedal that repeats itself to the bit the end of a pull, whose pressure falls away, may already belong to the
- * lift: for a moment, or for as long as the engine slows down.
+ * Under a pedal that repeats itself to the bit a pressure that falls away may already belong to the lift: at the end of
+ * a pull for a moment, and anywhere while the engine slows down. From there on nothing under that pedal reading counts.
  */
 export function withoutLift(points: readonly StretchPoint[], baro: Baro): readonly StretchPoint[] {
-  const end = points.at(-1);
-  if (end === undefined || end.demand > FLOOR_PCT) return points;
-  const from = points.findLastIndex((p) => toTheBit(p) !== toTheBit(end)) + 1;
-  const run = points.slice(from);
-  if (run.length < LIFT_SAMPLES || end.tUs - run[0]!.tUs < LIFT_US) return points;
-  const usual = quantile(
-    run.map((p) => p.map - baro.kpa),
-    0.75,
+  const out: StretchPoint[] = [];
+  for (let from = 0, to = 0; from < points.length; from = to) {
+    while (to < points.length && toTheBit(points[to]!) === toTheBit(points[from]!)) to++;
+    out.push(...beforeLift(points.slice(from, to), baro, to === points.length));
+  }
+  return out;
+}
+
+/** `run`: all under one reading of the pedal. */
+function beforeLift(run: readonly StretchPoint[], baro: Baro, ends: boolean): readonly StretchPoint[] {
+  const end = run.at(-1)!;
+  if (run.length < LIFT_SAMPLES || end.tUs - run[0]!.tUs < LIFT_US) return run;
+  const boost = run.map((p) => p.map - baro.kpa);
+  const usual = quantile(boost, 0.75);
+  const gave = (i: number): boolean => boost[i]! >= FALLEN_SHARE * usual;
+  for (let from = 1, to = 1; from < run.length; from = to + 1) {
+    for (to = from; to < run.length && !gave(to); to++);
+    if (to === from || !gave(from - 1)) continue;
+    const momentary = ends && to === run.length && to - from <= FALLEN_SAMPLES && end.demand <= FLOOR_PCT;
+    if (momentary || slows(run.slice(from - 1, to))) return run.slice(0, from);
+  }
+  return run;
+}
+
+/** The engine slows down as it does when nobody asks it: on the floor only faster than any hill makes it. */
+function slows(fallen: readonly StretchPoint[]): boolean {
+  const first = fallen[0]!;
+  if (first.demand <= FLOOR_PCT) return fallen.some((p) => p.rpm < first.rpm * (1 - SLOWS_SHARE));
+  return fallen.some((p, i) =>
+    fallen
+      .slice(0, i)
+      .some(
+        (q) =>
+          (p.tUs - q.tUs) / 1e6 >= BRAKES_S && 1 - p.rpm / q.rpm > (BRAKES_PER_S * (p.tUs - q.tUs)) / 1e6,
+      ),
   );
-  const last = points.findLastIndex((p) => p.map - baro.kpa >= FALLEN_SHARE * usual);
-  const usualAt = points[last];
-  if (usualAt === undefined) return points;
-  const fallen = points.slice(last + 1);
-  const slows = end.rpm < usualAt.rpm;
-  return fallen.length <= FALLEN_SAMPLES || slows ? points.slice(0, last + 1) : points;
 }
 
 /** A pressure that stands still through most of a pull, off barometric, may be stuck. */
