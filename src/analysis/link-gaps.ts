@@ -39,9 +39,9 @@ export class LinkGaps implements Detector {
   finish(): readonly Finding[] {
     const any = !Number.isNaN(this.#firstS);
     const spanS = any ? this.#lastS - this.#firstS : 0;
-    const most = Math.max(MOST_S, spanS * MOST_SHARE);
-    const good = any && this.#lostS <= most;
-    const lost = this.#lostS;
+    const most = tenth(Math.max(MOST_S, spanS * MOST_SHARE));
+    const lost = tenth(this.#lostS);
+    const good = any && lost <= most;
     return [
       {
         id: 'link.gaps',
@@ -65,3 +65,5 @@ export class LinkGaps implements Detector {
     ];
   }
 }
+
+const tenth = (x: number): number => Math.round(x * 10) / 10;

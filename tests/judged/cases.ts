@@ -1,0 +1,111 @@
+/**
+ * Drives whose whole judgement is held fast: what was thought on the way, said, found and learned, as one hash and a few
+ * readable words a case. A change that is meant to change them is looked at, and `npm run judged` writes them anew.
+ */
+import { createHash } from 'node:crypto';
+import { type Baseline, Judge, learnBaseline } from '../../src/analysis/judge.ts';
+import type { Profile } from '../../src/core/profile.ts';
+import { seededRandom } from '../../src/core/random.ts';
+import type { Sample } from '../../src/core/signals.ts';
+import { driveSamples } from '../analysis/vehicle.ts';
+import { readDrive } from '../evaluate/coolant-drives.ts';
+import { intermittent, scaleBoost, stuckAny } from '../evaluate/inject-boost.ts';
+import { climb, slowWarmUp, straight, stuckOpen } from '../evaluate/inject-coolant.ts';
+
+/** What is held fast of one case. */
+export interface Held {
+  /** Findings other than *not shown*, with what was measured and when it was said, for people. */
+  readonly found: readonly string[];
+  /** Of all of it. */
+  readonly hash: string;
+}
+
+const PETROL: Profile = { induction: 'naturally aspirated', fuel: 'petrol' };
+const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
+const TWIN: Profile = { induction: 'twin-charged', fuel: 'petrol' };
+
+/** Last digits may differ between versions of the engine that runs this. */
+const exact = (_key: string, value: unknown): unknown =>
+  typeof value === 'number' && !Number.isInteger(value) ? Number(value.toPrecision(9)) : value;
+
+/** A step of the coolant is 5 s; drives bring some 5 to 10 samples a second: every eighth step is looked at. */
+const EVERY = 301;
+
+function held(samples: Iterable<Sample>, profile: Profile, baseline: Baseline | null): Held {
+  const hash = createHash('sha256');
+  const put = (x: unknown): unknown => hash.update(JSON.stringify(x, exact));
+  put(baseline);
+  const judge = new Judge(profile, baseline);
+  let k = 0;
+  for (const s of samples) {
+    for (const said of judge.push(s)) put(said);
+    if (k++ % EVERY === 0) put(judge.view());
+  }
+  const judgement = judge.finish('');
+  put(judge.expectedBands());
+  put(judgement);
+  const found = judgement.findings
+    .filter((f) => f.verdict !== 'not shown')
+    .map((f) => {
+      const measured = f.measured == null ? '' : `, ${f.measured.value} ${f.measured.unit}`;
+      return `${f.id}: ${f.verdict}${measured}${f.saidAtS === null ? '' : `, said at ${Math.round(f.saidAtS)} s`}`;
+    });
+  return { found, hash: hash.digest('hex').slice(0, 16) };
+}
+
+/** Simulated cars: route and fault. */
+const SIMULATED: readonly (readonly [vehicle: string, route: string, fault: string])[] = [
+  ['twin-charged', 'road-test', ''],
+  ['twin-charged', 'road-test', 'clutch-never-closes'],
+  ['twin-charged', 'road-test', 'boost-leak'],
+  ['twin-charged', 'warm-road-test', 'clutch-sometimes'],
+  ['twin-charged', 'road-test', 'clutch-closes-late'],
+  ['twin-charged', 'static-check', 'fan-dead'],
+  ['twin-charged', 'road-test', 'air-in-system'],
+  ['turbo-diesel', 'hill', 'pump-fading'],
+  ['turbo-diesel', 'town', 'thermostat-open'],
+];
+
+export function simulated(): Record<string, Held> {
+  return Object.fromEntries(
+    SIMULATED.map(([vehicle, route, fault]) => {
+      const samples = driveSamples({ vehicle, route, seed: 3, hz: 4, ...(fault === '' ? {} : { fault }) });
+      return [
+        `${vehicle}, ${route}, ${fault || 'healthy'}`,
+        held(samples, vehicle === 'turbo-diesel' ? DIESEL : TWIN, null),
+      ];
+    }),
+  );
+}
+
+type Put = (samples: readonly Sample[], seed: string) => readonly Sample[];
+const same: Put = (s) => s;
+
+/** Open drives with what is put into them, and the drives that teach. */
+const OPEN: readonly (readonly [name: string, what: string, put: Put, teachers: readonly string[]])[] = [
+  ['trip-60', 'healthy', same, ['trip-36', 'trip-24']],
+  ['trip-36', 'boost × 0.8 above 2000 rpm', (s) => scaleBoost(s, 0.8, 'above 2000'), ['trip-60', 'trip-24']],
+  ['trip-14', 'boost gone in pulls', (s, seed) => intermittent(s, 0, 0.5, seed).samples, ['trip-24']],
+  ['trip-33', 'signals stuck', (s, seed) => stuckAny(s, 20, seed), ['trip-36', 'trip-60']],
+  ['trip-45', '+25 °C in 3 min', (s) => straight(25, 180)(s, 1900), []],
+  ['trip-77', 'thermostat open', (s) => stuckOpen(72, 2)(s), ['trip-14']],
+  ['trip-19', 'warm-up with twice the heat', slowWarmUp, ['trip-14', 'trip-36', 'trip-60']],
+  ['petrol-11', 'healthy', same, ['petrol-29']],
+  ['petrol-38', '+15 °C, τ 60 s', (s) => climb(15, 60)(s, 1500), ['petrol-11', 'petrol-29']],
+  ['petrol-29', 'every third sample by chance', thinned, []],
+];
+
+function thinned(samples: readonly Sample[], seed: string): readonly Sample[] {
+  const random = seededRandom(seed);
+  return samples.filter(() => random.next() < 1 / 3);
+}
+
+export function open(): Record<string, Held> {
+  return Object.fromEntries(
+    OPEN.map(([name, what, put, teachers]) => {
+      const profile = name.startsWith('trip') ? DIESEL : PETROL;
+      const baseline = teachers.length === 0 ? null : learnBaseline(teachers.map(readDrive), profile);
+      return [`${name}, ${what}`, held(put(readDrive(name), name), profile, baseline)];
+    }),
+  );
+}
