@@ -79,7 +79,10 @@ export interface Detector {
 export interface Pull {
   readonly fromS: number;
   readonly toS: number;
+  /** Counted from the shortest gear seen, which need not be the first; after the drive one ratio is one number. */
   readonly gear: number | null;
+  /** What names the gear for certain: speed at 1000 rpm, km/h; null where no speed is known. */
+  readonly kmhAt1000Rpm: number | null;
   readonly rpmFrom: number;
   readonly rpmTo: number;
   /** Demand and engine speed say that the clutch must be closed. */

@@ -40,7 +40,6 @@ export interface PullPoint {
 export interface GatheredPull {
   readonly fromUs: number;
   readonly toUs: number;
-  readonly gear: number | null;
   /** Engine speed over vehicle speed, rpm per km/h: what names a gear across runs. */
   readonly ratio: number | null;
   readonly points: readonly PullPoint[];
@@ -49,7 +48,6 @@ export interface GatheredPull {
 export interface GatheredTip {
   readonly atUs: number;
   readonly rpm: number;
-  readonly gear: number | null;
   readonly points: readonly { readonly tUs: number; readonly mapKpa: number }[];
 }
 
@@ -174,15 +172,14 @@ export class Gathering {
       if (!p.settled || p.tUs - (points.at(-1)?.tUs ?? Number.NEGATIVE_INFINITY) < THIN_US) continue;
       points.push({ tUs: p.tUs, rpm: p.rpm, demand: p.lagged, mapKpa: p.map });
     }
-    const { fromUs, toUs, gear, ratio, tip } = stretch;
+    const { fromUs, toUs, ratio, tip } = stretch;
     if (points.length > 0 && this.#pulls.length < MAX_PULLS)
-      this.#pulls.push({ fromUs, toUs, gear, ratio, points });
+      this.#pulls.push({ fromUs, toUs, ratio, points });
     if (!stretch.sudden || tip === null || tip.errS > 0.6 || this.#tips.length >= MAX_TIPS) return;
     const rise = [...lead, ...good]
       .filter((p) => p.tUs >= tip.atUs - LEAD_US && p.tUs <= tip.atUs + RISE_US)
       .map((p) => ({ tUs: p.tUs, mapKpa: p.map }));
-    if (rise.length >= 3)
-      this.#tips.push({ atUs: tip.atUs, rpm: stretch.points[0]!.rpm, gear, points: rise });
+    if (rise.length >= 3) this.#tips.push({ atUs: tip.atUs, rpm: stretch.points[0]!.rpm, points: rise });
   }
 
   #counts(p: StretchPoint): boolean {

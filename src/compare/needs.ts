@@ -1,4 +1,5 @@
 /** What to drive so that a region is settled, from the scatter measured so far. */
+import { GEAR_AT_RPM } from '../analysis/boost/gears.ts';
 import type { RegionKey } from '../analysis/boost/regions.ts';
 import type { Says } from '../core/says.ts';
 import { type Contrast, studentT } from './contrast.ts';
@@ -16,8 +17,6 @@ const USUAL_SD = 0.02;
  */
 const PLAN = 0.9;
 const LOWEST_RPM = 1200;
-/** A gear is told by its speed at this engine speed. */
-const GEAR_AT_RPM = 1000;
 
 export interface Wanted {
   readonly runs: readonly BoostRun[];

@@ -53,7 +53,6 @@ function boostOf(g: Gathered, baroKpa: number | null): Pick<RunTraces, 'pulls' |
     pulls: g.pulls.slice(0, MOST_PULLS).map((p) => ({
       fromS: tenth(p.fromUs / 1e6),
       toS: tenth(p.toUs / 1e6),
-      gear: p.gear,
       rpm: p.points.map((q) => Math.round(q.rpm)),
       demandPct: p.points.map((q) => Math.round(q.demand)),
       boostKpa: p.points.map((q) => tenth(q.mapKpa - baroKpa)),
@@ -63,7 +62,6 @@ function boostOf(g: Gathered, baroKpa: number | null): Pick<RunTraces, 'pulls' |
       return {
         atS: tenth(tip.atUs / 1e6),
         rpm: Math.round(tip.rpm),
-        gear: tip.gear,
         t: tip.points.map((p) => Math.round((p.tUs - tip.atUs) / 1e4) / 100),
         boostKpa: tip.points.map((p) => tenth(p.mapKpa - baroKpa)),
         afterOneSecondKpa: after === null ? null : tenth(after),

@@ -71,7 +71,6 @@ export interface Shift {
 export interface PullTrace {
   readonly fromS: number;
   readonly toS: number;
-  readonly gear: number | null;
   readonly rpm: readonly number[];
   /** Demand as the charger sees it after its lag, %. */
   readonly demandPct: readonly number[];
@@ -83,7 +82,6 @@ export interface PullTrace {
 export interface TipIn {
   readonly atS: number;
   readonly rpm: number;
-  readonly gear: number | null;
   /** Seconds since demand rose; begins before zero. */
   readonly t: readonly number[];
   /** Gauge, kPa. */

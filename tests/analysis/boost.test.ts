@@ -85,6 +85,21 @@ describe('pulls and engagements', () => {
     }
   });
 
+  it('calls one ratio one gear, over the whole drive, though shorter gears come later', () => {
+    const later = (signal: string, value: number, t: number): number =>
+      signal === 'speed_kmh' && t > 100 ? Math.round(value * 0.6) : value;
+    const samples = handMade(HEALTHY_TWIN).map((s) => ({
+      ...s,
+      value: later(s.signal, s.value, s.tUs / 1e6),
+    }));
+    const { pulls } = judge(samples, TWIN, TWIN_BASELINE);
+    const speeds = new Map(pulls.map((p) => [p.gear, p.kmhAt1000Rpm!]));
+    expect([...speeds.keys()].sort()).toEqual([1, 2]);
+    expect(speeds.get(2)).toBeCloseTo(1000 / 38, 0);
+    expect(speeds.get(1)).toBeCloseTo(600 / 38, 0);
+    for (const p of pulls) expect(Math.abs(p.kmhAt1000Rpm! - speeds.get(p.gear)!)).toBeLessThan(0.6);
+  });
+
   it('finds them at one sample a second as well', () => {
     expect(judge(handMade({ ...HEALTHY_TWIN, hz: 1.1 }), TWIN, TWIN_BASELINE).pulls).toHaveLength(5);
   });
@@ -250,7 +265,7 @@ describe('the worked example of docs/analysis.md', () => {
   const region = regionsOf(DIESEL)[1]!;
   const pull = (deviation: number): Witness => ({
     region,
-    gear: 4,
+    ratio: 22,
     cells: [],
     fromUs: 0,
     toUs: 3e6,

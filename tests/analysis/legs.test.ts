@@ -52,6 +52,7 @@ const pull = (rpmFrom: number, rpmTo: number): Pull => ({
   fromS: 0,
   toS: 5,
   gear: 3,
+  kmhAt1000Rpm: 35.2,
   rpmFrom,
   rpmTo,
   engagement: true,

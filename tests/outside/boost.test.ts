@@ -25,7 +25,7 @@ const region = regionsOf(DIESEL)[1]!;
 
 const pull = (deviation: number, sd: number): Witness => ({
   region,
-  gear: 3,
+  ratio: 22,
   cells: [],
   fromUs: 0,
   toUs: 3e6,

@@ -128,6 +128,7 @@ function pullsUntil(tS: number): Pull[] {
       fromS: from,
       toS: from + 6,
       gear: 3,
+      kmhAt1000Rpm: 35.2,
       rpmFrom: 1200,
       rpmTo: 3800,
       engagement: true,

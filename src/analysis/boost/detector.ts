@@ -7,6 +7,7 @@ import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
 import { EVIDENCE_CELLS } from './cells.ts';
 import { ClutchWatch } from './clutch.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
+import { GEAR_AT_RPM } from './gears.ts';
 import { InductionWatch } from './induction.ts';
 import { ofKindAlone } from './kind.ts';
 import type { BoostBaseline } from './lesson.ts';
@@ -60,7 +61,9 @@ export class BoostDetector implements Detector {
   readonly #shape: ShapeWatch | null;
   readonly #evidence: RunEvidence;
   readonly #signals = new Set<string>();
-  readonly #pulls: Pull[] = [];
+  #pulls: Pull[] = [];
+  /** Of each of these, engine speed over vehicle speed. */
+  readonly #ratios: (number | null)[] = [];
   readonly #bands: Band[] = [];
   /** When a finding was first spoken, s. */
   readonly #saidAtS = new Map<string, number>();
@@ -116,7 +119,13 @@ export class BoostDetector implements Detector {
     for (const p of this.#aligner.finish()) this.#point(p);
     for (const s of this.#stretcher.finish(endUs)) this.#take(s);
     this.#speak();
+    this.#nameGears();
     return this.#findings();
+  }
+
+  /** Now that the whole drive is known one ratio is one gear. */
+  #nameGears(): void {
+    this.#pulls = this.#pulls.map((p, i) => ({ ...p, gear: this.#stretcher.gears.gearOf(this.#ratios[i]!) }));
   }
 
   /** True when there is new evidence. */
@@ -239,7 +248,8 @@ export class BoostDetector implements Detector {
     const pull: Pull = {
       fromS: first.tUs / 1e6,
       toS: last.tUs / 1e6,
-      gear: stretch.gear,
+      gear: this.#stretcher.gears.gearOf(stretch.ratio),
+      kmhAt1000Rpm: stretch.ratio === null ? null : Math.round((10 * GEAR_AT_RPM) / stretch.ratio) / 10,
       rpmFrom: Math.round(first.rpm),
       rpmTo: Math.round(last.rpm),
       engagement,
@@ -248,7 +258,11 @@ export class BoostDetector implements Detector {
       held,
     };
     this.#pulls.push(pull);
-    if (this.#pulls.length > KEEP_PULLS) this.#pulls.shift();
+    this.#ratios.push(stretch.ratio);
+    if (this.#pulls.length > KEEP_PULLS) {
+      this.#pulls.shift();
+      this.#ratios.shift();
+    }
     const expected = (known ? points : []).flatMap((p) => {
       const e = expectedAt(p, this.#profile, this.#baseline, baro);
       return e === null ? [] : [{ t: p.tUs / 1e6, band: bandOfExpected(e) }];

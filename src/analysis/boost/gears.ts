@@ -1,5 +1,7 @@
 /** Gears from engine speed over road speed: steady ratios gather in clusters (KIT: spread < 0.8 %, neighbours >= 20 % apart). */
 
+/** A gear is named for people by the speed that it makes at this engine speed. By definition. */
+export const GEAR_AT_RPM = 1000;
 /** Of the logarithm of the ratio, between 10 and 300 rpm a km/h. Chosen by hand, not measured. */
 const BIN = 0.02;
 const LOW = 10; // rpm per km/h

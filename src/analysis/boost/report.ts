@@ -18,6 +18,7 @@ import {
 } from './clutch.ts';
 import { type RegionEvidence, SURPLUS_LIMITS } from './evidence.ts';
 import { CARRY_RPM, CARRY_SD } from './expectation.ts';
+import { GEAR_AT_RPM } from './gears.ts';
 import type { InductionWatch } from './induction.ts';
 import { GONE_SHARE, SURELY_SHARE, TIMES_LIKELIER } from './intermittent.ts';
 import { ofKindAlone } from './kind.ts';
@@ -481,12 +482,12 @@ function evidenceOf(w: Witness): Evidence {
 }
 
 function pullSays(w: Witness): Says {
-  const { boostKpa, expectedKpa, deviation, gear } = w;
+  const { boostKpa, expectedKpa, deviation, ratio } = w;
   const [fromRpm, toRpm] = w.rpm;
   const range =
-    gear === null
+    ratio === null
       ? say('boost.seen.range', { fromRpm, toRpm })
-      : say('boost.seen.range-in-gear', { fromRpm, toRpm, gear });
+      : say('boost.seen.range-in-gear', { fromRpm, toRpm, kmh: GEAR_AT_RPM / ratio, atRpm: GEAR_AT_RPM });
   if (expectedKpa === null) return say('boost.seen.pull', { range, boostKpa });
   if (deviation === null) return say('boost.seen.pull-due', { range, boostKpa, leastKpa: expectedKpa });
   return say('boost.seen.pull-expected', { range, boostKpa, expectedKpa, deviation });

@@ -79,7 +79,8 @@ export interface BoostSays {
   'boost.points.map': None;
   'boost.points.map-or-baro': None;
   'boost.seen.range': { fromRpm: number; toRpm: number };
-  'boost.seen.range-in-gear': { fromRpm: number; toRpm: number; gear: number };
+  /** `kmh`: what the gear makes at 1000 rpm. */
+  'boost.seen.range-in-gear': { fromRpm: number; toRpm: number; kmh: number; atRpm: number };
   'boost.seen.pull': { range: Says; boostKpa: number };
   'boost.seen.pull-due': { range: Says; boostKpa: number; leastKpa: number };
   'boost.seen.pull-expected': { range: Says; boostKpa: number; expectedKpa: number; deviation: number };

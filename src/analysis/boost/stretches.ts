@@ -44,8 +44,8 @@ export interface StretchPoint extends OperatingPoint {
 
 export interface Stretch {
   readonly points: readonly StretchPoint[];
+  /** Engine speed over vehicle speed, rpm per km/h; null where no speed is known. */
   readonly ratio: number | null;
-  readonly gear: number | null;
   /** Demand rose from light to high within about a second. */
   readonly sudden: boolean;
   /** When demand rose through the threshold, and how far that may be off, s; null when it was not seen to rise. */
@@ -217,7 +217,6 @@ export class Stretcher {
     return {
       points,
       ratio,
-      gear: this.gears.gearOf(ratio),
       sudden: this.#sudden,
       tip: this.#tip,
       fromUs: points[0]!.tUs,

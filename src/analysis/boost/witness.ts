@@ -52,7 +52,8 @@ const SURE_FROM_PCT = 70;
 
 export interface Witness {
   readonly region: Region;
-  readonly gear: number | null;
+  /** Engine speed over vehicle speed, rpm per km/h: what names the gear. */
+  readonly ratio: number | null;
   /** Cells of the evidence map that it passed through, as indices of `EVIDENCE_CELLS`. */
   readonly cells: readonly number[];
   readonly fromUs: number;
@@ -129,7 +130,7 @@ export function weigh(
     return { witness: null, known: knownOf(driven, new Set()) };
   const pull: Pull = {
     region,
-    gear: stretch.gear,
+    ratio: stretch.ratio,
     cells: [...new Set(points.map(cellOf))].filter((c) => c >= 0),
     fromUs: first.tUs,
     toUs: last.tUs,
@@ -157,7 +158,7 @@ export function weigh(
 type Pull = Pick<
   Witness,
   | 'region'
-  | 'gear'
+  | 'ratio'
   | 'cells'
   | 'fromUs'
   | 'toUs'

@@ -54,7 +54,8 @@ export const boost = {
   'boost.points.map': 'Saugrohrdrucksensor, seine Leitung oder sein Schlauch',
   'boost.points.map-or-baro': 'Saugrohrdrucksensor oder Luftdrucksensor',
   'boost.seen.range': '{$fromRpm :rpm bare=yes} bis {$toRpm :rpm}',
-  'boost.seen.range-in-gear': '{$fromRpm :rpm bare=yes} bis {$toRpm :rpm} im {$gear :num}. Gang',
+  'boost.seen.range-in-gear':
+    '{$fromRpm :rpm bare=yes} bis {$toRpm :rpm} in dem Gang, der bei {$atRpm :rpm} {$kmh :speed} ergibt',
   'boost.seen.pull': '{$range :says}: Ladedruck {$boostKpa :pressure}.',
   'boost.seen.pull-due':
     '{$range :says}: Ladedruck {$boostKpa :pressure}, mindestens {$leastKpa :pressure} müssten es sein.',

@@ -50,7 +50,8 @@ export const boost = {
   'boost.points.map': 'MAP sensor, its wiring or its hose',
   'boost.points.map-or-baro': 'MAP sensor or barometric sensor',
   'boost.seen.range': '{$fromRpm :rpm bare=yes} to {$toRpm :rpm}',
-  'boost.seen.range-in-gear': '{$fromRpm :rpm bare=yes} to {$toRpm :rpm} in gear {$gear :num}',
+  'boost.seen.range-in-gear':
+    '{$fromRpm :rpm bare=yes} to {$toRpm :rpm} in the gear that makes {$kmh :speed} at {$atRpm :rpm}',
   'boost.seen.pull': '{$range :says}: boost {$boostKpa :pressure}.',
   'boost.seen.pull-due': '{$range :says}: boost {$boostKpa :pressure}, at least {$leastKpa :pressure} due.',
   'boost.seen.pull-expected':
