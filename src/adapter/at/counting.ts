@@ -42,20 +42,25 @@ export function digitFor(c: Counting, key: string, request: DiagnosticRequest, e
   return count >= 1 && count <= 15 ? count.toString(16).toUpperCase() : '';
 }
 
-/** @param digit with which it was asked */
+/**
+ * @param digit with which it was asked
+ * @param whole nothing of the answer was damaged: with one message lost the digit would stop at too few from then on
+ */
 export function countAnswers(
   c: Counting,
   key: string,
   digit: string,
   messages: readonly EcuMessage[],
   outcome: Outcome,
+  whole: boolean,
 ): Counting {
   const before = c.seen.get(key);
   const finals = messages.filter((m) => !isPending(m.payload));
   const pendings = messages.length - finals.length;
   const next = pendings > 0 && finals.length === 0 && digit !== '' ? { ...c, pendings: true } : c;
   const final = finals.length > 0 && finals.every((m) => m.payload[0] !== 0x7f);
-  if (outcome === 'answered' && final && finals.length >= (before?.messages ?? 0)) {
+  const least = before?.messages ?? (whole ? 0 : Number.POSITIVE_INFINITY);
+  if (outcome === 'answered' && final && finals.length >= least) {
     const frames = finals.reduce((n, m) => n + framesOf(m.payload.length), 0);
     return learn(next, key, { messages: finals.length, frames, pendings, missed: 0 });
   }

@@ -224,7 +224,7 @@ class AtAdapter implements Adapter {
     this.#become({
       ...s,
       damaged: s.damaged + (reading.discards.length > 0 ? 1 : 0),
-      counting: countAnswers(s.counting, key, digit, messages, outcome),
+      counting: countAnswers(s.counting, key, digit, messages, outcome, reading.discards.length === 0),
       health: afterExchange(s.health, {
         ...{ end, outcome, nowUs: doneUs, raised: isRaised(s) },
         restarted: reading.words.some((w) => w.word === 'power'),

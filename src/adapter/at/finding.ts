@@ -2,8 +2,8 @@
  * Finding out what adapter and vehicle can do, as a state machine: `next` tells what to do in a stage and which state
  * follows each way it may end. Nothing here waits, sends or remembers; the driver does.
  *
- *   supply → protocol ⇄ probe → name ┬ CAN  → address → count → group → count → wait ┬→ repeat → ready
- *               ↓                    └ other → count ────────────────────────────────┘
+ *   supply → protocol ⇄ probe → name ┬ CAN  → address → count → group → count → wait → repeat → ready
+ *               ↓                    └ other → count ──────────────────────────────────────────↗
  *        nobody: in the newer services once more, then given up
  *
  *   supply    how many volts at the plug
@@ -15,7 +15,8 @@
  *   hurry     no such digit: the adapter waits for more answers each time, and that wait is shortened
  *   group     many PIDs at once, which the vehicle says it has: the answer must hold more than the first
  *   wait      one unit, told how many answers to wait for: a long wait costs nothing there
- *   repeat    an empty line for the line before: one character instead of all, and nothing to compare
+ *   repeat    an empty line for the line before: one character instead of all, and nothing to compare;
+ *             not elsewhere than on CAN, where the adapter keeps a session with messages of its own
  */
 import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
@@ -138,10 +139,10 @@ export function next(s: AtState, now: Now): Effect | null {
     }
 
     case 'wait': {
-      const after = (s: AtState): AtState => ({
-        ...at(s, { at: 'repeat', found: stage.found, attempt: 0, before: null }),
-        repeats: true,
-      });
+      const after = (s: AtState): AtState =>
+        isCan(s)
+          ? { ...at(s, { at: 'repeat', found: stage.found, attempt: 0, before: null }), repeats: true }
+          : at(s, { at: 'ready' });
       return s.counting.digit && s.aim.at !== null ? { do: 'long wait', after } : goOn(after);
     }
 
