@@ -354,7 +354,9 @@ class SlcanAdapter implements Adapter {
     this.#notSentInARow = notSent && messages.length === 0 ? this.#notSentInARow + 1 : 0;
     this.#acknowledges ||= outbox.acknowledged > 0;
     if (messages.length > 0) this.#answeredUs = doneUs;
-    const mayStillCome = end === 'timeout' && messages.length === 0 && !droppedLate && !damaged;
+    // Unheard, too: where the line itself is late the acknowledgement is, and the request got through all the same.
+    const unanswered = end === 'timeout' || end === 'unheard';
+    const mayStillCome = unanswered && messages.length === 0 && !droppedLate && !damaged;
     this.#givenUp = mayStillCome && ecu !== null ? { payload, ecu, sentUs } : null;
     const gone = this.#acknowledges && rx.length === 0;
     this.#judgeLine(damaged, gone, this.#port.received - receivedBefore);
