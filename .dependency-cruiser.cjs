@@ -69,7 +69,7 @@ module.exports = {
       from: { path: '^web/' },
       to: {
         path: '^src/',
-        pathNot: '^src/(words|core/(says|answers|hand-measures))',
+        pathNot: '^src/(words|core/(says|answers|hand-measures|complaint))',
         dependencyTypesNot: ['type-only'],
       },
     },

@@ -1,5 +1,6 @@
 /** What no instrument tells: the technician's own observations, each with its time, and photos. */
 import { useSignal } from '@preact/signals';
+import { complaintKey, complaintsOf } from '../src/core/complaint.ts';
 import type { JobView } from '../src/desk/jobs-api.ts';
 import type { Observation, ObservationKind, PhotoRef } from '../src/job/job.ts';
 import { post, send } from './http.ts';
@@ -22,9 +23,10 @@ const ANSWERS: Record<ObservationKind, readonly Observation['answer'][]> = {
 export function Observations({ view, path, act }: Part) {
   const { job } = view;
   const { text, set, used } = useUnsent(job.id, 'observation');
-  const note = async (kind: ObservationKind, answer: Observation['answer']) => {
+  /** @param line of the complaint that is answered; the words typed so far stay for the next note */
+  const note = async (kind: ObservationKind, answer: Observation['answer'], line: string | null) => {
     if (kind === 'other' && text.value.trim() === '') return say(t('notes.write-first'), true);
-    const sent = text.value;
+    const sent = line === null ? text.value : complaintKey(line);
     const during = run.value && run.value.job === job.id ? run.value : null;
     const made = await act(() =>
       post<JobView>(`${path}/observations`, {
@@ -35,8 +37,14 @@ export function Observations({ view, path, act }: Part) {
         tS: during?.seconds ?? null,
       }),
     );
-    if (made) used(sent);
+    if (made && line === null) used(sent);
   };
+  // Each line of the complaint is answered by itself.
+  const lines: readonly (string | null)[] =
+    job.complaint || job.comeBack.complaint ? complaintsOf(job) : [null];
+  const asked = (Object.keys(ANSWERS) as ObservationKind[]).flatMap((kind) =>
+    (kind === 'complaint' ? lines : [null]).map((line) => [kind, line] as const),
+  );
   const remove = (o: Observation) =>
     act(async () => {
       const changed = await post<JobView>(`${path}/observations/${o.id}/delete`);
@@ -68,11 +76,14 @@ export function Observations({ view, path, act }: Part) {
         <input value={text.value} maxLength={1000} onInput={(e) => set(e.currentTarget.value)} />
       </label>
       <div class="ask">
-        {(Object.keys(ANSWERS) as ObservationKind[]).map((kind) => (
-          <fieldset key={kind}>
-            <legend>{t(`notes.ask.${kind}`)}</legend>
+        {asked.map(([kind, line]) => (
+          <fieldset key={`${kind} ${line}`}>
+            <legend>
+              {t(`notes.ask.${kind}`)}
+              {line !== null && `: ${line}`}
+            </legend>
             {ANSWERS[kind].map((answer) => (
-              <button key={answer} type="button" onClick={() => void note(kind, answer)}>
+              <button key={answer} type="button" onClick={() => void note(kind, answer, line)}>
                 {answer === 'noted' ? t('notes.note-it') : name('answer', answer)}
               </button>
             ))}

@@ -6,6 +6,7 @@ import type { Sample } from '../core/signals.ts';
 import { type CodesOfUnits, codeChanges } from '../j1979/code-changes.ts';
 import { type AirDoubt, ALL_RPM, type BoostComparison, compareBoost, DAY_SD } from './boost.ts';
 import { type Gathered, Gathering } from './gather.ts';
+import { asksForBefore } from './needs.ts';
 import type { BoostRun } from './points.ts';
 import { say } from './says.ts';
 import { plateauShift, tipInShift, warmUpShift } from './shifts.ts';
@@ -79,7 +80,20 @@ export function compareGathered(read: readonly ReadRun[], options: CompareOption
   );
   const first = between(read, ['before', 'after'], profile, options);
   if (!read.some((r) => r.run.role === 'come-back')) return first;
-  return { ...first, comeBack: between(read, ['after', 'come-back'], profile, options) };
+  return { ...first, comeBack: ofReturn(between(read, ['after', 'come-back'], profile, options)) };
+}
+
+/** Nobody can drive the visit before again: where it holds too little, that is said instead of asked for. */
+function ofReturn(c: Comparison): Comparison {
+  const able = <T extends { readonly needs: Says | null }>(row: T): T =>
+    row.needs !== null && asksForBefore(row.needs) ? { ...row, needs: say('compare.need.past') } : row;
+  const { plateau, warmUp } = c.coolant;
+  return {
+    ...c,
+    overall: c.overall.map(able),
+    tipIn: able(c.tipIn),
+    coolant: { plateau: able(plateau), warmUp: able(warmUp) },
+  };
 }
 
 interface SidedRun extends ReadRun {

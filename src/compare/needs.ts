@@ -18,6 +18,17 @@ const USUAL_SD = 0.02;
 const PLAN = 0.9;
 const LOWEST_RPM = 1200;
 
+/** What asks for drives of before: they can be had only while the car is as it was. */
+const BEFORE: ReadonlySet<string> = new Set([
+  'compare.need.no-pull-before',
+  'compare.need.few-before',
+  'compare.need.too-few',
+  'compare.need.too-few-both',
+]);
+
+export const asksForBefore = ({ id, args }: Says): boolean =>
+  BEFORE.has(id) || (id.startsWith('compare.need.') && args.role === 'before');
+
 export interface Wanted {
   readonly runs: readonly BoostRun[];
   readonly rpm: readonly [number, number];

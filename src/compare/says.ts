@@ -50,6 +50,7 @@ export interface CompareSays {
   'compare.need.hidden': More;
   'compare.need.too-few': More;
   'compare.need.too-few-both': More & { after: number };
+  'compare.need.past': Record<never, never>;
   'compare.need.tip-ins': { holdS: number; rpm: number };
   'compare.need.settle': { role: string; minutes: number };
   'compare.need.another-run': Record<never, never>;

@@ -1,6 +1,7 @@
 /** Reads a job or a single run from disk and makes of it what a sheet is rendered from. */
 import { stat } from 'node:fs/promises';
 import { basename, join, resolve } from 'node:path';
+import { outcomeOf } from '../analysis/boost/witness.ts';
 import { codesFinding } from '../analysis/codes.ts';
 import { coolantCodes } from '../analysis/coolant/codes.ts';
 import { type Baseline, Judge, withFinding } from '../analysis/judge.ts';
@@ -200,6 +201,7 @@ async function sheetRun(
     meta: recording.meta,
     name,
     judgement,
+    pullsCame: judgement.pulls.map(outcomeOf),
     legs,
     series: seriesOf(table, boost.baroKpa),
     expected: judge.expectedBands().map((b) => ({ t: b.t, low: b.lowKpa, high: b.highKpa })),

@@ -3,6 +3,7 @@
  * its runs, `snapshots/` and `photos/`. Described in docs/job-folder.md. No I/O here: the page shares these shapes.
  */
 import { z } from 'zod';
+import { MOST_NOTE } from '../core/complaint.ts';
 import { MEASURE_IDS, MEASURE_UNITS } from '../core/hand-measures.ts';
 import { profileSchema } from '../core/profile.ts';
 import { DOUBTS, WHOLES } from '../core/visit-says.ts';
@@ -57,7 +58,7 @@ export const observationSchema = keeping({
   tS: z.number().min(0).nullable(),
   kind: z.enum(OBSERVATION_KINDS),
   answer: z.enum(ANSWERS),
-  text: z.string().max(1000),
+  text: z.string().max(MOST_NOTE),
 });
 
 /** What is shown and how on the hand-over sheet and in exports. */

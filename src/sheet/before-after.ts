@@ -36,7 +36,15 @@ function comparisons(context: Context): Html {
   const back = first.comeBack;
   // Without a drive before the work there is only the return to compare.
   const repair = first.runs.some((r) => r.role === 'before') || back === null;
-  return html`${repair ? comparison(context, first, { id: 'repair', caption: t('tech.compareCaption'), before: t('tech.before'), after: t('tech.after') }) : ''}${
+  const sides = {
+    id: 'repair',
+    caption: t('tech.compareCaption'),
+    before: t('tech.before'),
+    after: t('tech.after'),
+  };
+  // Of a car that came back the repair has its own sheet: here its result is enough.
+  const ofRepair = back ? regions(context, first, sides) : comparison(context, first, sides);
+  return html`${repair ? ofRepair : ''}${
     back
       ? html`<h3>${t('tech.comeBack')}</h3>${comparison(context, back, { id: 'back', caption: t('tech.comeBackCaption'), before: t('tech.after'), after: t('purpose.come-back') })}`
       : ''
@@ -51,15 +59,20 @@ interface Sides {
   readonly after: string;
 }
 
-function comparison(context: Context, c: Comparison, sides: Sides): Html {
+function regions(context: Context, c: Comparison, sides: Sides): Html {
   const { t, measures } = context;
   const pct = (v: number) => `${v > 0 ? '+' : ''}${measures.number(v, 1)}\u00a0%`;
   const rows = c.overall.map((r) => {
     const interval = r.interval ? `${pct(r.interval[0])} ${t('sheet.to')} ${pct(r.interval[1])}` : '–';
     return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.quantity(r.rpm[1], 'rpm')})</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t(`effect.${r.verdict}`)}</td></tr>`;
   });
+  return html`<table><caption>${sides.caption}. ${t('tech.margin', { pct: c.marginPct })}</caption><thead><tr><th scope="col">${t('tech.region')}</th><th scope="col">${t('tech.pulls')}${t('sheet.colon')} ${sides.before}, ${sides.after}</th><th scope="col">${t('tech.change')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${rows}</tbody></table>`;
+}
+
+function comparison(context: Context, c: Comparison, sides: Sides): Html {
+  const { t } = context;
   const notes = [c.days.sentence, ...c.corrections].map((s) => context.say(s));
-  return html`<table><caption>${sides.caption}. ${t('tech.margin', { pct: c.marginPct })}</caption><thead><tr><th scope="col">${t('tech.region')}</th><th scope="col">${t('tech.pulls')}${t('sheet.colon')} ${sides.before}, ${sides.after}</th><th scope="col">${t('tech.change')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${rows}</tbody></table>
+  return html`${regions(context, c, sides)}
 ${boostOverRpm(context, c.runs, sides)}
 ${shifts(context, c, sides)}
 ${needsList(context, [...c.overall.map((r) => [context.say(r.region), r.needs] as const), ...shiftRows(context, c).map(([name, r]) => [name, r.needs] as const)])}

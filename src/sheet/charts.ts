@@ -142,7 +142,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
         : `${t('tech.axis.rpm')}, ${measures.rpm}`;
     add(
       t('tech.axis.rpm'),
-      84,
+      72,
       { from: 0, to: top, label: name, text: (v) => measures.number(v), space: 24 },
       (plot) => {
         plot.area(
@@ -159,7 +159,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     const boost = drawn(run.series.boost_kpa);
     const [from, to] = boostRange(boost, run.expected);
     const q = new Quantity(context, 'kPa');
-    add(t('tech.axis.boost'), 120, yAxis(context, 'kPa', t('tech.axis.boost'), from, to), (plot) => {
+    add(t('tech.axis.boost'), 106, yAxis(context, 'kPa', t('tech.axis.boost'), from, to), (plot) => {
       plot.zero();
       for (const p of run.judgement.pulls)
         if (p.engagement || p.held !== null)
@@ -177,7 +177,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
   if (has('ect_c'))
     add(
       t('tech.axis.coolant'),
-      110,
+      94,
       yAxis(context, 'degC', t('tech.axis.coolant'), ...coolantRange(run.series.ect_c!, limitOf(run))),
       (plot) => {
         drawCoolant(context, run, plot, 60);
@@ -188,7 +188,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     const speed = drawn(run.series.speed_kmh);
     const q = new Quantity(context, 'km/h');
     const top = Math.max(60, upTo(highest(speed.v, 0), 20));
-    add(t('tech.axis.speed'), 70, yAxis(context, 'km/h', t('tech.axis.speed'), 0, top, 20), (plot) => {
+    add(t('tech.axis.speed'), 60, yAxis(context, 'km/h', t('tech.axis.speed'), 0, top, 20), (plot) => {
       plot.line(minutes(speed), speed.v.map(q.of), { gap: gapOf(speed) / 60, width: 1 });
       for (const m of run.marks) plot.mark(m.tS / 60, '');
     });
@@ -244,33 +244,46 @@ function drawCoolant(context: Context, run: SheetRun, plot: Plot, perX: number):
     plot.limit(q.of(limit), `${context.t('tech.limit')} ${context.measures.quantity(limit, 'degC')}`);
 }
 
+/** A stretch of the drive, for telling whether it has its drawing. */
+export const drawnKey = ({ fromS, toS }: Evidence): string => `${fromS} ${toS}`;
+
+interface Drawing {
+  readonly id: string;
+  /** Stretches that have their drawing already; those drawn here are added. */
+  readonly drawn: Set<string>;
+  /** Of the line that says what was seen. */
+  readonly numberOf: (e: Evidence) => number | undefined;
+}
+
 /** The evidence of a boost finding: boost over the time of each engagement, clearest misses first. */
-/** @param drawn stretches that have their drawing already; those drawn here are added */
 export function boostEvidence(
   context: Context,
   run: SheetRun,
   finding: Finding,
-  id: string,
-  drawn: Set<string>,
+  { id, drawn, numberOf }: Drawing,
 ): Html {
   const boost = run.series.boost_kpa;
   if (!boost || boost.t.length < 2) return html``;
   const missed = (e: Evidence) =>
     run.judgement.pulls.some((p) => p.held === false && p.fromS < e.toS + 1 && p.toS > e.fromS - 1);
-  const key = (e: Evidence) => `${e.fromS} ${e.toS}`;
   const ranked = finding.evidence
-    .filter((e) => !drawn.has(key(e)))
+    .filter((e) => !drawn.has(drawnKey(e)))
     .sort((a, b) => Number(missed(b)) - Number(missed(a)) || a.fromS - b.fromS);
   const chosen = ranked
     .slice(0, finding.verdict === 'fault shown' ? MOST_DRAWN.fault : MOST_DRAWN.other)
     .sort((a, b) => a.fromS - b.fromS);
-  for (const e of chosen) drawn.add(key(e));
-  const charts = chosen.map((e, i) => boostChart(context, run, e, `${id}-${i}`));
+  for (const e of chosen) drawn.add(drawnKey(e));
+  const charts = chosen.map((e, i) => boostChart(context, run, e, { id: `${id}-${i}`, number: numberOf(e) }));
   if (charts.length === 0) return html``;
   return html`<div class="charts">${charts}</div>${keys(context, ['band', 'held', 'missed'])}`;
 }
 
-function boostChart(context: Context, run: SheetRun, e: Evidence, id: string): Html {
+function boostChart(
+  context: Context,
+  run: SheetRun,
+  e: Evidence,
+  { id, number }: { readonly id: string; readonly number: number | undefined },
+): Html {
   const { t, measures } = context;
   const [from, to] = [e.fromS - AROUND_S, Math.min(e.toS, e.fromS + 60) + AROUND_S];
   const all = run.series.boost_kpa ?? EMPTY;
@@ -301,7 +314,7 @@ function boostChart(context: Context, run: SheetRun, e: Evidence, id: string): H
     bands.length === 0
       ? t('tech.boostAlt', seen)
       : t('tech.boostExpectedAlt', { ...seen, low: expectedLow, high: expectedTop });
-  const caption = html`${measures.clock(e.fromS)} ${t('sheet.to')} ${measures.clock(e.toS)}${t('sheet.colon')} ${context.say(e.text)}`;
+  const caption = html`${number === undefined ? '' : html`<strong>${number}.</strong> `}${measures.clock(e.fromS)} ${t('sheet.to')} ${measures.clock(e.toS)}${t('sheet.colon')} ${context.say(e.text)}`;
   return html`<figure class="small">${drawing(id, 340, 130, t('tech.boostChart'), alt, plot.body())}<figcaption>${caption}</figcaption></figure>`;
 }
 

@@ -32,7 +32,7 @@ export function codesSection(context: Context): Html {
   }
 ${line(t('tech.lamp'), (s) => s.lamp)}
 ${line(t('tech.monitors'), (s) => s.readiness)}
-${line(t('tech.unanswered'), (s) => s.unanswered)}
+${told.some((s) => s.unanswered) ? line(t('tech.unanswered'), (s) => s.unanswered) : ''}
 ${line(t('tech.clearedRow'), (s) => s.cleared)}
 </tbody></table>${rows.length > 0 ? html`<p class="quiet">${t('tech.codesSource')}</p>` : ''}`;
 }

@@ -5,6 +5,7 @@ import type { Profile } from '../core/profile.ts';
 import { type Says, sayer } from '../core/says.ts';
 import type { SinceRow } from '../core/visit-says.ts';
 import { codeMeaningId } from '../j1979/dtc.ts';
+import type { Observation } from '../job/job.ts';
 import { de as german } from '../words/de/de.ts';
 import { sheet as germanSheet } from '../words/de/sheet.ts';
 import { en as english } from '../words/en/en.ts';
@@ -15,7 +16,7 @@ import type { Measures } from '../words/measures.ts';
 import type { Labels } from '../words/statements.ts';
 import { type Language, Words } from '../words/words.ts';
 import { type Html, html } from './html.ts';
-import { type SinceRuns, sinceVisit } from './since.ts';
+import { notedBack, type SinceRuns, sinceVisit } from './since.ts';
 import type { SheetInput, SheetOptions, SheetRun } from './types.ts';
 import { provingRun, type Shown } from './whole.ts';
 
@@ -50,6 +51,8 @@ export class Context {
   readonly subject: SheetRun | null;
   /** What is the same, better, worse or new since the visit before; empty where the car did not come back. */
   readonly since: readonly SinceRow[];
+  /** What was noted of the visit that the sheet is about: of a car that came back, what was noted then. */
+  readonly notes: readonly Observation[];
 
   constructor(input: SheetInput, options: SheetOptions, language: Language = LANGUAGES[options.language]) {
     this.input = input;
@@ -62,7 +65,10 @@ export class Context {
     this.before = runs.find((r) => purpose(r) === 'baseline') ?? null;
     this.after = provingRun(runs, purpose);
     this.subject = this.after ?? this.before;
-    this.since = input.job ? sinceVisit(input.job, sinceRuns(runs, input.comparison), input.codes.read) : [];
+    const { job, codes } = input;
+    const back = sinceRuns(runs, input.comparison);
+    this.since = job ? sinceVisit(job, back, codes.read) : [];
+    this.notes = (job?.observations ?? []).filter(this.cameBack ? notedBack(back, codes.read) : () => true);
   }
 
   /** Words of the sheet itself. */
@@ -85,6 +91,8 @@ export class Context {
   title(finding: Finding): string {
     if (finding.id === 'boost.above-hand-over' && this.#turbochargerAlone())
       return this.t('sheet.turbochargerHigh');
+    if (finding.id === 'codes.after' && this.input.codes.after?.when === 'come-back')
+      return this.t('tech.codesBack');
     const known = this.known('finding', finding.id);
     if (known !== null) return known;
     const [system = '', ...rest] = finding.id.split('.');
@@ -126,12 +134,23 @@ export class Context {
     );
   }
 
-  /** Felt and noted, or measured at the vent; not before the work, which is no answer to a drive after it. */
+  /** The car came back: what was noted, measured and answered before is no answer now. */
+  get cameBack(): boolean {
+    return this.since.length > 0;
+  }
+
+  /** Felt and noted, or measured at the vent, on this drive or since; what was noted before it is no answer to it. */
   #answered(kind: (typeof ASKED_OF_HEATER)[number]): boolean {
-    const { observations = [], measurements = [] } = this.input.job ?? {};
+    const { id, startedAt = '' } = this.subject?.meta ?? {};
+    const { measurements = [] } = this.input.job ?? {};
+    const times = this.cameBack ? ['come-back'] : ['during', 'after'];
     return (
-      observations.some((o) => o.kind === kind && o.answer !== 'not checked') ||
-      measurements.some((m) => m.what === VENT[kind] && m.value !== null && m.when !== 'before')
+      this.notes.some(
+        (o) =>
+          o.kind === kind &&
+          o.answer !== 'not checked' &&
+          (o.runId === null ? o.at >= startedAt : o.runId === id),
+      ) || measurements.some((m) => m.what === VENT[kind] && m.value !== null && times.includes(m.when))
     );
   }
 

@@ -2,8 +2,9 @@
 
 import { clearedRecently } from '../analysis/codes.ts';
 import type { SystemName, Verdict } from '../analysis/types.ts';
+import { complaintKey, complaintLines, complaintsOf } from '../core/complaint.ts';
 import type { Says } from '../core/says.ts';
-import { SINCE_CHANGES } from '../core/visit-says.ts';
+import { SINCE_CHANGES, type SinceRow } from '../core/visit-says.ts';
 import { lampOn } from '../job/fault-memory.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
@@ -109,34 +110,45 @@ function handedOver(context: Context): Html | string {
 /** The sheet of a come-back says so, with the customer's words of then and how the visit before had ended. */
 function cameBack(context: Context): Html | string {
   const { t, measures, input } = context;
-  const { complaint, day, odometerKm } = input.job?.comeBack ?? {};
-  if (!complaint && context.since.length === 0) return '';
+  const { day, odometerKm } = input.job?.comeBack ?? {};
+  if (!context.cameBack) return '';
   const whole = input.job?.handOver?.whole;
-  return html`<div class="warning"><p><strong>${t('customer.cameBack')}${day ? html` (<bdi>${day}</bdi>)` : ''}${complaint ? html`${t('sheet.colon')}</strong> <q><bdi>${complaint}</bdi></q>` : html`.</strong>`}${odometerKm == null ? '' : html` ${t('customer.backOdometer')}${t('sheet.colon')} ${measures.quantity(odometerKm, 'km', false, -1)}.`}${whole ? html` ${t('customer.visitBefore')}${t('sheet.colon')} ${context.words.say({ id: 'visit.handed-as', args: { whole } })}` : ''}</p>${sinceThen(context)}</div>`;
+  return html`<div class="warning"><p><strong>${t('customer.cameBack')}${day ? html` (<bdi>${day}</bdi>)` : ''}.</strong>${odometerKm == null ? '' : html` ${t('customer.backOdometer')}${t('sheet.colon')} ${measures.quantity(odometerKm, 'km', false, -1)}.`}${whole ? html` ${t('customer.visitBefore')}${t('sheet.colon')} ${context.words.say({ id: 'visit.handed-as', args: { whole } })}` : ''}</p>${sinceThen(context)}</div>`;
 }
 
 /** Against the visit before, in a line for each change; what cannot be told stands on the technician's pages. */
 function sinceThen(context: Context): Html {
+  const { t } = context;
+  const row = ({ what, before, now, change }: SinceRow) =>
+    before && now && NOTED.test(now.id) && change !== 'same'
+      ? html`${context.say(what)} (${t('customer.sinceNoted')} ${context.say(before)}, ${t('customer.nowNoted')} ${context.say(now)})`
+      : context.say(what);
   return html`${SINCE_CHANGES.filter((change) => change !== 'not told').map((change) => {
-    const rows = context.since.filter((r) => r.change === change);
+    // What the customer complains of is answered line by line below.
+    const rows = context.since.filter((r) => r.change === change && !ofComplaint(r));
     return rows.length === 0
       ? ''
-      : html`<p><strong>${context.t(`customer.since.${change}`)}${context.t('sheet.colon')}</strong> ${rows.map((r, i) => html`${i > 0 ? '; ' : ''}${context.say(r.what)}`)}.</p>`;
+      : html`<p><strong>${t(`customer.since.${change}`)}${t('sheet.colon')}</strong> ${rows.map((r, i) => html`${i > 0 ? '; ' : ''}${row(r)}`)}.</p>`;
   })}`;
 }
+const ofComplaint = ({ what }: SinceRow): boolean => JSON.stringify(what).includes('observation.complaint');
+/** What a person answers or measures reads wrong by its name alone: "worse: noise gone". */
+const NOTED = /^(?:answer|measure-result)\./;
 
 /** Each line of the complaint is answered by itself, from what the technician noted of it. */
 function complaint(context: Context): Html {
   const { t, input } = context;
-  const text = input.job?.complaint || context.subject?.meta?.complaint || '';
-  const lines = text
-    .split('\n')
-    .map((l) => l.trim())
-    .filter((l) => l !== '');
+  const { job } = input;
+  const lines = job ? complaintsOf(job) : complaintLines(context.subject?.meta?.complaint ?? '');
   if (lines.length === 0) return html`<p class="quiet">${t('customer.noComplaint')}</p>`;
-  const answers = (input.job?.observations ?? []).filter((o) => o.kind === 'complaint');
+  const answers = context.notes.filter((o) => o.kind === 'complaint');
+  const newest = complaintLines(job?.comeBack.complaint || job?.complaint || lines[0]!);
+  // What was answered without its words is the only complaint of the visit.
+  const only = newest.length === 1 ? newest[0] : null;
   return html`<ul class="complaints">${lines.map((line) => {
-    const own = answers.findLast((o) => (lines.length === 1 && o.text === '') || o.text.trim() === line);
+    const own = answers.findLast(
+      (o) => o.text.trim() === (line === only && o.text === '' ? '' : complaintKey(line)),
+    );
     const answer = own?.answer === 'gone' || own?.answer === 'still there' ? own.answer : 'not tried';
     const icon = answer === 'gone' ? 'shown good' : answer === 'still there' ? 'fault shown' : 'not shown';
     return html`<li><q><bdi>${line}</bdi></q> ${mark(icon)} <strong>${t(`customer.answer.${answer}`)}</strong></li>`;
@@ -144,8 +156,10 @@ function complaint(context: Context): Html {
 }
 
 function done(context: Context): Html {
-  const replaced = context.input.job?.replaced ?? [];
   const { parts = [], labour = '' } = context.input.job ?? {};
+  const listed = new Set(parts.map((p) => p.name.trim().toLowerCase()));
+  // A part that is listed with its number and warranty is named there.
+  const replaced = (context.input.job?.replaced ?? []).filter((r) => !listed.has(r.trim().toLowerCase()));
   if (replaced.length === 0 && (parts.length > 0 || labour !== '')) return html``;
   return replaced.length > 0
     ? html`<ul>${replaced.map((r) => html`<li><bdi>${r}</bdi></li>`)}</ul>`
@@ -262,9 +276,13 @@ function open(context: Context): Html {
 }
 
 function noted(context: Context): Html {
-  const { t, input } = context;
-  const notes = (input.job?.observations ?? []).filter(
-    (o) => o.answer !== 'not checked' && o.kind !== 'complaint',
+  const { t } = context;
+  const told = context.since.filter((r) => r.change !== 'not told').map((r) => r.what.id);
+  const notes = context.notes.filter(
+    (o) =>
+      o.answer !== 'not checked' &&
+      o.kind !== 'complaint' &&
+      (o.text !== '' || !told.includes(`observation.${o.kind}`)),
   );
   if (notes.length === 0) return html``;
   const shown = notes.slice(-MOST_NOTES);

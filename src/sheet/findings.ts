@@ -1,7 +1,7 @@
 /** Each finding so that a colleague can defend it: verdict, value against limit to scale, source, rule, evidence, chart. */
 import type { Evidence, Finding, Verdict } from '../analysis/types.ts';
 import { findingText } from '../words/finding-text.ts';
-import { boostEvidence, coolantEvidence, scale, voltageEvidence } from './charts.ts';
+import { boostEvidence, coolantEvidence, drawnKey, scale, voltageEvidence } from './charts.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
@@ -33,7 +33,7 @@ export function findingsSection(context: Context): Html {
 ${of('fault shown').map((f, i) => fault(context, { run: subject, id: `f${i}`, rules, lines, drawn }, f))}
 ${good(context, of('shown good'), rules, lines)}
 ${notShown(context, of('not shown'), rules, lines)}
-${lines.table()}
+${lines.table(drawn)}
 ${signals.length > 0 ? html`<p class="quiet">${t('tech.signals')}${t('sheet.colon')} ${signals.map((s) => context.name('signal', s)).join(', ')}.</p>` : ''}
 <details class="rules"><summary>${t('tech.rulesInFile', { n: rules.all.length })}</summary><p>${t('tech.ruleText')}</p><ol>${rules.all.map((r) => html`<li>${context.say(r)}</li>`)}</ol></details>`;
 }
@@ -57,7 +57,7 @@ class Lines {
   readonly #context: Context;
   readonly #rows = new Map<
     string,
-    { readonly text: Html; readonly times: Set<string>; readonly atS: number }
+    { readonly text: Html; readonly seen: Evidence[]; readonly atS: number }
   >();
   readonly #numbers: ReadonlyMap<string, number>;
 
@@ -66,9 +66,9 @@ class Lines {
     for (const f of findings)
       for (const e of chosen(f)) {
         const text = context.say(e.text);
-        const row = this.#rows.get(text.text) ?? { text, times: new Set(), atS: e.fromS };
+        const row = this.#rows.get(text.text) ?? { text, seen: [], atS: e.fromS };
         this.#rows.set(text.text, row);
-        row.times.add(this.#time(e));
+        row.seen.push(e);
       }
     const order = [...this.#rows].toSorted(([, a], [, b]) => a.atS - b.atS).map(([key]) => key);
     this.#numbers = new Map(order.map((key, i) => [key, i + 1]));
@@ -82,27 +82,39 @@ class Lines {
 
   /** "1–4, 7": the lines that a finding rests on. Empty when it has none. */
   of(f: Finding): string {
-    const numbers = [
-      ...new Set(chosen(f).map((e) => this.#numbers.get(this.#context.say(e.text).text)!)),
-    ].sort((a, b) => a - b);
-    const runs: [number, number][] = [];
-    for (const n of numbers) {
-      const last = runs.at(-1);
-      if (last && n === last[1] + 1) last[1] = n;
-      else runs.push([n, n]);
-    }
-    return runs.map(([a, b]) => (a === b ? `${a}` : b === a + 1 ? `${a}, ${b}` : `${a}–${b}`)).join(', ');
+    return listOf(chosen(f).flatMap((e) => this.numberOf(e) ?? []));
   }
 
-  table(): Html {
+  readonly numberOf = (e: Evidence): number | undefined => this.#numbers.get(this.#context.say(e.text).text);
+
+  /** @param drawn what stands under its drawing, with its number, is not said again */
+  table(drawn: ReadonlySet<string>): Html {
     const { t } = this.#context;
-    if (this.#numbers.size === 0) return html``;
-    const rows = [...this.#numbers.keys()].map((key) => this.#rows.get(key)!);
-    return html`<table class="evidence"><caption>${t('tech.seen')}</caption><thead><tr><th scope="col">${t('tech.number')}</th><th scope="col">${t('tech.when')}</th><th scope="col">${t('tech.what')}</th></tr></thead><tbody>${rows.map(
-      (r, i) =>
-        html`<tr><th scope="row">${i + 1}</th><td class="when">${[...r.times].join('; ')}</td><td>${r.text}</td></tr>`,
+    const rows = [...this.#numbers].map(([key, number]) => ({ number, ...this.#rows.get(key)! }));
+    const under = rows.filter((r) => r.seen.every((e) => drawn.has(drawnKey(e))));
+    const told = rows.filter((r) => !under.includes(r));
+    if (rows.length === 0) return html``;
+    const note =
+      under.length > 0
+        ? html` <span class="quiet">(${t('tech.seenDrawn', { lines: listOf(under.map((r) => r.number)) })})</span>`
+        : '';
+    return html`<table class="evidence"><caption>${t('tech.seen')}${note}</caption><thead><tr><th scope="col">${t('tech.number')}</th><th scope="col">${t('tech.when')}</th><th scope="col">${t('tech.what')}</th></tr></thead><tbody>${told.map(
+      (r) =>
+        html`<tr><th scope="row">${r.number}</th><td class="when">${[...new Set(r.seen.map((e) => this.#time(e)))].join('; ')}</td><td>${r.text}</td></tr>`,
     )}</tbody></table>`;
   }
+}
+
+/** "1–4, 7" */
+function listOf(lines: readonly number[]): string {
+  const numbers = [...new Set(lines)].sort((a, b) => a - b);
+  const runs: [number, number][] = [];
+  for (const n of numbers) {
+    const last = runs.at(-1);
+    if (last && n === last[1] + 1) last[1] = n;
+    else runs.push([n, n]);
+  }
+  return runs.map(([a, b]) => (a === b ? `${a}` : b === a + 1 ? `${a}, ${b}` : `${a}–${b}`)).join(', ');
 }
 
 /** The codes' own evidence stands in the table of codes. */
@@ -127,7 +139,7 @@ function fault(context: Context, { run, id, rules, lines, drawn }: Place, f: Fin
 <h3>${mark(f.verdict)} ${context.title(f)}${t('sheet.colon')} ${t(`verdict.${f.verdict}`)}</h3>
 ${f.pointsTo ? html`<p><strong>${t('tech.pointsTo')}${t('sheet.colon')}</strong> ${context.say(f.pointsTo)}. <span class="quiet">${t('tech.hint')}</span></p>` : ''}
 ${f.measured ? html`<div class="measured">${measuredText(context, f)}${scale(context, f, `${id}-s`)}</div>` : ''}
-${chart(context, run, f, id, drawn)}
+${chart(context, run, f, id, { drawn, lines })}
 <p class="rule">${f.saidAtS === null ? '' : html`${t('tech.saidAt')}${t('sheet.colon')} ${measures.clock(f.saidAtS)}. `}${seen === '' ? '' : html`${t('tech.seenLines', { lines: seen })}${f.evidence.length > chosen(f).length ? html` ${t('tech.evidenceMore', { n: f.evidence.length - chosen(f).length })}` : ''}. `}${t('tech.ruleNo', { n: rules.of(f) })}.</p>
 </article>`;
 }
@@ -203,9 +215,17 @@ function measuredSoFar(context: Context, f: Finding): Html | string {
   return html` <span class="quiet">${t('tech.measured')} ${value} (${interval})${f.limit ? html`, ${t('tech.limit')} ${bound}` : ''}.</span>`;
 }
 
-function chart(context: Context, run: SheetRun, f: Finding, id: string, drawn: Set<string>): Html {
+function chart(
+  context: Context,
+  run: SheetRun,
+  f: Finding,
+  id: string,
+  { drawn, lines }: Pick<Place, 'drawn' | 'lines'>,
+): Html {
   if (CHARTED.has(f.id))
-    return f.evidence.length > 0 ? boostEvidence(context, run, f, `${id}-c`, drawn) : html``;
+    return f.evidence.length > 0
+      ? boostEvidence(context, run, f, { id: `${id}-c`, drawn, numberOf: lines.numberOf })
+      : html``;
   if (f.system === 'coolant' && !drawn.has('coolant')) {
     drawn.add('coolant');
     return coolantEvidence(context, run, f, `${id}-c`);
@@ -216,7 +236,10 @@ function chart(context: Context, run: SheetRun, f: Finding, id: string, drawn: S
 /** Findings of which the runs say different things, side by side. */
 export function verdictTable(context: Context): Html {
   const { t, input } = context;
-  const { runs } = input;
+  // A car that came back is held against the end of the visit before; what the repair changed stands below.
+  const last = (purpose: string) => input.runs.findLast((r) => r.meta?.purpose === purpose);
+  const [visit, back] = [last('verification'), last('come-back')];
+  const runs = visit && back ? [visit, back] : input.runs;
   const of = (run: SheetRun, id: string) => run.judgement.findings.find((f) => f.id === id);
   const ids = [...new Set(runs.flatMap((r) => r.judgement.findings.map((f) => f.id)))].filter(
     (id) => new Set(runs.map((r) => of(r, id)?.verdict)).size > 1,

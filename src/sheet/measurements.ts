@@ -10,11 +10,21 @@ export function measurementsSection(context: Context): Html {
   const { t, measures, input } = context;
   const list = input.job?.measurements ?? [];
   if (list.length === 0) return html``;
-  const columns = ['what', 'value', 'expected', 'result', 'when', 'who', 'note'] as const;
+  const technician = input.job?.technician ?? '';
+  // Who tested stands at the end of the sheet; a column of nothing tells nothing.
+  const others = list.some((m) => m.who !== technician && m.who !== '');
+  const noted = list.some((m) => m.text !== '');
+  const columns = [
+    ...(['what', 'value', 'expected', 'result', 'when'] as const),
+    ...(others ? ['who' as const] : []),
+    ...(noted ? ['note' as const] : []),
+  ];
   const rows = list.map((m) => {
     const { what, value, expected } = measurementText(m, context.words);
     const icon = ICON[m.result];
-    return html`<tr><th scope="row"><bdi>${what}</bdi></th><td>${value || '–'}</td><td><bdi>${expected || '–'}</bdi></td><td>${icon ? mark(icon) : ''} ${context.name('measure-result', m.result)}</td><td>${context.name('measure-when', m.when)}, ${measures.dateTime(m.at)}</td><td><bdi>${m.who || '–'}</bdi></td><td><bdi>${m.text || '–'}</bdi></td></tr>`;
+    const who = others ? html`<td><bdi>${m.who || '–'}</bdi></td>` : '';
+    const note = noted ? html`<td><bdi>${m.text || '–'}</bdi></td>` : '';
+    return html`<tr><th scope="row"><bdi>${what}</bdi></th><td>${value || '–'}</td><td><bdi>${expected || '–'}</bdi></td><td class="when">${icon ? mark(icon) : ''} ${context.name('measure-result', m.result)}</td><td>${context.name('measure-when', m.when)}, ${measures.dateTime(m.at)}</td>${who}${note}</tr>`;
   });
   return html`<h2>${t('measure.title')}</h2><table><thead><tr>${columns.map((c) => html`<th scope="col">${t(`measure.col.${c}`)}</th>`)}</tr></thead><tbody>${rows}</tbody></table>`;
 }

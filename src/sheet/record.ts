@@ -7,34 +7,36 @@ import { type Html, html } from './html.ts';
 import { mark } from './marks.ts';
 import type { SheetRun } from './types.ts';
 
+/** What was noted at one time is one line, and a mark set several times too. */
 export function observationsSection(context: Context): Html {
   const { t, measures, input } = context;
-  const noted = (input.job?.observations ?? []).map((o) => ({
-    at: o.at,
-    when:
-      o.tS === null
-        ? measures.dateTime(o.at)
-        : `${measures.dateTime(o.at)} (${t('tech.run')} ${measures.clock(o.tS)})`,
-    what: context.name('observation', o.kind),
-    answer: context.name('answer', o.answer),
-    text: html`<bdi>${o.text}</bdi>`,
-  }));
+  const noted = new Map<string, Html[]>();
+  for (const o of input.job?.observations ?? []) {
+    const run = o.tS === null ? '' : ` (${t('tech.run')} ${measures.clock(o.tS)})`;
+    const when = `${measures.dateTime(o.at)}${run}`;
+    const said = o.kind === 'other' ? '' : `${t('sheet.colon')} ${context.name('answer', o.answer)}`;
+    const own = o.text === '' ? '' : html` (<bdi>${o.text}</bdi>)`;
+    noted.set(when, [...(noted.get(when) ?? []), html`${context.name('observation', o.kind)}${said}${own}`]);
+  }
   const alone = (run: SheetRun) =>
     input.runs.filter((r) => context.purpose(r) === context.purpose(run)).length === 1;
-  const marks = input.runs.flatMap((r) =>
-    r.marks.map((m) => ({
-      at: r.meta?.startedAt ?? '',
-      when: `${alone(r) ? context.purpose(r) : context.runName(r)} ${measures.clock(m.tS)}`,
-      what: `${t('tech.mark')} ${m.key}`,
-      answer: '–',
-      text: html`<bdi>${context.markText(m)}</bdi>`,
-    })),
-  );
-  const rows = [...noted, ...marks];
+  const marked = new Map<string, { readonly mark: Html; readonly times: string[] }>();
+  for (const r of input.runs)
+    for (const m of r.marks) {
+      const mark = html`${t('tech.mark')} ${m.key}${t('sheet.colon')} <bdi>${context.markText(m)}</bdi>`;
+      const row = marked.get(mark.text) ?? { mark, times: [] };
+      marked.set(mark.text, row);
+      row.times.push(`${alone(r) ? context.purpose(r) : context.runName(r)} ${measures.clock(m.tS)}`);
+    }
+  const rows: (readonly [when: string, what: Html])[] = [
+    ...[...noted].map(
+      ([when, said]) => [when, html`${said.map((s, i) => html`${i > 0 ? '; ' : ''}${s}`)}`] as const,
+    ),
+    ...[...marked.values()].map(({ mark, times }) => [times.join('; '), mark] as const),
+  ];
   if (rows.length === 0) return html`<h2>${t('tech.observations')}</h2><p>${t('tech.noObservations')}</p>`;
-  return html`<h2>${t('tech.observations')}</h2><table><thead><tr><th scope="col">${t('tech.when')}</th><th scope="col">${t('tech.observation')}</th><th scope="col">${t('tech.answer')}</th><th scope="col">${t('tech.note')}</th></tr></thead><tbody>${rows.map(
-    (r) =>
-      html`<tr><th scope="row">${r.when}</th><td>${r.what}</td><td>${r.answer}</td><td>${r.text}</td></tr>`,
+  return html`<h2>${t('tech.observations')}</h2><table class="noted"><thead><tr><th scope="col">${t('tech.when')}</th><th scope="col">${t('tech.observation')}</th></tr></thead><tbody>${rows.map(
+    ([when, what]) => html`<tr><th scope="row">${when}</th><td>${what}</td></tr>`,
   )}</tbody></table>`;
 }
 
@@ -47,7 +49,7 @@ export function photosSection(context: Context): Html {
   return html`<h2>${t('tech.photos')}</h2>
 ${
   shown.length > 0
-    ? html`<div class="photos">${shown.map((p) => {
+    ? html`<div class="${shown.length > 2 ? 'photos many' : 'photos'}">${shown.map((p) => {
         const when = measures.dateTime(p.at);
         return html`<figure><img src="data:${p.type};base64,${p.base64}" alt="${p.caption || t('tech.photoOf', { at: p.at })}"><figcaption><bdi>${p.caption || t('tech.noCaption')}</bdi> <span class="quiet">${when}</span></figcaption></figure>`;
       })}</div>`
@@ -57,16 +59,16 @@ ${
 
 const CAUTIONS = [1, 2, 3, 4, 5, 6] as const;
 
-export function cautionsSection(context: Context): Html {
+export function cautions(context: Context): Html {
   const { t } = context;
-  return html`<h2>${t('tech.cautions')}</h2><p>${CAUTIONS.map((n) => html`${t(`tech.cautionList.${n}`)} `)}</p>`;
+  return html`<p><strong>${t('tech.cautions')}${t('sheet.colon')}</strong> ${CAUTIONS.map((n) => html`${t(`tech.cautionList.${n}`)} `)}</p>`;
 }
 
-export function profileSection(context: Context): Html {
+export function profileLine(context: Context): Html {
   const { t } = context;
   const { profile } = context;
   const rows = Object.entries(profile).flatMap(([key, value]) => profileRow(context, key, value));
-  return html`<h2>${t('tech.profile')}</h2><p>${rows.length === 0 ? t('tech.noProfile') : html`${rows.map((r, i) => html`${i > 0 ? '; ' : ''}${r}`)}.`}</p>`;
+  return html`<p><strong>${t('tech.profile')}${t('sheet.colon')}</strong> ${rows.length === 0 ? t('tech.noProfile') : html`${rows.map((r, i) => html`${i > 0 ? '; ' : ''}${r}`)}.`}</p>`;
 }
 
 const UNITS: Partial<Record<keyof Profile, 'rpm' | '%' | 'kPa' | 'degC'>> = {

@@ -127,11 +127,18 @@ function ofCodes(read: readonly DatedSnapshot[]): SinceRow[] {
 
 // ---- what a person noted ----------------------------------------------------------------------------------------
 
-function ofNotes({ observations }: Job, runs: SinceRuns, read: readonly DatedSnapshot[]): SinceRow[] {
+/** Whether something was noted at the come-back: during its drives, or since the first of them or of its readings. */
+export function notedBack(
+  runs: SinceRuns,
+  read: readonly DatedSnapshot[],
+): (o: Pick<Observation, 'runId' | 'at'>) => boolean {
   const firstRead = read.find((s) => s.when === 'come-back')?.at ?? null;
   const begun = [runs.backAt, firstRead].filter((at) => at !== null).sort()[0];
-  const isBack = (o: Observation) =>
-    o.runId === null ? begun !== undefined && o.at >= begun : runs.backIds.has(o.runId);
+  return (o) => (o.runId === null ? begun !== undefined && o.at >= begun : runs.backIds.has(o.runId));
+}
+
+function ofNotes({ observations }: Job, runs: SinceRuns, read: readonly DatedSnapshot[]): SinceRow[] {
+  const isBack = notedBack(runs, read);
   const last = new Map<string, { before?: Observation; now?: Observation }>();
   for (const o of observations) {
     if (!ANSWERS[o.kind]?.includes(o.answer)) continue;

@@ -104,7 +104,8 @@ figcaption { font-weight: 600; font-size: 9pt; margin: 0 0 .8mm; }
 ol.rule, .finding > .rule, .finding > p.quiet { break-before: avoid; }
 .photos { display: grid; grid-template-columns: 1fr 1fr; gap: 3mm 5mm; margin: 0 0 2.5mm; }
 .photos figure { margin: 0; }
-.photos img { display: block; max-width: 100%; max-height: 75mm; border: .5px solid #b5aa97; }
+.photos.many { grid-template-columns: 1fr 1fr 1fr; }
+.photos img { display: block; max-width: 100%; max-height: 56mm; border: .5px solid #b5aa97; }
 .photos figcaption { font-weight: 400; margin: .8mm 0 0; }
 .charts { display: grid; grid-template-columns: 1fr 1fr; gap: 0 5mm; }
 figure.small { display: flex; flex-direction: column; margin: 1mm 0; }
@@ -112,10 +113,11 @@ figure.small figcaption { font-weight: 400; font-size: 8.5pt; }
 svg { display: block; width: 100%; height: auto; }
 svg.mark { display: inline; width: 1em; height: 1em; }
 svg text { font: 11px ${FONT}; }
-h2, h3, caption, thead { break-after: avoid; }
+h2, h3, caption, thead, .finding > h3 + p { break-after: avoid; }
 tr, .finding > h3 + p { break-inside: avoid; }
 p { orphans: 3; widows: 3; }
 
+@media print { .digests code { white-space: nowrap; font-size: 6.6pt; } .digests td:nth-child(2) { width: 1%; } }
 @media screen {
   body { background: #f4f1ea; font-size: 16px; }
   main { max-width: 960px; padding: 0 16px 48px; }

@@ -1,4 +1,5 @@
 /** The pages for whoever opens the file later: conditions, findings, before and after, codes, record, integrity. */
+import type { PullOutcome } from '../analysis/boost/witness.ts';
 import type { Leg } from '../analysis/types.ts';
 import { beforeAfterSection } from './before-after.ts';
 import { driveStrips } from './charts.ts';
@@ -9,12 +10,12 @@ import { findingsSection } from './findings.ts';
 import { type Html, html } from './html.ts';
 import { measurementsSection } from './measurements.ts';
 import {
-  cautionsSection,
+  cautions,
   integritySection,
   observationsSection,
   paperMarks,
   photosSection,
-  profileSection,
+  profileLine,
 } from './record.ts';
 import type { SheetRun } from './types.ts';
 
@@ -24,6 +25,7 @@ export function technicianPages(context: Context): Html {
 <h2 class="title" id="h-technician">${t('sheet.title')}${t('sheet.colon')} ${t('sheet.forTechnician')}</h2>
 <h2>${t('tech.conditions')}</h2>
 ${conditions(context)}
+${profileLine(context)}
 ${subject ? html`${legs(context, subject)}${driveStrips(context, subject, 'drive')}` : ''}
 ${findingsSection(context)}
 ${beforeAfterSection(context)}
@@ -31,9 +33,8 @@ ${codesSection(context)}
 ${measurementsSection(context)}
 ${observationsSection(context)}
 ${photosSection(context)}
-${profileSection(context)}
-${cautionsSection(context)}
 ${integritySection(context)}
+${cautions(context)}
 ${paperMarks(context)}
 </section>`;
 }
@@ -49,6 +50,13 @@ function conditions(context: Context): Html {
     (r) => (r.conditions.topSpeedKmh === null ? none : measures.quantity(r.conditions.topSpeedKmh, 'km/h')),
   ];
   const spikes: Row = [t('tech.spikes'), (r) => spikesText(context, r)];
+  const adapter: Row = [
+    t('tech.adapter'),
+    (r) =>
+      r.meta?.adapter
+        ? html`<bdi>${r.meta.adapter.identity}</bdi>, ${context.name('bus', r.meta.adapter.bus)}`
+        : none,
+  ];
   const rows: readonly Row[] = [
     [t('tech.started'), (r) => (r.meta ? measures.dateTime(r.meta.startedAt) : none)],
     [t('tech.duration'), (r) => measures.clock(r.judgement.spanS)],
@@ -78,13 +86,7 @@ function conditions(context: Context): Html {
     ],
     ...(input.runs.some((r) => spikesOf(r).length > 0) ? [spikes] : []),
     [t('tech.gaps'), (r) => gapsText(context, r)],
-    [
-      t('tech.adapter'),
-      (r) =>
-        r.meta?.adapter
-          ? html`<bdi>${r.meta.adapter.identity}</bdi>, ${context.name('bus', r.meta.adapter.bus)}`
-          : none,
-    ],
+    ...(input.runs.some((r) => r.meta?.adapter) ? [adapter] : []),
   ];
   const weather = input.job?.weather;
   const { runs } = input;
@@ -95,9 +97,14 @@ function conditions(context: Context): Html {
   )}</tbody></table>${runs.some((r) => r.meta?.recovered) ? html`<p>${t('tech.recovered')}</p>` : ''}${runs.some((r) => r.meta?.sha256 === null) ? html`<p>${t('tech.notClosed')}</p>` : ''}`;
 }
 
+const OUTCOMES: readonly PullOutcome[] = ['held', 'short', 'missed', 'open'];
+
 function pullsText(context: Context, run: SheetRun): string {
-  const n = (held: boolean | null) => run.judgement.pulls.filter((p) => p.held === held).length;
-  return context.t('tech.engagements', { held: n(true), missed: n(false), open: n(null) });
+  const each = OUTCOMES.flatMap((outcome) => {
+    const n = run.pullsCame.filter((o) => o === outcome).length;
+    return n === 0 ? [] : [context.t(`tech.pull.${outcome}`, { n })];
+  });
+  return each.length === 0 ? context.t('sheet.none') : each.join(', ');
 }
 
 function spikesOf(run: SheetRun): SheetRun['judgement']['signals'] {

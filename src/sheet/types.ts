@@ -1,5 +1,6 @@
 /** What a hand-over sheet is made from: judged, checked and thinned already. Plain data; rendering computes no finding. */
 
+import type { PullOutcome } from '../analysis/boost/witness.ts';
 import type { Finding, Judgement, Leg } from '../analysis/types.ts';
 import type { Comparison } from '../compare/types.ts';
 import type { Says } from '../core/says.ts';
@@ -40,6 +41,8 @@ export interface SheetRun {
   /** Folder or file name, without the path. */
   readonly name: string;
   readonly judgement: Judgement;
+  /** What each pull came to, in order. */
+  readonly pullsCame: readonly PullOutcome[];
   readonly legs: readonly Leg[];
   readonly series: Readonly<Record<string, Points>>;
   /** Expected boost of each pull, gauge kPa. */

@@ -128,14 +128,21 @@ describe('too little driven', () => {
     const c = compareRuns([run('before', broken()), run('after', short)]);
     const band = region(c, 'clutch band');
     expect(band.verdict).toBe('not shown');
-    const asked =
-      /After: (\d+|one) more pulls?: full pedal from (\d+) to (\d+)\srpm in the gear that makes (\d+)/;
+    const asked = /(\d+|One) more pulls?: full pedal from (\d+) to (\d+)\srpm in the gear that makes (\d+)/;
     const [, , low, high] = asked.exec(english.say(band.needs!))!;
     expect(Number(low)).toBeGreaterThanOrEqual(1200);
     expect(Number(high)).toBeLessThanOrEqual(2400);
     // the same car, driven on through the route's pulls in that band
     const more = compareRuns([run('before', broken()), run('after', healthy())]);
     expect(region(more, 'clutch band').verdict).toBe('better');
+  });
+
+  it('asks for no drive of the visit before when the car came back', () => {
+    const nothing = only(broken(), (s) => s.tUs < 100e6);
+    const c = compareRuns([run('after', nothing), run('come-back', healthy())]).comeBack!;
+    const needs = [...c.overall, c.coolant.plateau, c.coolant.warmUp].flatMap((r) => r.needs ?? []);
+    expect(needs.map((n) => n.id)).toContain('compare.need.past');
+    for (const n of needs) expect(english.say(n)).not.toMatch(/as it was|runs before/);
   });
 
   it('before cannot be made up for, and that is said', () => {

@@ -19,6 +19,7 @@ export const PLATE = 'ZZ-HB 417';
 export interface TestDrive {
   readonly purpose: RunMeta['purpose'];
   readonly fault?: string;
+  readonly value?: number;
   readonly route?: string;
   readonly seed?: number;
   /** Cut off after this. */

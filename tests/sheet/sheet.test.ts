@@ -4,6 +4,7 @@ import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSy
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Observation, ObservationKind } from '../../src/job/job.ts';
 import { editMarkIn } from '../../src/job/marks.ts';
 import { choicesOf } from '../../src/sheet/choices.ts';
 import { Context } from '../../src/sheet/context.ts';
@@ -176,9 +177,9 @@ describe('a sheet', () => {
     expect(boost).toMatch(/<dt>Limit<\/dt><dd>−\d+\.\d\u00a0kPa/);
     expect(boost).toContain('commanded boost of the engine control unit');
     const seen = /Seen: lines (\d+)/.exec(boost)![1];
-    expect(html).toMatch(
-      new RegExp(`<tr><th scope="row">${seen}</th><td class="when">\\d+:\\d\\d[^<]*</td><td>\\d+ to \\d+`),
-    );
+    // A pull stands once: under its drawing, not in the table as well.
+    expect(boost).toMatch(new RegExp(`<strong>${seen}.</strong> \\d+:\\d\\d to \\d+:\\d\\d: \\d+ to \\d+`));
+    expect(html).not.toContain(`<tr><th scope="row">${seen}</th><td class="when">`);
     expect(boost.match(/<figure class="small">/g)!.length).toBeGreaterThanOrEqual(2);
     expect(boost).toMatch(
       /role="img" aria-labelledby="(\S+) (\S+)"><title id="\1">[^<]+<\/title><desc id="\2">[^<]+highest/,
@@ -304,6 +305,38 @@ describe('a sheet', () => {
     expect(customerOf(german(back))).toMatch(/(Schlechter als damals|Seither neu):/);
     const ids = [...html.matchAll(/ id="([^"]+)"/g)].map((m) => m[1]);
     expect(new Set(ids).size).toBe(ids.length);
+  });
+
+  it('of a come-back takes only what was noted then for an answer, and a part that is listed once for done', () => {
+    const note = (at: string, kind: ObservationKind, answer: Observation['answer'], text = '') => ({
+      id: `${kind} ${at}`.toLowerCase().replace(/[^a-z0-9]+/g, '-'),
+      at,
+      runId: null,
+      tS: null,
+      kind,
+      answer,
+      text,
+    });
+    const [then, now] = [back.runs[0]!.meta!.startedAt, back.runs[1]!.meta!.startedAt];
+    const job = {
+      ...back.job!,
+      complaint: 'It whistles.',
+      comeBack: { complaint: 'It is back.' },
+      parts: [{ name: 'magnetic clutch', number: 'M-1', warranty: '' }],
+      observations: [
+        note(then, 'complaint', 'gone', 'It whistles.'),
+        note(then, 'noise gone', 'yes'),
+        note(now, 'noise gone', 'no'),
+      ],
+    };
+    const page = customerOf(english({ ...back, job }));
+    expect(page).toContain('It is back. not tried');
+    expect(page).toContain('It whistles. not tried');
+    expect(page).toContain('Noise gone (then yes, now no)');
+    expect(page).not.toContain('Noise gone: yes');
+    expect(page.match(/magnetic clutch/gi)).toHaveLength(1);
+    const answered = { ...job, observations: [...job.observations, note(now, 'complaint', 'still there')] };
+    expect(customerOf(english({ ...back, job: answered }))).toContain('It is back. still there');
   });
 
   it('carries photos with their captions, counts those that are too many, and none where a plate may be seen', () => {

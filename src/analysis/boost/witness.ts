@@ -1,5 +1,6 @@
 /** Weighs one pull for one region of engine speed: what it says of the boost there, and how surely. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
+import type { Pull as BoostPull } from '../types.ts';
 import { atRestKpa, isAbsent, isLift, isStill, withoutLift, withoutSpikes } from './absence.ts';
 import { airOf, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
 import type { Baro } from './barometer.ts';
@@ -23,6 +24,14 @@ export const GOOD_FROM_C = 70;
  */
 const MISS_SHARE = 0.35;
 const HELD_SHARE = 0.15;
+
+/** What a pull came to: boost reached or missed; short where it came but too little, be it by itself too little to call it missed. */
+export type PullOutcome = 'held' | 'short' | 'missed' | 'open';
+export function outcomeOf({ held, shortfallPct }: Pick<BoostPull, 'held' | 'shortfallPct'>): PullOutcome {
+  if (held !== null) return held ? 'held' : 'missed';
+  return shortfallPct !== null && shortfallPct > 100 * HELD_SHARE ? 'short' : 'open';
+}
+
 /** A miss by its mean, not for want of any boost, needs this much. Chosen by hand, not measured. */
 const MISS_SAMPLES = 4;
 const MISS_S = 1.5;

@@ -16,18 +16,18 @@ export const compare = {
   'compare.region.turbocharger-low': 'Turbolader unter {$rpm :rpm}',
   'compare.region.turbocharger-high': 'Turbolader über {$rpm :rpm}',
   'compare.day.said':
-    'Vorher und nachher wurden laut Angabe am selben Tag gefahren; die Streuung zwischen den Tagen entfällt.',
+    'Beide Seiten wurden laut Angabe am selben Tag gefahren; die Streuung zwischen den Tagen entfällt.',
   'compare.day.shared':
-    'Vorher und nachher liegen laut Datum am selben Tag; die Streuung zwischen den Tagen entfällt insoweit.',
+    'Beide Seiten liegen laut Datum am selben Tag; die Streuung zwischen den Tagen entfällt insoweit.',
   'compare.day.other':
-    'Vorher und nachher wurden an verschiedenen Tagen gefahren: jeder Vertrauensbereich berücksichtigt eine Streuung von {$sd :share} zwischen den Tagen (KIT-Daten, ein Auto ohne Mängel).',
+    'Die beiden Seiten wurden an verschiedenen Tagen gefahren: jeder Vertrauensbereich berücksichtigt eine Streuung von {$sd :share} zwischen den Tagen (KIT-Daten, ein Auto ohne Mängel).',
   'compare.day.unknown':
-    'Es ist nicht bekannt, ob vorher und nachher am selben Tag gefahren wurde: jeder Vertrauensbereich berücksichtigt eine Streuung von {$sd :share} zwischen den Tagen (KIT-Daten, ein Auto ohne Mängel).',
-  'compare.baro.same': 'Der Luftdruck war vorher und nachher gleich, {$kpa :pressure finer=1}.',
+    'Es ist nicht bekannt, ob beide Seiten am selben Tag gefahren wurden: jeder Vertrauensbereich berücksichtigt eine Streuung von {$sd :share} zwischen den Tagen (KIT-Daten, ein Auto ohne Mängel).',
+  'compare.baro.same': 'Der Luftdruck war auf beiden Seiten gleich, {$kpa :pressure finer=1}.',
   'compare.baro.brought':
-    'Die Drücke nachher wurden von {$fromKpa :pressure finer=1} auf {$toKpa :pressure finer=1} Luftdruck umgerechnet, den Mittelwert der Fahrten vorher ({$change :share finer=1 sign=always}).',
+    'Die Drücke der späteren Fahrten wurden von {$fromKpa :pressure finer=1} auf {$toKpa :pressure finer=1} Luftdruck umgerechnet, den Mittelwert der früheren ({$change :share finer=1 sign=always}).',
   'compare.air':
-    'Die Luft hatte vorher {$beforeC :temp} und nachher {$afterC :temp}: ihre Dichte weicht dadurch um {$density :share finer=1 sign=always} ab, dem folgt der Saugrohrdruck nicht; es wird nicht umgerechnet, die Vertrauensbereiche berücksichtigen es.',
+    'Die Luft hatte bei den früheren Fahrten {$beforeC :temp} und bei den späteren {$afterC :temp}: ihre Dichte weicht dadurch um {$density :share finer=1 sign=always} ab, dem folgt der Saugrohrdruck nicht; es wird nicht umgerechnet, die Vertrauensbereiche berücksichtigen es.',
   'compare.gears':
     'Beschleunigungen in denselben Gängen gibt es zu wenige ({$regions :says}): dort wird über die Gänge hinweg verglichen, mit {$allowed :share} Zuschlag.',
   'compare.no-run':
@@ -50,25 +50,27 @@ export const compare = {
     'Vollgas von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} in dem Gang, der bei {$atRpm :rpm} {$kmh :speed} ergibt, bis zum Ende halten',
   'compare.need.no-pull-before':
     'Die Fahrten vorher enthalten hier keine Volllastbeschleunigung, darum ist nichts zu vergleichen. Vorher: mindestens {$pulls :num} (nur möglich, solange das Auto im alten Zustand ist): {$how :says}. Nachher: ebenso.',
-  'compare.need.after': `${MORE}1 {{Nachher: noch eine Volllastbeschleunigung: {$how :says}.}}\n* {{Nachher: noch {$pulls :num} Volllastbeschleunigungen: {$how :says}.}}`,
+  'compare.need.after': `${MORE}1 {{Noch eine Volllastbeschleunigung: {$how :says}.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen: {$how :says}.}}`,
   'compare.need.no-common':
-    'Beide Seiten enthalten hier Volllastbeschleunigungen, aber bei keiner gemeinsamen Drehzahl und Pedalstellung. Nachher: {$pulls :num} Beschleunigungen: {$how :says}.',
+    'Beide Seiten enthalten hier Volllastbeschleunigungen, aber bei keiner gemeinsamen Drehzahl und Pedalstellung. Noch {$pulls :num} Beschleunigungen: {$how :says}.',
   'compare.need.few-before':
     'Die Fahrten vorher enthalten zu wenige Beschleunigungen über dieselben Drehzahlen, um ihre Streuung zu kennen. Vorher: mindestens {$pulls :num} (nur möglich, solange das Auto im alten Zustand ist): {$how :says}.',
   'compare.need.hidden':
-    'Die Streuung zwischen den Tagen und die andere Luft verdecken es, auch bei beliebig vielen Beschleunigungen. Zusätzlich an einem anderen Tag bei ähnlicher Luft wie vorher fahren, {$pulls :num} Beschleunigungen: {$how :says}.',
+    'Die Streuung zwischen den Tagen und die andere Luft verdecken es, auch bei beliebig vielen Beschleunigungen. Zusätzlich an einem anderen Tag bei ähnlicher Luft wie bei den früheren Fahrten fahren, {$pulls :num} Beschleunigungen: {$how :says}.',
   'compare.need.too-few': `${MORE}1 {{Die Fahrten vorher enthalten zu wenige Beschleunigungen. Vorher: noch eine (nur möglich, solange das Auto im alten Zustand ist): {$how :says}.}}\n* {{Die Fahrten vorher enthalten zu wenige Beschleunigungen. Vorher: noch {$pulls :num} (nur möglich, solange das Auto im alten Zustand ist): {$how :says}.}}`,
   'compare.need.too-few-both':
     'Die Fahrten vorher enthalten zu wenige Beschleunigungen. Weitere vorher (nur möglich, solange das Auto im alten Zustand ist): {$pulls :num}; nachher: {$after :num}; {$how :says}.',
+  'compare.need.past':
+    'Die Fahrten des Besuchs davor enthalten dafür zu wenig, und sie lassen sich nicht wiederholen.',
   'compare.need.tip-ins':
     'Auf jeder Seite dreimal schlagartig Vollgas geben und je {$holdS :seconds} halten, immer aus derselben Drehzahl (etwa {$rpm :rpm}).',
   'compare.need.settle':
-    '.input {$role :string}\n.match $role\nafter {{Die Kühlmitteltemperatur wurde in den Fahrten nachher nicht stabil: warm noch {$minutes :num} Minuten mit gleichbleibender Geschwindigkeit fahren.}}\n* {{Die Kühlmitteltemperatur wurde in den Fahrten vorher nicht stabil: warm noch {$minutes :num} Minuten mit gleichbleibender Geschwindigkeit fahren (nur möglich, solange das Auto im alten Zustand ist).}}',
-  'compare.need.another-run': 'Noch eine Fahrt nach der Reparatur, bis die Kühlmitteltemperatur stabil ist.',
+    '.input {$role :string}\n.match $role\nafter {{Die Kühlmitteltemperatur wurde in den späteren Fahrten nicht stabil: warm noch {$minutes :num} Minuten mit gleichbleibender Geschwindigkeit fahren.}}\n* {{Die Kühlmitteltemperatur wurde in den Fahrten vorher nicht stabil: warm noch {$minutes :num} Minuten mit gleichbleibender Geschwindigkeit fahren (nur möglich, solange das Auto im alten Zustand ist).}}',
+  'compare.need.another-run': 'Noch eine Fahrt, bis die Kühlmitteltemperatur stabil ist.',
   'compare.need.cold':
-    '.input {$role :string}\n.match $role\nafter {{Die Fahrten nachher enthalten keinen Kaltstart: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}\n* {{Die Fahrten vorher enthalten keinen Kaltstart: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}',
+    '.input {$role :string}\n.match $role\nafter {{Die späteren Fahrten enthalten keinen Kaltstart: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}\n* {{Die Fahrten vorher enthalten keinen Kaltstart: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}',
   'compare.need.heat-signals':
-    'Die Wärme wurde vorher und nachher mit verschiedenen Signalen gemessen: auf beiden Seiten die Luftmasse aufzeichnen.',
+    'Die Wärme wurde auf den beiden Seiten mit verschiedenen Signalen gemessen: auf beiden Seiten die Luftmasse aufzeichnen.',
   'compare.need.air-unknown':
     'Die Lufttemperatur ist nicht auf beiden Seiten bekannt: auch die Außentemperatur aufzeichnen.',
   'compare.need.air-apart':

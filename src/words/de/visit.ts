@@ -27,7 +27,8 @@ export const visit = {
   'visit.doubt.measured-fail': 'eine Messung von Hand nach der Arbeit ist nicht bestanden',
   'memory.lamp': '.input {$lamp :string}\n.match $lamp\non {{an}}\noff {{aus}}\n* {{nicht beantwortet}}',
   'memory.readiness-unknown': 'nicht beantwortet',
-  'memory.readiness-complete': 'alle {$of :num} Selbstprüfungen abgeschlossen',
+  'memory.readiness-complete':
+    '.input {$of :number}\n.match $of\none {{die einzige Selbstprüfung abgeschlossen}}\n* {{alle {$of} Selbstprüfungen abgeschlossen}}',
   'memory.readiness-open':
     '{$complete :num} von {$of :num} Selbstprüfungen abgeschlossen; nicht abgeschlossen: {$open :says list=yes}',
   'memory.monitor': '{$monitor :name of=monitor}',

@@ -15,18 +15,18 @@ export const compare = {
   'compare.region.above-changeover': 'above the changeover',
   'compare.region.turbocharger-low': 'turbocharger below {$rpm :rpm}',
   'compare.region.turbocharger-high': 'turbocharger above {$rpm :rpm}',
-  'compare.day.said': 'Before and after were driven on one day, as said; the spread between days cancels.',
+  'compare.day.said': 'Both sides were driven on one day, as said; the spread between days cancels.',
   'compare.day.shared':
-    'Before and after share a day, by their dates; the spread between days cancels as far as they do.',
+    'Both sides share a day, by their dates; the spread between days cancels as far as they do.',
   'compare.day.other':
-    'Before and after were driven on different days: every interval allows for a spread of {$sd :share} between days (KIT data, one healthy car).',
+    'The two sides were driven on different days: every interval allows for a spread of {$sd :share} between days (KIT data, one healthy car).',
   'compare.day.unknown':
-    'Nothing says that before and after were driven on one day: every interval allows for a spread of {$sd :share} between days (KIT data, one healthy car).',
-  'compare.baro.same': 'Barometric pressure was the same before and after, {$kpa :pressure finer=1}.',
+    'Nothing says that both sides were driven on one day: every interval allows for a spread of {$sd :share} between days (KIT data, one healthy car).',
+  'compare.baro.same': 'Barometric pressure was the same on both sides, {$kpa :pressure finer=1}.',
   'compare.baro.brought':
-    'Pressures after were brought from {$fromKpa :pressure finer=1} to {$toKpa :pressure finer=1} barometric, the mean of the runs before ({$change :share finer=1 sign=always}).',
+    'Pressures of the later drives were brought from {$fromKpa :pressure finer=1} to {$toKpa :pressure finer=1} barometric, the mean of the earlier ones ({$change :share finer=1 sign=always}).',
   'compare.air':
-    'The air was {$beforeC :temp} before and {$afterC :temp} after: its density by temperature differs by {$density :share finer=1 sign=always}, which manifold pressure does not follow; it is not corrected, and the intervals allow for it.',
+    'The air was {$beforeC :temp} on the earlier drives and {$afterC :temp} on the later ones: its density by temperature differs by {$density :share finer=1 sign=always}, which manifold pressure does not follow; it is not corrected, and the intervals allow for it.',
   'compare.gears':
     'Pulls in the same gears are too few ({$regions :says}): they are compared across gears there, with {$allowed :share} allowed for it.',
   'compare.no-run':
@@ -47,25 +47,27 @@ export const compare = {
     'full pedal from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} in the gear that makes {$kmh :speed} at {$atRpm :rpm}, held to the end',
   'compare.need.no-pull-before':
     'The runs before have no full-pedal pull here, so nothing can be compared. Before: {$pulls :num} pulls at least (only possible while the car is as it was): {$how :says}. After: the same.',
-  'compare.need.after': `${MORE}1 {{After: one more pull: {$how :says}.}}\n* {{After: {$pulls :num} more pulls: {$how :says}.}}`,
+  'compare.need.after': `${MORE}1 {{One more pull: {$how :says}.}}\n* {{{$pulls :num} more pulls: {$how :says}.}}`,
   'compare.need.no-common':
-    'Both sides have pulls here, but at no common engine speed and demand. After: {$pulls :num} pulls: {$how :says}.',
+    'Both sides have pulls here, but at no common engine speed and demand. Drive {$pulls :num} pulls: {$how :says}.',
   'compare.need.few-before':
     'The runs before have too few pulls over the same engine speeds to tell how well they repeat. Before: {$pulls :num} pulls at least (only possible while the car is as it was): {$how :says}.',
   'compare.need.hidden':
-    'The spread between days and the different air hide it, however many pulls. Drive it on another day as well, in air like that before, {$pulls :num} pulls: {$how :says}.',
+    'The spread between days and the different air hide it, however many pulls. Drive it on another day as well, in air like that of the earlier drives, {$pulls :num} pulls: {$how :says}.',
   'compare.need.too-few': `${MORE}1 {{The runs before have too few pulls for it. Before: one more (only possible while the car is as it was): {$how :says}.}}\n* {{The runs before have too few pulls for it. Before: {$pulls :num} more (only possible while the car is as it was): {$how :says}.}}`,
   'compare.need.too-few-both':
     'The runs before have too few pulls for it. More pulls before (only possible while the car is as it was): {$pulls :num}; after: {$after :num}; {$how :says}.',
+  'compare.need.past':
+    'The drives of the visit before hold too little for it, and they cannot be driven again.',
   'compare.need.tip-ins':
     'Three sudden full-pedal tip-ins on each side, each held for {$holdS :seconds}, from the same engine speed (about {$rpm :rpm}).',
   'compare.need.settle':
-    '.input {$role :string}\n.match $role\nafter {{The coolant did not settle in the runs after: drive warm for {$minutes :num} minutes more at steady speed.}}\n* {{The coolant did not settle in the runs before: drive warm for {$minutes :num} minutes more at steady speed (only possible while the car is as it was).}}',
-  'compare.need.another-run': 'Another run after the repair, until the coolant has settled.',
+    '.input {$role :string}\n.match $role\nafter {{The coolant did not settle in the later runs: drive warm for {$minutes :num} minutes more at steady speed.}}\n* {{The coolant did not settle in the runs before: drive warm for {$minutes :num} minutes more at steady speed (only possible while the car is as it was).}}',
+  'compare.need.another-run': 'Another run, until the coolant has settled.',
   'compare.need.cold':
-    '.input {$role :string}\n.match $role\nafter {{The runs after do not warm up from cold: start with the engine below {$fromC :temp} and drive until {$toC :temp}.}}\n* {{The runs before do not warm up from cold: start with the engine below {$fromC :temp} and drive until {$toC :temp}.}}',
+    '.input {$role :string}\n.match $role\nafter {{The later runs do not warm up from cold: start with the engine below {$fromC :temp} and drive until {$toC :temp}.}}\n* {{The runs before do not warm up from cold: start with the engine below {$fromC :temp} and drive until {$toC :temp}.}}',
   'compare.need.heat-signals':
-    'Heat was measured by different signals before and after: record air mass on both sides.',
+    'Heat was measured by different signals on the two sides: record air mass on both sides.',
   'compare.need.air-unknown':
     'The temperature of the air is not known on both sides: record ambient temperature as well.',
   'compare.need.air-apart':

@@ -27,7 +27,8 @@ export const visit = {
   'visit.doubt.measured-fail': 'a measurement by hand after the work failed',
   'memory.lamp': '.input {$lamp :string}\n.match $lamp\non {{on}}\noff {{off}}\n* {{not answered}}',
   'memory.readiness-unknown': 'not answered',
-  'memory.readiness-complete': 'all {$of :num} self-tests complete',
+  'memory.readiness-complete':
+    '.input {$of :number}\n.match $of\none {{the only self-test complete}}\n* {{all {$of} self-tests complete}}',
   'memory.readiness-open':
     '{$complete :num} of {$of :num} self-tests complete; not complete: {$open :says list=yes}',
   'memory.monitor': '{$monitor :name of=monitor}',
