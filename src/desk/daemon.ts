@@ -288,7 +288,7 @@ export class Daemon implements DaemonApi {
         'input.profile',
         saying('error.profile-invalid', { why: unfit('profile', parsed.error) }),
       );
-    const baseline = (await context?.taught(parsed.data)) ?? null;
+    const baseline = (await context?.taught(parsed.data, link)) ?? null;
     const { sinceBootMs } = this.#o;
     const open = await createRun({
       where,

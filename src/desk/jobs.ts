@@ -83,8 +83,8 @@ export type PracticeMaker = (library: string, say: (sentence: Says) => void) => 
 export interface RunContext {
   readonly folder: string;
   readonly job: Job;
-  /** What its earlier runs teach, learned with the profile that the new run will carry. */
-  taught(profile: Profile): Promise<Baseline | null>;
+  /** What its earlier runs teach, learned with the profile and link of the new run. */
+  taught(profile: Profile, link: string | null): Promise<Baseline | null>;
 }
 
 const MAX_OBSERVATIONS = 200;
@@ -274,7 +274,7 @@ export class JobDesk implements JobsApi {
     return {
       folder: entry.folder,
       job,
-      taught: (profile) => this.#o.room.ask('taught', [id, { startedAt, profile, id: '' }]),
+      taught: (profile, link) => this.#o.room.ask('taught', [id, { startedAt, profile, link, id: '' }]),
     };
   }
 

@@ -5,6 +5,7 @@ import { kindIn } from '../job/kinds.ts';
 import { readKinds } from '../job/kinds-file.ts';
 import { type JobEntry, listJobs } from '../job/library.ts';
 import type { RunEntry } from '../run/library.ts';
+import { isSimulated, type RunToJudge } from '../run/meta.ts';
 import type { During } from '../run/types.ts';
 import { Kept, partOf } from './kept.ts';
 import type { OpenedRuns } from './opened-runs.ts';
@@ -37,9 +38,9 @@ export class KindTeaching {
     this.#opened = opened;
   }
 
-  /** Of runs that began before `startedAt`; null where the job states no kind, or no other car of it has a good drive. */
-  async before(entry: JobEntry, startedAt: string, isGood: IsGood): Promise<KindTaught | null> {
-    const cars = await this.#carsBefore(entry, startedAt, isGood);
+  /** Of runs that began before this one; null where the job states no kind, or no other car of it has a good drive. */
+  async before(entry: JobEntry, run: RunToJudge, isGood: IsGood): Promise<KindTaught | null> {
+    const cars = await this.#carsBefore(entry, run, isGood);
     if (cars.length === 0) return null;
     const key = JSON.stringify(cars.map((runs) => runs.map((r) => [r.meta.id, r.meta.sha256])));
     return {
@@ -49,7 +50,7 @@ export class KindTeaching {
   }
 
   /** The drives that teach, by car, in an order that does not hang on the disk's. */
-  async #carsBefore(of: JobEntry, startedAt: string, isGood: IsGood): Promise<RunEntry[][]> {
+  async #carsBefore(of: JobEntry, run: RunToJudge, isGood: IsGood): Promise<RunEntry[][]> {
     const kinds = await readKinds(this.#library);
     const kind = kindIn(kinds, of.job);
     if (kind === '') return [];
@@ -63,7 +64,7 @@ export class KindTeaching {
         continue;
       const known = cars.find((c) => isSame(c.identity, other));
       if (known === undefined && cars.length === MOST_CARS) continue;
-      const runs = await teachersIn(entry, startedAt, MOST_DRIVES - (known?.runs.length ?? 0), isGood);
+      const runs = await teachersIn(entry, run, MOST_DRIVES - (known?.runs.length ?? 0), isGood);
       if (known) known.runs.push(...runs);
       else if (runs.length > 0) cars.push({ identity: other, runs });
     }
@@ -92,7 +93,7 @@ export class KindTeaching {
 /** The latest good drives of one job; none of a car that came back with its complaint. */
 async function teachersIn(
   entry: JobEntry,
-  startedAt: string,
+  judged: RunToJudge,
   most: number,
   isGood: IsGood,
 ): Promise<RunEntry[]> {
@@ -101,7 +102,8 @@ async function teachersIn(
   for (const run of entry.runs.toReversed()) {
     const { purpose, sha256 } = run.meta;
     const teaches = purpose === 'baseline' || purpose === 'verification';
-    if (out.length >= most || !teaches || sha256 === null || run.meta.startedAt >= startedAt) continue;
+    if (out.length >= most || !teaches || sha256 === null || run.meta.startedAt >= judged.startedAt) continue;
+    if (isSimulated(run.meta) !== isSimulated(judged)) continue;
     if (await isGood(entry, run)) out.push(run);
   }
   return out;

@@ -21,7 +21,7 @@ import type { Secret } from '../pool/secret.ts';
 import type { Case, Loose, SampleColumns } from '../pool/tables.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import type { RunEntry } from '../run/library.ts';
-import { CAPTURE_FILE } from '../run/meta.ts';
+import { CAPTURE_FILE, isSimulated } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import type { SampleTable } from '../signal/table.ts';
@@ -66,7 +66,7 @@ export class PoolCases {
     const { jobs, loose } = await listJobs(this.#library);
     const kinds = await readKinds(this.#library);
     const ended = (runs: readonly RunEntry[]): RunEntry[] =>
-      runs.filter((r) => r.meta.sha256 !== null && (practice || !isSimulated(r)));
+      runs.filter((r) => r.meta.sha256 !== null && (practice || !isSimulated(r.meta)));
     const out: PoolSource[] = [];
     for (const { job, folder, runs } of jobs)
       if (practice || !job.practice) out.push(this.#source(kinds, job.id, job, folder, ended(runs)));
@@ -188,7 +188,6 @@ export class PoolCases {
   }
 }
 
-const isSimulated = (run: RunEntry): boolean => run.meta.link?.startsWith('sim') ?? false;
 const plain = (text: string): string => text.replace(/[^\p{L}\p{N}]/gu, '').toUpperCase();
 const dayOf = (iso: string): number => Math.floor(Date.parse(iso) / DAY_MS);
 
@@ -223,7 +222,7 @@ function caseRow({ job: known, runs, car, carBy, caseId, kind }: PoolSource, sou
     came_back: cameBack ? 1 : 0,
     days_to_return: back && closed !== null ? dayOf(back.meta.startedAt) - closed : null,
     odometer_thousand_km: job.odometerKm === null ? null : Math.round(job.odometerKm / 1000),
-    practice: job.practice || runs.some(isSimulated) ? 1 : 0,
+    practice: job.practice || runs.some((r) => isSimulated(r.meta)) ? 1 : 0,
     program: VERSION,
   };
 }

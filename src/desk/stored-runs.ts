@@ -14,7 +14,7 @@ import { packJob, unpackJob } from '../job/archive.ts';
 import { findJob, type JobEntry, jobOfRun } from '../job/library.ts';
 import { readMarkEdits, withEdits } from '../job/marks.ts';
 import { findRun, type RunEntry } from '../run/library.ts';
-import type { RunMeta } from '../run/meta.ts';
+import type { RunToJudge } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
 import type { During, Purpose } from '../run/types.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
@@ -96,11 +96,7 @@ export class StoredRuns {
   }
 
   /** What the runs of a job before this one teach; null where nothing is taught. */
-  async taught(
-    during: During,
-    job: string,
-    run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
-  ): Promise<Baseline | null> {
+  async taught(during: During, job: string, run: RunToJudge): Promise<Baseline | null> {
     const entry = await findJob(this.#library, job);
     return (await (await this.#teaching.beforeIn(entry, run, during))?.value(during)) ?? null;
   }

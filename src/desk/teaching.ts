@@ -9,7 +9,7 @@ import type { Profile } from '../core/profile.ts';
 import type { Job } from '../job/job.ts';
 import { findJob, type JobEntry, jobOfRun } from '../job/library.ts';
 import type { RunEntry } from '../run/library.ts';
-import type { RunMeta } from '../run/meta.ts';
+import { isSimulated, type RunToJudge } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import type { TeachingView } from './jobs-api.ts';
@@ -53,13 +53,9 @@ export class Teaching {
   }
 
   /** The same of a run of this job, also of one that is about to be recorded. */
-  async beforeIn(
-    entry: JobEntry,
-    run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
-    during?: During,
-  ): Promise<Taught | null> {
+  async beforeIn(entry: JobEntry, run: RunToJudge, during?: During): Promise<Taught | null> {
     const own = await this.ownBefore(entry, run, during);
-    const kind = await this.#kind.before(entry, run.startedAt, (e, r) => this.#isGood(e, r, during));
+    const kind = await this.#kind.before(entry, run, (e, r) => this.#isGood(e, r, during));
     if (kind === null) return own;
     return {
       key: JSON.stringify([own?.key ?? null, kind.key]),
@@ -68,16 +64,13 @@ export class Teaching {
   }
 
   /** What its own job taught before, without other cars. */
-  async ownBefore(
-    entry: JobEntry,
-    run: Pick<RunMeta, 'id' | 'startedAt' | 'profile'>,
-    during?: During,
-  ): Promise<Taught | null> {
+  async ownBefore(entry: JobEntry, run: RunToJudge, during?: During): Promise<Taught | null> {
     const teachers: Teacher[] = [];
     for (const earlier of entry.runs) {
       const { meta } = earlier;
       const teaches = meta.purpose === 'baseline' || meta.purpose === 'verification';
       if (!teaches || meta.sha256 === null || meta.id === run.id || meta.startedAt >= run.startedAt) continue;
+      if (isSimulated(meta) !== isSimulated(run)) continue;
       const may = await this.of(entry.job, earlier, during);
       if (may.boost || may.coolant) teachers.push({ run: earlier, may });
     }

@@ -53,6 +53,11 @@ const metaSchema = z.object({
 });
 
 export type RunMeta = z.output<typeof metaSchema>;
+/** What decides which earlier runs may teach it. */
+export type RunToJudge = Pick<RunMeta, 'id' | 'startedAt' | 'profile' | 'link'>;
+
+/** Recorded of the simulated vehicle. */
+export const isSimulated = (run: Pick<RunMeta, 'link'>): boolean => run.link?.startsWith('sim') ?? false;
 
 /** @throws HandbackError input.file, input.format, input.version */
 export function readMeta(folder: string): Promise<RunMeta> {

@@ -13,6 +13,8 @@ const SIGNALS = ['rpm', 'speed_kmh', 'map_kpa', 'baro_kpa', 'ect_c', 'pedal_d_pc
 /** Letters and figures of an invented VIN; the last tell the cars apart. */
 const vinOf = (k: number): string => `00HBTRND20T0000${k}0`;
 
+const LINK = 'sim:turbo-diesel?route=warm-road-test&front=slcan&answer=90';
+
 type Json = Record<string, unknown>;
 const change = (path: string, by: (was: Json) => Json): void =>
   writeFileSync(path, JSON.stringify(by(JSON.parse(readFileSync(path, 'utf8')) as Json)));
@@ -41,7 +43,7 @@ beforeAll(async () => {
   const first = new Daemon({ clock, library });
   const profile = { induction: 'turbocharger' as const, fuel: 'diesel' as const };
   const { job } = await first.jobs.create({ engine: 'TD 20', displacementCc: 1968, profile });
-  const link = 'sim:turbo-diesel?route=warm-road-test&front=slcan&answer=90';
+  const link = LINK;
   await settle(clock, first.connect({ link, signals: SIGNALS }));
   await settle(clock, first.startRun({ purpose: 'verification', job: job.id }));
   await clock.advance(220_000);
@@ -74,20 +76,23 @@ describe('a car never seen before', () => {
     expect(html).toMatch(/3 other cars of this kind/);
   });
 
-  it('is not held against its own plate, another kind, a practice car, a drive that may not teach, or one that came back', async () => {
+  it('is not held against its own plate, another kind, a practice car, a simulated drive, a drive that may not teach, or one that came back', async () => {
     const three = /^3 other cars/;
     for (const [by, back] of [
       [{ vin: vinOf(8) }, { vin: vinOf(3) }],
       [{ engine: 'TD 21' }, { engine: 'TD 20' }],
+      [{ link: 'tcp:adapter:35000' }, {}],
       [{ practice: true }, { practice: false }],
       [{ comeBack: { complaint: 'Weak again' } }, { comeBack: {} }],
     ] as const) {
       const run = readdirSync(join(library, 'car-3')).find((n) => n.startsWith('20'))!;
       const vin = 'vin' in by ? by.vin : vinOf(3);
-      change(join(library, 'car-3', run, 'run.json'), (was) => ({ ...was, vin }));
-      jobOf('car-3', by);
+      // All are of the simulated car, the judged one too: here one of them is not.
+      const link = 'link' in by ? by.link : LINK;
+      change(join(library, 'car-3', run, 'run.json'), (was) => ({ ...was, vin, link }));
+      if (!('link' in by)) jobOf('car-3', by);
       expect(await sourceOf(), JSON.stringify(by)).toMatch(/^2 other cars/);
-      change(join(library, 'car-3', run, 'run.json'), (was) => ({ ...was, vin: vinOf(3) }));
+      change(join(library, 'car-3', run, 'run.json'), (was) => ({ ...was, vin: vinOf(3), link: LINK }));
       jobOf('car-3', back);
       expect(await sourceOf()).toMatch(three);
     }
