@@ -29,6 +29,12 @@ export function boostGoals(all: readonly BoostCase[]): Row[] {
   const glitch = all.filter((c) => c.what === 'glitch');
   const loss = all.filter((c) => c.what === 'loss' && c.taught >= 3 && enough(c.evidence));
   const usable = healthy.filter((c) => c.taught >= 3 && c.evidence.pulls >= 3);
+  // The system is good when both of its regions are: pulls in one alone cannot show it.
+  const pulled = (c: BoostCase, place: string): boolean =>
+    all.some((o) => o.name === c.name && o.label === place && o.evidence.pulls >= 3);
+  const bothDriven = healthy.filter(
+    (c) => c.taught === 13 && pulled(c, 'below 2000') && pulled(c, 'above 2000'),
+  );
   const of = (list: readonly BoostCase[], hit: (c: BoostCase) => boolean) =>
     share(list.filter(hit).length, list.length);
   const bad = (list: readonly BoostCase[], hit: (c: BoostCase) => boolean) =>
@@ -62,10 +68,16 @@ export function boostGoals(all: readonly BoostCase[]): Row[] {
       gone.every(accused) ? 'no' : 'yes',
     ],
     [
-      'boost, healthy with three pulls, three drives that teach or more: shown good',
+      'boost, healthy, three pulls below and three above 2000 rpm, 13 drives that teach: shown good',
+      '93 %',
+      of(bothDriven, (c) => c.shownGood),
+      bothDriven.filter((c) => c.shownGood).length >= 0.93 * bothDriven.length ? 'no' : 'yes',
+    ],
+    [
+      'boost, healthy, three pulls anywhere, three drives that teach or more: shown good',
       '93 %',
       of(usable, (c) => c.shownGood),
-      `plain rule accuses ${of(usable, (c) => c.plain)}`,
+      `yes: pulls in one half of engine speed, or speeds that nobody taught; plain rule accuses ${of(usable, (c) => c.plain)}`,
     ],
     [
       'boost, a loss that the drive holds evidence of, yet shown good',
