@@ -5,7 +5,7 @@ import type { Unit } from '../core/signals.ts';
 import { say as visitSay } from '../core/visit-says.ts';
 import { Daemon } from '../desk/daemon.ts';
 import { CODE_STATES } from '../j1979/code-changes.ts';
-import { codeMeaningId } from '../j1979/dtc.ts';
+import { codeSays } from '../j1979/dtc.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { memoryTold } from '../job/fault-memory.ts';
 import { takeSnapshot } from '../poll/snapshot.ts';
@@ -51,7 +51,7 @@ export function printSnapshot(snapshot: Snapshot, io: Io): void {
     io.print(say('cli.codes.unit', { ecu: unit.ecu, lamp }));
     for (const list of CODE_STATES)
       for (const { code } of unit[list])
-        io.print(say('cli.codes.code', { list, code, meaning: { id: codeMeaningId(code), args: {} } }));
+        io.print(say('cli.codes.code', { list, code, meaning: codeSays(code) }));
     if (unit.stored.length + unit.pending.length + unit.permanent.length === 0)
       io.print(say('cli.codes.none'));
     const open = unit.readiness?.monitors.filter((m) => m.supported && !m.complete) ?? [];

@@ -3,7 +3,7 @@
  * only where the same control unit answered the same question again without it.
  */
 import type { Says } from '../core/says.ts';
-import { codeMeaningId } from './dtc.ts';
+import { codeSays } from './dtc.ts';
 
 export const CODE_STATES = ['stored', 'pending', 'permanent'] as const;
 export type CodeState = (typeof CODE_STATES)[number];
@@ -51,8 +51,7 @@ export function codeChanges(snapshots: readonly CodesOfUnits[]): CodeChange[] {
       const lists = snapshots.map((s) => statesOf(s, ecu, code));
       const before = lists[0]!;
       const after = lists.at(-1)!;
-      const text: Says = { id: codeMeaningId(code), args: {} };
-      return { ecu, code, text, before, after, change: changeOf(snapshots, lists, ecu) };
+      return { ecu, code, text: codeSays(code), before, after, change: changeOf(snapshots, lists, ecu) };
     });
 }
 

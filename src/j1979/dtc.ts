@@ -1,5 +1,7 @@
 /** Trouble codes: two bytes and the letter-and-digit form, both ways, with what may be said about each. */
+import type { Says } from '../core/says.ts';
 import { CODE_NAMES } from './dtc-names.ts';
+import { FAILURE_TYPES, type FailureType } from './failure-types.ts';
 
 const LETTERS = ['P', 'C', 'B', 'U'] as const;
 
@@ -50,8 +52,33 @@ export interface CodeMeaning {
 export function codeMeaning(code: string): CodeMeaning {
   const id = codeMeaningId(code);
   const name = CODE_NAMES[baseOfCode(code)];
-  if (id.startsWith('code.') && name !== undefined) return { text: name, source: 'from memory of SAE J2012' };
-  return { text: OTHER_CODES[id as keyof typeof OTHER_CODES], source: null };
+  const failure = failureOf(code);
+  const typed =
+    failure === null
+      ? ''
+      : `; ${failure.known ? FAILURE_TYPES[failure.known] : `failure type ${failure.type}`}`;
+  if (id.startsWith('code.') && name !== undefined)
+    return { text: name + typed, source: 'from memory of SAE J2012' };
+  return { text: OTHER_CODES[id as keyof typeof OTHER_CODES] + typed, source: null };
+}
+
+/** The same as a statement, failure type included. */
+export function codeSays(code: string): Says {
+  const meaning: Says = { id: codeMeaningId(code), args: {} };
+  const failure = failureOf(code);
+  if (failure === null) return meaning;
+  const { known, type } = failure;
+  const said: Says = known
+    ? { id: `code-failure.${known}`, args: {} }
+    : { id: 'code-failure.other', args: { type } };
+  return { id: 'code-typed', args: { meaning, failure: said } };
+}
+
+/** "P0299-77" → 77; null where the code does not say. */
+function failureOf(code: string): { readonly type: string; readonly known: FailureType | null } | null {
+  const type = /-([0-9A-F]{2})$/.exec(code)?.[1];
+  if (type === undefined) return null;
+  return { type, known: Object.hasOwn(FAILURE_TYPES, type) ? (type as FailureType) : null };
 }
 
 /** In English, by the ids of the catalogues. */
@@ -61,8 +88,8 @@ export const OTHER_CODES = {
   'code-kind.none': 'not a trouble code',
 } as const;
 
-/** Under which id a code's meaning stands in the catalogue of a language. */
-export function codeMeaningId(code: string): string {
+/** Under which id a code's meaning, without its failure type, stands in the catalogue of a language. */
+function codeMeaningId(code: string): string {
   const base = baseOfCode(code);
   if (Object.hasOwn(CODE_NAMES, base)) return `code.${base}`;
   if (!codeBytes(base)) return 'code-kind.none';

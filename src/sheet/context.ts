@@ -4,7 +4,7 @@ import { answerIn, markOfAnswer } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
 import { type Says, sayer } from '../core/says.ts';
 import type { SinceRow } from '../core/visit-says.ts';
-import { codeMeaningId } from '../j1979/dtc.ts';
+import { codeSays } from '../j1979/dtc.ts';
 import type { Observation } from '../job/job.ts';
 import { de as german } from '../words/de/de.ts';
 import { sheet as germanSheet } from '../words/de/sheet.ts';
@@ -119,7 +119,7 @@ export class Context {
 
   /** Makers' own codes are given no meaning: what they mean is the maker's to say. */
   meaning(code: string): string {
-    return this.words.say({ id: codeMeaningId(code), args: {} });
+    return this.words.say(codeSays(code));
   }
 
   /** As it was when the run was recorded: that one judged it. */

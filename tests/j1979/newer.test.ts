@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { fromHex, toHex } from '../../src/core/hex.ts';
 import { encodePid } from '../../src/j1979/decode.ts';
-import { codeMeaning, typedCodeBytes, typedCodeText } from '../../src/j1979/dtc.ts';
+import { codeMeaning, codeSays, typedCodeBytes, typedCodeText } from '../../src/j1979/dtc.ts';
 import { decodeInfo, vinOf } from '../../src/j1979/info.ts';
 import { explainRequest, explainResponse } from '../../src/j1979/message.ts';
 import { classicAnswer, classicRequest, newerRecords, newerRequest } from '../../src/j1979/newer.ts';
@@ -19,6 +19,7 @@ import {
 import { PIDS } from '../../src/j1979/pids.ts';
 import { SampleDecoder } from '../../src/j1979/samples.ts';
 import { decodeTests } from '../../src/j1979/tests.ts';
+import { inWords } from '../in-words.ts';
 
 const hex = (text: string): Uint8Array => fromHex(text.replaceAll(' ', ''))!;
 
@@ -147,7 +148,12 @@ describe('codes of three bytes', () => {
     expect(typedCodeText(0x02, 0x99, 0x77)).toBe('P0299-77');
     expect(typedCodeText(0xc1, 0x00, 0x87)).toBe('U0100-87');
     expect(typedCodeText(0x02, 0x99, 0x00)).toBe('P0299');
-    expect(codeMeaning('P0299-77')).toEqual(codeMeaning('P0299'));
+    expect(codeMeaning('P0299-77').text).toBe(
+      `${codeMeaning('P0299').text}; commanded position not reachable`,
+    );
+    expect(codeMeaning('P0299-F3').text).toBe(`${codeMeaning('P0299').text}; failure type F3`);
+    expect(inWords(codeSays('P0299-13'))).toBe(`${codeMeaning('P0299').text}; circuit open`);
+    expect(inWords(codeSays('P0299-F3'))).toBe(codeMeaning('P0299-F3').text);
     expect(codeMeaning('P1F41-13').text).toContain('maker');
     for (const bad of ['P0299-', 'P0299-7', 'P0299-77-1', 'P0299-G0', '-77'])
       expect(typedCodeBytes(bad)).toBeNull();

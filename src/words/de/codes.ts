@@ -1,5 +1,6 @@
 /** Deutsch: Bedeutungen der Fehlercodes (aus dem Gedächtnis nach SAE J2012, in eigenen Worten), je Code. */
 import { familyNames, type NAMED } from '../../j1979/dtc-names.ts';
+import type { FailureType } from '../../j1979/failure-types.ts';
 import type { OtherCodes } from '../en/codes.ts';
 
 const others: OtherCodes = {
@@ -184,9 +185,72 @@ const families = familyNames({
   ],
 });
 
+const failures: { readonly [Type in FailureType]: string } = {
+  '01': 'elektrischer Fehler allgemein',
+  '02': 'Signalfehler allgemein',
+  '03': 'Fehler im puls- oder frequenzmodulierten Signal',
+  '04': 'interner Systemfehler',
+  '05': 'Programmierfehler',
+  '06': 'Fehler aus einem Rechenverfahren',
+  '07': 'mechanischer Fehler',
+  '08': 'Fehler in einer Busbotschaft',
+  '09': 'Bauteilfehler',
+  '11': 'Kurzschluss nach Masse',
+  '12': 'Kurzschluss nach Plus',
+  '13': 'Unterbrechung im Stromkreis',
+  '14': 'Kurzschluss nach Masse oder Unterbrechung',
+  '15': 'Kurzschluss nach Plus oder Unterbrechung',
+  '16': 'Spannung im Stromkreis zu niedrig',
+  '17': 'Spannung im Stromkreis zu hoch',
+  '18': 'Strom im Stromkreis zu niedrig',
+  '19': 'Strom im Stromkreis zu hoch',
+  '1A': 'Widerstand im Stromkreis zu niedrig',
+  '1B': 'Widerstand im Stromkreis zu hoch',
+  '1C': 'Spannung im Stromkreis außerhalb des zulässigen Bereichs',
+  '1D': 'Strom im Stromkreis außerhalb des zulässigen Bereichs',
+  '1E': 'Widerstand im Stromkreis außerhalb des zulässigen Bereichs',
+  '1F': 'Wackelkontakt im Stromkreis',
+  '21': 'Signalamplitude zu klein',
+  '22': 'Signalamplitude zu groß',
+  '23': 'Signal bleibt auf niedrigem Pegel stehen',
+  '24': 'Signal bleibt auf hohem Pegel stehen',
+  '25': 'Signalform fehlerhaft',
+  '26': 'Signal ändert sich zu langsam',
+  '27': 'Signal ändert sich zu schnell',
+  '28': 'Nullpunkt des Signals verschoben oder Abgleich fehlerhaft',
+  '29': 'Signal ungültig',
+  '2A': 'Signal bleibt im zulässigen Bereich stehen',
+  '2B': 'Signale gegenseitig eingekoppelt',
+  '2F': 'Signal sprunghaft',
+  '31': 'kein Signal',
+  '71': 'Steller klemmt',
+  '72': 'Steller klemmt offen',
+  '73': 'Steller klemmt geschlossen',
+  '74': 'Steller rutscht durch',
+  '75': 'Notlaufstellung nicht erreichbar',
+  '76': 'falsche Einbaulage',
+  '77': 'Sollstellung nicht erreichbar',
+  '78': 'Einstellung oder Ausrichtung falsch',
+  '79': 'Fehler in der mechanischen Verbindung',
+  '7A': 'Flüssigkeitsverlust oder Dichtung defekt',
+  '7B': 'Flüssigkeitsstand zu niedrig',
+  '81': 'ungültige Daten empfangen',
+  '87': 'Botschaft fehlt',
+  '92': 'Funktion unzureichend oder fehlerhaft',
+  '93': 'keine Funktion',
+  '94': 'unerwartete Funktion',
+  '95': 'falsch montiert',
+  '96': 'Bauteil intern defekt',
+  '97': 'Funktion behindert oder blockiert',
+  '98': 'Übertemperatur',
+};
+
 export const codes: Readonly<Record<string, string>> = {
   ...others,
   ...Object.fromEntries(
     Object.entries({ ...families, ...named }).map(([code, text]) => [`code.${code}`, text]),
   ),
+  'code-typed': '{$meaning :says}; {$failure :says}',
+  'code-failure.other': 'Fehlerart {$type}',
+  ...Object.fromEntries(Object.entries(failures).map(([type, text]) => [`code-failure.${type}`, text])),
 };
