@@ -1,5 +1,5 @@
 /**
- * Seeded hostile input for every parser of bytes from outside: good transcripts with characters lost, added,
+ * Seeded hostile input for every parser of bytes from outside, adapter and receiver: good transcripts with characters lost, added,
  * changed, swapped and cut, fed whole, byte by byte and split anywhere. A property that does not hold throws.
  */
 import fc from 'fast-check';
@@ -16,6 +16,9 @@ import { FrameDecoder } from '../../src/j1979/decode-frames.ts';
 import { decodeInfo } from '../../src/j1979/info.ts';
 import { explainRequest, explainResponse } from '../../src/j1979/message.ts';
 import { splitCurrentData, splitFreezeFrame } from '../../src/j1979/split.ts';
+import { LineCutter } from '../../src/nmea/cutter.ts';
+import { FixReader } from '../../src/nmea/fixes.ts';
+import { checksum, readSentence, withoutPlace } from '../../src/nmea/sentence.ts';
 
 const ascii = (text: string): Uint8Array => Uint8Array.from(text, (c) => c.charCodeAt(0) & 0xff);
 const hex = (text: string): Uint8Array => fromHex(text) ?? new Uint8Array();
@@ -360,6 +363,51 @@ function tryLines(list: readonly string[]): number {
   return list.length;
 }
 
+const SENTENCES = [
+  'GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,',
+  'GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W',
+  'GNVTG,054.7,T,034.4,M,005.5,N,010.2,K,A',
+  'GPGSA,A,3,04,05,,09,12,,,24,,,,,2.5,1.3,2.1',
+] as const;
+const sentenceOf = (body: string): string =>
+  `$${body}*${checksum(body).toString(16).toUpperCase().padStart(2, '0')}`;
+const sentences = fc.array(
+  fc.tuple(fc.constantFrom(...SENTENCES), fc.array(change, { maxLength: 4 }), fc.boolean(), share),
+  { minLength: 5, maxLength: 20 },
+);
+type Sentences = typeof sentences extends fc.Arbitrary<infer T> ? T : never;
+
+/** @returns sentences that were read */
+function trySentences(list: Sentences): number {
+  const reader = new FixReader();
+  const got: string[] = [];
+  const cutter = new LineCutter((line) => got.push(line));
+  let tUs = 0;
+  for (const [body, changes, summed, split] of list) {
+    // Spoilt behind its checksum, or spoilt and then summed: fields that the standard does not allow.
+    const line = summed ? sentenceOf(mutate(body, changes)) : mutate(sentenceOf(body), changes);
+    tUs += 100_000;
+    for (const s of reader.read(line, tUs)) check(Number.isFinite(s.value) && s.tUs === tUs, 'no number');
+    const bare = withoutPlace(line);
+    if (bare !== null) {
+      check(!/4807|1131/.test(bare), 'a place is left');
+      check(readSentence(bare).ok, 'without its place it is no sentence');
+    }
+    // However it is cut, the next good line comes out as it is.
+    const bytes = ascii(`${line}\r\n${sentenceOf(body)}\r\n`);
+    const i = Math.floor(split * bytes.length);
+    cutter.push(bytes.subarray(0, i));
+    cutter.push(bytes.subarray(i));
+    check(got.at(-1) === sentenceOf(body), 'the next good line is not cut out');
+  }
+  const before = reader.read(sentenceOf(SENTENCES[0]), tUs + 6e6);
+  check(
+    before.some((s) => s.signal === 'gnss_height_m' && s.value === 545.4),
+    'the next good sentence is not read',
+  );
+  return 2 * list.length;
+}
+
 /** Every run of up to `longest` lost characters, everywhere, in every transcript. @returns transcripts read */
 export function everyLoss(longest: number): number {
   let n = 0;
@@ -405,6 +453,12 @@ export function fuzz(atLeast: number, seed: number): Fuzzed {
     fc.assert(
       fc.property(lines, (x) => {
         done.lines += tryLines(x);
+      }),
+      params,
+    );
+    fc.assert(
+      fc.property(sentences, (x) => {
+        done.lines += trySentences(x);
       }),
       params,
     );
