@@ -105,22 +105,20 @@ export function decimate(
   data: Columns,
   grid: Grid,
   gapS: number,
-  minus: Columns | number | null = null,
+  minus: Columns | null = null,
 ): (number | null | undefined)[] {
   const out: (number | null | undefined)[] = new Array(grid.x.length).fill(undefined);
   const firstS = grid.firstBucket * grid.widthS;
   const start = Math.max(0, data.from(firstS) - 1);
   const end = Math.min(data.length, data.from(firstS + grid.buckets * grid.widthS) + 1);
-  let m =
-    minus instanceof Columns ? Math.max(0, minus.from(start < data.length ? data.t[start]! : 0) - 1) : 0;
+  let m = minus === null ? 0 : Math.max(0, minus.from(start < data.length ? data.t[start]! : 0) - 1);
   let lastBucket = -1;
   let lastT = Number.NaN;
   let broken = false;
   for (let i = start; i < end; i++) {
     const t = data.t[i]!;
     let v = data.v[i]!;
-    if (typeof minus === 'number') v -= minus;
-    else if (minus) {
+    if (minus) {
       while (m + 1 < minus.length && minus.t[m + 1]! <= t) m++;
       v -= m < minus.length ? minus.v[m]! : Number.NaN;
     }

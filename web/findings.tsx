@@ -223,10 +223,11 @@ function tapeOf(found: RunView, series: SeriesView): Tape {
     engagements: pulls.map((p) => ({ fromS: p.fromS, toS: p.toS, held: p.held, text: '' })),
     expected: found.expected,
     corridor: found.corridor,
+    baro: found.baro,
+    demand: found.demand,
   });
   tape.setMarks(found.marks);
   tape.setGaps(found.gaps);
-  tape.baroKpa = found.baroKpa;
   tape.limitC = found.judgement.findings.find((f) => f.id === 'coolant.climb')?.limit?.value ?? null;
   return tape;
 }

@@ -85,7 +85,7 @@ export function EvidenceMap() {
 /** The field that the car drives in now: a thicker outline, nothing that moves between fields. */
 function fieldNow(cells: LiveView['boost']['map']): LiveView['boost']['map'][number] | null {
   const now = tape.value;
-  const demandName = now.demand();
+  const demandName = now.demand;
   if (!now.live || demandName === null) return null;
   const rpm = now.columns.get('rpm')?.at(now.lastS)?.v;
   const demand = now.columns.get(demandName)?.at(now.lastS)?.v;

@@ -22,6 +22,7 @@ let heardMs = 0;
 let wait = 500;
 /** Samples that came while the series was being fetched; null when nothing is being fetched. */
 let heldBack: SeriesView[] | null = null;
+let heldTrail: RunTrail[] = [];
 let loadAgain = false;
 /** Just connected: the state that comes next says what there is to fetch. */
 let joining = false;
@@ -59,7 +60,7 @@ function open(): void {
   on<DaemonState>('state', takeState);
   on<SeriesView>('samples', takeSamples);
   on<LiveView>('view', takeView);
-  on<RunTrail>('trail', (news) => tape.value.addTrail(news));
+  on<RunTrail>('trail', takeTrail);
   on<Spoken>('spoken', takeSpoken);
   on<MarkView>('mark', (made) => {
     const t = tape.value;
@@ -119,6 +120,7 @@ async function load(): Promise<void> {
     return;
   }
   heldBack = [];
+  heldTrail = [];
   loadAgain = false;
   const id = daemon.value?.run?.id ?? null;
   try {
@@ -140,10 +142,9 @@ async function load(): Promise<void> {
           fresh.runId = now.id;
           fresh.live = true;
           fresh.limitC = view.value?.coolant.limitC ?? null;
-          fresh.baroKpa = view.value?.boost.baroKpa ?? null;
           fresh.addWhole(older, WHOLE_POINTS, performance.now());
           fresh.add(newest, performance.now());
-          if (trail) fresh.addTrail(trail);
+          for (const news of [...(trail ? [trail] : []), ...heldTrail]) fresh.addTrail(news);
           fresh.setMarks(now.marks);
           for (const samples of heldBack ?? []) fresh.add(samples, performance.now());
           tape.value = fresh;
@@ -157,6 +158,11 @@ async function load(): Promise<void> {
     heldBack = null;
   }
   if (loadAgain && source) await load();
+}
+
+function takeTrail(news: RunTrail): void {
+  if (heldBack && heldTrail.length < MAX_HELD_BACK) heldTrail.push(news);
+  tape.value.addTrail(news);
 }
 
 function takeState(state: DaemonState): void {
@@ -199,7 +205,6 @@ function takeView(next: LiveView): void {
   const before = view.value;
   view.value = next;
   tape.value.limitC = next.coolant.limitC;
-  tape.value.baroKpa = next.boost.baroKpa;
   tell(...ofView(before, next));
 }
 

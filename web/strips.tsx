@@ -73,12 +73,7 @@ export interface Strip {
   readonly note?: () => string;
 }
 
-const cellsOf = (
-  tape: Tape,
-  name: string | null,
-  grid: Grid,
-  minus: Columns | number | null = null,
-): Cells => {
+const cellsOf = (tape: Tape, name: string | null, grid: Grid, minus: Columns | null = null): Cells => {
   const [fromS, toS] = [grid.firstBucket * grid.widthS, (grid.firstBucket + grid.buckets) * grid.widthS];
   const column = name === null ? undefined : tape.column(name, fromS, toS);
   if (!column) return grid.x.map(() => undefined);
@@ -108,7 +103,7 @@ const line = (width: number, colour: 'ink' | 'quiet' | 'now'): uPlot.Series => (
 const STRIPS: readonly Strip[] = [
   {
     id: 'engine',
-    label: (tape) => t(tape.demand() === null ? 'strips.engine' : 'strips.engine-demand'),
+    label: (tape) => t(tape.demand === null ? 'strips.engine' : 'strips.engine-demand'),
     weight: 1.1,
     unit: 'rpm',
     series: [
@@ -122,12 +117,12 @@ const STRIPS: readonly Strip[] = [
       },
       line(1.5, 'ink'),
     ],
-    cells: (tape, grid) => [cellsOf(tape, tape.demand(), grid), cellsOf(tape, 'rpm', grid)],
+    cells: (tape, grid) => [cellsOf(tape, tape.demand, grid), cellsOf(tape, 'rpm', grid)],
     range: (_low, high) => [0, Math.max(4000, upTo(high ?? 0, 1000))],
     over: (u, tape, nowS) => paint.paintMarks(u, tape, nowS, true),
     readings: (tape, tS) => [
       readingOf(tape, 'rpm', tS, 'rpm'),
-      readingOf(tape, tape.demand(), tS, '%', t('strips.demand')),
+      readingOf(tape, tape.demand, tS, '%', t('strips.demand')),
     ],
   },
   {
@@ -136,9 +131,7 @@ const STRIPS: readonly Strip[] = [
     weight: 2,
     unit: 'kPa',
     series: [line(2, 'ink')],
-    cells: (tape, grid) => [
-      cellsOf(tape, tape.pressure(), grid, tape.columns.get('baro_kpa') ?? tape.baroKpa),
-    ],
+    cells: (tape, grid) => [cellsOf(tape, tape.pressure(), grid, tape.hasGauge ? tape.baro : null)],
     range: (low, high, tape) =>
       tape.hasGauge
         ? [

@@ -16,15 +16,6 @@ export interface Gap {
   readonly why: string;
 }
 
-/** In order of preference: what stands for the driver's demand. */
-const DEMAND = [
-  'pedal_d_pct',
-  'pedal_e_pct',
-  'rel_throttle_pct',
-  'throttle_pct',
-  'cmd_throttle_pct',
-  'load_pct',
-];
 const PRESSURE = ['map_kpa', 'boost_act_kpa'];
 
 export class Tape {
@@ -43,8 +34,10 @@ export class Tape {
   expectedTopKpa = 0;
   corridor: RunTrail['corridor'][number][] = [];
   limitC: number | null = null;
-  /** Barometric pressure as the judge knows it, for a car that has no sensor for it; null while it is not known. */
-  baroKpa: number | null = null;
+  /** Barometric pressure as the judge knew it, each until the next; what gauge pressures stand on. */
+  readonly baro = new Columns();
+  /** The signal that stands for the driver's demand, as the judge takes it. */
+  demand: string | null = null;
   /** Where the daemon has its points. */
   path = '/api/run';
   /** Before this the columns hold thinned points, `thinStepS` apart; 0 where all are there. */
@@ -118,6 +111,9 @@ export class Tape {
       for (const kpa of b.highKpa) this.expectedTopKpa = Math.max(this.expectedTopKpa, kpa);
     }
     for (const c of news.corridor) upsert(this.corridor, c, (x) => x.fromS);
+    for (const b of news.baro)
+      if (b.fromS > (this.baro.t[this.baro.length - 1] ?? -1)) this.baro.push(b.fromS, b.kpa);
+    this.demand = news.demand ?? this.demand;
     this.version++;
   }
 
@@ -138,26 +134,21 @@ export class Tape {
     return this.lastS + Math.max(0, nowMs - this.arrivedMs) / 1000;
   }
 
-  demand(): string | null {
-    return DEMAND.find((name) => this.columns.has(name)) ?? null;
-  }
-
   pressure(): string | null {
     return PRESSURE.find((name) => this.columns.has(name)) ?? null;
   }
 
   /** Gauge pressure can be drawn: barometric pressure is known. */
   get hasGauge(): boolean {
-    return this.baroKpa !== null || this.columns.has('baro_kpa');
+    return this.baro.length > 0;
   }
 
   /** Gauge pressure at a time, where both pressures are known. */
   boostAt(tS: number): { t: number; v: number } | null {
     const name = this.pressure();
     const map = name === null ? null : this.column(name, tS)?.at(tS);
-    const baro = this.columns.get('baro_kpa');
-    const ambient = (baro?.at(tS) ?? baro?.at(Number.POSITIVE_INFINITY))?.v ?? this.baroKpa;
-    return map && ambient !== null ? { t: map.t, v: map.v - ambient } : null;
+    if (!map || !this.hasGauge) return null;
+    return { t: map.t, v: map.v - (this.baro.at(tS)?.v ?? this.baro.v[0]!) };
   }
 
   /** Expected boost at a time, kPa; null outside pulls. */

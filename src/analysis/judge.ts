@@ -16,16 +16,14 @@ import {
   learnBoost,
   mergeLessons,
 } from './boost/lesson.ts';
-import { ChargingDetector } from './charging.ts';
 import { type CoolantBaseline, type CoolantLesson, learnCoolant, mergeCoolant } from './coolant/baseline.ts';
 import { CoolantDetector } from './coolant/detector.ts';
+import { smallDetectors } from './detectors.ts';
 import { say } from './leg-says.ts';
 import { LegTracker } from './legs.ts';
-import { LinkGaps } from './link-gaps.ts';
 import { Plausibility } from './plausibility.ts';
 import { RoadMeter } from './road/road-meter.ts';
 import { SpeedCheck } from './road/speed-check.ts';
-import { SensorDetector } from './sensors.ts';
 import type {
   CleanSample,
   Detector,
@@ -72,13 +70,7 @@ export class Judge {
       baseline: baseline?.coolant ?? null,
       measured: this.#road,
     });
-    this.#detectors = [
-      this.#boost,
-      this.#coolant,
-      new ChargingDetector(),
-      new SensorDetector(),
-      new LinkGaps(),
-    ];
+    this.#detectors = [this.#boost, this.#coolant, ...smallDetectors()];
     this.#legs = new LegTracker(profile);
   }
 

@@ -3,7 +3,7 @@ import { sayer } from '../core/says.ts';
 
 type None = Record<never, never>;
 
-export interface VehicleSays {
+export interface OwnSays {
   // charging
   'charging.rule': { noChargeV: number; noChargeS: number; chargedS: number; share: number; stepV: number };
   'charging.source.rest': None;
@@ -56,4 +56,4 @@ export interface VehicleSays {
   'codes.need.monitors': { n: number };
 }
 
-export const say = sayer<VehicleSays>();
+export const say = sayer<OwnSays>();

@@ -178,6 +178,8 @@ export interface CoolantView {
 }
 
 export interface BoostView {
+  /** The signal that stands for the driver's demand; null while none came that may. */
+  readonly demandName: string | null;
   /** Barometric pressure that gauge pressures stand on; null when it is not known, and with it what stands on it. */
   readonly baroKpa: number | null;
   /** Expected gauge pressure at the present operating point, kPa, while a pull is on. */

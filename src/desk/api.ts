@@ -153,9 +153,9 @@ export interface RunView {
   readonly warnings: readonly string[];
   /** Expected boost band at each pressure sample of each pull, for drawing behind the measured line. */
   readonly expected: readonly ExpectedBand[];
-  /** Barometric pressure that gauge pressures stand on; null when it is not known. */
-  readonly baroKpa: number | null;
   readonly corridor: RunTrail['corridor'];
+  readonly baro: RunTrail['baro'];
+  readonly demand: RunTrail['demand'];
   /** Engine speed × demand: where pulls were driven, as at the end of the run. */
   readonly map: LiveView['boost']['map'];
   /** So many times faster than time a simulated vehicle was driven; null in its own time, and for a real one. */
@@ -170,13 +170,16 @@ export interface ExpectedBand {
 
 /**
  * What the live views of a run said so far, so that a page opened late can draw it: engagements, the expected
- * boost of each pull, and the coolant corridor as it was learned (each entry holds until the next). Kept by the
- * server from `view` events; the stream event `trail` carries only what is new, to be merged by start time.
+ * boost of each pull, the coolant corridor and the barometric pressure as they were learned (each entry holds until
+ * the next, the first also before it), and which signal is the driver's demand. Kept by the server from `view` events; the stream event `trail` carries only what is new, to be merged by start time.
  */
 export interface RunTrail {
   readonly engagements: readonly NonNullable<LiveView['boost']['last']>[];
   readonly expected: readonly ExpectedBand[];
   readonly corridor: readonly { readonly fromS: number; readonly lowC: number; readonly highC: number }[];
+  /** What gauge pressures stand on; empty while it is not known. */
+  readonly baro: readonly { readonly fromS: number; readonly kpa: number }[];
+  readonly demand: string | null;
 }
 
 /**

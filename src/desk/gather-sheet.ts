@@ -30,7 +30,10 @@ import type {
 } from '../sheet/types.ts';
 import type { SampleTable } from '../signal/table.ts';
 import { type Points, thinned } from '../signal/thin.ts';
+import { spelled } from '../words/spelled.ts';
+import type { RunTrail } from './api.ts';
 import { partOf } from './kept.ts';
+import { Trail } from './trail.ts';
 
 export interface GatherOptions {
   /** "handback 0.1.0" */
@@ -45,16 +48,7 @@ export interface GatherOptions {
 
 /** Enough that one engagement of a two-hour run keeps its samples. */
 const POINTS = 20_000;
-const DRAWN = [
-  'rpm',
-  'speed_kmh',
-  'ect_c',
-  'pedal_d_pct',
-  'pedal_e_pct',
-  'rel_throttle_pct',
-  'throttle_pct',
-  'voltage_v',
-] as const;
+const DRAWN = ['rpm', 'speed_kmh', 'ect_c', 'voltage_v'] as const;
 const VIEW_EVERY_US = 5e6;
 /** Speed is not integrated across holes longer than this. */
 const HOLE_S = 5;
@@ -180,32 +174,31 @@ async function sheetRun(
 ): Promise<SheetRun> {
   const { table } = recording;
   const judge = new Judge(recording.profile ?? {}, baseline);
-  const corridor: { fromS: number; lowC: number; highC: number }[] = [];
+  const trail = new Trail();
   let nextUs = 0;
   for (const sample of table) {
     judge.push(sample);
     if (sample.tUs < nextUs) continue;
     nextUs = sample.tUs + VIEW_EVERY_US;
-    const now = judge.view().coolant.corridorC;
-    const last = corridor.at(-1);
-    if (now && !(last && last.lowC === now[0] && last.highC === now[1]))
-      corridor.push({ fromS: sample.tUs / 1e6, lowC: now[0], highC: now[1] });
+    trail.add(spelled(judge.view()));
   }
+  trail.add(spelled(judge.view()));
   const recorded = recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
   const marks = recording.kind === 'run' ? withEdits(recorded, await readMarkEdits(path)) : recorded;
   judge.marked([...marks.map((m) => m.text), ...answers]);
   const name = basename(resolve(path));
   const judgement = judge.finish(recording.meta?.id ?? name);
   const { boost, legs } = judge.view();
+  const learned = trail.whole();
   return {
     meta: recording.meta,
     name,
     judgement,
     pullsCame: judgement.pulls.map(outcomeOf),
     legs,
-    series: seriesOf(table, boost.baroKpa),
+    series: seriesOf(table, learned),
     expected: judge.expectedBands().map((b) => ({ t: b.t, low: b.lowKpa, high: b.highKpa })),
-    corridor,
+    corridor: learned.corridor,
     marks,
     gaps: recording.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
     conditions: conditionsOf(table, boost.baroKpa),
@@ -213,19 +206,21 @@ async function sheetRun(
   };
 }
 
-function seriesOf(table: SampleTable, baroKpa: number | null): Record<string, Points> {
+/** Boost over the barometric pressure, and the demand, that the judge knew. */
+function seriesOf(table: SampleTable, { baro, demand }: RunTrail): Record<string, Points> {
   const out: Record<string, Points> = {};
   for (const name of DRAWN) {
     const series = plausible(table, name);
     if (series.t.length > 1) out[name] = thinned(series, POINTS);
   }
+  const asked = demand === null ? null : plausible(table, demand);
+  if (asked && asked.t.length > 1) out.demand_pct = thinned(asked, POINTS);
   const map = plausible(table, 'map_kpa');
-  const baro = plausible(table, 'baro_kpa');
-  if (map.t.length < 2 || (baro.t.length === 0 && baroKpa === null)) return out;
-  let k = -1;
+  if (map.t.length < 2 || baro.length === 0) return out;
+  let k = 0;
   const boost = map.v.map((v, i) => {
-    while (k + 1 < baro.t.length && baro.t[k + 1]! <= map.t[i]!) k++;
-    return v - (baro.v[k] ?? baro.v[0] ?? baroKpa!);
+    while (k + 1 < baro.length && baro[k + 1]!.fromS <= map.t[i]!) k++;
+    return v - baro[k]!.kpa;
   });
   out.boost_kpa = thinned({ t: map.t, v: boost }, POINTS);
   return out;

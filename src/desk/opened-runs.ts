@@ -28,13 +28,18 @@ export interface OpenedRun {
   readonly expected: readonly ExpectedBand[];
   readonly baroKpa: number | null;
   readonly corridor: RunTrail['corridor'];
+  readonly baro: RunTrail['baro'];
+  readonly demand: RunTrail['demand'];
   readonly map: BoostView['map'];
   /** For drawing. */
   columns(during: During): Promise<SeriesKeeper>;
 }
 
 /** What is kept beside the run. */
-type Found = Pick<OpenedRun, 'judgement' | 'expected' | 'baroKpa' | 'corridor' | 'map'> & {
+type Found = Pick<
+  OpenedRun,
+  'judgement' | 'expected' | 'baroKpa' | 'corridor' | 'baro' | 'demand' | 'map'
+> & {
   readonly facts: Pick<RecordingFacts, 'marks' | 'gaps' | 'warnings'>;
 };
 
@@ -167,12 +172,16 @@ async function judgeRun(
   const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
   const { map } = judge.view().boost;
   judge.marked(withEdits(marks, edits).map((m) => m.text));
+  trail.add(spelled(judge.view()));
+  const learned = trail.whole();
   const found: Found = {
     facts: { marks: facts.marks, gaps: facts.gaps, warnings: facts.warnings },
     judgement: judge.finish(entry.meta.id),
     expected: judge.expectedBands(),
     baroKpa: judge.view().boost.baroKpa,
-    corridor: trail.whole().corridor,
+    corridor: learned.corridor,
+    baro: learned.baro,
+    demand: learned.demand,
     map,
   };
   return { facts, found, columns, decoded };

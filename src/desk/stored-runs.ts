@@ -64,7 +64,7 @@ export class StoredRuns {
   /** @throws HandbackError library.path, input.file, input.format, input.version */
   async view(during: During, id: string): Promise<Written<RunView>> {
     const entry = await findRun(this.#library, id);
-    const { facts, judgement, expected, baroKpa, corridor, map } = await this.#open(entry, during);
+    const { facts, judgement, expected, corridor, baro, demand, map } = await this.#open(entry, during);
     const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
     return Written.of({
       summary: summaryOf(entry.meta, await jobOfRun(this.#library, entry.folder)),
@@ -72,9 +72,10 @@ export class StoredRuns {
       marks: withEdits(marks, await readMarkEdits(entry.folder)),
       gaps: facts.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
       ...spelled({ warnings: facts.warnings }),
-      baroKpa,
       expected,
       corridor,
+      baro,
+      demand,
       map,
       speedup: simSpeedupOf(entry.meta.link),
     });

@@ -8,6 +8,9 @@ const MAX_BAND_POINTS = 600;
 
 type Engagement = RunTrail['engagements'][number];
 type Corridor = RunTrail['corridor'][number];
+type Baro = RunTrail['baro'][number];
+/** A barometric pressure that moves by less is the same, kPa: a quarter of a sensor's step. By definition. */
+const SAME_KPA = 0.25;
 interface Band {
   t: number[];
   lowKpa: number[];
@@ -18,6 +21,8 @@ export class Trail {
   #engagements: Engagement[] = [];
   #expected: Band[] = [];
   #corridor: Corridor[] = [];
+  #baro: Baro[] = [];
+  #demand: string | null = null;
   #pulling = false;
   #lastS = Number.NEGATIVE_INFINITY;
   #latest: LiveView | null = null;
@@ -30,16 +35,27 @@ export class Trail {
     const engagement = this.#addEngagement(view.boost.last);
     const band = this.#addExpected(view);
     const corridor = this.#addCorridor(view);
-    if (!engagement && !band && !corridor) return null;
+    const baro = this.#addBaro(view);
+    const demand = this.#demand !== view.boost.demandName;
+    this.#demand = view.boost.demandName;
+    if (!engagement && !band && !corridor && !baro && !demand) return null;
     return {
       engagements: engagement ? [engagement] : [],
       expected: band ? [band] : [],
       corridor: corridor ? [corridor] : [],
+      baro: baro ? [baro] : [],
+      demand: this.#demand,
     };
   }
 
   whole(): RunTrail {
-    return { engagements: this.#engagements, expected: this.#expected, corridor: this.#corridor };
+    return {
+      engagements: this.#engagements,
+      expected: this.#expected,
+      corridor: this.#corridor,
+      baro: this.#baro,
+      demand: this.#demand,
+    };
   }
 
   /** The newest view of this run, for a page that has just come. */
@@ -51,6 +67,8 @@ export class Trail {
     this.#engagements = [];
     this.#expected = [];
     this.#corridor = [];
+    this.#baro = [];
+    this.#demand = null;
     this.#pulling = false;
     this.#lastS = Number.NEGATIVE_INFINITY;
     this.#latest = null;
@@ -79,6 +97,15 @@ export class Trail {
     band.lowKpa.push(range[0]);
     band.highKpa.push(range[1]);
     return band;
+  }
+
+  #addBaro(view: LiveView): Baro | null {
+    const { baroKpa } = view.boost;
+    const known = this.#baro.at(-1);
+    if (baroKpa === null || (known && Math.abs(known.kpa - baroKpa) < SAME_KPA)) return null;
+    const baro = { fromS: view.tS, kpa: baroKpa };
+    push(this.#baro, baro);
+    return baro;
   }
 
   #addCorridor(view: LiveView): Corridor | null {

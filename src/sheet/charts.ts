@@ -82,13 +82,6 @@ const coolantRange = (series: Points, limitC: number | null): [number, number] =
 const limitOf = (run: SheetRun): number | null =>
   run.judgement.findings.find((f) => f.id === 'coolant.climb')?.limit?.value ?? null;
 
-const demandOf = (run: SheetRun): Points =>
-  run.series.pedal_d_pct ??
-  run.series.pedal_e_pct ??
-  run.series.rel_throttle_pct ??
-  run.series.throttle_pct ??
-  EMPTY;
-
 /** A short run has ticks within the minute. */
 const minutesText =
   (measures: Measures, endMin: number) =>
@@ -134,7 +127,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     });
   if (has('rpm')) {
     const rpm = drawn(run.series.rpm);
-    const demand = drawn(demandOf(run));
+    const demand = drawn(run.series.demand_pct);
     const top = Math.max(4000, upTo(highest(rpm.v, 0), 1000));
     const name =
       demand.t.length > 1

@@ -1,8 +1,8 @@
 /** Every statement that a room below the faces can make, and its args. A new room adds its interface here. */
 import type { BoostSays } from '../analysis/boost/says.ts';
 import type { CoolantSays } from '../analysis/coolant/says.ts';
+import type { VehicleSays } from '../analysis/detectors.ts';
 import type { LegSays } from '../analysis/leg-says.ts';
-import type { VehicleSays } from '../analysis/says.ts';
 import type { CompareSays } from '../compare/says.ts';
 import type { ErrorSays } from '../core/error-says.ts';
 import type { Arg, Says } from '../core/says.ts';

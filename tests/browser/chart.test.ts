@@ -56,7 +56,15 @@ afterEach(async () => {
 
 const ranges = (shown: string) =>
   passUntil(page, async () => (await page.locator('.range').innerText()) === shown);
-const plot = async (strip: string) => (await page.locator(`.strip-${strip} .u-over`).boundingBox())!;
+/** Where it is drawn; a strip that was moved is drawn anew, so this waits until it is. */
+async function plot(strip: string): Promise<{ x: number; y: number; width: number; height: number }> {
+  for (;;) {
+    const over = page.locator(`.strip-${strip} .u-over`);
+    await over.waitFor();
+    const box = await over.boundingBox();
+    if (box) return box;
+  }
+}
 const strips = () =>
   page
     .locator('.strip')

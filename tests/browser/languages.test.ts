@@ -21,6 +21,7 @@ import {
   show,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
+import { CLIPPED } from './clipped.ts';
 import { pseudoPlugin } from './pseudo-page.ts';
 import { SimulatedDrive } from './simulated.ts';
 
@@ -132,34 +133,6 @@ const SIZES = {
   landscape: { width: 844, height: 390 },
   'phone-200': { width: 320, height: 422 },
 } as const;
-
-/** Texts that are cut off by the screen's side or by something that does not scroll; two things scroll sideways. */
-const CLIPPED = `(() => {
-  const cut = [];
-  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  for (let node = walker.nextNode(); node; node = walker.nextNode()) {
-    if (node.data.trim() === '') continue;
-    const own = node.parentElement;
-    if (!own.checkVisibility({ checkVisibilityCSS: true, checkOpacity: true })) continue;
-    if (getComputedStyle(own).textOverflow === 'ellipsis') continue; // shortened where a click shows it whole
-    if (own.closest('.unseen, thead, option, svg, canvas, .more ul, progress, script')) continue;
-    const range = document.createRange();
-    range.selectNodeContents(node);
-    for (const r of range.getClientRects()) {
-      if (r.width === 0) continue;
-      if ((r.right > innerWidth + 1 || r.left < -1) && !own.closest('.timebar, .scrolls')) cut.push('off the screen: ' + node.data);
-      for (let box = own; box; box = box.parentElement) {
-        const style = getComputedStyle(box);
-        const b = box.getBoundingClientRect();
-        if (/auto|scroll/.test(style.overflowY + style.overflowX)) break;
-        if (style.overflowX === 'visible' && !/paint|strict|content/.test(style.contain)) continue;
-        if (r.right > b.right + 2 || r.bottom > b.bottom + 3 || r.left < b.left - 2 || r.top < b.top - 3)
-          cut.push('in ' + box.className + ': ' + node.data);
-      }
-    }
-  }
-  return [...new Set(cut)];
-})()`;
 
 /** In its places, all of them, on one drive. */
 async function everyPlace(look: (hash: string, name: string) => Promise<void>): Promise<void> {

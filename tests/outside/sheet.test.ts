@@ -12,10 +12,14 @@ import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
 import { findChromium, printPdf } from '../../src/sheet/pdf.ts';
 import { renderSheet } from '../../src/sheet/render.ts';
 import type { SheetInput, SheetOptions } from '../../src/sheet/types.ts';
+import { en } from '../../src/words/en/en.ts';
+import { sheet as englishSheet } from '../../src/words/en/sheet.ts';
 import { accessible, launch } from '../browser/browser.ts';
+import { CLIPPED, CLIPPED_LABELS } from '../browser/clipped.ts';
 import { argv, ROOT } from '../cli/program.ts';
 import { needs, onPath } from '../require.ts';
 import { gathered, jobIn, OPTIONS, snapshotOf } from '../sheet/jobs.ts';
+import { pseudo } from '../words/pseudo.ts';
 
 const CHROMIUM = findChromium();
 const inBrowser = needs(CHROMIUM !== null, 'an installed Chromium, or its path in CHROMIUM');
@@ -62,6 +66,9 @@ afterAll(async () => {
   await browser?.close();
   rmSync(folder, { recursive: true, force: true });
 });
+
+/** The width of A4 between the sheet's margins, in CSS pixels. */
+const A4_PX = Math.round(((210 - 28) / 25.4) * 96);
 
 describe('the HTML', () => {
   always('is valid by html-validate', async () => {
@@ -145,6 +152,62 @@ describe('the PDF', () => {
       }
     },
   );
+
+  printed('of a car that came back needs one page for the customer and five for the technician', async () => {
+    const at = (hour: number) => `2026-01-05T${hour}:30:00.000Z`;
+    const noted = (id: string, hour: number, kind: 'noise gone' | 'leaks', answer: 'yes' | 'no' | 'none') =>
+      ({ id, at: at(hour), runId: null, tS: null, kind, answer, text: '' }) as const;
+    const code = { code: 'P0299', text: '', source: null };
+    const input = await gathered(
+      await jobIn(folder, {
+        drives: [
+          { purpose: 'baseline', fault: 'clutch-never-closes', seconds: 470 },
+          { purpose: 'verification', seed: 2, route: 'road-test' },
+          { purpose: 'come-back', fault: 'clutch-sometimes', value: 0.4, seed: 8, route: 'road-test' },
+        ],
+        snapshots: [
+          { when: 'before', snapshot: snapshotOf({ stored: [code], mil: true }) },
+          { when: 'after', snapshot: snapshotOf() },
+        ],
+        fields: { complaint: 'No pull.\nHums.', comeBack: { complaint: 'It is back.', odometerKm: 125_000 } },
+        observations: [
+          noted('a', 11, 'noise gone', 'yes'),
+          noted('b', 11, 'leaks', 'none'),
+          noted('c', 14, 'noise gone', 'no'),
+        ],
+        photos: ['Belt', 'Connector'],
+      }),
+    );
+    const file = join(folder, 'back.pdf');
+    writeFileSync(file, await printPdf(renderSheet(input, { ...OPTIONS, paper: 'A4' })));
+    const [first, second, ...rest] = pages(file);
+    expect(first).toContain('signature of the customer');
+    expect(second).toContain('For the technician');
+    expect(rest.length).toBeLessThanOrEqual(4);
+  });
+
+  printed('has room for a language 40 % longer: nothing leaves the paper or a drawing', async () => {
+    const language = pseudo({ ...en, messages: { ...en.messages, ...englishSheet } });
+    const html = renderSheet(sheets[0]!.input, { ...OPTIONS, paper: 'A4' }, language);
+    const page = await browser!.newPage({ viewport: { width: A4_PX, height: 900 } });
+    await page.emulateMedia({ media: 'print' });
+    await page.setContent(html);
+    expect(await page.evaluate(CLIPPED)).toEqual([]);
+    expect(await page.evaluate(CLIPPED_LABELS)).toEqual([]);
+    await page.close();
+    const file = join(folder, 'longer.pdf');
+    writeFileSync(file, await printPdf(html));
+    const words = execFileSync('pdftotext', ['-bbox', file, '-'], { encoding: 'utf8' });
+    const width = Number(/<page width="([\d.]+)"/.exec(words)![1]);
+    const margin = (14 / 25.4) * 72;
+    const at = [...words.matchAll(/<word xMin="([\d.]+)" yMin="[\d.]+" xMax="([\d.]+)"[^>]*>([^<]*)/g)];
+    expect(at.length).toBeGreaterThan(1000);
+    expect(
+      at.flatMap(([, left, right, word]) =>
+        Number(left) < margin - 2 || Number(right) > width - margin + 2 ? [word] : [],
+      ),
+    ).toEqual([]);
+  });
 
   printed('is made by the command in German, from the id of a job', async () => {
     const out = join(folder, 'blatt.pdf');

@@ -274,6 +274,7 @@ function viewAt(tS: number): LiveView {
       sentence: settled ? 'Coolant settled at 90 °C.' : `Coolant warming, ${Math.round(d.ect)} °C.`,
     },
     boost: {
+      demandName: 'pedal_d_pct',
       baroKpa: BARO,
       expectedKpa: d.pulling ? [d.expected - 8, d.expected + 8] : null,
       boostKpa: Math.round(d.boost),
@@ -533,9 +534,10 @@ export class FakeDaemon implements DaemonApi {
       marks: this.#marks,
       gaps,
       warnings: [],
-      baroKpa: null,
       expected: pulls.map(bandOf),
       corridor: [{ fromS: 200, lowC: 86, highC: 94 }],
+      baro: [{ fromS: 0, kpa: BARO }],
+      demand: 'pedal_d_pct',
       map: viewAt(spanS).boost.map,
       speedup: simSpeedupOf(this.#link),
     });

@@ -170,5 +170,7 @@ it('sends only what is new of the trail', async () => {
     engagements: [{ fromS: 10, toS: 16, held: true, text: 'Last engagement held.' }],
     expected: [],
     corridor: [],
+    baro: [],
+    demand: 'pedal_d_pct',
   });
 });

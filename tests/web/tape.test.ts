@@ -2,6 +2,8 @@
 import { expect, it } from 'vitest';
 import { Tape } from '../../web/tape.ts';
 
+const NEWS = { engagements: [], expected: [], corridor: [], baro: [], demand: null };
+
 const samples = (from: number, to: number, step = 0.25, signal = 'rpm') => {
   const t: number[] = [];
   for (let s = from; s < to; s += step) t.push(s);
@@ -39,7 +41,7 @@ it('reads back the gaps that the run itself reports', () => {
 it('merges the trail by start time, newest version of each', () => {
   const tape = new Tape();
   const e = (fromS: number, held: boolean | null) => ({ fromS, toS: fromS + 5, held, text: '' });
-  const trail = (engagements: ReturnType<typeof e>[]) => ({ engagements, expected: [], corridor: [] });
+  const trail = (engagements: ReturnType<typeof e>[]) => ({ ...NEWS, engagements });
   tape.addTrail(trail([e(30, true)]));
   tape.addTrail(trail([e(10, true), e(30, false)]));
   expect(tape.engagements.map((x) => [x.fromS, x.held])).toEqual([
@@ -52,26 +54,29 @@ it('knows how high the expected boost reaches, so that a missed engagement shows
   const tape = new Tape();
   expect(tape.expectedTopKpa).toBe(0);
   const band = { t: [1, 2], lowKpa: [90, 95], highKpa: [110, 118] };
-  tape.addTrail({ engagements: [], expected: [band], corridor: [] });
+  tape.addTrail({ ...NEWS, expected: [band] });
   expect(tape.expectedTopKpa).toBe(118);
 });
 
-it('gives gauge pressure only where both pressures are known', () => {
+it('gives gauge pressure only over the barometric pressure that the judge knew', () => {
   const tape = new Tape();
-  tape.add({ map_kpa: { t: [1, 2], v: [150, 160] } }, 0);
-  expect(tape.boostAt(2)).toBeNull();
-  tape.add({ baro_kpa: { t: [1.5], v: [98] } }, 0);
+  tape.add({ map_kpa: { t: [1, 2, 9], v: [150, 160, 160] }, baro_kpa: { t: [1], v: [20] } }, 0);
+  expect(tape.hasGauge).toBe(false);
+  expect(tape.boostAt(2)).toBeNull(); // a sensor that the judge does not believe makes no gauge pressure
+  tape.addTrail({ ...NEWS, baro: [{ fromS: 1.5, kpa: 98 }] });
+  tape.addTrail({ ...NEWS, baro: [{ fromS: 8, kpa: 90 }] });
   expect(tape.boostAt(2)).toEqual({ t: 2, v: 62 });
-  expect(tape.boostAt(1)).toEqual({ t: 1, v: 52 }); // the first barometric reading also serves just before it
+  expect(tape.boostAt(9)).toEqual({ t: 9, v: 70 });
+  expect(tape.boostAt(1)).toEqual({ t: 1, v: 52 }); // the first that was known also serves before it
 });
 
-it('takes the pedal before the throttle as demand', () => {
+it('takes for demand what the judge takes, and keeps it', () => {
   const tape = new Tape();
-  expect(tape.demand()).toBeNull();
-  tape.add(samples(0, 1, 0.5, 'throttle_pct'), 0);
-  expect(tape.demand()).toBe('throttle_pct');
-  tape.add(samples(0, 1, 0.5, 'pedal_d_pct'), 0);
-  expect(tape.demand()).toBe('pedal_d_pct');
+  tape.add(samples(0, 1, 0.5, 'load_pct'), 0);
+  expect(tape.demand).toBeNull();
+  tape.addTrail({ ...NEWS, demand: 'pedal_e_pct' });
+  tape.addTrail(NEWS);
+  expect(tape.demand).toBe('pedal_e_pct');
 });
 
 it('stays bounded whatever names and times come', () => {

@@ -180,6 +180,7 @@ export class BoostDetector implements Detector {
     const held = this.#evidence.regions.reduce((a, r) => a + (r.region.key === 'low' ? r.held : 0), 0);
     const missed = this.#evidence.regions.reduce((a, r) => a + (r.region.key === 'low' ? r.missed : 0), 0);
     return {
+      demandName: this.#aligner.demandName,
       baroKpa: known?.kpa ?? null,
       // Gauge pressures are said where barometric is known, not where it is only allowed for.
       expectedKpa: known === null ? null : band,

@@ -1,5 +1,5 @@
 /** English: what charging, sensors, the recording and the fault memory say. */
-import type { VehicleSays } from '../../analysis/says.ts';
+import type { VehicleSays } from '../../analysis/detectors.ts';
 import type { Messages } from '../statements.ts';
 
 export const vehicle = {
