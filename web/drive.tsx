@@ -280,6 +280,7 @@ function Health() {
   void second.value;
   const health = connection.value?.health;
   if (!health) return null;
+  const receiver = daemon.value?.receiver;
   const { live, arrivedMs } = tape.value;
   const ageS = live && arrivedMs > 0 ? (performance.now() - arrivedMs) / 1000 : null;
   return (
@@ -320,6 +321,7 @@ function Health() {
           </dd>
         </div>
       </dl>
+      {receiver && <p>{told(receiver, 'sentence')}</p>}
     </section>
   );
 }

@@ -169,6 +169,9 @@ describe('the drive', () => {
     expect(text).toContain('No boost at the last engagement.');
     expect(text).toMatch(/2 of 4 driven/);
     expect(text).toMatch(/31 of 41 possible/);
+    expect(text).not.toContain('Satellite');
+    await api.useReceiver({ port: '/dev/ttyACM0' });
+    await side.getByText('Satellite receiver has a fix from 9 satellites.').waitFor();
     const map = page.getByRole('img', {
       name: /Evidence by engine speed and demand: 4 of 18 fields enough, 1 some, 2 with boost missing/,
     });

@@ -17,6 +17,8 @@ import type {
   MarkRequest,
   MarkView,
   PortView,
+  ReceiverRequest,
+  ReceiverView,
   RunState,
   RunSummary,
   RunView,
@@ -319,6 +321,7 @@ export class FakeDaemon implements DaemonApi {
   readonly #listeners = new Set<Listener>();
   #phase: ConnectionState['phase'] = 'disconnected';
   #link: string | null = null;
+  #receiver: ReceiverView | null = null;
   #search: ConnectionState['search'] = null;
   #run: {
     id: string;
@@ -378,6 +381,7 @@ export class FakeDaemon implements DaemonApi {
       },
       run: this.#runState(),
       readOnly: null,
+      receiver: this.#receiver,
       demos: [
         {
           link: 'sim:twin?fault=clutch-intermittent',
@@ -432,8 +436,11 @@ export class FakeDaemon implements DaemonApi {
     this.emit('state', this.state());
   }
 
-  async useReceiver(): Promise<void> {
+  async useReceiver({ port }: ReceiverRequest): Promise<void> {
     this.calls.push('receiver');
+    const sentence = 'Satellite receiver has a fix from 9 satellites.';
+    this.#receiver = port === null ? null : { port, phase: 'fix', satellites: 9, errorM: null, sentence };
+    this.emit('state', this.state());
   }
 
   async disconnect(): Promise<void> {
