@@ -1,5 +1,5 @@
 /** What a field of an answer is, as data, with the one reader and the one writer of fields. */
-import type { SignalName } from '../core/signals.ts';
+import { SIGNALS, type SignalName } from '../core/signals.ts';
 
 /**
  * One quantity in the data bytes of a PID. Its value is `(raw - zero) * mul / div`, kept as whole numbers so
@@ -58,12 +58,19 @@ export const LAMBDA: Scaling = { size: 2, div: 32768 };
 
 /** `f('ect_c', 1, TEMP, 0)`: signal, offset, scaling, support bit. */
 export function f(signal: SignalName, at: number, scaling: Scaling, support?: number): Field {
-  return { signal, at, ...scaling, ...(support === undefined ? {} : { support }) };
+  return { signal: listed(signal), at, ...scaling, ...(support === undefined ? {} : { support }) };
+}
+
+/** Tests run what does not compile too: then this is said, and not that something has no names. */
+function listed(signal: SignalName): SignalName {
+  if (!Object.hasOwn(SIGNALS, signal))
+    throw new RangeError(`the signal ${signal} needs its line in core/signals.ts`);
+  return signal;
 }
 
 /** A few bits of one byte; `width` bits from bit `shift` up. */
 export function bits(signal: SignalName, at: number, shift: number, width = 1, support?: number): Field {
-  const field = { signal, at, size: 1, shift, mask: 2 ** width - 1 } as const;
+  const field = { signal: listed(signal), at, size: 1, shift, mask: 2 ** width - 1 } as const;
   return support === undefined ? field : { ...field, support };
 }
 

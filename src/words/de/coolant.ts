@@ -28,7 +28,7 @@ export const coolant = {
   'coolant.points.weeping': 'Thermostat schließt nicht ganz, oder die Heizung war voll aufgedreht',
   'coolant.points.codes': 'was der Fehlercode besagt',
   'coolant.seen.settled':
-    '{$overS :duration} eingeschwungen zwischen {$lowC :temp} und {$highC :temp}, davon {$movingS :duration} in Fahrt.',
+    '{$overS :duration} stabil zwischen {$lowC :temp} und {$highC :temp}, davon {$movingS :duration} in Fahrt.',
   'coolant.seen.limit':
     'Kühlmittel an der Grenze von {$limitC :temp}: höchstens {$peakC :temp}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.climb':
@@ -39,7 +39,7 @@ export const coolant = {
     '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} bis {$highC :diff finer=1 bare=yes}), als es gesagt wurde.',
   'coolant.seen.too-cold':
     'Nach {$activeS :duration} Fahrt, in der ein Motor warm wird, hat das Kühlmittel {$ectC :temp}; in den letzten {$overS :duration} davon änderte es sich um {$riseC :diff finer=1}. Thermostat prüfen.',
-  'coolant.seen.plateau': 'Eingeschwungen bei {$plateauC :temp finer=1}.',
+  'coolant.seen.plateau': 'Betriebstemperatur stabil bei {$plateauC :temp finer=1}.',
   'coolant.seen.jumps':
     '{$swings :num} Ausschläge bis {$largestC :diff finer=1}. Abkühlen lassen, Füllstand prüfen, System entlüften. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.no-fan':
@@ -52,12 +52,12 @@ export const coolant = {
   'coolant.seen.code': 'Der Fehlercode {$code} wurde auf dieser Fahrt abgelegt.',
   'coolant.needs.signal': 'Es wurde keine Kühlmitteltemperatur aufgezeichnet: ein Signal dafür wählen.',
   'coolant.needs.settle':
-    'Die Kühlmitteltemperatur ist nicht eingeschwungen: weiterfahren, bis sie stabil ist, dann noch {$moreS :duration} mit {$kmh :speed} oder mehr.',
+    'Die Kühlmitteltemperatur wurde nicht stabil: weiterfahren, bis sie es ist, dann noch {$moreS :duration} mit {$kmh :speed} oder mehr.',
   'coolant.needs.no-plateau':
     'Das Kühlmittel stieg auf {$nowC :temp} und erreichte keinen Beharrungswert: abkühlen lassen, Füllstand und Lüfter prüfen, dann noch einmal fahren und beobachten.',
-  'coolant.needs.more': 'Noch {$moreS :duration} mit eingeschwungenem Kühlmittel fahren.',
+  'coolant.needs.more': 'Noch {$moreS :duration} bei stabiler Kühlmitteltemperatur fahren.',
   'coolant.needs.moving':
-    'Mit eingeschwungenem Kühlmittel noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren.',
+    'Bei stabiler Kühlmitteltemperatur noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren.',
   'coolant.needs.restless':
     'Die Kühlmittelanzeige ist unruhig: Füllstand und Sensor prüfen, entlüften, dann noch einmal fahren.',
   'coolant.needs.frozen':
@@ -73,7 +73,7 @@ export const coolant = {
   'coolant.needs.below-known':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, unter den bekannten {$knownC :temp finer=1}: weiterfahren, gleichmäßig mit {$kmh :speed} oder mehr.',
   'coolant.needs.asked':
-    'Mit eingeschwungenem Kühlmittel noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
+    'Bei stabiler Kühlmitteltemperatur noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
   'coolant.needs.sagged':
     'Die Kühlmitteltemperatur fiel unter ihren Beharrungswert: gleichmäßig mit {$kmh :speed} oder mehr weiterfahren, bis sie stabil ist.',
   'coolant.needs.quicker':
@@ -112,6 +112,6 @@ export const coolant = {
 warming {{Kühlmittel wird warm, {$nowC :temp}.}}
 opening {{Thermostat öffnet, {$nowC :temp}.}}
 settling {{Kühlmittel schwingt ein, {$nowC :temp}.}}
-settled {{Kühlmittel eingeschwungen bei {$nowC :temp}.}}
+settled {{Kühlmitteltemperatur stabil bei {$nowC :temp}.}}
 * {{Kühlmittel {$nowC :temp}.}}`,
 } as const;

@@ -6,7 +6,7 @@ export const legs = {
   'leg.key-on-check.counts': 'Zählt, wenn bei stehendem Motor {$enoughS :duration} aufgezeichnet sind.',
   'leg.warm-up': 'Kaltstart und Warmlauf',
   'leg.warm-up.why': 'Zeigt, ob der Thermostat schließt und öffnet und wie schnell das Kühlmittel warm wird.',
-  'leg.warm-up.how': 'Kalt starten und verhalten fahren, bis die Kühlmitteltemperatur eingeschwungen ist.',
+  'leg.warm-up.how': 'Kalt starten und verhalten fahren, bis die Kühlmitteltemperatur stabil ist.',
   'leg.warm-up.counts': 'Zählt, wenn das Kühlmittel von unter {$fromC :temp} auf {$toC :temp} gekommen ist.',
   'leg.hot-idle': 'Leerlauf heiß, bis der Lüfter läuft',
   'leg.hot-idle.why': 'Ohne Fahrtwind halten nur Lüfter und Pumpe die Kühlmitteltemperatur.',

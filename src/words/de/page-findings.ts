@@ -135,7 +135,7 @@ export const findings = {
   'chart.share': 'Anteil der Zeit, %',
   'chart.over-rpm': 'Ladedruck über der Drehzahl, jede Volllastbeschleunigung',
   'chart.over-rpm-says':
-    'Eingeschwungener Ladedruck: {$before :number} Volllastbeschleunigungen vorher (gestrichelt, hohl), {$after :number} nachher (durchgezogen, gefüllt).',
+    'Aufgebauter Ladedruck: {$before :number} Volllastbeschleunigungen vorher (gestrichelt, hohl), {$after :number} nachher (durchgezogen, gefüllt).',
   'chart.difference': 'Unterschied, nachher minus vorher',
   'chart.difference-says':
     'Änderung des Drucks bei gleicher Drehzahl und Pedalstellung, jeweils mit 95-%-Intervall.',
