@@ -10,6 +10,8 @@ import { type Axis, drawing, INK, Plot } from './svg.ts';
 import type { Band, SheetRun } from './types.ts';
 
 const WIDE = 720;
+/** Of a pull: two rows beside each other fill what the strips leave of a page. */
+const SMALL_HEIGHT = 110;
 /** Two a unit of width is all that paper shows. */
 const WIDE_POINTS = 1400;
 const LEFT = 46;
@@ -288,7 +290,7 @@ function boostChart(
   const x: Axis = { from, to, label: '', text: (v) => measures.clock(v), space: 62 };
   const plot = new Plot(
     id,
-    { width: 340, height: 130, left: LEFT, right: 8, top: 18, bottom: 18 },
+    { width: 340, height: SMALL_HEIGHT, left: LEFT, right: 8, top: 18, bottom: 18 },
     x,
     yAxis(context, 'kPa', t('tech.axis.boost'), low, high),
   );
@@ -308,7 +310,7 @@ function boostChart(
       ? t('tech.boostAlt', seen)
       : t('tech.boostExpectedAlt', { ...seen, low: expectedLow, high: expectedTop });
   const caption = html`${number === undefined ? '' : html`<strong>${number}.</strong> `}${measures.clock(e.fromS)} ${t('sheet.to')} ${measures.clock(e.toS)}${t('sheet.colon')} ${context.say(e.text)}`;
-  return html`<figure class="small">${drawing(id, 340, 130, t('tech.boostChart'), alt, plot.body())}<figcaption>${caption}</figcaption></figure>`;
+  return html`<figure class="small">${drawing(id, 340, SMALL_HEIGHT, t('tech.boostChart'), alt, plot.body())}<figcaption>${caption}</figcaption></figure>`;
 }
 
 /** Coolant over the whole run in its corridor, the evidence framed. */

@@ -37,6 +37,8 @@ export interface Visit {
 }
 
 const CAR = 'sim:twin-charged?route=warm-road-test';
+/** Before the road test switches the ignition off, so that the codes after it are read from a car that answers. */
+const ROAD_TEST_S = 1020;
 export const VISITS: readonly Visit[] = [
   {
     name: 'healthy, and a come-back whose clutch never closes',
@@ -60,7 +62,7 @@ export const VISITS: readonly Visit[] = [
   {
     name: 'clutch closes only sometimes',
     link: 'sim:twin-charged?route=road-test&fault=clutch-sometimes=0.4&seed=44',
-    seconds: 1090,
+    seconds: ROAD_TEST_S,
     lang: 'en',
     heat: 'hot',
     boost: 'fault shown',
@@ -87,7 +89,7 @@ export const VISITS: readonly Visit[] = [
   {
     name: 'thermostat open, in German',
     link: 'sim:twin-charged?route=road-test&fault=thermostat-open&seed=47',
-    seconds: 1090,
+    seconds: ROAD_TEST_S,
     lang: 'de',
     heat: 'cold',
     boost: null,

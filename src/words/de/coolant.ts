@@ -111,7 +111,7 @@ export const coolant = {
   'coolant.view.state': `.input {$state :string} .match $state cold {{Kühlmittel kalt, {$nowC :temp}.}}
 warming {{Kühlmittel wird warm, {$nowC :temp}.}}
 opening {{Thermostat öffnet, {$nowC :temp}.}}
-settling {{Kühlmittel schwingt ein, {$nowC :temp}.}}
+settling {{Kühlmitteltemperatur wird stabil, {$nowC :temp}.}}
 settled {{Kühlmitteltemperatur stabil bei {$nowC :temp}.}}
 * {{Kühlmittel {$nowC :temp}.}}`,
 } as const;
