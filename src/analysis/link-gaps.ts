@@ -1,4 +1,5 @@
 /** Holes in the recording: they cost evidence, and are never a fault of the car. */
+import { tenth } from '../core/rounded.ts';
 import { say } from './says.ts';
 import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
@@ -65,5 +66,3 @@ export class LinkGaps implements Detector {
     ];
   }
 }
-
-const tenth = (x: number): number => Math.round(x * 10) / 10;

@@ -1,4 +1,5 @@
 /** Findings about sensors, from what the plausibility front flagged; manifold pressure belongs to boost. */
+import { hundredth, tenth } from '../core/rounded.ts';
 import { say } from './says.ts';
 import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
@@ -147,7 +148,7 @@ export class SensorDetector implements Detector {
     return {
       ...base,
       verdict: agrees ? 'shown good' : 'not shown',
-      measured: { value: apart, unit: 'degC', interval },
+      measured: { value: tenth(apart), unit: 'degC', interval: [tenth(interval[0]), tenth(interval[1])] },
       limit: { value: AGREE_C, unit: 'degC', source: say('sensor.source.practice') },
       evidence: [
         {
@@ -228,7 +229,7 @@ function finding(signal: string, t: Tally): Finding {
   const evidence = [...t.evidence];
   if (t.kind !== null && evidence.length < LISTED) evidence.push(stretch(t, t.kind));
   const base = plain(signal, t, [signal]);
-  const share = (100 * t.flagged) / t.total;
+  const share = hundredth((100 * t.flagged) / t.total);
   const filled: Finding = {
     ...base,
     fromS: evidence[0]?.fromS ?? null,

@@ -1,4 +1,5 @@
 /** A run as the charts draw it: each pull, each tip-in, the warm-up, the settled coolant. */
+import { tenth } from '../core/rounded.ts';
 import type { Gathered } from './gather.ts';
 import { afterOneSecond } from './shifts.ts';
 import type { Role, RunTraces } from './types.ts';
@@ -83,5 +84,3 @@ function warmUpOf(g: Gathered): RunTraces['warmUp'] {
     heatPerC: g.heatPerC === null ? null : tenth(g.heatPerC),
   };
 }
-
-const tenth = (x: number): number => Math.round(x * 10) / 10 + 0;

@@ -7,6 +7,7 @@ import { type Baseline, Judge, learnBaseline } from '../../src/analysis/judge.ts
 import type { Profile } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
+import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 import { readDrive } from '../evaluate/coolant-drives.ts';
 import { intermittent, scaleBoost, stuckAny } from '../evaluate/inject-boost.ts';
@@ -14,6 +15,8 @@ import { climb, slowWarmUp, straight, stuckOpen } from '../evaluate/inject-coola
 
 /** What is held fast of one case. */
 export interface Held {
+  /** Findings that print a number with more than two decimals. */
+  readonly unrounded: readonly string[];
   /** Findings other than *not shown*, with what was measured and when it was said, for people. */
   readonly found: readonly string[];
   /** Of all of it. */
@@ -50,7 +53,15 @@ function held(samples: Iterable<Sample>, profile: Profile, baseline: Baseline | 
       const measured = f.measured == null ? '' : `, ${f.measured.value} ${f.measured.unit}`;
       return `${f.id}: ${f.verdict}${measured}${f.saidAtS === null ? '' : `, said at ${Math.round(f.saidAtS)} s`}`;
     });
-  return { found, hash: hash.digest('hex').slice(0, 16) };
+  const long = (x: number): boolean => Math.abs(100 * x - Math.round(100 * x)) > 1e-6;
+  const unrounded = judgement.findings
+    .filter((f) =>
+      [f.measured?.value, ...(f.measured?.interval ?? []), f.limit?.value].some(
+        (x) => x !== undefined && long(x),
+      ),
+    )
+    .map((f) => f.id);
+  return { unrounded, found, hash: hash.digest('hex').slice(0, 16) };
 }
 
 /** Simulated cars: route and fault. */
@@ -64,18 +75,61 @@ const SIMULATED: readonly (readonly [vehicle: string, route: string, fault: stri
   ['twin-charged', 'road-test', 'air-in-system'],
   ['turbo-diesel', 'hill', 'pump-fading'],
   ['turbo-diesel', 'town', 'thermostat-open'],
+  ['twin-charged', 'town', 'fan-dead'],
 ];
 
 export function simulated(): Record<string, Held> {
-  return Object.fromEntries(
-    SIMULATED.map(([vehicle, route, fault]) => {
-      const samples = driveSamples({ vehicle, route, seed: 3, hz: 4, ...(fault === '' ? {} : { fault }) });
-      return [
-        `${vehicle}, ${route}, ${fault || 'healthy'}`,
-        held(samples, vehicle === 'turbo-diesel' ? DIESEL : TWIN, null),
-      ];
-    }),
-  );
+  const onRoutes = SIMULATED.map(([vehicle, route, fault]) => {
+    const samples = driveSamples({ vehicle, route, seed: 3, hz: 4, ...(fault === '' ? {} : { fault }) });
+    return [
+      `${vehicle}, ${route}, ${fault || 'healthy'}`,
+      held(samples, vehicle === 'turbo-diesel' ? DIESEL : TWIN, null),
+    ];
+  });
+  const onHills = [0, 600].map((fromS) => [
+    `turbo-diesel, hills with a receiver, ${fromS === 0 ? 'healthy' : `no circulation from ${fromS} s`}`,
+    held(hills(fromS), DIESEL, null),
+  ]);
+  return Object.fromEntries([...onRoutes, ...onHills]);
+}
+
+/** Hills and flat by turns under a satellite receiver; no circulation from then on, never where that is 0. */
+function* hills(faultFromS: number): Generator<Sample> {
+  const drive = (kmh: number, s: number, gradePct: number) => ({ do: 'drive', kmh, s, gradePct }) as const;
+  const car = createVehicle({
+    vehicle: 'turbo-diesel',
+    route: {
+      name: 'hills',
+      description: '',
+      startC: 78,
+      altitudeM: 400,
+      legs: [
+        ...([{ do: 'key-on', s: 3 }, { do: 'start', s: 10 }, drive(60, 290, 0)] as const),
+        ...([drive(60, 150, 7), { do: 'idle', s: 30 }, drive(80, 200, 0.3), drive(45, 160, 9)] as const),
+        drive(100, 300, 0),
+      ],
+    },
+    faults: faultFromS === 0 ? [] : [{ name: 'no-circulation', value: faultFromS }],
+    ambientC: 18,
+    seed: 3,
+  });
+  const random = seededRandom('hills');
+  const signals = ['ambient_c', 'ect_c', 'iat_c', 'maf_gps', 'map_kpa', 'pedal_d_pct', 'rpm', 'speed_kmh'];
+  for (let k = 1; k < 2 * car.route.lengthS; k++) {
+    car.advance(0.5);
+    if (!car.ignition) continue;
+    const tUs = k * 500_000;
+    const sample = (signal: string, value: number): Sample => ({ signal, tUs, sentUs: tUs, value });
+    for (const signal of signals) {
+      const value = car.signal(signal);
+      if (value !== null) yield sample(signal, value);
+    }
+    const { heightM } = car.road;
+    if (k % 2 === 1) continue;
+    yield sample('gnss_height_error_m', 6);
+    yield sample('gnss_height_m', heightM + random.normal());
+    yield sample('gnss_speed_kmh', (car.signal('speed_kmh') ?? 0) * 0.97);
+  }
 }
 
 type Put = (samples: readonly Sample[], seed: string) => readonly Sample[];
@@ -93,7 +147,14 @@ const OPEN: readonly (readonly [name: string, what: string, put: Put, teachers: 
   ['petrol-11', 'healthy', same, ['petrol-29']],
   ['petrol-38', '+15 °C, τ 60 s', (s) => climb(15, 60)(s, 1500), ['petrol-11', 'petrol-29']],
   ['petrol-29', 'every third sample by chance', thinned, []],
+  ['petrol-13', 'sags once settled', sagging, []],
 ];
+
+/** From 25 minutes on the reading wanders about 79 °C. */
+function sagging(samples: readonly Sample[]): readonly Sample[] {
+  const value = (s: Sample): number => Math.min(s.value, 79 + (Math.floor(s.tUs / 40e6) % 2));
+  return samples.map((s) => (s.signal === 'ect_c' && s.tUs > 1500e6 ? { ...s, value: value(s) } : s));
+}
 
 function thinned(samples: readonly Sample[], seed: string): readonly Sample[] {
   const random = seededRandom(seed);

@@ -1,5 +1,7 @@
 /** Boost findings with their evidence: which region, which pulls, which limit, what to do. */
+
 import type { Profile } from '../../core/profile.ts';
+import { hundredth, tenth } from '../../core/rounded.ts';
 import { inTurn, isSays, type Says } from '../../core/says.ts';
 import type { Evidence, Finding } from '../types.ts';
 import { AIR_LIMIT, type AirExcess, airExcess, airIsLost } from './air.ts';
@@ -581,12 +583,4 @@ function earliest(times: readonly (number | null)[]): number | null {
 
 function around(e: { mean: number; se: number }, round: (x: number) => number): [number, number] {
   return [round(e.mean - Z95 * e.se), round(e.mean + Z95 * e.se)];
-}
-
-function tenth(x: number): number {
-  return Math.round(x * 10) / 10;
-}
-
-function hundredth(x: number): number {
-  return Math.round(x * 100) / 100;
 }

@@ -1,4 +1,5 @@
 /** From what the watches saw to the coolant findings, by the decision rule of JCGM 106:2012. */
+import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
@@ -92,9 +93,6 @@ const Z = 1.645;
 const CONFIDENCE = 0.9;
 
 type Draft = Pick<Finding, 'id' | 'rule'>;
-
-/** The one place where a finding's numbers are rounded: to what its reading resolves. */
-const tenth = (x: number): number => Math.round(x * 10) / 10;
 
 const reading = (c: number): Finding['measured'] => ({
   value: tenth(c),

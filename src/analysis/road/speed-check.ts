@@ -2,7 +2,9 @@
  * The car's own speed against speed over ground: an observation about wheel size, tyres or speed sensor, never a fault.
  * Only where a satellite receiver was heard.
  */
+
 import { median } from 'simple-statistics';
+import { tenth } from '../../core/rounded.ts';
 import { say } from '../says.ts';
 import type { CleanSample, Finding } from '../types.ts';
 
@@ -66,7 +68,7 @@ export class SpeedCheck {
       saidAtS: null,
       fromS: this.#fromS,
       toS: this.#toS,
-      measured: { value, unit: '%', interval },
+      measured: { value: tenth(value), unit: '%', interval: [tenth(interval[0]), tenth(interval[1])] },
       limit: { value: USUAL_PCT, unit: '%', source: say('sensor.source.practice') },
       evidence: [
         {
