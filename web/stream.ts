@@ -161,7 +161,7 @@ async function load(): Promise<void> {
 }
 
 function takeTrail(news: RunTrail): void {
-  if (heldBack && heldTrail.length < MAX_HELD_BACK) heldTrail.push(news);
+  if (heldBack) heldTrail.push(news);
   tape.value.addTrail(news);
 }
 

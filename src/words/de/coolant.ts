@@ -39,7 +39,7 @@ export const coolant = {
     '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} bis {$highC :diff finer=1 bare=yes}), als es gesagt wurde.',
   'coolant.seen.too-cold':
     'Nach {$activeS :duration} Fahrt, in der ein Motor warm wird, hat das Kühlmittel {$ectC :temp}; in den letzten {$overS :duration} davon änderte es sich um {$riseC :diff finer=1}. Thermostat prüfen.',
-  'coolant.seen.plateau': 'Betriebstemperatur stabil bei {$plateauC :temp finer=1}.',
+  'coolant.seen.plateau': 'Stabil bei {$plateauC :temp finer=1}.',
   'coolant.seen.jumps':
     '{$swings :num} Ausschläge bis {$largestC :diff finer=1}. Abkühlen lassen, Füllstand prüfen, System entlüften. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.no-fan':
@@ -55,9 +55,9 @@ export const coolant = {
     'Die Kühlmitteltemperatur wurde nicht stabil: weiterfahren, bis sie es ist, dann noch {$moreS :duration} mit {$kmh :speed} oder mehr.',
   'coolant.needs.no-plateau':
     'Das Kühlmittel stieg auf {$nowC :temp} und erreichte keinen Beharrungswert: abkühlen lassen, Füllstand und Lüfter prüfen, dann noch einmal fahren und beobachten.',
-  'coolant.needs.more': 'Noch {$moreS :duration} bei stabiler Kühlmitteltemperatur fahren.',
+  'coolant.needs.more': 'Noch {$moreS :duration} bei stabiler Temperatur fahren.',
   'coolant.needs.moving':
-    'Bei stabiler Kühlmitteltemperatur noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren.',
+    'Bei stabiler Temperatur noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren.',
   'coolant.needs.restless':
     'Die Kühlmittelanzeige ist unruhig: Füllstand und Sensor prüfen, entlüften, dann noch einmal fahren.',
   'coolant.needs.frozen':
@@ -73,7 +73,7 @@ export const coolant = {
   'coolant.needs.below-known':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, unter den bekannten {$knownC :temp finer=1}: weiterfahren, gleichmäßig mit {$kmh :speed} oder mehr.',
   'coolant.needs.asked':
-    'Bei stabiler Kühlmitteltemperatur noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
+    'Bei stabiler Temperatur noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
   'coolant.needs.sagged':
     'Die Kühlmitteltemperatur fiel unter ihren Beharrungswert: gleichmäßig mit {$kmh :speed} oder mehr weiterfahren, bis sie stabil ist.',
   'coolant.needs.quicker':
@@ -111,7 +111,7 @@ export const coolant = {
   'coolant.view.state': `.input {$state :string} .match $state cold {{Kühlmittel kalt, {$nowC :temp}.}}
 warming {{Kühlmittel wird warm, {$nowC :temp}.}}
 opening {{Thermostat öffnet, {$nowC :temp}.}}
-settling {{Kühlmitteltemperatur wird stabil, {$nowC :temp}.}}
-settled {{Kühlmitteltemperatur stabil bei {$nowC :temp}.}}
+settling {{Kühlmittel wird stabil, {$nowC :temp}.}}
+settled {{Kühlmittel stabil bei {$nowC :temp}.}}
 * {{Kühlmittel {$nowC :temp}.}}`,
 } as const;

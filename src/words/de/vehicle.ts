@@ -7,7 +7,7 @@ export const vehicle = {
     'Fehler nachgewiesen: bei laufendem Motor {$noChargeS :duration} lang jeder Messwert um mehr als eine halbe Stufe von {$stepV :volt} unter {$noChargeV :volt}. Nachweislich in Ordnung: mindestens {$chargedS :duration} Motorlauf, das ganze Intervall darüber. Das Intervall umfasst {$share :share} der Laufzeit, bei einem Fehler jeden Messwert der Strecke und eine halbe Stufe.',
   'charging.source.rest': 'Ruhespannung einer vollen Batterie (aus dem Gedächtnis)',
   'charging.seen':
-    'Motor läuft: {$lowV :volt finer=1} bis {$highV :volt finer=1} in {$share :share} der Zeit, Median {$middleV :volt finer=1}; {$bandShare :share} der Zeit zwischen {$fromV :volt} und {$toV :volt}, wo die meisten Anlagen laden. Bei geregelter Ladung darf die Spannung außerhalb liegen.',
+    'Motor läuft: {$lowV :volt finer=1} bis {$highV :volt finer=1} in {$share :share} der Zeit, Median {$middleV :volt finer=1}; {$bandShare :share} der Zeit zwischen {$fromV :volt} und {$toV :volt}, wo die meisten Anlagen laden. Geregelte Ladung darf außerhalb liegen.',
   'charging.flat':
     'Motor läuft: {$lastedS :duration} lang {$lowV :volt finer=1} bis {$highV :volt finer=1} und nie darüber.',
   'charging.points': 'keine Ladung: Riemen, Generator oder seine Leitung',
