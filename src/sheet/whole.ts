@@ -48,5 +48,6 @@ export function wholeOf(shown: Shown, job: Pick<Job, 'measurements'> | null): Wh
   if (sensorFaults(shown).length > 0 || verdicts.includes('fault shown')) return 'fault';
   if (verdicts.length > 0 && verdicts.every((v) => v === 'shown good')) return 'good';
   // Boost and cooling are what the drive is for: a charged battery alone does not make it half a proof.
-  return verdicts.slice(0, 2).includes('shown good') ? 'mixed' : 'open';
+  const proved = (['boost', 'coolant'] as const).some((s) => systemVerdict(s, shown) === 'shown good');
+  return proved ? 'mixed' : 'open';
 }
