@@ -31,7 +31,7 @@ export interface Io {
   print(line: string | Says): void;
   /** What is going on, on stderr; nothing with --quiet. */
   say(line: string | Says): void;
-  /** Overwrites itself on a terminal; silent elsewhere. `share` from 0 to 1. */
+  /** Overwrites itself on a terminal, with the time left after a second; silent elsewhere. `share` from 0 to 1. */
   progress(what: string, share: number): void;
   progressDone(): void;
 }
@@ -43,6 +43,7 @@ export function ioOf(command: Command): Io {
   const words = wordsOf(options.lang);
   const drawsProgress = !quiet && process.stderr.isTTY === true;
   let drawn = false;
+  let begun: { readonly what: string; readonly atMs: number } | null = null;
   return {
     json,
     words,
@@ -57,16 +58,27 @@ export function ioOf(command: Command): Io {
     },
     progress: (what, share) => {
       if (!drawsProgress) return;
-      process.stderr.write(
-        `\r${harmless(what)} ${String(Math.round(100 * Math.min(1, share))).padStart(3)} % `,
-      );
+      const nowMs = performance.now();
+      if (begun?.what !== what) begun = { what, atMs: nowMs };
+      const leftS = timeLeft((nowMs - begun.atMs) / 1000, share);
+      const left = leftS === null ? '' : `, ${words.say(say('cli.left', { left: leftS }))}`;
+      const percent = String(Math.round(100 * Math.min(1, share))).padStart(3);
+      process.stderr.write(`\r\u001b[2K${harmless(what)} ${percent} %${left} `);
       drawn = true;
     },
     progressDone: () => {
       if (drawn) process.stderr.write('\r\u001b[2K');
       drawn = false;
+      begun = null;
     },
   };
+}
+
+/** Seconds, rounded to what a guess is worth; null before a second has passed or little is done. */
+export function timeLeft(goneS: number, share: number): number | null {
+  if (goneS < 1 || share < 0.02 || share >= 1) return null;
+  const leftS = (goneS * (1 - share)) / share;
+  return leftS < 10 ? Math.max(1, Math.round(leftS)) : 5 * Math.round(leftS / 5);
 }
 
 export const wordsOf = (lang: LanguageName = 'en'): Words =>

@@ -11,7 +11,8 @@ import { inShare, type Share } from '../core/share.ts';
 import { keyOf } from '../desk/kept-judgement.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns } from '../run/library.ts';
-import { CAPTURE_FILE, META_FILE, makeFolder, replaceFile } from '../run/meta.ts';
+import { captureOf, META_FILE, makeFolder, replaceFile } from '../run/meta.ts';
+import { plainDigest } from '../run/unpack.ts';
 
 /** More than anybody has computers. */
 export const MOST_SHARES = 10_000;
@@ -21,11 +22,7 @@ export async function recordingsIn(paths: readonly string[]): Promise<string[]> 
   const out: string[] = [];
   for (const path of paths) {
     const info = await stat(path).catch(() => null);
-    if (
-      !info?.isDirectory() ||
-      (await exists(join(path, META_FILE))) ||
-      (await exists(join(path, CAPTURE_FILE)))
-    )
+    if (!info?.isDirectory() || (await exists(join(path, META_FILE))) || (await captureOf(path)) !== null)
       out.push(path);
     else out.push(...(await listRuns(path)).runs.filter((r) => r.meta.sha256 !== null).map((r) => r.folder));
   }
@@ -71,7 +68,9 @@ export async function digestOf(path: string): Promise<string> {
   if (!(await exists(path))) throw new HandbackError('input.file', saying('error.no-file', { path }));
   if (!(await stat(path)).isDirectory()) return sha256OfFile(path);
   const meta = await readFile(join(path, META_FILE)).catch(() => '');
-  const capture = await sha256OfFile(join(path, CAPTURE_FILE)).catch(() => '');
+  const file = await captureOf(path);
+  // the same whether it is compressed or not
+  const capture = file === null ? '' : await plainDigest(file).catch(() => '');
   return createHash('sha256').update(meta).update(capture).digest('hex');
 }
 

@@ -20,6 +20,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
   export: async () => (await import('./export.ts')).exportCommand(),
   sheet: async () => (await import('./sheet.ts')).sheetCommand(),
   check: async () => (await import('./check.ts')).checkCommand(),
+  compress: async () => (await import('./compress.ts')).compressCommand(),
   decode: async () => (await import('./decode.ts')).decodeCommand(),
   jobs: async () => (await import('./jobs.ts')).jobsCommand(),
   pack: async () => (await import('./jobs.ts')).packCommand(),

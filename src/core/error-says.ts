@@ -100,6 +100,8 @@ export interface ErrorSays {
   'reason.device-error': Record<never, never>;
   'reason.device-gone': Record<never, never>;
   'reason.files-open': Record<never, never>;
+  'reason.packed-cut': Record<never, never>;
+  'reason.packed-damaged': Record<never, never>;
   'reason.port-taken': Record<never, never>;
   'reason.no-address': Record<never, never>;
   'reason.no-name': Record<never, never>;
@@ -197,6 +199,11 @@ export interface ErrorSays {
   'error.library-stamp-hint': { path: string; why: Says };
   'error.held-by': { host: string; path: string };
   'error.no-capture': { path: string };
+  'error.bomb': { path: string; mb: number };
+  'error.bomb-hint': Record<never, never>;
+  'error.not-compressed': { path: string; why: Says };
+  'reason.not-the-same': Record<never, never>;
+  'reason.compressed': { file: string };
   'warn.read-without': Record<never, never>;
   'warn.not-closed': Record<never, never>;
   'warn.changed': Record<never, never>;
@@ -330,6 +337,7 @@ export interface ErrorSays {
   'warn.line': { line: number; why: string };
   'warn.between': { from: number; to: number };
   'warn.torn': { line: number };
+  'warn.packed': { line: number; why: Says };
   'warn.more': { n: number };
   'column.not-from': { unit: string; own: string };
   'remark.recording': Record<never, never>;

@@ -85,6 +85,8 @@ const OF_SYSTEM: Readonly<Record<string, Says>> = {
   ENODEV: saying('reason.device-gone'),
   ENXIO: saying('reason.device-gone'),
   EMFILE: saying('reason.files-open'),
+  PACKED_CUT: saying('reason.packed-cut'),
+  PACKED_DAMAGED: saying('reason.packed-damaged'),
   EADDRINUSE: saying('reason.port-taken'),
   EADDRNOTAVAIL: saying('reason.no-address'),
   ENOTFOUND: saying('reason.no-name'),

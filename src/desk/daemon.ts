@@ -43,6 +43,7 @@ import { Connection, type LinkFactoryOf } from './connection.ts';
 import { JobDesk, type PracticeMaker, type RunContext } from './jobs.ts';
 import { LibraryHold } from './library-hold.ts';
 import { LiveRun } from './live-run.ts';
+import { QuietWork } from './quiet-work.ts';
 import { ReadingRoom } from './reading-room.ts';
 import { ReceiverDesk } from './receiver-desk.ts';
 import type { SheetRequest } from './stored-runs.ts';
@@ -58,7 +59,7 @@ export interface DaemonOptions {
   readonly library: string;
   /** Drives the practice jobs and puts them into the library; absent where that is not offered. */
   readonly makePractice?: PracticeMaker;
-  /** Keeps what was found out about ended runs beside them; absent: a library is read and nothing is added to it. */
+  /** Keeps what was found out about ended runs beside them, and their captures compressed; absent: a library is read and nothing is added to it. */
   readonly keepJudged?: boolean;
   /** For tests: a computer that sleeps. */
   readonly sinceBootMs?: () => number;
@@ -73,6 +74,7 @@ export class Daemon implements DaemonApi {
   readonly #connection: Connection;
   readonly #receiver: ReceiverDesk;
   readonly #room: ReadingRoom;
+  readonly #quiet: QuietWork;
   readonly #events = new Subject<StreamEvent>();
   readonly #end = new Subject<void>();
   #run: LiveRun | null = null;
@@ -92,7 +94,17 @@ export class Daemon implements DaemonApi {
       ...options,
       room: this.#room,
       takeLibrary: () => this.#hold.take(),
+      runsCame: () => this.#runsCame(),
       session: () => this.session,
+    });
+    this.#quiet = new QuietWork({
+      clock,
+      end$: this.#end,
+      isQuiet: () => this.#run === null && !this.#starting && this.#room.isQuiet,
+      work: async (signal) => {
+        await this.#hold.take();
+        await this.#room.askQuietly('compress', [], signal);
+      },
     });
     merge(this.#connection.changed$, interval(STATE_EVERY_MS, schedulerOf(clock)))
       .pipe(takeUntil(this.#end))
@@ -107,8 +119,10 @@ export class Daemon implements DaemonApi {
    * @returns one sentence for each thing worth saying
    * @throws HandbackError run.busy when another daemon holds the library
    */
-  open(): Promise<Says[]> {
-    return this.#hold.open();
+  async open(): Promise<Says[]> {
+    const said = await this.#hold.open();
+    this.#runsCame();
+    return said;
   }
 
   state(): DaemonState {
@@ -263,6 +277,7 @@ export class Daemon implements DaemonApi {
   async #oneStart(start: () => Promise<RunState>): Promise<RunState> {
     if (this.#run || this.#starting) throw new HandbackError('run.busy', saying('error.recording-already'));
     this.#starting = true;
+    this.#quiet.giveWay();
     try {
       return await start();
     } finally {
@@ -334,7 +349,13 @@ export class Daemon implements DaemonApi {
     this.#sayState();
     // Opened at once when it is asked for; if this fails, asking says why.
     if (this.#o.keepJudged && !this.#closed) this.#room.ask('keep', [summary.id]).catch(() => undefined);
+    this.#runsCame();
     return summary;
+  }
+
+  /** Ended runs that may not be compressed yet. */
+  #runsCame(): void {
+    if (this.#o.keepJudged) this.#quiet.due();
   }
 
   #runEnd(): RunEnd {

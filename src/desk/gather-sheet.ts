@@ -16,7 +16,7 @@ import { readMarkEdits, withEdits } from '../job/marks.ts';
 import { check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
-import { CAPTURE_FILE, type RunMeta } from '../run/meta.ts';
+import type { RunMeta } from '../run/meta.ts';
 import { openRecording, type Recording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import type {
@@ -265,12 +265,12 @@ function rangeOf({ v }: Points): [number, number] | null {
 }
 
 async function checkOf(path: string, recording: Recording): Promise<SheetCheck> {
-  const file = recording.kind === 'run' ? join(path, CAPTURE_FILE) : path;
-  const sha256 = await sha256OfFile(file).catch(() => null);
   const report = await check(path);
+  // of a table there is nothing but the file itself
+  const own = recording.kind === 'table' ? await sha256OfFile(path).catch(() => null) : null;
   return {
     ok: report.ok,
-    sha256,
+    sha256: report.items[0]?.sha256 ?? own,
     recorded: recording.meta?.sha256 ?? null,
     remarks: report.items.flatMap((i) => i.remarks),
   };

@@ -70,6 +70,8 @@ export interface JobDeskOptions {
   readonly room: ReadingRoom;
   /** Makes sure that nobody else writes into the library. @throws HandbackError run.busy, run.write */
   readonly takeLibrary: () => Promise<void>;
+  /** Runs were put into the library. */
+  readonly runsCame: () => void;
   /** @throws HandbackError link.lost when nothing is connected */
   readonly session: () => VehicleSession;
   /** Drives the practice jobs and puts them into the library; absent where that is not offered. */
@@ -309,7 +311,9 @@ export class JobDesk implements JobsApi {
 
   async unpack(file: string): ReturnType<JobsApi['unpack']> {
     await this.#o.takeLibrary();
-    return this.#o.room.ask('unpack', [file]);
+    const taken = await this.#o.room.ask('unpack', [file]);
+    this.#o.runsCame();
+    return taken;
   }
 
   async makePractice(): Promise<PracticeState> {
@@ -332,6 +336,7 @@ export class JobDesk implements JobsApi {
           this.#practiceTrouble = saying('practice.failed', { why: toldOf(thrown) });
         })
         .finally(() => {
+          this.#o.runsCame();
           this.#practice = null;
         });
     }

@@ -9,12 +9,11 @@ import { type Baseline, Judge, lessonOf } from '../analysis/judge.ts';
 import type { BoostView, Judgement } from '../analysis/types.ts';
 import type { Sample } from '../core/signals.ts';
 import { MARKS_FILE, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
-import { isPlainFile } from '../run/document.ts';
-import { sha256OfFile } from '../run/hash.ts';
 import type { RunEntry } from '../run/library.ts';
-import { CAPTURE_FILE, META_FILE } from '../run/meta.ts';
+import { captureOf, META_FILE } from '../run/meta.ts';
 import { openRecording, type RecordingFacts, readRun } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
+import { isPackedDamage, plainDigest } from '../run/unpack.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
 import { Kept } from './kept.ts';
@@ -69,7 +68,7 @@ export class OpenedRuns {
       folder,
       taught?.key ?? '',
       await stampOf(join(folder, META_FILE)),
-      await stampOf(join(folder, CAPTURE_FILE)),
+      await stampOf((await captureOf(folder)) ?? folder),
       await stampOf(join(folder, MARKS_FILE)),
     ].join('\n');
     return this.#opened.get(key, (d) => this.#open(entry, taught, key, d), during);
@@ -118,9 +117,13 @@ export class OpenedRuns {
   /** Null of a run that is being recorded, or is not as it was when it was closed: nothing is kept of it. */
   async #wholeDigest({ folder, meta }: RunEntry): Promise<string | null> {
     if (this.#kept === null || meta.sha256 === null) return null;
-    const path = join(folder, CAPTURE_FILE);
-    if (!(await isPlainFile(path))) return null;
-    return (await digestOf(path, sha256OfFile)) === meta.sha256 ? meta.sha256 : null;
+    const path = await captureOf(folder);
+    if (path === null) return null;
+    const now = await digestOf(path, plainDigest).catch((e) => {
+      if (isPackedDamage(e)) return null;
+      throw e;
+    });
+    return now === meta.sha256 ? meta.sha256 : null;
   }
 
   async #drawn(folder: string, whole: string | null): Promise<SeriesKeeper | null> {

@@ -1,5 +1,4 @@
 /** Jobs and runs of a library as rows of a pool: without plate, name, place or any hour. */
-import { join } from 'node:path';
 
 import type { BoostLesson } from '../analysis/boost/lesson.ts';
 import { lessonOf } from '../analysis/judge.ts';
@@ -19,11 +18,11 @@ import { secretPattern } from '../job/mask.ts';
 import { A_DAY } from '../pool/pool.ts';
 import type { Secret } from '../pool/secret.ts';
 import type { Case, Loose, SampleColumns } from '../pool/tables.ts';
-import { sha256OfFile } from '../run/hash.ts';
 import type { RunEntry } from '../run/library.ts';
-import { CAPTURE_FILE, isSimulated } from '../run/meta.ts';
+import { captureOf, isSimulated } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
+import { plainDigest } from '../run/unpack.ts';
 import type { SampleTable } from '../signal/table.ts';
 import { ComparedRuns } from './compared-runs.ts';
 import { keyOf } from './kept-judgement.ts';
@@ -106,7 +105,8 @@ export class PoolCases {
     const of = { case_id: caseId, car };
     const judged: { entry: RunEntry; judgement: Judgement; baroKpa: number | null; run: string }[] = [];
     for (const entry of runs) {
-      if ((await sha256OfFile(join(entry.folder, CAPTURE_FILE))) !== entry.meta.sha256)
+      const capture = await captureOf(entry.folder);
+      if (capture === null || (await plainDigest(capture)) !== entry.meta.sha256)
         throw new HandbackError('input.format', saying('warn.changed'));
       // A case tells of itself alone: what others did may change without it.
       const taught =

@@ -58,6 +58,8 @@ export class ReadingRoom {
   #thread: Worker | null = null;
   #idle: NodeJS.Timeout | null = null;
   #lastId = 0;
+  /** Of a question that nobody waits for. */
+  #quiet: (() => void) | null = null;
 
   constructor(options: RoomOptions) {
     this.#o = options;
@@ -74,6 +76,7 @@ export class ReadingRoom {
     signal?: AbortSignal,
     progress?: During['progress'],
   ): ReturnType<StoredRuns[K]> {
+    this.#quiet?.();
     const asked = new Promise((resolve, reject) => {
       if (signal?.aborted) return reject(signal.reason);
       const id = ++this.#lastId;
@@ -97,6 +100,27 @@ export class ReadingRoom {
       thread.postMessage({ id, what, args } satisfies Asked);
     });
     return asked as ReturnType<StoredRuns[K]>;
+  }
+
+  /** Nobody waits for an answer. */
+  get isQuiet(): boolean {
+    return this.#waiting.size === 0;
+  }
+
+  /** As `ask`, of what nobody waits for: it is given up as soon as anything else is asked. @throws the signal's reason */
+  async askQuietly<K extends keyof StoredRuns>(
+    what: K,
+    args: Args<K>,
+    signal: AbortSignal,
+  ): Promise<Awaited<ReturnType<StoredRuns[K]>>> {
+    const other = new AbortController();
+    const answer = this.ask(what, args, AbortSignal.any([signal, other.signal]));
+    this.#quiet = () => other.abort(new Error('something else was asked'));
+    try {
+      return (await answer) as Awaited<ReturnType<StoredRuns[K]>>;
+    } finally {
+      this.#quiet = null;
+    }
   }
 
   async close(): Promise<void> {

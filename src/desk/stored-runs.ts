@@ -3,6 +3,7 @@
  * of their job teach, compared, made into sheets, packed. Arguments and answers are plain data.
  */
 
+import { join } from 'node:path';
 import { fullDemandCurve } from '../analysis/boost/curve.ts';
 import { type Baseline, learnBaseline } from '../analysis/judge.ts';
 import type { Judgement } from '../analysis/types.ts';
@@ -13,8 +14,10 @@ import { VERSION } from '../core/version.ts';
 import { packJob, unpackJob } from '../job/archive.ts';
 import { findJob, type JobEntry, jobOfRun } from '../job/library.ts';
 import { readMarkEdits, withEdits } from '../job/marks.ts';
-import { findRun, type RunEntry } from '../run/library.ts';
-import type { RunToJudge } from '../run/meta.ts';
+import { compressRun } from '../run/compress.ts';
+import { isPlainFile } from '../run/document.ts';
+import { findRun, isFull, listRuns, type RunEntry } from '../run/library.ts';
+import { CAPTURE_FILE, type RunToJudge } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
 import type { During, Purpose } from '../run/types.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
@@ -90,6 +93,20 @@ export class StoredRuns {
   /** Has what the page will ask for of a run that has ended: judged, and kept beside it. */
   async keep(during: During, id: string): Promise<void> {
     await this.#open(await findRun(this.#library, id), during);
+  }
+
+  /** Compresses the captures of all runs that have ended; one that cannot be is left as it is. */
+  async compress(during: During): Promise<void> {
+    const { runs } = await listRuns(this.#library);
+    for (const { folder, meta } of runs)
+      try {
+        during.signal.throwIfAborted();
+        if (meta.sha256 !== null && (await isPlainFile(join(folder, CAPTURE_FILE))))
+          await compressRun(folder, during);
+      } catch (thrown) {
+        during.signal.throwIfAborted();
+        if (isFull(thrown)) return;
+      }
   }
 
   async compare(during: During, request: CompareRequest): Promise<Written<Comparison>> {

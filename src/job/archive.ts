@@ -22,7 +22,7 @@ import { readDocument } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns } from '../run/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
-import { CAPTURE_FILE, JUDGEMENT_FILE, syncFolder } from '../run/meta.ts';
+import { CAPTURE_FILE, COMPRESSED_FILE, JUDGEMENT_FILE, syncFolder } from '../run/meta.ts';
 import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, readJob, SNAPSHOT_FOLDER } from './files.ts';
 import { folderOf, refuseWhileRecording } from './library.ts';
 import { type Hide, Mask } from './mask.ts';
@@ -128,10 +128,11 @@ async function filesOfJob(folder: string): Promise<string[]> {
     if (entry.isFile()) names.push(entry.name);
     if (entry.isDirectory())
       for (const inner of await readdir(join(folder, entry.name), { withFileTypes: true }))
-        if (inner.isFile()) names.push(`${entry.name}/${inner.name}`);
+        if (inner.isFile())
+          names.push(`${entry.name}/${inner.name === COMPRESSED_FILE ? CAPTURE_FILE : inner.name}`);
   }
   const own = (n: string): boolean => n !== MANIFEST_FILE && basename(n) !== JUDGEMENT_FILE;
-  return names.filter((n) => ALLOWED.test(n) && !DEVICE.test(n) && own(n)).sort();
+  return [...new Set(names)].filter((n) => ALLOWED.test(n) && !DEVICE.test(n) && own(n)).sort();
 }
 
 // ---- in -----------------------------------------------------------------------------------------------------

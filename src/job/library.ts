@@ -11,6 +11,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
+import { ReadDocuments } from '../run/document.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { isLocked } from '../run/lock.ts';
@@ -38,6 +39,10 @@ export interface JobList {
   readonly troubles: readonly Says[];
 }
 
+const known = new ReadDocuments(readJob);
+/** Folders looked into at a time. */
+const AT_A_TIME = 32;
+
 /** A missing library is empty. */
 export async function listJobs(library: string): Promise<JobList> {
   const root = resolve(library);
@@ -48,25 +53,30 @@ export async function listJobs(library: string): Promise<JobList> {
     const parent = dirname(run.folder);
     byFolder.set(parent, [...(byFolder.get(parent) ?? []), run]);
   }
-  const jobs: JobEntry[] = [];
-  for (const entry of await readdir(root, { withFileTypes: true }).catch(() => [])) {
-    const folder = join(root, entry.name);
-    if (!entry.isDirectory() || entry.name.startsWith('.') || !(await exists(join(folder, JOB_FILE))))
-      continue;
-    if (!NAME.test(entry.name)) {
-      said.push(saying('remark.job-folder', { name: entry.name }));
-      continue;
-    }
+  const look = async (name: string): Promise<JobEntry | Says | null> => {
+    const folder = join(root, name);
     try {
-      const job = await readJob(folder);
+      if (!NAME.test(name))
+        return (await exists(join(folder, JOB_FILE))) ? saying('remark.job-folder', { name }) : null;
+      const job = await known.in(folder, JOB_FILE);
       // The folder's name is the address; a copied folder is another job.
-      jobs.push({ folder, job: { ...job, id: entry.name }, runs: inOrder(byFolder.get(folder) ?? []) });
-      byFolder.delete(folder);
+      return job && { folder, job: { ...job, id: name }, runs: inOrder(byFolder.get(folder) ?? []) };
     } catch (e) {
-      said.push(toldOf(e));
+      return toldOf(e);
     }
-  }
-  jobs.sort((a, b) => touchedAt(b).localeCompare(touchedAt(a)));
+  };
+  const entries = await readdir(root, { withFileTypes: true }).catch(() => []);
+  const names = entries.filter((e) => e.isDirectory() && !e.name.startsWith('.')).map((e) => e.name);
+  const touched: { readonly at: string; readonly entry: JobEntry }[] = [];
+  for (let i = 0; i < names.length; i += AT_A_TIME)
+    for (const found of await Promise.all(names.slice(i, i + AT_A_TIME).map(look))) {
+      if (found === null) continue;
+      if ('folder' in found) {
+        touched.push({ at: touchedAt(found), entry: found });
+        byFolder.delete(found.folder);
+      } else said.push(found);
+    }
+  const jobs = touched.sort((a, b) => (a.at === b.at ? 0 : a.at < b.at ? 1 : -1)).map((t) => t.entry);
   const loose = runs.filter((r) => byFolder.has(dirname(r.folder)));
   return { jobs, loose, troubles: said };
 }

@@ -13,9 +13,10 @@ import { withoutPlace } from '../nmea/sentence.ts';
 import { DigestChain } from '../run/capture/chain.ts';
 import { type CaptureRecord, linesOf, VERSION_LINE, VERSION_LINE_RECEIVER } from '../run/capture/format.ts';
 import { readCapture } from '../run/capture/read.ts';
+import { isPlainFile } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
-import { CAPTURE_FILE, META_FILE, sealedMeta, sealOfMeta } from '../run/meta.ts';
-import { unpacked } from '../run/unpack.ts';
+import { CAPTURE_FILE, captureOf, META_FILE, sealedMeta, sealOfMeta } from '../run/meta.ts';
+import { isPackedDamage, plainDigest, unpacked } from '../run/unpack.ts';
 import { JOB_FILE, PHOTO_FOLDER } from './files.ts';
 import { cleanPhoto, photoKind } from './photo/clean.ts';
 
@@ -70,7 +71,7 @@ export class Mask {
   async copy(folder: string, name: string, into: string): Promise<string> {
     const target = join(into, name);
     if (name.startsWith(`${PHOTO_FOLDER}/`)) return copiedPhoto(join(folder, name), target);
-    if (!(await this.#concerns(folder, name))) return join(folder, name);
+    if (!(await this.#concerns(folder, name))) return asItIs(folder, name, target);
     await mkdir(dirname(target), { recursive: true });
     if (name.endsWith('.json')) {
       const keep = name.endsWith(`/${META_FILE}`) ? STRUCTURE_OF_RUN : STRUCTURE;
@@ -82,24 +83,27 @@ export class Mask {
       await writeFile(target, text);
       return target;
     }
-    if (name.endsWith(`/${CAPTURE_FILE}`) && (await this.#touches(join(folder, name)))) {
-      await this.#capture(join(folder, name), target);
-      return target;
+    if (name.endsWith(`/${CAPTURE_FILE}`)) {
+      const capture = await captureIn(dirname(join(folder, name)));
+      if (await this.#touches(capture)) {
+        await this.#capture(capture, target);
+        return target;
+      }
     }
-    return join(folder, name);
+    return asItIs(folder, name, target);
   }
 
   /** With plate and VIN shown, only runs that tell places are touched at all. */
   async #concerns(folder: string, name: string): Promise<boolean> {
     if (this.#hide.plate || this.#hide.vin) return true;
     const run = name.endsWith(`/${META_FILE}`) || name.endsWith(`/${CAPTURE_FILE}`);
-    return run && (await this.#touches(join(folder, dirname(name), CAPTURE_FILE)));
+    return run && (await this.#touches(await captureIn(dirname(join(folder, name)))));
   }
 
   /** run.json with the hash of the capture as it is packed; what did not match before does not match afterwards. */
   async #sealedAnew(run: string, into: string, name: string, meta: { sha256?: unknown }): Promise<string> {
-    const capture = join(run, CAPTURE_FILE);
-    const sealed = typeof meta.sha256 === 'string' && meta.sha256 === (await sha256OfFile(capture));
+    const capture = await captureIn(run);
+    const sealed = typeof meta.sha256 === 'string' && meta.sha256 === (await digestOf(capture));
     if (sealed && (await this.#touches(capture))) {
       const copy = join(into, dirname(name), `${CAPTURE_FILE}.masked`);
       await this.#capture(capture, copy);
@@ -156,7 +160,10 @@ export class Mask {
   }
 
   async #capture(from: string, to: string): Promise<void> {
-    await pipeline(Readable.from(this.#lines(from, await sha256OfFile(from))), createWriteStream(to));
+    await pipeline(
+      Readable.from(this.#lines(from, (await digestOf(from)) ?? 'not known, it is damaged')),
+      createWriteStream(to),
+    );
   }
 
   #leftOut(receiver: boolean): string {
@@ -216,9 +223,37 @@ async function holdsReceiver(path: string): Promise<boolean> {
     }
   } catch (e) {
     if ((e as NodeJS.ErrnoException).code === 'ENOENT') return false;
-    throw e;
+    if (!isPackedDamage(e)) throw e;
   }
   return false;
+}
+
+/** Where the capture of a run is, or would be. */
+const captureIn = async (run: string): Promise<string> => (await captureOf(run)) ?? join(run, CAPTURE_FILE);
+
+/** Null of a compressed one that cannot be read to its end. */
+const digestOf = (capture: string): Promise<string | null> =>
+  plainDigest(capture).catch((e) => {
+    if (isPackedDamage(e)) return null;
+    throw e;
+  });
+
+/** A compressed capture is packed as the plain text it was, so that every program that takes archives in takes it. */
+async function asItIs(folder: string, name: string, target: string): Promise<string> {
+  const own = join(folder, name);
+  if (!name.endsWith(`/${CAPTURE_FILE}`) || (await isPlainFile(own))) return own;
+  await mkdir(dirname(target), { recursive: true });
+  await pipeline(Readable.from(readable(await captureIn(dirname(own)))), createWriteStream(target));
+  return target;
+}
+
+/** Of a damaged one what can be read: its digests and run.json tell that it is not whole. */
+async function* readable(capture: string): AsyncGenerator<Uint8Array> {
+  try {
+    yield* unpacked(capture);
+  } catch (e) {
+    if (!isPackedDamage(e)) throw e;
+  }
 }
 
 /** Earlier versions kept photos as they came: what their cameras wrote stays behind. */

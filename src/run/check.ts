@@ -5,15 +5,13 @@ import { join } from 'node:path';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
-import { looksLikeCapture, readCapture } from './capture/read.ts';
-import { isPlainFile } from './document.ts';
-import { sha256OfFile } from './hash.ts';
+import type { CaptureItem } from './capture/parser.ts';
+import { looksLikeCapture, pourCapture } from './capture/read.ts';
 import { listRuns } from './library.ts';
 import { isLocked } from './lock.ts';
-import { CAPTURE_FILE, META_FILE, readMeta, sealOfMeta } from './meta.ts';
-import { openRecording } from './recording.ts';
+import { CAPTURE_FILE, COMPRESSED_FILE, captureOf, META_FILE, readMeta, sealOfMeta } from './meta.ts';
+import { firstUnpacked, openRecording } from './recording.ts';
 import { say } from './says.ts';
-import { unpacked } from './unpack.ts';
 
 export interface CheckedItem {
   readonly path: string;
@@ -23,6 +21,8 @@ export interface CheckedItem {
   readonly closed: boolean | null;
   /** Whole-file hash against run.json; null where there is none to compare with. */
   readonly hash: 'matches' | 'differs' | null;
+  /** SHA-256 of the capture's plain bytes; null where it could not be read, and of a table. */
+  readonly sha256: string | null;
   /** The seal of run.json; null where there is none. */
   readonly seal: 'matches' | 'differs' | null;
   readonly records: number;
@@ -62,7 +62,8 @@ export async function check(path: string): Promise<CheckReport> {
       () => true,
       () => false,
     );
-  if ((await has(META_FILE)) || (await has(CAPTURE_FILE))) return report(path, [await checkRun(path)], []);
+  for (const file of [META_FILE, CAPTURE_FILE, COMPRESSED_FILE])
+    if (await has(file)) return report(path, [await checkRun(path)], []);
   const { runs, troubles } = await listRuns(path);
   if (runs.length === 0 && troubles.length === 0)
     throw new HandbackError('input.file', saying('error.holds-no-run', { path }), {
@@ -79,7 +80,6 @@ function report(path: string, items: CheckedItem[], troubles: Says[]): CheckRepo
 
 async function checkRun(folder: string): Promise<CheckedItem> {
   const remarks: Says[] = [];
-  const path = join(folder, CAPTURE_FILE);
   let sha256: string | null = null;
   let closed: boolean | null = null;
   let seal: CheckedItem['seal'] = null;
@@ -97,11 +97,10 @@ async function checkRun(folder: string): Promise<CheckedItem> {
     remarks.push(toldOf(e));
   }
   if (closed === false) remarks.push((await isLocked(folder)) ? say('check.recording') : say('check.open'));
-  const item = await checkOwnCapture(path, closed === true);
+  const item = await checkOwnCapture(folder, closed === true);
   let hash: CheckedItem['hash'] = null;
   if (sha256 !== null) {
-    const now = item.lines > 0 ? await sha256OfFile(path).catch(() => '') : '';
-    hash = now === sha256 ? 'matches' : 'differs';
+    hash = item.sha256 === sha256 ? 'matches' : 'differs';
     if (hash === 'differs') remarks.push(say('check.hash'));
     if (hash === 'differs' && item.ok && seal !== 'differs')
       remarks.push(say('check.end-missing', { line: item.lines }));
@@ -118,22 +117,19 @@ async function checkRun(folder: string): Promise<CheckedItem> {
   };
 }
 
-async function checkOwnCapture(path: string, closed: boolean): Promise<CheckedItem> {
+async function checkOwnCapture(folder: string, closed: boolean): Promise<CheckedItem> {
   try {
-    if (!(await isPlainFile(path)))
-      return unreadable(path, 'capture', saying('error.no-file', { path: CAPTURE_FILE }));
+    const path = await captureOf(folder);
+    if (path === null) return unreadable(folder, 'capture', saying('error.no-file', { path: CAPTURE_FILE }));
     return await checkCapture(path, closed);
   } catch (e) {
-    return unreadable(path, 'capture', toldOf(e));
+    return unreadable(folder, 'capture', toldOf(e));
   }
 }
 
 async function checkFile(path: string): Promise<CheckedItem> {
   try {
-    for await (const head of unpacked(path)) {
-      if (looksLikeCapture(head.subarray(0, 512))) return await checkCapture(path);
-      break;
-    }
+    if (looksLikeCapture(await firstUnpacked(path))) return await checkCapture(path);
     const { table, warnings } = await openRecording(path);
     return { ...empty(path, 'table'), ok: warnings.length === 0, records: table.length, remarks: warnings };
   } catch (e) {
@@ -151,24 +147,28 @@ async function checkCapture(path: string, closed = false): Promise<CheckedItem> 
   let mismatches = 0;
   let damagedLines = 0;
   let tornTail = false;
+  let packing = false;
   let lines = 1;
   let sealedTo = 0;
-  for await (const items of readCapture(path))
-    for (const item of items) {
-      if (item.is !== 'torn') lines = Math.max(lines, item.line);
-      if (item.is === 'record') {
-        if (item.record.kind === 'digest') {
-          digests++;
-          sealedTo = item.line;
-        } else records++;
-      } else if (item.is === 'mismatch') {
-        mismatches++;
-        if (changed.length < MAX_LISTED) changed.push({ fromLine: item.fromLine, toLine: item.line });
-      } else if (item.is === 'damage') {
-        damagedLines++;
-        if (damaged.length < MAX_LISTED) damaged.push({ line: item.line, why: item.why });
-      } else tornTail = true;
-    }
+  const take = (item: CaptureItem): void => {
+    if (item.is !== 'torn') lines = Math.max(lines, item.line);
+    if (item.is === 'record') {
+      if (item.record.kind === 'digest') {
+        digests++;
+        sealedTo = item.line;
+      } else records++;
+    } else if (item.is === 'mismatch') {
+      mismatches++;
+      if (changed.length < MAX_LISTED) changed.push({ fromLine: item.fromLine, toLine: item.line });
+    } else if (item.is === 'damage') {
+      damagedLines++;
+      if (damaged.length < MAX_LISTED) damaged.push({ line: item.line, why: item.why });
+    } else if (item.is === 'packed') {
+      packing = true;
+      remarks.push(say('check.packed', { line: item.line, why: item.why }));
+    } else tornTail = true;
+  };
+  const sha256 = await pourCapture(path, { item: take });
   if (closed && sealedTo < lines) {
     mismatches++;
     changed.push({ fromLine: sealedTo + 1, toLine: lines });
@@ -179,7 +179,8 @@ async function checkCapture(path: string, closed = false): Promise<CheckedItem> 
   if (records === 0) remarks.push(say('check.empty'));
   return {
     ...empty(path, 'capture'),
-    ok: mismatches === 0 && damagedLines === 0 && !tornTail && records > 0,
+    ok: mismatches === 0 && damagedLines === 0 && !tornTail && !packing && records > 0,
+    sha256,
     records,
     lines,
     digests: Math.max(0, digests - mismatches),
@@ -197,6 +198,7 @@ const empty = (path: string, kind: CheckedItem['kind']): CheckedItem => ({
   ok: true,
   closed: null,
   hash: null,
+  sha256: null,
   seal: null,
   records: 0,
   lines: 0,

@@ -1,6 +1,9 @@
 /** Small JSON files of the library: read with a sentence for whatever is wrong with them. */
 
+import type { Stats } from 'node:fs';
 import { lstat, readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { LRUCache } from 'lru-cache';
 import type { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
@@ -18,12 +21,14 @@ const MAX_BYTES = 4 << 20;
  * inside a run or a job neither is ever opened, for reading or for writing.
  * @throws HandbackError input.file when something else than a plain file stands there
  */
-export async function isPlainFile(path: string): Promise<boolean> {
+export const isPlainFile = async (path: string): Promise<boolean> => (await plainFile(path)) !== null;
+
+async function plainFile(path: string): Promise<Stats | null> {
   const info = await lstat(path).catch((e: NodeJS.ErrnoException) => {
     if (e.code === 'ENOENT' || e.code === 'ENOTDIR') return null;
     throw e;
   });
-  if (info === null || info.isFile()) return info !== null;
+  if (info === null || info.isFile()) return info;
   throw new HandbackError('input.file', saying('error.no-plain-file', { path }), {
     hint: saying('error.no-plain-file-hint'),
   });
@@ -41,8 +46,9 @@ export async function readDocument<T>(
 ): Promise<T> {
   let raw: string;
   try {
-    if (!(await isPlainFile(path))) throw Object.assign(new Error('it is not there'), { code: 'ENOENT' });
-    if ((await lstat(path)).size > MAX_BYTES) throw new Error('it is not a file of this program');
+    const info = await plainFile(path);
+    if (info === null) throw Object.assign(new Error('it is not there'), { code: 'ENOENT' });
+    if (info.size > MAX_BYTES) throw new Error('it is not a file of this program');
     raw = await readFile(path, 'utf8');
   } catch (e) {
     if (e instanceof HandbackError) throw e;
@@ -62,6 +68,28 @@ export async function readDocument<T>(
     throw new HandbackError('input.format', saying('error.damaged', { path, why: toldOf(e) }), { cause: e });
   }
   return parseDocument(json, path, format, schema);
+}
+
+/** Documents as they were read before: a library of thousands is listed again and again, and hardly any of it changes. */
+export class ReadDocuments<T extends object> {
+  readonly #seen = new LRUCache<string, { readonly stamp: string; readonly content: T }>({ max: 5000 });
+  readonly #read: (folder: string) => Promise<T>;
+
+  constructor(read: (folder: string) => Promise<T>) {
+    this.#read = read;
+  }
+
+  /** Null where there is no such file. @throws what reading it throws */
+  async in(folder: string, file: string): Promise<T | null> {
+    const info = await lstat(join(folder, file)).catch(() => null);
+    if (!info) return null;
+    const stamp = `${info.ino} ${info.size} ${info.mtimeMs} ${info.ctimeMs}`;
+    const before = this.#seen.get(folder);
+    if (before?.stamp === stamp) return before.content;
+    const content = await this.#read(folder);
+    this.#seen.set(folder, { stamp, content });
+    return content;
+  }
 }
 
 /** @throws HandbackError input.format, input.version */

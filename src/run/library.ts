@@ -2,9 +2,9 @@
 
 import { randomBytes } from 'node:crypto';
 import { createReadStream, existsSync, readdirSync } from 'node:fs';
-import { lstat, open, readdir, stat } from 'node:fs/promises';
+import { open, readdir, stat } from 'node:fs/promises';
 import { homedir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import type { AdapterInfo } from '../adapter/adapter.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
@@ -15,12 +15,13 @@ import { linesOf, VERSION_LINE } from './capture/format.ts';
 import { CaptureParser } from './capture/parser.ts';
 import { refuseLater } from './capture/read.ts';
 import { CaptureWriter, type WriterOptions } from './capture/writer.ts';
-import { isPlainFile } from './document.ts';
+import { isPlainFile, ReadDocuments } from './document.ts';
 import { sha256OfFile } from './hash.ts';
 import { refuseReadOnly } from './library-format.ts';
 import { isLocked, lockRun } from './lock.ts';
 import {
   CAPTURE_FILE,
+  COMPRESSED_FILE,
   META_FILE,
   makeFolder,
   type RunMeta,
@@ -125,7 +126,7 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
   }
   const release = await lockRun(folder);
   try {
-    if (await exists(join(folder, META_FILE)))
+    if ((await exists(join(folder, META_FILE))) || (await exists(join(folder, COMPRESSED_FILE))))
       throw new HandbackError('library.path', saying('error.holds-run', { path: folder }), {
         hint: saying('error.holds-run-hint'),
       });
@@ -216,22 +217,7 @@ const MAX_LISTED = 20_000;
 /** Folders looked into at a time. */
 const AT_A_TIME = 32;
 
-/** `run.json` of runs seen before: a library of thousands is listed again and again, and hardly any of it changes. */
-const seen = new Map<string, { readonly stamp: string; readonly meta: RunMeta }>();
-const MAX_SEEN = 5000;
-
-/** Null where there is none. @throws HandbackError input.file, input.format, input.version */
-async function metaIn(folder: string): Promise<RunMeta | null> {
-  const info = await lstat(join(folder, META_FILE)).catch(() => null);
-  if (!info) return null;
-  const stamp = `${info.ino} ${info.size} ${info.mtimeMs} ${info.ctimeMs}`;
-  const before = seen.get(folder);
-  if (before?.stamp === stamp) return before.meta;
-  const meta = await readMeta(folder);
-  if (seen.size >= MAX_SEEN) seen.clear();
-  seen.set(folder, { stamp, meta });
-  return meta;
-}
+const metas = new ReadDocuments(readMeta);
 
 /** Runs of a library, newest first; folders that cannot be read are named in `troubles`. A missing library is empty. */
 export async function listRuns(library: string): Promise<{ runs: RunEntry[]; troubles: Says[] }> {
@@ -240,7 +226,7 @@ export async function listRuns(library: string): Promise<{ runs: RunEntry[]; tro
   const look = async (folder: string, depth: number): Promise<void> => {
     if (runs.length >= MAX_LISTED) return;
     try {
-      const meta = await metaIn(folder);
+      const meta = await metas.in(folder, META_FILE);
       if (meta) {
         runs.push({ folder, meta, leftOpen: meta.sha256 === null && !(await isLocked(folder)) });
         return;
@@ -295,7 +281,8 @@ async function completed(folder: string, meta: RunMeta, why: (untilS: number) =>
   return done;
 }
 
-function isFull(thrown: unknown): boolean {
+/** Whether a disk without room is the reason. */
+export function isFull(thrown: unknown): boolean {
   const { code, cause } = thrown as NodeJS.ErrnoException;
   return code === 'ENOSPC' || code === 'EDQUOT' || (cause !== undefined && isFull(cause));
 }
@@ -325,7 +312,11 @@ async function completeCapture(path: string, why: (untilS: number) => string): P
       if (item.is === 'torn') torn = item.bytes;
     }
   };
-  await isPlainFile(path);
+  if (!(await isPlainFile(path)) && (await isPlainFile(join(dirname(path), COMPRESSED_FILE))))
+    throw new HandbackError(
+      'run.write',
+      saying('error.not-completed', { path, why: saying('reason.compressed', { file: COMPRESSED_FILE }) }),
+    );
   const handle = await open(path, 'a+').catch((e: unknown) => {
     throw new HandbackError('run.write', saying('error.not-completed', { path, why: toldOf(e) }), {
       cause: e,

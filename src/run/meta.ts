@@ -7,11 +7,14 @@ import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { profileSchema } from '../core/profile.ts';
-import { readDocument } from './document.ts';
+import { isPlainFile, readDocument } from './document.ts';
 import { PURPOSES } from './types.ts';
 
 export const META_FILE = 'run.json';
+/** Of a run that is being recorded, and of one that was not compressed afterwards. */
 export const CAPTURE_FILE = 'capture.txt';
+/** The same bytes as gzip (`members.ts`), of a run that has ended. */
+export const COMPRESSED_FILE = `${CAPTURE_FILE}.gz`;
 /** What was found out about an ended run, to be had again from the capture at any time. */
 export const JUDGEMENT_FILE = 'judgement.json';
 
@@ -63,6 +66,16 @@ export const isSimulated = (run: Pick<RunMeta, 'link'>): boolean => run.link?.st
 export function readMeta(folder: string): Promise<RunMeta> {
   const absent = saying('error.no-run-folder', { path: folder, file: META_FILE });
   return readDocument(join(folder, META_FILE), 'handback.run/1', metaSchema, absent);
+}
+
+/**
+ * The file that holds the capture of a run: the plain one while it is there. Null where there is neither.
+ * @throws HandbackError input.file when something else than a plain file stands in its place
+ */
+export async function captureOf(folder: string): Promise<string | null> {
+  for (const name of [CAPTURE_FILE, COMPRESSED_FILE])
+    if (await isPlainFile(join(folder, name))) return join(folder, name);
+  return null;
 }
 
 export function writeMeta(folder: string, meta: RunMeta): Promise<void> {

@@ -1,7 +1,6 @@
 /** One way to open anything that was recorded: a run folder, a bare capture, or a table from elsewhere. */
 
 import { open, stat } from 'node:fs/promises';
-import { join } from 'node:path';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
@@ -13,15 +12,14 @@ import { SampleTable } from '../signal/table.ts';
 import type { CaptureRecord } from './capture/format.ts';
 import type { CaptureItem } from './capture/parser.ts';
 import { looksLikeCapture, pourCapture } from './capture/read.ts';
-import { isPlainFile } from './document.ts';
 import { LinkGaps, Silences } from './gaps.ts';
 import type { ImportOptions } from './import/builder.ts';
 import { importText } from './import/csv.ts';
 import { importParquet } from './import/parquet.ts';
-import { CAPTURE_FILE, type RunMeta, readMeta } from './meta.ts';
+import { captureOf, type RunMeta, readMeta } from './meta.ts';
 import { TwoLinks } from './two-links.ts';
 import type { During, Gap, Mark } from './types.ts';
-import { unpacked } from './unpack.ts';
+import { isPackedDamage, unpacked } from './unpack.ts';
 
 /** Of a damaged or hostile file; no drive comes near. */
 const MAX_SIGNALS = 500;
@@ -101,17 +99,16 @@ export async function readRun(
 ): Promise<RecordingFacts> {
   const warnings: Says[] = [];
   let meta: RunMeta | null = null;
-  const path = join(folder, CAPTURE_FILE);
+  const path = await captureOf(folder);
   try {
     meta = await readMeta(folder);
   } catch (e) {
     // A capture without a readable run.json is still the drive; without a capture there is nothing to open.
     if (!(e instanceof HandbackError) || e.code === 'input.version') throw e;
-    if (!(await isPlainFile(path))) throw e;
+    if (path === null) throw e;
     warnings.push(inTurn([e.told.message, saying('warn.read-without')]));
   }
-  if (!(await isPlainFile(path)))
-    throw new HandbackError('input.file', saying('error.no-capture', { path: folder }));
+  if (path === null) throw new HandbackError('input.file', saying('error.no-capture', { path: folder }));
   const { sha256, ...reading } = await readOneCapture(path, onSample, during);
   if (meta?.sha256 === null) warnings.push(saying('warn.not-closed'));
   else if (meta && sha256 !== meta.sha256) warnings.push(saying('warn.changed'));
@@ -216,6 +213,7 @@ class Warnings {
   damage(item: Exclude<CaptureItem, { is: 'record' }>): void {
     if (item.is === 'damage') this.add(saying('warn.line', { line: item.line, why: item.why }));
     else if (item.is === 'mismatch') this.add(saying('warn.between', { from: item.fromLine, to: item.line }));
+    else if (item.is === 'packed') this.add(saying('warn.packed', { line: item.line, why: item.why }));
     else this.add(saying('warn.torn', { line: item.line }));
   }
 
@@ -235,11 +233,11 @@ async function firstBytes(path: string, n: number): Promise<Uint8Array> {
 }
 
 /** The beginning of a file that may be packed; what cannot be unpacked is no capture. */
-async function firstUnpacked(path: string): Promise<Uint8Array> {
+export async function firstUnpacked(path: string): Promise<Uint8Array> {
   try {
     for await (const chunk of unpacked(path)) return chunk.subarray(0, 512);
   } catch (e) {
-    if ((e as NodeJS.ErrnoException).code) throw e;
+    if ((e as NodeJS.ErrnoException).code && !isPackedDamage(e)) throw e;
   }
   return new Uint8Array(0);
 }

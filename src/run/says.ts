@@ -1,5 +1,5 @@
 /** What verifying a recording says of it. */
-import { sayer } from '../core/says.ts';
+import { type Says, sayer } from '../core/says.ts';
 
 type None = Record<never, never>;
 
@@ -16,6 +16,7 @@ export interface CheckSays {
   'check.between': { fromLine: number; toLine: number };
   'check.torn': None;
   'check.empty': None;
+  'check.packed': { line: number; why: Says };
 }
 
 export const say = sayer<CheckSays>();

@@ -7,6 +7,7 @@ import { judgeTable } from '../../src/analysis/judge.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import { toHex } from '../../src/core/hex.ts';
 import { readCapture } from '../../src/run/capture/read.ts';
+import { captureOf } from '../../src/run/meta.ts';
 import { openRecording } from '../../src/run/recording.ts';
 
 const FOLDER = resolve(import.meta.dirname, '../../captures/conformance');
@@ -43,7 +44,7 @@ export async function actualOf(name: string): Promise<Expected> {
   try {
     const { table, marks, gaps, profile, kind } = await openRecording(input);
     const { findings } = judgeTable(table, profile ?? {}, null, name);
-    const capture = kind === 'run' ? join(input, 'capture.txt') : kind === 'capture' ? input : null;
+    const capture = kind === 'run' ? await captureOf(input) : kind === 'capture' ? input : null;
     return {
       ...(capture === null ? {} : await linesOf(capture)),
       samples: [...table].map((s) => [s.signal, s.tUs, s.sentUs, s.value] as const),
@@ -75,7 +76,7 @@ async function linesOf(path: string): Promise<Required<Pick<Expected, 'exchanges
     for (const item of items) {
       if (item.is === 'damage') lines.push(item.line);
       else if (item.is === 'mismatch') mismatch = true;
-      else if (item.is !== 'record') torn = true;
+      else if (item.is === 'packed' || item.is === 'torn') torn = true;
       else if (item.record.kind === 'dialect') dialect = item.record.dialect;
       else if (item.record.kind === 'rx') open?.rx.push(item.record);
       else if (item.record.kind === 'done') end(item.record.outcome);

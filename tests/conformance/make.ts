@@ -6,6 +6,7 @@ import { existsSync, mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
+import { compressRun } from '../../src/run/compress.ts';
 import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 
@@ -40,6 +41,7 @@ const DRIVES: readonly (readonly [name: string, seconds: number, options: Partia
       bus: { extended: true, bitrate: 250_000 },
     },
   ],
+  ['compressed', 3, { front: 'slcan', pace: 1_000_000 }],
   ['pending', 2, { pace: 38_400, pendingServices: [9] }],
 ];
 
@@ -213,6 +215,8 @@ for (const [name, seconds, options] of DRIVES) {
   await clock.advance(seconds * 1000);
   await clock.until(daemon.stopRun());
   await clock.until(daemon.close());
+  if (name === 'compressed')
+    await compressRun(folder, { signal: new AbortController().signal, progress: () => undefined });
   console.log(`driven: ${name}`);
 }
 rmSync(join(FOLDER, '.library'), { recursive: true, force: true });

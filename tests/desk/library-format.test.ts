@@ -91,8 +91,11 @@ async function oldLibrary(): Promise<string> {
   mkdirSync(join(job, 'photos'), { recursive: true });
   writeFileSync(join(job, 'job.json'), JSON.stringify(FIRST_JOB));
   writeFileSync(join(job, 'photos', 'a-1.png'), pointWith('place')); // as it came, with what its camera wrote
-  for (const [i, from] of generations.entries())
-    cpSync(from, join(i % 2 === 0 ? job : library, from.split(/[\\/]/).at(-1)!), { recursive: true });
+  for (const [i, from] of generations.entries()) {
+    const name = from.split(/[\\/]/).at(-1)!;
+    const inJob = name === 'early-run' || (name !== 'at-can29' && i % 2 === 0);
+    cpSync(from, join(inJob ? job : library, name), { recursive: true });
+  }
   const edit = { is: 'merge', from: 'ab/1800/turbocharger/petrol', into: 'ac/1800/turbocharger/petrol' };
   writeFileSync(
     join(library, 'kinds.json'),

@@ -13,6 +13,7 @@ import { savePhoto } from '../../src/job/files.ts';
 import { createJob, findJob, updateJob } from '../../src/job/library.ts';
 import type { Hide } from '../../src/job/mask.ts';
 import { check } from '../../src/run/check.ts';
+import { compressRun } from '../../src/run/compress.ts';
 import { sha256OfFile } from '../../src/run/hash.ts';
 import { createRun } from '../../src/run/library.ts';
 import { lockRun } from '../../src/run/lock.ts';
@@ -21,6 +22,7 @@ import { openRecording } from '../../src/run/recording.ts';
 import { english } from '../../src/words/spelled.ts';
 import { inWords } from '../in-words.ts';
 import { plain, scratch } from '../run/files.ts';
+import { IN_FULL } from '../torture/compressed.ts';
 import { shortRun, VIN } from './drives.ts';
 import { POINT, pointWith } from './point.ts';
 
@@ -205,6 +207,40 @@ describe('a packed job', () => {
     expect(job.id).toContain('ab-c-12');
     const { id } = await unpackJob(await packed(folder, { plate: true, vin: false }), scratch());
     expect(id).toBe(job.id.replace('ab-c-12', 'left-out'));
+  });
+
+  it('of a compressed run holds what that of the plain one holds, whatever is left out', async () => {
+    const library = scratch();
+    const { folder, run } = await madeJob(library);
+    const runFolder = join(folder, run.id);
+    const hides: Hide[] = [
+      { plate: false, vin: false },
+      { plate: true, vin: false },
+      { plate: true, vin: true },
+    ];
+    const seen = async () => {
+      const all = [];
+      for (const hide of hides) {
+        const other = scratch();
+        const { id, remarks } = await unpackJob(await packed(folder, hide), other);
+        expect(remarks).toEqual([]);
+        all.push(filesOf(join(other, id)));
+      }
+      return all;
+    };
+    const before = await seen();
+    await compressRun(runFolder, IN_FULL);
+    expect(existsSync(join(runFolder, 'capture.txt'))).toBe(false);
+    expect(await seen()).toEqual(before);
+    // a damaged one is packed with what can be read of it, and what is taken in says so
+    const file = join(runFolder, 'capture.txt.gz');
+    writeFileSync(file, readFileSync(file).subarray(0, -60));
+    for (const hide of hides) {
+      const other = scratch();
+      const { id, remarks } = await unpackJob(await packed(folder, hide), other);
+      expect(remarks.length).toBeGreaterThan(0);
+      expect((await openRecording(join(other, id, run.id))).table.length).toBeGreaterThan(20);
+    }
   });
 
   it('without the VIN still does not match when it did not before', async () => {

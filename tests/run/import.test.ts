@@ -234,7 +234,7 @@ describe('what is wrong with a table is said with its place', () => {
       expect(r.table.length).toBeGreaterThan(5000 * share * 0.5);
       for (const s of r.table) expect(s.value).toBe(100_000 + s.tUs / 1e6);
       expect(r.warnings.map(inWords).join()).toMatch(
-        /ended early after line \d+: the packed file is cut off/,
+        /ended early after line \d+: the compressed file is cut off/,
       );
     }
     const hurt = Buffer.from(packed);

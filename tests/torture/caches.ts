@@ -49,7 +49,7 @@ export async function alterCaches(times: number, seed = 7): Promise<{ tried: num
 }
 
 /** A bit or a stretch changed, removed or doubled; the end cut off, or something put behind it. */
-function altered(whole: Buffer, random: Random): Buffer {
+export function altered(whole: Buffer, random: Random): Buffer {
   const at = Math.floor(random.between(0, whole.length));
   const n = 1 + Math.floor(random.between(0, 40));
   const piece = whole.subarray(at, at + n);

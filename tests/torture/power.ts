@@ -94,14 +94,14 @@ async function recoveryOps(root: string, before: Recorded): Promise<Recorded> {
 }
 
 /** Which of the changes that were not synced reached the disk. */
-type Fate = (pending: readonly DiskOp[]) => readonly DiskOp[];
+export type Fate = (pending: readonly DiskOp[]) => readonly DiskOp[];
 
 const torn = (op: DiskOp): DiskOp =>
   op.op === 'write' ? { ...op, bytes: op.bytes.subarray(0, Math.ceil(op.bytes.length / 2)) } : op;
 /** The file has grown, its new blocks hold nothing. */
 const zeroed = (op: DiskOp): DiskOp =>
   op.op === 'write' ? { ...op, bytes: Buffer.alloc(op.bytes.length) } : op;
-const FATES: Readonly<Record<string, Fate>> = {
+export const FATES: Readonly<Record<string, Fate>> = {
   all: (p) => p,
   none: () => [],
   'all but the last': (p) => p.slice(0, -1),
@@ -116,7 +116,7 @@ interface Inode {
 }
 
 /** The disk after the first `n` operations and a power cut. Returns path → content; folders end in a slash. */
-function diskAfter(
+export function diskAfter(
   ops: readonly DiskOp[],
   n: number,
   data: (file: number) => Fate,
@@ -183,7 +183,7 @@ function applied(content: Buffer, ops: readonly DiskOp[]): Buffer {
 }
 
 /** Only what hangs together by folders: a file in a folder that was lost is lost. */
-function put(disk: Map<string, Buffer | null>, from: string, to: string): void {
+export function put(disk: Map<string, Buffer | null>, from: string, to: string): void {
   mkdirSync(to, { recursive: true });
   const there = (path: string): boolean => path === from || (disk.get(path) === null && there(dirname(path)));
   const paths = [...disk.keys()].sort();

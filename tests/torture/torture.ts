@@ -14,6 +14,7 @@ import { FakeDaemon } from '../server/fake-daemon.ts';
 import { type AttackAnswer, attack } from './attacks.ts';
 import { buildChildren } from './build.ts';
 import { cacheRows } from './caches.ts';
+import { compressedRows } from './compressed.ts';
 import { faultRows } from './faults.ts';
 import { killRows, kills } from './kills.ts';
 import { ADAPTERS, type LossResult, loseCharacters, SHARES } from './loss.ts';
@@ -57,6 +58,9 @@ const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
   },
   caches: async (s) => {
     s.rows.caches = await cacheRows();
+  },
+  compressed: async (s) => {
+    s.rows.compressed = await compressedRows();
   },
   attacks: async (s) => {
     const webRoot = mkdtempSync(join(tmpdir(), 'handback-attacks-'));
@@ -140,7 +144,9 @@ function merged(own: Store): Store {
 }
 
 function documentOf(s: Store): string {
-  const rows = ['power', 'kills', 'faults', 'tamper', 'caches'].flatMap((part) => s.rows[part] ?? []);
+  const rows = ['power', 'kills', 'faults', 'tamper', 'caches', 'compressed'].flatMap(
+    (part) => s.rows[part] ?? [],
+  );
   return `# Reliability: what was done to the recorder, and what was lost
 
 Written by \`npm run torture\`; a short version of each part is among the tests. How each fault is made stands in

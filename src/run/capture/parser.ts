@@ -1,5 +1,6 @@
 /** Bytes of a capture → records and damage with line numbers. Pure: fed in any portions, bounded, never throws. */
 import { isAscii, isUtf8 } from 'node:buffer';
+import type { Says } from '../../core/says.ts';
 import { DigestChain } from './chain.ts';
 import {
   type CaptureRecord,
@@ -16,6 +17,8 @@ export type CaptureItem =
   | { readonly is: 'damage'; readonly line: number; readonly why: string }
   /** A digest that does not match: something between the two lines was changed, lost or added. */
   | { readonly is: 'mismatch'; readonly fromLine: number; readonly line: number }
+  /** Something behind this line is missing or not as it was: of a compressed file that is damaged. */
+  | { readonly is: 'packed'; readonly line: number; readonly why: Says }
   /** The last line has no end: it was being written when the recording stopped. Not used. */
   | { readonly is: 'torn'; readonly line: number; readonly bytes: Uint8Array };
 

@@ -1,9 +1,9 @@
 /** A capture file, streamed: portions of records and damage in the order of the file. */
 import { createHash } from 'node:crypto';
 import { saying } from '../../core/error-says.ts';
-import { HandbackError } from '../../core/errors.ts';
+import { HandbackError, toldOf } from '../../core/errors.ts';
 import type { During } from '../types.ts';
-import { unpacked } from '../unpack.ts';
+import { isPackedDamage, unpacked } from '../unpack.ts';
 import { isVersionLine } from './format.ts';
 import { type CaptureItem, CaptureParser, type CaptureSink } from './parser.ts';
 
@@ -14,29 +14,45 @@ import { type CaptureItem, CaptureParser, type CaptureSink } from './parser.ts';
  */
 export async function* readCapture(path: string): AsyncGenerator<readonly CaptureItem[]> {
   const parser = new CaptureParser();
-  for await (const chunk of unpacked(path)) {
-    const items = parser.push(chunk);
-    if (parser.versionOk === false) refuseLater(path, parser.firstLine);
-    if (items.length > 0) yield items;
+  let damage: CaptureItem[] = [];
+  try {
+    for await (const chunk of unpacked(path)) {
+      const items = parser.push(chunk);
+      if (parser.versionOk === false) refuseLater(path, parser.firstLine);
+      if (items.length > 0) yield items;
+    }
+  } catch (e) {
+    damage = [packedItem(e, parser)];
   }
-  const rest = parser.end();
+  const rest = [...parser.end(), ...damage];
   if (rest.length > 0) yield rest;
 }
 
 /**
  * The same without an object a line: everything goes to `sink` as it is read.
- * @returns SHA-256 of the plain bytes
+ * @returns SHA-256 of the plain bytes, as far as they could be read
  */
 export async function pourCapture(path: string, sink: CaptureSink, during?: During): Promise<string> {
   const parser = new CaptureParser();
   const hash = createHash('sha256');
-  for await (const chunk of unpacked(path, during)) {
-    hash.update(chunk);
-    parser.feed(chunk, sink);
-    if (parser.versionOk === false) refuseLater(path, parser.firstLine);
+  let damage: CaptureItem[] = [];
+  try {
+    for await (const chunk of unpacked(path, during)) {
+      hash.update(chunk);
+      parser.feed(chunk, sink);
+      if (parser.versionOk === false) refuseLater(path, parser.firstLine);
+    }
+  } catch (e) {
+    damage = [packedItem(e, parser)];
   }
-  for (const item of parser.end()) sink.item(item);
+  for (const item of [...parser.end(), ...damage]) sink.item(item);
   return hash.digest('hex');
+}
+
+/** What could be read of a damaged compressed file stands. @throws what is no damage of that kind */
+function packedItem(thrown: unknown, parser: CaptureParser): CaptureItem {
+  if (!isPackedDamage(thrown)) throw thrown;
+  return { is: 'packed', line: parser.lines, why: toldOf(thrown) };
 }
 
 /** @throws HandbackError input.version */

@@ -14,5 +14,6 @@ export const check = {
   'check.between':
     'Zwischen den Zeilen {$fromLine :num} und {$toLine :num} ist etwas nicht, wie es aufgezeichnet wurde.',
   'check.torn': 'Die letzte Zeile ist abgerissen: die Aufzeichnung wurde beim Schreiben unterbrochen.',
+  'check.packed': '{$why :says}: hinter Zeile {$line :num} fehlt etwas; das Übrige wurde gelesen.',
   'check.empty': 'Es steht kein Datensatz darin.',
 } as const satisfies Messages<CheckSays>;

@@ -63,6 +63,10 @@ export const cli = {
   'cli.compare.points':
     '{$n :num} Betriebspunkte, davon {$decided :num} für sich entschieden (--json nennt alle)',
   'cli.compare.back': 'Reklamation gegen nachher:',
+  'cli.left': 'noch {$left :duration}',
+  'cli.compress.doing': 'Komprimieren',
+  'cli.compress.done':
+    'Komprimiert: {$compressed :num} ({$plainMb :num finer=1} MB, jetzt {$mb :num finer=1} MB). Schon vorher: {$already :num}. In Aufzeichnung oder nie geschlossen: {$open :num}. Nicht wie aufgezeichnet, daher unberührt: {$changed :num}.',
   'cli.pool.leaves': `.input {$cases :number}
 .match $cases
 one {{Was den eigenen Bestand verlässt: {$cases :num} Auftrag, {$runs :num} Fahrten.}}

@@ -115,6 +115,8 @@ export const errors = {
   'reason.device-error': 'das Gerät meldet einen Fehler: ist es noch eingesteckt?',
   'reason.device-gone': 'das Gerät ist nicht mehr da',
   'reason.files-open': 'es sind zu viele Dateien geöffnet',
+  'reason.packed-cut': 'die komprimierte Datei ist abgeschnitten',
+  'reason.packed-damaged': 'die komprimierte Datei ist beschädigt',
   'reason.port-taken': 'dort lauscht bereits ein anderes Programm',
   'reason.no-address': 'dieser Computer hat keine solche Adresse',
   'reason.no-name': 'diesen Namen gibt es in diesem Netz nicht',
@@ -230,6 +232,12 @@ yes {{Der Adapter „{$adapter}“ antwortet. Auf dem Bus herrscht Verkehr mit {
     '{$path} aus einer Kopie der Bibliothek zurückholen. Ohne die Datei gilt die Bibliothek als eine vom ersten Format. {$why :says}',
   'error.held-by':
     'Sie wird vom Computer „{$host}“ gehalten. Ist das dieser hier unter früherem Namen oder ist er ausgeschaltet, die Datei {$path} löschen.',
+  'error.bomb': '{$path} würde ausgepackt größer als {$mb :num} MB: so ist keine Aufzeichnung.',
+  'error.bomb-hint':
+    'Wer der Datei traut, packt sie mit einem anderen Programm aus und öffnet, was herauskommt.',
+  'error.not-compressed': '{$path} bleibt, wie sie ist: {$why :says}.',
+  'reason.not-the-same': 'was zurückgelesen wurde, ist nicht, was geschrieben wurde',
+  'reason.compressed': 'es ist nur {$file} da, an die nichts angehängt werden kann',
   'error.no-capture': '{$path} enthält keine Aufzeichnung.',
   'warn.read-without': 'Die Aufzeichnung wurde ohne sie gelesen.',
   'warn.not-closed':
@@ -407,6 +415,7 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'warn.between':
     'zwischen den Zeilen {$from :num} und {$to :num} ist etwas nicht, wie es aufgezeichnet wurde',
   'warn.torn': 'die letzte Zeile ({$line :num}) ist abgerissen; verworfen',
+  'warn.packed': '{$why :says}: hinter Zeile {$line :num} fehlt etwas',
   'warn.more': 'und {$n :num} weitere Hinweise dieser Art',
   'column.not-from': 'lässt sich nicht von {$unit} in {$own} umrechnen',
   'remark.recording': 'Sie wird gerade aufgezeichnet.',

@@ -291,7 +291,7 @@ export const sheet = {
   'tech.noDigest': 'noch keine',
   'tech.howToCheck': 'So wird geprüft',
   'tech.checkSteps':
-    '„{$command}“ auf den Auftrags- oder Fahrtordner anwenden: geprüft werden Aufbau und Prüfsummen jeder Aufzeichnung. Ohne dieses Programm die SHA-256-Prüfsumme jeder {$file} berechnen (sha256sum unter Linux, shasum -a 256 unter macOS, Get-FileHash unter Windows) und mit der hier gedruckten vergleichen. Jede veränderte Ziffer ergibt eine andere Prüfsumme.',
+    '„{$command}“ auf den Auftrags- oder Fahrtordner anwenden: geprüft werden Aufbau und Prüfsummen jeder Aufzeichnung. Ohne dieses Programm die SHA-256-Prüfsumme jeder {$file} berechnen (sha256sum unter Linux, shasum -a 256 unter macOS, Get-FileHash unter Windows; liegt sie als .gz vor, sie zuerst entpacken) und mit der hier gedruckten vergleichen. Jede veränderte Ziffer ergibt eine andere Prüfsumme.',
   'tech.remarks': 'Bemerkungen',
   'tech.madeBy': 'Erstellt mit',
   'tech.madeAt': 'Blatt erstellt',

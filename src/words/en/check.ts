@@ -13,5 +13,6 @@ export const check = {
   'check.unreadable': 'Line {$line :num} cannot be read: {$why}.',
   'check.between': 'Between lines {$fromLine :num} and {$toLine :num} something is not as it was recorded.',
   'check.torn': 'The last line is torn: the recording was interrupted while it was written.',
+  'check.packed': '{$why :says}: something behind line {$line :num} is missing; the rest was read.',
   'check.empty': 'There is no record in it.',
 } as const satisfies Messages<CheckSays>;

@@ -59,6 +59,10 @@ export const cli = {
   'cli.compare.points':
     '{$n :num} operating points, {$decided :num} of them decided by themselves (--json lists all)',
   'cli.compare.back': 'Come-back against after:',
+  'cli.left': '{$left :duration} left',
+  'cli.compress.doing': 'Compressing',
+  'cli.compress.done':
+    'Compressed: {$compressed :num} ({$plainMb :num finer=1} MB, now {$mb :num finer=1} MB). Before already: {$already :num}. Being recorded or never closed: {$open :num}. Not as recorded, left alone: {$changed :num}.',
   'cli.pool.leaves': `.input {$cases :number}
 .match $cases
 one {{What leaves the library: {$cases :num} job, {$runs :num} drives.}}

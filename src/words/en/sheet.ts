@@ -277,7 +277,7 @@ export const sheet = {
   'tech.noDigest': 'none yet',
   'tech.howToCheck': 'How to check',
   'tech.checkSteps':
-    'Run “{$command}” on the job or run folder: it verifies form, digests and hash of every capture. Without this program, compute the SHA-256 of each {$file} (sha256sum on Linux, shasum -a 256 on macOS, Get-FileHash on Windows) and compare it with the digest printed here. One changed digit gives another digest.',
+    'Run “{$command}” on the job or run folder: it verifies form, digests and hash of every capture. Without this program, compute the SHA-256 of each {$file} (sha256sum on Linux, shasum -a 256 on macOS, Get-FileHash on Windows), unpacked first where it is kept as .gz, and compare it with the digest printed here. One changed digit gives another digest.',
   'tech.remarks': 'Remarks',
   'tech.madeBy': 'Made by',
   'tech.madeAt': 'Sheet made',
