@@ -82,7 +82,7 @@ export class Gathering {
   readonly #meter = new WarmUpMeter();
   readonly #hotC: number;
   readonly #signals = new Set<string>();
-  readonly #air = new AirIntake();
+  readonly #air: number[] = [];
   readonly #pulls: GatheredPull[] = [];
   readonly #tips: GatheredTip[] = [];
   readonly #settledS = new Map<number, number>();
@@ -111,7 +111,6 @@ export class Gathering {
   #step(s: CleanSample): void {
     this.#endUs = Math.max(this.#endUs, s.tUs);
     this.#barometer.step(s);
-    this.#air.step(s);
     if (s.flag === null) this.#signals.add(s.signal);
     if (s.signal === 'map_kpa') this.#mapCount++;
     const bin = this.#bins.push(s);
@@ -133,7 +132,7 @@ export class Gathering {
       signals: this.#signals,
       demandName: this.#aligner.demandName,
       baro: this.#barometer.now,
-      air: this.#air.now,
+      air: this.#airOfAll(),
       pulls: this.#pulls,
       tips: this.#tips,
       heatSource: this.#bins.heatSource,
@@ -187,7 +186,15 @@ export class Gathering {
     return sound && (p.ect ?? WARM_FROM_C) >= WARM_FROM_C && (p.ect ?? WARM_FROM_C) < this.#hotC;
   }
 
+  /** The middle of what the judging took for the air around the vehicle. */
+  #airOfAll(): Gathered['air'] {
+    if (this.#air.length === 0) return null;
+    const source = this.#signals.has('ambient_c') ? 'ambient temperature' : 'intake temperature on the move';
+    return { c: quantile(this.#air, 0.5), source };
+  }
+
   #bin(bin: Bin): void {
+    if (bin.air !== null) keep(this.#air, bin.air);
     this.#plateau.step(bin, this.#envelope.step(bin), !bin.unsure);
     this.#meter.step(bin);
     if (bin.ect === null || !bin.running) return;
@@ -199,27 +206,6 @@ export class Gathering {
     if (!this.#plateau.settled || bin.unsure) return;
     const c = Math.round(bin.ect);
     this.#settledS.set(c, (this.#settledS.get(c) ?? 0) + BIN_S);
-  }
-}
-
-/** The air drawn in: the ambient sensor, else the intake's coolest moments on the move, when the engine's heat is least in it. */
-class AirIntake {
-  readonly #ambient: number[] = [];
-  readonly #intake: number[] = [];
-  #speed = 0;
-
-  step(s: CleanSample): void {
-    if (s.flag !== null) return;
-    if (s.signal === 'speed_kmh') this.#speed = s.value;
-    else if (s.signal === 'ambient_c') keep(this.#ambient, s.value);
-    else if (s.signal === 'iat_c' && this.#speed >= 30) keep(this.#intake, s.value);
-  }
-
-  get now(): Gathered['air'] {
-    if (this.#ambient.length > 0) return { c: quantile(this.#ambient, 0.5), source: 'ambient temperature' };
-    if (this.#intake.length > 9)
-      return { c: quantile(this.#intake, 0.1), source: 'intake temperature on the move, coolest tenth' };
-    return null;
   }
 }
 

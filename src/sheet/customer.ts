@@ -110,8 +110,9 @@ function handedOver(context: Context): Html | string {
 /** The sheet of a come-back says so, with the customer's words of then and how the visit before had ended. */
 function cameBack(context: Context): Html | string {
   const { t, measures, input } = context;
-  const { day, odometerKm } = input.job?.comeBack ?? {};
-  if (!context.cameBack) return '';
+  const { complaint, day, odometerKm } = input.job?.comeBack ?? {};
+  // Also before it was driven again.
+  if (!complaint && !context.cameBack) return '';
   const whole = input.job?.handOver?.whole;
   return html`<div class="warning"><p><strong>${t('customer.cameBack')}${day ? html` (<bdi>${day}</bdi>)` : ''}.</strong>${odometerKm == null ? '' : html` ${t('customer.backOdometer')}${t('sheet.colon')} ${measures.quantity(odometerKm, 'km', false, -1)}.`}${whole ? html` ${t('customer.visitBefore')}${t('sheet.colon')} ${context.words.say({ id: 'visit.handed-as', args: { whole } })}` : ''}</p>${sinceThen(context)}</div>`;
 }

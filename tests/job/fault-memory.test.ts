@@ -31,7 +31,7 @@ it('lists the codes of a single reading without a change, and none of no reading
   const [row, ...others] = codeRows([snapshotOf({ pending: [listed('P0128')] })]);
   expect(others).toEqual([]);
   expect(row).toMatchObject({ code: 'P0128', change: null, states: [['pending']] });
-  expect(german.say(row!.text)).toBe('Kühlmittel bleibt unter der Regeltemperatur des Thermostats');
+  expect(german.say(row!.text)).toBe('Kühlmitteltemperatur bleibt unter der Regeltemperatur des Thermostats');
   expect(codeRows([])).toEqual([]);
 });
 
