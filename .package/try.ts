@@ -63,6 +63,10 @@ async function until<T>(what: string, look: () => Promise<T | null> | T | null):
   throw new Error(`${what} did not come within ${PATIENCE_MS / 1000} s`);
 }
 
+/** On a connection of its own: one that was kept would have been closed while a step here held everything up. */
+const fetchAnew: typeof fetch = (to, init = {}) =>
+  fetch(to, { ...init, headers: { ...(init.headers as Record<string, string>), connection: 'close' } });
+
 /** Talks to a daemon as its page does. */
 class Page {
   url: string;
@@ -70,10 +74,10 @@ class Page {
     this.url = url;
   }
   async get<T>(path: string): Promise<T> {
-    return (await fetch(new URL(path, this.url))).json() as Promise<T>;
+    return (await fetchAnew(new URL(path, this.url))).json() as Promise<T>;
   }
   async post<T>(path: string, body: object = {}): Promise<T> {
-    const answer = await fetch(new URL(path, this.url), {
+    const answer = await fetchAnew(new URL(path, this.url), {
       method: 'POST',
       headers: { 'x-handback': '1', 'content-type': 'application/json' },
       body: JSON.stringify(body),
@@ -84,7 +88,7 @@ class Page {
   }
   up(): Promise<string> {
     return until('the page', () =>
-      fetch(this.url).then(
+      fetchAnew(this.url).then(
         async (a) => (a.ok ? await a.text() : null),
         () => null,
       ),
@@ -405,23 +409,23 @@ async function windows(): Promise<void> {
         complaint: 'none',
       });
       await page.post(`/api/runs/${kept!.id}/file`, { job: job.id, purpose: 'verification' });
-      const archive = await (await fetch(new URL(`/api/jobs/${job.id}/archive`, page.url))).arrayBuffer();
+      const archive = await (await fetchAnew(new URL(`/api/jobs/${job.id}/archive`, page.url))).arrayBuffer();
       await page.post(`/api/jobs/${job.id}/delete`);
       const headers = { 'x-handback': '1', 'content-type': 'application/zip' };
-      const answer = await fetch(new URL('/api/jobs/import', page.url), {
+      const answer = await fetchAnew(new URL('/api/jobs/import', page.url), {
         method: 'POST',
         headers,
         body: archive,
       });
       const again = (await answer.json()) as { id: string; error?: string };
       if (!answer.ok) throw new Error(JSON.stringify(again));
-      const sheet = await (await fetch(new URL(`/api/jobs/${again.id}/sheet`, page.url))).text();
+      const sheet = await (await fetchAnew(new URL(`/api/jobs/${again.id}/sheet`, page.url))).text();
       if (!sheet.includes('<h1') || !sheet.includes('trial')) throw new Error(sheet.slice(0, 300));
       return `archive of ${(archive.byteLength / 1000).toFixed(0)} kB; sheet of ${(sheet.length / 1000).toFixed(0)} kB`;
     });
     await step(where, 'sheet as PDF', async () => {
       const { jobs } = await page.get<{ jobs: { id: string }[] }>('/api/jobs');
-      const answer = await fetch(new URL(`/api/jobs/${jobs[0]!.id}/sheet?as=pdf`, page.url));
+      const answer = await fetchAnew(new URL(`/api/jobs/${jobs[0]!.id}/sheet?as=pdf`, page.url));
       const bytes = Buffer.from(await answer.arrayBuffer());
       if (answer.ok && bytes.subarray(0, 5).toString() === '%PDF-')
         return `${(bytes.length / 1000).toFixed(0)} kB`;
