@@ -33,6 +33,8 @@ interface Content {
   /** SHA-256 of the samples' file, and of the capture that they were decoded from; null where there is none. */
   readonly samples: { readonly sha256: string; readonly of: string } | null;
   readonly entries: readonly Entry[];
+  /** SHA-256 of a compressed capture as a file, and of what it unpacks to; absent where it was not unpacked yet. */
+  readonly compressed?: { readonly sha256: string; readonly of: string };
 }
 
 const NOTHING: Content = { format: 'handback.judged/1', samples: null, entries: [] };
@@ -61,6 +63,17 @@ export class KeptJudgements {
     return samplesFrom(bytes);
   }
 
+  /** SHA-256 of what a compressed capture unpacks to, where this user's program unpacked these very bytes before. */
+  async unpacksTo(folder: string, file: string): Promise<string | null> {
+    const { compressed } = await this.#content(folder);
+    return compressed?.sha256 === file ? compressed.of : null;
+  }
+
+  /** As `write`. */
+  writeUnpacksTo(folder: string, file: string, capture: string): Promise<void> {
+    return this.#changed(folder, async (known) => ({ ...known, compressed: { sha256: file, of: capture } }));
+  }
+
   /** Never fails: a library that cannot be written is read as before. */
   write(
     folder: string,
@@ -69,23 +82,26 @@ export class KeptJudgements {
     capture: string,
     decoded: Decoded | null,
   ): Promise<void> {
-    this.#last = this.#last
-      .then(() => this.#write(folder, { key, value }, capture, decoded))
-      .catch(() => undefined);
+    return this.#changed(folder, async (known) => {
+      let { samples } = known;
+      if (decoded) {
+        const bytes = decoded.parquet();
+        await replaceFile(join(folder, SAMPLES_FILE), bytes);
+        samples = { sha256: sha256(bytes), of: capture };
+      }
+      const others = known.entries.filter((e) => e.key !== key);
+      return { ...known, samples, entries: [{ key, value }, ...others].slice(0, MOST_ENTRIES) };
+    });
+  }
+
+  #changed(folder: string, change: (known: Content) => Promise<Content>): Promise<void> {
+    this.#last = this.#last.then(() => this.#write(folder, change)).catch(() => undefined);
     return this.#last;
   }
 
-  async #write(folder: string, entry: Entry, capture: string, decoded: Decoded | null): Promise<void> {
+  async #write(folder: string, change: (known: Content) => Promise<Content>): Promise<void> {
     await refuseReadOnly(folder);
-    const known = await this.#content(folder);
-    let { samples } = known;
-    if (decoded) {
-      const bytes = decoded.parquet();
-      await replaceFile(join(folder, SAMPLES_FILE), bytes);
-      samples = { sha256: sha256(bytes), of: capture };
-    }
-    const entries = [entry, ...known.entries.filter((e) => e.key !== entry.key)].slice(0, MOST_ENTRIES);
-    const text = JSON.stringify({ ...NOTHING, samples, entries } satisfies Content);
+    const text = JSON.stringify(await change(await this.#content(folder)));
     await replaceFile(join(folder, JUDGEMENT_FILE), `${await this.#seal(text)}\n${text}\n`);
   }
 

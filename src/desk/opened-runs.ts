@@ -3,14 +3,15 @@
  * of a run is held that grows with its length but the columns, and those are bounded.
  */
 import { stat } from 'node:fs/promises';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import type { BoostLesson } from '../analysis/boost/lesson.ts';
 import { type Baseline, Judge, lessonOf } from '../analysis/judge.ts';
 import type { BoostView, Judgement } from '../analysis/types.ts';
 import type { Sample } from '../core/signals.ts';
 import { MARKS_FILE, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
+import { sha256OfFile } from '../run/hash.ts';
 import type { RunEntry } from '../run/library.ts';
-import { captureOf, META_FILE } from '../run/meta.ts';
+import { COMPRESSED_FILE, captureOf, META_FILE } from '../run/meta.ts';
 import { openRecording, type RecordingFacts, readRun } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import { isPackedDamage, plainDigest } from '../run/unpack.ts';
@@ -119,11 +120,24 @@ export class OpenedRuns {
     if (this.#kept === null || meta.sha256 === null) return null;
     const path = await captureOf(folder);
     if (path === null) return null;
-    const now = await digestOf(path, plainDigest).catch((e) => {
+    const now = await digestOf(path, () => this.#digestAt(folder, path, meta.sha256)).catch((e) => {
       if (isPackedDamage(e)) return null;
       throw e;
     });
     return now === meta.sha256 ? meta.sha256 : null;
+  }
+
+  /** A compressed capture of which these very bytes were unpacked before is known without unpacking it. */
+  async #digestAt(folder: string, path: string, recorded: string | null): Promise<string> {
+    if (basename(path) !== COMPRESSED_FILE) return plainDigest(path);
+    const file = await sha256OfFile(path);
+    const known = await this.#kept?.unpacksTo(folder, file);
+    if (known) return known;
+    const now = await plainDigest(path);
+    // of nothing else than the run's own, and not of a file that was replaced meanwhile
+    if (now === recorded && (await sha256OfFile(path)) === file)
+      await this.#kept?.writeUnpacksTo(folder, file, now);
+    return now;
   }
 
   async #drawn(folder: string, whole: string | null): Promise<SeriesKeeper | null> {

@@ -1,11 +1,12 @@
 /**
  * `npx tsx tests/bench/reading.ts [MINUTES]`: what looking at old runs costs a recording. A simulated car behind a
  * pseudo-terminal in a process of its own, recorded by the daemon as built (`npm run build` first); while it records,
- * long runs are opened, compared and made into sheets over HTTP. Prints lateness of the daemon's answers and the pace,
+ * long runs are opened, compared and made into sheets over HTTP, and compressed by the command in another process. Prints lateness of the daemon's answers and the pace,
  * quiet and busy, and how long a run takes to open that was never judged, and judged before.
  */
 import { type ChildProcess, spawn } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { once } from 'node:events';
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { cpus, loadavg, tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { createInterface } from 'node:readline';
@@ -62,6 +63,7 @@ const at = (sorted: readonly number[], share: number): number =>
 try {
   mkdirSync(library);
   const [before, after] = [await anHour('before'), await anHour('after')];
+  const bytes = statSync(join(library, before, CAPTURE_FILE)).size;
   const { port } = await started('sim', '--front', 'slcan');
   const { url } = await started('serve', '--port', '0', '--library', library);
   const api = `${url}api`;
@@ -112,8 +114,17 @@ try {
       ask(`/runs/${before}/sheet`),
     ]);
   });
+  const elsewhere = join(home, 'elsewhere');
+  const compressing = await watched(async () => {
+    rmSync(elsewhere, { recursive: true, force: true });
+    cpSync(join(library, after), elsewhere, { recursive: true });
+    const child = spawn(process.execPath, [MAIN, 'compress', elsewhere], { stdio: 'ignore' });
+    const [status] = (await once(child, 'exit')) as [number];
+    if (status !== 0) throw new Error(`compress ended with ${status}`);
+  });
   for (const [what, w] of [
     ['nobody looking', quiet],
+    [`an hour compressed again and again (${compressing.rounds} times)`, compressing],
     [`runs opened, compared, printed all the time (${busy.rounds} rounds)`, busy],
   ] as const) {
     row(`${what}: values a second`, w.pace.toFixed(1));
@@ -139,7 +150,6 @@ try {
     'judged before, opened by a daemon just started: view and series',
     `${((performance.now() - from) / 1000).toFixed(2)} s`,
   );
-  const bytes = statSync(join(library, before, CAPTURE_FILE)).size;
   console.log(
     `(runs of ${(bytes / 1e6).toFixed(1)} MB; ${cpus().length} cores, load ${loadavg()[0]!.toFixed(1)})`,
   );

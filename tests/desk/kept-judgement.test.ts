@@ -4,10 +4,13 @@ import { join, resolve } from 'node:path';
 import { beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { KeptJudgements, SAMPLES_FILE } from '../../src/desk/kept-judgement.ts';
 import { type OpenedRun, OpenedRuns, type Taught } from '../../src/desk/opened-runs.ts';
+import { compressRun } from '../../src/run/compress.ts';
+import { sha256OfFile } from '../../src/run/hash.ts';
 import { listRuns, type RunEntry } from '../../src/run/library.ts';
 import { JUDGEMENT_FILE } from '../../src/run/meta.ts';
 import { scratch } from '../run/files.ts';
 import { alterCaches } from '../torture/caches.ts';
+import { IN_FULL } from '../torture/compressed.ts';
 
 const CAPTURE = join(resolve(import.meta.dirname, '../..'), 'captures', 'clutch-never-closes');
 /** More by `npm run torture -- caches`. */
@@ -97,6 +100,29 @@ describe('a judgement kept beside its run', () => {
     await seen(new OpenedRuns(kept()));
     expect(existsSync(file)).toBe(false);
     writeFileSync(capture, whole);
+  });
+
+  it('is there of a compressed capture without unpacking it, and only of the very file that was unpacked', async () => {
+    const compressed = join(folder, 'capture.txt.gz');
+    const whole = readFileSync(join(folder, 'capture.txt'));
+    expect((await compressRun(folder, IN_FULL)).is).toBe('compressed');
+    expect(await kept().unpacksTo(folder, await sha256OfFile(compressed))).toBe(null);
+    for (const _ of [1, 2]) {
+      const again = await seen(new OpenedRuns(kept()));
+      expect([again.read, again.view]).toEqual([false, fresh.view]);
+      expect(await kept().unpacksTo(folder, await sha256OfFile(compressed))).toBe(entry.meta.sha256);
+    }
+    const packed = readFileSync(compressed);
+    writeFileSync(compressed, packed.subarray(0, packed.length >> 1));
+    const cut = await seen(new OpenedRuns(kept()));
+    expect([cut.read, JSON.stringify(cut.view.series) === JSON.stringify(fresh.view.series)]).toEqual([
+      true,
+      false,
+    ]);
+    writeFileSync(compressed, packed);
+    expect((await seen(new OpenedRuns(kept()))).read).toBe(false);
+    rmSync(compressed);
+    writeFileSync(join(folder, 'capture.txt'), whole);
   });
 
   it('is not believed under another profile, other marks, other teachers, or from another user', async () => {
