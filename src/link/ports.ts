@@ -3,12 +3,12 @@ import { readdir, readlink } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { SerialPort } from 'serialport';
 
-/** What is told of a port of which the system tells nothing. */
-export const NO_DESCRIPTION = 'no further description';
+/** Of a port of which the system tells nothing. */
+export const NO_DESCRIPTION = '';
 
 export interface PortInfo {
   readonly path: string;
-  /** For people and for remembering: by-id name, or USB ids with serial number, or the system's own words. */
+  /** For people and for remembering: by-id name, or USB ids with serial number, or the system's own words; else empty. */
   readonly identity: string;
   /** A USB or wireless serial port: what adapters are. A guess, no promise. */
   readonly likelyAdapter: boolean;

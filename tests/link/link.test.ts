@@ -246,7 +246,7 @@ describe('list of ports', () => {
     expect(ports).toEqual([
       { path: '/dev/ttyUSB1', identity: 'USB 1234:abcd, serial S1', likelyAdapter: true },
       { path: 'COM3', identity: 'BTHENUM\\DEV_01', likelyAdapter: true },
-      { path: '/dev/ttyS0', identity: 'no further description', likelyAdapter: false },
+      { path: '/dev/ttyS0', identity: '', likelyAdapter: false },
     ]);
   });
 
