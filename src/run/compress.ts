@@ -42,6 +42,8 @@ export async function compressRun(folder: string, during: During): Promise<Compr
     const plainBytes = (await stat(plain)).size;
     if (!(await compressedIsWhole(folder, sha256)) && !(await compress(folder, sha256, during)))
       return { is: 'changed' };
+    // Whoever asked for something meanwhile may be about to read the plain one.
+    during.signal.throwIfAborted();
     await removePlain(folder, sha256);
     return { is: 'compressed', plainBytes, bytes: (await stat(join(folder, COMPRESSED_FILE))).size };
   } catch (e) {

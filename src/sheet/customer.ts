@@ -3,7 +3,7 @@
 import { clearedRecently } from '../analysis/codes.ts';
 import type { SystemName, Verdict } from '../analysis/types.ts';
 import { complaintKey, complaintLines, complaintsOf } from '../core/complaint.ts';
-import type { Says } from '../core/says.ts';
+import { isSays, type Says } from '../core/says.ts';
 import { SINCE_CHANGES, type SinceRow } from '../core/visit-says.ts';
 import { lampOn } from '../job/fault-memory.ts';
 import type { Context } from './context.ts';
@@ -132,7 +132,8 @@ function sinceThen(context: Context): Html {
       : html`<p><strong>${t(`customer.since.${change}`)}${t('sheet.colon')}</strong> ${rows.map((r, i) => html`${i > 0 ? '; ' : ''}${row(r)}`)}.</p>`;
   })}`;
 }
-const ofComplaint = ({ what }: SinceRow): boolean => JSON.stringify(what).includes('observation.complaint');
+const ofComplaint = ({ what }: SinceRow): boolean =>
+  [what, what.args.what].some((w) => isSays(w) && w.id === 'observation.complaint');
 /** What a person answers or measures reads wrong by its name alone: "worse: noise gone". */
 const NOTED = /^(?:answer|measure-result)\./;
 

@@ -34,10 +34,10 @@ const FALLEN_SAMPLES = 3;
 /** Slower by this share is slower, not the reading's scatter. Chosen by hand, not measured. */
 const SLOWS_SHARE = 0.01;
 /**
- * No hill slows an engine at full demand by this share a second over such a time, even without boost: at 100 km/h it is
- * 0.8 m/s² more than what the engine still gives (common practice, no source).
+ * At full demand a car slows down so fast, m/s², over such a time, s, on no road: without boost the engine still drives
+ * it, and a hill of 12 % takes 1.2 m/s² by itself. Chosen by hand, not measured.
  */
-const BRAKES_PER_S = 0.03;
+const BRAKES_MPS2 = 1.2;
 const BRAKES_S = 1.2;
 /** From this demand on the pedal is on the floor and repeats itself by nature. Chosen by hand, not measured. */
 const FLOOR_PCT = 95;
@@ -122,18 +122,16 @@ function beforeLift(run: readonly StretchPoint[], baro: Baro, ends: boolean): re
   return run;
 }
 
-/** The engine slows down as it does when nobody asks it: on the floor only faster than any hill makes it. */
+/** The engine slows down as it does when nobody asks it: on the floor only faster than any hill makes the car. */
 function slows(fallen: readonly StretchPoint[]): boolean {
   const first = fallen[0]!;
   if (first.demand <= FLOOR_PCT) return fallen.some((p) => p.rpm < first.rpm * (1 - SLOWS_SHARE));
-  return fallen.some((p, i) =>
-    fallen
-      .slice(0, i)
-      .some(
-        (q) =>
-          (p.tUs - q.tUs) / 1e6 >= BRAKES_S && 1 - p.rpm / q.rpm > (BRAKES_PER_S * (p.tUs - q.tUs)) / 1e6,
-      ),
-  );
+  return fallen.some((p, i) => fallen.slice(0, i).some((q) => brakesBetween(q, p)));
+}
+
+function brakesBetween(a: StretchPoint, b: StretchPoint): boolean {
+  const s = (b.tUs - a.tUs) / 1e6;
+  return a.speed !== null && b.speed !== null && s >= BRAKES_S && (a.speed - b.speed) / 3.6 > BRAKES_MPS2 * s;
 }
 
 /** A pressure that stands still through most of a pull, off barometric, may be stuck. */
