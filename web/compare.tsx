@@ -216,6 +216,9 @@ function Tables({ comparison: c }: { comparison: Comparison }) {
           <ShiftRow what={t('cmp.warm-up')} unit="1" shift={c.coolant.warmUp} />
         </tbody>
       </table>
+      {toldAll(c, 'observations').map((o) => (
+        <p key={o}>{o}</p>
+      ))}
       {c.codes && <Codes codes={c.codes} />}
     </>
   );

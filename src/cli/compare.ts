@@ -7,6 +7,7 @@ import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
+import { Places } from '../nmea/places.ts';
 import { openRecording } from '../run/recording.ts';
 import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
@@ -56,10 +57,11 @@ async function compare(options: Options, io: Io): Promise<number> {
     map: headerMap(options.map),
     ...(options.time === undefined ? {} : { time: options.time }),
   };
-  const runs: (ComparedRun & { samples: Iterable<Sample> })[] = [];
+  const runs: (ComparedRun & { samples: Iterable<Sample>; places?: Places })[] = [];
   for (const [i, { path, role }] of paths.entries()) {
     io.progress('Reading', i / paths.length);
-    const recording = await openRecording(path, table);
+    const places = new Places();
+    const recording = await openRecording(path, table, undefined, places);
     for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
     const { meta } = recording;
     const parts = partsOf(recording.table);
@@ -73,6 +75,8 @@ async function compare(options: Options, io: Io): Promise<number> {
         vin: meta?.vin ?? null,
         profile: recording.profile,
         samples: part.table,
+        // A later part has times of its own.
+        ...(part.startsAtS === 0 ? { places } : {}),
       });
     }
   }
@@ -95,7 +99,7 @@ function print(c: Comparison, io: Io): void {
   printShift(say('cli.compare.warmUp'), c.coolant.warmUp, io);
   const decided = c.points.filter((p) => p.verdict !== 'not shown').length;
   io.print(say('cli.compare.points', { n: c.points.length, decided }));
-  for (const sentence of [c.days.sentence, ...c.corrections]) io.print(sentence);
+  for (const sentence of [...c.observations, c.days.sentence, ...c.corrections]) io.print(sentence);
   io.print(c.rule);
   if (c.comeBack === null) return;
   io.print('');

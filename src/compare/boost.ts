@@ -2,18 +2,33 @@
 import { type Region, type RegionKey, regionsOf } from '../analysis/boost/regions.ts';
 import type { Profile } from '../core/profile.ts';
 import { listed, type Says } from '../core/says.ts';
-import { type Contrast, contrastOf, type Interval, intervalOf, type Observation } from './contrast.ts';
+import {
+  type Contrast,
+  contrastOf,
+  type Interval,
+  intervalOf,
+  type Observation,
+  pairedContrast,
+} from './contrast.ts';
 import { needsOf } from './needs.ts';
 import {
   type BoostRun,
   type CellValue,
   cellValues,
   DEMAND_BINS,
+  type Matching,
   observationsOf,
   RPM_STEP,
 } from './points.ts';
 import { say } from './says.ts';
-import type { DifferenceCurve, PointComparison, RegionComparison, Side } from './types.ts';
+import type {
+  DifferenceCurve,
+  PointComparison,
+  RegionComparison,
+  SameRoad,
+  SameRoadEffect,
+  Side,
+} from './types.ts';
 import { CONFIDENCE, effectVerdict, holmVerdicts } from './verdict.ts';
 
 /**
@@ -33,6 +48,7 @@ export interface BoostComparison {
   readonly points: readonly PointComparison[];
   readonly overall: readonly RegionComparison[];
   readonly difference: DifferenceCurve | null;
+  readonly sameRoad: SameRoad | null;
   /** What was allowed for in matching. */
   readonly notes: readonly Says[];
 }
@@ -60,8 +76,8 @@ export function compareBoost(
   const values = cellValues(runs);
   const airVariance =
     (BARO_POWER_SD * air.lnBaro) ** 2 + (TEMPERATURE_POWER_SD * air.lnKelvin) ** 2 + air.baroSd ** 2;
-  const part = (keep: (v: CellValue) => boolean): Part => {
-    const { observations, contrast, acrossGears } = matched(values.filter(keep));
+  const part = (keep: (v: CellValue) => boolean, onRoad = false): Part => {
+    const { observations, contrast, acrossGears } = matched(values.filter(keep), onRoad);
     const extra: Extra = [
       [(contrast?.dayFactor ?? 2) * DAY_SD ** 2, DAY_DF],
       [airVariance, 50],
@@ -88,6 +104,7 @@ export function compareBoost(
       effectKpa: effect?.effectKpa ?? null,
       intervalKpa: effect?.intervalKpa ?? null,
       degreesOfFreedom: interval === null ? null : interval.degreesOfFreedom,
+      sameRoad: sameRoadEffect(values.filter(inside), part(inside, true)),
       verdict,
       needs:
         verdict === 'not shown'
@@ -106,6 +123,7 @@ export function compareBoost(
     points: pointsOf(values, part, marginPct),
     overall: regions,
     difference: curveOf(values, part),
+    sameRoad: sameRoadOf(values),
     notes:
       otherGears.length > 0 ? [say('compare.gears', { regions: listed(otherGears), allowed: GEAR_SD })] : [],
   };
@@ -120,10 +138,54 @@ interface Part {
 }
 type PartOf = (keep: (v: CellValue) => boolean) => Part;
 
+/** How many pulls have their counterpart on the same stretch; null where the places of one side are not known. */
+function sameRoadOf(values: readonly CellValue[]): SameRoad | null {
+  const stretches = (role: 'before' | 'after') =>
+    new Set(values.flatMap((v) => (v.role === role && v.stretch !== null ? [v.stretch] : [])));
+  const [before, after] = [stretches('before'), stretches('after')];
+  if (before.size === 0 || after.size === 0) return null;
+  const shared = new Set([...before].filter((s) => after.has(s)));
+  const of = (role: 'before' | 'after') => {
+    const own = values.filter((v) => v.role === role);
+    const count = (list: readonly CellValue[]): number => new Set(list.map((v) => v.pull)).size;
+    return {
+      pulls: count(own),
+      matched: count(own.filter((v) => v.stretch !== null && shared.has(v.stretch))),
+    };
+  };
+  return { stretches: shared.size, before: of('before'), after: of('after') };
+}
+
+/**
+ * The verdict rests on all pulls, as it was said beforehand; this stands beside it. Where pulls of one stretch do not tell
+ * how they scatter, the stretches are pairs.
+ */
+function sameRoadEffect(values: readonly CellValue[], onRoad: Part): SameRoadEffect | null {
+  const { contrast: within, acrossGears, extra } = onRoad;
+  if (within === null) return null;
+  const stretches = new Map(values.map((v) => [v.pull, v.stretch]));
+  const pairs =
+    within.variance === null
+      ? pairedContrast(observationsOf(values, { acrossGears, onRoad: false }), (o) => stretches.get(o.pull)!)
+      : null;
+  const { difference, before, after } = pairs ?? within;
+  const interval = intervalOf(pairs ?? within, extra, CONFIDENCE);
+  return {
+    before: before.pulls,
+    after: after.pulls,
+    pairs: pairs !== null,
+    effectPct: percent(difference),
+    interval: interval === null ? null : [percent(interval.low), percent(interval.high)],
+  };
+}
+
 /** Gears are kept apart where that leaves pulls enough to tell their scatter. */
-function matched(values: readonly CellValue[]): Pick<Part, 'observations' | 'contrast' | 'acrossGears'> {
-  const of = (acrossGears: boolean) => {
-    const observations = observationsOf(values, acrossGears);
+function matched(
+  values: readonly CellValue[],
+  onRoad: boolean,
+): Pick<Part, 'observations' | 'contrast' | 'acrossGears'> {
+  const of = (acrossGears: Matching['acrossGears']) => {
+    const observations = observationsOf(values, { acrossGears, onRoad });
     const contrast = contrastOf(observations);
     const known = contrast !== null && contrast.variance !== null;
     const pulls = known ? Math.min(contrast.before.pulls, contrast.after.pulls) : 0;

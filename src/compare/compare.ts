@@ -4,6 +4,7 @@ import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { type CodesOfUnits, codeChanges } from '../j1979/code-changes.ts';
+import type { Places } from '../nmea/places.ts';
 import { type AirDoubt, ALL_RPM, type BoostComparison, compareBoost, DAY_SD } from './boost.ts';
 import { type Gathered, Gathering } from './gather.ts';
 import { asksForBefore } from './needs.ts';
@@ -55,14 +56,19 @@ export interface CompareOptions {
 
 /** Whole recordings at once. Pure; never throws on odd runs: what is wrong with them is in `problems`. */
 export function compareRuns(
-  runs: readonly (ComparedRun & { /** In order of time. */ readonly samples: Iterable<Sample> })[],
+  runs: readonly (ComparedRun & {
+    /** In order of time. */
+    readonly samples: Iterable<Sample>;
+    /** Where they were driven, as far as that is known. */
+    readonly places?: Places;
+  })[],
   options: CompareOptions = {},
 ): Comparison {
   const profile = profileFor(runs, options);
   const read = runs.map((run) => {
     const gathering = new Gathering(profile);
     for (const sample of run.samples) gathering.push(sample);
-    return { run, gathered: gathering.finish() };
+    return { run, gathered: gathering.finish(run.places ?? null) };
   });
   return compareGathered(read, options);
 }
@@ -143,6 +149,8 @@ function between(
         ? codeChanges(options.snapshots)
         : null,
     difference: boost?.difference ?? null,
+    sameRoad: boost?.sameRoad ?? null,
+    observations: boost === null ? [] : roadSays(boost),
     runs: sided.map(({ run, role, gathered }) => tracesOf(run, role, gathered)),
     days: daysSentence(sided, options.sameDay === true),
     corrections: [...air.corrections, ...(boost?.notes ?? [])],
@@ -159,6 +167,35 @@ function boostOf(runs: readonly SidedRun[], profile: Profile, marginPct: number,
   return compareBoost(boostRuns, profile, marginPct, air.doubt);
 }
 
+/** What came of the pulls on the same stretch, beside what came of all. */
+function roadSays({ sameRoad, overall }: BoostComparison): Says[] {
+  if (sameRoad === null) return [];
+  const { stretches, before, after } = sameRoad;
+  if (stretches === 0) return [say('compare.road.none', { before: before.pulls, after: after.pulls })];
+  const told = overall.flatMap(({ region, interval, sameRoad: own }) => {
+    if (own?.interval == null) return [];
+    const args = {
+      region,
+      effect: own.effectPct / 100,
+      low: own.interval[0] / 100,
+      high: own.interval[1] / 100,
+    };
+    return interval === null
+      ? [say('compare.road.effect-alone', args)]
+      : [say('compare.road.effect', { ...args, allLow: interval[0] / 100, allHigh: interval[1] / 100 })];
+  });
+  return [
+    say('compare.road.matched', {
+      stretches,
+      before: before.matched,
+      ofBefore: before.pulls,
+      after: after.matched,
+      ofAfter: after.pulls,
+    }),
+    ...(told.length > 0 ? told : [say('compare.road.few')]),
+  ];
+}
+
 function notCompared(problems: readonly Says[]): RegionComparison {
   const none = { pulls: 0, mean: null, scatterPct: null };
   return {
@@ -171,6 +208,7 @@ function notCompared(problems: readonly Says[]): RegionComparison {
     effectKpa: null,
     intervalKpa: null,
     degreesOfFreedom: null,
+    sameRoad: null,
     verdict: 'not shown',
     needs: problems[0] ?? say('compare.nothing'),
   };

@@ -12,6 +12,8 @@ import { Plausibility } from '../analysis/plausibility.ts';
 import type { CleanSample } from '../analysis/types.ts';
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
+import type { Places } from '../nmea/places.ts';
+import { type Way, wayOf } from './same-road.ts';
 
 /** A colder engine may be given less boost (KIT: one such drive), one at its limit is spared (common practice). */
 const WARM_FROM_C = 60;
@@ -43,6 +45,8 @@ export interface GatheredPull {
   /** Engine speed over vehicle speed, rpm per km/h: what names a gear across runs. */
   readonly ratio: number | null;
   readonly points: readonly PullPoint[];
+  /** Where it was driven; null where no satellite receiver told. */
+  readonly way: Way | null;
 }
 
 export interface GatheredTip {
@@ -83,7 +87,7 @@ export class Gathering {
   readonly #hotC: number;
   readonly #signals = new Set<string>();
   readonly #air: number[] = [];
-  readonly #pulls: GatheredPull[] = [];
+  readonly #pulls: Omit<GatheredPull, 'way'>[] = [];
   readonly #tips: GatheredTip[] = [];
   readonly #settledS = new Map<number, number>();
   readonly #heat: number[] = [];
@@ -119,8 +123,11 @@ export class Gathering {
     for (const p of this.#aligner.step(rests ? { ...s, flag: null } : s)) this.#point(p);
   }
 
-  /** Ends the run; call once. */
-  finish(): Gathered {
+  /**
+   * Ends the run; call once.
+   * @param places where the whole of it was driven, as far as that was told
+   */
+  finish(places: Places | null = null): Gathered {
     for (const s of this.#front.finish()) this.#step(s);
     for (const p of this.#aligner.finish()) this.#point(p);
     for (const stretch of this.#stretcher.finish(this.#endUs)) this.#take(stretch);
@@ -133,7 +140,7 @@ export class Gathering {
       demandName: this.#aligner.demandName,
       baro: this.#barometer.now,
       air: this.#airOfAll(),
-      pulls: this.#pulls,
+      pulls: this.#pulls.map((p) => ({ ...p, way: places && wayOf(places, p.fromUs, p.toUs) })),
       tips: this.#tips,
       heatSource: this.#bins.heatSource,
       warmUp: { heat: this.#heat, ectC: this.#ectC },

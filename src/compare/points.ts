@@ -2,6 +2,7 @@
 
 import type { Observation } from './contrast.ts';
 import type { Gathered, GatheredPull } from './gather.ts';
+import { stretchesOf } from './same-road.ts';
 import type { Role } from './types.ts';
 
 /** Cells in which pulls are compared, rpm and %. Chosen by hand, not measured. */
@@ -34,6 +35,8 @@ export interface CellValue {
   readonly role: Role;
   readonly day: string;
   readonly pull: number;
+  /** Number of the stretch of road that it was driven on; null where its place is not known. */
+  readonly stretch: number | null;
   readonly value: number;
 }
 
@@ -48,11 +51,16 @@ interface Piece {
   readonly day: string;
   readonly pull: number;
   readonly gear: number | null;
+  readonly stretch: number | null;
   readonly points: PullPoint[];
 }
 
 export function cellValues(runs: readonly BoostRun[]): CellValue[] {
-  const gearOf = gearsAcross(runs.flatMap((r) => r.gathered.pulls));
+  const pulls = runs.flatMap((r) => r.gathered.pulls);
+  const gearOf = gearsAcross(pulls);
+  const placed = pulls.filter((p) => p.way !== null);
+  const numbers = stretchesOf(placed.map((p) => p.way!));
+  const stretches = new Map(placed.map((p, i) => [p, numbers[i]!]));
   const cells = new Map<string, { rpmBin: number; demandBin: number; pieces: Piece[] }>();
   const points: Record<Role, PullPoint[]> = { before: [], after: [] };
   let pull = 0;
@@ -70,7 +78,10 @@ export function cellValues(runs: readonly BoostRun[]): CellValue[] {
         cells.set(key, cell);
         const last = cell.pieces.at(-1);
         if (last?.pull === pull) last.points.push(point);
-        else cell.pieces.push({ role, day, pull, gear: gearOf(p), points: [point] });
+        else {
+          const stretch = stretches.get(p) ?? null;
+          cell.pieces.push({ role, day, pull, gear: gearOf(p), stretch, points: [point] });
+        }
       }
     }
   return [...cells.values()].flatMap(({ rpmBin, demandBin, pieces }) => {
@@ -81,24 +92,31 @@ export function cellValues(runs: readonly BoostRun[]): CellValue[] {
       before: planeAt(points.before, rpm, demand),
       after: planeAt(points.after, rpm, demand),
     };
-    return pieces.map(({ role, day, pull: number, gear, points: own }) => {
+    return pieces.map(({ role, day, pull: number, gear, stretch, points: own }) => {
       const { perRpm, perDemand } = slope[role];
       const value =
         mean(own.map((p) => p.y)) -
         perRpm * (mean(own.map((p) => p.rpm)) - rpm) -
         perDemand * (mean(own.map((p) => p.demand)) - demand);
-      return { rpmBin, demandBin, gear, role, day, pull: number, value };
+      return { rpmBin, demandBin, gear, role, day, pull: number, stretch, value };
     });
   });
 }
 
-/** @param acrossGears match by engine speed and demand alone */
-export function observationsOf(values: readonly CellValue[], acrossGears: boolean): Observation[] {
-  return values.map((v) => ({
+export interface Matching {
+  /** By engine speed and demand alone. */
+  readonly acrossGears: boolean;
+  /** Only on the same stretch of road. */
+  readonly onRoad: boolean;
+}
+
+export function observationsOf(values: readonly CellValue[], by: Matching): Observation[] {
+  const chosen = by.onRoad ? values.filter((v) => v.stretch !== null) : values;
+  return chosen.map((v) => ({
     side: v.role,
     pull: v.pull,
     day: v.day,
-    point: `${v.rpmBin} ${v.demandBin} ${acrossGears ? '' : (v.gear ?? 'no gear')}`,
+    point: `${v.rpmBin} ${v.demandBin} ${by.acrossGears ? '' : (v.gear ?? 'no gear')} ${by.onRoad ? v.stretch : ''}`,
     value: v.value,
   }));
 }

@@ -5,6 +5,12 @@ interface How {
   fromRpm: number;
   toRpm: number;
 }
+interface RoadEffect {
+  region: Says;
+  effect: number;
+  low: number;
+  high: number;
+}
 interface More {
   pulls: number;
   how: Says;
@@ -30,6 +36,18 @@ export interface CompareSays {
   'compare.baro.brought': { fromKpa: number; toKpa: number; change: number };
   'compare.air': { beforeC: number; afterC: number; density: number };
   'compare.gears': { regions: Says; allowed: number };
+  // the same road
+  'compare.road.matched': {
+    stretches: number;
+    before: number;
+    ofBefore: number;
+    after: number;
+    ofAfter: number;
+  };
+  'compare.road.none': { before: number; after: number };
+  'compare.road.few': Record<never, never>;
+  'compare.road.effect': RoadEffect & { allLow: number; allHigh: number };
+  'compare.road.effect-alone': RoadEffect;
   // what cannot be compared
   'compare.no-run': { role: string };
   'compare.nothing': Record<never, never>;

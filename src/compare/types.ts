@@ -45,9 +45,31 @@ export interface RegionComparison {
   readonly intervalKpa: readonly [number, number] | null;
   /** Degrees of freedom behind the interval (Welch and Satterthwaite). */
   readonly degreesOfFreedom: number | null;
+  /** Null without a receiver on both sides, or where no pull has its counterpart. */
+  readonly sameRoad: SameRoadEffect | null;
   readonly verdict: EffectVerdict;
   /** What to drive so that it can be told; null when it was told. */
   readonly needs: Says | null;
+}
+
+/** The same from pulls alone that were driven on the same stretch of road in the same direction. No verdict rests on it. */
+export interface SameRoadEffect {
+  /** Pulls of each side. */
+  readonly before: number;
+  readonly after: number;
+  /** Each stretch is one pair; else pulls of the same stretch tell their scatter. */
+  readonly pairs: boolean;
+  /** As in `RegionComparison`. */
+  readonly effectPct: number;
+  /** 95 %; null where the pulls are too few for their scatter to be told. */
+  readonly interval: readonly [number, number] | null;
+}
+
+/** How many pulls have a counterpart on the same stretch, of how many. Never where the stretches are. */
+export interface SameRoad {
+  readonly stretches: number;
+  readonly before: { readonly pulls: number; readonly matched: number };
+  readonly after: { readonly pulls: number; readonly matched: number };
 }
 
 /** Quantities for which more is neither better nor worse. */
@@ -148,6 +170,10 @@ export interface Comparison {
   /** From the snapshot before to the one after; null without two snapshots. */
   readonly codes: readonly CodeChange[] | null;
   readonly difference: DifferenceCurve | null;
+  /** Null where the places of one side's pulls are not known. */
+  readonly sameRoad: SameRoad | null;
+  /** What a satellite receiver adds, as statements: no verdict rests on it. Empty without one. */
+  readonly observations: readonly Says[];
   readonly runs: readonly RunTraces[];
   /** How the days of the two sides stand to each other, and the spread between days that was allowed for. */
   readonly days: {

@@ -7,6 +7,7 @@ import type { Sample } from '../core/signals.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { readSnapshot } from '../job/files.ts';
 import { findJob, jobOfRun } from '../job/library.ts';
+import { Places } from '../nmea/places.ts';
 import { findRun, type RunEntry } from '../run/library.ts';
 import { openRecording, readRun } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
@@ -90,6 +91,7 @@ async function compareEntries(
 
 async function gatherRun(entry: RunEntry, profile: Profile, during?: During) {
   let gathering = new Gathering(profile);
+  const places = new Places();
   let lastUs = Number.NEGATIVE_INFINITY;
   let inOrder = true;
   await readRun(
@@ -100,11 +102,12 @@ async function gatherRun(entry: RunEntry, profile: Profile, during?: During) {
       if (inOrder) gathering.push(sample);
     },
     during,
+    places,
   );
   if (!inOrder) {
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
     gathering = new Gathering(profile);
     for (const sample of (await openRecording(entry.folder, {}, during)).table) gathering.push(sample);
   }
-  return gathering.finish();
+  return gathering.finish(places);
 }

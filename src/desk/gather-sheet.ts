@@ -13,6 +13,7 @@ import type { Snapshot } from '../j1979/snapshot.ts';
 import { JOB_FILE, readJob, readPhoto, readSnapshot } from '../job/files.ts';
 import type { Job } from '../job/job.ts';
 import { readMarkEdits, withEdits } from '../job/marks.ts';
+import { Places } from '../nmea/places.ts';
 import { check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
@@ -81,10 +82,11 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   for (const [i, entry] of entries.toSorted(byTime).entries())
     try {
       const part = options.during && partOf(options.during, i, entries.length);
-      const recording = await openRecording(entry.folder, {}, part);
+      const places = new Places();
+      const recording = await openRecording(entry.folder, {}, part, places);
       const taught = (await options.taught?.(entry)) ?? null;
       runs.push(await sheetRun(entry.folder, recording, taught, answersOf(job, entry.meta.id)));
-      compared.push(...comparable(entry.meta, recording));
+      compared.push(...comparable(entry.meta, recording, places));
     } catch (e) {
       options.during?.signal.throwIfAborted();
       said.push(toldOf(e));
@@ -129,12 +131,12 @@ const ROLES: Partial<Record<RunMeta['purpose'], ComparedRun['role']>> = {
 
 type ReadForComparing = Parameters<typeof compareRuns>[0][number];
 
-function comparable(meta: RunMeta, recording: Recording): ReadForComparing[] {
+function comparable(meta: RunMeta, recording: Recording, places: Places): ReadForComparing[] {
   const role = ROLES[meta.purpose];
   if (!role) return [];
   const { id, startedAt, vin, profile } = meta;
   const label = `${meta.purpose} of ${startedAt.slice(0, 16).replace('T', ' ')}`;
-  return [{ id, label, role, startedAt, vin, profile, samples: recording.table }];
+  return [{ id, label, role, startedAt, vin, profile, samples: recording.table, places }];
 }
 
 /** Snapshots that cannot be read are told, not passed over. */

@@ -1,5 +1,6 @@
 /** Sentences → samples: live and in replay the same. One source a quantity, no sample without a measurement. */
 import type { Sample } from '../core/signals.ts';
+import type { Places } from './places.ts';
 import { readSentence, type Sentence, type Unread } from './sentence.ts';
 
 /**
@@ -9,6 +10,8 @@ import { readSentence, type Sentence, type Unread } from './sentence.ts';
 export const RANGE_ERROR_M = 5;
 /** Height is the less certain: where no vertical dilution is told it is taken as so much of the horizontal one. */
 const VERTICAL_BY_HORIZONTAL = 1.5;
+/** A place with a larger error is not kept, m. Chosen by hand, not measured. */
+const PLACE_ERROR_M = 12;
 /** What another sentence said holds so long. */
 const HOLDS_US = 5e6;
 /** Autonomous, differential, precise, carrier phase fixed and float: those that measure. */
@@ -41,6 +44,12 @@ export class FixReader {
   #rmcUs = Number.NEGATIVE_INFINITY;
   /** When RMC or GGA last said that nothing is measured: VTG before 2.3 has no word for it. */
   #noneUs = Number.NEGATIVE_INFINITY;
+  readonly #places: Places | null;
+
+  /** @param places takes where it was; places are no samples */
+  constructor(places: Places | null = null) {
+    this.#places = places;
+  }
 
   /** @param tUs when the line's end arrived; every sample of it has this time */
   read(line: string, tUs: number): readonly Sample[] {
@@ -57,6 +66,9 @@ export class FixReader {
       case 'RMC':
         this.#noneUs = sentence.valid ? Number.NEGATIVE_INFINITY : tUs;
         if (sentence.valid && sentence.speedKmh !== null) this.#rmcUs = tUs;
+        // GGA tells how good a place is; without one it is taken as it comes.
+        if (sentence.valid && sentence.position !== null && !(tUs - (this.fix?.tUs ?? -HOLDS_US) < HOLDS_US))
+          this.#places?.push({ tUs, ...sentence.position });
         return motion(sentence, tUs);
       case 'VTG':
         return tUs - Math.max(this.#rmcUs, this.#noneUs) <= HOLDS_US ? [] : motion(sentence, tUs);
@@ -76,12 +88,15 @@ export class FixReader {
   }
 
   #position(gga: Sentence & { readonly is: 'GGA' }, tUs: number): Sample[] {
-    const { quality, satellites, hdop, heightM } = gga;
+    const { quality, satellites, hdop, heightM, position } = gga;
     const known = this.#dimensions && tUs - this.#dimensions.tUs <= HOLDS_US ? this.#dimensions : null;
     const measures = MEASURING.has(quality) && known?.fix !== 1;
     this.#noneUs = measures ? Number.NEGATIVE_INFINITY : tUs;
     const errorM = measures && hdop !== null && hdop > 0 ? hdop * RANGE_ERROR_M : null;
     this.fix = { tUs, quality: measures ? quality : 0, satellites, errorM };
+    // A place that may be off by more than a road is wide tells no road.
+    if (measures && position !== null && (errorM ?? 0) <= PLACE_ERROR_M)
+      this.#places?.push({ tUs, ...position });
     const out = [sample('gnss_quality', quality, tUs)];
     if (satellites !== null) out.push(sample('gnss_satellites', satellites, tUs));
     if (errorM !== null) out.push(sample('gnss_error_m', errorM, tUs));

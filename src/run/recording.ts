@@ -8,6 +8,7 @@ import { inTurn, type Says } from '../core/says.ts';
 import { isReceiverSignal, type Sample } from '../core/signals.ts';
 import { WireReader } from '../j1979/reader.ts';
 import { FixReader } from '../nmea/fixes.ts';
+import type { Places } from '../nmea/places.ts';
 import { SampleTable } from '../signal/table.ts';
 import type { CaptureRecord } from './capture/format.ts';
 import type { CaptureItem } from './capture/parser.ts';
@@ -43,19 +44,21 @@ export interface Recording {
 /**
  * Opens a run folder, a capture, or a table (.csv, .csv.gz, .parquet; told by content, not by name).
  * @param options for tables: columns that recognition would miss.
+ * @param places takes where it was driven; a recording does not hold it
  * @throws HandbackError input.file, input.format, input.version, input.usage; the signal's reason
  */
 export async function openRecording(
   path: string,
   options: ImportOptions = {},
   during?: During,
+  places?: Places,
 ): Promise<Recording> {
   try {
-    if ((await stat(path)).isDirectory()) return await openRunFolder(path, during);
+    if ((await stat(path)).isDirectory()) return await openRunFolder(path, during, places);
     const head = await firstBytes(path, 512);
     if (Buffer.from(head).toString('latin1', 0, 4) === 'PAR1')
       return ofTable(path, await importParquet(path, options));
-    if (looksLikeCapture(await firstUnpacked(path))) return await openCapture(path, during);
+    if (looksLikeCapture(await firstUnpacked(path))) return await openCapture(path, during, places);
     return ofTable(path, await importText(path, unpacked(path, during), options));
   } catch (e) {
     during?.signal.throwIfAborted();
@@ -73,16 +76,17 @@ export async function openRecording(
 /** What a recording holds besides its samples. */
 export type RecordingFacts = Omit<Recording, 'table'>;
 
-async function openRunFolder(folder: string, during?: During): Promise<Recording> {
+async function openRunFolder(folder: string, during?: During, places?: Places): Promise<Recording> {
   const table = new SampleTable();
-  const reading = await readRun(folder, (sample) => table.push(sample), during);
+  const reading = await readRun(folder, (sample) => table.push(sample), during, places);
   if (!table.isSorted()) table.sort();
   return { ...reading, table };
 }
 
-async function openCapture(path: string, during?: During): Promise<Recording> {
+async function openCapture(path: string, during?: During, places?: Places): Promise<Recording> {
   const table = new SampleTable();
-  const { sha256: _, ...reading } = await readOneCapture(path, (sample) => table.push(sample), during);
+  const push = (sample: Sample): void => table.push(sample);
+  const { sha256: _, ...reading } = await readOneCapture(path, push, during, places);
   if (!table.isSorted()) table.sort();
   return { ...reading, table };
 }
@@ -90,12 +94,14 @@ async function openCapture(path: string, during?: During): Promise<Recording> {
 /**
  * Reads a run folder without keeping its samples: each goes to `onSample` as it is decoded, in the order in which
  * they came live.
+ * @param places takes where it was driven
  * @throws HandbackError input.file, input.format, input.version; the signal's reason
  */
 export async function readRun(
   folder: string,
   onSample: (sample: Sample) => void,
   during?: During,
+  places?: Places,
 ): Promise<RecordingFacts> {
   const warnings: Says[] = [];
   let meta: RunMeta | null = null;
@@ -109,7 +115,7 @@ export async function readRun(
     warnings.push(inTurn([e.told.message, saying('warn.read-without')]));
   }
   if (path === null) throw new HandbackError('input.file', saying('error.no-capture', { path: folder }));
-  const { sha256, ...reading } = await readOneCapture(path, onSample, during);
+  const { sha256, ...reading } = await readOneCapture(path, onSample, during, places);
   if (meta?.sha256 === null) warnings.push(saying('warn.not-closed'));
   else if (meta && sha256 !== meta.sha256) warnings.push(saying('warn.changed'));
   return {
@@ -126,9 +132,10 @@ async function readOneCapture(
   path: string,
   onSample: (sample: Sample) => void,
   during?: During,
+  places?: Places,
 ): Promise<RecordingFacts & { readonly sha256: string }> {
   const reader = new WireReader();
-  const fixes = new FixReader();
+  const fixes = new FixReader(places);
   const order = new TwoLinks();
   const links = new LinkGaps();
   const silences = new Silences();

@@ -76,6 +76,7 @@ function comparison(context: Context, c: Comparison, sides: Sides): Html {
 ${boostOverRpm(context, c.runs, sides)}
 ${shifts(context, c, sides)}
 ${needsList(context, [...c.overall.map((r) => [context.say(r.region), r.needs] as const), ...shiftRows(context, c).map(([name, r]) => [name, r.needs] as const)])}
+${c.observations.length > 0 ? html`<p>${c.observations.map((o) => html`${context.say(o)} `)}</p>` : ''}
 <p class="rule">${notes.map((n) => html`${n} `)}</p>
 <details class="rules"><summary>${t('tech.compareRuleInFile')}</summary><p>${context.say(c.rule)}</p></details>
 ${c.problems.length > 0 ? html`<h3>${t('tech.compareProblems')}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;

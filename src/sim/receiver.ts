@@ -63,6 +63,7 @@ export class SimReceiver {
   #write: ((bytes: Uint8Array) => void) | null = null;
   #timer: Timer | null = null;
   #wander = { height: 0, north: 0, east: 0 };
+  #before: SimRoad | null = null;
   #regainedM = 0;
   #jump = { untilS: -1, m: 0 };
   #lastS = 0;
@@ -163,9 +164,13 @@ export class SimReceiver {
     ];
   }
 
-  #move({ speedMps, courseDeg }: SimRoad, dtS: number): void {
+  #move(road: SimRoad, dtS: number): void {
     const r = this.#random;
-    const rad = (courseDeg * Math.PI) / 180;
+    // By the middle of the step, so that a road lies in the same place however often it is looked at.
+    const before = this.#before ?? road;
+    this.#before = road;
+    const speedMps = (before.speedMps + road.speedMps) / 2;
+    const rad = (((before.courseDeg + road.courseDeg) / 2) * Math.PI) / 180;
     this.#place.latDeg += (speedMps * dtS * Math.cos(rad)) / M_PER_DEG;
     this.#place.lonDeg +=
       (speedMps * dtS * Math.sin(rad)) / (M_PER_DEG * Math.cos((this.#place.latDeg * Math.PI) / 180));

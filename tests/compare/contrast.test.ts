@@ -1,6 +1,12 @@
 /** The difference of two sides: Welch's test where every pull is everywhere, and honest where they are not. */
 import { describe, expect, it } from 'vitest';
-import { contrastOf, intervalOf, type Observation, studentT } from '../../src/compare/contrast.ts';
+import {
+  contrastOf,
+  intervalOf,
+  type Observation,
+  pairedContrast,
+  studentT,
+} from '../../src/compare/contrast.ts';
 import { seededRandom } from '../../src/core/random.ts';
 
 /** One pull each, at one point. */
@@ -20,6 +26,22 @@ describe('against a published example', () => {
     expect(at.degreesOfFreedom).toBeCloseTo(17.776, 3);
     expect(at.low).toBeCloseTo(-3.3654832, 6);
     expect(at.high).toBeCloseTo(0.2054832, 6);
+  });
+
+  // The same manual, the sleepers as pairs: t = −4.0621, df = 9, interval −2.4598858 to −0.7001142.
+  it('gives the paired interval to the printed digits where the sides are pairs', () => {
+    const all = [...side('before', second, 0), ...side('after', first, 100)];
+    const sleeper = (o: Observation) => o.pull % 100;
+    const at = intervalOf(pairedContrast(all, sleeper)!, [], 0.95)!;
+    expect(at.degreesOfFreedom).toBeCloseTo(9, 9);
+    expect(at.low).toBeCloseTo(-2.4598858, 6);
+    expect(at.high).toBeCloseTo(-0.7001142, 6);
+    expect(
+      pairedContrast(
+        all.filter((o) => o.pull % 100 < 2),
+        sleeper,
+      ),
+    ).toBeNull();
   });
 
   it('gives the same when every pull is at several points', () => {
@@ -128,6 +150,36 @@ it('covers the truth in 93 to 97 % of trials with five pulls a side, whatever ea
     const truth = 3 + weightedPoint(all);
     const at = intervalOf(c, [], 0.95)!;
     if (at.low <= truth && truth <= at.high) covered++;
+  }
+  expect(covered / trials).toBeGreaterThan(0.93);
+  expect(covered / trials).toBeLessThan(0.97);
+});
+
+it('covers the truth in 93 to 97 % of trials with six stretches driven once a side, whatever stretches differ by', () => {
+  const random = seededRandom('coverage of pairs');
+  const trials = 800;
+  let covered = 0;
+  for (let k = 0; k < trials; k++) {
+    const all: Observation[] = [];
+    for (let stretch = 0; stretch < 6; stretch++) {
+      const road = 8 * random.normal();
+      const from = Math.floor(3 * random.next());
+      for (const side of ['before', 'after'] as const) {
+        const error = random.normal();
+        for (let point = from; point < from + 4; point++)
+          all.push({
+            side,
+            pull: stretch + (side === 'after' ? 100 : 0),
+            day: side,
+            point: String(point),
+            value: 20 * point + road + error + 0.5 * random.normal() + (side === 'after' ? 3 : 0),
+          });
+      }
+    }
+    const at = intervalOf(pairedContrast(all, (o) => o.pull % 100)!, [], 0.95)!;
+    if (at.low <= 3 && 3 <= at.high) covered++;
+    // What stretches differ by is not in it: without pairs it would be.
+    if (k === 0) expect(at.high - at.low).toBeLessThan(8);
   }
   expect(covered / trials).toBeGreaterThan(0.93);
   expect(covered / trials).toBeLessThan(0.97);

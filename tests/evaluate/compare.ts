@@ -61,7 +61,7 @@ function madePull(day: number, sd: number, random: Random): GatheredPull {
     const curve = 180 + 40 * Math.sin((rpm - 1200) / 900) + 0.15 * (demand - 96);
     points.push({ tUs, rpm, demand, mapKpa: curve * Math.exp(day + error + 0.5 * sd * random.normal()) });
   }
-  return { fromUs: 0, toUs: points.at(-1)!.tUs, ratio: 17, points };
+  return { fromUs: 0, toUs: points.at(-1)!.tUs, ratio: 17, points, way: null };
 }
 
 function table(): void {

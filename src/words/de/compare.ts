@@ -30,6 +30,16 @@ export const compare = {
     'Die Luft hatte bei den früheren Fahrten {$beforeC :temp} und bei den späteren {$afterC :temp}: ihre Dichte weicht dadurch um {$density :share finer=1 sign=always} ab, dem folgt der Saugrohrdruck nicht; es wird nicht umgerechnet, die Vertrauensbereiche berücksichtigen es.',
   'compare.gears':
     'Beschleunigungen in denselben Gängen gibt es zu wenige ({$regions :says}): dort wird über die Gänge hinweg verglichen, mit {$allowed :share} Zuschlag.',
+  'compare.road.matched':
+    '.input {$stretches :number}\n.match $stretches\n1 {{Auf demselben Straßenstück in derselben Richtung, laut Satellitenempfänger: {$before :num} von {$ofBefore :num} Beschleunigungen vorher und {$after :num} von {$ofAfter :num} nachher. Kein Urteil beruht darauf.}}\n* {{Auf denselben {$stretches :num} Straßenstücken in derselben Richtung, laut Satellitenempfänger: {$before :num} von {$ofBefore :num} Beschleunigungen vorher und {$after :num} von {$ofAfter :num} nachher. Kein Urteil beruht darauf.}}',
+  'compare.road.none':
+    'Keine der {$before :num} Beschleunigungen vorher wurde auf demselben Straßenstück in derselben Richtung gefahren wie eine der {$after :num} nachher, soweit der Satellitenempfänger die Orte angab.',
+  'compare.road.few':
+    'Bei gleicher Drehzahl und Pedalstellung sind es zu wenige für eine Veränderung mit Vertrauensbereich.',
+  'compare.road.effect':
+    'Gleiche Straße, {$region :says}: {$effect :share finer=1 sign=always} ({$low :share finer=1 sign=always} bis {$high :share finer=1 sign=always}); alle Beschleunigungen {$allLow :share finer=1 sign=always} bis {$allHigh :share finer=1 sign=always}.',
+  'compare.road.effect-alone':
+    'Gleiche Straße, {$region :says}: {$effect :share finer=1 sign=always} ({$low :share finer=1 sign=always} bis {$high :share finer=1 sign=always}); aus allen Beschleunigungen kein Vertrauensbereich.',
   'compare.no-run':
     '.input {$role :string}\n.match $role\nafter {{Es gibt keine Fahrt nachher.}}\n* {{Es gibt keine Fahrt vorher.}}',
   'compare.nothing': 'Auf einer der beiden Seiten wurde nichts aufgezeichnet.',

@@ -29,6 +29,15 @@ export const compare = {
     'The air was {$beforeC :temp} on the earlier drives and {$afterC :temp} on the later ones: its density by temperature differs by {$density :share finer=1 sign=always}, which manifold pressure does not follow; it is not corrected, and the intervals allow for it.',
   'compare.gears':
     'Pulls in the same gears are too few ({$regions :says}): they are compared across gears there, with {$allowed :share} allowed for it.',
+  'compare.road.matched':
+    '.input {$stretches :number}\n.match $stretches\n1 {{On the same stretch of road, in the same direction: {$before :num} of {$ofBefore :num} pulls before and {$after :num} of {$ofAfter :num} after, by satellite receiver. No verdict rests on it.}}\n* {{On the same {$stretches :num} stretches of road, in the same direction: {$before :num} of {$ofBefore :num} pulls before and {$after :num} of {$ofAfter :num} after, by satellite receiver. No verdict rests on it.}}',
+  'compare.road.none':
+    'None of the {$before :num} pulls before was driven on the same stretch of road, in the same direction, as one of the {$after :num} after, as far as the satellite receiver told the places.',
+  'compare.road.few': 'They are too few at the same engine speed and demand for an effect with an interval.',
+  'compare.road.effect':
+    'Same road, {$region :says}: {$effect :share finer=1 sign=always} ({$low :share finer=1 sign=always} to {$high :share finer=1 sign=always}); all pulls {$allLow :share finer=1 sign=always} to {$allHigh :share finer=1 sign=always}.',
+  'compare.road.effect-alone':
+    'Same road, {$region :says}: {$effect :share finer=1 sign=always} ({$low :share finer=1 sign=always} to {$high :share finer=1 sign=always}); no interval from all pulls.',
   'compare.no-run':
     '.input {$role :string}\n.match $role\nafter {{There is no run after.}}\n* {{There is no run before.}}',
   'compare.nothing': 'Nothing was recorded on one of the sides.',
