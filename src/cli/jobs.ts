@@ -6,7 +6,7 @@ import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import { packJob, unpackJob } from '../job/archive.ts';
 import { JOB_FILE } from '../job/files.ts';
-import { jobCalled, listJobs, searchJobs } from '../job/library.ts';
+import { jobCalled, leaveIndex, listJobs, searchJobs } from '../job/library.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { readyToWrite } from '../run/library-format.ts';
 import { spelled } from '../words/spelled.ts';
@@ -21,7 +21,8 @@ export function jobsCommand(): Command {
     .argument('[words...]', 'only those in which all of these occur: vehicle, plate, VIN, date, complaint')
     .action(async (words: string[], options: { library: string }, command: Command) => {
       const io = ioOf(command);
-      const { jobs, loose, troubles } = await listJobs(options.library);
+      const list = await listJobs(options.library);
+      const { jobs, loose, troubles } = list;
       for (const entry of searchJobs(jobs, words.join(' '))) {
         const { job } = entry;
         const runs = entry.runs.map((r) => ({ id: r.meta.id, purpose: r.meta.purpose }));
@@ -44,6 +45,7 @@ export function jobsCommand(): Command {
       if (loose.length > 0) io.say(say('cli.jobs.loose', { n: loose.length }));
       for (const sentence of troubles) io.say(sentence);
       if (troubles.length > 0) process.exitCode = EXIT.badInput;
+      await leaveIndex(options.library, list);
     });
 }
 

@@ -103,6 +103,7 @@ export class Daemon implements DaemonApi {
       isQuiet: () => this.#run === null && !this.#starting && this.#room.isQuiet,
       work: async (signal) => {
         await this.#hold.take();
+        await this.#room.askQuietly('index', [], signal);
         await this.#room.askQuietly('compress', [], signal);
       },
     });

@@ -4,24 +4,21 @@
  * their key (digest of the capture as it is now, program, profile, marks, what taught it) and with a seal that nobody
  * makes who has not this user's secret: a file that was damaged, altered or brought along from elsewhere is made again.
  */
-import { createHash, createHmac, randomBytes, timingSafeEqual } from 'node:crypto';
-import { readdirSync, readFileSync } from 'node:fs';
-import { open, readFile, stat } from 'node:fs/promises';
+import { createHash } from 'node:crypto';
+import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { parquetMetadata, parquetRead } from 'hyparquet';
 import { parquetWriteBuffer } from 'hyparquet-writer';
 import { LRUCache } from 'lru-cache';
 import type { Sample } from '../core/signals.ts';
-import { VERSION } from '../core/version.ts';
-import { isPlainFile } from '../run/document.ts';
+import { codeStamp } from '../run/code-stamp.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
-import { JUDGEMENT_FILE, makeFolder, replaceFile } from '../run/meta.ts';
-import { settingsFolder } from '../run/settings.ts';
+import { JUDGEMENT_FILE, replaceFile } from '../run/meta.ts';
+import { bytesOf, Sealed } from '../run/sealed.ts';
 
 export const SAMPLES_FILE = 'samples.parquet';
 /** By itself and taught, before and after a change of what teaches, and what it teaches; the oldest goes first. */
 const MOST_ENTRIES = 6;
-const MOST_BYTES = 64 << 20;
 
 interface Entry {
   readonly key: string;
@@ -40,13 +37,13 @@ interface Content {
 const NOTHING: Content = { format: 'handback.judged/1', samples: null, entries: [] };
 
 export class KeptJudgements {
-  readonly #secret: Promise<Uint8Array>;
+  readonly #sealed: Sealed;
   /** Writings follow one another: the second sees what the first wrote. */
   #last: Promise<void> = Promise.resolve();
 
-  /** @param settings folder of the user's secret */
-  constructor(settings: string = settingsFolder()) {
-    this.#secret = secretIn(settings);
+  /** @param settings folder of the user's secret; absent: the user's own */
+  constructor(settings?: string) {
+    this.#sealed = new Sealed(settings);
   }
 
   /** What was written under this key; null where it is to be made again. */
@@ -102,23 +99,14 @@ export class KeptJudgements {
   async #write(folder: string, change: (known: Content) => Promise<Content>): Promise<void> {
     await refuseReadOnly(folder);
     const text = JSON.stringify(await change(await this.#content(folder)));
-    await replaceFile(join(folder, JUDGEMENT_FILE), `${await this.#seal(text)}\n${text}\n`);
+    await this.#sealed.write(join(folder, JUDGEMENT_FILE), text);
   }
 
   /** Nothing, where there is no file that this user's program wrote for this run. */
   async #content(folder: string): Promise<Content> {
-    const bytes = await bytesOf(join(folder, JUDGEMENT_FILE));
-    if (bytes === null || bytes.length < 66 || bytes[64] !== 10 || bytes.at(-1) !== 10) return NOTHING;
-    const text = Buffer.from(bytes.subarray(65, -1)).toString('utf8');
-    const own = Buffer.from(await this.#seal(text), 'latin1');
-    if (!timingSafeEqual(own, bytes.subarray(0, 64))) return NOTHING;
-    return JSON.parse(text) as Content; // sealed: as it was written
-  }
-
-  async #seal(text: string): Promise<string> {
-    return createHmac('sha256', await this.#secret)
-      .update(text)
-      .digest('hex');
+    const text = await this.#sealed.read(join(folder, JUDGEMENT_FILE));
+    const content = text === null ? NOTHING : (JSON.parse(text) as Content); // sealed: as it was written
+    return content.format === NOTHING.format ? content : NOTHING;
   }
 }
 
@@ -205,48 +193,11 @@ export async function digestOf(path: string, read: (path: string) => Promise<str
 export const keyOf = (parts: readonly unknown[]): string =>
   sha256(JSON.stringify([programStamp(), ...parts]));
 
-/** Version and code of this program: another build judges anew. */
+/** Another build judges anew. */
 let program: string | null = null;
 function programStamp(): string {
-  if (program !== null) return program;
-  const hash = createHash('sha256').update(VERSION);
-  const root = new URL('../', import.meta.url);
-  for (const room of ['core', 'signal', 'isotp', 'adapter', 'j1979', 'run', 'analysis', 'desk'])
-    for (const name of (readdirSync(new URL(room, root), { recursive: true }) as string[]).sort())
-      if (/\.[jt]s$/.test(name)) hash.update(name).update(readFileSync(new URL(`${room}/${name}`, root)));
-  program = hash.digest('hex');
+  program ??= codeStamp(['core', 'signal', 'isotp', 'adapter', 'j1979', 'run', 'analysis', 'desk']);
   return program;
-}
-
-/** Where it can be neither read nor kept it lasts as long as the program, and everything is made again after. */
-async function secretIn(settings: string): Promise<Uint8Array> {
-  const path = join(settings, 'secret');
-  try {
-    const known = await bytesOf(path);
-    if (known?.length === 32) return known;
-    await makeFolder(settings);
-    const file = await open(path, known === null ? 'wx' : 'w', 0o600);
-    const fresh = randomBytes(32);
-    try {
-      await file.writeFile(fresh);
-      await file.sync();
-    } finally {
-      await file.close();
-    }
-    return fresh;
-  } catch {
-    const others = await bytesOf(path); // another program made it meanwhile
-    return others?.length === 32 ? others : randomBytes(32);
-  }
-}
-
-async function bytesOf(path: string): Promise<Uint8Array | null> {
-  try {
-    if (!(await isPlainFile(path)) || (await stat(path)).size > MOST_BYTES) return null;
-    return await readFile(path);
-  } catch {
-    return null;
-  }
 }
 
 const sha256 = (content: string | Uint8Array): string => createHash('sha256').update(content).digest('hex');

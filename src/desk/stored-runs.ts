@@ -12,7 +12,7 @@ import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import { VERSION } from '../core/version.ts';
 import { packJob, unpackJob } from '../job/archive.ts';
-import { findJob, type JobEntry, jobOfRun } from '../job/library.ts';
+import { findJob, type JobEntry, jobOfRun, leaveIndex, listJobs } from '../job/library.ts';
 import { readMarkEdits, withEdits } from '../job/marks.ts';
 import { compressRun } from '../run/compress.ts';
 import { isPlainFile } from '../run/document.ts';
@@ -93,6 +93,11 @@ export class StoredRuns {
   /** Has what the page will ask for of a run that has ended: judged, and kept beside it. */
   async keep(during: During, id: string): Promise<void> {
     await this.#open(await findRun(this.#library, id), during);
+  }
+
+  /** So that the library is listed at once by the next program. */
+  async index(_during: During): Promise<void> {
+    await leaveIndex(this.#library, await listJobs(this.#library));
   }
 
   /** Compresses the captures of all runs that have ended; one that cannot be is left as it is. */

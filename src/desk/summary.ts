@@ -1,4 +1,5 @@
 /** Runs as lists show them. */
+import { dirname } from 'node:path';
 import { jobOfRun } from '../job/library.ts';
 import { listRuns } from '../run/library.ts';
 import type { RunMeta } from '../run/meta.ts';
@@ -20,5 +21,11 @@ export function summaryOf(meta: RunMeta, job: string | null): RunSummary {
 /** All runs of a library, newest first. */
 export async function summariesIn(library: string): Promise<readonly RunSummary[]> {
   const { runs } = await listRuns(library);
-  return Promise.all(runs.map(async ({ meta, folder }) => summaryOf(meta, await jobOfRun(library, folder))));
+  const jobs = new Map<string, Promise<string | null>>();
+  const jobIn = (folder: string): Promise<string | null> => {
+    const job = jobs.get(dirname(folder)) ?? jobOfRun(library, folder);
+    jobs.set(dirname(folder), job);
+    return job;
+  };
+  return Promise.all(runs.map(async ({ meta, folder }) => summaryOf(meta, await jobIn(folder))));
 }

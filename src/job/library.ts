@@ -11,11 +11,11 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
-import { ReadDocuments } from '../run/document.ts';
-import { listRuns, type RunEntry } from '../run/library.ts';
+import { leaveRuns, listRuns, type RunEntry } from '../run/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { isLocked } from '../run/lock.ts';
 import { type RunMeta, syncFolder, writeMeta } from '../run/meta.ts';
+import { ReadDocuments } from '../run/read-documents.ts';
 import type { Purpose } from '../run/types.ts';
 import { JOB_FILE, readJob, writeJob } from './files.ts';
 import { type BinEntry, type Job, type JobFields, newJob } from './job.ts';
@@ -39,7 +39,7 @@ export interface JobList {
   readonly troubles: readonly Says[];
 }
 
-const known = new ReadDocuments(readJob);
+const known = new ReadDocuments(readJob, 'jobs.index');
 /** Folders looked into at a time. */
 const AT_A_TIME = 32;
 
@@ -65,6 +65,7 @@ export async function listJobs(library: string): Promise<JobList> {
       return toldOf(e);
     }
   };
+  await known.open(root);
   const entries = await readdir(root, { withFileTypes: true }).catch(() => []);
   const names = entries.filter((e) => e.isDirectory() && !e.name.startsWith('.')).map((e) => e.name);
   const touched: { readonly at: string; readonly entry: JobEntry }[] = [];
@@ -79,6 +80,15 @@ export async function listJobs(library: string): Promise<JobList> {
   const jobs = touched.sort((a, b) => (a.at === b.at ? 0 : a.at < b.at ? 1 : -1)).map((t) => t.entry);
   const loose = runs.filter((r) => byFolder.has(dirname(r.folder)));
   return { jobs, loose, troubles: said };
+}
+
+/** Leaves what was listed to later programs, so that they need not read every file again (`read-documents.ts`). */
+export async function leaveIndex(library: string, { jobs, loose }: JobList): Promise<void> {
+  await leaveRuns(library, [...jobs.flatMap((j) => j.runs), ...loose]);
+  await known.leave(
+    library,
+    jobs.map((j) => j.folder),
+  );
 }
 
 /** @throws HandbackError library.path when there is none, input.format, input.version when it cannot be read */
@@ -425,7 +435,8 @@ function defined<T extends object>(fields: T): { [K in keyof T]-?: Exclude<T[K],
 }
 
 function inOrder(runs: readonly RunEntry[]): RunEntry[] {
-  return runs.toSorted((a, b) => a.meta.startedAt.localeCompare(b.meta.startedAt));
+  const at = (r: RunEntry): string => r.meta.startedAt;
+  return runs.toSorted((a, b) => (at(a) < at(b) ? -1 : at(a) > at(b) ? 1 : 0));
 }
 
 const exists = (path: string): Promise<boolean> =>

@@ -2,8 +2,6 @@
 
 import type { Stats } from 'node:fs';
 import { lstat, readFile } from 'node:fs/promises';
-import { join } from 'node:path';
-import { LRUCache } from 'lru-cache';
 import type { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
@@ -68,28 +66,6 @@ export async function readDocument<T>(
     throw new HandbackError('input.format', saying('error.damaged', { path, why: toldOf(e) }), { cause: e });
   }
   return parseDocument(json, path, format, schema);
-}
-
-/** Documents as they were read before: a library of thousands is listed again and again, and hardly any of it changes. */
-export class ReadDocuments<T extends object> {
-  readonly #seen = new LRUCache<string, { readonly stamp: string; readonly content: T }>({ max: 5000 });
-  readonly #read: (folder: string) => Promise<T>;
-
-  constructor(read: (folder: string) => Promise<T>) {
-    this.#read = read;
-  }
-
-  /** Null where there is no such file. @throws what reading it throws */
-  async in(folder: string, file: string): Promise<T | null> {
-    const info = await lstat(join(folder, file)).catch(() => null);
-    if (!info) return null;
-    const stamp = `${info.ino} ${info.size} ${info.mtimeMs} ${info.ctimeMs}`;
-    const before = this.#seen.get(folder);
-    if (before?.stamp === stamp) return before.content;
-    const content = await this.#read(folder);
-    this.#seen.set(folder, { stamp, content });
-    return content;
-  }
 }
 
 /** @throws HandbackError input.format, input.version */

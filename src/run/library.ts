@@ -15,7 +15,7 @@ import { linesOf, VERSION_LINE } from './capture/format.ts';
 import { CaptureParser } from './capture/parser.ts';
 import { refuseLater } from './capture/read.ts';
 import { CaptureWriter, type WriterOptions } from './capture/writer.ts';
-import { isPlainFile, ReadDocuments } from './document.ts';
+import { isPlainFile } from './document.ts';
 import { sha256OfFile } from './hash.ts';
 import { refuseReadOnly } from './library-format.ts';
 import { isLocked, lockRun } from './lock.ts';
@@ -29,6 +29,7 @@ import {
   syncFolder,
   writeMeta,
 } from './meta.ts';
+import { ReadDocuments } from './read-documents.ts';
 import { readSettings, settingsFolder } from './settings.ts';
 import type { Purpose } from './types.ts';
 
@@ -217,36 +218,46 @@ const MAX_LISTED = 20_000;
 /** Folders looked into at a time. */
 const AT_A_TIME = 32;
 
-const metas = new ReadDocuments(readMeta);
+const metas = new ReadDocuments(readMeta, 'runs.index');
 
 /** Runs of a library, newest first; folders that cannot be read are named in `troubles`. A missing library is empty. */
 export async function listRuns(library: string): Promise<{ runs: RunEntry[]; troubles: Says[] }> {
-  const runs: RunEntry[] = [];
+  const found: { readonly order: string; readonly run: RunEntry }[] = [];
   const troubles: Says[] = [];
-  const look = async (folder: string, depth: number): Promise<void> => {
-    if (runs.length >= MAX_LISTED) return;
+  /** @returns whether there is a run.json, readable or not */
+  const isRun = async (folder: string): Promise<boolean> => {
+    if (found.length >= MAX_LISTED) return true;
     try {
       const meta = await metas.in(folder, META_FILE);
-      if (meta) {
-        runs.push({ folder, meta, leftOpen: meta.sha256 === null && !(await isLocked(folder)) });
-        return;
-      }
+      if (!meta) return false;
+      const leftOpen = meta.sha256 === null && !(await isLocked(folder));
+      found.push({ order: `${meta.startedAt} ${folder}`, run: { folder, meta, leftOpen } });
     } catch (e) {
       troubles.push(toldOf(e));
-      return;
     }
-    if (depth === 0) return;
+    return true;
+  };
+  const look = async (folder: string, depth: number): Promise<void> => {
     const entries = await readdir(folder, { withFileTypes: true }).catch(() => []);
+    if (entries.some((e) => e.name === META_FILE) && (await isRun(folder))) return;
     // Names with a dot in front are the bin and whatever else is put aside.
     const inner = entries.filter((e) => e.isDirectory() && !e.name.startsWith('.'));
+    const into = depth === 1 ? isRun : (path: string) => look(path, depth - 1);
     for (let i = 0; i < inner.length; i += AT_A_TIME)
-      await Promise.all(inner.slice(i, i + AT_A_TIME).map((e) => look(join(folder, e.name), depth - 1)));
+      await Promise.all(inner.slice(i, i + AT_A_TIME).map((e) => into(join(folder, e.name))));
   };
+  await metas.open(library);
   await look(resolve(library), 2);
-  const orderOf = (r: RunEntry): string => `${r.meta.startedAt} ${r.folder}`;
-  runs.sort((a, b) => (orderOf(a) < orderOf(b) ? 1 : -1));
-  return { runs, troubles };
+  found.sort((a, b) => (a.order < b.order ? 1 : -1));
+  return { runs: found.map((f) => f.run), troubles };
 }
+
+/** Leaves what was read of runs to later programs (`read-documents.ts`). */
+export const leaveRuns = (library: string, runs: readonly RunEntry[]): Promise<void> =>
+  metas.leave(
+    library,
+    runs.map((r) => r.folder),
+  );
 
 /** The folder of a run by its id. @throws HandbackError library.path */
 export async function findRun(library: string, id: string): Promise<RunEntry> {

@@ -1,12 +1,14 @@
-/** What is kept beside an ended run (`judgement.json`, `samples.parquet`), altered: none of it may be believed. */
-import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+/** What is kept beside an ended run (`judgement.json`, `samples.parquet`) and the index of a library, altered: none of it may be believed. */
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { type Random, seededRandom } from '../../src/core/random.ts';
 import { KeptJudgements, SAMPLES_FILE } from '../../src/desk/kept-judgement.ts';
 import { OpenedRuns } from '../../src/desk/opened-runs.ts';
 import { listRuns } from '../../src/run/library.ts';
-import { JUDGEMENT_FILE } from '../../src/run/meta.ts';
+import { bringUpToDate } from '../../src/run/library-format.ts';
+import { JUDGEMENT_FILE, META_FILE, type RunMeta, readMeta } from '../../src/run/meta.ts';
+import { ReadDocuments } from '../../src/run/read-documents.ts';
 import type { Row } from './row.ts';
 
 const CAPTURE = join(resolve(import.meta.dirname, '../..'), 'captures', 'clutch-never-closes');
@@ -48,6 +50,52 @@ export async function alterCaches(times: number, seed = 7): Promise<{ tried: num
   }
 }
 
+/** The same of a library's index: how often a list was not read from the files. */
+export async function alterIndex(times: number, seed = 5): Promise<{ tried: number; believed: number }> {
+  const home = mkdtempSync(join(tmpdir(), 'handback-index-'));
+  try {
+    const library = join(home, 'library');
+    const folders = Array.from({ length: 20 }, (_, i) => join(library, `run-${i}`));
+    for (const folder of folders) {
+      mkdirSync(folder, { recursive: true });
+      cpSync(join(CAPTURE, META_FILE), join(folder, META_FILE));
+    }
+    await bringUpToDate(library);
+    /** Of a program that starts now. */
+    const read = async (asked: readonly string[]) => {
+      let reads = 0;
+      const of = (folder: string) => {
+        reads++;
+        return readMeta(folder);
+      };
+      const documents = new ReadDocuments<RunMeta>(of, 'runs.index', join(home, 'settings'));
+      await documents.open(library);
+      for (const folder of asked) await documents.in(folder, META_FILE);
+      return { documents, reads };
+    };
+    // an index holds files whose times are old enough to be told apart
+    while (statSync(join(folders.at(-1)!, META_FILE)).ctimeMs > Date.now() - 2500)
+      await new Promise((done) => setTimeout(done, 100));
+    await (await read(folders)).documents.leave(library, folders);
+    if ((await read(folders)).reads > 0) throw new Error('nothing was kept');
+    const file = join(library, 'runs.index');
+    const whole = readFileSync(file);
+    const random = seededRandom(seed);
+    let tried = 0;
+    let believed = 0;
+    for (let i = 0; i < times; i++) {
+      const spoilt = altered(whole, random);
+      if (spoilt.equals(whole)) continue;
+      writeFileSync(file, spoilt);
+      tried++;
+      if ((await read([folders[i % folders.length]!])).reads === 0) believed++;
+    }
+    return { tried, believed };
+  } finally {
+    rmSync(home, { recursive: true, force: true });
+  }
+}
+
 /** A bit or a stretch changed, removed or doubled; the end cut off, or something put behind it. */
 export function altered(whole: Buffer, random: Random): Buffer {
   const at = Math.floor(random.between(0, whole.length));
@@ -71,6 +119,7 @@ export function altered(whole: Buffer, random: Random): Buffer {
 
 export async function cacheRows(times = 30_000): Promise<Row[]> {
   const { tried, believed } = await alterCaches(times);
+  const index = await alterIndex(times);
   return [
     {
       fault: 'The judgement or the decoded values kept beside an ended run altered',
@@ -78,6 +127,13 @@ export async function cacheRows(times = 30_000): Promise<Row[]> {
       times: tried,
       lost: `nothing: they are made again from the capture; ${believed} believed`,
       kept: believed === 0,
+    },
+    {
+      fault: 'The index of a library altered',
+      how: 'bits and stretches changed, removed, doubled, cut off or added, at random places',
+      times: index.tried,
+      lost: `nothing: the files are read; ${index.believed} believed`,
+      kept: index.believed === 0,
     },
   ];
 }

@@ -5,6 +5,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
 import { createRun } from '../../src/run/library.ts';
+import { bringUpToDate } from '../../src/run/library-format.ts';
+import { makeFolder } from '../../src/run/meta.ts';
 import { MEMORY_FLAGS } from './build.ts';
 
 export interface SizeResult {
@@ -17,7 +19,11 @@ export interface SizeResult {
   readonly beforeMb: number;
   readonly highestMb: number;
   readonly runs: number;
+  /** By a program that finds no index of the library, by the next one, and by that one again: seconds, and CPU seconds. */
+  readonly noIndexS: number;
+  readonly noIndexCpuS: number;
   readonly firstS: number;
+  readonly firstCpuS: number;
   readonly againS: number;
   readonly listMb: number;
 }
@@ -28,20 +34,42 @@ export async function size(built: string, captureMb = 100, runs = 2000): Promise
   try {
     const large = await longRun(join(home, 'large'), captureMb * 1e6);
     const opened = child(built, ['open', join(home, 'large'), large.id]);
-    for (let i = 0; i < runs; i++) await shortRun(join(home, 'many'), i);
-    const listed = child(built, ['list', join(home, 'many')]);
+    const listed = await listing(built, join(home, 'many'), runs);
     return {
       ...(opened as unknown as SizeResult),
       captureMb: large.bytes / 1e6,
       samples: large.samples,
-      runs: listed.runs!,
-      firstS: listed.firstS!,
-      againS: listed.againS!,
-      listMb: listed.highestMb!,
+      ...listed,
     };
   } finally {
     rmSync(home, { recursive: true, force: true });
   }
+}
+
+type Listing = Pick<
+  SizeResult,
+  'runs' | 'noIndexS' | 'noIndexCpuS' | 'firstS' | 'firstCpuS' | 'againS' | 'listMb'
+>;
+
+/** @param built the compiled size-child.js */
+export async function listing(built: string, library: string, runs: number): Promise<Listing> {
+  await makeFolder(library);
+  await bringUpToDate(library);
+  for (let i = 0; i < runs; i++) await shortRun(library, i);
+  // an index holds files whose times are old enough to be told apart
+  await new Promise((done) => setTimeout(done, 2500));
+  const before = child(built, ['list', library]);
+  child(built, ['index', library]);
+  const listed = child(built, ['list', library]);
+  return {
+    runs: listed.runs!,
+    noIndexS: before.firstS!,
+    noIndexCpuS: before.firstCpuS!,
+    firstS: listed.firstS!,
+    firstCpuS: listed.firstCpuS!,
+    againS: listed.againS!,
+    listMb: listed.highestMb!,
+  };
 }
 
 function child(built: string, args: readonly string[]): Record<string, number> {
