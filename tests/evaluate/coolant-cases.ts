@@ -114,6 +114,8 @@ export interface CoolantOutcome {
   readonly verdict: 'fault' | 'good' | 'not shown';
   readonly faults: readonly { readonly id: string; readonly saidAtS: number }[];
   readonly watches: number;
+  /** The warm-up was measured, and other drives say what it should take. */
+  readonly warmUpWeighed: boolean;
   /** What the plain rule says, run seconds. */
   readonly plainClimbS: number | null;
   readonly plainColdS: number | null;
@@ -147,6 +149,7 @@ function judged(name: string, samples: readonly Sample[], { taught, road }: How)
     verdict: faults.length > 0 ? 'fault' : good ? 'good' : 'not shown',
     faults: faults.map((f) => ({ id: f.id, saidAtS: f.saidAtS ?? 0 })),
     watches,
+    warmUpWeighed: findings.some((f) => f.id === 'coolant.warm-up' && f.measured !== null),
     plainClimbS: plain.climbS,
     plainColdS: plain.coldS,
   };
@@ -244,11 +247,11 @@ export function cold(name: string, label: string, how: How): CoolantOutcome | nu
   return changed ? judged(name, put, how) : null;
 }
 
-/** The warm-up takes twice as long, and so twice the heat. Null when the drive does not begin cold. */
+/** Twice the heat for every degree of the warm-up. Null when the drive does not begin cold. */
 export function slow(name: string, how: How): CoolantOutcome | null {
   const first = driveOf(name).find((s) => s.signal === 'ect_c');
   if (!first || first.value > 35) return null;
-  return judged(name, inject.slowWarmUp(driveOf(name)), how);
+  return judged(name, inject.doubledHeat(driveOf(name)), how);
 }
 
 /**

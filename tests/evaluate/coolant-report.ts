@@ -118,6 +118,7 @@ export function coolantText(all: readonly CoolantCase[]): string {
           good,
         ),
         taught === 0 ? '–' : count(slowed, (c) => c.outcome.faults.some((f) => f.id === 'coolant.warm-up')),
+        taught === 0 ? '–' : slowed.filter((c) => c.outcome.warmUpWeighed).length,
         taught === 0 ? '–' : count(slowed, good),
       ];
     });
@@ -132,6 +133,7 @@ export function coolantText(all: readonly CoolantCase[]): string {
       ),
       '–',
       '–',
+      '–',
     ]);
     parts.push(
       table(
@@ -142,7 +144,11 @@ export function coolantText(all: readonly CoolantCase[]): string {
             'plain rule',
             'usable shown good (goal 95 %)',
           ],
-          ...['doubled warm-up heat found (goal 80 %)', 'and called good (goal 0)'],
+          ...[
+            'doubled warm-up heat found (goal 80 %)',
+            'of which it could be weighed',
+            'and called good (goal 0)',
+          ],
         ],
         rows,
       ),
@@ -255,9 +261,9 @@ export function coolantGoals(
       (k, n) => k === n,
     ),
     row(
-      'warm-up with twice the heat, 13 taught',
+      'warm-up with twice the heat, 13 taught, 70 °C reached in one go',
       '80 %',
-      of('slow').filter((c) => c.taught === 13),
+      of('slow').filter((c) => c.taught === 13 && c.outcome.warmUpWeighed),
       (c) => c.outcome.faults.some((f) => f.id === 'coolant.warm-up'),
       (k, n) => k >= 0.8 * n,
     ),

@@ -1,4 +1,5 @@
 /** Puts faults into a healthy drive's coolant reading. All are invented: nobody broke these cars. */
+import { BinMaker } from '../../src/analysis/coolant/bins.ts';
 import type { Random } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
 
@@ -66,13 +67,34 @@ export const scaledCold =
     return rewrite(samples, (_, v) => start + (v - start) * k);
   };
 
-/** The same warm-up at half the pace: each reading is the one of half the time since the start, never above the true one. */
-export const slowWarmUp = (samples: readonly Sample[]): Sample[] => {
+/**
+ * Twice the heat for every degree: each reading is the one at which half of the heat since the start had been put in,
+ * never above the true one. Heat as the judging counts it (none on overrun); where nothing tells of it, the time.
+ */
+export const doubledHeat = (samples: readonly Sample[]): Sample[] => {
+  const maker = new BinMaker();
+  const steps: { readonly tS: number; readonly heat: number }[] = [];
+  for (const s of samples) {
+    const bin = maker.push({ ...s, flag: null });
+    if (bin) steps.push({ tS: bin.tS, heat: (steps.at(-1)?.heat ?? 0) + (bin.heat ?? 0) });
+  }
+  const told = (steps.at(-1)?.heat ?? 0) > 0;
   const readings = samples.filter((s) => s.signal === 'ect_c');
-  const fromS = (readings[0]?.tUs ?? 0) / 1e6;
+  const firstS = (readings[0]?.tUs ?? 0) / 1e6;
+  const heatAt = (tS: number, from: number): number => {
+    let k = from;
+    while (k + 1 < steps.length && steps[k]!.tS < tS) k++;
+    return k;
+  };
+  let at = 0;
+  let back = 0;
   let k = 0;
   return rewrite(samples, (tS, v) => {
-    while (k + 1 < readings.length && readings[k + 1]!.tUs / 1e6 <= fromS + (tS - fromS) / 2) k++;
+    at = heatAt(tS, at);
+    const half = (steps[at]?.heat ?? 0) / 2;
+    while (back + 1 < steps.length && steps[back + 1]!.heat <= half) back++;
+    const untilS = told ? (steps[back]?.tS ?? tS) : firstS + (tS - firstS) / 2;
+    while (k + 1 < readings.length && readings[k + 1]!.tUs / 1e6 <= untilS) k++;
     return Math.min(v, readings[k]?.value ?? v);
   });
 };

@@ -8,8 +8,8 @@ import type { FleetDrive } from './fleet.ts';
 import type { NullRate } from './null-streams.ts';
 
 export interface Results {
-  /** What was tried on every third drive, with fewer tries. */
-  readonly quick: 'all' | 'all but boost' | null;
+  /** What was tried on fewer drives, with fewer tries. */
+  readonly quick: 'all' | 'the rest' | null;
   readonly coolant: readonly CoolantCase[];
   readonly assumption: readonly { readonly lambda: number; readonly sum: number; readonly n: number }[];
   readonly nulls: { readonly level: NullRate; readonly delays: readonly number[] };

@@ -1,11 +1,11 @@
 /** The tests with one module replaced: MUTATED names it, MUTANT holds the text that stands in its place. */
 import { readFileSync } from 'node:fs';
-import { mergeConfig } from 'vitest/config';
-import tests from '../../vitest.config.ts';
+import { defineConfig } from 'vitest/config';
+import { each } from '../../vitest.config.ts';
 
 const { MUTATED = '', MUTANT = '' } = process.env;
 
-export default mergeConfig(tests, {
+export default defineConfig({
   root: new URL('../..', import.meta.url).pathname,
   plugins: [
     {
@@ -14,5 +14,5 @@ export default mergeConfig(tests, {
       load: (id: string) => (id.split('?')[0] === MUTATED ? readFileSync(MUTANT, 'utf8') : null),
     },
   ],
-  test: { maxWorkers: 1, bail: 1 },
+  test: { ...each, include: ['tests/**/*.test.ts'], maxWorkers: 1, bail: 1 },
 });
