@@ -3,6 +3,7 @@
  * measured in its own intervals comes first. On a fast link everything keeps its rate and the fast PIDs take what
  * is left; on a slow one all slow down in proportion, and none can starve because its lateness keeps growing.
  */
+import { median } from 'simple-statistics';
 import type { Says } from '../core/says.ts';
 import { say } from '../core/wire-says.ts';
 import type { PlannedPid } from './plan.ts';
@@ -197,7 +198,7 @@ export class Scheduler {
     for (let n = most; n >= 1; n--) {
       const tries = this.#tries[n]!;
       if (tries.length < ENOUGH) return n;
-      const rate = tries.reduce((sum, t) => sum + t.answered, 0) / tries.reduce((sum, t) => sum + t.us, 1);
+      const rate = rateOf(tries, n);
       if (rate > bestRate) {
         best = n;
         bestRate = rate;
@@ -205,6 +206,17 @@ export class Scheduler {
     }
     return best;
   }
+}
+
+/**
+ * PIDs answered, a microsecond. The slowest that came whole counts as long as such an answer usually takes: one that is
+ * late now and then is no fault of the size, one that brings nothing may be.
+ */
+function rateOf(tries: readonly Try[], size: number): number {
+  const whole = tries.filter((t) => t.answered === size).map((t) => t.us);
+  const usualUs = whole.length > 0 ? median(whole) : 0;
+  const us = tries.reduce((sum, t) => sum + (t.answered === size ? usualUs : t.us), 1);
+  return tries.reduce((sum, t) => sum + t.answered, 0) / us;
 }
 
 function lateness(i: Item, nowUs: number): number {

@@ -11,7 +11,7 @@ import { responderOf, type UnitName } from './ecu/content.ts';
 import { KLine, type KlineKind } from './ecu/kline.ts';
 import { newerResponderOf } from './ecu/newer.ts';
 import { Traffic } from './ecu/traffic.ts';
-import { ControlUnit, type UnitAnswer } from './ecu/unit.ts';
+import { ControlUnit, type Late, type UnitAnswer } from './ecu/unit.ts';
 import type { HostWire } from './front/front.ts';
 import { FRONTS, type FrontName } from './front/fronts.ts';
 import { mindsSpeed, SerialLine } from './front/line.ts';
@@ -48,7 +48,7 @@ export interface SimulationOptions {
   readonly responseMs?: number;
   readonly jitterMs?: number;
   /** The share of answers that takes so many ms longer. CAN only. Default none. */
-  readonly late?: { readonly share: number; readonly ms: number };
+  readonly late?: Late;
   /** Frames a second of other units. Default 0. */
   readonly traffic?: number;
   /** Services answered late, after a negative response 78. Default none. */

@@ -251,14 +251,31 @@ describe('finding out', () => {
       commands: { ATDPN: { text: '6' } },
       answer: (request) => (request.startsWith('7E8') ? nobody : both(request)),
     });
-    expect(silent.done.slice(3, 8)).toEqual([
-      ...['7E8>0100', '7E8>0100', '7E8>0100', 'aim at all', 'all>0100'],
+    expect(silent.done.slice(3, 9)).toEqual([
+      ...['7E8>0100', 'long wait', '7E8>0100', '7E8>0100', 'aim at all', 'all>0100'],
     ]);
-    expect(silent.s.aim.can).toBe(false);
+    expect(silent.s).toMatchObject({ aim: { can: false }, wait: 'learnt' });
     // It answers, but the header was not taken.
     const deaf = findOut({ commands: { ATDPN: { text: '6' } }, answer: both, aims: 'ignored' });
     expect(deaf.done).toContain('aim at all');
     expect(deaf.done).not.toContain('long wait');
+  });
+
+  it('waits long for one unit once its answer stayed away, and no longer where it must wait for others each time', () => {
+    const late = (digit: boolean) =>
+      findOut({
+        answer: (r, s, nth) => {
+          if (nth === 1 && s.wait === 'learnt' && (r === '7E8>0100' || isGroup(r))) return nobody;
+          return s.counting.digit && !digit && isGroup(r) ? nobody : both(r);
+        },
+      });
+    const well = late(true);
+    expect(well.done.slice(3, 6)).toEqual(['7E8>0100', 'long wait', '7E8>0100']);
+    expect(well.s).toMatchObject({ aim: { at: '7E8' }, counting: { digit: true }, wait: 'long' });
+    expect(well.done).not.toContain('short wait');
+    const without = late(false);
+    expect(without.done).toContain('short wait');
+    expect(without.s).toMatchObject({ aim: { at: '7E8' }, counting: { digit: false }, wait: 'learnt' });
   });
 
   it('waits for a search longer than for one protocol, and elsewhere as the driver does', () => {

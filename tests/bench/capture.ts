@@ -5,15 +5,15 @@
  * be the same, bit for bit. Where tshark is there it reads the frames of the second capture too, without making samples.
  */
 import { execFileSync } from 'node:child_process';
-import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { loadavg, tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import { readSlcanLine, SlcanSplitter } from '../../src/adapter/slcan/read.ts';
 import { readLine } from '../../src/run/capture/format.ts';
+import { ROOT, withBoth } from './versions.ts';
 
 /** The last one that made a text and an object of each line. */
 const BEFORE = process.argv[2] ?? '58d9e86';
-const ROOT = resolve(import.meta.dirname, '../..');
 const ROUNDS = 3;
 const HOUR_US = 3600e6;
 const scratch = mkdtempSync(join(tmpdir(), 'handback-capture-'));
@@ -30,19 +30,6 @@ const { user, system } = process.cpuUsage(from);
 const hash = createHash('sha256');
 for (const s of table) hash.update(s.signal + ' ' + s.tUs + ' ' + s.sentUs + ' ' + s.value + '\\n');
 console.log(JSON.stringify({ s: (user + system) / 1e6, samples: table.length, hash: hash.digest('hex') }));`;
-
-function compiled(source: string, name: string): string {
-  const out = join(scratch, name);
-  mkdirSync(out);
-  cpSync(join(ROOT, 'package.json'), join(out, 'package.json'));
-  symlinkSync(join(ROOT, 'node_modules'), join(out, 'node_modules'));
-  const tsc = join(ROOT, 'node_modules/typescript/bin/tsc');
-  execFileSync(process.execPath, [tsc, '-p', 'tsconfig.build.json', '--outDir', join(out, 'src')], {
-    cwd: source,
-    stdio: 'inherit',
-  });
-  return out;
-}
 
 /** A recorded capture driven over and over until an hour is full. */
 function anHour(capture: string): { path: string; mb: number; lines: readonly string[]; laps: number } {
@@ -119,39 +106,30 @@ function tshark(path: string): number | null {
 const row = (what: string, figure: string): void => console.log(`${what.padEnd(66)} ${figure}`);
 
 try {
-  execFileSync('git', ['worktree', 'add', '--detach', join(scratch, 'tree'), BEFORE], {
-    cwd: ROOT,
-    stdio: 'ignore',
-  });
-  symlinkSync(join(ROOT, 'node_modules'), join(scratch, 'tree/node_modules'));
-  const old = compiled(join(scratch, 'tree'), 'before');
-  const now = compiled(ROOT, 'now');
-  for (const capture of ['clutch-never-closes', 'conformance/slcan-busy-bus']) {
-    const { path, mb, lines, laps } = anHour(capture);
-    const ratios: number[] = [];
-    for (let round = 0; round < ROUNDS; round++) {
-      const [a, b] = [read(old, path), read(now, path)];
-      if (a.hash !== b.hash || a.samples === 0) throw new Error(`${capture}: not the same samples`);
-      ratios.push(a.s / b.s);
-      row(
-        `${capture}: ${mb.toFixed(0)} MB to ${b.samples} samples, at ${BEFORE} and now`,
-        `${a.s.toFixed(2)} s, ${b.s.toFixed(2)} s`,
-      );
+  await withBoth(BEFORE, scratch, (old, now) => {
+    for (const capture of ['clutch-never-closes', 'conformance/slcan-busy-bus']) {
+      const { path, mb, lines, laps } = anHour(capture);
+      const ratios: number[] = [];
+      for (let round = 0; round < ROUNDS; round++) {
+        const [a, b] = [read(old, path), read(now, path)];
+        if (a.hash !== b.hash || a.samples === 0) throw new Error(`${capture}: not the same samples`);
+        ratios.push(a.s / b.s);
+        row(
+          `${capture}: ${mb.toFixed(0)} MB to ${b.samples} samples, at ${BEFORE} and now`,
+          `${a.s.toFixed(2)} s, ${b.s.toFixed(2)} s`,
+        );
+      }
+      row('  times as fast, round by round', ratios.map((r) => r.toFixed(1)).join(', '));
+      if (!capture.includes('slcan')) continue;
+      const { packets, frames } = pcapOf(lines, laps);
+      const pcap = join(scratch, 'frames.pcap');
+      writeFileSync(pcap, packets);
+      const tookS = tshark(pcap);
+      const figure = tookS === null ? 'not installed' : `${tookS.toFixed(1)} s on the clock`;
+      row(`  tshark over the same ${frames} frames, ISO-TP alone`, figure);
     }
-    row('  times as fast, round by round', ratios.map((r) => r.toFixed(1)).join(', '));
-    if (!capture.includes('slcan')) continue;
-    const { packets, frames } = pcapOf(lines, laps);
-    const pcap = join(scratch, 'frames.pcap');
-    writeFileSync(pcap, packets);
-    const tookS = tshark(pcap);
-    const figure = tookS === null ? 'not installed' : `${tookS.toFixed(1)} s on the clock`;
-    row(`  tshark over the same ${frames} frames, ISO-TP alone`, figure);
-  }
+  });
   row('load of the machine', loadavg()[0]!.toFixed(1));
 } finally {
-  execFileSync('git', ['worktree', 'remove', '--force', join(scratch, 'tree')], {
-    cwd: ROOT,
-    stdio: 'ignore',
-  });
   rmSync(scratch, { recursive: true, force: true });
 }

@@ -6,14 +6,14 @@
  */
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdirSync, mkdtempSync, rmSync, statSync } from 'node:fs';
 import { cpus, loadavg, tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import { createInterface } from 'node:readline';
-import { sha256OfFile } from '../../src/run/hash.ts';
-import { CAPTURE_FILE, readMeta, writeMeta } from '../../src/run/meta.ts';
+import { CAPTURE_FILE } from '../../src/run/meta.ts';
+import { anHour } from './hour.ts';
+import { ROOT } from './versions.ts';
 
-const ROOT = resolve(import.meta.dirname, '../..');
 const MAIN = join(ROOT, 'dist/src/cli/main.js');
 const seconds = 60 * Number(process.argv[2] ?? 1);
 const home = mkdtempSync(join(tmpdir(), 'handback-reading-'));
@@ -34,35 +34,13 @@ function started(...args: string[]): Promise<Record<string, string>> {
   });
 }
 
-/** The recorded capture driven over and over until an hour is full. */
-async function anHour(id: string): Promise<string> {
-  const folder = join(library, id);
-  mkdirSync(folder);
-  const [first, ...rest] = readFileSync(join(ROOT, 'captures/clutch-never-closes', CAPTURE_FILE), 'utf8')
-    .trimEnd()
-    .split('\n')
-    .filter((line) => !line.includes(' digest '));
-  const lines = rest.map(
-    (line) => [Number(line.slice(0, line.indexOf(' '))), line.slice(line.indexOf(' '))] as const,
-  );
-  const lapUs = lines.at(-1)![0] + 1e5;
-  const laps = Array.from({ length: Math.ceil(3600e6 / lapUs) }, (_, k) =>
-    lines.map(([tUs, text]) => `${tUs + k * lapUs}${text}\n`).join(''),
-  );
-  const path = join(folder, CAPTURE_FILE);
-  writeFileSync(path, `${first}\n${laps.join('')}`);
-  const meta = await readMeta(join(ROOT, 'captures/clutch-never-closes'));
-  await writeMeta(folder, { ...meta, id, sha256: await sha256OfFile(path) });
-  return id;
-}
-
 const row = (what: string, figure: string): void => console.log(`${what.padEnd(64)} ${figure}`);
 const at = (sorted: readonly number[], share: number): number =>
   sorted[Math.floor(share * (sorted.length - 1))]!;
 
 try {
   mkdirSync(library);
-  const [before, after] = [await anHour('before'), await anHour('after')];
+  const [before, after] = [await anHour(library, 'before'), await anHour(library, 'after')];
   const bytes = statSync(join(library, before, CAPTURE_FILE)).size;
   const { port } = await started('sim', '--front', 'slcan');
   const { url } = await started('serve', '--port', '0', '--library', library);

@@ -157,6 +157,16 @@ describe('scheduler', () => {
     expect(waitsS()).toBeCloseTo(2, 6);
   });
 
+  it('blames no group size for an answer that is late now and then', () => {
+    let n = 0;
+    const { sizes } = run({
+      seconds: 60,
+      roundTripMs: (size) => 8 + size / 2 + (++n % 19 === 0 ? 300 : 0),
+      max: 6,
+    });
+    expect(sizes.filter((size) => size >= 4).length / sizes.length).toBeGreaterThan(0.9);
+  });
+
   it('gives up groups that the control unit never answers', () => {
     const { rate, sizes } = run({
       seconds: 30,

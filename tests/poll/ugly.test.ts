@@ -113,6 +113,16 @@ it.each([
   },
 );
 
+it.each(['at', 'slcan'] as const)(
+  '%s, the same with a unit that answers each request in turn, however late',
+  async (front) => {
+    const late = { share: 0.05, ms: 300, inTurn: true };
+    const { perSecond, wrong } = await pace({ front, late, ...restless() });
+    expect(perSecond).toBeGreaterThan(150);
+    expect(wrong).toEqual([]);
+  },
+);
+
 it.each([
   ['at', 1000, 3137, 20, []],
   ['slcan', 260, 607, 40, ['refuses-frames=0.5']],

@@ -58,12 +58,19 @@ const CODES: readonly TroubleCode[] = [
 /** Of a line that is refused, and connected now and then; the rest of the requests is left to better lines. */
 const MOST_REFUSED_S = 3600;
 
+/** What asks. Another version of the program may be put in its place. */
+export interface Asking {
+  readonly VehicleSession: typeof VehicleSession;
+  readonly takeSnapshot: typeof takeSnapshot;
+}
+
 /** A recording session on a lossy line until so many requests have reached the bus, or it was refused for an hour. */
 export async function loseCharacters(
   adapter: (typeof ADAPTERS)[number],
   share: number,
   requests: number,
   seed: number,
+  asking: Asking = { VehicleSession, takeSnapshot },
 ): Promise<LossResult> {
   const clock = new ManualClock();
   let reached = 0;
@@ -94,7 +101,12 @@ export async function loseCharacters(
     onFrame,
   });
   while (reached < requests && refusedS < MOST_REFUSED_S) {
-    const session = new VehicleSession({ factory, family: adapter.front, clock, tap: () => undefined });
+    const session = new asking.VehicleSession({
+      factory,
+      family: adapter.front,
+      clock,
+      tap: () => undefined,
+    });
     session.samples$.subscribe(() => values++);
     let ended = false;
     const sinceUs = clock.nowUs();
@@ -111,7 +123,8 @@ export async function loseCharacters(
       await clock.advance(200);
       if (snapshot === null && session.state.phase === 'connected' && clock.nowUs() >= nextUs) {
         nextUs = clock.nowUs() + 1e6 * SNAPSHOT_EVERY_S;
-        snapshot = takeSnapshot((p) => session.request(p), null)
+        snapshot = asking
+          .takeSnapshot((p) => session.request(p), null)
           .then(
             ({ units }) => void (units.some((u) => u.stored.length > 0) && snapshots++),
             () => undefined, // lost on the way
@@ -121,7 +134,7 @@ export async function loseCharacters(
           });
       }
       const { phase, says } = session.state;
-      if (phase === 'lost' && JSON.stringify(says).includes('lossy')) refusedS += 0.2;
+      if (phase === 'lost' && JSON.stringify(says ?? null).includes('lossy')) refusedS += 0.2;
     }
     await clock.until(session.stop(), 20);
   }

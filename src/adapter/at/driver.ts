@@ -153,9 +153,11 @@ class AtAdapter implements Adapter {
       }
       case 'aim at all':
         await this.#aim(null);
+        if (this.#s.wait === 'long') await this.#setWait(false);
         return effect.after(this.#s);
       case 'long wait':
-        await this.#setWait(true);
+      case 'short wait':
+        await this.#setWait(effect.do === 'long wait');
         return effect.after(this.#s);
       case 'go on':
         return effect.after(this.#s);

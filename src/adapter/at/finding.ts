@@ -14,7 +14,8 @@
  *   count     with the digit that tells how many answers to wait for, the answers must come back the same
  *   hurry     no such digit: the adapter waits for more answers each time, and that wait is shortened
  *   group     many PIDs at once, which the vehicle says it has: the answer must hold more than the first
- *   wait      one unit, told how many answers to wait for: a long wait costs nothing there
+ *   wait      one unit, told how many answers to wait for: a long wait costs nothing there; before, it is set only
+ *             where that unit's answer stayed away, which may be one that is late
  *   repeat    an empty line for the line before: one character instead of all, and nothing to compare;
  *             not elsewhere than on CAN, where the adapter keeps a session with messages of its own
  */
@@ -65,7 +66,10 @@ export type Effect =
       readonly request: DiagnosticRequest;
       readonly after: (s: AtState, answer: Asked) => AtState;
     }
-  | { readonly do: 'aim at all' | 'long wait' | 'go on'; readonly after: (s: AtState) => AtState }
+  | {
+      readonly do: 'aim at all' | 'long wait' | 'short wait' | 'go on';
+      readonly after: (s: AtState) => AtState;
+    }
   | { readonly do: 'give up'; readonly error: HandbackError };
 
 export interface Now {
@@ -77,6 +81,7 @@ export interface Now {
 /** Null when everything is found out. */
 export function next(s: AtState, now: Now): Effect | null {
   const { stage } = s;
+  if (s.wait === 'long is due') return { do: 'long wait', after: (s) => ({ ...s, wait: 'long' }) };
   switch (stage.at) {
     case 'supply':
       return {
@@ -114,28 +119,36 @@ export function next(s: AtState, now: Now): Effect | null {
     case 'address': {
       const { ecu } = stage.found;
       const askAll = (s: AtState) =>
-        count({ ...s, aim: { ...s.aim, can: false } }, { ...stage.found, ecu: null }, 'probe', probeOf(s));
+        count(
+          { ...s, aim: { ...s.aim, can: false }, wait: 'learnt' },
+          { ...stage.found, ecu: null },
+          'probe',
+          probeOf(s),
+        );
       if (ecu === null || !s.info.dialect.headers || !s.aim.can) return goOn(askAll);
       if (stage.attempt >= TRIES) return { do: 'aim at all', after: askAll };
       return ask({ payload: probeOf(s), ecu }, (s, x) =>
         x.outcome === 'answered' && s.aim.at === ecu
           ? count(s, stage.found, 'probe', probeOf(s))
-          : at(s, { ...stage, attempt: stage.attempt + 1 }),
+          : at(patient(s, x), { ...stage, attempt: stage.attempt + 1 }),
       );
     }
 
     case 'count':
-      return ask({ payload: stage.payload, ...to(stage.found) }, (s, x) => counted(s, stage, x));
+      return ask({ payload: stage.payload, ...to(stage.found) }, (s, x) =>
+        // With the digit it may be that which it does not know.
+        counted(stage.without === null ? patient(s, x) : s, stage, x),
+      );
 
     case 'hurry':
-      return { do: 'command', text: 'ATAT2', after: (s) => group(s, stage.found) };
+      return { do: 'command', text: 'ATAT2', after: (s) => group({ ...s, wait: 'learnt' }, stage.found) };
 
     case 'group': {
       const [size] = stage.sizes;
       if (size === undefined)
         return goOn((s) => at(withDigit(s, stage.digit), { at: 'wait', found: stage.found }));
       const payload = requestFor(servicesOf(s), [0x00, ...stage.found.pids.slice(0, size - 1)]);
-      return ask({ payload, ...to(stage.found) }, (s, x) => grouped(s, stage, size, payload, x));
+      return ask({ payload, ...to(stage.found) }, (s, x) => grouped(patient(s, x), stage, size, payload, x));
     }
 
     case 'wait': {
@@ -143,7 +156,10 @@ export function next(s: AtState, now: Now): Effect | null {
         isCan(s)
           ? { ...at(s, { at: 'repeat', found: stage.found, attempt: 0, before: null }), repeats: true }
           : at(s, { at: 'ready' });
-      return s.counting.digit && s.aim.at !== null ? { do: 'long wait', after } : goOn(after);
+      if (s.counting.digit && s.aim.at !== null) return { do: 'long wait', after };
+      return s.wait === 'long'
+        ? { do: 'short wait', after: (s) => after({ ...s, wait: 'learnt' }) }
+        : goOn(after);
     }
 
     case 'repeat':
@@ -177,6 +193,9 @@ const ask = (request: DiagnosticRequest, after: (s: AtState, x: Asked) => AtStat
   after,
 });
 const to = ({ ecu }: Found): { ecu?: string } => (ecu === null ? {} : { ecu });
+/** What one unit does not answer in time it may answer late. */
+const patient = (s: AtState, { outcome }: Asked): AtState =>
+  outcome === 'no data' && s.aim.at !== null && s.wait === 'learnt' ? { ...s, wait: 'long is due' } : s;
 const servicesOf = (s: AtState): Services => s.info.services ?? 'classic';
 const probeOf = (s: AtState): Uint8Array => PROBES[servicesOf(s)];
 

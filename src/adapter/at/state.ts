@@ -20,6 +20,8 @@ export interface AtState {
     readonly at: string | null;
   };
   readonly counting: Counting;
+  /** For one unit that is asked by itself, while finding out: as the adapter learns it, or long, because an answer stayed away. */
+  readonly wait: 'learnt' | 'long is due' | 'long';
   /** An empty line may stand for the request before. */
   readonly repeats: boolean;
   readonly health: Health;
@@ -112,6 +114,7 @@ export function newlySetUp(settings: Settings, baud: number | null, { raised }: 
     protocol: null,
     aim: { can: true, at: null },
     counting: NOTHING_COUNTED,
+    wait: 'learnt',
     repeats: false,
     health: WELL,
     damaged: 0,

@@ -19,6 +19,14 @@ export interface UnitAnswer {
   readonly response: Uint8Array;
 }
 
+export interface Late {
+  /** Of the requests. */
+  readonly share: number;
+  readonly ms: number;
+  /** Requests that come meanwhile wait their turn, and each is answered. Default: the newest takes the place of the others. */
+  readonly inTurn?: boolean;
+}
+
 export interface UnitOptions {
   readonly clock: Clock;
   readonly bus: SimBus;
@@ -32,7 +40,7 @@ export interface UnitOptions {
   readonly responseMs: number;
   readonly jitterMs: number;
   /** Now and then an answer takes this much longer. */
-  readonly late: { readonly share: number; readonly ms: number };
+  readonly late: Late;
   /** This share of requests is refused as busy (negative response 21). */
   readonly busy: number;
   /** Services that are first answered with "answer follows" (negative response 78). */
@@ -47,6 +55,7 @@ const ADDRESSES: Readonly<Record<UnitName, { readonly short: string; readonly lo
 };
 const PADDING = 0x55;
 const PENDING_EXTRA_MS = 400;
+const MOST_WAITING = 8;
 
 export class ControlUnit implements BusNode {
   readonly #o: UnitOptions;
@@ -57,6 +66,7 @@ export class ControlUnit implements BusNode {
   #sender: Sender | null = null;
   #answerTimer: Timer | null = null;
   #senderTimer: Timer | null = null;
+  #waiting: (readonly [request: Uint8Array, functional: boolean])[] = [];
 
   constructor(options: UnitOptions) {
     this.#o = options;
@@ -89,22 +99,28 @@ export class ControlUnit implements BusNode {
   }
 
   close(): void {
+    this.#waiting = [];
     this.#silence();
     this.#o.bus.detach(this);
   }
 
-  /** A new request takes the place of one that is still being answered. */
+  /** A new request takes the place of one that is still being answered, or waits for its end. */
   #request(request: Uint8Array, functional: boolean): void {
-    this.#silence();
     const { clock, random, responseMs, jitterMs, late, busy, pendingServices } = this.#o;
+    if (late.inTurn && (this.#answerTimer || this.#sender)) {
+      if (this.#waiting.length < MOST_WAITING) this.#waiting.push([request, functional]);
+      return;
+    }
+    this.#silence();
     const lateMs = late.share > 0 && random.next() < late.share ? late.ms : 0;
     const delayMs = responseMs + random.between(0, jitterMs) + lateMs;
     const service = request[0] ?? 0;
     const pending = pendingServices.includes(service);
     if (busy > 0 && random.next() < busy) {
-      this.#answerTimer = clock.after(delayMs, () =>
-        this.#say(encodeNegative(service, NEGATIVE.busy), request, functional),
-      );
+      this.#answerTimer = clock.after(delayMs, () => {
+        this.#answerTimer = null;
+        this.#say(encodeNegative(service, NEGATIVE.busy), request, functional);
+      });
       return;
     }
     this.#answerTimer = clock.after(delayMs, () => {
@@ -119,7 +135,14 @@ export class ControlUnit implements BusNode {
     this.#answerTimer = null;
     if (!this.#o.powered()) return;
     const response = this.#o.respond(request, maySkip);
-    if (response !== null) this.#say(response, request, functional);
+    if (response === null) this.#next();
+    else this.#say(response, request, functional);
+  }
+
+  #next(): void {
+    if (this.#answerTimer || this.#sender) return;
+    const [next] = this.#waiting.splice(0, 1);
+    if (next) this.#request(...next);
   }
 
   #say(response: Uint8Array, request: Uint8Array, functional: boolean): void {
@@ -139,7 +162,10 @@ export class ControlUnit implements BusNode {
     this.#senderTimer = null;
     if (this.#sender?.ended) this.#sender = null;
     const dueUs = this.#sender?.dueUs ?? null;
-    if (dueUs === null) return;
+    if (dueUs === null) {
+      this.#next();
+      return;
+    }
     const { clock } = this.#o;
     // One microsecond late: "longer than the timeout" is when the sender gives up.
     this.#senderTimer = clock.after(Math.max(0, dueUs + 1 - clock.nowUs()) / 1000, () => {

@@ -1,0 +1,40 @@
+/** Two versions of the program, compiled as they ship, for measuring one against the other in one run. */
+import { execFileSync } from 'node:child_process';
+import { cpSync, mkdirSync, symlinkSync, writeFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+
+export const ROOT = resolve(import.meta.dirname, '../..');
+
+function compiled(source: string, out: string): string {
+  mkdirSync(join(out, 'web/assets'), { recursive: true });
+  writeFileSync(join(out, 'web/index.html'), '<!doctype html><title>no page here</title>');
+  cpSync(join(ROOT, 'package.json'), join(out, 'package.json'));
+  symlinkSync(join(ROOT, 'node_modules'), join(out, 'node_modules'));
+  const tsc = join(ROOT, 'node_modules/typescript/bin/tsc');
+  execFileSync(process.execPath, [tsc, '-p', 'tsconfig.build.json', '--outDir', join(out, 'src')], {
+    cwd: source,
+    stdio: 'inherit',
+  });
+  return out;
+}
+
+/**
+ * The program as it was at a commit, and as it is now. Each is a folder with `src/**.js`; instead of the page it has an
+ * empty one.
+ * @param scratch where they go; is there, and is the caller's to remove
+ */
+export async function withBoth<T>(
+  commit: string,
+  scratch: string,
+  use: (old: string, now: string) => T | Promise<T>,
+): Promise<T> {
+  const tree = join(scratch, 'tree');
+  const git = (...args: string[]): unknown => execFileSync('git', args, { cwd: ROOT, stdio: 'ignore' });
+  git('worktree', 'add', '--detach', tree, commit);
+  try {
+    symlinkSync(join(ROOT, 'node_modules'), join(tree, 'node_modules'));
+    return await use(compiled(tree, join(scratch, 'before')), compiled(ROOT, join(scratch, 'now')));
+  } finally {
+    git('worktree', 'remove', '--force', tree);
+  }
+}
