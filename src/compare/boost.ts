@@ -24,7 +24,10 @@ import { say } from './says.ts';
 import type {
   DifferenceCurve,
   PointComparison,
+  PowerEffect,
   RegionComparison,
+  RoadPowerShown,
+  Role,
   SameRoad,
   SameRoadEffect,
   Side,
@@ -49,6 +52,7 @@ export interface BoostComparison {
   readonly overall: readonly RegionComparison[];
   readonly difference: DifferenceCurve | null;
   readonly sameRoad: SameRoad | null;
+  readonly power: RoadPowerShown | null;
   /** What was allowed for in matching. */
   readonly notes: readonly Says[];
 }
@@ -87,6 +91,8 @@ export function compareBoost(
       contrast === null ? null : intervalOf(contrast, extra, confidence);
     return { observations, contrast, acrossGears, extra, intervalAt };
   };
+  const powers = cellValues(runs, (q) => q.power?.wkg ?? null);
+  const gradeErrors = cellValues(runs, (q) => q.power?.sdWkg ?? null);
   const otherGears: Says[] = [];
   const regions = regionsFor(profile).map(({ name, key, rpm }): RegionComparison => {
     const inside = (v: CellValue): boolean => within(v, rpm);
@@ -105,6 +111,7 @@ export function compareBoost(
       intervalKpa: effect?.intervalKpa ?? null,
       degreesOfFreedom: interval === null ? null : interval.degreesOfFreedom,
       sameRoad: sameRoadEffect(values.filter(inside), part(inside, true)),
+      power: powerEffect(runs, powers.filter(inside), gradeErrors.filter(inside)),
       verdict,
       needs:
         verdict === 'not shown'
@@ -124,6 +131,7 @@ export function compareBoost(
     overall: regions,
     difference: curveOf(values, part),
     sameRoad: sameRoadOf(values),
+    power: powerShown(runs, powers),
     notes:
       otherGears.length > 0 ? [say('compare.gears', { regions: listed(otherGears), allowed: GEAR_SD })] : [],
   };
@@ -177,6 +185,45 @@ function sameRoadEffect(values: readonly CellValue[], onRoad: Part): SameRoadEff
     effectPct: percent(difference),
     interval: interval === null ? null : [percent(interval.low), percent(interval.high)],
   };
+}
+
+/**
+ * In the same gears only: what turns faster takes more of it in a lower gear. A receiver's height wanders so slowly that its
+ * error may be common to the pulls of a run: that of one pull's grade is allowed for once a run.
+ */
+function powerEffect(
+  runs: readonly BoostRun[],
+  values: readonly CellValue[],
+  gradeErrors: readonly CellValue[],
+): PowerEffect | null {
+  const contrast = contrastOf(observationsOf(values, { acrossGears: false, onRoad: false }));
+  if (contrast === null) return null;
+  const { before, after, difference } = contrast;
+  const gradeVariance = (role: Role): number =>
+    mean(gradeErrors.flatMap((v) => (v.role === role ? [v.value] : []))) ** 2 /
+    runs.filter((r) => r.role === role).length;
+  const extra: Extra = [[gradeVariance('before') + gradeVariance('after'), DAY_DF]];
+  const interval = intervalOf(contrast, extra, CONFIDENCE);
+  return {
+    before: { pulls: before.pulls, wkg: before.mean },
+    after: { pulls: after.pulls, wkg: after.mean },
+    differenceWkg: difference,
+    interval: interval === null ? null : [interval.low, interval.high],
+  };
+}
+
+/** The grades that it was corrected for; null where one side was not measured. */
+function powerShown(runs: readonly BoostRun[], powers: readonly CellValue[]): RoadPowerShown | null {
+  const of = (role: Role) => {
+    const grades = runs.flatMap((r) =>
+      r.role === role
+        ? r.gathered.pulls.flatMap((p) => (p.points.some((q) => q.power !== null) ? p.grade! : []))
+        : [],
+    );
+    return { pct: mean(grades.map((g) => g.pct)), sdPct: mean(grades.map((g) => g.sdPct)) };
+  };
+  const known = (role: Role): boolean => powers.some((v) => v.role === role);
+  return known('before') && known('after') ? { before: of('before'), after: of('after') } : null;
 }
 
 /** Gears are kept apart where that leaves pulls enough to tell their scatter. */
@@ -311,4 +358,5 @@ function sidesOf(
   return { before: side('before'), after: side('after') };
 }
 
+const mean = (list: readonly number[]): number => list.reduce((a, b) => a + b, 0) / list.length;
 const percent = (ln: number): number => 100 * Math.expm1(ln);

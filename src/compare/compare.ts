@@ -150,7 +150,8 @@ function between(
         : null,
     difference: boost?.difference ?? null,
     sameRoad: boost?.sameRoad ?? null,
-    observations: boost === null ? [] : roadSays(boost),
+    power: boost?.power ?? null,
+    observations: boost === null ? [] : [...roadSays(boost), ...powerSays(boost)],
     runs: sided.map(({ run, role, gathered }) => tracesOf(run, role, gathered)),
     days: daysSentence(sided, options.sameDay === true),
     corrections: [...air.corrections, ...(boost?.notes ?? [])],
@@ -196,6 +197,28 @@ function roadSays({ sameRoad, overall }: BoostComparison): Says[] {
   ];
 }
 
+/** What was left for accelerating and climbing, and what it rests on. */
+function powerSays({ power, overall }: BoostComparison): Says[] {
+  const told = overall.flatMap(({ region, power: own }) =>
+    own?.interval == null
+      ? []
+      : say('compare.power.effect', {
+          region,
+          before: own.before.wkg,
+          after: own.after.wkg,
+          difference: own.differenceWkg,
+          low: own.interval[0],
+          high: own.interval[1],
+          pullsBefore: own.before.pulls,
+          pullsAfter: own.after.pulls,
+        }),
+  );
+  if (power === null || told.length === 0) return [];
+  const { before, after } = power;
+  const sd = Math.hypot(before.sdPct, after.sdPct) / Math.SQRT2 / 100;
+  return [...told, say('compare.power.rests', { before: before.pct / 100, after: after.pct / 100, sd })];
+}
+
 function notCompared(problems: readonly Says[]): RegionComparison {
   const none = { pulls: 0, mean: null, scatterPct: null };
   return {
@@ -209,6 +232,7 @@ function notCompared(problems: readonly Says[]): RegionComparison {
     intervalKpa: null,
     degreesOfFreedom: null,
     sameRoad: null,
+    power: null,
     verdict: 'not shown',
     needs: problems[0] ?? say('compare.nothing'),
   };

@@ -13,6 +13,7 @@ import type { CleanSample } from '../analysis/types.ts';
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
 import type { Places } from '../nmea/places.ts';
+import { type PointPower, type PullGrade, RoadPower } from './power.ts';
 import { type Way, wayOf } from './same-road.ts';
 
 /** A colder engine may be given less boost (KIT: one such drive), one at its limit is spared (common practice). */
@@ -37,6 +38,8 @@ export interface PullPoint {
   readonly demand: number;
   /** Absolute, kPa. */
   readonly mapKpa: number;
+  /** What is left for accelerating and climbing; null where no satellite receiver measured it. */
+  readonly power: PointPower | null;
 }
 
 export interface GatheredPull {
@@ -47,7 +50,13 @@ export interface GatheredPull {
   readonly points: readonly PullPoint[];
   /** Where it was driven; null where no satellite receiver told. */
   readonly way: Way | null;
+  /** Of its way; null where no satellite receiver measured it. */
+  readonly grade: PullGrade | null;
 }
+
+type TakenPoint = Omit<PullPoint, 'power'>;
+/** A pull while the run is read. */
+type TakenPull = Omit<GatheredPull, 'way' | 'grade' | 'points'> & { readonly points: readonly TakenPoint[] };
 
 export interface GatheredTip {
   readonly atUs: number;
@@ -87,7 +96,8 @@ export class Gathering {
   readonly #hotC: number;
   readonly #signals = new Set<string>();
   readonly #air: number[] = [];
-  readonly #pulls: Omit<GatheredPull, 'way'>[] = [];
+  readonly #pulls: TakenPull[] = [];
+  readonly #power = new RoadPower();
   readonly #tips: GatheredTip[] = [];
   readonly #settledS = new Map<number, number>();
   readonly #heat: number[] = [];
@@ -115,6 +125,7 @@ export class Gathering {
   #step(s: CleanSample): void {
     this.#endUs = Math.max(this.#endUs, s.tUs);
     this.#barometer.step(s);
+    this.#power.step(s);
     if (s.flag === null) this.#signals.add(s.signal);
     if (s.signal === 'map_kpa') this.#mapCount++;
     const bin = this.#bins.push(s);
@@ -140,7 +151,7 @@ export class Gathering {
       demandName: this.#aligner.demandName,
       baro: this.#barometer.now,
       air: this.#airOfAll(),
-      pulls: this.#pulls.map((p) => ({ ...p, way: places && wayOf(places, p.fromUs, p.toUs) })),
+      pulls: this.#pulls.map((p) => this.#onItsRoad(p, places)),
       tips: this.#tips,
       heatSource: this.#bins.heatSource,
       warmUp: { heat: this.#heat, ectC: this.#ectC },
@@ -173,7 +184,7 @@ export class Gathering {
     const lead = this.#leads.get(stretch.fromUs) ?? [];
     for (const key of this.#leads.keys()) if (key <= stretch.fromUs) this.#leads.delete(key);
     const good = stretch.points.filter((p) => this.#counts(p));
-    const points: PullPoint[] = [];
+    const points: TakenPoint[] = [];
     for (const p of good) {
       if (!p.settled || p.tUs - (points.at(-1)?.tUs ?? Number.NEGATIVE_INFINITY) < THIN_US) continue;
       points.push({ tUs: p.tUs, rpm: p.rpm, demand: p.lagged, mapKpa: p.map });
@@ -186,6 +197,13 @@ export class Gathering {
       .filter((p) => p.tUs >= tip.atUs - LEAD_US && p.tUs <= tip.atUs + RISE_US)
       .map((p) => ({ tUs: p.tUs, mapKpa: p.map }));
     if (rise.length >= 3) this.#tips.push({ atUs: tip.atUs, rpm: stretch.points[0]!.rpm, points: rise });
+  }
+
+  /** What the receiver tells of a pull, once the road after it is known as well. */
+  #onItsRoad(p: TakenPull, places: Places | null): GatheredPull {
+    const grade = this.#power.gradeOf(p.fromUs / 1e6, p.toUs / 1e6);
+    const points = p.points.map((q) => ({ ...q, power: grade && this.#power.at(q.tUs / 1e6, grade) }));
+    return { ...p, points, grade, way: places && wayOf(places, p.fromUs, p.toUs) };
   }
 
   #counts(p: StretchPoint): boolean {

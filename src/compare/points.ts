@@ -27,7 +27,7 @@ export interface BoostRun {
   readonly airFactor: number;
 }
 
-/** One pull at one cell: the logarithm of the pressure at reference air, brought to the middle of the cell. */
+/** One pull at one cell: the logarithm of the pressure at reference air, or W/kg, brought to the middle of the cell. */
 export interface CellValue {
   readonly rpmBin: number;
   readonly demandBin: number;
@@ -55,7 +55,12 @@ interface Piece {
   readonly points: PullPoint[];
 }
 
-export function cellValues(runs: readonly BoostRun[]): CellValue[] {
+/** What is compared at a point; null where it is not known there. */
+export type Measured = (q: GatheredPull['points'][number], airFactor: number) => number | null;
+
+const lnPressure: Measured = (q, airFactor) => (q.mapKpa > 0 ? Math.log(q.mapKpa / airFactor) : null);
+
+export function cellValues(runs: readonly BoostRun[], measured: Measured = lnPressure): CellValue[] {
   const pulls = runs.flatMap((r) => r.gathered.pulls);
   const gearOf = gearsAcross(pulls);
   const placed = pulls.filter((p) => p.way !== null);
@@ -69,8 +74,9 @@ export function cellValues(runs: readonly BoostRun[]): CellValue[] {
       pull++;
       for (const q of p.points) {
         const demandBin = DEMAND_BINS.findIndex(([low, high]) => q.demand >= low && q.demand < high);
-        if (demandBin < 0 || q.mapKpa <= 0) continue;
-        const point = { rpm: q.rpm, demand: q.demand, y: Math.log(q.mapKpa / airFactor) };
+        const y = measured(q, airFactor);
+        if (demandBin < 0 || y === null) continue;
+        const point = { rpm: q.rpm, demand: q.demand, y };
         points[role].push(point);
         const rpmBin = Math.floor(q.rpm / RPM_STEP);
         const key = `${rpmBin} ${demandBin}`;

@@ -48,6 +48,19 @@ export interface CompareSays {
   'compare.road.few': Record<never, never>;
   'compare.road.effect': RoadEffect & { allLow: number; allHigh: number };
   'compare.road.effect-alone': RoadEffect;
+  /** W/kg. */
+  'compare.power.effect': {
+    region: Says;
+    before: number;
+    after: number;
+    difference: number;
+    low: number;
+    high: number;
+    pullsBefore: number;
+    pullsAfter: number;
+  };
+  /** Grades as shares. */
+  'compare.power.rests': { before: number; after: number; sd: number };
   // what cannot be compared
   'compare.no-run': { role: string };
   'compare.nothing': Record<never, never>;

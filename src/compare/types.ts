@@ -47,6 +47,8 @@ export interface RegionComparison {
   readonly degreesOfFreedom: number | null;
   /** Null without a receiver on both sides, or where no pull has its counterpart. */
   readonly sameRoad: SameRoadEffect | null;
+  /** Null without a receiver on both sides, or without a common gear, engine speed and demand. */
+  readonly power: PowerEffect | null;
   readonly verdict: EffectVerdict;
   /** What to drive so that it can be told; null when it was told. */
   readonly needs: Says | null;
@@ -70,6 +72,24 @@ export interface SameRoad {
   readonly stretches: number;
   readonly before: { readonly pulls: number; readonly matched: number };
   readonly after: { readonly pulls: number; readonly matched: number };
+}
+
+/**
+ * What pulls in the same gears leave for accelerating and climbing, W a kilogram, by ground speed and grade of a satellite
+ * receiver. The interval knows the scatter between pulls and the error of the grade: not wind, load, air or days. No verdict.
+ */
+export interface PowerEffect {
+  readonly before: { readonly pulls: number; readonly wkg: number };
+  readonly after: { readonly pulls: number; readonly wkg: number };
+  readonly differenceWkg: number;
+  /** 95 %; null where the pulls are too few for their scatter to be told. */
+  readonly interval: readonly [number, number] | null;
+}
+
+/** Mean grade of the pulls of each side, %, and its standard deviation for one pull. */
+export interface RoadPowerShown {
+  readonly before: { readonly pct: number; readonly sdPct: number };
+  readonly after: { readonly pct: number; readonly sdPct: number };
 }
 
 /** Quantities for which more is neither better nor worse. */
@@ -172,6 +192,8 @@ export interface Comparison {
   readonly difference: DifferenceCurve | null;
   /** Null where the places of one side's pulls are not known. */
   readonly sameRoad: SameRoad | null;
+  /** The grades that `power` of the regions was corrected for; null without a receiver on both sides. */
+  readonly power: RoadPowerShown | null;
   /** What a satellite receiver adds, as statements: no verdict rests on it. Empty without one. */
   readonly observations: readonly Says[];
   readonly runs: readonly RunTraces[];

@@ -22,6 +22,8 @@ export async function receiverDrive(options: {
   readonly seed: number;
   readonly hz?: number;
   readonly receiverFaults?: readonly string[];
+  readonly ambientC?: number;
+  readonly baroKpa?: number;
   /** Asked at each step, for what no sensor tells. */
   readonly watch?: (vehicle: Vehicle, tUs: number) => void;
 }): Promise<ReceiverDrive> {
@@ -31,6 +33,8 @@ export async function receiverDrive(options: {
     route,
     seed,
     faults: options.fault ? [{ name: options.fault }] : [],
+    ...(options.ambientC === undefined ? {} : { ambientC: options.ambientC }),
+    ...(options.baroKpa === undefined ? {} : { baroKpa: options.baroKpa }),
   });
   const clock = new ManualClock();
   const receiver = new SimReceiver(

@@ -59,9 +59,15 @@ function madePull(day: number, sd: number, random: Random): GatheredPull {
   for (let rpm = from, tUs = 0; rpm < to; rpm += 90, tUs += 250_000) {
     const demand = random.between(92, 100);
     const curve = 180 + 40 * Math.sin((rpm - 1200) / 900) + 0.15 * (demand - 96);
-    points.push({ tUs, rpm, demand, mapKpa: curve * Math.exp(day + error + 0.5 * sd * random.normal()) });
+    points.push({
+      tUs,
+      rpm,
+      demand,
+      mapKpa: curve * Math.exp(day + error + 0.5 * sd * random.normal()),
+      wkg: null,
+    });
   }
-  return { fromUs: 0, toUs: points.at(-1)!.tUs, ratio: 17, points, way: null };
+  return { fromUs: 0, toUs: points.at(-1)!.tUs, ratio: 17, points, way: null, grade: null };
 }
 
 function table(): void {

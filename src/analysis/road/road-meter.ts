@@ -38,7 +38,7 @@ const CREEPING_MPS = 2;
 /** Standard acceleration of gravity, m/s²; ISO 80000-3, by definition. */
 const G = 9.80665;
 
-interface Point {
+export interface RoadPoint {
   readonly tS: number;
   readonly distanceM: number;
   readonly heightM: number;
@@ -61,14 +61,14 @@ export interface Road {
 }
 
 export class RoadMeter {
-  readonly #points: Point[] = [];
+  readonly #points: RoadPoint[] = [];
   #distanceM = 0;
   #mps = 0;
   #speedS = Number.NaN;
   #heightS = Number.NEGATIVE_INFINITY;
   #settledS = Number.NEGATIVE_INFINITY;
   #errorM = USUAL_ERROR_M;
-  #grade: (Fitted & { readonly upTo: Point }) | null = null;
+  #grade: (Fitted & { readonly upTo: RoadPoint }) | null = null;
 
   /** Samples of car and receiver in order of time. */
   step(s: CleanSample): void {
@@ -122,13 +122,16 @@ export class RoadMeter {
     const last = points.at(-1);
     if (!first || !last || points.length < LEAST_POINTS || last.distanceM - first.distanceM < LEAST_M)
       return null;
-    if (this.#grade?.upTo !== last) this.#grade = { upTo: last, ...fitted(points, this.#errorM) };
+    if (this.#grade?.upTo !== last) this.#grade = { upTo: last, ...slopeOf(points, this.#errorM) };
     return this.#grade.scatterM > MOST_SCATTER_M ? null : this.#grade;
   }
 }
 
-/** Median of the slopes of all pairs, and its error: scatter about the line, and the wander over the stretch's time. */
-function fitted(points: readonly Point[], errorM: number): Fitted {
+/**
+ * Median of the slopes of all pairs, and its error: scatter about the line, and the wander over the stretch's time.
+ * @param errorM one standard deviation of the height as the receiver states it
+ */
+export function slopeOf(points: readonly RoadPoint[], errorM: number): Fitted {
   const slopes: number[] = [];
   for (let i = 0; i < points.length; i++)
     for (let j = i + 1; j < points.length; j++)

@@ -40,6 +40,10 @@ export const compare = {
     'Gleiche Straße, {$region :says}: {$effect :share finer=1 sign=always} ({$low :share finer=1 sign=always} bis {$high :share finer=1 sign=always}); alle Beschleunigungen {$allLow :share finer=1 sign=always} bis {$allHigh :share finer=1 sign=always}.',
   'compare.road.effect-alone':
     'Gleiche Straße, {$region :says}: {$effect :share finer=1 sign=always} ({$low :share finer=1 sign=always} bis {$high :share finer=1 sign=always}); aus allen Beschleunigungen kein Vertrauensbereich.',
+  'compare.power.effect':
+    'Für Beschleunigung und Steigung übrig, {$region :says}: {$before :num finer=1} W/kg vorher ({$pullsBefore :num} Beschleunigungen), {$after :num finer=1} W/kg nachher ({$pullsAfter :num}); Unterschied {$difference :num finer=1 sign=always} W/kg ({$low :num finer=1 sign=always} bis {$high :num finer=1 sign=always}).',
+  'compare.power.rests':
+    'Das beruht auf Geschwindigkeit über Grund und Höhe des Satellitenempfängers, in denselben Gängen, bereinigt um eine mittlere Steigung von {$before :share finer=1 sign=always} vorher und {$after :share finer=1 sign=always} nachher (je Beschleunigung auf {$sd :share finer=1} bekannt). Es gilt je Kilogramm dessen, was gefahren ist: die Masse ist nicht bekannt, eine Person mehr nimmt etwa 5 %. Wind, Luft und Tag stecken nicht im Vertrauensbereich, Roll- und Luftwiderstand sind nicht hinzugerechnet. Eine Beobachtung: kein Urteil beruht darauf.',
   'compare.no-run':
     '.input {$role :string}\n.match $role\nafter {{Es gibt keine Fahrt nachher.}}\n* {{Es gibt keine Fahrt vorher.}}',
   'compare.nothing': 'Auf einer der beiden Seiten wurde nichts aufgezeichnet.',
