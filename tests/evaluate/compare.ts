@@ -64,7 +64,7 @@ function madePull(day: number, sd: number, random: Random): GatheredPull {
       rpm,
       demand,
       mapKpa: curve * Math.exp(day + error + 0.5 * sd * random.normal()),
-      wkg: null,
+      power: null,
     });
   }
   return { fromUs: 0, toUs: points.at(-1)!.tUs, ratio: 17, points, way: null, grade: null };
