@@ -16,8 +16,15 @@ import {
   learnBoost,
   mergeLessons,
 } from './boost/lesson.ts';
-import { type CoolantBaseline, type CoolantLesson, learnCoolant, mergeCoolant } from './coolant/baseline.ts';
+import {
+  type CoolantBaseline,
+  type CoolantKind,
+  type CoolantLesson,
+  learnCoolant,
+  mergeCoolant,
+} from './coolant/baseline.ts';
 import { CoolantDetector } from './coolant/detector.ts';
+import { learnCoolantKind, withCoolantKind } from './coolant/kind.ts';
 import { smallDetectors } from './detectors.ts';
 import { say } from './leg-says.ts';
 import { LegTracker } from './legs.ts';
@@ -233,11 +240,13 @@ export function judgeTable(
   return judge.finish(path);
 }
 
-/** What one drive teaches. */
-export function lessonOf(
-  drive: Iterable<Sample>,
-  profile: Profile,
-): { readonly boost: BoostLesson; readonly coolant: CoolantLesson } {
+/** What one drive teaches; JSON. */
+export interface Lesson {
+  readonly boost: BoostLesson;
+  readonly coolant: CoolantLesson;
+}
+
+export function lessonOf(drive: Iterable<Sample>, profile: Profile): Lesson {
   return { boost: learnBoost(clean(drive), profile), coolant: learnCoolant(clean(drive), profile) };
 }
 
@@ -250,15 +259,26 @@ export function learnBaseline(drives: readonly Iterable<Sample>[], profile: Prof
   };
 }
 
-/** What other cars of the kind teach, each by what its own healthy drives taught; null where that is nothing. */
-export function learnFromKind(cars: readonly Baseline[]): BoostKind | null {
-  return learnKind(cars.flatMap((c) => c.boost ?? []));
+/** What other cars of a kind teach. */
+export interface Kind {
+  readonly boost: BoostKind | null;
+  readonly coolant: CoolantKind | null;
+}
+
+/** Each car by what its own healthy drives taught; null where that is nothing. */
+export function learnFromKind(cars: readonly Baseline[]): Kind | null {
+  const boost = learnKind(cars.flatMap((c) => c.boost ?? []));
+  const coolant = learnCoolantKind(cars.flatMap((c) => c.coolant ?? []));
+  return boost === null && coolant === null ? null : { boost, coolant };
 }
 
 /** The car's own healthy drives and, where they say little, other cars of its kind. Without those nothing changes. */
-export function besideKind(own: Baseline | null, kind: BoostKind | null): Baseline | null {
+export function besideKind(own: Baseline | null, kind: Kind | null): Baseline | null {
   if (kind === null) return own;
-  return { boost: withKind(own?.boost ?? null, kind), coolant: own?.coolant ?? null };
+  return {
+    boost: withKind(own?.boost ?? null, kind.boost),
+    coolant: withCoolantKind(own?.coolant ?? null, kind.coolant),
+  };
 }
 
 function* clean(drive: Iterable<Sample>): Generator<CleanSample> {

@@ -3,8 +3,16 @@
 import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
-import type { BoostKind } from '../analysis/boost/lesson.ts';
-import { type Baseline, judgeTable, learnBaseline, learnFromKind } from '../analysis/judge.ts';
+import { type BoostLesson, mergeLessons } from '../analysis/boost/lesson.ts';
+import { type CoolantLesson, mergeCoolant } from '../analysis/coolant/baseline.ts';
+import {
+  type Baseline,
+  judgeTable,
+  type Kind,
+  learnBaseline,
+  learnFromKind,
+  lessonOf,
+} from '../analysis/judge.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { type Profile, profileSchema } from '../core/profile.ts';
@@ -87,7 +95,7 @@ export async function readBaselines(
 
 /**
  * Other cars of the same kind, learned from; null when none are given, or none taught anything. A drive that shows a
- * boost fault by itself teaches nothing.
+ * fault by itself teaches nothing of that system.
  * @param paths one a car: a drive of it, or a folder with its drives
  */
 export async function readKind(
@@ -95,21 +103,28 @@ export async function readKind(
   profile: Profile,
   stated: Stated,
   io: Io,
-): Promise<BoostKind | null> {
+): Promise<Kind | null> {
   const cars: Baseline[] = [];
   for (const [i, path] of paths.entries()) {
-    const tables = [];
+    const boost: BoostLesson[] = [];
+    const coolant: CoolantLesson[] = [];
     for (const drive of await drivesOf(path)) {
       io.progress('Learning from other cars of the kind', i / paths.length);
       const recording = await openRecording(drive, stated);
       for (const warning of recording.warnings) io.say(saying('warn.of', { path: drive, what: warning }));
       for (const { table } of partsOf(recording.table)) {
-        if (judgeTable(table, profile, null, drive).systems.boost.verdict === 'fault shown')
-          io.say(saying('warn.of', { path: drive, what: saying('warn.teaches-nothing') }));
-        else tables.push(table);
+        const { systems } = judgeTable(table, profile, null, drive);
+        const lesson = lessonOf(table, profile);
+        const teaches = (system: 'boost' | 'coolant'): boolean => {
+          if (systems[system].verdict !== 'fault shown') return true;
+          io.say(saying('warn.of', { path: drive, what: saying('warn.teaches-nothing', { system }) }));
+          return false;
+        };
+        if (teaches('boost')) boost.push(lesson.boost);
+        if (teaches('coolant')) coolant.push(lesson.coolant);
       }
     }
-    cars.push(learnBaseline(tables, profile));
+    cars.push({ boost: mergeLessons(boost), coolant: mergeCoolant(coolant) });
   }
   io.progressDone();
   return learnFromKind(cars);

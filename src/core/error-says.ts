@@ -357,7 +357,7 @@ export interface ErrorSays {
   'reason.unplugged': Record<never, never>;
   'reason.nothing-within': { s: number };
   'warn.of': { path: string; what: Says };
-  'warn.teaches-nothing': Record<never, never>;
+  'warn.teaches-nothing': { system: string };
   'check.not-readable': { why: Says };
   'check.all-well': Record<never, never>;
   'check.not-well': Record<never, never>;

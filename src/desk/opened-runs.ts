@@ -4,8 +4,7 @@
  */
 import { stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
-import type { BoostLesson } from '../analysis/boost/lesson.ts';
-import { type Baseline, Judge, lessonOf } from '../analysis/judge.ts';
+import { type Baseline, Judge, type Lesson, lessonOf } from '../analysis/judge.ts';
 import type { BoostView, Judgement } from '../analysis/types.ts';
 import type { Sample } from '../core/signals.ts';
 import { MARKS_FILE, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
@@ -102,15 +101,15 @@ export class OpenedRuns {
     return { ...now.found, facts: now.facts, columns };
   }
 
-  /** What the run teaches about boost; kept beside it as its judgement is. */
-  async boostLesson(entry: RunEntry, during: During): Promise<BoostLesson> {
+  /** What the run teaches; kept beside it as its judgement is. */
+  async lesson(entry: RunEntry, during: During): Promise<Lesson> {
     const { folder, meta } = entry;
     const whole = await this.#wholeDigest(entry);
-    const under = keyOf([meta.id, whole, meta.profile, 'teaches boost']);
-    const known = whole === null ? null : ((await this.#kept?.read(folder, under)) as BoostLesson | null);
+    const under = keyOf([meta.id, whole, meta.profile, 'teaches']);
+    const known = whole === null ? null : ((await this.#kept?.read(folder, under)) as Lesson | null);
     if (known) return known;
     const { table } = await openRecording(folder, {}, during);
-    const lesson = lessonOf(table, meta.profile ?? {}).boost;
+    const lesson = lessonOf(table, meta.profile ?? {});
     if (whole !== null) await this.#kept?.write(folder, under, lesson, whole, null);
     return lesson;
   }

@@ -55,7 +55,7 @@ export class Teaching {
   /** The same of a run of this job, also of one that is about to be recorded. */
   async beforeIn(entry: JobEntry, run: RunToJudge, during?: During): Promise<Taught | null> {
     const own = await this.ownBefore(entry, run, during);
-    const kind = await this.#kind.before(entry, run, (e, r) => this.#isGood(e, r, during));
+    const kind = await this.#kind.before(entry, run, (e, r) => this.#mayTeach(e, r, during));
     if (kind === null) return own;
     return {
       key: JSON.stringify([own?.key ?? null, kind.key]),
@@ -84,15 +84,24 @@ export class Teaching {
     return { key, value: (d) => this.#taught.get(key, learn, d) };
   }
 
-  /** Boost shown good, by itself or against its own job's drives, or by the technician's word: never against other cars. */
-  async #isGood(entry: JobEntry, run: RunEntry, during?: During): Promise<boolean> {
-    if ((await this.of(entry.job, run, during)).boost) return true;
+  /** Shown good, by itself or against its own job's drives, or by the technician's word: never against other cars. */
+  async #mayTeach(
+    entry: JobEntry,
+    run: RunEntry,
+    during?: During,
+  ): Promise<Pick<TeachingView, 'boost' | 'coolant'>> {
+    const may = await this.of(entry.job, run, during);
     const own = await this.ownOf(run, during);
-    const said = entry.job.teaching.some((t) => t.runId === run.meta.id && !t.boost);
-    if (said || !('boost' in own) || own.boost === 'fault shown') return false;
+    const said = entry.job.teaching.find((t) => t.runId === run.meta.id);
+    const open = (system: 'boost' | 'coolant'): boolean =>
+      !may[system] && said?.[system] !== false && 'boost' in own && own[system] !== 'fault shown';
+    if (!open('boost') && !open('coolant')) return may;
     const taught = await this.ownBefore(entry, run.meta, during);
-    if (taught === null) return false;
-    return (await this.#opened.open(run, taught, during)).judgement.systems.boost.verdict === 'shown good';
+    if (taught === null) return may;
+    const { systems } = (await this.#opened.open(run, taught, during)).judgement;
+    const good = (system: 'boost' | 'coolant'): boolean =>
+      may[system] || (open(system) && systems[system].verdict === 'shown good');
+    return { boost: good('boost'), coolant: good('coolant') };
   }
 
   /** Whether this run of the job may teach. */

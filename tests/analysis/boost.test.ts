@@ -335,6 +335,7 @@ describe('the worked example of docs/analysis.md', () => {
         n: 4,
         deviation: -0.101,
         gain: 1.79,
+        known: { taught: 0, far: 0, cars: 0 },
       },
     };
     expect(airIsLost(airExcess([lost]))).toBe(false);

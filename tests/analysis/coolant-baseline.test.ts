@@ -34,6 +34,7 @@ const lesson = (random: Random): CoolantLesson => ({
   plateauC: random.next() < 0.2 ? null : random.between(84, 97),
   beyondC: random.next() < 0.5 ? 0 : random.between(0, 4),
   warmUp: null,
+  fanC: null,
 });
 
 function climbSaidAt(samples: readonly CleanSample[], lessons: readonly CoolantLesson[]): number | null {

@@ -2,10 +2,11 @@
 import { describe, expect, it } from 'vitest';
 import type { Bin } from '../../src/analysis/coolant/bins.ts';
 import { FanWatch } from '../../src/analysis/coolant/fan.ts';
+import { say } from '../../src/analysis/coolant/says.ts';
 
 /** Steps of five seconds at a plateau of 90 °C. */
 function watch(ects: readonly number[], speed: (k: number) => number, onC: number | null = null): FanWatch {
-  const fan = new FanWatch(onC === null ? null : { value: onC, source: 'entered' });
+  const fan = new FanWatch(onC === null ? null : { value: onC, source: say('coolant.source.default') });
   ects.forEach((ect, k) => {
     const bin: Bin = {
       tS: 5 * (k + 1),
@@ -50,7 +51,7 @@ describe('the fan', () => {
   });
   it('is missing when the coolant stands 6 °C beyond that for half a minute without falling', () => {
     const rising = [96, 98, 100, 102, 104, 105, 105, 106, 106, 107, 107];
-    expect(watch(rising, stands, 98).missing).toMatchObject({ ectC: 107, onC: 98, saidAtS: 50 });
+    expect(watch(rising, stands, 98).missing).toMatchObject({ ectC: 107, on: { value: 98 }, saidAtS: 50 });
     expect(watch(rising, stands).missing).toBeNull();
     expect(watch(rising, drives, 98).missing).toBeNull();
     expect(watch([...rising.slice(0, 7), 103, 101, 99, 97], stands, 98).missing).toBeNull();

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { another, learnBetween } from '../../src/analysis/between-cars.ts';
 import { expectedAt } from '../../src/analysis/boost/expectation.ts';
-import { another, learnKind, lookUpKind, UNKNOWN_SPREAD, withKind } from '../../src/analysis/boost/kind.ts';
+import { DIFFER_BOOST, learnKind, lookUpKind, withKind } from '../../src/analysis/boost/kind.ts';
 import {
   type BoostBaseline,
   type BoostLesson,
@@ -99,8 +100,10 @@ describe('other cars of the kind', () => {
       const e = expected(withKind(null, learnKind(fleet(n, 0.001, 'few'))))!;
       expect(e.source).toBe('kind');
       expect(e.cars).toBe(n);
-      expect(e.sd).toBeCloseTo(UNKNOWN_SPREAD * Math.sqrt(1 + 1 / n), 2);
-      expect(e.limit + 1.645 * e.sd).toBeGreaterThanOrEqual(3.499 * UNKNOWN_SPREAD * Math.sqrt(1 + 1 / n));
+      expect(e.sd).toBeCloseTo(DIFFER_BOOST.unknown * Math.sqrt(1 + 1 / n), 2);
+      expect(e.limit + 1.645 * e.sd).toBeGreaterThanOrEqual(
+        3.499 * DIFFER_BOOST.unknown * Math.sqrt(1 + 1 / n),
+      );
     }
   });
 
@@ -143,6 +146,31 @@ describe('other cars of the kind', () => {
     expect(expected(withKind(elsewhere, kind))?.source).toBe('kind');
   });
 
+  it('covers a further car 94 to 99 times in 100 where cars differ in level and from place to place, from 3 on', () => {
+    const random = seededRandom('covers a car');
+    for (const [level, rest] of [
+      [0.04, 0.02],
+      [0.02, 0.04],
+    ] as const)
+      for (const n of [3, 10, 30]) {
+        let inside = 0;
+        for (let k = 0; k < 600; k++) {
+          const given = Array.from({ length: n }, (_, car) => {
+            const own = 1 + level * random.normal();
+            return Array.from({ length: 12 }, (__, cell) => ({
+              ...{ car, cell, variance: 1e-6 },
+              value: 100 * own * (1 + rest * random.normal()),
+            }));
+          }).flat();
+          const { value, sd } = learnBetween(given, { unknown: 0.12, least: 0.001 }).get(3)!;
+          const further = 100 * (1 + level * random.normal()) * (1 + rest * random.normal());
+          if (Math.abs(further / value - 1) <= 1.96 * sd) inside++;
+        }
+        expect(inside / 600, `${n} cars, ${rest}`).toBeGreaterThan(0.93);
+        expect(inside / 600, `${n} cars, ${rest}`).toBeLessThan(0.992);
+      }
+  });
+
   it('lets what the control unit asks for or a curve says come first', () => {
     const kind = withKind(null, learnKind(fleet(10, 0.03, 'others')));
     const asked = expectedAt({ ...point, cmd: 230 }, PROFILE, kind, BARO);
@@ -154,14 +182,14 @@ describe('other cars of the kind', () => {
       [10, 0.095, 0.256],
       [30, 0.083, 0.166],
     ] as const) {
-      const { sd, far } = another(n, 0.04 * Math.sqrt(1 + 1 / n));
+      const { sd, far } = another(n, 0.04 * Math.sqrt(1 + 1 / n), DIFFER_BOOST);
       expect(1.96 * sd).toBeCloseTo(either, 3);
       expect(far + 1.645 * sd).toBeCloseTo(tails, 3);
     }
   });
 
   it('says of few cars that their tails are not known', () => {
-    expect(another(3, 0.01).far).toBeGreaterThan(another(10, 0.01).far);
-    expect(another(10, 0.04).far).toBeGreaterThan(another(30, 0.04).far);
+    expect(another(3, 0.01, DIFFER_BOOST).far).toBeGreaterThan(another(10, 0.01, DIFFER_BOOST).far);
+    expect(another(10, 0.04, DIFFER_BOOST).far).toBeGreaterThan(another(30, 0.04, DIFFER_BOOST).far);
   });
 });

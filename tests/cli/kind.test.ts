@@ -43,8 +43,8 @@ it('judges a car never seen against other cars that are given, and leaves out a 
     say: (s: Parameters<Io['say']>[0]) => said.push(english.say(s as Says)),
   } as unknown as Io;
   const kind = await readKind([...cars, dead], PROFILE, { timeUnit: 's' }, io);
-  expect(said).toEqual([`${dead}: it shows a boost fault by itself, so it teaches nothing.`]);
-  expect(kind?.cars).toBe(6);
+  expect(said).toEqual([`${dead}: it shows a boost fault by itself, so it teaches nothing about boost.`]);
+  expect(kind?.boost?.cars).toBe(6);
   const high = (kpa: number) =>
     judgeTable(drive(kpa, 99), PROFILE, besideKind(null, kind), 'new').findings.find(
       (f) => f.id === 'boost.above-hand-over',

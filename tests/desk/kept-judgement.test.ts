@@ -64,7 +64,7 @@ describe('a judgement kept beside its run', () => {
     const teaches = async (opened: OpenedRuns) => {
       let read = false;
       const signal = new AbortController().signal;
-      const lesson = await opened.boostLesson(entry, {
+      const lesson = await opened.lesson(entry, {
         signal,
         progress: () => {
           read = true;
@@ -74,7 +74,7 @@ describe('a judgement kept beside its run', () => {
     };
     const first = await teaches(new OpenedRuns(kept()));
     expect(first).toEqual({ read: true, lesson: (await teaches(new OpenedRuns())).lesson });
-    expect(first.lesson.pulls.length).toBeGreaterThan(0);
+    expect(first.lesson.boost.pulls.length).toBeGreaterThan(0);
     expect(await teaches(new OpenedRuns(kept()))).toEqual({ ...first, read: false });
     // Beside its judgement, not instead of it.
     expect((await seen(new OpenedRuns(kept()))).read).toBe(false);

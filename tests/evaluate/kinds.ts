@@ -1,10 +1,12 @@
 /**
- * Judged against other cars of the kind: `npx tsx tests/evaluate/kinds.ts [even|odd] [-n cars]` prints the table of
- * docs/analysis.md. No open set holds several cars of a kind, so the cars are simulated ones that differ in boost level,
- * its slope over engine speed, MAP sensor and lag. Numbers may be chosen on even cars; odd cars report.
+ * Boost and air judged against other cars of the kind: `npx tsx tests/evaluate/kinds.ts [even|odd] [-n cars]` prints the
+ * table of docs/analysis.md. No open set holds several cars of a kind, so the cars are simulated ones that differ in boost level,
+ * its slope over engine speed, MAP sensor, air mass meter and lag. Numbers may be chosen on even cars; odd cars report.
  */
 import { fileURLToPath } from 'node:url';
-import { learnKind, withKind } from '../../src/analysis/boost/kind.ts';
+import { median } from 'simple-statistics';
+import { AIR_RUN_SD } from '../../src/analysis/boost/air.ts';
+import { learnKind, ofKindAlone, withKind } from '../../src/analysis/boost/kind.ts';
 import { type BoostBaseline, learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
@@ -20,14 +22,22 @@ const HZ = 5;
 const LEVEL = 0.04;
 const SLOPE = 0.02;
 const SENSOR_KPA = 1;
+const METER = 0.02;
 const LAG = 0.15;
 const SPREADS = [1 / 3, 1, 3] as const;
 const TEACHERS = [1, 3, 10, 30] as const;
 /** The other cars only teach: it takes long enough. */
 const JUDGED_EVERY = 2;
-/** Share of the boost that is left. */
-const LEFT = [1, 0.8, 0.6] as const;
-type Left = (typeof LEFT)[number];
+/** What is done to a drive: the share of the boost that is left, and of the air that the meter tells. */
+const DONE = {
+  healthy: [1, 1],
+  weak: [0.8, 1],
+  weaker: [0.6, 1],
+  air5: [1, 1.05],
+  air10: [1, 1.1],
+} as const;
+type Done = keyof typeof DONE;
+const ALL = Object.keys(DONE) as Done[];
 
 /** One car of the kind, its drives as a middling car would have driven them. */
 interface Member {
@@ -37,6 +47,7 @@ interface Member {
   readonly level: number;
   readonly slope: number;
   readonly sensor: number;
+  readonly meter: number;
 }
 
 export function memberOf(seed: number): Member {
@@ -47,14 +58,17 @@ export function memberOf(seed: number): Member {
   const drive = (k: number): Sample[] =>
     thinned(simulate(own, 'warm-road-test', 'healthy', 10_000 * k + seed), HZ, seed + k);
   const [level, slope, sensor] = [random.normal(), random.normal(), random.normal()];
-  return { taught: [1, 2, 3].map((k) => quiet(drive(k))), judged: quiet(drive(4)), level, slope, sensor };
+  const meter = random.normal();
+  const taught = [1, 2, 3].map((k) => quiet(drive(k)));
+  return { taught, judged: quiet(drive(4)), level, slope, sensor, meter };
 }
 
 /** What the control unit asks for would be better than any kind. */
 const quiet = (samples: readonly Sample[]): Sample[] => samples.filter((s) => s.signal !== 'boost_cmd_kpa');
 
 /** As this car gives it, with a share of the boost left: gauge pressure by its level, air mass with the pressure. */
-export function asOf(m: Member, drive: readonly Sample[], spread: number, left: number): Sample[] {
+export function asOf(m: Member, drive: readonly Sample[], spread: number, left: number, air = 1): Sample[] {
+  const meter = air * (1 + spread * METER * m.meter);
   let [rpm, baro, factor] = [0, 98, 1];
   return drive.map((s) => {
     if (s.signal === 'rpm') rpm = s.value;
@@ -66,7 +80,7 @@ export function asOf(m: Member, drive: readonly Sample[], spread: number, left: 
       factor = (s.value - gauge + scaled) / s.value;
       return { ...s, value: Math.round(s.value - gauge + scaled + spread * SENSOR_KPA * m.sensor) };
     }
-    return s.signal === 'maf_gps' ? { ...s, value: s.value * factor } : s;
+    return s.signal === 'maf_gps' ? { ...s, value: s.value * factor * meter } : s;
   });
 }
 
@@ -75,10 +89,12 @@ interface KindRow {
   readonly knowledge: string;
   /** Cars whose drive was judged whole, and what was said of them by share of boost left. */
   readonly cars: number;
-  readonly good: Readonly<Record<Left, number>>;
+  readonly good: Readonly<Record<Done, number>>;
   /** Of the healthy ones, from 2,000 rpm on alone. */
   readonly goodHigh: number;
-  readonly accused: Readonly<Record<Left, number>>;
+  readonly accused: Readonly<Record<Done, number>>;
+  /** Air of healthy cars by 500 rpm: within the 95 % interval of the kind, and all that had one; null without a kind alone. */
+  readonly air: { readonly covered: number; readonly all: number; readonly withinPct: number } | null;
   /** Regions of healthy cars whose deviation lay within the 95 % interval, and all that had one. */
   readonly covered: number;
   readonly regions: number;
@@ -109,18 +125,22 @@ export function kindRows(seeds: readonly number[], spread: number, members = see
     ['own drives', (at) => healthy[at]!],
   ];
   return knowledge.map(([name, of]) => {
-    const good = { 1: 0, 0.8: 0, 0.6: 0 };
-    const accused = { 1: 0, 0.8: 0, 0.6: 0 };
+    const none = { healthy: 0, weak: 0, weaker: 0, air5: 0, air10: 0 };
+    const [good, accused] = [{ ...none }, { ...none }];
+    const airs: { off: number; half: number }[] = [];
     let [covered, goodHigh] = [0, 0];
     const within: number[] = [];
     members.forEach((m, at) => {
       if (at % JUDGED_EVERY > 0) return;
       const baseline = of(at);
-      for (const left of LEFT) {
-        const outcome = judgeBoost(clean(asOf(m, m.judged, spread, left)), PROFILE, baseline);
-        if (outcome.systemGood) good[left]++;
-        if (outcome.faults.length > 0) accused[left]++;
-        if (left !== 1) continue;
+      airs.push(...airDeviations(m, spread, baseline));
+      for (const done of ALL) {
+        const [left, air] = DONE[done];
+        const drive = clean(asOf(m, m.judged, spread, left, air));
+        const outcome = judgeBoost(drive, PROFILE, baseline);
+        if (outcome.systemGood) good[done]++;
+        if (outcome.faults.length > 0) accused[done]++;
+        if (done !== 'healthy') continue;
         if (outcome.good.includes('boost.above-hand-over')) goodHigh++;
         for (const { off, half, share } of deviations(outcome)) {
           if (Math.abs(off) <= half) covered++;
@@ -137,10 +157,32 @@ export function kindRows(seeds: readonly number[], spread: number, members = see
       good,
       goodHigh,
       accused,
+      air:
+        airs.length === 0
+          ? null
+          : {
+              covered: airs.filter((a) => Math.abs(a.off) <= a.half).length,
+              all: airs.length,
+              withinPct: 100 * median(airs.map((a) => a.half)),
+            },
       covered,
       regions: within.length,
       withinPct,
     };
+  });
+}
+
+/** Air index of the healthy drive by 500 rpm, off from the kind's, and half the 95 % interval, shares. */
+function airDeviations(
+  m: Member,
+  spread: number,
+  baseline: BoostBaseline | null,
+): { off: number; half: number }[] {
+  if (!baseline?.kind || !ofKindAlone(baseline)) return [];
+  const own = mergeLessons([learnBoost(clean(asOf(m, m.judged, spread, 1)), PROFILE)]).air;
+  return baseline.kind.air.flatMap((at, bin) => {
+    const seen = own[bin];
+    return at && seen ? [{ off: seen.mean / at[0] - 1, half: 1.96 * Math.hypot(at[2], AIR_RUN_SD) }] : [];
   });
 }
 
@@ -160,18 +202,25 @@ function deviations({ findings }: Outcome): { off: number; half: number; share: 
   });
 }
 
-const share = (k: number, n: number): string => `${k} of ${n}`;
-
 export function kindTable(rows: readonly KindRow[]): string {
   const lines = rows.map((r) => {
     const spread = r.spread === 1 ? '×1' : r.spread < 1 ? '×1/3' : '×3';
     const covered = r.regions === 0 ? '–' : `${((100 * r.covered) / r.regions).toFixed(0)} % of ${r.regions}`;
     const within = r.regions === 0 ? '–' : `±${r.withinPct.toFixed(0)} %`;
-    return `| ${spread} | ${r.knowledge} | ${share(r.good[1], r.cars)} | ${share(r.goodHigh, r.cars)} | ${r.accused[1]} | ${share(r.accused[0.8], r.cars)} | ${share(r.accused[0.6], r.cars)} | ${r.good[0.8]} / ${r.good[0.6]} | ${within} | ${covered} |`;
+    const { good, accused, air } = r;
+    const airs =
+      air === null
+        ? '– | –'
+        : `±${air.withinPct.toFixed(0)} % | ${((100 * air.covered) / air.all).toFixed(0)} % of ${air.all}`;
+    const found = (['weak', 'weaker', 'air5', 'air10'] as const).map((d) => accused[d]).join(' | ');
+    const missed = (['weak', 'weaker', 'air5', 'air10'] as const).map((d) => good[d]).join(' / ');
+    return `| ${spread} | ${r.knowledge} | ${good.healthy} | ${r.goodHigh} | ${accused.healthy} | ${found} | ${missed} | ${within} | ${covered} | ${airs} |`;
   });
   return [
-    '| spread | judged against | healthy shown good | from 2,000 rpm | healthy accused | ×0.8 found | ×0.6 found | ×0.8 / ×0.6 called good | 95 % interval | covers |',
-    '|---|---|---|---|---|---|---|---|---|---|',
+    `Of ${rows[0]?.cars ?? 0} cars each:`,
+    '',
+    '| spread | judged against | healthy shown good | from 2,000 rpm | healthy accused | ×0.8 found | ×0.6 found | air +5 % found | +10 % found | of these called good | boost, 95 % interval | covers | air, 95 % interval | covers |',
+    '|---|---|---|---|---|---|---|---|---|---|---|---|---|---|',
     ...lines,
   ].join('\n');
 }

@@ -1,5 +1,6 @@
 /** The air mass as a second witness: more air than the pressure accounts for is lost after the meter, or a sensor lies. */
 import { median } from 'simple-statistics';
+import { shareOfKind, Z_BOTH } from '../between-cars.ts';
 import type { Baro } from './barometer.ts';
 import { AIR_FROM_PCT, airBin, airIndex, type BoostBaseline } from './lesson.ts';
 import { isClipped } from './points.ts';
@@ -18,6 +19,8 @@ const AIR_LONE_SD = 0.06;
  * measured. KIT: 1.2 % between pulls.
  */
 export const AIR_LIMIT = 0.025;
+/** Scatter between pulls, KIT, where the car's own are not known. */
+const AIR_PULL_SD = 0.012;
 /** Fewer samples than this, or fewer pulls, never show that air is lost. Chosen by hand, not measured. */
 const AIR_SAMPLES = 4;
 const AIR_PULLS = 2;
@@ -43,6 +46,19 @@ export interface PullAir {
   readonly deviation: number;
   readonly gain: number;
   readonly n: number;
+  readonly known: Pick<AirKnown, 'taught' | 'far' | 'cars'>;
+}
+
+/** What the index is expected to be, of own drives, other cars of the kind, or both. */
+interface AirKnown {
+  readonly mean: number;
+  /** Scatter between pulls, share. */
+  readonly sd: number;
+  /** What another car of the kind may differ by, and the further reach of a healthy one (`Another`); 0 by own drives alone. */
+  readonly taught: number;
+  readonly far: number;
+  /** Other cars that it rests on; 0 where own drives taught it. */
+  readonly cars: number;
 }
 
 /** More air than the pressure accounts for, as a share, with its standard error, over `n` samples of so many pulls. */
@@ -51,6 +67,11 @@ export interface AirExcess {
   readonly se: number;
   readonly n: number;
   readonly pulls: number;
+  /** Beyond it air is lost, share. */
+  readonly limit: number;
+  /** Other cars of the kind that it rests on, and the share, either way, within which 95 % of healthy cars lie for them. */
+  readonly cars: number;
+  readonly within: number;
 }
 
 /** Null without an air mass signal, a baseline that has one, or a warm engine. */
@@ -63,7 +84,7 @@ export function airOf(
   // A reading that stands still through a pull may be stuck: against an air mass that rises it would look like a leak.
   const still = points.length > 2 && points.every((p) => p.map === points[0]!.map);
   if (over === null || still) return null;
-  const { excess, sd, n } = over;
+  const { excess, sd, n, known } = over;
   // The same air at a lower pressure: the pressure that is missing, as a share of the boost that would be there.
   const map = points.reduce((a, p) => a + p.map, 0) / points.length;
   const due = map * (1 + excess) - baro.kpa;
@@ -74,31 +95,48 @@ export function airOf(
     deviation: (-excess * map) / due,
     gain: (map * (1 + excess)) / due,
     n,
+    known,
   };
 }
 
-/** Median of the samples' excess, their usual scatter, how many. */
+/** Median of the samples' excess, their usual scatter, how many, and what it is held against. */
 function airOver(
   points: readonly StretchPoint[],
   baseline: BoostBaseline | null,
-): { excess: number; sd: number; n: number } | null {
+): { excess: number; sd: number; n: number; known: PullAir['known']; reach: number } | null {
   const all = points.flatMap((p) => {
     const told = p.lagged >= AIR_FROM_PCT && !isClipped(p.map) && (p.ect ?? AIR_WARM_C) >= AIR_WARM_C;
     const index = told ? airIndex(p) : null;
-    const known = baseline?.air[airBin(p.rpm)] ?? null;
-    return index === null || known === null ? [] : [{ x: index / known.mean - 1, sd: known.sd }];
+    const known = baseline === null ? null : airKnown(baseline, airBin(p.rpm));
+    return index === null || known === null ? [] : [{ ...known, x: index / known.mean - 1 }];
   });
   if (all.length === 0) return null;
+  const mean = (f: (a: AirKnown) => number): number => all.reduce((a, x) => a + f(x), 0) / all.length;
+  const known = { taught: mean((a) => a.taught), far: mean((a) => a.far), cars: mean((a) => a.cars) };
   return {
     excess: median(all.map((a) => a.x)),
-    sd: all.reduce((a, x) => a + x.sd, 0) / all.length,
+    sd: mean((a) => a.sd),
     n: all.length,
+    known,
+    reach: known.far + Z95 * known.taught,
   };
+}
+
+/** Own drives, beside them other cars of the kind; those alone where the own did not go. */
+function airKnown(baseline: BoostBaseline, bin: number): AirKnown | null {
+  const own = baseline.air[bin] ?? null;
+  const [index, cars, taught, far] = baseline.kind?.air[bin] ?? [];
+  if (index === undefined) return own && { ...own, taught: 0, far: 0, cars: 0 };
+  if (own === null) return { mean: index, sd: AIR_PULL_SD, taught: taught!, far: far!, cars: cars! };
+  const apart = index / own.mean - 1;
+  const share = shareOfKind(AIR_RUN_SD ** 2 / Math.max(1, baseline.runs), taught! ** 2, apart);
+  return { mean: own.mean * (1 + share * apart), sd: own.sd, taught: 0, far: share * far!, cars: 0 };
 }
 
 /** So much exhaust gas is let back in that the engine cannot have been asked for what the pedal reading says. */
 export function isThrottledBack(points: readonly StretchPoint[], baseline: BoostBaseline | null): boolean {
-  return (airOver(points, baseline)?.excess ?? 0) < -AIR_BACK_SHARE;
+  const over = airOver(points, baseline);
+  return over !== null && over.excess < -AIR_BACK_SHARE - over.reach;
 }
 
 /**
@@ -107,7 +145,8 @@ export function isThrottledBack(points: readonly StretchPoint[], baseline: Boost
  */
 export function isStuckAgainstAir(points: readonly StretchPoint[], baseline: BoostBaseline | null): boolean {
   const still = points.length > 1 && points.every((p) => p.map === points[0]!.map);
-  return still && (airOver(points, baseline)?.excess ?? 0) > AIR_STUCK_SHARE;
+  const over = still ? airOver(points, baseline) : null;
+  return over !== null && over.excess > AIR_STUCK_SHARE + over.reach;
 }
 
 /** Pulls that contradict each other make the mean less sure, as with the pressure (Birge ratio). Null without air mass. */
@@ -118,11 +157,22 @@ export function airExcess(pulls: readonly { readonly air: PullAir | null }[]): A
   const share = all.reduce((a, x) => a + x.excess / x.variance, 0) / weight;
   const chi2 = all.reduce((a, x) => a + (x.excess - share) ** 2 / x.variance, 0);
   const scatter = all.length < 3 ? 1 : Math.max(1, chi2 / (all.length - 1));
+  const n = all.reduce((a, x) => a + x.n, 0);
+  const mean = (f: (known: PullAir['known']) => number): number =>
+    all.reduce((a, x) => a + x.n * f(x.known), 0) / n;
+  const taught = mean((k) => k.taught);
+  const cars = mean((k) => k.cars);
   return {
     share,
-    se: Math.hypot(AIR_RUN_SD, Math.sqrt(scatter / weight)),
-    n: all.reduce((a, x) => a + x.n, 0),
+    se: Math.hypot(AIR_RUN_SD, taught, Math.sqrt(scatter / weight)),
+    n,
     pulls: all.length,
+    limit: Math.max(
+      AIR_LIMIT,
+      mean((k) => k.far),
+    ),
+    cars: cars > 0 ? Math.max(1, Math.floor(cars)) : 0,
+    within: Z_BOTH * Math.hypot(AIR_RUN_SD, taught),
   };
 }
 
@@ -132,7 +182,7 @@ export function airIsLost(air: AirExcess | null): boolean {
     air !== null &&
     air.n >= AIR_SAMPLES &&
     air.pulls >= AIR_PULLS &&
-    air.share - Z95 * air.se > AIR_LIMIT &&
+    air.share - Z95 * air.se > air.limit &&
     air.share > Z_FAULT * air.se
   );
 }

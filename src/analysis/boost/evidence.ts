@@ -86,7 +86,8 @@ export class RegionEvidence {
     if (this.witnesses.length > KEEP_PULLS) this.witnesses.shift();
     if (w.held === true) this.held++;
     if (w.held === false) this.missed++;
-    if (w.air !== null) {
+    // What other cars teach of the air is too coarse to sharpen a pressure.
+    if (w.air !== null && w.air.known.taught === 0) {
       const a = 1 / (w.air.variance * w.air.gain ** 2);
       this.#airW += a;
       this.#airWd += a * w.air.deviation;

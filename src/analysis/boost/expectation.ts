@@ -1,5 +1,6 @@
 /** What boost to expect at an operating point: learned from healthy drives, else commanded, else entered, else the least any healthy engine gives. */
 import type { Profile } from '../../core/profile.ts';
+import { shareOfKind } from '../between-cars.ts';
 import type { Baro } from './barometer.ts';
 import { lookUpKind } from './kind.ts';
 import { type BoostBaseline, type BoostKind, lookUp } from './lesson.ts';
@@ -124,14 +125,9 @@ function kindAt(p: StretchPoint, kind: BoostKind, baro: Baro): Level | null {
   };
 }
 
-/**
- * Both, each weighed by its variance. Where the two contradict each other the car is simply unlike its kind, so the kind
- * is then believed no more than they differ: own drives are never drawn away.
- */
 function joined(own: Level, kind: Level): Level {
   const ownVariance = own.taught ** 2 + own.carried ** 2;
-  const kindVariance = Math.max(kind.taught ** 2, ((kind.kpa - own.kpa) / own.kpa) ** 2);
-  const share = ownVariance / (ownVariance + kindVariance);
+  const share = shareOfKind(ownVariance, kind.taught ** 2, (kind.kpa - own.kpa) / own.kpa);
   return {
     ...own,
     kpa: own.kpa + share * (kind.kpa - own.kpa),

@@ -69,11 +69,13 @@ export interface BoostKind {
   readonly reference: BoostBaseline['reference'];
   /** By cell; null where none of them drove. */
   readonly cells: readonly (KindCell | null)[];
+  /** Air index as in `BoostBaseline.air`; null where none of them drove. */
+  readonly air: readonly (KindCell | null)[];
   readonly noiseScale: BoostBaseline['noiseScale'];
 }
 
-/** Pressure, kPa in the kind's reference; cars; and as shares of the boost what `OfKind` calls `sd` and `far`. */
-export type KindCell = readonly [kpa: number, cars: number, sd: number, far: number];
+/** Pressure, kPa in the kind's reference, or air index; cars; and as shares of boost or index what `OfKind` calls `sd` and `far`. */
+export type KindCell = readonly [value: number, cars: number, sd: number, far: number];
 
 export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): BoostLesson {
   const aligner = new PointAligner(profile);
@@ -365,6 +367,9 @@ export function airIndex(p: {
   return p.maf === null || p.map < 20 ? null : (1e5 * p.maf) / (p.rpm * p.map);
 }
 
+/** Fewer pulls teach no air index. Chosen by hand, not measured. */
+export const LEAST_AIR_PULLS = 3;
+
 function learnAir(lessons: readonly BoostLesson[]): BoostBaseline['air'] {
   return Array.from({ length: 12 }, (_, bin) => {
     const pulls = lessons.flatMap((l) =>
@@ -375,7 +380,7 @@ function learnAir(lessons: readonly BoostLesson[]): BoostBaseline['air'] {
         return at.length === 0 ? [] : [median(at)];
       }),
     );
-    if (pulls.length < 3) return null;
+    if (pulls.length < LEAST_AIR_PULLS) return null;
     // Robust: in some pulls exhaust gas was still let back in, and then the index lies far below.
     const centre = median(pulls);
     const sd = (1.48 * median(pulls.map((x) => Math.abs(x - centre)))) / centre;

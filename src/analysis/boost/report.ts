@@ -228,7 +228,7 @@ function airLost(regions: readonly RegionEvidence[]): boolean | null {
   if (air === null || witnesses.length < 2) return null;
   const known = regions.flatMap((r) => r.estimate ?? []);
   const missing = known.length === 0 ? 0 : -Math.min(0, ...known.map((e) => e.deviation));
-  const limit = Math.max(AIR_LIMIT, AIR_OF_MISSING * missing);
+  const limit = Math.max(air.limit, AIR_OF_MISSING * missing);
   if (air.share - Z95 * air.se > limit) return true;
   return air.share + Z95 * air.se < limit ? false : null;
 }
@@ -322,7 +322,14 @@ function measuredAir(air: AirExcess | null): Pick<Finding, 'measured' | 'limit'>
       unit: '%',
       interval: [tenth(100 * (air.share - Z95 * air.se)), tenth(100 * (air.share + Z95 * air.se))],
     },
-    limit: { value: 100 * AIR_LIMIT, unit: '%', source: say('boost.source.air') },
+    limit: {
+      value: tenth(100 * air.limit),
+      unit: '%',
+      source:
+        air.cars > 0
+          ? say('boost.source.air-kind', { cars: air.cars, within: air.within })
+          : say('boost.source.air'),
+    },
   };
 }
 

@@ -56,6 +56,7 @@ export interface BoostSays {
   'boost.source.kind': OfKind;
   'boost.source.baseline-and-kind': OfKind;
   'boost.source.air': None;
+  'boost.source.air-kind': { cars: number; within: number };
   'boost.source.default': None;
   'boost.points.clutch': None;
   'boost.points.clutch-or-slip': None;

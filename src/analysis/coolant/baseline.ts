@@ -1,8 +1,10 @@
 /** What healthy drives of the same vehicle teach about its coolant. */
 import type { Profile } from '../../core/profile.ts';
+import type { OfKind } from '../between-cars.ts';
 import type { CleanSample } from '../types.ts';
 import { BIN_S, type Bin, BinMaker, type HeatSource } from './bins.ts';
 import { Envelope } from './envelope.ts';
+import { FanWatch } from './fan.ts';
 import { Plateau } from './plateau.ts';
 import { WarmUpMeter } from './warm-up-meter.ts';
 
@@ -19,6 +21,8 @@ export interface CoolantLesson {
   readonly beyondC: number;
   /** Heat per °C between 40 and 70 °C, in the unit of its source, with the air around the vehicle. */
   readonly warmUp: WarmUpLesson | null;
+  /** From where a fan brought the coolant back at a stand; null where none was seen to. */
+  readonly fanC: number | null;
 }
 
 export interface WarmUpLesson {
@@ -38,6 +42,23 @@ export interface CoolantBaseline {
   readonly lowestPlateauC: number | null;
   readonly beyondC: number;
   readonly warmUps: readonly WarmUpLesson[];
+  /** Of each drive that has one, °C. */
+  readonly plateausC: readonly number[];
+  readonly fansC: readonly number[];
+  /** What other cars of the kind teach; all else may then be of no drive at all. */
+  readonly kind?: CoolantKind;
+}
+
+/** What other cars of a kind teach (`kind.ts`); JSON-serialisable. */
+export interface CoolantKind {
+  readonly schema: 'handback.coolant-kind/1';
+  readonly cars: number;
+  /** °C. */
+  readonly plateau: OfKind | null;
+  /** From where a fan brought the coolant back at a stand, °C. */
+  readonly fan: OfKind | null;
+  /** Heat per °C by what tells it, in air of `airC`. */
+  readonly warmUp: { readonly [S in HeatSource]?: OfKind & { readonly airC: number } };
 }
 
 /** Pure; never throws. Reads one healthy drive. */
@@ -46,11 +67,13 @@ export function learnCoolant(samples: Iterable<CleanSample>, profile: Profile): 
   const plateau = new Plateau(profile.thermostatC?.value ?? null);
   const envelope = new Envelope();
   const meter = new WarmUpMeter();
+  const fan = new FanWatch(null);
   const excess: number[] = [];
   const take = (bin: Bin) => {
     const regime = envelope.step(bin);
     plateau.step(bin, regime, !bin.unsure);
     meter.step(bin);
+    fan.step(bin, plateau.learnedC, !bin.unsure);
     if (!plateau.settled || bin.ect === null || !bin.running || bin.unsure) return;
     excess.push(bin.ect - plateau.referenceC! - regime.allowC);
   };
@@ -69,6 +92,7 @@ export function learnCoolant(samples: Iterable<CleanSample>, profile: Profile): 
       warm && warm.airC !== null && maker.heatSource
         ? { heatPerC: warm.heatPerC, source: maker.heatSource, airC: warm.airC }
         : null,
+    fanC: fan.seenC,
   };
 }
 
@@ -82,5 +106,7 @@ export function mergeCoolant(lessons: readonly CoolantLesson[]): CoolantBaseline
     lowestPlateauC: plateaus[0] ?? null,
     beyondC: Math.max(0, ...lessons.map((l) => l.beyondC)),
     warmUps: lessons.flatMap((l) => (l.warmUp === null ? [] : [l.warmUp])),
+    plateausC: plateaus,
+    fansC: lessons.flatMap((l) => (l.fanC === null ? [] : [l.fanC])),
   };
 }

@@ -44,7 +44,7 @@ export interface Bin {
 }
 
 export type HeatSource = 'maf_gps' | 'map_kpa' | 'load_pct';
-const HEAT_SOURCES: readonly HeatSource[] = ['maf_gps', 'map_kpa', 'load_pct'];
+export const HEAT_SOURCES: readonly HeatSource[] = ['maf_gps', 'map_kpa', 'load_pct'];
 
 interface Held {
   tS: number;

@@ -7,7 +7,7 @@ import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
 import { ClimbWatch, WATCH_C_PER_MIN, WATCH_SHARE } from './climb.ts';
 import { ENVELOPE, Envelope, type Regime, type SpeedTable } from './envelope.ts';
-import { FanWatch } from './fan.ts';
+import { type FanOn, FanWatch } from './fan.ts';
 import {
   type CoolantFacts,
   climbFinding,
@@ -20,10 +20,11 @@ import {
   warmUpFinding,
 } from './findings.ts';
 import { JumpWatch } from './jumps.ts';
+import { fanOf, type KindRange, plateauOf } from './kind.ts';
 import { HIGH_C, Plateau } from './plateau.ts';
 import { say } from './says.ts';
 import { Settled } from './settled.ts';
-import { TooColdWatch } from './too-cold.ts';
+import { RUNS_WARM_C, TooColdWatch } from './too-cold.ts';
 import { WarmUpMeter } from './warm-up-meter.ts';
 
 /** A thermostat controls a little above the temperature at which it begins to open (common practice). */
@@ -52,6 +53,8 @@ export class CoolantDetector implements Detector {
   #settled = new Settled();
   readonly #limit: Known;
   readonly #known: Known | null;
+  /** Where other cars of the kind settle; null where the car's own is known. */
+  readonly #kind: KindRange | null;
   readonly #baseline: CoolantBaseline | null;
   readonly #measured: RoadMeter | null;
   #regime: Regime | null = null;
@@ -81,12 +84,14 @@ export class CoolantDetector implements Detector {
     const taught = (value: number | null | undefined): Known | null =>
       value == null ? null : { value, source: say('coolant.source.baseline') };
     this.#known = taught(baseline?.plateauC) ?? entered;
-    this.#limit = limitOf(profile, this.#known?.value ?? null);
+    this.#kind = this.#known === null ? plateauOf(baseline?.kind) : null;
+    const leastC = this.#kind && this.#kind.valueC - this.#kind.farC;
+    this.#limit = limitOf(profile, this.#known?.value ?? leastC);
     this.#plateau = new Plateau(profile.thermostatC?.value ?? null);
     this.#envelope = new Envelope(road);
     this.#climb = new ClimbWatch(this.#limit.value, road[road.length - 1]!.allowC);
-    this.#fan = new FanWatch(profile.fanOnC ?? null);
-    this.#cold = new TooColdWatch(taught(baseline?.lowestPlateauC) ?? entered);
+    this.#fan = new FanWatch(fanOnOf(profile, baseline));
+    this.#cold = new TooColdWatch(taught(baseline?.lowestPlateauC) ?? entered ?? coldOf(this.#kind));
   }
 
   /** When the coolant settled, run seconds; null before. */
@@ -241,6 +246,7 @@ export class CoolantDetector implements Detector {
     return {
       limit: this.#limit,
       known: this.#known,
+      kind: this.#kind,
       baseline: this.#baseline,
       plateau: this.#plateau,
       climb: this.#climb,
@@ -262,6 +268,22 @@ function enteredPlateau({ thermostatC }: Profile): Known | null {
     ? { value: thermostatC.value + ABOVE_OPENING_C, source: fromProfile(thermostatC) }
     : null;
 }
+
+/** What no healthy car of the kind stands below; null where that may be either side of what runs warm. */
+function coldOf(kind: KindRange | null): Known | null {
+  if (kind === null) return null;
+  const [lowC, highC] = [kind.valueC - kind.farC, kind.valueC + kind.farC];
+  if (lowC < RUNS_WARM_C && highC >= RUNS_WARM_C) return null;
+  return { value: lowC, source: sourceOf(kind) };
+}
+
+function fanOnOf({ fanOnC }: Profile, baseline: CoolantBaseline | null): FanOn | null {
+  if (fanOnC) return { value: fanOnC.value, source: fromProfile(fanOnC) };
+  const kind = fanOf(baseline?.kind);
+  return kind && { value: kind.valueC + kind.farC, source: sourceOf(kind), cars: kind.cars };
+}
+
+const sourceOf = ({ cars }: KindRange): Says => say('coolant.source.kind', { cars });
 
 function limitOf(profile: Profile, plateau: number | null): Known {
   const entered = profile.coolantLimitC;

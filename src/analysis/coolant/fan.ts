@@ -1,4 +1,5 @@
 /** Watches what happens at a stand: whether heat is carried off without driving wind, which only a fan can do for long. */
+import type { Says } from '../../core/says.ts';
 import { BIN_S, type Bin } from './bins.ts';
 
 /** Slower than this the vehicle stands, as far as the driving wind goes. Chosen by hand, not measured. */
@@ -22,12 +23,19 @@ export interface FanMissing {
   readonly saidAtS: number;
   readonly fromS: number;
   readonly ectC: number;
-  readonly onC: number;
-  readonly source: string;
+  readonly on: FanOn;
+}
+
+/** At which coolant temperature the fan cuts in, or from where it has turned the coolant around, °C, and who says it. */
+export interface FanOn {
+  readonly value: number;
+  readonly source: Says;
+  /** Other cars of the kind that say it. */
+  readonly cars?: number;
 }
 
 export class FanWatch {
-  readonly #on: { readonly value: number; readonly source: string } | null;
+  readonly #on: FanOn | null;
   #fromS: number | null = null;
   #low = Number.POSITIVE_INFINITY;
   #peak = Number.NEGATIVE_INFINITY;
@@ -37,12 +45,14 @@ export class FanWatch {
   #beyondC = 0;
   /** When a rise at a stand was seen to be turned around, run seconds. */
   seenAtS: number | null = null;
+  /** From where it was, °C. */
+  seenC: number | null = null;
   /** When a stand raised the coolant and ended before it was brought back, run seconds; answered once the fan is seen. */
   askedAtS: number | null = null;
   missing: FanMissing | null = null;
 
-  /** @param on when the profile says at which coolant temperature the fan cuts in */
-  constructor(on: { readonly value: number; readonly source: string } | null) {
+  /** @param on when it is known from where on the fan cuts in */
+  constructor(on: FanOn | null) {
     this.#on = on;
   }
 
@@ -73,7 +83,10 @@ export class FanWatch {
     if (plateau !== null && this.#rise >= ASKS_C) {
       if (ect > plateau) this.askedAtS ??= tS;
       // Heat that was there when the stand began (a hot restart) may go without a fan.
-      if (this.#peak >= plateau + ABOVE_C && ect <= this.#peak - BACK_C) this.seenAtS ??= tS;
+      if (this.#peak >= plateau + ABOVE_C && ect <= this.#peak - BACK_C) {
+        this.seenAtS ??= tS;
+        this.seenC ??= this.#peak;
+      }
     }
     return this.#isMissing(ect, tS);
   }
@@ -85,7 +98,7 @@ export class FanWatch {
     this.#beyondS = beyond ? this.#beyondS + BIN_S : 0;
     this.#beyondC = ect;
     if (this.#beyondS < BEYOND_S) return false;
-    this.missing = { saidAtS: tS, fromS: this.#fromS ?? tS, ectC: ect, onC: on.value, source: on.source };
+    this.missing = { saidAtS: tS, fromS: this.#fromS ?? tS, ectC: ect, on };
     return true;
   }
 }

@@ -1,6 +1,7 @@
 /** From what the watches saw to the coolant findings, by the decision rule of JCGM 106:2012. */
 import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
+import { Z_BOTH } from '../between-cars.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import type { Bin, HeatSource } from './bins.ts';
@@ -17,6 +18,7 @@ import {
 import type { RegimeName } from './envelope.ts';
 import * as fan from './fan.ts';
 import * as jumps from './jumps.ts';
+import { fanOf, type KindRange } from './kind.ts';
 import { COOL_AIR_C, HIGH_C, type Plateau } from './plateau.ts';
 import { say } from './says.ts';
 import { MOVING_KMH, type Settled } from './settled.ts';
@@ -33,6 +35,8 @@ export interface CoolantFacts {
   readonly limit: Known;
   /** Plateau known before the run. */
   readonly known: Known | null;
+  /** Where other cars of the kind settle; null where this one's plateau is known. */
+  readonly kind: KindRange | null;
   readonly baseline: CoolantBaseline | null;
   readonly plateau: Plateau;
   readonly climb: ClimbWatch;
@@ -162,6 +166,8 @@ function climbNeeds(f: CoolantFacts): Says | null {
   if (high + READING_C >= f.limit.value) return say('coolant.needs.near-limit', { readingC: READING_C });
   if (f.known && p > f.known.value + ABOVE_KNOWN_C)
     return say('coolant.needs.high-plateau', { plateauC: p, knownC: f.known.value });
+  if (f.kind && p > f.kind.valueC + Math.max(ABOVE_KNOWN_C, f.kind.withinC))
+    return say('coolant.needs.above-kind', { plateauC: p, ...rangeSays(f.kind) });
   if (f.climb.suspicion > 0 || f.climb.watch !== null || s.endC > -END_BELOW_C)
     return say('coolant.needs.high-at-end');
   return null;
@@ -303,6 +309,8 @@ export function tooColdFinding(f: CoolantFacts): Finding {
       needs: null,
     };
   }
+  const low = belowKind(f, draft);
+  if (low) return low;
   const needs = tooColdNeeds(f);
   const s = f.settled;
   const p = f.plateau.learnedC;
@@ -319,8 +327,48 @@ export function tooColdFinding(f: CoolantFacts): Finding {
     evidence:
       p === null
         ? []
-        : [{ fromS: s.fromS ?? 0, toS: s.toS, text: say('coolant.seen.plateau', { plateauC: p }) }],
+        : [
+            { fromS: s.fromS ?? 0, toS: s.toS, text: say('coolant.seen.plateau', { plateauC: p }) },
+            ...besideKind(f),
+          ],
     needs,
+  };
+}
+
+const rangeSays = ({ cars, valueC, withinC }: KindRange): { cars: number; lowC: number; highC: number } => ({
+  cars,
+  lowC: valueC - withinC,
+  highC: valueC + withinC,
+});
+
+function besideKind(f: CoolantFacts): Evidence[] {
+  if (f.kind === null) return [];
+  const text = say('coolant.seen.plateau-kind', rangeSays(f.kind));
+  return [{ fromS: f.settled.fromS ?? 0, toS: f.settled.toS, text }];
+}
+
+/** Settled for sure, and nearly all that it held while it was asked lies below where any healthy car of the kind does. */
+function belowKind(f: CoolantFacts, draft: Draft): Finding | null {
+  const { kind, settled: s } = f;
+  const p = f.plateau.learnedC;
+  if (kind === null || p === null || !f.plateau.proved || s.askedS < NEED_ASKED_S) return null;
+  const limitC = kind.valueC - Math.max(BELOW_KNOWN_C, kind.farC);
+  const [low, mid, high] = [s.quantile(0.025), s.quantile(0.5), s.quantile(0.975)];
+  if (Math.max(p, high) + READING_C >= limitC) return null;
+  const over = { fromS: s.fromS ?? 0, toS: s.toS };
+  return {
+    ...plain(f, draft),
+    verdict: 'fault shown',
+    pointsTo: say('coolant.points.open-or-sensor'),
+    saidAtS: s.toS,
+    ...over,
+    measured: { value: mid, unit: 'degC', interval: [low - READING_C, high + READING_C] },
+    limit: {
+      value: tenth(limitC),
+      unit: 'degC',
+      source: say('coolant.source.kind', { cars: kind.cars }),
+    },
+    evidence: [{ ...over, text: say('coolant.seen.plateau', { plateauC: p }) }, ...besideKind(f)],
   };
 }
 
@@ -328,7 +376,13 @@ function tooColdNeeds(f: CoolantFacts): Says | null {
   const s = f.settled;
   const p = f.plateau.learnedC;
   if (p === null) return say('coolant.needs.settle', { moreS: NEED_ASKED_S, kmh: MOVING_KMH });
-  if (f.known === null && p < SURE_WARM_C) return say('coolant.needs.low-plateau', { plateauC: p });
+  const { kind } = f;
+  // A kind whose cars differ by more than an open thermostat takes says nothing of a low one.
+  const told = f.known !== null || (kind !== null && kind.withinC <= BELOW_KNOWN_C);
+  if (!told && p < SURE_WARM_C) return say('coolant.needs.low-plateau', { plateauC: p });
+  const below = p < SURE_WARM_C ? 0 : BELOW_KNOWN_C;
+  if (kind !== null && p < kind.valueC - Math.max(below, kind.withinC))
+    return say('coolant.needs.below-kind', { plateauC: p, ...rangeSays(kind), kmh: STEADY_KMH });
   if (f.known !== null && p < f.known.value - BELOW_KNOWN_C)
     return say('coolant.needs.below-known', { plateauC: p, knownC: f.known.value, kmh: STEADY_KMH });
   if (s.askedS < NEED_ASKED_S)
@@ -411,12 +465,16 @@ export function fanFinding(f: CoolantFacts): Finding {
       fromS: missing.fromS,
       toS: missing.saidAtS,
       measured: reading(missing.ectC),
-      limit: { value: missing.onC + fan.BEYOND_C - READING_C, unit: 'degC', source: fromProfile(missing) },
+      limit: {
+        value: tenth(missing.on.value + fan.BEYOND_C - READING_C),
+        unit: 'degC',
+        source: missing.on.source,
+      },
       evidence: [
         {
           fromS: missing.fromS,
           toS: missing.saidAtS,
-          text: say('coolant.seen.no-fan', { ectC: missing.ectC, onC: missing.onC }),
+          text: noFanSays(missing),
         },
       ],
     };
@@ -428,12 +486,23 @@ export function fanFinding(f: CoolantFacts): Finding {
       toS: seenAtS,
       evidence: [{ fromS: seenAtS, toS: seenAtS, text: say('coolant.seen.fan') }],
     };
+  const kind = fanOf(f.baseline?.kind);
   return {
     ...base,
     fromS: askedAtS,
     toS: askedAtS,
+    evidence:
+      askedAtS === null || kind === null
+        ? []
+        : [{ fromS: askedAtS, toS: askedAtS, text: say('coolant.seen.fan-kind', rangeSays(kind)) }],
     needs: say(askedAtS === null ? 'coolant.needs.fan' : 'coolant.needs.fan-asked'),
   };
+}
+
+function noFanSays({ ectC, on: { value, cars } }: fan.FanMissing): Says {
+  return cars === undefined
+    ? say('coolant.seen.no-fan', { ectC, onC: value })
+    : say('coolant.seen.no-fan-kind', { ectC, cars, highC: value });
 }
 
 export const fromProfile = ({ source }: { readonly source: string }): Says =>
@@ -472,7 +541,8 @@ export function warmUpFinding(f: CoolantFacts): Finding {
     }),
   };
   const drives = (f.baseline?.warmUps ?? []).filter((b) => b.source === f.heatSource);
-  const expected = w.airC === null ? null : expectedHeat(drives, w.airC, f.heatSource);
+  const kind = f.baseline?.kind?.warmUp[f.heatSource] ?? null;
+  const expected = w.airC === null ? null : expectedHeat(drives, w.airC, f.heatSource, kind);
   if (expected === null || w.airC === null)
     return {
       ...base,
@@ -487,15 +557,21 @@ export function warmUpFinding(f: CoolantFacts): Finding {
     unit: '%' as const,
     interval: [share(-Z), share(Z)] as [number, number],
   };
-  const seen = say('coolant.seen.warm-up-air', {
-    perC: w.heatPerC,
-    expected: Math.exp(expected.ln),
-    airC: w.airC,
-    drives: drives.length,
-  });
+  const { cars } = expected;
+  const heat = { perC: w.heatPerC, expected: Math.exp(expected.ln), airC: w.airC };
+  const within = Math.expm1(Z_BOTH * expected.se);
+  const seen =
+    cars === 0
+      ? say('coolant.seen.warm-up-air', { ...heat, drives: expected.drives })
+      : expected.drives === 0
+        ? say('coolant.seen.warm-up-kind', { ...heat, cars, within })
+        : say('coolant.seen.warm-up-both', { ...heat, cars, within, drives: expected.drives });
+  // By other cars alone the verdict on the cooling waits for what one healthy car in twenty takes.
+  const slower = Math.max(WAITS, expected.drives === 0 ? Math.exp(Z * expected.se) : 0);
+  const slow = Math.max(SLOW, Math.exp(expected.far));
   const filled: Finding = {
     ...base,
-    aside: measured.value < 100 * WAITS,
+    aside: measured.value < 100 * slower,
     fromS: w.fromS,
     toS: w.toS,
     measured,
@@ -504,15 +580,18 @@ export function warmUpFinding(f: CoolantFacts): Finding {
   const limit = (times: number) => ({
     value: tenth(100 * times),
     unit: '%' as const,
-    source: say('coolant.source.baseline'),
+    source:
+      cars === 0
+        ? say('coolant.source.baseline')
+        : say(expected.drives === 0 ? 'coolant.source.kind' : 'coolant.source.baseline-and-kind', { cars }),
   });
-  if (measured.interval[0] > 100 * SLOW)
+  if (measured.interval[0] > 100 * slow)
     return {
       ...filled,
       verdict: 'fault shown',
       pointsTo: say('coolant.points.weeping'),
       saidAtS: w.toS,
-      limit: limit(SLOW),
+      limit: limit(slow),
     };
   if (measured.interval[1] < 100 * EXCLUDED && measured.value < 100 * WAITS)
     return { ...filled, verdict: 'shown good', limit: limit(EXCLUDED) };

@@ -43,6 +43,8 @@ export interface CoolantSays {
   'coolant.source.profile': { from: string };
   'coolant.source.default': Record<never, never>;
   'coolant.source.baseline': Record<never, never>;
+  'coolant.source.kind': { cars: number };
+  'coolant.source.baseline-and-kind': { cars: number };
   'coolant.source.run': Record<never, never>;
   'coolant.source.envelope': { plateauC: number; allowC: number };
   'coolant.source.above': { plateauC: number; aboveC: number };
@@ -64,11 +66,29 @@ export interface CoolantSays {
   'coolant.seen.slope': { perMinC: number; lowC: number; highC: number };
   'coolant.seen.too-cold': { activeS: number; ectC: number; overS: number; riseC: number };
   'coolant.seen.plateau': { plateauC: number };
+  'coolant.seen.plateau-kind': { cars: number; lowC: number; highC: number };
   'coolant.seen.jumps': { swings: number; largestC: number };
   'coolant.seen.no-fan': { ectC: number; onC: number };
+  'coolant.seen.no-fan-kind': { ectC: number; cars: number; highC: number };
+  'coolant.seen.fan-kind': { cars: number; lowC: number; highC: number };
   'coolant.seen.fan': Record<never, never>;
   'coolant.seen.warm-up': { fromC: number; toC: number; overS: number; startC: number };
   'coolant.seen.warm-up-air': { perC: number; expected: number; airC: number; drives: number };
+  'coolant.seen.warm-up-kind': {
+    perC: number;
+    expected: number;
+    airC: number;
+    cars: number;
+    within: number;
+  };
+  'coolant.seen.warm-up-both': {
+    perC: number;
+    expected: number;
+    airC: number;
+    cars: number;
+    within: number;
+    drives: number;
+  };
   'coolant.seen.code': { code: string };
   'coolant.needs.signal': Record<never, never>;
   'coolant.needs.settle': { moreS: number; kmh: number };
@@ -82,6 +102,14 @@ export interface CoolantSays {
   'coolant.needs.high-at-end': Record<never, never>;
   'coolant.needs.low-plateau': { plateauC: number };
   'coolant.needs.below-known': { plateauC: number; knownC: number; kmh: number };
+  'coolant.needs.above-kind': { plateauC: number; cars: number; lowC: number; highC: number };
+  'coolant.needs.below-kind': {
+    plateauC: number;
+    cars: number;
+    lowC: number;
+    highC: number;
+    kmh: number;
+  };
   'coolant.needs.asked': { moreS: number; kmh: number };
   'coolant.needs.sagged': { kmh: number };
   'coolant.needs.quicker': { everyS: number };

@@ -12,7 +12,7 @@ const LONG_LOW_C = 80;
  * Under a known plateau a healthy thermostat has long closed so far below it; after long driving so far. Chosen
  * with the 80 open drives in view.
  */
-const RUNS_WARM_C = 85;
+export const RUNS_WARM_C = 85;
 const EARLY_BELOW_C = 10;
 const BELOW_PLATEAU_C = 7;
 export const FIRST_S = 360;

@@ -1,5 +1,6 @@
 /** Heat that it takes to warm the engine by a degree, and how much healthy drives say it should take. */
 import { leastSquares } from '../../signal/line.ts';
+import { type OfKind, shareOfKind } from '../between-cars.ts';
 import { BIN_S, type Bin, type HeatSource } from './bins.ts';
 
 /** Between these, °C: the thermostat is shut. Chosen by hand, not measured. */
@@ -18,7 +19,7 @@ const HOLE_S = 20;
  */
 const SLOPE = -0.02;
 const SLOPE_SD = 0.01;
-const SCATTER: Readonly<Record<HeatSource, number>> = { maf_gps: 0.17, map_kpa: 0.22, load_pct: 0.22 };
+export const SCATTER: Readonly<Record<HeatSource, number>> = { maf_gps: 0.17, map_kpa: 0.22, load_pct: 0.22 };
 /** As many drives as the assumed scatter weighs like. Chosen by hand, not measured. */
 const PRIOR_DRIVES = 6;
 
@@ -92,14 +93,64 @@ export class WarmUpMeter {
   }
 }
 
-/** What healthy drives say a warm-up takes in air of this temperature: ln(heat per °C) and its standard error. */
+interface ExpectedHeat {
+  readonly ln: number;
+  readonly se: number;
+  /** By how much more than 1.645 of it a healthy car may take, by what its kind shows, at the odds of a fault shown. */
+  readonly far: number;
+  /** Healthy drives of the car itself, and other cars of its kind, that it rests on. */
+  readonly drives: number;
+  readonly cars: number;
+}
+
+type Heat = { readonly heatPerC: number; readonly airC: number };
+
+/** ln(heat per °C) as it would be in air of `airC`. */
+export const inAir = (w: Heat, airC: number): number => Math.log(w.heatPerC) + SLOPE * (airC - w.airC);
+
+/**
+ * What a warm-up takes in air of this temperature: ln(heat per °C) and its standard error. Said by healthy drives of the
+ * car, by other cars of its kind, or by both, each weighed by its variance.
+ */
 export function expectedHeat(
-  drives: readonly { readonly heatPerC: number; readonly airC: number }[],
+  drives: readonly Heat[],
   airC: number,
   source: HeatSource,
-): { readonly ln: number; readonly se: number } | null {
+  kind: (OfKind & { readonly airC: number }) | null = null,
+): ExpectedHeat | null {
+  const own = drives.length === 0 ? null : ownHeat(drives, airC, source);
+  const alone = own && {
+    ...own,
+    se: Math.sqrt(own.drive + own.mean),
+    far: 0,
+    drives: drives.length,
+    cars: 0,
+  };
+  if (kind === null) return alone;
+  const ofKind = {
+    ln: inAir({ heatPerC: kind.value, airC: kind.airC }, airC),
+    variance: kind.sd ** 2 + (SLOPE_SD * (airC - kind.airC)) ** 2,
+  };
+  const { far, cars } = kind;
+  if (own === null)
+    return { ln: ofKind.ln, se: Math.sqrt(SCATTER[source] ** 2 + ofKind.variance), far, drives: 0, cars };
+  const share = shareOfKind(own.mean, ofKind.variance, ofKind.ln - own.ln);
+  return {
+    ln: own.ln + share * (ofKind.ln - own.ln),
+    se: Math.sqrt(own.drive + own.mean * (1 - share)),
+    far: share * far,
+    drives: drives.length,
+    cars,
+  };
+}
+
+/** Its mean, and the variances of one drive and of that mean. */
+function ownHeat(
+  drives: readonly Heat[],
+  airC: number,
+  source: HeatSource,
+): { readonly ln: number; readonly drive: number; readonly mean: number } {
   const n = drives.length;
-  if (n === 0) return null;
   const xs = drives.map((d) => d.airC);
   const ys = drives.map((d) => Math.log(d.heatPerC));
   const mx = xs.reduce((a, b) => a + b, 0) / n;
@@ -112,5 +163,5 @@ export function expectedHeat(
   const b = (slope * own + SLOPE / SLOPE_SD ** 2) / weight;
   const sse = ys.reduce((sum, y, i) => sum + (y - my - b * (xs[i]! - mx)) ** 2, 0);
   const variance = (sse + PRIOR_DRIVES * scatter ** 2) / (Math.max(0, n - 2) + PRIOR_DRIVES);
-  return { ln: my + b * (airC - mx), se: Math.sqrt(variance * (1 + 1 / n) + (airC - mx) ** 2 / weight) };
+  return { ln: my + b * (airC - mx), drive: variance, mean: variance / n + (airC - mx) ** 2 / weight };
 }

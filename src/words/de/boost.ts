@@ -23,6 +23,8 @@ export const boost = {
   'boost.source.baseline-and-kind':
     '.input {$cars :number}\n.match $cars\n1 {{Ausgangsfahrt und 1 anderes Fahrzeug dieser Bauart}}\n* {{Ausgangsfahrt und {$cars :num} andere Fahrzeuge dieser Bauart}}',
   'boost.source.air': 'Luftmasse der Ausgangsfahrten',
+  'boost.source.air-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Luftmasse von 1 anderen Fahrzeug dieser Bauart (ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen)}}\n* {{Luftmasse von {$cars :num} anderen Fahrzeugen dieser Bauart (ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen)}}',
   'boost.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
   'boost.points.clutch': 'Kupplung schließt nicht, ihr Antrieb oder ihre Leitung, Regelklappe bleibt offen',
   'boost.points.clutch-or-slip':

@@ -23,6 +23,8 @@ export const boost = {
   'boost.source.baseline-and-kind':
     '.input {$cars :number}\n.match $cars\n1 {{baseline run, and 1 other car of this kind}}\n* {{baseline run, and {$cars :num} other cars of this kind}}',
   'boost.source.air': 'air mass of the baseline runs',
+  'boost.source.air-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{air mass of 1 other car of this kind (a healthy one may differ from it by {$within :share} either way)}}\n* {{air mass of {$cars :num} other cars of this kind (a healthy one may differ from them by {$within :share} either way)}}',
   'boost.source.default': 'default (common practice, no source)',
   'boost.points.clutch': 'clutch does not close, drive or wiring to it, control flap stays open',
   'boost.points.clutch-or-slip':

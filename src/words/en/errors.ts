@@ -419,7 +419,8 @@ time {{time is not in {$unit} ({$why :says}) {$likely :says}}}
   'remark.not-closed': 'Run {$id} was interrupted and cannot be closed: {$why :says}',
   'reason.unplugged': 'the device is gone: was the plug pulled?',
   'reason.nothing-within': 'nothing came within {$s :seconds}',
-  'warn.teaches-nothing': 'it shows a boost fault by itself, so it teaches nothing.',
+  'warn.teaches-nothing':
+    '.input {$system :string}\n.match $system\nboost {{it shows a boost fault by itself, so it teaches nothing about boost.}}\n* {{it shows a cooling fault by itself, so it teaches nothing about cooling.}}',
   'warn.of': '{$path}: {$what :says}',
   'check.not-readable': 'NOT READABLE  {$why :says}',
   'check.all-well': 'Nothing is wrong.',
