@@ -250,7 +250,7 @@ interface Drawing {
   readonly numberOf: (e: Evidence) => number | undefined;
 }
 
-/** The evidence of a boost finding: boost over the time of each engagement, clearest misses first. */
+/** The evidence of a boost finding: boost over the time of each engagement, what a fault is surest by and the misses first. */
 export function boostEvidence(
   context: Context,
   run: SheetRun,
@@ -261,9 +261,11 @@ export function boostEvidence(
   if (!boost || boost.t.length < 2) return html``;
   const missed = (e: Evidence) =>
     run.judgement.pulls.some((p) => p.held === false && p.fromS < e.toS + 1 && p.toS > e.fromS - 1);
+  const rank = (e: Evidence) =>
+    finding.verdict === 'fault shown' && e === finding.evidence[0] ? 2 : Number(missed(e));
   const ranked = finding.evidence
     .filter((e) => !drawn.has(drawnKey(e)))
-    .sort((a, b) => Number(missed(b)) - Number(missed(a)) || a.fromS - b.fromS);
+    .sort((a, b) => rank(b) - rank(a) || a.fromS - b.fromS);
   const chosen = ranked
     .slice(0, finding.verdict === 'fault shown' ? MOST_DRAWN.fault : MOST_DRAWN.other)
     .sort((a, b) => a.fromS - b.fromS);

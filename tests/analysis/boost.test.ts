@@ -427,6 +427,29 @@ describe('a fault', () => {
     expect(english.say(j.of('boost.above-hand-over').pointsTo!)).toMatch(/turbocharger/);
   });
 
+  it('short in two early pulls of many: they are among what is listed, and the window says by how much', () => {
+    const short = [
+      { fromRpm: 2100, toRpm: 3200, s: 7, boost: rise(95, 0.4) },
+      { fromRpm: 2100, toRpm: 3000, s: 7, boost: rise(95, 0.4) },
+    ];
+    const sound = Array.from({ length: 14 }, () => ({
+      fromRpm: 3300,
+      toRpm: 4200,
+      s: 5,
+      boost: rise(125, 0.4),
+    }));
+    const wide = taught(DIESEL, { ...HEALTHY_DIESEL, pulls: [...diesel(), ...sound.slice(0, 3)] });
+    const { of, pulls } = judge(handMade({ pulls: [...short, ...sound], lightKpa: 8, air }), DIESEL, wide);
+    const f = of('boost.above-hand-over');
+    expect(f.verdict).toBe('fault shown');
+    const [surest, ...listed] = f.evidence;
+    expect(isSays(surest!.text) && surest!.text.id).toBe('boost.seen.surest');
+    const { byKpa, expectedKpa, deviation } = (surest!.text as { args: Record<string, number> }).args;
+    expect(f.measured!.value).toBeCloseTo(byKpa!, 1);
+    expect(byKpa! / expectedKpa!).toBeCloseTo(deviation!, 6);
+    for (const p of pulls.slice(0, 2)) expect(listed.some((e) => Math.abs(e.fromS - p.fromS) < 2)).toBe(true);
+  });
+
   it('a dip at the hand-over: short between the machines only', () => {
     const through = (kpa: number): HandMadePull[] => [
       ...twin(),

@@ -29,6 +29,7 @@ import { hasClutch } from './regions.ts';
 import { say } from './says.ts';
 import {
   type Estimate,
+  inWindow,
   LEAST_SAMPLES,
   LONE_PULL_S,
   LONE_PULLS,
@@ -160,6 +161,7 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
     return {
       ...base,
       ...(shown ? {} : measuredAir(airExcess(r.witnesses))),
+      evidence: [...(shown && r.shortfall !== null ? surestAt(r.all, r.shortfall) : []), ...base.evidence],
       verdict: 'fault shown',
       saidAtS: c.saidAtS(id),
       pointsTo: hint(c, r, everywhere),
@@ -466,7 +468,7 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
       e === null
         ? null
         : { value: tenth(-e.limit * e.expectedKpa), unit: 'kPa', source: sourceSays(c, witnesses, e) },
-    evidence: [...(e === null ? [] : heldAgainst(witnesses, e)), ...chosen(witnesses).map(evidenceOf)],
+    evidence: [...(e === null ? [] : heldAgainst(witnesses, e)), ...chosen(witnesses, e).map(evidenceOf)],
     needs: null,
     rule: RULE,
     signals: [...c.signals].filter((s) => used.has(s)).sort(),
@@ -474,16 +476,51 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
 }
 
 /**
- * The clearest misses and the newest pulls, in order of time. A moment at the edge of a region weighs next to nothing
- * and, shown beside whole pulls, would read as if it did.
+ * The clearest misses, those that deviate most where the estimate was taken, and the newest pulls, in order of time. A
+ * moment at the edge of a region weighs next to nothing and, shown beside whole pulls, would read as if it did.
  */
-function chosen(all: readonly Witness[]): readonly Witness[] {
+function chosen(all: readonly Witness[], e: Estimate | null): readonly Witness[] {
   const lasting = all.filter((w) => w.held === false || w.toUs - w.fromUs >= MOMENT_US);
   const witnesses = lasting.length > 0 ? lasting : all;
   if (witnesses.length <= MAX_EVIDENCE) return witnesses;
-  const missed = witnesses.filter((w) => w.held === false).slice(0, MAX_EVIDENCE / 2);
-  const rest = witnesses.filter((w) => !missed.includes(w)).slice(missed.length - MAX_EVIDENCE);
-  return [...missed, ...rest].sort((a, b) => a.fromUs - b.fromUs);
+  const rank = (w: Witness): number =>
+    w.held === false ? Number.NEGATIVE_INFINITY : e === null ? 0 : towards(w, e);
+  const clearest = witnesses
+    .map((w) => ({ w, rank: rank(w) }))
+    .filter((r) => r.rank < 0)
+    .sort((a, b) => (a.rank === b.rank ? 0 : a.rank - b.rank))
+    .slice(0, MAX_EVIDENCE / 2)
+    .map((r) => r.w);
+  const rest = witnesses.filter((w) => !clearest.includes(w)).slice(clearest.length - MAX_EVIDENCE);
+  return [...clearest, ...rest].sort((a, b) => a.fromUs - b.fromUs);
+}
+
+/** How far a pull deviates inside the window, the further the lower where it does so as the estimate does; 0 outside of it. */
+function towards(w: Witness, e: Estimate): number {
+  let [weight, deviation] = [0, 0];
+  for (const p of w.patches)
+    if (inWindow(p.at, e)) {
+      weight += p.w;
+      deviation += p.deviation;
+    }
+  return weight === 0 ? 0 : -Math.sign(e.deviation) * (deviation / weight);
+}
+
+/** The window in which the shortfall was found, as far as it was driven; the times are those of the clearest pull in it. */
+function surestAt(all: readonly Witness[], e: Estimate): Evidence[] {
+  const inside = all.filter((w) => w.patches.some((p) => inWindow(p.at, e)));
+  const [clearest] = inside.toSorted((a, b) => towards(a, e) - towards(b, e));
+  if (clearest === undefined) return [];
+  const text = say('boost.seen.surest', {
+    fromRpm: Math.max(e.fromRpm, Math.min(...inside.map((w) => w.rpm[0]))),
+    toRpm: Math.min(e.toRpm, Math.max(...inside.map((w) => w.rpm[1]))),
+    fromDemandPct: e.fromDemandPct,
+    byKpa: e.deviation * e.expectedKpa,
+    expectedKpa: e.expectedKpa,
+    deviation: e.deviation,
+    pulls: e.pulls,
+  });
+  return [{ fromS: tenth(clearest.fromUs / 1e6), toS: tenth(clearest.toUs / 1e6), text }];
 }
 
 function evidenceOf(w: Witness): Evidence {

@@ -99,6 +99,7 @@ export interface BoostSays {
   };
   'boost.seen.kind': OfKind;
   'boost.seen.baseline-and-kind': OfKind;
+  'boost.seen.surest': Where & { byKpa: number; expectedKpa: number; deviation: number; pulls: number };
   'boost.seen.onset': { afterS: number };
   'boost.seen.light-manifold': { gaugeKpa: number };
   'boost.seen.light-charge': { gaugeKpa: number };

@@ -95,6 +95,19 @@ export function patchAt(rpm: number, demandPct: number): number {
   return r * DEMANDS + d;
 }
 
+/** @param at index of a smallest window */
+export function inWindow(at: number, w: Window): boolean {
+  const r = Math.floor(at / DEMANDS);
+  const d = at % DEMANDS;
+  const toDemandPct = Math.min(100, DEMAND_EDGES[d + 1]!);
+  return (
+    w.fromRpm <= RPM_EDGES[r]! &&
+    RPM_EDGES[r + 1]! <= w.toRpm &&
+    w.fromDemandPct <= DEMAND_EDGES[d]! &&
+    toDemandPct <= w.toDemandPct
+  );
+}
+
 interface Span {
   readonly r0: number;
   readonly r1: number;

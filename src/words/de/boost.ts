@@ -69,6 +69,8 @@ export const boost = {
     '.input {$cars :number}\n.match $cars\n1 {{Verglichen mit 1 anderen Fahrzeug dieser Bauart. Wie sehr sich Fahrzeuge einer Bauart unterscheiden, zeigt eines allein nicht: angenommen wird, dass ein einwandfreies um höchstens {$within :share} nach oben oder unten abweicht.}}\n* {{Verglichen mit {$cars :num} anderen Fahrzeugen dieser Bauart. Ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen.}}',
   'boost.seen.baseline-and-kind':
     '.input {$cars :number}\n.match $cars\n1 {{Verglichen mit der eigenen Ausgangsfahrt und, wo diese wenig aussagt, mit 1 anderen Fahrzeug dieser Bauart: der erwartete Ladedruck kann um {$within :share} nach oben oder unten abweichen.}}\n* {{Verglichen mit der eigenen Ausgangsfahrt und, wo diese wenig aussagt, mit {$cars :num} anderen Fahrzeugen dieser Bauart: der erwartete Ladedruck kann um {$within :share} nach oben oder unten abweichen.}}',
+  'boost.seen.surest':
+    '.input {$pulls :number}\n.match $pulls\n1 {{Am deutlichsten von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal: {$byKpa :pressure sign=always} gegenüber erwarteten {$expectedKpa :pressure} ({$deviation :share sign=always}), in einer Volllastbeschleunigung.}}\n* {{Am deutlichsten von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal: {$byKpa :pressure sign=always} gegenüber erwarteten {$expectedKpa :pressure} ({$deviation :share sign=always}), über {$pulls :num} Volllastbeschleunigungen.}}',
   'boost.seen.onset': 'Der Ladedruck kam {$afterS :seconds finer=1} nach dem Gasgeben.',
   'boost.seen.light-manifold':
     'Saugrohr {$gaugeKpa :pressure sign=always} gegen den Luftdruck bei gleichmäßig wenig Gas.',

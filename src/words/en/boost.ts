@@ -64,6 +64,8 @@ export const boost = {
     '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind. How much cars of a kind differ, one cannot tell: what a healthy one gives is taken to lie within {$within :share} either way.}}\n* {{Held against {$cars :num} other cars of this kind. What a healthy one gives may lie within {$within :share} either way of what they gave.}}',
   'boost.seen.baseline-and-kind':
     '.input {$cars :number}\n.match $cars\n1 {{Held against its own baseline, and against 1 other car of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}\n* {{Held against its own baseline, and against {$cars :num} other cars of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}',
+  'boost.seen.surest':
+    '.input {$pulls :number}\n.match $pulls\n1 {{Surest from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more: {$byKpa :pressure sign=always} against {$expectedKpa :pressure} expected ({$deviation :share sign=always}), in one pull.}}\n* {{Surest from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more: {$byKpa :pressure sign=always} against {$expectedKpa :pressure} expected ({$deviation :share sign=always}), over {$pulls :num} pulls.}}',
   'boost.seen.onset': 'Boost came {$afterS :seconds finer=1} after the tip-in.',
   'boost.seen.light-manifold':
     'Manifold {$gaugeKpa :pressure sign=always} against barometric at steady light demand.',
