@@ -178,7 +178,9 @@ describe('a sheet', () => {
     expect(boost).toContain('commanded boost of the engine control unit');
     const seen = /Seen: lines (\d+)/.exec(boost)![1];
     // A pull stands once: under its drawing, not in the table as well.
-    expect(boost).toMatch(new RegExp(`<strong>${seen}.</strong> \\d+:\\d\\d to \\d+:\\d\\d: Surest from \\d+ to \\d+`));
+    expect(boost).toMatch(
+      new RegExp(`<strong>${seen}.</strong> \\d+:\\d\\d to \\d+:\\d\\d: Surest from \\d+ to \\d+`),
+    );
     expect(html).not.toContain(`<tr><th scope="row">${seen}</th><td class="when">`);
     expect(boost.match(/<figure class="small">/g)!.length).toBeGreaterThanOrEqual(2);
     expect(boost).toMatch(
