@@ -13,7 +13,7 @@ import {
   kindOf,
   suggestKind,
 } from '../job/kinds.ts';
-import { readKinds, writeKinds } from '../job/kinds-file.ts';
+import { changeKinds, readKinds } from '../job/kinds-file.ts';
 import { jobCalled, listJobs, updateFields } from '../job/library.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { readyToWrite } from '../run/library-format.ts';
@@ -136,9 +136,8 @@ const backCommands = (): Command[] =>
       .description(what)
       .action(async (options: Options, command: Command) => {
         await readyToWrite(options.library);
-        const now = edited(await readKinds(options.library), name);
+        const now = await changeKinds(options.library, (kinds) => edited(kinds, name));
         const io = ioOf(command);
-        if (now) await writeKinds(options.library, now);
         io.result({ done: now !== null, edits: now?.edits.length ?? 0 });
         io.print(say(now ? 'cli.kinds.undone' : 'cli.kinds.nothing'));
       }),
@@ -146,8 +145,7 @@ const backCommands = (): Command[] =>
 
 async function edit(root: string, change: (kinds: Kinds) => Promise<KindEdit>): Promise<void> {
   await readyToWrite(root);
-  const kinds = await readKinds(root);
-  await writeKinds(root, edited(kinds, await change(kinds))!);
+  await changeKinds(root, async (kinds) => edited(kinds, await change(kinds)));
 }
 
 /** @throws HandbackError input.usage */

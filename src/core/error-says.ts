@@ -357,6 +357,8 @@ export interface ErrorSays {
   'reason.unplugged': Record<never, never>;
   'reason.nothing-within': { s: number };
   'warn.of': { path: string; what: Says };
+  'error.kinds-used': { path: string };
+  'error.kinds-used-hint': Record<never, never>;
   'warn.teaches-nothing': { system: string };
   'check.not-readable': { why: Says };
   'check.all-well': Record<never, never>;

@@ -11,6 +11,7 @@ import { HandbackError, toldOf } from '../core/errors.ts';
 import { inTurn, type Says } from '../core/says.ts';
 
 const LOCK_FILE = 'lock';
+const KINDS_LOCK = 'kinds.lock';
 /** The same under whatever name and in whatever network: a digest of the system's own id; null where it has none. */
 const MACHINE = machineId();
 /** Locks that this process holds, by their text; the main thread's only. */
@@ -44,8 +45,23 @@ export function lockPool(folder: string): Promise<() => Promise<void>> {
   return lock(folder, saying('error.pool-used', { path: folder }), saying('error.pool-used-hint'));
 }
 
-async function lock(folder: string, message: Says, hint: Says): Promise<() => Promise<void>> {
-  const path = join(folder, LOCK_FILE);
+/** Takes the kinds of a library for one change, beside its daemon; returns its release. @throws HandbackError run.busy, run.write */
+export function lockKinds(folder: string): Promise<() => Promise<void>> {
+  return lock(
+    folder,
+    saying('error.kinds-used', { path: folder }),
+    saying('error.kinds-used-hint'),
+    KINDS_LOCK,
+  );
+}
+
+async function lock(
+  folder: string,
+  message: Says,
+  hint: Says,
+  file = LOCK_FILE,
+): Promise<() => Promise<void>> {
+  const path = join(folder, file);
   const own = holderText();
   for (let attempt = 0; attempt < 3; attempt++) {
     try {

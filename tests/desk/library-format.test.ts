@@ -22,7 +22,7 @@ import { addressOf, tellAddress } from '../../src/desk/address.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { packJob } from '../../src/job/archive.ts';
 import { saveSnapshot, writeJob } from '../../src/job/files.ts';
-import { writeKinds } from '../../src/job/kinds-file.ts';
+import { changeKinds } from '../../src/job/kinds-file.ts';
 import { createJob, fileRun, listJobs, putIntoBin, updateFields } from '../../src/job/library.ts';
 import { editMarkIn } from '../../src/job/marks.ts';
 import { check } from '../../src/run/check.ts';
@@ -274,7 +274,7 @@ describe('a library of a later format', () => {
       'a job': () => createJob(library, {}, clock),
       'fields of a job': () => updateFields(library, job, { plate: 'x' }, clock),
       'job.json': () => writeJob(folder, whole),
-      'kinds.json': () => writeKinds(library, { edits: [], undone: [] }),
+      'kinds.json': () => changeKinds(library, () => ({ edits: [], undone: [] })),
       'marks.json': () => editMarkIn(join(folder, run.id), { tS: 1, key: 'N', text: 'x', removed: false }),
       'a snapshot': () => saveSnapshot(folder, { units: [] } as never, 'before', '2026-03-05T09:00:00.000Z'),
       'the bin': () => putIntoBin(library, job, clock),

@@ -1,5 +1,7 @@
 /** Kinds of engine: however they are written, suggested from others alike, merged, split, and taken back. */
+import { readdirSync } from 'node:fs';
 import { writeFile } from 'node:fs/promises';
+import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { type Job, newJob } from '../../src/job/job.ts';
@@ -12,7 +14,7 @@ import {
   kindOf,
   suggestKind,
 } from '../../src/job/kinds.ts';
-import { readKinds, writeKinds } from '../../src/job/kinds-file.ts';
+import { changeKinds, readKinds } from '../../src/job/kinds-file.ts';
 import { scratch } from '../run/files.ts';
 import { snapshotOf } from '../sheet/jobs.ts';
 
@@ -99,10 +101,31 @@ describe('merging and splitting', () => {
     expect(edited(back, { is: 'merge', from: 'a', into: 'b' })!.undone).toEqual([]);
   });
 
+  it('of several at once are all kept, one that fails leaves the others alone, and a lock of one who died is no lock', async () => {
+    const folder = scratch();
+    const one = (k: number) =>
+      changeKinds(folder, async (kinds) => {
+        await Promise.resolve();
+        if (k === 3) throw new Error('no such kind');
+        return edited(kinds, { is: 'merge', from: `a${k}`, into: 'b' });
+      });
+    const done = await Promise.allSettled(Array.from({ length: 8 }, (_, k) => one(k)));
+    expect(done.map((d) => d.status)).toEqual(done.map((_, k) => (k === 3 ? 'rejected' : 'fulfilled')));
+    const kept = (await readKinds(folder)).edits.map((e) => e.from).sort();
+    expect(kept).toEqual(['a0', 'a1', 'a2', 'a4', 'a5', 'a6', 'a7']);
+    await writeFile(
+      join(folder, 'kinds.lock'),
+      JSON.stringify({ pid: process.pid, host: hostname(), atMs: 0 }),
+    );
+    await one(9);
+    expect((await readKinds(folder)).edits).toHaveLength(8);
+    expect(readdirSync(folder)).toEqual(['kinds.json']);
+  });
+
   it('are kept with the library, and a damaged file is said', async () => {
     const folder = scratch();
     expect(await readKinds(folder)).toEqual(NONE);
-    await writeKinds(folder, split);
+    await changeKinds(folder, () => split);
     expect(await readKinds(folder)).toMatchObject(split);
     await writeFile(join(folder, 'kinds.json'), '{"format":"handback.kinds/2"}');
     await expect(readKinds(folder)).rejects.toMatchObject({ code: 'input.version' });

@@ -438,6 +438,8 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'remark.not-closed': 'Fahrt {$id} wurde unterbrochen und kann nicht geschlossen werden: {$why :says}',
   'reason.unplugged': 'das Gerät ist nicht mehr da: wurde der Stecker gezogen?',
   'reason.nothing-within': 'innerhalb von {$s :seconds} kam nichts',
+  'error.kinds-used': 'Ein anderes Programm ändert gerade die Bauarten in {$path}.',
+  'error.kinds-used-hint': 'Es wurde nichts geändert. Gleich noch einmal versuchen.',
   'warn.teaches-nothing':
     '.input {$system :string}\n.match $system\nboost {{sie zeigt für sich allein einen Ladedruckfehler und lehrt deshalb nichts über den Ladedruck.}}\n* {{sie zeigt für sich allein einen Fehler der Kühlung und lehrt deshalb nichts über die Kühlung.}}',
   'warn.of': '{$path}: {$what :says}',

@@ -419,6 +419,8 @@ time {{time is not in {$unit} ({$why :says}) {$likely :says}}}
   'remark.not-closed': 'Run {$id} was interrupted and cannot be closed: {$why :says}',
   'reason.unplugged': 'the device is gone: was the plug pulled?',
   'reason.nothing-within': 'nothing came within {$s :seconds}',
+  'error.kinds-used': 'Another program is changing the kinds of {$path}.',
+  'error.kinds-used-hint': 'Nothing was changed. Try again in a moment.',
   'warn.teaches-nothing':
     '.input {$system :string}\n.match $system\nboost {{it shows a boost fault by itself, so it teaches nothing about boost.}}\n* {{it shows a cooling fault by itself, so it teaches nothing about cooling.}}',
   'warn.of': '{$path}: {$what :says}',
