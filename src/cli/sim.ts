@@ -30,12 +30,15 @@ interface Options {
 }
 
 /** What the vehicle's diagnostic line is. */
-const BUSES: Readonly<Record<string, Pick<SimulationOptions, 'bus' | 'kline'>>> = {
+const BUSES: Readonly<Record<string, Pick<SimulationOptions, 'bus' | 'kline' | 'physicalOnly'>>> = {
   'can11-500': {},
   'can29-500': { bus: { extended: true, bitrate: 500_000 } },
   'can11-250': { bus: { extended: false, bitrate: 250_000 } },
   'can29-250': { bus: { extended: true, bitrate: 250_000 } },
   ...Object.fromEntries(KLINE_KINDS.map((kind) => [kind, { kline: kind }])),
+  // units that answer only when each is called by its own address
+  'kwp-slow-physical': { kline: 'kwp-slow', physicalOnly: true },
+  'kwp-fast-physical': { kline: 'kwp-fast', physicalOnly: true },
 };
 
 export function simCommand(): Command {

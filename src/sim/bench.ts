@@ -40,6 +40,8 @@ export interface SimulationOptions {
   readonly bus?: { readonly extended: boolean; readonly bitrate: 250_000 | 500_000 };
   /** The vehicle has a K-line instead of a CAN bus; text adapter only. */
   readonly kline?: KlineKind;
+  /** On a K-line of ISO 14230: units answer only to their own address. */
+  readonly physicalOnly?: boolean;
   /** `newer`: control units answer the services of ISO 14229 as SAE J1979-2 uses them. CAN only. Default classic. */
   readonly services?: 'classic' | 'newer';
   /** Share of requests that a control unit refuses as busy (negative response 21). CAN only. Default none. */
@@ -137,7 +139,13 @@ export function startSimulation(options: SimulationOptions): Simulation {
   const kline =
     options.kline === undefined
       ? null
-      : new KLine({ ...onUnit, kind: options.kline, units: responders, random: random.fork('K-line') });
+      : new KLine({
+          ...onUnit,
+          kind: options.kline,
+          physicalOnly: options.physicalOnly ?? false,
+          units: responders,
+          random: random.fork('K-line'),
+        });
   const units = kline
     ? []
     : responders.map(

@@ -169,7 +169,7 @@ describe('finding out', () => {
     expect(() => findOut({ settings: { autoProtocol: false }, answer: () => nobody })).toThrow(/silence/);
   });
 
-  it('asks three times what comes damaged, then in the newer services on CAN alone, then says what was said', () => {
+  it('asks three times what comes damaged, then in the newer services on CAN alone, then one unit of a K-line, then says what was said', () => {
     const asked: string[] = [];
     const thrown = error(() =>
       findOut({
@@ -179,11 +179,34 @@ describe('finding out', () => {
         },
       }),
     );
-    expect(asked).toEqual([...Array(3).fill('all>0100'), ...Array(4).fill('all>22F400')]);
+    const ofOne = Array(2 * 3).fill('all>0100');
+    expect(asked).toEqual([...Array(3).fill('all>0100'), ...Array(4).fill('all>22F400'), ...ofOne]);
     expect(thrown).toMatchObject({
       code: 'vehicle.silent',
       message: expect.stringMatching(/^(?!.*noise, noise).*noise, silence(?!, silence)/),
     });
+  });
+
+  it('calls one unit of a K-line where nobody answers anything, and asks nothing more where its header is refused', () => {
+    const { s, done } = findOut({
+      commands: { ATDPN: { text: '5' } },
+      answer: (_, { klineUnit }) => (klineUnit === null ? nobody : [`10:${MAP}`]),
+    });
+    const from = done.indexOf('ATSP5');
+    expect(done.slice(from, from + 3)).toEqual(['ATSP5', 'ATSH8210F1', 'all>0100']);
+    expect(s.klineUnit).toBe('10');
+    const asked: string[] = [];
+    const refused = error(() =>
+      findOut({
+        commands: { ATSH8210F1: { ok: false } },
+        answer: (request) => {
+          asked.push(request);
+          return nobody;
+        },
+      }),
+    );
+    expect(asked.filter((r) => r === 'all>0100')).toHaveLength(1);
+    expect(refused).toMatchObject({ code: 'vehicle.silent' });
   });
 
   it('turns to the newer services at once where all refuse the classic ones', () => {

@@ -87,6 +87,27 @@ describe('K-line through the text adapter', () => {
     },
   );
 
+  it.each(['kwp-fast', 'kwp-slow'] as const)(
+    'calls one unit by its own address where none answers a call of all, and finds it again: %s',
+    async (kline) => {
+      const b = await connected({ kline, physicalOnly: true });
+      expect(b.session.state).toMatchObject({ phase: 'connected' });
+      expect(b.session.state.vehicle).toEqual({ vin: b.vehicle.vin, controlUnits: ['10'] });
+      expect(b.sent()).toContain('ATSH8210F1');
+      expect(b.sent().includes('ATIIA10')).toBe(kline === 'kwp-slow');
+      const before = b.session.counters().samples;
+      await b.clock.advance(10_000);
+      expect(b.session.counters().samples - before).toBeGreaterThan(30);
+      await b.stop();
+    },
+  );
+
+  it('costs nobody else a call: one who answers all is never called alone', async () => {
+    const b = await connected({ kline: 'kwp-fast' });
+    expect(b.sent().some((line) => line.startsWith('ATSH82') || line.startsWith('ATIIA'))).toBe(false);
+    await b.stop();
+  });
+
   it('tells the adapter how many answers to wait for, which is most of the speed', async () => {
     const rate = async (quirks: readonly string[]) => {
       const b = await connected({ kline: 'kwp-fast', quirks });

@@ -20,6 +20,7 @@ function wire(family: 'at' | 'slcan', lost: () => boolean = () => false) {
   let last = '';
   let sent = '';
   const services: number[] = [];
+  let answer = '';
   let hear: (event: LinkEvent) => void = () => undefined;
   const say = (text: string) => {
     const bytes = Buffer.from([...text].filter(() => !lost()).join(''), 'latin1');
@@ -31,7 +32,7 @@ function wire(family: 'at' | 'slcan', lost: () => boolean = () => false) {
     if (family === 'at') {
       if (typed !== '') last = typed;
       if (/^[0-9A-F]{2,}$/.test(last)) services.push(Number.parseInt(last.slice(0, 2), 16));
-      say('\r\r>');
+      say(`${typed.startsWith('AT') ? answer : ''}\r\r>`);
       return;
     }
     const [, digits, data = ''] = /^[TR](?:[0-9A-F]{3}|[0-9A-F]{8})([0-8])([0-9A-F]*)$/.exec(typed) ?? [];
@@ -73,7 +74,11 @@ function wire(family: 'at' | 'slcan', lost: () => boolean = () => false) {
   };
   /** What a driver does first. */
   const begin = () => (family === 'at' ? write('QQQQQQQQ\r') : Promise.resolve(true));
-  return { gate, write, put, begin, services: () => services, sent: () => sent };
+  /** What it says to commands from now on. */
+  const answers = (text: string): void => {
+    answer = text;
+  };
+  return { gate, write, put, begin, answers, services: () => services, sent: () => sent };
 }
 
 const hexDigits = fc
@@ -283,6 +288,36 @@ it('a text adapter is told to address nobody but all units and one: no other ide
     const w = wire('at');
     await w.begin();
     expect([id, await w.put(`ATSH${id}`)]).toEqual([id, may.includes(id)]);
+  }
+});
+
+it('the header for one unit of a K-line passes on a confirmed K-line alone, and no other bus is chosen with it', async () => {
+  const settles = (w: ReturnType<typeof wire>, line: string, answer: string) => {
+    w.answers(answer);
+    return w.put(line);
+  };
+  for (const [protocol, answer, may] of [
+    ['ATSP5', 'OK', true],
+    ['ATSP4', 'OK', true],
+    ['ATSP5', '?', false],
+    ['ATSP6', 'OK', false],
+    ['ATSP0', 'OK', false],
+    ['ATSP3', 'OK', false],
+  ] as const) {
+    const w = wire('at');
+    await w.begin();
+    expect(await settles(w, protocol, answer)).toBe(true);
+    expect([protocol, answer, await settles(w, 'ATIIA10', 'OK')]).toEqual([protocol, answer, may]);
+    expect([protocol, answer, await settles(w, 'ATSH8210F1', 'OK')]).toEqual([protocol, answer, may]);
+    for (const other of ['ATSH8233F1', 'ATSH8210F2', 'ATSHC210F1', 'ATIIA33'])
+      expect([other, await w.put(other)]).toEqual([other, false]);
+    if (!may) continue;
+    for (const other of ['ATSP6', 'ATSP0', 'ATSPA5', 'ATTP7']) expect(await w.put(other)).toBe(false);
+    expect(await settles(w, 'ATD', '?')).toBe(true);
+    expect(await w.put('ATSP0')).toBe(false);
+    expect(await settles(w, 'ATD', 'OK')).toBe(true);
+    expect(await settles(w, 'ATSP0', 'OK')).toBe(true);
+    expect(await w.put('ATSH8210F1')).toBe(false);
   }
 });
 

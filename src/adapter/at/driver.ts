@@ -27,6 +27,7 @@ import { countAnswers, digitFor } from './counting.ts';
 import { type Effect, next, voltsIn } from './finding.ts';
 import { afterExchange, MENDS, type Mend } from './health.ts';
 import { PromptChannel } from './prompt.ts';
+import { toOneUnit } from './protocols.ts';
 import { readAt } from './read.ts';
 import { applySettings, command, NO_NAME, sayHello, setUp } from './setup.ts';
 import { lowerSpeed, raiseSpeed } from './speed.ts';
@@ -274,8 +275,15 @@ class AtAdapter implements Adapter {
 
   /** @throws HandbackError adapter.silent */
   async #setUpAnew(): Promise<void> {
+    const { protocol, klineUnit } = this.#s;
+    // A header for one unit of a K-line must not meet the search for another bus.
+    if (klineUnit !== null) await command(this.#channel, 'ATD');
     this.#become({ ...this.#s, settings: await applySettings(this.#channel) });
-    const { protocol } = this.#s;
+    if (protocol && klineUnit !== null) {
+      for (const text of [`ATSP${protocol}`, ...toOneUnit(protocol, klineUnit)])
+        await command(this.#channel, text);
+      return;
+    }
     if (protocol) await command(this.#channel, `ATSP${searches(this.#s) ? 'A' : ''}${protocol}`);
   }
 

@@ -4,10 +4,11 @@
  *
  *   supply → protocol ⇄ probe → name ┬ CAN  → address → count → group → count → wait → repeat → ready
  *               ↓                    └ other → count ──────────────────────────────────────────↗
- *        nobody: in the newer services once more, then given up
+ *        nobody: in the newer services once more; then, on K-lines, one unit by its own address; then given up
  *
  *   supply    how many volts at the plug
  *   protocol  chooses the next bus protocol, where the adapter does not search by itself
+ *   unit      on a K-line of which nobody answers when all are asked: the header for one unit
  *   probe     asks what is supported: does anybody answer?
  *   name      which protocol it is
  *   address   asks one control unit by its own address; refused or silent, all are asked as before
@@ -27,7 +28,7 @@ import { say } from '../../core/wire-says.ts';
 import type { DiagnosticRequest, Dialect, EcuMessage, Exchange, Services } from '../adapter.ts';
 import { onlyAnswers } from '../answers.ts';
 import { MOST_PIDS, PROBES, pidsOfProbe, refused, requestFor, shortestAnswer } from '../probes.ts';
-import { CAN_IN_ORDER, PROTOCOLS, TRY_IN_ORDER } from './protocols.ts';
+import { CAN_IN_ORDER, PHYSICAL_IN_ORDER, PROTOCOLS, TRY_IN_ORDER, toOneUnit } from './protocols.ts';
 import { isPadded, readAt } from './read.ts';
 import type { Reply } from './setup.ts';
 import {
@@ -96,13 +97,32 @@ export function next(s: AtState, now: Now): Effect | null {
       const protocol = protocols[i];
       if (protocol === undefined || now.lost !== null || (protocol === AS_IT_IS && chosen > 0))
         return nobody(s, stage.search, now.lost);
-      if (searches(s) || protocol === AS_IT_IS) return goOn((s) => probe(s, stage.search));
+      const unit = stage.search.units[i] ?? null;
+      if (unit === null && (searches(s) || protocol === AS_IT_IS)) return goOn((s) => probe(s, stage.search));
       return {
         do: 'command',
         text: `ATSP${protocol}`,
         resync: true,
         after: (s, { ok }) =>
-          ok ? probe(s, { ...stage.search, chosen: chosen + 1 }) : tryProtocol(s, stage.search, i + 1),
+          !ok
+            ? tryProtocol(s, stage.search, i + 1)
+            : unit === null
+              ? probe(s, { ...stage.search, chosen: chosen + 1 })
+              : at(s, { at: 'unit', search: stage.search, commands: toOneUnit(protocol, unit) }),
+      };
+    }
+
+    case 'unit': {
+      const { search, commands } = stage;
+      const [text, ...more] = commands;
+      if (text === undefined)
+        return goOn((s) => probe({ ...s, klineUnit: search.units[search.i] ?? null }, search));
+      return {
+        do: 'command',
+        text,
+        resync: true,
+        after: (s, { ok }) =>
+          ok ? at(s, { at: 'unit', search, commands: more }) : tryProtocol(s, search, search.i + 1),
       };
     }
 
@@ -206,7 +226,22 @@ function search(s: AtState, services: Services, said: readonly Says[], giveUpUs:
   const how = searches(asked)
     ? { protocols: ['0'], timeoutMs: SEARCH_MS }
     : { protocols: [...all, AS_IT_IS], timeoutMs: ONE_PROTOCOL_MS };
-  return tryProtocol(asked, { services, ...how, i: 0, chosen: 0, said, giveUpUs }, 0);
+  return tryProtocol(asked, { services, ...how, units: [], i: 0, chosen: 0, said, giveUpUs }, 0);
+}
+
+/** The last resort: K-lines whose units are asleep to a call of all. Nobody who answers otherwise waits for it. */
+function searchUnits(s: AtState, said: readonly Says[], giveUpUs: number): AtState {
+  return tryProtocol(
+    withInfo(s, { services: 'classic' }),
+    {
+      services: 'classic',
+      protocols: PHYSICAL_IN_ORDER.map((p) => p.protocol),
+      units: PHYSICAL_IN_ORDER.map((p) => p.unit),
+      timeoutMs: ONE_PROTOCOL_MS,
+      ...{ i: 0, chosen: 0, said, giveUpUs },
+    },
+    0,
+  );
 }
 
 const tryProtocol = (s: AtState, search: Search, i: number): AtState =>
@@ -214,8 +249,10 @@ const tryProtocol = (s: AtState, search: Search, i: number): AtState =>
 const probe = (s: AtState, search: Search, attempt = 0): AtState => at(s, { at: 'probe', search, attempt });
 
 /** In these services nobody answers, or all refuse them. */
-function nobody(s: AtState, { services, said, giveUpUs }: Search, lost: Says | null): Effect {
-  if (services === 'classic') return goOn((s) => search(s, 'newer', said, giveUpUs));
+function nobody(s: AtState, { services, units, said, giveUpUs }: Search, lost: Says | null): Effect {
+  if (services === 'classic' && units.length === 0) return goOn((s) => search(s, 'newer', said, giveUpUs));
+  if (units.length === 0 && lost === null && s.info.dialect.headers)
+    return goOn((s) => searchUnits(s, said, giveUpUs));
   const { identity, voltageV: volts } = s.info;
   return {
     do: 'give up',

@@ -19,6 +19,24 @@ export const PROTOCOLS: Readonly<Record<string, ProtocolRow>> = {
   '9': { bus: 'CAN 29 bit, 250 kbit/s', dialect: { bus: 'can29', bitrate: 250000 } },
 };
 
+/**
+ * K-lines of ISO 14230 whose units answer only when each is called by its own address: protocol and address of the unit.
+ * 10 is the engine's (SAE J2178, from memory).
+ */
+export const PHYSICAL_IN_ORDER = [
+  { protocol: '5', unit: '10' },
+  { protocol: '4', unit: '10' },
+] as const;
+
+/**
+ * What makes the adapter call one unit. The header's first byte says "to one unit, two bytes follow"; adapters put the true
+ * length in (common practice, from memory). A slow wake-up calls an address of its own.
+ */
+export function toOneUnit(protocol: string, unit: string): readonly string[] {
+  const header = `ATSH82${unit}F1`;
+  return protocol === '4' ? [header, `ATIIA${unit}`] : [header];
+}
+
 /** Where automatic search is not known: most vehicles first. */
 export const CAN_IN_ORDER = ['6', '8', '7', '9'] as const;
 export const TRY_IN_ORDER = [...CAN_IN_ORDER, '5', '4', '3', '2', '1'] as const;

@@ -19,6 +19,8 @@ export interface AtState {
     /** Control unit whose address is set as header; null = all (functional). */
     readonly at: string | null;
   };
+  /** The unit of a K-line that is called by its own address, since it answers to nothing else; null = all. */
+  readonly klineUnit: string | null;
   readonly counting: Counting;
   /** For one unit that is asked by itself, while finding out: as the adapter learns it, or long, because an answer stayed away. */
   readonly wait: 'learnt' | 'long is due' | 'long';
@@ -41,6 +43,8 @@ export interface Search {
   readonly services: Services;
   /** Numbers for ATSP, tried in this order. */
   readonly protocols: readonly string[];
+  /** Of each protocol the unit of a K-line that is called by its own address; empty: all are asked. */
+  readonly units: readonly string[];
   readonly timeoutMs: number;
   readonly i: number;
   /** Of those so far, how many the adapter let choose. */
@@ -54,6 +58,12 @@ export interface Search {
 export type Stage =
   | { readonly at: 'supply' }
   | { readonly at: 'protocol'; readonly search: Search }
+  | {
+      /** Setting up for one unit of a K-line: commands that are still to be given. */
+      readonly at: 'unit';
+      readonly search: Search;
+      readonly commands: readonly string[];
+    }
   | { readonly at: 'probe'; readonly search: Search; readonly attempt: number }
   | {
       readonly at: 'name';
@@ -113,6 +123,7 @@ export function newlySetUp(settings: Settings, baud: number | null, { raised }: 
     settings,
     protocol: null,
     aim: { can: true, at: null },
+    klineUnit: null,
     counting: NOTHING_COUNTED,
     wait: 'learnt',
     repeats: false,
@@ -137,7 +148,7 @@ export function isRaised({ info }: AtState): boolean {
   return info.raisedFrom !== undefined;
 }
 
-/** May the adapter look for the bus by itself? It asks with service 01. */
+/** May the adapter look for the bus by itself? It asks all units with service 01. */
 export function searches(s: AtState): boolean {
-  return s.settings.autoProtocol && s.info.services !== 'newer';
+  return s.settings.autoProtocol && s.info.services !== 'newer' && s.klineUnit === null;
 }

@@ -26,6 +26,12 @@ const SETTINGS = [
   // requests to all units and to one; with another identifier even a reading request would be some other message
   /^ATSH(7DF|7E[0-7]|(18)?DB33F1|(18)?DA[0-9A-F]{2}F1)$/,
 ];
+/** The header for one unit of a K-line, and the address that a slow wake-up calls: on ISO 14230 alone. */
+const UNIT_HEADER = /^ATSH8210F1$/;
+const UNIT_WAKE = /^ATIIA10$/;
+const PROTOCOL = /^AT[ST]P/;
+const KLINE_PROTOCOL = /^AT[ST]P[45]$/;
+const FORGETS_HEADER = /^AT(D|Z|WS)$/;
 /** No part of them is two hex digits. */
 const BLIND = new Set([SPOIL, 'ATI', 'ATZ', 'ATWS']);
 const REQUEST = /^[0-9A-F]{2,15}$/;
@@ -50,6 +56,13 @@ export class TextWatch implements LineWatch {
   #open = true;
   /** The line that an empty one would repeat; '' when that is not known to be a checked one. */
   #last = '';
+  /** The last line whole, and what was heard of its answer. */
+  #command = '';
+  #answer = '';
+  /** A protocol of ISO 14230 was chosen and confirmed. */
+  #onKline = false;
+  /** A header for one unit of a K-line may be set: on another bus it would be somebody's identifier. */
+  #unitHeader = false;
 
   constructor(may: Permission) {
     this.#may = may;
@@ -57,7 +70,19 @@ export class TextWatch implements LineWatch {
 
   heard(bytes: Uint8Array): void {
     if (this.#typed !== '') this.#echo += heardAs(bytes).slice(0, 2048);
-    else if (bytes.includes(0x3e)) this.#open = false;
+    else {
+      this.#answer = (this.#answer + heardAs(bytes)).slice(-2048);
+      if (!bytes.includes(0x3e)) return;
+      this.#open = false;
+      this.#answered();
+    }
+  }
+
+  #answered(): void {
+    const command = this.#command;
+    if (KLINE_PROTOCOL.test(command) && this.#answer.includes('OK')) this.#onKline = true;
+    if (FORGETS_HEADER.test(command) && !this.#answer.includes('?')) this.#unitHeader = false;
+    this.#command = '';
   }
 
   mayPass(bytes: Uint8Array): boolean {
@@ -83,9 +108,17 @@ export class TextWatch implements LineWatch {
     const spoilt = this.#typed.endsWith(SPOIL);
     if (spoilt ? !this.#echo.includes(SPOIL[0]!) : this.#echo !== this.#typed) return false;
     this.#last = spoilt ? '' : this.#typed;
+    this.#ended(this.#last);
     this.#typed = '';
     this.#open = true;
     return true;
+  }
+
+  #ended(line: string): void {
+    this.#command = line;
+    this.#answer = '';
+    if (PROTOCOL.test(line) || FORGETS_HEADER.test(line)) this.#onKline = false;
+    if (UNIT_HEADER.test(line)) this.#unitHeader = true;
   }
 
   /**
@@ -105,12 +138,15 @@ export class TextWatch implements LineWatch {
 
   #blind(line: string): boolean {
     if (!goesBlind(line) || this.#typed !== '') return false;
+    this.#ended(line);
     this.#last = '';
     this.#open = true;
     return true;
   }
 
   #isKnown(line: string): boolean {
+    if (UNIT_HEADER.test(line) || UNIT_WAKE.test(line)) return this.#onKline;
+    if (this.#unitHeader && PROTOCOL.test(line) && !KLINE_PROTOCOL.test(line)) return false;
     return SETTINGS.some((setting) => setting.test(line)) || this.#asks(line) !== 'no';
   }
 

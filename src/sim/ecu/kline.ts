@@ -20,6 +20,8 @@ export interface KlineOptions {
   readonly kind: KlineKind;
   readonly units: readonly { readonly name: UnitName; readonly respond: Responder }[];
   readonly powered: () => boolean;
+  /** ISO 14230 alone: units wake and answer only when each is called by its own address. */
+  readonly physicalOnly?: boolean;
   /** From request to answer, ms; held within P2, 25 to 50 ms. */
   readonly responseMs: number;
   readonly jitterMs: number;
@@ -86,9 +88,14 @@ export class KLine {
     this.kind = options.kind;
   }
 
-  /** True in `done` when a unit answered this kind of wake-up. */
-  wake(kind: KlineKind, done: (awake: boolean) => void): void {
-    const there = kind === this.kind;
+  /**
+   * True in `done` when a unit answered this kind of wake-up.
+   * @param target null: all are called
+   */
+  wake(kind: KlineKind, target: number | null, done: (awake: boolean) => void): void {
+    const { physicalOnly = false, units } = this.#o;
+    const called = target === null ? !physicalOnly : units.some((unit) => ADDRESS[unit.name] === target);
+    const there = kind === this.kind && called;
     this.#after(WAKE_MS[kind][there ? 'there' : 'not'], () => {
       const awake = there && this.#o.powered();
       if (awake) this.keepAlive(true);
@@ -168,7 +175,7 @@ export class KLine {
     const asks = HEADERS[this.kind]?.asks;
     if (asks) return [format, target, source].every((b, i) => b === asks[i]) ? { target: null, data } : null;
     if ((format & 0x3f) !== data.length || source !== TESTER) return null;
-    if (format >> 6 === 3) return { target: null, data };
+    if (format >> 6 === 3) return this.#o.physicalOnly ? null : { target: null, data };
     return format >> 6 === 2 ? { target, data } : null;
   }
 

@@ -1,6 +1,7 @@
 /** The K-line side of an AT-command text adapter: wakes control units, asks, and keeps the session alive. */
 import type { Clock, Timer } from '../../core/clock.ts';
 import { isJ1850, type KLine, type KlineKind, requestMessage } from '../ecu/kline.ts';
+import { ALL_UNITS, type AtSettings } from './at-settings.ts';
 
 /** The dialect's protocol numbers of the K-line and of J1850. */
 const KINDS: Readonly<Record<number, KlineKind>> = {
@@ -16,6 +17,18 @@ export function klineKindOf(protocol: number): KlineKind | null {
 export function wokenKindOf(protocol: number): KlineKind | null {
   const kind = klineKindOf(protocol);
   return kind === null || isJ1850(kind) ? null : kind;
+}
+
+/**
+ * Whom the wake-up calls: the slow one the address set for it, the fast one that of the header where this is for one unit.
+ * Null: all. Common practice, from memory.
+ */
+export function wokenBy(kind: KlineKind, s: Pick<AtSettings, 'header' | 'wakeAddress'>): number | null {
+  if (kind === 'kwp-fast')
+    return s.header !== null && /^[89AB]\w{5}$/.test(s.header)
+      ? Number.parseInt(s.header.slice(2, 4), 16)
+      : null;
+  return s.wakeAddress === ALL_UNITS ? null : s.wakeAddress;
 }
 
 export interface KlineExchange {
@@ -48,9 +61,10 @@ export class KlineSide {
     this.#keepsAlive = keepsAlive;
   }
 
-  wake(kind: KlineKind, done: (awake: boolean) => void): void {
+  /** @param target address that the wake-up calls; null = all units */
+  wake(kind: KlineKind, target: number | null, done: (awake: boolean) => void): void {
     this.stop();
-    this.#line.wake(kind, (awake) => {
+    this.#line.wake(kind, target, (awake) => {
       this.#quietSinceUs = this.#clock.nowUs();
       if (awake) this.#keep();
       done(awake);

@@ -22,6 +22,8 @@ export const PROTOCOLS: Readonly<Record<number, Protocol>> = {
 /** Order of the automatic search. */
 export const SEARCH_ORDER: readonly number[] = [6, 8, 7, 9, 5, 3, 4, 1, 2];
 
+/** Address that a slow wake-up of all units calls, from memory of ISO 9141-2. */
+export const ALL_UNITS = 0x33;
 const DEFAULT_TIMEOUT_MS = 200;
 const TIMEOUT_UNIT_MS = 4;
 
@@ -48,6 +50,8 @@ export interface AtSettings {
   /** Hex digits as set; null = the protocol's own. */
   header: string | null;
   priority: string;
+  /** Called by a slow wake-up. */
+  wakeAddress: number;
   filter: IdFilter | null;
   flowControl: boolean;
   flowMode: 0 | 1;
@@ -74,6 +78,7 @@ export function factorySettings(): AtSettings {
     connected: false,
     header: null,
     priority: '18',
+    wakeAddress: ALL_UNITS,
     filter: null,
     flowControl: true,
     flowMode: 0,
@@ -172,6 +177,7 @@ export const COMMANDS: readonly AtCommand[] = [
     run: set((m) => ({ header: m[1] ?? null })),
     absentWith: 'no-filters',
   },
+  { pattern: /^IIA([0-9A-F]{2})$/, run: set((m) => ({ wakeAddress: Number.parseInt(m[1]!, 16) })) },
   { pattern: /^CP([0-9A-F]{2})$/, run: set((m) => ({ priority: m[1] ?? '18' })) },
   {
     pattern: /^CRA([0-9A-FX]{3}|[0-9A-FX]{8})$/,

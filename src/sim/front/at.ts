@@ -5,7 +5,7 @@ import type { Random } from '../../core/random.ts';
 import type { CanFrame, SimBus } from '../ecu/bus.ts';
 import type { KLine } from '../ecu/kline.ts';
 import { BusSide, type ExchangeEnd } from './at-exchange.ts';
-import { KlineSide, klineKindOf, wokenKindOf } from './at-kline.ts';
+import { KlineSide, klineKindOf, wokenBy, wokenKindOf } from './at-kline.ts';
 import {
   type AtSettings,
   COMMANDS,
@@ -300,7 +300,7 @@ export class AtFront implements Front {
     const line = this.#kline;
     if (kind !== null && line !== null) {
       this.#busy = { stop: () => line.stop(), interruptible: true };
-      line.wake(kind, (awake) => {
+      line.wake(kind, wokenBy(kind, this.#s), (awake) => {
         this.#busy = null;
         this.#s.connected = awake;
         if (awake) found();
