@@ -18,8 +18,6 @@ import { HIDDEN, type Hidden, LANGUAGES, SHOWN, type Shown } from '../sheet/type
 import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
 import { ioOf, say } from './io.ts';
 
-const IN_FULL = { signal: new AbortController().signal, progress: () => undefined };
-
 interface Options extends SheetChoice {
   readonly out: string;
   readonly library: string;
@@ -53,7 +51,7 @@ export function sheetCommand(): Command {
         tool: `handback ${VERSION}`,
         nowMs: systemClock.wallMs(),
         timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-        taught: async (run) => (await (await teaching.before(run))?.value(IN_FULL)) ?? null,
+        taught: (run) => teaching.before(run),
       });
       for (const trouble of input.troubles) io.say(trouble);
       const html = renderSheet(

@@ -202,7 +202,8 @@ function scatterOf(
   const n = pulls.length;
   const total = new Float64Array(n);
   const d = new Float64Array(n);
-  const rows = pulls.map(() => new Float64Array(n));
+  const parts = partsOf(n, groups, (o) => index.get(o.pull)!);
+  const rows = parts.map((part) => new Float64Array(part.members.length));
   for (const group of groups) {
     if (group.length < 2) continue;
     const w = weights.get(group[0]!.point)!;
@@ -211,28 +212,62 @@ function scatterOf(
       const i = index.get(o.pull)!;
       total[i]! += w;
       d[i]! += w * (o.value - mean);
-      for (const other of group) rows[i]![index.get(other.pull)!]! -= w / group.length;
+      const { placeOf } = parts[i]!;
+      for (const other of group) rows[i]![placeOf.get(index.get(other.pull)!)!]! -= w / group.length;
     }
   }
   let squares = 0;
   for (let i = 0; i < n; i++) {
     if (total[i] === 0) continue;
     squares += (d[i]! / total[i]!) ** 2;
-    for (let j = 0; j < n; j++) rows[i]![j]! /= total[i]!;
-    rows[i]![i]! += 1;
+    const row = rows[i]!;
+    for (let j = 0; j < row.length; j++) row[j]! /= total[i]!;
+    row[parts[i]!.placeOf.get(i)!]! += 1;
   }
   // tr G is the sum of squares of I − M; tr G² that of (I − M)(I − M)ᵀ, which has the same trace of its square.
   let trace = 0;
   let traceOfSquare = 0;
-  for (const a of rows)
-    for (const b of rows) {
+  for (const [i, a] of rows.entries())
+    for (const k of parts[i]!.members) {
+      const b = rows[k]!;
       let dot = 0;
-      for (let j = 0; j < n; j++) dot += a[j]! * b[j]!;
-      if (a === b) trace += dot;
+      for (let j = 0; j < a.length; j++) dot += a[j]! * b[j]!;
+      if (i === k) trace += dot;
       traceOfSquare += dot * dot;
     }
   if (trace < LEAST_TRACE) return null;
   return { variance: squares / trace, degreesOfFreedom: trace ** 2 / traceOfSquare };
+}
+
+interface Part {
+  /** Ascending. */
+  readonly members: readonly number[];
+  /** Member to its place among them. */
+  readonly placeOf: ReadonlyMap<number, number>;
+}
+
+/** Pulls that groups join, each pull's part: of others its row of M holds nothing but zeros. */
+function partsOf(
+  n: number,
+  groups: readonly (readonly Observation[])[],
+  indexOf: (o: Observation) => number,
+): Part[] {
+  const above = Int32Array.from({ length: n }, (_, i) => i);
+  const top = (i: number): number => {
+    while (above[i] !== i) {
+      above[i] = above[above[i]!]!;
+      i = above[i]!;
+    }
+    return i;
+  };
+  for (const group of groups) for (const o of group) above[top(indexOf(o))] = top(indexOf(group[0]!));
+  const members = [...grouped([...above.keys()], (i) => String(top(i)))].map(([, own]) => own);
+  const parts: Part[] = [];
+  for (const own of members) {
+    const part = { members: own, placeOf: new Map(own.map((i, k) => [i, k])) };
+    for (const i of own) parts[i] = part;
+  }
+  return parts;
 }
 
 function dayFactor(shared: readonly Observation[], weights: ReadonlyMap<string, number>): number {

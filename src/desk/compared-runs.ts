@@ -1,27 +1,26 @@
 /** Runs of the library compared: read as a stream, one after the other; the last few answers are kept. */
 import { type ComparedRun, compareGathered, profileFor, type ReadRun } from '../compare/compare.ts';
-import { Gathering } from '../compare/gather.ts';
 import type { Comparison } from '../compare/types.ts';
-import type { Profile } from '../core/profile.ts';
-import type { Sample } from '../core/signals.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { readSnapshot } from '../job/files.ts';
 import { findJob, jobOfRun } from '../job/library.ts';
-import { Places } from '../nmea/places.ts';
 import { findRun, type RunEntry } from '../run/library.ts';
-import { openRecording, readRun } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import type { CompareRequest } from './api.ts';
 import { Kept, partOf } from './kept.ts';
+import { OpenedRuns } from './opened-runs.ts';
 
 const KEPT = 4;
 
 export class ComparedRuns {
   readonly #library: string;
+  readonly #opened: OpenedRuns;
   readonly #kept = new Kept<Comparison>(KEPT);
 
-  constructor(library: string) {
+  /** @param opened knows what comparing took from runs before */
+  constructor(library: string, opened: OpenedRuns = new OpenedRuns()) {
     this.#library = library;
+    this.#opened = opened;
   }
 
   /** @throws HandbackError input.file, input.format, input.version */
@@ -39,7 +38,7 @@ export class ComparedRuns {
       stamp,
       ...entries.map(({ entry }) => [entry.folder, entry.meta.sha256, entry.meta.profile]),
     ]);
-    const compare = (d?: During) => compareEntries(entries, request, snapshots, d);
+    const compare = (d?: During) => compareEntries(this.#opened, entries, request, snapshots, d);
     // A run that is still being recorded is another run a moment later.
     if (entries.some(({ entry }) => entry.meta.sha256 === null)) return compare(during);
     return this.#kept.get(key, compare, during);
@@ -63,6 +62,7 @@ export class ComparedRuns {
 }
 
 async function compareEntries(
+  opened: OpenedRuns,
   entries: readonly { readonly entry: RunEntry; readonly role: ComparedRun['role'] }[],
   request: CompareRequest,
   snapshots: readonly Snapshot[],
@@ -84,30 +84,7 @@ async function compareEntries(
   const read: ReadRun[] = [];
   for (const [i, { entry }] of entries.entries()) {
     const part = during && partOf(during, i, entries.length);
-    read.push({ run: runs[i]!, gathered: await gatherRun(entry, profile, part) });
+    read.push({ run: runs[i]!, gathered: await opened.gathered(entry, profile, part) });
   }
   return compareGathered(read, options);
-}
-
-async function gatherRun(entry: RunEntry, profile: Profile, during?: During) {
-  let gathering = new Gathering(profile);
-  const places = new Places();
-  let lastUs = Number.NEGATIVE_INFINITY;
-  let inOrder = true;
-  await readRun(
-    entry.folder,
-    (sample: Sample) => {
-      inOrder &&= sample.tUs >= lastUs;
-      lastUs = sample.tUs;
-      if (inOrder) gathering.push(sample);
-    },
-    during,
-    places,
-  );
-  if (!inOrder) {
-    // Damage can leave times out of order: such a file is sorted first, as every other command does.
-    gathering = new Gathering(profile);
-    for (const sample of (await openRecording(entry.folder, {}, during)).table) gathering.push(sample);
-  }
-  return gathering.finish(places);
 }

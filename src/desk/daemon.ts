@@ -95,6 +95,7 @@ export class Daemon implements DaemonApi {
       room: this.#room,
       takeLibrary: () => this.#hold.take(),
       runsCame: () => this.#runsCame(),
+      looked: () => this.#looked(),
       session: () => this.session,
     });
     this.#quiet = new QuietWork({
@@ -228,6 +229,7 @@ export class Daemon implements DaemonApi {
   // ---- ended runs -------------------------------------------------------------------------------------------
 
   runs(): Promise<readonly RunSummary[]> {
+    this.#looked();
     return summariesIn(this.#o.library);
   }
 
@@ -352,6 +354,11 @@ export class Daemon implements DaemonApi {
     if (this.#o.keepJudged && !this.#closed) this.#room.ask('keep', [summary.id]).catch(() => undefined);
     this.#runsCame();
     return summary;
+  }
+
+  /** Somebody looked at what there is, and will open some of it. */
+  #looked(): void {
+    if (this.#run === null && !this.#starting && !this.#closed) this.#room.prepare();
   }
 
   /** Ended runs that may not be compressed yet. */

@@ -14,10 +14,10 @@ import { JOB_FILE, readJob, readPhoto, readSnapshot } from '../job/files.ts';
 import type { Job } from '../job/job.ts';
 import { readMarkEdits, withEdits } from '../job/marks.ts';
 import { Places } from '../nmea/places.ts';
-import { check } from '../run/check.ts';
+import { type CheckedItem, check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
-import type { RunMeta } from '../run/meta.ts';
+import { type RunMeta, readMeta } from '../run/meta.ts';
 import { openRecording, type Recording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import type {
@@ -34,6 +34,7 @@ import { type Points, thinned } from '../signal/thin.ts';
 import { spelled } from '../words/spelled.ts';
 import type { RunTrail } from './api.ts';
 import { partOf } from './kept.ts';
+import { type OpenedRun, OpenedRuns, type Taught } from './opened-runs.ts';
 import { Trail } from './trail.ts';
 
 export interface GatherOptions {
@@ -43,10 +44,13 @@ export interface GatherOptions {
   /** IANA name. */
   readonly timeZone: string;
   /** What earlier runs of the job teach the judging of this one, so that the sheet says what the page says. */
-  readonly taught?: (run: RunEntry) => Promise<Baseline | null>;
+  readonly taught?: (run: RunEntry) => Promise<Taught | null>;
   readonly during?: During;
+  /** What is known of runs from before; absent: they are read. */
+  readonly opened?: OpenedRuns;
 }
 
+const IN_FULL: During = { signal: new AbortController().signal, progress: () => undefined };
 /** Enough that one engagement of a two-hour run keeps its samples. */
 const POINTS = 20_000;
 const DRAWN = ['rpm', 'speed_kmh', 'ect_c', 'voltage_v'] as const;
@@ -70,8 +74,12 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
     timeZone: options.timeZone,
   };
   const none = { read: [], before: null, after: null, finding: codesFinding(null) };
+  const opened = options.opened ?? new OpenedRuns();
   if (!(await exists(join(path, JOB_FILE)))) {
-    const run = await sheetRun(path, await openRecording(path, {}, options.during), null, []);
+    const meta = await readMeta(path).catch(() => null);
+    const run = meta
+      ? await sheetOfRun({ folder: path, meta, leftOpen: false }, opened, null, [], options.during)
+      : await sheetOfFile(path, options.during);
     return { ...base, job: null, runs: [run], codes: none, troubles: [] };
   }
   const job = await readJob(path);
@@ -83,9 +91,10 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
     try {
       const part = options.during && partOf(options.during, i, entries.length);
       const places = new Places();
-      const recording = await openRecording(entry.folder, {}, part, places);
       const taught = (await options.taught?.(entry)) ?? null;
-      runs.push(await sheetRun(entry.folder, recording, taught, answersOf(job, entry.meta.id)));
+      const recording = await opened.recording(entry, part, places);
+      const answers = answersOf(job, entry.meta.id);
+      runs.push(await sheetOfRun(entry, opened, taught, answers, part, recording));
       compared.push(...comparable(entry.meta, recording, places));
     } catch (e) {
       options.during?.signal.throwIfAborted();
@@ -167,49 +176,93 @@ const answersOf = (job: Job, runId: string): string[] =>
     .filter((o) => o.runId === runId && o.answer !== 'not checked')
     .map((o) => `${o.kind}: ${o.answer}`);
 
+async function sheetOfFile(path: string, during?: During): Promise<SheetRun> {
+  const recording = await openRecording(path, {}, during);
+  const checked = (await check(path)).items[0]!;
+  return sheetRun(path, recording, await judgedHere(path, recording, null, []), checked);
+}
+
 /** @param answers noted beside the recording, worded as its marks */
-async function sheetRun(
+async function sheetOfRun(
+  entry: RunEntry,
+  opened: OpenedRuns,
+  taught: Taught | null,
+  answers: readonly string[],
+  during: During = IN_FULL,
+  read?: Recording,
+): Promise<SheetRun> {
+  const { folder } = entry;
+  const recording = read ?? (await opened.recording(entry, during));
+  const judged = opened.keeps
+    ? await opened.open(entry, taught, during, answers)
+    : await judgedHere(folder, recording, (await taught?.value(during)) ?? null, answers);
+  return sheetRun(folder, recording, judged, await opened.checked(entry));
+}
+
+type JudgedForSheet = Pick<
+  OpenedRun,
+  'judgement' | 'legs' | 'expected' | 'baroKpa' | 'corridor' | 'baro' | 'demand'
+>;
+
+async function judgedHere(
   path: string,
   recording: Recording,
   baseline: Baseline | null,
   answers: readonly string[],
-): Promise<SheetRun> {
-  const { table } = recording;
+): Promise<JudgedForSheet> {
   const judge = new Judge(recording.profile ?? {}, baseline);
   const trail = new Trail();
   let nextUs = 0;
-  for (const sample of table) {
+  for (const sample of recording.table) {
     judge.push(sample);
     if (sample.tUs < nextUs) continue;
     nextUs = sample.tUs + VIEW_EVERY_US;
     trail.add(spelled(judge.view()));
   }
   trail.add(spelled(judge.view()));
-  const recorded = recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
-  const marks = recording.kind === 'run' ? withEdits(recorded, await readMarkEdits(path)) : recorded;
-  judge.marked([...marks.map((m) => m.text), ...answers]);
-  const name = basename(resolve(path));
-  const judgement = judge.finish(recording.meta?.id ?? name);
+  judge.marked([...(await marksOf(path, recording)).map((m) => m.text), ...answers]);
+  const judgement = judge.finish(recording.meta?.id ?? nameOf(path));
   const { boost, legs } = judge.view();
-  const learned = trail.whole();
+  const { corridor, baro, demand } = trail.whole();
+  const expected = judge.expectedBands();
+  return { judgement, legs, expected, baroKpa: boost.baroKpa, corridor, baro, demand };
+}
+
+const nameOf = (path: string): string => basename(resolve(path));
+
+async function marksOf(path: string, recording: Recording): Promise<SheetRun['marks']> {
+  const recorded = recording.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
+  return recording.kind === 'run' ? withEdits(recorded, await readMarkEdits(path)) : recorded;
+}
+
+async function sheetRun(
+  path: string,
+  recording: Recording,
+  { judgement, legs, expected, baroKpa, corridor, baro, demand }: JudgedForSheet,
+  checked: CheckedItem,
+): Promise<SheetRun> {
+  const { table } = recording;
   return {
     meta: recording.meta,
-    name,
+    name: nameOf(path),
     judgement,
     pullsCame: judgement.pulls.map(outcomeOf),
     legs,
-    series: seriesOf(table, learned),
-    expected: judge.expectedBands().map((b) => ({ t: b.t, low: b.lowKpa, high: b.highKpa })),
-    corridor: learned.corridor,
-    marks,
+    series: seriesOf(table, { baro, demand }),
+    expected: expected.map((b) => ({ t: b.t, low: b.lowKpa, high: b.highKpa })),
+    corridor,
+    marks: await marksOf(path, recording),
     gaps: recording.gaps.map((g) => ({ fromS: g.fromUs / 1e6, toS: g.toUs / 1e6, why: g.why })),
-    conditions: conditionsOf(table, boost.baroKpa),
-    check: await checkOf(path, recording),
+    conditions: conditionsOf(table, baroKpa),
+    check: await checkOf(path, recording, checked),
   };
 }
 
 /** Boost over the barometric pressure, and the demand, that the judge knew. */
-function seriesOf(table: SampleTable, { baro, demand }: RunTrail): Record<string, Points> {
+function seriesOf(
+  table: SampleTable,
+  { baro, demand }: Pick<RunTrail, 'baro' | 'demand'>,
+): Record<string, Points> {
   const out: Record<string, Points> = {};
   for (const name of DRAWN) {
     const series = plausible(table, name);
@@ -266,16 +319,14 @@ function rangeOf({ v }: Points): [number, number] | null {
   return v.length === 0 ? null : [v.reduce((a, b) => Math.min(a, b)), v.reduce((a, b) => Math.max(a, b))];
 }
 
-async function checkOf(path: string, recording: Recording): Promise<SheetCheck> {
-  const report = await check(path);
+async function checkOf(
+  path: string,
+  recording: Recording,
+  { ok, sha256, remarks }: CheckedItem,
+): Promise<SheetCheck> {
   // of a table there is nothing but the file itself
   const own = recording.kind === 'table' ? await sha256OfFile(path).catch(() => null) : null;
-  return {
-    ok: report.ok,
-    sha256: report.items[0]?.sha256 ?? own,
-    recorded: recording.meta?.sha256 ?? null,
-    remarks: report.items.flatMap((i) => i.remarks),
-  };
+  return { ok, sha256: sha256 ?? own, recorded: recording.meta?.sha256 ?? null, remarks };
 }
 
 const byTime = (a: RunEntry, b: RunEntry): number =>

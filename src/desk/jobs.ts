@@ -72,6 +72,8 @@ export interface JobDeskOptions {
   readonly takeLibrary: () => Promise<void>;
   /** Runs were put into the library. */
   readonly runsCame: () => void;
+  /** Jobs were looked at: their runs may be asked for soon. */
+  readonly looked: () => void;
   /** @throws HandbackError link.lost when nothing is connected */
   readonly session: () => VehicleSession;
   /** Drives the practice jobs and puts them into the library; absent where that is not offered. */
@@ -101,6 +103,7 @@ export class JobDesk implements JobsApi {
   }
 
   async list(query: string): Promise<JobsView> {
+    this.#o.looked();
     const { jobs, loose, troubles } = await listJobs(this.#o.library);
     return spelled({
       jobs: searchJobs(jobs, query).map(summaryOfJob),
@@ -113,6 +116,7 @@ export class JobDesk implements JobsApi {
   }
 
   async open(id: string): Promise<JobView> {
+    this.#o.looked();
     return this.#view(await findJob(this.#o.library, id));
   }
 

@@ -14,27 +14,41 @@ import type { Sample } from '../core/signals.ts';
 import { codeStamp } from '../run/code-stamp.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { JUDGEMENT_FILE, replaceFile } from '../run/meta.ts';
+import type { RecordingFacts } from '../run/recording.ts';
 import { bytesOf, Sealed } from '../run/sealed.ts';
 
 export const SAMPLES_FILE = 'samples.parquet';
-/** By itself and taught, before and after a change of what teaches, and what it teaches; the oldest goes first. */
-const MOST_ENTRIES = 6;
+/** By itself and taught, before and after a change of what teaches or was answered, what it teaches, its check; the oldest goes first. */
+const MOST_ENTRIES = 8;
 
 interface Entry {
   readonly key: string;
   readonly value: unknown;
 }
 
+/** What a capture holds besides its samples. */
+export interface KeptFacts extends Pick<RecordingFacts, 'marks' | 'gaps' | 'warnings'> {
+  /** It tells where it was driven; where that was stays in the capture. */
+  readonly hasPlaces: boolean;
+}
+
 interface Content {
-  readonly format: 'handback.judged/1';
+  readonly format: 'handback.judged/2';
   /** SHA-256 of the samples' file, and of the capture that they were decoded from; null where there is none. */
-  readonly samples: { readonly sha256: string; readonly of: string } | null;
+  readonly samples: { readonly sha256: string; readonly of: string; readonly facts: KeptFacts } | null;
   readonly entries: readonly Entry[];
   /** SHA-256 of a compressed capture as a file, and of what it unpacks to; absent where it was not unpacked yet. */
   readonly compressed?: { readonly sha256: string; readonly of: string };
 }
 
-const NOTHING: Content = { format: 'handback.judged/1', samples: null, entries: [] };
+const ASIDE = 'handback.aside/1';
+interface Aside {
+  readonly format: typeof ASIDE;
+  readonly key: string;
+  readonly value: unknown;
+}
+
+const NOTHING: Content = { format: 'handback.judged/2', samples: null, entries: [] };
 
 export class KeptJudgements {
   readonly #sealed: Sealed;
@@ -51,13 +65,36 @@ export class KeptJudgements {
     return (await this.#content(folder)).entries.find((e) => e.key === key)?.value ?? null;
   }
 
-  /** The run's samples in the order in which they came; null where they are to be decoded again. */
-  async samples(folder: string, capture: string): Promise<Iterable<Sample> | null> {
+  /** All that was decoded from the run's capture, in the order in which it came; null where it is to be decoded again. */
+  async decoded(
+    folder: string,
+    capture: string,
+  ): Promise<{ readonly samples: Iterable<Sample>; readonly facts: KeptFacts } | null> {
     const { samples } = await this.#content(folder);
     if (samples?.of !== capture) return null;
     const bytes = await bytesOf(join(folder, SAMPLES_FILE));
     if (bytes === null || sha256(bytes) !== samples.sha256) return null;
-    return samplesFrom(bytes);
+    return { samples: await samplesFrom(bytes), facts: samples.facts };
+  }
+
+  /** What was written under this key into a file of its own; null where it is to be made again. */
+  async readAside(folder: string, file: string, key: string): Promise<unknown> {
+    const text = await this.#sealed.read(join(folder, file));
+    const aside = text === null ? null : (JSON.parse(text) as Aside);
+    return aside?.format === ASIDE && aside.key === key ? aside.value : null;
+  }
+
+  /** As `write`, of what is large and seldom asked for. */
+  async writeAside(folder: string, file: string, key: string, value: unknown): Promise<void> {
+    try {
+      await refuseReadOnly(folder);
+      await this.#sealed.write(
+        join(folder, file),
+        JSON.stringify({ format: ASIDE, key, value } satisfies Aside),
+      );
+    } catch {
+      // it is made again
+    }
   }
 
   /** SHA-256 of what a compressed capture unpacks to, where this user's program unpacked these very bytes before. */
@@ -77,14 +114,14 @@ export class KeptJudgements {
     key: string,
     value: unknown,
     capture: string,
-    decoded: Decoded | null,
+    decoded: { readonly samples: Decoded; readonly facts: KeptFacts } | null,
   ): Promise<void> {
     return this.#changed(folder, async (known) => {
       let { samples } = known;
       if (decoded) {
-        const bytes = decoded.parquet();
+        const bytes = decoded.samples.parquet();
         await replaceFile(join(folder, SAMPLES_FILE), bytes);
-        samples = { sha256: sha256(bytes), of: capture };
+        samples = { sha256: sha256(bytes), of: capture, facts: decoded.facts };
       }
       const others = known.entries.filter((e) => e.key !== key);
       return { ...known, samples, entries: [{ key, value }, ...others].slice(0, MOST_ENTRIES) };

@@ -5,15 +5,20 @@
 import { stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { type Baseline, Judge, type Lesson, lessonOf } from '../analysis/judge.ts';
-import type { BoostView, Judgement } from '../analysis/types.ts';
+import type { BoostView, Judgement, LiveView } from '../analysis/types.ts';
+import { type Gathered, Gathering } from '../compare/gather.ts';
+import type { Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
 import { MARKS_FILE, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
+import { Places } from '../nmea/places.ts';
+import { type CheckedItem, check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import type { RunEntry } from '../run/library.ts';
 import { COMPRESSED_FILE, captureOf, META_FILE } from '../run/meta.ts';
-import { openRecording, type RecordingFacts, readRun } from '../run/recording.ts';
+import { openRecording, type Recording, type RecordingFacts, readRun } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import { isPackedDamage, plainDigest } from '../run/unpack.ts';
+import { SampleTable } from '../signal/table.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
 import { Kept } from './kept.ts';
@@ -30,6 +35,7 @@ export interface OpenedRun {
   readonly baro: RunTrail['baro'];
   readonly demand: RunTrail['demand'];
   readonly map: BoostView['map'];
+  readonly legs: LiveView['legs'];
   /** For drawing. */
   columns(during: During): Promise<SeriesKeeper>;
 }
@@ -37,7 +43,7 @@ export interface OpenedRun {
 /** What is kept beside the run. */
 type Found = Pick<
   OpenedRun,
-  'judgement' | 'expected' | 'baroKpa' | 'corridor' | 'baro' | 'demand' | 'map'
+  'judgement' | 'expected' | 'baroKpa' | 'corridor' | 'baro' | 'demand' | 'map' | 'legs'
 > & {
   readonly facts: Pick<RecordingFacts, 'marks' | 'gaps' | 'warnings'>;
 };
@@ -50,6 +56,8 @@ export interface Taught {
 }
 
 const KEPT = 3;
+/** What comparing takes from a run: a cache as `judgement.json`, in a file of its own, of a name that no archive holds. */
+const COMPARED_FILE = 'compared.sealed';
 
 export class OpenedRuns {
   readonly #opened = new Kept<OpenedRun>(KEPT);
@@ -61,28 +69,58 @@ export class OpenedRuns {
     this.#kept = kept;
   }
 
-  /** @throws HandbackError input.file, input.format, input.version */
-  async open(entry: RunEntry, taught: Taught | null = null, during?: During): Promise<OpenedRun> {
+  /** Whether what was found out is had again without reading. */
+  get keeps(): boolean {
+    return this.#kept !== null;
+  }
+
+  /**
+   * @param answers noted beside the recording, worded as its marks
+   * @throws HandbackError input.file, input.format, input.version
+   */
+  async open(
+    entry: RunEntry,
+    taught: Taught | null = null,
+    during?: During,
+    answers: readonly string[] = [],
+  ): Promise<OpenedRun> {
     const { folder } = entry;
     const key = [
       folder,
+      JSON.stringify(answers),
       taught?.key ?? '',
       await stampOf(join(folder, META_FILE)),
       await stampOf((await captureOf(folder)) ?? folder),
       await stampOf(join(folder, MARKS_FILE)),
     ].join('\n');
-    return this.#opened.get(key, (d) => this.#open(entry, taught, key, d), during);
+    return this.#opened.get(key, (d) => this.#open(entry, taught, answers, key, d), during);
   }
 
-  async #open(entry: RunEntry, taught: Taught | null, key: string, during: During): Promise<OpenedRun> {
+  async #open(
+    entry: RunEntry,
+    taught: Taught | null,
+    answers: readonly string[],
+    key: string,
+    during: During,
+  ): Promise<OpenedRun> {
     const { folder, meta } = entry;
     const whole = await this.#wholeDigest(entry);
     const edits = await readMarkEdits(folder);
-    const under = keyOf([meta.id, whole, meta.profile, taught?.key ?? null, edits]);
+    const said = { edits, answers };
+    const under = keyOf([meta.id, whole, meta.profile, taught?.key ?? null, said]);
     const judged = async (d: During): Promise<Judged> => {
-      const now = await judgeRun(entry, (await taught?.value(d)) ?? null, edits, d);
-      if (whole !== null && now.decoded !== null)
-        await this.#kept?.write(folder, under, now.found, whole, now.decoded);
+      const baseline = (await taught?.value(d)) ?? null;
+      const before = await this.#decoded(folder, whole);
+      const now = before
+        ? judgeDecoded(entry, baseline, said, before)
+        : await judgeRun(entry, baseline, said, d);
+      if (whole !== null && (before || now.decoded !== null)) {
+        const decoded = now.decoded && {
+          samples: now.decoded,
+          facts: { ...now.found.facts, hasPlaces: now.hasPlaces },
+        };
+        await this.#kept?.write(folder, under, now.found, whole, decoded);
+      }
       return now;
     };
     const columns = (d: During): Promise<SeriesKeeper> =>
@@ -108,10 +146,60 @@ export class OpenedRuns {
     const under = keyOf([meta.id, whole, meta.profile, 'teaches']);
     const known = whole === null ? null : ((await this.#kept?.read(folder, under)) as Lesson | null);
     if (known) return known;
-    const { table } = await openRecording(folder, {}, during);
+    const { table } = await this.recording(entry, during);
     const lesson = lessonOf(table, meta.profile ?? {});
     if (whole !== null) await this.#kept?.write(folder, under, lesson, whole, null);
     return lesson;
+  }
+
+  /**
+   * A run and its samples in order of time: as they were decoded before where that is known, else from its capture.
+   * @param places takes where it was driven, which nothing but the capture holds
+   * @throws HandbackError input.file, input.format, input.version; the signal's reason
+   */
+  async recording(entry: RunEntry, during?: During, places?: Places): Promise<Recording> {
+    const { folder } = entry;
+    const before = await this.#decoded(folder, await this.#wholeDigest(entry));
+    if (before === null || (places && before.facts.hasPlaces))
+      return openRecording(folder, {}, during, places);
+    const table = new SampleTable();
+    for (const sample of before.samples) table.push(sample);
+    return { ...factsOf(entry, before), table };
+  }
+
+  /** What comparing takes from a run under a profile; kept beside it where no places belong to it. */
+  async gathered(entry: RunEntry, profile: Profile, during?: During): Promise<Gathered> {
+    const { folder } = entry;
+    const whole = await this.#wholeDigest(entry);
+    const under = keyOf([whole, profile, 'compared']);
+    const known =
+      whole === null ? null : ((await this.#kept?.readAside(folder, COMPARED_FILE, under)) as PlainGathered);
+    if (known) return fromPlain(known);
+    const places = new Places();
+    const gathering = new Gathering(profile);
+    for (const sample of (await this.recording(entry, during, places)).table) gathering.push(sample);
+    const gathered = gathering.finish(places);
+    // Where it was driven is written nowhere but in the capture.
+    if (whole !== null && gathered.pulls.every((p) => p.way === null))
+      await this.#kept?.writeAside(folder, COMPARED_FILE, under, toPlain(gathered));
+    return gathered;
+  }
+
+  /** What `check` says of a run, as long as its capture and run.json are what they were. */
+  async checked(entry: RunEntry): Promise<CheckedItem> {
+    const { folder } = entry;
+    const whole = await this.#wholeDigest(entry);
+    const under = whole && keyOf([whole, await sha256OfFile(join(folder, META_FILE)), 'checked']);
+    const known = under && ((await this.#kept?.read(folder, under)) as CheckedItem | null);
+    if (known) return known;
+    const item = (await check(folder)).items[0]!;
+    if (under) await this.#kept?.write(folder, under, item, whole, null);
+    return item;
+  }
+
+  /** Null where it is to be decoded from the capture. */
+  async #decoded(folder: string, whole: string | null): Promise<Before | null> {
+    return whole === null ? null : ((await this.#kept?.decoded(folder, whole)) ?? null);
   }
 
   /** Null of a run that is being recorded, or is not as it was when it was closed: nothing is kept of it. */
@@ -140,31 +228,57 @@ export class OpenedRuns {
   }
 
   async #drawn(folder: string, whole: string | null): Promise<SeriesKeeper | null> {
-    const samples = whole === null ? null : await this.#kept?.samples(folder, whole);
-    if (!samples) return null;
+    const before = await this.#decoded(folder, whole);
+    if (before === null) return null;
     const columns = new SeriesKeeper();
-    for (const sample of samples) columns.push(sample);
+    for (const sample of before.samples) columns.push(sample);
     return columns;
   }
 }
+
+/** What people said of a run. */
+interface Said {
+  readonly edits: MarkEdits;
+  readonly answers: readonly string[];
+}
+
+type Before = NonNullable<Awaited<ReturnType<KeptJudgements['decoded']>>>;
+
+/** As JSON takes it. */
+type PlainGathered = Omit<Gathered, 'signals' | 'settledS'> & {
+  readonly signals: readonly string[];
+  readonly settledS: readonly (readonly [number, number])[];
+};
+const toPlain = (g: Gathered): PlainGathered => ({
+  ...g,
+  signals: [...g.signals],
+  settledS: [...g.settledS],
+});
+const fromPlain = (g: PlainGathered): Gathered => ({
+  ...g,
+  signals: new Set(g.signals),
+  settledS: new Map(g.settledS),
+});
 
 interface Judged {
   readonly facts: RecordingFacts;
   readonly found: Found;
   readonly columns: SeriesKeeper;
-  /** Null where times were out of order: that is damage, and not kept. */
+  /** Null where times were out of order: that is damage, and not kept; and where nothing was decoded. */
   readonly decoded: Decoded | null;
+  readonly hasPlaces: boolean;
 }
 
 async function judgeRun(
   entry: RunEntry,
   baseline: Baseline | null,
-  edits: MarkEdits,
+  said: Said,
   during: During,
 ): Promise<Judged> {
   const profile = entry.meta.profile ?? {};
   let pass = new Pass(new Judge(profile, baseline));
   let decoded: Decoded | null = new Decoded();
+  const places = new Places();
   let lastUs = Number.NEGATIVE_INFINITY;
   let facts: RecordingFacts = await readRun(
     entry.folder,
@@ -176,6 +290,7 @@ async function judgeRun(
       pass.push(sample);
     },
     during,
+    places,
   );
   if (decoded === null) {
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
@@ -184,10 +299,31 @@ async function judgeRun(
     pass = new Pass(new Judge(profile, baseline));
     for (const sample of table) pass.push(sample);
   }
-  const { judge, columns, trail } = pass;
+  const hasPlaces = places.between(Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY).length > 0;
+  return { ...concluded(entry, pass, facts, said), decoded, hasPlaces };
+}
+
+/** The same from what was decoded before. */
+function judgeDecoded(entry: RunEntry, baseline: Baseline | null, said: Said, before: Before): Judged {
+  const pass = new Pass(new Judge(entry.meta.profile ?? {}, baseline));
+  for (const sample of before.samples) pass.push(sample);
+  return { ...concluded(entry, pass, factsOf(entry, before), said), decoded: null, hasPlaces: false };
+}
+
+function factsOf({ folder, meta }: RunEntry, { facts }: Pick<Before, 'facts'>): RecordingFacts {
+  const { marks, gaps, warnings } = facts;
+  return { kind: 'run', path: folder, meta, profile: meta.profile, marks, gaps, warnings };
+}
+
+function concluded(
+  entry: RunEntry,
+  { judge, columns, trail }: Pass,
+  facts: RecordingFacts,
+  said: Said,
+): Pick<Judged, 'facts' | 'found' | 'columns'> {
   const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
   const { map } = judge.view().boost;
-  judge.marked(withEdits(marks, edits).map((m) => m.text));
+  judge.marked([...withEdits(marks, said.edits).map((m) => m.text), ...said.answers]);
   trail.add(spelled(judge.view()));
   const learned = trail.whole();
   const found: Found = {
@@ -199,8 +335,9 @@ async function judgeRun(
     baro: learned.baro,
     demand: learned.demand,
     map,
+    legs: judge.view().legs,
   };
-  return { facts, found, columns, decoded };
+  return { facts, found, columns };
 }
 
 /** What changes slowly, the coolant corridor, is looked at so often. */

@@ -102,6 +102,13 @@ export class ReadingRoom {
     return asked as ReturnType<StoredRuns[K]>;
   }
 
+  /** Somebody looks at lists and will ask soon: its thread begins, so that the first answer need not wait for it. */
+  prepare(): void {
+    if (this.#thread !== null) return;
+    this.#begun();
+    this.#rest();
+  }
+
   /** Nobody waits for an answer. */
   get isQuiet(): boolean {
     return this.#waiting.size === 0;

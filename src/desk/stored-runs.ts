@@ -18,7 +18,6 @@ import { compressRun } from '../run/compress.ts';
 import { isPlainFile } from '../run/document.ts';
 import { findRun, isFull, listRuns, type RunEntry } from '../run/library.ts';
 import { CAPTURE_FILE, type RunToJudge } from '../run/meta.ts';
-import { openRecording } from '../run/recording.ts';
 import type { During, Purpose } from '../run/types.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { renderSheet } from '../sheet/render.ts';
@@ -61,7 +60,7 @@ export class StoredRuns {
     this.#library = library;
     this.#opened = new OpenedRuns(keep ? new KeptJudgements() : null);
     this.#teaching = new Teaching(library, this.#opened);
-    this.#compared = new ComparedRuns(library);
+    this.#compared = new ComparedRuns(library, this.#opened);
   }
 
   /** @throws HandbackError library.path, input.file, input.format, input.version */
@@ -186,7 +185,7 @@ export class StoredRuns {
     const entry = await findJob(this.#library, job);
     const run = entry.runs.find((r) => r.meta.id === runId);
     if (!run) throw new HandbackError('library.path', saying('error.no-run-in-job'));
-    const { table } = await openRecording(run.folder, {}, during);
+    const { table } = await this.#opened.recording(run, during);
     const { boost } = learnBaseline([table], entry.job.profile);
     const points = boost ? fullDemandCurve(boost) : [];
     const own = await this.#teaching.ownOf(run, during);
@@ -205,8 +204,9 @@ export class StoredRuns {
       tool: `handback ${VERSION}`,
       nowMs,
       timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-      taught: async (run) => (await (await this.#teaching.before(run, during))?.value(during)) ?? null,
+      taught: (run) => this.#teaching.before(run, during),
       during,
+      opened: this.#opened,
     });
     return new TextEncoder().encode(renderSheet(input, choicesOf(input, choice, pdf)));
   }

@@ -10,7 +10,6 @@ import type { Job } from '../job/job.ts';
 import { findJob, type JobEntry, jobOfRun } from '../job/library.ts';
 import type { RunEntry } from '../run/library.ts';
 import { isSimulated, type RunToJudge } from '../run/meta.ts';
-import { openRecording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import type { TeachingView } from './jobs-api.ts';
 import { Kept } from './kept.ts';
@@ -80,7 +79,7 @@ export class Teaching {
       profile,
       ...teachers.map((t) => [t.run.folder, t.run.meta.sha256, t.may.boost, t.may.coolant]),
     ]);
-    const learn = (d: During) => learnFrom(teachers, profile, d);
+    const learn = (d: During) => learnFrom(this.#opened, teachers, profile, d);
     return { key, value: (d) => this.#taught.get(key, learn, d) };
   }
 
@@ -136,9 +135,14 @@ export class Teaching {
 }
 
 /** Each system learns only from the runs that may teach it. */
-async function learnFrom(teachers: readonly Teacher[], profile: Profile, during: During): Promise<Baseline> {
+async function learnFrom(
+  opened: OpenedRuns,
+  teachers: readonly Teacher[],
+  profile: Profile,
+  during: During,
+): Promise<Baseline> {
   const tables = await Promise.all(
-    teachers.map(async (t) => ({ ...t, table: (await openRecording(t.run.folder, {}, during)).table })),
+    teachers.map(async (t) => ({ ...t, table: (await opened.recording(t.run, during)).table })),
   );
   const learn = (system: 'boost' | 'coolant'): Baseline => {
     const own = tables.filter((t) => t.may[system]).map((t) => t.table);

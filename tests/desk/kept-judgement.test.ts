@@ -2,6 +2,7 @@
 import { appendFileSync, cpSync, existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { gatherSheet } from '../../src/desk/gather-sheet.ts';
 import { KeptJudgements, SAMPLES_FILE } from '../../src/desk/kept-judgement.ts';
 import { type OpenedRun, OpenedRuns, type Taught } from '../../src/desk/opened-runs.ts';
 import { compressRun } from '../../src/run/compress.ts';
@@ -73,8 +74,9 @@ describe('a judgement kept beside its run', () => {
       return { read, lesson };
     };
     const first = await teaches(new OpenedRuns(kept()));
-    expect(first).toEqual({ read: true, lesson: (await teaches(new OpenedRuns())).lesson });
+    expect(first).toEqual({ read: false, lesson: (await teaches(new OpenedRuns())).lesson });
     expect(first.lesson.boost.pulls.length).toBeGreaterThan(0);
+    expect(readFileSync(file, 'utf8')).toContain('"schema":"handback.boost-lesson/1"');
     expect(await teaches(new OpenedRuns(kept()))).toEqual({ ...first, read: false });
     // Beside its judgement, not instead of it.
     expect((await seen(new OpenedRuns(kept()))).read).toBe(false);
@@ -126,21 +128,64 @@ describe('a judgement kept beside its run', () => {
   });
 
   it('is not believed under another profile, other marks, other teachers, or from another user', async () => {
-    const other = async (opened: OpenedRuns) => (await seen(opened)).read;
+    /** Judged anew, and that kept: from the samples, not from the capture. */
+    const other = async (opened: OpenedRuns, taught: Taught | null = null) => {
+      const whole = readFileSync(file);
+      const now = await seen(opened, taught);
+      return { anew: !readFileSync(file).equals(whole), ...now };
+    };
     const before = entry;
     entry = { ...before, meta: { ...before.meta, profile: { induction: 'turbocharger' } } };
-    expect(await other(new OpenedRuns(kept()))).toBe(true);
+    const unread = { anew: true, read: false };
+    expect(await other(new OpenedRuns(kept()))).toEqual({ ...(await seen(new OpenedRuns())), ...unread });
     entry = before;
     const marks = join(folder, 'marks.json');
     const edit = { tS: 1, key: 'N', text: 'noise', removed: false };
     writeFileSync(marks, JSON.stringify({ format: 'handback.marks/1', edits: [edit] }));
-    expect(await other(new OpenedRuns(kept()))).toBe(true);
+    expect(await other(new OpenedRuns(kept()))).toEqual({ ...(await seen(new OpenedRuns())), ...unread });
     rmSync(marks);
-    expect(await other(new OpenedRuns(kept()))).toBe(false);
+    const same = { anew: false, read: false };
+    expect(await other(new OpenedRuns(kept()))).toMatchObject(same);
     const taught = { key: 'others', value: async () => ({ boost: null, coolant: null }) };
-    expect((await seen(new OpenedRuns(kept()), taught)).read).toBe(true);
-    expect(await other(new OpenedRuns(kept()))).toBe(false);
-    expect(await other(new OpenedRuns(new KeptJudgements(join(home, 'other-settings'))))).toBe(true);
+    expect(await other(new OpenedRuns(kept()), taught)).toMatchObject(unread);
+    expect(await other(new OpenedRuns(kept()))).toMatchObject(same);
+    const stranger = new OpenedRuns(new KeptJudgements(join(home, 'other-settings')));
+    expect(await other(stranger)).toMatchObject({ anew: true, read: true });
+  });
+
+  it('gives a sheet and a comparison the same as the capture does, without reading it', async () => {
+    let read = 0;
+    const progress = () => {
+      read++;
+    };
+    const during = { signal: new AbortController().signal, progress };
+    const of = async (opened: OpenedRuns) => {
+      const sheet = await gatherSheet(folder, {
+        tool: 'test',
+        nowMs: 0,
+        timeZone: 'UTC',
+        during,
+        opened,
+      });
+      const answered = await opened.open(entry, null, during, ['noise gone: yes']);
+      const { judgement, legs } = JSON.parse(JSON.stringify(answered));
+      const gathered = await opened.gathered(entry, entry.meta.profile ?? {}, during);
+      return { sheet, judgement, legs, gathered };
+    };
+    const plain = await of(new OpenedRuns());
+    expect(read).toBeGreaterThan(0);
+    await of(new OpenedRuns(kept()));
+    read = 0;
+    const again = await of(new OpenedRuns(kept()));
+    expect(JSON.parse(JSON.stringify(again))).toEqual(JSON.parse(JSON.stringify(plain)));
+    expect(again.gathered.signals).toEqual(plain.gathered.signals);
+    expect(again.gathered.settledS).toEqual(plain.gathered.settledS);
+    expect(plain.gathered.pulls.length).toBeGreaterThan(0);
+    expect(read).toBe(0);
+    // Of a file that somebody changed nothing is taken.
+    const compared = join(folder, 'compared.sealed');
+    writeFileSync(compared, readFileSync(compared, 'utf8').replace('"pulls":[', '"pulls":[ '));
+    expect(await new OpenedRuns(kept()).gathered(entry, entry.meta.profile ?? {})).toEqual(plain.gathered);
   });
 
   it(`is never believed altered: ${ALTERATIONS} alterations of both files`, async () => {

@@ -26,7 +26,7 @@ export async function alterCaches(times: number, seed = 7): Promise<{ tried: num
     const key = /"entries":\[\{"key":"(\w+)"/.exec(readFileSync(files[0], 'utf8'))![1]!;
     const told = async () => ({
       judgement: await kept.read(folder, key),
-      samples: await kept.samples(folder, entry.meta.sha256!),
+      samples: await kept.decoded(folder, entry.meta.sha256!),
     });
     const whole = await told();
     if (whole.judgement === null || whole.samples === null) throw new Error('nothing was kept');
