@@ -8,6 +8,7 @@ const EQUIVALENT: Readonly<Record<string, string>> = {
   'src/adapter/slcan/lost.ts statement: KNOWN.set(key, harmless); → ;':
     'how much is remembered changes the time alone',
   'src/adapter/at/counting.ts number: 16 → 20': 'one hex digit is the same number to a larger base',
+  'src/adapter/at/counting.ts number: 0 → 1': 'a whole answer has one message at least',
   'src/poll/wire-gate.ts number: 1 → 2': 'a number less than nothing stands for a byte that is not there',
   'src/isotp/address.ts number: 16 → 20': 'one hex digit is the same number to a larger base',
   'src/isotp/frame.ts comparison: <= → <': '7F says 127 ms by itself and as a reserved value',
