@@ -3,6 +3,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { SimulationOptions } from './bench.ts';
+import { FRONT_NAMES } from './front/fronts.ts';
 import { createVehicle, VEHICLES } from './vehicle/vehicle.ts';
 
 /** What the page offers when no adapter is there. */
@@ -63,11 +64,12 @@ export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
         'input.usage',
         saying('error.sim-unknown', { what: 'key', word: key, known: KEYS.join(', ') }),
       );
-  const front = query.get('front') ?? 'at';
-  if (front !== 'at' && front !== 'slcan')
+  const asked = query.get('front') ?? 'at';
+  const front = FRONT_NAMES.find((name) => name === asked);
+  if (!front)
     throw new HandbackError(
       'input.usage',
-      saying('error.sim-unknown', { what: 'front', word: front, known: 'at, slcan' }),
+      saying('error.sim-unknown', { what: 'front', word: asked, known: FRONT_NAMES.join(', ') }),
     );
   const services = query.get('services') ?? 'classic';
   if (services !== 'classic' && services !== 'newer')

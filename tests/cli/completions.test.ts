@@ -3,6 +3,7 @@ import { execFileSync, spawnSync } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { families } from '../../src/adapter/dialects.ts';
 import { completionOf } from '../../src/cli/completions.ts';
 import { manualOf } from '../../src/cli/manual.ts';
 import { handbackProgram } from '../../src/cli/program.ts';
@@ -84,7 +85,8 @@ _files() { local f; for f in *(N); do [[ $f == "$cur"* ]] && print -r -- $f; don
       const flags = options.flatMap((o) => o.flags).join("', '");
       expect(script).toContain(`    '${path}' = @('${flags}')`);
     }
-    expect(script).toContain("'record:--adapter' = @('auto', 'at', 'slcan')");
+    const kinds = ['auto', ...families()].map((kind) => `'${kind}'`);
+    expect(script).toContain(`'record:--adapter' = @(${kinds.join(', ')})`);
   });
 });
 

@@ -72,6 +72,20 @@ describe('scheduler', () => {
     for (const pid of [0x0b, 0x0c, 0x0d, 0x49]) expect(rate(pid)).toBeGreaterThan(20);
   });
 
+  it('asks when it says that something is due, and nothing before', () => {
+    const pids = planPids(['ect_c', 'voltage_v'], SUPPORTED).pids;
+    const s = new Scheduler(pids, 1, 0);
+    let t = 0;
+    for (let n = 0; n < 20; n++) {
+      t = Math.max(t, s.dueUs()!);
+      const asked = s.next(t);
+      expect(asked).toHaveLength(1);
+      s.done(asked, asked, 0, t, say('wire.no-answer'));
+      if (s.dueUs()! > t) expect(s.next(s.dueUs()! - 1)).toEqual([]);
+    }
+    expect(t).toBeGreaterThan(5e6);
+  });
+
   it('slows all down in proportion on a slow link; pressure stays younger than 1.6 s at 8 requests a second', () => {
     const { longestGap, rate, times } = run({ seconds: 300, roundTripMs: () => 125, max: 1 });
     // Everything has been asked once after two seconds.
