@@ -1,14 +1,16 @@
 /** A satellite receiver as a second link: recorded, replayed and judged the same, whatever comes and goes. */
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import { isReceiverSignal, type Sample } from '../../src/core/signals.ts';
+import { ComparedRuns } from '../../src/desk/compared-runs.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { ReceiverDesk } from '../../src/desk/receiver-desk.ts';
 import type { LinkFactory } from '../../src/link/link.ts';
 import { pipePair } from '../../src/link/pipe.ts';
+import { withoutPlace } from '../../src/nmea/sentence.ts';
 import { check } from '../../src/run/check.ts';
 import { openRecording, readRun } from '../../src/run/recording.ts';
 
@@ -129,4 +131,30 @@ it('receiver and adapter are not looked for on one port', async () => {
   await daemon.useReceiver({ port: '/dev/nothing-here' });
   await expect(daemon.connect({ link: '/dev/nothing-here' })).rejects.toMatchObject({ code: 'input.usage' });
   await daemon.close();
+});
+
+it('recorded runs of the same road are matched on it when compared, and not once their places were left out', async () => {
+  const link = 'sim:twin-charged?route=warm-road-test&front=slcan&receiver=1&answer=60';
+  const [before, after] = [await drive(`${link}&seed=1`, 50), await drive(`${link}&seed=2`, 50)];
+  const compare = () =>
+    new ComparedRuns(folder).compare({
+      before: [basename(before.path)],
+      after: [basename(after.path)],
+      comeBack: [],
+    });
+  const whole = await compare();
+  expect(whole.sameRoad!.before.matched).toBeGreaterThan(0);
+  expect(whole.sameRoad!.after.matched).toBeGreaterThan(0);
+  expect(whole.power).not.toBeNull();
+  const path = join(after.path, 'capture.txt');
+  const text = readFileSync(path, 'utf8');
+  const left = text.replace(/(?<= nmea )(".*")$/gm, (line) =>
+    JSON.stringify(withoutPlace(JSON.parse(line)) ?? ''),
+  );
+  expect(left).not.toBe(text);
+  writeFileSync(path, left);
+  const without = await compare();
+  expect(without.sameRoad).toBeNull();
+  expect(without.power).toEqual(whole.power);
+  expect(without.points).toEqual(whole.points);
 });
