@@ -11,7 +11,7 @@ import { CoolantDetector } from '../../src/analysis/coolant/detector.ts';
 import { ENVELOPE, Envelope, type SpeedTable } from '../../src/analysis/coolant/envelope.ts';
 import { Plateau } from '../../src/analysis/coolant/plateau.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
-import type { CleanSample } from '../../src/analysis/types.ts';
+import type { CleanSample, Finding } from '../../src/analysis/types.ts';
 import type { Profile } from '../../src/core/profile.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
@@ -114,8 +114,8 @@ export interface CoolantOutcome {
   readonly verdict: 'fault' | 'good' | 'not shown';
   readonly faults: readonly { readonly id: string; readonly saidAtS: number }[];
   readonly watches: number;
-  /** The warm-up was measured, and other drives say what it should take. */
-  readonly warmUpWeighed: boolean;
+  /** Of the warm-up itself; null when it was not measured or no other drive says what it should take. */
+  readonly warmUp: Finding['verdict'] | null;
   /** What the plain rule says, run seconds. */
   readonly plainClimbS: number | null;
   readonly plainColdS: number | null;
@@ -149,7 +149,7 @@ function judged(name: string, samples: readonly Sample[], { taught, road }: How)
     verdict: faults.length > 0 ? 'fault' : good ? 'good' : 'not shown',
     faults: faults.map((f) => ({ id: f.id, saidAtS: f.saidAtS ?? 0 })),
     watches,
-    warmUpWeighed: findings.some((f) => f.id === 'coolant.warm-up' && f.measured !== null),
+    warmUp: findings.find((f) => f.id === 'coolant.warm-up' && f.measured !== null)?.verdict ?? null,
     plainClimbS: plain.climbS,
     plainColdS: plain.coldS,
   };

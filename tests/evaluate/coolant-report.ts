@@ -118,8 +118,9 @@ export function coolantText(all: readonly CoolantCase[]): string {
           good,
         ),
         taught === 0 ? '–' : count(slowed, (c) => c.outcome.faults.some((f) => f.id === 'coolant.warm-up')),
-        taught === 0 ? '–' : slowed.filter((c) => c.outcome.warmUpWeighed).length,
-        taught === 0 ? '–' : count(slowed, good),
+        taught === 0 ? '–' : slowed.filter((c) => c.outcome.warmUp !== null).length,
+        taught === 0 ? '–' : slowed.filter((c) => c.outcome.warmUp === 'shown good').length,
+        taught === 0 ? '–' : slowed.filter((c) => c.outcome.warmUp === null && good(c)).length,
       ];
     });
     const anew = pick('healthy', (c) => of(c) && !shipped(c));
@@ -131,6 +132,7 @@ export function coolantText(all: readonly CoolantCase[]): string {
         anew.filter((c) => c.outcome.usable),
         good,
       ),
+      '–',
       '–',
       '–',
       '–',
@@ -263,15 +265,22 @@ export function coolantGoals(
     row(
       'warm-up with twice the heat, 13 taught, 70 °C reached in one go',
       '80 %',
-      of('slow').filter((c) => c.taught === 13 && c.outcome.warmUpWeighed),
+      of('slow').filter((c) => c.taught === 13 && c.outcome.warmUp !== null),
       (c) => c.outcome.faults.some((f) => f.id === 'coolant.warm-up'),
       (k, n) => k >= 0.8 * n,
     ),
     row(
-      'coolant shown good with a fault put in',
+      'coolant shown good with a climb or an open thermostat put in',
       'never',
-      [...of('climb'), ...of('cold'), ...of('slow')],
+      [...of('climb'), ...of('cold')],
       good,
+      none,
+    ),
+    row(
+      'warm-up with twice the heat shown good, 1 to 13 taught',
+      'never',
+      of('slow').filter((c) => c.taught > 0 && c.outcome.warmUp !== null),
+      (c) => c.outcome.warmUp === 'shown good',
       none,
     ),
   ];

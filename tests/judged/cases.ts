@@ -11,7 +11,7 @@ import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 import { readDrive } from '../evaluate/coolant-drives.ts';
 import { intermittent, scaleBoost, stuckAny } from '../evaluate/inject-boost.ts';
-import { climb, doubledHeat, straight, stuckOpen } from '../evaluate/inject-coolant.ts';
+import { climb, doubledHeat, straight, stuck, stuckOpen } from '../evaluate/inject-coolant.ts';
 
 /** What is held fast of one case. */
 export interface Held {
@@ -144,6 +144,8 @@ const OPEN: readonly (readonly [name: string, what: string, put: Put, teachers: 
   ['trip-45', '+25 °C in 3 min', (s) => straight(25, 180)(s, 1900), []],
   ['trip-77', 'thermostat open', (s) => stuckOpen(72, 2)(s), ['trip-14']],
   ['trip-19', 'warm-up with twice the heat', doubledHeat, ['trip-14', 'trip-36', 'trip-60']],
+  // Healthy: stuck for three minutes on its way up.
+  ['trip-52', 'coolant stuck', (s) => stuck(s, seededRandom('stuck valuestrip-52')), []],
   ['petrol-11', 'healthy', same, ['petrol-29']],
   ['petrol-38', '+15 °C, τ 60 s', (s) => climb(15, 60)(s, 1500), ['petrol-11', 'petrol-29']],
   ['petrol-29', 'every third sample by chance', thinned, []],
