@@ -6,7 +6,7 @@ import { EXIT } from '../core/errors.ts';
 import { type CheckedItem, check } from '../run/check.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Words } from '../words/words.ts';
-import { ioOf } from './io.ts';
+import { ioOf, say } from './io.ts';
 
 export function checkCommand(): Command {
   return new Command('check')
@@ -14,7 +14,8 @@ export function checkCommand(): Command {
     .argument('<path>', 'what to verify')
     .action(async (path: string, _options: unknown, command: Command) => {
       const io = ioOf(command);
-      const report = await check(path);
+      const report = await check(path, io.during(say('cli.doing.check')));
+      io.progressDone();
       io.result(spelled(report));
       for (const item of report.items) for (const line of lines(item, io.words)) io.print(line);
       for (const trouble of report.troubles) io.print(saying('check.not-readable', { why: trouble }));

@@ -9,6 +9,7 @@ import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { Places } from '../nmea/places.ts';
 import { openRecording } from '../run/recording.ts';
+import { partOf } from '../run/types.ts';
 import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
 import { collect, headerMap, numberIn, readProfile, type UnitOptions, unitsOf, withUnits } from './inputs.ts';
@@ -58,10 +59,10 @@ async function compare(options: Options, io: Io): Promise<number> {
     ...(options.time === undefined ? {} : { time: options.time }),
   };
   const runs: (ComparedRun & { samples: Iterable<Sample>; places?: Places })[] = [];
+  const reading = io.during(say('cli.doing.read'));
   for (const [i, { path, role }] of paths.entries()) {
-    io.progress('Reading', i / paths.length);
     const places = new Places();
-    const recording = await openRecording(path, table, undefined, places);
+    const recording = await openRecording(path, table, partOf(reading, i, paths.length), places);
     for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
     const { meta } = recording;
     const parts = partsOf(recording.table);

@@ -3,10 +3,10 @@ import { constants, setPriority } from 'node:os';
 import { Command } from 'commander';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
-import { partOf } from '../desk/kept.ts';
 import { compressRun } from '../run/compress.ts';
 import { defaultLibrary, listRuns } from '../run/library.ts';
 import { readyToWrite } from '../run/library-format.ts';
+import { partOf } from '../run/types.ts';
 import { type Io, ioOf, say } from './io.ts';
 import { stopRequested } from './stop.ts';
 
@@ -38,7 +38,7 @@ async function compress(named: readonly string[], library: string, io: Io): Prom
   let failed = troubles.length;
   const whole = {
     signal: stop.signal,
-    progress: (share: number) => io.progress(io.words.say(say('cli.compress.doing')), share),
+    progress: (share: number) => io.progress(say('cli.compress.doing'), share),
   };
   for (const [i, { folder }] of runs.entries()) {
     if (stop.signal.aborted) break;

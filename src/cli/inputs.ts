@@ -19,8 +19,9 @@ import { type Profile, profileSchema } from '../core/profile.ts';
 import { unfit } from '../core/unfit.ts';
 import type { Stated } from '../run/import/stated.ts';
 import { openRecording } from '../run/recording.ts';
+import { partOf } from '../run/types.ts';
 import { partsOf } from '../signal/parts.ts';
-import type { Io } from './io.ts';
+import { type Io, say } from './io.ts';
 import { recordingsIn } from './judged-apart.ts';
 
 /** @throws HandbackError input.file, input.profile naming the key and what was expected */
@@ -82,9 +83,9 @@ export async function readBaselines(
 ): Promise<Baseline | null> {
   if (paths.length === 0) return null;
   const tables = [];
+  const learning = io.during(say('cli.doing.learn'));
   for (const [i, path] of paths.entries()) {
-    io.progress('Learning from baseline runs', i / paths.length);
-    const recording = await openRecording(path, stated);
+    const recording = await openRecording(path, stated, partOf(learning, i, paths.length));
     for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
     tables.push(...partsOf(recording.table).map((part) => part.table));
   }
@@ -109,7 +110,7 @@ export async function readKind(
     const boost: BoostLesson[] = [];
     const coolant: CoolantLesson[] = [];
     for (const drive of await drivesOf(path)) {
-      io.progress('Learning from other cars of the kind', i / paths.length);
+      io.progress(say('cli.doing.kind'), i / paths.length);
       const recording = await openRecording(drive, stated);
       for (const warning of recording.warnings) io.say(saying('warn.of', { path: drive, what: warning }));
       for (const { table } of partsOf(recording.table)) {

@@ -4,6 +4,7 @@
  */
 import type { Command } from 'commander';
 import { type Says, sayer } from '../core/says.ts';
+import type { During } from '../run/types.ts';
 import { cli as germanCli } from '../words/de/cli.ts';
 import { de } from '../words/de/de.ts';
 import { cli as englishCli } from '../words/en/cli.ts';
@@ -32,7 +33,9 @@ export interface Io {
   /** What is going on, on stderr; nothing with --quiet. */
   say(line: string | Says): void;
   /** Overwrites itself on a terminal, with the time left after a second; silent elsewhere. `share` from 0 to 1. */
-  progress(what: string, share: number): void;
+  progress(what: Says, share: number): void;
+  /** As `progress`, for what reads files. */
+  during(what: Says): During;
   progressDone(): void;
 }
 
@@ -44,7 +47,7 @@ export function ioOf(command: Command): Io {
   const drawsProgress = !quiet && process.stderr.isTTY === true;
   let drawn = false;
   let begun: { readonly what: string; readonly atMs: number } | null = null;
-  return {
+  const io: Io = {
     json,
     words,
     result: (value) => {
@@ -56,9 +59,10 @@ export function ioOf(command: Command): Io {
     say: (line) => {
       if (!quiet) process.stderr.write(`${harmless(typeof line === 'string' ? line : words.say(line))}\n`);
     },
-    progress: (what, share) => {
+    progress: (doing, share) => {
       if (!drawsProgress) return;
       const nowMs = performance.now();
+      const what = words.say(doing);
       if (begun?.what !== what) begun = { what, atMs: nowMs };
       const leftS = timeLeft((nowMs - begun.atMs) / 1000, share);
       const left = leftS === null ? '' : `, ${words.say(say('cli.left', { left: leftS }))}`;
@@ -71,8 +75,13 @@ export function ioOf(command: Command): Io {
       drawn = false;
       begun = null;
     },
+    during: (what) => ({ signal: NEVER, progress: (share) => io.progress(what, share) }),
   };
+  return io;
 }
+
+/** Ctrl-C ends a command that only reads at once: it has nothing to put right. */
+const NEVER = new AbortController().signal;
 
 /** Seconds, rounded to what a guess is worth; null before a second has passed or little is done. */
 export function timeLeft(goneS: number, share: number): number | null {

@@ -11,6 +11,7 @@ import { inTurn, type Says } from '../core/says.ts';
 import { shareIn, WHOLE } from '../core/share.ts';
 import type { Unit } from '../core/signals.ts';
 import { openRecording } from '../run/recording.ts';
+import { partOf } from '../run/types.ts';
 import { partsOf } from '../signal/parts.ts';
 import { findingText } from '../words/finding-text.ts';
 import { spelled } from '../words/spelled.ts';
@@ -76,12 +77,13 @@ async function judge(named: readonly string[], options: Options, io: Io): Promis
   let faults = 0;
   const apart = await apartOf(options, given, stated);
   const paths = apart ? await recordingsIn(named) : named;
+  const judging = io.during(say('cli.doing.judge'));
   for (const [i, path] of paths.entries()) {
-    io.progress('Judging', i / paths.length);
+    judging.progress(i / paths.length);
     try {
       const place = (await apart?.placeOf(path)) ?? null;
       if (apart && place === null) continue;
-      const recording = await openRecording(path, table);
+      const recording = await openRecording(path, table, partOf(judging, i, paths.length));
       for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
       const profile = given ?? recording.profile ?? none;
       if (!baselines.has(profile)) {

@@ -86,7 +86,7 @@ function addCommand(): Command {
           return;
         }
         const pool = await Pool.begin(folder, secret);
-        const progress = (part: number): void => io.progress('Judging', part);
+        const progress = (part: number): void => io.progress(say('cli.doing.judge'), part);
         const { troubles, ...taken } = await takeIn(pool, secret, cases, sources, progress);
         io.progressDone();
         for (const { folder: path, why } of troubles) io.say(saying('warn.of', { path, what: why }));

@@ -52,7 +52,9 @@ export function sheetCommand(): Command {
         nowMs: systemClock.wallMs(),
         timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
         taught: (run) => teaching.before(run),
+        during: io.during(say('cli.doing.sheet')),
       });
+      io.progressDone();
       for (const trouble of input.troubles) io.say(trouble);
       const html = renderSheet(
         input,

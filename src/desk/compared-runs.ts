@@ -5,9 +5,9 @@ import type { Snapshot } from '../j1979/snapshot.ts';
 import { readSnapshot } from '../job/files.ts';
 import { findJob, jobOfRun } from '../job/library.ts';
 import { findRun, type RunEntry } from '../run/library.ts';
-import type { During } from '../run/types.ts';
+import { type During, partOf } from '../run/types.ts';
 import type { CompareRequest } from './api.ts';
-import { Kept, partOf } from './kept.ts';
+import { Kept } from './kept.ts';
 import { OpenedRuns } from './opened-runs.ts';
 
 const KEPT = 4;

@@ -19,7 +19,7 @@ import { sha256OfFile } from '../run/hash.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
 import { type RunMeta, readMeta } from '../run/meta.ts';
 import { openRecording, type Recording } from '../run/recording.ts';
-import type { During } from '../run/types.ts';
+import { type During, partOf } from '../run/types.ts';
 import type {
   Conditions,
   DatedSnapshot,
@@ -33,7 +33,6 @@ import type { SampleTable } from '../signal/table.ts';
 import { type Points, thinned } from '../signal/thin.ts';
 import { spelled } from '../words/spelled.ts';
 import type { RunTrail } from './api.ts';
-import { partOf } from './kept.ts';
 import { type OpenedRun, OpenedRuns, type Taught } from './opened-runs.ts';
 import { Trail } from './trail.ts';
 

@@ -63,9 +63,3 @@ export class Kept<V extends object> {
     if (this.#answers.peek(key) === answer) this.#answers.delete(key);
   }
 }
-
-/** The `i`-th of `n` parts of a task. */
-export const partOf = ({ signal, progress }: During, i: number, n: number): During => ({
-  signal,
-  progress: (share) => progress((i + share) / n),
-});

@@ -7,8 +7,8 @@ import { readKinds } from '../job/kinds-file.ts';
 import { type JobEntry, listJobs } from '../job/library.ts';
 import type { RunEntry } from '../run/library.ts';
 import { isSimulated, type RunToJudge } from '../run/meta.ts';
-import type { During } from '../run/types.ts';
-import { Kept, partOf } from './kept.ts';
+import { type During, partOf } from '../run/types.ts';
+import { Kept } from './kept.ts';
 import type { OpenedRuns } from './opened-runs.ts';
 
 /** The latest, of each system: more cars tell little more (docs/analysis.md), and a recording waits for them to be read. */

@@ -12,6 +12,7 @@ import { isLocked } from './lock.ts';
 import { CAPTURE_FILE, COMPRESSED_FILE, captureOf, META_FILE, readMeta, sealOfMeta } from './meta.ts';
 import { firstUnpacked, openRecording } from './recording.ts';
 import { say } from './says.ts';
+import { type During, partOf } from './types.ts';
 
 export interface CheckedItem {
   readonly path: string;
@@ -51,26 +52,27 @@ const MAX_LISTED = 100;
 
 /**
  * Checks a run folder, a capture, a table, or a library of runs.
- * @throws HandbackError input.file when there is nothing of the kind at `path`
+ * @throws HandbackError input.file when there is nothing of the kind at `path`; the signal's reason
  */
-export async function check(path: string): Promise<CheckReport> {
+export async function check(path: string, during?: During): Promise<CheckReport> {
   const info = await stat(path).catch(() => null);
   if (!info) throw new HandbackError('input.file', saying('error.no-file', { path }));
-  if (!info.isDirectory()) return report(path, [await checkFile(path)], []);
+  if (!info.isDirectory()) return report(path, [await checkFile(path, during)], []);
   const has = (file: string) =>
     lstat(join(path, file)).then(
       () => true,
       () => false,
     );
   for (const file of [META_FILE, CAPTURE_FILE, COMPRESSED_FILE])
-    if (await has(file)) return report(path, [await checkRun(path)], []);
+    if (await has(file)) return report(path, [await checkRun(path, during)], []);
   const { runs, troubles } = await listRuns(path);
   if (runs.length === 0 && troubles.length === 0)
     throw new HandbackError('input.file', saying('error.holds-no-run', { path }), {
       hint: saying('error.holds-no-run-hint'),
     });
   const items: CheckedItem[] = [];
-  for (const run of runs) items.push(await checkRun(run.folder));
+  for (const [i, run] of runs.entries())
+    items.push(await checkRun(run.folder, during && partOf(during, i, runs.length)));
   return report(path, items, troubles);
 }
 
@@ -78,7 +80,7 @@ function report(path: string, items: CheckedItem[], troubles: Says[]): CheckRepo
   return { path, ok: troubles.length === 0 && items.every((i) => i.ok), items, troubles };
 }
 
-async function checkRun(folder: string): Promise<CheckedItem> {
+async function checkRun(folder: string, during?: During): Promise<CheckedItem> {
   const remarks: Says[] = [];
   let sha256: string | null = null;
   let closed: boolean | null = null;
@@ -97,7 +99,7 @@ async function checkRun(folder: string): Promise<CheckedItem> {
     remarks.push(toldOf(e));
   }
   if (closed === false) remarks.push((await isLocked(folder)) ? say('check.recording') : say('check.open'));
-  const item = await checkOwnCapture(folder, closed === true);
+  const item = await checkOwnCapture(folder, closed === true, during);
   let hash: CheckedItem['hash'] = null;
   if (sha256 !== null) {
     hash = item.sha256 === sha256 ? 'matches' : 'differs';
@@ -117,20 +119,21 @@ async function checkRun(folder: string): Promise<CheckedItem> {
   };
 }
 
-async function checkOwnCapture(folder: string, closed: boolean): Promise<CheckedItem> {
+async function checkOwnCapture(folder: string, closed: boolean, during?: During): Promise<CheckedItem> {
   try {
     const path = await captureOf(folder);
     if (path === null) return unreadable(folder, 'capture', saying('error.no-file', { path: CAPTURE_FILE }));
-    return await checkCapture(path, closed);
+    return await checkCapture(path, closed, during);
   } catch (e) {
+    during?.signal.throwIfAborted();
     return unreadable(folder, 'capture', toldOf(e));
   }
 }
 
-async function checkFile(path: string): Promise<CheckedItem> {
+async function checkFile(path: string, during?: During): Promise<CheckedItem> {
   try {
-    if (looksLikeCapture(await firstUnpacked(path))) return await checkCapture(path);
-    const { table, warnings } = await openRecording(path);
+    if (looksLikeCapture(await firstUnpacked(path))) return await checkCapture(path, false, during);
+    const { table, warnings } = await openRecording(path, {}, during);
     return { ...empty(path, 'table'), ok: warnings.length === 0, records: table.length, remarks: warnings };
   } catch (e) {
     return unreadable(path, 'table', toldOf(e));
@@ -138,7 +141,7 @@ async function checkFile(path: string): Promise<CheckedItem> {
 }
 
 /** @param closed its end must be a digest: what stands behind the last one was added or lost its digest */
-async function checkCapture(path: string, closed = false): Promise<CheckedItem> {
+async function checkCapture(path: string, closed = false, during?: During): Promise<CheckedItem> {
   const changed: { fromLine: number; toLine: number }[] = [];
   const damaged: { line: number; why: string }[] = [];
   const remarks: Says[] = [];
@@ -168,7 +171,7 @@ async function checkCapture(path: string, closed = false): Promise<CheckedItem> 
       remarks.push(say('check.packed', { line: item.line, why: item.why }));
     } else tornTail = true;
   };
-  const sha256 = await pourCapture(path, { item: take });
+  const sha256 = await pourCapture(path, { item: take }, during);
   if (closed && sealedTo < lines) {
     mismatches++;
     changed.push({ fromLine: sealedTo + 1, toLine: lines });

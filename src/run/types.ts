@@ -16,6 +16,12 @@ export interface During {
   readonly progress: (share: number) => void;
 }
 
+/** The `i`-th of `n` parts of a task. */
+export const partOf = ({ signal, progress }: During, i: number, n: number): During => ({
+  signal,
+  progress: (share) => progress((i + share) / n),
+});
+
 /** A span without data and why. */
 export interface Gap {
   readonly fromUs: number;

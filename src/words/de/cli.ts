@@ -65,6 +65,12 @@ export const cli = {
   'cli.compare.back': 'Reklamation gegen nachher:',
   'cli.left': 'noch {$left :duration}',
   'cli.compress.doing': 'Komprimieren',
+  'cli.doing.judge': 'Beurteilen',
+  'cli.doing.read': 'Lesen',
+  'cli.doing.learn': 'Aus den Ausgangsfahrten lernen',
+  'cli.doing.kind': 'Aus anderen Fahrzeugen dieser Bauart lernen',
+  'cli.doing.check': 'Prüfen',
+  'cli.doing.sheet': 'Übergabeblatt wird erstellt',
   'cli.compress.done':
     'Komprimiert: {$compressed :num} ({$plainMb :num finer=1} MB, jetzt {$mb :num finer=1} MB). Schon vorher: {$already :num}. In Aufzeichnung oder nie geschlossen: {$open :num}. Nicht wie aufgezeichnet, daher unberührt: {$changed :num}.',
   'cli.pool.leaves': `.input {$cases :number}

@@ -61,6 +61,12 @@ export const cli = {
   'cli.compare.back': 'Come-back against after:',
   'cli.left': '{$left :duration} left',
   'cli.compress.doing': 'Compressing',
+  'cli.doing.judge': 'Judging',
+  'cli.doing.read': 'Reading',
+  'cli.doing.learn': 'Learning from baseline runs',
+  'cli.doing.kind': 'Learning from other cars of the kind',
+  'cli.doing.check': 'Checking',
+  'cli.doing.sheet': 'Making the sheet',
   'cli.compress.done':
     'Compressed: {$compressed :num} ({$plainMb :num finer=1} MB, now {$mb :num finer=1} MB). Before already: {$already :num}. Being recorded or never closed: {$open :num}. Not as recorded, left alone: {$changed :num}.',
   'cli.pool.leaves': `.input {$cases :number}
