@@ -1,0 +1,104 @@
+/** The conversation with a text adapter by itself: lost line ends, adapters that echo none, what may stand for a line. */
+import { expect, it } from 'vitest';
+import { PromptChannel } from '../../src/adapter/at/prompt.ts';
+import { Wire } from '../../src/adapter/wire.ts';
+import { ManualClock } from '../../src/core/clock.ts';
+import { pipePair } from '../../src/link/pipe.ts';
+
+interface Other {
+  /** Of the line ends that come, counted from one: those that get lost. */
+  readonly losesEnd?: (nth: number) => boolean;
+  /** What it says back to a line end. Default: a line end. */
+  readonly endEcho?: string;
+  /** Until it answers a line, ms. */
+  readonly takesMs?: number;
+}
+
+/** An adapter that says back what it hears, and `OK` to each line. */
+async function bench({ losesEnd = () => false, endEcho = '\r', takesMs = 5 }: Other = {}) {
+  const clock = new ManualClock();
+  const [near, far] = pipePair(clock, 'pipe');
+  const lines: string[] = [];
+  let line = '';
+  let ends = 0;
+  const say = (text: string): void => void far.write(Buffer.from(text, 'latin1'));
+  far.listen((event) => {
+    if (event.kind !== 'data') return;
+    for (const c of Buffer.from(event.bytes).toString('latin1')) {
+      if (c !== '\r') {
+        line += c;
+        say(c);
+      } else if (!losesEnd(++ends)) {
+        if (endEcho !== '') say(endEcho);
+        lines.push(line);
+        line = '';
+        clock.after(takesMs, () => say('OK\r\r>'));
+      }
+    }
+  });
+  const channel = new PromptChannel(new Wire(near, () => undefined, clock));
+  await clock.until(channel.findEcho(1000), 5);
+  lines.length = 0;
+  let sent = 0;
+  const ask = async (text: string, ms: number, quietMs = ms) => {
+    const fromUs = clock.nowUs();
+    const said = await clock.until(
+      channel.ask(text, ms, quietMs, null, () => sent++),
+      5,
+    );
+    const heard = Buffer.concat(said.rx.map((c) => c.bytes)).toString('latin1');
+    return { end: said.end, heard, tookMs: (clock.nowUs() - fromUs) / 1000 };
+  };
+  return { channel, clock, lines, ask, sent: () => sent };
+}
+
+it('types a line anew whose end got lost, long before an answer would be given up', async () => {
+  let lost = 0;
+  const b = await bench({ losesEnd: (nth) => nth === lost });
+  expect((await b.ask('0100', 5000)).end).toBe('prompt');
+  const before = b.lines.length;
+  lost = 2 + before; // one of findEcho, and those until now
+  const said = await b.ask('010C', 5000);
+  expect(said).toMatchObject({ end: 'prompt', heard: expect.stringContaining('OK') });
+  expect(said.tookMs).toBeLessThan(3000);
+  expect(b.sent()).toBe(3);
+  expect(b.lines.at(-1)).toBe('010C');
+  expect(b.lines.slice(before, -1).some((line) => line.startsWith('010C') && line !== '010C')).toBe(true); // spoilt
+});
+
+it('waits for the answer of one that echoes no line ends', async () => {
+  const b = await bench({ endEcho: '', takesMs: 1200 });
+  for (const line of ['0100', '010C']) {
+    const said = await b.ask(line, 5000);
+    expect(said.end).toBe('prompt');
+    expect(said.tookMs).toBeGreaterThanOrEqual(1200);
+  }
+  expect(b.lines).toEqual(['0100', '010C']);
+});
+
+it.each(['\r', '\r\n', '\r\0', '\n', '\r '])(
+  'the echo of a line end, %j, is no beginning of an answer',
+  async (endEcho) => {
+    const b = await bench({ endEcho, takesMs: 900 });
+    const said = await b.ask('0100', 5000, 100);
+    expect(said).toMatchObject({ end: 'prompt', heard: expect.stringContaining('OK') });
+  },
+);
+
+it('lets an empty line stand for the line before alone, and for none once it was looked at anew', async () => {
+  const b = await bench();
+  b.channel.repeats = true;
+  await b.ask('0100', 1000);
+  await b.ask('0100', 1000);
+  expect(b.lines).toEqual(['0100', '']);
+  await b.ask('010C', 1000);
+  await b.ask('0100', 1000);
+  expect(b.lines.slice(2)).toEqual(['010C', '0100']);
+  await b.clock.until(b.channel.findEcho(1000), 5);
+  await b.ask('0100', 1000);
+  expect(b.lines.at(-1)).toBe('0100');
+  await b.ask('ATI', 1000);
+  await b.ask('ATI', 1000);
+  expect(b.lines.slice(-2)).toEqual(['ATI', 'ATI']);
+  expect(b.channel.quality.repeated).toBe(1);
+});
