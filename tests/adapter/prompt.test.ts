@@ -37,7 +37,7 @@ async function bench({ losesEnd = () => false, endEcho = '\r', takesMs = 5 }: Ot
     }
   });
   const channel = new PromptChannel(new Wire(near, () => undefined, clock));
-  await clock.until(channel.findEcho(1000), 5);
+  await clock.until(channel.findEcho(3000), 5);
   lines.length = 0;
   let sent = 0;
   const ask = async (text: string, ms: number, quietMs = ms) => {
@@ -94,7 +94,7 @@ it('lets an empty line stand for the line before alone, and for none once it was
   await b.ask('010C', 1000);
   await b.ask('0100', 1000);
   expect(b.lines.slice(2)).toEqual(['010C', '0100']);
-  await b.clock.until(b.channel.findEcho(1000), 5);
+  await b.clock.until(b.channel.findEcho(3000), 5);
   await b.ask('0100', 1000);
   expect(b.lines.at(-1)).toBe('0100');
   await b.ask('ATI', 1000);
