@@ -10,12 +10,14 @@ interface Other {
   readonly losesEnd?: (nth: number) => boolean;
   /** What it says back to a line end. Default: a line end. */
   readonly endEcho?: string;
+  /** Until it says that, ms. Default: at once. */
+  readonly echoMs?: number;
   /** Until it answers a line, ms. */
   readonly takesMs?: number;
 }
 
 /** An adapter that says back what it hears, and `OK` to each line. */
-async function bench({ losesEnd = () => false, endEcho = '\r', takesMs = 5 }: Other = {}) {
+async function bench({ losesEnd = () => false, endEcho = '\r', echoMs = 0, takesMs = 5 }: Other = {}) {
   const clock = new ManualClock();
   const [near, far] = pipePair(clock, 'pipe');
   const lines: string[] = [];
@@ -29,7 +31,7 @@ async function bench({ losesEnd = () => false, endEcho = '\r', takesMs = 5 }: Ot
         line += c;
         say(c);
       } else if (!losesEnd(++ends)) {
-        if (endEcho !== '') say(endEcho);
+        if (endEcho !== '') clock.after(echoMs, () => say(endEcho));
         lines.push(line);
         line = '';
         clock.after(takesMs, () => say('OK\r\r>'));
@@ -84,6 +86,11 @@ it.each(['\r', '\r\n', '\r\0', '\n', '\r '])(
     expect(said).toMatchObject({ end: 'prompt', heard: expect.stringContaining('OK') });
   },
 );
+
+it('waits anew from the echo of a line end on', async () => {
+  const b = await bench({ echoMs: 600, takesMs: 1200 });
+  expect((await b.ask('0100', 1000)).end).toBe('prompt');
+});
 
 it('lets an empty line stand for the line before alone, and for none once it was looked at anew', async () => {
   const b = await bench();
