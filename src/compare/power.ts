@@ -19,7 +19,7 @@ const LEAST_WAY_M = 200;
 const LEAST_HEIGHTS = 6;
 const MOST_SCATTER_M = 6;
 const HEIGHT_EVERY_M = 10;
-/** Where the receiver states no error of its height, m. As the road meter. */
+/** Where the receiver states no error of its height, m. Common practice, no source; as the road meter's. */
 const USUAL_ERROR_M = 8;
 /** A day's drive at five fixes a second. A bound, chosen by hand. */
 const MOST = 400_000;

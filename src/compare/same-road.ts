@@ -7,7 +7,7 @@ import type { Place, Places } from '../nmea/places.ts';
 /** The way of one pull, from its beginning to its end. */
 export type Way = readonly Place[];
 
-/** Places from this long before a pull to as long after it, and nearer to each other than the hole, make its way, µs. */
+/** Places from this long before a pull to as long after it, and nearer to each other than the hole, make its way, µs. Chosen by hand. */
 const AROUND_US = 1_200_000;
 const HOLE_US = 3_500_000;
 /**
@@ -21,7 +21,7 @@ const SAME_WAY_DEG = 45;
 const SHARE = 0.5;
 /** Ways are followed in steps of this, m; one shorter than it tells no direction. */
 const STEP_M = 10;
-/** Mean radius of the Earth, IUGG: 6,371,009 m. */
+/** Mean radius of the Earth (IUGG 1980): 6,371,009 m. Degrees by definition. */
 const M_PER_DEG = (6_371_009 * Math.PI) / 180;
 
 /** Null where the receiver was not heard throughout. */
@@ -111,6 +111,7 @@ function shareOn(a: Line, b: Line): number {
   return steps === 0 ? 0 : on / steps;
 }
 
+/** By definition. */
 const SAME_WAY = Math.cos((SAME_WAY_DEG * Math.PI) / 180);
 
 function liesOn(x: number, y: number, ux: number, uy: number, p: Piece): boolean {

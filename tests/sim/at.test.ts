@@ -261,7 +261,7 @@ describe('hostile input', () => {
       measuredVoltage: () => 12,
     };
     const touched = new Set<string>();
-    for (const text of 'E0 L1 S0 H1 CAF0 D1 R0 AT2 ST19 SP6 SH7E0 CP19 CRA7E8 CFC0 FCSM1 FCSH7E0 FCSD300000 CV1300 BRT28 PC'.split(
+    for (const text of 'E0 L1 S0 H1 CAF0 D1 R0 AT2 ST19 SP6 SH7E0 CP19 CRA7E8 CFC0 FCSM1 FCSH7E0 FCSD300000 CV1300 BRT28 IIA10 PC'.split(
       ' ',
     )) {
       const s = { ...factorySettings(), connected: true };
