@@ -8,6 +8,7 @@ import { useFormDraft } from './drafts-form.ts';
 import { get, post, send, sentenceOf } from './http.ts';
 import { JobPage } from './jobs-page.tsx';
 import { offerUndo, UndoBar } from './jobs-undo.tsx';
+import { KINDS, Kinds } from './kinds.tsx';
 import { EngineAndComplaint } from './start.tsx';
 import { attempt, go, jobAtHand, place, readOnly, run, say } from './state.ts';
 import { clockOf, dateOf, language, name, t, told, toldAll, units } from './words.ts';
@@ -17,7 +18,7 @@ export function Jobs() {
   const { id } = place.value;
   return (
     <>
-      {id === null ? <List /> : <JobPage key={id} id={id} />}
+      {id === null ? <List /> : id === KINDS ? <Kinds /> : <JobPage key={id} id={id} />}
       <UndoBar />
     </>
   );
@@ -97,6 +98,11 @@ function List() {
         </p>
       )}
       {all && all.loose.length > 0 && <Loose runs={all.loose} jobs={jobs} reload={load} />}
+      {all && all.total > 0 && (
+        <p>
+          <a href={`#/jobs/${KINDS}`}>{t('kinds.title')}</a> <span class="quiet">{t('kinds.what')}</span>
+        </p>
+      )}
       {all && !readOnly.value && <Foot view={all} reload={load} />}
     </div>
   );

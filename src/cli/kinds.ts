@@ -10,7 +10,7 @@ import {
   type KindEdit,
   type Kinds,
   kindIn,
-  kindOf,
+  splitInto,
   suggestKind,
 } from '../job/kinds.ts';
 import { changeKinds, readKinds } from '../job/kinds-file.ts';
@@ -111,9 +111,7 @@ function splitCommand(): Command {
     .action(
       async (from: string, options: Options & { descriptor: string; engine: string }, command: Command) => {
         const { descriptor } = options;
-        const rest = from.split('/').slice(1).join('/');
-        const name = kindOf({ engine: options.engine, displacementCc: null, profile: {} }).split('/')[0];
-        const into = `${name}/${rest}`;
+        const into = splitInto(from, options.engine);
         await edit(options.library, async (kinds) => {
           await refuseUnknown(options.library, kinds, from);
           return { is: 'split', from, descriptor, into };

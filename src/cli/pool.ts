@@ -6,16 +6,14 @@ import { EXIT, HandbackError } from '../core/errors.ts';
 import { shareIn, WHOLE } from '../core/share.ts';
 import { PoolCases } from '../desk/pool-cases.ts';
 import { leavingOf, sharedSources, takeIn } from '../desk/pool-intake.ts';
-import { type Answer, ask } from '../pool/engine.ts';
+import { ask } from '../pool/engine.ts';
 import { PARTS, Pool } from '../pool/pool.ts';
-import { QUESTION_NAMES, QUESTIONS, type QuestionName } from '../pool/questions.ts';
-import { secretIn } from '../pool/secret.ts';
+import { type Answer, QUESTION_NAMES, QUESTIONS, type QuestionName } from '../pool/questions.ts';
+import { SECRET_FILE, secretIn } from '../pool/secret.ts';
 import { SAMPLE_COLUMNS, TABLE_NAMES, TABLES } from '../pool/tables.ts';
 import { defaultLibrary } from '../run/library.ts';
-import { settingsFolder } from '../run/settings.ts';
+import { readSettings, settingsFolder, writeSettings } from '../run/settings.ts';
 import { type Io, ioOf, say } from './io.ts';
-
-const SECRET_FILE = 'pool-secret';
 
 interface SecretOption {
   readonly secret: string;
@@ -89,6 +87,8 @@ function addCommand(): Command {
         const progress = (part: number): void => io.progress(say('cli.doing.judge'), part);
         const { troubles, ...taken } = await takeIn(pool, secret, cases, sources, progress);
         io.progressDone();
+        // the page asks the pool that was added to last
+        await writeSettings({ ...readSettings(), pool: pool.folder });
         for (const { folder: path, why } of troubles) io.say(saying('warn.of', { path, what: why }));
         io.result({ ...taken, notRead: troubles.length });
         const { cases: n, runs, unchanged, forgotten } = taken;

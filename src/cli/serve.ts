@@ -124,6 +124,7 @@ async function attend(
   const server = await startServer({
     api: daemon,
     jobs: daemon.jobs,
+    kinds: daemon.kinds,
     sheets: daemon,
     house,
     host: options.host,

@@ -408,6 +408,7 @@ export interface ErrorSays {
   'error.pool-other-secret-hint': Record<never, never>;
   'error.pool-later': { path: string; column: string };
   'error.pool-rows': { path: string; part: string; found: number; wanted: number };
+  'error.pool-none': Record<never, never>;
   'error.pool-used': { path: string };
   'error.pool-used-hint': Record<never, never>;
   'error.pool-path': { path: string };

@@ -41,6 +41,7 @@ import type {
 } from './api.ts';
 import { Connection, type LinkFactoryOf } from './connection.ts';
 import { JobDesk, type PracticeMaker, type RunContext } from './jobs.ts';
+import { KindDesk } from './kinds.ts';
 import { LibraryHold } from './library-hold.ts';
 import { LiveRun } from './live-run.ts';
 import { QuietWork } from './quiet-work.ts';
@@ -69,6 +70,7 @@ export interface DaemonOptions {
 
 export class Daemon implements DaemonApi {
   readonly jobs: JobDesk;
+  readonly kinds: KindDesk;
   readonly #o: DaemonOptions;
   readonly #hold: LibraryHold;
   readonly #connection: Connection;
@@ -90,6 +92,7 @@ export class Daemon implements DaemonApi {
     this.#connection = new Connection(clock, () => this.#run !== null || this.#starting, options.linkFactory);
     this.#receiver = new ReceiverDesk(clock);
     this.#room = new ReadingRoom({ library, keep: options.keepJudged ?? false });
+    this.kinds = new KindDesk(library, this.#room);
     this.jobs = new JobDesk({
       ...options,
       room: this.#room,

@@ -14,10 +14,15 @@ import { VERSION } from '../core/version.ts';
 import { packJob, unpackJob } from '../job/archive.ts';
 import { findJob, type JobEntry, jobOfRun, leaveIndex, listJobs } from '../job/library.ts';
 import { readMarkEdits, withEdits } from '../job/marks.ts';
+import { ask } from '../pool/engine.ts';
+import { Pool } from '../pool/pool.ts';
+import { type Answer, QUESTIONS } from '../pool/questions.ts';
+import { SECRET_FILE, secretIn } from '../pool/secret.ts';
 import { compressRun } from '../run/compress.ts';
 import { isPlainFile } from '../run/document.ts';
 import { findRun, isFull, listRuns, type RunEntry } from '../run/library.ts';
 import { CAPTURE_FILE, type RunToJudge } from '../run/meta.ts';
+import { settingsFolder } from '../run/settings.ts';
 import { type During, type Purpose, partOf } from '../run/types.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { renderSheet } from '../sheet/render.ts';
@@ -32,7 +37,9 @@ import { codesOf, gatherSheet } from './gather-sheet.ts';
 import { handOverNow } from './hand-over.ts';
 import type { HandOverView, JobsApi, LearnedCurve, RunVerdicts, SinceView } from './jobs-api.ts';
 import { KeptJudgements } from './kept-judgement.ts';
+import type { PoolQuestion } from './kinds-api.ts';
 import { type OpenedRun, OpenedRuns } from './opened-runs.ts';
+import { PoolCases } from './pool-cases.ts';
 import { summaryOf } from './summary.ts';
 import { NO_TEACHING, Teaching } from './teaching.ts';
 import { Written } from './written.ts';
@@ -91,6 +98,22 @@ export class StoredRuns {
   /** Has what the page will ask for of a run that has ended: judged, and kept beside it. */
   async keep(during: During, id: string): Promise<void> {
     await this.#open(await findRun(this.#library, id), during);
+  }
+
+  /** A question that stands ready, to the pool in this folder; a car by the job that has it. @throws HandbackError input.* */
+  async askPool(_during: During, folder: string, { question, kind, job }: PoolQuestion): Promise<Answer> {
+    const { needs, sql } = QUESTIONS.find((q) => q.name === question)!;
+    const car = needs.includes('car') ? await this.#carOf(job) : '';
+    return ask(await Pool.open(folder), sql, { kind, car });
+  }
+
+  /** As the pool names it: the name itself goes nowhere. */
+  async #carOf(job: string): Promise<string> {
+    const cases = new PoolCases(this.#library, await secretIn(join(settingsFolder(), SECRET_FILE)));
+    const sources = await cases.sources(true);
+    const of = sources.find((s) => s.job?.id === job);
+    if (!of || of.carBy === 'case') throw new HandbackError('input.usage', saying('error.pool-no-car'));
+    return of.car;
   }
 
   /** So that the library is listed at once by the next program. */

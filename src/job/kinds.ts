@@ -106,6 +106,12 @@ export function kindIn({ edits }: Pick<Kinds, 'edits'>, job: Stated & Pick<Job, 
   return now;
 }
 
+/** What the vehicles split from a kind are called: the rest of it stays. */
+export function splitInto(from: string, engine: string): string {
+  const name = kindOf({ engine, displacementCc: null, profile: {} }).split('/')[0];
+  return [name, ...from.split('/').slice(1)].join('/');
+}
+
 /** Pure; null where there is nothing to take back or to make again. */
 export function edited({ edits, undone }: Kinds, change: KindEdit | 'undo' | 'redo'): Kinds | null {
   if (typeof change === 'object') return { edits: [...edits, change], undone: [] };

@@ -4,18 +4,13 @@ import { sep } from 'node:path';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Pool } from './pool.ts';
+import type { Answer } from './questions.ts';
 import { SAMPLE_COLUMNS, TABLE_NAMES, TABLES } from './tables.ts';
 import { viewsOf } from './views.ts';
 
 type Api = typeof import('@duckdb/node-api');
 const TYPES = { text: 'VARCHAR', int: 'INTEGER', real: 'DOUBLE' } as const;
 const MEMORY = '1GB';
-
-export interface Answer {
-  readonly columns: readonly string[];
-  /** Numbers, texts and null. */
-  readonly rows: readonly (readonly (number | string | null)[])[];
-}
 
 /**
  * One SELECT over the views, with nothing in reach but the files of the pool.
@@ -114,6 +109,16 @@ async function definitions(pool: Pool, folder: string, sql: string): Promise<str
   for (const [name, select] of viewsOf().filter(([name]) => asked(name)))
     out.push(`${create(name)} ${name} AS ${select}`);
   return out;
+}
+
+/** Whether the package that asks is installed. */
+export function hasEngine(): boolean {
+  try {
+    createRequire(import.meta.url).resolve('@duckdb/node-api');
+    return true;
+  } catch {
+    return false;
+  }
 }
 
 function duckdb(): Api {

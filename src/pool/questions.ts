@@ -10,6 +10,12 @@ export interface Question {
   readonly sql: string;
 }
 
+export interface Answer {
+  readonly columns: readonly string[];
+  /** Numbers, texts and null. */
+  readonly rows: readonly (readonly (number | string | null)[])[];
+}
+
 export const QUESTION_NAMES = ['healthy-boost', 'healthy-coolant', 'repairs', 'car'] as const;
 export type QuestionName = (typeof QUESTION_NAMES)[number];
 

@@ -10,6 +10,8 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { makeFolder } from '../run/meta.ts';
 
+/** In the user's settings. */
+export const SECRET_FILE = 'pool-secret';
 const HEX_DIGITS = 64;
 
 export class Secret {

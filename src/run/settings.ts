@@ -8,6 +8,8 @@ import { makeFolder, replaceFile } from './meta.ts';
 const settingsSchema = z.object({
   /** Absolute. */
   library: z.string().max(4096).refine(isAbsolute).optional(),
+  /** The pool that was added to last, absolute; the page asks it. */
+  pool: z.string().max(4096).refine(isAbsolute).optional(),
 });
 export type Settings = z.output<typeof settingsSchema>;
 

@@ -25,12 +25,14 @@ import type {
 } from '../desk/api.ts';
 import type { HouseApi } from '../desk/house-api.ts';
 import type { JobsApi } from '../desk/jobs-api.ts';
+import type { KindsApi } from '../desk/kinds-api.ts';
 import { PURPOSES } from '../run/types.ts';
 import { spelled } from '../words/spelled.ts';
 import { makeRoom } from './connections.ts';
 import { deliberate, Invites, isLoopback, isOwnPage, sameHost, tokenNeeded } from './guard.ts';
 import { houseRoutes } from './house.ts';
 import { jobRoutes } from './jobs.ts';
+import { kindRoutes } from './kinds.ts';
 import { checked, goneSignal, send, withoutUndefined } from './requests.ts';
 import { type SheetsApi, sheetRoutes } from './sheet.ts';
 import { StreamHub } from './stream.ts';
@@ -39,6 +41,8 @@ export interface ServerOptions {
   readonly api: DaemonApi;
   /** Absent: the routes of jobs answer that there is nothing. */
   readonly jobs?: JobsApi;
+  /** Absent: likewise those of kinds and the pool. */
+  readonly kinds?: KindsApi;
   /** Absent: the routes of hand-over sheets answer that there is nothing. */
   readonly sheets?: SheetsApi;
   /** Absent: the page offers nothing about the program itself. */
@@ -281,6 +285,7 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
     res.json(edit);
   });
   if (options.jobs) app.use('/api', jobRoutes(options.jobs));
+  if (options.kinds) app.use('/api', kindRoutes(options.kinds));
   if (options.sheets) app.use('/api', sheetRoutes(options.sheets));
   app.use('/api', houseRoutes(options.house));
   app.use('/api', (_req, res) => void res.status(404).json({ error: 'There is nothing here.', hint: null }));

@@ -511,6 +511,7 @@ yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :
   'error.pool-later': '{$path} hat eine Spalte, die hier nicht bekannt ist ({$column}).',
   'error.pool-rows':
     'Teil {$part} von {$path} hat {$found :num} Zeilen statt {$wanted :num}: nichts wurde geändert.',
+  'error.pool-none': 'Es gibt noch keine Sammlung.',
   'error.pool-used':
     'Die Dateien in {$path} werden gerade zusammengefasst, oder ein Fahrzeug wird herausgenommen.',
   'error.pool-used-hint': 'Das Ende abwarten. Fragen und Aufnehmen gehen unterdessen weiter.',

@@ -489,6 +489,7 @@ yes {{Plug and cable are well: the adapter answers and has {$volts :volt finer=1
   'error.pool-later': '{$path} has a column that is not known here ({$column}).',
   'error.pool-rows':
     'Part {$part} of {$path} has {$found :num} rows where there should be {$wanted :num}: nothing was changed.',
+  'error.pool-none': 'There is no pool yet.',
   'error.pool-used': 'The files of {$path} are being joined, or a car is being taken out of it.',
   'error.pool-used-hint': 'Wait until that is done. Questions and taking in are not held up by it.',
   'error.pool-path': 'A pool cannot be asked where its folder bears * ? [ ] or quotes: {$path}.',

@@ -9,6 +9,7 @@ import { handbook } from './page-handbook.ts';
 import { help } from './page-help.ts';
 import { house } from './page-house.ts';
 import { jobs } from './page-jobs.ts';
+import { kinds } from './page-kinds.ts';
 import { rules } from './rules.ts';
 import { visit } from './visit.ts';
 import { refusals, wire } from './wire.ts';
@@ -22,6 +23,7 @@ export const more = {
   ...house,
   ...help,
   ...jobs,
+  ...kinds,
   ...measurements,
   ...rules,
   ...visit,

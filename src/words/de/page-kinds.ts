@@ -1,0 +1,61 @@
+/** Deutsch: Bauarten und was die Sammlung sagt. */
+import type { kinds as english } from '../en/page-kinds.ts';
+
+export const kinds = {
+  'kinds.title': 'Bauarten',
+  'kinds.what':
+    'was andere Fahrzeuge zeigten: einwandfreie Werte, Reparaturen, dieses Fahrzeug gegen seine Bauart',
+  'kinds.back': 'Alle Aufträge',
+  'kinds.none':
+    'Noch nennt kein Auftrag einen Motor. Auf der Seite eines Auftrags eintragen, unter dem, was vom Fahrzeug bekannt ist.',
+  'kinds.without':
+    '.input {$n :number} .match $n one {{{$n :num} Auftrag nennt keinen Motor.}} * {{{$n :num} Aufträge nennen keinen Motor.}}',
+  'kinds.jobs': '.input {$n :number} .match $n one {{{$n :num} Auftrag}} * {{{$n :num} Aufträge}}',
+  'kinds.list': 'In dieser Bibliothek',
+  'kinds.merge': '{$kind} ist dasselbe wie',
+  'kinds.merge-choose': 'Dasselbe wie…',
+  'kinds.split': 'Fahrzeuge mit FIN {$descriptor} sind eine andere Bauart; sie heißt',
+  'kinds.split-do': 'Abtrennen',
+  'kinds.split-head': 'Trennen',
+  'kinds.undo': 'Zurücknehmen',
+  'kinds.redo': 'Wiederholen',
+  'kinds.asked': 'Was die Sammlung sagt',
+  'kinds.no-pool':
+    'Es gibt noch keine Sammlung. Sie ist ein Ordner, den dieses Programm aus den Aufträgen füllt; in einem gemeinsamen Ordner können mehrere Werkstätten eine benutzen. Sie enthält kein Kennzeichen, keinen Namen und keinen Ort; was hinausgeht, wird vorher aufgelistet. In einem Terminal:',
+  'kinds.no-engine':
+    'Das Paket, das die Sammlung befragt, ist hier nicht installiert (@duckdb/node-api). Die Dateien lassen sich mit jedem Programm befragen, das Parquet liest.',
+  'kinds.pool':
+    'Sammlung: {$folder}. Ein Fahrzeug heißt dort nach einem Code, nicht nach Kennzeichen oder FIN.',
+  'kinds.kind': 'Bauart',
+  'kinds.all': 'alle',
+  'kinds.healthy-boost': 'Ladedruck einwandfreier Fahrzeuge',
+  'kinds.healthy-coolant': 'Betriebstemperatur einwandfreier Fahrzeuge',
+  'kinds.repairs': 'Welche Reparaturen wiederkamen',
+  'kinds.car': 'Dieses Fahrzeug gegen seine Bauart',
+  'kinds.car-choose': 'Fahrzeug',
+  'kinds.choose': 'wählen…',
+  'kinds.no-rows': 'Die Sammlung enthält darüber noch nichts.',
+  'kinds.asking': 'Die Sammlung wird befragt…',
+  'kinds.rpm': 'Drehzahl',
+  'kinds.demand': 'Anforderung',
+  'kinds.cars': 'Fahrzeuge',
+  'kinds.boost': 'Ladedruck, Mittel',
+  'kinds.from-to': 'Von bis',
+  'kinds.plateau': 'Kühlmittel stabil bei',
+  'kinds.part': 'Teil',
+  'kinds.cases': 'Reparaturen',
+  'kinds.came-back': 'Wiedergekommen',
+  'kinds.again': 'Noch einmal gemacht',
+  'kinds.days': 'Tage bis dahin',
+  'kinds.mine': 'Dieses Fahrzeug',
+  'kinds.its-kind': 'Seine Bauart',
+  'kinds.difference': 'Unterschied',
+  'kinds.at-rpm': '{$rpm :rpm}',
+  'kinds.at-demand': '{$pct :percent}',
+  'kinds.kpa': '{$kpa :pressure}',
+  'kinds.kpa-sign': '{$kpa :pressure sign=always}',
+  'kinds.kpa-range': '{$least :pressure bare=yes} bis {$most :pressure}',
+  'kinds.c': '{$c :temp finer=1}',
+  'kinds.c-range': '{$least :temp finer=1 bare=yes} bis {$most :temp finer=1}',
+  'kinds.n': '{$n :num}',
+} as const satisfies Record<keyof typeof english, string>;
