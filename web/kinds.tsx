@@ -132,7 +132,8 @@ function Split({ kind, descriptor, change }: { kind: string; descriptor: string;
 // ---- questions ----------------------------------------------------------------------------------------------
 
 function Pool({ view }: { view: KindsView }) {
-  const kind = useSignal('');
+  // All kinds at once make a long table.
+  const kind = useSignal(view.kinds[0]?.kind ?? '');
   const job = useSignal('');
   return (
     <section aria-labelledby="kinds-pool">
@@ -234,7 +235,9 @@ function Table({ of, answer, kind }: { of: Name; answer: Answer; kind: string })
   if (rows.length === 0) return <p>{t('kinds.no-rows')}</p>;
   const columns = [...(kind === '' && of !== 'car' ? [KIND()] : []), ...COLUMNS[of]()];
   return (
-    <div class="figures-scroll">
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: a table that scrolls is reached by the keyboard
+    // biome-ignore lint/a11y/useSemanticElements: the question above is its heading
+    <div class="figures-scroll" role="region" tabIndex={0} aria-label={t(`kinds.${of}`)}>
       <table class="figures-table">
         <thead>
           <tr>

@@ -87,8 +87,9 @@ function addCommand(): Command {
         const progress = (part: number): void => io.progress(say('cli.doing.judge'), part);
         const { troubles, ...taken } = await takeIn(pool, secret, cases, sources, progress);
         io.progressDone();
-        // the page asks the pool that was added to last
-        await writeSettings({ ...readSettings(), pool: pool.folder });
+        // The page asks the pool that was added to last, with the user's own secret.
+        if (command.getOptionValueSource('secret') === 'default')
+          await writeSettings({ ...readSettings(), pool: pool.folder });
         for (const { folder: path, why } of troubles) io.say(saying('warn.of', { path, what: why }));
         io.result({ ...taken, notRead: troubles.length });
         const { cases: n, runs, unchanged, forgotten } = taken;
