@@ -149,7 +149,8 @@ export function coolantText(all: readonly CoolantCase[]): string {
           ...[
             'doubled warm-up heat found (goal 80 %)',
             'of which it could be weighed',
-            'and called good (goal 0)',
+            'warm-up called good (goal 0)',
+            'not weighed, circulation and thermostat good',
           ],
         ],
         rows,
