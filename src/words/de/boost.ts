@@ -18,13 +18,7 @@ export const boost = {
   'boost.source.profile': 'Profil ({$from :name of=profile-source})',
   'boost.source.commanded': 'Ladedruck-Sollwert des Motorsteuergeräts',
   'boost.source.baseline': 'Ausgangsfahrt',
-  'boost.source.kind':
-    '.input {$cars :number}\n.match $cars\n1 {{1 anderes Fahrzeug dieser Bauart (ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen)}}\n* {{{$cars :num} andere Fahrzeuge dieser Bauart (ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen)}}',
-  'boost.source.baseline-and-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Ausgangsfahrt und 1 anderes Fahrzeug dieser Bauart}}\n* {{Ausgangsfahrt und {$cars :num} andere Fahrzeuge dieser Bauart}}',
   'boost.source.air': 'Luftmasse der Ausgangsfahrten',
-  'boost.source.air-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Luftmasse von 1 anderen Fahrzeug dieser Bauart (ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen)}}\n* {{Luftmasse von {$cars :num} anderen Fahrzeugen dieser Bauart (ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen)}}',
   'boost.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
   'boost.points.clutch': 'Kupplung schließt nicht, ihr Antrieb oder ihre Leitung, Regelklappe bleibt offen',
   'boost.points.clutch-or-slip':
@@ -65,10 +59,6 @@ export const boost = {
     '{$range :says}: Ladedruck {$boostKpa :pressure}, erwartet {$expectedKpa :pressure} ({$deviation :share sign=always}).',
   'boost.seen.shape':
     'Bei Vollgas war der Ladedruck von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} {$share :share} von dem zwischen {$belowRpm :rpm bare=yes} und {$belowToRpm :rpm} ({$low :share} bis {$high :share}). Ein intakter Turbodiesel kam auf {$usual :share} (Standardabweichung {$usualSd :share} zwischen Fahrten); andere Motoren nehmen ihn weiter oben vielleicht zurück, daher ist das kein Urteil.',
-  'boost.seen.kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Verglichen mit 1 anderen Fahrzeug dieser Bauart. Wie sehr sich Fahrzeuge einer Bauart unterscheiden, zeigt eines allein nicht: angenommen wird, dass ein einwandfreies um höchstens {$within :share} nach oben oder unten abweicht.}}\n* {{Verglichen mit {$cars :num} anderen Fahrzeugen dieser Bauart. Ein einwandfreies kann um {$within :share} nach oben oder unten davon abweichen.}}',
-  'boost.seen.baseline-and-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Verglichen mit der eigenen Ausgangsfahrt und, wo diese wenig aussagt, mit 1 anderen Fahrzeug dieser Bauart: der erwartete Ladedruck kann um {$within :share} nach oben oder unten abweichen.}}\n* {{Verglichen mit der eigenen Ausgangsfahrt und, wo diese wenig aussagt, mit {$cars :num} anderen Fahrzeugen dieser Bauart: der erwartete Ladedruck kann um {$within :share} nach oben oder unten abweichen.}}',
   'boost.seen.surest':
     '.input {$pulls :number}\n.match $pulls\n1 {{Am deutlichsten von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal: {$byKpa :pressure sign=always} gegenüber erwarteten {$expectedKpa :pressure} ({$deviation :share sign=always}), in einer Volllastbeschleunigung.}}\n* {{Am deutlichsten von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal: {$byKpa :pressure sign=always} gegenüber erwarteten {$expectedKpa :pressure} ({$deviation :share sign=always}), über {$pulls :num} Volllastbeschleunigungen.}}',
   'boost.seen.onset': 'Der Ladedruck kam {$afterS :seconds finer=1} nach dem Gasgeben.',

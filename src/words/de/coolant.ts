@@ -7,10 +7,6 @@ export const coolant = {
   'coolant-from.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
   'coolant.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
   'coolant.source.baseline': 'Ausgangsfahrt',
-  'coolant.source.kind':
-    '.input {$cars :number}\n.match $cars\n1 {{1 anderes Fahrzeug dieser Bauart}}\n* {{{$cars :num} andere Fahrzeuge dieser Bauart}}',
-  'coolant.source.baseline-and-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Ausgangsfahrt und 1 anderes Fahrzeug dieser Bauart}}\n* {{Ausgangsfahrt und {$cars :num} andere Fahrzeuge dieser Bauart}}',
   'coolant.source.run': 'Beharrungswert dieser Fahrt',
   'coolant.source.envelope':
     'Beharrungswert {$plateauC :temp finer=1} und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
@@ -44,25 +40,15 @@ export const coolant = {
   'coolant.seen.too-cold':
     'Nach {$activeS :duration} Fahrt, in der ein Motor warm wird, hat das Kühlmittel {$ectC :temp}; in den letzten {$overS :duration} davon änderte es sich um {$riseC :diff finer=1}. Thermostat prüfen.',
   'coolant.seen.plateau': 'Stabil bei {$plateauC :temp finer=1}.',
-  'coolant.seen.plateau-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Verglichen mit 1 anderen Fahrzeug dieser Bauart. Wie sehr sich Fahrzeuge einer Bauart unterscheiden, zeigt eines allein nicht: angenommen wird, dass ein einwandfreies bei {$lowC :temp finer=1 bare=yes} bis {$highC :temp finer=1} einschwingt.}}\n* {{Verglichen mit {$cars :num} anderen Fahrzeugen dieser Bauart: ein einwandfreies kann bei {$lowC :temp finer=1 bare=yes} bis {$highC :temp finer=1} einschwingen.}}',
   'coolant.seen.jumps':
     '{$swings :num} Ausschläge bis {$largestC :diff finer=1}. Abkühlen lassen, Füllstand prüfen, System entlüften. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.no-fan':
     'Im Stand kam das Kühlmittel auf {$ectC :temp} und fiel nicht; der Lüfter sollte bei {$onC :temp} einschalten. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
-  'coolant.seen.no-fan-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Im Stand kam das Kühlmittel auf {$ectC :temp} und fiel nicht; nach 1 anderen Fahrzeug dieser Bauart kehrt ein Lüfter, der arbeitet, spätestens bei {$highC :temp} den Anstieg um. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.}}\n* {{Im Stand kam das Kühlmittel auf {$ectC :temp} und fiel nicht; nach {$cars :num} anderen Fahrzeugen dieser Bauart kehrt ein Lüfter, der arbeitet, spätestens bei {$highC :temp} den Anstieg um. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.}}',
-  'coolant.seen.fan-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Nach 1 anderen Fahrzeug dieser Bauart wird angenommen, dass ein Lüfter, der arbeitet, den Anstieg bei {$lowC :temp finer=1 bare=yes} bis {$highC :temp finer=1} umkehrt.}}\n* {{Nach {$cars :num} anderen Fahrzeugen dieser Bauart kann ein Lüfter, der arbeitet, den Anstieg bei {$lowC :temp finer=1 bare=yes} bis {$highC :temp finer=1} umkehren.}}',
   'coolant.seen.fan': 'Im Stand stieg das Kühlmittel und wurde wieder heruntergekühlt.',
   'coolant.seen.warm-up':
     '{$fromC :temp} bis {$toC :temp} dauerten {$overS :duration}, begonnen bei {$startC :temp}.',
   'coolant.seen.warm-up-air':
     '{$perC :num} Einheiten Wärme je Kelvin; nach {$drives :num} Fahrten in einwandfreiem Zustand sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.',
-  'coolant.seen.warm-up-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{{$perC :num} Einheiten Wärme je Kelvin; nach 1 anderen Fahrzeug dieser Bauart sind bei {$airC :temp} Luft {$expected :num} zu erwarten, und für ein einwandfreies werden bis zu {$within :share} mehr angenommen.}}\n* {{{$perC :num} Einheiten Wärme je Kelvin; nach {$cars :num} anderen Fahrzeugen dieser Bauart sind bei {$airC :temp} Luft {$expected :num} zu erwarten, und ein einwandfreies kann bis zu {$within :share} mehr brauchen.}}',
-  'coolant.seen.warm-up-both':
-    '.input {$cars :number}\n.match $cars\n1 {{{$perC :num} Einheiten Wärme je Kelvin; nach eigenen Ausgangsfahrten ({$drives :num}) und 1 anderen Fahrzeug dieser Bauart sind bei {$airC :temp} Luft {$expected :num} zu erwarten, und dieses Fahrzeug kann bis zu {$within :share} mehr brauchen.}}\n* {{{$perC :num} Einheiten Wärme je Kelvin; nach eigenen Ausgangsfahrten ({$drives :num}) und {$cars :num} anderen Fahrzeugen dieser Bauart sind bei {$airC :temp} Luft {$expected :num} zu erwarten, und dieses Fahrzeug kann bis zu {$within :share} mehr brauchen.}}',
   'coolant.seen.code': 'Der Fehlercode {$code} wurde auf dieser Fahrt abgelegt.',
   'coolant.needs.signal': 'Es wurde keine Kühlmitteltemperatur aufgezeichnet: ein Signal dafür wählen.',
   'coolant.needs.settle':
@@ -86,10 +72,6 @@ export const coolant = {
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein: die Öffnungstemperatur des Thermostaten eintragen oder eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand angeben.',
   'coolant.needs.below-known':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, unter den bekannten {$knownC :temp finer=1}: weiterfahren, gleichmäßig mit {$kmh :speed} oder mehr.',
-  'coolant.needs.above-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein; nach 1 anderen Fahrzeug dieser Bauart wird für ein einwandfreies {$lowC :temp finer=1 bare=yes} bis {$highC :temp finer=1} angenommen: die Ursache suchen, dann noch einmal fahren.}}\n* {{Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein; nach {$cars :num} anderen Fahrzeugen dieser Bauart schwingt ein einwandfreies bei {$lowC :temp finer=1 bare=yes} bis {$highC :temp finer=1} ein: die Ursache suchen, dann noch einmal fahren.}}',
-  'coolant.needs.below-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein; nach 1 anderen Fahrzeug dieser Bauart wird für ein einwandfreies {$lowC :temp finer=1 bare=yes} bis {$highC :temp finer=1} angenommen: mit gleichmäßig {$kmh :speed} oder mehr weiterfahren.}}\n* {{Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein; nach {$cars :num} anderen Fahrzeugen dieser Bauart schwingt ein einwandfreies bei {$lowC :temp finer=1 bare=yes} bis {$highC :temp finer=1} ein: mit gleichmäßig {$kmh :speed} oder mehr weiterfahren.}}',
   'coolant.needs.asked':
     'Bei stabiler Temperatur noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
   'coolant.needs.sagged':

@@ -18,13 +18,7 @@ export const boost = {
   'boost.source.profile': 'profile ({$from :name of=profile-source})',
   'boost.source.commanded': 'commanded boost of the engine control unit',
   'boost.source.baseline': 'baseline run',
-  'boost.source.kind':
-    '.input {$cars :number}\n.match $cars\n1 {{1 other car of this kind (a healthy one may differ from it by {$within :share} either way)}}\n* {{{$cars :num} other cars of this kind (a healthy one may differ from them by {$within :share} either way)}}',
-  'boost.source.baseline-and-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{baseline run, and 1 other car of this kind}}\n* {{baseline run, and {$cars :num} other cars of this kind}}',
   'boost.source.air': 'air mass of the baseline runs',
-  'boost.source.air-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{air mass of 1 other car of this kind (a healthy one may differ from it by {$within :share} either way)}}\n* {{air mass of {$cars :num} other cars of this kind (a healthy one may differ from them by {$within :share} either way)}}',
   'boost.source.default': 'default (common practice, no source)',
   'boost.points.clutch': 'clutch does not close, drive or wiring to it, control flap stays open',
   'boost.points.clutch-or-slip':
@@ -60,10 +54,6 @@ export const boost = {
     '{$range :says}: boost {$boostKpa :pressure}, {$expectedKpa :pressure} expected ({$deviation :share sign=always}).',
   'boost.seen.shape':
     'At full demand boost from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} was {$share :share} of that from {$belowRpm :rpm bare=yes} to {$belowToRpm :rpm} ({$low :share} to {$high :share}). One sound turbo-diesel gave {$usual :share} (standard deviation {$usualSd :share} between drives); other engines may take it back higher up, so this is no verdict.',
-  'boost.seen.kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind. How much cars of a kind differ, one cannot tell: what a healthy one gives is taken to lie within {$within :share} either way.}}\n* {{Held against {$cars :num} other cars of this kind. What a healthy one gives may lie within {$within :share} either way of what they gave.}}',
-  'boost.seen.baseline-and-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Held against its own baseline, and against 1 other car of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}\n* {{Held against its own baseline, and against {$cars :num} other cars of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}',
   'boost.seen.surest':
     '.input {$pulls :number}\n.match $pulls\n1 {{Surest from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more: {$byKpa :pressure sign=always} against {$expectedKpa :pressure} expected ({$deviation :share sign=always}), in one pull.}}\n* {{Surest from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more: {$byKpa :pressure sign=always} against {$expectedKpa :pressure} expected ({$deviation :share sign=always}), over {$pulls :num} pulls.}}',
   'boost.seen.onset': 'Boost came {$afterS :seconds finer=1} after the tip-in.',

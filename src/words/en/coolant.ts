@@ -7,10 +7,6 @@ export const coolant = {
   'coolant-from.default': 'default (common practice, no source)',
   'coolant.source.default': 'default (common practice, no source)',
   'coolant.source.baseline': 'baseline drives',
-  'coolant.source.kind':
-    '.input {$cars :number}\n.match $cars\n1 {{1 other car of this kind}}\n* {{{$cars :num} other cars of this kind}}',
-  'coolant.source.baseline-and-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{baseline drives, and 1 other car of this kind}}\n* {{baseline drives, and {$cars :num} other cars of this kind}}',
   'coolant.source.run': 'plateau of this drive',
   'coolant.source.envelope':
     'plateau of {$plateauC :temp finer=1} and {$allowC :diff finer=1} that this driving explains',
@@ -43,25 +39,15 @@ export const coolant = {
   'coolant.seen.too-cold':
     '{$activeS :duration} of driving that warms an engine, and the coolant stands at {$ectC :temp}; the last {$overS :duration} of it changed it by {$riseC :diff finer=1}. Check the thermostat.',
   'coolant.seen.plateau': 'Settled at {$plateauC :temp finer=1}.',
-  'coolant.seen.plateau-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind. How much cars of a kind differ, one cannot tell: a healthy one is taken to settle at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}.}}\n* {{Held against {$cars :num} other cars of this kind: a healthy one may settle at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}.}}',
   'coolant.seen.jumps':
     '{$swings :num} swings of up to {$largestC :diff finer=1}. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',
   'coolant.seen.no-fan':
     'Standing, the coolant came to {$ectC :temp} and did not fall; the fan should cut in at {$onC :temp}. Stop when safe; never open a hot cooling system.',
-  'coolant.seen.no-fan-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Standing, the coolant came to {$ectC :temp} and did not fall; held against 1 other car of this kind a fan that works turns it around by {$highC :temp} at the latest. Stop when safe; never open a hot cooling system.}}\n* {{Standing, the coolant came to {$ectC :temp} and did not fall; held against {$cars :num} other cars of this kind a fan that works turns it around by {$highC :temp} at the latest. Stop when safe; never open a hot cooling system.}}',
-  'coolant.seen.fan-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind a fan that works is taken to turn the coolant around at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}.}}\n* {{Held against {$cars :num} other cars of this kind a fan that works may turn the coolant around at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}.}}',
   'coolant.seen.fan': 'Standing, the coolant rose and was cooled down again.',
   'coolant.seen.warm-up':
     '{$fromC :temp} to {$toC :temp} took {$overS :duration}, started at {$startC :temp}.',
   'coolant.seen.warm-up-air':
     '{$perC :num} units of heat per kelvin; {$drives :num} healthy drives expect {$expected :num} in air of {$airC :temp}.',
-  'coolant.seen.warm-up-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{{$perC :num} units of heat per kelvin; 1 other car of this kind lets expect {$expected :num} in air of {$airC :temp}, and a healthy one is taken to need up to {$within :share} more.}}\n* {{{$perC :num} units of heat per kelvin; {$cars :num} other cars of this kind let expect {$expected :num} in air of {$airC :temp}, and a healthy one may need up to {$within :share} more.}}',
-  'coolant.seen.warm-up-both':
-    '.input {$cars :number}\n.match $cars\n1 {{{$perC :num} units of heat per kelvin; own healthy drives ({$drives :num}) and 1 other car of this kind let expect {$expected :num} in air of {$airC :temp}, and this car may need up to {$within :share} more.}}\n* {{{$perC :num} units of heat per kelvin; own healthy drives ({$drives :num}) and {$cars :num} other cars of this kind let expect {$expected :num} in air of {$airC :temp}, and this car may need up to {$within :share} more.}}',
   'coolant.seen.code': 'Code {$code} was stored in this drive.',
   'coolant.needs.signal': 'No coolant temperature was recorded: choose a signal for it.',
   'coolant.needs.settle':
@@ -83,10 +69,6 @@ export const coolant = {
     'The coolant settled at {$plateauC :temp finer=1}: enter the thermostat’s opening temperature, or give a healthy drive of this vehicle.',
   'coolant.needs.below-known':
     'The coolant settled at {$plateauC :temp finer=1}, below the known {$knownC :temp finer=1}: drive on at a steady {$kmh :speed} or above.',
-  'coolant.needs.above-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{The coolant settled at {$plateauC :temp finer=1}; held against 1 other car of this kind a healthy one is taken to settle at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}: find out why, then drive again.}}\n* {{The coolant settled at {$plateauC :temp finer=1}; held against {$cars :num} other cars of this kind a healthy one settles at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}: find out why, then drive again.}}',
-  'coolant.needs.below-kind':
-    '.input {$cars :number}\n.match $cars\n1 {{The coolant settled at {$plateauC :temp finer=1}; held against 1 other car of this kind a healthy one is taken to settle at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}: drive on at a steady {$kmh :speed} or above.}}\n* {{The coolant settled at {$plateauC :temp finer=1}; held against {$cars :num} other cars of this kind a healthy one settles at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}: drive on at a steady {$kmh :speed} or above.}}',
   'coolant.needs.asked':
     'With the coolant settled drive {$moreS :duration} more at {$kmh :speed} or above, under some load.',
   'coolant.needs.sagged':

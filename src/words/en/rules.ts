@@ -1,6 +1,34 @@
-/** English: the rules by which verdicts are found. A drive needs none of them. */
+/** English: the rules by which verdicts are found, and what other cars of a kind say. A drive needs none of them. */
 
 export const rules = {
+  'boost.source.kind':
+    '.input {$cars :number}\n.match $cars\n1 {{1 other car of this kind (a healthy one may differ from it by {$within :share} either way)}}\n* {{{$cars :num} other cars of this kind (a healthy one may differ from them by {$within :share} either way)}}',
+  'boost.source.baseline-and-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{baseline run, and 1 other car of this kind}}\n* {{baseline run, and {$cars :num} other cars of this kind}}',
+  'boost.source.air-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{air mass of 1 other car of this kind (a healthy one may differ from it by {$within :share} either way)}}\n* {{air mass of {$cars :num} other cars of this kind (a healthy one may differ from them by {$within :share} either way)}}',
+  'boost.seen.kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind. How much cars of a kind differ, one cannot tell: what a healthy one gives is taken to lie within {$within :share} either way.}}\n* {{Held against {$cars :num} other cars of this kind. What a healthy one gives may lie within {$within :share} either way of what they gave.}}',
+  'boost.seen.baseline-and-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Held against its own baseline, and against 1 other car of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}\n* {{Held against its own baseline, and against {$cars :num} other cars of this kind where the baseline says little: what is expected may be off by {$within :share} either way.}}',
+  'coolant.source.kind':
+    '.input {$cars :number}\n.match $cars\n1 {{1 other car of this kind}}\n* {{{$cars :num} other cars of this kind}}',
+  'coolant.source.baseline-and-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{baseline drives, and 1 other car of this kind}}\n* {{baseline drives, and {$cars :num} other cars of this kind}}',
+  'coolant.seen.plateau-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind. How much cars of a kind differ, one cannot tell: a healthy one is taken to settle at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}.}}\n* {{Held against {$cars :num} other cars of this kind: a healthy one may settle at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}.}}',
+  'coolant.seen.no-fan-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Standing, the coolant came to {$ectC :temp} and did not fall; held against 1 other car of this kind a fan that works turns it around by {$highC :temp} at the latest. Stop when safe; never open a hot cooling system.}}\n* {{Standing, the coolant came to {$ectC :temp} and did not fall; held against {$cars :num} other cars of this kind a fan that works turns it around by {$highC :temp} at the latest. Stop when safe; never open a hot cooling system.}}',
+  'coolant.seen.fan-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{Held against 1 other car of this kind a fan that works is taken to turn the coolant around at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}.}}\n* {{Held against {$cars :num} other cars of this kind a fan that works may turn the coolant around at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}.}}',
+  'coolant.seen.warm-up-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{{$perC :num} units of heat per kelvin; 1 other car of this kind lets expect {$expected :num} in air of {$airC :temp}, and a healthy one is taken to need up to {$within :share} more.}}\n* {{{$perC :num} units of heat per kelvin; {$cars :num} other cars of this kind let expect {$expected :num} in air of {$airC :temp}, and a healthy one may need up to {$within :share} more.}}',
+  'coolant.seen.warm-up-both':
+    '.input {$cars :number}\n.match $cars\n1 {{{$perC :num} units of heat per kelvin; own healthy drives ({$drives :num}) and 1 other car of this kind let expect {$expected :num} in air of {$airC :temp}, and this car may need up to {$within :share} more.}}\n* {{{$perC :num} units of heat per kelvin; own healthy drives ({$drives :num}) and {$cars :num} other cars of this kind let expect {$expected :num} in air of {$airC :temp}, and this car may need up to {$within :share} more.}}',
+  'coolant.needs.above-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{The coolant settled at {$plateauC :temp finer=1}; held against 1 other car of this kind a healthy one is taken to settle at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}: find out why, then drive again.}}\n* {{The coolant settled at {$plateauC :temp finer=1}; held against {$cars :num} other cars of this kind a healthy one settles at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}: find out why, then drive again.}}',
+  'coolant.needs.below-kind':
+    '.input {$cars :number}\n.match $cars\n1 {{The coolant settled at {$plateauC :temp finer=1}; held against 1 other car of this kind a healthy one is taken to settle at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}: drive on at a steady {$kmh :speed} or above.}}\n* {{The coolant settled at {$plateauC :temp finer=1}; held against {$cars :num} other cars of this kind a healthy one settles at {$lowC :temp finer=1 bare=yes} to {$highC :temp finer=1}: drive on at a steady {$kmh :speed} or above.}}',
   'boost.rule.region':
     'Fault shown: in some window of engine speed and demand the {$confidence :share} interval ({$side :share} on either side) of the mean deviation from the expected boost lies wholly beyond the limit, the mean more than {$z :num finer=1} standard errors from none, over {$samples :num} samples of one pull of {$lastingS :seconds finer=1} (of {$spoolingPulls :num} such pulls up to {$spoolingRpm :rpm}) or of {$pulls :num} pulls; or no boost came throughout a settled pull; or more air is measured than the pressure accounts for (by {$air :share finer=1} with the whole interval, and by {$z :num finer=1} standard errors). Shown good: over at least two pulls, or one as long, with a warm engine a loss of {$goodLoss :share} lies outside the interval at each engine speed that the claim covers, no driven cell speaks against it, and no speed was driven for long of which nothing is known. Above the speeds that the healthy drives went to, what they gave last is carried on as far as {$carryRpm :rpm}, where it was level by then, less surely (standard deviation {$carry :share} at the end). Anything between is not shown (JCGM 106:2012).',
   'boost.rule.intermittent':
