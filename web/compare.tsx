@@ -1,6 +1,6 @@
 /** Before and after: which runs, what changed and how surely, the charts, both runs on one cursor. */
 import { useSignal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
+import { useEffect, useRef } from 'preact/hooks';
 import type { Unit } from '../src/core/signals.ts';
 import type { RunSummary } from '../src/desk/api.ts';
 import type { Comparison, RegionComparison, Shift } from '../src/words/views.ts';
@@ -8,6 +8,7 @@ import { Charts } from './compare-charts.tsx';
 import { CompareStrips } from './compare-strips.tsx';
 import { get, sentenceOf } from './http.ts';
 import { jobAtHand, place } from './state.ts';
+import { UnderWay } from './under-way.tsx';
 import { Mark } from './verdict.tsx';
 import { clockOf, dateOf, name, signed, t, told, toldAll, words } from './words.ts';
 import './compare.css';
@@ -36,20 +37,24 @@ export function Compare() {
   const ready = roles.before.length > 0 && roles.after.length > 0;
   const found = useSignal<{ query: string; comparison: Comparison } | null>(null);
   const trouble = useSignal<string | null>(null);
+  const leave = useRef<() => void>(() => undefined);
   useEffect(() => {
     trouble.value = null;
     if (!ready) return;
+    const away = new AbortController();
+    leave.current = () => away.abort();
     let gone = false;
-    get<Comparison>(`/api/compare?${query}`).then(
+    get<Comparison>(`/api/compare?${query}`, away.signal).then(
       (comparison) => {
         if (!gone) found.value = { query, comparison };
       },
       (error) => {
-        if (!gone) trouble.value = sentenceOf(error);
+        if (!gone) trouble.value = away.signal.aborted ? t('under-way.stopped') : sentenceOf(error);
       },
     );
     return () => {
       gone = true;
+      away.abort();
     };
   }, [query]);
   const comparison = found.value?.query === query ? found.value.comparison : null;
@@ -65,7 +70,12 @@ export function Compare() {
       <h1>{comparison ? headline(comparison) : t('cmp.title')}</h1>
       <Choice roles={roles} open={!ready} />
       {trouble.value && <p class="trouble">{trouble.value}</p>}
-      {ready && !comparison && !trouble.value && <p class="lead">{t('cmp.comparing')}</p>}
+      {ready && !comparison && !trouble.value && (
+        <>
+          <p class="lead">{t('cmp.comparing')}</p>
+          <UnderWay what="compare" stop={() => leave.current()} />
+        </>
+      )}
       {comparison && <Result comparison={comparison} />}
       {comparison?.comeBack && (
         <section aria-labelledby="back-h">

@@ -24,6 +24,7 @@ import {
 } from './state.ts';
 import { Strips } from './strips.tsx';
 import { Tape } from './tape.ts';
+import { UnderWay } from './under-way.tsx';
 import { VerdictWord } from './verdict.tsx';
 import { dateOf, name, t, told } from './words.ts';
 
@@ -94,12 +95,16 @@ function Ended({ id }: { id: string }) {
   const shown = useSignal<{ view: RunView; tape: Tape } | null>(null);
   const trouble = useSignal<string | null>(null);
   const chart = useRef<HTMLDivElement>(null);
+  const leave = useRef<() => void>(() => undefined);
   useEffect(() => {
+    const away = new AbortController();
+    leave.current = () => away.abort();
     let gone = false;
     let stopAddress: () => void = () => undefined;
     follow(); // the whole run, until someone zooms
     const path = `/api/runs/${encodeURIComponent(id)}`;
-    Promise.all([get<RunView>(path), get<SeriesView>(`${path}/series?points=${WHOLE_POINTS}`)]).then(
+    const whole = `${path}/series?points=${WHOLE_POINTS}`;
+    Promise.all([get<RunView>(path, away.signal), get<SeriesView>(whole, away.signal)]).then(
       ([found, series]) => {
         if (gone) return;
         const tape = tapeOf(found, series);
@@ -112,7 +117,7 @@ function Ended({ id }: { id: string }) {
         stopAddress = win.subscribe(keepInAddress);
       },
       (error) => {
-        if (!gone) trouble.value = sentenceOf(error);
+        if (!gone) trouble.value = away.signal.aborted ? t('under-way.stopped') : sentenceOf(error);
       },
     );
     // Whoever moves the chart wants to see it.
@@ -121,6 +126,7 @@ function Ended({ id }: { id: string }) {
     });
     return () => {
       gone = true;
+      away.abort();
       stop();
       stopAddress();
       batch(() => {
@@ -135,6 +141,7 @@ function Ended({ id }: { id: string }) {
       <div class="page findings">
         <h1>{t('found.title')}</h1>
         <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? t('found.reading')}</p>
+        {trouble.value === null && <UnderWay what="view" run={id} stop={() => leave.current()} />}
       </div>
     );
   const { summary, judgement, marks, map } = shown.value.view;

@@ -12,8 +12,9 @@ export class CallError extends Error {
   }
 }
 
-export function get<T>(path: string): Promise<T> {
-  return call<T>(path, {});
+/** @param signal gives the question up; the answer then never comes */
+export function get<T>(path: string, signal: AbortSignal | null = null): Promise<T> {
+  return call<T>(path, { signal });
 }
 
 export function post<T>(path: string, body: object = {}): Promise<T> {

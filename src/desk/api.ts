@@ -274,4 +274,17 @@ export interface DaemonApi {
   run(id: string, signal?: AbortSignal): Promise<Written<RunView>>;
   series(id: string, range: SeriesRange, signal?: AbortSignal): Promise<Written<SeriesView>>;
   compare(request: CompareRequest, signal?: AbortSignal): Promise<Written<Comparison>>;
+  /** What is being read for somebody, and how far that is. */
+  underWay(): readonly UnderWay[];
+}
+
+/** A question about ended runs that is being answered. */
+export interface UnderWay {
+  readonly what: 'view' | 'compare' | 'other';
+  /** The run, where it is one. */
+  readonly run: string | null;
+  /** 0 to 1. */
+  readonly share: number;
+  /** Seconds; null before it can be told. */
+  readonly leftS: number | null;
 }

@@ -38,6 +38,7 @@ import type {
   StartRunRequest,
   StreamEvent,
   StreamEvents,
+  UnderWay,
 } from './api.ts';
 import { Connection, type LinkFactoryOf } from './connection.ts';
 import { JobDesk, type PracticeMaker, type RunContext } from './jobs.ts';
@@ -246,6 +247,10 @@ export class Daemon implements DaemonApi {
 
   compare(request: CompareRequest, signal?: AbortSignal): Promise<Written<Comparison>> {
     return this.#room.ask('compare', [request], signal);
+  }
+
+  underWay(): readonly UnderWay[] {
+    return this.#room.underWay;
   }
 
   /** The hand-over sheet of a job or of one run as HTML, UTF-8. @throws HandbackError library.path, input.* */

@@ -9,6 +9,7 @@ import { saying } from '../core/error-says.ts';
 import { type ErrorCode, HandbackError } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { During } from '../run/types.ts';
+import type { UnderWay } from './api.ts';
 import type { StoredRuns } from './stored-runs.ts';
 import { Written } from './written.ts';
 
@@ -42,7 +43,14 @@ interface Waiting {
   resolve(value: unknown): void;
   reject(thrown: unknown): void;
   readonly progress: ((share: number) => void) | undefined;
+  readonly what: keyof StoredRuns;
+  readonly run: string | null;
+  readonly fromMs: number;
+  share: number;
 }
+
+/** Sooner than this how long it takes is a guess. Chosen by hand, not measured. */
+const TOLD_FROM = { share: 0.05, ms: 1000 } as const;
 
 /** Of the thread's own heap: sheets of several long drives need most. */
 const HEAP_MB = 768;
@@ -95,6 +103,10 @@ export class ReadingRoom {
         resolve: (value) => settle(() => resolve(value)),
         reject: (thrown) => settle(() => reject(thrown)),
         progress,
+        what,
+        run: typeof args[0] === 'string' ? args[0] : null,
+        fromMs: performance.now(),
+        share: 0,
       });
       signal?.addEventListener('abort', gone, { once: true });
       thread.postMessage({ id, what, args } satisfies Asked);
@@ -107,6 +119,21 @@ export class ReadingRoom {
     if (this.#thread !== null) return;
     this.#begun();
     this.#rest();
+  }
+
+  /** How far each answer is that somebody waits for, oldest first. */
+  get underWay(): UnderWay[] {
+    const nowMs = performance.now();
+    return [...this.#waiting.values()].map(({ what, run, fromMs, share }) => {
+      const ms = nowMs - fromMs;
+      const told = share >= TOLD_FROM.share && ms >= TOLD_FROM.ms;
+      return {
+        what: what === 'view' || what === 'compare' ? what : 'other',
+        run: what === 'view' ? run : null,
+        share,
+        leftS: told ? (ms * (1 - share)) / share / 1000 : null,
+      };
+    });
   }
 
   /** Nobody waits for an answer. */
@@ -169,8 +196,10 @@ export class ReadingRoom {
   #answered(answered: Answered): void {
     const waiting = this.#waiting.get(answered.id);
     if (!waiting) return; // given up
-    if ('progress' in answered) waiting.progress?.(answered.progress);
-    else if ('failure' in answered) waiting.reject(thrownOf(answered.failure));
+    if ('progress' in answered) {
+      waiting.share = answered.progress;
+      waiting.progress?.(answered.progress);
+    } else if ('failure' in answered) waiting.reject(thrownOf(answered.failure));
     else waiting.resolve('json' in answered ? new Written(answered.json) : answered.value);
   }
 }

@@ -227,6 +227,7 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
     const request = { before, after, comeBack, ...(margin === undefined ? {} : { marginPct: margin }) };
     send(res, await api.compare(request, goneSignal(res)));
   });
+  app.get('/api/under-way', (_req, res) => void res.json(api.underWay()));
   app.get('/api/run/series', (req, res) => {
     const { points, from, to } = checked(seriesQuery, req.query, '');
     res.json(api.liveSeries(points, from, to));

@@ -24,6 +24,7 @@ import {
   launch,
   openPage,
   PHONE,
+  passUntil,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
 
@@ -46,7 +47,8 @@ class Library extends FakeDaemon {
     return RUNS;
   }
 
-  override async compare(request: CompareRequest): Promise<Written<Comparison>> {
+  override async compare(request: CompareRequest, signal?: AbortSignal): Promise<Written<Comparison>> {
+    if (request.after.includes('r-slow')) return this.#slow(signal);
     this.calls.push(`compare ${request.before} ${request.after}`);
     const run = (role: 'before' | 'after', id: string) => ({
       id,
@@ -62,6 +64,17 @@ class Library extends FakeDaemon {
       ...request.after.map((id) => run('after', id)),
     ];
     return Written.of(spelled(compareRuns(runs)));
+  }
+
+  /** One side that is read for as long as somebody waits. */
+  #slow(signal: AbortSignal | undefined): Promise<never> {
+    this.asked = [{ what: 'compare', run: null, share: 0.4, leftS: 3.2 }];
+    return new Promise((_, given) => {
+      signal?.addEventListener('abort', () => {
+        this.asked = [];
+        given(signal.reason);
+      });
+    });
   }
 
   override async series(id: string): Promise<Written<SeriesView>> {
@@ -117,6 +130,17 @@ describe('before and after', () => {
     expect(await row.innerText()).toMatch(/pulls.*pulls[\s\S]*\+\d+.* % \(.* to .*\)[\s\S]*better/);
     expect(await page.locator('.compare-chart canvas').count()).toBeGreaterThanOrEqual(4);
     expect(await page.locator('.needs').first().innerText()).toMatch(/To show it/);
+    expect(complaints).toEqual([]);
+  });
+
+  it('says how far a long reading is and how long it will take, and gives it up when asked to', async () => {
+    const page = await open('#/compare?before=r-before&after=r-slow');
+    await passUntil(page, async () => (await page.getByText('40 % read, 3 s left').count()) > 0);
+    expect(await page.getByRole('progressbar').getAttribute('value')).toBe('0.4');
+    await page.getByRole('button', { name: 'Stop reading' }).click();
+    await page.getByText('Stopped. Nothing is lost').waitFor();
+    await expect.poll(() => api.asked.length).toBe(0);
+    expect(await page.getByRole('progressbar').count()).toBe(0);
     expect(complaints).toEqual([]);
   });
 

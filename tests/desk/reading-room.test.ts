@@ -2,6 +2,7 @@
 import { join, resolve } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
 import { HandbackError } from '../../src/core/errors.ts';
+import type { UnderWay } from '../../src/desk/api.ts';
 import { Kept } from '../../src/desk/kept.ts';
 import { ReadingRoom } from '../../src/desk/reading-room.ts';
 import { listRuns } from '../../src/run/library.ts';
@@ -30,13 +31,19 @@ describe('the reading room', () => {
     const { id } = entry!.meta;
     const gone = new AbortController();
     const shares: number[] = [];
+    const heard: UnderWay[] = [];
     const given = room.ask('view', [id], gone.signal, (share) => {
       shares.push(share);
+      heard.push(...room!.underWay);
       gone.abort(new Error('the page went away'));
     });
     await expect(given).rejects.toThrow('the page went away');
     expect(shares.length).toBeGreaterThan(0);
     expect(shares.every((s) => s >= 0 && s < 1)).toBe(true);
+    expect(heard.length).toBe(shares.length);
+    for (const [k, asked] of heard.entries())
+      expect(asked).toMatchObject({ what: 'view', run: id, share: shares[k] });
+    expect(room.underWay).toEqual([]);
     const view = (await room.ask('view', [id])).value;
     expect(view.summary.id).toBe(id);
     expect(view.judgement.findings.length).toBeGreaterThan(0);

@@ -26,6 +26,7 @@ import type {
   SeriesView,
   StartRunRequest,
   StreamEvents,
+  UnderWay,
 } from '../../src/desk/api.ts';
 import { Written } from '../../src/desk/written.ts';
 import { thinned } from '../../src/signal/thin.ts';
@@ -548,6 +549,12 @@ export class FakeDaemon implements DaemonApi {
       map: viewAt(spanS).boost.map,
       speedup: simSpeedupOf(this.#link),
     });
+  }
+
+  /** What is said to be under way. */
+  asked: readonly UnderWay[] = [];
+  underWay(): readonly UnderWay[] {
+    return this.asked;
   }
 
   async compare(request: CompareRequest): Promise<Written<Comparison>> {

@@ -9,6 +9,10 @@ export const findings = {
   'found.nothing-said': 'Bisher keine Ansage.',
   'found.nothing-recorded': 'Noch ist nichts aufgezeichnet.',
   'found.reading': 'Die Fahrt wird gelesen…',
+  'under-way.share': '{$share :share} gelesen',
+  'under-way.left': '{$share :share} gelesen, noch {$leftS :duration}',
+  'under-way.stop': 'Lesen abbrechen',
+  'under-way.stopped': 'Abgebrochen. Nichts ist verloren: jederzeit wieder öffnen.',
   'found.to-job': 'Zum Auftrag: Fehlercodes, Beobachtungen, Blatt',
   'found.lead': '{$purpose}, {$date}, {$length :clock}',
   'found.lead-cut':
