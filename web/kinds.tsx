@@ -62,7 +62,12 @@ function List({ view, change }: { view: KindsView; change: Change }) {
       {view.kinds.length === 0 && <p class="lead">{t('kinds.none')}</p>}
       <ul class="kind-rows">
         {view.kinds.map((row) => (
-          <Row key={row.kind} row={row} others={view.kinds.filter((k) => k !== row)} change={change} />
+          <Row
+            key={row.kind}
+            row={row}
+            others={view.kinds.filter((k) => row.mayBe.includes(k.kind))}
+            change={change}
+          />
         ))}
       </ul>
       {view.without > 0 && <p class="quiet">{t('kinds.without', { n: view.without })}</p>}
@@ -133,7 +138,9 @@ function Split({ kind, descriptor, change }: { kind: string; descriptor: string;
 
 function Pool({ view }: { view: KindsView }) {
   // All kinds at once make a long table.
-  const kind = useSignal(view.kinds[0]?.kind ?? '');
+  const chosen = useSignal(view.kinds[0]?.kind ?? '');
+  // One that was merged away is asked no more.
+  const kind = view.kinds.some((k) => k.kind === chosen.value) ? chosen.value : '';
   const job = useSignal('');
   return (
     <section aria-labelledby="kinds-pool">
@@ -149,7 +156,7 @@ function Pool({ view }: { view: KindsView }) {
           <p>
             <label>
               {t('kinds.kind')}{' '}
-              <select value={kind.value} onChange={(e) => (kind.value = e.currentTarget.value)}>
+              <select value={kind} onChange={(e) => (chosen.value = e.currentTarget.value)}>
                 <option value="">{t('kinds.all')}</option>
                 {view.kinds.map((k) => (
                   <option key={k.kind} value={k.kind}>
@@ -159,9 +166,9 @@ function Pool({ view }: { view: KindsView }) {
               </select>
             </label>
           </p>
-          <Question of="healthy-boost" kind={kind.value} />
-          <Question of="healthy-coolant" kind={kind.value} />
-          <Question of="repairs" kind={kind.value} />
+          <Question of="healthy-boost" kind={kind} />
+          <Question of="healthy-coolant" kind={kind} />
+          <Question of="repairs" kind={kind} />
           <p>
             <label>
               {t('kinds.car-choose')}{' '}

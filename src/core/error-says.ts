@@ -418,6 +418,7 @@ export interface ErrorSays {
   'error.pool-engine': Record<never, never>;
   'error.pool-engine-hint': Record<never, never>;
   'error.pool-no-car': Record<never, never>;
+  'error.kinds-unlike': { from: string; into: string };
   'error.no-kind': { kind: string };
   'error.no-kind-hint': Record<never, never>;
   'error.share': { text: string };

@@ -5,6 +5,8 @@ export interface KindRow {
   /** As the library writes it, after what was merged and split. */
   readonly kind: string;
   readonly jobs: number;
+  /** Kinds that it may be merged with: charged alike and on the same fuel. */
+  readonly mayBe: readonly string[];
   /** VIN's positions 1 to 8 and 10 of its jobs, and how many have it. */
   readonly descriptors: readonly (readonly [descriptor: string, jobs: number])[];
 }

@@ -1,7 +1,7 @@
 /** Kinds of engine for the page: what the library states, merged and split, and questions to the pool. */
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
-import { descriptorOf, edited, type KindEdit, kindIn, splitInto } from '../job/kinds.ts';
+import { descriptorOf, edited, type KindEdit, kindIn, mayBeOne, splitInto } from '../job/kinds.ts';
 import { changeKinds, readKinds } from '../job/kinds-file.ts';
 import { listJobs } from '../job/library.ts';
 import { hasEngine } from '../pool/engine.ts';
@@ -36,6 +36,7 @@ export class KindDesk implements KindsApi {
       .sort(([a], [b]) => (a < b ? -1 : 1))
       .map(([kind, of]) => ({
         kind,
+        mayBe: [...by.keys()].filter((o) => o !== '' && o !== kind && mayBeOne(o, kind)).sort(),
         jobs: [...of.values()].reduce((a, n) => a + n, 0),
         descriptors: [...of].filter(([d]) => d !== '').sort(([a], [b]) => (a < b ? -1 : 1)),
       }));

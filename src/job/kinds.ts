@@ -3,6 +3,8 @@
  * designation, displacement, induction, fuel. Nothing is looked up.
  */
 import { z } from 'zod';
+import { saying } from '../core/error-says.ts';
+import { HandbackError } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import type { Job } from './job.ts';
@@ -112,8 +114,23 @@ export function splitInto(from: string, engine: string): string {
   return [name, ...from.split('/').slice(1)].join('/');
 }
 
-/** Pure; null where there is nothing to take back or to make again. */
+/** Whether two ways of writing may be one kind: charged alike and on the same fuel, as far as both are stated. */
+export function mayBeOne(a: string, b: string): boolean {
+  const [, , ...of] = a.split('/');
+  const [, , ...other] = b.split('/');
+  return of.every((said, i) => said === '' || !other[i] || said === other[i]);
+}
+
+/**
+ * Pure; null where there is nothing to take back or to make again.
+ * @throws HandbackError input.usage when engines that are charged or fuelled differently would be one kind
+ */
 export function edited({ edits, undone }: Kinds, change: KindEdit | 'undo' | 'redo'): Kinds | null {
+  if (typeof change === 'object' && change.is === 'merge' && !mayBeOne(change.from, change.into))
+    throw new HandbackError(
+      'input.usage',
+      saying('error.kinds-unlike', { from: change.from, into: change.into }),
+    );
   if (typeof change === 'object') return { edits: [...edits, change], undone: [] };
   const from = change === 'undo' ? edits : undone;
   const last = from.at(-1);

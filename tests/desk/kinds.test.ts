@@ -48,6 +48,7 @@ describe('kinds on the page', () => {
     const shown = async () => (await desk.view()).kinds.map((k) => [k.kind, k.jobs]);
     const first = await desk.view();
     expect(first).toMatchObject({ without: 1, canUndo: false, canRedo: false, pool: null });
+    expect(first.kinds.map((k) => k.mayBe)).toEqual([[late], [kind]]);
     expect(first.kinds[0]!.descriptors).toEqual([
       ['00HBTRNW-8', 1],
       ['00HBTRNW-9', 1],

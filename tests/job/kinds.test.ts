@@ -99,6 +99,13 @@ describe('merging and splitting', () => {
     expect(edited(split, 'redo')).toBeNull();
     // what is edited after taking back replaces what could be made again
     expect(edited(back, { is: 'merge', from: 'a', into: 'b' })!.undone).toEqual([]);
+    const unlike = {
+      is: 'merge',
+      from: 'a/1798/turbocharger/diesel',
+      into: 'b/1798/turbocharger/petrol',
+    } as const;
+    expect(() => edited(back, unlike)).toThrow('not one kind');
+    expect(edited(back, { ...unlike, into: 'b//turbocharger/' })).not.toBeNull();
   });
 
   it('of several at once are all kept, one that fails leaves the others alone, and a lock of one who died is no lock', async () => {

@@ -525,7 +525,9 @@ yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :
     'Installieren (npm install --include=optional), oder mit einem anderen Programm fragen, das Parquet liest.',
   'error.pool-no-car':
     'Gebraucht wird eine FIN, ein Kennzeichen oder der Name eines Fahrzeugs im Datenbestand.',
-  'error.no-kind': 'Kein Auftrag gehört zur Art „{$kind}“.',
+  'error.kinds-unlike':
+    '„{$from}“ und „{$into}“ werden verschieden aufgeladen oder betankt: sie sind nicht eine Bauart.',
+  'error.no-kind': 'Kein Auftrag gehört zur Bauart „{$kind}“.',
   'error.no-kind-hint': 'handback kinds nennt sie alle.',
   'error.share': '„{$text}“ ist kein Anteil.',
   'error.share-hint':

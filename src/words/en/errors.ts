@@ -500,6 +500,7 @@ yes {{Plug and cable are well: the adapter answers and has {$volts :volt finer=1
   'error.pool-engine-hint':
     'Install it (npm install --include=optional), or ask with any engine that reads Parquet.',
   'error.pool-no-car': 'A VIN, a plate or the name of a car in the pool is needed.',
+  'error.kinds-unlike': '"{$from}" and "{$into}" are charged or fuelled differently: they are not one kind.',
   'error.no-kind': 'No job is of the kind "{$kind}".',
   'error.no-kind-hint': 'handback kinds lists them.',
   'error.share': '"{$text}" is no share.',
