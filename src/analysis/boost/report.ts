@@ -161,7 +161,10 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
     return {
       ...base,
       ...(shown ? {} : measuredAir(airExcess(r.witnesses))),
-      evidence: [...(shown && r.shortfall !== null ? surestAt(r.all, r.shortfall) : []), ...base.evidence],
+      evidence: [
+        ...(shown && r.shortfall !== null ? surestAt(pullsBehind(c, r), r.shortfall) : []),
+        ...base.evidence,
+      ],
       verdict: 'fault shown',
       saidAtS: c.saidAtS(id),
       pointsTo: hint(c, r, everywhere),
@@ -505,6 +508,10 @@ function towards(w: Witness, e: Estimate): number {
     }
   return weight === 0 ? 0 : -Math.sign(e.deviation) * (deviation / weight);
 }
+
+/** The pulls of the region, or of all where only together they show the shortfall. */
+const pullsBehind = (c: BoostCase, r: RegionEvidence): readonly Witness[] =>
+  r.shortfall === r.shared ? c.regions.flatMap((o) => o.all) : r.all;
 
 /** The window in which the shortfall was found, as far as it was driven; the times are those of the clearest pull in it. */
 function surestAt(all: readonly Witness[], e: Estimate): Evidence[] {
