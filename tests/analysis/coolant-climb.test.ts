@@ -19,6 +19,7 @@ const step = (k: number, ect: number, more: Partial<Bin> = {}): Bin => ({
   heatSource: 'maf_gps',
   running: true,
   unsure: false,
+  unstuck: false,
   holeS: 0,
   ...more,
 });

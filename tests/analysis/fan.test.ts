@@ -20,6 +20,7 @@ function watch(ects: readonly number[], speed: (k: number) => number, onC: numbe
       heat: 2,
       running: true,
       unsure: false,
+      unstuck: false,
       holeS: 0,
       heatSource: 'maf_gps',
     };

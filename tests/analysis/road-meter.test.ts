@@ -95,6 +95,7 @@ const bin = (tS: number, heat: number | null): Bin => ({
   heatSource: heat === null ? null : 'maf_gps',
   running: true,
   unsure: false,
+  unstuck: false,
   holeS: 0,
 });
 /** °C that the envelope allows after five minutes of the same. */

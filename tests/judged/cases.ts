@@ -146,6 +146,7 @@ const OPEN: readonly (readonly [name: string, what: string, put: Put, teachers: 
   ['trip-19', 'warm-up with twice the heat', doubledHeat, ['trip-14', 'trip-36', 'trip-60']],
   // Healthy: stuck for three minutes on its way up.
   ['trip-52', 'coolant stuck', (s) => stuck(s, seededRandom('stuck valuestrip-52')), []],
+  ['trip-03', 'coolant stuck below its plateau', (s) => stuck(s, seededRandom('x6trip-03')), []],
   ['petrol-11', 'healthy', same, ['petrol-29']],
   ['petrol-38', '+15 °C, τ 60 s', (s) => climb(15, 60)(s, 1500), ['petrol-11', 'petrol-29']],
   ['petrol-29', 'every third sample by chance', thinned, []],

@@ -118,6 +118,7 @@ export class Plateau {
     const { ect } = bin;
     if (ect === null || !bin.running) return;
     this.#coolAir ||= bin.air !== null && !warmAir(bin);
+    if (bin.unstuck && !alarm) this.#forget();
     this.#recent.push(ect);
     if (this.#recent.length > WINDOW) this.#recent.shift();
     if (this.#plateau !== null) {
@@ -147,6 +148,18 @@ export class Plateau {
       this.#proved = warmAir(bin);
       this.settledFromS = bin.tS;
     }
+  }
+
+  /** What was learned of a stuck reading. */
+  #forget(): void {
+    this.#recent.length = 0;
+    this.#asked = [];
+    this.#plateau = null;
+    this.#proved = false;
+    this.#reached = false;
+    this.#early = 0;
+    this.#settlingS = 0;
+    this.settledFromS = null;
   }
 
   #settle(level: readonly number[]): void {

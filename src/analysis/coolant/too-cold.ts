@@ -57,7 +57,7 @@ const FROZEN_S = 600;
 const FROZEN_FROM_C = 60;
 /**
  * Still for so much of a window a reading may be stuck. Chosen on 240 files with stuck readings put into the 80 open
- * drives: 0.8 accused 3 of them, 0.7 2, 0.6 1, 0.5 none, for 351, 347, 345, 343 of 383 open thermostats found; of 480 others one.
+ * drives: 0.8 accused 3 of them, 0.7 2, 0.6 1, 0.5 none, for 351, 347, 345, 343 of 383 open thermostats found.
  */
 const FROZEN_SHARE = 0.5;
 /** A fall by so much while nothing was read for so long is a car that has stood: it warms up anew. Chosen by hand, not measured. */
@@ -129,6 +129,7 @@ export class TooColdWatch {
   step(bin: Bin, regime: Regime, settledC: number | null): TooCold | null {
     const { ect, tS } = bin;
     if (ect !== null && !bin.unsure) this.#rests(ect, tS, bin.running);
+    if (bin.unstuck) this.#anew();
     if (ect === null || bin.unsure || !asks(bin, regime)) {
       this.#last = null;
       return null;
@@ -151,8 +152,13 @@ export class TooColdWatch {
     if (before === null || running || ect > before.ect) this.#before = { ect, tS };
     if (before === null || !running || tS - before.tS < REST_S || ect > before.ect - COOLED_C) return;
     this.#warmsAgain = true;
-    this.#steps.length = 0;
     this.activeS = 0;
+    this.#anew();
+  }
+
+  #anew(): void {
+    this.#last = null;
+    this.#steps.length = 0;
     this.#holdS = 0;
     this.#sagS = 0;
   }
