@@ -20,8 +20,15 @@ export const ROOT = resolve(import.meta.dirname, '..');
 export function build(): Map<string, Buffer> {
   const folder = mkdtempSync(join(tmpdir(), 'handback-build-'));
   try {
-    run('tsc', ['-p', 'tsconfig.build.json', '--outDir', join(folder, 'src')]);
-    run('vite', ['build', '--logLevel', 'warn', '--outDir', join(folder, 'web'), '--emptyOutDir']);
+    run('typescript-7/bin/tsc', ['-p', 'tsconfig.build.json', '--outDir', join(folder, 'src')]);
+    run('vite/bin/vite.js', [
+      'build',
+      '--logLevel',
+      'warn',
+      '--outDir',
+      join(folder, 'web'),
+      '--emptyOutDir',
+    ]);
     return new Map(
       filesBelow(folder).map((path) => [path, whereverMade(path, readFileSync(join(folder, path)))]),
     );
@@ -132,12 +139,10 @@ function filesBelow(folder: string): string[] {
 }
 
 function run(program: string, args: readonly string[]): void {
-  const bin = join(ROOT, 'node_modules', '.bin', program);
-  const { status, error } = spawnSync(bin, args, {
+  const { status, error } = spawnSync(process.execPath, [join(ROOT, 'node_modules', program), ...args], {
     cwd: ROOT,
     stdio: ['ignore', 'inherit', 'inherit'],
     env: { ...process.env, NODE_ENV: 'production' },
-    shell: process.platform === 'win32',
   });
   if (status !== 0) throw new Error(`${program} failed${error ? `: ${error.message}` : ''}`);
 }

@@ -9,7 +9,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 
 const root = new URL('..', import.meta.url);
-const bin = (name: string): string => new URL(`../node_modules/.bin/${name}`, import.meta.url).pathname;
+const PROGRAMS = {
+  biome: '@biomejs/biome/bin/biome',
+  knip: 'knip/bin/knip.js',
+  tsc: 'typescript-7/bin/tsc', // typescript itself is for reading sources, and four times as slow
+  tsx: 'tsx/dist/cli.mjs',
+  vite: 'vite/bin/vite.js',
+  vitest: 'vitest/vitest.mjs',
+} as const;
 const out = mkdtempSync(join(tmpdir(), 'handback-test-'));
 const report = join(out, 'report.json');
 const strict = process.env.REQUIRE_ALL === '1';
@@ -19,13 +26,17 @@ let failed = 0;
 let skipped = 0;
 
 /** What it prints is kept until it has ended, unless it is shown as it comes. */
-async function run(title: string, program: string, args: readonly string[], shown = false): Promise<boolean> {
+async function run(
+  title: string,
+  program: keyof typeof PROGRAMS,
+  args: readonly string[],
+  shown = false,
+): Promise<boolean> {
   const started = Date.now();
   if (shown) console.log(`\n── ${title}`);
-  const child = spawn(bin(program), args, {
+  const child = spawn(process.execPath, [`node_modules/${PROGRAMS[program]}`, ...args], {
     cwd: root,
     stdio: ['ignore', shown ? 'inherit' : 'pipe', shown ? 'inherit' : 'pipe'],
-    shell: process.platform === 'win32',
   });
   const said: Buffer[] = [];
   for (const stream of [child.stdout, child.stderr]) stream?.on('data', (b: Buffer) => said.push(b));
@@ -35,13 +46,13 @@ async function run(title: string, program: string, args: readonly string[], show
   return ok;
 }
 
-const stages: readonly [title: string, program: string, args: readonly string[]][] = [
+const stages: readonly [title: string, program: keyof typeof PROGRAMS, args: readonly string[]][] = [
   ['format and lint', 'biome', ['ci', '.']],
   ['types of the program and its tests', 'tsc', ['-p', 'tsconfig.json']],
   ['types of the page', 'tsc', ['-p', 'web/tsconfig.json']],
   ['layers', 'tsx', ['tests/lint/layers.ts']],
   ['dead code', 'knip', []],
-  ['build of the program', 'tsc', ['-p', 'tsconfig.build.json']],
+  ['build of the program', 'tsc', ['-p', 'tsconfig.build.json', '--noCheck']],
   ['build of the page', 'vite', ['build', '--logLevel', 'warn']],
 ];
 const waiting = [...stages];

@@ -10,7 +10,7 @@ function compiled(source: string, out: string): string {
   writeFileSync(join(out, 'web/index.html'), '<!doctype html><title>no page here</title>');
   cpSync(join(ROOT, 'package.json'), join(out, 'package.json'));
   symlinkSync(join(ROOT, 'node_modules'), join(out, 'node_modules'));
-  const tsc = join(ROOT, 'node_modules/typescript/bin/tsc');
+  const tsc = join(ROOT, 'node_modules/typescript-7/bin/tsc');
   execFileSync(process.execPath, [tsc, '-p', 'tsconfig.build.json', '--outDir', join(out, 'src')], {
     cwd: source,
     stdio: 'inherit',

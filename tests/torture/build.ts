@@ -14,7 +14,7 @@ const ROOT = resolve(import.meta.dirname, '../..');
 /** @returns the folder with the compiled programs */
 export function buildChildren(): string {
   execFileSync(process.execPath, [
-    join(ROOT, 'node_modules/typescript/bin/tsc'),
+    join(ROOT, 'node_modules/typescript-7/bin/tsc'),
     '-p',
     join(ROOT, 'tests/torture/tsconfig.json'),
   ]);
