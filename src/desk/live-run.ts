@@ -16,7 +16,7 @@ import { spelled } from '../words/spelled.ts';
 import type { Spoken } from '../words/views.ts';
 import type { MarkEdit, MarkRequest, MarkView, RunState, RunSummary, StreamEvent } from './api.ts';
 import { type Heard, liveGraph } from './live.ts';
-import { SeriesKeeper } from './series-keeper.ts';
+import { RECORDED, SeriesKeeper } from './series-keeper.ts';
 import { summaryOf } from './summary.ts';
 
 /** A refused stop that is repeated so soon means it: the run ends without what the disk does not take. */
@@ -25,7 +25,7 @@ const STOP_AGAIN_US = 120e6;
 export class LiveRun {
   readonly id: string;
   /** What a page that comes late draws. */
-  readonly columns = new SeriesKeeper();
+  readonly columns = new SeriesKeeper(RECORDED);
   readonly spoken: Spoken[] = [];
   readonly #open: OpenRun;
   readonly #job: string | null;

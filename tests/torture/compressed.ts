@@ -147,7 +147,7 @@ export async function compressedRows(times = 20_000): Promise<Row[]> {
       fault: 'A compressed capture altered',
       how: 'bits and stretches changed, removed, doubled, cut off or added, at random places; `check`, opened',
       times: sum('tried'),
-      lost: `${sum('believed')} believed, ${sum('notOpened')} not opened; of ${sum('harmless')} the capture came out as it was recorded`,
+      lost: `nothing is believed that was not recorded: ${sum('believed')}; ${sum('notOpened')} could not be opened; ${sum('harmless')} changed nothing that came out, the others were all noticed`,
       kept: sum('believed') + sum('notOpened') === 0,
     },
   ];
