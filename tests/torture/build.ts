@@ -1,5 +1,6 @@
 /** Compiles the programs that are run as processes of their own: a transpiling loader would count as their memory. */
 import { execFileSync } from 'node:child_process';
+import { cpSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 
 /**
@@ -18,5 +19,9 @@ export function buildChildren(): string {
     '-p',
     join(ROOT, 'tests/torture/tsconfig.json'),
   ]);
-  return join(ROOT, 'dist/torture/tests/torture');
+  const built = join(ROOT, 'dist/torture');
+  mkdirSync(join(built, 'web/assets'), { recursive: true });
+  writeFileSync(join(built, 'web/index.html'), '<!doctype html><title>no page here</title>');
+  cpSync(join(ROOT, 'package.json'), join(built, 'package.json'));
+  return join(built, 'tests/torture');
 }

@@ -1,6 +1,6 @@
 /**
  * `npm run torture [-- PART…]`: does to the recorder what roads, laptops and strangers do, and writes what was lost
- * into docs/reliability.md. Parts: power, kills, faults, tamper, caches, attacks, memory, pace, size, loss, soak (all take
+ * into docs/reliability.md. Parts: power, kills, faults, tamper, caches, compressed, attacks, memory, pace, watched, size, loss, soak (all take
  * about two hours).
  * What is not run again keeps its figures, which stand in docs/reliability.json.
  */
@@ -12,7 +12,7 @@ import { startServer } from '../../src/server/server.ts';
 import { mutationSection } from '../mutate/table.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
 import { type AttackAnswer, attack } from './attacks.ts';
-import { buildChildren } from './build.ts';
+import { buildChildren, MEMORY_FLAGS } from './build.ts';
 import { cacheRows } from './caches.ts';
 import { compressedRows } from './compressed.ts';
 import { faultRows } from './faults.ts';
@@ -22,14 +22,17 @@ import { type MemoryResult, memoryCurve, type PaceResult, realPace } from './mem
 import { powerRows } from './power.ts';
 import type { Row } from './row.ts';
 import { type SizeResult, size } from './size.ts';
+import { slopeOf } from './slope.ts';
 import { isKept, FAULTS as ROAD_FAULTS, type Soaked, soak } from './soak.ts';
 import { tamperRows } from './tamper.ts';
+import { BLOCK_MIN, type Watched, watched } from './watched.ts';
 
 interface Store {
   rows: Record<string, readonly Row[]>;
   attacks: readonly Omit<AttackAnswer, 'whole'>[];
   memory: MemoryResult | null;
   pace: PaceResult | null;
+  watched?: readonly Watched[];
   size?: SizeResult | null;
   loss?: readonly LossResult[];
   soak?: readonly Soaked[];
@@ -40,6 +43,9 @@ const FILE = join(DOCS, 'reliability.json');
 
 /** Requests that reach the bus, over all adapters and shares. */
 const LOSS_REQUESTS = 1_000_000;
+/** A daemon watched in real time: minutes, and from when on its memory has settled. */
+const WATCHED_MIN = Number(process.env.WATCHED_MIN ?? 75);
+const SETTLED_MIN = 15;
 /** Simulated, over both dialects. */
 const SOAK_HOURS = 8;
 
@@ -78,6 +84,12 @@ const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
   },
   pace: async (s) => {
     s.pace = await realPace(join(buildChildren(), 'memory-child.js'), 60);
+  },
+  watched: async (s) => {
+    const children = buildChildren();
+    const as = { program: resolve(children, '../..'), car: join(children, 'steady-port-child.js') };
+    const both = [[], MEMORY_FLAGS].map((flags) => watched({ ...as, flags, minutes: WATCHED_MIN, pages: 5 }));
+    s.watched = await Promise.all(both);
   },
   size: async (s) => {
     s.size = await size(join(buildChildren(), 'size-child.js'));
@@ -137,6 +149,7 @@ function merged(own: Store): Store {
     attacks: own.attacks.length > 0 ? own.attacks : known.attacks,
     memory: own.memory ?? known.memory,
     pace: own.pace ?? known.pace,
+    watched: own.watched ?? known.watched ?? [],
     size: own.size ?? known.size ?? null,
     loss: own.loss ?? known.loss ?? [],
     soak: own.soak ?? known.soak ?? [],
@@ -165,6 +178,8 @@ written: a drive that lies about that loses what it lied about.
 ${s.memory ? memoryOf(s.memory) : 'Not measured yet.'}
 
 ${s.pace ? `In real time, ${s.pace.seconds.toFixed(0)} s with 20 pages open: ${(s.pace.samples / s.pace.seconds).toFixed(0)} samples a second, ${s.pace.cpuPct.toFixed(1)} % of one core (the simulated car and adapter included), event-loop delay p99 ${s.pace.delayP99Ms.toFixed(1)} ms (longest ${s.pace.delayMaxMs.toFixed(0)} ms), resident ${s.pace.rssMb.toFixed(0)} MB.` : ''}
+
+${(s.watched ?? []).length > 0 ? watchedOf(s.watched!) : ''}
 
 The goals: resident under 120 MB, its slope within its scatter after the first hour, event-loop delay p99 under 20 ms,
 under 5 % of one core. The delay is that of the machine too: it is worth measuring only on one that does nothing else.
@@ -242,27 +257,42 @@ garbage is collected later than it would be), with 20 pages coming and going (${
 |---|---|---|---|
 ${line.join('\n')}
 
-${slopeOf(m)}
+${slopeLine(m)}
 
 ${m.answersGiven} answers of the car, ${m.answersKept} in the capture of ${m.captureMb.toFixed(0)} MB (one exchange may be under way at each end);
 ${m.recordedSamples} samples read back from it, ${last?.samples} counted live at the last full mark.`;
 }
 
-/** Least squares over the full marks behind the first hour. */
-function slopeOf(m: MemoryResult): string {
+function slopeLine(m: MemoryResult): string {
   const late = m.hours.filter((h) => h.hour >= 1);
-  if (late.length < 6) return 'Too short for a slope.';
-  const mean = (of: (h: (typeof late)[number]) => number): number =>
-    late.reduce((n, h) => n + of(h), 0) / late.length;
-  const hour = mean((h) => h.hour);
-  const rss = mean((h) => h.rssMb);
-  const spread = late.reduce((n, h) => n + (h.hour - hour) ** 2, 0);
-  const slope = late.reduce((n, h) => n + (h.hour - hour) * (h.rssMb - rss), 0) / spread;
-  const rest =
-    late.reduce((n, h) => n + (h.rssMb - rss - slope * (h.hour - hour)) ** 2, 0) / (late.length - 2);
-  const error = Math.sqrt(rest / spread);
+  const slope = slopeOf(
+    late.map((h) => h.hour),
+    late.map((h) => h.rssMb),
+  );
+  if (slope === null) return 'Too short for a slope.';
   const highest = Math.max(...m.hours.map((h) => h.rssMb));
-  return `Highest ${highest.toFixed(0)} MB. After the first hour the resident memory changes by ${slope.toFixed(2)} ± ${(2 * error).toFixed(2)} MB an hour (twice the standard error); measurements scatter by ${Math.sqrt(rest).toFixed(1)} MB.`;
+  return `Highest ${highest.toFixed(0)} MB. After the first hour the resident memory changes by ${slope.perHour.toFixed(2)} ± ${slope.within.toFixed(2)} MB an hour (twice the standard error); measurements scatter by ${slope.scatter.toFixed(1)} MB.`;
+}
+
+function watchedOf(all: readonly Watched[]): string {
+  const rows = all.map((w) => {
+    const from = SETTLED_MIN / BLOCK_MIN;
+    const late = w.rssMb.slice(from);
+    const slope = slopeOf(
+      late.map((_, i) => ((from + i + 0.5) * BLOCK_MIN) / 60),
+      late,
+    );
+    const flags = w.flags.length > 0 ? w.flags.map((f) => `\`${f}\``).join(' ') : 'none';
+    const change = slope === null ? 'too short' : `${slope.perHour.toFixed(2)} ± ${slope.within.toFixed(2)}`;
+    return `| ${flags} | ${w.minutes} | ${w.samples} | ${(w.samples / w.minutes / 60).toFixed(0)} | ${w.cpuPct.toFixed(1)} | ${w.highestMb.toFixed(0)} | ${w.rssMb.at(-1)!.toFixed(1)} | ${change} |`;
+  });
+  return `\`handback serve\` in real time as a program of its own, five pages watching, the steady car on serial-line CAN behind a
+pseudo-terminal in another process (\`tests/torture/watched.ts\`). Processor time and resident memory as Linux counts them for the daemon
+alone; memory as the mean of each ${BLOCK_MIN} minutes, its change over those behind the first ${SETTLED_MIN}, with twice the standard error.
+
+| flags given to Node.js | minutes | values recorded | a second | % of one core | highest MB | MB at the end | MB an hour |
+|---|---|---|---|---|---|---|---|
+${rows.join('\n')}`;
 }
 
 function sizeOf(z: SizeResult): string {
