@@ -1,5 +1,6 @@
 #!/usr/bin/env node
 /** Runs what was typed; one place where errors become an exit status. */
+import './lean.ts';
 import { CommanderError } from 'commander';
 import { EXIT, HandbackError, reasonOf } from '../core/errors.ts';
 import { harmless, type LanguageName, wordsOf } from './io.ts';
