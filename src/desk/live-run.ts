@@ -16,6 +16,7 @@ import { spelled } from '../words/spelled.ts';
 import type { Spoken } from '../words/views.ts';
 import type { MarkEdit, MarkRequest, MarkView, RunState, RunSummary, StreamEvent } from './api.ts';
 import { type Heard, liveGraph } from './live.ts';
+import { pushNewest } from './newest.ts';
 import { RECORDED, SeriesKeeper } from './series-keeper.ts';
 import { summaryOf } from './summary.ts';
 
@@ -26,6 +27,7 @@ export class LiveRun {
   readonly id: string;
   /** What a page that comes late draws. */
   readonly columns = new SeriesKeeper(RECORDED);
+  /** The newest, as many as a page keeps. */
   readonly spoken: Spoken[] = [];
   readonly #open: OpenRun;
   readonly #job: string | null;
@@ -73,7 +75,7 @@ export class LiveRun {
     };
     return liveGraph(heard, parts, this.#ended).pipe(
       tap(({ event, data }) => {
-        if (event === 'spoken') this.spoken.push(data);
+        if (event === 'spoken') pushNewest(this.spoken, data);
       }),
     );
   }

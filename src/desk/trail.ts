@@ -1,9 +1,9 @@
 /** Remembers what the live views of a run said, so that a page opened late can draw engagements and bands. */
 import type { LiveView } from '../words/views.ts';
 import type { RunTrail } from './api.ts';
+import { pushNewest } from './newest.ts';
 
-/** Bounds: a pull a minute for eight hours; the oldest go first. */
-const MAX_PULLS = 500;
+/** Of one pull. A bound, chosen by hand. */
 const MAX_BAND_POINTS = 600;
 
 type Engagement = RunTrail['engagements'][number];
@@ -79,7 +79,7 @@ export class Trail {
     if (!last || (known && known.fromS === last.fromS && known.toS === last.toS && known.held === last.held))
       return null;
     if (known?.fromS === last.fromS) this.#engagements.pop();
-    push(this.#engagements, last);
+    pushNewest(this.#engagements, last);
     return last;
   }
 
@@ -89,7 +89,7 @@ export class Trail {
       this.#pulling = false;
       return null;
     }
-    if (!this.#pulling) push(this.#expected, { t: [], lowKpa: [], highKpa: [] });
+    if (!this.#pulling) pushNewest(this.#expected, { t: [], lowKpa: [], highKpa: [] });
     this.#pulling = true;
     const band = this.#expected.at(-1);
     if (!band || band.t.length >= MAX_BAND_POINTS || band.t.at(-1) === view.tS) return null;
@@ -104,7 +104,7 @@ export class Trail {
     const known = this.#baro.at(-1);
     if (baroKpa === null || (known && Math.abs(known.kpa - baroKpa) < SAME_KPA)) return null;
     const baro = { fromS: view.tS, kpa: baroKpa };
-    push(this.#baro, baro);
+    pushNewest(this.#baro, baro);
     return baro;
   }
 
@@ -113,12 +113,7 @@ export class Trail {
     const known = this.#corridor.at(-1);
     if (!range || (known && known.lowC === range[0] && known.highC === range[1])) return null;
     const corridor = { fromS: view.tS, lowC: range[0], highC: range[1] };
-    push(this.#corridor, corridor);
+    pushNewest(this.#corridor, corridor);
     return corridor;
   }
-}
-
-function push<T>(list: T[], item: T): void {
-  list.push(item);
-  if (list.length > MAX_PULLS) list.shift();
 }
