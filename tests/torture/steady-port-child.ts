@@ -8,7 +8,7 @@ const { port } = await servePty({
   clock: systemClock,
   front: 'slcan',
   pace: null,
-  responseMs: Number(process.argv[2] ?? 21),
+  responseMs: Number(process.argv[2] ?? 7),
   jitterMs: 4,
 });
 process.stdout.write(`${JSON.stringify({ port })}\n`);
