@@ -1,13 +1,23 @@
-/** `npm run bench`: speed as ratios measured in one run; nothing here passes or fails. */
+/**
+ * `npm run bench [-- COMMIT [MINUTES]]`: speed and memory against the program as it was at COMMIT, then speed of parts as
+ * ratios; nothing here passes or fails. `-- COMMIT MINUTES only` leaves the parts out.
+ */
 import { interpret } from '../../src/adapter/interpret.ts';
 import { Judge } from '../../src/analysis/judge.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { SampleDecoder } from '../../src/j1979/samples.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
+import { againstBefore } from './both.ts';
 import { bestPerSecond, CONFIGS, leastMs, onePidAtATime, polled } from './poller.ts';
 
 const row = (what: string, figure: string): void => console.log(`${what.padEnd(58)} ${figure}`);
+/** The last one of the day before runs were kept judged and compressed. */
+const [commit = '58d9e86', minutes = '6', only] = process.argv.slice(2);
+await againstBefore(commit, Number(minutes));
+if (only === 'only') process.exit(0);
+console.log();
+
 const secondsOf = (fn: () => void): number => {
   const from = performance.now();
   fn();

@@ -87,7 +87,7 @@ const PARTS: Readonly<Record<string, (store: Store) => Promise<void>>> = {
   },
   watched: async (s) => {
     const children = buildChildren();
-    const as = { program: resolve(children, '../..'), car: join(children, 'steady-port-child.js') };
+    const as = { program: resolve(children, '../..'), car: [join(children, 'steady-port-child.js')] };
     const both = [[], MEMORY_FLAGS].map((flags) => watched({ ...as, flags, minutes: WATCHED_MIN, pages: 5 }));
     s.watched = await Promise.all(both);
   },

@@ -25,8 +25,8 @@ export interface Watched {
 export interface Watching {
   /** Folder with the compiled program, `src/cli/main.js` in it. */
   readonly program: string;
-  /** The compiled steady-port-child.js. */
-  readonly car: string;
+  /** What starts steady-port-child, for Node.js. */
+  readonly car: readonly string[];
   /** For the daemon's Node.js. */
   readonly flags: readonly string[];
   readonly minutes: number;
@@ -53,7 +53,7 @@ export async function watched({ program, car, flags, minutes, pages }: Watching)
     });
   };
   try {
-    const { port } = await started(car);
+    const { port } = await started(...car);
     const main = join(program, 'src/cli/main.js');
     const { url } = await started(...flags, main, '--json', 'serve', '--port', '0', '--library', home);
     const pid = children[1]!.pid!;
