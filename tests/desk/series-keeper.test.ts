@@ -77,7 +77,7 @@ it('a recorded run has all its room after two hours, whether a signal is quick o
       (_, i) => 8 * 3600 - 900 + i * everyS[signal],
     );
     expect(t.slice(-newest.length)).toEqual(newest);
-    expect(Math.min(...v)).toBe(-7);
+    expect(Math.min(...(v as number[]))).toBe(-7);
     expect(t[(v as number[]).indexOf(-7)]).toBe(5400);
     expect(Math.max(...t.map((s, i) => s - (t[i - 1] ?? 0)))).toBeLessThan(33);
   }
