@@ -44,6 +44,8 @@ export function halves(airC: (name: string) => number): Readonly<Record<Half, re
   return out;
 }
 
+export const isThere = (name: string): boolean => FILES.has(name);
+
 export function readDrive(name: string): Sample[] {
   const text = gunzipSync(readFileSync(FILES.get(name)!)).toString('utf8');
   return text

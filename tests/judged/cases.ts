@@ -3,7 +3,7 @@
  * readable words a case. A change that is meant to change them is looked at, and `npm run judged` writes them anew.
  */
 import { createHash } from 'node:crypto';
-import { type Baseline, Judge, learnBaseline } from '../../src/analysis/judge.ts';
+import { Judge, learnBaseline } from '../../src/analysis/judge.ts';
 import type { Profile } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
@@ -34,13 +34,32 @@ const exact = (_key: string, value: unknown): unknown =>
 /** A step of the coolant is 5 s; drives bring some 5 to 10 samples a second: every eighth step is looked at. */
 const EVERY = 301;
 
-function held(samples: Iterable<Sample>, profile: Profile, baseline: Baseline | null): Held {
+/** One drive to be judged, and the drives that teach before it. */
+export interface Case {
+  readonly name: string;
+  readonly profile: Profile;
+  readonly samples: () => Iterable<Sample>;
+  readonly teachers: () => readonly (readonly Sample[])[];
+}
+
+/** What judges: the product, or one in which something was changed. */
+export interface Judging {
+  readonly Judge: typeof Judge;
+  readonly learnBaseline: typeof learnBaseline;
+}
+
+export function held(
+  c: Case,
+  { Judge: OneJudge, learnBaseline: learn }: Judging = { Judge, learnBaseline },
+): Held {
   const hash = createHash('sha256');
+  const teachers = c.teachers();
+  const baseline = teachers.length === 0 ? null : learn(teachers, c.profile);
   const put = (x: unknown): unknown => hash.update(JSON.stringify(x, exact));
   put(baseline);
-  const judge = new Judge(profile, baseline);
+  const judge = new OneJudge(c.profile, baseline);
   let k = 0;
-  for (const s of samples) {
+  for (const s of c.samples()) {
     for (const said of judge.push(s)) put(said);
     if (k++ % EVERY === 0) put(judge.view());
   }
@@ -78,20 +97,22 @@ const SIMULATED: readonly (readonly [vehicle: string, route: string, fault: stri
   ['twin-charged', 'town', 'fan-dead'],
 ];
 
-export function simulated(): Record<string, Held> {
-  const onRoutes = SIMULATED.map(([vehicle, route, fault]) => {
-    const samples = driveSamples({ vehicle, route, seed: 3, hz: 4, ...(fault === '' ? {} : { fault }) });
-    return [
-      `${vehicle}, ${route}, ${fault || 'healthy'}`,
-      held(samples, vehicle === 'turbo-diesel' ? DIESEL : TWIN, null),
-    ];
-  });
-  const onHills = [0, 600].map((fromS) => [
-    `turbo-diesel, hills with a receiver, ${fromS === 0 ? 'healthy' : `no circulation from ${fromS} s`}`,
-    held(hills(fromS), DIESEL, null),
-  ]);
-  return Object.fromEntries([...onRoutes, ...onHills]);
-}
+const alone = (): readonly (readonly Sample[])[] => [];
+
+export const simulated = (): Case[] => [
+  ...SIMULATED.map(([vehicle, route, fault]) => ({
+    name: `${vehicle}, ${route}, ${fault || 'healthy'}`,
+    profile: vehicle === 'turbo-diesel' ? DIESEL : TWIN,
+    samples: () => driveSamples({ vehicle, route, seed: 3, hz: 4, ...(fault === '' ? {} : { fault }) }),
+    teachers: alone,
+  })),
+  ...[0, 600].map((fromS) => ({
+    name: `turbo-diesel, hills with a receiver, ${fromS === 0 ? 'healthy' : `no circulation from ${fromS} s`}`,
+    profile: DIESEL,
+    samples: () => hills(fromS),
+    teachers: alone,
+  })),
+];
 
 /** Hills and flat by turns under a satellite receiver; no circulation from then on, never where that is 0. */
 function* hills(faultFromS: number): Generator<Sample> {
@@ -164,12 +185,10 @@ function thinned(samples: readonly Sample[], seed: string): readonly Sample[] {
   return samples.filter(() => random.next() < 1 / 3);
 }
 
-export function open(): Record<string, Held> {
-  return Object.fromEntries(
-    OPEN.map(([name, what, put, teachers]) => {
-      const profile = name.startsWith('trip') ? DIESEL : PETROL;
-      const baseline = teachers.length === 0 ? null : learnBaseline(teachers.map(readDrive), profile);
-      return [`${name}, ${what}`, held(put(readDrive(name), name), profile, baseline)];
-    }),
-  );
-}
+export const open = (): Case[] =>
+  OPEN.map(([name, what, put, teachers]) => ({
+    name: `${name}, ${what}`,
+    profile: name.startsWith('trip') ? DIESEL : PETROL,
+    samples: () => put(readDrive(name), name),
+    teachers: () => teachers.map(readDrive),
+  }));

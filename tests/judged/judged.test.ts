@@ -3,26 +3,29 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
 import { hasShared, needs } from '../require.ts';
-import { type Held, open, simulated } from './cases.ts';
+import { type Case, type Held, held, open, simulated } from './cases.ts';
 
-const held = JSON.parse(readFileSync(join(import.meta.dirname, 'held.json'), 'utf8')) as {
+const expected = JSON.parse(readFileSync(join(import.meta.dirname, 'held.json'), 'utf8')) as {
   readonly simulated: Record<string, Held>;
   readonly open: Record<string, Held>;
 };
 
-const unrounded = (cases: Record<string, Held>) => Object.values(cases).flatMap((c) => c.unrounded);
+const judgedAsBefore = (c: Case, as: Record<string, Held>): void => {
+  const judged = held(c);
+  expect(judged.unrounded).toEqual([]);
+  expect(judged).toEqual(as[c.name]);
+};
 
-it('simulated drives are judged as they were', () => {
-  const judged = simulated();
-  expect(unrounded(judged)).toEqual([]);
-  expect(judged).toEqual(held.simulated);
-});
+for (const c of simulated()) it(c.name, () => judgedAsBefore(c, expected.simulated));
 
-needs(hasShared('drives') && hasShared('more-drives'), 'the open drives beside the repository')(
-  'open drives are judged as they were',
-  () => {
-    const judged = open();
-    expect(unrounded(judged)).toEqual([]);
-    expect(judged).toEqual(held.open);
-  },
+const openThere = needs(
+  hasShared('drives') && hasShared('more-drives'),
+  'the open drives beside the repository',
 );
+for (const c of open()) openThere(c.name, () => judgedAsBefore(c, expected.open));
+
+it('no case is held fast that is judged no more', () => {
+  const names = (cases: readonly Case[]) => cases.map((c) => c.name).sort();
+  expect(names(simulated())).toEqual(Object.keys(expected.simulated).sort());
+  expect(names(open())).toEqual(Object.keys(expected.open).sort());
+});

@@ -1,31 +1,37 @@
 /**
  * Do the tests notice when the code is wrong? `npm run mutate -- PATH… [--count N] [--seed S] [--timeout SECONDS]
- * [--keep] [--tests FILE]…`
- * changes one thing at a time in the modules named (files or folders of src/) and runs the test files that import
- * the module themselves, and those named with --tests, which reach it through another. The work tree is not touched:
- * the changed text stands in for the module in the test run only. Prints what survived as file:line and, at the end, one line of JSON with the share killed per module; with
- * --keep that goes into docs/reliability.md too.
+ * [--keep] [--tests FILE]… [--at-a-time N]`
+ * changes one thing at a time in the modules named (files or folders of src/). What judges is first shown the drives
+ * of tests/judged, held ready in a process of their own: moments. What they do not notice, and every other module, is
+ * left to the test files that import the module themselves, those of its own room and name first, and to those named
+ * with --tests, which reach it through another. A change may take three times as long as the module as it is, or
+ * --timeout. The work tree is not touched: the changed text stands in for the module in the test run only. Prints what
+ * survived as file:line and, at the end, one line of JSON with the share killed per module; with --keep that goes into
+ * docs/reliability.md too.
  */
 import { spawn } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { dirname, join, relative, resolve } from 'node:path';
+import { basename, dirname, join, relative, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { seededRandom } from '../../src/core/random.ts';
+import { HeldDrives } from './drives.ts';
 import { type Mutant, mutantsOf } from './mutants.ts';
 import { KEPT, kept, type Measured, mutationSection, TITLE } from './table.ts';
 
 const ROOT = resolve(import.meta.dirname, '../..');
 const CONFIG = join(import.meta.dirname, 'vitest.config.ts');
 const VITEST = join(ROOT, 'node_modules/vitest/vitest.mjs');
-const AT_A_TIME = 2;
+const AS_IT_IS_S = 1800;
+const JUDGING = join(ROOT, 'src/analysis/');
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,
   options: {
     count: { type: 'string' },
     seed: { type: 'string', default: '1' },
-    timeout: { type: 'string', default: '120' },
+    timeout: { type: 'string' },
+    'at-a-time': { type: 'string', default: '2' },
     keep: { type: 'boolean', default: false },
     tests: { type: 'string', multiple: true, default: [] },
   },
@@ -51,22 +57,29 @@ const imports = new Map(
       return [f, new Set([...found].map((m) => resolve(dirname(f), m[1]!)))];
     }),
 );
-const testsOf = (module: string): string[] => [
-  ...new Set([
-    ...values.tests,
-    ...[...imports].flatMap(([test, set]) => (set.has(module) ? [relative(ROOT, test)] : [])),
-  ]),
-];
+/** The likeliest to notice first: the run ends with the first that does. */
+const near = (test: string, module: string): number => {
+  const name = basename(module).replace(/\.tsx?$/, '');
+  const room = relative(ROOT, module).split('/')[1];
+  return (basename(test).startsWith(`${name}.`) ? 0 : 2) + (test.split('/')[1] === room ? 0 : 1);
+};
+const testsOf = (module: string): string[] =>
+  [
+    ...new Set([
+      ...values.tests,
+      ...[...imports].flatMap(([test, set]) => (set.has(module) ? [relative(ROOT, test)] : [])),
+    ]),
+  ].sort((a, b) => near(a, module) - near(b, module));
 
 /** Runs the tests with the text in place of the module. */
-function tested(module: string, text: string, tests: readonly string[]): Promise<Outcome> {
+function tested(module: string, text: string, tests: readonly string[], limitS: number): Promise<Outcome> {
   const folder = mkdtempSync(join(tmpdir(), 'handback-mutant-'));
   const path = join(folder, 'mutant.ts');
   writeFileSync(path, text);
   return new Promise((done) => {
     const child = spawn(process.execPath, [VITEST, 'run', '--config', CONFIG, ...tests], {
       cwd: ROOT,
-      env: { ...process.env, MUTATED: module, MUTANT: path },
+      env: { ...process.env, MUTATED: module, MUTANT: path, IN_ORDER: tests.join(' ') },
       stdio: 'ignore',
       detached: true, // a group of its own, so that an endless loop in a worker ends too
     });
@@ -74,7 +87,7 @@ function tested(module: string, text: string, tests: readonly string[]): Promise
     const timer = setTimeout(() => {
       late = true;
       process.kill(-child.pid!, 'SIGKILL');
-    }, Number(values.timeout) * 1000);
+    }, limitS * 1000);
     child.once('close', (status) => {
       clearTimeout(timer);
       rmSync(folder, { recursive: true });
@@ -103,33 +116,63 @@ function keep(name: string, measured: Measured): void {
   writeFileSync(page, `${before.trimEnd()}\n\n${mutationSection()}${next < 0 ? '' : after.slice(next)}`);
 }
 
+const drives = new HeldDrives();
+
+/** What the drives did not notice, in order of lines. */
+async function pastDrives(module: string, mutants: readonly Mutant[], count: Count): Promise<Mutant[]> {
+  const left: Mutant[] = [];
+  for (const m of mutants) {
+    const judged = await drives.judge(module, m.text);
+    if (judged === 'as before') left.push(m);
+    else if (judged === 'too long') count.timeout++;
+    else count.killed++;
+  }
+  return left;
+}
+
+type Count = Record<Outcome, number>;
+
 const results: Record<string, unknown>[] = [];
 for (const module of modules) {
   const name = relative(ROOT, module);
   const tests = testsOf(module);
   const source = readFileSync(module, 'utf8');
   const all = mutantsOf(source);
-  if (tests.length === 0 || all.length === 0) {
+  const byDrives = module.startsWith(JUDGING);
+  if (all.length === 0 || (tests.length === 0 && !byDrives)) {
     console.error(`${name}: ${all.length === 0 ? 'nothing to change' : 'no test file imports it'}`);
     continue;
   }
-  if ((await tested(module, source, tests)) !== 'survived') {
-    console.error(`${name}: its tests fail as it is`);
-    process.exitCode = 1;
-    continue;
-  }
-  const waiting = [...sampled(all, module)];
-  const tried = waiting.length;
-  const count = { killed: 0, timeout: 0, survived: 0 };
+  const drawn = sampled(all, module);
+  const tried = drawn.length;
+  const count: Count = { killed: 0, timeout: 0, survived: 0 };
+  const waiting = byDrives ? await pastDrives(module, drawn, count) : [...drawn];
   const survivors: string[] = [];
-  const worker = async (): Promise<void> => {
-    for (let m = waiting.shift(); m; m = waiting.shift()) {
-      const outcome = await tested(module, m.text, tests);
-      count[outcome]++;
-      if (outcome === 'survived') survivors.push(`${name}:${m.line} ${m.kind}: ${m.was} → ${m.is}`);
-    }
+  const survives = (m: Mutant): void => {
+    count.survived++;
+    survivors.push(`${name}:${m.line} ${m.kind}: ${m.was} → ${m.is}`);
   };
-  await Promise.all(Array.from({ length: AT_A_TIME }, worker));
+  if (tests.length === 0) waiting.splice(0).forEach(survives);
+  if (waiting.length > 0) {
+    const fromMs = performance.now();
+    const asItIs = await tested(module, source, tests, AS_IT_IS_S);
+    if (asItIs !== 'survived') {
+      const what = asItIs === 'killed' ? 'fail' : `take more than ${AS_IT_IS_S} s`;
+      console.error(`${name}: its tests ${what} as it is`);
+      process.exitCode = 1;
+      continue;
+    }
+    const tookS = (performance.now() - fromMs) / 1000;
+    const limitS = values.timeout === undefined ? 30 + 3 * tookS : Number(values.timeout);
+    const worker = async (): Promise<void> => {
+      for (let m = waiting.shift(); m; m = waiting.shift()) {
+        const outcome = await tested(module, m.text, tests, limitS);
+        if (outcome === 'survived') survives(m);
+        else count[outcome]++;
+      }
+    };
+    await Promise.all(Array.from({ length: Number(values['at-a-time']) }, worker));
+  }
   for (const line of survivors) console.error(line);
   const killedPct = Math.round((1000 * (count.killed + count.timeout)) / tried) / 10;
   results.push({ module: name, mutants: all.length, tried, ...count, killedPct });
@@ -142,6 +185,8 @@ for (const module of modules) {
       timeout: count.timeout,
       survivors: [...survivors].sort(),
     });
-  console.error(`${name}: ${count.killed + count.timeout} of ${tried} killed (${tests.join(' ')})`);
+  const by = [...(byDrives ? ['tests/judged'] : []), ...tests].join(' ');
+  console.error(`${name}: ${count.killed + count.timeout} of ${tried} killed (${by})`);
 }
+drives.close();
 console.log(JSON.stringify({ seed: values.seed, results }));

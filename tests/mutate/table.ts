@@ -34,7 +34,8 @@ export function mutationSection(): string {
   return `${TITLE}
 
 Measured by \`npm run mutate -- PATH… --keep\`: one change at a time (a comparison, a constant by a quarter, a negation,
-a call left out, a wider pattern), and the test files that import the module themselves.
+a call left out, a wider pattern), and the drives of \`tests/judged\` where the module judges, the test files that import
+it themselves, and such as reach it through another.
 
 | module | changes tried | noticed | of which nothing becomes | share of the others | seed |
 |---|---|---|---|---|---|
