@@ -1,7 +1,7 @@
 /** Finding and setting up adapters of both kinds, with everything they may refuse, against hand-written fakes. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { Adapter, WireEvent } from '../../src/adapter/adapter.ts';
+import { type Adapter, newPort, type WireEvent } from '../../src/adapter/adapter.ts';
 import { connectAdapter, type FindOptions } from '../../src/adapter/find.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import type { HandbackError } from '../../src/core/errors.ts';
@@ -111,6 +111,40 @@ describe('AT-command adapter', () => {
     expect(a.info.voltageV).toBe(quirks.refuses?.includes('RV') ? null : 12.6);
     for (let i = 0; i < 3; i++) expect((await ask(a, '010C', '7E8')).says[0]).toBe('7E8:410C1AF8');
     expect((await ask(a, '0100')).messages).toHaveLength(2);
+  });
+
+  it('is spoken to in these words, and no others, when it is sound', async () => {
+    const { find, factory, device, ask, clock } = at();
+    const a = await find(factory, { family: 'at' });
+    expect(device.commands.splice(0)).toEqual([
+      ...['QQQQQQQQ', 'ATWS', 'ATL0', 'ATS0', 'ATH1', 'ATAT1', 'ATSP0', 'ATI', 'ATRV', '0100', 'ATDPN'],
+      ...['ATSH7E0', 'ATCRA7E8', '0100', '0100', '01001', '010004050B0C0D', '010004050B0C0D'],
+      ...['010004050B0C0D1', 'ATAT0', 'ATST64', '01001', ''],
+    ]);
+    await ask(a, '010C', '7E8');
+    await ask(a, '010C');
+    await settle(clock, a.close());
+    expect(device.commands).toEqual(['010C1', 'ATSH7DF', 'ATAR', 'ATAT1', '010C', 'ATPC', 'ATD']);
+  });
+
+  it('is not brought back into step while it answers, were it with "?"', async () => {
+    const { find, factory, device } = at({ refuses: ['SP'] });
+    await find(factory, { family: 'at' });
+    expect(device.commands.filter((c) => c.startsWith('Q'))).toHaveLength(1);
+  });
+
+  it.each<[string, AtQuirks, boolean]>([
+    ['on a line that keeps its speed', {}, false],
+    ['without a name to be known by at the new speed', { mute: ['I'] }, true],
+  ])('keeps its speed %s', async (_, quirks, changeable) => {
+    const b = bench();
+    const device = new FakeAt(b.vehicle, b.clock, quirks);
+    const factory = factoryFor(b.clock, device, { baudRates: [38_400] });
+    const open = factory.open.bind(factory);
+    factory.open = async (o) => Object.assign(await open(o), changeable ? { setBaud: async () => true } : {});
+    const a = await b.find(factory, { family: 'at', memory: newPort(true) });
+    expect(a.info.baud).toBe(38_400);
+    expect(device.commands.filter((c) => c.startsWith('ATBR'))).toEqual([]);
   });
 
   it('never sends anything but reading requests and its own commands, and an empty line only for a request again', async () => {
