@@ -1,21 +1,22 @@
 /**
  * Do the tests notice when the code is wrong? `npm run mutate -- PATH… [--count N] [--seed S] [--timeout SECONDS]
- * [--keep] [--tests FILE]… [--at-a-time N]`
+ * [--keep] [--tests FILE]… [--at-a-time N] [--known FILE]`
  * changes one thing at a time in the modules named (files or folders of src/). What judges is first shown the drives
  * of tests/judged, held ready in a process of their own: moments. What they do not notice, and every other module, is
  * left to the test files that import the module themselves, those of its own room and name first, and to those named
  * with --tests, which reach it through another. A change may take three times as long as the module as it is, or
- * --timeout. The work tree is not touched: the changed text stands in for the module in the test run only. Prints what
+ * --timeout. What the drives said of a change is kept in the file that --known names, and taken from there. The work tree is not touched: the changed text stands in for the module in the test run only. Prints what
  * survived as file:line and, at the end, one line of JSON with the share killed per module; with --keep that goes into
  * docs/reliability.md too.
  */
 import { spawn } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, dirname, join, relative, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { seededRandom } from '../../src/core/random.ts';
-import { HeldDrives } from './drives.ts';
+import { HeldDrives, type Judged } from './drives.ts';
 import { type Mutant, mutantsOf } from './mutants.ts';
 import { KEPT, kept, type Measured, mutationSection, TITLE } from './table.ts';
 
@@ -33,6 +34,7 @@ const { values, positionals } = parseArgs({
     timeout: { type: 'string' },
     'at-a-time': { type: 'string', default: '2' },
     keep: { type: 'boolean', default: false },
+    known: { type: 'string' },
     tests: { type: 'string', multiple: true, default: [] },
   },
 });
@@ -117,12 +119,21 @@ function keep(name: string, measured: Measured): void {
 }
 
 const drives = new HeldDrives();
+const known: Record<string, Judged> =
+  values.known && existsSync(values.known) ? JSON.parse(readFileSync(values.known, 'utf8')) : {};
+
+async function judgedByDrives(module: string, m: Mutant): Promise<Judged> {
+  const key = createHash('sha256').update(m.text).digest('hex');
+  known[key] ??= await drives.judge(module, m.text);
+  if (values.known) writeFileSync(values.known, JSON.stringify(known));
+  return known[key];
+}
 
 /** What the drives did not notice, in order of lines. */
 async function pastDrives(module: string, mutants: readonly Mutant[], count: Count): Promise<Mutant[]> {
   const left: Mutant[] = [];
   for (const m of mutants) {
-    const judged = await drives.judge(module, m.text);
+    const judged = await judgedByDrives(module, m);
     if (judged === 'as before') left.push(m);
     else if (judged === 'too long') count.timeout++;
     else count.killed++;
@@ -130,10 +141,36 @@ async function pastDrives(module: string, mutants: readonly Mutant[], count: Cou
   return left;
 }
 
+/** What these tests did not notice. @throws where they fail without any change */
+async function pastTests(
+  module: string,
+  mutants: readonly Mutant[],
+  count: Count,
+  tests: readonly string[],
+): Promise<readonly Mutant[]> {
+  const fromMs = performance.now();
+  const asItIs = await tested(module, readFileSync(module, 'utf8'), tests, AS_IT_IS_S);
+  if (asItIs !== 'survived')
+    throw new Error(`its tests ${asItIs === 'killed' ? 'fail' : `take more than ${AS_IT_IS_S} s`} as it is`);
+  const tookS = (performance.now() - fromMs) / 1000;
+  const limitS = values.timeout === undefined ? 30 + 3 * tookS : Number(values.timeout);
+  const waiting = [...mutants];
+  const left: Mutant[] = [];
+  const worker = async (): Promise<void> => {
+    for (let m = waiting.shift(); m; m = waiting.shift()) {
+      const outcome = await tested(module, m.text, tests, limitS);
+      if (outcome === 'survived') left.push(m);
+      else count[outcome]++;
+    }
+  };
+  await Promise.all(Array.from({ length: Number(values['at-a-time']) }, worker));
+  return left;
+}
+
 type Count = Record<Outcome, number>;
 
 const results: Record<string, unknown>[] = [];
-for (const module of modules) {
+async function measure(module: string): Promise<void> {
   const name = relative(ROOT, module);
   const tests = testsOf(module);
   const source = readFileSync(module, 'utf8');
@@ -141,38 +178,16 @@ for (const module of modules) {
   const byDrives = module.startsWith(JUDGING);
   if (all.length === 0 || (tests.length === 0 && !byDrives)) {
     console.error(`${name}: ${all.length === 0 ? 'nothing to change' : 'no test file imports it'}`);
-    continue;
+    return;
   }
   const drawn = sampled(all, module);
   const tried = drawn.length;
   const count: Count = { killed: 0, timeout: 0, survived: 0 };
-  const waiting = byDrives ? await pastDrives(module, drawn, count) : [...drawn];
-  const survivors: string[] = [];
-  const survives = (m: Mutant): void => {
-    count.survived++;
-    survivors.push(`${name}:${m.line} ${m.kind}: ${m.was} → ${m.is}`);
-  };
-  if (tests.length === 0) waiting.splice(0).forEach(survives);
-  if (waiting.length > 0) {
-    const fromMs = performance.now();
-    const asItIs = await tested(module, source, tests, AS_IT_IS_S);
-    if (asItIs !== 'survived') {
-      const what = asItIs === 'killed' ? 'fail' : `take more than ${AS_IT_IS_S} s`;
-      console.error(`${name}: its tests ${what} as it is`);
-      process.exitCode = 1;
-      continue;
-    }
-    const tookS = (performance.now() - fromMs) / 1000;
-    const limitS = values.timeout === undefined ? 30 + 3 * tookS : Number(values.timeout);
-    const worker = async (): Promise<void> => {
-      for (let m = waiting.shift(); m; m = waiting.shift()) {
-        const outcome = await tested(module, m.text, tests, limitS);
-        if (outcome === 'survived') survives(m);
-        else count[outcome]++;
-      }
-    };
-    await Promise.all(Array.from({ length: Number(values['at-a-time']) }, worker));
-  }
+  let waiting = byDrives ? await pastDrives(module, drawn, count) : drawn;
+  for (const some of [tests.filter((t) => near(t, module) < 2), tests.filter((t) => near(t, module) >= 2)])
+    if (waiting.length > 0 && some.length > 0) waiting = await pastTests(module, waiting, count, some);
+  count.survived = waiting.length;
+  const survivors = waiting.map((m) => `${name}:${m.line} ${m.kind}: ${m.was} → ${m.is}`);
   for (const line of survivors) console.error(line);
   const killedPct = Math.round((1000 * (count.killed + count.timeout)) / tried) / 10;
   results.push({ module: name, mutants: all.length, tried, ...count, killedPct });
@@ -188,5 +203,10 @@ for (const module of modules) {
   const by = [...(byDrives ? ['tests/judged'] : []), ...tests].join(' ');
   console.error(`${name}: ${count.killed + count.timeout} of ${tried} killed (${by})`);
 }
+for (const module of modules)
+  await measure(module).catch((e: Error) => {
+    console.error(`${relative(ROOT, module)}: ${e.message}`);
+    process.exitCode = 1;
+  });
 drives.close();
 console.log(JSON.stringify({ seed: values.seed, results }));
