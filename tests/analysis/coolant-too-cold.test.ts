@@ -4,26 +4,11 @@ import { BIN_S, type Bin } from '../../src/analysis/coolant/bins.ts';
 import type { Regime } from '../../src/analysis/coolant/envelope.ts';
 import { asks, TooColdWatch } from '../../src/analysis/coolant/too-cold.ts';
 import { asIs } from '../../src/core/says.ts';
+import { level, rising, road, step as still } from './steps.ts';
 
-const step = (k: number, ect: number | null, more: Partial<Bin> = {}): Bin => ({
-  tS: BIN_S * (k + 1),
-  ect,
-  fresh: true,
-  // A live reading moves within its step.
-  high: (ect ?? 0) + 0.1,
-  low: ect ?? 0,
-  speed: 80,
-  rpm: 2000,
-  air: 20,
-  heat: 20,
-  heatSource: 'maf_gps',
-  running: true,
-  unsure: false,
-  unstuck: false,
-  holeS: 0,
-  ...more,
-});
-const road: Regime = { name: 'light at speed', allowC: 2.8, kmh: 80, load: 1, steep: false };
+/** A live reading moves within its step. */
+const step = (k: number, ect: number | null, more: Partial<Bin> = {}): Bin =>
+  still(k, ect, { high: (ect ?? 0) + 0.1, ...more });
 
 /** One reading a step; the step at which it is found, -1 without, and the watch. */
 function fed(
@@ -38,9 +23,6 @@ function fed(
   const at = ects.findIndex((ect, k) => watch.step(step(k, ect, more(k)), road, settledC) !== null);
   return { at, watch };
 }
-const level = (c: number, n: number): number[] => Array.from({ length: n }, () => c);
-const rising = (from: number, perStep: number, n: number): number[] =>
-  Array.from({ length: n }, (_, k) => from + perStep * k);
 /** The step that ends so many seconds after the first began. */
 const stepAt = (s: number): number => s / BIN_S - 1;
 

@@ -1,10 +1,10 @@
 /**
  * Do the tests notice when the code is wrong? `npm run mutate -- PATH… [--count N] [--seed S] [--timeout SECONDS]
  * [--keep] [--tests FILE]… [--at-a-time N] [--known FILE]`
- * changes one thing at a time in the modules named (files or folders of src/). What judges is first shown the drives
- * of tests/judged, held ready in a process of their own: moments. What they do not notice, and every other module, is
- * left to the test files that import the module themselves, those of its own room and name first, and to those named
- * with --tests, which reach it through another. A change may take three times as long as the module as it is, or
+ * changes one thing at a time in the modules named (files or folders of src/). The test files of
+ * its own name come first; what they do not notice in a module that judges is shown the drives of tests/judged, held
+ * ready in a process of their own; what is left goes to the other test files that import the module themselves, and to
+ * those named with --tests, which reach it through another. A change may take three times as long as the module as it is, or
  * --timeout. What the drives said of a change is kept in the file that --known names, and taken from there. The work tree is not touched: the changed text stands in for the module in the test run only. Prints what
  * survived as file:line and, at the end, one line of JSON with the share killed per module; with --keep that goes into
  * docs/reliability.md too.
@@ -63,7 +63,8 @@ const imports = new Map(
 const near = (test: string, module: string): number => {
   const name = basename(module).replace(/\.tsx?$/, '');
   const room = relative(ROOT, module).split('/')[1];
-  return (basename(test).startsWith(`${name}.`) ? 0 : 2) + (test.split('/')[1] === room ? 0 : 1);
+  const named = `-${basename(test)}`.includes(`-${name}.`);
+  return (named ? 0 : 2) + (test.split('/')[1] === room ? 0 : 1);
 };
 const testsOf = (module: string): string[] =>
   [
@@ -183,9 +184,12 @@ async function measure(module: string): Promise<void> {
   const drawn = sampled(all, module);
   const tried = drawn.length;
   const count: Count = { killed: 0, timeout: 0, survived: 0 };
-  let waiting = byDrives ? await pastDrives(module, drawn, count) : drawn;
-  for (const some of [tests.filter((t) => near(t, module) < 2), tests.filter((t) => near(t, module) >= 2)])
-    if (waiting.length > 0 && some.length > 0) waiting = await pastTests(module, waiting, count, some);
+  const named = tests.filter((t) => near(t, module) < 2);
+  const others = tests.filter((t) => near(t, module) >= 2);
+  let waiting: readonly Mutant[] = drawn;
+  if (named.length > 0) waiting = await pastTests(module, waiting, count, named);
+  if (byDrives) waiting = await pastDrives(module, waiting, count);
+  if (waiting.length > 0 && others.length > 0) waiting = await pastTests(module, waiting, count, others);
   count.survived = waiting.length;
   const survivors = waiting.map((m) => `${name}:${m.line} ${m.kind}: ${m.was} → ${m.is}`);
   for (const line of survivors) console.error(line);

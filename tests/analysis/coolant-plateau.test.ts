@@ -1,0 +1,88 @@
+/** Where the coolant settles, step by step: each threshold from both sides. */
+import { describe, expect, it } from 'vitest';
+import { BIN_S } from '../../src/analysis/coolant/bins.ts';
+import type { Regime } from '../../src/analysis/coolant/envelope.ts';
+import { Plateau } from '../../src/analysis/coolant/plateau.ts';
+import { level, rising, road, step } from './steps.ts';
+
+describe('the plateau', () => {
+  function fed(
+    ects: readonly number[],
+    { thermostatC = null as number | null, air = 20, regime = road } = {},
+  ) {
+    const plateau = new Plateau(thermostatC);
+    let settled = -1;
+    ects.forEach((ect, k) => {
+      plateau.step(step(k, ect, { air }), regime, true);
+      if (plateau.settled && settled < 0) settled = k;
+    });
+    return { plateau, settled };
+  }
+  const phases = (...ects: number[]) =>
+    ects.map((ect) => {
+      const plateau = new Plateau(null);
+      plateau.step(step(0, ect), road, true);
+      return plateau.phase;
+    });
+
+  it('is looked for from 78 °C on, cold below 50 °C, and above 97 °C there is none', () => {
+    expect(phases(49.9, 50, 77.9, 78, 96.9, 97)).toEqual([
+      ...['cold', 'warming', 'warming', 'opening', 'opening', 'no plateau'],
+    ]);
+    expect(fed(level(96.9, 100)).settled).toBeGreaterThan(0);
+    expect(fed(level(97, 100)).settled).toBe(-1);
+  });
+  it('with an entered thermostat is looked for from 10 °C below it to 8 °C above', () => {
+    expect(fed(level(72, 100), { thermostatC: 82 }).settled).toBeGreaterThan(0);
+    expect(fed(level(71.9, 100), { thermostatC: 82 }).settled).toBe(-1);
+    expect(fed(level(99.9, 100), { thermostatC: 92 }).settled).toBeGreaterThan(0);
+    expect(fed(level(100, 100), { thermostatC: 92 }).settled).toBe(-1);
+  });
+  it('is settled five minutes after its slope broke, by 1 °C/min over a minute', () => {
+    const n = 300 / BIN_S;
+    expect(fed(level(90, 100)).settled).toBe(11 + n - 1);
+    // Two thirds of a minute's steps at 0.9 °C/min count as broken, at 1.1 °C/min not.
+    expect(fed([...rising(80, 0.9 / 12, 12), ...level(81, n)]).settled).toBe(11 + n - 1);
+    expect(fed([...rising(80, 1.1 / 12, 12), ...level(81, n)]).settled).toBeGreaterThan(11 + n - 1);
+  });
+  it('waits while three minutes span more than 6 °C or drift by more than 1 °C/min', () => {
+    const wave = (c: number) => Array.from({ length: 80 }, (_, k) => 88 + (k % 36 === 20 ? c : 0));
+    expect(fed(wave(6)).settled).toBe(70);
+    expect(fed(wave(6.1)).settled).toBe(-1);
+    const drifting = (perMin: number) => fed([...level(80, 12), ...rising(80, perMin / 12, 140)]).settled;
+    expect(drifting(0.95)).toBe(70);
+    expect(drifting(1.05)).toBe(-1);
+  });
+  it('learns from ten minutes ago what lies within 4 °C below and 2 °C above, and creeps by 1 °C at the most', () => {
+    const after = (c: number) => fed([...level(90, 71), ...level(c, 500)]).plateau.learnedC;
+    expect([92, 92.1, 86, 85.9].map(after)).toEqual([91, 90, 89, 90]);
+    expect(fed([...level(90, 71), ...level(92, 120)]).plateau.learnedC).toBe(90);
+  });
+  it('in air below 10 °C is proved only by two minutes of asking at 50 km/h and 0.9 of the mean heat, within 2 °C', () => {
+    const asked = (more: Partial<Regime>, steps = 24, ects = level(90, steps)) =>
+      fed([...level(90, 71), ...ects], { air: 9, regime: { ...road, kmh: 50, load: 0.9, ...more } }).plateau
+        .proved;
+    expect(fed(level(90, 71), { air: 10 }).plateau.proved).toBe(true);
+    expect(asked({})).toBe(true);
+    expect(asked({}, 23)).toBe(false);
+    expect(asked({ kmh: 49 })).toBe(false);
+    expect(asked({ load: 0.89 })).toBe(false);
+    expect(asked({}, 24, [...level(88, 12), ...level(90, 12)])).toBe(true);
+    expect(asked({}, 24, [...level(87.9, 12), ...level(90, 12)])).toBe(false);
+    expect([86, 85.9].map((c) => asked({}, 24, level(c, 24)))).toEqual([true, false]);
+  });
+  it('that is not proved holds a climb against 97 °C in cool air, against 92 °C or 5 °C above the thermostat else', () => {
+    const cool = { ...road, kmh: 20 };
+    expect(fed(level(85, 71), { air: 9, regime: cool }).plateau.referenceC).toBe(97);
+    expect(fed(level(85, 71), { air: 9, regime: cool, thermostatC: 82 }).plateau.referenceC).toBe(87);
+    // Until it has settled the highest of its first three minutes stands for it.
+    const early = (n: number) => fed([...level(95, 12), ...level(90, n - 12)]).plateau.referenceC;
+    expect([46, 47].map(early)).toEqual([null, 95]);
+    expect(fed(level(90, 60)).plateau.referenceC).toBe(92);
+  });
+  it('is forgotten when its reading turns out to have been stuck', () => {
+    const { plateau } = fed(level(90, 80));
+    plateau.step(step(80, 70, { unstuck: true }), road, true);
+    expect([plateau.learnedC, plateau.proved, plateau.settledFromS]).toEqual([null, false, null]);
+  });
+});

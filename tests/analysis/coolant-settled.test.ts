@@ -1,0 +1,40 @@
+/** What was seen while the coolant was settled. */
+import { describe, expect, it } from 'vitest';
+import type { Bin } from '../../src/analysis/coolant/bins.ts';
+import { Settled } from '../../src/analysis/coolant/settled.ts';
+import { level, road, step } from './steps.ts';
+
+describe('while settled', () => {
+  function fed(bins: readonly Bin[], beyondC: number | null = null) {
+    const settled = new Settled();
+    for (const bin of bins) settled.step(bin, road, beyondC);
+    return settled;
+  }
+  it('counts seconds: settled, moving from 30 km/h on, asked, watched', () => {
+    const s = fed([
+      step(0, 90),
+      step(1, 90, { speed: 30 }),
+      step(2, 90, { speed: 29 }),
+      step(3, 90, { speed: 4 }),
+    ]);
+    expect([s.settledS, s.movingS, s.askedS, s.watchedS, s.fromS, s.toS]).toEqual([20, 10, 15, 0, 5, 20]);
+    expect(fed([step(0, 90)], 1).watchedS).toBe(5);
+    expect(fed([step(0, 90, { running: false })]).settledS).toBe(0);
+  });
+  it('is restless where it leaps by 4 °C from one step to the next', () => {
+    expect(fed([step(0, 90), step(1, 94), step(2, 90.1)]).restless).toBe(1);
+    expect(fed([step(0, 90), step(2, 94)]).restless).toBe(1);
+    expect(fed([step(0, 90), step(3, 94)]).restless).toBe(0);
+  });
+  it('tells below what a share of the asking lay, the range, and where it ended in the last two minutes', () => {
+    const s = fed(
+      [...level(88, 10), ...level(92, 30)].map((c, k) => step(k, c, { high: c + 1, low: c - 1 })),
+    );
+    expect([0.025, 0.25, 0.26, 0.975].map((q) => s.quantile(q))).toEqual([88, 88, 92, 92]);
+    expect(s.range).toEqual([87, 93]);
+    const end = new Settled();
+    for (let k = 0; k < 40; k++) end.step(step(k, 90), road, k < 16 ? -5 : k < 28 ? 0 : 2);
+    expect(end.endC).toBe(1);
+    expect(fed([]).endC).toBe(0);
+  });
+});
