@@ -47,3 +47,4 @@ process.on('message', async (path: string) => {
   } catch {}
   process.send!(judged);
 });
+process.on('disconnect', () => process.exit());

@@ -67,11 +67,10 @@ export const GOOD_FROM_PCT = 60;
 /** A region is shown good where a loss of this much is ruled out at every speed that the claim covers. */
 export const GOOD_LOSS_PCT = 10;
 /**
- * A driven cell that does not rule that out, and lies so many standard errors and this far down, speaks against the
- * whole region. Chosen by hand, not measured.
+ * A driven cell that does not rule that out, and lies so many standard errors down, speaks against the whole region.
+ * Chosen by hand, not measured.
  */
 const LEANS_SE = 1.5;
-const LEANS = 0.04;
 
 /** What a region is shown good for: speeds, demand, and the loss that is ruled out. */
 export interface GoodRange {
@@ -94,7 +93,7 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
       if (e === null || excludedLossPct(e) <= GOOD_LOSS_PCT) return false;
       // What one pull misses while the turbocharger spools up is no loss; nor is it said to be good there.
       if (at.toRpm <= SPOOLING_TO_RPM && e.pulls < SPOOLING_PULLS) return false;
-      return e.deviation < -Math.max(LEANS, LEANS_SE * e.se);
+      return e.deviation < -LEANS_SE * e.se;
     });
     if (speaksAgainst) return null;
     if (lossPct === null || lossPct > GOOD_LOSS_PCT) {

@@ -1,0 +1,94 @@
+/** What a map of engine speed × demand rules out, and what a region is shown good for. */
+import { describe, expect, it } from 'vitest';
+import {
+  cellOf,
+  EVIDENCE_CELLS,
+  excludedBy,
+  excludedLossPct,
+  goodRange,
+  openCell,
+} from '../../src/analysis/boost/cells.ts';
+import { type Region, regionsOf } from '../../src/analysis/boost/regions.ts';
+import { type Estimate, type Patch, patchAt, ShortfallScan } from '../../src/analysis/boost/scan.ts';
+
+const REGION: Region = { ...regionsOf({ induction: 'turbocharger', fuel: 'diesel' })[1]!, fromRpm: 2200 };
+
+/** One pull's say on one smallest window: `n` samples, each off by `deviation`. */
+const patch = (rpm: number, demandPct: number, deviation: number, pull = 0.018): Patch => {
+  const w = 6;
+  return {
+    ...{ at: patchAt(rpm, demandPct), n: w, moments: w, fromUs: 0, toUs: 2e6, w, short: 0 },
+    ...{ deviation: w * deviation, pull: w * pull ** 2, point: w * 0.01 ** 2, run: w * 0.008 ** 2 },
+    ...{ limit: w * 0.06, kpa: w * 120 },
+  };
+};
+function scanOf(pulls: readonly (readonly Patch[])[]): ShortfallScan {
+  const scan = new ShortfallScan();
+  for (const p of pulls) scan.add(p);
+  return scan;
+}
+/** So many sound pulls through all speeds of a 500 rpm column. */
+const columns = (rpms: readonly number[], deviation: number, demandPct = 95) =>
+  [0, 1, 2].map(() =>
+    rpms.flatMap((rpm) =>
+      (rpm < 3000 ? [rpm, rpm + 250] : [rpm]).map((at) => patch(at, demandPct, deviation)),
+    ),
+  );
+
+it('a cell has its lower edges, and full demand belongs to the last', () => {
+  const at = (rpm: number, lagged: number) => {
+    const cell = EVIDENCE_CELLS[cellOf({ rpm, lagged })];
+    return cell ? [...cell.rpm, ...cell.demandPct] : null;
+  };
+  expect(at(2000, 60)).toEqual([2000, 2500, 60, 80]);
+  expect(at(2499, 79.9)).toEqual([2000, 2500, 60, 80]);
+  expect(at(2500, 80)).toEqual([2500, 3000, 80, 100]);
+  expect(at(2500, 100)).toEqual([2500, 3000, 80, 100]);
+  expect([at(999, 90), at(5000, 90), at(2000, 44.9)]).toEqual([null, null, null]);
+  expect([at(1000, 45), at(4999, 59.9)]).toEqual([
+    [1000, 1500, 45, 60],
+    [4500, 5000, 45, 60],
+  ]);
+});
+
+it('the loss that is ruled out is a whole percent, rounded up, one at least', () => {
+  const of = (deviation: number, se: number) => excludedLossPct({ deviation, se } as Estimate);
+  expect(of(-0.05, 0.02)).toBe(9);
+  expect(of(0.2, 0.02)).toBe(1);
+  expect(of(-0.01, 0)).toBe(1);
+  expect(of(-0.0101, 0)).toBe(2);
+});
+
+describe('a region', () => {
+  it('is shown good for the widest run of speeds that rule out 10 %', () => {
+    const scan = scanOf(columns([2000, 2500, 3000], 0));
+    expect(goodRange(scan, REGION)).toMatchObject({ fromRpm: 2200, toRpm: 3500, fromDemandPct: 60 });
+    expect(openCell(scan, REGION)).toBeNull();
+    const gap = scanOf(columns([2000, 3000, 3500], 0));
+    expect(goodRange(gap, REGION)).toMatchObject({ fromRpm: 3000, toRpm: 4000 });
+    expect(goodRange(scanOf([]), REGION)).toBeNull();
+  });
+  it('is not, where a driven cell lies 1.5 standard errors down and rules nothing out', () => {
+    const against = (deviation: number, pull: number) => {
+      const scan = scanOf([
+        ...columns([2000, 2500], 0),
+        [patch(3000, 95, deviation, pull)],
+        [patch(3000, 95, deviation, pull)],
+      ]);
+      return [goodRange(scan, REGION) === null, openCell(scan, REGION)];
+    };
+    expect(against(-0.06, 0.05)).toEqual([true, { fromRpm: 3000, toRpm: 3500 }]);
+    expect(against(-0.06, 0.06)).toEqual([false, { fromRpm: 3000, toRpm: 3500 }]);
+    expect(against(-0.05, 0.04)).toEqual([false, null]);
+  });
+  it('says what each driven cell rules out, unless it is more than half', () => {
+    const excluded = excludedBy(scanOf(columns([2000], 0)), REGION);
+    expect(excluded).toEqual([
+      { fromRpm: 2200, toRpm: 2500, fromDemandPct: 80, toDemandPct: 100, lossPct: excluded[0]!.lossPct },
+    ]);
+    const wide = (pull: number) =>
+      excludedBy(scanOf([[patch(3000, 95, 0, pull)]]), REGION).map((e) => e.lossPct);
+    expect(wide(0.29)).toEqual([48]);
+    expect(wide(0.32)).toEqual([]);
+  });
+});
