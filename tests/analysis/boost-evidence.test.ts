@@ -1,0 +1,192 @@
+/** What the pulls of one region say together: each rule from both sides. */
+import { describe, expect, it } from 'vitest';
+import type { PullAir } from '../../src/analysis/boost/air.ts';
+import { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
+import { isIntermittent } from '../../src/analysis/boost/intermittent.ts';
+import { type Region, regionsOf } from '../../src/analysis/boost/regions.ts';
+import { type Patch, patchAt } from '../../src/analysis/boost/scan.ts';
+import type { Witness } from '../../src/analysis/boost/witness.ts';
+
+const HIGH = regionsOf({ induction: 'turbocharger', fuel: 'diesel' })[1]!;
+const [CLUTCH, MIDDLE] = regionsOf({ induction: 'twin-charged', fuel: 'petrol' });
+
+const patch = (deviation: number, rpm: number, n: number, pull = 0.018): Patch => ({
+  ...{ at: patchAt(rpm, 95), n, moments: n, fromUs: 0, toUs: 2e6, w: n, short: deviation < -0.06 ? n : 0 },
+  ...{ deviation: n * deviation, pull: n * pull ** 2, point: n * 0.01 ** 2, run: n * 0.008 ** 2 },
+  ...{ limit: n * 0.06, kpa: n * 120 },
+});
+const pull = (more: Partial<Witness> & { readonly sd?: number } = {}): Witness => {
+  const { deviation = 0, n = 6, rpm = [2500, 2700] as const, sd = 0.018 } = more;
+  return {
+    ...{ region: HIGH, ratio: 40, cells: [], fromUs: 0, toUs: 3e6, rpm, n, spanS: 2, boostKpa: 120 },
+    ...{ expectedKpa: 120, deviation, variance: sd ** 2, runVariance: 0.008 ** 2, limit: 0.06 },
+    ...{ source: 'baseline run', cars: 0, absent: false, doubtful: false, frozen: false, held: true },
+    ...{ maybeMissed: false, warm: true, air: null },
+    patches: deviation === null ? [] : [patch(deviation, (rpm[0] + rpm[1]) / 2, n, sd)],
+    ...more,
+  };
+};
+const gone = (more: Partial<Witness> = {}): Witness =>
+  pull({ deviation: null, absent: true, held: false, boostKpa: 0, ...more });
+function evidence(pulls: readonly Witness[], region: Region = HIGH): RegionEvidence {
+  const e = new RegionEvidence(region);
+  for (const p of pulls) e.add(p);
+  return e;
+}
+
+describe('boost that never came', () => {
+  it('is absent, unless it came where as much was asked, within 250 rpm and a quarter', () => {
+    const beside = (more: Partial<Witness>) => evidence([gone(), pull(more)]).absent;
+    expect(evidence([gone()]).absent).toBe(true);
+    expect(evidence([pull()]).absent).toBe(false);
+    expect(beside({})).toBe(false);
+    // The middle of the one that brought nothing is 2600 rpm.
+    expect(beside({ rpm: [2849, 3000] })).toBe(false);
+    expect(beside({ rpm: [2850, 3000] })).toBe(true);
+    expect(beside({ rpm: [2300, 2351] })).toBe(false);
+    expect(beside({ rpm: [2300, 2350] })).toBe(true);
+    expect(beside({ expectedKpa: 96 })).toBe(false);
+    expect(beside({ expectedKpa: 95.9 })).toBe(true);
+    expect(beside({ held: null })).toBe(true);
+  });
+  it('in doubt counts when it comes again after a minute', () => {
+    const twice = (toS: number) =>
+      evidence([gone({ doubtful: true }), gone({ doubtful: true, fromUs: (toS - 3) * 1e6, toUs: toS * 1e6 })])
+        .absent;
+    expect(evidence([gone({ doubtful: true })]).absent).toBe(false);
+    expect([59.9, 60].map(twice)).toEqual([false, true]);
+  });
+  it('while the pull is still driven counts as well', () => {
+    const e = evidence([]);
+    e.ahead = gone();
+    expect(e.absent).toBe(true);
+    expect(e.all).toHaveLength(1);
+    e.add(pull());
+    expect(e.absent).toBe(false);
+  });
+});
+
+describe('boost that comes and goes', () => {
+  const of = (held: number, missing: readonly Witness[], region = HIGH) =>
+    evidence([...Array.from({ length: held }, () => pull()), ...missing], region).intermittent;
+  it('is intermittent, and nowhere so at the changeover or where none held', () => {
+    const twice = [gone(), gone()];
+    expect(of(3, twice)).toBe(true);
+    expect(of(3, twice, MIDDLE)).toBe(false);
+    expect(of(0, twice)).toBe(false);
+  });
+  it('must explain the pulls thirty times better than spoilt readings do', () => {
+    const cameAlike = () => true;
+    const sound = (n: number) => Array.from({ length: n }, () => pull());
+    // One of one sample, spoilt in 1 of 10: q (1 − q)^n / 0.1; of two samples 1 of 100; of three and more 1 of 5000.
+    expect(isIntermittent([...sound(2), gone({ n: 1 })], cameAlike)).toBe(false);
+    expect(isIntermittent([gone({ n: 2 })], cameAlike)).toBe(true);
+    expect(isIntermittent([...sound(1), gone({ n: 2 })], cameAlike)).toBe(false);
+    expect(isIntermittent([...sound(1), gone({ n: 3 })], cameAlike)).toBe(true);
+    expect(isIntermittent([...sound(40), gone({ n: 3 })], cameAlike)).toBe(true);
+    expect(isIntermittent([...sound(80), gone({ n: 3 })], cameAlike)).toBe(false);
+    expect(isIntermittent([...sound(1), gone({ n: 3, frozen: true })], cameAlike)).toBe(false);
+    expect(isIntermittent([...sound(1), gone({ n: 3, doubtful: true })], cameAlike)).toBe(false);
+    expect(isIntermittent([...sound(1), gone({ n: 3 })], () => false)).toBe(false);
+  });
+  it('is gone where it is short by half, and by a fifth with its whole interval', () => {
+    const short = (deviation: number, sd = 0.05) =>
+      isIntermittent([pull(), pull({ deviation, sd, runVariance: 0, held: false })], () => true);
+    expect([-0.5, -0.51].map((d) => short(d))).toEqual([false, true]);
+    expect([0.158, 0.156].map((sd) => short(-0.507, sd))).toEqual([false, true]);
+  });
+});
+
+describe('pressure and air', () => {
+  const air = (deviation: number, sd = 0.02): PullAir => ({
+    ...{ excess: -deviation, variance: sd ** 2, deviation, gain: 1, n: 6 },
+    known: { taught: 0, far: 0, cars: 0 },
+  });
+  const joined = (deviation: number, airDeviation: number) =>
+    evidence([1, 2].map(() => pull({ deviation, air: air(airDeviation) }))).joined;
+  it('are joined where both say short and agree', () => {
+    const both = joined(-0.1, -0.1)!;
+    const alone = evidence([1, 2].map(() => pull({ deviation: -0.1 }))).estimate!;
+    expect(both.deviation).toBeCloseTo(-0.1, 6);
+    const airSe = Math.hypot(0.02 / Math.SQRT2, 0.01);
+    expect(both.se).toBeCloseTo(1 / Math.sqrt(1 / alone.se ** 2 + 1 / airSe ** 2), 9);
+    expect(joined(-0.1, -0.12)!.deviation).toBeLessThan(-0.1);
+    // 2.5 standard errors apart, and each 1.5 from none.
+    const se = Math.hypot(alone.se, airSe);
+    expect(joined(-0.1, -0.1 - 2.45 * se)).not.toBeNull();
+    expect(joined(-0.1, -0.1 - 2.55 * se)).toBeNull();
+    expect(joined(-0.07, -1.55 * airSe)).not.toBeNull();
+    expect(joined(-0.07, -1.45 * airSe)).toBeNull();
+    expect(evidence([pull({ deviation: -0.1 })]).joined).toBeNull();
+  });
+  it('lost air is a leak, where the pressure does not lie above the expected', () => {
+    const leaks = (deviation: number, excess: number, pulls = 2) =>
+      evidence(Array.from({ length: pulls }, () => pull({ deviation, air: { ...air(-excess), excess } })))
+        .leaks;
+    expect(leaks(-0.02, 0.1)).toBe(true);
+    expect(leaks(0.02, 0.1)).toBe(false);
+    expect(leaks(-0.02, 0.1, 1)).toBe(false);
+    expect(leaks(-0.02, 0.04)).toBe(false);
+  });
+});
+
+describe('good', () => {
+  const good = (pulls: readonly Witness[], region = HIGH) => evidence(pulls, region).good;
+  const lasting = (more: Partial<Witness> = {}) =>
+    pull({ patches: [2500, 2750].map((rpm) => patch(0, rpm, 6)), n: 12, ...more });
+  it('takes one pull that lasts, two that do not, and a warm engine', () => {
+    expect(good([lasting()])).toMatchObject({ fromRpm: 2500, toRpm: 3000 });
+    expect(evidence([lasting({ spanS: 1.1 })]).lacks.pulls).toBe(1);
+    expect(evidence([lasting({ spanS: 1.2 })]).lacks.pulls).toBe(0);
+    expect(evidence([lasting({ n: 3 })]).lacks.pulls).toBe(1);
+    expect(evidence([lasting({ n: 1 }), lasting({ n: 1 })]).lacks.pulls).toBe(2);
+    expect(good([lasting({ warm: false })])).toBeNull();
+  });
+  it('is not said beside a miss, were it a doubtful one', () => {
+    expect(good([lasting(), lasting()])).not.toBeNull();
+    expect(good([lasting(), lasting({ held: false })])).toBeNull();
+    expect(good([lasting(), lasting({ maybeMissed: true })])).toBeNull();
+  });
+  it('of a clutch takes three pulls, low, middle and high in its band', () => {
+    const at = (from: number, to: number) => lasting({ rpm: [from, to] });
+    const { lacks } = evidence([at(1100, 1500), at(1650, 1900), at(2000, 2400)], CLUTCH);
+    expect(lacks).toEqual({ pulls: 0, warm: true, through: [] });
+    expect(evidence([at(1100, 1500), at(1150, 1500)], CLUTCH).lacks).toEqual({
+      ...{ pulls: 1, warm: true },
+      through: [
+        { fromRpm: 1550, toRpm: 2000 },
+        { fromRpm: 2000, toRpm: 2400 },
+      ],
+    });
+  });
+  it('is not said where it went for 1.5 s at speeds of which less is known', () => {
+    const unknown = (withoutS: number, withS: number) => {
+      const e = evidence([lasting()]);
+      e.drove(new Map([[6, { withS: withS / 2, withoutS: withoutS / 2 }]]));
+      e.drove(new Map([[6, { withS: withS / 2, withoutS: withoutS / 2 }]]));
+      return [e.unknown, e.good === null];
+    };
+    expect(unknown(1.5, 0)).toEqual([{ fromRpm: 3000, toRpm: 3500 }, true]);
+    expect(unknown(1.4, 0)).toEqual([null, false]);
+    expect(unknown(1.5, 1.4)).toEqual([{ fromRpm: 3000, toRpm: 3500 }, true]);
+    expect(unknown(1.5, 1.5)).toEqual([null, false]);
+  });
+});
+
+describe('too much boost', () => {
+  const surplus = (deviation: number, n = 6, spanS = 2) => evidence([pull({ deviation, n, spanS })]).surplus;
+  it('is beyond two limits with its whole interval, in four samples over 1.2 s', () => {
+    const { se } = evidence([pull()]).estimate!;
+    expect(surplus(0.12 + 1.7 * se)).toBe(true);
+    expect(surplus(0.12 + 1.6 * se)).toBe(false);
+    expect([3, 4].map((n) => surplus(0.3, n))).toEqual([false, true]);
+    expect([1.1, 1.2].map((s) => surplus(0.3, 6, s))).toEqual([false, true]);
+  });
+});
+
+it('as many pulls are kept as an hour of pulling brings: 400', () => {
+  const e = evidence(Array.from({ length: 402 }, (_, k) => pull({ fromUs: k })));
+  expect(e.witnesses).toHaveLength(400);
+  expect(e.witnesses[0]!.fromUs).toBe(2);
+  expect(e.held).toBe(402);
+});
