@@ -1,18 +1,31 @@
 /** `handback compare`: runs before a repair against runs after it, at the same operating points. */
 import { basename } from 'node:path';
 import { Command } from 'commander';
-import { type ComparedRun, compareRuns, DEFAULT_MARGIN_PCT } from '../compare/compare.ts';
+import {
+  type ComparedRun,
+  compareGathered,
+  DEFAULT_MARGIN_PCT,
+  profileFor,
+  type ReadRun,
+} from '../compare/compare.ts';
 import type { Comparison, RegionComparison, Shift } from '../compare/types.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
-import type { Sample } from '../core/signals.ts';
-import { Places } from '../nmea/places.ts';
-import { openRecording } from '../run/recording.ts';
-import { partOf } from '../run/types.ts';
-import { partsOf } from '../signal/parts.ts';
+import { readMeta } from '../run/meta.ts';
+import { beside, sideBySide } from '../run/threads.ts';
 import { spelled } from '../words/spelled.ts';
-import { collect, headerMap, numberIn, readProfile, type UnitOptions, unitsOf, withUnits } from './inputs.ts';
+import { type GatheredOne, type GatherTask, gatherOne } from './gather-one.ts';
+import {
+  collect,
+  headerMap,
+  numberIn,
+  readProfile,
+  threadsFor,
+  type UnitOptions,
+  unitsOf,
+  withUnits,
+} from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
 
 interface Options extends UnitOptions {
@@ -47,7 +60,7 @@ async function compare(options: Options, io: Io): Promise<number> {
     throw new HandbackError('input.usage', saying('error.two-sides'), {
       hint: saying('error.two-sides-hint'),
     });
-  const profile = options.profile === undefined ? null : await readProfile(options.profile);
+  const given = options.profile === undefined ? null : await readProfile(options.profile);
   const paths = [
     ...options.before.map((path) => ({ path, role: 'before' as const })),
     ...options.after.map((path) => ({ path, role: 'after' as const })),
@@ -58,38 +71,51 @@ async function compare(options: Options, io: Io): Promise<number> {
     map: headerMap(options.map),
     ...(options.time === undefined ? {} : { time: options.time }),
   };
-  const runs: (ComparedRun & { samples: Iterable<Sample>; places?: Places })[] = [];
-  const reading = io.during(say('cli.doing.read'));
-  for (const [i, { path, role }] of paths.entries()) {
-    const places = new Places();
-    const recording = await openRecording(path, table, partOf(reading, i, paths.length), places);
-    for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
-    const { meta } = recording;
-    const parts = partsOf(recording.table);
-    for (const [k, part] of parts.entries()) {
+  const asked = { marginPct: options.margin, profile: given, sameDay: options.sameDay === true };
+  const profile = profileFor(await Promise.all(paths.map(profiled)), asked);
+  const read: ReadRun[] = [];
+  const outcomes = sideBySide<GatherTask, GatheredOne>(
+    paths.map(({ path }) => ({ path, table, profile })),
+    {
+      entry: beside(import.meta.url, 'gather-one'),
+      here: gatherOne,
+      most: await threadsFor(paths.map((p) => p.path)),
+      during: io.during(say('cli.doing.read')),
+    },
+  );
+  let i = 0;
+  for await (const outcome of outcomes) {
+    if ('thrown' in outcome) throw outcome.thrown;
+    const { path, role } = paths[i++]!;
+    const { warnings, meta, parts } = outcome.value;
+    for (const warning of warnings) io.say(saying('warn.of', { path, what: warning }));
+    for (const [k, gathered] of parts.entries()) {
       const which = parts.length === 1 ? '' : `, part ${k + 1}`;
-      runs.push({
+      const run = {
         id: `${path}${which}`,
         label: `${basename(path)}${which}`,
         role,
         startedAt: meta?.startedAt ?? null,
         vin: meta?.vin ?? null,
-        profile: recording.profile,
-        samples: part.table,
-        // A later part has times of its own.
-        ...(part.startsAtS === 0 ? { places } : {}),
-      });
+        profile: meta?.profile ?? null,
+      };
+      read.push({ run, gathered });
     }
   }
   io.progressDone();
-  const comparison = compareRuns(runs, {
-    marginPct: options.margin,
-    profile,
-    sameDay: options.sameDay === true,
-  });
+  const comparison = compareGathered(read, asked);
   io.result(spelled(comparison));
   print(comparison, io);
   return EXIT.ok;
+}
+
+/** As far as it matters to the profile under which all are compared; what cannot be read is said when it is. */
+async function profiled({ path, role }: { path: string; role: ComparedRun['role'] }): Promise<ComparedRun> {
+  const profile = await readMeta(path).then(
+    (meta) => meta.profile,
+    () => null,
+  );
+  return { id: path, label: path, role, startedAt: null, vin: null, profile };
 }
 
 function print(c: Comparison, io: Io): void {

@@ -1,7 +1,8 @@
 /** What several commands read from their arguments: profiles, recordings, baselines, header maps, whole numbers. */
 
-import { readdir, readFile } from 'node:fs/promises';
-import { join } from 'node:path';
+import { readdir, readFile, stat } from 'node:fs/promises';
+import { availableParallelism } from 'node:os';
+import { dirname, join, resolve } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import { type BoostLesson, mergeLessons } from '../analysis/boost/lesson.ts';
 import { type CoolantLesson, mergeCoolant } from '../analysis/coolant/baseline.ts';
@@ -17,7 +18,11 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { type Profile, profileSchema } from '../core/profile.ts';
 import { unfit } from '../core/unfit.ts';
+import { isPlainFile } from '../run/document.ts';
 import type { Stated } from '../run/import/stated.ts';
+import { defaultLibrary, isRecordingIn } from '../run/library.ts';
+import { LIBRARY_FILE } from '../run/library-format.ts';
+import { captureOf } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
 import { partOf } from '../run/types.ts';
 import { partsOf } from '../signal/parts.ts';
@@ -79,7 +84,7 @@ export async function readBaselines(
   paths: readonly string[],
   profile: Profile,
   stated: Stated,
-  io: Io,
+  io: Teaching,
 ): Promise<Baseline | null> {
   if (paths.length === 0) return null;
   const tables = [];
@@ -103,7 +108,7 @@ export async function readKind(
   paths: readonly string[],
   profile: Profile,
   stated: Stated,
-  io: Io,
+  io: Teaching,
 ): Promise<Kind | null> {
   const cars: Baseline[] = [];
   for (const [i, path] of paths.entries()) {
@@ -129,6 +134,41 @@ export async function readKind(
   }
   io.progressDone();
   return learnFromKind(cars);
+}
+
+/** What learning tells. */
+type Teaching = Pick<Io, 'say' | 'progress' | 'progressDone' | 'during'>;
+
+/** A thread costs a second of a processor before it is as quick as this one. Chosen by hand on captures of 0.6 to 60 MB. */
+const WORTH_THREADS_BYTES = 32e6;
+/** Captures and tables become so many times smaller; measured with gzip on captures. */
+const PACKED = 6;
+
+/**
+ * Threads for judging or comparing these: as many as there are processors; one where there is little to read, and while a
+ * drive is recorded into the usual library or into that of one of these, so that the recorder goes first.
+ */
+export async function threadsFor(paths: readonly string[]): Promise<number> {
+  const most = Math.min(paths.length, availableParallelism());
+  if (most < 2) return 1;
+  let bytes = 0;
+  for (const path of paths) bytes += await plainBytes(path);
+  if (bytes < WORTH_THREADS_BYTES) return 1;
+  const above = paths.map((path) => dirname(resolve(path)));
+  // a run lies in a library or in a job of one
+  for (const folder of new Set([defaultLibrary(), ...above, ...above.map(dirname)]))
+    if ((await isPlainFile(join(folder, LIBRARY_FILE))) && (await isRecordingIn(folder))) return 1;
+  return most;
+}
+
+/** About; what cannot be read is said by who reads it. */
+async function plainBytes(path: string): Promise<number> {
+  const file = (await captureOf(path).catch(() => null)) ?? path;
+  const size = await stat(file).then(
+    (s) => s.size,
+    () => 0,
+  );
+  return /\.(gz|parquet)$/.test(file) ? PACKED * size : size;
 }
 
 /** The drives of one car: one recording, or all runs, else all tables, of a folder. */

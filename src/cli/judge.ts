@@ -1,33 +1,27 @@
 /** `handback judge`: findings for each recording, for people or as JSON Lines. */
 
-import { basename, resolve } from 'node:path';
 import { Command } from 'commander';
-import { besideKind, judgeTable } from '../analysis/judge.ts';
 import type { Finding, Judgement } from '../analysis/types.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
-import type { Profile } from '../core/profile.ts';
 import { inTurn, type Says } from '../core/says.ts';
 import { shareIn, WHOLE } from '../core/share.ts';
 import type { Unit } from '../core/signals.ts';
-import { openRecording } from '../run/recording.ts';
-import { partOf } from '../run/types.ts';
-import { partsOf } from '../signal/parts.ts';
+import { beside, sideBySide } from '../run/threads.ts';
 import { findingText } from '../words/finding-text.ts';
-import { spelled } from '../words/spelled.ts';
 import {
   collect,
   drivesOf,
   headerMap,
-  readBaselines,
-  readKind,
   readProfile,
+  threadsFor,
   type UnitOptions,
   unitsOf,
   withUnits,
 } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
-import { digestOf, JudgedApart, MOST_SHARES, recordingsIn } from './judged-apart.ts';
+import { type Asked, type JudgedOne, JudgeOne, type JudgeTask, jsonOf } from './judge-one.ts';
+import { digestOf, MOST_SHARES, type Placed, recordingsIn } from './judged-apart.ts';
 
 interface Options extends UnitOptions {
   readonly profile?: string;
@@ -66,72 +60,70 @@ export function judgeCommand(): Command {
 async function judge(named: readonly string[], options: Options, io: Io): Promise<number> {
   const given = options.profile === undefined ? null : await readProfile(options.profile);
   const stated = unitsOf(options);
-  const table = {
-    ...stated,
-    map: headerMap(options.map),
-    ...(options.time === undefined ? {} : { time: options.time }),
+  const asked: Asked = {
+    profile: given,
+    stated,
+    table: {
+      ...stated,
+      map: headerMap(options.map),
+      ...(options.time === undefined ? {} : { time: options.time }),
+    },
+    baseline: options.baseline,
+    kind: options.kind,
+    out: await outOf(options, given, stated),
   };
-  const baselines = new Map<Profile, Awaited<ReturnType<typeof readBaselines>>>();
-  const none: Profile = {};
+  const paths = asked.out ? await recordingsIn(named) : named;
+  const counts: Record<Placed, number> = { judged: 0, there: 0, others: 0 };
+  const taught = new Set<string>();
   let unreadable = 0;
   let faults = 0;
-  const apart = await apartOf(options, given, stated);
-  const paths = apart ? await recordingsIn(named) : named;
-  const judging = io.during(say('cli.doing.judge'));
-  for (const [i, path] of paths.entries()) {
-    judging.progress(i / paths.length);
-    try {
-      const place = (await apart?.placeOf(path)) ?? null;
-      if (apart && place === null) continue;
-      const recording = await openRecording(path, table, partOf(judging, i, paths.length));
-      for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
-      const profile = given ?? recording.profile ?? none;
-      if (!baselines.has(profile)) {
-        const own = await readBaselines(options.baseline, profile, stated, io);
-        baselines.set(profile, besideKind(own, await readKind(options.kind, profile, stated, io)));
-      }
-      const marks = recording.marks.map((m) => m.text);
-      const parts = partsOf(recording.table);
-      let faulty = false;
-      const judged: unknown[] = [];
-      const name = place === null ? path : basename(resolve(path));
-      for (const [k, { table: samples, startsAtS }] of parts.entries()) {
-        const judgement = judgeTable(samples, profile, baselines.get(profile) ?? null, name, marks);
-        const part = parts.length === 1 ? null : { number: k + 1, of: parts.length, startsAtS };
-        io.progressDone();
-        const json = spelled(judgement);
-        const result = part === null ? json : { ...json, part };
-        faulty ||= judgement.findings.some((f) => f.verdict === 'fault shown');
-        if (place !== null) {
-          judged.push(result);
-          continue;
-        }
-        io.result(result);
-        if (part !== null) io.print(say('cli.judge.part', part));
-        printJudgement(judgement, io);
-      }
-      if (place !== null) await apart!.write(place, judged);
-      if (faulty) faults++;
-    } catch (thrown) {
+  const here = new JudgeOne(asked, io);
+  const outcomes = sideBySide<JudgeTask, JudgedOne>(
+    paths.map((path) => ({ asked, path })),
+    {
+      entry: beside(import.meta.url, 'judge-one'),
+      here: ({ path }, during) => here.judge(path, during),
+      most: await threadsFor(paths),
+      during: io.during(say('cli.doing.judge')),
+    },
+  );
+  let i = 0;
+  for await (const outcome of outcomes) {
+    const path = paths[i++]!;
+    if ('thrown' in outcome) {
       // one unreadable file does not keep the others from being judged
+      const { thrown } = outcome;
       if (!(thrown instanceof HandbackError) || (named.length === 1 && paths.length === 1)) throw thrown;
       io.progressDone();
       const { message, hint } = thrown.told;
       io.say(inTurn(hint === null ? [message] : [message, hint]));
       unreadable++;
+      continue;
     }
+    const one = outcome.value;
+    io.progressDone();
+    for (const what of one.warnings) io.say(saying('warn.of', { path, what }));
+    if (one.taught && !taught.has(one.taught.by)) for (const line of one.taught.said) io.say(line);
+    if (one.taught) taught.add(one.taught.by);
+    for (const judged of one.judged) {
+      io.result(jsonOf(judged));
+      if (judged.part !== null) io.print(say('cli.judge.part', judged.part));
+      printJudgement(judged.judgement, io);
+    }
+    if (one.placed) counts[one.placed]++;
+    if (one.faulty) faults++;
   }
   io.progressDone();
-  if (apart) {
-    io.result(apart.counts);
-    io.print(say('cli.judge.shared', apart.counts));
+  if (asked.out) {
+    io.result(counts);
+    io.print(say('cli.judge.shared', counts));
   }
   if (unreadable > 0) return EXIT.badInput;
   return options.failOnFault === true && faults > 0 ? EXIT.faultShown : EXIT.ok;
 }
 
 /** Null where the judgements are printed. @throws HandbackError input.usage, input.file */
-async function apartOf(options: Options, profile: unknown, stated: unknown): Promise<JudgedApart | null> {
+async function outOf(options: Options, profile: unknown, stated: unknown): Promise<Asked['out']> {
   if (options.out === undefined) {
     if (options.share === undefined) return null;
     throw new HandbackError('input.usage', saying('error.share-out'));
@@ -139,9 +131,9 @@ async function apartOf(options: Options, profile: unknown, stated: unknown): Pro
   const share = options.share === undefined ? WHOLE : shareIn(options.share, MOST_SHARES);
   const baselines = await Promise.all(options.baseline.map(digestOf));
   const given = [profile, stated, options.map, options.time ?? null, baselines];
-  if (options.kind.length === 0) return new JudgedApart(options.out, share, given);
+  if (options.kind.length === 0) return { folder: options.out, share, given };
   const kind = options.kind.map(async (car) => Promise.all((await drivesOf(car)).map(digestOf)));
-  return new JudgedApart(options.out, share, [...given, await Promise.all(kind)]);
+  return { folder: options.out, share, given: [...given, await Promise.all(kind)] };
 }
 
 const ORDER = { 'fault shown': 0, 'not shown': 1, 'shown good': 2 } as const;

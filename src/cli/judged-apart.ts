@@ -29,12 +29,14 @@ export async function recordingsIn(paths: readonly string[]): Promise<string[]> 
   return [...new Set(out)].sort();
 }
 
+/** What became of a recording: judged now, in its file before, or another share's. */
+export type Placed = 'judged' | 'there' | 'others';
+
 export class JudgedApart {
   readonly #folder: string;
   readonly #share: Share;
   /** Profile, baselines, units: what is the same for every recording of the call. */
   readonly #given: unknown;
-  readonly counts = { judged: 0, there: 0, others: 0 };
 
   constructor(folder: string, share: Share, given: unknown) {
     this.#folder = folder;
@@ -42,24 +44,18 @@ export class JudgedApart {
     this.#given = given;
   }
 
-  /** Where the judgement goes; null where another share has it, or it is there. @throws HandbackError input.file */
-  async placeOf(path: string): Promise<string | null> {
+  /** Where the judgement goes. @throws HandbackError input.file */
+  async placeOf(path: string): Promise<{ readonly file: string } | 'there' | 'others'> {
     const content = await digestOf(path);
-    if (!inShare(Number.parseInt(content.slice(0, 8), 16), this.#share)) {
-      this.counts.others++;
-      return null;
-    }
+    if (!inShare(Number.parseInt(content.slice(0, 8), 16), this.#share)) return 'others';
     const file = join(this.#folder, `${keyOf([content, this.#given]).slice(0, 32)}.json`);
-    if (!(await exists(file))) return file;
-    this.counts.there++;
-    return null;
+    return (await exists(file)) ? 'there' : { file };
   }
 
   /** Whole or not at all. @throws HandbackError run.write */
   async write(file: string, judgements: readonly unknown[]): Promise<void> {
     await makeFolder(this.#folder);
     await replaceFile(file, judgements.map((j) => `${JSON.stringify(j)}\n`).join(''));
-    this.counts.judged++;
   }
 }
 

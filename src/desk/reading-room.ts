@@ -5,9 +5,7 @@
  */
 
 import { Worker } from 'node:worker_threads';
-import { saying } from '../core/error-says.ts';
-import { type ErrorCode, HandbackError } from '../core/errors.ts';
-import type { Says } from '../core/says.ts';
+import { beside, type Failure, LOADING, thrownOf, withReason } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
 import type { UnderWay } from './api.ts';
 import type { StoredRuns } from './stored-runs.ts';
@@ -30,14 +28,6 @@ export type Answered =
   | { readonly id: number; readonly value: unknown }
   | { readonly id: number; readonly json: Uint8Array }
   | { readonly id: number; readonly failure: Failure };
-
-export interface Failure {
-  readonly name: string;
-  readonly message: string;
-  readonly stack: string;
-  /** Of a HandbackError. */
-  readonly told: { readonly code: ErrorCode; readonly message: Says; readonly hint: Says | null } | null;
-}
 
 interface Waiting {
   resolve(value: unknown): void;
@@ -177,9 +167,9 @@ export class ReadingRoom {
   }
 
   #start(): Worker {
-    const thread = new Worker(ENTRY, {
+    const thread = new Worker(beside(import.meta.url, 'reading-worker'), {
       workerData: this.#o,
-      ...FROM_SOURCE,
+      ...LOADING,
       resourceLimits: { maxOldGenerationSizeMb: this.#o.heapMb ?? HEAP_MB },
     });
     thread.on('message', (answered: Answered) => this.#answered(answered));
@@ -203,32 +193,3 @@ export class ReadingRoom {
     else waiting.resolve('json' in answered ? new Written(answered.json) : answered.value);
   }
 }
-
-function thrownOf({ name, message, stack, told }: Failure): Error {
-  const error = told
-    ? new HandbackError(told.code, told.message, told.hint === null ? {} : { hint: told.hint })
-    : Object.assign(new Error(message), { name });
-  error.stack = stack;
-  return error;
-}
-
-/** A run too large for its memory ends the thread, and that alone. */
-function withReason(thrown: unknown): unknown {
-  if ((thrown as NodeJS.ErrnoException).code !== 'ERR_WORKER_OUT_OF_MEMORY') return thrown;
-  return new HandbackError('input.file', saying('error.memory'), {
-    hint: saying('error.memory-hint'),
-    cause: thrown,
-  });
-}
-
-/** An ordinary module when built; from source it must be loaded as the program itself was. */
-const OWN = import.meta.url;
-const IS_SOURCE = OWN.endsWith('.ts');
-const LOADER = 'tsx/esm/api';
-const ENTRY = IS_SOURCE
-  ? `import('${LOADER}').then(({ register }) => {
-      register();
-      return import('${new URL('./reading-worker.ts', OWN).href}');
-    })`
-  : new URL('./reading-worker.js', OWN);
-const FROM_SOURCE = IS_SOURCE ? { eval: true, execArgv: [] } : {};

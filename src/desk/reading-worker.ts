@@ -4,13 +4,11 @@
  */
 import { constants, setPriority } from 'node:os';
 import { parentPort, workerData } from 'node:worker_threads';
-import { HandbackError } from '../core/errors.ts';
+import { failureOf, seldom } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
-import type { Answered, Asked, Failure, RoomOptions } from './reading-room.ts';
+import type { Answered, Asked, RoomOptions } from './reading-room.ts';
 import { StoredRuns } from './stored-runs.ts';
 import { Written } from './written.ts';
-
-const PROGRESS_EVERY_MS = 200;
 
 const port = parentPort!;
 // Elsewhere than on Linux the call means the whole process, the recorder with it.
@@ -28,15 +26,9 @@ port.on('message', (asked: Asked) => {
 async function answer({ id, what, args }: Exclude<Asked, { stop: number }>): Promise<void> {
   const stop = new AbortController();
   running.set(id, stop);
-  let saidMs = Number.NEGATIVE_INFINITY;
   const during: During = {
     signal: stop.signal,
-    progress: (share) => {
-      const now = performance.now();
-      if (now - saidMs < PROGRESS_EVERY_MS) return;
-      saidMs = now;
-      port.postMessage({ id, progress: share } satisfies Answered);
-    },
+    progress: seldom((share) => port.postMessage({ id, progress: share } satisfies Answered)),
   };
   const ask = stored[what] as (during: During, ...args: readonly unknown[]) => Promise<unknown>;
   try {
@@ -49,11 +41,4 @@ async function answer({ id, what, args }: Exclude<Asked, { stop: number }>): Pro
   } finally {
     running.delete(id);
   }
-}
-
-function failureOf(thrown: unknown): Failure {
-  const error = thrown instanceof Error ? thrown : new Error(String(thrown));
-  const { name, message, stack = message } = error;
-  const told = error instanceof HandbackError ? { code: error.code, ...error.told } : null;
-  return { name, message, stack, told };
 }

@@ -252,6 +252,10 @@ export async function listRuns(library: string): Promise<{ runs: RunEntry[]; tro
   return { runs: found.map((f) => f.run), troubles };
 }
 
+/** Whether a living writer, of this program or another, records into the library. */
+export const isRecordingIn = async (library: string): Promise<boolean> =>
+  (await listRuns(library)).runs.some((r) => r.meta.sha256 === null && !r.leftOpen);
+
 /** Leaves what was read of runs to later programs (`read-documents.ts`). */
 export const leaveRuns = (library: string, runs: readonly RunEntry[]): Promise<void> =>
   metas.leave(

@@ -2,11 +2,11 @@
  * `npx tsx tests/bench/capture.ts [COMMIT]`: how fast a capture becomes samples, against the program as it was at
  * COMMIT, both compiled as they ship and run in turn in processes of their own. Processor seconds, so that a busy
  * machine shows less; each line of times is one round, and the ratio is taken round by round. The samples of both have to
- * be the same, bit for bit. Where tshark is there it reads the frames of the second capture too, without making samples.
+ * be the same, bit for bit. Then several captures judged one after another and side by side. Where tshark is there it reads the frames of the second capture too, without making samples.
  */
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { loadavg, tmpdir } from 'node:os';
+import { availableParallelism, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { readSlcanLine, SlcanSplitter } from '../../src/adapter/slcan/read.ts';
 import { readLine } from '../../src/run/capture/format.ts';
@@ -30,6 +30,26 @@ const { user, system } = process.cpuUsage(from);
 const hash = createHash('sha256');
 for (const s of table) hash.update(s.signal + ' ' + s.tUs + ' ' + s.sentUs + ' ' + s.value + '\\n');
 console.log(JSON.stringify({ s: (user + system) / 1e6, samples: table.length, hash: hash.digest('hex') }));`;
+
+/** Judges all captures in one process, with so many threads, and says how long it took by the clock. */
+const JUDGES = `
+import { createHash } from 'node:crypto';
+const [root, most, ...paths] = process.argv.slice(1);
+const { beside, sideBySide } = await import(root + '/src/run/threads.js');
+const { JudgeOne } = await import(root + '/src/cli/judge-one.js');
+const asked = { profile: null, stated: { units: {} }, table: {}, baseline: [], kind: [], out: null };
+const during = { signal: new AbortController().signal, progress: () => undefined };
+const one = new JudgeOne(asked, { progress() {}, progressDone() {}, during: () => during });
+const hash = createHash('sha256');
+const from = performance.now();
+const entry = beside('file://' + root + '/src/cli/judge.js', 'judge-one');
+const here = ({ path }, d) => one.judge(path, d);
+for await (const o of sideBySide(paths.map((path) => ({ asked, path })), { entry, here, most: Number(most), during }))
+  hash.update(JSON.stringify(o));
+const s = (performance.now() - from) / 1000;
+const { user, system } = process.cpuUsage();
+console.log(JSON.stringify({ s, cpuS: (user + system) / 1e6, hash: hash.digest('hex') }));`;
+const SIX = 6;
 
 /** A recorded capture driven over and over until an hour is full. */
 function anHour(capture: string): { path: string; mb: number; lines: readonly string[]; laps: number } {
@@ -107,6 +127,30 @@ const row = (what: string, figure: string): void => console.log(`${what.padEnd(6
 
 try {
   await withBoth(BEFORE, scratch, (old, now) => {
+    const judged = (most: number, paths: readonly string[]): { s: number; cpuS: number; hash: string } =>
+      JSON.parse(
+        execFileSync(process.execPath, ['--input-type=module', '-e', JUDGES, now, String(most), ...paths], {
+          encoding: 'utf8',
+        }),
+      );
+    {
+      const { path, mb } = anHour('clutch-never-closes');
+      const paths = Array.from({ length: SIX }, () => path);
+      const ratios: number[] = [];
+      for (let round = 0; round < ROUNDS; round++) {
+        const [one, all] = [judged(1, paths), judged(availableParallelism(), paths)];
+        if (one.hash !== all.hash) throw new Error('side by side other judgements');
+        ratios.push(one.s / all.s);
+        row(
+          `${SIX} captures of ${mb.toFixed(0)} MB judged, by the clock: one after another, side by side`,
+          `${one.s.toFixed(1)} s, ${all.s.toFixed(1)} s (of a processor ${one.cpuS.toFixed(1)}, ${all.cpuS.toFixed(1)})`,
+        );
+      }
+      row(
+        `  times as fast on ${availableParallelism()} cores, round by round`,
+        ratios.map((r) => r.toFixed(2)).join(', '),
+      );
+    }
     for (const capture of ['clutch-never-closes', 'conformance/slcan-busy-bus']) {
       const { path, mb, lines, laps } = anHour(capture);
       const ratios: number[] = [];

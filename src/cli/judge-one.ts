@@ -1,0 +1,123 @@
+/** What `handback judge` does with one recording, in the program's own thread or, of many, beside others. */
+import { basename, resolve } from 'node:path';
+import { type Baseline, besideKind, judgeTable } from '../analysis/judge.ts';
+import type { Judgement } from '../analysis/types.ts';
+import type { Profile } from '../core/profile.ts';
+import type { Says } from '../core/says.ts';
+import type { Share } from '../core/share.ts';
+import type { ImportOptions } from '../run/import/builder.ts';
+import type { Stated } from '../run/import/stated.ts';
+import { openRecording } from '../run/recording.ts';
+import { inThread } from '../run/threads.ts';
+import type { During } from '../run/types.ts';
+import { partsOf } from '../signal/parts.ts';
+import { spelled } from '../words/spelled.ts';
+import { readBaselines, readKind } from './inputs.ts';
+import type { Io } from './io.ts';
+import { JudgedApart, type Placed } from './judged-apart.ts';
+
+/** The same for every recording of a call. */
+export interface Asked {
+  /** Instead of what the recordings bring. */
+  readonly profile: Profile | null;
+  readonly stated: Stated;
+  readonly table: ImportOptions;
+  readonly baseline: readonly string[];
+  readonly kind: readonly string[];
+  /** Files instead of answers; absent where they are printed. */
+  readonly out: { readonly folder: string; readonly share: Share; readonly given: unknown } | null;
+}
+
+export interface Part {
+  readonly number: number;
+  readonly of: number;
+  readonly startsAtS: number;
+}
+
+export interface JudgedOne {
+  readonly warnings: readonly Says[];
+  /** What was said of the drives that teach, once for each profile. */
+  readonly taught: { readonly by: string; readonly said: readonly (string | Says)[] } | null;
+  /** Of each part; none where they went into a file. */
+  readonly judged: readonly { readonly judgement: Judgement; readonly part: Part | null }[];
+  readonly faulty: boolean;
+  /** Null where they are printed. */
+  readonly placed: Placed | null;
+}
+
+const NO_PROFILE: Profile = {};
+
+export class JudgeOne {
+  readonly #asked: Asked;
+  readonly #io: Pick<Io, 'progress' | 'progressDone' | 'during'>;
+  readonly #apart: JudgedApart | null;
+  readonly #taught = new Map<string, { baseline: Baseline | null; said: (string | Says)[] }>();
+
+  /** @param io shows how far learning is */
+  constructor(asked: Asked, io: Pick<Io, 'progress' | 'progressDone' | 'during'>) {
+    this.#asked = asked;
+    this.#io = io;
+    this.#apart = asked.out && new JudgedApart(asked.out.folder, asked.out.share, asked.out.given);
+  }
+
+  /** @throws HandbackError input.*, run.write; the signal's reason */
+  async judge(path: string, during: During): Promise<JudgedOne> {
+    const place = (await this.#apart?.placeOf(path)) ?? null;
+    const nothing = { warnings: [], taught: null, judged: [], faulty: false };
+    if (place === 'there' || place === 'others') return { ...nothing, placed: place };
+    const recording = await openRecording(path, this.#asked.table, during);
+    const profile = this.#asked.profile ?? recording.profile ?? NO_PROFILE;
+    const by = JSON.stringify(profile);
+    const { baseline, said } = await this.#taughtUnder(by, profile);
+    const marks = recording.marks.map((m) => m.text);
+    const parts = partsOf(recording.table);
+    const name = place === null ? path : basename(resolve(path));
+    const judged = parts.map(({ table, startsAtS }, k) => ({
+      judgement: judgeTable(table, profile, baseline, name, marks),
+      part: parts.length === 1 ? null : { number: k + 1, of: parts.length, startsAtS },
+    }));
+    if (place !== null) await this.#apart!.write(place.file, judged.map(jsonOf));
+    return {
+      warnings: recording.warnings,
+      taught: { by, said },
+      judged: place === null ? judged : [],
+      faulty: judged.some((j) => j.judgement.findings.some((f) => f.verdict === 'fault shown')),
+      placed: place && 'judged',
+    };
+  }
+
+  async #taughtUnder(by: string, profile: Profile) {
+    const before = this.#taught.get(by);
+    if (before) return before;
+    const said: (string | Says)[] = [];
+    const io = { ...this.#io, say: (line: string | Says) => void said.push(line) };
+    const { stated, baseline, kind } = this.#asked;
+    const own = await readBaselines(baseline, profile, stated, io);
+    const learned = { baseline: besideKind(own, await readKind(kind, profile, stated, io)), said };
+    this.#taught.set(by, learned);
+    return learned;
+  }
+}
+
+export function jsonOf({ judgement, part }: JudgedOne['judged'][number]): object {
+  const json = spelled(judgement);
+  return part === null ? json : { ...json, part };
+}
+
+export interface JudgeTask {
+  readonly asked: Asked;
+  readonly path: string;
+}
+
+const silent = (during: During) => ({
+  progress: () => undefined,
+  progressDone: () => undefined,
+  during: () => ({ ...during, progress: () => undefined }),
+});
+/** What the drives teach is learned once a thread; all its tasks are of one call. */
+let one: JudgeOne | null = null;
+
+export default inThread(({ asked, path }: JudgeTask, during): Promise<JudgedOne> => {
+  one ??= new JudgeOne(asked, silent(during));
+  return one.judge(path, during);
+});
