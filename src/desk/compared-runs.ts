@@ -1,6 +1,7 @@
 /** Runs of the library compared: read as a stream, one after the other; the last few answers are kept. */
 import { type ComparedRun, compareGathered, profileFor, type ReadRun } from '../compare/compare.ts';
 import type { Comparison } from '../compare/types.ts';
+import type { Profile } from '../core/profile.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { readSnapshot } from '../job/files.ts';
 import { findJob, jobOfRun } from '../job/library.ts';
@@ -25,13 +26,7 @@ export class ComparedRuns {
 
   /** @throws HandbackError input.file, input.format, input.version */
   async compare(request: CompareRequest, during?: During): Promise<Comparison> {
-    const entries: { entry: RunEntry; role: ComparedRun['role'] }[] = [];
-    for (const [role, ids] of [
-      ['before', request.before],
-      ['after', request.after],
-      ['come-back', request.comeBack],
-    ] as const)
-      for (const id of ids) entries.push({ entry: await findRun(this.#library, id), role });
+    const entries = await this.#entriesOf(request);
     const { snapshots, stamp } = await this.#snapshots(entries.map((e) => e.entry));
     const key = JSON.stringify([
       request,
@@ -42,6 +37,23 @@ export class ComparedRuns {
     // A run that is still being recorded is another run a moment later.
     if (entries.some(({ entry }) => entry.meta.sha256 === null)) return compare(during);
     return this.#kept.get(key, compare, during);
+  }
+
+  /** Its runs, and the profile under which they are compared. @throws HandbackError input.* */
+  async under(request: CompareRequest): Promise<{ runs: RunEntry[]; profile: Profile }> {
+    const entries = await this.#entriesOf(request);
+    return { runs: entries.map((e) => e.entry), profile: profileFor(entries.map(comparedOf), {}) };
+  }
+
+  async #entriesOf(request: CompareRequest): Promise<Entry[]> {
+    const entries: Entry[] = [];
+    for (const [role, ids] of [
+      ['before', request.before],
+      ['after', request.after],
+      ['come-back', request.comeBack],
+    ] as const)
+      for (const id of ids) entries.push({ entry: await findRun(this.#library, id), role });
+    return entries;
   }
 
   /** Code snapshots of the job that all the runs belong to, in order of time; one that cannot be read is left out. */
@@ -61,21 +73,28 @@ export class ComparedRuns {
   }
 }
 
+interface Entry {
+  readonly entry: RunEntry;
+  readonly role: ComparedRun['role'];
+}
+
+const comparedOf = ({ entry: { meta }, role }: Entry): ComparedRun => ({
+  id: meta.id,
+  label: `${meta.purpose} of ${meta.startedAt.slice(0, 16).replace('T', ' ')}`,
+  role,
+  startedAt: meta.startedAt,
+  vin: meta.vin,
+  profile: meta.profile,
+});
+
 async function compareEntries(
   opened: OpenedRuns,
-  entries: readonly { readonly entry: RunEntry; readonly role: ComparedRun['role'] }[],
+  entries: readonly Entry[],
   request: CompareRequest,
   snapshots: readonly Snapshot[],
   during?: During,
 ): Promise<Comparison> {
-  const runs = entries.map(({ entry: { meta }, role }) => ({
-    id: meta.id,
-    label: `${meta.purpose} of ${meta.startedAt.slice(0, 16).replace('T', ' ')}`,
-    role,
-    startedAt: meta.startedAt,
-    vin: meta.vin,
-    profile: meta.profile,
-  }));
+  const runs = entries.map(comparedOf);
   const options = {
     ...(request.marginPct === undefined ? {} : { marginPct: request.marginPct }),
     snapshots,

@@ -3,6 +3,7 @@
  * both run on it. It decides nothing about cars.
  */
 
+import { availableParallelism } from 'node:os';
 import { interval, merge, Subject, takeUntil } from 'rxjs';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
@@ -88,11 +89,16 @@ export class Daemon implements DaemonApi {
 
   constructor(options: DaemonOptions) {
     const { clock, library } = options;
+    const isBusy = (): boolean => this.#run !== null || this.#starting;
     this.#o = options;
     this.#hold = new LibraryHold(library);
-    this.#connection = new Connection(clock, () => this.#run !== null || this.#starting, options.linkFactory);
+    this.#connection = new Connection(clock, isBusy, options.linkFactory);
     this.#receiver = new ReceiverDesk(clock);
-    this.#room = new ReadingRoom({ library, keep: options.keepJudged ?? false });
+    this.#room = new ReadingRoom({
+      library,
+      keep: options.keepJudged ?? false,
+      threads: () => (isBusy() ? 1 : availableParallelism()),
+    });
     this.kinds = new KindDesk(library, this.#room);
     this.jobs = new JobDesk({
       ...options,
@@ -105,7 +111,7 @@ export class Daemon implements DaemonApi {
     this.#quiet = new QuietWork({
       clock,
       end$: this.#end,
-      isQuiet: () => this.#run === null && !this.#starting && this.#room.isQuiet,
+      isQuiet: () => !isBusy() && this.#room.isQuiet,
       work: async (signal) => {
         await this.#hold.take();
         await this.#room.askQuietly('index', [], signal);
@@ -289,6 +295,7 @@ export class Daemon implements DaemonApi {
     if (this.#run || this.#starting) throw new HandbackError('run.busy', saying('error.recording-already'));
     this.#starting = true;
     this.#quiet.giveWay();
+    this.#room.giveWay();
     try {
       return await start();
     } finally {

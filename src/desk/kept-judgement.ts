@@ -12,6 +12,7 @@ import { parquetWriteBuffer } from 'hyparquet-writer';
 import { LRUCache } from 'lru-cache';
 import type { Sample } from '../core/signals.ts';
 import { codeStamp } from '../run/code-stamp.ts';
+import { isPlainFile } from '../run/document.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { JUDGEMENT_FILE, replaceFile } from '../run/meta.ts';
 import type { RecordingFacts } from '../run/recording.ts';
@@ -63,6 +64,13 @@ export class KeptJudgements {
   /** What was written under this key; null where it is to be made again. */
   async read(folder: string, key: string): Promise<unknown> {
     return (await this.#content(folder)).entries.find((e) => e.key === key)?.value ?? null;
+  }
+
+  /** Whether its samples are kept, as far as that can be told without reading them. */
+  async isDecoded(folder: string, capture: string): Promise<boolean> {
+    return (
+      (await this.#content(folder)).samples?.of === capture && (await isPlainFile(join(folder, SAMPLES_FILE)))
+    );
   }
 
   /** All that was decoded from the run's capture, in the order in which it came; null where it is to be decoded again. */

@@ -197,6 +197,16 @@ export class OpenedRuns {
     return item;
   }
 
+  /** Whether the capture of an ended run would have to be read: to judge it, or to compare it under this profile. */
+  async isUnread(entry: RunEntry, profile: Profile | null): Promise<boolean> {
+    const { folder } = entry;
+    const whole = await this.#wholeDigest(entry);
+    if (whole === null || this.#kept === null || (await this.#kept.isDecoded(folder, whole))) return false;
+    if (profile === null) return true;
+    const under = keyOf([whole, profile, 'compared']);
+    return (await this.#kept.readAside(folder, COMPARED_FILE, under)) === null;
+  }
+
   /** Null where it is to be decoded from the capture. */
   async #decoded(folder: string, whole: string | null): Promise<Before | null> {
     return whole === null ? null : ((await this.#kept?.decoded(folder, whole)) ?? null);

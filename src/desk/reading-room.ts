@@ -1,14 +1,16 @@
 /**
  * Ended runs are read, judged, compared and made into sheets in a thread of their own, below the one that records:
  * looking at "before" must not disturb "after". One thread, so that one processor stays free; several questions may be
- * open in it at a time, and it ends when nobody has asked for a while.
+ * open in it at a time, and it ends when nobody has asked for a while. While nobody records, several runs of one
+ * question that were never read are read side by side first, in threads that end with that; it then answers from what
+ * these kept beside the runs.
  */
 
 import { Worker } from 'node:worker_threads';
-import { beside, type Failure, LOADING, thrownOf, withReason } from '../run/threads.ts';
+import { beside, type Failure, LOADING, sideBySide, thrownOf, withReason } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
-import type { UnderWay } from './api.ts';
-import type { StoredRuns } from './stored-runs.ts';
+import type { CompareRequest, UnderWay } from './api.ts';
+import type { About, SheetAsked, StoredRuns } from './stored-runs.ts';
 import { Written } from './written.ts';
 
 export interface RoomOptions {
@@ -17,7 +19,12 @@ export interface RoomOptions {
   readonly keep?: boolean;
   /** Of the thread's own heap. */
   readonly heapMb?: number;
+  /** Threads that may read several runs of one question side by side, asked when it comes; absent: none but its own. */
+  readonly threads?: () => number;
 }
+
+/** What the thread gets. */
+export type RoomData = Required<Pick<RoomOptions, 'library' | 'keep'>>;
 
 export type Asked =
   | { readonly id: number; readonly what: keyof StoredRuns; readonly args: readonly unknown[] }
@@ -47,6 +54,21 @@ const HEAP_MB = 768;
 /** Its memory is given back when nobody has asked for so long. */
 const IDLE_MS = 60_000;
 
+/** Of a question whose runs are read first: nearly all of it. */
+const AHEAD_SHARE = 0.9;
+/** Fewer than two are left to the answer. */
+const NOTHING = async (): Promise<void> => undefined;
+const NEVER = new AbortController().signal;
+
+/** Null of questions about one run, and of those that read little. */
+function aboutOf(what: keyof StoredRuns, args: readonly unknown[]): About | null {
+  if (what === 'compare') return { compare: args[0] as CompareRequest };
+  if (what === 'verdicts' || what === 'since') return { job: args[0] as string };
+  if (what !== 'sheet') return null;
+  const { of } = args[0] as SheetAsked;
+  return 'job' in of ? of : null;
+}
+
 type Args<K extends keyof StoredRuns> =
   Parameters<StoredRuns[K]> extends [During, ...infer Rest] ? Rest : never;
 
@@ -56,6 +78,8 @@ export class ReadingRoom {
   #thread: Worker | null = null;
   #idle: NodeJS.Timeout | null = null;
   #lastId = 0;
+  /** Ends what others read for it. */
+  #alone = new AbortController();
   /** Of a question that nobody waits for. */
   #quiet: (() => void) | null = null;
 
@@ -99,7 +123,12 @@ export class ReadingRoom {
         share: 0,
       });
       signal?.addEventListener('abort', gone, { once: true });
-      thread.postMessage({ id, what, args } satisfies Asked);
+      const post = (): void => {
+        if (this.#waiting.has(id)) this.#begun().postMessage({ id, what, args } satisfies Asked);
+      };
+      const about = this.#threads() > 1 ? aboutOf(what, args) : null;
+      if (about === null) post();
+      else void this.#readAhead(id, about, signal).finally(post);
     });
     return asked as ReturnType<StoredRuns[K]>;
   }
@@ -147,10 +176,37 @@ export class ReadingRoom {
     }
   }
 
+  /** From now on its own thread works alone: somebody records. */
+  giveWay(): void {
+    this.#alone.abort(new Error('something else goes first'));
+    this.#alone = new AbortController();
+  }
+
   async close(): Promise<void> {
+    this.giveWay();
     if (this.#idle) clearTimeout(this.#idle);
     await this.#thread?.terminate();
     this.#thread = null;
+  }
+
+  #threads(): number {
+    return this.#o.keep ? (this.#o.threads?.() ?? 1) : 1;
+  }
+
+  /** What goes wrong here the answer says itself. */
+  async #readAhead(id: number, about: About, gone: AbortSignal = NEVER): Promise<void> {
+    const signal = AbortSignal.any([gone, this.#alone.signal]);
+    try {
+      const unread = await this.ask('ahead', [about], signal);
+      const most = Math.min(this.#threads(), unread.length);
+      if (most < 2) return;
+      const progress = (share: number): void => this.#answered({ id, progress: AHEAD_SHARE * share });
+      const during = { signal, progress };
+      const entry = beside(import.meta.url, 'ahead-worker');
+      for await (const _ of sideBySide(unread, { entry, here: NOTHING, most, during }));
+    } catch {
+      // the answer reads for itself
+    }
   }
 
   #begun(): Worker {
@@ -167,8 +223,9 @@ export class ReadingRoom {
   }
 
   #start(): Worker {
+    const { library, keep } = this.#o;
     const thread = new Worker(beside(import.meta.url, 'reading-worker'), {
-      workerData: this.#o,
+      workerData: { library, keep: keep ?? false } satisfies RoomData,
       ...LOADING,
       resourceLimits: { maxOldGenerationSizeMb: this.#o.heapMb ?? HEAP_MB },
     });
@@ -187,8 +244,9 @@ export class ReadingRoom {
     const waiting = this.#waiting.get(answered.id);
     if (!waiting) return; // given up
     if ('progress' in answered) {
-      waiting.share = answered.progress;
-      waiting.progress?.(answered.progress);
+      // it begins anew when others have read for it
+      waiting.share = Math.max(waiting.share, answered.progress);
+      waiting.progress?.(waiting.share);
     } else if ('failure' in answered) waiting.reject(thrownOf(answered.failure));
     else waiting.resolve('json' in answered ? new Written(answered.json) : answered.value);
   }

@@ -6,7 +6,7 @@ import { constants, setPriority } from 'node:os';
 import { parentPort, workerData } from 'node:worker_threads';
 import { failureOf, seldom } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
-import type { Answered, Asked, RoomOptions } from './reading-room.ts';
+import type { Answered, Asked, RoomData } from './reading-room.ts';
 import { StoredRuns } from './stored-runs.ts';
 import { Written } from './written.ts';
 
@@ -14,8 +14,8 @@ const port = parentPort!;
 // Elsewhere than on Linux the call means the whole process, the recorder with it.
 if (process.platform === 'linux') setPriority(constants.priority.PRIORITY_BELOW_NORMAL);
 
-const { library, keep } = workerData as RoomOptions;
-const stored = new StoredRuns(library, keep ?? false);
+const { library, keep } = workerData as RoomData;
+const stored = new StoredRuns(library, keep);
 const running = new Map<number, AbortController>();
 
 port.on('message', (asked: Asked) => {

@@ -31,6 +31,7 @@ import { provingRun } from '../sheet/whole.ts';
 import { simSpeedupOf } from '../sim/demos.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Comparison } from '../words/views.ts';
+import type { Ahead } from './ahead-worker.ts';
 import type { CompareRequest, RunView, SeriesRange, SeriesView } from './api.ts';
 import { ComparedRuns } from './compared-runs.ts';
 import { codesOf, gatherSheet } from './gather-sheet.ts';
@@ -54,6 +55,9 @@ export interface SheetRequest {
 export interface SheetAsked extends SheetRequest {
   readonly nowMs: number;
 }
+
+/** What several runs are read for. */
+export type About = { readonly job: string } | { readonly compare: CompareRequest };
 
 export class StoredRuns {
   readonly #library: string;
@@ -133,6 +137,19 @@ export class StoredRuns {
         during.signal.throwIfAborted();
         if (isFull(thrown)) return;
       }
+  }
+
+  /** What a question about several runs would read from captures, for others to read first, side by side; none where it would not be kept. */
+  async ahead(_during: During, about: About): Promise<Ahead[]> {
+    if (!this.#opened.keeps) return [];
+    const { runs, profile } =
+      'job' in about
+        ? { runs: (await findJob(this.#library, about.job)).runs, profile: null }
+        : await this.#compared.under(about.compare);
+    const unread: Ahead[] = [];
+    for (const entry of runs)
+      if (await this.#opened.isUnread(entry, profile).catch(() => false)) unread.push({ entry, profile });
+    return unread;
   }
 
   async compare(during: During, request: CompareRequest): Promise<Written<Comparison>> {

@@ -1,15 +1,20 @@
 /** The thread that reads ended runs: what crosses its border, what happens when it is given up, and when it dies. */
+import { cpSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
 import { HandbackError } from '../../src/core/errors.ts';
 import type { UnderWay } from '../../src/desk/api.ts';
 import { Kept } from '../../src/desk/kept.ts';
 import { ReadingRoom } from '../../src/desk/reading-room.ts';
+import { StoredRuns } from '../../src/desk/stored-runs.ts';
 import { listRuns } from '../../src/run/library.ts';
+import { sealedMeta } from '../../src/run/meta.ts';
 import type { During } from '../../src/run/types.ts';
+import { scratch } from '../run/files.ts';
 
 const LIBRARY = join(resolve(import.meta.dirname, '../..'), 'captures');
 
+const folder = scratch();
 let room: ReadingRoom | null = null;
 afterEach(() => room?.close());
 
@@ -54,6 +59,47 @@ describe('the reading room', () => {
     room = new ReadingRoom({ library: LIBRARY, heapMb: 8 });
     await expect(room.ask('verdicts', ['any'])).rejects.toMatchObject({ code: 'input.file' });
     await expect(room.ask('verdicts', ['any'])).rejects.toMatchObject({ code: 'input.file' });
+  });
+});
+
+describe('several runs of one question', () => {
+  const ask = async (library: string, threads: number) => {
+    room = new ReadingRoom({ library, keep: true, threads: () => threads });
+    const ids = (await listRuns(library)).runs.map((r) => r.meta.id);
+    const shares: number[] = [];
+    const request = { before: ids.slice(0, 2), after: ids.slice(2), comeBack: [] };
+    const compared = await room.ask('compare', [request], undefined, (s) => shares.push(s));
+    await room.close();
+    return { json: Buffer.from(compared.json).toString(), shares };
+  };
+  const libraryOf = (name: string): string => {
+    const library = join(folder, name);
+    for (const [i, id] of ['a', 'b', 'c', 'd'].entries()) {
+      cpSync(join(LIBRARY, i < 3 ? 'clutch-never-closes' : 'conformance/at-can11'), join(library, id), {
+        recursive: true,
+      });
+      const meta = JSON.parse(readFileSync(join(library, id, 'run.json'), 'utf8'));
+      writeFileSync(join(library, id, 'run.json'), sealedMeta({ ...meta, id, seal: undefined }));
+    }
+    return library;
+  };
+
+  it('are read side by side, kept, and answered as one thread answers', async () => {
+    const [apart, alone] = [libraryOf('apart'), libraryOf('alone')];
+    const two = await ask(apart, 2);
+    expect(two.json).toBe((await ask(alone, 1)).json);
+    expect(two.shares.some((s) => s > 0)).toBe(true);
+    expect(two.shares).toEqual(two.shares.toSorted((a, b) => a - b));
+    const stored = new StoredRuns(apart, true);
+    const never = { signal: new AbortController().signal, progress: () => undefined };
+    const ids = ['a', 'b', 'c', 'd'];
+    const about = { compare: { before: ids.slice(0, 2), after: ids.slice(2), comeBack: [] } };
+    expect(await stored.ahead(never, about)).toEqual([]);
+    rmSync(join(apart, 'b', 'compared.sealed'));
+    writeFileSync(join(apart, 'c', 'compared.sealed'), 'altered');
+    const again = await stored.ahead(never, about);
+    expect(again.map((a) => a.entry.meta.id).sort()).toEqual(['b', 'c']);
+    expect(await new StoredRuns(apart, false).ahead(never, about)).toEqual([]);
   });
 });
 
