@@ -3,6 +3,7 @@
 import { Command } from 'commander';
 import { saying } from '../core/error-says.ts';
 import { EXIT } from '../core/errors.ts';
+import { checkCaches } from '../desk/check-caches.ts';
 import { type CheckedItem, check } from '../run/check.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Words } from '../words/words.ts';
@@ -10,15 +11,25 @@ import { ioOf, say } from './io.ts';
 
 export function checkCommand(): Command {
   return new Command('check')
-    .description('verifies a run, a capture or a library: grammar, torn tail, digests, hash')
+    .description(
+      'verifies a run, a capture or a library: grammar, torn tail, digests, hash, what was kept of it',
+    )
     .argument('<path>', 'what to verify')
-    .action(async (path: string, _options: unknown, command: Command) => {
+    .option('--kept', 'also judges each run anew and compares with what was kept of it')
+    .action(async (path: string, { kept = false }: { kept?: boolean }, command: Command) => {
       const io = ioOf(command);
-      const report = await check(path, io.during(say('cli.doing.check')));
+      const checked = await check(path, io.during(say('cli.doing.check')));
+      const caches = await checkCaches(checked, kept, io.during(say('cli.doing.check-kept')));
       io.progressDone();
+      const report = { ...checked, ok: checked.ok && caches.every((c) => c.state !== 'disagrees'), caches };
       io.result(spelled(report));
       for (const item of report.items) for (const line of lines(item, io.words)) io.print(line);
       for (const trouble of report.troubles) io.print(saying('check.not-readable', { why: trouble }));
+      for (const { path, state, says } of caches)
+        if (kept || (state !== 'agrees' && state !== 'absent'))
+          io.print(saying('warn.of', { path, what: says }));
+      const agree = caches.filter((c) => c.state === 'agrees').length;
+      if (caches.length > 0) io.print(say('cli.check.kept', { agree, n: caches.length }));
       io.print(saying(report.ok ? 'check.all-well' : 'check.not-well'));
       process.exitCode = report.ok ? EXIT.ok : EXIT.badInput;
     });

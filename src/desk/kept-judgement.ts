@@ -5,7 +5,7 @@
  * makes who has not this user's secret: a file that was damaged, altered or brought along from elsewhere is made again.
  */
 import { createHash } from 'node:crypto';
-import { stat } from 'node:fs/promises';
+import { lstat, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { parquetMetadata, parquetRead } from 'hyparquet';
 import { parquetWriteBuffer } from 'hyparquet-writer';
@@ -15,7 +15,9 @@ import { codeStamp } from '../run/code-stamp.ts';
 import { isPlainFile } from '../run/document.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { JUDGEMENT_FILE, replaceFile } from '../run/meta.ts';
+import type { CheckedCache } from '../run/read-documents.ts';
 import type { RecordingFacts } from '../run/recording.ts';
+import { say } from '../run/says.ts';
 import { bytesOf, Sealed } from '../run/sealed.ts';
 
 export const SAMPLES_FILE = 'samples.parquet';
@@ -35,7 +37,7 @@ export interface KeptFacts extends Pick<RecordingFacts, 'marks' | 'gaps' | 'warn
 
 interface Content {
   readonly format: 'handback.judged/2';
-  /** SHA-256 of the samples' file, and of the capture that they were decoded from; null where there is none. */
+  /** SHA-256 of the samples' file, and from what they were decoded by which program; null where there is none. */
   readonly samples: { readonly sha256: string; readonly of: string; readonly facts: KeptFacts } | null;
   readonly entries: readonly Entry[];
   /** SHA-256 of a compressed capture as a file, and of what it unpacks to; absent where it was not unpacked yet. */
@@ -69,8 +71,40 @@ export class KeptJudgements {
   /** Whether its samples are kept, as far as that can be told without reading them. */
   async isDecoded(folder: string, capture: string): Promise<boolean> {
     return (
-      (await this.#content(folder)).samples?.of === capture && (await isPlainFile(join(folder, SAMPLES_FILE)))
+      (await this.#content(folder)).samples?.of === decodedOf(capture) &&
+      (await isPlainFile(join(folder, SAMPLES_FILE)))
     );
+  }
+
+  /**
+   * What lies beside the run, by seals and digests.
+   * @param aside names of files of their own
+   */
+  async check(folder: string, capture: string, aside: readonly string[]): Promise<CheckedCache[]> {
+    const found: CheckedCache[] = [];
+    const isSealed = async (file: string): Promise<boolean> =>
+      (await this.#sealed.read(join(folder, file))) !== null;
+    const look = async (
+      file: string,
+      isOurs: () => Promise<boolean>,
+      isOfCapture: boolean,
+    ): Promise<void> => {
+      const path = join(folder, file);
+      if ((await lstat(path).catch(() => null)) === null) return;
+      if (!(await isOurs())) found.push({ path, state: 'not believed', says: say('check.cache.altered') });
+      else if (isOfCapture) found.push({ path, state: 'agrees', says: say('check.cache.sealed') });
+      else found.push({ path, state: 'stale', says: say('check.cache.old') });
+    };
+    const { samples } = await this.#content(folder);
+    const isOfCapture = samples?.of === decodedOf(capture);
+    const isDigest = async (): Promise<boolean> => {
+      const bytes = await bytesOf(join(folder, SAMPLES_FILE));
+      return bytes !== null && sha256(bytes) === samples?.sha256;
+    };
+    await look(JUDGEMENT_FILE, () => isSealed(JUDGEMENT_FILE), isOfCapture);
+    await look(SAMPLES_FILE, isDigest, isOfCapture);
+    for (const file of aside) await look(file, () => isSealed(file), true);
+    return found;
   }
 
   /** All that was decoded from the run's capture, in the order in which it came; null where it is to be decoded again. */
@@ -79,7 +113,7 @@ export class KeptJudgements {
     capture: string,
   ): Promise<{ readonly samples: Iterable<Sample>; readonly facts: KeptFacts } | null> {
     const { samples } = await this.#content(folder);
-    if (samples?.of !== capture) return null;
+    if (samples?.of !== decodedOf(capture)) return null;
     const bytes = await bytesOf(join(folder, SAMPLES_FILE));
     if (bytes === null || sha256(bytes) !== samples.sha256) return null;
     return { samples: await samplesFrom(bytes), facts: samples.facts };
@@ -129,7 +163,7 @@ export class KeptJudgements {
       if (decoded) {
         const bytes = decoded.samples.parquet();
         await replaceFile(join(folder, SAMPLES_FILE), bytes);
-        samples = { sha256: sha256(bytes), of: capture, facts: decoded.facts };
+        samples = { sha256: sha256(bytes), of: decodedOf(capture), facts: decoded.facts };
       }
       const others = known.entries.filter((e) => e.key !== key);
       return { ...known, samples, entries: [{ key, value }, ...others].slice(0, MOST_ENTRIES) };
@@ -238,10 +272,27 @@ export async function digestOf(path: string, read: (path: string) => Promise<str
 export const keyOf = (parts: readonly unknown[]): string =>
   sha256(JSON.stringify([programStamp(), ...parts]));
 
+/** Another build decodes anew as well. */
+const decodedOf = (capture: string): string => keyOf([capture, 'decoded']);
+
+/** What is kept hangs on the code of these. */
+const ROOMS = [
+  'core',
+  'signal',
+  'nmea',
+  'isotp',
+  'adapter',
+  'j1979',
+  'run',
+  'analysis',
+  'compare',
+  'job',
+  'desk',
+];
 /** Another build judges anew. */
 let program: string | null = null;
 function programStamp(): string {
-  program ??= codeStamp(['core', 'signal', 'isotp', 'adapter', 'j1979', 'run', 'analysis', 'desk']);
+  program ??= codeStamp(ROOMS);
   return program;
 }
 

@@ -14,15 +14,18 @@ import { Places } from '../nmea/places.ts';
 import { type CheckedItem, check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import type { RunEntry } from '../run/library.ts';
-import { COMPRESSED_FILE, captureOf, META_FILE } from '../run/meta.ts';
+import { COMPRESSED_FILE, captureOf, JUDGEMENT_FILE, META_FILE } from '../run/meta.ts';
+import type { CheckedCache } from '../run/read-documents.ts';
 import { openRecording, type Recording, type RecordingFacts, readRun } from '../run/recording.ts';
+import { say } from '../run/says.ts';
+import { bytesOf } from '../run/sealed.ts';
 import type { During } from '../run/types.ts';
 import { isPackedDamage, plainDigest } from '../run/unpack.ts';
 import { SampleTable } from '../signal/table.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
 import { Kept } from './kept.ts';
-import { Decoded, digestOf, type KeptJudgements, keyOf } from './kept-judgement.ts';
+import { Decoded, digestOf, type KeptJudgements, keyOf, SAMPLES_FILE } from './kept-judgement.ts';
 import { SeriesKeeper } from './series-keeper.ts';
 import { Trail } from './trail.ts';
 
@@ -195,6 +198,37 @@ export class OpenedRuns {
     const item = (await check(folder)).items[0]!;
     if (under) await this.#kept?.write(folder, under, item, whole, null);
     return item;
+  }
+
+  /**
+   * What is kept beside an ended run, whose capture is whole, by seals and digests; nothing is written.
+   * @param again also whether values and judgement by itself are what the capture gives now
+   */
+  async checkKept(entry: RunEntry, again: boolean, during: During): Promise<CheckedCache[]> {
+    const { folder, meta } = entry;
+    const whole = meta.sha256;
+    if (this.#kept === null || whole === null) return [];
+    const found = await this.#kept.check(folder, whole, [COMPARED_FILE]);
+    const isOurs = (file: string): boolean =>
+      found.some((c) => c.path === join(folder, file) && c.state === 'agrees');
+    if (!again || !isOurs(JUDGEMENT_FILE)) return found;
+    const said = { edits: await readMarkEdits(folder), answers: [] };
+    const now = await judgeRun(entry, null, said, during);
+    const before = await this.#kept.read(folder, keyOf([meta.id, whole, meta.profile, null, said]));
+    const same: Readonly<Record<string, boolean | null>> = {
+      [JUDGEMENT_FILE]: before === null ? null : JSON.stringify(before) === JSON.stringify(now.found),
+      [SAMPLES_FILE]: isOurs(SAMPLES_FILE)
+        ? now.decoded !== null &&
+          Buffer.from((await bytesOf(join(folder, SAMPLES_FILE))) ?? []).equals(now.decoded.parquet())
+        : null,
+    };
+    return found.map((c): CheckedCache => {
+      const is = same[basename(c.path)] ?? null;
+      if (is === null) return c;
+      return is
+        ? { ...c, says: say('check.cache.same') }
+        : { ...c, state: 'disagrees', says: say('check.cache.other-found') };
+    });
   }
 
   /** Whether the capture of an ended run would have to be read: to judge it, or to compare it under this profile. */

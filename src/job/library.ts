@@ -11,11 +11,11 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
-import { leaveRuns, listRuns, type RunEntry } from '../run/library.ts';
+import { checkRunsIndex, leaveRuns, listRuns, type RunEntry } from '../run/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { isLocked } from '../run/lock.ts';
 import { type RunMeta, syncFolder, writeMeta } from '../run/meta.ts';
-import { ReadDocuments } from '../run/read-documents.ts';
+import { type CheckedCache, ReadDocuments } from '../run/read-documents.ts';
 import type { Purpose } from '../run/types.ts';
 import { JOB_FILE, readJob, writeJob } from './files.ts';
 import { type BinEntry, type Job, type JobFields, newJob } from './job.ts';
@@ -89,6 +89,19 @@ export async function leaveIndex(library: string, { jobs, loose }: JobList): Pro
     library,
     jobs.map((j) => j.folder),
   );
+}
+
+/** Whether what an earlier program left agrees with every run.json and job.json. */
+export async function checkIndex(library: string): Promise<CheckedCache[]> {
+  const { jobs, loose } = await listJobs(library);
+  return [
+    await checkRunsIndex(library, [...jobs.flatMap((j) => j.runs), ...loose]),
+    await known.check(
+      library,
+      jobs.map((j) => j.folder),
+      JOB_FILE,
+    ),
+  ];
 }
 
 /** @throws HandbackError library.path when there is none, input.format, input.version when it cannot be read */

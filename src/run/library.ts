@@ -29,7 +29,7 @@ import {
   syncFolder,
   writeMeta,
 } from './meta.ts';
-import { ReadDocuments } from './read-documents.ts';
+import { type CheckedCache, ReadDocuments } from './read-documents.ts';
 import { readSettings, settingsFolder } from './settings.ts';
 import type { Purpose } from './types.ts';
 
@@ -261,6 +261,14 @@ export const leaveRuns = (library: string, runs: readonly RunEntry[]): Promise<v
   metas.leave(
     library,
     runs.map((r) => r.folder),
+  );
+
+/** Whether the index agrees with every run.json. */
+export const checkRunsIndex = (library: string, runs: readonly RunEntry[]): Promise<CheckedCache> =>
+  metas.check(
+    library,
+    runs.map((r) => r.folder),
+    META_FILE,
   );
 
 /** The folder of a run by its id. @throws HandbackError library.path */

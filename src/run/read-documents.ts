@@ -4,11 +4,15 @@
  * cache (`sealed.ts`): each entry is believed only for a file of the same place, size and times, and only by the same
  * program.
  */
+import type { Stats } from 'node:fs';
 import { lstat } from 'node:fs/promises';
 import { join, relative, resolve } from 'node:path';
+import { isDeepStrictEqual } from 'node:util';
 import { LRUCache } from 'lru-cache';
+import type { Says } from '../core/says.ts';
 import { codeStamp } from './code-stamp.ts';
 import { LIBRARY_FILE, refuseReadOnly } from './library-format.ts';
+import { say } from './says.ts';
 import { Sealed } from './sealed.ts';
 
 /** As many as are listed (`library.ts`). */
@@ -32,6 +36,15 @@ interface Index {
   readonly of: string;
   readonly entries: readonly (readonly [folder: string, stamp: string, content: unknown])[];
 }
+
+/** A cache and what it was made from; only one that disagrees is a fault, the others are not believed and made again. */
+export interface CheckedCache {
+  readonly path: string;
+  readonly state: 'agrees' | 'stale' | 'not believed' | 'absent' | 'disagrees';
+  readonly says: Says;
+}
+
+const stampOf = ({ ino, size, mtimeMs, ctimeMs }: Stats): string => `${ino} ${size} ${mtimeMs} ${ctimeMs}`;
 
 export class ReadDocuments<T extends object> {
   readonly #seen = new LRUCache<string, Seen<T>>({ max: MOST });
@@ -58,7 +71,7 @@ export class ReadDocuments<T extends object> {
     const nowMs = Date.now();
     const info = await lstat(join(folder, file)).catch(() => null);
     if (!info) return null;
-    const stamp = `${info.ino} ${info.size} ${info.mtimeMs} ${info.ctimeMs}`;
+    const stamp = stampOf(info);
     const before = this.#seen.get(folder);
     if (before?.stamp === stamp) return before.content;
     this.#reads++;
@@ -99,15 +112,49 @@ export class ReadDocuments<T extends object> {
     }
   }
 
+  /**
+   * What the index says against the files as they are now; reads all, changes nothing.
+   * @param folders those listed, of which each has a file
+   */
+  async check(library: string, folders: readonly string[], file: string): Promise<CheckedCache> {
+    const root = resolve(library);
+    const path = join(root, this.#index);
+    const told = (state: CheckedCache['state'], what: Says): CheckedCache => ({ path, state, says: what });
+    if ((await lstat(path).catch(() => null)) === null) return told('absent', say('check.cache.absent'));
+    const index = await this.#readFrom(root);
+    if (index === null) return told('not believed', say('check.cache.altered'));
+    if (index.of !== (await this.#own(root))) return told('not believed', say('check.cache.other'));
+    const entries = new Map(index.entries.map(([folder, ...entry]) => [join(root, folder), entry]));
+    let agree = 0;
+    let differ = 0;
+    for (const folder of folders) {
+      const [stamp, content] = entries.get(folder) ?? [];
+      const info = await lstat(join(folder, file)).catch(() => null);
+      if (info === null || stampOf(info) !== stamp) continue;
+      const now = await this.#read(folder).catch(() => null);
+      if (isDeepStrictEqual(content, JSON.parse(JSON.stringify(now)))) agree++;
+      else differ++;
+    }
+    if (differ > 0) return told('disagrees', say('check.cache.differs', { n: differ }));
+    const old = folders.length - agree + [...entries.keys()].filter((f) => !folders.includes(f)).length;
+    if (old > 0) return told('stale', say('check.cache.stale', { n: old, agree }));
+    return told('agrees', say('check.cache.agrees', { n: agree }));
+  }
+
   async #takeIn(root: string): Promise<void> {
-    const text = await this.#sealed.read(join(root, this.#index));
-    if (text === null) return;
-    const index = JSON.parse(text) as Index; // sealed: as it was written
-    if (index.format !== 'handback.index/1' || index.of !== (await this.#own(root))) return;
+    const index = await this.#readFrom(root);
+    if (index?.of !== (await this.#own(root))) return;
     for (const [folder, stamp, content] of index.entries) {
       const path = join(root, folder);
       if (!this.#seen.has(path)) this.#seen.set(path, { stamp, content: content as T });
     }
+  }
+
+  async #readFrom(root: string): Promise<Index | null> {
+    const text = await this.#sealed.read(join(root, this.#index));
+    if (text === null) return null;
+    const index = JSON.parse(text) as Index; // sealed: as it was written
+    return index.format === 'handback.index/1' ? index : null;
   }
 
   /** One that was moved here from another folder is not this one's. */

@@ -17,6 +17,16 @@ export interface CheckSays {
   'check.torn': None;
   'check.empty': None;
   'check.packed': { line: number; why: Says };
+  'check.cache.absent': None;
+  'check.cache.altered': None;
+  'check.cache.other': None;
+  'check.cache.stale': { n: number; agree: number };
+  'check.cache.differs': { n: number };
+  'check.cache.agrees': { n: number };
+  'check.cache.sealed': None;
+  'check.cache.old': None;
+  'check.cache.same': None;
+  'check.cache.other-found': None;
 }
 
 export const say = sayer<CheckSays>();

@@ -1,14 +1,17 @@
 /** What is kept beside an ended run: the same as judged anew, and never believed when anything about it is not as it was. */
 import { appendFileSync, cpSync, existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { basename, join, resolve } from 'node:path';
 import { beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { checkCaches } from '../../src/desk/check-caches.ts';
 import { gatherSheet } from '../../src/desk/gather-sheet.ts';
 import { KeptJudgements, SAMPLES_FILE } from '../../src/desk/kept-judgement.ts';
 import { type OpenedRun, OpenedRuns, type Taught } from '../../src/desk/opened-runs.ts';
+import { check as checkBytes } from '../../src/run/check.ts';
 import { compressRun } from '../../src/run/compress.ts';
 import { sha256OfFile } from '../../src/run/hash.ts';
 import { listRuns, type RunEntry } from '../../src/run/library.ts';
 import { JUDGEMENT_FILE } from '../../src/run/meta.ts';
+import { Sealed } from '../../src/run/sealed.ts';
 import { scratch } from '../run/files.ts';
 import { alterCaches } from '../torture/caches.ts';
 import { IN_FULL } from '../torture/compressed.ts';
@@ -90,6 +93,43 @@ describe('a judgement kept beside its run', () => {
       expect(existsSync(name)).toBe(true);
       expect((await seen(new OpenedRuns(kept()))).read).toBe(false);
     }
+  });
+
+  it('is checked against the capture: as it was, altered, of elsewhere, and wrong under a right seal', async () => {
+    const check = async (again: boolean, inSettings = settings) => {
+      const checked = await checkCaches(await checkBytes(library), again, IN_FULL, inSettings);
+      return Object.fromEntries(checked.map((c) => [basename(c.path), [c.state, c.says.id]]));
+    };
+    const sealed = ['agrees', 'check.cache.sealed'];
+    const altered = ['not believed', 'check.cache.altered'];
+    expect(await check(false)).toEqual({ [JUDGEMENT_FILE]: sealed, [SAMPLES_FILE]: sealed });
+    const same = ['agrees', 'check.cache.same'];
+    expect(await check(true)).toEqual({ [JUDGEMENT_FILE]: same, [SAMPLES_FILE]: same });
+    expect((await check(true, join(home, 'other-user')))[JUDGEMENT_FILE]).toEqual(altered);
+
+    const before = [file, join(folder, SAMPLES_FILE)].map((path) => ({ path, bytes: readFileSync(path) }));
+    for (const { path, bytes } of before) {
+      const spoilt = Buffer.from(bytes);
+      spoilt[200] = spoilt[200]! ^ 1;
+      writeFileSync(path, spoilt);
+      expect((await check(true))[basename(path)]).toEqual(altered);
+      writeFileSync(path, bytes);
+    }
+    const own = new Sealed(settings);
+    const text = (await own.read(file))!;
+    const wrong = text.replaceAll('fault shown', 'shown good');
+    expect(wrong).not.toBe(text);
+    await own.write(file, wrong);
+    expect(await check(false)).toMatchObject({ [JUDGEMENT_FILE]: sealed });
+    expect(await check(true)).toEqual({
+      [JUDGEMENT_FILE]: ['disagrees', 'check.cache.other-found'],
+      [SAMPLES_FILE]: same,
+    });
+    // another build decoded: its values are not believed, however well sealed
+    await own.write(file, text.replace(/"of":"[0-9a-f]{8}/, '"of":"00000000'));
+    expect((await check(true))[JUDGEMENT_FILE]).toEqual(['stale', 'check.cache.old']);
+    expect(await kept().decoded(folder, entry.meta.sha256!)).toBeNull();
+    expect((await seen(new OpenedRuns(kept()))).view).toEqual(fresh.view);
   });
 
   it('is not believed when the capture is not as it was, nor kept of such a one', async () => {

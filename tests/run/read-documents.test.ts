@@ -4,6 +4,7 @@ import {
   existsSync,
   mkdirSync,
   readdirSync,
+  readFileSync,
   renameSync,
   rmSync,
   statSync,
@@ -16,6 +17,7 @@ import { createRun } from '../../src/run/library.ts';
 import { bringUpToDate, LIBRARY_FILE } from '../../src/run/library-format.ts';
 import { META_FILE, type RunMeta, readMeta, writeMeta } from '../../src/run/meta.ts';
 import { ReadDocuments } from '../../src/run/read-documents.ts';
+import { Sealed } from '../../src/run/sealed.ts';
 import { alterIndex } from '../torture/caches.ts';
 import { scratch } from './files.ts';
 
@@ -73,6 +75,47 @@ afterEach(() => {
 });
 
 describe('the index of a library', () => {
+  it('is checked against every file: as it was left, stale, tampered, of elsewhere, missing, and wrong under a right seal', async () => {
+    const check = async () => {
+      const { state, says } = await program().documents.check(library, folders, META_FILE);
+      return { state, ...says.args };
+    };
+    expect(await check()).toEqual({ state: 'agrees', n: RUNS });
+    const meta = await readMeta(folders[0]!);
+    await writeMeta(folders[0]!, { ...meta, vehicle: 'Another' });
+    expect(await check()).toEqual({ state: 'stale', n: 1, agree: RUNS - 1 });
+    rmSync(folders[1]!, { recursive: true });
+    const there = folders.filter((_, i) => i !== 1);
+    expect((await program().documents.check(library, there, META_FILE)).says.args).toEqual({
+      n: 2,
+      agree: RUNS - 2,
+    });
+
+    const bytes = readFileSync(index);
+    for (const at of [0, 70, bytes.length - 2]) {
+      const spoilt = Buffer.from(bytes);
+      spoilt[at] = spoilt[at]! ^ 1;
+      writeFileSync(index, spoilt);
+      expect(await check()).toEqual({ state: 'not believed' });
+    }
+    writeFileSync(index, bytes);
+    expect((await program(join(home, 'other-user')).documents.check(library, folders, META_FILE)).state).toBe(
+      'not believed',
+    );
+
+    // what no defence but this finds: the program itself wrote something else than the file holds
+    const sealed = new Sealed(settings);
+    const text = (await sealed.read(index))!;
+    const wrong = text.replaceAll('"tool":"test"', '"tool":"toast"');
+    expect(wrong).not.toBe(text);
+    await sealed.write(index, wrong);
+    expect(await check()).toEqual({ state: 'disagrees', n: RUNS - 2 });
+    await sealed.write(index, text.replace('runs.index', 'jobs.index'));
+    expect((await check()).state).toBe('not believed');
+    rmSync(index);
+    expect(await check()).toEqual({ state: 'absent' });
+  });
+
   it('agrees with the files, and none of them is read again', async () => {
     const later = program();
     expect(await later.list()).toEqual(await onDisk());

@@ -16,4 +16,21 @@ export const check = {
   'check.torn': 'Die letzte Zeile ist abgerissen: die Aufzeichnung wurde beim Schreiben unterbrochen.',
   'check.packed': '{$why :says}: hinter Zeile {$line :num} fehlt etwas; das Übrige wurde gelesen.',
   'check.empty': 'Es steht kein Datensatz darin.',
+  'check.cache.absent': 'Nicht vorhanden; wird bei Bedarf neu angelegt.',
+  'check.cache.altered':
+    'Nicht so, wie das Programm dieses Benutzers sie geschrieben hat: beschädigt, bearbeitet oder von einem anderen Rechner. Ihr wird nicht geglaubt, sie wird neu angelegt.',
+  'check.cache.other':
+    'Von einem anderen Stand des Programms oder für einen anderen Ordner angelegt. Ihr wird nicht geglaubt, sie wird neu angelegt.',
+  'check.cache.stale':
+    'Einträge, die nicht zu den Dateien von jetzt gehören: {$n :num}. Ihnen wird nicht geglaubt; die übrigen stimmen überein: {$agree :num}.',
+  'check.cache.differs':
+    'Einträge, denen geglaubt würde und die etwas anderes sagen als die Dateien: {$n :num}. Bitte löschen; es geht nichts verloren.',
+  'check.cache.agrees': 'Stimmt Eintrag für Eintrag mit dem überein, woraus es gemacht ist: {$n :num}.',
+  'check.cache.sealed':
+    'So, wie das Programm dieses Benutzers sie geschrieben hat; geglaubt wird ihr nur für das, woraus sie gemacht ist.',
+  'check.cache.old':
+    'Was sie von einer Fahrt enthält, ist von einer anderen Aufzeichnung oder einem anderen Stand des Programms. Ihr wird nicht geglaubt, sie wird neu angelegt.',
+  'check.cache.same': 'Enthält, was die Aufzeichnung jetzt ergibt.',
+  'check.cache.other-found':
+    'Ihr würde geglaubt, sie enthält aber etwas anderes, als die Aufzeichnung ergibt. Bitte löschen; es geht nichts verloren.',
 } as const satisfies Messages<CheckSays>;

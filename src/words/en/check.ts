@@ -15,4 +15,20 @@ export const check = {
   'check.torn': 'The last line is torn: the recording was interrupted while it was written.',
   'check.packed': '{$why :says}: something behind line {$line :num} is missing; the rest was read.',
   'check.empty': 'There is no record in it.',
+  'check.cache.absent': 'It is not there; it is made again when it is needed.',
+  'check.cache.altered':
+    'It is not as this user’s program wrote it: damaged, edited, or from another computer. It is not believed, and made again.',
+  'check.cache.other':
+    'Another build of the program made it, or it was made for another folder. It is not believed, and made again.',
+  'check.cache.stale':
+    'Entries that are not of the files as they are now: {$n :num}. They are not believed; the others agree: {$agree :num}.',
+  'check.cache.differs':
+    'Entries that would be believed and say something else than the files: {$n :num}. Delete it; nothing is lost.',
+  'check.cache.agrees': 'It agrees with what it was made from, entry by entry: {$n :num}.',
+  'check.cache.sealed': 'It is as this user’s program wrote it, and believed only for what it was made from.',
+  'check.cache.old':
+    'What it holds of a drive is of another capture or of another build of the program. It is not believed, and made again.',
+  'check.cache.same': 'It holds what the capture gives now.',
+  'check.cache.other-found':
+    'It would be believed, and holds something else than the capture gives. Delete it; nothing is lost.',
 } as const satisfies Messages<CheckSays>;
