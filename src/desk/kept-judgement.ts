@@ -8,7 +8,7 @@ import { createHash } from 'node:crypto';
 import { lstat, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { parquetMetadata, parquetRead } from 'hyparquet';
-import { parquetWriteBuffer } from 'hyparquet-writer';
+import { ByteWriter, ParquetWriter, schemaFromColumnData } from 'hyparquet-writer';
 import { LRUCache } from 'lru-cache';
 import type { Sample } from '../core/signals.ts';
 import { codeStamp } from '../run/code-stamp.ts';
@@ -189,20 +189,29 @@ export class KeptJudgements {
   }
 }
 
-/** Gathers samples as they are decoded. */
+const GROUP = 65_536;
+const COLUMNS = [
+  { name: 't_us', type: 'DOUBLE', nullable: false },
+  { name: 'signal', type: 'INT32', nullable: false },
+  { name: 'value', type: 'DOUBLE', nullable: false },
+] as const;
+
+/** Gathers samples as they are decoded, packed group by group: a long run is never held as numbers. */
 export class Decoded {
-  #t = new Float64Array(4096);
-  #value = new Float64Array(4096);
-  #signal = new Int32Array(4096);
+  readonly #t = new Float64Array(GROUP);
+  readonly #signal = new Int32Array(GROUP);
+  readonly #value = new Float64Array(GROUP);
   #n = 0;
   readonly #index = new Map<string, number>();
+  readonly #bytes = new ByteWriter();
+  readonly #file = new ParquetWriter({
+    writer: this.#bytes,
+    schema: schemaFromColumnData({ columnData: COLUMNS.map((c) => ({ ...c, data: [] })) }),
+    createdBy: 'handback',
+  });
 
   push(s: Sample): void {
-    if (this.#n === this.#t.length) {
-      this.#t = grown(this.#t, new Float64Array(2 * this.#n));
-      this.#value = grown(this.#value, new Float64Array(2 * this.#n));
-      this.#signal = grown(this.#signal, new Int32Array(2 * this.#n));
-    }
+    if (this.#n === GROUP) this.#pack();
     let k = this.#index.get(s.signal);
     if (k === undefined) {
       k = this.#index.size;
@@ -213,19 +222,22 @@ export class Decoded {
     this.#signal[this.#n++] = k;
   }
 
+  /** To be called once, at the end. */
   parquet(): Uint8Array {
-    const n = this.#n;
-    return new Uint8Array(
-      parquetWriteBuffer({
-        columnData: [
-          { name: 't_us', data: this.#t.subarray(0, n), type: 'DOUBLE', nullable: false },
-          { name: 'signal', data: this.#signal.subarray(0, n), type: 'INT32', nullable: false },
-          { name: 'value', data: this.#value.subarray(0, n), type: 'DOUBLE', nullable: false },
-        ],
-        kvMetadata: [{ key: 'handback.signals', value: JSON.stringify([...this.#index.keys()]) }],
-        createdBy: 'handback',
-      }),
-    );
+    this.#pack();
+    this.#file.kvMetadata = [{ key: 'handback.signals', value: JSON.stringify([...this.#index.keys()]) }];
+    this.#file.finish();
+    return this.#bytes.getBytes();
+  }
+
+  #pack(): void {
+    if (this.#n === 0) return;
+    const data = [this.#t, this.#signal, this.#value].map((column) => column.subarray(0, this.#n));
+    this.#file.write({
+      columnData: COLUMNS.map(({ name }, i) => ({ name, data: data[i]! })),
+      rowGroupSize: GROUP,
+    });
+    this.#n = 0;
   }
 }
 
@@ -297,8 +309,3 @@ function programStamp(): string {
 }
 
 const sha256 = (content: string | Uint8Array): string => createHash('sha256').update(content).digest('hex');
-
-function grown<T extends Float64Array | Int32Array>(old: T, fresh: T): T {
-  fresh.set(old);
-  return fresh;
-}

@@ -116,7 +116,7 @@ export class OpenedRuns {
       const before = await this.#decoded(folder, whole);
       const now = before
         ? judgeDecoded(entry, baseline, said, before)
-        : await judgeRun(entry, baseline, said, d);
+        : await judgeRun(entry, baseline, said, d, whole !== null);
       if (whole !== null && (before || now.decoded !== null)) {
         const decoded = now.decoded && {
           samples: now.decoded,
@@ -213,7 +213,7 @@ export class OpenedRuns {
       found.some((c) => c.path === join(folder, file) && c.state === 'agrees');
     if (!again || !isOurs(JUDGEMENT_FILE)) return found;
     const said = { edits: await readMarkEdits(folder), answers: [] };
-    const now = await judgeRun(entry, null, said, during);
+    const now = await judgeRun(entry, null, said, during, true);
     const before = await this.#kept.read(folder, keyOf([meta.id, whole, meta.profile, null, said]));
     const same: Readonly<Record<string, boolean | null>> = {
       [JUDGEMENT_FILE]: before === null ? null : JSON.stringify(before) === JSON.stringify(now.found),
@@ -313,30 +313,34 @@ interface Judged {
   readonly hasPlaces: boolean;
 }
 
+/** @param keep whether what was decoded will be kept: it takes twenty bytes a sample */
 async function judgeRun(
   entry: RunEntry,
   baseline: Baseline | null,
   said: Said,
   during: During,
+  keep: boolean,
 ): Promise<Judged> {
   const profile = entry.meta.profile ?? {};
   let pass = new Pass(new Judge(profile, baseline));
-  let decoded: Decoded | null = new Decoded();
+  let decoded = keep ? new Decoded() : null;
+  let inOrder = true;
   const places = new Places();
   let lastUs = Number.NEGATIVE_INFINITY;
   let facts: RecordingFacts = await readRun(
     entry.folder,
     (sample) => {
-      if (sample.tUs < lastUs) decoded = null;
+      inOrder &&= sample.tUs >= lastUs;
       lastUs = sample.tUs;
-      if (decoded === null) return;
-      decoded.push(sample);
+      if (!inOrder) return;
+      decoded?.push(sample);
       pass.push(sample);
     },
     during,
     places,
   );
-  if (decoded === null) {
+  if (!inOrder) {
+    decoded = null;
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
     const { table, ...rest } = await openRecording(entry.folder, {}, during);
     facts = rest;

@@ -26,10 +26,11 @@ const damage = (code: 'PACKED_CUT' | 'PACKED_DAMAGED'): Error =>
 /**
  * Of a packed file everything that can be read is handed out, and then said what is wrong with it: of a compressed
  * capture also what stands behind the damage, of other gzip what stands before it.
+ * @param passing whoever gets a chunk is done with it when the next but one comes: the memory is used again
  * @throws Error from the file system, or saying that the packed data end early or are damaged (`isPackedDamage`);
  *   HandbackError input.format for what unpacks to an absurd size; the signal's reason
  */
-export async function* unpacked(path: string, during?: During): AsyncGenerator<Uint8Array> {
+export async function* unpacked(path: string, during?: During, passing = false): AsyncGenerator<Uint8Array> {
   const file = await opened(path);
   try {
     const { size } = await file.stat();
@@ -43,7 +44,7 @@ export async function* unpacked(path: string, during?: During): AsyncGenerator<U
       beginsMember(head) || (basename(path) === COMPRESSED_FILE && (await nextMember(file, 0)) !== null);
     if (ours) yield* bounded(path, size, fromMembers(file, size, told));
     else if (head[0] === 0x1f && head[1] === 0x8b) yield* bounded(path, size, gunzipped(plain(file, told)));
-    else yield* plain(file, told);
+    else yield* plain(file, told, passing);
   } finally {
     await file.close();
   }
@@ -52,7 +53,7 @@ export async function* unpacked(path: string, during?: During): AsyncGenerator<U
 /** SHA-256 of the plain bytes of a file, packed or not. @throws as `unpacked` */
 export async function plainDigest(path: string, during?: During): Promise<string> {
   const hash = createHash('sha256');
-  for await (const chunk of unpacked(path, during)) hash.update(chunk);
+  for await (const chunk of unpacked(path, during, true)) hash.update(chunk);
   return hash.digest('hex');
 }
 
@@ -68,9 +69,16 @@ async function opened(path: string): Promise<FileHandle> {
   }
 }
 
-async function* plain(file: FileHandle, told: (at: number) => void): AsyncGenerator<Uint8Array> {
-  for (let at = 0; ; ) {
-    const { buffer, bytesRead } = await file.read(Buffer.allocUnsafe(CHUNK_BYTES), 0, CHUNK_BYTES, at);
+async function* plain(
+  file: FileHandle,
+  told: (at: number) => void,
+  passing = false,
+): AsyncGenerator<Uint8Array> {
+  const fresh = (): Buffer => Buffer.allocUnsafeSlow(CHUNK_BYTES);
+  const turns = passing ? [fresh(), fresh()] : null;
+  for (let at = 0, n = 0; ; n++) {
+    const into = turns?.[n % 2] ?? fresh();
+    const { buffer, bytesRead } = await file.read(into, 0, CHUNK_BYTES, at);
     if (bytesRead === 0) return;
     at += bytesRead;
     told(at);

@@ -37,7 +37,7 @@ export async function pourCapture(path: string, sink: CaptureSink, during?: Duri
   const hash = createHash('sha256');
   let damage: CaptureItem[] = [];
   try {
-    for await (const chunk of unpacked(path, during)) {
+    for await (const chunk of unpacked(path, during, true)) {
       hash.update(chunk);
       parser.feed(chunk, sink);
       if (parser.versionOk === false) refuseLater(path, parser.firstLine);
