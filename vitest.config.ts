@@ -1,11 +1,43 @@
-import { configDefaults, defineConfig } from 'vitest/config';
+import { join, resolve } from 'node:path';
+import type { Plugin } from 'vite';
+import { defineConfig } from 'vitest/config';
+import { BaseSequencer, type TestSpecification } from 'vitest/node';
 import { PATIENCE_MS } from './tests/patience.ts';
 
-/** Rooms whose tests share nothing but what they import: their files run in one process, which loads it once. */
-const TOGETHER = [
-  ...['core', 'adapter', 'isotp', 'j1979', 'nmea', 'words', 'web', 'sim', 'link', 'compare', 'conformance'],
-  ...['job', 'sheet', 'analysis', 'poll'],
-].map((room) => `tests/${room}/**/*.test.ts`);
+const ROOT = import.meta.dirname;
+const SRC = join(ROOT, 'src/');
+
+/**
+ * `npm test` has just built the program and says so with HANDBACK_BUILT=1: tests then load what was built, as it ships,
+ * and nobody transforms each module once more. Otherwise they load the sources.
+ */
+const built: Plugin = {
+  name: 'built',
+  enforce: 'pre',
+  resolveId(id, importer) {
+    if (!importer || !/^\.{1,2}\/.*\.ts$/.test(id)) return null;
+    const path = resolve(importer, '..', id);
+    if (!path.startsWith(SRC)) return null;
+    return { id: join(ROOT, 'dist/src', path.slice(SRC.length).replace(/ts$/, 'js')), external: true };
+  },
+};
+
+/** Those that take longest begin first, so that none is left alone at the end. */
+const LONG = [
+  ...['browser/page', 'torture/torture', 'browser/languages', 'browser/road-test', 'run/units'],
+  ...['outside/sheet', 'analysis/judge', 'judged/judged', 'cli/cli', 'desk/jobs'],
+  ...['pool/pool', 'sim/vehicle/faults', 'poll/simulated', 'browser/drafts', 'run/compressed'],
+  ...['cli/jobs', 'sim/vehicle/vehicle', 'poll/newer', 'browser/visits', 'browser/jobs'],
+  ...['desk/daemon', 'desk/kind-teaching', 'outside/network', 'analysis/kind'],
+].map((name) => join(ROOT, 'tests', `${name}.test.ts`));
+
+class LongFirst extends BaseSequencer {
+  override async sort(files: TestSpecification[]): Promise<TestSpecification[]> {
+    const rank = new Map(LONG.map((path, i) => [path, i]));
+    const rankOf = (file: TestSpecification): number => rank.get(file.moduleId) ?? LONG.length;
+    return (await super.sort(files)).sort((a, b) => rankOf(a) - rankOf(b));
+  }
+}
 
 /** What every test runs under. */
 export const each = {
@@ -18,18 +50,15 @@ export const each = {
 };
 
 export default defineConfig({
+  plugins: process.env.HANDBACK_BUILT === '1' ? [built] : [],
   test: {
-    maxWorkers: 2,
-    projects: [
-      {
-        test: {
-          ...each,
-          name: 'apart',
-          include: ['tests/**/*.test.ts'],
-          exclude: [...configDefaults.exclude, ...TOGETHER],
-        },
-      },
-      { test: { ...each, name: 'together', include: TOGETHER, isolate: false } },
-    ],
+    ...each,
+    include: ['tests/**/*.test.ts'],
+    // A test leaves nothing behind: files share processes, which load what they import once.
+    isolate: false,
+    // One more than two processors: a test often waits for a browser, a child or the disk.
+    maxWorkers: 3,
+    sequence: { sequencer: LongFirst },
+    server: { deps: { external: [/\/dist\/src\//] } },
   },
 });

@@ -31,11 +31,13 @@ async function run(
   program: keyof typeof PROGRAMS,
   args: readonly string[],
   shown = false,
+  env: Readonly<Record<string, string>> = {},
 ): Promise<boolean> {
   const started = Date.now();
   if (shown) console.log(`\n── ${title}`);
   const child = spawn(process.execPath, [`node_modules/${PROGRAMS[program]}`, ...args], {
     cwd: root,
+    env: { ...process.env, ...env },
     stdio: ['ignore', shown ? 'inherit' : 'pipe', shown ? 'inherit' : 'pipe'],
   });
   const said: Buffer[] = [];
@@ -46,20 +48,24 @@ async function run(
   return ok;
 }
 
+const BUILD = 'build of the program';
 const stages: readonly [title: string, program: keyof typeof PROGRAMS, args: readonly string[]][] = [
   ['format and lint', 'biome', ['ci', '.']],
   ['types of the program and its tests', 'tsc', ['-p', 'tsconfig.json']],
   ['types of the page', 'tsc', ['-p', 'web/tsconfig.json']],
   ['layers', 'tsx', ['tests/lint/layers.ts']],
   ['dead code', 'knip', []],
-  ['build of the program', 'tsc', ['-p', 'tsconfig.build.json', '--noCheck']],
+  [BUILD, 'tsc', ['-p', 'tsconfig.build.json', '--noCheck']],
   ['build of the page', 'vite', ['build', '--logLevel', 'warn']],
 ];
+let isBuilt = false;
 const waiting = [...stages];
 const worker = async (): Promise<void> => {
   for (let stage = waiting.shift(); stage; stage = waiting.shift()) {
-    if (await run(...stage)) passed++;
+    const ok = await run(...stage);
+    if (ok) passed++;
     else failed++;
+    if (stage[0] === BUILD) isBuilt = ok;
   }
 };
 await Promise.all([worker(), worker()]);
@@ -69,6 +75,7 @@ await run(
   'vitest',
   ['run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`],
   true,
+  isBuilt ? { HANDBACK_BUILT: '1' } : {},
 );
 try {
   const result = JSON.parse(readFileSync(report, 'utf8')) as VitestReport;

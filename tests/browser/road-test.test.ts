@@ -1,6 +1,7 @@
 /**
  * A guided road test in the browser on the simulated car: the real daemon, adapter, judge and page, under a clock that
- * moves when told. Healthy, and with three faults and a link that vanishes. With HANDBACK_SHOTS=FOLDER pictures are kept.
+ * moves when told. Healthy, and with three faults and a link that vanishes; the adapter takes 90 ms an answer where a
+ * fault takes long to show. With HANDBACK_SHOTS=FOLDER pictures are kept.
  */
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
@@ -120,7 +121,7 @@ describe('a guided road test', () => {
   });
 
   it('coolant does not circulate: the alarm stands over everything until it is acknowledged', async () => {
-    await begin('sim:twin-charged?route=warm-road-test&fault=no-circulation');
+    await begin('sim:twin-charged?route=warm-road-test&fault=no-circulation&answer=90');
     expect(await drive.until(() => fault('coolant'), 500)).toBe(true);
     const alarm = page.getByRole('alert').filter({ hasText: /Stop (when|where it is) safe/ });
     await alarm.waitFor();
@@ -134,9 +135,9 @@ describe('a guided road test', () => {
   });
 
   it('clutch closes only sometimes: held and missed are told apart', async () => {
-    await begin('sim:twin-charged?route=warm-road-test&fault=clutch-sometimes=0.5&seed=2');
+    await begin('sim:twin-charged?route=warm-road-test&fault=clutch-sometimes=0.5&seed=6&answer=90');
     const both = () => (view?.boost.engagements.held ?? 0) > 0 && (view?.boost.engagements.missed ?? 0) > 0;
-    expect(await drive.until(both, 300)).toBe(true);
+    expect(await drive.until(both, 120)).toBe(true);
     expect(complaints).toEqual([]);
   });
 

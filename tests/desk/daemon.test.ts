@@ -40,7 +40,7 @@ async function drive(link: string, seconds: number, library: string) {
 describe('a drive through the daemon', () => {
   it('gives the same samples and findings live, in replay and through an exported table', async () => {
     const library = join(folder, 'same');
-    const d = await drive('sim:twin-charged?route=warm-road-test&fault=clutch-never-closes', 200, library);
+    const d = await drive('sim:twin-charged?route=warm-road-test&fault=clutch-never-closes', 110, library);
     expect(d.summary.closed).toBe(true);
     expect(d.view.marks).toEqual([d.mark]);
 
