@@ -4,11 +4,12 @@ import { cpSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 
 /**
- * As in `npm start`. About 22 MB of the recorder are alive; these say how much dead there may be beside them: young
- * objects are collected before they count as old, and a bound on the old ones makes the collector come back sooner
- * (without: up to 76 MB of heap; with a smaller young space: the same, for young objects then grow old at once).
+ * As a daemon sets them for itself (`src/cli/lean.ts`). About 22 MB of the recorder are alive; these say how much dead
+ * there may be beside them.
  */
-export const MEMORY_FLAGS = ['--max-semi-space-size=4', '--max-old-space-size=512'] as const;
+export const MEMORY_FLAGS = ['--semi-space-growth-factor=1', '--heap-growing-percent=30'] as const;
+/** As `npm start` and the packed program give them. */
+export const START_FLAGS = ['--max-semi-space-size=4', '--max-old-space-size=512'] as const;
 
 const ROOT = resolve(import.meta.dirname, '../..');
 
