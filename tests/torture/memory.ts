@@ -9,6 +9,8 @@ export interface Hour {
   readonly hour: number;
   readonly rssMb: number;
   readonly heapMb: number;
+  readonly heapTotalMb: number;
+  readonly externalMb: number;
   readonly samples: number;
 }
 
