@@ -197,6 +197,8 @@ describe('a healthy car', () => {
       DIESEL_BASELINE,
     );
     expect(j.good).not.toContain('boost.above-hand-over');
+    // These drives do tell how much is due there: it is the readings that are missing.
+    expect(j.of('boost.above-hand-over').needs).toMatchObject({ id: 'boost.need.left-out' });
   });
 
   it('without any expectation is not shown, and says that a baseline is missing', () => {

@@ -5,7 +5,7 @@ import { LIMIT } from './expectation.ts';
 import { isIntermittent } from './intermittent.ts';
 import type { Region } from './regions.ts';
 import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan, Z_FAULT, Z95 } from './scan.ts';
-import type { Weighed, Witness } from './witness.ts';
+import { type KnownS, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
 
 /**
  * Doubtful absences count when they come again after this long: no link stays frozen over several pulls. Chosen by
@@ -39,6 +39,13 @@ const GOOD_PULLS = 2;
 /** Driven for so long at speeds of which nothing is known, and less where something is, a fault there would go unseen: good is not said then (chosen on 45 open diesel trips together). */
 const UNKNOWN_S = 1.5;
 
+/** Engine speeds, rpm, driven and yet unknown: nothing says how much boost is due, or the readings were not believed. */
+export interface Unknown {
+  readonly fromRpm: number;
+  readonly toRpm: number;
+  readonly why: 'untaught' | 'left-out';
+}
+
 /** What is still missing before "shown good" could be said. */
 export interface Lacks {
   readonly pulls: number;
@@ -62,7 +69,7 @@ export class RegionEvidence {
   #airW = 0;
   #airWd = 0;
   #airWgain = 0;
-  readonly #known = new Map<number, { withS: number; withoutS: number }>();
+  readonly #known = new Map<number, KnownS>();
 
   constructor(region: Region) {
     this.region = region;
@@ -75,9 +82,13 @@ export class RegionEvidence {
 
   /** Speeds at which a pull could be judged, and at which it could not, also where it is no witness. */
   drove(known: Weighed['known']): void {
-    for (const [step, { withS, withoutS }] of known) {
-      const at = this.#known.get(step) ?? { withS: 0, withoutS: 0 };
-      this.#known.set(step, { withS: at.withS + withS, withoutS: at.withoutS + withoutS });
+    for (const [step, s] of known) {
+      const at = this.#known.get(step) ?? NOT_DRIVEN;
+      this.#known.set(step, {
+        withS: at.withS + s.withS,
+        untaughtS: at.untaughtS + s.untaughtS,
+        leftOutS: at.leftOutS + s.leftOutS,
+      });
     }
   }
 
@@ -185,15 +196,20 @@ export class RegionEvidence {
     return pulls > 0 || !warm || through.length > 0 ? null : goodRange(this.scan, this.region);
   }
 
-  /** The lowest engine speeds, rpm, that were driven at high demand and of which nothing is known; null when there are none. */
-  get unknown(): { readonly fromRpm: number; readonly toRpm: number } | null {
-    const steps = [...this.#known].flatMap(([step, s]) =>
-      s.withoutS >= UNKNOWN_S && s.withS < UNKNOWN_S ? [step] : [],
+  /** The lowest engine speeds that were driven at high demand and of which nothing is known; null when there are none. */
+  get unknown(): Unknown | null {
+    const steps = [...this.#known].filter(
+      ([, s]) => s.untaughtS + s.leftOutS >= UNKNOWN_S && s.withS < UNKNOWN_S,
     );
-    if (steps.length === 0) return null;
+    const lowest = steps.toSorted(([a], [b]) => a - b)[0];
+    if (lowest === undefined) return null;
     const { fromRpm, toRpm } = this.region;
-    const step = Math.min(...steps) * STEP_RPM;
-    return { fromRpm: Math.max(step, fromRpm), toRpm: Math.min(step + STEP_RPM, toRpm) };
+    const [step, { untaughtS, leftOutS }] = lowest;
+    return {
+      fromRpm: Math.max(step * STEP_RPM, fromRpm),
+      toRpm: Math.min((step + 1) * STEP_RPM, toRpm),
+      why: untaughtS >= leftOutS ? 'untaught' : 'left-out',
+    };
   }
 
   /**

@@ -613,8 +613,13 @@ function needs(c: BoostCase, r: RegionEvidence): Says {
       toRpm: to,
     });
   const { lacks, unknown } = r;
-  if (unknown !== null && taught)
-    return say('boost.need.untaught', { ...unknown, fromDemandPct: GOOD_FROM_PCT });
+  if (unknown !== null && taught) {
+    const { fromRpm, toRpm, why } = unknown;
+    const where = { fromRpm, toRpm, fromDemandPct: GOOD_FROM_PCT };
+    return why === 'untaught'
+      ? say('boost.need.untaught', where)
+      : say('boost.need.left-out', { ...where, holdS: HOLD_S });
+  }
   // The speeds that block, the lowest first: no pull went there, or one cell does not rule the loss out.
   const at = lacks.through[0] ?? openCell(r.scan, r.region) ?? { fromRpm: from, toRpm: to };
   const how = { ...asked, fromRpm: at.fromRpm, toRpm: at.toRpm };

@@ -113,7 +113,9 @@ export interface BoostSays {
   'boost.need.one-day': Drive;
   /** Other cars of the kind differ more than is to be told apart: only own drives help. */
   'boost.need.own-baseline': Drive & OfKind;
-  'boost.need.untaught': { readonly fromRpm: number; readonly toRpm: number; readonly fromDemandPct: number };
+  'boost.need.untaught': Where;
+  /** Driven, but the readings there were not believed. */
+  'boost.need.left-out': Where & { holdS: number };
   'boost.need.baseline-pulls': Drive;
   'boost.need.baseline-engagements': Drive;
   'boost.need.full-pulls': { pulls: number };

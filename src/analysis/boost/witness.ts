@@ -96,15 +96,22 @@ export interface Witness {
   readonly patches: readonly Patch[];
 }
 
+/** Seconds driven at the demand that good is said of. */
 export interface KnownS {
+  /** That can be judged. */
   readonly withS: number;
-  readonly withoutS: number;
+  /** Of which nothing says how much boost is due. */
+  readonly untaughtS: number;
+  /** Whose readings were not believed. */
+  readonly leftOutS: number;
 }
+
+export const NOT_DRIVEN: KnownS = { withS: 0, untaughtS: 0, leftOutS: 0 };
 
 export interface Weighed {
   /** Null where the pull says nothing about the region, or its readings cannot be believed. */
   readonly witness: Witness | null;
-  /** By steps of `STEP_RPM` at the demand that good is said of: seconds that can be judged, and that cannot. */
+  /** By steps of `STEP_RPM`. */
   readonly known: ReadonlyMap<number, KnownS>;
 }
 
@@ -121,7 +128,9 @@ export function weigh(
   const points = withoutLift(withoutSpikes(settled.filter((p) => isFresh(p, baro))), baro).filter(here);
   const first = points[0];
   const last = points.at(-1);
-  if (!first || !last) return { witness: null, known: knownOf(driven, new Set()) };
+  const known = (judged: ReadonlySet<StretchPoint>): Weighed['known'] =>
+    knownOf(driven, judged, (p) => expectedAt(p, profile, baseline, baro) !== null);
+  if (!first || !last) return { witness: null, known: known(new Set()) };
   const scored = score(points, profile, baseline, baro);
   const none = (atLeast: { samples: number; s: number }): boolean =>
     isAbsent(points, region, profile, baseline, baro, atLeast);
@@ -136,7 +145,7 @@ export function weigh(
     // What stands still and is short shows nothing; full boost may well stand still.
     (share < STILL_SHARE && isStill(points, baro))
   )
-    return { witness: null, known: knownOf(driven, new Set()) };
+    return { witness: null, known: known(new Set()) };
   const pull: Pull = {
     region,
     ratio: stretch.ratio,
@@ -161,7 +170,7 @@ export function weigh(
             ? (expectedAt(p, profile, baseline, baro)?.kpa ?? null)
             : least;
         });
-  return { witness, known: knownOf(driven, new Set(pull.doubtful ? [] : scored.map((s) => s.p))) };
+  return { witness, known: known(new Set(pull.doubtful ? [] : scored.map((s) => s.p))) };
 }
 
 type Pull = Pick<
@@ -276,15 +285,19 @@ function score(
 }
 
 /** Seconds by step of engine speed; a lone sample counts for a moment. */
-function knownOf(points: readonly StretchPoint[], scored: ReadonlySet<StretchPoint>): Map<number, KnownS> {
-  const known = new Map<number, { withS: number; withoutS: number }>();
+function knownOf(
+  points: readonly StretchPoint[],
+  judged: ReadonlySet<StretchPoint>,
+  isDue: (p: StretchPoint) => boolean,
+): Map<number, KnownS> {
+  const known = new Map<number, KnownS>();
   let lastUs = Number.NEGATIVE_INFINITY;
   for (const p of points) {
     if (p.lagged < GOOD_FROM_PCT) continue;
     const step = Math.floor(p.rpm / STEP_RPM);
-    const at = known.get(step) ?? { withS: 0, withoutS: 0 };
-    at[scored.has(p) ? 'withS' : 'withoutS'] += Math.min(MOMENT_S, (p.tUs - lastUs) / 1e6);
-    known.set(step, at);
+    const as = judged.has(p) ? 'withS' : isDue(p) ? 'leftOutS' : 'untaughtS';
+    const at = known.get(step) ?? NOT_DRIVEN;
+    known.set(step, { ...at, [as]: at[as] + Math.min(MOMENT_S, (p.tUs - lastUs) / 1e6) });
     lastUs = p.tUs;
   }
   return known;

@@ -10,6 +10,8 @@ export const boost = {
     '.input {$cars :number}\n.match $cars\n1 {{From car to car boost may differ by {$within :share} here, as much as what is to be told apart. Against 1 other car of this kind no number of pulls settles it: give a healthy drive of this vehicle as baseline, with {$pulls :num} pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, held for {$holdS :duration}, coolant from {$warmC :temp}.}}\n* {{From car to car boost may differ by {$within :share} here, as much as what is to be told apart. Against {$cars :num} other cars of this kind no number of pulls settles it: give a healthy drive of this vehicle as baseline, with {$pulls :num} pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, held for {$holdS :duration}, coolant from {$warmC :temp}.}}',
   'boost.need.untaught':
     'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but how much boost is due there is not known: add a healthy drive that went there.',
+  'boost.need.left-out':
+    'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but those readings were not believed: pressure or pedal stood still, or the driver was lifting off. Drive there again and hold the demand for {$holdS :duration}; if it comes again, look at the pressure sensor and the pedal readings.',
   'boost.guess.belt':
     'it looks driven by a belt: boost comes {$afterS :seconds finer=1} after the tip-in below {$belowRpm :rpm} and reaches {$topKpa :pressure}',
   'boost.guess.turbo': 'it looks turbocharged: boost reaches {$topKpa :pressure}',
