@@ -7,6 +7,7 @@ import { BoostDetector } from '../../src/analysis/boost/detector.ts';
 import { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { airIndex, type BoostBaseline, learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
+import { boostFindings } from '../../src/analysis/boost/report.ts';
 import { say } from '../../src/analysis/boost/says.ts';
 import { patchAt } from '../../src/analysis/boost/scan.ts';
 import type { Witness } from '../../src/analysis/boost/witness.ts';
@@ -199,6 +200,50 @@ describe('a healthy car', () => {
     expect(j.good).not.toContain('boost.above-hand-over');
     // These drives do tell how much is due there: it is the readings that are missing.
     expect(j.of('boost.above-hand-over').needs).toMatchObject({ id: 'boost.need.left-out' });
+  });
+
+  it('is not shown good beside a pull whose pressure stood still at almost nothing', () => {
+    // Five kPa above what is taken for barometric: a hill driven down, or a sensor that hangs.
+    const hung: HandMadePull = {
+      ...{ fromRpm: 2100, toRpm: 2900, s: 6, boost: () => 0 },
+      disturb: (_, signal, value) => (signal === 'map_kpa' ? 106 : value),
+    };
+    const pulls = diesel();
+    const j = judge(
+      handMade({ ...HEALTHY_DIESEL, pulls: [...pulls, ...pulls, hung] }),
+      DIESEL,
+      DIESEL_BASELINE,
+    );
+    expect(j.good).not.toContain('boost.above-hand-over');
+    expect(j.good).not.toContain('boost.intermittent');
+    expect(j.faults).toEqual([]);
+    expect(j.of('boost.above-hand-over').needs).toMatchObject({ id: 'boost.need.left-out' });
+  });
+
+  it('of which a fault was spoken that the whole drive does not show is not shown good either', () => {
+    const found = (said: boolean) =>
+      boostFindings({
+        ...{ profile: DIESEL, baseline: null, clutch: null, induction: null, shape: null, demandName: null },
+        regions: regionsOf(DIESEL).map((r) => new RegionEvidence(r)),
+        signals: new Set(),
+        saidAtS: (id) => (said && id === 'boost.intermittent' ? 61 : null),
+      }).find((f) => f.id === 'boost.intermittent');
+    expect(found(true)).toMatchObject({
+      ...{ verdict: 'not shown', aside: false },
+      needs: say('boost.need.taken-back', { atS: 61 }),
+    });
+    expect(found(false)).toMatchObject({ verdict: 'not shown', aside: true });
+  });
+
+  it('is not shown good beside a pull that was too short to be called missed and brought nothing', () => {
+    const brief: HandMadePull = { fromRpm: 2550, toRpm: 2620, s: 2.0, boost: () => 0 };
+    const pulls = diesel();
+    const j = judge(
+      handMade({ ...HEALTHY_DIESEL, pulls: [...pulls, ...pulls, brief] }),
+      DIESEL,
+      DIESEL_BASELINE,
+    );
+    expect(j.of('boost.above-hand-over').needs).toMatchObject({ id: 'boost.need.again' });
   });
 
   it('without any expectation is not shown, and says that a baseline is missing', () => {

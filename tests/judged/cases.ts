@@ -4,6 +4,7 @@
  */
 import { createHash } from 'node:crypto';
 import { Judge, learnBaseline } from '../../src/analysis/judge.ts';
+import type { Judgement } from '../../src/analysis/types.ts';
 import type { Profile } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
@@ -17,6 +18,8 @@ import { climb, doubledHeat, straight, stuck, stuckOpen } from '../evaluate/inje
 export interface Held {
   /** Findings that print a number with more than two decimals. */
   readonly unrounded: readonly string[];
+  /** Findings whose verdict does not agree with what is printed beside it, or with what was said. */
+  readonly contradicted: readonly string[];
   /** Findings other than *not shown*, with what was measured and when it was said, for people. */
   readonly found: readonly string[];
   /** Of all of it. */
@@ -80,7 +83,25 @@ export function held(
       ),
     )
     .map((f) => f.id);
-  return { unrounded, found, hash: hash.digest('hex').slice(0, 16) };
+  return { unrounded, contradicted: contradicted(judgement), found, hash: hash.digest('hex').slice(0, 16) };
+}
+
+function contradicted({ findings, spoken }: Judgement): string[] {
+  const climbs = findings.some((f) => f.id === 'coolant.climb' && f.verdict === 'fault shown');
+  return findings.flatMap((f) => {
+    const { verdict, measured, limit } = f;
+    const [low, high] = measured?.interval ?? [0, 0];
+    const across = limit !== null && low < limit.value && limit.value < high;
+    const said = spoken.some((s) => s.finding === f.id);
+    const sentOut = climbs && (f.system === 'coolant' || f.system === 'fan') && verdict === 'not shown';
+    return [
+      ...(verdict !== 'not shown' && across ? [`${f.id}: ${verdict}, its interval across its limit`] : []),
+      ...(verdict === 'shown good' && said ? [`${f.id}: shown good, and was spoken of as a fault`] : []),
+      ...(sentOut && f.needs?.id !== 'coolant.needs.climb-first'
+        ? [`${f.id}: drive on while it climbs`]
+        : []),
+    ];
+  });
 }
 
 /** Simulated cars: route and fault. */

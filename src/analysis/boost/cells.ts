@@ -78,6 +78,8 @@ export interface GoodRange {
   readonly toRpm: number;
   readonly fromDemandPct: number;
   readonly lossPct: number;
+  /** Of its speeds the ones that rule out least. */
+  readonly weakest: Estimate;
 }
 
 /** The widest run of speeds, a cell each, that rule the loss out; null when there is none or a driven cell leans down. */
@@ -96,7 +98,7 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
       return e.deviation < -LEANS_SE * e.se;
     });
     if (speaksAgainst) return null;
-    if (lossPct === null || lossPct > GOOD_LOSS_PCT) {
+    if (column === null || lossPct === null || lossPct > GOOD_LOSS_PCT) {
       run = null;
       continue;
     }
@@ -105,6 +107,7 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
       toRpm: Math.min(rpm + STEP_RPM, region.toRpm),
       fromDemandPct: GOOD_FROM_PCT,
       lossPct: Math.max(run?.lossPct ?? 0, lossPct),
+      weakest: run !== null && run.lossPct >= lossPct ? run.weakest : column,
     };
     if (best === null || run.toRpm - run.fromRpm > best.toRpm - best.fromRpm) best = run;
   }

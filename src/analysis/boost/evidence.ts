@@ -5,7 +5,7 @@ import { LIMIT } from './expectation.ts';
 import { isIntermittent } from './intermittent.ts';
 import type { Region } from './regions.ts';
 import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan, Z_FAULT, Z95 } from './scan.ts';
-import { type KnownS, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
+import { type KnownS, MISS_SHARE, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
 
 /**
  * Doubtful absences count when they come again after this long: no link stays frozen over several pulls. Chosen by
@@ -38,6 +38,8 @@ const SPREAD_PULLS = 3;
 const GOOD_PULLS = 2;
 /** Driven for so long at speeds of which nothing is known, and less where something is, a fault there would go unseen: good is not said then (chosen on 45 open diesel trips together). */
 const UNKNOWN_S = 1.5;
+/** Readings left out that say short for so long: good is not said over them (of 45 open diesel trips none loses its good for it at 0.6 s). */
+const SHORT_S = 1;
 
 /** Engine speeds, rpm, driven and yet unknown: nothing says how much boost is due, or the readings were not believed. */
 export interface Unknown {
@@ -88,6 +90,7 @@ export class RegionEvidence {
         withS: at.withS + s.withS,
         untaughtS: at.untaughtS + s.untaughtS,
         leftOutS: at.leftOutS + s.leftOutS,
+        leftOutShortS: at.leftOutShortS + s.leftOutShortS,
       });
     }
   }
@@ -187,10 +190,17 @@ export class RegionEvidence {
     return e.deviation - Z95 * e.se > SURPLUS_LIMITS * e.limit && e.deviation > Z_FAULT * e.se;
   }
 
+  /** The first pull that plainly brought too little, but too short or on too few samples to call it missed; null without. */
+  get odd(): Witness | null {
+    const plainly = ({ deviation, variance, runVariance }: Witness): boolean =>
+      deviation !== null && deviation + 1.96 * Math.sqrt(variance + runVariance) < -MISS_SHARE;
+    return this.witnesses.find((w) => w.maybeMissed || (w.held === null && plainly(w))) ?? null;
+  }
+
   /** What the region is shown good for; null when it is not. */
   get good(): GoodRange | null {
     const e = this.estimate;
-    const bad = this.missed > 0 || this.short || this.leaks || this.witnesses.some((w) => w.maybeMissed);
+    const bad = this.missed > 0 || this.short || this.leaks || this.odd !== null;
     if (e === null || bad || this.unknown !== null) return null;
     const { pulls, warm, through } = this.lacks;
     return pulls > 0 || !warm || through.length > 0 ? null : goodRange(this.scan, this.region);
@@ -199,16 +209,16 @@ export class RegionEvidence {
   /** The lowest engine speeds that were driven at high demand and of which nothing is known; null when there are none. */
   get unknown(): Unknown | null {
     const steps = [...this.#known].filter(
-      ([, s]) => s.untaughtS + s.leftOutS >= UNKNOWN_S && s.withS < UNKNOWN_S,
+      ([, s]) => s.leftOutShortS >= SHORT_S || (s.untaughtS + s.leftOutS >= UNKNOWN_S && s.withS < UNKNOWN_S),
     );
     const lowest = steps.toSorted(([a], [b]) => a - b)[0];
     if (lowest === undefined) return null;
     const { fromRpm, toRpm } = this.region;
-    const [step, { untaughtS, leftOutS }] = lowest;
+    const [step, { untaughtS, leftOutShortS }] = lowest;
     return {
       fromRpm: Math.max(step * STEP_RPM, fromRpm),
       toRpm: Math.min((step + 1) * STEP_RPM, toRpm),
-      why: untaughtS >= leftOutS ? 'untaught' : 'left-out',
+      why: untaughtS >= UNKNOWN_S && leftOutShortS < SHORT_S ? 'untaught' : 'left-out',
     };
   }
 

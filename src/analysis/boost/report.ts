@@ -122,7 +122,19 @@ export function boostFindings(c: BoostCase): Finding[] {
   for (const r of c.regions) out.push(regionFinding(c, r, everywhere));
   out.push(intermittentFinding(c), leakFinding(c, everywhere), surplusFinding(c));
   if (c.clutch !== null) out.push(lateFinding(c, c.clutch), clutchOpenFinding(c, c.clutch));
-  return c.induction === null ? out : out.map((f) => guessed(f, c.induction!));
+  const told = takenBack(c, out);
+  return c.induction === null ? told : told.map((f) => guessed(f, c.induction!));
+}
+
+/** What was spoken of as a fault and is none any more is not good either: the technician heard it. */
+function takenBack(c: BoostCase, findings: readonly Finding[]): Finding[] {
+  const elsewhere = findings.some((f) => f.verdict === 'fault shown');
+  return findings.map((f) => {
+    const atS = c.saidAtS(f.id);
+    if (atS === null || f.verdict === 'fault shown' || (elsewhere && f.verdict === 'not shown')) return f;
+    const needs = elsewhere ? MISSING_ELSEWHERE : say('boost.need.taken-back', { atS });
+    return { ...f, verdict: 'not shown', aside: false, needs };
+  });
 }
 
 /** A finding on a car whose profile does not say how it is charged names the guess that it rests on. */
@@ -172,10 +184,18 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
   if (shown && explained) return { ...base, verdict: 'not shown', needs: MISSING_ELSEWHERE };
   const { good } = r;
   if (good !== null) {
-    const { fromRpm, toRpm, fromDemandPct, lossPct } = good;
+    const { fromRpm, toRpm, fromDemandPct, lossPct, weakest } = good;
+    const source = sourceSays(c, r.all, weakest);
     const text = say('boost.good-range', { fromRpm, toRpm, fromDemandPct, loss: lossPct / 100 });
     const over = { fromS: base.fromS ?? 0, toS: base.toS ?? 0, text };
-    return { ...base, verdict: 'shown good', evidence: [over, ...base.evidence] };
+    return {
+      ...base,
+      // The claim rests on the speeds that rule out least, not on the mean over all.
+      measured: measuredKpa(weakest),
+      limit: { value: tenth(-(GOOD_LOSS_PCT / 100) * weakest.expectedKpa), unit: 'kPa', source },
+      verdict: 'shown good',
+      evidence: [over, ...base.evidence],
+    };
   }
   // With nothing to hold it against, the drive itself still tells how level the boost was.
   const seen = r.region.key === 'high' && r.estimate === null && c.shape !== null ? [c.shape] : [];
@@ -279,6 +299,8 @@ function intermittentFinding(c: BoostCase): Finding {
         where[0]?.region.id === 'boost.clutch-band' ? say('boost.points.contact') : say('boost.points.hangs'),
     };
   const held = Math.max(0, ...c.regions.map((r) => r.held));
+  const leftOut = c.regions.find((r) => r.unknown?.why === 'left-out');
+  if (leftOut !== undefined) return { ...base, needs: needs(c, leftOut) };
   if (c.regions.some((r) => r.missed > 0)) return { ...base, needs: MISSING_ELSEWHERE };
   if (held >= HELD_PULLS) return { ...base, verdict: 'shown good' };
   return { ...base, needs: say('boost.need.full-pulls', { pulls: HELD_PULLS - held }) };
@@ -456,17 +478,7 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
     saidAtS: null,
     fromS: witnesses.length === 0 ? null : Math.min(...witnesses.map((w) => w.fromUs)) / 1e6,
     toS: witnesses.length === 0 ? null : Math.max(...witnesses.map((w) => w.toUs)) / 1e6,
-    measured:
-      e === null
-        ? null
-        : {
-            value: tenth(e.deviation * e.expectedKpa),
-            unit: 'kPa',
-            interval: [
-              tenth((e.deviation - Z95 * e.se) * e.expectedKpa),
-              tenth((e.deviation + Z95 * e.se) * e.expectedKpa),
-            ],
-          },
+    measured: e === null ? null : measuredKpa(e),
     limit:
       e === null
         ? null
@@ -476,6 +488,12 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
     rule: RULE,
     signals: [...c.signals].filter((s) => used.has(s)).sort(),
   };
+}
+
+function measuredKpa(e: Estimate): Finding['measured'] {
+  const kpa = (deviation: number): number => tenth(deviation * e.expectedKpa);
+  const interval: [number, number] = [kpa(e.deviation - Z95 * e.se), kpa(e.deviation + Z95 * e.se)];
+  return { value: kpa(e.deviation), unit: 'kPa', interval };
 }
 
 /**
@@ -620,6 +638,15 @@ function needs(c: BoostCase, r: RegionEvidence): Says {
       ? say('boost.need.untaught', where)
       : say('boost.need.left-out', { ...where, holdS: HOLD_S });
   }
+  const { odd } = r;
+  if (odd !== null && odd.expectedKpa !== null)
+    return say('boost.need.again', {
+      atS: odd.fromUs / 1e6,
+      fromRpm: odd.rpm[0],
+      toRpm: odd.rpm[1],
+      boostKpa: odd.boostKpa,
+      expectedKpa: odd.expectedKpa,
+    });
   // The speeds that block, the lowest first: no pull went there, or one cell does not rule the loss out.
   const at = lacks.through[0] ?? openCell(r.scan, r.region) ?? { fromRpm: from, toRpm: to };
   const how = { ...asked, fromRpm: at.fromRpm, toRpm: at.toRpm };

@@ -123,7 +123,17 @@ export interface BoostSays {
   'boost.need.rpm': None;
   'boost.need.demand': None;
   'boost.need.repair-first': None;
+  /** A pull that plainly brought too little, but for too short a time to be sure of it. */
+  'boost.need.again': {
+    atS: number;
+    fromRpm: number;
+    toRpm: number;
+    boostKpa: number;
+    expectedKpa: number;
+  };
   'boost.need.elsewhere': None;
+  /** Spoken of as a fault at the time, run seconds, which the whole drive does not show. */
+  'boost.need.taken-back': { atS: number };
   'boost.need.press-test': None;
   'boost.need.tip-ins': { tips: number; holdS: number };
   'boost.need.light': { holdS: number; fromRpm: number; toRpm: number; pulls: number };

@@ -22,7 +22,7 @@ export const GOOD_FROM_C = 70;
  * A pull missed when wholly short by more than the first, held when certainly short by less than the second. Chosen
  * by hand, not measured.
  */
-const MISS_SHARE = 0.35;
+export const MISS_SHARE = 0.35;
 const HELD_SHARE = 0.15;
 
 /** What a pull came to: boost reached or missed; short where it came but too little, be it by itself too little to call it missed. */
@@ -102,11 +102,12 @@ export interface KnownS {
   readonly withS: number;
   /** Of which nothing says how much boost is due. */
   readonly untaughtS: number;
-  /** Whose readings were not believed. */
+  /** Whose readings were not believed; and of these, where they say that boost is short. */
   readonly leftOutS: number;
+  readonly leftOutShortS: number;
 }
 
-export const NOT_DRIVEN: KnownS = { withS: 0, untaughtS: 0, leftOutS: 0 };
+export const NOT_DRIVEN: KnownS = { withS: 0, untaughtS: 0, leftOutS: 0, leftOutShortS: 0 };
 
 export interface Weighed {
   /** Null where the pull says nothing about the region, or its readings cannot be believed. */
@@ -129,7 +130,10 @@ export function weigh(
   const first = points[0];
   const last = points.at(-1);
   const known = (judged: ReadonlySet<StretchPoint>): Weighed['known'] =>
-    knownOf(driven, judged, (p) => expectedAt(p, profile, baseline, baro) !== null);
+    knownOf(driven, judged, (p) => {
+      const due = expectedAt(p, profile, baseline, baro);
+      return due && (p.map - baro.kpa) / due.kpa;
+    });
   if (!first || !last) return { witness: null, known: known(new Set()) };
   const scored = score(points, profile, baseline, baro);
   const none = (atLeast: { samples: number; s: number }): boolean =>
@@ -288,16 +292,22 @@ function score(
 function knownOf(
   points: readonly StretchPoint[],
   judged: ReadonlySet<StretchPoint>,
-  isDue: (p: StretchPoint) => boolean,
+  shareOfDue: (p: StretchPoint) => number | null,
 ): Map<number, KnownS> {
   const known = new Map<number, KnownS>();
   let lastUs = Number.NEGATIVE_INFINITY;
   for (const p of points) {
     if (p.lagged < GOOD_FROM_PCT) continue;
     const step = Math.floor(p.rpm / STEP_RPM);
-    const as = judged.has(p) ? 'withS' : isDue(p) ? 'leftOutS' : 'untaughtS';
-    const at = known.get(step) ?? NOT_DRIVEN;
-    known.set(step, { ...at, [as]: at[as] + Math.min(MOMENT_S, (p.tUs - lastUs) / 1e6) });
+    const s = Math.min(MOMENT_S, (p.tUs - lastUs) / 1e6);
+    const { withS, untaughtS, leftOutS, leftOutShortS } = known.get(step) ?? NOT_DRIVEN;
+    const share = judged.has(p) ? 1 : shareOfDue(p);
+    known.set(step, {
+      withS: withS + (judged.has(p) ? s : 0),
+      untaughtS: untaughtS + (share === null ? s : 0),
+      leftOutS: leftOutS + (judged.has(p) || share === null ? 0 : s),
+      leftOutShortS: leftOutShortS + (share !== null && share < SUSPECT_SHARE ? s : 0),
+    });
     lastUs = p.tUs;
   }
   return known;

@@ -130,7 +130,9 @@ export class CoolantDetector implements Detector {
     const bin = this.#maker.close();
     if (bin && bin.tS - BIN_S <= endUs / 1e6) this.#take({ ...bin, tS: Math.min(bin.tS, endUs / 1e6) }, []);
     const facts = this.#facts();
-    return [climbFinding, tooColdFinding, jumpsFinding, warmUpFinding, fanFinding].map((make) => make(facts));
+    return afterRepair(
+      [climbFinding, tooColdFinding, jumpsFinding, warmUpFinding, fanFinding].map((make) => make(facts)),
+    );
   }
 
   view(): CoolantView {
@@ -261,6 +263,17 @@ export class CoolantDetector implements Detector {
       signals: this.#maker.signals(),
     };
   }
+}
+
+/** Nobody is sent out to drive, or to idle a hot engine, with a fault that must be put right before. */
+function afterRepair(findings: readonly Finding[]): Finding[] {
+  const shown = (id: string): boolean => findings.some((f) => f.id === id && f.verdict === 'fault shown');
+  const first = shown('coolant.climb')
+    ? say('coolant.needs.climb-first')
+    : shown('coolant.too-cold')
+      ? say('coolant.needs.thermostat-first')
+      : null;
+  return findings.map((f) => (first !== null && f.verdict === 'not shown' ? { ...f, needs: first } : f));
 }
 
 function enteredPlateau({ thermostatC }: Profile): Known | null {

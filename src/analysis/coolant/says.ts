@@ -91,6 +91,8 @@ export interface CoolantSays {
   };
   'coolant.seen.code': { code: string };
   'coolant.needs.signal': Record<never, never>;
+  'coolant.needs.climb-first': Record<never, never>;
+  'coolant.needs.thermostat-first': Record<never, never>;
   'coolant.needs.settle': { moreS: number; kmh: number };
   'coolant.needs.no-plateau': { nowC: number };
   'coolant.needs.more': { moreS: number };

@@ -87,6 +87,10 @@ export const boost = {
   'boost.need.repair-first':
     'Der Ladedruck kam nicht bei jeder Volllastbeschleunigung: zuerst das reparieren.',
   'boost.need.elsewhere': 'Der Ladedruck fehlte; siehe die anderen Befunde zum Ladedruck.',
+  'boost.need.again':
+    'Bei {$atS :clock} der Fahrt brachte eine Beschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} {$boostKpa :pressure}, wo {$expectedKpa :pressure} zu erwarten waren, doch zu kurz, um sicher zu sein: dieselbe Beschleunigung noch einmal fahren und halten.',
+  'boost.need.taken-back':
+    'Bei {$atS :clock} der Fahrt wurde ein fehlender Ladedruck gemeldet; die ganze Fahrt belegt ihn nicht. Vor dem Gutbefund dieselben Volllastbeschleunigungen noch einmal fahren.',
   'boost.need.press-test':
     'Die Ladeluftstrecke abdrücken: aus den Daten ist eine Undichtigkeit nicht vom Turbolader zu unterscheiden.',
   'boost.need.tip-ins':

@@ -48,9 +48,13 @@ export const coolant = {
   'coolant.seen.warm-up':
     '{$fromC :temp} bis {$toC :temp} dauerten {$overS :duration}, begonnen bei {$startC :temp}.',
   'coolant.seen.warm-up-air':
-    '{$perC :num} Einheiten Wärme je Kelvin; nach {$drives :num} Fahrten in einwandfreiem Zustand sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.',
+    '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} Einheiten Wärme je Kelvin; nach 1 Fahrt in einwandfreiem Zustand sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}\n* {{{$perC :num} Einheiten Wärme je Kelvin; nach {$drives :num} Fahrten in einwandfreiem Zustand sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}',
   'coolant.seen.code': 'Der Fehlercode {$code} wurde auf dieser Fahrt abgelegt.',
   'coolant.needs.signal': 'Es wurde keine Kühlmitteltemperatur aufgezeichnet: ein Signal dafür wählen.',
+  'coolant.needs.climb-first':
+    'Das Kühlmittel wird immer wärmer: vor weiterem Fahren oder Leerlauf die Ursache finden, dann noch einmal fahren.',
+  'coolant.needs.thermostat-first':
+    'Das Kühlmittel bleibt kalt: zuerst das beheben, dann noch einmal fahren.',
   'coolant.needs.settle':
     'Die Kühlmitteltemperatur wurde nicht stabil: weiterfahren, bis sie es ist, dann noch {$moreS :duration} mit {$kmh :speed} oder mehr.',
   'coolant.needs.no-plateau':
@@ -63,7 +67,7 @@ export const coolant = {
   'coolant.needs.frozen':
     'Der Messwert des Kühlmittels bewegte sich gar nicht: den Sensor prüfen, dann noch einmal fahren.',
   'coolant.needs.near-limit':
-    'Das Kühlmittel kam der Grenze auf {$readingC :diff} nahe: weiterfahren und beobachten.',
+    'Das Kühlmittel kam der Grenze auf {$readingC :diff} nahe: nach dem Abkühlen den Stand prüfen, dann noch einmal fahren und beobachten.',
   'coolant.needs.high-plateau':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, über den bekannten {$knownC :temp finer=1}: die Ursache suchen, dann noch einmal fahren.',
   'coolant.needs.high-at-end':

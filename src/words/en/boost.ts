@@ -80,6 +80,10 @@ export const boost = {
   'boost.need.demand': 'Record pedal position as well: without demand no pull can be told.',
   'boost.need.repair-first': 'Boost came at some pulls only: repair that first.',
   'boost.need.elsewhere': 'Boost was missing; see the other boost findings.',
+  'boost.need.again':
+    'At {$atS :clock} of the run a pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} brought {$boostKpa :pressure} where {$expectedKpa :pressure} were due, for too short a time to be sure: drive the same pull again and hold it.',
+  'boost.need.taken-back':
+    'At {$atS :clock} of the run boost was said to be missing; the drive as a whole does not show it. Drive the same pulls again before calling it good.',
   'boost.need.press-test': 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.',
   'boost.need.tip-ins':
     'Drive {$tips :num} sudden tip-ins from light demand to full pedal in the clutch band, hold each for {$holdS :duration}, with as many samples a second as the link gives.',

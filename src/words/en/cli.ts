@@ -71,10 +71,7 @@ export const cli = {
   'cli.doing.sheet': 'Making the sheet',
   'cli.compress.done':
     'Compressed: {$compressed :num} ({$plainMb :num finer=1} MB, now {$mb :num finer=1} MB). Before already: {$already :num}. Being recorded or never closed: {$open :num}. Not as recorded, left alone: {$changed :num}.',
-  'cli.pool.leaves': `.input {$cases :number}
-.match $cases
-one {{What leaves the library: {$cases :num} job, {$runs :num} drives.}}
-* {{What leaves the library: {$cases :num} jobs, {$runs :num} drives.}}`,
+  'cli.pool.leaves': 'What leaves the library. Jobs: {$cases :num}. Drives: {$runs :num}.',
   'cli.pool.never':
     'What does not: plates, names of people, places, hours of the day, photos, notes, complaints. The VIN leaves as a name made with a secret that stays on this computer, and as its positions 1 to 8 and 10.',
   'cli.pool.columns': '{$table}: {$columns}',
@@ -82,13 +79,11 @@ one {{What leaves the library: {$cases :num} job, {$runs :num} drives.}}
   'cli.pool.no-texts': 'Nothing that was typed leaves.',
   'cli.pool.text': '    {$text}',
   'cli.pool.not-yet': 'Nothing has been taken in. If that is what shall leave, say it again with --yes.',
-  'cli.pool.taken': `.input {$cases :number}
-.match $cases
-one {{Taken in: {$cases :num} job with {$runs :num} drives. There already, unchanged: {$unchanged :num}. Of cars taken out for good: {$forgotten :num}.}}
-* {{Taken in: {$cases :num} jobs with {$runs :num} drives. There already, unchanged: {$unchanged :num}. Of cars taken out for good: {$forgotten :num}.}}`,
+  'cli.pool.taken':
+    'Taken in. Jobs: {$cases :num}. Drives: {$runs :num}. There already, unchanged: {$unchanged :num}. Of cars taken out for good: {$forgotten :num}.',
   'cli.pool.tidied': 'Files: {$before :num} before, {$after :num} now.',
   'cli.pool.forgotten':
-    'Taken out: {$cases :num} jobs, {$runs :num} drives. All {$files :num} files were searched: {$left :num} rows of the car are left.',
+    'Taken out. Jobs: {$cases :num}. Drives: {$runs :num}. Files searched: {$files :num}, all of them. Rows of the car left: {$left :num}.',
   'cli.pool.no-rows': 'No rows.',
   'cli.judge.shared':
     'Judged: {$judged :num}. There already: {$there :num}. In other shares: {$others :num}.',

@@ -39,7 +39,7 @@ export const compare = {
   'compare.road.effect-alone':
     'Same road, {$region :says}: {$effect :share finer=1 sign=always} ({$low :share finer=1 sign=always} to {$high :share finer=1 sign=always}); no interval from all pulls.',
   'compare.power.effect':
-    'Left for accelerating and climbing, {$region :says}: {$before :num finer=1} W/kg before ({$pullsBefore :num} pulls), {$after :num finer=1} W/kg after ({$pullsAfter :num}); difference {$difference :num finer=1 sign=always} W/kg ({$low :num finer=1 sign=always} to {$high :num finer=1 sign=always}).',
+    'Left for accelerating and climbing, {$region :says}: {$before :num finer=1} W/kg before (pulls: {$pullsBefore :num}), {$after :num finer=1} W/kg after (pulls: {$pullsAfter :num}); difference {$difference :num finer=1 sign=always} W/kg ({$low :num finer=1 sign=always} to {$high :num finer=1 sign=always}).',
   'compare.power.rests':
     'This rests on ground speed and height of the satellite receiver, in the same gears, corrected for a mean grade of {$before :share finer=1 sign=always} before and {$after :share finer=1 sign=always} after (each pull’s known to {$sd :share finer=1}). It is per kilogram of whatever drove: the mass is not known, and one person more takes some 5 %. Wind, air and the day are not in its interval, what rolling and air take is not added. An observation: no verdict rests on it.',
   'compare.no-run':

@@ -47,9 +47,12 @@ export const coolant = {
   'coolant.seen.warm-up':
     '{$fromC :temp} to {$toC :temp} took {$overS :duration}, started at {$startC :temp}.',
   'coolant.seen.warm-up-air':
-    '{$perC :num} units of heat per kelvin; {$drives :num} healthy drives expect {$expected :num} in air of {$airC :temp}.',
+    '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} units of heat per kelvin; 1 healthy drive lets one expect {$expected :num} in air of {$airC :temp}.}}\n* {{{$perC :num} units of heat per kelvin; {$drives :num} healthy drives let one expect {$expected :num} in air of {$airC :temp}.}}',
   'coolant.seen.code': 'Code {$code} was stored in this drive.',
   'coolant.needs.signal': 'No coolant temperature was recorded: choose a signal for it.',
+  'coolant.needs.climb-first':
+    'The coolant climbs: find the cause before this is driven or idled for; then drive again.',
+  'coolant.needs.thermostat-first': 'The coolant stays cold: put that right first, then drive again.',
   'coolant.needs.settle':
     'The coolant did not settle: drive on until it holds still, then {$moreS :duration} more at {$kmh :speed} or above.',
   'coolant.needs.no-plateau':
@@ -60,7 +63,7 @@ export const coolant = {
     'The coolant reading is restless: check the level and the sensor, let out air, then drive again.',
   'coolant.needs.frozen': 'The coolant reading did not move at all: check the sensor, then drive again.',
   'coolant.needs.near-limit':
-    'The coolant came within {$readingC :diff} of the limit: drive on and watch it.',
+    'The coolant came within {$readingC :diff} of the limit: check the level once it is cold, then drive again and watch it.',
   'coolant.needs.high-plateau':
     'The coolant settled at {$plateauC :temp finer=1}, above the known {$knownC :temp finer=1}: find out why, then drive again.',
   'coolant.needs.high-at-end':
