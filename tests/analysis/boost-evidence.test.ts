@@ -5,7 +5,7 @@ import { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { isIntermittent } from '../../src/analysis/boost/intermittent.ts';
 import { type Region, regionsOf } from '../../src/analysis/boost/regions.ts';
 import { type Patch, patchAt } from '../../src/analysis/boost/scan.ts';
-import type { Witness } from '../../src/analysis/boost/witness.ts';
+import { type KnownS, NOT_DRIVEN, type Witness } from '../../src/analysis/boost/witness.ts';
 
 const HIGH = regionsOf({ induction: 'turbocharger', fuel: 'diesel' })[1]!;
 const [CLUTCH, MIDDLE] = regionsOf({ induction: 'twin-charged', fuel: 'petrol' });
@@ -160,16 +160,42 @@ describe('good', () => {
     });
   });
   it('is not said where it went for 1.5 s at speeds of which less is known', () => {
-    const unknown = (withoutS: number, withS: number) => {
+    const unknown = (s: Partial<KnownS>) => {
       const e = evidence([lasting()]);
-      e.drove(new Map([[6, { withS: withS / 2, withoutS: withoutS / 2 }]]));
-      e.drove(new Map([[6, { withS: withS / 2, withoutS: withoutS / 2 }]]));
+      const half = Object.entries({ ...NOT_DRIVEN, ...s }).map(([key, value]) => [key, value / 2]);
+      e.drove(new Map([[6, Object.fromEntries(half)]]));
+      e.drove(new Map([[6, Object.fromEntries(half)]]));
       return [e.unknown, e.good === null];
     };
-    expect(unknown(1.5, 0)).toEqual([{ fromRpm: 3000, toRpm: 3500 }, true]);
-    expect(unknown(1.4, 0)).toEqual([null, false]);
-    expect(unknown(1.5, 1.4)).toEqual([{ fromRpm: 3000, toRpm: 3500 }, true]);
-    expect(unknown(1.5, 1.5)).toEqual([null, false]);
+    const at = { fromRpm: 3000, toRpm: 3500 };
+    expect(unknown({ untaughtS: 1.5 })).toEqual([{ ...at, why: 'untaught' }, true]);
+    expect(unknown({ untaughtS: 1.4 })).toEqual([null, false]);
+    expect(unknown({ untaughtS: 1.5, withS: 1.4 })).toEqual([{ ...at, why: 'untaught' }, true]);
+    expect(unknown({ untaughtS: 1.5, withS: 1.5 })).toEqual([null, false]);
+    expect(unknown({ untaughtS: 1, leftOutS: 0.5 })).toEqual([{ ...at, why: 'left-out' }, true]);
+    // Readings left out that say short count beside others as well.
+    expect(unknown({ leftOutS: 5, leftOutShortS: 0.9, withS: 9 })).toEqual([null, false]);
+    expect(unknown({ leftOutS: 5, leftOutShortS: 1, withS: 9 })).toEqual([{ ...at, why: 'left-out' }, true]);
+    expect(unknown({ untaughtS: 3, leftOutS: 1, leftOutShortS: 1 })).toEqual([
+      { ...at, why: 'left-out' },
+      true,
+    ]);
+  });
+  it('is not said beside a pull that plainly brought 35 % too little, however short', () => {
+    const beside = (deviation: number) => {
+      const e = evidence([
+        lasting(),
+        lasting(),
+        lasting(),
+        lasting(),
+        pull({ deviation, held: null, n: 1, spanS: 0 }),
+      ]);
+      return [e.odd?.deviation ?? null, e.good === null];
+    };
+    const { variance, runVariance } = pull();
+    const reach = 1.96 * Math.sqrt(variance + runVariance);
+    expect(beside(-0.36 - reach)).toEqual([-0.36 - reach, true]);
+    expect(beside(-0.34 - reach)[0]).toBeNull();
   });
 });
 
