@@ -17,8 +17,9 @@ export function get<T>(path: string, signal: AbortSignal | null = null): Promise
   return call<T>(path, { signal });
 }
 
-export function post<T>(path: string, body: object = {}): Promise<T> {
+export function post<T>(path: string, body: object = {}, signal: AbortSignal | null = null): Promise<T> {
   return call<T>(path, {
+    signal,
     method: 'POST',
     headers: { 'content-type': 'application/json', 'x-handback': '1' },
     body: JSON.stringify(body),
@@ -26,8 +27,18 @@ export function post<T>(path: string, body: object = {}): Promise<T> {
 }
 
 /** A file as it is: a photo, an archive. */
-export function send<T>(path: string, type: string, body: Blob): Promise<T> {
-  return call<T>(path, { method: 'POST', headers: { 'content-type': type, 'x-handback': '1' }, body });
+export function send<T>(
+  path: string,
+  type: string,
+  body: Blob,
+  signal: AbortSignal | null = null,
+): Promise<T> {
+  return call<T>(path, {
+    method: 'POST',
+    headers: { 'content-type': type, 'x-handback': '1' },
+    body,
+    signal,
+  });
 }
 
 /** How the daemon says no. */

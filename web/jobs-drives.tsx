@@ -9,6 +9,7 @@ import { get, post, sentenceOf } from './http.ts';
 import { SNAPSHOT_TIMES } from './jobs-codes.tsx';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
+import { SheetLink } from './sheet-link.tsx';
 import { Cautions } from './start.tsx';
 import { attempt, connected, follow, go, run } from './state.ts';
 import { VerdictWord } from './verdict.tsx';
@@ -92,9 +93,9 @@ export function Record({ view, path, act }: Part) {
             )}
           </span>
         )}
-        <a class="button" href={`${path}/sheet?units=${unitsText()}`} target="_blank" rel="noopener">
+        <SheetLink href={`${path}/sheet?units=${unitsText()}`} of={job.id}>
           {t('job.sheet')}
-        </a>
+        </SheetLink>
       </p>
       {asking.value && (
         <BeforeDrive purpose={asking.value} jobId={job.id} close={() => (asking.value = null)} />

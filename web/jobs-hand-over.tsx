@@ -5,6 +5,7 @@ import { get, post } from './http.ts';
 import { useUnsent } from './jobs-field.tsx';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
+import { SheetLink } from './sheet-link.tsx';
 import { attempt, go, jobAtHand } from './state.ts';
 import { LANGUAGES, name, t, unitsText } from './words.ts';
 
@@ -67,12 +68,12 @@ export function HandOver({ view: { job }, path, act }: Part) {
       {hide('hidePlate', t('job.hide-plate'))}
       {hide('hideVin', t('job.hide-vin'))}
       <p class="actions">
-        <a class="button main" href={`${path}/sheet?units=${unitsText()}`} target="_blank" rel="noopener">
+        <SheetLink href={`${path}/sheet?units=${unitsText()}`} of={job.id} main>
           {t('job.sheet')}
-        </a>
-        <a class="button" href={`${path}/sheet?as=pdf&units=${unitsText()}`} target="_blank" rel="noopener">
+        </SheetLink>
+        <SheetLink href={`${path}/sheet?as=pdf&units=${unitsText()}`} of={job.id}>
           {t('job.pdf')}
-        </a>
+        </SheetLink>
         <a class="button" href={`${path}/archive?${hidden}`}>
           {t('job.pack')}
         </a>

@@ -17,7 +17,8 @@ export function UnderWay({
   readonly run?: string | null;
   readonly stop: () => void;
 }) {
-  const asked = useSignal<Asked | null>(null);
+  /** Null: nothing is told of it, as of a printer; undefined: too soon. */
+  const asked = useSignal<Asked | null | undefined>(undefined);
   useEffect(() => {
     let timer = 0;
     let gone = false;
@@ -33,19 +34,31 @@ export function UnderWay({
       window.clearTimeout(timer);
     };
   }, [what, run]);
-  if (asked.value === null) return null;
-  const { share, leftS } = asked.value;
+  if (asked.value === undefined) return null;
+  const done = what === 'view' || what === 'compare' ? 'read' : 'done';
   return (
-    <p class="under-way">
-      <progress max={1} value={share} aria-label={t('under-way.share', { share })} />{' '}
-      <span>
-        {leftS === null
-          ? t('under-way.share', { share })
-          : t('under-way.left', { share, leftS: Math.max(1, leftS) })}
-      </span>{' '}
+    <span class="under-way">
+      <Share asked={asked.value} done={done} />{' '}
       <button type="button" onClick={stop}>
-        {t('under-way.stop')}
+        {t('under-way.stop', { done })}
       </button>
-    </p>
+    </span>
+  );
+}
+
+function Share({ asked, done }: { asked: Asked | null; done: string }) {
+  if (asked === null)
+    return (
+      <>
+        <progress aria-label={t('under-way.busy')} /> <span>{t('under-way.busy')}</span>
+      </>
+    );
+  const { share, leftS } = asked;
+  const bare = t('under-way.share', { share, done });
+  return (
+    <>
+      <progress max={1} value={share} aria-label={bare} />{' '}
+      <span>{leftS === null ? bare : t('under-way.left', { share, leftS: Math.max(1, leftS), done })}</span>
+    </>
   );
 }

@@ -280,8 +280,8 @@ export interface DaemonApi {
 
 /** A question about ended runs that is being answered. */
 export interface UnderWay {
-  readonly what: 'view' | 'compare' | 'other';
-  /** The run, where it is one. */
+  readonly what: 'view' | 'compare' | 'sheet' | 'import' | 'other';
+  /** The run that is viewed; of a sheet the job or run. */
   readonly run: string | null;
   /** 0 to 1. */
   readonly share: number;

@@ -159,7 +159,10 @@ export interface JobsApi {
   /** Writes the job as one .zip to `file`, which must not exist. */
   pack(id: string, hide: { readonly plate: boolean; readonly vin: boolean }, file: string): Promise<void>;
   /** @param file a .zip on this computer, left where it is */
-  unpack(file: string): Promise<{ readonly id: string; readonly remarks: readonly string[] }>;
+  unpack(
+    file: string,
+    signal?: AbortSignal,
+  ): Promise<{ readonly id: string; readonly remarks: readonly string[] }>;
   /** Begins to drive the practice jobs; the list says how far it is. */
   makePractice(): Promise<PracticeState>;
 }

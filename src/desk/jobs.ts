@@ -313,9 +313,9 @@ export class JobDesk implements JobsApi {
     await this.#o.room.ask('pack', [id, hide, file]);
   }
 
-  async unpack(file: string): ReturnType<JobsApi['unpack']> {
+  async unpack(file: string, signal?: AbortSignal): ReturnType<JobsApi['unpack']> {
     await this.#o.takeLibrary();
-    const taken = await this.#o.room.ask('unpack', [file]);
+    const taken = await this.#o.room.ask('unpack', [file], signal);
     this.#o.runsCame();
     return taken;
   }

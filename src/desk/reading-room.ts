@@ -46,6 +46,14 @@ interface Waiting {
   share: number;
 }
 
+/** What a page shows of itself. */
+const SHOWN: Partial<Record<keyof StoredRuns, UnderWay['what']>> = {
+  view: 'view',
+  compare: 'compare',
+  sheet: 'sheet',
+  unpack: 'import',
+};
+
 /** Sooner than this how long it takes is a guess. Chosen by hand, not measured. */
 const TOLD_FROM = { share: 0.05, ms: 1000 } as const;
 
@@ -120,7 +128,12 @@ export class ReadingRoom {
         reject: (thrown) => settle(() => reject(thrown)),
         progress,
         what,
-        run: typeof args[0] === 'string' ? args[0] : null,
+        run:
+          what === 'sheet'
+            ? Object.values((args[0] as SheetAsked).of)[0]!
+            : typeof args[0] === 'string'
+              ? args[0]
+              : null,
         fromMs: performance.now(),
         share: 0,
       });
@@ -149,8 +162,8 @@ export class ReadingRoom {
       const ms = nowMs - fromMs;
       const told = share >= TOLD_FROM.share && ms >= TOLD_FROM.ms;
       return {
-        what: what === 'view' || what === 'compare' ? what : 'other',
-        run: what === 'view' ? run : null,
+        what: SHOWN[what] ?? 'other',
+        run: what === 'view' || what === 'sheet' ? run : null,
         share,
         leftS: told ? (ms * (1 - share)) / share / 1000 : null,
       };

@@ -260,8 +260,8 @@ export class StoredRuns {
   }
 
   /** The library must be held by this program. */
-  async unpack(_during: During, file: string): ReturnType<JobsApi['unpack']> {
-    return spelled(await unpackJob(file, this.#library));
+  async unpack(during: During, file: string): ReturnType<JobsApi['unpack']> {
+    return spelled(await unpackJob(file, this.#library, during));
   }
 
   /** Null of a run that cannot be read: it shows nothing. */

@@ -23,6 +23,7 @@ import { sha256OfFile } from '../run/hash.ts';
 import { listRuns } from '../run/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { CAPTURE_FILE, COMPRESSED_FILE, JUDGEMENT_FILE, syncFolder } from '../run/meta.ts';
+import { type During, partOf } from '../run/types.ts';
 import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, readJob, SNAPSHOT_FOLDER } from './files.ts';
 import { folderOf, refuseWhileRecording } from './library.ts';
 import { type Hide, Mask } from './mask.ts';
@@ -137,14 +138,17 @@ async function filesOfJob(folder: string): Promise<string[]> {
 
 // ---- in -----------------------------------------------------------------------------------------------------
 
+const IN_FULL: During = { signal: new AbortController().signal, progress: () => undefined };
+
 /**
  * Takes a job in. Nothing appears in the library unless the whole archive is as it should be.
  * @returns the job's id, and what is odd about its runs (damaged already when they were packed)
- * @throws HandbackError input.file, input.format, library.path, run.write
+ * @throws HandbackError input.file, input.format, library.path, run.write; the signal's reason: nothing was taken in
  */
 export async function unpackJob(
   file: string,
   library: string,
+  during: During = IN_FULL,
 ): Promise<{ readonly id: string; readonly remarks: readonly Says[] }> {
   const root = resolve(library);
   await refuseReadOnly(root);
@@ -152,7 +156,7 @@ export async function unpackJob(
   const temporary = join(root, `.import-${randomBytes(6).toString('hex')}`);
   await mkdir(temporary);
   try {
-    await extract(file, temporary);
+    await extract(file, temporary, partOf(during, 0, 2));
     await verify(temporary);
     const job = await readJob(temporary);
     const target = folderOf(root, job.id);
@@ -169,12 +173,14 @@ export async function unpackJob(
       });
     const remarks: Says[] = [];
     if (runs.length > 0)
-      for (const item of (await check(temporary)).items)
+      for (const item of (await check(temporary, partOf(during, 1, 2))).items)
         if (!item.ok) remarks.push(...item.remarks.slice(0, 5).map((r) => withoutRoot(r, temporary)));
+    during.signal.throwIfAborted();
     await rename(temporary, target);
     await syncFolder(root);
     return { id: job.id, remarks };
   } catch (e) {
+    during.signal.throwIfAborted();
     if (e instanceof HandbackError)
       throw new HandbackError(e.code, withoutRoot(e.told.message, temporary), {
         cause: e,
@@ -191,12 +197,15 @@ export async function unpackJob(
 const withoutRoot = (says: Says, root: string): Says =>
   retold(says, (text) => text.replaceAll(`${root}/`, '').replaceAll(root, '.zip'));
 
-async function extract(file: string, into: string): Promise<void> {
+async function extract(file: string, into: string, during: During): Promise<void> {
   const zip = await openZip(file);
   try {
     const entries = await entriesOf(zip);
     let total = 0;
+    const whole = entries.reduce((sum, e) => sum + e.uncompressedSize, 0);
     for (const entry of entries) {
+      during.signal.throwIfAborted();
+      during.progress(total / Math.max(1, whole));
       const target = join(into, entry.fileName);
       await mkdir(dirname(target), { recursive: true });
       total += await extractOne(zip, entry, target, MAX_TOTAL_BYTES - total);

@@ -22,7 +22,7 @@ import {
 } from '../job/job.ts';
 import { PHOTO_TYPES } from '../job/photo/clean.ts';
 import { PURPOSES } from '../run/types.ts';
-import { checked, withoutUndefined } from './requests.ts';
+import { checked, goneSignal, withoutUndefined } from './requests.ts';
 
 /** Of an archive sent by the page. */
 const MAX_ARCHIVE_BYTES = 2 * 2 ** 30;
@@ -58,7 +58,8 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.create(withoutUndefined(checked(jobFieldsSchema, req.body, ''))));
   });
   routes.post('/jobs/import', async (req, res) => {
-    res.json(await received(req, (file) => jobs.unpack(file)));
+    const gone = goneSignal(res);
+    res.json(await received(req, (file) => jobs.unpack(file, gone)));
   });
   routes.post('/practice', async (req, res) => {
     checked(nothing, req.body, '');

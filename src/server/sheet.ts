@@ -1,6 +1,8 @@
 /** Routes of the hand-over sheet: HTML to look at and print, or PDF. Listed in docs/http-api.md. */
 
+import { randomBytes } from 'node:crypto';
 import { type Request, type Response, Router } from 'express';
+import { LRUCache } from 'lru-cache';
 import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
@@ -20,6 +22,9 @@ export interface SheetsApi {
 
 /** Each print starts a browser: one at a time, and no long line of them. */
 const MOST_WAITING = 4;
+/** A sheet that was made waits so long to be fetched; then it is made again. Chosen by hand. */
+const KEPT_MS = 120_000;
+const MOST_KEPT = 4;
 
 const id = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_-]{0,127}$/, 'letters, digits, _ and - only');
 const query = z.object({
@@ -29,6 +34,8 @@ const query = z.object({
   hide: z.string().max(60).optional(),
   show: z.enum(SHOWN).optional(),
   paper: z.enum(['A4', 'Letter']).optional(),
+  /** What the making of it answered. */
+  made: z.string().max(40).optional(),
 });
 type Query = z.output<typeof query>;
 
@@ -36,32 +43,57 @@ type Query = z.output<typeof query>;
 export function sheetRoutes(sheets: SheetsApi, print: typeof printPdf = printPdf): Router {
   const routes = Router({ caseSensitive: true });
   const press = new Press(print);
-  routes.get('/jobs/:id/sheet', (req, res) => answer(req, res, (job) => ({ job })));
-  routes.get('/runs/:id/sheet', (req, res) => answer(req, res, (run) => ({ run })));
+  const kept = new LRUCache<string, Made>({ max: MOST_KEPT, ttl: KEPT_MS });
+  for (const [path, of] of [
+    ['/jobs/:id/sheet', (job: string) => ({ job })],
+    ['/runs/:id/sheet', (run: string) => ({ run })],
+  ] as const) {
+    routes.post(path, async (req, res) => {
+      const made = randomBytes(16).toString('hex');
+      kept.set(made, await make(req, res, of));
+      res.json({ made });
+    });
+    routes.get(path, async (req, res) => {
+      const before = kept.get(String(req.query.made));
+      send(res, before?.url === urlOf(req) ? before : await make(req, res, of));
+    });
+  }
   return routes;
 
-  async function answer(
-    req: Request,
-    res: Response,
-    of: (name: string) => SheetRequest['of'],
-  ): Promise<void> {
+  async function make(req: Request, res: Response, of: (name: string) => SheetRequest['of']): Promise<Made> {
     const name = checked(id, req.params.id, 'id');
     const asked = checked(query, req.query, '');
     const pdf = asked.as === 'pdf';
-    const sheet = await sheets.sheet({ of: of(name), choice: choiceOf(asked), pdf }, goneSignal(res));
-    if (pdf) {
-      const bytes = await press.print(sheet);
-      res.set('content-disposition', `inline; filename="hand-over-${name}.pdf"`);
-      res.type('application/pdf').send(Buffer.from(bytes));
-      return;
-    }
-    // The sheet brings its own style, which the page's policy would refuse; it brings no script.
-    res.set(
-      'content-security-policy',
-      `${SHEET_POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'`,
-    );
-    res.type('html').send(Buffer.from(sheet.buffer, sheet.byteOffset, sheet.length));
+    const gone = goneSignal(res);
+    const sheet = await sheets.sheet({ of: of(name), choice: choiceOf(asked), pdf }, gone);
+    gone.throwIfAborted();
+    return { url: urlOf(req), name, pdf, bytes: pdf ? await press.print(sheet) : sheet };
   }
+}
+
+interface Made {
+  readonly url: string;
+  readonly name: string;
+  readonly pdf: boolean;
+  readonly bytes: Uint8Array;
+}
+
+/** Of the same sheet, made by POST or asked for by GET. */
+const urlOf = ({ originalUrl }: Request): string => originalUrl.replace(/[?&]made=\w*$/, '');
+
+function send(res: Response, { name, pdf, bytes }: Made): void {
+  const body = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.length);
+  if (pdf) {
+    res.set('content-disposition', `inline; filename="hand-over-${name}.pdf"`);
+    res.type('application/pdf').send(body);
+    return;
+  }
+  // The sheet brings its own style, which the page's policy would refuse; it brings no script.
+  res.set(
+    'content-security-policy',
+    `${SHEET_POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'`,
+  );
+  res.type('html').send(body);
 }
 
 function choiceOf(asked: Query): SheetChoice {

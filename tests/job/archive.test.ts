@@ -65,6 +65,25 @@ const filesOf = (folder: string): Record<string, Buffer> =>
   );
 
 describe('a packed job', () => {
+  it('tells how far it is, and given up at any place leaves nothing behind', async () => {
+    const { folder } = await madeJob(scratch());
+    const file = await packed(folder);
+    const other = scratch();
+    const shares: number[] = [];
+    await unpackJob(file, other, { ...IN_FULL, progress: (s) => shares.push(s) });
+    expect(shares).toEqual(shares.toSorted((a, b) => a - b));
+    expect(shares.at(-1)).toBe(1);
+    for (const at of [shares[1]!, shares.at(-2)!, 1]) {
+      const gone = new AbortController();
+      const progress = (s: number): void => {
+        if (s >= at) gone.abort(new Error('no more'));
+      };
+      const empty = scratch();
+      await expect(unpackJob(file, empty, { signal: gone.signal, progress })).rejects.toThrow('no more');
+      expect(readdirSync(empty)).toEqual([]);
+    }
+  });
+
   it('comes back byte for byte and its runs are as they were recorded', async () => {
     const { id, folder } = await madeJob(scratch(), true);
     const other = scratch();

@@ -28,13 +28,25 @@ const input = (vehicle: string): SheetInput => ({
 
 let server: Server;
 let base: string;
+let asked: SheetRequest['of'][];
+let givenUp: boolean;
 let prints: { html: string; done: (pdf: Uint8Array) => void }[];
 
 beforeEach(async () => {
   prints = [];
+  asked = [];
+  givenUp = false;
   const sheets = {
-    sheet: async ({ of, choice, pdf }: SheetRequest) => {
+    sheet: async ({ of, choice, pdf }: SheetRequest, signal?: AbortSignal) => {
+      asked.push(of);
       const [kind, id] = Object.entries(of)[0]!;
+      if (id === 'slow')
+        await new Promise((_, reject) =>
+          signal!.addEventListener('abort', () => {
+            givenUp = true;
+            reject(signal!.reason);
+          }),
+        );
       if (id === 'gone') throw new HandbackError('library.path', saying('error.no-job', { id: 'gone' }));
       const own = input(`${kind} ${id}`);
       return Buffer.from(renderSheet(own, choicesOf(own, choice, pdf)));
@@ -61,6 +73,28 @@ const until = async (what: () => boolean) => {
 };
 
 describe('the sheet over HTTP', () => {
+  it('is made once by POST and then fetched, as what was asked for and nothing else; given up, it is not made', async () => {
+    const post = (path: string, signal?: AbortSignal) =>
+      fetch(base + path, { method: 'POST', ...(signal ? { signal } : {}) });
+    const { made } = (await (await post('/jobs/one/sheet?lang=de')).json()) as { made: string };
+    expect(asked).toEqual([{ job: 'one' }]);
+    const first = await get(`/jobs/one/sheet?lang=de&made=${made}`);
+    expect(first.headers.get('content-security-policy')).toContain("default-src 'none'");
+    expect(await first.text()).toContain('lang="de"');
+    expect(asked).toHaveLength(1);
+    expect(await (await get(`/jobs/one/sheet?lang=en&made=${made}`)).text()).toContain('lang="en"');
+    expect(await (await get(`/jobs/two/sheet?lang=de&made=${made}`)).text()).toContain('job two');
+    expect(await (await get('/jobs/one/sheet?lang=de&made=0123')).text()).toContain('lang="de"');
+    expect(asked).toHaveLength(4);
+
+    const gone = new AbortController();
+    const stopped = post('/jobs/slow/sheet', gone.signal);
+    await until(() => asked.length === 5);
+    gone.abort();
+    await expect(stopped).rejects.toThrow();
+    await until(() => givenUp);
+  });
+
   it('comes as HTML under a policy that lets nothing run', async () => {
     const answer = await get('/jobs/one/sheet');
     expect(answer.status).toBe(200);

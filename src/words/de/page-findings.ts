@@ -9,9 +9,19 @@ export const findings = {
   'found.nothing-said': 'Bisher keine Ansage.',
   'found.nothing-recorded': 'Noch ist nichts aufgezeichnet.',
   'found.reading': 'Die Fahrt wird gelesen…',
-  'under-way.share': '{$share :share} gelesen',
-  'under-way.left': '{$share :share} gelesen, noch {$leftS :duration}',
-  'under-way.stop': 'Lesen abbrechen',
+  'under-way.share': `.input {$done :string}
+.match $done
+read {{{$share :share} gelesen}}
+* {{{$share :share} fertig}}`,
+  'under-way.left': `.input {$done :string}
+.match $done
+read {{{$share :share} gelesen, noch {$leftS :duration}}}
+* {{{$share :share} fertig, noch {$leftS :duration}}}`,
+  'under-way.stop': `.input {$done :string}
+.match $done
+read {{Lesen abbrechen}}
+* {{Abbrechen}}`,
+  'under-way.busy': 'In Arbeit …',
   'under-way.stopped': 'Abgebrochen. Nichts ist verloren: jederzeit wieder öffnen.',
   'found.to-job': 'Zum Auftrag: Fehlercodes, Beobachtungen, Blatt',
   'found.lead': '{$purpose}, {$date}, {$length :clock}',

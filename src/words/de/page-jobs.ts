@@ -53,6 +53,7 @@ export const jobs = {
   'job.hide-plate': 'Kennzeichen auf Blatt und im gepackten Auftrag weglassen',
   'job.hide-vin': 'FIN auf Blatt und im gepackten Auftrag weglassen',
   'job.sheet': 'Übergabeblatt',
+  'job.sheet-made': 'Das Blatt ist fertig: öffnen',
   'job.pdf': 'Als PDF',
   'job.pack': 'Auftrag packen (.zip)',
   'job.open-again': 'Wieder öffnen',

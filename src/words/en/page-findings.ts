@@ -7,9 +7,19 @@ export const findings = {
   'found.nothing-said': 'Nothing has been said yet.',
   'found.nothing-recorded': 'Nothing is recorded yet.',
   'found.reading': 'Reading the run…',
-  'under-way.share': '{$share :share} read',
-  'under-way.left': '{$share :share} read, {$leftS :duration} left',
-  'under-way.stop': 'Stop reading',
+  'under-way.share': `.input {$done :string}
+.match $done
+read {{{$share :share} read}}
+* {{{$share :share} done}}`,
+  'under-way.left': `.input {$done :string}
+.match $done
+read {{{$share :share} read, {$leftS :duration} left}}
+* {{{$share :share} done, {$leftS :duration} left}}`,
+  'under-way.stop': `.input {$done :string}
+.match $done
+read {{Stop reading}}
+* {{Stop}}`,
+  'under-way.busy': 'Working…',
   'under-way.stopped': 'Stopped. Nothing is lost: open it again at any time.',
   'found.to-job': 'To the job: codes, observations, sheet',
   'found.lead': '{$purpose}, {$date}, {$length :clock}',

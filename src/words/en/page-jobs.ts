@@ -51,6 +51,7 @@ export const jobs = {
   'job.hide-plate': 'Leave the plate out of sheet and packed job',
   'job.hide-vin': 'Leave the VIN out of sheet and packed job',
   'job.sheet': 'Hand-over sheet',
+  'job.sheet-made': 'The sheet is made: open it',
   'job.pdf': 'As PDF',
   'job.pack': 'Pack the job (.zip)',
   'job.open-again': 'Open it again',
