@@ -4,6 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import type { MarkEdit, RunSummary, RunView, SeriesView } from '../src/desk/api.ts';
 import { ChartTools } from './chart-tools.tsx';
 import { WHOLE_POINTS } from './closer.ts';
+import { runPaths } from './early.ts';
 import { Faults, Good, NotShown, wholeSentence } from './findings-list.tsx';
 import { ExcludedMap } from './findings-map.tsx';
 import { get, sentenceOf } from './http.ts';
@@ -102,8 +103,7 @@ function Ended({ id }: { id: string }) {
     let gone = false;
     let stopAddress: () => void = () => undefined;
     follow(); // the whole run, until someone zooms
-    const path = `/api/runs/${encodeURIComponent(id)}`;
-    const whole = `${path}/series?points=${WHOLE_POINTS}`;
+    const [path, whole] = runPaths(id);
     Promise.all([get<RunView>(path, away.signal), get<SeriesView>(whole, away.signal)]).then(
       ([found, series]) => {
         if (gone) return;

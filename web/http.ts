@@ -1,5 +1,6 @@
 /** Calls to the daemon: JSON both ways, errors as a sentence and what to try. */
 import type { Says } from '../src/core/says.ts';
+import { early } from './early.ts';
 import { t, told } from './words.ts';
 
 export class CallError extends Error {
@@ -14,7 +15,7 @@ export class CallError extends Error {
 
 /** @param signal gives the question up; the answer then never comes */
 export function get<T>(path: string, signal: AbortSignal | null = null): Promise<T> {
-  return call<T>(path, { signal });
+  return call<T>(path, { signal }, early(path, signal));
 }
 
 export function post<T>(path: string, body: object = {}, signal: AbortSignal | null = null): Promise<T> {
@@ -48,10 +49,10 @@ interface Refusal {
   readonly says?: Readonly<Record<string, Says>>;
 }
 
-async function call<T>(path: string, init: RequestInit): Promise<T> {
+async function call<T>(path: string, init: RequestInit, before: Promise<Response> | null = null): Promise<T> {
   let answer: Response;
   try {
-    answer = await fetch(path, init);
+    answer = await (before ?? fetch(path, init));
   } catch {
     throw new CallError(t('app.no-answer'), t('app.no-answer-hint'), 0);
   }

@@ -3,6 +3,7 @@ import { useSignal, useSignalEffect } from '@preact/signals';
 import { type JSX, render } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { Drive } from './drive.tsx';
+import { askEarly, JOBS_PATH, runPaths } from './early.ts';
 import { Glance } from './glance.tsx';
 import { isNight, startKeys } from './keys.ts';
 import { startScreen } from './screen.ts';
@@ -265,6 +266,18 @@ function Notice() {
   );
 }
 
+/** Everything that the place in the address needs comes at once. @returns whether it is another than the drive */
+function beginEarly(): boolean {
+  if (location.hash === '') return false;
+  followHash();
+  const { name, id } = place.peek();
+  if (name === 'drive' || name === 'glance') return false;
+  LATER[name]().catch(() => undefined); // asked for again when it is shown
+  if (name === 'findings' && id !== null) runPaths(id).forEach(askEarly);
+  if (name === 'jobs' && id === null) askEarly(JOBS_PATH);
+  return true;
+}
+
 theme.subscribe((t) => {
   if (t === 'auto') delete document.documentElement.dataset.theme;
   else document.documentElement.dataset.theme = t;
@@ -273,7 +286,7 @@ addEventListener('hashchange', followHash);
 setInterval(() => {
   if (!document.hidden) second.value++;
 }, 1000);
-await startWords();
+await startWords(beginEarly());
 startSound();
 startScreen();
 startKeys();

@@ -102,9 +102,16 @@ export async function speakOfMore(): Promise<void> {
 /** The rest of the words comes when the drive has its own, however long nobody leaves the drive. */
 const REST_AFTER_MS = 10_000;
 
-export async function startWords(): Promise<void> {
+/** @param all also what the other places say, because one of them is shown first */
+export async function startWords(all: boolean): Promise<void> {
   units.value = firstUnits();
-  await speak(kept('language', IDS, languageOf(navigator.languages)));
+  const id = kept('language', IDS, languageOf(navigator.languages));
+  whole = all;
+  await speak(id).catch((error) => {
+    if (!all) throw error;
+    whole = false; // the place asks again, and says so where it cannot be had
+    return speak(id);
+  });
   setTimeout(() => void speakOfMore().catch(() => undefined), REST_AFTER_MS); // a place asks for them again
 }
 

@@ -13,9 +13,13 @@ import { Daemon } from '../../src/desk/daemon.ts';
 import { startServer } from '../../src/server/server.ts';
 import { builtPage, LOCALE, launch, within } from '../browser/browser.ts';
 import { SimulatedDrive } from '../browser/simulated.ts';
+import { pageAt } from './versions.ts';
 
 /** `-- quick`: whether it works at all, on a machine that has other things to do. */
 const quick = process.argv[2] === 'quick';
+/** Before the page asked for everything that its first place needs at once. */
+const BEFORE = process.argv[3] ?? '4592dee';
+const ROUNDS = 5;
 const LIVE_S = quick ? 8 : 40;
 const WARM_UP_S = 5;
 const HOUR_S = quick ? 300 : 3600;
@@ -110,16 +114,17 @@ const read = (page: Page): Promise<Watched> => page.evaluate('globalThis.bench')
 const forget = (page: Page): Promise<unknown> =>
   page.evaluate('bench.shown.length = bench.frames.length = bench.work.length = 0');
 
-/** Processor time of the page's main thread between two calls, ms: other work of the machine does not change it. */
-async function processor(page: Page): Promise<() => Promise<number>> {
+async function usedSoFar(page: Page): Promise<number> {
   const session = await page.context().newCDPSession(page);
   await session.send('Performance.enable');
-  const soFar = async (): Promise<number> => {
-    const { metrics } = await session.send('Performance.getMetrics');
-    return 1000 * (metrics.find((m) => m.name === 'ThreadTime')?.value ?? Number.NaN);
-  };
-  const before = await soFar();
-  return async () => (await soFar()) - before;
+  const { metrics } = await session.send('Performance.getMetrics');
+  return 1000 * (metrics.find((m) => m.name === 'ThreadTime')?.value ?? Number.NaN);
+}
+
+/** Processor time of the page's main thread between two calls, ms: other work of the machine does not change it. */
+async function processor(page: Page): Promise<() => Promise<number>> {
+  const before = await usedSoFar(page);
+  return async () => (await usedSoFar(page)) - before;
 }
 
 /** Page's clock minus this process's, ms: the quickest of some questions, taken in its middle. */
@@ -178,10 +183,10 @@ async function live(browser: Browser, webRoot: string): Promise<void> {
 }
 
 /** An hour is driven in a minute, joined late, ended, opened and panned. */
-async function hour(browser: Browser, webRoot: string): Promise<void> {
+async function hour(browser: Browser, pages: Pages): Promise<void> {
   const drive = new SimulatedDrive();
   try {
-    await drive.serve(webRoot);
+    await drive.serve(pages.now);
     await drive.settle(drive.daemon.connect({ link: 'sim:twin-charged?pace=9600' }));
     await drive.settle(drive.daemon.startRun({ purpose: 'other' }));
     await drive.until(() => false, HOUR_S);
@@ -199,9 +204,44 @@ async function hour(browser: Browser, webRoot: string): Promise<void> {
       if (what === 'opened again') await pan(page);
       await page.context().close();
     }
+    await openedAgain(browser, drive.daemon, id, pages);
   } finally {
     await drive.close();
   }
+}
+
+interface Pages {
+  readonly now: string;
+  /** As it was at the commit before. */
+  readonly before: string;
+}
+
+/** The page as it was and as it is, in turn, on one daemon: seconds, and processor time of the page's main thread. */
+async function openedAgain(browser: Browser, daemon: Daemon, id: string, pages: Pages): Promise<void> {
+  const seen = {
+    before: { atMs: [] as number[], usedMs: [] as number[] },
+    now: { atMs: [] as number[], usedMs: [] as number[] },
+  };
+  for (let round = 0; round < ROUNDS; round++)
+    for (const which of ['before', 'now'] as const) {
+      const server = await startServer({ api: daemon, host: '127.0.0.1', port: 0, webRoot: pages[which] });
+      const page = await watched(browser, `${server.url}#/findings/${id}`);
+      seen[which].atMs.push(await firstStrip(page));
+      seen[which].usedMs.push(await usedSoFar(page));
+      await page.context().close();
+      await server.close();
+    }
+  const { before, now } = seen;
+  const ratios = now.atMs.map((at, i) => (at / before.atMs[i]!).toFixed(2)).join(', ');
+  row(
+    `an hour opened again, median of ${ROUNDS}: at ${BEFORE}, now`,
+    `${ms(share(before.atMs, 0.5))}, ${ms(share(now.atMs, 0.5))}`,
+  );
+  row('  now to before, round by round', ratios);
+  row(
+    '  processor time of the page until the first line',
+    `${ms(share(before.usedMs, 0.5))}, ${ms(share(now.usedMs, 0.5))}`,
+  );
 }
 
 async function firstStrip(page: Page): Promise<number> {
@@ -226,15 +266,18 @@ async function pan(page: Page): Promise<void> {
   frames('an hour panned', await read(page), await used());
 }
 
+const scratch = mkdtempSync(join(tmpdir(), 'handback-page-'));
 const built = await builtPage();
 const browser = await launch();
 try {
+  const before = await pageAt(BEFORE, scratch);
   await live(browser, built.folder);
-  await hour(browser, built.folder);
+  await hour(browser, { before, now: built.folder });
   const scripts = within(join(built.folder, 'assets')).filter((f) => f.endsWith('.js'));
   const bytes = scripts.map((f) => gzipSync(readFileSync(f)).length);
   row('script of the page, gzip, all parts', `${(bytes.reduce((a, b) => a + b, 0) / 1000).toFixed(1)} kB`);
 } finally {
   await browser.close();
   built.remove();
+  rmSync(scratch, { recursive: true, force: true });
 }

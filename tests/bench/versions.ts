@@ -19,22 +19,48 @@ function compiled(source: string, out: string): string {
 }
 
 /**
- * The program as it was at a commit, and as it is now. Each is a folder with `src/**.js`; instead of the page it has an
- * empty one.
+ * The sources as they were at a commit, with the packages of now.
  * @param scratch where they go; is there, and is the caller's to remove
  */
-export async function withBoth<T>(
+export async function withTree<T>(
   commit: string,
   scratch: string,
-  use: (old: string, now: string) => T | Promise<T>,
+  use: (tree: string) => T | Promise<T>,
 ): Promise<T> {
   const tree = join(scratch, 'tree');
   const git = (...args: string[]): unknown => execFileSync('git', args, { cwd: ROOT, stdio: 'ignore' });
   git('worktree', 'add', '--detach', tree, commit);
   try {
     symlinkSync(join(ROOT, 'node_modules'), join(tree, 'node_modules'));
-    return await use(compiled(tree, join(scratch, 'before')), compiled(ROOT, join(scratch, 'now')));
+    return await use(tree);
   } finally {
     git('worktree', 'remove', '--force', tree);
   }
 }
+
+/**
+ * The program as it was at a commit, and as it is now. Each is a folder with `src/**.js`; instead of the page it has an
+ * empty one.
+ * @param scratch as in `withTree`
+ */
+export const withBoth = <T>(
+  commit: string,
+  scratch: string,
+  use: (old: string, now: string) => T | Promise<T>,
+): Promise<T> =>
+  withTree(commit, scratch, (tree) =>
+    use(compiled(tree, join(scratch, 'before')), compiled(ROOT, join(scratch, 'now'))),
+  );
+
+/** The page as it was at a commit, built as it ships. @returns its folder, within scratch */
+export const pageAt = (commit: string, scratch: string): Promise<string> =>
+  withTree(commit, scratch, (tree) => {
+    const out = join(scratch, 'page');
+    const vite = join(ROOT, 'node_modules/vite/bin/vite.js');
+    const env = { ...process.env, NODE_ENV: 'production' };
+    execFileSync(process.execPath, [vite, 'build', '--logLevel', 'error', '--outDir', out], {
+      cwd: tree,
+      env,
+    });
+    return out;
+  });

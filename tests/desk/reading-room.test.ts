@@ -67,15 +67,15 @@ describe('several runs of one question', () => {
     room = new ReadingRoom({ library, keep: true, threads: () => threads });
     const ids = (await listRuns(library)).runs.map((r) => r.meta.id);
     const shares: number[] = [];
-    const request = { before: ids.slice(0, 2), after: ids.slice(2), comeBack: [] };
+    const request = { before: ids.slice(0, 1), after: ids.slice(1), comeBack: [] };
     const compared = await room.ask('compare', [request], undefined, (s) => shares.push(s));
     await room.close();
     return { json: Buffer.from(compared.json).toString(), shares };
   };
   const libraryOf = (name: string): string => {
     const library = join(folder, name);
-    for (const [i, id] of ['a', 'b', 'c', 'd'].entries()) {
-      cpSync(join(LIBRARY, i < 3 ? 'clutch-never-closes' : 'conformance/at-can11'), join(library, id), {
+    for (const [i, id] of ['a', 'b'].entries()) {
+      cpSync(join(LIBRARY, i === 0 ? 'clutch-never-closes' : 'conformance/at-can11'), join(library, id), {
         recursive: true,
       });
       const meta = JSON.parse(readFileSync(join(library, id, 'run.json'), 'utf8'));
@@ -92,13 +92,12 @@ describe('several runs of one question', () => {
     expect(two.shares).toEqual(two.shares.toSorted((a, b) => a - b));
     const stored = new StoredRuns(apart, true);
     const never = { signal: new AbortController().signal, progress: () => undefined };
-    const ids = ['a', 'b', 'c', 'd'];
-    const about = { compare: { before: ids.slice(0, 2), after: ids.slice(2), comeBack: [] } };
+    const about = { compare: { before: ['a'], after: ['b'], comeBack: [] } };
     expect(await stored.ahead(never, about)).toEqual([]);
     rmSync(join(apart, 'b', 'compared.sealed'));
-    writeFileSync(join(apart, 'c', 'compared.sealed'), 'altered');
+    writeFileSync(join(apart, 'a', 'compared.sealed'), 'altered');
     const again = await stored.ahead(never, about);
-    expect(again.map((a) => a.entry.meta.id).sort()).toEqual(['b', 'c']);
+    expect(again.map((a) => a.entry.meta.id).sort()).toEqual(['a', 'b']);
     expect(await new StoredRuns(apart, false).ahead(never, about)).toEqual([]);
   });
 });
