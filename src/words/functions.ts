@@ -18,6 +18,7 @@
  * | `:clock` | s, time of the run | 12:41 |
  * | `:date`, `:datetime` | ISO 8601 | 3 March 2026 |
  * | `:num` | a number | 1,234.5 |
+ * | `:number` | a count, for its plural too | 1,234 |
  * | `:says` | a statement or several | its words; with `list=yes` commas between |
  * | `:name of=GROUP` | an id | the words of the message GROUP.id, or the id itself |
  */
@@ -78,9 +79,39 @@ const quantity = (m: Measures, unit: Unit, difference = false): Fn =>
     o.bare ? m.bare(v, unit, difference, o.finer) : m.quantity(v, unit, difference, o.finer),
   );
 
+/**
+ * As the standard's own of that name, which makes anew for each number what writes it and what finds its plural: that was
+ * a fourth of what the page's words took.
+ */
+function counting(): Fn {
+  const written = new Map<boolean, Intl.NumberFormat>();
+  let plural: Intl.PluralRules | null = null;
+  return ({ locales }, given, operand) => {
+    const value = plain(operand);
+    if (typeof value !== 'number') throw new TypeError(`a number is wanted, not ${String(value)}`);
+    const useGrouping = plain(given.useGrouping) !== 'never';
+    return {
+      type: 'string',
+      selectKey: (keys) => {
+        if (keys.has(String(value))) return String(value);
+        plural ??= new Intl.PluralRules(locales);
+        const category = plural.select(value);
+        return keys.has(category) ? category : null;
+      },
+      toString: () => {
+        const format = written.get(useGrouping) ?? new Intl.NumberFormat(locales, { useGrouping });
+        written.set(useGrouping, format);
+        return format.format(value);
+      },
+      valueOf: () => value,
+    };
+  };
+}
+
 export function functionsFor(speaker: Speaker): Record<string, Fn> {
   const m = speaker.measures;
   return {
+    number: counting(),
     temp: quantity(m, 'degC'),
     diff: quantity(m, 'degC', true),
     pressure: quantity(m, 'kPa'),

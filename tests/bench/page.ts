@@ -7,7 +7,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
-import type { Browser, Page } from 'playwright-core';
+import type { Browser, CDPSession, Page } from 'playwright-core';
 import { systemClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { startServer } from '../../src/server/server.ts';
@@ -96,6 +96,8 @@ function share(all: readonly number[], p: number): number {
 
 const steps = (times: readonly number[]): number[] => times.slice(1).map((t, i) => t - times[i]!);
 
+const sessions = new WeakMap<Page, CDPSession>();
+
 async function watched(browser: Browser, url: string): Promise<Page> {
   const context = await browser.newContext({
     viewport: { width: 1366, height: 768 },
@@ -104,6 +106,9 @@ async function watched(browser: Browser, url: string): Promise<Page> {
   });
   context.setDefaultTimeout(PATIENCE_MS);
   const page = await context.newPage();
+  const session = await context.newCDPSession(page);
+  await session.send('Performance.enable');
+  sessions.set(page, session);
   await page.addInitScript(WATCH);
   await page.addInitScript(`localStorage.setItem('handback.strips', '${TWELVE.join(' ')}')`);
   await page.goto(url);
@@ -114,10 +119,9 @@ const read = (page: Page): Promise<Watched> => page.evaluate('globalThis.bench')
 const forget = (page: Page): Promise<unknown> =>
   page.evaluate('bench.shown.length = bench.frames.length = bench.work.length = 0');
 
+/** Processor time of the page's main thread since its beginning, ms. */
 async function usedSoFar(page: Page): Promise<number> {
-  const session = await page.context().newCDPSession(page);
-  await session.send('Performance.enable');
-  const { metrics } = await session.send('Performance.getMetrics');
+  const { metrics } = await sessions.get(page)!.send('Performance.getMetrics');
   return 1000 * (metrics.find((m) => m.name === 'ThreadTime')?.value ?? Number.NaN);
 }
 
