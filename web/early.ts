@@ -4,7 +4,10 @@ import { WHOLE_POINTS } from './closer.ts';
 interface Asked {
   readonly answer: Promise<Response>;
   readonly gone: AbortController;
+  readonly atMs: number;
 }
+/** Who comes later wants what is so then. Chosen by hand. */
+const FRESH_MS = 10_000;
 const asked = new Map<string, Asked>();
 
 /** An ended run: itself, and its curves. */
@@ -20,7 +23,7 @@ export function askEarly(path: string): void {
   const gone = new AbortController();
   const answer = fetch(path, { signal: gone.signal });
   answer.catch(() => undefined); // whoever wants it hears of it
-  asked.set(path, { answer, gone });
+  asked.set(path, { answer, gone, atMs: performance.now() });
 }
 
 /** The answer that was asked for early, once; null where none was. @param signal gives it up */
@@ -28,6 +31,10 @@ export function early(path: string, signal: AbortSignal | null): Promise<Respons
   const known = asked.get(path);
   if (!known) return null;
   asked.delete(path);
+  if (performance.now() - known.atMs > FRESH_MS) {
+    known.gone.abort();
+    return null;
+  }
   signal?.addEventListener('abort', () => known.gone.abort(), { once: true });
   return known.answer;
 }
