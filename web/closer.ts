@@ -3,8 +3,6 @@ import type { SeriesView } from '../src/desk/api.ts';
 import { get } from './http.ts';
 import type { Tape } from './tape.ts';
 
-/** Of each signal for a run as a whole: two for each column of pixels of a large screen. */
-export const WHOLE_POINTS = 4000;
 /** Three windows wide, so that panning a little needs nothing new. */
 const CLOSER_POINTS = 12_000;
 /** A window that still changes is not worth a request. */

@@ -1,5 +1,7 @@
 /** What the place in the address is about is asked for while the page still fetches its words and its parts. */
-import { WHOLE_POINTS } from './closer.ts';
+
+/** Of each signal for a run as a whole: two for each column of pixels of a large screen. */
+export const WHOLE_POINTS = 4000;
 
 interface Asked {
   readonly answer: Promise<Response>;

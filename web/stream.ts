@@ -2,7 +2,7 @@
 import { batch } from '@preact/signals';
 import type { DaemonState, MarkView, RunTrail, SeriesView } from '../src/desk/api.ts';
 import type { LiveView, Spoken } from '../src/words/views.ts';
-import { WHOLE_POINTS } from './closer.ts';
+import { WHOLE_POINTS } from './early.ts';
 import { get } from './http.ts';
 import { ofSpoken, ofState, ofView } from './messages.ts';
 import { silence, tell } from './sound.ts';
