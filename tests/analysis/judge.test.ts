@@ -7,11 +7,18 @@ import { driveSamples } from './vehicle.ts';
 
 const twin = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });
 
-const judged = (options: Parameters<typeof driveSamples>[0]) =>
-  judgeTable(driveSamples(options), twin, null, 'drive');
+type Judged = ReturnType<typeof judgeTable>;
+const known = new Map<string, Judged>();
 
-const faultsOf = (j: ReturnType<typeof judged>) =>
-  j.findings.filter((f) => f.verdict === 'fault shown').map((f) => f.id);
+/** Each drive is judged once. */
+function judged({ seed = 1, ...options }: Parameters<typeof driveSamples>[0]): Judged {
+  const key = JSON.stringify([seed, options]);
+  const j = known.get(key) ?? judgeTable(driveSamples({ seed, ...options }), twin, null, 'drive');
+  known.set(key, j);
+  return j;
+}
+
+const faultsOf = (j: Judged) => j.findings.filter((f) => f.verdict === 'fault shown').map((f) => f.id);
 
 describe('a healthy twin-charged car', () => {
   it.each([1, 2, 3])('is accused of nothing, seed %i', (seed) => {

@@ -18,7 +18,7 @@ import { IN_FULL } from '../torture/compressed.ts';
 
 const CAPTURE = join(resolve(import.meta.dirname, '../..'), 'captures', 'clutch-never-closes');
 /** More by `npm run torture -- caches`. */
-const ALTERATIONS = 3000;
+const ALTERATIONS = 800;
 
 const home = scratch();
 const library = join(home, 'library');

@@ -183,7 +183,10 @@ const CASES: readonly (readonly [
 
 describe('against the simulated vehicle', () => {
   it.each(CASES)('%s', async (_, options, atLeast) => {
-    const seconds = 20;
+    // What goes wrong now and then needs time to, and a slow bus; what an adapter on CAN is like shows at once.
+    const isRare = options.traffic || options.busy || /drop|lost|after=/.test(`${options.quirks}`);
+    const isSteady = !isRare && !options.kline && (options.pace ?? 115_200) > 9600;
+    const seconds = isSteady ? 8 : 20;
     const run = await drive(options, seconds);
     expect(run.state.phase).toBe('connected');
     expect(run.state.vehicle?.vin).toHaveLength(17);
