@@ -1,0 +1,228 @@
+/** Verdicts on the coolant from facts made by hand: each rule from both sides. */
+import { describe, expect, it } from 'vitest';
+import type { Climb } from '../../src/analysis/coolant/climb.ts';
+import {
+  type CoolantFacts,
+  climbFinding,
+  climbSentence,
+  fanFinding,
+  jumpsFinding,
+  tooColdFinding,
+  warmUpFinding,
+} from '../../src/analysis/coolant/findings.ts';
+import { TooColdWatch } from '../../src/analysis/coolant/too-cold.ts';
+import { asIs } from '../../src/core/says.ts';
+import { step } from './steps.ts';
+
+const SOURCE = asIs('by hand');
+/** Shares of the asking, °C, from the lowest. */
+const asked = (...c: readonly [q: number, atC: number][]) => ({
+  quantile: (q: number) => (c.find(([upTo]) => q <= upTo) ?? c.at(-1)!)[1],
+});
+const SETTLED = {
+  ...{ settledS: 480, watchedS: 180, movingS: 180, fromS: 600, toS: 1080, restless: 0, range: [88, 92] },
+  ...{ askedS: 120, endC: -0.51, ...asked([1, 90]) },
+};
+const PLATEAU = { learnedC: 90, proved: true, settled: true };
+const CLIMB = { climbs: [], suspicion: 0, watch: null };
+
+type Part<T> = { readonly [K in keyof T]?: unknown };
+/** A drive that shows everything good; `more` of each part. */
+function facts(
+  more: { readonly [K in keyof CoolantFacts]?: Part<CoolantFacts[K]> | null | number } = {},
+): CoolantFacts {
+  const { settled, plateau, climb, jumps, fan, cold, ...rest } = more as Record<string, object>;
+  return {
+    ...{ limit: { value: 105, source: SOURCE }, known: null, kind: null, baseline: null, warmUp: null },
+    ...{ heatSource: 'maf_gps', firstC: 20, last: step(200, 90), signals: ['ect_c'] },
+    settled: { ...SETTLED, ...settled },
+    plateau: { ...PLATEAU, ...plateau },
+    climb: { ...CLIMB, ...climb },
+    cold: Object.assign(new TooColdWatch(null), cold),
+    jumps: { found: null, everyS: 1, ...jumps },
+    fan: { seenAtS: null, askedAtS: null, missing: null, ...fan },
+    ...rest,
+  } as unknown as CoolantFacts;
+}
+const needsOf = (f: { readonly needs: { readonly id: string } | null; readonly verdict: string }) =>
+  f.needs === null ? f.verdict : f.needs.id;
+const KIND = { cars: 5, valueC: 90, withinC: 3, farC: 6 };
+
+describe('circulation', () => {
+  const climb = (more: Parameters<typeof facts>[0]) => needsOf(climbFinding(facts(more)));
+  it('is good after eight minutes settled, three of them watched and three on the move', () => {
+    expect(climb({})).toBe('shown good');
+    expect(climb({ settled: { settledS: 475 } })).toBe('coolant.needs.more');
+    expect(climb({ settled: { watchedS: 175 } })).toBe('coolant.needs.more');
+    expect(climb({ settled: { movingS: 175 } })).toBe('coolant.needs.moving');
+    expect(climbFinding(facts({ settled: { settledS: 470, watchedS: 175 } })).needs?.args).toEqual({
+      moreS: 10,
+    });
+  });
+  it('is not, by a reading that leapt three times, or stood still for a quarter of an hour', () => {
+    expect([2, 3].map((restless) => climb({ settled: { restless } }))).toEqual([
+      ...['shown good', 'coolant.needs.restless'],
+    ]);
+    expect([895, 900].map((settledS) => climb({ settled: { settledS, range: [90, 90] } }))).toEqual([
+      ...['shown good', 'coolant.needs.frozen'],
+    ]);
+  });
+  it('is not, within a reading of the limit, 4 °C above a known plateau or above the kind', () => {
+    expect([103.9, 104].map((c) => climb({ settled: { range: [88, c] } }))).toEqual([
+      ...['shown good', 'coolant.needs.near-limit'],
+    ]);
+    const known = (value: number) => climb({ known: { value, source: SOURCE } });
+    expect([86, 85.9].map(known)).toEqual(['shown good', 'coolant.needs.high-plateau']);
+    const kind = (valueC: number, withinC: number) => climb({ kind: { ...KIND, valueC, withinC } });
+    expect([kind(86, 3), kind(85.9, 3)]).toEqual(['shown good', 'coolant.needs.above-kind']);
+    expect([kind(85, 5), kind(84.9, 5)]).toEqual(['shown good', 'coolant.needs.above-kind']);
+  });
+  it('is not, where the drive ended on a question', () => {
+    expect([-0.5, -0.49].map((endC) => climb({ settled: { endC } }))).toEqual([
+      ...['shown good', 'coolant.needs.high-at-end'],
+    ]);
+    expect(climb({ climb: { suspicion: 0.1 } })).toBe('coolant.needs.high-at-end');
+    expect(climb({ climb: { watch: { saidAtS: 1 } } })).toBe('coolant.needs.high-at-end');
+  });
+  it('without a plateau asks for one; from 97 °C on says that there was none', () => {
+    const at = (ect: number) => climb({ plateau: { learnedC: null }, last: step(200, ect) });
+    expect([96.9, 97].map(at)).toEqual(['coolant.needs.settle', 'coolant.needs.no-plateau']);
+    expect(climb({ firstC: null })).toBe('coolant.needs.signal');
+  });
+  it('tells minutes to the limit as whole ones, one at least', () => {
+    expect(climbSentence(105, null, 105).id).toBe('coolant.spoken.limit');
+    expect(climbSentence(104.9, null, 105).id).toBe('coolant.spoken.climb');
+    expect(climbSentence(99, [0.4, 0.6], 105).args).toMatchObject({ fromMin: 1, toMin: 1 });
+    expect(climbSentence(99, [2.9, 3.1], 105).args).toMatchObject({ fromMin: 2, toMin: 4 });
+  });
+});
+
+describe('a climb points to', () => {
+  const slope = { perMin: 1, interval: [0.5, 1.5] as const };
+  const found: Climb = {
+    ...{ saidAtS: 1000, by: 'test', plateauC: 90, limitC: 93, fromS: 800, toS: 1000, peakC: 98, saidC: 96 },
+    ...{ slope, byRegime: new Map() },
+  };
+  /** Seconds and °C a minute by regime. */
+  const to = (by: Partial<Record<string, readonly [s: number, perMin: number]>>, movingS = 180) => {
+    const byRegime = new Map(
+      Object.entries(by).map(([name, v]) => [name, { s: v![0], riseC: (v![0] * v![1]) / 60 }]),
+    );
+    const f = facts({ climb: { climbs: [{ ...found, byRegime }] }, settled: { movingS } });
+    return climbFinding(f).pointsTo?.id.replace('coolant.points.', '');
+  };
+  it('fan or flow, where the car hardly moved', () => {
+    expect(to({ standing: [20, 0.5], town: [19, 0] }, 59)).toBe('fan-or-flow');
+    expect(to({ standing: [20, 0.5], town: [19, 0] }, 60)).toBe('no-circulation');
+    expect(to({ standing: [20, 0.5], town: [20, 0] }, 59)).toBe('no-circulation');
+    expect(to({ standing: [19, 0.5] }, 59)).toBe('no-circulation');
+  });
+  it('the fan, where it rose by 1 °C/min at a stand and fell by half as much on the move', () => {
+    expect(to({ standing: [20, 1] })).toBe('fan');
+    expect(to({ standing: [20, 0.9] })).toBe('no-circulation');
+    expect(to({ standing: [60, 2], town: [30, -0.5] })).toBe('fan');
+    expect(to({ standing: [60, 2], town: [30, -0.4] })).toBe('no-circulation');
+    expect(to({ standing: [60, 2], town: [19, 1] })).toBe('fan');
+  });
+  it('the flow, where it rose under load and not without', () => {
+    expect(to({ 'load at speed': [20, 1], 'light at speed': [30, 0] })).toBe('flow');
+    expect(to({ 'load at speed': [20, 0.9], 'light at speed': [30, 0] })).toBe('no-circulation');
+    expect(to({ 'load at speed': [19, 2], 'light at speed': [30, 0] })).toBe('no-circulation');
+    expect(to({ 'load at speed': [20, 1], 'light at speed': [29, 0] })).toBe('no-circulation');
+    expect(to({ 'load at speed': [20, 1], 'light at speed': [30, 0.1] })).toBe('no-circulation');
+  });
+});
+
+describe('the thermostat', () => {
+  const cold = (more: Parameters<typeof facts>[0]) => needsOf(tooColdFinding(facts(more)));
+  it('is good where it was asked for two minutes and one reading in twenty lay 4 °C below at most', () => {
+    expect(cold({})).toBe('shown good');
+    expect(cold({ settled: { askedS: 115 } })).toBe('coolant.needs.asked');
+    const low = (at5: number, at25: number) => cold({ settled: asked([0.025, at25], [0.05, at5], [1, 90]) });
+    expect(low(86, 81)).toBe('shown good');
+    expect(low(85.9, 81)).toBe('coolant.needs.sagged');
+    expect(low(86, 80)).toBe('coolant.needs.sagged');
+    expect(cold({ plateau: { learnedC: null } })).toBe('coolant.needs.settle');
+  });
+  it('below 84 °C asks for what is known of the car, or of its kind within 5 °C', () => {
+    const settled = { settled: asked([1, 83]) };
+    const at = (c: number, more: object = {}) => cold({ ...settled, plateau: { learnedC: c }, ...more });
+    expect([83.9, 84].map((c) => at(c))).toEqual(['coolant.needs.low-plateau', 'shown good']);
+    expect(at(83.9, { kind: { ...KIND, valueC: 84, withinC: 5 } })).toBe('shown good');
+    expect(at(83.9, { kind: { ...KIND, valueC: 84, withinC: 5.1 } })).toBe('coolant.needs.low-plateau');
+    const known = (value: number) => at(83, { known: { value, source: SOURCE } });
+    expect([88, 88.1].map(known)).toEqual(['shown good', 'coolant.needs.below-known']);
+  });
+  it('is a fault where nearly all of the asking lay where no car of the kind settles, 5 °C below at least', () => {
+    const at = (c: number, more: object = {}, farC = 6) =>
+      cold({
+        ...{ kind: { ...KIND, farC }, plateau: { learnedC: c, proved: true } },
+        settled: { ...asked([1, c]), askedS: 120, ...more },
+      });
+    expect([82.9, 83].map((c) => at(c))).toEqual(['fault shown', 'coolant.needs.below-kind']);
+    expect(at(83.9, {}, 4)).toBe('fault shown');
+    expect(at(84, {}, 4)).not.toBe('fault shown');
+    expect(at(80, { askedS: 115 })).not.toBe('fault shown');
+    expect(at(80, asked([0.5, 80], [1, 83]))).not.toBe('fault shown');
+    const unproved = { kind: KIND, plateau: { learnedC: 80, proved: false }, settled: asked([1, 80]) };
+    expect(cold(unproved)).not.toBe('fault shown');
+  });
+});
+
+describe('air in the circuit', () => {
+  const jumps = (more: Parameters<typeof facts>[0]) => needsOf(jumpsFinding(facts(more)));
+  it('is excluded by eight settled minutes of a reading each 2.5 s', () => {
+    expect([2.5, 2.6].map((everyS) => jumps({ jumps: { everyS } }))).toEqual([
+      ...['shown good', 'coolant.needs.quicker'],
+    ]);
+    expect(jumps({ settled: { settledS: 475 } })).toBe('coolant.needs.more');
+    expect(jumps({ plateau: { settled: false } })).toBe('coolant.needs.more');
+  });
+  it('is shown by the swings that were found, held against 5 °C less what a reading may be off', () => {
+    const found = { saidAtS: 900, fromS: 600, toS: 950, swings: 6, largestC: 7.25 };
+    expect(jumpsFinding(facts({ jumps: { found } }))).toMatchObject({
+      ...{ verdict: 'fault shown', limit: { value: 4 }, measured: { value: 7.3, interval: [6.3, 8.3] } },
+    });
+  });
+});
+
+it('the fan is good where it was seen, missing where it was missed, else asked for', () => {
+  expect(needsOf(fanFinding(facts({ fan: { seenAtS: 700 } })))).toBe('shown good');
+  expect(needsOf(fanFinding(facts({ fan: { askedAtS: 700 } })))).toBe('coolant.needs.fan-asked');
+  expect(needsOf(fanFinding(facts()))).toBe('coolant.needs.fan');
+  const missing = { saidAtS: 800, fromS: 700, ectC: 103, on: { value: 97, source: SOURCE } };
+  expect(fanFinding(facts({ fan: { seenAtS: 600, missing } }))).toMatchObject({
+    ...{ verdict: 'fault shown', limit: { value: 102 }, measured: { value: 103 } },
+  });
+});
+
+describe('the warm-up', () => {
+  /** `times` the heat that forty healthy drives in the same air took, each a little apart. */
+  const took = (times: number, drives = 40) => {
+    const warmUps = Array.from({ length: drives }, (_, k) => ({
+      ...{ source: 'maf_gps', airC: 15 + (k % 3), heatPerC: 100 * (k % 2 === 0 ? 1.02 : 0.98) },
+    }));
+    const warmUp = { heatPerC: 100 * times, startC: 15, airC: 16, fromS: 60, toS: 400 };
+    return warmUpFinding(facts({ warmUp, baseline: { warmUps, kind: null } as object }));
+  };
+  it('is a fault where its whole interval lies above 1.3 times the expected, good where it excludes twice', () => {
+    const wholeAbove = (times: number) => took(times).measured!.interval![0] > 130;
+    for (const times of [1, 1.2, 1.4, 1.5, 1.6, 1.7, 1.8, 2, 2.4]) {
+      const f = took(times);
+      const [low, high] = f.measured!.interval!;
+      const good = high < 200 && f.measured!.value < 100 * Math.SQRT2;
+      expect(f.verdict).toBe(low > 130 ? 'fault shown' : good ? 'shown good' : 'not shown');
+      expect(f.aside).toBe(f.measured!.value < 100 * Math.SQRT2);
+    }
+    expect([1.3, 2].map(wholeAbove)).toEqual([false, true]);
+    expect(took(1).verdict).toBe('shown good');
+    expect(took(1.4).verdict).toBe('shown good');
+    expect(took(1.43).verdict).toBe('not shown');
+  });
+  it('without drives to hold it against asks for them; without a warm-up for one from cold', () => {
+    expect(needsOf(took(1, 0))).toBe('coolant.needs.warm-up-baseline');
+    expect([39.9, 40].map((firstC) => needsOf(warmUpFinding(facts({ firstC }))))).toEqual([
+      ...['coolant.needs.warm-up', 'coolant.needs.cold-start'],
+    ]);
+  });
+});
