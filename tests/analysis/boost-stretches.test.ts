@@ -1,0 +1,105 @@
+/** What is one stretch of high demand: each threshold from both sides. */
+import { describe, expect, it } from 'vitest';
+import type { OperatingPoint } from '../../src/analysis/boost/points.ts';
+import { lagS, type Stretch, Stretcher } from '../../src/analysis/boost/stretches.ts';
+import type { Profile } from '../../src/core/profile.ts';
+
+const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
+
+/** A point each fifth of a second: light for two seconds, then as `more` says, then light again. */
+function driven(
+  n: number,
+  more: (k: number) => Partial<OperatingPoint> & { readonly s?: number },
+): Stretch[] {
+  const stretcher = new Stretcher(DIESEL);
+  const out: Stretch[] = [];
+  const at = (s: number, p: Partial<OperatingPoint>) =>
+    out.push(
+      ...stretcher.step({
+        ...{ tUs: s * 1e6, map: 100 + 10 * s, rpm: 2000, speed: 50, demand: 10, demandLow: p.demand ?? 10 },
+        ...{ ect: 85, cmd: null, act: null, maf: null, ageS: 0, ...p },
+      }),
+    );
+  for (let k = 0; k < 10; k++) at(k / 5, {});
+  let endS = 0;
+  for (let k = 0; k < n; k++) {
+    const { s = 2 + k / 5, ...p } = more(k);
+    at(s, { demand: 90, ...p });
+    endS = s;
+  }
+  for (let k = 1; k < 20; k++) at(endS + k / 5, {});
+  return [...out, ...stretcher.finish((endS + 5) * 1e6)];
+}
+const counts = (...args: Parameters<typeof driven>) => driven(...args).map((s) => s.points.length);
+
+describe('a stretch', () => {
+  it('is of 45 % demand and 900 rpm, less what lies within 0.3 s of its end and the last', () => {
+    expect(counts(20, () => ({}))).toEqual([19]);
+    expect([45, 44.9].map((demand) => counts(20, () => ({ demand })).length)).toEqual([1, 0]);
+    expect(counts(20, () => ({ demandLow: 44.9 }))).toEqual([]);
+    expect([900, 899].map((rpm) => counts(20, () => ({ rpm, speed: null })).length)).toEqual([1, 0]);
+    expect([3, 2].map((n) => counts(n, () => ({})).length)).toEqual([1, 0]);
+  });
+  it('ends at a hole of more than 2.5 s', () => {
+    const across = (s: number) => counts(20, (k) => ({ s: 2 + k / 5 + (k >= 10 ? s - 0.2 : 0) })).length;
+    expect([2.5, 2.6].map(across)).toEqual([1, 2]);
+  });
+  it('ends where engine and road speed part, and tells its ratio from 6 km/h on', () => {
+    const tolerance = 0.03 + 0.8 / 50;
+    const parts = (by: number) => counts(20, (k) => ({ rpm: k < 10 ? 2000 : 2000 * Math.exp(by) })).length;
+    expect([0.9 * tolerance, 1.1 * tolerance].map(parts)).toEqual([1, 2]);
+    const creeping = (per: number) => counts(20, (k) => ({ rpm: 2000 * Math.exp(k * per) }))[0];
+    // Twice the tolerance from its beginning.
+    expect(creeping((2 * tolerance) / 20)).toBe(19);
+    expect(creeping((2 * tolerance) / 15)).toBeLessThan(16);
+    const ratio = (speed: number | null) => driven(20, () => ({ speed }))[0]?.ratio ?? null;
+    expect([null, 5.9, 6, 7].map(ratio)).toEqual([null, null, 2000 / 6, 2000 / 7]);
+  });
+  it('without a road speed ends where the engine falls by 7 %', () => {
+    const falls = (to: number) => counts(20, (k) => ({ speed: null, rpm: k < 10 ? 2000 : to })).length;
+    expect([1861, 1859].map(falls)).toEqual([1, 2]);
+  });
+  it('is sudden where demand was light within 1.5 s before its tip', () => {
+    const slow = (k: number, steps: number) => ({ demand: Math.min(90, 31 + (60 * k) / steps) });
+    expect(driven(30, () => ({}))[0]).toMatchObject({ sudden: true });
+    expect(driven(30, (k) => slow(k, 20))[0]).toMatchObject({ sudden: true });
+    expect(driven(60, (k) => slow(k, 40))[0]).toMatchObject({ sudden: false });
+    const tip = driven(30, () => ({}))[0]!.tip!;
+    // From 10 to 90 % in a fifth of a second it passes 45 % after 35/80 of it.
+    expect(tip.atUs / 1e6).toBeCloseTo(1.8 + (0.2 * 35) / 80, 6);
+    expect(tip.errS).toBeCloseTo(0.1, 9);
+  });
+});
+
+describe('a pressure that repeats itself to the bit', () => {
+  const marks = (n: number, more: (k: number) => Partial<OperatingPoint>) => {
+    const [first] = driven(30, (k) => (k < n ? { map: 180, ...more(k) } : {}));
+    return [first?.points.some((p) => p.frozen) ?? false, first?.points.some((p) => p.still) ?? false];
+  };
+  it('is frozen in three samples over 1.5 s while demand moves by 35 %, from less than 55 % on by 10', () => {
+    const by = (from: number, pct: number, n = 20) =>
+      marks(n, (k) => ({ demand: k % 2 === 0 ? from : from + pct }))[0];
+    expect([34, 36].map((pct) => by(55, pct))).toEqual([false, true]);
+    expect([9, 11].map((pct) => by(50, pct))).toEqual([false, true]);
+    expect([8, 9].map((n) => by(55, 36, n))).toEqual([false, true]);
+  });
+  it('stands still while engine speed rises by a fifth', () => {
+    const by = (share: number) =>
+      marks(20, (k) => ({ rpm: 2000 * (1 + (share * k) / 19), speed: 50 * (1 + (share * k) / 19) }));
+    expect([0.19, 0.21].map(by)).toEqual([
+      [false, false],
+      [false, true],
+    ]);
+  });
+});
+
+it('a turbocharger lags the more the slower the engine turns; a belt does not', () => {
+  const at = (rpm: number, profile = DIESEL) => lagS(profile, rpm);
+  expect([900, 1000, 1250, 1750, 2500, 5000].map((rpm) => at(rpm))).toEqual([1.9, 1.9, 1.6, 1, 0.6, 0.6]);
+  expect(at(1500)).toBeCloseTo(1.3, 9);
+  expect(at(1125)).toBeCloseTo(1.75, 9);
+  const twin: Profile = { induction: 'twin-charged', fuel: 'petrol' };
+  expect([2399, 2400].map((rpm) => at(rpm, twin))).toEqual([0.25, 1 - (0.4 * 650) / 750]);
+  expect(at(5000, { induction: 'supercharger', fuel: 'petrol' })).toBe(0.25);
+  expect(at(5000, { induction: 'naturally aspirated', fuel: 'petrol' })).toBe(0.1);
+});
