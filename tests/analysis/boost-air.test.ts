@@ -1,5 +1,13 @@
-import { expect, it } from 'vitest';
-import { isStuckAgainstAir } from '../../src/analysis/boost/air.ts';
+import { describe, expect, it } from 'vitest';
+import {
+  airExcess,
+  airIsLost,
+  airOf,
+  isStuckAgainstAir,
+  isThrottledBack,
+  type PullAir,
+} from '../../src/analysis/boost/air.ts';
+import type { Baro } from '../../src/analysis/boost/barometer.ts';
 import { airBin, type BoostBaseline } from '../../src/analysis/boost/lesson.ts';
 import type { StretchPoint } from '../../src/analysis/boost/stretches.ts';
 
@@ -30,4 +38,61 @@ it('is not stuck: it moves (a pipe that came off), the air agrees, one sample al
   expect(isStuckAgainstAir(points([100, 100, 100], 0.29), baseline)).toBe(false);
   expect(isStuckAgainstAir(points([100], 1.1), baseline)).toBe(false);
   expect(isStuckAgainstAir(points([100, 100, 100], 1.1), null)).toBe(false);
+});
+
+const BARO: Baro = { kpa: 100, sdKpa: 0.5, source: 'barometric sensor' };
+const moving = [200, 201, 200, 199];
+
+it('tells what the pressure deviates by if the air is lost, and how surely', () => {
+  const told = airOf(points(moving, 0.1), baseline, BARO)!;
+  expect(told.excess).toBeCloseTo(0.1, 9);
+  // 200 kPa of 220 that there would be: 20 of 120 kPa of boost are missing.
+  expect(told.deviation).toBeCloseTo(-20 / 120, 6);
+  expect(told.gain).toBeCloseTo(220 / 120, 6);
+  expect(told.variance).toBeCloseTo(0.012 ** 2 + (0.06 / 4 ** 1.5) ** 2, 9);
+  expect(airOf(points([200], 0.1), baseline, BARO)!.variance).toBeCloseTo(0.012 ** 2 + 0.06 ** 2, 9);
+});
+
+it('says nothing of a pressure that stands still in three samples, of a clipped one, a cold engine, too little boost', () => {
+  expect(airOf(points([200, 200, 200], 0.1), baseline, BARO)).toBeNull();
+  expect(airOf(points([200, 200], 0.1), baseline, BARO)).not.toBeNull();
+  expect(airOf(points([255], 0.1), baseline, BARO)).toBeNull();
+  const cold = (ect: number) =>
+    airOf(
+      points(moving, 0.1).map((p) => ({ ...p, ect })),
+      baseline,
+      BARO,
+    );
+  expect([cold(59.9), cold(60)].map((a) => a === null)).toEqual([true, false]);
+  const due = (kpa: number) => airOf(points([kpa - 0.5, kpa + 0.5], 0), baseline, BARO);
+  expect([due(119.9), due(120.1)].map((a) => a === null)).toEqual([true, false]);
+});
+
+it('a tenth less air is exhaust gas that was let back in', () => {
+  expect([-0.099, -0.101].map((x) => isThrottledBack(points(moving, x), baseline))).toEqual([false, true]);
+  expect(isThrottledBack(points(moving, -0.2), null)).toBe(false);
+});
+
+describe('air that is lost', () => {
+  const of = (excess: number, sd = 0.012, n = 4): { readonly air: PullAir } => ({
+    air: {
+      ...{ excess, variance: sd ** 2, deviation: -excess, gain: 1, n },
+      known: { taught: 0, far: 0, cars: 0 },
+    },
+  });
+  it('is more than 2.5 % with its whole interval, in two pulls and four samples', () => {
+    const se = Math.hypot(0.01, 0.012 / Math.SQRT2);
+    const lost = (x: number, n = 4) => airIsLost(airExcess([of(x, 0.012, n), of(x, 0.012, n)]));
+    expect([0.025 + 1.6 * se, 0.025 + 1.7 * se].map((x) => lost(x))).toEqual([false, true]);
+    expect([1, 2].map((n) => lost(0.1, n))).toEqual([false, true]);
+    expect(airIsLost(airExcess([of(0.1)]))).toBe(false);
+    expect(airIsLost(airExcess([]))).toBe(false);
+  });
+  it('is less sure where three pulls contradict each other; two may by chance', () => {
+    const scattered = (...x: number[]) => airExcess(x.map((e) => of(e, 0.01)))!.se;
+    expect(scattered(0, 0.1)).toBeCloseTo(Math.hypot(0.01, 0.01 / Math.SQRT2), 9);
+    // χ² of 0, 0.05 and 0.1 at 0.01 each is 50, 25 a degree of freedom.
+    expect(scattered(0, 0.05, 0.1)).toBeCloseTo(Math.hypot(0.01, (0.01 / Math.sqrt(3)) * 5), 9);
+    expect(scattered(0.05, 0.05, 0.05)).toBeCloseTo(Math.hypot(0.01, 0.01 / Math.sqrt(3)), 9);
+  });
 });
