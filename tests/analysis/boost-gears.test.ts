@@ -45,6 +45,11 @@ it('gears are counted from the shortest, 12 % apart at least, and a ratio is of 
 });
 
 it('what was held for less than a hundredth of the drive is no gear', () => {
-  expect(book([100, 1103], [50, 15]).gearOf(50)).toBe(2);
-  expect(book([100, 2003], [50, 15]).gearOf(50)).toBeNull();
+  // Three samples of each are not counted: 12 of 1200, and of 1201.
+  expect(book([100, 1191], [50, 15]).gearOf(50)).toBe(2);
+  expect(book([100, 1192], [50, 15]).gearOf(50)).toBeNull();
+});
+
+it('ratios lie between 10 and 300 rpm a km/h', () => {
+  expect([9.8, 10, 298, 310].map((r) => book([r, 40]).gearOf(r))).toEqual([null, 1, 1, null]);
 });

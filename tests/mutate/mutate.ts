@@ -1,28 +1,26 @@
 /**
  * Do the tests notice when the code is wrong? `npm run mutate -- PATH… [--count N] [--seed S] [--timeout SECONDS]
- * [--keep] [--tests FILE]… [--at-a-time N] [--known FILE]`
- * changes one thing at a time in the modules named (files or folders of src/). The test files of
- * its own name come first; what they do not notice in a module that judges is shown the drives of tests/judged, held
- * ready in a process of their own; what is left goes to the other test files that import the module themselves, and to
- * those named with --tests, which reach it through another. A change may take three times as long as the module as it is, or
- * --timeout. What the drives said of a change is kept in the file that --known names, and taken from there. The work tree is not touched: the changed text stands in for the module in the test run only. Prints what
- * survived as file:line and, at the end, one line of JSON with the share killed per module; with --keep that goes into
- * docs/reliability.md too.
+ * [--keep] [--quick] [--tests FILE]… [--at-a-time N] [--known FILE]`
+ * changes one thing at a time in the modules named (files or folders of src/). The test files of its own name come
+ * first; what they do not notice in a module that judges is shown the drives of tests/judged, held ready in a process of
+ * their own; what is left goes to the other test files that import the module themselves, and to those named with
+ * --tests, which reach it through another. With --quick it is left at the tests of its own name, where there are any.
+ * A change may take three times as long as the module as it is, or --timeout. What the drives said of a change is kept in
+ * the file that --known names, and taken from there. The work tree is not touched: the changed text stands in for the
+ * module in the test run only. Prints what survived as file:line and, at the end, one line of JSON with the share killed
+ * per module; with --keep that goes into docs/reliability.md too.
  */
-import { spawn } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join, relative, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
 import { seededRandom } from '../../src/core/random.ts';
 import { HeldDrives, type Judged } from './drives.ts';
 import { type Mutant, mutantsOf } from './mutants.ts';
 import { KEPT, kept, type Measured, mutationSection, TITLE } from './table.ts';
+import { type Outcome, Tests } from './tests.ts';
 
 const ROOT = resolve(import.meta.dirname, '../..');
-const CONFIG = join(import.meta.dirname, 'vitest.config.ts');
-const VITEST = join(ROOT, 'node_modules/vitest/vitest.mjs');
 const AS_IT_IS_S = 1800;
 const JUDGING = join(ROOT, 'src/analysis/');
 
@@ -34,12 +32,11 @@ const { values, positionals } = parseArgs({
     timeout: { type: 'string' },
     'at-a-time': { type: 'string', default: '2' },
     keep: { type: 'boolean', default: false },
+    quick: { type: 'boolean', default: false },
     known: { type: 'string' },
     tests: { type: 'string', multiple: true, default: [] },
   },
 });
-
-type Outcome = 'killed' | 'timeout' | 'survived';
 
 const below = (folder: string): string[] =>
   (readdirSync(folder, { recursive: true }) as string[])
@@ -74,31 +71,6 @@ const testsOf = (module: string): string[] =>
     ]),
   ].sort((a, b) => near(a, module) - near(b, module));
 
-/** Runs the tests with the text in place of the module. */
-function tested(module: string, text: string, tests: readonly string[], limitS: number): Promise<Outcome> {
-  const folder = mkdtempSync(join(tmpdir(), 'handback-mutant-'));
-  const path = join(folder, 'mutant.ts');
-  writeFileSync(path, text);
-  return new Promise((done) => {
-    const child = spawn(process.execPath, [VITEST, 'run', '--config', CONFIG, ...tests], {
-      cwd: ROOT,
-      env: { ...process.env, MUTATED: module, MUTANT: path, IN_ORDER: tests.join(' ') },
-      stdio: 'ignore',
-      detached: true, // a group of its own, so that an endless loop in a worker ends too
-    });
-    let late = false;
-    const timer = setTimeout(() => {
-      late = true;
-      process.kill(-child.pid!, 'SIGKILL');
-    }, limitS * 1000);
-    child.once('close', (status) => {
-      clearTimeout(timer);
-      rmSync(folder, { recursive: true });
-      done(late ? 'timeout' : status === 0 ? 'survived' : 'killed');
-    });
-  });
-}
-
 /** So many of them, drawn by the seed, in order of their lines. */
 function sampled(all: readonly Mutant[], module: string): readonly Mutant[] {
   const count = values.count === undefined ? all.length : Number(values.count);
@@ -120,6 +92,7 @@ function keep(name: string, measured: Measured): void {
 }
 
 const drives = new HeldDrives();
+const runners = Array.from({ length: Number(values['at-a-time']) }, () => new Tests());
 const known: Record<string, Judged> =
   values.known && existsSync(values.known) ? JSON.parse(readFileSync(values.known, 'utf8')) : {};
 
@@ -150,21 +123,21 @@ async function pastTests(
   tests: readonly string[],
 ): Promise<readonly Mutant[]> {
   const fromMs = performance.now();
-  const asItIs = await tested(module, readFileSync(module, 'utf8'), tests, AS_IT_IS_S);
+  const asItIs = await runners[0]!.run({ module, text: readFileSync(module, 'utf8'), tests }, AS_IT_IS_S);
   if (asItIs !== 'survived')
     throw new Error(`its tests ${asItIs === 'killed' ? 'fail' : `take more than ${AS_IT_IS_S} s`} as it is`);
   const tookS = (performance.now() - fromMs) / 1000;
   const limitS = values.timeout === undefined ? 30 + 3 * tookS : Number(values.timeout);
   const waiting = [...mutants];
   const left: Mutant[] = [];
-  const worker = async (): Promise<void> => {
+  const one = async (runner: Tests): Promise<void> => {
     for (let m = waiting.shift(); m; m = waiting.shift()) {
-      const outcome = await tested(module, m.text, tests, limitS);
+      const outcome = await runner.run({ module, text: m.text, tests }, limitS);
       if (outcome === 'survived') left.push(m);
       else count[outcome]++;
     }
   };
-  await Promise.all(Array.from({ length: Number(values['at-a-time']) }, worker));
+  await Promise.all(runners.map(one));
   return left;
 }
 
@@ -186,10 +159,12 @@ async function measure(module: string): Promise<void> {
   const count: Count = { killed: 0, timeout: 0, survived: 0 };
   const named = tests.filter((t) => near(t, module) < 2);
   const others = tests.filter((t) => near(t, module) >= 2);
+  const quick = values.quick && named.length > 0;
   let waiting: readonly Mutant[] = drawn;
   if (named.length > 0) waiting = await pastTests(module, waiting, count, named);
-  if (byDrives) waiting = await pastDrives(module, waiting, count);
-  if (waiting.length > 0 && others.length > 0) waiting = await pastTests(module, waiting, count, others);
+  if (byDrives && !quick) waiting = await pastDrives(module, waiting, count);
+  if (waiting.length > 0 && others.length > 0 && !quick)
+    waiting = await pastTests(module, waiting, count, others);
   count.survived = waiting.length;
   const survivors = waiting.map((m) => `${name}:${m.line} ${m.kind}: ${m.was} → ${m.is}`);
   for (const line of survivors) console.error(line);
@@ -202,9 +177,10 @@ async function measure(module: string): Promise<void> {
       tried,
       killed: count.killed,
       timeout: count.timeout,
+      ...(quick ? { quick } : {}),
       survivors: [...survivors].sort(),
     });
-  const by = [...(byDrives ? ['tests/judged'] : []), ...tests].join(' ');
+  const by = quick ? named.join(' ') : [...(byDrives ? ['tests/judged'] : []), ...tests].join(' ');
   console.error(`${name}: ${count.killed + count.timeout} of ${tried} killed (${by})`);
 }
 for (const module of modules)
@@ -213,4 +189,5 @@ for (const module of modules)
     process.exitCode = 1;
   });
 drives.close();
+for (const runner of runners) runner.close();
 console.log(JSON.stringify({ seed: values.seed, results }));

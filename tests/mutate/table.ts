@@ -12,6 +12,8 @@ export interface Measured {
   readonly tried: number;
   readonly killed: number;
   readonly timeout: number;
+  /** By the tests of its own name alone. */
+  readonly quick?: boolean;
   readonly survivors: readonly string[];
 }
 
@@ -23,7 +25,7 @@ export function mutationSection(): string {
   const rows = Object.entries(kept()).map(([module, m]) => {
     const noticed = m.killed + m.timeout;
     const idle = m.survivors.filter((s) => reasonWhyEquivalent(s) !== null).length;
-    return `| ${module} | ${m.tried} of ${m.mutants} | ${noticed} | ${idle} | ${((100 * noticed) / (m.tried - idle)).toFixed(1)} % | ${m.seed} |`;
+    return `| ${module}${m.quick ? ' *' : ''} | ${m.tried} of ${m.mutants} | ${noticed} | ${idle} | ${((100 * noticed) / (m.tried - idle)).toFixed(1)} % | ${m.seed} |`;
   });
   const survivors = Object.values(kept()).flatMap((m) =>
     m.survivors.map((s) => {
@@ -35,7 +37,8 @@ export function mutationSection(): string {
 
 Measured by \`npm run mutate -- PATH… --keep\`: one change at a time (a comparison, a constant by a quarter, a negation,
 a call left out, a wider pattern), and the drives of \`tests/judged\` where the module judges, the test files that import
-it themselves, and such as reach it through another.
+it themselves, and such as reach it through another. Rows with \\*: the tests of the module's own name alone, so more may
+be noticed than is said.
 
 | module | changes tried | noticed | of which nothing becomes | share of the others | seed |
 |---|---|---|---|---|---|
