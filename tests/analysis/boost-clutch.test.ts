@@ -70,6 +70,19 @@ describe('at light demand', () => {
     expect([afterHigh(41, 3.9), afterHigh(41, 4.1)]).toEqual([4.4e6, 4.1e6]);
     expect(afterHigh(40, 3.9)).toBe(3.9e6);
   });
+  it('is taken in stretches of five seconds, over which demand moves by 12 % at most', () => {
+    const watch = new ClutchWatch(TWIN);
+    for (let k = 0; k <= 44; k++) watch.point(point(k / 2, { act: 100 }), BARO);
+    expect(watch.light.map((v) => [v.fromUs, v.toUs])).toEqual([
+      ...[0, 5.5, 11, 16.5].map((s) => [s * 1e6, (s + 5.5) * 1e6]),
+    ]);
+    const moved = (pct: number) => {
+      const watch = new ClutchWatch(TWIN);
+      for (let k = 0; k <= 12; k++) watch.point(point(k / 2, { act: 100, demand: 10 + pct * (k % 2) }), BARO);
+      return watch.light.length;
+    };
+    expect([12, 13].map(moved)).toEqual([1, 0]);
+  });
   it('is not told by what the pipe reads above barometric with the engine stopped', () => {
     const watch = new ClutchWatch(TWIN);
     for (let k = 0; k < 3; k++) watch.point(point(k, { rpm: 0, act: 103 }), BARO);
@@ -98,6 +111,14 @@ describe('boost after a tip-in', () => {
     expect([2, 3].map((n) => tips(n, 0.5).prompt)).toEqual([false, true]);
     expect([1, 2].map((n) => tips(n, 2).late)).toEqual([false, true]);
     expect([tips(3, 1.5).late, tips(3, 1.5).prompt]).toEqual([false, false]);
+  });
+  it('is timed after a sudden tip-in that was seen', () => {
+    const onsets = (more: object) => {
+      const watch = new ClutchWatch(TWIN);
+      watch.stretch({ ...pull(12, () => ({ rpm: 1500 })), ...more }, BARO);
+      return watch.onsets.length;
+    };
+    expect([onsets({}), onsets({ sudden: false }), onsets({ tip: null })]).toEqual([1, 0, 0]);
   });
   it('is timed from 1100 rpm to 100 below the top of the band', () => {
     expect([1099, 1100, 2300, 2301].map((rpm) => tips(1, 0.5, rpm).onsets.length)).toEqual([0, 1, 1, 0]);

@@ -125,6 +125,7 @@ describe('pressure and air', () => {
         .leaks;
     expect(leaks(-0.02, 0.1)).toBe(true);
     expect(leaks(0.02, 0.1)).toBe(false);
+    expect(leaks(0, 0.1)).toBe(false);
     expect(leaks(-0.02, 0.1, 1)).toBe(false);
     expect(leaks(-0.02, 0.04)).toBe(false);
   });

@@ -22,6 +22,7 @@ describe('the shape', () => {
     return watch.evidence();
   };
   it('is boost from 2600 to 3500 rpm over that from 2000 to 2500, of two pulls, by 2 % at least unsure', () => {
+    expect(shape(100, 80)).toMatchObject({ fromS: 0.5, toS: 4 });
     const args = shape(100, 80)!.text.args as { share: number; low: number; high: number };
     expect(args.share).toBeCloseTo(0.8, 9);
     const se = 0.8 * Math.hypot(0.02, 0.02) * Math.SQRT1_2;

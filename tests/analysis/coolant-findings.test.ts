@@ -111,6 +111,15 @@ describe('a climb points to', () => {
     const f = facts({ climb: { climbs: [{ ...found, byRegime }] }, settled: { movingS } });
     return climbFinding(f).pointsTo?.id.replace('coolant.points.', '');
   };
+  it('what it was held against: the limit, what driving explains, or 14 °C above the plateau', () => {
+    const by = (by: Climb['by']) => {
+      const { evidence, limit } = climbFinding(facts({ climb: { climbs: [{ ...found, by }] } }));
+      return [evidence[0]!.text.id, limit!.source.id];
+    };
+    expect(by('test')).toEqual(['coolant.seen.climb', 'coolant.source.envelope']);
+    expect(by('far above plateau')).toEqual(['coolant.seen.far', 'coolant.source.above']);
+    expect(by('limit')).toEqual(['coolant.seen.limit', SOURCE.id]);
+  });
   it('fan or flow, where the car hardly moved', () => {
     expect(to({ standing: [20, 0.5], town: [19, 0] }, 59)).toBe('fan-or-flow');
     expect(to({ standing: [20, 0.5], town: [19, 0] }, 60)).toBe('no-circulation');

@@ -28,6 +28,8 @@ describe('bubbles at the sensor', () => {
   });
   it('come and go over three readings and three seconds; a step is a broken contact', () => {
     expect(fed(5, [3, 6]).at).toBe(-1);
+    expect(fed(5, [3, 6.5], { times: 2 }).at).toBe(-1);
+    expect(fed(5, [3, 4, 6, 4, 3], { times: 0.5 }).at).toBe(-1);
     expect(fed(5, [6, 6, 6]).at).toBe(-1);
     expect(fed(5, [6, 5, 6]).at).toBe(-1);
     expect(fed(5, [6, 3.5, 6]).at).toBeGreaterThan(0);
@@ -35,7 +37,7 @@ describe('bubbles at the sensor', () => {
   it('are gone within 40 s', () => {
     // The line that follows is where they end.
     const long = (s: number) => [3, ...level(14, s - 2), 6];
-    expect(fed(5, long(41), { everyS: 100 }).at).toBeGreaterThan(0);
+    expect(fed(5, long(42), { everyS: 100 }).at).toBeGreaterThan(0);
     expect(fed(5, long(43), { everyS: 100 }).at).toBe(-1);
   });
   it('are not looked for while the engine stands, nor across holes of more than five seconds', () => {

@@ -52,6 +52,9 @@ describe('an engine that does not get warm', () => {
     expect(fed(long(1.9), { plateau: 90 }).at).toBeGreaterThan(180);
     expect(fed(long(2.15), { plateau: 90 }).at).toBe(-1);
   });
+  it('is getting warm by what it rose in those four minutes, from their first step on', () => {
+    expect(fed([...level(60, 70), ...level(65, 80)]).at).toBe(70 + 48 + 11);
+  });
   it('in cool air of unknown heat may not rise by more than 2 °C', () => {
     const unsure = () => ({ air: 5, heatSource: 'map_kpa' as const });
     expect(fed(rising(50, 1.9 / 48, 120), { more: unsure }).at).toBe(stepAt(360 + 55));
@@ -65,6 +68,11 @@ describe('an engine that does not get warm', () => {
       return fed(drive, { more: (k) => (k >= 60 && k < 60 + n - 1 ? { running: false, rpm: 0 } : {}) }).at;
     };
     expect(rested(30, 12)).toBe(-1);
+    // The reading from before the rest stays, though it is read again meanwhile.
+    const readMeanwhile = [...level(70, 60), ...level(70, 5), ...level(58, 24)];
+    expect(
+      fed(readMeanwhile, { more: (k) => (k >= 60 && k < 65 ? { running: false, rpm: 0 } : {}) }).at,
+    ).toBe(-1);
     expect(rested(25, 12)).toBeGreaterThan(0);
     expect(rested(30, 11.9)).toBeGreaterThan(0);
   });

@@ -5,7 +5,12 @@ import { FanWatch } from '../../src/analysis/coolant/fan.ts';
 import { say } from '../../src/analysis/coolant/says.ts';
 
 /** Steps of five seconds at a plateau of 90 °C. */
-function watch(ects: readonly number[], speed: (k: number) => number, onC: number | null = null): FanWatch {
+function watch(
+  ects: readonly number[],
+  speed: (k: number) => number | null,
+  onC: number | null = null,
+  { running = true, trusted = true } = {},
+): FanWatch {
   const fan = new FanWatch(onC === null ? null : { value: onC, source: say('coolant.source.default') });
   ects.forEach((ect, k) => {
     const bin: Bin = {
@@ -18,13 +23,13 @@ function watch(ects: readonly number[], speed: (k: number) => number, onC: numbe
       rpm: 800,
       air: 20,
       heat: 2,
-      running: true,
+      running,
       unsure: false,
       unstuck: false,
       holeS: 0,
       heatSource: 'maf_gps',
     };
-    fan.step(bin, 90, true);
+    fan.step(bin, 90, trusted);
   });
   return fan;
 }
@@ -49,6 +54,18 @@ describe('the fan', () => {
     expect(watch([90, 91, 92, 91, 91, 90], stands).asked).toBe(false);
     expect(watch([90, 92, 94, 96, 93, 90], drives).askedAtS).toBeNull();
     expect(watch([90, 92, 94, 96, 93, 90], drives).seenAtS).toBeNull();
+  });
+  it('is not told of by an engine that stands, by readings in doubt, nor where no speed is known', () => {
+    const turned = [90, 91, 93, 95, 96, 95, 94, 93];
+    expect(watch(turned, stands, null, { running: false }).asked).toBe(false);
+    expect(watch(turned, stands, null, { trusted: false }).asked).toBe(false);
+    expect(watch(turned, () => null).asked).toBe(false);
+    expect([4.9, 5].map((kmh) => watch(turned, () => kmh).asked)).toEqual([true, false]);
+  });
+  it('is not missing while the coolant falls', () => {
+    const falling = Array.from({ length: 12 }, (_, k) => 110 - 0.2 * k);
+    expect(watch(falling, stands, 98).missing).toBeNull();
+    expect(watch([...falling].reverse(), stands, 98).missing).not.toBeNull();
   });
   it('is missing when the coolant stands 6 °C beyond that for half a minute without falling', () => {
     const rising = [96, 98, 100, 102, 104, 105, 105, 106, 106, 107, 107];

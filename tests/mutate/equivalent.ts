@@ -15,6 +15,11 @@ const EQUIVALENT: Readonly<Record<string, string>> = {
   'src/isotp/reassembler.ts comparison: < → <=': 'of two that are due at once either may be named',
   'src/isotp/receiver.ts number: 0 → 1': 'where nothing is open nothing is given up',
   'src/isotp/sender.ts number: 0 → 1': 'a first value that the start of sending overwrites',
+  'src/analysis/boost/cells.ts number: 100 → 125': 'no demand lies above 100 %',
+  'src/analysis/coolant/plateau.ts statement: this.#recent.shift(); → ;':
+    'how much is remembered changes the memory alone',
+  'src/analysis/coolant/settled.ts comparison: > → >=': 'the highest is replaced by the same number',
+  'src/analysis/coolant/road-load.ts number: 0 → 1': 'steps are of five seconds',
 };
 
 /** @param survivor `FILE:LINE KIND: WAS → IS` */
