@@ -8,7 +8,7 @@ import { join, resolve } from 'node:path';
  * there may be beside them.
  */
 export const MEMORY_FLAGS = ['--semi-space-growth-factor=1', '--heap-growing-percent=30'] as const;
-/** As `npm start` and the packed program give them. */
+/** As the packed program gives them. */
 export const START_FLAGS = ['--max-semi-space-size=4', '--max-old-space-size=512'] as const;
 
 const ROOT = resolve(import.meta.dirname, '../..');

@@ -186,8 +186,8 @@ under 5 % of one core. The delay is that of the machine too: it is worth measuri
 About 22 MB of objects are alive; with the limits that Node.js has by itself up to 76 MB of heap are used before the dead ones are
 collected. A daemon or a recording that is started without any sets limits of its own (\`src/cli/lean.ts\`; the recording of simulated
 hours above has the same): 107 MB resident after six minutes in place of 137 (side by side, Node.js 20, five pages, 105 values a
-second, a busy machine). \`npm start\` and the packed program give Node.js \`--max-semi-space-size=4 --max-old-space-size=512\`. With
-Node.js 22, which is packed, all are larger: 131 MB after five minutes with the daemon's own limits, 125 with those flags.
+second, a busy machine). The packed program gives its Node.js, which is 22, \`--max-semi-space-size=4 --max-old-space-size=512\`. There
+all is larger: 125 MB after five minutes, 131 with the daemon's own limits: **not met** with that one.
 
 What grows with the hours is bounded: columns for drawing are full after an hour and a half (\`src/desk/series-keeper.ts\`; before, slow
 signals filled theirs for eight hours, 0.55 ± 0.07 MB an hour of arrays), and what judging keeps of pulls and the trail of the page after 500
@@ -195,8 +195,8 @@ pulls (1.6 kB a pull for judging, so 0.2 MB an hour of this car, which pulls eve
 evidence). \`tests/desk/bounded.test.ts\` holds it: of 151,200 values of the hours 4.5 to 8, 2.4 MB, 0.1 MB stay.
 **Not met**: the slope over hours 1 to 8 does not hold zero. Half of what it was before (1.03 ± 0.14) is left, all of it in the heap: that
 evidence, and pages of the heap that are kept for it: without its dead the heap grew from 28.5 MB after one
-hour to 29.4 after 4.3 and 29.3 after five, of it 0.5 MB pressures of pulls and 0.2 MB compiled code (two snapshots compared). In this hurry the daemon's own limits leave more dead in the heap than those of
-\`npm start\` (80 MB of heap for 50, 121 MB resident at most when measured so); in real time, above, they leave less.
+hour to 29.4 after 4.3 and 29.3 after five, of it 0.5 MB pressures of pulls and 0.2 MB compiled code (two snapshots compared). In this hurry the daemon's own limits leave more dead in the heap than those
+flags (80 MB of heap for 50, 121 MB resident at most when measured so); in real time, above, they leave less.
 
 ## Size
 
