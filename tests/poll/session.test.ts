@@ -216,6 +216,25 @@ describe('session', () => {
     expect(b.session.state.phase).toBe('stopped');
   });
 
+  it('opens the line at the speed that was named, and at no other', async () => {
+    const clock = new ManualClock();
+    const device = new FakeAt(new FakeVehicle([engine('7E8').unit]), clock);
+    const factory = factoryFor(clock, device, { baudRates: [9600, 38_400, 115_200] });
+    const session = new VehicleSession({
+      factory,
+      family: 'auto',
+      baud: 115_200,
+      clock,
+      tap: () => undefined,
+    });
+    await settle(clock, session.start());
+    await factory.opened.at(-1)!.far.close();
+    await clock.advance(5000);
+    expect(factory.opened.length).toBeGreaterThan(1);
+    expect(new Set(factory.opened.map((o) => o.baud))).toEqual(new Set([115_200]));
+    await settle(clock, session.stop());
+  });
+
   it('can be stopped while it is still looking', async () => {
     const b = bench('at', { searching: true });
     b.device.dead = true;
