@@ -144,6 +144,14 @@ describe('a pressure that falls away under it', () => {
     expect(under(80, [200, 200, 200, 200, 200, 200, 189, 189, 189, 189])).toBe(10);
     expect(under(96, [200, 200, 200, 200, 200, 189, 189, 189])).toBe(8);
   });
+  it('counts in four samples over 2.4 s under one reading of the pedal', () => {
+    const kept = (n: number, overS: number) =>
+      withoutLift(
+        points(n, overS, (k) => ({ demand: 80, map: k < n - 1 ? 200 : 150 })),
+        BARO,
+      ).length;
+    expect([kept(4, 2.4), kept(4, 2.39), kept(3, 2.4), kept(3, 5)]).toEqual([3, 4, 3, 3]);
+  });
   it('is so in the middle where the engine slows down by more than 1 %', () => {
     const slower = (share: number) =>
       under(80, [200, 200, 200, 150, 150, 150, 150, 200, 200, 200, 200], (k) => ({

@@ -83,6 +83,18 @@ describe('at light demand', () => {
     };
     expect([12, 13].map(moved)).toEqual([1, 0]);
   });
+  it('is of two readings over two seconds at the least', () => {
+    const seen = (...atS: number[]) => {
+      const watch = new ClutchWatch(TWIN);
+      const end = atS.pop()!;
+      for (const s of atS) watch.point(point(s, { act: 100 }), BARO);
+      watch.point(point(end, { demand: 90 }), BARO);
+      return [watch.light.length, watch.lightMap.length];
+    };
+    expect(seen(0, 1, 2)).toEqual([1, 1]);
+    expect(seen(0, 1, 1.99)).toEqual([0, 0]);
+    expect(seen(0, 2)).toEqual([0, 0]);
+  });
   it('is not told by what the pipe reads above barometric with the engine stopped', () => {
     const watch = new ClutchWatch(TWIN);
     for (let k = 0; k < 3; k++) watch.point(point(k, { rpm: 0, act: 103 }), BARO);

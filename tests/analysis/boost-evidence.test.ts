@@ -200,6 +200,29 @@ describe('good', () => {
   });
 });
 
+describe('pulls to go', () => {
+  const of = (deviation: number, n = 1) => evidence(Array.from({ length: n }, () => pull({ deviation })));
+  /** Its standard error after so many pulls like those, by the two parts of its variance. */
+  const seAfter = (e: RegionEvidence, pulls: number) =>
+    Math.sqrt((e.estimate!.pullVariance * e.estimate!.pulls) / pulls + e.estimate!.runVariance);
+  it('are as many as bring the whole interval to this side of the limit', () => {
+    for (const n of [1, 2]) {
+      const e = of(-0.042, n);
+      const { deviation, limit, se, pulls } = e.estimate!;
+      const room = (deviation + limit) / 1.645;
+      expect(room).toBeLessThan(se);
+      const all = pulls + e.pullsToGo!;
+      expect(seAfter(e, all)).toBeLessThanOrEqual(room);
+      expect(seAfter(e, all - 1)).toBeGreaterThan(room);
+    }
+  });
+  it('are one where it is told already, and no number where the day alone scatters as far', () => {
+    expect(of(0).pullsToGo).toBe(1);
+    expect(of(-0.058).pullsToGo).toBeNull();
+    expect(evidence([]).pullsToGo).toBeNull();
+  });
+});
+
 describe('too much boost', () => {
   const surplus = (deviation: number, n = 6, spanS = 2) => evidence([pull({ deviation, n, spanS })]).surplus;
   it('is beyond two limits with its whole interval, in four samples over 1.2 s', () => {

@@ -50,6 +50,20 @@ it('what was held for less than a hundredth of the drive is no gear', () => {
   expect(book([100, 1192], [50, 15]).gearOf(50)).toBeNull();
 });
 
+it('a gear is where most of its samples lie, wherever they fall between two bins or over several', () => {
+  // Bins are 2 % wide; three samples of each are not counted.
+  const bins = (...counts: number[]) => book(...counts.map((n, k) => [mid(k), n + 3] as const));
+  const mid = (k: number) => 10 * Math.exp(0.02 * (100 + k));
+  expect(bins(10, 10).gearOf(mid(0.5))).toBe(1);
+  // Its middle is the middle of the three, to half a bin.
+  const three = bins(10, 20, 10);
+  expect([-1.9, -2.1, 3.9, 4.1].map((k) => three.gearOf(mid(k)))).toEqual([1, null, 1, null]);
+  // Spread evenly over eight bins it is one gear and not two: the longer one is the next.
+  const wide = bins(10, 10, 10, 10, 10, 10, 10, 10);
+  expect([wide.gearOf(mid(7)), wide.gearOf(mid(0))]).toEqual([1, null]);
+  expect(bins(3, 3, 3).gearOf(mid(1))).toBeNull();
+});
+
 it('ratios lie between 10 and 300 rpm a km/h', () => {
   expect([9.8, 10, 298, 310].map((r) => book([r, 40]).gearOf(r))).toEqual([null, 1, 1, null]);
 });

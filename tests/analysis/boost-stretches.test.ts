@@ -6,6 +6,11 @@ import type { Profile } from '../../src/core/profile.ts';
 
 const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
 
+const at = (s: number, more: Partial<OperatingPoint>): OperatingPoint => ({
+  ...{ tUs: s * 1e6, map: 100 + 10 * s, rpm: 2000, speed: 50, demand: 90, demandLow: 90, ect: 85 },
+  ...{ cmd: null, act: null, maf: null, ageS: 0, ...more },
+});
+
 /** A point each fifth of a second: light for two seconds, then as `more` says, then light again. */
 function driven(
   n: number,
@@ -71,6 +76,41 @@ describe('a stretch', () => {
   });
 });
 
+it('is open from its first point on and null outside', () => {
+  const stretcher = new Stretcher(DIESEL);
+  const open = (s: number, demand: number) => {
+    stretcher.step(at(s, { demand, demandLow: demand }));
+    return stretcher.open?.length ?? null;
+  };
+  expect([open(0, 10), open(0.2, 90), open(0.4, 90), open(0.6, 10)]).toEqual([null, 1, 2, null]);
+});
+
+describe('the demand seen through the lag of the turbocharger', () => {
+  const lagAfter = (between: Partial<OperatingPoint>, s = 3, speed = 50) => {
+    const stretcher = new Stretcher(DIESEL);
+    for (let k = 0; k < 14; k++) stretcher.step(at(k / 5, {}));
+    stretcher.step(at(2.8, between));
+    stretcher.step(at(s, { speed }));
+    return stretcher.open?.at(-1)?.lagged;
+  };
+  /** From `before` on through so many steps of a fifth of a second. */
+  const lagged = (before: number, steps: number) =>
+    90 + (before - 90) * Math.exp((-0.2 * steps) / lagS(DIESEL, 2000));
+  it('goes on from what it was', () => {
+    // Nothing is known of the time before the first point: it is taken to have come from nothing.
+    expect(lagAfter({})).toBeCloseTo(lagged(0, 15), 9);
+  });
+  it('begins anew where demand or engine speed is not known', () => {
+    expect(lagAfter({ demand: null })).toBeCloseTo(lagged(0, 1), 9);
+    expect(lagAfter({ rpm: null, speed: null })).toBeCloseTo(lagged(0, 1), 9);
+  });
+  it('begins anew at a hole and at a change of gear', () => {
+    expect(lagAfter({}, 5.3)).toBeCloseTo(90 + (lagged(0, 14) - 90) * Math.exp(-2.5 / lagS(DIESEL, 2000)), 9);
+    expect(lagAfter({}, 5.31)).toBe(0);
+    expect(lagAfter({}, 3, 80)).toBe(0);
+  });
+});
+
 describe('a pressure that repeats itself to the bit', () => {
   const marks = (n: number, more: (k: number) => Partial<OperatingPoint>) => {
     const [first] = driven(30, (k) => (k < n ? { map: 180, ...more(k) } : {}));
@@ -82,6 +122,19 @@ describe('a pressure that repeats itself to the bit', () => {
     expect([34, 36].map((pct) => by(55, pct))).toEqual([false, true]);
     expect([9, 11].map((pct) => by(50, pct))).toEqual([false, true]);
     expect([8, 9].map((n) => by(55, 36, n))).toEqual([false, true]);
+  });
+  it('is told with how long it had repeated itself, and whether the engine idled meanwhile', () => {
+    const rest = (rpm: number) => {
+      const stretcher = new Stretcher(DIESEL);
+      for (let k = 0; k < 20; k++)
+        stretcher.step(at(k / 5, { map: 180, speed: null, rpm: k < 10 ? rpm : 2000, demand: 60 + 2 * k }));
+      const { restS, idled } = stretcher.open!.at(-1)!;
+      return [restS, idled];
+    };
+    expect([999, 1000].map(rest)).toEqual([
+      [3.8, true],
+      [3.8, false],
+    ]);
   });
   it('stands still while engine speed rises by a fifth', () => {
     const by = (share: number) =>

@@ -80,6 +80,13 @@ describe('the plateau', () => {
     expect([46, 47].map(early)).toEqual([null, 95]);
     expect(fed(level(90, 60)).plateau.referenceC).toBe(92);
   });
+  it('is looked for anew after the coolant fell below 78 °C', () => {
+    const again = [...level(95, 40), ...level(77, 15)];
+    const early = (n: number) => fed([...again, ...level(88, n)]).plateau.referenceC;
+    // The slope has broken a minute after; nothing is left of the 95 °C, nor of the time that it had stood there.
+    expect([46, 47].map(early)).toEqual([null, 92]);
+    expect(fed([...level(96, 40), ...level(77, 15), ...level(93, 47)]).plateau.referenceC).toBe(93);
+  });
   it('is forgotten when its reading turns out to have been stuck', () => {
     const { plateau } = fed(level(90, 80));
     plateau.step(step(80, 70, { unstuck: true }), road, true);

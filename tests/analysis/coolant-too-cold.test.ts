@@ -76,6 +76,14 @@ describe('an engine that does not get warm', () => {
     expect(rested(25, 12)).toBeGreaterThan(0);
     expect(rested(30, 11.9)).toBeGreaterThan(0);
   });
+  it('is asked for six minutes after such a rest, whatever it was asked before', () => {
+    const drive = [...level(70, 60), ...Array<null>(5).fill(null), ...level(58, 200)];
+    const { at, watch } = fed(drive, {
+      more: (k) => (k >= 60 && k < 65 ? { running: false, rpm: 0 } : {}),
+    });
+    expect(at).toBe(65 + stepAt(360 + 55));
+    expect(watch.found).toMatchObject({ activeS: 360 + 55, ectC: 58, by: 'never warm' });
+  });
   it('whose reading stood still to the bit for half the time may be a stuck sensor, below 60 °C or for less than ten minutes', () => {
     const stuck = (c: number) => fed(level(c, 400), { more: () => ({ high: c }) }).at;
     expect(stuck(60)).toBe(stepAt(600 + 5 + 55));
