@@ -11,7 +11,6 @@ type Judged = 'range' | 'rate' | 'end stop' | 'stuck';
  * a healthy open drive lasts a tenth of it (docs/analysis.md).
  */
 const SURE_S = 60;
-const SURE_READINGS = 10;
 const SURE_STRETCHES: Readonly<Record<Judged, number>> = { 'end stop': 60, range: 60, stuck: 30, rate: 60 };
 /** Fewer flagged readings than this are noise of the link and no finding (common practice, no source). */
 const WORTH_TELLING = 3;
@@ -34,7 +33,6 @@ const DRIVES_KMH = 5;
 const NONE: readonly Spoken[] = [];
 
 interface Tally {
-  readonly counts: Record<Judged, number>;
   readonly stretches: Record<Judged, number>;
   readonly evidence: Evidence[];
   total: number;
@@ -166,7 +164,6 @@ export class SensorDetector implements Detector {
 
   #flag(t: Tally, flag: Judged, tS: number): void {
     t.flagged++;
-    t.counts[flag]++;
     if (t.kind === flag && tS - t.toS <= STRETCH_S) {
       t.inStretch++;
       t.toS = tS;
@@ -183,10 +180,8 @@ export class SensorDetector implements Detector {
   #tally(signal: string): Tally {
     let t = this.#tallies.get(signal);
     if (!t) {
-      const zero = () => ({ range: 0, rate: 0, 'end stop': 0, stuck: 0 });
       t = {
-        counts: zero(),
-        stretches: zero(),
+        stretches: { range: 0, rate: 0, 'end stop': 0, stuck: 0 },
         evidence: [],
         total: 0,
         flagged: 0,
@@ -208,8 +203,7 @@ const TEMPERATURES: ReadonlySet<string> = new Set(['ect_c', 'iat_c', 'ambient_c'
 
 function isSure(t: Tally, flag: Flag): flag is Judged {
   if (flag === 'time' || flag === 'spike') return false;
-  const long = t.toS - t.fromS >= SURE_S && t.inStretch >= SURE_READINGS;
-  return long || t.stretches[flag] >= SURE_STRETCHES[flag];
+  return t.toS - t.fromS >= SURE_S || t.stretches[flag] >= SURE_STRETCHES[flag];
 }
 
 /** Puts the stretch that ended on the list. */

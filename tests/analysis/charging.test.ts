@@ -93,6 +93,26 @@ describe('charging', () => {
     ).toBe(verdict);
   });
 
+  it('tells how much of the time the voltage lay from 13.2 V to 14.9 V', () => {
+    const share = (volts: number) =>
+      judged(400, () => volts).finding.evidence[0]!.text.args as { bandShare: number };
+    expect([13.19, 13.2, 14.9, 14.91].map((v) => share(v).bandShare)).toEqual([0, 1, 1, 0]);
+    expect(judged(401, (t) => (t % 4 === 0 ? 13 : 14)).finding.evidence[0]!.text.args).toMatchObject({
+      ...{ lowV: 13, highV: 14, middleV: 14, bandShare: 0.75, fromV: 13.2, toV: 14.9, share: 0.95 },
+    });
+  });
+
+  it('measures a fault by the highest of the stretch that no charge lifted, half a step on either side', () => {
+    const { finding } = judged(700, (t) => (t < 20 ? 12.9 : t % 2 === 0 ? 12.2 : 12.4));
+    expect(finding).toMatchObject({ verdict: 'fault shown', fromS: 20, saidAtS: 620 });
+    expect(finding.measured!.value).toBe(12.4);
+    expect(finding.measured!.interval[0]).toBeCloseTo(12.15, 9);
+    expect(finding.measured!.interval[1]).toBeCloseTo(12.45, 9);
+    expect(finding.evidence[0]).toMatchObject({
+      ...{ fromS: 20, toS: 620, text: { args: { lowV: 12.2, highV: 12.4, lastedS: 600 } } },
+    });
+  });
+
   it('lets a fortieth of the time lie below, no more', () => {
     expect(judged(1001, (t) => (t > 0 && t <= 24 ? 12 : 14)).finding.verdict).toBe('shown good');
     expect(judged(1001, (t) => (t > 0 && t <= 26 ? 12 : 14)).finding.verdict).toBe('not shown');

@@ -3,7 +3,7 @@ import { expect, it } from 'vitest';
 import type { Bin } from '../../src/analysis/coolant/bins.ts';
 import { Envelope } from '../../src/analysis/coolant/envelope.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
-import { type Road, RoadMeter } from '../../src/analysis/road/road-meter.ts';
+import { type Road, RoadMeter, slopeOf } from '../../src/analysis/road/road-meter.ts';
 import { seededRandom } from '../../src/core/random.ts';
 
 interface Second {
@@ -80,6 +80,86 @@ it('without a fix the road is not measured, nor until the height has settled aga
 it('a standing car climbs nothing', () => {
   const stand = Array.from({ length: 60 }, () => ({ kmh: 0, heightM: 100 }));
   expect(driven(stand).at(59)!.climbWkg).toBe(0);
+});
+
+/** Speed and height once a second up a hill of 5 %, without a judge of their plausibility; less where `has` says so. */
+function climbed(
+  seconds: number,
+  mps: number | ((t: number) => number),
+  {
+    has = (_signal: string, _t: number): boolean => true,
+    off = (_t: number): number => 0,
+    errorM = null as number | null,
+  } = {},
+) {
+  const meter = new RoadMeter();
+  const put = (signal: string, t: number, value: number) => {
+    if (has(signal, t)) meter.step({ signal, tUs: t * 1e6, value, flag: null });
+  };
+  let firstS: number | null = null;
+  let wayM = 0;
+  if (errorM !== null) put('gnss_height_error_m', 0, errorM);
+  for (let t = 0; t <= seconds; t++) {
+    const now = typeof mps === 'number' ? mps : mps(t);
+    wayM += t === 0 ? 0 : now;
+    put('gnss_speed_kmh', t, now * 3.6);
+    put('gnss_height_m', t, 100 + 0.05 * wayM + off(t));
+    if (firstS === null && meter.at(t) !== null) firstS = t;
+  }
+  return { meter, firstS };
+}
+
+it('a grade takes six points over 80 m, one each 10 m', () => {
+  expect([20, 16.1, 15.9].map((mps) => climbed(20, mps).firstS)).toEqual([5, 5, 6]);
+  expect(climbed(20, 10).firstS).toBe(8);
+  // A point each fifth second, 12 m.
+  expect(climbed(60, 2.4).firstS).toBe(35);
+});
+
+it('is of the last 300 m and 90 s, as sure as a height that wanders by 0.6 of its error in 150 s', () => {
+  const sdPct = (s: number, m: number, errorM = 8) =>
+    ((100 * 0.6 * errorM) / m) * Math.sqrt(2 * (1 - Math.exp(-s / 150)));
+  expect(climbed(100, 20).meter.at(100)!.sdPct).toBeCloseTo(sdPct(15, 300), 6);
+  expect(climbed(200, 2.4).meter.at(200)!.sdPct).toBeCloseTo(sdPct(90, 216), 6);
+  expect(climbed(100, 20, { errorM: 2 }).meter.at(100)!.sdPct).toBeCloseTo(sdPct(15, 300, 2), 6);
+});
+
+it('scatter makes it less sure, and beyond 6 m there is none', () => {
+  const of = (m: number) => climbed(100, 20, { off: (t) => (t % 2 === 0 ? m : -m) }).meter.at(100);
+  expect([4.04, 4.05].map((m) => of(m) !== null)).toEqual([true, false]);
+  const points = Array.from({ length: 16 }, (_, k) => ({
+    ...{ tS: k, distanceM: 20 * k, heightM: k + (k % 2 === 0 ? 1 : -1) },
+  }));
+  const { gradePct, scatterM, sdPct } = slopeOf(points, 0);
+  expect(gradePct).toBeCloseTo(5, 9);
+  expect(scatterM).toBeCloseTo(1.4826, 6);
+  expect(sdPct).toBeCloseTo((100 * 1.4826 * Math.sqrt(12 / 16)) / 300, 6);
+});
+
+it('below 2 m/s the car climbs nothing, whatever is known of the road', () => {
+  const known = { gradePct: expect.closeTo(5, 6), climbWkg: 0, sdWkg: 0.5 };
+  const slowed = (mps: number) => climbed(60, (t) => (t < 60 ? 20 : mps)).meter.at(60);
+  expect(slowed(1.99)).toMatchObject(known);
+  expect(slowed(2)!.climbWkg).toBeCloseTo(9.80665 * 2 * 0.05, 3);
+  expect(climbed(20, 1.9).meter.at(20)).toEqual({ gradePct: 0, sdPct: 100, climbWkg: 0, sdWkg: 0.5 });
+});
+
+it('is lost 5 s after the last speed or height, and settles 20 s after a height has come back', () => {
+  const { meter } = climbed(60, 20);
+  expect([65, 65.1].map((t) => meter.at(t) !== null)).toEqual([true, false]);
+  const without = (signal: string) =>
+    climbed(66, 20, { has: (of, t) => of !== signal || t <= 60 }).meter.at(66) !== null;
+  expect(['gnss_speed_kmh', 'gnss_height_m', 'none'].map(without)).toEqual([false, false, true]);
+  const back = (hole: number, signal: string, mps: number) => {
+    const has = (of: string, t: number) => of !== signal || t <= 60 || t >= 60 + hole;
+    for (let s = 60 + hole; s < 120; s++)
+      if (climbed(s, mps, { has }).meter.at(s) !== null) return s - 60 - hole;
+    return null;
+  };
+  // A standing car is measured at once, a driving one after five points more.
+  expect([5, 6].map((s) => back(s, 'gnss_height_m', 0))).toEqual([0, 20]);
+  expect([5, 6].map((s) => back(s, 'gnss_height_m', 20))).toEqual([0, 25]);
+  expect([5, 6].map((s) => back(s, 'gnss_speed_kmh', 20))).toEqual([0, 5]);
 });
 
 const bin = (tS: number, heat: number | null): Bin => ({

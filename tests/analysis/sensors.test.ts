@@ -87,6 +87,21 @@ describe('sensor findings', () => {
     });
     expect(r.spoken.length).toBe(1);
   });
+  it('sixty stretches of one kind are sure, thirty of a reading that was stuck', () => {
+    const verdict = (kind: Flag, n: number) =>
+      run(Array.from({ length: n }, (_, k) => reading('iat_c', 10 * k, 20, kind))).of('iat_c')!.verdict;
+    const each = [59, 60].map((n) => (['range', 'rate', 'end stop'] as const).map((k) => verdict(k, n)));
+    expect(each.map((of) => [...new Set(of)])).toEqual([['not shown'], ['fault shown']]);
+    expect([29, 30].map((n) => verdict('stuck', n))).toEqual(['not shown', 'fault shown']);
+  });
+  it('readings up to 5 s apart are one stretch; ten stretches are told; so is one of a minute', () => {
+    const every = (s: number, n: number) =>
+      run(Array.from({ length: n }, (_, k) => reading('iat_c', s * k, 20, 'range'))).of('iat_c')!;
+    expect(every(5, 3).evidence).toMatchObject([{ fromS: 0, toS: 10, text: { args: { n: 3 } } }]);
+    expect(every(5.1, 3).evidence).toHaveLength(3);
+    expect([10, 11].map((n) => every(6, n).evidence.length)).toEqual([10, 10]);
+    expect([12, 13].map((n) => every(5, n).saidAtS)).toEqual([null, 60]);
+  });
   it('manifold pressure belongs to boost, and readings late in time to nobody', () => {
     const flags = (of: Flag) => () => of;
     expect(run(steady('map_kpa', 200, () => 0, flags('end stop'))).of('map_kpa')).toBeUndefined();
@@ -115,6 +130,17 @@ describe('the coolant sensor', () => {
     expect(r.of('ect_c')).toMatchObject({ verdict: 'not shown', measured: null });
   });
 
+  it('is compared as it was in the first minute, at 40 °C and below, with the air that is nearest', () => {
+    const at = (s: number, ectC = 15) =>
+      run([reading('iat_c', 0, 14), reading('ect_c', s, ectC), reading('ect_c', 90, 60)]).of('ect_c')!;
+    expect([60, 60.1].map((s) => at(s).measured?.value ?? null)).toEqual([1, null]);
+    expect([40, 40.1].map((c) => at(2, c).measured?.value ?? null)).toEqual([26, null]);
+    const nearest = (iat: number, ambient: number) =>
+      run([reading('iat_c', 0, iat), reading('ambient_c', 1, ambient), reading('ect_c', 2, 15)]).of('ect_c')!
+        .measured!.value;
+    expect([nearest(12, 20), nearest(20, 12), nearest(19, 10)]).toEqual([3, 3, 4]);
+  });
+
   const driving = (ect: (t: number) => number, kmh: number, seconds = 900) =>
     Array.from({ length: seconds }, (_, t) => [
       reading('ect_c', t, ect(t)),
@@ -126,6 +152,16 @@ describe('the coolant sensor', () => {
     expect(r.of('ect_c')!.saidAtS).toBeGreaterThan(598);
     expect(r.of('ect_c')!.saidAtS).toBeLessThan(604);
     expect(r.spoken.length).toBe(1);
+  });
+  it('never moves below 60 °C, at 5 km/h and more, read every 10 s or sooner', () => {
+    const saidAt = (ect: number, kmh: number, everyS = 1) =>
+      run([
+        reading('speed_kmh', 0, kmh),
+        ...Array.from({ length: 700 }, (_, k) => reading('ect_c', everyS * k, ect)),
+      ]).of('ect_c')!.saidAtS;
+    expect([59.9, 60].map((c) => saidAt(c, 50))).toEqual([600, null]);
+    expect([4.9, 5].map((kmh) => saidAt(21, kmh))).toEqual([null, 600]);
+    expect([10, 10.1].map((s) => saidAt(21, 50, s))).toEqual([600, null]);
   });
   it('may stand still at a stand, at its plateau, and for less than ten minutes', () => {
     expect(run(driving(() => 21, 0)).spoken).toEqual([]);
