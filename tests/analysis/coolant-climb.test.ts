@@ -138,7 +138,99 @@ describe('the envelope', () => {
   });
 });
 
+describe('what is let be', () => {
+  /** One step after the other; the step of the first alarm, -1 without, and what it was by. */
+  const said = (
+    n: number,
+    at: (
+      k: number,
+    ) => { readonly ect: number; readonly regime?: Regime; readonly plateau?: number | null } & Partial<Bin>,
+  ) => {
+    const watch = new ClimbWatch(105);
+    for (let k = 0; k < n; k++) {
+      const { ect, regime = road, plateau = null, ...more } = at(k);
+      const climb = watch.step(step(k, ect, more), regime, plateau);
+      if (climb) return { at: k, by: climb.by };
+    }
+    return { at: -1, by: null };
+  };
+  const stop = { running: false, rpm: 0, speed: 0 };
+
+  it('soaks after a stop of a minute, twelve steps, or a hole of a minute; not after less', () => {
+    const after = (steps: number) =>
+      said(100, (k) => ({ ect: k < 2 + steps ? 90 : 106, ...(k >= 2 && k < 2 + steps ? stop : {}) })).at -
+      2 -
+      steps;
+    expect([11, 12].map(after)).toEqual([1, 240 / BIN_S + 1]);
+    const hole = (s: number) => said(100, (k) => ({ ect: k < 2 ? 90 : 106, holeS: k === 2 ? s : 0 })).at - 2;
+    expect([59, 60].map(hole)).toEqual([1, 240 / BIN_S + 1]);
+  });
+  it('is not trusted for a minute after a doubtful reading came back more than 4 °C away', () => {
+    const back = (from: number) =>
+      said(60, (k) => ({ ect: k < 5 ? from : 106, unsure: k >= 5 && k < 7 })).at - 7;
+    expect([102, 101.9].map(back)).toEqual([1, 60 / BIN_S + 1]);
+  });
+  it('is far above the plateau from 14 °C and 92 °C on, over ten seconds', () => {
+    const far = (plateau: number, ect: number) =>
+      said(40, (k) => ({ ect: k < 5 ? plateau : ect, plateau, regime: { ...standing, allowC: 40 } }));
+    expect([103.9, 104].map((c) => far(90, c).by)).toEqual(['test', 'far above plateau']);
+    expect(far(90, 104).at).toBe(6);
+    expect([91.9, 92].map((c) => far(75, c).at)).toEqual([-1, 6]);
+  });
+  it('stands as the test finds it, from 92 °C on', () => {
+    const stands = (plateau: number, c: number) =>
+      said(200, (k) => ({ ect: k < 20 ? plateau : c + (k % 2) / 100, plateau })).by;
+    expect([91.9, 92].map((c) => stands(80, c))).toEqual([null, 'test']);
+  });
+  it('led by no more than 7 °C in the minute before it counts as far as the road explains', () => {
+    const beyond = (before: number) => {
+      const watch = new ClimbWatch(105);
+      for (let k = 0; k < 30; k++) watch.step(step(k, k < 29 ? before : 95), standing, 90);
+      return watch.beyondC!;
+    };
+    // 13 °C are explained standing; 7 °C above what it was a minute ago.
+    expect([90, 92, 96, 97].map((c) => 95 - 90 - beyond(c))).toEqual(
+      [7, 9, 13, 13].map((c) => expect.closeTo(c, 9)),
+    );
+  });
+  it('may overshoot by 5.5 °C for four minutes after it stood more than 3 °C below', () => {
+    const allowed = (c: number, steps: number) => {
+      const watch = new ClimbWatch(105);
+      watch.step(step(0, c), road, 90);
+      for (let k = 1; k <= steps; k++) watch.step(step(k, 90), road, 90);
+      return -watch.beyondC!;
+    };
+    expect([87, 86.9].map((c) => allowed(c, 1))).toEqual([2.8, 5.5].map((c) => expect.closeTo(c, 9)));
+    expect([47, 48].map((n) => allowed(86.9, n))).toEqual([5.5, 2.8].map((c) => expect.closeTo(c, 9)));
+  });
+  it('stood still to the bit for a minute is no evidence', () => {
+    const still = (steps: number) => {
+      const watch = new ClimbWatch(105);
+      // The first reading moves; nothing is known to hold it against until the last step.
+      for (let k = 0; k <= steps; k++)
+        watch.step(step(k, 95, k === 0 ? {} : { high: 95 }), road, k < steps ? null : 90);
+      return watch.suspicion;
+    };
+    expect(still(11)).toBe(still(1));
+    expect(still(12)).toBeLessThan(still(11) - 0.01);
+    expect(still(13)).toBe(still(12));
+  });
+});
+
 describe('an alarm', () => {
+  it('ends after a minute within 4 °C of the plateau, and 3 °C below the limit', () => {
+    const ended = (c: number, limit: number, plateau: number | null, steps: number) => {
+      const watch = new ClimbWatch(limit);
+      for (let k = 0; k < 3; k++) watch.step(step(k, limit + k / 10), road, plateau);
+      expect(watch.now?.by).toBe('limit');
+      for (let k = 3; k < 3 + steps; k++) watch.step(step(k, c), road, plateau);
+      return watch.now === null;
+    };
+    expect([11, 12].map((n) => ended(90, 105, 90, n))).toEqual([false, true]);
+    expect([94, 94.1].map((c) => ended(c, 105, 90, 12))).toEqual([true, false]);
+    expect([101.9, 102].map((c) => ended(c, 105, null, 12))).toEqual([true, false]);
+    expect([101.9, 102].map((c) => ended(c, 105, 100, 12))).toEqual([true, false]);
+  });
   it('lasts while it climbs, and ends a minute after the coolant came back', () => {
     const up = [...level(90, 20), ...rising(90, 0.4, 40)];
     expect(fed(up).watch.now).not.toBeNull();

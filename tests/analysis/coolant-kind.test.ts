@@ -64,6 +64,42 @@ function judged(samples: readonly CleanSample[], kind: CoolantKind | null, own: 
   };
 }
 
+describe('what cars of a kind are taken to give', () => {
+  const one = (n: number, car: Partial<Car>, drives = 2) =>
+    learnCoolantKind(
+      Array.from({ length: n }, () => taught({ plateauC: 90, fanC: 98, heatPerC: 300, ...car }, drives)),
+    )!;
+  it('of one car: 5 % for a plateau, 6 % for a fan, 20 % for a warm-up, and a drive of 1 °C and 1.5 °C', () => {
+    const { plateau, fan, warmUp } = one(1, {});
+    // Of one car and of another, so the square root of two.
+    expect(plateau!.sd).toBeCloseTo(0.05 * Math.SQRT2, 9);
+    expect(fan!.sd).toBeCloseTo(0.06 * Math.SQRT2, 9);
+    expect(warmUp.maf_gps!.sd).toBeCloseTo(0.2 * Math.SQRT2, 9);
+    expect(plateauOf(one(1, {}))!.withinC).toBeCloseTo(1.96 * Math.hypot(90 * 0.05 * Math.SQRT2, 1), 9);
+    expect(fanOf(one(1, {}))!.withinC).toBeCloseTo(1.96 * Math.hypot(98 * 0.06 * Math.SQRT2, 1.5), 9);
+    const { farC } = plateauOf(one(1, {}))!;
+    expect(farC).toBeCloseTo(1.645 * Math.hypot(90 * plateau!.sd, 1) + 90 * plateau!.far, 9);
+  });
+  it('of cars that are all alike still half a step of a reading, 3 % for a warm-up', () => {
+    const { plateau, fan, warmUp } = one(30, {});
+    // Thirty cars: Student's t with 29 degrees of freedom against the normal distribution, 2.045 to 1.960.
+    for (const [of, least] of [
+      [plateau!, 0.006],
+      [fan!, 0.006],
+      [warmUp.maf_gps!, 0.03],
+    ] as const)
+      expect(of.sd / least).toBeCloseTo(2.045 / 1.96, 2);
+  });
+  it('counts the cars that taught anything, and is nothing without', () => {
+    const nothing = mergeCoolant([]);
+    expect(learnCoolantKind([nothing])).toBeNull();
+    expect(learnCoolantKind([nothing, taught({ plateauC: 90, fanC: 98, heatPerC: 300 })])!.cars).toBe(1);
+    expect(withCoolantKind(null, null)).toBeNull();
+    expect(withCoolantKind(nothing, null)).toBe(nothing);
+    expect([plateauOf(undefined), fanOf(undefined)]).toEqual([null, null]);
+  });
+});
+
 describe('where it settles', () => {
   it('lets a low engine be shown good by its kind, and says against how many cars and how wide that is', () => {
     const low = drive(82);
