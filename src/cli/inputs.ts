@@ -157,9 +157,13 @@ export async function threadsFor(paths: readonly string[]): Promise<number> {
   const above = paths.map((path) => dirname(resolve(path)));
   // a run lies in a library or in a job of one
   for (const folder of new Set([defaultLibrary(), ...above, ...above.map(dirname)]))
-    if ((await isPlainFile(join(folder, LIBRARY_FILE))) && (await isRecordingIn(folder))) return 1;
+    if ((await isLibrary(folder)) && (await isRecordingIn(folder))) return 1;
   return most;
 }
+
+/** None where that cannot be told: what lies there is said by who reads it. */
+const isLibrary = (folder: string): Promise<boolean> =>
+  isPlainFile(join(folder, LIBRARY_FILE)).catch(() => false);
 
 /** About; what cannot be read is said by who reads it. */
 async function plainBytes(path: string): Promise<number> {

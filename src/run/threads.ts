@@ -23,7 +23,7 @@ export type Outcome<R> = { readonly value: R } | { readonly thrown: unknown };
 export interface SideBySide<T, R> {
   /** The module of the work, beside the one that asks, with the extension that this one has. */
   readonly entry: URL;
-  /** The same work in this thread, one task after the other: what is done where a second thread would not pay. */
+  /** The same work in this thread, one task after the other: where a second thread would not pay, or could not do it. */
   readonly here: (task: T, during: During) => Promise<R>;
   /** Threads; fewer than two: here. */
   readonly most: number;
@@ -32,12 +32,13 @@ export interface SideBySide<T, R> {
   readonly heapMb?: number;
 }
 
-/** A task that needs more than a sheet of several long drives is none. */
+/** Of one thread of several; what needs more is done here. */
 const HEAP_MB = 768;
 const PROGRESS_EVERY_MS = 200;
 
 /**
- * What each task came to, in the order asked, as soon as it and those before it are done. One that fails takes no other with it.
+ * What each task came to, in the order asked, as soon as it and those before it are done. One that fails takes no other
+ * with it; one that no thread could do, because none starts or it needs more memory than a thread has, is done here.
  * @throws the signal's reason
  */
 export async function* sideBySide<T, R>(
@@ -46,7 +47,9 @@ export async function* sideBySide<T, R>(
 ): AsyncGenerator<Outcome<R>> {
   const { signal } = during;
   signal.throwIfAborted();
-  if (Math.min(most, tasks.length) < 2) {
+  const threads = Math.min(most, tasks.length);
+  const pool = threads < 2 ? null : poolOf(entry, threads, heapMb);
+  if (pool === null) {
     for (const [i, task] of tasks.entries()) {
       during.progress(i / tasks.length);
       const outcome = await settled(here(task, partOf(during, i, tasks.length)));
@@ -55,35 +58,44 @@ export async function* sideBySide<T, R>(
     }
     return;
   }
-  // all threads at once: one that comes later is not given more than one task by the pool
-  const threads = Math.min(most, tasks.length);
-  const pool = new Tinypool({
-    filename: entry.href,
-    minThreads: threads,
-    maxThreads: threads,
-    resourceLimits: { maxOldGenerationSizeMb: heapMb },
-    useAtomics: false,
-    ...LOADING,
-  });
+  let isBroken = false;
   const broken = new Promise<never>((_, reject) => pool.on('error', reject));
-  broken.catch(() => undefined);
+  broken.catch(() => {
+    isBroken = true;
+  });
+  const over = new AbortController();
+  const wanted = AbortSignal.any([signal, over.signal]);
+  let last: Promise<unknown> = Promise.resolve();
+  /** One after the other: each has the memory to itself. */
+  const instead = (task: T, progress: During['progress']): Promise<Outcome<R>> => {
+    const outcome = last.then(() =>
+      wanted.aborted ? { thrown: wanted.reason } : settled(here(task, { signal: wanted, progress })),
+    );
+    last = outcome;
+    return outcome;
+  };
   const shares = tasks.map(() => 0);
   const ports: MessagePort[] = [];
   const answers = tasks.map(async (task, i): Promise<Outcome<R>> => {
     const { port1, port2 } = new MessageChannel();
     ports.push(port1);
     const tell = (share: number): void => {
-      shares[i] = share;
+      shares[i] = Math.max(shares[i]!, share);
       during.progress(shares.reduce((a, b) => a + b, 0) / tasks.length);
     };
-    port1.on('message', tell);
+    let isBegun = false;
+    port1.on('message', (share: number) => {
+      isBegun = true;
+      tell(share);
+    });
     port1.unref();
     try {
       const work = pool.run({ task, port: port2 } satisfies Posted, { transferList: [port2] });
       const answer: Answer = await Promise.race([work, broken]);
       return 'failure' in answer ? { thrown: thrownOf(answer.failure) } : { value: answer.value as R };
     } catch (thrown) {
-      return { thrown: withReason(thrown) };
+      const couldNot = isBroken || !isBegun || isOutOfMemory(thrown);
+      return couldNot && !wanted.aborted ? await instead(task, tell) : { thrown };
     } finally {
       port1.close();
       tell(1);
@@ -103,7 +115,25 @@ export async function* sideBySide<T, R>(
   } finally {
     signal.removeEventListener('abort', stop);
     if (signal.aborted) await Promise.all(answers); // what they write is written whole
+    over.abort();
     await pool.destroy();
+    await last;
+  }
+}
+
+/** All threads at once: one that comes later is not given more than one task by the pool. Null where none can be started. */
+function poolOf(entry: URL, threads: number, heapMb: number): Tinypool | null {
+  try {
+    return new Tinypool({
+      filename: entry.href,
+      minThreads: threads,
+      maxThreads: threads,
+      resourceLimits: { maxOldGenerationSizeMb: heapMb },
+      useAtomics: false,
+      ...LOADING,
+    });
+  } catch {
+    return null;
   }
 }
 
@@ -118,6 +148,7 @@ export function inThread<T, R>(work: (task: T, during: During) => Promise<R>): E
   return async ({ task, port }) => {
     const stop = new AbortController();
     port.on('message', () => stop.abort());
+    port.postMessage(0); // begun
     try {
       return {
         value: await work(task as T, { signal: stop.signal, progress: seldom((s) => port.postMessage(s)) }),
@@ -165,9 +196,12 @@ export function thrownOf({ name, message, stack, told }: Failure): Error {
   return error;
 }
 
+const isOutOfMemory = (thrown: unknown): boolean =>
+  (thrown as NodeJS.ErrnoException).code === 'ERR_WORKER_OUT_OF_MEMORY';
+
 /** A run too large for its memory ends the thread, and that alone. */
 export function withReason(thrown: unknown): unknown {
-  if ((thrown as NodeJS.ErrnoException).code !== 'ERR_WORKER_OUT_OF_MEMORY') return thrown;
+  if (!isOutOfMemory(thrown)) return thrown;
   return new HandbackError('input.file', saying('error.memory'), {
     hint: saying('error.memory-hint'),
     cause: thrown,
