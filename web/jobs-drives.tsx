@@ -93,7 +93,7 @@ export function Record({ view, path, act }: Part) {
             )}
           </span>
         )}
-        <SheetLink href={`${path}/sheet?units=${unitsText()}`} of={job.id}>
+        <SheetLink href={`${path}/sheet?units=${unitsText()}`} of={job}>
           {t('job.sheet')}
         </SheetLink>
       </p>

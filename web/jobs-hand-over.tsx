@@ -68,10 +68,10 @@ export function HandOver({ view: { job }, path, act }: Part) {
       {hide('hidePlate', t('job.hide-plate'))}
       {hide('hideVin', t('job.hide-vin'))}
       <p class="actions">
-        <SheetLink href={`${path}/sheet?units=${unitsText()}`} of={job.id} main>
+        <SheetLink href={`${path}/sheet?units=${unitsText()}`} of={job} main>
           {t('job.sheet')}
         </SheetLink>
-        <SheetLink href={`${path}/sheet?as=pdf&units=${unitsText()}`} of={job.id}>
+        <SheetLink href={`${path}/sheet?as=pdf&units=${unitsText()}`} of={job}>
           {t('job.pdf')}
         </SheetLink>
         <a class="button" href={`${path}/archive?${hidden}`}>

@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect } from 'preact/hooks';
+import type { Job } from '../src/job/job.ts';
 import { post } from './http.ts';
 import { attempt } from './state.ts';
 import { UnderWay } from './under-way.tsx';
@@ -10,19 +11,20 @@ import { t } from './words.ts';
 interface Props {
   /** Of the daemon, with its query. */
   readonly href: string;
-  /** The job. */
-  readonly of: string;
+  readonly of: Pick<Job, 'id' | 'changedAt'>;
   readonly main?: boolean;
   readonly children: ComponentChildren;
 }
 
 export function SheetLink({ href, of, main = false, children }: Props) {
   const making = useSignal<AbortController | null>(null);
-  /** Made, but the browser opens no tab so long after the click. */
-  const made = useSignal<string | null>(null);
+  /** Made, but the browser opens no tab so long after the click; of the job as it was then. */
+  const made = useSignal<{ readonly url: string; readonly from: string } | null>(null);
+  const from = `${href} ${of.id} ${of.changedAt}`;
+  const url = made.value?.from === from ? made.value.url : null;
   useEffect(() => () => making.value?.abort(), []);
   const make = async (e: MouseEvent) => {
-    if (e.ctrlKey || e.metaKey || e.shiftKey || made.value !== null) {
+    if (e.ctrlKey || e.metaKey || e.shiftKey || url !== null) {
       made.value = null;
       return; // the browser opens it
     }
@@ -36,10 +38,10 @@ export function SheetLink({ href, of, main = false, children }: Props) {
         throw thrown;
       });
       if (answer === null) return;
-      const url = `${href}&made=${answer.made}`;
-      const tab = window.open(url, '_blank');
+      const its = `${href}&made=${answer.made}`;
+      const tab = window.open(its, '_blank');
       if (tab) tab.opener = null;
-      else made.value = url;
+      else made.value = { url: its, from };
     });
     making.value = null;
   };
@@ -47,14 +49,14 @@ export function SheetLink({ href, of, main = false, children }: Props) {
     <>
       <a
         class={main ? 'button main' : 'button'}
-        href={made.value ?? href}
+        href={url ?? href}
         target="_blank"
         rel="noopener"
         onClick={(e) => void make(e)}
       >
-        {made.value === null ? children : t('job.sheet-made')}
+        {url === null ? children : t('job.sheet-made')}
       </a>
-      {making.value && <UnderWay what="sheet" run={of} stop={() => making.value?.abort()} />}
+      {making.value && <UnderWay what="sheet" run={of.id} stop={() => making.value?.abort()} />}
     </>
   );
 }

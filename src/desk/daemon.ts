@@ -49,6 +49,7 @@ import { LiveRun } from './live-run.ts';
 import { QuietWork } from './quiet-work.ts';
 import { ReadingRoom } from './reading-room.ts';
 import { ReceiverDesk } from './receiver-desk.ts';
+import { sheetStamp } from './sheet-stamp.ts';
 import type { SheetRequest } from './stored-runs.ts';
 import { summariesIn } from './summary.ts';
 import type { Written } from './written.ts';
@@ -262,6 +263,10 @@ export class Daemon implements DaemonApi {
   /** The hand-over sheet of a job or of one run as HTML, UTF-8. @throws HandbackError library.path, input.* */
   sheet(asked: SheetRequest, signal?: AbortSignal): Promise<Uint8Array> {
     return this.#room.ask('sheet', [{ ...asked, nowMs: this.#o.clock.wallMs() }], signal);
+  }
+
+  sheetStamp(of: SheetRequest['of']): Promise<string> {
+    return sheetStamp(this.#o.library, of);
   }
 
   /** Of the run being recorded or of an ended one. @throws HandbackError input.file, run.write */

@@ -14,13 +14,12 @@ import type { Sample } from '../core/signals.ts';
 import { codeStamp } from '../run/code-stamp.ts';
 import { isPlainFile } from '../run/document.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
-import { JUDGEMENT_FILE, replaceFile } from '../run/meta.ts';
+import { JUDGEMENT_FILE, replaceFile, SAMPLES_FILE } from '../run/meta.ts';
 import type { CheckedCache } from '../run/read-documents.ts';
 import type { RecordingFacts } from '../run/recording.ts';
 import { say } from '../run/says.ts';
 import { bytesOf, Sealed } from '../run/sealed.ts';
 
-export const SAMPLES_FILE = 'samples.parquet';
 /** By itself and taught, before and after a change of what teaches or was answered, what it teaches, its check; the oldest goes first. */
 const MOST_ENTRIES = 8;
 

@@ -14,7 +14,14 @@ import { Places } from '../nmea/places.ts';
 import { type CheckedItem, check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import type { RunEntry } from '../run/library.ts';
-import { COMPRESSED_FILE, captureOf, JUDGEMENT_FILE, META_FILE } from '../run/meta.ts';
+import {
+  COMPARED_FILE,
+  COMPRESSED_FILE,
+  captureOf,
+  JUDGEMENT_FILE,
+  META_FILE,
+  SAMPLES_FILE,
+} from '../run/meta.ts';
 import type { CheckedCache } from '../run/read-documents.ts';
 import { openRecording, type Recording, type RecordingFacts, readRun } from '../run/recording.ts';
 import { say } from '../run/says.ts';
@@ -25,7 +32,7 @@ import { SampleTable } from '../signal/table.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
 import { Kept } from './kept.ts';
-import { Decoded, digestOf, type KeptJudgements, keyOf, SAMPLES_FILE } from './kept-judgement.ts';
+import { Decoded, digestOf, type KeptJudgements, keyOf } from './kept-judgement.ts';
 import { SeriesKeeper } from './series-keeper.ts';
 import { Trail } from './trail.ts';
 
@@ -60,7 +67,6 @@ export interface Taught {
 
 const KEPT = 3;
 /** What comparing takes from a run: a cache as `judgement.json`, in a file of its own, of a name that no archive holds. */
-const COMPARED_FILE = 'compared.sealed';
 
 export class OpenedRuns {
   readonly #opened = new Kept<OpenedRun>(KEPT);

@@ -17,6 +17,8 @@ export const CAPTURE_FILE = 'capture.txt';
 export const COMPRESSED_FILE = `${CAPTURE_FILE}.gz`;
 /** What was found out about an ended run, to be had again from the capture at any time. */
 export const JUDGEMENT_FILE = 'judgement.json';
+export const SAMPLES_FILE = 'samples.parquet';
+export const COMPARED_FILE = 'compared.sealed';
 
 const text = z.string().max(2000).nullable();
 

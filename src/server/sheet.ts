@@ -18,11 +18,13 @@ import { checked, goneSignal } from './requests.ts';
 export interface SheetsApi {
   /** As HTML, UTF-8. */
   sheet(asked: SheetRequest, signal?: AbortSignal): Promise<Uint8Array>;
+  /** Another one when what it is made from has changed since. */
+  sheetStamp(of: SheetRequest['of']): Promise<string>;
 }
 
 /** Each print starts a browser: one at a time, and no long line of them. */
 const MOST_WAITING = 4;
-/** A sheet that was made waits so long to be fetched; then it is made again. Chosen by hand. */
+/** A sheet that was made waits so long to be fetched; then, or when the job has changed, it is made again. Chosen by hand. */
 const KEPT_MS = 120_000;
 const MOST_KEPT = 4;
 
@@ -55,7 +57,9 @@ export function sheetRoutes(sheets: SheetsApi, print: typeof printPdf = printPdf
     });
     routes.get(path, async (req, res) => {
       const before = kept.get(String(req.query.made));
-      send(res, before?.url === urlOf(req) ? before : await make(req, res, of));
+      const isStill =
+        before?.url === urlOf(req) && before.stamp === (await sheets.sheetStamp(of(before.name)));
+      send(res, isStill ? before : await make(req, res, of));
     });
   }
   return routes;
@@ -65,14 +69,17 @@ export function sheetRoutes(sheets: SheetsApi, print: typeof printPdf = printPdf
     const asked = checked(query, req.query, '');
     const pdf = asked.as === 'pdf';
     const gone = goneSignal(res);
+    // Before it is made: what changes meanwhile may be missing in it.
+    const stamp = await sheets.sheetStamp(of(name));
     const sheet = await sheets.sheet({ of: of(name), choice: choiceOf(asked), pdf }, gone);
     gone.throwIfAborted();
-    return { url: urlOf(req), name, pdf, bytes: pdf ? await press.print(sheet) : sheet };
+    return { url: urlOf(req), stamp, name, pdf, bytes: pdf ? await press.print(sheet) : sheet };
   }
 }
 
 interface Made {
   readonly url: string;
+  readonly stamp: string;
   readonly name: string;
   readonly pdf: boolean;
   readonly bytes: Uint8Array;

@@ -1,18 +1,26 @@
 /** Routes of the hand-over sheet with made-up sheets and a made-up printer: headers, choices, refusals, one at a time. */
 
+import { cpSync, writeFileSync } from 'node:fs';
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
+import { join } from 'node:path';
 import express from 'express';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { codesFinding } from '../../src/analysis/codes.ts';
+import { ManualClock } from '../../src/core/clock.ts';
 import { saying } from '../../src/core/error-says.ts';
 import { HandbackError } from '../../src/core/errors.ts';
-import type { SheetRequest } from '../../src/desk/stored-runs.ts';
+import { sheetStamp } from '../../src/desk/sheet-stamp.ts';
+import { type SheetRequest, StoredRuns } from '../../src/desk/stored-runs.ts';
 import { newJob } from '../../src/job/job.ts';
-import { sheetRoutes } from '../../src/server/sheet.ts';
+import { createJob, putIntoBin, updateFields } from '../../src/job/library.ts';
+import { editMarkIn } from '../../src/job/marks.ts';
+import { type SheetsApi, sheetRoutes } from '../../src/server/sheet.ts';
 import { choicesOf } from '../../src/sheet/choices.ts';
 import { renderSheet } from '../../src/sheet/render.ts';
 import type { SheetInput } from '../../src/sheet/types.ts';
+import { scratch } from '../run/files.ts';
+import { IN_FULL } from '../torture/compressed.ts';
 
 const input = (vehicle: string): SheetInput => ({
   job: { ...newJob('one', '2026-03-03T08:00:00.000Z'), vehicle, vin: 'XHBTEST0000000017' },
@@ -29,6 +37,8 @@ const input = (vehicle: string): SheetInput => ({
 let server: Server;
 let base: string;
 let asked: SheetRequest['of'][];
+/** Instead of the made-up sheets. */
+let own: SheetsApi | null;
 let givenUp: boolean;
 let prints: { html: string; done: (pdf: Uint8Array) => void }[];
 
@@ -36,7 +46,8 @@ beforeEach(async () => {
   prints = [];
   asked = [];
   givenUp = false;
-  const sheets = {
+  own = null;
+  const sheets: SheetsApi = {
     sheet: async ({ of, choice, pdf }: SheetRequest, signal?: AbortSignal) => {
       asked.push(of);
       const [kind, id] = Object.entries(of)[0]!;
@@ -48,15 +59,22 @@ beforeEach(async () => {
           }),
         );
       if (id === 'gone') throw new HandbackError('library.path', saying('error.no-job', { id: 'gone' }));
-      const own = input(`${kind} ${id}`);
-      return Buffer.from(renderSheet(own, choicesOf(own, choice, pdf)));
+      const made = input(`${kind} ${id}`);
+      return Buffer.from(renderSheet(made, choicesOf(made, choice, pdf)));
     },
+    sheetStamp: async () => 'as ever',
   };
   const app = express();
   app.set('query parser', 'simple');
   app.use(
     '/api',
-    sheetRoutes(sheets, (html) => new Promise((done) => prints.push({ html: String(html), done }))),
+    sheetRoutes(
+      {
+        sheet: (...request) => (own ?? sheets).sheet(...request),
+        sheetStamp: (of) => (own ?? sheets).sheetStamp(of),
+      },
+      (html) => new Promise((done) => prints.push({ html: String(html), done })),
+    ),
   );
   app.use((error: HandbackError, _req: unknown, res: express.Response, _next: unknown) => {
     res.status(error.code === 'run.busy' ? 409 : 400).json({ error: error.message });
@@ -93,6 +111,43 @@ describe('the sheet over HTTP', () => {
     gone.abort();
     await expect(stopped).rejects.toThrow();
     await until(() => givenUp);
+  });
+
+  it('is made anew, not given as it was made, when its job or a drive of it changed since', async () => {
+    const library = join(scratch(), 'library');
+    const clock = new ManualClock(0, Date.UTC(2026, 2, 3, 8));
+    const { folder, job } = await createJob(library, { plate: 'HB-RT 17', vin: 'XHBTEST0000000017' }, clock);
+    const drive = join(folder, 'drive');
+    cpSync(join(import.meta.dirname, '../../captures/clutch-never-closes'), drive, { recursive: true });
+    const stored = new StoredRuns(library, false);
+    let times = 0;
+    own = {
+      sheet: (request) => {
+        times++;
+        return stored.sheet(IN_FULL, { ...request, nowMs: clock.wallMs() });
+      },
+      sheetStamp: (of) => sheetStamp(library, of),
+    };
+    const path = `/jobs/${job.id}/sheet?units=C,kPa`;
+    const { made } = (await (await fetch(base + path, { method: 'POST' })).json()) as { made: string };
+    const opened = async () => (await get(`${path}&made=${made}`)).text();
+    const hide = { ...job.sheet, hidePlate: true };
+
+    writeFileSync(join(drive, 'judgement.json'), 'what was found out does not count');
+    expect(await opened()).toContain('HB-RT 17');
+    expect(times).toBe(1);
+    await editMarkIn(drive, { tS: 5, key: 'M', text: 'rattles on the bridge', removed: false });
+    await opened();
+    expect(times).toBe(2);
+    await updateFields(library, job.id, { sheet: hide }, clock);
+    expect(await opened()).not.toContain('HB-RT 17');
+    await updateFields(library, job.id, { sheet: { ...hide, language: 'de', hideVin: true } }, clock);
+    const german = await opened();
+    expect(german).toContain('lang="de"');
+    expect(german).not.toContain('XHBTEST');
+    expect(times).toBe(4);
+    await putIntoBin(library, job.id, clock);
+    expect((await get(`${path}&made=${made}`)).status).toBe(400);
   });
 
   it('comes as HTML under a policy that lets nothing run', async () => {

@@ -3,11 +3,11 @@ import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFi
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { type Random, seededRandom } from '../../src/core/random.ts';
-import { KeptJudgements, SAMPLES_FILE } from '../../src/desk/kept-judgement.ts';
+import { KeptJudgements } from '../../src/desk/kept-judgement.ts';
 import { OpenedRuns } from '../../src/desk/opened-runs.ts';
 import { listRuns } from '../../src/run/library.ts';
 import { bringUpToDate } from '../../src/run/library-format.ts';
-import { JUDGEMENT_FILE, META_FILE, type RunMeta, readMeta } from '../../src/run/meta.ts';
+import { JUDGEMENT_FILE, META_FILE, type RunMeta, readMeta, SAMPLES_FILE } from '../../src/run/meta.ts';
 import { ReadDocuments } from '../../src/run/read-documents.ts';
 import type { Row } from './row.ts';
 
