@@ -14,7 +14,7 @@ import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
 import { readBaselines, readKind } from './inputs.ts';
 import type { Io } from './io.ts';
-import { JudgedApart, type Placed } from './judged-apart.ts';
+import { digestOf, JudgedApart, type Placed } from './judged-apart.ts';
 
 /** The same for every recording of a call. */
 export interface Asked {
@@ -60,9 +60,12 @@ export class JudgeOne {
     this.#apart = asked.out && new JudgedApart(asked.out.folder, asked.out.share, asked.out.given);
   }
 
-  /** @throws HandbackError input.*, run.write; the signal's reason */
-  async judge(path: string, during: During): Promise<JudgedOne> {
-    const place = (await this.#apart?.placeOf(path)) ?? null;
+  /**
+   * @param content its digest where that is known
+   * @throws HandbackError input.*, run.write; the signal's reason
+   */
+  async judge({ path, content }: Pick<JudgeTask, 'path' | 'content'>, during: During): Promise<JudgedOne> {
+    const place = (await this.#apart?.placeOf(content ?? (await digestOf(path)))) ?? null;
     const nothing = { warnings: [], taught: null, judged: [], faulty: false };
     if (place === 'there' || place === 'others') return { ...nothing, placed: place };
     const recording = await openRecording(path, this.#asked.table, during);
@@ -107,6 +110,8 @@ export function jsonOf({ judgement, part }: JudgedOne['judged'][number]): object
 export interface JudgeTask {
   readonly asked: Asked;
   readonly path: string;
+  /** Null: to be found out where it is needed. */
+  readonly content: string | null;
 }
 
 const silent = (during: During) => ({
@@ -117,7 +122,7 @@ const silent = (during: During) => ({
 /** What the drives teach is learned once a thread; all its tasks are of one call. */
 let one: JudgeOne | null = null;
 
-export default inThread(({ asked, path }: JudgeTask, during): Promise<JudgedOne> => {
-  one ??= new JudgeOne(asked, silent(during));
-  return one.judge(path, during);
+export default inThread((task: JudgeTask, during): Promise<JudgedOne> => {
+  one ??= new JudgeOne(task.asked, silent(during));
+  return one.judge(task, during);
 });

@@ -7,7 +7,6 @@ import { EXIT, HandbackError } from '../core/errors.ts';
 import { inTurn, type Says } from '../core/says.ts';
 import { shareIn, WHOLE } from '../core/share.ts';
 import type { Unit } from '../core/signals.ts';
-import { beside, sideBySide } from '../run/threads.ts';
 import { findingText } from '../words/finding-text.ts';
 import {
   collect,
@@ -20,7 +19,8 @@ import {
   withUnits,
 } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
-import { type Asked, type JudgedOne, JudgeOne, type JudgeTask, jsonOf } from './judge-one.ts';
+import { judgeMany } from './judge-many.ts';
+import { type Asked, JudgeOne, jsonOf } from './judge-one.ts';
 import { digestOf, MOST_SHARES, type Placed, recordingsIn } from './judged-apart.ts';
 
 interface Options extends UnitOptions {
@@ -78,18 +78,9 @@ async function judge(named: readonly string[], options: Options, io: Io): Promis
   let unreadable = 0;
   let faults = 0;
   const here = new JudgeOne(asked, io);
-  const outcomes = sideBySide<JudgeTask, JudgedOne>(
-    paths.map((path) => ({ asked, path })),
-    {
-      entry: beside(import.meta.url, 'judge-one'),
-      here: ({ path }, during) => here.judge(path, during),
-      most: await threadsFor(paths),
-      during: io.during(say('cli.doing.judge')),
-    },
-  );
-  let i = 0;
-  for await (const outcome of outcomes) {
-    const path = paths[i++]!;
+  const most = await threadsFor(paths);
+  const during = io.during(say('cli.doing.judge'));
+  for await (const { path, outcome } of judgeMany(paths, asked, here, most, during)) {
     if ('thrown' in outcome) {
       // one unreadable file does not keep the others from being judged
       const { thrown } = outcome;

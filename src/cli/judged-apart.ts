@@ -44,9 +44,8 @@ export class JudgedApart {
     this.#given = given;
   }
 
-  /** Where the judgement goes. @throws HandbackError input.file */
-  async placeOf(path: string): Promise<{ readonly file: string } | 'there' | 'others'> {
-    const content = await digestOf(path);
+  /** Where the judgement of that content goes (`digestOf`). */
+  async placeOf(content: string): Promise<{ readonly file: string } | 'there' | 'others'> {
     if (!inShare(Number.parseInt(content.slice(0, 8), 16), this.#share)) return 'others';
     const file = join(this.#folder, `${keyOf([content, this.#given]).slice(0, 32)}.json`);
     return (await exists(file)) ? 'there' : { file };

@@ -17,6 +17,10 @@ export default inThread(async ({ entry, profile }: Ahead, during): Promise<void>
   // Elsewhere than on Linux the call means the whole process, the recorder with it.
   if (process.platform === 'linux') setPriority(constants.priority.PRIORITY_BELOW_NORMAL);
   const opened = new OpenedRuns(new KeptJudgements());
-  if (profile === null) await opened.open(entry, null, during);
-  else await opened.gathered(entry, profile, during);
+  try {
+    if (profile === null) await opened.open(entry, null, during);
+    else await opened.gathered(entry, profile, during);
+  } finally {
+    await opened.settled();
+  }
 });

@@ -315,9 +315,11 @@ export class JobDesk implements JobsApi {
 
   async unpack(file: string, signal?: AbortSignal): ReturnType<JobsApi['unpack']> {
     await this.#o.takeLibrary();
-    const taken = await this.#o.room.ask('unpack', [file], signal);
-    this.#o.runsCame();
-    return taken;
+    try {
+      return await this.#o.room.ask('unpack', [file], signal);
+    } finally {
+      this.#o.runsCame(); // stopped in its last moment, it may be there
+    }
   }
 
   async makePractice(): Promise<PracticeState> {

@@ -11,6 +11,7 @@ interface Answer<V> {
 
 export class Kept<V extends object> {
   readonly #answers: LRUCache<string, Answer<V>>;
+  readonly #begun = new Set<Promise<V>>();
 
   constructor(most: number) {
     this.#answers = new LRUCache({ max: most });
@@ -42,6 +43,11 @@ export class Kept<V extends object> {
     });
   }
 
+  /** When all work that was begun has ended, also what was given up and is still writing. */
+  async settled(): Promise<void> {
+    await Promise.allSettled(this.#begun);
+  }
+
   #asked(key: string, ask: (during: During) => Promise<V>): Answer<V> {
     const stop = new AbortController();
     const waiting = new Set<During | null>();
@@ -50,6 +56,9 @@ export class Kept<V extends object> {
     };
     const answer: Answer<V> = { promise: ask({ signal: stop.signal, progress }), stop, waiting };
     this.#answers.set(key, answer);
+    this.#begun.add(answer.promise);
+    const done = (): void => void this.#begun.delete(answer.promise);
+    answer.promise.then(done, done);
     answer.promise.then(
       () => {
         answer.waiting = null;

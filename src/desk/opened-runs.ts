@@ -83,6 +83,11 @@ export class OpenedRuns {
     return this.#kept !== null;
   }
 
+  /** When what is being written has been written whole, also of what was given up. */
+  settled(): Promise<void> {
+    return this.#opened.settled();
+  }
+
   /**
    * @param answers noted beside the recording, worded as its marks
    * @throws HandbackError input.file, input.format, input.version

@@ -54,6 +54,9 @@ const SHOWN: Partial<Record<keyof StoredRuns, UnderWay['what']>> = {
   unpack: 'import',
 };
 
+/** Given up, they may have written all the same: whoever asked hears what the thread says at the end. */
+const WRITES: ReadonlySet<keyof StoredRuns> = new Set(['unpack']);
+
 /** Sooner than this how long it takes is a guess. Chosen by hand, not measured. */
 const TOLD_FROM = { share: 0.05, ms: 1000 } as const;
 
@@ -90,6 +93,7 @@ export class ReadingRoom {
   #lastId = 0;
   /** Ends what others read for it. */
   #alone = new AbortController();
+  readonly #ahead = new Set<Promise<void>>();
   /** Of a question that nobody waits for. */
   #quiet: (() => void) | null = null;
 
@@ -115,6 +119,7 @@ export class ReadingRoom {
       const thread = this.#begun();
       const gone = (): void => {
         thread.postMessage({ stop: id } satisfies Asked);
+        if (WRITES.has(what)) return;
         settle(() => reject(signal!.reason));
       };
       const settle = (act: () => void): void => {
@@ -125,7 +130,7 @@ export class ReadingRoom {
       };
       this.#waiting.set(id, {
         resolve: (value) => settle(() => resolve(value)),
-        reject: (thrown) => settle(() => reject(thrown)),
+        reject: (thrown) => settle(() => reject(signal?.aborted ? signal.reason : thrown)),
         progress,
         what,
         run:
@@ -143,7 +148,13 @@ export class ReadingRoom {
       };
       const about = this.#threads() > 1 ? aboutOf(what, args) : null;
       if (about === null) post();
-      else void this.#readAhead(id, about, signal).finally(post);
+      else {
+        const ahead = this.#readAhead(id, about, signal).finally(() => {
+          this.#ahead.delete(ahead);
+          post();
+        });
+        this.#ahead.add(ahead);
+      }
     });
     return asked as ReturnType<StoredRuns[K]>;
   }
@@ -200,8 +211,10 @@ export class ReadingRoom {
   async close(): Promise<void> {
     this.giveWay();
     if (this.#idle) clearTimeout(this.#idle);
+    const ahead = [...this.#ahead];
     await this.#thread?.terminate();
     this.#thread = null;
+    await Promise.allSettled(ahead);
   }
 
   #threads(): number {
@@ -251,6 +264,7 @@ export class ReadingRoom {
     const ended = (thrown: unknown): void => {
       if (this.#thread !== thread) return;
       this.#thread = null;
+      this.giveWay();
       for (const { reject } of [...this.#waiting.values()]) reject(thrown);
     };
     thread.on('error', (thrown) => ended(withReason(thrown)));

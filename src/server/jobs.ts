@@ -194,6 +194,6 @@ async function withTemporary<T>(use: (folder: string) => Promise<T>): Promise<T>
   try {
     return await use(folder);
   } finally {
-    await rm(folder, { recursive: true, force: true });
+    await rm(folder, { recursive: true, force: true, maxRetries: 3 });
   }
 }

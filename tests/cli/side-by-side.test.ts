@@ -1,10 +1,12 @@
 /** Recordings judged and compared side by side: to the last digit what one after another gives, in the order asked. */
-import { cpSync, mkdirSync } from 'node:fs';
+import { cpSync, mkdirSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { type GatheredOne, type GatherTask, gatherOne } from '../../src/cli/gather-one.ts';
+import { judgeMany } from '../../src/cli/judge-many.ts';
 import { type Asked, type JudgedOne, JudgeOne, type JudgeTask } from '../../src/cli/judge-one.ts';
 import { HandbackError } from '../../src/core/errors.ts';
+import { WHOLE } from '../../src/core/share.ts';
 import { beside, type Outcome, sideBySide } from '../../src/run/threads.ts';
 import type { During } from '../../src/run/types.ts';
 import { put, scratch } from '../run/files.ts';
@@ -46,12 +48,12 @@ let doneHere = 0;
 function judging(most: number, during = never, heapMb?: number, module = 'judge-one') {
   const one = new JudgeOne(asked, silent);
   return sideBySide<JudgeTask, JudgedOne>(
-    paths.map((path) => ({ asked, path })),
+    paths.map((path) => ({ asked, path, content: null })),
     {
       entry: beside(cli, module),
-      here: ({ path }, d) => {
+      here: (task, d) => {
         doneHere++;
-        return one.judge(path, d);
+        return one.judge(task, d);
       },
       most,
       during,
@@ -91,6 +93,28 @@ describe('judging many', () => {
     expect(await all(judging(2, never, 8))).toStrictEqual(alone);
     expect(await all(judging(2, never, undefined, 'no-such-module'))).toStrictEqual(alone);
   });
+});
+
+it('into files: the same content is judged once, as the first that has it', async () => {
+  const into = async (name: string, most: number) => {
+    const out = { folder: join(folder, name), share: WHOLE, given: null };
+    const apart = { ...asked, baseline: [], out };
+    const placed: unknown[] = [];
+    const one = new JudgeOne(apart, silent);
+    for await (const { path, outcome } of judgeMany([...runs, other], apart, one, most, never))
+      placed.push([path, 'value' in outcome && outcome.value.placed]);
+    const files = readdirSync(out.folder).sort();
+    return { placed, files: files.map((f) => [f, readFileSync(join(out.folder, f), 'utf8')]) };
+  };
+  const [alone, beside] = [await into('alone', 1), await into('beside', 2)];
+  expect(beside.files).toEqual(alone.files);
+  expect(alone.placed).toEqual([
+    [runs[0], 'judged'],
+    [runs[1], 'there'],
+    [runs[2], 'there'],
+    [other, 'judged'],
+  ]);
+  expect(beside.placed).toEqual([0, 3, 1, 2].map((i) => alone.placed[i]));
 });
 
 it('what comparing takes from each is the same', async () => {

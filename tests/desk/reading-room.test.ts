@@ -112,7 +112,7 @@ describe('a question that several ask', () => {
       const gone = new AbortController();
       return { gone, answer: ask({ signal: gone.signal, progress: () => undefined }) };
     };
-    return { begun, ask, asker };
+    return { begun, ask, asker, kept };
   }
 
   it('is worked on once, and goes on while anybody waits', async () => {
@@ -125,6 +125,20 @@ describe('a question that several ask', () => {
     const value = {};
     begun[0]!.done(value);
     expect(await two.answer).toBe(value);
+  });
+
+  it('has settled when the work has ended, not when it is given up', async () => {
+    const { begun, asker, kept } = asked();
+    const { gone, answer } = asker();
+    gone.abort(new Error('gone'));
+    await expect(answer).rejects.toThrow('gone');
+    const told: string[] = [];
+    const settled = kept.settled().then(() => told.push('settled'));
+    await new Promise(setImmediate);
+    told.push('written');
+    begun[0]!.done({});
+    await settled;
+    expect(told).toEqual(['written', 'settled']);
   });
 
   it('is stopped when all are gone, and begun anew for the next', async () => {
