@@ -5,9 +5,13 @@ import { saying } from '../core/error-says.ts';
 import { EXIT } from '../core/errors.ts';
 import { checkCaches } from '../desk/check-caches.ts';
 import { type CheckedItem, check } from '../run/check.ts';
+import type { CheckedCache } from '../run/read-documents.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Words } from '../words/words.ts';
 import { ioOf, say } from './io.ts';
+
+/** Nothing to be told of one by one, unless asked for. */
+const QUIET: ReadonlySet<CheckedCache['state']> = new Set(['agrees', 'sealed', 'absent']);
 
 export function checkCommand(): Command {
   return new Command('check')
@@ -26,10 +30,10 @@ export function checkCommand(): Command {
       for (const item of report.items) for (const line of lines(item, io.words)) io.print(line);
       for (const trouble of report.troubles) io.print(saying('check.not-readable', { why: trouble }));
       for (const { path, state, says } of caches)
-        if (kept || (state !== 'agrees' && state !== 'absent'))
-          io.print(saying('warn.of', { path, what: says }));
-      const agree = caches.filter((c) => c.state === 'agrees').length;
-      if (caches.length > 0) io.print(say('cli.check.kept', { agree, n: caches.length }));
+        if (kept || !QUIET.has(state)) io.print(saying('warn.of', { path, what: says }));
+      const count = (state: CheckedCache['state']) => caches.filter((c) => c.state === state).length;
+      const [agree, sealed] = [count('agrees'), count('sealed')];
+      if (caches.length > 0) io.print(say('cli.check.kept', { agree, sealed, n: caches.length }));
       io.print(saying(report.ok ? 'check.all-well' : 'check.not-well'));
       process.exitCode = report.ok ? EXIT.ok : EXIT.badInput;
     });

@@ -18,7 +18,7 @@ import { JUDGEMENT_FILE, replaceFile, SAMPLES_FILE } from '../run/meta.ts';
 import type { CheckedCache } from '../run/read-documents.ts';
 import type { RecordingFacts } from '../run/recording.ts';
 import { say } from '../run/says.ts';
-import { bytesOf, Sealed } from '../run/sealed.ts';
+import { bytesOf, isTooLarge, Sealed } from '../run/sealed.ts';
 
 /** By itself and taught, before and after a change of what teaches or was answered, what it teaches, its check; the oldest goes first. */
 const MOST_ENTRIES = 8;
@@ -83,26 +83,29 @@ export class KeptJudgements {
     const found: CheckedCache[] = [];
     const isSealed = async (file: string): Promise<boolean> =>
       (await this.#sealed.read(join(folder, file))) !== null;
-    const look = async (
-      file: string,
-      isOurs: () => Promise<boolean>,
-      isOfCapture: boolean,
-    ): Promise<void> => {
+    const { samples } = await this.#content(folder);
+    const look = async (file: string, isOurs: () => Promise<boolean>, isOf: string | null): Promise<void> => {
       const path = join(folder, file);
       if ((await lstat(path).catch(() => null)) === null) return;
-      if (!(await isOurs())) found.push({ path, state: 'not believed', says: say('check.cache.altered') });
-      else if (isOfCapture) found.push({ path, state: 'agrees', says: say('check.cache.sealed') });
-      else found.push({ path, state: 'stale', says: say('check.cache.old') });
+      const push = (state: CheckedCache['state'], says: CheckedCache['says']): void => {
+        found.push({ path, state, says });
+      };
+      if (await isTooLarge(path)) push('not believed', say('check.cache.large'));
+      else if (file === SAMPLES_FILE && samples === null) push('not believed', say('check.cache.unvouched'));
+      else if (!(await isOurs())) push('not believed', say('check.cache.altered'));
+      // each entry has a key of its own, which tells nothing of what it is of
+      else if (isOf === null) push('sealed', say('check.cache.seal-only'));
+      else if (isOf === decodedOf(capture)) push('agrees', say('check.cache.sealed'));
+      else push('stale', say('check.cache.old'));
     };
-    const { samples } = await this.#content(folder);
-    const isOfCapture = samples?.of === decodedOf(capture);
+    const isOf = samples?.of ?? null;
     const isDigest = async (): Promise<boolean> => {
       const bytes = await bytesOf(join(folder, SAMPLES_FILE));
       return bytes !== null && sha256(bytes) === samples?.sha256;
     };
-    await look(JUDGEMENT_FILE, () => isSealed(JUDGEMENT_FILE), isOfCapture);
-    await look(SAMPLES_FILE, isDigest, isOfCapture);
-    for (const file of aside) await look(file, () => isSealed(file), true);
+    await look(JUDGEMENT_FILE, () => isSealed(JUDGEMENT_FILE), isOf);
+    await look(SAMPLES_FILE, isDigest, isOf);
+    for (const file of aside) await look(file, () => isSealed(file), null);
     return found;
   }
 

@@ -221,7 +221,7 @@ export class OpenedRuns {
     if (this.#kept === null || whole === null) return [];
     const found = await this.#kept.check(folder, whole, [COMPARED_FILE]);
     const isOurs = (file: string): boolean =>
-      found.some((c) => c.path === join(folder, file) && c.state === 'agrees');
+      found.some((c) => c.path === join(folder, file) && (c.state === 'agrees' || c.state === 'sealed'));
     if (!again || !isOurs(JUDGEMENT_FILE)) return found;
     const said = { edits: await readMarkEdits(folder), answers: [] };
     const now = await judgeRun(entry, null, said, during, true);
@@ -237,7 +237,7 @@ export class OpenedRuns {
       const is = same[basename(c.path)] ?? null;
       if (is === null) return c;
       return is
-        ? { ...c, says: say('check.cache.same') }
+        ? { ...c, state: 'agrees', says: say('check.cache.same') }
         : { ...c, state: 'disagrees', says: say('check.cache.other-found') };
     });
   }

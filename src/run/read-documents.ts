@@ -13,7 +13,7 @@ import type { Says } from '../core/says.ts';
 import { codeStamp } from './code-stamp.ts';
 import { LIBRARY_FILE, refuseReadOnly } from './library-format.ts';
 import { say } from './says.ts';
-import { Sealed } from './sealed.ts';
+import { isTooLarge, Sealed } from './sealed.ts';
 
 /** As many as are listed (`library.ts`). */
 const MOST = 20_000;
@@ -40,7 +40,8 @@ interface Index {
 /** A cache and what it was made from; only one that disagrees is a fault, the others are not believed and made again. */
 export interface CheckedCache {
   readonly path: string;
-  readonly state: 'agrees' | 'stale' | 'not believed' | 'absent' | 'disagrees';
+  /** `sealed`: as it was written; whether it is of what is there now was not looked at. */
+  readonly state: 'agrees' | 'sealed' | 'stale' | 'not believed' | 'absent' | 'disagrees';
   readonly says: Says;
 }
 
@@ -121,6 +122,7 @@ export class ReadDocuments<T extends object> {
     const path = join(root, this.#index);
     const told = (state: CheckedCache['state'], what: Says): CheckedCache => ({ path, state, says: what });
     if ((await lstat(path).catch(() => null)) === null) return told('absent', say('check.cache.absent'));
+    if (await isTooLarge(path)) return told('not believed', say('check.cache.large'));
     const index = await this.#readFrom(root);
     if (index === null) return told('not believed', say('check.cache.altered'));
     if (index.of !== (await this.#own(root))) return told('not believed', say('check.cache.other'));

@@ -19,6 +19,9 @@ export interface CheckSays {
   'check.packed': { line: number; why: Says };
   'check.cache.absent': None;
   'check.cache.altered': None;
+  'check.cache.large': None;
+  'check.cache.unvouched': None;
+  'check.cache.seal-only': None;
   'check.cache.other': None;
   'check.cache.stale': { n: number; agree: number };
   'check.cache.differs': { n: number };

@@ -3,7 +3,7 @@
  * is an HMAC-SHA256 of the rest, with a secret that lies with the user's settings and never in a library.
  */
 import { createHmac, randomBytes, timingSafeEqual } from 'node:crypto';
-import { open, readFile, stat } from 'node:fs/promises';
+import { lstat, open, readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { isPlainFile } from './document.ts';
 import { makeFolder, replaceFile } from './meta.ts';
@@ -73,6 +73,10 @@ async function secretIn(settings: string): Promise<Uint8Array> {
     return others?.length === 32 ? others : randomBytes(32);
   }
 }
+
+/** It is never read, whoever wrote it. */
+export const isTooLarge = async (path: string): Promise<boolean> =>
+  ((await lstat(path).catch(() => null))?.size ?? 0) > MOST_BYTES;
 
 /** Null where there is no plain file of a size that a cache may have. */
 export async function bytesOf(path: string): Promise<Uint8Array | null> {

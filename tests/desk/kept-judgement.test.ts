@@ -1,5 +1,13 @@
 /** What is kept beside an ended run: the same as judged anew, and never believed when anything about it is not as it was. */
-import { appendFileSync, cpSync, existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  appendFileSync,
+  cpSync,
+  existsSync,
+  readFileSync,
+  rmSync,
+  truncateSync,
+  writeFileSync,
+} from 'node:fs';
 import { basename, join, resolve } from 'node:path';
 import { beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { checkCaches } from '../../src/desk/check-caches.ts';
@@ -10,7 +18,7 @@ import { check as checkBytes } from '../../src/run/check.ts';
 import { compressRun } from '../../src/run/compress.ts';
 import { sha256OfFile } from '../../src/run/hash.ts';
 import { listRuns, type RunEntry } from '../../src/run/library.ts';
-import { JUDGEMENT_FILE, SAMPLES_FILE } from '../../src/run/meta.ts';
+import { COMPARED_FILE, JUDGEMENT_FILE, SAMPLES_FILE } from '../../src/run/meta.ts';
 import { Sealed } from '../../src/run/sealed.ts';
 import { scratch } from '../run/files.ts';
 import { alterCaches } from '../torture/caches.ts';
@@ -130,6 +138,36 @@ describe('a judgement kept beside its run', () => {
     expect((await check(true))[JUDGEMENT_FILE]).toEqual(['stale', 'check.cache.old']);
     expect(await kept().decoded(folder, entry.meta.sha256!)).toBeNull();
     expect((await seen(new OpenedRuns(kept()))).view).toEqual(fresh.view);
+  });
+
+  it('is said to agree only where more than its seal was looked at, and to be damaged only where it is', async () => {
+    const check = async (again: boolean) => {
+      const checked = await checkCaches(await checkBytes(library), again, IN_FULL, settings);
+      return Object.fromEntries(checked.map((c) => [basename(c.path), [c.state, c.says.id]]));
+    };
+    const sealOnly = ['sealed', 'check.cache.seal-only'];
+    const during = { signal: new AbortController().signal, progress: () => undefined };
+    const profile = entry.meta.profile ?? {};
+    await new OpenedRuns(kept()).gathered(entry, profile, during);
+    expect(await check(false)).toMatchObject({ [COMPARED_FILE]: sealOnly });
+    rmSync(join(folder, COMPARED_FILE));
+
+    truncateSync(join(folder, SAMPLES_FILE), 2 ** 26 + 1);
+    expect(await check(false)).toMatchObject({ [SAMPLES_FILE]: ['not believed', 'check.cache.large'] });
+
+    // as after teaching or checking: entries, but no decoded values
+    rmSync(join(folder, SAMPLES_FILE));
+    const own = new Sealed(settings);
+    const { samples: _, ...rest } = JSON.parse((await own.read(file))!);
+    await own.write(file, JSON.stringify({ ...rest, samples: null }));
+    expect(await check(false)).toEqual({ [JUDGEMENT_FILE]: sealOnly });
+    expect(await check(true)).toEqual({ [JUDGEMENT_FILE]: ['agrees', 'check.cache.same'] });
+    await own.write(file, JSON.stringify({ ...rest, samples: null, entries: [] }));
+    writeFileSync(join(folder, SAMPLES_FILE), 'of anybody');
+    expect(await check(true)).toEqual({
+      [JUDGEMENT_FILE]: sealOnly,
+      [SAMPLES_FILE]: ['not believed', 'check.cache.unvouched'],
+    });
   });
 
   it('is not believed when the capture is not as it was, nor kept of such a one', async () => {

@@ -19,6 +19,12 @@ export const check = {
   'check.cache.absent': 'Nicht vorhanden; wird bei Bedarf neu angelegt.',
   'check.cache.altered':
     'Nicht so, wie das Programm dieses Benutzers sie geschrieben hat: beschädigt, bearbeitet oder von einem anderen Rechner. Ihr wird nicht geglaubt, sie wird neu angelegt.',
+  'check.cache.large':
+    'Zu groß, um benutzt zu werden. Was sie enthält, wird bei Bedarf jedes Mal neu aus den Aufzeichnungen gewonnen.',
+  'check.cache.unvouched':
+    'Keine judgement.json, der geglaubt wird, steht für sie ein; wer sie geschrieben hat, ist daher offen. Ihr wird nicht geglaubt, sie wird neu angelegt.',
+  'check.cache.seal-only':
+    'So, wie das Programm dieses Benutzers sie geschrieben hat. Von welcher Aufzeichnung und welchem Stand des Programms sie ist, wurde nicht geprüft; nur für diese wird ihr geglaubt.',
   'check.cache.other':
     'Von einem anderen Stand des Programms oder für einen anderen Ordner angelegt. Ihr wird nicht geglaubt, sie wird neu angelegt.',
   'check.cache.stale':
@@ -29,7 +35,7 @@ export const check = {
   'check.cache.sealed':
     'So, wie das Programm dieses Benutzers sie geschrieben hat; geglaubt wird ihr nur für das, woraus sie gemacht ist.',
   'check.cache.old':
-    'Was sie von einer Fahrt enthält, ist von einer anderen Aufzeichnung oder einem anderen Stand des Programms. Ihr wird nicht geglaubt, sie wird neu angelegt.',
+    'Die dekodierten Werte sind von einer anderen Aufzeichnung oder einem anderen Stand des Programms. Ihnen wird nicht geglaubt, sie werden neu gewonnen.',
   'check.cache.same': 'Enthält, was die Aufzeichnung jetzt ergibt.',
   'check.cache.other-found':
     'Ihr würde geglaubt, sie enthält aber etwas anderes, als die Aufzeichnung ergibt. Bitte löschen; es geht nichts verloren.',

@@ -18,6 +18,12 @@ export const check = {
   'check.cache.absent': 'It is not there; it is made again when it is needed.',
   'check.cache.altered':
     'It is not as this user’s program wrote it: damaged, edited, or from another computer. It is not believed, and made again.',
+  'check.cache.large':
+    'It is too large to be used. Each time it is needed, what it holds is made again from the recordings.',
+  'check.cache.unvouched':
+    'No judgement.json that is believed vouches for it, so nothing tells who wrote it. It is not believed, and made again.',
+  'check.cache.seal-only':
+    'It is as this user’s program wrote it. Of which capture and which build of the program it is was not looked at; it is believed only for those.',
   'check.cache.other':
     'Another build of the program made it, or it was made for another folder. It is not believed, and made again.',
   'check.cache.stale':
@@ -27,7 +33,7 @@ export const check = {
   'check.cache.agrees': 'It agrees with what it was made from, entry by entry: {$n :num}.',
   'check.cache.sealed': 'It is as this user’s program wrote it, and believed only for what it was made from.',
   'check.cache.old':
-    'What it holds of a drive is of another capture or of another build of the program. It is not believed, and made again.',
+    'The decoded values are of another capture or of another build of the program. They are not believed, and made again.',
   'check.cache.same': 'It holds what the capture gives now.',
   'check.cache.other-found':
     'It would be believed, and holds something else than the capture gives. Delete it; nothing is lost.',
