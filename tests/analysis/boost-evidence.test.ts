@@ -173,12 +173,16 @@ describe('good', () => {
     expect(unknown({ untaughtS: 1.4 })).toEqual([null, false]);
     expect(unknown({ untaughtS: 1.5, withS: 1.4 })).toEqual([{ ...at, why: 'untaught' }, true]);
     expect(unknown({ untaughtS: 1.5, withS: 1.5 })).toEqual([null, false]);
-    expect(unknown({ untaughtS: 1, leftOutS: 0.5 })).toEqual([{ ...at, why: 'left-out' }, true]);
+    expect(unknown({ untaughtS: 1, leftOutS: 0.5 })).toEqual([{ ...at, why: 'untaught' }, true]);
+    expect(unknown({ untaughtS: 0.5, leftOutS: 1 })).toEqual([{ ...at, why: 'left-out' }, true]);
     // Readings left out that say short count beside others as well.
     expect(unknown({ leftOutS: 5, leftOutShortS: 0.9, withS: 9 })).toEqual([null, false]);
-    expect(unknown({ leftOutS: 5, leftOutShortS: 1, withS: 9 })).toEqual([{ ...at, why: 'left-out' }, true]);
+    expect(unknown({ leftOutS: 5, leftOutShortS: 1, withS: 9 })).toEqual([
+      { ...at, why: 'left-out-short' },
+      true,
+    ]);
     expect(unknown({ untaughtS: 3, leftOutS: 1, leftOutShortS: 1 })).toEqual([
-      { ...at, why: 'left-out' },
+      { ...at, why: 'left-out-short' },
       true,
     ]);
   });

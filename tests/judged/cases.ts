@@ -86,6 +86,13 @@ export function held(
   return { unrounded, contradicted: contradicted(judgement), found, hash: hash.digest('hex').slice(0, 16) };
 }
 
+/** What may be asked for while the coolant climbs. */
+const FIRST: ReadonlySet<string> = new Set([
+  'coolant.needs.climb-first',
+  'coolant.needs.restless',
+  'coolant.needs.frozen',
+]);
+
 function contradicted({ findings, spoken }: Judgement): string[] {
   const climbs = findings.some((f) => f.id === 'coolant.climb' && f.verdict === 'fault shown');
   return findings.flatMap((f) => {
@@ -97,9 +104,7 @@ function contradicted({ findings, spoken }: Judgement): string[] {
     return [
       ...(verdict !== 'not shown' && across ? [`${f.id}: ${verdict}, its interval across its limit`] : []),
       ...(verdict === 'shown good' && said ? [`${f.id}: shown good, and was spoken of as a fault`] : []),
-      ...(sentOut && f.needs?.id !== 'coolant.needs.climb-first'
-        ? [`${f.id}: drive on while it climbs`]
-        : []),
+      ...(sentOut && !FIRST.has(f.needs?.id ?? '') ? [`${f.id}: drive on while it climbs`] : []),
     ];
   });
 }

@@ -286,7 +286,7 @@ describe('compressing', () => {
       return { status, out, err };
     };
     const two = await Promise.all([run(), run()]);
-    // one of them may come upon the other's work; nothing is lost by it
+    // one of them may come upon the other's work, or be told that the library is in use; nothing is lost by it
     for (const { runs } of [await listRuns(library)]) expect(runs).toHaveLength(3);
     expect((await check(library)).ok).toBe(true);
     const last = await run();
@@ -296,6 +296,6 @@ describe('compressing', () => {
       expect(existsSync(join(library, name, 'lock'))).toBe(false);
     }
     expect((await check(library)).ok).toBe(true);
-    expect(two.map((t) => t.status).every((s) => s === 0 || s === 2)).toBe(true);
+    expect(two.map((t) => t.status).every((s) => [0, 2, 5].includes(s))).toBe(true);
   });
 });

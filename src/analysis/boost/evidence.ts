@@ -45,7 +45,8 @@ const SHORT_S = 1;
 export interface Unknown {
   readonly fromRpm: number;
   readonly toRpm: number;
-  readonly why: 'untaught' | 'left-out';
+  /** `left-out-short`: the readings that were not believed say that boost is short. */
+  readonly why: 'untaught' | 'left-out' | 'left-out-short';
 }
 
 /** What is still missing before "shown good" could be said. */
@@ -192,8 +193,10 @@ export class RegionEvidence {
 
   /** The first pull that plainly brought too little, but too short or on too few samples to call it missed; null without. */
   get odd(): Witness | null {
-    const plainly = ({ deviation, variance, runVariance }: Witness): boolean =>
-      deviation !== null && deviation + 1.96 * Math.sqrt(variance + runVariance) < -MISS_SHARE;
+    // So far below may still be another car's ordinary boost.
+    const share = ({ cars, limit }: Witness): number => (cars > 0 ? Math.max(MISS_SHARE, limit) : MISS_SHARE);
+    const plainly = (w: Witness): boolean =>
+      w.deviation !== null && w.deviation + 1.96 * Math.sqrt(w.variance + w.runVariance) < -share(w);
     return this.witnesses.find((w) => w.maybeMissed || (w.held === null && plainly(w))) ?? null;
   }
 
@@ -206,19 +209,19 @@ export class RegionEvidence {
     return pulls > 0 || !warm || through.length > 0 ? null : goodRange(this.scan, this.region);
   }
 
-  /** The lowest engine speeds that were driven at high demand and of which nothing is known; null when there are none. */
+  /** The lowest engine speeds that were driven at high demand and of which nothing is known, those that may be short first; null when there are none. */
   get unknown(): Unknown | null {
-    const steps = [...this.#known].filter(
-      ([, s]) => s.leftOutShortS >= SHORT_S || (s.untaughtS + s.leftOutS >= UNKNOWN_S && s.withS < UNKNOWN_S),
-    );
-    const lowest = steps.toSorted(([a], [b]) => a - b)[0];
+    const steps = [...this.#known].toSorted(([a], [b]) => a - b);
+    const short = steps.find(([, s]) => s.leftOutShortS >= SHORT_S);
+    const lowest =
+      short ?? steps.find(([, s]) => s.untaughtS + s.leftOutS >= UNKNOWN_S && s.withS < UNKNOWN_S);
     if (lowest === undefined) return null;
     const { fromRpm, toRpm } = this.region;
-    const [step, { untaughtS, leftOutShortS }] = lowest;
+    const [step, { untaughtS, leftOutS }] = lowest;
     return {
       fromRpm: Math.max(step * STEP_RPM, fromRpm),
       toRpm: Math.min((step + 1) * STEP_RPM, toRpm),
-      why: untaughtS >= UNKNOWN_S && leftOutShortS < SHORT_S ? 'untaught' : 'left-out',
+      why: short !== undefined ? 'left-out-short' : untaughtS >= leftOutS ? 'untaught' : 'left-out',
     };
   }
 

@@ -133,7 +133,8 @@ function takenBack(c: BoostCase, findings: readonly Finding[]): Finding[] {
     const atS = c.saidAtS(f.id);
     if (atS === null || f.verdict === 'fault shown' || (elsewhere && f.verdict === 'not shown')) return f;
     const needs = elsewhere ? MISSING_ELSEWHERE : say('boost.need.taken-back', { atS });
-    return { ...f, verdict: 'not shown', aside: false, needs };
+    const evidence = f.evidence.filter(({ text }) => text.id !== 'boost.good-range');
+    return { ...f, verdict: 'not shown', aside: false, evidence, needs };
   });
 }
 
@@ -299,7 +300,7 @@ function intermittentFinding(c: BoostCase): Finding {
         where[0]?.region.id === 'boost.clutch-band' ? say('boost.points.contact') : say('boost.points.hangs'),
     };
   const held = Math.max(0, ...c.regions.map((r) => r.held));
-  const leftOut = c.regions.find((r) => r.unknown?.why === 'left-out');
+  const leftOut = c.regions.find((r) => r.unknown?.why === 'left-out-short');
   if (leftOut !== undefined) return { ...base, needs: needs(c, leftOut) };
   if (c.regions.some((r) => r.missed > 0)) return { ...base, needs: MISSING_ELSEWHERE };
   if (held >= HELD_PULLS) return { ...base, verdict: 'shown good' };

@@ -265,6 +265,9 @@ export class CoolantDetector implements Detector {
   }
 }
 
+/** Looks for a cause before it asks for a drive. */
+const HELPS: ReadonlySet<string> = new Set(['coolant.needs.restless', 'coolant.needs.frozen']);
+
 /** Nobody is sent out to drive, or to idle a hot engine, with a fault that must be put right before. */
 function afterRepair(findings: readonly Finding[]): Finding[] {
   const shown = (id: string): boolean => findings.some((f) => f.id === id && f.verdict === 'fault shown');
@@ -273,7 +276,8 @@ function afterRepair(findings: readonly Finding[]): Finding[] {
     : shown('coolant.too-cold')
       ? say('coolant.needs.thermostat-first')
       : null;
-  return findings.map((f) => (first !== null && f.verdict === 'not shown' ? { ...f, needs: first } : f));
+  const waits = (f: Finding): boolean => f.verdict === 'not shown' && !HELPS.has(f.needs?.id ?? '');
+  return findings.map((f) => (first !== null && waits(f) ? { ...f, needs: first } : f));
 }
 
 function enteredPlateau({ thermostatC }: Profile): Known | null {

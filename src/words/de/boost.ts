@@ -11,7 +11,7 @@ export const boost = {
   'boost.need.untaught':
     'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch welcher Ladedruck dort zu erwarten ist, ist nicht bekannt: eine einwandfreie Fahrt hinzunehmen, die dorthin kam.',
   'boost.need.left-out':
-    'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch diese Messwerte sind nicht glaubhaft: Druck oder Pedal standen still, oder das Gas wurde gerade weggenommen. Dort noch einmal fahren und das Pedal {$holdS :duration} halten; kommt es wieder, Drucksensor und Pedalwert ansehen.',
+    'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch diese Messwerte sind nicht glaubhaft: Druck oder Pedal standen still, oder das Gas wurde gerade weggenommen. In einer weiteren Fahrt dorthin fahren und das Pedal {$holdS :duration} halten; kommt es wieder, Drucksensor und Pedalwert ansehen.',
   'boost.guess.belt':
     'dem Verlauf nach ein Lader mit Riemenantrieb: unter {$belowRpm :rpm} kommt der Ladedruck {$afterS :seconds finer=1} nach dem Gasgeben und erreicht {$topKpa :pressure}',
   'boost.guess.turbo': 'dem Verlauf nach ein Turbomotor: der Ladedruck erreicht {$topKpa :pressure}',
@@ -88,9 +88,9 @@ export const boost = {
     'Der Ladedruck kam nicht bei jeder Volllastbeschleunigung: zuerst das reparieren.',
   'boost.need.elsewhere': 'Der Ladedruck fehlte; siehe die anderen Befunde zum Ladedruck.',
   'boost.need.again':
-    'Bei {$atS :clock} der Fahrt brachte eine Beschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} {$boostKpa :pressure}, wo {$expectedKpa :pressure} zu erwarten waren, doch zu kurz, um sicher zu sein: dieselbe Beschleunigung noch einmal fahren und halten.',
+    'Bei {$atS :clock} der Fahrt brachte eine Beschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} {$boostKpa :pressure}, wo {$expectedKpa :pressure} zu erwarten waren: allein zu wenig für einen Fehler, und zu wenig Druck für einen Gutbefund. Dieselbe Beschleunigung in einer weiteren Fahrt länger halten.',
   'boost.need.taken-back':
-    'Bei {$atS :clock} der Fahrt wurde ein fehlender Ladedruck gemeldet; die ganze Fahrt belegt ihn nicht. Vor dem Gutbefund dieselben Volllastbeschleunigungen noch einmal fahren.',
+    'Bei {$atS :clock} der Fahrt wurde hier ein Fehler gemeldet; die ganze Fahrt belegt ihn nicht. Vor dem Gutbefund dasselbe in einer weiteren Fahrt aufzeichnen.',
   'boost.need.press-test':
     'Die Ladeluftstrecke abdrücken: aus den Daten ist eine Undichtigkeit nicht vom Turbolader zu unterscheiden.',
   'boost.need.tip-ins':

@@ -11,7 +11,7 @@ export const boost = {
   'boost.need.untaught':
     'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but how much boost is due there is not known: add a healthy drive that went there.',
   'boost.need.left-out':
-    'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but those readings were not believed: pressure or pedal stood still, or the driver was lifting off. Drive there again and hold the demand for {$holdS :duration}; if it comes again, look at the pressure sensor and the pedal readings.',
+    'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but those readings were not believed: pressure or pedal stood still, or the driver was lifting off. Go there in another drive and hold the demand for {$holdS :duration}; if it comes again, look at the pressure sensor and the pedal readings.',
   'boost.guess.belt':
     'it looks driven by a belt: boost comes {$afterS :seconds finer=1} after the tip-in below {$belowRpm :rpm} and reaches {$topKpa :pressure}',
   'boost.guess.turbo': 'it looks turbocharged: boost reaches {$topKpa :pressure}',
@@ -81,9 +81,9 @@ export const boost = {
   'boost.need.repair-first': 'Boost came at some pulls only: repair that first.',
   'boost.need.elsewhere': 'Boost was missing; see the other boost findings.',
   'boost.need.again':
-    'At {$atS :clock} of the run a pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} brought {$boostKpa :pressure} where {$expectedKpa :pressure} were due, for too short a time to be sure: drive the same pull again and hold it.',
+    'At {$atS :clock} of the run a pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} brought {$boostKpa :pressure} where {$expectedKpa :pressure} were due: alone not enough for a fault, and too little to call it good. Hold the same pull for longer in another drive.',
   'boost.need.taken-back':
-    'At {$atS :clock} of the run boost was said to be missing; the drive as a whole does not show it. Drive the same pulls again before calling it good.',
+    'At {$atS :clock} of the run a fault was spoken of here; the drive as a whole does not show it. Record the same in another drive before calling it good.',
   'boost.need.press-test': 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.',
   'boost.need.tip-ins':
     'Drive {$tips :num} sudden tip-ins from light demand to full pedal in the clutch band, hold each for {$holdS :duration}, with as many samples a second as the link gives.',
