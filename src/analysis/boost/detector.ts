@@ -235,11 +235,13 @@ export class BoostDetector implements Detector {
     return spoken;
   }
 
-  /** A shortfall that demand below what good is said of carries may yet be averaged away. */
+  /** A shortfall at light demand that fuller pulls at the same speeds do not show as well may yet be averaged away. */
   #waits(id: string): boolean {
     const r = this.#evidence.regions.find((o) => o.region.id === id);
     const window = r === undefined || r.absent ? null : r.shortfall;
-    return window !== null && window.fromDemandPct < GOOD_FROM_PCT && window.pulls < LIGHT_PULLS;
+    if (window === null || window.fromDemandPct >= GOOD_FROM_PCT || window.pulls >= LIGHT_PULLS) return false;
+    const fuller = r!.scan.over({ ...window, fromDemandPct: GOOD_FROM_PCT, toDemandPct: 100 });
+    return fuller === null || fuller.deviation > -fuller.limit;
   }
 
   #keepPull(stretch: Stretch, witnesses: readonly Witness[], baro: Baro): void {
