@@ -36,7 +36,9 @@ const asked: Asked = {
   kind: [],
   out: null,
 };
-const cli = new URL('../../src/cli/judge.ts', import.meta.url).href;
+/** Where the program under test is: threads load the same files, built or not. */
+const built = process.env.HANDBACK_BUILT === '1';
+const cli = new URL(built ? '../../dist/src/cli/judge.js' : '../../src/cli/judge.ts', import.meta.url).href;
 
 async function all<R>(outcomes: AsyncIterable<Outcome<R>>): Promise<unknown[]> {
   const out: unknown[] = [];
