@@ -34,8 +34,8 @@ const AHEAD_US = 2_000_000;
  */
 const LOOK_EVERY_US = 100_000;
 /**
- * Pulls over which such a shortfall is spoken of before the drive has ended: with three, one of 225 healthy drives (45 open
- * diesel trips, 0 to 13 others teaching) was, at 45 % demand, and taken back. Chosen with that one in view.
+ * Pulls over which a shortfall at light demand is spoken of before the drive has ended. Chosen by hand on one healthy drive
+ * of 225 (45 open diesel trips, 0 to 13 others teaching), which three pulls at 45 % demand accused and later ones cleared.
  */
 const LIGHT_PULLS = 5;
 

@@ -132,9 +132,12 @@ function takenBack(c: BoostCase, findings: readonly Finding[]): Finding[] {
   return findings.map((f) => {
     const atS = c.saidAtS(f.id);
     if (atS === null || f.verdict === 'fault shown' || (elsewhere && f.verdict === 'not shown')) return f;
-    const needs = elsewhere ? MISSING_ELSEWHERE : say('boost.need.taken-back', { atS });
     const evidence = f.evidence.filter(({ text }) => text.id !== 'boost.good-range');
-    return { ...f, verdict: 'not shown', aside: false, evidence, needs };
+    return {
+      ...f,
+      ...{ verdict: 'not shown', aside: false, evidence },
+      needs: say('boost.need.taken-back', { atS }),
+    };
   });
 }
 
