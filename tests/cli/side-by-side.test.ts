@@ -92,7 +92,8 @@ describe('judging many', () => {
 
   it('what no thread could do, for want of memory or because none starts, is done here', async () => {
     const alone = await all(judging(1));
-    expect(await all(judging(2, never, 8))).toStrictEqual(alone);
+    // From source the loader has a thread of its own: when that runs out of memory, Node.js waits for it for ever.
+    if (built) expect(await all(judging(2, never, 8))).toStrictEqual(alone);
     expect(await all(judging(2, never, undefined, 'no-such-module'))).toStrictEqual(alone);
   });
 });
