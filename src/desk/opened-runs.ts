@@ -66,7 +66,6 @@ export interface Taught {
 }
 
 const KEPT = 3;
-/** What comparing takes from a run: a cache as `judgement.json`, in a file of its own, of a name that no archive holds. */
 
 export class OpenedRuns {
   readonly #opened = new Kept<OpenedRun>(KEPT);

@@ -18,6 +18,7 @@ export const COMPRESSED_FILE = `${CAPTURE_FILE}.gz`;
 /** What was found out about an ended run, to be had again from the capture at any time. */
 export const JUDGEMENT_FILE = 'judgement.json';
 export const SAMPLES_FILE = 'samples.parquet';
+/** What comparing takes from a run: a cache as well, in a file of its own, of a name that no archive holds. */
 export const COMPARED_FILE = 'compared.sealed';
 
 const text = z.string().max(2000).nullable();
