@@ -116,7 +116,7 @@ export async function* sideBySide<T, R>(
     signal.removeEventListener('abort', stop);
     if (signal.aborted) await Promise.all(answers); // what they write is written whole
     over.abort();
-    await pool.destroy();
+    await ended(pool);
     await last;
   }
 }
@@ -135,6 +135,16 @@ function poolOf(entry: URL, threads: number, heapMb: number): Tinypool | null {
   } catch {
     return null;
   }
+}
+
+/**
+ * All threads gone, also where one fails meanwhile: the pool then calls what its threads do not have, throws that at
+ * nobody and waits for ever.
+ */
+async function ended(pool: Tinypool): Promise<void> {
+  const threads = pool.threads.map((thread) => Object.assign(thread, { removeListener: () => undefined }));
+  const destroyed = pool.destroy().catch(() => undefined);
+  await Promise.race([destroyed, Promise.allSettled(threads.map((thread) => thread.terminate()))]);
 }
 
 const settled = <R>(promise: Promise<R>): Promise<Outcome<R>> =>
