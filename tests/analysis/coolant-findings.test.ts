@@ -214,19 +214,23 @@ describe('the warm-up', () => {
     const warmUp = { heatPerC: 100 * times, startC: 15, airC: 16, fromS: 60, toS: 400 };
     return warmUpFinding(facts({ warmUp, baseline: { warmUps, kind: null } as object }));
   };
-  it('is a fault where its whole interval lies above 1.3 times the expected, good where it excludes twice', () => {
+  it('is a fault where its whole interval lies above 1.3 times the expected, good where it excludes 1.7 times', () => {
     const wholeAbove = (times: number) => took(times).measured!.interval![0] > 130;
     for (const times of [1, 1.2, 1.4, 1.5, 1.6, 1.7, 1.8, 2, 2.4]) {
       const f = took(times);
       const [low, high] = f.measured!.interval!;
-      const good = high < 200 && f.measured!.value < 100 * Math.SQRT2;
-      expect(f.verdict).toBe(low > 130 ? 'fault shown' : good ? 'shown good' : 'not shown');
+      expect(f.verdict).toBe(low > 130 ? 'fault shown' : high < 170 ? 'shown good' : 'not shown');
       expect(f.aside).toBe(f.measured!.value < 100 * Math.SQRT2);
     }
     expect([1.3, 2].map(wholeAbove)).toEqual([false, true]);
-    expect(took(1).verdict).toBe('shown good');
-    expect(took(1.4).verdict).toBe('shown good');
-    expect(took(1.43).verdict).toBe('not shown');
+    expect([1, 1.6].map((times) => took(times).verdict)).toEqual(['shown good', 'fault shown']);
+  });
+  it('asks for more healthy drives only where they would have shown it good', () => {
+    expect([1.1, 1.25, 1.28, 1.29, 1.4].map((times) => needsOf(took(times, 1)))).toEqual([
+      ...['shown good', 'coolant.needs.warm-up-more', 'coolant.needs.warm-up-more'],
+      ...['coolant.needs.warm-up-again', 'coolant.needs.warm-up-again'],
+    ]);
+    expect(needsOf(took(1.25))).toBe('shown good');
   });
   it('without drives to hold it against asks for them; without a warm-up for one from cold', () => {
     expect(needsOf(took(1, 0))).toBe('coolant.needs.warm-up-baseline');

@@ -120,6 +120,7 @@ export interface CoolantSays {
   'coolant.needs.cold-start': Record<never, never>;
   'coolant.needs.warm-up': { toC: number };
   'coolant.needs.warm-up-baseline': Record<never, never>;
+  'coolant.needs.warm-up-more': { excluded: number; drives: number };
   'coolant.needs.warm-up-again': Record<never, never>;
   'coolant.spoken.limit': { nowC: number };
   'coolant.spoken.climb': { nowC: number };

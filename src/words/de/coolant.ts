@@ -92,6 +92,8 @@ export const coolant = {
     'Vom Kaltstart bis {$toC :temp} aufzeichnen, überwiegend in Fahrt, mit Luftmasse oder mit Saugrohrdruck und Drehzahl.',
   'coolant.needs.warm-up-baseline':
     'Kein Vergleich für den Warmlauf: Kaltstarts dieses Fahrzeugs in einwandfreiem Zustand angeben.',
+  'coolant.needs.warm-up-more':
+    '.input {$drives :number}\n.match $drives\n0 {{Ein langsamer Warmlauf ist nicht nachgewiesen, aber kein Kaltstart dieses Fahrzeugs in einwandfreiem Zustand sagt genau genug, was er brauchen darf, um das {$excluded :num finer=1}-Fache auszuschließen: einen hinzufügen.}}\n1 {{Ein langsamer Warmlauf ist nicht nachgewiesen, aber ein einziger Kaltstart in einwandfreiem Zustand sagt zu wenig darüber, was er brauchen darf, um das {$excluded :num finer=1}-Fache auszuschließen: einen weiteren hinzufügen.}}\n* {{Ein langsamer Warmlauf ist nicht nachgewiesen, aber {$drives :num} Kaltstarts in einwandfreiem Zustand sagen zu wenig darüber, was er in dieser Luft brauchen darf, um das {$excluded :num finer=1}-Fache auszuschließen: einen weiteren hinzufügen.}}',
   'coolant.needs.warm-up-again':
     'Der Warmlauf war langsamer, als nach den Fahrten in einwandfreiem Zustand zu erwarten, aber nicht sicher: den Kaltstart mit abgestellter Heizung wiederholen.',
   'coolant.spoken.limit':

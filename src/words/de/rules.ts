@@ -55,7 +55,7 @@ export const rules = {
   'coolant.rule.fan':
     'Nachweislich in Ordnung: im Stand stieg das eingeschwungene Kühlmittel {$aboveC :diff} über den Beharrungswert und kam um {$backC :diff} zurück. Fehler nachgewiesen: im Stand {$beyondS :duration} lang {$beyondC :diff} über der eingetragenen Schalttemperatur, ohne zu fallen; ohne diese Temperatur zeigt sich ein ausgefallener Lüfter als Anstieg. Eine Fahrt, die den Lüfter nie brauchte, sagt nichts über ihn.',
   'coolant.rule.warm-up':
-    'Wärme je Kelvin zwischen {$fromC :temp} und {$toC :temp}, verglichen mit einer Regression der Fahrten dieses Fahrzeugs in einwandfreiem Zustand über die Lufttemperatur. Fehler nachgewiesen: das ganze Intervall von {$confidence :share} liegt über dem {$slow :num finer=2}-Fachen des Erwarteten. Nachweislich in Ordnung: das ganze Intervall liegt unter dem {$excluded :num}-Fachen. Das Urteil über die Kühlung wartet darauf ab dem {$waits :num finer=2}-Fachen.',
+    'Wärme je Kelvin zwischen {$fromC :temp} und {$toC :temp}, verglichen mit einer Regression der Fahrten dieses Fahrzeugs in einwandfreiem Zustand über die Lufttemperatur. Fehler nachgewiesen: das ganze Intervall von {$confidence :share} liegt über dem {$slow :num finer=2}-Fachen des Erwarteten. Nachweislich in Ordnung: das ganze Intervall liegt unter dem {$excluded :num finer=1}-Fachen. Das Urteil über die Kühlung wartet darauf ab dem {$waits :num finer=2}-Fachen.',
   'coolant.rule.codes':
     'Fehler nachgewiesen: ein Fehlercode für Thermostat, Warmlauf oder Übertemperatur (SAE J2012: P0125, P0126, P0128, P0217), der vor der Fahrt nicht da war.',
   'coolant.rule.watch':
