@@ -41,13 +41,15 @@ export function boostGoals(all: readonly BoostCase[]): Row[] {
     list.some(hit) ? `yes: ${[...new Set(list.filter(hit).map((c) => c.name))].join(', ')}` : 'no';
   const found = (left: number, place?: string): Row => {
     const list = loss.filter((c) => c.left === left && (place === undefined || c.label === place));
-    const what = `boost × ${left}${place ? ` ${place} rpm` : ', anywhere'}, evidence there, three drives that teach or more: found`;
+    const what = `boost × ${left}${place ? ` ${place} rpm` : ', anywhere'}, evidence there, taught there by three drives or more: found`;
     const goal = left === 0.9 ? 'wherever it can be seen' : 'all';
+    const known = list.filter((c) => enough(c.taughtThere));
+    const others = list.filter((c) => !enough(c.taughtThere));
     return [
       what,
       goal,
-      of(list, accused),
-      list.every(accused) ? 'no' : `plain rule ${of(list, (c) => c.plain)}`,
+      `${of(known, accused)}${others.length > 0 ? `; where it is not taught ${others.filter(accused).length} of ${others.length}` : ''}`,
+      known.every(accused) ? 'no' : `yes; plain rule ${of(known, (c) => c.plain)}`,
     ];
   };
   const gone = all.filter((c) => c.what === 'intermittent' && c.taught >= 3 && c.evidence.pulls >= 6);
@@ -57,6 +59,12 @@ export function boostGoals(all: readonly BoostCase[]): Row[] {
       '0',
       of(healthy, accused),
       bad(healthy, accused),
+    ],
+    [
+      'boost, healthy drives told of a fault on the way, whatever stands at the end',
+      '0',
+      of(healthy, (c) => c.spoken.length > 0),
+      bad(healthy, (c) => c.spoken.length > 0),
     ],
     ['boost, files with glitches accused', '0', of(glitch, accused), bad(glitch, accused)],
     ...([0.9, 0.8, 0.7, 0.5, 0] as const).map((l) => found(l)),

@@ -30,7 +30,11 @@ export interface BoostCase {
   readonly taught: number;
   /** Pulls and samples that could show it, counted on the raw signals, not by the detector. */
   readonly evidence: Evidence;
+  /** Of it, what lies where the drives that teach have three samples, by 500 rpm and 20 % demand. */
+  readonly taughtThere: Evidence;
   readonly faults: readonly string[];
+  /** Faults spoken of while driving, whether they stand at the end or not. */
+  readonly spoken: readonly string[];
   readonly shownGood: boolean;
   /** What the plain rule says. */
   readonly plain: boolean;
@@ -66,6 +70,8 @@ export function clean(samples: readonly Sample[]): CleanSample[] {
 
 export interface Outcome {
   readonly findings: readonly Finding[];
+  /** Faults spoken of on the way. */
+  readonly spoken: readonly string[];
   readonly faults: readonly string[];
   readonly good: readonly string[];
   /** Every finding that the system waits for is shown good. */
@@ -78,7 +84,7 @@ export function judgeBoost(
   baseline: BoostBaseline | null,
 ): Outcome {
   const detector = new BoostDetector({ profile, baseline });
-  for (const s of samples) detector.step(s);
+  const said = samples.flatMap((s) => detector.step(s)).map(({ finding }) => finding);
   const findings = detector.finish(samples.at(-1)?.tUs ?? 0);
   const ids = (v: string): string[] => findings.filter((f) => f.verdict === v).map((f) => f.id);
   const own = findings.filter(
@@ -86,6 +92,7 @@ export function judgeBoost(
   );
   return {
     findings,
+    spoken: said.filter((f) => f.verdict === 'fault shown').map((f) => f.id),
     faults: ids('fault shown'),
     good: ids('shown good'),
     systemGood: own.length > 0 && own.every((f) => f.verdict === 'shown good'),
@@ -132,7 +139,9 @@ export function boostCases(name: string, sizes: readonly number[] = TAUGHT, seed
       return {
         ...{ what, label, left, half, name, taught },
         evidence: evidenceIn(drive, band),
+        taughtThere: evidenceIn(drive, band, (p) => taughtAt(p, plain).length >= 3),
         faults: o.faults,
+        spoken: o.spoken,
         shownGood: o.systemGood,
         plain: plainFault(samples, plain),
       };
@@ -159,10 +168,15 @@ function bandOf(place: (typeof PLACES)[number]): readonly [number, number] {
   return place === 'above 2500' ? [2500, 9999] : [1200, 9999];
 }
 
+interface Settled {
+  readonly tUs: number;
+  readonly rpm: number;
+  readonly demand: number;
+  readonly kpa: number;
+}
+
 /** Boost of a diesel that has been asked for 60 % and more for two seconds (KIT: t90 1.8 s from 1,750 rpm), warm. */
-function* settled(
-  drive: readonly Sample[],
-): Generator<{ tUs: number; rpm: number; demand: number; kpa: number }> {
+function* settled(drive: readonly Sample[]): Generator<Settled> {
   let [rpm, ect, sinceUs, demand] = [0, 0, Number.POSITIVE_INFINITY, 0];
   for (const s of drive) {
     if (s.signal === 'rpm') rpm = s.value;
@@ -177,10 +191,14 @@ function* settled(
   }
 }
 
-function evidenceIn(drive: readonly Sample[], [from, to]: readonly [number, number]): Evidence {
+function evidenceIn(
+  drive: readonly Sample[],
+  [from, to]: readonly [number, number],
+  counts: (p: Settled) => boolean = () => true,
+): Evidence {
   let [pulls, samples, lastUs] = [0, 0, Number.NEGATIVE_INFINITY];
   for (const p of settled(drive)) {
-    if (p.rpm < from || p.rpm >= to) continue;
+    if (p.rpm < from || p.rpm >= to || !counts(p)) continue;
     samples++;
     if (p.tUs - lastUs > 5e6) pulls++;
     lastUs = p.tUs;
@@ -190,14 +208,16 @@ function evidenceIn(drive: readonly Sample[], [from, to]: readonly [number, numb
 
 /** Absolute pressure by 500 rpm × 20 % demand, settled: the plain rule's baseline. */
 type PlainLesson = ReadonlyMap<string, readonly number[]>;
-const cellOf = (p: { readonly rpm: number; readonly demand: number }): string =>
-  `${Math.floor(p.rpm / 500)}/${Math.floor(p.demand / 0.2)}`;
+const cellOf = (p: Settled): string => `${Math.floor(p.rpm / 500)}/${Math.floor(p.demand / 0.2)}`;
 
 function plainLesson(drive: readonly Sample[]): PlainLesson {
   const cells = new Map<string, number[]>();
   for (const p of settled(drive)) cells.set(cellOf(p), [...(cells.get(cellOf(p)) ?? []), p.kpa]);
   return cells;
 }
+
+const taughtAt = (p: Settled, taught: readonly PlainLesson[]): readonly number[] =>
+  taught.flatMap((t) => t.get(cellOf(p)) ?? []);
 
 /** A plain rule: in some cell that others drove, three samples or more, their median gauge boost 15 % below the others'. */
 function plainFault(drive: readonly Sample[], taught: readonly PlainLesson[]): boolean {

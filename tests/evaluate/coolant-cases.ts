@@ -114,6 +114,8 @@ export interface CoolantOutcome {
   readonly verdict: 'fault' | 'good' | 'not shown';
   readonly faults: readonly { readonly id: string; readonly saidAtS: number }[];
   readonly watches: number;
+  /** Faults spoken of on the way, whether they stand at the end or not. */
+  readonly spoken: number;
   /** Of the warm-up itself; null when it was not measured or no other drive says what it should take. */
   readonly warmUp: Finding['verdict'] | null;
   /** What the plain rule says, run seconds. */
@@ -134,9 +136,13 @@ function judged(name: string, samples: readonly Sample[], { taught, road }: How)
   );
   let endUs = 0;
   let watches = 0;
+  let spoken = 0;
   const cleaned = [...clean(samples)];
   for (const s of cleaned) {
-    for (const said of detector.step(s)) if (said.finding.id === 'coolant.watch') watches++;
+    for (const { finding } of detector.step(s)) {
+      if (finding.id === 'coolant.watch') watches++;
+      if (finding.verdict === 'fault shown') spoken++;
+    }
     endUs = s.tUs;
   }
   const findings = detector.finish(endUs).filter((f) => f.system === 'coolant');
@@ -149,6 +155,7 @@ function judged(name: string, samples: readonly Sample[], { taught, road }: How)
     verdict: faults.length > 0 ? 'fault' : good ? 'good' : 'not shown',
     faults: faults.map((f) => ({ id: f.id, saidAtS: f.saidAtS ?? 0 })),
     watches,
+    spoken,
     warmUp: findings.find((f) => f.id === 'coolant.warm-up' && f.measured !== null)?.verdict ?? null,
     plainClimbS: plain.climbS,
     plainColdS: plain.coldS,

@@ -233,6 +233,13 @@ export function coolantGoals(
   const none = (k: number) => k === 0;
   return [
     row('coolant, healthy drives accused, 0 to 13 taught', '0', of('healthy'), accused, none),
+    row(
+      'coolant, healthy drives told of a fault on the way, whatever stands at the end',
+      '0',
+      of('healthy'),
+      (c) => c.outcome.spoken > 0,
+      none,
+    ),
     row('coolant, files with glitches accused', '0', of('glitch'), accused, none),
     row(
       'coolant, healthy and usable, shown good',

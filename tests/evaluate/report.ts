@@ -168,8 +168,9 @@ other constants were chosen with all open drives in view: the two halves below s
 that nobody has seen comes out. What they were not chosen on: which drives teach, and where failing pulls fall. Where a coolant
 reading sticks one constant was chosen on: of 480 files with other stuck readings 2 were accused (stuck on
 the way up: one "stays cold", and a plateau learned too low, then a climb at 92 °C), which a rule was made for; of 480 with
-others again, on which nothing was chosen, none is (0 % to 0.8 %). What the tables below say of coolant is from before that rule, and all but *Boost, open drives* is\nfrom before boost was called good more sparingly. The tables count what is
-found in the end: of 225 healthy judgements of boost one was *spoken of* on the way and taken back, which was mended with it in view. One healthy car each:
+others again, on which nothing was chosen, none is (0 % to 0.8 %). A fault *spoken of* on the way and taken back counts in rows of its own: one healthy judgement of boost in 225
+was, which was mended with it in view. Below what a warm-up is called good was chosen with both
+halves in view (half A alone says 1.75 times the heat, not 1.7). One healthy car each:
 figures for faults are for invented faults. So believe that a healthy drive like these is hardly ever accused, and take
 what share of small losses is found as an upper estimate.
 
@@ -188,7 +189,8 @@ Why rows fall short, on these drives:
 - *Stuck-open thermostat.* A short winter drive hardly asks the thermostat; it stays *not shown*, never good. A reading
   that stands still to the bit may be the sensor and needs ten minutes.
 - *Boost, small losses.* Below 2,000 rpm healthy drives of this car differ by 3 to 6 % from day to day, which is what
-  × 0.9 comes to. A loss is looked for where drives that teach went: with few of them nothing is known of high engine speed.
+  × 0.9 comes to. A loss is looked for where drives that teach went: with few of them nothing is known of high engine speed. Of some
+  drives the evidence is four samples of one pull.
 - *Boost without a baseline.* These drives carry no commanded boost, so only boost that is absent or comes and goes can be
   told; how much this engine should give is not known, and no default is narrow enough.
 
@@ -231,7 +233,8 @@ ${fleetText(r.fleet)}
 
 The open diesel drives in two halves, balanced by season and pulls. Drives that teach are drawn from all other drives
 of the car. *Evidence there*: three pulls or four samples of 60 % pedal and more, held for two seconds, in the band of the
-loss, counted on the raw signals. Plain rule: in a cell of 500 rpm by 20 % demand that others drove, the median of three
+loss, counted on the raw signals. *Taught there*: as much of it lies in cells of 500 rpm by 20 % demand in which the drives that
+teach have three samples. Plain rule: in a cell of 500 rpm by 20 % demand that others drove, the median of three
 samples or more lies 15 % below theirs.
 
 ${boostText(r.boost)}
