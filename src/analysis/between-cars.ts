@@ -128,17 +128,15 @@ export function another(n: number, seen: number, differ: Differ, df = n - 1): An
   return { sd, far: Math.max(0, far - Z95 * sd) };
 }
 
-/** Of a quantity that is one number a car; null where none gave it. */
+/** Of a quantity that is one number a car. @throws RangeError without any */
 export function learnOne(
   values: readonly { readonly value: number; readonly variance: number }[],
   differ: Differ,
-): OfKind | null {
-  return (
-    learnBetween(
-      values.map((v, car) => ({ ...v, car, cell: 0 })),
-      differ,
-    ).get(0) ?? null
-  );
+): OfKind {
+  return learnBetween(
+    values.map((v, car) => ({ ...v, car, cell: 0 })),
+    differ,
+  ).get(0)!;
 }
 
 /**

@@ -10,8 +10,6 @@ import type { Role } from './types.ts';
 /** Fewer pulls than this tell too little about their own scatter. Chosen by hand, not measured. */
 const LEAST_PULLS = 3;
 const MOST_PULLS = 20;
-/** Where nothing is measured yet: the scatter of KIT pulls from 60 % demand. */
-const USUAL_SD = 0.02;
 /**
  * The estimate may move while more is driven: plan for less than the whole distance. Chosen by hand, not measured.
  */
@@ -47,24 +45,24 @@ export function needsOf(w: Wanted): Says {
   if (w.contrast === null)
     return after.length === 0 ? say('compare.need.after', least) : say('compare.need.no-common', least);
   const { contrast } = w;
-  if (contrast.before.variance === null) return say('compare.need.few-before', least);
-  if (contrast.after.variance === null) return moreAfter(LEAST_PULLS - contrast.after.pulls, how);
-  return plan(w, contrast, how);
+  const [sdBefore, sdAfter] = [contrast.before.sd, contrast.after.sd];
+  if (sdBefore === null) return say('compare.need.few-before', least);
+  if (sdAfter === null) return moreAfter(LEAST_PULLS - contrast.after.pulls, how);
+  return plan(w, contrast, sdBefore, sdAfter, how);
 }
 
 /** The smallest number of pulls after the repair whose interval would probably settle it. */
-function plan(w: Wanted, c: Contrast, how: Says): Says {
+function plan(w: Wanted, c: Contrast, sdBefore: number, sdAfter: number, how: Says): Says {
   const margin = w.marginPct / 100;
   const goal = PLAN * Math.max(c.difference + margin, -c.difference, margin / 2);
   const extra = w.extra.reduce((a, [v]) => a + v, 0);
-  const sdAfter = c.after.sd ?? USUAL_SD;
   const halfWith = (nBefore: number, nAfter: number): number => {
-    const vBefore = (c.before.sd ?? USUAL_SD) ** 2 / nBefore;
+    const vBefore = sdBefore ** 2 / nBefore;
     const vAfter = sdAfter ** 2 / nAfter;
     const v = vBefore + vAfter + extra;
     const df =
       v ** 2 /
-      (vBefore ** 2 / Math.max(1, nBefore - 1) +
+      (vBefore ** 2 / (nBefore - 1) +
         vAfter ** 2 / (nAfter - 1) +
         w.extra.reduce((a, [x, d]) => a + x ** 2 / d, 0));
     return studentT(0.975, df) * Math.sqrt(v);

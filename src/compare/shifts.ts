@@ -52,7 +52,7 @@ export function afterOneSecond(tip: GatheredTip, baroKpa: number): number | null
   const a = tip.points[next - 1];
   if (!b || !a) return null;
   if (Math.max(b.tUs - atUs, atUs - a.tUs) > TIP_NEAR_S * 1e6 + 1e5) return null;
-  const w = b.tUs === a.tUs ? 0 : (atUs - a.tUs) / (b.tUs - a.tUs);
+  const w = (atUs - a.tUs) / (b.tUs - a.tUs);
   return a.mapKpa + w * (b.mapKpa - a.mapKpa) - baroKpa;
 }
 

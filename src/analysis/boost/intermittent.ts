@@ -14,7 +14,7 @@ const SPOILT = [0.1, 0.01, 0.0002] as const;
  */
 export const TIMES_LIKELIER = 30;
 /** Shares of failing pulls that are tried; the likeliest counts. Chosen by hand, not measured. */
-const FAIL_SHARES = [0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.7] as const;
+const FAIL_SHARES = [0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.7] as const;
 
 /**
  * Likelihood ratio over the pulls: with share q failing, against all sound. Only pulls that ask no more than another

@@ -20,14 +20,18 @@ export interface Region {
 /** Demand from which the clutch must be closed inside its band, % (common practice, no source). */
 export const ENGAGED_PCT = 60;
 
+/** Where the profile does not say (common practice, no source). */
+const BAND_TOP_RPM = 2400;
+const HAND_OVER_RPM = 3500;
+
 /** Engine speed, rpm, up to which the clutch closes always, and above which the turbocharger is alone. */
 export function clutchBand(profile: Profile): { topRpm: number; handOverRpm: number } {
   const top = profile.clutchBandTopRpm;
   const over = profile.handOverRpm;
-  const topRpm = top?.value ?? Math.min(2400, over?.value ?? 2400);
+  const topRpm = top?.value ?? Math.min(BAND_TOP_RPM, over?.value ?? BAND_TOP_RPM);
   return {
     topRpm,
-    handOverRpm: Math.max(topRpm, over?.value ?? 3500),
+    handOverRpm: Math.max(topRpm, over?.value ?? HAND_OVER_RPM),
   };
 }
 

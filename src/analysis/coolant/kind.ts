@@ -51,17 +51,13 @@ function meanOf(valuesC: readonly number[], sdC: number): { value: number; varia
   return [{ value, variance: (sdC / value) ** 2 / n }];
 }
 
-function warmUpOf(
-  cars: readonly (readonly WarmUpLesson[])[],
-  source: HeatSource,
-): (OfKind & { airC: number }) | null {
+function warmUpOf(cars: readonly (readonly WarmUpLesson[])[], source: HeatSource): OfKind & { airC: number } {
   const airC = median(cars.flatMap((c) => c.map((w) => w.airC)));
   const values = cars.map((c) => {
     const ln = c.reduce((a, w) => a + inAir(w, airC), 0) / c.length;
     return { value: Math.exp(ln), variance: SCATTER[source] ** 2 / c.length };
   });
-  const learned = learnOne(values, DIFFER.warmUp);
-  return learned && { ...learned, airC };
+  return { ...learnOne(values, DIFFER.warmUp), airC };
 }
 
 /** °C that a healthy car of the kind gives in one drive. */

@@ -1,0 +1,86 @@
+/** Boost that comes and goes: how many gone pulls among how many sound ones, and what a bad link may explain. */
+import { expect, it } from 'vitest';
+import { isIntermittent } from '../../src/analysis/boost/intermittent.ts';
+import type { Witness } from '../../src/analysis/boost/witness.ts';
+
+const witness = (more: Partial<Witness>): Witness =>
+  ({
+    ...{ doubtful: false, held: true, maybeMissed: false, frozen: false, absent: false },
+    ...{ deviation: 0, variance: 0, runVariance: 0, patches: [], n: 8, ...more },
+  }) as unknown as Witness;
+/** Short by everything in so many samples. */
+const gone = (short: number, more: Partial<Witness> = {}): Witness =>
+  witness({ held: false, deviation: -1, patches: [{ short }] as unknown as Witness['patches'], ...more });
+const among = (sound: number, ...others: Witness[]) =>
+  isIntermittent([...Array.from({ length: sound }, () => witness({})), ...others], () => true);
+/** The most sound pulls among which it is still called intermittent; -1 for never. */
+const mostSound = (...others: Witness[]): number => {
+  let n = -1;
+  while (n < 300 && among(n + 1, ...others)) n++;
+  return n;
+};
+/** By the rule as written: with a share q failing, thirty times likelier than all sound with readings spoilt at `s` each. */
+const expected = (...spoilt: number[]): number => {
+  let n = -1;
+  const times = (k: number, q: number) => spoilt.reduce((a, s) => (a * q) / s, 1) * (1 - q) ** k;
+  while (n < 300 && [0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.7].some((q) => times(n + 1, q) >= 30)) n++;
+  return n;
+};
+
+it('one gone pull is believed by how many of its samples would have to be spoilt: one 0.1, two 0.01, three 0.0002', () => {
+  expect([1, 2, 3, 4].map((short) => mostSound(gone(short)))).toEqual([
+    ...[expected(0.1), expected(0.01), expected(0.0002), expected(0.0002)],
+  ]);
+  expect([expected(0.1), expected(0.01), expected(0.0002)]).toEqual([-1, 0, 41]);
+});
+
+it('several together say more: whichever share explains them best', () => {
+  const wrong: number[][] = [];
+  for (let one = 0; one < 8; one++)
+    for (let two = 0; two < 4; two++)
+      for (let three = 0; three < 2; three++) {
+        const each = <T>(n: number, x: T): T[] => Array.from({ length: n }, () => x);
+        const pulls = [...each(one, gone(1)), ...each(two, gone(2)), ...each(three, gone(3))];
+        const spoilt = [...each(one, 0.1), ...each(two, 0.01), ...each(three, 0.0002)];
+        const most = expected(...spoilt);
+        if ((most >= 0 && !among(most, ...pulls)) || among(most + 1, ...pulls)) wrong.push([one, two, three]);
+      }
+  expect(wrong).toEqual([]);
+});
+
+it('a pull is gone that is short by more than half, and by more than a fifth with its whole interval', () => {
+  const is = (deviation: number, variance = 0, runVariance = 0) =>
+    among(5, gone(3, { held: null, deviation, variance, runVariance }));
+  expect([-0.5, -0.51].map((d) => is(d))).toEqual([false, true]);
+  // 1.96 standard deviations of the two together reach from 0.6 to 0.2 short.
+  const sd = 0.4 / 1.96;
+  expect([0.99, 1.01].map((f) => is(-0.6, (f * sd) ** 2))).toEqual([true, false]);
+  expect([0.99, 1.01].map((f) => is(-0.6, (0.6 * f * sd) ** 2, (0.8 * f * sd) ** 2))).toEqual([true, false]);
+  // To the bit a fifth short with the whole interval: not more.
+  expect(is(-0.51556, 0.161 ** 2)).toBe(false);
+  expect(among(5, gone(3, { held: null, deviation: null }))).toBe(false);
+});
+
+it('a pull that brought nothing is gone by all its samples, unless it held; one missed on two samples, or stuck, by two', () => {
+  expect(mostSound(witness({ held: false, absent: true, deviation: null, n: 2 }))).toBe(0);
+  expect(mostSound(witness({ held: false, absent: true, deviation: null, n: 3 }))).toBe(41);
+  expect(among(5, witness({ held: null, absent: true, deviation: null }))).toBe(false);
+  expect(mostSound(witness({ maybeMissed: true, held: null, deviation: null }))).toBe(0);
+  expect(mostSound(gone(5, { frozen: true }))).toBe(0);
+  // Short without a sample that says so alone: all of them.
+  expect(mostSound(gone(0, { n: 3 }))).toBe(41);
+  expect(mostSound(gone(1, { absent: true, n: 3 }))).toBe(41);
+  expect(mostSound(gone(0, { patches: [{ short: 1 }, { short: 1 }] as unknown as Witness['patches'] }))).toBe(
+    0,
+  );
+});
+
+it('asks for another that held alike, and hears no doubtful pull', () => {
+  const one = gone(3);
+  expect(isIntermittent([witness({}), one], (w) => w !== one)).toBe(false);
+  expect(among(5, gone(3, { doubtful: true }))).toBe(false);
+  const doubted = Array.from({ length: 60 }, () => witness({ doubtful: true }));
+  expect(isIntermittent([...doubted, gone(3)], () => true)).toBe(true);
+  const open = Array.from({ length: 60 }, () => witness({ held: null }));
+  expect(isIntermittent([...open, gone(3)], () => true)).toBe(true);
+});
