@@ -89,7 +89,7 @@ export const coolant = {
   'coolant.needs.warm-up-baseline':
     'Nothing to compare the warm-up with: give healthy cold starts of this vehicle.',
   'coolant.needs.warm-up-more':
-    '.input {$drives :number}\n.match $drives\n0 {{The warm-up was not shown to be slow, but no healthy cold start of this vehicle tells closely enough what it should take to exclude {$excluded :num finer=1} times: add one.}}\n1 {{The warm-up was not shown to be slow, but one healthy cold start tells too little of what it should take to exclude {$excluded :num finer=1} times: add another.}}\n* {{The warm-up was not shown to be slow, but {$drives :num} healthy cold starts tell too little of what it should take in this air to exclude {$excluded :num finer=1} times: add another.}}',
+    '.input {$drives :number}\n.match $drives\n0 {{The warm-up was not shown to be slow, but no healthy cold start of this vehicle tells closely enough what it should take to exclude {$excluded :num finer=1} times the heat: add one.}}\n1 {{The warm-up was not shown to be slow, but one healthy cold start tells too little of what it should take to exclude {$excluded :num finer=1} times the heat: add another.}}\n* {{The warm-up was not shown to be slow, but {$drives :num} healthy cold starts tell too little of what it should take in this air to exclude {$excluded :num finer=1} times the heat: add another.}}',
   'coolant.needs.warm-up-again':
     'The warm-up was slower than the healthy drives expect, not surely so: repeat the cold start with the heater off.',
   'coolant.spoken.limit': 'Coolant at {$nowC :temp}. Stop when safe; never open a hot cooling system.',
