@@ -2,13 +2,10 @@
  * What several cars of a kind tell of one that was never seen: a car is a level of its own on one shape, and what is left,
  * `value = shape(cell) · (1 + level(car)) · (1 + rest)`. Robust: one faulty car of ten only widens it.
  */
-import { Z_FAULT, Z95 } from './boost/scan.ts';
-import { robust, studentT } from './spread.ts';
+import { robust, studentT, Z_BOTH, Z_FAULT, Z95 } from './spread.ts';
 
 /** From so many cars on they tell themselves how much they differ. Chosen by hand, not measured. */
 const TELLING_CARS = 3;
-/** Both sides, 95 %. Normal distribution, by definition. */
-export const Z_BOTH = 1.96;
 /** In its far tails the clipped mean of few cars is heavier than Student's t: so much fewer degrees of freedom. Chosen on drawn cars, 3 to 30. */
 const FAR_DF = 0.8;
 

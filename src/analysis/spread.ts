@@ -1,6 +1,19 @@
 /** Where several values lie and how much they differ, when one of them may be wrong; and what a further one may then be. */
 import { median } from 'simple-statistics';
 
+/**
+ * One-sided 95 %: each side of the limit is held against its own bound; the interval printed is two-sided 90 %.
+ * Normal distribution, by definition.
+ */
+export const Z95 = 1.645;
+/**
+ * A shortfall must also be this many standard errors away from none: it pays for the looking at all windows at once
+ * chosen on 45 open diesel trips together (docs/analysis.md).
+ */
+export const Z_FAULT = 3.5;
+/** Both sides, 95 %. Normal distribution, by definition. */
+export const Z_BOTH = 1.96;
+
 /** P. J. Huber, *Robust Statistics* (1981), section 6.4, "Proposal 2": beyond so many standard deviations a value counts no more. */
 const K = 1.5;
 /** E ψ(z)² of a normal deviate at that K (closed form, from memory; checked by drawing). */

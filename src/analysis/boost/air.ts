@@ -1,10 +1,10 @@
 /** The air mass as a second witness: more air than the pressure accounts for is lost after the meter, or a sensor lies. */
 import { median } from 'simple-statistics';
-import { shareOfKind, Z_BOTH } from '../between-cars.ts';
+import { shareOfKind } from '../between-cars.ts';
+import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import type { Baro } from './barometer.ts';
 import { AIR_FROM_PCT, airBin, airIndex, type BoostBaseline } from './lesson.ts';
 import { isClipped } from './points.ts';
-import { Z_FAULT, Z95 } from './scan.ts';
 import type { StretchPoint } from './stretches.ts';
 
 /** Scatter of the air index between healthy drives (KIT: 0.9 %, rounded up). */

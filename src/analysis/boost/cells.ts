@@ -1,7 +1,9 @@
 /** The map of engine speed × demand: where pulls were, and which loss of boost they rule out there. */
+
+import { Z95 } from '../spread.ts';
 import type { Excluded } from '../types.ts';
 import type { Region } from './regions.ts';
-import { type Estimate, type ShortfallScan, SPOOLING_PULLS, SPOOLING_TO_RPM, Z95 } from './scan.ts';
+import { type Estimate, type ShortfallScan, SPOOLING_PULLS, SPOOLING_TO_RPM } from './scan.ts';
 
 /** Size of a cell that a claim covers, rpm and demand, %. Chosen by hand, not measured. */
 export const STEP_RPM = 500;

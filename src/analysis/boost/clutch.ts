@@ -1,11 +1,11 @@
 /** The magnetic clutch by its behaviour: how soon boost comes after a tip-in, and whether it is open at light demand. */
 import type { Profile } from '../../core/profile.ts';
 import type { Says } from '../../core/says.ts';
+import { Z95 } from '../spread.ts';
 import type { Evidence } from '../types.ts';
 import type { Baro } from './barometer.ts';
 import type { OperatingPoint } from './points.ts';
 import { clutchBand } from './regions.ts';
-import { Z95 } from './scan.ts';
 import type { Stretch } from './stretches.ts';
 
 /** A belt-driven compressor answers within a few tenths of a second (common practice, no source). */

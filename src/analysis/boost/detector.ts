@@ -1,6 +1,7 @@
 /** The boost detector: points, stretches, witnesses, findings; speaks as soon as a pull settles the matter. */
 import type { Profile } from '../../core/profile.ts';
 import { inTurn, isSays, type Says } from '../../core/says.ts';
+import { Z_BOTH } from '../spread.ts';
 import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
 import { atRestKpa } from './absence.ts';
 import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
@@ -339,7 +340,7 @@ function bandOfExpected(e: {
   sd: number;
   noise: { run: number; pull: number; point: number };
 }): [number, number] {
-  const half = 1.96 * Math.hypot(e.sd, e.noise.run, e.noise.pull, e.noise.point) * e.kpa;
+  const half = Z_BOTH * Math.hypot(e.sd, e.noise.run, e.noise.pull, e.noise.point) * e.kpa;
   return [Math.round((e.kpa - half) * 10) / 10, Math.round((e.kpa + half) * 10) / 10];
 }
 

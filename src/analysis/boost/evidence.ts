@@ -1,10 +1,12 @@
 /** What the pulls of one region say together, and the decisions by a rule stated beforehand. */
+
+import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import { AIR_RUN_SD, airExcess, airIsLost } from './air.ts';
 import { type GoodRange, goodRange, STEP_RPM } from './cells.ts';
 import { LIMIT } from './expectation.ts';
 import { isIntermittent } from './intermittent.ts';
 import type { Region } from './regions.ts';
-import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan, Z_FAULT, Z95 } from './scan.ts';
+import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan } from './scan.ts';
 import { type KnownS, MISS_SHARE, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
 
 /**
@@ -196,7 +198,7 @@ export class RegionEvidence {
     // So far below may still be another car's ordinary boost.
     const share = ({ cars, limit }: Witness): number => (cars > 0 ? Math.max(MISS_SHARE, limit) : MISS_SHARE);
     const plainly = (w: Witness): boolean =>
-      w.deviation !== null && w.deviation + 1.96 * Math.sqrt(w.variance + w.runVariance) < -share(w);
+      w.deviation !== null && w.deviation + Z_BOTH * Math.sqrt(w.variance + w.runVariance) < -share(w);
     return this.witnesses.find((w) => w.maybeMissed || (w.held === null && plainly(w))) ?? null;
   }
 

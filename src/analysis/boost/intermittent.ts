@@ -1,4 +1,6 @@
 /** Whether boost comes and goes: pulls as a mixture of those that held and those that brought nothing. */
+
+import { Z_BOTH } from '../spread.ts';
 import type { Witness } from './witness.ts';
 
 /**
@@ -43,5 +45,5 @@ function looksGone(w: Witness): boolean {
   if (w.maybeMissed || (w.held === false && w.absent)) return true;
   if (w.deviation === null) return false;
   const sd = Math.sqrt(w.variance + w.runVariance);
-  return w.deviation < -GONE_SHARE && w.deviation + 1.96 * sd < -SURELY_SHARE;
+  return w.deviation < -GONE_SHARE && w.deviation + Z_BOTH * sd < -SURELY_SHARE;
 }

@@ -3,6 +3,7 @@
 import type { Profile } from '../../core/profile.ts';
 import { hundredth, tenth } from '../../core/rounded.ts';
 import { inTurn, isSays, type Says } from '../../core/says.ts';
+import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import type { Evidence, Finding } from '../types.ts';
 import { AIR_LIMIT, type AirExcess, airExcess, airIsLost } from './air.ts';
 import { excludedBy, GOOD_FROM_PCT, GOOD_LOSS_PCT, openCell } from './cells.ts';
@@ -35,8 +36,6 @@ import {
   LONE_PULLS,
   SPOOLING_PULLS,
   SPOOLING_TO_RPM,
-  Z_FAULT,
-  Z95,
 } from './scan.ts';
 import { GOOD_FROM_C, type Witness } from './witness.ts';
 
@@ -600,7 +599,7 @@ function carsOf(witnesses: readonly Witness[]): number {
 /** How many they are, and by how much what is expected may be off, however many pulls are driven (95 %, share). */
 const ofKind = (witnesses: readonly Witness[], e: Estimate): { cars: number; within: number } => ({
   cars: carsOf(witnesses),
-  within: 1.96 * Math.sqrt(e.runVariance),
+  within: Z_BOTH * Math.sqrt(e.runVariance),
 });
 
 /** Said before the pulls: another car's boost is no limit to hold a small loss against. */

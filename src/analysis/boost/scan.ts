@@ -2,6 +2,7 @@
  * Seeks a shortfall over windows of engine speed × demand, so that a loss at 3,000 rpm is not averaged away by sound
  * pulls at 2,100. A pull is one witness for each window that it passes through: its samples are not independent.
  */
+import { Z_FAULT, Z95 } from '../spread.ts';
 
 /** Edges of the smallest windows. Demand is the lagged one, 0 to 100. Chosen by hand, not measured. */
 const RPM_EDGES = [
@@ -11,16 +12,6 @@ const DEMAND_EDGES = [45, 60, 70, 80, 90, 999] as const;
 const RPMS = RPM_EDGES.length - 1;
 const DEMANDS = DEMAND_EDGES.length - 1;
 
-/**
- * One-sided 95 %: each side of the limit is held against its own bound; the interval printed is two-sided 90 %.
- * Normal distribution, by definition.
- */
-export const Z95 = 1.645;
-/**
- * A shortfall must also be this many standard errors away from none: it pays for the looking at all windows at once
- * chosen on 45 open diesel trips together (docs/analysis.md).
- */
-export const Z_FAULT = 3.5;
 /**
  * One sample alone may be off by this, as a share of the boost: speed, demand and pressure are read at different
  * times. Chosen by hand, not measured.

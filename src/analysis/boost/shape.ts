@@ -2,11 +2,12 @@
  * Boost high up against boost a little below it, in the same drive: what a drive without a healthy one beside it tells of
  * a loss at high engine speed. An observation and never a verdict: how level an engine holds its boost is its own.
  */
+
+import { Z95 } from '../spread.ts';
 import type { Evidence } from '../types.ts';
 import { atRestKpa } from './absence.ts';
 import type { Baro } from './barometer.ts';
 import { say } from './says.ts';
-import { Z95 } from './scan.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
 /** From here on demand is as good as full: the boost is all that the engine gives. Chosen by hand, not measured. */

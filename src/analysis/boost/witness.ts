@@ -1,5 +1,6 @@
 /** Weighs one pull for one region of engine speed: what it says of the boost there, and how surely. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
+import { Z_BOTH, Z_FAULT } from '../spread.ts';
 import type { Pull as BoostPull } from '../types.ts';
 import { atRestKpa, isAbsent, isLift, isStill, withoutLift, withoutSpikes } from './absence.ts';
 import { airOf, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
@@ -10,7 +11,7 @@ import type { BoostBaseline } from './lesson.ts';
 import { unsettledSd } from './noise.ts';
 import { isClipped } from './points.ts';
 import type { Region } from './regions.ts';
-import { type Patch, patchAt, pullVariance, Z_FAULT } from './scan.ts';
+import { type Patch, patchAt, pullVariance } from './scan.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
 /** Colder than this the engine may be given less boost (KIT: one such drive); absence is still judged from 40 degC. */
@@ -207,9 +208,9 @@ function againstExpected(pull: Pull, scored: readonly Scored[], maybeAbsent: boo
     pull.absent ||
     (scored.length >= MISS_SAMPLES &&
       pull.spanS >= MISS_S &&
-      deviation + 1.96 * sd < -missShare &&
+      deviation + Z_BOTH * sd < -missShare &&
       deviation < -Z_FAULT * sd);
-  const held = isLasting(pull) && deviation > -HELD_SHARE && deviation - 1.96 * sd > -MISS_SHARE;
+  const held = isLasting(pull) && deviation > -HELD_SHARE && deviation - Z_BOTH * sd > -MISS_SHARE;
   return {
     ...pull,
     ...sums,

@@ -1,7 +1,7 @@
 /** From what the watches saw to the coolant findings, by the decision rule of JCGM 106:2012. */
 import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
-import { Z_BOTH } from '../between-cars.ts';
+import { Z_BOTH, Z95 } from '../spread.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import type { Bin, HeatSource } from './bins.ts';
@@ -93,8 +93,7 @@ const SLOW = 1.3;
 const EXCLUDED = 1.7;
 /** From halfway to twice the heat (as a ratio) on, the system's verdict waits. Chosen by hand, not measured. */
 const WAITS = Math.SQRT2;
-/** Normal quantile of 95 % on one side: the two bounds enclose CONFIDENCE. Normal distribution, by definition. */
-const Z = 1.645;
+/** What two bounds of Z95 enclose. By definition. */
 const CONFIDENCE = 0.9;
 
 type Draft = Pick<Finding, 'id' | 'rule'>;
@@ -556,7 +555,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
   const measured = {
     value: share(0),
     unit: '%' as const,
-    interval: [share(-Z), share(Z)] as [number, number],
+    interval: [share(-Z95), share(Z95)] as [number, number],
   };
   const { cars } = expected;
   const heat = { perC: w.heatPerC, expected: Math.exp(expected.ln), airC: w.airC };
@@ -568,7 +567,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
         ? say('coolant.seen.warm-up-kind', { ...heat, cars, within })
         : say('coolant.seen.warm-up-both', { ...heat, cars, within, drives: expected.drives });
   // By other cars alone the verdict on the cooling waits for what one healthy car in twenty takes.
-  const slower = Math.max(WAITS, expected.drives === 0 ? Math.exp(Z * expected.se) : 0);
+  const slower = Math.max(WAITS, expected.drives === 0 ? Math.exp(Z95 * expected.se) : 0);
   const slow = Math.max(SLOW, Math.exp(expected.far));
   const filled: Finding = {
     ...base,
@@ -597,7 +596,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
   if (measured.interval[1] < 100 * EXCLUDED)
     return { ...filled, verdict: 'shown good', limit: limit(EXCLUDED) };
   // Known as well as one drive of the car repeats, it would have been good: then what is taught is too little.
-  const helped = Math.log(measured.value / 100) + Z * SCATTER[f.heatSource] < Math.log(EXCLUDED);
+  const helped = Math.log(measured.value / 100) + Z95 * SCATTER[f.heatSource] < Math.log(EXCLUDED);
   return {
     ...filled,
     limit: limit(EXCLUDED),

@@ -3,8 +3,8 @@
  * around, what a warm-up takes. It bounds and explains; it accuses only where no healthy car of the kind would stand.
  */
 import { median } from 'simple-statistics';
-import { type Differ, learnOne, type OfKind, Z_BOTH } from '../between-cars.ts';
-import { Z95 } from '../boost/scan.ts';
+import { type Differ, learnOne, type OfKind } from '../between-cars.ts';
+import { Z_BOTH, Z95 } from '../spread.ts';
 import { type CoolantBaseline, type CoolantKind, mergeCoolant, type WarmUpLesson } from './baseline.ts';
 import { HEAT_SOURCES, type HeatSource } from './bins.ts';
 import { inAir, SCATTER } from './warm-up-meter.ts';

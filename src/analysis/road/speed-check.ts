@@ -6,6 +6,7 @@
 import { median } from 'simple-statistics';
 import { tenth } from '../../core/rounded.ts';
 import { say } from '../says.ts';
+import { Z_BOTH } from '../spread.ts';
 import type { CleanSample, Finding } from '../types.ts';
 
 /** Slower, the whole km/h of the car's own speed is too coarse (common practice, no source). */
@@ -55,7 +56,7 @@ export class SpeedCheck {
     const meanKmh = this.#sumKmh / n;
     const scatter = 1.4826 * median(this.#pct.map((p) => Math.abs(p - value)));
     // Of a median of n values, and what the car's own step leaves open whatever their number.
-    const half = (1.96 * 1.2533 * scatter) / Math.sqrt(n);
+    const half = (Z_BOTH * 1.2533 * scatter) / Math.sqrt(n);
     const stepPct = (100 * STEP_KMH) / meanKmh;
     const interval: [number, number] = [value - half - stepPct / 2, value + half + stepPct];
     const usual = interval[0] >= -USUAL_PCT && interval[1] <= USUAL_PCT;
