@@ -69,6 +69,25 @@ describe('what several cars give', () => {
     expect(sd(0.001)).toBeCloseTo(expected(rest ** 2 - 0.001), 9);
     expect(sd(1)).toBeCloseTo(expected(0), 9);
   });
+  it('of places that two of them drove each is told from these two', () => {
+    // Each car gives 10 % more at one of its places and 10 % less at the other.
+    const given: Given[] = [
+      [0, 0, 110],
+      [0, 2, 90],
+      [1, 0, 90],
+      [1, 1, 110],
+      [2, 1, 90],
+      [2, 2, 110],
+    ].map(([car, cell, value]) => ({ car: car!, cell: cell!, value: value!, variance: 0.001 }));
+    const rest = robust([0.1, -0.1, -0.1, 0.1, -0.1, 0.1].map((x) => x * Math.sqrt(2))).sd;
+    const { value, cars, sd } = learnBetween(given, DIFFER).get(1)!;
+    expect([value, cars]).toEqual([expect.closeTo(100, 9), 2]);
+    expect(sd).toBeCloseTo((studentT(BOTH, 8) / BOTH) * Math.sqrt(rest ** 2 / 2 + rest ** 2 - 0.001), 9);
+  });
+  it('of cars that drove no place in common is the least', () => {
+    const given = [0, 1, 2].map((k) => ({ car: k, cell: k, value: 100, variance: 0.001 }));
+    expect(learnBetween(given, DIFFER).get(0)!.sd).toBeCloseTo((studentT(BOTH, 2) / BOTH) * 0.01, 9);
+  });
   it('has degrees of freedom of level and rest together', () => {
     // Levels 0.8, 1, 1.2; about them ±5 % by turns, which leaves levels as they are.
     const [a, b] = [1.05, 0.95];
