@@ -136,6 +136,8 @@ describe('above the engine speeds that taught', () => {
   it('not from one machine to another, and where two make the boost not within 500 rpm of the change', () => {
     expect(at(4050, upTo(4000), TWIN)?.kpa).toBe(100);
     expect(at(4050, upTo(3950), TWIN)).toBeNull();
+    expect(at(4050, upTo(3950), { ...TWIN, clutch: false })).toBeNull();
+    expect(at(2400, upTo(2350), TWIN)).toBeNull();
     // A turbocharger alone: from 2000 rpm on all is one.
     expect(at(4050, upTo(3950), DIESEL)?.kpa).toBe(100);
     const clutched: Profile = { ...BELT, clutch: true };

@@ -182,10 +182,12 @@ describe('the driver’s demand', () => {
   it('is 0 at rest and 100 at the floor: 15 and 80 % of the sensor where it has not shown its rest', () => {
     expect([15, 80, 47.5].map((raw) => percent(raw))).toEqual([0, 100, 50]);
     expect(percent(10)).toBe(0);
-    expect([83.2, 83.3].map((raw) => percent(raw) < 105)).toEqual([true, false]);
+    expect([83.2, 83.3, 100].map((raw) => percent(raw) === 105)).toEqual([false, true, true]);
   });
   it('has its floor at 92 % where it rests below 8', () => {
     expect(percent(80, [8, 8, 8])).toBe(100);
+    // 0.7 to the bit is still the same.
+    expect(percent(50, [0, 0.7, 0])).toBeCloseTo(5000 / 92, 9);
     expect(percent(80, [7.9, 7.9, 7.9])).toBeCloseTo((100 * (80 - 7.9)) / (92 - 7.9), 9);
   });
   it('learns its rest from three readings in a row within 0.7 of the one before, below 30', () => {
@@ -212,6 +214,16 @@ describe('the driver’s demand', () => {
       [1, 'pedal_d_pct', 47.5],
     ]);
     expect([p.demand, p.demandLow]).toEqual([75, 50]);
+    // At its own time a reading has no neighbour.
+    const own = one([
+      [0, 'rpm', 1000],
+      [0.1, 'pedal_d_pct', 47.5],
+      [0.5, 'map_kpa', 120],
+      [0.5, 'pedal_d_pct', 80],
+      [1, 'pedal_d_pct', 15],
+      [1, 'rpm', 1000],
+    ]);
+    expect([own.demand, own.demandLow, own.rpm]).toEqual([100, 100, 1000]);
   });
 });
 

@@ -56,6 +56,8 @@ describe('a pull that ended', () => {
     );
     expect(through.map((w) => w.region.key)).toEqual(['low', 'high']);
     expect(run.regions.map((r) => r.witnesses.length)).toEqual([1, 1]);
+    // Without a baseline nothing says how much was due there.
+    expect(run.regions.map((r) => r.unknown?.why ?? null)).toEqual(['untaught', 'untaught']);
   });
 
   /** Every cell 100 kPa. */

@@ -83,12 +83,6 @@ class Track {
     const w = (tUs - t0) / (t1 - t0);
     return { value: v0 + w * (v1 - v0), low: Math.min(v0, v1), ageUs: Math.min(tUs - t0, t1 - tUs) };
   }
-
-  clear(): void {
-    this.#t = [];
-    this.#v = [];
-    this.#head = 0;
-  }
 }
 
 /**

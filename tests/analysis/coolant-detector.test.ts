@@ -1,0 +1,155 @@
+/** What the coolant detector takes for known, shows while driving, says and says again: each threshold from both sides. */
+import { describe, expect, it } from 'vitest';
+import { type CoolantBaseline, type CoolantKind, mergeCoolant } from '../../src/analysis/coolant/baseline.ts';
+import { CoolantDetector } from '../../src/analysis/coolant/detector.ts';
+import type { CleanSample, Spoken } from '../../src/analysis/types.ts';
+import type { Profile } from '../../src/core/profile.ts';
+
+const entered = (value: number) => ({ value, source: 'entered' }) as const;
+const baseline = (more: Partial<CoolantBaseline> = {}): CoolantBaseline => ({ ...mergeCoolant([]), ...more });
+const kind = (valueC: number, far = 0): CoolantKind => ({
+  ...{ schema: 'handback.coolant-kind/1', cars: 9, fan: null, warmUp: {} },
+  plateau: { value: valueC, cars: 9, sd: 0, far },
+});
+const detector = (profile: Profile = {}, known: CoolantBaseline | null = null) =>
+  new CoolantDetector({ profile, baseline: known });
+
+/** Each second of a drive at 80 km/h, or as `at` says. */
+const second = (t: number, ect: number, at: Readonly<Record<string, number>> = {}): CleanSample[] =>
+  Object.entries({ ambient_c: 20, ect_c: ect, maf_gps: 20, rpm: 2000, speed_kmh: 80, ...at }).map(
+    ([signal, value]) => ({ signal, tUs: t * 1e6, value, flag: null }),
+  );
+function driven(
+  d: CoolantDetector,
+  fromS: number,
+  toS: number,
+  ect: (t: number) => number,
+  at: Readonly<Record<string, number>> = {},
+): Spoken[] {
+  const said: Spoken[] = [];
+  for (let t = fromS; t < toS; t++) for (const s of second(t, ect(t), at)) said.push(...d.step(s));
+  return said;
+}
+/** Ten minutes at 90 °C, which swing as a thermostat lets them. */
+const swing = (t: number): number => 90 + Math.sin(t / 40);
+function settled(profile: Profile = {}, known: CoolantBaseline | null = null): CoolantDetector {
+  const d = detector(profile, known);
+  driven(d, 0, 600, swing);
+  return d;
+}
+
+describe('the limit', () => {
+  const limit = (profile: Profile, known: CoolantBaseline | null = null) =>
+    detector(profile, known).view().limitC;
+  it('is 105 °C, or 13 above where the coolant is known to settle, or what was entered', () => {
+    expect(limit({})).toBe(105);
+    expect(limit({ coolantLimitC: entered(98) })).toBe(98);
+    expect([92, 93].map((plateauC) => limit({}, baseline({ plateauC })))).toEqual([105, 106]);
+    // A thermostat controls 2 °C above the temperature at which it begins to open.
+    expect([90, 91].map((c) => limit({ thermostatC: entered(c) }))).toEqual([105, 106]);
+    // What its own drives taught comes before what was entered.
+    expect(limit({ thermostatC: entered(95) }, baseline({ plateauC: 93 }))).toBe(106);
+  });
+  it('of a car known by its kind is 13 above the lowest of it', () => {
+    const at = limit({}, baseline({ kind: kind(110) }));
+    expect(at).toBeCloseTo(110 - 1.645 * 1 + 13, 6);
+    expect(limit({}, baseline({ kind: kind(110, 0.05) }))).toBeCloseTo(at - 5.5, 6);
+    expect(limit({}, baseline({ plateauC: 93, kind: kind(110) }))).toBe(106);
+  });
+});
+
+describe('the view', () => {
+  it('has no data before the first step, and the newest reading after it', () => {
+    const d = detector();
+    expect(d.view()).toMatchObject({ state: 'no data', valueC: null, sentence: { id: 'coolant.view.none' } });
+    driven(d, 0, 3, () => 20);
+    expect(d.view().valueC).toBe(20);
+    driven(d, 3, 6, () => 21);
+    // The mean of the step that ended, until a later reading comes.
+    expect(d.view()).toMatchObject({ valueC: 20.4, plateauC: null, corridorC: null });
+    driven(d, 6, 8, () => 23);
+    expect(d.view().valueC).toBe(23);
+    d.step({ signal: 'ect_c', tUs: 8e6, value: 200, flag: 'range' });
+    d.step({ signal: 'rpm', tUs: 8e6, value: 2000, flag: null });
+    expect(d.view().valueC).toBe(23);
+  });
+  it('draws a corridor from 4 °C below the plateau to what the road explains above it', () => {
+    const d = settled();
+    const { plateauC, corridorC, state } = d.view();
+    expect(state).toBe('settled');
+    expect(plateauC).toBeGreaterThan(88);
+    expect(plateauC).toBeLessThan(92);
+    // Light at speed 2.8 °C.
+    expect(corridorC).toEqual([plateauC! - 4, expect.closeTo(plateauC! + 2.8, 9)]);
+    const more = settled({}, baseline({ beyondC: 3 })).view();
+    expect(more.corridorC![1]).toBeCloseTo(more.plateauC! + 5.8, 9);
+    // Drives that settled higher raise it, lower ones do not lower it.
+    expect(settled({}, baseline({ leastPlateauC: 95 })).view().plateauC).toBe(95);
+    expect(settled({}, baseline({ leastPlateauC: 70 })).view().plateauC).toBe(plateauC);
+  });
+});
+
+/** A degree each ten seconds, from 600 s on. */
+const climbing = (t: number): number => 90 + (t - 600) / 10;
+
+describe('a climb', () => {
+  it('is said, and said again after a minute while it lasts', () => {
+    const d = settled();
+    const said = driven(d, 600, 900, climbing).filter((s) => s.finding.id === 'coolant.climb');
+    expect(said.length).toBeGreaterThan(2);
+    const apart = said.slice(1).map((s, k) => s.atS - said[k]!.atS);
+    expect(new Set(apart)).toEqual(new Set([60]));
+    expect(said.every((s) => s.finding.verdict === 'fault shown')).toBe(true);
+    expect(d.view().state).toBe('climbing');
+    expect(d.suspicion).toBeGreaterThan(0.9);
+    const before = settled();
+    driven(before, 600, 720, climbing);
+    const [low, high] = before.view().minutesToLimit!;
+    // Three degrees at six a minute.
+    expect(low).toBeLessThanOrEqual(0.6);
+    expect(high).toBeGreaterThanOrEqual(0.4);
+  });
+  it('is put right before anything else is driven for', () => {
+    const d = settled();
+    driven(d, 600, 900, climbing);
+    const findings = d.finish(900e6);
+    expect(findings.find((f) => f.id === 'coolant.climb')!.verdict).toBe('fault shown');
+    const open = findings.filter((f) => f.verdict === 'not shown').map((f) => f.needs!.id);
+    expect(open.length).toBeGreaterThan(1);
+    expect(new Set(open)).toEqual(new Set(['coolant.needs.climb-first']));
+    const healthy = settled()
+      .finish(600e6)
+      .flatMap((f) => f.needs?.id ?? []);
+    expect(healthy).not.toContain('coolant.needs.climb-first');
+  });
+  it('ends with the drive: a last step that began after it is not taken', () => {
+    const end = (endS: number) => {
+      const d = settled();
+      driven(d, 600, 603, () => 90);
+      return d.finish(endS * 1e6).find((f) => f.id === 'coolant.climb')!.toS;
+    };
+    expect([599, 600, 603].map(end)).toEqual([600, 600, 603]);
+  });
+});
+
+describe('a watch', () => {
+  /** So much above the plateau for so long, then back, and again `pauseS` later. */
+  const twice = (pauseS: number) => {
+    const d = settled();
+    const rise = (from: number) => (t: number) => 90 + Math.min(4.5, (t - from) / 40) + Math.sin(t / 40) / 2;
+    const second = 600 + 260 + pauseS;
+    return [
+      ...driven(d, 600, 860, rise(600)),
+      ...driven(d, 860, second, swing),
+      ...driven(d, second, second + 260, rise(second)),
+    ].filter((s) => s.finding.id === 'coolant.watch');
+  };
+  it('has no verdict, and is said again only ten minutes after the last', () => {
+    const soon = twice(200);
+    expect(soon).toHaveLength(1);
+    expect(soon[0]!.finding.verdict).toBe('not shown');
+    const late = twice(500);
+    expect(late).toHaveLength(2);
+    expect(late[1]!.atS - late[0]!.atS).toBeGreaterThanOrEqual(600);
+  });
+});
