@@ -38,7 +38,6 @@ interface Tally {
   total: number;
   flagged: number;
   firstS: number;
-  lastS: number;
   kind: Judged | null;
   fromS: number;
   toS: number;
@@ -186,7 +185,6 @@ export class SensorDetector implements Detector {
         total: 0,
         flagged: 0,
         firstS: this.#firstS ?? 0,
-        lastS: 0,
         kind: null,
         fromS: 0,
         toS: 0,

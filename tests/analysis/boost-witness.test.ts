@@ -1,7 +1,13 @@
 /** What one pull says of a region: each threshold from both sides, and its numbers worked by hand. */
 import { describe, expect, it } from 'vitest';
 import { expectedAt } from '../../src/analysis/boost/expectation.ts';
-import { type BoostBaseline, CELLS, centreOf, mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import {
+  type BoostBaseline,
+  type BoostKind,
+  CELLS,
+  centreOf,
+  mergeLessons,
+} from '../../src/analysis/boost/lesson.ts';
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
 import { patchAt } from '../../src/analysis/boost/scan.ts';
 import type { Stretch, StretchPoint } from '../../src/analysis/boost/stretches.ts';
@@ -110,10 +116,10 @@ describe('against what is expected', () => {
   });
   it('of other cars’ boost is missed beyond what cars differ by', () => {
     const cell = [100, 5, 0.02, 0.55] as const;
-    const kind = {
+    const kind: BoostKind = {
       ...{ schema: 'handback.boost-kind/1', cars: 5, baroKpa: 100, reference: 'gauge', air: [] },
       ...{ cells: Array.from({ length: CELLS }, () => cell), noiseScale: { slow: 1, fast: 1 } },
-    } as const;
+    };
     const by = (share: number) => witness(points(6, share), { baseline: { ...EMPTY, kind } })!;
     expect(by(0.5)).toMatchObject({ held: null, cars: 5, source: 'kind', limit: expect.closeTo(0.55, 9) });
     expect(by(0.3).held).toBe(false);

@@ -153,6 +153,34 @@ describe('the coolant sensor', () => {
     expect(r.of('ect_c')!.saidAtS).toBeLessThan(604);
     expect(r.spoken.length).toBe(1);
   });
+  it('that never moves says since when, and at what', () => {
+    const [first] = run([reading('ect_c', 0, 20), ...driving(() => 21, 50)]).of('ect_c')!.evidence;
+    expect(first).toMatchObject({
+      ...{ fromS: 0, text: { id: 'sensor.unchanged', args: { c: 21, lastedS: 600 } } },
+    });
+    expect(first!.toS).toBeGreaterThan(598);
+  });
+  it('tells how it agrees, and what the rule is', () => {
+    const { evidence, limit, signals, rule } = run([
+      reading('iat_c', 3, 14),
+      reading('ambient_c', 4, 11),
+      reading('ect_c', 5, 15),
+    ]).of('ect_c')!;
+    expect(evidence).toMatchObject([
+      { fromS: 3, toS: 63, text: { id: 'sensor.start-both', args: { ectC: 15, intakeC: 14, outsideC: 11 } } },
+    ]);
+    expect([limit!.value, signals]).toEqual([15, ['ect_c', 'iat_c', 'ambient_c']]);
+    expect(rule.args).toEqual({ stretchS: 60, belowC: 60, unchangedS: 600, apartC: 15, readC: 2 });
+    const alone = run([reading('ambient_c', 0, 11), reading('ect_c', 2, 15)]).of('ect_c')!;
+    expect(alone.evidence[0]!.text).toMatchObject({ id: 'sensor.start', args: { ectC: 15, airC: 11 } });
+    expect(alone.signals).toEqual(['ect_c', 'ambient_c']);
+    // The first reading of a signal is that of the start.
+    const again = run([reading('iat_c', 0, 14), reading('ect_c', 1, 15), reading('ect_c', 2, 30)]);
+    expect(again.of('ect_c')!.measured!.value).toBe(1);
+    expect(run([reading('rpm', 0, 800)]).of('rpm')).toBeUndefined();
+    const flagged = run([reading('iat_c', 0, 14, 'rate'), reading('ect_c', 1, 15)]);
+    expect(flagged.of('ect_c')!.needs!.id).toBe('sensor.need.stand');
+  });
   it('never moves below 60 °C, at 5 km/h and more, read every 10 s or sooner', () => {
     const saidAt = (ect: number, kmh: number, everyS = 1) =>
       run([

@@ -1,6 +1,7 @@
 /** Vehicle speed against ground speed: an observation with its interval, and silence where nothing was measured. */
-import { expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { judgeTable } from '../../src/analysis/judge.ts';
+import { SpeedCheck } from '../../src/analysis/road/speed-check.ts';
 import type { Finding } from '../../src/analysis/types.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
@@ -44,4 +45,125 @@ it('says nothing without a receiver, without speed, or without a steady stretch'
   expect(judged(1, steps, false)).toBeUndefined();
   expect(judged(1, () => 30)).toBeUndefined();
   expect(judged(1, (t) => 80 + 20 * Math.sin(t / 4))).toBeUndefined();
+});
+
+describe('a steady stretch', () => {
+  type At = readonly [tS: number, car: number, ground: number];
+  /** Both links at these times, the car's first. */
+  const checked = (list: readonly At[]) => {
+    const check = new SpeedCheck();
+    // A reading after a hole, as the first of all, begins nothing yet.
+    for (const [tS, car, ground] of [[list[0]![0] - 1, 60, 0] as const, ...list]) {
+      check.step({ signal: 'speed_kmh', tUs: tS * 1e6, value: car, flag: null });
+      check.step({ signal: 'gnss_speed_kmh', tUs: tS * 1e6, value: ground, flag: null });
+    }
+    return check.finding();
+  };
+  /** Once a second for `n` seconds; one stretch is six readings. */
+  const seconds = (n: number, car: (t: number) => number, ground: (t: number) => number = () => 60): At[] =>
+    Array.from({ length: n }, (_, t) => [t, car(t), ground(t)]);
+  const stretches = (list: readonly At[]) => {
+    // Twelve sound stretches before make it a finding.
+    const before = seconds(72, () => 60);
+    const f = checked([
+      ...before,
+      [999, 60, 0],
+      ...list.map(([t, car, ground]): At => [1000 + t, car, ground]),
+    ])!;
+    return (f.evidence[0]!.text.args as { stretches: number }).stretches - 12;
+  };
+  it('is five seconds long; twelve make a statement', () => {
+    expect([71, 72].map((n) => checked(seconds(n, () => 60)) !== null)).toEqual([false, true]);
+    expect([5, 6, 11, 12].map((n) => stretches(seconds(n, () => 60)))).toEqual([0, 1, 1, 2]);
+  });
+  it('is of 50 km/h and more over ground', () => {
+    expect(
+      [49.9, 50].map((kmh) =>
+        stretches(
+          seconds(
+            6,
+            () => 50,
+            () => kmh,
+          ),
+        ),
+      ),
+    ).toEqual([0, 1]);
+  });
+  it('moves by 2 km/h at the most, of either link', () => {
+    expect([2, 2.1].map((d) => stretches(seconds(6, (t) => (t === 3 ? 60 + d : 60))))).toEqual([1, 0]);
+    const ground = (d: number) =>
+      stretches(
+        seconds(
+          6,
+          () => 60,
+          (t) => (t === 3 ? 60 + d : 60),
+        ),
+      );
+    expect([2, 2.1, -2, -2.1].map(ground)).toEqual([1, 0, 1, 0]);
+    // It begins anew where it moved.
+    expect(stretches(seconds(9, (t) => (t < 3 ? 60 : 70)))).toBe(1);
+    expect(stretches(seconds(8, (t) => (t < 3 ? 60 : 70)))).toBe(0);
+  });
+  it('has no hole of more than 1.5 s in either link', () => {
+    const holed = (s: number) => stretches([0, 1, 2, 2 + s, 3 + s, 4 + s].map((t): At => [t, 60, 60]));
+    expect([1.5, 1.6].map(holed)).toEqual([1, 0]);
+    const check = (carS: number) => {
+      const speed = new SpeedCheck();
+      for (let t = 0; t < 200; t++) {
+        if (t % carS === 0) speed.step({ signal: 'speed_kmh', tUs: t * 1e6, value: 60, flag: null });
+        speed.step({ signal: 'gnss_speed_kmh', tUs: t * 1e6, value: 60, flag: null });
+      }
+      return speed.finding() !== null;
+    };
+    expect([1, 2, 3].map(check)).toEqual([true, true, false]);
+    const flagged = new SpeedCheck();
+    for (const [tS, value] of seconds(200, () => 60))
+      for (const signal of ['speed_kmh', 'gnss_speed_kmh'])
+        flagged.step({ signal, tUs: tS * 1e6, value, flag: 'range' });
+    expect(flagged.finding()).toBeNull();
+  });
+  it('gives the share by which the car reads more, its scatter, and what a whole km/h leaves open', () => {
+    // Twelve stretches at 80 km/h over ground: half of them 4 % and half of them 6 % more.
+    const list = seconds(
+      72,
+      (t) => (Math.floor(t / 6) % 2 ? 83.2 : 84.8),
+      () => 80,
+    );
+    const f = checked(list)!;
+    const half = (1.96 * 1.2533 * 1.4826 * 1) / Math.sqrt(12);
+    const step = 100 / 80;
+    expect(f.measured!.value).toBe(5);
+    expect(f.measured!.interval[0]).toBeCloseTo(5 - half - step / 2, 1);
+    expect(f.measured!.interval[1]).toBeCloseTo(5 + half + step, 1);
+    expect(f).toMatchObject({ fromS: 0, toS: 71, limit: { value: 5, unit: '%' }, aside: true });
+    expect(f.evidence[0]).toMatchObject({
+      ...{ fromS: 0, toS: 71, text: { args: { pct: expect.closeTo(5, 9), stretches: 12, kmh: 80 } } },
+    });
+    expect(f.rule.args).toEqual({ fromKmh: 50, steadyS: 5, stepKmh: 1, usualPct: 5 });
+  });
+  it('is usual within 5 % with the whole interval, odd beyond it, else not settled', () => {
+    const at = (pct: number) => {
+      const { verdict, needs } = checked(
+        seconds(
+          72,
+          () => 100 + pct,
+          () => 100,
+        ),
+      )!;
+      return [verdict, needs?.id.replace('road.speed.need.', '')];
+    };
+    // Without scatter: half a percent below to one above.
+    expect([3.99, 4.01, 5.49, 5.51].map(at)).toEqual([
+      ['shown good', undefined],
+      ['not shown', 'more'],
+      ['not shown', 'more'],
+      ['not shown', 'look'],
+    ]);
+    expect([-4.49, -4.51, -5.99, -6.01].map(at)).toEqual([
+      ['shown good', undefined],
+      ['not shown', 'more'],
+      ['not shown', 'more'],
+      ['not shown', 'look'],
+    ]);
+  });
 });
