@@ -1,6 +1,6 @@
 /** More baselines never make more climb alarms: the same drive against growing sets of healthy drives. */
 import { describe, expect, it } from 'vitest';
-import { type CoolantLesson, mergeCoolant } from '../../src/analysis/coolant/baseline.ts';
+import { type CoolantLesson, learnCoolant, mergeCoolant } from '../../src/analysis/coolant/baseline.ts';
 import { CoolantDetector } from '../../src/analysis/coolant/detector.ts';
 import { expectedHeat } from '../../src/analysis/coolant/warm-up-meter.ts';
 import type { CleanSample } from '../../src/analysis/types.ts';
@@ -84,5 +84,70 @@ describe('the heat that a warm-up takes', () => {
   it('is less sure where manifold pressure stands for the air mass', () => {
     const one = [{ airC: 0, heatPerC: 200 }];
     expect(expectedHeat(one, 0, 'map_kpa')!.se).toBeGreaterThan(1.2 * expectedHeat(one, 0, 'maf_gps')!.se);
+  });
+});
+
+describe('what one healthy drive teaches', () => {
+  const second = (
+    t: number,
+    ect: number,
+    more: Readonly<Record<string, number | null>> = {},
+  ): CleanSample[] =>
+    Object.entries({ ambient_c: 15, ect_c: ect, maf_gps: 20, rpm: 2000, speed_kmh: 80, ...more }).flatMap(
+      ([signal, value]) => (value === null ? [] : [{ signal, tUs: t * 1e6, value, flag: null }]),
+    );
+  const swing = (t: number): number => 90 + Math.sin(t / 40);
+  /** Cold, then settled at 90 °C from 400 s on, and `ect` from 1000 s to 1300 s. */
+  const taught = (
+    ect: (t: number) => number = swing,
+    more: (t: number) => Readonly<Record<string, number | null>> = () => ({}),
+  ) =>
+    learnCoolant(
+      Array.from({ length: 1300 }, (_, t) =>
+        second(t, t < 400 ? 20 + (70 * t) / 400 : t < 1000 ? swing(t) : ect(t), more(t)),
+      ).flat(),
+      {},
+    );
+  it('is its plateau and its warm-up with the air', () => {
+    const { plateauC, warmUp, beyondC, fanC } = taught();
+    expect(plateauC).toBeCloseTo(90, 0);
+    expect(warmUp).toEqual({ heatPerC: expect.closeTo(20 / 0.175, -1), source: 'maf_gps', airC: 15 });
+    expect([beyondC, fanC]).toEqual([0, null]);
+    expect(taught(swing, () => ({ ambient_c: null })).warmUp).toBeNull();
+    expect(taught(swing, () => ({ maf_gps: null })).warmUp).toBeNull();
+    expect(learnCoolant([], {})).toEqual({ plateauC: null, beyondC: 0, warmUp: null, fanC: null });
+  });
+  it('is the excess that lasted a minute in all, beyond what the road explains', () => {
+    // At 80 km/h 2.8 °C above the plateau are explained; the highest of a minute count for nothing.
+    const beyond = (c: number, s: number) =>
+      taught((t) => (t >= 1100 && t < 1100 + s ? 90 + c : swing(t))).beyondC;
+    expect(beyond(6, 60)).toBeLessThan(1);
+    expect(beyond(6, 75)).toBeGreaterThan(2);
+    expect(beyond(6, 75)).toBeLessThan(4);
+    expect(beyond(2, 75)).toBe(0);
+    const stopped = taught(
+      (t) => (t >= 1100 ? 96 : swing(t)),
+      (t) => (t >= 1100 ? { rpm: 0, speed_kmh: 0 } : {}),
+    );
+    expect(stopped.beyondC).toBeLessThan(1);
+  });
+});
+
+describe('several drives', () => {
+  const lessons = (...plateaus: (number | null)[]) =>
+    mergeCoolant(
+      plateaus.map((plateauC, k) => ({ plateauC, beyondC: k, warmUp: null, fanC: k === 1 ? 97 : null })),
+    );
+  it('teach the middle of their plateaus, the lowest, and a degree below the highest', () => {
+    expect(lessons(92, null, 88, 90)).toMatchObject({
+      ...{ drives: 4, plateauC: 90, leastPlateauC: 91, lowestPlateauC: 88, beyondC: 3 },
+      ...{ plateausC: [88, 90, 92], fansC: [97], warmUps: [] },
+    });
+    expect(lessons(null)).toMatchObject({ plateauC: null, leastPlateauC: null, lowestPlateauC: null });
+    expect(lessons()).toMatchObject({ drives: 0, beyondC: 0 });
+    expect(lessons(88, 90).plateauC).toBe(90);
+    const warmUp = { heatPerC: 100, source: 'maf_gps', airC: 10 } as const;
+    const one = mergeCoolant([{ plateauC: null, beyondC: 0, warmUp, fanC: null }]);
+    expect(one.warmUps).toEqual([warmUp]);
   });
 });

@@ -1,0 +1,193 @@
+/** What the boost detector shows while driving and keeps of each pull; each threshold from both sides. */
+import { describe, expect, it } from 'vitest';
+import { BoostDetector } from '../../src/analysis/boost/detector.ts';
+import { type BoostBaseline, CELLS, mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import type { CleanSample } from '../../src/analysis/types.ts';
+import type { Profile } from '../../src/core/profile.ts';
+import { type HandMadeDrive, type HandMadePull, handMade, rise } from './hand-made.ts';
+
+const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
+const TWIN: Profile = { induction: 'twin-charged', fuel: 'petrol' };
+/** Gauge 80 kPa everywhere. */
+const BASE: BoostBaseline = {
+  ...mergeLessons([]),
+  ...{ runs: 9, pulls: 90, reference: 'gauge', baroKpa: 100, noiseScale: { slow: 1, fast: 1 } },
+  kpa: Array.from({ length: CELLS }, () => 80),
+  runsAt: Array.from({ length: CELLS }, () => 9),
+  pullsAt: Array.from({ length: CELLS }, () => 90),
+};
+const PULL: HandMadePull = { fromRpm: 2000, toRpm: 3000, s: 6, boost: rise(80, 0.5) };
+const clean = (more: Partial<HandMadeDrive> = {}): CleanSample[] =>
+  handMade({ pulls: [PULL], hz: 5, ...more }).map(({ signal, tUs, value }) => ({
+    signal,
+    tUs,
+    value,
+    flag: null,
+  }));
+function driven(
+  samples: readonly CleanSample[],
+  profile: Profile = DIESEL,
+  baseline: BoostBaseline | null = BASE,
+) {
+  const d = new BoostDetector({ profile, baseline });
+  const said = samples.flatMap((s) => d.step(s));
+  const findings = d.finish(samples.at(-1)!.tUs);
+  return { d, said, findings, pulls: d.pulls() };
+}
+/** The drive up to `s` seconds after the tip-in of its first pull. */
+const upTo = (
+  s: number,
+  more: Partial<HandMadeDrive> = {},
+  profile: Profile = DIESEL,
+  base: BoostBaseline | null = BASE,
+) => {
+  const d = new BoostDetector({ profile, baseline: base });
+  const all = clean(more);
+  // Key on 6 s, idle 8 s, light driving 12 s.
+  const said = all.filter((x) => x.tUs < (26 + s) * 1e6).flatMap((x) => d.step(x));
+  return { d, said, view: d.view() };
+};
+
+describe('a pull that is kept', () => {
+  it('has its speeds, gear, boost and outcome', () => {
+    const [pull] = driven(clean()).pulls;
+    expect(pull).toMatchObject({ engagement: false, held: true, gear: expect.any(Number) });
+    expect(pull!.kmhAt1000Rpm).toBeCloseTo(1000 / 38, 0);
+    expect(Math.round(pull!.kmhAt1000Rpm! * 10) / 10).toBe(pull!.kmhAt1000Rpm);
+    expect([pull!.rpmFrom, pull!.rpmTo].every(Number.isInteger)).toBe(true);
+    expect(pull!.rpmTo - pull!.rpmFrom).toBeGreaterThan(800);
+    expect(Math.abs(pull!.shortfallPct!)).toBeLessThan(3);
+    expect(pull!.boostKpa.at(-1)).toBeCloseTo(80, -1);
+    const [short] = driven(clean({ pulls: [{ ...PULL, boost: rise(20, 0.5) }] })).pulls;
+    expect(short).toMatchObject({ held: false });
+    expect(short!.shortfallPct).toBeGreaterThan(70);
+    expect(short!.shortfallPct).toBeLessThan(80);
+    const [weak] = driven(clean({ pulls: [{ ...PULL, boost: rise(60, 0.5) }] })).pulls;
+    expect(weak!.held).toBeNull();
+    const [unknown] = driven(clean(), DIESEL, null).pulls;
+    expect(unknown).toMatchObject({ held: true, shortfallPct: null });
+  });
+  it('lasts 1.2 s from 60 % demand on', () => {
+    const n = (more: Partial<HandMadePull>) => driven(clean({ pulls: [{ ...PULL, ...more }] })).pulls.length;
+    expect([0.8, 3].map((s) => n({ s }))).toEqual([0, 1]);
+    expect([55, 65].map((demandPct) => n({ demandPct }))).toEqual([0, 1]);
+  });
+  it('engages a clutch from 60 % demand on, below its band, or below the hand-over after a sudden demand', () => {
+    const engages = (fromRpm: number, demandPct = 95, profile = TWIN) =>
+      driven(clean({ pulls: [{ ...PULL, fromRpm, toRpm: fromRpm + 600, demandPct }] }), profile).pulls[0]!
+        .engagement;
+    expect([2000, 3000, 3700].map((rpm) => engages(rpm))).toEqual([true, true, false]);
+    expect(engages(2000, 95, DIESEL)).toBe(false);
+    const late: Profile = { ...TWIN, engagementDemandPct: { value: 90, source: 'entered' } };
+    expect([75, 95].map((pct) => engages(2000, pct, late))).toEqual([false, true]);
+  });
+  it('draws what was expected, to a tenth, within 1.96 of all that scatters', () => {
+    const { d } = driven(clean());
+    const [band] = d.expectedBands();
+    expect(band!.t.length).toBeGreaterThan(15);
+    expect([band!.lowKpa.length, band!.highKpa.length]).toEqual([band!.t.length, band!.t.length]);
+    const [low, high] = [band!.lowKpa.at(-1)!, band!.highKpa.at(-1)!];
+    expect((low + high) / 2).toBeCloseTo(80, 0);
+    const sd = Math.hypot(0.008 / 3, (0.7 * 0.018) / Math.sqrt(90), 0.6 / 80, 0.008, 0.018, 0.01);
+    expect((high - low) / 2).toBeCloseTo(1.96 * sd * 80, 0);
+    expect(driven(clean(), DIESEL, null).d.expectedBands()).toEqual([]);
+  });
+});
+
+describe('the view', () => {
+  it('shows boost against what is expected while a pull is driven', () => {
+    const { view } = upTo(4);
+    expect(view).toMatchObject({ baroKpa: 100, pulling: true, engagement: false, demandName: 'pedal_d_pct' });
+    expect(view.boostKpa).toBeGreaterThan(70);
+    expect(view.expectedKpa![0]).toBeLessThan(80);
+    expect(view.expectedKpa![1]).toBeGreaterThan(80);
+    expect(upTo(-2).view).toMatchObject({ pulling: false, expectedKpa: null });
+    expect(upTo(4, { pulls: [{ ...PULL, demandPct: 55 }] }).view.pulling).toBe(false);
+    expect(upTo(4, { pulls: [{ ...PULL, demandPct: 65 }] }).view.pulling).toBe(true);
+  });
+  it('shows from the least of any healthy engine to three times as much where nothing is known', () => {
+    expect(upTo(4, {}, DIESEL, null).view.expectedKpa).toEqual([40, 120]);
+    const none = { baroSensor: false, keyOnS: 0, pulls: [PULL] };
+    expect(upTo(-2, none, TWIN, null).view).toMatchObject({
+      baroKpa: null,
+      boostKpa: null,
+      expectedKpa: null,
+    });
+  });
+  it('says what the last pull came to', () => {
+    const last = (boost: number, profile = DIESEL) => {
+      const { d } = driven(clean({ pulls: [{ ...PULL, boost: rise(boost, 0.5) }] }), profile);
+      return d.view().last!.text;
+    };
+    expect(last(80)).toMatchObject({ id: 'boost.last.held', args: { kind: 'pull' } });
+    expect(last(20)).toMatchObject({ id: 'boost.last.missed' });
+    expect(last(60).id).toBe('boost.last.open');
+    // Once it was spoken of, less than was due is called short.
+    const twice = clean({ pulls: [PULL, PULL].map((p) => ({ ...p, boost: rise(60, 0.5) })) });
+    expect(driven(twice).d.view().last!.text).toMatchObject({
+      ...{ id: 'boost.last.short', args: { shortfall: expect.closeTo(0.25, 1) } },
+    });
+    expect(last(80, TWIN)).toMatchObject({ id: 'boost.last.held', args: { kind: 'engagement' } });
+    expect(upTo(-5).view.sentence.id).toBe('boost.view.no-pull');
+    const breathing: Profile = { induction: 'naturally aspirated' };
+    expect(upTo(-5, {}, breathing).view.sentence.id).toBe('boost.view.no-charger');
+  });
+  it('counts engagements that held and missed, below the changeover', () => {
+    const low = { ...PULL, fromRpm: 1400, toRpm: 2300 };
+    const counted = (boost: number, from = low) =>
+      driven(clean({ pulls: [{ ...from, boost: rise(boost, 0.3) }] }), TWIN).d.view().engagements;
+    expect(counted(80)).toEqual({ held: 1, missed: 0 });
+    expect(counted(10)).toEqual({ held: 0, missed: 1 });
+    expect(counted(80, { ...PULL, fromRpm: 3600, toRpm: 4400 })).toEqual({ held: 0, missed: 0 });
+  });
+  it('maps each cell by its pulls: some, enough from three on, bad where one missed', () => {
+    const states = (n: number, boost: number) => {
+      const { d } = driven(
+        clean({ pulls: Array.from({ length: n }, () => ({ ...PULL, boost: rise(boost, 0.5) })) }),
+      );
+      return new Set(
+        d
+          .view()
+          .map.filter((c) => c.pulls > 0)
+          .map((c) => c.state),
+      );
+    };
+    expect([1, 2, 3].map((n) => [...states(n, 80)])).toEqual([['some'], ['some'], ['enough']]);
+    expect([...states(1, 20)]).toEqual(['bad']);
+    const empty = driven(clean())
+      .d.view()
+      .map.filter((c) => c.pulls === 0);
+    expect(empty.every((c) => c.state === 'empty')).toBe(true);
+    expect(empty.length).toBeGreaterThan(10);
+  });
+});
+
+describe('a pull without boost', () => {
+  const dead = { pulls: [{ ...PULL, s: 8, boost: () => 1 }] };
+  it('is spoken of before it ends, two seconds after it began at the soonest', () => {
+    const said = (s: number) => upTo(s, dead).said.length > 0;
+    expect(said(2)).toBe(false);
+    expect(said(7)).toBe(true);
+    const { said: all } = driven(clean(dead));
+    const [first] = all;
+    expect(first!.finding).toMatchObject({ id: 'boost.above-hand-over', verdict: 'fault shown' });
+    expect(first!.finding.saidAtS).toBe(first!.atS);
+    expect(first!.atS).toBeLessThan(26 + 8);
+    expect(new Set(all.map((s) => s.finding.id)).size).toBe(all.length);
+  });
+  it('is not, where it brings more than 15 kPa', () => {
+    const said = (kpa: number) => upTo(7, { pulls: [{ ...PULL, s: 8, boost: () => kpa }] }).said.length > 0;
+    expect(said(20)).toBe(false);
+  });
+  it('is judged also where the pressure is flagged as stuck at barometric', () => {
+    const stuck = (kpa: number) => {
+      const samples = clean({ pulls: [{ ...PULL, s: 8, boost: () => kpa }] }).map((s): CleanSample => {
+        const inPull = s.tUs > 26e6 && s.tUs < 34e6;
+        return s.signal === 'map_kpa' && inPull ? { ...s, value: 100 + kpa, flag: 'stuck' } : s;
+      });
+      return driven(samples).findings.find((f) => f.id === 'boost.above-hand-over')!.verdict;
+    };
+    expect(stuck(0)).toBe('fault shown');
+    expect(stuck(6)).toBe('not shown');
+  });
+});
