@@ -8,21 +8,27 @@ import { type CheckedItem, check } from '../run/check.ts';
 import type { CheckedCache } from '../run/read-documents.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Words } from '../words/words.ts';
+import { type TableOptions, tableOf, withTables } from './inputs.ts';
 import { ioOf, say } from './io.ts';
 
 /** Nothing to be told of one by one, unless asked for. */
 const QUIET: ReadonlySet<CheckedCache['state']> = new Set(['agrees', 'sealed', 'absent']);
 
+interface Options extends TableOptions {
+  readonly kept?: boolean;
+}
+
 export function checkCommand(): Command {
-  return new Command('check')
+  return withTables(new Command('check'))
     .description(
-      'verifies a run, a capture or a library: grammar, torn tail, digests, hash, what was kept of it',
+      'verifies a run, a capture, a table or a library: grammar, torn tail, digests, hash, what was kept of it',
     )
     .argument('<path>', 'what to verify')
     .option('--kept', 'also judges each run anew and compares with what was kept of it')
-    .action(async (path: string, { kept = false }: { kept?: boolean }, command: Command) => {
+    .action(async (path: string, options: Options, command: Command) => {
+      const { kept = false } = options;
       const io = ioOf(command);
-      const checked = await check(path, io.during(say('cli.doing.check')));
+      const checked = await check(path, io.during(say('cli.doing.check')), tableOf(options));
       const caches = await checkCaches(checked, kept, io.during(say('cli.doing.check-kept')));
       io.progressDone();
       const report = { ...checked, ok: checked.ok && caches.every((c) => c.state !== 'disagrees'), caches };

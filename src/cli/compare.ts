@@ -18,25 +18,22 @@ import { spelled } from '../words/spelled.ts';
 import { type GatheredOne, type GatherTask, gatherOne } from './gather-one.ts';
 import {
   collect,
-  headerMap,
   numberIn,
   readProfile,
+  type TableOptions,
+  tableOf,
   threadsFor,
-  type UnitOptions,
-  unitsOf,
-  withUnits,
+  withTables,
 } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
 
-interface Options extends UnitOptions {
+interface Options extends TableOptions {
   readonly before: readonly string[];
   readonly after: readonly string[];
   readonly comeBack: readonly string[];
   readonly margin: number;
   readonly profile?: string;
   readonly sameDay?: boolean;
-  readonly map: readonly string[];
-  readonly time?: string;
 }
 
 export function compareCommand(): Command {
@@ -47,10 +44,8 @@ export function compareCommand(): Command {
     .option('--come-back <path>', 'the same, when the car came back; may be repeated', collect, [])
     .option('--margin <pct>', 'how much worse is no worse, %', numberIn(0.1, 50, false), DEFAULT_MARGIN_PCT)
     .option('--profile <file>', 'what is known of the vehicle (JSON); runs bring their own')
-    .option('--same-day', 'all runs were driven on one day (runs with dates tell it themselves)')
-    .option('--map <header=signal>', 'table column to signal; may be repeated', collect, [])
-    .option('--time <header>', 'the table column with the time');
-  return withUnits(command).action(async (options: Options, command: Command) => {
+    .option('--same-day', 'all runs were driven on one day (runs with dates tell it themselves)');
+  return withTables(command).action(async (options: Options, command: Command) => {
     process.exitCode = await compare(options, ioOf(command));
   });
 }
@@ -66,11 +61,7 @@ async function compare(options: Options, io: Io): Promise<number> {
     ...options.after.map((path) => ({ path, role: 'after' as const })),
     ...options.comeBack.map((path) => ({ path, role: 'come-back' as const })),
   ];
-  const table = {
-    ...unitsOf(options),
-    map: headerMap(options.map),
-    ...(options.time === undefined ? {} : { time: options.time }),
-  };
+  const table = tableOf(options);
   const asked = { marginPct: options.margin, profile: given, sameDay: options.sameDay === true };
   const profile = profileFor(await Promise.all(paths.map(profiled)), asked);
   const read: ReadRun[] = [];

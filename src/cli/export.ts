@@ -6,17 +6,17 @@ import { saying } from '../core/error-says.ts';
 import { VERSION } from '../core/version.ts';
 import { EXPORT_KINDS, type ExportKind, exportTable } from '../run/export.ts';
 import { openRecording } from '../run/recording.ts';
-import { type UnitOptions, unitsOf, withUnits } from './inputs.ts';
+import { type TableOptions, tableOf, withTables } from './inputs.ts';
 import { ioOf } from './io.ts';
 
-interface Options extends UnitOptions {
+interface Options extends TableOptions {
   readonly to: ExportKind;
   readonly out: string;
   readonly hide?: 'vin';
 }
 
 export function exportCommand(): Command {
-  return withUnits(new Command('export'))
+  return withTables(new Command('export'))
     .description('a run, capture or table as a table for other programs')
     .argument('<path>', 'what to export')
     .addOption(
@@ -31,7 +31,7 @@ export function exportCommand(): Command {
     .addOption(new Option('--hide <what>', 'leave VIN and vehicle out of the provenance').choices(['vin']))
     .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
-      const recording = await openRecording(path, unitsOf(options));
+      const recording = await openRecording(path, tableOf(options));
       for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
       await exportTable(recording.table, options.to, options.out, {
         meta: recording.meta,

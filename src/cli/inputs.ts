@@ -19,6 +19,7 @@ import { HandbackError, toldOf } from '../core/errors.ts';
 import { type Profile, profileSchema } from '../core/profile.ts';
 import { unfit } from '../core/unfit.ts';
 import { isPlainFile } from '../run/document.ts';
+import type { ImportOptions } from '../run/import/builder.ts';
 import type { Stated } from '../run/import/stated.ts';
 import { defaultLibrary, isRecordingIn } from '../run/library.ts';
 import { LIBRARY_FILE } from '../run/library-format.ts';
@@ -55,23 +56,36 @@ function parseProfile(json: unknown, where: string): Profile {
   });
 }
 
-/** What the options say of units and times; holds for every table of the call, baselines too. */
-export interface UnitOptions {
+/** What the options say of tables: of columns where the table is named, of units and times for every table of the call, baselines too. */
+export interface TableOptions {
+  readonly map: readonly string[];
+  readonly time?: string;
   readonly unit: readonly string[];
   readonly timeUnit?: string;
   readonly baro?: number;
 }
 
-/** Adds --unit, --time-unit and --baro to a command that reads tables. */
-export function withUnits(command: Command): Command {
+/** Adds what the refusal of a table asks for to a command that reads one: --map, --time, --unit, --time-unit, --baro. */
+export function withTables(command: Command): Command {
   return command
+    .option('--map <header=signal>', 'table column to signal; may be repeated', collect, [])
+    .option('--time <header>', 'the table column with the time')
     .option('--unit <signal=unit>', 'unit of a table column, e.g. ect_c=degF; may be repeated', collect, [])
     .option('--time-unit <unit>', 'unit of the times in a table: s, ms, us, min, h')
     .option('--baro <kpa>', 'barometric pressure for gauge pressures in a table', numberIn(50, 110, false));
 }
 
 /** @throws HandbackError input.usage */
-export function unitsOf(options: UnitOptions): Stated {
+export function tableOf(options: TableOptions): ImportOptions {
+  return {
+    ...unitsOf(options),
+    map: pairs(options.map, '--map', 'Header text=signal'),
+    ...(options.time === undefined ? {} : { time: options.time }),
+  };
+}
+
+/** The same without names of columns, for tables beside the one that is asked about. @throws HandbackError input.usage */
+export function unitsOf(options: TableOptions): Stated {
   return {
     units: pairs(options.unit, '--unit', 'signal=unit'),
     ...(options.timeUnit === undefined ? {} : { timeUnit: options.timeUnit }),
@@ -198,10 +212,6 @@ export function numberIn(low: number, high: number, whole = true): (text: string
     return value;
   };
 }
-
-/** "Header text=signal" pairs. @throws HandbackError input.usage */
-export const headerMap = (given: readonly string[]): Record<string, string> =>
-  pairs(given, '--map', 'Header text=signal');
 
 function pairs(given: readonly string[], option: string, form: string): Record<string, string> {
   return Object.fromEntries(

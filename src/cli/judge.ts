@@ -11,24 +11,22 @@ import { findingText } from '../words/finding-text.ts';
 import {
   collect,
   drivesOf,
-  headerMap,
   readProfile,
+  type TableOptions,
+  tableOf,
   threadsFor,
-  type UnitOptions,
   unitsOf,
-  withUnits,
+  withTables,
 } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
 import { judgeMany } from './judge-many.ts';
 import { type Asked, JudgeOne, jsonOf } from './judge-one.ts';
 import { digestOf, MOST_SHARES, type Placed, recordingsIn } from './judged-apart.ts';
 
-interface Options extends UnitOptions {
+interface Options extends TableOptions {
   readonly profile?: string;
   readonly baseline: readonly string[];
   readonly kind: readonly string[];
-  readonly map: readonly string[];
-  readonly time?: string;
   readonly failOnFault?: boolean;
   readonly out?: string;
   readonly share?: string;
@@ -45,10 +43,8 @@ export function judgeCommand(): Command {
       'healthy drives of another car of the same kind, one or a folder; once a car',
       collect,
       [],
-    )
-    .option('--map <header=signal>', 'table column to signal; may be repeated', collect, [])
-    .option('--time <header>', 'the table column with the time');
-  return withUnits(command)
+    );
+  return withTables(command)
     .option('--fail-on-fault', 'exit status 3 when a fault is shown')
     .option('--out <folder>', 'a file for each judgement, named after what was judged; what is there stays')
     .option('--share <k/n>', 'only this share of the recordings, told by their content; needs --out')
@@ -63,11 +59,7 @@ async function judge(named: readonly string[], options: Options, io: Io): Promis
   const asked: Asked = {
     profile: given,
     stated,
-    table: {
-      ...stated,
-      map: headerMap(options.map),
-      ...(options.time === undefined ? {} : { time: options.time }),
-    },
+    table: tableOf(options),
     baseline: options.baseline,
     kind: options.kind,
     out: await outOf(options, given, stated),

@@ -16,15 +16,17 @@ import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet } from '../sheet/render.ts';
 import { HIDDEN, type Hidden, LANGUAGES, SHOWN, type Shown } from '../sheet/types.ts';
 import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
+import { numberIn, type TableOptions, tableOf, withTables } from './inputs.ts';
 import { ioOf, say } from './io.ts';
 
-interface Options extends SheetChoice {
+interface Options extends SheetChoice, TableOptions {
+  readonly part?: number;
   readonly out: string;
   readonly library: string;
 }
 
 export function sheetCommand(): Command {
-  return new Command('sheet')
+  return withTables(new Command('sheet'))
     .description('the hand-over sheet of a job (or of one run): HTML that needs nothing else, or PDF')
     .argument('<job>', 'id, own reference, plate or folder of the job; or a run folder, capture or table')
     .requiredOption('--out <file>', 'FILE.html or FILE.pdf; replaced whole when it exists')
@@ -37,6 +39,7 @@ export function sheetCommand(): Command {
     .option('--hide <what>', `leave out, comma-separated: ${HIDDEN.join(', ')}`, hidden)
     .option('--show <what>', `print as well, comma-separated: ${SHOWN.join(', ')} (the highest speed)`, shown)
     .option('--library <dir>', 'folder with the jobs', defaultLibrary())
+    .option('--part <n>', 'of a table or capture whose time jumps: which drive in it', numberIn(1, 1000))
     .addOption(new Option('--paper <size>', 'paper of a PDF').choices(['A4', 'Letter']).default('A4'))
     .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
@@ -53,6 +56,8 @@ export function sheetCommand(): Command {
         timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
         taught: (run) => teaching.before(run),
         during: io.during(say('cli.doing.sheet')),
+        table: tableOf(options),
+        ...(options.part === undefined ? {} : { part: options.part }),
       });
       io.progressDone();
       for (const trouble of input.troubles) io.say(trouble);

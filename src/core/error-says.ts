@@ -29,6 +29,11 @@ export interface ErrorSays {
   'error.not-printed': { browser: string; why: Says };
   'error.not-printed-hint': Record<never, never>;
   'error.sheet-out': { out: string };
+  'error.sheet-parts': { path: string; n: number };
+  'error.sheet-parts-hint': { parts: Says };
+  /** @param at seconds from the beginning of the file */
+  'error.sheet-part': { number: number; at: number };
+  'error.no-part': { path: string; part: number; n: number };
   'error.not-written': { path: string; why: Says };
   'error.none-of': { word: string; known: string };
   'error.not-read': { path: string; why: Says };

@@ -6,8 +6,9 @@ import { codesFinding } from '../analysis/codes.ts';
 import { coolantCodes } from '../analysis/coolant/codes.ts';
 import { type Baseline, Judge, withFinding } from '../analysis/judge.ts';
 import { type ComparedRun, compareRuns } from '../compare/compare.ts';
-import { toldOf } from '../core/errors.ts';
-import type { Says } from '../core/says.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError, toldOf } from '../core/errors.ts';
+import { listed, type Says } from '../core/says.ts';
 import { signalDef } from '../core/signals.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
 import { JOB_FILE, readJob, readPhoto, readSnapshot } from '../job/files.ts';
@@ -16,6 +17,7 @@ import { readMarkEdits, withEdits } from '../job/marks.ts';
 import { Places } from '../nmea/places.ts';
 import { type CheckedItem, check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
+import type { ImportOptions } from '../run/import/builder.ts';
 import { listRuns, type RunEntry } from '../run/library.ts';
 import { type RunMeta, readMeta } from '../run/meta.ts';
 import { openRecording, type Recording } from '../run/recording.ts';
@@ -29,6 +31,7 @@ import type {
   SheetPhoto,
   SheetRun,
 } from '../sheet/types.ts';
+import { partsOf } from '../signal/parts.ts';
 import type { SampleTable } from '../signal/table.ts';
 import { type Points, thinned } from '../signal/thin.ts';
 import { spelled } from '../words/spelled.ts';
@@ -47,6 +50,10 @@ export interface GatherOptions {
   readonly during?: During;
   /** What is known of runs from before; absent: they are read. */
   readonly opened?: OpenedRuns;
+  /** How a table is to be read. */
+  readonly table?: ImportOptions;
+  /** Which drive in a table or capture whose time jumps, from 1; absent: it holds one. */
+  readonly part?: number;
 }
 
 const IN_FULL: During = { signal: new AbortController().signal, progress: () => undefined };
@@ -62,7 +69,7 @@ const MOST_PHOTO_BYTES = 20 * 2 ** 20;
 
 /**
  * @param path a job folder, or a run folder, capture or table
- * @throws HandbackError input.*, when there is nothing to make a sheet of
+ * @throws HandbackError input.*, when there is nothing to make a sheet of, or several drives of which none is chosen
  */
 export async function gatherSheet(path: string, options: GatherOptions): Promise<SheetInput> {
   const base = {
@@ -74,11 +81,13 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   };
   const none = { read: [], before: null, after: null, finding: codesFinding(null) };
   const opened = options.opened ?? new OpenedRuns();
-  if (!(await exists(join(path, JOB_FILE)))) {
-    const meta = await readMeta(path).catch(() => null);
+  const isJob = await exists(join(path, JOB_FILE));
+  const meta = isJob ? null : await readMeta(path).catch(() => null);
+  if ((isJob || meta) && (options.part ?? 1) > 1) throw noPart(path, options.part!, 1);
+  if (!isJob) {
     const run = meta
       ? await sheetOfRun({ folder: path, meta, leftOpen: false }, opened, null, [], options.during)
-      : await sheetOfFile(path, options.during);
+      : await sheetOfFile(path, options);
     return { ...base, job: null, runs: [run], codes: none, troubles: [] };
   }
   const job = await readJob(path);
@@ -175,11 +184,47 @@ const answersOf = (job: Job, runId: string): string[] =>
     .filter((o) => o.runId === runId && o.answer !== 'not checked')
     .map((o) => `${o.kind}: ${o.answer}`);
 
-async function sheetOfFile(path: string, during?: During): Promise<SheetRun> {
-  const recording = await openRecording(path, {}, during);
-  const checked = (await check(path)).items[0]!;
-  return sheetRun(path, recording, await judgedHere(path, recording, null, []), checked);
+async function sheetOfFile(path: string, { during, table, part }: GatherOptions): Promise<SheetRun> {
+  const whole = await openRecording(path, table, during);
+  const { recording, which } = partIn(whole, part);
+  const checked = (await check(path, undefined, table)).items[0]!;
+  const run = await sheetRun(path, recording, await judgedHere(path, recording, null, []), checked);
+  return { ...run, name: `${run.name}${which}` };
 }
+
+/** One drive of a file, with its own times, as `judge` parts it; a sheet is of one. @throws HandbackError input.usage */
+function partIn(whole: Recording, part: number | undefined): { recording: Recording; which: string } {
+  const parts = partsOf(whole.table);
+  if (part !== undefined && part > parts.length) throw noPart(whole.path, part, parts.length);
+  if (parts.length === 1) return { recording: whole, which: '' };
+  if (part === undefined)
+    throw new HandbackError(
+      'input.usage',
+      saying('error.sheet-parts', { path: whole.path, n: parts.length }),
+      {
+        hint: saying('error.sheet-parts-hint', {
+          parts: listed(parts.map((p, k) => saying('error.sheet-part', { number: k + 1, at: p.startsAtS }))),
+        }),
+      },
+    );
+  const { table, startsAtS } = parts[part - 1]!;
+  const by = startsAtS * 1e6;
+  const endUs = table.tUs(table.length - 1) + by;
+  const marks = whole.marks.filter((m) => m.tUs >= by && m.tUs <= endUs);
+  const gaps = whole.gaps.filter((g) => g.fromUs >= by && g.toUs <= endUs);
+  return {
+    recording: {
+      ...whole,
+      table,
+      marks: marks.map((m) => ({ ...m, tUs: m.tUs - by })),
+      gaps: gaps.map((g) => ({ ...g, fromUs: g.fromUs - by, toUs: g.toUs - by })),
+    },
+    which: ` (${part}/${parts.length})`,
+  };
+}
+
+const noPart = (path: string, part: number, n: number): HandbackError =>
+  new HandbackError('input.usage', saying('error.no-part', { path, part, n }));
 
 /** @param answers noted beside the recording, worded as its marks */
 async function sheetOfRun(

@@ -3,10 +3,11 @@
 import { lstat, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, toldOf } from '../core/errors.ts';
+import { HandbackError, toldOf, withHint } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { CaptureItem } from './capture/parser.ts';
 import { looksLikeCapture, pourCapture } from './capture/read.ts';
+import type { ImportOptions } from './import/builder.ts';
 import { listRuns } from './library.ts';
 import { isLocked } from './lock.ts';
 import { CAPTURE_FILE, COMPRESSED_FILE, captureOf, META_FILE, readMeta, sealOfMeta } from './meta.ts';
@@ -52,12 +53,13 @@ const MAX_LISTED = 100;
 
 /**
  * Checks a run folder, a capture, a table, or a library of runs.
+ * @param table how a table is to be read
  * @throws HandbackError input.file when there is nothing of the kind at `path`; the signal's reason
  */
-export async function check(path: string, during?: During): Promise<CheckReport> {
+export async function check(path: string, during?: During, table?: ImportOptions): Promise<CheckReport> {
   const info = await stat(path).catch(() => null);
   if (!info) throw new HandbackError('input.file', saying('error.no-file', { path }));
-  if (!info.isDirectory()) return report(path, [await checkFile(path, during)], []);
+  if (!info.isDirectory()) return report(path, [await checkFile(path, during, table)], []);
   const has = (file: string) =>
     lstat(join(path, file)).then(
       () => true,
@@ -130,13 +132,13 @@ async function checkOwnCapture(folder: string, closed: boolean, during?: During)
   }
 }
 
-async function checkFile(path: string, during?: During): Promise<CheckedItem> {
+async function checkFile(path: string, during?: During, options?: ImportOptions): Promise<CheckedItem> {
   try {
     if (looksLikeCapture(await firstUnpacked(path))) return await checkCapture(path, false, during);
-    const { table, warnings } = await openRecording(path, {}, during);
+    const { table, warnings } = await openRecording(path, options, during);
     return { ...empty(path, 'table'), ok: warnings.length === 0, records: table.length, remarks: warnings };
   } catch (e) {
-    return unreadable(path, 'table', toldOf(e));
+    return unreadable(path, 'table', withHint(e));
   }
 }
 

@@ -26,6 +26,12 @@ export const errors = {
     'Chromium installieren (oder in CHROMIUM nennen); oder das HTML-Blatt erstellen und aus einem beliebigen Browser drucken.',
   'error.not-printed': '{$browser} hat nicht gedruckt: {$why :says}.',
   'error.not-printed-hint': 'Stattdessen das HTML-Blatt erstellen und aus einem beliebigen Browser drucken.',
+  'error.sheet-parts':
+    '{$path} enthält {$n :num} Fahrten: Die Zeit darin springt um eine Stunde oder mehr. Ein Blatt gilt für eine davon.',
+  'error.sheet-parts-hint': 'Eine wählen: {$parts :says}.',
+  'error.sheet-part': '--part {$number :num} (ab {$at :clock})',
+  'error.no-part':
+    '.input {$n :number}\n.match $n\none {{{$path} enthält eine Fahrt; einen Teil {$part :num} gibt es nicht.}}\n* {{{$path} enthält {$n} Fahrten; einen Teil {$part :num} gibt es nicht.}}',
   'error.sheet-out': '--out {$out}: erwartet wird DATEI.html oder DATEI.pdf.',
   'error.not-written': '{$path} kann nicht geschrieben werden: {$why :says}.',
   'error.none-of': '„{$word}“ gehört nicht zu {$known}.',

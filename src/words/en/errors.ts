@@ -26,6 +26,12 @@ export const errors = {
     'Install Chromium (or name it in CHROMIUM); or make the HTML sheet and print that from any browser.',
   'error.not-printed': '{$browser} did not print: {$why :says}.',
   'error.not-printed-hint': 'Make the HTML sheet instead and print that from any browser.',
+  'error.sheet-parts':
+    '{$path} holds {$n :num} drives: its time jumps by an hour or more. A sheet is of one of them.',
+  'error.sheet-parts-hint': 'Choose one: {$parts :says}.',
+  'error.sheet-part': '--part {$number :num} (from {$at :clock} on)',
+  'error.no-part':
+    '.input {$n :number}\n.match $n\none {{{$path} holds one drive; there is no part {$part :num}.}}\n* {{{$path} holds {$n} drives; there is no part {$part :num}.}}',
   'error.sheet-out': '--out {$out}: expected FILE.html or FILE.pdf.',
   'error.not-written': '{$path} cannot be written: {$why :says}.',
   'error.none-of': '"{$word}" is none of {$known}.',
