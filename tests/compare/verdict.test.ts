@@ -1,7 +1,7 @@
 /** Intervals against the margin, and many points at once. */
 import { describe, expect, it } from 'vitest';
 import { studentT } from '../../src/compare/contrast.ts';
-import { effectVerdict, holmVerdicts, shiftVerdict } from '../../src/compare/verdict.ts';
+import { effectVerdict, holmVerdicts, ruleOf, shiftVerdict } from '../../src/compare/verdict.ts';
 import { seededRandom } from '../../src/core/random.ts';
 
 describe('a verdict', () => {
@@ -60,4 +60,23 @@ describe('many points', () => {
     expect(wrong).toBeLessThan(72);
     expect(wrong).toBeGreaterThan(25);
   });
+});
+
+it('an interval that touches none or the margin is not beyond it, and the rule names both', () => {
+  expect([effectVerdict(0, 5, 3), effectVerdict(-3, 5, 3), effectVerdict(-9, 0, 3)]).toEqual([
+    ...['no worse', 'not shown', 'not shown'],
+  ]);
+  expect([effectVerdict(0.01, 5, 3), effectVerdict(-2.99, 5, 3), effectVerdict(-9, -3.5, 3)]).toEqual([
+    ...['better', 'no worse', 'worse'],
+  ]);
+  expect([
+    shiftVerdict(-3, 1, 3),
+    shiftVerdict(-1, 3, 3),
+    shiftVerdict(0, 5, 3),
+    shiftVerdict(-5, 0, 3),
+  ]).toEqual([...['not shown', 'not shown', 'not shown', 'not shown']]);
+  expect([shiftVerdict(-2.99, 2.99, 3), shiftVerdict(0.01, 5, 3), shiftVerdict(-5, -0.01, 3)]).toEqual([
+    ...['unchanged', 'higher', 'lower'],
+  ]);
+  expect(ruleOf(3).args).toEqual({ confidence: 0.95, margin: 0.03 });
 });
