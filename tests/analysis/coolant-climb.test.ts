@@ -322,3 +322,94 @@ describe('the plateau', () => {
     expect(slow.referenceC).toBe(90);
   });
 });
+
+describe('the rate', () => {
+  const risen = (ects: readonly number[]) => fed(ects, { limit: 200, plateau: null }).watch;
+  /** Points on a line: what is left is the reading's own step, 0.3 °C over √3. */
+  const half = (n: number) => {
+    const mean = (n - 1) / 2;
+    const sxx = Array.from({ length: n }, (_, k) => (BIN_S * (k - mean)) ** 2).reduce((a, x) => a + x, 0);
+    return (2 * Math.SQRT2 * 0.3 * 60) / Math.sqrt(3 * sxx);
+  };
+  it('is of the last 90 s, from four readings on, in °C a minute with its interval', () => {
+    expect([3, 4].map((n) => risen(rising(80, 0.5, n)).slope() !== null)).toEqual([false, true]);
+    const { perMin, interval } = risen([...level(80, 10), ...rising(80, 0.5, 19)]).slope()!;
+    expect(perMin).toBeCloseTo(6, 9);
+    expect(interval).toEqual([expect.closeTo(6 - half(19), 9), expect.closeTo(6 + half(19), 9)]);
+    expect(risen([...level(80, 10), ...rising(80, 0.5, 18)]).slope()!.perMin).toBeLessThan(5.99);
+    expect(risen([]).slope()).toBeNull();
+    // Scatter about the line widens it.
+    const bumpy = risen(rising(80, 0.5, 19).map((c, k) => c + (k % 2)));
+    const { interval: wide } = bumpy.slope()!;
+    expect(wide[1] - wide[0]).toBeGreaterThan(2 * half(19) * 2);
+  });
+  it('tells the minutes to a limit, of the last minute, where it rises by more than 0.3 °C a minute', () => {
+    const watch = risen([...level(80, 40), ...rising(80, 0.5, 13)]);
+    const { interval } = watch.slope(60)!;
+    expect(watch.minutesTo(98)).toEqual([
+      expect.closeTo(12 / interval[1], 9),
+      expect.closeTo(12 / interval[0], 9),
+    ]);
+    expect([86, 86.1].map((c) => watch.minutesTo(c) !== null)).toEqual([false, true]);
+    const slow = (perMin: number) => risen(rising(80, perMin / 12, 13)).minutesTo(90) !== null;
+    expect([0.29, 0.31].map(slow)).toEqual([false, true]);
+    // Not beyond an hour, at the fastest; nor at the slowest.
+    const [, slowest] = risen(rising(80, 0.5 / 12, 13)).minutesTo(100)!;
+    expect(slowest).toBe(60);
+    const fast = 0.5 + half(13);
+    expect([59, 61].map((m) => risen(rising(80, 0.5 / 12, 13)).minutesTo(80.5 + m * fast) !== null)).toEqual([
+      ...[true, false],
+    ]);
+  });
+});
+
+describe('what is kept of a climb', () => {
+  /** Level in town, then up at the road until it is said and on for five steps. */
+  const watch = new ClimbWatch(105);
+  const town: Regime = { ...road, name: 'town' };
+  const ects = [...level(90, 20), ...rising(90.5, 0.5, 40)];
+  let saidK = -1;
+  ects.forEach((ect, k) => {
+    if (saidK >= 0 && k > saidK + 5) return;
+    if (watch.step(step(k, ect), k < 26 ? town : road, 90)) saidK = k;
+  });
+  const [climb] = watch.climbs;
+  it('is where it began, how fast, and where it stood when it was said', () => {
+    expect(watch.climbs).toHaveLength(1);
+    expect(climb).toMatchObject({ by: 'test', plateauC: 90, saidAtS: BIN_S * (saidK + 1) });
+    expect(climb!.saidC).toBe(ects[saidK]);
+    expect(climb!.limitC).toBeCloseTo(92.8, 9);
+    // The last low of the remembered minutes, the twentieth step.
+    expect(climb!.fromS).toBe(BIN_S * 20);
+    expect([climb!.toS, climb!.peakC]).toEqual([BIN_S * (saidK + 6), ects[saidK + 5]]);
+    expect(climb!.slope.perMin).toBeGreaterThan(3);
+  });
+  it('is its rise by what was driven', () => {
+    // From step 20 on: six steps in town, the others at the road, half a degree each.
+    const atRoad = saidK + 5 - 25;
+    expect(Object.fromEntries(climb!.byRegime)).toEqual({
+      town: { riseC: expect.closeTo(3, 9), s: 30 },
+      'light at speed': { riseC: expect.closeTo(0.5 * atRoad, 9), s: BIN_S * atRoad },
+    });
+  });
+});
+
+describe('a rise that is watched', () => {
+  const watched = (ects: readonly number[], plateau: number | null = 90) =>
+    fed(ects, { plateau }).watch.watch !== null;
+  it('is half a degree a minute for sure', () => {
+    // In the last 90 s, from where no plateau was reached.
+    const up = (perMin: number) => watched([...level(97, 30), ...rising(97, perMin / 12, 19)], null);
+    expect([0.49, 0.51, -1.5].map(up)).toEqual([false, true, false]);
+  });
+  it('ends within 2 °C of the plateau, or below 97 °C where none is known, or when it fell for a minute', () => {
+    const rise = [...level(90, 40), ...rising(90, 0.1, 36)];
+    const back = (c: number) => watched([...rise, c]);
+    expect([92, 92.1].map(back)).toEqual([false, true]);
+    const high = [...rising(85, 0.25, 52)];
+    expect([96.9, 97].map((c) => watched([...high, c], null))).toEqual([false, true]);
+    const falling = (n: number) => watched([...rise, ...level(93.5, 7), ...rising(93.45, -0.01, n)]);
+    expect(falling(3)).toBe(true);
+    expect(falling(30)).toBe(false);
+  });
+});
