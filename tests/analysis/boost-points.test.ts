@@ -63,6 +63,13 @@ describe('a value at a pressure', () => {
         [0.5, 'map_kpa', 120],
       ]).rpm,
     ).toBeNull();
+    expect(
+      one([
+        [0, 'rpm', 1000],
+        [0.2, 'rpm', 2000],
+        [0.5, 'map_kpa', 120],
+      ]).rpm,
+    ).toBeNull();
   });
   it('is that of its own signal', () => {
     const signals = ['rpm', 'speed_kmh', 'boost_cmd_kpa', 'boost_act_kpa', 'maf_gps'];

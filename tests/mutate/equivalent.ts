@@ -15,6 +15,22 @@ const EQUIVALENT: Readonly<Record<string, string>> = {
   'src/isotp/reassembler.ts comparison: < → <=': 'of two that are due at once either may be named',
   'src/isotp/receiver.ts number: 0 → 1': 'where nothing is open nothing is given up',
   'src/isotp/sender.ts number: 0 → 1': 'a first value that the start of sending overwrites',
+  'src/analysis/spread.ts number: 1.4826 → 1.8532499999999998':
+    'a first value of rounds that go on until nothing moves',
+  'src/analysis/spread.ts number: 1e-6 → 0.0000012499999999999999':
+    'how little a last round moves lies far below what is printed',
+  'src/analysis/boost/curve.ts number: 6750 → 8438': 'what is learned ends at 6950 rpm',
+  'src/analysis/boost/intermittent.ts number: 0.7 → 0.875':
+    'no number of pulls asks for a share between them',
+  'src/analysis/boost/intermittent.ts comparison: >= → >': 'no product of these shares is thirty to the bit',
+  'src/analysis/boost/points.ts number: 512 → 640': 'how much is remembered changes the memory alone',
+  'src/analysis/sensors.ts comparison: < → <=':
+    'signals have names of their own; of two that are as near either gives the same',
+  'src/analysis/coolant/warm-up-meter.ts number: 0 → 1': 'a first value that the start overwrites',
+  'src/analysis/coolant/bins.ts number: 0 → 1':
+    'a step with readings has a mean; 1 rpm is no running engine either',
+  'src/analysis/coolant/envelope.ts number: 0 → 1': 'neither 0 nor 1 km/h is moving',
+  'src/compare/shifts.ts number: 0 → 1': 'pulls are told apart by their number, wherever it begins',
   'src/analysis/boost/cells.ts number: 100 → 125': 'no demand lies above 100 %',
   'src/analysis/coolant/plateau.ts statement: this.#recent.shift(); → ;':
     'how much is remembered changes the memory alone',

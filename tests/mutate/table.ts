@@ -21,11 +21,32 @@ export interface Measured {
 export const kept = (): Record<string, Measured> =>
   existsSync(KEPT) ? (JSON.parse(readFileSync(KEPT, 'utf8')) as Record<string, Measured>) : {};
 
+/** What became of changes: those tried, noticed, and of which nothing becomes. */
+function tally(all: readonly Measured[]): { tried: number; noticed: number; idle: number; share: string } {
+  const sum = (f: (m: Measured) => number): number => all.reduce((a, m) => a + f(m), 0);
+  const tried = sum((m) => m.tried);
+  const noticed = sum((m) => m.killed + m.timeout);
+  const idle = sum((m) => m.survivors.filter((s) => reasonWhyEquivalent(s) !== null).length);
+  return { tried, noticed, idle, share: `${((100 * noticed) / (tried - idle)).toFixed(1)} %` };
+}
+
+/** One row for each folder of src/ and seed. */
+function draws(): string[] {
+  const groups = new Map<string, Measured[]>();
+  for (const [module, m] of Object.entries(kept())) {
+    const key = `${module.split('/').slice(0, 2).join('/')}${m.quick ? ' *' : ''} | ${m.seed}`;
+    groups.set(key, [...(groups.get(key) ?? []), m]);
+  }
+  return [...groups].map(([key, all]) => {
+    const { tried, noticed, idle, share } = tally(all);
+    return `| ${key} | ${all.length} | ${tried} | ${noticed} | ${idle} | ${share} |`;
+  });
+}
+
 export function mutationSection(): string {
   const rows = Object.entries(kept()).map(([module, m]) => {
-    const noticed = m.killed + m.timeout;
-    const idle = m.survivors.filter((s) => reasonWhyEquivalent(s) !== null).length;
-    return `| ${module}${m.quick ? ' *' : ''} | ${m.tried} of ${m.mutants} | ${noticed} | ${idle} | ${((100 * noticed) / (m.tried - idle)).toFixed(1)} % | ${m.seed} |`;
+    const { noticed, idle, share } = tally([m]);
+    return `| ${module}${m.quick ? ' *' : ''} | ${m.tried} of ${m.mutants} | ${noticed} | ${idle} | ${share} | ${m.seed} |`;
   });
   const survivors = Object.values(kept()).flatMap((m) =>
     m.survivors.map((s) => {
@@ -38,7 +59,14 @@ export function mutationSection(): string {
 Measured by \`npm run mutate -- PATH… --keep\`: one change at a time (a comparison, a constant by a quarter, a negation,
 a call left out, a wider pattern), and the drives of \`tests/judged\` where the module judges, the test files that import
 it themselves, and such as reach it through another. Rows with \\*: the tests of the module's own name alone, so more may
-be noticed than is said.
+be noticed than is said. Summed for each folder of \`src/\` and each seed by which changes were drawn:
+
+| of | seed | modules | changes tried | noticed | of which nothing becomes | share of the others |
+|---|---|---|---|---|---|---|
+${draws().join('\n')}
+
+Where tests were written for what a draw had left, its rows flatter once they are measured again: the next honest figure
+needs another seed. Module by module:
 
 | module | changes tried | noticed | of which nothing becomes | share of the others | seed |
 |---|---|---|---|---|---|
