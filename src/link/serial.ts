@@ -8,6 +8,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { asIs, type Says } from '../core/says.ts';
 import { say } from '../core/wire-says.ts';
+import { directBinding } from './direct.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
@@ -32,7 +33,7 @@ class SerialLink implements Link {
     this.name = port.path;
     this.#port = port;
     this.#clock = clock;
-    port.on('data', (bytes: Buffer) => this.#inbox.data(clock.nowUs(), Uint8Array.from(bytes)));
+    port.on('data', (bytes: Buffer) => this.#inbox.data(clock.nowUs(), new Uint8Array(bytes)));
     port.on('close', (err: Error | null) => {
       this.#look?.cancel();
       this.#inbox.gone(
@@ -162,7 +163,8 @@ export function serialLinkFactory(path: string, options: { readonly clock: Clock
         };
         const timer = clock.after(OPEN_MS, () => fail(new Error('opening took too long')));
         try {
-          port = new SerialPort({ path, baudRate: baud ?? BAUD_RATES[0], autoOpen: false });
+          const named = { path, baudRate: baud ?? BAUD_RATES[0], autoOpen: false };
+          port = new SerialPort(Object.assign(named, { binding: directBinding }));
         } catch (cause) {
           fail(cause);
           return;

@@ -124,15 +124,15 @@ describe('TCP', () => {
   });
 });
 
-/** A pseudo-terminal of socat's under this path, whose other end sends back what it gets. */
-function ptyAt(path: string): Promise<ChildProcess> {
-  const child = spawn('socat', ['-d', '-d', `pty,raw,echo=0,link=${path}`, 'exec:cat'], {
-    stdio: ['ignore', 'ignore', 'pipe'],
+/** A pseudo-terminal of socat's under this path, whose other end sends back what it gets, or is the child's own input and output. */
+function ptyAt(path: string, far: 'exec:cat' | 'stdio' = 'exec:cat'): Promise<ChildProcess> {
+  const child = spawn('socat', ['-d', '-d', `pty,raw,echo=0,link=${path}`, far], {
+    stdio: far === 'stdio' ? 'pipe' : ['ignore', 'ignore', 'pipe'],
   });
   return new Promise((resolve, reject) => {
     let said = '';
     child.once('exit', () => reject(new Error(said)));
-    child.stderr.on('data', (d) => {
+    child.stderr!.on('data', (d) => {
       said += d;
       if (said.includes('starting data transfer loop')) resolve(child);
     });
@@ -221,6 +221,60 @@ describe('serial port', () => {
       await rm(path);
       await ear.until(/<.*vanished/);
       await gone(child);
+      await rm(dir, { recursive: true, force: true });
+    },
+  );
+
+  needs(onPath('socat'), 'socat')(
+    'carries what fills the line both ways, on several ports at once, whole and in order',
+    async () => {
+      const dir = await mkdtemp(join(tmpdir(), 'link-'));
+      const sent = Uint8Array.from({ length: 200_000 }, (_, i) => (7 * i + (i >> 8)) & 255);
+      const echoed = async (n: number) => {
+        const child = await ptyAt(join(dir, `port-${n}`));
+        const link = await serialLinkFactory(join(dir, `port-${n}`), { clock: systemClock }).open({});
+        const got: number[] = [];
+        const whole = new Promise<void>((resolve) =>
+          link.listen((e) => {
+            if (e.kind === 'data') for (const b of e.bytes) got.push(b);
+            if (got.length >= sent.length) resolve();
+          }),
+        );
+        // Some give it in one piece, some in as many as a request has bytes.
+        const piece = n % 2 === 0 ? sent.length : 20;
+        for (let i = 0; i < sent.length; i += piece) await link.write(sent.subarray(i, i + piece));
+        await whole;
+        await link.close();
+        await gone(child);
+        return Buffer.compare(Buffer.from(got), sent);
+      };
+      expect(await Promise.all([0, 1, 2, 3].map(echoed))).toEqual([0, 0, 0, 0]);
+      await rm(dir, { recursive: true, force: true });
+    },
+  );
+
+  needs(onPath('socat'), 'socat')(
+    'gives what came before its end, and refuses what waited to be sent when it ended or was closed',
+    async () => {
+      const dir = await mkdtemp(join(tmpdir(), 'link-'));
+      const path = join(dir, 'port');
+      const full = new Uint8Array(1 << 20);
+      for (const how of ['pulled', 'closed']) {
+        const child = await ptyAt(path, 'stdio'); // nobody reads its output
+        const link = await serialLinkFactory(path, { clock: systemClock }).open({});
+        const ear = hear(link);
+        child.stdin!.write('before');
+        const waits = expect(link.write(full)).rejects.toMatchObject({ code: 'link.lost' });
+        await ear.until(/before/);
+        if (how === 'pulled') {
+          await gone(child);
+          await ear.until(/before<.*was the plug pulled/);
+        } else await link.close();
+        await waits;
+        await link.close();
+        expect(ear.events.filter((e) => e.kind === 'closed')).toHaveLength(how === 'pulled' ? 1 : 0);
+        if (how === 'closed') await gone(child);
+      }
       await rm(dir, { recursive: true, force: true });
     },
   );
