@@ -23,7 +23,8 @@ import {
   merge,
   mergeMap,
   NEVER,
-  type Observable,
+  Observable,
+  type OperatorFunction,
   of,
   type SchedulerLike,
   share,
@@ -77,14 +78,14 @@ export function liveGraph(
 ): Observable<StreamEvent> {
   const fixes = new FixReader();
   const arriving$ = merge(
-    wire$.pipe(mergeMap((event) => order.wire(event.kind))),
+    wire$.pipe(each((event) => order.wire(event.kind))),
     samples$.pipe(
       map((s) => ({ ...s, tUs: s.tUs - recorder.startUs, sentUs: s.sentUs - recorder.startUs })),
-      mergeMap((s) => order.vehicle(s)),
+      each((s) => order.vehicle(s)),
     ),
     receiver$.pipe(
       filter((event) => event.kind === 'nmea'),
-      mergeMap((event) => order.receiver(fixes.read(event.line, event.tUs - recorder.startUs))),
+      each((event) => order.receiver(fixes.read(event.line, event.tUs - recorder.startUs))),
     ),
   ).pipe(takeUntil(ended$));
   const inRun$ = concat(
@@ -103,7 +104,7 @@ export function liveGraph(
     map((batch) => ({ event: 'samples' as const, data: bySignal(batch) })),
   );
   const spoken$ = inRun$.pipe(
-    mergeMap((s) => judge.push(s)),
+    each((s) => judge.push(s)),
     map((said) => ({ event: 'spoken' as const, data: spelled(said) })),
   );
   const viewNow$ = defer(() => of({ event: 'view' as const, data: spelled(judge.view()) }));
@@ -129,6 +130,27 @@ export function liveGraph(
     alone(spoken$, 'spoken'),
     alone(concat(view$, viewNow$), 'judging'),
   );
+}
+
+/** What is made of each, one after the other. `mergeMap` would subscribe hundreds of times a second, mostly to nothing. */
+function each<T, R>(made: (one: T) => readonly R[]): OperatorFunction<T, R> {
+  return (source$) =>
+    new Observable((heard) =>
+      source$.subscribe({
+        next: (one) => {
+          let all: readonly R[];
+          try {
+            all = made(one);
+          } catch (thrown) {
+            heard.error(thrown);
+            return;
+          }
+          for (const next of all) heard.next(next);
+        },
+        error: (thrown) => heard.error(thrown),
+        complete: () => heard.complete(),
+      }),
+    );
 }
 
 function bySignal(batch: readonly Sample[]): SeriesView {

@@ -86,7 +86,7 @@ export class WireGate {
       close: () => link.close(),
       ...(link.setBaud ? { setBaud: link.setBaud } : {}),
       write: async (bytes) => {
-        const copy = Uint8Array.from(bytes); // what was looked at is what is sent
+        const copy = new Uint8Array(bytes); // what was looked at is what is sent
         if (!watch.mayPass(copy)) throw new HandbackError('gate.refused', saying('error.not-on-list'));
         await link.write(copy);
       },

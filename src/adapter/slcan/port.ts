@@ -54,8 +54,7 @@ export class SlcanPort {
         if (meaning.kind === 'reply' || meaning.kind === 'error') this.#ends.heard('acknowledged');
         if (meaning.kind === 'malformed') this.#malformed++;
         else this.#sensible++;
-        const end = line.ended === 'cr' ? [0x0d] : line.ended === 'bel' ? [0x07] : [];
-        const bytes = Uint8Array.from([...line.raw, ...end]);
+        const bytes = line.whole;
         wire.tap({ kind: 'rx', tUs: line.tUs, bytes });
         this.#heard?.({ meaning, chunk: { tUs: line.tUs, bytes } });
       }
@@ -74,7 +73,9 @@ export class SlcanPort {
   send(line: string): void {
     const text = `${this.#ends.sure ? '' : ENDS}${line}\r`;
     this.#ends.wrote(text);
-    this.wire.send(Uint8Array.from(text, (c) => c.charCodeAt(0)));
+    const bytes = new Uint8Array(text.length);
+    for (let i = 0; i < bytes.length; i++) bytes[i] = text.charCodeAt(i);
+    this.wire.send(bytes);
   }
 
   /** `hear` gets each line until `finish` is called, the link is lost, or nothing extends the wait. */

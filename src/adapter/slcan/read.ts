@@ -28,6 +28,15 @@ export class SlcanLine {
   get text(): string {
     return String.fromCharCode(...this.raw);
   }
+
+  /** With its end, as it came. */
+  get whole(): Uint8Array {
+    const { raw, ended } = this;
+    const whole = new Uint8Array(raw.length + (ended === 'cut' ? 0 : 1));
+    whole.set(raw);
+    if (ended !== 'cut') whole[raw.length] = ended === 'cr' ? CR : BEL;
+    return whole;
+  }
 }
 
 /** Cuts a byte stream into lines, keeping what is not finished for the next call. Bounded. */
