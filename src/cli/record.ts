@@ -65,7 +65,7 @@ async function record(options: Options, io: Io): Promise<number> {
         hint: saying('error.no-signal-hint'),
       });
   const profile = options.profile === undefined ? undefined : await readProfile(options.profile);
-  const daemon = new Daemon({ clock: systemClock, library: defaultLibrary() });
+  const daemon = new Daemon({ clock: systemClock, library: defaultLibrary(), keepJudged: true });
   let lost = false;
   daemon.subscribe((event) => {
     const spoken = event === 'spoken' ? daemon.spoken().at(-1) : undefined;

@@ -43,8 +43,10 @@ import type {
 } from './api.ts';
 import { Connection, type LinkFactoryOf } from './connection.ts';
 import { JobDesk, type PracticeMaker, type RunContext } from './jobs.ts';
+import { KeptJudgements } from './kept-judgement.ts';
 import { KindDesk } from './kinds.ts';
 import { LibraryHold } from './library-hold.ts';
+import { LiveFindings } from './live-findings.ts';
 import { LiveRun } from './live-run.ts';
 import { QuietWork } from './quiet-work.ts';
 import { ReadingRoom } from './reading-room.ts';
@@ -63,7 +65,7 @@ export interface DaemonOptions {
   readonly library: string;
   /** Drives the practice jobs and puts them into the library; absent where that is not offered. */
   readonly makePractice?: PracticeMaker;
-  /** Keeps what was found out about ended runs beside them, and their captures compressed; absent: a library is read and nothing is added to it. */
+  /** Keeps what was found out about runs beside them, and captures of ended ones compressed; absent: a library is read and nothing is added to it. */
   readonly keepJudged?: boolean;
   /** For tests: a computer that sleeps. */
   readonly sinceBootMs?: () => number;
@@ -80,6 +82,7 @@ export class Daemon implements DaemonApi {
   readonly #receiver: ReceiverDesk;
   readonly #room: ReadingRoom;
   readonly #quiet: QuietWork;
+  readonly #kept = new KeptJudgements();
   readonly #events = new Subject<StreamEvent>();
   readonly #end = new Subject<void>();
   #run: LiveRun | null = null;
@@ -326,10 +329,12 @@ export class Daemon implements DaemonApi {
         'input.profile',
         saying('error.profile-invalid', { why: unfit('profile', parsed.error) }),
       );
-    const baseline = (await context?.taught(parsed.data, link)) ?? null;
+    const taught = (await context?.taught(parsed.data, link)) ?? null;
     const { sinceBootMs } = this.#o;
+    const findings = new LiveFindings(parsed.data, taught?.baseline ?? null);
     const open = await createRun({
       where,
+      onLine: (line) => findings.line(line),
       purpose: request.purpose,
       tool: `handback ${VERSION}`,
       clock: this.#o.clock,
@@ -346,32 +351,38 @@ export class Daemon implements DaemonApi {
       await open.close();
       throw new HandbackError('link.lost', saying('error.closing'));
     }
-    const run = new LiveRun(open, context?.job.id ?? null, this.#o.clock);
+    const run = new LiveRun({
+      open,
+      job: context?.job.id ?? null,
+      clock: this.#o.clock,
+      findings,
+      taught: taught?.key ?? null,
+      isListed: 'library' in where,
+    });
     this.#run = run;
     run
-      .begin(
-        session,
-        {
-          wire$,
-          samples$: session.samples$,
-          ...(this.#receiver.port === null
-            ? {}
-            : { receiver$: this.#receiver.events$, begun: this.#receiver.begun }),
-        },
-        baseline,
-      )
+      .begin(session, {
+        wire$,
+        samples$: session.samples$,
+        ...(this.#receiver.port === null
+          ? {}
+          : { receiver$: this.#receiver.events$, begun: this.#receiver.begun }),
+      })
       .subscribe((event) => this.#events.next(event));
     this.#sayState();
     return run.state();
   }
 
   async #stop(): Promise<RunSummary> {
-    if (!this.#run) throw new HandbackError('input.usage', saying('error.not-recording'));
-    const summary = await this.#run.stop(this.#runEnd());
+    const run = this.#run;
+    if (!run) throw new HandbackError('input.usage', saying('error.not-recording'));
+    const summary = await run.stop(this.#runEnd());
+    if (this.#o.keepJudged) await run.keep(this.#kept);
     this.#run = null;
     this.#sayState();
-    // Opened at once when it is asked for; if this fails, asking says why.
-    if (this.#o.keepJudged && !this.#closed) this.#room.ask('keep', [summary.id]).catch(() => undefined);
+    // Where that was not all, it is read; if this fails, asking says why.
+    if (this.#o.keepJudged && run.isListed && !this.#closed)
+      this.#room.ask('keep', [summary.id]).catch(() => undefined);
     this.#runsCame();
     return summary;
   }

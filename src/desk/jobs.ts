@@ -4,7 +4,6 @@
  */
 
 import { randomBytes } from 'node:crypto';
-import type { Baseline } from '../analysis/judge.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
@@ -61,6 +60,7 @@ import type {
   SinceView,
   SnapshotView,
 } from './jobs-api.ts';
+import type { TaughtNow } from './opened-runs.ts';
 import type { ReadingRoom } from './reading-room.ts';
 import { summaryOf } from './summary.ts';
 
@@ -88,7 +88,7 @@ export interface RunContext {
   readonly folder: string;
   readonly job: Job;
   /** What its earlier runs teach, learned with the profile and link of the new run. */
-  taught(profile: Profile, link: string | null): Promise<Baseline | null>;
+  taught(profile: Profile, link: string | null): Promise<TaughtNow | null>;
 }
 
 const MAX_OBSERVATIONS = 200;

@@ -1,21 +1,25 @@
 /** The run that is being recorded: its capture, what is known of it so far, and how it ends. */
 
 import { type Observable, Subject, tap } from 'rxjs';
-import { type Baseline, Judge } from '../analysis/judge.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import { schedulerOf } from '../core/scheduler.ts';
+import type { Sample } from '../core/signals.ts';
 import { editMarkIn, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
 import type { VehicleSession } from '../poll/session.ts';
+import { MAX_MARKS } from '../run/facts.ts';
 import type { OpenRun, RunEnd } from '../run/library.ts';
-import { MAX_MARKS } from '../run/recording.ts';
+import { readMeta } from '../run/meta.ts';
 import { TwoLinks } from '../run/two-links.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Spoken } from '../words/views.ts';
 import type { MarkEdit, MarkRequest, MarkView, RunState, RunSummary, StreamEvent } from './api.ts';
+import { foundKey } from './found.ts';
+import type { KeptJudgements } from './kept-judgement.ts';
 import { type Heard, liveGraph } from './live.ts';
+import type { LiveFindings } from './live-findings.ts';
 import { pushNewest } from './newest.ts';
 import { RECORDED, SeriesKeeper } from './series-keeper.ts';
 import { summaryOf } from './summary.ts';
@@ -23,8 +27,22 @@ import { summaryOf } from './summary.ts';
 /** A refused stop that is repeated so soon means it: the run ends without what the disk does not take. */
 const STOP_AGAIN_US = 120e6;
 
+export interface LiveRunParts {
+  readonly open: OpenRun;
+  /** The job it is recorded into. */
+  readonly job: string | null;
+  readonly clock: Clock;
+  /** Hear the capture's lines from its first on. */
+  readonly findings: LiveFindings;
+  /** Which runs taught what they know; null: none. */
+  readonly taught: string | null;
+  readonly isListed: boolean;
+}
+
 export class LiveRun {
   readonly id: string;
+  /** Lies in the library, not in a folder of its own. */
+  readonly isListed: boolean;
   /** What a page that comes late draws. */
   readonly columns = new SeriesKeeper(RECORDED);
   /** The newest, as many as a page keeps. */
@@ -34,38 +52,39 @@ export class LiveRun {
   readonly #clock: Clock;
   readonly #marks: MarkView[] = [];
   readonly #ended = new Subject<void>();
-  #judge: Judge | null = null;
+  readonly #findings: LiveFindings;
+  readonly #taught: string | null;
   #markEdits: MarkEdits = [];
   #trouble: Says | null = null;
   /** When the disk refused to let it be stopped; by the clock. */
   #refusedUs: number | null = null;
 
-  /** @param job the job it is recorded into */
-  constructor(open: OpenRun, job: string | null, clock: Clock) {
+  constructor({ open, job, clock, findings, taught, isListed }: LiveRunParts) {
     this.id = open.id;
+    this.isListed = isListed;
     this.#open = open;
     this.#job = job;
     this.#clock = clock;
+    this.#findings = findings;
+    this.#taught = taught;
   }
 
   /** Records and judges from now on; whoever subscribes gets what the page is to see. To be called once. */
-  begin(
-    session: Pick<VehicleSession, 'beginCapture'>,
-    heard: Heard,
-    baseline: Baseline | null,
-  ): Observable<StreamEvent> {
-    const { capture, meta } = this.#open;
+  begin(session: Pick<VehicleSession, 'beginCapture'>, heard: Heard): Observable<StreamEvent> {
+    const { capture } = this.#open;
+    const findings = this.#findings;
     const order = new TwoLinks();
     for (const event of session.beginCapture()) {
       capture.wire({ ...event, tUs: capture.startUs });
       order.wire(event.kind);
     }
     if (heard.begun) capture.wire({ ...heard.begun, tUs: capture.startUs });
-    const judge = new Judge(meta.profile ?? {}, baseline);
-    this.#judge = judge;
     const parts = {
       recorder: capture,
-      judge,
+      judge: {
+        push: (sample: Sample) => findings.push(sample, capture.takes),
+        view: () => findings.view(),
+      },
       columns: this.columns,
       order,
       scheduler: schedulerOf(this.#clock),
@@ -85,7 +104,7 @@ export class LiveRun {
       throw new HandbackError('input.usage', saying('error.marks-full', { most: MAX_MARKS }));
     const mark = { tS: this.#open.capture.mark(key, text) / 1e6, key, text };
     this.#marks.push(mark);
-    this.#judge?.marked(this.#markTexts());
+    this.#findings.marked(this.#markTexts());
     return mark;
   }
 
@@ -93,7 +112,7 @@ export class LiveRun {
   async editMark(edit: MarkEdit): Promise<void> {
     await editMarkIn(this.#open.folder, edit);
     this.#markEdits = await readMarkEdits(this.#open.folder);
-    this.#judge?.marked(this.#markTexts());
+    this.#findings.marked(this.#markTexts());
   }
 
   #markTexts(): string[] {
@@ -122,6 +141,22 @@ export class LiveRun {
     );
     this.#ended.next();
     return { ...summaryOf(meta, this.#job), ...(missing === null ? {} : spelled({ missing })) };
+  }
+
+  /** Leaves beside the run, which has ended, what was found while it was recorded; where that may not be what the capture gives, nothing. */
+  async keep(kept: KeptJudgements): Promise<void> {
+    const { folder } = this.#open;
+    if (this.#trouble !== null) return;
+    try {
+      const meta = await readMeta(folder);
+      if (meta.sha256 === null || meta.recovered) return;
+      const said = { edits: await readMarkEdits(folder), answers: [] };
+      const found = this.#findings.finish(meta.id, said);
+      if (found === null) return;
+      await kept.write(folder, foundKey(meta, meta.sha256, this.#taught, said), found, meta.sha256, null);
+    } catch {
+      // the capture is read
+    }
   }
 
   state(): RunState {

@@ -4,12 +4,10 @@
  */
 import { stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
-import { type Baseline, Judge, type Lesson, lessonOf } from '../analysis/judge.ts';
-import type { BoostView, Judgement, LiveView } from '../analysis/types.ts';
+import { type Baseline, type Lesson, lessonOf } from '../analysis/judge.ts';
 import { type Gathered, Gathering } from '../compare/gather.ts';
 import type { Profile } from '../core/profile.ts';
-import type { Sample } from '../core/signals.ts';
-import { MARKS_FILE, type MarkEdits, readMarkEdits, withEdits } from '../job/marks.ts';
+import { MARKS_FILE, readMarkEdits } from '../job/marks.ts';
 import { Places } from '../nmea/places.ts';
 import { type CheckedItem, check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
@@ -29,40 +27,27 @@ import { bytesOf } from '../run/sealed.ts';
 import type { During } from '../run/types.ts';
 import { isPackedDamage, plainDigest } from '../run/unpack.ts';
 import { SampleTable } from '../signal/table.ts';
-import { spelled } from '../words/spelled.ts';
-import type { ExpectedBand, RunTrail } from './api.ts';
+import { type Found, foundKey, Pass, type Said } from './found.ts';
 import { Kept } from './kept.ts';
 import { Decoded, digestOf, type KeptJudgements, keyOf } from './kept-judgement.ts';
 import { SeriesKeeper } from './series-keeper.ts';
-import { Trail } from './trail.ts';
 
-export interface OpenedRun {
+export interface OpenedRun extends Omit<Found, 'facts'> {
   readonly facts: RecordingFacts;
-  readonly judgement: Judgement;
-  readonly expected: readonly ExpectedBand[];
-  readonly baroKpa: number | null;
-  readonly corridor: RunTrail['corridor'];
-  readonly baro: RunTrail['baro'];
-  readonly demand: RunTrail['demand'];
-  readonly map: BoostView['map'];
-  readonly legs: LiveView['legs'];
   /** For drawing. */
   columns(during: During): Promise<SeriesKeeper>;
 }
-
-/** What is kept beside the run. */
-type Found = Pick<
-  OpenedRun,
-  'judgement' | 'expected' | 'baroKpa' | 'corridor' | 'baro' | 'demand' | 'map' | 'legs'
-> & {
-  readonly facts: Pick<RecordingFacts, 'marks' | 'gaps' | 'warnings'>;
-};
 
 /** Judges with what other runs taught; learning is done only when it is needed. */
 export interface Taught {
   /** Which runs taught what: another key judges anew. */
   readonly key: string;
   value(during: During): Promise<Baseline>;
+}
+
+/** Learned. */
+export interface TaughtNow extends Pick<Taught, 'key'> {
+  readonly baseline: Baseline;
 }
 
 const KEPT = 3;
@@ -120,7 +105,7 @@ export class OpenedRuns {
     const whole = await this.#wholeDigest(entry);
     const edits = await readMarkEdits(folder);
     const said = { edits, answers };
-    const under = keyOf([meta.id, whole, meta.profile, taught?.key ?? null, said]);
+    const under = foundKey(meta, whole, taught?.key ?? null, said);
     const judged = async (d: During): Promise<Judged> => {
       const baseline = (await taught?.value(d)) ?? null;
       const before = await this.#decoded(folder, whole);
@@ -224,7 +209,7 @@ export class OpenedRuns {
     if (!again || !isOurs(JUDGEMENT_FILE)) return found;
     const said = { edits: await readMarkEdits(folder), answers: [] };
     const now = await judgeRun(entry, null, said, during, true);
-    const before = await this.#kept.read(folder, keyOf([meta.id, whole, meta.profile, null, said]));
+    const before = await this.#kept.read(folder, foundKey(meta, whole, null, said));
     const same: Readonly<Record<string, boolean | null>> = {
       [JUDGEMENT_FILE]: before === null ? null : JSON.stringify(before) === JSON.stringify(now.found),
       [SAMPLES_FILE]: isOurs(SAMPLES_FILE)
@@ -290,12 +275,6 @@ export class OpenedRuns {
   }
 }
 
-/** What people said of a run. */
-interface Said {
-  readonly edits: MarkEdits;
-  readonly answers: readonly string[];
-}
-
 type Before = NonNullable<Awaited<ReturnType<KeptJudgements['decoded']>>>;
 
 /** As JSON takes it. */
@@ -332,7 +311,8 @@ async function judgeRun(
   keep: boolean,
 ): Promise<Judged> {
   const profile = entry.meta.profile ?? {};
-  let pass = new Pass(new Judge(profile, baseline));
+  let pass = new Pass(profile, baseline);
+  let columns = new SeriesKeeper();
   let decoded = keep ? new Decoded() : null;
   let inOrder = true;
   const places = new Places();
@@ -344,6 +324,7 @@ async function judgeRun(
       lastUs = sample.tUs;
       if (!inOrder) return;
       decoded?.push(sample);
+      columns.push(sample);
       pass.push(sample);
     },
     during,
@@ -354,70 +335,33 @@ async function judgeRun(
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
     const { table, ...rest } = await openRecording(entry.folder, {}, during);
     facts = rest;
-    pass = new Pass(new Judge(profile, baseline));
-    for (const sample of table) pass.push(sample);
+    pass = new Pass(profile, baseline);
+    columns = new SeriesKeeper();
+    for (const sample of table) {
+      columns.push(sample);
+      pass.push(sample);
+    }
   }
   const hasPlaces = places.between(Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY).length > 0;
-  return { ...concluded(entry, pass, facts, said), decoded, hasPlaces };
+  return { facts, found: pass.finish(entry.meta.id, facts, said), columns, decoded, hasPlaces };
 }
 
 /** The same from what was decoded before. */
 function judgeDecoded(entry: RunEntry, baseline: Baseline | null, said: Said, before: Before): Judged {
-  const pass = new Pass(new Judge(entry.meta.profile ?? {}, baseline));
-  for (const sample of before.samples) pass.push(sample);
-  return { ...concluded(entry, pass, factsOf(entry, before), said), decoded: null, hasPlaces: false };
+  const pass = new Pass(entry.meta.profile ?? {}, baseline);
+  const columns = new SeriesKeeper();
+  for (const sample of before.samples) {
+    columns.push(sample);
+    pass.push(sample);
+  }
+  const facts = factsOf(entry, before);
+  const found = pass.finish(entry.meta.id, facts, said);
+  return { facts, found, columns, decoded: null, hasPlaces: false };
 }
 
 function factsOf({ folder, meta }: RunEntry, { facts }: Pick<Before, 'facts'>): RecordingFacts {
   const { marks, gaps, warnings } = facts;
   return { kind: 'run', path: folder, meta, profile: meta.profile, marks, gaps, warnings };
-}
-
-function concluded(
-  entry: RunEntry,
-  { judge, columns, trail }: Pass,
-  facts: RecordingFacts,
-  said: Said,
-): Pick<Judged, 'facts' | 'found' | 'columns'> {
-  const marks = facts.marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
-  const { map } = judge.view().boost;
-  judge.marked([...withEdits(marks, said.edits).map((m) => m.text), ...said.answers]);
-  trail.add(spelled(judge.view()));
-  const learned = trail.whole();
-  const found: Found = {
-    facts: { marks: facts.marks, gaps: facts.gaps, warnings: facts.warnings },
-    judgement: judge.finish(entry.meta.id),
-    expected: judge.expectedBands(),
-    baroKpa: judge.view().boost.baroKpa,
-    corridor: learned.corridor,
-    baro: learned.baro,
-    demand: learned.demand,
-    map,
-    legs: judge.view().legs,
-  };
-  return { facts, found, columns };
-}
-
-/** What changes slowly, the coolant corridor, is looked at so often. */
-const LOOK_EVERY_US = 5e6;
-
-class Pass {
-  readonly judge: Judge;
-  readonly columns = new SeriesKeeper();
-  readonly trail = new Trail();
-  #lookAtUs = 0;
-
-  constructor(judge: Judge) {
-    this.judge = judge;
-  }
-
-  push(sample: Sample): void {
-    this.judge.push(sample);
-    this.columns.push(sample);
-    if (sample.tUs < this.#lookAtUs) return;
-    this.#lookAtUs = sample.tUs + LOOK_EVERY_US;
-    this.trail.add(spelled(this.judge.view()));
-  }
 }
 
 async function stampOf(path: string): Promise<string> {

@@ -5,7 +5,7 @@
 
 import { join } from 'node:path';
 import { fullDemandCurve } from '../analysis/boost/curve.ts';
-import { type Baseline, learnBaseline } from '../analysis/judge.ts';
+import { learnBaseline } from '../analysis/judge.ts';
 import type { Judgement } from '../analysis/types.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
@@ -39,7 +39,7 @@ import { handOverNow } from './hand-over.ts';
 import type { HandOverView, JobsApi, LearnedCurve, RunVerdicts, SinceView } from './jobs-api.ts';
 import { KeptJudgements } from './kept-judgement.ts';
 import type { PoolQuestion } from './kinds-api.ts';
-import { type OpenedRun, OpenedRuns } from './opened-runs.ts';
+import { type OpenedRun, OpenedRuns, type TaughtNow } from './opened-runs.ts';
 import { PoolCases } from './pool-cases.ts';
 import { summaryOf } from './summary.ts';
 import { NO_TEACHING, Teaching } from './teaching.ts';
@@ -157,9 +157,10 @@ export class StoredRuns {
   }
 
   /** What the runs of a job before this one teach; null where nothing is taught. */
-  async taught(during: During, job: string, run: RunToJudge): Promise<Baseline | null> {
+  async taught(during: During, job: string, run: RunToJudge): Promise<TaughtNow | null> {
     const entry = await findJob(this.#library, job);
-    return (await (await this.#teaching.beforeIn(entry, run, during))?.value(during)) ?? null;
+    const taught = await this.#teaching.beforeIn(entry, run, during);
+    return taught && { key: taught.key, baseline: await taught.value(during) };
   }
 
   async verdicts(during: During, job: string): Promise<RunVerdicts[]> {

@@ -67,7 +67,7 @@ function holdsSomething(folder: string): boolean {
 }
 
 export interface NewRun
-  extends Pick<WriterOptions, 'receiver' | 'openFile' | 'sinceBootMs' | 'maxPendingBytes'> {
+  extends Pick<WriterOptions, 'receiver' | 'openFile' | 'sinceBootMs' | 'maxPendingBytes' | 'onLine'> {
   /** A library in which a folder is made, or the run folder itself (made; must not hold a run). */
   readonly where: { readonly library: string } | { readonly folder: string };
   readonly purpose: Purpose;

@@ -11,9 +11,9 @@ import { FixReader } from '../nmea/fixes.ts';
 import type { Places } from '../nmea/places.ts';
 import { SampleTable } from '../signal/table.ts';
 import type { CaptureRecord } from './capture/format.ts';
-import type { CaptureItem } from './capture/parser.ts';
 import { looksLikeCapture, pourCapture } from './capture/read.ts';
-import { LinkGaps, Silences } from './gaps.ts';
+import { CaptureFacts } from './facts.ts';
+import { Silences } from './gaps.ts';
 import type { ImportOptions } from './import/builder.ts';
 import { importText } from './import/csv.ts';
 import { importParquet } from './import/parquet.ts';
@@ -21,10 +21,6 @@ import { captureOf, type RunMeta, readMeta } from './meta.ts';
 import { TwoLinks } from './two-links.ts';
 import type { During, Gap, Mark } from './types.ts';
 import { isPackedDamage, unpacked } from './unpack.ts';
-
-/** Of a damaged or hostile file; no drive comes near. */
-const MAX_SIGNALS = 500;
-export const MAX_MARKS = 1000;
 
 export interface Recording {
   readonly kind: 'run' | 'capture' | 'table';
@@ -137,46 +133,26 @@ async function readOneCapture(
   const reader = new WireReader();
   const fixes = new FixReader(places);
   const order = new TwoLinks();
-  const links = new LinkGaps();
-  const silences = new Silences();
-  const marks: Mark[] = [];
-  const warnings = new Warnings();
-  const signals = new Set<string>();
-  let endUs = 0;
+  const facts = new CaptureFacts();
   const take = (sample: Sample): void => {
-    if (!signals.has(sample.signal)) {
-      if (signals.size >= MAX_SIGNALS) {
-        warnings.add(saying('warn.signals', { most: MAX_SIGNALS, signal: sample.signal }));
-        return;
-      }
-      signals.add(sample.signal);
-    }
-    // A receiver that goes on does not fill a hole in what the car said.
-    if (!isReceiverSignal(sample.signal)) silences.feed(sample.tUs);
-    onSample(sample);
+    if (facts.sample(sample)) onSample(sample);
   };
   const takeRecord = (record: CaptureRecord): void => {
-    endUs = Math.max(endUs, record.tUs);
-    links.feed(record);
+    facts.record(record);
     switch (record.kind) {
       case 'sample':
         take(record);
         break;
-      case 'mark':
-        if (marks.length < MAX_MARKS) marks.push({ tUs: record.tUs, key: record.key, text: record.text });
-        break;
-      case 'note':
-        warnings.add(saying('warn.note', { s: record.tUs / 1e6, text: record.text }));
-        break;
       case 'nmea':
         for (const sample of order.receiver(fixes.read(record.line, record.tUs))) take(sample);
         break;
+      case 'mark':
+      case 'note':
       case 'receiver':
       case 'anchor':
       case 'digest':
         break;
       default:
-        if (record.kind === 'done') silences.ended(record.outcome);
         for (const sample of order.wire(record.kind)) take(sample);
         for (const sample of reader.read(record).samples)
           if (order.isEmpty) take(sample);
@@ -186,18 +162,16 @@ async function readOneCapture(
   const sha256 = await pourCapture(
     path,
     {
-      item: (item) => (item.is === 'record' ? takeRecord(item.record) : warnings.damage(item)),
+      item: (item) => (item.is === 'record' ? takeRecord(item.record) : facts.damage(item)),
       wire(kind, tUs, bytes, n) {
-        if (tUs > endUs) endUs = tUs;
-        links.wire(kind, tUs);
+        facts.wire(kind, tUs);
         if (kind === 'rx') reader.received(tUs, bytes, n);
       },
     },
     during,
   );
   for (const sample of order.finish()) take(sample);
-  const gaps = silences.with(links.finish(endUs));
-  return { kind: 'capture', path, marks, gaps, warnings: warnings.all(), meta: null, profile: null, sha256 };
+  return { kind: 'capture', path, ...facts.finish(), meta: null, profile: null, sha256 };
 }
 
 function ofTable(path: string, imported: { table: SampleTable; warnings: readonly Says[] }): Recording {
@@ -205,28 +179,6 @@ function ofTable(path: string, imported: { table: SampleTable; warnings: readonl
   for (const { tUs, signal } of imported.table) if (!isReceiverSignal(signal)) silences.feed(tUs);
   const gaps = silences.with([]);
   return { kind: 'table', path, ...imported, marks: [], gaps, meta: null, profile: null };
-}
-
-/** Damage may be anything up to the whole file: the first places are named, the rest counted. */
-class Warnings {
-  readonly #texts: Says[] = [];
-  #more = 0;
-
-  add(text: Says): void {
-    if (this.#texts.length < 50) this.#texts.push(text);
-    else this.#more++;
-  }
-
-  damage(item: Exclude<CaptureItem, { is: 'record' }>): void {
-    if (item.is === 'damage') this.add(saying('warn.line', { line: item.line, why: item.why }));
-    else if (item.is === 'mismatch') this.add(saying('warn.between', { from: item.fromLine, to: item.line }));
-    else if (item.is === 'packed') this.add(saying('warn.packed', { line: item.line, why: item.why }));
-    else this.add(saying('warn.torn', { line: item.line }));
-  }
-
-  all(): Says[] {
-    return this.#more > 0 ? [...this.#texts, saying('warn.more', { n: this.#more })] : this.#texts;
-  }
 }
 
 async function firstBytes(path: string, n: number): Promise<Uint8Array> {

@@ -45,6 +45,7 @@ export class CaptureWriter {
   readonly #clock: Clock;
   readonly #sinceBootMs: () => number;
   readonly #onMadeAgain: () => Promise<void>;
+  readonly #onLine: (line: string) => void;
   readonly #file: CaptureFile;
   readonly #maxPendingBytes: number;
   readonly #whole = createHash('sha256');
@@ -86,6 +87,7 @@ export class CaptureWriter {
     this.#clock = clock;
     this.#file = file;
     this.#onMadeAgain = options.onMadeAgain ?? (async () => undefined);
+    this.#onLine = options.onLine ?? (() => undefined);
     this.#sinceBootMs =
       options.sinceBootMs ?? (clock === systemClock ? () => uptime() * 1000 : () => clock.nowUs() / 1000);
     this.#startUs = clock.nowUs();
@@ -101,6 +103,11 @@ export class CaptureWriter {
    */
   get startUs(): number {
     return this.#startUs;
+  }
+
+  /** False from when the end is being written: what comes then is recorded only when the disk refuses. */
+  get takes(): boolean {
+    return !this.#closed;
   }
 
   /** What happened on either wire; `tUs` by the clock. Events of before the run are put at its beginning. */
@@ -220,7 +227,10 @@ export class CaptureWriter {
       this.#lost.records++;
       return;
     }
-    for (const line of linesOf(record)) this.#text(line);
+    for (const line of linesOf(record)) {
+      this.#text(line);
+      this.#onLine(line);
+    }
     this.#lastUs = Math.max(this.#lastUs, record.tUs);
   }
 
@@ -359,6 +369,8 @@ export interface WriterOptions {
   readonly sinceBootMs?: () => number;
   /** Called when the file had to be made anew because its folder was deleted: what else stood there is gone too. */
   readonly onMadeAgain?: () => Promise<void>;
+  /** Hears each record's lines as they are taken; digests are none. */
+  readonly onLine?: (line: string) => void;
   /** For tests: a disk that misbehaves, and a memory that is soon full. */
   readonly openFile?: (path: string) => Promise<CaptureFile>;
   readonly maxPendingBytes?: number;

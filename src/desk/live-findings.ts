@@ -1,0 +1,75 @@
+/**
+ * What the live judge has found when a run ends: what reading its capture again would find, as long as the judge has heard
+ * every sample that the capture holds and no other. Where that is not so, nothing: the capture is read.
+ */
+import type { Baseline } from '../analysis/judge.ts';
+import type { LiveView, Spoken } from '../analysis/types.ts';
+import type { Profile } from '../core/profile.ts';
+import type { Sample } from '../core/signals.ts';
+import { readLine } from '../run/capture/format.ts';
+import { CaptureFacts } from '../run/facts.ts';
+import { type Found, Pass, type Said } from './found.ts';
+
+const NONE: readonly Spoken[] = [];
+
+export class LiveFindings {
+  readonly #pass: Pass;
+  readonly #facts = new CaptureFacts();
+  /** What came while the capture's end was being written. */
+  readonly #held: Sample[] = [];
+  #lastUs = 0;
+  #isWhole = true;
+
+  constructor(profile: Profile, baseline: Baseline | null) {
+    this.#pass = new Pass(profile, baseline);
+  }
+
+  /** A line that the capture took; before the samples that it completes. */
+  line(line: string): void {
+    const read = readLine(line);
+    if (read.ok) this.#facts.record(read.record);
+    // which samples of two links a capture holds that ends between them is its reader's to say
+    if (!read.ok || read.record.kind === 'nmea') this.#isWhole = false;
+  }
+
+  /**
+   * As `Judge.push`; what the capture may not hold is not judged until that is known.
+   * @param isTaken whether the capture still takes what comes
+   */
+  push(sample: Sample, isTaken: boolean): readonly Spoken[] {
+    if (!isTaken) {
+      this.#held.push(sample);
+      return NONE;
+    }
+    if (this.#held.length === 0) return this.#judged(sample);
+    return [...this.#held.splice(0), sample].flatMap((s) => this.#judged(s));
+  }
+
+  view(): LiveView {
+    return this.#pass.view();
+  }
+
+  marked(texts: readonly string[]): void {
+    this.#pass.marked(texts);
+  }
+
+  /** Ends the run; call once. Null where only the capture tells. */
+  finish(id: string, said: Said): Found | null {
+    const facts = this.#facts.finish();
+    // asleep, the clock set, records lost: times and samples are not those of the capture
+    return this.#isWhole && facts.warnings.length === 0 ? this.#pass.finish(id, facts, said) : null;
+  }
+
+  #judged(sample: Sample): readonly Spoken[] {
+    // A capture has no time before its beginning, and one whose times are out of order is sorted before it is judged.
+    if (sample.tUs < this.#lastUs) this.#isWhole = false;
+    this.#lastUs = sample.tUs;
+    try {
+      if (!this.#facts.sample(sample)) return NONE;
+      return this.#pass.push(sample);
+    } catch (thrown) {
+      this.#isWhole = false;
+      throw thrown;
+    }
+  }
+}
