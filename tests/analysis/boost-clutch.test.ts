@@ -38,23 +38,23 @@ describe('at light demand', () => {
     const open = 2 - 1.645 * se(4);
     const driven = 2 + 2.6 * se(4);
     expect([at(open - 0.05), at(open + 0.05)]).toEqual([
-      [true, false],
-      [false, false],
+      [true, null],
+      [false, null],
     ]);
     expect([at(driven - 0.05), at(driven + 0.05)]).toEqual([
-      [false, false],
-      [false, true],
+      [false, null],
+      [false, 'charge'],
     ]);
     expect([at(-1, 3), at(20, 3)]).toEqual([
-      [false, false],
-      [false, false],
+      [false, null],
+      [false, null],
     ]);
   });
   it('so does the manifold of a petrol engine, 5 kPa, in three stretches', () => {
     const driven = (kpa: number, n = 3) => light(n, { map: 100 + kpa }).drivenAtLight;
     const least = 5 + 2.6 * Math.hypot(1, 1 / Math.sqrt(3));
-    expect([least - 0.05, least + 0.05].map((kpa) => driven(kpa))).toEqual([false, true]);
-    expect(driven(20, 2)).toBe(false);
+    expect([least - 0.05, least + 0.05].map((kpa) => driven(kpa))).toEqual([null, 'manifold']);
+    expect(driven(20, 2)).toBeNull();
   });
   it('is 3 to 32 % between 1500 and 4000 rpm, four seconds after high demand', () => {
     const seen = (more: Partial<OperatingPoint>) => light(1, { act: 100, ...more }).light.length;

@@ -1,4 +1,4 @@
-/** More baselines never make more climb alarms: the same drive against growing sets of healthy drives. */
+/** More baselines never make more alarms that a drive can give by itself: the same drive against growing sets of healthy drives. */
 import { describe, expect, it } from 'vitest';
 import { type CoolantLesson, learnCoolant, mergeCoolant } from '../../src/analysis/coolant/baseline.ts';
 import { CoolantDetector } from '../../src/analysis/coolant/detector.ts';
@@ -8,7 +8,7 @@ import { type Random, seededRandom } from '../../src/core/random.ts';
 
 /** A drive that settles at some level, then climbs by some rate or only swings, at some speed. */
 function drive(random: Random): CleanSample[] {
-  const plateau = random.between(84, 96);
+  const plateau = random.next() < 0.3 ? random.between(72, 84) : random.between(84, 96);
   const perMin = random.next() < 0.3 ? 0 : random.between(0.3, 8);
   const mostC = random.between(3, 25);
   const onsetS = random.between(1000, 1500);
@@ -31,38 +31,44 @@ function drive(random: Random): CleanSample[] {
 }
 
 const lesson = (random: Random): CoolantLesson => ({
-  plateauC: random.next() < 0.2 ? null : random.between(84, 97),
+  plateauC: random.next() < 0.2 ? null : random.between(80, 97),
   beyondC: random.next() < 0.5 ? 0 : random.between(0, 4),
   warmUp: null,
   fanC: null,
 });
 
-function climbSaidAt(samples: readonly CleanSample[], lessons: readonly CoolantLesson[]): number | null {
+/** When each fault of the coolant was said, run seconds; those that only a comparison can show are of no interest here. */
+function saidAt(samples: readonly CleanSample[], lessons: readonly CoolantLesson[]): Map<string, number> {
   const baseline = lessons.length === 0 ? null : mergeCoolant(lessons);
   const detector = new CoolantDetector({ profile: {}, baseline });
   for (const s of samples) detector.step(s);
-  return detector.finish(2200e6).find((f) => f.id === 'coolant.climb')!.saidAtS;
+  const findings = detector.finish(2200e6).filter((f) => f.id !== 'coolant.warm-up');
+  return new Map(findings.flatMap((f) => (f.verdict === 'fault shown' ? [[f.id, f.saidAtS!]] : [])));
 }
 
 describe('baselines', () => {
   it('of whatever healthy drives: each one more leaves the alarms as they are, or fewer and later', () => {
-    let alarms = 0;
+    const alarms = new Set<string>();
     let silenced = 0;
     for (let seed = 0; seed < 40; seed++) {
       const random = seededRandom(`property/${seed}`);
       const samples = drive(random);
       const lessons = Array.from({ length: 4 }, () => lesson(random));
-      let before = climbSaidAt(samples, []);
-      if (before !== null) alarms++;
+      let before = saidAt(samples, []);
+      for (const id of before.keys()) alarms.add(`${id}/${seed}`);
       for (let n = 1; n <= lessons.length; n++) {
-        const now = climbSaidAt(samples, lessons.slice(0, n));
-        if (now !== null) expect(now).toBeGreaterThanOrEqual(before ?? Number.POSITIVE_INFINITY);
-        if (now === null && before !== null) silenced++;
+        const now = saidAt(samples, lessons.slice(0, n));
+        for (const [id, atS] of now)
+          expect(atS, `${id} of ${seed} with ${n}`).toBeGreaterThanOrEqual(
+            before.get(id) ?? Number.POSITIVE_INFINITY,
+          );
+        silenced += before.size - now.size;
         before = now;
       }
     }
     // The property is not held by saying nothing, nor by taking no notice of the drives that teach.
-    expect(alarms).toBeGreaterThan(15);
+    expect([...alarms].filter((a) => a.startsWith('coolant.climb')).length).toBeGreaterThan(15);
+    expect([...alarms].filter((a) => a.startsWith('coolant.too-cold')).length).toBeGreaterThan(2);
     expect(silenced).toBeGreaterThan(0);
   }, 60_000);
 });

@@ -93,16 +93,34 @@ const FIRST: ReadonlySet<string> = new Set([
   'coolant.needs.frozen',
 ]);
 
+/** Of these a fault lies below its limit, of the others above it; what is measured as air (%) does so everywhere. */
+const LOW: ReadonlySet<string> = new Set([
+  ...[
+    'boost.low-speed',
+    'boost.clutch-band',
+    'boost.hand-over-dip',
+    'boost.above-hand-over',
+    'coolant.too-cold',
+  ],
+]);
+
 function contradicted({ findings, spoken }: Judgement): string[] {
   const climbs = findings.some((f) => f.id === 'coolant.climb' && f.verdict === 'fault shown');
-  return findings.flatMap((f) => {
+  // A sensor may be off either way, and a voltage.
+  const judged = findings.filter((f) => f.system === 'boost' || f.system === 'coolant' || f.system === 'fan');
+  return judged.flatMap((f) => {
     const { verdict, measured, limit } = f;
     const [low, high] = measured?.interval ?? [0, 0];
+    const beyond =
+      limit === null ||
+      measured == null ||
+      (LOW.has(f.id) && measured.unit !== '%' ? high < limit.value : low > limit.value);
     const across = limit !== null && low < limit.value && limit.value < high;
     const said = spoken.some((s) => s.finding === f.id);
     const sentOut = climbs && (f.system === 'coolant' || f.system === 'fan') && verdict === 'not shown';
     return [
       ...(verdict !== 'not shown' && across ? [`${f.id}: ${verdict}, its interval across its limit`] : []),
+      ...(verdict === 'fault shown' && !beyond ? [`${f.id}: a fault, not beyond its limit`] : []),
       ...(verdict === 'shown good' && said ? [`${f.id}: shown good, and was spoken of as a fault`] : []),
       ...(sentOut && !FIRST.has(f.needs?.id ?? '') ? [`${f.id}: drive on while it climbs`] : []),
     ];

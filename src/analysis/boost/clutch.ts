@@ -138,11 +138,14 @@ export class ClutchWatch {
     return estimate(this.lightMap, 1);
   }
 
-  get drivenAtLight(): boolean {
+  /** What shows that something presses at light demand; null when nothing does. */
+  get drivenAtLight(): 'charge' | 'manifold' | null {
     const act = this.lightAct;
-    if (act !== null && act.n >= ACT_STRETCHES && act.mean - Z_CLUTCH * act.se > LIGHT_LIMIT_KPA) return true;
+    if (act !== null && act.n >= ACT_STRETCHES && act.mean - Z_CLUTCH * act.se > LIGHT_LIMIT_KPA)
+      return 'charge';
     const map = this.lightManifold;
-    return map !== null && map.n >= MAP_STRETCHES && map.mean - Z_CLUTCH * map.se > LIGHT_MAP_KPA;
+    const presses = map !== null && map.n >= MAP_STRETCHES && map.mean - Z_CLUTCH * map.se > LIGHT_MAP_KPA;
+    return presses ? 'manifold' : null;
   }
 
   get openAtLight(): boolean {

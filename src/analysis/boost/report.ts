@@ -167,10 +167,10 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
   const shown = dip ? dips(r) : r.short || r.absent;
   const fault = !explained && !r.intermittent && (shown || r.leaks);
   const base = {
-    ...finding(c, id, r.all, r),
+    ...(dip ? finding(c, id, r.all, r.estimate, -dipLimit(r)) : finding(c, id, r.all, r.basis)),
     // Where boost comes and goes nothing is ruled out.
     excluded: r.intermittent ? [] : excludedBy(r.scan, r.region),
-    ...(dip ? { aside: true } : {}),
+    ...(dip ? { aside: true, rule: inTurn([RULE, say('boost.rule.dip', { limit: DIP_LIMIT })]) } : {}),
   };
   if (fault)
     return {
@@ -205,10 +205,13 @@ function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boolean): Fi
   return { ...base, verdict: 'not shown', evidence: [...seen, ...base.evidence], needs: needs(c, r) };
 }
 
+/** As a share of the expected boost; wider by as much as cars of a kind differ. */
+const dipLimit = (r: RegionEvidence): number =>
+  r.estimate !== null && carsOf(r.all) > 0 ? Math.max(DIP_LIMIT, r.estimate.limit) : DIP_LIMIT;
+
 function dips(r: RegionEvidence): boolean {
   const e = r.estimate;
-  const limit = e !== null && carsOf(r.all) > 0 ? Math.max(DIP_LIMIT, e.limit) : DIP_LIMIT;
-  return r.absent || (e?.carried === true && e.deviation + Z95 * e.se < -limit);
+  return r.absent || (e?.carried === true && e.deviation + Z95 * e.se < -dipLimit(r));
 }
 
 /** The clutch closes late, and then brings boost: what the pulls miss before is that, not a slip nor comings and goings. */
@@ -279,7 +282,7 @@ function intermittentFinding(c: BoostCase): Finding {
   const where = c.regions.filter((r) => r.intermittent);
   const witnesses = where.flatMap((r) => r.witnesses.filter((w) => w.held !== null));
   const base = {
-    ...finding(c, id, witnesses, null),
+    ...finding(c, id, witnesses),
     aside: true,
     rule: say('boost.rule.intermittent', {
       gone: GONE_SHARE,
@@ -313,7 +316,7 @@ function leakFinding(c: BoostCase, everywhere: boolean): Finding {
   const id = 'boost.leak';
   const witnesses = c.regions.flatMap((r) => r.witnesses);
   const base = {
-    ...finding(c, id, witnesses, null),
+    ...finding(c, id, witnesses),
     aside: true,
     rule: say('boost.rule.leak', { confidence: CONFIDENCE, z: Z_FAULT }),
   };
@@ -368,7 +371,7 @@ function surplusFinding(c: BoostCase): Finding {
   const where = c.regions.filter((r) => r.surplus && r.region.key !== 'middle');
   const witnesses = where.flatMap((r) => r.witnesses);
   const base = {
-    ...finding(c, id, witnesses, where[0] ?? null),
+    ...(where[0] === undefined ? finding(c, id, witnesses) : tooMuch(c, id, witnesses, where[0])),
     aside: true,
     rule: say('boost.rule.surplus', { confidence: CONFIDENCE, z: Z_FAULT, limits: SURPLUS_LIMITS }),
   };
@@ -387,11 +390,19 @@ function surplusFinding(c: BoostCase): Finding {
   return { ...base, needs: firstNeeds(c) };
 }
 
+/** Held against the limit that a surplus must exceed. */
+const tooMuch = (
+  c: BoostCase,
+  id: string,
+  witnesses: readonly Witness[],
+  { estimate }: RegionEvidence,
+): Finding => finding(c, id, witnesses, estimate, estimate === null ? 0 : SURPLUS_LIMITS * estimate.limit);
+
 function lateFinding(c: BoostCase, clutch: ClutchWatch): Finding {
   const id = 'boost.late';
   const o = clutch.onset;
   const base: Finding = {
-    ...finding(c, id, [], null),
+    ...finding(c, id, []),
     fromS: o === null ? null : clutch.onsets[0]!.fromUs / 1e6,
     toS: o === null ? null : clutch.onsets.at(-1)!.toUs / 1e6,
     measured: o === null ? null : { value: hundredth(o.mean), unit: 's', interval: around(o, hundredth) },
@@ -425,31 +436,36 @@ function lateFinding(c: BoostCase, clutch: ClutchWatch): Finding {
 function clutchOpenFinding(c: BoostCase, clutch: ClutchWatch): Finding {
   const id = 'boost.clutch-open';
   const high = c.regions.find((r) => r.region.key === 'high');
-  const act = clutch.lightAct;
-  const e = act ?? clutch.lightManifold;
-  const list = act === null ? clutch.lightMap : clutch.light;
-  const seen = act === null ? 'boost.seen.light-manifold' : 'boost.seen.light-charge';
+  const pressed = clutch.drivenAtLight;
+  const { lightAct: act, lightManifold: manifold } = clutch;
+  // What shows it is printed; with nothing shown, what would tell best.
+  const byCharge = pressed === null ? act !== null : pressed === 'charge';
+  const e = byCharge ? act : manifold;
+  const list = byCharge ? clutch.light : clutch.lightMap;
+  const rule = say('boost.rule.clutch-open', {
+    z: Z_CLUTCH,
+    mapStretches: MAP_STRETCHES,
+    actStretches: ACT_STRETCHES,
+  });
+  const shown = {
+    verdict: 'fault shown',
+    saidAtS: c.saidAtS(id),
+    pointsTo: say('boost.points.does-not-open'),
+  } as const;
+  if (pressed === null && high?.surplus === true)
+    return { ...tooMuch(c, id, high.witnesses, high), rule, ...shown };
   const base: Finding = {
-    ...finding(c, id, [], null),
+    ...finding(c, id, []),
     fromS: e === null ? null : list[0]!.fromUs / 1e6,
     toS: e === null ? null : list.at(-1)!.toUs / 1e6,
     measured: e === null ? null : { value: tenth(e.mean), unit: 'kPa', interval: around(e, tenth) },
-    limit: { value: act === null ? LIGHT_MAP_KPA : LIGHT_LIMIT_KPA, unit: 'kPa', source: PRACTICE },
-    evidence: clutch.evidence(list, (v) => say(seen, { gaugeKpa: v.value })),
-    rule: say('boost.rule.clutch-open', {
-      z: Z_CLUTCH,
-      mapStretches: MAP_STRETCHES,
-      actStretches: ACT_STRETCHES,
-    }),
+    limit: { value: byCharge ? LIGHT_LIMIT_KPA : LIGHT_MAP_KPA, unit: 'kPa', source: PRACTICE },
+    evidence: clutch.evidence(list, (v) =>
+      say(byCharge ? 'boost.seen.light-charge' : 'boost.seen.light-manifold', { gaugeKpa: v.value }),
+    ),
+    rule,
   };
-  if (clutch.drivenAtLight || high?.surplus === true)
-    return {
-      ...base,
-      verdict: 'fault shown',
-      saidAtS: c.saidAtS(id),
-      pointsTo: say('boost.points.does-not-open'),
-    };
-  const manifold = clutch.lightManifold;
+  if (pressed !== null) return { ...base, ...shown };
   const quiet = manifold !== null && manifold.n >= 4 && manifold.mean + Z95 * manifold.se < 0;
   const taughtItself = c.baseline !== null && !ofKindAlone(c.baseline);
   const normal = (high?.good ?? null) !== null && taughtItself;
@@ -460,7 +476,14 @@ function clutchOpenFinding(c: BoostCase, clutch: ClutchWatch): Finding {
   };
 }
 
-function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: RegionEvidence | null): Finding {
+/** @param limit as a share of the expected boost, as it is applied to `e` */
+function finding(
+  c: BoostCase,
+  id: string,
+  witnesses: readonly Witness[],
+  e: Estimate | null = null,
+  limit = e === null ? 0 : -e.limit,
+): Finding {
   const used = new Set([
     'map_kpa',
     'rpm',
@@ -472,7 +495,6 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
     'maf_gps',
     c.demandName ?? '',
   ]);
-  const e = r?.basis ?? null;
   return {
     id,
     system: 'boost',
@@ -485,7 +507,7 @@ function finding(c: BoostCase, id: string, witnesses: readonly Witness[], r: Reg
     limit:
       e === null
         ? null
-        : { value: tenth(-e.limit * e.expectedKpa), unit: 'kPa', source: sourceSays(c, witnesses, e) },
+        : { value: tenth(limit * e.expectedKpa), unit: 'kPa', source: sourceSays(c, witnesses, e) },
     evidence: [...(e === null ? [] : heldAgainst(witnesses, e)), ...chosen(witnesses, e).map(evidenceOf)],
     needs: null,
     rule: RULE,

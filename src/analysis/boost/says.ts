@@ -36,6 +36,7 @@ export interface BoostSays {
     carryRpm: number;
     carry: number;
   };
+  'boost.rule.dip': { limit: number };
   'boost.rule.intermittent': { gone: number; surely: number; times: number; pulls: number };
   'boost.rule.leak': { confidence: number; z: number };
   'boost.rule.surplus': { confidence: number; z: number; limits: number };

@@ -91,7 +91,10 @@ export class CoolantDetector implements Detector {
     this.#envelope = new Envelope(road);
     this.#climb = new ClimbWatch(this.#limit.value, road[road.length - 1]!.allowC);
     this.#fan = new FanWatch(fanOnOf(profile, baseline));
-    this.#cold = new TooColdWatch(taught(baseline?.lowestPlateauC) ?? entered ?? coldOf(this.#kind));
+    const lowest = taught(baseline?.lowestPlateauC);
+    this.#cold = new TooColdWatch(
+      lowest === null ? (entered ?? coldOf(this.#kind)) : { ...lowest, onlyLowers: true },
+    );
   }
 
   /** When the coolant settled, run seconds; null before. */

@@ -113,16 +113,24 @@ export class TooColdWatch {
   /** Who says the limits; null for the default. */
   readonly source: Says | null;
 
-  /** @param plateau at least, °C, as known before the run, or null */
-  constructor(plateau: { readonly value: number; readonly source: Says } | null) {
-    this.source = plateau?.source ?? null;
-    // What no engine that runs warm does is not allowed by knowing its plateau.
-    const below = (defaultC: number, byC: number) =>
-      plateau === null
-        ? defaultC
-        : Math.max(plateau.value - byC, plateau.value >= RUNS_WARM_C ? defaultC : Number.NEGATIVE_INFINITY);
+  /**
+   * @param plateau at least, °C, as known before the run, or null. What healthy drives of the car teach only ever lowers
+   *   the limits: a cooler thermostat than before is no fault, and more drives never make more alarms
+   */
+  constructor(
+    plateau: { readonly value: number; readonly source: Says; readonly onlyLowers?: boolean } | null,
+  ) {
+    const below = (defaultC: number, byC: number): number => {
+      if (plateau === null) return defaultC;
+      const knownC = plateau.value - byC;
+      if (plateau.onlyLowers) return Math.min(knownC, defaultC);
+      // What no engine that runs warm does is not allowed by knowing its plateau.
+      return plateau.value >= RUNS_WARM_C ? Math.max(knownC, defaultC) : knownC;
+    };
     this.earlyC = below(LOW_C, EARLY_BELOW_C);
     this.lowC = below(LONG_LOW_C, BELOW_PLATEAU_C);
+    const known = this.earlyC !== LOW_C || this.lowC !== LONG_LOW_C;
+    this.source = known ? plateau!.source : null;
   }
 
   /** @param settledC the plateau learned in this run, or null; returns the finding when this step makes it. */
