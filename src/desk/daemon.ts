@@ -43,6 +43,7 @@ import type {
 } from './api.ts';
 import { Connection, type LinkFactoryOf } from './connection.ts';
 import { JobDesk, type PracticeMaker, type RunContext } from './jobs.ts';
+import { JudgedAgain } from './judged-again.ts';
 import { KeptJudgements } from './kept-judgement.ts';
 import { KindDesk } from './kinds.ts';
 import { LibraryHold } from './library-hold.ts';
@@ -112,6 +113,7 @@ export class Daemon implements DaemonApi {
       looked: () => this.#looked(),
       session: () => this.session,
     });
+    const again = new JudgedAgain(this.#room);
     this.#quiet = new QuietWork({
       clock,
       end$: this.#end,
@@ -120,6 +122,7 @@ export class Daemon implements DaemonApi {
         await this.#hold.take();
         await this.#room.askQuietly('index', [], signal);
         await this.#room.askQuietly('compress', [], signal);
+        await again.work(signal);
       },
     });
     merge(this.#connection.changed$, interval(STATE_EVERY_MS, schedulerOf(clock)))
@@ -291,6 +294,7 @@ export class Daemon implements DaemonApi {
       return this.#run ? await this.stopRun().catch(() => this.stopRun()) : null;
     } finally {
       this.#end.next();
+      this.#quiet.giveWay();
       await this.#receiver.close();
       await this.#connection.close();
       await this.#room.close();
@@ -392,7 +396,7 @@ export class Daemon implements DaemonApi {
     if (this.#run === null && !this.#starting && !this.#closed) this.#room.prepare();
   }
 
-  /** Ended runs that may not be compressed yet. */
+  /** Ended runs that may not be compressed or judged yet. */
   #runsCame(): void {
     if (this.#o.keepJudged) this.#quiet.due();
   }

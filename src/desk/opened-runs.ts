@@ -236,6 +236,16 @@ export class OpenedRuns {
     return (await this.#kept.readAside(folder, COMPARED_FILE, under)) === null;
   }
 
+  /** Whether this program decoded and judged it before, as far as that can be told without reading its capture. */
+  async isJudged({ folder, meta }: RunEntry): Promise<boolean> {
+    return meta.sha256 !== null && ((await this.#kept?.isDecoded(folder, meta.sha256)) ?? false);
+  }
+
+  /** Whether its capture is as it was when it was closed: nothing is kept of another. */
+  async isWhole(entry: RunEntry): Promise<boolean> {
+    return (await this.#wholeDigest(entry)) !== null;
+  }
+
   /** Null where it is to be decoded from the capture. */
   async #decoded(folder: string, whole: string | null): Promise<Before | null> {
     return whole === null ? null : ((await this.#kept?.decoded(folder, whole)) ?? null);

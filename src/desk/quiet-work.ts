@@ -5,10 +5,13 @@ import { schedulerOf } from '../core/scheduler.ts';
 
 const LOOK_EVERY_MS = 10_000;
 
+/** Why quiet work is given up that is begun anew in the next quiet time. */
+export class GaveWay extends Error {}
+
 export interface QuietWorkOptions {
   readonly clock: Clock;
   readonly isQuiet: () => boolean;
-  /** Rejects when the signal stops it, and is then begun anew. */
+  /** Begun anew when it rejects with `GaveWay`, the signal's reason; with anything else it has ended. */
   readonly work: (signal: AbortSignal) => Promise<void>;
   readonly end$: Observable<unknown>;
 }
@@ -28,8 +31,8 @@ export class QuietWork {
         this.#going = going;
         this.#due = false;
         work(going.signal)
-          .catch(() => {
-            this.#due ||= going.signal.aborted;
+          .catch((thrown: unknown) => {
+            this.#due ||= thrown instanceof GaveWay;
           })
           .finally(() => {
             this.#going = null;
@@ -43,6 +46,6 @@ export class QuietWork {
   }
 
   giveWay(): void {
-    this.#going?.abort(new Error('something else goes first'));
+    this.#going?.abort(new GaveWay('something else goes first'));
   }
 }

@@ -10,6 +10,7 @@ import { Worker } from 'node:worker_threads';
 import { beside, type Failure, LOADING, sideBySide, thrownOf, withReason } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
 import type { CompareRequest, UnderWay } from './api.ts';
+import { GaveWay } from './quiet-work.ts';
 import type { About, SheetAsked, StoredRuns } from './stored-runs.ts';
 import { Written } from './written.ts';
 
@@ -186,7 +187,7 @@ export class ReadingRoom {
     return this.#waiting.size === 0;
   }
 
-  /** As `ask`, of what nobody waits for: it is given up as soon as anything else is asked. @throws the signal's reason */
+  /** As `ask`, of what nobody waits for: it is given up as soon as anything else is asked. @throws GaveWay then; the signal's reason */
   async askQuietly<K extends keyof StoredRuns>(
     what: K,
     args: Args<K>,
@@ -194,7 +195,7 @@ export class ReadingRoom {
   ): Promise<Awaited<ReturnType<StoredRuns[K]>>> {
     const other = new AbortController();
     const answer = this.ask(what, args, AbortSignal.any([signal, other.signal]));
-    this.#quiet = () => other.abort(new Error('something else was asked'));
+    this.#quiet = () => other.abort(new GaveWay('something else was asked'));
     try {
       return (await answer) as Awaited<ReturnType<StoredRuns[K]>>;
     } finally {

@@ -56,6 +56,13 @@ export interface SheetAsked extends SheetRequest {
   readonly nowMs: number;
 }
 
+/** Ended runs, each named by its folder and the digest of its capture. */
+interface Unjudged {
+  /** Nothing is to be done. */
+  readonly judged: readonly string[];
+  readonly unjudged: readonly { readonly name: string; readonly entry: RunEntry }[];
+}
+
 /** What several runs are read for. */
 export type About = { readonly job: string } | { readonly compare: CompareRequest };
 
@@ -137,6 +144,36 @@ export class StoredRuns {
         during.signal.throwIfAborted();
         if (isFull(thrown)) return;
       }
+  }
+
+  /**
+   * Ended runs of which what was found out, or the values, are missing or another program's: those of the job that was
+   * touched last first.
+   * @param looked names of those that need not be looked at
+   */
+  async unjudged(during: During, looked: readonly string[]): Promise<Unjudged> {
+    const known = new Set(looked);
+    const { jobs, loose } = await listJobs(this.#library);
+    const judged: string[] = [];
+    const unjudged: { name: string; entry: RunEntry }[] = [];
+    for (const entry of [...jobs.flatMap((job) => job.runs), ...loose]) {
+      during.signal.throwIfAborted();
+      const { folder, meta } = entry;
+      const name = `${folder} ${meta.sha256}`;
+      if (meta.sha256 === null || known.has(name)) continue;
+      if (await this.#opened.isJudged(entry)) judged.push(name);
+      else unjudged.push({ name, entry });
+    }
+    return { judged, unjudged };
+  }
+
+  /** Has what is kept beside this run made again: its values, and what it shows by itself and taught. */
+  async judge(during: During, entry: RunEntry): Promise<void> {
+    if (!(await this.#opened.isWhole(entry))) return;
+    const alone = await this.#opened.open(entry, null, partOf(during, 0, 2));
+    await alone.columns(partOf(during, 0, 2));
+    const taught = await this.#teaching.before(entry, partOf(during, 1, 2));
+    if (taught) await this.#opened.open(entry, taught, partOf(during, 1, 2));
   }
 
   /** What a question about several runs would read from captures, for others to read first, side by side; none where it would not be kept. */
