@@ -25,10 +25,11 @@ const built: Plugin = {
 /** Those that take longest begin first, so that none is left alone at the end. */
 const LONG = [
   ...['browser/page', 'torture/torture', 'browser/languages', 'browser/road-test', 'run/units'],
-  ...['outside/sheet', 'analysis/judge', 'judged/judged', 'cli/cli', 'desk/jobs'],
-  ...['pool/pool', 'sim/vehicle/faults', 'poll/simulated', 'browser/drafts', 'run/compressed'],
-  ...['cli/jobs', 'sim/vehicle/vehicle', 'poll/newer', 'browser/visits', 'browser/jobs'],
-  ...['desk/daemon', 'desk/kind-teaching', 'outside/network', 'analysis/kind'],
+  ...['run/compressed', 'outside/sheet', 'cli/cli', 'browser/drafts', 'analysis/judge', 'judged/judged'],
+  ...['browser/jobs', 'cli/start', 'browser/visits', 'pool/pool', 'outside/network', 'browser/compare'],
+  ...['sim/vehicle/vehicle', 'browser/looks', 'compare/compare', 'cli/jobs', 'desk/jobs', 'browser/chart'],
+  ...['desk/daemon', 'poll/simulated', 'compare/same-road', 'sheet/whole-text', 'browser/read-only'],
+  ...['sim/vehicle/faults', 'desk/kind-teaching', 'poll/newer', 'analysis/kind'],
 ].map((name) => join(ROOT, 'tests', `${name}.test.ts`));
 
 class LongFirst extends BaseSequencer {

@@ -3,7 +3,7 @@ import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } 
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { type Browser, chromium, type Page } from 'playwright-core';
+import { type Browser, type BrowserContext, chromium, type Disposable, type Page } from 'playwright-core';
 import type { Plugin } from 'vite';
 import { expect } from 'vitest';
 import { PATIENCE_MS } from '../patience.ts';
@@ -17,6 +17,7 @@ export const LARGE = { width: 1920, height: 1080 };
 export const LOCALE = 'en-AU';
 export const PHONE = { width: 390, height: 844 };
 
+const PAGE_TIME_MS = Date.UTC(2026, 2, 2, 8);
 const ROOT = resolve(import.meta.dirname, '../..');
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
@@ -81,27 +82,65 @@ export interface Look {
   readonly locale?: string;
 }
 
-/** Kept from the page's own clock: frames, and what is to run as soon as it can, as Preact's effects are. */
-const KEEP_REAL = `globalThis.real = {
-  requestAnimationFrame: requestAnimationFrame.bind(globalThis),
-  cancelAnimationFrame: cancelAnimationFrame.bind(globalThis),
-  setTimeout: setTimeout.bind(globalThis),
-  clearTimeout: clearTimeout.bind(globalThis),
-}`;
-const GIVE_BACK = `(() => {
-  const held = { setTimeout, clearTimeout };
-  const steady = performance.now.bind(performance);
-  performance.now = () => 1000 + steady(); // no page lives at zero
-  const soon = new Set();
-  Object.assign(globalThis, real, {
-    setTimeout(fn, ms = 0, ...args) {
-      if (ms > 0) return held.setTimeout(fn, ms, ...args);
-      const id = real.setTimeout(fn, 0, ...args);
-      soon.add(id);
-      return id;
-    },
-    clearTimeout: (id) => (soon.has(id) ? real : held).clearTimeout(id),
+/**
+ * The page's own time: it stands still until `passes(ms)` moves it. What is to run as soon as it can, as Preact's effects
+ * are, does, and frames come as they come. With `atOnce` what is due meanwhile runs once, as after a sleep.
+ */
+const TIME = `(() => {
+  const real = {
+    Date,
+    setTimeout: setTimeout.bind(globalThis),
+    clearTimeout: clearTimeout.bind(globalThis),
+  };
+  const timers = new Map();
+  let passedMs = 0;
+  let lastId = 1e9; // the browser's own count from 1
+  const set = (fn, ms, everyMs, args) => {
+    timers.set(++lastId, { id: lastId, atMs: passedMs + ms, everyMs, fn, args });
+    return lastId;
+  };
+  const clear = (id) => {
+    if (!timers.delete(id)) real.clearTimeout(id);
+  };
+  globalThis.setTimeout = (fn, ms = 0, ...args) =>
+    ms > 0 ? set(fn, ms, 0, args) : real.setTimeout(fn, 0, ...args);
+  globalThis.setInterval = (fn, ms = 0, ...args) => set(fn, Math.max(ms, 1), Math.max(ms, 1), args);
+  globalThis.clearTimeout = clear;
+  globalThis.clearInterval = clear;
+  performance.now = () => 1000 + passedMs; // no page lives at zero
+  globalThis.Date = class Date extends real.Date {
+    static now() {
+      return ${PAGE_TIME_MS} + passedMs;
+    }
+    constructor(...args) {
+      if (args.length > 0) super(...args);
+      else super(globalThis.Date.now());
+    }
+  };
+  const { port1, port2 } = new MessageChannel();
+  const others = () => new Promise((go) => {
+    port2.onmessage = go;
+    port1.postMessage(null);
   });
+  globalThis.passes = async (ms, atOnce) => {
+    const untilMs = passedMs + ms;
+    if (atOnce) for (const timer of timers.values()) timer.atMs = Math.max(timer.atMs, untilMs);
+    for (;;) {
+      const due = [...timers.values()].filter((timer) => timer.atMs <= untilMs);
+      if (due.length === 0) break;
+      const next = due.reduce((a, b) => (b.atMs < a.atMs ? b : a)); // of those due at once, the one set first
+      passedMs = next.atMs;
+      if (next.everyMs > 0) next.atMs += next.everyMs;
+      else timers.delete(next.id);
+      try {
+        next.fn(...next.args);
+      } catch (thrown) {
+        reportError(thrown);
+      }
+      await others();
+    }
+    passedMs = untilMs;
+  };
 })()`;
 /** `hears(S)` in the page: a promise for when it has heard every sample up to that run time. */
 const EAR = `(() => {
@@ -121,6 +160,19 @@ const EAR = `(() => {
   };
 })()`;
 
+/** A page at rest keeps its process, which takes longer to start than the page to load, and nothing of its last visit. */
+const resting = new WeakMap<Browser, Map<string, Page[]>>();
+/** Of pages that are being visited: what is to undo before they rest, and where they rest then. */
+const visited = new WeakMap<BrowserContext, { readonly undo: Disposable[]; readonly rest: Page[] }>();
+
+async function freshPage(browser: Browser, locale: string): Promise<Page> {
+  const context = await browser.newContext({ locale });
+  context.setDefaultTimeout(PATIENCE_MS);
+  await context.addInitScript(TIME);
+  await context.addInitScript(EAR);
+  return context.newPage();
+}
+
 /**
  * A page with everything that it complains about; there must be nothing that the test does not expect. Its time
  * stands still until `pass` moves it: how fast the machine is changes nothing that the page shows.
@@ -131,23 +183,49 @@ export async function openPage(
   complaints: string[],
   { size = LAPTOP, colours = 'dark', before, locale = LOCALE }: Look = {},
 ): Promise<Page> {
-  const context = await browser.newContext({ viewport: size, colorScheme: colours, locale });
-  context.setDefaultTimeout(PATIENCE_MS);
-  await context.addInitScript(KEEP_REAL);
-  await context.clock.install({ time: PAGE_TIME_MS });
-  await context.clock.pauseAt(PAGE_TIME_MS);
-  await context.addInitScript(GIVE_BACK);
-  await context.addInitScript(EAR);
-  if (before) await context.addInitScript(before);
-  const page = await context.newPage();
+  const byLocale = resting.get(browser) ?? new Map<string, Page[]>();
+  resting.set(browser, byLocale);
+  const rest = byLocale.get(locale) ?? [];
+  byLocale.set(locale, rest);
+  const page = rest.pop() ?? (await freshPage(browser, locale));
+  const forget = await page.addInitScript('localStorage.clear(); sessionStorage.clear()');
+  const undo = before ? [await page.addInitScript(before)] : [];
+  visited.set(page.context(), { undo, rest });
   page.on('console', (m) => {
     if (m.type() === 'error' || m.type() === 'warning') complaints.push(m.text());
   });
   page.on('pageerror', (e) => complaints.push(String(e)));
+  await page.setViewportSize(size);
+  await page.emulateMedia({ colorScheme: colours });
   await page.goto(url);
+  await forget.dispose();
   await page.waitForSelector('h1');
   return page;
 }
+
+/** Ends the visit of the page and of all that shares its context. */
+export async function leave(context: BrowserContext): Promise<void> {
+  const visit = visited.get(context);
+  visited.delete(context);
+  const [page, ...others] = context.pages();
+  if (!visit || !page) return context.close();
+  for (const other of others) await other.close();
+  for (const event of ['console', 'pageerror', 'request', 'response']) page.removeAllListeners(event);
+  await page.unrouteAll({ behavior: 'ignoreErrors' });
+  for (const done of visit.undo) await done.dispose();
+  await page.goto('about:blank');
+  await page.mouse.move(0, 0);
+  visit.rest.push(page);
+}
+
+/** Ends every visit. */
+export async function leaveAll(browser: Browser | undefined): Promise<void> {
+  const atRest = new Set(
+    [...((browser && resting.get(browser)?.values()) ?? [])].flat().map((page) => page.context()),
+  );
+  for (const context of browser?.contexts() ?? []) if (!atRest.has(context)) await leave(context);
+}
+
 /** Shows the page at another size and in other colours, and lets it draw itself so. */
 export async function show(
   page: Page,
@@ -155,14 +233,17 @@ export async function show(
 ): Promise<void> {
   await page.emulateMedia({ colorScheme: colours });
   await page.setViewportSize(size);
-  await page.evaluate(
-    'new Promise((drawn) => real.requestAnimationFrame(() => real.requestAnimationFrame(drawn)))',
+  await page.evaluate('new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))');
+}
+/** Moves the time of the page, and of what shares its context, on by so much; as a sleep does: `atOnce`. */
+export async function pass(page: Page, ms: number, atOnce = false): Promise<void> {
+  await Promise.all(
+    page
+      .context()
+      .pages()
+      .map((p) => p.evaluate(`passes(${ms}, ${atOnce})`)),
   );
 }
-const PAGE_TIME_MS = Date.UTC(2026, 2, 2, 8);
-
-/** Moves the time of the page, and of what shares its context, on by so much. */
-export const pass = (page: Page, ms: number): Promise<void> => page.clock.runFor(ms);
 
 /** Until the page has heard every sample up to that run time. */
 export const hears = (page: Page, untilS: number): Promise<void> => page.evaluate(`hears(${untilS})`);

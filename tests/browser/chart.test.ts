@@ -15,6 +15,7 @@ import {
   builtPage,
   hasChromium,
   launch,
+  leaveAll,
   openPage,
   passUntil,
   WITHOUT_CHROMIUM,
@@ -50,7 +51,7 @@ beforeEach(async () => {
   await ranges('1:30 to 1:36');
 });
 afterEach(async () => {
-  for (const context of browser?.contexts() ?? []) await context.close();
+  await leaveAll(browser);
   await server?.close();
 });
 

@@ -22,6 +22,7 @@ import {
   LAPTOP,
   type Look,
   launch,
+  leaveAll,
   openPage,
   PHONE,
   passUntil,
@@ -104,7 +105,7 @@ beforeAll(async () => {
 });
 
 afterEach(async () => {
-  for (const context of browser?.contexts() ?? []) await context.close();
+  await leaveAll(browser);
 });
 
 afterAll(async () => {

@@ -12,6 +12,7 @@ import {
   builtPage,
   hasChromium,
   launch,
+  leave,
   openPage,
   passUntil,
   WITHOUT_CHROMIUM,
@@ -125,7 +126,7 @@ describe('typing into a job', () => {
           .poll(async () => (await jobNow(id))[name])
           .toBe(name === 'weather' ? `${text}, wind` : text);
       expect(await last.inputValue()).toBe('Dry, hilly, 8 degrees, wind');
-      await page.context().close();
+      await leave(page.context());
     });
 
   it('goes on while the daemon is started anew, and says what is not saved yet', async () => {
@@ -145,7 +146,7 @@ describe('typing into a job', () => {
     await field(page, FIELDS[1][1]).pressSequentially(' slips');
     await field(page, FIELDS[1][1]).blur();
     await expect.poll(async () => (await jobNow(id)).suspected).toBe('Belt slips');
-    await page.context().close();
+    await leave(page.context());
   });
 
   it('has after a reload what was typed without a connection, and saves it', async () => {
@@ -164,7 +165,7 @@ describe('typing into a job', () => {
     await page.reload();
     await expect.poll(async () => (await jobNow(id)).complaint).toBe('Never left the field');
     await expect.poll(() => page.getByText('Not saved yet').count()).toBe(0);
-    await page.context().close();
+    await leave(page.context());
   });
 
   it('takes over what a tab that is gone had left, not what another one still holds', async () => {
@@ -191,7 +192,7 @@ describe('typing into a job', () => {
       })
       .toBe('Half a sen');
     await expect.poll(async () => (await jobNow(id)).suspected).toBe('Half a sen');
-    await second.context().close();
+    await leave(second.context());
   });
 
   it('shows both texts where two tabs wrote into one field, and merges what they wrote into different ones', async () => {
@@ -239,8 +240,8 @@ describe('typing into a job', () => {
         fanOnC: { value: 96 },
         thermostatC: { value: 88 },
       });
-    await a.context().close();
-    await b.context().close();
+    await leave(a.context());
+    await leave(b.context());
   });
 
   it('of a car that came back is kept as an event of its own', async () => {
@@ -259,6 +260,6 @@ describe('typing into a job', () => {
     await page.getByText('Came back: not driven again yet.').waitFor();
     await fill('Odometer when it came back, km', '');
     await expect.poll(async () => (await jobNow(id)).comeBack).toEqual({ complaint: 'Howls again' });
-    await page.context().close();
+    await leave(page.context());
   });
 });

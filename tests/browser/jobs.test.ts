@@ -15,6 +15,7 @@ import {
   hasChromium,
   LAPTOP,
   launch,
+  leave,
   openPage,
   PHONE,
   WITHOUT_CHROMIUM,
@@ -93,7 +94,7 @@ describe('the place of jobs', () => {
     expect(await page.getByText('Howls <b>uphill</b>').count()).toBe(1);
     await page.getByLabel('Find by vehicle, plate, VIN, date or complaint').fill('nothing like it');
     await page.getByText('No job fits these words.').waitFor();
-    await page.context().close();
+    await leave(page.context());
   });
 
   it('goes on to a photo, the comparison and the sheet in the language chosen', async () => {
@@ -167,7 +168,7 @@ describe('the place of jobs', () => {
     await page.getByText('The photo is left out.').waitFor();
     await page.getByRole('button', { name: 'Undo' }).click();
     await page.getByRole('img', { name: 'Belt "before"' }).waitFor();
-    await page.context().close();
+    await leave(page.context());
   });
 
   it('is accessible, list and job, on laptop and phone, by day and by night', async () => {
@@ -182,7 +183,7 @@ describe('the place of jobs', () => {
       await page.goto(`${server.url}#/jobs/${id}`);
       await page.getByRole('heading', { name: 'Hand-over' }).waitFor();
       await accessible(page, `job, ${colours}`);
-      await page.context().close();
+      await leave(page.context());
     }
   });
 });

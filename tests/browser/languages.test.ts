@@ -15,6 +15,8 @@ import {
   hasChromium,
   LAPTOP,
   launch,
+  leave,
+  leaveAll,
   openPage,
   PHONE,
   sentence,
@@ -46,7 +48,7 @@ afterAll(async () => {
   wordy?.remove();
 });
 afterEach(async () => {
-  for (const context of browser?.contexts() ?? []) await context.close();
+  await leaveAll(browser);
   await drive?.close();
 });
 
@@ -188,7 +190,7 @@ describe('a language 40 % longer', () => {
           for (const text of (await page.evaluate(CLIPPED)) as string[]) cut.push(`${name} ${size}: ${text}`);
           await shot(page, `${lang}-${name}-${size}`);
         }
-        await page?.context().close();
+        if (page) await leave(page.context());
       });
       expect(cut).toEqual([]);
       expect(complaints).toEqual([]);

@@ -15,6 +15,7 @@ import {
   LAPTOP,
   type Look,
   launch,
+  leaveAll,
   openPage,
   PHONE,
   passUntil,
@@ -52,7 +53,7 @@ beforeEach(async () => {
   await api.startRun({ purpose: 'verification', vehicle: 'Blue estate' });
 });
 afterEach(async () => {
-  for (const context of browser?.contexts() ?? []) await context.close();
+  await leaveAll(browser);
   await server?.close();
 });
 

@@ -21,6 +21,8 @@ import {
   LARGE,
   type Look,
   launch,
+  leave,
+  leaveAll,
   openPage,
   PHONE,
   pass,
@@ -71,7 +73,7 @@ beforeEach(async () => {
 });
 
 afterEach(async () => {
-  for (const context of browser?.contexts() ?? []) await context.close();
+  await leaveAll(browser);
   await server?.close();
 });
 
@@ -357,7 +359,7 @@ describe('findings', () => {
       await page.keyboard.press('-');
       expect(await range(page)).toBe('0:00 to 7:04');
       await page.keyboard.press('b');
-      await page.context().close();
+      await leave(page.context());
     }
     expect(complaints).toEqual([]);
   });
@@ -554,11 +556,11 @@ describe('seen, told and survived', () => {
       page.evaluate(`Object.defineProperty(document, 'hidden', { configurable: true, get: () => ${hidden} });
         document.dispatchEvent(new Event('visibilitychange'))`);
     await hide(true);
-    await page.clock.fastForward(3_600_000);
+    await pass(page, 3_600_000, true);
     await clock.advance(20_000);
     await hide(false);
     await page.getByText('This page was hidden for 60 min; sounds may have come late').waitFor();
-    await page.clock.fastForward(10_000);
+    await pass(page, 10_000, true);
     await clock.advance(2000);
     await sentence(page, /^Recording 7:2\d/);
   });

@@ -14,6 +14,7 @@ import {
   builtPage,
   hasChromium,
   launch,
+  leaveAll,
   openPage,
   sentence,
   WITHOUT_CHROMIUM,
@@ -39,7 +40,7 @@ afterAll(async () => {
   built?.remove();
 });
 afterEach(async () => {
-  for (const context of browser?.contexts() ?? []) await context.close();
+  await leaveAll(browser);
   await drive?.close();
 });
 

@@ -12,7 +12,7 @@ import { more as germanMore } from '../../src/words/de/page-more.ts';
 import { en } from '../../src/words/en/en.ts';
 import { page as englishPage } from '../../src/words/en/page.ts';
 import { more as englishMore } from '../../src/words/en/page-more.ts';
-import { hears, openPage, pass } from './browser.ts';
+import { hears, leave, openPage, pass } from './browser.ts';
 import { SimulatedDrive } from './simulated.ts';
 
 const TEXTS = {
@@ -153,7 +153,7 @@ export async function walk(browser: Browser, webRoot: string, visit: Visit): Pro
       await walker.page.screenshot({ path: `${process.env.HANDBACK_SHOTS}/lost.png`, fullPage: true });
     throw thrown;
   } finally {
-    await walker.page.context().close();
+    await leave(walker.page.context());
     await server.close();
     await drive.close();
   }
