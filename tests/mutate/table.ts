@@ -1,7 +1,8 @@
 /** The section of docs/reliability.md on mutations, from what `npm run mutate -- --keep` measured. */
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { reasonWhyEquivalent } from './equivalent.ts';
+import { mutantsOf } from './mutants.ts';
 
 export const KEPT = resolve(import.meta.dirname, '../../docs/mutations.json');
 export const TITLE = '## Do the tests notice?';
@@ -28,6 +29,19 @@ function tally(all: readonly Measured[]): { tried: number; noticed: number; idle
   const noticed = sum((m) => m.killed + m.timeout);
   const idle = sum((m) => m.survivors.filter((s) => reasonWhyEquivalent(s) !== null).length);
   return { tried, noticed, idle, share: `${((100 * noticed) / (tried - idle)).toFixed(1)} %` };
+}
+
+/** Modules of what judges and compares that were never measured and hold something to change. */
+function inNoRow(): string[] {
+  const root = resolve(import.meta.dirname, '../..');
+  const measured = kept();
+  return ['src/analysis', 'src/compare'].flatMap((folder) =>
+    (readdirSync(resolve(root, folder), { recursive: true }) as string[])
+      .filter((f) => f.endsWith('.ts'))
+      .map((f) => `${folder}/${f}`)
+      .sort()
+      .filter((f) => !(f in measured) && mutantsOf(readFileSync(resolve(root, f), 'utf8')).length > 0),
+  );
 }
 
 /** One row for each folder of src/ and seed. */
@@ -66,7 +80,7 @@ be noticed than is said. Summed for each folder of \`src/\` and each seed by whi
 ${draws().join('\n')}
 
 Where tests were written for what a draw had left, its rows flatter once they are measured again: the next honest figure
-needs another seed. Module by module:
+needs another seed. Of \`src/analysis\` and \`src/compare\` in no row: ${inNoRow().join(', ') || 'none'}. Module by module:
 
 | module | changes tried | noticed | of which nothing becomes | share of the others | seed |
 |---|---|---|---|---|---|
