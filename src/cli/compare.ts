@@ -15,7 +15,7 @@ import type { Says } from '../core/says.ts';
 import { readMeta } from '../run/meta.ts';
 import { beside, sideBySide } from '../run/threads.ts';
 import { spelled } from '../words/spelled.ts';
-import { type GatheredOne, type GatherTask, gatherOne } from './gather-one.ts';
+import { type GatheredOne, type GatherTask, gatherOne, isGathered } from './gather-one.ts';
 import {
   collect,
   numberIn,
@@ -70,7 +70,10 @@ async function compare(options: Options, io: Io): Promise<number> {
     {
       entry: beside(import.meta.url, 'gather-one'),
       here: gatherOne,
-      most: await threadsFor(paths.map((p) => p.path)),
+      most: await threadsFor(
+        paths.map((p) => p.path),
+        (path) => isGathered(path, profile),
+      ),
       during: io.during(say('cli.doing.read')),
     },
   );

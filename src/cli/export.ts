@@ -4,8 +4,8 @@ import { basename, resolve } from 'node:path';
 import { Command, Option } from 'commander';
 import { saying } from '../core/error-says.ts';
 import { VERSION } from '../core/version.ts';
+import { OpenedRuns } from '../desk/opened-runs.ts';
 import { EXPORT_KINDS, type ExportKind, exportTable } from '../run/export.ts';
-import { openRecording } from '../run/recording.ts';
 import { type TableOptions, tableOf, withTables } from './inputs.ts';
 import { ioOf } from './io.ts';
 
@@ -31,7 +31,7 @@ export function exportCommand(): Command {
     .addOption(new Option('--hide <what>', 'leave VIN and vehicle out of the provenance').choices(['vin']))
     .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
-      const recording = await openRecording(path, tableOf(options));
+      const recording = await OpenedRuns.beside().at(path, tableOf(options));
       for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
       await exportTable(recording.table, options.to, options.out, {
         meta: recording.meta,

@@ -1,14 +1,14 @@
 /** What `handback compare` takes from one recording, in the program's own thread or beside others. */
-import { type Gathered, Gathering } from '../compare/gather.ts';
+import { type Gathered, gatherParts } from '../compare/gather.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
+import { OpenedRuns } from '../desk/opened-runs.ts';
 import { Places } from '../nmea/places.ts';
 import type { ImportOptions } from '../run/import/builder.ts';
 import type { RunMeta } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
 import { inThread } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
-import { partsOf } from '../signal/parts.ts';
 
 export interface GatherTask {
   readonly path: string;
@@ -23,17 +23,21 @@ export interface GatheredOne {
   readonly parts: readonly Gathered[];
 }
 
+const opened = OpenedRuns.beside();
+
 /** @throws HandbackError input.*; the signal's reason */
 export async function gatherOne({ path, table, profile }: GatherTask, during: During): Promise<GatheredOne> {
+  const entry = await opened.entryAt(path);
+  if (entry) return { ...(await opened.gatheredParts(entry, profile, during)), meta: entry.meta };
   const places = new Places();
-  const recording = await openRecording(path, table, during, places);
-  const parts = partsOf(recording.table).map((part) => {
-    const gathering = new Gathering(profile);
-    for (const sample of part.table) gathering.push(sample);
-    // A later part has times of its own.
-    return gathering.finish(part.startsAtS === 0 ? places : null);
-  });
-  return { warnings: recording.warnings, meta: recording.meta, parts };
+  const { table: samples, warnings, meta } = await openRecording(path, table, during, places);
+  return { warnings, meta, parts: gatherParts(samples, profile, places) };
+}
+
+/** Whether a run's answer is there without reading its capture. */
+export async function isGathered(path: string, profile: Profile): Promise<boolean> {
+  const entry = await opened.entryAt(path);
+  return entry !== null && opened.isGathered(entry, profile);
 }
 
 export default inThread(gatherOne);

@@ -18,13 +18,13 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { type Profile, profileSchema } from '../core/profile.ts';
 import { unfit } from '../core/unfit.ts';
+import { OpenedRuns } from '../desk/opened-runs.ts';
 import { isPlainFile } from '../run/document.ts';
 import type { ImportOptions } from '../run/import/builder.ts';
 import type { Stated } from '../run/import/stated.ts';
 import { defaultLibrary, isRecordingIn } from '../run/library.ts';
 import { LIBRARY_FILE } from '../run/library-format.ts';
 import { captureOf } from '../run/meta.ts';
-import { openRecording } from '../run/recording.ts';
 import { partOf } from '../run/types.ts';
 import { partsOf } from '../signal/parts.ts';
 import { type Io, say } from './io.ts';
@@ -102,9 +102,10 @@ export async function readBaselines(
 ): Promise<Baseline | null> {
   if (paths.length === 0) return null;
   const tables = [];
+  const opened = OpenedRuns.beside();
   const learning = io.during(say('cli.doing.learn'));
   for (const [i, path] of paths.entries()) {
-    const recording = await openRecording(path, stated, partOf(learning, i, paths.length));
+    const recording = await opened.at(path, stated, partOf(learning, i, paths.length));
     for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
     tables.push(...partsOf(recording.table).map((part) => part.table));
   }
@@ -125,12 +126,13 @@ export async function readKind(
   io: Teaching,
 ): Promise<Kind | null> {
   const cars: Baseline[] = [];
+  const opened = OpenedRuns.beside();
   for (const [i, path] of paths.entries()) {
     const boost: BoostLesson[] = [];
     const coolant: CoolantLesson[] = [];
     for (const drive of await drivesOf(path)) {
       io.progress(say('cli.doing.kind'), i / paths.length);
-      const recording = await openRecording(drive, stated);
+      const recording = await opened.at(drive, stated);
       for (const warning of recording.warnings) io.say(saying('warn.of', { path: drive, what: warning }));
       for (const { table } of partsOf(recording.table)) {
         const { systems } = judgeTable(table, profile, null, drive);
@@ -161,12 +163,16 @@ const PACKED = 6;
 /**
  * Threads for judging or comparing these: as many as there are processors; one where there is little to read, and while a
  * drive is recorded into the usual library or into that of one of these, so that the recorder goes first.
+ * @param isAnswered of what need not be read
  */
-export async function threadsFor(paths: readonly string[]): Promise<number> {
+export async function threadsFor(
+  paths: readonly string[],
+  isAnswered: (path: string) => Promise<boolean>,
+): Promise<number> {
   const most = Math.min(paths.length, availableParallelism());
   if (most < 2) return 1;
   let bytes = 0;
-  for (const path of paths) bytes += await plainBytes(path);
+  for (const path of paths) if (!(await isAnswered(path))) bytes += await plainBytes(path);
   if (bytes < WORTH_THREADS_BYTES) return 1;
   const above = paths.map((path) => dirname(resolve(path)));
   // a run lies in a library or in a job of one

@@ -5,9 +5,9 @@ import type { Judgement } from '../analysis/types.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
 import type { Share } from '../core/share.ts';
+import { OpenedRuns } from '../desk/opened-runs.ts';
 import type { ImportOptions } from '../run/import/builder.ts';
 import type { Stated } from '../run/import/stated.ts';
-import { openRecording } from '../run/recording.ts';
 import { inThread } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
 import { partsOf } from '../signal/parts.ts';
@@ -46,6 +46,19 @@ export interface JudgedOne {
 }
 
 const NO_PROFILE: Profile = {};
+const opened = OpenedRuns.beside();
+
+/** What is kept of a run judged by itself; null where it is to be judged, or is asked for otherwise. */
+async function keptOf(path: string, { profile, baseline, kind }: Asked) {
+  if (profile !== null || baseline.length > 0 || kind.length > 0) return null;
+  const entry = await opened.entryAt(path);
+  return entry && opened.judgedAlone(entry);
+}
+
+/** Whether a run's answer is there without reading its capture. */
+export async function isKept(path: string, asked: Asked): Promise<boolean> {
+  return (await keptOf(path, asked)) !== null;
+}
 
 export class JudgeOne {
   readonly #asked: Asked;
@@ -68,21 +81,35 @@ export class JudgeOne {
     const place = (await this.#apart?.placeOf(content ?? (await digestOf(path)))) ?? null;
     const nothing = { warnings: [], taught: null, judged: [], faulty: false };
     if (place === 'there' || place === 'others') return { ...nothing, placed: place };
-    const recording = await openRecording(path, this.#asked.table, during);
+    const name = place === null ? path : basename(resolve(path));
+    const kept = await keptOf(path, this.#asked);
+    if (kept) {
+      const judgement = { ...kept.judgement, path: name };
+      return this.#concluded(place, kept.facts.warnings, null, [{ judgement, part: null }]);
+    }
+    const recording = await opened.at(path, this.#asked.table, during);
     const profile = this.#asked.profile ?? recording.profile ?? NO_PROFILE;
     const by = JSON.stringify(profile);
     const { baseline, said } = await this.#taughtUnder(by, profile);
     const marks = recording.marks.map((m) => m.text);
     const parts = partsOf(recording.table);
-    const name = place === null ? path : basename(resolve(path));
     const judged = parts.map(({ table, startsAtS }, k) => ({
       judgement: judgeTable(table, profile, baseline, name, marks),
       part: parts.length === 1 ? null : { number: k + 1, of: parts.length, startsAtS },
     }));
+    return this.#concluded(place, recording.warnings, { by, said }, judged);
+  }
+
+  async #concluded(
+    place: { readonly file: string } | null,
+    warnings: JudgedOne['warnings'],
+    taught: JudgedOne['taught'],
+    judged: JudgedOne['judged'],
+  ): Promise<JudgedOne> {
     if (place !== null) await this.#apart!.write(place.file, judged.map(jsonOf));
     return {
-      warnings: recording.warnings,
-      taught: { by, said },
+      warnings,
+      taught,
       judged: place === null ? judged : [],
       faulty: judged.some((j) => j.judgement.findings.some((f) => f.verdict === 'fault shown')),
       placed: place && 'judged',

@@ -20,7 +20,7 @@ import {
 } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
 import { judgeMany } from './judge-many.ts';
-import { type Asked, JudgeOne, jsonOf } from './judge-one.ts';
+import { type Asked, isKept, JudgeOne, jsonOf } from './judge-one.ts';
 import { digestOf, MOST_SHARES, type Placed, recordingsIn } from './judged-apart.ts';
 
 interface Options extends TableOptions {
@@ -70,7 +70,7 @@ async function judge(named: readonly string[], options: Options, io: Io): Promis
   let unreadable = 0;
   let faults = 0;
   const here = new JudgeOne(asked, io);
-  const most = await threadsFor(paths);
+  const most = await threadsFor(paths, (path) => isKept(path, asked));
   const during = io.during(say('cli.doing.judge'));
   for await (const { path, outcome } of judgeMany(paths, asked, here, most, during)) {
     if ('thrown' in outcome) {

@@ -49,12 +49,14 @@ export function sheetCommand(): Command {
       const pdf = kind === '.pdf';
       const folder = await folderOf(path, options.library);
       // As on the page, so that sheet and page say the same.
-      const teaching = new Teaching(dirname(resolve(folder)), new OpenedRuns());
+      const opened = OpenedRuns.beside();
+      const teaching = new Teaching(dirname(resolve(folder)), opened);
       const input = await gatherSheet(folder, {
         tool: `handback ${VERSION}`,
         nowMs: systemClock.wallMs(),
         timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
         taught: (run) => teaching.before(run),
+        opened,
         during: io.during(say('cli.doing.sheet')),
         table: tableOf(options),
         ...(options.part === undefined ? {} : { part: options.part }),

@@ -227,16 +227,23 @@ function scatterOf(
   // tr G is the sum of squares of I − M; tr G² that of (I − M)(I − M)ᵀ, which has the same trace of its square.
   let trace = 0;
   let traceOfSquare = 0;
-  for (const [i, a] of rows.entries())
-    for (const k of parts[i]!.members) {
-      const b = rows[k]!;
-      let dot = 0;
-      for (let j = 0; j < a.length; j++) dot += a[j]! * b[j]!;
-      if (i === k) trace += dot;
-      traceOfSquare += dot * dot;
-    }
+  for (const [i, a] of rows.entries()) {
+    const { members, placeOf } = parts[i]!;
+    const own = placeOf.get(i)!;
+    // It is symmetric: what lies before the diagonal was found at the earlier row, in whose place it stands by now.
+    const products = Float64Array.from(members, (k, at) => (at < own ? rows[k]![own]! : dotOf(a, rows[k]!)));
+    rows[i] = products;
+    trace += products[own]!;
+    for (const dot of products) traceOfSquare += dot * dot;
+  }
   if (trace < LEAST_TRACE) return null;
   return { variance: squares / trace, degreesOfFreedom: trace ** 2 / traceOfSquare };
+}
+
+function dotOf(a: Float64Array, b: Float64Array): number {
+  let dot = 0;
+  for (let j = 0; j < a.length; j++) dot += a[j]! * b[j]!;
+  return dot;
 }
 
 interface Part {

@@ -13,6 +13,8 @@ import type { CleanSample } from '../analysis/types.ts';
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
 import type { Places } from '../nmea/places.ts';
+import { partsOf } from '../signal/parts.ts';
+import type { SampleTable } from '../signal/table.ts';
 import { type PointPower, type PullGrade, RoadPower } from './power.ts';
 import { type Way, wayOf } from './same-road.ts';
 
@@ -242,4 +244,16 @@ function keep(list: number[], v: number): void {
 function quantile(list: readonly number[], q: number): number {
   const sorted = [...list].sort((a, b) => a - b);
   return sorted[Math.min(sorted.length - 1, Math.floor(q * sorted.length))] ?? Number.NaN;
+}
+
+/**
+ * Each drive of a table by itself.
+ * @param places where it was driven; a later part has times of its own, so they are of the first alone
+ */
+export function gatherParts(table: SampleTable, profile: Profile, places: Places): Gathered[] {
+  return partsOf(table).map((part) => {
+    const gathering = new Gathering(profile);
+    for (const sample of part.table) gathering.push(sample);
+    return gathering.finish(part.startsAtS === 0 ? places : null);
+  });
 }

@@ -6,6 +6,7 @@ import type { Sample } from '../core/signals.ts';
 import { type MarkEdits, withEdits } from '../job/marks.ts';
 import type { RunMeta } from '../run/meta.ts';
 import type { RecordingFacts } from '../run/recording.ts';
+import { isJump } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
 import { keyOf } from './kept-judgement.ts';
@@ -15,6 +16,8 @@ import { Trail } from './trail.ts';
 export interface Found extends Pick<RunTrail, 'corridor' | 'baro' | 'demand'> {
   readonly facts: Pick<RecordingFacts, 'marks' | 'gaps' | 'warnings'>;
   readonly judgement: Judgement;
+  /** Its time jumps by an hour or more. */
+  readonly jumps: boolean;
   readonly expected: readonly ExpectedBand[];
   readonly baroKpa: number | null;
   readonly map: BoostView['map'];
@@ -46,6 +49,8 @@ export class Pass {
   readonly #judge: Judge;
   readonly #trail = new Trail();
   #lookAtUs = 0;
+  #lastUs: number | null = null;
+  #jumps = false;
 
   constructor(profile: Profile, baseline: Baseline | null) {
     this.#judge = new Judge(profile, baseline);
@@ -53,6 +58,8 @@ export class Pass {
 
   /** As `Judge.push`. */
   push(sample: Sample): readonly Spoken[] {
+    this.#jumps ||= this.#lastUs !== null && isJump(this.#lastUs, sample.tUs);
+    this.#lastUs = sample.tUs;
     const said = this.#judge.push(sample);
     if (sample.tUs >= this.#lookAtUs) {
       this.#lookAtUs = sample.tUs + LOOK_EVERY_US;
@@ -81,6 +88,7 @@ export class Pass {
     return {
       facts: { marks, gaps, warnings },
       judgement: judge.finish(id),
+      jumps: this.#jumps,
       expected: judge.expectedBands(),
       baroKpa: judge.view().boost.baroKpa,
       corridor,

@@ -86,7 +86,7 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
   if ((isJob || meta) && (options.part ?? 1) > 1) throw noPart(path, options.part!, 1);
   if (!isJob) {
     const run = meta
-      ? await sheetOfRun({ folder: path, meta, leftOpen: false }, opened, null, [], options.during)
+      ? (await sheetOfRun({ folder: path, meta, leftOpen: false }, opened, null, [], options.during)).run
       : await sheetOfFile(path, options);
     return { ...base, job: null, runs: [run], codes: none, troubles: [] };
   }
@@ -100,9 +100,9 @@ export async function gatherSheet(path: string, options: GatherOptions): Promise
       const part = options.during && partOf(options.during, i, entries.length);
       const places = new Places();
       const taught = (await options.taught?.(entry)) ?? null;
-      const recording = await opened.recording(entry, part, places);
       const answers = answersOf(job, entry.meta.id);
-      runs.push(await sheetOfRun(entry, opened, taught, answers, part, recording));
+      const { run, recording } = await sheetOfRun(entry, opened, taught, answers, part, places);
+      runs.push(run);
       compared.push(...comparable(entry.meta, recording, places));
     } catch (e) {
       options.during?.signal.throwIfAborted();
@@ -226,21 +226,25 @@ function partIn(whole: Recording, part: number | undefined): { recording: Record
 const noPart = (path: string, part: number, n: number): HandbackError =>
   new HandbackError('input.usage', saying('error.no-part', { path, part, n }));
 
-/** @param answers noted beside the recording, worded as its marks */
+/**
+ * @param answers noted beside the recording, worded as its marks
+ * @param places takes where it was driven
+ */
 async function sheetOfRun(
   entry: RunEntry,
   opened: OpenedRuns,
   taught: Taught | null,
   answers: readonly string[],
   during: During = IN_FULL,
-  read?: Recording,
-): Promise<SheetRun> {
+  places?: Places,
+): Promise<{ run: SheetRun; recording: Recording }> {
   const { folder } = entry;
-  const recording = read ?? (await opened.recording(entry, during));
-  const judged = opened.keeps
-    ? await opened.open(entry, taught, during, answers)
-    : await judgedHere(folder, recording, (await taught?.value(during)) ?? null, answers);
-  return sheetRun(folder, recording, judged, await opened.checked(entry));
+  // first, for what it decodes need not be decoded again
+  const kept = (await opened.isWhole(entry)) ? await opened.open(entry, taught, during, answers) : null;
+  const recording = await opened.recording(entry, during, places);
+  const judged =
+    kept ?? (await judgedHere(folder, recording, (await taught?.value(during)) ?? null, answers));
+  return { run: await sheetRun(folder, recording, judged, await opened.checked(entry)), recording };
 }
 
 type JudgedForSheet = Pick<

@@ -34,10 +34,16 @@ export interface KeptFacts extends Pick<RecordingFacts, 'marks' | 'gaps' | 'warn
   readonly hasPlaces: boolean;
 }
 
+interface Samples {
+  readonly sha256: string;
+  readonly of: string;
+  readonly facts: KeptFacts;
+}
+
 interface Content {
   readonly format: 'handback.judged/2';
   /** SHA-256 of the samples' file, and from what they were decoded by which program; null where there is none. */
-  readonly samples: { readonly sha256: string; readonly of: string; readonly facts: KeptFacts } | null;
+  readonly samples: Samples | null;
   readonly entries: readonly Entry[];
   /** SHA-256 of a compressed capture as a file, and of what it unpacks to; absent where it was not unpacked yet. */
   readonly compressed?: { readonly sha256: string; readonly of: string };
@@ -54,12 +60,19 @@ const NOTHING: Content = { format: 'handback.judged/2', samples: null, entries: 
 
 export class KeptJudgements {
   readonly #sealed: Sealed;
+  readonly #mayWrite: (folder: string) => Promise<boolean>;
+  /** Decoded last and not written: who asks next need not decode again. */
+  #unwritten: (Samples & { readonly folder: string; readonly bytes: Uint8Array }) | null = null;
   /** Writings follow one another: the second sees what the first wrote. */
   #last: Promise<void> = Promise.resolve();
 
-  /** @param settings folder of the user's secret; absent: the user's own */
-  constructor(settings?: string) {
+  /**
+   * @param settings folder of the user's secret; absent: the user's own
+   * @param mayWrite whether anything is kept beside the run in this folder; for whoever does not hold the library
+   */
+  constructor(settings?: string, mayWrite: (folder: string) => Promise<boolean> = async () => true) {
     this.#sealed = new Sealed(settings);
+    this.#mayWrite = mayWrite;
   }
 
   /** What was written under this key; null where it is to be made again. */
@@ -69,6 +82,8 @@ export class KeptJudgements {
 
   /** Whether its samples are kept, as far as that can be told without reading them. */
   async isDecoded(folder: string, capture: string): Promise<boolean> {
+    const last = this.#unwritten;
+    if (last?.folder === folder && last.of === decodedOf(capture)) return true;
     return (
       (await this.#content(folder)).samples?.of === decodedOf(capture) &&
       (await isPlainFile(join(folder, SAMPLES_FILE)))
@@ -114,6 +129,9 @@ export class KeptJudgements {
     folder: string,
     capture: string,
   ): Promise<{ readonly samples: Iterable<Sample>; readonly facts: KeptFacts } | null> {
+    const last = this.#unwritten;
+    if (last?.folder === folder && last.of === decodedOf(capture))
+      return { samples: await samplesFrom(last.bytes), facts: last.facts };
     const { samples } = await this.#content(folder);
     if (samples?.of !== decodedOf(capture)) return null;
     const bytes = await bytesOf(join(folder, SAMPLES_FILE));
@@ -131,6 +149,7 @@ export class KeptJudgements {
   /** As `write`, of what is large and seldom asked for. */
   async writeAside(folder: string, file: string, key: string, value: unknown): Promise<void> {
     try {
+      if (!(await this.#mayWrite(folder))) return;
       await refuseReadOnly(folder);
       await this.#sealed.write(
         join(folder, file),
@@ -160,15 +179,14 @@ export class KeptJudgements {
     capture: string,
     decoded: { readonly samples: Decoded; readonly facts: KeptFacts } | null,
   ): Promise<void> {
+    const bytes = decoded?.samples.parquet();
+    const now = bytes && { sha256: sha256(bytes), of: decodedOf(capture), facts: decoded!.facts };
+    if (now) this.#unwritten = { ...now, folder, bytes: bytes! };
     return this.#changed(folder, async (known) => {
-      let { samples } = known;
-      if (decoded) {
-        const bytes = decoded.samples.parquet();
-        await replaceFile(join(folder, SAMPLES_FILE), bytes);
-        samples = { sha256: sha256(bytes), of: decodedOf(capture), facts: decoded.facts };
-      }
+      if (bytes) await replaceFile(join(folder, SAMPLES_FILE), bytes);
       const others = known.entries.filter((e) => e.key !== key);
-      return { ...known, samples, entries: [{ key, value }, ...others].slice(0, MOST_ENTRIES) };
+      const entries = [{ key, value }, ...others].slice(0, MOST_ENTRIES);
+      return { ...known, samples: now ?? known.samples, entries };
     });
   }
 
@@ -178,9 +196,11 @@ export class KeptJudgements {
   }
 
   async #write(folder: string, change: (known: Content) => Promise<Content>): Promise<void> {
+    if (!(await this.#mayWrite(folder))) return;
     await refuseReadOnly(folder);
     const text = JSON.stringify(await change(await this.#content(folder)));
     await this.#sealed.write(join(folder, JUDGEMENT_FILE), text);
+    if (this.#unwritten?.folder === folder) this.#unwritten = null;
   }
 
   /** Nothing, where there is no file that this user's program wrote for this run. */

@@ -5,19 +5,23 @@
 import { stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { type Baseline, type Lesson, lessonOf } from '../analysis/judge.ts';
-import { type Gathered, Gathering } from '../compare/gather.ts';
+import { type Gathered, Gathering, gatherParts } from '../compare/gather.ts';
 import type { Profile } from '../core/profile.ts';
+import type { Says } from '../core/says.ts';
 import { MARKS_FILE, readMarkEdits } from '../job/marks.ts';
 import { Places } from '../nmea/places.ts';
 import { type CheckedItem, check } from '../run/check.ts';
 import { sha256OfFile } from '../run/hash.ts';
+import type { ImportOptions } from '../run/import/builder.ts';
 import type { RunEntry } from '../run/library.ts';
+import { isFreeToKeep, libraryOf } from '../run/library-format.ts';
 import {
   COMPARED_FILE,
   COMPRESSED_FILE,
   captureOf,
   JUDGEMENT_FILE,
   META_FILE,
+  readMeta,
   SAMPLES_FILE,
 } from '../run/meta.ts';
 import type { CheckedCache } from '../run/read-documents.ts';
@@ -26,10 +30,11 @@ import { say } from '../run/says.ts';
 import { bytesOf } from '../run/sealed.ts';
 import type { During } from '../run/types.ts';
 import { isPackedDamage, plainDigest } from '../run/unpack.ts';
+import { hasJump } from '../signal/parts.ts';
 import { SampleTable } from '../signal/table.ts';
 import { type Found, foundKey, Pass, type Said } from './found.ts';
 import { Kept } from './kept.ts';
-import { Decoded, digestOf, type KeptJudgements, keyOf } from './kept-judgement.ts';
+import { Decoded, digestOf, KeptJudgements, keyOf } from './kept-judgement.ts';
 import { SeriesKeeper } from './series-keeper.ts';
 
 export interface OpenedRun extends Omit<Found, 'facts'> {
@@ -62,9 +67,35 @@ export class OpenedRuns {
     this.#kept = kept;
   }
 
-  /** Whether what was found out is had again without reading. */
-  get keeps(): boolean {
-    return this.#kept !== null;
+  /** For a program beside the one that holds the library: takes what is kept, and keeps only where nobody holds it. */
+  static beside(): OpenedRuns {
+    return new OpenedRuns(new KeptJudgements(undefined, isFreeToKeep));
+  }
+
+  /** A run of a library; null of everything else, and of a run whose run.json cannot be read. */
+  async entryAt(path: string): Promise<RunEntry | null> {
+    const meta = await readMeta(path).catch(() => null);
+    return meta && (await libraryOf(path)) !== null ? { folder: path, meta, leftOpen: false } : null;
+  }
+
+  /**
+   * Anything that was recorded, as `openRecording`; of a run in a library as it was decoded before where that is known.
+   * @throws HandbackError input.*; the signal's reason
+   */
+  async at(path: string, options?: ImportOptions, during?: During, places?: Places): Promise<Recording> {
+    const entry = await this.entryAt(path);
+    return entry ? this.recording(entry, during, places) : openRecording(path, options, during, places);
+  }
+
+  /**
+   * What is kept of a run judged by itself, taught by nobody, and as it was marked while it was driven. Null where it
+   * is to be judged: in parts where its time jumps.
+   */
+  async judgedAlone(entry: RunEntry): Promise<Pick<Found, 'judgement' | 'facts'> | null> {
+    const { folder, meta } = entry;
+    const under = foundKey(meta, meta.sha256, null, { edits: [], answers: [] });
+    const found = (await this.#kept?.read(folder, under)) as Found | null | undefined;
+    return found && !found.jumps && (await this.isWhole(entry)) ? found : null;
   }
 
   /** When what is being written has been written whole, also of what was given up. */
@@ -157,7 +188,10 @@ export class OpenedRuns {
    */
   async recording(entry: RunEntry, during?: During, places?: Places): Promise<Recording> {
     const { folder } = entry;
-    const before = await this.#decoded(folder, await this.#wholeDigest(entry));
+    // told without reading the capture, which is read anyway where nothing is kept
+    const before = (await this.isJudged(entry))
+      ? await this.#decoded(folder, await this.#wholeDigest(entry))
+      : null;
     if (before === null || (places && before.facts.hasPlaces))
       return openRecording(folder, {}, during, places);
     const table = new SampleTable();
@@ -167,20 +201,45 @@ export class OpenedRuns {
 
   /** What comparing takes from a run under a profile; kept beside it where no places belong to it. */
   async gathered(entry: RunEntry, profile: Profile, during?: During): Promise<Gathered> {
+    return (await this.#gathered(entry, profile, during)).gathered;
+  }
+
+  /** The same in parts where its time jumps, and what is odd about it. */
+  async gatheredParts(entry: RunEntry, profile: Profile, during?: During): Promise<GatheredParts> {
+    const { gathered, jumps, warnings } = await this.#gathered(entry, profile, during);
+    if (!jumps) return { parts: [gathered], warnings };
+    const places = new Places();
+    const { table } = await this.recording(entry, during, places);
+    return { parts: gatherParts(table, profile, places), warnings };
+  }
+
+  async #gathered(entry: RunEntry, profile: Profile, during?: During): Promise<Taken> {
     const { folder } = entry;
     const whole = await this.#wholeDigest(entry);
-    const under = keyOf([whole, profile, 'compared']);
+    const under = comparedUnder(whole, profile);
     const known =
-      whole === null ? null : ((await this.#kept?.readAside(folder, COMPARED_FILE, under)) as PlainGathered);
-    if (known) return fromPlain(known);
+      whole === null ? null : ((await this.#kept?.readAside(folder, COMPARED_FILE, under)) as KeptTaken);
+    if (known) return { ...known, gathered: fromPlain(known.gathered) };
     const places = new Places();
+    const { table, warnings } = await this.recording(entry, during, places);
     const gathering = new Gathering(profile);
-    for (const sample of (await this.recording(entry, during, places)).table) gathering.push(sample);
+    for (const sample of table) gathering.push(sample);
     const gathered = gathering.finish(places);
+    const taken = { gathered, jumps: hasJump(table), warnings };
     // Where it was driven is written nowhere but in the capture.
-    if (whole !== null && gathered.pulls.every((p) => p.way === null))
-      await this.#kept?.writeAside(folder, COMPARED_FILE, under, toPlain(gathered));
-    return gathered;
+    if (whole !== null && gathered.pulls.every((p) => p.way === null)) {
+      const kept: KeptTaken = { ...taken, gathered: toPlain(gathered) };
+      await this.#kept?.writeAside(folder, COMPARED_FILE, under, kept);
+    }
+    return taken;
+  }
+
+  /** Whether what comparing takes is kept, if the capture is what run.json says: told without reading it. */
+  async isGathered({ folder, meta }: RunEntry, profile: Profile): Promise<boolean> {
+    const under = comparedUnder(meta.sha256, profile);
+    return (
+      meta.sha256 !== null && ((await this.#kept?.readAside(folder, COMPARED_FILE, under)) ?? null) !== null
+    );
   }
 
   /** What `check` says of a run, as long as its capture and run.json are what they were. */
@@ -231,9 +290,7 @@ export class OpenedRuns {
     const { folder } = entry;
     const whole = await this.#wholeDigest(entry);
     if (whole === null || this.#kept === null || (await this.#kept.isDecoded(folder, whole))) return false;
-    if (profile === null) return true;
-    const under = keyOf([whole, profile, 'compared']);
-    return (await this.#kept.readAside(folder, COMPARED_FILE, under)) === null;
+    return profile === null || !(await this.isGathered(entry, profile));
   }
 
   /** Whether this program decoded and judged it before, as far as that can be told without reading its capture. */
@@ -286,6 +343,23 @@ export class OpenedRuns {
 }
 
 type Before = NonNullable<Awaited<ReturnType<KeptJudgements['decoded']>>>;
+
+export interface GatheredParts {
+  readonly parts: readonly Gathered[];
+  readonly warnings: readonly Says[];
+}
+
+/** What comparing takes from a run. */
+interface Taken {
+  readonly gathered: Gathered;
+  /** Its time jumps by an hour or more. */
+  readonly jumps: boolean;
+  readonly warnings: readonly Says[];
+}
+type KeptTaken = Omit<Taken, 'gathered'> & { readonly gathered: PlainGathered };
+
+const comparedUnder = (capture: string | null, profile: Profile): string =>
+  keyOf([capture, profile, 'compared']);
 
 /** As JSON takes it. */
 type PlainGathered = Omit<Gathered, 'signals' | 'settledS'> & {

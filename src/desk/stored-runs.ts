@@ -178,7 +178,6 @@ export class StoredRuns {
 
   /** What a question about several runs would read from captures, for others to read first, side by side; none where it would not be kept. */
   async ahead(_during: During, about: About): Promise<Ahead[]> {
-    if (!this.#opened.keeps) return [];
     const { runs, profile } =
       'job' in about
         ? { runs: (await findJob(this.#library, about.job)).runs, profile: null }

@@ -10,7 +10,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { VERSION } from '../core/version.ts';
 import { isPlainFile } from './document.ts';
-import { lockLibrary } from './lock.ts';
+import { isLocked, lockLibrary } from './lock.ts';
 import { makeFolder, replaceFile } from './meta.ts';
 
 export const LIBRARY_FILE = 'library.json';
@@ -78,15 +78,27 @@ async function stampToWrite(library: string, latest = LIBRARY_FORMAT): Promise<L
  * @throws HandbackError library.read-only
  */
 export async function refuseReadOnly(folder: string): Promise<void> {
+  const library = await libraryOf(folder);
+  if (library !== null) await stampToWrite(library);
+}
+
+/** The library in which a folder lies, or that it is; null where it lies in none. */
+export async function libraryOf(folder: string): Promise<string | null> {
   let above = resolve(folder);
   // photos and snapshots of a job, its runs, and the bin lie three below at most
   for (let depth = 0; depth < 4; depth++) {
-    if (await lstat(join(above, LIBRARY_FILE)).catch(() => null)) {
-      await stampToWrite(above);
-      return;
-    }
+    if (await lstat(join(above, LIBRARY_FILE)).catch(() => null)) return above;
     above = dirname(above);
   }
+  return null;
+}
+
+/** Whether a program that does not hold the library may leave a cache in it: nobody holds it, and it is up to date. */
+export async function isFreeToKeep(folder: string): Promise<boolean> {
+  const library = await libraryOf(folder);
+  if (library === null || (await isLocked(library))) return false;
+  const stamp = await libraryStamp(library).catch(() => null);
+  return stamp?.format === LIBRARY_FORMAT;
 }
 
 /**

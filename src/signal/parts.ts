@@ -11,10 +11,18 @@ export interface Part {
   readonly startsAtS: number;
 }
 
+export const isJump = (fromUs: number, toUs: number): boolean => toUs - fromUs >= JUMP_S * 1e6;
+
+/** @param table in order of time */
+export function hasJump(table: SampleTable): boolean {
+  for (let i = 1; i < table.length; i++) if (isJump(table.tUs(i - 1), table.tUs(i))) return true;
+  return false;
+}
+
 /** @param table in order of time. A table without a jump comes back as it is. */
 export function partsOf(table: SampleTable): Part[] {
   const starts = [0];
-  for (let i = 1; i < table.length; i++) if (table.tUs(i) - table.tUs(i - 1) >= JUMP_S * 1e6) starts.push(i);
+  for (let i = 1; i < table.length; i++) if (isJump(table.tUs(i - 1), table.tUs(i))) starts.push(i);
   if (starts.length === 1) return [{ table, startsAtS: 0 }];
   return starts.map((from, k) => {
     const part = new SampleTable();
