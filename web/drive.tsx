@@ -195,6 +195,7 @@ function NextLeg() {
           </p>
           <p class="how">{told(leg, 'how')}</p>
           <Progress leg={leg} />
+          {leg.left !== null && <p>{told(leg, 'left')}</p>}
           <p class="quiet">
             {told(leg, 'why')} {told(leg, 'counts')}
           </p>
@@ -263,11 +264,8 @@ function Legs() {
             <span class="quiet">
               {leg.covered
                 ? t('drive.leg-driven')
-                : leg.over
-                  ? t('drive.leg-over')
-                  : leg.progress > 0
-                    ? t('drive.share', { share: leg.progress })
-                    : t('drive.leg-open')}
+                : (told(leg, 'left') ??
+                  (leg.progress > 0 ? t('drive.share', { share: leg.progress }) : t('drive.leg-open')))}
             </span>
           </li>
         ))}

@@ -65,7 +65,6 @@ export class Judge {
     string,
     { count: number; fromUs: number; toUs: number; flagged: number; spikes: number }
   >();
-  #pullsSeen = 0;
   #endUs = 0;
   readonly #spoken: Judgement['spoken'][number][] = [];
   readonly #lastSaidS = new Map<string, number>();
@@ -78,7 +77,7 @@ export class Judge {
       measured: this.#road,
     });
     this.#detectors = [this.#boost, this.#coolant, ...smallDetectors()];
-    this.#legs = new LegTracker(profile);
+    this.#legs = new LegTracker(profile, () => new Map([...this.#boost.given(), ...this.#coolant.given()]));
   }
 
   /** Samples in time order; returns what the detectors say because of this one. */
@@ -110,7 +109,6 @@ export class Judge {
       ...this.#detectors.flatMap((d) => d.finish(this.#endUs)),
       ...(speed === null ? [] : [speed]),
     ];
-    this.#feedLegs();
     this.#legs.finish(this.#endUs);
     return {
       schema: 'handback.judgement/1',
@@ -162,7 +160,6 @@ export class Judge {
         spoken.push(...said);
         for (const { atS, finding, sentence } of said) this.#note({ atS, finding: finding.id, sentence });
       }
-      this.#feedLegs();
       this.#legs.step(s);
     }
     return spoken ?? NOTHING;
@@ -173,11 +170,6 @@ export class Judge {
     const lastS = this.#lastSaidS.get(said.finding) ?? Number.NEGATIVE_INFINITY;
     this.#lastSaidS.set(said.finding, said.atS);
     if (said.atS - lastS > GOES_ON_S && this.#spoken.length < MOST_SPOKEN) this.#spoken.push(said);
-  }
-
-  #feedLegs(): void {
-    const pulls = this.#boost.pulls();
-    for (; this.#pullsSeen < pulls.length; this.#pullsSeen++) this.#legs.pull(pulls[this.#pullsSeen]!);
   }
 
   #count(s: CleanSample): void {

@@ -1,20 +1,24 @@
-/** The legs of a road test as a table: what each is for, how it is driven, when it counts. Which apply, the profile says. */
+/**
+ * The legs of a road test as a table: what each is for, how it is driven, when it counts. Which apply, the profile says. A
+ * leg that serves a finding counts by what the finding wants, and says the finding's own numbers.
+ */
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
+import { ACT_STRETCHES, LIGHT_DEMAND, LIGHT_RPM, LIGHT_STRETCH_S } from './boost/clutch.ts';
+import { GOOD_PULLS, SPREAD_PULLS } from './boost/evidence.ts';
+import { ASK_STOPPED_S, STOPPED_READINGS, STOPPED_S } from './boost/map-sensor.ts';
+import { askedRpm, hasClutch, type Region, regionsOf } from './boost/regions.ts';
+import { LIGHT_ASK, TAUGHT_PULLS } from './boost/report.ts';
+import { LONE_PULL_S } from './boost/scan.ts';
 import { GOOD_FROM_C } from './boost/witness.ts';
-import { NEED_SETTLED_S } from './coolant/findings.ts';
+import { ABOVE_C, BACK_C, UNASKED_S } from './coolant/fan.ts';
+import { NEED_ASKED_S, NEED_MOVING_S, NEED_SETTLED_S } from './coolant/findings.ts';
+import { MOVING_KMH } from './coolant/settled.ts';
+import { COLD_C, TO_C } from './coolant/warm-up-meter.ts';
 import { say } from './leg-says.ts';
 
-/** Defaults for a twin-charged petrol engine (ANALYSIS §2: common practice, no source). */
-const CHANGEOVER_RPM = 3500;
-const LOWEST_RPM = 1000;
-const TURBO_FROM_RPM = 1250;
-const TURBO_TO_RPM = 4000;
-
-/** A thermostat has opened, or is about to (common practice, no source): what wants warm coolant counts from here. */
+/** A thermostat has opened, or is about to (common practice, no source): from here an idle is a warm one. */
 export const WARMED_UP_C = 78;
-/** A start below this shows a warm-up (common practice, no source). */
-export const COLD_START_C = 50;
 /** Heater check: seconds of warm idle, then of raised idle, in which a hand feels it (common practice, no source). */
 export const HEATER_IDLE_S = 15;
 export const HEATER_RAISED_S = 8;
@@ -27,14 +31,9 @@ export const DRIVEN_KMH = 40;
 export const AFTER_LOAD_S = 300;
 /** A stop of this length soaks heat into the coolant (common practice, no source). */
 export const SOAK_S = 60;
-/** Below this share of the demand that closes the clutch the pedal is light (common practice, no source). */
-export const LIGHT_SHARE = 0.5;
 /** How much of a leg counts, s (common practice, no source). */
-const KEY_ON_S = 2;
-const HOT_IDLE_S = 120;
 const IDLE_AFTER_S = 90;
 const RESTART_S = 60;
-const LIGHT_S = 60;
 
 /** When a leg can be driven at all; what to name next depends on it. */
 type LegKind = 'key-on' | 'cold' | 'moving' | 'pull' | 'standing';
@@ -47,25 +46,10 @@ export interface LegSpec {
   /** One short sentence. */
   readonly how: Says;
   readonly counts: Says;
-  /** How much counts: seconds, a share, or pulls. */
-  readonly enough: number;
+  /** What decides: the finding that it serves, by its id, or else how much counts: seconds, or a share. */
+  readonly by: string | number;
   /** Left out of "next" while anything else is open. */
   readonly optional?: boolean;
-}
-
-/** Part of the engine-speed range, driven by pulls. */
-export interface Region {
-  readonly leg: string;
-  readonly rpm: readonly [number, number];
-  /** Only pulls in which the clutch must be closed. */
-  readonly engaged: boolean;
-}
-
-export interface LegTable {
-  readonly specs: readonly LegSpec[];
-  readonly regions: readonly Region[];
-  /** Engine speeds in which light demand must leave the clutch open; null without a clutch. */
-  readonly band: readonly [number, number] | null;
 }
 
 const KEY_ON: LegSpec = {
@@ -73,9 +57,9 @@ const KEY_ON: LegSpec = {
   kind: 'key-on',
   title: say('leg.key-on-check'),
   why: say('leg.key-on-check.why'),
-  how: say('leg.key-on-check.how'),
-  counts: say('leg.key-on-check.counts', { enoughS: KEY_ON_S }),
-  enough: KEY_ON_S,
+  how: say('leg.key-on-check.how', { stopS: ASK_STOPPED_S }),
+  counts: say('leg.key-on-check.counts', { readings: STOPPED_READINGS, afterS: STOPPED_S }),
+  by: 'sensor.map_kpa',
 };
 
 const WARM_UP: LegSpec = {
@@ -84,8 +68,8 @@ const WARM_UP: LegSpec = {
   title: say('leg.warm-up'),
   why: say('leg.warm-up.why'),
   how: say('leg.warm-up.how'),
-  counts: say('leg.warm-up.counts', { fromC: COLD_START_C, toC: WARMED_UP_C }),
-  enough: 1,
+  counts: say('leg.warm-up.counts', { fromC: COLD_C, toC: TO_C }),
+  by: 'coolant.warm-up',
 };
 
 const STANDING: readonly LegSpec[] = [
@@ -95,8 +79,8 @@ const STANDING: readonly LegSpec[] = [
     title: say('leg.hot-idle'),
     why: say('leg.hot-idle.why'),
     how: say('leg.hot-idle.how'),
-    counts: say('leg.hot-idle.counts', { enoughS: HOT_IDLE_S }),
-    enough: HOT_IDLE_S,
+    counts: say('leg.hot-idle.counts', { aboveC: ABOVE_C, backC: BACK_C, unaskedS: UNASKED_S }),
+    by: 'coolant.fan',
   },
   {
     leg: 'heater-check',
@@ -110,19 +94,23 @@ const STANDING: readonly LegSpec[] = [
       fromRpm: RAISED_RPM[0],
       toRpm: RAISED_RPM[1],
     }),
-    enough: 1,
+    by: 1,
   },
 ];
 
-/** As long as coolant asks for on its plateau, so that whoever has driven this leg is not sent on by that finding. */
 const LOAD: LegSpec = {
   leg: 'steady-load',
   kind: 'moving',
   title: say('leg.steady-load'),
   why: say('leg.steady-load.why'),
-  how: say('leg.steady-load.how', { kmh: DRIVEN_KMH }),
-  counts: say('leg.steady-load.counts', { enoughS: NEED_SETTLED_S, kmh: DRIVEN_KMH, warmC: WARMED_UP_C }),
-  enough: NEED_SETTLED_S,
+  how: say('leg.steady-load.how', { kmh: MOVING_KMH }),
+  counts: say('leg.steady-load.counts', {
+    enoughS: NEED_SETTLED_S,
+    movingS: NEED_MOVING_S,
+    kmh: MOVING_KMH,
+    askedS: NEED_ASKED_S,
+  }),
+  by: 'coolant.climb',
 };
 
 const AFTER: readonly LegSpec[] = [
@@ -133,7 +121,7 @@ const AFTER: readonly LegSpec[] = [
     why: say('leg.idle-after-load.why'),
     how: say('leg.idle-after-load.how'),
     counts: say('leg.idle-after-load.counts', { enoughS: IDLE_AFTER_S, withinS: AFTER_LOAD_S }),
-    enough: IDLE_AFTER_S,
+    by: IDLE_AFTER_S,
   },
   {
     leg: 'hot-restart',
@@ -142,7 +130,7 @@ const AFTER: readonly LegSpec[] = [
     why: say('leg.hot-restart.why'),
     how: say('leg.hot-restart.how', { stopS: SOAK_S }),
     counts: say('leg.hot-restart.counts', { enoughS: RESTART_S, stopS: SOAK_S }),
-    enough: RESTART_S,
+    by: RESTART_S,
     optional: true,
   },
 ];
@@ -152,64 +140,64 @@ const LIGHT: LegSpec = {
   kind: 'moving',
   title: say('leg.light-demand'),
   why: say('leg.light-demand.why'),
-  how: say('leg.light-demand.how'),
-  counts: say('leg.light-demand.counts', { enoughS: LIGHT_S, share: LIGHT_SHARE }),
-  enough: LIGHT_S,
+  how: say('leg.light-demand.how', { fromRpm: LIGHT_ASK.fromRpm, toRpm: LIGHT_ASK.toRpm }),
+  counts: say('leg.light-demand.counts', {
+    enoughS: ACT_STRETCHES * LIGHT_STRETCH_S,
+    fromDemandPct: LIGHT_DEMAND[0],
+    toDemandPct: LIGHT_DEMAND[1],
+    fromRpm: LIGHT_RPM[0],
+    toRpm: LIGHT_RPM[1],
+  }),
+  by: 'boost.clutch-open',
 };
 
-export function legsOf(profile: Profile): LegTable {
-  const boost = boostLegs(profile);
-  const clutch = hasClutch(profile);
-  return {
-    specs: [
-      KEY_ON,
-      WARM_UP,
-      ...STANDING,
-      ...boost.map((b) => b.spec),
-      ...(clutch ? [LIGHT] : []),
-      LOAD,
-      ...AFTER,
-    ],
-    regions: boost.map((b) => ({ leg: b.spec.leg, rpm: b.rpm, engaged: b.engaged })),
-    band: clutch ? [LOWEST_RPM, changeover(profile)] : null,
-  };
+export function legsOf(profile: Profile): readonly LegSpec[] {
+  // Where nothing says how the engine is charged that is to be entered first.
+  const regions = profile.induction === undefined ? [] : regionsOf(profile);
+  return [
+    KEY_ON,
+    WARM_UP,
+    ...STANDING,
+    ...regions.map((r) => pullLeg(r, profile)),
+    ...(hasClutch(profile) ? [LIGHT] : []),
+    LOAD,
+    ...AFTER,
+  ];
 }
 
-const changeover = (profile: Profile): number => profile.handOverRpm?.value ?? CHANGEOVER_RPM;
+type PullLeg = 'clutch-band' | 'changeover' | 'above-hand-over' | 'pull' | 'pull-low' | 'pull-high';
 
-function hasClutch(profile: Profile): boolean {
-  return profile.induction === 'twin-charged' || profile.induction === 'supercharger'
-    ? (profile.clutch ?? true)
-    : false;
+function pullLegOf({ key }: Region, profile: Profile): PullLeg {
+  if (key === 'middle') return 'changeover';
+  if (key === 'low' && hasClutch(profile)) return 'clutch-band';
+  if (profile.induction === 'supercharger') return 'pull';
+  if (key === 'high' && profile.induction === 'twin-charged') return 'above-hand-over';
+  return `pull-${key}`;
 }
 
-function boostLegs(profile: Profile): { spec: LegSpec; rpm: readonly [number, number]; engaged: boolean }[] {
-  if (profile.induction === undefined || profile.induction === 'naturally aspirated') return [];
-  const clutch = hasClutch(profile);
-  const [from, to] = clutch ? [LOWEST_RPM, changeover(profile)] : [TURBO_FROM_RPM, TURBO_TO_RPM];
-  const third = (k: number) => Math.round((from + ((to - from) * k) / 3) / 50) * 50;
-  const twin = profile.induction === 'twin-charged';
-  const legs = (['low', 'middle', 'high'] as const).map((part, k) => {
-    const rpm: readonly [number, number] = [third(k), third(k + 1)];
-    const leg = clutch ? (`clutch-band-${part}` as const) : (`pull-${part}` as const);
-    const title = say(leg === 'clutch-band-high' && twin ? 'leg.clutch-band-changeover' : `leg.${leg}`);
-    const why = say(clutch ? 'leg.clutch-band.why' : 'leg.pull.why');
-    return { spec: pullLeg(leg, title, rpm, why), rpm, engaged: clutch };
-  });
-  if (!clutch || !twin) return legs;
-  const above: readonly [number, number] = [to, to + 1500];
-  const [title, why] = [say('leg.above-changeover'), say('leg.above-changeover.why')];
-  return [...legs, { spec: pullLeg('above-hand-over', title, above, why), rpm: above, engaged: false }];
-}
-
-function pullLeg(leg: string, title: Says, [fromRpm, toRpm]: readonly [number, number], why: Says): LegSpec {
+function pullLeg(region: Region, profile: Profile): LegSpec {
+  const leg = pullLegOf(region, profile);
+  const why =
+    leg === 'clutch-band' || leg === 'changeover' || leg === 'above-hand-over'
+      ? (`leg.${leg}.why` as const)
+      : 'leg.pull.why';
   return {
     leg,
     kind: 'pull',
-    title,
-    why,
-    how: say('leg.pull.how', { fromRpm, toRpm }),
-    counts: say('leg.pull.counts', { warmC: GOOD_FROM_C }),
-    enough: 1,
+    title: say(`leg.${leg}`),
+    why: say(why),
+    how: say('leg.pull.how', askedRpm(region)),
+    counts:
+      region.spread === true
+        ? say('leg.pull.counts-spread', { pulls: SPREAD_PULLS, warmC: GOOD_FROM_C })
+        : say('leg.pull.counts', {
+            pulls: GOOD_PULLS,
+            lastingS: LONE_PULL_S,
+            taught: TAUGHT_PULLS,
+            warmC: GOOD_FROM_C,
+          }),
+    by: region.id,
+    // The system's verdict does not wait for what a changeover shows.
+    ...(region.key === 'middle' ? { optional: true } : {}),
   };
 }

@@ -1,25 +1,25 @@
-/** How far each leg of the road test is driven, which is the most useful next, and what a person must be asked now. */
+/**
+ * How far each leg of the road test is driven, which is the most useful next, and what a person must be asked now. A leg that
+ * serves a finding shows what the drive has given that finding.
+ */
 import type { AskId } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
-import { demandSignals } from './boost/points.ts';
 import { GOOD_FROM_C } from './boost/witness.ts';
+import type { Given, GivenBy } from './given.ts';
 import { say } from './leg-says.ts';
 import {
   AFTER_LOAD_S,
-  COLD_START_C,
   DRIVEN_KMH,
   HEATER_IDLE_S,
   HEATER_RAISED_S,
   type LegSpec,
-  type LegTable,
-  LIGHT_SHARE,
   legsOf,
   RAISED_IDLE_RPM,
   RAISED_RPM,
   SOAK_S,
   WARMED_UP_C,
 } from './leg-table.ts';
-import type { Ask, CleanSample, Leg, Pull } from './types.ts';
+import type { Ask, CleanSample, Leg } from './types.ts';
 
 /** A reading older than this is not of the present (common practice, no source). */
 const STALE_S = 10;
@@ -37,14 +37,9 @@ const RUNNING_RPM = 400;
 const IDLE_BELOW_RPM = 1300;
 /** Faster than this the car moves (common practice, no source). */
 const MOVES_KMH = 3;
-/** A pull counts for a range when it covers half of it, or this much (common practice, no source). */
-const COVERS_RPM = 300;
-const COVERS_SHARE = 0.5;
 /** When fan and noise are worth asking for: seconds of warm idle (common practice, no source). */
 const FAN_ASK_S = 60;
 const NOISE_ASK_S = 5;
-/** Closes a clutch where the profile says nothing (ANALYSIS §2: common practice, no source). */
-const ENGAGE_PCT = 60;
 /**
  * Legs that need a person's answers as well, and what part of them is the driving. Half: chosen by hand, not
  * measured.
@@ -54,22 +49,28 @@ const ANSWERS: Readonly<Record<string, readonly AskId[]>> = {
 };
 const DRIVING_SHARE = 0.5;
 
+const NOTHING: Given = { share: 0, left: null, fromS: null, toS: null };
+
+/** Of a leg that serves no finding. */
 interface State {
-  readonly spec: LegSpec;
+  readonly enough: number;
   done: number;
   fromS: number | null;
   toS: number | null;
 }
 
+interface Now {
+  readonly spec: LegSpec;
+  readonly given: Given;
+  readonly leg: Leg;
+}
+
 export class LegTracker {
-  readonly #legs: readonly State[];
-  readonly #byId: ReadonlyMap<string, State>;
-  readonly #table: LegTable;
-  readonly #demandSignals: readonly string[];
-  readonly #engageDemand: number;
+  readonly #specs: readonly LegSpec[];
+  readonly #own: ReadonlyMap<string, State>;
+  readonly #given: () => GivenBy;
   readonly #latest = new Map<string, { tS: number; value: number }>();
   #lastS = Number.NaN;
-  #startEct: number | null = null;
   /** Since when, without a hole, the coolant is as warm as a pull must be to count. */
   #goodSinceS: number | null = null;
   #ectAtS = Number.NEGATIVE_INFINITY;
@@ -86,12 +87,15 @@ export class LegTracker {
   #heater = { idleS: 0, raisedS: 0 };
   #answers: ReadonlySet<AskId> = new Set();
 
-  constructor(profile: Profile) {
-    this.#table = legsOf(profile);
-    this.#legs = this.#table.specs.map((spec): State => ({ spec, done: 0, fromS: null, toS: null }));
-    this.#byId = new Map(this.#legs.map((l) => [l.spec.leg, l]));
-    this.#demandSignals = demandSignals(profile);
-    this.#engageDemand = profile.engagementDemandPct?.value ?? ENGAGE_PCT;
+  /** @param given what the drive has given the findings by now */
+  constructor(profile: Profile, given: () => GivenBy) {
+    this.#specs = legsOf(profile);
+    this.#own = new Map(
+      this.#specs.flatMap(({ leg, by }) =>
+        typeof by === 'number' ? [[leg, { enough: by, done: 0, fromS: null, toS: null }]] : [],
+      ),
+    );
+    this.#given = given;
   }
 
   step(s: CleanSample): void {
@@ -103,7 +107,6 @@ export class LegTracker {
       held.value = s.value;
     } else this.#latest.set(s.signal, { tS, value: s.value });
     if (s.signal === 'ect_c') {
-      this.#warmUp(tS, s.value);
       if (s.value < GOOD_FROM_C) this.#goodSinceS = null;
       else if (this.#goodSinceS === null || tS - this.#ectAtS > ECT_HOLDS_S) this.#goodSinceS = tS;
       this.#ectAtS = tS;
@@ -113,43 +116,32 @@ export class LegTracker {
     if (dtS > 0 && dtS <= HOLE_S) this.#pass(tS, dtS);
   }
 
-  pull(p: Pull): void {
-    if (!this.#goodAt(p.fromS)) return;
-    for (const region of this.#table.regions) {
-      if (region.engaged && !p.engagement) continue;
-      const [low, high] = region.rpm;
-      const overlap = Math.min(high, p.rpmTo) - Math.max(low, p.rpmFrom);
-      if (overlap >= Math.min(COVERS_RPM, COVERS_SHARE * (high - low)))
-        this.#add(region.leg, 1, p.fromS, p.toS);
-    }
-  }
-
   /** What a person has answered so far, all of it; taken back answers are left out. */
   answered(answers: ReadonlySet<AskId>): void {
     this.#answers = answers;
   }
 
   view(): Leg[] {
-    return this.#legs.map((l) => this.#shown(l));
+    return this.#now().map(({ leg }) => leg);
   }
 
   /**
-   * The open leg that this moment of the drive serves best; null when all are driven. While the car moves no leg is
-   * named that wants it standing, unless nothing else is left; and a pull only when its evidence would count.
+   * The open leg that this moment of the drive serves best; null when all are driven or left open. While the car moves no
+   * leg is named that wants it standing, unless nothing else is left; and a pull only when its evidence would count.
    */
   next(): Leg | null {
-    const open = this.#legs.filter((l) => this.#progress(l) < 1 && !this.#past(l.spec));
-    const must = open.filter((l) => l.spec.optional !== true);
-    const some = must.length > 0 ? must : open.filter((l) => l.done > 0);
+    const open = this.#now().filter(({ leg }) => !leg.covered && !leg.over);
+    const must = open.filter(({ spec }) => spec.optional !== true);
+    const some = must.length > 0 ? must : open.filter(({ leg }) => leg.progress > 0);
+    const timely = some.filter(({ given }) => given.early !== true);
     const order = this.#order();
-    const rank = (l: State) => order.indexOf(l.spec.kind);
-    const [first] = [...some].sort((a, b) => rank(a) - rank(b));
+    const rank = ({ spec }: Now) => order.indexOf(spec.kind);
+    const [first] = [...(timely.length > 0 ? timely : some)].sort((a, b) => rank(a) - rank(b));
     if (!first) return null;
-    const leg = this.#shown(first);
+    const { leg, spec } = first;
     const moves = this.#lastS - this.#movedAtS < HALT_S;
-    return moves && first.spec.kind === 'standing'
-      ? { ...leg, how: say('leg.stop-first', { how: first.spec.how }) }
-      : leg;
+    const stands = spec.kind === 'standing' || spec.kind === 'key-on';
+    return moves && stands ? { ...leg, how: say('leg.stop-first', { how: leg.how }) } : leg;
   }
 
   /** What no signal tells and a person can feel or hear just now; the asker leaves out what is answered. */
@@ -182,30 +174,37 @@ export class LegTracker {
     this.#lastS = endUs / 1e6;
   }
 
-  #shown(state: State): Leg {
-    const { spec, fromS, toS } = state;
-    const { leg, title, why, how, counts } = spec;
-    const progress = this.#progress(state);
-    const covered = progress >= 1;
-    const over = !covered && this.#past(spec);
-    return { leg, title, why, how, counts, covered, over, progress, fromS, toS };
+  #now(): Now[] {
+    const byFinding = this.#given();
+    return this.#specs.map((spec) => {
+      const { leg, title, why, counts, by } = spec;
+      const given = typeof by === 'number' ? this.#ownGiven(leg) : (byFinding.get(by) ?? NOTHING);
+      const { share: progress, how = spec.how, fromS, toS } = given;
+      const covered = progress >= 1;
+      const left = covered ? null : given.left;
+      const over = !covered && given.over === true;
+      return {
+        spec,
+        given,
+        leg: { leg, title, why, how, counts, covered, over, progress, left, fromS, toS },
+      };
+    });
   }
 
-  /** 0 to 1: what was driven, and what was answered where answers are needed. */
-  #progress({ spec, done }: State): number {
-    const driven = Math.min(1, done / spec.enough);
-    const asked = ANSWERS[spec.leg];
-    if (!asked) return driven;
-    const given = asked.filter((id) => this.#answers.has(id)).length / asked.length;
-    return driven === 1 && given === 1 ? 1 : DRIVING_SHARE * driven + (1 - DRIVING_SHARE) * given;
-  }
-
-  /** Legs whose moment has gone until the next visit: key-on once it ran, warm-up when it started warm. */
-  #past(spec: LegSpec): boolean {
-    return (
-      (spec.kind === 'key-on' && this.#ranOnce) ||
-      (spec.kind === 'cold' && (this.#startEct ?? 0) >= COLD_START_C)
-    );
+  /** What was driven, and what was answered where answers are needed. */
+  #ownGiven(leg: string): Given {
+    const { enough, done, fromS, toS } = this.#own.get(leg)!;
+    const driven = Math.min(1, done / enough);
+    const asked = ANSWERS[leg];
+    if (!asked) return { share: driven, left: null, fromS, toS };
+    const answered = asked.filter((id) => this.#answers.has(id)).length / asked.length;
+    const both = driven === 1 && answered === 1;
+    return {
+      share: both ? 1 : DRIVING_SHARE * driven + (1 - DRIVING_SHARE) * answered,
+      left: null,
+      fromS,
+      toS,
+    };
   }
 
   /** Whether a pull that began then counts, by its coolant; without a reading it does not. */
@@ -216,9 +215,14 @@ export class LegTracker {
   #order(): readonly LegSpec['kind'][] {
     const ect = this.#fresh('ect_c');
     const halted = this.#lastS - this.#movedAtS >= HALT_S;
-    if (halted && ect !== null && ect >= WARMED_UP_C) return ['key-on', 'cold', 'standing', 'pull', 'moving'];
-    if (this.#goodAt(this.#lastS)) return ['key-on', 'cold', 'pull', 'moving', 'standing'];
-    return ['key-on', 'cold', 'moving', 'pull', 'standing'];
+    const order: readonly LegSpec['kind'][] =
+      halted && ect !== null && ect >= WARMED_UP_C
+        ? ['cold', 'standing', 'pull', 'moving']
+        : this.#goodAt(this.#lastS)
+          ? ['cold', 'pull', 'moving', 'standing']
+          : ['cold', 'moving', 'pull', 'standing'];
+    // Once the engine has run it is not stopped before the rest is driven.
+    return this.#ranOnce ? [...order, 'key-on'] : ['key-on', ...order];
   }
 
   /** Time that passed under the latest readings. */
@@ -228,26 +232,13 @@ export class LegTracker {
     const ect = this.#fresh('ect_c');
     const warm = ect !== null && ect >= WARMED_UP_C;
     const from = tS - dtS;
-    if (rpm === 0 && !this.#ranOnce) this.#add('key-on-check', dtS, from, tS);
     if (rpm !== null && rpm > RUNNING_RPM) this.#ranOnce = true;
     if (rpm === null || speed === null) return;
     const running = rpm > RUNNING_RPM;
     if (running && speed >= MOVES_KMH) this.#movedAtS = tS;
-    if (running && speed >= DRIVEN_KMH) this.#moving(rpm, warm, dtS, from, tS);
+    if (running && speed >= DRIVEN_KMH) this.#movedS += dtS;
     this.#standing(running && speed === 0 && warm, rpm, dtS, from, tS);
     this.#hotRestart(running, warm, dtS, from, tS);
-  }
-
-  #moving(rpm: number, warm: boolean, dtS: number, fromS: number, tS: number): void {
-    this.#movedS += dtS;
-    if (warm) this.#add('steady-load', dtS, fromS, tS);
-    const demand = this.#demandSignals.reduce<number | null>(
-      (found, signal) => found ?? this.#fresh(signal),
-      null,
-    );
-    const [low, high] = this.#table.band ?? [0, 0];
-    if (demand !== null && demand < LIGHT_SHARE * this.#engageDemand && rpm >= low && rpm <= high)
-      this.#add('light-demand', dtS, fromS, tS);
   }
 
   #standing(warm: boolean, rpm: number, dtS: number, fromS: number, tS: number): void {
@@ -256,7 +247,6 @@ export class LegTracker {
     this.#idleS = idle ? this.#idleS + dtS : 0;
     this.#raisedS = raised ? this.#raisedS + dtS : 0;
     if (idle) {
-      this.#add('hot-idle', dtS, fromS, tS);
       if (this.#movedS >= DRIVEN_S && tS - this.#movedAtS <= AFTER_LOAD_S)
         this.#add('idle-after-load', dtS, fromS, tS);
     }
@@ -267,7 +257,7 @@ export class LegTracker {
     h.raisedS = Math.min(HEATER_RAISED_S, Math.max(h.raisedS, this.#raisedS));
     const gained = (h.idleS + h.raisedS - before) / (HEATER_IDLE_S + HEATER_RAISED_S);
     if (gained > 0) this.#add('heater-check', gained, fromS, tS);
-    const check = this.#byId.get('heater-check');
+    const check = this.#own.get('heater-check');
     // Shares of a second do not add up to a whole exactly.
     if (check && h.idleS === HEATER_IDLE_S && h.raisedS === HEATER_RAISED_S) check.done = 1;
   }
@@ -284,21 +274,9 @@ export class LegTracker {
     if (this.#restarted) this.#add('hot-restart', dtS, fromS, tS);
   }
 
-  #warmUp(tS: number, ect: number): void {
-    const state = this.#byId.get('warm-up')!;
-    if (this.#startEct === null) {
-      this.#startEct = ect;
-      if (ect < COLD_START_C) state.fromS = tS;
-    }
-    // A warm start shows no warm-up, and none can be driven before the engine is cold again.
-    if (this.#startEct >= COLD_START_C || state.done >= 1) return;
-    state.done = Math.min(1, Math.max(0, (ect - this.#startEct) / (WARMED_UP_C - this.#startEct)));
-    state.toS = tS;
-  }
-
   #add(leg: string, amount: number, fromS: number, toS: number): void {
-    const state = this.#byId.get(leg);
-    if (!state || state.done >= state.spec.enough) return;
+    const state = this.#own.get(leg);
+    if (!state || state.done >= state.enough) return;
     state.fromS ??= fromS;
     state.toS = toS;
     state.done += amount;

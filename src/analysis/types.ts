@@ -105,10 +105,12 @@ export interface Leg {
   readonly how: Says;
   readonly counts: Says;
   readonly covered: boolean;
-  /** Open, and its moment has gone for this run: key-on once the engine ran, warm-up after a warm start. */
+  /** Open, and this drive cannot give the rest: the guide goes on without it. */
   readonly over: boolean;
   /** 0 to 1. */
   readonly progress: number;
+  /** How much is there or missing, or why it stays open, in a few words; null when there is nothing to say. */
+  readonly left: Says | null;
   readonly fromS: number | null;
   readonly toS: number | null;
 }

@@ -164,8 +164,9 @@ describe('good', () => {
     const unknown = (s: Partial<KnownS>) => {
       const e = evidence([lasting()]);
       const half = Object.entries({ ...NOT_DRIVEN, ...s }).map(([key, value]) => [key, value / 2]);
-      e.drove(new Map([[6, Object.fromEntries(half)]]));
-      e.drove(new Map([[6, Object.fromEntries(half)]]));
+      const known = new Map([[6, Object.fromEntries(half) as unknown as KnownS]]);
+      e.drove({ known, driven: null });
+      e.drove({ known, driven: null });
       return [e.unknown, e.good === null];
     };
     const at = { fromRpm: 3000, toRpm: 3500 };

@@ -234,7 +234,7 @@ describe('the warm-up', () => {
   });
   it('without drives to hold it against asks for them; without a warm-up for one from cold', () => {
     expect(needsOf(took(1, 0))).toBe('coolant.needs.warm-up-baseline');
-    expect([39.9, 40].map((firstC) => needsOf(warmUpFinding(facts({ firstC }))))).toEqual([
+    expect([35, 35.1].map((firstC) => needsOf(warmUpFinding(facts({ firstC }))))).toEqual([
       ...['coolant.needs.warm-up', 'coolant.needs.cold-start'],
     ]);
   });

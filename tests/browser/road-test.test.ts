@@ -77,7 +77,8 @@ const side = () => page.getByRole('complementary', { name: 'What next' });
 describe('a guided road test', () => {
   it('healthy: legs tick themselves off, controls shrink while it moves, nothing is accused', async () => {
     await begin('sim:twin-charged?route=warm-road-test');
-    expect(await drive.until(() => covered('key-on-check'), 20)).toBe(true);
+    // The ignition is on for four seconds: the pressures were not compared, and are asked for again at the end.
+    expect(await drive.until(() => view?.nextLeg?.leg === 'key-on-check', 5)).toBe(true);
     await picture('idle');
     expect(await drive.until(() => view?.boost.pulling === true, 120)).toBe(true);
     await picture('pull');
@@ -86,9 +87,7 @@ describe('a guided road test', () => {
     await page.keyboard.press('2'); // setup waits until it stands
     await page.getByRole('heading', { name: 'The car is moving' }).waitFor();
     await page.keyboard.press('3');
-    expect(await drive.until(() => covered('clutch-band-low') && covered('clutch-band-middle'), 200)).toBe(
-      true,
-    );
+    expect(await drive.until(() => covered('clutch-band') && covered('light-demand'), 200)).toBe(true);
     await sentence(page, /Last engagement held/);
     await page.keyboard.press('v');
     await page.getByText(/^Vibration noted at/).waitFor();

@@ -219,6 +219,7 @@ function legs(tS: number): Leg[] {
       covered,
       over: false,
       progress,
+      left: null,
       fromS: progress > 0 ? startS : null,
       toS: covered ? startS + lengthS : null,
     };

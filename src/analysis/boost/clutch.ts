@@ -1,6 +1,8 @@
 /** The magnetic clutch by its behaviour: how soon boost comes after a tip-in, and whether it is open at light demand. */
 import type { Profile } from '../../core/profile.ts';
 import type { Says } from '../../core/says.ts';
+import type { Given } from '../given.ts';
+import { say as sayLeg } from '../leg-says.ts';
 import { Z95 } from '../spread.ts';
 import type { Evidence } from '../types.ts';
 import type { Baro } from './barometer.ts';
@@ -29,11 +31,12 @@ export const LATE_TIPS = 2;
 export const PROMPT_TIPS = 3;
 export const MAP_STRETCHES = 3;
 export const ACT_STRETCHES = 4;
-const LIGHT_DEMAND: readonly [number, number] = [3, 32];
-const LIGHT_RPM: readonly [number, number] = [1500, 4000];
+export const LIGHT_DEMAND: readonly [number, number] = [3, 32];
+export const LIGHT_RPM: readonly [number, number] = [1500, 4000];
 /** Pressure of an earlier pull must have bled off. Chosen by hand, not measured. */
 const AFTER_HIGH_US = 4e6;
-const SEGMENT_US = 5e6;
+/** One stretch at light demand. Chosen by hand, not measured. */
+export const LIGHT_STRETCH_S = 5;
 const KEEP = 200;
 
 interface Value {
@@ -82,7 +85,7 @@ export class ClutchWatch {
     const s = this.#segment;
     const broken = !light || p.tUs - this.#lastUs > 2.5e6;
     this.#lastUs = p.tUs;
-    if (s !== null && (broken || p.tUs - s.fromUs > SEGMENT_US)) {
+    if (s !== null && (broken || p.tUs - s.fromUs > LIGHT_STRETCH_S * 1e6)) {
       this.#segment = null;
       this.#keep(s, p.tUs);
     }
@@ -151,6 +154,20 @@ export class ClutchWatch {
   get openAtLight(): boolean {
     const act = this.lightAct;
     return act !== null && act.n >= ACT_STRETCHES && act.mean + Z95 * act.se < LIGHT_LIMIT_KPA;
+  }
+
+  /** What it has of driving at light demand. */
+  given(): Given {
+    const list = this.light.length > 0 ? this.light : this.lightMap;
+    const n = estimate(list, 0)?.n ?? 0;
+    const share = this.drivenAtLight ? 1 : Math.min(1, n / ACT_STRETCHES);
+    const moreS = (ACT_STRETCHES - n) * LIGHT_STRETCH_S;
+    return {
+      share,
+      left: share === 1 || n === 0 ? null : sayLeg('leg.left.more', { moreS }),
+      fromS: n === 0 ? null : list[0]!.fromUs / 1e6,
+      toS: n === 0 ? null : list.at(-1)!.toUs / 1e6,
+    };
   }
 
   get late(): boolean {

@@ -1,6 +1,8 @@
 /** The boost detector: points, stretches, witnesses, findings; speaks as soon as a pull settles the matter. */
 import type { Profile } from '../../core/profile.ts';
 import { inTurn, isSays, type Says } from '../../core/says.ts';
+import type { Given, GivenBy } from '../given.ts';
+import { say as sayLeg } from '../leg-says.ts';
 import { Z_BOTH } from '../spread.ts';
 import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
 import { atRestKpa } from './absence.ts';
@@ -9,6 +11,7 @@ import { EVIDENCE_CELLS, GOOD_FROM_PCT } from './cells.ts';
 import { ClutchWatch } from './clutch.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import { GEAR_AT_RPM } from './gears.ts';
+import { regionGiven } from './given.ts';
 import { InductionWatch } from './induction.ts';
 import { ofKindAlone } from './kind.ts';
 import type { BoostBaseline } from './lesson.ts';
@@ -39,6 +42,9 @@ const LOOK_EVERY_US = 100_000;
  * of 225 (45 open diesel trips, 0 to 13 others teaching), which three pulls at 45 % demand accused and later ones cleared.
  */
 const LIGHT_PULLS = 5;
+
+/** By then a signal that comes has come. Chosen by hand, not measured. */
+const COME_S = 30;
 
 export interface BoostKnowledge {
   readonly profile: Profile;
@@ -73,6 +79,10 @@ export class BoostDetector implements Detector {
   readonly #bands: Band[] = [];
   /** When a finding was first spoken, s. */
   readonly #saidAtS = new Map<string, number>();
+  #firstUs: number | null = null;
+  /** Findings by now; null when a pull or a signal came since they were asked for. */
+  #known: readonly Finding[] | null = null;
+  #knownFor: string | null = null;
   #lastUs = 0;
   /** The open pull that was already spoken of. */
   #lookedAheadAtUs: number | null = null;
@@ -99,10 +109,14 @@ export class BoostDetector implements Detector {
   }
 
   step(s: CleanSample): readonly Spoken[] {
+    this.#firstUs ??= s.tUs;
     this.#lastUs = Math.max(this.#lastUs, s.tUs);
     this.#barometer.step(s);
     this.#sensor.step(s, this.#barometer.now);
-    if (s.flag === null) this.#signals.add(s.signal);
+    if (s.flag === null && !this.#signals.has(s.signal)) {
+      this.#signals.add(s.signal);
+      this.#known = null;
+    }
     if (s.flag === null && s.signal === 'map_kpa') this.#boostKpa = s.value - this.#baro.kpa;
     // A manifold that gets no boost rests at barometric and repeats itself: that is evidence, not a stuck sensor.
     const atRest =
@@ -168,6 +182,25 @@ export class BoostDetector implements Detector {
     return this.#pulls;
   }
 
+  /** What the drive has given its findings so far. */
+  given(): GivenBy {
+    const late = this.#lastUs - (this.#firstUs ?? this.#lastUs) >= COME_S * 1e6;
+    const all = new Map<string, Given>([['sensor.map_kpa', this.#sensor.given()]]);
+    if (this.#knownFor !== this.#aligner.demandName) this.#known = null;
+    this.#knownFor = this.#aligner.demandName;
+    this.#known ??= this.#findings();
+    for (const r of this.#evidence.regions) {
+      const finding = this.#known.find((f) => f.id === r.region.id)!;
+      all.set(r.region.id, regionGiven(r, finding, late));
+    }
+    if (this.#clutch === null) return all;
+    const light = this.#clutch.given();
+    const blind =
+      light.share === 0 && late && (this.#aligner.demandName === null || this.#barometer.now === null);
+    all.set('boost.clutch-open', blind ? { ...light, left: sayLeg('leg.left.signal'), over: true } : light);
+    return all;
+  }
+
   /** Expected boost at each pressure sample of each pull that has an expectation, gauge kPa. */
   expectedBands(): readonly Band[] {
     return this.#bands;
@@ -226,6 +259,7 @@ export class BoostDetector implements Detector {
 
   /** What is a fault now and was none before. */
   #speak(ended = false): Spoken[] {
+    this.#known = null;
     const atS = this.#lastUs / 1e6;
     const spoken: Spoken[] = [];
     for (const f of this.#findings()) {

@@ -7,7 +7,7 @@ import { LIMIT } from './expectation.ts';
 import { isIntermittent } from './intermittent.ts';
 import type { Region } from './regions.ts';
 import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan } from './scan.ts';
-import { type KnownS, MISS_SHARE, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
+import { type Driven, type KnownS, MISS_SHARE, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
 
 /**
  * Doubtful absences count when they come again after this long: no link stays frozen over several pulls. Chosen by
@@ -36,8 +36,8 @@ const SURPLUS_S = 1.2;
  * Pulls that good asks for: spread over a clutch band, or anywhere; elsewhere than in a clutch band one that lasts
  * will do. Chosen by hand, not measured.
  */
-const SPREAD_PULLS = 3;
-const GOOD_PULLS = 2;
+export const SPREAD_PULLS = 3;
+export const GOOD_PULLS = 2;
 /** Driven for so long at speeds of which nothing is known, and less where something is, a fault there would go unseen: good is not said then (chosen on 45 open diesel trips together). */
 const UNKNOWN_S = 1.5;
 /** Readings left out that say short for so long: good is not said over them (of 45 open diesel trips none loses its good for it at 0.6 s). */
@@ -51,6 +51,9 @@ export interface Unknown {
   readonly why: 'untaught' | 'left-out' | 'left-out-short';
 }
 
+/** Readings of a pull that count. */
+const USEFUL = 2;
+
 /** What is still missing before "shown good" could be said. */
 export interface Lacks {
   readonly pulls: number;
@@ -63,6 +66,8 @@ export class RegionEvidence {
   readonly region: Region;
   readonly scan = new ShortfallScan();
   readonly witnesses: Witness[] = [];
+  /** Pulls at the demand that good is said of, whether or not anything says how much boost was due. */
+  readonly driven: Driven[] = [];
   held = 0;
   missed = 0;
   /** A pull still being driven that brings no boost. */
@@ -86,7 +91,9 @@ export class RegionEvidence {
   }
 
   /** Speeds at which a pull could be judged, and at which it could not, also where it is no witness. */
-  drove(known: Weighed['known']): void {
+  drove({ known, driven }: Pick<Weighed, 'known' | 'driven'>): void {
+    if (driven !== null && driven.n >= USEFUL) this.driven.push(driven);
+    if (this.driven.length > KEEP_PULLS) this.driven.shift();
     for (const [step, s] of known) {
       const at = this.#known.get(step) ?? NOT_DRIVEN;
       this.#known.set(step, {
@@ -243,26 +250,30 @@ export class RegionEvidence {
     return Math.max(1, Math.ceil(e.pulls * (e.pullVariance / left - 1)));
   }
 
-  get lacks(): Lacks {
-    const useful = this.witnesses.filter((w) => w.deviation !== null && w.n >= 2);
-    const lasting = !this.region.spread && useful.some((w) => w.n >= LEAST_SAMPLES && w.spanS >= LONE_PULL_S);
-    const enough = this.region.spread ? SPREAD_PULLS : lasting ? 1 : GOOD_PULLS;
-    const through: { fromRpm: number; toRpm: number }[] = [];
-    if (this.region.spread && useful.length > 0) {
-      const { toRpm } = this.region;
-      const at = (share: number): number => Math.round((1000 + share * (toRpm - 1000)) / 50) * 50;
-      for (const [from, to] of [
-        [1000, at(0.4)],
-        [at(0.4), at(0.7)],
-        [at(0.7), toRpm],
-      ] as const)
-        if (!useful.some((w) => w.rpm[0] <= to && w.rpm[1] >= from))
-          through.push({ fromRpm: from, toRpm: to });
-    }
-    return {
-      pulls: Math.max(0, enough - useful.length),
-      warm: useful.some((w) => w.warm),
-      through,
-    };
+  /** Pulls that can be held against what is due. */
+  get useful(): readonly Witness[] {
+    return this.witnesses.filter((w) => w.deviation !== null && w.n >= USEFUL);
   }
+
+  get lacks(): Lacks {
+    return lacksOf(this.useful, this.region);
+  }
+}
+
+/** What these pulls lack of those that good asks for. */
+export function lacksOf(pulls: readonly Omit<Driven, 'fromUs' | 'toUs'>[], region: Region): Lacks {
+  const lasting = !region.spread && pulls.some((w) => w.n >= LEAST_SAMPLES && w.spanS >= LONE_PULL_S);
+  const enough = region.spread ? SPREAD_PULLS : lasting ? 1 : GOOD_PULLS;
+  const through: { fromRpm: number; toRpm: number }[] = [];
+  if (region.spread && pulls.length > 0) {
+    const { toRpm } = region;
+    const at = (share: number): number => Math.round((1000 + share * (toRpm - 1000)) / 50) * 50;
+    for (const [from, to] of [
+      [1000, at(0.4)],
+      [at(0.4), at(0.7)],
+      [at(0.7), toRpm],
+    ] as const)
+      if (!pulls.some((w) => w.rpm[0] <= to && w.rpm[1] >= from)) through.push({ fromRpm: from, toRpm: to });
+  }
+  return { pulls: Math.max(0, enough - pulls.length), warm: pulls.some((w) => w.warm), through };
 }

@@ -1,5 +1,8 @@
 /** The pressure sensor itself: equal to barometric with the engine stopped, and moving when the engine works. */
 import { median } from 'simple-statistics';
+import type { Says } from '../../core/says.ts';
+import type { Given } from '../given.ts';
+import { say as sayLeg } from '../leg-says.ts';
 import type { CleanSample, Finding } from '../types.ts';
 import type { Baro } from './barometer.ts';
 import { say } from './says.ts';
@@ -11,9 +14,14 @@ const OFF_LIMIT_KPA = 8;
  * measured.
  */
 const FROZEN_S = 120;
+/** A sensor that works moves by more than this over a drive. Chosen by hand, not measured. */
+const MOVES_KPA = 30;
 const KEEP = 30;
-/** To stand with key on and engine stopped, more than it takes. */
-const ASK_STOPPED_S = 10;
+/** Compared are readings after so long with the engine stopped, and so many of them. Chosen by hand, not measured. */
+export const STOPPED_S = 4;
+export const STOPPED_READINGS = 5;
+/** To stand with key on and engine stopped: as long as it takes at a reading a second. */
+export const ASK_STOPPED_S = 10;
 
 export class MapSensorWatch {
   #value = Number.NaN;
@@ -27,6 +35,9 @@ export class MapSensorWatch {
   #low = Number.POSITIVE_INFINITY;
   #high = Number.NEGATIVE_INFINITY;
   #off: number[] = [];
+  /** Readings with the engine stopped, and from when to when, s. */
+  #stopped: { n: number; fromS: number; toS: number } | null = null;
+  #ran = false;
   #offFromS = 0;
   #offToS = 0;
   #frozen: { fromS: number; toS: number; saidAtS: number; value: number; rpm: [number, number] } | null =
@@ -37,8 +48,10 @@ export class MapSensorWatch {
     if (s.signal === 'rpm' && s.flag === null) {
       this.#nowRpm = s.value;
       this.#rpmUs = s.tUs;
-      if (s.value >= 50) this.#stoppedUs = null;
-      else this.#stoppedUs ??= s.tUs;
+      if (s.value >= 50) {
+        this.#stoppedUs = null;
+        this.#ran = true;
+      } else this.#stoppedUs ??= s.tUs;
       return;
     }
     if (s.signal !== 'map_kpa' || (s.flag !== null && s.flag !== 'stuck')) return;
@@ -48,7 +61,8 @@ export class MapSensorWatch {
     this.#high = Math.max(this.#high, s.value);
     this.#watchFreeze(s, hole);
     const rpmFresh = s.tUs - this.#rpmUs < 2e6;
-    if (rpmFresh && this.#stoppedUs !== null && s.tUs - this.#stoppedUs > 4e6) this.#compare(s, baro);
+    if (rpmFresh && this.#stoppedUs !== null && s.tUs - this.#stoppedUs > STOPPED_S * 1e6)
+      this.#compare(s, baro, this.#stoppedUs);
   }
 
   /** True once `finding` shows a fault; cheap enough to ask at each sample. */
@@ -89,7 +103,7 @@ export class MapSensorWatch {
         ],
       };
     }
-    const difference = this.#off.length >= 5 ? median(this.#off) : null;
+    const difference = this.#off.length >= STOPPED_READINGS ? median(this.#off) : null;
     if (difference !== null) {
       const measured = {
         value: Math.round(difference * 10) / 10,
@@ -124,14 +138,13 @@ export class MapSensorWatch {
             },
           ],
         };
-      if (Math.abs(difference) + 2 < OFF_LIMIT_KPA && this.#high - this.#low > 30)
+      if (Math.abs(difference) + 2 < OFF_LIMIT_KPA && this.#high - this.#low > MOVES_KPA)
         return { ...base, verdict: 'shown good', fromS: this.#offFromS, toS: this.#offToS, measured, limit };
     }
     return {
       ...base,
       verdict: 'not shown',
-      needs:
-        this.#lastUs === null ? say('boost.need.map') : say('boost.need.stopped', { stopS: ASK_STOPPED_S }),
+      needs: this.#needs(difference !== null),
     };
   }
 
@@ -157,13 +170,42 @@ export class MapSensorWatch {
     };
   }
 
-  #compare(s: CleanSample, baro: Baro | null): void {
-    if (s.flag !== null || baro?.source !== 'barometric sensor') return;
+  /** Standing longer brings no barometric sensor, and no other difference from it. */
+  #needs(compared: boolean): Says {
+    if (this.#lastUs === null) return say('boost.need.map');
+    if (this.given().share < 1) return say('boost.need.stopped', { stopS: ASK_STOPPED_S });
+    if (!compared) return say('boost.need.baro');
+    return this.#high - this.#low > MOVES_KPA ? say('boost.need.map-near') : say('boost.need.map-moves');
+  }
+
+  /** What it has of the stand with the engine stopped. */
+  given(): Given {
+    if (this.#lastUs === null)
+      return {
+        share: 0,
+        left: this.#ran ? sayLeg('leg.left.signal') : null,
+        over: this.#ran,
+        fromS: null,
+        toS: null,
+      };
+    const { n, fromS, toS } = this.#stopped ?? { n: 0, fromS: null, toS: null };
+    const left = n === 0 ? null : sayLeg('leg.left.readings', { n, of: STOPPED_READINGS });
+    return { share: this.faulty ? 1 : Math.min(1, n / STOPPED_READINGS), left, fromS, toS };
+  }
+
+  #compare(s: CleanSample, baro: Baro | null, stoppedUs: number): void {
+    if (s.flag !== null) return;
+    const sensor = baro?.source === 'barometric sensor';
+    // A barometric sensor that comes later begins anew: only what it can be held against counts.
+    const before = sensor && this.#off.length === 0 ? null : this.#stopped;
+    const { n, fromS } = before ?? { n: 0, fromS: stoppedUs / 1e6 };
+    if (n < STOPPED_READINGS) this.#stopped = { n: n + 1, fromS, toS: s.tUs / 1e6 };
+    if (!sensor) return;
     if (this.#off.length === 0) this.#offFromS = s.tUs / 1e6;
     this.#offToS = s.tUs / 1e6;
     this.#off.push(s.value - baro.kpa);
     if (this.#off.length > KEEP) this.#off.shift();
-    if (this.#off.length >= 5 && Math.abs(median(this.#off)) - 2 > OFF_LIMIT_KPA)
+    if (this.#off.length >= STOPPED_READINGS && Math.abs(median(this.#off)) - 2 > OFF_LIMIT_KPA)
       this.#offSaidAtS ??= s.tUs / 1e6;
   }
 }

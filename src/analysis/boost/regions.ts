@@ -41,6 +41,15 @@ export function hasClutch(profile: Profile): boolean {
   return profile.induction === 'supercharger' && profile.clutch === true;
 }
 
+/** Engine speeds, rpm, in which a region is asked to be driven. */
+export function askedRpm({ fromRpm, toRpm }: Pick<Region, 'fromRpm' | 'toRpm'>): {
+  fromRpm: number;
+  toRpm: number;
+} {
+  const from = Math.max(1200, fromRpm);
+  return { fromRpm: from, toRpm: Math.min(toRpm, Math.max(from + 1500, 3500)) };
+}
+
 export function regionsOf(profile: Profile): readonly Region[] {
   const band = clutchBand(profile);
   switch (profile.induction) {

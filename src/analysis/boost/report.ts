@@ -26,7 +26,7 @@ import type { InductionWatch } from './induction.ts';
 import { GONE_SHARE, SURELY_SHARE, TIMES_LIKELIER } from './intermittent.ts';
 import { ofKindAlone } from './kind.ts';
 import type { BoostBaseline } from './lesson.ts';
-import { hasClutch } from './regions.ts';
+import { askedRpm, hasClutch } from './regions.ts';
 import { say } from './says.ts';
 import {
   type Estimate,
@@ -72,14 +72,14 @@ const DRIVE_PCT = 70;
 const HOLD_S = 3;
 const ONE_DAY_PULLS = 5;
 /** After a baseline. Chosen by hand, not measured. */
-const TAUGHT_PULLS = 3;
+export const TAUGHT_PULLS = 3;
 /** Pulls that came, none missing, before boost is said to come at each. Chosen by hand, not measured. */
 const HELD_PULLS = 6;
 /**
  * Light demand asked for: how long, between which engine speeds, and the pulls after it. Chosen by hand, not
  * measured.
  */
-const LIGHT_ASK = { holdS: 30, fromRpm: 1500, toRpm: 3000, pulls: 2 } as const;
+export const LIGHT_ASK = { holdS: 30, fromRpm: 1500, toRpm: 3000, pulls: 2 } as const;
 const MISSING_ELSEWHERE = say('boost.need.elsewhere');
 /** Short by more than this is as good as none. Chosen by hand, not measured. */
 const NONE_SHARE = -0.8;
@@ -643,8 +643,7 @@ function needs(c: BoostCase, r: RegionEvidence): Says {
   if (!c.signals.has('rpm')) return say('boost.need.rpm');
   if (c.demandName === null) return say('boost.need.demand');
   if (r.intermittent) return say('boost.need.repair-first');
-  const from = Math.max(1200, r.region.fromRpm);
-  const to = Math.min(r.region.toRpm, Math.max(from + 1500, 3500));
+  const { fromRpm: from, toRpm: to } = askedRpm(r.region);
   const asked = { fromDemandPct: DRIVE_PCT, holdS: HOLD_S, warmC: GOOD_FROM_C };
   const taught =
     c.baseline !== null || c.profile.expectedBoost !== undefined || c.signals.has('boost_cmd_kpa');

@@ -28,9 +28,10 @@ export class RunEvidence {
   take(stretch: Stretch, baro: Baro): readonly Witness[] {
     const witnesses: Witness[] = [];
     for (const r of this.regions) {
-      const { witness, known } = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
+      const weighed = weigh(stretch, r.region, this.#profile, this.#baseline, baro);
+      const { witness } = weighed;
       r.ahead = null;
-      r.drove(known);
+      r.drove(weighed);
       if (witness === null) continue;
       r.add(witness);
       witnesses.push(witness);

@@ -139,6 +139,9 @@ export interface BoostSays {
   'boost.need.tip-ins': { tips: number; holdS: number };
   'boost.need.light': { holdS: number; fromRpm: number; toRpm: number; pulls: number };
   'boost.need.stopped': { stopS: number };
+  'boost.need.baro': None;
+  'boost.need.map-moves': None;
+  'boost.need.map-near': None;
   'boost.need.induction': None;
   'boost.need.induction-guessed': { guess: Says };
   'boost.spoken.clutch-band': None;

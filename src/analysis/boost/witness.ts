@@ -110,11 +110,16 @@ export interface KnownS {
 
 export const NOT_DRIVEN: KnownS = { withS: 0, untaughtS: 0, leftOutS: 0, leftOutShortS: 0 };
 
+/** A pull as it was driven, at the demand that good is said of. */
+export interface Driven extends Pick<Witness, 'fromUs' | 'toUs' | 'n' | 'spanS' | 'rpm' | 'warm'> {}
+
 export interface Weighed {
   /** Null where the pull says nothing about the region, or its readings cannot be believed. */
   readonly witness: Witness | null;
   /** By steps of `STEP_RPM`. */
   readonly known: ReadonlyMap<number, KnownS>;
+  /** Null where it did not go there. */
+  readonly driven: Driven | null;
 }
 
 export function weigh(
@@ -126,16 +131,17 @@ export function weigh(
 ): Weighed {
   const here = (p: StretchPoint): boolean => p.rpm >= region.fromRpm && p.rpm < region.toRpm;
   const settled = settledPoints(stretch, profile);
-  const driven = settled.filter(here);
+  const there = settled.filter(here);
+  const driven = drivenOf(there.filter((p) => p.lagged >= GOOD_FROM_PCT));
   const points = withoutLift(withoutSpikes(settled.filter((p) => isFresh(p, baro))), baro).filter(here);
   const first = points[0];
   const last = points.at(-1);
   const known = (judged: ReadonlySet<StretchPoint>): Weighed['known'] =>
-    knownOf(driven, judged, (p) => {
+    knownOf(there, judged, (p) => {
       const due = expectedAt(p, profile, baseline, baro);
       return due && (p.map - baro.kpa) / due.kpa;
     });
-  if (!first || !last) return { witness: null, known: known(new Set()) };
+  if (!first || !last) return { witness: null, known: known(new Set()), driven };
   const scored = score(points, profile, baseline, baro);
   const none = (atLeast: { samples: number; s: number }): boolean =>
     isAbsent(points, region, profile, baseline, baro, atLeast);
@@ -150,7 +156,7 @@ export function weigh(
     // What stands still and is short shows nothing; full boost may well stand still.
     (share < STILL_SHARE && isStill(points, baro))
   )
-    return { witness: null, known: known(new Set()) };
+    return { witness: null, known: known(new Set()), driven };
   const pull: Pull = {
     region,
     ratio: stretch.ratio,
@@ -162,7 +168,7 @@ export function weigh(
     absent,
     frozen: points.every((p) => p.frozen),
     doubtful: points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S),
-    warm: first.ect !== null && first.ect >= GOOD_FROM_C,
+    warm: isWarm(first),
     air: airOf(points, baseline, baro),
   };
   const cold = (first.ect ?? WARM_C) < WARM_C;
@@ -175,7 +181,24 @@ export function weigh(
             ? (expectedAt(p, profile, baseline, baro)?.kpa ?? null)
             : least;
         });
-  return { witness, known: known(new Set(pull.doubtful ? [] : scored.map((s) => s.p))) };
+  return { witness, known: known(new Set(pull.doubtful ? [] : scored.map((s) => s.p))), driven };
+}
+
+const isWarm = ({ ect }: StretchPoint): boolean => ect !== null && ect >= GOOD_FROM_C;
+
+function drivenOf(points: readonly StretchPoint[]): Driven | null {
+  const first = points[0];
+  const last = points.at(-1);
+  if (!first || !last) return null;
+  const rpms = points.map((p) => p.rpm);
+  return {
+    fromUs: first.tUs,
+    toUs: last.tUs,
+    n: points.length,
+    spanS: (last.tUs - first.tUs) / 1e6,
+    rpm: [Math.min(...rpms), Math.max(...rpms)],
+    warm: isWarm(first),
+  };
 }
 
 type Pull = Pick<

@@ -1,6 +1,8 @@
 /** The coolant detector: steps samples through the watches, speaks when one is sure, and sums up at the end. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import type { Says } from '../../core/says.ts';
+import type { Given, GivenBy } from '../given.ts';
+import { say as sayLeg } from '../leg-says.ts';
 import type { RoadMeter } from '../road/road-meter.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
@@ -16,6 +18,7 @@ import {
   fromProfile,
   jumpsFinding,
   type Known,
+  settledGiven,
   tooColdFinding,
   warmUpFinding,
 } from './findings.ts';
@@ -136,6 +139,20 @@ export class CoolantDetector implements Detector {
     return afterRepair(
       [climbFinding, tooColdFinding, jumpsFinding, warmUpFinding, fanFinding].map((make) => make(facts)),
     );
+  }
+
+  /** What the drive has given its findings so far. */
+  given(): GivenBy {
+    const facts = this.#facts();
+    const all: [string, Given][] = [
+      ['coolant.climb', settledGiven(facts)],
+      ['coolant.warm-up', this.#meter.given()],
+      ['coolant.fan', this.#fan.given()],
+    ];
+    if (firstRepair([climbFinding(facts), tooColdFinding(facts)]) === null) return new Map(all);
+    const waits = (g: Given): Given =>
+      g.share === 1 ? g : { ...g, left: sayLeg('leg.left.repair'), over: true };
+    return new Map(all.map(([id, g]) => [id, waits(g)]));
   }
 
   view(): CoolantView {
@@ -273,14 +290,15 @@ const HELPS: ReadonlySet<string> = new Set(['coolant.needs.restless', 'coolant.n
 
 /** Nobody is sent out to drive, or to idle a hot engine, with a fault that must be put right before. */
 function afterRepair(findings: readonly Finding[]): Finding[] {
-  const shown = (id: string): boolean => findings.some((f) => f.id === id && f.verdict === 'fault shown');
-  const first = shown('coolant.climb')
-    ? say('coolant.needs.climb-first')
-    : shown('coolant.too-cold')
-      ? say('coolant.needs.thermostat-first')
-      : null;
+  const first = firstRepair(findings);
   const waits = (f: Finding): boolean => f.verdict === 'not shown' && !HELPS.has(f.needs?.id ?? '');
   return findings.map((f) => (first !== null && waits(f) ? { ...f, needs: first } : f));
+}
+
+function firstRepair(findings: readonly Finding[]): Says | null {
+  const shown = (id: string): boolean => findings.some((f) => f.id === id && f.verdict === 'fault shown');
+  if (shown('coolant.climb')) return say('coolant.needs.climb-first');
+  return shown('coolant.too-cold') ? say('coolant.needs.thermostat-first') : null;
 }
 
 function enteredPlateau({ thermostatC }: Profile): Known | null {

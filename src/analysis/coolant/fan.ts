@@ -1,5 +1,7 @@
 /** Watches what happens at a stand: whether heat is carried off without driving wind, which only a fan can do for long. */
 import type { Says } from '../../core/says.ts';
+import type { Given } from '../given.ts';
+import { say as sayLeg } from '../leg-says.ts';
 import { BIN_S, type Bin } from './bins.ts';
 
 /** Slower than this the vehicle stands, as far as the driving wind goes. Chosen by hand, not measured. */
@@ -18,6 +20,17 @@ const ASKS_C = 2.5;
  */
 export const BEYOND_C = 6;
 export const BEYOND_S = 30;
+
+/**
+ * A stand of this length that did not ask for the fan, or asked and did not bring it, is not driven on for it. Chosen by hand,
+ * not measured.
+ */
+export const UNASKED_S = 120;
+export const UNSEEN_S = 600;
+
+/** While it may still come, and when it is waited for no longer. */
+const UNASKED = ['leg.left.fan', 'leg.left.fan-over'] as const;
+const ASKED = ['leg.left.fan-asked', 'leg.left.fan-unseen'] as const;
 
 export interface FanMissing {
   readonly saidAtS: number;
@@ -43,6 +56,11 @@ export class FanWatch {
   #rise = 0;
   #beyondS = 0;
   #beyondC = 0;
+  /** This stand with the plateau known, and the longest one, s. */
+  #standS = 0;
+  #longestS = 0;
+  #settled = false;
+  #toS: number | null = null;
   /** When a rise at a stand was seen to be turned around, run seconds. */
   seenAtS: number | null = null;
   /** From where it was, °C. */
@@ -68,15 +86,22 @@ export class FanWatch {
    */
   step(bin: Bin, plateau: number | null, trusted: boolean): boolean {
     const { ect, tS } = bin;
+    this.#settled = plateau !== null;
     if (ect === null || !bin.running || !trusted || bin.speed === null || bin.speed >= STANDING_KMH) {
       this.#fromS = null;
       this.#low = Number.POSITIVE_INFINITY;
       this.#peak = Number.NEGATIVE_INFINITY;
       this.#rise = 0;
       this.#beyondS = 0;
+      this.#standS = 0;
       return false;
     }
     this.#fromS ??= tS;
+    if (plateau !== null) {
+      this.#standS += BIN_S;
+      this.#longestS = Math.max(this.#longestS, this.#standS);
+      this.#toS = tS;
+    }
     this.#low = Math.min(this.#low, ect);
     this.#peak = Math.max(this.#peak, ect);
     this.#rise = Math.max(this.#rise, ect - this.#low);
@@ -89,6 +114,22 @@ export class FanWatch {
       }
     }
     return this.#isMissing(ect, tS);
+  }
+
+  /** What it has of a stand. */
+  given(): Given {
+    const at = this.missing?.saidAtS ?? this.seenAtS;
+    if (at !== null) return { share: 1, left: null, fromS: this.missing?.fromS ?? at, toS: at };
+    const asked = this.askedAtS !== null;
+    const over = this.#longestS >= (asked ? UNSEEN_S : UNASKED_S);
+    return {
+      share: asked ? 0.5 : 0,
+      left: this.#toS === null ? null : sayLeg(asked ? ASKED[over ? 1 : 0] : UNASKED[over ? 1 : 0]),
+      over,
+      early: !this.#settled,
+      fromS: this.askedAtS,
+      toS: this.askedAtS === null ? null : this.#toS,
+    };
   }
 
   #isMissing(ect: number, tS: number): boolean {

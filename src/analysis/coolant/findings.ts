@@ -1,6 +1,8 @@
 /** From what the watches saw to the coolant findings, by the decision rule of JCGM 106:2012. */
 import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
+import type { Given } from '../given.ts';
+import { say as sayLeg } from '../leg-says.ts';
 import { Z_BOTH, Z95 } from '../spread.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
@@ -23,7 +25,7 @@ import { COOL_AIR_C, HIGH_C, type Plateau } from './plateau.ts';
 import { say } from './says.ts';
 import { MOVING_KMH, type Settled } from './settled.ts';
 import * as cold from './too-cold.ts';
-import { expectedHeat, FROM_C, SCATTER, TO_C, type WarmUp } from './warm-up-meter.ts';
+import { COLD_C, expectedHeat, FROM_C, SCATTER, TO_C, type WarmUp } from './warm-up-meter.ts';
 
 /** A temperature that is held to be so, and who says it. */
 export interface Known {
@@ -59,7 +61,7 @@ const STEADY_KMH = 60;
  */
 export const NEED_SETTLED_S = 480;
 const NEED_WATCHED_S = 180;
-const NEED_MOVING_S = 180;
+export const NEED_MOVING_S = 180;
 /** Settled this long without a single change of reading is no measurement. Chosen by hand, not measured. */
 const FROZEN_S = 900;
 /** Steps to which the reading leapt by more than coolant can. Chosen by hand, not measured. */
@@ -80,7 +82,7 @@ const SURE_WARM_C = 84;
  * A plateau is held when, while it is asked, one reading in twenty at most lies further below it. Chosen by hand,
  * not measured.
  */
-const NEED_ASKED_S = 120;
+export const NEED_ASKED_S = 120;
 const WANDERS_C = 4;
 /** Bubbles pass in seconds: slower readings cannot show their absence. Chosen by hand, not measured. */
 const QUICK_S = 2.5;
@@ -505,6 +507,24 @@ function noFanSays({ ectC, on: { value, cars } }: fan.FanMissing): Says {
     : say('coolant.seen.no-fan-kind', { ectC, cars, highC: value });
 }
 
+/** What the climb test and the plateau have of driving with the coolant settled, and in what their faults leave it. */
+export function settledGiven(f: CoolantFacts): Given {
+  const s = f.settled;
+  const over = { fromS: s.fromS, toS: s.settledS > 0 ? s.toS : null };
+  if (f.climb.climbs.length > 0 || tooColdFinding(f).verdict === 'fault shown')
+    return { share: 1, left: null, ...over };
+  if (f.plateau.learnedC === null)
+    return { share: 0, left: s.settledS > 0 ? sayLeg('leg.left.settling') : null, ...over };
+  const moreS = Math.max(
+    NEED_SETTLED_S - s.settledS,
+    NEED_WATCHED_S - s.watchedS,
+    NEED_MOVING_S - s.movingS,
+    NEED_ASKED_S - s.askedS,
+  );
+  if (moreS <= 0) return { share: 1, left: null, ...over };
+  return { share: 1 - moreS / NEED_SETTLED_S, left: sayLeg('leg.left.more', { moreS }), ...over };
+}
+
 export const fromProfile = ({ source }: { readonly source: string }): Says =>
   say('coolant.source.profile', { from: source });
 
@@ -526,8 +546,8 @@ export function warmUpFinding(f: CoolantFacts): Finding {
     return {
       ...base,
       needs:
-        f.firstC !== null && f.firstC >= FROM_C
-          ? say('coolant.needs.cold-start')
+        f.firstC !== null && f.firstC > COLD_C
+          ? say('coolant.needs.cold-start', { fromC: COLD_C })
           : say('coolant.needs.warm-up', { toC: TO_C }),
     };
   const took: Evidence = {

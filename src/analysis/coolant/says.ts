@@ -117,7 +117,7 @@ export interface CoolantSays {
   'coolant.needs.quicker': { everyS: number };
   'coolant.needs.fan': Record<never, never>;
   'coolant.needs.fan-asked': Record<never, never>;
-  'coolant.needs.cold-start': Record<never, never>;
+  'coolant.needs.cold-start': { fromC: number };
   'coolant.needs.warm-up': { toC: number };
   'coolant.needs.warm-up-baseline': Record<never, never>;
   'coolant.needs.warm-up-more': { excluded: number; drives: number };

@@ -1,13 +1,15 @@
 /** Heat that it takes to warm the engine by a degree, and how much healthy drives say it should take. */
 import { leastSquares } from '../../signal/line.ts';
 import { type OfKind, shareOfKind } from '../between-cars.ts';
+import type { Given } from '../given.ts';
+import { say } from '../leg-says.ts';
 import { BIN_S, type Bin, type HeatSource } from './bins.ts';
 
 /** Between these, °C: the thermostat is shut. Chosen by hand, not measured. */
 export const FROM_C = 40;
 export const TO_C = 70;
 /** A start above this says nothing about warming. Chosen by hand, not measured. */
-const COLD_C = 35;
+export const COLD_C = 35;
 /** Standing for most of it gives the heat to cabin and air (KIT: one such drive took half as much again). */
 const LEAST_MEAN_KMH = 15;
 const HOLE_S = 20;
@@ -36,6 +38,9 @@ export interface WarmUp {
 
 export class WarmUpMeter {
   #startC: number | null = null;
+  #startS: number | null = null;
+  #nowC = 0;
+  #nowS = 0;
   #fromS: number | null = null;
   #fromC = 0;
   #heat = 0;
@@ -47,8 +52,11 @@ export class WarmUpMeter {
   step(bin: Bin): boolean {
     const { ect } = bin;
     if (ect === null || this.#result || this.#broken) return false;
+    this.#nowC = ect;
+    this.#nowS = bin.tS;
     if (this.#startC === null) {
       this.#startC = ect;
+      this.#startS = bin.tS - BIN_S;
       if (ect > COLD_C) this.#broken = true;
       return false;
     }
@@ -82,6 +90,24 @@ export class WarmUpMeter {
 
   result(): WarmUp | null {
     return this.#result;
+  }
+
+  /** What it has of the warm-up. */
+  given(): Given {
+    const startC = this.#startC;
+    if (startC === null) return { share: 0, left: null, fromS: null, toS: null };
+    if (this.#broken)
+      return {
+        share: 0,
+        left: say('leg.left.cold-start', { fromC: COLD_C }),
+        over: true,
+        fromS: null,
+        toS: null,
+      };
+    const over = { fromS: this.#startS, toS: this.#nowS };
+    if (this.#result !== null) return { share: 1, left: null, ...over };
+    const share = Math.min(0.99, Math.max(0, (this.#nowC - startC) / (TO_C - startC)));
+    return { share, left: say('leg.left.degrees', { nowC: this.#nowC, toC: TO_C }), ...over };
   }
 
   #restart(startC: number): void {

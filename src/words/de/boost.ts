@@ -99,6 +99,11 @@ export const boost = {
     '.input {$pulls :number}\n.match $pulls\n1 {{{$holdS :duration} lang gleichmäßig wenig Gas zwischen {$fromRpm :rpm bare=yes} und {$toRpm :rpm} geben, dann eine Volllastbeschleunigung oberhalb der Umschaltung fahren.}}\n* {{{$holdS :duration} lang gleichmäßig wenig Gas zwischen {$fromRpm :rpm bare=yes} und {$toRpm :rpm} geben, dann {$pulls :num} Volllastbeschleunigungen oberhalb der Umschaltung fahren.}}',
   'boost.need.stopped':
     '{$stopS :duration} lang bei eingeschalteter Zündung und stehendem Motor warten, mit aufgezeichnetem Luftdruck, dann fahren.',
+  'boost.need.baro':
+    'Das Fahrzeug gibt keinen Luftdruck aus, an dem sich der Saugrohrdruck messen ließe: mit einem Manometer prüfen.',
+  'boost.need.map-moves': 'Nun fahren: der Saugrohrdruck hat sich noch nicht bewegt.',
+  'boost.need.map-near':
+    'Bei stehendem Motor liegen Saugrohrdruck und Luftdruck fast zu weit auseinander: beide mit einem Manometer prüfen.',
   'boost.need.induction': 'Im Profil eintragen, wie der Motor aufgeladen ist.',
   'boost.need.induction-guessed': 'Im Profil eintragen, wie der Motor aufgeladen ist ({$guess :says}).',
   'boost.spoken.clutch-band': 'Im Kupplungsbereich fehlt Ladedruck.',

@@ -87,7 +87,7 @@ export const coolant = {
   'coolant.needs.fan-asked':
     'Im Stand stieg die Kühlmitteltemperatur, und die Fahrt ging weiter, bevor sie wieder fiel: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.cold-start':
-    'Der Motor war beim Start warm: mit kaltem Motor beginnen, um den Warmlauf zu zeigen.',
+    'Der Motor war beim Start warm: mit höchstens {$fromC :temp} Kühlmitteltemperatur beginnen, um den Warmlauf zu zeigen.',
   'coolant.needs.warm-up':
     'Vom Kaltstart bis {$toC :temp} aufzeichnen, überwiegend in Fahrt, mit Luftmasse oder mit Saugrohrdruck und Drehzahl.',
   'coolant.needs.warm-up-baseline':

@@ -2,17 +2,21 @@
 export const legs = {
   'leg.key-on-check': 'Zündung ein, Motor aus',
   'leg.key-on-check.why': 'Liefert den Luftdruck und zeigt, ob die Sensoren zueinander passen.',
-  'leg.key-on-check.how': 'Zündung einschalten und fünf Sekunden warten, dann erst den Motor starten.',
-  'leg.key-on-check.counts': 'Zählt, wenn bei stehendem Motor {$enoughS :duration} aufgezeichnet sind.',
+  'leg.key-on-check.how':
+    'Zündung ein, Motor aus, für {$stopS :duration}: vor dem Start oder am Ende der Fahrt.',
+  'leg.key-on-check.counts':
+    'Zählt, wenn {$readings :num} Werte des Saugrohrdrucks kamen, nachdem der Motor {$afterS :duration} gestanden hat.',
   'leg.warm-up': 'Kaltstart und Warmlauf',
   'leg.warm-up.why': 'Zeigt, ob der Thermostat schließt und öffnet und wie schnell das Kühlmittel warm wird.',
   'leg.warm-up.how': 'Kalt starten und verhalten fahren, bis die Kühlmitteltemperatur stabil ist.',
-  'leg.warm-up.counts': 'Zählt, wenn das Kühlmittel von unter {$fromC :temp} auf {$toC :temp} gekommen ist.',
+  'leg.warm-up.counts':
+    'Zählt, wenn das Kühlmittel von höchstens {$fromC :temp} auf {$toC :temp} gekommen ist, meist in Fahrt.',
   'leg.hot-idle': 'Leerlauf heiß, bis der Lüfter läuft',
   'leg.hot-idle.why': 'Ohne Fahrtwind halten nur Lüfter und Pumpe die Kühlmitteltemperatur.',
   'leg.hot-idle.how':
     'Mit warmem Motor im Leerlauf stehen, bis der Lüfter gelaufen ist; Abstand zu Riemen und Lüfter halten.',
-  'leg.hot-idle.counts': 'Zählt nach {$enoughS :duration} Leerlauf mit warmem Kühlmittel.',
+  'leg.hot-idle.counts':
+    'Zählt, wenn das stabile Kühlmittel um {$aboveC :diff} gestiegen und um {$backC :diff} zurückgegangen ist. Verlangt es in {$unaskedS :duration} Stand nicht nach dem Lüfter, geht es mit dem nächsten Abschnitt weiter.',
   'leg.heater-check': 'Heizungsprüfung',
   'leg.heater-check.why':
     'Kalte Heizung bei heißem Motor weist auf Luft im System oder fehlenden Kühlmittelstrom hin.',
@@ -20,32 +24,33 @@ export const legs = {
     'Im Stand, Heizung voll aufgedreht: die Luft im Leerlauf fühlen, dann bei {$raisedRpm :rpm}.',
   'leg.heater-check.counts':
     'Zählt nach {$idleS :duration} warmem Leerlauf und {$raisedS :duration} bei {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} im Stand, wenn beide Fragen beantwortet sind.',
-  'leg.clutch-band-low': 'Kupplungsbereich, niedrige Drehzahl',
-  'leg.clutch-band-middle': 'Kupplungsbereich, mittlere Drehzahl',
-  'leg.clutch-band-high': 'Kupplungsbereich, hohe Drehzahl',
-  'leg.clutch-band-changeover': 'Kupplungsbereich, nahe der Umschaltung',
+  'leg.clutch-band': 'Kupplungsbereich',
   'leg.clutch-band.why': 'Hier muss die Kupplung schließen.',
-  'leg.pull-low': 'Volllastbeschleunigung, niedrige Drehzahl',
-  'leg.pull-middle': 'Volllastbeschleunigung, mittlere Drehzahl',
-  'leg.pull-high': 'Volllastbeschleunigung, hohe Drehzahl',
+  'leg.changeover': 'Umschaltung',
+  'leg.changeover.why': 'Hier übernimmt der Turbolader: der Ladedruck darf nicht einbrechen.',
+  'leg.above-hand-over': 'Volllastbeschleunigung oberhalb der Umschaltung',
+  'leg.above-hand-over.why': 'Hier muss der Turbolader den Ladedruck allein bringen.',
+  'leg.pull': 'Volllastbeschleunigungen',
+  'leg.pull-low': 'Volllastbeschleunigungen, niedrige Drehzahl',
+  'leg.pull-high': 'Volllastbeschleunigungen, hohe Drehzahl',
   'leg.pull.why': 'Zeigt, was der Lader hier bringt.',
   'leg.pull.how':
     'Wo es erlaubt und sicher ist: in einem Gang mit Vollgas von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}.',
   'leg.pull.counts':
-    'Zählt, wenn eine Volllastbeschleunigung diesen Bereich durchlaufen hat, Kühlmittel ab {$warmC :temp}.',
-  'leg.above-changeover': 'Volllastbeschleunigung oberhalb der Umschaltung',
-  'leg.above-changeover.why': 'Hier muss der Turbolader den Ladedruck allein bringen.',
+    'Zählt mit {$pulls :num} Volllastbeschleunigungen hier oder einer von {$lastingS :seconds finer=1}; mit {$taught :num}, wo keine gesunde Fahrt den Sollwert nennt. Kühlmittel ab {$warmC :temp}.',
+  'leg.pull.counts-spread':
+    'Zählt mit {$pulls :num} Volllastbeschleunigungen unten, in der Mitte und oben in diesem Bereich, Kühlmittel ab {$warmC :temp}.',
   'leg.light-demand': 'Fahren mit wenig Gas',
   'leg.light-demand.why': 'Die Kupplung muss hier offen bleiben: Ladedruck würde zeigen, dass sie hängt.',
-  'leg.light-demand.how': 'Mit wenig Gas bei niedriger Drehzahl gleichmäßig fahren.',
+  'leg.light-demand.how': 'Mit wenig Gas gleichmäßig bei {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} fahren.',
   'leg.light-demand.counts':
-    'Zählt nach {$enoughS :duration} Fahrt im Kupplungsbereich mit weniger als {$share :share} des Pedalwegs, bei dem die Kupplung schließt.',
+    'Zählt mit {$enoughS :duration} gleichmäßiger Anforderung von {$fromDemandPct :num} bis {$toDemandPct :percent} zwischen {$fromRpm :rpm bare=yes} und {$toRpm :rpm}.',
   'leg.steady-load': 'Gleichmäßige Fahrt unter Last',
   'leg.steady-load.why':
     'Die meiste Wärme über die längste Zeit: eine schwache Pumpe oder ein verstopfter Kühler zeigt sich hier.',
   'leg.steady-load.how': 'Mit warmem Kühlmittel {$kmh :speed} oder mehr halten, möglichst bergauf.',
   'leg.steady-load.counts':
-    'Zählt nach {$enoughS :duration} Fahrt mit {$kmh :speed} oder mehr, Kühlmittel ab {$warmC :temp}.',
+    'Zählt {$enoughS :duration} nachdem das Kühlmittel warm und stabil geworden ist, davon {$movingS :duration} mit {$kmh :speed} oder mehr und {$askedS :duration} unter Last.',
   'leg.idle-after-load': 'Leerlauf nach Last',
   'leg.idle-after-load.why': 'Ohne Fahrtwind staut sich nach der Fahrt die Wärme.',
   'leg.idle-after-load.how':
@@ -58,6 +63,19 @@ export const legs = {
   'leg.hot-restart.how': 'Den warmen Motor für {$stopS :duration} abstellen, dann starten und laufen lassen.',
   'leg.hot-restart.counts':
     'Zählt, wenn der Motor nach {$stopS :duration} heißem Stillstand {$enoughS :duration} gelaufen ist. Freiwillig.',
+  'leg.left.readings': '{$n :num} von {$of :num} Werten',
+  'leg.left.pulls': '{$n :num} von {$of :num} Volllastbeschleunigungen',
+  'leg.left.more': 'noch {$moreS :duration}',
+  'leg.left.degrees': '{$nowC :temp} von {$toC :temp}',
+  'leg.left.settling': 'Kühlmittel noch nicht stabil',
+  'leg.left.fan': 'Lüfter noch nicht gefordert',
+  'leg.left.fan-asked': 'Lüfter gefordert, noch nicht gesehen',
+  'leg.left.fan-over': 'bleibt offen: Lüfter nicht gefordert',
+  'leg.left.fan-unseen': 'bleibt offen: Lüfter nicht gesehen',
+  'leg.left.cold-start': 'nächstes Mal, bei höchstens {$fromC :temp}',
+  'leg.left.signal': 'bleibt offen: ein Signal fehlt',
+  'leg.left.repair': 'bleibt offen: nach der Reparatur',
+  'leg.left.findings': 'bleibt offen: siehe Befunde',
   'leg.stop-first': 'Anhalten, wo es sicher ist. {$how :says}',
   'ask.cabin heat idle': 'Im Leerlauf: Kommt heiße Luft aus der Heizung?',
   'ask.cabin heat 2000 rpm': 'Bei {$raisedRpm :rpm}: Kommt heiße Luft aus der Heizung?',

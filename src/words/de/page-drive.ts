@@ -32,7 +32,6 @@ export const drive = {
   'drive.legs': 'Abschnitte',
   'drive.legs-driven': '{$n :number} von {$of :number} gefahren',
   'drive.leg-driven': 'gefahren',
-  'drive.leg-over': 'nächstes Mal',
   'drive.leg-open': 'offen',
   'drive.link': 'Verbindung',
   'drive.samples': 'Werte pro Sekunde',

@@ -7,7 +7,7 @@ export const handbook: Readonly<Record<keyof typeof english, string>> = {
   'handbook.step.1':
     'Zu zweit: Einer fährt, einer hat den Laptop. Allein: Ton an, Fahrerblick, und niemand fasst den Laptop an, solange das Fahrzeug rollt.',
   'handbook.step.2':
-    'Zündung aus: Adapter einstecken, Kabel fern von Pedalen, Riemen und Lüftern verlegen. Zündung ein, verbinden, Aufzeichnung starten; fünf Sekunden warten, dann erst den Motor starten. Der stehende Motor liefert den Luftdruck und den Vergleich der Sensoren.',
+    'Zündung aus: Adapter einstecken, Kabel fern von Pedalen, Riemen und Lüftern verlegen. Zündung ein, verbinden, Aufzeichnung starten; zehn Sekunden warten, dann erst den Motor starten. Der stehende Motor liefert den Luftdruck und den Vergleich der Sensoren.',
   'handbook.step.3':
     'Fahren, was genannt wird. Beim nächsten Abschnitt steht, wie er gefahren wird, wozu, und wann er zählt; er hakt sich mit drei steigenden Tönen selbst ab. Volllastbeschleunigung nur, wo sie erlaubt und sicher ist.',
   'handbook.step.4':

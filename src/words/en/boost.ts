@@ -91,6 +91,10 @@ export const boost = {
     '.input {$pulls :number}\n.match $pulls\n1 {{Hold light demand steady for {$holdS :duration} between {$fromRpm :rpm bare=yes} and {$toRpm :rpm}, then drive one pull above the changeover.}}\n* {{Hold light demand steady for {$holdS :duration} between {$fromRpm :rpm bare=yes} and {$toRpm :rpm}, then drive {$pulls :num} pulls above the changeover.}}',
   'boost.need.stopped':
     'Stay with key on and engine stopped for {$stopS :duration}, with barometric pressure recorded, then drive.',
+  'boost.need.baro': 'The vehicle gives no barometric pressure to hold MAP against: check MAP with a gauge.',
+  'boost.need.map-moves': 'Then drive: MAP has not moved yet.',
+  'boost.need.map-near':
+    'With the engine stopped MAP and barometric pressure differ nearly too much: check both with a gauge.',
   'boost.need.induction': 'Enter in the profile how the engine is charged.',
   'boost.need.induction-guessed': 'Enter in the profile how the engine is charged: {$guess :says}.',
   'boost.spoken.clutch-band': 'Boost is missing in the clutch band.',

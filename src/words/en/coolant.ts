@@ -83,7 +83,7 @@ export const coolant = {
   'coolant.needs.fan-asked':
     'A stand raised the coolant and ended before it came back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
   'coolant.needs.cold-start':
-    'The engine was warm at the start: begin with a cold engine to show the warm-up.',
+    'The engine was warm at the start: begin with the coolant at {$fromC :temp} or colder to show the warm-up.',
   'coolant.needs.warm-up':
     'Record from a cold start to {$toC :temp}, mostly on the move, with air mass, or with manifold pressure and engine speed.',
   'coolant.needs.warm-up-baseline':

@@ -28,7 +28,6 @@ export const drive = {
   'drive.legs': 'Legs',
   'drive.legs-driven': '{$n :number} of {$of :number} driven',
   'drive.leg-driven': 'driven',
-  'drive.leg-over': 'next time',
   'drive.leg-open': 'open',
   'drive.link': 'Link',
   'drive.samples': 'Samples a second',

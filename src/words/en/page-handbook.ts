@@ -5,7 +5,7 @@ export const handbook = {
   'handbook.step.1':
     'Two people: one drives, one rides along with the laptop. Alone: sound on, glance view, nobody touches the laptop while the car moves.',
   'handbook.step.2':
-    'Ignition off: plug the adapter in, route the cable clear of pedals, belts and fans. Ignition on, Connect, then Start recording; wait five seconds before you start the engine. The standing engine gives the barometric pressure and compares the sensors.',
+    'Ignition off: plug the adapter in, route the cable clear of pedals, belts and fans. Ignition on, Connect, then Start recording; wait ten seconds before you start the engine. The standing engine gives the barometric pressure and compares the sensors.',
   'handbook.step.3':
     'Drive what is named. The next leg says how it is driven, why, and when it counts; it ticks itself off with three rising tones. Full-load pulls only where they are legal and safe.',
   'handbook.step.4':
