@@ -14,6 +14,7 @@ import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
 /** Line speeds of adapters in the order worth trying, bit/s (common practice, no source). */
 const BAUD_RATES = [38400, 115200, 9600, 230400, 500000, 1000000] as const;
+const READ_BYTES = 1 << 16;
 const DRAIN_MS = 500;
 const CLOSE_MS = 1000;
 const SPEED_MS = 1000;
@@ -33,7 +34,7 @@ class SerialLink implements Link {
     this.name = port.path;
     this.#port = port;
     this.#clock = clock;
-    port.on('data', (bytes: Buffer) => this.#inbox.data(clock.nowUs(), new Uint8Array(bytes)));
+    void this.#read();
     port.on('close', (err: Error | null) => {
       this.#look?.cancel();
       this.#inbox.gone(
@@ -94,6 +95,24 @@ class SerialLink implements Link {
   close(): Promise<void> {
     this.#closing ??= this.#shut();
     return this.#closing;
+  }
+
+  /** What comes goes straight to the inbox: a stream between them costs more than what is made of a few bytes. */
+  async #read(): Promise<void> {
+    const buffer = Buffer.allocUnsafe(READ_BYTES);
+    while (this.#port.isOpen) {
+      let n: number;
+      try {
+        n = (await this.#port.port!.read(buffer, 0, buffer.length)).bytesRead;
+      } catch (thrown) {
+        // It was closed, or its speed changes.
+        if ((thrown as { canceled?: boolean }).canceled) continue;
+        if (this.#port.isOpen) this.#port.close(undefined, thrown as Error);
+        return;
+      }
+      if (n === 0) return; // nothing comes any more
+      this.#inbox.data(this.#clock.nowUs(), new Uint8Array(buffer.subarray(0, n)));
+    }
   }
 
   /**
