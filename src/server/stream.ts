@@ -42,6 +42,8 @@ export class StreamHub {
     if (this.#clients.size >= MAX_CLIENTS) return false;
     if (!own && this.#others >= MAX_CLIENTS - FOR_PAGES) return false;
     if (!own) this.#others++;
+    // It ends with its connection, so an event is one write: chunks would make four of it.
+    res.useChunkedEncodingByDefault = false;
     res.writeHead(200, {
       'content-type': 'text/event-stream',
       'cache-control': 'no-store',
