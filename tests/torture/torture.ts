@@ -308,14 +308,14 @@ function watchedOf(all: readonly Watched[]): string {
     );
     const flags = w.flags.length > 0 ? w.flags.map((f) => `\`${f}\``).join(' ') : 'none';
     const change = slope === null ? 'too short' : `${slope.perHour.toFixed(2)} ± ${slope.within.toFixed(2)}`;
-    return `| ${flags} | ${w.minutes} | ${w.samples} | ${(w.samples / w.minutes / 60).toFixed(0)} | ${w.cpuPct.toFixed(1)} | ${w.highestMb.toFixed(0)} | ${w.rssMb.at(-1)!.toFixed(1)} | ${change} |`;
+    return `| ${flags} | ${w.minutes} | ${w.samples} | ${(w.samples / w.minutes / 60).toFixed(0)} | ${w.load?.map((l) => l.toFixed(0)).join(' to ') ?? '13 to 16'} | ${w.cpuPct.toFixed(1)} | ${w.highestMb.toFixed(0)} | ${w.rssMb.at(-1)!.toFixed(1)} | ${change} |`;
   });
   return `\`handback serve\` in real time as a program of its own, five pages watching, the steady car on serial-line CAN behind a
 pseudo-terminal in another process (\`tests/torture/watched.ts\`). Processor time and resident memory as Linux counts them for the daemon
 alone; memory as the mean of each ${BLOCK_MIN} minutes, its change over those behind the first ${SETTLED_MIN}, with twice the standard error.
 
-| flags given to Node.js | minutes | values recorded | a second | % of one core | highest MB | MB at the end | MB an hour |
-|---|---|---|---|---|---|---|---|
+| flags given to Node.js | minutes | values recorded | a second | load of the machine | % of one core | highest MB | MB at the end | MB an hour |
+|---|---|---|---|---|---|---|---|---|
 ${rows.join('\n')}
 
 Both at the same time on two cores that a dozen other programs wanted (load 13 to 16), which makes each wake-up dearer. **Not met**:

@@ -5,7 +5,7 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { get } from 'node:http';
-import { tmpdir } from 'node:os';
+import { loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 
@@ -20,6 +20,8 @@ export interface Watched {
   readonly cpuPct: number;
   /** Values that were recorded meanwhile. */
   readonly samples: number;
+  /** What ran or wanted to run on the machine, as means of a minute: the lowest and the highest of the time measured. */
+  readonly load?: readonly [lowest: number, highest: number];
 }
 
 export interface Watching {
@@ -73,11 +75,15 @@ export async function watched({ program, car, flags, minutes, pages }: Watching)
       get(`${url}api/stream`, { headers: { 'sec-fetch-site': 'same-origin' } }, (res) => res.resume());
     const from = performance.now();
     const blocks: number[][] = [];
+    const loads: number[] = [];
     let warm: { readonly ticks: number; readonly atMs: number } | null = null;
     while (performance.now() - from < 60_000 * minutes) {
       await new Promise((done) => setTimeout(done, LOOK_MS));
       const passedMs = performance.now() - from;
-      if (passedMs >= WARM_UP_MS) warm ??= { ticks: ticksOf(pid), atMs: passedMs };
+      if (passedMs >= WARM_UP_MS) {
+        warm ??= { ticks: ticksOf(pid), atMs: passedMs };
+        loads.push(loadavg()[0]!);
+      }
       const block = Math.floor(passedMs / 60_000 / BLOCK_MIN);
       blocks[block] ??= [];
       blocks[block].push(residentMb(pid));
@@ -95,6 +101,7 @@ export async function watched({ program, car, flags, minutes, pages }: Watching)
       highestMb: Math.max(...blocks.flat()),
       cpuPct,
       samples: recorded,
+      load: [Math.min(...loads), Math.max(...loads)],
     };
   } finally {
     for (const child of children) child.kill('SIGKILL');
