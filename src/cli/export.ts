@@ -7,7 +7,8 @@ import { VERSION } from '../core/version.ts';
 import { OpenedRuns } from '../desk/opened-runs.ts';
 import { EXPORT_KINDS, type ExportKind, exportTable } from '../run/export.ts';
 import { type TableOptions, tableOf, withTables } from './inputs.ts';
-import { ioOf } from './io.ts';
+import { ioOf, say } from './io.ts';
+import { untilStopped } from './stop.ts';
 
 interface Options extends TableOptions {
   readonly to: ExportKind;
@@ -31,17 +32,20 @@ export function exportCommand(): Command {
     .addOption(new Option('--hide <what>', 'leave VIN and vehicle out of the provenance').choices(['vin']))
     .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
-      const recording = await OpenedRuns.beside().at(path, tableOf(options));
-      for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
-      await exportTable(recording.table, options.to, options.out, {
-        meta: recording.meta,
-        from: basename(resolve(path)),
-        tool: `handback ${VERSION}`,
-        hideVin: options.hide === 'vin',
+      await untilStopped(io, say('cli.doing.read'), async (during) => {
+        const recording = await OpenedRuns.beside().at(path, tableOf(options), during);
+        io.progressDone();
+        for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
+        const { table, meta } = recording;
+        const provenance = {
+          meta,
+          from: basename(resolve(path)),
+          tool: `handback ${VERSION}`,
+          hideVin: options.hide === 'vin',
+        };
+        await exportTable(table, options.to, options.out, provenance, during.signal);
+        io.result({ out: options.out, samples: table.length, signals: table.names });
+        io.print(`${table.length} samples of ${table.names.length} signals in ${options.out}`);
       });
-      io.result({ out: options.out, samples: recording.table.length, signals: recording.table.names });
-      io.print(
-        `${recording.table.length} samples of ${recording.table.names.length} signals in ${options.out}`,
-      );
     });
 }

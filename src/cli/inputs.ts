@@ -126,13 +126,15 @@ export async function readKind(
   io: Teaching,
 ): Promise<Kind | null> {
   const cars: Baseline[] = [];
+  const learning = io.during(say('cli.doing.kind'));
   const opened = OpenedRuns.beside();
   for (const [i, path] of paths.entries()) {
     const boost: BoostLesson[] = [];
     const coolant: CoolantLesson[] = [];
-    for (const drive of await drivesOf(path)) {
-      io.progress(say('cli.doing.kind'), i / paths.length);
-      const recording = await opened.at(drive, stated);
+    const drives = await drivesOf(path);
+    for (const [k, drive] of drives.entries()) {
+      const car = partOf(learning, i, paths.length);
+      const recording = await opened.at(drive, stated, partOf(car, k, drives.length));
       for (const warning of recording.warnings) io.say(saying('warn.of', { path: drive, what: warning }));
       for (const { table } of partsOf(recording.table)) {
         const { systems } = judgeTable(table, profile, null, drive);

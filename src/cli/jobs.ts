@@ -11,6 +11,7 @@ import { defaultLibrary } from '../run/library.ts';
 import { readyToWrite } from '../run/library-format.ts';
 import { spelled } from '../words/spelled.ts';
 import { ioOf, say } from './io.ts';
+import { untilStopped } from './stop.ts';
 
 const library = (command: Command): Command =>
   command.option('--library <dir>', 'folder with the jobs', defaultLibrary());
@@ -76,13 +77,16 @@ export function packCommand(): Command {
         vin: options.hideVin === true,
         withPlaces: options.withPlaces === true,
       };
-      await packJob(folder, options.out, hide);
       const io = ioOf(command);
-      const { size } = await stat(options.out);
-      io.result({ out: options.out, bytes: size });
-      io.print(
-        `${options.out}: ${(size / 2 ** 20).toFixed(1)} MB. "handback unpack" verifies it and takes it in.`,
-      );
+      await untilStopped(io, say('cli.doing.pack'), async (during) => {
+        await packJob(folder, options.out, hide, during);
+        io.progressDone();
+        const { size } = await stat(options.out);
+        io.result({ out: options.out, bytes: size });
+        io.print(
+          `${options.out}: ${(size / 2 ** 20).toFixed(1)} MB. "handback unpack" verifies it and takes it in.`,
+        );
+      });
     });
 }
 
@@ -93,10 +97,13 @@ export function unpackCommand(): Command {
     .action(async (file: string, options: { library: string }, command: Command) => {
       const io = ioOf(command);
       await readyToWrite(options.library);
-      const { id, remarks } = await unpackJob(file, options.library);
-      for (const remark of remarks) io.say(remark);
-      io.result(spelled({ id, folder: join(options.library, id), remarks }));
-      io.print(say('cli.jobs.taken-in', { id }));
+      await untilStopped(io, say('cli.doing.unpack'), async (during) => {
+        const { id, remarks } = await unpackJob(file, options.library, during);
+        io.progressDone();
+        for (const remark of remarks) io.say(remark);
+        io.result(spelled({ id, folder: join(options.library, id), remarks }));
+        io.print(say('cli.jobs.taken-in', { id }));
+      });
     });
 }
 

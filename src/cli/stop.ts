@@ -1,4 +1,8 @@
 /** Ctrl-C and its relatives as a promise: a recording or a daemon then ends in an orderly way. */
+import { EXIT } from '../core/errors.ts';
+import type { Says } from '../core/says.ts';
+import type { During } from '../run/types.ts';
+import type { Io } from './io.ts';
 
 const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
 /** The end of a session sends two kinds at once, a closed terminal too: only what comes later is impatience. */
@@ -28,4 +32,22 @@ export function stopRequested(
         resolve();
       });
   });
+}
+
+/** Work that writes, with its progress: Ctrl-C gives it up in order, nothing of it is left, and the status is "stopped early". */
+export async function untilStopped(
+  io: Pick<Io, 'progress' | 'progressDone'>,
+  what: Says,
+  work: (during: During) => Promise<void>,
+): Promise<void> {
+  const stop = new AbortController();
+  void stopRequested().then(() => stop.abort());
+  try {
+    await work({ signal: stop.signal, progress: (share) => io.progress(what, share) });
+  } catch (thrown) {
+    if (!stop.signal.aborted) throw thrown;
+    process.exitCode = EXIT.stoppedEarly;
+  } finally {
+    io.progressDone();
+  }
 }

@@ -68,12 +68,13 @@ const DEVICE = /(?:^|\/)(?:con|prn|aux|nul|com\d|lpt\d)(?:\.|\/|$)/i;
  * Writes a job as a .zip; the file must not exist, and is gone again when that fails. With something hidden, plate and VIN are taken out of every text and the answers that carry
  * the VIN out of the captures; photos go along as they are, without what their cameras wrote, which stays in `originals`.
  * The places that a satellite receiver told are left out unless they are asked for.
- * @throws HandbackError input.*, run.busy while a run of it is being recorded, run.write
+ * @throws HandbackError input.*, run.busy while a run of it is being recorded, run.write; the signal's reason: nothing was written
  */
 export async function packJob(
   folder: string,
   file: string,
   hide: Hide = { plate: false, vin: false },
+  during: During = IN_FULL,
 ): Promise<void> {
   const temporary = await mkdtemp(join(tmpdir(), 'handback-pack-'));
   try {
@@ -81,7 +82,9 @@ export async function packJob(
     const mask = await Mask.of(folder, names, hide);
     const files: { path: string; bytes: number; sha256: string }[] = [];
     const zip = new yazl.ZipFile();
-    for (const name of names) {
+    for (const [i, name] of names.entries()) {
+      during.signal.throwIfAborted();
+      during.progress(i / names.length);
       const path = await mask.copy(folder, name, temporary);
       const { size } = await lstat(path);
       files.push({ path: name, bytes: size, sha256: await sha256OfFile(path) });
@@ -95,11 +98,12 @@ export async function packJob(
     zip.addBuffer(Buffer.from(`${JSON.stringify(manifest, null, 2)}\n`), MANIFEST_FILE);
     zip.end();
     const sink = createWriteStream(file, { flags: 'wx' });
-    await pipeline(zip.outputStream, sink).catch(async (e: unknown) => {
+    await pipeline(zip.outputStream, sink, { signal: during.signal }).catch(async (e: unknown) => {
       if ((e as NodeJS.ErrnoException).code !== 'EEXIST') await rm(file, { force: true });
       throw e;
     });
   } catch (e) {
+    during.signal.throwIfAborted();
     if (e instanceof HandbackError) throw e;
     throw new HandbackError('run.write', saying('error.archive-not-written', { why: toldOf(e) }), {
       cause: e,

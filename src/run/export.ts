@@ -25,29 +25,41 @@ export interface Provenance {
   readonly hideVin: boolean;
 }
 
-/** Writes `out` whole or not at all (an existing file is replaced). @throws HandbackError run.write */
+/**
+ * Writes `out` whole or not at all (an existing file is replaced).
+ * @throws HandbackError run.write; the signal's reason: nothing was written
+ */
 export async function exportTable(
   table: SampleTable,
   to: ExportKind,
   out: string,
   provenance: Provenance | null = null,
+  signal?: AbortSignal,
 ): Promise<void> {
+  signal?.throwIfAborted();
   if (to === 'parquet') await replaceFile(out, parquetOf(table, provenance));
-  else await writeCsv(to === 'wide' ? wideParts(table) : csvParts(table), out);
+  else await writeCsv(to === 'wide' ? wideParts(table) : csvParts(table), out, signal);
 }
 
-async function writeCsv(parts: Iterable<string>, out: string): Promise<void> {
+async function writeCsv(parts: Iterable<string>, out: string, signal?: AbortSignal): Promise<void> {
   const temporary = `${out}.tmp`;
   try {
     const file = createWriteStream(temporary, { flush: true });
     const failed = once(file, 'error').then(([e]) => Promise.reject(e));
     failed.catch(() => undefined);
-    for (const part of parts) if (!file.write(part)) await Promise.race([once(file, 'drain'), failed]);
+    for (const part of parts) {
+      if (signal?.aborted) {
+        await once(file.destroy(), 'close');
+        signal.throwIfAborted();
+      }
+      if (!file.write(part)) await Promise.race([once(file, 'drain'), failed]);
+    }
     file.end();
     await Promise.race([once(file, 'close'), failed]);
     await rename(temporary, out);
   } catch (e) {
     await rm(temporary, { force: true }).catch(() => undefined);
+    signal?.throwIfAborted();
     throw new HandbackError('run.write', saying('error.not-written', { path: out, why: toldOf(e) }), {
       cause: e,
     });

@@ -435,3 +435,20 @@ describe('an archive made to do harm', () => {
     expect(refused).toBeGreaterThan(30);
   });
 });
+
+describe('an archive that is given up', () => {
+  it.each([0, 1])('while file %i is read leaves no file', async (at) => {
+    const { folder } = await madeJob(join(scratchOfFile, `stopped-${at}`));
+    const stop = new AbortController();
+    let read = 0;
+    const during = {
+      signal: stop.signal,
+      progress: () => {
+        if (read++ === at) stop.abort(new Error('stopped'));
+      },
+    };
+    const file = join(scratchOfFile, `stopped-${at}.zip`);
+    await expect(packJob(folder, file, { plate: false, vin: false }, during)).rejects.toThrow('stopped');
+    expect(existsSync(file)).toBe(false);
+  });
+});

@@ -73,6 +73,8 @@ export const cli = {
   'cli.doing.check-kept': 'Prüfen, was aufbewahrt ist',
   'cli.check.kept':
     'Zwischenspeicher, die übereinstimmen: {$agree :num} von {$n :num}. Nur das Siegel wurde geprüft: {$sealed :num}.',
+  'cli.doing.pack': 'Wird gepackt',
+  'cli.doing.unpack': 'Wird übernommen',
   'cli.doing.sheet': 'Übergabeblatt wird erstellt',
   'cli.compress.done':
     'Komprimiert: {$compressed :num} ({$plainMb :num finer=1} MB, jetzt {$mb :num finer=1} MB). Schon vorher: {$already :num}. In Aufzeichnung oder nie geschlossen: {$open :num}. Nicht wie aufgezeichnet, daher unberührt: {$changed :num}.',

@@ -69,6 +69,8 @@ export const cli = {
   'cli.doing.check-kept': 'Checking what was kept',
   'cli.check.kept':
     'Caches that agree: {$agree :num} of {$n :num}. Only the seal was looked at: {$sealed :num}.',
+  'cli.doing.pack': 'Packing',
+  'cli.doing.unpack': 'Taking in',
   'cli.doing.sheet': 'Making the sheet',
   'cli.compress.done':
     'Compressed: {$compressed :num} ({$plainMb :num finer=1} MB, now {$mb :num finer=1} MB). Before already: {$already :num}. Being recorded or never closed: {$open :num}. Not as recorded, left alone: {$changed :num}.',
