@@ -3,7 +3,7 @@ import { batch } from '@preact/signals';
 import type { DaemonState, MarkView, RunTrail, SeriesView } from '../src/desk/api.ts';
 import type { LiveView, Spoken } from '../src/words/views.ts';
 import { WHOLE_POINTS } from './early.ts';
-import { get } from './http.ts';
+import { get, post } from './http.ts';
 import { ofSpoken, ofState, ofView } from './messages.ts';
 import { silence, tell } from './sound.ts';
 import { daemon, ending, line, say, spoken, tape, view, watchMotion } from './state.ts';
@@ -24,6 +24,12 @@ let wait = 500;
 let heldBack: SeriesView[] | null = null;
 let heldTrail: RunTrail[] = [];
 let loadAgain = false;
+/** By which the server knows this page; null while it does not. */
+let page: string | null = null;
+/** What the server knows of whether nobody sees it; null where that is not certain. */
+let toldHidden: boolean | null = false;
+/** The server is told one thing after the other. */
+let telling: Promise<void> = Promise.resolve();
 /** Just connected: the state that comes next says what there is to fetch. */
 let joining = false;
 
@@ -52,9 +58,12 @@ function open(): void {
       heardMs = performance.now();
       take(JSON.parse((e as MessageEvent<string>).data) as T);
     });
-  on('hello', () => {
+  on<{ page: string }>('hello', (greeted) => {
     wait = 500;
     joining = true;
+    page = greeted.page;
+    toldHidden = false;
+    tellHidden();
   });
   on('beat', () => undefined);
   on<DaemonState>('state', takeState);
@@ -76,17 +85,35 @@ function cut(): void {
   if (ending.value) return void source?.close();
   source?.close();
   source = null;
+  page = null;
   if (line.value === 'live' && daemon.value?.run) tell({ tone: 'lost', sentence: t('said.cut') });
   line.value = 'cut';
   setTimeout(open, wait);
   wait = Math.min(5000, wait * 2);
 }
 
-/** A hidden tab is throttled and may miss sounds: say so to whoever comes back to it, and draw everything anew. */
+/** What nobody sees need not be sent: the server sends `resync` when somebody does again. */
+function tellHidden(): void {
+  telling = telling.then(async () => {
+    const [to, hidden] = [page, document.hidden];
+    if (to === null || hidden === toldHidden) return;
+    try {
+      await post('/api/stream/hidden', { page: to, hidden });
+      if (to === page) toldHidden = hidden;
+    } catch {
+      if (to !== page) return;
+      toldHidden = null;
+      if (!hidden) cut(); // seen, it would stand still
+    }
+  });
+}
+
+/** A hidden tab is throttled and may miss sounds: say so to whoever comes back to it. */
 const HIDDEN_LONG_MS = 60_000;
 let hiddenAtMs: number | null = null;
 
 function onVisible(): void {
+  tellHidden();
   if (document.hidden) {
     hiddenAtMs = performance.now();
     return;
@@ -95,7 +122,6 @@ function onVisible(): void {
   hiddenAtMs = null;
   if (hiddenMs < HIDDEN_LONG_MS || !daemon.value?.run) return;
   say(t('said.hidden', { age: ageOf(hiddenMs / 1000) }));
-  if (source) void load();
 }
 
 /** Seconds by which the laptop's wall clock may run apart from its steady clock before it is worth a word. */

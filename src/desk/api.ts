@@ -185,8 +185,8 @@ export interface RunTrail {
 /**
  * Server-sent events on GET /api/stream; each has the event name as below and JSON as data.
  * state: DaemonState · samples: SeriesView (only what is new) · view: LiveView · spoken: Spoken · mark: MarkView
- * The server adds: hello {instance} first · trail: RunTrail · beat {} every few seconds · resync {} when a slow
- * client was spared samples and should fetch the series again.
+ * The server adds: hello {instance, page} first · trail: RunTrail · beat {} every few seconds · resync {} when a slow
+ * or hidden client was spared samples and should fetch the series again.
  */
 export interface StreamEvents {
   readonly state: DaemonState;

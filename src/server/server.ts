@@ -161,6 +161,7 @@ const markEditBody = z.strictObject({
   removed: z.boolean(),
 });
 const nothing = z.strictObject({});
+const hiddenBody = z.strictObject({ page: z.uuid(), hidden: z.boolean() });
 const seconds = z.coerce.number().min(0).max(1e9).optional();
 const seriesQuery = z.strictObject({
   points: z.coerce.number().int().min(10).max(50_000).default(4000),
@@ -238,6 +239,11 @@ function buildApp(options: ServerOptions, hub: StreamHub, door: Door): Express {
     if (req.method === 'HEAD') return void res.status(405).end();
     if (!hub.add(res, isOwnPage(req, options.host)))
       res.status(503).json({ error: 'Too many pages are open.', hint: 'Close some of them.' });
+  });
+  app.post('/api/stream/hidden', (req, res) => {
+    const { page, hidden } = checked(hiddenBody, req.body, '');
+    if (hub.hide(page, hidden)) res.json({});
+    else res.status(404).json({ error: 'This stream is not open.', hint: 'Open it again.' });
   });
 
   app.get('/api/network', (_req, res) => {

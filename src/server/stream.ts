@@ -18,7 +18,8 @@ const MAX_WAITING = 200;
 export class StreamHub {
   readonly trail = new Trail();
   readonly #instance = randomUUID();
-  readonly #clients = new Set<Client>();
+  /** By the name that its page was greeted with. */
+  readonly #clients = new Map<string, Client>();
   readonly #api: DaemonApi;
   readonly #clock: Clock;
   readonly #unsubscribe: () => void;
@@ -50,12 +51,14 @@ export class StreamHub {
       'x-accel-buffering': 'no',
     });
     const client = new Client(res, this.#clock);
-    this.#clients.add(client);
+    const page = randomUUID();
+    this.#clients.set(page, client);
     res.on('close', () => {
-      this.#clients.delete(client);
+      this.#clients.delete(page);
       if (!own) this.#others--;
     });
-    client.send('hello', { instance: this.#instance }, frame('hello', { instance: this.#instance }));
+    const hello = { instance: this.#instance, page };
+    client.send('hello', hello, frame('hello', hello));
     const state = this.#api.state();
     client.send('state', state, frame('state', state));
     const view = this.trail.latest();
@@ -63,10 +66,17 @@ export class StreamHub {
     return true;
   }
 
+  /** Whether anybody sees the page. @returns false of a page that is not there */
+  hide(page: string, hidden: boolean): boolean {
+    const client = this.#clients.get(page);
+    client?.hide(hidden);
+    return client !== undefined;
+  }
+
   close(): void {
     this.#unsubscribe();
     this.#beat.cancel();
-    for (const client of this.#clients) client.end();
+    for (const client of this.#clients.values()) client.end();
     this.#clients.clear();
   }
 
@@ -88,11 +98,11 @@ export class StreamHub {
   #send(event: string, data: unknown): void {
     if (this.#clients.size === 0) return;
     const text = frame(event, data);
-    for (const client of this.#clients) client.send(event, data, text);
+    for (const client of this.#clients.values()) client.send(event, data, text);
   }
 
   #onBeat(): void {
-    for (const client of this.#clients) {
+    for (const client of this.#clients.values()) {
       if (client.stalledUs() > STALLED_US) client.cut();
       else client.send('beat', {}, frame('beat', {}));
     }
@@ -100,7 +110,10 @@ export class StreamHub {
   }
 }
 
-/** One page. While its socket is full only the newest of each kind is kept for it. */
+/**
+ * One page. While its socket is full only the newest of each kind is kept for it; while nobody sees it, it gets those of
+ * samples and views with each state, about once a second: what it says aloud hangs on them.
+ */
 class Client {
   readonly #res: ServerResponse;
   readonly #clock: Clock;
@@ -109,6 +122,7 @@ class Client {
   #samples: Record<string, SeriesView[string]> = {};
   #waiting: string[] = [];
   #spared = false;
+  #hidden = false;
 
   constructor(res: ServerResponse, clock: Clock) {
     this.#res = res;
@@ -118,11 +132,20 @@ class Client {
   }
 
   send(event: string, data: unknown, text: string): void {
-    if (this.#blockedAtUs === null) this.#write(text);
-    else if (event === 'samples') this.#keepNewest(data as SeriesView);
-    else if (event === 'trail') this.#spared = true;
-    else if (event === 'spoken' || event === 'mark') this.#wait(text);
+    const blocked = this.#blockedAtUs !== null;
+    if (event === 'samples' && (blocked || this.#hidden)) this.#keepNewest(data as SeriesView);
+    else if (event === 'trail' && (blocked || this.#hidden)) this.#spared = true;
+    else if (event === 'view' && this.#hidden) this.#newest.set(event, text);
+    else if (!blocked) {
+      this.#write(text);
+      if (event === 'state' && this.#hidden && this.#blockedAtUs === null) this.#flush();
+    } else if (event === 'spoken' || event === 'mark') this.#wait(text);
     else this.#newest.set(event, text);
+  }
+
+  hide(hidden: boolean): void {
+    this.#hidden = hidden;
+    if (!hidden && this.#blockedAtUs === null) this.#flush();
   }
 
   stalledUs(): number {
@@ -154,13 +177,20 @@ class Client {
 
   #onDrain(): void {
     this.#blockedAtUs = null;
+    this.#flush();
+  }
+
+  #flush(): void {
     const parts = [...this.#waiting, ...this.#newest.values()];
     if (Object.keys(this.#samples).length > 0) parts.push(frame('samples', this.#samples));
-    if (this.#spared) parts.push(frame('resync', {}));
+    // what nobody sees is fetched when somebody does
+    if (this.#spared && !this.#hidden) {
+      parts.push(frame('resync', {}));
+      this.#spared = false;
+    }
     this.#waiting = [];
     this.#newest.clear();
     this.#samples = {};
-    this.#spared = false;
     if (parts.length > 0) this.#write(parts.join(''));
   }
 }

@@ -549,20 +549,42 @@ describe('trouble', () => {
 });
 
 describe('seen, told and survived', () => {
+  const hide = (page: Page, hidden: boolean) =>
+    page.evaluate(`Object.defineProperty(document, 'hidden', { configurable: true, get: () => ${hidden} });
+      document.dispatchEvent(new Event('visibilitychange'))`);
+
   it('an hour in a hidden tab', async () => {
     const page = await open();
     await recording(page);
-    const hide = (hidden: boolean) =>
-      page.evaluate(`Object.defineProperty(document, 'hidden', { configurable: true, get: () => ${hidden} });
-        document.dispatchEvent(new Event('visibilitychange'))`);
-    await hide(true);
+    await hide(page, true);
     await pass(page, 3_600_000, true);
     await clock.advance(20_000);
-    await hide(false);
+    await hide(page, false);
     await page.getByText('This page was hidden for 60 min; sounds may have come late').waitFor();
     await pass(page, 10_000, true);
     await clock.advance(2000);
     await sentence(page, /^Recording 7:2\d/);
+  });
+
+  it('hidden it is sent less and still speaks; shown again it fetches what it missed', async () => {
+    const page = await open();
+    await recording(page);
+    const asked: string[] = [];
+    page.on('request', (r) => {
+      const path = new URL(r.url()).pathname;
+      if (path === '/api/stream/hidden') asked.push(r.postData()!.replace(/.*"hidden":/, ''));
+      else if (path === '/api/run/series') asked.push('series');
+    });
+    const answered = page.waitForResponse('**/api/stream/hidden');
+    await hide(page, true);
+    await answered;
+    const words = 'Said while nobody looked.';
+    api.emit('spoken', { ...api.spoken().at(-1)!, sentence: words, says: {} });
+    await page.getByText(words).first().waitFor();
+    await clock.advance(2000);
+    expect(asked).toEqual(['true}']);
+    await hide(page, false);
+    await expect.poll(() => asked.slice(0, 3)).toEqual(['true}', 'false}', 'series']);
   });
 
   it('a clock that was set, in words, and the recording keeps its own time', async () => {

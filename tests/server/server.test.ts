@@ -253,6 +253,8 @@ describe('what it takes', () => {
     ['/api/marks', { key: 'NN' }],
     ['/api/marks', { key: 'N', text: 'x'.repeat(501) }],
     ['/api/marks', null],
+    ['/api/stream/hidden', { page: 'mine', hidden: true }],
+    ['/api/stream/hidden', { page: '00000000-0000-4000-8000-000000000000' }],
   ])('%s refuses %j with the key it did not like', async (path, body) => {
     const answer = await post(path, body);
     expect(answer.status).toBe(400);
@@ -322,10 +324,15 @@ describe('what it takes', () => {
     expect(seen).toEqual([]);
   });
 
+  it('knows no page by the name of another stream', async () => {
+    const other = { page: '00000000-0000-4000-8000-000000000000', hidden: true };
+    expect((await post('/api/stream/hidden', other)).status).toBe(404);
+  });
+
   it('never fails inside on any JSON body', async () => {
     await fc.assert(
       fc.asyncProperty(
-        fc.constantFrom('/api/connect', '/api/run', '/api/marks', '/api/run/stop'),
+        fc.constantFrom('/api/connect', '/api/run', '/api/marks', '/api/run/stop', '/api/stream/hidden'),
         fc.jsonValue(),
         async (path, body) => {
           const answer = await post(path, body);

@@ -103,6 +103,46 @@ it('stays blocked when the flush itself fills the socket again', () => {
   expect(page.take()).toEqual(['samples', 'resync']);
 });
 
+it('gives a page that nobody sees what is said, and the newest with each state; seen again, it fetches the rest', () => {
+  const page = join();
+  const other = join();
+  const { page: name } = page.frames[0]!.data as { page: string };
+  expect(hub.hide('00000000-0000-4000-8000-000000000000', true)).toBe(false);
+  expect(hub.hide(name, true)).toBe(true);
+  for (const p of [page, other]) p.take();
+  for (let t = 1; t < 100; t++) api.emit('samples', one(t));
+  for (const tS of [1, 2]) api.tell({ tS });
+  api.emit('spoken', said);
+  api.emit('mark', { tS: 3, key: 'N', text: '' });
+  expect(page.take()).toEqual(['spoken', 'mark']);
+  const whole = other.take();
+  expect(['samples', 'view', 'spoken', 'mark'].map((e) => whole.filter((w) => w === e).length)).toEqual([
+    99, 2, 1, 1,
+  ]);
+  api.emit('state', api.state());
+  expect(page.frames.slice(1).map((f) => f.data)).toEqual([expect.objectContaining({ tS: 2 }), one(99)]);
+  expect(page.take()).toEqual(['state', 'view', 'samples']);
+  api.emit('state', api.state());
+  expect(page.take()).toEqual(['state']);
+
+  // Hidden and slow at once: nothing said is lost either.
+  page.full = true;
+  api.emit('state', api.state());
+  page.take();
+  api.emit('samples', one(100));
+  api.emit('spoken', said);
+  page.drain();
+  expect(page.take()).toEqual(['spoken', 'samples']);
+
+  api.emit('samples', one(101));
+  expect(hub.hide(name, false)).toBe(true);
+  expect(page.take()).toEqual(['samples', 'resync']);
+  api.emit('samples', one(102));
+  expect(page.take()).toEqual(['samples']);
+  page.end();
+  expect(hub.hide(name, true)).toBe(false);
+});
+
 it('one slow page does not hold up another', () => {
   const slow = join();
   const quick = join();
