@@ -68,9 +68,11 @@ export class RoadPower {
 
   /** Of the way of a pull; null where it is not measured. */
   gradeOf(fromS: number, toS: number): PullGrade | null {
-    const from = this.#speeds[lowest(this.#speeds, fromS)];
-    const to = this.#speeds[lowest(this.#speeds, toS)];
+    const [first, last] = [lowest(this.#speeds, fromS), lowest(this.#speeds, toS)];
+    const way = this.#speeds.slice(first, last + 1);
+    const [from, to] = [way[0], this.#speeds[last]];
     if (from === undefined || to === undefined || to.tS > toS + HOLE_S) return null;
+    if (way.some((s, i) => i > 0 && s.tS - way[i - 1]!.tS > HOLE_S)) return null;
     const more = Math.max(0, LEAST_WAY_M - (to.distanceM - from.distanceM)) / 2;
     const own = this.#heights.filter(
       (h) => h.distanceM >= from.distanceM - more && h.distanceM <= to.distanceM + more,

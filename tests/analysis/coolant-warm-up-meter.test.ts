@@ -56,6 +56,11 @@ describe('the warm-up', () => {
     const at = (speed: number | null) => measured([30, 40, 50, 60, 70], () => ({ speed })).result !== null;
     // Unknown is taken for just enough.
     expect([14.9, 15, null].map(at)).toEqual([false, true, true]);
+    const unknown = (steps: number) =>
+      measured([30, ...Array.from({ length: steps }, (_, k) => 40 + (30 * k) / (steps - 1))], () => ({
+        speed: null,
+      }));
+    for (let n = 2; n <= 240; n++) expect(unknown(n).result, `${n} steps`).not.toBeNull();
     const shared = (kmh: number) =>
       measured([30, 40, 50, 70], (k) => ({ speed: k === 3 ? kmh : 0 })).result !== null;
     expect([29, 31].map(shared)).toEqual([false, true]);

@@ -77,6 +77,13 @@ describe('the grade of a pull', () => {
     const end = (s: number) => driven({ has: (_, t) => t <= 40 || t >= 40 + s }).gradeOf(10, 40.4) !== null;
     expect([2, 4].map(end)).toEqual([true, false]);
   });
+  it('is not known where speed has a hole of 2.5 s within it', () => {
+    const hole = (s: number) =>
+      driven({ has: (signal, t) => signal !== 'gnss_speed_kmh' || t <= 20 || t >= 20 + s });
+    expect(hole(2).gradeOf(10, 35)!.pct).toBeCloseTo(5, 6);
+    for (const s of [3, 4, 5]) expect(hole(s).gradeOf(10, 35)).toBeNull();
+    expect(hole(3).gradeOf(40, 55)!.pct).toBeCloseTo(5, 6);
+  });
   it('is not of flagged fixes', () => {
     const power = new RoadPower();
     for (let t = 0; t < 60; t++)

@@ -190,7 +190,8 @@ Why rows fall short, on these drives:
   that stands still to the bit may be the sensor and needs ten minutes.
 - *Boost, small losses.* Below 2,000 rpm healthy drives of this car differ by 3 to 6 % from day to day, which is what
   × 0.9 comes to. A loss is looked for where drives that teach went: with few of them nothing is known of high engine speed. Of some
-  drives the evidence is four samples of one pull.
+  drives the evidence is four samples of one pull. Trip-24 begins 4 kPa of air pressure higher up than it ends, and what is put in
+  as no boost at all is the end's: there it is told as a pressure sensor that hangs, or asked for again.
 - *Boost without a baseline.* These drives carry no commanded boost, so only boost that is absent or comes and goes can be
   told; how much this engine should give is not known, and no default is narrow enough.
 

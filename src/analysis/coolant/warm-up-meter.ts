@@ -44,7 +44,7 @@ export class WarmUpMeter {
   #fromS: number | null = null;
   #fromC = 0;
   #heat = 0;
-  #km = 0;
+  #kmhS = 0;
   #broken = false;
   #result: WarmUp | null = null;
 
@@ -72,9 +72,9 @@ export class WarmUpMeter {
     }
     if (bin.holeS > HOLE_S || (bin.heat === null && bin.running) || bin.unsure) this.#broken = true;
     this.#heat += (bin.heat ?? 0) * BIN_S;
-    this.#km += ((bin.speed ?? LEAST_MEAN_KMH) * BIN_S) / 3600;
+    this.#kmhS += (bin.speed ?? LEAST_MEAN_KMH) * BIN_S;
     if (ect < TO_C || this.#heat === 0) return false;
-    if (this.#km / ((bin.tS - this.#fromS) / 3600) < LEAST_MEAN_KMH) {
+    if (this.#kmhS < LEAST_MEAN_KMH * (bin.tS - this.#fromS)) {
       this.#broken = true;
       return false;
     }
@@ -114,7 +114,7 @@ export class WarmUpMeter {
     this.#startC = startC;
     this.#fromS = null;
     this.#heat = 0;
-    this.#km = 0;
+    this.#kmhS = 0;
     if (startC > COLD_C) this.#broken = true;
   }
 }
