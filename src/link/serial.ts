@@ -97,7 +97,7 @@ class SerialLink implements Link {
     return this.#closing;
   }
 
-  /** What comes goes straight to the inbox: a stream between them costs more than what is made of a few bytes. */
+  /** What comes goes straight to the inbox, without a stream between them. */
   async #read(): Promise<void> {
     const buffer = Buffer.allocUnsafe(READ_BYTES);
     while (this.#port.isOpen) {
