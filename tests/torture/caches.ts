@@ -1,4 +1,4 @@
-/** What is kept beside an ended run (`judgement.json`, `samples.parquet`) and the index of a library, altered: none of it may be believed. */
+/** What is kept beside an ended run (`judgement.json`, `samples.parquet`, `compared.sealed`) and the index of a library, altered: none of it may be believed. */
 import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
@@ -7,7 +7,14 @@ import { KeptJudgements } from '../../src/desk/kept-judgement.ts';
 import { OpenedRuns } from '../../src/desk/opened-runs.ts';
 import { listRuns } from '../../src/run/library.ts';
 import { bringUpToDate } from '../../src/run/library-format.ts';
-import { JUDGEMENT_FILE, META_FILE, type RunMeta, readMeta, SAMPLES_FILE } from '../../src/run/meta.ts';
+import {
+  COMPARED_FILE,
+  JUDGEMENT_FILE,
+  META_FILE,
+  type RunMeta,
+  readMeta,
+  SAMPLES_FILE,
+} from '../../src/run/meta.ts';
 import { ReadDocuments } from '../../src/run/read-documents.ts';
 import type { Row } from './row.ts';
 
@@ -22,26 +29,30 @@ export async function alterCaches(times: number, seed = 7): Promise<{ tried: num
     const entry = (await listRuns(join(home, 'library'))).runs[0]!;
     const kept = new KeptJudgements(join(home, 'settings'));
     await new OpenedRuns(kept).open(entry);
-    const files = [join(folder, JUDGEMENT_FILE), join(folder, SAMPLES_FILE)] as const;
-    const key = /"entries":\[\{"key":"(\w+)"/.exec(readFileSync(files[0], 'utf8'))![1]!;
-    const told = async () => ({
-      judgement: await kept.read(folder, key),
-      samples: await kept.decoded(folder, entry.meta.sha256!),
-    });
-    const whole = await told();
-    if (whole.judgement === null || whole.samples === null) throw new Error('nothing was kept');
+    const files = [JUDGEMENT_FILE, SAMPLES_FILE, COMPARED_FILE].map((f) => join(folder, f));
+    const key = /"entries":\[\{"key":"(\w+)"/.exec(readFileSync(files[0]!, 'utf8'))![1]!;
+    await kept.writeAside(folder, COMPARED_FILE, key, (await kept.read(folder, key))!);
+    // The values are believed by what is beside the judgement: an altered judgement takes both away.
+    const told = async () => [
+      await kept.read(folder, key),
+      await kept.decoded(folder, entry.meta.sha256!),
+      await kept.readAside(folder, COMPARED_FILE, key),
+    ];
+    const takenAway = [[0, 1], [1], [2]] as const;
+    if ((await told()).includes(null)) throw new Error('nothing was kept');
     const random = seededRandom(seed);
     let tried = 0;
     let believed = 0;
     for (let i = 0; i < times; i++) {
-      const file = files[i % 2]!;
+      const k = i % files.length;
+      const file = files[k]!;
       const bytes = readFileSync(file);
       const spoilt = altered(bytes, random);
       if (spoilt.equals(bytes)) continue;
       writeFileSync(file, spoilt);
       tried++;
       const now = await told();
-      if (now.samples !== null || (file === files[0] && now.judgement !== null)) believed++;
+      if (takenAway[k]!.some((n) => now[n] !== null)) believed++;
       writeFileSync(file, bytes);
     }
     return { tried, believed };
@@ -122,8 +133,8 @@ export async function cacheRows(times = 30_000): Promise<Row[]> {
   const index = await alterIndex(times);
   return [
     {
-      fault: 'The judgement or the decoded values kept beside an ended run altered',
-      how: 'bits and stretches changed, removed, doubled, cut off or added, at random places of both files',
+      fault: 'The judgement, the decoded values or what a comparison took, kept beside an ended run, altered',
+      how: 'bits and stretches changed, removed, doubled, cut off or added, at random places of the files',
       times: tried,
       lost: `nothing: they are made again from the capture; ${believed} believed`,
       kept: believed === 0,
