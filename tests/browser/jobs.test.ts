@@ -1,11 +1,12 @@
 /** Jobs in a real browser: opened, written up, deleted and undone, found again; accessible by day and by night. */
 import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect } from 'vitest';
 import { systemClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { shortRun } from '../job/drives.ts';
+import { POINT } from '../job/point.ts';
 import { needs } from '../require.ts';
 import { scratch } from '../run/files.ts';
 import {
@@ -16,6 +17,7 @@ import {
   LAPTOP,
   launch,
   leave,
+  leaveAll,
   openPage,
   PHONE,
   WITHOUT_CHROMIUM,
@@ -23,7 +25,10 @@ import {
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
 
-const library = join(scratch(), 'library');
+const folder = scratch();
+/** Each test begins with an empty library. */
+let library: string;
+let begun = 0;
 let built: BuiltPage;
 let browser: Browser;
 let daemon: Daemon;
@@ -31,8 +36,15 @@ let server: RunningServer;
 
 beforeAll(async () => {
   built = await builtPage();
+  if (hasChromium) browser = await launch();
+});
+afterAll(async () => {
+  await browser?.close();
+  built?.remove();
+});
+beforeEach(async () => {
   if (!hasChromium) return;
-  browser = await launch();
+  library = join(folder, `library-${begun++}`);
   daemon = new Daemon({ clock: systemClock, library });
   server = await startServer({
     api: daemon,
@@ -43,16 +55,24 @@ beforeAll(async () => {
     webRoot: built.folder,
   });
 });
-afterAll(async () => {
-  await browser?.close();
+afterEach(async () => {
+  await leaveAll(browser);
   await server?.close();
   await daemon?.close();
-  built?.remove();
 });
 
 function pageAt(hash: string, size = LAPTOP, colours: 'light' | 'dark' = 'light') {
   return openPage(browser, server.url + hash, [], { size, colours });
 }
+
+const newJob = async (): Promise<string> =>
+  (
+    await daemon.jobs.create({
+      vehicle: 'Practice van',
+      complaint: 'Howls <b>uphill</b>',
+      profile: { induction: 'turbocharger', fuel: 'diesel' },
+    })
+  ).job.id;
 
 describe('the place of jobs', () => {
   it('takes a job from opening through words, drive and observation to deleting and undo', async () => {
@@ -73,7 +93,7 @@ describe('the place of jobs', () => {
     await page.getByLabel('What is suspected').blur();
     await page.getByRole('group', { name: 'Leaks' }).getByRole('button', { name: 'none' }).click();
     await page.getByText('Leaks: none').waitFor();
-    const [{ id } = { id: '' }] = (await daemon.jobs.list('')).jobs;
+    const id = new URL(page.url()).hash.split('/').at(-1)!;
     await expect.poll(async () => (await daemon.jobs.open(id)).job.suspected).toBe('Belt slips');
     expect((await daemon.jobs.open(id)).job.profile).toEqual({ induction: 'turbocharger', fuel: 'diesel' });
 
@@ -94,11 +114,11 @@ describe('the place of jobs', () => {
     expect(await page.getByText('Howls <b>uphill</b>').count()).toBe(1);
     await page.getByLabel('Find by vehicle, plate, VIN, date or complaint').fill('nothing like it');
     await page.getByText('No job fits these words.').waitFor();
-    await leave(page.context());
   });
 
   it('goes on to a photo, the comparison and the sheet in the language chosen', async () => {
-    const [{ id } = { id: '' }] = (await daemon.jobs.list('')).jobs;
+    const id = await newJob();
+    await shortRun({ library: join(library, id) }, 'baseline');
     await shortRun({ library: join(library, id) }, 'verification', Date.UTC(2026, 2, 4, 8));
     await shortRun({ library: join(library, id) }, 'come-back', Date.UTC(2026, 2, 9, 8));
     const page = await pageAt(`#/jobs/${id}`);
@@ -168,11 +188,33 @@ describe('the place of jobs', () => {
     await page.getByText('The photo is left out.').waitFor();
     await page.getByRole('button', { name: 'Undo' }).click();
     await page.getByRole('img', { name: 'Belt "before"' }).waitFor();
-    await leave(page.context());
   });
 
   it('is accessible, list and job, on laptop and phone, by day and by night', async () => {
-    const [{ id } = { id: '' }] = (await daemon.jobs.list('')).jobs;
+    const id = await newJob();
+    const at = { library: join(library, id) };
+    await shortRun(at, 'baseline');
+    await shortRun(at, 'verification', Date.UTC(2026, 2, 4, 8));
+    await shortRun(at, 'come-back', Date.UTC(2026, 2, 9, 8));
+    const { jobs } = daemon;
+    await jobs.addPhoto(id, { bytes: POINT, caption: 'Belt "before"', original: true });
+    await jobs.observe(id, { runId: null, tS: null, kind: 'leaks', answer: 'none', text: '' });
+    await jobs.measure(id, {
+      what: 'cooling-pressure',
+      name: '',
+      value: 120,
+      unit: 'kPa',
+      heldMin: 10,
+      low: 100,
+      high: null,
+      source: '',
+      result: 'pass',
+      when: 'after',
+      who: '',
+      text: '',
+    });
+    await jobs.handOver(id, 'Codes are read on Monday');
+    await jobs.openAgain(id);
     for (const [size, colours] of [
       [LAPTOP, 'light'],
       [PHONE, 'dark'],
