@@ -25,6 +25,7 @@ const built: Plugin = {
 /** Those that take longest begin first, so that none is left alone at the end. */
 const LONG = [
   ...['browser/page', 'torture/torture', 'browser/languages', 'browser/road-test', 'run/units'],
+  ...['desk/live-kept', 'cli/tables'],
   ...['run/compressed', 'outside/sheet', 'cli/cli', 'browser/drafts', 'analysis/judge', 'judged/judged'],
   ...['browser/jobs', 'cli/start', 'browser/visits', 'pool/pool', 'outside/network', 'browser/compare'],
   ...['sim/vehicle/vehicle', 'browser/looks', 'compare/compare', 'cli/jobs', 'desk/jobs', 'browser/chart'],

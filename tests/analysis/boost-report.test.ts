@@ -151,7 +151,9 @@ describe('the changeover', () => {
     expect(verdict(dip(-0.3, { carried: false }))[0]).toBe('not shown');
     expect(verdict(dip(0, {}, { absent: true }))[0]).toBe('fault shown');
     expect(verdict(dip(0, {}, { shortfall: estimate(-0.1) }))[0]).toBe('not shown');
-    expect(found('hand-over-dip', { low: fine, high: fine, middle: dip(0) }).aside).toBe(true);
+    expect(found('hand-over-dip', { low: fine, high: fine, middle: dip(0) })).toMatchObject({
+      ...{ aside: true, limit: { value: -12 } },
+    });
   });
   it('of a car known by its kind may dip by as much as cars differ', () => {
     const kind = (limit: number) =>
@@ -315,6 +317,14 @@ describe('too much boost', () => {
       ...['points.control-or-teacher', 'points.control-or-teacher', 'points.control', 'points.control'],
     ]);
     expect(said('surplus', { middle: over })[0]).toBe('not shown');
+    // Held against the limit that it must exceed, and at the estimate even where a window is short.
+    const most = estimate(0.2);
+    const f = found('surplus', { low: { ...over, estimate: most, shortfall: estimate(-0.3) } });
+    expect(f).toMatchObject({ measured: { value: 20 }, limit: { value: 12 } });
+    const open = { low: fine, high: { ...over, estimate: most } };
+    expect(found('clutch-open', open, { clutch: clutch() })).toMatchObject({
+      ...{ verdict: 'fault shown', measured: { value: 20 }, limit: { value: 12 } },
+    });
     const good = { fromRpm: 2000, toRpm: 3500, fromDemandPct: 60, lossPct: 7, weakest: estimate(0) };
     expect(said('surplus', { low: { ...fine, good }, high: { ...fine, good } })[0]).toBe('shown good');
     expect(found('surplus', {}).rule.args).toMatchObject({ limits: 2, confidence: 0.9, z: 3.5 });
@@ -325,7 +335,7 @@ type Clutch = NonNullable<BoostCase['clutch']>;
 const clutch = (more: object = {}): Clutch =>
   ({
     ...{ late: false, prompt: false, onset: null, onsets: [], light: [], lightMap: [], lightAct: null },
-    ...{ lightManifold: null, drivenAtLight: false, openAtLight: false, evidence: () => [], ...more },
+    ...{ lightManifold: null, drivenAtLight: null, openAtLight: false, evidence: () => [], ...more },
   }) as unknown as Clutch;
 
 describe('the clutch', () => {
@@ -354,7 +364,16 @@ describe('the clutch', () => {
   it('does not open, by the charge pipe or by too much boost above', () => {
     const of = (more: object, high: Stub = {}, c: Partial<BoostCase> = {}) =>
       found('clutch-open', { high }, { clutch: clutch(more), ...c });
-    expect(of({ drivenAtLight: true }).pointsTo!.id).toBe('boost.points.does-not-open');
+    expect(of({ drivenAtLight: 'charge' }).pointsTo!.id).toBe('boost.points.does-not-open');
+    // Printed is what shows it.
+    const light = {
+      lightAct: { mean: 1, se: 0.2, n: 4 },
+      lightManifold: { mean: 9, se: 1, n: 3 },
+      lightMap: times,
+    };
+    expect(of({ ...light, drivenAtLight: 'manifold' })).toMatchObject({
+      ...{ verdict: 'fault shown', limit: { value: 5 }, measured: { value: 9 } },
+    });
     expect(of({}, { ...fine, surplus: true }).verdict).toBe('fault shown');
     expect(of({}, fine).verdict).toBe('not shown');
     expect(of({ openAtLight: true }).verdict).toBe('shown good');

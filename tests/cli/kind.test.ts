@@ -41,6 +41,7 @@ it('judges a car never seen against other cars that are given, and leaves out a 
     progress: () => undefined,
     progressDone: () => undefined,
     say: (s: Parameters<Io['say']>[0]) => said.push(english.say(s as Says)),
+    during: () => ({ signal: new AbortController().signal, progress: () => undefined }),
   } as unknown as Io;
   const kind = await readKind([...cars, dead], PROFILE, { timeUnit: 's' }, io);
   expect(said).toEqual([`${dead}: it shows a boost fault by itself, so it teaches nothing about boost.`]);
