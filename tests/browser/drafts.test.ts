@@ -72,7 +72,7 @@ async function newJob(): Promise<string> {
 
 async function opened(id: string): Promise<Page> {
   const page = await openPage(browser, `${server.url}#/jobs/${id}`, []);
-  await page.getByRole('heading', { name: 'The visit' }).waitFor();
+  await page.getByRole('heading', { name: 'The visit', exact: true }).waitFor();
   return page;
 }
 
@@ -180,14 +180,14 @@ describe('typing into a job', () => {
     const second = await first.context().newPage();
     await block(second);
     await second.goto(`${server.url}#/jobs/${id}`);
-    await second.getByRole('heading', { name: 'The visit' }).waitFor();
+    await second.getByRole('heading', { name: 'The visit', exact: true }).waitFor();
     expect(await field(second, FIELDS[1][1]).inputValue()).toBe('');
     await first.close();
     await second.unroute('**/api/jobs/**');
     await expect
       .poll(async () => {
         await second.reload();
-        await second.getByRole('heading', { name: 'The visit' }).waitFor();
+        await second.getByRole('heading', { name: 'The visit', exact: true }).waitFor();
         return field(second, FIELDS[1][1]).inputValue();
       })
       .toBe('Half a sen');
