@@ -1,5 +1,4 @@
 /** The map of engine speed × demand: where pulls were, and which loss of boost they rule out there. */
-
 import { Z95 } from '../spread.ts';
 import type { Excluded } from '../types.ts';
 import type { Region } from './regions.ts';

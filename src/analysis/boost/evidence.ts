@@ -1,5 +1,4 @@
 /** What the pulls of one region say together, and the decisions by a rule stated beforehand. */
-
 import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import { AIR_RUN_SD, airExcess, airIsLost } from './air.ts';
 import { type GoodRange, goodRange, STEP_RPM } from './cells.ts';

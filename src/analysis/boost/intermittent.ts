@@ -1,5 +1,4 @@
 /** Whether boost comes and goes: pulls as a mixture of those that held and those that brought nothing. */
-
 import { Z_BOTH } from '../spread.ts';
 import type { Witness } from './witness.ts';
 
