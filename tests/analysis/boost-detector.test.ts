@@ -165,6 +165,14 @@ describe('the view', () => {
 describe('a pull without boost', () => {
   const dead = { pulls: [{ ...PULL, s: 8, boost: () => 1 }] };
   it('is spoken of before it ends, two seconds after it began at the soonest', () => {
+    // While it is driven the sentence of state does not say that none was.
+    const state = (s: number) => upTo(s, dead).view.sentence.id;
+    for (const s of [0.5, 2, 2.5, 3, 4]) {
+      const { said: all, view } = upTo(s, dead);
+      if (view.last === null)
+        expect(view.sentence.id).toBe(all.length > 0 ? 'boost.view.missing-now' : 'boost.view.no-pull');
+    }
+    expect([0.5, 4].map(state)).toEqual(['boost.view.no-pull', 'boost.view.missing-now']);
     const said = (s: number) => upTo(s, dead).said.length > 0;
     expect(said(2)).toBe(false);
     expect(said(7)).toBe(true);

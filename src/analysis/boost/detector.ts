@@ -229,12 +229,16 @@ export class BoostDetector implements Detector {
       last: this.#last,
       engagements: { held, missed },
       map: this.#map(),
-      sentence:
-        this.#last?.text ??
-        say(
-          this.#profile.induction === 'naturally aspirated' ? 'boost.view.no-charger' : 'boost.view.no-pull',
-        ),
+      sentence: this.#sentence(open?.[0]?.tUs ?? null),
     };
+  }
+
+  /** @param openUs when the pull that is being driven began; null without */
+  #sentence(openUs: number | null): Says {
+    if (openUs !== null && openUs === this.#lookedAheadAtUs) return say('boost.view.missing-now');
+    if (this.#last !== null) return this.#last.text;
+    const noCharger = this.#profile.induction === 'naturally aspirated';
+    return say(noCharger ? 'boost.view.no-charger' : 'boost.view.no-pull');
   }
 
   get #baro(): Baro {

@@ -157,6 +157,8 @@ export interface BoostSays {
   'boost.spoken.check': { points: Says };
   'boost.view.no-charger': None;
   'boost.view.no-pull': None;
+  /** Of a pull that is still being driven. */
+  'boost.view.missing-now': None;
   /** `kind`: engagement or pull. */
   'boost.last.missed': { kind: string; boostKpa: number };
   'boost.last.held': { kind: string };

@@ -119,6 +119,7 @@ export const boost = {
   'boost.spoken.check': 'Prüfen: {$points :says}.',
   'boost.view.no-charger': 'Dieser Motor hat keinen Lader.',
   'boost.view.no-pull': 'Noch keine Volllastbeschleunigung.',
+  'boost.view.missing-now': 'Kein Ladedruck bei dieser Volllastbeschleunigung.',
   'boost.last.missed':
     '.input {$kind :string}\n.match $kind\nengagement {{Letztes Zuschalten ohne Ladedruck: {$boostKpa :pressure}.}}\n* {{Letzte Volllastbeschleunigung ohne Ladedruck: {$boostKpa :pressure}.}}',
   'boost.last.held':

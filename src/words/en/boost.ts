@@ -110,6 +110,7 @@ export const boost = {
   'boost.spoken.check': 'Check: {$points :says}.',
   'boost.view.no-charger': 'No charger on this engine.',
   'boost.view.no-pull': 'No pull yet.',
+  'boost.view.missing-now': 'No boost in this pull.',
   'boost.last.missed':
     '.input {$kind :string}\n.match $kind\nengagement {{Last engagement missed: {$boostKpa :pressure}.}}\n* {{Last pull missed: {$boostKpa :pressure}.}}',
   'boost.last.held':
