@@ -1,7 +1,7 @@
 /** Is this message an answer to that request? Late answers to earlier requests must never pass for the present one. */
 
 import type { Discard, EcuMessage } from './adapter.ts';
-import type { Reading } from './frames.ts';
+import type { JoinedFrames } from './frames.ts';
 
 /** Where in a request the ids stand that its answer echoes first. From memory of SAE J1979 and ISO 14229-1. */
 const ECHOED: Readonly<Record<number, Echo>> = {
@@ -36,7 +36,7 @@ export function answersTo(request: Uint8Array, message: Uint8Array): boolean {
 /** Keeps the answers to this request from the control unit asked. */
 export function onlyAnswers(
   request: { readonly payload: Uint8Array; readonly ecu: string | null },
-  reading: Reading,
+  reading: JoinedFrames,
 ): { messages: EcuMessage[]; discards: Discard[] } {
   const messages: EcuMessage[] = [];
   const discards = [...reading.discards];

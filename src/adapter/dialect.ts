@@ -4,7 +4,7 @@
  */
 import type { Clock } from '../core/clock.ts';
 import type { AdapterDriver, Dialect } from './adapter.ts';
-import type { Reading } from './frames.ts';
+import type { JoinedFrames } from './frames.ts';
 import type { Received } from './received.ts';
 
 export interface DialectEntry {
@@ -16,7 +16,7 @@ export interface DialectEntry {
   readonly quickToFind: boolean;
   readonly driver: (clock: Clock) => AdapterDriver;
   /** Bytes received for one request → messages and discards, whoever they answer. Pure, never throws. */
-  readonly read: (dialect: Dialect, sent: Uint8Array, rx: Received) => Reading;
+  readonly read: (dialect: Dialect, sent: Uint8Array, rx: Received) => JoinedFrames;
   /** The gate's own view of the line, one for each connection. It shares nothing with the driver. */
   readonly watch: (may: Permission) => LineWatch;
 }

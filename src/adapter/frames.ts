@@ -2,7 +2,7 @@
 import { Reassembler } from '../isotp/reassembler.ts';
 import type { Discard, EcuMessage } from './adapter.ts';
 
-export interface CanFrame {
+export interface ReceivedFrame {
   /** Response address, upper-case hex. */
   readonly id: string;
   /** Up to eight bytes, ISO-TP bytes included. */
@@ -12,7 +12,7 @@ export interface CanFrame {
   readonly line: { readonly raw: Uint8Array };
 }
 
-export interface Reading {
+export interface JoinedFrames {
   readonly messages: EcuMessage[];
   readonly discards: Discard[];
 }
@@ -22,12 +22,12 @@ export interface Reading {
  * half a message is no evidence.
  * @param padded frames of fewer than eight bytes are damaged (see Dialect)
  */
-export function joinFrames(frames: readonly CanFrame[], padded: boolean): Reading {
+export function joinFrames(frames: readonly ReceivedFrame[], padded: boolean): JoinedFrames {
   const messages: EcuMessage[] = [];
   const discards: Discard[] = [];
   const reassembler = new Reassembler(NO_FLOW);
-  const unfinished = new Map<string, CanFrame[]>();
-  const drop = (f: CanFrame, why: string) => discards.push({ tUs: f.tUs, bytes: f.line.raw, why });
+  const unfinished = new Map<string, ReceivedFrame[]>();
+  const drop = (f: ReceivedFrame, why: string) => discards.push({ tUs: f.tUs, bytes: f.line.raw, why });
   const abandon = (id: string, why: string) => {
     for (const f of unfinished.get(id) ?? []) drop(f, why);
     unfinished.delete(id);
@@ -61,13 +61,13 @@ export function joinFrames(frames: readonly CanFrame[], padded: boolean): Readin
 
 /** What has long been received asks for nothing more. */
 const NO_FLOW = { flow: false } as const;
-const NO_FRAMES: readonly CanFrame[] = [];
+const NO_FRAMES: readonly ReceivedFrame[] = [];
 
 /**
  * ISO 15765-4 (from memory) pads every frame to eight bytes; some adapters print only the bytes that count.
  * Anything else means that bytes were lost on the way to us, and shifted bytes look like values.
  */
-function lostBytes(data: Uint8Array, before: readonly CanFrame[]): string | null {
+function lostBytes(data: Uint8Array, before: readonly ReceivedFrame[]): string | null {
   if (data.length === 8) return null;
   if (data.length < 2 || data.length > 8) return `frame of ${data.length} bytes`;
   const [pci = 0] = data;

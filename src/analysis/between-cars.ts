@@ -40,7 +40,7 @@ export interface OfKind extends Another {
 }
 
 /** What one car gave at one cell, and the variance of it for the few pulls or drives that it rests on, share². */
-export interface Given {
+export interface CarGives {
   readonly car: number;
   readonly cell: number;
   readonly value: number;
@@ -51,7 +51,7 @@ export interface Given {
 const ROUNDS = 4;
 
 /** By cell, of what repeats alike. Levels and shape by turns. */
-export function learnBetween(given: readonly Given[], differ: Differ): Map<number, OfKind> {
+export function learnBetween(given: readonly CarGives[], differ: Differ): Map<number, OfKind> {
   const byCell = grouped(given, (g) => g.cell);
   const byCar = grouped(given, (g) => g.car);
   const level = new Map([...byCar.keys()].map((car) => [car, 0]));
@@ -91,7 +91,7 @@ export function learnBetween(given: readonly Given[], differ: Differ): Map<numbe
 type Shape = Map<number, { readonly value: number; readonly n: number }>;
 
 /** How far a car lies from the shape in the mean, each cell weighed by the pulls behind it. */
-function levelOf(list: readonly Given[], shape: Shape): number {
+function levelOf(list: readonly CarGives[], shape: Shape): number {
   let [w, wx] = [0, 0];
   for (const g of list) {
     w += 1 / g.variance;
@@ -100,8 +100,8 @@ function levelOf(list: readonly Given[], shape: Shape): number {
   return wx / w;
 }
 
-function grouped(given: readonly Given[], key: (g: Given) => number): Map<number, Given[]> {
-  const out = new Map<number, Given[]>();
+function grouped(given: readonly CarGives[], key: (g: CarGives) => number): Map<number, CarGives[]> {
+  const out = new Map<number, CarGives[]>();
   for (const g of given) {
     const list = out.get(key(g));
     if (list) list.push(g);

@@ -13,16 +13,16 @@ const NO_CHARGE_S = 600;
 /** So much running shows a charge (common practice, no source). */
 const CHARGED_S = 300;
 /** Slower the engine is being cranked (common practice, no source). */
-const RUNNING_RPM = 500;
+const CHARGES_RPM = 500;
 /** Readings further apart say nothing of between (common practice, no source). */
-const HOLE_S = 30;
+const CHARGING_HOLE_S = 30;
 /** What tables and meters resolve (common practice, no source); PID 42 itself has 0.001 V (SAE J1979, from memory). */
 const STEP_V = 0.1;
 /**
  * The interval leaves out a fortieth of the running time on either side: 95 %, as everywhere. A convention; no
  * source.
  */
-const SHARE = 0.95;
+const CHARGING_SHARE = 0.95;
 const NONE: readonly Spoken[] = [];
 
 /** Running time by voltage, to a hundredth of a volt. */
@@ -69,12 +69,12 @@ export class ChargingDetector implements Detector {
 
   step(s: CleanSample): readonly Spoken[] {
     if (s.flag !== null) return NONE;
-    if (s.signal === 'rpm') this.#running = s.value > RUNNING_RPM;
+    if (s.signal === 'rpm') this.#running = s.value > CHARGES_RPM;
     if (s.signal !== 'voltage_v') return NONE;
     const tS = s.tUs / 1e6;
     const dtS = tS - this.#lastS;
     this.#lastS = tS;
-    if (!this.#running || !(dtS <= HOLE_S)) {
+    if (!this.#running || !(dtS <= CHARGING_HOLE_S)) {
       this.#flat = null;
       return NONE;
     }
@@ -102,7 +102,7 @@ export class ChargingDetector implements Detector {
 
   #finding(): Finding {
     const run = this.#run;
-    const tail = (1 - SHARE) / 2;
+    const tail = (1 - CHARGING_SHARE) / 2;
     const interval: [number, number] = [run.quantile(tail), run.quantile(1 - tail)];
     const base: Finding = {
       id: 'charging.voltage',
@@ -120,7 +120,7 @@ export class ChargingDetector implements Detector {
         noChargeV: NO_CHARGE_V,
         noChargeS: NO_CHARGE_S,
         chargedS: CHARGED_S,
-        share: SHARE,
+        share: CHARGING_SHARE,
         stepV: STEP_V,
       }),
       signals: ['rpm', 'voltage_v'],
@@ -140,7 +140,7 @@ export class ChargingDetector implements Detector {
         lowV,
         highV,
         middleV: this.#run.quantile(0.5),
-        share: SHARE,
+        share: CHARGING_SHARE,
         bandShare: this.#run.bandS / this.#run.runS,
         fromV: BAND_V[0],
         toV: BAND_V[1],

@@ -11,9 +11,9 @@ import { askedRpm, hasClutch, type Region, regionsOf } from './boost/regions.ts'
 import { LIGHT_ASK, TAUGHT_PULLS } from './boost/report.ts';
 import { LONE_PULL_S } from './boost/scan.ts';
 import { GOOD_FROM_C } from './boost/witness.ts';
-import { ABOVE_C, BACK_C, UNASKED_S } from './coolant/fan.ts';
+import { ABOVE_C, FAN_BACK_C, UNASKED_S } from './coolant/fan.ts';
 import { NEED_ASKED_S, NEED_MOVING_S, NEED_SETTLED_S } from './coolant/findings.ts';
-import { MOVING_KMH } from './coolant/settled.ts';
+import { WIND_KMH } from './coolant/settled.ts';
 import { COLD_C, TO_C } from './coolant/warm-up-meter.ts';
 import { say } from './leg-says.ts';
 
@@ -30,7 +30,7 @@ export const DRIVEN_KMH = 40;
 /** So soon after driving an idle is an idle after load (common practice, no source). */
 export const AFTER_LOAD_S = 300;
 /** A stop of this length soaks heat into the coolant (common practice, no source). */
-export const SOAK_S = 60;
+export const HOT_STOP_S = 60;
 /** How much of a leg counts, s (common practice, no source). */
 const IDLE_AFTER_S = 90;
 const RESTART_S = 60;
@@ -79,7 +79,7 @@ const STANDING: readonly LegSpec[] = [
     title: say('leg.hot-idle'),
     why: say('leg.hot-idle.why'),
     how: say('leg.hot-idle.how'),
-    counts: say('leg.hot-idle.counts', { aboveC: ABOVE_C, backC: BACK_C, unaskedS: UNASKED_S }),
+    counts: say('leg.hot-idle.counts', { aboveC: ABOVE_C, backC: FAN_BACK_C, unaskedS: UNASKED_S }),
     by: 'coolant.fan',
   },
   {
@@ -103,11 +103,11 @@ const LOAD: LegSpec = {
   kind: 'moving',
   title: say('leg.steady-load'),
   why: say('leg.steady-load.why'),
-  how: say('leg.steady-load.how', { kmh: MOVING_KMH }),
+  how: say('leg.steady-load.how', { kmh: WIND_KMH }),
   counts: say('leg.steady-load.counts', {
     enoughS: NEED_SETTLED_S,
     movingS: NEED_MOVING_S,
-    kmh: MOVING_KMH,
+    kmh: WIND_KMH,
     askedS: NEED_ASKED_S,
   }),
   by: 'coolant.climb',
@@ -128,8 +128,8 @@ const AFTER: readonly LegSpec[] = [
     kind: 'standing',
     title: say('leg.hot-restart'),
     why: say('leg.hot-restart.why'),
-    how: say('leg.hot-restart.how', { stopS: SOAK_S }),
-    counts: say('leg.hot-restart.counts', { enoughS: RESTART_S, stopS: SOAK_S }),
+    how: say('leg.hot-restart.how', { stopS: HOT_STOP_S }),
+    counts: say('leg.hot-restart.counts', { enoughS: RESTART_S, stopS: HOT_STOP_S }),
     by: RESTART_S,
     optional: true,
   },

@@ -12,19 +12,18 @@ import {
   DRIVEN_KMH,
   HEATER_IDLE_S,
   HEATER_RAISED_S,
+  HOT_STOP_S,
   type LegSpec,
   legsOf,
   RAISED_IDLE_RPM,
   RAISED_RPM,
-  SOAK_S,
   WARMED_UP_C,
 } from './leg-table.ts';
+import { SILENT_S } from './link-gaps.ts';
 import type { Ask, CleanSample, Leg } from './types.ts';
 
 /** A reading older than this is not of the present (common practice, no source). */
-const STALE_S = 10;
-/** Time beyond a silence this long was not seen (as in link-gaps). Chosen by hand, not measured. */
-const HOLE_S = 5;
+const LEG_STALE_S = 10;
 /** A coolant reading holds so long for a pull (as in the points of boost). */
 const ECT_HOLDS_S = 60;
 /** Shorter halts (a junction) do not change what is named next (common practice, no source). */
@@ -32,7 +31,7 @@ const HALT_S = 8;
 /** So much driving makes an idle an idle after load, and the noise worth asking for (common practice, no source). */
 const DRIVEN_S = 120;
 /** Faster the engine runs by itself (common practice, no source). */
-const RUNNING_RPM = 400;
+const RUNS_RPM = 400;
 /** Slower is idle (common practice, no source). */
 const IDLE_BELOW_RPM = 1300;
 /** Faster than this the car moves (common practice, no source). */
@@ -113,7 +112,7 @@ export class LegTracker {
     }
     const dtS = Number.isNaN(this.#lastS) ? 0 : tS - this.#lastS;
     this.#lastS = tS;
-    if (dtS > 0 && dtS <= HOLE_S) this.#pass(tS, dtS);
+    if (dtS > 0 && dtS <= SILENT_S) this.#pass(tS, dtS);
   }
 
   /** What a person has answered so far, all of it; taken back answers are left out. */
@@ -232,9 +231,9 @@ export class LegTracker {
     const ect = this.#fresh('ect_c');
     const warm = ect !== null && ect >= WARMED_UP_C;
     const from = tS - dtS;
-    if (rpm !== null && rpm > RUNNING_RPM) this.#ranOnce = true;
+    if (rpm !== null && rpm > RUNS_RPM) this.#ranOnce = true;
     if (rpm === null || speed === null) return;
-    const running = rpm > RUNNING_RPM;
+    const running = rpm > RUNS_RPM;
     if (running && speed >= MOVES_KMH) this.#movedAtS = tS;
     if (running && speed >= DRIVEN_KMH) this.#movedS += dtS;
     this.#standing(running && speed === 0 && warm, rpm, dtS, from, tS);
@@ -265,7 +264,7 @@ export class LegTracker {
   #hotRestart(running: boolean, warm: boolean, dtS: number, fromS: number, tS: number): void {
     if (!running) {
       this.#stoppedHotS = warm ? this.#stoppedHotS + dtS : 0;
-      if (this.#stoppedHotS >= SOAK_S) this.#restartArmed = true;
+      if (this.#stoppedHotS >= HOT_STOP_S) this.#restartArmed = true;
       this.#restarted = false;
       return;
     }
@@ -284,6 +283,6 @@ export class LegTracker {
 
   #fresh(signal: string): number | null {
     const held = this.#latest.get(signal);
-    return held && this.#lastS - held.tS <= STALE_S ? held.value : null;
+    return held && this.#lastS - held.tS <= LEG_STALE_S ? held.value : null;
   }
 }

@@ -4,12 +4,12 @@ import { say } from './says.ts';
 import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
 /** Silence of every signal longer than this is a hole (common practice, no source; docs/analysis.md). */
-const HOLE_S = 5;
+export const SILENT_S = 5;
 /** So much may be lost and the run still shows the drive: whichever is more (common practice, no source). */
-const MOST_S = 60;
+const MOST_SILENT_S = 60;
 const MOST_SHARE = 0.05;
 /** Holes told one by one. A bound, chosen by hand. */
-const LISTED = 20;
+const LISTED_HOLES = 20;
 const NONE: readonly Spoken[] = [];
 
 export class LinkGaps implements Detector {
@@ -23,10 +23,10 @@ export class LinkGaps implements Detector {
     const tS = s.tUs / 1e6;
     if (Number.isNaN(this.#firstS)) this.#firstS = tS;
     const silentS = tS - this.#lastS;
-    if (silentS > HOLE_S) {
+    if (silentS > SILENT_S) {
       this.#lostS += silentS;
       this.#holes++;
-      if (this.#evidence.length < LISTED)
+      if (this.#evidence.length < LISTED_HOLES)
         this.#evidence.push({
           fromS: this.#lastS,
           toS: tS,
@@ -40,7 +40,7 @@ export class LinkGaps implements Detector {
   finish(): readonly Finding[] {
     const any = !Number.isNaN(this.#firstS);
     const spanS = any ? this.#lastS - this.#firstS : 0;
-    const most = tenth(Math.max(MOST_S, spanS * MOST_SHARE));
+    const most = tenth(Math.max(MOST_SILENT_S, spanS * MOST_SHARE));
     const lost = tenth(this.#lostS);
     const good = any && lost <= most;
     return [
@@ -60,7 +60,7 @@ export class LinkGaps implements Detector {
           : any
             ? say('link.need.again', { lostS: lost, holes: this.#holes })
             : say('link.need.nothing'),
-        rule: say('link.rule', { holeS: HOLE_S, mostS: MOST_S, share: MOST_SHARE }),
+        rule: say('link.rule', { holeS: SILENT_S, mostS: MOST_SILENT_S, share: MOST_SHARE }),
         signals: [],
       },
     ];

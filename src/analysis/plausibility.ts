@@ -14,7 +14,7 @@ const RATE_FLOOR_S = 1;
 const NEW_LEVEL_S = 10;
 const NEW_LEVEL_SAMPLES = 3;
 /** After a hole longer than this nothing is known about how the value moved. Chosen by hand, not measured. */
-const HOLE_S = 5;
+const STILL_HOLE_S = 5;
 
 /**
  * A signal that stays bit-identical while what drives it moves is stuck. All `moves` must have happened since
@@ -159,7 +159,7 @@ export class Plausibility {
         while (k < this.#held.length && !isNext(this.#held[k]!, first)) k++;
         const next = this.#held[k];
         const waitedUs = (this.#held.at(-1)?.tUs ?? first.tUs) - first.tUs;
-        if (!next && !all && waitedUs <= NEIGHBOURS_S * 1e6 && k < MOST_HELD) {
+        if (!next && !all && waitedUs <= NEIGHBOURS_S * 1e6 && k < MOST_HELD_BACK) {
           this.#looked = k;
           return out;
         }
@@ -212,7 +212,7 @@ export class Plausibility {
         this.#rpm === 0 ||
         ((w.signal === 'speed_kmh' || w.signal === 'rpm') && value === 0) ||
         (w.signal === 'rpm' && coarse);
-      if (value !== w.value || tS - w.lastS > HOLE_S || idle) {
+      if (value !== w.value || tS - w.lastS > STILL_HOLE_S || idle) {
         w.value = value;
         w.sinceS = tS;
         w.seen = 0;
@@ -276,7 +276,7 @@ export class Plausibility {
 }
 
 /** Ten times what any link brings in that time. */
-const MOST_HELD = 10_000;
+const MOST_HELD_BACK = 10_000;
 
 interface Ordered {
   readonly sample: Sample;

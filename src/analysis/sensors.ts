@@ -15,9 +15,9 @@ const SURE_STRETCHES: Readonly<Record<Judged, number>> = { 'end stop': 60, range
 /** Fewer flagged readings than this are noise of the link and no finding (common practice, no source). */
 const WORTH_TELLING = 3;
 /** Two flagged readings further apart belong to two stretches (common practice, no source). */
-const STRETCH_S = 5;
+const SAME_STRETCH_S = 5;
 /** Stretches told one by one. */
-const LISTED = 10;
+const LISTED_STRETCHES = 10;
 /** What is read so soon is of before the engine warmed anything (common practice, no source). */
 const KEY_ON_S = 60;
 /** After a long stand engine, intake and outside air agree (common practice, no source). */
@@ -105,7 +105,7 @@ export class SensorDetector implements Detector {
       this.#stillS = 0;
       return false;
     }
-    if (this.#speed < DRIVES_KMH || dtS > 2 * STRETCH_S) return false;
+    if (this.#speed < DRIVES_KMH || dtS > 2 * SAME_STRETCH_S) return false;
     const before = this.#stillS;
     this.#stillS += dtS;
     return before < NEVER_MOVES_S && this.#stillS >= NEVER_MOVES_S;
@@ -163,7 +163,7 @@ export class SensorDetector implements Detector {
 
   #flag(t: Tally, flag: Judged, tS: number): void {
     t.flagged++;
-    if (t.kind === flag && tS - t.toS <= STRETCH_S) {
+    if (t.kind === flag && tS - t.toS <= SAME_STRETCH_S) {
       t.inStretch++;
       t.toS = tS;
       return;
@@ -206,7 +206,7 @@ function isSure(t: Tally, flag: Flag): flag is Judged {
 
 /** Puts the stretch that ended on the list. */
 function keep(t: Tally): void {
-  if (t.kind !== null && t.evidence.length < LISTED) t.evidence.push(stretch(t, t.kind));
+  if (t.kind !== null && t.evidence.length < LISTED_STRETCHES) t.evidence.push(stretch(t, t.kind));
 }
 
 function stretch(t: Tally, kind: Judged): Evidence {
@@ -219,7 +219,7 @@ function stretch(t: Tally, kind: Judged): Evidence {
 
 function finding(signal: string, t: Tally): Finding {
   const evidence = [...t.evidence];
-  if (t.kind !== null && evidence.length < LISTED) evidence.push(stretch(t, t.kind));
+  if (t.kind !== null && evidence.length < LISTED_STRETCHES) evidence.push(stretch(t, t.kind));
   const base = plain(signal, t, [signal]);
   const share = hundredth((100 * t.flagged) / t.total);
   const filled: Finding = {

@@ -6,6 +6,8 @@ import { median } from 'simple-statistics';
  * Normal distribution, by definition.
  */
 export const Z95 = 1.645;
+/** Two-sided share of the interval of `Z95` standard errors either way. By definition of `Z95`. */
+export const CONFIDENCE = 0.9;
 /**
  * A shortfall must also be this many standard errors away from none: it pays for the looking at all windows at once
  * chosen on 45 open diesel trips together (docs/analysis.md).
@@ -15,8 +17,8 @@ export const Z_FAULT = 3.5;
 export const Z_BOTH = 1.96;
 
 /** P. J. Huber, *Robust Statistics* (1981), section 6.4, "Proposal 2": beyond so many standard deviations a value counts no more. */
-const K = 1.5;
-/** E ψ(z)² of a normal deviate at that K (closed form, from memory; checked by drawing). */
+const HUBER_K = 1.5;
+/** E ψ(z)² of a normal deviate at that HUBER_K (closed form, from memory; checked by drawing). */
 const BETA = 0.77846;
 const MOST_ROUNDS = 50;
 const CLOSE = 1e-6;
@@ -31,7 +33,7 @@ export function robust(values: readonly number[]): { readonly mean: number; read
   if (sd === 0 || n < 2) return { mean, sd: 0 };
   for (let round = 0; round < MOST_ROUNDS; round++) {
     const was = { mean, sd };
-    const clipped = (x: number): number => Math.max(-K, Math.min(K, (x - mean) / sd));
+    const clipped = (x: number): number => Math.max(-HUBER_K, Math.min(HUBER_K, (x - mean) / sd));
     const weights = values.map((x) => (x === mean ? 1 : (clipped(x) * sd) / (x - mean)));
     const total = weights.reduce((a, w) => a + w, 0);
     mean = values.reduce((a, x, i) => a + weights[i]! * x, 0) / total;

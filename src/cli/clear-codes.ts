@@ -61,7 +61,7 @@ export function clearCodesCommand(): Command {
     });
 }
 
-export interface Surroundings {
+export interface ClearSurroundings {
   readonly library: string;
   readonly clock: Clock;
   /** What the person types in answer to the question; empty when nobody is there. */
@@ -76,7 +76,7 @@ export interface Surroundings {
  */
 export async function clearCodes(
   session: VehicleSession,
-  around: Surroundings,
+  around: ClearSurroundings,
 ): Promise<{ readonly before: string; readonly after: string }> {
   const { tell, show } = around;
   const snapshotNow = () =>
@@ -122,7 +122,11 @@ export async function clearCodes(
   return { before, after };
 }
 
-async function save(snapshot: Snapshot, what: string, { library, clock }: Surroundings): Promise<string> {
+async function save(
+  snapshot: Snapshot,
+  what: string,
+  { library, clock }: ClearSurroundings,
+): Promise<string> {
   const folder = join(library, 'snapshots');
   await refuseReadOnly(library);
   try {

@@ -1,7 +1,7 @@
 /** What `handback judge` does with its recordings: in the program's own thread, or in several side by side. */
-import { beside, type Outcome, sideBySide } from '../run/threads.ts';
+import { beside, sideBySide, type ThreadOutcome } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
-import type { Asked, JudgedOne, JudgeOne, JudgeTask } from './judge-one.ts';
+import type { JudgeAsked, JudgedOne, JudgeOne, JudgeTask } from './judge-one.ts';
 import { digestOf } from './judged-apart.ts';
 
 /**
@@ -11,11 +11,11 @@ import { digestOf } from './judged-apart.ts';
  */
 export async function* judgeMany(
   paths: readonly string[],
-  asked: Asked,
+  asked: JudgeAsked,
   here: JudgeOne,
   most: number,
   during: During,
-): AsyncGenerator<{ readonly path: string; readonly outcome: Outcome<JudgedOne> }> {
+): AsyncGenerator<{ readonly path: string; readonly outcome: ThreadOutcome<JudgedOne> }> {
   const tasks = paths.map((path): JudgeTask => ({ asked, path, content: null }));
   const rounds =
     asked.out !== null && most > 1

@@ -17,7 +17,7 @@ import type { Io } from './io.ts';
 import { digestOf, JudgedApart, type Placed } from './judged-apart.ts';
 
 /** The same for every recording of a call. */
-export interface Asked {
+export interface JudgeAsked {
   /** Instead of what the recordings bring. */
   readonly profile: Profile | null;
   readonly stated: Stated;
@@ -28,7 +28,7 @@ export interface Asked {
   readonly out: { readonly folder: string; readonly share: Share; readonly given: unknown } | null;
 }
 
-export interface Part {
+export interface PartSaid {
   readonly number: number;
   readonly of: number;
   readonly startsAtS: number;
@@ -39,7 +39,7 @@ export interface JudgedOne {
   /** What was said of the drives that teach, once for each profile. */
   readonly taught: { readonly by: string; readonly said: readonly (string | Says)[] } | null;
   /** Of each part; none where they went into a file. */
-  readonly judged: readonly { readonly judgement: Judgement; readonly part: Part | null }[];
+  readonly judged: readonly { readonly judgement: Judgement; readonly part: PartSaid | null }[];
   readonly faulty: boolean;
   /** Null where they are printed. */
   readonly placed: Placed | null;
@@ -49,25 +49,25 @@ const NO_PROFILE: Profile = {};
 const opened = OpenedRuns.beside();
 
 /** What is kept of a run judged by itself; null where it is to be judged, or is asked for otherwise. */
-async function keptOf(path: string, { profile, baseline, kind }: Asked) {
+async function keptOf(path: string, { profile, baseline, kind }: JudgeAsked) {
   if (profile !== null || baseline.length > 0 || kind.length > 0) return null;
   const entry = await opened.entryAt(path);
   return entry && opened.judgedAlone(entry);
 }
 
 /** Whether a run's answer is there without reading its capture. */
-export async function isKept(path: string, asked: Asked): Promise<boolean> {
+export async function isKept(path: string, asked: JudgeAsked): Promise<boolean> {
   return (await keptOf(path, asked)) !== null;
 }
 
 export class JudgeOne {
-  readonly #asked: Asked;
+  readonly #asked: JudgeAsked;
   readonly #io: Pick<Io, 'progress' | 'progressDone' | 'during'>;
   readonly #apart: JudgedApart | null;
   readonly #taught = new Map<string, { baseline: Baseline | null; said: (string | Says)[] }>();
 
   /** @param io shows how far learning is */
-  constructor(asked: Asked, io: Pick<Io, 'progress' | 'progressDone' | 'during'>) {
+  constructor(asked: JudgeAsked, io: Pick<Io, 'progress' | 'progressDone' | 'during'>) {
     this.#asked = asked;
     this.#io = io;
     this.#apart = asked.out && new JudgedApart(asked.out.folder, asked.out.share, asked.out.given);
@@ -135,7 +135,7 @@ export function jsonOf({ judgement, part }: JudgedOne['judged'][number]): object
 }
 
 export interface JudgeTask {
-  readonly asked: Asked;
+  readonly asked: JudgeAsked;
   readonly path: string;
   /** Null: to be found out where it is needed. */
   readonly content: string | null;

@@ -20,7 +20,7 @@ import {
 } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
 import { judgeMany } from './judge-many.ts';
-import { type Asked, isKept, JudgeOne, jsonOf } from './judge-one.ts';
+import { isKept, type JudgeAsked, JudgeOne, jsonOf } from './judge-one.ts';
 import { digestOf, MOST_SHARES, type Placed, recordingsIn } from './judged-apart.ts';
 
 interface Options extends TableOptions {
@@ -56,7 +56,7 @@ export function judgeCommand(): Command {
 async function judge(named: readonly string[], options: Options, io: Io): Promise<number> {
   const given = options.profile === undefined ? null : await readProfile(options.profile);
   const stated = unitsOf(options);
-  const asked: Asked = {
+  const asked: JudgeAsked = {
     profile: given,
     stated,
     table: tableOf(options),
@@ -106,7 +106,7 @@ async function judge(named: readonly string[], options: Options, io: Io): Promis
 }
 
 /** Null where the judgements are printed. @throws HandbackError input.usage, input.file */
-async function outOf(options: Options, profile: unknown, stated: unknown): Promise<Asked['out']> {
+async function outOf(options: Options, profile: unknown, stated: unknown): Promise<JudgeAsked['out']> {
   if (options.out === undefined) {
     if (options.share === undefined) return null;
     throw new HandbackError('input.usage', saying('error.share-out'));

@@ -3,22 +3,22 @@ import { type Region, type RegionKey, regionsOf } from '../analysis/boost/region
 import type { Profile } from '../core/profile.ts';
 import { listed, type Says } from '../core/says.ts';
 import {
+  type ComparedPoint,
   type Contrast,
   contrastOf,
   type Interval,
   intervalOf,
-  type Observation,
   pairedContrast,
 } from './contrast.ts';
 import { needsOf } from './needs.ts';
 import {
+  BIN_RPM,
   type BoostRun,
   type CellValue,
   cellValues,
   DEMAND_BINS,
   type Matching,
   observationsOf,
-  RPM_STEP,
 } from './points.ts';
 import { say } from './says.ts';
 import type {
@@ -32,7 +32,7 @@ import type {
   SameRoadEffect,
   Side,
 } from './types.ts';
-import { CONFIDENCE, effectVerdict, holmVerdicts } from './verdict.ts';
+import { CHANGE_CONFIDENCE, effectVerdict, holmVerdicts } from './verdict.ts';
 
 /**
  * Spread of healthy pressure between days as a share of it, after correction: KIT, 14 trips, 0.6 to 1.0 % by pairs
@@ -98,7 +98,7 @@ export function compareBoost(
     const inside = (v: CellValue): boolean => within(v, rpm);
     const { observations, contrast, acrossGears, extra, intervalAt } = part(inside);
     if (acrossGears && contrast !== null) otherGears.push(name);
-    const interval = intervalAt(CONFIDENCE);
+    const interval = intervalAt(CHANGE_CONFIDENCE);
     const effect = contrast === null ? null : effectOf(contrast, interval);
     const verdict = effect?.interval == null ? 'not shown' : effectVerdict(...effect.interval, marginPct);
     return {
@@ -138,7 +138,7 @@ export function compareBoost(
 }
 
 interface Part {
-  readonly observations: readonly Observation[];
+  readonly observations: readonly ComparedPoint[];
   readonly contrast: Contrast | null;
   readonly acrossGears: boolean;
   readonly extra: Extra;
@@ -177,7 +177,7 @@ function sameRoadEffect(values: readonly CellValue[], onRoad: Part): SameRoadEff
       ? pairedContrast(observationsOf(values, { acrossGears, onRoad: false }), (o) => stretches.get(o.pull)!)
       : null;
   const { difference, before, after } = pairs ?? within;
-  const interval = intervalOf(pairs ?? within, extra, CONFIDENCE);
+  const interval = intervalOf(pairs ?? within, extra, CHANGE_CONFIDENCE);
   return {
     before: before.pulls,
     after: after.pulls,
@@ -203,7 +203,7 @@ function powerEffect(
     mean(gradeErrors.flatMap((v) => (v.role === role ? [v.value] : []))) ** 2 /
     runs.filter((r) => r.role === role).length;
   const extra: Extra = [[gradeVariance('before') + gradeVariance('after'), DAY_DF]];
-  const interval = intervalOf(contrast, extra, CONFIDENCE);
+  const interval = intervalOf(contrast, extra, CHANGE_CONFIDENCE);
   return {
     before: { pulls: before.pulls, wkg: before.mean },
     after: { pulls: after.pulls, wkg: after.mean },
@@ -268,7 +268,7 @@ function nameOf(profile: Profile, r: Region): Says {
 
 /** A cell belongs to the region that holds its middle. */
 function within(v: CellValue, [from, to]: readonly [number, number]): boolean {
-  const middle = (v.rpmBin + 0.5) * RPM_STEP;
+  const middle = (v.rpmBin + 0.5) * BIN_RPM;
   return middle >= from && middle < to;
 }
 
@@ -289,10 +289,10 @@ function pointsOf(values: readonly CellValue[], part: PartOf, marginPct: number)
     marginPct,
   );
   return cells.map(({ rpmBin, demandBin, observations, contrast, intervalAt }, i) => {
-    const effect = contrast === null ? null : effectOf(contrast, intervalAt(CONFIDENCE));
+    const effect = contrast === null ? null : effectOf(contrast, intervalAt(CHANGE_CONFIDENCE));
     const [low, high] = DEMAND_BINS[demandBin]!;
     return {
-      rpm: [rpmBin * RPM_STEP, (rpmBin + 1) * RPM_STEP],
+      rpm: [rpmBin * BIN_RPM, (rpmBin + 1) * BIN_RPM],
       demandPct: [low, Math.min(100, high)],
       signal: 'map_kpa',
       ...sidesOf(observations, contrast),
@@ -309,10 +309,10 @@ function curveOf(values: readonly CellValue[], part: PartOf): DifferenceCurve | 
   };
   for (const rpmBin of [...new Set(values.map((v) => v.rpmBin))].sort((a, b) => a - b)) {
     const { contrast, intervalAt } = part((v) => v.rpmBin === rpmBin);
-    const interval = intervalAt(CONFIDENCE);
+    const interval = intervalAt(CHANGE_CONFIDENCE);
     if (contrast === null || interval === null) continue;
     const { effectKpa, intervalKpa } = effectOf(contrast, interval);
-    curve.rpm.push((rpmBin + 0.5) * RPM_STEP);
+    curve.rpm.push((rpmBin + 0.5) * BIN_RPM);
     curve.kpa.push(effectKpa);
     curve.lowKpa.push(intervalKpa![0]);
     curve.highKpa.push(intervalKpa![1]);
@@ -335,7 +335,7 @@ function effectOf(c: Contrast, interval: Interval | null) {
 
 /** Pulls counted are those at points that both sides have; a side without a counterpart shows what it has. */
 function sidesOf(
-  observations: readonly Observation[],
+  observations: readonly ComparedPoint[],
   contrast: Contrast | null,
 ): { before: Side; after: Side } {
   const side = (role: 'before' | 'after'): Side => {

@@ -6,7 +6,7 @@
 import tQuantile from '@stdlib/stats-base-dists-t-quantile';
 
 /** One pull's mean at one operating point. */
-export interface Observation {
+export interface ComparedPoint {
   readonly side: 'before' | 'after';
   /** Pulls are counted by this: several observations of one pull are one witness. */
   readonly pull: number;
@@ -39,7 +39,7 @@ export interface SideSum {
 }
 
 /** Null when the sides share no point. */
-export function contrastOf(all: readonly Observation[]): Contrast | null {
+export function contrastOf(all: readonly ComparedPoint[]): Contrast | null {
   const whole = weigh(all);
   if (whole === null) return null;
   const shared = all.filter((o) => whole.weights.has(o.point));
@@ -64,12 +64,12 @@ const LEAST_PAIRS = 3;
  * @param blockOf null: in none
  */
 export function pairedContrast(
-  all: readonly Observation[],
-  blockOf: (o: Observation) => number | null,
+  all: readonly ComparedPoint[],
+  blockOf: (o: ComparedPoint) => number | null,
 ): Contrast | null {
   const inBlocks = all.filter((o) => blockOf(o) !== null);
   const pairs = [...grouped(inBlocks, (o) => `${blockOf(o)} ${o.point}`).values()].flatMap(
-    (own): Observation[] => {
+    (own): ComparedPoint[] => {
       const value = weigh(own);
       const { point } = own[0]!;
       return value === null
@@ -131,7 +131,7 @@ interface Weighed {
 }
 
 /** Points weigh by the harmonic number of pulls. */
-function weigh(all: readonly Observation[]): Weighed | null {
+function weigh(all: readonly ComparedPoint[]): Weighed | null {
   const points = new Map<string, { n: [number, number]; sum: [number, number] }>();
   for (const o of all) {
     let p = points.get(o.point);
@@ -159,7 +159,7 @@ function weigh(all: readonly Observation[]): Weighed | null {
 /** Below this the pulls share too little for their scatter to be told. Chosen by hand, not measured. */
 const LEAST_TRACE = 0.9;
 
-function sideOf(shared: readonly Observation[], side: Observation['side'], whole: Weighed): SideSum {
+function sideOf(shared: readonly ComparedPoint[], side: ComparedPoint['side'], whole: Weighed): SideSum {
   const own = shared.filter((o) => o.side === side);
   const dayOf = new Map(own.map((o) => [o.pull, o.day]));
   const n = dayOf.size;
@@ -195,7 +195,7 @@ function sideOf(shared: readonly Observation[], side: Observation['side'], whole
  */
 function scatterOf(
   pulls: readonly number[],
-  groups: readonly (readonly Observation[])[],
+  groups: readonly (readonly ComparedPoint[])[],
   weights: ReadonlyMap<string, number>,
 ): { variance: number; degreesOfFreedom: number } | null {
   const index = new Map(pulls.map((pull, i) => [pull, i]));
@@ -256,8 +256,8 @@ interface Part {
 /** Pulls that groups join, each pull's part: of others its row of M holds nothing but zeros. */
 function partsOf(
   n: number,
-  groups: readonly (readonly Observation[])[],
-  indexOf: (o: Observation) => number,
+  groups: readonly (readonly ComparedPoint[])[],
+  indexOf: (o: ComparedPoint) => number,
 ): Part[] {
   const above = Int32Array.from({ length: n }, (_, i) => i);
   const top = (i: number): number => {
@@ -277,9 +277,9 @@ function partsOf(
   return parts;
 }
 
-function dayFactor(shared: readonly Observation[], weights: ReadonlyMap<string, number>): number {
+function dayFactor(shared: readonly ComparedPoint[], weights: ReadonlyMap<string, number>): number {
   const counts = new Map<string, number>();
-  const key = (o: Observation): string => `${o.side} ${o.point}`;
+  const key = (o: ComparedPoint): string => `${o.side} ${o.point}`;
   for (const o of shared) counts.set(key(o), (counts.get(key(o)) ?? 0) + 1);
   const shares = new Map<string, number>();
   let total = 0;

@@ -27,7 +27,7 @@ const WARM_FROM_C = 60;
 const THIN_US = 250_000;
 const LEAD_US = 1_000_000;
 const RISE_US = 4_000_000;
-const MAX_PULLS = 400;
+const MAX_COMPARED_PULLS = 400;
 const MAX_TIPS = 200;
 /** Bins of five seconds: a day's drive. A bound, chosen by hand. */
 const MAX_BINS = 17_280;
@@ -192,7 +192,7 @@ export class Gathering {
       points.push({ tUs: p.tUs, rpm: p.rpm, demand: p.lagged, mapKpa: p.map });
     }
     const { fromUs, toUs, ratio, tip } = stretch;
-    if (points.length > 0 && this.#pulls.length < MAX_PULLS)
+    if (points.length > 0 && this.#pulls.length < MAX_COMPARED_PULLS)
       this.#pulls.push({ fromUs, toUs, ratio, points });
     if (!stretch.sudden || tip === null || tip.errS > 0.6 || this.#tips.length >= MAX_TIPS) return;
     const rise = [...lead, ...good]

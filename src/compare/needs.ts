@@ -9,7 +9,7 @@ import type { Role } from './types.ts';
 
 /** Fewer pulls than this tell too little about their own scatter. Chosen by hand, not measured. */
 const LEAST_PULLS = 3;
-const MOST_PULLS = 20;
+const MOST_ASKED_PULLS = 20;
 /**
  * The estimate may move while more is driven: plan for less than the whole distance. Chosen by hand, not measured.
  */
@@ -67,10 +67,11 @@ function plan(w: Wanted, c: Contrast, sdBefore: number, sdAfter: number, how: Sa
         w.extra.reduce((a, [x, d]) => a + x ** 2 / d, 0));
     return studentT(0.975, df) * Math.sqrt(v);
   };
-  for (let n = Math.max(LEAST_PULLS, c.after.pulls + 1); n <= MOST_PULLS; n++)
+  for (let n = Math.max(LEAST_PULLS, c.after.pulls + 1); n <= MOST_ASKED_PULLS; n++)
     if (halfWith(c.before.pulls, n) <= goal) return moreAfter(n - c.after.pulls, how);
-  if (halfWith(MOST_PULLS, MOST_PULLS) > goal) return say('compare.need.hidden', { pulls: LEAST_PULLS, how });
-  for (let n = c.before.pulls + 1; n <= MOST_PULLS; n++)
+  if (halfWith(MOST_ASKED_PULLS, MOST_ASKED_PULLS) > goal)
+    return say('compare.need.hidden', { pulls: LEAST_PULLS, how });
+  for (let n = c.before.pulls + 1; n <= MOST_ASKED_PULLS; n++)
     if (halfWith(n, Math.max(n, c.after.pulls)) <= goal) {
       const pulls = n - c.before.pulls;
       return n > c.after.pulls

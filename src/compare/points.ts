@@ -1,12 +1,12 @@
 /** Pulls of all runs cut into operating points: engine speed × demand × gear, each pull one value at each. */
 
-import type { Observation } from './contrast.ts';
+import type { ComparedPoint } from './contrast.ts';
 import type { Gathered, GatheredPull } from './gather.ts';
 import { stretchesOf } from './same-road.ts';
 import type { Role } from './types.ts';
 
 /** Cells in which pulls are compared, rpm and %. Chosen by hand, not measured. */
-export const RPM_STEP = 250;
+export const BIN_RPM = 250;
 export const DEMAND_BINS: readonly (readonly [number, number])[] = [
   [60, 70],
   [70, 85],
@@ -78,7 +78,7 @@ export function cellValues(runs: readonly BoostRun[], measured: Measured = lnPre
         if (demandBin < 0 || y === null) continue;
         const point = { rpm: q.rpm, demand: q.demand, y };
         points[role].push(point);
-        const rpmBin = Math.floor(q.rpm / RPM_STEP);
+        const rpmBin = Math.floor(q.rpm / BIN_RPM);
         const key = `${rpmBin} ${demandBin}`;
         const cell = cells.get(key) ?? { rpmBin, demandBin, pieces: [] };
         cells.set(key, cell);
@@ -116,7 +116,7 @@ export interface Matching {
   readonly onRoad: boolean;
 }
 
-export function observationsOf(values: readonly CellValue[], by: Matching): Observation[] {
+export function observationsOf(values: readonly CellValue[], by: Matching): ComparedPoint[] {
   const chosen = by.onRoad ? values.filter((v) => v.stretch !== null) : values;
   return chosen.map((v) => ({
     side: v.role,

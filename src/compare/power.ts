@@ -2,7 +2,7 @@
  * What a pull leaves for accelerating and climbing, W a kilogram, where a satellite receiver measures ground speed and
  * height: v · (a + g · sin(slope)). An observation: the car's mass, its load, wind and what rolling and air take are not known.
  */
-import { slopeOf } from '../analysis/road/road-meter.ts';
+import { G, MOST_SCATTER_M, slopeOf, USUAL_ERROR_M } from '../analysis/road/road-meter.ts';
 import type { CleanSample } from '../analysis/types.ts';
 
 /** Acceleration is the slope of the ground speed over this to either side, s: three fixes at one a second. Chosen by hand. */
@@ -10,21 +10,16 @@ const AROUND_S = 1.2;
 const LEAST_FIXES = 3;
 /** Fixes nearer than this add nothing, further apart than this are no run of speeds, s. Chosen by hand, not measured. */
 const EVERY_S = 0.15;
-const HOLE_S = 2.5;
+const FIX_HOLE_S = 2.5;
 /**
  * The grade of a pull is that of its own way, and where it is shorter than this of as much before and after it, m; from
  * fewer heights or with more scatter there is none. Chosen by hand, not measured.
  */
 const LEAST_WAY_M = 200;
 const LEAST_HEIGHTS = 6;
-const MOST_SCATTER_M = 6;
 const HEIGHT_EVERY_M = 10;
-/** Where the receiver states no error of its height, m. Common practice, no source; as the road meter's. */
-const USUAL_ERROR_M = 8;
 /** A day's drive at five fixes a second. A bound, chosen by hand. */
-const MOST = 400_000;
-/** Standard acceleration of gravity, m/s²; ISO 80000-3, by definition. */
-const G = 9.80665;
+const MOST_FIXES = 400_000;
 
 interface Speed {
   readonly tS: number;
@@ -71,13 +66,13 @@ export class RoadPower {
     const [first, last] = [lowest(this.#speeds, fromS), lowest(this.#speeds, toS)];
     const way = this.#speeds.slice(first, last + 1);
     const [from, to] = [way[0], this.#speeds[last]];
-    if (from === undefined || to === undefined || to.tS > toS + HOLE_S) return null;
-    if (way.some((s, i) => i > 0 && s.tS - way[i - 1]!.tS > HOLE_S)) return null;
+    if (from === undefined || to === undefined || to.tS > toS + FIX_HOLE_S) return null;
+    if (way.some((s, i) => i > 0 && s.tS - way[i - 1]!.tS > FIX_HOLE_S)) return null;
     const more = Math.max(0, LEAST_WAY_M - (to.distanceM - from.distanceM)) / 2;
     const own = this.#heights.filter(
       (h) => h.distanceM >= from.distanceM - more && h.distanceM <= to.distanceM + more,
     );
-    if (own.length < LEAST_HEIGHTS || own.some((h, i) => i > 0 && h.tS - own[i - 1]!.tS > 2 * HOLE_S))
+    if (own.length < LEAST_HEIGHTS || own.some((h, i) => i > 0 && h.tS - own[i - 1]!.tS > 2 * FIX_HOLE_S))
       return null;
     const { gradePct, sdPct, scatterM } = slopeOf(own, Math.max(...own.map((h) => h.errorM)));
     return scatterM > MOST_SCATTER_M ? null : { pct: gradePct, sdPct };
@@ -110,15 +105,15 @@ export class RoadPower {
   #speed(tS: number, mps: number): void {
     const last = this.#speeds.at(-1);
     const dtS = last ? tS - last.tS : Number.POSITIVE_INFINITY;
-    if (dtS < EVERY_S || this.#speeds.length >= MOST) return;
+    if (dtS < EVERY_S || this.#speeds.length >= MOST_FIXES) return;
     // Nothing is known of the way across a hole: it is made too long for one pull to reach across.
-    const wayM = !last ? 0 : dtS > HOLE_S ? 10 * LEAST_WAY_M : ((mps + last.mps) / 2) * dtS;
+    const wayM = !last ? 0 : dtS > FIX_HOLE_S ? 10 * LEAST_WAY_M : ((mps + last.mps) / 2) * dtS;
     this.#speeds.push({ tS, mps, distanceM: (last?.distanceM ?? 0) + wayM });
   }
 
   #height(tS: number, heightM: number): void {
     const now = this.#speeds.at(-1);
-    if (now === undefined || tS - now.tS > HOLE_S || this.#heights.length >= MOST) return;
+    if (now === undefined || tS - now.tS > FIX_HOLE_S || this.#heights.length >= MOST_FIXES) return;
     const distanceM = now.distanceM + now.mps * (tS - now.tS);
     if (distanceM - (this.#heights.at(-1)?.distanceM ?? Number.NEGATIVE_INFINITY) < HEIGHT_EVERY_M) return;
     this.#heights.push({ tS, distanceM, heightM, errorM: this.#errorM });

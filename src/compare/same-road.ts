@@ -9,7 +9,7 @@ export type Way = readonly Place[];
 
 /** Places from this long before a pull to as long after it, and nearer to each other than the hole, make its way, µs. Chosen by hand. */
 const AROUND_US = 1_200_000;
-const HOLE_US = 3_500_000;
+const WAY_HOLE_US = 3_500_000;
 /**
  * A place and its counterpart on another drive lie this near to each other, m: a receiver without correction is off by
  * about 5 m (common practice, no source), each of two; the rest is lanes and the bends between two places.
@@ -18,7 +18,7 @@ const SAME_ROAD_M = 25;
 /** And their directions differ by no more than this, degrees. Chosen by hand, not measured. */
 const SAME_WAY_DEG = 45;
 /** So much of the shorter of two ways lies on the other one. Chosen by hand, not measured. */
-const SHARE = 0.5;
+const SAME_ROAD_SHARE = 0.5;
 /** Ways are followed in steps of this, m; one shorter than it tells no direction. */
 const STEP_M = 10;
 /** Mean radius of the Earth (IUGG 1980): 6,371,009 m. Degrees by definition. */
@@ -30,7 +30,7 @@ export function wayOf(places: Places, fromUs: number, toUs: number): Way | null 
   const [first, last] = [way[0], way.at(-1)];
   if (first === undefined || last === undefined || way.length < 2) return null;
   if (first.tUs > fromUs + AROUND_US || last.tUs < toUs - AROUND_US) return null;
-  return way.some((p, i) => i > 0 && p.tUs - way[i - 1]!.tUs > HOLE_US) ? null : way;
+  return way.some((p, i) => i > 0 && p.tUs - way[i - 1]!.tUs > WAY_HOLE_US) ? null : way;
 }
 
 /**
@@ -47,7 +47,7 @@ export function stretchesOf(ways: readonly Way[]): readonly number[] {
   for (const { i, line: longest } of byLength) {
     if (stretch[i] !== -1) continue;
     for (const { i: k, line } of byLength)
-      if (stretch[k] === -1 && (k === i || shareOn(line, longest) >= SHARE)) stretch[k] = count;
+      if (stretch[k] === -1 && (k === i || shareOn(line, longest) >= SAME_ROAD_SHARE)) stretch[k] = count;
     count++;
   }
   return stretch;

@@ -5,10 +5,10 @@ import { contrastOf, intervalOf, studentT } from './contrast.ts';
 import type { Gathered, GatheredTip } from './gather.ts';
 import { say } from './says.ts';
 import type { Role, Shift } from './types.ts';
-import { CONFIDENCE, shiftVerdict } from './verdict.ts';
+import { CHANGE_CONFIDENCE, shiftVerdict } from './verdict.ts';
 
 /** Spread of a healthy plateau between drives, °C: KIT, 11 trips that settled, 0.6 °C; rounded up. */
-const PLATEAU_SD_C = 0.7;
+const RUN_PLATEAU_SD_C = 0.7;
 const PLATEAU_MARGIN_C = 3;
 const SETTLE_MINUTES = 10;
 /** Spread of the heat that a degree takes between drives: KIT, 13 cold starts, 20 % at like temperatures. */
@@ -80,7 +80,7 @@ export function tipInShift(runs: readonly (ShiftRun & { readonly baroKpa: number
   const c = contrastOf(all);
   const needs = say('compare.need.tip-ins', { holdS: TIP_HOLD_S, rpm: TIP_FROM_RPM });
   if (c === null) return { ...base, verdict: 'not shown', needs };
-  const at = intervalOf(c, [[c.dayFactor * TIP_DAY_KPA ** 2, RUNS_DF]], CONFIDENCE);
+  const at = intervalOf(c, [[c.dayFactor * TIP_DAY_KPA ** 2, RUNS_DF]], CHANGE_CONFIDENCE);
   const verdict = at === null ? 'not shown' : shiftVerdict(at.low, at.high, TIP_MARGIN_KPA);
   return {
     ...base,
@@ -111,7 +111,7 @@ export function plateauShift(runs: readonly ShiftRun[]): Shift {
       needs: say('compare.need.settle', { role, minutes: SETTLE_MINUTES }),
     };
   }
-  const half = halfWidth(PLATEAU_SD_C, before.length, after.length);
+  const half = halfWidth(RUN_PLATEAU_SD_C, before.length, after.length);
   const difference = mean(after) - mean(before);
   const verdict = shiftVerdict(difference - half, difference + half, PLATEAU_MARGIN_C);
   return {
@@ -166,7 +166,7 @@ export function warmUpShift(runs: readonly ShiftRun[]): Shift {
 
 /** Runs of a side are few, so the spread between them is taken from KIT. */
 function halfWidth(sd: number, before: number, after: number): number {
-  return studentT((1 + CONFIDENCE) / 2, RUNS_DF) * sd * Math.sqrt(1 / before + 1 / after);
+  return studentT((1 + CHANGE_CONFIDENCE) / 2, RUNS_DF) * sd * Math.sqrt(1 / before + 1 / after);
 }
 
 const mean = (list: readonly number[]): number => list.reduce((a, b) => a + b, 0) / list.length;

@@ -6,7 +6,7 @@ import type { Role, RunTraces } from './types.ts';
 
 /** More points than this do not show on a curve of one screen's width. A bound, chosen by hand. */
 const MOST_POINTS = 400;
-const MOST_PULLS = 120;
+const MOST_DRAWN_PULLS = 120;
 const MOST_TIPS = 60;
 
 export function tracesOf(
@@ -51,7 +51,7 @@ export function tracesOf(
 function boostOf(g: Gathered, baroKpa: number | null): Pick<RunTraces, 'pulls' | 'tipIns'> {
   if (baroKpa === null) return { pulls: [], tipIns: [] };
   return {
-    pulls: g.pulls.slice(0, MOST_PULLS).map((p) => ({
+    pulls: g.pulls.slice(0, MOST_DRAWN_PULLS).map((p) => ({
       fromS: tenth(p.fromUs / 1e6),
       toS: tenth(p.toUs / 1e6),
       rpm: p.points.map((q) => Math.round(q.rpm)),

@@ -4,10 +4,10 @@ import { say } from './says.ts';
 import type { EffectVerdict, ShiftVerdict } from './types.ts';
 
 /** Confidence of every interval that is printed. A convention; no source. */
-export const CONFIDENCE = 0.95;
+export const CHANGE_CONFIDENCE = 0.95;
 
 export const ruleOf = (marginPct: number): Says =>
-  say('compare.rule', { confidence: CONFIDENCE, margin: marginPct / 100 });
+  say('compare.rule', { confidence: CHANGE_CONFIDENCE, margin: marginPct / 100 });
 
 /** @param low, high interval of the effect and `margin`, all in one unit */
 export function effectVerdict(low: number, high: number, margin: number): EffectVerdict {
@@ -32,9 +32,9 @@ export function holmVerdicts(
   margin: number,
 ): EffectVerdict[] {
   const verdicts: EffectVerdict[] = points.map(() => 'not shown');
-  let open = points.flatMap((intervalAt, i) => (intervalAt(CONFIDENCE) === null ? [] : [i]));
+  let open = points.flatMap((intervalAt, i) => (intervalAt(CHANGE_CONFIDENCE) === null ? [] : [i]));
   for (;;) {
-    const confidence = 1 - (1 - CONFIDENCE) / open.length;
+    const confidence = 1 - (1 - CHANGE_CONFIDENCE) / open.length;
     const left = open.filter((i) => {
       const at = points[i]!(confidence);
       verdicts[i] = at === null ? 'not shown' : effectVerdict(at.low, at.high, margin);

@@ -13,7 +13,7 @@ import { keyOf } from './kept-judgement.ts';
 import { Trail } from './trail.ts';
 
 /** JSON; kept beside the run. */
-export interface Found extends Pick<RunTrail, 'corridor' | 'baro' | 'demand'> {
+export interface FoundInRun extends Pick<RunTrail, 'corridor' | 'baro' | 'demand'> {
   readonly facts: Pick<RecordingFacts, 'marks' | 'gaps' | 'warnings'>;
   readonly judgement: Judgement;
   /** Its time jumps by an hour or more. */
@@ -78,7 +78,7 @@ export class Pass {
   }
 
   /** Ends the run; call once. */
-  finish(id: string, { marks, gaps, warnings }: Found['facts'], { edits, answers }: Said): Found {
+  finish(id: string, { marks, gaps, warnings }: FoundInRun['facts'], { edits, answers }: Said): FoundInRun {
     const judge = this.#judge;
     const worded = marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
     const { map } = judge.view().boost;

@@ -62,7 +62,7 @@ const POINTS = 20_000;
 const DRAWN = ['rpm', 'speed_kmh', 'ect_c', 'voltage_v'] as const;
 const VIEW_EVERY_US = 5e6;
 /** Speed is not integrated across holes longer than this. */
-const HOLE_S = 5;
+const DISTANCE_HOLE_S = 5;
 /** A sheet stays a file that can be sent: more photos, or larger ones, are in the job folder. */
 const MOST_PHOTOS = 8;
 const MOST_PHOTO_BYTES = 20 * 2 ** 20;
@@ -350,7 +350,7 @@ function conditionsOf(table: SampleTable, baroKpa: number | null): Conditions {
   let km = 0;
   for (let i = 1; i < speed.t.length; i++) {
     const dtS = speed.t[i]! - speed.t[i - 1]!;
-    if (dtS <= HOLE_S) km += (((speed.v[i]! + speed.v[i - 1]!) / 2) * dtS) / 3600;
+    if (dtS <= DISTANCE_HOLE_S) km += (((speed.v[i]! + speed.v[i - 1]!) / 2) * dtS) / 3600;
   }
   return {
     distanceKm: speed.t.length > 1 ? km : null,

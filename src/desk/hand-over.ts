@@ -5,7 +5,14 @@ import type { Judgement } from '../analysis/types.ts';
 import type { Doubt } from '../core/visit-says.ts';
 import type { Job } from '../job/job.ts';
 import type { SheetCodes } from '../sheet/types.ts';
-import { failedByHand, type Shown, SYSTEMS, sensorFaults, systemVerdict, wholeOf } from '../sheet/whole.ts';
+import {
+  failedByHand,
+  type ShownInWhole,
+  SYSTEMS,
+  sensorFaults,
+  systemVerdict,
+  wholeOf,
+} from '../sheet/whole.ts';
 import type { HandOverView } from './jobs-api.ts';
 
 /** Said of coolant as a fault. The end of the warm-up, and a rise that is only watched, are said too and are none of them. */
@@ -22,7 +29,7 @@ const UNREAD: ReadonlySet<string> = new Set(['codes.need.read', 'codes.need.unan
 export function handOverNow(job: Job, judgement: Judgement | null, codes: SheetCodes): HandOverView {
   const cooling = coolantCodes(codes.before?.snapshot ?? null, codes.after?.snapshot ?? null);
   const judged = judgement && cooling ? withFinding(judgement, cooling) : judgement;
-  const shown: Shown = { judgement: judged, findings: [...(judged?.findings ?? []), codes.finding] };
+  const shown: ShownInWhole = { judgement: judged, findings: [...(judged?.findings ?? []), codes.finding] };
   const doubts: Doubt[] = [
     ...(judged === null ? ['no-drive' as const] : []),
     ...SYSTEMS.filter((s) => systemVerdict(s, shown) === 'fault shown').map((s): Doubt => `fault-${s}`),

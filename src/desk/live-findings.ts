@@ -8,7 +8,7 @@ import type { Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
 import { readLine } from '../run/capture/format.ts';
 import { CaptureFacts } from '../run/facts.ts';
-import { type Found, Pass, type Said } from './found.ts';
+import { type FoundInRun, Pass, type Said } from './found.ts';
 
 const NONE: readonly Spoken[] = [];
 
@@ -54,7 +54,7 @@ export class LiveFindings {
   }
 
   /** Ends the run; call once. Null where only the capture tells. */
-  finish(id: string, said: Said): Found | null {
+  finish(id: string, said: Said): FoundInRun | null {
     const facts = this.#facts.finish();
     // asleep, the clock set, records lost: times and samples are not those of the capture
     return this.#isWhole && facts.warnings.length === 0 ? this.#pass.finish(id, facts, said) : null;

@@ -32,12 +32,12 @@ import type { During } from '../run/types.ts';
 import { isPackedDamage, plainDigest } from '../run/unpack.ts';
 import { hasJump } from '../signal/parts.ts';
 import { SampleTable } from '../signal/table.ts';
-import { type Found, foundKey, Pass, type Said } from './found.ts';
+import { type FoundInRun, foundKey, Pass, type Said } from './found.ts';
 import { Kept } from './kept.ts';
 import { Decoded, digestOf, KeptJudgements, keyOf } from './kept-judgement.ts';
 import { SeriesKeeper } from './series-keeper.ts';
 
-export interface OpenedRun extends Omit<Found, 'facts'> {
+export interface OpenedRun extends Omit<FoundInRun, 'facts'> {
   readonly facts: RecordingFacts;
   /** For drawing. */
   columns(during: During): Promise<SeriesKeeper>;
@@ -91,10 +91,10 @@ export class OpenedRuns {
    * What is kept of a run judged by itself, taught by nobody, and as it was marked while it was driven. Null where it
    * is to be judged: in parts where its time jumps.
    */
-  async judgedAlone(entry: RunEntry): Promise<Pick<Found, 'judgement' | 'facts'> | null> {
+  async judgedAlone(entry: RunEntry): Promise<Pick<FoundInRun, 'judgement' | 'facts'> | null> {
     const { folder, meta } = entry;
     const under = foundKey(meta, meta.sha256, null, { edits: [], answers: [] });
-    const found = (await this.#kept?.read(folder, under)) as Found | null | undefined;
+    const found = (await this.#kept?.read(folder, under)) as FoundInRun | null | undefined;
     return found && !found.jumps && (await this.isWhole(entry)) ? found : null;
   }
 
@@ -158,7 +158,7 @@ export class OpenedRuns {
         async (every) => (await this.#drawn(folder, whole)) ?? (await judged(every)).columns,
         d,
       );
-    const found = whole === null ? null : ((await this.#kept?.read(folder, under)) as Found | null);
+    const found = whole === null ? null : ((await this.#kept?.read(folder, under)) as FoundInRun | null);
     if (found) {
       const facts = { kind: 'run' as const, path: folder, meta, profile: meta.profile, ...found.facts };
       return { ...found, facts, columns };
@@ -379,7 +379,7 @@ const fromPlain = (g: PlainGathered): Gathered => ({
 
 interface Judged {
   readonly facts: RecordingFacts;
-  readonly found: Found;
+  readonly found: FoundInRun;
   readonly columns: SeriesKeeper;
   /** Null where times were out of order: that is damage, and not kept; and where nothing was decoded. */
   readonly decoded: Decoded | null;

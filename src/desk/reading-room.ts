@@ -27,11 +27,11 @@ export interface RoomOptions {
 /** What the thread gets. */
 export type RoomData = Required<Pick<RoomOptions, 'library' | 'keep'>>;
 
-export type Asked =
+export type RoomAsked =
   | { readonly id: number; readonly what: keyof StoredRuns; readonly args: readonly unknown[] }
   | { readonly stop: number };
 
-export type Answered =
+export type RoomAnswered =
   | { readonly id: number; readonly progress: number }
   | { readonly id: number; readonly value: unknown }
   | { readonly id: number; readonly json: Uint8Array }
@@ -119,7 +119,7 @@ export class ReadingRoom {
       const id = ++this.#lastId;
       const thread = this.#begun();
       const gone = (): void => {
-        thread.postMessage({ stop: id } satisfies Asked);
+        thread.postMessage({ stop: id } satisfies RoomAsked);
         if (WRITES.has(what)) return;
         settle(() => reject(signal!.reason));
       };
@@ -145,7 +145,7 @@ export class ReadingRoom {
       });
       signal?.addEventListener('abort', gone, { once: true });
       const post = (): void => {
-        if (this.#waiting.has(id)) this.#begun().postMessage({ id, what, args } satisfies Asked);
+        if (this.#waiting.has(id)) this.#begun().postMessage({ id, what, args } satisfies RoomAsked);
       };
       const about = this.#threads() > 1 ? aboutOf(what, args) : null;
       if (about === null) post();
@@ -261,7 +261,7 @@ export class ReadingRoom {
         maxYoungGenerationSizeMb: YOUNG_MB,
       },
     });
-    thread.on('message', (answered: Answered) => this.#answered(answered));
+    thread.on('message', (answered: RoomAnswered) => this.#answered(answered));
     const ended = (thrown: unknown): void => {
       if (this.#thread !== thread) return;
       this.#thread = null;
@@ -273,7 +273,7 @@ export class ReadingRoom {
     return thread;
   }
 
-  #answered(answered: Answered): void {
+  #answered(answered: RoomAnswered): void {
     const waiting = this.#waiting.get(answered.id);
     if (!waiting) return; // given up
     if ('progress' in answered) {

@@ -6,7 +6,7 @@ import { constants, setPriority } from 'node:os';
 import { parentPort, workerData } from 'node:worker_threads';
 import { failureOf, seldom } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
-import type { Answered, Asked, RoomData } from './reading-room.ts';
+import type { RoomAnswered, RoomAsked, RoomData } from './reading-room.ts';
 import { StoredRuns } from './stored-runs.ts';
 import { Written } from './written.ts';
 
@@ -18,26 +18,26 @@ const { library, keep } = workerData as RoomData;
 const stored = new StoredRuns(library, keep);
 const running = new Map<number, AbortController>();
 
-port.on('message', (asked: Asked) => {
+port.on('message', (asked: RoomAsked) => {
   if ('stop' in asked) running.get(asked.stop)?.abort();
   else void answer(asked);
 });
 
-async function answer({ id, what, args }: Exclude<Asked, { stop: number }>): Promise<void> {
+async function answer({ id, what, args }: Exclude<RoomAsked, { stop: number }>): Promise<void> {
   const stop = new AbortController();
   running.set(id, stop);
   const during: During = {
     signal: stop.signal,
-    progress: seldom((share) => port.postMessage({ id, progress: share } satisfies Answered)),
+    progress: seldom((share) => port.postMessage({ id, progress: share } satisfies RoomAnswered)),
   };
   const ask = stored[what] as (during: During, ...args: readonly unknown[]) => Promise<unknown>;
   try {
     const value = await ask.call(stored, during, ...args);
     if (value instanceof Written)
-      port.postMessage({ id, json: value.json } satisfies Answered, [value.json.buffer as ArrayBuffer]);
-    else port.postMessage({ id, value } satisfies Answered);
+      port.postMessage({ id, json: value.json } satisfies RoomAnswered, [value.json.buffer as ArrayBuffer]);
+    else port.postMessage({ id, value } satisfies RoomAnswered);
   } catch (thrown) {
-    port.postMessage({ id, failure: failureOf(thrown) } satisfies Answered);
+    port.postMessage({ id, failure: failureOf(thrown) } satisfies RoomAnswered);
   } finally {
     running.delete(id);
   }

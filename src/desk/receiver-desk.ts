@@ -6,7 +6,7 @@ import { saying } from '../core/error-says.ts';
 import type { Says } from '../core/says.ts';
 import type { LinkFactory } from '../link/link.ts';
 import { FixReader } from '../nmea/fixes.ts';
-import { Receiver, type ReceiverEvent } from '../nmea/receiver.ts';
+import { type ReceiverEvent, SatelliteReceiver } from '../nmea/receiver.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ReceiverView } from './api.ts';
 
@@ -18,7 +18,8 @@ export class ReceiverDesk {
   readonly #events = new Subject<ReceiverEvent>();
   /** Of whichever receiver is wanted now. */
   readonly events$ = this.#events.asObservable();
-  #now: { readonly port: string; readonly receiver: Receiver; readonly heard: Subscription } | null = null;
+  #now: { readonly port: string; readonly receiver: SatelliteReceiver; readonly heard: Subscription } | null =
+    null;
   #fixes = new FixReader();
   #left: Promise<void> = Promise.resolve();
 
@@ -45,7 +46,7 @@ export class ReceiverDesk {
     do await this.close();
     while (this.#now);
     if (port === null) return;
-    const receiver = new Receiver(factoryOf(port), this.#clock);
+    const receiver = new SatelliteReceiver(factoryOf(port), this.#clock);
     const fixes = new FixReader();
     this.#fixes = fixes;
     const heard = receiver.events$.subscribe((event) => {

@@ -1,5 +1,5 @@
 /** Several control units answering at once: one receiver for each address. */
-import { type ReceiveEvent, Receiver, type ReceiverOptions } from './receiver.ts';
+import { IsotpReceiver, type IsotpReceiverOptions, type ReceiveEvent } from './receiver.ts';
 
 /** ISO 15765-4 knows eight 11-bit answer addresses and 256 29-bit ones; a diagnostic bus uses a handful. */
 const MAX_ADDRESSES = 256;
@@ -7,12 +7,12 @@ const MAX_ADDRESSES = 256;
 export type AddressedEvent = ReceiveEvent & { readonly id: string };
 
 export class Reassembler {
-  readonly #options: ReceiverOptions;
-  readonly #receivers = new Map<string, Receiver>();
+  readonly #options: IsotpReceiverOptions;
+  readonly #receivers = new Map<string, IsotpReceiver>();
   /** The last one that had nothing left to do. */
-  #spare: Receiver | null = null;
+  #spare: IsotpReceiver | null = null;
 
-  constructor(options: ReceiverOptions = {}) {
+  constructor(options: IsotpReceiverOptions = {}) {
     this.#options = options;
   }
 
@@ -23,7 +23,7 @@ export class Reassembler {
       const why = `more than ${MAX_ADDRESSES} addresses at once`;
       return [{ kind: 'error', code: 'overflow', why, tUs, lost: 0 }];
     }
-    const receiver = open ?? this.#spare ?? new Receiver(this.#options);
+    const receiver = open ?? this.#spare ?? new IsotpReceiver(this.#options);
     if (!open) this.#spare = null;
     const events = receiver.push(bytes, tUs);
     if (receiver.busy) {

@@ -1,7 +1,7 @@
 /** The receiving side of ISO 15765-2 for one sender: frames and time in, messages and flow control out. */
 import { type FrameFault, flowFrame, readFrame } from './frame.ts';
 
-export interface ReceiverOptions {
+export interface IsotpReceiverOptions {
   /** False: no flow control is made, for frames of the past. */
   readonly flow?: boolean;
   /** Frames between two flow controls; 0 = one flow control for the whole message. */
@@ -40,7 +40,7 @@ interface Open {
   lastUs: number;
 }
 
-const DEFAULTS: Required<ReceiverOptions> = {
+const DEFAULTS: Required<IsotpReceiverOptions> = {
   flow: true,
   blockSize: 0,
   separation: 0,
@@ -50,11 +50,11 @@ const DEFAULTS: Required<ReceiverOptions> = {
 };
 
 /** Every frame ends in an event or in an unfinished message; nothing is dropped without a word. */
-export class Receiver {
-  readonly #options: Required<ReceiverOptions>;
+export class IsotpReceiver {
+  readonly #options: Required<IsotpReceiverOptions>;
   #open: Open | null = null;
 
-  constructor(options: ReceiverOptions = {}) {
+  constructor(options: IsotpReceiverOptions = {}) {
     this.#options = { ...DEFAULTS, ...options };
   }
 

@@ -3,10 +3,10 @@
  * only where the same control unit answered the same question again without it.
  */
 import type { Says } from '../core/says.ts';
+import { CODE_SERVICES, type CodeState } from './codes.ts';
 import { codeSays } from './dtc.ts';
 
-export const CODE_STATES = ['stored', 'pending', 'permanent'] as const;
-export type CodeState = (typeof CODE_STATES)[number];
+export const CODE_STATES = Object.keys(CODE_SERVICES) as readonly CodeState[];
 
 /** What is compared of a snapshot, so that this layer needs no other. */
 export interface CodesOfUnits {

@@ -10,7 +10,7 @@ export interface DecodedMessage extends Explained {
   readonly id: string;
 }
 
-export type LineResult =
+export type DecodedLine =
   | { readonly ok: true; readonly messages: readonly DecodedMessage[] }
   /** `column` counts from 1. */
   | { readonly ok: false; readonly why: string; readonly column: number };
@@ -27,7 +27,7 @@ export class FrameDecoder {
   /** Last request seen, by the address it went to. */
   readonly #requests = new Map<string, Uint8Array>();
 
-  line(text: string): LineResult {
+  line(text: string): DecodedLine {
     const frame = parseLine(text);
     if (frame === null) return { ok: true, messages: [] };
     if ('why' in frame) return { ok: false, ...frame };

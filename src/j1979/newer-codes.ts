@@ -8,7 +8,7 @@ import { typedCodeBytes, typedCodeText } from './dtc.ts';
 import { encodeNegative } from './negative.ts';
 import { NEWER } from './newer.ts';
 import { pidText } from './pids.ts';
-import { F4, type Part, splitIdentifiers } from './split.ts';
+import { F4, type MessagePart, splitIdentifiers } from './split.ts';
 
 /** Bits of a code's status. */
 export const STATUS = {
@@ -126,7 +126,7 @@ export type FrameAnswer =
       readonly ok: true;
       readonly code: string;
       readonly frame: number | null;
-      readonly parts: readonly Part[];
+      readonly parts: readonly MessagePart[];
     }
   | { readonly ok: false; readonly why: string; readonly at: number };
 
@@ -148,8 +148,8 @@ export function decodeFrame(payload: Uint8Array): FrameAnswer {
 }
 
 /** All of it where that is one record, else the shortest beginning that has so many identifiers, and a record behind it. */
-function recordOf(bytes: Uint8Array, count: number): readonly Part[] | null {
-  const read = (length: number): readonly Part[] | null => {
+function recordOf(bytes: Uint8Array, count: number): readonly MessagePart[] | null {
+  const read = (length: number): readonly MessagePart[] | null => {
     const split = splitIdentifiers(Uint8Array.of(0x62, ...bytes.subarray(0, length)), []);
     return split.ok && (count === 0 || split.parts.length === count) ? split.parts : null;
   };

@@ -2,7 +2,7 @@
 import { toHex } from '../core/hex.ts';
 import { PIDS, pidText } from './pids.ts';
 
-export interface Part {
+export interface MessagePart {
   /** Service 22: the identifier. */
   readonly pid: number;
   /** Service 02: number of the freeze frame. Service 01: null. */
@@ -11,7 +11,7 @@ export interface Part {
 }
 
 export type Split =
-  | { readonly ok: true; readonly parts: readonly Part[] }
+  | { readonly ok: true; readonly parts: readonly MessagePart[] }
   | { readonly ok: false; readonly why: string; readonly at: number };
 
 /** Attempts before an answer counts as unreadable; real answers need fewer than a dozen. */
@@ -62,7 +62,7 @@ function split(payload: Uint8Array, form: Form, asked: ArrayLike<number>): Split
   if (payload.length < 2) return { ok: false, why: 'no PID in the answer', at: 1 };
   let steps = 0;
   let furthest = 1;
-  const parts: Part[] = [];
+  const parts: MessagePart[] = [];
   const idAt = (at: number): number =>
     idBytes === 1 ? payload[at]! : payload[at]! * 256 + (payload[at + 1] ?? 0);
   const fitsWith = (pid: number, frame: number | null, start: number, length: number): boolean => {
@@ -105,7 +105,7 @@ function includes(list: ArrayLike<number>, id: number): boolean {
   return false;
 }
 
-function isIn(parts: readonly Part[], pid: number): boolean {
+function isIn(parts: readonly MessagePart[], pid: number): boolean {
   for (let i = 0; i < parts.length; i++) if (parts[i]!.pid === pid) return true;
   return false;
 }

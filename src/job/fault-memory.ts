@@ -2,7 +2,8 @@
 import { sinceCleared } from '../analysis/codes.ts';
 import { asIs, type Says } from '../core/says.ts';
 import { say } from '../core/visit-says.ts';
-import { type CodeChange, type CodeState, codeChanges, statesOf } from '../j1979/code-changes.ts';
+import { type CodeChange, codeChanges, statesOf } from '../j1979/code-changes.ts';
+import type { CodeState } from '../j1979/codes.ts';
 import { refusalOf } from '../j1979/negative.ts';
 import type { FrameNotRead, Snapshot } from '../j1979/snapshot.ts';
 

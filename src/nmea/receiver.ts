@@ -36,7 +36,7 @@ export interface ReceiverState {
   readonly trouble: Says | null;
 }
 
-export class Receiver {
+export class SatelliteReceiver {
   readonly #factory: LinkFactory;
   readonly #clock: Clock;
   readonly #events = new Subject<ReceiverEvent>();

@@ -30,7 +30,7 @@ const WINDOW_S = 10;
 /** Exchanges that the link limit is computed from. */
 const LIMIT_OVER = 200;
 
-export class Counting {
+export class LinkTally {
   #sent = 0;
   #answered = 0;
   #timeouts = 0;

@@ -1,7 +1,7 @@
 /** An answer that brings more than was wanted, cut down to that: some adapters are asked in a fuller form. */
 import type { EcuMessage, Exchange } from '../adapter/adapter.ts';
 import { say } from '../core/wire-says.ts';
-import { type Part, splitCurrentData, splitFreezeFrame } from '../j1979/split.ts';
+import { type MessagePart, splitCurrentData, splitFreezeFrame } from '../j1979/split.ts';
 
 /** Messages that bring nothing of what was wanted are left out; one that cannot be cut becomes a discard. */
 export function narrowed(x: Exchange, wanted: Uint8Array): Exchange {
@@ -32,6 +32,6 @@ export function narrowed(x: Exchange, wanted: Uint8Array): Exchange {
     : { ...x, messages, discards };
 }
 
-function bytesOf(part: Part): number[] {
+function bytesOf(part: MessagePart): number[] {
   return [part.pid, ...(part.frame === null ? [] : [part.frame]), ...part.data];
 }

@@ -28,7 +28,7 @@ import { WireReader } from '../j1979/reader.ts';
 import { splitCurrentData } from '../j1979/split.ts';
 import { abortable } from '../link/abortable.ts';
 import type { LinkFactory } from '../link/link.ts';
-import { Counting, type LinkCounters } from './counters.ts';
+import { type LinkCounters, LinkTally } from './counters.ts';
 import { type ClearEvidence, connectGuarded, type GuardedAdapter, permitClear } from './gate.ts';
 import { type ControlUnit, identifyVehicle, type Vehicle } from './identify.ts';
 import { narrowed } from './narrow.ts';
@@ -93,7 +93,7 @@ export class VehicleSession {
   /** Its state is that of a reader of the capture being recorded. */
   #reader = new WireReader();
   readonly #preamble = new Preamble();
-  readonly #counting = new Counting();
+  readonly #counting = new LinkTally();
   #adapter: GuardedAdapter | null = null;
   #last: { family: string; baud: number | null } | undefined;
   readonly #port: PortMemory;

@@ -49,7 +49,7 @@ export interface CheckReport {
   readonly troubles: readonly Says[];
 }
 
-const MAX_LISTED = 100;
+const MAX_LISTED_LINES = 100;
 
 /**
  * Checks a run folder, a capture, a table, or a library of runs.
@@ -164,10 +164,10 @@ async function checkCapture(path: string, closed = false, during?: During): Prom
       } else records++;
     } else if (item.is === 'mismatch') {
       mismatches++;
-      if (changed.length < MAX_LISTED) changed.push({ fromLine: item.fromLine, toLine: item.line });
+      if (changed.length < MAX_LISTED_LINES) changed.push({ fromLine: item.fromLine, toLine: item.line });
     } else if (item.is === 'damage') {
       damagedLines++;
-      if (damaged.length < MAX_LISTED) damaged.push({ line: item.line, why: item.why });
+      if (damaged.length < MAX_LISTED_LINES) damaged.push({ line: item.line, why: item.why });
     } else if (item.is === 'packed') {
       packing = true;
       remarks.push(say('check.packed', { line: item.line, why: item.why }));

@@ -12,7 +12,7 @@ import { unfit } from '../core/unfit.ts';
 export type DocumentFormat = `handback.${string}/${number}`;
 
 /** Larger ones, pipes and devices are nothing that was written here. */
-const MAX_BYTES = 4 << 20;
+const MAX_DOCUMENT_BYTES = 4 << 20;
 
 /**
  * Whether there is such a file. A symbolic link may lead out of the library, a pipe holds up its reader for ever:
@@ -46,7 +46,7 @@ export async function readDocument<T>(
   try {
     const info = await plainFile(path);
     if (info === null) throw Object.assign(new Error('it is not there'), { code: 'ENOENT' });
-    if (info.size > MAX_BYTES) throw new Error('it is not a file of this program');
+    if (info.size > MAX_DOCUMENT_BYTES) throw new Error('it is not a file of this program');
     raw = await readFile(path, 'utf8');
   } catch (e) {
     if (e instanceof HandbackError) throw e;

@@ -5,15 +5,15 @@ import type { Says } from '../core/says.ts';
 import { isReceiverSignal, type Sample } from '../core/signals.ts';
 import type { CaptureRecord } from './capture/format.ts';
 import type { CaptureItem } from './capture/parser.ts';
-import { LinkGaps, Silences } from './gaps.ts';
+import { RecordedGaps, Silences } from './gaps.ts';
 import type { Gap, Mark } from './types.ts';
 
 /** Of a damaged or hostile file; no drive comes near. */
-const MAX_SIGNALS = 500;
+const MAX_RUN_SIGNALS = 500;
 export const MAX_MARKS = 1000;
 
 export class CaptureFacts {
-  readonly #links = new LinkGaps();
+  readonly #links = new RecordedGaps();
   readonly #silences = new Silences();
   readonly #marks: Mark[] = [];
   readonly #warnings = new Warnings();
@@ -43,8 +43,8 @@ export class CaptureFacts {
   /** After the record that completed it. @returns false of one too many signals: it is left out */
   sample({ signal, tUs }: Sample): boolean {
     if (!this.#signals.has(signal)) {
-      if (this.#signals.size >= MAX_SIGNALS) {
-        this.#warnings.add(saying('warn.signals', { most: MAX_SIGNALS, signal }));
+      if (this.#signals.size >= MAX_RUN_SIGNALS) {
+        this.#warnings.add(saying('warn.signals', { most: MAX_RUN_SIGNALS, signal }));
         return false;
       }
       this.#signals.add(signal);

@@ -1,15 +1,14 @@
 /** Spans without data: the link was lost, the computer slept, or simply nothing came. */
 import type { Outcome } from '../adapter/adapter.ts';
-import type { CaptureRecord } from './capture/format.ts';
+import { type CaptureRecord, CLOCK_JUMP_MS } from './capture/format.ts';
 import type { Gap } from './types.ts';
 
 /** The slowest signals are asked every few seconds; with nothing at all for this long something was wrong. */
 const SILENCE_US = 5e6;
-const CLOCK_JUMP_MS = 2000;
 const MAX_GAPS = 10_000;
 
 /** Follows link events and clock anchors of a capture. */
-export class LinkGaps {
+export class RecordedGaps {
   readonly #gaps: Gap[] = [];
   #lost: { fromUs: number; why: string } | null = null;
   /** When bytes last came: a loss may be noticed seconds later. */

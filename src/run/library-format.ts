@@ -14,7 +14,7 @@ import { isLocked, lockLibrary } from './lock.ts';
 import { makeFolder, replaceFile } from './meta.ts';
 
 export const LIBRARY_FILE = 'library.json';
-const MAX_BYTES = 65_536;
+const MAX_FORMAT_BYTES = 65_536;
 
 /**
  * What makes a library of format n one of format n + 1, at index n. A step may be cut off anywhere and is then begun
@@ -48,7 +48,7 @@ export async function libraryStamp(library: string): Promise<LibraryStamp> {
   const path = join(library, LIBRARY_FILE);
   try {
     if (!(await isPlainFile(path))) return { format: 0, by: null };
-    if ((await lstat(path)).size > MAX_BYTES) throw new Error('it is too large');
+    if ((await lstat(path)).size > MAX_FORMAT_BYTES) throw new Error('it is too large');
     const { format, by } = schema.parse(JSON.parse(await readFile(path, 'utf8')));
     return { format: Number(format.slice(format.indexOf('/') + 1)), by };
   } catch (e) {

@@ -214,7 +214,7 @@ export interface RunEntry {
   readonly leftOpen: boolean;
 }
 
-const MAX_LISTED = 20_000;
+const MAX_LISTED_RUNS = 20_000;
 /** Folders looked into at a time. */
 const AT_A_TIME = 32;
 
@@ -226,7 +226,7 @@ export async function listRuns(library: string): Promise<{ runs: RunEntry[]; tro
   const troubles: Says[] = [];
   /** @returns whether there is a run.json, readable or not */
   const isRun = async (folder: string): Promise<boolean> => {
-    if (found.length >= MAX_LISTED) return true;
+    if (found.length >= MAX_LISTED_RUNS) return true;
     try {
       const meta = await metas.in(folder, META_FILE);
       if (!meta) return false;

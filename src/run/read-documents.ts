@@ -16,7 +16,7 @@ import { say } from './says.ts';
 import { isTooLarge, Sealed } from './sealed.ts';
 
 /** As many as are listed (`library.ts`). */
-const MOST = 20_000;
+const MOST_KEPT = 20_000;
 /** File systems count in steps of up to two seconds (FAT): a younger file may still change without a trace in its times. */
 const STEP_MS = 2000;
 /** Where what an entry holds is read and checked. */
@@ -48,7 +48,7 @@ export interface CheckedCache {
 const stampOf = ({ ino, size, mtimeMs, ctimeMs }: Stats): string => `${ino} ${size} ${mtimeMs} ${ctimeMs}`;
 
 export class ReadDocuments<T extends object> {
-  readonly #seen = new LRUCache<string, Seen<T>>({ max: MOST });
+  readonly #seen = new LRUCache<string, Seen<T>>({ max: MOST_KEPT });
   readonly #read: (folder: string) => Promise<T>;
   readonly #index: string;
   readonly #sealed: Sealed;

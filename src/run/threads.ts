@@ -18,7 +18,7 @@ interface Posted {
 }
 type Answer = { readonly value: unknown } | { readonly failure: Failure };
 
-export type Outcome<R> = { readonly value: R } | { readonly thrown: unknown };
+export type ThreadOutcome<R> = { readonly value: R } | { readonly thrown: unknown };
 
 export interface SideBySide<T, R> {
   /** The module of the work, beside the one that asks, with the extension that this one has. */
@@ -44,7 +44,7 @@ const PROGRESS_EVERY_MS = 200;
 export async function* sideBySide<T, R>(
   tasks: readonly T[],
   { entry, here, most, during, heapMb = HEAP_MB }: SideBySide<T, R>,
-): AsyncGenerator<Outcome<R>> {
+): AsyncGenerator<ThreadOutcome<R>> {
   const { signal } = during;
   signal.throwIfAborted();
   const threads = Math.min(most, tasks.length);
@@ -67,7 +67,7 @@ export async function* sideBySide<T, R>(
   const wanted = AbortSignal.any([signal, over.signal]);
   let last: Promise<unknown> = Promise.resolve();
   /** One after the other: each has the memory to itself. */
-  const instead = (task: T, progress: During['progress']): Promise<Outcome<R>> => {
+  const instead = (task: T, progress: During['progress']): Promise<ThreadOutcome<R>> => {
     const outcome = last.then(() =>
       wanted.aborted ? { thrown: wanted.reason } : settled(here(task, { signal: wanted, progress })),
     );
@@ -76,7 +76,7 @@ export async function* sideBySide<T, R>(
   };
   const shares = tasks.map(() => 0);
   const ports: MessagePort[] = [];
-  const answers = tasks.map(async (task, i): Promise<Outcome<R>> => {
+  const answers = tasks.map(async (task, i): Promise<ThreadOutcome<R>> => {
     const { port1, port2 } = new MessageChannel();
     ports.push(port1);
     const tell = (share: number): void => {
@@ -147,7 +147,7 @@ async function ended(pool: Tinypool): Promise<void> {
   await Promise.race([destroyed, Promise.allSettled(threads.map((thread) => thread.terminate()))]);
 }
 
-const settled = <R>(promise: Promise<R>): Promise<Outcome<R>> =>
+const settled = <R>(promise: Promise<R>): Promise<ThreadOutcome<R>> =>
   promise.then(
     (value) => ({ value }),
     (thrown: unknown) => ({ thrown }),

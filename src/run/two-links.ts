@@ -6,7 +6,7 @@ import type { WireEvent } from '../adapter/adapter.ts';
 import type { Sample } from '../core/signals.ts';
 
 /** An exchange is over within seconds; a receiver sends some dozens of samples a second. */
-const MOST_HELD = 2000;
+const MOST_HELD_UP = 2000;
 const NONE: readonly Sample[] = [];
 
 export class TwoLinks {
@@ -35,7 +35,7 @@ export class TwoLinks {
   }
 
   receiver(samples: readonly Sample[]): readonly Sample[] {
-    if (this.#open && this.#held.length < MOST_HELD) {
+    if (this.#open && this.#held.length < MOST_HELD_UP) {
       this.#held.push(...samples);
       return NONE;
     }

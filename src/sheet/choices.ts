@@ -1,10 +1,10 @@
 /** Language, units and what is left out: as asked now, else as the job says, else metric English. */
 
 import { METRIC, type UnitChoice } from '../words/measures.ts';
-import type { Hidden, Language, SheetInput, SheetOptions, Shown } from './types.ts';
+import type { Hidden, SheetInput, SheetLanguage, SheetOptions, Shown } from './types.ts';
 
 export interface SheetChoice {
-  readonly lang?: Language;
+  readonly lang?: SheetLanguage;
   readonly units?: UnitChoice;
   readonly hide?: readonly Hidden[];
   readonly show?: readonly Shown[];

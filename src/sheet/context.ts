@@ -18,7 +18,7 @@ import { type Language, Words } from '../words/words.ts';
 import { type Html, html } from './html.ts';
 import { notedBack, type SinceRuns, sinceVisit } from './since.ts';
 import type { SheetInput, SheetOptions, SheetRun } from './types.ts';
-import { provingRun, type Shown } from './whole.ts';
+import { provingRun, type ShownInWhole } from './whole.ts';
 
 /** The sheet's own words are kept apart from those of all faces, so that the page need not carry them. */
 const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = {
@@ -163,7 +163,7 @@ export class Context {
     return meta ? this.t('tech.runOf', { purpose: meta.purpose, at: meta.startedAt }) : run.name;
   }
 
-  get shown(): Shown {
+  get shown(): ShownInWhole {
     return { judgement: this.subject?.judgement ?? null, findings: this.findings };
   }
 

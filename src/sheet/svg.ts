@@ -9,7 +9,7 @@ export const INK = {
   fault: '#8a2a00',
 } as const;
 
-export interface Frame {
+export interface ChartFrame {
   readonly width: number;
   readonly height: number;
   readonly left: number;
@@ -36,7 +36,7 @@ const f = (n: number): string => (Math.round(n * 10) / 10).toString();
 
 /** One plotting area. Everything drawn is clipped to it; x and y are in the quantities of the axes. */
 export class Plot {
-  readonly #frame: Frame;
+  readonly #frame: ChartFrame;
   readonly #x: Axis;
   readonly #y: Axis;
   readonly #id: string;
@@ -44,7 +44,7 @@ export class Plot {
   readonly #over: Html[] = [];
 
   /** @param id unique in the sheet; letters, digits and - */
-  constructor(id: string, frame: Frame, x: Axis, y: Axis) {
+  constructor(id: string, frame: ChartFrame, x: Axis, y: Axis) {
     this.#id = id;
     this.#frame = frame;
     this.#x = x;

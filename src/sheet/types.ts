@@ -102,7 +102,7 @@ export interface SheetCodes {
 }
 
 export interface SheetOptions {
-  readonly language: Language;
+  readonly language: SheetLanguage;
   readonly units: UnitChoice;
   readonly hide: readonly Hidden[];
   readonly show: readonly Shown[];
@@ -111,7 +111,7 @@ export interface SheetOptions {
 }
 
 export const LANGUAGES = ['en', 'de'] as const;
-export type Language = (typeof LANGUAGES)[number];
+export type SheetLanguage = (typeof LANGUAGES)[number];
 /** Printed only when asked for: the highest speed of a drive can be held against its driver. */
 export const SHOWN = ['speed'] as const;
 export type Shown = (typeof SHOWN)[number];

@@ -16,14 +16,14 @@ export function provingRun<R>(runs: readonly R[], purposeOf: (run: R) => Purpose
   );
 }
 
-export interface Shown {
+export interface ShownInWhole {
   readonly judgement: Judgement | null;
   /** Of the judgement, and of the fault memory. */
   readonly findings: readonly Finding[];
 }
 
 /** Verdict of a system by its findings, in the way the judgement sums them up. Null: the system has none. */
-export function systemVerdict(system: SystemName, { judgement, findings }: Shown): Verdict | null {
+export function systemVerdict(system: SystemName, { judgement, findings }: ShownInWhole): Verdict | null {
   const own = findings.filter((f) => f.system === system);
   if (own.length === 0) return null;
   if (judgement && (system === 'boost' || system === 'coolant')) return judgement.systems[system].verdict;
@@ -31,7 +31,7 @@ export function systemVerdict(system: SystemName, { judgement, findings }: Shown
   return own.every((f) => f.verdict === 'shown good') ? 'shown good' : 'not shown';
 }
 
-export const sensorFaults = ({ findings }: Shown): readonly Finding[] =>
+export const sensorFaults = ({ findings }: ShownInWhole): readonly Finding[] =>
   findings.filter((f) => f.system === 'sensor' && f.verdict === 'fault shown');
 
 /** By the last word on each thing measured by hand; what failed before the work is what was to be repaired. */
@@ -42,7 +42,7 @@ export function failedByHand({ measurements }: Pick<Job, 'measurements'>): boole
 }
 
 /** @param job null for a single run */
-export function wholeOf(shown: Shown, job: Pick<Job, 'measurements'> | null): Whole {
+export function wholeOf(shown: ShownInWhole, job: Pick<Job, 'measurements'> | null): Whole {
   if (job && failedByHand(job)) return 'fault';
   const verdicts = SYSTEMS.flatMap((s) => systemVerdict(s, shown) ?? []);
   if (sensorFaults(shown).length > 0 || verdicts.includes('fault shown')) return 'fault';

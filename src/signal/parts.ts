@@ -4,7 +4,7 @@ import { SampleTable } from './table.ts';
 /** An engine cools, a car is refuelled, driven, worked on: longer than any halt of a road test (common practice, no source). */
 export const JUMP_S = 3600;
 
-export interface Part {
+export interface TablePart {
   /** Times begin at zero. */
   readonly table: SampleTable;
   /** Where in the whole table's time it begins, seconds. */
@@ -20,7 +20,7 @@ export function hasJump(table: SampleTable): boolean {
 }
 
 /** @param table in order of time. A table without a jump comes back as it is. */
-export function partsOf(table: SampleTable): Part[] {
+export function partsOf(table: SampleTable): TablePart[] {
   const starts = [0];
   for (let i = 1; i < table.length; i++) if (isJump(table.tUs(i - 1), table.tUs(i))) starts.push(i);
   if (starts.length === 1) return [{ table, startsAtS: 0 }];

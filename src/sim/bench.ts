@@ -11,14 +11,14 @@ import { responderOf, type UnitName } from './ecu/content.ts';
 import { KLine, type KlineKind } from './ecu/kline.ts';
 import { newerResponderOf } from './ecu/newer.ts';
 import { Traffic } from './ecu/traffic.ts';
-import { ControlUnit, type Late, type UnitAnswer } from './ecu/unit.ts';
+import { type Late, SimControlUnit, type UnitAnswer } from './ecu/unit.ts';
 import type { HostWire } from './front/front.ts';
 import { FRONTS, type FrontName } from './front/fronts.ts';
 import { mindsSpeed, SerialLine } from './front/line.ts';
 import { type Quirks, readQuirks } from './front/quirks.ts';
 import { orderlyClock } from './orderly-clock.ts';
 import { openPty, type Pty } from './pty.ts';
-import { type ReceiverOptions, SimReceiver } from './receiver.ts';
+import { SimReceiver, type SimReceiverOptions } from './receiver.ts';
 import type { SimVehicle } from './types.ts';
 
 export interface SimulationOptions {
@@ -35,7 +35,7 @@ export interface SimulationOptions {
   /** Of QUIRKS, as NAME or NAME=VALUE. */
   readonly quirks?: readonly string[];
   /** A satellite receiver lies on the dashboard. */
-  readonly receiver?: ReceiverOptions;
+  readonly receiver?: SimReceiverOptions;
   /** What the vehicle's diagnostic bus is. Default 11 bit, 500 kbit/s. */
   readonly bus?: { readonly extended: boolean; readonly bitrate: 250_000 | 500_000 };
   /** The vehicle has a K-line instead of a CAN bus; text adapter only. */
@@ -149,7 +149,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
   const units = kline
     ? []
     : responders.map(
-        (unit) => new ControlUnit({ ...onUnit, ...unit, bus, extended, random: random.fork(unit.name) }),
+        (unit) => new SimControlUnit({ ...onUnit, ...unit, bus, extended, random: random.fork(unit.name) }),
       );
 
   const line = new SerialLine({ clock, random: random.fork('line'), quirks, baud: pace });

@@ -9,7 +9,7 @@ import { type Random, seededRandom } from '../core/random.ts';
 import { checksum } from '../nmea/sentence.ts';
 import type { SimRoad } from './types.ts';
 
-export interface ReceiverOptions {
+export interface SimReceiverOptions {
   /** Fixes a second, 1 to 10. */
   readonly hz: number;
   /** Of RECEIVER_FAULTS, as NAME or NAME=VALUE. */
@@ -70,7 +70,7 @@ export class SimReceiver {
 
   /** @throws HandbackError input.usage */
   constructor(
-    options: ReceiverOptions,
+    options: SimReceiverOptions,
     seed: number | string,
     clock: Clock,
     road: () => SimRoad,

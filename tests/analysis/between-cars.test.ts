@@ -1,6 +1,12 @@
 /** What cars of a kind tell of a further one, worked by hand: level by level, and how wide it makes them. */
 import { describe, expect, it } from 'vitest';
-import { another, type Given, learnBetween, learnOne, shareOfKind } from '../../src/analysis/between-cars.ts';
+import {
+  another,
+  type CarGives,
+  learnBetween,
+  learnOne,
+  shareOfKind,
+} from '../../src/analysis/between-cars.ts';
 import { robust, studentT } from '../../src/analysis/spread.ts';
 
 const DIFFER = { unknown: 0.125, least: 0.01 };
@@ -56,7 +62,7 @@ describe('what several cars give', () => {
     expect(() => of([])).toThrow(RangeError);
   });
   it('of cars alike in the mean is what they differ by from place to place, less what their few pulls explain', () => {
-    const given = (variance: number): Given[] =>
+    const given = (variance: number): CarGives[] =>
       [
         [110, 90],
         [90, 110],
@@ -71,7 +77,7 @@ describe('what several cars give', () => {
   });
   it('of places that two of them drove each is told from these two', () => {
     // Each car gives 10 % more at one of its places and 10 % less at the other.
-    const given: Given[] = [
+    const given: CarGives[] = [
       [0, 0, 110],
       [0, 2, 90],
       [1, 0, 90],

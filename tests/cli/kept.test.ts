@@ -3,7 +3,7 @@ import { cpSync, existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs
 import { join } from 'node:path';
 import { afterAll, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { gatherOne, isGathered } from '../../src/cli/gather-one.ts';
-import { type Asked, isKept, JudgeOne } from '../../src/cli/judge-one.ts';
+import { isKept, type JudgeAsked, JudgeOne } from '../../src/cli/judge-one.ts';
 import { gatherSheet } from '../../src/desk/gather-sheet.ts';
 import { OpenedRuns } from '../../src/desk/opened-runs.ts';
 import { csvParts } from '../../src/run/export.ts';
@@ -30,7 +30,7 @@ const during = {
   },
 };
 
-const asked = (more: Partial<Asked> = {}): Asked => ({
+const asked = (more: Partial<JudgeAsked> = {}): JudgeAsked => ({
   profile: null,
   stated: {},
   table: {},
@@ -39,7 +39,7 @@ const asked = (more: Partial<Asked> = {}): Asked => ({
   out: null,
   ...more,
 });
-const judged = (more: Partial<Asked> = {}) => {
+const judged = (more: Partial<JudgeAsked> = {}) => {
   const io = { progress: () => undefined, progressDone: () => undefined, during: () => during };
   return new JudgeOne(asked(more), io).judge({ path: folder, content: null }, during);
 };

@@ -4,10 +4,10 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { type GatheredOne, type GatherTask, gatherOne } from '../../src/cli/gather-one.ts';
 import { judgeMany } from '../../src/cli/judge-many.ts';
-import { type Asked, type JudgedOne, JudgeOne, type JudgeTask } from '../../src/cli/judge-one.ts';
+import { type JudgeAsked, type JudgedOne, JudgeOne, type JudgeTask } from '../../src/cli/judge-one.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import { WHOLE } from '../../src/core/share.ts';
-import { beside, type Outcome, sideBySide } from '../../src/run/threads.ts';
+import { beside, sideBySide, type ThreadOutcome } from '../../src/run/threads.ts';
 import type { During } from '../../src/run/types.ts';
 import { put, scratch } from '../run/files.ts';
 import { ROOT } from './program.ts';
@@ -28,7 +28,7 @@ const paths = [
 ];
 const never: During = { signal: new AbortController().signal, progress: () => undefined };
 const silent = { progress: () => undefined, progressDone: () => undefined, during: () => never };
-const asked: Asked = {
+const asked: JudgeAsked = {
   profile: null,
   stated: { units: {} },
   table: {},
@@ -40,7 +40,7 @@ const asked: Asked = {
 const built = process.env.HANDBACK_BUILT === '1';
 const cli = new URL(built ? '../../dist/src/cli/judge.js' : '../../src/cli/judge.ts', import.meta.url).href;
 
-async function all<R>(outcomes: AsyncIterable<Outcome<R>>): Promise<unknown[]> {
+async function all<R>(outcomes: AsyncIterable<ThreadOutcome<R>>): Promise<unknown[]> {
   const out: unknown[] = [];
   for await (const o of outcomes)
     out.push('value' in o ? o.value : o.thrown instanceof HandbackError ? { told: o.thrown.told } : o.thrown);

@@ -1,7 +1,7 @@
 /** Boost before against after, from pulls made by hand: each allowance, each bound, each printed number. */
 import { describe, expect, it } from 'vitest';
 import { type AirDoubt, compareBoost } from '../../src/compare/boost.ts';
-import { contrastOf, intervalOf, type Observation } from '../../src/compare/contrast.ts';
+import { type ComparedPoint, contrastOf, intervalOf } from '../../src/compare/contrast.ts';
 import type { GatheredPull } from '../../src/compare/gather.ts';
 import type { BoostRun } from '../../src/compare/points.ts';
 import type { Role } from '../../src/compare/types.ts';
@@ -42,7 +42,7 @@ const expected = (
   days = ['a', 'a'],
   after: readonly number[] = AFTER,
 ) => {
-  const of = (side: Role, kpa: readonly number[], from: number, day: string): Observation[] =>
+  const of = (side: Role, kpa: readonly number[], from: number, day: string): ComparedPoint[] =>
     kpa.map((x, k) => ({ side, pull: from + k, day, point: 'p', value: Math.log(x) }));
   const c = contrastOf([...of('before', BEFORE, 0, days[0]!), ...of('after', after, 9, days[1]!)])!;
   const at = intervalOf(c, [[c.dayFactor * 0.01 ** 2, 10], ...extra], 0.95)!;
@@ -196,7 +196,7 @@ describe('power', () => {
       run('before', 'a', ...powered(3, 10, 0.5)),
       run('after', 'a', ...powered(3, 12, 0.3)),
     ]).power!;
-    const of = (side: Role, from: number, wkg: number): Observation[] =>
+    const of = (side: Role, from: number, wkg: number): ComparedPoint[] =>
       [0, 1, 2].map((k) => ({ side, pull: from + k, day: 'a', point: 'p', value: wkg + k / 10 }));
     const c = contrastOf([...of('before', 0, 10), ...of('before', 3, 10), ...of('after', 9, 12)])!;
     const at = intervalOf(c, [[0.5 ** 2 / 2 + 0.3 ** 2, 10]], 0.95)!;

@@ -1,16 +1,16 @@
 /** The difference of two sides: Welch's test where every pull is everywhere, and honest where they are not. */
 import { describe, expect, it } from 'vitest';
 import {
+  type ComparedPoint,
   contrastOf,
   intervalOf,
-  type Observation,
   pairedContrast,
   studentT,
 } from '../../src/compare/contrast.ts';
 import { seededRandom } from '../../src/core/random.ts';
 
 /** One pull each, at one point. */
-const side = (name: Observation['side'], values: readonly number[], from: number): Observation[] =>
+const side = (name: ComparedPoint['side'], values: readonly number[], from: number): ComparedPoint[] =>
   values.map((value, i) => ({ side: name, pull: from + i, day: name, point: 'p', value }));
 
 describe('against a published example', () => {
@@ -31,7 +31,7 @@ describe('against a published example', () => {
   // The same manual, the sleepers as pairs: t = −4.0621, df = 9, interval −2.4598858 to −0.7001142.
   it('gives the paired interval to the printed digits where the sides are pairs', () => {
     const all = [...side('before', second, 0), ...side('after', first, 100)];
-    const sleeper = (o: Observation) => o.pull % 100;
+    const sleeper = (o: ComparedPoint) => o.pull % 100;
     const at = intervalOf(pairedContrast(all, sleeper)!, [], 0.95)!;
     expect(at.degreesOfFreedom).toBeCloseTo(9, 9);
     expect(at.low).toBeCloseTo(-2.4598858, 6);
@@ -64,11 +64,11 @@ describe('against a published example', () => {
 
 describe('pulls that are not everywhere', () => {
   const pull = (
-    name: Observation['side'],
+    name: ComparedPoint['side'],
     number: number,
     values: Record<string, number>,
     day: string = name,
-  ): Observation[] =>
+  ): ComparedPoint[] =>
     Object.entries(values).map(([point, value]) => ({ side: name, pull: number, day, point, value }));
 
   it('compares only at points that both sides have', () => {
@@ -84,7 +84,12 @@ describe('pulls that are not everywhere', () => {
 
   it('takes an effect that differs by point for an effect, not for scatter', () => {
     const effect = { a: 50, b: 10, c: 0 };
-    const at = (number: number, name: Observation['side'], points: readonly ('a' | 'b' | 'c')[], e: number) =>
+    const at = (
+      number: number,
+      name: ComparedPoint['side'],
+      points: readonly ('a' | 'b' | 'c')[],
+      e: number,
+    ) =>
       pull(
         name,
         number,
@@ -132,7 +137,7 @@ it('covers the truth in 93 to 97 % of trials with five pulls a side, whatever ea
   const trials = 1500;
   let covered = 0;
   for (let k = 0; k < trials; k++) {
-    const all: Observation[] = [];
+    const all: ComparedPoint[] = [];
     for (const name of ['before', 'after'] as const)
       for (let i = 0; i < 5; i++) {
         const error = random.normal();
@@ -160,7 +165,7 @@ it('covers the truth in 93 to 97 % of trials with six stretches driven once a si
   const trials = 800;
   let covered = 0;
   for (let k = 0; k < trials; k++) {
-    const all: Observation[] = [];
+    const all: ComparedPoint[] = [];
     for (let stretch = 0; stretch < 6; stretch++) {
       const road = 8 * random.normal();
       const from = Math.floor(3 * random.next());
@@ -186,10 +191,10 @@ it('covers the truth in 93 to 97 % of trials with six stretches driven once a si
 });
 
 /** The effect at a point is 3 plus its number: the mean number over shared points, weighted as documented. */
-function weightedPoint(all: readonly Observation[]): number {
+function weightedPoint(all: readonly ComparedPoint[]): number {
   let [sum, total] = [0, 0];
   for (const point of new Set(all.map((o) => o.point))) {
-    const n = (s: Observation['side']) => all.filter((o) => o.point === point && o.side === s).length;
+    const n = (s: ComparedPoint['side']) => all.filter((o) => o.point === point && o.side === s).length;
     const [b, a] = [n('before'), n('after')];
     if (a === 0 || b === 0) continue;
     const w = (a * b) / (a + b);

@@ -6,7 +6,7 @@ import { FixReader } from '../../src/nmea/fixes.ts';
 import { type Place, Places } from '../../src/nmea/places.ts';
 import { SimReceiver } from '../../src/sim/receiver.ts';
 import type { Route } from '../../src/sim/vehicle/routes.ts';
-import { createVehicle, type Vehicle } from '../../src/sim/vehicle/vehicle.ts';
+import { createVehicle, type DrivenVehicle } from '../../src/sim/vehicle/vehicle.ts';
 
 export interface ReceiverDrive {
   readonly samples: readonly Sample[];
@@ -25,7 +25,7 @@ export async function receiverDrive(options: {
   readonly ambientC?: number;
   readonly baroKpa?: number;
   /** Asked at each step, for what no sensor tells. */
-  readonly watch?: (vehicle: Vehicle, tUs: number) => void;
+  readonly watch?: (vehicle: DrivenVehicle, tUs: number) => void;
 }): Promise<ReceiverDrive> {
   const { vehicle: name = 'twin-charged', route, seed, hz = 5 } = options;
   const vehicle = createVehicle({

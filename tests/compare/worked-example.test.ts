@@ -3,12 +3,12 @@ import { readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { expect, it } from 'vitest';
 import { DAY_SD } from '../../src/compare/boost.ts';
-import { contrastOf, intervalOf, type Observation } from '../../src/compare/contrast.ts';
+import { type ComparedPoint, contrastOf, intervalOf } from '../../src/compare/contrast.ts';
 
 it('comes out as it is printed', () => {
   const page = readFileSync(join(resolve(import.meta.dirname, '../..'), 'docs/compare.md'), 'utf8');
   const [, before = '', after = ''] = /One point; ([\d, ]+) kPa before and ([\d, ]+) kPa after/.exec(page)!;
-  const side = (name: Observation['side'], list: string, from: number): Observation[] =>
+  const side = (name: ComparedPoint['side'], list: string, from: number): ComparedPoint[] =>
     list.split(', ').map((kpa, i) => ({
       side: name,
       pull: from + i,

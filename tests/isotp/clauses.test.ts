@@ -5,7 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import { fromHex, toHex } from '../../src/core/hex.ts';
 import { readFrame, separationOf } from '../../src/isotp/frame.ts';
-import { type ReceiveEvent, Receiver, type ReceiverOptions } from '../../src/isotp/receiver.ts';
+import { IsotpReceiver, type IsotpReceiverOptions, type ReceiveEvent } from '../../src/isotp/receiver.ts';
 import { type SendEvent, Sender, type SenderOptions } from '../../src/isotp/sender.ts';
 
 const hex = (text: string): Uint8Array => fromHex(text.replaceAll(' ', ''))!;
@@ -23,8 +23,8 @@ const MESSAGE = 'message 4902013148423030303030303030303030303137';
 const FLOW = 'flow 300000';
 
 /** Steps: "frame" at a millisecond each, or "+N ms" for time that passes with a tick at its end. */
-function received(steps: readonly string[], options: ReceiverOptions = {}): string[] {
-  const receiver = new Receiver({ padding: null, ...options });
+function received(steps: readonly string[], options: IsotpReceiverOptions = {}): string[] {
+  const receiver = new IsotpReceiver({ padding: null, ...options });
   let tUs = 0;
   return steps.flatMap((step) => {
     const wait = /^\+(\d+(?:\.\d+)?) ms$/.exec(step);

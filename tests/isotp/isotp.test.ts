@@ -5,7 +5,7 @@ import { fromHex, toHex } from '../../src/core/hex.ts';
 import { FUNCTIONAL, requestIdOf, responseIdOf } from '../../src/isotp/address.ts';
 import { flowFrame, readFrame, separationOf } from '../../src/isotp/frame.ts';
 import { Reassembler } from '../../src/isotp/reassembler.ts';
-import { type ReceiveEvent, Receiver } from '../../src/isotp/receiver.ts';
+import { IsotpReceiver, type ReceiveEvent } from '../../src/isotp/receiver.ts';
 import { type SendEvent, Sender } from '../../src/isotp/sender.ts';
 
 const hex = (text: string): Uint8Array => fromHex(text.replaceAll(' ', ''))!;
@@ -18,7 +18,7 @@ const short = (e: ReceiveEvent | SendEvent): string => {
 const shorts = (events: readonly (ReceiveEvent | SendEvent)[]): string[] => events.map(short);
 
 /** Pushes frames a millisecond apart. */
-const receive = (frames: readonly string[], receiver = new Receiver()): string[] =>
+const receive = (frames: readonly string[], receiver = new IsotpReceiver()): string[] =>
   frames.flatMap((f, i) => shorts(receiver.push(hex(f), i * 1000)));
 
 // 20 bytes: answer of service 09 02 with an invented number.
@@ -41,7 +41,7 @@ describe('receiver', () => {
   });
 
   it('asks again after each block', () => {
-    const receiver = new Receiver({ blockSize: 1, separation: 0x0a, padding: null });
+    const receiver = new IsotpReceiver({ blockSize: 1, separation: 0x0a, padding: null });
     expect(receive(LONG, receiver)).toEqual(['flow 30010A', 'flow 30010A', `message ${LONG_PAYLOAD}`]);
   });
 
@@ -56,7 +56,7 @@ describe('receiver', () => {
   it('takes the escape length when allowed and refuses it when not', () => {
     const first = '10 00 00 00 10 00 41 42';
     expect(receive([first])).toEqual(['flow 3200000000000000', 'error overflow']);
-    expect(receive([first], new Receiver({ maxBytes: 5000 }))).toEqual(['flow 3000000000000000']);
+    expect(receive([first], new IsotpReceiver({ maxBytes: 5000 }))).toEqual(['flow 3000000000000000']);
     // Escape for what fits 12 bits is a lie.
     expect(receive(['10 00 00 00 0F FF 41 42'])).toEqual(['error length']);
   });
@@ -100,7 +100,7 @@ describe('receiver', () => {
   });
 
   it('gives up when the next frame stays away', () => {
-    const receiver = new Receiver({ timeoutUs: 1_000_000 });
+    const receiver = new IsotpReceiver({ timeoutUs: 1_000_000 });
     receiver.push(hex(LONG[0]!), 0);
     expect(receiver.dueUs).toBe(1_000_000);
     expect(shorts(receiver.tick(1_000_000))).toEqual([]);
@@ -192,7 +192,7 @@ it('both ends agree for any message, block size, separation and padding', () => 
       fc.option(fc.nat(255)),
       (payload, blockSize, separation, padding) => {
         const sender = new Sender(payload, { padding });
-        const receiver = new Receiver({ blockSize, separation, maxBytes: 5000, padding });
+        const receiver = new IsotpReceiver({ blockSize, separation, maxBytes: 5000, padding });
         let tUs = 0;
         let lastFrameUs = 0;
         let afterFlow = true;
@@ -257,7 +257,7 @@ it('the number of open addresses is bounded and time frees them', () => {
 it('any frames whatever: no throw, every frame accounted for', () => {
   fc.assert(
     fc.property(fc.array(fc.uint8Array({ maxLength: 12 }), { maxLength: 60 }), (frames) => {
-      const receiver = new Receiver();
+      const receiver = new IsotpReceiver();
       let open = 0; // bytes taken into an unfinished message
       for (const [i, bytes] of frames.entries()) {
         const before = receiver.busy;
@@ -336,7 +336,7 @@ it('several units: options hold for each, and what is refused for want of room l
 });
 
 it('a receiver waits anew for each frame, sends flow control behind each block, and counts what it lost', () => {
-  const timed = new Receiver({ timeoutUs: 1_000_000, padding: null });
+  const timed = new IsotpReceiver({ timeoutUs: 1_000_000, padding: null });
   const at = (text: string, tUs: number) => shorts(timed.push(hex(text), tUs));
   expect(at(LONG[0]!, 0)).toEqual(['flow 300000']);
   expect(at(LONG[1]!, 999_000)).toEqual([]);
@@ -345,7 +345,7 @@ it('a receiver waits anew for each frame, sends flow control behind each block, 
   timed.push(hex(LONG[0]!), 0);
   expect(timed.tick(1_000_001)).toMatchObject([{ why: 'frame 1 did not come within 1000 ms', lost: 6 }]);
 
-  const blocks = new Receiver({ blockSize: 2, padding: null });
+  const blocks = new IsotpReceiver({ blockSize: 2, padding: null });
   const flows = ['10 30 49 02 01 58 58 48', ...[1, 2, 3, 4, 5].map((n) => `2${n} 00 00 00 00 00 00 00`)].map(
     (f) => shorts(blocks.push(hex(f), 0)).length,
   );
@@ -353,7 +353,7 @@ it('a receiver waits anew for each frame, sends flow control behind each block, 
   expect(shorts(blocks.push(hex('26 00 00 00 00 00 00 00'), 0))).toEqual([expect.stringMatching(/^message/)]);
 
   for (const text of ['30 00 00', '40', '21 00'])
-    expect(new Receiver().push(hex(text), 0)).toMatchObject([{ kind: 'error', lost: 0 }]);
+    expect(new IsotpReceiver().push(hex(text), 0)).toMatchObject([{ kind: 'error', lost: 0 }]);
 });
 
 it('a sender writes every length as the standard does, bears sixteen waits, and has nothing due when it ended', () => {

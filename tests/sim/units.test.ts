@@ -11,7 +11,7 @@ import { splitCurrentData } from '../../src/j1979/split.ts';
 import { type BusNode, type CanFrame, SimBus } from '../../src/sim/ecu/bus.ts';
 import { responderOf, type UnitName } from '../../src/sim/ecu/content.ts';
 import { crc8 } from '../../src/sim/ecu/kline.ts';
-import { ControlUnit, type UnitOptions } from '../../src/sim/ecu/unit.ts';
+import { SimControlUnit, type UnitOptions } from '../../src/sim/ecu/unit.ts';
 import { FakeVehicle } from './host.ts';
 
 const bytes = (hex: string): Uint8Array => fromHex(hex.replaceAll(' ', '')) ?? new Uint8Array();
@@ -181,7 +181,7 @@ function onBus(options: Partial<UnitOptions> = {}) {
   bus.attach(tester);
   const units = (['engine', 'transmission'] as const).map(
     (name) =>
-      new ControlUnit({
+      new SimControlUnit({
         clock,
         bus,
         random: seededRandom(name),

@@ -4,7 +4,7 @@
  */
 import type { DiagnosticRequest, EcuMessage, Outcome } from '../adapter.ts';
 
-export interface Counting {
+export interface AnswerCounting {
   /** A digit behind the request is honoured. */
   readonly digit: boolean;
   /** The adapter counts frames, not messages. */
@@ -24,7 +24,12 @@ interface AnswersSeen {
   readonly missed: number;
 }
 
-export const NOTHING_COUNTED: Counting = { digit: false, frames: false, pendings: false, seen: new Map() };
+export const NOTHING_COUNTED: AnswerCounting = {
+  digit: false,
+  frames: false,
+  pendings: false,
+  seen: new Map(),
+};
 
 const MAX_LEARNED = 500;
 /** One damaged answer proves nothing. */
@@ -33,7 +38,12 @@ const MISSED = 3;
 const PENDING = 0x78;
 
 /** None with a time of its own: then the control unit may first say "pending", and that must not end the wait. */
-export function digitFor(c: Counting, key: string, request: DiagnosticRequest, ecu: string | null): string {
+export function digitFor(
+  c: AnswerCounting,
+  key: string,
+  request: DiagnosticRequest,
+  ecu: string | null,
+): string {
   if (!c.digit || request.timeoutMs !== undefined) return '';
   const seen = c.seen.get(key);
   const answers = c.frames ? seen?.frames : (request.expect ?? (ecu === null ? seen?.messages : 1));
@@ -47,13 +57,13 @@ export function digitFor(c: Counting, key: string, request: DiagnosticRequest, e
  * @param whole nothing of the answer was damaged: with one message lost the digit would stop at too few from then on
  */
 export function countAnswers(
-  c: Counting,
+  c: AnswerCounting,
   key: string,
   digit: string,
   messages: readonly EcuMessage[],
   outcome: Outcome,
   whole: boolean,
-): Counting {
+): AnswerCounting {
   const before = c.seen.get(key);
   const finals = messages.filter((m) => !isPending(m.payload));
   const pendings = messages.length - finals.length;
@@ -67,7 +77,7 @@ export function countAnswers(
   return before ? learn(next, key, { ...before, missed: before.missed + 1 }) : next;
 }
 
-function learn(c: Counting, key: string, now: AnswersSeen): Counting {
+function learn(c: AnswerCounting, key: string, now: AnswersSeen): AnswerCounting {
   const before = c.seen.get(key);
   if (before && JSON.stringify(before) === JSON.stringify(now)) return c;
   const seen = new Map(c.seen.size >= MAX_LEARNED ? [] : c.seen);

@@ -34,7 +34,7 @@ import type { Reply } from './setup.ts';
 import {
   type Asked,
   type AtState,
-  type Found,
+  type FoundVehicle,
   isCan,
   type Search,
   type Stage,
@@ -212,7 +212,7 @@ const ask = (request: DiagnosticRequest, after: (s: AtState, x: Asked) => AtStat
   request,
   after,
 });
-const to = ({ ecu }: Found): { ecu?: string } => (ecu === null ? {} : { ecu });
+const to = ({ ecu }: FoundVehicle): { ecu?: string } => (ecu === null ? {} : { ecu });
 /** What one unit does not answer in time it may answer late. */
 const patient = (s: AtState, { outcome }: Asked): AtState =>
   outcome === 'no data' && s.aim.at !== null && s.wait === 'learnt' ? { ...s, wait: 'long is due' } : s;
@@ -314,7 +314,7 @@ function named(s: AtState, { tried, messages, rx }: In<'name'>, text: string): A
 }
 
 /** Twice, without the digit and with it. */
-function count(s: AtState, found: Found, of: 'probe' | 'group', payload: Uint8Array): AtState {
+function count(s: AtState, found: FoundVehicle, of: 'probe' | 'group', payload: Uint8Array): AtState {
   return at(withDigit(s, false), { at: 'count', found, of, payload, attempt: 0, without: null });
 }
 
@@ -332,7 +332,7 @@ function counted(s: AtState, stage: In<'count'>, x: Asked): AtState {
 }
 
 /** Elsewhere than on CAN one request is for one PID. */
-function group(s: AtState, found: Found): AtState {
+function group(s: AtState, found: FoundVehicle): AtState {
   if (!isCan(s)) return at(s, { at: 'wait', found });
   const most = MOST_PIDS[servicesOf(s)];
   const sizes = [most, most >> 1].filter((n) => n >= 2 && found.pids.length >= n - 1);

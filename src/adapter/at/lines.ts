@@ -11,7 +11,7 @@ const LF = 0x0a;
 export const PROMPT = 0x3e;
 
 /** One line: its characters as bytes, as text only where somebody asks for it. */
-export class Line {
+export class AdapterLine {
   /** Without line end, NULs and spaces, upper case: `codes` from `from` to `to`. */
   readonly codes: Uint8Array;
   readonly from: number;
@@ -57,18 +57,18 @@ export class Line {
   }
 
   /** Without its first `n` characters. */
-  after(n: number): Line {
+  after(n: number): AdapterLine {
     const from = this.from + n;
     let isHex = true;
     for (let i = from; i < this.to; i++) if (HEX_DIGIT[this.codes[i]!]! < 0) isHex = false;
-    return new Line({ ...this, from, isHex }, this.#rx, this.#rawFrom, this.#rawTo);
+    return new AdapterLine({ ...this, from, isHex }, this.#rx, this.#rawFrom, this.#rawTo);
   }
 }
 
-export function splitLines(chunks: Received | readonly RxChunk[]): Line[] {
+export function splitLines(chunks: Received | readonly RxChunk[]): AdapterLine[] {
   const rx = Received.of(chunks);
   const codes = new Uint8Array(rx.length);
-  const lines: Line[] = [];
+  const lines: AdapterLine[] = [];
   let rawFrom = 0;
   let rawLength = 0;
   let from = 0;
@@ -77,7 +77,7 @@ export function splitLines(chunks: Received | readonly RxChunk[]): Line[] {
   let tUs = 0;
   let i = 0;
   const end = (ended: boolean, at: number, next: number) => {
-    if (to > from) lines.push(new Line({ codes, from, to, isHex, tUs, ended }, rx, rawFrom, at));
+    if (to > from) lines.push(new AdapterLine({ codes, from, to, isHex, tUs, ended }, rx, rawFrom, at));
     rawFrom = next;
     rawLength = 0;
     from = to;

@@ -4,11 +4,11 @@ import type { Says } from '../../core/says.ts';
 import { say } from '../../core/wire-says.ts';
 import { isResponseId, responseIdAt } from '../../isotp/address.ts';
 import type { Dialect, Discard, EcuMessage } from '../adapter.ts';
-import { type CanFrame, joinFrames, type Reading } from '../frames.ts';
+import { type JoinedFrames, joinFrames, type ReceivedFrame } from '../frames.ts';
 import type { Received, RxChunk } from '../received.ts';
-import { chatterIn, type Line, printable, splitLines, type Word, wordOf } from './lines.ts';
+import { type AdapterLine, chatterIn, printable, splitLines, type Word, wordOf } from './lines.ts';
 
-export interface AtReading extends Reading {
+export interface AtReading extends JoinedFrames {
   /** The adapter's own words, in order. */
   readonly words: readonly { readonly word: Word; readonly says: Says; readonly text: string }[];
 }
@@ -17,7 +17,7 @@ export interface AtReading extends Reading {
 export function readAt(dialect: Dialect, sent: Uint8Array, rx: Received | readonly RxChunk[]): AtReading {
   const words: AtReading['words'][number][] = [];
   const discards: Discard[] = [];
-  const lines: Line[] = [];
+  const lines: AdapterLine[] = [];
   let first = true;
   for (const whole of splitLines(rx)) {
     // Neither chatter nor words are made of hex digits alone.
@@ -42,7 +42,7 @@ export function readAt(dialect: Dialect, sent: Uint8Array, rx: Received | readon
 }
 
 /** A command, or what was sent, with the digit behind it that says how many answers to wait for. */
-function isEchoOf(sent: Uint8Array, line: Line): boolean {
+function isEchoOf(sent: Uint8Array, line: AdapterLine): boolean {
   if (!line.isHex) return line.text.startsWith('AT');
   if (line.length >> 1 !== sent.length) return false;
   for (let i = 0, at = line.from; i < sent.length; i++, at += 2)
@@ -51,8 +51,8 @@ function isEchoOf(sent: Uint8Array, line: Line): boolean {
 }
 
 /** Each line: address, ISO-TP bytes, data (CAN), or three header bytes, data, checksum (others). */
-function readWithHeaders(dialect: Dialect, lines: readonly Line[]): Reading {
-  const frames: CanFrame[] = [];
+function readWithHeaders(dialect: Dialect, lines: readonly AdapterLine[]): JoinedFrames {
+  const frames: ReceivedFrame[] = [];
   const messages: EcuMessage[] = [];
   const discards: Discard[] = [];
   for (const line of lines) {
@@ -91,7 +91,7 @@ export function isPadded(dialect: Dialect, rx: Received | readonly RxChunk[]): b
 }
 
 /** Digits of the CAN address in front of a line; 0 when the bus is not CAN. */
-function addressLength(dialect: Dialect, line: Line): 0 | 3 | 8 {
+function addressLength(dialect: Dialect, line: AdapterLine): 0 | 3 | 8 {
   if (dialect.bus === 'can11') return 3;
   if (dialect.bus === 'can29') return 8;
   if (dialect.bus !== 'unknown') return 0;
@@ -141,8 +141,8 @@ export function crcJ1850(bytes: Uint8Array): number {
 }
 
 /** Without headers but with ISO-TP bytes: one unnamed control unit. */
-function readFrames(dialect: Dialect, lines: readonly Line[]): Reading {
-  const frames: CanFrame[] = [];
+function readFrames(dialect: Dialect, lines: readonly AdapterLine[]): JoinedFrames {
+  const frames: ReceivedFrame[] = [];
   const discards: Discard[] = [];
   for (const line of lines) {
     const data = bytesIn(line);
@@ -155,7 +155,7 @@ function readFrames(dialect: Dialect, lines: readonly Line[]): Reading {
 
 interface LongAnswer {
   readonly total: number;
-  readonly parts: Line[];
+  readonly parts: AdapterLine[];
   readonly bytes: number[];
   next: number;
 }
@@ -165,12 +165,12 @@ interface LongAnswer {
  * numbered 0: 1: … F: 0: …. When two control units send long answers at once, their lines cannot be told apart:
  * a line that fits more than one answer spoils them all rather than mixing them.
  */
-function readBare(dialect: Dialect, lines: readonly Line[]): Reading {
+function readBare(dialect: Dialect, lines: readonly AdapterLine[]): JoinedFrames {
   const messages: EcuMessage[] = [];
   const discards: Discard[] = [];
-  const drop = (line: Line, why: string) => discards.push({ tUs: line.tUs, bytes: line.raw, why });
+  const drop = (line: AdapterLine, why: string) => discards.push({ tUs: line.tUs, bytes: line.raw, why });
   const maxShort = dialect.bus.startsWith('can') ? 7 : 255;
-  let announced: { readonly line: Line; readonly total: number }[] = [];
+  let announced: { readonly line: AdapterLine; readonly total: number }[] = [];
   let open: LongAnswer[] = [];
   const spoil = (why: string) => {
     for (const a of open) for (const p of a.parts) drop(p, why);
@@ -235,7 +235,7 @@ function readBare(dialect: Dialect, lines: readonly Line[]): Reading {
   return { messages, discards };
 }
 
-const bytesIn = ({ isHex, codes, from, to }: Line): Uint8Array | null =>
+const bytesIn = ({ isHex, codes, from, to }: AdapterLine): Uint8Array | null =>
   isHex ? bytesOfHex(codes, from, to) : null;
 
 function explain(text: string): string {

@@ -24,7 +24,7 @@ export interface Reply {
 }
 
 /** What the adapter accepted of the settings. */
-export interface Settings {
+export interface AdapterSettings {
   readonly identity: string;
   readonly headers: boolean;
   readonly autoProtocol: boolean;
@@ -82,7 +82,7 @@ function isReadable(text: string): boolean {
  * Resets softly (the line speed stays), falling back to harder ways, then sets what the driver needs.
  * @throws HandbackError adapter.silent; adapter.nonsense where it does not say back what it hears
  */
-export async function setUp(channel: PromptChannel): Promise<Settings> {
+export async function setUp(channel: PromptChannel): Promise<AdapterSettings> {
   for (const reset of ['ATWS', 'ATZ', 'ATD']) {
     const r = await command(channel, reset, RESET_MS);
     if (r.end === 'lost') throw new HandbackError('link.lost', saying('error.lost-reset'));
@@ -107,7 +107,7 @@ async function restarted(channel: PromptChannel): Promise<void> {
 }
 
 /** Also after the adapter restarted by itself. */
-export async function applySettings(channel: PromptChannel): Promise<Settings> {
+export async function applySettings(channel: PromptChannel): Promise<AdapterSettings> {
   await insist(channel, 'ATL0'); // no line feeds: fewer bytes
   await insist(channel, 'ATS0'); // no spaces: a third fewer bytes on slow lines
   const headers = await insist(channel, 'ATH1'); // who answered

@@ -2,15 +2,15 @@
 import type { Says } from '../../core/says.ts';
 import type { AdapterInfo, Dialect, EcuMessage, Exchange, PortMemory, Services } from '../adapter.ts';
 import type { RxChunk } from '../received.ts';
-import { type Counting, NOTHING_COUNTED } from './counting.ts';
+import { type AnswerCounting, NOTHING_COUNTED } from './counting.ts';
 import { type Health, WELL } from './health.ts';
-import type { Settings } from './setup.ts';
+import type { AdapterSettings } from './setup.ts';
 
 export interface AtState {
   /** How far finding out has come, see `finding.ts`. */
   readonly stage: Stage;
   readonly info: AdapterInfo;
-  readonly settings: Settings;
+  readonly settings: AdapterSettings;
   /** Number of the bus protocol, where the adapter names it or it was chosen. */
   readonly protocol: string | null;
   readonly aim: {
@@ -21,7 +21,7 @@ export interface AtState {
   };
   /** The unit of a K-line that is called by its own address, since it answers to nothing else; null = all. */
   readonly klineUnit: string | null;
-  readonly counting: Counting;
+  readonly counting: AnswerCounting;
   /** For one unit that is asked by itself, while finding out: as the adapter learns it, or long, because an answer stayed away. */
   readonly wait: 'learnt' | 'long is due' | 'long';
   /** An empty line may stand for the request before. */
@@ -32,7 +32,7 @@ export interface AtState {
 }
 
 /** What to ask with: whom, and for which PIDs. */
-export interface Found {
+export interface FoundVehicle {
   /** The first control unit; null = all are asked. */
   readonly ecu: string | null;
   /** PIDs 01–1F that it says it has. */
@@ -72,29 +72,29 @@ export type Stage =
       readonly messages: readonly EcuMessage[];
       readonly rx: readonly RxChunk[];
     }
-  | { readonly at: 'address'; readonly found: Found; readonly attempt: number }
+  | { readonly at: 'address'; readonly found: FoundVehicle; readonly attempt: number }
   | {
       readonly at: 'count';
-      readonly found: Found;
+      readonly found: FoundVehicle;
       readonly of: 'probe' | 'group';
       readonly payload: Uint8Array;
       readonly attempt: number;
       /** The answer to the request without the digit, once it is there. */
       readonly without: Exchange | null;
     }
-  | { readonly at: 'hurry'; readonly found: Found }
+  | { readonly at: 'hurry'; readonly found: FoundVehicle }
   | {
       readonly at: 'group';
-      readonly found: Found;
+      readonly found: FoundVehicle;
       readonly sizes: readonly number[];
       readonly attempt: number;
       /** Whether the digit was found to work. */
       readonly digit: boolean;
     }
-  | { readonly at: 'wait'; readonly found: Found }
+  | { readonly at: 'wait'; readonly found: FoundVehicle }
   | {
       readonly at: 'repeat';
-      readonly found: Found;
+      readonly found: FoundVehicle;
       readonly attempt: number;
       readonly before: Exchange | null;
     }
@@ -107,7 +107,7 @@ export interface Asked extends Exchange {
   readonly repeated: boolean;
 }
 
-export function newlySetUp(settings: Settings, baud: number | null, { raised }: PortMemory): AtState {
+export function newlySetUp(settings: AdapterSettings, baud: number | null, { raised }: PortMemory): AtState {
   return {
     stage: { at: 'supply' },
     info: {

@@ -2,7 +2,7 @@
 import { bytesOfHex, HEX_DIGIT } from '../../core/hex.ts';
 import { isResponseId, responseIdAt } from '../../isotp/address.ts';
 import type { Discard } from '../adapter.ts';
-import { type CanFrame, joinFrames, type Reading } from '../frames.ts';
+import { type JoinedFrames, joinFrames, type ReceivedFrame } from '../frames.ts';
 import { Received, type RxChunk } from '../received.ts';
 
 const CR = 0x0d;
@@ -114,10 +114,10 @@ export function isOtherTraffic(meaning: SlcanMeaning): boolean {
 }
 
 /** Frames of others on a busy bus are understood and left alone; only damage is a discard. */
-export function readSlcan(chunks: Received | readonly RxChunk[]): Reading {
+export function readSlcan(chunks: Received | readonly RxChunk[]): JoinedFrames {
   const rx = Received.of(chunks);
   const splitter = new SlcanSplitter();
-  const frames: CanFrame[] = [];
+  const frames: ReceivedFrame[] = [];
   const discards: Discard[] = [];
   const take = (line: SlcanLine) => {
     const meaning = readSlcanLine(line);

@@ -19,7 +19,7 @@ export interface Baro {
 
 /** The engine must have stood this long: while it runs down MAP dips for a second (KIT), on a petrol engine it lies low. */
 const STAND_US = 2_500_000;
-const KEEP = 15;
+const KEEP_READINGS = 15;
 /**
  * Weather moves the pressure at sea level by 1.2 kPa or so from day to day (common practice, no source); a receiver's
  * height is off by some ten metres, 0.1 kPa.
@@ -88,7 +88,7 @@ export class Barometer {
 
   #keep(list: number[], v: number): void {
     list.push(v);
-    if (list.length > KEEP) list.shift();
+    if (list.length > KEEP_READINGS) list.shift();
     this.#now = undefined;
   }
 
@@ -99,7 +99,7 @@ export class Barometer {
       return { kpa: median(this.#stopped), sdKpa: 0.8, source: 'MAP with the engine stopped' };
     const entered = this.#profile.baroKpa;
     if (entered) return { kpa: entered.value, sdKpa: 1.5, source: 'profile' };
-    if (this.#heights.length === KEEP)
+    if (this.#heights.length === KEEP_READINGS)
       return {
         kpa: pressureAtKpa(median(this.#heights)),
         sdKpa: HEIGHT_SD_KPA,

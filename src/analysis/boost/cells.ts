@@ -5,7 +5,7 @@ import type { Region } from './regions.ts';
 import { type Estimate, type ShortfallScan, SPOOLING_PULLS, SPOOLING_TO_RPM } from './scan.ts';
 
 /** Size of a cell that a claim covers, rpm and demand, %. Chosen by hand, not measured. */
-export const STEP_RPM = 500;
+export const CELL_RPM = 500;
 const DEMANDS = [
   [45, 60],
   [60, 80],
@@ -16,7 +16,7 @@ export const EVIDENCE_CELLS: readonly {
   readonly rpm: readonly [number, number];
   readonly demandPct: readonly [number, number];
 }[] = [1000, 1500, 2000, 2500, 3000, 3500, 4000, 4500].flatMap((rpm) =>
-  DEMANDS.map((demandPct) => ({ rpm: [rpm, rpm + STEP_RPM] as const, demandPct })),
+  DEMANDS.map((demandPct) => ({ rpm: [rpm, rpm + CELL_RPM] as const, demandPct })),
 );
 
 export function cellOf(p: { readonly rpm: number; readonly lagged: number }): number {
@@ -87,8 +87,8 @@ export interface GoodRange {
 export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null {
   let best = null as GoodRange | null;
   let run = null as GoodRange | null;
-  for (let rpm = 1000; rpm < 5000; rpm += STEP_RPM) {
-    const at = { fromRpm: rpm, toRpm: rpm + STEP_RPM };
+  for (let rpm = 1000; rpm < 5000; rpm += CELL_RPM) {
+    const at = { fromRpm: rpm, toRpm: rpm + CELL_RPM };
     const column = scan.over({ ...at, fromDemandPct: GOOD_FROM_PCT, toDemandPct: 100 });
     const lossPct = column === null ? null : excludedLossPct(column);
     const speaksAgainst = DEMANDS.slice(1).some((d) => {
@@ -105,7 +105,7 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
     }
     run = {
       fromRpm: run?.fromRpm ?? Math.max(rpm, region.fromRpm),
-      toRpm: Math.min(rpm + STEP_RPM, region.toRpm),
+      toRpm: Math.min(rpm + CELL_RPM, region.toRpm),
       fromDemandPct: GOOD_FROM_PCT,
       lossPct: Math.max(run?.lossPct ?? 0, lossPct),
       weakest: run !== null && run.lossPct >= lossPct ? run.weakest : column,
@@ -117,11 +117,11 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
 
 /** The lowest driven speeds at which the loss is not ruled out; null when there are none. */
 export function openCell(scan: ShortfallScan, region: Region): { fromRpm: number; toRpm: number } | null {
-  for (let rpm = 1000; rpm < 5000; rpm += STEP_RPM) {
-    const at = { fromRpm: rpm, toRpm: rpm + STEP_RPM };
+  for (let rpm = 1000; rpm < 5000; rpm += CELL_RPM) {
+    const at = { fromRpm: rpm, toRpm: rpm + CELL_RPM };
     const e = scan.over({ ...at, fromDemandPct: GOOD_FROM_PCT, toDemandPct: 100 });
     if (e !== null && excludedLossPct(e) > GOOD_LOSS_PCT)
-      return { fromRpm: Math.max(rpm, region.fromRpm), toRpm: Math.min(rpm + STEP_RPM, region.toRpm) };
+      return { fromRpm: Math.max(rpm, region.fromRpm), toRpm: Math.min(rpm + CELL_RPM, region.toRpm) };
   }
   return null;
 }

@@ -37,7 +37,7 @@ export const LIGHT_RPM: readonly [number, number] = [1500, 4000];
 const AFTER_HIGH_US = 4e6;
 /** One stretch at light demand. Chosen by hand, not measured. */
 export const LIGHT_STRETCH_S = 5;
-const KEEP = 200;
+const KEEP_ENGAGEMENTS = 200;
 
 interface Value {
   readonly fromUs: number;
@@ -210,7 +210,7 @@ function estimate(list: readonly Value[], bias: number): Estimate | null {
 
 function push(list: Value[], v: Value): void {
   list.push(v);
-  if (list.length > KEEP) list.shift();
+  if (list.length > KEEP_ENGAGEMENTS) list.shift();
 }
 
 function mean(list: readonly number[]): number {

@@ -2,7 +2,7 @@
 import { type BoostBaseline, lookUp } from './lesson.ts';
 
 /** Points of the curve, rpm. Chosen by hand, not measured. */
-const STEP_RPM = 250;
+const CURVE_RPM = 250;
 const FROM_RPM = 1000;
 const TO_RPM = 6750;
 /**
@@ -15,7 +15,7 @@ const DEMANDS_PCT = [100, 95, 90, 85] as const;
 export function fullDemandCurve(baseline: BoostBaseline): { rpm: number; kpa: number }[] {
   const offset = baseline.reference === 'absolute' ? baseline.baroKpa : 0;
   const points: { rpm: number; kpa: number }[] = [];
-  for (let rpm = FROM_RPM; rpm <= TO_RPM; rpm += STEP_RPM)
+  for (let rpm = FROM_RPM; rpm <= TO_RPM; rpm += CURVE_RPM)
     for (const demand of DEMANDS_PCT) {
       const at = lookUp(baseline, rpm, demand);
       if (!at) continue;

@@ -1,7 +1,7 @@
 /** What the pulls of one region say together, and the decisions by a rule stated beforehand. */
 import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import { AIR_RUN_SD, airExcess, airIsLost } from './air.ts';
-import { type GoodRange, goodRange, STEP_RPM } from './cells.ts';
+import { CELL_RPM, type GoodRange, goodRange } from './cells.ts';
 import { LIMIT } from './expectation.ts';
 import { isIntermittent } from './intermittent.ts';
 import type { Region } from './regions.ts';
@@ -20,7 +20,7 @@ const DOUBT_US = 60e6;
 const NEAR_RPM = 250;
 /** A pull that asked for up to this much more than another is still like it. Chosen by hand, not measured. */
 const ALIKE_DEMAND = 1.25;
-const KEEP_PULLS = 400;
+const KEEP_WITNESSES = 400;
 /**
  * Pressure and air mass are joined when they differ by no more than this many standard errors and both say short by
  * the next. Chosen by hand, not measured.
@@ -92,7 +92,7 @@ export class RegionEvidence {
   /** Speeds at which a pull could be judged, and at which it could not, also where it is no witness. */
   drove({ known, driven }: Pick<Weighed, 'known' | 'driven'>): void {
     if (driven !== null && driven.n >= USEFUL) this.driven.push(driven);
-    if (this.driven.length > KEEP_PULLS) this.driven.shift();
+    if (this.driven.length > KEEP_WITNESSES) this.driven.shift();
     for (const [step, s] of known) {
       const at = this.#known.get(step) ?? NOT_DRIVEN;
       this.#known.set(step, {
@@ -106,7 +106,7 @@ export class RegionEvidence {
 
   add(w: Witness): void {
     this.witnesses.push(w);
-    if (this.witnesses.length > KEEP_PULLS) this.witnesses.shift();
+    if (this.witnesses.length > KEEP_WITNESSES) this.witnesses.shift();
     if (w.held === true) this.held++;
     if (w.held === false) this.missed++;
     // What other cars teach of the air is too coarse to sharpen a pressure.
@@ -227,8 +227,8 @@ export class RegionEvidence {
     const { fromRpm, toRpm } = this.region;
     const [step, { untaughtS, leftOutS }] = lowest;
     return {
-      fromRpm: Math.max(step * STEP_RPM, fromRpm),
-      toRpm: Math.min((step + 1) * STEP_RPM, toRpm),
+      fromRpm: Math.max(step * CELL_RPM, fromRpm),
+      toRpm: Math.min((step + 1) * CELL_RPM, toRpm),
       why: short !== undefined ? 'left-out-short' : untaughtS >= leftOutS ? 'untaught' : 'left-out',
     };
   }

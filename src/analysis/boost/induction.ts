@@ -5,7 +5,7 @@ import { say } from './says.ts';
 import type { Stretch } from './stretches.ts';
 
 /** Full demand, %, from which the manifold shows what the engine has. Chosen by hand, not measured. */
-const FULL_PCT = 80;
+const HIGH_DEMAND_PCT = 80;
 /**
  * Gauge pressure that only a charger makes, and the most that ram air and sensors may show without one, kPa. Chosen
  * by hand, not measured.
@@ -15,7 +15,7 @@ const UNCHARGED_KPA = 6;
 /** A belt-driven compressor answers within this, low down where a turbocharger takes seconds (KIT: t50 2.3 s). */
 const PROMPT_S = 0.7;
 const PROMPT_BELOW_RPM = 1700;
-const KEEP = 50;
+const KEEP_SEEN = 50;
 
 interface Seen {
   readonly topKpa: number;
@@ -28,7 +28,7 @@ export class InductionWatch {
   #seen: Seen[] = [];
 
   stretch(s: Stretch, baro: Baro): void {
-    const points = s.points.filter((p) => p.demand >= FULL_PCT && !p.frozen && !p.still);
+    const points = s.points.filter((p) => p.demand >= HIGH_DEMAND_PCT && !p.frozen && !p.still);
     // The second highest: one spike must not charge an engine.
     const top = points.map((p) => p.map - baro.kpa).sort((a, b) => b - a)[1];
     if (top === undefined || points.at(-1)!.tUs - points[0]!.tUs < 1e6) return;
@@ -39,7 +39,7 @@ export class InductionWatch {
       topRpm: Math.max(...points.map((p) => p.rpm)),
       promptS: low ? (at.tUs - s.tip!.atUs) / 1e6 + s.tip!.errS : null,
     });
-    if (this.#seen.length > KEEP) this.#seen.shift();
+    if (this.#seen.length > KEEP_SEEN) this.#seen.shift();
   }
 
   /** A clause, no sentence; null while nothing tells. */

@@ -3,7 +3,7 @@
  * engine speed, and what a car that was never seen may differ by. Its own healthy drives narrow it to what they say themselves.
  */
 import { median } from 'simple-statistics';
-import { type Another, type Differ, type Given, learnBetween, type OfKind } from '../between-cars.ts';
+import { type Another, type CarGives, type Differ, learnBetween, type OfKind } from '../between-cars.ts';
 import { AIR_RUN_SD } from './air.ts';
 import { GOOD_FROM_PCT } from './cells.ts';
 import {
@@ -72,8 +72,8 @@ function bandsOf(
   cars: readonly BoostBaseline[],
   reference: BoostKind['reference'],
   baroKpa: number,
-): Iterable<readonly Given[]> {
-  const bands = new Map<string, Given[]>();
+): Iterable<readonly CarGives[]> {
+  const bands = new Map<string, CarGives[]>();
   for (let cell = 0; cell < CELLS; cell++) {
     const { rpm, demand } = centreOf(cell);
     const { pull } = noiseAt(rpm, demand);

@@ -8,9 +8,9 @@ import { isClipped, PointAligner } from './points.ts';
 import { type Stretch, Stretcher } from './stretches.ts';
 
 /** A bound, and the grid: from 900 to 6950 rpm, from 45 to 105 % demand. Chosen by hand, not measured. */
-const MAX_PULLS = 400;
+const MAX_TAUGHT_PULLS = 400;
 const RPM0 = 900;
-const RPM_STEP = 50;
+const GRID_RPM = 50;
 const RPM_N = 122; // to 6950
 const D0 = 45;
 const D_STEP = 2.5;
@@ -109,7 +109,7 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
       pull.map.push(p.map);
       pull.air.push(airIndex(p));
     }
-    if (pull.rpm.length > 0 && pulls.length < MAX_PULLS) pulls.push(pull);
+    if (pull.rpm.length > 0 && pulls.length < MAX_TAUGHT_PULLS) pulls.push(pull);
   }
   return {
     schema: 'handback.boost-lesson/1',
@@ -190,7 +190,7 @@ export function interpolate(
   rpm: number,
   demand: number,
 ): number[] | null {
-  const x = (rpm - RPM0) / RPM_STEP;
+  const x = (rpm - RPM0) / GRID_RPM;
   const y = (Math.min(demand, 105) - D0) / D_STEP;
   const i = Math.max(0, Math.min(RPM_N - 2, Math.floor(x)));
   const j = Math.max(0, Math.min(D_N - 2, Math.floor(y)));
@@ -214,23 +214,23 @@ export function interpolate(
 
 /** Engine speed and lagged demand of a cell. */
 export const centreOf = (cell: number): { readonly rpm: number; readonly demand: number } => ({
-  rpm: RPM0 + Math.floor(cell / D_N) * RPM_STEP,
+  rpm: RPM0 + Math.floor(cell / D_N) * GRID_RPM,
   demand: D0 + (cell % D_N) * D_STEP,
 });
 
 /** How many pulls came near each cell, each counting for the nearest of its samples. */
 function pullsNear(lessons: readonly BoostLesson[]): Float64Array {
   const out = new Float64Array(CELLS);
-  const rows = Math.ceil((2.5 * H_RPM) / RPM_STEP);
+  const rows = Math.ceil((2.5 * H_RPM) / GRID_RPM);
   const columns = Math.ceil((2.5 * H_D) / D_STEP);
   for (const p of lessons.flatMap((l) => l.pulls)) {
     const near = new Map<number, number>();
     p.rpm.forEach((rpm, k) => {
-      const i = Math.round((rpm - RPM0) / RPM_STEP);
+      const i = Math.round((rpm - RPM0) / GRID_RPM);
       const j = Math.round((Math.min(p.demand[k]!, 105) - D0) / D_STEP);
       for (let a = Math.max(0, i - rows); a <= Math.min(RPM_N - 1, i + rows); a++)
         for (let b = Math.max(0, j - columns); b <= Math.min(D_N - 1, j + columns); b++) {
-          const u = ((a - i) * RPM_STEP) / H_RPM;
+          const u = ((a - i) * GRID_RPM) / H_RPM;
           const v = ((b - j) * D_STEP) / H_D;
           const c = a * D_N + b;
           near.set(c, Math.max(near.get(c) ?? 0, Math.exp(-0.5 * (u * u + v * v))));
@@ -266,7 +266,7 @@ function smoothAll(lessons: readonly BoostLesson[], reference: 'absolute' | 'gau
     const sum = new Float64Array(CELLS);
     for (const p of l.pulls)
       p.rpm.forEach((rpm, k) => {
-        const i = Math.round((rpm - RPM0) / RPM_STEP);
+        const i = Math.round((rpm - RPM0) / GRID_RPM);
         const j = Math.round((Math.min(p.demand[k]!, 105) - D0) / D_STEP);
         if (i < 0 || i >= RPM_N || j < 0 || j >= D_N) return;
         n[i * D_N + j]! += 1;
@@ -274,12 +274,12 @@ function smoothAll(lessons: readonly BoostLesson[], reference: 'absolute' | 'gau
       });
     const wide = (g: Float64Array): Float64Array => {
       const out = new Float64Array(CELLS);
-      const reach = Math.ceil((2.5 * H_RPM) / RPM_STEP);
+      const reach = Math.ceil((2.5 * H_RPM) / GRID_RPM);
       for (let c = 0; c < CELLS; c++) {
         if (g[c] === 0) continue;
         const i = Math.floor(c / D_N);
         for (let k = Math.max(-reach, -i); k <= reach && i + k < RPM_N; k++)
-          out[c + k * D_N]! += g[c]! * Math.exp(-0.5 * ((k * RPM_STEP) / H_RPM) ** 2);
+          out[c + k * D_N]! += g[c]! * Math.exp(-0.5 * ((k * GRID_RPM) / H_RPM) ** 2);
       }
       return out;
     };

@@ -13,10 +13,10 @@ const OFF_LIMIT_KPA = 8;
  * Shorter freezes may be the link; they are left out of the boost rules but not called a fault. Chosen by hand, not
  * measured.
  */
-const FROZEN_S = 120;
+const MAP_STUCK_S = 120;
 /** A sensor that works moves by more than this over a drive. Chosen by hand, not measured. */
 const MOVES_KPA = 30;
-const KEEP = 30;
+const KEEP_STOPPED = 30;
 /** Compared are readings after so long with the engine stopped, and so many of them. Chosen by hand, not measured. */
 export const STOPPED_S = 4;
 export const STOPPED_READINGS = 5;
@@ -75,7 +75,7 @@ export class MapSensorWatch {
       id: 'sensor.map_kpa',
       system: 'sensor' as const,
       signals: ['map_kpa', 'rpm', 'baro_kpa'],
-      rule: say('boost.rule.map', { offKpa: OFF_LIMIT_KPA, frozenS: FROZEN_S }),
+      rule: say('boost.rule.map', { offKpa: OFF_LIMIT_KPA, frozenS: MAP_STUCK_S }),
       pointsTo: null,
       saidAtS: null,
       fromS: null,
@@ -160,7 +160,7 @@ export class MapSensorWatch {
     this.#count++;
     this.#rpm = [Math.min(this.#rpm[0], this.#nowRpm), Math.max(this.#rpm[1], this.#nowRpm)];
     const lastedS = (s.tUs - this.#sinceUs) / 1e6;
-    if (lastedS < FROZEN_S || this.#count < 40 || this.#rpm[1] < 1.8 * this.#rpm[0]) return;
+    if (lastedS < MAP_STUCK_S || this.#count < 40 || this.#rpm[1] < 1.8 * this.#rpm[0]) return;
     this.#frozen = {
       fromS: this.#sinceUs / 1e6,
       toS: s.tUs / 1e6,
@@ -204,7 +204,7 @@ export class MapSensorWatch {
     if (this.#off.length === 0) this.#offFromS = s.tUs / 1e6;
     this.#offToS = s.tUs / 1e6;
     this.#off.push(s.value - baro.kpa);
-    if (this.#off.length > KEEP) this.#off.shift();
+    if (this.#off.length > KEEP_STOPPED) this.#off.shift();
     if (this.#off.length >= STOPPED_READINGS && Math.abs(median(this.#off)) - 2 > OFF_LIMIT_KPA)
       this.#offSaidAtS ??= s.tUs / 1e6;
   }

@@ -26,7 +26,7 @@ export const SLOW_RPM = 2000;
  * there, its runs 1.3 times, below 1500 rpm twice. One healthy pull at 1300 rpm lay 24 % down: below 1500 rpm
  * 3.3 times is taken, which it alone asks for.
  */
-const SLOW: readonly (readonly [belowRpm: number, pull: number, run: number])[] = [
+const SLOW_SCALES: readonly (readonly [belowRpm: number, pull: number, run: number])[] = [
   [1500, 3.3, 2.2],
   [SLOW_RPM, 1.7, 1.3],
 ];
@@ -34,7 +34,7 @@ const SLOW: readonly (readonly [belowRpm: number, pull: number, run: number])[] 
 export function noiseAt(rpm: number, demand: number): Noise {
   let noise = NOISE[0]![1];
   for (const [from, n] of NOISE) if (demand >= from) noise = n;
-  const [, k, kRun] = SLOW.find(([below]) => rpm < below) ?? [0, 1, 1];
+  const [, k, kRun] = SLOW_SCALES.find(([below]) => rpm < below) ?? [0, 1, 1];
   return { run: noise.run * kRun, pull: noise.pull * k, point: noise.point * k };
 }
 

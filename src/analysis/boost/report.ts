@@ -3,7 +3,7 @@
 import type { Profile } from '../../core/profile.ts';
 import { hundredth, tenth } from '../../core/rounded.ts';
 import { inTurn, isSays, type Says } from '../../core/says.ts';
-import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
+import { CONFIDENCE, Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import type { Evidence, Finding } from '../types.ts';
 import { AIR_LIMIT, type AirExcess, airExcess, airIsLost } from './air.ts';
 import { excludedBy, GOOD_FROM_PCT, GOOD_LOSS_PCT, openCell } from './cells.ts';
@@ -39,11 +39,7 @@ import {
 } from './scan.ts';
 import { GOOD_FROM_C, type Witness } from './witness.ts';
 
-/**
- * Two-sided share of the interval of `Z95` standard errors either way, and the share on either side of a bound. By
- * definition of `Z95`.
- */
-const CONFIDENCE = 0.9;
+/** Share on either side of a bound of `Z95` standard errors. By definition of `Z95`. */
 const SIDE = 0.95;
 const RULE = say('boost.rule.region', {
   confidence: CONFIDENCE,
@@ -69,7 +65,7 @@ const MANY_PULLS = 12;
  * A pull asked for: demand, %, how long, and how many for a comparison on one day. Chosen by hand, not measured.
  */
 const DRIVE_PCT = 70;
-const HOLD_S = 3;
+const PULL_HELD_S = 3;
 const ONE_DAY_PULLS = 5;
 /** After a baseline. Chosen by hand, not measured. */
 export const TAUGHT_PULLS = 3;
@@ -429,7 +425,7 @@ function lateFinding(c: BoostCase, clutch: ClutchWatch): Finding {
   if (clutch.prompt) return { ...base, verdict: 'shown good' };
   return {
     ...base,
-    needs: say('boost.need.tip-ins', { tips: PROMPT_TIPS, holdS: HOLD_S }),
+    needs: say('boost.need.tip-ins', { tips: PROMPT_TIPS, holdS: PULL_HELD_S }),
   };
 }
 
@@ -644,7 +640,7 @@ function needs(c: BoostCase, r: RegionEvidence): Says {
   if (c.demandName === null) return say('boost.need.demand');
   if (r.intermittent) return say('boost.need.repair-first');
   const { fromRpm: from, toRpm: to } = askedRpm(r.region);
-  const asked = { fromDemandPct: DRIVE_PCT, holdS: HOLD_S, warmC: GOOD_FROM_C };
+  const asked = { fromDemandPct: DRIVE_PCT, holdS: PULL_HELD_S, warmC: GOOD_FROM_C };
   const taught =
     c.baseline !== null || c.profile.expectedBoost !== undefined || c.signals.has('boost_cmd_kpa');
   if (r.estimate === null && !taught)
@@ -660,7 +656,7 @@ function needs(c: BoostCase, r: RegionEvidence): Says {
     const where = { fromRpm, toRpm, fromDemandPct: GOOD_FROM_PCT };
     return why === 'untaught'
       ? say('boost.need.untaught', where)
-      : say('boost.need.left-out', { ...where, holdS: HOLD_S });
+      : say('boost.need.left-out', { ...where, holdS: PULL_HELD_S });
   }
   const { odd } = r;
   if (odd !== null && odd.expectedKpa !== null)

@@ -10,7 +10,7 @@ const RPM_EDGES = [
 ] as const;
 const DEMAND_EDGES = [45, 60, 70, 80, 90, 999] as const;
 const RPMS = RPM_EDGES.length - 1;
-const DEMANDS = DEMAND_EDGES.length - 1;
+const DEMAND_STEPS = DEMAND_EDGES.length - 1;
 
 /**
  * One sample alone may be off by this, as a share of the boost: speed, demand and pressure are read at different
@@ -78,18 +78,18 @@ export interface Estimate extends Window {
 
 /** Index of the smallest window; −1 below the lowest demand. */
 export function patchAt(rpm: number, demandPct: number): number {
-  let d = DEMANDS - 1;
+  let d = DEMAND_STEPS - 1;
   while (d >= 0 && demandPct < DEMAND_EDGES[d]!) d--;
   if (d < 0) return -1;
   let r = RPMS - 1;
   while (r > 0 && rpm < RPM_EDGES[r]!) r--;
-  return r * DEMANDS + d;
+  return r * DEMAND_STEPS + d;
 }
 
 /** @param at index of a smallest window */
 export function inWindow(at: number, w: Window): boolean {
-  const r = Math.floor(at / DEMANDS);
-  const d = at % DEMANDS;
+  const r = Math.floor(at / DEMAND_STEPS);
+  const d = at % DEMAND_STEPS;
   const toDemandPct = Math.min(100, DEMAND_EDGES[d + 1]!);
   return (
     w.fromRpm <= RPM_EDGES[r]! &&
@@ -112,8 +112,8 @@ function spans(): Span[] {
   const out: Span[] = [];
   for (let r0 = 0; r0 < RPMS; r0++)
     for (let r1 = r0 + 1; r1 <= RPMS; r1++)
-      for (let d0 = 0; d0 < DEMANDS; d0++)
-        for (let d1 = d0 + 1; d1 <= DEMANDS; d1++) out.push({ r0, r1, d0, d1 });
+      for (let d0 = 0; d0 < DEMAND_STEPS; d0++)
+        for (let d1 = d0 + 1; d1 <= DEMAND_STEPS; d1++) out.push({ r0, r1, d0, d1 });
   return out;
 }
 
@@ -129,9 +129,9 @@ const KRUN = 3;
 const KLIMIT = 4;
 const KKPA = 5;
 const KSHORT = 6;
-const PULLS = 7;
-const SAMPLES = 8;
-const STRONG = 9;
+const NPULLS = 7;
+const NSAMPLES = 8;
+const NSTRONG = 9;
 const COLUMNS = 10;
 
 export class ShortfallScan {
@@ -142,7 +142,7 @@ export class ShortfallScan {
   add(patches: readonly Patch[]): void {
     if (patches.length === 0) return;
     this.#strongest = undefined;
-    const rows = patches.map((p) => [Math.floor(p.at / DEMANDS), p.at % DEMANDS] as const);
+    const rows = patches.map((p) => [Math.floor(p.at / DEMAND_STEPS), p.at % DEMAND_STEPS] as const);
     const lowR = Math.min(...rows.map(([r]) => r));
     const highR = Math.max(...rows.map(([r]) => r));
     const lowD = Math.min(...rows.map(([, d]) => d));
@@ -185,16 +185,16 @@ export class ShortfallScan {
       t[at + KLIMIT]! += (k * limit) / w;
       t[at + KKPA]! += (k * kpa) / w;
       t[at + KSHORT]! += (k * short) / n;
-      t[at + PULLS]! += 1;
-      t[at + SAMPLES]! += n;
+      t[at + NPULLS]! += 1;
+      t[at + NSAMPLES]! += n;
       if (n >= LEAST_SAMPLES && toUs - fromUs >= LONE_PULL_S * 1e6)
-        t[at + STRONG]! += spooling > n / 2 ? 1 / SPOOLING_PULLS : 1;
+        t[at + NSTRONG]! += spooling > n / 2 ? 1 / SPOOLING_PULLS : 1;
     });
   }
 
   /** Over the whole of what was driven; null before the first pull. */
   get whole(): Estimate | null {
-    return this.#estimate(SPAN_AT.get(keyOf({ r0: 0, r1: RPMS, d0: 0, d1: DEMANDS }))!);
+    return this.#estimate(SPAN_AT.get(keyOf({ r0: 0, r1: RPMS, d0: 0, d1: DEMAND_STEPS }))!);
   }
 
   /** Over the smallest windows that lie wholly inside `w`; null where nothing was driven. */
@@ -202,7 +202,7 @@ export class ShortfallScan {
     const r0 = RPM_EDGES.findIndex((e) => e >= w.fromRpm);
     const r1 = RPM_EDGES.findLastIndex((e) => e <= w.toRpm);
     const d0 = DEMAND_EDGES.findIndex((e) => e >= w.fromDemandPct);
-    const d1 = w.toDemandPct >= 100 ? DEMANDS : DEMAND_EDGES.findLastIndex((e) => e <= w.toDemandPct);
+    const d1 = w.toDemandPct >= 100 ? DEMAND_STEPS : DEMAND_EDGES.findLastIndex((e) => e <= w.toDemandPct);
     const i = SPAN_AT.get(keyOf({ r0, r1, d0, d1 }));
     return i === undefined ? null : this.#estimate(i);
   }
@@ -234,7 +234,7 @@ export class ShortfallScan {
     if (k === 0) return null;
     const s = SPANS[i]!;
     const deviation = t[at + KD]! / k;
-    const pulls = t[at + PULLS]!;
+    const pulls = t[at + NPULLS]!;
     // Pulls that contradict each other, as when a link spoils some, make the mean less sure (Birge ratio squared).
     const chi2 = t[at + KDD]! - k * deviation * deviation;
     const scatter = pulls < 3 ? 1 : Math.max(1, chi2 / (pulls - 1));
@@ -249,10 +249,10 @@ export class ShortfallScan {
       limit: t[at + KLIMIT]! / k,
       expectedKpa: t[at + KKPA]! / k,
       pulls,
-      samples: t[at + SAMPLES]!,
+      samples: t[at + NSAMPLES]!,
       carried:
-        t[at + SAMPLES]! >= LEAST_SAMPLES &&
-        (t[at + STRONG]! >= 1 || pulls >= LONE_PULLS) &&
+        t[at + NSAMPLES]! >= LEAST_SAMPLES &&
+        (t[at + NSTRONG]! >= 1 || pulls >= LONE_PULLS) &&
         t[at + KSHORT]! >= SHORT_SHARE * k,
       pullVariance: scatter / k,
       runVariance,

@@ -11,7 +11,7 @@ import { say } from './says.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
 /** From here on demand is as good as full: the boost is all that the engine gives. Chosen by hand, not measured. */
-const FULL_PCT = 85;
+const SHAPE_FROM_PCT = 85;
 /** Compared bands, rpm. KIT, the 9 of 45 diesel trips that have both by this rule: 1.01 with a standard deviation of 0.01. */
 const BELOW = { fromRpm: 2000, toRpm: 2500 } as const;
 const ABOVE = { fromRpm: 2600, toRpm: 3500 } as const;
@@ -20,11 +20,11 @@ const USUAL = { share: 1.01, sd: 0.01 } as const;
  * Pulls that each band asks for, and the scatter between them that is allowed for at the least, as a share. Chosen
  * by hand, not measured.
  */
-const PULLS = 2;
+const EACH_PULLS = 2;
 const PULL_SD = 0.02;
 /** Less boost than this makes no share worth saying, gauge kPa (common practice, no source). */
-const LEAST_KPA = 30;
-const KEEP_PULLS = 100;
+const LEAST_BOOST_KPA = 30;
+const KEEP_RATIOS = 100;
 
 interface Level {
   readonly kpa: number;
@@ -45,7 +45,7 @@ export class ShapeWatch {
         (p) => p.rpm >= band.fromRpm && p.rpm < band.toRpm && told(p, baro),
       );
       const first = points[0];
-      if (first === undefined || list.length >= KEEP_PULLS) continue;
+      if (first === undefined || list.length >= KEEP_RATIOS) continue;
       const kpa = points.reduce((a, p) => a + p.map - baro.kpa, 0) / points.length;
       list.push({ kpa, fromUs: first.tUs, toUs: points.at(-1)!.tUs });
     }
@@ -55,7 +55,7 @@ export class ShapeWatch {
   evidence(): Evidence | null {
     const below = meanOf(this.#below);
     const above = meanOf(this.#above);
-    if (below === null || above === null || below.kpa < LEAST_KPA) return null;
+    if (below === null || above === null || below.kpa < LEAST_BOOST_KPA) return null;
     const share = above.kpa / below.kpa;
     const se = Math.hypot(above.se / below.kpa, (share * below.se) / below.kpa);
     const all = [...this.#below, ...this.#above];
@@ -79,13 +79,13 @@ export class ShapeWatch {
 
 function told(p: StretchPoint, baro: Baro): boolean {
   const stands = (p.frozen || p.still) && Math.abs(p.map - baro.kpa) > atRestKpa(baro);
-  return p.settled && p.lagged >= FULL_PCT && !stands;
+  return p.settled && p.lagged >= SHAPE_FROM_PCT && !stands;
 }
 
 /** Standard error from the scatter between pulls; null for too few. */
 function meanOf(levels: readonly Level[]): { readonly kpa: number; readonly se: number } | null {
   const n = levels.length;
-  if (n < PULLS) return null;
+  if (n < EACH_PULLS) return null;
   const kpa = levels.reduce((a, l) => a + l.kpa, 0) / n;
   const sd = Math.sqrt(levels.reduce((a, l) => a + (l.kpa - kpa) ** 2, 0) / (n - 1));
   return { kpa, se: Math.max(sd, PULL_SD * kpa) / Math.sqrt(n) };

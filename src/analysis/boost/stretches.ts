@@ -8,14 +8,14 @@ import { clutchBand } from './regions.ts';
  * From this demand on (0 to 100) a stretch is kept; from 60 on it is called a pull. Chosen by hand, not measured.
  */
 export const STRETCH_DEMAND_PCT = 45;
-const HOLE_US = 2_500_000;
+const PULL_HOLE_US = 2_500_000;
 /**
  * Dropped before any break: the gear change or lift may have begun before the sample that shows it. Chosen by hand,
  * not measured.
  */
 const GUARD_US = 300_000;
 const MAX_POINTS = 4096;
-const IDLE_RPM = 1000;
+const IDLED_RPM = 1000;
 /**
  * A reading that repeats itself to the bit over 1.5 s and three samples while demand or engine speed move by more than
  * this is taken for stuck (KIT, 13 such repeats below full boost in 10 h: demand moved by 3 %, once by 14, speed by 6 % at most).
@@ -116,7 +116,7 @@ export class Stretcher {
     const before = this.#previous;
     this.#previous = p;
     const dtUs = before === null ? Number.POSITIVE_INFINITY : p.tUs - before.tUs;
-    const hole = dtUs > HOLE_US;
+    const hole = dtUs > PULL_HOLE_US;
     const ratio = p.rpm !== null && p.speed !== null && p.speed >= 6 ? p.rpm / p.speed : null;
     this.gears.learn(hole ? null : ratio, p.speed ?? 0);
     const slip = this.#slips(p, ratio);
@@ -131,7 +131,8 @@ export class Stretcher {
     if (this.#points.length > 0 && (hole || slip || !high)) this.#close(p.tUs);
     if (high && p.rpm !== null && p.demand !== null && this.#points.length < MAX_POINTS) {
       if (this.#points.length === 0) {
-        this.#tip = this.#crossing !== null && p.tUs - this.#crossing.atUs < HOLE_US ? this.#crossing : null;
+        this.#tip =
+          this.#crossing !== null && p.tUs - this.#crossing.atUs < PULL_HOLE_US ? this.#crossing : null;
         this.#sudden = (this.#tip?.atUs ?? p.tUs) - this.#lightUs <= 1.5e6;
       }
       this.#points.push({
@@ -194,7 +195,7 @@ export class Stretcher {
       q.frozen ||= frozen;
       q.still ||= still;
       q.restS = (p.tUs - r.fromUs) / 1e6;
-      q.idled ||= r.rpm[0] < IDLE_RPM;
+      q.idled ||= r.rpm[0] < IDLED_RPM;
     };
     this.#points.forEach(mark);
     for (const c of this.#closed) c.stretch.points.forEach(mark);

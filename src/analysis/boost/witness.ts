@@ -5,7 +5,7 @@ import type { Pull as BoostPull } from '../types.ts';
 import { atRestKpa, isAbsent, isLift, isStill, withoutLift, withoutSpikes } from './absence.ts';
 import { airOf, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
 import type { Baro } from './barometer.ts';
-import { cellOf, GOOD_FROM_PCT, STEP_RPM } from './cells.ts';
+import { CELL_RPM, cellOf, GOOD_FROM_PCT } from './cells.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { unsettledSd } from './noise.ts';
@@ -15,7 +15,7 @@ import { type Patch, patchAt, pullVariance } from './scan.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
 /** Colder than this the engine may be given less boost (KIT: one such drive); absence is still judged from 40 degC. */
-const WARM_C = 60;
+const FULL_BOOST_C = 60;
 const ABSENT_FROM_C = 40;
 /** Shown good asks for a pull at least this warm. Chosen by hand, not measured. */
 export const GOOD_FROM_C = 70;
@@ -116,7 +116,7 @@ export interface Driven extends Pick<Witness, 'fromUs' | 'toUs' | 'n' | 'spanS' 
 export interface Weighed {
   /** Null where the pull says nothing about the region, or its readings cannot be believed. */
   readonly witness: Witness | null;
-  /** By steps of `STEP_RPM`. */
+  /** By steps of `CELL_RPM`. */
   readonly known: ReadonlyMap<number, KnownS>;
   /** Null where it did not go there. */
   readonly driven: Driven | null;
@@ -171,7 +171,7 @@ export function weigh(
     warm: isWarm(first),
     air: airOf(points, baseline, baro),
   };
-  const cold = (first.ect ?? WARM_C) < WARM_C;
+  const cold = (first.ect ?? FULL_BOOST_C) < FULL_BOOST_C;
   const witness =
     scored.length > 0 && !cold && !pull.doubtful
       ? againstExpected(pull, scored, maybeAbsent)
@@ -281,7 +281,7 @@ function settledPoints(stretch: Stretch, profile: Profile): StretchPoint[] {
   // An engine as hot as its limit is given less boost to spare it (common practice, no source).
   const hotC = profile.coolantLimitC?.value ?? DEFAULT_COOLANT_LIMIT_C;
   return stretch.points.filter(
-    (p) => p.settled && (p.ect ?? WARM_C) >= ABSENT_FROM_C && (p.ect ?? WARM_C) < hotC,
+    (p) => p.settled && (p.ect ?? FULL_BOOST_C) >= ABSENT_FROM_C && (p.ect ?? FULL_BOOST_C) < hotC,
   );
 }
 
@@ -322,7 +322,7 @@ function knownOf(
   let lastUs = Number.NEGATIVE_INFINITY;
   for (const p of points) {
     if (p.lagged < GOOD_FROM_PCT) continue;
-    const step = Math.floor(p.rpm / STEP_RPM);
+    const step = Math.floor(p.rpm / CELL_RPM);
     const s = Math.min(MOMENT_S, (p.tUs - lastUs) / 1e6);
     const { withS, untaughtS, leftOutS, leftOutShortS } = known.get(step) ?? NOT_DRIVEN;
     const share = judged.has(p) ? 1 : shareOfDue(p);

@@ -4,7 +4,7 @@ import type { CleanSample } from '../types.ts';
 /** One step of the coolant rules. Chosen by hand, not measured. */
 export const BIN_S = 5;
 /** A value older than this is not used. Chosen by hand, not measured. */
-const STALE_S = 30;
+const BIN_STALE_S = 30;
 /** An engine turning slower than this does not run. Common practice, no source. */
 const RUNNING_RPM = 300;
 /** Pedal this close to its rest is released; with the engine above this speed no fuel is burnt (common practice). */
@@ -211,7 +211,7 @@ export class BinMaker {
 
   #fresh(signal: string, tS: number): number | null {
     const held = this.#held.get(signal);
-    return held && tS - held.tS <= STALE_S ? held.value : null;
+    return held && tS - held.tS <= BIN_STALE_S ? held.value : null;
   }
 }
 

@@ -39,7 +39,7 @@ const OVERSHOOT_C = 5.5;
  * hand, not measured.
  */
 const SOAK_AFTER_S = 60;
-const SOAK_S = 240;
+const SOAK_LASTS_S = 240;
 /** Meanwhile only a reading this far beyond the limit counts. Chosen by hand, not measured. */
 const SOAK_BEYOND_C = 7;
 /**
@@ -51,7 +51,7 @@ const OTHER_LEVEL_C = 4;
 /** Nor is a climb told from a reading that has stood still for this long: it may have got stuck high. */
 const STILL_S = 60;
 /** A climb is one that still climbs: lower than so long ago is a recovery. Chosen by hand, not measured. */
-const FALLING_S = 30;
+const FALLING_OVER_S = 30;
 /**
  * Readings further apart than this many steps say nothing about the time between them. Chosen by hand, not
  * measured.
@@ -64,7 +64,7 @@ const MOST_STEPS = 6;
 const CLEAR_S = 60;
 const CLEAR_C = 4;
 const CLEAR_BELOW_LIMIT_C = 3;
-const WINDOW = 180 / BIN_S;
+const RECENT_BINS = 180 / BIN_S;
 /**
  * Rising, °C/min, for `watch`; and it ends when the coolant is back within so much of the plateau or fell for a
  * minute. Chosen by hand, not measured.
@@ -175,9 +175,9 @@ export class ClimbWatch {
     this.#unsure = false;
     if (bin.low !== bin.high || ect !== this.#last?.ect) this.#changedS = tS;
     const before = this.#agoC(tS, RISE_S);
-    const falls = ect < (this.#agoC(tS, FALLING_S) ?? ect);
+    const falls = ect < (this.#agoC(tS, FALLING_OVER_S) ?? ect);
     this.#recent.push({ tS, ect, regime: regime.name });
-    if (this.#recent.length > WINDOW) this.#recent.shift();
+    if (this.#recent.length > RECENT_BINS) this.#recent.shift();
     const soaking = tS < this.#soakUntilS;
     const trusted = tS >= this.#distrustUntilS;
     const envelopeC = plateau === null ? null : plateau + this.#allowed(bin, regime, plateau, before);
@@ -242,7 +242,7 @@ export class ClimbWatch {
     if (!bin.running || bin.holeS >= SOAK_AFTER_S) this.#stoppedS += BIN_S + bin.holeS;
     if (!bin.running) return;
     this.#ran = true;
-    if (this.#stoppedS >= SOAK_AFTER_S) this.#soakUntilS = bin.tS + SOAK_S;
+    if (this.#stoppedS >= SOAK_AFTER_S) this.#soakUntilS = bin.tS + SOAK_LASTS_S;
     this.#stoppedS = 0;
   }
 

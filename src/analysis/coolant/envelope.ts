@@ -20,7 +20,7 @@ const HEAT_FALLING_S = 120;
  * Chosen by hand, not measured.
  */
 const YARDSTICK_S = 120;
-const MOVING_KMH = 20;
+const YARDSTICK_KMH = 20;
 
 /**
  * Over smoothed road speed, km/h: the largest excess over the plateau of any healthy open drive, °C, rounded up by
@@ -92,7 +92,7 @@ export class Envelope {
         this.#heat === null
           ? heat
           : smooth(this.#heat, heat, heat > this.#heat ? HEAT_RISING_S : HEAT_FALLING_S);
-      if ((speed ?? 0) > MOVING_KMH) {
+      if ((speed ?? 0) > YARDSTICK_KMH) {
         this.#heatSum += heat * BIN_S;
         this.#kmhSum += speed! * BIN_S;
         this.#movingS += BIN_S;

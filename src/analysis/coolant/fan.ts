@@ -11,7 +11,7 @@ const STANDING_KMH = 5;
  * hand, not measured.
  */
 export const ABOVE_C = 4;
-export const BACK_C = 2;
+export const FAN_BACK_C = 2;
 /** A stand that raises the coolant by this much asks for the fan (open drives: 2 of 26 do, the others by 2 °C at most). */
 const ASKS_C = 2.5;
 /**
@@ -108,7 +108,7 @@ export class FanWatch {
     if (plateau !== null && this.#rise >= ASKS_C) {
       if (ect > plateau) this.askedAtS ??= tS;
       // Heat that was there when the stand began (a hot restart) may go without a fan.
-      if (this.#peak >= plateau + ABOVE_C && ect <= this.#peak - BACK_C) {
+      if (this.#peak >= plateau + ABOVE_C && ect <= this.#peak - FAN_BACK_C) {
         this.seenAtS ??= tS;
         this.seenC ??= this.#peak;
       }

@@ -3,7 +3,7 @@ import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
 import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
-import { Z_BOTH, Z95 } from '../spread.ts';
+import { CONFIDENCE, Z_BOTH, Z95 } from '../spread.ts';
 import type { Evidence, Finding } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import type { Bin, HeatSource } from './bins.ts';
@@ -23,7 +23,7 @@ import * as jumps from './jumps.ts';
 import { fanOf, type KindRange } from './kind.ts';
 import { COOL_AIR_C, HIGH_C, type Plateau } from './plateau.ts';
 import { say } from './says.ts';
-import { MOVING_KMH, type Settled } from './settled.ts';
+import { type Settled, WIND_KMH } from './settled.ts';
 import * as cold from './too-cold.ts';
 import { COLD_C, expectedHeat, FROM_C, SCATTER, TO_C, type WarmUp } from './warm-up-meter.ts';
 
@@ -54,7 +54,7 @@ export interface CoolantFacts {
 }
 
 /** A steady speed at which a healthy car holds its plateau (common practice, no source). */
-const STEADY_KMH = 60;
+const HOLDS_PLATEAU_KMH = 60;
 /**
  * From reaching the plateau, the five minutes of settling included; of that under the climb test, and on the move.
  * Chosen by hand, not measured.
@@ -63,7 +63,7 @@ export const NEED_SETTLED_S = 480;
 const NEED_WATCHED_S = 180;
 export const NEED_MOVING_S = 180;
 /** Settled this long without a single change of reading is no measurement. Chosen by hand, not measured. */
-const FROZEN_S = 900;
+const UNCHANGED_S = 900;
 /** Steps to which the reading leapt by more than coolant can. Chosen by hand, not measured. */
 const RESTLESS = 3;
 /**
@@ -91,12 +91,10 @@ const QUICK_S = 2.5;
  * EXCLUDED to be good: chosen on the open drives, both halves in view (one half alone says 1.75), from 39 cold starts with
  * twice the heat put in, 60 draws each of 1 to 13 drives that teach: 8 of 8,976 called good, at 2 times 3 in 100.
  */
-const SLOW = 1.3;
+const SLOW_WARM_UP = 1.3;
 const EXCLUDED = 1.7;
 /** From halfway to twice the heat (as a ratio) on, the system's verdict waits. Chosen by hand, not measured. */
 const WAITS = Math.SQRT2;
-/** What two bounds of Z95 enclose. By definition. */
-const CONFIDENCE = 0.9;
 
 type Draft = Pick<Finding, 'id' | 'rule'>;
 
@@ -118,7 +116,7 @@ export function climbFinding(f: CoolantFacts): Finding {
       settledS: NEED_SETTLED_S,
       watchedS: NEED_WATCHED_S,
       movingS: NEED_MOVING_S,
-      movingKmh: MOVING_KMH,
+      movingKmh: WIND_KMH,
       readingC: READING_C,
     }),
   };
@@ -156,15 +154,15 @@ function climbNeeds(f: CoolantFacts): Says | null {
     const now = f.last.ect ?? 0;
     return now >= HIGH_C
       ? say('coolant.needs.no-plateau', { nowC: now })
-      : say('coolant.needs.settle', { moreS: NEED_WATCHED_S, kmh: MOVING_KMH });
+      : say('coolant.needs.settle', { moreS: NEED_WATCHED_S, kmh: WIND_KMH });
   }
   const [low, high] = s.range;
   const moreS = Math.max(NEED_SETTLED_S - s.settledS, NEED_WATCHED_S - s.watchedS);
   if (moreS > 0) return say('coolant.needs.more', { moreS });
   if (s.restless >= RESTLESS) return say('coolant.needs.restless');
-  if (low === high && s.settledS >= FROZEN_S) return say('coolant.needs.frozen');
+  if (low === high && s.settledS >= UNCHANGED_S) return say('coolant.needs.frozen');
   if (s.movingS < NEED_MOVING_S)
-    return say('coolant.needs.moving', { moreS: NEED_MOVING_S - s.movingS, kmh: MOVING_KMH });
+    return say('coolant.needs.moving', { moreS: NEED_MOVING_S - s.movingS, kmh: WIND_KMH });
   if (high + READING_C >= f.limit.value) return say('coolant.needs.near-limit', { readingC: READING_C });
   if (f.known && p > f.known.value + ABOVE_KNOWN_C)
     return say('coolant.needs.high-plateau', { plateauC: p, knownC: f.known.value });
@@ -272,10 +270,10 @@ export function tooColdFinding(f: CoolantFacts): Finding {
       lateC: f.cold.lowC,
       firstS: cold.FIRST_S,
       longS: cold.LONG_S,
-      windowS: cold.WINDOW_S,
+      windowS: cold.RISE_OVER_S,
       riseC: f.cold.riseC,
       lateRiseC: cold.LONG_RISE_C,
-      holdS: cold.HOLD_S,
+      holdS: cold.COLD_HELD_S,
       sagC: cold.SAG_C,
       sagS: cold.SAG_S,
       coolAirC: COOL_AIR_C,
@@ -377,20 +375,20 @@ function belowKind(f: CoolantFacts, draft: Draft): Finding | null {
 function tooColdNeeds(f: CoolantFacts): Says | null {
   const s = f.settled;
   const p = f.plateau.learnedC;
-  if (p === null) return say('coolant.needs.settle', { moreS: NEED_ASKED_S, kmh: MOVING_KMH });
+  if (p === null) return say('coolant.needs.settle', { moreS: NEED_ASKED_S, kmh: WIND_KMH });
   const { kind } = f;
   // A kind whose cars differ by more than an open thermostat takes says nothing of a low one.
   const told = f.known !== null || (kind !== null && kind.withinC <= BELOW_KNOWN_C);
   if (!told && p < SURE_WARM_C) return say('coolant.needs.low-plateau', { plateauC: p });
   const below = p < SURE_WARM_C ? 0 : BELOW_KNOWN_C;
   if (kind !== null && p < kind.valueC - Math.max(below, kind.withinC))
-    return say('coolant.needs.below-kind', { plateauC: p, ...rangeSays(kind), kmh: STEADY_KMH });
+    return say('coolant.needs.below-kind', { plateauC: p, ...rangeSays(kind), kmh: HOLDS_PLATEAU_KMH });
   if (f.known !== null && p < f.known.value - BELOW_KNOWN_C)
-    return say('coolant.needs.below-known', { plateauC: p, knownC: f.known.value, kmh: STEADY_KMH });
+    return say('coolant.needs.below-known', { plateauC: p, knownC: f.known.value, kmh: HOLDS_PLATEAU_KMH });
   if (s.askedS < NEED_ASKED_S)
-    return say('coolant.needs.asked', { moreS: NEED_ASKED_S - s.askedS, kmh: MOVING_KMH });
+    return say('coolant.needs.asked', { moreS: NEED_ASKED_S - s.askedS, kmh: WIND_KMH });
   if (s.quantile(0.05) < p - WANDERS_C || s.quantile(0.025) <= f.cold.lowC)
-    return say('coolant.needs.sagged', { kmh: MOVING_KMH });
+    return say('coolant.needs.sagged', { kmh: WIND_KMH });
   return null;
 }
 
@@ -400,7 +398,7 @@ export function jumpsFinding(f: CoolantFacts): Finding {
     rule: say('coolant.rule.jumps', {
       swings: jumps.SWINGS,
       swingC: jumps.SWING_C,
-      mostS: jumps.MOST_S,
+      mostS: jumps.SWING_MOST_S,
       duringS: jumps.DURING_S,
       everyS: QUICK_S,
     }),
@@ -451,7 +449,7 @@ export function fanFinding(f: CoolantFacts): Finding {
       id: 'coolant.fan',
       rule: say('coolant.rule.fan', {
         aboveC: fan.ABOVE_C,
-        backC: fan.BACK_C,
+        backC: fan.FAN_BACK_C,
         beyondC: fan.BEYOND_C,
         beyondS: fan.BEYOND_S,
       }),
@@ -534,7 +532,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
     rule: say('coolant.rule.warm-up', {
       fromC: FROM_C,
       toC: TO_C,
-      slow: SLOW,
+      slow: SLOW_WARM_UP,
       excluded: EXCLUDED,
       waits: WAITS,
       confidence: CONFIDENCE,
@@ -588,7 +586,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
         : say('coolant.seen.warm-up-both', { ...heat, cars, within, drives: expected.drives });
   // By other cars alone the verdict on the cooling waits for what one healthy car in twenty takes.
   const slower = Math.max(WAITS, expected.drives === 0 ? Math.exp(Z95 * expected.se) : 0);
-  const slow = Math.max(SLOW, Math.exp(expected.far));
+  const slow = Math.max(SLOW_WARM_UP, Math.exp(expected.far));
   const filled: Finding = {
     ...base,
     aside: measured.value < 100 * slower,

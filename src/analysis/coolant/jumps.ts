@@ -3,9 +3,9 @@ import type { CleanSample } from '../types.ts';
 
 /** One swing: this far from where the coolant was, and back, in this time. Chosen by hand, not measured. */
 export const SWING_C = 5;
-const BACK_C = 2.5;
-const LEAST_S = 3;
-export const MOST_S = 40;
+const AWAY_C = 2.5;
+const SWING_LEAST_S = 3;
+export const SWING_MOST_S = 40;
 const LEAST_READINGS = 3;
 /**
  * What the coolant itself can do, °C/s; the swing is measured from a line that follows no faster. Chosen by hand,
@@ -17,7 +17,7 @@ const EDGE_C = 2;
 /** This many swings within this time. Chosen by hand, not measured. */
 export const SWINGS = 5;
 export const DURING_S = 600;
-const HOLE_S = 5;
+const JUMPS_HOLE_S = 5;
 
 export interface Jumps {
   readonly saidAtS: number;
@@ -59,8 +59,8 @@ export class JumpWatch {
     const dtS = tS - this.#lastS;
     this.#lastS = tS;
     this.#readings++;
-    if (!(dtS <= HOLE_S) || !running) {
-      if (dtS > 0) this.#intervalS += Math.min(dtS, 2 * HOLE_S);
+    if (!(dtS <= JUMPS_HOLE_S) || !running) {
+      if (dtS > 0) this.#intervalS += Math.min(dtS, 2 * JUMPS_HOLE_S);
       this.#line = s.value;
       this.#last = s.value;
       this.#swing = null;
@@ -78,14 +78,14 @@ export class JumpWatch {
   #follow(tS: number, away: number, value: number, before: number): boolean {
     const swing = this.#swing;
     if (!swing) {
-      if (away > BACK_C) this.#swing = { fromS: tS, before, farthest: value, readings: [away], peak: away };
+      if (away > AWAY_C) this.#swing = { fromS: tS, before, farthest: value, readings: [away], peak: away };
       return false;
     }
-    if (away > BACK_C) {
+    if (away > AWAY_C) {
       if (away > swing.peak) swing.farthest = value;
       swing.peak = Math.max(swing.peak, away);
       if (swing.readings.length < 200) swing.readings.push(away);
-      if (tS - swing.fromS > MOST_S) {
+      if (tS - swing.fromS > SWING_MOST_S) {
         this.#line = value;
         this.#swing = null;
       }
@@ -94,7 +94,7 @@ export class JumpWatch {
     this.#swing = null;
     const gradual = swing.readings.some((a) => a < swing.peak - EDGE_C);
     if (swing.peak < SWING_C || !gradual) return false;
-    if (swing.readings.length < LEAST_READINGS || tS - swing.fromS < LEAST_S) return false;
+    if (swing.readings.length < LEAST_READINGS || tS - swing.fromS < SWING_LEAST_S) return false;
     // A quick warm-up leaves the line behind without ever turning back.
     const out = Math.abs(swing.farthest - swing.before);
     const back = Math.abs(swing.farthest - value);

@@ -10,7 +10,7 @@ import { HEAT_SOURCES, type HeatSource } from './bins.ts';
 import { inAir, SCATTER } from './warm-up-meter.ts';
 
 /** One healthy car from drive to drive: plateaus (open drives: 89 to 91 and 86 to 88 °C), and the same of a fan (by hand, not measured). */
-const PLATEAU_SD_C = 1;
+const DRIVE_PLATEAU_SD_C = 1;
 const FAN_SD_C = 1.5;
 /**
  * Until cars tell themselves how much they differ they are taken to differ by three times what is common (thermostats,
@@ -25,7 +25,7 @@ const DIFFER = {
 
 /** From what each car's own healthy drives taught; null where no car taught anything. */
 export function learnCoolantKind(cars: readonly CoolantBaseline[]): CoolantKind | null {
-  const plateaus = cars.flatMap((c) => meanOf(c.plateausC, PLATEAU_SD_C));
+  const plateaus = cars.flatMap((c) => meanOf(c.plateausC, DRIVE_PLATEAU_SD_C));
   const fans = cars.flatMap((c) => meanOf(c.fansC, FAN_SD_C));
   const warmUp = Object.fromEntries(
     HEAT_SOURCES.flatMap((source) => {
@@ -71,7 +71,7 @@ export interface KindRange {
 }
 
 export const plateauOf = (kind: CoolantKind | undefined): KindRange | null =>
-  kind?.plateau ? rangeOf(kind.plateau, PLATEAU_SD_C) : null;
+  kind?.plateau ? rangeOf(kind.plateau, DRIVE_PLATEAU_SD_C) : null;
 export const fanOf = (kind: CoolantKind | undefined): KindRange | null =>
   kind?.fan ? rangeOf(kind.fan, FAN_SD_C) : null;
 

@@ -4,11 +4,11 @@ import { BIN_S, type Bin } from './bins.ts';
 import type { Regime } from './envelope.ts';
 
 /** An engine that is warm stands at or above this when nothing better is known (common practice: 80 to 105 °C). */
-const WARM_C = 78;
+const WARMED_C = 78;
 /** With an entered thermostat an engine is warm from so far below it (common practice, no source). */
 const WARM_BELOW_C = 10;
-const SETTLE_S = 300;
-const WINDOW = SETTLE_S / BIN_S;
+const PLATEAU_SETTLES_S = 300;
+const PLATEAU_BINS = PLATEAU_SETTLES_S / BIN_S;
 /** While settling, the last three minutes may not span or drift more than this. Chosen by hand, not measured. */
 const STILL_SPAN_C = 6;
 const STILL_C_PER_MIN = 1;
@@ -80,7 +80,7 @@ export class Plateau {
 
   /** @param thermostatC its opening temperature when the profile says it, or null */
   constructor(thermostatC: number | null) {
-    this.#warmC = thermostatC === null ? WARM_C : thermostatC - WARM_BELOW_C;
+    this.#warmC = thermostatC === null ? WARMED_C : thermostatC - WARM_BELOW_C;
     this.#highC = Math.max(HIGH_C, (thermostatC ?? 0) + HIGH_ABOVE_C);
     this.#openC = thermostatC === null ? null : thermostatC + UNPROVED_ABOVE_C;
   }
@@ -120,7 +120,7 @@ export class Plateau {
     this.#coolAir ||= bin.air !== null && !warmAir(bin);
     if (bin.unstuck && !alarm) this.#forget();
     this.#recent.push(ect);
-    if (this.#recent.length > WINDOW) this.#recent.shift();
+    if (this.#recent.length > PLATEAU_BINS) this.#recent.shift();
     if (this.#plateau !== null) {
       if (!teach || alarm) return;
       this.#teach(ect);
@@ -143,8 +143,8 @@ export class Plateau {
     this.#phase = ect < this.#highC ? 'settling' : 'no plateau';
     if (this.#settlingS < EARLY_S) this.#early = Math.max(this.#early, ect);
     this.#settlingS += BIN_S;
-    if (!alarm && ect < this.#highC && this.#settlingS >= SETTLE_S && this.#still()) {
-      this.#settle(this.#recent.slice(-WINDOW * 0.8));
+    if (!alarm && ect < this.#highC && this.#settlingS >= PLATEAU_SETTLES_S && this.#still()) {
+      this.#settle(this.#recent.slice(-PLATEAU_BINS * 0.8));
       this.#proved = warmAir(bin);
       this.settledFromS = bin.tS;
     }

@@ -13,8 +13,8 @@ const BESIDE = 3;
  * Heat of a hill comes and goes as the envelope's own heat does, s. See `envelope.ts`: chosen with the 80 open
  * drives in view.
  */
-const RISING_S = 45;
-const FALLING_S = 120;
+const LOAD_RISES_S = 45;
+const LOAD_FALLS_S = 120;
 /** A road that was not measured for so long is forgotten, s. */
 const KEEP_S = 60;
 /**
@@ -45,7 +45,9 @@ export class RoadLoad {
     const now = Math.max(0, 1 + climb / level);
     const old = this.#smoothed;
     this.#smoothed =
-      old === null ? now : old + (now - old) * (1 - Math.exp(-BIN_S / (now > old ? RISING_S : FALLING_S)));
+      old === null
+        ? now
+        : old + (now - old) * (1 - Math.exp(-BIN_S / (now > old ? LOAD_RISES_S : LOAD_FALLS_S)));
     const most = (road.climbWkg + 2 * road.sdWkg) / level;
     this.#flatS = most <= FLAT_SHARE ? this.#flatS + BIN_S : 0;
   }

@@ -8,14 +8,14 @@ const LAST_S = 120;
 /** Between two steps no mass of coolant changes by this much. Chosen by hand, not measured. */
 const RESTLESS_C = 4;
 /** At this speed there is driving wind. Chosen by hand, not measured. */
-export const MOVING_KMH = 30;
+export const WIND_KMH = 30;
 const TOP_C = 200;
 
 export class Settled {
   /** Seconds since the plateau was reached, the settling included; of them watched by the climb test. */
   settledS = 0;
   watchedS = 0;
-  /** Seconds at MOVING_KMH and above. */
+  /** Seconds at WIND_KMH and above. */
   movingS = 0;
   fromS: number | null = null;
   toS = 0;
@@ -36,7 +36,7 @@ export class Settled {
     this.fromS ??= tS;
     this.toS = tS;
     this.settledS += BIN_S;
-    if ((bin.speed ?? 0) >= MOVING_KMH) this.movingS += BIN_S;
+    if ((bin.speed ?? 0) >= WIND_KMH) this.movingS += BIN_S;
     if (asks(bin, regime)) {
       this.#askedS[Math.min(TOP_C - 1, Math.max(0, Math.round(ect)))]! += BIN_S;
       this.#asked += BIN_S;

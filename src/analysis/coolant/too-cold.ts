@@ -21,13 +21,13 @@ export const LONG_S = 720;
  * So much asking raised every sound engine below the limit by more than LEAST_RISE_C (open drives: 11 °C at the
  * least, in a winter jam); after long driving by more than LONG_RISE_C.
  */
-export const WINDOW_S = 240;
-const WINDOW = WINDOW_S / BIN_S;
+export const RISE_OVER_S = 240;
+const RISE_BINS = RISE_OVER_S / BIN_S;
 const LEAST_RISE_C = 4;
 /** By pressure or load light driving in cool air seems to ask as well: chosen on one drive (KIT, −10 °C, air mass left out: 4 °C). */
 const UNSURE_RISE_C = 2;
 export const LONG_RISE_C = 2;
-export const HOLD_S = 60;
+export const COLD_HELD_S = 60;
 /**
  * Once settled: this far below the plateau, so long, and asking does not raise it (open drives: 4 °C at the most,
  * while they are asked).
@@ -53,7 +53,7 @@ const UNSEEN_KMH = 60;
  * A reading that does not change at all may be a stuck sensor: it must stand this much longer, and below this no
  * thermostat explains it (the sensor's own finding does). Chosen by hand, not measured.
  */
-const FROZEN_S = 600;
+const COLD_STUCK_S = 600;
 const FROZEN_FROM_C = 60;
 /**
  * Still for so much of a window a reading may be stuck. Chosen on 240 files with stuck readings put into the 80 open
@@ -178,8 +178,8 @@ export class TooColdWatch {
     const sag = this.#sagS >= SAG_S && this.#rise(SAG) <= SAG_RISE_C;
     const limitC = sag ? settledC! - SAG_C : this.#stalled(ect, settledC);
     this.#holdS = limitC !== null && !sag ? this.#holdS + BIN_S : 0;
-    if (limitC === null || (!sag && this.#holdS < HOLD_S)) return null;
-    const steps = Math.min(sag ? SAG : WINDOW, this.#steps.length);
+    if (limitC === null || (!sag && this.#holdS < COLD_HELD_S)) return null;
+    const steps = Math.min(sag ? SAG : RISE_BINS, this.#steps.length);
     this.found = {
       saidAtS: tS,
       by: sag ? 'sag' : 'never warm',
@@ -197,16 +197,16 @@ export class TooColdWatch {
 
   /** The limit below which the coolant has stopped short of warm at this step; null when none holds. */
   #stalled(ect: number, settledC: number | null): number | null {
-    if (this.#steps.length < WINDOW || !this.#moves(WINDOW_S, ect)) return null;
+    if (this.#steps.length < RISE_BINS || !this.#moves(RISE_OVER_S, ect)) return null;
     const stays = (limitC: number) => ect <= limitC && (settledC === null || settledC <= limitC + 1);
-    const rise = this.#rise(WINDOW);
+    const rise = this.#rise(RISE_BINS);
     if (stays(this.earlyC) && this.activeS >= FIRST_S && rise <= this.riseC) return this.earlyC;
     return stays(this.lowC) && this.activeS >= LONG_S && rise <= LONG_RISE_C ? this.lowC : null;
   }
 
   /** False while the reading stood still for half of `overS` or more, as a stuck sensor does. */
   #moves(overS: number, ect: number): boolean {
-    return this.#frozenS < overS * FROZEN_SHARE || (ect >= FROZEN_FROM_C && this.#frozenS >= FROZEN_S);
+    return this.#frozenS < overS * FROZEN_SHARE || (ect >= FROZEN_FROM_C && this.#frozenS >= COLD_STUCK_S);
   }
 
   /** Rise over the newest `steps` steps that asked, °C. */
@@ -219,6 +219,6 @@ export class TooColdWatch {
 
   #add(rise: number, tS: number): void {
     this.#steps.push({ rise, tS });
-    if (this.#steps.length > WINDOW) this.#steps.shift();
+    if (this.#steps.length > RISE_BINS) this.#steps.shift();
   }
 }

@@ -12,7 +12,7 @@ export const TO_C = 70;
 export const COLD_C = 35;
 /** Standing for most of it gives the heat to cabin and air (KIT: one such drive took half as much again). */
 const LEAST_MEAN_KMH = 15;
-const HOLE_S = 20;
+const WARM_UP_HOLE_S = 20;
 
 /**
  * ln(heat per °C) over the temperature of the air, °C: slope −0.02 and scatter between drives, by what tells the heat
@@ -70,7 +70,7 @@ export class WarmUpMeter {
       this.#fromC = ect;
       return false;
     }
-    if (bin.holeS > HOLE_S || (bin.heat === null && bin.running) || bin.unsure) this.#broken = true;
+    if (bin.holeS > WARM_UP_HOLE_S || (bin.heat === null && bin.running) || bin.unsure) this.#broken = true;
     this.#heat += (bin.heat ?? 0) * BIN_S;
     this.#kmhS += (bin.speed ?? LEAST_MEAN_KMH) * BIN_S;
     if (ect < TO_C || this.#heat === 0) return false;

@@ -11,8 +11,8 @@ import { median } from 'simple-statistics';
 import type { CleanSample } from '../types.ts';
 
 /** The stretch that a grade is taken over, m, and the time that it may take, s. Chosen by hand, not measured. */
-const STRETCH_M = 300;
-const STRETCH_S = 90;
+const GRADE_M = 300;
+const GRADE_S = 90;
 /** Shorter, or from fewer points, there is no grade. Chosen by hand, not measured. */
 const LEAST_M = 80;
 const LEAST_POINTS = 6;
@@ -23,20 +23,20 @@ const EVERY_M = 10;
  * settle. Chosen by hand, not measured.
  */
 const LOST_S = 5;
-const SETTLE_S = 20;
+const HEIGHT_SETTLES_S = 20;
 /**
  * A receiver's height wanders by about this share of the error that it states, and forgets within so long (common
  * practice, no source); where it states none, of this error, m.
  */
 const WANDER_SHARE = 0.6;
 const WANDER_S = 150;
-const USUAL_ERROR_M = 8;
+export const USUAL_ERROR_M = 8;
 /** Heights that scatter so far about their line are no road, m. Chosen by hand, not measured. */
-const MOST_SCATTER_M = 6;
+export const MOST_SCATTER_M = 6;
 /** Slower than this the car hardly climbs, whatever the road, m/s. */
 const CREEPING_MPS = 2;
 /** Standard acceleration of gravity, m/s²; ISO 80000-3, by definition. */
-const G = 9.80665;
+export const G = 9.80665;
 
 export interface RoadPoint {
   readonly tS: number;
@@ -105,14 +105,14 @@ export class RoadMeter {
       this.#points.length = 0;
       this.#grade = null;
       // The first height of all is as good as any.
-      this.#settledS = this.#heightS === Number.NEGATIVE_INFINITY ? tS : tS + SETTLE_S;
+      this.#settledS = this.#heightS === Number.NEGATIVE_INFINITY ? tS : tS + HEIGHT_SETTLES_S;
     }
     this.#heightS = tS;
     if (tS < this.#settledS || Number.isNaN(this.#speedS)) return;
     const last = this.#points.at(-1);
     if (last && this.#distanceM - last.distanceM < EVERY_M) return;
     this.#points.push({ tS, distanceM: this.#distanceM, heightM });
-    while (this.#distanceM - this.#points[0]!.distanceM > STRETCH_M || tS - this.#points[0]!.tS > STRETCH_S)
+    while (this.#distanceM - this.#points[0]!.distanceM > GRADE_M || tS - this.#points[0]!.tS > GRADE_S)
       this.#points.shift();
   }
 

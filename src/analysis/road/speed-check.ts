@@ -15,12 +15,12 @@ const FROM_KMH = 50;
  * Steady: so long within so little of both, which takes out whichever comes later. Chosen by hand, not measured.
  */
 const STEADY_S = 5;
-const STEADY_KMH = 2;
+const STEADY_WITHIN_KMH = 2;
 /** Readings further apart than this are no stretch. Chosen by hand, not measured. */
-const HOLE_S = 1.5;
+const SPEED_CHECK_HOLE_S = 1.5;
 /** So many steady stretches make a statement. Chosen by hand, not measured. */
 const LEAST = 12;
-const MOST = 2000;
+const MOST_CHECKS = 2000;
 /** The car's own speed comes in whole km/h, rounded or cut off: it was up to one more, or half of one less. */
 const STEP_KMH = 1;
 /** Tyres of other make and wear lie within this, % (common practice, no source). */
@@ -97,7 +97,7 @@ export class SpeedCheck {
   }
 
   #ground(tS: number, ground: number): void {
-    const hole = tS - this.#lastS > HOLE_S || tS - this.#car.tS > HOLE_S;
+    const hole = tS - this.#lastS > SPEED_CHECK_HOLE_S || tS - this.#car.tS > SPEED_CHECK_HOLE_S;
     this.#lastS = tS;
     const { kmh } = this.#car;
     const now = this.#stretch;
@@ -107,8 +107,8 @@ export class SpeedCheck {
     }
     const steady =
       now !== null &&
-      Math.abs(ground - now.ground[0]!) <= STEADY_KMH &&
-      Math.abs(kmh - now.car[0]!) <= STEADY_KMH;
+      Math.abs(ground - now.ground[0]!) <= STEADY_WITHIN_KMH &&
+      Math.abs(kmh - now.car[0]!) <= STEADY_WITHIN_KMH;
     if (!steady) {
       this.#stretch = { fromS: tS, car: [kmh], ground: [ground] };
       return;
@@ -117,7 +117,7 @@ export class SpeedCheck {
     now.ground.push(ground);
     if (tS - now.fromS < STEADY_S) return;
     this.#stretch = null;
-    if (this.#pct.length >= MOST) return;
+    if (this.#pct.length >= MOST_CHECKS) return;
     const meanGround = mean(now.ground);
     this.#pct.push(100 * (mean(now.car) / meanGround - 1));
     this.#sumKmh += meanGround;

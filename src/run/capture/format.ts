@@ -22,6 +22,8 @@ const MAX_T_US = 1e15;
 /** More bytes than this that arrived together are written as several lines of the same time. */
 const BYTES_A_LINE = 1024;
 const MAX_TEXT = 1000;
+/** Wall clock and monotonic clock further apart than this since the last anchor: the computer slept or was set. */
+export const CLOCK_JUMP_MS = 2000;
 /** A line of a receiver; longer ones do not come. */
 const MAX_NMEA = 1024;
 
@@ -43,7 +45,7 @@ export type CaptureRecord =
   | ({ readonly kind: 'sample' } & Sample)
   | { readonly kind: 'digest'; readonly tUs: number; readonly count: number; readonly sha256: string };
 
-export type LineResult =
+export type CaptureLine =
   | { readonly ok: true; readonly record: CaptureRecord }
   | { readonly ok: false; readonly why: string };
 
@@ -108,8 +110,8 @@ function clampTime(tUs: number): number {
   return Math.min(MAX_T_US, Math.max(0, Math.round(tUs))) || 0;
 }
 
-const bad = (why: string): LineResult => ({ ok: false, why });
-const good = (record: CaptureRecord): LineResult => ({ ok: true, record });
+const bad = (why: string): CaptureLine => ({ ok: false, why });
+const good = (record: CaptureRecord): CaptureLine => ({ ok: true, record });
 const TIME = /^(?:0|[1-9]\d{0,15})$/;
 const HEX = /^(?:[0-9A-F]{2})+$/;
 const NUMBER = /^-?(?:0|[1-9]\d*)(?:\.\d+)?(?:e[+-]?\d+)?$/;
@@ -139,7 +141,7 @@ function timeOf(text: string): number | null {
 }
 
 /** Reads one line (without its line end) after the version line. */
-export function readLine(line: string): LineResult {
+export function readLine(line: string): CaptureLine {
   const a = line.indexOf(' ');
   const b = a < 0 ? -1 : line.indexOf(' ', a + 1);
   if (b < 0) return bad('not of the form "time kind rest"');
@@ -192,7 +194,7 @@ const UPPER_HEX = Int8Array.from({ length: 256 }, (_, code) =>
   '0123456789ABCDEF'.indexOf(String.fromCharCode(code)),
 );
 
-function readRest(tUs: number, kind: string, rest: string): LineResult {
+function readRest(tUs: number, kind: string, rest: string): CaptureLine {
   const space = rest.indexOf(' ');
   const first = space < 0 ? rest : rest.slice(0, space);
   const second = space < 0 ? '' : rest.slice(space + 1);

@@ -14,6 +14,7 @@ import { type CaptureFile, createCaptureFile } from './file.ts';
 import {
   type AnchorWhy,
   type CaptureRecord,
+  CLOCK_JUMP_MS,
   linesOf,
   VERSION_LINE,
   VERSION_LINE_RECEIVER,
@@ -24,8 +25,6 @@ const FLUSH_MS = 500;
 /** After a refused write. */
 const RETRY_MS = 1000;
 const MINUTE_MS = 60_000;
-/** Wall clock and monotonic clock further apart than this since the last anchor: the laptop slept or was set. */
-const CLOCK_JUMP_MS = 2000;
 /** What is kept in memory while the disk refuses: hours of driving. */
 const MAX_PENDING_BYTES = 64 << 20;
 

@@ -46,7 +46,7 @@ type Layout =
   | { readonly form: 'wide'; readonly time: number; readonly columns: readonly Column[] };
 
 const MAX_SAMPLES = 20_000_000;
-const MAX_SIGNALS = 1000;
+const MAX_TABLE_SIGNALS = 1000;
 /** Longer than this, the unit of the times is more likely wrong than the drive long. */
 const LONGEST_DRIVE_S = 86_400;
 /** So many rows with more cells than headers are no slip: the cells do not stand under their headers. */
@@ -313,8 +313,8 @@ export class TableBuilder {
       if (seen === null) this.#trouble(saying('where.unknown'), line, layout.signal, cells);
       return seen;
     }
-    if (this.#longSignals.size >= MAX_SIGNALS) {
-      this.#trouble(saying('where.beyond', { most: MAX_SIGNALS }), line, layout.signal, cells);
+    if (this.#longSignals.size >= MAX_TABLE_SIGNALS) {
+      this.#trouble(saying('where.beyond', { most: MAX_TABLE_SIGNALS }), line, layout.signal, cells);
       return null;
     }
     const mapped = this.#options.map?.[name];

@@ -9,7 +9,7 @@ import { type ImportOptions, TableBuilder } from './builder.ts';
 
 const HEADER_ROWS = 30;
 const MAX_ROW_CHARS = 1 << 18;
-const HEAD_BYTES = 4096;
+const LOOKED_AT_BYTES = 4096;
 
 /**
  * @param chunks the file's bytes, already unpacked. A throw of theirs ends the reading; what came before is kept
@@ -138,7 +138,7 @@ async function* headFirst(chunks: AsyncIterable<Uint8Array>): AsyncGenerator<Uin
       if (head) {
         head.push(chunk);
         size += chunk.length;
-        if (size < HEAD_BYTES) continue;
+        if (size < LOOKED_AT_BYTES) continue;
         yield Buffer.concat(head);
         head = null;
       } else yield chunk;

@@ -6,7 +6,7 @@ import { listed, type Says } from '../../core/says.ts';
 import { signalDef } from '../../core/signals.ts';
 import { SampleTable } from '../../signal/table.ts';
 import { isKnownSignal, USUAL_SIGNALS } from './headers.ts';
-import type { Doubt, UnitCheck } from './unit-check.ts';
+import type { UnitCheck, UnitDoubt } from './unit-check.ts';
 import { conversion, gaugeKpa, isTimeUnit } from './units.ts';
 
 export interface Stated {
@@ -108,14 +108,14 @@ export function unitRemark({ open }: UnitCheck): Says | null {
   return saying('unit.taken', { taken, option: option(open[0]!, open[0]!.unit) });
 }
 
-function fits({ likely: [first, ...others] }: Doubt): Says {
+function fits({ likely: [first, ...others] }: UnitDoubt): Says {
   if (first === undefined) return saying('unit.fits-none');
   return others.length === 0
     ? saying('unit.fits', { first })
     : saying('unit.fits-also', { first, others: others.join(', ') });
 }
 
-const option = (d: Doubt, unit: string): string => {
+const option = (d: UnitDoubt, unit: string): string => {
   if (d.of === 'time') return `--time-unit ${unit}`;
   const text = `${d.of}=${unit}`;
   return `--unit ${/[ /%°]/.test(text) ? `"${text}"` : text}`;

@@ -14,7 +14,7 @@ import { AIR_KPA, against, mostOutside, swingKpa, weighted } from './unit-rules.
 import { type Traits, traitsOf } from './unit-traits.ts';
 import { conversion, gaugeKpa } from './units.ts';
 
-export interface Doubt {
+export interface UnitDoubt {
   /** Signal, or "time". */
   readonly of: string;
   /** The unit that was assumed. */
@@ -26,9 +26,9 @@ export interface Doubt {
 
 export interface UnitCheck {
   /** Cannot be as assumed. */
-  readonly wrong: readonly Doubt[];
+  readonly wrong: readonly UnitDoubt[];
   /** Can be as assumed, and otherwise as well. */
-  readonly open: readonly Doubt[];
+  readonly open: readonly UnitDoubt[];
 }
 
 /** Sea level, kPa (ISO 2533); good enough to tell gauge from absolute when the table has no barometric pressure. */
@@ -74,8 +74,8 @@ export function checkUnits(
 ): UnitCheck {
   const time = timeAssumed ? timeDoubt(table) : null;
   const traits = traitsOf(table, time?.seconds ?? 1);
-  const wrong: Doubt[] = time ? [{ of: 'time', unit: 's', likely: time.likely, why: time.why }] : [];
-  const open: Doubt[] = [];
+  const wrong: UnitDoubt[] = time ? [{ of: 'time', unit: 's', likely: time.likely, why: time.why }] : [];
+  const open: UnitDoubt[] = [];
   // What was found wrong is read as it is likely meant when the next signal is held against it.
   const meant = new Map<SignalName, Convert>();
   for (const signal of CHECKED) {
@@ -107,7 +107,7 @@ function doubtOf(
   t: Traits,
   meant: ReadonlyMap<SignalName, Convert>,
   assumed: ReadonlySet<string>,
-): (Doubt & { readonly open: boolean }) | null {
+): (UnitDoubt & { readonly open: boolean }) | null {
   const counts = t.counts.get(signal);
   // A reading that never changes is a matter of the sensor, and judged as such; but the air does not change.
   if (!counts || (counts.size < 2 && !STEADY.has(signal))) return null;

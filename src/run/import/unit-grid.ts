@@ -11,9 +11,9 @@ export type Convert = (value: number) => number;
 /** Chance of a grid appearing by luck below which it is believed: one in ten thousand (common practice, no source). */
 const LUCK = 1e-4;
 /** Fewer distinct values show no spacing (common practice, no source). */
-const FEWEST = 6;
+const FEWEST_VALUES = 6;
 /** So many of the distinct values must lie on the grid: a few may be averaged or damaged. */
-const SHARE = 0.97;
+const GRID_SHARE = 0.97;
 /** A half step this wide leaves nothing between the grid's points to be missed. */
 const WIDEST = 0.4;
 const MOST_DECIMALS = 6;
@@ -24,14 +24,14 @@ export type Counts = ReadonlyMap<number, number>;
 /** True when the values lie on whole numbers of the converted unit, closer than luck allows. */
 export function onGrid(counts: Counts, convert: Convert): boolean {
   const values = [...counts.keys()];
-  if (values.length < FEWEST) return false;
+  if (values.length < FEWEST_VALUES) return false;
   const tolerance = halfStep(values, convert);
   if (tolerance > WIDEST) return false;
   const hits = values.filter((v) => {
     const w = convert(v);
     return Math.abs(w - Math.round(w)) <= tolerance;
   }).length;
-  return hits >= SHARE * values.length && values.length * Math.log(2 * tolerance) < Math.log(LUCK);
+  return hits >= GRID_SHARE * values.length && values.length * Math.log(2 * tolerance) < Math.log(LUCK);
 }
 
 /** True when every value is a whole number. */

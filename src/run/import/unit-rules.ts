@@ -8,13 +8,13 @@ import type { Convert, Counts } from './unit-grid.ts';
 import type { Traits } from './unit-traits.ts';
 
 /** From the values as they stand to the catalogue's unit, of any signal. */
-export type Reading = (signal: SignalName) => Convert;
+export type UnitReading = (signal: SignalName) => Convert;
 
 /** Air pressure from the highest roads to the highest weather (common practice, no source). */
 export const AIR_KPA: readonly [number, number] = [55, 110];
 
 /** Why a signal's values cannot be what `reading` makes of them; null when they can. */
-export function against(signal: SignalName, t: Traits, reading: Reading): Says | null {
+export function against(signal: SignalName, t: Traits, reading: UnitReading): Says | null {
   const own = reading(signal);
   const counts = t.counts.get(signal)!;
   if (signal === 'ect_c')
@@ -72,7 +72,7 @@ const WORKING_C: readonly [number, number] = [75, 115];
 /** Settled coolant in °F keeps within twenty units most of its time; a runaway climb, put in or real, does not. */
 const PLATEAU_UNITS = 20;
 const PLATEAU_SHARE = 0.6;
-const HOLE_S = 30;
+const ECT_HOLE_S = 30;
 
 /** A fault may drive coolant beyond 140 °C, but it worked longer below, and it does not settle there. */
 function coolant(ect: readonly (readonly [number, number])[]): Says | null {
@@ -81,7 +81,7 @@ function coolant(ect: readonly (readonly [number, number])[]): Says | null {
   let lastS = Number.NaN;
   const hot: number[] = [];
   for (const [tS, v] of ect) {
-    const dtS = tS - lastS <= HOLE_S ? tS - lastS : 0;
+    const dtS = tS - lastS <= ECT_HOLE_S ? tS - lastS : 0;
     lastS = tS;
     if (v > BOILING_C) {
       hotS += dtS;
@@ -108,11 +108,11 @@ const same: Convert = (v) => v;
 
 /** Any engine's idle, from a strong vacuum to a charged engine at sea level (common practice, no source). */
 const IDLE_KPA: readonly [number, number] = [16.5, 118];
-/** Half of all readings of a running engine below this (common practice, no source), or a few below LEAST_KPA. */
+/** Half of all readings of a running engine below this (common practice, no source), or a few below LEAST_MAP_KPA. */
 const RUNNING_KPA = 20;
-const LEAST_KPA = 10;
+const LEAST_MAP_KPA = 10;
 const LEAST_SHARE = 0.03;
-const FEWEST = 10;
+const FEWEST_READINGS = 10;
 
 function manifold(t: Traits, own: Convert): Says | null {
   const idle = middle(t.mapIdle, own);
@@ -124,9 +124,9 @@ function manifold(t: Traits, own: Convert): Says | null {
   const running = middle(t.mapRunning, own);
   if (running !== null && idle === null && off === null && running < RUNNING_KPA)
     return saying('unit.running', { kpa: running });
-  const low = t.mapRunning.filter((v) => own(v) < LEAST_KPA).length;
+  const low = t.mapRunning.filter((v) => own(v) < LEAST_MAP_KPA).length;
   if (running !== null && low > LEAST_SHARE * t.mapRunning.length)
-    return saying('unit.running-low', { part: low / t.mapRunning.length, kpa: LEAST_KPA });
+    return saying('unit.running-low', { part: low / t.mapRunning.length, kpa: LEAST_MAP_KPA });
   return null;
 }
 
@@ -175,7 +175,7 @@ function gearing({ gears }: Traits, own: Convert): Says | null {
   const ratios = gears
     .map(([speed, rpm]) => [(own(speed) / rpm) * 1000, rpm] as const)
     .sort((a, b) => a[0] - b[0]);
-  if (ratios.length < 3 * FEWEST) return null;
+  if (ratios.length < 3 * FEWEST_READINGS) return null;
   const gear = lowestGear(ratios);
   if (gear !== null && gear < LOWEST_GEAR_KMH) return saying('unit.low-gear', { kmh: gear, rpm: 1000 });
   const top = quantile(
@@ -186,7 +186,7 @@ function gearing({ gears }: Traits, own: Convert): Says | null {
 }
 
 function lowestGear(ratios: readonly (readonly [ratio: number, rpm: number])[]): number | null {
-  const least = Math.max(FEWEST, GEAR_SHARE * ratios.length);
+  const least = Math.max(FEWEST_READINGS, GEAR_SHARE * ratios.length);
   for (let from = 0, to = 0; from < ratios.length; from++) {
     const [ratio] = ratios[from]!;
     while (to < ratios.length && ratios[to]![0] <= ratio * (1 + 2 * GEAR_WIDTH)) to++;
@@ -213,7 +213,7 @@ function engineSpeed(t: Traits, own: Convert): Says | null {
 function share(signal: SignalName, t: Traits, own: Convert): Says | null {
   const counts = t.counts.get(signal)!;
   const most = Math.max(...[...counts.keys()].map(own));
-  return counts.size >= FEWEST && most <= 1 ? saying('unit.never-passes', { most }) : null;
+  return counts.size >= FEWEST_READINGS && most <= 1 ? saying('unit.never-passes', { most }) : null;
 }
 
 /** Swept volume times filling that the air mass means, litres; from a small to a very large car (common practice, no source). */
@@ -231,12 +231,12 @@ function displacement(t: Traits, own: Convert, pressure: Convert): Says | null {
 }
 
 function middle(values: readonly number[], own: Convert): number | null {
-  return values.length < FEWEST ? null : own(median([...values]));
+  return values.length < FEWEST_READINGS ? null : own(median([...values]));
 }
 
 /** Range of readings of a running engine's manifold pressure, kPa: nine in ten of them; null when there are too few. */
 export function swingKpa(t: Traits, own: Convert): number | null {
-  if (t.mapRunning.length < FEWEST) return null;
+  if (t.mapRunning.length < FEWEST_READINGS) return null;
   const sorted = quantile([...t.mapRunning], [0.05, 0.95]);
   return Math.abs(own(sorted[1]!) - own(sorted[0]!));
 }

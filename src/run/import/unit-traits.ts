@@ -7,16 +7,16 @@ import type { Counts } from './unit-grid.ts';
 const FRESH_S = 3;
 /** Outside air moves slowly. */
 const FRESH_AIR_S = 60;
-const RUNNING_RPM = 400;
-const IDLE_RPM: readonly [number, number] = [500, 1100];
+const TURNS_RPM = 400;
+const IDLING_RPM: readonly [number, number] = [500, 1100];
 /** After the engine stopped the manifold needs a moment to fill. */
 const OFF_S = 3;
-const MOVING_KMH = 40;
+const MOVES_FROM_KMH = 40;
 /** Below this the clutch may slip, and the ratio is of no gear. */
 const GEAR_RPM = 1500;
 /** Slower, a whole number of speed is too coarse for a ratio. */
 const GEAR_SPEED = 5;
-const MOST = 200_000;
+const MOST_READINGS = 200_000;
 
 export interface Traits {
   /** Distinct values of each signal and how often they came; end stops left out. */
@@ -66,15 +66,15 @@ export function traitsOf(table: SampleTable, secondsPerUnit: number): Traits {
       else if (Number.isNaN(offSinceS)) offSinceS = tS;
     }
     const speed = signal === 'speed_kmh' ? value : fresh('speed_kmh');
-    const runs = rpm === null ? speed !== null && speed > 0 : rpm > RUNNING_RPM;
-    const moves = runs && speed !== null && speed >= MOVING_KMH;
-    const full = Math.max(own.size, gears.length, mapRunning.length, ect.length) >= MOST;
+    const runs = rpm === null ? speed !== null && speed > 0 : rpm > TURNS_RPM;
+    const moves = runs && speed !== null && speed >= MOVES_FROM_KMH;
+    const full = Math.max(own.size, gears.length, mapRunning.length, ect.length) >= MOST_READINGS;
     if (full) {
       // what MOST readings do not show, more will not
     } else if (signal === 'map_kpa') {
       if (runs) mapRunning.push(value);
       if (tS - offSinceS >= OFF_S) mapOff.push(value);
-      if (rpm !== null && rpm >= IDLE_RPM[0] && rpm <= IDLE_RPM[1] && speed === 0) mapIdle.push(value);
+      if (rpm !== null && rpm >= IDLING_RPM[0] && rpm <= IDLING_RPM[1] && speed === 0) mapIdle.push(value);
       const maf = fresh('maf_gps');
       if (maf !== null && rpm !== null && moves) air.push([maf, value, rpm]);
     } else if (signal === 'iat_c' && moves) {

@@ -3,7 +3,7 @@ import type { Clock, Timer } from '../../core/clock.ts';
 import type { Random } from '../../core/random.ts';
 import { FUNCTIONAL, responseIdOf } from '../../isotp/address.ts';
 import { readFrame } from '../../isotp/frame.ts';
-import { Receiver } from '../../isotp/receiver.ts';
+import { IsotpReceiver } from '../../isotp/receiver.ts';
 import { type SendEvent, Sender } from '../../isotp/sender.ts';
 import { encodeNegative, NEGATIVE } from '../../j1979/negative.ts';
 import type { BusNode, CanFrame, SimBus } from './bus.ts';
@@ -57,12 +57,12 @@ const PADDING = 0x55;
 const PENDING_EXTRA_MS = 400;
 const MOST_WAITING = 8;
 
-export class ControlUnit implements BusNode {
+export class SimControlUnit implements BusNode {
   readonly #o: UnitOptions;
   readonly #requestId: number;
   readonly #functionalId: number;
   readonly #responseId: number;
-  readonly #receiver = new Receiver({ padding: PADDING });
+  readonly #receiver = new IsotpReceiver({ padding: PADDING });
   #sender: Sender | null = null;
   #answerTimer: Timer | null = null;
   #senderTimer: Timer | null = null;

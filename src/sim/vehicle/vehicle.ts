@@ -56,14 +56,14 @@ export interface VehicleOptions {
 }
 
 /** A SimVehicle that also tells the truth: for tests and for judging detectors, never for control units. */
-export interface Vehicle extends SimVehicle {
+export interface DrivenVehicle extends SimVehicle {
   readonly truth: Truth;
 }
 
 const STEP_S = 0.01;
 
 /** @throws HandbackError input.usage on an unknown name or a value out of range. */
-export function createVehicle(options: VehicleOptions = {}): Vehicle {
+export function createVehicle(options: VehicleOptions = {}): DrivenVehicle {
   const named = options.vehicle ?? 'twin-charged';
   const car = typeof named === 'string' ? CARS[named] : named;
   if (!car)
@@ -97,7 +97,7 @@ function lengthOf(route: Route): number {
   return route.legs.reduce((sum, leg) => sum + leg.s, 0);
 }
 
-class Simulation implements Vehicle {
+class Simulation implements DrivenVehicle {
   readonly vin: string;
   readonly supported: readonly string[];
   readonly route: { readonly name: string; readonly lengthS: number };

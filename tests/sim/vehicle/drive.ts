@@ -1,13 +1,13 @@
 /** Drives a simulated vehicle and keeps what a reader of its signals would see, ten times a second. */
-import { createVehicle, type Vehicle, type VehicleOptions } from '../../../src/sim/vehicle/vehicle.ts';
+import { createVehicle, type DrivenVehicle, type VehicleOptions } from '../../../src/sim/vehicle/vehicle.ts';
 
 export interface Row {
   readonly tS: number;
-  readonly truth: Vehicle['truth'];
+  readonly truth: DrivenVehicle['truth'];
   readonly read: Readonly<Record<string, number>>;
 }
 
-export function drive(options: VehicleOptions, dtS = 0.1): { vehicle: Vehicle; rows: Row[] } {
+export function drive(options: VehicleOptions, dtS = 0.1): { vehicle: DrivenVehicle; rows: Row[] } {
   const vehicle = createVehicle(options);
   const rows: Row[] = [];
   while (vehicle.timeS < vehicle.route.lengthS - 1e-6) {
