@@ -5,15 +5,17 @@
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
 import { ACT_STRETCHES, LIGHT_DEMAND, LIGHT_RPM, LIGHT_STRETCH_S } from './boost/clutch.ts';
+import { LIGHT_ASK } from './boost/clutch-finding.ts';
 import { GOOD_PULLS, SPREAD_PULLS } from './boost/evidence.ts';
 import { ASK_STOPPED_S, STOPPED_READINGS, STOPPED_S } from './boost/map-sensor.ts';
+import { TAUGHT_PULLS } from './boost/needs.ts';
 import { askedRpm, hasClutch, type Region, regionsOf } from './boost/regions.ts';
-import { LIGHT_ASK, TAUGHT_PULLS } from './boost/report.ts';
 import { LONE_PULL_S } from './boost/scan.ts';
 import { GOOD_FROM_C } from './boost/witness.ts';
+import { NEED_MOVING_S, NEED_SETTLED_S } from './coolant/climb-finding.ts';
 import { ABOVE_C, FAN_BACK_C, UNASKED_S } from './coolant/fan.ts';
-import { NEED_ASKED_S, NEED_MOVING_S, NEED_SETTLED_S } from './coolant/findings.ts';
 import { WIND_KMH } from './coolant/settled.ts';
+import { NEED_ASKED_S } from './coolant/too-cold-finding.ts';
 import { COLD_C, TO_C } from './coolant/warm-up-meter.ts';
 import { say } from './leg-says.ts';
 

@@ -1,10 +1,11 @@
 /** Which boost findings are made of what regions say: each branch, and each number that is printed. */
 import { describe, expect, it } from 'vitest';
 import type { PullAir } from '../../src/analysis/boost/air.ts';
+import type { BoostCase } from '../../src/analysis/boost/case.ts';
 import type { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
-import { type BoostCase, boostFindings } from '../../src/analysis/boost/report.ts';
+import { boostFindings } from '../../src/analysis/boost/report.ts';
 import { type Estimate, patchAt, ShortfallScan } from '../../src/analysis/boost/scan.ts';
 import type { Witness } from '../../src/analysis/boost/witness.ts';
 import type { Finding } from '../../src/analysis/types.ts';

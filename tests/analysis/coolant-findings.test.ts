@@ -1,16 +1,13 @@
 /** Verdicts on the coolant from facts made by hand: each rule from both sides. */
 import { describe, expect, it } from 'vitest';
 import type { Climb } from '../../src/analysis/coolant/climb.ts';
-import {
-  type CoolantFacts,
-  climbFinding,
-  climbSentence,
-  fanFinding,
-  jumpsFinding,
-  tooColdFinding,
-  warmUpFinding,
-} from '../../src/analysis/coolant/findings.ts';
+import { climbFinding, climbSentence } from '../../src/analysis/coolant/climb-finding.ts';
+import type { CoolantFacts } from '../../src/analysis/coolant/facts.ts';
+import { fanFinding } from '../../src/analysis/coolant/fan-finding.ts';
+import { jumpsFinding } from '../../src/analysis/coolant/jumps-finding.ts';
 import { TooColdWatch } from '../../src/analysis/coolant/too-cold.ts';
+import { tooColdFinding } from '../../src/analysis/coolant/too-cold-finding.ts';
+import { warmUpFinding } from '../../src/analysis/coolant/warm-up-finding.ts';
 import { asIs } from '../../src/core/says.ts';
 import { step } from './steps.ts';
 

@@ -4,9 +4,10 @@
  */
 import { describe, expect, it } from 'vitest';
 import { STOPPED_READINGS } from '../../src/analysis/boost/map-sensor.ts';
-import { TAUGHT_PULLS } from '../../src/analysis/boost/report.ts';
+import { TAUGHT_PULLS } from '../../src/analysis/boost/needs.ts';
+import { NEED_MOVING_S, NEED_SETTLED_S } from '../../src/analysis/coolant/climb-finding.ts';
 import { UNASKED_S, UNSEEN_S } from '../../src/analysis/coolant/fan.ts';
-import { NEED_ASKED_S, NEED_MOVING_S, NEED_SETTLED_S } from '../../src/analysis/coolant/findings.ts';
+import { NEED_ASKED_S } from '../../src/analysis/coolant/too-cold-finding.ts';
 import { COLD_C, TO_C } from '../../src/analysis/coolant/warm-up-meter.ts';
 import { type Baseline, Judge, learnBaseline } from '../../src/analysis/judge.ts';
 import { legsOf } from '../../src/analysis/leg-table.ts';

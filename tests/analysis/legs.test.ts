@@ -1,7 +1,7 @@
 /** Legs tick themselves off from the data alone, the next is one that can be driven now, and questions come in time. What the findings were given is made up here; that both agree is shown in `legs-and-findings.test.ts`. */
 import { describe, expect, it } from 'vitest';
 import { GOOD_FROM_C } from '../../src/analysis/boost/witness.ts';
-import { NEED_SETTLED_S } from '../../src/analysis/coolant/findings.ts';
+import { NEED_SETTLED_S } from '../../src/analysis/coolant/climb-finding.ts';
 import type { Given } from '../../src/analysis/given.ts';
 import { say } from '../../src/analysis/leg-says.ts';
 import { LegTracker } from '../../src/analysis/legs.ts';

@@ -4,7 +4,7 @@ import type { Given } from '../given.ts';
 import { say } from '../leg-says.ts';
 import type { Finding } from '../types.ts';
 import { lacksOf, type RegionEvidence } from './evidence.ts';
-import { TAUGHT_PULLS } from './report.ts';
+import { TAUGHT_PULLS } from './needs.ts';
 
 /** What the vehicle does not give. */
 const SIGNALS: ReadonlySet<string> = new Set(['boost.need.map', 'boost.need.rpm', 'boost.need.demand']);

@@ -8,26 +8,21 @@ import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../typ
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
 import { ClimbWatch, WATCH_C_PER_MIN, WATCH_SHARE } from './climb.ts';
+import { climbFinding, climbSentence } from './climb-finding.ts';
 import { ENVELOPE, Envelope, type Regime, type SpeedTable } from './envelope.ts';
+import type { CoolantFacts, Known } from './facts.ts';
 import { type FanOn, FanWatch } from './fan.ts';
-import {
-  type CoolantFacts,
-  climbFinding,
-  climbSentence,
-  fanFinding,
-  fromProfile,
-  jumpsFinding,
-  type Known,
-  settledGiven,
-  tooColdFinding,
-  warmUpFinding,
-} from './findings.ts';
+import { fanFinding } from './fan-finding.ts';
+import { settledGiven } from './given.ts';
 import { JumpWatch } from './jumps.ts';
+import { jumpsFinding } from './jumps-finding.ts';
 import { fanOf, type KindRange, plateauOf } from './kind.ts';
 import { HIGH_C, Plateau } from './plateau.ts';
 import { say } from './says.ts';
 import { Settled } from './settled.ts';
 import { RUNS_WARM_C, TooColdWatch } from './too-cold.ts';
+import { tooColdFinding } from './too-cold-finding.ts';
+import { warmUpFinding } from './warm-up-finding.ts';
 import { WarmUpMeter } from './warm-up-meter.ts';
 
 /** A thermostat controls a little above the temperature at which it begins to open (common practice). */
@@ -331,3 +326,6 @@ function limitOf(profile: Profile, plateau: number | null): Known {
     source: say('coolant.source.default'),
   };
 }
+
+const fromProfile = ({ source }: { readonly source: string }): Says =>
+  say('coolant.source.profile', { from: source });

@@ -1,0 +1,43 @@
+/** All that is known of a run's boost when its findings are made. */
+
+import type { Profile } from '../../core/profile.ts';
+import type { Evidence } from '../types.ts';
+import type { ClutchWatch } from './clutch.ts';
+import type { RegionEvidence } from './evidence.ts';
+import type { InductionWatch } from './induction.ts';
+import type { BoostBaseline } from './lesson.ts';
+import { say } from './says.ts';
+
+/** Short by more than this is as good as none. Chosen by hand, not measured. */
+const NONE_SHARE = -0.8;
+export const PRACTICE = say('boost.source.default');
+
+/** All that a report needs to know of a run so far. */
+export interface BoostCase {
+  readonly profile: Profile;
+  readonly baseline: BoostBaseline | null;
+  readonly regions: readonly RegionEvidence[];
+  /** Null when no clutch closes anything. */
+  readonly clutch: ClutchWatch | null;
+  /** Null when the profile says how the engine is charged. */
+  readonly induction: InductionWatch | null;
+  /** Boost high up against that below, where one machine makes both and both were driven. */
+  readonly shape: Evidence | null;
+  readonly signals: ReadonlySet<string>;
+  readonly demandName: string | null;
+  readonly saidAtS: (id: string) => number | null;
+}
+
+/** As good as no boost at all. */
+export function isDead(r: RegionEvidence): boolean {
+  return r.absent || (r.estimate?.deviation ?? 0) <= NONE_SHARE;
+}
+
+/** The clutch closes late, and then brings boost: what the pulls miss before is that, not a slip nor comings and goings. */
+export function comesLate(c: BoostCase): boolean {
+  return c.clutch?.late === true && !c.regions.some((r) => r.region.key === 'low' && isDead(r));
+}
+
+/** Nothing misses anywhere; the changeover is judged by what is on either side of it. */
+export const allGood = (c: BoostCase): boolean =>
+  c.regions.every((r) => r.region.key === 'middle' || r.good !== null);

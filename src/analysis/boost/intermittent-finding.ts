@@ -1,0 +1,51 @@
+/** Whether boost comes and goes from pull to pull. */
+
+import type { Finding } from '../types.ts';
+import { type BoostCase, comesLate } from './case.ts';
+import { finding, MISSING_ELSEWHERE } from './finding.ts';
+import { GONE_SHARE, SURELY_SHARE, TIMES_LIKELIER } from './intermittent.ts';
+import { needs } from './needs.ts';
+import { say } from './says.ts';
+
+/** Pulls that came, none missing, before boost is said to come at each. Chosen by hand, not measured. */
+const HELD_PULLS = 6;
+
+export function intermittentFinding(c: BoostCase): Finding {
+  const id = 'boost.intermittent';
+  const where = c.regions.filter((r) => r.intermittent);
+  const witnesses = where.flatMap((r) => r.witnesses.filter((w) => w.held !== null));
+  const base = {
+    ...finding(c, id, witnesses),
+    aside: true,
+    rule: say('boost.rule.intermittent', {
+      gone: GONE_SHARE,
+      surely: SURELY_SHARE,
+      times: TIMES_LIKELIER,
+      pulls: HELD_PULLS,
+    }),
+  };
+  // A clutch that closes late, or a turbocharger that does not take over from it, leaves holes in its band as well.
+  const turbo = c.regions.some((r) => r.region.key === 'high' && r.short && !r.intermittent);
+  const elsewhere = comesLate(c) || (c.clutch !== null && turbo);
+  if (where.length > 0 && elsewhere) return { ...base, needs: MISSING_ELSEWHERE };
+  if (where.length > 0)
+    return {
+      ...base,
+      verdict: 'fault shown',
+      // The first pull that brought nothing was spoken of as boost missing; that it comes and goes showed later.
+      saidAtS: earliest([id, ...where.map((r) => r.region.id)].map(c.saidAtS)),
+      pointsTo:
+        where[0]?.region.id === 'boost.clutch-band' ? say('boost.points.contact') : say('boost.points.hangs'),
+    };
+  const held = Math.max(0, ...c.regions.map((r) => r.held));
+  const leftOut = c.regions.find((r) => r.unknown?.why === 'left-out-short');
+  if (leftOut !== undefined) return { ...base, needs: needs(c, leftOut) };
+  if (c.regions.some((r) => r.missed > 0)) return { ...base, needs: MISSING_ELSEWHERE };
+  if (held >= HELD_PULLS) return { ...base, verdict: 'shown good' };
+  return { ...base, needs: say('boost.need.full-pulls', { pulls: HELD_PULLS - held }) };
+}
+
+function earliest(times: readonly (number | null)[]): number | null {
+  const said = times.filter((t) => t !== null);
+  return said.length === 0 ? null : Math.min(...said);
+}

@@ -1,0 +1,71 @@
+/** What is to be driven next where boost is not shown yet. */
+
+import type { Says } from '../../core/says.ts';
+import type { BoostCase } from './case.ts';
+import { GOOD_FROM_PCT, openCell } from './cells.ts';
+import type { RegionEvidence } from './evidence.ts';
+import { ofKind, sourceOf } from './held-against.ts';
+import { askedRpm, hasClutch } from './regions.ts';
+import { say } from './says.ts';
+import { GOOD_FROM_C } from './witness.ts';
+
+/** Nobody drives more than this to settle one region. Chosen by hand, not measured. */
+const MANY_PULLS = 12;
+/**
+ * A pull asked for: demand, %, how long, and how many for a comparison on one day. Chosen by hand, not measured.
+ */
+const DRIVE_PCT = 70;
+export const PULL_HELD_S = 3;
+const ONE_DAY_PULLS = 5;
+/** After a baseline. Chosen by hand, not measured. */
+export const TAUGHT_PULLS = 3;
+
+export function firstNeeds(c: BoostCase): Says | null {
+  const open = c.regions.find((r) => r.good === null && r.region.key !== 'middle');
+  return open === undefined ? null : needs(c, open);
+}
+
+export function needs(c: BoostCase, r: RegionEvidence): Says {
+  if (!c.signals.has('map_kpa')) return say('boost.need.map');
+  if (!c.signals.has('rpm')) return say('boost.need.rpm');
+  if (c.demandName === null) return say('boost.need.demand');
+  if (r.intermittent) return say('boost.need.repair-first');
+  const { fromRpm: from, toRpm: to } = askedRpm(r.region);
+  const asked = { fromDemandPct: DRIVE_PCT, holdS: PULL_HELD_S, warmC: GOOD_FROM_C };
+  const taught =
+    c.baseline !== null || c.profile.expectedBoost !== undefined || c.signals.has('boost_cmd_kpa');
+  if (r.estimate === null && !taught)
+    return say(hasClutch(c.profile) ? 'boost.need.baseline-engagements' : 'boost.need.baseline-pulls', {
+      ...asked,
+      pulls: TAUGHT_PULLS,
+      fromRpm: from,
+      toRpm: to,
+    });
+  const { lacks, unknown } = r;
+  if (unknown !== null && taught) {
+    const { fromRpm, toRpm, why } = unknown;
+    const where = { fromRpm, toRpm, fromDemandPct: GOOD_FROM_PCT };
+    return why === 'untaught'
+      ? say('boost.need.untaught', where)
+      : say('boost.need.left-out', { ...where, holdS: PULL_HELD_S });
+  }
+  const { odd } = r;
+  if (odd !== null && odd.expectedKpa !== null)
+    return say('boost.need.again', {
+      atS: odd.fromUs / 1e6,
+      fromRpm: odd.rpm[0],
+      toRpm: odd.rpm[1],
+      boostKpa: odd.boostKpa,
+      expectedKpa: odd.expectedKpa,
+    });
+  // The speeds that block, the lowest first: no pull went there, or one cell does not rule the loss out.
+  const at = lacks.through[0] ?? openCell(r.scan, r.region) ?? { fromRpm: from, toRpm: to };
+  const how = { ...asked, fromRpm: at.fromRpm, toRpm: at.toRpm };
+  if (lacks.pulls > 0 || !lacks.warm || lacks.through.length > 0)
+    return say('boost.need.pulls', { ...how, pulls: Math.max(1, lacks.pulls) });
+  const more = r.pullsToGo;
+  if (r.estimate !== null && sourceOf(r.all) === 'kind' && (more === null || more > MANY_PULLS))
+    return say('boost.need.own-baseline', { ...how, pulls: TAUGHT_PULLS, ...ofKind(r.all, r.estimate) });
+  if (more === null || more > MANY_PULLS) return say('boost.need.one-day', { ...how, pulls: ONE_DAY_PULLS });
+  return say('boost.need.pulls', { ...how, pulls: more });
+}

@@ -1,0 +1,188 @@
+/** Whether the coolant climbed out of what the road explains, or past its limit. */
+
+import { tenth } from '../../core/rounded.ts';
+import type { Says } from '../../core/says.ts';
+import type { Evidence, Finding } from '../types.ts';
+import { type Climb, FAULT_FROM_C, LEVEL, NET_ABOVE_C, NET_HOLD_S, READING_C, type Slope } from './climb.ts';
+import type { RegimeName } from './envelope.ts';
+import { type CoolantFacts, type Draft, plain, rangeSays, reading } from './facts.ts';
+import { HIGH_C } from './plateau.ts';
+import { say } from './says.ts';
+import { WIND_KMH } from './settled.ts';
+
+/**
+ * From reaching the plateau, the five minutes of settling included; of that under the climb test, and on the move.
+ * Chosen by hand, not measured.
+ */
+export const NEED_SETTLED_S = 480;
+export const NEED_WATCHED_S = 180;
+export const NEED_MOVING_S = 180;
+/** Settled this long without a single change of reading is no measurement. Chosen by hand, not measured. */
+const UNCHANGED_S = 900;
+/** Steps to which the reading leapt by more than coolant can. Chosen by hand, not measured. */
+const RESTLESS = 3;
+/**
+ * A drive that ended with the coolant nearer to the envelope than this ended on a question. Chosen by hand, not
+ * measured.
+ */
+const END_BELOW_C = 0.5;
+/** A plateau of one car differs by this between healthy drives (open drives: 86 to 88, 89 to 91 °C). */
+const ABOVE_KNOWN_C = 4;
+
+export function climbFinding(f: CoolantFacts): Finding {
+  const draft: Draft = {
+    id: 'coolant.climb',
+    rule: say('coolant.rule.climb', {
+      hours: LEVEL.hours,
+      limitC: f.limit.value,
+      holdS: NET_HOLD_S,
+      aboveC: NET_ABOVE_C,
+      fromC: FAULT_FROM_C,
+      settledS: NEED_SETTLED_S,
+      watchedS: NEED_WATCHED_S,
+      movingS: NEED_MOVING_S,
+      movingKmh: WIND_KMH,
+      readingC: READING_C,
+    }),
+  };
+  const first = f.climb.climbs[0];
+  if (first) return climbFault(f, draft, first);
+  const s = f.settled;
+  const needs = climbNeeds(f);
+  const [lowC, highC] = s.range;
+  const seen = s.settledS > 0;
+  return {
+    ...plain(f, draft),
+    verdict: needs === null ? 'shown good' : 'not shown',
+    fromS: s.fromS,
+    toS: seen ? s.toS : null,
+    measured: seen ? reading(highC) : null,
+    limit: { ...f.limit, unit: 'degC' },
+    evidence: seen
+      ? [
+          {
+            fromS: s.fromS ?? 0,
+            toS: s.toS,
+            text: say('coolant.seen.settled', { overS: s.settledS, lowC, highC, movingS: s.movingS }),
+          },
+        ]
+      : [],
+    needs,
+  };
+}
+
+function climbNeeds(f: CoolantFacts): Says | null {
+  const s = f.settled;
+  const p = f.plateau.learnedC;
+  if (!f.last || f.firstC === null) return say('coolant.needs.signal');
+  if (p === null) {
+    const now = f.last.ect ?? 0;
+    return now >= HIGH_C
+      ? say('coolant.needs.no-plateau', { nowC: now })
+      : say('coolant.needs.settle', { moreS: NEED_WATCHED_S, kmh: WIND_KMH });
+  }
+  const [low, high] = s.range;
+  const moreS = Math.max(NEED_SETTLED_S - s.settledS, NEED_WATCHED_S - s.watchedS);
+  if (moreS > 0) return say('coolant.needs.more', { moreS });
+  if (s.restless >= RESTLESS) return say('coolant.needs.restless');
+  if (low === high && s.settledS >= UNCHANGED_S) return say('coolant.needs.frozen');
+  if (s.movingS < NEED_MOVING_S)
+    return say('coolant.needs.moving', { moreS: NEED_MOVING_S - s.movingS, kmh: WIND_KMH });
+  if (high + READING_C >= f.limit.value) return say('coolant.needs.near-limit', { readingC: READING_C });
+  if (f.known && p > f.known.value + ABOVE_KNOWN_C)
+    return say('coolant.needs.high-plateau', { plateauC: p, knownC: f.known.value });
+  if (f.kind && p > f.kind.valueC + Math.max(ABOVE_KNOWN_C, f.kind.withinC))
+    return say('coolant.needs.above-kind', { plateauC: p, ...rangeSays(f.kind) });
+  if (f.climb.suspicion > 0 || f.climb.watch !== null || s.endC > -END_BELOW_C)
+    return say('coolant.needs.high-at-end');
+  return null;
+}
+
+function climbFault(f: CoolantFacts, draft: Draft, first: Climb): Finding {
+  const worst = f.climb.climbs.reduce((a, b) => (b.peakC > a.peakC ? b : a));
+  const plateauC = first.plateauC ?? 0;
+  const source =
+    first.by === 'limit'
+      ? f.limit.source
+      : first.by === 'test'
+        ? say('coolant.source.envelope', { plateauC, allowC: first.limitC - plateauC })
+        : say('coolant.source.above', { plateauC, aboveC: NET_ABOVE_C });
+  return {
+    ...plain(f, draft),
+    verdict: 'fault shown',
+    pointsTo: pointsTo(f, first),
+    saidAtS: first.saidAtS,
+    fromS: first.fromS,
+    toS: f.climb.climbs[f.climb.climbs.length - 1]!.toS,
+    measured: reading(worst.peakC),
+    limit: { value: tenth(first.limitC), unit: 'degC', source },
+    evidence: f.climb.climbs.map(climbEvidence),
+    needs: null,
+  };
+}
+
+function climbEvidence(c: Climb): Evidence {
+  const slope = slopeSays(c.slope);
+  const { peakC, saidC, limitC } = c;
+  const plateauC = c.plateauC ?? 0;
+  const text =
+    c.by === 'limit'
+      ? say('coolant.seen.limit', { limitC, peakC, slope })
+      : c.by === 'test'
+        ? say('coolant.seen.climb', { plateauC, allowC: limitC - plateauC, saidC, peakC, slope })
+        : say('coolant.seen.far', { plateauC, peakC, slope });
+  return { fromS: c.fromS, toS: c.toS, text };
+}
+
+const slopeSays = ({ perMin, interval: [lowC, highC] }: Slope) =>
+  say('coolant.seen.slope', { perMinC: perMin, lowC, highC });
+
+export function climbSentence(
+  nowC: number,
+  minutesToLimit: readonly [number, number] | null,
+  limitC: number,
+): Says {
+  if (nowC >= limitC) return say('coolant.spoken.limit', { nowC });
+  if (minutesToLimit === null) return say('coolant.spoken.climb', { nowC });
+  const fromMin = Math.max(1, Math.floor(minutesToLimit[0]));
+  const toMin = Math.max(fromMin, Math.ceil(minutesToLimit[1]));
+  return say('coolant.spoken.climb-soon', { nowC, limitC, fromMin, toMin });
+}
+
+/**
+ * Rising by so much, °C/min, in a regime watched for so long, s, is climbing there; falling by so much is not.
+ * Chosen by hand, not measured.
+ */
+const CLIMBS_C_PER_MIN = 1;
+const FALLS_C_PER_MIN = -0.5;
+const SEEN_S = 20;
+const SEEN_LIGHT_S = 30;
+const HARDLY_MOVED_S = 60;
+
+/** ANALYSIS §4: in which regime it rose, and in which it fell. */
+export function pointsTo(f: CoolantFacts, c: Climb): Says {
+  const of = (...names: RegimeName[]) => {
+    let riseC = 0;
+    let s = 0;
+    for (const n of names) {
+      riseC += c.byRegime.get(n)?.riseC ?? 0;
+      s += c.byRegime.get(n)?.s ?? 0;
+    }
+    return { s, perMin: s > 0 ? (riseC / s) * 60 : 0 };
+  };
+  const slow = of('standing');
+  const moving = of('town', 'load at speed', 'light at speed');
+  const load = of('load at speed');
+  const light = of('light at speed', 'standing', 'town');
+  if (slow.s >= SEEN_S && moving.s < SEEN_S && f.settled.movingS < HARDLY_MOVED_S)
+    return say('coolant.points.fan-or-flow');
+  if (
+    slow.s >= SEEN_S &&
+    slow.perMin >= CLIMBS_C_PER_MIN &&
+    (moving.s < SEEN_S || moving.perMin <= FALLS_C_PER_MIN)
+  )
+    return say('coolant.points.fan');
+  if (load.s >= SEEN_S && load.perMin >= CLIMBS_C_PER_MIN && light.s >= SEEN_LIGHT_S && light.perMin <= 0)
+    return say('coolant.points.flow');
+  return say('coolant.points.no-circulation');
+}

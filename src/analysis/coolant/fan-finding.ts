@@ -1,0 +1,74 @@
+/** Whether the fan turned the coolant around where the drive called for it. */
+
+import { tenth } from '../../core/rounded.ts';
+import type { Says } from '../../core/says.ts';
+import type { Finding } from '../types.ts';
+import { READING_C } from './climb.ts';
+import { type CoolantFacts, plain, rangeSays, reading } from './facts.ts';
+import * as fan from './fan.ts';
+import { fanOf } from './kind.ts';
+import { say } from './says.ts';
+
+/** The fan is a subject of its own: most drives never need it, and no other verdict waits for it. */
+export function fanFinding(f: CoolantFacts): Finding {
+  const { seenAtS, askedAtS, missing } = f.fan;
+  const base: Finding = {
+    ...plain(f, {
+      id: 'coolant.fan',
+      rule: say('coolant.rule.fan', {
+        aboveC: fan.ABOVE_C,
+        backC: fan.FAN_BACK_C,
+        beyondC: fan.BEYOND_C,
+        beyondS: fan.BEYOND_S,
+      }),
+    }),
+    system: 'fan',
+  };
+  if (missing)
+    return {
+      ...base,
+      verdict: 'fault shown',
+      pointsTo: say('coolant.points.fan-wiring'),
+      saidAtS: missing.saidAtS,
+      fromS: missing.fromS,
+      toS: missing.saidAtS,
+      measured: reading(missing.ectC),
+      limit: {
+        value: tenth(missing.on.value + fan.BEYOND_C - READING_C),
+        unit: 'degC',
+        source: missing.on.source,
+      },
+      evidence: [
+        {
+          fromS: missing.fromS,
+          toS: missing.saidAtS,
+          text: noFanSays(missing),
+        },
+      ],
+    };
+  if (seenAtS !== null)
+    return {
+      ...base,
+      verdict: 'shown good',
+      fromS: seenAtS,
+      toS: seenAtS,
+      evidence: [{ fromS: seenAtS, toS: seenAtS, text: say('coolant.seen.fan') }],
+    };
+  const kind = fanOf(f.baseline?.kind);
+  return {
+    ...base,
+    fromS: askedAtS,
+    toS: askedAtS,
+    evidence:
+      askedAtS === null || kind === null
+        ? []
+        : [{ fromS: askedAtS, toS: askedAtS, text: say('coolant.seen.fan-kind', rangeSays(kind)) }],
+    needs: say(askedAtS === null ? 'coolant.needs.fan' : 'coolant.needs.fan-asked'),
+  };
+}
+
+function noFanSays({ ectC, on: { value, cars } }: fan.FanMissing): Says {
+  return cars === undefined
+    ? say('coolant.seen.no-fan', { ectC, onC: value })
+    : say('coolant.seen.no-fan-kind', { ectC, cars, highC: value });
+}

@@ -1,0 +1,149 @@
+/** Whether the coolant reached and held its plateau: an open thermostat, or a kind of car that runs warmer. */
+
+import { tenth } from '../../core/rounded.ts';
+import type { Says } from '../../core/says.ts';
+import type { Evidence, Finding } from '../types.ts';
+import { READING_C } from './climb.ts';
+import { type CoolantFacts, type Draft, plain, rangeSays, reading } from './facts.ts';
+import { COOL_AIR_C } from './plateau.ts';
+import { say } from './says.ts';
+import { WIND_KMH } from './settled.ts';
+import * as cold from './too-cold.ts';
+
+/** A steady speed at which a healthy car holds its plateau (common practice, no source). */
+const HOLDS_PLATEAU_KMH = 60;
+const BELOW_KNOWN_C = 5;
+/**
+ * With no known plateau, one below this may still be an open thermostat in warm air. Chosen by hand, not measured.
+ */
+const SURE_WARM_C = 84;
+/**
+ * A plateau is held when, while it is asked, one reading in twenty at most lies further below it. Chosen by hand,
+ * not measured.
+ */
+export const NEED_ASKED_S = 120;
+const WANDERS_C = 4;
+
+export function tooColdFinding(f: CoolantFacts): Finding {
+  const draft: Draft = {
+    id: 'coolant.too-cold',
+    rule: say('coolant.rule.too-cold', {
+      earlyC: f.cold.earlyC,
+      lateC: f.cold.lowC,
+      firstS: cold.FIRST_S,
+      longS: cold.LONG_S,
+      windowS: cold.RISE_OVER_S,
+      riseC: f.cold.riseC,
+      lateRiseC: cold.LONG_RISE_C,
+      holdS: cold.COLD_HELD_S,
+      sagC: cold.SAG_C,
+      sagS: cold.SAG_S,
+      coolAirC: COOL_AIR_C,
+      coolLoad: cold.COOL_LOAD,
+      askedS: NEED_ASKED_S,
+      wanderC: WANDERS_C,
+    }),
+  };
+  const source = f.cold.source ?? say('coolant.source.default');
+  const found = f.cold.found;
+  if (found) {
+    const { activeS, ectC, overS, riseC } = found;
+    return {
+      ...plain(f, draft),
+      verdict: 'fault shown',
+      pointsTo: say(found.frozen ? 'coolant.points.open-or-sensor' : 'coolant.points.open'),
+      saidAtS: found.saidAtS,
+      fromS: found.fromS,
+      toS: found.toS,
+      measured: reading(ectC),
+      limit: {
+        value: found.limitC + READING_C,
+        unit: 'degC',
+        source: found.by === 'sag' ? say('coolant.source.run') : source,
+      },
+      evidence: [
+        {
+          fromS: found.fromS,
+          toS: found.saidAtS,
+          text: say('coolant.seen.too-cold', { activeS, ectC, overS, riseC }),
+        },
+      ],
+      needs: null,
+    };
+  }
+  const low = belowKind(f, draft);
+  if (low) return low;
+  const needs = tooColdNeeds(f);
+  const s = f.settled;
+  const p = f.plateau.learnedC;
+  return {
+    ...plain(f, draft),
+    verdict: needs === null ? 'shown good' : 'not shown',
+    fromS: s.fromS,
+    toS: s.settledS > 0 ? s.toS : null,
+    measured:
+      p === null || s.askedS === 0
+        ? null
+        : { value: s.quantile(0.5), unit: 'degC', interval: [s.quantile(0.025), s.quantile(0.975)] },
+    limit: { value: f.cold.lowC, unit: 'degC', source },
+    evidence:
+      p === null
+        ? []
+        : [
+            { fromS: s.fromS ?? 0, toS: s.toS, text: say('coolant.seen.plateau', { plateauC: p }) },
+            ...besideKind(f),
+          ],
+    needs,
+  };
+}
+
+function besideKind(f: CoolantFacts): Evidence[] {
+  if (f.kind === null) return [];
+  const text = say('coolant.seen.plateau-kind', rangeSays(f.kind));
+  return [{ fromS: f.settled.fromS ?? 0, toS: f.settled.toS, text }];
+}
+
+/** Settled for sure, and nearly all that it held while it was asked lies below where any healthy car of the kind does. */
+function belowKind(f: CoolantFacts, draft: Draft): Finding | null {
+  const { kind, settled: s } = f;
+  const p = f.plateau.learnedC;
+  if (kind === null || p === null || !f.plateau.proved || s.askedS < NEED_ASKED_S) return null;
+  const limitC = kind.valueC - Math.max(BELOW_KNOWN_C, kind.farC);
+  const [low, mid, high] = [s.quantile(0.025), s.quantile(0.5), s.quantile(0.975)];
+  if (Math.max(p, high) + READING_C >= limitC) return null;
+  const over = { fromS: s.fromS ?? 0, toS: s.toS };
+  return {
+    ...plain(f, draft),
+    verdict: 'fault shown',
+    pointsTo: say('coolant.points.open-or-sensor'),
+    saidAtS: s.toS,
+    ...over,
+    measured: { value: mid, unit: 'degC', interval: [low - READING_C, high + READING_C] },
+    limit: {
+      value: tenth(limitC),
+      unit: 'degC',
+      source: say('coolant.source.kind', { cars: kind.cars }),
+    },
+    evidence: [{ ...over, text: say('coolant.seen.plateau', { plateauC: p }) }, ...besideKind(f)],
+  };
+}
+
+function tooColdNeeds(f: CoolantFacts): Says | null {
+  const s = f.settled;
+  const p = f.plateau.learnedC;
+  if (p === null) return say('coolant.needs.settle', { moreS: NEED_ASKED_S, kmh: WIND_KMH });
+  const { kind } = f;
+  // A kind whose cars differ by more than an open thermostat takes says nothing of a low one.
+  const told = f.known !== null || (kind !== null && kind.withinC <= BELOW_KNOWN_C);
+  if (!told && p < SURE_WARM_C) return say('coolant.needs.low-plateau', { plateauC: p });
+  const below = p < SURE_WARM_C ? 0 : BELOW_KNOWN_C;
+  if (kind !== null && p < kind.valueC - Math.max(below, kind.withinC))
+    return say('coolant.needs.below-kind', { plateauC: p, ...rangeSays(kind), kmh: HOLDS_PLATEAU_KMH });
+  if (f.known !== null && p < f.known.value - BELOW_KNOWN_C)
+    return say('coolant.needs.below-known', { plateauC: p, knownC: f.known.value, kmh: HOLDS_PLATEAU_KMH });
+  if (s.askedS < NEED_ASKED_S)
+    return say('coolant.needs.asked', { moreS: NEED_ASKED_S - s.askedS, kmh: WIND_KMH });
+  if (s.quantile(0.05) < p - WANDERS_C || s.quantile(0.025) <= f.cold.lowC)
+    return say('coolant.needs.sagged', { kmh: WIND_KMH });
+  return null;
+}
