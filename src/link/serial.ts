@@ -29,14 +29,17 @@ class SerialLink implements Link {
   readonly #inbox = new Inbox();
   #closing: Promise<void> | null = null;
   #look: Timer | null = null;
+  /** What went wrong first: whatever waits is canceled then, and the stream ends without a reason. */
+  #failed: Error | null = null;
 
   constructor(port: SerialPort, clock: Clock) {
     this.name = port.path;
     this.#port = port;
     this.#clock = clock;
     void this.#read();
-    port.on('close', (err: Error | null) => {
+    port.on('close', (reason?: Error | null) => {
       this.#look?.cancel();
+      const err = reason ?? this.#failed;
       this.#inbox.gone(
         clock.nowUs(),
         err
@@ -47,8 +50,10 @@ class SerialLink implements Link {
     if (process.platform !== 'win32') this.#lookAgain();
     // An 'error' without a listener would end the process.
     port.on('error', (err: Error) => {
+      if (canceled(err)) return;
+      this.#failed ??= err;
       if (!port.isOpen)
-        this.#inbox.gone(clock.nowUs(), say('wire.failed', { link: port.path, why: inWords(err) }));
+        this.#inbox.gone(clock.nowUs(), say('wire.failed', { link: port.path, why: inWords(this.#failed) }));
     });
   }
 
@@ -106,7 +111,8 @@ class SerialLink implements Link {
         n = (await this.#port.port!.read(buffer, 0, buffer.length)).bytesRead;
       } catch (thrown) {
         // It was closed, or its speed changes.
-        if ((thrown as { canceled?: boolean }).canceled) continue;
+        if (canceled(thrown)) continue;
+        this.#failed ??= thrown as Error;
         if (this.#port.isOpen) this.#port.close(undefined, thrown as Error);
         return;
       }
@@ -144,6 +150,8 @@ class SerialLink implements Link {
     if (this.#port.isOpen) await within(this.#clock, CLOSE_MS, (done) => this.#port.close(done));
   }
 }
+
+const canceled = (thrown: unknown): boolean => (thrown as { canceled?: boolean }).canceled === true;
 
 /** The library gives the system's words without their code. */
 function inWords(err: Error): Says {

@@ -4,10 +4,11 @@ import { mkdir, mkdtemp, rm, symlink, writeFile } from 'node:fs/promises';
 import { createServer, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import { ManualClock, systemClock } from '../../src/core/clock.ts';
 import { asIs } from '../../src/core/says.ts';
 import { abortable } from '../../src/link/abortable.ts';
+import { directBinding } from '../../src/link/direct.ts';
 import type { Link, LinkEvent } from '../../src/link/link.ts';
 import { pipePair } from '../../src/link/pipe.ts';
 import { listPorts } from '../../src/link/ports.ts';
@@ -18,7 +19,7 @@ import { needs, onPath } from '../require.ts';
 
 const bytes = (t: string) => Uint8Array.from(t, (c) => c.charCodeAt(0));
 
-/** Collects a link's events; `until` resolves as soon as the text so far, or the end, satisfies it. */
+/** Collects a link's events; `until` resolves as soon as the text so far satisfies it, and fails when the end does not. */
 function hear(link: Link) {
   const events: LinkEvent[] = [];
   let check: () => void = () => undefined;
@@ -29,9 +30,10 @@ function hear(link: Link) {
   const text = () =>
     events.map((e) => (e.kind === 'data' ? String.fromCharCode(...e.bytes) : `<${inWords(e.why)}>`)).join('');
   const until = (pattern: RegExp) =>
-    new Promise<string>((resolve) => {
+    new Promise<string>((resolve, reject) => {
       check = () => {
         if (pattern.test(text())) resolve(text());
+        else if (events.at(-1)?.kind === 'closed') reject(new Error(text()));
       };
       check();
     });
@@ -226,6 +228,28 @@ describe('serial port', () => {
   );
 
   needs(onPath('socat'), 'socat')(
+    'says that the plug was pulled, whatever still waited to be sent when reading failed',
+    async () => {
+      const opened = vi.spyOn(directBinding, 'open');
+      const dir = await mkdtemp(join(tmpdir(), 'link-'));
+      const path = join(dir, 'port');
+      const child = await ptyAt(path, 'stdio'); // nobody reads its output
+      const link = await serialLinkFactory(path, { clock: systemClock }).open({});
+      const ear = hear(link);
+      const waits = expect(link.write(new Uint8Array(1 << 20))).rejects.toMatchObject({ code: 'link.lost' });
+      const port = await opened.mock.results[0]!.value;
+      await expect.poll(() => port.poller.listenerCount('writable')).toBe(1);
+      port.read = () => Promise.reject(Object.assign(new Error('EIO: i/o error, read'), { code: 'EIO' }));
+      child.stdin!.write('the reading before it ends');
+      expect(await ear.until(/<.*>/)).toMatch(/^the reading before it ends<.*was the plug pulled/);
+      await waits;
+      opened.mockRestore();
+      await gone(child);
+      await rm(dir, { recursive: true, force: true });
+    },
+  );
+
+  needs(onPath('socat'), 'socat')(
     'carries what fills the line both ways, on several ports at once, whole and in order',
     async () => {
       const dir = await mkdtemp(join(tmpdir(), 'link-'));
@@ -268,7 +292,7 @@ describe('serial port', () => {
         await ear.until(/before/);
         if (how === 'pulled') {
           await gone(child);
-          await ear.until(/before<.*was the plug pulled/);
+          expect(await ear.until(/before<.*>/)).toMatch(/was the plug pulled/);
         } else await link.close();
         await waits;
         await link.close();
