@@ -3,7 +3,7 @@ import type { Target } from './targets.ts';
 
 /** As `npm start` has them: what is lost in memory is bounded, and a fault names its line. */
 export const NODE_FLAGS = '--enable-source-maps --max-semi-space-size=4 --max-old-space-size=512';
-export const MAIN = 'app/dist/src/cli/main.js';
+export const MAIN = 'app/dist/src/program/main.js';
 
 /** Follows links to where the program lies, so that it may be linked into the path. No tool but the shell's own. */
 const SHELL = `#!/bin/sh

@@ -21,14 +21,13 @@ export function build(): Map<string, Buffer> {
   const folder = mkdtempSync(join(tmpdir(), 'handback-build-'));
   try {
     run('typescript-7/bin/tsc', ['-p', 'tsconfig.build.json', '--outDir', join(folder, 'src')]);
-    run('vite/bin/vite.js', [
-      'build',
-      '--logLevel',
-      'warn',
-      '--outDir',
-      join(folder, 'web'),
-      '--emptyOutDir',
-    ]);
+    const vite = (to: string, ...config: string[]) =>
+      run('vite/bin/vite.js', [
+        ...['build', '--logLevel', 'warn', ...config],
+        ...['--outDir', join(folder, to), '--emptyOutDir'],
+      ]);
+    vite('web');
+    vite('src/program', '-c', 'vite.program.config.ts');
     return new Map(
       filesBelow(folder).map((path) => [path, whereverMade(path, readFileSync(join(folder, path)))]),
     );
@@ -86,10 +85,10 @@ function shellFiles(target: Target, shown: readonly ShownCommand[]): [path: stri
 
 export const version = (): string => manifest().version;
 
-/** What the compiled program imports, with all that hangs on it. The page's packages are in the page already. */
+/** What the rooms of the program import, with all that hangs on it. The page's packages are in the page already. */
 export function modulesOf(built: ReadonlyMap<string, Buffer>): Module[] {
   const sources = [...built]
-    .filter(([path]) => /^src\/.*\.js$/.test(path))
+    .filter(([path]) => /^src\/(?!program\/).*\.js$/.test(path))
     .map(([, bytes]) => bytes.toString('utf8'));
   const lock: unknown = JSON.parse(readFileSync(join(ROOT, 'package-lock.json'), 'utf8'));
   return closureOf(importedBy(sources), lock);

@@ -296,7 +296,7 @@ async function windows(): Promise<void> {
       'wine',
       [
         join(folder, 'runtime/node.exe'),
-        join(folder, 'app/dist/src/cli/main.js'),
+        join(folder, 'app/dist/src/program/main.js'),
         'start',
         '--no-browser',
         '--port',
@@ -312,7 +312,7 @@ async function windows(): Promise<void> {
   const cli = (...args: string[]): { status: number | null; out: string; err: string } => {
     const [out, err] = ['out', 'err'].map((name) => join(work, `cli-${name}`)) as [string, string];
     const [o, e] = [openSync(out, 'w'), openSync(err, 'w')];
-    const program = [join(folder, 'runtime/node.exe'), join(folder, 'app/dist/src/cli/main.js')];
+    const program = [join(folder, 'runtime/node.exe'), join(folder, 'app/dist/src/program/main.js')];
     const stdio: ['ignore', number, number] = ['ignore', o, e];
     const { status } = spawnSync('wine', [...program, ...args], { env, stdio, timeout: PATIENCE_MS });
     closeSync(o);
@@ -446,7 +446,7 @@ async function windows(): Promise<void> {
       return `${(readFileSync(setup).length / 1e6).toFixed(1)} MB; entry in the Start menu`;
     });
     await step('setup.exe, wine64', 'setup and uninstaller over a running program', async () => {
-      const program = [join(installed, 'runtime/node.exe'), join(installed, 'app/dist/src/cli/main.js')];
+      const program = [join(installed, 'runtime/node.exe'), join(installed, 'app/dist/src/program/main.js')];
       child = spawn('wine', [...program, 'start', '--no-browser', '--port', '8237'], {
         env,
         stdio: 'ignore',
@@ -459,7 +459,7 @@ async function windows(): Promise<void> {
       const removal = spawnSync('wine', args, { env, stdio: 'ignore', timeout: PATIENCE_MS });
       if (status !== 3 || removal.status !== 3) throw new Error(`ended with ${status} and ${removal.status}`);
       await page.up();
-      for (const kept of ['runtime/node.exe', 'app/dist/src/cli/main.js', 'Uninstall.exe'])
+      for (const kept of ['runtime/node.exe', 'app/dist/src/program/main.js', 'Uninstall.exe'])
         if (!existsSync(join(installed, kept))) throw new Error(`${kept} is gone`);
       await page.post('/api/house/quit', { endRecording: false });
       await until('the end', () => (child.exitCode ?? child.signalCode) !== null || null);

@@ -48,7 +48,8 @@ async function run(
   return ok;
 }
 
-const BUILD = 'build of the program';
+const BUILD = 'build of its rooms';
+const COMMANDS = 'build of the program';
 const stages: readonly [title: string, program: keyof typeof PROGRAMS, args: readonly string[]][] = [
   ['format and lint', 'biome', ['ci', '.']],
   ['types of the program and its tests', 'tsc', ['-p', 'tsconfig.json']],
@@ -56,6 +57,7 @@ const stages: readonly [title: string, program: keyof typeof PROGRAMS, args: rea
   ['layers', 'tsx', ['tests/lint/layers.ts']],
   ['dead code', 'knip', []],
   [BUILD, 'tsc', ['-p', 'tsconfig.build.json', '--noCheck']],
+  [COMMANDS, 'vite', ['build', '-c', 'vite.program.config.ts', '--logLevel', 'warn']],
   ['build of the page', 'vite', ['build', '--logLevel', 'warn']],
 ];
 let isBuilt = false;

@@ -14,7 +14,7 @@ import { CAPTURE_FILE } from '../../src/run/meta.ts';
 import { anHour } from './hour.ts';
 import { ROOT } from './versions.ts';
 
-const MAIN = join(ROOT, 'dist/src/cli/main.js');
+const MAIN = join(ROOT, 'dist/src/program/main.js');
 const seconds = 60 * Number(process.argv[2] ?? 1);
 const home = mkdtempSync(join(tmpdir(), 'handback-reading-'));
 const library = join(home, 'library');

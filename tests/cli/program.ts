@@ -3,7 +3,7 @@ import { existsSync, readdirSync, statSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 
 export const ROOT = resolve(import.meta.dirname, '../..');
-const BUILT = join(ROOT, 'dist/src/cli/main.js');
+const BUILT = join(ROOT, 'dist/src/program/main.js');
 const sources = (): string[] =>
   (readdirSync(join(ROOT, 'src'), { recursive: true }) as string[]).map((f) => join(ROOT, 'src', f));
 const modifiedMs = (path: string): number => statSync(path).mtimeMs;

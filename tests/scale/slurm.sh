@@ -20,9 +20,9 @@ trap finish EXIT
 for tool in munged slurmctld slurmd sbatch; do
   command -v "$tool" >/dev/null || { echo "$tool is absent: apt-get install slurm-wlm munge"; exit 2; }
 done
-[ -f dist/src/cli/main.js ] || { echo "not built: npm run build"; exit 2; }
+[ -f dist/src/program/main.js ] || { echo "not built: npm run build"; exit 2; }
 export XDG_CONFIG_HOME=$t/settings
-handback="node $here/dist/src/cli/main.js"
+handback="node $here/dist/src/program/main.js"
 until_true() { # seconds, then a command
   local end=$((SECONDS + $1)); shift
   until "$@" >/dev/null 2>&1; do [ $SECONDS -lt $end ] || { echo "waited in vain: $*"; return 1; }; sleep 0.2; done
