@@ -182,8 +182,11 @@ function ByHand({ join }: { join: (request: ConnectRequest) => Promise<void> }) 
           {t('connect.dialect')}
           <select name="adapter">
             <option value="auto">{t('connect.find-out')}</option>
-            <option value="at">{t('connect.at')}</option>
-            <option value="slcan">{t('connect.slcan')}</option>
+            {(daemon.value?.dialects ?? []).map((d) => (
+              <option key={d.family} value={d.family}>
+                {told(d, 'title')}
+              </option>
+            ))}
           </select>
         </label>
         <label>

@@ -8,10 +8,6 @@ import type { JoinedFrames } from './frames.ts';
 import type { Received } from './received.ts';
 
 export interface DialectEntry {
-  /** Its name in options and captures: lower-case letters and digits. */
-  readonly family: string;
-  /** For people, in a list of what was tried. */
-  readonly title: string;
   /** Never silent and never slow to find: looked for at each line speed when patient, otherwise at the last one only. */
   readonly quickToFind: boolean;
   readonly driver: (clock: Clock) => AdapterDriver;

@@ -5,7 +5,7 @@ import { HandbackError, reasonOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
 import type { Adapter, Haste, PortMemory, WireTap } from './adapter.ts';
-import { dialectOf, families } from './dialects.ts';
+import { dialectOf, families, titleOf } from './dialects.ts';
 
 export interface FindOptions {
   /** The only dialect to look for; `auto`: all of them. */
@@ -45,7 +45,7 @@ interface Try {
  */
 export async function connectAdapter(factory: LinkFactory, options: FindOptions): Promise<Adapter> {
   const { tap, clock, memory } = options;
-  const tried: string[] = [];
+  const tried: Says[] = [];
   const looked = new Set<string>();
   let nonsense = false;
   let hint: Says | null = null;
@@ -74,27 +74,18 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
       if (clock.nowUs() - sinceUs > LOOKED_US) looked.add(`${family} ${baud}`);
       hint ??= thrown.told.hint;
       nonsense ||= thrown.code === 'adapter.nonsense';
-      const again = haste === 'patient' ? ', patiently' : '';
       tried.push(
-        `${dialectOf(family).title}${baud === null ? '' : ` at ${baud}`}${again}: ${thrown.message}`,
+        saying('error.tried', { dialect: titleOf(family), baud: baud ?? 0, haste, why: thrown.told.message }),
       );
     }
   }
   throw nonsense
-    ? new HandbackError(
-        'adapter.nonsense',
-        saying('error.no-adapter', { link: factory.name, tried: tried.join('; ') }),
-        {
-          hint: hint ?? saying('error.no-adapter-hint'),
-        },
-      )
-    : new HandbackError(
-        'adapter.silent',
-        saying('error.silent', { link: factory.name, tried: tried.join('; ') }),
-        {
-          hint: hint ?? saying('error.silent-hint'),
-        },
-      );
+    ? new HandbackError('adapter.nonsense', saying('error.no-adapter', { link: factory.name, tried }), {
+        hint: hint ?? saying('error.no-adapter-hint'),
+      })
+    : new HandbackError('adapter.silent', saying('error.silent', { link: factory.name, tried }), {
+        hint: hint ?? saying('error.silent-hint'),
+      });
 }
 
 function triesOf(factory: LinkFactory, options: FindOptions): Try[] {

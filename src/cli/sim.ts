@@ -4,7 +4,7 @@ import { systemClock } from '../core/clock.ts';
 import { type SimulationOptions, servePty } from '../sim/bench.ts';
 import { faultOf } from '../sim/demos.ts';
 import { KLINE_KINDS } from '../sim/ecu/kline.ts';
-import { FRONT_NAMES, type FrontName } from '../sim/front/fronts.ts';
+import { FRONT_NAMES, type FrontName, USUAL_FRONT } from '../sim/front/fronts.ts';
 import { QUIRKS } from '../sim/front/quirks.ts';
 import { RECEIVER_FAULTS } from '../sim/receiver.ts';
 import { createVehicle, FAULTS, ROUTES, VEHICLES } from '../sim/vehicle/vehicle.ts';
@@ -46,7 +46,9 @@ export function simCommand(): Command {
     `\n${title}:\n${items.map((i) => `  ${i.name.padEnd(24)} ${i.text}`).join('\n')}`;
   return new Command('sim')
     .description('a simulated vehicle behind a pseudo-terminal; prints {"port": …}')
-    .addOption(new Option('--front <dialect>', 'what the adapter speaks').choices(FRONT_NAMES).default('at'))
+    .addOption(
+      new Option('--front <dialect>', 'what the adapter speaks').choices(FRONT_NAMES).default(USUAL_FRONT),
+    )
     .option('--pace <baud>', 'line speed in bit/s, 300 to 4000000 (default 115200)', numberIn(300, 4_000_000))
     .addOption(
       new Option('--bus <kind>', "the vehicle's diagnostic line")

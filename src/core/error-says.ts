@@ -77,9 +77,11 @@ export interface ErrorSays {
   'error.stopped-answering': { why: Says };
   'error.stopped-answering-hint': Record<never, never>;
   'error.search-stopped': Record<never, never>;
-  'error.no-adapter': { link: string; tried: string };
+  'error.no-adapter': { link: string; tried: readonly Says[] };
   'error.no-adapter-hint': Record<never, never>;
-  'error.silent': { link: string; tried: string };
+  'error.silent': { link: string; tried: readonly Says[] };
+  /** `baud` in bit/s, 0 where the link has none; `haste`: `quick` or `patient`. */
+  'error.tried': { dialect: Says; baud: number; haste: string; why: Says };
   'error.silent-hint': Record<never, never>;
   'error.lost-looking': { why: Says };
   'error.car-silent': { adapter: string; said: Says };

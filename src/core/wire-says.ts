@@ -2,6 +2,9 @@
 import { type Says, sayer } from './says.ts';
 
 export interface WireSays {
+  /** What people call each dialect of adapters. */
+  'dialect.at': Record<never, never>;
+  'dialect.slcan': Record<never, never>;
   'wire.vanished': { link: string; why: Says };
   'wire.failed': { link: string; why: Says };
   'wire.closed': { link: string };

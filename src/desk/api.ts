@@ -107,6 +107,8 @@ export interface DaemonState {
   readonly connection: ConnectionState;
   readonly run: RunState | null;
   readonly demos: readonly { readonly link: string; readonly title: string }[];
+  /** What an adapter may speak, to choose from. */
+  readonly dialects: readonly { readonly family: string; readonly title: string }[];
 }
 
 export interface PortView {

@@ -5,6 +5,7 @@
 
 import { availableParallelism } from 'node:os';
 import { interval, merge, Subject, takeUntil } from 'rxjs';
+import { dialectTitles } from '../adapter/dialects.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
@@ -152,6 +153,7 @@ export class Daemon implements DaemonApi {
       receiver: this.#receiver.view(),
       run: this.#run?.state() ?? null,
       demos: spelled(SIM_DEMOS),
+      dialects: spelled(dialectTitles()),
     };
   }
 

@@ -136,7 +136,10 @@ const connectBody = z.strictObject({
     .min(1)
     .max(300)
     .regex(/^[^\x00-\x1f\x7f]+$/, 'no control characters'),
-  adapter: z.enum(['auto', ...families()]).optional(),
+  adapter: z
+    .string()
+    .refine((name) => name === 'auto' || families().includes(name), 'no known kind of adapter')
+    .optional(),
   baud: z.int().min(300).max(4_000_000).optional(),
 });
 const receiverBody = z.strictObject({ port: connectBody.shape.link.nullable() });

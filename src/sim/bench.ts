@@ -13,7 +13,7 @@ import { newerResponderOf } from './ecu/newer.ts';
 import { Traffic } from './ecu/traffic.ts';
 import { type Late, SimControlUnit, type UnitAnswer } from './ecu/unit.ts';
 import type { HostWire } from './front/front.ts';
-import { FRONTS, type FrontName } from './front/fronts.ts';
+import { FRONTS, type FrontName, USUAL_FRONT } from './front/fronts.ts';
 import { mindsSpeed, SerialLine } from './front/line.ts';
 import { type Quirks, readQuirks } from './front/quirks.ts';
 import { orderlyClock } from './orderly-clock.ts';
@@ -106,7 +106,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
   const { onFrame } = options;
   if (onFrame) bus.attach({ awake: () => false, receive: onFrame });
   const powered = (): boolean => vehicle.ignition;
-  const entry = FRONTS[options.front ?? 'at'];
+  const entry = FRONTS[options.front ?? USUAL_FRONT];
   if (options.kline !== undefined && options.services === 'newer')
     throw new HandbackError(
       'input.usage',

@@ -3,7 +3,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { SimulationOptions } from './bench.ts';
-import { FRONT_NAMES } from './front/fronts.ts';
+import { FRONT_NAMES, USUAL_FRONT } from './front/fronts.ts';
 import { createVehicle, VEHICLES } from './vehicle/vehicle.ts';
 
 /** What the page offers when no adapter is there. */
@@ -64,7 +64,7 @@ export function simOptionsOf(link: string): Omit<SimulationOptions, 'clock'> {
         'input.usage',
         saying('error.sim-unknown', { what: 'key', word: key, known: KEYS.join(', ') }),
       );
-  const asked = query.get('front') ?? 'at';
+  const asked = query.get('front') ?? USUAL_FRONT;
   const front = FRONT_NAMES.find((name) => name === asked);
   if (!front)
     throw new HandbackError(

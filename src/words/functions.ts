@@ -19,7 +19,7 @@
  * | `:date`, `:datetime` | ISO 8601 | 3 March 2026 |
  * | `:num` | a number | 1,234.5 |
  * | `:number` | a count, for its plural too | 1,234 |
- * | `:says` | a statement or several | its words; with `list=yes` commas between |
+ * | `:says` | a statement or several | its words; with `list=yes` commas between, with `list=parts` semicolons |
  * | `:name of=GROUP` | an id | the words of the message GROUP.id, or the id itself |
  */
 import type { MessageFunction, MessageValue } from 'messageformat/functions';
@@ -36,6 +36,9 @@ export interface Speaker {
 }
 
 type Fn = MessageFunction<'string'>;
+/** Between the statements of a list. */
+const BETWEEN: Readonly<Record<string, string>> = { yes: ', ', parts: '; ' };
+
 interface Options {
   readonly finer: number;
   readonly plus: boolean;
@@ -135,7 +138,7 @@ export function functionsFor(speaker: Speaker): Record<string, Fn> {
     says: (_context, given, operand) => {
       const value = Array.isArray(operand) ? operand : [operand];
       if (!value.every(isSays)) throw new TypeError('a statement is wanted');
-      return text(value.map((s) => speaker.say(s)).join(given.list === undefined ? ' ' : ', '));
+      return text(value.map((s) => speaker.say(s)).join(BETWEEN[String(plain(given.list))] ?? ' '));
     },
     name: (_context, given, operand) => {
       const id = String(plain(operand));

@@ -287,7 +287,10 @@ describe('search', () => {
     const silent = { attach: (link: import('../../src/link/link.ts').Link) => link.listen(() => undefined) };
     const e = await failure(b.find(factoryFor(b.clock, silent, { baudRates: [38400, 115200] })));
     expect(e.code).toBe('adapter.silent');
-    for (const part of ['text adapter at 38400', 'serial-line CAN at 115200'])
+    for (const part of [
+      'AT-command text at 38400 bit/s',
+      'serial-line CAN at 115200 bit/s, patiently: nothing',
+    ])
       expect(e.message).toContain(part);
     expect(e.hint).toMatch(/power/);
     // Six speeds, both kinds, within the patience of a person.

@@ -1,111 +1,27 @@
-/** A third dialect, added here: nothing above `adapter` knows of it, and it is asked, gated, recorded and replayed. */
-import { expect, it } from 'vitest';
-import type {
-  Adapter,
-  AdapterDriver,
-  Dialect,
-  EcuMessage,
-  Exchange,
-  WireEvent,
-} from '../../src/adapter/adapter.ts';
-import type { DialectEntry, LineWatch, Permission } from '../../src/adapter/dialect.ts';
+/** A third dialect: nothing above `adapter` knows of it, and it is offered, asked, gated, recorded and replayed. */
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, expect, it } from 'vitest';
+import type { WireEvent } from '../../src/adapter/adapter.ts';
+import type { DialectEntry } from '../../src/adapter/dialect.ts';
 import { addDialect } from '../../src/adapter/dialects.ts';
-import { Received, type RxChunk } from '../../src/adapter/received.ts';
-import { Wire } from '../../src/adapter/wire.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { fromHex, toHex } from '../../src/core/hex.ts';
+import { asIs } from '../../src/core/says.ts';
 import type { Sample } from '../../src/core/signals.ts';
+import { say } from '../../src/core/wire-says.ts';
+import { Daemon } from '../../src/desk/daemon.ts';
 import { WireReader } from '../../src/j1979/reader.ts';
 import { connectGuarded } from '../../src/poll/gate.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
 import { linesOf, readLine } from '../../src/run/capture/format.ts';
 import { engine, FakeVehicle, factoryFor } from './fakes.ts';
-
-/** `ask 0105 fe` (its sum behind it) is answered by `7E8 410582` lines and `end`. */
-const DIALECT: Dialect = { family: 'plain', bus: 'can11', bitrate: 500_000 };
-const ascii = (text: string) => Buffer.from(text, 'latin1');
-const sum = (hex: string) => toHex(Uint8Array.of([...fromHex(hex)!].reduce((n, b) => (n + b) & 255, 0)));
-
-function read(rx: Received) {
-  const messages: EcuMessage[] = [];
-  const text = Buffer.from(rx.bytes.subarray(0, rx.length)).toString('latin1');
-  for (const [, ecu, hex] of text.matchAll(/^(7E[89A-F]) ([0-9A-F]+)$/gm))
-    messages.push({ ecu: ecu!, payload: fromHex(hex!)!, tUs: rx.tUs[rx.portions - 1]! });
-  return { messages, discards: [] };
-}
-
-class PlainWatch implements LineWatch {
-  readonly #may: Permission;
-  constructor(may: Permission) {
-    this.#may = may;
-  }
-  heard(): void {}
-  mayPass(bytes: Uint8Array): boolean {
-    const [, hex, check] =
-      /^ask ((?:[0-9A-F]{2})+) ([0-9A-F]{2})\n$/.exec(Buffer.from(bytes).toString()) ?? [];
-    return hex !== undefined && check === sum(hex) && this.#may.ask(fromHex(hex)!) !== 'no';
-  }
-}
-
-const driver: AdapterDriver = {
-  async connect(link, tap, baud): Promise<Adapter> {
-    return plainAdapter(link, tap, baud);
-  },
-};
-
-function plainAdapter(
-  link: Parameters<AdapterDriver['connect']>[0],
-  tap: (e: WireEvent) => void,
-  baud: number | null,
-): Adapter {
-  const wire = new Wire(link, tap, clock);
-  let rx: RxChunk[] = [];
-  let done: () => void = () => undefined;
-  wire.onData((chunk) => {
-    rx.push(chunk);
-    if (Buffer.concat(rx.map((c) => c.bytes)).includes('end\n')) done();
-  });
-  tap({ kind: 'dialect', tUs: clock.nowUs(), dialect: DIALECT });
-  return {
-    info: {
-      family: 'plain',
-      identity: 'a plain one',
-      baud,
-      bus: 'CAN 11 bit, 500 kbit/s',
-      dialect: DIALECT,
-      maxPidsPerRequest: 6,
-      voltageV: null,
-    },
-    damaged: 0,
-    formOf: (payload) => payload,
-    async request({ payload, ecu = null }): Promise<Exchange> {
-      rx = [];
-      const sentUs = clock.nowUs();
-      tap({ kind: 'request', tUs: sentUs, payload, ecu });
-      const end = await wire.wait<'end'>(200, (finish) => {
-        done = () => finish('end');
-        wire.send(ascii(`ask ${toHex(payload)} ${sum(toHex(payload))}\n`));
-      });
-      const messages = read(Received.of(rx)).messages.filter((m) => ecu === null || m.ecu === ecu);
-      const outcome = messages.length > 0 ? 'answered' : end === 'lost' ? 'lost' : 'no data';
-      tap({ kind: 'done', tUs: clock.nowUs(), outcome, messages });
-      return { asked: payload, sentUs, doneUs: clock.nowUs(), outcome, why: null, messages, discards: [] };
-    },
-    close: () => wire.close(),
-  };
-}
-
-const plain: DialectEntry = {
-  family: 'plain',
-  title: 'plain adapter',
-  quickToFind: true,
-  driver: () => driver,
-  read: (_dialect, _sent, rx) => read(rx),
-  watch: (may) => new PlainWatch(may),
-};
+import { plain } from './plain.ts';
 
 const clock = new ManualClock();
-addDialect(plain);
+const remove = addDialect('plain', asIs('plain adapter'), plain);
+afterAll(remove);
 
 function bench() {
   const vehicle = new FakeVehicle([engine('7E8').unit]);
@@ -117,7 +33,10 @@ function bench() {
         const said = vehicle
           .answer(payload, null)
           .map((a) => `${a.ecu} ${toHex(Uint8Array.from(a.payload))}\n`);
-        clock.after(4, () => void link.write(ascii(`${said.join('')}end\n`)).catch(() => undefined));
+        clock.after(
+          4,
+          () => void link.write(Buffer.from(`${said.join('')}end\n`, 'latin1')).catch(() => undefined),
+        );
       });
     },
   };
@@ -160,4 +79,36 @@ it('is gated by its own watch', async () => {
   expect((await good).outcome).toBe('answered');
   await expect(adapter.request({ payload: Uint8Array.of(0x14, 0xff) })).rejects.toThrow(/only reads/);
   expect(vehicle.asked).toEqual(['010C']);
+});
+
+it('is offered to choose from, and recorded through the daemon', async () => {
+  const library = mkdtempSync(join(tmpdir(), 'handback-third-'));
+  const { factory, vehicle } = bench();
+  const daemon = new Daemon({ clock, library, linkFactory: () => factory });
+  try {
+    expect(daemon.state().dialects.map((d) => [d.family, d.title])).toEqual([
+      ['at', 'AT-command text'],
+      ['slcan', 'serial-line CAN'],
+      ['plain', 'plain adapter'],
+    ]);
+    await clock.until(daemon.connect({ link: 'plain', adapter: 'plain' }), 5, 10_000);
+    await clock.until(daemon.startRun({ purpose: 'verification' }), 5, 10_000);
+    await clock.advance(3000);
+    expect(daemon.state().connection).toMatchObject({ vehicle: { vin: vehicle.vin } });
+    expect(daemon.state().run!.samples).toBeGreaterThan(100);
+    await clock.until(daemon.stopRun(), 5, 10_000);
+  } finally {
+    await clock.until(daemon.close(), 5, 10_000);
+    rmSync(library, { recursive: true, force: true });
+  }
+});
+
+it('compiles only with all its parts', () => {
+  const { watch, ...unwatched } = plain;
+  // @ts-expect-error: no gate's view of the line
+  const entry: DialectEntry = unwatched;
+  // @ts-expect-error: no words for it
+  const title = say('dialect.plain');
+  expect([entry, title.id]).toEqual([{ ...plain, watch: undefined }, 'dialect.plain']);
+  expect(watch).toBe(plain.watch);
 });

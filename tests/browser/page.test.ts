@@ -5,10 +5,13 @@ import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect } from 'vitest';
+import { addDialect } from '../../src/adapter/dialects.ts';
 import { ManualClock } from '../../src/core/clock.ts';
+import { asIs } from '../../src/core/says.ts';
 import type { NewObservation } from '../../src/desk/jobs-api.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import type { LiveView } from '../../src/words/views.ts';
+import { plain } from '../adapter/plain.ts';
 import { needs } from '../require.ts';
 import { FakeDaemon, type FakeOptions } from '../server/fake-daemon.ts';
 import { fakeJobs } from '../server/fake-jobs.ts';
@@ -143,6 +146,24 @@ describe('a newcomer', () => {
     expect(await got.innerText()).toContain('Close other programs that use the port');
     await got.getByRole('button', { name: 'Try again' }).click();
     await expect.poll(() => api.calls).toEqual(['connect /dev/ttyX0', 'connect /dev/ttyX0']);
+  });
+
+  it('chooses what the adapter speaks from all that is known, a third dialect among it', async () => {
+    const remove = addDialect('plain', asIs('plain adapter'), plain);
+    try {
+      const page = await open('#/connect');
+      await page.getByText('Another port, dialect or speed').click();
+      const speaks = page.getByLabel('Dialect');
+      await expect
+        .poll(() => speaks.getByRole('option').allInnerTexts())
+        .toEqual(['find out', 'AT-command text', 'serial-line CAN', 'plain adapter']);
+      await page.getByLabel('Port', { exact: true }).fill('/dev/pts/9');
+      await speaks.selectOption({ label: 'plain adapter' });
+      await page.locator('form').getByRole('button', { name: 'Connect', exact: true }).click();
+      await expect.poll(() => api.calls).toEqual(['connect /dev/pts/9 plain']);
+    } finally {
+      remove();
+    }
   });
 
   it('reads the cautions before a recording, and its words reach the daemon', async () => {

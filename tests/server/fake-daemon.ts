@@ -1,5 +1,6 @@
 /** A daemon that needs no car: a made-up drive computed from the time alone, for tests of the server and the page. */
 
+import { dialectTitles } from '../../src/adapter/dialects.ts';
 import type { Pull } from '../../src/analysis/types.ts';
 import { compareRuns } from '../../src/compare/compare.ts';
 import type { Clock, Timer } from '../../src/core/clock.ts';
@@ -384,6 +385,7 @@ export class FakeDaemon implements DaemonApi {
       run: this.#runState(),
       readOnly: null,
       receiver: this.#receiver,
+      dialects: spelled(dialectTitles()),
       demos: [
         {
           link: 'sim:twin?fault=clutch-intermittent',
@@ -424,7 +426,9 @@ export class FakeDaemon implements DaemonApi {
   }
 
   async connect(request: ConnectRequest): Promise<void> {
-    this.calls.push(`connect ${request.link}`);
+    this.calls.push(
+      ['connect', request.link, ...(request.adapter === undefined ? [] : [request.adapter])].join(' '),
+    );
     if (!request.link.startsWith('sim')) {
       const [sentence, hint] = [`${request.link} cannot be opened.`, 'Plug it in again.'];
       this.#search = { stage: 'port', failed: { sentence, hint }, tries: [] };

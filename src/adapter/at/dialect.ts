@@ -4,8 +4,6 @@ import { readAt } from './read.ts';
 import { TextWatch } from './watch.ts';
 
 export const atDialect: DialectEntry = {
-  family: 'at',
-  title: 'text adapter',
   quickToFind: true,
   driver: atDriver,
   read: readAt,

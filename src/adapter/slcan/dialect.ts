@@ -4,8 +4,6 @@ import { readSlcan } from './read.ts';
 import { FrameWatch } from './watch.ts';
 
 export const slcanDialect: DialectEntry = {
-  family: 'slcan',
-  title: 'serial-line CAN',
   quickToFind: false, // one that never says a word has to be listened to, then its vehicle asked
   driver: slcanDriver,
   read: (_dialect, _sent, rx) => readSlcan(rx),

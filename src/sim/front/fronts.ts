@@ -35,4 +35,6 @@ export const FRONTS = {
 } as const satisfies Record<string, FrontEntry>;
 
 export type FrontName = keyof typeof FRONTS;
+/** Where none is named. */
+export const USUAL_FRONT: FrontName = 'at';
 export const FRONT_NAMES = Object.keys(FRONTS) as FrontName[];

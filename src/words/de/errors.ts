@@ -89,10 +89,18 @@ export const errors = {
     'Die Steuergeräte haben während des Auslesens aufgehört zu antworten ({$why :says}).',
   'error.stopped-answering-hint': 'Ist die Zündung noch an? Dann noch einmal versuchen.',
   'error.search-stopped': 'Die Suche wurde abgebrochen.',
-  'error.no-adapter': 'An {$link} antwortet etwas, aber nicht wie ein Adapter. Versucht: {$tried}.',
+  'error.no-adapter':
+    'An {$link} antwortet etwas, aber nicht wie ein Adapter. Versucht: {$tried :says list=parts}.',
   'error.no-adapter-hint':
     'Ist das der richtige Anschluss? Andere Programme schließen, den Adapter abziehen und wieder einstecken; die Leitungsgeschwindigkeit angeben, wenn bekannt.',
-  'error.silent': 'An {$link} antwortet nichts. Versucht: {$tried}.',
+  'error.tried': `.input {$baud :number useGrouping=never}
+.input {$haste :string}
+.match $baud $haste
+0 patient {{{$dialect :says}, geduldig: {$why :says}}}
+0 * {{{$dialect :says}: {$why :says}}}
+* patient {{{$dialect :says} mit {$baud} bit/s, geduldig: {$why :says}}}
+* * {{{$dialect :says} mit {$baud} bit/s: {$why :says}}}`,
+  'error.silent': 'An {$link} antwortet nichts. Versucht: {$tried :says list=parts}.',
   'error.silent-hint':
     'Hat der Adapter Strom (im Fahrzeug eingesteckt, Leuchte an)? Ist das der richtige Anschluss? Dann noch einmal versuchen.',
   'error.lost-looking': 'Die Verbindung brach bei der Suche nach dem Fahrzeug ab: {$why :says}.',

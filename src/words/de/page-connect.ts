@@ -27,8 +27,6 @@ export const connect = {
   'connect.port': 'Schnittstelle',
   'connect.dialect': 'Protokoll',
   'connect.find-out': 'selbst erkennen',
-  'connect.at': 'AT-Befehle als Text',
-  'connect.slcan': 'CAN über serielle Leitung',
   'connect.baud': 'Geschwindigkeit, bit/s',
   'connect.receiver': 'Satellitenempfänger (nicht nötig)',
   'connect.receiver-why':

@@ -4,6 +4,8 @@ import type { REASONS } from '../../j1979/negative.ts';
 import type { Messages } from '../statements.ts';
 
 export const wire = {
+  'dialect.at': 'AT-Befehle als Text',
+  'dialect.slcan': 'CAN über serielle Leitung',
   'wire.vanished': '{$link} ist verschwunden: {$why :says}',
   'wire.failed': '{$link} ist ausgefallen: {$why :says}',
   'wire.closed': '{$link} wurde geschlossen',

@@ -86,10 +86,17 @@ export const errors = {
   'error.stopped-answering': 'The control units stopped answering while they were being read ({$why :says}).',
   'error.stopped-answering-hint': 'Is the ignition still on? Then try again.',
   'error.search-stopped': 'The search was stopped.',
-  'error.no-adapter': 'Something answers on {$link}, but not as an adapter. Tried {$tried}.',
+  'error.no-adapter': 'Something answers on {$link}, but not as an adapter. Tried {$tried :says list=parts}.',
   'error.no-adapter-hint':
     'Is this the right port? Close other programs, unplug the adapter and plug it in again; give its line speed if you know it.',
-  'error.silent': 'Nothing answers on {$link}. Tried {$tried}.',
+  'error.tried': `.input {$baud :number useGrouping=never}
+.input {$haste :string}
+.match $baud $haste
+0 patient {{{$dialect :says}, patiently: {$why :says}}}
+0 * {{{$dialect :says}: {$why :says}}}
+* patient {{{$dialect :says} at {$baud} bit/s, patiently: {$why :says}}}
+* * {{{$dialect :says} at {$baud} bit/s: {$why :says}}}`,
+  'error.silent': 'Nothing answers on {$link}. Tried {$tried :says list=parts}.',
   'error.silent-hint':
     'Does the adapter have power (plugged into the vehicle, lamp lit)? Is this the right port? Then try again.',
   'error.lost-looking': 'The link was lost while looking for the vehicle: {$why :says}.',

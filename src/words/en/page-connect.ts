@@ -25,8 +25,6 @@ export const connect = {
   'connect.port': 'Port',
   'connect.dialect': 'Dialect',
   'connect.find-out': 'find out',
-  'connect.at': 'AT-command text',
-  'connect.slcan': 'serial-line CAN',
   'connect.baud': 'Speed, bit/s',
   'connect.receiver': 'Satellite receiver (not needed)',
   'connect.receiver-why':

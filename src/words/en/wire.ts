@@ -5,6 +5,8 @@ import { REASONS } from '../../j1979/negative.ts';
 import type { Messages } from '../statements.ts';
 
 export const wire = {
+  'dialect.at': 'AT-command text',
+  'dialect.slcan': 'serial-line CAN',
   'wire.vanished': '{$link} vanished: {$why :says}',
   'wire.failed': '{$link} failed: {$why :says}',
   'wire.closed': '{$link} closed',
