@@ -135,4 +135,16 @@ describe('boost after a tip-in', () => {
   it('is timed from 1100 rpm to 100 below the top of the band', () => {
     expect([1099, 1100, 2300, 2301].map((rpm) => tips(1, 0.5, rpm).onsets.length)).toEqual([0, 1, 1, 0]);
   });
+  it('is of the band: above 2400 rpm the turbocharger brings it whatever the clutch does', () => {
+    const onsets = (rpmLater: number) => {
+      const watch = new ClutchWatch(TWIN);
+      const later = (k: number) => (k + 1) * 0.5 >= 2;
+      watch.stretch(
+        pull(12, (k) => ({ rpm: later(k) ? rpmLater : 1800, map: later(k) ? 150 : 105 })),
+        BARO,
+      );
+      return watch.onsets.length;
+    };
+    expect([2400, 2401].map(onsets)).toEqual([1, 0]);
+  });
 });

@@ -199,3 +199,28 @@ describe('a pull without boost', () => {
     expect(stuck(6)).toBe('not shown');
   });
 });
+
+describe('a pressure sensor at fault', () => {
+  /** Four good pulls, then for so long the pressure stands still while the engine turns faster and slower. */
+  const thenStill = (s: number) => {
+    const before = clean({
+      pulls: [PULL, PULL, PULL, PULL].map((p) => ({ ...p, fromRpm: 1500, toRpm: 3200 })),
+    });
+    const fromUs = before.at(-1)!.tUs;
+    const still = Array.from({ length: 2 * s }, (_, k): CleanSample[] => {
+      const tUs = fromUs + (k + 1) * 0.5e6;
+      return [
+        { signal: 'rpm', value: k % 8 < 4 ? 1000 : 2500, tUs, flag: null },
+        { signal: 'map_kpa', value: 90, tUs, flag: null },
+      ];
+    }).flat();
+    const { findings } = driven([...before, ...still]);
+    const high = findings.find((f) => f.id === 'boost.above-hand-over')!;
+    const sensor = findings.find((f) => f.id === 'sensor.map_kpa')!;
+    return [sensor.verdict === 'fault shown', high.verdict, high.needs?.id ?? null] as const;
+  };
+  it('leaves no boost shown good that rests on it, whatever was pulled before', () => {
+    expect(thenStill(100)).toEqual([false, 'shown good', null]);
+    expect(thenStill(130)).toEqual([true, 'not shown', 'boost.need.sensor']);
+  });
+});

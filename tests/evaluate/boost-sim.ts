@@ -1,18 +1,20 @@
 /**
- * Which boost fault the detector names on the simulated cars: `npx tsx tests/evaluate/boost-sim.ts [even|odd] [-n seeds] [-v]`.
- * Numbers in the detector may be chosen on even seeds; odd seeds report.
+ * Which boost fault the detector names on simulated cars drawn from a seed, on roads with hills: `npx tsx
+ * tests/evaluate/boost-sim.ts [even|odd] [-n seeds] [-v]`. Numbers in the detector may be chosen on even seeds; odd seeds
+ * report.
  */
 
 import { fileURLToPath } from 'node:url';
-import { type BoostBaseline, learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import { learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import type { Finding } from '../../src/analysis/types.ts';
 import { type Profile, profileSchema } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import type { Car } from '../../src/sim/vehicle/cars.ts';
-import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
+import { createVehicle, type VehicleOptions } from '../../src/sim/vehicle/vehicle.ts';
 import { english } from '../../src/words/spelled.ts';
-import { clean, judgeBoost, type Outcome } from './boost.ts';
+import { clean, judgeBoost, type Outcome, plainFault, plainLesson } from './boost.ts';
+import { drawnCar, drawnDay, drawnPulls } from './drawn-car.ts';
 
 const SIGNALS = [
   'map_kpa',
@@ -27,6 +29,9 @@ const SIGNALS = [
 ];
 const SLOW = ['baro_kpa', 'ect_c'];
 const FAST_HZ = 20;
+/** The fleet's drives are read so often, and thinned to as often as the open diesel's. */
+const HZ = 5;
+export const RATES = [HZ, 1] as const;
 
 export type Knowledge = 'baseline' | 'commanded' | 'induction only';
 
@@ -66,12 +71,21 @@ const CARS: readonly Asked[] = [
   },
 ];
 
-/** One simulated drive, every signal at its own times, 20 a second. */
-export function simulate(vehicle: string | Car, route: string, fault: string, seed: number): Sample[] {
-  const v = createVehicle({ vehicle, route, faults: fault === 'healthy' ? [] : [{ name: fault }], seed });
+/** One simulated drive, every signal at its own times, `hz` a second. */
+export function simulate(
+  vehicle: string | Car,
+  route: VehicleOptions['route'] & {},
+  fault: string,
+  seed: number,
+  more: VehicleOptions & { readonly hz?: number } = {},
+): Sample[] {
+  const v = createVehicle({
+    ...{ ...more, vehicle, route, seed },
+    faults: fault === 'healthy' ? [] : [{ name: fault }],
+  });
   const random = seededRandom(`poll/${seed}`);
   const names = SIGNALS.filter((s) => v.supported.includes(s));
-  const every = names.map((s) => (SLOW.includes(s) ? 1 : 1 / FAST_HZ));
+  const every = names.map((s) => (SLOW.includes(s) ? 1 : 1 / (more.hz ?? FAST_HZ)));
   const due = names.map((_, i) => random.next() * every[i]!);
   const out: Sample[] = [];
   while (v.timeS < v.route.lengthS) {
@@ -86,6 +100,15 @@ export function simulate(vehicle: string | Car, route: string, fault: string, se
     });
   }
   return out;
+}
+
+/** A drive of the car of `carSeed`, on a day and a road of `seed`, read five times a second. */
+export function drawnDrive(vehicle: string, carSeed: number, fault: string, seed: number): Sample[] {
+  const day = drawnDay(drawnCar(vehicle, carSeed), carSeed, seed);
+  const road = drawnPulls(`${vehicle}/${carSeed}/${seed}`);
+  return simulate(day.car, road, fault, 100_000 * seed + carSeed, { ...day.options, hz: HZ }).map((s) =>
+    s.signal === 'maf_gps' ? { ...s, value: s.value * day.meter } : s,
+  );
 }
 
 /** The same drive as a slower link would have brought it: each signal thinned, at its own phase. */
@@ -118,88 +141,82 @@ export function causeOf(findings: readonly Finding[]): string {
   return fault.size > 0 ? [...fault.keys()].join(' ') : 'none';
 }
 
-/** `named` counts drives by cause named; `good` those whose boost was shown good. */
-export interface ConfusionRow {
+/** What one drive was told of, by what was known of the car. */
+export interface ConfusionCase {
   readonly vehicle: string;
+  readonly seed: number;
   readonly fault: string;
+  /** What a finding should point to, and what it points to. */
   readonly cause: string;
+  readonly named: string;
   readonly knowledge: Knowledge;
   readonly hz: number;
-  readonly route: string;
-  readonly drives: number;
-  readonly named: ReadonlyMap<string, number>;
-  readonly good: number;
+  readonly good: boolean;
+  /** Boost faults said on the way, whether they stand at the end or not. */
+  readonly spoken: readonly string[];
+  readonly faults: readonly string[];
+  /** The plain rule of the open drives, with the same drives that teach; null without these. */
+  readonly plain: boolean | null;
 }
 
-interface ConfusionOptions {
-  readonly seeds: readonly number[];
-  readonly routes?: readonly string[];
-  readonly rates?: readonly number[];
-  readonly knowledge?: readonly Knowledge[];
-  /** For those who keep drives between calls. */
-  readonly driveOf?: typeof simulate;
-  readonly each?: (row: string, seed: number, outcome: Outcome, cause: string) => void;
-}
-
-export function boostConfusion(options: ConfusionOptions): ConfusionRow[] {
-  const { seeds, routes = ['road-test'], rates = [5], driveOf = simulate } = options;
-  const knowledge = options.knowledge ?? (['baseline', 'commanded', 'induction only'] as const);
-  const rows: ConfusionRow[] = [];
-  for (const { vehicle, profile, faults } of CARS) {
-    const baselines = new Map<number, BoostBaseline>(
-      rates.map((hz) => [
-        hz,
-        mergeLessons(
-          [1001, 1002, 1003].map((seed) =>
-            learnBoost(clean(thinned(driveOf(vehicle, 'road-test', 'healthy', seed), hz, seed)), profile),
-          ),
-        ),
-      ]),
-    );
-    for (const route of routes)
+/** Every fault on every car of these seeds, beside its three healthy drives that teach. */
+export function boostConfusion(
+  seeds: readonly number[],
+  each: (c: ConfusionCase, o: Outcome) => void = () => {},
+): ConfusionCase[] {
+  const out: ConfusionCase[] = [];
+  for (const { vehicle, profile, faults } of CARS)
+    for (const seed of seeds) {
+      const taught = [1, 2, 3].map((k) => drawnDrive(vehicle, seed, 'healthy', k));
       for (const [fault, cause] of faults) {
-        const tally = new Map<string, { named: Map<string, number>; good: number }>();
-        for (const seed of seeds) {
-          const full = driveOf(vehicle, route, fault, seed);
-          for (const hz of rates) {
-            const drive = clean(hz === FAST_HZ ? full : thinned(full, hz, seed));
-            const quiet = drive.filter((s) => s.signal !== 'boost_cmd_kpa');
-            for (const k of knowledge) {
-              const o = judgeBoost(
-                k === 'commanded' ? drive : quiet,
-                profile,
-                k === 'baseline' ? baselines.get(hz)! : null,
-              );
-              const key = `${hz}/${k}`;
-              const t = tally.get(key) ?? { named: new Map<string, number>(), good: 0 };
-              tally.set(key, t);
-              const said = causeOf(o.findings);
-              t.named.set(said, (t.named.get(said) ?? 0) + 1);
-              if (o.systemGood) t.good++;
-              options.each?.(`${vehicle} ${route} ${fault} ${key}`, seed, o, said);
-            }
+        const full = drawnDrive(vehicle, seed, fault, 0);
+        for (const hz of RATES) {
+          const at = (d: Sample[], k: number): Sample[] => (hz === HZ ? d : thinned(d, hz, 4 * seed + k));
+          const drive = at(full, 0);
+          const others = taught.map((d, k) => at(d, k + 1));
+          const baseline = mergeLessons(others.map((d) => learnBoost(clean(d), profile)));
+          for (const knowledge of ['baseline', 'commanded', 'induction only'] as const) {
+            const own = clean(
+              knowledge === 'commanded' ? drive : drive.filter((s) => s.signal !== 'boost_cmd_kpa'),
+            );
+            const o = judgeBoost(own, profile, knowledge === 'baseline' ? baseline : null);
+            const c: ConfusionCase = {
+              ...{ vehicle, seed, fault, cause, knowledge, hz },
+              named: causeOf(o.findings),
+              good: o.systemGood,
+              spoken: o.spoken,
+              faults: o.faults,
+              plain: knowledge === 'baseline' ? plainFault(drive, others.map(plainLesson)) : null,
+            };
+            out.push(c);
+            each(c, o);
           }
         }
-        for (const hz of rates)
-          for (const k of knowledge) {
-            const t = tally.get(`${hz}/${k}`)!;
-            rows.push({ vehicle, fault, cause, knowledge: k, hz, route, drives: seeds.length, ...t });
-          }
       }
-  }
-  return rows;
-}
-
-export function rowText(r: ConfusionRow): string {
-  const named = [...r.named].sort((a, b) => b[1] - a[1]).map(([cause, n]) => `${cause} ${n}`);
-  return `${r.vehicle} ${r.fault} (${r.route}, ${r.hz} Hz, ${r.knowledge}): ${r.named.get(r.cause) ?? 0}/${r.drives} ${r.cause} | ${named.join(', ')}${r.good > 0 ? ` | shown good ${r.good}` : ''}`;
+    }
+  return out;
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
   const odd = process.argv.includes('odd') ? 1 : 0;
   const at = process.argv.indexOf('-n');
   const n = at < 0 ? 4 : Number(process.argv[at + 1]);
-  const seeds = Array.from({ length: n }, (_, i) => 2 * i + 2 - odd);
-  for (const r of boostConfusion({ seeds, rates: [1, 5, 20], routes: ['road-test', 'hill'] }))
-    console.log(rowText(r));
+  const rows = new Map<string, string[]>();
+  for (const seed of Array.from({ length: n }, (_, i) => 2 * i + 2 - odd))
+    boostConfusion([seed], (c) => {
+      const key = `${c.vehicle} ${c.fault} (${c.hz} Hz, ${c.knowledge})`;
+      rows.set(key, [...(rows.get(key) ?? []), c.good ? `${c.named}, good` : c.named]);
+      const wrong = c.named !== c.cause || (c.fault !== 'healthy' && c.good);
+      if (wrong && process.argv.includes('-v'))
+        console.log(`${key}, seed ${seed}: ${c.named}${c.good ? ', shown good' : ''}; ${c.faults.join(' ')}`);
+    });
+  for (const [key, named] of rows) {
+    const counts = [...new Set(named)].map((x) => [x, named.filter((y) => y === x).length] as const);
+    console.log(
+      `${key}: ${counts
+        .sort((a, b) => b[1] - a[1])
+        .map(([x, k]) => `${x} ${k}`)
+        .join(' | ')}`,
+    );
+  }
 }

@@ -207,10 +207,10 @@ function evidenceIn(
 }
 
 /** Absolute pressure by 500 rpm × 20 % demand, settled: the plain rule's baseline. */
-type PlainLesson = ReadonlyMap<string, readonly number[]>;
+export type PlainLesson = ReadonlyMap<string, readonly number[]>;
 const cellOf = (p: Settled): string => `${Math.floor(p.rpm / 500)}/${Math.floor(p.demand / 0.2)}`;
 
-function plainLesson(drive: readonly Sample[]): PlainLesson {
+export function plainLesson(drive: readonly Sample[]): PlainLesson {
   const cells = new Map<string, number[]>();
   for (const p of settled(drive)) cells.set(cellOf(p), [...(cells.get(cellOf(p)) ?? []), p.kpa]);
   return cells;
@@ -220,7 +220,7 @@ const taughtAt = (p: Settled, taught: readonly PlainLesson[]): readonly number[]
   taught.flatMap((t) => t.get(cellOf(p)) ?? []);
 
 /** A plain rule: in some cell that others drove, three samples or more, their median gauge boost 15 % below the others'. */
-function plainFault(drive: readonly Sample[], taught: readonly PlainLesson[]): boolean {
+export function plainFault(drive: readonly Sample[], taught: readonly PlainLesson[]): boolean {
   return [...plainLesson(drive)].some(([cell, own]) => {
     const others = taught.flatMap((t) => t.get(cell) ?? []);
     return own.length >= 3 && others.length >= 3 && median([...own]) - 98 < 0.85 * (median(others) - 98);

@@ -11,14 +11,14 @@ import { LEVEL } from '../../src/analysis/coolant/climb.ts';
 import { type BoostCase, boostCases, TAUGHT } from './boost.ts';
 import { HALVES } from './boost-drives.ts';
 import { type HeldOutCase, heldOutCases } from './boost-held-out.ts';
-import { boostConfusion } from './boost-sim.ts';
+import { boostConfusion, type ConfusionCase } from './boost-sim.ts';
 import { type ChangedCase, changedCases } from './changed.ts';
 import * as coolant from './coolant-cases.ts';
 import { type CoolantCase, coolantCases } from './coolant-report.ts';
-import { type FleetDrive, fleetDrive } from './fleet.ts';
+import { COOLING_FAULTS, type FleetDrive, fleetDrive } from './fleet.ts';
 import { delayHours, nullRate } from './null-streams.ts';
 import { documentOf } from './report.ts';
-import type { Confusion, Results } from './results.ts';
+import type { Results } from './results.ts';
 
 type Job =
   | {
@@ -27,16 +27,20 @@ type Job =
     }
   | { readonly do: 'assumption' }
   | { readonly do: 'nulls' }
-  | { readonly do: 'fleet'; readonly seeds: readonly number[] }
+  | { readonly do: 'fleet'; readonly fault: string; readonly seeds: readonly number[] }
   | { readonly do: 'boost' | 'held out' | 'changed'; readonly name: string }
-  | { readonly do: 'confusion'; readonly seeds: readonly number[] };
+  | { readonly do: 'confusion'; readonly seed: number };
 
 const quick = process.argv.includes('--quick');
 const less = quick || process.argv.includes('--quick-rest');
-const SIZE = less
-  ? { tries: 1, fleet: 3, confusion: [2], rates: [5], nullHours: 20_000 }
-  : { tries: 2, fleet: 32, confusion: [2, 4, 6, 8], rates: [1, 5], nullHours: 100_000 };
-const range = (from: number, n: number): number[] => Array.from({ length: n }, (_, k) => from + k);
+/** `seeds`: of each cell of the simulated fleets. */
+const SIZE = {
+  tries: less ? 1 : 2,
+  nullHours: less ? 20_000 : 100_000,
+  seeds: quick ? 4 : less ? 20 : 40,
+};
+/** The odd ones report; even seeds were looked at while rules were chosen. */
+const reported = (n: number): number[] => Array.from({ length: n }, (_, k) => 2 * k + 1);
 
 const some = (list: readonly string[], third: boolean): string[] =>
   list.filter((_, i) => !third || i % 3 === 0);
@@ -49,15 +53,18 @@ function jobs(): Job[] {
       { do: 'boost', name },
       { do: 'held out', name },
     ]),
-    ...SIZE.confusion.map((seed): Job => ({ do: 'confusion', seeds: [seed] })),
+    ...reported(SIZE.seeds).map((seed): Job => ({ do: 'confusion', seed })),
     { do: 'nulls' },
     { do: 'assumption' },
   ];
   for (const name of allDrives()) list.push({ do: 'drive', name });
   for (const h of ['A', 'B'] as const)
     for (const name of some(coolant.halfOf(h), less)) list.push({ do: 'changed', name });
-  const each = 8;
-  for (let k = 0; k < SIZE.fleet; k++) list.push({ do: 'fleet', seeds: range(k * each, each) });
+  for (const fault of Object.keys(COOLING_FAULTS)) {
+    const seeds = reported(fault === 'healthy' ? 2 * SIZE.seeds : SIZE.seeds);
+    for (let k = 0; k < seeds.length; k += 10)
+      list.push({ do: 'fleet', fault, seeds: seeds.slice(k, k + 10) });
+  }
   return list;
 }
 
@@ -65,12 +72,8 @@ function run(job: Job): unknown {
   if (job.do === 'boost') return boostCases(job.name, quick ? [0, 3, 13] : TAUGHT);
   if (job.do === 'held out') return heldOutCases(job.name);
   if (job.do === 'changed') return changedCases(job.name);
-  if (job.do === 'fleet') return job.seeds.map(fleetDrive);
-  if (job.do === 'confusion')
-    return boostConfusion({ seeds: job.seeds, rates: SIZE.rates }).map((r) => ({
-      ...r,
-      named: [...r.named],
-    }));
+  if (job.do === 'fleet') return job.seeds.map((seed) => fleetDrive(job.fault, seed));
+  if (job.do === 'confusion') return boostConfusion([job.seed]);
   if (job.do === 'nulls') {
     const hours = SIZE.nullHours;
     return {
@@ -153,7 +156,7 @@ else {
     nulls: of<Results['nulls']>('nulls')[0]!,
     fleet: of<FleetDrive[]>('fleet').flat(),
     boost: of<BoostCase[]>('boost').flat(),
-    confusion: of<Confusion[]>('confusion').flat(),
+    confusion: of<ConfusionCase[]>('confusion').flat(),
     heldOut: of<HeldOutCase[]>('held out').flat(),
     changed: of<ChangedCase[]>('changed').flat(),
   });

@@ -1,10 +1,17 @@
-/** A fleet of simulated drives, each drawn from its seed: car, route, fault, weather, height, link speed, sensors. */
-
+/**
+ * A fleet of simulated drives for the cooling, each drawn from its seed: car, day, road with hills, link speed, sensors.
+ * Numbers may be chosen on even seeds; odd seeds report: `npx tsx tests/evaluate/fleet.ts [even|odd] [-n seeds] [FAULT…]`.
+ */
+import { fileURLToPath } from 'node:url';
 import { Judge } from '../../src/analysis/judge.ts';
-import type { Profile } from '../../src/core/profile.ts';
+import { Plausibility } from '../../src/analysis/plausibility.ts';
+import type { CleanSample } from '../../src/analysis/types.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
+import type { Sample } from '../../src/core/signals.ts';
 import { createVehicle, ROUTES, VEHICLES } from '../../src/sim/vehicle/vehicle.ts';
 import { english } from '../../src/words/spelled.ts';
+import { drawnCar, drawnDay, drawnProvingDrive } from './drawn-car.ts';
+import { plainCoolant } from './plain-coolant.ts';
 
 const WANTED = [
   ...['ambient_c', 'baro_kpa', 'ect_c', 'iat_c', 'load_pct', 'maf_gps', 'map_kpa', 'pedal_d_pct', 'rpm'],
@@ -21,7 +28,6 @@ export const COOLING_FAULTS: Readonly<Record<string, string>> = {
   'air-in-system': 'air',
   'coolant-sensor-spikes': 'sensor',
 };
-const FAULTS = Object.keys(COOLING_FAULTS);
 
 export interface FleetDrive {
   readonly seed: number;
@@ -35,13 +41,15 @@ export interface FleetDrive {
   /** The drive asked of the faulty part what it cannot do; told from the simulated truth. True for a healthy car. */
   readonly exercised: boolean;
   readonly coolant: string;
-  readonly boost: string;
   readonly cause: string;
-  readonly saidAtS: number | null;
   readonly alarms: readonly string[];
+  /** Faults said on the way, whether they stand at the end or not. */
+  readonly spoken: readonly string[];
+  /** What the plain rule says of the same drive. */
+  readonly plain: boolean;
 }
 
-/** The thermostat of every simulated car is shut below this, and a fan is called for from here on, °C. */
+/** The thermostat of the simulated cars is shut below this, a drawn one's within 4 °C, and a fan is called for from here on, °C. */
 const WARM_C = 86;
 const FAN_C = 97;
 /** Driven warm for this long a part has been asked. */
@@ -62,35 +70,34 @@ function exercisedBy(
   return fault === 'healthy' || t.drivenS >= ASKED_S;
 }
 
-/** Every third drive is healthy; the others go through the faults in turn. */
-export function fleetDrive(seed: number): FleetDrive {
-  const random = seededRandom(`fleet/${seed}`);
-  const fault = seed % 3 === 0 ? 'healthy' : FAULTS[1 + (seed % (FAULTS.length - 1))]!;
-  const car = pick(random, VEHICLES);
-  const routes = ROUTES.filter((r) => r.name !== 'short');
-  // Every other drive is long enough for a verdict.
-  const route =
-    Math.floor(seed / 3) % 2 === 0 ? ROUTES.find((r) => r.name === 'proving-drive')! : pick(random, routes);
-  const ambientC = Math.round(random.between(-15, 36));
-  // Height: 0 to 1500 m in the standard atmosphere (ISO 2533: 11.3 kPa less for the first thousand metres).
-  const baroKpa = 101.3 * (1 - 2.2558e-5 * random.between(0, 1500)) ** 5.2559;
+/** Two drives in three are proving drives on a road of their own, long enough for a verdict; the third is any named one. */
+export function fleetDrive(fault: string, seed: number): FleetDrive {
+  const random = seededRandom(`fleet/${fault}/${seed}`);
+  const { name } = pick(random, VEHICLES);
+  const named = pick(
+    random,
+    ROUTES.filter((r) => r.name !== 'short'),
+  );
+  const route = Math.floor(seed / 2) % 3 < 2 ? drawnProvingDrive(`${fault}/${seed}`) : named.name;
+  const day = drawnDay(drawnCar(name, `${fault}/${seed}`), `${fault}/${seed}`, 0, -15);
   const hz = Math.round(30 ** random.next() * 10) / 10;
   const noiseC = random.next() < 0.5 ? 0 : random.between(0.2, 0.8);
   const stepC = pick(random, [1, 1, 0.75]);
   const vehicle = createVehicle({
-    vehicle: car.name,
-    route: route.name,
+    ...day.options,
+    vehicle: day.car,
+    route,
     seed,
-    ambientC,
-    baroKpa,
     faults: fault === 'healthy' ? [] : [{ name: fault }],
   });
-  const profile: Profile = { induction: car.induction, fuel: car.fuel };
-  const judge = new Judge(profile, null);
+  const judge = new Judge({ induction: day.car.induction, fuel: day.car.fuel }, null);
+  const front = new Plausibility();
+  const clean: CleanSample[] = [];
+  const spoken = new Set<string>();
   const names = WANTED.filter((s) => vehicle.supported.includes(s));
   let highestC = 0;
   const truth = { fanS: 0, hotS: 0, drivenS: 0, lateHotS: 0 };
-  for (let k = 0; vehicle.timeS < route.lengthS; k++) {
+  for (let k = 0; vehicle.timeS < vehicle.route.lengthS; k++) {
     vehicle.advance(1 / hz);
     const { coolantC, running, vehicleMps } = vehicle.truth;
     if (running && coolantC >= FAN_C && vehicleMps < 2) truth.fanS += 1 / hz;
@@ -105,30 +112,29 @@ export function fleetDrive(seed: number): FleetDrive {
     const value = signal === 'ect_c' ? Math.round(noisy / stepC) * stepC : read;
     if (signal === 'ect_c') highestC = Math.max(highestC, value);
     const tUs = Math.round(vehicle.timeS * 1e6);
-    judge.push({ signal, tUs, sentUs: tUs, value });
+    const sample: Sample = { signal, tUs, sentUs: tUs, value };
+    for (const { finding } of judge.push(sample))
+      if (finding.verdict === 'fault shown') spoken.add(finding.id);
+    clean.push(...front.push(sample));
   }
   const j = judge.finish('');
   const faults = j.findings.filter((f) => f.verdict === 'fault shown');
   const own = faults.filter((f) => f.system === 'coolant').sort((a, b) => a.saidAtS! - b.saidAtS!);
+  const plain = plainCoolant([...clean, ...front.finish()]);
   return {
-    seed,
-    vehicle: car.name,
-    route: route.name,
-    fault,
-    ambientC,
-    hz,
-    hours: route.lengthS / 3600,
+    ...{ seed, vehicle: name, route: vehicle.route.name, fault, ambientC: day.options.ambientC!, hz },
+    hours: vehicle.route.lengthS / 3600,
     highestC,
     exercised: exercisedBy(fault, truth),
     coolant: j.systems.coolant.verdict,
-    boost: j.systems.boost.verdict,
     cause: own[0]
       ? causeOf(own[0].id, own[0].pointsTo ? english.say(own[0].pointsTo) : '')
       : faults.some((f) => f.id === 'sensor.ect_c')
         ? 'sensor'
         : 'none',
-    saidAtS: own[0]?.saidAtS ?? null,
     alarms: faults.map((f) => f.id),
+    spoken: [...spoken],
+    plain: plain.climbS !== null || plain.coldS !== null,
   };
 }
 
@@ -141,4 +147,13 @@ export function causeOf(id: string, pointsTo: string): string {
 
 function pick<T>(random: Random, list: readonly T[]): T {
   return list[Math.floor(random.next() * list.length)]!;
+}
+
+if (process.argv[1] === fileURLToPath(import.meta.url)) {
+  const odd = process.argv.includes('odd') ? 1 : 0;
+  const at = process.argv.indexOf('-n');
+  const n = at < 0 ? 4 : Number(process.argv[at + 1]);
+  const asked = Object.keys(COOLING_FAULTS).filter((f) => process.argv.includes(f));
+  for (const fault of asked.length > 0 ? asked : Object.keys(COOLING_FAULTS))
+    for (let k = 1; k <= n; k++) console.log(JSON.stringify(fleetDrive(fault, 2 * k - odd)));
 }

@@ -17,7 +17,7 @@ import { FixReader } from '../../src/nmea/fixes.ts';
 import { SimReceiver } from '../../src/sim/receiver.ts';
 import type { Route, RouteLeg } from '../../src/sim/vehicle/routes.ts';
 import { createVehicle, VEHICLES } from '../../src/sim/vehicle/vehicle.ts';
-import { wilson } from './wilson.ts';
+import { exact } from './exact.ts';
 
 const COUNT = Number(process.argv[2] ?? 200);
 const WANTED = [
@@ -161,7 +161,7 @@ function report(drives: number): void {
     console.log(half === 0 ? '\nchosen on (even seeds)' : '\nreported (odd seeds)');
     WAYS.forEach(([what, receiver], w) => {
       const { healthy, alarms, alarmed, flat, hills } = tables[half]![w]!;
-      const [low, high] = wilson(alarms, healthy).map((p) => `${(100 * p).toFixed(1)}`);
+      const [low, high] = exact(alarms, healthy).map((p) => `${(100 * p).toFixed(1)}`);
       console.log(
         `${what}, ${receiver ? 'with' : 'without'} receiver: ${alarms} of ${healthy} healthy drives accused (${low} to ${high} %${alarmed.length > 0 ? `; ${alarmed.join(' ')}` : ''}); faults on the flat ${said(flat)}; on hills ${said(hills)}`,
       );

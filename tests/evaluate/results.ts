@@ -1,7 +1,7 @@
 /** The shapes that `npm run evaluate` collects and its document prints. */
 import type { BoostCase } from './boost.ts';
 import type { HeldOutCase } from './boost-held-out.ts';
-import type { ConfusionRow } from './boost-sim.ts';
+import type { ConfusionCase } from './boost-sim.ts';
 import type { ChangedCase } from './changed.ts';
 import type { CoolantCase } from './coolant-report.ts';
 import type { FleetDrive } from './fleet.ts';
@@ -15,10 +15,7 @@ export interface Results {
   readonly nulls: { readonly level: NullRate; readonly delays: readonly number[] };
   readonly fleet: readonly FleetDrive[];
   readonly boost: readonly BoostCase[];
-  readonly confusion: readonly Confusion[];
+  readonly confusion: readonly ConfusionCase[];
   readonly heldOut: readonly HeldOutCase[];
   readonly changed: readonly ChangedCase[];
 }
-export type Confusion = Omit<ConfusionRow, 'named'> & {
-  readonly named: readonly (readonly [string, number])[];
-};

@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { SequentialTest } from '../../src/analysis/coolant/sequential.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import { leastSquares } from '../../src/signal/line.ts';
-import { wilson } from '../evaluate/wilson.ts';
+import { exact } from '../evaluate/exact.ts';
 
 /** NIST StRD, linear regression, data set Norris: y, x and the certified line (from memory). */
 const NORRIS = [
@@ -123,14 +123,14 @@ describe('run lengths of sequential tests', () => {
   });
 });
 
-describe('Wilson bounds', () => {
-  /** Agresti and Coull, American Statistician 52 (1998): 0 of n gives z²/(n + z²); the two others by hand. */
+describe('exact bounds of a share', () => {
+  /** 0 of n: 1 − 0.025^(1/n), by definition; the others from printed tables of Clopper and Pearson's intervals (from memory). */
   it('0 of 10, 9 of 10 and 5 of 10', () => {
-    const z2 = 1.959964 ** 2;
-    expect(wilson(0, 10)[0]).toBe(0);
-    expect(wilson(0, 10)[1]).toBeCloseTo(z2 / (10 + z2), 9);
-    expect(wilson(9, 10)[0]).toBeCloseTo(0.5958, 3);
-    expect(wilson(9, 10)[1]).toBeCloseTo(0.9821, 3);
-    expect(wilson(5, 10)[0]).toBeCloseTo(0.2366, 3);
+    expect(exact(0, 10)[0]).toBe(0);
+    expect(exact(0, 10)[1]).toBeCloseTo(1 - 0.025 ** 0.1, 9);
+    expect(exact(9, 10)[0]).toBeCloseTo(0.555, 3);
+    expect(exact(9, 10)[1]).toBeCloseTo(0.9975, 4);
+    expect(exact(5, 10)[0]).toBeCloseTo(0.1871, 4);
+    expect(exact(5, 10)[1]).toBeCloseTo(0.8129, 4);
   });
 });

@@ -118,7 +118,8 @@ export class ClutchWatch {
     const level = ONSET_SHARE * steady;
     const i = points.findIndex((p) => p.map - baro.kpa >= level);
     const at = points[i];
-    if (!at) return;
+    // Above the band the turbocharger brings boost whatever the clutch does.
+    if (!at || at.rpm > band.topRpm) return;
     const before = points[i - 1];
     const beforeUs = before?.tUs ?? atUs;
     const beforeKpa = before ? before.map - baro.kpa : 0;

@@ -354,7 +354,8 @@ export class BoostDetector implements Detector {
       demandName: this.#aligner.demandName,
       saidAtS: (id) => this.#saidAtS.get(id) ?? null,
     };
-    return [...boostFindings(found), this.#sensor.finding()];
+    const boost = boostFindings(found);
+    return [...(this.#sensor.faulty ? boost.map(unproved) : boost), this.#sensor.finding()];
   }
 
   #map(): BoostView['map'] {
@@ -381,6 +382,13 @@ function bandOfExpected(e: {
 }): [number, number] {
   const half = Z_BOTH * Math.hypot(e.sd, e.noise.run, e.noise.pull, e.noise.point) * e.kpa;
   return [Math.round((e.kpa - half) * 10) / 10, Math.round((e.kpa + half) * 10) / 10];
+}
+
+/** What a pressure sensor at fault says proves nothing good, nor what it said before. */
+function unproved(f: Finding): Finding {
+  if (f.verdict !== 'shown good') return f;
+  const evidence = f.evidence.filter(({ text }) => text.id !== 'boost.good-range');
+  return { ...f, verdict: 'not shown', evidence, needs: say('boost.need.sensor') };
 }
 
 function mean(list: readonly number[]): number {

@@ -134,6 +134,7 @@ export interface BoostSays {
   };
   'boost.need.elsewhere': None;
   /** Spoken of as a fault at the time, run seconds, which the whole drive does not show. */
+  'boost.need.sensor': None;
   'boost.need.taken-back': { atS: number };
   'boost.need.press-test': None;
   'boost.need.tip-ins': { tips: number; holdS: number };

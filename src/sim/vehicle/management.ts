@@ -55,10 +55,15 @@ export class Management {
 
   /** Boost asked for at full demand as a share of the curve: what a unit learns from fuel and knock, differs by day. */
   readonly #boostShare: number;
+  /** By what share of the gauge pressure its regulator misses in this pull; drawn anew as each begins. */
+  readonly #missOfPull: () => number;
+  #miss = 0;
+  #pulling = false;
 
-  constructor(car: Car, boostShare: number) {
+  constructor(car: Car, boostShare: number, missOfPull: () => number) {
     this.#car = car;
     this.#boostShare = boostShare;
+    this.#missOfPull = missOfPull;
   }
 
   step(dtS: number, x: ManagementInput): void {
@@ -79,6 +84,8 @@ export class Management {
     const derate = clamp(1 - (x.coolantC - 116) / 20, 0.45, 1);
     // Pedal map: full demand from 85 % on; a pedal at rest asks for nothing.
     this.demand = Math.min(1, (Math.max(0, x.pedal - 0.015) / 0.835) ** 1.12) * derate;
+    if (!this.#pulling && this.demand > 0.45) this.#miss = this.#missOfPull();
+    this.#pulling = this.demand > (this.#pulling ? 0.3 : 0.45);
     this.#overrun = x.inGear && x.pedal < 0.015 && x.rpm > (this.#overrun ? 1150 : 1450) && x.coolantC > 25;
     // Hot charge air is given less boost, 0.3 % a degree above 50 °C (common practice, no source).
     const hot = clamp(1 - 0.003 * (x.chargeK - KELVIN - 50), 0.8, 1);
@@ -173,7 +180,8 @@ export class Management {
   /** Flap first, boost actuator second: two regulators on the charge pressure. */
   #boost(dtS: number, x: ManagementInput, boosting: boolean): void {
     const sc = this.#car.supercharger;
-    const errorPa = this.chargeTargetPa - x.chargePa;
+    const aimPa = this.chargeTargetPa + this.#miss * Math.max(0, this.chargeTargetPa - x.baroPa);
+    const errorPa = aimPa - x.chargePa;
     if (!boosting) {
       this.#actuatorI = 0.3;
       this.boostActuator += ((0.25 - this.boostActuator) * dtS) / 0.2;

@@ -53,6 +53,15 @@ export interface VehicleOptions {
   readonly baroKpa?: number;
   /** Coolant at the start, °C; default: the route's. */
   readonly startEctC?: number;
+  readonly boostScatter?: BoostScatter;
+}
+
+/** Standard deviations of boost at like demand, as shares of the gauge pressure. */
+export interface BoostScatter {
+  /** Of what the control unit asks for in this run; default 1.2 %. */
+  readonly run: number;
+  /** Of what its regulator makes of it in each pull; default none. */
+  readonly pull: number;
 }
 
 /** A SimVehicle that also tells the truth: for tests and for judging detectors, never for control units. */
@@ -153,7 +162,13 @@ class Simulation implements DrivenVehicle {
     this.#air = new AirPath(car, startPa, kelvin(ambientC));
     this.#cooling = new Cooling(car, startC, ambientC);
     this.#drive = new Drivetrain(car, route.altitudeM);
-    this.#management = new Management(car, 1 + 0.012 * clamp(random.fork('adaptation').normal(), -2.5, 2.5));
+    const scatter = options.boostScatter ?? { run: 0.012, pull: 0 };
+    const regulator = random.fork('regulator');
+    this.#management = new Management(
+      car,
+      1 + scatter.run * clamp(random.fork('adaptation').normal(), -2.5, 2.5),
+      () => scatter.pull * clamp(regulator.normal(), -2.5, 2.5),
+    );
     this.#sensors = new Sensors(car, random.fork('sensors'), knobs, startC, ambientC, startPa);
     this.#readiness = new Readiness(car.fuel);
     this.#noise = random.fork('engine');

@@ -89,6 +89,7 @@ export const boost = {
   'boost.need.elsewhere': 'Der Ladedruck fehlte; siehe die anderen Befunde zum Ladedruck.',
   'boost.need.again':
     'Bei {$atS :clock} der Fahrt brachte eine Beschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} {$boostKpa :pressure}, wo {$expectedKpa :pressure} zu erwarten waren: allein zu wenig für einen Fehler, und zu wenig Druck für einen Gutbefund. Dieselbe Beschleunigung in einer weiteren Fahrt länger halten.',
+  'boost.need.sensor': 'Der Druckmesswert ist fehlerhaft, siehe dort; danach neu fahren.',
   'boost.need.taken-back':
     'Bei {$atS :clock} der Fahrt wurde hier ein Fehler gemeldet; die ganze Fahrt belegt ihn nicht. Vor dem Gutbefund dasselbe in einer weiteren Fahrt aufzeichnen.',
   'boost.need.press-test':

@@ -82,6 +82,7 @@ export const boost = {
   'boost.need.elsewhere': 'Boost was missing; see the other boost findings.',
   'boost.need.again':
     'At {$atS :clock} of the run a pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} brought {$boostKpa :pressure} where {$expectedKpa :pressure} were due: alone not enough for a fault, and too little to call it good. Hold the same pull for longer in another drive.',
+  'boost.need.sensor': 'The pressure reading is at fault, see there; then drive again.',
   'boost.need.taken-back':
     'At {$atS :clock} of the run a fault was spoken of here; the drive as a whole does not show it. Record the same in another drive before calling it good.',
   'boost.need.press-test': 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.',
