@@ -26,8 +26,9 @@ export function findingText(measures: Measures, { id, measured, limit }: Measure
   if (!measured) return null;
   const { value, unit, interval } = measured;
   const difference = id === 'coolant.jumps' || id.startsWith('sensor.');
-  // More decimals for what was averaged over many readings.
-  const finer = id === 'boost.late' ? 2 : unit === 'kPa' ? 1 : 0;
+  // More decimals for what was averaged over many readings, and for shares of which a few per cent, or less, tell.
+  const averaged = unit === 'kPa' || (unit === '%' && /^(?:boost|road)\./.test(id));
+  const finer = id === 'boost.late' || (unit === '%' && id.startsWith('sensor.')) ? 2 : averaged ? 1 : 0;
   const show = (v: number) => measures.quantity(v, unit, difference, finer);
   const [low, high] = interval;
   return {

@@ -62,11 +62,32 @@ it('the loss that is ruled out is a whole percent, rounded up, one at least', ()
 describe('a region', () => {
   it('is shown good for the widest run of speeds that rule out 10 %', () => {
     const scan = scanOf(columns([2000, 2500, 3000], 0));
-    expect(goodRange(scan, REGION)).toMatchObject({ fromRpm: 2200, toRpm: 3500, fromDemandPct: 60 });
+    expect(goodRange(scan, REGION)).toMatchObject({ fromRpm: 2200, toRpm: 3500 });
     expect(openCell(scan, REGION)).toBeNull();
     const gap = scanOf(columns([2000, 3000, 3500], 0));
     expect(goodRange(gap, REGION)).toMatchObject({ fromRpm: 3000, toRpm: 4000 });
     expect(goodRange(scanOf([]), REGION)).toBeNull();
+  });
+  it('is good at the demands that were driven, and of cells that rule the loss out', () => {
+    const claim = (...pulls: readonly (readonly Patch[])[]) => {
+      const g = goodRange(scanOf(pulls), REGION)!;
+      return [g.fromRpm, g.toRpm, g.fromDemandPct, g.toDemandPct, g.lossPct];
+    };
+    const losses = (...pulls: readonly (readonly Patch[])[]) =>
+      excludedBy(scanOf(pulls), REGION).map((e) => e.lossPct);
+    const full = columns([2000, 2500], 0);
+    const part = columns([2000, 2500], 0, 65);
+    expect(claim(...full).slice(0, 4)).toEqual([2200, 3000, 80, 100]);
+    expect(claim(...part).slice(0, 4)).toEqual([2200, 3000, 60, 80]);
+    expect(claim(...full, ...part).slice(0, 4)).toEqual([2200, 3000, 60, 100]);
+    // Of a weak cell nothing is said, though all demands together rule more out than it does alone.
+    const weak = [patch(2000, 65, 0, 0.08)];
+    expect(Math.max(...losses(...full, weak))).toBeGreaterThan(10);
+    expect(claim(...full, weak).slice(0, 4)).toEqual([2200, 3000, 80, 100]);
+    // The loss of a claim is that of its weakest cell.
+    const scattered = columns([2000], -0.01, 65);
+    const both = [...columns([2000], 0), ...scattered];
+    expect(claim(...both)).toEqual([2200, 2500, 60, 100, Math.max(...losses(...both))]);
   });
   it('is not, where a driven cell lies 1.5 standard errors down and rules nothing out', () => {
     const against = (deviation: number, pull: number) => {

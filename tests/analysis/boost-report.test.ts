@@ -108,7 +108,7 @@ describe('a region', () => {
   });
   it('is good by its weakest speeds, against a loss of a tenth', () => {
     const weakest = estimate(-0.02, { expectedKpa: 120 });
-    const good = { fromRpm: 2000, toRpm: 3500, fromDemandPct: 60, lossPct: 7, weakest };
+    const good = { fromRpm: 2000, toRpm: 3500, fromDemandPct: 60, toDemandPct: 100, lossPct: 7, weakest };
     const f = found('above-hand-over', { high: { ...fine, good } });
     expect(f).toMatchObject({ verdict: 'shown good', measured: { value: -2.4 }, limit: { value: -12 } });
     expect(f.evidence[0]).toMatchObject({
@@ -253,7 +253,15 @@ describe('coming and going', () => {
     const held = (n: number, more: Stub = {}) =>
       found('intermittent', { low: { ...fine, held: n, ...more } });
     expect([5, 6].map((n) => held(n).verdict)).toEqual(['not shown', 'shown good']);
-    expect(held(5).needs).toMatchObject({ id: 'boost.need.full-pulls', args: { pulls: 1 } });
+    // Where they count, for pulls of other regions do not.
+    expect(held(5).needs).toEqual({
+      id: 'boost.need.full-pulls',
+      args: { pulls: 1, fromRpm: 1200, toRpm: 2400 },
+    });
+    expect(found('intermittent', { low: { ...fine, held: 2 }, high: { ...fine, held: 4 } }).needs).toEqual({
+      id: 'boost.need.full-pulls',
+      args: { pulls: 2, fromRpm: 3500, toRpm: 5000 },
+    });
     expect(held(9, { missed: 1 }).needs!.id).toBe('boost.need.elsewhere');
     const unknown = { fromRpm: 1500, toRpm: 2000, why: 'left-out-short' as const };
     expect(held(9, { unknown }).needs!.id).toBe('boost.need.left-out');
@@ -263,7 +271,14 @@ describe('coming and going', () => {
 });
 
 describe('a leak', () => {
-  const good = { fromRpm: 2000, toRpm: 3500, fromDemandPct: 60, lossPct: 7, weakest: estimate(0) };
+  const good = {
+    fromRpm: 2000,
+    toRpm: 3500,
+    fromDemandPct: 60,
+    toDemandPct: 100,
+    lossPct: 7,
+    weakest: estimate(0),
+  };
   it('of two machines needs no air mass, of one it does', () => {
     expect(said('leak', { low: short, high: short })).toEqual(['fault shown', 'points.leak']);
     expect(said('leak', { low: short, high: short }, { profile: DIESEL })).toEqual([
@@ -326,7 +341,14 @@ describe('too much boost', () => {
     expect(found('clutch-open', open, { clutch: clutch() })).toMatchObject({
       ...{ verdict: 'fault shown', measured: { value: 20 }, limit: { value: 12 } },
     });
-    const good = { fromRpm: 2000, toRpm: 3500, fromDemandPct: 60, lossPct: 7, weakest: estimate(0) };
+    const good = {
+      fromRpm: 2000,
+      toRpm: 3500,
+      fromDemandPct: 60,
+      toDemandPct: 100,
+      lossPct: 7,
+      weakest: estimate(0),
+    };
     expect(said('surplus', { low: { ...fine, good }, high: { ...fine, good } })[0]).toBe('shown good');
     expect(found('surplus', {}).rule.args).toMatchObject({ limits: 2, confidence: 0.9, z: 3.5 });
   });
@@ -390,7 +412,14 @@ describe('the clutch', () => {
     expect(manifold).toMatchObject({ fromS: 20, toS: 33, limit: { value: 5 }, measured: { value: -30 } });
   });
   it('opens, by a manifold below barometric in four stretches where boost above is good', () => {
-    const good = { fromRpm: 3500, toRpm: 5000, fromDemandPct: 60, lossPct: 7, weakest: estimate(0) };
+    const good = {
+      fromRpm: 3500,
+      toRpm: 5000,
+      fromDemandPct: 60,
+      toDemandPct: 100,
+      lossPct: 7,
+      weakest: estimate(0),
+    };
     const taught = { ...mergeLessons([]), runs: 2 };
     const of = (mean: number, n: number, more: object = {}, c: Partial<BoostCase> = {}) =>
       found(
@@ -477,7 +506,14 @@ describe('what to drive next', () => {
     expect(next({ ...kind, pullsToGo: null })[0]).toBe('own-baseline');
   });
   it('for a leak and too much boost is of the first region that is not good', () => {
-    const good = { fromRpm: 2000, toRpm: 3500, fromDemandPct: 60, lossPct: 7, weakest: estimate(0) };
+    const good = {
+      fromRpm: 2000,
+      toRpm: 3500,
+      fromDemandPct: 60,
+      toDemandPct: 100,
+      lossPct: 7,
+      weakest: estimate(0),
+    };
     const of = (low: Stub, high: Stub) =>
       ['leak', 'surplus'].map((id) => found(id, { low, high }).needs!.args.fromRpm);
     expect(of(fine, { ...fine, good })).toEqual([1200, 1200]);

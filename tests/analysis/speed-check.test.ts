@@ -5,6 +5,7 @@ import { SpeedCheck } from '../../src/analysis/road/speed-check.ts';
 import type { Finding } from '../../src/analysis/types.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
+import { english } from '../../src/words/spelled.ts';
 
 /** Minutes of steady driving; the car reads `factor` times the truth, cut off to whole km/h. */
 function judged(factor: number, kmhOf: (tS: number) => number, receiver = true): Finding | undefined {
@@ -15,7 +16,7 @@ function judged(factor: number, kmhOf: (tS: number) => number, receiver = true):
     samples.push({ signal: 'speed_kmh', ...at(0), value: Math.floor(factor * kmhOf(t)) });
     if (receiver) samples.push({ signal: 'gnss_speed_kmh', ...at(300), value: kmhOf(t) + 0.2 * r.normal() });
   }
-  return judgeTable(samples, {}, null, 'test').findings.find((f) => f.id === 'sensor.speed_kmh');
+  return judgeTable(samples, {}, null, 'test').findings.find((f) => f.id === 'road.speed');
 }
 const steps = (t: number): number => 60 + 15 * Math.floor(t / 60);
 
@@ -34,6 +35,26 @@ it('other wheels are told as an observation, never as a fault', () => {
     const pct = 100 * (factor - 1);
     expect(finding.measured!.interval[0]).toBeLessThan(pct);
     expect(finding.measured!.interval[1]).toBeGreaterThan(pct);
+  }
+});
+
+it('is not the finding of a speed sensor that fails, with a receiver or without', () => {
+  for (const receiver of [true, false]) {
+    const samples: Sample[] = [];
+    for (let t = 0; t < 300; t++) {
+      const [tUs, kmh] = [t * 1e6, steps(t)];
+      // Beyond what a car does, for longer than a slip of the link.
+      const value = t > 150 && t < 230 ? 900 : kmh;
+      samples.push({ signal: 'speed_kmh', tUs, sentUs: tUs, value });
+      if (receiver) samples.push({ signal: 'gnss_speed_kmh', tUs: tUs + 3e5, sentUs: tUs + 3e5, value: kmh });
+    }
+    const { findings } = judgeTable(samples, {}, null, 'test');
+    const ids = findings.map((f) => f.id);
+    expect(new Set(ids).size).toBe(ids.length);
+    expect(ids.includes('road.speed')).toBe(receiver);
+    expect(findings.find((f) => f.id === 'sensor.speed_kmh')!.verdict).toBe('fault shown');
+    // Its title speaks of no receiver.
+    expect(english.known('finding.sensor.speed_kmh')).toBeNull();
   }
 });
 

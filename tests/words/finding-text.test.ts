@@ -30,6 +30,19 @@ it('what came late is told to hundredths, a pressure to tenths, and the limit as
   expect(plain(findingText(metric, finding('boost.leak', 'kPa', -12, -15.7, -8.3))?.low)).toBe('−15.7 kPa');
 });
 
+it('what few readings of many or little of the air are is not told as none', () => {
+  const share = (id: string, value: number, limit: number) => {
+    const text = findingText(metric, {
+      ...{ id, measured: { value, unit: '%', interval: [value, value] as const }, limit: { value: limit } },
+    });
+    return [text?.value, text?.limit].map(plain);
+  };
+  // The rule's limit is printed as it is applied.
+  expect(share('boost.leak', 2.6, 2.5)).toEqual(['2.6 %', '2.5 %']);
+  expect(share('sensor.ect_c', 0.12, 5)[0]).toBe('0.12 %');
+  expect(share('coolant.warm-up', 170, 130)).toEqual(['170 %', '130 %']);
+});
+
 it('nothing measured is nothing said', () => {
   expect(findingText(metric, { id: 'boost.late', measured: null, limit: null })).toBeNull();
 });

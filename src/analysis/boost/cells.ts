@@ -73,44 +73,72 @@ export const GOOD_LOSS_PCT = 10;
  */
 const LEANS_SE = 1.5;
 
-/** What a region is shown good for: speeds, demand, and the loss that is ruled out. */
+/** What a region is shown good for: speeds, demand, and the loss that is ruled out in each cell of it. */
 export interface GoodRange {
   readonly fromRpm: number;
   readonly toRpm: number;
   readonly fromDemandPct: number;
+  readonly toDemandPct: number;
   readonly lossPct: number;
-  /** Of its speeds the ones that rule out least. */
+  /** Of its cells the one that rules out least. */
   readonly weakest: Estimate;
 }
 
-/** The widest run of speeds, a cell each, that rule the loss out; null when there is none or a driven cell leans down. */
-export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null {
-  let best = null as GoodRange | null;
-  let run = null as GoodRange | null;
-  for (let rpm = 1000; rpm < 5000; rpm += CELL_RPM) {
-    const at = { fromRpm: rpm, toRpm: rpm + CELL_RPM };
-    const column = scan.over({ ...at, fromDemandPct: GOOD_FROM_PCT, toDemandPct: 100 });
-    const lossPct = column === null ? null : excludedLossPct(column);
-    const speaksAgainst = DEMANDS.slice(1).some((d) => {
-      const e = scan.over({ ...at, fromDemandPct: d[0], toDemandPct: d[1] });
-      if (e === null || excludedLossPct(e) <= GOOD_LOSS_PCT) return false;
+const HIGH_DEMANDS = DEMANDS.filter(([from]) => from >= GOOD_FROM_PCT);
+/** The demands that one claim may cover, the widest first: nothing is said of what was not driven. */
+const CLAIMS = [HIGH_DEMANDS, ...HIGH_DEMANDS.toReversed().map((d) => [d])];
+
+/** The cells at and above `GOOD_FROM_PCT` of 500 rpm, and all of them as one. */
+function columnAt(scan: ShortfallScan, fromRpm: number) {
+  const at = { fromRpm, toRpm: fromRpm + CELL_RPM };
+  const over = (fromDemandPct: number, toDemandPct: number): Estimate | null =>
+    scan.over({ ...at, fromDemandPct, toDemandPct });
+  const whole = over(GOOD_FROM_PCT, 100);
+  const cells = new Map(HIGH_DEMANDS.map((d) => [d, over(d[0], d[1])]));
+  const rules = (e: Estimate): boolean => excludedLossPct(e) <= GOOD_LOSS_PCT;
+  return {
+    ...at,
+    driven: whole !== null,
+    speaksAgainst: [...cells.values()].some((e) => {
+      if (e === null || rules(e)) return false;
       // What one pull misses while the turbocharger spools up is no loss; nor is it said to be good there.
       if (at.toRpm <= SPOOLING_TO_RPM && e.pulls < SPOOLING_PULLS) return false;
       return e.deviation < -LEANS_SE * e.se;
-    });
-    if (speaksAgainst) return null;
-    if (column === null || lossPct === null || lossPct > GOOD_LOSS_PCT) {
-      run = null;
-      continue;
+    }),
+    /** What rules the loss out in every one of these cells; empty where one does not. */
+    ruled: (claim: (typeof CLAIMS)[number]): Estimate[] => {
+      const all = claim.flatMap((d) => cells.get(d) ?? []).filter(rules);
+      return whole !== null && rules(whole) && all.length === claim.length ? all : [];
+    },
+  };
+}
+
+/** The widest run of speeds, each with cells that rule the loss out; null when there is none or a driven cell leans down. */
+export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null {
+  const columns = [];
+  for (let rpm = 1000; rpm < 5000; rpm += CELL_RPM) columns.push(columnAt(scan, rpm));
+  if (columns.some((c) => c.speaksAgainst)) return null;
+  let best = null as GoodRange | null;
+  for (const claim of CLAIMS) {
+    let run = null as GoodRange | null;
+    for (const { fromRpm, toRpm, ruled } of columns) {
+      const [first, ...others] = ruled(claim);
+      if (first === undefined) {
+        run = null;
+        continue;
+      }
+      const here = others.reduce((a, e) => (excludedLossPct(e) > excludedLossPct(a) ? e : a), first);
+      const weakest = run !== null && run.lossPct >= excludedLossPct(here) ? run.weakest : here;
+      run = {
+        fromRpm: run?.fromRpm ?? Math.max(fromRpm, region.fromRpm),
+        toRpm: Math.min(toRpm, region.toRpm),
+        fromDemandPct: claim[0]![0],
+        toDemandPct: claim.at(-1)![1],
+        lossPct: excludedLossPct(weakest),
+        weakest,
+      };
+      if (best === null || run.toRpm - run.fromRpm > best.toRpm - best.fromRpm) best = run;
     }
-    run = {
-      fromRpm: run?.fromRpm ?? Math.max(rpm, region.fromRpm),
-      toRpm: Math.min(rpm + CELL_RPM, region.toRpm),
-      fromDemandPct: GOOD_FROM_PCT,
-      lossPct: Math.max(run?.lossPct ?? 0, lossPct),
-      weakest: run !== null && run.lossPct >= lossPct ? run.weakest : column,
-    };
-    if (best === null || run.toRpm - run.fromRpm > best.toRpm - best.fromRpm) best = run;
   }
   return best;
 }
@@ -118,10 +146,9 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
 /** The lowest driven speeds at which the loss is not ruled out; null when there are none. */
 export function openCell(scan: ShortfallScan, region: Region): { fromRpm: number; toRpm: number } | null {
   for (let rpm = 1000; rpm < 5000; rpm += CELL_RPM) {
-    const at = { fromRpm: rpm, toRpm: rpm + CELL_RPM };
-    const e = scan.over({ ...at, fromDemandPct: GOOD_FROM_PCT, toDemandPct: 100 });
-    if (e !== null && excludedLossPct(e) > GOOD_LOSS_PCT)
-      return { fromRpm: Math.max(rpm, region.fromRpm), toRpm: Math.min(rpm + CELL_RPM, region.toRpm) };
+    const { fromRpm, toRpm, driven, ruled } = columnAt(scan, rpm);
+    if (driven && CLAIMS.every((claim) => ruled(claim).length === 0))
+      return { fromRpm: Math.max(fromRpm, region.fromRpm), toRpm: Math.min(toRpm, region.toRpm) };
   }
   return null;
 }

@@ -5,6 +5,7 @@ import { type BoostCase, comesLate } from './case.ts';
 import { finding, MISSING_ELSEWHERE } from './finding.ts';
 import { GONE_SHARE, SURELY_SHARE, TIMES_LIKELIER } from './intermittent.ts';
 import { needs } from './needs.ts';
+import { askedRpm } from './regions.ts';
 import { say } from './says.ts';
 
 /** Pulls that came, none missing, before boost is said to come at each. Chosen by hand, not measured. */
@@ -37,12 +38,14 @@ export function intermittentFinding(c: BoostCase): Finding {
       pointsTo:
         where[0]?.region.id === 'boost.clutch-band' ? say('boost.points.contact') : say('boost.points.hangs'),
     };
-  const held = Math.max(0, ...c.regions.map((r) => r.held));
+  // Counted in the region that has the most.
+  const most = c.regions.reduce((a, r) => (r.held > a.held ? r : a));
   const leftOut = c.regions.find((r) => r.unknown?.why === 'left-out-short');
   if (leftOut !== undefined) return { ...base, needs: needs(c, leftOut) };
   if (c.regions.some((r) => r.missed > 0)) return { ...base, needs: MISSING_ELSEWHERE };
-  if (held >= HELD_PULLS) return { ...base, verdict: 'shown good' };
-  return { ...base, needs: say('boost.need.full-pulls', { pulls: HELD_PULLS - held }) };
+  if (most.held >= HELD_PULLS) return { ...base, verdict: 'shown good' };
+  const pulls = HELD_PULLS - most.held;
+  return { ...base, needs: say('boost.need.full-pulls', { pulls, ...askedRpm(most.region) }) };
 }
 
 function earliest(times: readonly (number | null)[]): number | null {

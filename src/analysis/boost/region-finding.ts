@@ -53,13 +53,14 @@ export function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boole
   if (shown && explained) return { ...base, verdict: 'not shown', needs: MISSING_ELSEWHERE };
   const { good } = r;
   if (good !== null) {
-    const { fromRpm, toRpm, fromDemandPct, lossPct, weakest } = good;
+    const { fromRpm, toRpm, fromDemandPct, toDemandPct, lossPct, weakest } = good;
     const source = sourceSays(c, r.all, weakest);
-    const text = say('boost.good-range', { fromRpm, toRpm, fromDemandPct, loss: lossPct / 100 });
+    const loss = lossPct / 100;
+    const text = say('boost.good-range', { fromRpm, toRpm, fromDemandPct, toDemandPct, loss });
     const over = { fromS: base.fromS ?? 0, toS: base.toS ?? 0, text };
     return {
       ...base,
-      // The claim rests on the speeds that rule out least, not on the mean over all.
+      // The claim rests on the cell that rules out least, not on the mean over all.
       measured: measuredKpa(weakest),
       limit: { value: tenth(-(GOOD_LOSS_PCT / 100) * weakest.expectedKpa), unit: 'kPa', source },
       verdict: 'shown good',

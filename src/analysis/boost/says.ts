@@ -108,7 +108,7 @@ export interface BoostSays {
   'boost.seen.map-above': { byKpa: number };
   'boost.seen.map-below': { byKpa: number };
   /** What a region is shown good for. */
-  'boost.good-range': Where & { loss: number };
+  'boost.good-range': Where & { toDemandPct: number; loss: number };
   'boost.need.pulls': Drive;
   /** No number of pulls nor of baselines settles it: it must be compared on one day. */
   'boost.need.one-day': Drive;
@@ -119,7 +119,7 @@ export interface BoostSays {
   'boost.need.left-out': Where & { holdS: number };
   'boost.need.baseline-pulls': Drive;
   'boost.need.baseline-engagements': Drive;
-  'boost.need.full-pulls': { pulls: number };
+  'boost.need.full-pulls': { pulls: number; fromRpm: number; toRpm: number };
   'boost.need.map': None;
   'boost.need.rpm': None;
   'boost.need.demand': None;

@@ -62,7 +62,7 @@ export class SpeedCheck {
     const usual = interval[0] >= -USUAL_PCT && interval[1] <= USUAL_PCT;
     const odd = interval[0] > USUAL_PCT || interval[1] < -USUAL_PCT;
     return {
-      id: 'sensor.speed_kmh',
+      id: 'road.speed',
       system: 'sensor',
       verdict: usual ? 'shown good' : 'not shown',
       pointsTo: null,

@@ -1,7 +1,7 @@
 /** Deutsch: Ladedruck. */
 export const boost = {
   'boost.good-range':
-    'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal ist ein Verlust von {$loss :share} oder mehr ausgeschlossen.',
+    '.input {$toDemandPct :number}\n.match $toDemandPct\n100 {{Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal ist ein Verlust von {$loss :share} oder mehr ausgeschlossen.}}\n* {{Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} bei {$fromDemandPct :percent bare=yes} bis {$toDemandPct :percent} Pedal ist ein Verlust von {$loss :share} oder mehr ausgeschlossen.}}',
   'boost.need.pulls':
     '.input {$pulls :number}\n.match $pulls\n1 {{Noch eine Volllastbeschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal fahren, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal fahren, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}',
   'boost.need.one-day':
@@ -79,7 +79,7 @@ export const boost = {
   'boost.need.baseline-engagements':
     'Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen), dann die Kupplung {$pulls :num}-mal zuschalten lassen: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.',
   'boost.need.full-pulls':
-    '.input {$pulls :number}\n.match $pulls\n1 {{Noch eine Volllastbeschleunigung fahren.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen fahren.}}',
+    '.input {$pulls :number}\n.match $pulls\n1 {{Noch eine Volllastbeschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} fahren.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} fahren.}}',
   'boost.need.map': 'Das Fahrzeug liefert keinen Saugrohrdruck: den Ladedruck mit einem Manometer messen.',
   'boost.need.rpm': 'Auch die Motordrehzahl aufzeichnen.',
   'boost.need.demand':

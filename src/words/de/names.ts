@@ -36,7 +36,7 @@ export const names = {
   'finding.charging.voltage': 'Ladespannung',
   'finding.sensor.ect_c': 'Kühlmitteltemperatursensor',
   'finding.sensor.map_kpa': 'Saugrohrdrucksensor',
-  'finding.sensor.speed_kmh': 'Fahrzeuggeschwindigkeit gegen Geschwindigkeit über Grund',
+  'finding.road.speed': 'Fahrzeuggeschwindigkeit gegen Geschwindigkeit über Grund',
   'finding.link.gaps': 'Aufzeichnung ohne Lücken',
   'finding.codes.after': 'Fehlerspeicher nach der Reparatur',
   'profile.name': 'Name',

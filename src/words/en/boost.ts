@@ -1,7 +1,7 @@
 /** English: boost. */
 export const boost = {
   'boost.good-range':
-    'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, a loss of {$loss :share} or more is excluded.',
+    '.input {$toDemandPct :number}\n.match $toDemandPct\n100 {{From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, a loss of {$loss :share} or more is excluded.}}\n* {{From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent bare=yes} to {$toDemandPct :percent} demand, a loss of {$loss :share} or more is excluded.}}',
   'boost.need.pulls':
     '.input {$pulls :number}\n.match $pulls\n1 {{Drive one more pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.}}\n* {{Drive {$pulls :num} more pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.}}',
   'boost.need.one-day':
@@ -74,7 +74,7 @@ export const boost = {
   'boost.need.baseline-engagements':
     'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive {$pulls :num} engagements: full pedal ({$fromDemandPct :percent} demand or more) for {$holdS :duration} or longer in one gear, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}, coolant from {$warmC :temp}.',
   'boost.need.full-pulls':
-    '.input {$pulls :number}\n.match $pulls\n1 {{Drive 1 more full-demand pull.}}\n* {{Drive {$pulls :num} more full-demand pulls.}}',
+    '.input {$pulls :number}\n.match $pulls\n1 {{Drive 1 more full-demand pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}.}}\n* {{Drive {$pulls :num} more full-demand pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}.}}',
   'boost.need.map': 'The vehicle gives no MAP: measure boost with a gauge.',
   'boost.need.rpm': 'Record engine speed as well.',
   'boost.need.demand': 'Record pedal position as well: without demand no pull can be told.',

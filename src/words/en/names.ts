@@ -33,7 +33,7 @@ export const names = {
   'finding.charging.voltage': 'Charging voltage',
   'finding.sensor.ect_c': 'Sensor of the coolant temperature',
   'finding.sensor.map_kpa': 'Sensor of the manifold pressure',
-  'finding.sensor.speed_kmh': 'Vehicle speed against ground speed',
+  'finding.road.speed': 'Vehicle speed against ground speed',
   'finding.link.gaps': 'Recording without gaps',
   'finding.codes.after': 'Fault memory after the work',
   'profile.name': 'Name',
