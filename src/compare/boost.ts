@@ -104,6 +104,7 @@ export function compareBoost(
     return {
       region: name,
       rpm,
+      comparedRpm: sharedRpm(values.filter(inside), rpm, acrossGears),
       ...sidesOf(observations, contrast),
       effectPct: effect?.effectPct ?? null,
       interval: effect?.interval ?? null,
@@ -264,6 +265,21 @@ function nameOf(profile: Profile, r: Region): Says {
   return r.key === 'low'
     ? say('compare.region.turbocharger-low', { rpm: r.toRpm })
     : say('compare.region.turbocharger-high', { rpm: r.fromRpm });
+}
+
+/** Engine speeds of the points that both sides have, as far as they lie in the region; null where there are none. */
+function sharedRpm(
+  values: readonly CellValue[],
+  [from, to]: readonly [number, number],
+  acrossGears: boolean,
+): [number, number] | null {
+  const points = observationsOf(values, { acrossGears, onRoad: false }).map((o) => o.point);
+  const of = (role: Role) => new Set(points.filter((_, i) => values[i]!.role === role));
+  const [before, after] = [of('before'), of('after')];
+  const bins = values.flatMap((v, i) => (before.has(points[i]!) && after.has(points[i]!) ? [v.rpmBin] : []));
+  if (bins.length === 0) return null;
+  const [low, high] = [Math.min(...bins), Math.max(...bins) + 1];
+  return [Math.max(from, low * BIN_RPM), Math.min(to, high * BIN_RPM)];
 }
 
 /** A cell belongs to the region that holds its middle. */

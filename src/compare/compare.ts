@@ -224,6 +224,7 @@ function notCompared(problems: readonly Says[]): RegionComparison {
   return {
     region: say('compare.region.all'),
     rpm: ALL_RPM,
+    comparedRpm: null,
     before: none,
     after: none,
     effectPct: null,

@@ -35,6 +35,8 @@ export interface PointComparison {
 export interface RegionComparison {
   readonly region: Says;
   readonly rpm: readonly [number, number];
+  /** Of these the engine speeds at which the sides were compared, in steps of 250; null where they share none. */
+  readonly comparedRpm: readonly [number, number] | null;
   readonly before: Side;
   readonly after: Side;
   /** Change of the absolute pressure, %; null when it cannot be told. */

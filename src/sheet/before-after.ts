@@ -64,7 +64,10 @@ function regions(context: Context, c: Comparison, sides: Sides): Html {
   const pct = (v: number) => `${v > 0 ? '+' : ''}${measures.number(v, 1)}\u00a0%`;
   const rows = c.overall.map((r) => {
     const interval = r.interval ? `${pct(r.interval[0])} ${t('sheet.to')} ${pct(r.interval[1])}` : '–';
-    return html`<tr><th scope="row">${context.say(r.region)} (${measures.number(r.rpm[0])}–${measures.quantity(r.rpm[1], 'rpm')})</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t(`effect.${r.verdict}`)}</td></tr>`;
+    // Nothing is said of engine speeds that only one side drove.
+    const at = r.comparedRpm;
+    const where = at === null ? '' : ` (${measures.number(at[0])}–${measures.quantity(at[1], 'rpm')})`;
+    return html`<tr><th scope="row">${context.say(r.region)}${where}</th><td>${measures.number(r.before.pulls)}, ${measures.number(r.after.pulls)}</td><td>${r.effectPct === null ? '–' : pct(r.effectPct)}</td><td>${interval}</td><td>${t(`effect.${r.verdict}`)}</td></tr>`;
   });
   return html`<table><caption>${sides.caption}. ${t('tech.margin', { pct: c.marginPct })}</caption><thead><tr><th scope="col">${t('tech.region')}</th><th scope="col">${t('tech.pulls')}${t('sheet.colon')} ${sides.before}, ${sides.after}</th><th scope="col">${t('tech.change')}</th><th scope="col">${t('tech.interval')} (95 %)</th><th scope="col">${t('tech.compareVerdict')}</th></tr></thead><tbody>${rows}</tbody></table>`;
 }

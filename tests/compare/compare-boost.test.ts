@@ -133,6 +133,16 @@ describe('a region', () => {
     ]);
     expect([899, 1010].map((rpm) => low(rpm).at(-1))).toEqual([0, 3]);
   });
+  it('says at which engine speeds both sides were driven, not as far as it reaches', () => {
+    const at = (beforeRpm: number, afterRpm: number) =>
+      compared([
+        run('before', 'a', ...BEFORE.map((kpa) => pull(kpa, { rpm: beforeRpm }))),
+        run('after', 'a', ...AFTER.map((kpa) => pull(kpa, { rpm: afterRpm }))),
+      ]).overall.map((r) => r.comparedRpm);
+    expect(at(3010, 3010)).toEqual([null, [3000, 3250], [3000, 3250]]);
+    expect(at(1999, 1999)).toEqual([[1750, 2000], null, [1750, 2000]]);
+    expect(at(3010, 3510)).toEqual([null, null, null]);
+  });
   it('has its name by how the engine is charged', () => {
     const names = (profile: Profile) =>
       compared(runs(), profile).overall.map((r) => [r.region.id.replace('compare.region.', ''), ...r.rpm]);
