@@ -7,9 +7,9 @@ import type { Job } from '../job/job.ts';
 import type { SheetCodes } from '../sheet/types.ts';
 import {
   failedByHand,
+  faultsBeside,
   type ShownInWhole,
   SYSTEMS,
-  sensorFaults,
   systemVerdict,
   wholeOf,
 } from '../sheet/whole.ts';
@@ -32,8 +32,12 @@ export function handOverNow(job: Job, judgement: Judgement | null, codes: SheetC
   const shown: ShownInWhole = { judgement: judged, findings: [...(judged?.findings ?? []), codes.finding] };
   const doubts: Doubt[] = [
     ...(judged === null ? ['no-drive' as const] : []),
-    ...SYSTEMS.filter((s) => systemVerdict(s, shown) === 'fault shown').map((s): Doubt => `fault-${s}`),
-    ...(sensorFaults(shown).length > 0 ? ['fault-sensor' as const] : []),
+    ...SYSTEMS.filter(
+      (s) =>
+        systemVerdict(s, shown) === 'fault shown' ||
+        (s === 'coolant' && faultsBeside(shown, 'fan').length > 0),
+    ).map((s): Doubt => `fault-${s}`),
+    ...(faultsBeside(shown, 'sensor').length > 0 ? ['fault-sensor' as const] : []),
     ...(judged?.spoken.some((s) => ALARMS.has(s.finding)) ? ['coolant-alarm' as const] : []),
     ...(UNREAD.has(codes.finding.needs?.id ?? '') ? ['codes-not-read' as const] : []),
     ...(complains(job) ? ['complaint' as const] : []),

@@ -10,7 +10,7 @@ import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
 import { doneExtras } from './measurements.ts';
-import { SYSTEMS, sensorFaults, systemVerdict, wholeOf } from './whole.ts';
+import { faultsBeside, SYSTEMS, systemVerdict, wholeOf } from './whole.ts';
 
 type CustomerSystem = (typeof SYSTEMS)[number];
 const MOST_OPEN = 7;
@@ -25,7 +25,7 @@ export function customerPage(context: Context): Html {
     const verdict = systemVerdict(system, context.shown);
     return verdict === null ? [] : [{ system, verdict }];
   });
-  const sensors = sensorFaults(context.shown);
+  const beside = faultsBeside(context.shown, 'fan', 'sensor');
   const lead = wholeOf(context.shown, context.input.job);
   return html`<section class="customer" aria-labelledby="h-customer">
 <header class="head">
@@ -49,9 +49,9 @@ ${done(context)}${doneExtras(context)}
 ${tested(context)}
 <h2>${t('customer.showed')}</h2>
 <table class="results"><thead><tr><th scope="col">${t('customer.subject')}</th><th scope="col">${t('customer.result')}</th><th scope="col">${t('customer.meaning')}</th></tr></thead>
-<tbody>${rows.map((r) => row(context, r.system, r.verdict))}${sensors.map(
+<tbody>${rows.map((r) => row(context, r.system, r.verdict))}${beside.map(
     (f) =>
-      html`<tr><th scope="row">${t('system.sensor')}</th><td>${verdictWord('fault shown', context)}</td><td>${context.plain('fault', f.id) ?? context.title(f)}</td></tr>`,
+      html`<tr><th scope="row">${context.name('system', f.system)}</th><td>${verdictWord('fault shown', context)}</td><td>${context.plain('fault', f.id) ?? context.title(f)}</td></tr>`,
   )}</tbody></table>
 <p class="legend">${t('customer.legend')}</p>
 ${noted(context)}
@@ -266,7 +266,7 @@ function open(context: Context): Html {
   const asked = notShown.filter(
     (f) =>
       ['boost', 'coolant', 'charging', 'codes'].includes(f.system) &&
-      !(f.aside === true && systemVerdict(f.system, context.shown) !== 'not shown' && f.id !== 'coolant.fan'),
+      !(f.aside === true && systemVerdict(f.system, context.shown) !== 'not shown'),
   );
   const items = asked.flatMap((f) => context.plain('open', f.id) ?? []);
   if (items.length === 0)
@@ -303,8 +303,9 @@ function nextCheck({ t, input }: Context): Html | string {
 
 function watch(context: Context, rows: readonly { system: CustomerSystem; verdict: Verdict }[]): Html {
   const { t } = context;
+  const hot = faultsBeside(context.shown, 'fan').length > 0;
   const faults = rows
-    .filter((r) => r.verdict === 'fault shown')
+    .filter((r) => r.verdict === 'fault shown' || (r.system === 'coolant' && hot))
     .map((r) => t(`customer.watchFault.${r.system}`));
   const { after } = context.input.codes;
   const cleared = after !== null && clearedRecently(after.snapshot) ? [t('customer.watchCleared')] : [];

@@ -141,7 +141,7 @@ function legs(context: Context, run: SheetRun): Html {
     t('tech.driven'),
     run.legs.filter((l) => context.driven(l)),
   )}${list(
-    t('tech.notDriven'),
+    t('tech.legsOpen'),
     run.legs.filter((l) => !context.driven(l)),
   )}`;
 }

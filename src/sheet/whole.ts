@@ -31,8 +31,12 @@ export function systemVerdict(system: SystemName, { judgement, findings }: Shown
   return own.every((f) => f.verdict === 'shown good') ? 'shown good' : 'not shown';
 }
 
-export const sensorFaults = ({ findings }: ShownInWhole): readonly Finding[] =>
-  findings.filter((f) => f.system === 'sensor' && f.verdict === 'fault shown');
+/** Faults of what has a row only when it is faulty: sensors, and the fan, which most drives never ask. */
+export const faultsBeside = (
+  { findings }: ShownInWhole,
+  ...systems: readonly ('sensor' | 'fan')[]
+): readonly Finding[] =>
+  findings.filter((f) => systems.some((s) => s === f.system) && f.verdict === 'fault shown');
 
 /** By the last word on each thing measured by hand; what failed before the work is what was to be repaired. */
 export function failedByHand({ measurements }: Pick<Job, 'measurements'>): boolean {
@@ -45,7 +49,7 @@ export function failedByHand({ measurements }: Pick<Job, 'measurements'>): boole
 export function wholeOf(shown: ShownInWhole, job: Pick<Job, 'measurements'> | null): Whole {
   if (job && failedByHand(job)) return 'fault';
   const verdicts = SYSTEMS.flatMap((s) => systemVerdict(s, shown) ?? []);
-  if (sensorFaults(shown).length > 0 || verdicts.includes('fault shown')) return 'fault';
+  if (faultsBeside(shown, 'fan', 'sensor').length > 0 || verdicts.includes('fault shown')) return 'fault';
   if (verdicts.length > 0 && verdicts.every((v) => v === 'shown good')) return 'good';
   // Boost and cooling are what the drive is for: a charged battery alone does not make it half a proof.
   const proved = (['boost', 'coolant'] as const).some((s) => systemVerdict(s, shown) === 'shown good');

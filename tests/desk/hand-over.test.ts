@@ -74,6 +74,22 @@ describe('a car that is handed over', () => {
     expect(renderSheet(await gathered(good), OPTIONS)).not.toContain('Handed over although');
   });
 
+  it('with a fan that did not come is one with a fault in the cooling', () => {
+    const job = newJob('j', '2026-03-05T08:00:00.000Z');
+    const codes = { read: [], before: null, after: null, finding: { needs: null } as never };
+    const fan = (verdict: 'fault shown' | 'not shown') => {
+      const good = { verdict: 'shown good', saidAtS: null, needs: null } as const;
+      const judgement = {
+        findings: [{ id: 'coolant.fan', system: 'fan', verdict }],
+        systems: { boost: good, coolant: good },
+        spoken: [],
+      };
+      return handOverNow(job, judgement as never, codes);
+    };
+    expect(fan('fault shown')).toEqual({ whole: 'fault', doubts: ['fault-coolant'] });
+    expect(fan('not shown').doubts).toEqual([]);
+  });
+
   it('goes by the last word on each complaint', () => {
     const said = (kind: 'complaint' | 'noise gone', answer: 'gone' | 'still there' | 'no', text = '') => ({
       id: `o-${kind}-${answer}-${text}`.replaceAll(' ', '-'),

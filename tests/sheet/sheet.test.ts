@@ -4,6 +4,7 @@ import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSy
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Verdict } from '../../src/analysis/types.ts';
 import type { Observation, ObservationKind } from '../../src/job/job.ts';
 import { editMarkIn } from '../../src/job/marks.ts';
 import { choicesOf } from '../../src/sheet/choices.ts';
@@ -197,7 +198,7 @@ describe('a sheet', () => {
     expect(page).toContain('This drive did not show enough');
     expect(page).not.toContain('shown good At'); // no row of boost or cooling
     expect(page).toContain('The fault memory was not read after the work.');
-    expect(page).toContain('whether the engine holds its working temperature');
+    expect(page).toContain('whether the engine stays cool enough');
     const context = new Context(short, OPTIONS);
     expect(systemVerdict('boost', context.shown)).toBe('not shown');
     expect(systemVerdict('coolant', context.shown)).toBe('not shown');
@@ -219,6 +220,30 @@ describe('a sheet', () => {
       runs: [...repaired.runs.slice(0, -1), { ...run, judgement: { ...run.judgement, findings } }],
     };
     expect(customerOf(english(whole))).toContain('Everything that this sheet judges was shown');
+  });
+
+  it('names a fan that did not come on page one, and what to watch for', () => {
+    const run = repaired.runs.at(-1)!;
+    const withFan = (verdict: Verdict) => {
+      const findings = run.judgement.findings.map((f) => (f.system === 'fan' ? { ...f, verdict } : f));
+      const last = { ...run, judgement: { ...run.judgement, findings } };
+      return customerOf(english({ ...repaired, runs: [...repaired.runs.slice(0, -1), last] }));
+    };
+    const missing = withFan('fault shown');
+    expect(missing).toContain('The test drive found a fault.');
+    expect(missing).toContain('Fan fault shown The radiator fan did not cool the standing engine.');
+    expect(missing).toContain('Cooling fault: do not use the car until it is repaired.');
+    for (const verdict of ['shown good', 'not shown'] as const)
+      expect(withFan(verdict)).not.toMatch(/found a fault|Cooling fault/);
+  });
+
+  it('compares at engine speeds that both drives reached', () => {
+    const text = textOf(english(repaired));
+    const at = [...text.matchAll(/\((\d[\d,]*)–(\d[\d,]*)\srpm\)/g)].map((m) =>
+      Number(m[2]!.replace(',', '')),
+    );
+    expect(at.length).toBeGreaterThan(0);
+    for (const rpm of at) expect(rpm).toBeLessThan(7000);
   });
 
   it('proves nothing with a drive of before the work alone', () => {
@@ -397,7 +422,7 @@ describe('a sheet', () => {
       const input = await gathered(path);
       expect(input.job).toBe(null);
       const html = english(input);
-      expect(textOf(html)).toMatch(/(?:Driven|Not driven):/);
+      expect(textOf(html)).toMatch(/(?:Driven|Left open):/);
       expect(textOf(html)).toContain(input.runs[0]!.check.sha256);
     }
     const table = join(library, 'drive.csv');

@@ -36,6 +36,18 @@ it('is good only where every system is', () => {
   expect(of({})).toBe('open');
 });
 
+it('is faulty by a fan that did not come, also where the coolant stayed below its limit', () => {
+  const rest = {
+    boost: 'shown good',
+    coolant: 'shown good',
+    charging: 'shown good',
+    codes: 'shown good',
+  } as const;
+  expect(of({ ...rest, fan: 'fault shown' })).toBe('fault');
+  // Most drives never ask for it.
+  expect(of({ ...rest, fan: 'not shown' })).toBe('good');
+});
+
 it('is open where neither boost nor cooling is shown good, on an engine without a charger too', () => {
   expect(of({ boost: 'not shown', coolant: 'not shown', charging: 'shown good' })).toBe('open');
   expect(of({ coolant: 'not shown', charging: 'shown good', codes: 'shown good' })).toBe('open');
