@@ -340,7 +340,10 @@ export class Daemon implements DaemonApi {
     const findings = new LiveFindings(parsed.data, taught?.baseline ?? null);
     const open = await createRun({
       where,
-      onLine: (line) => findings.line(line),
+      onLine: (line, of) => {
+        if (of.kind === 'rx' || of.kind === 'tx') findings.wire(of.kind, of.tUs);
+        else findings.line(line);
+      },
       purpose: request.purpose,
       tool: `handback ${VERSION}`,
       clock: this.#o.clock,

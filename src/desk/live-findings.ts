@@ -6,7 +6,7 @@ import type { Baseline } from '../analysis/judge.ts';
 import type { LiveView, Spoken } from '../analysis/types.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
-import { readLine } from '../run/capture/format.ts';
+import { clampTime, readLine } from '../run/capture/format.ts';
 import { CaptureFacts } from '../run/facts.ts';
 import { type FoundInRun, Pass, type Said } from './found.ts';
 
@@ -22,6 +22,11 @@ export class LiveFindings {
 
   constructor(profile: Profile, baseline: Baseline | null) {
     this.#pass = new Pass(profile, baseline);
+  }
+
+  /** The same as `line` of bytes that the capture took: of those, only that they came or went is asked. */
+  wire(kind: 'rx' | 'tx', tUs: number): void {
+    this.#facts.wire(kind, clampTime(tUs));
   }
 
   /** A line that the capture took; before the samples that it completes. */

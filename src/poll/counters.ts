@@ -81,7 +81,7 @@ export class LinkTally {
 
   /** @param damaged of the present connection */
   read(nowUs: number, damaged: number): LinkCounters {
-    const sorted = [...this.#roundTripUs].sort((a, b) => a - b);
+    const sorted = Float64Array.from(this.#roundTripUs).sort();
     const at = (q: number) =>
       Math.round(sorted[Math.min(sorted.length - 1, Math.floor(q * sorted.length))]! / 10) / 100;
     return {

@@ -62,7 +62,7 @@ export class Scheduler {
   readonly #items: Item[];
   readonly #maxGroup: number;
   readonly #fits: (pids: readonly number[]) => boolean;
-  readonly #tries: Try[][];
+  readonly #tries: Tries[];
   #asked = 0;
 
   /** @param fits may these go together? What is asked alone always may. */
@@ -74,7 +74,7 @@ export class Scheduler {
   ) {
     this.#fits = fits;
     this.#maxGroup = maxGroup;
-    this.#tries = Array.from({ length: maxGroup + 1 }, () => []);
+    this.#tries = Array.from({ length: maxGroup + 1 }, (_, size) => new Tries(size));
     this.#items = pids.map((planned) => ({
       planned,
       // Everything once at first, whatever the link, the slow ones (barometer, oil) before the fast.
@@ -126,9 +126,7 @@ export class Scheduler {
     why: Says,
   ): void {
     const size = asked.length;
-    const tries = this.#tries[size];
-    tries?.push({ us: roundTripUs, answered: answered.length });
-    if (tries && tries.length > WINDOW) tries.shift();
+    this.#tries[size]?.push({ us: roundTripUs, answered: answered.length });
     for (const item of this.#items) {
       const { pid } = item.planned;
       if (!asked.includes(pid)) continue;
@@ -156,7 +154,7 @@ export class Scheduler {
 
   /** The vehicle as a whole was silent for a while: no single PID is to blame. */
   forgive(nowUs: number): void {
-    for (const tries of this.#tries) tries.length = 0;
+    for (const tries of this.#tries) tries.forget();
     for (const i of this.#items) {
       i.silent = 0;
       i.backoff = 0;
@@ -191,20 +189,44 @@ export class Scheduler {
   /** The size that brings most answers per time; a size not yet judged is tried first. */
   #groupSize(available: number): number {
     const most = Math.min(available, this.#maxGroup);
-    if (this.#asked % EXPLORE_EVERY === 0)
-      this.#tries[1 + ((this.#asked / EXPLORE_EVERY) % most)]!.length = 0;
+    if (this.#asked % EXPLORE_EVERY === 0) this.#tries[1 + ((this.#asked / EXPLORE_EVERY) % most)]!.forget();
     let best = most;
     let bestRate = -1;
     for (let n = most; n >= 1; n--) {
-      const tries = this.#tries[n]!;
-      if (tries.length < ENOUGH) return n;
-      const rate = rateOf(tries, n);
+      const { rate } = this.#tries[n]!;
+      if (rate === null) return n;
       if (rate > bestRate) {
         best = n;
         bestRate = rate;
       }
     }
     return best;
+  }
+}
+
+/** The last tries of one group size. */
+class Tries {
+  readonly #size: number;
+  #last: readonly Try[] = [];
+  /** Null: too few to tell. */
+  #rate: number | null = null;
+
+  constructor(size: number) {
+    this.#size = size;
+  }
+
+  push(one: Try): void {
+    this.#last = [...this.#last, one].slice(-WINDOW);
+    this.#rate = this.#last.length < ENOUGH ? null : rateOf(this.#last, this.#size);
+  }
+
+  forget(): void {
+    this.#last = [];
+    this.#rate = null;
+  }
+
+  get rate(): number | null {
+    return this.#rate;
   }
 }
 

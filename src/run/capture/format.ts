@@ -106,7 +106,7 @@ const toHex = (bytes: Uint8Array): string => Buffer.from(bytes).toString('hex').
 const quoted = (text: string): string => JSON.stringify(text.slice(0, MAX_TEXT));
 
 /** Events of before the run (its first exchanges, still in the tap) belong to its beginning. */
-function clampTime(tUs: number): number {
+export function clampTime(tUs: number): number {
   return Math.min(MAX_T_US, Math.max(0, Math.round(tUs))) || 0;
 }
 

@@ -44,7 +44,7 @@ export class CaptureWriter {
   readonly #clock: Clock;
   readonly #sinceBootMs: () => number;
   readonly #onMadeAgain: () => Promise<void>;
-  readonly #onLine: (line: string) => void;
+  readonly #onLine: (line: string, of: CaptureRecord) => void;
   readonly #file: CaptureFile;
   readonly #maxPendingBytes: number;
   readonly #whole = createHash('sha256');
@@ -54,6 +54,8 @@ export class CaptureWriter {
   #pendingBytes = 0;
   readonly #block = Buffer.alloc(BLOCK_BYTES);
   #blockBytes = 0;
+  /** So much of the block is in the running digest, or is none of its lines. */
+  #chainedBytes = 0;
   #position = 0;
   #lastUs = 0;
   #anchor = { nowUs: 0, wallMs: 0 };
@@ -228,32 +230,38 @@ export class CaptureWriter {
     }
     for (const line of linesOf(record)) {
       this.#text(line);
-      this.#onLine(line);
+      this.#onLine(line, record);
     }
     this.#lastUs = Math.max(this.#lastUs, record.tUs);
   }
 
   #text(line: string): void {
-    const bytes = Buffer.from(`${line}\n`, 'utf8');
-    this.#chain.update(bytes);
-    this.#append(bytes);
-  }
-
-  #append(bytes: Buffer): void {
-    if (this.#blockBytes + bytes.length > BLOCK_BYTES) this.#endBlock();
-    bytes.copy(this.#block, this.#blockBytes);
-    this.#blockBytes += bytes.length;
-    this.#pendingBytes += bytes.length;
+    // of UTF-16 each unit takes three bytes at most
+    if (this.#blockBytes + 3 * line.length + 1 > BLOCK_BYTES) this.#endBlock();
+    const bytes = this.#block.write(`${line}\n`, this.#blockBytes, 'utf8');
+    this.#blockBytes += bytes;
+    this.#pendingBytes += bytes;
     this.#flushTimer ??= this.#clock.after(FLUSH_MS, () => this.#onFlushTimer());
   }
 
+  /** What came since the last time, all at once: a call for each line costs more than its bytes. */
+  #chained(): void {
+    this.#chain.update(this.#block.subarray(this.#chainedBytes, this.#blockBytes));
+    this.#chainedBytes = this.#blockBytes;
+  }
+
   #endBlock(): void {
+    this.#chained();
     if (this.#blockBytes > 0) this.#pending.push(Buffer.from(this.#block.subarray(0, this.#blockBytes)));
     this.#blockBytes = 0;
+    this.#chainedBytes = 0;
   }
 
   #seal(): void {
-    if (!this.#chain.empty) this.#append(Buffer.from(`${this.#chain.seal(this.#lastUs)}\n`, 'utf8'));
+    this.#chained();
+    if (this.#chain.empty) return;
+    this.#text(this.#chain.seal(this.#lastUs));
+    this.#chainedBytes = this.#blockBytes;
   }
 
   #minute(): void {
@@ -368,8 +376,8 @@ export interface WriterOptions {
   readonly sinceBootMs?: () => number;
   /** Called when the file had to be made anew because its folder was deleted: what else stood there is gone too. */
   readonly onMadeAgain?: () => Promise<void>;
-  /** Hears each record's lines as they are taken; digests are none. */
-  readonly onLine?: (line: string) => void;
+  /** Hears each record's lines as they are taken, and what they are of; digests are none. */
+  readonly onLine?: (line: string, of: CaptureRecord) => void;
   /** For tests: a disk that misbehaves, and a memory that is soon full. */
   readonly openFile?: (path: string) => Promise<CaptureFile>;
   readonly maxPendingBytes?: number;
