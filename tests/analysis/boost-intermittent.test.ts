@@ -6,7 +6,7 @@ import type { Witness } from '../../src/analysis/boost/witness.ts';
 const witness = (more: Partial<Witness>): Witness =>
   ({
     ...{ doubtful: false, held: true, maybeMissed: false, frozen: false, absent: false },
-    ...{ deviation: 0, variance: 0, runVariance: 0, patches: [], n: 8, ...more },
+    ...{ deviation: 0, variance: 0, runVariance: 0, patches: [], n: 8, spanS: 7, ...more },
   }) as unknown as Witness;
 /** Short by everything in so many samples. */
 const gone = (short: number, more: Partial<Witness> = {}): Witness =>
@@ -32,6 +32,11 @@ it('one gone pull is believed by how many of its samples would have to be spoilt
     ...[expected(0.1), expected(0.01), expected(0.0002), expected(0.0002)],
   ]);
   expect([expected(0.1), expected(0.01), expected(0.0002)]).toEqual([-1, 0, 41]);
+});
+
+it('samples closer than 0.6 s are one: three within half a second may be boost on its way up', () => {
+  const short = [0.5, 0.6, 1.1, 1.2, 7].map((spanS) => mostSound(gone(3, { spanS })));
+  expect(short).toEqual([0.1, 0.01, 0.01, 0.0002, 0.0002].map((s) => expected(s)));
 });
 
 it('several together say more: whichever share explains them best', () => {

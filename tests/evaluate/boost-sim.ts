@@ -1,7 +1,7 @@
 /**
  * Which boost fault the detector names on simulated cars drawn from a seed, on roads with hills: `npx tsx
- * tests/evaluate/boost-sim.ts [even|odd] [-n seeds] [-v]`. Numbers in the detector may be chosen on even seeds; odd seeds
- * report.
+ * tests/evaluate/boost-sim.ts [even|odd] [-n seeds] [-v]`. Numbers in the detector may be chosen on even seeds; the
+ * evaluation reports odd ones from 101 on.
  */
 
 import { fileURLToPath } from 'node:url';

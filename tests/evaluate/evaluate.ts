@@ -39,8 +39,8 @@ const SIZE = {
   nullHours: less ? 20_000 : 100_000,
   seeds: quick ? 4 : less ? 20 : 40,
 };
-/** The odd ones report; even seeds were looked at while rules were chosen. */
-const reported = (n: number): number[] => Array.from({ length: n }, (_, k) => 2 * k + 1);
+/** Odd ones from 101 on report; all below and even ones were looked at while rules were mended. */
+const reported = (n: number): number[] => Array.from({ length: n }, (_, k) => 2 * k + 101);
 
 const some = (list: readonly string[], third: boolean): string[] =>
   list.filter((_, i) => !third || i % 3 === 0);

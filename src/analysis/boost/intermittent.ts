@@ -1,6 +1,6 @@
 /** Whether boost comes and goes: pulls as a mixture of those that held and those that brought nothing. */
 import { Z_BOTH } from '../spread.ts';
-import type { Witness } from './witness.ts';
+import { MOMENT_S, type Witness } from './witness.ts';
 
 /**
  * Gone, not weak: a slip or a leak is short by less than the first; and by the second with the whole interval.
@@ -8,7 +8,7 @@ import type { Witness } from './witness.ts';
  */
 export const GONE_SHARE = 0.5;
 export const SURELY_SHARE = 0.2;
-/** How often a sound pull looks gone because the link spoilt it, by its samples: one, two, three and more (chosen on half of the drives with glitches put in). */
+/** How often a sound pull looks gone because the link spoilt it, by its samples 0.6 s apart: one, two, three and more (chosen on half of the drives with glitches put in). */
 const SPOILT = [0.1, 0.01, 0.0002] as const;
 /**
  * The mixture must explain the pulls this many times better than spoilt readings do. Chosen by hand, not measured.
@@ -33,11 +33,14 @@ export function isIntermittent(pulls: readonly Witness[], cameAlike: (w: Witness
   });
 }
 
-/** Samples that a bad link must have spoilt for a sound pull to look like this one; a reading that stuck is two of them. */
+/**
+ * Samples that a bad link must have spoilt for a sound pull to look like this one; a reading that stuck is two of them.
+ * Several within a moment are one: they are not independent, and boost that is still on its way up is short in all.
+ */
 function badSamples(w: Witness): number {
   if (w.maybeMissed || w.frozen) return 2;
   const short = w.patches.reduce((a, p) => a + p.short, 0);
-  return w.absent || short === 0 ? w.n : short;
+  return Math.min(w.absent || short === 0 ? w.n : short, 1 + Math.floor(w.spanS / MOMENT_S));
 }
 
 function looksGone(w: Witness): boolean {

@@ -53,7 +53,7 @@ const SUSPECT_SHARE = 0.8;
 /** Short by more than this, a reading that stands still is not believed. Chosen by hand, not measured. */
 const STILL_SHARE = 0.95;
 /** Samples closer than this repeat the same moment. Chosen by hand, not measured. */
-const MOMENT_S = 0.6;
+export const MOMENT_S = 0.6;
 /**
  * At less demand the turbocharger alone may give the little that is asked of the clutch band here. Chosen by hand,
  * not measured.
