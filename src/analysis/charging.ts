@@ -25,15 +25,18 @@ const STEP_V = 0.1;
 const CHARGING_SHARE = 0.95;
 const NONE: readonly Spoken[] = [];
 
+/** No vehicle's supply goes higher (common practice, no source); and hundredths of a volt, by definition. */
+const TOP_V = 30;
+const BINS_PER_V = 100;
+
 /** Running time by voltage, to a hundredth of a volt. */
 class Histogram {
-  static readonly #BINS_PER_V = 100;
-  readonly #s = new Float64Array(30 * Histogram.#BINS_PER_V);
+  readonly #s = new Float64Array(TOP_V * BINS_PER_V);
   runS = 0;
   bandS = 0;
 
   add(v: number, dtS: number): void {
-    const bin = Math.min(this.#s.length - 1, Math.max(0, Math.round(v * Histogram.#BINS_PER_V)));
+    const bin = Math.min(this.#s.length - 1, Math.max(0, Math.round(v * BINS_PER_V)));
     this.#s[bin]! += dtS;
     this.runS += dtS;
     if (v >= BAND_V[0] && v <= BAND_V[1]) this.bandS += dtS;
@@ -44,7 +47,7 @@ class Histogram {
     let left = share * this.runS;
     for (const [bin, s] of this.#s.entries()) {
       left -= s;
-      if (s > 0 && left <= 0) return bin / Histogram.#BINS_PER_V;
+      if (s > 0 && left <= 0) return bin / BINS_PER_V;
     }
     return Number.NaN;
   }

@@ -24,7 +24,7 @@ import type { Ask, CleanSample, Leg } from './types.ts';
 
 /** A reading older than this is not of the present (common practice, no source). */
 const LEG_STALE_S = 10;
-/** A coolant reading holds so long for a pull (as in the points of boost). */
+/** A coolant reading holds so long for a pull, as in the points of boost (common practice, no source). */
 const ECT_HOLDS_S = 60;
 /** Shorter halts (a junction) do not change what is named next (common practice, no source). */
 const HALT_S = 8;

@@ -275,7 +275,7 @@ export class Plausibility {
   }
 }
 
-/** Ten times what any link brings in that time. */
+/** Ten times what any link brings in that time. A bound, chosen by hand. */
 const MOST_HELD_BACK = 10_000;
 
 interface Ordered {

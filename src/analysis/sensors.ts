@@ -16,7 +16,7 @@ const SURE_STRETCHES: Readonly<Record<Judged, number>> = { 'end stop': 60, range
 const WORTH_TELLING = 3;
 /** Two flagged readings further apart belong to two stretches (common practice, no source). */
 const SAME_STRETCH_S = 5;
-/** Stretches told one by one. */
+/** Stretches told one by one. A bound, chosen by hand. */
 const LISTED_STRETCHES = 10;
 /** What is read so soon is of before the engine warmed anything (common practice, no source). */
 const KEY_ON_S = 60;

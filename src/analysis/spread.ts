@@ -20,6 +20,8 @@ export const Z_BOTH = 1.96;
 const HUBER_K = 1.5;
 /** E ψ(z)² of a normal deviate at that HUBER_K (closed form, from memory; checked by drawing). */
 const BETA = 0.77846;
+/** Standard deviations in a median absolute deviation. Normal distribution, by definition. */
+export const SD_PER_MAD = 1.4826;
 const MOST_ROUNDS = 50;
 const CLOSE = 1e-6;
 
@@ -28,7 +30,7 @@ export function robust(values: readonly number[]): { readonly mean: number; read
   const n = values.length;
   if (n === 0) throw new RangeError('no values');
   let mean = median([...values]);
-  let sd = 1.4826 * median(values.map((x) => Math.abs(x - mean)));
+  let sd = SD_PER_MAD * median(values.map((x) => Math.abs(x - mean)));
   if (sd === 0) sd = Math.sqrt(values.reduce((a, x) => a + (x - mean) ** 2, 0) / Math.max(1, n - 1));
   if (sd === 0 || n < 2) return { mean, sd: 0 };
   for (let round = 0; round < MOST_ROUNDS; round++) {
@@ -43,12 +45,15 @@ export function robust(values: readonly number[]): { readonly mean: number; read
   return { mean, sd };
 }
 
+/** Factors of the degrees of freedom in Wallace's formula (1959, from memory). */
+const WALLACE = [8, 3] as const;
+
 /**
  * The quantile of Student's t that has the probability of the normal quantile `z`, for `df` degrees of freedom.
  * D. L. Wallace, *Bounds on normal approximations to Student's and the chi-square distributions* (1959), solved for t;
  * from memory, checked against a table.
  */
 export function studentT(z: number, df: number): number {
-  const y = (z * (8 * df + 3)) / (8 * df + 1);
+  const y = (z * (WALLACE[0] * df + WALLACE[1])) / (WALLACE[0] * df + 1);
   return Math.sqrt(df * Math.expm1((y * y) / df));
 }

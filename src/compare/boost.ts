@@ -1,5 +1,6 @@
 /** Boost before against after: matched operating points, regions stated beforehand, and the difference over engine speed. */
 import { type Region, type RegionKey, regionsOf } from '../analysis/boost/regions.ts';
+import { FULL_DEMAND_PCT } from '../analysis/boost/scan.ts';
 import type { Profile } from '../core/profile.ts';
 import { listed, type Says } from '../core/says.ts';
 import {
@@ -10,7 +11,7 @@ import {
   intervalOf,
   pairedContrast,
 } from './contrast.ts';
-import { needsOf } from './needs.ts';
+import { LEAST_PULLS, needsOf } from './needs.ts';
 import {
   BIN_RPM,
   type BoostRun,
@@ -46,6 +47,9 @@ const GEAR_SD = 0.01;
 const BARO_POWER_SD = 0.3;
 /** MAP does not go with the air's temperature: KIT, −7 to 24 °C, power 0.03 ± 0.09. */
 const TEMPERATURE_POWER_SD = 0.09;
+
+/** Degrees of freedom of what the air adds: as good as known, and not endless. Not known how chosen. */
+const AIR_DF = 50;
 
 export interface BoostComparison {
   readonly points: readonly PointComparison[];
@@ -84,7 +88,7 @@ export function compareBoost(
     const { observations, contrast, acrossGears } = matched(values.filter(keep), onRoad);
     const extra: Extra = [
       [(contrast?.dayFactor ?? 2) * DAY_SD ** 2, DAY_DF],
-      [airVariance, 50],
+      [airVariance, AIR_DF],
       ...(acrossGears ? [[GEAR_SD ** 2, DAY_DF] as const] : []),
     ];
     const intervalAt = (confidence: number): Interval | null =>
@@ -240,7 +244,7 @@ function matched(
     return { observations, contrast, acrossGears, pulls };
   };
   const apart = of(false);
-  if (apart.pulls >= 3) return apart;
+  if (apart.pulls >= LEAST_PULLS) return apart;
   const across = of(true);
   return across.pulls > apart.pulls || apart.contrast === null ? across : apart;
 }
@@ -309,7 +313,7 @@ function pointsOf(values: readonly CellValue[], part: PartOf, marginPct: number)
     const [low, high] = DEMAND_BINS[demandBin]!;
     return {
       rpm: [rpmBin * BIN_RPM, (rpmBin + 1) * BIN_RPM],
-      demandPct: [low, Math.min(100, high)],
+      demandPct: [low, Math.min(FULL_DEMAND_PCT, high)],
       signal: 'map_kpa',
       ...sidesOf(observations, contrast),
       effectPct: effect?.effectPct ?? null,

@@ -29,6 +29,9 @@ const STEP_SD_KPA = 0.41;
  * definition.
  */
 const SAME_KPA = 0.05;
+/** Zero of the Celsius scale, K, by definition; and air of 15 °C, rounded (ISO 2533), where nothing tells. */
+const ZERO_C_K = 273.15;
+const STANDARD_AIR_K = 288;
 /** Two drives of one workshop whose air is not known: weather and the lie of the land, kPa (common practice, no source). */
 const UNKNOWN_SD_KPA = 2.5;
 
@@ -381,8 +384,8 @@ function airOf(runs: readonly SidedRun[]): Air {
       )
     : UNKNOWN_SD_KPA;
   const kelvins = (role: Role) =>
-    of(role).flatMap((r) => (r.gathered.air ? [r.gathered.air.c + 273.15] : []));
-  const warmBefore = meanOr(kelvins('before'), 288);
+    of(role).flatMap((r) => (r.gathered.air ? [r.gathered.air.c + ZERO_C_K] : []));
+  const warmBefore = meanOr(kelvins('before'), STANDARD_AIR_K);
   const warmAfter = meanOr(kelvins('after'), warmBefore);
   const corrections: Says[] = [];
   if (known && runs.length > 0)
@@ -398,8 +401,8 @@ function airOf(runs: readonly SidedRun[]): Air {
   if (kelvins('before').length > 0 && kelvins('after').length > 0)
     corrections.push(
       say('compare.air', {
-        beforeC: warmBefore - 273.15,
-        afterC: warmAfter - 273.15,
+        beforeC: warmBefore - ZERO_C_K,
+        afterC: warmAfter - ZERO_C_K,
         density: warmBefore / warmAfter - 1,
       }),
     );

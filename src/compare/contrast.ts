@@ -120,8 +120,11 @@ export function intervalOf(
   return { low: c.difference - half, high: c.difference + half, degreesOfFreedom };
 }
 
+/** From here on a normal distribution for all that is printed. Not known how chosen. */
+const MOST_DF = 1e6;
+
 export function studentT(p: number, degreesOfFreedom: number): number {
-  return tQuantile(p, Math.min(degreesOfFreedom, 1e6));
+  return tQuantile(p, Math.min(degreesOfFreedom, MOST_DF));
 }
 
 interface Weighed {
@@ -250,13 +253,16 @@ function scatterOf(
   return { variance: squares / trace, degreesOfFreedom: trace ** 2 / traceOfSquare };
 }
 
+/** As many as `dotsOf` writes out. By definition. */
+const ROWS_AT_ONCE = 4;
+
 /**
  * Of `a` with each of `rows`, four at a time: each sum is added up in order, and a processor need not wait for one to go
  * on with the next.
  */
 function dotsOf(a: Float64Array, rows: readonly Float64Array[], into: Float64Array): void {
-  const whole = rows.length - (rows.length % 4);
-  for (let k = 0; k < whole; k += 4) {
+  const whole = rows.length - (rows.length % ROWS_AT_ONCE);
+  for (let k = 0; k < whole; k += ROWS_AT_ONCE) {
     const [p, q, r, s] = [rows[k]!, rows[k + 1]!, rows[k + 2]!, rows[k + 3]!];
     let [dp, dq, dr, ds] = [0, 0, 0, 0];
     for (let j = 0; j < a.length; j++) {

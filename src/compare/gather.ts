@@ -29,6 +29,12 @@ const LEAD_US = 1_000_000;
 const RISE_US = 4_000_000;
 const MAX_COMPARED_PULLS = 400;
 const MAX_TIPS = 200;
+/** A tip-in is compared when it is known to this, s, and so many readings lie around it. Not known how chosen. */
+const TIP_ERROR_S = 0.6;
+const TIP_POINTS = 3;
+/** Bounds, chosen by hand: leads of pulls not yet closed, and readings of a slow quantity. */
+const MOST_LEADS = 16;
+const MOST_SLOW_READINGS = 20_000;
 /** Bins of five seconds: a day's drive. A bound, chosen by hand. */
 const MAX_BINS = 17_280;
 
@@ -173,7 +179,7 @@ export class Gathering {
     for (const stretch of this.#stretcher.step(p)) this.#take(stretch);
     const open = this.#stretcher.open;
     if (open !== null && !this.#wasOpen) {
-      if (this.#leads.size < 16) this.#leads.set(open[0]!.tUs, this.#recent);
+      if (this.#leads.size < MOST_LEADS) this.#leads.set(open[0]!.tUs, this.#recent);
       this.#recent = [];
     }
     this.#wasOpen = open !== null;
@@ -194,11 +200,12 @@ export class Gathering {
     const { fromUs, toUs, ratio, tip } = stretch;
     if (points.length > 0 && this.#pulls.length < MAX_COMPARED_PULLS)
       this.#pulls.push({ fromUs, toUs, ratio, points });
-    if (!stretch.sudden || tip === null || tip.errS > 0.6 || this.#tips.length >= MAX_TIPS) return;
+    if (!stretch.sudden || tip === null || tip.errS > TIP_ERROR_S || this.#tips.length >= MAX_TIPS) return;
     const rise = [...lead, ...good]
       .filter((p) => p.tUs >= tip.atUs - LEAD_US && p.tUs <= tip.atUs + RISE_US)
       .map((p) => ({ tUs: p.tUs, mapKpa: p.map }));
-    if (rise.length >= 3) this.#tips.push({ atUs: tip.atUs, rpm: stretch.points[0]!.rpm, points: rise });
+    if (rise.length >= TIP_POINTS)
+      this.#tips.push({ atUs: tip.atUs, rpm: stretch.points[0]!.rpm, points: rise });
   }
 
   /** What the receiver tells of a pull, once the road after it is known as well. */
@@ -238,7 +245,7 @@ export class Gathering {
 
 /** Slow quantities: the first hours tell. */
 function keep(list: number[], v: number): void {
-  if (list.length < 20_000) list.push(v);
+  if (list.length < MOST_SLOW_READINGS) list.push(v);
 }
 
 function quantile(list: readonly number[], q: number): number {

@@ -6,15 +6,23 @@ import { type Contrast, studentT } from './contrast.ts';
 import { type BoostRun, DEMAND_BINS } from './points.ts';
 import { say } from './says.ts';
 import type { Role } from './types.ts';
+import { CHANGE_CONFIDENCE } from './verdict.ts';
 
 /** Fewer pulls than this tell too little about their own scatter. Chosen by hand, not measured. */
-const LEAST_PULLS = 3;
+export const LEAST_PULLS = 3;
 const MOST_ASKED_PULLS = 20;
 /**
  * The estimate may move while more is driven: plan for less than the whole distance. Chosen by hand, not measured.
  */
 const PLAN = 0.9;
 const LOWEST_RPM = 1200;
+/**
+ * Asked is a pull over so many rpm where no other drive says how far, and over so many at least; said in such steps.
+ * Not known how chosen.
+ */
+const PULL_OVER_RPM = 1500;
+const LEAST_OVER_RPM = 500;
+const SAID_RPM = 50;
 
 /** What asks for drives of before: they can be had only while the car is as it was. */
 const BEFORE: ReadonlySet<string> = new Set([
@@ -65,7 +73,7 @@ function plan(w: Wanted, c: Contrast, sdBefore: number, sdAfter: number, how: Sa
       (vBefore ** 2 / (nBefore - 1) +
         vAfter ** 2 / (nAfter - 1) +
         w.extra.reduce((a, [x, d]) => a + x ** 2 / d, 0));
-    return studentT(0.975, df) * Math.sqrt(v);
+    return studentT((1 + CHANGE_CONFIDENCE) / 2, df) * Math.sqrt(v);
   };
   for (let n = Math.max(LEAST_PULLS, c.after.pulls + 1); n <= MOST_ASKED_PULLS; n++)
     if (halfWith(c.before.pulls, n) <= goal) return moreAfter(n - c.after.pulls, how);
@@ -103,9 +111,9 @@ function pullsIn(w: Wanted, role: Role): Driven[] {
 /** As the other side drove it: its gear, and the engine speeds that most of its pulls passed. */
 function howToDrive(w: Wanted, pulls: readonly Driven[]): Says {
   const from = Math.max(LOWEST_RPM, w.rpm[0], fifty(middle(pulls.map((p) => p.rpm[0])) ?? w.rpm[0]));
-  const top = fifty(middle(pulls.map((p) => p.rpm[1])) ?? from + 1500);
-  const high = Math.min(w.rpm[1], Math.max(from + 500, top));
-  const low = Math.max(LOWEST_RPM, w.rpm[0], Math.min(from, high - 500));
+  const top = fifty(middle(pulls.map((p) => p.rpm[1])) ?? from + PULL_OVER_RPM);
+  const high = Math.min(w.rpm[1], Math.max(from + LEAST_OVER_RPM, top));
+  const low = Math.max(LOWEST_RPM, w.rpm[0], Math.min(from, high - LEAST_OVER_RPM));
   const ratio = middle(pulls.flatMap((p) => (p.ratio === null ? [] : [p.ratio])));
   const span = { fromRpm: low, toRpm: high };
   return ratio === null
@@ -115,7 +123,7 @@ function howToDrive(w: Wanted, pulls: readonly Driven[]): Says {
 
 const moreAfter = (n: number, how: Says): Says => say('compare.need.after', { pulls: Math.max(1, n), how });
 
-const fifty = (rpm: number): number => Math.round(rpm / 50) * 50;
+const fifty = (rpm: number): number => Math.round(rpm / SAID_RPM) * SAID_RPM;
 
 function middle(list: readonly number[]): number | null {
   return [...list].sort((a, b) => a - b)[list.length >> 1] ?? null;

@@ -7,6 +7,8 @@ import type { Role } from './types.ts';
 
 /** Cells in which pulls are compared, rpm and %. Chosen by hand, not measured. */
 export const BIN_RPM = 250;
+/** Weight of a slope of none beside the points, so that a lone point makes no slope. Not known how chosen. */
+const RIDGE = 0.25;
 export const DEMAND_BINS: readonly (readonly [number, number])[] = [
   [60, 70],
   [70, 85],
@@ -168,10 +170,9 @@ function planeAt(
     szy += k * z * p.y;
   }
   if (w === 0) return { perRpm: 0, perDemand: 0 };
-  const ridge = 0.25;
-  const a = sxx - (sx * sx) / w + ridge;
+  const a = sxx - (sx * sx) / w + RIDGE;
   const b = sxz - (sx * sz) / w;
-  const c = szz - (sz * sz) / w + ridge;
+  const c = szz - (sz * sz) / w + RIDGE;
   const p = sxy - (sx * sy) / w;
   const q = szy - (sz * sy) / w;
   const det = a * c - b * b;

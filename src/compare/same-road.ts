@@ -19,10 +19,12 @@ const SAME_ROAD_M = 25;
 const SAME_WAY_DEG = 45;
 /** So much of the shorter of two ways lies on the other one. Chosen by hand, not measured. */
 const SAME_ROAD_SHARE = 0.5;
-/** Ways are followed in steps of this, m; one shorter than it tells no direction. */
+/** Ways are followed in steps of this, m; one shorter than it tells no direction. Not known how chosen. */
 const STEP_M = 10;
 /** Mean radius of the Earth (IUGG 1980): 6,371,009 m. Degrees by definition. */
-const M_PER_DEG = (6_371_009 * Math.PI) / 180;
+const HALF_TURN_DEG = 180;
+const TURN_DEG = 2 * HALF_TURN_DEG;
+const M_PER_DEG = (6_371_009 * Math.PI) / HALF_TURN_DEG;
 
 /** Null where the receiver was not heard throughout. */
 export function wayOf(places: Places, fromUs: number, toUs: number): Way | null {
@@ -69,10 +71,10 @@ interface Line {
 }
 
 function lineOf(way: Way, origin: Place): Line {
-  const perLon = M_PER_DEG * Math.cos((origin.latDeg * Math.PI) / 180);
+  const perLon = M_PER_DEG * Math.cos((origin.latDeg * Math.PI) / HALF_TURN_DEG);
   const points = way.map((p) => {
     // Across the date line the shorter way round.
-    const east = ((p.lonDeg - origin.lonDeg + 540) % 360) - 180;
+    const east = ((p.lonDeg - origin.lonDeg + TURN_DEG + HALF_TURN_DEG) % TURN_DEG) - HALF_TURN_DEG;
     return [east * perLon, (p.latDeg - origin.latDeg) * M_PER_DEG] as const;
   });
   const pieces: Piece[] = [];

@@ -43,15 +43,18 @@ const TIP_FROM_RPM = 1500;
 const TIP_EDGES_RPM = [1600, 2400];
 /** A reading this near to one second after demand rose stands for it, s. Chosen by hand, not measured. */
 const TIP_NEAR_S = 0.5;
+/** One second, by definition; and what a reading's time may be off by beside that. Not known how chosen. */
+const AFTER_TIP_US = 1e6;
+const NEAR_SLACK_US = 1e5;
 
 /** Gauge pressure one second after demand rose, between the readings around it; null when they are too far apart. */
 export function afterOneSecond(tip: GatheredTip, baroKpa: number): number | null {
-  const atUs = tip.atUs + 1e6;
+  const atUs = tip.atUs + AFTER_TIP_US;
   const next = tip.points.findIndex((p) => p.tUs >= atUs);
   const b = tip.points[next];
   const a = tip.points[next - 1];
   if (!b || !a) return null;
-  if (Math.max(b.tUs - atUs, atUs - a.tUs) > TIP_NEAR_S * 1e6 + 1e5) return null;
+  if (Math.max(b.tUs - atUs, atUs - a.tUs) > TIP_NEAR_S * 1e6 + NEAR_SLACK_US) return null;
   const w = (atUs - a.tUs) / (b.tUs - a.tUs);
   return a.mapKpa + w * (b.mapKpa - a.mapKpa) - baroKpa;
 }

@@ -41,13 +41,27 @@ const BRAKES_MPS2 = 1.2;
 const BRAKES_S = 1.2;
 /** From this demand on the pedal is on the floor and repeats itself by nature. Chosen by hand, not measured. */
 const FLOOR_PCT = 95;
-/** Below it a driver's foot is never still for so long in a pull that counts. */
+/** Below it a driver's foot is never still for so long in a pull that counts. Chosen by hand, not measured. */
 const HIGH_PCT = 60;
 /**
  * A pressure that repeats itself to the bit in so many samples, off barometric, may be stuck. Chosen by hand, not
  * measured.
  */
 const STILL_SAMPLES = 4;
+
+/** What an uncertain barometric pressure may excuse at most, kPa. Not known how chosen. */
+const SLACK_KPA = 6;
+/**
+ * Steps of demand a percent that are held to be the same reading: finer than a pedal's byte, 2.55. Not known how
+ * chosen.
+ */
+const BITS_A_PERCENT = 20;
+/**
+ * What a pull usually gave: its upper quartile, so that the lift at its end has no part in it. Not known how chosen.
+ */
+const USUAL_QUANTILE = 0.75;
+/** A sample that leaps so far from both neighbours, kPa, is the sensor or the link. Not known how chosen. */
+const SPIKE_KPA = 25;
 
 /** A reading this near to barometric may stand still for want of boost. */
 export function atRestKpa(baro: Baro): number {
@@ -75,11 +89,11 @@ export function isAbsent(
   const last = owed.at(-1);
   if (!first || !last || owed.length < atLeast.samples) return false;
   if (last.p.tUs - first.p.tUs < atLeast.s * 1e6) return false;
-  const slack = Math.min(2 * baro.sdKpa, 6);
+  const slack = Math.min(2 * baro.sdKpa, SLACK_KPA);
   return owed.every(({ p, most }) => p.map - baro.kpa <= most + slack);
 }
 
-const toTheBit = (p: StretchPoint): number => Math.round(p.demand * 20);
+const toTheBit = (p: StretchPoint): number => Math.round(p.demand * BITS_A_PERCENT);
 
 /** A pedal that repeats itself to the bit while the engine does not speed up may be stuck after the driver lifted. */
 export function isLift(points: readonly StretchPoint[]): boolean {
@@ -111,7 +125,7 @@ function beforeLift(run: readonly StretchPoint[], baro: Baro, ends: boolean): re
   const end = run.at(-1)!;
   if (run.length < LIFT_SAMPLES || end.tUs - run[0]!.tUs < LIFT_US) return run;
   const boost = run.map((p) => p.map - baro.kpa);
-  const usual = quantile(boost, 0.75);
+  const usual = quantile(boost, USUAL_QUANTILE);
   const gave = (i: number): boolean => boost[i]! >= FALLEN_SHARE * usual;
   for (let from = 1, to = 1; from < run.length; from = to + 1) {
     for (to = from; to < run.length && !gave(to); to++);
@@ -162,6 +176,6 @@ export function withoutSpikes(points: readonly StretchPoint[]): StretchPoint[] {
     if (!a || !b) return true;
     const off = Math.min(Math.abs(p.map - a.map), Math.abs(p.map - b.map));
     const back = Math.sign(p.map - a.map) === Math.sign(p.map - b.map);
-    return !(off > 25 && back && Math.abs(a.map - b.map) < off / 2);
+    return !(off > SPIKE_KPA && back && Math.abs(a.map - b.map) < off / 2);
   });
 }

@@ -3,7 +3,8 @@ import { median } from 'simple-statistics';
 import { shareOfKind } from '../between-cars.ts';
 import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import type { Baro } from './barometer.ts';
-import { AIR_FROM_PCT, airBin, airIndex, type BoostBaseline } from './lesson.ts';
+import { AIR_FROM_PCT, AIR_PULL_SD, airBin, airIndex, type BoostBaseline } from './lesson.ts';
+import { LONE_POWER, SCATTER_PULLS } from './noise.ts';
 import { isClipped } from './points.ts';
 import type { StretchPoint } from './stretches.ts';
 
@@ -19,8 +20,6 @@ const AIR_LONE_SD = 0.06;
  * measured. KIT: 1.2 % between pulls.
  */
 export const AIR_LIMIT = 0.025;
-/** Scatter between pulls, KIT, where the car's own are not known. */
-const AIR_PULL_SD = 0.012;
 /** Fewer samples than this, or fewer pulls, never show that air is lost. Chosen by hand, not measured. */
 const AIR_SAMPLES = 4;
 const AIR_PULLS = 2;
@@ -91,7 +90,7 @@ export function airOf(
   if (due < LEAST_DUE_KPA) return null;
   return {
     excess,
-    variance: sd ** 2 + (AIR_LONE_SD / n ** 1.5) ** 2,
+    variance: sd ** 2 + (AIR_LONE_SD / n ** LONE_POWER) ** 2,
     deviation: (-excess * map) / due,
     gain: (map * (1 + excess)) / due,
     n,
@@ -156,7 +155,7 @@ export function airExcess(pulls: readonly { readonly air: PullAir | null }[]): A
   const weight = all.reduce((a, x) => a + 1 / x.variance, 0);
   const share = all.reduce((a, x) => a + x.excess / x.variance, 0) / weight;
   const chi2 = all.reduce((a, x) => a + (x.excess - share) ** 2 / x.variance, 0);
-  const scatter = all.length < 3 ? 1 : Math.max(1, chi2 / (all.length - 1));
+  const scatter = all.length < SCATTER_PULLS ? 1 : Math.max(1, chi2 / (all.length - 1));
   const n = all.reduce((a, x) => a + x.n, 0);
   const mean = (f: (known: PullAir['known']) => number): number =>
     all.reduce((a, x) => a + x.n * f(x.known), 0) / n;

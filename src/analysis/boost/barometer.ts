@@ -20,6 +20,25 @@ export interface Baro {
 /** The engine must have stood this long: while it runs down MAP dips for a second (KIT), on a petrol engine it lies low. */
 const STAND_US = 2_500_000;
 const KEEP_READINGS = 15;
+/** An engine speed older than this says nothing: the log may hide a start and a stop. Not known how chosen. */
+const RPM_HOLDS_US = 3e6;
+/** Below this the engine stands: a sensor may read a little, no engine turns so slowly (common practice, no source). */
+export const STANDS_BELOW_RPM = 50;
+/** Air pressure between the highest roads and the highest weather, kPa (common practice, no source). */
+const AIR_PRESSURE_KPA: readonly [number, number] = [55, 108];
+/** A diesel idles at such speeds, rpm, and such manifold pressures, kPa (common practice, no source). */
+const DIESEL_IDLE_RPM: readonly [number, number] = [550, 950];
+const DIESEL_IDLE_KPA: readonly [number, number] = [70, 120];
+/** KIT: a diesel's idle MAP sits 4 kPa above ambient, with a fault in the boost less: between the two; from so many. */
+const IDLE_ABOVE_KPA = 3;
+const IDLE_READINGS = 5;
+/**
+ * Standard uncertainty by source, kPa: half a step and the sensor, the same while MAP settles, and a person's entry.
+ * Not known how chosen.
+ */
+const SENSOR_SD_KPA = 0.6;
+const STOPPED_SD_KPA = 0.8;
+const ENTERED_SD_KPA = 1.5;
 /**
  * Weather moves the pressure at sea level by 1.2 kPa or so from day to day (common practice, no source); a receiver's
  * height is off by some ten metres, 0.1 kPa.
@@ -55,8 +74,8 @@ export class Barometer {
     else if (s.signal === 'speed_kmh') this.#speed = s.value;
     else if (s.signal === 'rpm') {
       // A hole in the log may hide a start and a stop.
-      if (s.tUs - this.#rpmUs > 3e6) this.#stoppedSinceUs = null;
-      this.#rpmZero = s.value < 50;
+      if (s.tUs - this.#rpmUs > RPM_HOLDS_US) this.#stoppedSinceUs = null;
+      this.#rpmZero = s.value < STANDS_BELOW_RPM;
       this.#rpm = s.value;
       this.#rpmUs = s.tUs;
       if (!this.#rpmZero) {
@@ -69,15 +88,15 @@ export class Barometer {
         this.#stoppedSinceUs ??= s.tUs;
       }
     } else if (s.signal === 'map_kpa') {
-      if (s.tUs - this.#rpmUs > 3e6) {
+      if (s.tUs - this.#rpmUs > RPM_HOLDS_US) {
         if (!this.#everRan) this.#firstMap = s.value;
         return;
       }
       const since = this.#stoppedSinceUs;
       if (this.#rpmZero && since !== null && (s.tUs - since > STAND_US || !this.#everRan)) {
-        if (s.value > 55 && s.value < 108) this.#keep(this.#stopped, s.value);
-      } else if (this.#profile.fuel === 'diesel' && this.#rpm > 550 && this.#rpm < 950 && this.#speed < 1)
-        if (s.value > 70 && s.value < 120) this.#keep(this.#idle, s.value);
+        if (within(s.value, AIR_PRESSURE_KPA)) this.#keep(this.#stopped, s.value);
+      } else if (this.#profile.fuel === 'diesel' && within(this.#rpm, DIESEL_IDLE_RPM) && this.#speed < 1)
+        if (within(s.value, DIESEL_IDLE_KPA)) this.#keep(this.#idle, s.value);
     }
   }
 
@@ -94,27 +113,37 @@ export class Barometer {
 
   #best(): Baro | null {
     if (this.#sensor.length > 0)
-      return { kpa: median(this.#sensor), sdKpa: 0.6, source: 'barometric sensor' };
+      return { kpa: median(this.#sensor), sdKpa: SENSOR_SD_KPA, source: 'barometric sensor' };
     if (this.#stopped.length > 0)
-      return { kpa: median(this.#stopped), sdKpa: 0.8, source: 'MAP with the engine stopped' };
+      return { kpa: median(this.#stopped), sdKpa: STOPPED_SD_KPA, source: 'MAP with the engine stopped' };
     const entered = this.#profile.baroKpa;
-    if (entered) return { kpa: entered.value, sdKpa: 1.5, source: 'profile' };
+    if (entered) return { kpa: entered.value, sdKpa: ENTERED_SD_KPA, source: 'profile' };
     if (this.#heights.length === KEEP_READINGS)
       return {
         kpa: pressureAtKpa(median(this.#heights)),
         sdKpa: HEIGHT_SD_KPA,
         source: 'height of a receiver',
       };
-    // KIT: a diesel's idle MAP sits 4 kPa above ambient, with a fault in the boost less. Never on petrol.
-    if (this.#idle.length > 5) return { kpa: median(this.#idle) - 3, sdKpa: 2, source: 'idle MAP' };
+    // Never on petrol.
+    if (this.#idle.length > IDLE_READINGS)
+      return { kpa: median(this.#idle) - IDLE_ABOVE_KPA, sdKpa: 2, source: 'idle MAP' };
     if (this.#taughtKpa !== null) return { kpa: this.#taughtKpa, sdKpa: 2, source: 'baseline runs' };
     return null;
   }
 }
 
-/** The standard atmosphere's pressure at a height in m (ISO 2533, from memory: 101.325 kPa, 288.15 K, 6.5 K/km). */
+const within = (value: number, [low, high]: readonly [number, number]): boolean =>
+  value > low && value < high;
+
+/** The standard atmosphere at sea level, its lapse and the exponent that follows from them (ISO 2533, from memory). */
+const SEA_LEVEL_AIR_KPA = 101.325;
+const SEA_LEVEL_K = 288.15;
+const LAPSE_K_PER_M = 0.0065;
+const EXPONENT = 5.25588;
+
+/** The standard atmosphere's pressure at a height in m. */
 function pressureAtKpa(heightM: number): number {
-  return 101.325 * (1 - (0.0065 * heightM) / 288.15) ** 5.25588;
+  return SEA_LEVEL_AIR_KPA * (1 - (LAPSE_K_PER_M * heightM) / SEA_LEVEL_K) ** EXPONENT;
 }
 
 /** Lowlands in ordinary weather: 101 kPa at sea level (ISO 2533) less 12 kPa per 1000 m. */

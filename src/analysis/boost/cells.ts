@@ -2,20 +2,37 @@
 import { Z95 } from '../spread.ts';
 import type { Excluded } from '../types.ts';
 import type { Region } from './regions.ts';
-import { type Estimate, type ShortfallScan, SPOOLING_PULLS, SPOOLING_TO_RPM } from './scan.ts';
+import {
+  type Estimate,
+  FULL_DEMAND_PCT,
+  type ShortfallScan,
+  SPOOLING_PULLS,
+  SPOOLING_TO_RPM,
+} from './scan.ts';
 
-/** Size of a cell that a claim covers, rpm and demand, %. Chosen by hand, not measured. */
+/**
+ * Size of a cell that a claim covers, rpm and demand, %, and from where to where they go, rpm. Chosen by hand, not
+ * measured.
+ */
 export const CELL_RPM = 500;
 const DEMANDS = [
   [45, 60],
   [60, 80],
   [80, 100],
 ] as const;
+/** Demand of a pedal on its floor may be counted so far beyond 100 %. Chosen by hand, not measured. */
+const OVER_FULL_PCT = 10;
+const CELLS_FROM_RPM = 1000;
+const CELLS_TO_RPM = 5000;
+const CELL_RPMS: readonly number[] = Array.from(
+  { length: (CELLS_TO_RPM - CELLS_FROM_RPM) / CELL_RPM },
+  (_, i) => CELLS_FROM_RPM + i * CELL_RPM,
+);
 
 export const EVIDENCE_CELLS: readonly {
   readonly rpm: readonly [number, number];
   readonly demandPct: readonly [number, number];
-}[] = [1000, 1500, 2000, 2500, 3000, 3500, 4000, 4500].flatMap((rpm) =>
+}[] = CELL_RPMS.flatMap((rpm) =>
   DEMANDS.map((demandPct) => ({ rpm: [rpm, rpm + CELL_RPM] as const, demandPct })),
 );
 
@@ -25,7 +42,7 @@ export function cellOf(p: { readonly rpm: number; readonly lagged: number }): nu
       p.rpm >= rpm[0] &&
       p.rpm < rpm[1] &&
       p.lagged >= demandPct[0] &&
-      p.lagged < demandPct[1] + (demandPct[1] === 100 ? 10 : 0),
+      p.lagged < demandPct[1] + (demandPct[1] === FULL_DEMAND_PCT ? OVER_FULL_PCT : 0),
   );
 }
 
@@ -63,9 +80,12 @@ export function excludedBy(scan: ShortfallScan, region: Region): Excluded[] {
   });
 }
 
-/** Good is said of high demand only; below it boost scatters more than any fault takes. */
+/** Good is said of high demand only; below it boost scatters more than any fault takes (KIT: see `noise.ts`). */
 export const GOOD_FROM_PCT = 60;
-/** A region is shown good where a loss of this much is ruled out at every speed that the claim covers. */
+/**
+ * A region is shown good where a loss of this much, %, is ruled out at every speed that the claim covers: 10 % must
+ * never be called good (docs/analysis.md); no source.
+ */
 export const GOOD_LOSS_PCT = 10;
 /**
  * A driven cell that does not rule that out, and lies so many standard errors down, speaks against the whole region.
@@ -93,7 +113,7 @@ function columnAt(scan: ShortfallScan, fromRpm: number) {
   const at = { fromRpm, toRpm: fromRpm + CELL_RPM };
   const over = (fromDemandPct: number, toDemandPct: number): Estimate | null =>
     scan.over({ ...at, fromDemandPct, toDemandPct });
-  const whole = over(GOOD_FROM_PCT, 100);
+  const whole = over(GOOD_FROM_PCT, FULL_DEMAND_PCT);
   const cells = new Map(HIGH_DEMANDS.map((d) => [d, over(d[0], d[1])]));
   const rules = (e: Estimate): boolean => excludedLossPct(e) <= GOOD_LOSS_PCT;
   return {
@@ -115,8 +135,7 @@ function columnAt(scan: ShortfallScan, fromRpm: number) {
 
 /** The widest run of speeds, each with cells that rule the loss out; null when there is none or a driven cell leans down. */
 export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null {
-  const columns = [];
-  for (let rpm = 1000; rpm < 5000; rpm += CELL_RPM) columns.push(columnAt(scan, rpm));
+  const columns = CELL_RPMS.map((rpm) => columnAt(scan, rpm));
   if (columns.some((c) => c.speaksAgainst)) return null;
   let best = null as GoodRange | null;
   for (const claim of CLAIMS) {
@@ -145,7 +164,7 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
 
 /** The lowest driven speeds at which the loss is not ruled out; null when there are none. */
 export function openCell(scan: ShortfallScan, region: Region): { fromRpm: number; toRpm: number } | null {
-  for (let rpm = 1000; rpm < 5000; rpm += CELL_RPM) {
+  for (const rpm of CELL_RPMS) {
     const { fromRpm, toRpm, driven, ruled } = columnAt(scan, rpm);
     if (driven && CLAIMS.every((claim) => ruled(claim).length === 0))
       return { fromRpm: Math.max(fromRpm, region.fromRpm), toRpm: Math.min(toRpm, region.toRpm) };

@@ -83,7 +83,7 @@ export function clutchOpenFinding(c: BoostCase, clutch: ClutchWatch): Finding {
     rule,
   };
   if (pressed !== null) return { ...base, ...shown };
-  const quiet = manifold !== null && manifold.n >= 4 && manifold.mean + Z95 * manifold.se < 0;
+  const quiet = manifold !== null && manifold.n >= ACT_STRETCHES && manifold.mean + Z95 * manifold.se < 0;
   const taughtItself = c.baseline !== null && !ofKindAlone(c.baseline);
   const normal = (high?.good ?? null) !== null && taughtItself;
   if (clutch.openAtLight || (act === null && quiet && normal)) return { ...base, verdict: 'shown good' };

@@ -5,7 +5,7 @@ import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import { Z95 } from '../spread.ts';
 import type { Evidence } from '../types.ts';
-import type { Baro } from './barometer.ts';
+import { type Baro, STANDS_BELOW_RPM } from './barometer.ts';
 import type { OperatingPoint } from './points.ts';
 import { clutchBand } from './regions.ts';
 import type { Stretch } from './stretches.ts';
@@ -38,6 +38,52 @@ const AFTER_HIGH_US = 4e6;
 /** One stretch at light demand. Chosen by hand, not measured. */
 export const LIGHT_STRETCH_S = 5;
 const KEEP_ENGAGEMENTS = 200;
+/** Demand from which a pull fills the pipe, %. Not known how chosen. */
+const FILLS_FROM_PCT = 40;
+/**
+ * Zero of the charge pressure sensor: readings with the engine stopped, this near to barometric, kPa; so many are kept, so
+ * many tell; by then the sensor is known to the first, else to the second, kPa. Not known how chosen.
+ */
+const NEAR_ZERO_KPA = 6;
+const KEEP_ZEROS = 30;
+const LEAST_ZEROS = 3;
+const ZERO_SD_KPA = 0.4;
+const UNKNOWN_ZERO_SD_KPA = 1;
+/**
+ * A stretch at light demand ends at a hole of the first; it keeps so many samples; demand moves by so much, %, and it lasts
+ * so long at least; one is known to the last two, kPa, by manifold and by charge pressure. Not known how chosen.
+ */
+const LIGHT_HOLE_US = 2.5e6;
+const LIGHT_SAMPLES = 400;
+const LIGHT_SPAN_PCT = 12;
+const LIGHT_LEAST_US = 2e6;
+const LIGHT_MAP_SD_KPA = 1;
+const LIGHT_ACT_SD_KPA = 0.8;
+/**
+ * A tip-in is judged from the first speed, the second below the top of the band, and where demand reached the third, %.
+ * What boost became is told between the two times after it, above the demand, and from the last, kPa. Not known how
+ * chosen.
+ */
+const TIPS_FROM_RPM = 1100;
+const BELOW_TOP_RPM = 100;
+const TIP_PEAK_PCT = 60;
+const STEADY_AFTER_US = 1.8e6;
+const STEADY_BEFORE_US = 5e6;
+const STEADY_FROM_PCT = 55;
+const STEADY_LEAST_KPA = 25;
+/**
+ * Standard deviation of one delay, s: the rise's own, the tip-in's error as of a level distribution (√3, rounded), and
+ * of the time between the samples around the rise this part (2 √3, rounded). All delays share the last. Not known how
+ * chosen.
+ */
+const ONSET_SD_S = 0.15;
+const LEVEL_SD = 1.7;
+const BETWEEN_US = 3.5e6;
+const ONSET_BIAS_S = 0.1;
+/** What is printed of the last of them. A bound, chosen by hand. */
+const PRINTED = 8;
+/** A few disturbed values must not decide: so many parts are cut off at either end. Not known how chosen. */
+const CUT_PARTS = 10;
 
 interface Value {
   readonly fromUs: number;
@@ -68,10 +114,16 @@ export class ClutchWatch {
   }
 
   point(p: OperatingPoint, baro: Baro | null): void {
-    if (p.demand !== null && p.demand > 40) this.#highUs = p.tUs;
-    if (p.rpm !== null && p.rpm < 50 && p.act !== null && baro !== null && Math.abs(p.act - baro.kpa) < 6) {
+    if (p.demand !== null && p.demand > FILLS_FROM_PCT) this.#highUs = p.tUs;
+    if (
+      p.rpm !== null &&
+      p.rpm < STANDS_BELOW_RPM &&
+      p.act !== null &&
+      baro !== null &&
+      Math.abs(p.act - baro.kpa) < NEAR_ZERO_KPA
+    ) {
       this.#offset.push(p.act - baro.kpa);
-      if (this.#offset.length > 30) this.#offset.shift();
+      if (this.#offset.length > KEEP_ZEROS) this.#offset.shift();
     }
     const light =
       baro !== null &&
@@ -83,7 +135,7 @@ export class ClutchWatch {
       p.rpm <= LIGHT_RPM[1] &&
       p.tUs - this.#highUs > AFTER_HIGH_US;
     const s = this.#segment;
-    const broken = !light || p.tUs - this.#lastUs > 2.5e6;
+    const broken = !light || p.tUs - this.#lastUs > LIGHT_HOLE_US;
     this.#lastUs = p.tUs;
     if (s !== null && (broken || p.tUs - s.fromUs > LIGHT_STRETCH_S * 1e6)) {
       this.#segment = null;
@@ -93,7 +145,7 @@ export class ClutchWatch {
     this.#segment ??= { fromUs: p.tUs, act: [], map: [], demand: [p.demand, p.demand] };
     const open = this.#segment;
     open.demand = [Math.min(open.demand[0], p.demand), Math.max(open.demand[1], p.demand)];
-    if (open.map.length > 400) return;
+    if (open.map.length > LIGHT_SAMPLES) return;
     open.map.push(p.map - baro.kpa);
     if (p.act !== null) open.act.push(p.act - baro.kpa);
   }
@@ -105,16 +157,18 @@ export class ClutchWatch {
     const band = clutchBand(this.#profile);
     if (
       !first ||
-      first.rpm < 1100 ||
-      first.rpm > band.topRpm - 100 ||
-      Math.max(...points.map((p) => p.demand)) < 60
+      first.rpm < TIPS_FROM_RPM ||
+      first.rpm > band.topRpm - BELOW_TOP_RPM ||
+      Math.max(...points.map((p) => p.demand)) < TIP_PEAK_PCT
     )
       return;
     const atUs = s.tip.atUs;
-    const late = points.filter((p) => p.tUs - atUs > 1.8e6 && p.tUs - atUs < 5e6 && p.demand > 55);
+    const late = points.filter(
+      (p) => p.tUs - atUs > STEADY_AFTER_US && p.tUs - atUs < STEADY_BEFORE_US && p.demand > STEADY_FROM_PCT,
+    );
     if (late.length < 2) return;
     const steady = late.map((p) => p.map - baro.kpa).sort((a, b) => a - b)[late.length >> 1]!;
-    if (steady < 25) return;
+    if (steady < STEADY_LEAST_KPA) return;
     const level = ONSET_SHARE * steady;
     const i = points.findIndex((p) => p.map - baro.kpa >= level);
     const at = points[i];
@@ -125,17 +179,17 @@ export class ClutchWatch {
     const beforeKpa = before ? before.map - baro.kpa : 0;
     const share = Math.max(0, Math.min(1, (level - beforeKpa) / Math.max(1, at.map - baro.kpa - beforeKpa)));
     const cameUs = Math.max(atUs, beforeUs + share * (at.tUs - beforeUs));
-    const sd = Math.hypot(0.15, s.tip.errS / 1.7, (at.tUs - beforeUs) / 3.5e6);
+    const sd = Math.hypot(ONSET_SD_S, s.tip.errS / LEVEL_SD, (at.tUs - beforeUs) / BETWEEN_US);
     push(this.onsets, { fromUs: atUs, toUs: cameUs, value: (cameUs - atUs) / 1e6, sd });
   }
 
   get onset(): Estimate | null {
-    return estimate(this.onsets, 0.1);
+    return estimate(this.onsets, ONSET_BIAS_S);
   }
 
   /** Charge pressure above barometric at light demand, kPa. */
   get lightAct(): Estimate | null {
-    return estimate(this.light, this.#offset.length >= 3 ? 0.4 : 1);
+    return estimate(this.light, this.#zeroed ? ZERO_SD_KPA : UNKNOWN_ZERO_SD_KPA);
   }
 
   get lightManifold(): Estimate | null {
@@ -183,25 +237,29 @@ export class ClutchWatch {
 
   evidence(of: readonly Value[], text: (v: Value) => Says): Evidence[] {
     return of
-      .slice(-8)
+      .slice(-PRINTED)
       .map((v) => ({ fromS: round(v.fromUs / 1e6), toS: round(v.toUs / 1e6), text: text(v) }));
   }
 
+  get #zeroed(): boolean {
+    return this.#offset.length >= LEAST_ZEROS;
+  }
+
   #keep(s: { fromUs: number; act: number[]; map: number[]; demand: [number, number] }, toUs: number): void {
-    if (s.demand[1] - s.demand[0] > 12 || s.map.length < 2 || toUs - s.fromUs < 2e6) return;
-    push(this.lightMap, { fromUs: s.fromUs, toUs, value: mean(s.map), sd: 1 });
+    if (s.demand[1] - s.demand[0] > LIGHT_SPAN_PCT || s.map.length < 2 || toUs - s.fromUs < LIGHT_LEAST_US)
+      return;
+    push(this.lightMap, { fromUs: s.fromUs, toUs, value: mean(s.map), sd: LIGHT_MAP_SD_KPA });
     if (s.act.length < 2) return;
-    const zero = this.#offset.length >= 3 ? mean(this.#offset) : 0;
-    push(this.light, { fromUs: s.fromUs, toUs, value: mean(s.act) - zero, sd: 0.8 });
+    const zero = this.#zeroed ? mean(this.#offset) : 0;
+    push(this.light, { fromUs: s.fromUs, toUs, value: mean(s.act) - zero, sd: LIGHT_ACT_SD_KPA });
   }
 }
 
 /** @param bias standard uncertainty that averaging does not shrink. */
 function estimate(list: readonly Value[], bias: number): Estimate | null {
   if (list.length === 0) return null;
-  // A few disturbed segments must not decide: the middle eight tenths.
   const sorted = [...list].sort((a, b) => a.value - b.value);
-  const cut = Math.floor(sorted.length / 10);
+  const cut = Math.floor(sorted.length / CUT_PARTS);
   const kept = sorted.slice(cut, sorted.length - cut);
   const m = mean(kept.map((v) => v.value));
   const spread = kept.reduce((a, v) => a + (v.value - m) ** 2, 0) / Math.max(1, kept.length - 1);

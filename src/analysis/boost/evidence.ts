@@ -22,6 +22,13 @@ const NEAR_RPM = 250;
 const ALIKE_DEMAND = 1.25;
 const KEEP_WITNESSES = 400;
 /**
+ * Low, middle and high of a clutch band: from this speed, parted at these shares of it, said in such steps. Not known
+ * how chosen.
+ */
+const SPREAD_FROM_RPM = 1000;
+const SPREAD_SHARES = [0.4, 0.7] as const;
+const SPREAD_STEP_RPM = 50;
+/**
  * Pressure and air mass are joined when they differ by no more than this many standard errors and both say short by
  * the next. Chosen by hand, not measured.
  */
@@ -266,11 +273,12 @@ export function lacksOf(pulls: readonly Omit<Driven, 'fromUs' | 'toUs'>[], regio
   const through: { fromRpm: number; toRpm: number }[] = [];
   if (region.spread && pulls.length > 0) {
     const { toRpm } = region;
-    const at = (share: number): number => Math.round((1000 + share * (toRpm - 1000)) / 50) * 50;
+    const at = (share: number): number =>
+      Math.round((SPREAD_FROM_RPM + share * (toRpm - SPREAD_FROM_RPM)) / SPREAD_STEP_RPM) * SPREAD_STEP_RPM;
     for (const [from, to] of [
-      [1000, at(0.4)],
-      [at(0.4), at(0.7)],
-      [at(0.7), toRpm],
+      [SPREAD_FROM_RPM, at(SPREAD_SHARES[0])],
+      [at(SPREAD_SHARES[0]), at(SPREAD_SHARES[1])],
+      [at(SPREAD_SHARES[1]), toRpm],
     ] as const)
       if (!pulls.some((w) => w.rpm[0] <= to && w.rpm[1] >= from)) through.push({ fromRpm: from, toRpm: to });
   }

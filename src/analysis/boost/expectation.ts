@@ -48,7 +48,36 @@ const CARRY_LEVEL_RPM = 500;
 const CARRY_LEVEL = 0.08;
 
 /** Below this a share of the expected boost means nothing. Chosen by hand, not measured. */
-const LEAST_EXPECTED_KPA = 15;
+export const LEAST_EXPECTED_KPA = 15;
+/**
+ * Where absolute pressures are held against each other an error of the barometric pressure nearly cancels: so much of it is
+ * left. Not known how chosen.
+ */
+const BARO_LEFT = 0.25;
+/**
+ * Of another day's difference in barometric pressure so much may or may not be made up; so much of the boost is in
+ * the run's scatter. Not known how chosen.
+ */
+const DAY_SHARE = 0.5;
+const DAY_FREE = 0.01;
+/**
+ * Demand from which a car's command and an entered curve are held, %, and how well a curve is entered, share. Not
+ * known how chosen.
+ */
+const COMMANDED_FROM_PCT = 80;
+const ENTERED_FROM_PCT = 85;
+const ENTERED_SD = 0.02;
+/**
+ * The least boost of any healthy engine, gauge kPa, from which demand, %, and engine speed, rpm. Common practice, no
+ * source; KIT's diesel gives three times as much.
+ */
+const LEAST_FROM_PCT = 50;
+const LEAST_FULL_PCT = 70;
+const CLUTCH_FROM_RPM = 1200;
+const CLUTCH_LEAST_KPA = { engaged: 25, full: 40, high: 30 } as const;
+const BELT_LEAST = { fromRpm: 1500, kpa: 25 } as const;
+const DIESEL_LEAST = { fromRpm: 1750, halfKpa: 20, kpa: 40 } as const;
+const PETROL_LEAST = { fromRpm: 2250, kpa: 20 } as const;
 
 export function expectedAt(
   p: StretchPoint,
@@ -72,7 +101,7 @@ function expected(
   baro: Baro,
 ): Expected {
   const { kpa, noise, cars } = level;
-  const air = (reference === 'absolute' ? 0.25 : 1) * (baro.sdKpa / kpa);
+  const air = (reference === 'absolute' ? BARO_LEFT : 1) * (baro.sdKpa / kpa);
   const sd = Math.hypot(level.taught, level.day, air, level.carried);
   // A tolerance finer than the car repeats itself from day to day could never be shown to be kept.
   const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, sd), level.far);
@@ -147,7 +176,7 @@ function scaled(p: StretchPoint, by: BoostBaseline['noiseScale']): Noise {
 
 /** Another day's air: half the difference in barometric pressure may or may not be made up by the control. */
 function dayOf(taughtKpa: number, baro: Baro, kpa: number): number {
-  return Math.max(0, (0.5 * Math.abs(baro.kpa - taughtKpa)) / kpa - 0.01);
+  return Math.max(0, (DAY_SHARE * Math.abs(baro.kpa - taughtKpa)) / kpa - DAY_FREE);
 }
 
 /**
@@ -181,7 +210,7 @@ function carriedOn(
 
 /** The control unit's wish, where the machine in question can meet it: a slow turbocharger cannot. */
 function commandedAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | null {
-  if (p.cmd === null || p.lagged < 80) return null;
+  if (p.cmd === null || p.lagged < COMMANDED_FROM_PCT) return null;
   const kpa = p.cmd - baro.kpa;
   if (kpa < LEAST_EXPECTED_KPA) return null;
   const region = regionsOf(profile).find((r) => p.rpm >= r.fromRpm && p.rpm < r.toRpm);
@@ -199,10 +228,10 @@ function commandedAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | 
 
 function enteredAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | null {
   const curve = profile.expectedBoost;
-  if (!curve || p.lagged < 85) return null;
+  if (!curve || p.lagged < ENTERED_FROM_PCT) return null;
   const kpa = onCurve(curve.points, p.rpm);
   if (kpa === null || kpa < LEAST_EXPECTED_KPA) return null;
-  const sd = 0.02 + baro.sdKpa / kpa;
+  const sd = ENTERED_SD + baro.sdKpa / kpa;
   return { kpa, noise: OTHER_NOISE, sd, source: 'profile', limit: LIMIT.other, cars: 0 };
 }
 
@@ -220,29 +249,28 @@ function onCurve(points: readonly { rpm: number; kpa: number }[], rpm: number): 
   return null;
 }
 
-/**
- * The least boost of any healthy engine of this kind at this point, gauge kPa; null where it may be nothing.
- * Common practice, no source; KIT's diesel gives three times as much.
- */
+/** The least boost of any healthy engine of this kind at this point, gauge kPa; null where it may be nothing. */
 export function leastHealthyKpa(p: StretchPoint, profile: Profile): number | null {
-  if (p.lagged < 50) return null;
+  if (p.lagged < LEAST_FROM_PCT) return null;
   const engaged = profile.engagementDemandPct?.value ?? ENGAGED_PCT;
-  const band = hasClutch(profile) && p.rpm >= 1200 && p.rpm < clutchBand(profile).topRpm;
-  if (p.lagged < 70 && band && p.lagged >= engaged) return 25;
+  const band = hasClutch(profile) && p.rpm >= CLUTCH_FROM_RPM && p.rpm < clutchBand(profile).topRpm;
+  if (p.lagged < LEAST_FULL_PCT && band && p.lagged >= engaged) return CLUTCH_LEAST_KPA.engaged;
   // A diesel answers half the pedal with boost as well; a petrol engine may not need any.
-  if (p.lagged < 70)
-    return profile.fuel === 'diesel' && profile.induction === 'turbocharger' && p.rpm >= 1750 ? 20 : null;
+  if (p.lagged < LEAST_FULL_PCT) {
+    const answers = profile.fuel === 'diesel' && profile.induction === 'turbocharger';
+    return answers && p.rpm >= DIESEL_LEAST.fromRpm ? DIESEL_LEAST.halfKpa : null;
+  }
   const region = regionsOf(profile).find((r) => p.rpm >= r.fromRpm && p.rpm < r.toRpm);
   if (!region) return null;
   switch (profile.induction) {
     case 'twin-charged':
-      if (region.key === 'low') return p.rpm >= 1200 ? 40 : null;
-      return region.key === 'high' ? 30 : null;
+      if (region.key === 'low') return p.rpm >= CLUTCH_FROM_RPM ? CLUTCH_LEAST_KPA.full : null;
+      return region.key === 'high' ? CLUTCH_LEAST_KPA.high : null;
     case 'supercharger':
-      return p.rpm >= 1500 ? 25 : null;
+      return p.rpm >= BELT_LEAST.fromRpm ? BELT_LEAST.kpa : null;
     case 'turbocharger':
-      if (profile.fuel === 'diesel') return p.rpm >= 1750 ? 40 : null;
-      return p.rpm >= 2250 ? 20 : null;
+      if (profile.fuel === 'diesel') return p.rpm >= DIESEL_LEAST.fromRpm ? DIESEL_LEAST.kpa : null;
+      return p.rpm >= PETROL_LEAST.fromRpm ? PETROL_LEAST.kpa : null;
     default:
       return null;
   }

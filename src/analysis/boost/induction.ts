@@ -16,6 +16,15 @@ const UNCHARGED_KPA = 6;
 const PROMPT_S = 0.7;
 const PROMPT_BELOW_RPM = 1700;
 const KEEP_SEEN = 50;
+/** A pull tells when it lasts so long; its boost has come at this share of its top. Not known how chosen. */
+const TELLS_US = 1e6;
+const COME_SHARE = 0.6;
+/**
+ * Without a charger: so many pulls that went beyond this speed, where any turbocharger gives boost. Not known how
+ * chosen.
+ */
+const PLAIN_FROM_RPM = 2500;
+const PLAIN_PULLS = 3;
 
 interface Seen {
   readonly topKpa: number;
@@ -31,8 +40,8 @@ export class InductionWatch {
     const points = s.points.filter((p) => p.demand >= HIGH_DEMAND_PCT && !p.frozen && !p.still);
     // The second highest: one spike must not charge an engine.
     const top = points.map((p) => p.map - baro.kpa).sort((a, b) => b - a)[1];
-    if (top === undefined || points.at(-1)!.tUs - points[0]!.tUs < 1e6) return;
-    const at = s.points.find((p) => p.map - baro.kpa >= Math.max(CHARGED_KPA, 0.6 * top));
+    if (top === undefined || points.at(-1)!.tUs - points[0]!.tUs < TELLS_US) return;
+    const at = s.points.find((p) => p.map - baro.kpa >= Math.max(CHARGED_KPA, COME_SHARE * top));
     const low = at !== undefined && at.rpm < PROMPT_BELOW_RPM && s.tip !== null;
     this.#seen.push({
       topKpa: top,
@@ -52,8 +61,9 @@ export class InductionWatch {
         return say('boost.guess.belt', { afterS: Math.min(...prompt), belowRpm: PROMPT_BELOW_RPM, topKpa });
       return say('boost.guess.turbo', { topKpa });
     }
-    const plain = this.#seen.filter((s) => s.topKpa <= UNCHARGED_KPA && s.topRpm > 2500);
-    if (charged.length === 0 && plain.length >= 3) return say('boost.guess.none', { pulls: plain.length });
+    const plain = this.#seen.filter((s) => s.topKpa <= UNCHARGED_KPA && s.topRpm > PLAIN_FROM_RPM);
+    if (charged.length === 0 && plain.length >= PLAIN_PULLS)
+      return say('boost.guess.none', { pulls: plain.length });
     return null;
   }
 }

@@ -25,7 +25,7 @@ export function isIntermittent(pulls: readonly Witness[], cameAlike: (w: Witness
   const known = pulls.filter((w) => !w.doubtful && (w.held === true || looksGone(w)));
   const spoilt = known
     .filter((w) => looksGone(w) && cameAlike(w))
-    .map((w) => SPOILT[Math.min(3, badSamples(w)) - 1]!);
+    .map((w) => SPOILT[Math.min(SPOILT.length, badSamples(w)) - 1]!);
   const sound = known.filter((w) => w.held === true).length;
   return FAIL_SHARES.some((q) => {
     const gone = spoilt.reduce((a, s) => a + Math.log(q / s), 0);

@@ -60,11 +60,15 @@ export function learnKind(all: readonly BoostBaseline[]): BoostKind | null {
   };
 }
 
+/** Kept to so many parts of a kPa, and of a share: less than anything printed. By definition. */
+const KPA_PARTS = 100;
+const SHARE_PARTS = 1e5;
+
 const cellOf = ({ value, cars, sd, far }: OfKind): KindCell => [
-  rounded(value, 100),
+  rounded(value, KPA_PARTS),
   cars,
-  rounded(sd, 1e5),
-  rounded(far, 1e5),
+  rounded(sd, SHARE_PARTS),
+  rounded(far, SHARE_PARTS),
 ];
 
 /** Cells that repeat alike: a turbocharger on its way up and beyond, part load and high demand. Gauge kPa. */

@@ -14,7 +14,10 @@ const GRID_RPM = 50;
 const RPM_N = 122; // to 6950
 const D0 = 45;
 const D_STEP = 2.5;
-const D_N = 25; // to 105
+const D_N = 25;
+const D_TOP = 105;
+/** Boost that is less, kPa, says nothing as a share. As `LEAST_EXPECTED_KPA`: chosen by hand, not measured. */
+const LEAST_GAUGE_KPA = 15;
 export const CELLS = RPM_N * D_N;
 /** Kernel widths: about what one KIT gear pull covers in a second, and the pedal jitter. */
 const H_RPM = 150;
@@ -22,6 +25,52 @@ const H_D = 4;
 /** Samples of one run beyond this many near a cell are the same witness again. Chosen by hand, not measured. */
 const RUN_CAP = 12;
 const LEAST_WEIGHT = 1.5;
+/** So many kernel widths away a sample weighs a twentieth and is left out; by definition of the bell curve. */
+const REACH = 2.5;
+/**
+ * The line has the spread of one kernel width at half a sample's weight, so that a lone sample makes no slope. Not
+ * known how chosen.
+ */
+const SPREAD_WEIGHT = 0.5;
+/** A look-up stands on cells of so much weight of the four around it. Not known how chosen. */
+const LOOKED_UP_WEIGHT = 0.5;
+/** Samples nearer together than this repeat the same moment. Not known how chosen. */
+const THINNED_US = 250_000;
+/** Colder, °C, a KIT car is given less boost: it teaches nothing. */
+const TEACHES_FROM_C = 60;
+/**
+ * Gauge pressure must repeat this much better, mean squares, to be taken: absolute is what a charger is controlled
+ * to. Not known how chosen.
+ */
+const CLEARLY_BETTER = 0.8;
+/** No residual counts for more than this squared, so that one odd pull does not decide. Not known how chosen. */
+const MOST_CHI2 = 16;
+const MOST_SCALE_CHI2 = 25;
+/**
+ * The scatter of KIT counts as so many pulls, its variance widened by the share, below and from 2,000 rpm; own pulls
+ * move it between the limits. Not known how chosen.
+ */
+const PRIOR_PULLS = 6;
+const PRIOR_SLOW = 1.44;
+const PRIOR_FAST = 1.2;
+const LEAST_SCALE = 0.7;
+const MOST_SCALE = 4;
+/**
+ * Of two runs' variances: that of the one held out and about half as much of the others' mean. Not known how chosen.
+ */
+const RUN_VARIANCES = 1.5;
+/** The index is in g/s, rpm and kPa; the factor makes it a number about 15. By definition. */
+const INDEX_FACTOR = 1e5;
+/** Below this pressure, kPa, the index is division by next to nothing. Not known how chosen. */
+const INDEX_FROM_KPA = 20;
+/** Air is learned by engine speed: from, step, and how many. Not known how chosen. */
+const AIR_RPM0 = 1000;
+const AIR_STEP_RPM = 500;
+const AIR_BINS = 12;
+/** Standard deviations in a median absolute deviation, rounded. Normal distribution, by definition. */
+const MAD_SD = 1.48;
+/** Scatter between pulls, KIT, where the car's own are not known; no car's own is taken to be less. */
+export const AIR_PULL_SD = 0.012;
 
 /** One drive's pulls, thinned; JSON-serialisable. */
 export interface BoostLesson {
@@ -101,8 +150,9 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
     };
     let lastUs = Number.NEGATIVE_INFINITY;
     for (const p of s.points) {
-      if (!p.settled || p.frozen || p.still || (p.ect !== null && p.ect < 60) || isClipped(p.map)) continue;
-      if (p.tUs - lastUs < 250_000) continue;
+      if (!p.settled || p.frozen || p.still || (p.ect !== null && p.ect < TEACHES_FROM_C) || isClipped(p.map))
+        continue;
+      if (p.tUs - lastUs < THINNED_US) continue;
       lastUs = p.tUs;
       pull.rpm.push(Math.round(p.rpm));
       pull.demand.push(Math.round(p.lagged * 10) / 10);
@@ -137,7 +187,8 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
   const gauge = smoothAll(useful, 'gauge');
   const zAbsolute = leaveOneOut(useful, absolute, 'absolute');
   const zGauge = leaveOneOut(useful, gauge, 'gauge');
-  const reference = meanSquare(zGauge.fast) < 0.8 * meanSquare(zAbsolute.fast) ? 'gauge' : 'absolute';
+  const reference =
+    meanSquare(zGauge.fast) < CLEARLY_BETTER * meanSquare(zAbsolute.fast) ? 'gauge' : 'absolute';
   const grids = reference === 'gauge' ? gauge : absolute;
   const z = reference === 'gauge' ? zGauge : zAbsolute;
   const kpa: (number | null)[] = [];
@@ -160,7 +211,7 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     kpa,
     runsAt,
     pullsAt: kpa.map((at, c) => (at === null ? 0 : Math.max(1, Math.round(pulls[c]! * 100) / 100))),
-    noiseScale: { slow: scaleOf(z.slow, 1.44), fast: scaleOf(z.fast, 1.2) },
+    noiseScale: { slow: scaleOf(z.slow, PRIOR_SLOW), fast: scaleOf(z.fast, PRIOR_FAST) },
     air: learnAir(useful),
   };
 }
@@ -191,7 +242,7 @@ export function interpolate(
   demand: number,
 ): number[] | null {
   const x = (rpm - RPM0) / GRID_RPM;
-  const y = (Math.min(demand, 105) - D0) / D_STEP;
+  const y = (Math.min(demand, D_TOP) - D0) / D_STEP;
   const i = Math.max(0, Math.min(RPM_N - 2, Math.floor(x)));
   const j = Math.max(0, Math.min(D_N - 2, Math.floor(y)));
   if (x < 0 || x > RPM_N - 1 || y < 0) return null;
@@ -209,7 +260,7 @@ export function interpolate(
     w += wc;
     for (let k = 0; k < at.length; k++) sums[k] = (sums[k] ?? 0) + wc * at[k]!;
   }
-  return w < 0.5 ? null : sums.map((sum) => sum / w);
+  return w < LOOKED_UP_WEIGHT ? null : sums.map((sum) => sum / w);
 }
 
 /** Engine speed and lagged demand of a cell. */
@@ -221,13 +272,13 @@ export const centreOf = (cell: number): { readonly rpm: number; readonly demand:
 /** How many pulls came near each cell, each counting for the nearest of its samples. */
 function pullsNear(lessons: readonly BoostLesson[]): Float64Array {
   const out = new Float64Array(CELLS);
-  const rows = Math.ceil((2.5 * H_RPM) / GRID_RPM);
-  const columns = Math.ceil((2.5 * H_D) / D_STEP);
+  const rows = Math.ceil((REACH * H_RPM) / GRID_RPM);
+  const columns = Math.ceil((REACH * H_D) / D_STEP);
   for (const p of lessons.flatMap((l) => l.pulls)) {
     const near = new Map<number, number>();
     p.rpm.forEach((rpm, k) => {
       const i = Math.round((rpm - RPM0) / GRID_RPM);
-      const j = Math.round((Math.min(p.demand[k]!, 105) - D0) / D_STEP);
+      const j = Math.round((Math.min(p.demand[k]!, D_TOP) - D0) / D_STEP);
       for (let a = Math.max(0, i - rows); a <= Math.min(RPM_N - 1, i + rows); a++)
         for (let b = Math.max(0, j - columns); b <= Math.min(D_N - 1, j + columns); b++) {
           const u = ((a - i) * GRID_RPM) / H_RPM;
@@ -254,8 +305,7 @@ function lineAt(grids: readonly Grid[], shares: readonly number[], c: number): n
     dy += k * g.dy[c]!;
   });
   if (w <= 0) return null;
-  // The spread of one kernel width, twelve times less sure than a sample: keeps a lone sample from making a slope.
-  const sxx = dd - (d * d) / w + 0.5 * H_D * H_D;
+  const sxx = dd - (d * d) / w + SPREAD_WEIGHT * H_D * H_D;
   const slope = (dy - (d * y) / w) / sxx;
   return (y - slope * d) / w;
 }
@@ -267,14 +317,14 @@ function smoothAll(lessons: readonly BoostLesson[], reference: 'absolute' | 'gau
     for (const p of l.pulls)
       p.rpm.forEach((rpm, k) => {
         const i = Math.round((rpm - RPM0) / GRID_RPM);
-        const j = Math.round((Math.min(p.demand[k]!, 105) - D0) / D_STEP);
+        const j = Math.round((Math.min(p.demand[k]!, D_TOP) - D0) / D_STEP);
         if (i < 0 || i >= RPM_N || j < 0 || j >= D_N) return;
         n[i * D_N + j]! += 1;
         sum[i * D_N + j]! += p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
       });
     const wide = (g: Float64Array): Float64Array => {
       const out = new Float64Array(CELLS);
-      const reach = Math.ceil((2.5 * H_RPM) / GRID_RPM);
+      const reach = Math.ceil((REACH * H_RPM) / GRID_RPM);
       for (let c = 0; c < CELLS; c++) {
         if (g[c] === 0) continue;
         const i = Math.floor(c / D_N);
@@ -287,7 +337,7 @@ function smoothAll(lessons: readonly BoostLesson[], reference: 'absolute' | 'gau
     const wsum = wide(sum);
     const empty = (): Float64Array => new Float64Array(CELLS);
     const out: Grid = { w: empty(), d: empty(), dd: empty(), y: empty(), dy: empty() };
-    const reach = Math.ceil((2.5 * H_D) / D_STEP);
+    const reach = Math.ceil((REACH * H_D) / D_STEP);
     for (let c = 0; c < CELLS; c++) {
       if (wn[c] === 0) continue;
       const j = c % D_N;
@@ -331,7 +381,7 @@ function leaveOneOut(
           const [expected] = interpolate(others, rpm, p.demand[k]!) ?? [];
           if (expected === undefined) return [];
           const gauge = expected - (reference === 'absolute' ? l.baroKpa : 0);
-          if (gauge < 15) return [];
+          if (gauge < LEAST_GAUGE_KPA) return [];
           const measured = p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
           return [{ r: (measured - expected) / gauge, noise: noiseAt(rpm, p.demand[k]!) }];
         });
@@ -341,7 +391,7 @@ function leaveOneOut(
           const k = 1 / noise.pull ** 2;
           w += k;
           wr += k * r;
-          wv += k * (noise.pull ** 2 + 1.5 * noise.run ** 2 + noise.point ** 2 / scored.length);
+          wv += k * (noise.pull ** 2 + RUN_VARIANCES * noise.run ** 2 + noise.point ** 2 / scored.length);
         }
         out[slow ? 'slow' : 'fast'].push(wr / Math.sqrt(w * wv));
       }
@@ -351,8 +401,11 @@ function leaveOneOut(
 
 /** The default scatter counts as six pulls of its own, widened by `prior`: only many drives can claim to repeat better. */
 function scaleOf(z: readonly number[], prior: number): number {
-  const squares = z.reduce((a, x) => a + Math.min(x * x, 25), 0);
-  return Math.max(0.7, Math.min(4, Math.sqrt((6 * prior + squares) / (6 + z.length))));
+  const squares = z.reduce((a, x) => a + Math.min(x * x, MOST_SCALE_CHI2), 0);
+  return Math.max(
+    LEAST_SCALE,
+    Math.min(MOST_SCALE, Math.sqrt((PRIOR_PULLS * prior + squares) / (PRIOR_PULLS + z.length))),
+  );
 }
 
 /** From this demand on no exhaust gas is let back in and the air index is constant (KIT: from 55 % on). */
@@ -364,14 +417,14 @@ export function airIndex(p: {
   readonly rpm: number;
   readonly map: number;
 }): number | null {
-  return p.maf === null || p.map < 20 ? null : (1e5 * p.maf) / (p.rpm * p.map);
+  return p.maf === null || p.map < INDEX_FROM_KPA ? null : (INDEX_FACTOR * p.maf) / (p.rpm * p.map);
 }
 
 /** Fewer pulls teach no air index. Chosen by hand, not measured. */
 export const LEAST_AIR_PULLS = 3;
 
 function learnAir(lessons: readonly BoostLesson[]): BoostBaseline['air'] {
-  return Array.from({ length: 12 }, (_, bin) => {
+  return Array.from({ length: AIR_BINS }, (_, bin) => {
     const pulls = lessons.flatMap((l) =>
       l.pulls.flatMap((p) => {
         const at = p.air.filter(
@@ -383,13 +436,13 @@ function learnAir(lessons: readonly BoostLesson[]): BoostBaseline['air'] {
     if (pulls.length < LEAST_AIR_PULLS) return null;
     // Robust: in some pulls exhaust gas was still let back in, and then the index lies far below.
     const centre = median(pulls);
-    const sd = (1.48 * median(pulls.map((x) => Math.abs(x - centre)))) / centre;
-    return { mean: centre, sd: Math.max(0.012, sd) };
+    const sd = (MAD_SD * median(pulls.map((x) => Math.abs(x - centre)))) / centre;
+    return { mean: centre, sd: Math.max(AIR_PULL_SD, sd) };
   });
 }
 
 export function airBin(rpm: number): number {
-  return Math.floor((rpm - 1000) / 500);
+  return Math.floor((rpm - AIR_RPM0) / AIR_STEP_RPM);
 }
 
 function mean(list: readonly number[]): number | null {
@@ -397,5 +450,5 @@ function mean(list: readonly number[]): number | null {
 }
 
 function meanSquare(z: readonly number[]): number {
-  return mean(z.map((x) => Math.min(x * x, 16))) ?? 1;
+  return mean(z.map((x) => Math.min(x * x, MOST_CHI2))) ?? 1;
 }

@@ -4,7 +4,7 @@ import type { Says } from '../../core/says.ts';
 import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import type { CleanSample, Finding } from '../types.ts';
-import type { Baro } from './barometer.ts';
+import { type Baro, STANDS_BELOW_RPM } from './barometer.ts';
 import { say } from './says.ts';
 
 /** Further from the barometric sensor than both sensors' tolerances together (common practice, no source). */
@@ -20,8 +20,24 @@ const KEEP_STOPPED = 30;
 /** Compared are readings after so long with the engine stopped, and so many of them. Chosen by hand, not measured. */
 export const STOPPED_S = 4;
 export const STOPPED_READINGS = 5;
-/** To stand with key on and engine stopped: as long as it takes at a reading a second. */
+/**
+ * To stand with key on and engine stopped: as long as it takes at a reading a second. By definition of the two above.
+ */
 export const ASK_STOPPED_S = 10;
+/**
+ * Readings further apart than this are no freeze, and an engine speed older than this is none. Not known how chosen.
+ */
+const FREEZE_HOLE_US = 5e6;
+const RPM_FRESH_US = 2e6;
+/**
+ * A freeze counts while the engine runs faster, has so many readings, and engine speed grows by so much. Not known
+ * how chosen.
+ */
+const RUNNING_FROM_RPM = 500;
+const STUCK_READINGS = 40;
+const STUCK_RPM_RATIO = 1.8;
+/** Bound of the difference of two sensors that read whole kPa, kPa. Not known how chosen. */
+const DIFFERENCE_KPA = 2;
 
 export class MapSensorWatch {
   #value = Number.NaN;
@@ -48,19 +64,19 @@ export class MapSensorWatch {
     if (s.signal === 'rpm' && s.flag === null) {
       this.#nowRpm = s.value;
       this.#rpmUs = s.tUs;
-      if (s.value >= 50) {
+      if (s.value >= STANDS_BELOW_RPM) {
         this.#stoppedUs = null;
         this.#ran = true;
       } else this.#stoppedUs ??= s.tUs;
       return;
     }
     if (s.signal !== 'map_kpa' || (s.flag !== null && s.flag !== 'stuck')) return;
-    const hole = this.#lastUs === null || s.tUs - this.#lastUs > 5e6;
+    const hole = this.#lastUs === null || s.tUs - this.#lastUs > FREEZE_HOLE_US;
     this.#lastUs = s.tUs;
     this.#low = Math.min(this.#low, s.value);
     this.#high = Math.max(this.#high, s.value);
     this.#watchFreeze(s, hole);
-    const rpmFresh = s.tUs - this.#rpmUs < 2e6;
+    const rpmFresh = s.tUs - this.#rpmUs < RPM_FRESH_US;
     if (rpmFresh && this.#stoppedUs !== null && s.tUs - this.#stoppedUs > STOPPED_S * 1e6)
       this.#compare(s, baro, this.#stoppedUs);
   }
@@ -108,10 +124,10 @@ export class MapSensorWatch {
       const measured = {
         value: Math.round(difference * 10) / 10,
         unit: 'kPa' as const,
-        interval: [Math.round((difference - 2) * 10) / 10, Math.round((difference + 2) * 10) / 10] as [
-          number,
-          number,
-        ],
+        interval: [
+          Math.round((difference - DIFFERENCE_KPA) * 10) / 10,
+          Math.round((difference + DIFFERENCE_KPA) * 10) / 10,
+        ] as [number, number],
       };
       const limit = {
         value: OFF_LIMIT_KPA,
@@ -138,7 +154,7 @@ export class MapSensorWatch {
             },
           ],
         };
-      if (Math.abs(difference) + 2 < OFF_LIMIT_KPA && this.#high - this.#low > MOVES_KPA)
+      if (Math.abs(difference) + DIFFERENCE_KPA < OFF_LIMIT_KPA && this.#high - this.#low > MOVES_KPA)
         return { ...base, verdict: 'shown good', fromS: this.#offFromS, toS: this.#offToS, measured, limit };
     }
     return {
@@ -149,7 +165,7 @@ export class MapSensorWatch {
   }
 
   #watchFreeze(s: CleanSample, hole: boolean): void {
-    const running = this.#nowRpm > 500;
+    const running = this.#nowRpm > RUNNING_FROM_RPM;
     if (hole || s.value !== this.#value || !running) {
       this.#value = s.value;
       this.#sinceUs = s.tUs;
@@ -160,7 +176,12 @@ export class MapSensorWatch {
     this.#count++;
     this.#rpm = [Math.min(this.#rpm[0], this.#nowRpm), Math.max(this.#rpm[1], this.#nowRpm)];
     const lastedS = (s.tUs - this.#sinceUs) / 1e6;
-    if (lastedS < MAP_STUCK_S || this.#count < 40 || this.#rpm[1] < 1.8 * this.#rpm[0]) return;
+    if (
+      lastedS < MAP_STUCK_S ||
+      this.#count < STUCK_READINGS ||
+      this.#rpm[1] < STUCK_RPM_RATIO * this.#rpm[0]
+    )
+      return;
     this.#frozen = {
       fromS: this.#sinceUs / 1e6,
       toS: s.tUs / 1e6,
@@ -205,7 +226,7 @@ export class MapSensorWatch {
     this.#offToS = s.tUs / 1e6;
     this.#off.push(s.value - baro.kpa);
     if (this.#off.length > KEEP_STOPPED) this.#off.shift();
-    if (this.#off.length >= STOPPED_READINGS && Math.abs(median(this.#off)) - 2 > OFF_LIMIT_KPA)
+    if (this.#off.length >= STOPPED_READINGS && Math.abs(median(this.#off)) - DIFFERENCE_KPA > OFF_LIMIT_KPA)
       this.#offSaidAtS ??= s.tUs / 1e6;
   }
 }

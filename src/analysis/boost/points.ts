@@ -34,9 +34,12 @@ export interface OperatingPoint {
   readonly ageS: number;
 }
 
-/** The one-byte MAP item ends at 255 kPa: a value there is a lower bound, not a measurement (SAE J1979, from memory). */
+/** The one-byte MAP item ends here, kPa (SAE J1979, from memory). */
+const MAP_TOP_KPA = 255;
+
+/** A value at the item's end is a lower bound, not a measurement. */
 export function isClipped(mapKpa: number): boolean {
-  return mapKpa === 255;
+  return mapKpa === MAP_TOP_KPA;
 }
 
 /** Recent samples of one signal, oldest dropped. */
@@ -86,9 +89,23 @@ class Track {
 }
 
 /**
- * One demand sensor: rest is learned, the floor is taken from the kind of sensor. Pedal and throttle sensors of
- * the open data rest at 14 to 16 % and reach 79 to 85 % at the floor; others count from 0 (common practice).
+ * What a sensor of demand reads at the floor, %. Those of the open drives (KIT and the petrol car) rest at 14 to 16 %,
+ * taken until it is seen to rest, and reach 79 to 85 % at the floor; one that rests lower counts from zero (common
+ * practice, no source).
  */
+const SENSOR_FLOOR_PCT = 80;
+const UNSEEN_REST_PCT = 15;
+const FROM_ZERO_BELOW_PCT = 8;
+const FROM_ZERO_FLOOR_PCT = 92;
+/** A rest is a reading below the second that repeats itself within the first, %. Not known how chosen. */
+const REST_WITHIN_PCT = 0.7;
+const REST_BELOW_PCT = 30;
+/** A sensor that passes the floor is not followed further than this, %. Not known how chosen. */
+const MOST_DEMAND_PCT = 105;
+/** Coolant hardly changes within so long (common practice, no source). */
+const ECT_HOLDS_US = 60e6;
+
+/** One demand sensor: rest is learned, the floor is taken from the kind of sensor. */
 class DemandSensor {
   readonly track = new Track();
   #rest: number | null = null;
@@ -98,15 +115,15 @@ class DemandSensor {
   push(tUs: number, v: number, keepFromUs: number): void {
     this.track.push(tUs, v, keepFromUs);
     // Three like values in a row: a spike to zero must not move the rest.
-    this.#same = Math.abs(v - this.#previous) <= 0.7 ? this.#same + 1 : 0;
+    this.#same = Math.abs(v - this.#previous) <= REST_WITHIN_PCT ? this.#same + 1 : 0;
     this.#previous = v;
-    if (this.#same >= 2 && v < 30 && (this.#rest === null || v < this.#rest)) this.#rest = v;
+    if (this.#same >= 2 && v < REST_BELOW_PCT && (this.#rest === null || v < this.#rest)) this.#rest = v;
   }
 
   percent(raw: number): number {
-    const rest = this.#rest ?? 15;
-    const floor = rest < 8 ? 92 : 80;
-    return Math.max(0, Math.min(105, ((raw - rest) / (floor - rest)) * 100));
+    const rest = this.#rest ?? UNSEEN_REST_PCT;
+    const floor = rest < FROM_ZERO_BELOW_PCT ? FROM_ZERO_FLOOR_PCT : SENSOR_FLOOR_PCT;
+    return Math.max(0, Math.min(MOST_DEMAND_PCT, ((raw - rest) / (floor - rest)) * 100));
   }
 }
 
@@ -198,7 +215,7 @@ export class PointAligner {
     const cmd = value('boost_cmd_kpa', false);
     const act = value('boost_act_kpa', false);
     const maf = value('maf_gps', false);
-    const ect = this.#ect !== null && tUs - this.#ect.tUs < 60e6 ? this.#ect.v : null;
+    const ect = this.#ect !== null && tUs - this.#ect.tUs < ECT_HOLDS_US ? this.#ect.v : null;
     return { tUs, map, rpm, speed, demand, demandLow, ect, cmd, act, maf, ageS: ageUs / 1e6 };
   }
 }

@@ -23,6 +23,19 @@ export const ENGAGED_PCT = 60;
 /** Where the profile does not say (common practice, no source). */
 const BAND_TOP_RPM = 2400;
 const HAND_OVER_RPM = 3500;
+/**
+ * Where a turbocharger is on its way up no longer, and the engine speeds from which chargers give anything, rpm (common
+ * practice, no source).
+ */
+const TURBO_UP_RPM = 2000;
+const BELT_FROM_RPM = 900;
+const TURBO_FROM_RPM = 1100;
+/** Faster than any road engine runs (common practice, no source). */
+const TOP_RPM = 9000;
+/** What is asked to be driven: from, over, and at least to, rpm. Chosen by hand, not measured. */
+const ASKED_FROM_RPM = 1200;
+const ASKED_OVER_RPM = 1500;
+const ASKED_TO_RPM = 3500;
 
 /** Engine speed, rpm, up to which the clutch closes always, and above which the turbocharger is alone. */
 export function clutchBand(profile: Profile): { topRpm: number; handOverRpm: number } {
@@ -46,8 +59,8 @@ export function askedRpm({ fromRpm, toRpm }: Pick<Region, 'fromRpm' | 'toRpm'>):
   fromRpm: number;
   toRpm: number;
 } {
-  const from = Math.max(1200, fromRpm);
-  return { fromRpm: from, toRpm: Math.min(toRpm, Math.max(from + 1500, 3500)) };
+  const from = Math.max(ASKED_FROM_RPM, fromRpm);
+  return { fromRpm: from, toRpm: Math.min(toRpm, Math.max(from + ASKED_OVER_RPM, ASKED_TO_RPM)) };
 }
 
 export function regionsOf(profile: Profile): readonly Region[] {
@@ -59,8 +72,8 @@ export function regionsOf(profile: Profile): readonly Region[] {
       return [
         {
           key: 'low',
-          fromRpm: 900,
-          toRpm: hasClutch(profile) && profile.handOverRpm ? band.handOverRpm : 9000,
+          fromRpm: BELT_FROM_RPM,
+          toRpm: hasClutch(profile) && profile.handOverRpm ? band.handOverRpm : TOP_RPM,
           id: 'boost.clutch-band',
           pointsTo: say(hasClutch(profile) ? 'boost.points.clutch-or-slip' : 'boost.points.belt'),
         },
@@ -69,7 +82,7 @@ export function regionsOf(profile: Profile): readonly Region[] {
       return [
         {
           key: 'low',
-          fromRpm: 900,
+          fromRpm: BELT_FROM_RPM,
           toRpm: band.topRpm,
           id: 'boost.clutch-band',
           spread: true,
@@ -85,18 +98,18 @@ export function regionsOf(profile: Profile): readonly Region[] {
         {
           key: 'high',
           fromRpm: band.handOverRpm,
-          toRpm: 9000,
+          toRpm: TOP_RPM,
           id: 'boost.above-hand-over',
           pointsTo: say('boost.points.turbo'),
         },
       ];
     default: {
       const over = profile.handOverRpm;
-      const edge = over?.value ?? 2000;
+      const edge = over?.value ?? TURBO_UP_RPM;
       return [
         {
           key: 'low',
-          fromRpm: 1100,
+          fromRpm: TURBO_FROM_RPM,
           toRpm: edge,
           id: 'boost.low-speed',
           pointsTo: say('boost.points.turbo-slow'),
@@ -104,7 +117,7 @@ export function regionsOf(profile: Profile): readonly Region[] {
         {
           key: 'high',
           fromRpm: edge,
-          toRpm: 9000,
+          toRpm: TOP_RPM,
           id: 'boost.above-hand-over',
           pointsTo: say('boost.points.turbo'),
         },

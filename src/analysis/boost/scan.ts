@@ -3,12 +3,16 @@
  * pulls at 2,100. A pull is one witness for each window that it passes through: its samples are not independent.
  */
 import { Z_FAULT, Z95 } from '../spread.ts';
+import { LONE_POWER, SCATTER_PULLS } from './noise.ts';
 
 /** Edges of the smallest windows. Demand is the lagged one, 0 to 100. Chosen by hand, not measured. */
 const RPM_EDGES = [
   ...[1000, 1250, 1500, 1750, 2000, 2250, 2500, 2750, 3000, 3500, 4000, 4500, 5000, 5500, 6000, 9999],
 ] as const;
 const DEMAND_EDGES = [45, 60, 70, 80, 90, 999] as const;
+export const FULL_DEMAND_PCT = 100;
+/** More than there are edges, so that four of them make one number. By definition. */
+const KEY_BASE = 32;
 const RPMS = RPM_EDGES.length - 1;
 const DEMAND_STEPS = DEMAND_EDGES.length - 1;
 
@@ -90,7 +94,7 @@ export function patchAt(rpm: number, demandPct: number): number {
 export function inWindow(at: number, w: Window): boolean {
   const r = Math.floor(at / DEMAND_STEPS);
   const d = at % DEMAND_STEPS;
-  const toDemandPct = Math.min(100, DEMAND_EDGES[d + 1]!);
+  const toDemandPct = Math.min(FULL_DEMAND_PCT, DEMAND_EDGES[d + 1]!);
   return (
     w.fromRpm <= RPM_EDGES[r]! &&
     RPM_EDGES[r + 1]! <= w.toRpm &&
@@ -118,7 +122,7 @@ function spans(): Span[] {
 }
 
 function keyOf(s: Span): number {
-  return ((s.r0 * 32 + s.r1) * 32 + s.d0) * 32 + s.d1;
+  return ((s.r0 * KEY_BASE + s.r1) * KEY_BASE + s.d0) * KEY_BASE + s.d1;
 }
 
 /** Columns of the running sums, one row a window. Places by definition. */
@@ -202,7 +206,8 @@ export class ShortfallScan {
     const r0 = RPM_EDGES.findIndex((e) => e >= w.fromRpm);
     const r1 = RPM_EDGES.findLastIndex((e) => e <= w.toRpm);
     const d0 = DEMAND_EDGES.findIndex((e) => e >= w.fromDemandPct);
-    const d1 = w.toDemandPct >= 100 ? DEMAND_STEPS : DEMAND_EDGES.findLastIndex((e) => e <= w.toDemandPct);
+    const d1 =
+      w.toDemandPct >= FULL_DEMAND_PCT ? DEMAND_STEPS : DEMAND_EDGES.findLastIndex((e) => e <= w.toDemandPct);
     const i = SPAN_AT.get(keyOf({ r0, r1, d0, d1 }));
     return i === undefined ? null : this.#estimate(i);
   }
@@ -237,13 +242,13 @@ export class ShortfallScan {
     const pulls = t[at + NPULLS]!;
     // Pulls that contradict each other, as when a link spoils some, make the mean less sure (Birge ratio squared).
     const chi2 = t[at + KDD]! - k * deviation * deviation;
-    const scatter = pulls < 3 ? 1 : Math.max(1, chi2 / (pulls - 1));
+    const scatter = pulls < SCATTER_PULLS ? 1 : Math.max(1, chi2 / (pulls - 1));
     const runVariance = t[at + KRUN]! / k;
     return {
       fromRpm: RPM_EDGES[s.r0]!,
       toRpm: RPM_EDGES[s.r1]!,
       fromDemandPct: DEMAND_EDGES[s.d0]!,
-      toDemandPct: Math.min(100, DEMAND_EDGES[s.d1]!),
+      toDemandPct: Math.min(FULL_DEMAND_PCT, DEMAND_EDGES[s.d1]!),
       deviation,
       se: Math.sqrt(scatter / k + runVariance),
       limit: t[at + KLIMIT]! / k,
@@ -268,7 +273,7 @@ export function isShort(e: Pick<Estimate, 'deviation' | 'se' | 'limit'>): boolea
 /** Variance of a pull's mean: what the pull as a whole is off by, and its samples, of which few alone may be spoilt. */
 export function pullVariance(pull: number, point: number, moments: number): number {
   const n = Math.max(1, moments);
-  return pull + point / n + (LONE_SD / n ** 1.5) ** 2;
+  return pull + point / n + (LONE_SD / n ** LONE_POWER) ** 2;
 }
 
 /** A pull that crosses from one region to the next is one pull. */

@@ -16,6 +16,39 @@ const PULL_HOLE_US = 2_500_000;
 const GUARD_US = 300_000;
 const MAX_POINTS = 4096;
 const IDLED_RPM = 1000;
+/** Demand below this is light: from there a rise within the second is sudden. Not known how chosen. */
+const LIGHT_BELOW_PCT = 30;
+const SUDDEN_US = 1.5e6;
+/**
+ * Slower than this, km/h, a whole number of speed is too coarse for a ratio; no pull begins below this speed, rpm.
+ * Not known how chosen.
+ */
+const RATIO_FROM_KMH = 6;
+const PULL_FROM_RPM = 900;
+/**
+ * Settled: the lagged demand lies between this share of the demand and this much above it, %. Chosen by hand, not
+ * measured.
+ */
+const SETTLED_FROM_SHARE = 0.8;
+const SETTLED_ABOVE_PCT = 6;
+/**
+ * Without a vehicle speed an engine that slows down to this share from one sample to the next has changed gear. Not
+ * known how chosen.
+ */
+const CHANGES_DOWN = 0.93;
+/**
+ * What stands in for a demand and an engine speed that are not known, so that neither seems to move. By definition
+ * nothing: no stretch is without them.
+ */
+const NO_DEMAND_PCT = 50;
+const NO_RPM = 1500;
+/** How long a reading repeats itself before it is taken for stuck, and in how many samples (KIT: see below). */
+const REPEATS_US = 1_500_000;
+const REPEATS = 3;
+/** A stretch waits so long for a sensor that has not moved. Not known how chosen. */
+const RIPE_US = 1_400_000;
+/** A naturally aspirated engine fills its manifold within this (common practice, no source). */
+const PLAIN_LAG_S = 0.1;
 /**
  * A reading that repeats itself to the bit over 1.5 s and three samples while demand or engine speed move by more than
  * this is taken for stuck (KIT, 13 such repeats below full boost in 10 h: demand moved by 3 %, once by 14, speed by 6 % at most).
@@ -67,7 +100,7 @@ const BELT_LAG_S = 0.25;
 export function lagS(profile: Profile, rpm: number): number {
   if (profile.induction === 'supercharger') return BELT_LAG_S;
   if (profile.induction === 'twin-charged' && rpm < clutchBand(profile).topRpm) return BELT_LAG_S;
-  if (profile.induction === 'naturally aspirated') return 0.1;
+  if (profile.induction === 'naturally aspirated') return PLAIN_LAG_S;
   const first = TURBO_LAG[0]!;
   if (rpm <= first[0]) return first[1];
   for (let i = 1; i < TURBO_LAG.length; i++) {
@@ -117,23 +150,23 @@ export class Stretcher {
     this.#previous = p;
     const dtUs = before === null ? Number.POSITIVE_INFINITY : p.tUs - before.tUs;
     const hole = dtUs > PULL_HOLE_US;
-    const ratio = p.rpm !== null && p.speed !== null && p.speed >= 6 ? p.rpm / p.speed : null;
+    const ratio = p.rpm !== null && p.speed !== null && p.speed >= RATIO_FROM_KMH ? p.rpm / p.speed : null;
     this.gears.learn(hole ? null : ratio, p.speed ?? 0);
     const slip = this.#slips(p, ratio);
     this.#previousRatio = ratio;
-    if (p.demand !== null && p.demand < 30) this.#lightUs = p.tUs;
+    if (p.demand !== null && p.demand < LIGHT_BELOW_PCT) this.#lightUs = p.tUs;
     if (hole || slip || p.demand === null || p.rpm === null) this.#lagged = 0;
     else this.#lagged += (1 - Math.exp(-dtUs / 1e6 / lagS(this.#profile, p.rpm))) * (p.demand - this.#lagged);
 
     // A tip-in straight after a gear change is one as well: only the pedal matters.
     this.#crossing = hole ? null : (tipBetween(before, p) ?? this.#crossing);
-    const high = (p.demandLow ?? 0) >= STRETCH_DEMAND_PCT && (p.rpm ?? 0) >= 900;
+    const high = (p.demandLow ?? 0) >= STRETCH_DEMAND_PCT && (p.rpm ?? 0) >= PULL_FROM_RPM;
     if (this.#points.length > 0 && (hole || slip || !high)) this.#close(p.tUs);
     if (high && p.rpm !== null && p.demand !== null && this.#points.length < MAX_POINTS) {
       if (this.#points.length === 0) {
         this.#tip =
           this.#crossing !== null && p.tUs - this.#crossing.atUs < PULL_HOLE_US ? this.#crossing : null;
-        this.#sudden = (this.#tip?.atUs ?? p.tUs) - this.#lightUs <= 1.5e6;
+        this.#sudden = (this.#tip?.atUs ?? p.tUs) - this.#lightUs <= SUDDEN_US;
       }
       this.#points.push({
         ...p,
@@ -143,8 +176,8 @@ export class Stretcher {
         // While demand rises the pressure is still to come; while it falls it is still to go.
         settled:
           this.#lagged >= STRETCH_DEMAND_PCT &&
-          this.#lagged >= 0.8 * p.demand &&
-          this.#lagged <= p.demand + 6,
+          this.#lagged >= SETTLED_FROM_SHARE * p.demand &&
+          this.#lagged <= p.demand + SETTLED_ABOVE_PCT,
         frozen: false,
         still: false,
         restS: 0,
@@ -170,12 +203,12 @@ export class Stretcher {
       return firstRatio !== null && Math.abs(Math.log(ratio / firstRatio)) > 2 * tolerance;
     }
     const last = this.#points.at(-1);
-    return last !== undefined && p.rpm !== null && p.rpm < 0.93 * last.rpm;
+    return last !== undefined && p.rpm !== null && p.rpm < CHANGES_DOWN * last.rpm;
   }
 
   #watchRepeat(p: OperatingPoint, hole: boolean): void {
-    const demand = p.demand ?? 50;
-    const rpm = p.rpm ?? 1500;
+    const demand = p.demand ?? NO_DEMAND_PCT;
+    const rpm = p.rpm ?? NO_RPM;
     const r = this.#repeat;
     if (hole || r === null || r.value !== p.map) {
       this.#repeat = { value: p.map, count: 1, fromUs: p.tUs, demand: [demand, demand], rpm: [rpm, rpm] };
@@ -184,7 +217,7 @@ export class Stretcher {
     r.count++;
     r.demand = [Math.min(r.demand[0], demand), Math.max(r.demand[1], demand)];
     r.rpm = [Math.min(r.rpm[0], rpm), Math.max(r.rpm[1], rpm)];
-    const lasted = r.count >= 3 && p.tUs - r.fromUs >= 1_500_000;
+    const lasted = r.count >= REPEATS && p.tUs - r.fromUs >= REPEATS_US;
     const moved = r.demand[1] - r.demand[0];
     const frozen =
       lasted && moved > (r.demand[0] < FLAT_FROM_PCT ? FROZEN_DEMAND_PCT : FROZEN_FLAT_DEMAND_PCT);
@@ -212,7 +245,9 @@ export class Stretcher {
 
   /** Points of the present pull as a stretch. */
   preview(points: readonly StretchPoint[]): Stretch {
-    const ratios = points.flatMap((q) => (q.speed !== null && q.speed >= 6 ? [q.rpm / q.speed] : []));
+    const ratios = points.flatMap((q) =>
+      q.speed !== null && q.speed >= RATIO_FROM_KMH ? [q.rpm / q.speed] : [],
+    );
     ratios.sort((a, b) => a - b);
     const ratio = ratios.length > 0 ? ratios[ratios.length >> 1]! : null;
     return {
@@ -232,7 +267,7 @@ export class Stretcher {
       if (!first) return out;
       const lastMap = first.stretch.points.at(-1)!.map;
       const moved = this.#repeat === null || this.#repeat.value !== lastMap;
-      if (!moved && nowUs - first.atUs < 1_400_000) return out;
+      if (!moved && nowUs - first.atUs < RIPE_US) return out;
       this.#closed.shift();
       out.push(first.stretch);
     }
@@ -243,5 +278,5 @@ export class Stretcher {
 function tipBetween(a: OperatingPoint | null, b: OperatingPoint): Stretch['tip'] {
   if (a === null || a.demand === null || b.demand === null || a.demand >= STRETCH_DEMAND_PCT) return null;
   const share = (STRETCH_DEMAND_PCT - a.demand) / Math.max(1, b.demand - a.demand);
-  return { atUs: a.tUs + Math.min(1, share) * (b.tUs - a.tUs), errS: (b.tUs - a.tUs) / 2e6 };
+  return { atUs: a.tUs + Math.min(1, share) * (b.tUs - a.tUs), errS: (b.tUs - a.tUs) / 2 / 1e6 };
 }

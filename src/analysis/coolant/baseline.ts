@@ -8,7 +8,7 @@ import { FanWatch } from './fan.ts';
 import { Plateau } from './plateau.ts';
 import { WarmUpMeter } from './warm-up-meter.ts';
 
-/** An excess that lasted so long in a healthy drive is this vehicle's way. */
+/** An excess that lasted so long in a healthy drive is this vehicle's way. Not known how chosen. */
 const LASTED_S = 60;
 /** Plateaus of one healthy car differ by so much between drives (open drives: 89 to 91 and 86 to 88 °C). */
 const PLATEAU_SPREAD_C = 1;

@@ -7,6 +7,8 @@ export const BIN_S = 5;
 const BIN_STALE_S = 30;
 /** An engine turning slower than this does not run. Common practice, no source. */
 const RUNNING_RPM = 300;
+/** With more than one in so many of a step's readings flagged it is not believed. Not known how chosen. */
+const UNSURE_ONE_IN = 3;
 /** Pedal this close to its rest is released; with the engine above this speed no fuel is burnt (common practice). */
 const PEDAL_REST_PCT = 1.5;
 const OVERRUN_RPM = 1200;
@@ -116,7 +118,7 @@ export class BinMaker {
       heat: this.#heatN > 0 ? this.#heatSum / this.#heatN : null,
       heatSource: this.#source,
       running: rpm === null || rpm > RUNNING_RPM,
-      unsure: this.#flagged * 3 > this.#n,
+      unsure: this.#flagged * UNSURE_ONE_IN > this.#n,
       unstuck: this.#unstuck,
       holeS: this.#n > 0 && before ? Math.max(0, tS - BIN_S - before.tS) : 0,
     };

@@ -20,7 +20,7 @@ const MOST_C = 3;
 const LEAST_C = 4;
 /** Below this no climb is called a fault: thermostats of sound engines control up to here (common practice, no source). */
 export const FAULT_FROM_C = 92;
-/** Held so long the plain limits count: long enough for a contact fault to show itself. */
+/** Held so long the plain limits count: long enough for a contact fault to show itself. Not known how chosen. */
 export const NET_HOLD_S = 10;
 /** Above the plateau a healthy drive never stood so long, at no regime (80 open drives: at most 12.3 °C). */
 export const NET_ABOVE_C = 14;
@@ -48,8 +48,29 @@ const SOAK_BEYOND_C = 7;
  */
 const DISTRUST_S = 60;
 const OTHER_LEVEL_C = 4;
-/** Nor is a climb told from a reading that has stood still for this long: it may have got stuck high. */
+/**
+ * Nor is a climb told from a reading that has stood still for this long: it may have got stuck high. Not known how
+ * chosen.
+ */
 const STILL_S = 60;
+/** A slope is of so long, s, from so many steps; what is left to a limit first of so long. Not known how chosen. */
+const SLOPE_S = 90;
+const SLOPE_POINTS = 4;
+const NOW_S = 60;
+/**
+ * Variance that readings of whole degrees leave in a step, °C²: 1/√12 °C, rounded, and a third of its square. Not
+ * known how chosen.
+ */
+const READING_VARIANCE_C2 = 0.3 ** 2 / 3;
+/**
+ * Time to a limit is told from this rise on, °C/min; the slowest and fastest that its interval allows, at least the
+ * second; up to so many minutes. Not known how chosen.
+ */
+const RISES_C_PER_MIN = 0.3;
+const SLOWEST_C_PER_MIN = 0.1;
+const FORESEEN_MIN = 60;
+/** A bound, chosen by hand. */
+const MOST_CLIMBS = 20;
 /** A climb is one that still climbs: lower than so long ago is a recovery. Chosen by hand, not measured. */
 const FALLING_OVER_S = 30;
 /**
@@ -193,22 +214,22 @@ export class ClimbWatch {
   }
 
   /** Slope over the last `overS` seconds with its 95 % interval; null without enough of them. */
-  slope(overS = 90): Slope | null {
+  slope(overS = SLOPE_S): Slope | null {
     const last = this.#recent[this.#recent.length - 1];
     if (!last) return null;
     const points = this.#recent.filter((p) => last.tS - p.tS <= overS);
-    return points.length >= 4 ? fitted(points) : null;
+    return points.length >= SLOPE_POINTS ? fitted(points) : null;
   }
 
   /** Minutes until `limitC` at the present rate, as a range; null when it does not rise for sure. */
   minutesTo(limitC: number): readonly [number, number] | null {
-    const slope = this.slope(60) ?? this.slope();
+    const slope = this.slope(NOW_S) ?? this.slope();
     const last = this.#last;
-    if (!slope || !last || slope.perMin <= 0.3 || last.ect >= limitC) return null;
+    if (!slope || !last || slope.perMin <= RISES_C_PER_MIN || last.ect >= limitC) return null;
     const left = limitC - last.ect;
-    const fastest = left / Math.max(slope.interval[1], 0.1);
-    const slowest = left / Math.max(slope.interval[0], 0.1);
-    return fastest > 60 ? null : [fastest, Math.min(60, slowest)];
+    const fastest = left / Math.max(slope.interval[1], SLOWEST_C_PER_MIN);
+    const slowest = left / Math.max(slope.interval[0], SLOWEST_C_PER_MIN);
+    return fastest > FORESEEN_MIN ? null : [fastest, Math.min(FORESEEN_MIN, slowest)];
   }
 
   /** Coolant about so long ago, °C; null without a reading of then. */
@@ -306,7 +327,7 @@ export class ClimbWatch {
     this.#start(climb);
     this.#now = climb;
     this.#wellS = 0;
-    if (this.climbs.length < 20) this.climbs.push(climb);
+    if (this.climbs.length < MOST_CLIMBS) this.climbs.push(climb);
     return climb;
   }
 
@@ -363,7 +384,7 @@ function fitted(points: readonly Point[]): Slope {
     points.map((p) => p.tS),
     points.map((p) => p.ect),
   );
-  const sd = Math.sqrt(sse / Math.max(1, points.length - 2) + 0.3 ** 2 / 3);
+  const sd = Math.sqrt(sse / Math.max(1, points.length - 2) + READING_VARIANCE_C2);
   const half = 2 * Math.SQRT2 * (sd / Math.sqrt(Math.max(sxx, 1))) * 60;
   return { perMin: slope * 60, interval: [slope * 60 - half, slope * 60 + half] };
 }

@@ -52,6 +52,10 @@ const FLAT_FROM = 1.4;
 /** Heat that nobody measures may be a hill, °C. Chosen with the 80 open drives in view. */
 const UNSEEN_C = 3;
 
+/** Slower is called standing, and town (common practice, no source); they only name where a climb comes from. */
+const CALLED_STANDING_KMH = 10;
+const CALLED_TOWN_KMH = 40;
+
 export type RegimeName = 'standing' | 'town' | 'load at speed' | 'light at speed';
 
 export interface Regime {
@@ -132,8 +136,8 @@ export class Envelope {
 }
 
 function nameOf(kmh: number, load: number | null): RegimeName {
-  if (kmh < 10) return 'standing';
-  if (kmh < 40) return 'town';
+  if (kmh < CALLED_STANDING_KMH) return 'standing';
+  if (kmh < CALLED_TOWN_KMH) return 'town';
   return (load ?? 1) >= 1 ? 'load at speed' : 'light at speed';
 }
 

@@ -12,6 +12,8 @@ const STANDING_KMH = 5;
  */
 export const ABOVE_C = 4;
 export const FAN_BACK_C = 2;
+/** What a leg shows of a fan that was asked and not yet seen. By definition between nothing and all. */
+const ASKED_SHARE = 0.5;
 /** A stand that raises the coolant by this much asks for the fan (open drives: 2 of 26 do, the others by 2 °C at most). */
 const ASKS_C = 2.5;
 /**
@@ -123,7 +125,7 @@ export class FanWatch {
     const asked = this.askedAtS !== null;
     const over = this.#longestS >= (asked ? UNSEEN_S : UNASKED_S);
     return {
-      share: asked ? 0.5 : 0,
+      share: asked ? ASKED_SHARE : 0,
       left: this.#toS === null ? null : sayLeg(asked ? ASKED[over ? 1 : 0] : UNASKED[over ? 1 : 0]),
       over,
       early: !this.#settled,

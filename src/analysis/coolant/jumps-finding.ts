@@ -9,6 +9,8 @@ import { say } from './says.ts';
 
 /** Bubbles pass in seconds: slower readings cannot show their absence. Chosen by hand, not measured. */
 const QUICK_S = 2.5;
+/** Less is not asked for: a minute more. Not known how chosen. */
+const LEAST_MORE_S = 60;
 
 export function jumpsFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
@@ -54,7 +56,7 @@ export function jumpsFinding(f: CoolantFacts): Finding {
     needs: good
       ? null
       : quick
-        ? say('coolant.needs.more', { moreS: Math.max(60, NEED_SETTLED_S - f.settled.settledS) })
+        ? say('coolant.needs.more', { moreS: Math.max(LEAST_MORE_S, NEED_SETTLED_S - f.settled.settledS) })
         : say('coolant.needs.quicker', { everyS: QUICK_S }),
   };
 }

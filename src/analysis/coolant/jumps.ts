@@ -14,6 +14,8 @@ const LEAST_READINGS = 3;
 const FOLLOWS_C_PER_S = 0.15;
 /** A reading between there and the peak: a bubble comes and goes, a broken contact steps. */
 const EDGE_C = 2;
+/** A bound, chosen by hand: ten a second over the longest swing are not needed to see it come and go. */
+const MOST_KEPT_READINGS = 200;
 /** This many swings within this time. Chosen by hand, not measured. */
 export const SWINGS = 5;
 export const DURING_S = 600;
@@ -84,7 +86,7 @@ export class JumpWatch {
     if (away > AWAY_C) {
       if (away > swing.peak) swing.farthest = value;
       swing.peak = Math.max(swing.peak, away);
-      if (swing.readings.length < 200) swing.readings.push(away);
+      if (swing.readings.length < MOST_KEPT_READINGS) swing.readings.push(away);
       if (tS - swing.fromS > SWING_MOST_S) {
         this.#line = value;
         this.#swing = null;

@@ -8,8 +8,17 @@ const WARMED_C = 78;
 /** With an entered thermostat an engine is warm from so far below it (common practice, no source). */
 const WARM_BELOW_C = 10;
 const PLATEAU_SETTLES_S = 300;
+/** Of that the later part is learned. Not known how chosen. */
+const LEARNED_SHARE = 0.8;
+/** The thermostat opens where the rise over so long slows down to this. Not known how chosen. */
+const OPENS_S = 60;
+const OPENS_C_PER_MIN = 1;
+/** Colder is called cold, a word for people; and no coolant is hotter (common practice, no source). */
+const COLD_BELOW_C = 50;
+const TOP_PLATEAU_C = 160;
 const PLATEAU_BINS = PLATEAU_SETTLES_S / BIN_S;
 /** While settling, the last three minutes may not span or drift more than this. Chosen by hand, not measured. */
+const STILL_OVER_S = 180;
 const STILL_SPAN_C = 6;
 const STILL_C_PER_MIN = 1;
 /**
@@ -64,7 +73,7 @@ export class Plateau {
   readonly #highC: number;
   readonly #openC: number | null;
   readonly #recent: number[] = [];
-  readonly #counts = new Float64Array(321);
+  readonly #counts = new Float64Array(2 * TOP_PLATEAU_C + 1);
   #total = 0;
   #waiting: number[] = [];
   #early = 0;
@@ -131,20 +140,20 @@ export class Plateau {
       this.#reached = false;
       this.#early = 0;
       this.#settlingS = 0;
-      this.#phase = ect < 50 ? 'cold' : 'warming';
+      this.#phase = ect < COLD_BELOW_C ? 'cold' : 'warming';
       return;
     }
     if (!this.#reached) {
       this.#phase = ect < this.#highC ? 'opening' : 'no plateau';
       // The slope breaks when the thermostat opens.
-      if (this.#drift(60) > 1) return;
+      if (this.#drift(OPENS_S) > OPENS_C_PER_MIN) return;
       this.#reached = true;
     }
     this.#phase = ect < this.#highC ? 'settling' : 'no plateau';
     if (this.#settlingS < EARLY_S) this.#early = Math.max(this.#early, ect);
     this.#settlingS += BIN_S;
     if (!alarm && ect < this.#highC && this.#settlingS >= PLATEAU_SETTLES_S && this.#still()) {
-      this.#settle(this.#recent.slice(-PLATEAU_BINS * 0.8));
+      this.#settle(this.#recent.slice(-PLATEAU_BINS * LEARNED_SHARE));
       this.#proved = warmAir(bin);
       this.settledFromS = bin.tS;
     }
@@ -196,7 +205,7 @@ export class Plateau {
   }
 
   #count(v: number): void {
-    const k = Math.min(320, Math.max(0, Math.round(v * 2)));
+    const k = Math.min(2 * TOP_PLATEAU_C, Math.max(0, Math.round(v * 2)));
     this.#counts[k]!++;
     this.#total++;
   }
@@ -211,9 +220,10 @@ export class Plateau {
   }
 
   #still(): boolean {
-    const last = this.#recent.slice(-180 / BIN_S);
+    const last = this.#recent.slice(-STILL_OVER_S / BIN_S);
     return (
-      Math.max(...last) - Math.min(...last) <= STILL_SPAN_C && Math.abs(this.#drift(180)) <= STILL_C_PER_MIN
+      Math.max(...last) - Math.min(...last) <= STILL_SPAN_C &&
+      Math.abs(this.#drift(STILL_OVER_S)) <= STILL_C_PER_MIN
     );
   }
 

@@ -15,7 +15,7 @@ const BESIDE = 3;
  */
 const LOAD_RISES_S = 45;
 const LOAD_FALLS_S = 120;
-/** A road that was not measured for so long is forgotten, s. */
+/** A road that was not measured for so long is forgotten, s. Not known how chosen. */
 const KEEP_S = 60;
 /**
  * Flat: for this long no grade that could be a hill, twice its error included, W a kilogram over that of level

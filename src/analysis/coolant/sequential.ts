@@ -18,6 +18,9 @@ export interface TestShape {
   readonly hours: number;
 }
 
+/** How far beyond its bound the logarithm may go: it forgets an alarm within minutes. Not known how chosen. */
+const BEYOND_BOUND = 10;
+
 export class SequentialTest {
   readonly #shape: TestShape;
   readonly #logM: number[];
@@ -38,7 +41,10 @@ export class SequentialTest {
       const start = 1 / block;
       const sum = m > 0 ? m + Math.log1p(start * Math.exp(-m)) : Math.log(start + Math.exp(m));
       // The cap keeps the statistic finite, and lets it forget an alarm within minutes.
-      this.#logM[i] = Math.min(this.#logBound + 10, sum + (lambda * x - (lambda * sigma) ** 2 / 2) / block);
+      this.#logM[i] = Math.min(
+        this.#logBound + BEYOND_BOUND,
+        sum + (lambda * x - (lambda * sigma) ** 2 / 2) / block,
+      );
     }
   }
 

@@ -23,6 +23,9 @@ const SURE_WARM_C = 84;
  */
 export const NEED_ASKED_S = 120;
 const WANDERS_C = 4;
+const WANDERS_SHARE = 0.05;
+/** Of 95 % of the readings so many lie outside on either side. By definition. */
+const OUTSIDE = 0.025;
 
 export function tooColdFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
@@ -84,7 +87,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
     measured:
       p === null || s.askedS === 0
         ? null
-        : { value: s.quantile(0.5), unit: 'degC', interval: [s.quantile(0.025), s.quantile(0.975)] },
+        : { value: s.quantile(0.5), unit: 'degC', interval: [s.quantile(OUTSIDE), s.quantile(1 - OUTSIDE)] },
     limit: { value: f.cold.lowC, unit: 'degC', source },
     evidence:
       p === null
@@ -109,7 +112,7 @@ function belowKind(f: CoolantFacts, draft: Draft): Finding | null {
   const p = f.plateau.learnedC;
   if (kind === null || p === null || !f.plateau.proved || s.askedS < NEED_ASKED_S) return null;
   const limitC = kind.valueC - Math.max(BELOW_KNOWN_C, kind.farC);
-  const [low, mid, high] = [s.quantile(0.025), s.quantile(0.5), s.quantile(0.975)];
+  const [low, mid, high] = [s.quantile(OUTSIDE), s.quantile(0.5), s.quantile(1 - OUTSIDE)];
   if (Math.max(p, high) + READING_C >= limitC) return null;
   const over = { fromS: s.fromS ?? 0, toS: s.toS };
   return {
@@ -143,7 +146,7 @@ function tooColdNeeds(f: CoolantFacts): Says | null {
     return say('coolant.needs.below-known', { plateauC: p, knownC: f.known.value, kmh: HOLDS_PLATEAU_KMH });
   if (s.askedS < NEED_ASKED_S)
     return say('coolant.needs.asked', { moreS: NEED_ASKED_S - s.askedS, kmh: WIND_KMH });
-  if (s.quantile(0.05) < p - WANDERS_C || s.quantile(0.025) <= f.cold.lowC)
+  if (s.quantile(WANDERS_SHARE) < p - WANDERS_C || s.quantile(OUTSIDE) <= f.cold.lowC)
     return say('coolant.needs.sagged', { kmh: WIND_KMH });
   return null;
 }

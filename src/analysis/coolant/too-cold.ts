@@ -47,7 +47,7 @@ const ACTIVE_KMH = 5;
  */
 export const COOL_LOAD = 0.9;
 const COOL_KMH = 20;
-/** Heat that nobody measures may be light load, unless the vehicle goes as fast as this. */
+/** Heat that nobody measures may be light load, unless the vehicle goes as fast as this. Not known how chosen. */
 const UNSEEN_KMH = 60;
 /**
  * A reading that does not change at all may be a stuck sensor: it must stand this much longer, and below this no

@@ -24,6 +24,8 @@ const SLOPE_SD = 0.01;
 export const SCATTER: Readonly<Record<HeatSource, number>> = { maf_gps: 0.17, map_kpa: 0.22, load_pct: 0.22 };
 /** As many drives as the assumed scatter weighs like. Chosen by hand, not measured. */
 const PRIOR_DRIVES = 6;
+/** What is shown as given until the last degree is. By definition less than one. */
+const NEARLY = 0.99;
 
 export interface WarmUp {
   /** In the unit of the heat source, times seconds, per °C. */
@@ -106,7 +108,7 @@ export class WarmUpMeter {
       };
     const over = { fromS: this.#startS, toS: this.#nowS };
     if (this.#result !== null) return { share: 1, left: null, ...over };
-    const share = Math.min(0.99, Math.max(0, (this.#nowC - startC) / (TO_C - startC)));
+    const share = Math.min(NEARLY, Math.max(0, (this.#nowC - startC) / (TO_C - startC)));
     return { share, left: say('leg.left.degrees', { nowC: this.#nowC, toC: TO_C }), ...over };
   }
 

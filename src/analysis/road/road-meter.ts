@@ -8,6 +8,7 @@
  * stretch it would say 11 % of grade give or take, the receiver 0.5 to 1 %, so its weight would be below 1 % and it is left out.
  */
 import { median } from 'simple-statistics';
+import { SD_PER_MAD } from '../spread.ts';
 import type { CleanSample } from '../types.ts';
 
 /** The stretch that a grade is taken over, m, and the time that it may take, s. Chosen by hand, not measured. */
@@ -16,7 +17,7 @@ const GRADE_S = 90;
 /** Shorter, or from fewer points, there is no grade. Chosen by hand, not measured. */
 const LEAST_M = 80;
 const LEAST_POINTS = 6;
-/** One point each so many metres is enough. */
+/** One point each so many metres is enough. Not known how chosen. */
 const EVERY_M = 10;
 /**
  * Without a height for so long the road is not measured; and after that the receiver's height needs a while to
@@ -33,8 +34,16 @@ const WANDER_S = 150;
 export const USUAL_ERROR_M = 8;
 /** Heights that scatter so far about their line are no road, m. Chosen by hand, not measured. */
 export const MOST_SCATTER_M = 6;
-/** Slower than this the car hardly climbs, whatever the road, m/s. */
+/** Slower than this the car hardly climbs, whatever the road, m/s. Not known how chosen. */
 const CREEPING_MPS = 2;
+/** What its climbing may be off by, W/kg, and the grade where there is none, %. Not known how chosen. */
+const CREEPING_SD_WKG = 0.5;
+const UNKNOWN_SD_PCT = 100;
+/**
+ * Variance of the slope of a line through n points spread evenly over a length: 12/(n·length²) of theirs. By
+ * definition.
+ */
+const SLOPE_VARIANCE = 12;
 /** Standard acceleration of gravity, m/s²; ISO 80000-3, by definition. */
 export const G = 9.80665;
 
@@ -84,7 +93,12 @@ export class RoadMeter {
     if (tS - this.#heightS > LOST_S || !(tS - this.#speedS <= LOST_S) || tS < this.#settledS) return null;
     const grade = this.#slope();
     if (this.#mps < CREEPING_MPS)
-      return { gradePct: grade?.gradePct ?? 0, sdPct: grade?.sdPct ?? 100, climbWkg: 0, sdWkg: 0.5 };
+      return {
+        gradePct: grade?.gradePct ?? 0,
+        sdPct: grade?.sdPct ?? UNKNOWN_SD_PCT,
+        climbWkg: 0,
+        sdWkg: CREEPING_SD_WKG,
+      };
     if (!grade) return null;
     const perPct = (G * this.#mps) / 100;
     const { gradePct, sdPct } = grade;
@@ -139,11 +153,11 @@ export function slopeOf(points: readonly RoadPoint[], errorM: number): Fitted {
   const slope = median(slopes);
   const off = points.map((p) => p.heightM - slope * p.distanceM);
   const middle = median(off);
-  const scatterM = 1.4826 * median(off.map((h) => Math.abs(h - middle)));
+  const scatterM = SD_PER_MAD * median(off.map((h) => Math.abs(h - middle)));
   const first = points[0]!;
   const last = points.at(-1)!;
   const lengthM = last.distanceM - first.distanceM;
   const wanderM = WANDER_SHARE * errorM * Math.sqrt(2 * (1 - Math.exp(-(last.tS - first.tS) / WANDER_S)));
-  const sd = Math.hypot(wanderM, scatterM * Math.sqrt(12 / points.length)) / lengthM;
+  const sd = Math.hypot(wanderM, scatterM * Math.sqrt(SLOPE_VARIANCE / points.length)) / lengthM;
   return { gradePct: 100 * slope, sdPct: 100 * sd, scatterM };
 }

@@ -6,7 +6,7 @@
 import { median } from 'simple-statistics';
 import { tenth } from '../../core/rounded.ts';
 import { say } from '../says.ts';
-import { Z_BOTH } from '../spread.ts';
+import { SD_PER_MAD, Z_BOTH } from '../spread.ts';
 import type { CleanSample, Finding } from '../types.ts';
 
 /** Slower, the whole km/h of the car's own speed is too coarse (common practice, no source). */
@@ -20,6 +20,8 @@ const STEADY_WITHIN_KMH = 2;
 const SPEED_CHECK_HOLE_S = 1.5;
 /** So many steady stretches make a statement. Chosen by hand, not measured. */
 const LEAST = 12;
+/** Standard error of a median over that of a mean, √(π/2). Normal distribution, by definition. */
+const MEDIAN_SE = 1.2533;
 const MOST_CHECKS = 2000;
 /** The car's own speed comes in whole km/h, rounded or cut off: it was up to one more, or half of one less. */
 const STEP_KMH = 1;
@@ -54,9 +56,9 @@ export class SpeedCheck {
     if (n < LEAST) return null;
     const value = median(this.#pct);
     const meanKmh = this.#sumKmh / n;
-    const scatter = 1.4826 * median(this.#pct.map((p) => Math.abs(p - value)));
+    const scatter = SD_PER_MAD * median(this.#pct.map((p) => Math.abs(p - value)));
     // Of a median of n values, and what the car's own step leaves open whatever their number.
-    const half = (Z_BOTH * 1.2533 * scatter) / Math.sqrt(n);
+    const half = (Z_BOTH * MEDIAN_SE * scatter) / Math.sqrt(n);
     const stepPct = (100 * STEP_KMH) / meanKmh;
     const interval: [number, number] = [value - half - stepPct / 2, value + half + stepPct];
     const usual = interval[0] >= -USUAL_PCT && interval[1] <= USUAL_PCT;
