@@ -1,6 +1,6 @@
 /** The conversation with a text adapter by itself: lost line ends, adapters that echo none, what may stand for a line. */
 import { expect, it } from 'vitest';
-import { PromptChannel } from '../../src/adapter/at/prompt.ts';
+import { type AskOptions, PromptChannel } from '../../src/adapter/at/prompt.ts';
 import { Wire } from '../../src/adapter/wire.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { pipePair } from '../../src/link/pipe.ts';
@@ -42,12 +42,9 @@ async function bench({ losesEnd = () => false, endEcho = '\r', echoMs = 0, takes
   await clock.until(channel.findEcho(3000), 5);
   lines.length = 0;
   let sent = 0;
-  const ask = async (text: string, ms: number, quietMs = ms) => {
+  const ask = async (text: string, ms: number, options: AskOptions = {}) => {
     const fromUs = clock.nowUs();
-    const said = await clock.until(
-      channel.ask(text, ms, quietMs, null, () => sent++),
-      5,
-    );
+    const said = await clock.until(channel.ask(text, ms, { ...options, onSend: () => sent++ }), 5);
     const heard = Buffer.concat(said.rx.map((c) => c.bytes)).toString('latin1');
     return { end: said.end, heard, tookMs: (clock.nowUs() - fromUs) / 1000 };
   };
@@ -82,7 +79,7 @@ it.each(['\r', '\r\n', '\r\0', '\n', '\r '])(
   'the echo of a line end, %j, is no beginning of an answer',
   async (endEcho) => {
     const b = await bench({ endEcho, takesMs: 900 });
-    const said = await b.ask('0100', 5000, 100);
+    const said = await b.ask('0100', 5000, { quietMs: 100 });
     expect(said).toMatchObject({ end: 'prompt', heard: expect.stringContaining('OK') });
   },
 );
@@ -94,18 +91,18 @@ it('waits anew from the echo of a line end on', async () => {
 
 it('lets an empty line stand for the line before alone, and for none once it was looked at anew', async () => {
   const b = await bench();
-  b.channel.repeats = true;
-  await b.ask('0100', 1000);
-  await b.ask('0100', 1000);
+  const ask = (text: string) => b.ask(text, 1000, { mayRepeat: true });
+  await ask('0100');
+  await ask('0100');
   expect(b.lines).toEqual(['0100', '']);
-  await b.ask('010C', 1000);
-  await b.ask('0100', 1000);
+  await ask('010C');
+  await ask('0100');
   expect(b.lines.slice(2)).toEqual(['010C', '0100']);
   await b.clock.until(b.channel.findEcho(3000), 5);
-  await b.ask('0100', 1000);
+  await ask('0100');
   expect(b.lines.at(-1)).toBe('0100');
-  await b.ask('ATI', 1000);
-  await b.ask('ATI', 1000);
+  await ask('ATI');
+  await ask('ATI');
   expect(b.lines.slice(-2)).toEqual(['ATI', 'ATI']);
   expect(b.channel.quality.repeated).toBe(1);
 });

@@ -1,18 +1,11 @@
 /** What boost is expected at a point and how surely: each source and each threshold from both sides, worked by hand. */
 import { describe, expect, it } from 'vitest';
 import { expectedAt, leastHealthyKpa } from '../../src/analysis/boost/expectation.ts';
-import {
-  type BoostBaseline,
-  type BoostKind,
-  CELLS,
-  centreOf,
-  mergeLessons,
-} from '../../src/analysis/boost/lesson.ts';
+import { type BoostBaseline, type BoostKind, CELLS } from '../../src/analysis/boost/lesson.ts';
 import type { StretchPoint } from '../../src/analysis/boost/stretches.ts';
 import type { Profile } from '../../src/core/profile.ts';
-import { BARO } from './pulls.ts';
+import { BARO, DIESEL, taught } from './pulls.ts';
 
-const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
 const PETROL: Profile = { induction: 'turbocharger', fuel: 'petrol' };
 const TWIN: Profile = { induction: 'twin-charged', fuel: 'petrol' };
 const BELT: Profile = { induction: 'supercharger', fuel: 'petrol' };
@@ -23,23 +16,12 @@ const point = (rpm: number, lagged = 90, cmd: number | null = null): StretchPoin
   ...{ maf: null, ageS: 0, lagged, settled: true, frozen: false, still: false, restS: 0, idled: false },
 });
 
-/** Gauge 100 kPa wherever a car went, of so many runs and pulls, in air of 100 kPa. */
-const taught = (
-  kpa: (rpm: number, demand: number) => number | null = () => 100,
-  { runs = 4, pulls = 16, ...more }: Partial<BoostBaseline> = {},
-): BoostBaseline => ({
-  ...mergeLessons([]),
-  ...{ runs, pulls, reference: 'gauge', baroKpa: 100, noiseScale: { slow: 1, fast: 1 } },
-  kpa: Array.from({ length: CELLS }, (_, c) => kpa(centreOf(c).rpm, centreOf(c).demand)),
-  runsAt: Array.from({ length: CELLS }, () => runs),
-  pullsAt: Array.from({ length: CELLS }, () => pulls),
-  ...more,
-});
 const kindOf = (kpa: number, cars = 5, sd = 0.04, far = 0.1, more: Partial<BoostKind> = {}): BoostKind => ({
   ...{ schema: 'handback.boost-kind/1', cars, baroKpa: 100, reference: 'gauge' },
   cells: Array.from({ length: CELLS }, () => [kpa, cars, sd, far] as const),
   ...{ air: [], noiseScale: { slow: 1, fast: 1 }, ...more },
 });
+
 /** Of settled boost at full demand from 2000 rpm on, shares: between runs, pulls, samples (docs/analysis.md). */
 const NOISE = { run: 0.008, pull: 0.018, point: 0.01 };
 /** Four runs and sixteen pulls; a pull that taught is off by 0.7 of a pull's scatter. */

@@ -1,31 +1,22 @@
 /** What one pull says of a region: each threshold from both sides, and its numbers worked by hand. */
 import { describe, expect, it } from 'vitest';
 import { expectedAt } from '../../src/analysis/boost/expectation.ts';
-import {
-  type BoostBaseline,
-  type BoostKind,
-  CELLS,
-  centreOf,
-  mergeLessons,
-} from '../../src/analysis/boost/lesson.ts';
+import { type BoostBaseline, type BoostKind, CELLS, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
 import { patchAt } from '../../src/analysis/boost/scan.ts';
 import type { Stretch, StretchPoint } from '../../src/analysis/boost/stretches.ts';
 import { outcomeOf, weigh } from '../../src/analysis/boost/witness.ts';
 import type { Profile } from '../../src/core/profile.ts';
-import { BARO, pull } from './pulls.ts';
+import { BARO, DIESEL, pull, taught } from './pulls.ts';
 
-const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
 const TWIN: Profile = { induction: 'twin-charged', fuel: 'petrol' };
 const EMPTY = mergeLessons([]);
 /** Gauge 100 kPa from 2000 rpm on, and from 60 % demand on; of many drives. */
-const BASE: BoostBaseline = {
-  ...EMPTY,
-  ...{ runs: 9, pulls: 90, reference: 'gauge', baroKpa: 100, noiseScale: { slow: 1, fast: 1 } },
-  kpa: Array.from({ length: CELLS }, (_, c) => (centreOf(c).rpm >= 2000 ? 100 : null)),
-  runsAt: Array.from({ length: CELLS }, () => 9),
+const BASE = taught((rpm) => (rpm >= 2000 ? 100 : null), {
+  runs: 9,
+  pulls: 90,
   pullsAt: Array.from({ length: CELLS }, () => 90),
-};
+});
 
 type More = (k: number) => Partial<StretchPoint>;
 /** Points half a second apart from 2500 rpm up, with boost that moves a little. */

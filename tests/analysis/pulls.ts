@@ -1,6 +1,8 @@
 /** Pulls made by hand: points half a second apart, from half a second after the tip-in on. */
 import type { Baro } from '../../src/analysis/boost/barometer.ts';
+import { type BoostBaseline, CELLS, centreOf, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import type { Stretch, StretchPoint } from '../../src/analysis/boost/stretches.ts';
+import type { Profile } from '../../src/core/profile.ts';
 
 export const BARO: Baro = { kpa: 100, sdKpa: 0.5, source: 'barometric sensor' };
 
@@ -17,3 +19,18 @@ export function pull(
   }));
   return { points, ratio: 40, sudden: true, tip, fromUs: points[0]!.tUs, toUs: points.at(-1)!.tUs };
 }
+
+export const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
+
+/** Gauge 100 kPa wherever a car went, of so many runs and pulls, in air of 100 kPa. */
+export const taught = (
+  kpa: (rpm: number, demand: number) => number | null = () => 100,
+  { runs = 4, pulls = 16, ...more }: Partial<BoostBaseline> = {},
+): BoostBaseline => ({
+  ...mergeLessons([]),
+  ...{ runs, pulls, reference: 'gauge', baroKpa: 100, noiseScale: { slow: 1, fast: 1 } },
+  kpa: Array.from({ length: CELLS }, (_, c) => kpa(centreOf(c).rpm, centreOf(c).demand)),
+  runsAt: Array.from({ length: CELLS }, () => runs),
+  pullsAt: Array.from({ length: CELLS }, () => pulls),
+  ...more,
+});

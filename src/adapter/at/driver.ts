@@ -170,7 +170,6 @@ class AtAdapter implements Adapter {
   #become(state: AtState): void {
     const before = this.#s;
     this.#s = state;
-    this.#channel.repeats = state.repeats;
     if (state.info.dialect !== before.info.dialect) this.#sayDialect();
   }
 
@@ -208,13 +207,12 @@ class AtAdapter implements Adapter {
       this.#wire.tap({ kind: 'request', tUs, payload, ecu });
     };
     const repeatedBefore = this.#channel.quality.repeated;
-    const { rx, end } = await this.#channel.ask(
-      `${toHex(payload)}${digit}`,
-      firstMs,
-      Math.min(QUIET_MS[pace], firstMs),
-      SEARCHING,
+    const { rx, end } = await this.#channel.ask(`${toHex(payload)}${digit}`, firstMs, {
+      quietMs: Math.min(QUIET_MS[pace], firstMs),
+      longWords: SEARCHING,
+      mayRepeat: this.#s.repeats,
       onSend,
-    );
+    });
     if (sentUs === null) onSend();
     const reading = readAt(this.info.dialect, payload, rx);
     const { messages, discards } = onlyAnswers({ payload, ecu }, reading);

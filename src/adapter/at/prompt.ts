@@ -43,49 +43,121 @@ export interface LineQuality {
   readonly repeated: number;
 }
 
+/** What the other end is at, as far as we can know. */
+type At =
+  /** At work, or nobody knows. */
+  | 'unknown'
+  /** A prompt came since the last line end: it waits for a line. */
+  | 'ready'
+  /** Likewise, and what came before that prompt was the answer to a checked request: an empty line asks it again. */
+  | 'answered'
+  /** It waits, and something stands half typed at its prompt. */
+  | 'typed'
+  /** Something stands half typed, and nobody knows whether it waits. */
+  | 'half typed';
+
+type Happens =
+  /** Characters were sent, no line end. */
+  | 'typed'
+  /** A line end was sent. */
+  | 'ended'
+  /** One that was due was not sent any more. */
+  | 'given up'
+  /** A prompt came. */
+  | 'prompt'
+  /** It was that of a checked request. */
+  | 'answered'
+  /** Something else was done with the line: whether the adapter remembers its last request is not known. */
+  | 'other';
+
+const NEXT: Readonly<Record<At, Readonly<Record<Happens, At>>>> = {
+  unknown: {
+    ...{ typed: 'half typed', ended: 'unknown', 'given up': 'unknown' },
+    ...{ prompt: 'ready', answered: 'unknown', other: 'unknown' },
+  },
+  ready: {
+    ...{ typed: 'typed', ended: 'unknown', 'given up': 'unknown' },
+    ...{ prompt: 'ready', answered: 'answered', other: 'ready' },
+  },
+  answered: {
+    ...{ typed: 'typed', ended: 'unknown', 'given up': 'unknown' },
+    ...{ prompt: 'answered', answered: 'answered', other: 'ready' },
+  },
+  typed: {
+    ...{ typed: 'typed', ended: 'unknown', 'given up': 'half typed' },
+    ...{ prompt: 'typed', answered: 'typed', other: 'typed' },
+  },
+  'half typed': {
+    ...{ typed: 'half typed', ended: 'unknown', 'given up': 'half typed' },
+    ...{ prompt: 'typed', answered: 'half typed', other: 'half typed' },
+  },
+};
+
+const WAITS: ReadonlySet<At> = new Set(['ready', 'answered', 'typed']);
+const HOLDS_CHARACTERS: ReadonlySet<At> = new Set(['typed', 'half typed']);
+
+/** What it says back of what it hears. Until it is known to, only lines go out of which no part is a request. */
+interface Echo {
+  readonly characters: boolean;
+  /** Line ends, too: then a silence behind one means that it was lost. */
+  readonly ends: boolean;
+  /** How long we wait for it. */
+  readonly ms: number;
+}
+
+/** What comes while somebody listens. */
+interface Heard {
+  readonly rx: RxChunk[];
+  bytes: number;
+  prompted: boolean;
+  readonly look: () => void;
+}
+
+export interface AskOptions {
+  /** After the first byte, the answer is given up when nothing follows for this long; default: as long as for the first. */
+  readonly quietMs?: number;
+  /** While the text so far matches, `ms` counts instead (the adapter says that it is searching). */
+  readonly longWords?: RegExp;
+  /** An empty line makes the adapter do the last thing again, proved: it may stand for the line. */
+  readonly mayRepeat?: boolean;
+  /** Called right before each line end. */
+  readonly onSend?: () => void;
+}
+
 export class PromptChannel {
   readonly #wire: Wire;
-  #rx: RxChunk[] = [];
-  #bytes = 0;
-  #heard: (() => void) | null = null;
-  #prompted = false;
+  /** `last`: the checked request that was answered last. */
+  #line: { readonly at: At; readonly last: string } = { at: 'unknown', last: '' };
+  #echo: Echo = { characters: false, ends: false, ms: ECHO_MS.first };
+  #quality: LineQuality = { typed: 0, retyped: 0, repeated: 0 };
+  #heard: Heard | null = null;
   #stray: Discard[] = [];
-  /** It says back what it hears. Until that is known only lines go out of which no part is a request. */
-  echoes = false;
-  /** An empty line makes it do the last thing again, proved. */
-  repeats = false;
   /** After this nothing is asked any more and everything times out: what a device may cost us while being set up. */
   limitUs = Number.POSITIVE_INFINITY;
-  /** A prompt came since the last line end: it waits for a command. */
-  #ready = false;
-  /** Something stands half typed at the other end. */
-  #pending = false;
-  /** The checked request that came to its prompt last, nothing since. */
-  #last = '';
-  /** It says line ends back too: then a silence behind one means that it was lost. */
-  #endEchoes = false;
-  #echoMs: number = ECHO_MS.first;
-  #typed = 0;
-  #retyped = 0;
-  #repeated = 0;
 
   constructor(wire: Wire) {
     this.#wire = wire;
     wire.onData((chunk) => {
-      if (!this.#heard) {
+      const heard = this.#heard;
+      if (heard === null) {
         if (this.#stray.length < MAX_STRAY)
           this.#stray.push({ ...chunk, why: 'came when nothing was asked' });
         return;
       }
-      this.#rx.push(chunk);
-      this.#bytes += chunk.bytes.length;
-      if (chunk.bytes.includes(PROMPT)) this.#prompted = true;
-      this.#heard();
+      heard.rx.push(chunk);
+      heard.bytes += chunk.bytes.length;
+      if (chunk.bytes.includes(PROMPT)) heard.prompted = true;
+      heard.look();
     });
   }
 
   get quality(): LineQuality {
-    return { typed: this.#typed, retyped: this.#retyped, repeated: this.#repeated };
+    return this.#quality;
+  }
+
+  /** It says back what it hears. */
+  get echoes(): boolean {
+    return this.#echo.characters;
   }
 
   /** What came when nothing was asked, since the last look. */
@@ -95,28 +167,19 @@ export class PromptChannel {
     return stray;
   }
 
-  /**
-   * @param quietMs after the first byte, the answer is given up when nothing follows for this long.
-   * @param longWords while the text so far matches, `ms` counts instead (the adapter says that it is searching).
-   * @param onSend called right before each line end
-   */
-  async ask(
-    line: string,
-    ms: number,
-    quietMs = ms,
-    longWords: RegExp | null = null,
-    onSend: () => void = () => undefined,
-  ): Promise<Conversation> {
+  /** Types a line, ends it, and listens until its prompt. @param ms for the first byte of the answer */
+  async ask(line: string, ms: number, options: AskOptions = {}): Promise<Conversation> {
+    const { quietMs = ms, longWords = null, mayRepeat = false, onSend } = options;
     for (let i = 0; i < SEND_TRIES; i++) {
-      const typed = await this.#prepare(line);
+      const typed = await this.#prepare(line, mayRepeat);
       if (typed !== 'typed') return { rx: [], end: typed };
-      onSend();
+      onSend?.();
       const said = await this.#answer(this.echoes ? '\r' : `${line}\r`, ms, quietMs, longWords);
-      if (said.end === 'prompt' && this.echoes && !line.startsWith('AT')) this.#last = line;
-      if (said.end !== 'timeout' || said.rx.length > 0 || !this.#endEchoes) return said;
+      if (said.end === 'prompt' && this.echoes && !line.startsWith('AT')) this.#happens('answered', line);
+      if (said.end !== 'timeout' || said.rx.length > 0 || !this.#echo.ends) return said;
       // Not even the line end came back: it was lost, or its echo was and the adapter is at work.
-      this.#retyped++;
-      if (!(await this.#spoil(this.#echoMs, PROMPT_MS)).ended) return said;
+      this.#count('retyped');
+      if (!(await this.#spoil(this.#echo.ms, PROMPT_MS)).ended) return said;
     }
     return { rx: [], end: 'unsent' };
   }
@@ -134,22 +197,25 @@ export class PromptChannel {
   async until(line: string, enough: (text: string) => boolean, ms: number): Promise<string> {
     if (this.#wire.clock.nowUs() > this.limitUs) return '';
     const empty = line === '' || line === '\r';
-    if (!empty && !goesBlind(line) && (await this.#prepare(line)) !== 'typed') return '';
-    this.#last = '';
+    if (!empty && !goesBlind(line) && (await this.#prepare(line, false)) !== 'typed') return '';
+    this.#happens('other');
     const blind = !empty && goesBlind(line);
-    if (blind && this.#pending) return ''; // it would end what is half typed
+    if (blind && HOLDS_CHARACTERS.has(this.#line.at)) return ''; // it would end what is half typed
     const text = empty ? line : blind ? `${line}\r` : '\r';
-    if (text !== '') this.#ready = false;
     return textOf(await this.#collect(text, (rx) => enough(textOf(rx)), ms));
   }
 
   /** Does it say back what it hears? Asked with a line that is no command. */
   async findEcho(ms: number): Promise<Conversation> {
-    this.echoes = false;
-    this.#last = '';
+    this.distrustEcho();
     const said = await this.#hear(`${SPOIL}\r`, ms, ms, null);
-    this.echoes = heardAs(joined(said.rx)).includes(SPOIL[0]!);
+    this.#echo = { ...this.#echo, characters: heardAs(joined(said.rx)).includes(SPOIL[0]!) };
     return said;
+  }
+
+  /** What it said back was no echo, or something else speaks there. */
+  distrustEcho(): void {
+    this.#echo = { ...this.#echo, characters: false };
   }
 
   /**
@@ -174,24 +240,22 @@ export class PromptChannel {
   }
 
   /** Types what cannot be sent in one piece, and compares. */
-  async #prepare(line: string): Promise<'typed' | 'timeout' | 'lost' | 'unsent'> {
+  async #prepare(line: string, mayRepeat: boolean): Promise<'typed' | 'timeout' | 'lost' | 'unsent'> {
     if (this.#wire.clock.nowUs() > this.limitUs) return 'timeout';
     if (!this.echoes) return goesBlind(line) ? 'typed' : 'unsent';
-    const again = this.repeats && this.#ready && line === this.#last;
-    this.#last = '';
-    if (again) {
-      this.#repeated++;
+    if (mayRepeat && this.#line.at === 'answered' && line === this.#line.last) {
+      this.#count('repeated');
       return 'typed';
     }
-    if (!this.#ready && !(await this.#spoil(PROMPT_MS, PROMPT_MS)).ended)
+    if (!WAITS.has(this.#line.at) && !(await this.#spoil(PROMPT_MS, PROMPT_MS)).ended)
       return this.#wire.lost ? 'lost' : 'timeout';
     for (let i = 0; i < TYPE_TRIES; i++) {
       const fromUs = this.#wire.clock.nowUs();
-      this.#typed++;
+      this.#count('typed');
       const rx = await this.#collect(
         line,
         (came) => !line.startsWith(heardAs(joined(came))),
-        this.#echoMs,
+        this.#echo.ms,
         line,
       );
       if (this.#wire.lost) return 'lost';
@@ -199,8 +263,8 @@ export class PromptChannel {
         this.#learnEcho((this.#wire.clock.nowUs() - fromUs) / 1000);
         return 'typed';
       }
-      this.#retyped++;
-      const { ended, heard } = await this.#spoil(this.#echoMs, PROMPT_MS);
+      this.#count('retyped');
+      const { ended, heard } = await this.#spoil(this.#echo.ms, PROMPT_MS);
       if (!ended && !heard) return this.#wire.lost ? 'lost' : 'timeout';
       if (!ended) break;
     }
@@ -209,7 +273,8 @@ export class PromptChannel {
 
   #learnEcho(ms: number): void {
     const now = Math.min(ECHO_MS.most, Math.max(ECHO_MS.least, 4 * ms));
-    this.#echoMs = now > this.#echoMs ? now : this.#echoMs + 0.1 * (now - this.#echoMs);
+    const { ms: before } = this.#echo;
+    this.#echo = { ...this.#echo, ms: now > before ? now : before + 0.1 * (now - before) };
   }
 
   /** Makes what stands half typed at the other end, whatever it is, no command, and ends it. */
@@ -218,7 +283,7 @@ export class PromptChannel {
     promptMs: number,
     tries = SPOIL_TRIES,
   ): Promise<{ heard: boolean; ended: boolean }> {
-    this.#last = '';
+    this.#happens('other');
     let heard = false;
     for (let i = 0; i < tries && !this.#wire.lost; i++) {
       const isSpoilt = (rx: readonly RxChunk[]) => heardAs(joined(rx)).includes(SPOIL[0]!);
@@ -231,13 +296,13 @@ export class PromptChannel {
   }
 
   async #answer(text: string, ms: number, quietMs: number, longWords: RegExp | null): Promise<Conversation> {
-    if (!this.#endEchoes) {
+    if (!this.#echo.ends) {
       const said = await this.#hear(text, ms, quietMs, longWords);
       const first = said.rx[0]?.bytes.find((b) => b !== 0 && b !== 0x20);
-      if (this.echoes && (first === 0x0d || first === 0x0a)) this.#endEchoes = true;
+      if (this.echoes && (first === 0x0d || first === 0x0a)) this.#echo = { ...this.#echo, ends: true };
       return said;
     }
-    return this.#hear(text, ms, quietMs, longWords, this.#echoMs);
+    return this.#hear(text, ms, quietMs, longWords, this.#echo.ms);
   }
 
   /** @param firstMs within this the first byte has to come */
@@ -248,24 +313,25 @@ export class PromptChannel {
     longWords: RegExp | null,
     firstMs = ms,
   ): Promise<Conversation> {
-    this.#begin();
-    if (text !== '') this.#ready = false;
     const { clock } = this.#wire;
-    if (clock.nowUs() > this.limitUs) return { rx: [], end: 'timeout' };
+    if (clock.nowUs() > this.limitUs) {
+      if (text !== '') this.#happens('given up');
+      return { rx: [], end: 'timeout' };
+    }
     const deadlineUs = clock.nowUs() + (ms + quietMs + GRACE_MS) * 1000;
     const end = await this.#wire.wait<'prompt' | 'too much'>(Math.min(ms, firstMs), (finish, extendBy) => {
       const extend = (by: number) => extendBy(Math.max(0, Math.min(by, (deadlineUs - clock.nowUs()) / 1000)));
-      this.#heard = () => {
-        if (this.#prompted) finish('prompt');
-        else if (this.#bytes > MAX_ANSWER) finish('too much');
-        else if (isBlank(this.#rx))
+      this.#listen(({ rx, bytes, prompted }) => {
+        if (prompted) finish('prompt');
+        else if (bytes > MAX_ANSWER) finish('too much');
+        else if (isBlank(rx))
           extend(ms); // the echo of the line end: nothing was said yet
-        else if (endsInBlankLine(this.#rx)) extend(Math.min(quietMs, PROMPT_DUE_MS));
-        else extend(longWords && this.#bytes < 64 && longWords.test(textOf(this.#rx)) ? ms : quietMs);
-      };
+        else if (endsInBlankLine(rx)) extend(Math.min(quietMs, PROMPT_DUE_MS));
+        else extend(longWords && bytes < 64 && longWords.test(textOf(rx)) ? ms : quietMs);
+      });
       this.#send(text);
     });
-    if (end === 'prompt') this.#ready = true;
+    if (end === 'prompt') this.#happens('prompt');
     return { rx: this.#end(), end };
   }
 
@@ -277,15 +343,12 @@ export class PromptChannel {
     whole: string | null = null,
     settleMs: number | null = null,
   ): Promise<readonly RxChunk[]> {
-    this.#begin();
     await this.#wire.wait<'enough'>(ms, (finish, extend) => {
-      let first = true;
-      this.#heard = () => {
-        if (first && settleMs !== null) extend(settleMs);
-        first = false;
-        if (this.#bytes > MAX_UNTIL || enough(this.#rx)) finish('enough');
-        else if (whole !== null && heardAs(joined(this.#rx)) === whole) finish('enough');
-      };
+      this.#listen(({ rx, bytes }) => {
+        if (rx.length === 1 && settleMs !== null) extend(settleMs);
+        if (bytes > MAX_UNTIL || enough(rx)) finish('enough');
+        else if (whole !== null && heardAs(joined(rx)) === whole) finish('enough');
+      });
       this.#send(text);
     });
     return this.#end();
@@ -293,20 +356,26 @@ export class PromptChannel {
 
   #send(text: string): void {
     if (text === '') return;
-    this.#pending = !text.endsWith('\r');
+    this.#happens(text.endsWith('\r') ? 'ended' : 'typed');
     this.#wire.send(ascii(text));
   }
 
-  #begin(): void {
-    this.#rx = [];
-    this.#bytes = 0;
-    this.#prompted = false;
+  #happens(what: Happens, last = this.#line.last): void {
+    this.#line = { at: NEXT[this.#line.at][what], last };
+  }
+
+  #count(what: keyof LineQuality): void {
+    this.#quality = { ...this.#quality, [what]: this.#quality[what] + 1 };
+  }
+
+  #listen(look: (heard: Heard) => void): void {
+    const heard: Heard = { rx: [], bytes: 0, prompted: false, look: () => look(heard) };
+    this.#heard = heard;
   }
 
   #end(): readonly RxChunk[] {
+    const rx = this.#heard?.rx ?? [];
     this.#heard = null;
-    const rx = this.#rx;
-    this.#rx = [];
     return rx;
   }
 }

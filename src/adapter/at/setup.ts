@@ -63,7 +63,7 @@ export async function sayHello(channel: PromptChannel, haste: Haste): Promise<vo
       await channel.listen(60);
       return;
     }
-    channel.echoes = false;
+    channel.distrustEcho();
     if (heard === '' || !isReadable(heard) || CAN_FRAME.test(heard)) break;
   }
   if (heard === '') throw new HandbackError('adapter.silent', saying('error.nothing-back'));
