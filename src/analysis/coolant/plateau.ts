@@ -46,12 +46,18 @@ export const COOL_AIR_C = 10;
 export const warmAir = (bin: Bin): boolean => bin.air !== null && bin.air >= COOL_AIR_C;
 /**
  * What is held at speed under at least this share of the run's mean heat is the plateau: so long, within so much (KIT:
- * 89 to 91 °C in each of 40 trips).
+ * 89 to 91 °C in each of 40 trips). Before it settled only after it stood higher, so that the thermostat was seen to
+ * open; warm air lets no driving sag, there it may be slower. So it proved none more than 2 °C below the run's own (68
+ * open drives).
  */
 const ASKED_KMH = 50;
+const ASKED_WARM_AIR_KMH = 20;
 const ASKED_LOAD = 0.9;
 const ASKED = 120 / BIN_S;
 const ASKED_SPAN_C = 2;
+const ASKED_AFTER_C = 1;
+/** A reading that stood still for so long may be stuck and proves nothing. Chosen by hand, not measured. */
+const ASKED_STILL_S = 60;
 /**
  * Until then the thermostat may let it stand as high as this (common practice: few control higher); where
  * nothing told of cool air, in which alone it sags, as high as that (common practice: 80 to 92 °C); or so far above the
@@ -83,7 +89,13 @@ export class Plateau {
   #plateau: number | null = null;
   #proved = false;
   #coolAir = false;
-  #asked: number[] = [];
+  /** Readings while the driving asked, each with the highest before it since the coolant got warm. */
+  #asked: { readonly ect: number; readonly highestC: number }[] = [];
+  #highestC = Number.NEGATIVE_INFINITY;
+  /** What was held while it settled. */
+  #held: readonly number[] | null = null;
+  #lastC = Number.NaN;
+  #stillS = 0;
   #phase: Phase = 'cold';
   settledFromS: number | null = null;
 
@@ -112,6 +124,7 @@ export class Plateau {
   get referenceC(): number | null {
     const level = this.#plateau ?? (this.#settlingS >= EARLY_S ? this.#early : null);
     if (level === null || this.#proved) return level;
+    if (this.#plateau === null && this.#held !== null) return Math.max(level, ...this.#held);
     return Math.max(level, this.#openC ?? (this.#coolAir ? UNPROVED_C : UNPROVED_AIR_C));
   }
 
@@ -130,14 +143,19 @@ export class Plateau {
     if (bin.unstuck && !alarm) this.#forget();
     this.#recent.push(ect);
     if (this.#recent.length > PLATEAU_BINS) this.#recent.shift();
+    this.#stillS = ect === this.#lastC && bin.low === bin.high ? this.#stillS + BIN_S : 0;
+    this.#lastC = ect;
+    this.#highestC = Math.max(this.#highestC, ect);
     if (this.#plateau !== null) {
       if (!teach || alarm) return;
       this.#teach(ect);
-      this.#prove(regime, ect);
+      const held = this.#proved ? null : this.#holds(bin, regime, ect);
+      if (held !== null) this.#prove(held);
       return;
     }
     if (ect < this.#warmC) {
       this.#reached = false;
+      this.#heldNothing();
       this.#early = 0;
       this.#settlingS = 0;
       this.#phase = ect < COLD_BELOW_C ? 'cold' : 'warming';
@@ -152,9 +170,17 @@ export class Plateau {
     this.#phase = ect < this.#highC ? 'settling' : 'no plateau';
     if (this.#settlingS < EARLY_S) this.#early = Math.max(this.#early, ect);
     this.#settlingS += BIN_S;
+    if (teach && !alarm && ect < this.#highC) {
+      const held = this.#holds(bin, regime, ect);
+      // Before it settled a level counts only once the thermostat was seen to open.
+      const opened = held !== null && this.#asked[0]!.highestC >= middle(held) + ASKED_AFTER_C;
+      if (opened) this.#held = held;
+    }
     if (!alarm && ect < this.#highC && this.#settlingS >= PLATEAU_SETTLES_S && this.#still()) {
       this.#settle(this.#recent.slice(-PLATEAU_BINS * LEARNED_SHARE));
       this.#proved = warmAir(bin);
+      if (!this.#proved && this.#held !== null) this.#prove(this.#held);
+      this.#asked = [];
       this.settledFromS = bin.tS;
     }
   }
@@ -162,7 +188,7 @@ export class Plateau {
   /** What was learned of a stuck reading. */
   #forget(): void {
     this.#recent.length = 0;
-    this.#asked = [];
+    this.#heldNothing();
     this.#plateau = null;
     this.#proved = false;
     this.#reached = false;
@@ -171,9 +197,15 @@ export class Plateau {
     this.settledFromS = null;
   }
 
+  #heldNothing(): void {
+    this.#asked = [];
+    this.#held = null;
+    this.#highestC = Number.NEGATIVE_INFINITY;
+  }
+
   #settle(level: readonly number[]): void {
     const sorted = [...level].sort((a, b) => a - b);
-    this.#first = sorted[sorted.length >> 1]!;
+    this.#first = middle(sorted);
     this.#plateau = this.#first;
     this.#phase = 'settled';
     this.#counts.fill(0);
@@ -192,16 +224,23 @@ export class Plateau {
     this.#plateau = Math.min(first + CREEP_C, Math.max(first - CREEP_C, this.#median()));
   }
 
-  #prove(regime: Regime, ect: number): void {
-    if (this.#proved || (regime.kmh ?? 0) < ASKED_KMH || (regime.load ?? 0) < ASKED_LOAD) return;
-    this.#asked.push(ect);
+  /** What the coolant held while the driving asked the thermostat, in order; null while it did not. */
+  #holds(bin: Bin, regime: Regime, ect: number): readonly number[] | null {
+    const fromKmh = warmAir(bin) ? ASKED_WARM_AIR_KMH : ASKED_KMH;
+    if ((regime.kmh ?? 0) < fromKmh || (regime.load ?? 0) < ASKED_LOAD || this.#stillS >= ASKED_STILL_S)
+      return null;
+    this.#asked.push({ ect, highestC: this.#highestC });
     if (this.#asked.length > ASKED) this.#asked.shift();
-    if (this.#asked.length < ASKED || Math.max(...this.#asked) - Math.min(...this.#asked) > ASKED_SPAN_C)
-      return;
+    const held = this.#asked.map((a) => a.ect).sort((a, b) => a - b);
+    const still = held[held.length - 1]! - held[0]! <= ASKED_SPAN_C;
+    return held.length === ASKED && still ? held : null;
+  }
+
+  #prove(held: readonly number[]): void {
     // A level below the plateau is a sag or an open thermostat, never the better plateau.
-    if (ect < this.#plateau! - TEACH_BELOW_C) return;
+    if (held[0]! < this.#plateau! - TEACH_BELOW_C) return;
     this.#proved = true;
-    this.#settle(this.#asked);
+    this.#settle(held);
   }
 
   #count(v: number): void {
@@ -235,3 +274,5 @@ export class Plateau {
     return ((r[r.length - 1]! - r[r.length - n]!) / (overS - BIN_S)) * 60;
   }
 }
+
+const middle = (sorted: readonly number[]): number => sorted[sorted.length >> 1]!;
