@@ -330,6 +330,7 @@ export interface ErrorSays {
   'unit.turning': { rpm: number };
   'unit.never-passes': { most: number };
   'unit.litres': { litres: number };
+  'unit.hauls': { tonnes: number };
   'unit.steps': { unit: string };
   'unit.both': Record<never, never>;
   'unit.every': { s: number };

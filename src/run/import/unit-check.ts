@@ -154,7 +154,7 @@ const readings = (counts: Counts): number => [...counts.values()].reduce((sum, n
 const PARTNER: Partial<Record<SignalName, SignalName>> = { ambient_c: 'iat_c' };
 const STEADY: ReadonlySet<string> = new Set<SignalName>(['baro_kpa', 'ambient_c']);
 /** Worth a remark when nothing speaks against them. */
-const USUAL: ReadonlySet<string> = new Set(['degF', 'mph', 'psi', 'kPa gauge']);
+const USUAL: ReadonlySet<string> = new Set(['degF', 'mph', 'psi', 'kPa gauge', 'kg/h']);
 /** Signals that come in whole steps of the catalogue's unit. */
 const STEPPED: ReadonlySet<string> = new Set<SignalName>([
   'ect_c',

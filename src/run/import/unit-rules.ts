@@ -38,7 +38,7 @@ export function against(signal: SignalName, t: Traits, reading: UnitReading): Sa
     case 'load_pct':
       return share(signal, t, own);
     case 'maf_gps':
-      return displacement(t, own, reading('map_kpa'));
+      return displacement(t, own, reading('map_kpa')) ?? hauling(t, own, reading('speed_kmh'));
     default:
       return null;
   }
@@ -228,6 +228,33 @@ function displacement(t: Traits, own: Convert, pressure: Convert): Says | null {
   const litres = middle(volumes, same);
   if (litres === null || (litres >= VOLUME_L[0] && litres <= VOLUME_L[1])) return null;
   return saying('unit.litres', { litres });
+}
+
+/**
+ * Power at the wheels that a gram of air a second makes, W: 43 kJ in a gram of fuel, twenty times as much air, 40 % of it on the
+ * crankshaft, nine tenths of that at the wheels (common practice, no source; petrol comes out alike). Rolling takes 1.2 % of the
+ * weight, air 0.39 v³ (0.65 m² of drag area).
+ */
+const WHEEL_W_PER_GPS = 750;
+const ROLLING_MPS2 = 0.012 * 9.80665;
+const DRAG_KG_PER_M = 0.39;
+/** Faster than this, and gaining this much, the engine's power goes into the vehicle (common practice, no source). */
+const GAINING_MPS = 8;
+const GAINING_MPS2 = 0.8;
+/** Passenger cars and vans weigh up to 3.5 t; with what a hill or a trailer adds (common practice, no source). */
+const HEAVIEST_KG = 4500;
+
+/** What the air would have to have sped up: a vehicle that is too heavy got its air in a smaller unit. */
+function hauling({ gains }: Traits, own: Convert, speed: Convert): Says | null {
+  const masses = gains.flatMap(({ maf, fromSpeed, toSpeed, s }) => {
+    const [from, to] = [speed(fromSpeed) / 3.6, speed(toSpeed) / 3.6];
+    const mps = (from + to) / 2;
+    const mps2 = (to - from) / s;
+    if (mps < GAINING_MPS || mps2 < GAINING_MPS2) return [];
+    return [(WHEEL_W_PER_GPS * own(maf) - DRAG_KG_PER_M * mps ** 3) / (mps * (mps2 + ROLLING_MPS2))];
+  });
+  const kg = middle(masses, same);
+  return kg === null || kg <= HEAVIEST_KG ? null : saying('unit.hauls', { tonnes: kg / 1000 });
 }
 
 function middle(values: readonly number[], own: Convert): number | null {

@@ -17,6 +17,9 @@ const GEAR_RPM = 1500;
 /** Slower, a whole number of speed is too coarse for a ratio. */
 const GEAR_SPEED = 5;
 const MOST_READINGS = 200_000;
+/** A gain of speed is over so long, s, at most half as long again, and told once a second (common practice, no source). */
+const GAIN_S = 4;
+const GAIN_EVERY_S = 1;
 
 export interface Traits {
   /** Distinct values of each signal and how often they came; end stops left out. */
@@ -35,6 +38,37 @@ export interface Traits {
   readonly gears: readonly (readonly [speed: number, rpm: number])[];
   /** Moving, with air mass: air mass, manifold pressure, engine speed. */
   readonly air: readonly (readonly [maf: number, map: number, rpm: number])[];
+  /** While the vehicle speeds up: mean air mass, vehicle speed before and after, and how long it took. */
+  readonly gains: readonly Gain[];
+}
+
+export interface Gain {
+  readonly maf: number;
+  readonly fromSpeed: number;
+  readonly toSpeed: number;
+  readonly s: number;
+}
+
+/** Takes each reading of vehicle speed with the air mass of then. */
+class Gains {
+  readonly all: Gain[] = [];
+  #window: { readonly tS: number; readonly speed: number; readonly maf: number }[] = [];
+  #toldS = Number.NEGATIVE_INFINITY;
+
+  step(tS: number, speed: number, maf: number | null): void {
+    if (maf === null) {
+      this.#window = [];
+      return;
+    }
+    this.#window.push({ tS, speed, maf });
+    while (this.#window.length > 1 && tS - this.#window[1]!.tS >= GAIN_S) this.#window.shift();
+    const first = this.#window[0]!;
+    const s = tS - first.tS;
+    if (s < GAIN_S || s > 1.5 * GAIN_S || speed <= first.speed || tS - this.#toldS < GAIN_EVERY_S) return;
+    this.#toldS = tS;
+    const mean = this.#window.reduce((a, w) => a + w.maf, 0) / this.#window.length;
+    this.all.push({ maf: mean, fromSpeed: first.speed, toSpeed: speed, s });
+  }
 }
 
 /** @param secondsPerUnit what one second of the table's times really lasts: 0.001 when they are milliseconds */
@@ -48,6 +82,7 @@ export function traitsOf(table: SampleTable, secondsPerUnit: number): Traits {
   const ect: [number, number][] = [];
   const gears: [number, number][] = [];
   const air: [number, number, number][] = [];
+  const gains = new Gains();
   const latest = new Map<string, { tS: number; value: number }>();
   let offSinceS = Number.NaN;
   for (const { signal, tUs, value } of table) {
@@ -68,6 +103,7 @@ export function traitsOf(table: SampleTable, secondsPerUnit: number): Traits {
     const speed = signal === 'speed_kmh' ? value : fresh('speed_kmh');
     const runs = rpm === null ? speed !== null && speed > 0 : rpm > TURNS_RPM;
     const moves = runs && speed !== null && speed >= MOVES_FROM_KMH;
+    if (signal === 'speed_kmh' && gains.all.length < MOST_READINGS) gains.step(tS, value, fresh('maf_gps'));
     const full = Math.max(own.size, gears.length, mapRunning.length, ect.length) >= MOST_READINGS;
     if (full) {
       // what MOST readings do not show, more will not
@@ -91,5 +127,5 @@ export function traitsOf(table: SampleTable, secondsPerUnit: number): Traits {
       held.value = value;
     } else latest.set(signal, { tS, value });
   }
-  return { counts, mapIdle, mapOff, mapRunning, iatAmbient, iatEct, ect, gears, air };
+  return { counts, mapIdle, mapOff, mapRunning, iatAmbient, iatEct, ect, gears, air, gains: gains.all };
 }

@@ -414,6 +414,7 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'unit.turning': 'der Motor drehte mit {$rpm :rpm}',
   'unit.never-passes': 'es wären nie mehr als {$most :percent finer=2}',
   'unit.litres': 'es wäre die Luft eines Motors mit {$litres :num finer=1} Liter Hubraum',
+  'unit.hauls': 'beim Beschleunigen wäre es die Luft für {$tonnes :num finer=1} t',
   'unit.steps': 'die Werte springen in den Stufen eines Sensors in {$unit}',
   'unit.both': 'beides passt',
   'unit.every': 'ein Signal käme nur alle {$s :num finer=1} s',

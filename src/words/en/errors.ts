@@ -398,6 +398,7 @@ time {{time is not in {$unit} ({$why :says}) {$likely :says}}}
   'unit.turning': 'the engine would turn at {$rpm :rpm}',
   'unit.never-passes': 'it would never pass {$most :percent finer=2}',
   'unit.litres': 'it would be the air of an engine of {$litres :num finer=1} litres',
+  'unit.hauls': 'as the vehicle speeds up, it would be the air for {$tonnes :num finer=1} t',
   'unit.steps': 'its values move in steps of a sensor in {$unit}',
   'unit.both': 'both fit',
   'unit.every': 'one signal would be read every {$s :num finer=1} s',
