@@ -49,6 +49,7 @@ export const ONE_CAR: readonly OneCar[] = [
 
 const ROOT = resolve(import.meta.dirname, '../..');
 const pathOf = ({ file }: OneCar): string => join('src/analysis', file);
+export const sourceOf = (constant: OneCar): string => readFileSync(join(ROOT, pathOf(constant)), 'utf8');
 
 /** The text of the module with the constant's numbers times `factor`. */
 export function moved(source: string, constant: OneCar, factor: number): string {
@@ -213,7 +214,8 @@ function measured(system: System, constant: OneCar | null, factor: number): stri
   }
 }
 
-const titleOf = (c: OneCar): string => `\`${c.name}\`${c.property === undefined ? '' : ` ${c.property}`}`;
+export const titleOf = (c: OneCar): string =>
+  `\`${c.name}\`${c.property === undefined ? '' : ` ${c.property}`}`;
 
 function main(names: readonly string[]): void {
   const own = ONE_CAR.filter(
