@@ -13,7 +13,9 @@ describe('the conformance set', () => {
     const actual = await actualOf(name);
     // What an expectation does not state is open: findings wait for their rules to settle.
     for (const key of Object.keys(expected) as (keyof Expected)[])
-      expect(actual[key], key).toEqual(expected[key]);
+      expect(actual[key], `${key} (where this is meant: npm run conformance, and read the diff)`).toEqual(
+        expected[key],
+      );
     expect(Object.keys(expected)).toContain(actual.error === undefined ? 'samples' : 'error');
   });
 

@@ -13,7 +13,7 @@ const expected = JSON.parse(readFileSync(join(import.meta.dirname, 'held.json'),
 const judgedAsBefore = (c: Case, as: Record<string, Held>): void => {
   const judged = held(c);
   expect([...judged.unrounded, ...judged.contradicted]).toEqual([]);
-  expect(judged).toEqual(as[c.name]);
+  expect(judged, 'where this is meant: npm run judged, and read the diff').toEqual(as[c.name]);
 };
 
 for (const c of simulated()) it(c.name, () => judgedAsBefore(c, expected.simulated));
