@@ -46,7 +46,7 @@ export function ioOf(command: Command): Io {
   const words = wordsOf(options.lang);
   const drawsProgress = !quiet && process.stderr.isTTY === true;
   let drawn = false;
-  let begun: { readonly what: string; readonly atMs: number } | null = null;
+  let begun: { readonly what: string; readonly atMs: number; readonly share: number } | null = null;
   const io: Io = {
     json,
     words,
@@ -63,8 +63,9 @@ export function ioOf(command: Command): Io {
       if (!drawsProgress) return;
       const nowMs = performance.now();
       const what = words.say(doing);
-      if (begun?.what !== what) begun = { what, atMs: nowMs };
-      const leftS = timeLeft((nowMs - begun.atMs) / 1000, share);
+      // a line printed in between begins it anew, part of it done
+      if (begun?.what !== what) begun = { what, atMs: nowMs, share: Math.min(share, 0.99) };
+      const leftS = timeLeft((nowMs - begun.atMs) / 1000, (share - begun.share) / (1 - begun.share));
       const left = leftS === null ? '' : `, ${words.say(say('cli.left', { left: leftS }))}`;
       const percent = String(Math.round(100 * Math.min(1, share))).padStart(3);
       process.stderr.write(`\r\u001b[2K${harmless(what)} ${percent} %${left} `);

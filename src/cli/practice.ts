@@ -8,7 +8,8 @@ import { makePracticeJobs, PRACTICE_JOBS } from '../desk/practice.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { readyToWrite } from '../run/library-format.ts';
 import { spelled } from '../words/spelled.ts';
-import { ioOf } from './io.ts';
+import { ioOf, say } from './io.ts';
+import { untilStopped } from './stop.ts';
 
 const REFERENCES = PRACTICE_JOBS.map((job) => job.fields.reference ?? '');
 
@@ -28,11 +29,14 @@ export function practiceCommand(): Command {
       const jobs = PRACTICE_JOBS.filter(
         ({ fields }) => references.length === 0 || references.includes(fields.reference ?? ''),
       );
-      const say = (sentence: Says) => {
+      const making = (sentence: Says) => {
+        io.progressDone();
         io.result(spelled({ making: sentence }));
         io.print(sentence);
       };
       await readyToWrite(options.library);
-      await makePracticeJobs(options.library, say, jobs);
+      await untilStopped(io, say('cli.doing.practice'), (during) =>
+        makePracticeJobs(options.library, making, jobs, during),
+      );
     });
 }

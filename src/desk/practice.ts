@@ -13,6 +13,7 @@ import type { JobFields, SnapshotRef } from '../job/job.ts';
 import { updateJob } from '../job/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { syncFolder } from '../run/meta.ts';
+import type { During } from '../run/types.ts';
 import { Daemon } from './daemon.ts';
 import type { NewObservation } from './jobs-api.ts';
 
@@ -150,25 +151,40 @@ export const PRACTICE_JOBS: readonly PracticeJob[] = [
 /** A serial-line CAN adapter and control units that take their time: about sixty samples a second. */
 const ADAPTER = '&front=slcan&answer=90';
 const HOUR_MS = 3_600_000;
+/** Driven at a time, between looks at whether it is given up. */
+const STRETCH_S = 10;
+const IN_FULL: During = { signal: new AbortController().signal, progress: () => undefined };
 
 /**
- * Drives the jobs and puts them into the library, each whole.
+ * Drives the jobs and puts them into the library, each whole; of one that is given up nothing is left.
  * @param jobs for tests: fewer
+ * @throws the signal's reason
  */
 export async function makePracticeJobs(
   library: string,
   say: (sentence: Says) => void,
   jobs: readonly PracticeJob[] = PRACTICE_JOBS,
+  { signal, progress }: During = IN_FULL,
 ): Promise<void> {
   const root = resolve(library);
   await refuseReadOnly(root);
   const total = jobs.reduce((n, job) => n + job.drives.length, 0);
+  const wholeS = jobs.flatMap((job) => job.drives).reduce((s, drive) => s + drive.seconds, 0);
   let done = 0;
+  let drivenS = 0;
+  const during: Driving = {
+    began: (drive) => say(saying('practice.drive', { drive, n: ++done, of: total })),
+    drove(seconds) {
+      signal.throwIfAborted();
+      drivenS += seconds;
+      progress(drivenS / wholeS);
+    },
+  };
   for (const job of jobs) {
     const making = join(root, `.practice-${randomBytes(4).toString('hex')}`);
     await mkdir(making, { recursive: true });
     try {
-      await driveJob(making, job, (drive) => say(saying('practice.drive', { drive, n: ++done, of: total })));
+      await driveJob(making, job, during);
       for (const entry of await readdir(making)) {
         if (entry.startsWith('.') || !/^\d/.test(entry)) continue;
         await rename(join(making, entry), join(root, entry));
@@ -180,11 +196,13 @@ export async function makePracticeJobs(
   }
 }
 
-async function driveJob(
-  library: string,
-  job: PracticeJob,
-  say: (drive: PracticeDrive['say']) => void,
-): Promise<void> {
+interface Driving {
+  began(drive: PracticeDrive['say']): void;
+  /** @throws where it is given up */
+  drove(seconds: number): void;
+}
+
+async function driveJob(library: string, job: PracticeJob, during: Driving): Promise<void> {
   const clock = new ManualClock(0, job.openedMs);
   const daemon = new Daemon({ clock, library });
   const wait = <T>(promise: Promise<T>): Promise<T> => clock.until(promise);
@@ -194,16 +212,25 @@ async function driveJob(
   try {
     const { id } = (await wait(daemon.jobs.create(job.fields))).job;
     for (const drive of job.drives) {
-      say(drive.say);
+      during.began(drive.say);
       until(drive.atHour);
       await wait(daemon.connect({ link: `sim:${drive.link}${ADAPTER}` }));
       const run = await wait(daemon.startRun({ purpose: drive.purpose, job: id }));
       const startUs = clock.nowUs();
+      let goneS = 0;
+      const driveTo = async (atS: number): Promise<void> => {
+        while (goneS < atS) {
+          const toS = Math.min(atS, goneS + STRETCH_S);
+          await clock.advance(toS * 1000 - (clock.nowUs() - startUs) / 1000);
+          during.drove(toS - goneS);
+          goneS = toS;
+        }
+      };
       for (const [atS, key, text] of drive.marks ?? []) {
-        await clock.advance(atS * 1000 - (clock.nowUs() - startUs) / 1000);
+        await driveTo(atS);
         await wait(daemon.mark({ key, text }));
       }
-      await clock.advance(drive.seconds * 1000 - (clock.nowUs() - startUs) / 1000);
+      await driveTo(drive.seconds);
       const { startedAt } = run;
       await wait(daemon.stopRun());
       for (const o of drive.observations ?? []) {

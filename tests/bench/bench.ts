@@ -1,5 +1,5 @@
 /**
- * `npm run bench [-- COMMIT [MINUTES]]`: speed and memory against the program as it was at COMMIT, then speed of parts as
+ * `npm run bench [-- COMMIT [MINUTES]]`: speed and memory against the program as it was at COMMIT (default: the commit before), then speed of parts as
  * ratios; nothing here passes or fails. `-- COMMIT MINUTES only` leaves the parts out.
  */
 import { interpret } from '../../src/adapter/interpret.ts';
@@ -10,10 +10,11 @@ import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 import { againstBefore } from './both.ts';
 import { bestPerSecond, CONFIGS, leastMs, onePidAtATime, polled } from './poller.ts';
+import { tables } from './tables.ts';
+import { theOneBefore } from './versions.ts';
 
 const row = (what: string, figure: string): void => console.log(`${what.padEnd(58)} ${figure}`);
-/** The last one of the day before runs were kept judged and compressed. */
-const [commit = '58d9e86', minutes = '6', only] = process.argv.slice(2);
+const [commit = theOneBefore(), minutes = '6', only] = process.argv.slice(2);
 await againstBefore(commit, Number(minutes));
 if (only === 'only') process.exit(0);
 console.log();
@@ -129,3 +130,5 @@ for (const traffic of [0, 2000, 3000])
       `${m.perSecond.toFixed(0)}, ${m.cpuMsPerThousand.toFixed(0)}`,
     );
   }
+
+await tables(4);

@@ -1,5 +1,5 @@
 /**
- * `npx tsx tests/bench/capture.ts [COMMIT]`: how fast a capture becomes samples, against the program as it was at
+ * `npx tsx tests/bench/capture.ts [COMMIT [reading]]`: how fast a capture becomes samples, against the program as it was at
  * COMMIT, both compiled as they ship and run in turn in processes of their own. Processor seconds, so that a busy
  * machine shows less; each line of times is one round, and the ratio is taken round by round. The samples of both have to
  * be the same, bit for bit. Then several captures judged one after another and side by side. Where tshark is there it reads the frames of the second capture too, without making samples.
@@ -10,10 +10,11 @@ import { availableParallelism, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { readSlcanLine, SlcanSplitter } from '../../src/adapter/slcan/read.ts';
 import { readLine } from '../../src/run/capture/format.ts';
-import { ROOT, withBoth } from './versions.ts';
+import { ROOT, theOneBefore, withBoth } from './versions.ts';
 
-/** The last one that made a text and an object of each line. */
-const BEFORE = process.argv[2] ?? '58d9e86';
+const BEFORE = process.argv[2] ?? theOneBefore();
+/** With "reading" behind the commit, side by side is left out. */
+const only = process.argv[3];
 const ROUNDS = 3;
 const HOUR_US = 3600e6;
 const scratch = mkdtempSync(join(tmpdir(), 'handback-capture-'));
@@ -133,7 +134,7 @@ try {
           encoding: 'utf8',
         }),
       );
-    {
+    if (only !== 'reading') {
       const { path, mb } = anHour('clutch-never-closes');
       const paths = Array.from({ length: SIX }, () => path);
       const ratios: number[] = [];

@@ -13,12 +13,11 @@ import { Daemon } from '../../src/desk/daemon.ts';
 import { startServer } from '../../src/server/server.ts';
 import { builtPage, LOCALE, launch, within } from '../browser/browser.ts';
 import { SimulatedDrive } from '../browser/simulated.ts';
-import { pageAt } from './versions.ts';
+import { pageAt, theOneBefore } from './versions.ts';
 
 /** `-- quick`: whether it works at all, on a machine that has other things to do. */
 const quick = process.argv[2] === 'quick';
-/** Before the page asked for everything that its first place needs at once. */
-const BEFORE = process.argv[3] ?? '4592dee';
+const BEFORE = process.argv[3] ?? theOneBefore();
 const ROUNDS = 5;
 const LIVE_S = quick ? 8 : 40;
 const WARM_UP_S = 5;

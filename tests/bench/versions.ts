@@ -5,6 +5,14 @@ import { join, resolve } from 'node:path';
 
 export const ROOT = resolve(import.meta.dirname, '../..');
 
+/** The commit that what is here is measured against: the last one, where something was changed since, else the one before. */
+export function theOneBefore(): string {
+  const git = (...args: string[]): string =>
+    execFileSync('git', args, { cwd: ROOT, encoding: 'utf8' }).trim();
+  const changed = git('status', '--porcelain', '--', 'src', 'web') !== '';
+  return git('rev-parse', '--short', changed ? 'HEAD' : 'HEAD~1');
+}
+
 function compiled(source: string, out: string): string {
   mkdirSync(join(out, 'web/assets'), { recursive: true });
   writeFileSync(join(out, 'web/index.html'), '<!doctype html><title>no page here</title>');

@@ -32,6 +32,26 @@ describe('practice jobs', () => {
   });
 });
 
+describe('practice jobs given up', () => {
+  it('leave nothing of the one under way, and tell how far they are as a share that only grows', async () => {
+    const library = join(scratch(), 'library');
+    const stop = new AbortController();
+    const shares: number[] = [];
+    const making = makePracticeJobs(library, () => undefined, PRACTICE_JOBS.slice(-1), {
+      signal: stop.signal,
+      progress(share) {
+        shares.push(share);
+        if (shares.length === 3) stop.abort();
+      },
+    });
+    await expect(making).rejects.toMatchObject({ name: 'AbortError' });
+    expect(shares).toEqual([...shares].sort((a, b) => a - b));
+    expect(shares).toHaveLength(3);
+    expect(shares[2]).toBeLessThan(1);
+    expect(readdirSync(library)).toEqual([]);
+  });
+});
+
 describe('a drive recorded into a job', () => {
   it('carries the profile of the job, tells the job the VIN, and another car is refused', async () => {
     const clock = new ManualClock(0, Date.UTC(2026, 2, 5, 9));

@@ -76,6 +76,7 @@ export const cli = {
   'cli.doing.pack': 'Wird gepackt',
   'cli.doing.unpack': 'Wird übernommen',
   'cli.doing.sheet': 'Übergabeblatt wird erstellt',
+  'cli.doing.practice': 'Übungsaufträge werden gefahren',
   'cli.compress.done':
     'Komprimiert: {$compressed :num} ({$plainMb :num finer=1} MB, jetzt {$mb :num finer=1} MB). Schon vorher: {$already :num}. In Aufzeichnung oder nie geschlossen: {$open :num}. Nicht wie aufgezeichnet, daher unberührt: {$changed :num}.',
   'cli.pool.leaves': `.input {$cases :number}

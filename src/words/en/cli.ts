@@ -72,6 +72,7 @@ export const cli = {
   'cli.doing.pack': 'Packing',
   'cli.doing.unpack': 'Taking in',
   'cli.doing.sheet': 'Making the sheet',
+  'cli.doing.practice': 'Driving the practice jobs',
   'cli.compress.done':
     'Compressed: {$compressed :num} ({$plainMb :num finer=1} MB, now {$mb :num finer=1} MB). Before already: {$already :num}. Being recorded or never closed: {$open :num}. Not as recorded, left alone: {$changed :num}.',
   'cli.pool.leaves': 'What leaves the library. Jobs: {$cases :num}. Drives: {$runs :num}.',
