@@ -106,6 +106,11 @@ describe('an engine that had settled', () => {
     expect(sag(80, 0.9)).toBe(31 + stepAt(120));
     expect(sag(80, 1.2)).toBe(-1);
   });
+  it('is no sag above 85 °C: after a hill the plateau may stand as far above where the same thermostat holds light driving', () => {
+    const sag = (c: number) => fed([...level(95, 30), null, ...level(c, 60)], { settledC: 95, plateau: 95 });
+    expect([85, 85.1, 88].map((c) => sag(c).at)).toEqual([31 + stepAt(120), -1, -1]);
+    expect(sag(84).watch.found!.limitC).toBe(85);
+  });
   it('tells from when on it sagged, how far and below what', () => {
     const { watch } = fed([...level(90, 10), ...level(83, 30)], { settledC: 90, plateau: 90 });
     expect(watch.found).toMatchObject({

@@ -29,8 +29,8 @@ const UNSURE_RISE_C = 2;
 export const LONG_RISE_C = 2;
 export const COLD_HELD_S = 60;
 /**
- * Once settled: this far below the plateau, so long, and asking does not raise it (open drives: 4 °C at the most,
- * while they are asked).
+ * Once settled: this far below the plateau and not above RUNS_WARM_C, so long, and asking does not raise it (open
+ * drives: 4 °C at the most, while they are asked).
  */
 export const SAG_C = 6;
 export const SAG_S = 120;
@@ -172,11 +172,13 @@ export class TooColdWatch {
   }
 
   #judge(ect: number, tS: number, settledC: number | null): TooCold | null {
-    const sags = settledC !== null && ect <= settledC - SAG_C && this.#moves(SAG_S, ect);
+    // A plateau learned on a hill may stand ten degrees above where the same thermostat holds light driving.
+    const sagC = settledC === null ? Number.NEGATIVE_INFINITY : Math.min(settledC - SAG_C, RUNS_WARM_C);
+    const sags = ect <= sagC && this.#moves(SAG_S, ect);
     if (sags && this.#sagS === 0) this.#sagFromS = tS;
     this.#sagS = sags ? this.#sagS + BIN_S : 0;
     const sag = this.#sagS >= SAG_S && this.#rise(SAG) <= SAG_RISE_C;
-    const limitC = sag ? settledC! - SAG_C : this.#stalled(ect, settledC);
+    const limitC = sag ? sagC : this.#stalled(ect, settledC);
     this.#holdS = limitC !== null && !sag ? this.#holdS + BIN_S : 0;
     if (limitC === null || (!sag && this.#holdS < COLD_HELD_S)) return null;
     const steps = Math.min(sag ? SAG : RISE_BINS, this.#steps.length);
