@@ -1,4 +1,5 @@
 /** Charging, which hangs on the same belt run as the pump: judges only that there is a charge at all. */
+import { hundredth } from '../core/rounded.ts';
 import { say } from './says.ts';
 import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
@@ -162,7 +163,11 @@ function faultOf(
     pointsTo: say('charging.points'),
     saidAtS,
     fromS,
-    measured: { value: high, unit: 'V', interval: [low - STEP_V / 2, high + STEP_V / 2] },
+    measured: {
+      value: hundredth(high),
+      unit: 'V',
+      interval: [hundredth(low - STEP_V / 2), hundredth(high + STEP_V / 2)],
+    },
     evidence: [
       { fromS, toS, text: say('charging.flat', { lowV: low, highV: high, lastedS: toS - fromS }) },
       ...base.evidence,

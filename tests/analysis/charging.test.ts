@@ -30,6 +30,11 @@ describe('charging', () => {
     expect(high).toBeLessThan(finding.limit!.value);
   });
 
+  it('is printed to hundredths of a volt, whatever the sensor resolves', () => {
+    const { measured } = judged(700, (t) => 12.192 + (t % 7) / 1000).finding;
+    expect(measured).toEqual({ value: 12.2, unit: 'V', interval: [12.14, 12.25] });
+  });
+
   it('is not a fault under smart charging that rests for nine minutes and lifts on the overrun', () => {
     expect(judged(1800, (t) => (t % 560 < 540 ? 12.4 : 14.6)).finding.verdict).toBe('not shown');
   });

@@ -117,6 +117,18 @@ describe('a climb points to', () => {
     expect(by('far above plateau')).toEqual(['coolant.seen.far', 'coolant.source.above']);
     expect(by('limit')).toEqual(['coolant.seen.limit', SOURCE.id]);
   });
+  it('a limit by readings none of which lies below it, and what explains adds up as it is printed', () => {
+    const by = (more: Partial<Climb>) => climbFinding(facts({ climb: { climbs: [{ ...found, ...more }] } }));
+    const held = by({ by: 'limit', limitC: 105, peakC: 105.8 });
+    expect([held.measured!.interval, held.limit!.value]).toEqual([[105, 106.8], 105]);
+    const far = by({ by: 'far above plateau', limitC: 104, peakC: 108 });
+    expect([far.measured!.interval, far.limit!.value]).toEqual([[107, 109], 104]);
+    expect(by({ limitC: 93 }).measured!.interval).toEqual([97, 99]);
+    const summed = by({ plateauC: 92.04, limitC: 94.86 });
+    expect(summed.limit!.value).toBe(94.9);
+    expect(summed.evidence[0]!.text.args).toMatchObject({ plateauC: 92.04, allowC: 2.9 });
+    expect(summed.limit!.source.args).toMatchObject({ plateauC: 92.04, allowC: 2.9 });
+  });
   it('fan or flow, where the car hardly moved', () => {
     expect(to({ standing: [20, 0.5], town: [19, 0] }, 59)).toBe('fan-or-flow');
     expect(to({ standing: [20, 0.5], town: [19, 0] }, 60)).toBe('no-circulation');

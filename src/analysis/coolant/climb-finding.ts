@@ -105,7 +105,7 @@ function climbFault(f: CoolantFacts, draft: Draft, first: Climb): Finding {
     first.by === 'limit'
       ? f.limit.source
       : first.by === 'test'
-        ? say('coolant.source.envelope', { plateauC, allowC: first.limitC - plateauC })
+        ? say('coolant.source.envelope', { plateauC, allowC: allowed(first) })
         : say('coolant.source.above', { plateauC, aboveC: NET_ABOVE_C });
   return {
     ...plain(f, draft),
@@ -114,11 +114,21 @@ function climbFault(f: CoolantFacts, draft: Draft, first: Climb): Finding {
     saidAtS: first.saidAtS,
     fromS: first.fromS,
     toS: f.climb.climbs[f.climb.climbs.length - 1]!.toS,
-    measured: reading(worst.peakC),
+    measured: beyond(first, worst.peakC),
     limit: { value: tenth(first.limitC), unit: 'degC', source },
     evidence: f.climb.climbs.map(climbEvidence),
     needs: null,
   };
+}
+
+/** What driving explains above the plateau, °C, so that both as they are printed make the limit. */
+const allowed = (c: Climb): number => tenth(tenth(c.limitC) - tenth(c.plateauC ?? 0));
+
+/** A limit that was held is one of the reading as it is shown: none of that time lay below it. */
+function beyond({ by, limitC }: Climb, peakC: number): Finding['measured'] {
+  const { interval, ...measured } = reading(peakC)!;
+  const [low, high] = interval;
+  return { ...measured, interval: [by === 'test' ? low : Math.max(low, tenth(limitC)), high] };
 }
 
 function climbEvidence(c: Climb): Evidence {
@@ -129,7 +139,7 @@ function climbEvidence(c: Climb): Evidence {
     c.by === 'limit'
       ? say('coolant.seen.limit', { limitC, peakC, slope })
       : c.by === 'test'
-        ? say('coolant.seen.climb', { plateauC, allowC: limitC - plateauC, saidC, peakC, slope })
+        ? say('coolant.seen.climb', { plateauC, allowC: allowed(c), saidC, peakC, slope })
         : say('coolant.seen.far', { plateauC, peakC, slope });
   return { fromS: c.fromS, toS: c.toS, text };
 }
