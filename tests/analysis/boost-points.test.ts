@@ -180,16 +180,24 @@ describe('the driver’s demand', () => {
     expect(demand({ fuel: 'diesel' }, 'throttle_pct')).toEqual([null, null]);
   });
   /** Percent at `raw`, after these readings a second apart. */
-  const percent = (raw: number, rest: readonly number[] = []): number =>
+  const percent = (raw: number, rest: readonly number[] = [], signal = 'pedal_d_pct'): number =>
     aligned([
-      ...rest.map((v, k): Said => [k, 'pedal_d_pct', v]),
-      [rest.length, 'pedal_d_pct', raw],
+      ...rest.map((v, k): Said => [k, signal, v]),
+      [rest.length, signal, raw],
       [rest.length, 'map_kpa', 120],
     ])[0]!.demand!;
   it('is 0 at rest and 100 at the floor: 15 and 80 % of the sensor where it has not shown its rest', () => {
     expect([15, 80, 47.5].map((raw) => percent(raw))).toEqual([0, 100, 50]);
     expect(percent(10)).toBe(0);
     expect([83.2, 83.3, 100].map((raw) => percent(raw) === 105)).toEqual([false, true, true]);
+  });
+  it('by a throttle is no pull before that is wide open: its opening is not the foot', () => {
+    const of = (raw: number) => [percent(raw), percent(raw, [], 'throttle_pct')];
+    expect(of(15)).toEqual([0, 0]);
+    expect(of(34.5)).toEqual([30, 30]);
+    expect(of(67)).toEqual([80, 44]);
+    expect(of(70.25)).toEqual([85, 85]);
+    expect(of(80)).toEqual([100, 100]);
   });
   it('has its floor at 92 % where it rests below 8', () => {
     expect(percent(80, [8, 8, 8])).toBe(100);

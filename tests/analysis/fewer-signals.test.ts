@@ -57,6 +57,11 @@ describe.each(Object.entries(CARS))('%s', (_, car) => {
     );
   });
 
+  test.each([33, 110, 113])('a healthy drive, seed %i, is not accused', (seed) => {
+    const { findings } = judgeTable(car(drive(seed)), PROFILE, taught, '');
+    expect(findings.filter((f) => f.verdict === 'fault shown').map((f) => f.id)).toEqual([]);
+  });
+
   test.each(FAULTS)('fault %s', (fault, id) => {
     const all = whole.get(fault)!;
     const few = judgeTable(car(drive(23, fault)), PROFILE, taught, '');

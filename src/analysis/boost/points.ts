@@ -89,6 +89,13 @@ class Track {
 }
 
 /**
+ * A throttle tells what the driver asks for only when it is wide open: short of that the same opening stands for a light foot and
+ * for a heavy one, with the clutch of a compressor open or closed. From there on it counts, below it is no pull and no stretch
+ * (common practice, no source; tried on healthy simulated cars, docs/analysis.md).
+ */
+const WIDE_OPEN_PCT = 85;
+const SHORT_OF_OPEN_PCT = 44;
+/**
  * What a sensor of demand reads at the floor, %. Those of the open drives (KIT and the petrol car) rest at 14 to 16 %,
  * taken until it is seen to rest, and reach 79 to 85 % at the floor; one that rests lower counts from zero (common
  * practice, no source).
@@ -111,6 +118,11 @@ class DemandSensor {
   #rest: number | null = null;
   #same = 0;
   #previous = Number.NaN;
+  readonly #throttle: boolean;
+
+  constructor(throttle: boolean) {
+    this.#throttle = throttle;
+  }
 
   push(tUs: number, v: number, keepFromUs: number): void {
     this.track.push(tUs, v, keepFromUs);
@@ -123,7 +135,8 @@ class DemandSensor {
   percent(raw: number): number {
     const rest = this.#rest ?? UNSEEN_REST_PCT;
     const floor = rest < FROM_ZERO_BELOW_PCT ? FROM_ZERO_FLOOR_PCT : SENSOR_FLOOR_PCT;
-    return Math.max(0, Math.min(MOST_DEMAND_PCT, ((raw - rest) / (floor - rest)) * 100));
+    const pct = Math.max(0, Math.min(MOST_DEMAND_PCT, ((raw - rest) / (floor - rest)) * 100));
+    return this.#throttle && pct < WIDE_OPEN_PCT ? Math.min(pct, SHORT_OF_OPEN_PCT) : pct;
   }
 }
 
@@ -146,7 +159,7 @@ export class PointAligner {
   #demandName: string | null = null;
 
   constructor(profile: Profile) {
-    this.#demand = new Map(demandSignals(profile).map((s) => [s, new DemandSensor()]));
+    this.#demand = new Map(demandSignals(profile).map((s) => [s, new DemandSensor(s.includes('throttle'))]));
     this.#all = [...this.#tracks.values(), ...[...this.#demand.values()].map((d) => d.track)];
   }
 
