@@ -43,7 +43,10 @@ export class WireReader {
         return NONE;
       case 'done':
         this.#open = null;
-        return open ? this.#answersTo(open, event.messages) : NONE;
+        // Whoever asked took what came for the late answer to the request before, which asked the same.
+        return open && (event.messages || event.outcome !== 'no data')
+          ? this.#answersTo(open, event.messages)
+          : NONE;
       default:
         return NONE;
     }

@@ -41,6 +41,13 @@ describe('replay of exchanges', () => {
     expect(samplesOf([AT, ...ask.slice(0, -1)])).toEqual([]);
   });
 
+  it('gives nothing for an answer that whoever asked took for a late one', () => {
+    const late = exchange(10, '0105', ['7E803410582\r\r>']).map((e) =>
+      e.kind === 'done' ? { ...e, outcome: 'no data' as const } : e,
+    );
+    expect(samplesOf([AT, ...late])).toEqual([]);
+  });
+
   it('survives a lost end of an exchange', () => {
     const events = [
       AT,
