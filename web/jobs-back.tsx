@@ -1,10 +1,8 @@
 /** A car that came back: what the customer says now, and what is the same, better, worse or new. */
-import { useSignal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
 import type { SinceView } from '../src/desk/jobs-api.ts';
-import { get } from './http.ts';
 import { Field } from './jobs-field.tsx';
 import type { Part } from './jobs-part.ts';
+import { Answering, useAnswer } from './under-way.tsx';
 import { name, t, told, unitText, words } from './words.ts';
 
 /** The car came back: an event of its own, with what the customer says then. What is empty is no key of it. */
@@ -59,24 +57,14 @@ export function ComeBack(part: Part) {
 }
 
 function Since({ view, path }: Part) {
-  const since = useSignal<SinceView['rows'] | null>(null);
-  useEffect(() => {
-    let wanted = true;
-    get<SinceView>(`${path}/since`).then(
-      ({ rows }) => {
-        if (wanted) since.value = rows;
-      },
-      () => undefined, // the drives say what cannot be read
-    );
-    return () => {
-      wanted = false;
-    };
-  }, [path, view.job.changedAt, view.runs.length]);
-  const rows = since.value;
-  if (rows === null) return null;
+  const since = useAnswer<SinceView>(`${path}/since`, `${view.job.changedAt} ${view.runs.length}`);
+  const answering = <Answering what="since" run={view.job.id} of={since} />;
+  if (since.is === null) return answering; // the drives say what cannot be read
+  const { rows } = since.is;
   return (
     <>
       <h3>{t('back.since')}</h3>
+      {answering}
       {rows.length === 0 ? (
         <p>{t('back.nothing')}</p>
       ) : (

@@ -5,13 +5,14 @@ import type { Verdict } from '../src/analysis/types.ts';
 import type { RunState, RunSummary } from '../src/desk/api.ts';
 import type { JobView, RunVerdicts } from '../src/desk/jobs-api.ts';
 import type { SnapshotRef } from '../src/job/job.ts';
-import { get, post, sentenceOf } from './http.ts';
+import { get, post } from './http.ts';
 import { SNAPSHOT_TIMES } from './jobs-codes.tsx';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { SheetLink } from './sheet-link.tsx';
 import { Cautions } from './start.tsx';
 import { attempt, connected, follow, go, run } from './state.ts';
+import { Answering, useAnswer } from './under-way.tsx';
 import { VerdictWord } from './verdict.tsx';
 import { clockOf, dateOf, name, t, told, unitsText } from './words.ts';
 
@@ -134,30 +135,13 @@ function BeforeDrive({ purpose, jobId, close }: { purpose: Purpose; jobId: strin
 
 export function Drives(part: Part) {
   const { view, path } = part;
-  const verdicts = useSignal<ReadonlyMap<string, RunVerdicts> | null>(null);
-  const trouble = useSignal<string | null>(null);
   const key = JSON.stringify([view.runs.map((r) => [r.id, r.purpose, r.closed]), view.job.teaching]);
-  useEffect(() => {
-    if (view.runs.length === 0) return;
-    let gone = false;
-    get<RunVerdicts[]>(`${path}/verdicts`).then(
-      (got) => {
-        if (gone) return;
-        verdicts.value = new Map(got.map((v) => [v.runId, v]));
-        trouble.value = null;
-      },
-      (error) => {
-        if (!gone) trouble.value = sentenceOf(error);
-      },
-    );
-    return () => {
-      gone = true;
-    };
-  }, [key]);
+  const answer = useAnswer<readonly RunVerdicts[]>(`${path}/verdicts`, view.runs.length > 0 ? key : null);
   return (
     <section aria-labelledby="drives-h">
       <h2 id="drives-h">{t('drives.title')}</h2>
-      {trouble.value && <p class="trouble">{trouble.value}</p>}
+      {answer.trouble && <p class="trouble">{answer.trouble}</p>}
+      <Answering what="verdicts" run={view.job.id} of={answer} />
       {view.runs.length === 0 && <p>{t('drives.none')}</p>}
       <ol class="line-of-dates">
         {view.runs.map((r, i) => (
@@ -165,9 +149,9 @@ export function Drives(part: Part) {
             key={r.id}
             {...part}
             drive={r}
-            verdicts={verdicts.value?.get(r.id) ?? null}
+            verdicts={answer.is?.find((v) => v.runId === r.id) ?? null}
             sinceS={secondsBetween(view.runs[i - 1], r)}
-            judged={verdicts.value !== null}
+            isBeingJudged={answer.is === null && answer.state === 'asking'}
           />
         ))}
       </ol>
@@ -178,11 +162,11 @@ export function Drives(part: Part) {
 interface DriveProps extends Part {
   readonly drive: RunSummary;
   readonly verdicts: RunVerdicts | null;
-  readonly judged: boolean;
+  readonly isBeingJudged: boolean;
   readonly sinceS: number | null;
 }
 
-function Drive({ drive: r, verdicts: v, judged, sinceS, view, path, act }: DriveProps) {
+function Drive({ drive: r, verdicts: v, isBeingJudged, sinceS, view, path, act }: DriveProps) {
   const recording = r.id === run.value?.id;
   const refile = (job: string | null, purpose: string) =>
     act(async () => {
@@ -234,7 +218,7 @@ function Drive({ drive: r, verdicts: v, judged, sinceS, view, path, act }: Drive
         )}
       </p>
       {v?.trouble && <p class="trouble">{told(v, 'trouble')}</p>}
-      {!judged && !recording && <p class="quiet">{t('drives.judging')}</p>}
+      {isBeingJudged && !recording && <p class="quiet">{t('drives.judging')}</p>}
       {v?.boost && v.coolant && (
         <p class="verdict-pair">
           <Pair system="boost" verdict={v.boost} /> <Pair system="coolant" verdict={v.coolant} />

@@ -7,6 +7,7 @@ import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { SheetLink } from './sheet-link.tsx';
 import { attempt, go, jobAtHand } from './state.ts';
+import { UnderWay, useBegun } from './under-way.tsx';
 import { LANGUAGES, name, t, unitsText } from './words.ts';
 
 export function HandOver({ view: { job }, path, act }: Part) {
@@ -34,9 +35,10 @@ export function HandOver({ view: { job }, path, act }: Part) {
     doubts.value = [];
     setReason('');
   };
-  const begin = () =>
-    attempt(async () => {
-      const now = await get<HandOverView>(`${path}/hand-over`);
+  const { isUnderWay, begin, stop } = useBegun();
+  const mark = () =>
+    begin(async (signal) => {
+      const now = await get<HandOverView>(`${path}/hand-over`, signal);
       doubts.value = now.doubts;
       if (now.doubts.length === 0) await give('');
     });
@@ -77,13 +79,14 @@ export function HandOver({ view: { job }, path, act }: Part) {
         <a class="button" href={`${path}/archive?${hidden}`}>
           {t('job.pack')}
         </a>
-        <button type="button" onClick={() => void (job.closedAt ? openAgain() : begin())}>
+        <button type="button" onClick={() => void (job.closedAt ? openAgain() : mark())}>
           {t(job.closedAt ? 'job.open-again' : 'job.mark-handed')}
         </button>
         <button type="button" onClick={() => void remove()}>
           {t('job.delete')}
         </button>
       </p>
+      {isUnderWay && <UnderWay what="hand-over" run={job.id} stop={stop} />}
       {doubts.value.length > 0 && !job.closedAt && (
         <form
           class="although"

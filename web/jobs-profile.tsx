@@ -9,7 +9,8 @@ import { get, post } from './http.ts';
 import { Field, type Wrong } from './jobs-field.tsx';
 import type { Part } from './jobs-part.ts';
 import { FUELS, INDUCTIONS, Options } from './start.tsx';
-import { attempt, say } from './state.ts';
+import { say } from './state.ts';
+import { UnderWay, useBegun } from './under-way.tsx';
 import { dateOf, name, t, toldAll, unitText, words } from './words.ts';
 
 type Source = 'entered' | 'handbook' | 'baseline run' | 'default';
@@ -254,9 +255,10 @@ function Curve({
   const shown = draft.value ?? pointsText(known?.points ?? []);
   const points = parsePoints(shown);
   const drives = view.runs.filter((r) => r.closed);
+  const { isUnderWay, begin, stop } = useBegun();
   const learn = (runId: string) =>
-    attempt(async () => {
-      const got = await get<LearnedCurve>(`${path}/learn/${encodeURIComponent(runId)}`);
+    begin(async (signal) => {
+      const got = await get<LearnedCurve>(`${path}/learn/${encodeURIComponent(runId)}`, signal);
       learned.value = got;
       if (got.points.length >= 2) setDraft(pointsText(got.points));
     });
@@ -306,6 +308,7 @@ function Curve({
           />
         </label>
       </div>
+      {isUnderWay && <UnderWay what="learn" run={view.job.id} stop={stop} />}
       {learned.value &&
         toldAll(learned.value, 'remarks').map((r) => (
           <p class="trouble" key={r}>

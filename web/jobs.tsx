@@ -11,7 +11,7 @@ import { offerUndo, UndoBar } from './jobs-undo.tsx';
 import { KINDS, Kinds } from './kinds.tsx';
 import { EngineAndComplaint } from './start.tsx';
 import { attempt, go, jobAtHand, place, readOnly, run, say } from './state.ts';
-import { UnderWay } from './under-way.tsx';
+import { UnderWay, useBegun } from './under-way.tsx';
 import { clockOf, dateOf, language, name, t, told, toldAll, units } from './words.ts';
 import './jobs.css';
 
@@ -287,24 +287,18 @@ function Loose({ runs, jobs, reload }: LooseProps) {
 }
 
 function Foot({ view, reload }: { view: JobsView; reload: () => Promise<void> }) {
-  const taking = useSignal<AbortController | null>(null);
+  const { isUnderWay, begin, stop } = useBegun();
   const takeIn = async (input: HTMLInputElement) => {
     const file = input.files?.[0];
     input.value = '';
     if (!file) return;
-    const gone = new AbortController();
-    taking.value = gone;
-    await attempt(async () => {
+    await begin(async (signal) => {
       const got = await send<{ id: string; remarks: readonly string[] }>(
         '/api/jobs/import',
         'application/zip',
         file,
-        gone.signal,
-      ).catch((thrown) => {
-        if (gone.signal.aborted) return null;
-        throw thrown;
-      });
-      if (got === null) return;
+        signal,
+      );
       say(
         got.remarks.length > 0
           ? t('jobs.taken-in-remarks', { remarks: toldAll(got, 'remarks').join(' ') })
@@ -312,7 +306,6 @@ function Foot({ view, reload }: { view: JobsView; reload: () => Promise<void> })
       );
       go('jobs', got.id);
     });
-    taking.value = null;
   };
   const restore = (id: string) =>
     attempt(async () => {
@@ -325,7 +318,7 @@ function Foot({ view, reload }: { view: JobsView; reload: () => Promise<void> })
         {t('jobs.take-in')}
         <input type="file" accept=".zip,application/zip" onChange={(e) => void takeIn(e.currentTarget)} />
       </label>
-      {taking.value && <UnderWay what="import" stop={() => taking.value?.abort()} />}
+      {isUnderWay && <UnderWay what="import" stop={stop} />}
       {view.total > 0 && view.practice.state === 'none' && (
         <button type="button" onClick={() => void practice(reload)}>
           {t('jobs.practice-add')}

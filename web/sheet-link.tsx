@@ -1,11 +1,9 @@
 /** A link to a sheet: it is made first, with its progress beside the link, and then shown in a tab of its own. */
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
-import { useEffect } from 'preact/hooks';
 import type { Job } from '../src/job/job.ts';
 import { post } from './http.ts';
-import { attempt } from './state.ts';
-import { UnderWay } from './under-way.tsx';
+import { UnderWay, useBegun } from './under-way.tsx';
 import { t } from './words.ts';
 
 interface Props {
@@ -17,33 +15,24 @@ interface Props {
 }
 
 export function SheetLink({ href, of, main = false, children }: Props) {
-  const making = useSignal<AbortController | null>(null);
+  const { isUnderWay, begin, stop } = useBegun();
   /** Made, but the browser opens no tab so long after the click; of the job as it was then. */
   const made = useSignal<{ readonly url: string; readonly from: string } | null>(null);
   const from = `${href} ${of.id} ${of.changedAt}`;
   const url = made.value?.from === from ? made.value.url : null;
-  useEffect(() => () => making.value?.abort(), []);
   const make = async (e: MouseEvent) => {
     if (e.ctrlKey || e.metaKey || e.shiftKey || url !== null) {
       made.value = null;
       return; // the browser opens it
     }
     e.preventDefault();
-    if (making.value) return;
-    const gone = new AbortController();
-    making.value = gone;
-    await attempt(async () => {
-      const answer = await post<{ made: string }>(href, {}, gone.signal).catch((thrown) => {
-        if (gone.signal.aborted) return null;
-        throw thrown;
-      });
-      if (answer === null) return;
+    await begin(async (signal) => {
+      const answer = await post<{ made: string }>(href, {}, signal);
       const its = `${href}&made=${answer.made}`;
       const tab = window.open(its, '_blank');
       if (tab) tab.opener = null;
       else made.value = { url: its, from };
     });
-    making.value = null;
   };
   return (
     <>
@@ -56,7 +45,7 @@ export function SheetLink({ href, of, main = false, children }: Props) {
       >
         {url === null ? children : t('job.sheet-made')}
       </a>
-      {making.value && <UnderWay what="sheet" run={of.id} stop={() => making.value?.abort()} />}
+      {isUnderWay && <UnderWay what="sheet" run={of.id} stop={stop} />}
     </>
   );
 }

@@ -282,8 +282,17 @@ export interface DaemonApi {
 
 /** A question about ended runs that is being answered. */
 export interface UnderWay {
-  readonly what: 'view' | 'compare' | 'sheet' | 'import' | 'other';
-  /** The run that is viewed; of a sheet the job or run. */
+  readonly what:
+    | 'view'
+    | 'compare'
+    | 'sheet'
+    | 'import'
+    | 'verdicts'
+    | 'since'
+    | 'hand-over'
+    | 'learn'
+    | 'other';
+  /** The run that is viewed; of a sheet the job or run; of what else a job asks for, the job. */
   readonly run: string | null;
   /** 0 to 1. */
   readonly share: number;

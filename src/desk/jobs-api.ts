@@ -145,13 +145,14 @@ export interface JobsApi {
   setPhoto(id: string, ref: PhotoRef, listed: boolean): Promise<JobView>;
   addPhoto(id: string, photo: NewPhoto): Promise<JobView>;
   photo(id: string, file: string): Promise<{ readonly bytes: Uint8Array; readonly type: string }>;
-  verdicts(id: string): Promise<readonly RunVerdicts[]>;
-  handOverNow(id: string): Promise<HandOverView>;
-  since(id: string): Promise<SinceView>;
+  /** @param signal gives it up, here and in the next three */
+  verdicts(id: string, signal?: AbortSignal): Promise<readonly RunVerdicts[]>;
+  handOverNow(id: string, signal?: AbortSignal): Promise<HandOverView>;
+  since(id: string, signal?: AbortSignal): Promise<SinceView>;
+  learn(id: string, runId: string, signal?: AbortSignal): Promise<LearnedCurve>;
   /** @param reason may be empty only where nothing speaks against it */
   handOver(id: string, reason: string): Promise<JobView>;
   openAgain(id: string): Promise<JobView>;
-  learn(id: string, runId: string): Promise<LearnedCurve>;
   /** Null asks the findings again. */
   setTeaching(id: string, runId: string, may: { boost: boolean; coolant: boolean } | null): Promise<JobView>;
   /** Files a run into a job, changes what it was for, or with null takes it out of its job. */

@@ -236,12 +236,12 @@ export class JobDesk implements JobsApi {
 
   // ---- hand-over --------------------------------------------------------------------------------------------
 
-  handOverNow(id: string): Promise<HandOverView> {
-    return this.#o.room.ask('handOver', [id]);
+  handOverNow(id: string, signal?: AbortSignal): Promise<HandOverView> {
+    return this.#o.room.ask('handOver', [id], signal);
   }
 
-  since(id: string): Promise<SinceView> {
-    return this.#o.room.ask('since', [id]);
+  since(id: string, signal?: AbortSignal): Promise<SinceView> {
+    return this.#o.room.ask('since', [id], signal);
   }
 
   async handOver(id: string, reason: string): Promise<JobView> {
@@ -264,8 +264,8 @@ export class JobDesk implements JobsApi {
 
   // ---- what runs show and teach -----------------------------------------------------------------------------
 
-  verdicts(id: string): Promise<readonly RunVerdicts[]> {
-    return this.#o.room.ask('verdicts', [id]);
+  verdicts(id: string, signal?: AbortSignal): Promise<readonly RunVerdicts[]> {
+    return this.#o.room.ask('verdicts', [id], signal);
   }
 
   /** For a run about to be recorded. @throws HandbackError library.path, input.usage for another vehicle's job */
@@ -303,8 +303,8 @@ export class JobDesk implements JobsApi {
     }));
   }
 
-  learn(id: string, runId: string): Promise<LearnedCurve> {
-    return this.#o.room.ask('learn', [id, runId]);
+  learn(id: string, runId: string, signal?: AbortSignal): Promise<LearnedCurve> {
+    return this.#o.room.ask('learn', [id, runId], signal);
   }
 
   // ---- archive and practice ---------------------------------------------------------------------------------

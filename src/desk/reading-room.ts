@@ -53,6 +53,10 @@ const SHOWN: Partial<Record<keyof StoredRuns, UnderWay['what']>> = {
   compare: 'compare',
   sheet: 'sheet',
   unpack: 'import',
+  verdicts: 'verdicts',
+  since: 'since',
+  handOver: 'hand-over',
+  learn: 'learn',
 };
 
 /** Given up, they may have written all the same: whoever asked hears what the thread says at the end. */
@@ -81,6 +85,12 @@ function aboutOf(what: keyof StoredRuns, args: readonly unknown[]): About | null
   if (what !== 'sheet') return null;
   const { of } = args[0] as SheetAsked;
   return 'job' in of ? of : null;
+}
+
+/** The run or job that is asked about, where a page shows that. */
+function nameOf(what: keyof StoredRuns, first: unknown): string | null {
+  if (what === 'sheet') return Object.values((first as SheetAsked).of)[0]!;
+  return SHOWN[what] !== undefined && what !== 'unpack' && typeof first === 'string' ? first : null;
 }
 
 type Args<K extends keyof StoredRuns> =
@@ -134,12 +144,7 @@ export class ReadingRoom {
         reject: (thrown) => settle(() => reject(signal?.aborted ? signal.reason : thrown)),
         progress,
         what,
-        run:
-          what === 'sheet'
-            ? Object.values((args[0] as SheetAsked).of)[0]!
-            : typeof args[0] === 'string'
-              ? args[0]
-              : null,
+        run: nameOf(what, args[0]),
         fromMs: performance.now(),
         share: 0,
       });
@@ -175,7 +180,7 @@ export class ReadingRoom {
       const told = share >= TOLD_FROM.share && ms >= TOLD_FROM.ms;
       return {
         what: SHOWN[what] ?? 'other',
-        run: what === 'view' || what === 'sheet' ? run : null,
+        run,
         share,
         leftS: told ? (ms * (1 - share)) / share / 1000 : null,
       };

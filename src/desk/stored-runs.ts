@@ -240,15 +240,19 @@ export class StoredRuns {
     const ended = (purpose: Purpose) =>
       entry.runs.filter((r) => r.meta.purpose === purpose && r.meta.sha256 !== null);
     const [visit, back] = [ended('verification'), ended('come-back')];
-    const judged = async (run: RunEntry | undefined) => (run ? this.#judgementOf(entry, run, during) : null);
+    const judged = async (run: RunEntry | undefined, part: During) =>
+      run ? this.#judgementOf(entry, run, part) : null;
     const ids = (runs: readonly RunEntry[]) => runs.map((r) => r.meta.id);
     const comparison =
       visit.length > 0 && back.length > 0
-        ? await this.#compared.compare({ before: [], after: ids(visit), comeBack: ids(back) }, during)
+        ? await this.#compared.compare(
+            { before: [], after: ids(visit), comeBack: ids(back) },
+            partOf(during, 0, 3),
+          )
         : null;
     const runs = {
-      before: await judged(visit.at(-1)),
-      now: await judged(back.at(-1)),
+      before: await judged(visit.at(-1), partOf(during, 1, 3)),
+      now: await judged(back.at(-1), partOf(during, 2, 3)),
       backAt: back[0]?.meta.startedAt ?? null,
       backIds: new Set(ids(back)),
       comparison: comparison?.comeBack ?? null,

@@ -79,8 +79,12 @@ export function jobRoutes(jobs: JobsApi): Router {
     checked(nothing, req.body, '');
     res.json(await jobs.remove(id(req)));
   });
-  routes.get('/jobs/:id/hand-over', async (req, res) => void res.json(await jobs.handOverNow(id(req))));
-  routes.get('/jobs/:id/since', async (req, res) => void res.json(await jobs.since(id(req))));
+  routes.get('/jobs/:id/hand-over', async (req, res) => {
+    res.json(await jobs.handOverNow(id(req), goneSignal(res)));
+  });
+  routes.get('/jobs/:id/since', async (req, res) => {
+    res.json(await jobs.since(id(req), goneSignal(res)));
+  });
   routes.post('/jobs/:id/hand-over', async (req, res) => {
     res.json(await jobs.handOver(id(req), checked(reasoned, req.body, '').reason.trim()));
   });
@@ -88,7 +92,9 @@ export function jobRoutes(jobs: JobsApi): Router {
     checked(nothing, req.body, '');
     res.json(await jobs.openAgain(id(req)));
   });
-  routes.get('/jobs/:id/verdicts', async (req, res) => void res.json(await jobs.verdicts(id(req))));
+  routes.get('/jobs/:id/verdicts', async (req, res) => {
+    res.json(await jobs.verdicts(id(req), goneSignal(res)));
+  });
   routes.post('/jobs/:id/observations', async (req, res) => {
     const given = checked(newObservation, req.body, '');
     res.json(await jobs.observe(id(req), withoutUndefined<NewObservation>(given)));
@@ -117,7 +123,7 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.setTeaching(id(req), run, may));
   });
   routes.get('/jobs/:id/learn/:run', async (req, res) => {
-    res.json(await jobs.learn(id(req), checked(runId, req.params.run, 'run')));
+    res.json(await jobs.learn(id(req), checked(runId, req.params.run, 'run'), goneSignal(res)));
   });
   routes.post('/runs/:run/file', async (req, res) => {
     const { job, purpose } = checked(filing, req.body, '');

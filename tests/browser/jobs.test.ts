@@ -1,8 +1,9 @@
 /** Jobs in a real browser: opened, written up, deleted and undone, found again; accessible by day and by night. */
 import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
 import { systemClock } from '../../src/core/clock.ts';
+import type { UnderWay } from '../../src/desk/api.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { shortRun } from '../job/drives.ts';
@@ -15,13 +16,16 @@ import {
   builtPage,
   hasChromium,
   LAPTOP,
+  LOCALE,
   launch,
   leave,
   leaveAll,
   openPage,
   PHONE,
+  passUntil,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
+import { CLIPPED } from './clipped.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
 
@@ -228,4 +232,114 @@ describe('the place of jobs', () => {
       await leave(page.context());
     }
   });
+});
+
+describe('what a job asks that takes long', () => {
+  /** Read for as long as somebody waits, until it is restored. */
+  function slow(): { readonly asked: UnderWay[]; restore(): void } {
+    const asked: UnderWay[] = [];
+    const reading = (what: UnderWay['what']) => (run: string, signal?: AbortSignal) => {
+      const mine = { what, run, share: 0.4, leftS: 3.2 };
+      asked.push(mine);
+      return new Promise<never>((_, given) => {
+        signal?.addEventListener('abort', () => {
+          asked.splice(asked.indexOf(mine), 1);
+          given(signal.reason);
+        });
+      });
+    };
+    const { jobs } = daemon;
+    vi.spyOn(daemon, 'underWay').mockImplementation(() => asked);
+    const spies = [
+      vi.spyOn(jobs, 'verdicts').mockImplementation(reading('verdicts')),
+      vi.spyOn(jobs, 'since').mockImplementation(reading('since')),
+      vi.spyOn(jobs, 'handOverNow').mockImplementation(reading('hand-over')),
+      vi.spyOn(jobs, 'learn').mockImplementation((job, _run, signal) => reading('learn')(job, signal)),
+    ];
+    return { asked, restore: () => spies.forEach((spy) => void spy.mockRestore()) };
+  }
+
+  for (const [locale, size, words] of [
+    [
+      LOCALE,
+      LAPTOP,
+      {
+        share: '40 % read',
+        left: '40 % read, 3 s left',
+        stop: 'Stop reading',
+        stopped: 'Stopped. What was read is kept.',
+        goOn: 'Go on reading',
+        handOver: 'Mark as handed over',
+        learn: 'Learn it from a drive',
+        all: 'All jobs',
+      },
+    ],
+    [
+      'de-DE',
+      PHONE,
+      {
+        share: '40 % gelesen',
+        left: '40 % gelesen, noch 3 s',
+        stop: 'Lesen abbrechen',
+        stopped: 'Abgebrochen. Was gelesen wurde, bleibt.',
+        goOn: 'Weiterlesen',
+        handOver: 'Als übergeben kennzeichnen',
+        learn: 'Von einer Fahrt lernen',
+        all: 'Alle Aufträge',
+      },
+    ],
+  ] as const)
+    it(`says how far it is and how long it will take, and is given up by a button or by leaving: ${locale}`, async () => {
+      const id = await newJob();
+      const at = { library: join(library, id) };
+      await shortRun(at, 'verification');
+      await shortRun(at, 'come-back', Date.UTC(2026, 2, 9, 8));
+      const { asked, restore } = slow();
+      const names = () => asked.map((a) => a.what).sort();
+      const complaints: string[] = [];
+      const page = await openPage(browser, `${server.url}#/jobs/${id}`, complaints, {
+        size,
+        colours: 'light',
+        locale,
+      });
+      const part = (heading: string) => page.locator(`section[aria-labelledby="${heading}"]`);
+      const said = (heading: string) => part(heading).getByText(words.left);
+      const is = (heading: string) => passUntil(page, async () => (await said(heading).count()) > 0);
+      for (const heading of ['drives-h', 'back-h']) {
+        await is(heading);
+        await part(heading).getByRole('progressbar', { name: words.share, exact: true }).waitFor();
+      }
+      expect(names()).toEqual(['since', 'verdicts']);
+      await page.getByRole('button', { name: words.handOver }).click();
+      await is('sheet-h');
+      await page.getByLabel(words.learn).selectOption({ index: 1 });
+      await is('profile-h');
+      expect(await page.evaluate(CLIPPED)).toEqual([]);
+      await accessible(page, `a job being read, ${locale}`);
+
+      for (const [heading, left] of [
+        ['profile-h', ['hand-over', 'since', 'verdicts']],
+        ['sheet-h', ['since', 'verdicts']],
+        ['drives-h', ['since']],
+      ] as const) {
+        await part(heading).getByRole('button', { name: words.stop }).click();
+        await expect.poll(names).toEqual(left);
+        await expect.poll(() => part(heading).getByRole('progressbar').count()).toBe(0);
+      }
+      expect((await daemon.jobs.open(id)).job.closedAt).toBeNull();
+      await part('drives-h').getByText(words.stopped).waitFor();
+      expect(await part('drives-h').locator('.verdict-pair').count()).toBe(0);
+      await page.getByRole('link', { name: words.all }).click();
+      await expect.poll(names).toEqual([]);
+
+      await page.goBack();
+      await is('drives-h');
+      await part('drives-h').getByRole('button', { name: words.stop }).click();
+      await part('drives-h').getByText(words.stopped).waitFor();
+      restore();
+      await part('drives-h').getByRole('button', { name: words.goOn }).click();
+      await part('drives-h').locator('.verdict-pair').nth(1).waitFor();
+      expect(await part('drives-h').getByText(words.stopped).count()).toBe(0);
+      expect(complaints).toEqual([]);
+    });
 });

@@ -55,6 +55,26 @@ describe('the reading room', () => {
     await expect(room.ask('view', [id], gone.signal)).rejects.toThrow('the page went away');
   });
 
+  it('names what a job asks and whose it is, and no path of an archive', async () => {
+    room = new ReadingRoom({ library: LIBRARY });
+    const answers = Promise.allSettled([
+      room.ask('verdicts', ['job-a']),
+      room.ask('since', ['job-a']),
+      room.ask('handOver', ['job-b']),
+      room.ask('learn', ['job-b', 'run']),
+      room.ask('unpack', [join(folder, 'none.zip')]),
+    ]);
+    expect(room.underWay.map(({ what, run }) => [what, run])).toEqual([
+      ['verdicts', 'job-a'],
+      ['since', 'job-a'],
+      ['hand-over', 'job-b'],
+      ['learn', 'job-b'],
+      ['import', null],
+    ]);
+    await answers;
+    expect(room.underWay).toEqual([]);
+  });
+
   it('says when a run does not fit into its memory; the program goes on', async () => {
     room = new ReadingRoom({ library: LIBRARY, heapMb: 8 });
     await expect(room.ask('verdicts', ['any'])).rejects.toMatchObject({ code: 'input.file' });

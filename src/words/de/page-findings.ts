@@ -23,6 +23,8 @@ read {{Lesen abbrechen}}
 * {{Abbrechen}}`,
   'under-way.busy': 'In Arbeit …',
   'under-way.stopped': 'Abgebrochen. Nichts ist verloren: jederzeit wieder öffnen.',
+  'under-way.left-off': 'Abgebrochen. Was gelesen wurde, bleibt.',
+  'under-way.go-on': 'Weiterlesen',
   'found.to-job': 'Zum Auftrag: Fehlercodes, Beobachtungen, Blatt',
   'found.lead': '{$purpose}, {$date}, {$length :clock}',
   'found.lead-cut':

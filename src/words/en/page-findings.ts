@@ -21,6 +21,8 @@ read {{Stop reading}}
 * {{Stop}}`,
   'under-way.busy': 'Working…',
   'under-way.stopped': 'Stopped. Nothing is lost: open it again at any time.',
+  'under-way.left-off': 'Stopped. What was read is kept.',
+  'under-way.go-on': 'Go on reading',
   'found.to-job': 'To the job: codes, observations, sheet',
   'found.lead': '{$purpose}, {$date}, {$length :clock}',
   'found.lead-cut': '{$purpose}, {$date}, {$length :clock}. The recording was cut off; all that came is kept',
