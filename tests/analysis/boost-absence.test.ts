@@ -22,7 +22,17 @@ const BELT: Profile = { induction: 'supercharger', fuel: 'petrol' };
 
 const point = (s: number, more: Partial<StretchPoint> = {}): StretchPoint => ({
   ...{ tUs: s * 1e6, map: 200, rpm: 2500, speed: 80, demand: 90, demandLow: 90, ect: 85, cmd: null },
-  ...{ act: null, maf: null, ageS: 0, lagged: 90, settled: true, frozen: false, still: false, restS: 0 },
+  ...{
+    airC: 20,
+    act: null,
+    maf: null,
+    ageS: 0,
+    lagged: 90,
+    settled: true,
+    frozen: false,
+    still: false,
+    restS: 0,
+  },
   ...{ idled: false, ...more },
 });
 /** `n` points over so many seconds. */

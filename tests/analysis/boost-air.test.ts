@@ -10,19 +10,22 @@ import {
 import type { Baro } from '../../src/analysis/boost/barometer.ts';
 import { airBin, type BoostBaseline } from '../../src/analysis/boost/lesson.ts';
 import type { StretchPoint } from '../../src/analysis/boost/stretches.ts';
+import { ANY_CAR } from '../../src/analysis/boost/warmth.ts';
 
 const RPM = 2500;
 /** A = 10⁵ · air / (engine speed · MAP) of the sound engine (docs/analysis.md). */
 const INDEX = 14.72;
-const air = Array.from({ length: 12 }, (_, bin) => (bin === airBin(RPM) ? { mean: INDEX, sd: 0.012 } : null));
-const baseline = { air } as Partial<BoostBaseline> as BoostBaseline;
+const air = Array.from({ length: 12 }, (_, bin) =>
+  bin === airBin(RPM) ? { mean: INDEX, sd: 0.012, airC: [20, 0] as const } : null,
+);
+const baseline = { air, warmth: ANY_CAR } as Partial<BoostBaseline> as BoostBaseline;
 
 /** Pulls at full demand; `excess` more air than the pressure accounts for. */
 const points = (mapKpa: readonly number[], excess: number): StretchPoint[] =>
   mapKpa.map(
     (map, i) =>
       ({
-        ...{ tUs: i * 1e6, rpm: RPM, map, demand: 90, lagged: 90, ect: 85 },
+        ...{ tUs: i * 1e6, rpm: RPM, map, demand: 90, lagged: 90, ect: 85, airC: 20 },
         maf: (INDEX * (1 + excess) * RPM * map) / 1e5,
       }) as StretchPoint,
   );
@@ -77,7 +80,7 @@ describe('air that is lost', () => {
   const of = (excess: number, sd = 0.012, n = 4): { readonly air: PullAir } => ({
     air: {
       ...{ excess, variance: sd ** 2, deviation: -excess, gain: 1, n },
-      known: { taught: 0, far: 0, cars: 0 },
+      known: { warm: 0, taught: 0, far: 0, cars: 0 },
     },
   });
   it('is more than 2.5 % with its whole interval, in two pulls and four samples', () => {

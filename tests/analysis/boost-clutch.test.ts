@@ -15,6 +15,7 @@ const point = (s: number, more: Partial<OperatingPoint> = {}): OperatingPoint =>
     demand: 20,
     demandLow: 20,
     ect: 85,
+    airC: 20,
     cmd: null,
   },
   ...{ act: null, maf: null, ageS: 0, ...more },

@@ -11,7 +11,14 @@ const TWIN: Profile = { induction: 'twin-charged', fuel: 'petrol' };
 /** Gauge 80 kPa everywhere. */
 const BASE: BoostBaseline = {
   ...mergeLessons([]),
-  ...{ runs: 9, pulls: 90, reference: 'gauge', baroKpa: 100, noiseScale: { slow: 1, fast: 1 } },
+  ...{
+    runs: 9,
+    pulls: 90,
+    reference: 'gauge',
+    baroKpa: 100,
+    airC: [20, 0],
+    noiseScale: { slow: 1, fast: 1 },
+  },
   kpa: Array.from({ length: CELLS }, () => 80),
   runsAt: Array.from({ length: CELLS }, () => 9),
   pullsAt: Array.from({ length: CELLS }, () => 90),

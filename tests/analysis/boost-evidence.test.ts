@@ -13,12 +13,23 @@ const [CLUTCH, MIDDLE] = regionsOf({ induction: 'twin-charged', fuel: 'petrol' }
 const patch = (deviation: number, rpm: number, n: number, pull = 0.018): Patch => ({
   ...{ at: patchAt(rpm, 95), n, moments: n, fromUs: 0, toUs: 2e6, w: n, short: deviation < -0.06 ? n : 0 },
   ...{ deviation: n * deviation, pull: n * pull ** 2, point: n * 0.01 ** 2, run: n * 0.008 ** 2 },
-  ...{ limit: n * 0.06, kpa: n * 120 },
+  ...{ warm: 0, limit: n * 0.06, kpa: n * 120 },
 });
 const pull = (more: Partial<Witness> & { readonly sd?: number } = {}): Witness => {
   const { deviation = 0, n = 6, rpm = [2500, 2700] as const, sd = 0.018 } = more;
   return {
-    ...{ region: HIGH, ratio: 40, cells: [], fromUs: 0, toUs: 3e6, rpm, n, spanS: 2, boostKpa: 120 },
+    ...{
+      region: HIGH,
+      ratio: 40,
+      cells: [],
+      fromUs: 0,
+      toUs: 3e6,
+      rpm,
+      n,
+      spanS: 2,
+      boostKpa: 120,
+      airC: 20,
+    },
     ...{ expectedKpa: 120, deviation, variance: sd ** 2, runVariance: 0.008 ** 2, limit: 0.06 },
     ...{ source: 'baseline run', cars: 0, absent: false, doubtful: false, frozen: false, held: true },
     ...{ maybeMissed: false, warm: true, air: null },
@@ -100,7 +111,7 @@ describe('boost that comes and goes', () => {
 describe('pressure and air', () => {
   const air = (deviation: number, sd = 0.02): PullAir => ({
     ...{ excess: -deviation, variance: sd ** 2, deviation, gain: 1, n: 6 },
-    known: { taught: 0, far: 0, cars: 0 },
+    known: { warm: 0, taught: 0, far: 0, cars: 0 },
   });
   const joined = (deviation: number, airDeviation: number) =>
     evidence([1, 2].map(() => pull({ deviation, air: air(airDeviation) }))).joined;

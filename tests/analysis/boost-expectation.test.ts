@@ -12,12 +12,23 @@ const BELT: Profile = { induction: 'supercharger', fuel: 'petrol' };
 const entered = (value: number) => ({ value, source: 'entered' }) as const;
 
 const point = (rpm: number, lagged = 90, cmd: number | null = null): StretchPoint => ({
-  ...{ tUs: 0, map: 150, rpm, speed: 60, demand: lagged, demandLow: lagged, ect: 85, cmd, act: null },
+  ...{
+    tUs: 0,
+    map: 150,
+    rpm,
+    speed: 60,
+    demand: lagged,
+    demandLow: lagged,
+    ect: 85,
+    airC: 20,
+    cmd,
+    act: null,
+  },
   ...{ maf: null, ageS: 0, lagged, settled: true, frozen: false, still: false, restS: 0, idled: false },
 });
 
 const kindOf = (kpa: number, cars = 5, sd = 0.04, far = 0.1, more: Partial<BoostKind> = {}): BoostKind => ({
-  ...{ schema: 'handback.boost-kind/1', cars, baroKpa: 100, reference: 'gauge' },
+  ...{ schema: 'handback.boost-kind/1', cars, baroKpa: 100, airC: [20, 0], reference: 'gauge' },
   cells: Array.from({ length: CELLS }, () => [kpa, cars, sd, far] as const),
   ...{ air: [], noiseScale: { slow: 1, fast: 1 }, ...more },
 });
@@ -184,7 +195,13 @@ describe('what the control unit asks for', () => {
     expectedAt(point(rpm, lagged, cmd), profile, null, BARO);
   it('is expected from 80 % demand and 15 kPa on, met within 12 %', () => {
     expect(asked(2500, DIESEL)).toEqual({
-      ...{ kpa: 100, noise: { run: 0.02, pull: 0.03, point: 0.03 }, sd: 0.005, source: 'commanded boost' },
+      ...{
+        kpa: 100,
+        noise: { run: 0.02, pull: 0.03, point: 0.03 },
+        sd: 0.005,
+        warm: 0,
+        source: 'commanded boost',
+      },
       ...{ limit: 0.12, cars: 0 },
     });
     expect([79.9, 80].map((d) => asked(2500, DIESEL, d) !== null)).toEqual([false, true]);
@@ -218,7 +235,7 @@ describe('a curve that was entered', () => {
     const c = curve([2000, 100], [3000, 100]);
     expect(at(2500, c)).toEqual({
       ...{ kpa: 100, noise: { run: 0.02, pull: 0.03, point: 0.03 }, sd: expect.closeTo(0.025, 12) },
-      ...{ source: 'profile', limit: 0.12, cars: 0 },
+      ...{ warm: 0, source: 'profile', limit: 0.12, cars: 0 },
     });
     expect([84.9, 85].map((d) => at(2500, c, d) !== null)).toEqual([false, true]);
     const low = (kpa: number) => at(2500, curve([2000, kpa], [3000, kpa])) !== null;

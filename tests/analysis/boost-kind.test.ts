@@ -18,7 +18,7 @@ const car = (
   const kpa: (number | null)[] = Array.from({ length: CELLS }, () => null);
   for (const [rpm, demand, value] of cells) kpa[at(rpm, demand)] = value;
   return {
-    ...{ ...EMPTY, runs: 2, pulls: 8, reference: 'gauge', baroKpa: 100, kpa },
+    ...{ ...EMPTY, runs: 2, pulls: 8, reference: 'gauge', baroKpa: 100, airC: [20, 0], kpa },
     ...{ noiseScale: { slow: 1, fast: 1 }, pullsAt: kpa.map(() => 4), runsAt: kpa.map(() => 2) },
     ...more,
   };
@@ -121,7 +121,7 @@ describe('the air index', () => {
       of.map((x) =>
         one(100, {
           air: Array.from({ length: 12 }, (_, bin) =>
-            x !== null && x[0] === bin ? { mean: x[1], sd: x[2] } : null,
+            x !== null && x[0] === bin ? { mean: x[1], sd: x[2], airC: [20, 0] } : null,
           ),
         }),
       ),

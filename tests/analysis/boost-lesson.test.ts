@@ -27,7 +27,7 @@ const join = (...pulls: Pull[]): Pull => ({
   air: pulls.flatMap((p) => p.air),
 });
 const drive = (pulls: readonly Pull[], baroKpa = 100): BoostLesson => ({
-  ...{ schema: 'handback.boost-lesson/1', baroKpa, baroKnown: true, pulls },
+  ...{ schema: 'handback.boost-lesson/1', baroKpa, baroKnown: true, airC: 20, pulls },
 });
 /** Kernel of what lies so far away: 150 rpm, 4 % demand. */
 const near = (rpm: number, demand = 0) => Math.exp(-0.5 * ((rpm / 150) ** 2 + (demand / 4) ** 2));
@@ -193,12 +193,12 @@ describe('the air index', () => {
   const three = (x: number, rpm = 2600, demand = 90) => [x, x, x].map((a) => at(3, rpm, demand, 200, a));
   it('is the median of three pulls, each its median, from 60 % demand on', () => {
     expect(air(...three(10))).toHaveLength(12);
-    expect(air(...three(10))[3]).toEqual({ mean: 10, sd: 0.012 });
+    expect(air(...three(10))[3]).toEqual({ mean: 10, sd: 0.012, airC: [20, 0] });
     expect(air(...three(10).slice(1))[3]).toBeNull();
     expect(air(...three(10, 2600, 59.9))[3]).toBeNull();
     expect(air(...three(10, 2600, 60))[3]).not.toBeNull();
     const [a, b, c] = [9, 10, 12].map((x) => at(3, 2600, 90, 200, x));
-    expect(air(a!, b!, c!)[3]).toEqual({ mean: 10, sd: expect.closeTo(1.48 / 10, 12) });
+    expect(air(a!, b!, c!)[3]).toEqual({ mean: 10, sd: expect.closeTo(1.48 / 10, 12), airC: [20, 0] });
     const odd = join(at(2, 2600, 90, 200, 10), at(1, 2600, 90, 200, 99), at(4, 2600, 90, 200));
     expect(air(odd, odd, odd)[3]!.mean).toBe(10);
   });

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { PullAir } from '../../src/analysis/boost/air.ts';
 import type { BoostCase } from '../../src/analysis/boost/case.ts';
 import type { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
-import { mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import { type BoostBaseline, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
 import { boostFindings } from '../../src/analysis/boost/report.ts';
 import { type Estimate, patchAt, ShortfallScan } from '../../src/analysis/boost/scan.ts';
@@ -21,12 +21,30 @@ type Key = 'low' | 'middle' | 'high';
 
 const estimate = (deviation: number, more: Partial<Estimate> = {}): Estimate => ({
   ...{ fromRpm: 2000, toRpm: 3000, fromDemandPct: 60, toDemandPct: 100, deviation, se: 0.01, limit: 0.06 },
-  ...{ expectedKpa: 100, pulls: 4, samples: 20, carried: true, pullVariance: 1e-4, runVariance: 1e-4 },
+  ...{
+    expectedKpa: 100,
+    pulls: 4,
+    samples: 20,
+    carried: true,
+    pullVariance: 1e-4,
+    runVariance: 1e-4,
+    warmVariance: 0,
+  },
   ...more,
 });
 const witness = (more: Partial<Witness> = {}): Witness =>
   ({
-    ...{ ratio: 40, cells: [], fromUs: 10e6, toUs: 13e6, rpm: [2100, 2900], n: 6, spanS: 3, boostKpa: 90 },
+    ...{
+      ratio: 40,
+      cells: [],
+      fromUs: 10e6,
+      toUs: 13e6,
+      rpm: [2100, 2900],
+      n: 6,
+      spanS: 3,
+      airC: 20,
+      boostKpa: 90,
+    },
     ...{ expectedKpa: 100, deviation: -0.1, variance: 0, runVariance: 0, limit: 0.06, cars: 0 },
     ...{ source: 'baseline run', absent: false, doubtful: false, frozen: false, held: true },
     ...{ maybeMissed: false, warm: true, air: null, patches: [], ...more },
@@ -35,7 +53,7 @@ const witness = (more: Partial<Witness> = {}): Witness =>
 const air = (excess: number, sd = 0.01): PullAir =>
   ({
     ...{ excess, variance: sd ** 2, deviation: -excess, gain: 1, n: 8 },
-    known: { taught: 0, far: 0, cars: 0 },
+    known: { warm: 0, taught: 0, far: 0, cars: 0 },
   }) as PullAir;
 const airy = (excess: number, n = 4, sd = 0.01) =>
   Array.from({ length: n }, () => witness({ air: air(excess, sd) }));
@@ -496,6 +514,32 @@ describe('what to drive next', () => {
     expect(pulls({ pullsToGo: 12 })).toEqual(['pulls', { ...how, pulls: 12 }]);
     expect(pulls({ pullsToGo: 13 })).toEqual(['one-day', { ...how, pulls: 5 }]);
     expect(pulls({ pullsToGo: null })[0]).toBe('one-day');
+  });
+  it('is like air where warmth alone keeps it open, however many pulls', () => {
+    const taught: BoostBaseline = { ...mergeLessons([]), runs: 3, airC: [22, 0] };
+    const far = (
+      runVariance: number,
+      warmVariance: number,
+      deviation = 0,
+      airC: number | null = -3,
+      of = taught,
+    ) =>
+      next(
+        { estimate: estimate(deviation, { runVariance, warmVariance }), witnesses: [witness({ airC })] },
+        { baseline: of },
+      );
+    // 1.645 · 0.061 = 10.03 %: no number of pulls rules 10 % out; 1.645 · 0.06 = 9.87 % they may.
+    expect(far(0.061 ** 2, 0.06 ** 2)).toEqual(['like-air', { airC: -3, taughtC: 22 }]);
+    expect(far(0.06 ** 2, 0.059 ** 2)[0]).toBe('pulls');
+    // Nor would they in like air.
+    expect(far(0.09 ** 2, 0.03 ** 2)[0]).toBe('pulls');
+    // A shortfall that would be sure in like air; one that is sure as it is.
+    expect(far(0.061 ** 2, 0.06 ** 2, -0.2)[0]).toBe('like-air');
+    expect(far(0.05 ** 2, 0.049 ** 2, -0.2)[0]).toBe('pulls');
+    expect(far(0.061 ** 2, 0.06 ** 2, 0, null)[0]).toBe('air-unread');
+    expect(far(0.061 ** 2, 0.06 ** 2, 0, -3, { ...taught, airC: [7, 36] })[0]).toBe('air-unread');
+    const kind = { ...mergeLessons([]), kind: { airC: [18, 0] as const } } as unknown as typeof taught;
+    expect(far(0.061 ** 2, 0.06 ** 2, 0, -3, kind)).toEqual(['like-air', { airC: -3, taughtC: 18 }]);
   });
   it('is own drives where only the kind says what is due', () => {
     const kind = { ...fine, witnesses: [witness({ source: 'kind', cars: 5 })] };

@@ -63,7 +63,7 @@ describe('a pull that ended', () => {
   /** Every cell 100 kPa. */
   const baseline = {
     ...mergeLessons([]),
-    ...{ runs: 6, pulls: 30, reference: 'gauge' as const, baroKpa: 100 },
+    ...{ runs: 6, pulls: 30, reference: 'gauge' as const, baroKpa: 100, airC: [20, 0] as const },
     kpa: Array.from({ length: CELLS }, () => 100),
     runsAt: Array.from({ length: CELLS }, () => 6),
     pullsAt: Array.from({ length: CELLS }, () => 30),

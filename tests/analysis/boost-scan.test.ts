@@ -20,6 +20,7 @@ function patch(
     pull: w * 0.018 ** 2,
     point: w * 0.01 ** 2,
     run: w * 0.008 ** 2,
+    warm: 0,
     limit: w * 0.06,
     kpa: w * 120,
     short: deviation < -0.06 ? short : 0,

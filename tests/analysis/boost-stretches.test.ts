@@ -7,7 +7,7 @@ import type { Profile } from '../../src/core/profile.ts';
 const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
 
 const at = (s: number, more: Partial<OperatingPoint>): OperatingPoint => ({
-  ...{ tUs: s * 1e6, map: 100 + 10 * s, rpm: 2000, speed: 50, demand: 90, demandLow: 90, ect: 85 },
+  ...{ tUs: s * 1e6, map: 100 + 10 * s, rpm: 2000, speed: 50, demand: 90, demandLow: 90, ect: 85, airC: 20 },
   ...{ cmd: null, act: null, maf: null, ageS: 0, ...more },
 });
 
@@ -22,7 +22,7 @@ function driven(
     out.push(
       ...stretcher.step({
         ...{ tUs: s * 1e6, map: 100 + 10 * s, rpm: 2000, speed: 50, demand: 10, demandLow: p.demand ?? 10 },
-        ...{ ect: 85, cmd: null, act: null, maf: null, ageS: 0, ...p },
+        ...{ ect: 85, airC: 20, cmd: null, act: null, maf: null, ageS: 0, ...p },
       }),
     );
   for (let k = 0; k < 10; k++) at(k / 5, {});

@@ -108,7 +108,14 @@ describe('against what is expected', () => {
   it('of other cars’ boost is missed beyond what cars differ by', () => {
     const cell = [100, 5, 0.02, 0.55] as const;
     const kind: BoostKind = {
-      ...{ schema: 'handback.boost-kind/1', cars: 5, baroKpa: 100, reference: 'gauge', air: [] },
+      ...{
+        schema: 'handback.boost-kind/1',
+        cars: 5,
+        baroKpa: 100,
+        airC: [20, 0],
+        reference: 'gauge',
+        air: [],
+      },
       ...{ cells: Array.from({ length: CELLS }, () => cell), noiseScale: { slow: 1, fast: 1 } },
     };
     const by = (share: number) => witness(points(6, share), { baseline: { ...EMPTY, kind } })!;

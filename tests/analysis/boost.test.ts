@@ -319,6 +319,7 @@ describe('the worked example of docs/analysis.md', () => {
     rpm: [2000, 3000],
     n: 4,
     spanS: 3,
+    airC: 20,
     boostKpa: 120 * (1 + deviation),
     expectedKpa: 120,
     deviation,
@@ -346,6 +347,7 @@ describe('the worked example of docs/analysis.md', () => {
         pull: 0.02 ** 2,
         point: 0,
         run: 0.015 ** 2,
+        warm: 0,
         limit: 0.06,
         kpa: 120,
         short: deviation < -0.06 ? 4 : 0,
@@ -382,7 +384,7 @@ describe('the worked example of docs/analysis.md', () => {
         n: 4,
         deviation: -0.101,
         gain: 1.79,
-        known: { taught: 0, far: 0, cars: 0 },
+        known: { warm: 0, taught: 0, far: 0, cars: 0 },
       },
     };
     expect(airIsLost(airExcess([lost]))).toBe(false);

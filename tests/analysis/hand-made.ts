@@ -65,6 +65,7 @@ export function handMade(d: HandMadeDrive): Sample[] {
       say('boost_act_kpa', baroKpa + (rpm === 0 ? 0 : Math.max(d.chargePipeKpa, gauge)), 6 * step);
     if (Math.floor(t) !== Math.floor(t - 1 / hz)) {
       say('ect_c', ectC, 7 * step);
+      say('ambient_c', 20, 7.2 * step);
       if (baroSensor) say('baro_kpa', baroKpa, 7.5 * step);
     }
     t += 1 / hz;

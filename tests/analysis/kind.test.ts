@@ -22,6 +22,7 @@ function carOf(gauge: number, seed: number, drives = 2, fromRpm = 1500): BoostBa
     schema: 'handback.boost-lesson/1',
     baroKpa: 100,
     baroKnown: true,
+    airC: 20,
     pulls: Array.from({ length: 4 }, () => {
       const off = 1 + 0.01 * random.normal();
       const rpm = Array.from({ length: 40 }, (_, k) => fromRpm + k * 60).filter((r) => r <= 4000);
@@ -48,7 +49,9 @@ const ladder = (n: number, spread: number): BoostBaseline[] =>
     carOf(120 * (1 + spread * Math.sqrt(12) * ((k + 0.5) / n - 0.5)), k, 1),
   );
 
-const point = { ...AT, demand: 90, map: 220, cmd: null } as unknown as Parameters<typeof expectedAt>[0];
+const point = { ...AT, demand: 90, map: 220, cmd: null, airC: 20 } as unknown as Parameters<
+  typeof expectedAt
+>[0];
 const expected = (baseline: BoostBaseline | null) => expectedAt(point, PROFILE, baseline, BARO);
 
 describe('where values lie and what a further one may be', () => {

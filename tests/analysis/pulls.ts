@@ -13,7 +13,7 @@ export function pull(
   tip: Stretch['tip'] = { atUs: 0, errS: 0.1 },
 ): Stretch {
   const points = Array.from({ length: n }, (_, k) => ({
-    ...{ tUs: (k + 1) * 0.5e6, map: 150, rpm: 2600, speed: 60, demand: 90, demandLow: 90, ect: 85 },
+    ...{ tUs: (k + 1) * 0.5e6, map: 150, rpm: 2600, speed: 60, demand: 90, demandLow: 90, ect: 85, airC: 20 },
     ...{ cmd: null, act: null, maf: null, ageS: 0, lagged: 90, settled: true, frozen: false },
     ...{ still: false, restS: 0, idled: false, ...more(k) },
   }));
@@ -28,7 +28,7 @@ export const taught = (
   { runs = 4, pulls = 16, ...more }: Partial<BoostBaseline> = {},
 ): BoostBaseline => ({
   ...mergeLessons([]),
-  ...{ runs, pulls, reference: 'gauge', baroKpa: 100, noiseScale: { slow: 1, fast: 1 } },
+  ...{ runs, pulls, reference: 'gauge', baroKpa: 100, airC: [20, 0], noiseScale: { slow: 1, fast: 1 } },
   kpa: Array.from({ length: CELLS }, (_, c) => kpa(centreOf(c).rpm, centreOf(c).demand)),
   runsAt: Array.from({ length: CELLS }, () => runs),
   pullsAt: Array.from({ length: CELLS }, () => pulls),

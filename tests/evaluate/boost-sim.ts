@@ -8,7 +8,7 @@ import { fileURLToPath } from 'node:url';
 import { learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import type { Finding } from '../../src/analysis/types.ts';
 import { type Profile, profileSchema } from '../../src/core/profile.ts';
-import { seededRandom } from '../../src/core/random.ts';
+import { type Random, seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import type { Car } from '../../src/sim/vehicle/cars.ts';
 import { createVehicle, type VehicleOptions } from '../../src/sim/vehicle/vehicle.ts';
@@ -16,7 +16,7 @@ import { english } from '../../src/words/spelled.ts';
 import { clean, judgeBoost, type Outcome, plainFault, plainLesson } from './boost.ts';
 import { drawnCar, drawnDay, drawnPulls } from './drawn-car.ts';
 
-const SIGNALS = [
+const SIGNALS: readonly string[] = [
   'map_kpa',
   'rpm',
   'speed_kmh',
@@ -26,8 +26,11 @@ const SIGNALS = [
   'maf_gps',
   'baro_kpa',
   'ect_c',
+  'ambient_c',
 ];
-const SLOW = ['baro_kpa', 'ect_c'];
+/** Read at times of its own, so that the others come when they came before it was asked for. */
+const AIR = 'ambient_c';
+const SLOW = ['baro_kpa', 'ect_c', AIR];
 const FAST_HZ = 20;
 /** The fleet's drives are read so often, and thinned to as often as the open diesel's. */
 const HZ = 5;
@@ -84,16 +87,18 @@ export function simulate(
     faults: fault === 'healthy' ? [] : [{ name: fault }],
   });
   const random = seededRandom(`poll/${seed}`);
+  const air = seededRandom(`poll air/${seed}`);
   const names = SIGNALS.filter((s) => v.supported.includes(s));
   const every = names.map((s) => (SLOW.includes(s) ? 1 : 1 / (more.hz ?? FAST_HZ)));
-  const due = names.map((_, i) => random.next() * every[i]!);
+  const drawn = (signal: string): Random => (signal === AIR ? air : random);
+  const due = names.map((s, i) => drawn(s).next() * every[i]!);
   const out: Sample[] = [];
   while (v.timeS < v.route.lengthS) {
     v.advance(0.025);
     if (!v.ignition) continue;
     names.forEach((signal, i) => {
       if (v.timeS < due[i]!) return;
-      due[i] = v.timeS + every[i]! * random.between(0.7, 1);
+      due[i] = v.timeS + every[i]! * drawn(signal).between(0.7, 1);
       const value = v.signal(signal);
       const tUs = Math.round(v.timeS * 1e6) + i;
       if (value !== null) out.push({ signal, tUs, sentUs: tUs, value });
@@ -114,7 +119,7 @@ export function drawnDrive(vehicle: string, carSeed: number, fault: string, seed
 /** The same drive as a slower link would have brought it: each signal thinned, at its own phase. */
 export function thinned(samples: readonly Sample[], hz: number, seed: number): Sample[] {
   const random = seededRandom(`thin/${seed}`);
-  const due = new Map(SIGNALS.map((s) => [s, (random.next() * 1e6) / hz]));
+  const due = new Map(SIGNALS.filter((s) => s !== AIR).map((s) => [s, (random.next() * 1e6) / hz]));
   return samples.filter((s) => {
     if (SLOW.includes(s.signal)) return true;
     if (s.tUs < due.get(s.signal)!) return false;

@@ -37,7 +37,7 @@ export const ONE_CAR: readonly OneCar[] = [
   { name: 'TURBO_LAG', file: 'boost/stretches.ts', system: 'boost', place: 1 },
   { name: 'UNSETTLED', file: 'boost/noise.ts', system: 'boost' },
   { name: 'CARRY_SD', file: 'boost/expectation.ts', system: 'boost' },
-  { name: 'AIR_RUN_SD', file: 'boost/air.ts', system: 'boost' },
+  { name: 'AIR_RUN_SD', file: 'boost/noise.ts', system: 'boost' },
   { name: 'AIR_LIMIT', file: 'boost/air.ts', system: 'boost' },
   { name: 'SENSOR_FLOOR_PCT', file: 'boost/points.ts', system: 'boost' },
   { name: 'ENVELOPE', file: 'coolant/envelope.ts', system: 'coolant', property: 'allowC', fromRow: 3 },

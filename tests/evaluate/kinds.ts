@@ -5,9 +5,9 @@
  */
 import { fileURLToPath } from 'node:url';
 import { median } from 'simple-statistics';
-import { AIR_RUN_SD } from '../../src/analysis/boost/air.ts';
 import { learnKind, ofKindAlone, withKind } from '../../src/analysis/boost/kind.ts';
 import { type BoostBaseline, learnBoost, mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import { AIR_RUN_SD } from '../../src/analysis/boost/noise.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';

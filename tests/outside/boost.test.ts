@@ -33,6 +33,7 @@ const pull = (deviation: number, sd: number): Witness => ({
   rpm: [2000, 3000],
   n: 4,
   spanS: 3,
+  airC: 20,
   boostKpa: 120 * (1 + deviation),
   expectedKpa: 120,
   deviation,
@@ -60,6 +61,7 @@ const pull = (deviation: number, sd: number): Witness => ({
       pull: sd ** 2,
       point: 0,
       run: 0,
+      warm: 0,
       limit: 0.05,
       kpa: 120,
       short: deviation < -0.05 ? 4 : 0,
@@ -94,6 +96,7 @@ describe('statistics', () => {
       schema: 'handback.boost-lesson/1' as const,
       baroKpa: 100,
       baroKnown: true,
+      airC: 20,
       pulls: demand.map((d, i) => ({
         rpm: [2500, 2500],
         demand: [d, d],

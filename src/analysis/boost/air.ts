@@ -3,13 +3,12 @@ import { median } from 'simple-statistics';
 import { shareOfKind } from '../between-cars.ts';
 import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import type { Baro } from './barometer.ts';
-import { AIR_FROM_PCT, AIR_PULL_SD, airBin, airIndex, type BoostBaseline } from './lesson.ts';
-import { LONE_POWER, SCATTER_PULLS } from './noise.ts';
+import { AIR_FROM_PCT, airBin, airIndex, type BoostBaseline } from './lesson.ts';
+import { AIR_PULL_SD, AIR_RUN_SD, LONE_POWER, SCATTER_PULLS } from './noise.ts';
 import { isClipped } from './points.ts';
 import type { StretchPoint } from './stretches.ts';
+import { ANY_CAR, onDay } from './warmth.ts';
 
-/** Scatter of the air index between healthy drives (KIT: 0.9 %, rounded up). */
-export const AIR_RUN_SD = 0.01;
 /**
  * What one sample alone may be off by: air mass, speed and pressure are read at different times. Chosen by hand,
  * not measured.
@@ -45,7 +44,7 @@ export interface PullAir {
   readonly deviation: number;
   readonly gain: number;
   readonly n: number;
-  readonly known: Pick<AirKnown, 'taught' | 'far' | 'cars'>;
+  readonly known: Pick<AirKnown, 'warm' | 'taught' | 'far' | 'cars'>;
 }
 
 /** What the index is expected to be, of own drives, other cars of the kind, or both. */
@@ -53,6 +52,8 @@ interface AirKnown {
   readonly mean: number;
   /** Scatter between pulls, share. */
   readonly sd: number;
+  /** For air warmer or colder than what taught, share. */
+  readonly warm: number;
   /** What another car of the kind may differ by, and the further reach of a healthy one (`Another`); 0 by own drives alone. */
   readonly taught: number;
   readonly far: number;
@@ -106,30 +107,45 @@ function airOver(
   const all = points.flatMap((p) => {
     const told = p.lagged >= AIR_FROM_PCT && !isClipped(p.map) && (p.ect ?? AIR_WARM_C) >= AIR_WARM_C;
     const index = told ? airIndex(p) : null;
-    const known = baseline === null ? null : airKnown(baseline, airBin(p.rpm));
+    const known = baseline === null ? null : airKnown(baseline, airBin(p.rpm), p.airC);
     return index === null || known === null ? [] : [{ ...known, x: index / known.mean - 1 }];
   });
   if (all.length === 0) return null;
   const mean = (f: (a: AirKnown) => number): number => all.reduce((a, x) => a + f(x), 0) / all.length;
-  const known = { taught: mean((a) => a.taught), far: mean((a) => a.far), cars: mean((a) => a.cars) };
+  const warm = mean((a) => a.warm);
+  const known = { warm, taught: mean((a) => a.taught), far: mean((a) => a.far), cars: mean((a) => a.cars) };
   return {
     excess: median(all.map((a) => a.x)),
     sd: mean((a) => a.sd),
     n: all.length,
     known,
-    reach: known.far + Z95 * known.taught,
+    reach: known.far + Z95 * Math.hypot(warm, known.taught),
   };
 }
 
 /** Own drives, beside them other cars of the kind; those alone where the own did not go. */
-function airKnown(baseline: BoostBaseline, bin: number): AirKnown | null {
-  const own = baseline.air[bin] ?? null;
+function airKnown(baseline: BoostBaseline, bin: number, airC: number | null): AirKnown | null {
+  const own = ownAir(baseline, bin, airC);
   const [index, cars, taught, far] = baseline.kind?.air[bin] ?? [];
   if (index === undefined) return own && { ...own, taught: 0, far: 0, cars: 0 };
-  if (own === null) return { mean: index, sd: AIR_PULL_SD, taught: taught!, far: far!, cars: cars! };
+  if (own === null) {
+    const warm = onDay(ANY_CAR.air, baseline.kind!.airC, airC).sd;
+    return { mean: index, sd: AIR_PULL_SD, warm, taught: taught!, far: far!, cars: cars! };
+  }
   const apart = index / own.mean - 1;
   const share = shareOfKind(AIR_RUN_SD ** 2 / Math.max(1, baseline.runs), taught! ** 2, apart);
-  return { mean: own.mean * (1 + share * apart), sd: own.sd, taught: 0, far: share * far!, cars: 0 };
+  return { ...own, mean: own.mean * (1 + share * apart), taught: 0, far: share * far!, cars: 0 };
+}
+
+function ownAir(
+  { air, warmth }: BoostBaseline,
+  bin: number,
+  airC: number | null,
+): Pick<AirKnown, 'mean' | 'sd' | 'warm'> | null {
+  const own = air[bin] ?? null;
+  if (own === null) return null;
+  const { more, sd } = onDay(warmth.air, own.airC, airC);
+  return { mean: own.mean * (1 + more), sd: own.sd, warm: sd };
 }
 
 /** So much exhaust gas is let back in that the engine cannot have been asked for what the pedal reading says. */
@@ -160,10 +176,14 @@ export function airExcess(pulls: readonly { readonly air: PullAir | null }[]): A
   const mean = (f: (known: PullAir['known']) => number): number =>
     all.reduce((a, x) => a + x.n * f(x.known), 0) / n;
   const taught = mean((k) => k.taught);
+  const day = Math.hypot(
+    AIR_RUN_SD,
+    mean((k) => k.warm),
+  );
   const cars = mean((k) => k.cars);
   return {
     share,
-    se: Math.hypot(AIR_RUN_SD, taught, Math.sqrt(scatter / weight)),
+    se: Math.hypot(day, taught, Math.sqrt(scatter / weight)),
     n,
     pulls: all.length,
     limit: Math.max(
@@ -171,7 +191,7 @@ export function airExcess(pulls: readonly { readonly air: PullAir | null }[]): A
       mean((k) => k.far),
     ),
     cars: cars > 0 ? Math.max(1, Math.floor(cars)) : 0,
-    within: Z_BOTH * Math.hypot(AIR_RUN_SD, taught),
+    within: Z_BOTH * Math.hypot(day, taught),
   };
 }
 

@@ -1,9 +1,10 @@
 /** What the pulls of one region say together, and the decisions by a rule stated beforehand. */
 import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
-import { AIR_RUN_SD, airExcess, airIsLost } from './air.ts';
+import { airExcess, airIsLost } from './air.ts';
 import { CELL_RPM, type GoodRange, goodRange } from './cells.ts';
 import { LIMIT } from './expectation.ts';
 import { isIntermittent } from './intermittent.ts';
+import { AIR_RUN_SD } from './noise.ts';
 import type { Region } from './regions.ts';
 import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan } from './scan.ts';
 import { type Driven, type KnownS, MISS_SHARE, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
@@ -84,7 +85,7 @@ export class RegionEvidence {
   #spanS = 0;
   #airW = 0;
   #airWd = 0;
-  #airWgain = 0;
+  #airWday = 0;
   readonly #known = new Map<number, KnownS>();
 
   constructor(region: Region) {
@@ -121,7 +122,7 @@ export class RegionEvidence {
       const a = 1 / (w.air.variance * w.air.gain ** 2);
       this.#airW += a;
       this.#airWd += a * w.air.deviation;
-      this.#airWgain += a * w.air.gain;
+      this.#airWday += a * Math.hypot(AIR_RUN_SD, w.air.known.warm) * w.air.gain;
     }
     if (w.deviation === null) return;
     this.#n += w.n;
@@ -142,7 +143,7 @@ export class RegionEvidence {
     const e = this.estimate;
     if (e === null || !e.carried || this.#airW === 0) return null;
     const air = this.#airWd / this.#airW;
-    const airSe = Math.hypot(Math.sqrt(1 / this.#airW), (AIR_RUN_SD * this.#airWgain) / this.#airW);
+    const airSe = Math.hypot(Math.sqrt(1 / this.#airW), this.#airWday / this.#airW);
     const agree = Math.abs(e.deviation - air) < Math.hypot(e.se, airSe) * AGREE_SE;
     if (!agree || air > -BOTH_SHORT_SE * airSe || e.deviation > -BOTH_SHORT_SE * e.se) return null;
     const w1 = 1 / e.se ** 2;

@@ -3,11 +3,12 @@ import type { Profile } from '../../core/profile.ts';
 import { shareOfKind } from '../between-cars.ts';
 import type { Baro } from './barometer.ts';
 import { lookUpKind } from './kind.ts';
-import { type BoostBaseline, type BoostKind, lookUp } from './lesson.ts';
-import { type Noise, noiseAt, SLOW_RPM } from './noise.ts';
+import { type BoostBaseline, type BoostKind, type Learned, lookUp } from './lesson.ts';
+import { type Noise, SLOW_RPM, scaledNoise } from './noise.ts';
 import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
 import { SPOOLING_TO_RPM } from './scan.ts';
 import type { StretchPoint } from './stretches.ts';
+import { ANY_CAR, onDay } from './warmth.ts';
 
 export interface Expected {
   /** Gauge, kPa. */
@@ -16,6 +17,8 @@ export interface Expected {
   readonly noise: Noise;
   /** Standard uncertainty of the expectation itself, as a share of it. */
   readonly sd: number;
+  /** Of it, for air warmer or colder than what taught. */
+  readonly warm: number;
   readonly source: 'commanded boost' | 'profile' | 'baseline run' | 'kind' | 'baseline run and kind';
   /** Where a shortfall begins to be a fault, as a share of the expected. */
   readonly limit: number;
@@ -102,10 +105,10 @@ function expected(
 ): Expected {
   const { kpa, noise, cars } = level;
   const air = (reference === 'absolute' ? BARO_LEFT : 1) * (baro.sdKpa / kpa);
-  const sd = Math.hypot(level.taught, level.day, air, level.carried);
+  const sd = Math.hypot(level.taught, level.day, level.warm, air, level.carried);
   // A tolerance finer than the car repeats itself from day to day could never be shown to be kept.
   const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, sd), level.far);
-  return { kpa, noise, sd, source, limit, cars };
+  return { kpa, noise, sd, warm: level.warm, source, limit, cars };
 }
 
 /** Gauge kPa that was taught for a point, and what it may be off by, shares of it. */
@@ -113,8 +116,9 @@ interface Level {
   readonly kpa: number;
   readonly noise: Noise;
   readonly taught: number;
-  /** For another day's air. */
+  /** For another day's air: its pressure, its temperature. */
   readonly day: number;
+  readonly warm: number;
   readonly carried: number;
   readonly far: number;
   readonly cars: number;
@@ -126,15 +130,20 @@ function ownAt(p: StretchPoint, profile: Profile, baseline: BoostBaseline, baro:
   const near = there === null ? carriedOn(p, profile, baseline, baro) : null;
   const learned = there ?? near;
   if (learned === null) return null;
-  const kpa = baseline.reference === 'absolute' ? learned.kpa - baro.kpa : learned.kpa;
+  const { more, sd: warm } = onDay(
+    p.rpm < SLOW_RPM ? baseline.warmth.slow : baseline.warmth.fast,
+    learned.airC,
+    p.airC,
+  );
+  const kpa = (1 + more) * (baseline.reference === 'absolute' ? learned.kpa - baro.kpa : learned.kpa);
   if (kpa < LEAST_EXPECTED_KPA) return null;
-  const noise = scaled(p, baseline.noiseScale);
+  const noise = scaledNoise(p.rpm, p.lagged, baseline.noiseScale);
   const taught = Math.hypot(
     noise.run / Math.sqrt(learned.runs),
     (TAUGHT_PULL * noise.pull) / Math.sqrt(learned.pulls),
   );
   const day = dayOf(baseline.baroKpa, baro, kpa);
-  return { kpa, noise, taught, day, carried: near?.sd ?? 0, far: 0, cars: 0 };
+  return { kpa, noise, taught, day, warm, carried: near?.sd ?? 0, far: 0, cars: 0 };
 }
 
 function kindAt(p: StretchPoint, kind: BoostKind, baro: Baro): Level | null {
@@ -145,9 +154,10 @@ function kindAt(p: StretchPoint, kind: BoostKind, baro: Baro): Level | null {
   const day = dayOf(kind.baroKpa, baro, kpa);
   return {
     kpa,
-    noise: scaled(p, kind.noiseScale),
+    noise: scaledNoise(p.rpm, p.lagged, kind.noiseScale),
     taught: at.sd,
     day,
+    warm: onDay(p.rpm < SLOW_RPM ? ANY_CAR.slow : ANY_CAR.fast, kind.airC, p.airC).sd,
     carried: 0,
     far: at.far,
     cars: at.cars,
@@ -167,13 +177,6 @@ function joined(own: Level, kind: Level): Level {
   };
 }
 
-function scaled(p: StretchPoint, by: BoostBaseline['noiseScale']): Noise {
-  const base = noiseAt(p.rpm, p.lagged);
-  const k = p.rpm < SLOW_RPM ? by.slow : by.fast;
-  // Many pulls tell how they scatter; few drives cannot tell that days do not differ.
-  return { run: base.run * Math.max(1, k), pull: base.pull * k, point: base.point * k };
-}
-
 /** Another day's air: half the difference in barometric pressure may or may not be made up by the control. */
 function dayOf(taughtKpa: number, baro: Baro, kpa: number): number {
   return Math.max(0, (DAY_SHARE * Math.abs(baro.kpa - taughtKpa)) / kpa - DAY_FREE);
@@ -188,7 +191,7 @@ function carriedOn(
   profile: Profile,
   baseline: BoostBaseline,
   baro: Baro,
-): { readonly kpa: number; readonly runs: number; readonly pulls: number; readonly sd: number } | null {
+): (Learned & { readonly sd: number }) | null {
   const region = regionsOf(profile).find((r) => p.rpm >= r.fromRpm && p.rpm < r.toRpm);
   if (!region) return null;
   // Where one machine makes the boost of all regions, what was level may begin in the region below.
@@ -220,6 +223,7 @@ function commandedAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | 
     kpa,
     noise: OTHER_NOISE,
     sd: baro.sdKpa / kpa,
+    warm: 0,
     source: 'commanded boost',
     limit: LIMIT.other,
     cars: 0,
@@ -232,7 +236,7 @@ function enteredAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | nu
   const kpa = onCurve(curve.points, p.rpm);
   if (kpa === null || kpa < LEAST_EXPECTED_KPA) return null;
   const sd = ENTERED_SD + baro.sdKpa / kpa;
-  return { kpa, noise: OTHER_NOISE, sd, source: 'profile', limit: LIMIT.other, cars: 0 };
+  return { kpa, noise: OTHER_NOISE, sd, warm: 0, source: 'profile', limit: LIMIT.other, cars: 0 };
 }
 
 /** Of a curve or a command. Chosen by hand, not measured. */

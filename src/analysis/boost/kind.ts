@@ -4,7 +4,6 @@
  */
 import { median } from 'simple-statistics';
 import { type Another, type CarGives, type Differ, learnBetween, type OfKind } from '../between-cars.ts';
-import { AIR_RUN_SD } from './air.ts';
 import { GOOD_FROM_PCT } from './cells.ts';
 import {
   type BoostBaseline,
@@ -16,7 +15,8 @@ import {
   LEAST_AIR_PULLS,
   mergeLessons,
 } from './lesson.ts';
-import { noiseAt, SLOW_RPM } from './noise.ts';
+import { AIR_RUN_SD, noiseAt, SLOW_RPM } from './noise.ts';
+import { meanAir } from './warmth.ts';
 
 /**
  * Until they tell themselves how much they differ in boost, cars are taken to differ by three times what the simulated
@@ -50,6 +50,7 @@ export function learnKind(all: readonly BoostBaseline[]): BoostKind | null {
     schema: 'handback.boost-kind/1',
     cars: cars.length,
     baroKpa,
+    airC: meanAir(cars.map((c) => ({ weight: 1, air: c.airC }))),
     reference,
     cells,
     air: airOf(cars),

@@ -3,9 +3,19 @@ import { median } from 'simple-statistics';
 import type { Profile } from '../../core/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { Barometer, UNKNOWN_BARO } from './barometer.ts';
-import { noiseAt, SLOW_RPM } from './noise.ts';
+import { AIR_PULL_SD, AIR_RUN_SD, noiseAt, SLOW_RPM, scaledNoise } from './noise.ts';
 import { isClipped, PointAligner } from './points.ts';
 import { type Stretch, Stretcher } from './stretches.ts';
+import {
+  type AirTemp,
+  ANY_CAR,
+  airOf,
+  type CellDrives,
+  learnSlope,
+  meanAir,
+  onDay,
+  type PerDegree,
+} from './warmth.ts';
 
 /** A bound, and the grid: from 900 to 6950 rpm, from 45 to 105 % demand. Chosen by hand, not measured. */
 const MAX_TAUGHT_PULLS = 400;
@@ -69,14 +79,14 @@ const AIR_STEP_RPM = 500;
 const AIR_BINS = 12;
 /** Standard deviations in a median absolute deviation, rounded. Normal distribution, by definition. */
 const MAD_SD = 1.48;
-/** Scatter between pulls, KIT, where the car's own are not known; no car's own is taken to be less. */
-export const AIR_PULL_SD = 0.012;
 
 /** One drive's pulls, thinned; JSON-serialisable. */
 export interface BoostLesson {
   readonly schema: 'handback.boost-lesson/1';
   readonly baroKpa: number;
   readonly baroKnown: boolean;
+  /** Temperature of the air, °C; null where none was read. */
+  readonly airC: number | null;
   readonly pulls: readonly {
     readonly rpm: readonly number[];
     readonly demand: readonly number[];
@@ -101,10 +111,16 @@ export interface BoostBaseline {
   readonly runsAt: readonly number[];
   /** Pulls that carry a cell, effective number. */
   readonly pullsAt: readonly number[];
+  /** Air that the drives which carry a cell were driven in. */
+  readonly airAt: readonly (AirTemp | null)[];
+  /** And all of them. */
+  readonly airC: AirTemp;
+  /** Boost by the temperature of the air below and from 2000 rpm, and the air index. */
+  readonly warmth: { readonly slow: PerDegree; readonly fast: PerDegree; readonly air: PerDegree };
   /** This vehicle's scatter over the default's, below and from 2000 rpm. */
   readonly noiseScale: { readonly slow: number; readonly fast: number };
   /** Air index by 500 rpm from 1000 rpm on, with its scatter between pulls as a share; null where not driven. */
-  readonly air: readonly ({ readonly mean: number; readonly sd: number } | null)[];
+  readonly air: readonly ({ readonly mean: number; readonly sd: number; readonly airC: AirTemp } | null)[];
   /** What other cars of the kind teach; all else may then be of no drive at all. */
   readonly kind?: BoostKind;
 }
@@ -114,6 +130,7 @@ export interface BoostKind {
   readonly schema: 'handback.boost-kind/1';
   readonly cars: number;
   readonly baroKpa: number;
+  readonly airC: AirTemp;
   /** Which pressure their engines regulate, by majority. */
   readonly reference: BoostBaseline['reference'];
   /** By cell; null where none of them drove. */
@@ -140,6 +157,7 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
   for (const p of aligner.finish()) stretches.push(...stretcher.step(p));
   stretches.push(...stretcher.finish(endUs));
   const baro = barometer.now;
+  const airC: number[] = [];
   const pulls: { rpm: number[]; demand: number[]; map: number[]; air: (number | null)[] }[] = [];
   for (const s of stretches) {
     const pull = {
@@ -158,6 +176,7 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
       pull.demand.push(Math.round(p.lagged * 10) / 10);
       pull.map.push(p.map);
       pull.air.push(airIndex(p));
+      if (p.airC !== null) airC.push(p.airC);
     }
     if (pull.rpm.length > 0 && pulls.length < MAX_TAUGHT_PULLS) pulls.push(pull);
   }
@@ -165,6 +184,7 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
     schema: 'handback.boost-lesson/1',
     baroKpa: (baro ?? UNKNOWN_BARO).kpa,
     baroKnown: baro !== null,
+    airC: airC.length === 0 ? null : Math.round(10 * median(airC)) / 10,
     pulls,
   };
 }
@@ -193,6 +213,7 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
   const z = reference === 'gauge' ? zGauge : zAbsolute;
   const kpa: (number | null)[] = [];
   const runsAt: number[] = [];
+  const airAt: (AirTemp | null)[] = [];
   const pulls = pullsNear(useful);
   for (let c = 0; c < CELLS; c++) {
     const shares = grids.map((g) => Math.min(g.w[c]!, RUN_CAP));
@@ -201,7 +222,10 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     const at = w < LEAST_WEIGHT ? null : lineAt(grids, shares, c);
     kpa.push(at === null ? null : Math.round(at * 100) / 100);
     runsAt.push(at === null ? 0 : Math.round(((w * w) / w2) * 100) / 100);
+    airAt.push(at === null ? null : airOfRuns(useful, shares));
   }
+  const noiseScale = { slow: scaleOf(z.slow, PRIOR_SLOW), fast: scaleOf(z.fast, PRIOR_FAST) };
+  const { air, slope } = learnAir(useful);
   return {
     schema: 'handback.boost-baseline/1',
     runs: useful.length,
@@ -211,15 +235,19 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     kpa,
     runsAt,
     pullsAt: kpa.map((at, c) => (at === null ? 0 : Math.max(1, Math.round(pulls[c]! * 100) / 100))),
-    noiseScale: { slow: scaleOf(z.slow, PRIOR_SLOW), fast: scaleOf(z.fast, PRIOR_FAST) },
-    air: learnAir(useful),
+    airAt,
+    airC: meanAir(useful.map((l) => ({ weight: 1, air: airOf(l.airC) }))),
+    warmth: { ...slopesOf(useful, grids, reference, noiseScale), air: slope },
+    noiseScale,
+    air,
   };
 }
 
-interface Learned {
+export interface Learned {
   readonly kpa: number;
   readonly runs: number;
   readonly pulls: number;
+  readonly airC: AirTemp;
 }
 
 /** Pressure (in the baseline's reference), carrying runs and pulls at an operating point; null where nothing was learned. */
@@ -227,12 +255,13 @@ export function lookUp(b: BoostBaseline, rpm: number, demand: number): Learned |
   const at = interpolate(
     (c) => {
       const kpa = b.kpa[c];
-      return kpa === null || kpa === undefined ? null : [kpa, b.runsAt[c] ?? 1, b.pullsAt[c] ?? 1];
+      if (kpa === null || kpa === undefined) return null;
+      return [kpa, b.runsAt[c] ?? 1, b.pullsAt[c] ?? 1, ...(b.airAt[c] ?? b.airC)];
     },
     rpm,
     demand,
   );
-  return at === null ? null : { kpa: at[0]!, runs: at[1]!, pulls: at[2]! };
+  return at === null ? null : { kpa: at[0]!, runs: at[1]!, pulls: at[2]!, airC: [at[3]!, at[4]!] };
 }
 
 /** Between the four cells around an operating point, number by number; null where most of it was not learned. */
@@ -355,6 +384,49 @@ function smoothAll(lessons: readonly BoostLesson[], reference: 'absolute' | 'gau
   });
 }
 
+const airOfRuns = (lessons: readonly BoostLesson[], shares: readonly number[]): AirTemp =>
+  meanAir(lessons.map((l, k) => ({ weight: shares[k]!, air: airOf(l.airC) })));
+
+/** From this demand on drives are held against each other; below it boost scatters more than any weather moves it. Chosen by hand, not measured. */
+const WARMTH_FROM_PCT = 60;
+
+function slopesOf(
+  lessons: readonly BoostLesson[],
+  grids: readonly Grid[],
+  reference: 'absolute' | 'gauge',
+  noiseScale: BoostBaseline['noiseScale'],
+): { slow: PerDegree; fast: PerDegree } {
+  const read = lessons.flatMap((l, drive) =>
+    l.airC === null ? [] : [{ drive, airC: l.airC, baroKpa: l.baroKpa }],
+  );
+  const learn = (slow: boolean): PerDegree => {
+    const cells: CellDrives[] = [];
+    for (let c = 0; c < CELLS; c++) {
+      const { rpm, demand } = centreOf(c);
+      if (rpm < SLOW_RPM !== slow || demand < WARMTH_FROM_PCT) continue;
+      const gave = read.flatMap(({ drive, airC, baroKpa }) => {
+        const weight = Math.min(grids[drive]!.w[c]!, RUN_CAP);
+        const kpa = weight < LEAST_WEIGHT ? null : lineAt([grids[drive]!], [weight], c);
+        return kpa === null
+          ? []
+          : [{ drive, weight, airC, gauge: kpa - (reference === 'absolute' ? baroKpa : 0) }];
+      });
+      const boost = mean(gave.map((g) => g.gauge)) ?? 0;
+      if (gave.length < 2 || boost < LEAST_GAUGE_KPA) continue;
+      cells.push({
+        noise: scaledNoise(rpm, demand, noiseScale),
+        drives: gave.map(({ gauge, ...g }) => ({ ...g, x: gauge / boost })),
+      });
+    }
+    const counts = (l: BoostLesson): number =>
+      l.pulls.filter((p) =>
+        p.rpm.some((rpm, k) => rpm < SLOW_RPM === slow && p.demand[k]! >= WARMTH_FROM_PCT),
+      ).length;
+    return learnSlope(cells, lessons.map(counts), slow ? ANY_CAR.slow : ANY_CAR.fast);
+  };
+  return { slow: learn(true), fast: learn(false) };
+}
+
 /** Standardised residual of each pull against the other runs: how true the default scatter is for this vehicle. */
 function leaveOneOut(
   lessons: readonly BoostLesson[],
@@ -423,22 +495,50 @@ export function airIndex(p: {
 /** Fewer pulls teach no air index. Chosen by hand, not measured. */
 export const LEAST_AIR_PULLS = 3;
 
-function learnAir(lessons: readonly BoostLesson[]): BoostBaseline['air'] {
-  return Array.from({ length: AIR_BINS }, (_, bin) => {
-    const pulls = lessons.flatMap((l) =>
+function learnAir(lessons: readonly BoostLesson[]): { air: BoostBaseline['air']; slope: PerDegree } {
+  const bins = Array.from({ length: AIR_BINS }, (_, bin) =>
+    lessons.map((l) =>
       l.pulls.flatMap((p) => {
         const at = p.air.filter(
           (x, k): x is number => x !== null && airBin(p.rpm[k]!) === bin && p.demand[k]! >= AIR_FROM_PCT,
         );
         return at.length === 0 ? [] : [median(at)];
       }),
+    ),
+  );
+  const cells = bins.map((drives): CellDrives => {
+    const gave = drives.flatMap((pulls, drive) => {
+      const { airC } = lessons[drive]!;
+      return pulls.length === 0 || airC === null
+        ? []
+        : [{ drive, airC, weight: Math.min(pulls.length, LEAST_AIR_PULLS), index: median(pulls) }];
+    });
+    const middle = gave.length === 0 ? 1 : median(gave.map((g) => g.index));
+    return {
+      noise: { run: AIR_RUN_SD, pull: AIR_PULL_SD },
+      drives: gave.map(({ index, ...g }) => ({ ...g, x: index / middle })),
+    };
+  });
+  const counts = lessons.map((_, drive) => Math.max(...bins.map((drives) => drives[drive]!.length)));
+  const slope = learnSlope(cells, counts, ANY_CAR.air);
+  const air = bins.map((drives) => {
+    if (drives.flat().length < LEAST_AIR_PULLS) return null;
+    const airC = airOfRuns(
+      lessons,
+      drives.map((pulls) => pulls.length),
     );
-    if (pulls.length < LEAST_AIR_PULLS) return null;
+    // As all of them would have been in air of one temperature.
+    const pulls = drives.flatMap((of, k) => {
+      const { airC: own } = lessons[k]!;
+      const more = own === null ? 0 : onDay(slope, airC, own).more;
+      return of.map((x) => x / (1 + more));
+    });
     // Robust: in some pulls exhaust gas was still let back in, and then the index lies far below.
     const centre = median(pulls);
     const sd = (MAD_SD * median(pulls.map((x) => Math.abs(x - centre)))) / centre;
-    return { mean: centre, sd: Math.max(AIR_PULL_SD, sd) };
+    return { mean: centre, sd: Math.max(AIR_PULL_SD, sd), airC };
   });
+  return { air, slope };
 }
 
 export function airBin(rpm: number): number {

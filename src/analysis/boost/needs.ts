@@ -1,8 +1,9 @@
 /** What is to be driven next where boost is not shown yet. */
 
 import type { Says } from '../../core/says.ts';
+import { Z_FAULT, Z95 } from '../spread.ts';
 import type { BoostCase } from './case.ts';
-import { GOOD_FROM_PCT, openCell } from './cells.ts';
+import { GOOD_FROM_PCT, GOOD_LOSS_PCT, openCell } from './cells.ts';
 import type { RegionEvidence } from './evidence.ts';
 import { ofKind, sourceOf } from './held-against.ts';
 import { askedRpm, hasClutch } from './regions.ts';
@@ -58,6 +59,8 @@ export function needs(c: BoostCase, r: RegionEvidence): Says {
       boostKpa: odd.boostKpa,
       expectedKpa: odd.expectedKpa,
     });
+  const warmth = warmthNeeds(c, r);
+  if (warmth !== null) return warmth;
   // The speeds that block, the lowest first: no pull went there, or one cell does not rule the loss out.
   const at = lacks.through[0] ?? openCell(r.scan, r.region) ?? { fromRpm: from, toRpm: to };
   const how = { ...asked, fromRpm: at.fromRpm, toRpm: at.toRpm };
@@ -68,4 +71,19 @@ export function needs(c: BoostCase, r: RegionEvidence): Says {
     return say('boost.need.own-baseline', { ...how, pulls: TAUGHT_PULLS, ...ofKind(r.all, r.estimate) });
   if (more === null || more > MANY_PULLS) return say('boost.need.one-day', { ...how, pulls: ONE_DAY_PULLS });
   return say('boost.need.pulls', { ...how, pulls: more });
+}
+
+/** Where no number of pulls settles it, and they would if warmth moved no boost; null elsewhere. */
+function warmthNeeds(c: BoostCase, r: RegionEvidence): Says | null {
+  const e = r.estimate;
+  const settled = (variance: number): boolean =>
+    Z95 * Math.sqrt(variance) - e!.deviation < GOOD_LOSS_PCT / 100 ||
+    e!.deviation < -Z_FAULT * Math.sqrt(variance);
+  if (e === null || settled(e.runVariance) || !settled(e.runVariance - e.warmVariance)) return null;
+  const airC = r.all.findLast((w) => w.airC !== null)?.airC ?? null;
+  const { runs, kind, airC: own } = c.baseline!;
+  const [taughtC, unread] = runs === 0 && kind ? kind.airC : own;
+  return airC === null || unread > 0
+    ? say('boost.need.air-unread')
+    : say('boost.need.like-air', { airC, taughtC });
 }

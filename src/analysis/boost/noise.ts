@@ -26,6 +26,11 @@ const NOISE: readonly (readonly [fromDemand: number, noise: Noise])[] = [
   [85, { run: 0.008, pull: 0.018, point: 0.01 }],
 ];
 
+/** Scatter of the air index between healthy drives (KIT: 0.9 %, rounded up). */
+export const AIR_RUN_SD = 0.01;
+/** Scatter between pulls, KIT, where the car's own are not known; no car's own is taken to be less. */
+export const AIR_PULL_SD = 0.012;
+
 /** See `SLOW` (KIT). */
 export const SLOW_RPM = 2000;
 
@@ -44,6 +49,18 @@ export function noiseAt(rpm: number, demand: number): Noise {
   for (const [from, n] of NOISE) if (demand >= from) noise = n;
   const [, k, kRun] = SLOW_SCALES.find(([below]) => rpm < below) ?? [0, 1, 1];
   return { run: noise.run * kRun, pull: noise.pull * k, point: noise.point * k };
+}
+
+/** As this vehicle's own pulls agree. */
+export function scaledNoise(
+  rpm: number,
+  demand: number,
+  scale: { readonly slow: number; readonly fast: number },
+): Noise {
+  const base = noiseAt(rpm, demand);
+  const k = rpm < SLOW_RPM ? scale.slow : scale.fast;
+  // Many pulls tell how they scatter; few drives cannot tell that days do not differ.
+  return { run: base.run * Math.max(1, k), pull: base.pull * k, point: base.point * k };
 }
 
 /**

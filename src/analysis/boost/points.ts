@@ -9,6 +9,10 @@ import type { CleanSample } from '../types.ts';
 const MAX_GAP_US = 1_600_000;
 /** A signal silent for this long is no longer waited for. Chosen by hand, not measured. */
 const SILENT_US = 5_000_000;
+/** Weather does not change sooner, and the item is asked for seldom. Chosen by hand, not measured. */
+const AIR_HELD_US = 600e6;
+/** Slower than this the intake is as warm as the engine bay (common practice, no source). */
+const MOVING_KMH = 30;
 const TRACK_CAP = 512;
 const NONE: readonly OperatingPoint[] = [];
 
@@ -24,6 +28,8 @@ export interface OperatingPoint {
   /** The smaller of the two demand samples around it: a lift between two samples cannot hide behind the larger. */
   readonly demandLow: number | null;
   readonly ect: number | null;
+  /** Of the air around the vehicle, else of the intake on the move, °C. */
+  readonly airC: number | null;
   /** Commanded boost pressure, absolute kPa. */
   readonly cmd: number | null;
   /** Measured boost pressure before the throttle, absolute kPa. */
@@ -155,6 +161,8 @@ export class PointAligner {
   readonly #all: readonly Track[];
   #pending: { tUs: number; map: number }[] = [];
   #ect: { tUs: number; v: number } | null = null;
+  #ambient: { tUs: number; v: number } | null = null;
+  #intake: { tUs: number; v: number } | null = null;
   #nowUs = Number.NEGATIVE_INFINITY;
   #demandName: string | null = null;
 
@@ -175,7 +183,10 @@ export class PointAligner {
     const keepFromUs = (this.#pending[0]?.tUs ?? s.tUs) - MAX_GAP_US;
     if (s.signal === 'map_kpa') this.#pending.push({ tUs: s.tUs, map: s.value });
     else if (s.signal === 'ect_c') this.#ect = { tUs: s.tUs, v: s.value };
-    else {
+    else if (s.signal === 'ambient_c') this.#ambient = { tUs: s.tUs, v: s.value };
+    else if (s.signal === 'iat_c') {
+      if ((this.#tracks.get('speed_kmh')!.last ?? 0) > MOVING_KMH) this.#intake = { tUs: s.tUs, v: s.value };
+    } else {
       const demand = this.#demand.get(s.signal);
       if (demand) demand.push(s.tUs, s.value, keepFromUs);
       else this.#tracks.get(s.signal)?.push(s.tUs, s.value, keepFromUs);
@@ -228,7 +239,9 @@ export class PointAligner {
     const cmd = value('boost_cmd_kpa', false);
     const act = value('boost_act_kpa', false);
     const maf = value('maf_gps', false);
+    const air = this.#ambient ?? this.#intake;
+    const airC = air !== null && tUs - air.tUs < AIR_HELD_US ? air.v : null;
     const ect = this.#ect !== null && tUs - this.#ect.tUs < ECT_HOLDS_US ? this.#ect.v : null;
-    return { tUs, map, rpm, speed, demand, demandLow, ect, cmd, act, maf, ageS: ageUs / 1e6 };
+    return { tUs, map, rpm, speed, demand, demandLow, ect, airC, cmd, act, maf, ageS: ageUs / 1e6 };
   }
 }

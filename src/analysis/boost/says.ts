@@ -114,6 +114,9 @@ export interface BoostSays {
   'boost.need.one-day': Drive;
   /** Other cars of the kind differ more than is to be told apart: only own drives help. */
   'boost.need.own-baseline': Drive & OfKind;
+  /** Warmth may move boost by as much as is to be told apart: what its air was, and that of the drives that teach. */
+  'boost.need.like-air': { airC: number; taughtC: number };
+  'boost.need.air-unread': None;
   'boost.need.untaught': Where;
   /** Driven, but the readings there were not believed. */
   'boost.need.left-out': Where & { holdS: number };

@@ -52,6 +52,8 @@ export interface Patch {
   pull: number;
   point: number;
   run: number;
+  /** Of `run`, for air warmer or colder than what taught. */
+  warm: number;
   limit: number;
   kpa: number;
   /** Samples short by more than the limit; not weighted. */
@@ -78,6 +80,8 @@ export interface Estimate extends Window {
   /** Parts of the variance: what more pulls shrink, and what they do not. */
   readonly pullVariance: number;
   readonly runVariance: number;
+  /** Of the latter, for air warmer or colder than what taught. */
+  readonly warmVariance: number;
 }
 
 /** Index of the smallest window; −1 below the lowest demand. */
@@ -136,7 +140,8 @@ const KSHORT = 6;
 const NPULLS = 7;
 const NSAMPLES = 8;
 const NSTRONG = 9;
-const COLUMNS = 10;
+const KWARM = 10;
+const COLUMNS = 11;
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
@@ -158,7 +163,7 @@ export class ShortfallScan {
       let spooling = 0;
       let fromUs = Number.POSITIVE_INFINITY;
       let toUs = 0;
-      let [w, deviation, pull, point, run, limit, kpa, short] = [0, 0, 0, 0, 0, 0, 0, 0];
+      let [w, deviation, pull, point, run, warm, limit, kpa, short] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
       for (let k = 0; k < patches.length; k++) {
         const [r, d] = rows[k]!;
         if (r < s.r0 || r >= s.r1 || d < s.d0 || d >= s.d1) continue;
@@ -173,6 +178,7 @@ export class ShortfallScan {
         pull += p.pull;
         point += p.point;
         run += p.run;
+        warm += p.warm;
         limit += p.limit;
         kpa += p.kpa;
         short += p.short;
@@ -186,6 +192,7 @@ export class ShortfallScan {
       t[at + KD]! += k * mean;
       t[at + KDD]! += k * mean * mean;
       t[at + KRUN]! += (k * run) / w;
+      t[at + KWARM]! += (k * warm) / w;
       t[at + KLIMIT]! += (k * limit) / w;
       t[at + KKPA]! += (k * kpa) / w;
       t[at + KSHORT]! += (k * short) / n;
@@ -261,6 +268,7 @@ export class ShortfallScan {
         t[at + KSHORT]! >= SHORT_SHARE * k,
       pullVariance: scatter / k,
       runVariance,
+      warmVariance: t[at + KWARM]! / k,
     };
   }
 }
@@ -293,6 +301,7 @@ export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
       'pull',
       'point',
       'run',
+      'warm',
       'limit',
       'kpa',
       'short',

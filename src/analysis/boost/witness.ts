@@ -71,6 +71,8 @@ export interface Witness {
   readonly rpm: readonly [number, number];
   readonly n: number;
   readonly spanS: number;
+  /** Of the air, °C; null where none was read. */
+  readonly airC: number | null;
   /** Mean boost, gauge kPa: the mean expected times one plus the mean deviation, so that the three agree. */
   readonly boostKpa: number;
   /** Mean expected, gauge kPa; the least healthy value when nothing better is known. */
@@ -165,6 +167,7 @@ export function weigh(
     toUs: last.tUs,
     rpm: [Math.min(...points.map((p) => p.rpm)), Math.max(...points.map((p) => p.rpm))],
     spanS: (last.tUs - first.tUs) / 1e6,
+    airC: last.airC,
     absent,
     frozen: points.every((p) => p.frozen),
     doubtful: points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S),
@@ -210,6 +213,7 @@ type Pull = Pick<
   | 'toUs'
   | 'rpm'
   | 'spanS'
+  | 'airC'
   | 'absent'
   | 'doubtful'
   | 'frozen'
@@ -346,7 +350,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     if (at < 0) continue;
     let patch = patches.get(at);
     if (patch === undefined) {
-      const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, limit: 0, kpa: 0, short: 0 };
+      const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, warm: 0, limit: 0, kpa: 0, short: 0 };
       patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums };
       patches.set(at, patch);
     }
@@ -360,6 +364,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     patch.pull += w * e.noise.pull ** 2;
     patch.point += w * point;
     patch.run += w * (e.noise.run ** 2 + e.sd ** 2);
+    patch.warm += w * e.warm ** 2;
     patch.limit += w * e.limit;
     patch.kpa += w * e.kpa;
     patch.short += r < -e.limit ? 1 : 0;

@@ -8,6 +8,10 @@ export const boost = {
     'From day to day boost differs here as much as what is to be told apart. Compare before and after on one day, {$pulls :num} pulls each, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.',
   'boost.need.own-baseline':
     '.input {$cars :number}\n.match $cars\n1 {{From car to car boost may differ by {$within :share} here, as much as what is to be told apart. Against 1 other car of this kind no number of pulls settles it: give a healthy drive of this vehicle as baseline, with {$pulls :num} pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, held for {$holdS :duration}, coolant from {$warmC :temp}.}}\n* {{From car to car boost may differ by {$within :share} here, as much as what is to be told apart. Against {$cars :num} other cars of this kind no number of pulls settles it: give a healthy drive of this vehicle as baseline, with {$pulls :num} pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, held for {$holdS :duration}, coolant from {$warmC :temp}.}}',
+  'boost.need.like-air':
+    'The air was at {$airC :temp}, that of the drives that teach at {$taughtC :temp} in the mean. By how much such a difference moves the boost of this engine they do not tell well enough: teach or judge in air of like temperature, or add healthy drives on warmer and colder days.',
+  'boost.need.air-unread':
+    'The temperature of the air was not read, here or in drives that teach, and it may move boost by as much as is to be told apart: read ambient or intake air temperature in all of them, and teach or judge in air of like temperature.',
   'boost.need.untaught':
     'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but how much boost is due there is not known: add a healthy drive that went there.',
   'boost.need.left-out':
