@@ -49,15 +49,30 @@ interface Refusal {
   readonly says?: Readonly<Record<string, Says>>;
 }
 
+/** A file as it is. */
+export async function receive(path: string, signal: AbortSignal): Promise<Blob> {
+  const answer = await answered(path, { signal });
+  return answer.blob().catch(noAnswer);
+}
+
 async function call<T>(path: string, init: RequestInit, before: Promise<Response> | null = null): Promise<T> {
-  let answer: Response;
-  try {
-    answer = await (before ?? fetch(path, init));
-  } catch {
-    throw new CallError(t('app.no-answer'), t('app.no-answer-hint'), 0);
-  }
+  const answer = await answered(path, init, before);
+  return answer.json().catch(() => null);
+}
+
+function noAnswer(): never {
+  throw new CallError(t('app.no-answer'), t('app.no-answer-hint'), 0);
+}
+
+/** @throws CallError where the daemon says no, or nothing */
+async function answered(
+  path: string,
+  init: RequestInit,
+  before: Promise<Response> | null = null,
+): Promise<Response> {
+  const answer = await (before ?? fetch(path, init)).catch(noAnswer);
+  if (answer.ok) return answer;
   const body: unknown = await answer.json().catch(() => null);
-  if (answer.ok) return body as T;
   const { says, ...said } = (body ?? {}) as Refusal;
   const refusal = {
     error: said.error ?? t('app.answered', { status: answer.status }),

@@ -1,7 +1,7 @@
 /** The end of a visit: the sheet, and the car handed over, with a reason where something speaks against it. */
 import { useSignal } from '@preact/signals';
 import type { HandOverView, JobView } from '../src/desk/jobs-api.ts';
-import { get, post } from './http.ts';
+import { get, post, receive } from './http.ts';
 import { useUnsent } from './jobs-field.tsx';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
@@ -76,9 +76,7 @@ export function HandOver({ view: { job }, path, act }: Part) {
         <SheetLink href={`${path}/sheet?as=pdf&units=${unitsText()}`} of={job}>
           {t('job.pdf')}
         </SheetLink>
-        <a class="button" href={`${path}/archive?${hidden}`}>
-          {t('job.pack')}
-        </a>
+        <Pack id={job.id} href={`${path}/archive?${hidden}`} />
         <button type="button" onClick={() => void (job.closedAt ? openAgain() : mark())}>
           {t(job.closedAt ? 'job.open-again' : 'job.mark-handed')}
         </button>
@@ -128,3 +126,31 @@ export function HandOver({ view: { job }, path, act }: Part) {
     </section>
   );
 }
+
+/** The job as one file: it is made first, with its progress beside the link, and saved then. */
+function Pack({ id, href }: { id: string; href: string }) {
+  const { isUnderWay, begin, stop } = useBegun();
+  const pack = (e: MouseEvent) => {
+    if (e.ctrlKey || e.metaKey || e.shiftKey) return; // the browser fetches it
+    e.preventDefault();
+    void begin(async (signal) => {
+      const url = URL.createObjectURL(await receive(href, signal));
+      const file = document.createElement('a');
+      file.href = url;
+      file.download = `${id}.zip`;
+      file.click();
+      setTimeout(() => URL.revokeObjectURL(url), SAVED_MS);
+    });
+  };
+  return (
+    <>
+      <a class="button" href={href} onClick={pack}>
+        {t('job.pack')}
+      </a>
+      {isUnderWay && <UnderWay what="archive" run={id} stop={stop} />}
+    </>
+  );
+}
+
+/** The browser has taken it by then. Chosen by hand. */
+const SAVED_MS = 60_000;

@@ -291,6 +291,7 @@ export interface UnderWay {
     | 'since'
     | 'hand-over'
     | 'learn'
+    | 'archive'
     | 'other';
   /** The run that is viewed; of a sheet the job or run; of what else a job asks for, the job. */
   readonly run: string | null;

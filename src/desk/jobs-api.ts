@@ -158,7 +158,12 @@ export interface JobsApi {
   /** Files a run into a job, changes what it was for, or with null takes it out of its job. */
   fileRun(runId: string, into: string | null, purpose: Purpose): Promise<RunSummary>;
   /** Writes the job as one .zip to `file`, which must not exist. */
-  pack(id: string, hide: { readonly plate: boolean; readonly vin: boolean }, file: string): Promise<void>;
+  pack(
+    id: string,
+    hide: { readonly plate: boolean; readonly vin: boolean },
+    file: string,
+    signal?: AbortSignal,
+  ): Promise<void>;
   /** @param file a .zip on this computer, left where it is */
   unpack(
     file: string,

@@ -309,8 +309,13 @@ export class JobDesk implements JobsApi {
 
   // ---- archive and practice ---------------------------------------------------------------------------------
 
-  async pack(id: string, hide: { plate: boolean; vin: boolean }, file: string): Promise<void> {
-    await this.#o.room.ask('pack', [id, hide, file]);
+  async pack(
+    id: string,
+    hide: { plate: boolean; vin: boolean },
+    file: string,
+    signal?: AbortSignal,
+  ): Promise<void> {
+    await this.#o.room.ask('pack', [id, hide, file], signal);
   }
 
   async unpack(file: string, signal?: AbortSignal): ReturnType<JobsApi['unpack']> {

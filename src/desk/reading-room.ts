@@ -57,10 +57,11 @@ const SHOWN: Partial<Record<keyof StoredRuns, UnderWay['what']>> = {
   since: 'since',
   handOver: 'hand-over',
   learn: 'learn',
+  pack: 'archive',
 };
 
 /** Given up, they may have written all the same: whoever asked hears what the thread says at the end. */
-const WRITES: ReadonlySet<keyof StoredRuns> = new Set(['unpack']);
+const WRITES: ReadonlySet<keyof StoredRuns> = new Set(['pack', 'unpack']);
 
 /** Sooner than this how long it takes is a guess. Chosen by hand, not measured. */
 const TOLD_FROM = { share: 0.05, ms: 1000 } as const;

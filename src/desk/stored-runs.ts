@@ -292,12 +292,12 @@ export class StoredRuns {
   }
 
   async pack(
-    _during: During,
+    during: During,
     job: string,
     hide: { readonly plate: boolean; readonly vin: boolean },
     file: string,
   ): Promise<void> {
-    await packJob((await findJob(this.#library, job)).folder, file, hide);
+    await packJob((await findJob(this.#library, job)).folder, file, hide, during);
   }
 
   /** The library must be held by this program. */

@@ -161,9 +161,11 @@ export function jobRoutes(jobs: JobsApi): Router {
       plate: checked(yes, req.query.hidePlate, 'hidePlate') === '1',
       vin: checked(yes, req.query.hideVin, 'hideVin') === '1',
     };
+    const gone = goneSignal(res);
     await withTemporary(async (folder) => {
       const file = join(folder, 'job.zip');
-      await jobs.pack(job, hide, file);
+      await jobs.pack(job, hide, file, gone);
+      gone.throwIfAborted();
       res.set({
         'content-type': 'application/zip',
         'content-disposition': `attachment; filename="${job}.zip"`,

@@ -5,6 +5,7 @@ import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from
 import { systemClock } from '../../src/core/clock.ts';
 import type { UnderWay } from '../../src/desk/api.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
+import { unpackJob } from '../../src/job/archive.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { shortRun } from '../job/drives.ts';
 import { POINT } from '../job/point.ts';
@@ -255,6 +256,9 @@ describe('what a job asks that takes long', () => {
       vi.spyOn(jobs, 'since').mockImplementation(reading('since')),
       vi.spyOn(jobs, 'handOverNow').mockImplementation(reading('hand-over')),
       vi.spyOn(jobs, 'learn').mockImplementation((job, _run, signal) => reading('learn')(job, signal)),
+      vi
+        .spyOn(jobs, 'pack')
+        .mockImplementation((job, _hide, _file, signal) => reading('archive')(job, signal)),
     ];
     return { asked, restore: () => spies.forEach((spy) => void spy.mockRestore()) };
   }
@@ -340,6 +344,39 @@ describe('what a job asks that takes long', () => {
       await part('drives-h').getByRole('button', { name: words.goOn }).click();
       await part('drives-h').locator('.verdict-pair').nth(1).waitFor();
       expect(await part('drives-h').getByText(words.stopped).count()).toBe(0);
+      expect(complaints).toEqual([]);
+    });
+
+  for (const [locale, size, words] of [
+    [LOCALE, LAPTOP, { pack: 'Pack the job (.zip)', left: '40 % done, 3 s left', stop: 'Stop' }],
+    ['de-DE', PHONE, { pack: 'Auftrag packen (.zip)', left: '40 % fertig, noch 3 s', stop: 'Abbrechen' }],
+  ] as const)
+    it(`packs with the same, leaves nothing when stopped, and saves the whole: ${locale}`, async () => {
+      const id = await newJob();
+      await shortRun({ library: join(library, id) }, 'verification');
+      const { asked, restore } = slow();
+      const packing = () => asked.filter((a) => a.what === 'archive').length;
+      const complaints: string[] = [];
+      const url = `${server.url}#/jobs/${id}`;
+      const page = await openPage(browser, url, complaints, { size, colours: 'light', locale });
+      const part = page.locator('section[aria-labelledby="sheet-h"]');
+      await part.getByRole('link', { name: words.pack }).click();
+      await passUntil(page, async () => (await part.getByText(words.left).count()) > 0);
+      await part.getByRole('progressbar', { name: words.left.split(',')[0]!, exact: true }).waitFor();
+      expect(await page.evaluate(CLIPPED)).toEqual([]);
+      await accessible(page, `a job being packed, ${locale}`);
+      await part.getByRole('button', { name: words.stop }).click();
+      await expect.poll(packing).toBe(0);
+      await expect.poll(() => part.getByRole('progressbar').count()).toBe(0);
+
+      restore();
+      const [saved] = await Promise.all([
+        page.waitForEvent('download'),
+        part.getByRole('link', { name: words.pack }).click(),
+      ]);
+      expect(saved.suggestedFilename()).toBe(`${id}.zip`);
+      const elsewhere = join(folder, `elsewhere-${locale}`);
+      expect(await unpackJob(await saved.path(), elsewhere)).toEqual({ id, remarks: [] });
       expect(complaints).toEqual([]);
     });
 });

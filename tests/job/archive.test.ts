@@ -437,6 +437,27 @@ describe('an archive made to do harm', () => {
 });
 
 describe('an archive that is given up', () => {
+  it('while its files are packed, told byte by byte, leaves no file', async () => {
+    const { folder } = await madeJob(join(scratchOfFile, 'packing'), true);
+    const pack = (file: string, during: Parameters<typeof packJob>[3]) =>
+      packJob(folder, file, { plate: false, vin: false }, during);
+    const shares: number[] = [];
+    await pack(join(scratchOfFile, 'whole.zip'), { ...IN_FULL, progress: (s) => shares.push(s) });
+    expect(shares).toEqual(shares.toSorted((a, b) => a - b));
+    expect(shares.at(-1)).toBe(1);
+    const packing = shares.filter((s) => s > 0.5);
+    expect(packing.length).toBeGreaterThan(3);
+    for (const at of [packing[0]!, packing.at(-2)!]) {
+      const stop = new AbortController();
+      const progress = (s: number): void => {
+        if (s >= at) stop.abort(new Error('stopped'));
+      };
+      const file = join(scratchOfFile, `stopped-at-${at}.zip`);
+      await expect(pack(file, { signal: stop.signal, progress })).rejects.toThrow('stopped');
+      expect(existsSync(file)).toBe(false);
+    }
+  });
+
   it.each([0, 1])('while file %i is read leaves no file', async (at) => {
     const { folder } = await madeJob(join(scratchOfFile, `stopped-${at}`));
     const stop = new AbortController();
