@@ -171,6 +171,33 @@ describe('the thermostat', () => {
     const known = (value: number) => at(83, { known: { value, source: SOURCE } });
     expect([88, 88.1].map(known)).toEqual(['shown good', 'coolant.needs.below-known']);
   });
+  it('that stays open is held against the number of its rule, by readings none of which lies above it', () => {
+    const by = (ectC: number, limitC: number, how = 'never warm') => {
+      const found = {
+        activeS: 400,
+        ectC,
+        overS: 240,
+        riseC: 1,
+        limitC,
+        by: how,
+        saidAtS: 500,
+        fromS: 260,
+        toS: 500,
+      };
+      return tooColdFinding(facts({ cold: { found } }));
+    };
+    for (const [ectC, interval] of [
+      [78, [77, 78]],
+      [77.5, [76.5, 78]],
+      [70, [69, 71]],
+    ] as const)
+      expect(by(ectC, 78)).toMatchObject({
+        ...{ verdict: 'fault shown', limit: { value: 78 }, measured: { value: ectC, interval } },
+        rule: { args: { earlyC: 78, lateC: 80 } },
+      });
+    expect(by(80, 80).limit!.value).toBe(80);
+    expect(by(82, 84.249, 'sag').limit!.value).toBe(84.2);
+  });
   it('is a fault where nearly all of the asking lay where no car of the kind settles, 5 °C below at least', () => {
     const at = (c: number, more: object = {}, farC = 6) =>
       cold({
@@ -196,11 +223,16 @@ describe('air in the circuit', () => {
     expect(jumps({ settled: { settledS: 475 } })).toBe('coolant.needs.more');
     expect(jumps({ plateau: { settled: false } })).toBe('coolant.needs.more');
   });
-  it('is shown by the swings that were found, held against 5 °C less what a reading may be off', () => {
-    const found = { saidAtS: 900, fromS: 600, toS: 950, swings: 6, largestC: 7.25 };
-    expect(jumpsFinding(facts({ jumps: { found } }))).toMatchObject({
-      ...{ verdict: 'fault shown', limit: { value: 4 }, measured: { value: 7.3, interval: [6.3, 8.3] } },
+  it('is shown by the swings that were found, held against the swing that its rule names', () => {
+    const by = (largestC: number) => {
+      const found = { saidAtS: 900, fromS: 600, toS: 950, swings: 6, largestC };
+      return jumpsFinding(facts({ jumps: { found } }));
+    };
+    expect(by(7.25)).toMatchObject({
+      ...{ verdict: 'fault shown', limit: { value: 5 }, measured: { value: 7.3, interval: [6.3, 8.3] } },
+      rule: { args: { swingC: 5 } },
     });
+    expect(by(5).measured).toMatchObject({ value: 5, interval: [5, 6] });
   });
 });
 
@@ -209,8 +241,10 @@ it('the fan is good where it was seen, missing where it was missed, else asked f
   expect(needsOf(fanFinding(facts({ fan: { askedAtS: 700 } })))).toBe('coolant.needs.fan-asked');
   expect(needsOf(fanFinding(facts()))).toBe('coolant.needs.fan');
   const missing = { saidAtS: 800, fromS: 700, ectC: 103, on: { value: 97, source: SOURCE } };
+  // 6 °C above where it cuts in, as its rule says, and no reading of that time lay below.
   expect(fanFinding(facts({ fan: { seenAtS: 600, missing } }))).toMatchObject({
-    ...{ verdict: 'fault shown', limit: { value: 102 }, measured: { value: 103 } },
+    ...{ verdict: 'fault shown', limit: { value: 103 }, measured: { value: 103, interval: [103, 104] } },
+    rule: { args: { beyondC: 6 } },
   });
 });
 

@@ -104,6 +104,11 @@ const LOW: ReadonlySet<string> = new Set([
   ],
 ]);
 
+/** The rule of these holds the reading as it is shown, at its limit or beyond; of the others the whole interval lies beyond. */
+const HELD_AS_SHOWN: ReadonlySet<string> = new Set([
+  ...['coolant.climb', 'coolant.too-cold', 'coolant.jumps', 'coolant.fan'],
+]);
+
 function contradicted({ findings, spoken }: Judgement): string[] {
   const climbs = findings.some((f) => f.id === 'coolant.climb' && f.verdict === 'fault shown');
   // A sensor may be off either way, and a voltage.
@@ -114,7 +119,8 @@ function contradicted({ findings, spoken }: Judgement): string[] {
     const beyond =
       limit === null ||
       measured == null ||
-      (LOW.has(f.id) && measured.unit !== '%' ? high < limit.value : low > limit.value);
+      (LOW.has(f.id) && measured.unit !== '%' ? high < limit.value : low > limit.value) ||
+      (HELD_AS_SHOWN.has(f.id) && (LOW.has(f.id) ? high : low) === limit.value);
     const across = limit !== null && low < limit.value && limit.value < high;
     const said = spoken.some((s) => s.finding === f.id);
     const sentOut = climbs && (f.system === 'coolant' || f.system === 'fan') && verdict === 'not shown';

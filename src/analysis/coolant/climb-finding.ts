@@ -5,7 +5,7 @@ import type { Says } from '../../core/says.ts';
 import type { Evidence, Finding } from '../types.ts';
 import { type Climb, FAULT_FROM_C, LEVEL, NET_ABOVE_C, NET_HOLD_S, READING_C, type Slope } from './climb.ts';
 import type { RegimeName } from './envelope.ts';
-import { type CoolantFacts, type Draft, plain, rangeSays, reading } from './facts.ts';
+import { type CoolantFacts, type Draft, plain, rangeSays, reading, readingBeyond } from './facts.ts';
 import { HIGH_C } from './plateau.ts';
 import { say } from './says.ts';
 import { WIND_KMH } from './settled.ts';
@@ -124,12 +124,9 @@ function climbFault(f: CoolantFacts, draft: Draft, first: Climb): Finding {
 /** What driving explains above the plateau, °C, so that both as they are printed make the limit. */
 const allowed = (c: Climb): number => tenth(tenth(c.limitC) - tenth(c.plateauC ?? 0));
 
-/** A limit that was held is one of the reading as it is shown: none of that time lay below it. */
-function beyond({ by, limitC }: Climb, peakC: number): Finding['measured'] {
-  const { interval, ...measured } = reading(peakC)!;
-  const [low, high] = interval;
-  return { ...measured, interval: [by === 'test' ? low : Math.max(low, tenth(limitC)), high] };
-}
+/** Over a limit that was held none of that time lay below it. */
+const beyond = ({ by, limitC }: Climb, peakC: number): Finding['measured'] =>
+  by === 'test' ? reading(peakC) : readingBeyond(peakC, limitC, 'above');
 
 function climbEvidence(c: Climb): Evidence {
   const slope = slopeSays(c.slope);

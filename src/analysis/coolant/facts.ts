@@ -48,6 +48,20 @@ export const reading = (c: number): Finding['measured'] => ({
   interval: [tenth(c - READING_C), tenth(c + READING_C)],
 });
 
+/**
+ * A reading of a rule that holds the reading as it is shown, °C: beside the limit it was at or beyond, the rule's own
+ * number, none of its interval lies on the other side.
+ */
+export function readingBeyond(c: number, limitC: number, side: 'above' | 'below'): Finding['measured'] {
+  const { interval, ...measured } = reading(c)!;
+  const [low, high] = interval;
+  const limit = tenth(limitC);
+  return {
+    ...measured,
+    interval: side === 'above' ? [Math.max(low, limit), high] : [low, Math.min(high, limit)],
+  };
+}
+
 export const rangeSays = ({
   cars,
   valueC,

@@ -3,8 +3,7 @@
 import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
 import type { Finding } from '../types.ts';
-import { READING_C } from './climb.ts';
-import { type CoolantFacts, plain, rangeSays, reading } from './facts.ts';
+import { type CoolantFacts, plain, rangeSays, readingBeyond } from './facts.ts';
 import * as fan from './fan.ts';
 import { fanOf } from './kind.ts';
 import { say } from './says.ts';
@@ -24,7 +23,8 @@ export function fanFinding(f: CoolantFacts): Finding {
     }),
     system: 'fan',
   };
-  if (missing)
+  if (missing) {
+    const limitC = missing.on.value + fan.BEYOND_C;
     return {
       ...base,
       verdict: 'fault shown',
@@ -32,9 +32,9 @@ export function fanFinding(f: CoolantFacts): Finding {
       saidAtS: missing.saidAtS,
       fromS: missing.fromS,
       toS: missing.saidAtS,
-      measured: reading(missing.ectC),
+      measured: readingBeyond(missing.ectC, limitC, 'above'),
       limit: {
-        value: tenth(missing.on.value + fan.BEYOND_C - READING_C),
+        value: tenth(limitC),
         unit: 'degC',
         source: missing.on.source,
       },
@@ -46,6 +46,7 @@ export function fanFinding(f: CoolantFacts): Finding {
         },
       ],
     };
+  }
   if (seenAtS !== null)
     return {
       ...base,

@@ -1,9 +1,8 @@
 /** Whether the reading swung as bubbles of air make it. */
 
 import type { Finding } from '../types.ts';
-import { READING_C } from './climb.ts';
 import { NEED_SETTLED_S } from './climb-finding.ts';
-import { type CoolantFacts, type Draft, plain, reading } from './facts.ts';
+import { type CoolantFacts, type Draft, plain, readingBeyond } from './facts.ts';
 import * as jumps from './jumps.ts';
 import { say } from './says.ts';
 
@@ -32,9 +31,9 @@ export function jumpsFinding(f: CoolantFacts): Finding {
       saidAtS: j.saidAtS,
       fromS: j.fromS,
       toS: j.toS,
-      measured: reading(j.largestC),
+      measured: readingBeyond(j.largestC, jumps.SWING_C, 'above'),
       limit: {
-        value: jumps.SWING_C - READING_C,
+        value: jumps.SWING_C,
         unit: 'degC',
         source: say('coolant.source.heat-capacity'),
       },

@@ -4,7 +4,7 @@ import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
 import type { Evidence, Finding } from '../types.ts';
 import { READING_C } from './climb.ts';
-import { type CoolantFacts, type Draft, plain, rangeSays, reading } from './facts.ts';
+import { type CoolantFacts, type Draft, plain, rangeSays, readingBeyond } from './facts.ts';
 import { COOL_AIR_C } from './plateau.ts';
 import { say } from './says.ts';
 import { WIND_KMH } from './settled.ts';
@@ -58,9 +58,9 @@ export function tooColdFinding(f: CoolantFacts): Finding {
       saidAtS: found.saidAtS,
       fromS: found.fromS,
       toS: found.toS,
-      measured: reading(ectC),
+      measured: readingBeyond(ectC, found.limitC, 'below'),
       limit: {
-        value: found.limitC + READING_C,
+        value: tenth(found.limitC),
         unit: 'degC',
         source: found.by === 'sag' ? say('coolant.source.run') : source,
       },
