@@ -207,7 +207,7 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
       t('tech.driveAlt', { parts: strips.map((s) => s.name).join(', ') }),
       bodies,
     ),
-    ['band', 'held', 'missed', 'limit', 'gap'],
+    ['band', ...pullKeys(run), 'limit', 'gap'],
     'wide',
   );
 }
@@ -272,7 +272,7 @@ export function boostEvidence(
   for (const e of chosen) drawn.add(drawnKey(e));
   const charts = chosen.map((e, i) => boostChart(context, run, e, { id: `${id}-${i}`, number: numberOf(e) }));
   if (charts.length === 0) return html``;
-  return html`<div class="charts">${charts}</div>${keys(context, ['band', 'held', 'missed'])}`;
+  return html`<div class="charts">${charts}</div>${keys(context, ['band', ...pullKeys(run)])}`;
 }
 
 function boostChart(
@@ -417,7 +417,14 @@ ${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-wi
   return html`<div class="scale">${drawing(id, SCALE_WIDTH, 52, t('tech.measured'), alt, body)}</div>`;
 }
 
-type Key = 'band' | 'held' | 'missed' | 'limit' | 'gap' | 'evidence';
+type Key = 'band' | 'held' | 'pull' | 'missed' | 'limit' | 'gap' | 'evidence';
+
+/** What the marked pulls of a run mean: only where a clutch had to close are they its engagements. */
+function pullKeys(run: SheetRun): readonly Key[] {
+  const marked = run.judgement.pulls.filter((p) => p.engagement || p.held !== null);
+  if (marked.length === 0) return [];
+  return [marked.some((p) => p.engagement) ? 'held' : 'pull', 'missed'];
+}
 
 function keys(context: Context, which: readonly Key[]): Html {
   return html`<p class="key">${which.map((k) => context.t(`tech.key.${k}`)).join(' · ')}</p>`;

@@ -13,6 +13,8 @@ import { doneExtras } from './measurements.ts';
 import { faultsBeside, SYSTEMS, systemVerdict, wholeOf } from './whole.ts';
 
 type CustomerSystem = (typeof SYSTEMS)[number];
+/** Whose open questions a customer reads of; last the fan, which has no row of its own: most drives never ask for it. */
+const OPEN: readonly SystemName[] = [...SYSTEMS, 'fan'];
 const MOST_OPEN = 7;
 const MOST_FAULTS = 4;
 /** The customer reads of the notes of this many at most; all stand on the technician's pages. */
@@ -263,10 +265,11 @@ function open(context: Context): Html {
   const { t } = context;
   const notShown = context.findings.filter((f) => f.verdict === 'not shown');
   // Helpers whose silence means nothing to a customer are named on the technician's pages, and pointed to here.
-  const asked = notShown.filter(
-    (f) =>
-      ['boost', 'coolant', 'charging', 'codes'].includes(f.system) &&
-      !(f.aside === true && systemVerdict(f.system, context.shown) !== 'not shown'),
+  const asked = OPEN.flatMap((system) =>
+    notShown.filter(
+      (f) =>
+        f.system === system && !(f.aside === true && systemVerdict(system, context.shown) !== 'not shown'),
+    ),
   );
   const items = asked.flatMap((f) => context.plain('open', f.id) ?? []);
   if (items.length === 0)

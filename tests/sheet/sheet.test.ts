@@ -222,6 +222,47 @@ describe('a sheet', () => {
     expect(customerOf(english(whole))).toContain('Everything that this sheet judges was shown');
   });
 
+  it('says on page one of a fan that no stand asked for that it remains open, and calls that no fault', () => {
+    const run = repaired.runs.at(-1)!;
+    const withFan = (verdict: Verdict) => {
+      const findings = run.judgement.findings.map((f) => (f.system === 'fan' ? { ...f, verdict } : f));
+      return { ...repaired, runs: [{ ...run, judgement: { ...run.judgement, findings } }] };
+    };
+    const [open, seen] = [withFan('not shown'), withFan('shown good')];
+    expect(customerOf(english(open))).toContain(
+      'whether the radiator fan cuts in (most drives do not need it)',
+    );
+    expect(customerOf(german(open))).toContain(
+      'ob der Kühlerlüfter einschaltet (die meisten Fahrten brauchen ihn nicht)',
+    );
+    expect(customerOf(english(seen))).not.toContain('radiator fan');
+    const lead = (input: SheetInput) => /<p class="lead">(.*?)</.exec(english(input))![1];
+    expect(lead(open)).toBe(lead(seen));
+    // Of much that is open it comes last, so it gives way first.
+    const [drive] = short.runs;
+    const cool = drive!.judgement.findings.filter((f) => f.system !== 'boost');
+    const much = { ...short, runs: [{ ...drive!, judgement: { ...drive!.judgement, findings: cool } }] };
+    expect(customerOf(english(much))).toMatch(/engine stays cool enough .* battery .* radiator fan cuts in/);
+    expect(customerOf(english(short))).not.toContain('radiator fan');
+  });
+
+  it('calls a marked pull an engagement only on a car whose clutch has to close', () => {
+    const run = repaired.runs.at(-1)!;
+    const withPulls = (pulls: typeof run.judgement.pulls) => ({
+      ...repaired,
+      runs: [{ ...run, judgement: { ...run.judgement, pulls } }],
+    });
+    const { pulls } = run.judgement;
+    expect(pulls.some((p) => p.engagement && p.held)).toBe(true);
+    expect(textOf(german(withPulls(pulls)))).toContain('grau: Kupplung muss geschlossen sein');
+    expect(textOf(english(withPulls(pulls)))).not.toContain('grey from below: pull');
+    const none = withPulls(pulls.map((p) => ({ ...p, engagement: false })));
+    expect(textOf(german(none))).not.toContain('Kupplung muss geschlossen sein');
+    expect(textOf(german(none))).toContain('grau: Volllastbeschleunigung');
+    expect(textOf(english(none))).toContain('grey from below: pull');
+    expect(textOf(english(withPulls([])))).not.toMatch(/grey from below|hatched/);
+  });
+
   it('names a fan that did not come on page one, and what to watch for', () => {
     const run = repaired.runs.at(-1)!;
     const withFan = (verdict: Verdict) => {
