@@ -71,7 +71,7 @@ export function withTables(command: Command): Command {
     .option('--map <header=signal>', 'table column to signal; may be repeated', collect, [])
     .option('--time <header>', 'the table column with the time')
     .option('--unit <signal=unit>', 'unit of a table column, e.g. ect_c=degF; may be repeated', collect, [])
-    .option('--time-unit <unit>', 'unit of the times in a table: s, ms, us, min, h')
+    .option('--time-unit <unit>', 'unit of the times in a table: s, ms, us, min, h, m.ss')
     .option('--baro <kpa>', 'barometric pressure for gauge pressures in a table', numberIn(50, 110, false));
 }
 

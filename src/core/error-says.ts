@@ -333,6 +333,7 @@ export interface ErrorSays {
   'unit.hauls': { tonnes: number };
   'unit.steps': { unit: string };
   'unit.both': Record<never, never>;
+  'unit.dotted': Record<never, never>;
   'unit.every': { s: number };
   'unit.every-ms': { ms: number };
   'unit.change': { signal: string; n: number };

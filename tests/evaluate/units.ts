@@ -68,6 +68,12 @@ export const MISTAKES: readonly Mistake[] = [
   },
   { name: 'time in ms', of: 'time', unit: 'ms', time: (us) => us * 1000 },
   { name: 'time in min, 3 decimals', of: 'time', unit: 'min', time: (us) => 1000 * Math.round(us / 60_000) },
+  {
+    name: 'time in m.ss, whole seconds',
+    of: 'time',
+    unit: 'm.ss',
+    time: (us) => 1e6 * Math.floor(us / 60e6) + 1e4 * (Math.floor(us / 1e6) % 60),
+  },
   { name: 'time in h', of: 'time', unit: 'h', time: (us) => Math.round(us / 3600) },
 ];
 
@@ -92,7 +98,7 @@ export type Outcome = 'named' | 'refused' | 'remarked' | 'silent';
 
 /** named: the right unit among the likely ones; refused: doubted, for another reason; remarked: said that it is not known. */
 export function outcome(table: SampleTable, mistake: Mistake): Outcome {
-  const { wrong: doubts, open } = checkUnits(table, new Set(table.names), true);
+  const { wrong: doubts, open } = checkUnits(table, new Set(table.names), 's');
   if (doubts.some((d) => d.of === mistake.of && d.likely.includes(mistake.unit))) return 'named';
   if (doubts.length > 0) return 'refused';
   return open.some((d) => d.of === mistake.of) ? 'remarked' : 'silent';
@@ -107,7 +113,7 @@ async function main(): Promise<void> {
     const { table } = await openRecording(file);
     const half = i % 2;
     all[half]!++;
-    if (checkUnits(table, new Set(table.names), true).wrong.length === 0) sound[half]!++;
+    if (checkUnits(table, new Set(table.names), 's').wrong.length === 0) sound[half]!++;
     else console.error(`refused as it stands: ${file}`);
     for (const mistake of MISTAKES) {
       if (mistake.of !== 'time' && !table.names.includes(mistake.of)) continue;

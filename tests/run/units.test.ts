@@ -56,9 +56,9 @@ describe('simulated drives', () => {
     it(`${vehicle}: passes as it is, and with any one signal left out`, () => {
       const table = drive(vehicle);
       const all = new Set(table.names);
-      expect(checkUnits(table, all, true).wrong).toEqual([]);
+      expect(checkUnits(table, all, 's').wrong).toEqual([]);
       for (const left of table.names)
-        expect(checkUnits(tableOf([...table].filter((s) => s.signal !== left)), all, true).wrong).toEqual([]);
+        expect(checkUnits(tableOf([...table].filter((s) => s.signal !== left)), all, 's').wrong).toEqual([]);
     });
 
     for (const mistake of MISTAKES)
@@ -72,13 +72,13 @@ describe('simulated drives', () => {
     for (const fault of ['no-circulation', 'map-frozen', 'coolant-sensor-spikes', 'boost-leak', 'fan-dead'])
       expect([
         fault,
-        checkUnits(tableOf(driveSamples({ fault, hz: 2 })), new Set(drive('twin-charged').names), true).wrong,
+        checkUnits(tableOf(driveSamples({ fault, hz: 2 })), new Set(drive('twin-charged').names), 's').wrong,
       ]).toEqual([fault, []]);
     const stuck = (signal: string, value: number) =>
       checkUnits(
         tableOf([...drive('turbo-diesel')].map((s) => (s.signal === signal ? { ...s, value } : s))),
         new Set([signal]),
-        true,
+        's',
       ).wrong;
     for (const [signal, value] of [
       ['map_kpa', 0],
@@ -99,7 +99,7 @@ describe('simulated drives', () => {
           ? { ...s, value: Math.round(s.value + ((s.tUs / 1e6 - 600) / 60) * perMin) }
           : s,
       );
-      expect(checkUnits(tableOf(climbing), new Set(['ect_c']), true).wrong).toEqual([]);
+      expect(checkUnits(tableOf(climbing), new Set(['ect_c']), 's').wrong).toEqual([]);
     }
   });
 });
@@ -107,7 +107,7 @@ describe('simulated drives', () => {
 describe('air mass in kg/h', () => {
   const kgPerH = MISTAKES.find((m) => m.unit === 'kg/h')!;
   const told = (table: SampleTable) => {
-    const { wrong, open: left } = checkUnits(table, new Set(table.names), true);
+    const { wrong, open: left } = checkUnits(table, new Set(table.names), 's');
     const of = (list: typeof wrong) => list.filter((d) => d.of === 'maf_gps').map((d) => d.likely);
     return { wrong: of(wrong), open: of(left) };
   };
@@ -197,6 +197,52 @@ describe('what the refusal says, and what is stated', () => {
     expect(table.at(table.length - 1).tUs).toBe(good().at(good().length - 1).tUs);
   });
 
+  it('times written m.ss, minutes and seconds: named, and read as stated; also under a header of minutes', async () => {
+    const dotted = mistaken(good(), MISTAKES.find((m) => m.unit === 'm.ss')!);
+    const text = long(dotted);
+    expect(await refused(text)).toMatch(
+      /time is not in s \(no fraction reaches \.60, .*m\.ss\) and fits m\.ss\b.*--time-unit m\.ss\..*--time-unit s\b/,
+    );
+    const inMinutes = text.replace('t_s,', 'time (min),');
+    expect(await refused(inMinutes)).toMatch(/time is not in min \(.*m\.ss\) and fits m\.ss\b/);
+    for (const table of [text, inMinutes]) {
+      const read = (await open(table, { timeUnit: 'm.ss' })).table;
+      expect(read.length).toBe(good().length);
+      for (let i = 0; i < read.length; i += 997)
+        expect(read.tUs(i)).toBe(1e6 * Math.floor(good().tUs(i) / 1e6));
+    }
+    // What is no second of a minute is no time.
+    const rows = '0.58,90\n0.59,90\n0.60,91\n1.00,92\n1.30,93\n';
+    const odd = await open(`t_s,ect_c\n${rows}`, { timeUnit: 'm.ss' });
+    expect([...odd.table].map((s) => s.tUs / 1e6)).toEqual([58, 59, 60, 90]);
+    expect(odd.warnings.map(inWords).join()).toMatch(/0\.60/);
+  });
+
+  it('times that are no m.ss: rounds of readings that end before .60 of each second, minutes, too little to tell', () => {
+    const at = (times: readonly number[], signalOf: (i: number) => string = () => 'ect_c') =>
+      checkUnits(
+        tableOf(
+          times.map((t, i) => ({ signal: signalOf(i), tUs: t * 1e6, sentUs: t * 1e6, value: 80 + (i % 9) })),
+        ),
+        new Set(),
+        's',
+      ).wrong.flatMap((d) => d.likely);
+    const count = (n: number) => Array.from({ length: n }, (_, i) => i);
+    const written = (s: number) => Math.floor(s / 60) + (s % 60) / 100;
+    expect(at(count(200).map(written))).toEqual(['m.ss']);
+    expect(at(count(60).map((i) => written(5 * i)))).toEqual(['m.ss']);
+    // Twelve signals one after the other, each once a second.
+    const signals = ['ect_c', 'iat_c', 'oil_c', 'ambient_c', 'rpm', 'map_kpa', 'baro_kpa', 'load_pct'];
+    const round = (i: number) => Math.floor(i / 8) + (i % 8) * 0.07;
+    expect(at(count(800).map(round), (i) => signals[i % 8]!)).toEqual([]);
+    // One signal six times a second, and a pause.
+    expect(at(count(600).map((i) => Math.floor(i / 6) + (i % 6) * 0.1))).toEqual([]);
+    // Every second hundredth of seconds that go on.
+    expect(at(count(200).map((i) => i / 50))).toEqual([]);
+    // One minute passed, not two.
+    expect(at(count(110).map(written))).toEqual([]);
+  });
+
   it('believes the caller who says that the values are right, and a header that says its unit', async () => {
     const text = long(mistaken(good(), MISTAKES.find((m) => m.of === 'ect_c' && m.unit === 'degF')!));
     expect((await open(text, { units: { ect_c: 'degC' } })).table.length).toBe(good().length);
@@ -257,7 +303,7 @@ describe('open drives of two healthy cars', () => {
     let silent = 0;
     for (const [i, file] of files.entries()) {
       const { table } = await openRecording(file);
-      expect([file, checkUnits(table, new Set(table.names), true).wrong]).toEqual([file, []]);
+      expect([file, checkUnits(table, new Set(table.names), 's').wrong]).toEqual([file, []]);
       for (let k = 0; k < 2; k++) {
         const mistake = MISTAKES[(2 * i + k) % MISTAKES.length]!;
         if (mistake.of !== 'time' && !table.names.includes(mistake.of)) continue;

@@ -383,7 +383,7 @@ export class TableBuilder {
     const check = checkUnits(
       table,
       this.#assumed,
-      this.#options.timeUnit === undefined && this.#times.isPlain,
+      this.#options.timeUnit === undefined ? this.#times.plainUnit : null,
     );
     const refused = refusal(this.#path, check);
     if (refused) throw refused;

@@ -1,4 +1,4 @@
-/** Whether a table's times can be seconds: a drive sampled every quarter of an hour is milliseconds, one in which cars leap is minutes. */
+/** Whether a table's times can be seconds: a drive sampled every quarter of an hour is milliseconds, one in which cars leap is minutes, one whose fractions never reach .60 minutes and seconds. */
 
 import { median } from 'simple-statistics';
 import { saying } from '../../core/error-says.ts';
@@ -27,6 +27,21 @@ const RATES: readonly { readonly signal: string; readonly step: number; readonly
 ];
 const FEWEST_MOVES = 5;
 const FEWEST_STEPS = 30;
+/** A bound on what is kept, far more than a median needs. Chosen by hand, not measured. */
+const MOST_STEPS = 50_000;
+
+/** What a time column without a stated unit was taken for: its header's minutes, else seconds. */
+export type TimeTaken = 's' | 'min';
+
+/**
+ * Minutes and seconds written m.ss: a step into the next minute seems longer by so many hundredths, give or take so many;
+ * and of one signal so many different seconds were read, so that it is no round of readings once a second. By definition
+ * the first; the others chosen by hand, not measured.
+ */
+const CARRY = 40;
+const CARRY_WITHIN = 2;
+const FEWEST_CARRIES = 2;
+const FEWEST_SECONDS = 10;
 
 interface TimeTraits {
   /** Time between readings of one signal, as a median over all signals. */
@@ -35,15 +50,24 @@ interface TimeTraits {
   readonly rates: readonly (readonly number[])[];
 }
 
-/** @returns null when the times can be seconds, else what would fit better (none: nothing does) and why */
-export function timeDoubt(
-  table: SampleTable,
-): { readonly likely: readonly string[]; readonly seconds: number; readonly why: Says } | null {
+interface TimeDoubt {
+  readonly unit: TimeTaken;
+  readonly likely: readonly string[];
+  /** How long a unit of the first of them lasts, of what was taken for a second. */
+  readonly seconds: number;
+  readonly why: Says;
+}
+
+/** @returns null when the times can be as taken, else what would fit better (none: nothing does) and why */
+export function timeDoubt(table: SampleTable, taken: TimeTaken): TimeDoubt | null {
+  const unitS = taken === 'min' ? 60 : 1;
+  if (isDotted(table, unitS))
+    return { unit: taken, likely: ['m.ss'], seconds: 100 / unitS, why: saying('unit.dotted') };
   const traits = timeTraits(table);
   const why = against(traits, 1);
   if (why === null) return null;
   const fitting = OTHER.filter(([, seconds]) => against(traits, seconds) === null);
-  return { likely: fitting.map(([unit]) => unit), seconds: fitting[0]?.[1] ?? 1, why };
+  return { unit: 's', likely: fitting.map(([unit]) => unit), seconds: fitting[0]?.[1] ?? 1, why };
 }
 
 /** Why the times cannot be in units of so many seconds; null when they can. */
@@ -60,6 +84,30 @@ function against({ step, rates }: TimeTraits, seconds: number): Says | null {
   return null;
 }
 
+/** Whether the times were written m.ss: no fraction reaches .60, and from .59 the next step leads to .00. */
+function isDotted(table: SampleTable, unitS: number): boolean {
+  const last = new Map<string, number>();
+  const seconds = new Map<string, Set<number>>();
+  const steps: number[] = [];
+  const carries: number[] = [];
+  for (const { signal, tUs } of table) {
+    // Of what was written, hundredths.
+    const at = Math.round(tUs / unitS / 10) / 1000;
+    const second = at % 100;
+    if (second >= 60 || second < 0) return false;
+    const before = last.get(signal);
+    last.set(signal, at);
+    seconds.set(signal, (seconds.get(signal) ?? new Set()).add(Math.floor(second)));
+    if (before === undefined || at <= before) continue;
+    if (steps.length >= MOST_STEPS) continue;
+    const minutes = Math.floor(at / 100) - Math.floor(before / 100);
+    if (minutes <= 1) (minutes === 0 ? steps : carries).push(at - before);
+  }
+  if (steps.length < FEWEST_STEPS || carries.length < FEWEST_CARRIES) return false;
+  if (Math.max(...[...seconds.values()].map((s) => s.size)) < FEWEST_SECONDS) return false;
+  return Math.abs(median(carries) - median(steps) - CARRY) <= CARRY_WITHIN;
+}
+
 function timeTraits(table: SampleTable): TimeTraits {
   const last = new Map<string, { tS: number; value: number }>();
   const steps: number[] = [];
@@ -70,7 +118,7 @@ function timeTraits(table: SampleTable): TimeTraits {
     const before = last.get(signal);
     last.set(signal, { tS, value });
     if (!before || tS <= before.tS) continue;
-    if (steps.length < 50_000) steps.push(tS - before.tS);
+    if (steps.length < MOST_STEPS) steps.push(tS - before.tS);
     const k = of.get(signal);
     if (k === undefined) continue;
     const moved = Math.abs(value - before.value);

@@ -1,5 +1,6 @@
 /** A table's time column as whole microseconds of run time, however the table writes its times. */
 import { type Cell, clockUs, dateTimeUs, type NumberReader } from './cells.ts';
+import type { TimeTaken } from './time-check.ts';
 import { conversion } from './units.ts';
 
 type Way = 'number' | 'date and time' | 'time of day';
@@ -28,6 +29,12 @@ export class TimeReader {
   /** The times are plain numbers from the start of the drive: neither dates nor times of day say their unit. */
   get isPlain(): boolean {
     return this.#way === 'number' && this.#originUs === 0;
+  }
+
+  /** Unit of plain times of which nothing but their header spoke: minutes, or what is seconds by now; null of others. */
+  get plainUnit(): TimeTaken | null {
+    if (!this.isPlain) return null;
+    return this.#unit !== null && this.#toS(1) === 60 ? 'min' : 's';
   }
 
   /** Run time in microseconds; null when the cell is no time. */

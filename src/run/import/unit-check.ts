@@ -8,7 +8,7 @@ import { saying } from '../../core/error-says.ts';
 import type { Says } from '../../core/says.ts';
 import { type SignalName, signalDef, type Unit } from '../../core/signals.ts';
 import type { SampleTable } from '../../signal/table.ts';
-import { timeDoubt } from './time-check.ts';
+import { type TimeTaken, timeDoubt } from './time-check.ts';
 import { beats, type Convert, type Counts, onGrid, whole } from './unit-grid.ts';
 import { AIR_KPA, against, mostOutside, swingKpa, weighted } from './unit-rules.ts';
 import { type Traits, traitsOf } from './unit-traits.ts';
@@ -65,16 +65,18 @@ const CHECKED: readonly SignalName[] = [
 
 /**
  * @param assumed signals whose unit nobody stated
- * @param timeAssumed whether the times were taken as seconds without being told
+ * @param timeTaken unit that the times were taken to be in without being stated; null: they were, or are dates
  */
 export function checkUnits(
   table: SampleTable,
   assumed: ReadonlySet<string>,
-  timeAssumed: boolean,
+  timeTaken: TimeTaken | null,
 ): UnitCheck {
-  const time = timeAssumed ? timeDoubt(table) : null;
+  const time = timeTaken === null ? null : timeDoubt(table, timeTaken);
   const traits = traitsOf(table, time?.seconds ?? 1);
-  const wrong: UnitDoubt[] = time ? [{ of: 'time', unit: 's', likely: time.likely, why: time.why }] : [];
+  const wrong: UnitDoubt[] = time
+    ? [{ of: 'time', unit: time.unit, likely: time.likely, why: time.why }]
+    : [];
   const open: UnitDoubt[] = [];
   // What was found wrong is read as it is likely meant when the next signal is held against it.
   const meant = new Map<SignalName, Convert>();

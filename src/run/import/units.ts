@@ -25,6 +25,15 @@ interface UnitDef {
   readonly add?: number;
   readonly mul?: number;
   readonly div?: number;
+  /** In place of a factor; NaN where the text cannot mean that. */
+  readonly toBase?: (v: number) => number;
+}
+
+/** Minutes, a dot and two digits of seconds: 3.07 is 187 s, and nothing has a fraction of .60 and more. */
+function dottedS(v: number): number {
+  const min = Math.floor(v);
+  const s = Math.round((v - min) * 1e8) / 1e6;
+  return s < 60 ? min * 60 + s : Number.NaN;
 }
 
 /** The catalogue's units. */
@@ -125,6 +134,7 @@ const SPELLINGS: Readonly<Record<string, UnitDef>> = {
   minutes: { of: 'time', mul: 60 },
   h: { of: 'time', mul: 3600 },
   hours: { of: 'time', mul: 3600 },
+  'm.ss': { of: 'time', toBase: dottedS },
   'r/min': { of: 'rotation' },
   'rev/min': { of: 'rotation' },
   '1/min': { of: 'rotation' },
@@ -179,10 +189,10 @@ export function conversion(from: string, to: Unit): ((value: number) => number) 
   const target: UnitDef | undefined = LOOKUP.get(to.toLowerCase());
   if (!source || !target) return null;
   if (source.of !== target.of || (source.of === 'other' && source !== target)) return null;
-  const { add = 0, mul = 1, div = 1 } = source;
+  const { add = 0, mul = 1, div = 1, toBase = (v: number) => ((v + add) * mul) / div } = source;
   const { add: tAdd = 0, mul: tMul = 1, div: tDiv = 1 } = target;
-  if (add === tAdd && mul === tMul && div === tDiv) return 'same';
-  return (value) => (((value + add) * mul) / div) * (tDiv / tMul) - tAdd;
+  if (!source.toBase && add === tAdd && mul === tMul && div === tDiv) return 'same';
+  return (value) => toBase(value) * (tDiv / tMul) - tAdd;
 }
 
 /** From the gauge pressure written `unit` to gauge kPa; null when `unit` is no gauge pressure. */

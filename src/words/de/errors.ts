@@ -379,7 +379,7 @@ time {{Zeile {$line :num}: keine Zeitspalte unter den Überschriften; verstanden
     'Erwartet wird der Ordner einer Fahrt, eine Aufzeichnung, .csv, .csv.gz oder .parquet.',
   'error.no-columnar': '{$path} ist keine lesbare spaltenweise Tabelle: {$why :says}.',
   'unit.no-time': '„{$unit}“ ist keine hier bekannte Zeiteinheit.',
-  'unit.no-time-hint': 'Zeiten dürfen in s, ms, us, min oder h sein.',
+  'unit.no-time-hint': 'Zeiten dürfen in s, ms, us, min, h oder m.ss (Minuten und Sekunden) sein.',
   'unit.no-signal': '„{$signal}“ ist kein hier bekanntes Signal.',
   'unit.no-unit': '„{$unit}“ ist keine Einheit von {$signal} (hier: {$own}).',
   'unit.no-unit-hint': 'Einheiten werden so geschrieben: {$units}.',
@@ -417,6 +417,8 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'unit.hauls': 'beim Beschleunigen wäre es die Luft für {$tonnes :num finer=1} t',
   'unit.steps': 'die Werte springen in den Stufen eines Sensors in {$unit}',
   'unit.both': 'beides passt',
+  'unit.dotted':
+    'kein Bruchteil erreicht ,60, und auf ,59 folgt ,00 des nächsten: Minuten und Sekunden, geschrieben m.ss',
   'unit.every': 'ein Signal käme nur alle {$s :num finer=1} s',
   'unit.every-ms': 'ein Signal käme alle {$ms :num finer=2} ms',
   'unit.change': '{$signal} änderte sich um {$n :num} in einer Sekunde',

@@ -363,7 +363,7 @@ time {{line {$line :num}: no time column among the headers; understood: {$known}
   'error.binary-hint': 'A run folder, a capture, .csv, .csv.gz or .parquet is expected.',
   'error.no-columnar': '{$path} is no readable columnar table: {$why :says}.',
   'unit.no-time': '"{$unit}" is no unit of time known here.',
-  'unit.no-time-hint': 'Times may be in s, ms, us, min or h.',
+  'unit.no-time-hint': 'Times may be in s, ms, us, min, h or m.ss (minutes and seconds).',
   'unit.no-signal': '"{$signal}" is no signal known here.',
   'unit.no-unit': '"{$unit}" is no unit of {$signal}, which is in {$own}.',
   'unit.no-unit-hint': 'Units are written as {$units}.',
@@ -401,6 +401,8 @@ time {{time is not in {$unit} ({$why :says}) {$likely :says}}}
   'unit.hauls': 'as the vehicle speeds up, it would be the air for {$tonnes :num finer=1} t',
   'unit.steps': 'its values move in steps of a sensor in {$unit}',
   'unit.both': 'both fit',
+  'unit.dotted':
+    'no fraction reaches .60, and .59 is followed by .00 of the next: minutes and seconds, written m.ss',
   'unit.every': 'one signal would be read every {$s :num finer=1} s',
   'unit.every-ms': 'one signal would be read every {$ms :num finer=2} ms',
   'unit.change': '{$signal} would change by {$n :num} in a second',
