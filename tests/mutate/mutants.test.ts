@@ -1,6 +1,9 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { resolve } from 'node:path';
 import ts from 'typescript';
 import { expect, it } from 'vitest';
 import { mutantsOf } from './mutants.ts';
+import { kept } from './table.ts';
 
 const changes = (source: string) => mutantsOf(source).map((m) => `${m.kind} ${m.line}: ${m.was} → ${m.is}`);
 
@@ -36,4 +39,18 @@ it('gives texts that can still be read as TypeScript', () => {
     expect(diagnostics).toEqual([]);
     expect(text).not.toBe(source);
   }
+});
+
+it('keeps no row of a file that is gone, or that holds less than half of what it was measured with', () => {
+  const root = resolve(import.meta.dirname, '../..');
+  const page = readFileSync(resolve(root, 'docs/reliability.md'), 'utf8');
+  const rows = Object.entries(kept());
+  expect(rows.length).toBeGreaterThan(50);
+  const left = (module: string): number => {
+    const file = resolve(root, module);
+    return existsSync(file) ? mutantsOf(readFileSync(file, 'utf8')).length : 0;
+  };
+  expect(rows.filter(([module, m]) => left(module) < m.mutants / 2).map(([module]) => module)).toEqual([]);
+  const printed = [...page.matchAll(/^\| (src\/\S+\.ts) (?:\* )?\| \d+ of \d+ \|/gm)].map((m) => m[1]);
+  expect(printed).toEqual(rows.map(([module]) => module));
 });

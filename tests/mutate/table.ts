@@ -80,7 +80,8 @@ be noticed than is said. Summed for each folder of \`src/\` and each seed by whi
 ${draws().join('\n')}
 
 Where tests were written for what a draw had left, its rows flatter once they are measured again: the next honest figure
-needs another seed. Of \`src/analysis\` and \`src/compare\` in no row: ${inNoRow().join(', ') || 'none'}. Module by module:
+needs another seed. A row is of its file as it was when it was measured: *of* counts the changes that could be made then,
+and the lines below are of then; the row of a file that was split since is dropped. Of \`src/analysis\` and \`src/compare\` in no row: ${inNoRow().join(', ') || 'none'}. Module by module:
 
 | module | changes tried | noticed | of which nothing becomes | share of the others | seed |
 |---|---|---|---|---|---|
