@@ -94,9 +94,15 @@ function List() {
         ))}
       </ul>
       {making && (
-        <p role="status" class="quiet">
-          {t('jobs.making', { what: (all && told(all.practice, 'sentence')) ?? '' })}
-        </p>
+        <>
+          <p role="status" class="quiet">
+            {t('jobs.making', { what: (all && told(all.practice, 'sentence')) ?? '' })}
+          </p>
+          <UnderWay
+            what="practice"
+            stop={() => void attempt(async () => void (await post('/api/practice/stop'))).then(load)}
+          />
+        </>
       )}
       {all && all.loose.length > 0 && <Loose runs={all.loose} jobs={jobs} reload={load} />}
       {all && all.total > 0 && (

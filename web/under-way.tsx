@@ -102,7 +102,7 @@ export function useBegun() {
 }
 
 /** The others only read. */
-const MADE: ReadonlySet<Asked['what']> = new Set(['sheet', 'import', 'archive']);
+const MADE: ReadonlySet<Asked['what']> = new Set(['sheet', 'import', 'archive', 'practice']);
 
 export function UnderWay({
   what,

@@ -7,6 +7,7 @@ import type { Says } from '../core/says.ts';
 import { makePracticeJobs, PRACTICE_JOBS } from '../desk/practice.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { readyToWrite } from '../run/library-format.ts';
+import { seldom } from '../run/threads.ts';
 import { spelled } from '../words/spelled.ts';
 import { ioOf, say } from './io.ts';
 import { untilStopped } from './stop.ts';
@@ -35,8 +36,22 @@ export function practiceCommand(): Command {
         io.print(sentence);
       };
       await readyToWrite(options.library);
-      await untilStopped(io, say('cli.doing.practice'), (during) =>
-        makePracticeJobs(options.library, making, jobs, during),
+      heedDaemon();
+      const told = seldom((share) => process.send?.(share));
+      await untilStopped(io, say('cli.doing.practice'), ({ signal, progress }) =>
+        makePracticeJobs(options.library, making, jobs, {
+          signal,
+          progress(share) {
+            progress(share);
+            told(share);
+          },
+        }),
       );
     });
+}
+
+/** Begun by a daemon, which hears how far it is: when that turns away, or is gone, it stops as by Ctrl-C. */
+function heedDaemon(): void {
+  process.once('disconnect', () => process.emit('SIGTERM'));
+  process.channel?.unref();
 }

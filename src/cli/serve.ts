@@ -17,6 +17,7 @@ import { Daemon } from '../desk/daemon.ts';
 import { House } from '../desk/house.ts';
 import { LogTail } from '../desk/report.ts';
 import { defaultLibrary } from '../run/library.ts';
+import type { During } from '../run/types.ts';
 import { isLoopback } from '../server/guard.ts';
 import { startServer } from '../server/server.ts';
 import { behind } from '../words/spelled.ts';
@@ -149,32 +150,38 @@ async function attend(
   await server.close();
 }
 
-/** In a process of its own, so that a drive recorded meanwhile is not disturbed. */
-function makePractice(library: string, tell: (sentence: Says) => void): Promise<void> {
+/** In a process of its own, so that a drive recorded meanwhile is not disturbed; it stops when it is left alone. */
+function makePractice(library: string, tell: (sentence: Says) => void, during: During): Promise<void> {
+  const { signal, progress } = during;
   const args = [...process.execArgv, process.argv[1]!, '--json', 'practice', '--library', library];
-  const child = spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+  const child = spawn(process.execPath, args, { stdio: ['ignore', 'pipe', 'pipe', 'ipc'] });
   try {
     setPriority(child.pid!, osConstants.priority.PRIORITY_LOW);
   } catch {
     // then it is as quick as the daemon
   }
-  const stopChild = (): void => void child.kill();
-  process.once('exit', stopChild);
+  const leave = (): void => {
+    if (child.connected) child.disconnect();
+  };
+  signal.addEventListener('abort', leave, { once: true });
   let complaint = '';
-  createInterface({ input: child.stdout }).on('line', (line) => {
+  createInterface({ input: child.stdout! }).on('line', (line) => {
     if (!line.startsWith('{')) return;
     const told = behind(JSON.parse(line) as { readonly making: string }, 'making');
     if (told) tell(told);
   });
-  child.stderr.on('data', (chunk: Buffer) => {
+  child.on('message', (share) => progress(Number(share)));
+  child.stderr!.on('data', (chunk: Buffer) => {
     complaint = (complaint + chunk).slice(-500);
   });
   return new Promise((resolve, reject) => {
     child.on('error', reject);
     child.on('close', (code) => {
-      process.off('exit', stopChild);
       if (code === 0) resolve();
-      else reject(new Error(complaint.trim() || `it ended with status ${code}`));
+      else
+        reject(
+          signal.aborted ? signal.reason : new Error(complaint.trim() || `it ended with status ${code}`),
+        );
     });
   });
 }

@@ -292,6 +292,7 @@ export interface UnderWay {
     | 'hand-over'
     | 'learn'
     | 'archive'
+    | 'practice'
     | 'other';
   /** The run that is viewed; of a sheet the job or run; of what else a job asks for, the job. */
   readonly run: string | null;

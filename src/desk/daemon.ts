@@ -265,7 +265,7 @@ export class Daemon implements DaemonApi {
   }
 
   underWay(): readonly UnderWay[] {
-    return this.#room.underWay;
+    return [...this.#room.underWay, ...this.jobs.underWay];
   }
 
   /** The hand-over sheet of a job or of one run as HTML, UTF-8. @throws HandbackError library.path, input.* */

@@ -171,4 +171,6 @@ export interface JobsApi {
   ): Promise<{ readonly id: string; readonly remarks: readonly string[] }>;
   /** Begins to drive the practice jobs; the list says how far it is. */
   makePractice(): Promise<PracticeState>;
+  /** Gives that up: jobs that are whole stay, of the one under way nothing is left. */
+  stopPractice(): Promise<PracticeState>;
 }

@@ -42,9 +42,9 @@ import {
 import type { VehicleSession } from '../poll/session.ts';
 import { takeSnapshot } from '../poll/snapshot.ts';
 import { findRun } from '../run/library.ts';
-import type { Purpose } from '../run/types.ts';
+import type { During, Purpose } from '../run/types.ts';
 import { spelled } from '../words/spelled.ts';
-import type { RunSummary } from './api.ts';
+import type { RunSummary, UnderWay } from './api.ts';
 import type {
   ChangedJob,
   HandOverView,
@@ -61,7 +61,7 @@ import type {
   SnapshotView,
 } from './jobs-api.ts';
 import type { TaughtNow } from './opened-runs.ts';
-import type { ReadingRoom } from './reading-room.ts';
+import { leftAfter, type ReadingRoom } from './reading-room.ts';
 import { summaryOf } from './summary.ts';
 
 export interface JobDeskOptions {
@@ -80,8 +80,16 @@ export interface JobDeskOptions {
   readonly makePractice?: PracticeMaker;
 }
 
-/** Puts finished practice jobs into the library; `say` tells how far it is. */
-export type PracticeMaker = (library: string, say: (sentence: Says) => void) => Promise<void>;
+/** Puts finished practice jobs into the library; `say` tells what is driven. @throws the signal's reason: each is whole or not there */
+export type PracticeMaker = (library: string, say: (sentence: Says) => void, during: During) => Promise<void>;
+
+interface PracticeUnderWay {
+  sentence: Says;
+  share: number;
+  readonly fromMs: number;
+  readonly gone: AbortController;
+  readonly ended: Promise<void>;
+}
 
 /** What a job brings to a run that is recorded in it. */
 export interface RunContext {
@@ -95,7 +103,7 @@ const MAX_OBSERVATIONS = 200;
 
 export class JobDesk implements JobsApi {
   readonly #o: JobDeskOptions;
-  #practice: { sentence: Says } | null = null;
+  #practice: PracticeUnderWay | null = null;
   #practiceTrouble: Says | null = null;
 
   constructor(options: JobDeskOptions) {
@@ -337,21 +345,44 @@ export class JobDesk implements JobsApi {
       await this.#o.takeLibrary();
       const { jobs } = await listJobs(library);
       if (jobs.some((j) => j.job.practice)) return spelled(this.#practiceState(true));
-      const progress = { sentence: saying('practice.making') };
-      this.#practice = progress;
       this.#practiceTrouble = null;
-      makePractice(library, (sentence) => {
-        progress.sentence = sentence;
-      })
-        .catch((thrown: unknown) => {
-          this.#practiceTrouble = saying('practice.failed', { why: toldOf(thrown) });
-        })
-        .finally(() => {
-          this.#o.runsCame();
-          this.#practice = null;
-        });
+      this.#practice = this.#begun(makePractice);
     }
     return spelled(this.#practiceState(false));
+  }
+
+  async stopPractice(): Promise<PracticeState> {
+    this.#practice?.gone.abort();
+    await this.#practice?.ended;
+    const { jobs } = await listJobs(this.#o.library);
+    return spelled(this.#practiceState(jobs.some((j) => j.job.practice)));
+  }
+
+  /** The practice jobs, while they are made. */
+  get underWay(): readonly UnderWay[] {
+    if (!this.#practice) return [];
+    const { share, fromMs } = this.#practice;
+    return [{ what: 'practice', run: null, share, leftS: leftAfter(performance.now() - fromMs, share) }];
+  }
+
+  #begun(makePractice: PracticeMaker): PracticeUnderWay {
+    const gone = new AbortController();
+    const begun = { sentence: saying('practice.making') as Says, share: 0, fromMs: performance.now(), gone };
+    const say = (sentence: Says): void => {
+      begun.sentence = sentence;
+    };
+    const progress = (share: number): void => {
+      begun.share = share;
+    };
+    const ended = makePractice(this.#o.library, say, { signal: gone.signal, progress })
+      .catch((thrown: unknown) => {
+        if (!gone.signal.aborted) this.#practiceTrouble = saying('practice.failed', { why: toldOf(thrown) });
+      })
+      .finally(() => {
+        this.#o.runsCame();
+        this.#practice = null;
+      });
+    return Object.assign(begun, { ended });
   }
 
   #practiceState(there: boolean): { state: PracticeState['state']; sentence: Says | null } {

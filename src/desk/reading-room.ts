@@ -66,6 +66,12 @@ const WRITES: ReadonlySet<keyof StoredRuns> = new Set(['pack', 'unpack']);
 /** Sooner than this how long it takes is a guess. Chosen by hand, not measured. */
 const TOLD_FROM = { share: 0.05, ms: 1000 } as const;
 
+/** Seconds left of what has come so far in so many milliseconds; null while that is a guess. */
+export function leftAfter(ms: number, share: number): number | null {
+  const told = share >= TOLD_FROM.share && ms >= TOLD_FROM.ms;
+  return told ? (ms * (1 - share)) / share / 1000 : null;
+}
+
 /** Of the thread's own heap: sheets of several long drives need most. */
 const HEAP_MB = 768;
 /** Of it, for what was just made: with the 48 MB that are usual, opening takes no less time and 30 MB more. */
@@ -177,13 +183,11 @@ export class ReadingRoom {
   get underWay(): UnderWay[] {
     const nowMs = performance.now();
     return [...this.#waiting.values()].map(({ what, run, fromMs, share }) => {
-      const ms = nowMs - fromMs;
-      const told = share >= TOLD_FROM.share && ms >= TOLD_FROM.ms;
       return {
         what: SHOWN[what] ?? 'other',
         run,
         share,
-        leftS: told ? (ms * (1 - share)) / share / 1000 : null,
+        leftS: leftAfter(nowMs - fromMs, share),
       };
     });
   }

@@ -65,6 +65,10 @@ export function jobRoutes(jobs: JobsApi): Router {
     checked(nothing, req.body, '');
     res.json(await jobs.makePractice());
   });
+  routes.post('/practice/stop', async (req, res) => {
+    checked(nothing, req.body, '');
+    res.json(await jobs.stopPractice());
+  });
   routes.post('/bin/:id/restore', async (req, res) => {
     checked(nothing, req.body, '');
     res.json(await jobs.restore(checked(binId, req.params.id, 'bin')));

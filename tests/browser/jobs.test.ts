@@ -380,3 +380,51 @@ describe('what a job asks that takes long', () => {
       expect(complaints).toEqual([]);
     });
 });
+
+describe('practice jobs', () => {
+  for (const [locale, size, words] of [
+    [LOCALE, LAPTOP, { add: 'Add the practice jobs', share: '40 % done', stop: 'Stop' }],
+    ['de-DE', PHONE, { add: 'Übungsaufträge anlegen', share: '40 % fertig', stop: 'Abbrechen' }],
+  ] as const)
+    it(`show how far they are, and are given up by a button: ${locale}`, async () => {
+      const own = new Daemon({
+        clock: systemClock,
+        library: join(folder, `practice-${locale}`),
+        makePractice: (_library, _say, { signal, progress }) => {
+          progress(0.4);
+          return new Promise((_, given) => signal.addEventListener('abort', () => given(signal.reason)));
+        },
+      });
+      const at = await startServer({
+        api: own,
+        jobs: own.jobs,
+        host: '127.0.0.1',
+        port: 0,
+        webRoot: built.folder,
+      });
+      try {
+        const complaints: string[] = [];
+        const page = await openPage(browser, `${at.url}#/jobs`, complaints, {
+          size,
+          colours: 'light',
+          locale,
+        });
+        await page.getByRole('button', { name: words.add }).click();
+        const bar = page.getByRole('progressbar', { name: words.share });
+        await passUntil(page, async () => (await bar.count()) > 0);
+        expect(await bar.getAttribute('value')).toBe('0.4');
+        expect(await page.evaluate(CLIPPED)).toEqual([]);
+        await accessible(page, `practice jobs being made, ${locale}`);
+        await page.getByRole('button', { name: words.stop, exact: true }).click();
+        await page.getByRole('button', { name: words.add }).waitFor();
+        expect(await bar.count()).toBe(0);
+        const { practice, troubles } = await own.jobs.list('');
+        expect([practice.state, troubles, own.underWay()]).toEqual(['none', [], []]);
+        expect(complaints).toEqual([]);
+      } finally {
+        await leaveAll(browser);
+        await at.close();
+        await own.close();
+      }
+    });
+});
