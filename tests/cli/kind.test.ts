@@ -43,7 +43,7 @@ it('judges a car never seen against other cars that are given, and leaves out a 
     say: (s: Parameters<Io['say']>[0]) => said.push(english.say(s as Says)),
     during: () => ({ signal: new AbortController().signal, progress: () => undefined }),
   } as unknown as Io;
-  const kind = await readKind([...cars, dead], PROFILE, { timeUnit: 's' }, io);
+  const kind = await readKind([...cars, dead], PROFILE, { timeUnit: 's', units: { ambient_c: 'degC' } }, io);
   expect(said).toEqual([`${dead}: it shows a boost fault by itself, so it teaches nothing about boost.`]);
   expect(kind?.boost?.cars).toBe(6);
   const high = (kpa: number) =>

@@ -28,7 +28,7 @@ const RATES: readonly { readonly signal: string; readonly step: number; readonly
 const FEWEST_MOVES = 5;
 const FEWEST_STEPS = 30;
 /** A bound on what is kept, far more than a median needs. Chosen by hand, not measured. */
-const MOST_STEPS = 50_000;
+const STEPS_KEPT = 50_000;
 
 /** What a time column without a stated unit was taken for: its header's minutes, else seconds. */
 export type TimeTaken = 's' | 'min';
@@ -99,7 +99,7 @@ function isDotted(table: SampleTable, unitS: number): boolean {
     last.set(signal, at);
     seconds.set(signal, (seconds.get(signal) ?? new Set()).add(Math.floor(second)));
     if (before === undefined || at <= before) continue;
-    if (steps.length >= MOST_STEPS) continue;
+    if (steps.length >= STEPS_KEPT) continue;
     const minutes = Math.floor(at / 100) - Math.floor(before / 100);
     if (minutes <= 1) (minutes === 0 ? steps : carries).push(at - before);
   }
@@ -118,7 +118,7 @@ function timeTraits(table: SampleTable): TimeTraits {
     const before = last.get(signal);
     last.set(signal, { tS, value });
     if (!before || tS <= before.tS) continue;
-    if (steps.length < MOST_STEPS) steps.push(tS - before.tS);
+    if (steps.length < STEPS_KEPT) steps.push(tS - before.tS);
     const k = of.get(signal);
     if (k === undefined) continue;
     const moved = Math.abs(value - before.value);
