@@ -87,10 +87,8 @@ describe('a guided road test', () => {
     await page.keyboard.press('2'); // setup waits until it stands
     await page.getByRole('heading', { name: 'The car is moving' }).waitFor();
     await page.keyboard.press('3');
-    if (SHOTS) await page.getByRole('button', { name: 'Day' }).click();
     expect(await drive.until(() => covered('clutch-band') && covered('light-demand'), 200)).toBe(true);
     await sentence(page, /Last engagement held/);
-    await picture('drive');
     await page.keyboard.press('v');
     await page.getByText(/^Vibration noted at/).waitFor();
     expect(drive.said.filter((s) => s.finding.verdict === 'fault shown')).toEqual([]);
