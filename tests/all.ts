@@ -49,7 +49,6 @@ async function run(
 }
 
 const BUILD = 'build of its rooms';
-const COMMANDS = 'build of the program';
 const stages: readonly [title: string, program: keyof typeof PROGRAMS, args: readonly string[]][] = [
   ['format and lint', 'biome', ['ci', '.']],
   ['types of the program and its tests', 'tsc', ['-p', 'tsconfig.json']],
@@ -57,7 +56,7 @@ const stages: readonly [title: string, program: keyof typeof PROGRAMS, args: rea
   ['layers', 'tsx', ['tests/lint/layers.ts']],
   ['dead code', 'knip', []],
   [BUILD, 'tsc', ['-p', 'tsconfig.build.json', '--noCheck']],
-  [COMMANDS, 'vite', ['build', '-c', 'vite.program.config.ts', '--logLevel', 'warn']],
+  ['build of the program', 'vite', ['build', '-c', 'vite.program.config.ts', '--logLevel', 'warn']],
   ['build of the page', 'vite', ['build', '--logLevel', 'warn']],
 ];
 let isBuilt = false;

@@ -288,15 +288,16 @@ describe('coming and going', () => {
   });
 });
 
+const good = {
+  fromRpm: 2000,
+  toRpm: 3500,
+  fromDemandPct: 60,
+  toDemandPct: 100,
+  lossPct: 7,
+  weakest: estimate(0),
+};
+
 describe('a leak', () => {
-  const good = {
-    fromRpm: 2000,
-    toRpm: 3500,
-    fromDemandPct: 60,
-    toDemandPct: 100,
-    lossPct: 7,
-    weakest: estimate(0),
-  };
   it('of two machines needs no air mass, of one it does', () => {
     expect(said('leak', { low: short, high: short })).toEqual(['fault shown', 'points.leak']);
     expect(said('leak', { low: short, high: short }, { profile: DIESEL })).toEqual([
@@ -359,14 +360,6 @@ describe('too much boost', () => {
     expect(found('clutch-open', open, { clutch: clutch() })).toMatchObject({
       ...{ verdict: 'fault shown', measured: { value: 20 }, limit: { value: 12 } },
     });
-    const good = {
-      fromRpm: 2000,
-      toRpm: 3500,
-      fromDemandPct: 60,
-      toDemandPct: 100,
-      lossPct: 7,
-      weakest: estimate(0),
-    };
     expect(said('surplus', { low: { ...fine, good }, high: { ...fine, good } })[0]).toBe('shown good');
     expect(found('surplus', {}).rule.args).toMatchObject({ limits: 2, confidence: 0.9, z: 3.5 });
   });
@@ -550,14 +543,6 @@ describe('what to drive next', () => {
     expect(next({ ...kind, pullsToGo: null })[0]).toBe('own-baseline');
   });
   it('for a leak and too much boost is of the first region that is not good', () => {
-    const good = {
-      fromRpm: 2000,
-      toRpm: 3500,
-      fromDemandPct: 60,
-      toDemandPct: 100,
-      lossPct: 7,
-      weakest: estimate(0),
-    };
     const of = (low: Stub, high: Stub) =>
       ['leak', 'surplus'].map((id) => found(id, { low, high }).needs!.args.fromRpm);
     expect(of(fine, { ...fine, good })).toEqual([1200, 1200]);

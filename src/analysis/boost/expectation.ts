@@ -3,7 +3,7 @@ import type { Profile } from '../../core/profile.ts';
 import { shareOfKind } from '../between-cars.ts';
 import type { Baro } from './barometer.ts';
 import { lookUpKind } from './kind.ts';
-import { type BoostBaseline, type BoostKind, type Learned, lookUp } from './lesson.ts';
+import { type BoostBaseline, type BoostKind, LEAST_EXPECTED_KPA, type Learned, lookUp } from './lesson.ts';
 import { type Noise, SLOW_RPM, scaledNoise } from './noise.ts';
 import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
 import { SPOOLING_TO_RPM } from './scan.ts';
@@ -50,8 +50,6 @@ const CARRY_STEP_RPM = 50;
 const CARRY_LEVEL_RPM = 500;
 const CARRY_LEVEL = 0.08;
 
-/** Below this a share of the expected boost means nothing. Chosen by hand, not measured. */
-export const LEAST_EXPECTED_KPA = 15;
 /**
  * Where absolute pressures are held against each other an error of the barometric pressure nearly cancels: so much of it is
  * left. Not known how chosen.

@@ -26,8 +26,8 @@ const D0 = 45;
 const D_STEP = 2.5;
 const D_N = 25;
 const D_TOP = 105;
-/** Boost that is less, kPa, says nothing as a share. As `LEAST_EXPECTED_KPA`: chosen by hand, not measured. */
-const LEAST_GAUGE_KPA = 15;
+/** Boost that is less, kPa, says nothing as a share. Chosen by hand, not measured. */
+export const LEAST_EXPECTED_KPA = 15;
 export const CELLS = RPM_N * D_N;
 /** Kernel widths: about what one KIT gear pull covers in a second, and the pedal jitter. */
 const H_RPM = 150;
@@ -412,7 +412,7 @@ function slopesOf(
           : [{ drive, weight, airC, gauge: kpa - (reference === 'absolute' ? baroKpa : 0) }];
       });
       const boost = mean(gave.map((g) => g.gauge)) ?? 0;
-      if (gave.length < 2 || boost < LEAST_GAUGE_KPA) continue;
+      if (gave.length < 2 || boost < LEAST_EXPECTED_KPA) continue;
       cells.push({
         noise: scaledNoise(rpm, demand, noiseScale),
         drives: gave.map(({ gauge, ...g }) => ({ ...g, x: gauge / boost })),
@@ -453,7 +453,7 @@ function leaveOneOut(
           const [expected] = interpolate(others, rpm, p.demand[k]!) ?? [];
           if (expected === undefined) return [];
           const gauge = expected - (reference === 'absolute' ? l.baroKpa : 0);
-          if (gauge < LEAST_GAUGE_KPA) return [];
+          if (gauge < LEAST_EXPECTED_KPA) return [];
           const measured = p.map[k]! - (reference === 'gauge' ? l.baroKpa : 0);
           return [{ r: (measured - expected) / gauge, noise: noiseAt(rpm, p.demand[k]!) }];
         });

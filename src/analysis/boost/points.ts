@@ -239,8 +239,8 @@ export class PointAligner {
     const cmd = value('boost_cmd_kpa', false);
     const act = value('boost_act_kpa', false);
     const maf = value('maf_gps', false);
-    const air = this.#ambient ?? this.#intake;
-    const airC = air !== null && tUs - air.tUs < AIR_HELD_US ? air.v : null;
+    const air = [this.#ambient, this.#intake].find((a) => a !== null && tUs - a.tUs < AIR_HELD_US);
+    const airC = air?.v ?? null;
     const ect = this.#ect !== null && tUs - this.#ect.tUs < ECT_HOLDS_US ? this.#ect.v : null;
     return { tUs, map, rpm, speed, demand, demandLow, ect, airC, cmd, act, maf, ageS: ageUs / 1e6 };
   }
