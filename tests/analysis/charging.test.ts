@@ -53,8 +53,15 @@ describe('charging', () => {
     });
     expect(new ChargingDetector().finish()[0]).toMatchObject({
       verdict: 'not shown',
-      needs: { id: 'charging.need.record' },
+      ...{ needs: { id: 'charging.need.record' }, measured: null, evidence: [], fromS: null, toS: null },
     });
+  });
+
+  it('names the voltage that half of the time lay at or below, to a hundredth', () => {
+    const { finding } = judged(401, (t) => (t <= 220 ? 13.123 : 14.567));
+    expect(finding.measured).toEqual({ value: 13.12, unit: 'V', interval: [13.12, 14.57] });
+    expect(finding.evidence[0]!.text.args).toMatchObject({ middleV: 13.12 });
+    expect(finding).toMatchObject({ fromS: 1, toS: 400 });
   });
 
   it('says what it measured: the interval holds its value, and only a whole interval beyond the limit is a verdict', () => {

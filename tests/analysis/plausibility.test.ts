@@ -94,6 +94,109 @@ describe('plausibility', () => {
     expect(coasts(() => 850)).toBe(true);
   });
 
+  /** What is held still, from both sides of each of its limits. */
+  describe.each([
+    ['map_kpa', 150, 4, 4, { rpm: 500, pedal_d_pct: 25 }],
+    ['map_kpa', 150, 4, 4, { rpm: 500, throttle_pct: 25, speed_kmh: 8 }],
+    ['maf_gps', 20, 6, 5, { rpm: 500 }],
+    ['rpm', 2000, 8, 6, { speed_kmh: 20 }],
+    ['speed_kmh', 50, 15, 8, { rpm: 1800 }],
+  ] as const)('%s at %i, read for %i s in %i readings', (signal, value, forS, samples, moves) => {
+    /** Readings at these times, and what moves from the first to just before the last of them. */
+    const held = (times: readonly number[], of: Readonly<Record<string, number>>) => {
+      const [fromS, toS] = [times[0]! + 0.1, times.at(-1)! - 0.1];
+      const driven = Object.entries(of).flatMap(([driver, span]) =>
+        Array.from({ length: 41 }, (_, k) =>
+          at(fromS + ((toS - fromS) * k) / 40, driver, (driver === 'rpm' ? 1400 : 20) + (span * k) / 40),
+        ),
+      );
+      const all = [...times.map((t) => at(t, signal, value)), ...driven].sort((a, b) => a.tUs - b.tUs);
+      return flags(all, signal);
+    };
+    const lasting = (s: number, n: number): number[] =>
+      Array.from({ length: n }, (_, k) => 1 + (s * k) / (n - 1));
+    const stuckAt = (times: readonly number[], of: Readonly<Record<string, number>> = moves) =>
+      held(times, of).at(-1) === 'stuck';
+
+    it('is stuck when all that moves it has moved so far, not a little less', () => {
+      expect(stuckAt(lasting(forS, 2 * samples))).toBe(true);
+      for (const [driver, span] of Object.entries(moves)) {
+        expect(stuckAt(lasting(forS, 2 * samples), { ...moves, [driver]: span * 0.999 })).toBe(false);
+        expect(stuckAt(lasting(forS, 2 * samples), { ...moves, [driver]: 0 })).toBe(false);
+      }
+    });
+    it('is so after its time and in so many readings, not in fewer', () => {
+      expect(stuckAt(lasting(forS - 0.01, 2 * samples))).toBe(false);
+      expect(stuckAt(lasting(forS + 1, samples))).toBe(true);
+      expect(stuckAt(lasting(forS + 1, samples - 1))).toBe(false);
+    });
+    it('begins anew after a hole of more than five seconds, and once it moves', () => {
+      const then = (gapS: number) => {
+        const first = lasting(forS, 2 * samples);
+        return held([...first, first.at(-1)! + gapS], moves).at(-1);
+      };
+      expect([then(5), then(5.01)]).toEqual(['stuck', null]);
+    });
+  });
+
+  it('stuck pressure is believed once it moves, and counts from then', () => {
+    const samples = Array.from({ length: 40 }, (_, k) => [
+      at(k / 2, 'map_kpa', k === 20 ? 151 : k > 20 ? 152 : 150),
+      at(k / 2 + 0.1, 'pedal_d_pct', 20 + (k % 6) * 6),
+      at(k / 2 + 0.2, 'rpm', 1500 + (k % 6) * 150),
+    ]).flat();
+    const out = flags(samples, 'map_kpa');
+    // Four seconds and both moved: from the ninth reading on, and four seconds after it moved again.
+    expect(out.map((f, k) => (f === 'stuck' ? k : -1)).filter((k) => k >= 0)).toEqual([
+      ...Array.from({ length: 12 }, (_, k) => 8 + k),
+      ...Array.from({ length: 11 }, (_, k) => 29 + k),
+    ]);
+  });
+
+  it('takes steps of ten for coarse, up to 1,200 rpm', () => {
+    const coasts = (first: number, then: number) =>
+      flags(
+        Array.from({ length: 60 }, (_, t) => [
+          at(t, 'rpm', t < 5 ? first : then),
+          at(t, 'speed_kmh', 60 - t),
+        ]).flat(),
+        'rpm',
+      ).includes('stuck');
+    expect([coasts(860, 850), coasts(859, 850)]).toEqual([false, true]);
+    expect([coasts(1210, 1200), coasts(1211, 1201)]).toEqual([false, true]);
+  });
+
+  it('holds a jump against the rate of a whole second at least, and believes a new level in its third reading', () => {
+    const jumped = (dtS: number, c: number) => flags([at(0, 'ect_c', 90), at(dtS, 'ect_c', c)], 'ect_c')[1];
+    // 3 °C a second.
+    expect([jumped(0.1, 93), jumped(0.1, 93.1), jumped(2, 84), jumped(2, 83.9)]).toEqual([
+      null,
+      'rate',
+      null,
+      'rate',
+    ]);
+    const level = [0, 1, 7, 13].map((t) => at(t, 'ect_c', t === 0 ? 90 : -30));
+    expect(flags(level, 'ect_c')).toEqual([null, 'rate', 'rate', null]);
+    expect(flags([...level.slice(0, 2), level[3]!], 'ect_c')).toEqual([null, 'rate', 'rate']);
+  });
+
+  it('gives a reading out as soon as the next time comes, one too late as well, however far it jumps', () => {
+    const front = new Plausibility();
+    const given = [
+      ...[at(1, 'map_kpa', 100), at(1.1, 'map_kpa', 101), at(1.2, 'map_kpa', 99)],
+      ...[at(1.15, 'map_kpa', 250), at(1.3, 'rpm', 1800), at(1.4, 'rpm', 1810)],
+    ].map((s) => front.push(s).map((c) => c.flag));
+    expect(given).toEqual([[], [null], [null], [], [null, 'time'], [null]]);
+  });
+
+  it('does not call a standing car stuck, whatever its engine does', () => {
+    const samples = Array.from({ length: 60 }, (_, t) => [
+      at(t, 'speed_kmh', 0),
+      at(t + 0.5, 'rpm', 800 + (t % 20) * 150),
+    ]).flat();
+    expect(flags(samples, 'speed_kmh').every((f) => f === null)).toBe(true);
+  });
+
   it('does not call a standing engine stuck', () => {
     const samples: Sample[] = [];
     for (let k = 0; k < 60; k++) {

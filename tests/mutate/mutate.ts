@@ -3,8 +3,9 @@
  * [--keep] [--quick] [--tests FILE]… [--at-a-time N] [--known FILE]`
  * changes one thing at a time in the modules named (files or folders of src/). The test files of its own name come
  * first; what they do not notice in a module that judges is shown the drives of tests/judged, held ready in a process of
- * their own; what is left goes to the other test files that import the module themselves, and to those named with
- * --tests, which reach it through another. With --quick it is left at the tests of its own name, where there are any.
+ * their own; what is left goes to the other test files that import the module (where none does, that import what imports
+ * it), and to those named with --tests, which reach it through another. With --quick it is left at the tests of its own
+ * name, where there are any, and the drives.
  * A change may take three times as long as the module as it is, or --timeout. What the drives said of a change is kept in
  * the file that --known names, and taken from there. The work tree is not touched: the changed text stands in for the
  * module in the test run only. Prints what survived as file:line and, at the end, one line of JSON with the share killed
@@ -47,15 +48,23 @@ const modules = positionals
   .map((p) => resolve(p))
   .flatMap((p) => (statSync(p).isDirectory() ? below(p) : [p]));
 
-/** Test files that import a module themselves: what only reaches it through others takes minutes and tells little. */
-const imports = new Map(
-  below(join(ROOT, 'tests'))
-    .filter((f) => f.endsWith('.test.ts'))
-    .map((f) => {
+const importsOf = (folder: string): ReadonlyMap<string, ReadonlySet<string>> =>
+  new Map(
+    below(join(ROOT, folder)).map((f) => {
       const found = readFileSync(f, 'utf8').matchAll(/(?:from|import\()\s*'(\.[^']+)'/g);
       return [f, new Set([...found].map((m) => resolve(dirname(f), m[1]!)))];
     }),
-);
+  );
+const bySource = importsOf('src');
+const byTest = importsOf('tests');
+
+/** Test files that import a module themselves: what only reaches it through others takes minutes and tells little. */
+const direct = (module: string): string[] =>
+  [...byTest].flatMap(([f, set]) => (f.endsWith('.test.ts') && set.has(module) ? [relative(ROOT, f)] : []));
+const importing = (module: string): string[] => {
+  const own = direct(module);
+  return own.length > 0 ? own : [...bySource].flatMap(([f, set]) => (set.has(module) ? direct(f) : []));
+};
 /** The likeliest to notice first: the run ends with the first that does. */
 const near = (test: string, module: string): number => {
   const name = basename(module).replace(/\.tsx?$/, '');
@@ -64,12 +73,7 @@ const near = (test: string, module: string): number => {
   return (named ? 0 : 2) + (test.split('/')[1] === room ? 0 : 1);
 };
 const testsOf = (module: string): string[] =>
-  [
-    ...new Set([
-      ...values.tests,
-      ...[...imports].flatMap(([test, set]) => (set.has(module) ? [relative(ROOT, test)] : [])),
-    ]),
-  ].sort((a, b) => near(a, module) - near(b, module));
+  [...new Set([...values.tests, ...importing(module)])].sort((a, b) => near(a, module) - near(b, module));
 
 /** So many of them, drawn by the seed, in order of their lines. */
 function sampled(all: readonly Mutant[], module: string): readonly Mutant[] {
@@ -115,6 +119,9 @@ async function pastDrives(module: string, mutants: readonly Mutant[], count: Cou
   return left;
 }
 
+/** So long may these tests take, s; of those that are known to pass. */
+const limits = new Map<string, number>();
+
 /** What these tests did not notice. @throws where they fail without any change */
 async function pastTests(
   module: string,
@@ -123,11 +130,14 @@ async function pastTests(
   tests: readonly string[],
 ): Promise<readonly Mutant[]> {
   const fromMs = performance.now();
-  const asItIs = await runners[0]!.run({ module, text: readFileSync(module, 'utf8'), tests }, AS_IT_IS_S);
+  const set = tests.join(' ');
+  const asItIs = limits.has(set)
+    ? 'survived'
+    : await runners[0]!.run({ module, text: readFileSync(module, 'utf8'), tests }, AS_IT_IS_S);
   if (asItIs !== 'survived')
     throw new Error(`its tests ${asItIs === 'killed' ? 'fail' : `take more than ${AS_IT_IS_S} s`} as it is`);
-  const tookS = (performance.now() - fromMs) / 1000;
-  const limitS = values.timeout === undefined ? 30 + 3 * tookS : Number(values.timeout);
+  if (!limits.has(set)) limits.set(set, 30 + (3 * (performance.now() - fromMs)) / 1000);
+  const limitS = values.timeout === undefined ? limits.get(set)! : Number(values.timeout);
   const waiting = [...mutants];
   const left: Mutant[] = [];
   const one = async (runner: Tests): Promise<void> => {
@@ -162,7 +172,7 @@ async function measure(module: string): Promise<void> {
   const quick = values.quick && named.length > 0;
   let waiting: readonly Mutant[] = drawn;
   if (named.length > 0) waiting = await pastTests(module, waiting, count, named);
-  if (byDrives && !quick) waiting = await pastDrives(module, waiting, count);
+  if (byDrives && waiting.length > 0) waiting = await pastDrives(module, waiting, count);
   if (waiting.length > 0 && others.length > 0 && !quick)
     waiting = await pastTests(module, waiting, count, others);
   count.survived = waiting.length;
@@ -180,7 +190,7 @@ async function measure(module: string): Promise<void> {
       ...(quick ? { quick } : {}),
       survivors: [...survivors].sort(),
     });
-  const by = quick ? named.join(' ') : [...(byDrives ? ['tests/judged'] : []), ...tests].join(' ');
+  const by = [...(byDrives ? ['tests/judged'] : []), ...(quick ? named : tests)].join(' ');
   console.error(`${name}: ${count.killed + count.timeout} of ${tried} killed (${by})`);
 }
 for (const module of modules)
