@@ -70,9 +70,6 @@ export class LegTracker {
   readonly #given: () => GivenBy;
   readonly #latest = new Map<string, { tS: number; value: number }>();
   #lastS = Number.NaN;
-  /** Since when, without a hole, the coolant is as warm as a pull must be to count. */
-  #goodSinceS: number | null = null;
-  #ectAtS = Number.NEGATIVE_INFINITY;
   #ranOnce = false;
   #movedS = 0;
   #movedAtS = Number.NEGATIVE_INFINITY;
@@ -105,11 +102,6 @@ export class LegTracker {
       held.tS = tS;
       held.value = s.value;
     } else this.#latest.set(s.signal, { tS, value: s.value });
-    if (s.signal === 'ect_c') {
-      if (s.value < GOOD_FROM_C) this.#goodSinceS = null;
-      else if (this.#goodSinceS === null || tS - this.#ectAtS > ECT_HOLDS_S) this.#goodSinceS = tS;
-      this.#ectAtS = tS;
-    }
     const dtS = Number.isNaN(this.#lastS) ? 0 : tS - this.#lastS;
     this.#lastS = tS;
     if (dtS > 0 && dtS <= SILENT_S) this.#pass(tS, dtS);
@@ -206,18 +198,15 @@ export class LegTracker {
     };
   }
 
-  /** Whether a pull that began then counts, by its coolant; without a reading it does not. */
-  #goodAt(tS: number): boolean {
-    return this.#goodSinceS !== null && this.#goodSinceS <= tS && tS - this.#ectAtS <= ECT_HOLDS_S;
-  }
-
   #order(): readonly LegSpec['kind'][] {
     const ect = this.#fresh('ect_c');
+    // Whether a pull would count now, by its coolant; without a reading it does not.
+    const forPull = this.#fresh('ect_c', ECT_HOLDS_S);
     const halted = this.#lastS - this.#movedAtS >= HALT_S;
     const order: readonly LegSpec['kind'][] =
       halted && ect !== null && ect >= WARMED_UP_C
         ? ['cold', 'standing', 'pull', 'moving']
-        : this.#goodAt(this.#lastS)
+        : forPull !== null && forPull >= GOOD_FROM_C
           ? ['cold', 'pull', 'moving', 'standing']
           : ['cold', 'moving', 'pull', 'standing'];
     // Once the engine has run it is not stopped before the rest is driven.
@@ -281,8 +270,8 @@ export class LegTracker {
     state.done += amount;
   }
 
-  #fresh(signal: string): number | null {
+  #fresh(signal: string, holdsS = LEG_STALE_S): number | null {
     const held = this.#latest.get(signal);
-    return held && this.#lastS - held.tS <= LEG_STALE_S ? held.value : null;
+    return held && this.#lastS - held.tS <= holdsS ? held.value : null;
   }
 }

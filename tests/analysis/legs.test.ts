@@ -42,6 +42,11 @@ class Drive {
     }
     return this;
   }
+  /** Nothing is read for so long. */
+  silent(seconds: number): this {
+    this.#tS += seconds;
+    return this;
+  }
   leg(id: string) {
     return this.legs.view().find((l) => l.leg === id)!;
   }
@@ -263,5 +268,141 @@ describe('questions', () => {
 
   it('ask for fan and noise where they can be heard', () => {
     expect(asked(new Drive().for(130, CRUISE).for(70, IDLE))).toEqual(['cabin heat idle', 'fan', 'noise']);
+  });
+});
+
+describe('from both sides of each limit', () => {
+  /** Of 90 s of idle after load, how many are there; a second after the car last moved passes before they begin. */
+  const idled = (d: Drive) => Math.round(90 * d.leg('idle-after-load').progress);
+  const driven = (s = 120, kmh = 40) => new Drive().for(s, { ...CRUISE, speed_kmh: kmh });
+  it.each([
+    ['two minutes of driving', driven(120).for(11, IDLE), 10],
+    ['a second less', driven(119).for(11, IDLE), 0],
+    ['as slow as 40 km/h', driven(130, 40).for(11, IDLE), 10],
+    ['slower', driven(130, 39.9).for(11, IDLE), 0],
+    ['the engine just running', driven().for(11, { ...IDLE, rpm: 401 }), 10],
+    ['the engine turning no faster than cranked', driven().for(11, { ...IDLE, rpm: 400 }), 0],
+    ['just idle', driven().for(11, { ...IDLE, rpm: 1299 }), 10],
+    ['no idle', driven().for(11, { ...IDLE, rpm: 1300 }), 0],
+    ['just warm', driven().for(11, { ...IDLE, ect_c: 78 }), 10],
+    ['not warm', driven().for(11, { ...IDLE, ect_c: 77.9 }), 0],
+    ['creeping', driven().for(11, { ...IDLE, speed_kmh: 0.5 }), 0],
+    [
+      'within five minutes',
+      driven()
+        .for(296, { ...IDLE, rpm: 1500 })
+        .for(20, IDLE),
+      5,
+    ],
+    [
+      'not after them',
+      driven()
+        .for(301, { ...IDLE, rpm: 1500 })
+        .for(20, IDLE),
+      0,
+    ],
+    [
+      'readings of ten seconds ago',
+      driven()
+        .for(11, IDLE)
+        .for(30, { ect_c: 90 } as Reading),
+      20,
+    ],
+    ['five seconds of silence', driven().for(11, IDLE).silent(4).for(1, IDLE), 15],
+    ['more of it', driven().for(11, IDLE).silent(5).for(1, IDLE), 10],
+  ])('idle after load: %s', (_, d, seconds) => {
+    expect(idled(d)).toBe(seconds);
+  });
+  it('idle after load is 90 s, begun where it began', () => {
+    expect(driven().for(90, IDLE).leg('idle-after-load').covered).toBe(false);
+    expect(driven().for(91, IDLE).leg('idle-after-load')).toMatchObject({
+      covered: true,
+      fromS: 120,
+      toS: 210,
+    });
+    expect(driven().for(95, IDLE).leg('idle-after-load')).toMatchObject({ progress: 1, toS: 210 });
+  });
+  it.each([
+    ['a minute and a minute', 60, 90, 60, true],
+    ['a second less of standing', 59, 90, 60, false],
+    ['a second less of running', 60, 90, 59, false],
+    ['not warm', 60, 77.9, 60, false],
+  ])('hot restart: %s', (_, stoppedS, ectC, ranS, covered) => {
+    const d = new Drive().for(10, IDLE).for(stoppedS, { ...IDLE, rpm: 0, ect_c: ectC });
+    expect(d.for(ranS, IDLE).leg('hot-restart').covered).toBe(covered);
+  });
+  it('hot restart is none where the engine was stopped in two parts, and ends with the next stop', () => {
+    const off = { ...IDLE, rpm: 0 };
+    const twice = new Drive().for(10, IDLE).for(40, off).for(5, IDLE).for(40, off).for(61, IDLE);
+    expect(twice.leg('hot-restart').progress).toBe(0);
+    const again = new Drive().for(10, IDLE).for(60, off).for(30, IDLE).for(10, off).for(30, IDLE);
+    expect(again.leg('hot-restart')).toMatchObject({ covered: true, fromS: 69, toS: 139 });
+  });
+  it.each([
+    ['fan', 61, 60, 0],
+    ['noise', 6, 5, 120],
+    ['cabin heat idle', 16, 15, 0],
+  ])('asks for %s', (id, enough, less, drivenS) => {
+    const of = (s: number) =>
+      driven(drivenS)
+        .for(s, IDLE)
+        .legs.asks()
+        .map((a) => a.id);
+    expect([of(enough).includes(id as never), of(less).includes(id as never)]).toEqual([true, false]);
+  });
+  it('asks for noise after two minutes of driving, not a second less', () => {
+    const of = (s: number) =>
+      driven(s)
+        .for(10, IDLE)
+        .legs.asks()
+        .map((a) => a.id);
+    expect([of(120), of(119)]).toEqual([['noise'], []]);
+  });
+  it.each([
+    ['from 1700 rpm', 1700, 9, true],
+    ['not below', 1699, 9, false],
+    ['up to 2500 rpm', 2500, 9, true],
+    ['not above', 2501, 9, false],
+    ['for 8 s and no less', 2000, 8, false],
+  ])('raised idle counts %s', (_, rpm, s, asked) => {
+    const d = new Drive().for(s, { ...IDLE, rpm });
+    expect(d.legs.asks().map((a) => a.id)).toEqual(asked ? ['cabin heat 2000 rpm'] : []);
+    d.legs.answered(new Set(['cabin heat idle', 'cabin heat 2000 rpm']));
+    expect(d.for(17, IDLE).leg('heater-check').covered).toBe(asked);
+  });
+  it('the heater check grows with the best of each, and knows since when', () => {
+    const d = new Drive()
+      .for(6, IDLE)
+      .for(3, { ...IDLE, rpm: 1500 })
+      .for(6, IDLE);
+    expect(d.leg('heater-check').progress).toBeCloseTo(0.5 * (6 / 23), 9);
+    expect(d.leg('heater-check')).toMatchObject({ fromS: 0, toS: 14 });
+    expect(d.for(40, IDLE).leg('heater-check').progress).toBeCloseTo(0.5 * (15 / 23), 9);
+    expect(d.leg('heater-check').toS).toBe(23);
+  });
+  const started = () =>
+    new Drive().gave('sensor.map_kpa', {}).gave('coolant.warm-up', { share: 0, over: true });
+  it('a halt lasts eight seconds, below 3 km/h', () => {
+    const halted = (s: number, kmh = 0) =>
+      started()
+        .for(60, CRUISE)
+        .for(s, { ...IDLE, speed_kmh: kmh }).next;
+    expect([halted(9), halted(8)]).toEqual(['hot-idle', 'clutch-band']);
+    expect([halted(20, 2.9), halted(20, 3)]).toEqual(['hot-idle', 'clutch-band']);
+    expect(
+      started()
+        .for(60, CRUISE)
+        .for(20, { ...IDLE, ect_c: 77 }).next,
+    ).not.toBe('hot-idle');
+  });
+  it('a pull is named for a minute after the coolant was last read, and no longer after it was read cold', () => {
+    const { ect_c: _, ...unknown } = CRUISE;
+    const next = (s: number) => started().for(5, CRUISE).for(s, unknown).next;
+    expect([next(60), next(61)]).toEqual(['clutch-band', 'light-demand']);
+    expect(
+      started()
+        .for(5, CRUISE)
+        .for(5, { ...CRUISE, ect_c: 60 }).next,
+    ).toBe('light-demand');
   });
 });

@@ -5,7 +5,7 @@
  * first; what they do not notice in a module that judges is shown the drives of tests/judged, held ready in a process of
  * their own; what is left goes to the other test files that import the module (where none does, that import what imports
  * it), and to those named with --tests, which reach it through another. With --quick it is left at the tests of its own
- * name, where there are any, and the drives.
+ * name, where there are any.
  * A change may take three times as long as the module as it is, or --timeout. What the drives said of a change is kept in
  * the file that --known names, and taken from there. The work tree is not touched: the changed text stands in for the
  * module in the test run only. Prints what survived as file:line and, at the end, one line of JSON with the share killed
@@ -168,11 +168,13 @@ async function measure(module: string): Promise<void> {
   const tried = drawn.length;
   const count: Count = { killed: 0, timeout: 0, survived: 0 };
   const named = tests.filter((t) => near(t, module) < 2);
-  const others = tests.filter((t) => near(t, module) >= 2);
   const quick = values.quick && named.length > 0;
+  // Without tests of its own name those of its room come first: they are quicker than the drives.
+  const first = named.length > 0 ? named : tests.filter((t) => near(t, module) === 2);
+  const others = tests.filter((t) => !first.includes(t));
   let waiting: readonly Mutant[] = drawn;
-  if (named.length > 0) waiting = await pastTests(module, waiting, count, named);
-  if (byDrives && waiting.length > 0) waiting = await pastDrives(module, waiting, count);
+  if (first.length > 0) waiting = await pastTests(module, waiting, count, first);
+  if (byDrives && !quick) waiting = await pastDrives(module, waiting, count);
   if (waiting.length > 0 && others.length > 0 && !quick)
     waiting = await pastTests(module, waiting, count, others);
   count.survived = waiting.length;
@@ -190,7 +192,7 @@ async function measure(module: string): Promise<void> {
       ...(quick ? { quick } : {}),
       survivors: [...survivors].sort(),
     });
-  const by = [...(byDrives ? ['tests/judged'] : []), ...(quick ? named : tests)].join(' ');
+  const by = quick ? named.join(' ') : [...(byDrives ? ['tests/judged'] : []), ...tests].join(' ');
   console.error(`${name}: ${count.killed + count.timeout} of ${tried} killed (${by})`);
 }
 for (const module of modules)
