@@ -106,6 +106,7 @@ export class ChargingDetector implements Detector {
 
   #finding(): Finding {
     const run = this.#run;
+    const fromS = this.#fromS;
     const tail = (1 - CHARGING_SHARE) / 2;
     const interval: [number, number] = [run.quantile(tail), run.quantile(1 - tail)];
     const base: Finding = {
@@ -114,11 +115,11 @@ export class ChargingDetector implements Detector {
       verdict: 'not shown',
       pointsTo: null,
       saidAtS: null,
-      fromS: this.#fromS,
-      toS: this.#fromS === null ? null : this.#toS,
-      measured: run.runS > 0 ? { value: run.quantile(0.5), unit: 'V', interval } : null,
+      fromS,
+      toS: fromS === null ? null : this.#toS,
+      measured: fromS === null ? null : { value: run.quantile(0.5), unit: 'V', interval },
       limit: { value: NO_CHARGE_V, unit: 'V', source: say('charging.source.rest') },
-      evidence: run.runS > 0 ? [this.#seen(interval)] : [],
+      evidence: fromS === null ? [] : [this.#seen(fromS, interval)],
       needs: null,
       rule: say('charging.rule', {
         noChargeV: NO_CHARGE_V,
@@ -130,15 +131,15 @@ export class ChargingDetector implements Detector {
       signals: ['rpm', 'voltage_v'],
     };
     if (this.#fault) return faultOf(this.#fault, base);
-    if (run.runS === 0) return { ...base, needs: say('charging.need.record') };
+    if (fromS === null) return { ...base, needs: say('charging.need.record') };
     if (run.runS < CHARGED_S) return { ...base, needs: say('charging.need.run', { runS: CHARGED_S }) };
     if (interval[0] <= NO_CHARGE_V) return { ...base, needs: say('charging.need.battery') };
     return { ...base, verdict: 'shown good' };
   }
 
-  #seen([lowV, highV]: readonly [number, number]): Evidence {
+  #seen(fromS: number, [lowV, highV]: readonly [number, number]): Evidence {
     return {
-      fromS: this.#fromS ?? 0,
+      fromS,
       toS: this.#toS,
       text: say('charging.seen', {
         lowV,

@@ -232,6 +232,18 @@ describe('what a shortfall points to', () => {
     expect(everywhere(sound, sound, DIESEL)).toBe('points.turbo');
     expect(everywhere(fine, lost, DIESEL)).toBe('points.leak-air');
   });
+  it('air tells from two pulls on, and by itself where nothing says how much is missing', () => {
+    const by = (high: Stub) => said('above-hand-over', { low: fine, high }, { profile: DIESEL })[1];
+    expect([1, 2].map((n) => by({ ...short, witnesses: airy(0.25, n) }))).toEqual([
+      ...['points.turbo', 'points.leak-air'],
+    ]);
+    // 2.5 % of the air, known to 1.1 %: nothing is known of the boost that it took.
+    const none = (excess: number) => by({ absent: true, missed: 1, witnesses: airy(excess, 8) });
+    const half = 1.645 * Math.hypot(0.01 / Math.sqrt(8), 0.01);
+    expect([0.025 + half + 0.001, 0.025 + half - 0.001].map(none)).toEqual([
+      ...['points.leak-air', 'points.turbo'],
+    ]);
+  });
   it('air that is lost is a fifth of the boost that is missing, with the whole interval', () => {
     const of = (excess: number, deviation: number) => {
       const lost = { estimate: estimate(deviation), shortfall: estimate(deviation), witnesses: airy(excess) };
@@ -323,6 +335,15 @@ describe('a leak', () => {
     expect(contradicts(region(0.15), {})[0]).toBe('not shown');
     expect(contradicts(region(0.3), region(0))[0]).toBe('not shown');
     expect(contradicts(region(0.3), region(0.1))[0]).toBe('not shown');
+    // On which side of none pressure lies is told by what is known best.
+    const known = (deviation: number, se: number) => ({
+      ...region(0.15),
+      estimate: estimate(deviation, { se }),
+    });
+    expect(contradicts(known(-0.05, 0.01), known(0.1, 0.03))).toEqual(lost);
+    expect(contradicts(known(-0.05, 0.03), known(0.1, 0.01))[0]).toBe('not shown');
+    expect(contradicts(region(0.15, -1e-5), region(0.15, -1e-5))).toEqual(lost);
+    expect(contradicts(region(0.15, 0), region(0.15, 0))[0]).toBe('not shown');
     const f = found('leak', { low: region(0.15), high: region(0.15) }, { profile: DIESEL });
     const half = 100 * 1.645 * Math.hypot(0.01 / Math.sqrt(8), 0.01);
     expect(f.measured).toMatchObject({ value: 15, unit: '%' });

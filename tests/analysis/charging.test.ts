@@ -62,6 +62,13 @@ describe('charging', () => {
     expect(finding.measured).toEqual({ value: 13.12, unit: 'V', interval: [13.12, 14.57] });
     expect(finding.evidence[0]!.text.args).toMatchObject({ middleV: 13.12 });
     expect(finding).toMatchObject({ fromS: 1, toS: 400 });
+    // However short a time each voltage was read, and all of them.
+    expect(judged(6, (t) => 13 + t / 10).finding.measured).toEqual({
+      value: 13.3,
+      unit: 'V',
+      interval: [13.1, 13.5],
+    });
+    expect(judged(2, () => 13).finding.measured!.value).toBe(13);
   });
 
   it('says what it measured: the interval holds its value, and only a whole interval beyond the limit is a verdict', () => {
@@ -115,7 +122,7 @@ describe('charging', () => {
   });
 
   it('measures a fault by the highest of the stretch that no charge lifted, half a step on either side', () => {
-    const { finding } = judged(700, (t) => (t < 20 ? 12.9 : t % 2 === 0 ? 12.2 : 12.4));
+    const { finding } = judged(700, (t) => (t < 20 ? 12.9 : [12.2, 12.4, 12.3][t % 3]!));
     expect(finding).toMatchObject({ verdict: 'fault shown', fromS: 20, saidAtS: 620 });
     expect(finding.measured!.value).toBe(12.4);
     expect(finding.measured!.interval[0]).toBeCloseTo(12.15, 9);

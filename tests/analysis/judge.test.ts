@@ -1,11 +1,7 @@
 /** What the whole judge says of simulated drives. The simulated car knows no detector, and no detector knows it. */
 import { describe, expect, it } from 'vitest';
-import { mergeLessons } from '../../src/analysis/boost/lesson.ts';
-import { mergeCoolant } from '../../src/analysis/coolant/baseline.ts';
-import { besideKind, judgeTable, learnFromKind, withFinding } from '../../src/analysis/judge.ts';
-import type { Finding } from '../../src/analysis/types.ts';
+import { judgeTable } from '../../src/analysis/judge.ts';
 import { profileSchema } from '../../src/core/profile.ts';
-import type { Sample } from '../../src/core/signals.ts';
 import { english } from '../../src/words/spelled.ts';
 import { driveSamples } from './vehicle.ts';
 
@@ -97,84 +93,4 @@ it('counts single changed digits, uses none of them as evidence, and says the sa
   expect(clean.signals.every((s) => s.spikes === undefined)).toBe(true);
   const verdicts = (j: typeof clean) => j.findings.map((f) => [f.id, f.verdict]);
   expect(verdicts(judged)).toEqual(verdicts(clean));
-});
-
-describe('a system', () => {
-  const base = judgeTable([], twin, null, 'none');
-  const finding = (more: Partial<Finding>): Finding => ({
-    ...base.findings[0]!,
-    ...{ id: 'coolant.x', system: 'coolant', verdict: 'not shown', saidAtS: null, needs: null, aside: false },
-    ...more,
-  });
-  /** Of these findings alone. */
-  const summed = (...list: Partial<Finding>[]) => {
-    const [last, ...rest] = list.map(finding).reverse();
-    return withFinding({ ...base, findings: rest.reverse() }, last!).systems.coolant;
-  };
-  const need = (pulls: number) => ({ id: 'boost.need.full-pulls', args: { pulls } }) as Finding['needs'];
-  it('is faulty by any fault, from when the first was said', () => {
-    const fault = (saidAtS: number | null) => ({ verdict: 'fault shown', saidAtS }) as const;
-    expect(summed(fault(90), { verdict: 'shown good' }, fault(40), fault(null))).toEqual({
-      ...{ verdict: 'fault shown', saidAtS: 40, needs: null },
-    });
-    expect(summed(fault(null)).saidAtS).toBeNull();
-    expect(summed({ ...fault(9), system: 'boost' }, { verdict: 'shown good' }).verdict).toBe('shown good');
-  });
-  it('is good by all findings that it rests on', () => {
-    const good = { verdict: 'shown good' } as const;
-    expect(summed(good, good)).toEqual({ verdict: 'shown good', saidAtS: null, needs: null });
-    expect(summed(good, { needs: need(1) }).verdict).toBe('not shown');
-    expect(summed(good, { aside: true, needs: need(1) }).verdict).toBe('shown good');
-    expect(summed({ aside: true, verdict: 'fault shown' }).verdict).toBe('fault shown');
-  });
-  it('asks once for what two findings need, and says where nothing was recorded', () => {
-    expect(summed({ needs: need(1) }, { needs: need(1) }).needs).toEqual(need(1));
-    expect(JSON.stringify(summed({ needs: need(1) }, { needs: need(2) }).needs)).toContain('"pulls":2');
-    expect(summed({}).needs!.id).toBe('judge.nothing-recorded');
-    expect(summed({ system: 'boost' })).toMatchObject({
-      ...{ verdict: 'not shown', needs: { id: 'judge.nothing-recorded' } },
-    });
-  });
-});
-
-it('counts each signal from its first to its last reading; the end is that of the car’s own', () => {
-  const at = (signal: string, tS: number, value: number): Sample => ({
-    ...{ signal, tUs: tS * 1e6, sentUs: tS * 1e6, value },
-  });
-  const j = judgeTable(
-    [
-      at('speed_kmh', 1, 50),
-      at('rpm', 2, 900),
-      at('rpm', 3, 900),
-      at('rpm', 4, 1e6),
-      at('gnss_speed_kmh', 9, 50),
-    ],
-    twin,
-    null,
-    'drive',
-  );
-  expect(j.signals).toEqual([
-    { name: 'gnss_speed_kmh', unit: 'km/h', count: 1, fromS: 9, toS: 9, flagged: 0 },
-    { name: 'rpm', unit: 'rpm', count: 3, fromS: 2, toS: 4, flagged: 1 },
-    { name: 'speed_kmh', unit: 'km/h', count: 1, fromS: 1, toS: 1, flagged: 0 },
-  ]);
-  expect([j.spanS, j.path, j.schema]).toEqual([4, 'drive', 'handback.judgement/1']);
-});
-
-describe('cars of a kind', () => {
-  const [boost, coolant] = [mergeLessons([]), mergeCoolant([])];
-  const drives = mergeCoolant([{ plateauC: 90, beyondC: 0, warmUp: null, fanC: null }]);
-  it('teach where any taught', () => {
-    expect(learnFromKind([])).toBeNull();
-    expect(learnFromKind([{ boost, coolant }])).toBeNull();
-    expect(learnFromKind([{ boost, coolant: drives }])).toMatchObject({ boost: null, coolant: { cars: 1 } });
-  });
-  it('stand beside a car’s own drives, and change nothing where there are none', () => {
-    const own = { boost, coolant: drives };
-    expect(besideKind(own, null)).toBe(own);
-    expect(besideKind(null, null)).toBeNull();
-    const kind = learnFromKind([{ boost, coolant: drives }]);
-    expect(besideKind(own, kind)).toMatchObject({ coolant: { plateauC: 90, kind: { cars: 1 } } });
-    expect(besideKind(null, kind)).toMatchObject({ boost: null, coolant: { drives: 0, kind: { cars: 1 } } });
-  });
 });

@@ -119,8 +119,8 @@ async function pastDrives(module: string, mutants: readonly Mutant[], count: Cou
   return left;
 }
 
-/** So long may these tests take, s; of those that are known to pass. */
-const limits = new Map<string, number>();
+/** How long test files take that are known to pass. */
+const tookS = new Map<string, number>();
 
 /** What these tests did not notice. @throws where they fail without any change */
 async function pastTests(
@@ -129,20 +129,26 @@ async function pastTests(
   count: Count,
   tests: readonly string[],
 ): Promise<readonly Mutant[]> {
-  const fromMs = performance.now();
-  const set = tests.join(' ');
-  const asItIs = limits.has(set)
-    ? 'survived'
-    : await runners[0]!.run({ module, text: readFileSync(module, 'utf8'), tests }, AS_IT_IS_S);
-  if (asItIs !== 'survived')
-    throw new Error(`its tests ${asItIs === 'killed' ? 'fail' : `take more than ${AS_IT_IS_S} s`} as it is`);
-  if (!limits.has(set)) limits.set(set, 30 + (3 * (performance.now() - fromMs)) / 1000);
-  const limitS = values.timeout === undefined ? limits.get(set)! : Number(values.timeout);
+  const source = readFileSync(module, 'utf8');
+  for (const test of tests.filter((t) => !tookS.has(t))) {
+    const fromMs = performance.now();
+    const asItIs = await runners[0]!.run({ module, text: source, tests: [test] }, AS_IT_IS_S);
+    if (asItIs !== 'survived')
+      throw new Error(
+        `${test} ${asItIs === 'killed' ? 'fails' : `takes more than ${AS_IT_IS_S} s`} as it is`,
+      );
+    tookS.set(test, (performance.now() - fromMs) / 1000);
+  }
+  const quickest = tests.toSorted((a, b) => tookS.get(a)! - tookS.get(b)!);
+  const limitS =
+    values.timeout === undefined
+      ? 30 + 3 * tests.reduce((a, t) => a + tookS.get(t)!, 0)
+      : Number(values.timeout);
   const waiting = [...mutants];
   const left: Mutant[] = [];
   const one = async (runner: Tests): Promise<void> => {
     for (let m = waiting.shift(); m; m = waiting.shift()) {
-      const outcome = await runner.run({ module, text: m.text, tests }, limitS);
+      const outcome = await runner.run({ module, text: m.text, tests: quickest }, limitS);
       if (outcome === 'survived') left.push(m);
       else count[outcome]++;
     }

@@ -19,9 +19,9 @@ export function airLost(regions: readonly RegionEvidence[]): boolean | null {
   const witnesses = regions.flatMap((r) => r.witnesses);
   const air = airExcess(witnesses);
   if (air === null || witnesses.length < 2) return null;
-  const known = regions.flatMap((r) => r.estimate ?? []);
-  const missing = known.length === 0 ? 0 : -Math.min(0, ...known.map((e) => e.deviation));
-  const limit = Math.max(air.limit, AIR_OF_MISSING * missing);
+  // Infinite where nothing is known.
+  const least = Math.min(...regions.flatMap((r) => r.estimate?.deviation ?? []));
+  const limit = Math.max(air.limit, -AIR_OF_MISSING * least);
   if (air.share - Z95 * air.se > limit) return true;
   return air.share + Z95 * air.se < limit ? false : null;
 }
@@ -31,8 +31,8 @@ function airContradicts(c: BoostCase): boolean {
   const air = airExcess(c.regions.flatMap((r) => r.witnesses));
   if (air === null || !airIsLost(air)) return false;
   const known = c.regions.flatMap((r) => r.estimate ?? []);
-  const weight = known.reduce((a, e) => a + 1 / e.se ** 2, 0);
-  const deviation = known.reduce((a, e) => a + e.deviation / e.se ** 2, 0) / weight;
+  // Each as surely as it is known: on which side of none they lie together.
+  const deviation = known.reduce((a, e) => a + e.deviation / e.se ** 2, 0);
   const own = c.regions.flatMap((r) => airExcess(r.witnesses) ?? []);
   // One region alone may have its own cause; seen in all, it is what they share.
   const alike = (o: AirExcess): boolean => o.share > Z95 * o.se && o.share + Z95 * o.se > air.share;

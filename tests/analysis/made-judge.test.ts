@@ -1,0 +1,115 @@
+/** What the judge makes of findings and of single readings, made by hand. */
+import { describe, expect, it } from 'vitest';
+import { mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import { mergeCoolant } from '../../src/analysis/coolant/baseline.ts';
+import { besideKind, Judge, judgeTable, learnFromKind, withFinding } from '../../src/analysis/judge.ts';
+import type { Finding } from '../../src/analysis/types.ts';
+import type { Sample } from '../../src/core/signals.ts';
+
+const TWIN = { induction: 'twin-charged', fuel: 'petrol' } as const;
+const at = (signal: string, tS: number, value: number): Sample => ({
+  ...{ signal, tUs: tS * 1e6, sentUs: tS * 1e6, value },
+});
+
+describe('a system', () => {
+  const base = judgeTable([], TWIN, null, 'none');
+  const finding = (more: Partial<Finding>): Finding => ({
+    ...base.findings[0]!,
+    ...{ id: 'coolant.x', system: 'coolant', verdict: 'not shown', saidAtS: null, needs: null, aside: false },
+    ...more,
+  });
+  /** Of these findings alone. */
+  const summed = (...list: Partial<Finding>[]) => {
+    const [last, ...rest] = list.map(finding).reverse();
+    return withFinding({ ...base, findings: rest.reverse() }, last!).systems.coolant;
+  };
+  const need = (pulls: number) => ({ id: 'boost.need.full-pulls', args: { pulls } }) as Finding['needs'];
+  it('is faulty by any fault, from when the first was said', () => {
+    const fault = (saidAtS: number | null) => ({ verdict: 'fault shown', saidAtS }) as const;
+    expect(summed(fault(90), { verdict: 'shown good' }, fault(40), fault(null))).toEqual({
+      ...{ verdict: 'fault shown', saidAtS: 40, needs: null },
+    });
+    expect(summed(fault(null)).saidAtS).toBeNull();
+    expect(summed({ ...fault(9), system: 'boost' }, { verdict: 'shown good' }).verdict).toBe('shown good');
+  });
+  it('is good by all findings that it rests on', () => {
+    const good = { verdict: 'shown good' } as const;
+    expect(summed(good, good)).toEqual({ verdict: 'shown good', saidAtS: null, needs: null });
+    expect(summed(good, { needs: need(1) }).verdict).toBe('not shown');
+    expect(summed(good, { aside: true, needs: need(1) }).verdict).toBe('shown good');
+    expect(summed({ aside: true, verdict: 'fault shown' }).verdict).toBe('fault shown');
+  });
+  it('asks once for what two findings need, and says where nothing was recorded', () => {
+    expect(summed({ needs: need(1) }, { needs: need(1) }).needs).toEqual(need(1));
+    expect(JSON.stringify(summed({ needs: need(1) }, { needs: need(2) }).needs)).toContain('"pulls":2');
+    expect(summed({}).needs!.id).toBe('judge.nothing-recorded');
+    expect(summed({ system: 'boost' })).toMatchObject({
+      ...{ verdict: 'not shown', needs: { id: 'judge.nothing-recorded' } },
+    });
+  });
+});
+
+it('counts each signal from its first to its last reading; the end is that of the car’s own', () => {
+  const j = judgeTable(
+    [
+      at('speed_kmh', 1, 50),
+      at('rpm', 2, 900),
+      at('rpm', 3, 900),
+      at('rpm', 4, 1e6),
+      at('gnss_speed_kmh', 9, 50),
+    ],
+    TWIN,
+    null,
+    'drive',
+  );
+  expect(j.signals).toEqual([
+    { name: 'gnss_speed_kmh', unit: 'km/h', count: 1, fromS: 9, toS: 9, flagged: 0 },
+    { name: 'rpm', unit: 'rpm', count: 3, fromS: 2, toS: 4, flagged: 1 },
+    { name: 'speed_kmh', unit: 'km/h', count: 1, fromS: 1, toS: 1, flagged: 0 },
+  ]);
+  expect([j.spanS, j.path, j.schema]).toEqual([4, 'drive', 'handback.judgement/1']);
+});
+
+describe('cars of a kind', () => {
+  const [boost, coolant] = [mergeLessons([]), mergeCoolant([])];
+  const drives = mergeCoolant([{ plateauC: 90, beyondC: 0, warmUp: null, fanC: null }]);
+  it('teach where any taught', () => {
+    expect(learnFromKind([])).toBeNull();
+    expect(learnFromKind([{ boost, coolant }])).toBeNull();
+    expect(learnFromKind([{ boost, coolant: drives }])).toMatchObject({ boost: null, coolant: { cars: 1 } });
+  });
+  it('stand beside a car’s own drives, and change nothing where there are none', () => {
+    const own = { boost, coolant: drives };
+    expect(besideKind(own, null)).toBe(own);
+    expect(besideKind(null, null)).toBeNull();
+    const kind = learnFromKind([{ boost, coolant: drives }]);
+    expect(besideKind(own, kind)).toMatchObject({ coolant: { plateauC: 90, kind: { cars: 1 } } });
+    expect(besideKind(null, kind)).toMatchObject({ boost: null, coolant: { drives: 0, kind: { cars: 1 } } });
+  });
+});
+
+describe('what was said', () => {
+  /** Ten minutes settled, then hot by turns: an alarm comes 80 s after it got hot and is said each minute, at last 40 s after it cooled. */
+  const byTurns = (coolS: number) => {
+    const judge = new Judge({ induction: 'turbocharger', fuel: 'diesel' }, null);
+    const said = [];
+    for (let t = 0; t < 1800 + coolS; t++) {
+      const hot = (t >= 600 && t < 1000) || (t >= 1000 + coolS && t < 1400 + coolS);
+      for (const s of [at('ect_c', t, hot ? 112 : 90), at('rpm', t, 2000), at('speed_kmh', t, 60)])
+        said.push(...judge.push(s));
+    }
+    const of = (list: readonly { readonly atS: number; readonly finding: string | Finding }[]) =>
+      list.flatMap(({ atS, finding }) =>
+        (typeof finding === 'string' ? finding : finding.id) === 'coolant.climb' ? [atS] : [],
+      );
+    return { said: of(said), noted: of(judge.finish('').spoken) };
+  };
+  it('is noted once as long as it goes on: within two minutes it does, later it begins anew', () => {
+    const goesOn = byTurns(80);
+    expect(goesOn.said.slice(0, 9)).toEqual([680, 740, 800, 860, 920, 980, 1040, 1160, 1220]);
+    expect(goesOn.noted).toEqual([680]);
+    const anew = byTurns(85);
+    expect(anew.said.slice(6, 8)).toEqual([1040, 1165]);
+    expect(anew.noted).toEqual([680, 1165]);
+  });
+});
