@@ -120,6 +120,18 @@ describe('pulls that are not everywhere', () => {
     expect(one.variance).toBeNull();
   });
 
+  it('tells the scatter of two that share one point', () => {
+    const c = contrastOf([...side('before', [1, 3], 0), ...side('after', [4, 8], 9)])!;
+    expect(c.before).toMatchObject({
+      pulls: 2,
+      mean: 2,
+      sd: expect.closeTo(Math.SQRT2, 12),
+      degreesOfFreedom: 1,
+    });
+    expect(c.after.sd).toBeCloseTo(2 * Math.SQRT2, 12);
+    expect(c.variance).toBeCloseTo(2 / 2 + 8 / 2, 12);
+  });
+
   it('lets a shared day cancel, and halves the days’ part with two days a side', () => {
     const days = (before: readonly string[], after: readonly string[]): number =>
       contrastOf([

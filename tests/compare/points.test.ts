@@ -129,6 +129,12 @@ describe('a value is brought to the middle of its point', () => {
   });
 });
 
+it('a value whose side has nothing within reach of the middle stays as it was measured', () => {
+  const light = Array.from({ length: 9 }, () => pull(40, [2100, 85.5, 140]));
+  const values = cellValues([run('before', light), run('after', [pull(40, [2100, 104.9, 150])])]);
+  expect(values.at(-1)!.value).toBe(Math.log(150));
+});
+
 it('is matched by engine speed and demand, with gear and stretch of road where it is asked', () => {
   const value = (more: Partial<CellValue>): CellValue => ({
     ...{ rpmBin: 8, demandBin: 2, gear: 1, role: 'after', day: 'd', pull: 3, stretch: 4, value: 5, ...more },
