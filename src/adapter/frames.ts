@@ -1,15 +1,47 @@
 /** CAN frames of a finished exchange → complete messages per control unit. */
+import { HEX_DIGIT } from '../core/hex.ts';
 import { Reassembler } from '../isotp/reassembler.ts';
 import type { Discard, EcuMessage } from './adapter.ts';
 
-export interface ReceivedFrame {
+/** The frames of one exchange, in order of arrival, as columns: one of these serves exchange after exchange. */
+export class Frames {
+  count = 0;
   /** Response address, upper-case hex. */
-  readonly id: string;
-  /** Up to eight bytes, ISO-TP bytes included. */
-  readonly data: Uint8Array;
-  readonly tUs: number;
-  /** Where it stood: the bytes on the wire, for the discard. */
-  readonly line: { readonly raw: Uint8Array };
+  readonly ids: string[] = [];
+  readonly tUs: number[] = [];
+  /** Of all frames, one behind the other, ISO-TP bytes included; up to eight each in a good one. */
+  bytes = new Uint8Array(512);
+  /** Behind the last byte of each. */
+  readonly ends: number[] = [];
+
+  /** Empty, to be filled anew. */
+  none(): this {
+    this.count = 0;
+    return this;
+  }
+
+  /** Takes the hex digits in `codes` from `from` to `to`, which are nothing else. @returns false when their number is odd */
+  add(id: string, tUs: number, codes: Uint8Array, from: number, to: number): boolean {
+    if (((to - from) & 1) === 1) return false;
+    const k = this.count++;
+    let at = this.from(k);
+    const end = at + ((to - from) >> 1);
+    if (end > this.bytes.length) {
+      const bytes = new Uint8Array(2 * end);
+      bytes.set(this.bytes);
+      this.bytes = bytes;
+    }
+    for (let i = from; at < end; i += 2)
+      this.bytes[at++] = (HEX_DIGIT[codes[i]!]! << 4) | HEX_DIGIT[codes[i + 1]!]!;
+    this.ids[k] = id;
+    this.tUs[k] = tUs;
+    this.ends[k] = end;
+    return true;
+  }
+
+  from(k: number): number {
+    return k === 0 ? 0 : this.ends[k - 1]!;
+  }
 }
 
 export interface JoinedFrames {
@@ -18,41 +50,51 @@ export interface JoinedFrames {
 }
 
 /**
- * Frames in order of arrival, control units interleaved as they came. A broken message is discarded whole:
- * half a message is no evidence.
+ * Control units interleaved as they came. A broken message is discarded whole: half a message is no evidence.
+ * @param rawOf the bytes on the wire of the frame with this number, for the discard
  * @param padded frames of fewer than eight bytes are damaged (see Dialect)
  */
-export function joinFrames(frames: readonly ReceivedFrame[], padded: boolean): JoinedFrames {
+export function joinFrames(
+  frames: Frames,
+  rawOf: (frame: number) => Uint8Array,
+  padded: boolean,
+): JoinedFrames {
   const messages: EcuMessage[] = [];
   const discards: Discard[] = [];
-  const reassembler = new Reassembler(NO_FLOW);
-  const unfinished = new Map<string, ReceivedFrame[]>();
-  const drop = (f: ReceivedFrame, why: string) => discards.push({ tUs: f.tUs, bytes: f.line.raw, why });
+  REASSEMBLER.forget();
+  /** Numbers of the frames of each message that is not finished. */
+  const unfinished = new Map<string, number[]>();
+  const drop = (k: number, why: string) => discards.push({ tUs: frames.tUs[k]!, bytes: rawOf(k), why });
   const abandon = (id: string, why: string) => {
-    for (const f of unfinished.get(id) ?? []) drop(f, why);
+    for (const k of unfinished.get(id) ?? []) drop(k, why);
     unfinished.delete(id);
   };
-  for (const f of frames) {
+  for (let k = 0; k < frames.count; k++) {
+    const id = frames.ids[k]!;
+    const from = frames.from(k);
+    const to = frames.ends[k]!;
     const fault =
-      padded && f.data.length < 8
-        ? `only ${f.data.length} bytes of a frame`
-        : lostBytes(f.data, unfinished.get(f.id) ?? NO_FRAMES);
+      to - from === 8
+        ? null
+        : padded && to - from < 8
+          ? `only ${to - from} bytes of a frame`
+          : lostBytes(frames, k, unfinished.get(id) ?? NO_FRAMES);
     if (fault) {
-      drop(f, fault);
+      drop(k, fault);
       continue;
     }
-    const events = reassembler.push(f.id, f.data, f.tUs);
-    for (const e of events) if (e.kind === 'error' && e.lost > 0) abandon(f.id, e.why);
+    const events = REASSEMBLER.push(id, frames.bytes, frames.tUs[k]!, from, to);
+    for (const e of events) if (e.kind === 'error' && e.lost > 0) abandon(id, e.why);
     // A message that cuts off an unfinished one is itself fine: then the error is not the last word.
     const last = events.at(-1);
-    if (last?.kind === 'error') drop(f, last.why);
+    if (last?.kind === 'error') drop(k, last.why);
     else if (last?.kind === 'message') {
-      messages.push({ ecu: f.id, payload: last.payload, tUs: f.tUs });
-      unfinished.delete(f.id);
+      messages.push({ ecu: id, payload: last.payload, tUs: last.tUs });
+      unfinished.delete(id);
     } else {
-      const parts = unfinished.get(f.id); // none again when the old message was just abandoned
-      if (parts) parts.push(f);
-      else unfinished.set(f.id, [f]);
+      const parts = unfinished.get(id); // none again when the old message was just abandoned
+      if (parts) parts.push(k);
+      else unfinished.set(id, [k]);
     }
   }
   if (unfinished.size > 0) for (const id of [...unfinished.keys()]) abandon(id, 'message not finished');
@@ -60,23 +102,27 @@ export function joinFrames(frames: readonly ReceivedFrame[], padded: boolean): J
 }
 
 /** What has long been received asks for nothing more. */
-const NO_FLOW = { flow: false } as const;
-const NO_FRAMES: readonly ReceivedFrame[] = [];
+const REASSEMBLER = new Reassembler({ flow: false });
+const NO_FRAMES: readonly number[] = [];
 
 /**
  * ISO 15765-4 (from memory) pads every frame to eight bytes; some adapters print only the bytes that count.
  * Anything else means that bytes were lost on the way to us, and shifted bytes look like values.
+ * @param before the frames of its message so far
  */
-function lostBytes(data: Uint8Array, before: readonly ReceivedFrame[]): string | null {
-  if (data.length === 8) return null;
-  if (data.length < 2 || data.length > 8) return `frame of ${data.length} bytes`;
-  const [pci = 0] = data;
+function lostBytes(frames: Frames, k: number, before: readonly number[]): string | null {
+  const from = frames.from(k);
+  const length = frames.ends[k]! - from;
+  if (length === 8) return null;
+  if (length < 2 || length > 8) return `frame of ${length} bytes`;
+  const pci = frames.bytes[from]!;
   let due = 8;
   if (pci >> 4 === 0) due = (pci & 0x0f) + 1;
   else if (pci >> 4 === 2) {
-    const first = before[0]?.data;
-    const total = first ? (((first[0] ?? 0) & 0x0f) << 8) | (first[1] ?? 0) : 0;
+    const [first] = before;
+    const at = first === undefined ? 0 : frames.from(first);
+    const total = first === undefined ? 0 : ((frames.bytes[at]! & 0x0f) << 8) | frames.bytes[at + 1]!;
     due = total - 6 - 7 * (before.length - 1) + 1;
   }
-  return data.length === due ? null : `frame of ${data.length} bytes where ${Math.min(due, 8)} were due`;
+  return length === due ? null : `frame of ${length} bytes where ${Math.min(due, 8)} were due`;
 }

@@ -16,8 +16,8 @@ export class Reassembler {
     this.#options = options;
   }
 
-  /** @param id address as upper-case hex, 3 digits (11-bit) or 8 (29-bit) */
-  push(id: string, bytes: Uint8Array, tUs: number): ReceiveEvent[] {
+  /** @param id address as upper-case hex, 3 digits (11-bit) or 8 (29-bit); the rest as in `IsotpReceiver` */
+  push(id: string, bytes: Uint8Array, tUs: number, from = 0, to = bytes.length): readonly ReceiveEvent[] {
     const open = this.#receivers.get(id);
     if (!open && this.#receivers.size >= MAX_ADDRESSES) {
       const why = `more than ${MAX_ADDRESSES} addresses at once`;
@@ -25,7 +25,7 @@ export class Reassembler {
     }
     const receiver = open ?? this.#spare ?? new IsotpReceiver(this.#options);
     if (!open) this.#spare = null;
-    const events = receiver.push(bytes, tUs);
+    const events = receiver.push(bytes, tUs, from, to);
     if (receiver.busy) {
       if (!open) this.#receivers.set(id, receiver);
     } else {
@@ -42,6 +42,11 @@ export class Reassembler {
       if (!receiver.busy) this.#receivers.delete(id);
     }
     return events;
+  }
+
+  /** Gives up what is unfinished, without a word. */
+  forget(): void {
+    if (this.#receivers.size > 0) this.#receivers.clear(); // clearing an empty one makes a new one
   }
 
   /** Addresses with an unfinished message. */

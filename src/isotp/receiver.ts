@@ -49,10 +49,15 @@ const DEFAULTS: Required<IsotpReceiverOptions> = {
   padding: 0,
 };
 
+/** Of all receivers; nothing is ever put into it. */
+const NOTHING_SAID: ReceiveEvent[] = [];
+
 /** Every frame ends in an event or in an unfinished message; nothing is dropped without a word. */
 export class IsotpReceiver {
   readonly #options: Required<IsotpReceiverOptions>;
   #open: Open | null = null;
+  /** What this frame or tick brings: nothing, for most frames of a long message. */
+  #said: ReceiveEvent[] = NOTHING_SAID;
 
   constructor(options: IsotpReceiverOptions = {}) {
     this.#options = { ...DEFAULTS, ...options };
@@ -68,95 +73,105 @@ export class IsotpReceiver {
     return this.#open ? this.#open.lastUs + this.#options.timeoutUs : null;
   }
 
-  push(bytes: Uint8Array, tUs: number): ReceiveEvent[] {
-    const events = this.tick(tUs);
-    const frame = readFrame(bytes);
+  /** @param bytes the frame's stand from `from` to `to` */
+  push(bytes: Uint8Array, tUs: number, from = 0, to = bytes.length): readonly ReceiveEvent[] {
+    this.#said = NOTHING_SAID;
+    this.#giveUpLate(tUs);
+    const frame = readFrame(bytes, from, to);
     switch (frame.kind) {
       case 'single':
-        this.#cutOff('a single frame came in between', tUs, events);
-        events.push({ kind: 'message', payload: frame.data, tUs });
+        this.#cutOff('a single frame came in between', tUs);
+        this.#say({ kind: 'message', payload: frame.data, tUs });
         break;
       case 'first':
-        this.#cutOff('a new first frame came in between', tUs, events);
-        this.#begin(frame.total, frame.data, tUs, events);
+        this.#cutOff('a new first frame came in between', tUs);
+        this.#begin(frame.total, bytes.subarray(frame.from, to), tUs);
         break;
       case 'consecutive':
-        this.#continue(frame.sequence, frame.data, tUs, events);
+        this.#continue(frame.sequence, bytes, frame.from, to, tUs);
         break;
       case 'flow': // 9.8.3: no business of a receiver.
-        events.push({ kind: 'error', code: 'unexpected', why: 'flow control to a receiver', tUs, lost: 0 });
+        this.#say({ kind: 'error', code: 'unexpected', why: 'flow control to a receiver', tUs, lost: 0 });
         break;
       case 'bad': // 9.8.3: ignored; an unfinished message goes on.
-        events.push({ kind: 'error', code: frame.code, why: frame.why, tUs, lost: 0 });
+        this.#say({ kind: 'error', code: frame.code, why: frame.why, tUs, lost: 0 });
         break;
     }
-    return events;
+    return this.#said;
   }
 
   /** 9.8.2: a consecutive frame that stays away longer than N_Cr ends the message. */
-  tick(tUs: number): ReceiveEvent[] {
-    const events: ReceiveEvent[] = [];
+  tick(tUs: number): readonly ReceiveEvent[] {
+    this.#said = NOTHING_SAID;
+    this.#giveUpLate(tUs);
+    return this.#said;
+  }
+
+  #say(event: ReceiveEvent): void {
+    if (this.#said === NOTHING_SAID) this.#said = [event];
+    else this.#said.push(event);
+  }
+
+  #giveUpLate(tUs: number): void {
     const o = this.#open;
     if (o && tUs - o.lastUs > this.#options.timeoutUs)
       this.#giveUp(
         'timeout',
         `frame ${o.next} did not come within ${this.#options.timeoutUs / 1000} ms`,
         tUs,
-        events,
       );
-    return events;
   }
 
   /** 9.8.3: a new message ends an unfinished one. */
-  #cutOff(why: string, tUs: number, events: ReceiveEvent[]): void {
-    if (this.#open) this.#giveUp('cut off', why, tUs, events);
+  #cutOff(why: string, tUs: number): void {
+    if (this.#open) this.#giveUp('cut off', why, tUs);
   }
 
-  #begin(total: number, data: Uint8Array, tUs: number, events: ReceiveEvent[]): void {
+  #begin(total: number, data: Uint8Array, tUs: number): void {
     const { flow, maxBytes, padding } = this.#options;
     if (total > maxBytes) {
       // 9.6.5.2: overflow answers a first frame that is longer than can be taken.
-      if (flow) events.push({ kind: 'flow', frame: flowFrame('overflow', 0, 0, padding) });
+      if (flow) this.#say({ kind: 'flow', frame: flowFrame('overflow', 0, 0, padding) });
       const why = `${total} bytes announced, at most ${maxBytes} taken`;
-      events.push({ kind: 'error', code: 'overflow', why, tUs, lost: data.length });
+      this.#say({ kind: 'error', code: 'overflow', why, tUs, lost: data.length });
       return;
     }
     const bytes = new Uint8Array(total);
     bytes.set(data);
     this.#open = { total, bytes, have: data.length, next: 1, inBlock: 0, lastUs: tUs };
-    if (flow) events.push(this.#flow());
+    if (flow) this.#say(this.#flow());
   }
 
-  #continue(sequence: number, data: Uint8Array, tUs: number, events: ReceiveEvent[]): void {
+  #continue(sequence: number, bytes: Uint8Array, from: number, to: number, tUs: number): void {
     const o = this.#open;
     if (!o) {
       const why = 'consecutive frame without a first frame';
-      events.push({ kind: 'error', code: 'unexpected', why, tUs, lost: 0 });
+      this.#say({ kind: 'error', code: 'unexpected', why, tUs, lost: 0 });
       return;
     }
     if (sequence !== o.next) {
       // 9.6.4.4: a wrong number, a repeated one too, ends the message.
-      this.#giveUp('sequence', `frame ${sequence} where ${o.next} was due`, tUs, events);
+      this.#giveUp('sequence', `frame ${sequence} where ${o.next} was due`, tUs);
       return;
     }
     const want = Math.min(7, o.total - o.have);
-    if (data.length < want) {
-      this.#giveUp('length', `consecutive frame of ${data.length} bytes, ${want} were due`, tUs, events);
+    if (to - from < want) {
+      this.#giveUp('length', `consecutive frame of ${to - from} bytes, ${want} were due`, tUs);
       return;
     }
-    for (let i = 0; i < want; i++) o.bytes[o.have + i] = data[i]!;
+    for (let i = 0; i < want; i++) o.bytes[o.have + i] = bytes[from + i]!;
     o.have += want;
     o.next = (o.next + 1) & 0x0f; // 9.6.4.3: after 15 comes 0
     o.lastUs = tUs;
     if (o.have === o.total) {
       this.#open = null;
-      events.push({ kind: 'message', payload: o.bytes, tUs });
+      this.#say({ kind: 'message', payload: o.bytes, tUs });
       return;
     }
     // Never, where all frames come in one block: that is size 0.
     if (++o.inBlock === this.#options.blockSize) {
       o.inBlock = 0;
-      if (this.#options.flow) events.push(this.#flow());
+      if (this.#options.flow) this.#say(this.#flow());
     }
   }
 
@@ -165,8 +180,8 @@ export class IsotpReceiver {
     return { kind: 'flow', frame: flowFrame('continue', blockSize, separation, padding) };
   }
 
-  #giveUp(code: ReceiveFault, why: string, tUs: number, events: ReceiveEvent[]): void {
-    events.push({ kind: 'error', code, why, tUs, lost: this.#open?.have ?? 0 });
+  #giveUp(code: ReceiveFault, why: string, tUs: number): void {
+    this.#say({ kind: 'error', code, why, tUs, lost: this.#open?.have ?? 0 });
     this.#open = null;
   }
 }

@@ -40,19 +40,22 @@ export function decodePid(pid: number, data: Uint8Array, maxima: Maxima = NO_MAX
 
 /**
  * The quantities of one PID that are there, as `decodePid` reads them, without their names and their absences.
+ * @param data its data stand from `from` to `to`
  * @returns how many
  */
 export function decodeNumbers(
   pid: number,
   data: Uint8Array,
+  from: number,
+  to: number,
   maxima: Maxima,
   take: (signal: SignalName, value: number) => void,
 ): number {
   const def = PIDS[pid];
-  if (!def || (def.lengths.length > 0 && !def.lengths.includes(data.length))) return 0;
+  if (!def || (def.lengths.length > 0 && !def.lengths.includes(to - from))) return 0;
   let n = 0;
   for (const field of def.fields) {
-    const value = readField(field, data, maxima);
+    const value = readField(field, data, maxima, from, to);
     if (typeof value !== 'number') continue;
     take(field.signal, value);
     n++;
@@ -69,11 +72,17 @@ function reading(field: Field, data: Uint8Array, maxima: Maxima): FieldValue {
   return { signal: field.signal, unit: def.unit, value, text };
 }
 
-function readField(field: Field, data: Uint8Array, maxima: Maxima): number | Absence {
-  const raw = rawOf(field, data);
+function readField(
+  field: Field,
+  data: Uint8Array,
+  maxima: Maxima,
+  from = 0,
+  to = data.length,
+): number | Absence {
+  const raw = rawOf(field, data, from, to);
   // A shorter edition of the same PID simply lacks the last fields.
   if (raw === null || raw === field.notUsed) return UNSUPPORTED;
-  if (field.support !== undefined && ((data[0]! >> field.support) & 1) === 0) return UNSUPPORTED;
+  if (field.support !== undefined && ((data[from]! >> field.support) & 1) === 0) return UNSUPPORTED;
   return valueOfRaw(field, raw, maxima);
 }
 

@@ -74,11 +74,12 @@ export function bits(signal: SignalName, at: number, shift: number, width = 1, s
   return support === undefined ? field : { ...field, support };
 }
 
-/** The raw count of a field, or null where the data are too short for it. */
-export function rawOf(field: Field, data: Uint8Array): number | null {
-  if (field.at + field.size > data.length) return null;
+/** The raw count of a field in the data from `from` to `to`, or null where they are too short for it. */
+export function rawOf(field: Field, data: Uint8Array, from = 0, to = data.length): number | null {
+  const at = from + field.at;
+  if (at + field.size > to) return null;
   let raw = 0;
-  for (let i = 0; i < field.size; i++) raw = raw * 256 + data[field.at + i]!;
+  for (let i = 0; i < field.size; i++) raw = raw * 256 + data[at + i]!;
   if (field.signed && raw >= 2 ** (8 * field.size - 1)) raw -= 2 ** (8 * field.size);
   return field.mask === undefined ? raw : (raw >>> (field.shift ?? 0)) & field.mask;
 }

@@ -5,7 +5,7 @@ import { decodeNumbers } from './decode.ts';
 import { resolutionOf } from './fields.ts';
 import { classicAnswer, classicRequest } from './newer.ts';
 import { PIDS } from './pids.ts';
-import { splitCurrentData } from './split.ts';
+import { cutCurrentData } from './split.ts';
 
 /**
  * Stateful only for what the standard makes stateful: the maxima of PIDs 4F and 50, kept for each control unit.
@@ -24,19 +24,24 @@ export class SampleDecoder {
     if (request[0] !== 0x01) return [];
     const asked = request.subarray(1);
     const samples: Sample[] = [];
+    let tUs = 0;
+    const take = (signal: SignalName, value: number): void => {
+      samples.push({ signal, tUs, sentUs, value });
+    };
     const answers: Answer[] = [];
     for (const message of messages) {
-      const split = splitCurrentData(classicAnswer(requestPayload, message.payload), asked);
-      if (!split.ok) continue;
-      const { ecu, tUs } = message;
+      const payload = classicAnswer(requestPayload, message.payload);
+      const parts = cutCurrentData(payload, asked);
+      if (parts === null) continue;
+      const { ecu } = message;
+      tUs = message.tUs;
       const maxima = this.#maximaOf(ecu);
-      const take = (signal: SignalName, value: number): void => {
-        samples.push({ signal, tUs, sentUs, value });
-      };
-      for (const { pid, data } of split.parts) {
+      for (let k = 0; k < parts.count; k++) {
+        const pid = parts.pids[k]!;
         if (isAmong(answers, pid, ecu)) continue;
-        if (pid === 0x4f || pid === 0x50) maxima.set(pid, Uint8Array.from(data));
-        const count = decodeNumbers(pid, data, maxima, take);
+        const [from, to] = [parts.from[k]!, parts.to[k]!];
+        if (pid === 0x4f || pid === 0x50) maxima.set(pid, payload.slice(from, to));
+        const count = decodeNumbers(pid, payload, from, to, maxima, take);
         if (count > 0) answers.push({ pid, ecu, count });
       }
     }

@@ -49,64 +49,99 @@ const CURRENT: Form = { first: 0x41, idBytes: 1, extra: 0 };
 const FROZEN: Form = { first: 0x42, idBytes: 1, extra: 1 };
 const IDENTIFIED: Form = { first: 0x62, idBytes: 2, extra: 0 };
 
+/** @param asked PIDs of the request; empty = not known */
+function split(payload: Uint8Array, form: Form, asked: ArrayLike<number>): Split {
+  if (payload[0] !== form.first)
+    return { ok: false, why: `not an answer of service ${pidText(form.first - 0x40)}`, at: 0 };
+  if (payload.length < 2) return { ok: false, why: 'no PID in the answer', at: 1 };
+  if (CUT.of(payload, form, asked)) {
+    const { pids, from, to } = CUT;
+    const parts = Array.from({ length: CUT.count }, (_, k) => ({
+      pid: pids[k]!,
+      frame: form.extra === 1 ? payload[from[k]! - 1]! : null,
+      data: payload.slice(from[k], to[k]),
+    }));
+    return { ok: true, parts };
+  }
+  const at = CUT.furthest;
+  const why = `${toHex(payload.subarray(at))} is no data of PID ${idText(idAt(payload, at, form), form.idBytes)}`;
+  return { ok: false, why: asked.length > 0 ? `${why} that was asked` : why, at };
+}
+
+/** As `splitCurrentData`, as places in the payload: until the next answer is cut. Null when it is not ok. */
+export const cutCurrentData = (payload: Uint8Array, asked: Uint8Array): Places | null =>
+  payload[0] === CURRENT.first && payload.length > 1 && CUT.of(payload, CURRENT, asked) ? CUT : null;
+
+/** Of the first `count` parts: id, and where its data begin and end in the payload. */
+export interface Places {
+  readonly count: number;
+  readonly pids: readonly number[];
+  readonly from: readonly number[];
+  readonly to: readonly number[];
+}
+
 /**
  * Parts have no marker of their length, so lengths come from the table, and where editions differ, or a PID is
  * unknown, from the whole answer having to fit: every part an asked PID, none twice. The usual length wins when
  * several fit.
- * @param asked PIDs of the request; empty = not known
  */
-function split(payload: Uint8Array, form: Form, asked: ArrayLike<number>): Split {
-  const { first, idBytes, extra } = form;
-  if (payload[0] !== first)
-    return { ok: false, why: `not an answer of service ${pidText(first - 0x40)}`, at: 0 };
-  if (payload.length < 2) return { ok: false, why: 'no PID in the answer', at: 1 };
-  let steps = 0;
-  let furthest = 1;
-  const parts: MessagePart[] = [];
-  const idAt = (at: number): number =>
-    idBytes === 1 ? payload[at]! : payload[at]! * 256 + (payload[at + 1] ?? 0);
-  const fitsWith = (pid: number, frame: number | null, start: number, length: number): boolean => {
-    parts.push({ pid, frame, data: payload.slice(start, start + length) });
-    if (fits(start + length)) return true;
-    parts.pop();
-    return false;
-  };
+class Cut implements Places {
+  count = 0;
+  readonly pids: number[] = [];
+  readonly from: number[] = [];
+  readonly to: number[] = [];
+  /** How far any attempt came. */
+  furthest = 1;
+  #steps = 0;
 
-  const fits = (at: number): boolean => {
+  /** @returns false when no way of cutting fits */
+  of(payload: Uint8Array, form: Form, asked: ArrayLike<number>): boolean {
+    this.count = 0;
+    this.furthest = 1;
+    this.#steps = 0;
+    return this.#fits(payload, form, asked, 1);
+  }
+
+  #fits(payload: Uint8Array, form: Form, asked: ArrayLike<number>, at: number): boolean {
     if (at === payload.length) return true;
-    furthest = Math.max(furthest, at);
-    if (++steps > MAX_STEPS) return false;
-    const pid = idAt(at);
-    if (isIn(parts, pid) || (asked.length > 0 && !includes(asked, pid))) return false;
-    const start = at + idBytes + extra;
+    if (at > this.furthest) this.furthest = at;
+    if (++this.#steps > MAX_STEPS) return false;
+    const pid = idAt(payload, at, form);
+    if (includes(this.pids, this.count, pid)) return false;
+    if (asked.length > 0 && !includes(asked, asked.length, pid)) return false;
+    const start = at + form.idBytes + form.extra;
     const left = payload.length - start;
     if (left < 0) return false;
-    const frame = extra === 1 ? payload[at + 1]! : null;
+    const k = this.count;
+    const fitsWith = (length: number): boolean => {
+      this.pids[k] = pid;
+      this.from[k] = start;
+      this.to[k] = start + length;
+      this.count = k + 1;
+      if (this.#fits(payload, form, asked, start + length)) return true;
+      this.count = k;
+      return false;
+    };
     const known = PIDS[pid >= F4 ? pid - F4 : pid]?.lengths;
     if (known && known.length > 0) {
-      for (const length of known) if (length <= left && fitsWith(pid, frame, start, length)) return true;
+      for (let i = 0; i < known.length; i++) if (known[i]! <= left && fitsWith(known[i]!)) return true;
       return false;
     }
     // Unknown: all that is left when it was asked alone, else the shortest that lets the rest fit.
-    if (asked.length === 1) return left > 0 && fitsWith(pid, frame, start, left);
-    for (let length = 1; length <= Math.min(left, MAX_UNKNOWN); length++)
-      if (fitsWith(pid, frame, start, length)) return true;
+    if (asked.length === 1) return left > 0 && fitsWith(left);
+    for (let length = 1; length <= Math.min(left, MAX_UNKNOWN); length++) if (fitsWith(length)) return true;
     return false;
-  };
-
-  if (fits(1)) return { ok: true, parts };
-  const why = `${toHex(payload.subarray(furthest))} is no data of PID ${idText(idAt(furthest), idBytes)}`;
-  return { ok: false, why: asked.length > 0 ? `${why} that was asked` : why, at: furthest };
+  }
 }
 
-/** Lists of half a dozen: loops without a closure. */
-function includes(list: ArrayLike<number>, id: number): boolean {
-  for (let i = 0; i < list.length; i++) if (list[i] === id) return true;
-  return false;
-}
+const CUT = new Cut();
 
-function isIn(parts: readonly MessagePart[], pid: number): boolean {
-  for (let i = 0; i < parts.length; i++) if (parts[i]!.pid === pid) return true;
+const idAt = (payload: Uint8Array, at: number, { idBytes }: Form): number =>
+  idBytes === 1 ? payload[at]! : payload[at]! * 256 + (payload[at + 1] ?? 0);
+
+/** Lists of half a dozen: a loop without a closure. */
+function includes(list: ArrayLike<number>, count: number, id: number): boolean {
+  for (let i = 0; i < count; i++) if (list[i] === id) return true;
   return false;
 }
 

@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
+import { isDeepStrictEqual } from 'node:util';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { WireEvent } from '../../src/adapter/adapter.ts';
@@ -286,6 +287,39 @@ describe('poured', () => {
         expect(poured(parts)).toEqual(parse(parts));
       }),
       { numRuns: 2000, seed: 3 },
+    );
+  });
+});
+
+describe('lines that say what others said', () => {
+  const units = ['null', '"7E8"', '"18DAF110"', '"é"', '7', '"7E8'];
+  // More kinds of requests than are remembered, so that some take the place of others; each comes again and again.
+  const rests = Array.from({ length: 3000 }, (_, n) => {
+    const request = `01${n.toString(16).toUpperCase().padStart(4, '0')}${n % 3 === 0 ? 'AB'.repeat(n % 40) : ''}`;
+    return n % 7 === 0 ? `done ${n % 2 ? 'answered' : 'unheard'}` : `request ${request} ${units[n % 6]}`;
+  });
+  const lines = fc
+    .array(fc.tuple(fc.nat(), fc.nat({ max: 60 }), fc.constantFrom('', '', '', '\r', ' ')), {
+      minLength: 4000,
+      maxLength: 4000,
+    })
+    .map((all) =>
+      all.map(([n, tUs, end], k) => `${tUs} ${rests[(k % 4 ? n % 50 : n) % rests.length]}${end}\n`),
+    );
+
+  it('are read as each by itself, the memory they came in used again', () => {
+    fc.assert(
+      fc.property(lines, (all) => {
+        const whole = Buffer.from([`${VERSION_LINE}\n`, ...all].join(''));
+        const [parser, items] = [new CaptureParser(), [] as CaptureItem[]];
+        const buffer = Buffer.alloc(5000);
+        for (let at = 0; at < whole.length; at += buffer.length) {
+          const n = whole.copy(buffer, 0, at);
+          parser.feed(buffer.subarray(0, n), { item: (item) => items.push(item), wire: () => undefined });
+        }
+        expect(isDeepStrictEqual(items, parse([whole]))).toBe(true);
+      }),
+      { numRuns: 5, seed: 2 },
     );
   });
 });

@@ -4,7 +4,7 @@ import type { Says } from '../../core/says.ts';
 import { say } from '../../core/wire-says.ts';
 import { isResponseId, responseIdAt } from '../../isotp/address.ts';
 import type { Dialect, Discard, EcuMessage } from '../adapter.ts';
-import { type JoinedFrames, joinFrames, type ReceivedFrame } from '../frames.ts';
+import { Frames, type JoinedFrames, joinFrames } from '../frames.ts';
 import type { Received, RxChunk } from '../received.ts';
 import { type AdapterLine, chatterIn, printable, splitLines, type Word, wordOf } from './lines.ts';
 
@@ -52,7 +52,8 @@ function isEchoOf(sent: Uint8Array, line: AdapterLine): boolean {
 
 /** Each line: address, ISO-TP bytes, data (CAN), or three header bytes, data, checksum (others). */
 function readWithHeaders(dialect: Dialect, lines: readonly AdapterLine[]): JoinedFrames {
-  const frames: ReceivedFrame[] = [];
+  const frames = FRAMES.none();
+  const framed: AdapterLine[] = [];
   const messages: EcuMessage[] = [];
   const discards: Discard[] = [];
   for (const line of lines) {
@@ -66,10 +67,9 @@ function readWithHeaders(dialect: Dialect, lines: readonly AdapterLine[]): Joine
     if (idLength > 0) {
       const idTo = Math.min(to, from + idLength);
       const id = responseIdAt(codes, from, idTo);
-      const data = bytesOfHex(codes, idTo, to);
-      if (!data) drop('odd number of hex digits');
+      if (((to - idTo) & 1) === 1) drop('odd number of hex digits');
       else if (id === null) drop(`${line.text.slice(0, idLength)} is not the address of a diagnostic answer`);
-      else frames.push({ id, data, tUs: line.tUs, line });
+      else if (frames.add(id, line.tUs, codes, idTo, to)) framed.push(line);
       continue;
     }
     const bytes = bytesOfHex(codes, from, to);
@@ -77,7 +77,7 @@ function readWithHeaders(dialect: Dialect, lines: readonly AdapterLine[]): Joine
     if (typeof m === 'string') drop(m);
     else messages.push({ ...m, tUs: line.tUs });
   }
-  const joined = joinFrames(frames, dialect.padded ?? false);
+  const joined = joinFrames(frames, (k) => framed[k]!.raw, dialect.padded ?? false);
   return { messages: [...messages, ...joined.messages], discards: [...discards, ...joined.discards] };
 }
 
@@ -140,16 +140,18 @@ export function crcJ1850(bytes: Uint8Array): number {
   return crc ^ 0xff;
 }
 
+const FRAMES = new Frames();
+
 /** Without headers but with ISO-TP bytes: one unnamed control unit. */
 function readFrames(dialect: Dialect, lines: readonly AdapterLine[]): JoinedFrames {
-  const frames: ReceivedFrame[] = [];
+  const frames = FRAMES.none();
+  const framed: AdapterLine[] = [];
   const discards: Discard[] = [];
   for (const line of lines) {
-    const data = bytesIn(line);
-    if (data) frames.push({ id: '?', data, tUs: line.tUs, line });
+    if (line.isHex && frames.add('?', line.tUs, line.codes, line.from, line.to)) framed.push(line);
     else discards.push({ tUs: line.tUs, bytes: line.raw, why: explain(line.text) });
   }
-  const joined = joinFrames(frames, dialect.padded ?? false);
+  const joined = joinFrames(frames, (k) => framed[k]!.raw, dialect.padded ?? false);
   return { messages: joined.messages, discards: [...discards, ...joined.discards] };
 }
 

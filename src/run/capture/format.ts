@@ -18,7 +18,7 @@ export const isVersionLine = (line: string): boolean =>
 /** Longest line in bytes, line end included; longer ones are damage. */
 export const MAX_LINE_BYTES = 8192;
 /** Longest run: about 31 years; larger times are damage. */
-const MAX_T_US = 1e15;
+export const MAX_T_US = 1e15;
 /** More bytes than this that arrived together are written as several lines of the same time. */
 const BYTES_A_LINE = 1024;
 const MAX_TEXT = 1000;
@@ -149,50 +149,6 @@ export function readLine(line: string): CaptureLine {
   if (tUs === null) return bad('the time is not a whole number of microseconds from 0 on');
   return readRest(tUs, line.slice(a + 1, b), line.slice(b + 1));
 }
-
-/** A line `rx` or `tx` from its bytes, without a text in between: the same lines as `readLine` takes, or none. */
-export class WireLine {
-  kind: 'rx' | 'tx' = 'rx';
-  tUs = 0;
-  /** The first `length` count, until the next line is read. */
-  readonly bytes = new Uint8Array(MAX_LINE_BYTES / 2);
-  length = 0;
-
-  /** Where the next line begins; 0 when the one at `from` is another, is damaged, or its end is not there. */
-  read(line: Uint8Array, from: number): number {
-    let at = from;
-    let t = 0;
-    for (; at < line.length; at++) {
-      const digit = line[at]! - 48;
-      if (digit < 0 || digit > 9) break;
-      t = t * 10 + digit;
-    }
-    const digits = at - from;
-    if (digits === 0 || digits > 16 || t > MAX_T_US || (digits > 1 && line[from] === 48)) return 0;
-    const letter = line[at + 1];
-    if (line[at] !== 32 || (letter !== R && letter !== T) || line[at + 2] !== X || line[at + 3] !== 32)
-      return 0;
-    const first = at + 4;
-    const last = Math.min(line.length, from + MAX_LINE_BYTES) - 1;
-    let n = 0;
-    for (at = first; at < last; at += 2) {
-      const value = (UPPER_HEX[line[at]!]! << 4) | UPPER_HEX[line[at + 1]!]!;
-      if (value < 0) break;
-      this.bytes[n++] = value;
-    }
-    if (n === 0 || line[at] !== 10 || at - from >= MAX_LINE_BYTES) return 0;
-    this.kind = letter === R ? 'rx' : 'tx';
-    this.tUs = t;
-    this.length = n;
-    return at + 1;
-  }
-}
-
-const [R, T, X] = [0x72, 0x74, 0x78];
-/** Value of an upper-case hex digit by its character code; -1 for any other byte. */
-const UPPER_HEX = Int8Array.from({ length: 256 }, (_, code) =>
-  '0123456789ABCDEF'.indexOf(String.fromCharCode(code)),
-);
 
 function readRest(tUs: number, kind: string, rest: string): CaptureLine {
   const space = rest.indexOf(' ');

@@ -2,14 +2,8 @@
 import { isAscii, isUtf8 } from 'node:buffer';
 import type { Says } from '../../core/says.ts';
 import { DigestChain } from './chain.ts';
-import {
-  type CaptureRecord,
-  isVersionLine,
-  MAX_LINE_BYTES,
-  readLine,
-  VERSION_LINE,
-  WireLine,
-} from './format.ts';
+import { type CaptureRecord, isVersionLine, MAX_LINE_BYTES, readLine, VERSION_LINE } from './format.ts';
+import { QuickLine } from './quick.ts';
 
 export type CaptureItem =
   | { readonly is: 'record'; readonly line: number; readonly record: CaptureRecord }
@@ -33,9 +27,9 @@ export interface CaptureSink {
 }
 
 export class CaptureParser {
-  readonly #wire = new WireLine();
+  readonly #quick = new QuickLine();
   readonly chain = new DigestChain();
-  #carry: Uint8Array = new Uint8Array(0);
+  #carry: Uint8Array = NOTHING;
   #skipping = false;
   #line = 0;
   #blockFrom = 1;
@@ -57,47 +51,63 @@ export class CaptureParser {
   }
 
   feed(chunk: Uint8Array, sink: CaptureSink): void {
-    const bytes = this.#carry.length === 0 ? chunk : Buffer.concat([this.#carry, chunk]);
-    // One conversion for many lines is several times faster than one each; nearly every portion is plain ASCII.
-    const ascii = isAscii(bytes) ? latin1(bytes) : null;
-    const wire = this.#wire;
     let from = 0;
-    let hashedTo = 0;
+    if (this.#carry.length > 0) {
+      // The line that began in the portion before is read by itself: the portion need not be copied for it.
+      const end = chunk.indexOf(10);
+      from = end < 0 ? chunk.length : end + 1;
+      const line = Buffer.concat([this.#carry, chunk.subarray(0, from)]);
+      this.#carry = line;
+      if (end >= 0) this.#lines(line, 0, sink);
+    }
+    if (from < chunk.length) this.#lines(chunk, from, sink);
+    if (this.#carry.length > MAX_LINE_BYTES) {
+      if (!this.#skipping) sink.item({ is: 'damage', line: this.#line + 1, why: 'the line is too long' });
+      this.#skipping = true;
+      this.chain.update(this.#carry);
+      this.completeBytes += this.#carry.length;
+      this.#carry = NOTHING;
+    }
+  }
+
+  /** All complete lines behind `start`; what is left of the last one is carried. */
+  #lines(bytes: Uint8Array, start: number, sink: CaptureSink): void {
+    const quick = this.#quick;
+    const texts = new Texts(bytes);
+    let from = start;
+    let hashedTo = start;
     for (;;) {
-      if (sink.wire && ascii !== null && this.#line > 0 && !this.#skipping) {
-        const next = wire.read(bytes, from);
+      if (sink.wire && this.#line > 0 && !this.#skipping) {
+        const next = quick.read(bytes, from);
         if (next > 0) {
           this.#line++;
-          sink.wire(wire.kind, wire.tUs, wire.bytes, wire.length);
+          if (quick.kind !== null) sink.wire(quick.kind, quick.tUs, quick.bytes, quick.length);
+          else sink.item({ is: 'record', line: this.#line, record: quick.record! });
           from = next;
           continue;
         }
       }
       const end = bytes.indexOf(10, from);
       if (end < 0) break;
-      const item = this.#complete(bytes, from, end, ascii);
-      if (item?.is === 'record' && item.record.kind === 'digest') {
-        this.chain.update(bytes.subarray(hashedTo, from));
-        // Only `<t> digest <n> ` of this line is covered by its digest: a foreign line end behind it would not show.
-        const own = this.chain.matches(item.record);
-        if (!own || bytes[end - 1] === 13)
-          sink.item({ is: 'mismatch', fromLine: this.#blockFrom, line: item.line });
-        this.#blockFrom = item.line + 1;
-        hashedTo = end + 1;
+      const item = this.#complete(from, end, texts);
+      if (item?.is === 'record') {
+        quick.learn(bytes, from, end, item.record);
+        if (item.record.kind === 'digest') {
+          this.chain.update(bytes.subarray(hashedTo, from));
+          // Only `<t> digest <n> ` of this line is covered by its digest: a foreign line end behind it would not show.
+          const own = this.chain.matches(item.record);
+          if (!own || bytes[end - 1] === 13)
+            sink.item({ is: 'mismatch', fromLine: this.#blockFrom, line: item.line });
+          this.#blockFrom = item.line + 1;
+          hashedTo = end + 1;
+        }
       }
       if (item) sink.item(item);
       from = end + 1;
     }
     this.chain.update(bytes.subarray(hashedTo, from));
-    this.completeBytes += from;
-    this.#carry = bytes.slice(from);
-    if (this.#carry.length > MAX_LINE_BYTES) {
-      if (!this.#skipping) sink.item({ is: 'damage', line: this.#line + 1, why: 'the line is too long' });
-      this.#skipping = true;
-      this.chain.update(this.#carry);
-      this.completeBytes += this.#carry.length;
-      this.#carry = new Uint8Array(0);
-    }
+    this.completeBytes += from - start;
+    this.#carry = from < bytes.length ? Uint8Array.from(bytes.subarray(from)) : NOTHING;
   }
 
   /** After the last bytes. */
@@ -106,7 +116,7 @@ export class CaptureParser {
     return [{ is: 'torn', line: this.#line + 1, bytes: this.#carry }];
   }
 
-  #complete(bytes: Uint8Array, from: number, end: number, ascii: string | null): CaptureItem | null {
+  #complete(from: number, end: number, texts: Texts): CaptureItem | null {
     const line = ++this.#line;
     if (this.#skipping) {
       this.#skipping = false; // told when it became too long
@@ -117,7 +127,7 @@ export class CaptureParser {
       if (line === 1) this.versionOk = false;
       return { is: 'damage', line, why: 'the line is too long' };
     }
-    let text = ascii === null ? utf8(bytes.subarray(from, end)) : ascii.slice(from, end);
+    let text = texts.of(from, end);
     if (text?.endsWith('\r')) text = text.slice(0, -1);
     if (line === 1) {
       this.firstLine = text?.slice(0, 80) ?? '';
@@ -132,6 +142,24 @@ export class CaptureParser {
   }
 }
 
-const asBuffer = (bytes: Uint8Array): Buffer => Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-const latin1 = (bytes: Uint8Array): string => asBuffer(bytes).toString('latin1');
-const utf8 = (bytes: Uint8Array): string | null => (isUtf8(bytes) ? asBuffer(bytes).toString('utf8') : null);
+/** Lines of one portion as text. */
+class Texts {
+  readonly #bytes: Buffer;
+  #asked = 0;
+  #ascii: string | null = null;
+
+  constructor(bytes: Uint8Array) {
+    this.#bytes = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  }
+
+  /** Null when it is no UTF-8. */
+  of(from: number, to: number): string | null {
+    if (this.#ascii !== null) return this.#ascii.slice(from, to);
+    // Where more than a few are wanted, one conversion for all is several times faster than one each.
+    if (++this.#asked === FEW && isAscii(this.#bytes)) this.#ascii = this.#bytes.toString('latin1');
+    return isUtf8(this.#bytes.subarray(from, to)) ? this.#bytes.toString('utf8', from, to) : null;
+  }
+}
+
+const FEW = 1000;
+const NOTHING = new Uint8Array(0);
