@@ -126,12 +126,10 @@ export function another(n: number, seen: number, differ: Differ, df = n - 1): An
 }
 
 /** Of a quantity that is one number a car. @throws RangeError without any */
-export function learnOne(
-  values: readonly { readonly value: number; readonly variance: number }[],
-  differ: Differ,
-): OfKind {
+export function learnOne(values: readonly number[], differ: Differ): OfKind {
+  // At one place how surely each is known weighs nothing: a car's level takes all of it.
   return learnBetween(
-    values.map((v, car) => ({ ...v, car, cell: 0 })),
+    values.map((value, car) => ({ car, cell: 0, value, variance: 1 })),
     differ,
   ).get(0)!;
 }

@@ -32,7 +32,7 @@ export function robust(values: readonly number[]): { readonly mean: number; read
   let mean = median([...values]);
   let sd = SD_PER_MAD * median(values.map((x) => Math.abs(x - mean)));
   if (sd === 0) sd = Math.sqrt(values.reduce((a, x) => a + (x - mean) ** 2, 0) / Math.max(1, n - 1));
-  if (sd === 0 || n < 2) return { mean, sd: 0 };
+  if (sd === 0) return { mean, sd };
   for (let round = 0; round < MOST_ROUNDS; round++) {
     const was = { mean, sd };
     const clipped = (x: number): number => Math.max(-HUBER_K, Math.min(HUBER_K, (x - mean) / sd));

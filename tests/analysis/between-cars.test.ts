@@ -48,11 +48,7 @@ describe('how far another car may lie', () => {
 });
 
 describe('what several cars give', () => {
-  const of = (values: readonly number[], variance = 1e-9) =>
-    learnOne(
-      values.map((value) => ({ value, variance })),
-      DIFFER,
-    )!;
+  const of = (values: readonly number[]) => learnOne(values, DIFFER);
   it('of one number a car is its robust mean and spread, and one car more', () => {
     const seen = robust([-0.1, 0, 0.1]).sd * Math.sqrt(1 + 1 / 3);
     const { value, cars, sd } = of([90, 100, 110]);

@@ -22,6 +22,13 @@ describe('induction', () => {
     expect(guess(gauge(50, 6, { frozen: true }), gauge(50, 6, { still: true }))).toBeNull();
     const spike = pull(6, (k) => ({ map: k === 3 ? 150 : 100 }));
     expect(guess(spike, spike)).toBeNull();
+    const two = pull(6, (k) => ({ map: k < 2 ? 150 : 100 }));
+    expect(guess(two, two)).toBe('turbo');
+  });
+  it('forgets what is older than fifty pulls', () => {
+    const [charged, plain] = [gauge(50), gauge(0)];
+    const then = (n: number) => guess(charged, charged, ...Array.from({ length: n }, () => plain));
+    expect([48, 49].map(then)).toEqual(['turbo', null]);
   });
   it('is by a belt where two pulls answer within 0.7 s below 1700 rpm', () => {
     const answer = (errS: number, rpm: number, tipped = true) => {
@@ -31,6 +38,9 @@ describe('induction', () => {
     expect([0.2, 0.21].map((err) => answer(err, 1500))).toEqual(['belt', 'turbo']);
     expect([1699, 1700].map((rpm) => answer(0.1, rpm))).toEqual(['belt', 'turbo']);
     expect(answer(0.1, 1500, false)).toBe('turbo');
+    // Six tenths of the boost are its coming.
+    const early = pull(8, (k) => ({ map: k === 0 ? 130 : 150, rpm: 1500 }));
+    expect(guess(early, early)).toBe('belt');
     const late = pull(8, (k) => ({ map: k === 0 ? 129 : 150, rpm: 1500 }));
     expect(guess(late, late)).toBe('turbo');
   });

@@ -18,6 +18,16 @@ describe('codes of the cooling', () => {
       expect(judged.findings).toContain(finding);
     },
   );
+  it('is told with each code once, in order, pending ones as well, of no time in the drive', () => {
+    const unit = (...codes: string[]) => codes.map((code) => ({ code, text: '', source: '' }));
+    const after = snapshotOf({ stored: unit('P0217', 'P0234'), pending: unit('P0128', 'P0217') });
+    const { evidence, ...finding } = coolantCodes(snapshotOf(), after)!;
+    expect(evidence.map(({ text, ...at }) => [text.args, at])).toEqual([
+      [{ code: 'P0128' }, { fromS: 0, toS: 0 }],
+      [{ code: 'P0217' }, { fromS: 0, toS: 0 }],
+    ]);
+    expect(finding).toMatchObject({ id: 'coolant.codes', system: 'coolant', signals: [], fromS: null });
+  });
   it('one that was there before, or of another system, is none', () => {
     expect(coolantCodes(coded('P0128'), coded('P0128'))).toBeNull();
     expect(coolantCodes(snapshotOf(), coded('P0234'))).toBeNull();

@@ -47,6 +47,10 @@ describe('bubbles at the sensor', () => {
     expect(fed(5, slow, { times: 5.1, everyS: 20 }).at).toBe(-1);
     expect(fed(5, bubble, { times: 2 }).watch.everyS).toBe(2);
   });
+  it('are measured from a line that follows by no more than 0.15 °C a second', () => {
+    // Three readings: 3 °C away, then 6, of which the line has made up 0.15.
+    expect(fed(5, bubble).watch.found!.largestC).toBeCloseTo(5.85, 9);
+  });
   it('count on after they were told', () => {
     expect(fed(7, bubble).watch.found).toMatchObject({ swings: 7, fromS: 23, toS: 20 + 6 * 60 + 3 });
   });

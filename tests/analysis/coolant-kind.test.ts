@@ -90,6 +90,21 @@ describe('what cars of a kind are taken to give', () => {
     ] as const)
       expect(of.sd / least).toBeCloseTo(2.045 / 1.96, 2);
   });
+  it('of one car is the mean of its drives, of a warm-up in the air of the middle one', () => {
+    const drives = [
+      [88, 96, 280, 4],
+      [92, 101, 320, 4],
+      [93, 103, 300, 4],
+    ].map(([plateauC, fanC, heatPerC, airC]) => ({
+      ...{ plateauC: plateauC!, fanC: fanC!, beyondC: 0 },
+      warmUp: { heatPerC: heatPerC!, source: 'maf_gps' as const, airC: airC! },
+    }));
+    const { plateau, fan, warmUp, cars } = learnCoolantKind([mergeCoolant(drives)])!;
+    expect([plateau!.value, fan!.value, cars]).toEqual([expect.closeTo(91, 9), expect.closeTo(100, 9), 1]);
+    expect(warmUp.maf_gps!.value).toBeCloseTo(Math.cbrt(280 * 320 * 300), 6);
+    const air = [1, 6, 20].map((airC) => ({ ...drives[0]!, warmUp: { ...drives[0]!.warmUp, airC } }));
+    expect(learnCoolantKind([mergeCoolant(air)])!.warmUp.maf_gps!.airC).toBe(6);
+  });
   it('counts the cars that taught anything, and is nothing without', () => {
     const nothing = mergeCoolant([]);
     expect(learnCoolantKind([nothing])).toBeNull();

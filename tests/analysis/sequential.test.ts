@@ -16,6 +16,15 @@ describe('the level test', () => {
     expect(steps).toBeGreaterThan(12);
     expect(steps).toBeLessThanOrEqual(24);
   });
+  it('goes no further beyond its bound than it forgets within minutes', () => {
+    const test = new SequentialTest({ ...LEVEL, lambdas: [12] });
+    expect(test.share()).toBe(-1);
+    for (let step = 0; step < 1000; step++) test.step(1);
+    const bound = Math.log(30_000);
+    expect(test.share()).toBeCloseTo((bound + 10) / bound, 12);
+    test.reset();
+    expect(test.share()).toBe(-1);
+  });
   it('alarms no more often than guaranteed on streams that just meet the assumption', () => {
     const { hours, alarms } = nullRate(LEVEL, 5000, 'test');
     // Ten are guaranteed at most in the mean; Poisson with that mean exceeds 20 once in 600.

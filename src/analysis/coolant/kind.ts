@@ -2,12 +2,12 @@
  * What healthy drives of other cars of the same kind teach about coolant: where it settles, from where a fan turns it
  * around, what a warm-up takes. It bounds and explains; it accuses only where no healthy car of the kind would stand.
  */
-import { median } from 'simple-statistics';
+import { mean, median } from 'simple-statistics';
 import { type Differ, learnOne, type OfKind } from '../between-cars.ts';
 import { Z_BOTH, Z95 } from '../spread.ts';
 import { type CoolantBaseline, type CoolantKind, mergeCoolant, type WarmUpLesson } from './baseline.ts';
-import { HEAT_SOURCES, type HeatSource } from './bins.ts';
-import { inAir, SCATTER } from './warm-up-meter.ts';
+import { HEAT_SOURCES } from './bins.ts';
+import { inAir } from './warm-up-meter.ts';
 
 /** One healthy car from drive to drive: plateaus (open drives: 89 to 91 and 86 to 88 °C), and the same of a fan (by hand, not measured). */
 const DRIVE_PLATEAU_SD_C = 1;
@@ -25,12 +25,12 @@ const DIFFER = {
 
 /** From what each car's own healthy drives taught; null where no car taught anything. */
 export function learnCoolantKind(cars: readonly CoolantBaseline[]): CoolantKind | null {
-  const plateaus = cars.flatMap((c) => meanOf(c.plateausC, DRIVE_PLATEAU_SD_C));
-  const fans = cars.flatMap((c) => meanOf(c.fansC, FAN_SD_C));
+  const plateaus = meansOf(cars.map((c) => c.plateausC));
+  const fans = meansOf(cars.map((c) => c.fansC));
   const warmUp = Object.fromEntries(
     HEAT_SOURCES.flatMap((source) => {
       const of = cars.map((c) => c.warmUps.filter((w) => w.source === source)).filter((w) => w.length > 0);
-      return of.length === 0 ? [] : [[source, warmUpOf(of, source)]];
+      return of.length === 0 ? [] : [[source, warmUpOf(of)]];
     }),
   );
   const taught = cars.filter((c) => c.plateausC.length + c.fansC.length + c.warmUps.length > 0).length;
@@ -44,19 +44,12 @@ export function learnCoolantKind(cars: readonly CoolantBaseline[]): CoolantKind 
   };
 }
 
-function meanOf(valuesC: readonly number[], sdC: number): { value: number; variance: number }[] {
-  const n = valuesC.length;
-  if (n === 0) return [];
-  const value = valuesC.reduce((a, x) => a + x, 0) / n;
-  return [{ value, variance: (sdC / value) ** 2 / n }];
-}
+const meansOf = (lists: readonly (readonly number[])[]): number[] =>
+  lists.flatMap((list) => (list.length === 0 ? [] : mean([...list])));
 
-function warmUpOf(cars: readonly (readonly WarmUpLesson[])[], source: HeatSource): OfKind & { airC: number } {
+function warmUpOf(cars: readonly (readonly WarmUpLesson[])[]): OfKind & { airC: number } {
   const airC = median(cars.flatMap((c) => c.map((w) => w.airC)));
-  const values = cars.map((c) => {
-    const ln = c.reduce((a, w) => a + inAir(w, airC), 0) / c.length;
-    return { value: Math.exp(ln), variance: SCATTER[source] ** 2 / c.length };
-  });
+  const values = cars.map((c) => Math.exp(mean(c.map((w) => inAir(w, airC)))));
   return { ...learnOne(values, DIFFER.warmUp), airC };
 }
 
