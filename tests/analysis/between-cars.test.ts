@@ -126,6 +126,22 @@ describe('what several cars give', () => {
       [1, 1, 50],
     ]);
   });
+  it('of cars that are a level times one shape tells that shape, and no level in the middle of them', () => {
+    const places = [100, 80, 200];
+    const levels = [1, 1.1, 1.5, 2, 1.25];
+    const driven = [[0, 1], [0, 1], [0, 1], [1, 2], [2]];
+    const given = driven.flatMap((cells, car) =>
+      cells.map((cell) => ({ car, cell, value: levels[car]! * places[cell]!, variance: 1e-6 })),
+    );
+    const shape = [0, 1, 2].map((cell) => learnBetween(given, DIFFER).get(cell)!.value);
+    // Places that the same cars drove stand to each other as in each of them.
+    expect(shape[0]! / shape[1]!).toBeCloseTo(100 / 80, 9);
+    const of = driven.map((cells, car) => {
+      const own = cells.map((cell) => (levels[car]! * places[cell]!) / shape[cell]! - 1);
+      return own.reduce((a, x) => a + x, 0) / own.length;
+    });
+    expect(robust(of).mean).toBeCloseTo(0, 6);
+  });
   it('takes the middle car for the measure where cars drove different places', () => {
     // Two places of like cars but one, which went to the first alone and gives half as much again.
     const given = [

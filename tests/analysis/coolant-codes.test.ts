@@ -19,7 +19,8 @@ describe('codes of the cooling', () => {
     },
   );
   it('is told with each code once, in order, pending ones as well, of no time in the drive', () => {
-    const unit = (...codes: string[]) => codes.map((code) => ({ code, text: '', source: '' }));
+    const unit = (...codes: string[]) =>
+      codes.map((code) => ({ code, text: '', source: 'from memory of SAE J2012' as const }));
     const after = snapshotOf({ stored: unit('P0217', 'P0234'), pending: unit('P0128', 'P0217') });
     const { evidence, ...finding } = coolantCodes(snapshotOf(), after)!;
     expect(evidence.map(({ text, ...at }) => [text.args, at])).toEqual([

@@ -331,6 +331,17 @@ describe('from both sides of each limit', () => {
     const d = new Drive().for(10, IDLE).for(stoppedS, { ...IDLE, rpm: 0, ect_c: ectC });
     expect(d.for(ranS, IDLE).leg('hot-restart').covered).toBe(covered);
   });
+  it('hot restart counts the stop from when it was warm', () => {
+    const off = { ...IDLE, rpm: 0 };
+    const of = (s: number) =>
+      new Drive()
+        .for(10, IDLE)
+        .for(5, { ...off, ect_c: 70 })
+        .for(s, off)
+        .for(61, IDLE)
+        .leg('hot-restart').covered;
+    expect([of(61), of(60)]).toEqual([true, false]);
+  });
   it('hot restart is none where the engine was stopped in two parts, and ends with the next stop', () => {
     const off = { ...IDLE, rpm: 0 };
     const twice = new Drive().for(10, IDLE).for(40, off).for(5, IDLE).for(40, off).for(61, IDLE);

@@ -197,6 +197,15 @@ describe('plausibility', () => {
     expect(flags(samples, 'speed_kmh').every((f) => f === null)).toBe(true);
   });
 
+  it('does not call an engine stuck that was switched off while the pedal is tried', () => {
+    const samples = Array.from({ length: 40 }, (_, t) => [
+      at(t, 'map_kpa', 101),
+      at(t + 0.1, 'pedal_d_pct', t % 2 ? 15 : 80),
+      at(t + 0.2, 'rpm', t < 2 ? 900 : 0),
+    ]).flat();
+    expect(flags(samples, 'map_kpa').every((f) => f === null)).toBe(true);
+  });
+
   it('does not call a standing engine stuck', () => {
     const samples: Sample[] = [];
     for (let k = 0; k < 60; k++) {

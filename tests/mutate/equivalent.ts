@@ -24,6 +24,7 @@ const EQUIVALENT: Readonly<Record<string, string>> = {
     'no number of pulls asks for a share between them',
   'src/analysis/boost/intermittent.ts comparison: >= → >': 'no product of these shares is thirty to the bit',
   'src/analysis/boost/points.ts number: 512 → 640': 'how much is remembered changes the memory alone',
+  'src/analysis/plausibility.ts number: 1 → 2': 'of a comparison of names only the sign counts',
   'src/analysis/sensors.ts comparison: < → <=':
     'signals have names of their own; of two that are as near either gives the same',
   'src/analysis/coolant/warm-up-meter.ts number: 0 → 1': 'a first value that the start overwrites',

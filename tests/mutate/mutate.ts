@@ -65,15 +65,20 @@ const importing = (module: string): string[] => {
   const own = direct(module);
   return own.length > 0 ? own : [...bySource].flatMap(([f, set]) => (set.has(module) ? direct(f) : []));
 };
-/** The likeliest to notice first: the run ends with the first that does. */
+/** The likeliest to notice first. */
 const near = (test: string, module: string): number => {
   const name = basename(module).replace(/\.tsx?$/, '');
   const room = relative(ROOT, module).split('/')[1];
   const named = `-${basename(test)}`.includes(`-${name}.`);
   return (named ? 0 : 2) + (test.split('/')[1] === room ? 0 : 1);
 };
+/** It simulates a car or starts a browser. */
+const isSlow = (test: string): boolean =>
+  /\/(vehicle|receiver-drive|browser)\.ts'/.test(readFileSync(join(ROOT, test), 'utf8'));
 const testsOf = (module: string): string[] =>
-  [...new Set([...values.tests, ...importing(module)])].sort((a, b) => near(a, module) - near(b, module));
+  [...new Set([...values.tests, ...importing(module)])].sort(
+    (a, b) => near(a, module) - near(b, module) || Number(isSlow(a)) - Number(isSlow(b)),
+  );
 
 /** So many of them, drawn by the seed, in order of their lines. */
 function sampled(all: readonly Mutant[], module: string): readonly Mutant[] {
@@ -119,42 +124,48 @@ async function pastDrives(module: string, mutants: readonly Mutant[], count: Cou
   return left;
 }
 
-/** How long test files take that are known to pass. */
+/** How long test files take that are known to pass, s. */
 const tookS = new Map<string, number>();
 
-/** What these tests did not notice. @throws where they fail without any change */
+/** What these tests did not notice, asked one after the other. @throws where one fails without any change */
 async function pastTests(
   module: string,
   mutants: readonly Mutant[],
   count: Count,
   tests: readonly string[],
 ): Promise<readonly Mutant[]> {
-  const source = readFileSync(module, 'utf8');
-  for (const test of tests.filter((t) => !tookS.has(t))) {
+  let left = mutants;
+  for (const test of tests) if (left.length > 0) left = await pastTest(module, left, count, test);
+  return left;
+}
+
+async function pastTest(
+  module: string,
+  mutants: readonly Mutant[],
+  count: Count,
+  test: string,
+): Promise<readonly Mutant[]> {
+  if (!tookS.has(test)) {
     const fromMs = performance.now();
-    const asItIs = await runners[0]!.run({ module, text: source, tests: [test] }, AS_IT_IS_S);
+    const asItIs = await runners[0]!.run({ module, text: readFileSync(module, 'utf8'), test }, AS_IT_IS_S);
     if (asItIs !== 'survived')
       throw new Error(
         `${test} ${asItIs === 'killed' ? 'fails' : `takes more than ${AS_IT_IS_S} s`} as it is`,
       );
     tookS.set(test, (performance.now() - fromMs) / 1000);
   }
-  const quickest = tests.toSorted((a, b) => tookS.get(a)! - tookS.get(b)!);
-  const limitS =
-    values.timeout === undefined
-      ? 30 + 3 * tests.reduce((a, t) => a + tookS.get(t)!, 0)
-      : Number(values.timeout);
+  const limitS = values.timeout === undefined ? 30 + 3 * tookS.get(test)! : Number(values.timeout);
   const waiting = [...mutants];
   const left: Mutant[] = [];
   const one = async (runner: Tests): Promise<void> => {
     for (let m = waiting.shift(); m; m = waiting.shift()) {
-      const outcome = await runner.run({ module, text: m.text, tests: quickest }, limitS);
+      const outcome = await runner.run({ module, text: m.text, test }, limitS);
       if (outcome === 'survived') left.push(m);
       else count[outcome]++;
     }
   };
   await Promise.all(runners.map(one));
-  return left;
+  return left.toSorted((a, b) => a.line - b.line);
 }
 
 type Count = Record<Outcome, number>;

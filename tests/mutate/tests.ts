@@ -1,4 +1,4 @@
-/** Whether test files notice a change: asked of a process that stays, and that is ended where a change goes round in circles. */
+/** Whether a test file notices a change: asked of a process that stays, and that is ended where a change goes round in circles. */
 import { type ChildProcess, fork } from 'node:child_process';
 import { join } from 'node:path';
 
@@ -8,8 +8,8 @@ export interface AskedOfTests {
   /** Absolute path of the module, and what stands in its place. */
   readonly module: string;
   readonly text: string;
-  /** Files, relative to the root. */
-  readonly tests: readonly string[];
+  /** Relative to the root. */
+  readonly test: string;
 }
 
 export class Tests {
