@@ -1,13 +1,8 @@
 /** `handback compare`: runs before a repair against runs after it, at the same operating points. */
 import { basename } from 'node:path';
 import { Command } from 'commander';
-import {
-  type ComparedRun,
-  compareGathered,
-  DEFAULT_MARGIN_PCT,
-  profileFor,
-  type ReadRun,
-} from '../compare/compare.ts';
+import { compareGathered, DEFAULT_MARGIN_PCT, profileFor } from '../compare/compare.ts';
+import type { ComparedRun, ReadRun } from '../compare/runs.ts';
 import type { Comparison, RegionComparison, Shift } from '../compare/types.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';

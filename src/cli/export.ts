@@ -33,7 +33,7 @@ export function exportCommand(): Command {
     .action(async (path: string, options: Options, command: Command) => {
       const io = ioOf(command);
       await untilStopped(io, say('cli.doing.read'), async (during) => {
-        const recording = await OpenedRuns.beside().at(path, tableOf(options), during);
+        const recording = await OpenedRuns.beside().recorded.at(path, tableOf(options), during);
         io.progressDone();
         for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
         const { table, meta } = recording;

@@ -27,8 +27,8 @@ const opened = OpenedRuns.beside();
 
 /** @throws HandbackError input.*; the signal's reason */
 export async function gatherOne({ path, table, profile }: GatherTask, during: During): Promise<GatheredOne> {
-  const entry = await opened.entryAt(path);
-  if (entry) return { ...(await opened.gatheredParts(entry, profile, during)), meta: entry.meta };
+  const entry = await opened.recorded.entryAt(path);
+  if (entry) return { ...(await opened.gathered.parts(entry, profile, during)), meta: entry.meta };
   const places = new Places();
   const { table: samples, warnings, meta } = await openRecording(path, table, during, places);
   return { warnings, meta, parts: gatherParts(samples, profile, places) };
@@ -36,8 +36,8 @@ export async function gatherOne({ path, table, profile }: GatherTask, during: Du
 
 /** Whether a run's answer is there without reading its capture. */
 export async function isGathered(path: string, profile: Profile): Promise<boolean> {
-  const entry = await opened.entryAt(path);
-  return entry !== null && opened.isGathered(entry, profile);
+  const entry = await opened.recorded.entryAt(path);
+  return entry !== null && opened.gathered.isKept(entry, profile);
 }
 
 export default inThread(gatherOne);

@@ -105,7 +105,7 @@ export async function readBaselines(
   const opened = OpenedRuns.beside();
   const learning = io.during(say('cli.doing.learn'));
   for (const [i, path] of paths.entries()) {
-    const recording = await opened.at(path, stated, partOf(learning, i, paths.length));
+    const recording = await opened.recorded.at(path, stated, partOf(learning, i, paths.length));
     for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
     tables.push(...partsOf(recording.table).map((part) => part.table));
   }
@@ -134,7 +134,7 @@ export async function readKind(
     const drives = await drivesOf(path);
     for (const [k, drive] of drives.entries()) {
       const car = partOf(learning, i, paths.length);
-      const recording = await opened.at(drive, stated, partOf(car, k, drives.length));
+      const recording = await opened.recorded.at(drive, stated, partOf(car, k, drives.length));
       for (const warning of recording.warnings) io.say(saying('warn.of', { path: drive, what: warning }));
       for (const { table } of partsOf(recording.table)) {
         const { systems } = judgeTable(table, profile, null, drive);

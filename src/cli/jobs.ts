@@ -1,4 +1,5 @@
 /** `handback jobs`: the jobs of the library, found again by any words; `pack` and `unpack` carry one elsewhere. */
+
 import { stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Command } from 'commander';
@@ -6,7 +7,9 @@ import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import { packJob, unpackJob } from '../job/archive.ts';
 import { JOB_FILE } from '../job/files.ts';
-import { jobCalled, leaveIndex, listJobs, searchJobs } from '../job/library.ts';
+import { leaveIndex, listJobs } from '../job/library.ts';
+import { jobCalled, searchJobs } from '../job/search.ts';
+import { exists } from '../run/document.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { readyToWrite } from '../run/library-format.ts';
 import { spelled } from '../words/spelled.ts';
@@ -110,9 +113,3 @@ export function unpackCommand(): Command {
 async function jobFolder(job: string, root: string): Promise<string> {
   return (await exists(join(job, JOB_FILE))) ? job : (await jobCalled(root, job)).folder;
 }
-
-const exists = (path: string): Promise<boolean> =>
-  stat(path).then(
-    () => true,
-    () => false,
-  );

@@ -51,7 +51,7 @@ const opened = OpenedRuns.beside();
 /** What is kept of a run judged by itself; null where it is to be judged, or is asked for otherwise. */
 async function keptOf(path: string, { profile, baseline, kind }: JudgeAsked) {
   if (profile !== null || baseline.length > 0 || kind.length > 0) return null;
-  const entry = await opened.entryAt(path);
+  const entry = await opened.recorded.entryAt(path);
   return entry && opened.judgedAlone(entry);
 }
 
@@ -87,7 +87,7 @@ export class JudgeOne {
       const judgement = { ...kept.judgement, path: name };
       return this.#concluded(place, kept.facts.warnings, null, [{ judgement, part: null }]);
     }
-    const recording = await opened.at(path, this.#asked.table, during);
+    const recording = await opened.recorded.at(path, this.#asked.table, during);
     const profile = this.#asked.profile ?? recording.profile ?? NO_PROFILE;
     const by = JSON.stringify(profile);
     const { baseline, said } = await this.#taughtUnder(by, profile);

@@ -2,6 +2,7 @@
  * Judging that many computers share: each recording's judgement is a file of its own, named after what it was made
  * from, and whose share it is follows from its content. So nobody hands work out, and what was interrupted is done again.
  */
+
 import { createHash } from 'node:crypto';
 import { readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
@@ -9,6 +10,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { inShare, type Share } from '../core/share.ts';
 import { keyOf } from '../desk/kept-judgement.ts';
+import { exists } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns } from '../run/library.ts';
 import { captureOf, META_FILE, makeFolder, replaceFile } from '../run/meta.ts';
@@ -68,9 +70,3 @@ export async function digestOf(path: string): Promise<string> {
   const capture = file === null ? '' : await plainDigest(file).catch(() => '');
   return createHash('sha256').update(meta).update(capture).digest('hex');
 }
-
-const exists = (path: string): Promise<boolean> =>
-  stat(path).then(
-    () => true,
-    () => false,
-  );

@@ -14,7 +14,8 @@ import {
   suggestKind,
 } from '../job/kinds.ts';
 import { changeKinds, readKinds } from '../job/kinds-file.ts';
-import { jobCalled, listJobs, updateFields } from '../job/library.ts';
+import { listJobs, updateFields } from '../job/library.ts';
+import { jobCalled } from '../job/search.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { readyToWrite } from '../run/library-format.ts';
 import { numberIn } from './inputs.ts';

@@ -9,7 +9,7 @@ import { VERSION } from '../core/version.ts';
 import { gatherSheet } from '../desk/gather-sheet.ts';
 import { OpenedRuns } from '../desk/opened-runs.ts';
 import { Teaching } from '../desk/teaching.ts';
-import { jobCalled } from '../job/library.ts';
+import { jobCalled } from '../job/search.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';

@@ -19,7 +19,7 @@ export default inThread(async ({ entry, profile }: Ahead, during): Promise<void>
   const opened = new OpenedRuns(new KeptJudgements());
   try {
     if (profile === null) await opened.open(entry, null, during);
-    else await opened.gathered(entry, profile, during);
+    else await opened.gathered.of(entry, profile, during);
   } finally {
     await opened.settled();
   }

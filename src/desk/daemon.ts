@@ -9,17 +9,15 @@ import { dialectTitles } from '../adapter/dialects.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
-import { profileSchema } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
 import { schedulerOf } from '../core/scheduler.ts';
-import { unfit } from '../core/unfit.ts';
 import { VERSION } from '../core/version.ts';
 import { editMarkIn } from '../job/marks.ts';
 import { listPorts } from '../link/ports.ts';
 import type { LinkCounters } from '../poll/counters.ts';
 import type { VehicleSession } from '../poll/session.ts';
-import { createRun, findRun, type NewRun, type RunEnd } from '../run/library.ts';
-import { SIM_DEMOS, simProfileOf } from '../sim/demos.ts';
+import { findRun, type NewRun } from '../run/library.ts';
+import { SIM_DEMOS } from '../sim/demos.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Comparison, Spoken } from '../words/views.ts';
 import type {
@@ -43,13 +41,14 @@ import type {
   UnderWay,
 } from './api.ts';
 import { Connection, type LinkFactoryOf } from './connection.ts';
-import { JobDesk, type PracticeMaker, type RunContext } from './jobs.ts';
+import { JobDesk, type RunContext } from './jobs.ts';
 import { JudgedAgain } from './judged-again.ts';
 import { KeptJudgements } from './kept-judgement.ts';
 import { KindDesk } from './kinds.ts';
 import { LibraryHold } from './library-hold.ts';
-import { LiveFindings } from './live-findings.ts';
-import { LiveRun } from './live-run.ts';
+import type { LiveRun } from './live-run.ts';
+import { heardOn, newRun, runEndOf } from './new-run.ts';
+import type { PracticeMaker } from './practice-desk.ts';
 import { QuietWork } from './quiet-work.ts';
 import { ReadingRoom } from './reading-room.ts';
 import { ReceiverDesk } from './receiver-desk.ts';
@@ -287,8 +286,7 @@ export class Daemon implements DaemonApi {
     this.#sayState();
   }
 
-  /** Ends run and connection; what was recorded is closed. */
-  /** @returns the run that this ended, if any */
+  /** Ends run and connection; what was recorded is closed. @returns the run that this ended, if any */
   async close(): Promise<RunSummary | null> {
     if (this.#closed) return null;
     this.#closed = true;
@@ -322,62 +320,16 @@ export class Daemon implements DaemonApi {
     where: NewRun['where'],
     context: RunContext | null,
   ): Promise<RunState> {
-    const { session, link, wire$ } = this.#connection.now;
-    const { adapter, vehicle } = session.state;
-    if (!adapter)
-      throw new HandbackError('link.lost', saying('error.no-vehicle'), {
-        hint: saying('error.connect-first'),
-      });
-    const known = { ...simProfileOf(link), ...context?.job.profile };
-    const parsed = profileSchema.safeParse(request.profile ?? known);
-    if (!parsed.success)
-      throw new HandbackError(
-        'input.profile',
-        saying('error.profile-invalid', { why: unfit('profile', parsed.error) }),
-      );
-    const taught = (await context?.taught(parsed.data, link)) ?? null;
-    const { sinceBootMs } = this.#o;
-    const findings = new LiveFindings(parsed.data, taught?.baseline ?? null);
-    const open = await createRun({
+    const { now } = this.#connection;
+    const isClosed = (): boolean => this.#closed;
+    const run = await newRun(
+      { ...this.#o, now, receiver: this.#receiver, isClosed },
+      request,
       where,
-      onLine: (line, of) => {
-        if (of.kind === 'rx' || of.kind === 'tx') findings.wire(of.kind, of.tUs);
-        else findings.line(line);
-      },
-      purpose: request.purpose,
-      tool: `handback ${VERSION}`,
-      clock: this.#o.clock,
-      receiver: this.#receiver.port !== null,
-      vehicle: request.vehicle ?? (context?.job.vehicle || null),
-      ...(sinceBootMs ? { sinceBootMs } : {}),
-      vin: vehicle?.vin ?? null,
-      complaint: request.complaint ?? (context?.job.complaint || null),
-      profile: parsed.data,
-      adapter,
-      link,
-    });
-    if (this.#closed) {
-      await open.close();
-      throw new HandbackError('link.lost', saying('error.closing'));
-    }
-    const run = new LiveRun({
-      open,
-      job: context?.job.id ?? null,
-      clock: this.#o.clock,
-      findings,
-      taught: taught?.key ?? null,
-      isListed: 'library' in where,
-    });
+      context,
+    );
     this.#run = run;
-    run
-      .begin(session, {
-        wire$,
-        samples$: session.samples$,
-        ...(this.#receiver.port === null
-          ? {}
-          : { receiver$: this.#receiver.events$, begun: this.#receiver.begun }),
-      })
-      .subscribe((event) => this.#events.next(event));
+    run.begin(now.session, heardOn(now, this.#receiver)).subscribe((event) => this.#events.next(event));
     this.#sayState();
     return run.state();
   }
@@ -385,7 +337,7 @@ export class Daemon implements DaemonApi {
   async #stop(): Promise<RunSummary> {
     const run = this.#run;
     if (!run) throw new HandbackError('input.usage', saying('error.not-recording'));
-    const summary = await run.stop(this.#runEnd());
+    const summary = await run.stop(runEndOf(this.#connection));
     if (this.#o.keepJudged) await run.keep(this.#kept);
     this.#run = null;
     this.#sayState();
@@ -404,22 +356,6 @@ export class Daemon implements DaemonApi {
   /** Ended runs that may not be compressed or judged yet. */
   #runsCame(): void {
     if (this.#o.keepJudged) this.#quiet.due();
-  }
-
-  #runEnd(): RunEnd {
-    const vin = this.#connection.state?.vehicle?.vin ?? null;
-    const counters = this.counters();
-    if (counters === null) return { counters, vin };
-    const { roundTripMs, ...rest } = counters;
-    return {
-      vin,
-      counters: {
-        ...rest,
-        roundTripP50Ms: roundTripMs?.p50 ?? null,
-        roundTripP95Ms: roundTripMs?.p95 ?? null,
-        roundTripP99Ms: roundTripMs?.p99 ?? null,
-      },
-    };
   }
 
   #sayState(): void {

@@ -6,49 +6,34 @@
 import { randomBytes } from 'node:crypto';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, toldOf } from '../core/errors.ts';
+import { HandbackError } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
-import { inTurn, type Says } from '../core/says.ts';
 import { say } from '../core/visit-says.ts';
-import { codeRows, memoryTold } from '../job/fault-memory.ts';
+import { listBin, putIntoBin, restore } from '../job/bin.ts';
 import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from '../job/files.ts';
-import type {
-  BinEntry,
-  Job,
-  JobFields,
-  Measurement,
-  NewPhoto,
-  Observation,
-  PhotoRef,
-  SnapshotRef,
-} from '../job/job.ts';
-import { calibrationsOf, suggestKind } from '../job/kinds.ts';
+import type { BinEntry, Job, JobFields, NewPhoto, PhotoRef, SnapshotRef } from '../job/job.ts';
+import { calibrationsOf } from '../job/kinds.ts';
 import {
   createJob,
   fileRun,
   findJob,
   type JobEntry,
   jobOfRun,
-  listBin,
   listJobs,
-  profileOfSameVehicle,
-  putIntoBin,
-  restore,
-  searchJobs,
-  touchedAt,
   updateFields,
   updateJob,
 } from '../job/library.ts';
+import { searchJobs } from '../job/search.ts';
 import type { VehicleSession } from '../poll/session.ts';
 import { takeSnapshot } from '../poll/snapshot.ts';
 import { findRun } from '../run/library.ts';
-import type { During, Purpose } from '../run/types.ts';
+import type { Purpose } from '../run/types.ts';
 import { spelled } from '../words/spelled.ts';
 import type { RunSummary, UnderWay } from './api.ts';
+import { summaryOfJob, viewOfJob } from './job-view.ts';
 import type {
   ChangedJob,
   HandOverView,
-  JobSummary,
   JobsApi,
   JobsView,
   JobView,
@@ -58,37 +43,19 @@ import type {
   PracticeState,
   RunVerdicts,
   SinceView,
-  SnapshotView,
 } from './jobs-api.ts';
 import type { TaughtNow } from './opened-runs.ts';
-import { leftAfter, type ReadingRoom } from './reading-room.ts';
+import { PracticeDesk, type PracticeOptions } from './practice-desk.ts';
+import type { ReadingRoom } from './reading-room.ts';
 import { summaryOf } from './summary.ts';
 
-export interface JobDeskOptions {
-  readonly library: string;
+export interface JobDeskOptions extends PracticeOptions {
   readonly clock: Clock;
   readonly room: ReadingRoom;
-  /** Makes sure that nobody else writes into the library. @throws HandbackError run.busy, run.write */
-  readonly takeLibrary: () => Promise<void>;
-  /** Runs were put into the library. */
-  readonly runsCame: () => void;
   /** Jobs were looked at: their runs may be asked for soon. */
   readonly looked: () => void;
   /** @throws HandbackError link.lost when nothing is connected */
   readonly session: () => VehicleSession;
-  /** Drives the practice jobs and puts them into the library; absent where that is not offered. */
-  readonly makePractice?: PracticeMaker;
-}
-
-/** Puts finished practice jobs into the library; `say` tells what is driven. @throws the signal's reason: each is whole or not there */
-export type PracticeMaker = (library: string, say: (sentence: Says) => void, during: During) => Promise<void>;
-
-interface PracticeUnderWay {
-  sentence: Says;
-  share: number;
-  readonly fromMs: number;
-  readonly gone: AbortController;
-  readonly ended: Promise<void>;
 }
 
 /** What a job brings to a run that is recorded in it. */
@@ -99,27 +66,29 @@ export interface RunContext {
   taught(profile: Profile, link: string | null): Promise<TaughtNow | null>;
 }
 
-const MAX_OBSERVATIONS = 200;
+/** Observations of a job, and measurements. */
+const MAX_NOTES = 200;
 
 export class JobDesk implements JobsApi {
   readonly #o: JobDeskOptions;
-  #practice: PracticeUnderWay | null = null;
-  #practiceTrouble: Says | null = null;
+  readonly #practice: PracticeDesk;
 
   constructor(options: JobDeskOptions) {
     this.#o = options;
+    this.#practice = new PracticeDesk(options);
   }
 
   async list(query: string): Promise<JobsView> {
     this.#o.looked();
     const { jobs, loose, troubles } = await listJobs(this.#o.library);
+    const { trouble } = this.#practice;
     return spelled({
       jobs: searchJobs(jobs, query).map(summaryOfJob),
       total: jobs.length,
       loose: loose.map((r) => summaryOf(r.meta, null)),
-      troubles: this.#practiceTrouble ? [...troubles, this.#practiceTrouble] : troubles,
+      troubles: trouble ? [...troubles, trouble] : troubles,
       bin: await listBin(this.#o.library),
-      practice: this.#practiceState(jobs.some((j) => j.job.practice)),
+      practice: this.#practice.state(jobs.some((j) => j.job.practice)),
     });
   }
 
@@ -152,17 +121,10 @@ export class JobDesk implements JobsApi {
   // ---- what a job holds -------------------------------------------------------------------------------------
 
   observe(id: string, observation: NewObservation): Promise<JobView> {
-    return this.#update(id, (job) => {
-      if (job.observations.length >= MAX_OBSERVATIONS)
-        throw new HandbackError('input.usage', saying('error.observations-full', { most: MAX_OBSERVATIONS }));
-      const full: Observation = {
-        ...observation,
-        id: observation.id ?? `o-${randomBytes(4).toString('hex')}`,
-        at: observation.at ?? this.#nowIso(),
-      };
-      const others = job.observations.filter((o) => o.id !== full.id);
-      return { ...job, observations: [...others, full].sort((a, b) => a.at.localeCompare(b.at)) };
-    });
+    return this.#update(id, (job) => ({
+      ...job,
+      observations: noted(job.observations, this.#dated('o', observation)),
+    }));
   }
 
   unobserve(id: string, observationId: string): Promise<JobView> {
@@ -173,17 +135,10 @@ export class JobDesk implements JobsApi {
   }
 
   measure(id: string, measurement: NewMeasurement): Promise<JobView> {
-    return this.#update(id, (job) => {
-      const full: Measurement = {
-        ...measurement,
-        id: measurement.id ?? `m-${randomBytes(4).toString('hex')}`,
-        at: measurement.at ?? this.#nowIso(),
-      };
-      const others = job.measurements.filter((m) => m.id !== full.id);
-      if (others.length >= MAX_OBSERVATIONS)
-        throw new HandbackError('input.usage', saying('error.observations-full', { most: MAX_OBSERVATIONS }));
-      return { ...job, measurements: [...others, full].sort((a, b) => a.at.localeCompare(b.at)) };
-    });
+    return this.#update(id, (job) => ({
+      ...job,
+      measurements: noted(job.measurements, this.#dated('m', measurement)),
+    }));
   }
 
   unmeasure(id: string, measurementId: string): Promise<JobView> {
@@ -335,91 +290,20 @@ export class JobDesk implements JobsApi {
     }
   }
 
-  async makePractice(): Promise<PracticeState> {
-    const { makePractice, library } = this.#o;
-    if (!makePractice)
-      throw new HandbackError('input.usage', saying('error.no-practice'), {
-        hint: saying('error.no-practice-hint'),
-      });
-    if (!this.#practice) {
-      await this.#o.takeLibrary();
-      const { jobs } = await listJobs(library);
-      if (jobs.some((j) => j.job.practice)) return spelled(this.#practiceState(true));
-      this.#practiceTrouble = null;
-      this.#practice = this.#begun(makePractice);
-    }
-    return spelled(this.#practiceState(false));
+  makePractice(): Promise<PracticeState> {
+    return this.#practice.make();
   }
 
-  async stopPractice(): Promise<PracticeState> {
-    this.#practice?.gone.abort();
-    await this.#practice?.ended;
-    const { jobs } = await listJobs(this.#o.library);
-    return spelled(this.#practiceState(jobs.some((j) => j.job.practice)));
+  stopPractice(): Promise<PracticeState> {
+    return this.#practice.stop();
   }
 
-  /** The practice jobs, while they are made. */
   get underWay(): readonly UnderWay[] {
-    if (!this.#practice) return [];
-    const { share, fromMs } = this.#practice;
-    return [{ what: 'practice', run: null, share, leftS: leftAfter(performance.now() - fromMs, share) }];
+    return this.#practice.underWay;
   }
 
-  #begun(makePractice: PracticeMaker): PracticeUnderWay {
-    const gone = new AbortController();
-    const begun = { sentence: saying('practice.making') as Says, share: 0, fromMs: performance.now(), gone };
-    const say = (sentence: Says): void => {
-      begun.sentence = sentence;
-    };
-    const progress = (share: number): void => {
-      begun.share = share;
-    };
-    const ended = makePractice(this.#o.library, say, { signal: gone.signal, progress })
-      .catch((thrown: unknown) => {
-        if (!gone.signal.aborted) this.#practiceTrouble = saying('practice.failed', { why: toldOf(thrown) });
-      })
-      .finally(() => {
-        this.#o.runsCame();
-        this.#practice = null;
-      });
-    return Object.assign(begun, { ended });
-  }
-
-  #practiceState(there: boolean): { state: PracticeState['state']; sentence: Says | null } {
-    if (this.#practice) return { state: 'making', sentence: this.#practice.sentence };
-    return { state: there ? 'there' : 'none', sentence: null };
-  }
-
-  // ---- views ------------------------------------------------------------------------------------------------
-
-  async #view(entry: JobEntry): Promise<JobView> {
-    const { job, folder, runs } = entry;
-    const snapshots: SnapshotView[] = [];
-    for (const ref of job.snapshots)
-      try {
-        const snapshot = await readSnapshot(folder, ref);
-        snapshots.push({ ...ref, snapshot, told: spelled(memoryTold(snapshot)), trouble: null });
-      } catch (thrown) {
-        snapshots.push(spelled({ ...ref, snapshot: null, told: null, trouble: toldOf(thrown) }));
-      }
-    const read = snapshots.flatMap((s) => (s.snapshot ? [s.snapshot] : []));
-    const empty = Object.keys(job.profile).length === 0;
-    const others = empty || job.engine === '' ? (await listJobs(this.#o.library)).jobs : [];
-    return {
-      job,
-      ...spelled({ stands: standsAt(entry) }),
-      runs: runs.map((r) => summaryOf(r.meta, job.id)),
-      snapshots,
-      codes: read.length === 0 ? null : spelled(codeRows(read)),
-      kind:
-        job.engine === ''
-          ? suggestKind(
-              others.map((o) => o.job),
-              job,
-            )
-          : null,
-      suggestion: empty ? profileOfSameVehicle(others, job) : null,
-    };
+  #view(entry: JobEntry): Promise<JobView> {
+    return viewOfJob(this.#o.library, entry);
   }
 
   async #update(id: string, change: (job: Job) => Job): Promise<JobView> {
@@ -428,9 +312,26 @@ export class JobDesk implements JobsApi {
     return this.open(id);
   }
 
+  /** With an id and a time where it brings none: one that was removed is put back under its own. */
+  #dated<N extends { readonly id?: string; readonly at?: string }>(kind: 'o' | 'm', note: N) {
+    return {
+      ...note,
+      id: note.id ?? `${kind}-${randomBytes(4).toString('hex')}`,
+      at: note.at ?? this.#nowIso(),
+    };
+  }
+
   #nowIso(): string {
     return new Date(this.#o.clock.wallMs()).toISOString();
   }
+}
+
+/** In order of time, in place of one with its id. @throws HandbackError input.usage when there are too many */
+function noted<N extends { readonly id: string; readonly at: string }>(notes: readonly N[], note: N): N[] {
+  const others = notes.filter((n) => n.id !== note.id);
+  if (others.length >= MAX_NOTES)
+    throw new HandbackError('input.usage', saying('error.observations-full', { most: MAX_NOTES }));
+  return [...others, note].sort((a, b) => a.at.localeCompare(b.at));
 }
 
 function withRef<R extends { readonly file: string; readonly at: string }>(
@@ -440,33 +341,4 @@ function withRef<R extends { readonly file: string; readonly at: string }>(
 ): R[] {
   const others = refs.filter((r) => r.file !== ref.file);
   return listed ? [...others, ref].sort((a, b) => a.at.localeCompare(b.at)) : others;
-}
-
-function summaryOfJob(entry: JobEntry): JobSummary {
-  const { id, vehicle, plate, reference, complaint, openedAt, practice } = entry.job;
-  return {
-    id,
-    vehicle,
-    plate,
-    reference,
-    complaint: complaint.slice(0, 300),
-    openedAt,
-    touchedAt: touchedAt(entry),
-    ...spelled({ stands: standsAt(entry) }),
-    practice,
-  };
-}
-
-function standsAt({ job, runs }: JobEntry): Says {
-  const has = (purpose: Purpose): boolean => runs.some((r) => r.meta.purpose === purpose);
-  if (job.closedAt !== null) {
-    if (job.comeBack.complaint) return say(has('come-back') ? 'visit.back-driven' : 'visit.back');
-    if (!job.handOver) return say('visit.handed');
-    const { whole, reason } = job.handOver;
-    return inTurn([say('visit.handed-as', { whole }), ...(reason ? [say('visit.reason', { reason })] : [])]);
-  }
-  if (has('come-back')) return say('visit.back-driven');
-  if (has('verification')) return say(has('baseline') ? 'visit.both' : 'visit.after');
-  if (has('baseline')) return say('visit.before');
-  return say(runs.length > 0 ? 'visit.unfiled' : 'visit.opened');
 }

@@ -161,7 +161,7 @@ export class StoredRuns {
       const { folder, meta } = entry;
       const name = `${folder} ${meta.sha256}`;
       if (meta.sha256 === null || known.has(name)) continue;
-      if (await this.#opened.isJudged(entry)) judged.push(name);
+      if (await this.#opened.recorded.isJudged(entry)) judged.push(name);
       else unjudged.push({ name, entry });
     }
     return { judged, unjudged };
@@ -169,7 +169,7 @@ export class StoredRuns {
 
   /** Has what is kept beside this run made again: its values, and what it shows by itself and taught. */
   async judge(during: During, entry: RunEntry): Promise<void> {
-    if (!(await this.#opened.isWhole(entry))) return;
+    if (!(await this.#opened.recorded.isWhole(entry))) return;
     const alone = await this.#opened.open(entry, null, partOf(during, 0, 2));
     await alone.columns(partOf(during, 0, 2));
     const taught = await this.#teaching.before(entry, partOf(during, 1, 2));
@@ -265,7 +265,7 @@ export class StoredRuns {
     const entry = await findJob(this.#library, job);
     const run = entry.runs.find((r) => r.meta.id === runId);
     if (!run) throw new HandbackError('library.path', saying('error.no-run-in-job'));
-    const { table } = await this.#opened.recording(run, during);
+    const { table } = await this.#opened.recorded.recording(run, during);
     const { boost } = learnBaseline([table], entry.job.profile);
     const points = boost ? fullDemandCurve(boost) : [];
     const own = await this.#teaching.ownOf(run, during);

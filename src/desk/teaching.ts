@@ -142,7 +142,7 @@ async function learnFrom(
   during: During,
 ): Promise<Baseline> {
   const tables = await Promise.all(
-    teachers.map(async (t) => ({ ...t, table: (await opened.recording(t.run, during)).table })),
+    teachers.map(async (t) => ({ ...t, table: (await opened.recorded.recording(t.run, during)).table })),
   );
   const learn = (system: 'boost' | 'coolant'): Baseline => {
     const own = tables.filter((t) => t.may[system]).map((t) => t.table);

@@ -25,7 +25,8 @@ import { refuseReadOnly } from '../run/library-format.ts';
 import { CAPTURE_FILE, COMPRESSED_FILE, JUDGEMENT_FILE, syncFolder } from '../run/meta.ts';
 import { type During, partOf } from '../run/types.ts';
 import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, readJob, SNAPSHOT_FOLDER } from './files.ts';
-import { folderOf, refuseWhileRecording } from './library.ts';
+import { folderOf } from './folders.ts';
+import { refuseWhileRecording } from './library.ts';
 import { type Hide, Mask } from './mask.ts';
 import { photoKind } from './photo/clean.ts';
 

@@ -1,16 +1,15 @@
 /**
- * The jobs of a library: opened, found again, changed, put into the bin and brought back; runs filed into them.
+ * The jobs of a library: listed, opened, changed; runs filed into them.
  * Everything is plain folders, so that copying the library is a backup and a file manager can repair it.
  */
 
-import { randomBytes } from 'node:crypto';
-import { lstat, mkdir, readdir, rename, stat } from 'node:fs/promises';
+import { lstat, mkdir, readdir } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
-import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
+import { exists } from '../run/document.ts';
 import { checkRunsIndex, leaveRuns, listRuns, type RunEntry } from '../run/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { isLocked } from '../run/lock.ts';
@@ -18,10 +17,9 @@ import { type RunMeta, syncFolder, writeMeta } from '../run/meta.ts';
 import { type CheckedCache, ReadDocuments } from '../run/read-documents.ts';
 import type { Purpose } from '../run/types.ts';
 import { JOB_FILE, readJob, writeJob } from './files.ts';
-import { type BinEntry, type Job, type JobFields, newJob } from './job.ts';
+import { folderOf, isName, jobId, moveFolder } from './folders.ts';
+import { type Job, type JobFields, newJob } from './job.ts';
 import { mergeFields } from './merge.ts';
-
-export const BIN_FOLDER = '.bin';
 
 export interface JobEntry {
   readonly folder: string;
@@ -56,7 +54,7 @@ export async function listJobs(library: string): Promise<JobList> {
   const look = async (name: string): Promise<JobEntry | Says | null> => {
     const folder = join(root, name);
     try {
-      if (!NAME.test(name))
+      if (!isName(name))
         return (await exists(join(folder, JOB_FILE))) ? saying('remark.job-folder', { name }) : null;
       const job = await known.in(folder, JOB_FILE);
       // The folder's name is the address; a copied folder is another job.
@@ -195,69 +193,6 @@ export async function updateFields(
   return conflicts;
 }
 
-// ---- bin ----------------------------------------------------------------------------------------------------
-
-/**
- * Puts a job, or a run outside jobs, into the library's bin; nothing is ever removed from there by this program.
- * @throws HandbackError library.path, run.busy while something in it is being recorded
- */
-export async function putIntoBin(library: string, id: string, clock: Clock): Promise<BinEntry> {
-  const folder = folderOf(library, id);
-  if (!(await exists(folder)))
-    throw new HandbackError('library.path', saying('error.no-such', { id: id.slice(0, 80) }));
-  const { runs } = await listRuns(folder);
-  for (const run of runs) await refuseWhileRecording(run);
-  const stamp = new Date(clock.wallMs()).toISOString().slice(0, 19).replaceAll(':', '').replace('T', '-');
-  const bin = join(resolve(library), BIN_FOLDER);
-  const binned = `${stamp}-${id}`;
-  await moveFolder(folder, join(bin, binned));
-  return binEntry(bin, binned);
-}
-
-/** @returns the id under which it is in the library again. @throws HandbackError library.path */
-export async function restore(library: string, binId: string): Promise<string> {
-  const from = join(resolve(library), BIN_FOLDER, safeName(binId));
-  const id = withoutStamp(binId);
-  if (!(await exists(from)))
-    throw new HandbackError('library.path', saying('error.not-in-bin', { id: binId.slice(0, 100) }));
-  const to = folderOf(library, id);
-  if (await exists(to))
-    throw new HandbackError('library.path', saying('error.in-library', { id }), {
-      hint: saying('error.in-library-hint'),
-    });
-  await moveFolder(from, to);
-  return id;
-}
-
-const MAX_BIN_LISTED = 200;
-
-/** Newest first. */
-export async function listBin(library: string): Promise<BinEntry[]> {
-  const bin = join(resolve(library), BIN_FOLDER);
-  const entries = await readdir(bin, { withFileTypes: true }).catch(() => []);
-  const names = entries.filter((e) => e.isDirectory() && STAMPED.test(e.name)).map((e) => e.name);
-  return Promise.all(
-    names
-      .sort()
-      .reverse()
-      .slice(0, MAX_BIN_LISTED)
-      .map((name) => binEntry(bin, name)),
-  );
-}
-
-const STAMPED = /^(\d{4}-\d{2}-\d{2})-(\d{2})(\d{2})(\d{2})-/;
-const withoutStamp = (binId: string): string => binId.replace(STAMPED, '');
-
-async function binEntry(bin: string, name: string): Promise<BinEntry> {
-  const [, day, h, m, s] = STAMPED.exec(name) ?? [];
-  const job = await readJob(join(bin, name)).catch(() => null);
-  return {
-    id: name,
-    deletedAt: `${day}T${h}:${m}:${s}.000Z`,
-    title: job ? titleOfJob(job) : withoutStamp(name),
-  };
-}
-
 // ---- runs ---------------------------------------------------------------------------------------------------
 
 /**
@@ -296,148 +231,9 @@ export async function refuseWhileRecording(run: RunEntry): Promise<void> {
     });
 }
 
-// ---- finding again ------------------------------------------------------------------------------------------
-
-/**
- * Jobs in which every word of the query occurs: vehicle, plate, VIN, own reference, complaint, suspicion, parts,
- * dates (2026-03-05 or 05.03.2026). Case, accents and the gaps in plates do not matter.
- */
-export function searchJobs(jobs: readonly JobEntry[], query: string): JobEntry[] {
-  const words = fold(query).split(/\s+/).filter(Boolean);
-  if (words.length === 0) return [...jobs];
-  const whole = compact(query);
-  return jobs.filter((entry) => {
-    const { job } = entry;
-    const dates = [job.openedAt, ...entry.runs.map((r) => r.meta.startedAt)].flatMap(datesOf);
-    const hay = fold(
-      [
-        ...dates,
-        job.vehicle,
-        job.plate,
-        job.vin,
-        job.reference,
-        job.complaint,
-        job.suspected,
-        ...job.replaced,
-        job.technician,
-      ].join(' \n '),
-    );
-    const names = [job.plate, job.vin, job.reference].map(compact);
-    const named = (word: string): boolean => word.length > 2 && names.some((n) => n.includes(word));
-    return words.every((w) => hay.includes(w) || named(compact(w))) || named(whole);
-  });
-}
-
-/**
- * The job that a person means: by id, else by own reference, plate or VIN as they stand, gaps and case apart.
- * @throws HandbackError library.path when there is none, or more than one
- */
-export async function jobCalled(library: string, name: string): Promise<JobEntry> {
-  if (NAME.test(withoutStamp(name)) && (await exists(join(folderOf(library, name), JOB_FILE))))
-    return findJob(library, name);
-  const whole = compact(name);
-  const { jobs } = await listJobs(library);
-  const meant = jobs.filter(({ job }) =>
-    [job.reference, job.plate, job.vin].some((n) => n !== null && whole !== '' && compact(n) === whole),
-  );
-  const [only, ...others] = meant;
-  if (only && others.length === 0) return only;
-  throw new HandbackError(
-    'library.path',
-    only
-      ? saying('error.many-jobs', {
-          name: name.slice(0, 80),
-          n: meant.length,
-          ids: meant.map(({ job }) => job.id).join(', '),
-        })
-      : saying('error.no-job', { id: name.slice(0, 80) }),
-    { hint: saying(only ? 'error.many-jobs-hint' : 'error.jobs-hint') },
-  );
-}
-
-/** Both ways of writing the day, in this computer's time zone: that is the day the workshop knows. */
-function datesOf(iso: string): string[] {
-  const date = new Date(iso);
-  const two = (n: number): string => String(n).padStart(2, '0');
-  const [y, m, d] = [String(date.getFullYear()), two(date.getMonth() + 1), two(date.getDate())];
-  return [`${y}-${m}-${d}`, `${d}.${m}.${y}`];
-}
-
-function fold(text: string): string {
-  return text.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase().replaceAll('ß', 'ss');
-}
-
-const compact = (text: string): string => fold(text).replace(/[^\p{L}\p{N}]/gu, '');
-
-/** What the last other job of the same vehicle (by VIN, else by plate) knew of it; null when there is none. */
-export function profileOfSameVehicle(
-  jobs: readonly JobEntry[],
-  job: Pick<Job, 'id' | 'vin' | 'plate'>,
-): { readonly jobId: string; readonly openedAt: string; readonly profile: Profile } | null {
-  const [vin, plate] = [compact(job.vin), compact(job.plate)];
-  const same = jobs
-    .filter(({ job: other }) => {
-      if (other.id === job.id || Object.keys(other.profile).length === 0) return false;
-      const theirs = compact(other.vin);
-      if (vin !== '' && theirs !== '') return vin === theirs;
-      return plate !== '' && compact(other.plate) === plate;
-    })
-    .sort((a, b) => b.job.openedAt.localeCompare(a.job.openedAt))[0];
-  return same ? { jobId: same.job.id, openedAt: same.job.openedAt, profile: same.job.profile } : null;
-}
-
 /** When something last happened to a job. */
 export function touchedAt({ job, runs }: JobEntry): string {
   return [job.changedAt, ...runs.map((r) => r.meta.startedAt)].sort().at(-1)!;
-}
-
-function titleOfJob(job: Job): string {
-  return [job.vehicle, job.plate, job.reference].filter(Boolean).join(', ') || 'Vehicle not named';
-}
-
-// ---- folders ------------------------------------------------------------------------------------------------
-
-const NAME = /^[a-z0-9][a-z0-9-]{0,79}$/;
-
-function safeName(id: string): string {
-  if (!NAME.test(withoutStamp(id)))
-    throw new HandbackError('library.path', saying('error.no-job-name'), {
-      hint: saying('error.no-job-name-hint'),
-    });
-  return id;
-}
-
-/** @throws HandbackError library.path for a name that could lead out of the library */
-export function folderOf(library: string, id: string): string {
-  return join(resolve(library), safeName(id));
-}
-
-async function moveFolder(from: string, to: string): Promise<void> {
-  await refuseReadOnly(dirname(from));
-  try {
-    await mkdir(dirname(to), { recursive: true });
-    if (await exists(to)) throw new Error('there is something of that name already');
-    await rename(from, to);
-    await syncFolder(dirname(from));
-    await syncFolder(dirname(to));
-  } catch (e) {
-    throw new HandbackError(
-      'library.path',
-      saying('error.not-moved', { name: basename(from), why: toldOf(e) }),
-      {
-        cause: e,
-      },
-    );
-  }
-}
-
-/** Day, what it is called and four random characters: safe as a folder name on every system. */
-function jobId(nowIso: string, fields: JobFields): string {
-  const name = fold(fields.vehicle || fields.reference || 'job')
-    .replace(/[^a-z0-9]+/g, '-')
-    .replace(/^-+|-+$/g, '')
-    .slice(0, 40);
-  return `${nowIso.slice(0, 10)}-${name || 'job'}-${randomBytes(2).toString('hex')}`;
 }
 
 /** Keys that were not given leave the old value. */
@@ -451,9 +247,3 @@ function inOrder(runs: readonly RunEntry[]): RunEntry[] {
   const at = (r: RunEntry): string => r.meta.startedAt;
   return runs.toSorted((a, b) => (at(a) < at(b) ? -1 : at(a) > at(b) ? 1 : 0));
 }
-
-const exists = (path: string): Promise<boolean> =>
-  stat(path).then(
-    () => true,
-    () => false,
-  );

@@ -6,35 +6,32 @@
 import { BehaviorSubject, type Observable, Subject } from 'rxjs';
 import {
   type AdapterInfo,
-  type DiagnosticRequest,
-  type EcuMessage,
   type Exchange,
   newPort,
   type PortMemory,
   type WireEvent,
   type WireTap,
 } from '../adapter/adapter.ts';
-import { isAbsence } from '../core/absence.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, inEnglish, toldOf, withHint } from '../core/errors.ts';
 import { asIs, inTurn, type Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
 import { say } from '../core/wire-says.ts';
-import { decodePid } from '../j1979/decode.ts';
-import { decodeNegative, NEGATIVE, type NegativeResponse, refusalOf } from '../j1979/negative.ts';
-import { classicAnswer, classicRequest, newerRequest } from '../j1979/newer.ts';
+import { decodeNegative, type NegativeResponse, refusalOf } from '../j1979/negative.ts';
 import { WireReader } from '../j1979/reader.ts';
 import { splitCurrentData } from '../j1979/split.ts';
 import { abortable } from '../link/abortable.ts';
 import type { LinkFactory } from '../link/link.ts';
+import { Asking } from './asking.ts';
 import { type LinkCounters, LinkTally } from './counters.ts';
-import { type ClearEvidence, connectGuarded, type GuardedAdapter, permitClear } from './gate.ts';
+import { type ClearEvidence, connectGuarded } from './gate.ts';
 import { type ControlUnit, identifyVehicle, type Vehicle } from './identify.ts';
-import { narrowed } from './narrow.ts';
+import { Pauses } from './pauses.ts';
 import { DEFAULT_SIGNALS, type Plan, planPids } from './plan.ts';
 import { Preamble } from './preamble.ts';
 import { Scheduler, type Shortfall, type Silence } from './scheduler.ts';
+import { whySilent } from './why-silent.ts';
 
 export interface SessionOptions {
   readonly factory: LinkFactory;
@@ -72,15 +69,8 @@ const SEARCH_EVERY = 4;
 const VEHICLE_WAIT_MS = [300, 500, 1000, 2000, 3000] as const;
 /** Probes of a silent vehicle before the adapter is started anew. */
 const VEHICLE_PROBES = 20;
-/** Volts at the plug: below the first nothing feeds it, below the second the engine is being cranked or the battery is weak. Common practice, no source. */
-const FED_V = 6;
-const CRANKING_V = 10.5;
-/** A dip of the supply so long ago has to do with a silence now: cranking and the start of the units behind it. */
-const DIPPED_US = 20e6;
 const IDLE_MS = 1000;
 const STOP_MS = 2000;
-const PENDING_MS = 5500;
-const REPEATS = 3;
 
 export class VehicleSession {
   readonly samples$: Observable<Sample>;
@@ -94,7 +84,8 @@ export class VehicleSession {
   #reader = new WireReader();
   readonly #preamble = new Preamble();
   readonly #counting = new LinkTally();
-  #adapter: GuardedAdapter | null = null;
+  readonly #pauses: Pauses;
+  readonly #asking: Asking;
   #last: { family: string; baud: number | null } | undefined;
   readonly #port: PortMemory;
   #vehicle: Vehicle | null = null;
@@ -102,17 +93,13 @@ export class VehicleSession {
   #plan: Plan = { pids: [], signals: [], missing: [] };
   #scheduler: Scheduler | null = null;
   #samplesOfExchange = 0;
-  /** Why the last exchange brought nothing, when it did not. */
-  #lastWhy: Says | null = null;
-  /** When the adapter said last that its supply dipped. */
-  #dippedUs = Number.NEGATIVE_INFINITY;
   #running: Promise<void> | null = null;
-  #stopping = false;
-  readonly #pauses = new Set<() => void>();
 
   constructor(options: SessionOptions) {
     this.#options = options;
     this.#clock = options.clock;
+    this.#pauses = new Pauses(options.clock);
+    this.#asking = new Asking(options.clock, this.#counting, this.#pauses);
     // A speed that somebody named is kept.
     this.#port = newPort(options.baud === undefined);
     this.#links = abortable(options.factory, options.clock);
@@ -143,9 +130,8 @@ export class VehicleSession {
 
   /** Ends polling and closes the link; never rejects, bounded in time. */
   async stop(): Promise<void> {
-    if (this.#stopping) return this.#running ?? undefined;
-    this.#stopping = true;
-    for (const end of [...this.#pauses]) end();
+    if (this.#pauses.stopped) return this.#running ?? undefined;
+    this.#pauses.stop();
     const cut = () => this.#links.abort(say('wire.stopped'));
     if (!this.#running) cut();
     const timer = this.#clock.after(STOP_MS, cut);
@@ -157,7 +143,7 @@ export class VehicleSession {
   }
 
   counters(): LinkCounters {
-    return this.#counting.read(this.#clock.nowUs(), this.#adapter?.damaged ?? 0);
+    return this.#counting.read(this.#clock.nowUs(), this.#asking.adapter?.damaged ?? 0);
   }
 
   /** Signals that come less often than wanted, as it is now. */
@@ -188,25 +174,20 @@ export class VehicleSession {
    * @throws HandbackError gate.refused; link.lost while not connected
    */
   request(payload: Uint8Array, ecu?: string): Promise<Exchange> {
-    return this.#askOnly({ payload, ...(ecu === undefined ? {} : { ecu }) });
+    return this.#asking.askOnly({ payload, ...(ecu === undefined ? {} : { ecu }) });
   }
 
   /**
    * Service 04, or 14 in its place, behind its guard: engine and vehicle speed are read from every control unit here and now.
    * @throws HandbackError gate.refused with what is missing
    */
-  async clearCodes(proof: Pick<ClearEvidence, 'snapshotSavedAs' | 'typed'>): Promise<Exchange> {
-    const permit = permitClear({ ...proof, ...(await this.standstill()) });
-    const adapter = this.#connected();
-    const payload = this.#spoken(Uint8Array.of(0x04));
-    const x = await adapter.request({ payload, timeoutMs: PENDING_MS }, permit);
-    this.#counting.discarded(x.discards);
-    return understood(x);
+  clearCodes(proof: Pick<ClearEvidence, 'snapshotSavedAs' | 'typed'>): Promise<Exchange> {
+    return this.#asking.clearCodes(proof);
   }
 
   /** Engine and vehicle speed read now, the highest of all control units; NaN where none tells. */
-  async standstill(): Promise<{ readonly rpm: number; readonly speedKmh: number }> {
-    return { rpm: await this.#highestNow(0x0c), speedKmh: await this.#highestNow(0x0d) };
+  standstill(): Promise<{ readonly rpm: number; readonly speedKmh: number }> {
+    return this.#asking.standstill();
   }
 
   readonly #tap = (event: WireEvent): void => {
@@ -230,7 +211,7 @@ export class VehicleSession {
     this.#state.next({
       phase,
       ...worded(says),
-      adapter: this.#adapter?.info ?? null,
+      adapter: this.#asking.adapter?.info ?? null,
       vehicle: vehicle && { vin: vehicle.vin, controlUnits: vehicle.units.map((u) => u.ecu) },
       signals: this.#plan.signals,
       missing: this.#plan.missing,
@@ -254,23 +235,23 @@ export class VehicleSession {
       memory: this.#port,
       tap: this.#tap,
       clock: this.#clock,
-      cancelled: () => this.#stopping,
+      cancelled: () => this.#pauses.stopped,
     });
-    this.#adapter = adapter;
+    this.#asking.adapter = adapter;
     this.#last = { family: adapter.info.family, baud: adapter.info.baud };
     try {
       if (!(await this.#identify()))
         throw new HandbackError(
           'vehicle.silent',
           saying('error.stopped-answering', {
-            why: this.#lastWhy ?? saying('error.nothing-back'),
+            why: this.#asking.lastWhy ?? saying('error.nothing-back'),
           }),
           {
             hint: saying('error.stopped-answering-hint'),
           },
         );
     } catch (thrown) {
-      this.#adapter = null;
+      this.#asking.adapter = null;
       await adapter.close();
       throw thrown;
     }
@@ -278,7 +259,7 @@ export class VehicleSession {
 
   /** False when no control unit answers. */
   async #identify(): Promise<boolean> {
-    const vehicle = await identifyVehicle((request) => this.#askOnly(request));
+    const vehicle = await identifyVehicle((request) => this.#asking.askOnly(request));
     if (!vehicle) return false;
     const before = this.#vehicle?.vinCertain ? this.#vehicle.vin : null;
     const wanted = this.#options.wanted ?? DEFAULT_SIGNALS;
@@ -289,10 +270,10 @@ export class VehicleSession {
     this.#vehicle = vehicle;
     this.#unit = best.unit;
     this.#plan = best.plan;
-    const adapter = this.#connected();
+    const adapter = this.#asking.connected();
     const { info } = adapter;
     const fits = (pids: readonly number[]) =>
-      adapter.formOf(this.#spoken(Uint8Array.of(0x01, ...pids))) !== null;
+      adapter.formOf(this.#asking.spoken(Uint8Array.of(0x01, ...pids))) !== null;
     this.#scheduler = new Scheduler(best.plan.pids, info.maxPidsPerRequest, this.#clock.nowUs(), fits);
     const said = [
       saying('link.connected', { bus: info.bus, ecu: best.unit.ecu, n: best.plan.signals.length }),
@@ -306,28 +287,28 @@ export class VehicleSession {
   }
 
   async #run(): Promise<void> {
-    while (!this.#stopping) {
+    while (!this.#pauses.stopped) {
       const why = await this.#poll().catch((thrown: unknown) => toldOf(thrown));
-      if (this.#stopping) break;
+      if (this.#pauses.stopped) break;
       this.#tapLink('lost', inEnglish(why));
       this.#say('lost', this.#port.lossy ? saying('link.lossy') : saying('link.no-contact', { why }));
-      const adapter = this.#adapter;
-      this.#adapter = null;
+      const adapter = this.#asking.adapter;
+      this.#asking.adapter = null;
       this.#counting.closed(adapter?.damaged ?? 0);
       await adapter?.close();
       if (adapter) this.#last = { family: adapter.info.family, baud: adapter.info.baud };
       await this.#reopen();
     }
-    const adapter = this.#adapter;
-    this.#adapter = null;
+    const adapter = this.#asking.adapter;
+    this.#asking.adapter = null;
     await adapter?.close();
     this.#tapLink('closed', 'closed by the user');
   }
 
   async #reopen(): Promise<void> {
-    for (let attempt = 0; !this.#stopping; attempt++) {
-      await this.#pause(REOPEN_AFTER_MS[Math.min(attempt, REOPEN_AFTER_MS.length - 1)]!);
-      if (this.#stopping) return;
+    for (let attempt = 0; !this.#pauses.stopped; attempt++) {
+      await this.#pauses.pause(REOPEN_AFTER_MS[Math.min(attempt, REOPEN_AFTER_MS.length - 1)]!);
+      if (this.#pauses.stopped) return;
       this.#tapLink('reopening', `attempt ${attempt + 1}`);
       try {
         await this.#connect(attempt % SEARCH_EVERY === SEARCH_EVERY - 1 ? 'anew' : attempt);
@@ -341,16 +322,16 @@ export class VehicleSession {
 
   /** Asks until the link is judged gone; returns why. */
   async #poll(): Promise<Says> {
-    const { bus } = this.#connected().info.dialect;
+    const { bus } = this.#asking.connected().info.dialect;
     const silenceUs = SILENCE_MS[bus === 'can11' || bus === 'can29' ? 'can' : 'other'] * 1000;
     let heardUs = this.#clock.nowUs();
-    while (!this.#stopping) {
+    while (!this.#pauses.stopped) {
       const scheduler = this.#scheduler;
       const nowUs = this.#clock.nowUs();
       const pids = scheduler?.next(nowUs) ?? [];
       const dueUs = scheduler?.dueUs() ?? null;
       if (pids.length === 0 && dueUs !== null) {
-        await this.#pause(Math.max(1, Math.min(IDLE_MS, (dueUs - nowUs) / 1000)));
+        await this.#pauses.pause(Math.max(1, Math.min(IDLE_MS, (dueUs - nowUs) / 1000)));
         continue;
       }
       const x = pids.length > 0 ? await this.#askPids(pids) : await this.#askAlive();
@@ -370,7 +351,7 @@ export class VehicleSession {
 
   async #askPids(pids: readonly number[]): Promise<Exchange> {
     const payload = Uint8Array.of(0x01, ...pids);
-    const x = await this.#ask({ payload, ...this.#ecu() });
+    const x = await this.#asking.ask({ payload, ...this.#ecu() });
     const answered = new Set<number>();
     for (const m of x.messages) {
       const split = splitCurrentData(m.payload, x.asked.subarray(1));
@@ -392,15 +373,15 @@ export class VehicleSession {
 
   /** Nothing to poll: one small request now and then tells that everything is still there. */
   async #askAlive(): Promise<Exchange> {
-    await this.#pause(IDLE_MS);
-    return this.#ask({ payload: Uint8Array.of(0x01, 0x00), ...this.#ecu() });
+    await this.#pauses.pause(IDLE_MS);
+    return this.#asking.ask({ payload: Uint8Array.of(0x01, 0x00), ...this.#ecu() });
   }
 
   /** The adapter answers, the vehicle does not: ignition off? Waits for it. @returns why the link is gone, or null. */
   async #waitForVehicle(why: Says): Promise<Says | null> {
     let timeouts = 0;
-    for (let n = 0; n < VEHICLE_PROBES && !this.#stopping; n++) {
-      const x = await this.#ask({ payload: Uint8Array.of(0x01, 0x00), withSupply: n >= 1 });
+    for (let n = 0; n < VEHICLE_PROBES && !this.#pauses.stopped; n++) {
+      const x = await this.#asking.ask({ payload: Uint8Array.of(0x01, 0x00), withSupply: n >= 1 });
       if (x.outcome === 'lost') return x.why ?? say('wire.link-closed');
       if (x.messages.length > 0) {
         if (n > 0 && !(await this.#identify())) continue;
@@ -408,124 +389,16 @@ export class VehicleSession {
         return null;
       }
       if (x.outcome === 'timeout' && ++timeouts >= 2) return x.why ?? say('wire.adapter-silent');
-      if (n >= 1) this.#say('lost', this.#whySilent(x, why));
-      await this.#pause(VEHICLE_WAIT_MS[Math.min(n, VEHICLE_WAIT_MS.length - 1)]!);
+      if (n >= 1) this.#say('lost', whySilent(x, why, this.#asking.hasDipped));
+      await this.#pauses.pause(VEHICLE_WAIT_MS[Math.min(n, VEHICLE_WAIT_MS.length - 1)]!);
     }
     return say('wire.vehicle-silent');
-  }
-
-  /** A plug that is loose, a key that is off and an engine being started look alike from the road: told by what the adapter says. */
-  #whySilent(x: Exchange, why: Says): Says {
-    const volts = x.supplyV ?? null;
-    const dipped = this.#clock.nowUs() - this.#dippedUs < DIPPED_US;
-    if (x.outcome === 'garbled') return saying('link.garbled', { why: x.why ?? why });
-    if (volts !== null && volts < FED_V) return saying('link.no-supply', { volts });
-    if (dipped || (volts !== null && volts < CRANKING_V)) return saying('link.cranking');
-    if (volts === null) return saying('link.car-silent', { why });
-    const searched = x.noted?.includes('searched') ? 'yes' : 'no';
-    return saying('link.ignition-off', { volts, searched });
-  }
-
-  /** As `#ask`, without what the adapter's form of the request brought besides. */
-  async #askOnly(request: DiagnosticRequest): Promise<Exchange> {
-    return narrowed(await this.#ask(request), request.payload);
-  }
-
-  async #ask(request: DiagnosticRequest): Promise<Exchange> {
-    const asked = { ...request, payload: this.#spoken(request.payload) };
-    let r: DiagnosticRequest = asked;
-    const kept = new Map<string, readonly EcuMessage[]>();
-    for (let repeats = 0; ; repeats++) {
-      const adapter = this.#connected();
-      if (adapter.formOf(r.payload) === null) return this.#notAsked(request.payload);
-      const x = await adapter.request(r);
-      this.#counting.discarded(x.discards);
-      this.#lastWhy = x.why;
-      if (x.noted?.includes('supply dipped')) this.#dippedUs = this.#clock.nowUs();
-      const putOff = withAnswers(x, kept);
-      if (repeats >= REPEATS || this.#stopping || putOff === null)
-        return understood(repeats === 0 ? x : { ...x, messages: [...kept.values()].flat() });
-      if (putOff === NEGATIVE.pending) r = { ...asked, timeoutMs: PENDING_MS };
-      else await this.#pause(50 * 2 ** repeats);
-    }
-  }
-
-  /** What this adapter has no harmless form for stays unasked: no data, and the link stays as it is. */
-  #notAsked(payload: Uint8Array): Exchange {
-    const nowUs = this.#clock.nowUs();
-    return {
-      ...{ asked: payload, sentUs: nowUs, doneUs: nowUs, outcome: 'no data', messages: [], discards: [] },
-      why: say('wire.not-asked'),
-    };
-  }
-
-  /** The highest value that any control unit gives for a PID of one number; not known counts as moving. */
-  async #highestNow(pid: number): Promise<number> {
-    const asked = Uint8Array.of(pid);
-    const x = await this.#askOnly({ payload: Uint8Array.of(0x01, pid) });
-    let highest = Number.NEGATIVE_INFINITY;
-    for (const m of x.messages) {
-      const split = splitCurrentData(m.payload, asked);
-      if (!split.ok) continue;
-      for (const part of split.parts)
-        for (const { value } of decodePid(pid, part.data).readings)
-          if (!isAbsence(value)) highest = Math.max(highest, value);
-    }
-    return highest === Number.NEGATIVE_INFINITY ? Number.NaN : highest;
-  }
-
-  /** The request in the services that this vehicle answers. */
-  #spoken(payload: Uint8Array): Uint8Array {
-    return this.#connected().info.services === 'newer' ? newerRequest(payload) : payload;
   }
 
   #ecu(): { ecu?: string } {
     const ecu = this.#unit?.ecu;
     return ecu === undefined || ecu === '?' ? {} : { ecu };
   }
-
-  #connected(): GuardedAdapter {
-    if (!this.#adapter) throw new HandbackError('link.lost', saying('error.no-contact'));
-    return this.#adapter;
-  }
-
-  /** Ends early when the session is stopped. */
-  #pause(ms: number): Promise<void> {
-    if (this.#stopping) return Promise.resolve();
-    return new Promise((resolve) => {
-      const end = () => {
-        timer.cancel();
-        this.#pauses.delete(end);
-        resolve();
-      };
-      const timer = this.#clock.after(ms, end);
-      this.#pauses.add(end);
-    });
-  }
-}
-
-/** As SAE J1979 has it, whatever services it was asked in. */
-function understood(x: Exchange): Exchange {
-  const messages = x.messages.map((m) => ({ ...m, payload: classicAnswer(x.asked, m.payload) }));
-  return { ...x, asked: classicRequest(x.asked), messages };
-}
-
-/**
- * Adds what control units said to what they said before: an answer stays when the next is "busy".
- * @returns "pending" or "busy", where that is all that one of them said so far; null otherwise
- */
-function withAnswers(x: Exchange, kept: Map<string, readonly EcuMessage[]>): number | null {
-  for (const ecu of new Set(x.messages.map((m) => m.ecu))) {
-    const own = x.messages.filter((m) => m.ecu === ecu);
-    if (putOffWith(own) === null || !kept.has(ecu)) kept.set(ecu, own);
-  }
-  return [...kept.values()].map(putOffWith).find((code) => code !== null) ?? null;
-}
-
-function putOffWith(messages: readonly EcuMessage[]): number | null {
-  if (messages.some((m) => m.payload[0] !== 0x7f)) return null;
-  const code = decodeNegative(messages.at(-1)!.payload)?.code;
-  return code === NEGATIVE.pending || code === NEGATIVE.busy ? code : null;
 }
 
 /** The reason when every answer is negative; null otherwise. */

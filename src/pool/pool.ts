@@ -11,13 +11,14 @@
  * case only the greatest edition counts. What was interrupted counts for nothing and is written again under the same name;
  * its files stay for a day, for it may be on its way still.
  */
+
 import { createHash, randomBytes } from 'node:crypto';
-import { link, lstat, readdir, rm, stat, utimes } from 'node:fs/promises';
+import { link, lstat, readdir, rm, utimes } from 'node:fs/promises';
 import { basename, join, resolve } from 'node:path';
 import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
-import { readDocument } from '../run/document.ts';
+import { exists, readDocument } from '../run/document.ts';
 import { lockPool } from '../run/lock.ts';
 import { makeFolder, replaceFile } from '../run/meta.ts';
 import { readRows, sampleBytes, tableBytes, textsOf } from './parquet.ts';
@@ -399,8 +400,3 @@ const batchOf = (generation: number, of: readonly (readonly [taking: string, rev
 
 const digest = (content: string | Uint8Array): string =>
   createHash('sha256').update(content).digest('hex').slice(0, 32);
-const exists = (path: string): Promise<boolean> =>
-  stat(path).then(
-    () => true,
-    () => false,
-  );

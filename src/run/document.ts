@@ -1,7 +1,7 @@
 /** Small JSON files of the library: read with a sentence for whatever is wrong with them. */
 
 import type { Stats } from 'node:fs';
-import { lstat, readFile } from 'node:fs/promises';
+import { lstat, readFile, stat } from 'node:fs/promises';
 import type { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
@@ -13,6 +13,13 @@ export type DocumentFormat = `handback.${string}/${number}`;
 
 /** Larger ones, pipes and devices are nothing that was written here. */
 const MAX_DOCUMENT_BYTES = 4 << 20;
+
+/** Whether anything is there, behind a link too. */
+export const exists = (path: string): Promise<boolean> =>
+  stat(path).then(
+    () => true,
+    () => false,
+  );
 
 /**
  * Whether there is such a file. A symbolic link may lead out of the library, a pipe holds up its reader for ever:

@@ -2,7 +2,7 @@
 
 import { randomBytes } from 'node:crypto';
 import { createReadStream, existsSync, readdirSync } from 'node:fs';
-import { open, readdir, stat } from 'node:fs/promises';
+import { open, readdir } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import type { AdapterInfo } from '../adapter/adapter.ts';
@@ -15,7 +15,7 @@ import { linesOf, VERSION_LINE } from './capture/format.ts';
 import { CaptureParser } from './capture/parser.ts';
 import { refuseLater } from './capture/read.ts';
 import { CaptureWriter, type WriterOptions } from './capture/writer.ts';
-import { isPlainFile } from './document.ts';
+import { exists, isPlainFile } from './document.ts';
 import { sha256OfFile } from './hash.ts';
 import { refuseReadOnly } from './library-format.ts';
 import { isLocked, lockRun } from './lock.ts';
@@ -378,12 +378,6 @@ const tornText = (bytes: Uint8Array): string =>
   JSON.stringify(Buffer.from(bytes.subarray(0, 400)).toString('utf8')).slice(0, 600);
 
 const capped = (text: string | null | undefined): string | null => text?.slice(0, 2000) ?? null;
-
-const exists = (path: string): Promise<boolean> =>
-  stat(path).then(
-    () => true,
-    () => false,
-  );
 
 /** Time and purpose for people, four random characters against chance; safe as a folder name on every system. */
 function newId(startedAt: string, purpose: Purpose): string {

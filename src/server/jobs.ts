@@ -22,15 +22,13 @@ import {
 } from '../job/job.ts';
 import { PHOTO_TYPES } from '../job/photo/clean.ts';
 import { PURPOSES } from '../run/types.ts';
-import { checked, goneSignal, withoutUndefined } from './requests.ts';
+import { checked, goneSignal, nothing, runId, withoutUndefined } from './requests.ts';
 
 /** Of an archive sent by the page. */
 const MAX_ARCHIVE_BYTES = 2 * 2 ** 30;
 
 const jobId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,79}$/, 'small letters, digits and - only');
 const binId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,119}$/, 'small letters, digits and - only');
-const runId = z.string().regex(/^[A-Za-z0-9_-]{1,128}$/, 'letters, digits, _ and - only');
-const nothing = z.strictObject({});
 const changeOfJob = jobFieldsSchema.extend({ was: jobFieldsSchema.optional() });
 const query = z.string().max(200).default('');
 const yes = z.enum(['0', '1']).default('0');

@@ -1,10 +1,15 @@
 /** What comes with a request, checked before anything is done with it; and how an answer goes out. */
 import type { Response } from 'express';
-import type { z } from 'zod';
+import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import { whyUnfit } from '../core/unfit.ts';
 import type { Written } from '../desk/written.ts';
+
+/** The id of a run, as it stands in a path. */
+export const runId = z.string().regex(/^[A-Za-z0-9_-]{1,128}$/, 'letters, digits, _ and - only');
+/** The body of a request that says all by its path. */
+export const nothing = z.strictObject({});
 
 /** Parsed value, or input.usage naming the key and what was expected. */
 export function checked<T>(schema: z.ZodType<T>, value: unknown, what: string): T {

@@ -50,7 +50,7 @@ const compared = () => gatherOne({ path: folder, table: {}, profile: {} }, durin
 /** What the commands print is made of these. */
 async function all() {
   readings = 0;
-  const { table, ...facts } = await OpenedRuns.beside().at(folder, {}, during);
+  const { table, ...facts } = await OpenedRuns.beside().recorded.at(folder, {}, during);
   const { judged: alone, warnings } = await judged();
   const found = {
     alone,

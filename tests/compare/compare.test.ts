@@ -1,6 +1,7 @@
 /** Whole comparisons of simulated drives, and of runs that cannot be compared. */
 import { describe, expect, it } from 'vitest';
-import { type ComparedRun, compareRuns } from '../../src/compare/compare.ts';
+import { compareRuns } from '../../src/compare/compare.ts';
+import type { ComparedRun } from '../../src/compare/runs.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import type { Says } from '../../src/core/says.ts';
 import type { Sample } from '../../src/core/signals.ts';

@@ -1,6 +1,7 @@
 /** What pulls leave for accelerating and climbing: the same on the flat and uphill, less with a fault, nothing without a receiver. */
 import { beforeAll, expect, it } from 'vitest';
-import { type ComparedRun, compareRuns } from '../../src/compare/compare.ts';
+import { compareRuns } from '../../src/compare/compare.ts';
+import type { ComparedRun } from '../../src/compare/runs.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import { isReceiverSignal, type Sample } from '../../src/core/signals.ts';
 import { english } from '../../src/words/spelled.ts';

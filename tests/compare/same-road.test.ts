@@ -1,6 +1,7 @@
 /** Pulls on the same stretch of road: which they are, what they say, and that no place leaves the comparison. */
 import { beforeAll, describe, expect, it } from 'vitest';
-import { type ComparedRun, compareRuns } from '../../src/compare/compare.ts';
+import { compareRuns } from '../../src/compare/compare.ts';
+import type { ComparedRun } from '../../src/compare/runs.ts';
 import { stretchesOf, type Way, wayOf } from '../../src/compare/same-road.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';

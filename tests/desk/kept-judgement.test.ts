@@ -148,7 +148,7 @@ describe('a judgement kept beside its run', () => {
     const sealOnly = ['sealed', 'check.cache.seal-only'];
     const during = { signal: new AbortController().signal, progress: () => undefined };
     const profile = entry.meta.profile ?? {};
-    await new OpenedRuns(kept()).gathered(entry, profile, during);
+    await new OpenedRuns(kept()).gathered.of(entry, profile, during);
     expect(await check(false)).toMatchObject({ [COMPARED_FILE]: sealOnly });
     rmSync(join(folder, COMPARED_FILE));
 
@@ -247,7 +247,7 @@ describe('a judgement kept beside its run', () => {
       });
       const answered = await opened.open(entry, null, during, ['noise gone: yes']);
       const { judgement, legs } = JSON.parse(JSON.stringify(answered));
-      const gathered = await opened.gathered(entry, entry.meta.profile ?? {}, during);
+      const gathered = await opened.gathered.of(entry, entry.meta.profile ?? {}, during);
       return { sheet, judgement, legs, gathered };
     };
     const plain = await of(new OpenedRuns());
@@ -263,7 +263,7 @@ describe('a judgement kept beside its run', () => {
     // Of a file that somebody changed nothing is taken.
     const compared = join(folder, 'compared.sealed');
     writeFileSync(compared, readFileSync(compared, 'utf8').replace('"pulls":[', '"pulls":[ '));
-    expect(await new OpenedRuns(kept()).gathered(entry, entry.meta.profile ?? {})).toEqual(plain.gathered);
+    expect(await new OpenedRuns(kept()).gathered.of(entry, entry.meta.profile ?? {})).toEqual(plain.gathered);
   });
 
   it(`is never believed altered: ${ALTERATIONS} alterations of both files`, async () => {

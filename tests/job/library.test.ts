@@ -5,21 +5,11 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
+import { listBin, putIntoBin, restore } from '../../src/job/bin.ts';
 import { readPhoto, savePhoto } from '../../src/job/files.ts';
-import {
-  createJob,
-  fileRun,
-  findJob,
-  listBin,
-  listJobs,
-  profileOfSameVehicle,
-  putIntoBin,
-  restore,
-  searchJobs,
-  updateFields,
-  updateJob,
-} from '../../src/job/library.ts';
+import { createJob, fileRun, findJob, listJobs, updateFields, updateJob } from '../../src/job/library.ts';
 import { photoKind } from '../../src/job/photo/clean.ts';
+import { profileOfSameVehicle, searchJobs } from '../../src/job/search.ts';
 import { createRun, findRun, listRuns } from '../../src/run/library.ts';
 import { inWords } from '../in-words.ts';
 import { scratch } from '../run/files.ts';
