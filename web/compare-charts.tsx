@@ -2,9 +2,8 @@
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
-import type { RunTraces } from '../src/compare/types.ts';
 import type { Unit } from '../src/core/signals.ts';
-import type { Comparison } from '../src/words/views.ts';
+import type { Comparison, RunTraces } from '../src/words/views.ts';
 import { axisOf } from './axis.ts';
 import { forgetInks, ink } from './paint.ts';
 import { theme } from './state.ts';

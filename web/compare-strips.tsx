@@ -2,9 +2,9 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useMemo, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
-import type { RunTraces } from '../src/compare/types.ts';
 import type { Unit } from '../src/core/signals.ts';
 import type { SeriesView } from '../src/desk/api.ts';
+import type { RunTraces } from '../src/words/views.ts';
 import { axisOf, TIME_STEPS_S } from './axis.ts';
 import { get, sentenceOf } from './http.ts';
 import { forgetInks, ink } from './paint.ts';

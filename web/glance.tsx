@@ -1,5 +1,5 @@
 /** The driver's glance: is it recording, is coolant fine, did the last engagement hold, what next. Two seconds. */
-import type { Verdict } from '../src/analysis/types.ts';
+import type { Verdict } from '../src/words/views.ts';
 import { alarm } from './sound.ts';
 import { connection, line, run, second, tape, view } from './state.ts';
 import { Mark } from './verdict.tsx';

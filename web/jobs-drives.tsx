@@ -1,10 +1,10 @@
 /** The drives of a job: recording the next one, and those recorded on their line of dates with what they showed. */
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import type { Verdict } from '../src/analysis/types.ts';
 import type { RunState, RunSummary } from '../src/desk/api.ts';
 import type { JobView, RunVerdicts } from '../src/desk/jobs-api.ts';
 import type { SnapshotRef } from '../src/job/job.ts';
+import type { Verdict } from '../src/words/views.ts';
 import { get, post } from './http.ts';
 import { SNAPSHOT_TIMES } from './jobs-codes.tsx';
 import type { Part } from './jobs-part.ts';

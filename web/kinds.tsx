@@ -1,8 +1,7 @@
 /** Kinds of engine: which cars count as alike, merged and split with undo; and the questions that stand ready to the pool. */
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { KindChange, KindRow, KindsView } from '../src/desk/kinds-api.ts';
-import type { Answer } from '../src/pool/questions.ts';
+import type { KindChange, KindRow, KindsApi, KindsView } from '../src/desk/kinds-api.ts';
 import { get, post, sentenceOf } from './http.ts';
 import { attempt, readOnly } from './state.ts';
 import { name, t } from './words.ts';
@@ -12,6 +11,7 @@ import './kinds.css';
 export const KINDS = '.kinds';
 
 type Change = (change: KindChange) => void;
+type Answer = Awaited<ReturnType<KindsApi['ask']>>;
 
 export function Kinds() {
   const view = useSignal<KindsView | null>(null);

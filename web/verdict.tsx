@@ -1,5 +1,5 @@
 /** Verdicts by word and mark: tick, filled bar, open ring. */
-import type { Verdict } from '../src/analysis/types.ts';
+import type { Verdict } from '../src/words/views.ts';
 import { name } from './words.ts';
 
 export function Mark({ verdict }: { verdict: Verdict }) {

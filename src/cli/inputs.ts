@@ -26,7 +26,6 @@ import { defaultLibrary, isRecordingIn } from '../run/library.ts';
 import { LIBRARY_FILE } from '../run/library-format.ts';
 import { captureOf } from '../run/meta.ts';
 import { partOf } from '../run/types.ts';
-import { partsOf } from '../signal/parts.ts';
 import { type Io, say } from './io.ts';
 import { recordingsIn } from './judged-apart.ts';
 
@@ -105,9 +104,9 @@ export async function readBaselines(
   const opened = OpenedRuns.beside();
   const learning = io.during(say('cli.doing.learn'));
   for (const [i, path] of paths.entries()) {
-    const recording = await opened.recorded.at(path, stated, partOf(learning, i, paths.length));
+    const recording = await opened.recorded.inParts(path, stated, partOf(learning, i, paths.length));
     for (const warning of recording.warnings) io.say(saying('warn.of', { path, what: warning }));
-    tables.push(...partsOf(recording.table).map((part) => part.table));
+    tables.push(...recording.parts.map((part) => part.table));
   }
   const baseline = learnBaseline(tables, profile);
   io.progressDone();
@@ -134,9 +133,9 @@ export async function readKind(
     const drives = await drivesOf(path);
     for (const [k, drive] of drives.entries()) {
       const car = partOf(learning, i, paths.length);
-      const recording = await opened.recorded.at(drive, stated, partOf(car, k, drives.length));
+      const recording = await opened.recorded.inParts(drive, stated, partOf(car, k, drives.length));
       for (const warning of recording.warnings) io.say(saying('warn.of', { path: drive, what: warning }));
-      for (const { table } of partsOf(recording.table)) {
+      for (const { table } of recording.parts) {
         const { systems } = judgeTable(table, profile, null, drive);
         const lesson = lessonOf(table, profile);
         const teaches = (system: 'boost' | 'coolant'): boolean => {

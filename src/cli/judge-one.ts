@@ -10,7 +10,6 @@ import type { ImportOptions } from '../run/import/builder.ts';
 import type { Stated } from '../run/import/stated.ts';
 import { inThread } from '../run/threads.ts';
 import type { During } from '../run/types.ts';
-import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
 import { readBaselines, readKind } from './inputs.ts';
 import type { Io } from './io.ts';
@@ -87,12 +86,12 @@ export class JudgeOne {
       const judgement = { ...kept.judgement, path: name };
       return this.#concluded(place, kept.facts.warnings, null, [{ judgement, part: null }]);
     }
-    const recording = await opened.recorded.at(path, this.#asked.table, during);
+    const recording = await opened.recorded.inParts(path, this.#asked.table, during);
     const profile = this.#asked.profile ?? recording.profile ?? NO_PROFILE;
     const by = JSON.stringify(profile);
     const { baseline, said } = await this.#taughtUnder(by, profile);
     const marks = recording.marks.map((m) => m.text);
-    const parts = partsOf(recording.table);
+    const { parts } = recording;
     const judged = parts.map(({ table, startsAtS }, k) => ({
       judgement: judgeTable(table, profile, baseline, name, marks),
       part: parts.length === 1 ? null : { number: k + 1, of: parts.length, startsAtS },

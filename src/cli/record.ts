@@ -1,11 +1,11 @@
 /** `handback record`: a run without the page, until Ctrl-C or for a given time. */
 
 import { Command, Option } from 'commander';
-import { families } from '../adapter/dialects.ts';
 import { sleep, systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
 import { SIGNALS } from '../core/signals.ts';
+import { adapterKinds } from '../desk/asked.ts';
 import { Daemon } from '../desk/daemon.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { PURPOSES } from '../run/types.ts';
@@ -32,9 +32,7 @@ export function withLink(command: Command): Command {
   return command
     .requiredOption('--link <port>', 'serial port, tcp:HOST:PORT, or sim')
     .addOption(
-      new Option('--adapter <kind>', 'what the adapter speaks')
-        .choices(['auto', ...families()])
-        .default('auto'),
+      new Option('--adapter <kind>', 'what the adapter speaks').choices(adapterKinds()).default('auto'),
     )
     .option('--baud <n>', 'only this line speed, bit/s (default: found out)', numberIn(300, 4_000_000));
 }

@@ -3,8 +3,10 @@ import { type Gathered, Gathering, gatherParts } from '../compare/gather.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
 import { Places } from '../nmea/places.ts';
+import type { ImportOptions } from '../run/import/builder.ts';
 import type { RunEntry } from '../run/library.ts';
-import { COMPARED_FILE } from '../run/meta.ts';
+import { COMPARED_FILE, type RunMeta } from '../run/meta.ts';
+import { openRecording } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import { hasJump } from '../signal/parts.ts';
 import { keyOf } from './kept-judgement.ts';
@@ -34,6 +36,18 @@ export class GatheredRuns {
     const places = new Places();
     const { table } = await this.#recorded.recording(entry, during, places);
     return { parts: gatherParts(table, profile, places), warnings };
+  }
+
+  /** The same of a capture or table by itself. @throws HandbackError input.*; the signal's reason */
+  async ofFile(
+    path: string,
+    table: ImportOptions,
+    profile: Profile,
+    during?: During,
+  ): Promise<GatheredParts & { readonly meta: RunMeta | null }> {
+    const places = new Places();
+    const { table: samples, warnings, meta } = await openRecording(path, table, during, places);
+    return { parts: gatherParts(samples, profile, places), warnings, meta };
   }
 
   /** Whether what comparing takes is kept, if the capture is what run.json says: told without reading it. */

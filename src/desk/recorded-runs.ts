@@ -9,11 +9,16 @@ import { COMPRESSED_FILE, captureOf, readMeta } from '../run/meta.ts';
 import { openRecording, type Recording, type RecordingFacts } from '../run/recording.ts';
 import type { During } from '../run/types.ts';
 import { isPackedDamage, plainDigest } from '../run/unpack.ts';
+import { partsOf, type TablePart } from '../signal/parts.ts';
 import { SampleTable } from '../signal/table.ts';
 import { digestOf, type KeptJudgements } from './kept-judgement.ts';
 
 /** A run as it was decoded before. */
 export type Before = NonNullable<Awaited<ReturnType<KeptJudgements['decoded']>>>;
+
+export interface RecordingInParts extends RecordingFacts {
+  readonly parts: readonly TablePart[];
+}
 
 export class RecordedRuns {
   /** Where it is kept what was decoded; null: nowhere. */
@@ -36,6 +41,12 @@ export class RecordedRuns {
   async at(path: string, options?: ImportOptions, during?: During, places?: Places): Promise<Recording> {
     const entry = await this.entryAt(path);
     return entry ? this.recording(entry, during, places) : openRecording(path, options, during, places);
+  }
+
+  /** The same in parts where its time jumps. @throws as `at` */
+  async inParts(path: string, options?: ImportOptions, during?: During): Promise<RecordingInParts> {
+    const { table, ...facts } = await this.at(path, options, during);
+    return { ...facts, parts: partsOf(table) };
   }
 
   /**

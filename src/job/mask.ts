@@ -8,11 +8,7 @@ import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
-import { classicRequest } from '../j1979/newer.ts';
-import { withoutPlace } from '../nmea/sentence.ts';
-import { DigestChain } from '../run/capture/chain.ts';
-import { type CaptureRecord, linesOf, VERSION_LINE, VERSION_LINE_RECEIVER } from '../run/capture/format.ts';
-import { readCapture } from '../run/capture/read.ts';
+import { holdsAny, type LeftOut, linesWithout, textWithout } from '../run/capture/masked.ts';
 import { isPlainFile } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { CAPTURE_FILE, captureOf, META_FILE, sealedMeta, sealOfMeta } from '../run/meta.ts';
@@ -27,7 +23,6 @@ export interface Hide {
   readonly withPlaces?: boolean;
 }
 
-const VEHICLE_INFORMATION = 0x09;
 /** Shorter ones would black out ordinary words. */
 const SHORTEST = 3;
 /** Names and times that a job hangs together by; a person writes none of them. */
@@ -45,13 +40,14 @@ export function secretPattern(secret: string): RegExp | null {
 
 export class Mask {
   readonly #hide: Hide;
-  /** Longest first, so that no part of one is left behind by another. */
-  readonly #needles: readonly RegExp[];
+  readonly #out: LeftOut;
   readonly #touched = new Map<string, Promise<boolean>>();
 
   private constructor(hide: Hide, words: ReadonlySet<string>) {
     this.#hide = hide;
-    this.#needles = [...words].sort((a, b) => b.length - a.length).flatMap((w) => secretPattern(w) ?? []);
+    // longest first, so that no part of one is left behind by another
+    const names = [...words].sort((a, b) => b.length - a.length).flatMap((w) => secretPattern(w) ?? []);
+    this.#out = { names, plate: hide.plate, vin: hide.vin, places: !hide.withPlaces };
   }
 
   /** Collects what must not be seen from all of the job's files. */
@@ -113,119 +109,38 @@ export class Mask {
   }
 
   #scrubbed(value: unknown, keep: ReadonlySet<string>): unknown {
-    if (typeof value === 'string') return this.#text(value, '(left out)');
+    if (typeof value === 'string') return textWithout(this.#out.names, value);
     if (Array.isArray(value)) return value.map((v) => this.#scrubbed(v, keep));
     if (typeof value !== 'object' || value === null) return value;
     const entries = Object.entries(value).map(([k, v]) => {
       if (keep.has(k)) return [k, v];
       // A job whose folder is named after its plate gets a name that a folder may have.
-      return [k, k === 'id' && typeof v === 'string' ? this.#text(v, 'left-out') : this.#scrubbed(v, keep)];
+      return [
+        k,
+        k === 'id' && typeof v === 'string'
+          ? textWithout(this.#out.names, v, 'left-out')
+          : this.#scrubbed(v, keep),
+      ];
     });
     return Object.fromEntries(entries);
-  }
-
-  #text(text: string, instead: string): string {
-    return this.#needles.reduce((out, n) => out.replace(n, instead), text);
-  }
-
-  /** The same record where nothing in it is to be left out; null where nothing of it may be seen. */
-  #record(record: CaptureRecord): CaptureRecord | null {
-    if (record.kind === 'nmea' && !this.#hide.withPlaces) {
-      const line = withoutPlace(record.line);
-      if (line === null) return null;
-      return line === record.line ? record : { ...record, line };
-    }
-    if (!('text' in record)) return record;
-    const text = this.#text(record.text, '(left out)');
-    return text === record.text ? record : { ...record, text };
   }
 
   /** Whether a capture holds anything that must not be seen; one without goes along byte for byte. */
   #touches(path: string): Promise<boolean> {
     let known = this.#touched.get(path);
     if (!known) {
-      known = this.#hide.vin ? Promise.resolve(true) : this.#names(path);
+      known = holdsAny(path, this.#out);
       this.#touched.set(path, known);
     }
     return known;
   }
 
-  async #names(path: string): Promise<boolean> {
-    if (!this.#hide.withPlaces && (await holdsReceiver(path))) return true;
-    if (this.#needles.length === 0) return false;
-    for await (const items of readCapture(path))
-      for (const item of items)
-        if (item.is === 'record' && this.#record(item.record) !== item.record) return true;
-    return false;
-  }
-
   async #capture(from: string, to: string): Promise<void> {
     await pipeline(
-      Readable.from(this.#lines(from, (await digestOf(from)) ?? 'not known, it is damaged')),
+      Readable.from(linesWithout(from, this.#out, (await digestOf(from)) ?? 'not known, it is damaged')),
       createWriteStream(to),
     );
   }
-
-  #leftOut(receiver: boolean): string {
-    const names = this.#hide.plate || this.#hide.vin;
-    const places = receiver && !this.#hide.withPlaces;
-    if (!places) return 'what names the vehicle was';
-    return names ? 'what names the vehicle and where it was driven were' : 'where it was driven was';
-  }
-
-  /** The capture without exchanges of service 09 (or 22 in its place), late answers included; each digest is made anew. */
-  async *#lines(path: string, sha256: string): AsyncGenerator<string> {
-    const receiver = await holdsReceiver(path);
-    const chain = new DigestChain();
-    const block = (lines: readonly string[]): string => {
-      const text = lines.map((l) => `${l}\n`).join('');
-      chain.update(Buffer.from(text));
-      return text;
-    };
-    yield block([
-      receiver ? VERSION_LINE_RECEIVER : VERSION_LINE,
-      ...linesOf({
-        kind: 'note',
-        tUs: 0,
-        text: `${this.#leftOut(receiver)} left out of this copy; SHA-256 of the capture it was made from: ${sha256}`,
-      }),
-    ]);
-    let hidden = false;
-    for await (const items of readCapture(path)) {
-      let out = '';
-      for (const item of items) {
-        if (item.is !== 'record') continue;
-        const record = this.#record(item.record);
-        if (record === null) continue;
-        if (record.kind === 'digest') {
-          if (!chain.empty) out += `${chain.seal(record.tUs)}\n`;
-          continue;
-        }
-        if (record.kind === 'request')
-          hidden = this.#hide.vin && classicRequest(record.payload)[0] === VEHICLE_INFORMATION;
-        const carries = ['request', 'tx', 'rx', 'done'].includes(record.kind);
-        if (hidden && carries) continue;
-        out += block(linesOf(record));
-      }
-      if (out !== '') yield out;
-    }
-  }
-}
-
-/** Whether anything in it may be a receiver's line. A mark that speaks of one is no harm. */
-async function holdsReceiver(path: string): Promise<boolean> {
-  let tail = '';
-  try {
-    for await (const chunk of unpacked(path)) {
-      const text = tail + Buffer.from(chunk).toString('latin1');
-      if (text.includes(' nmea ')) return true;
-      tail = text.slice(-6);
-    }
-  } catch (e) {
-    if ((e as NodeJS.ErrnoException).code === 'ENOENT') return false;
-    if (!isPackedDamage(e)) throw e;
-  }
-  return false;
 }
 
 /** Where the capture of a run is, or would be. */

@@ -10,39 +10,30 @@ import express, { type Request, Router } from 'express';
 import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
-import type { JobsApi, NewMeasurement, NewObservation } from '../desk/jobs-api.ts';
-import { MAX_PHOTO_BYTES } from '../job/files.ts';
 import {
-  jobFieldsSchema,
-  measurementSchema,
-  observationSchema,
-  photoRefSchema,
-  SNAPSHOT_TIMES,
-  snapshotRefSchema,
-} from '../job/job.ts';
-import { PHOTO_TYPES } from '../job/photo/clean.ts';
-import { PURPOSES } from '../run/types.ts';
-import { checked, goneSignal, nothing, runId, withoutUndefined } from './requests.ts';
+  binId,
+  filingAsked,
+  handOverAsked,
+  jobAsked,
+  jobChangeAsked,
+  jobId,
+  listedPhotoAsked,
+  listedSnapshotAsked,
+  measurementAsked,
+  observationAsked,
+  photoAsked,
+  runId,
+  snapshotAsked,
+  teachingAsked,
+} from '../desk/asked.ts';
+import type { JobsApi, NewMeasurement, NewObservation } from '../desk/jobs-api.ts';
+import { checked, goneSignal, nothing, withoutUndefined } from './requests.ts';
 
 /** Of an archive sent by the page. */
 const MAX_ARCHIVE_BYTES = 2 * 2 ** 30;
 
-const jobId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,79}$/, 'small letters, digits and - only');
-const binId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,119}$/, 'small letters, digits and - only');
-const changeOfJob = jobFieldsSchema.extend({ was: jobFieldsSchema.optional() });
 const query = z.string().max(200).default('');
 const yes = z.enum(['0', '1']).default('0');
-const newObservation = observationSchema.partial({ id: true, at: true });
-const newMeasurement = measurementSchema.partial({ id: true, at: true });
-const when = z.strictObject({ when: z.enum(SNAPSHOT_TIMES) });
-const listedSnapshot = z.strictObject({ ref: snapshotRefSchema, listed: z.boolean() });
-const listedPhoto = z.strictObject({ ref: photoRefSchema, listed: z.boolean() });
-const teaching = z.strictObject({
-  runId,
-  may: z.strictObject({ boost: z.boolean(), coolant: z.boolean() }).nullable(),
-});
-const reasoned = z.strictObject({ reason: z.string().max(1000) });
-const filing = z.strictObject({ job: jobId.nullable(), purpose: z.enum(PURPOSES) });
 
 /** To be mounted on /api, behind the guards and the JSON parser. */
 export function jobRoutes(jobs: JobsApi): Router {
@@ -53,7 +44,7 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.list(checked(query, req.query.q, 'q')));
   });
   routes.post('/jobs', async (req, res) => {
-    res.json(await jobs.create(withoutUndefined(checked(jobFieldsSchema, req.body, ''))));
+    res.json(await jobs.create(withoutUndefined(checked(jobAsked, req.body, ''))));
   });
   routes.post('/jobs/import', async (req, res) => {
     const gone = goneSignal(res);
@@ -74,7 +65,7 @@ export function jobRoutes(jobs: JobsApi): Router {
 
   routes.get('/jobs/:id', async (req, res) => void res.json(await jobs.open(id(req))));
   routes.post('/jobs/:id', async (req, res) => {
-    const { was = {}, ...fields } = checked(changeOfJob, req.body, '');
+    const { was = {}, ...fields } = checked(jobChangeAsked, req.body, '');
     res.json(await jobs.change(id(req), withoutUndefined(fields), withoutUndefined(was)));
   });
   routes.post('/jobs/:id/delete', async (req, res) => {
@@ -88,7 +79,7 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.since(id(req), goneSignal(res)));
   });
   routes.post('/jobs/:id/hand-over', async (req, res) => {
-    res.json(await jobs.handOver(id(req), checked(reasoned, req.body, '').reason.trim()));
+    res.json(await jobs.handOver(id(req), checked(handOverAsked, req.body, '').reason.trim()));
   });
   routes.post('/jobs/:id/open-again', async (req, res) => {
     checked(nothing, req.body, '');
@@ -98,7 +89,7 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.verdicts(id(req), goneSignal(res)));
   });
   routes.post('/jobs/:id/observations', async (req, res) => {
-    const given = checked(newObservation, req.body, '');
+    const given = checked(observationAsked, req.body, '');
     res.json(await jobs.observe(id(req), withoutUndefined<NewObservation>(given)));
   });
   routes.post('/jobs/:id/observations/:oid/delete', async (req, res) => {
@@ -106,7 +97,7 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.unobserve(id(req), checked(jobId, req.params.oid, 'observation')));
   });
   routes.post('/jobs/:id/measurements', async (req, res) => {
-    const given = checked(newMeasurement, req.body, '');
+    const given = checked(measurementAsked, req.body, '');
     res.json(await jobs.measure(id(req), withoutUndefined<NewMeasurement>(given)));
   });
   routes.post('/jobs/:id/measurements/:mid/delete', async (req, res) => {
@@ -114,21 +105,21 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.unmeasure(id(req), checked(jobId, req.params.mid, 'measurement')));
   });
   routes.post('/jobs/:id/snapshots', async (req, res) => {
-    res.json(await jobs.takeSnapshot(id(req), checked(when, req.body, '').when));
+    res.json(await jobs.takeSnapshot(id(req), checked(snapshotAsked, req.body, '').when));
   });
   routes.post('/jobs/:id/snapshots/listed', async (req, res) => {
-    const { ref, listed } = checked(listedSnapshot, req.body, '');
+    const { ref, listed } = checked(listedSnapshotAsked, req.body, '');
     res.json(await jobs.setSnapshot(id(req), ref, listed));
   });
   routes.post('/jobs/:id/teaching', async (req, res) => {
-    const { runId: run, may } = checked(teaching, req.body, '');
+    const { runId: run, may } = checked(teachingAsked, req.body, '');
     res.json(await jobs.setTeaching(id(req), run, may));
   });
   routes.get('/jobs/:id/learn/:run', async (req, res) => {
     res.json(await jobs.learn(id(req), checked(runId, req.params.run, 'run'), goneSignal(res)));
   });
   routes.post('/runs/:run/file', async (req, res) => {
-    const { job, purpose } = checked(filing, req.body, '');
+    const { job, purpose } = checked(filingAsked, req.body, '');
     res.json(await jobs.fileRun(checked(runId, req.params.run, 'run'), job, purpose));
   });
   routes.post('/runs/:run/delete', async (req, res) => {
@@ -136,7 +127,7 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.remove(checked(jobId, req.params.run, 'run')));
   });
 
-  const photoBody = express.raw({ type: Object.values(PHOTO_TYPES), limit: MAX_PHOTO_BYTES });
+  const photoBody = express.raw({ type: [...photoAsked.types], limit: photoAsked.mostBytes });
   routes.post('/jobs/:id/photos', photoBody, async (req, res) => {
     if (!Buffer.isBuffer(req.body))
       throw new HandbackError('input.format', saying('error.no-photo-kind'), {
@@ -147,7 +138,7 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.json(await jobs.addPhoto(id(req), { bytes: req.body, caption, original }));
   });
   routes.post('/jobs/:id/photos/listed', async (req, res) => {
-    const { ref, listed } = checked(listedPhoto, req.body, '');
+    const { ref, listed } = checked(listedPhotoAsked, req.body, '');
     res.json(await jobs.setPhoto(id(req), ref, listed));
   });
   routes.get('/jobs/:id/photos/:file', async (req, res) => {

@@ -2,42 +2,13 @@
 
 import { Router } from 'express';
 import { z } from 'zod';
-import { families } from '../adapter/dialects.ts';
-import { profileSchema } from '../core/profile.ts';
 import type { ConnectRequest, DaemonApi, MarkRequest, StartRunRequest } from '../desk/api.ts';
-import { PURPOSES } from '../run/types.ts';
+import { connectAsked, markAsked, receiverAsked, startAsked } from '../desk/asked.ts';
 import { isOwnPage } from './guard.ts';
 import { checked, nothing, withoutUndefined } from './requests.ts';
 import { seriesQuery } from './runs.ts';
 import type { StreamHub } from './stream.ts';
 
-const connectBody = z.strictObject({
-  link: z
-    .string()
-    .min(1)
-    .max(300)
-    .regex(/^[^\x00-\x1f\x7f]+$/, 'no control characters'),
-  adapter: z
-    .string()
-    .refine((name) => name === 'auto' || families().includes(name), 'no known kind of adapter')
-    .optional(),
-  baud: z.int().min(300).max(4_000_000).optional(),
-});
-const receiverBody = z.strictObject({ port: connectBody.shape.link.nullable() });
-const startBody = z.strictObject({
-  purpose: z.enum(PURPOSES),
-  job: z
-    .string()
-    .regex(/^[a-z0-9-]{1,80}$/, 'the id of a job')
-    .optional(),
-  vehicle: z.string().max(200).optional(),
-  complaint: z.string().max(4000).optional(),
-  profile: profileSchema.optional(),
-});
-const markBody = z.strictObject({
-  key: z.string().regex(/^[A-Z]$/, 'one capital letter'),
-  text: z.string().max(500).optional(),
-});
 const hiddenBody = z.strictObject({ page: z.uuid(), hidden: z.boolean() });
 
 /**
@@ -49,7 +20,7 @@ export function liveRoutes(api: DaemonApi, hub: StreamHub, host: string): Router
   routes.get('/state', (_req, res) => void res.json(api.state()));
   routes.get('/ports', async (_req, res) => void res.json(await api.ports()));
   routes.post('/connect', async (req, res) => {
-    await api.connect(withoutUndefined<ConnectRequest>(checked(connectBody, req.body, '')));
+    await api.connect(withoutUndefined<ConnectRequest>(checked(connectAsked, req.body, '')));
     res.json(api.state());
   });
   routes.post('/disconnect', async (req, res) => {
@@ -58,11 +29,11 @@ export function liveRoutes(api: DaemonApi, hub: StreamHub, host: string): Router
     res.json(api.state());
   });
   routes.post('/receiver', async (req, res) => {
-    await api.useReceiver(checked(receiverBody, req.body, ''));
+    await api.useReceiver(checked(receiverAsked, req.body, ''));
     res.json(api.state());
   });
   routes.post('/run', async (req, res) => {
-    const body = checked(startBody, req.body, '');
+    const body = checked(startAsked, req.body, '');
     res.json(await api.startRun(withoutUndefined<StartRunRequest>(body)));
   });
   routes.post('/run/stop', async (req, res) => {
@@ -70,7 +41,7 @@ export function liveRoutes(api: DaemonApi, hub: StreamHub, host: string): Router
     res.json(await api.stopRun());
   });
   routes.post('/marks', async (req, res) => {
-    res.json(await api.mark(withoutUndefined<MarkRequest>(checked(markBody, req.body, ''))));
+    res.json(await api.mark(withoutUndefined<MarkRequest>(checked(markAsked, req.body, ''))));
   });
   routes.get('/run/series', (req, res) => {
     const { points, from, to } = checked(seriesQuery, req.query, '');

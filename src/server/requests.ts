@@ -6,8 +6,6 @@ import { HandbackError } from '../core/errors.ts';
 import { whyUnfit } from '../core/unfit.ts';
 import type { Written } from '../desk/written.ts';
 
-/** The id of a run, as it stands in a path. */
-export const runId = z.string().regex(/^[A-Za-z0-9_-]{1,128}$/, 'letters, digits, _ and - only');
 /** The body of a request that says all by its path. */
 export const nothing = z.strictObject({});
 

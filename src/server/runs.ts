@@ -3,14 +3,9 @@
 import { Router } from 'express';
 import { z } from 'zod';
 import type { DaemonApi, SeriesRange } from '../desk/api.ts';
-import { checked, goneSignal, runId, send, withoutUndefined } from './requests.ts';
+import { markEditAsked, runId } from '../desk/asked.ts';
+import { checked, goneSignal, send, withoutUndefined } from './requests.ts';
 
-const markEditBody = z.strictObject({
-  tS: z.number().min(0).max(1e7),
-  key: z.string().regex(/^[A-Z]$/, 'one capital letter'),
-  text: z.string().max(500),
-  removed: z.boolean(),
-});
 const seconds = z.coerce.number().min(0).max(1e9).optional();
 /** Of which part of a run, and how fine. */
 export const seriesQuery = z.strictObject({
@@ -48,7 +43,7 @@ export function runRoutes(api: DaemonApi): Router {
   routes.get('/under-way', (_req, res) => void res.json(api.underWay()));
   routes.post('/runs/:id/marks', async (req, res) => {
     const id = checked(runId, req.params.id, 'run');
-    const edit = checked(markEditBody, req.body, '');
+    const edit = checked(markEditAsked, req.body, '');
     await api.editMark(id, edit);
     res.json(edit);
   });
