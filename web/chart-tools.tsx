@@ -37,7 +37,7 @@ const edges = (): [number, number] => {
 
 // ---- overview -----------------------------------------------------------------------------------------------
 
-const HEIGHT = 44;
+const OVERVIEW_HEIGHT = 44;
 
 /** The whole run small, what is seen of it framed: drag the frame, or drag beside it to frame anew. */
 function Overview({ tape }: { tape: Tape }) {
@@ -62,7 +62,7 @@ function Overview({ tape }: { tape: Tape }) {
     <canvas
       ref={canvas}
       class="overview"
-      height={HEIGHT}
+      height={OVERVIEW_HEIGHT}
       role="img"
       aria-label={t('chart.overview')}
       onPointerDown={(e) => {
@@ -93,7 +93,7 @@ function Overview({ tape }: { tape: Tape }) {
 function paintOverview(el: HTMLCanvasElement, tape: Tape, [from, to]: [number, number]): void {
   const ratio = devicePixelRatio;
   el.width = Math.max(50, el.clientWidth) * ratio;
-  el.height = HEIGHT * ratio;
+  el.height = OVERVIEW_HEIGHT * ratio;
   const ctx = el.getContext('2d')!;
   const last = Math.max(10, tape.lastS);
   const x = (tS: number) => (tS / last) * el.width;
@@ -115,7 +115,7 @@ function paintOverview(el: HTMLCanvasElement, tape: Tape, [from, to]: [number, n
     for (const [i, v] of cells.entries()) {
       if (v === null) down = false;
       if (typeof v !== 'number') continue;
-      const y = (HEIGHT - 4 - ((v - low) / (high - low || 1)) * (HEIGHT - 8)) * ratio;
+      const y = (OVERVIEW_HEIGHT - 4 - ((v - low) / (high - low || 1)) * (OVERVIEW_HEIGHT - 8)) * ratio;
       if (down) ctx.lineTo(x(grid.x[i]!), y);
       else ctx.moveTo(x(grid.x[i]!), y);
       down = true;
@@ -125,7 +125,7 @@ function paintOverview(el: HTMLCanvasElement, tape: Tape, [from, to]: [number, n
   ctx.fillStyle = ink('fault');
   for (const e of tape.engagements)
     if (e.held === false)
-      ctx.fillRect(x(e.fromS), (HEIGHT - 5) * ratio, Math.max(3, x(e.toS) - x(e.fromS)), 5 * ratio);
+      ctx.fillRect(x(e.fromS), (OVERVIEW_HEIGHT - 5) * ratio, Math.max(3, x(e.toS) - x(e.fromS)), 5 * ratio);
   ctx.fillStyle = ink('ground');
   ctx.globalAlpha = 0.65;
   ctx.fillRect(0, 0, x(from), el.height);
@@ -145,7 +145,7 @@ function paintOverview(el: HTMLCanvasElement, tape: Tape, [from, to]: [number, n
 
 /** As many as the daemon gives: all samples of a run of an hour and more. */
 const ALL_POINTS = 50_000;
-const REST_MS = 250;
+const OVERVIEW_REST_MS = 250;
 
 const fetched = (tape: Tape, fromS: number, toS: number): Promise<SeriesView> =>
   get(`${tape.path}/series?points=${ALL_POINTS}&from=${Math.max(0, fromS).toFixed(3)}&to=${toS.toFixed(3)}`);
@@ -177,7 +177,7 @@ function FiguresTable({ tape }: { tape: Tape }) {
           const series = await fetched(tape, fromS, toS);
           if (!gone) all.value = { key, series };
         }),
-      REST_MS,
+      OVERVIEW_REST_MS,
     );
     return () => {
       gone = true;

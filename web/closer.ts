@@ -6,7 +6,7 @@ import type { Tape } from './tape.ts';
 /** Three windows wide, so that panning a little needs nothing new. */
 const CLOSER_POINTS = 12_000;
 /** A window that still changes is not worth a request. */
-const REST_MS = 120;
+const WINDOW_REST_MS = 120;
 /** What was fetched is fine enough for windows this much smaller. */
 const ENOUGH = 4;
 
@@ -24,7 +24,7 @@ export function lookCloser(tape: Tape, fromS: number, toS: number): void {
   wanted = { tape, fromS: Math.max(0, fromS - spanS), toS: toS + spanS };
   if (asking) return;
   if (waiting) clearTimeout(waiting);
-  waiting = setTimeout(() => void ask(), REST_MS);
+  waiting = setTimeout(() => void ask(), WINDOW_REST_MS);
 }
 
 async function ask(): Promise<void> {

@@ -12,7 +12,7 @@ import { theme } from './state.ts';
 import { clockOf, t, unitText, withUnit, words } from './words.ts';
 
 const POINTS = 3000;
-const HEIGHT = 150;
+const STRIP_HEIGHT = 150;
 interface Row {
   readonly id: 'cmp.engine' | 'cmp.boost-short' | 'cmp.coolant';
   readonly unit: Unit;
@@ -206,7 +206,7 @@ function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
       plot = new uPlot(
         {
           width: Math.max(240, el.clientWidth),
-          height: HEIGHT,
+          height: STRIP_HEIGHT,
           legend: { show: false },
           cursor: {
             sync: { key: 'compare', setSeries: false },

@@ -299,7 +299,7 @@ function Needs({ text }: { text: string | null }) {
   );
 }
 
-const WIDTH = 240;
+const INTERVAL_WIDTH = 240;
 
 /** The interval as a bar, the effect as a dot, no change and the margin as lines; cut off where it leaves the scale. */
 function Scale({
@@ -313,10 +313,11 @@ function Scale({
   reach: number;
   marginPct: number;
 }) {
-  const x = (v: number) => WIDTH / 2 + (Math.max(-reach, Math.min(reach, v)) / reach) * (WIDTH / 2 - 8);
+  const x = (v: number) =>
+    INTERVAL_WIDTH / 2 + (Math.max(-reach, Math.min(reach, v)) / reach) * (INTERVAL_WIDTH / 2 - 8);
   return (
-    <svg class="effect" viewBox={`0 0 ${WIDTH} 26`} aria-hidden="true">
-      <line x1="0" x2={WIDTH} y1="13" y2="13" class="axis" />
+    <svg class="effect" viewBox={`0 0 ${INTERVAL_WIDTH} 26`} aria-hidden="true">
+      <line x1="0" x2={INTERVAL_WIDTH} y1="13" y2="13" class="axis" />
       <rect x={x(low)} y="7" width={Math.max(2, x(high) - x(low))} height="12" class="interval" />
       <line x1={x(0)} x2={x(0)} y1="1" y2="25" class="none" />
       <line x1={x(-marginPct)} x2={x(-marginPct)} y1="1" y2="25" class="limit" />

@@ -20,7 +20,7 @@ export function Glance() {
   );
 }
 
-const FRESH_S = 3;
+const FRESH_READING_S = 3;
 
 /**
  * Whether values come, by word, and a slow beat that stands still when they do not: quiet must be seen to mean fine.
@@ -29,7 +29,7 @@ const FRESH_S = 3;
 export function Beat({ brief = false }: { brief?: boolean }) {
   void second.value;
   const { arrivedMs } = tape.value;
-  const fresh = arrivedMs > 0 && (performance.now() - arrivedMs) / 1000 < FRESH_S;
+  const fresh = arrivedMs > 0 && (performance.now() - arrivedMs) / 1000 < FRESH_READING_S;
   const alive = line.value === 'live' && run.value !== null && fresh;
   return (
     <span class={alive ? 'beat' : 'beat still'}>

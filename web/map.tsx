@@ -6,7 +6,7 @@ import { t } from './words.ts';
 const CELL_H = 22;
 const LEFT = 44;
 const BOTTOM = 20;
-const WIDTH = 300;
+const MAP_WIDTH = 300;
 
 const STATES = ['empty', 'some', 'enough', 'bad'] as const;
 type State = (typeof STATES)[number];
@@ -16,7 +16,7 @@ export function EvidenceMap() {
   if (cells.length === 0) return null;
   const rpm = [...new Set(cells.map((c) => c.rpm[0]))].sort((a, b) => a - b);
   const demand = [...new Set(cells.map((c) => c.demandPct[0]))].sort((a, b) => b - a);
-  const w = (WIDTH - LEFT) / rpm.length;
+  const w = (MAP_WIDTH - LEFT) / rpm.length;
   const height = demand.length * CELL_H + BOTTOM;
   const count = (state: State) => cells.filter((c) => c.state === state).length;
   const every = Math.ceil(rpm.length / 6);
@@ -25,7 +25,7 @@ export function EvidenceMap() {
     <section class="map" aria-labelledby="map-h">
       <h2 id="map-h">{t('map.title')}</h2>
       <svg
-        viewBox={`0 0 ${WIDTH} ${height}`}
+        viewBox={`0 0 ${MAP_WIDTH} ${height}`}
         role="img"
         aria-label={t('map.says', {
           enough: count('enough'),

@@ -3,7 +3,7 @@ import type { ExpectedBand, MarkView, RunTrail, SeriesView } from '../src/desk/a
 import { Columns } from './columns.ts';
 
 /** A hole in the link shorter than this is not worth a hatch. */
-const GAP_S = 2;
+const HATCHED_S = 2;
 /** Why of a hole that the page found itself; the daemon's own name the cause. */
 export const NO_DATA = 'no data';
 const BIN_S = 0.5;
@@ -166,8 +166,8 @@ export class Tape {
     // Between thinned points two of their steps may lie without anything having been silent.
     const thinned =
       fromS < this.thinUntilS && !this.isFine(Math.max(0, fromS), Math.min(toS, this.thinUntilS));
-    const leastS = thinned ? Math.max(GAP_S, 2 * this.#thinStepS) : GAP_S;
-    const first = Math.max(0, Math.floor(fromS / BIN_S) - GAP_S / BIN_S);
+    const leastS = thinned ? Math.max(HATCHED_S, 2 * this.#thinStepS) : HATCHED_S;
+    const first = Math.max(0, Math.floor(fromS / BIN_S) - HATCHED_S / BIN_S);
     const last = Math.min(this.#bins.length, Math.floor(Math.min(toS, nowS) / BIN_S));
     let start: number | null = null;
     for (let k = first; k <= last; k++) {

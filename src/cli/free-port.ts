@@ -3,7 +3,7 @@ import { createServer } from 'node:net';
 
 /** After the one that was wanted; then whichever is free. */
 const NEXT = 20;
-const ANSWER_MS = 2000;
+const PROBE_MS = 2000;
 
 /** The wanted port, or the next that is free; 0, any, where none of the next is. */
 export async function freePort(host: string, wanted: number): Promise<number> {
@@ -26,7 +26,7 @@ export async function isHandback(host: string, port: number): Promise<boolean> {
   try {
     const answer = await fetch(`http://${host.includes(':') ? `[${host}]` : host}:${port}/api/state`, {
       redirect: 'error',
-      signal: AbortSignal.timeout(ANSWER_MS),
+      signal: AbortSignal.timeout(PROBE_MS),
     });
     const { version } = (await answer.json()) as { readonly version?: unknown };
     return typeof version === 'string';

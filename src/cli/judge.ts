@@ -137,7 +137,7 @@ function printJudgement(judgement: Judgement, io: Io): void {
   io.print('');
 }
 
-const MOST_EVIDENCE = 5;
+const PRINTED_EVIDENCE = 5;
 
 /** The id first, so that it can be looked up and searched for, whatever the language. */
 function findingLines(f: Finding, { words }: Io): Says[] {
@@ -149,7 +149,7 @@ function findingLines(f: Finding, { words }: Io): Says[] {
     limit: text?.limit ?? measures.quantity(f.limit.value, f.limit.unit as Unit),
     source: f.limit.source,
   };
-  const more = f.evidence.length - MOST_EVIDENCE;
+  const more = f.evidence.length - PRINTED_EVIDENCE;
   return [
     f.pointsTo ? say('cli.judge.points', { ...head, to: f.pointsTo }) : say('cli.judge.finding', head),
     ...(f.saidAtS === null ? [] : [say('cli.judge.spoken', { at: f.saidAtS })]),
@@ -158,7 +158,7 @@ function findingLines(f: Finding, { words }: Io): Says[] {
       : [say('cli.judge.measured', { value: text.value, low: text.lowBare, high: text.high })]),
     ...(limit === null ? [] : [say('cli.judge.limit', limit)]),
     ...f.evidence
-      .slice(0, MOST_EVIDENCE)
+      .slice(0, PRINTED_EVIDENCE)
       .map((e) => say('cli.judge.evidence', { from: e.fromS, to: e.toS, text: e.text })),
     ...(more > 0 ? [say('cli.judge.more', { n: more })] : []),
     ...(f.needs ? [say('cli.next', { what: f.needs })] : []),

@@ -12,7 +12,7 @@ import { ioOf, say, wordsOf } from './io.ts';
 import { type Options, serve, withServing } from './serve.ts';
 
 /** Two clicks at once: the first holds the library a moment before it answers. After this long it is stuck. */
-const PATIENCE_MS = 10_000;
+const STUCK_MS = 10_000;
 const BETWEEN_MS = 250;
 
 export function startCommand(): Command {
@@ -37,7 +37,7 @@ async function start(
   command: Command,
   show: (url: string) => Promise<void>,
 ): Promise<void> {
-  const endMs = performance.now() + PATIENCE_MS;
+  const endMs = performance.now() + STUCK_MS;
   for (;;) {
     const running = await addressOf(options.library);
     if (running !== null) {

@@ -7,7 +7,7 @@ import { say } from './says.ts';
 import type { Comparison, Role } from './types.ts';
 
 /** Runs begun within this of each other share a day. Chosen by hand, not measured. */
-const DAY_MS = 12 * 3_600_000;
+const SAME_DAY_MS = 12 * 3_600_000;
 
 export interface ComparedRun {
   /** Unique among the runs. */
@@ -98,7 +98,7 @@ export function daysOf(runs: readonly ComparedRun[], sameDay: boolean): (run: Co
   const days = new Map<ComparedRun, string>();
   let startMs = Number.NEGATIVE_INFINITY;
   for (const { run, ms } of dated) {
-    if (ms - startMs > DAY_MS) startMs = ms;
+    if (ms - startMs > SAME_DAY_MS) startMs = ms;
     days.set(run, `day ${startMs}`);
   }
   return (run) => days.get(run) ?? `run ${run.id}`;

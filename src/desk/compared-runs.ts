@@ -12,12 +12,12 @@ import type { CompareRequest } from './api.ts';
 import { Kept } from './kept.ts';
 import { OpenedRuns } from './opened-runs.ts';
 
-const KEPT = 4;
+const KEPT_COMPARISONS = 4;
 
 export class ComparedRuns {
   readonly #library: string;
   readonly #opened: OpenedRuns;
-  readonly #kept = new Kept<Comparison>(KEPT);
+  readonly #kept = new Kept<Comparison>(KEPT_COMPARISONS);
 
   /** @param opened knows what comparing took from runs before */
   constructor(library: string, opened: OpenedRuns = new OpenedRuns()) {

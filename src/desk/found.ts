@@ -43,7 +43,7 @@ export const foundKey = (
 ): string => keyOf([id, whole, profile, taught, said]);
 
 /** What changes slowly, the coolant corridor, is looked at so often. */
-const LOOK_EVERY_US = 5e6;
+const SLOW_LOOK_EVERY_US = 5e6;
 
 export class Pass {
   readonly #judge: Judge;
@@ -62,7 +62,7 @@ export class Pass {
     this.#lastUs = sample.tUs;
     const said = this.#judge.push(sample);
     if (sample.tUs >= this.#lookAtUs) {
-      this.#lookAtUs = sample.tUs + LOOK_EVERY_US;
+      this.#lookAtUs = sample.tUs + SLOW_LOOK_EVERY_US;
       this.#trail.add(spelled(this.#judge.view()));
     }
     return said;

@@ -43,11 +43,11 @@ export interface TaughtNow extends Pick<Taught, 'key'> {
   readonly baseline: Baseline;
 }
 
-const KEPT = 3;
+const KEPT_RUNS = 3;
 
 export class OpenedRuns {
-  readonly #opened = new Kept<OpenedRun>(KEPT);
-  readonly #columns = new Kept<SeriesKeeper>(KEPT);
+  readonly #opened = new Kept<OpenedRun>(KEPT_RUNS);
+  readonly #columns = new Kept<SeriesKeeper>(KEPT_RUNS);
   readonly #kept: KeptJudgements | null;
   readonly recorded: RecordedRuns;
   readonly gathered: GatheredRuns;

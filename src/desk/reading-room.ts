@@ -73,11 +73,11 @@ export function leftAfter(ms: number, share: number): number | null {
 }
 
 /** Of the thread's own heap: sheets of several long drives need most. */
-const HEAP_MB = 768;
+const READING_HEAP_MB = 768;
 /** Of it, for what was just made: with the 48 MB that are usual, opening takes no less time and 30 MB more. */
 const YOUNG_MB = 16;
 /** Its memory is given back when nobody has asked for so long. */
-const IDLE_MS = 60_000;
+const GIVEN_BACK_MS = 60_000;
 
 /** Of a question whose runs are read first: nearly all of it. */
 const AHEAD_SHARE = 0.9;
@@ -258,7 +258,7 @@ export class ReadingRoom {
   /** Does not keep the program alive, and ends after a while. */
   #rest(): void {
     this.#thread?.unref();
-    this.#idle = setTimeout(() => void this.close(), IDLE_MS).unref();
+    this.#idle = setTimeout(() => void this.close(), GIVEN_BACK_MS).unref();
   }
 
   #start(): Worker {
@@ -267,7 +267,7 @@ export class ReadingRoom {
       workerData: { library, keep: keep ?? false } satisfies RoomData,
       ...LOADING,
       resourceLimits: {
-        maxOldGenerationSizeMb: this.#o.heapMb ?? HEAP_MB,
+        maxOldGenerationSizeMb: this.#o.heapMb ?? READING_HEAP_MB,
         maxYoungGenerationSizeMb: YOUNG_MB,
       },
     });

@@ -10,7 +10,7 @@ type Engagement = RunTrail['engagements'][number];
 type Corridor = RunTrail['corridor'][number];
 type Baro = RunTrail['baro'][number];
 /** A barometric pressure that moves by less is the same, kPa: a quarter of a sensor's step. By definition. */
-const SAME_KPA = 0.25;
+const SAME_BARO_KPA = 0.25;
 interface Band {
   t: number[];
   lowKpa: number[];
@@ -102,7 +102,7 @@ export class Trail {
   #addBaro(view: LiveView): Baro | null {
     const { baroKpa } = view.boost;
     const known = this.#baro.at(-1);
-    if (baroKpa === null || (known && Math.abs(known.kpa - baroKpa) < SAME_KPA)) return null;
+    if (baroKpa === null || (known && Math.abs(known.kpa - baroKpa) < SAME_BARO_KPA)) return null;
     const baro = { fromS: view.tS, kpa: baroKpa };
     pushNewest(this.#baro, baro);
     return baro;

@@ -1,12 +1,11 @@
 /** What was said between computer and adapter since the last connect, to be shown and sent; what tells the VIN is left out. */
 import type { WireEvent } from '../adapter/adapter.ts';
-import { classicRequest } from '../j1979/newer.ts';
+import { classicRequest, VEHICLE_INFORMATION } from '../j1979/newer.ts';
 
 /** The search and the first seconds with the car; then only what becomes of the link. */
 const MAX_LINES = 1500;
 const MAX_LINK_LINES = 200;
 const MAX_BYTES = 200;
-const VEHICLE_INFORMATION = 0x09;
 /** Answers to it may come late, while the next ones are asked. */
 const STILL_LATE = 2;
 

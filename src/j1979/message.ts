@@ -38,7 +38,7 @@ export interface Explained {
   readonly problem: string | null;
 }
 
-const SERVICES: Readonly<Record<number, string>> = {
+const SERVICE_NAMES: Readonly<Record<number, string>> = {
   1: 'current data',
   2: 'freeze frame data',
   3: 'stored codes',
@@ -61,7 +61,7 @@ export function explainRequest(payload: Uint8Array): Explained {
   if (same !== payload) return { ...explainRequest(same), service: pidText(payload[0]!) };
   const service = payload[0];
   if (service === undefined) return { direction: 'request', service: null, ...nothing, problem: 'empty' };
-  const title = SERVICES[service];
+  const title = SERVICE_NAMES[service];
   const base = { direction: 'request', service: pidText(service), ...nothing } as const;
   if (title === undefined) return { ...base, text: 'Asks for a service that SAE J1979 does not have' };
   const what = [...payload.subarray(1)].filter((_, i) => service !== 0x02 || i % 2 === 0);
@@ -102,7 +102,10 @@ export function explainResponse(payload: Uint8Array, request: Uint8Array | null)
     case NEWER.readCodes:
       return { ...base, ...(payload[1] === REPORTS.frame ? snapshotFrame(payload) : statusCodes(payload)) };
     default:
-      return { ...base, text: `${SERVICES[service] ?? 'Unknown service'}: ${toHex(payload.subarray(1))}` };
+      return {
+        ...base,
+        text: `${SERVICE_NAMES[service] ?? 'Unknown service'}: ${toHex(payload.subarray(1))}`,
+      };
   }
 }
 

@@ -10,16 +10,18 @@ import { splitIdentifiers } from './split.ts';
 
 export const NEWER = { readData: 0x22, readCodes: 0x19, clear: 0x14 } as const;
 
+/** Service of SAE J1979: VIN, calibrations, names. */
+export const VEHICLE_INFORMATION = 0x09;
 /** Service of SAE J1979 → first byte of the identifiers. */
 const RANGES: Readonly<Record<number, number>> = { 1: 0xf4, 6: 0xf6, 9: 0xf8 };
 const SERVICES: Readonly<Record<number, number>> = { 244: 1, 246: 6, 248: 9 };
 /** Clears the codes that are about emissions: group FFFF33 (ISO 14229-1, Annex D, from memory). */
-const CLEAR = [NEWER.clear, 0xff, 0xff, 0x33] as const;
+const NEWER_CLEAR = [NEWER.clear, 0xff, 0xff, 0x33] as const;
 
 /** The request itself where SAE J1979-2 has no other. */
 export function newerRequest(request: Uint8Array): Uint8Array {
   const [service = 0, ...ids] = request;
-  if (service === 0x04 && ids.length === 0) return Uint8Array.from(CLEAR);
+  if (service === 0x04 && ids.length === 0) return Uint8Array.from(NEWER_CLEAR);
   const range = RANGES[service];
   if (range === undefined || ids.length === 0) return request;
   return Uint8Array.of(NEWER.readData, ...ids.flatMap((id) => [range, id]));
@@ -36,7 +38,7 @@ export function classicRequest(request: Uint8Array): Uint8Array {
 }
 
 export function isClear(request: Uint8Array): boolean {
-  return request.length === CLEAR.length && CLEAR.every((b, i) => request[i] === b);
+  return request.length === NEWER_CLEAR.length && NEWER_CLEAR.every((b, i) => request[i] === b);
 }
 
 /** Identifiers of a request of service 22; none when it is something else. */

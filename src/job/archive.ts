@@ -37,7 +37,7 @@ const MAX_CAPTURE_BYTES = 2 ** 30;
 const MAX_TOTAL_BYTES = 4 * 2 ** 30;
 /** Captures shrink to about a tenth; far more is a bomb. Small files may do better. */
 const MAX_RATIO = 200;
-const RATIO_FREE_BYTES = 2 ** 20;
+const ENTRY_RATIO_FREE_BYTES = 2 ** 20;
 
 const manifestSchema = z.object({
   format: z.literal('handback.archive/1'),
@@ -316,7 +316,7 @@ function limitOf(name: string): number {
 }
 
 const isBomb = (bytes: number, packed: number): boolean =>
-  bytes > RATIO_FREE_BYTES && bytes > MAX_RATIO * packed;
+  bytes > ENTRY_RATIO_FREE_BYTES && bytes > MAX_RATIO * packed;
 
 /** Entries that share packed bytes unpack to far more than the archive holds. */
 function refuseOverlap(entries: readonly yauzl.Entry[]): void {

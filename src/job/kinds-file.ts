@@ -19,8 +19,8 @@ export async function readKinds(library: string): Promise<Kinds> {
 }
 
 /** A change takes milliseconds: whoever waits longer than this waits for something that hangs. Chosen by hand. */
-const PATIENCE_MS = 5000;
-const AGAIN_MS = 20;
+const CHANGE_WITHIN_MS = 5000;
+const TRY_EVERY_MS = 20;
 
 /**
  * One change at a time, whoever makes it: read, changed and written under a lock, so that none is lost.
@@ -47,13 +47,13 @@ export async function changeKinds(
 }
 
 async function lockedSoon(library: string): Promise<() => Promise<void>> {
-  for (let waitedMs = 0; ; waitedMs += AGAIN_MS) {
+  for (let waitedMs = 0; ; waitedMs += TRY_EVERY_MS) {
     try {
       return await lockKinds(library);
     } catch (thrown) {
       const busy = thrown instanceof HandbackError && thrown.code === 'run.busy';
-      if (!busy || waitedMs >= PATIENCE_MS) throw thrown;
-      await sleep(AGAIN_MS);
+      if (!busy || waitedMs >= CHANGE_WITHIN_MS) throw thrown;
+      await sleep(TRY_EVERY_MS);
     }
   }
 }

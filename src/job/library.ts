@@ -10,7 +10,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import { exists } from '../run/document.ts';
-import { checkRunsIndex, leaveRuns, listRuns, type RunEntry } from '../run/library.ts';
+import { checkRunsIndex, FOLDERS_AT_A_TIME, leaveRuns, listRuns, type RunEntry } from '../run/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { isLocked } from '../run/lock.ts';
 import { type RunMeta, syncFolder, writeMeta } from '../run/meta.ts';
@@ -38,8 +38,6 @@ export interface JobList {
 }
 
 const known = new ReadDocuments(readJob, 'jobs.index');
-/** Folders looked into at a time. */
-const AT_A_TIME = 32;
 
 /** A missing library is empty. */
 export async function listJobs(library: string): Promise<JobList> {
@@ -67,8 +65,8 @@ export async function listJobs(library: string): Promise<JobList> {
   const entries = await readdir(root, { withFileTypes: true }).catch(() => []);
   const names = entries.filter((e) => e.isDirectory() && !e.name.startsWith('.')).map((e) => e.name);
   const touched: { readonly at: string; readonly entry: JobEntry }[] = [];
-  for (let i = 0; i < names.length; i += AT_A_TIME)
-    for (const found of await Promise.all(names.slice(i, i + AT_A_TIME).map(look))) {
+  for (let i = 0; i < names.length; i += FOLDERS_AT_A_TIME)
+    for (const found of await Promise.all(names.slice(i, i + FOLDERS_AT_A_TIME).map(look))) {
       if (found === null) continue;
       if ('folder' in found) {
         touched.push({ at: touchedAt(found), entry: found });

@@ -16,9 +16,9 @@ import type { Link, LinkEvent, LinkFactory } from './link.ts';
 const BAUD_RATES = [38400, 115200, 9600, 230400, 500000, 1000000] as const;
 const READ_BYTES = 1 << 16;
 const DRAIN_MS = 500;
-const CLOSE_MS = 1000;
+const SERIAL_CLOSE_MS = 1000;
 const SPEED_MS = 1000;
-const OPEN_MS = 8000; // wireless serial ports connect while they open
+const SERIAL_OPEN_MS = 8000; // wireless serial ports connect while they open
 /** How often it is seen to that the device is still there. */
 const LOOK_MS = 1000;
 
@@ -147,7 +147,7 @@ class SerialLink implements Link {
     this.#inbox.end();
     if (!this.#port.isOpen) return;
     await within(this.#clock, DRAIN_MS, (done) => this.#port.drain(done));
-    if (this.#port.isOpen) await within(this.#clock, CLOSE_MS, (done) => this.#port.close(done));
+    if (this.#port.isOpen) await within(this.#clock, SERIAL_CLOSE_MS, (done) => this.#port.close(done));
   }
 }
 
@@ -188,7 +188,7 @@ export function serialLinkFactory(path: string, options: { readonly clock: Clock
           timer.cancel();
           reject(openError(path, cause));
         };
-        const timer = clock.after(OPEN_MS, () => fail(new Error('opening took too long')));
+        const timer = clock.after(SERIAL_OPEN_MS, () => fail(new Error('opening took too long')));
         try {
           const named = { path, baudRate: baud ?? BAUD_RATES[0], autoOpen: false };
           port = new SerialPort(Object.assign(named, { binding: directBinding }));
@@ -238,7 +238,7 @@ const OPEN_FAILURES: readonly {
   {
     pattern: /took too long/,
     code: 'link.open',
-    says: (port) => saying('error.port-slow', { port, s: OPEN_MS / 1000 }),
+    says: (port) => saying('error.port-slow', { port, s: SERIAL_OPEN_MS / 1000 }),
     hint: () => saying('error.port-slow-hint'),
   },
 ];

@@ -9,8 +9,8 @@ import { say } from '../core/wire-says.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
-const OPEN_MS = 5000;
-const CLOSE_MS = 500;
+const TCP_OPEN_MS = 5000;
+const TCP_CLOSE_MS = 500;
 
 class TcpLink implements Link {
   readonly name: string;
@@ -60,7 +60,7 @@ class TcpLink implements Link {
         resolve();
         return;
       }
-      const timer = this.#clock.after(CLOSE_MS, () => {
+      const timer = this.#clock.after(TCP_CLOSE_MS, () => {
         this.#socket.destroy();
         resolve();
       });
@@ -103,8 +103,8 @@ export function tcpLinkFactory(name: string, options: { readonly clock: Clock })
           );
         };
         const failed = (err: Error) => fail(toldOf(err), err);
-        const timer = clock.after(OPEN_MS, () =>
-          fail(saying('reason.nothing-within', { s: OPEN_MS / 1000 })),
+        const timer = clock.after(TCP_OPEN_MS, () =>
+          fail(saying('reason.nothing-within', { s: TCP_OPEN_MS / 1000 })),
         );
         socket.once('error', failed);
         socket.once('connect', () => {

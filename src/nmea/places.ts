@@ -12,7 +12,7 @@ export interface Place {
 
 /** One a second draws any road; and a receiver that goes on for more than a day is left at that. */
 const EVERY_US = 900_000;
-const MOST = 100_000;
+const MOST_PLACES = 100_000;
 
 export class Places {
   readonly #list: Place[] = [];
@@ -20,7 +20,7 @@ export class Places {
   /** In order of time; one that is not later than the last is left out. */
   push(place: Place): void {
     const last = this.#list.at(-1);
-    if (this.#list.length < MOST && (last === undefined || place.tUs - last.tUs >= EVERY_US))
+    if (this.#list.length < MOST_PLACES && (last === undefined || place.tUs - last.tUs >= EVERY_US))
       this.#list.push(place);
   }
 

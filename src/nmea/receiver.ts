@@ -26,7 +26,7 @@ export type ReceiverEvent =
 /** Line speeds in the order worth trying, bit/s: that of the standard and those that are usual (common practice). */
 export const RECEIVER_BAUDS = [9600, 4800, 38_400, 115_200] as const;
 /** A receiver speaks each second at least: with nothing right for this long another speed is tried, or it is lost. */
-const PATIENCE_MS = 3000;
+const UNREADABLE_MS = 3000;
 const SILENT_MS = 6000;
 const AGAIN_MS = 2000;
 
@@ -91,7 +91,7 @@ export class SatelliteReceiver {
       if (event.kind === 'data') cutter.push(event.bytes);
       else this.#lost(event.why, AGAIN_MS);
     });
-    this.#await(PATIENCE_MS);
+    this.#await(UNREADABLE_MS);
   }
 
   #line(link: Link, line: string, tUs: number): void {

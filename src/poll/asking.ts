@@ -19,7 +19,7 @@ import { narrowed } from './narrow.ts';
 import type { Pauses } from './pauses.ts';
 
 const PENDING_MS = 5500;
-const REPEATS = 3;
+const MOST_REPEATS = 3;
 /** A dip of the supply so long ago has to do with a silence now: cranking and the start of the units behind it. */
 const DIPPED_US = 20e6;
 
@@ -64,7 +64,7 @@ export class Asking {
       this.lastWhy = x.why;
       if (x.noted?.includes('supply dipped')) this.#dippedUs = this.#clock.nowUs();
       const putOff = withAnswers(x, kept);
-      if (repeats >= REPEATS || this.#pauses.stopped || putOff === null)
+      if (repeats >= MOST_REPEATS || this.#pauses.stopped || putOff === null)
         return understood(repeats === 0 ? x : { ...x, messages: [...kept.values()].flat() });
       if (putOff === NEGATIVE.pending) r = { ...asked, timeoutMs: PENDING_MS };
       else await this.#pauses.pause(50 * 2 ** repeats);

@@ -25,7 +25,7 @@ export interface LinkCounters {
   readonly silentMs: number | null;
 }
 
-const KEPT = 2000;
+const KEPT_ROUND_TRIPS = 2000;
 const WINDOW_S = 10;
 /** Exchanges that the link limit is computed from. */
 const LIMIT_OVER = 200;
@@ -67,7 +67,7 @@ export class LinkTally {
   answer(roundTripUs: number, samples: number): void {
     this.#roundTripUs[this.#at] = roundTripUs;
     this.#samplesOf[this.#at] = samples;
-    this.#at = (this.#at + 1) % KEPT;
+    this.#at = (this.#at + 1) % KEPT_ROUND_TRIPS;
   }
 
   sample(nowUs: number): void {
@@ -115,7 +115,7 @@ export class LinkTally {
     let us = 0;
     let samples = 0;
     for (let k = 1; k <= n; k++) {
-      const i = (this.#at - k + KEPT) % KEPT;
+      const i = (this.#at - k + KEPT_ROUND_TRIPS) % KEPT_ROUND_TRIPS;
       us += this.#roundTripUs[i] ?? 0;
       samples += this.#samplesOf[i] ?? 0;
     }

@@ -25,7 +25,7 @@ const READ_SERVICES: Readonly<Record<number, { readonly min: number; readonly ma
 };
 const CLEAR = 0x04;
 /** Of service 22: PIDs, monitors, vehicle information. What a maker keeps elsewhere stays unread. */
-const RANGES: readonly number[] = [0xf4, 0xf6, 0xf8];
+const READ_RANGES: readonly number[] = [0xf4, 0xf6, 0xf8];
 const MOST_IDENTIFIERS = 3;
 /** Of service 19, which has none that writes: those that are asked, and the length of the request. */
 const CODE_REPORTS: ReadonlyMap<number, number> = new Map([
@@ -40,7 +40,9 @@ export function onlyReads(payload: Uint8Array): boolean {
   const [service = -1, sub = -1] = payload;
   if (service === NEWER.readData) {
     const ids = identifiersOf(payload);
-    return ids.length > 0 && ids.length <= MOST_IDENTIFIERS && ids.every((id) => RANGES.includes(id >> 8));
+    return (
+      ids.length > 0 && ids.length <= MOST_IDENTIFIERS && ids.every((id) => READ_RANGES.includes(id >> 8))
+    );
   }
   if (service === NEWER.readCodes) return CODE_REPORTS.get(sub) === payload.length;
   const allowed = READ_SERVICES[service];

@@ -216,7 +216,7 @@ export interface RunEntry {
 
 const MAX_LISTED_RUNS = 20_000;
 /** Folders looked into at a time. */
-const AT_A_TIME = 32;
+export const FOLDERS_AT_A_TIME = 32;
 
 const metas = new ReadDocuments(readMeta, 'runs.index');
 
@@ -243,8 +243,8 @@ export async function listRuns(library: string): Promise<{ runs: RunEntry[]; tro
     // Names with a dot in front are the bin and whatever else is put aside.
     const inner = entries.filter((e) => e.isDirectory() && !e.name.startsWith('.'));
     const into = depth === 1 ? isRun : (path: string) => look(path, depth - 1);
-    for (let i = 0; i < inner.length; i += AT_A_TIME)
-      await Promise.all(inner.slice(i, i + AT_A_TIME).map((e) => into(join(folder, e.name))));
+    for (let i = 0; i < inner.length; i += FOLDERS_AT_A_TIME)
+      await Promise.all(inner.slice(i, i + FOLDERS_AT_A_TIME).map((e) => into(join(folder, e.name))));
   };
   await metas.open(library);
   await look(resolve(library), 2);

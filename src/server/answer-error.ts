@@ -6,7 +6,7 @@ import { type ErrorCode, HandbackError } from '../core/errors.ts';
 import { isSays, retold } from '../core/says.ts';
 import { spelled } from '../words/spelled.ts';
 
-const STATUS: Partial<Record<ErrorCode, number>> = {
+const HTTP_STATUS: Partial<Record<ErrorCode, number>> = {
   'library.path': 404,
   'library.read-only': 409,
   'run.busy': 409,
@@ -18,7 +18,7 @@ const STATUS: Partial<Record<ErrorCode, number>> = {
 
 function statusOf(code: ErrorCode): number {
   const layer = code.split('.')[0];
-  return STATUS[code] ?? (layer === 'input' ? 400 : 502);
+  return HTTP_STATUS[code] ?? (layer === 'input' ? 400 : 502);
 }
 
 /** @param onError told of what is no fault of the request */

@@ -26,7 +26,7 @@ export interface SheetsApi {
 const MOST_WAITING = 4;
 /** A sheet that was made waits so long to be fetched; then, or when the job has changed, it is made again. Chosen by hand. */
 const KEPT_MS = 120_000;
-const MOST_KEPT = 4;
+const MOST_SHEETS = 4;
 
 const id = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_-]{0,127}$/, 'letters, digits, _ and - only');
 const query = z.object({
@@ -45,7 +45,7 @@ type Query = z.output<typeof query>;
 export function sheetRoutes(sheets: SheetsApi, print: typeof printPdf = printPdf): Router {
   const routes = Router({ caseSensitive: true });
   const press = new Press(print);
-  const kept = new LRUCache<string, Made>({ max: MOST_KEPT, ttl: KEPT_MS });
+  const kept = new LRUCache<string, Made>({ max: MOST_SHEETS, ttl: KEPT_MS });
   for (const [path, of] of [
     ['/jobs/:id/sheet', (job: string) => ({ job })],
     ['/runs/:id/sheet', (run: string) => ({ run })],

@@ -22,7 +22,7 @@ const GAP_STEPS = 4;
 const GAP_S = { least: 2, most: 20 };
 /** Engagements drawn of a fault, and of what is no fault. */
 const MOST_DRAWN = { fault: 4, other: 2 } as const;
-const AROUND_S = 2;
+const DRAWN_AROUND_S = 2;
 
 const upTo = (value: number, step: number) => Math.ceil(value / step) * step;
 const highest = (values: readonly number[], or: number) => values.reduce((a, b) => Math.max(a, b), or);
@@ -282,7 +282,7 @@ function boostChart(
   { id, number }: { readonly id: string; readonly number: number | undefined },
 ): Html {
   const { t, measures } = context;
-  const [from, to] = [e.fromS - AROUND_S, Math.min(e.toS, e.fromS + 60) + AROUND_S];
+  const [from, to] = [e.fromS - DRAWN_AROUND_S, Math.min(e.toS, e.fromS + 60) + DRAWN_AROUND_S];
   const all = run.series.boost_kpa ?? EMPTY;
   const part = within(all, from - 5, to + 5);
   const bands = run.expected.filter((b) => b.t[0]! <= to && b.t.at(-1)! >= from);

@@ -21,12 +21,17 @@ export function modulesOf(root: string, folders: readonly string[]): Module[] {
     .map((f) => ({ path: relative(root, f), source: readFileSync(f, 'utf8') }));
 }
 
+/** As constants are written here; schemas and functions are not. */
+const CONSTANT = /^[A-Z][A-Z\d_]*$/;
+
 /** Numeric constants at the top level: the same name may not stand twice, whether its value is the same or not. */
 export const twiceNumbers = (modules: readonly Module[]): string[] =>
   twice(modules, (statement) =>
     ts.isVariableStatement(statement) && statement.declarationList.flags & ts.NodeFlags.Const
       ? statement.declarationList.declarations.flatMap((d) =>
-          ts.isIdentifier(d.name) && d.initializer && isNumeric(d.initializer) ? [d.name.text] : [],
+          ts.isIdentifier(d.name) && CONSTANT.test(d.name.text) && d.initializer && isNumeric(d.initializer)
+            ? [d.name.text]
+            : [],
         )
       : [],
   );
@@ -45,12 +50,22 @@ export const twiceTypes = (modules: readonly Module[]): string[] =>
 
 function twice(modules: readonly Module[], namesIn: (statement: ts.Statement) => string[]): string[] {
   const places = new Map<string, string[]>();
-  for (const { path, source } of modules)
-    for (const statement of ts.createSourceFile(path, source, ts.ScriptTarget.Latest, true).statements)
-      for (const name of namesIn(statement)) places.set(name, [...(places.get(name) ?? []), path]);
+  for (const module of modules)
+    for (const statement of parsed(module).statements)
+      for (const name of namesIn(statement)) places.set(name, [...(places.get(name) ?? []), module.path]);
   return [...places]
     .filter(([, paths]) => paths.length > 1)
     .map(([name, paths]) => `${name}: ${paths.join(', ')}`);
+}
+
+/** Parsing takes most of the time. */
+const trees = new WeakMap<Module, ts.SourceFile>();
+function parsed(module: Module): ts.SourceFile {
+  const known = trees.get(module);
+  if (known) return known;
+  const tree = ts.createSourceFile(module.path, module.source, ts.ScriptTarget.Latest, true);
+  trees.set(module, tree);
+  return tree;
 }
 
 /** A number, a calculation, or a list or table with numbers in it. */

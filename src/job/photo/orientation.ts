@@ -3,7 +3,7 @@
  * (CIPA DC-008), 4.5 and 4.6: a TIFF header, then the directory in which tag 0112 is the orientation, 1 to 8.
  */
 const ORIENTATION = 0x0112;
-const SHORT = 3;
+const SHORT_TYPE = 3;
 
 const PREFIX = 'Exif\0\0';
 
@@ -22,7 +22,7 @@ export function orientationIn(exif: Buffer): number {
       const entry = directory + 2 + 12 * i;
       if (view.getUint16(entry, little) !== ORIENTATION) continue;
       const value = view.getUint16(entry + 8, little);
-      return view.getUint16(entry + 2, little) === SHORT && value >= 1 && value <= 8 ? value : 1;
+      return view.getUint16(entry + 2, little) === SHORT_TYPE && value >= 1 && value <= 8 ? value : 1;
     }
   } catch (e) {
     if (!(e instanceof RangeError)) throw e; // an offset beyond the end: nothing is said
@@ -38,7 +38,7 @@ export function tiffOf(orientation: number): Buffer {
   tiff.writeUInt32BE(8, 4);
   tiff.writeUInt16BE(1, 8);
   tiff.writeUInt16BE(ORIENTATION, 10);
-  tiff.writeUInt16BE(SHORT, 12);
+  tiff.writeUInt16BE(SHORT_TYPE, 12);
   tiff.writeUInt32BE(1, 14);
   tiff.writeUInt16BE(orientation, 18);
   return tiff;

@@ -2,7 +2,7 @@
 import { crc32 } from 'node:zlib';
 import { orientationIn, tiffOf } from './orientation.ts';
 
-const SIGNATURE = 8;
+const SIGNATURE_BYTES = 8;
 /** What decides how the picture looks. Text, time, camera data, animation and what is unknown are none of it. */
 const KEPT: ReadonlySet<string> = new Set(
   'IHDR PLTE IDAT IEND tRNS gAMA cHRM sRGB iCCP cICP mDCV cLLI sBIT bKGD pHYs'.split(' '),
@@ -10,10 +10,10 @@ const KEPT: ReadonlySet<string> = new Set(
 
 /** Null when the bytes are no whole picture. */
 export function cleanPng(bytes: Buffer): Buffer | null {
-  const kept: Buffer[] = [bytes.subarray(0, SIGNATURE)];
+  const kept: Buffer[] = [bytes.subarray(0, SIGNATURE_BYTES)];
   let orientation = 1;
   const seen = new Set<string>();
-  for (let at = SIGNATURE; !seen.has('IEND'); ) {
+  for (let at = SIGNATURE_BYTES; !seen.has('IEND'); ) {
     if (at + 12 > bytes.length) return null;
     const end = at + 12 + bytes.readUInt32BE(at);
     if (end > bytes.length) return null;

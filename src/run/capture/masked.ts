@@ -1,5 +1,5 @@
 /** A copy of a capture without what names the vehicle or tells where it was driven; its digests are made anew. */
-import { classicRequest } from '../../j1979/newer.ts';
+import { classicRequest, VEHICLE_INFORMATION } from '../../j1979/newer.ts';
 import { withoutPlace } from '../../nmea/sentence.ts';
 import { isPackedDamage, unpacked } from '../unpack.ts';
 import { DigestChain } from './chain.ts';
@@ -16,8 +16,6 @@ export interface LeftOut {
   /** What a satellite receiver told. */
   readonly places: boolean;
 }
-
-const VEHICLE_INFORMATION = 0x09;
 
 export const textWithout = (names: readonly RegExp[], text: string, instead = '(left out)'): string =>
   names.reduce((out, n) => out.replace(n, instead), text);

@@ -5,13 +5,13 @@ import { type ImportOptions, TableBuilder } from './builder.ts';
 import type { Cell } from './cells.ts';
 import { ParquetReader } from './parquet-worker.ts';
 
-const PATIENCE_MS = 30_000;
+const READ_WITHIN_MS = 30_000;
 
 /**
  * @param patienceMs how long the file may take for one column of one row group before it counts as damaged.
  * @throws HandbackError input.format or input.usage
  */
-export async function importParquet(path: string, options: ImportOptions, patienceMs = PATIENCE_MS) {
+export async function importParquet(path: string, options: ImportOptions, patienceMs = READ_WITHIN_MS) {
   const reader = new ParquetReader(path, patienceMs);
   try {
     return await read(path, options, reader);
