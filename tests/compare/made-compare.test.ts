@@ -1,14 +1,9 @@
 /** What a comparison makes of runs made by hand: whose they are, their days, their air, and what a receiver adds. */
 import { describe, expect, it } from 'vitest';
 import { compareBoost } from '../../src/compare/boost.ts';
-import {
-  type ComparedRun,
-  type CompareOptions,
-  compareGathered,
-  profileFor,
-  type ReadRun,
-} from '../../src/compare/compare.ts';
+import { type CompareOptions, compareGathered, profileFor } from '../../src/compare/compare.ts';
 import type { Gathered, GatheredPull } from '../../src/compare/gather.ts';
+import type { ComparedRun, ReadRun } from '../../src/compare/runs.ts';
 import type { Profile } from '../../src/core/profile.ts';
 import type { Says } from '../../src/core/says.ts';
 
