@@ -49,6 +49,20 @@ describe('the limit', () => {
     expect(fed([...before, 105, 105], { plateau: null }).at).toBe(11);
     expect(fed([...before, 104.9, 104.9, 104.9], { plateau: null }).at).toBe(-1);
   });
+  it('wants two readings: one that is only kept is none', () => {
+    const at = (kept: readonly number[]) => {
+      const watch = new ClimbWatch(105);
+      let said = -1;
+      [...level(95, 10), ...level(110, 6)].forEach((ect, k) => {
+        const spoke = watch.step(step(k, ect, { fresh: !kept.includes(k) }), standing, null);
+        if (spoke && said < 0) said = k;
+      });
+      return said;
+    };
+    expect(at([])).toBe(11);
+    expect(at([11, 12, 13, 14])).toBe(15);
+    expect(at([11, 12, 13, 14, 15])).toBe(-1);
+  });
   it('is not sounded by a reading that falls', () => {
     expect(fed(rising(125, -0.5, 30), { plateau: null }).at).toBeLessThanOrEqual(1);
     const cooled = new ClimbWatch(105);
@@ -71,6 +85,42 @@ describe('the limit', () => {
     expect(restartedAt(112)).toBe(17);
     expect(restartedAt(111.9)).toBeGreaterThanOrEqual(16 + 240 / BIN_S);
     expect(restartedAt(111.9)).toBeLessThanOrEqual(18 + 240 / BIN_S);
+  });
+});
+
+describe('an alarm of the test', () => {
+  it('wants two readings beyond what driving explains, however far apart they come', () => {
+    const said: number[] = [];
+    const watch = new ClimbWatch(200);
+    [...level(90, 24), ...level(101, 6), ...level(101.5, 6)].forEach((ect, k) => {
+      if (watch.step(step(k, ect, { fresh: k % 6 === 0 }), road, 90)) said.push(k);
+      if (k === 29) expect(watch.suspicion).toBeGreaterThan(1);
+    });
+    expect(said).toEqual([30]);
+  });
+});
+
+describe('a climb that was said', () => {
+  const followed = (ects: readonly number[], more: (k: number) => Partial<Bin> = () => ({})) => {
+    const { watch } = fed(rising(95, 0.5, 22));
+    ects.forEach((ect, k) => {
+      watch.step(step(22 + k, ect, more(k)), road, 90);
+    });
+    return watch.climbs[0]!;
+  };
+  it('came back when half of it, from the plateau to the peak, was carried off again', () => {
+    expect(followed([110, 100.1]).cameBack).toBe(false);
+    expect(followed([110, 100]).cameBack).toBe(true);
+  });
+  it('did not, once the engine stood', () => {
+    const stood = (k: number) => (k === 1 ? { running: false, rpm: 0 } : {});
+    expect(followed([110, 109, 95], stood).cameBack).toBe(false);
+    expect(followed([110, 95, 95], (k) => (k === 2 ? { running: false } : {})).cameBack).toBe(true);
+  });
+  it('tells by regime only what it did below 115 °C, where no coolant boils', () => {
+    const rise = (ects: readonly number[]) => followed(ects).byRegime.get('light at speed')!.riseC;
+    expect(rise([114.9]) - rise([])).toBeCloseTo(9.4, 9);
+    expect(rise([115])).toBe(rise([]));
   });
 });
 

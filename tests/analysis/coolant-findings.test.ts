@@ -37,7 +37,7 @@ function facts(
     climb: { ...CLIMB, ...climb },
     cold: Object.assign(new TooColdWatch(null), cold),
     jumps: { found: null, everyS: 1, ...jumps },
-    fan: { seenAtS: null, askedAtS: null, missing: null, ...fan },
+    fan: { seenAtS: null, askedAtS: null, missing: null, unanswered: false, ...fan },
     ...rest,
   } as unknown as CoolantFacts;
 }
@@ -74,6 +74,16 @@ describe('circulation', () => {
     expect([kind(86, 3), kind(85.9, 3)]).toEqual(['shown good', 'coolant.needs.above-kind']);
     expect([kind(85, 5), kind(84.9, 5)]).toEqual(['shown good', 'coolant.needs.above-kind']);
   });
+  it('is not above 92 °C, its reading included, where nothing says where the engine settles', () => {
+    const at = (learnedC: number, more = {}) => climb({ plateau: { learnedC }, ...more });
+    expect([93, 93.1].map((c) => at(c))).toEqual(['shown good', 'coolant.needs.above-usual']);
+    expect(at(94, { known: { value: 90, source: SOURCE } })).toBe('shown good');
+    const kind = (withinC: number) => at(94, { kind: { ...KIND, withinC } });
+    expect([4, 4.1].map(kind)).toEqual(['shown good', 'coolant.needs.above-usual']);
+  });
+  it('is not, where a stand asked for the fan and nothing brought the coolant back', () => {
+    expect(climb({ fan: { unanswered: true } })).toBe('coolant.needs.fan-unanswered');
+  });
   it('is not, where the drive ended on a question', () => {
     expect([-0.5, -0.49].map((endC) => climb({ settled: { endC } }))).toEqual([
       ...['shown good', 'coolant.needs.high-at-end'],
@@ -98,14 +108,18 @@ describe('a climb points to', () => {
   const slope = { perMin: 1, interval: [0.5, 1.5] as const };
   const found: Climb = {
     ...{ saidAtS: 1000, by: 'test', plateauC: 90, limitC: 93, fromS: 800, toS: 1000, peakC: 98, saidC: 96 },
-    ...{ slope, byRegime: new Map() },
+    ...{ slope, cameBack: false, byRegime: new Map() },
   };
   /** Seconds and °C a minute by regime. */
-  const to = (by: Partial<Record<string, readonly [s: number, perMin: number]>>, movingS = 180) => {
+  const to = (
+    by: Partial<Record<string, readonly [s: number, perMin: number]>>,
+    movingS = 180,
+    more: Partial<Climb> = {},
+  ) => {
     const byRegime = new Map(
       Object.entries(by).map(([name, v]) => [name, { s: v![0], riseC: (v![0] * v![1]) / 60 }]),
     );
-    const f = facts({ climb: { climbs: [{ ...found, byRegime }] }, settled: { movingS } });
+    const f = facts({ climb: { climbs: [{ ...found, byRegime, ...more }] }, settled: { movingS } });
     return climbFinding(f).pointsTo?.id.replace('coolant.points.', '');
   };
   it('what it was held against: the limit, what driving explains, or 14 °C above the plateau', () => {
@@ -131,23 +145,32 @@ describe('a climb points to', () => {
   });
   it('fan or flow, where the car hardly moved', () => {
     expect(to({ standing: [20, 0.5], town: [19, 0] }, 59)).toBe('fan-or-flow');
-    expect(to({ standing: [20, 0.5], town: [19, 0] }, 60)).toBe('no-circulation');
-    expect(to({ standing: [20, 0.5], town: [20, 0] }, 59)).toBe('no-circulation');
-    expect(to({ standing: [19, 0.5] }, 59)).toBe('no-circulation');
+    expect(to({ standing: [20, 0.5], town: [19, 0] }, 60)).toBe('flow-or-none');
+    expect(to({ standing: [20, 0.5], town: [20, 0] }, 59)).toBe('flow-or-none');
+    expect(to({ standing: [19, 0.5] }, 59)).toBe('flow-or-none');
   });
   it('the fan, where it rose by 1 °C/min at a stand and fell by half as much on the move', () => {
     expect(to({ standing: [20, 1] })).toBe('fan');
-    expect(to({ standing: [20, 0.9] })).toBe('no-circulation');
+    expect(to({ standing: [20, 0.9] })).toBe('flow-or-none');
     expect(to({ standing: [60, 2], town: [30, -0.5] })).toBe('fan');
-    expect(to({ standing: [60, 2], town: [30, -0.4] })).toBe('no-circulation');
+    expect(to({ standing: [60, 2], town: [30, -0.4] })).toBe('flow-or-none');
     expect(to({ standing: [60, 2], town: [19, 1] })).toBe('fan');
   });
   it('the flow, where it rose under load and not without', () => {
     expect(to({ 'load at speed': [20, 1], 'light at speed': [30, 0] })).toBe('flow');
-    expect(to({ 'load at speed': [20, 0.9], 'light at speed': [30, 0] })).toBe('no-circulation');
-    expect(to({ 'load at speed': [19, 2], 'light at speed': [30, 0] })).toBe('no-circulation');
-    expect(to({ 'load at speed': [20, 1], 'light at speed': [29, 0] })).toBe('no-circulation');
-    expect(to({ 'load at speed': [20, 1], 'light at speed': [30, 0.1] })).toBe('no-circulation');
+    expect(to({ 'load at speed': [20, 0.9], 'light at speed': [30, 0] })).toBe('flow-or-none');
+    expect(to({ 'load at speed': [19, 2], 'light at speed': [30, 0] })).toBe('flow-or-none');
+    expect(to({ 'load at speed': [20, 1], 'light at speed': [29, 0] })).toBe('flow-or-none');
+    expect(to({ 'load at speed': [20, 1], 'light at speed': [30, 0.1] })).toBe('flow-or-none');
+  });
+  it('the flow, where half of it was carried off again; without a plateau no circulation, unless load tells', () => {
+    expect(to({}, 180, { cameBack: true })).toBe('flow');
+    expect(to({}, 180, { cameBack: false })).toBe('flow-or-none');
+    expect(to({}, 180, { plateauC: null })).toBe('no-circulation');
+    expect(to({}, 180, { plateauC: null, cameBack: true })).toBe('no-circulation');
+    expect(to({ 'load at speed': [20, 1], 'light at speed': [30, 0] }, 180, { plateauC: null })).toBe(
+      'flow-or-none',
+    );
   });
 });
 

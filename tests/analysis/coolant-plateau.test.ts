@@ -32,6 +32,11 @@ describe('the plateau', () => {
     expect(fed(level(96.9, 100)).settled).toBeGreaterThan(0);
     expect(fed(level(97, 100)).settled).toBe(-1);
   });
+  it('is not learned of a level of 97 °C, whatever the coolant has come down to', () => {
+    const came = (high: number) =>
+      fed([...level(96, 20), ...level(high, 40), ...level(95, 16)]).plateau.learnedC;
+    expect([came(96.9), came(97)]).toEqual([96.9, null]);
+  });
   it('with an entered thermostat is looked for from 10 °C below it to 8 °C above', () => {
     expect(fed(level(72, 100), { thermostatC: 82 }).settled).toBeGreaterThan(0);
     expect(fed(level(71.9, 100), { thermostatC: 82 }).settled).toBe(-1);

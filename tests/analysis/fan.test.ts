@@ -38,17 +38,31 @@ const drives = () => 50;
 
 describe('the fan', () => {
   it('is seen when a rise at a stand is turned around', () => {
-    const fan = watch([90, 91, 93, 95, 96, 95, 94, 93], stands);
-    expect(fan.seenAtS).toBe(35);
+    const fan = watch([90, 91, 93, 95, 96, 96, 95, 94, 93, 92, 91, 90], stands);
+    // Means of six: 94.8 °C at the most, 93.5 of 96 to 91, 92.5 of 95 to 90.
+    expect(fan.seenAtS).toBe(60);
+    expect(fan.seenC).toBe(96);
     expect(fan.asked).toBe(true);
+  });
+  it('is not seen by readings that scatter: the mean of half a minute must have come back', () => {
+    const scattered = [90, 91, 93, 95, 97, 94, 96, 93, 96, 94, 97, 95, 94, 96];
+    expect(watch(scattered, stands).seenAtS).toBeNull();
   });
   it('is asked for when a stand raises the coolant and ends too soon, and answered by a later stand', () => {
     const asked = watch([90, 91, 92, 93, 93, 92], (k) => (k < 4 ? 0 : 50));
     expect(asked.askedAtS).toBe(20);
     expect(asked.asked).toBe(true);
     expect(asked.seenAtS).toBeNull();
-    const answered = watch([90, 93, 93, 90, 91, 95, 93], (k) => (k === 2 || k === 3 ? 50 : 0));
+    const answered = watch([90, 93, 93, 90, 91, 95, 95, 93, 92, 91, 90, 89], (k) =>
+      k === 2 || k === 3 ? 50 : 0,
+    );
     expect(answered.seenAtS).not.toBeNull();
+  });
+  it('is unanswered where the mean of half a minute came to 97 °C at a stand and no fan brought it back', () => {
+    const to = (c: number) => [90, 92, ...Array.from({ length: 6 }, () => c)];
+    expect([96.9, 97].map((c) => watch(to(c), stands).unanswered)).toEqual([false, true]);
+    expect(watch(to(97), drives).unanswered).toBe(false);
+    expect(watch([...to(97), 95, 94, 93, 92, 91, 90], stands).unanswered).toBe(false);
   });
   it('is not asked for by a stand that does not warm the coolant, nor by a climb while driving', () => {
     expect(watch([90, 91, 92, 91, 91, 90], stands).asked).toBe(false);
@@ -56,7 +70,7 @@ describe('the fan', () => {
     expect(watch([90, 92, 94, 96, 93, 90], drives).seenAtS).toBeNull();
   });
   it('is not told of by an engine that stands, by readings in doubt, nor where no speed is known', () => {
-    const turned = [90, 91, 93, 95, 96, 95, 94, 93];
+    const turned = [90, 91, 93, 95, 96, 96, 95, 94, 93, 92, 91, 90];
     expect(watch(turned, stands, null, { running: false }).asked).toBe(false);
     expect(watch(turned, stands, null, { trusted: false }).asked).toBe(false);
     expect(watch(turned, () => null).asked).toBe(false);

@@ -5,11 +5,11 @@
 import { fileURLToPath } from 'node:url';
 import { Judge } from '../../src/analysis/judge.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
-import type { CleanSample } from '../../src/analysis/types.ts';
+import type { CleanSample, Finding } from '../../src/analysis/types.ts';
+import type { Profile } from '../../src/core/profile.ts';
 import { type Random, seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { createVehicle, ROUTES, VEHICLES } from '../../src/sim/vehicle/vehicle.ts';
-import { english } from '../../src/words/spelled.ts';
 import { drawnCar, drawnDay, drawnProvingDrive } from './drawn-car.ts';
 import { plainCoolant } from './plain-coolant.ts';
 
@@ -70,8 +70,18 @@ function exercisedBy(
   return fault === 'healthy' || t.drivenS >= ASKED_S;
 }
 
+/** What a drive of the fleet gave, before anything judged it. */
+export interface FleetSamples {
+  readonly about: Pick<
+    FleetDrive,
+    'seed' | 'vehicle' | 'route' | 'fault' | 'ambientC' | 'hz' | 'hours' | 'highestC' | 'exercised'
+  >;
+  readonly profile: Pick<Profile, 'induction' | 'fuel'>;
+  readonly samples: readonly Sample[];
+}
+
 /** Two drives in three are proving drives on a road of their own, long enough for a verdict; the third is any named one. */
-export function fleetDrive(fault: string, seed: number): FleetDrive {
+export function fleetSamples(fault: string, seed: number): FleetSamples {
   const random = seededRandom(`fleet/${fault}/${seed}`);
   const { name } = pick(random, VEHICLES);
   const named = pick(
@@ -90,11 +100,8 @@ export function fleetDrive(fault: string, seed: number): FleetDrive {
     seed,
     faults: fault === 'healthy' ? [] : [{ name: fault }],
   });
-  const judge = new Judge({ induction: day.car.induction, fuel: day.car.fuel }, null);
-  const front = new Plausibility();
-  const clean: CleanSample[] = [];
-  const spoken = new Set<string>();
   const names = WANTED.filter((s) => vehicle.supported.includes(s));
+  const samples: Sample[] = [];
   let highestC = 0;
   const truth = { fanS: 0, hotS: 0, drivenS: 0, lateHotS: 0 };
   for (let k = 0; vehicle.timeS < vehicle.route.lengthS; k++) {
@@ -112,7 +119,28 @@ export function fleetDrive(fault: string, seed: number): FleetDrive {
     const value = signal === 'ect_c' ? Math.round(noisy / stepC) * stepC : read;
     if (signal === 'ect_c') highestC = Math.max(highestC, value);
     const tUs = Math.round(vehicle.timeS * 1e6);
-    const sample: Sample = { signal, tUs, sentUs: tUs, value };
+    samples.push({ signal, tUs, sentUs: tUs, value });
+  }
+  return {
+    about: {
+      ...{ seed, vehicle: name, route: vehicle.route.name, fault, ambientC: day.options.ambientC!, hz },
+      hours: vehicle.route.lengthS / 3600,
+      highestC,
+      exercised: exercisedBy(fault, truth),
+    },
+    profile: { induction: day.car.induction, fuel: day.car.fuel },
+    samples,
+  };
+}
+
+export const fleetDrive = (fault: string, seed: number): FleetDrive => judgedDrive(fleetSamples(fault, seed));
+
+export function judgedDrive({ about, profile, samples }: FleetSamples): FleetDrive {
+  const judge = new Judge(profile, null);
+  const front = new Plausibility();
+  const clean: CleanSample[] = [];
+  const spoken = new Set<string>();
+  for (const sample of samples) {
     for (const { finding } of judge.push(sample))
       if (finding.verdict === 'fault shown') spoken.add(finding.id);
     clean.push(...front.push(sample));
@@ -122,28 +150,29 @@ export function fleetDrive(fault: string, seed: number): FleetDrive {
   const own = faults.filter((f) => f.system === 'coolant').sort((a, b) => a.saidAtS! - b.saidAtS!);
   const plain = plainCoolant([...clean, ...front.finish()]);
   return {
-    ...{ seed, vehicle: name, route: vehicle.route.name, fault, ambientC: day.options.ambientC!, hz },
-    hours: vehicle.route.lengthS / 3600,
-    highestC,
-    exercised: exercisedBy(fault, truth),
+    ...about,
     coolant: j.systems.coolant.verdict,
-    cause: own[0]
-      ? causeOf(own[0].id, own[0].pointsTo ? english.say(own[0].pointsTo) : '')
-      : faults.some((f) => f.id === 'sensor.ect_c')
-        ? 'sensor'
-        : 'none',
+    cause: own[0] ? causeOf(own[0]) : faults.some((f) => f.id === 'sensor.ect_c') ? 'sensor' : 'none',
     alarms: faults.map((f) => f.id),
     spoken: [...spoken],
     plain: plain.climbS !== null || plain.coldS !== null,
   };
 }
 
-export function causeOf(id: string, pointsTo: string): string {
-  if (id === 'coolant.too-cold' || id === 'coolant.warm-up') return 'thermostat open';
-  if (id === 'coolant.jumps') return 'air';
-  if (/^fan/.test(pointsTo)) return 'fan or airflow';
-  return /^coolant flow/.test(pointsTo) ? 'flow' : 'no circulation';
-}
+/** By what a finding of the coolant points to; two that the drive did not tell apart stand with ", or" between. */
+const CAUSES: Readonly<Record<string, string>> = {
+  'coolant.points.fan': 'fan or airflow',
+  'coolant.points.fan-or-flow': 'fan or airflow, or no circulation',
+  'coolant.points.flow': 'flow',
+  'coolant.points.flow-or-none': 'flow, or no circulation',
+  'coolant.points.no-circulation': 'no circulation',
+  'coolant.points.open': 'thermostat open',
+  'coolant.points.open-or-sensor': 'thermostat open',
+  'coolant.points.weeping': 'thermostat open',
+  'coolant.points.air': 'air',
+};
+
+export const causeOf = ({ pointsTo }: Finding): string => CAUSES[pointsTo?.id ?? ''] ?? 'another';
 
 function pick<T>(random: Random, list: readonly T[]): T {
   return list[Math.floor(random.next() * list.length)]!;

@@ -26,6 +26,8 @@ const RESTLESS = 3;
  * measured.
  */
 const END_BELOW_C = 0.5;
+/** Where nothing says where this engine settles, one that settles for sure above this may be losing its flow (common practice: most thermostats open from 80 to 92 °C). */
+const USUAL_C = 92;
 /** A plateau of one car differs by this between healthy drives (open drives: 86 to 88, 89 to 91 °C). */
 const ABOVE_KNOWN_C = 4;
 
@@ -93,6 +95,11 @@ function climbNeeds(f: CoolantFacts): Says | null {
     return say('coolant.needs.high-plateau', { plateauC: p, knownC: f.known.value });
   if (f.kind && p > f.kind.valueC + Math.max(ABOVE_KNOWN_C, f.kind.withinC))
     return say('coolant.needs.above-kind', { plateauC: p, ...rangeSays(f.kind) });
+  // A kind whose cars differ by more than a failing flow raises says nothing of a high one.
+  const told = f.known !== null || (f.kind !== null && f.kind.withinC <= ABOVE_KNOWN_C);
+  if (!told && p - READING_C > USUAL_C)
+    return say('coolant.needs.above-usual', { plateauC: p, usualC: USUAL_C });
+  if (f.fan.unanswered) return say('coolant.needs.fan-unanswered', { highC: HIGH_C });
   if (f.climb.suspicion > 0 || f.climb.watch !== null || s.endC > -END_BELOW_C)
     return say('coolant.needs.high-at-end');
   return null;
@@ -166,7 +173,7 @@ const SEEN_S = 20;
 const SEEN_LIGHT_S = 30;
 const HARDLY_MOVED_S = 60;
 
-/** ANALYSIS §4: in which regime it rose, and in which it fell. */
+/** In which regime it rose and in which it fell, whether a plateau was reached before, and whether it came back. */
 export function pointsTo(f: CoolantFacts, c: Climb): Says {
   const of = (...names: RegimeName[]) => {
     let riseC = 0;
@@ -189,7 +196,11 @@ export function pointsTo(f: CoolantFacts, c: Climb): Says {
     (moving.s < SEEN_S || moving.perMin <= FALLS_C_PER_MIN)
   )
     return say('coolant.points.fan');
-  if (load.s >= SEEN_S && load.perMin >= CLIMBS_C_PER_MIN && light.s >= SEEN_LIGHT_S && light.perMin <= 0)
-    return say('coolant.points.flow');
-  return say('coolant.points.no-circulation');
+  const underLoad =
+    load.s >= SEEN_S && load.perMin >= CLIMBS_C_PER_MIN && light.s >= SEEN_LIGHT_S && light.perMin <= 0;
+  // Without a plateau the thermostat was never seen to let coolant pass.
+  if (c.plateauC === null && !underLoad) return say('coolant.points.no-circulation');
+  return say(
+    c.plateauC !== null && (c.cameBack || underLoad) ? 'coolant.points.flow' : 'coolant.points.flow-or-none',
+  );
 }

@@ -71,6 +71,13 @@ const SLOWEST_C_PER_MIN = 0.1;
 const FORESEEN_MIN = 60;
 /** A bound, chosen by hand. */
 const MOST_CLIMBS = 20;
+/**
+ * From here on coolant boils off, whatever the cause, and how the car is driven no longer tells where it comes from. Common
+ * practice (water and glycol under a cap of 1.1 to 1.4 bar), no source.
+ */
+const MAY_BOIL_C = 115;
+/** A climb of which so much was carried off with the engine turning came back: the coolant flows. Chosen by hand, not measured. */
+const BACK_SHARE = 0.5;
 /** A climb is one that still climbs: lower than so long ago is a recovery. Chosen by hand, not measured. */
 const FALLING_OVER_S = 30;
 /**
@@ -100,6 +107,9 @@ interface Point {
   readonly ect: number;
 }
 
+/** A reading, and whether it lay beyond the envelope. */
+type Read = Point & { readonly beyond: boolean };
+
 export interface Climb {
   readonly saidAtS: number;
   readonly by: 'test' | 'limit' | 'far above plateau';
@@ -114,7 +124,9 @@ export interface Climb {
   readonly saidC: number;
   /** °C per minute when it was said. */
   readonly slope: Slope;
-  /** Rise and time by regime since `fromS`. */
+  /** Half of the climb was carried off again, the engine turning, before it stood: the coolant flows. */
+  cameBack: boolean;
+  /** Rise and time by regime since `fromS`, below where coolant boils. */
   readonly byRegime: Map<RegimeName, { riseC: number; s: number }>;
 }
 
@@ -136,7 +148,9 @@ export class ClimbWatch {
   readonly #leastC: number;
   readonly #test = new SequentialTest(LEVEL);
   readonly #recent: (Point & { regime: RegimeName })[] = [];
-  #last: Point | null = null;
+  #last: Read | null = null;
+  /** So did the one before it: a single reading, however far off, makes no alarm. */
+  #beyondTwice = false;
   #stoppedS = 0;
   #ran = false;
   #soakUntilS = Number.NEGATIVE_INFINITY;
@@ -147,6 +161,8 @@ export class ClimbWatch {
   #overS = 0;
   #farS = 0;
   #wellS = 0;
+  /** The engine stood since the climb was said. */
+  #stood = false;
   #fellS = 0;
   #now: Climb | null = null;
   #watch: Watch | null = null;
@@ -205,7 +221,11 @@ export class ClimbWatch {
     this.beyondC = envelopeC === null ? null : ect - envelopeC;
     if (!trusted || soaking) this.#test.reset();
     else if (bin.fresh && bin.running && envelopeC !== null) this.#advance(tS, ect - envelopeC, falls);
-    if (bin.fresh) this.#last = { tS, ect };
+    if (bin.fresh) {
+      const beyond = (this.beyondC ?? 0) > 0;
+      this.#beyondTwice = beyond && this.#last?.beyond === true;
+      this.#last = { tS, ect, beyond };
+    }
     this.#nets(bin, ect, plateau, soaking, trusted, falls);
     const testing = !soaking && trusted && !falls;
     const started = this.#decide(bin, ect, regime, plateau, envelopeC, testing);
@@ -277,7 +297,9 @@ export class ClimbWatch {
   ): void {
     const limit = this.#limitC + (soaking || !bin.running ? SOAK_BEYOND_C : 0);
     const over = trusted && this.#ran && ect >= limit && !falls;
-    this.#overS = over ? this.#overS + BIN_S : 0;
+    // What is only kept of an earlier step holds nothing: two readings do.
+    const stepS = bin.fresh ? BIN_S : 0;
+    this.#overS = over ? this.#overS + stepS : 0;
     const far =
       trusted &&
       bin.running &&
@@ -285,7 +307,7 @@ export class ClimbWatch {
       !falls &&
       plateau !== null &&
       ect >= Math.max(FAULT_FROM_C, plateau + NET_ABOVE_C);
-    this.#farS = far ? this.#farS + BIN_S : 0;
+    this.#farS = far ? this.#farS + stepS : 0;
   }
 
   #decide(
@@ -298,7 +320,7 @@ export class ClimbWatch {
   ): Climb | null {
     const { tS } = bin;
     if (this.#now) {
-      this.#follow(this.#now, tS, ect, regime, plateau);
+      this.#follow(this.#now, bin, ect, regime, plateau);
       return null;
     }
     // The whole interval of the reading must lie beyond the envelope, and where no sound engine is called hot.
@@ -308,7 +330,7 @@ export class ClimbWatch {
         ? 'limit'
         : this.#farS >= NET_HOLD_S
           ? 'far above plateau'
-          : testing && beyond && this.suspicion >= 1 && tS - this.#changedS < STILL_S
+          : testing && beyond && this.#beyondTwice && this.suspicion >= 1 && tS - this.#changedS < STILL_S
             ? 'test'
             : null;
     if (by === null) return null;
@@ -322,20 +344,25 @@ export class ClimbWatch {
       peakC: ect,
       saidC: ect,
       slope: this.slope() ?? { perMin: 0, interval: [0, 0] },
+      cameBack: false,
       byRegime: new Map(),
     };
     this.#start(climb);
     this.#now = climb;
+    this.#stood = false;
     this.#wellS = 0;
     if (this.climbs.length < MOST_CLIMBS) this.climbs.push(climb);
     return climb;
   }
 
-  #follow(climb: Climb, tS: number, ect: number, regime: Regime, plateau: number | null): void {
-    climb.toS = tS;
+  #follow(climb: Climb, bin: Bin, ect: number, regime: Regime, plateau: number | null): void {
+    climb.toS = bin.tS;
     if (ect > climb.peakC) climb.peakC = ect;
+    const back = BACK_SHARE * (climb.peakC - (climb.plateauC ?? Number.NEGATIVE_INFINITY));
+    this.#stood ||= !bin.running;
+    climb.cameBack ||= !this.#stood && climb.peakC - ect >= back;
     const n = this.#recent.length;
-    if (n >= 2) addRise(climb, regime.name, this.#recent[n - 1]!.ect - this.#recent[n - 2]!.ect);
+    if (n >= 2) addRise(climb, regime.name, this.#recent[n - 2]!.ect, ect);
     const well = ect < this.#limitC - CLEAR_BELOW_LIMIT_C && (plateau === null || ect <= plateau + CLEAR_C);
     this.#wellS = well ? this.#wellS + BIN_S : 0;
     if (this.#wellS < CLEAR_S) return;
@@ -366,11 +393,13 @@ export class ClimbWatch {
     for (let i = 1; i < this.#recent.length; i++) if (this.#recent[i]!.ect <= this.#recent[k]!.ect) k = i;
     climb.fromS = this.#recent[k]!.tS;
     for (let i = k + 1; i < this.#recent.length; i++)
-      addRise(climb, this.#recent[i]!.regime, this.#recent[i]!.ect - this.#recent[i - 1]!.ect);
+      addRise(climb, this.#recent[i]!.regime, this.#recent[i - 1]!.ect, this.#recent[i]!.ect);
   }
 }
 
-function addRise(climb: Climb, name: RegimeName, riseC: number): void {
+function addRise(climb: Climb, name: RegimeName, beforeC: number, ect: number): void {
+  if (ect >= MAY_BOIL_C) return;
+  const riseC = ect - beforeC;
   const entry = climb.byRegime.get(name);
   if (entry) {
     entry.riseC += riseC;

@@ -176,8 +176,10 @@ export class Plateau {
       const opened = held !== null && this.#asked[0]!.highestC >= middle(held) + ASKED_AFTER_C;
       if (opened) this.#held = held;
     }
-    if (!alarm && ect < this.#highC && this.#settlingS >= PLATEAU_SETTLES_S && this.#still()) {
-      this.#settle(this.#recent.slice(-PLATEAU_BINS * LEARNED_SHARE));
+    const level = this.#recent.slice(-PLATEAU_BINS * LEARNED_SHARE).sort((a, b) => a - b);
+    const low = ect < this.#highC && middle(level) < this.#highC;
+    if (!alarm && low && this.#settlingS >= PLATEAU_SETTLES_S && this.#still()) {
+      this.#settle(level);
       this.#proved = warmAir(bin);
       if (!this.#proved && this.#held !== null) this.#prove(this.#held);
       this.#asked = [];
@@ -238,7 +240,7 @@ export class Plateau {
 
   #prove(held: readonly number[]): void {
     // A level below the plateau is a sag or an open thermostat, never the better plateau.
-    if (held[0]! < this.#plateau! - TEACH_BELOW_C) return;
+    if (held[0]! < this.#plateau! - TEACH_BELOW_C || middle(held) >= this.#highC) return;
     this.#proved = true;
     this.#settle(held);
   }

@@ -52,6 +52,7 @@ export interface CoolantSays {
   'coolant.points.fan-or-flow': Record<never, never>;
   'coolant.points.fan': Record<never, never>;
   'coolant.points.flow': Record<never, never>;
+  'coolant.points.flow-or-none': Record<never, never>;
   'coolant.points.no-circulation': Record<never, never>;
   'coolant.points.open': Record<never, never>;
   'coolant.points.open-or-sensor': Record<never, never>;
@@ -101,6 +102,8 @@ export interface CoolantSays {
   'coolant.needs.frozen': Record<never, never>;
   'coolant.needs.near-limit': { readingC: number };
   'coolant.needs.high-plateau': { plateauC: number; knownC: number };
+  'coolant.needs.above-usual': { plateauC: number; usualC: number };
+  'coolant.needs.fan-unanswered': { highC: number };
   'coolant.needs.high-at-end': Record<never, never>;
   'coolant.needs.low-plateau': { plateauC: number };
   'coolant.needs.below-known': { plateauC: number; knownC: number; kmh: number };

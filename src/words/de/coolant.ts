@@ -17,9 +17,11 @@ export const coolant = {
   'coolant.points.fan':
     'Lüfter oder Luftstrom durch den Kühler: die Temperatur steigt im Stand oder im Schritttempo',
   'coolant.points.flow':
-    'Kühlmittelumlauf: Pumpe, rutschender Riemen, Thermostat oder zugesetzter Kühler: die Temperatur steigt in Fahrt unter Last',
+    'Kühlmittelumlauf: Pumpe, rutschender Riemen, Thermostat oder zugesetzter Kühler: der Beharrungswert war erreicht, die Temperatur stieg und kam mit weniger Wärme zurück',
+  'coolant.points.flow-or-none':
+    'Kühlmittelumlauf, oder das Kühlmittel zirkuliert nicht: Pumpe, rutschender Riemen, Thermostat, Füllstand oder zugesetzter Kühler: die Fahrt trennt beides nicht',
   'coolant.points.no-circulation':
-    'Kühlmittel zirkuliert nicht oder geht verloren: Thermostat bleibt geschlossen, Pumpe, Füllstand: die Temperatur steigt bei jeder Fahrweise',
+    'Kühlmittel zirkuliert nicht oder geht verloren: Thermostat bleibt geschlossen, Pumpe, Füllstand: die Temperatur steigt und erreichte keinen Beharrungswert',
   'coolant.points.open': 'Thermostat bleibt offen',
   'coolant.points.open-or-sensor':
     'Thermostat bleibt offen, oder ein Kühlmittelsensor, der sich nicht bewegt: zuerst den Sensor prüfen',
@@ -70,6 +72,10 @@ export const coolant = {
     'Das Kühlmittel kam der Grenze auf {$readingC :diff} nahe: nach dem Abkühlen den Stand prüfen, dann noch einmal fahren und beobachten.',
   'coolant.needs.high-plateau':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, über den bekannten {$knownC :temp finer=1}: die Ursache suchen, dann noch einmal fahren.',
+  'coolant.needs.above-usual':
+    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, höher als bei den meisten Motoren ({$usualC :temp}), und nichts sagt, wo es dieser tut: die Öffnungstemperatur seines Thermostaten eintragen oder Fahrten dieses Fahrzeugs in einwandfreiem Zustand angeben.',
+  'coolant.needs.fan-unanswered':
+    'Im Stand erreichte das Kühlmittel {$highC :temp} oder mehr, und es war nicht zu sehen, dass es zurückkam: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.high-at-end':
     'Die Kühlmitteltemperatur war am Ende der Fahrt erhöht: weiterfahren, bis sie den Beharrungswert wieder erreicht oder eindeutig steigt.',
   'coolant.needs.low-plateau':

@@ -16,9 +16,11 @@ export const coolant = {
     'fan or airflow through the radiator, or no circulation: it climbs standing, and the drive shows no more',
   'coolant.points.fan': 'fan or airflow through the radiator: it climbs standing or crawling',
   'coolant.points.flow':
-    'coolant flow: pump, slipping belt, thermostat or blocked radiator: it climbs with load at speed',
+    'coolant flow: pump, slipping belt, thermostat or blocked radiator: it had reached its plateau, climbed, and came back as less heat was put in',
+  'coolant.points.flow-or-none':
+    'coolant flow, or no circulation: pump, slipping belt, thermostat, level or blocked radiator: the drive does not tell the two apart',
   'coolant.points.no-circulation':
-    'no circulation or coolant lost: thermostat stuck shut, pump, level: it climbs whatever the driving',
+    'no circulation or coolant lost: thermostat stuck shut, pump, level: it climbs and reached no plateau',
   'coolant.points.open': 'thermostat stays open',
   'coolant.points.open-or-sensor':
     'thermostat stays open, or a coolant sensor that does not move: check the sensor first',
@@ -66,6 +68,10 @@ export const coolant = {
     'The coolant came within {$readingC :diff} of the limit: check the level once it is cold, then drive again and watch it.',
   'coolant.needs.high-plateau':
     'The coolant settled at {$plateauC :temp finer=1}, above the known {$knownC :temp finer=1}: find out why, then drive again.',
+  'coolant.needs.above-usual':
+    'The coolant settled at {$plateauC :temp finer=1}, above where most engines do ({$usualC :temp}), and nothing says where this one does: enter the opening temperature of its thermostat, or give healthy drives of this vehicle.',
+  'coolant.needs.fan-unanswered':
+    'A stand brought the coolant to {$highC :temp} or above and it was not seen to come back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
   'coolant.needs.high-at-end':
     'The coolant stood high when the drive ended: drive on until it is back at its plateau, or the climb is plain.',
   'coolant.needs.low-plateau':
