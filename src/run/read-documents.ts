@@ -23,7 +23,7 @@ const STEP_MS = 2000;
 const ROOMS = ['core', 'run', 'job'];
 
 /** So many are read again as fast as an index is written. */
-const FEW = 16;
+const FEW_FILES = 16;
 
 interface Seen<T> {
   readonly stamp: string;
@@ -96,7 +96,7 @@ export class ReadDocuments<T extends object> {
    */
   async leave(library: string, folders: readonly string[]): Promise<void> {
     const root = resolve(library);
-    if (this.#reads <= FEW) return;
+    if (this.#reads <= FEW_FILES) return;
     try {
       // a folder of runs that nobody made a library stays as it is
       if ((await lstat(join(root, LIBRARY_FILE)).catch(() => null)) === null) return;

@@ -29,7 +29,7 @@ export interface CaptureSink {
 export class CaptureParser {
   readonly #quick = new QuickLine();
   readonly chain = new DigestChain();
-  #carry: Uint8Array = NOTHING;
+  #carry: Uint8Array = NO_BYTES;
   #skipping = false;
   #line = 0;
   #blockFrom = 1;
@@ -66,7 +66,7 @@ export class CaptureParser {
       this.#skipping = true;
       this.chain.update(this.#carry);
       this.completeBytes += this.#carry.length;
-      this.#carry = NOTHING;
+      this.#carry = NO_BYTES;
     }
   }
 
@@ -107,7 +107,7 @@ export class CaptureParser {
     }
     this.chain.update(bytes.subarray(hashedTo, from));
     this.completeBytes += from - start;
-    this.#carry = from < bytes.length ? Uint8Array.from(bytes.subarray(from)) : NOTHING;
+    this.#carry = from < bytes.length ? Uint8Array.from(bytes.subarray(from)) : NO_BYTES;
   }
 
   /** After the last bytes. */
@@ -162,4 +162,4 @@ class Texts {
 }
 
 const FEW = 1000;
-const NOTHING = new Uint8Array(0);
+const NO_BYTES = new Uint8Array(0);
