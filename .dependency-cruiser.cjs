@@ -59,7 +59,6 @@ module.exports = {
       from: { path: '^src/sheet/' },
       to: {
         path: ['^src/(analysis|compare)/'],
-        pathNot: ['^src/analysis/codes.ts'],
         dependencyTypesNot: ['type-only'],
       },
     },

@@ -1,5 +1,7 @@
 /** Charging, which hangs on the same belt run as the pump: judges only that there is a charge at all. */
+
 import { hundredth } from '../core/rounded.ts';
+import { BLANK } from './blank.ts';
 import { say } from './says.ts';
 import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
@@ -113,14 +115,12 @@ export class ChargingDetector implements Detector {
       id: 'charging.voltage',
       system: 'charging',
       verdict: 'not shown',
-      pointsTo: null,
-      saidAtS: null,
+      ...BLANK,
       fromS,
       toS: fromS === null ? null : this.#toS,
       measured: fromS === null ? null : { value: run.quantile(0.5), unit: 'V', interval },
       limit: { value: NO_CHARGE_V, unit: 'V', source: say('charging.source.rest') },
       evidence: fromS === null ? [] : [this.#seen(fromS, interval)],
-      needs: null,
       rule: say('charging.rule', {
         noChargeV: NO_CHARGE_V,
         noChargeS: NO_CHARGE_S,

@@ -1,5 +1,7 @@
 /** Holes in the recording: they cost evidence, and are never a fault of the car. */
+
 import { tenth } from '../core/rounded.ts';
+import { BLANK } from './blank.ts';
 import { say } from './says.ts';
 import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
@@ -48,8 +50,7 @@ export class LinkGaps implements Detector {
         id: 'link.gaps',
         system: 'link',
         verdict: good ? 'shown good' : 'not shown',
-        pointsTo: null,
-        saidAtS: null,
+        ...BLANK,
         fromS: any ? this.#firstS : null,
         toS: any ? this.#lastS : null,
         measured: any ? { value: lost, unit: 's', interval: [lost, lost] } : null,

@@ -1,5 +1,7 @@
 /** Findings about sensors, from what the plausibility front flagged; manifold pressure belongs to boost. */
+
 import { hundredth, tenth } from '../core/rounded.ts';
+import { BLANK } from './blank.ts';
 import { say } from './says.ts';
 import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
 
@@ -247,14 +249,8 @@ function plain(signal: string, t: Tally, signals: readonly string[]): Finding {
     id: `sensor.${signal}`,
     system: 'sensor',
     verdict: 'not shown',
-    pointsTo: null,
-    saidAtS: null,
+    ...BLANK,
     fromS: t.firstS,
-    toS: null,
-    measured: null,
-    limit: null,
-    evidence: [],
-    needs: null,
     rule: say('sensor.rule', {
       stretchS: SURE_S,
       belowC: NEVER_MOVES_BELOW_C,

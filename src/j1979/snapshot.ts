@@ -37,3 +37,23 @@ export interface FrameNotRead {
   /** Of a refusal (ISO 14229-1). */
   readonly code: number | null;
 }
+
+/** How long ago codes were cleared, by what the control units say; null where none says it. */
+export function sinceCleared(
+  snapshot: Snapshot,
+): { readonly distanceKm: number | null; readonly warmUps: number | null } | null {
+  const km = least(snapshot, 'clear_km');
+  const warmUps = least(snapshot, 'clear_warmups');
+  return km === null && warmUps === null ? null : { distanceKm: km, warmUps };
+}
+
+/** Less than a drive: the engine has not once warmed up since (SAE J1979 counts warm-ups in PID 30; from memory). */
+export const clearedRecently = (snapshot: Snapshot): boolean => sinceCleared(snapshot)?.warmUps === 0;
+
+/** The unit that was cleared last decides. Snapshots of older versions do not say. */
+function least(snapshot: Snapshot, signal: string): number | null {
+  const all = snapshot.units
+    .flatMap((u) => u.sinceCleared ?? [])
+    .flatMap((v) => (v.signal === signal && typeof v.value === 'number' ? [v.value] : []));
+  return all.length === 0 ? null : Math.min(...all);
+}

@@ -2,6 +2,7 @@
 
 import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
+import { BLANK } from '../blank.ts';
 import { CONFIDENCE, Z_FAULT, Z95 } from '../spread.ts';
 import type { Finding } from '../types.ts';
 import { AIR_LIMIT } from './air.ts';
@@ -62,8 +63,7 @@ export function finding(
     id,
     system: 'boost',
     verdict: 'not shown',
-    pointsTo: null,
-    saidAtS: null,
+    ...BLANK,
     fromS: witnesses.length === 0 ? null : Math.min(...witnesses.map((w) => w.fromUs)) / 1e6,
     toS: witnesses.length === 0 ? null : Math.max(...witnesses.map((w) => w.toUs)) / 1e6,
     measured: e === null ? null : measuredKpa(e),
@@ -72,7 +72,6 @@ export function finding(
         ? null
         : { value: tenth(limit * e.expectedKpa), unit: 'kPa', source: sourceSays(c, witnesses, e) },
     evidence: [...(e === null ? [] : heldAgainst(witnesses, e)), ...chosen(witnesses, e).map(evidenceOf)],
-    needs: null,
     rule: RULE,
     signals: [...c.signals].filter((s) => used.has(s)).sort(),
   };

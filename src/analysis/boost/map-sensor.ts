@@ -1,6 +1,8 @@
 /** The pressure sensor itself: equal to barometric with the engine stopped, and moving when the engine works. */
+
 import { median } from 'simple-statistics';
 import type { Says } from '../../core/says.ts';
+import { BLANK } from '../blank.ts';
 import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import type { CleanSample, Finding } from '../types.ts';
@@ -92,14 +94,7 @@ export class MapSensorWatch {
       system: 'sensor' as const,
       signals: ['map_kpa', 'rpm', 'baro_kpa'],
       rule: say('boost.rule.map', { offKpa: OFF_LIMIT_KPA, frozenS: MAP_STUCK_S }),
-      pointsTo: null,
-      saidAtS: null,
-      fromS: null,
-      toS: null,
-      measured: null,
-      limit: null,
-      evidence: [],
-      needs: null,
+      ...BLANK,
     };
     if (this.#frozen !== null) {
       const f = this.#frozen;

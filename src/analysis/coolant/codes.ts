@@ -1,5 +1,7 @@
 /** The car's own word on its cooling: a code of the thermostat or of over-temperature that came in this drive. */
+
 import type { Snapshot } from '../../j1979/snapshot.ts';
+import { BLANK } from '../blank.ts';
 import type { Finding } from '../types.ts';
 import { say } from './says.ts';
 
@@ -20,14 +22,9 @@ export function coolantCodes(before: Snapshot | null, after: Snapshot | null): F
     id: 'coolant.codes',
     system: 'coolant',
     verdict: 'fault shown',
+    ...BLANK,
     pointsTo: say('coolant.points.codes'),
-    saidAtS: null,
-    fromS: null,
-    toS: null,
-    measured: null,
-    limit: null,
     evidence: fresh.sort().map((code) => ({ fromS: 0, toS: 0, text: say('coolant.seen.code', { code }) })),
-    needs: null,
     rule: say('coolant.rule.codes'),
     signals: [],
   };

@@ -2,6 +2,7 @@
 
 import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
+import { BLANK } from '../blank.ts';
 import type { Finding } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import type { Bin, HeatSource } from './bins.ts';
@@ -77,14 +78,7 @@ export function plain(f: CoolantFacts, draft: Draft): Finding {
     ...draft,
     system: 'coolant',
     verdict: 'not shown',
-    pointsTo: null,
-    saidAtS: null,
-    fromS: null,
-    toS: null,
-    measured: null,
-    limit: null,
-    evidence: [],
-    needs: null,
+    ...BLANK,
     signals: f.signals,
   };
 }

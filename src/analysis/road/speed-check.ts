@@ -5,6 +5,7 @@
 
 import { median } from 'simple-statistics';
 import { tenth } from '../../core/rounded.ts';
+import { BLANK } from '../blank.ts';
 import { say } from '../says.ts';
 import { SD_PER_MAD, Z_BOTH } from '../spread.ts';
 import type { CleanSample, Finding } from '../types.ts';
@@ -67,8 +68,7 @@ export class SpeedCheck {
       id: 'road.speed',
       system: 'sensor',
       verdict: usual ? 'shown good' : 'not shown',
-      pointsTo: null,
-      saidAtS: null,
+      ...BLANK,
       fromS: this.#fromS,
       toS: this.#toS,
       measured: { value: tenth(value), unit: '%', interval: [tenth(interval[0]), tenth(interval[1])] },
