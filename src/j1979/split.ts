@@ -69,11 +69,11 @@ function split(payload: Uint8Array, form: Form, asked: ArrayLike<number>): Split
 }
 
 /** As `splitCurrentData`, as places in the payload: until the next answer is cut. Null when it is not ok. */
-export const cutCurrentData = (payload: Uint8Array, asked: Uint8Array): Places | null =>
+export const cutCurrentData = (payload: Uint8Array, asked: Uint8Array): PartPlaces | null =>
   payload[0] === CURRENT.first && payload.length > 1 && CUT.of(payload, CURRENT, asked) ? CUT : null;
 
 /** Of the first `count` parts: id, and where its data begin and end in the payload. */
-export interface Places {
+export interface PartPlaces {
   readonly count: number;
   readonly pids: readonly number[];
   readonly from: readonly number[];
@@ -85,7 +85,7 @@ export interface Places {
  * unknown, from the whole answer having to fit: every part an asked PID, none twice. The usual length wins when
  * several fit.
  */
-class Cut implements Places {
+class Cut implements PartPlaces {
   count = 0;
   readonly pids: number[] = [];
   readonly from: number[] = [];
