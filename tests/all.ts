@@ -1,6 +1,6 @@
 /**
- * `npm test`: every check there is, two at a time, and one closing line with the count.
- * Each stage before the test runner (format, types, layers, dead code, build) counts as one check.
+ * `npm test`: every check there is, and one closing line with the count. What the tests need is built first; beside them,
+ * which often wait, format, types, layers and dead code are looked at. Each of these stages counts as one check.
  * Skipped checks are listed with their reasons; with REQUIRE_ALL=1 a skip is a failure.
  */
 import { spawn } from 'node:child_process';
@@ -25,14 +25,18 @@ let passed = 0;
 let failed = 0;
 let skipped = 0;
 
-/** What it prints is kept until it has ended, unless it is shown as it comes. */
+interface Ended {
+  readonly ok: boolean;
+  /** What it printed, and how it ended. */
+  readonly told: string;
+}
+
+/** @param shown what it prints is shown as it comes */
 async function run(
-  title: string,
-  program: keyof typeof PROGRAMS,
-  args: readonly string[],
+  { title, program, args }: Stage,
   shown = false,
   env: Readonly<Record<string, string>> = {},
-): Promise<boolean> {
+): Promise<Ended> {
   const started = Date.now();
   if (shown) console.log(`\n── ${title}`);
   const child = spawn(process.execPath, [`node_modules/${PROGRAMS[program]}`, ...args], {
@@ -43,41 +47,70 @@ async function run(
   const said: Buffer[] = [];
   for (const stream of [child.stdout, child.stderr]) stream?.on('data', (b: Buffer) => said.push(b));
   const ok = (await new Promise((resolve) => child.once('close', resolve))) === 0;
-  if (!shown) process.stdout.write(`\n── ${title}\n${Buffer.concat(said)}`);
-  console.log(`${ok ? 'ok' : 'FAILED'}: ${title} (${((Date.now() - started) / 1000).toFixed(1)} s)`);
-  return ok;
+  const end = `${ok ? 'ok' : 'FAILED'}: ${title} (${((Date.now() - started) / 1000).toFixed(1)} s)`;
+  return { ok, told: shown ? end : `\n── ${title}\n${Buffer.concat(said)}${end}` };
 }
 
-const BUILD = 'build of its rooms';
-const stages: readonly [title: string, program: keyof typeof PROGRAMS, args: readonly string[]][] = [
-  ['format and lint', 'biome', ['ci', '.']],
-  ['types of the program and its tests', 'tsc', ['-p', 'tsconfig.json']],
-  ['types of the page', 'tsc', ['-p', 'web/tsconfig.json']],
-  ['layers', 'tsx', ['tests/lint/layers.ts']],
-  ['dead code', 'knip', []],
-  [BUILD, 'tsc', ['-p', 'tsconfig.build.json', '--noCheck']],
-  ['build of the program', 'vite', ['build', '-c', 'vite.program.config.ts', '--logLevel', 'warn']],
-  ['build of the page', 'vite', ['build', '--logLevel', 'warn']],
-];
-let isBuilt = false;
-const waiting = [...stages];
-const worker = async (): Promise<void> => {
-  for (let stage = waiting.shift(); stage; stage = waiting.shift()) {
-    const ok = await run(...stage);
+interface Stage {
+  readonly title: string;
+  readonly program: keyof typeof PROGRAMS;
+  readonly args: readonly string[];
+}
+const stage = (title: string, program: Stage['program'], ...args: readonly string[]): Stage => ({
+  title,
+  program,
+  args,
+});
+
+/** So many at a time. */
+async function runAll(stages: readonly Stage[], atATime: number): Promise<Ended[]> {
+  const ended: Ended[] = [];
+  const waiting = [...stages.entries()];
+  const lane = async (): Promise<void> => {
+    for (let next = waiting.shift(); next; next = waiting.shift()) ended[next[0]] = await run(next[1]);
+  };
+  await Promise.all(Array.from({ length: atATime }, lane));
+  return ended;
+}
+
+function count(stages: readonly Ended[]): void {
+  for (const { ok, told } of stages) {
+    console.log(told);
     if (ok) passed++;
     else failed++;
-    if (stage[0] === BUILD) isBuilt = ok;
   }
-};
-await Promise.all([worker(), worker()]);
+}
 
-await run(
-  'unit, outside and browser tests',
-  'vitest',
-  ['run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`],
-  true,
-  isBuilt ? { HANDBACK_BUILT: '1' } : {},
+const builds = await runAll(
+  [
+    stage('build of its rooms', 'tsc', '-p', 'tsconfig.build.json', '--noCheck'),
+    stage('build of the program', 'vite', 'build', '-c', 'vite.program.config.ts', '--logLevel', 'warn'),
+    stage('build of the page', 'vite', 'build', '--logLevel', 'warn'),
+  ],
+  2,
 );
+count(builds);
+const tests = run(
+  stage(
+    'unit, outside and browser tests',
+    'vitest',
+    ...['run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`],
+  ),
+  true,
+  builds[0]?.ok ? { HANDBACK_BUILT: '1' } : {},
+);
+const checks = await runAll(
+  [
+    stage('format and lint', 'biome', 'ci', '.'),
+    stage('types of the program and its tests', 'tsc', '-p', 'tsconfig.json'),
+    stage('types of the page', 'tsc', '-p', 'web/tsconfig.json'),
+    stage('layers', 'tsx', 'tests/lint/layers.ts'),
+    stage('dead code', 'knip'),
+  ],
+  1,
+);
+console.log((await tests).told);
+count(checks);
 try {
   const result = JSON.parse(readFileSync(report, 'utf8')) as VitestReport;
   passed += result.numPassedTests;
