@@ -3,7 +3,14 @@ import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } 
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { type Browser, type BrowserContext, chromium, type Disposable, type Page } from 'playwright-core';
+import {
+  type Browser,
+  type BrowserContext,
+  chromium,
+  type Disposable,
+  type Page,
+  type Request,
+} from 'playwright-core';
 import type { Plugin } from 'vite';
 import { expect } from 'vitest';
 import { PATIENCE_MS } from '../patience.ts';
@@ -162,6 +169,8 @@ const EAR = `(() => {
 
 /** A page at rest keeps its process, which takes longer to start than the page to load, and nothing of its last visit. */
 const resting = new WeakMap<Browser, Map<string, Page[]>>();
+/** What each page has asked for and has not got yet. */
+const underWay = new WeakMap<Page, Set<Request>>();
 /** Of pages that are being visited: what is to undo before they rest, and where they rest then. */
 const visited = new WeakMap<BrowserContext, { readonly undo: Disposable[]; readonly rest: Page[] }>();
 
@@ -195,6 +204,13 @@ export async function openPage(
     if (m.type() === 'error' || m.type() === 'warning') complaints.push(m.text());
   });
   page.on('pageerror', (e) => complaints.push(String(e)));
+  const asked = new Set<Request>();
+  underWay.set(page, asked);
+  page.on('request', (r) => {
+    if (r.resourceType() !== 'eventsource') asked.add(r); // a stream never ends
+  });
+  page.on('requestfinished', (r) => asked.delete(r));
+  page.on('requestfailed', (r) => asked.delete(r));
   await page.setViewportSize(size);
   await page.emulateMedia({ colorScheme: colours });
   await page.goto(url);
@@ -210,7 +226,8 @@ export async function leave(context: BrowserContext): Promise<void> {
   const [page, ...others] = context.pages();
   if (!visit || !page) return context.close();
   for (const other of others) await other.close();
-  for (const event of ['console', 'pageerror', 'request', 'response']) page.removeAllListeners(event);
+  for (const event of ['console', 'pageerror', 'request', 'requestfinished', 'requestfailed', 'response'])
+    page.removeAllListeners(event);
   await page.unrouteAll({ behavior: 'ignoreErrors' });
   for (const done of visit.undo) await done.dispose();
   await page.goto('about:blank');
@@ -233,7 +250,21 @@ export async function show(
 ): Promise<void> {
   await page.emulateMedia({ colorScheme: colours });
   await page.setViewportSize(size);
-  await page.evaluate('new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))');
+  await drawn(page, 2);
+}
+
+const drawn = async (page: Page, frames: number): Promise<void> => {
+  for (let i = 0; i < frames; i++)
+    await page.evaluate('new Promise((drawn) => requestAnimationFrame(drawn))');
+};
+
+/** Until it waits for no answer, and what came is drawn and asked for nothing more. */
+export async function settled(page: Page): Promise<void> {
+  const asked = underWay.get(page)!;
+  do {
+    await expect.poll(() => asked.size, { interval: 5 }).toBe(0);
+    await drawn(page, 3);
+  } while (asked.size > 0);
 }
 /** Moves the time of the page, and of what shares its context, on by so much; as a sleep does: `atOnce`. */
 export async function pass(page: Page, ms: number, atOnce = false): Promise<void> {

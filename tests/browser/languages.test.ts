@@ -20,6 +20,7 @@ import {
   openPage,
   PHONE,
   sentence,
+  settled,
   show,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
@@ -156,11 +157,6 @@ async function everyPlace(look: (hash: string, name: string) => Promise<void>): 
   await look(`#/findings/${run.id}`, 'findings');
   await look(`#/compare?before=${run.id}&after=${run.id}`, 'compare');
 }
-
-const settled = async (page: Page): Promise<void> => {
-  await page.waitForLoadState('networkidle');
-  await page.waitForFunction('document.querySelector("h1") !== null');
-};
 
 async function shot(page: Page, name: string): Promise<void> {
   if (!SHOTS) return;

@@ -20,6 +20,7 @@ import {
   PHONE,
   passUntil,
   sentence,
+  settled,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
 
@@ -153,7 +154,7 @@ describe('every place', () => {
         .locator(place === 'findings' ? '.whole' : 'h1')
         .first()
         .waitFor();
-      await page.waitForLoadState('networkidle');
+      await settled(page);
       const names = await page.locator('button:visible').evaluateAll((all) =>
         all.map((el) => {
           const button = el as unknown as { getAttribute(n: string): string | null; textContent: string };
