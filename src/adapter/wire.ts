@@ -54,15 +54,28 @@ export class Wire {
   ): Promise<T | 'timeout' | 'lost'> {
     return new Promise((resolve) => {
       let timer: Timer | null = null;
+      let dueUs = 0;
+      let ringsUs = Number.POSITIVE_INFINITY;
       const end = (value: T | 'timeout' | 'lost') => {
         timer?.cancel();
         timer = null;
         this.#waiting = null;
         resolve(value);
       };
-      const extend = (forMs: number) => {
+      const ringAt = (us: number, inMs: number) => {
         timer?.cancel();
-        timer = this.clock.after(forMs, () => end('timeout'));
+        ringsUs = us;
+        timer = this.clock.after(inMs, ring);
+      };
+      const ring = () => {
+        const leftUs = dueUs - this.clock.nowUs();
+        if (leftUs > 0) ringAt(dueUs, leftUs / 1000);
+        else end('timeout');
+      };
+      // Each frame extends: a timer that rings too early sees that it is not time yet, and need not be set anew.
+      const extend = (forMs: number) => {
+        dueUs = this.clock.nowUs() + 1000 * forMs;
+        if (ringsUs > dueUs) ringAt(dueUs, forMs);
       };
       this.#waiting = end;
       extend(ms);

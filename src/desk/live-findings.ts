@@ -6,7 +6,7 @@ import type { Baseline } from '../analysis/judge.ts';
 import type { LiveView, Spoken } from '../analysis/types.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Sample } from '../core/signals.ts';
-import { clampTime, readLine } from '../run/capture/format.ts';
+import { type CaptureRecord, clampTime, readLine } from '../run/capture/format.ts';
 import { CaptureFacts } from '../run/facts.ts';
 import { type FoundInRun, Pass, type Said } from './found.ts';
 
@@ -24,13 +24,18 @@ export class LiveFindings {
     this.#pass = new Pass(profile, baseline);
   }
 
-  /** The same as `line` of bytes that the capture took: of those, only that they came or went is asked. */
+  /** The same as `line` of bytes that the capture took, at the time that their line has. */
   wire(kind: 'rx' | 'tx', tUs: number): void {
-    this.#facts.wire(kind, clampTime(tUs));
+    this.#facts.wire(kind, tUs);
   }
 
-  /** A line that the capture took; before the samples that it completes. */
-  line(line: string): void {
+  /** A line that the capture took, and the record it is of, where that is known; before the samples that it completes. */
+  line(line: string, of?: CaptureRecord): void {
+    // Of an exchange only its times and its end are asked, which the line cannot say otherwise.
+    if (of?.kind === 'done' || (of?.kind === 'request' && of.payload.length > 0)) {
+      this.#facts.record({ ...of, tUs: clampTime(of.tUs) });
+      return;
+    }
     const read = readLine(line);
     if (read.ok) this.#facts.record(read.record);
     // which samples of two links a capture holds that ends between them is its reader's to say

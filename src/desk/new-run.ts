@@ -48,10 +48,8 @@ export async function newRun(
   const findings = new LiveFindings(profile, taught?.baseline ?? null);
   const open = await createRun({
     where,
-    onLine: (line, of) => {
-      if (of.kind === 'rx' || of.kind === 'tx') findings.wire(of.kind, of.tUs);
-      else findings.line(line);
-    },
+    onLine: (line, of) => findings.line(line, of),
+    onWire: (kind, tUs) => findings.wire(kind, tUs),
     purpose: request.purpose,
     tool: `handback ${VERSION}`,
     clock,

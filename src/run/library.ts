@@ -67,7 +67,10 @@ function holdsSomething(folder: string): boolean {
 }
 
 export interface NewRun
-  extends Pick<WriterOptions, 'receiver' | 'openFile' | 'sinceBootMs' | 'maxPendingBytes' | 'onLine'> {
+  extends Pick<
+    WriterOptions,
+    'receiver' | 'openFile' | 'sinceBootMs' | 'maxPendingBytes' | 'onLine' | 'onWire'
+  > {
   /** A library in which a folder is made, or the run folder itself (made; must not hold a run). */
   readonly where: { readonly library: string } | { readonly folder: string };
   readonly purpose: Purpose;

@@ -20,7 +20,7 @@ export const MAX_LINE_BYTES = 8192;
 /** Longest run: about 31 years; larger times are damage. */
 export const MAX_T_US = 1e15;
 /** More bytes than this that arrived together are written as several lines of the same time. */
-const BYTES_A_LINE = 1024;
+export const BYTES_A_LINE = 1024;
 const MAX_TEXT = 1000;
 /** Wall clock and monotonic clock further apart than this since the last anchor: the computer slept or was set. */
 export const CLOCK_JUMP_MS = 2000;

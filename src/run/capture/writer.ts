@@ -13,8 +13,10 @@ import { DigestChain } from './chain.ts';
 import { type CaptureFile, createCaptureFile } from './file.ts';
 import {
   type AnchorWhy,
+  BYTES_A_LINE,
   type CaptureRecord,
   CLOCK_JUMP_MS,
+  clampTime,
   linesOf,
   VERSION_LINE,
   VERSION_LINE_RECEIVER,
@@ -31,6 +33,10 @@ const MAX_PENDING_BYTES = 64 << 20;
 /** While the end is being written, a moment. */
 const MAX_HELD = 10_000;
 
+/** Time, kind, spaces and line end of a line of bytes. */
+const MOST_AROUND = 32;
+const UPPER_DIGITS = Buffer.from('0123456789ABCDEF', 'latin1');
+
 /** Lines are gathered into blocks of at most this size; they are what waits for the disk. */
 const BLOCK_BYTES = 1 << 16;
 
@@ -45,6 +51,7 @@ export class CaptureWriter {
   readonly #sinceBootMs: () => number;
   readonly #onMadeAgain: () => Promise<void>;
   readonly #onLine: (line: string, of: CaptureRecord) => void;
+  readonly #onWire: (kind: 'rx' | 'tx', tUs: number) => void;
   readonly #file: CaptureFile;
   readonly #maxPendingBytes: number;
   readonly #whole = createHash('sha256');
@@ -89,6 +96,7 @@ export class CaptureWriter {
     this.#file = file;
     this.#onMadeAgain = options.onMadeAgain ?? (async () => undefined);
     this.#onLine = options.onLine ?? (() => undefined);
+    this.#onWire = options.onWire ?? (() => undefined);
     this.#sinceBootMs =
       options.sinceBootMs ?? (clock === systemClock ? () => uptime() * 1000 : () => clock.nowUs() / 1000);
     this.#startUs = clock.nowUs();
@@ -228,17 +236,41 @@ export class CaptureWriter {
       this.#lost.records++;
       return;
     }
-    for (const line of linesOf(record)) {
-      this.#text(line);
-      this.#onLine(line, record);
-    }
+    if (record.kind === 'rx' || record.kind === 'tx') this.#bytes(record);
+    else
+      for (const line of linesOf(record)) {
+        this.#text(line);
+        this.#onLine(line, record);
+      }
     this.#lastUs = Math.max(this.#lastUs, record.tUs);
+  }
+
+  /** What most lines are, as `linesOf` has them, without a text in between. */
+  #bytes({ kind, tUs, bytes }: Extract<CaptureRecord, { kind: 'rx' | 'tx' }>): void {
+    const us = clampTime(tUs);
+    for (let from = 0; from < bytes.length; from += BYTES_A_LINE) {
+      const to = Math.min(bytes.length, from + BYTES_A_LINE);
+      if (this.#blockBytes + MOST_AROUND + 2 * (to - from) > BLOCK_BYTES) this.#endBlock();
+      const block = this.#block;
+      let at = this.#blockBytes + block.write(`${us} ${kind} `, this.#blockBytes, 'latin1');
+      for (let i = from; i < to; i++) {
+        block[at++] = UPPER_DIGITS[bytes[i]! >> 4]!;
+        block[at++] = UPPER_DIGITS[bytes[i]! & 15]!;
+      }
+      block[at++] = 10;
+      this.#took(at - this.#blockBytes);
+      this.#onWire(kind, us);
+    }
   }
 
   #text(line: string): void {
     // of UTF-16 each unit takes three bytes at most
     if (this.#blockBytes + 3 * line.length + 1 > BLOCK_BYTES) this.#endBlock();
-    const bytes = this.#block.write(`${line}\n`, this.#blockBytes, 'utf8');
+    this.#took(this.#block.write(`${line}\n`, this.#blockBytes, 'utf8'));
+  }
+
+  /** So many bytes more stand in the block. */
+  #took(bytes: number): void {
     this.#blockBytes += bytes;
     this.#pendingBytes += bytes;
     this.#flushTimer ??= this.#clock.after(FLUSH_MS, () => this.#onFlushTimer());
@@ -376,8 +408,10 @@ export interface WriterOptions {
   readonly sinceBootMs?: () => number;
   /** Called when the file had to be made anew because its folder was deleted: what else stood there is gone too. */
   readonly onMadeAgain?: () => Promise<void>;
-  /** Hears each record's lines as they are taken, and what they are of; digests are none. */
+  /** Hears each record's lines as they are taken, and what they are of; digests are none, nor those that `onWire` hears. */
   readonly onLine?: (line: string, of: CaptureRecord) => void;
+  /** Hears that a line of bytes was taken. */
+  readonly onWire?: (kind: 'rx' | 'tx', tUs: number) => void;
   /** For tests: a disk that misbehaves, and a memory that is soon full. */
   readonly openFile?: (path: string) => Promise<CaptureFile>;
   readonly maxPendingBytes?: number;
