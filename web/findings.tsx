@@ -92,7 +92,8 @@ function Newest() {
 }
 
 function Ended({ id }: { id: string }) {
-  const shown = useSignal<{ view: RunView; tape: Tape } | null>(null);
+  /** The curves come first, while the run is still being judged. */
+  const shown = useSignal<{ view: RunView | null; tape: Tape } | null>(null);
   const trouble = useSignal<string | null>(null);
   const chart = useRef<HTMLDivElement>(null);
   const leave = useRef<() => void>(() => undefined);
@@ -103,17 +104,27 @@ function Ended({ id }: { id: string }) {
     let stopAddress: () => void = () => undefined;
     follow(); // the whole run, until someone zooms
     const [path, whole] = runPaths(id);
-    Promise.all([get<RunView>(path, away.signal), get<SeriesView>(whole, away.signal)]).then(
+    const curves = get<SeriesView>(whole, away.signal);
+    const draw = (found: RunView | null, series: SeriesView): void => {
+      const tape = tapeOf(id, found, series);
+      const isFirst = shown.value === null;
+      batch(() => {
+        readBack.value = tape;
+        shown.value = { view: found, tape };
+        const seen = isFirst ? asked() : null;
+        if (seen) hold(...seen);
+      });
+      if (isFirst) stopAddress = win.subscribe(keepInAddress);
+    };
+    curves.then(
+      (series) => {
+        if (!gone && shown.value === null) draw(null, series);
+      },
+      () => undefined, // said below
+    );
+    Promise.all([get<RunView>(path, away.signal), curves]).then(
       ([found, series]) => {
-        if (gone) return;
-        const tape = tapeOf(found, series);
-        batch(() => {
-          readBack.value = tape;
-          shown.value = { view: found, tape };
-          const seen = asked();
-          if (seen) hold(...seen);
-        });
-        stopAddress = win.subscribe(keepInAddress);
+        if (!gone) draw(found, series);
       },
       (error) => {
         if (!gone) trouble.value = away.signal.aborted ? t('under-way.stopped') : sentenceOf(error);
@@ -135,18 +146,27 @@ function Ended({ id }: { id: string }) {
       });
     };
   }, [id]);
-  if (!shown.value)
+  const seen = shown.value;
+  if (!seen?.view)
     return (
-      <div class="page findings">
-        <h1>{t('found.title')}</h1>
-        <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? t('found.reading')}</p>
-        {trouble.value === null && <UnderWay what="view" run={id} stop={() => leave.current()} />}
+      <div class={`page findings${seen ? ' ended' : ''}`}>
+        <header key="head">
+          <h1>{t('found.title')}</h1>
+          <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? t('found.reading')}</p>
+          {trouble.value === null && <UnderWay what="view" run={id} stop={() => leave.current()} />}
+        </header>
+        {seen && (
+          <div class="beside" key="chart" ref={chart}>
+            <Strips tape={seen.tape} />
+          </div>
+        )}
       </div>
     );
-  const { summary, judgement, marks, map } = shown.value.view;
+  const { view: found, tape } = seen;
+  const { summary, judgement, marks, map } = found;
   const { findings } = judgement;
   const edited = (edit: MarkEdit) => {
-    const { view: now, tape } = shown.value!;
+    const now = shown.value!.view ?? found;
     const others = now.marks.filter((m) => m.tS !== edit.tS || m.key !== edit.key);
     const after = edit.removed ? others : [...others, edit].sort((a, b) => a.tS - b.tS);
     tape.setMarks(after);
@@ -154,7 +174,7 @@ function Ended({ id }: { id: string }) {
   };
   return (
     <div class="page findings ended">
-      <header>
+      <header key="head">
         {summary.job && (
           <p>
             <a href={`#/jobs/${encodeURIComponent(summary.job)}`}>{t('found.to-job')}</a>
@@ -169,13 +189,13 @@ function Ended({ id }: { id: string }) {
           })}
         </p>
         <p class="whole">{wholeSentence(judgement)}</p>
-        <Oddities found={shown.value.view} />
+        <Oddities found={found} />
       </header>
       <Faults findings={findings} show={showSeconds} />
-      <div class="beside" ref={chart}>
-        <Strips tape={shown.value.tape} />
+      <div class="beside" key="chart" ref={chart}>
+        <Strips tape={tape} />
         <ChartTools
-          tape={shown.value.tape}
+          tape={tape}
           title={`${summary.vehicle ?? t('app.unnamed')}, ${dateOf(summary.startedAt)}`}
         />
       </div>
@@ -219,11 +239,13 @@ function Oddities({ found }: { found: RunView }) {
   );
 }
 
-function tapeOf(found: RunView, series: SeriesView): Tape {
+/** @param found null while it is being judged */
+function tapeOf(id: string, found: RunView | null, series: SeriesView): Tape {
   const tape = new Tape();
-  tape.runId = found.summary.id;
-  tape.path = `/api/runs/${encodeURIComponent(found.summary.id)}`;
+  tape.runId = id;
+  tape.path = `/api/runs/${encodeURIComponent(id)}`;
   tape.addWhole(series, WHOLE_POINTS, performance.now());
+  if (!found) return tape;
   const pulls = found.judgement.pulls.filter((p) => p.engagement || p.held !== null);
   tape.addTrail({
     engagements: pulls.map((p) => ({ fromS: p.fromS, toS: p.toS, held: p.held, text: '' })),

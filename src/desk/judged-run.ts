@@ -1,76 +1,145 @@
-/** One pass over a run's samples: judged, thinned for drawing, and kept as decoded. */
+/** A run read, then judged: its capture is decoded and thinned for drawing in one pass, and judged from what was decoded. */
+import { setImmediate } from 'node:timers/promises';
 import type { Baseline } from '../analysis/judge.ts';
+import type { Sample } from '../core/signals.ts';
 import { Places } from '../nmea/places.ts';
 import type { RunEntry } from '../run/library.ts';
 import { openRecording, type RecordingFacts, readRun } from '../run/recording.ts';
-import type { During } from '../run/types.ts';
+import { type During, partOf } from '../run/types.ts';
 import { type FoundInRun, Pass, type Said } from './found.ts';
 import { Decoded } from './kept-judgement.ts';
 import { type Before, factsOf } from './recorded-runs.ts';
 import { SeriesKeeper } from './series-keeper.ts';
 
+/** Of reading and judging: reading. Of an hour it is about a fifth. */
+const READING = 5;
+/** Samples between two looks at whether anybody still waits, and at what else is asked: some 50 ms. */
+const AT_ONCE = 4096;
+
+/** A run whose capture was read. */
+export interface ReadRun {
+  readonly facts: RecordingFacts;
+  readonly columns: SeriesKeeper;
+  readonly decoded: Decoded;
+  /** Times were out of order: that is damage, and what was decoded of it is not kept. */
+  readonly inOrder: boolean;
+  readonly hasPlaces: boolean;
+}
+
 export interface Judged {
   readonly facts: RecordingFacts;
   readonly found: FoundInRun;
   readonly columns: SeriesKeeper;
-  /** Null where times were out of order: that is damage, and not kept; and where nothing was decoded. */
+  /** To be kept; null of what is not. */
   readonly decoded: Decoded | null;
   readonly hasPlaces: boolean;
 }
 
-/** @param keep whether what was decoded will be kept: it takes twenty bytes a sample */
-export async function judgeRun(
-  entry: RunEntry,
-  baseline: Baseline | null,
-  said: Said,
-  during: During,
-  keep: boolean,
-): Promise<Judged> {
-  const profile = entry.meta.profile ?? {};
-  let pass = new Pass(profile, baseline);
+/** @throws HandbackError input.file, input.format, input.version; the signal's reason */
+export async function readCaptureOf({ folder }: RunEntry, during: During): Promise<ReadRun> {
   let columns = new SeriesKeeper();
-  let decoded = keep ? new Decoded() : null;
+  let decoded = new Decoded();
   let inOrder = true;
   const places = new Places();
   let lastUs = Number.NEGATIVE_INFINITY;
   let facts: RecordingFacts = await readRun(
-    entry.folder,
+    folder,
     (sample) => {
       inOrder &&= sample.tUs >= lastUs;
       lastUs = sample.tUs;
       if (!inOrder) return;
-      decoded?.push(sample);
+      decoded.push(sample);
       columns.push(sample);
-      pass.push(sample);
     },
     during,
     places,
   );
   if (!inOrder) {
-    decoded = null;
     // Damage can leave times out of order: such a file is sorted first, as every other command does.
-    const { table, ...rest } = await openRecording(entry.folder, {}, during);
+    const { table, ...rest } = await openRecording(folder, {}, during);
     facts = rest;
-    pass = new Pass(profile, baseline);
     columns = new SeriesKeeper();
+    decoded = new Decoded();
     for (const sample of table) {
       columns.push(sample);
-      pass.push(sample);
+      decoded.push(sample);
     }
   }
   const hasPlaces = places.between(Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY).length > 0;
-  return { facts, found: pass.finish(entry.meta.id, facts, said), columns, decoded, hasPlaces };
+  return { facts, columns, decoded, inOrder, hasPlaces };
 }
 
-/** The same from what was decoded before. */
-export function judgeDecoded(entry: RunEntry, baseline: Baseline | null, said: Said, before: Before): Judged {
+/** @throws the signal's reason */
+export async function judgeRead(
+  entry: RunEntry,
+  baseline: Baseline | null,
+  said: Said,
+  { facts, columns, decoded, inOrder, hasPlaces }: ReadRun,
+  during: During,
+): Promise<Judged> {
+  const pass = new Pass(entry.meta.profile ?? {}, baseline);
+  let done = 0;
+  const each = (sample: Sample): void => {
+    done++;
+    pass.push(sample);
+  };
+  const told = (): void => during.progress(done / decoded.length);
+  for await (const group of decoded.groups()) await eachOf(group, each, during.signal, told);
+  const found = pass.finish(entry.meta.id, facts, said);
+  return { facts, found, columns, decoded: inOrder ? decoded : null, hasPlaces };
+}
+
+/** Both, one after the other. @throws as they do */
+export async function judgeRun(
+  entry: RunEntry,
+  baseline: Baseline | null,
+  said: Said,
+  during: During,
+): Promise<Judged> {
+  const read = await readCaptureOf(entry, readingOf(during));
+  return judgeRead(entry, baseline, said, read, judgingOf(during));
+}
+
+export const readingOf = (during: During): During => partOf(during, 0, READING);
+export const judgingOf = ({ signal, progress }: During): During => ({
+  signal,
+  progress: (share) => progress((1 + (READING - 1) * share) / READING),
+});
+
+/** The same from what was decoded before. @throws the signal's reason */
+export async function judgeDecoded(
+  entry: RunEntry,
+  baseline: Baseline | null,
+  said: Said,
+  before: Before,
+  signal: AbortSignal,
+): Promise<Judged> {
   const pass = new Pass(entry.meta.profile ?? {}, baseline);
   const columns = new SeriesKeeper();
-  for (const sample of before.samples) {
+  const each = (sample: Sample): void => {
     columns.push(sample);
     pass.push(sample);
-  }
+  };
+  await eachOf(before.samples, each, signal);
   const facts = factsOf(entry, before);
   const found = pass.finish(entry.meta.id, facts, said);
   return { facts, found, columns, decoded: null, hasPlaces: false };
+}
+
+async function eachOf(
+  samples: Iterable<Sample>,
+  take: (sample: Sample) => void,
+  signal: AbortSignal,
+  onTurn: () => void = () => undefined,
+): Promise<void> {
+  let n = 0;
+  for (const sample of samples) {
+    if (n > 0 && n % AT_ONCE === 0) {
+      onTurn();
+      await setImmediate();
+      signal.throwIfAborted();
+    }
+    take(sample);
+    n++;
+  }
 }

@@ -224,6 +224,9 @@ export class Decoded {
   readonly #signal = new Int32Array(GROUP);
   readonly #value = new Float64Array(GROUP);
   #n = 0;
+  /** Samples, in all. */
+  length = 0;
+  #whole: Uint8Array | null = null;
   readonly #index = new Map<string, number>();
   readonly #bytes = new ByteWriter();
   readonly #file = new ParquetWriter({
@@ -239,13 +242,26 @@ export class Decoded {
       k = this.#index.size;
       this.#index.set(s.signal, k);
     }
+    this.length++;
     this.#t[this.#n] = s.tUs;
     this.#value[this.#n] = s.value;
     this.#signal[this.#n++] = k;
   }
 
-  /** To be called once, at the end. */
+  /** What was gathered, once all of it has come: a file. */
   parquet(): Uint8Array {
+    this.#whole ??= this.#finished();
+    return this.#whole;
+  }
+
+  /** The same group by group, in the order in which it came, its times of asking left out. */
+  async *groups(): AsyncGenerator<Iterable<Sample>> {
+    const bytes = this.parquet();
+    for (let from = 0; from < this.length; from += GROUP)
+      yield samplesFrom(bytes, from, Math.min(this.length, from + GROUP));
+  }
+
+  #finished(): Uint8Array {
     this.#pack();
     this.#file.kvMetadata = [{ key: 'handback.signals', value: JSON.stringify([...this.#index.keys()]) }];
     this.#file.finish();
@@ -263,24 +279,26 @@ export class Decoded {
   }
 }
 
-/** Of a file that this program wrote and sealed. */
-async function samplesFrom(bytes: Uint8Array): Promise<Iterable<Sample>> {
-  const file = bytes.slice().buffer;
-  const metadata = parquetMetadata(file);
+/** Of a file that this program wrote and sealed, or has in memory. @param rows of all: from, and up to before */
+async function samplesFrom(bytes: Uint8Array, from = 0, to?: number): Promise<Iterable<Sample>> {
+  const file = bytes.byteLength === bytes.buffer.byteLength ? bytes.buffer : bytes.slice().buffer;
+  const metadata = parquetMetadata(file as ArrayBuffer);
   const names = JSON.parse(
     metadata.key_value_metadata?.find((e) => e.key === 'handback.signals')?.value ?? '[]',
   ) as string[];
-  const n = Number(metadata.num_rows);
+  const n = (to ?? Number(metadata.num_rows)) - from;
   const columns: Record<string, Float64Array> = {
     t_us: new Float64Array(n),
     signal: new Float64Array(n),
     value: new Float64Array(n),
   };
   await parquetRead({
-    file,
+    file: file as ArrayBuffer,
     metadata,
+    rowStart: from,
+    rowEnd: from + n,
     onChunk: ({ columnName, columnData, rowStart }) =>
-      columns[columnName]!.set(columnData as ArrayLike<number>, rowStart),
+      columns[columnName]!.set(columnData as ArrayLike<number>, rowStart - from),
   });
   const { t_us: t, signal, value } = columns;
   return {

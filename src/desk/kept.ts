@@ -43,6 +43,17 @@ export class Kept<V extends object> {
     });
   }
 
+  /** What is there already; null where it would have to be asked, or waited for. */
+  known(key: string): Promise<V> | null {
+    const answer = this.#answers.get(key);
+    return answer?.waiting === null ? answer.promise : null;
+  }
+
+  /** What is there is no longer kept. */
+  drop(key: string): void {
+    this.#answers.delete(key);
+  }
+
   /** When all work that was begun has ended, also what was given up and is still writing. */
   async settled(): Promise<void> {
     await Promise.allSettled(this.#begun);

@@ -1,6 +1,7 @@
 /**
- * Recorded runs as the page wants them: read once, judged and thinned in the same pass, the last few kept. Nothing
- * of a run is held that grows with its length but the columns, and those are bounded.
+ * Recorded runs as the page wants them: read once, and thinned while they are read, so that they can be drawn before they
+ * are judged; the last few kept. Nothing of a run is held that grows with its length but the columns, which are bounded,
+ * and, packed, what was decoded until it is judged.
  */
 import { stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
@@ -17,9 +18,18 @@ import type { RecordingFacts } from '../run/recording.ts';
 import { say } from '../run/says.ts';
 import { bytesOf } from '../run/sealed.ts';
 import type { During } from '../run/types.ts';
-import { type FoundInRun, foundKey } from './found.ts';
+import { type FoundInRun, foundKey, type Said } from './found.ts';
 import { GatheredRuns } from './gathered-runs.ts';
-import { type Judged, judgeDecoded, judgeRun } from './judged-run.ts';
+import {
+  type Judged,
+  judgeDecoded,
+  judgeRead,
+  judgeRun,
+  judgingOf,
+  type ReadRun,
+  readCaptureOf,
+  readingOf,
+} from './judged-run.ts';
 import { Kept } from './kept.ts';
 import { KeptJudgements, keyOf } from './kept-judgement.ts';
 import { RecordedRuns } from './recorded-runs.ts';
@@ -48,6 +58,8 @@ const KEPT_RUNS = 3;
 export class OpenedRuns {
   readonly #opened = new Kept<OpenedRun>(KEPT_RUNS);
   readonly #columns = new Kept<SeriesKeeper>(KEPT_RUNS);
+  /** Until it is judged. */
+  readonly #read = new Kept<ReadRun>(1);
   readonly #kept: KeptJudgements | null;
   readonly recorded: RecordedRuns;
   readonly gathered: GatheredRuns;
@@ -90,23 +102,27 @@ export class OpenedRuns {
     during?: During,
     answers: readonly string[] = [],
   ): Promise<OpenedRun> {
-    const { folder } = entry;
-    const key = [
-      folder,
-      JSON.stringify(answers),
-      taught?.key ?? '',
-      await stampOf(join(folder, META_FILE)),
-      await stampOf((await captureOf(folder)) ?? folder),
-      await stampOf(join(folder, MARKS_FILE)),
-    ].join('\n');
-    return this.#opened.get(key, (d) => this.#open(entry, taught, answers, key, d), during);
+    const key = await keysOf(entry, taught, answers);
+    return this.#opened.get(key.judged, (d) => this.#open(entry, taught, answers, key, d), during);
+  }
+
+  /**
+   * For drawing; there as soon as it is read, while it is still being judged.
+   * @throws as `open`
+   */
+  async curves(entry: RunEntry, taught: Taught | null, during: During): Promise<SeriesKeeper> {
+    const key = await keysOf(entry, taught, []);
+    const known = this.#columns.known(key.judged);
+    if (known) return known;
+    if (await this.recorded.isJudged(entry)) return (await this.open(entry, taught, during)).columns(during);
+    return (await this.#read.get(key.read, (d) => readCaptureOf(entry, d), during)).columns;
   }
 
   async #open(
     entry: RunEntry,
     taught: Taught | null,
     answers: readonly string[],
-    key: string,
+    key: Keys,
     during: During,
   ): Promise<OpenedRun> {
     const { folder, meta } = entry;
@@ -118,8 +134,8 @@ export class OpenedRuns {
       const baseline = (await taught?.value(d)) ?? null;
       const before = await this.recorded.decoded(folder, whole);
       const now = before
-        ? judgeDecoded(entry, baseline, said, before)
-        : await judgeRun(entry, baseline, said, d, whole !== null);
+        ? await judgeDecoded(entry, baseline, said, before, d.signal)
+        : await this.#judgedNow(entry, baseline, said, key, d);
       if (whole !== null && (before || now.decoded !== null)) {
         const decoded = now.decoded && {
           samples: now.decoded,
@@ -131,7 +147,7 @@ export class OpenedRuns {
     };
     const columns = (d: During): Promise<SeriesKeeper> =>
       this.#columns.get(
-        key,
+        key.judged,
         async (every) => (await this.#drawn(folder, whole)) ?? (await judged(every)).columns,
         d,
       );
@@ -141,8 +157,20 @@ export class OpenedRuns {
       return { ...found, facts, columns };
     }
     const now = await judged(during);
-    await this.#columns.get(key, async () => now.columns);
+    await this.#columns.get(key.judged, async () => now.columns);
+    this.#read.drop(key.read);
     return { ...now.found, facts: now.facts, columns };
+  }
+
+  async #judgedNow(
+    entry: RunEntry,
+    baseline: Baseline | null,
+    said: Said,
+    key: Keys,
+    during: During,
+  ): Promise<Judged> {
+    const read = await this.#read.get(key.read, (d) => readCaptureOf(entry, d), readingOf(during));
+    return judgeRead(entry, baseline, said, read, judgingOf(during));
   }
 
   /** What the run teaches; kept beside it as its judgement is. */
@@ -183,7 +211,7 @@ export class OpenedRuns {
       found.some((c) => c.path === join(folder, file) && (c.state === 'agrees' || c.state === 'sealed'));
     if (!again || !isOurs(JUDGEMENT_FILE)) return found;
     const said = { edits: await readMarkEdits(folder), answers: [] };
-    const now = await judgeRun(entry, null, said, during, true);
+    const now = await judgeRun(entry, null, said, during);
     const before = await this.#kept.read(folder, foundKey(meta, whole, null, said));
     const same: Readonly<Record<string, boolean | null>> = {
       [JUDGEMENT_FILE]: before === null ? null : JSON.stringify(before) === JSON.stringify(now.found),
@@ -216,6 +244,26 @@ export class OpenedRuns {
     for (const sample of before.samples) columns.push(sample);
     return columns;
   }
+}
+
+/** Under which it is held: what its capture gives, and what comes of that. */
+interface Keys {
+  readonly read: string;
+  readonly judged: string;
+}
+
+async function keysOf(
+  { folder }: RunEntry,
+  taught: Taught | null,
+  answers: readonly string[],
+): Promise<Keys> {
+  const read = [
+    folder,
+    await stampOf(join(folder, META_FILE)),
+    await stampOf((await captureOf(folder)) ?? folder),
+  ].join('\n');
+  const said = [JSON.stringify(answers), taught?.key ?? '', await stampOf(join(folder, MARKS_FILE))];
+  return { read, judged: [read, ...said].join('\n') };
 }
 
 async function stampOf(path: string): Promise<string> {

@@ -102,8 +102,9 @@ export class StoredRuns {
 
   async series(during: During, id: string, range: SeriesRange): Promise<Written<SeriesView>> {
     const { points, fromS, toS } = range;
-    const run = await this.#open(await findRun(this.#library, id), during);
-    return Written.of((await run.columns(during)).series(points, fromS, toS));
+    const entry = await findRun(this.#library, id);
+    const taught = await this.#teaching.before(entry, during);
+    return Written.of((await this.#opened.curves(entry, taught, during)).series(points, fromS, toS));
   }
 
   /** Has what the page will ask for of a run that has ended: judged, and kept beside it. */

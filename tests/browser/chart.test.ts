@@ -3,7 +3,7 @@
 import { readFileSync } from 'node:fs';
 import { parse } from 'csv-parse/sync';
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import { needs } from '../require.ts';
@@ -103,6 +103,33 @@ describe('the chart of a recorded run', () => {
     await page.keyboard.press('w');
     await ranges('0:00 to 7:04');
     await expect.poll(() => page.url()).toMatch(/findings\/run-1$/);
+    expect(complaints).toEqual([]);
+  });
+
+  it('is drawn while the run is still being judged, can be moved then, and stays where it is when that is done', async () => {
+    let judge: () => void = () => undefined;
+    const judged = new Promise<void>((done) => {
+      judge = done;
+    });
+    const run = api.run.bind(api);
+    vi.spyOn(api, 'run').mockImplementation(async (id) => {
+      await judged;
+      return run(id);
+    });
+    await page.reload();
+    await page.locator('.strip-boost canvas').waitFor();
+    await page.getByText('Reading the run…').waitFor();
+    const bare = await axisPixels('boost');
+    await page.keyboard.press('-');
+    await expect.poll(() => page.url()).toMatch(/from=87\.0&to=99\.0$/);
+    await passUntil(page, async () => (await axisPixels('boost')) !== bare);
+    await page.locator('.strip-boost canvas').evaluate((el) => {
+      (el as unknown as { id: string }).id = 'the-same';
+    });
+    judge();
+    await ranges('1:27 to 1:39');
+    expect(await page.locator('.strip-boost canvas#the-same').count()).toBe(1);
+    expect(await page.getByText('Reading the run…').count()).toBe(0);
     expect(complaints).toEqual([]);
   });
 

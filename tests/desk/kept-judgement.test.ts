@@ -93,6 +93,26 @@ describe('a judgement kept beside its run', () => {
     expect((await seen(new OpenedRuns(kept()))).read).toBe(false);
   });
 
+  it('is not waited for by its curves: they are there while it is still being judged, and then stay what they are', async () => {
+    for (const name of [file, join(folder, SAMPLES_FILE)]) rmSync(name);
+    const opened = new OpenedRuns(kept());
+    const during = { signal: new AbortController().signal, progress: () => undefined };
+    let teach: () => void = () => undefined;
+    const learned = new Promise<void>((done) => {
+      teach = done;
+    });
+    const taught = { key: 'late', value: () => learned.then(() => ({ boost: null, coolant: null })) };
+    const judged = opened.open(entry, taught, during);
+    const early = (await opened.curves(entry, taught, during)).series(4000);
+    expect(Object.keys(early).length).toBeGreaterThan(3);
+    expect(existsSync(file)).toBe(false);
+    teach();
+    const whole = (await (await judged).columns(during)).series(4000);
+    expect(early).toEqual(whole);
+    for (const again of [opened, new OpenedRuns(kept())])
+      expect((await again.curves(entry, taught, during)).series(4000)).toEqual(whole);
+  });
+
   it('is made again when it, or the samples, are gone', async () => {
     for (const name of [file, join(folder, SAMPLES_FILE)]) {
       rmSync(name);
