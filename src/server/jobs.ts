@@ -38,8 +38,18 @@ const yes = z.enum(['0', '1']).default('0');
 /** To be mounted on /api, behind the guards and the JSON parser. */
 export function jobRoutes(jobs: JobsApi): Router {
   const routes = Router({ caseSensitive: true });
-  const id = (req: Request): string => checked(jobId, req.params.id, 'job');
+  libraryRoutes(routes, jobs); // first: "import" is no job
+  visitRoutes(routes, jobs);
+  noteRoutes(routes, jobs);
+  runRoutes(routes, jobs);
+  photoRoutes(routes, jobs);
+  archiveRoute(routes, jobs);
+  return routes;
+}
 
+const id = (req: Request): string => checked(jobId, req.params.id, 'job');
+
+function libraryRoutes(routes: Router, jobs: JobsApi): void {
   routes.get('/jobs', async (req, res) => {
     res.json(await jobs.list(checked(query, req.query.q, 'q')));
   });
@@ -62,7 +72,10 @@ export function jobRoutes(jobs: JobsApi): Router {
     checked(nothing, req.body, '');
     res.json(await jobs.restore(checked(binId, req.params.id, 'bin')));
   });
+}
 
+/** One visit, from opening to handing the car over. */
+function visitRoutes(routes: Router, jobs: JobsApi): void {
   routes.get('/jobs/:id', async (req, res) => void res.json(await jobs.open(id(req))));
   routes.post('/jobs/:id', async (req, res) => {
     const { was = {}, ...fields } = checked(jobChangeAsked, req.body, '');
@@ -88,6 +101,10 @@ export function jobRoutes(jobs: JobsApi): Router {
   routes.get('/jobs/:id/verdicts', async (req, res) => {
     res.json(await jobs.verdicts(id(req), goneSignal(res)));
   });
+}
+
+/** What was seen, measured and read of codes. */
+function noteRoutes(routes: Router, jobs: JobsApi): void {
   routes.post('/jobs/:id/observations', async (req, res) => {
     const given = checked(observationAsked, req.body, '');
     res.json(await jobs.observe(id(req), withoutUndefined<NewObservation>(given)));
@@ -111,6 +128,10 @@ export function jobRoutes(jobs: JobsApi): Router {
     const { ref, listed } = checked(listedSnapshotAsked, req.body, '');
     res.json(await jobs.setSnapshot(id(req), ref, listed));
   });
+}
+
+/** What its runs teach, and where a run is filed. */
+function runRoutes(routes: Router, jobs: JobsApi): void {
   routes.post('/jobs/:id/teaching', async (req, res) => {
     const { runId: run, may } = checked(teachingAsked, req.body, '');
     res.json(await jobs.setTeaching(id(req), run, may));
@@ -126,7 +147,9 @@ export function jobRoutes(jobs: JobsApi): Router {
     checked(nothing, req.body, '');
     res.json(await jobs.remove(checked(jobId, req.params.run, 'run')));
   });
+}
 
+function photoRoutes(routes: Router, jobs: JobsApi): void {
   const photoBody = express.raw({ type: [...photoAsked.types], limit: photoAsked.mostBytes });
   routes.post('/jobs/:id/photos', photoBody, async (req, res) => {
     if (!Buffer.isBuffer(req.body))
@@ -147,7 +170,9 @@ export function jobRoutes(jobs: JobsApi): Router {
     res.set({ 'content-type': type, 'content-security-policy': "default-src 'none'; sandbox" });
     res.set('cache-control', 'private, max-age=86400').send(Buffer.from(bytes));
   });
+}
 
+function archiveRoute(routes: Router, jobs: JobsApi): void {
   routes.get('/jobs/:id/archive', async (req, res) => {
     const job = id(req);
     const hide = {
@@ -166,7 +191,6 @@ export function jobRoutes(jobs: JobsApi): Router {
       await pipeline(createReadStream(file), res);
     });
   });
-  return routes;
 }
 
 /** The body in a file of its own, which is gone afterwards. */
