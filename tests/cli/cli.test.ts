@@ -3,7 +3,7 @@ import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, type ExpectStatic, expect, it } from 'vitest';
 import pkg from '../../package.json' with { type: 'json' };
 import { harmless } from '../../src/cli/io.ts';
 import { VERSION } from '../../src/core/version.ts';
@@ -22,7 +22,7 @@ function handback(args: readonly string[], input = '') {
 }
 
 /** Records until so many exchanges are on the disk, then asks it to stop as Ctrl-C does. */
-async function recordedUntil(exchanges: number, out: string, port: string) {
+async function recordedUntil(exchanges: number, out: string, port: string, { poll }: ExpectStatic) {
   const child = spawn(process.execPath, argv('record', '--json', '--link', port, '--out', out), {
     cwd: ROOT,
   });
@@ -34,7 +34,7 @@ async function recordedUntil(exchanges: number, out: string, port: string) {
   const capture = join(out, 'capture.txt');
   const done = () =>
     existsSync(capture) ? readFileSync(capture, 'latin1').split(/^\d+ done\b/m).length - 1 : 0;
-  await expect.poll(() => child.exitCode !== null || done() >= exchanges).toBe(true);
+  await poll(() => child.exitCode !== null || done() >= exchanges).toBe(true);
   child.kill('SIGINT');
   return { status: await ended, ...said };
 }
@@ -119,7 +119,9 @@ describe('handback', () => {
 });
 
 describe.skipIf(process.platform === 'win32')('a simulated car on a pseudo-terminal', () => {
-  it.each(['at', 'slcan'] as const)('is found, recorded, checked and judged: %s', async (front) => {
+  // Side by side: each goes at the pace of its line.
+  const fronts = ['at', 'slcan'] as const;
+  it.concurrent.for(fronts)('is found, recorded, checked and judged: %s', async (front, { expect }) => {
     const sim = spawn(process.execPath, argv('sim', '--front', front, '--route', 'warm-road-test'), {
       cwd: ROOT,
     });
@@ -129,7 +131,7 @@ describe.skipIf(process.platform === 'win32')('a simulated car on a pseudo-termi
     );
     const { port } = JSON.parse(first) as { port: string };
     const out = join(folder, `run-${front}`);
-    const r = await recordedUntil(60, out, port);
+    const r = await recordedUntil(60, out, port, expect);
     expect([r.status, r.err]).toEqual([0, expect.stringContaining('Connected')]);
     const result = JSON.parse(r.out.trim().split('\n').at(-1) ?? '') as { samples: number; reopened: number };
     expect(result.samples).toBeGreaterThan(50);

@@ -4,7 +4,7 @@ import { once } from 'node:events';
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { createServer, type Server } from 'node:net';
 import { join } from 'node:path';
-import { afterEach, expect, it } from 'vitest';
+import { afterAll, beforeAll, expect, it } from 'vitest';
 import { lockLibrary } from '../../src/run/lock.ts';
 import { PATIENCE_MS } from '../patience.ts';
 import { scratch } from '../run/files.ts';
@@ -15,7 +15,7 @@ const PORT = 8017;
 
 const children: ChildProcess[] = [];
 const servers: Server[] = [];
-afterEach(async () => {
+afterAll(async () => {
   for (const child of children.splice(0))
     if (child.exitCode === null) {
       child.kill();
@@ -51,6 +51,19 @@ async function mute(port: number): Promise<number | null> {
   );
 }
 
+/** Waits ten seconds for a library's holder that does not answer: begun first, told last. */
+let stuck: ReturnType<typeof start>;
+let mutePort: number;
+const held = join(scratch(), 'held');
+beforeAll(async () => {
+  mutePort = (await mute(0))!;
+  mkdirSync(held);
+  const unlock = await lockLibrary(held);
+  writeFileSync(join(held, 'address.json'), JSON.stringify({ url: `http://127.0.0.1:${mutePort}/` }));
+  stuck = start(held);
+  return unlock;
+});
+
 it('takes the next free port beside a program that never answers, and a second start finds the first', async () => {
   await mute(PORT); // or somebody else holds it: the same to us
   const library = join(scratch(), 'library');
@@ -64,19 +77,14 @@ it('takes the next free port beside a program that never answers, and a second s
   expect(second.seen.out).toBe(`Handback runs already, at ${url}\n`);
 });
 
-it('keeps to a port that was asked for, and gives up on a library whose holder does not answer', async () => {
-  const port = (await mute(0))!;
-  const asked = start(join(scratch(), 'library'), '--port', String(port));
+it('keeps to a port that was asked for', async () => {
+  const asked = start(join(scratch(), 'library'), '--port', String(mutePort));
   expect(await asked.ended).not.toBe(0);
-  expect(asked.seen.err).toContain(String(port));
+  expect(asked.seen.err).toContain(String(mutePort));
+});
 
-  const library = join(scratch(), 'held');
-  mkdirSync(library);
-  const unlock = await lockLibrary(library);
-  writeFileSync(join(library, 'address.json'), JSON.stringify({ url: `http://127.0.0.1:${port}/` }));
-  const stuck = start(library);
+it('gives up on a library whose holder does not answer', async () => {
   expect(await stuck.ended).not.toBe(0);
   expect([stuck.seen.out, stuck.seen.err]).not.toEqual(['', '']);
-  expect(readFileSync(join(library, 'address.json'), 'utf8')).toContain(String(port));
-  await unlock();
+  expect(readFileSync(join(held, 'address.json'), 'utf8')).toContain(String(mutePort));
 });
