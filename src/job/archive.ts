@@ -27,7 +27,7 @@ import { type During, partOf } from '../run/types.ts';
 import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, readJob, SNAPSHOT_FOLDER } from './files.ts';
 import { folderOf } from './folders.ts';
 import { refuseWhileRecording } from './library.ts';
-import { type Hide, Mask } from './mask.ts';
+import { type Hide, Mask, workOf } from './mask.ts';
 import { photoKind } from './photo/clean.ts';
 
 const MANIFEST_FILE = 'archive.json';
@@ -83,14 +83,23 @@ export async function packJob(
     const mask = await Mask.of(folder, names, hide);
     const files: { path: string; bytes: number; sha256: string }[] = [];
     const copies: Copy[] = [];
-    const copying = partOf(during, 0, 2);
+    const works = await Promise.all(names.map(async (name) => 1 + (await workOf(folder, name))));
+    const all = works.reduce((sum, work) => sum + work, 0);
+    const half = partOf(during, 0, 2);
+    let done = 0;
     for (const [i, name] of names.entries()) {
       during.signal.throwIfAborted();
-      copying.progress(i / names.length);
-      const path = await mask.copy(folder, name, temporary);
+      const from = done;
+      const copying: During = {
+        signal: during.signal,
+        progress: (share) => half.progress((from + works[i]! * share) / all),
+      };
+      copying.progress(0);
+      const path = await mask.copy(folder, name, temporary, partOf(copying, 0, 2));
       const { size, mtime, mode } = await lstat(path);
       copies.push({ name, path, size, mtime, mode });
-      files.push({ path: name, bytes: size, sha256: await sha256OfFile(path) });
+      files.push({ path: name, bytes: size, sha256: await sha256OfFile(path, partOf(copying, 1, 2)) });
+      done += works[i]!;
     }
     const manifest: Manifest = {
       format: 'handback.archive/1',

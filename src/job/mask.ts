@@ -4,7 +4,7 @@
  * sealed anew and say so.
  */
 import { createWriteStream } from 'node:fs';
-import { mkdir, readFile, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, stat, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
@@ -12,6 +12,7 @@ import { holdsAny, type LeftOut, linesWithout, textWithout } from '../run/captur
 import { isPlainFile } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { CAPTURE_FILE, captureOf, META_FILE, sealedMeta, sealOfMeta } from '../run/meta.ts';
+import { type During, partOf } from '../run/types.ts';
 import { isPackedDamage, plainDigest, unpacked } from '../run/unpack.ts';
 import { JOB_FILE, PHOTO_FOLDER } from './files.ts';
 import { cleanPhoto, photoKind } from './photo/clean.ts';
@@ -64,46 +65,54 @@ export class Mask {
   }
 
   /** @returns the path of what is to be packed in place of the file */
-  async copy(folder: string, name: string, into: string): Promise<string> {
+  async copy(folder: string, name: string, into: string, during: During): Promise<string> {
+    const [looking, writing] = [partOf(during, 0, 2), partOf(during, 1, 2)];
     const target = join(into, name);
     if (name.startsWith(`${PHOTO_FOLDER}/`)) return copiedPhoto(join(folder, name), target);
-    if (!(await this.#concerns(folder, name))) return asItIs(folder, name, target);
+    if (!(await this.#concerns(folder, name, looking))) return asItIs(folder, name, target, writing);
     await mkdir(dirname(target), { recursive: true });
     if (name.endsWith('.json')) {
       const keep = name.endsWith(`/${META_FILE}`) ? STRUCTURE_OF_RUN : STRUCTURE;
       const json = this.#scrubbed(await jsonOf(join(folder, name)), keep);
       const text =
         name.endsWith(`/${META_FILE}`) && typeof json === 'object' && json !== null
-          ? await this.#sealedAnew(join(folder, dirname(name)), into, name, json)
+          ? await this.#sealedAnew(join(folder, dirname(name)), into, name, json, writing)
           : `${JSON.stringify(json, null, 2)}\n`;
       await writeFile(target, text);
       return target;
     }
     if (name.endsWith(`/${CAPTURE_FILE}`)) {
       const capture = await captureIn(dirname(join(folder, name)));
-      if (await this.#touches(capture)) {
-        await this.#capture(capture, target);
+      if (await this.#touches(capture, looking)) {
+        await this.#capture(capture, target, writing);
         return target;
       }
     }
-    return asItIs(folder, name, target);
+    return asItIs(folder, name, target, writing);
   }
 
   /** With plate and VIN shown, only runs that tell places are touched at all. */
-  async #concerns(folder: string, name: string): Promise<boolean> {
+  async #concerns(folder: string, name: string, during: During): Promise<boolean> {
     if (this.#hide.plate || this.#hide.vin) return true;
     const run = name.endsWith(`/${META_FILE}`) || name.endsWith(`/${CAPTURE_FILE}`);
-    return run && (await this.#touches(await captureIn(dirname(join(folder, name)))));
+    return run && (await this.#touches(await captureIn(dirname(join(folder, name))), during));
   }
 
   /** run.json with the hash of the capture as it is packed; what did not match before does not match afterwards. */
-  async #sealedAnew(run: string, into: string, name: string, meta: { sha256?: unknown }): Promise<string> {
+  async #sealedAnew(
+    run: string,
+    into: string,
+    name: string,
+    meta: { sha256?: unknown },
+    during: During,
+  ): Promise<string> {
     const capture = await captureIn(run);
-    const sealed = typeof meta.sha256 === 'string' && meta.sha256 === (await digestOf(capture));
-    if (sealed && (await this.#touches(capture))) {
+    const sealed =
+      typeof meta.sha256 === 'string' && meta.sha256 === (await digestOf(capture, partOf(during, 0, 4)));
+    if (sealed && (await this.#touches(capture, partOf(during, 1, 4)))) {
       const copy = join(into, dirname(name), `${CAPTURE_FILE}.masked`);
-      await this.#capture(capture, copy);
-      meta.sha256 = await sha256OfFile(copy);
+      await this.#capture(capture, copy, partOf(during, 2, 4));
+      meta.sha256 = await sha256OfFile(copy, partOf(during, 3, 4));
     }
     return (await sealOfMeta(run)) === 'differs' ? `${JSON.stringify(meta, null, 2)}\n` : sealedMeta(meta);
   }
@@ -126,20 +135,19 @@ export class Mask {
   }
 
   /** Whether a capture holds anything that must not be seen; one without goes along byte for byte. */
-  #touches(path: string): Promise<boolean> {
+  #touches(path: string, during: During): Promise<boolean> {
     let known = this.#touched.get(path);
     if (!known) {
-      known = holdsAny(path, this.#out);
+      known = holdsAny(path, this.#out, during);
       this.#touched.set(path, known);
     }
     return known;
   }
 
-  async #capture(from: string, to: string): Promise<void> {
-    await pipeline(
-      Readable.from(linesWithout(from, this.#out, (await digestOf(from)) ?? 'not known, it is damaged')),
-      createWriteStream(to),
-    );
+  async #capture(from: string, to: string, during: During): Promise<void> {
+    const digest = (await digestOf(from, partOf(during, 0, 2))) ?? 'not known, it is damaged';
+    const lines = linesWithout(from, this.#out, digest, partOf(during, 1, 2));
+    await pipeline(Readable.from(lines), createWriteStream(to));
   }
 }
 
@@ -147,25 +155,33 @@ export class Mask {
 const captureIn = async (run: string): Promise<string> => (await captureOf(run)) ?? join(run, CAPTURE_FILE);
 
 /** Null of a compressed one that cannot be read to its end. */
-const digestOf = (capture: string): Promise<string | null> =>
-  plainDigest(capture).catch((e) => {
+const digestOf = (capture: string, during: During): Promise<string | null> =>
+  plainDigest(capture, during).catch((e) => {
     if (isPackedDamage(e)) return null;
     throw e;
   });
 
+/** Bytes that are read for the copy of a file, about: of run.json those of its capture, which its digest is of. */
+export async function workOf(folder: string, name: string): Promise<number> {
+  const ofRun = name.endsWith(`/${CAPTURE_FILE}`) || name.endsWith(`/${META_FILE}`);
+  const path = ofRun ? await captureIn(dirname(join(folder, name))) : join(folder, name);
+  return (await stat(path).catch(() => null))?.size ?? 0;
+}
+
 /** A compressed capture is packed as the plain text it was, so that every program that takes archives in takes it. */
-async function asItIs(folder: string, name: string, target: string): Promise<string> {
+async function asItIs(folder: string, name: string, target: string, during: During): Promise<string> {
   const own = join(folder, name);
   if (!name.endsWith(`/${CAPTURE_FILE}`) || (await isPlainFile(own))) return own;
   await mkdir(dirname(target), { recursive: true });
-  await pipeline(Readable.from(readable(await captureIn(dirname(own)))), createWriteStream(target));
+  const bytes = readable(await captureIn(dirname(own)), during);
+  await pipeline(Readable.from(bytes), createWriteStream(target));
   return target;
 }
 
 /** Of a damaged one what can be read: its digests and run.json tell that it is not whole. */
-async function* readable(capture: string): AsyncGenerator<Uint8Array> {
+async function* readable(capture: string, during: During): AsyncGenerator<Uint8Array> {
   try {
-    yield* unpacked(capture);
+    yield* unpacked(capture, during);
   } catch (e) {
     if (!isPackedDamage(e)) throw e;
   }

@@ -1,6 +1,15 @@
 /** A job packed and taken in again, with plate and VIN left out on request; archives made to do harm are refused. */
 
-import { createWriteStream, existsSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import {
+  appendFileSync,
+  createWriteStream,
+  existsSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { pipeline } from 'node:stream/promises';
 import { gunzipSync, gzipSync } from 'node:zlib';
@@ -17,7 +26,7 @@ import { compressRun } from '../../src/run/compress.ts';
 import { sha256OfFile } from '../../src/run/hash.ts';
 import { createRun } from '../../src/run/library.ts';
 import { lockRun } from '../../src/run/lock.ts';
-import { readMeta, writeMeta } from '../../src/run/meta.ts';
+import { CAPTURE_FILE, readMeta, writeMeta } from '../../src/run/meta.ts';
 import { openRecording } from '../../src/run/recording.ts';
 import { english } from '../../src/words/spelled.ts';
 import { inWords } from '../in-words.ts';
@@ -457,6 +466,32 @@ describe('an archive that is given up', () => {
       expect(existsSync(file)).toBe(false);
     }
   });
+
+  it.each([
+    ['shown', { plate: false, vin: false }],
+    ['hidden', { plate: true, vin: true }],
+  ])(
+    'tells how far the copy of one large capture is, plate and VIN %s, and leaves nothing in its midst',
+    async (which, hide) => {
+      const { folder, run } = await madeJob(join(scratchOfFile, `large-${which}`));
+      const capture = join(folder, run.id, CAPTURE_FILE);
+      appendFileSync(capture, '2000000 note "a remark that is long enough to fill a file"\n'.repeat(80_000));
+      await writeMeta(join(folder, run.id), { ...run, sha256: await sha256OfFile(capture) });
+      const shares: number[] = [];
+      const file = join(scratchOfFile, `large-${which}.zip`);
+      await packJob(folder, file, hide, { ...IN_FULL, progress: (s) => shares.push(s) });
+      expect(shares).toEqual(shares.toSorted((a, b) => a - b));
+      for (const [i, share] of shares.entries()) expect(share - (shares[i - 1] ?? 0)).toBeLessThan(0.15);
+      const stop = new AbortController();
+      const progress = (s: number): void => {
+        if (s > 0.2) stop.abort(new Error('stopped'));
+      };
+      rmSync(file);
+      const stopped = packJob(folder, file, hide, { signal: stop.signal, progress });
+      await expect(stopped).rejects.toThrow('stopped');
+      expect(existsSync(file)).toBe(false);
+    },
+  );
 
   it.each([0, 1])('while file %i is read leaves no file', async (at) => {
     const { folder } = await madeJob(join(scratchOfFile, `stopped-${at}`));

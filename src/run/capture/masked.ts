@@ -1,6 +1,7 @@
 /** A copy of a capture without what names the vehicle or tells where it was driven; its digests are made anew. */
 import { classicRequest, VEHICLE_INFORMATION } from '../../j1979/newer.ts';
 import { withoutPlace } from '../../nmea/sentence.ts';
+import { type During, partOf } from '../types.ts';
 import { isPackedDamage, unpacked } from '../unpack.ts';
 import { DigestChain } from './chain.ts';
 import { type CaptureRecord, linesOf, VERSION_LINE, VERSION_LINE_RECEIVER } from './format.ts';
@@ -21,11 +22,11 @@ export const textWithout = (names: readonly RegExp[], text: string, instead = '(
   names.reduce((out, n) => out.replace(n, instead), text);
 
 /** Whether it holds anything that must not be seen; one without goes along byte for byte. */
-export async function holdsAny(path: string, out: LeftOut): Promise<boolean> {
+export async function holdsAny(path: string, out: LeftOut, during: During): Promise<boolean> {
   if (out.vin) return true;
-  if (out.places && (await holdsReceiver(path))) return true;
+  if (out.places && (await holdsReceiver(path, partOf(during, 0, 2)))) return true;
   if (out.names.length === 0) return false;
-  for await (const items of readCapture(path))
+  for await (const items of readCapture(path, partOf(during, 1, 2)))
     for (const item of items)
       if (item.is === 'record' && recordWithout(item.record, out) !== item.record) return true;
   return false;
@@ -35,8 +36,13 @@ export async function holdsAny(path: string, out: LeftOut): Promise<boolean> {
  * The capture without exchanges of service 09 (or 22 in its place), late answers included.
  * @param sha256 of the capture itself
  */
-export async function* linesWithout(path: string, out: LeftOut, sha256: string): AsyncGenerator<string> {
-  const receiver = await holdsReceiver(path);
+export async function* linesWithout(
+  path: string,
+  out: LeftOut,
+  sha256: string,
+  during: During,
+): AsyncGenerator<string> {
+  const receiver = await holdsReceiver(path, partOf(during, 0, 2));
   const chain = new DigestChain();
   const block = (lines: readonly string[]): string => {
     const text = lines.map((l) => `${l}\n`).join('');
@@ -52,7 +58,7 @@ export async function* linesWithout(path: string, out: LeftOut, sha256: string):
     }),
   ]);
   let hidden = false;
-  for await (const items of readCapture(path)) {
+  for await (const items of readCapture(path, partOf(during, 1, 2))) {
     let lines = '';
     for (const item of items) {
       if (item.is !== 'record') continue;
@@ -90,10 +96,10 @@ function whatWas({ plate, vin, places }: LeftOut, receiver: boolean): string {
 }
 
 /** Whether anything in it may be a receiver's line. A mark that speaks of one is no harm. */
-async function holdsReceiver(path: string): Promise<boolean> {
+async function holdsReceiver(path: string, during: During): Promise<boolean> {
   let tail = '';
   try {
-    for await (const chunk of unpacked(path)) {
+    for await (const chunk of unpacked(path, during)) {
       const text = tail + Buffer.from(chunk).toString('latin1');
       if (text.includes(' nmea ')) return true;
       tail = text.slice(-6);

@@ -10,13 +10,14 @@ import { type CaptureItem, CaptureParser, type CaptureSink } from './parser.ts';
 /**
  * @yields items in file order, some at a time (one await per record would cost more than the reading). A damaged
  *   first line is damage like any other: the drive behind it is worth reading.
- * @throws HandbackError input.version when it is a capture of a later version; Error from the file system
+ * @throws HandbackError input.version when it is a capture of a later version; Error from the file system;
+ *   the signal's reason
  */
-export async function* readCapture(path: string): AsyncGenerator<readonly CaptureItem[]> {
+export async function* readCapture(path: string, during?: During): AsyncGenerator<readonly CaptureItem[]> {
   const parser = new CaptureParser();
   let damage: CaptureItem[] = [];
   try {
-    for await (const chunk of unpacked(path)) {
+    for await (const chunk of unpacked(path, during)) {
       const items = parser.push(chunk);
       if (parser.versionOk === false) refuseLater(path, parser.firstLine);
       if (items.length > 0) yield items;
