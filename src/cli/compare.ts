@@ -2,7 +2,7 @@
 import { basename } from 'node:path';
 import { Command } from 'commander';
 import { compareGathered, DEFAULT_MARGIN_PCT, profileFor } from '../compare/compare.ts';
-import type { ComparedRun, ReadRun } from '../compare/runs.ts';
+import type { ComparedRun, GatheredRun } from '../compare/runs.ts';
 import type { Comparison, RegionComparison, Shift } from '../compare/types.ts';
 import { saying } from '../core/error-says.ts';
 import { EXIT, HandbackError } from '../core/errors.ts';
@@ -59,7 +59,7 @@ async function compare(options: Options, io: Io): Promise<number> {
   const table = tableOf(options);
   const asked = { marginPct: options.margin, profile: given, sameDay: options.sameDay === true };
   const profile = profileFor(await Promise.all(paths.map(profiled)), asked);
-  const read: ReadRun[] = [];
+  const read: GatheredRun[] = [];
   const outcomes = sideBySide<GatherTask, GatheredOne>(
     paths.map(({ path }) => ({ path, table, profile })),
     {

@@ -14,8 +14,8 @@ import {
   type ComparedRun,
   daysOf,
   daysSentence,
+  type GatheredRun,
   missingSignals,
-  type ReadRun,
   type SidedRun,
   strangers,
 } from './runs.ts';
@@ -57,7 +57,7 @@ export function compareRuns(
   return compareGathered(read, options);
 }
 
-export function compareGathered(read: readonly ReadRun[], options: CompareOptions = {}): Comparison {
+export function compareGathered(read: readonly GatheredRun[], options: CompareOptions = {}): Comparison {
   const profile = profileFor(
     read.map((r) => r.run),
     options,
@@ -93,7 +93,7 @@ function ofReturn(c: Comparison): Comparison {
 }
 
 function between(
-  all: readonly ReadRun[],
+  all: readonly GatheredRun[],
   [from, to]: readonly [ComparedRun['role'], ComparedRun['role']],
   profile: Profile,
   options: CompareOptions,

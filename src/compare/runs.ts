@@ -20,13 +20,13 @@ export interface ComparedRun {
   readonly profile: Profile | null;
 }
 
-export interface ReadRun {
+export interface GatheredRun {
   readonly run: ComparedRun;
   /** Gathered with the profile that `profileFor` gives for all the runs. */
   readonly gathered: Gathered;
 }
 
-export interface SidedRun extends ReadRun {
+export interface SidedRun extends GatheredRun {
   readonly role: Role;
   readonly day: string;
 }

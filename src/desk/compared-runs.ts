@@ -1,6 +1,6 @@
 /** Runs of the library compared: read as a stream, one after the other; the last few answers are kept. */
 import { compareGathered, profileFor } from '../compare/compare.ts';
-import type { ComparedRun, ReadRun } from '../compare/runs.ts';
+import type { ComparedRun, GatheredRun } from '../compare/runs.ts';
 import type { Comparison } from '../compare/types.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Snapshot } from '../j1979/snapshot.ts';
@@ -101,7 +101,7 @@ async function compareEntries(
     snapshots,
   };
   const profile = profileFor(runs, options);
-  const read: ReadRun[] = [];
+  const read: GatheredRun[] = [];
   for (const [i, { entry }] of entries.entries()) {
     const part = during && partOf(during, i, entries.length);
     read.push({ run: runs[i]!, gathered: await opened.gathered.of(entry, profile, part) });

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { compareBoost } from '../../src/compare/boost.ts';
 import { type CompareOptions, compareGathered, profileFor } from '../../src/compare/compare.ts';
 import type { Gathered, GatheredPull } from '../../src/compare/gather.ts';
-import type { ComparedRun, ReadRun } from '../../src/compare/runs.ts';
+import type { ComparedRun, GatheredRun } from '../../src/compare/runs.ts';
 import type { Profile } from '../../src/core/profile.ts';
 import type { Says } from '../../src/core/says.ts';
 
@@ -39,7 +39,7 @@ const run = (
   role: ComparedRun['role'],
   more: Partial<ComparedRun> = {},
   of: Partial<Gathered> = {},
-): ReadRun => ({
+): GatheredRun => ({
   run: {
     ...{ id: `run ${n++}`, label: `file ${role}`, role, startedAt: null, vin: null, profile: DIESEL },
     ...more,
@@ -82,7 +82,7 @@ describe('the days of two sides', () => {
 });
 
 describe('the air of two sides', () => {
-  const of = (before: Partial<Gathered>, after: Partial<Gathered>, more: readonly ReadRun[] = []) =>
+  const of = (before: Partial<Gathered>, after: Partial<Gathered>, more: readonly GatheredRun[] = []) =>
     compareGathered([run('before', {}, before), run('after', {}, after), ...more], { sameDay: true });
   /** What the same pulls give under this air. */
   const under = (
