@@ -1,5 +1,6 @@
 /** The air on both sides: pressures are brought to one barometric pressure, what is left in doubt is told. */
 import { UNKNOWN_BARO } from '../analysis/boost/barometer.ts';
+import { type AirTemp, ANY_DAY, meanAir, airOf as tempOf } from '../analysis/boost/warmth.ts';
 import type { Says } from '../core/says.ts';
 import type { AirDoubt } from './boost.ts';
 import type { Gathered } from './gather.ts';
@@ -17,9 +18,8 @@ const STEP_SD_KPA = 0.41;
  * definition.
  */
 const SAME_KPA = 0.05;
-/** Zero of the Celsius scale, K, by definition; and air of 15 °C, rounded (ISO 2533), where nothing tells. */
+/** Zero of the Celsius scale, K, by definition. */
 const ZERO_C_K = 273.15;
-const STANDARD_AIR_K = 288;
 /** Two drives of one workshop whose air is not known: weather and the lie of the land, kPa (common practice, no source). */
 const UNKNOWN_SD_KPA = 2.5;
 
@@ -56,10 +56,13 @@ export function airOf(runs: readonly SidedRun[]): Air {
         ),
       )
     : UNKNOWN_SD_KPA;
-  const kelvins = (role: Role) =>
-    of(role).flatMap((r) => (r.gathered.air ? [r.gathered.air.c + ZERO_C_K] : []));
-  const warmBefore = meanOr(kelvins('before'), STANDARD_AIR_K);
-  const warmAfter = meanOr(kelvins('after'), warmBefore);
+  const unread = runs.some((r) => r.gathered.air === null);
+  const oneDay = new Set(runs.map((r) => r.day)).size < 2;
+  // Of one day's air nothing need be known to know that it was alike.
+  const temp = (r: SidedRun): AirTemp =>
+    unread && oneDay ? [ANY_DAY[0], 0] : tempOf(r.gathered.air?.c ?? null);
+  const warmth = (role: Role): AirTemp => meanAir(of(role).map((r) => ({ weight: 1, air: temp(r) })));
+  const [before, later] = [warmth('before'), warmth('after')];
   const corrections: Says[] = [];
   if (known && runs.length > 0)
     corrections.push(
@@ -71,19 +74,22 @@ export function airOf(runs: readonly SidedRun[]): Air {
             change: reference / after - 1,
           }),
     );
-  if (kelvins('before').length > 0 && kelvins('after').length > 0)
+  if (!unread && of('before').length > 0 && of('after').length > 0)
     corrections.push(
       say('compare.air', {
-        beforeC: warmBefore - ZERO_C_K,
-        afterC: warmAfter - ZERO_C_K,
-        density: warmBefore / warmAfter - 1,
+        beforeC: before[0],
+        afterC: later[0],
+        density: (before[0] + ZERO_C_K) / (later[0] + ZERO_C_K) - 1,
       }),
     );
+  if (unread && !oneDay) corrections.push(say('compare.air-unread'));
   return {
     doubt: {
       lnBaro: Math.log(after / reference),
-      lnKelvin: Math.log(warmAfter / warmBefore),
       baroSd: sdKpa / reference,
+      baroKpa: reference,
+      before,
+      after: later,
     },
     // Half the runs corrected would be worse than none.
     factorOf: (g) => (known && g.baro !== null ? g.baro.kpa / reference : 1),

@@ -1,6 +1,8 @@
 /** Boost before against after: matched operating points, regions stated beforehand, and the difference over engine speed. */
+import { SLOW_RPM } from '../analysis/boost/noise.ts';
 import { type Region, type RegionKey, regionsOf } from '../analysis/boost/regions.ts';
 import { FULL_DEMAND_PCT } from '../analysis/boost/scan.ts';
+import { type AirTemp, ANY_CAR, daysApart } from '../analysis/boost/warmth.ts';
 import type { Profile } from '../core/profile.ts';
 import { listed, type Says } from '../core/says.ts';
 import {
@@ -45,9 +47,6 @@ const DAY_DF = 10;
 const GEAR_SD = 0.01;
 /** MAP goes with the air's pressure to the power 1 (a pressure ratio); KIT: 0.8 ± 0.4. Standard uncertainty: */
 const BARO_POWER_SD = 0.3;
-/** MAP does not go with the air's temperature: KIT, −7 to 24 °C, power 0.03 ± 0.09. */
-const TEMPERATURE_POWER_SD = 0.09;
-
 /** Degrees of freedom of what the air adds: as good as known, and not endless. Not known how chosen. */
 const AIR_DF = 50;
 
@@ -65,9 +64,12 @@ export interface BoostComparison {
 export interface AirDoubt {
   /** Difference between the sides, mean of the runs, as a logarithm. */
   readonly lnBaro: number;
-  readonly lnKelvin: number;
   /** Standard uncertainty of the barometric ratio itself. */
   readonly baroSd: number;
+  /** Barometric pressure that all pressures are brought to, kPa. */
+  readonly baroKpa: number;
+  readonly before: AirTemp;
+  readonly after: AirTemp;
 }
 
 /** Engine speeds that "all" takes in, rpm. Every engine: a bound, chosen by hand. */
@@ -82,13 +84,13 @@ export function compareBoost(
   air: AirDoubt,
 ): BoostComparison {
   const values = cellValues(runs);
-  const airVariance =
-    (BARO_POWER_SD * air.lnBaro) ** 2 + (TEMPERATURE_POWER_SD * air.lnKelvin) ** 2 + air.baroSd ** 2;
+  const baroVariance = (BARO_POWER_SD * air.lnBaro) ** 2 + air.baroSd ** 2;
   const part = (keep: (v: CellValue) => boolean, onRoad = false): Part => {
-    const { observations, contrast, acrossGears } = matched(values.filter(keep), onRoad);
+    const kept = values.filter(keep);
+    const { observations, contrast, acrossGears } = matched(kept, onRoad);
     const extra: Extra = [
       [(contrast?.dayFactor ?? 2) * DAY_SD ** 2, DAY_DF],
-      [airVariance, AIR_DF],
+      [baroVariance + warmthSd(kept, air) ** 2, AIR_DF],
       ...(acrossGears ? [[GEAR_SD ** 2, DAY_DF] as const] : []),
     ];
     const intervalAt = (confidence: number): Interval | null =>
@@ -140,6 +142,21 @@ export function compareBoost(
     notes:
       otherGears.length > 0 ? [say('compare.gears', { regions: listed(otherGears), allowed: GEAR_SD })] : [],
   };
+}
+
+/**
+ * What warmer or colder air may do to these pressures, a share: to their boost what it does to any car's, alike in all
+ * pulls. Two days know too little to tell a car's own.
+ */
+function warmthSd(values: readonly CellValue[], air: AirDoubt): number {
+  if (values.length === 0) return 0;
+  return mean(
+    values.map(({ rpmBin, value }) => {
+      const anyCar = (rpmBin + 0.5) * BIN_RPM < SLOW_RPM ? ANY_CAR.slow : ANY_CAR.fast;
+      const boostShare = Math.max(0, 1 - air.baroKpa / Math.exp(value));
+      return boostShare * daysApart(anyCar, air.before, air.after);
+    }),
+  );
 }
 
 interface Part {

@@ -35,6 +35,7 @@ export interface CompareSays {
   'compare.baro.same': { kpa: number };
   'compare.baro.brought': { fromKpa: number; toKpa: number; change: number };
   'compare.air': { beforeC: number; afterC: number; density: number };
+  'compare.air-unread': Record<never, never>;
   'compare.gears': { regions: Says; allowed: number };
   // the same road
   'compare.road.matched': {

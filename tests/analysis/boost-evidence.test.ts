@@ -13,7 +13,7 @@ const [CLUTCH, MIDDLE] = regionsOf({ induction: 'twin-charged', fuel: 'petrol' }
 const patch = (deviation: number, rpm: number, n: number, pull = 0.018): Patch => ({
   ...{ at: patchAt(rpm, 95), n, moments: n, fromUs: 0, toUs: 2e6, w: n, short: deviation < -0.06 ? n : 0 },
   ...{ deviation: n * deviation, pull: n * pull ** 2, point: n * 0.01 ** 2, run: n * 0.008 ** 2 },
-  ...{ warm: 0, limit: n * 0.06, kpa: n * 120 },
+  ...{ warm: 0, warmBelow: 0, warmUnread: 0, limit: n * 0.06, kpa: n * 120 },
 });
 const pull = (more: Partial<Witness> & { readonly sd?: number } = {}): Witness => {
   const { deviation = 0, n = 6, rpm = [2500, 2700] as const, sd = 0.018 } = more;

@@ -29,6 +29,8 @@ const estimate = (deviation: number, more: Partial<Estimate> = {}): Estimate => 
     pullVariance: 1e-4,
     runVariance: 1e-4,
     warmVariance: 0,
+    warmBelow: 0,
+    warmUnread: 0,
   },
   ...more,
 });
@@ -537,9 +539,13 @@ describe('what to drive next', () => {
       deviation = 0,
       airC: number | null = -3,
       of = taught,
+      warmBelow = Number.POSITIVE_INFINITY,
     ) =>
       next(
-        { estimate: estimate(deviation, { runVariance, warmVariance }), witnesses: [witness({ airC })] },
+        {
+          estimate: estimate(deviation, { runVariance, warmVariance, warmBelow }),
+          witnesses: [witness({ airC })],
+        },
         { baseline: of },
       );
     // 1.645 · 0.061 = 10.03 %: no number of pulls rules 10 % out; 1.645 · 0.06 = 9.87 % they may.
@@ -550,6 +556,8 @@ describe('what to drive next', () => {
     // A shortfall that would be sure in like air; one that is sure as it is.
     expect(far(0.061 ** 2, 0.06 ** 2, -0.2)[0]).toBe('like-air');
     expect(far(0.05 ** 2, 0.049 ** 2, -0.2)[0]).toBe('pulls');
+    // No car's air takes 15 %: more pulls show it.
+    expect(far(0.061 ** 2, 0.06 ** 2, -0.2, -3, taught, 0.15)[0]).toBe('pulls');
     expect(far(0.061 ** 2, 0.06 ** 2, 0, null)[0]).toBe('air-unread');
     expect(far(0.061 ** 2, 0.06 ** 2, 0, -3, { ...taught, airC: [7, 36] })[0]).toBe('air-unread');
     const kind = { ...mergeLessons([]), kind: { airC: [18, 0] as const } } as unknown as typeof taught;

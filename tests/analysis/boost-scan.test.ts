@@ -21,6 +21,8 @@ function patch(
     point: w * 0.01 ** 2,
     run: w * 0.008 ** 2,
     warm: 0,
+    warmBelow: 0,
+    warmUnread: 0,
     limit: w * 0.06,
     kpa: w * 120,
     short: deviation < -0.06 ? short : 0,

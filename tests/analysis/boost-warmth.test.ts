@@ -2,12 +2,15 @@
 import { describe, expect, it } from 'vitest';
 import { expectedAt } from '../../src/analysis/boost/expectation.ts';
 import { type BoostLesson, mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import { isFar } from '../../src/analysis/boost/scan.ts';
 import type { StretchPoint } from '../../src/analysis/boost/stretches.ts';
 import {
+  type AirTemp,
   ANY_CAR as ANY,
   ANY_DAY,
   airOf,
   type CellDrives,
+  daysApart,
   meanAir,
   onDay,
   learnSlope as slopeOf,
@@ -34,8 +37,15 @@ describe('the slope', () => {
     expect(100 * s.sd).toBeCloseTo(prior * Math.sqrt(1 - share), 9);
     expect(100 * s.sd).toBeCloseTo(0.0904, 4);
     expect(100 * s.perC).toBeCloseTo(-0.163, 3);
-    expect(onDay(s, [10, 0], 10).sd).toBe(0);
-    expect(onDay(s, [10, 0], 30)).toEqual({ more: expect.closeTo(-0.033, 3), sd: expect.closeTo(0.018, 3) });
+    expect(onDay(s, ANY_CAR, [10, 0], [10, 0]).sd).toBe(0);
+    // The gas law takes 20/288 = 6.9 % at most, 3.7 % more than is expected anyway.
+    expect(onDay(s, ANY_CAR, [10, 0], [30, 0])).toEqual({
+      more: expect.closeTo(-0.033, 3),
+      sd: expect.closeTo(0.018, 3),
+      unread: 0,
+      below: expect.closeTo(0.0368, 4),
+    });
+    expect(onDay(s, ANY_CAR, [30, 0], [10, 0]).below).toBeCloseTo(20 / 288 + 0.0326, 3);
   });
   it('is no surer for being told in many cells', () => {
     const one = learnSlope([cell([0, 0, 1.02], [1, 20, 0.98])], [4, 4]);
@@ -84,14 +94,95 @@ describe('the slope', () => {
 describe('a day', () => {
   it('is the less sure the further it lies from those that taught, and as any day where none was read', () => {
     const slope = { perC: -0.002, sd: 0.001 };
-    expect(onDay(slope, [20, 0], 20)).toEqual({ more: -0, sd: 0 });
-    expect(onDay(slope, [20, 0], 0)).toEqual({ more: 0.04, sd: expect.closeTo(0.02, 12) });
-    const unread = Math.sqrt(0.001 ** 2 * 13 ** 2 + (0.002 ** 2 + 0.001 ** 2) * 144);
-    expect(onDay(slope, [20, 0], null).sd).toBeCloseTo(unread, 12);
-    expect(onDay(slope, meanAir([{ weight: 1, air: airOf(null) }]), 20).sd).toBeCloseTo(unread, 12);
+    const on = (taught: AirTemp, airC: number | null) => onDay(slope, ANY_CAR, taught, airOf(airC));
+    expect(on([20, 0], 20)).toEqual({ more: -0, sd: 0, unread: 0, below: 0 });
+    expect(on([20, 0], 0)).toMatchObject({ more: 0.04, sd: expect.closeTo(0.02, 12) });
+    const unread = (0.002 ** 2 + 0.001 ** 2) * 144;
+    const sd = Math.sqrt(0.001 ** 2 * 13 ** 2 + unread);
+    expect(on([20, 0], null)).toMatchObject({
+      sd: expect.closeTo(sd, 12),
+      unread: expect.closeTo(unread, 12),
+    });
+    expect(on(meanAir([{ weight: 1, air: airOf(null) }]), 20).sd).toBeCloseTo(sd, 12);
+    // Of a temperature that was not read nobody knows how far off it is.
+    expect(on([20, 0], null).below).toBe(Number.POSITIVE_INFINITY);
     expect(meanAir([])).toBe(ANY_DAY);
     expect(meanAir([1, 3].map((weight) => ({ weight, air: airOf(10 * weight) })))).toEqual([25, 0]);
     expect(meanAir([1, 2, 3, 4].map(() => ({ weight: 2, air: airOf(null) })))).toEqual([7, 36]);
+  });
+});
+
+it('two days of any car differ by its slope times their temperatures, as far as these were read', () => {
+  expect(daysApart(ANY_CAR, [5, 0], [30, 0])).toBeCloseTo(25 * ANY_CAR.sd, 12);
+  expect(daysApart(ANY_CAR, ANY_DAY, ANY_DAY)).toBeCloseTo(Math.sqrt(288) * ANY_CAR.sd, 12);
+});
+
+/** Above `x`, of a normal deviate: a series, and far out a continued fraction (Abramowitz and Stegun 26.2.10, 26.2.14). */
+function tail(x: number): number {
+  const density = Math.exp(-0.5 * x * x) / Math.sqrt(2 * Math.PI);
+  if (x > 2.5) {
+    let f = x;
+    for (let k = 200; k > 0; k--) f = x + k / f;
+    return density / f;
+  }
+  let [term, sum] = [x, x];
+  for (let k = 1; k < 200; k++) {
+    term *= (-x * x) / (2 * k);
+    sum += term / (2 * k + 1);
+  }
+  return 0.5 - sum / Math.sqrt(2 * Math.PI);
+}
+
+describe('a shortfall on such a day', () => {
+  const of = (deviation: number, alike: number, warm: number, warmBelow: number, warmUnread = 0) =>
+    isFar({ deviation, se: Math.hypot(alike, warm), warmVariance: warm ** 2, warmBelow, warmUnread });
+  it('is held to 3.5 standard errors where the air was alike, or physics sets no nearer bound', () => {
+    expect([-0.1051, -0.1049].map((d) => of(d, 0.03, 0, 0))).toEqual([true, false]);
+    const far = 3.5 * Math.hypot(0.03, 0.01);
+    expect([-far - 0.001, -far + 0.001].map((d) => of(d, 0.03, 0.01, 0.3))).toEqual([true, false]);
+  });
+  it('of a slope and a temperature that are both not known must be wider than of a normal deviate', () => {
+    // The product of two deviates lies beyond 6.43 as seldom as one beyond 3.5, by the integral of φ(x) Φ(−6.43/x).
+    const n = 20_000;
+    let sum = 0;
+    for (let i = 0; i < n; i++) {
+      const x = (10 * (i + 0.5)) / n;
+      sum += 2 * Math.exp(-0.5 * x * x) * tail(6.43 / x) * (10 / n);
+    }
+    expect(sum / Math.sqrt(2 * Math.PI) / tail(3.5)).toBeCloseTo(1, 1);
+    const all = (d: number) => of(d, 1e-6, 0.05, Number.POSITIVE_INFINITY, 0.05 ** 2);
+    expect([-6.6, -6.2].map((d) => all(0.05 * d))).toEqual([true, false]);
+    // Beside an error that is a normal deviate it matters less: between the two.
+    const half = (d: number) => of(d, 0.05, 0.05, Number.POSITIVE_INFINITY, 0.05 ** 2);
+    expect([-5.0, -4.8].map((d) => half(0.05 * Math.SQRT2 * d))).toEqual([true, false]);
+  });
+  it('is as unlikely for a car within the gas law, whose slope is as likely as told', () => {
+    // 25 °C from what taught: any car, sd 5.3 %, at most 8.7 %; the rest 3 %.
+    const [alike, warm, below] = [0.03, 25 * ANY_CAR.sd, 25 / 288];
+    const from = -below / warm;
+    // Simpson's rule in 2,000 steps.
+    const chance = (short: number): number => {
+      const n = 2000;
+      let [top, all] = [0, 0];
+      for (let i = 0; i <= n; i++) {
+        const z = from + (i / n) * (6 - from);
+        const k = (i === 0 || i === n ? 1 : i % 2 === 1 ? 4 : 2) * Math.exp(-0.5 * z * z);
+        all += k;
+        top += k * tail((short + z * warm) / alike);
+      }
+      return top / all;
+    };
+    let [low, high] = [0, 1];
+    for (let i = 0; i < 40; i++) {
+      const middle = (low + high) / 2;
+      if (of(-middle, alike, warm, below)) high = middle;
+      else low = middle;
+    }
+    expect(chance(high) / tail(3.5)).toBeGreaterThan(0.97);
+    expect(chance(high) / tail(3.5)).toBeLessThan(1.03);
+    expect(high).toBeGreaterThan(below + 2 * alike);
+    expect(high).toBeLessThan(below + 3.5 * alike);
+    expect(high).toBeLessThan(3.5 * Math.hypot(alike, warm));
   });
 });
 

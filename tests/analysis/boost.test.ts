@@ -348,6 +348,8 @@ describe('the worked example of docs/analysis.md', () => {
         point: 0,
         run: 0.015 ** 2,
         warm: 0,
+        warmBelow: 0,
+        warmUnread: 0,
         limit: 0.06,
         kpa: 120,
         short: deviation < -0.06 ? 4 : 0,

@@ -9,7 +9,7 @@ import type { Profile } from '../../src/core/profile.ts';
 
 const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
 const TWIN: Profile = { induction: 'twin-charged', fuel: 'petrol' };
-const SAME_AIR: AirDoubt = { lnBaro: 0, lnKelvin: 0, baroSd: 0 };
+const SAME_AIR: AirDoubt = { lnBaro: 0, baroSd: 0, baroKpa: 100, before: [20, 0], after: [20, 0] };
 
 interface Made {
   readonly rpm?: number;
@@ -85,8 +85,27 @@ describe('a region', () => {
       );
     };
     by({ lnBaro: 0.1 }, (0.3 * 0.1) ** 2);
-    by({ lnKelvin: -0.1 }, (0.09 * 0.1) ** 2);
     by({ baroSd: 0.02 }, 0.02 ** 2);
+    // What the gas law takes of the boost lies at the edge of the rule's interval, 1.645 standard errors away.
+    const boostShare = [...BEFORE, ...AFTER].reduce((a, kpa) => a + (1 - 100 / kpa) / 6, 0);
+    const perC = boostShare / 288 / 1.645;
+    by({ after: [45, 0] }, (25 * perC) ** 2);
+    by({ before: [45, 0] }, (25 * perC) ** 2);
+    by({ after: [20, 144] }, (12 * perC) ** 2);
+  });
+  it('of other air allows twice as much below 2,000 rpm, and nothing where there is no boost', () => {
+    const half = (air: Partial<AirDoubt>, rpm: number, kpa: readonly number[]) => {
+      const sides = (['before', 'after'] as const).map((role) =>
+        run(role, 'a', ...kpa.map((x) => pull(x, { rpm }))),
+      );
+      const [low, high] = all(sides, DIESEL, 5, { ...SAME_AIR, ...air }).interval!;
+      return (Math.log1p(high / 100) - Math.log1p(low / 100)) / 2;
+    };
+    const warm = { after: [60, 0] } as const;
+    const more = (rpm: number, kpa: readonly number[]) =>
+      Math.sqrt(half(warm, rpm, kpa) ** 2 - half({}, rpm, kpa) ** 2);
+    expect(more(1875, [149, 150, 151]) / more(2125, [149, 150, 151])).toBeCloseTo(2, 1);
+    expect(half(warm, 2125, [98, 99, 100])).toBeCloseTo(half({}, 2125, [98, 99, 100]), 9);
   });
   it('across gears allows 1 % more, and says which regions', () => {
     const { at, pct } = expected([[0.01 ** 2, 10]]);

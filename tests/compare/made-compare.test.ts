@@ -1,6 +1,6 @@
 /** What a comparison makes of runs made by hand: whose they are, their days, their air, and what a receiver adds. */
 import { describe, expect, it } from 'vitest';
-import { compareBoost } from '../../src/compare/boost.ts';
+import { type AirDoubt, compareBoost } from '../../src/compare/boost.ts';
 import { type CompareOptions, compareGathered, profileFor } from '../../src/compare/compare.ts';
 import type { Gathered, GatheredPull } from '../../src/compare/gather.ts';
 import type { ComparedRun, GatheredRun } from '../../src/compare/runs.ts';
@@ -52,6 +52,8 @@ const at = (hours: number) => ({
 const ids = (says: readonly Says[]) => says.map((s) => s.id);
 const all = (c: ReturnType<typeof compareGathered>) => c.overall.at(-1)!;
 
+const ALIKE = { lnBaro: 0, baroKpa: 100, before: [15, 0], after: [15, 0] } as const;
+
 describe('the days of two sides', () => {
   it.each([
     ['within twelve hours', [at(0), at(12)], {}, 'same day', 'compare.day.shared'],
@@ -71,13 +73,16 @@ describe('the days of two sides', () => {
     expect(of(0, 13, 24)).toBe('same day');
   });
   it('without a date are each run’s own: two runs of one side are two days', () => {
-    const [one, two] = [BEFORE.slice(0, 2), BEFORE.slice(2)].map((pulls) => run('before', {}, { pulls }));
-    const c = compareGathered([one!, two!, run('after')]);
+    const air = { c: 15, source: 'intake' };
+    const [one, two] = [BEFORE.slice(0, 2), BEFORE.slice(2)].map((pulls) =>
+      run('before', {}, { pulls, air }),
+    );
+    const c = compareGathered([one!, two!, run('after', {}, { air })]);
     const days = [one!, two!, run('after')].map(({ gathered: g, run: r }, k) => ({
       ...{ role: k < 2 ? ('before' as const) : ('after' as const), day: r.id, airFactor: 1, gathered: g },
     }));
-    const air = { lnBaro: 0, lnKelvin: 0, baroSd: 0.41 / 100 };
-    expect(all(c).interval).toEqual(compareBoost(days, DIESEL, 5, air).overall.at(-1)!.interval);
+    const doubt = { ...ALIKE, baroSd: 0.41 / 100 };
+    expect(all(c).interval).toEqual(compareBoost(days, DIESEL, 5, doubt).overall.at(-1)!.interval);
   });
 });
 
@@ -85,10 +90,7 @@ describe('the air of two sides', () => {
   const of = (before: Partial<Gathered>, after: Partial<Gathered>, more: readonly GatheredRun[] = []) =>
     compareGathered([run('before', {}, before), run('after', {}, after), ...more], { sameDay: true });
   /** What the same pulls give under this air. */
-  const under = (
-    air: { lnBaro?: number; lnKelvin?: number; baroSd: number },
-    factors: readonly [number, number] = [1, 1],
-  ) =>
+  const under = (air: Partial<AirDoubt> & { baroSd: number }, factors: readonly [number, number] = [1, 1]) =>
     compareBoost(
       [
         { role: 'before', day: 'd', airFactor: factors[0], gathered: gathered({ pulls: BEFORE }) },
@@ -96,7 +98,7 @@ describe('the air of two sides', () => {
       ],
       DIESEL,
       5,
-      { lnBaro: 0, lnKelvin: 0, ...air },
+      { ...ALIKE, ...air },
     ).overall.at(-1)!;
 
   it('is brought to that of the runs before, and the doubt of the correction is allowed for', () => {
@@ -152,18 +154,26 @@ describe('the air of two sides', () => {
     expect([beforeC, afterC]).toEqual([expect.closeTo(20, 9), expect.closeTo(5, 9)]);
     expect(density).toBeCloseTo(293.15 / 278.15 - 1, 9);
     expect(all(c).interval).toEqual(
-      under({ lnKelvin: Math.log(278.15 / 293.15), baroSd: 0.0041 }).interval!.map((x) =>
-        expect.closeTo(x, 9),
-      ),
+      under({ before: [20, 0], after: [5, 0], baroSd: 0.0041 }).interval!.map((x) => expect.closeTo(x, 9)),
     );
   });
-  it('of a warmth that one side alone knows is not told; without that of before it is 15 °C', () => {
-    const warm = { air: { c: 40, source: 'intake' } };
-    expect(ids(of(warm, {}).corrections)).toEqual(['compare.baro.same']);
-    expect(ids(of({}, warm).corrections)).toEqual(['compare.baro.same']);
-    expect(all(of(warm, {})).interval).toEqual(all(of({}, {})).interval);
-    expect(all(of({}, warm)).interval).toEqual(
-      under({ lnKelvin: Math.log(313.15 / 288), baroSd: 0.0041 }).interval!.map((x) => expect.closeTo(x, 9)),
+  it('of a warmth that was not read is any day’s, and that is said; of one day it was alike', () => {
+    const [before, after] = [run('before', {}, { air: { c: 40, source: 'intake' } }), run('after')];
+    const apart = compareGathered([before, after]);
+    expect(ids(apart.corrections)).toEqual(['compare.baro.same', 'compare.air-unread']);
+    const days = (['before', 'after'] as const).map((role) => ({
+      ...{ role, day: role, airFactor: 1, gathered: gathered({ pulls: role === 'before' ? BEFORE : AFTER }) },
+    }));
+    const doubt = { ...ALIKE, baroSd: 0.0041, before: [40, 0], after: [7, 144] } as const;
+    expect(all(apart).interval).toEqual(
+      compareBoost(days, DIESEL, 5, doubt)
+        .overall.at(-1)!
+        .interval!.map((x) => expect.closeTo(x, 9)),
+    );
+    const oneDay = compareGathered([before, after], { sameDay: true });
+    expect(ids(oneDay.corrections)).toEqual(['compare.baro.same']);
+    expect(all(oneDay).interval).toEqual(
+      under({ baroSd: 0.0041 }).interval!.map((x) => expect.closeTo(x, 9)),
     );
   });
   it('of no runs needs no correction', () => {

@@ -1,7 +1,7 @@
 /**
  * How good a comparison is: coverage of its intervals by pulls a side and spread between days, the change that it
- * detects, healthy trips of the open drives against each other, and simulated repairs.
- * `npx tsx tests/evaluate/compare.ts [-q]`
+ * detects, healthy trips of the open drives against each other, simulated repairs, and days unlike in warmth.
+ * `npx tsx tests/evaluate/compare.ts [-q] [table|open|repairs|warmth…]`
  */
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
@@ -16,11 +16,14 @@ import type { Sample } from '../../src/core/signals.ts';
 import { english } from '../../src/words/spelled.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
 import { SHARED } from '../require.ts';
+import { simulate } from './boost-sim.ts';
 import { REPORT, readDrive, TUNE } from './coolant-drives.ts';
+import { drawnCar, drawnDay, drawnPulls } from './drawn-car.ts';
+import { scaleBoost } from './inject-boost.ts';
 
 const quick = process.argv.includes('-q');
 const diesel = profileSchema.parse({ induction: 'turbocharger', fuel: 'diesel' });
-const NO_AIR = { lnBaro: 0, lnKelvin: 0, baroSd: 0 };
+const NO_AIR = { lnBaro: 0, baroSd: 0, baroKpa: 98, before: [15, 0], after: [15, 0] } as const;
 const share = (n: number, of: number): string => `${((100 * n) / of).toFixed(1)} %`;
 
 // ---- made-up pulls: the truth is known ----------------------------------------------------------------------
@@ -183,6 +186,60 @@ function simulated(): void {
   }
 }
 
-table();
-openDrives();
-simulated();
+// ---- days unlike in warmth: simulated diesels that follow the gas law --------------------------------------------
+
+const COLD_C = 5;
+const WARM_C = 30;
+/** Drawn cars that no constant was chosen on. */
+const CAR_SEEDS = Array.from({ length: quick ? 4 : 12 }, (_, i) => 301 + 2 * i);
+
+function warmth(): void {
+  const driven = new Map<string, Sample[]>();
+  const simulated = (k: number, car: number, ambientC: number): Sample[] => {
+    const key = `${k} ${car} ${ambientC}`;
+    const { car: own, options } = drawnDay(drawnCar('turbo-diesel', car), car, k);
+    const road = drawnPulls(`turbo-diesel/${car}/${k}`);
+    const samples =
+      driven.get(key) ?? simulate(own, road, 'healthy', 100_000 * k + car, { ...options, ambientC, hz: 5 });
+    driven.set(key, samples);
+    return samples;
+  };
+  const drive = (role: 'before' | 'after', car: number, ambientC: number, left: number) => {
+    const samples = simulated(role === 'before' ? 4 : 5, car, ambientC);
+    return {
+      ...{ id: role, label: role, role, vin: null, profile: diesel },
+      startedAt: role === 'before' ? '2026-01-02T08:00:00Z' : '2026-07-05T08:00:00Z',
+      samples: left === 1 ? samples : scaleBoost(samples, left, 'everywhere'),
+    };
+  };
+  for (const [beforeC, afterC, left] of [
+    [COLD_C, COLD_C, 1],
+    [COLD_C, WARM_C, 1],
+    [WARM_C, COLD_C, 1],
+    [COLD_C, COLD_C, 0.8],
+    [COLD_C, WARM_C, 0.8],
+    [WARM_C, COLD_C, 0.8],
+  ] as const) {
+    const rows = new Map<string, RegionComparison[]>();
+    for (const car of CAR_SEEDS) {
+      const c = compareRuns([drive('before', car, beforeC, 1), drive('after', car, afterC, left)]);
+      for (const r of c.overall) {
+        const region = english.say(r.region);
+        rows.set(region, [...(rows.get(region) ?? []), r]);
+      }
+    }
+    for (const [region, list] of rows) {
+      const told = list.filter((r) => r.interval !== null);
+      const count = (of: (r: RegionComparison) => boolean): number => told.filter(of).length;
+      const middle = (of: (r: RegionComparison) => number): string =>
+        (told.map(of).sort((a, b) => a - b)[told.length >> 1] ?? Number.NaN).toFixed(1);
+      console.log(
+        `simulated diesels, ${beforeC} then ${afterC} °C, × ${left}, ${region}: of ${told.length} lower ${count((r) => r.interval![1] < 0)}, higher ${count((r) => r.interval![0] > 0)}, worse ${count((r) => r.verdict === 'worse')}; effect ${middle((r) => r.effectPct!)} %, interval ± ${middle((r) => (r.interval![1] - r.interval![0]) / 2)} %`,
+      );
+    }
+  }
+}
+
+const parts = { table, open: openDrives, repairs: simulated, warmth };
+const asked = Object.keys(parts).filter((name) => process.argv.includes(name));
+for (const [name, part] of Object.entries(parts)) if (asked.length === 0 || asked.includes(name)) part();

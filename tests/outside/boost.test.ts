@@ -62,6 +62,8 @@ const pull = (deviation: number, sd: number): Witness => ({
       point: 0,
       run: 0,
       warm: 0,
+      warmBelow: 0,
+      warmUnread: 0,
       limit: 0.05,
       kpa: 120,
       short: deviation < -0.05 ? 4 : 0,

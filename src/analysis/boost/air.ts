@@ -7,7 +7,7 @@ import { AIR_FROM_PCT, airBin, airIndex, type BoostBaseline } from './lesson.ts'
 import { AIR_PULL_SD, AIR_RUN_SD, LONE_POWER, SCATTER_PULLS } from './noise.ts';
 import { isClipped } from './points.ts';
 import type { StretchPoint } from './stretches.ts';
-import { ANY_CAR, onDay } from './warmth.ts';
+import { ANY_CAR, onDay, airOf as tempOf } from './warmth.ts';
 
 /**
  * What one sample alone may be off by: air mass, speed and pressure are read at different times. Chosen by hand,
@@ -129,7 +129,7 @@ function airKnown(baseline: BoostBaseline, bin: number, airC: number | null): Ai
   const [index, cars, taught, far] = baseline.kind?.air[bin] ?? [];
   if (index === undefined) return own && { ...own, taught: 0, far: 0, cars: 0 };
   if (own === null) {
-    const warm = onDay(ANY_CAR.air, baseline.kind!.airC, airC).sd;
+    const warm = onDay(ANY_CAR.air, ANY_CAR.air, baseline.kind!.airC, tempOf(airC)).sd;
     return { mean: index, sd: AIR_PULL_SD, warm, taught: taught!, far: far!, cars: cars! };
   }
   const apart = index / own.mean - 1;
@@ -144,7 +144,7 @@ function ownAir(
 ): Pick<AirKnown, 'mean' | 'sd' | 'warm'> | null {
   const own = air[bin] ?? null;
   if (own === null) return null;
-  const { more, sd } = onDay(warmth.air, own.airC, airC);
+  const { more, sd } = onDay(warmth.air, ANY_CAR.air, own.airC, tempOf(airC));
   return { mean: own.mean * (1 + more), sd: own.sd, warm: sd };
 }
 

@@ -6,7 +6,7 @@ import { LIMIT } from './expectation.ts';
 import { isIntermittent } from './intermittent.ts';
 import { AIR_RUN_SD } from './noise.ts';
 import type { Region } from './regions.ts';
-import { type Estimate, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan } from './scan.ts';
+import { type Estimate, isFar, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan } from './scan.ts';
 import { type Driven, type KnownS, MISS_SHARE, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
 
 /**
@@ -39,6 +39,9 @@ const BOTH_SHORT_SE = 1.5;
 export const SURPLUS_LIMITS = 2;
 const SURPLUS_SAMPLES = 4;
 const SURPLUS_S = 1.2;
+/** What a surplus must exceed, a share: a limit of it is no finer than the run is known to be, its air included. */
+export const surplusLimit = (e: Pick<Estimate, 'limit' | 'runVariance'>): number =>
+  SURPLUS_LIMITS * Math.max(e.limit, 2 * Math.sqrt(e.runVariance));
 /**
  * Pulls that good asks for: spread over a clutch band, or anywhere; elsewhere than in a clutch band one that lasts
  * will do. Chosen by hand, not measured.
@@ -151,7 +154,9 @@ export class RegionEvidence {
     const se = Math.sqrt(1 / (w1 + w2));
     // The two know better than the pressure alone, so they can be held to a finer limit.
     const limit = Math.min(e.limit, Math.max(LIMIT.baseline, 2 * se));
-    return { ...e, deviation: (w1 * e.deviation + w2 * air) / (w1 + w2), se, limit };
+    const deviation = (w1 * e.deviation + w2 * air) / (w1 + w2);
+    const warmUnread = Math.min(e.warmUnread, se ** 2);
+    return { ...e, deviation, se, limit, warmVariance: 0, warmBelow: 0, warmUnread };
   }
 
   /** No boost where it was due, and never any where as much was due. */
@@ -204,7 +209,9 @@ export class RegionEvidence {
   get surplus(): boolean {
     const e = this.estimate;
     if (e === null || this.#n < SURPLUS_SAMPLES || this.#spanS < SURPLUS_S) return false;
-    return e.deviation - Z95 * e.se > SURPLUS_LIMITS * e.limit && e.deviation > Z_FAULT * e.se;
+    // No bound upwards: how far above it air may lift boost is not asked.
+    const far = isFar({ ...e, deviation: -e.deviation, warmBelow: Number.POSITIVE_INFINITY });
+    return e.deviation - Z95 * e.se > surplusLimit(e) && far;
   }
 
   /** The first pull that plainly brought too little, but too short or on too few samples to call it missed; null without. */

@@ -8,7 +8,7 @@ import { type Noise, SLOW_RPM, scaledNoise } from './noise.ts';
 import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
 import { SPOOLING_TO_RPM } from './scan.ts';
 import type { StretchPoint } from './stretches.ts';
-import { ANY_CAR, onDay } from './warmth.ts';
+import { ANY_CAR, airOf, type OnDay, onDay } from './warmth.ts';
 
 export interface Expected {
   /** Gauge, kPa. */
@@ -17,8 +17,11 @@ export interface Expected {
   readonly noise: Noise;
   /** Standard uncertainty of the expectation itself, as a share of it. */
   readonly sd: number;
-  /** Of it, for air warmer or colder than what taught. */
+  /** Of it, for air warmer or colder than what taught, and how far below any healthy car may lie for that. */
   readonly warm: number;
+  readonly warmBelow: number;
+  /** Variance of it for temperatures that were not read. */
+  readonly warmUnread: number;
   readonly source: 'commanded boost' | 'profile' | 'baseline run' | 'kind' | 'baseline run and kind';
   /** Where a shortfall begins to be a fault, as a share of the expected. */
   readonly limit: number;
@@ -103,11 +106,17 @@ function expected(
 ): Expected {
   const { kpa, noise, cars } = level;
   const air = (reference === 'absolute' ? BARO_LEFT : 1) * (baro.sdKpa / kpa);
-  const sd = Math.hypot(level.taught, level.day, level.warm, air, level.carried);
-  // A tolerance finer than the car repeats itself from day to day could never be shown to be kept.
-  const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, sd), level.far);
-  return { kpa, noise, sd, warm: level.warm, source, limit, cars };
+  const { sd: warm, below: warmBelow, unread: warmUnread } = level.warm;
+  const alike = Math.hypot(level.taught, level.day, air, level.carried);
+  // A tolerance finer than the car repeats itself from day to day could never be shown to be kept; of what air may do
+  // the interval and its bound are enough, where one is known.
+  const unbounded = warmBelow === Number.POSITIVE_INFINITY ? warm : 0;
+  const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, alike, unbounded), level.far);
+  return { kpa, noise, sd: Math.hypot(alike, warm), warm, warmBelow, warmUnread, source, limit, cars };
 }
+
+/** Whatever the air. */
+const ALIKE = { warm: 0, warmBelow: 0, warmUnread: 0 };
 
 /** Gauge kPa that was taught for a point, and what it may be off by, shares of it. */
 interface Level {
@@ -116,7 +125,7 @@ interface Level {
   readonly taught: number;
   /** For another day's air: its pressure, its temperature. */
   readonly day: number;
-  readonly warm: number;
+  readonly warm: OnDay;
   readonly carried: number;
   readonly far: number;
   readonly cars: number;
@@ -128,12 +137,9 @@ function ownAt(p: StretchPoint, profile: Profile, baseline: BoostBaseline, baro:
   const near = there === null ? carriedOn(p, profile, baseline, baro) : null;
   const learned = there ?? near;
   if (learned === null) return null;
-  const { more, sd: warm } = onDay(
-    p.rpm < SLOW_RPM ? baseline.warmth.slow : baseline.warmth.fast,
-    learned.airC,
-    p.airC,
-  );
-  const kpa = (1 + more) * (baseline.reference === 'absolute' ? learned.kpa - baro.kpa : learned.kpa);
+  const speed = p.rpm < SLOW_RPM ? 'slow' : 'fast';
+  const warm = onDay(baseline.warmth[speed], ANY_CAR[speed], learned.airC, airOf(p.airC));
+  const kpa = (1 + warm.more) * (baseline.reference === 'absolute' ? learned.kpa - baro.kpa : learned.kpa);
   if (kpa < LEAST_EXPECTED_KPA) return null;
   const noise = scaledNoise(p.rpm, p.lagged, baseline.noiseScale);
   const taught = Math.hypot(
@@ -150,12 +156,13 @@ function kindAt(p: StretchPoint, kind: BoostKind, baro: Baro): Level | null {
   const kpa = kind.reference === 'absolute' ? at.kpa - baro.kpa : at.kpa;
   if (kpa < LEAST_EXPECTED_KPA) return null;
   const day = dayOf(kind.baroKpa, baro, kpa);
+  const anyCar = p.rpm < SLOW_RPM ? ANY_CAR.slow : ANY_CAR.fast;
   return {
     kpa,
     noise: scaledNoise(p.rpm, p.lagged, kind.noiseScale),
     taught: at.sd,
     day,
-    warm: onDay(p.rpm < SLOW_RPM ? ANY_CAR.slow : ANY_CAR.fast, kind.airC, p.airC).sd,
+    warm: onDay(anyCar, anyCar, kind.airC, airOf(p.airC)),
     carried: 0,
     far: at.far,
     cars: at.cars,
@@ -221,7 +228,7 @@ function commandedAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | 
     kpa,
     noise: OTHER_NOISE,
     sd: baro.sdKpa / kpa,
-    warm: 0,
+    ...ALIKE,
     source: 'commanded boost',
     limit: LIMIT.other,
     cars: 0,
@@ -234,7 +241,15 @@ function enteredAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | nu
   const kpa = onCurve(curve.points, p.rpm);
   if (kpa === null || kpa < LEAST_EXPECTED_KPA) return null;
   const sd = ENTERED_SD + baro.sdKpa / kpa;
-  return { kpa, noise: OTHER_NOISE, sd, warm: 0, source: 'profile', limit: LIMIT.other, cars: 0 };
+  return {
+    kpa,
+    noise: OTHER_NOISE,
+    sd,
+    ...ALIKE,
+    source: 'profile',
+    limit: LIMIT.other,
+    cars: 0,
+  };
 }
 
 /** Of a curve or a command. Chosen by hand, not measured. */

@@ -10,6 +10,7 @@ import type { BoostCase } from './case.ts';
 import { GOOD_LOSS_PCT } from './cells.ts';
 import { CARRY_RPM, CARRY_SD } from './expectation.ts';
 import { heldAgainst, sourceSays } from './held-against.ts';
+import { SLOW_RPM } from './noise.ts';
 import { say } from './says.ts';
 import {
   type Estimate,
@@ -32,6 +33,7 @@ export const RULE = say('boost.rule.region', {
   lastingS: LONE_PULL_S,
   pulls: LONE_PULLS,
   spoolingRpm: SPOOLING_TO_RPM,
+  slowRpm: SLOW_RPM,
   spoolingPulls: SPOOLING_PULLS,
   air: AIR_LIMIT,
   goodLoss: GOOD_LOSS_PCT / 100,

@@ -530,7 +530,7 @@ function learnAir(lessons: readonly BoostLesson[]): { air: BoostBaseline['air'];
     // As all of them would have been in air of one temperature.
     const pulls = drives.flatMap((of, k) => {
       const { airC: own } = lessons[k]!;
-      const more = own === null ? 0 : onDay(slope, airC, own).more;
+      const more = own === null ? 0 : onDay(slope, ANY_CAR.air, airC, airOf(own)).more;
       return of.map((x) => x / (1 + more));
     });
     // Robust: in some pulls exhaust gas was still let back in, and then the index lies far below.

@@ -1,13 +1,14 @@
 /** What is to be driven next where boost is not shown yet. */
 
 import type { Says } from '../../core/says.ts';
-import { Z_FAULT, Z95 } from '../spread.ts';
+import { Z95 } from '../spread.ts';
 import type { BoostCase } from './case.ts';
 import { GOOD_FROM_PCT, GOOD_LOSS_PCT, openCell } from './cells.ts';
 import type { RegionEvidence } from './evidence.ts';
 import { ofKind, sourceOf } from './held-against.ts';
 import { askedRpm, hasClutch } from './regions.ts';
 import { say } from './says.ts';
+import { type Estimate, isFar } from './scan.ts';
 import { GOOD_FROM_C } from './witness.ts';
 
 /** Nobody drives more than this to settle one region. Chosen by hand, not measured. */
@@ -76,10 +77,12 @@ export function needs(c: BoostCase, r: RegionEvidence): Says {
 /** Where no number of pulls settles it, and they would if warmth moved no boost; null elsewhere. */
 function warmthNeeds(c: BoostCase, r: RegionEvidence): Says | null {
   const e = r.estimate;
-  const settled = (variance: number): boolean =>
-    Z95 * Math.sqrt(variance) - e!.deviation < GOOD_LOSS_PCT / 100 ||
-    e!.deviation < -Z_FAULT * Math.sqrt(variance);
-  if (e === null || settled(e.runVariance) || !settled(e.runVariance - e.warmVariance)) return null;
+  if (e === null) return null;
+  const settled = (variance: number, warmth: Pick<Estimate, 'warmVariance' | 'warmUnread'>): boolean =>
+    Z95 * Math.sqrt(variance) - e.deviation < GOOD_LOSS_PCT / 100 ||
+    isFar({ ...e, ...warmth, se: Math.sqrt(variance) });
+  if (settled(e.runVariance, e)) return null;
+  if (!settled(e.runVariance - e.warmVariance, { warmVariance: 0, warmUnread: 0 })) return null;
   const airC = r.all.findLast((w) => w.airC !== null)?.airC ?? null;
   const { runs, kind, airC: own } = c.baseline!;
   const [taughtC, unread] = runs === 0 && kind ? kind.airC : own;

@@ -30,6 +30,7 @@ export interface BoostSays {
     lastingS: number;
     pulls: number;
     spoolingRpm: number;
+    slowRpm: number;
     spoolingPulls: number;
     air: number;
     goodLoss: number;

@@ -2,6 +2,7 @@
  * Seeks a shortfall over windows of engine speed × demand, so that a loss at 3,000 rpm is not averaged away by sound
  * pulls at 2,100. A pull is one witness for each window that it passes through: its samples are not independent.
  */
+import { errorFunction } from 'simple-statistics';
 import { Z_FAULT, Z95 } from '../spread.ts';
 import { LONE_POWER, SCATTER_PULLS } from './noise.ts';
 
@@ -52,8 +53,11 @@ export interface Patch {
   pull: number;
   point: number;
   run: number;
-  /** Of `run`, for air warmer or colder than what taught. */
+  /** Of `run`, for air warmer or colder than what taught, and how far below any healthy car may lie for that. */
   warm: number;
+  warmBelow: number;
+  /** Of `warm`, for temperatures that were not read. */
+  warmUnread: number;
   limit: number;
   kpa: number;
   /** Samples short by more than the limit; not weighted. */
@@ -80,8 +84,11 @@ export interface Estimate extends Window {
   /** Parts of the variance: what more pulls shrink, and what they do not. */
   readonly pullVariance: number;
   readonly runVariance: number;
-  /** Of the latter, for air warmer or colder than what taught. */
+  /** Of the latter, for air warmer or colder than what taught, and how far below any healthy car may lie for that. */
   readonly warmVariance: number;
+  readonly warmBelow: number;
+  /** Of the variance, for temperatures that were not read. */
+  readonly warmUnread: number;
 }
 
 /** Index of the smallest window; −1 below the lowest demand. */
@@ -141,7 +148,9 @@ const NPULLS = 7;
 const NSAMPLES = 8;
 const NSTRONG = 9;
 const KWARM = 10;
-const COLUMNS = 11;
+const KBELOW = 11;
+const KUNREAD = 12;
+const COLUMNS = 13;
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
@@ -163,7 +172,8 @@ export class ShortfallScan {
       let spooling = 0;
       let fromUs = Number.POSITIVE_INFINITY;
       let toUs = 0;
-      let [w, deviation, pull, point, run, warm, limit, kpa, short] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
+      let [w, deviation, pull, point, run, limit, kpa, short] = [0, 0, 0, 0, 0, 0, 0, 0];
+      let [warm, warmBelow, warmUnread] = [0, 0, 0];
       for (let k = 0; k < patches.length; k++) {
         const [r, d] = rows[k]!;
         if (r < s.r0 || r >= s.r1 || d < s.d0 || d >= s.d1) continue;
@@ -179,6 +189,8 @@ export class ShortfallScan {
         point += p.point;
         run += p.run;
         warm += p.warm;
+        warmBelow += p.warmBelow;
+        warmUnread += p.warmUnread;
         limit += p.limit;
         kpa += p.kpa;
         short += p.short;
@@ -193,6 +205,8 @@ export class ShortfallScan {
       t[at + KDD]! += k * mean * mean;
       t[at + KRUN]! += (k * run) / w;
       t[at + KWARM]! += (k * warm) / w;
+      t[at + KBELOW]! += (k * warmBelow) / w;
+      t[at + KUNREAD]! += (k * warmUnread) / w;
       t[at + KLIMIT]! += (k * limit) / w;
       t[at + KKPA]! += (k * kpa) / w;
       t[at + KSHORT]! += (k * short) / n;
@@ -269,13 +283,49 @@ export class ShortfallScan {
       pullVariance: scatter / k,
       runVariance,
       warmVariance: t[at + KWARM]! / k,
+      warmBelow: t[at + KBELOW]! / k,
+      warmUnread: t[at + KUNREAD]! / k,
     };
   }
 }
 
+const normal = (z: number): number => 0.5 * (1 + errorFunction(z * Math.SQRT1_2));
+/** Steps of the sums over what the air may do, and how many of its standard errors either way. Chosen by hand, not measured. */
+const AIR_STEPS = 48;
+const AIR_SE = 4;
+
+type Far = Pick<Estimate, 'deviation' | 'se' | 'warmVariance' | 'warmBelow' | 'warmUnread'>;
+
+/** A shortfall is as unlikely as `Z_FAULT` standard errors, its share for warmer or colder air as it is likely to be. */
+export function isFar(e: Far): boolean {
+  const { deviation, se, warmVariance, warmBelow, warmUnread } = e;
+  // A slope that is not known times a temperature that is not: no normal deviate, but one for each temperature.
+  if (warmUnread > 0)
+    return unlikely(-AIR_SE, (z) => deviation / Math.sqrt(se ** 2 - warmUnread + warmUnread * z ** 2));
+  if (deviation < -Z_FAULT * se) return true;
+  if (warmVariance === 0 || warmBelow === Number.POSITIVE_INFINITY) return false;
+  // It takes no more from any car than physics allows.
+  const warm = Math.sqrt(warmVariance);
+  const alike = Math.sqrt(se ** 2 - warmVariance);
+  return unlikely(-Math.min(AIR_SE, warmBelow / warm), (z) => (deviation - z * warm) / alike);
+}
+
+/** @param at how many standard errors away it is where the air is off by `z` of its own */
+function unlikely(fromZ: number, at: (z: number) => number): boolean {
+  const step = (AIR_SE - fromZ) / AIR_STEPS;
+  let [sum, chance] = [0, 0];
+  for (let i = 0; i < AIR_STEPS; i++) {
+    const z = fromZ + (i + 0.5) * step;
+    const density = Math.exp(-0.5 * z * z);
+    sum += density;
+    chance += density * normal(at(z));
+  }
+  return chance < normal(-Z_FAULT) * sum;
+}
+
 /** The whole interval beyond the limit, and too far from none to be chance. */
-export function isShort(e: Pick<Estimate, 'deviation' | 'se' | 'limit'>): boolean {
-  return e.deviation + Z95 * e.se < -e.limit && e.deviation < -Z_FAULT * e.se;
+export function isShort(e: Far & Pick<Estimate, 'limit'>): boolean {
+  return e.deviation + Z95 * e.se < -e.limit && isFar(e);
 }
 
 /** Variance of a pull's mean: what the pull as a whole is off by, and its samples, of which few alone may be spoilt. */
@@ -302,6 +352,8 @@ export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
       'point',
       'run',
       'warm',
+      'warmBelow',
+      'warmUnread',
       'limit',
       'kpa',
       'short',

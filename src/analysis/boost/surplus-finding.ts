@@ -3,7 +3,7 @@
 import { CONFIDENCE, Z_FAULT } from '../spread.ts';
 import type { Finding } from '../types.ts';
 import { allGood, type BoostCase } from './case.ts';
-import { type RegionEvidence, SURPLUS_LIMITS } from './evidence.ts';
+import { type RegionEvidence, SURPLUS_LIMITS, surplusLimit } from './evidence.ts';
 import { faultShown, finding } from './finding.ts';
 import { OTHER_DRIVES, sourceOf } from './held-against.ts';
 import { firstNeeds } from './needs.ts';
@@ -35,4 +35,4 @@ export const tooMuch = (
   id: string,
   witnesses: readonly Witness[],
   { estimate }: RegionEvidence,
-): Finding => finding(c, id, witnesses, estimate, estimate === null ? 0 : SURPLUS_LIMITS * estimate.limit);
+): Finding => finding(c, id, witnesses, estimate, estimate === null ? 0 : surplusLimit(estimate));

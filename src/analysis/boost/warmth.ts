@@ -19,15 +19,21 @@ export type AirTemp = readonly [meanC: number, variance: number];
 
 /** By definition of an ideal gas at 15 °C: so much lighter is warmer air. */
 const GAS_LAW_PER_C = 1 / 288;
-const atMost = (perC: number): PerDegree => ({ perC: 0, sd: perC / Z95 });
+/** What any car may do. */
+export interface AnyCar extends PerDegree {
+  /** So far no car goes, either way; infinite where no bound is known. */
+  readonly most: number;
+}
+const atMost = (perC: number, most = perC): AnyCar => ({ perC: 0, sd: perC / Z95, most });
 /**
  * Before its own drives say, what physics allows lies at the edge of the rule's interval, either way. An engine may take air as
  * dense as its charge is cold, or repeat to the percent from −12 to 24 °C (KIT); hot charge is given up to 0.3 % less boost
  * a degree (common practice, no source). A turbocharger on its way up feeds on the engine's own air: less air, less
- * exhaust, less boost again, twice the law (simulated turbo-diesels, even seeds: 0.4 to 0.65 % a degree below 2,000 rpm).
+ * exhaust, less boost again, twice the law (simulated turbo-diesels, even seeds: 0.4 to 0.65 % a degree below 2,000 rpm), and
+ * what it comes to at most nobody knows.
  */
 export const ANY_CAR = {
-  slow: atMost(2 * GAS_LAW_PER_C),
+  slow: atMost(2 * GAS_LAW_PER_C, Number.POSITIVE_INFINITY),
   fast: atMost(GAS_LAW_PER_C),
   air: atMost(GAS_LAW_PER_C),
 } as const;
@@ -110,7 +116,7 @@ function scatter(
   return Math.max(1, squares.reduce((a, s) => a + s, 0) / (squares.length - 2));
 }
 
-/** What one drive was driven in; null where it was not read. */
+/** What one drive was driven in, °C; null where it was not read. */
 export const airOf = (airC: number | null): AirTemp => (airC === null ? ANY_DAY : [airC, 0]);
 
 /** Of drives or cars by weight. */
@@ -125,13 +131,27 @@ export function meanAir(all: readonly { readonly weight: number; readonly air: A
   return [Math.round(100 * mean) / 100, Math.round(100 * variance) / 100];
 }
 
-/** What a day in air of `airC` gives against the days that taught: a share more, and its standard error. */
-export function onDay(slope: PerDegree, taught: AirTemp, airC: number | null): { more: number; sd: number } {
-  const [todayC, today] = airOf(airC);
-  const byC = todayC - taught[0];
-  const unread = taught[1] + today;
-  return {
-    more: slope.perC * byC,
-    sd: Math.sqrt(slope.sd ** 2 * byC ** 2 + (slope.perC ** 2 + slope.sd ** 2) * unread),
-  };
+/** What a day in air of another temperature gives against the days that taught, shares of what is expected. */
+export interface OnDay {
+  readonly more: number;
+  /** Standard error of it. */
+  readonly sd: number;
+  /** Of its square, for temperatures that were not read. */
+  readonly unread: number;
+  /** How far below it any healthy car may lie by physics; infinite where no bound is known. */
+  readonly below: number;
 }
+
+export function onDay(slope: PerDegree, anyCar: AnyCar, taught: AirTemp, day: AirTemp): OnDay {
+  const byC = day[0] - taught[0];
+  const unread = (slope.perC ** 2 + slope.sd ** 2) * (taught[1] + day[1]);
+  const sd = Math.hypot(slope.sd * byC, Math.sqrt(unread));
+  // What any car does at most, downwards.
+  const most = byC === 0 ? 0 : anyCar.most * Math.abs(byC) + slope.perC * byC;
+  const below = unread > 0 ? Number.POSITIVE_INFINITY : Math.max(most, Z95 * sd);
+  return { more: slope.perC * byC, sd, unread, below };
+}
+
+/** Standard deviation of what two days differ by on any car, a share: of their mean difference, not of its far end. */
+export const daysApart = (anyCar: AnyCar, a: AirTemp, b: AirTemp): number =>
+  anyCar.sd * Math.sqrt((b[0] - a[0]) ** 2 + a[1] + b[1]);

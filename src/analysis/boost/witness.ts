@@ -350,8 +350,9 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     if (at < 0) continue;
     let patch = patches.get(at);
     if (patch === undefined) {
-      const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, warm: 0, limit: 0, kpa: 0, short: 0 };
-      patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums };
+      const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, warm: 0 };
+      const more = { warmBelow: 0, warmUnread: 0, limit: 0, kpa: 0, short: 0 };
+      patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums, ...more };
       patches.set(at, patch);
     }
     const point = e.noise.point ** 2 + unsettledSd(p) ** 2;
@@ -365,6 +366,8 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     patch.point += w * point;
     patch.run += w * (e.noise.run ** 2 + e.sd ** 2);
     patch.warm += w * e.warm ** 2;
+    patch.warmBelow += w * e.warmBelow;
+    patch.warmUnread += w * e.warmUnread;
     patch.limit += w * e.limit;
     patch.kpa += w * e.kpa;
     patch.short += r < -e.limit ? 1 : 0;

@@ -11,11 +11,7 @@ import { RoadLoad } from './road-load.ts';
  * envelope follows road speed with these time constants, s (KIT: 95 to 91 °C in two minutes from 20 km/h up).
  */
 const SLOWING_S = 20;
-/**
- * The shortest, in steps of 5 s, with which no healthy drive stands half a degree beyond is 20 s on one half of the open
- * drives and 30 s on the other; this is a step longer than either.
- */
-const SPEEDING_S = 35;
+const SPEEDING_S = 45;
 /** Heat of a hill comes soon and stays while it leaves the block, s. Chosen with the 80 open drives in view. */
 const HEAT_RISING_S = 45;
 const HEAT_FALLING_S = 120;
@@ -25,11 +21,6 @@ const HEAT_FALLING_S = 120;
  */
 const YARDSTICK_S = 120;
 const YARDSTICK_KMH = 20;
-/**
- * A hill is held against what is older than this, s, as soon as there is so much of it: it must not raise its own
- * yardstick (KIT, cut to begin hot eight minutes before 91 to 103 °C uphill: 3 and 5 minutes do, 1 and 10 do not).
- */
-const YARDSTICK_AGE_S = 300;
 
 /**
  * Over smoothed road speed, km/h: the largest excess over the plateau of any healthy open drive, °C, rounded up by
@@ -44,7 +35,6 @@ export const ENVELOPE: SpeedTable = [
   { kmh: 30, allowC: 3.6 },
   { kmh: 40, allowC: 3 },
   { kmh: 60, allowC: 2.8 },
-  { kmh: 90, allowC: 2.5 },
 ];
 /**
  * Steepness is heat over the run's mean, divided by (speed over the run's mean speed + STILL_AIR): 0.7 to 1.2 on the
@@ -59,10 +49,7 @@ const STEEP_LEAST_C = 2.5;
  * Chosen on simulated hills.
  */
 const FLAT_FROM = 1.4;
-/**
- * Heat that nobody measures may be a hill, °C, and so may heat without a yardstick from before it. Chosen with the 80
- * open drives in view.
- */
+/** Heat that nobody measures may be a hill, °C. Chosen with the 80 open drives in view. */
 const UNSEEN_C = 3;
 
 /** Slower is called standing, and town (common practice, no source); they only name where a climb comes from. */
@@ -83,39 +70,13 @@ export interface Regime {
   readonly load: number | null;
 }
 
-/** Mean heat and speed. */
-class Yardstick {
-  #heat = 0;
-  #kmh = 0;
-  #steps = 0;
-
-  add(heat: number, kmh: number): void {
-    this.#heat += heat;
-    this.#kmh += kmh;
-    this.#steps++;
-  }
-
-  get enough(): boolean {
-    return this.#steps * BIN_S >= YARDSTICK_S && this.#heat > 0;
-  }
-
-  get heat(): number {
-    return this.#heat / this.#steps;
-  }
-
-  get kmh(): number {
-    return this.#kmh / this.#steps;
-  }
-}
-
 export class Envelope {
   readonly #table: SpeedTable;
   #kmh: number | null = null;
   #heat: number | null = null;
-  /** Over all of the run while it moves, and over what is older than YARDSTICK_AGE_S. */
-  readonly #run = new Yardstick();
-  readonly #older = new Yardstick();
-  readonly #waiting: { readonly tS: number; readonly heat: number; readonly kmh: number }[] = [];
+  #heatSum = 0;
+  #kmhSum = 0;
+  #movingS = 0;
   readonly #road = new RoadLoad();
 
   /** @param table from slow to fast; another one than the usual only to try it */
@@ -136,20 +97,15 @@ export class Envelope {
           ? heat
           : smooth(this.#heat, heat, heat > this.#heat ? HEAT_RISING_S : HEAT_FALLING_S);
       if ((speed ?? 0) > YARDSTICK_KMH) {
-        this.#run.add(heat, speed!);
-        this.#waiting.push({ tS: bin.tS, heat, kmh: speed! });
+        this.#heatSum += heat * BIN_S;
+        this.#kmhSum += speed! * BIN_S;
+        this.#movingS += BIN_S;
       }
     }
-    while (this.#waiting.length > 0 && bin.tS - this.#waiting[0]!.tS >= YARDSTICK_AGE_S) {
-      const { heat, kmh } = this.#waiting.shift()!;
-      this.#older.add(heat, kmh);
-    }
     this.#road.step(speed, road);
+    const load = this.#load();
     const kmh = this.#kmh;
-    const measured = this.#heat !== null && this.#run.enough;
-    const load = measured ? this.#heat! / this.#run.heat : null;
-    const { heat: flat, kmh: usual } = this.#older.enough ? this.#older : this.#run;
-    const steep = measured ? this.#heat! / flat / ((kmh ?? 0) / usual + STILL_AIR) : null;
+    const steep = load === null ? null : load / ((kmh ?? 0) / (this.#kmhSum / this.#movingS) + STILL_AIR);
     return {
       name: nameOf(kmh ?? 0, load),
       allowC: this.#allow(kmh ?? 0, steep),
@@ -157,6 +113,11 @@ export class Envelope {
       kmh,
       load,
     };
+  }
+
+  #load(): number | null {
+    if (this.#heat === null || this.#movingS < YARDSTICK_S || this.#heatSum === 0) return null;
+    return this.#heat / (this.#heatSum / this.#movingS);
   }
 
   #allow(kmh: number, steep: number | null): number {
@@ -169,8 +130,7 @@ export class Envelope {
       (this.#road.steepness ?? 0) - STEEP_FROM,
     );
     const hill = beyond <= 0 ? 0 : STEEP_LEAST_C + beyond * STEEP_C;
-    const unseen = steep === null || !this.#older.enough;
-    const least = unseen && !sure ? flat + UNSEEN_C : flat;
+    const least = steep === null && !sure ? flat + UNSEEN_C : flat;
     return Math.max(flat, Math.min(most, Math.max(least, hill)));
   }
 }

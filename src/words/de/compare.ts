@@ -27,7 +27,9 @@ export const compare = {
   'compare.baro.brought':
     'Die Drücke der späteren Fahrten wurden von {$fromKpa :pressure finer=1} auf {$toKpa :pressure finer=1} Luftdruck umgerechnet, den Mittelwert der früheren ({$change :share finer=1 sign=always}).',
   'compare.air':
-    'Die Luft hatte bei den früheren Fahrten {$beforeC :temp} und bei den späteren {$afterC :temp}: ihre Dichte weicht dadurch um {$density :share finer=1 sign=always} ab, dem folgt der Saugrohrdruck nicht; es wird nicht umgerechnet, die Vertrauensbereiche berücksichtigen es.',
+    'Die Luft hatte bei den früheren Fahrten {$beforeC :temp} und bei den späteren {$afterC :temp}: ihre Dichte weicht dadurch um {$density :share finer=1 sign=always} ab. Wie der Ladedruck dieses Autos ihr folgt, ist nicht bekannt: es wird nicht umgerechnet, die Vertrauensbereiche berücksichtigen, was bei jedem Auto möglich ist.',
+  'compare.air-unread':
+    'Die Lufttemperatur wurde nicht bei jeder Fahrt gelesen, und nichts besagt, dass alle am selben Tag gefahren wurden: die Vertrauensbereiche berücksichtigen Tage so verschieden wie Sommer und Winter.',
   'compare.gears':
     'Beschleunigungen in denselben Gängen gibt es zu wenige ({$regions :says}): dort wird über die Gänge hinweg verglichen, mit {$allowed :share} Zuschlag.',
   'compare.road.matched':

@@ -26,7 +26,9 @@ export const compare = {
   'compare.baro.brought':
     'Pressures of the later drives were brought from {$fromKpa :pressure finer=1} to {$toKpa :pressure finer=1} barometric, the mean of the earlier ones ({$change :share finer=1 sign=always}).',
   'compare.air':
-    'The air was {$beforeC :temp} on the earlier drives and {$afterC :temp} on the later ones: its density by temperature differs by {$density :share finer=1 sign=always}, which manifold pressure does not follow; it is not corrected, and the intervals allow for it.',
+    'The air was {$beforeC :temp} on the earlier drives and {$afterC :temp} on the later ones: its density by temperature differs by {$density :share finer=1 sign=always}. How this car’s boost moves with it is not known: it is not corrected, and the intervals allow for what any car’s may do.',
+  'compare.air-unread':
+    'The temperature of the air was not read on every drive, and nothing says that they were of one day: the intervals allow for days as unlike as summer and winter.',
   'compare.gears':
     'Pulls in the same gears are too few ({$regions :says}): they are compared across gears there, with {$allowed :share} allowed for it.',
   'compare.road.matched':
