@@ -111,6 +111,13 @@ describe('a climb that was said', () => {
   it('came back when half of it, from the plateau to the peak, was carried off again', () => {
     expect(followed([110, 100.1]).cameBack).toBe(false);
     expect(followed([110, 100]).cameBack).toBe(true);
+    // Of a small one 4 °C at least.
+    const small = (c: number) => {
+      const { watch } = fed(rising(95, 0.5, 22), { plateau: 103 });
+      watch.step(step(22, c), road, 103);
+      return watch.climbs[0]!.cameBack;
+    };
+    expect([101.6, 101.5].map(small)).toEqual([false, true]);
   });
   it('did not, once the engine stood', () => {
     const stood = (k: number) => (k === 1 ? { running: false, rpm: 0 } : {});

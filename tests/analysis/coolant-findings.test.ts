@@ -168,9 +168,11 @@ describe('a climb points to', () => {
     expect(to({}, 180, { cameBack: false })).toBe('flow-or-none');
     expect(to({}, 180, { plateauC: null })).toBe('no-circulation');
     expect(to({}, 180, { plateauC: null, cameBack: true })).toBe('no-circulation');
-    expect(to({ 'load at speed': [20, 1], 'light at speed': [30, 0] }, 180, { plateauC: null })).toBe(
-      'flow-or-none',
-    );
+    const loaded = { 'load at speed': [20, 1], 'light at speed': [30, 0] } as const;
+    expect([null, 97.1, 97].map((plateauC) => to(loaded, 180, { plateauC }))).toEqual([
+      ...['flow-or-none', 'flow-or-none', 'flow'],
+    ]);
+    expect(to({}, 180, { plateauC: 97.1, cameBack: true })).toBe('flow');
   });
 });
 

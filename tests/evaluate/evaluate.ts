@@ -39,8 +39,8 @@ const SIZE = {
   nullHours: less ? 20_000 : 100_000,
   seeds: quick ? 4 : less ? 20 : 40,
 };
-/** Odd ones from 101 on report; all below and even ones were looked at while rules were mended. */
-const reported = (n: number): number[] => Array.from({ length: n }, (_, k) => 2 * k + 101);
+/** Odd ones report, of the cooling from 301 on, of boost from 101 on; all below and even ones were looked at while rules were mended. */
+const reported = (n: number, from: number): number[] => Array.from({ length: n }, (_, k) => 2 * k + from);
 
 const some = (list: readonly string[], third: boolean): string[] =>
   list.filter((_, i) => !third || i % 3 === 0);
@@ -53,7 +53,7 @@ function jobs(): Job[] {
       { do: 'boost', name },
       { do: 'held out', name },
     ]),
-    ...reported(SIZE.seeds).map((seed): Job => ({ do: 'confusion', seed })),
+    ...reported(SIZE.seeds, 101).map((seed): Job => ({ do: 'confusion', seed })),
     { do: 'nulls' },
     { do: 'assumption' },
   ];
@@ -61,7 +61,7 @@ function jobs(): Job[] {
   for (const h of ['A', 'B'] as const)
     for (const name of some(coolant.halfOf(h), less)) list.push({ do: 'changed', name });
   for (const fault of Object.keys(COOLING_FAULTS)) {
-    const seeds = reported(fault === 'healthy' ? 2 * SIZE.seeds : SIZE.seeds);
+    const seeds = reported(fault === 'healthy' ? 2 * SIZE.seeds : SIZE.seeds, 301);
     for (let k = 0; k < seeds.length; k += 10)
       list.push({ do: 'fleet', fault, seeds: seeds.slice(k, k + 10) });
   }

@@ -1,6 +1,6 @@
 /**
  * A fleet of simulated drives for the cooling, each drawn from its seed: car, day, road with hills, link speed, sensors.
- * Numbers may be chosen on even seeds; the evaluation reports odd ones from 101 on: `npx tsx tests/evaluate/fleet.ts [even|odd] [-n seeds] [FAULT…]`.
+ * Numbers may be chosen on even seeds; the evaluation reports odd ones from 301 on: `npx tsx tests/evaluate/fleet.ts [even|odd] [-n seeds] [FAULT…]`.
  */
 import { fileURLToPath } from 'node:url';
 import { Judge } from '../../src/analysis/judge.ts';

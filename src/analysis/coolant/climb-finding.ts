@@ -198,9 +198,9 @@ export function pointsTo(f: CoolantFacts, c: Climb): Says {
     return say('coolant.points.fan');
   const underLoad =
     load.s >= SEEN_S && load.perMin >= CLIMBS_C_PER_MIN && light.s >= SEEN_LIGHT_S && light.perMin <= 0;
-  // Without a plateau the thermostat was never seen to let coolant pass.
+  // Without a plateau the thermostat was never seen to let coolant pass; one that was guessed high says little.
   if (c.plateauC === null && !underLoad) return say('coolant.points.no-circulation');
-  return say(
-    c.plateauC !== null && (c.cameBack || underLoad) ? 'coolant.points.flow' : 'coolant.points.flow-or-none',
-  );
+  const levelled = c.plateauC !== null && c.plateauC <= HIGH_C;
+  const flows = c.plateauC !== null && c.cameBack;
+  return say(flows || (levelled && underLoad) ? 'coolant.points.flow' : 'coolant.points.flow-or-none');
 }

@@ -76,7 +76,7 @@ const MOST_CLIMBS = 20;
  * practice (water and glycol under a cap of 1.1 to 1.4 bar), no source.
  */
 const MAY_BOIL_C = 115;
-/** A climb of which so much was carried off with the engine turning came back: the coolant flows. Chosen by hand, not measured. */
+/** A climb of which so much, and CLEAR_C at least, was carried off with the engine turning came back: the coolant flows. Chosen by hand, not measured. */
 const BACK_SHARE = 0.5;
 /** A climb is one that still climbs: lower than so long ago is a recovery. Chosen by hand, not measured. */
 const FALLING_OVER_S = 30;
@@ -358,7 +358,8 @@ export class ClimbWatch {
   #follow(climb: Climb, bin: Bin, ect: number, regime: Regime, plateau: number | null): void {
     climb.toS = bin.tS;
     if (ect > climb.peakC) climb.peakC = ect;
-    const back = BACK_SHARE * (climb.peakC - (climb.plateauC ?? Number.NEGATIVE_INFINITY));
+    const aboveC = climb.peakC - (climb.plateauC ?? Number.NEGATIVE_INFINITY);
+    const back = Math.max(CLEAR_C, BACK_SHARE * aboveC);
     this.#stood ||= !bin.running;
     climb.cameBack ||= !this.#stood && climb.peakC - ect >= back;
     const n = this.#recent.length;
