@@ -157,3 +157,23 @@ describe('several drives', () => {
     expect(one.warmUps).toEqual([warmUp]);
   });
 });
+
+it('a healthy drive teaches where it settled, what its warm-up took, and from where the fan turned it around', () => {
+  /** Warm within 400 s, 1000 s on the road, then standing: up by so much, and back by so much. */
+  const stand = (upC: number, backC: number) =>
+    Array.from({ length: 1900 }, (_, t) => {
+      const s = t - 1400;
+      const stood = Math.min(upC, s * 0.05) - (s > 300 ? Math.min(backC, (s - 300) * 0.1) : 0);
+      const ect = t < 400 ? 15 + (75 * t) / 400 : 90 + (s < 0 ? Math.sin(t / 40) : stood);
+      const [rpm, speed_kmh, maf_gps] = s < 0 ? [2000, 70, 25] : [800, 0, 4];
+      const all = { ambient_c: 15, ect_c: Math.round(ect * 10) / 10, maf_gps, rpm, speed_kmh };
+      return Object.entries(all).map(([signal, value]) => ({ signal, value, tUs: t * 1e6, flag: null }));
+    }).flat();
+  const taught = learnCoolant(stand(8, 3), {});
+  expect(taught).toMatchObject({ beyondC: 0, fanC: 98, warmUp: { source: 'maf_gps', airC: 15 } });
+  expect(taught.plateauC).toBeGreaterThan(89);
+  expect(taught.plateauC).toBeLessThan(91);
+  // 25 g/s over 75 °C in 400 s.
+  expect(taught.warmUp!.heatPerC).toBeCloseTo((25 * 400) / 75, 0);
+  expect([learnCoolant(stand(8, 1), {}).fanC, learnCoolant(stand(3, 2), {}).fanC]).toEqual([null, null]);
+});

@@ -273,6 +273,23 @@ it('the fan is good where it was seen, missing where it was missed, else asked f
   });
 });
 
+it('the fan is held against its own drives or its kind, and that is said', () => {
+  const kind = { fan: { value: 98, cars: 5, sd: 0.01, far: 0.02 } };
+  const asked = (more: object) => fanFinding(facts({ fan: { askedAtS: 700 }, ...more })).evidence;
+  expect(asked({})).toEqual([]);
+  expect(asked({ baseline: { kind } })).toMatchObject([
+    { fromS: 700, toS: 700, text: { id: 'coolant.seen.fan-kind', args: { cars: 5 } } },
+  ]);
+  expect(fanFinding(facts({ baseline: { kind } as object })).evidence).toEqual([]);
+  const missing = (cars?: number) => {
+    const on = { value: 97, source: SOURCE, ...(cars === undefined ? {} : { cars }) };
+    return fanFinding(facts({ fan: { missing: { saidAtS: 800, fromS: 700, ectC: 103, on } } })).evidence[0]!
+      .text;
+  };
+  expect(missing()).toEqual({ id: 'coolant.seen.no-fan', args: { ectC: 103, onC: 97 } });
+  expect(missing(5)).toEqual({ id: 'coolant.seen.no-fan-kind', args: { ectC: 103, cars: 5, highC: 97 } });
+});
+
 describe('the warm-up', () => {
   /** `times` the heat that forty healthy drives in the same air took, each a little apart. */
   const took = (times: number, drives = 40) => {

@@ -21,7 +21,7 @@ describe('bubbles at the sensor', () => {
   it('are five swings of 5 °C within ten minutes', () => {
     expect(fed(5, bubble).at).toBe(20 + 4 * 60 + 3);
     expect(fed(4, bubble).at).toBe(-1);
-    expect(fed(5, bubble, { everyS: 149 }).at).toBeGreaterThan(0);
+    expect(fed(5, bubble, { everyS: 150 }).at).toBeGreaterThan(0);
     expect(fed(5, bubble, { everyS: 151 }).at).toBe(-1);
     expect(fed(5, [3, 5.6, 3]).at).toBeGreaterThan(0);
     expect(fed(5, [3, 4.9, 3]).at).toBe(-1);

@@ -113,3 +113,26 @@ describe('what was said', () => {
     expect(anew.noted).toEqual([680, 1165]);
   });
 });
+
+it('hears a person’s answers, at the end and on the way', () => {
+  const standing = (rpm: number, fromS: number, s: number): Sample[] =>
+    Array.from({ length: s }, (_, t) => [
+      ...[at('ect_c', fromS + t, 90), at('rpm', fromS + t, rpm), at('speed_kmh', fromS + t, 0)],
+    ]).flat();
+  const drive = [...standing(800, 0, 18), ...standing(2000, 18, 10)];
+  const marks = ['Cabin heat idle: hot', 'Cabin heat 2000 rpm: lukewarm', 'rattles'];
+  const heater = (said: readonly string[]) =>
+    judgeTable(drive, TWIN, null, '', said).legs.find((l) => l.leg === 'heater-check')!.covered;
+  expect([heater(marks), heater(marks.slice(1)), heater([])]).toEqual([true, false, false]);
+  const judge = new Judge(TWIN, null);
+  for (const s of drive) judge.push(s);
+  judge.marked(marks);
+  const view = judge.view();
+  expect(view.legs.find((l) => l.leg === 'heater-check')!.covered).toBe(true);
+  // The readings of the last moment wait for the next.
+  expect(view.tS).toBe(26);
+  expect([view.asks.map((a) => a.id), view.nextLeg!.leg]).toEqual([
+    ['cabin heat 2000 rpm'],
+    'idle-after-load',
+  ]);
+});

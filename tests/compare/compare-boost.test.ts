@@ -17,12 +17,18 @@ interface Made {
   readonly ratio?: number | null;
   readonly wkg?: number;
   readonly sdWkg?: number;
+  /** Number of the road that it was driven on; null without a receiver. */
+  readonly road?: number | null;
 }
 const pull = (
   mapKpa: number,
-  { rpm = 2625, demand = 92, ratio = 40, wkg, sdWkg = 0.5 }: Made = {},
+  { rpm = 2625, demand = 92, ratio = 40, wkg, sdWkg = 0.5, road = null }: Made = {},
 ): GatheredPull => ({
-  ...{ fromUs: 0, toUs: 1e6, ratio, way: null, grade: wkg === undefined ? null : { pct: 4, sdPct: 0.4 } },
+  ...{ fromUs: 0, toUs: 1e6, ratio, grade: wkg === undefined ? null : { pct: 4, sdPct: 0.4 } },
+  way:
+    road === null
+      ? null
+      : [0, 1, 2].map((k) => ({ tUs: k * 1e6, latDeg: 46 + road / 10 + k * 5e-4, lonDeg: -30 })),
   points: [{ tUs: 0, rpm, demand, mapKpa, power: wkg === undefined ? null : { wkg, sdWkg } }],
 });
 const run = (role: Role, day: string, ...pulls: GatheredPull[]): BoostRun =>
@@ -246,5 +252,86 @@ describe('power', () => {
     expect(c.power).toEqual({ before: grade, after: grade });
     const half = compared([run('before', 'a', ...powered(3, 10, 0.5)), run('after', 'a', pull(150))]);
     expect(half.power).toBeNull();
+  });
+});
+
+describe('the same road', () => {
+  type On = readonly [kpa: number, road: number | null];
+  const side = (role: Role, ...list: On[]) =>
+    run(role, 'a', ...list.map(([kpa, road]) => pull(kpa, { road })));
+  const points = (role: Role, from: number, ...list: On[]): ComparedPoint[] =>
+    list.map(([kpa, road], k) => ({
+      ...{ side: role, pull: from + k, day: 'a', point: `${road}`, value: Math.log(kpa) },
+    }));
+  const pct = (ln: number) => 100 * Math.expm1(ln);
+  it('counts the pulls whose stretch the other side drove as well', () => {
+    const of = (before: On[], after: On[]) =>
+      compared([side('before', ...before), side('after', ...after)]).sameRoad;
+    expect(
+      of(
+        [
+          [150, 1],
+          [151, 1],
+          [152, 2],
+          [153, null],
+        ],
+        [
+          [160, 1],
+          [161, 3],
+        ],
+      ),
+    ).toEqual({
+      ...{ stretches: 1, before: { pulls: 4, matched: 2 }, after: { pulls: 2, matched: 1 } },
+    });
+    expect(of([[150, 1]], [[160, 2]])).toEqual({
+      ...{ stretches: 0, before: { pulls: 1, matched: 0 }, after: { pulls: 1, matched: 0 } },
+    });
+    expect(of([[150, null]], [[160, 2]])).toBeNull();
+    expect(of([[150, 1]], [[160, null]])).toBeNull();
+  });
+  it('is told from the pulls of each stretch, where they tell how they scatter', () => {
+    const before: On[] = [
+      [150, 1],
+      [152, 1],
+      [140, 2],
+      [143, 2],
+    ];
+    const after: On[] = [
+      [165, 1],
+      [168, 1],
+      [154, 2],
+      [150, 2],
+    ];
+    const all = compared([side('before', ...before, [99, 7]), side('after', ...after)]).overall.at(-1)!;
+    const c = contrastOf([...points('before', 0, ...before), ...points('after', 9, ...after)])!;
+    const at = intervalOf(c, [], 0.95)!;
+    expect(all.sameRoad).toEqual({
+      ...{ before: 4, after: 4, pairs: false, effectPct: expect.closeTo(pct(c.difference), 9) },
+      interval: [expect.closeTo(pct(at.low), 9), expect.closeTo(pct(at.high), 9)],
+    });
+    // The one pull on a road of its own is in what stands beside it.
+    expect(all.before.pulls).toBe(5);
+  });
+  it('is told from stretches as pairs, where each was driven once a side', () => {
+    const before: On[] = [
+      [150, 1],
+      [140, 2],
+      [160, 3],
+      [145, 4],
+    ];
+    const after: On[] = [
+      [165, 1],
+      [153, 2],
+      [177, 3],
+      [160, 4],
+    ];
+    const { sameRoad } = compared([side('before', ...before), side('after', ...after)]).overall.at(-1)!;
+    const ratios = before.map(([kpa], k) => Math.log(after[k]![0] / kpa));
+    expect(sameRoad).toMatchObject({ before: 4, after: 4, pairs: true });
+    expect(sameRoad!.effectPct).toBeCloseTo(pct(ratios.reduce((a, x) => a + x, 0) / 4), 9);
+    expect(sameRoad!.interval![0]).toBeGreaterThan(0);
+    const one = compared([side('before', [150, 1]), side('after', [165, 1])]).overall.at(-1)!.sameRoad;
+    expect(one).toMatchObject({ pairs: false, effectPct: expect.closeTo(10, 9), interval: null });
+    expect(compared([side('before', [150, 1]), side('after', [165, 2])]).overall.at(-1)!.sameRoad).toBeNull();
   });
 });

@@ -49,6 +49,29 @@ describe('a pull', () => {
   });
 });
 
+it('a pull under a satellite receiver has the grade of its own way, and what is left at each of its moments', () => {
+  const samples = handMade({ pulls: [{ ...PULL, s: 12 }], hz: 5 });
+  const pedal = samples.filter((s) => s.signal === 'pedal_d_pct' && s.value > 70);
+  const [fromUs, toUs] = [pedal[0]!.tUs, pedal.at(-1)!.tUs];
+  let [heightM, lastUs] = [300, 0];
+  // 5 % uphill while the pedal is down, level before and after.
+  const heard = samples.flatMap((s) => {
+    if (s.signal !== 'speed_kmh') return [];
+    if (s.tUs >= fromUs && s.tUs <= toUs) heightM += (0.05 * s.value * (s.tUs - lastUs)) / 3.6e6;
+    lastUs = s.tUs;
+    return [
+      { ...s, signal: 'gnss_speed_kmh' },
+      { ...s, signal: 'gnss_height_m', value: heightM },
+    ];
+  });
+  const [pull] = gathered([...samples, ...heard].sort((a, b) => a.tUs - b.tUs)).pulls;
+  expect(pull!.grade!.pct).toBeCloseTo(5, 0);
+  // Half-way 2500 rpm, 18.3 m/s, faster by 26.3 km/h in 12 s: 18.3 · (0.61 + 9.81 · 0.05) W/kg.
+  const middle = pull!.points.find((p) => p.rpm > 2480)!;
+  expect(middle.power!.wkg).toBeGreaterThan(18.5);
+  expect(middle.power!.wkg).toBeLessThan(21.5);
+});
+
 describe('a tip-in', () => {
   it('is the pressure from a second before demand rose to four after', () => {
     const { tips } = drive({ hz: 10 });
@@ -119,5 +142,8 @@ describe('a run', () => {
     expect(s).toBeGreaterThan(300);
     expect(s).toBeLessThan(900);
     expect(gathered(steady(30, () => ({}))).plateauC).toBeNull();
+    // Five minutes and more go by before it is settled: of twenty the most are.
+    const long = gathered(steady(1200, (t) => ({ ect_c: Math.round(90 + Math.sin(t / 40)) })));
+    expect([...long.settledS.values()].reduce((a, x) => a + x, 0)).toBeGreaterThan(700);
   });
 });

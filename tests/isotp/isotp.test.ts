@@ -333,6 +333,26 @@ it('several units: options hold for each, and what is refused for want of room l
   const full = new Reassembler();
   for (let i = 0; i < 256; i++) full.push(`18DAF1${i.toString(16).padStart(2, '0')}`, hex(LONG[0]!), 0);
   expect(full.push('7E8', hex(LONG[0]!), 0)).toMatchObject([{ code: 'overflow', lost: 0 }]);
+  // Those that are open go on.
+  expect(shorts(full.push('18DAF107', hex(LONG[1]!), 1))).toEqual([]);
+  expect(shorts(full.push('18DAF107', hex(LONG[2]!), 2))).toEqual([`message ${LONG_PAYLOAD}`]);
+  expect(shorts(full.push('7E8', hex(LONG[0]!), 3))).toEqual(['flow 3000000000000000']);
+});
+
+it('a receiver that is done is used again by one address alone, and what is given up is forgotten', () => {
+  const r = new Reassembler();
+  for (const id of ['7EA', '7EB']) expect(shorts(r.push(id, hex('0341057B'), 0))).toEqual(['message 41057B']);
+  const [flow] = shorts(r.push('7E8', hex(LONG[0]!), 1));
+  expect([flow, ...shorts(r.push('7E9', hex(LONG[0]!), 1))]).toEqual([flow, flow]);
+  expect([r.open, r.dueUs]).toEqual([['7E8', '7E9'], 1_000_001]);
+  for (const id of ['7E8', '7E9']) r.push(id, hex(LONG[1]!), 2);
+  for (const id of ['7E8', '7E9'])
+    expect(shorts(r.push(id, hex(LONG[2]!), 3))).toEqual([`message ${LONG_PAYLOAD}`]);
+  r.push('7E8', hex(LONG[0]!), 4);
+  r.forget();
+  expect([r.open, r.dueUs, shorts(r.push('7E8', hex(LONG[1]!), 5))[0]]).toEqual([
+    ...[[], null, expect.not.stringMatching(/^message/)],
+  ]);
 });
 
 it('a receiver waits anew for each frame, sends flow control behind each block, and counts what it lost', () => {

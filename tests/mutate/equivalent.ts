@@ -25,6 +25,13 @@ const EQUIVALENT: Readonly<Record<string, string>> = {
   'src/analysis/boost/intermittent.ts comparison: >= → >': 'no product of these shares is thirty to the bit',
   'src/analysis/boost/points.ts number: 512 → 640': 'how much is remembered changes the memory alone',
   'src/analysis/plausibility.ts number: 1 → 2': 'of a comparison of names only the sign counts',
+  'src/analysis/link-gaps.ts number: 0 → 1': 'of a drive without readings the limit is a minute either way',
+  'src/analysis/boost/noise.ts number: 0 → 1': 'a number that is named and not read',
+  'src/analysis/road/road-meter.ts number: 0 → 1': 'a first value that the first speed overwrites',
+  'src/analysis/sensors.ts number: 0 → 1': 'a first value that the first stretch overwrites',
+  'src/isotp/reassembler.ts statement: this.#spare = receiver; → ;': 'one made anew does the same',
+  'src/run/capture/writer.ts number: 16 → 20':
+    'how much is gathered before it waits for the disk changes the memory alone',
   'src/analysis/sensors.ts comparison: < → <=':
     'signals have names of their own; of two that are as near either gives the same',
   'src/analysis/coolant/warm-up-meter.ts number: 0 → 1': 'a first value that the start overwrites',

@@ -5,7 +5,7 @@
  * first; what they do not notice in a module that judges is shown the drives of tests/judged, held ready in a process of
  * their own; what is left goes to the other test files that import the module (where none does, that import what imports
  * it), and to those named with --tests, which reach it through another. With --quick it is left at the tests of its own
- * name, where there are any.
+ * name, or the quick ones of its room where there are none.
  * A change may take three times as long as the module as it is, or --timeout. What the drives said of a change is kept in
  * the file that --known names, and taken from there. The work tree is not touched: the changed text stands in for the
  * module in the test run only. Prints what survived as file:line and, at the end, one line of JSON with the share killed
@@ -61,10 +61,19 @@ const byTest = importsOf('tests');
 /** Test files that import a module themselves: what only reaches it through others takes minutes and tells little. */
 const direct = (module: string): string[] =>
   [...byTest].flatMap(([f, set]) => (f.endsWith('.test.ts') && set.has(module) ? [relative(ROOT, f)] : []));
-const importing = (module: string): string[] => {
-  const own = direct(module);
-  return own.length > 0 ? own : [...bySource].flatMap(([f, set]) => (set.has(module) ? direct(f) : []));
-};
+/** Where none does, those that import what imports it, and so on up. */
+function importing(module: string): string[] {
+  const seen = new Set([module]);
+  for (let level = [module]; level.length > 0; ) {
+    const tests = level.flatMap(direct);
+    if (tests.length > 0) return tests;
+    level = level.flatMap((m) =>
+      [...bySource].flatMap(([f, set]) => (set.has(m) && !seen.has(f) ? [f] : [])),
+    );
+    for (const m of level) seen.add(m);
+  }
+  return [];
+}
 /** The likeliest to notice first. */
 const near = (test: string, module: string): number => {
   const name = basename(module).replace(/\.tsx?$/, '');
@@ -72,9 +81,9 @@ const near = (test: string, module: string): number => {
   const named = `-${basename(test)}`.includes(`-${name}.`);
   return (named ? 0 : 2) + (test.split('/')[1] === room ? 0 : 1);
 };
-/** It simulates a car or starts a browser. */
+/** It drives a car through the judging, or starts a browser. */
 const isSlow = (test: string): boolean =>
-  /\/(vehicle|receiver-drive|browser)\.ts'/.test(readFileSync(join(ROOT, test), 'utf8'));
+  /\/(vehicle|hand-made|receiver-drive|browser)\.ts'/.test(readFileSync(join(ROOT, test), 'utf8'));
 const testsOf = (module: string): string[] =>
   [...new Set([...values.tests, ...importing(module)])].sort(
     (a, b) => near(a, module) - near(b, module) || Number(isSlow(a)) - Number(isSlow(b)),
@@ -185,9 +194,9 @@ async function measure(module: string): Promise<void> {
   const tried = drawn.length;
   const count: Count = { killed: 0, timeout: 0, survived: 0 };
   const named = tests.filter((t) => near(t, module) < 2);
-  const quick = values.quick && named.length > 0;
-  // Without tests of its own name those of its room come first: they are quicker than the drives.
-  const first = named.length > 0 ? named : tests.filter((t) => near(t, module) === 2);
+  // Without tests of its own name the quick ones of its room come first.
+  const first = named.length > 0 ? named : tests.filter((t) => near(t, module) === 2 && !isSlow(t));
+  const quick = values.quick && first.length > 0;
   const others = tests.filter((t) => !first.includes(t));
   let waiting: readonly Mutant[] = drawn;
   if (first.length > 0) waiting = await pastTests(module, waiting, count, first);
@@ -209,7 +218,7 @@ async function measure(module: string): Promise<void> {
       ...(quick ? { quick } : {}),
       survivors: [...survivors].sort(),
     });
-  const by = quick ? named.join(' ') : [...(byDrives ? ['tests/judged'] : []), ...tests].join(' ');
+  const by = quick ? first.join(' ') : [...(byDrives ? ['tests/judged'] : []), ...tests].join(' ');
   console.error(`${name}: ${count.killed + count.timeout} of ${tried} killed (${by})`);
 }
 for (const module of modules)

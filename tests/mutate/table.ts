@@ -13,7 +13,7 @@ export interface Measured {
   readonly tried: number;
   readonly killed: number;
   readonly timeout: number;
-  /** By the tests of its own name alone. */
+  /** By the tests of its own name alone, or the quick ones of its room. */
   readonly quick?: boolean;
   readonly survivors: readonly string[];
 }
@@ -73,7 +73,8 @@ export function mutationSection(): string {
 Measured by \`npm run mutate -- PATH… --keep\`: one change at a time (a comparison, a constant by a quarter, a negation,
 a call left out, a wider pattern), and the drives of \`tests/judged\` where the module judges, the test files that import
 it themselves (where none does, those that import what imports it), and such as reach it through another. Rows with \\*:
-the tests of the module's own name alone, so more may be noticed than is said. Summed for each folder of \`src/\` and each seed by which changes were drawn:
+the tests of the module's own name alone, or the quick ones of its room where there are none, so more may be noticed than
+is said. Summed for each folder of \`src/\` and each seed by which changes were drawn:
 
 | of | seed | modules | changes tried | noticed | of which nothing becomes | share of the others |
 |---|---|---|---|---|---|---|

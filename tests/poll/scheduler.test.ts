@@ -171,6 +171,53 @@ describe('scheduler', () => {
     expect(waitsS()).toBeCloseTo(2, 6);
   });
 
+  const made = (...pids: number[]) =>
+    pids.map((pid) => ({ pid, signals: [`s${pid}`], intervalUs: 1_000_000, fast: false }));
+
+  it('tells a PID short from less than four fifths of what is wanted on, and no silent one', () => {
+    const every = (us: number, silent = 0) => {
+      const s = new Scheduler(made(5), 1, 0);
+      let t = 0;
+      for (let k = 0; k < 2 + silent; k++) {
+        t = k < 2 ? k * us : Math.max(t + us, s.dueUs()!);
+        s.next(t);
+        s.done([5], k < 2 ? [5] : [], 20_000, t, say('wire.no-answer'));
+      }
+      return s.shortfalls();
+    };
+    expect(every(1_250_000)).toEqual([]);
+    expect(every(1_250_001)).toEqual([
+      { pid: 5, signals: ['s5'], wantedPerS: 1, perS: expect.closeTo(1e6 / 1_250_001, 12) },
+    ]);
+    expect([every(2_000_000, 2).length, every(2_000_000, 3).length]).toEqual([1, 0]);
+    expect(new Scheduler(made(5), 1, 0).shortfalls()).toEqual([]);
+  });
+
+  it('asks those alone whose company was answered, one answer is enough, and not where none was', () => {
+    const then = (answered: readonly number[]) => {
+      const s = new Scheduler(made(1, 2, 3), 3, 0);
+      expect(s.next(0)).toEqual([1, 2, 3]);
+      s.done([1, 2, 3], answered, 20_000, 0, say('wire.no-answer'));
+      return [s.next(1), s.next(1)];
+    };
+    expect(then([1])).toEqual([[2], [3]]);
+    expect(then([])).toEqual([[1, 2, 3], []]);
+  });
+
+  it('asks for the slow ones at once when all is forgiven', () => {
+    const pids = planPids(DEFAULT_SIGNALS, SUPPORTED).pids.filter((p) => !p.fast);
+    const s = new Scheduler(pids, pids.length, 0);
+    const asked = (tUs: number) => {
+      const group = s.next(tUs);
+      if (group.length > 0) s.done(group, group, 20_000, tUs, say('wire.no-answer'));
+      return group.length;
+    };
+    const first = [asked(0), asked(0), asked(0), asked(0)];
+    expect([first.reduce((a, n) => a + n, 0), asked(1)]).toEqual([pids.length, 0]);
+    s.forgive(2);
+    expect(asked(2)).toBeGreaterThan(0);
+  });
+
   it('blames no group size for an answer that is late now and then', () => {
     let n = 0;
     const { sizes } = run({

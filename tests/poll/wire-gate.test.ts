@@ -352,6 +352,57 @@ it('three identifiers go into one request, never a fourth', () => {
     expect([n, onlyReads(Uint8Array.of(0x22, ...ids.slice(0, 2 * n)))]).toEqual([n, n < 4]);
 });
 
+it.each([
+  // service, fewest and most bytes of a request
+  [0x01, 2, 7],
+  [0x02, 3, 7],
+  [0x03, 1, 1],
+  [0x06, 2, 7],
+  [0x07, 1, 1],
+  [0x09, 2, 7],
+  [0x0a, 1, 1],
+])('service %i is asked in %i to %i bytes', (service, least, most) => {
+  const lengths = Array.from({ length: 9 }, (_, n) => n).filter((n) =>
+    onlyReads(Uint8Array.of(...[service, ...Array<number>(8).fill(0)].slice(0, n))),
+  );
+  expect(lengths).toEqual(Array.from({ length: most - least + 1 }, (_, k) => least + k));
+});
+
+it('what a maker keeps under service 22 stays unread: only PIDs, monitors and vehicle information', () => {
+  const high = Array.from({ length: 256 }, (_, n) => n).filter((n) =>
+    onlyReads(Uint8Array.of(0x22, n, 0x0c)),
+  );
+  expect(high).toEqual([0xf4, 0xf6, 0xf8]);
+  for (const payload of [[0x22], [0x22, 0xf4], [0x22, 0xf4, 0x0c, 0xf4], [0x22, 0xf4, 0x0c, 0xf1, 0x90]])
+    expect([payload, onlyReads(Uint8Array.from(payload))]).toEqual([payload, false]);
+});
+
+it('of service 19 five reports are asked for, each in its own length', () => {
+  const asked = Array.from({ length: 256 }, (_, sub) => sub).flatMap((sub) =>
+    Array.from({ length: 9 }, (_, n) => n).flatMap((n) =>
+      onlyReads(Uint8Array.of(...[0x19, sub, ...Array<number>(7).fill(0)].slice(0, n))) ? [[sub, n]] : [],
+    ),
+  );
+  expect(asked).toEqual([
+    ...[
+      [0x02, 3],
+      [0x04, 6],
+      [0x15, 2],
+      [0x42, 5],
+      [0x55, 3],
+    ],
+  ]);
+});
+
+it('no service beside these reads, of any length', () => {
+  const others = Array.from({ length: 256 }, (_, n) => n).filter(
+    (n) => !READING.has(n) && !READING_TOO.has(n),
+  );
+  for (const service of others)
+    for (let n = 0; n < 9; n++)
+      expect(onlyReads(Uint8Array.of(...[service, ...Array<number>(8).fill(0xf4)].slice(0, n)))).toBe(false);
+});
+
 it('the driver hears what comes', async () => {
   let heard = 0;
   let come: (event: LinkEvent) => void = () => undefined;

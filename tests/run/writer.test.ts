@@ -134,6 +134,37 @@ describe('the capture writer', () => {
     expect(text).toMatch(/note "the wall clock was set back by 50 s"/);
   });
 
+  it('notices at the minute that the wall clock was set while nothing came', async () => {
+    const { clock, disk, writer } = await start();
+    await clock.advance(10_000);
+    clock.jumpWall(600_000);
+    await clock.advance(51_000);
+    expect(disk.content.toString()).toMatch(
+      /60000000 anchor resume 2026-01-05T08:11:00.000Z\n60000000 note "the wall clock was set forward by 600 s/,
+    );
+    await writer.close();
+  });
+
+  it('hands on each line as it is written, with its record, and of bytes that they came', async () => {
+    const disk = new Disk();
+    const clock = new ManualClock();
+    const lines: string[] = [];
+    const kinds: string[] = [];
+    const writer = await CaptureWriter.create('run/capture.txt', {
+      ...{ clock, openFile: async () => disk },
+      onLine: (line, record) => {
+        lines.push(line);
+        kinds.push(record.kind);
+      },
+      onWire: (kind) => kinds.push(kind),
+    });
+    writer.wire(rx(clock));
+    writer.mark('N', 'gone');
+    await writer.close();
+    expect(kinds).toEqual(['anchor', 'rx', 'mark', 'anchor']);
+    expect(lines).toEqual(disk.texts().filter((t) => / (anchor|mark) /.test(t)));
+  });
+
   it('loses nothing while the disk is full, says so, and goes on by itself', async () => {
     const { clock, disk, writer } = await start();
     writer.wire(rx(clock));
@@ -155,6 +186,41 @@ describe('the capture writer', () => {
     const items = disk.items();
     expect(items.every((i) => i.is === 'record')).toBe(true);
     expect(items.filter((i) => i.is === 'record' && i.record.kind === 'rx')).toHaveLength(51);
+  });
+
+  it('keeps what comes while its end is being written, should the disk refuse that end', async () => {
+    const { clock, disk, writer } = await start();
+    writer.wire(rx(clock));
+    await clock.advance(1000);
+    const write = disk.write.bind(disk);
+    disk.write = async () => {
+      writer.wire(rx(clock, 7));
+      throw new Error('EIO: i/o error, write');
+    };
+    await expect(writer.close()).rejects.toThrow();
+    expect(disk.closed).toBe(false);
+    disk.write = write;
+    await writer.close();
+    expect(disk.texts().flatMap((t) => (t.includes(' rx ') ? [t.split(' ')[2]!.length / 2] : []))).toEqual([
+      3, 7,
+    ]);
+    expect(disk.items().every((i) => i.is === 'record')).toBe(true);
+  });
+
+  it('repeats the system’s words without what it was doing, and other words as they are', async () => {
+    const said = async (message: string) => {
+      const { clock, disk, writer } = await start();
+      disk.write = async () => {
+        throw new Error(message);
+      };
+      writer.wire(rx(clock));
+      await clock.advance(1000);
+      return inWords(writer.trouble);
+    };
+    const told = await said('EIO: i/o error, write');
+    expect(told).toContain('EIO: i/o error');
+    expect(told).not.toContain('error, write');
+    expect(await said('the drive says EIO: bad, twice')).toContain('the drive says EIO: bad, twice');
   });
 
   it('goes on by itself once there is room, without being closed', async () => {
@@ -186,6 +252,9 @@ describe('the capture writer', () => {
     const kept = disk.texts().filter((t) => t.includes(' rx ')).length;
     const note = /"(\d+) records from 0\.\d+ s on were lost: the disk refused/.exec(disk.content.toString());
     expect(Number(note?.[1]) + kept).toBe(101);
+    const at = disk.texts().flatMap((t) => (t.includes(' rx ') ? [Number.parseInt(t, 10)] : []));
+    const firstLostUs = at.find((tUs, k) => at[k + 1] !== tUs + 10_000)! + 10_000;
+    expect(disk.content.toString()).toContain(`records from ${firstLostUs / 1e6} s on were lost`);
     expect(disk.items().every((i) => i.is === 'record')).toBe(true);
   });
 

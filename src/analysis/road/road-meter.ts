@@ -117,7 +117,6 @@ export class RoadMeter {
   #height(tS: number, heightM: number): void {
     if (tS - this.#heightS > LOST_S) {
       this.#points.length = 0;
-      this.#grade = null;
       // The first height of all is as good as any.
       this.#settledS = this.#heightS === Number.NEGATIVE_INFINITY ? tS : tS + HEIGHT_SETTLES_S;
     }
