@@ -42,6 +42,7 @@ export const ONE_CAR: readonly OneCar[] = [
   { name: 'SENSOR_FLOOR_PCT', file: 'boost/points.ts', system: 'boost' },
   { name: 'ENVELOPE', file: 'coolant/envelope.ts', system: 'coolant', property: 'allowC', fromRow: 3 },
   { name: 'STEEP_C', file: 'coolant/envelope.ts', system: 'coolant' },
+  { name: 'YARDSTICK_AGE_S', file: 'coolant/envelope.ts', system: 'coolant' },
   { name: 'COOL_AIR_C', file: 'coolant/plateau.ts', system: 'coolant' },
   { name: 'SCATTER', file: 'coolant/warm-up-meter.ts', system: 'coolant' },
   { name: 'PLATEAU_SPREAD_C', file: 'coolant/baseline.ts', system: 'coolant' },
