@@ -11,16 +11,9 @@ import { readMeta } from '../run/meta.ts';
 import { beside, sideBySide } from '../run/threads.ts';
 import { spelled } from '../words/spelled.ts';
 import { type GatheredOne, type GatherTask, gatherOne, isGathered } from './gather-one.ts';
-import {
-  collect,
-  numberIn,
-  readProfile,
-  type TableOptions,
-  tableOf,
-  threadsFor,
-  withTables,
-} from './inputs.ts';
+import { type TableOptions, tableOf, threadsFor, withTables } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
+import { collect, numberIn, readProfile } from './values.ts';
 
 interface Options extends TableOptions {
   readonly before: readonly string[];

@@ -1,9 +1,9 @@
 /** What several commands read from their arguments: profiles, recordings, baselines, header maps, whole numbers. */
 
-import { readdir, readFile, stat } from 'node:fs/promises';
+import { readdir, stat } from 'node:fs/promises';
 import { availableParallelism } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
-import { type Command, InvalidArgumentError } from 'commander';
+import type { Command } from 'commander';
 import { type BoostLesson, mergeLessons } from '../analysis/boost/lesson.ts';
 import { type CoolantLesson, mergeCoolant } from '../analysis/coolant/baseline.ts';
 import {
@@ -15,9 +15,8 @@ import {
   lessonOf,
 } from '../analysis/judge.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, toldOf } from '../core/errors.ts';
-import { type Profile, profileSchema } from '../core/profile.ts';
-import { unfit } from '../core/unfit.ts';
+import { HandbackError } from '../core/errors.ts';
+import type { Profile } from '../core/profile.ts';
 import { OpenedRuns } from '../desk/opened-runs.ts';
 import { isPlainFile } from '../run/document.ts';
 import type { ImportOptions } from '../run/import/builder.ts';
@@ -28,32 +27,7 @@ import { captureOf } from '../run/meta.ts';
 import { partOf } from '../run/types.ts';
 import { type Io, say } from './io.ts';
 import { recordingsIn } from './judged-apart.ts';
-
-/** @throws HandbackError input.file, input.profile naming the key and what was expected */
-export async function readProfile(path: string): Promise<Profile> {
-  let text: string;
-  try {
-    text = await readFile(path, 'utf8');
-  } catch (thrown) {
-    throw new HandbackError('input.file', saying('error.profile-not-read', { path, why: toldOf(thrown) }));
-  }
-  let json: unknown;
-  try {
-    json = JSON.parse(text.replace(/^\uFEFF/, ''));
-  } catch (thrown) {
-    throw new HandbackError('input.profile', saying('error.profile-no-json', { path, why: toldOf(thrown) }));
-  }
-  return parseProfile(json, path);
-}
-
-/** @throws HandbackError input.profile */
-function parseProfile(json: unknown, where: string): Profile {
-  const parsed = profileSchema.safeParse(json);
-  if (parsed.success) return parsed.data;
-  throw new HandbackError('input.profile', unfit(where, parsed.error), {
-    hint: saying('error.profile-hint', { example: '{"induction":"turbocharger","fuel":"diesel"}' }),
-  });
-}
+import { collect, numberIn } from './values.ts';
 
 /** What the options say of tables: of columns where the table is named, of units and times for every table of the call, baselines too. */
 export interface TableOptions {
@@ -202,22 +176,6 @@ export async function drivesOf(path: string): Promise<string[]> {
   if (runs.length > 0) return runs;
   const names = (await readdir(path)).filter((name) => /\.(csv|csv\.gz|parquet)$/.test(name)).sort();
   return names.map((name) => join(path, name));
-}
-
-/** For options that may be given several times. */
-export function collect(value: string, before: readonly string[]): readonly string[] {
-  return [...before, value];
-}
-
-/** A commander parser for a number within bounds. */
-export function numberIn(low: number, high: number, whole = true): (text: string) => number {
-  return (text) => {
-    const value = Number(text);
-    if (text.trim() === '' || !Number.isFinite(value) || value < low || value > high)
-      throw new InvalidArgumentError(`expected a number from ${low} to ${high}.`);
-    if (whole && !Number.isInteger(value)) throw new InvalidArgumentError('expected a whole number.');
-    return value;
-  };
 }
 
 function pairs(given: readonly string[], option: string, form: string): Record<string, string> {

@@ -8,20 +8,12 @@ import { inTurn, type Says } from '../core/says.ts';
 import { shareIn, WHOLE } from '../core/share.ts';
 import type { Unit } from '../core/signals.ts';
 import { findingText } from '../words/finding-text.ts';
-import {
-  collect,
-  drivesOf,
-  readProfile,
-  type TableOptions,
-  tableOf,
-  threadsFor,
-  unitsOf,
-  withTables,
-} from './inputs.ts';
+import { drivesOf, type TableOptions, tableOf, threadsFor, unitsOf, withTables } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
 import { judgeMany } from './judge-many.ts';
 import { isKept, type JudgeAsked, JudgeOne, jsonOf } from './judge-one.ts';
 import { digestOf, MOST_SHARES, type Placed, recordingsIn } from './judged-apart.ts';
+import { collect, readProfile } from './values.ts';
 
 interface Options extends TableOptions {
   readonly profile?: string;

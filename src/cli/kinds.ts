@@ -18,8 +18,8 @@ import { listJobs, updateFields } from '../job/library.ts';
 import { jobCalled } from '../job/search.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { readyToWrite } from '../run/library-format.ts';
-import { numberIn } from './inputs.ts';
 import { ioOf, say } from './io.ts';
+import { numberIn } from './values.ts';
 
 interface Options {
   readonly library: string;

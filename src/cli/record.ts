@@ -10,9 +10,9 @@ import { Daemon } from '../desk/daemon.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { PURPOSES } from '../run/types.ts';
 import { behind } from '../words/spelled.ts';
-import { numberIn, readProfile } from './inputs.ts';
 import { type Io, ioOf } from './io.ts';
 import { stopRequested } from './stop.ts';
+import { numberIn, readProfile } from './values.ts';
 
 interface Options {
   readonly link: string;

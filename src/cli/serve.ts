@@ -21,9 +21,9 @@ import type { During } from '../run/types.ts';
 import { isLoopback } from '../server/guard.ts';
 import { startServer } from '../server/server.ts';
 import { behind } from '../words/spelled.ts';
-import { numberIn } from './inputs.ts';
 import { type Io, ioOf, say } from './io.ts';
 import { stopRequested } from './stop.ts';
+import { numberIn } from './values.ts';
 
 export interface Options {
   readonly host: string;

@@ -16,8 +16,9 @@ import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet } from '../sheet/render.ts';
 import { HIDDEN, type Hidden, LANGUAGES, SHOWN, type Shown } from '../sheet/types.ts';
 import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
-import { numberIn, type TableOptions, tableOf, withTables } from './inputs.ts';
+import { type TableOptions, tableOf, withTables } from './inputs.ts';
 import { ioOf, say } from './io.ts';
+import { numberIn } from './values.ts';
 
 interface Options extends SheetChoice, TableOptions {
   readonly part?: number;

@@ -8,9 +8,9 @@ import { FRONT_NAMES, type FrontName, USUAL_FRONT } from '../sim/front/fronts.ts
 import { QUIRKS } from '../sim/front/quirks.ts';
 import { RECEIVER_FAULTS } from '../sim/receiver.ts';
 import { createVehicle, FAULTS, ROUTES, VEHICLES } from '../sim/vehicle/vehicle.ts';
-import { collect, numberIn } from './inputs.ts';
 import { ioOf, say } from './io.ts';
 import { stopRequested } from './stop.ts';
+import { collect, numberIn } from './values.ts';
 
 interface Options {
   readonly front: FrontName;

@@ -6,8 +6,8 @@ import { Places } from '../nmea/places.ts';
 import type { RunEntry } from '../run/library.ts';
 import { openRecording, type RecordingFacts, readRun } from '../run/recording.ts';
 import { type During, partOf } from '../run/types.ts';
+import { Decoded } from './decoded.ts';
 import { type FoundInRun, Pass, type Said } from './found.ts';
-import { Decoded } from './kept-judgement.ts';
 import { type Before, factsOf } from './recorded-runs.ts';
 import { SeriesKeeper } from './series-keeper.ts';
 

@@ -7,8 +7,6 @@
 import { createHash } from 'node:crypto';
 import { lstat, stat } from 'node:fs/promises';
 import { join } from 'node:path';
-import { parquetMetadata, parquetRead } from 'hyparquet';
-import { ByteWriter, ParquetWriter, schemaFromColumnData } from 'hyparquet-writer';
 import { LRUCache } from 'lru-cache';
 import type { Sample } from '../core/signals.ts';
 import { codeStamp } from '../run/code-stamp.ts';
@@ -19,6 +17,7 @@ import type { CheckedCache } from '../run/read-documents.ts';
 import type { RecordingFacts } from '../run/recording.ts';
 import { say } from '../run/says.ts';
 import { bytesOf, isTooLarge, Sealed } from '../run/sealed.ts';
+import type { Decoded } from './decoded.ts';
 
 /** By itself and taught, before and after a change of what teaches or was answered, what it teaches, its check; the oldest goes first. */
 const MOST_ENTRIES = 8;
@@ -131,12 +130,12 @@ export class KeptJudgements {
   ): Promise<{ readonly samples: Iterable<Sample>; readonly facts: KeptFacts } | null> {
     const last = this.#unwritten;
     if (last?.folder === folder && last.of === decodedOf(capture))
-      return { samples: await samplesFrom(last.bytes), facts: last.facts };
+      return { samples: await decodedIn(last.bytes), facts: last.facts };
     const { samples } = await this.#content(folder);
     if (samples?.of !== decodedOf(capture)) return null;
     const bytes = await bytesOf(join(folder, SAMPLES_FILE));
     if (bytes === null || sha256(bytes) !== samples.sha256) return null;
-    return { samples: await samplesFrom(bytes), facts: samples.facts };
+    return { samples: await decodedIn(bytes), facts: samples.facts };
   }
 
   /** What was written under this key into a file of its own; null where it is to be made again. */
@@ -211,103 +210,9 @@ export class KeptJudgements {
   }
 }
 
-const GROUP = 65_536;
-const COLUMNS = [
-  { name: 't_us', type: 'DOUBLE', nullable: false },
-  { name: 'signal', type: 'INT32', nullable: false },
-  { name: 'value', type: 'DOUBLE', nullable: false },
-] as const;
-
-/** Gathers samples as they are decoded, packed group by group: a long run is never held as numbers. */
-export class Decoded {
-  readonly #t = new Float64Array(GROUP);
-  readonly #signal = new Int32Array(GROUP);
-  readonly #value = new Float64Array(GROUP);
-  #n = 0;
-  /** Samples, in all. */
-  length = 0;
-  #whole: Uint8Array | null = null;
-  readonly #index = new Map<string, number>();
-  readonly #bytes = new ByteWriter();
-  readonly #file = new ParquetWriter({
-    writer: this.#bytes,
-    schema: schemaFromColumnData({ columnData: COLUMNS.map((c) => ({ ...c, data: [] })) }),
-    createdBy: 'handback',
-  });
-
-  push(s: Sample): void {
-    if (this.#n === GROUP) this.#pack();
-    let k = this.#index.get(s.signal);
-    if (k === undefined) {
-      k = this.#index.size;
-      this.#index.set(s.signal, k);
-    }
-    this.length++;
-    this.#t[this.#n] = s.tUs;
-    this.#value[this.#n] = s.value;
-    this.#signal[this.#n++] = k;
-  }
-
-  /** What was gathered, once all of it has come: a file. */
-  parquet(): Uint8Array {
-    this.#whole ??= this.#finished();
-    return this.#whole;
-  }
-
-  /** The same group by group, in the order in which it came, its times of asking left out. */
-  async *groups(): AsyncGenerator<Iterable<Sample>> {
-    const bytes = this.parquet();
-    for (let from = 0; from < this.length; from += GROUP)
-      yield samplesFrom(bytes, from, Math.min(this.length, from + GROUP));
-  }
-
-  #finished(): Uint8Array {
-    this.#pack();
-    this.#file.kvMetadata = [{ key: 'handback.signals', value: JSON.stringify([...this.#index.keys()]) }];
-    this.#file.finish();
-    return this.#bytes.getBytes();
-  }
-
-  #pack(): void {
-    if (this.#n === 0) return;
-    const data = [this.#t, this.#signal, this.#value].map((column) => column.subarray(0, this.#n));
-    this.#file.write({
-      columnData: COLUMNS.map(({ name }, i) => ({ name, data: data[i]! })),
-      rowGroupSize: GROUP,
-    });
-    this.#n = 0;
-  }
-}
-
-/** Of a file that this program wrote and sealed, or has in memory. @param rows of all: from, and up to before */
-async function samplesFrom(bytes: Uint8Array, from = 0, to?: number): Promise<Iterable<Sample>> {
-  const file = bytes.byteLength === bytes.buffer.byteLength ? bytes.buffer : bytes.slice().buffer;
-  const metadata = parquetMetadata(file as ArrayBuffer);
-  const names = JSON.parse(
-    metadata.key_value_metadata?.find((e) => e.key === 'handback.signals')?.value ?? '[]',
-  ) as string[];
-  const n = (to ?? Number(metadata.num_rows)) - from;
-  const columns: Record<string, Float64Array> = {
-    t_us: new Float64Array(n),
-    signal: new Float64Array(n),
-    value: new Float64Array(n),
-  };
-  await parquetRead({
-    file: file as ArrayBuffer,
-    metadata,
-    rowStart: from,
-    rowEnd: from + n,
-    onChunk: ({ columnName, columnData, rowStart }) =>
-      columns[columnName]!.set(columnData as ArrayLike<number>, rowStart - from),
-  });
-  const { t_us: t, signal, value } = columns;
-  return {
-    *[Symbol.iterator]() {
-      for (let i = 0; i < n; i++)
-        yield { tUs: t![i]!, sentUs: t![i]!, signal: names[signal![i]!]!, value: value![i]! };
-    },
-  };
-}
+/** Loaded where it is wanted: who only leaves beside a run what was found while it was driven needs none of it. */
+const decodedIn = async (bytes: Uint8Array): Promise<Iterable<Sample>> =>
+  (await import('./decoded.ts')).samplesFrom(bytes);
 
 /** SHA-256 of a file that seldom changes; it is read again when its size, times or place on the disk differ. */
 const digests = new LRUCache<string, { readonly stamp: string; readonly sha256: string }>({ max: 5000 });

@@ -5,7 +5,6 @@ import { descriptorOf, edited, type KindEdit, kindIn, mayBeOne, splitInto } from
 import { changeKinds, readKinds } from '../job/kinds-file.ts';
 import { listJobs } from '../job/library.ts';
 import { hasEngine } from '../pool/engine.ts';
-import { Pool } from '../pool/pool.ts';
 import type { Answer } from '../pool/questions.ts';
 import { readSettings } from '../run/settings.ts';
 import type { KindChange, KindRow, KindsApi, KindsView, PoolQuestion } from './kinds-api.ts';
@@ -43,7 +42,7 @@ export class KindDesk implements KindsApi {
     const { pool } = readSettings(this.#settings);
     const isThere =
       pool !== undefined &&
-      (await Pool.open(pool).then(
+      (await poolAt(pool).then(
         () => true,
         () => false,
       ));
@@ -86,3 +85,6 @@ function editOf(change: Exclude<KindChange, { is: 'undo' } | { is: 'redo' }>): K
   const { from, descriptor, engine } = change;
   return { is: 'split', from, descriptor, into: splitInto(from, engine) };
 }
+
+/** Loaded by whoever looks at a pool: a drive needs nothing of it. */
+const poolAt = async (folder: string) => (await import('../pool/pool.ts')).Pool.open(folder);

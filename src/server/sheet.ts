@@ -9,7 +9,7 @@ import { HandbackError } from '../core/errors.ts';
 import type { SheetRequest } from '../desk/stored-runs.ts';
 import type { SheetChoice } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
-import { SHEET_POLICY } from '../sheet/render.ts';
+import { SHEET_POLICY } from '../sheet/policy.ts';
 import { HIDDEN, LANGUAGES, SHOWN } from '../sheet/types.ts';
 import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
 import { checked, goneSignal } from './requests.ts';

@@ -4,12 +4,10 @@ import type { Language } from '../words/words.ts';
 import { Context } from './context.ts';
 import { customerPage } from './customer.ts';
 import { html, raw } from './html.ts';
+import { SHEET_POLICY } from './policy.ts';
 import { styleOf } from './style.ts';
 import { technicianPages } from './technician.ts';
 import type { Hidden, SheetInput, SheetOptions } from './types.ts';
-
-/** What a viewer may do with a sheet; also what a server that hands it out should say. */
-export const SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
 /** @param language instead of the one that `options` names */
 export function renderSheet(input: SheetInput, options: SheetOptions, language?: Language): string {
