@@ -64,9 +64,9 @@ function* clean(samples: Iterable<Sample>): Generator<CleanSample> {
 }
 
 const lessonOf = memo((name): CoolantLesson => learnCoolant(clean(driveOf(name)), profileOf(name)));
-function baselineFor(name: string, taught: number): CoolantBaseline | null {
+function baselineFor(name: string, { taught, draw = 'baseline' }: How): CoolantBaseline | null {
   if (taught === 0) return null;
-  const random = seededRandom(`baseline/${name}`);
+  const random = seededRandom(`${draw}/${name}`);
   const others = [...halfOf('A'), ...halfOf('B')]
     .filter((n) => n !== name && n.slice(0, 4) === name.slice(0, 4))
     .sort()
@@ -127,18 +127,30 @@ interface How {
   readonly taught: number;
   /** The half on which the road's table is chosen anew; null for the one that ships. */
   readonly road: Half | null;
+  /** Another draw of the drives that teach, of the climbs' onsets and of the glitches than the page's. */
+  readonly draw?: string;
 }
 
-function judged(name: string, samples: readonly Sample[], { taught, road }: How): CoolantOutcome {
+/** What the same drive was judged by last: with other drives that teach it need not be cleaned again. */
+let prepared: { name: string; by: Map<string, readonly CleanSample[]> } = { name: '', by: new Map() };
+function cleaned(name: string, what: string, put: () => readonly Sample[]): readonly CleanSample[] {
+  if (prepared.name !== name) prepared = { name, by: new Map() };
+  const known = prepared.by.get(what) ?? [...clean(put())];
+  prepared.by.set(what, known);
+  return known;
+}
+
+/** @param what names what `put` makes of the drive */
+function judged(name: string, what: string, put: () => readonly Sample[], how: How): CoolantOutcome {
   const detector = new CoolantDetector(
-    { profile: profileOf(name), baseline: baselineFor(name, taught) },
-    road === null ? ENVELOPE : chosenOn(road),
+    { profile: profileOf(name), baseline: baselineFor(name, how) },
+    how.road === null ? ENVELOPE : chosenOn(how.road),
   );
   let endUs = 0;
   let watches = 0;
   let spoken = 0;
-  const cleaned = [...clean(samples)];
-  for (const s of cleaned) {
+  const samples = cleaned(name, what, put);
+  for (const s of samples) {
     for (const { finding } of detector.step(s)) {
       if (finding.id === 'coolant.watch') watches++;
       if (finding.verdict === 'fault shown') spoken++;
@@ -148,7 +160,7 @@ function judged(name: string, samples: readonly Sample[], { taught, road }: How)
   const findings = detector.finish(endUs).filter((f) => f.system === 'coolant');
   const faults = findings.filter((f) => f.verdict === 'fault shown');
   const good = findings.every((f) => f.verdict === 'shown good' || f.aside === true);
-  const plain = plainCoolant(cleaned);
+  const plain = plainCoolant(samples);
   return {
     hours: endUs / 3.6e9,
     usable: usableOf(name),
@@ -184,7 +196,8 @@ const usableOf = memo((name): boolean => {
   return all >= 600 && moving >= 300;
 });
 
-export const healthy = (name: string, how: How): CoolantOutcome => judged(name, driveOf(name), how);
+export const healthy = (name: string, how: How): CoolantOutcome =>
+  judged(name, 'healthy', () => driveOf(name), how);
 
 export const GLITCHES: Readonly<Record<string, (s: readonly Sample[], random: Random) => Sample[]>> = {
   spikes: inject.spikes,
@@ -195,8 +208,14 @@ export const GLITCHES: Readonly<Record<string, (s: readonly Sample[], random: Ra
   'time jumps': inject.timeJumps,
 };
 
+const drawn = ({ draw }: How): string => (draw === undefined ? '' : `${draw}/`);
 export const glitched = (name: string, glitch: string, how: How): CoolantOutcome =>
-  judged(name, GLITCHES[glitch]!(driveOf(name), seededRandom(`${glitch}${name}`)), how);
+  judged(
+    name,
+    glitch,
+    () => GLITCHES[glitch]!(driveOf(name), seededRandom(`${drawn(how)}${glitch}${name}`)),
+    how,
+  );
 
 /** `goalS`: median seconds from onset (ANALYSIS section 7); null where none is stated. */
 export const CLIMBS: Readonly<
@@ -226,8 +245,9 @@ export interface ClimbOutcome extends CoolantOutcome {
 export function climbed(name: string, label: string, attempt: number, how: How): ClimbOutcome | null {
   const leftS = label === 'ramp 0.5 °C/min' ? 1200 : 720;
   if (endOf(name) - leftS < settledFromS(name)) return null;
-  const onsetS = seededRandom(`${label}${name}${attempt}`).between(settledFromS(name), endOf(name) - leftS);
-  const o = judged(name, CLIMBS[label]!.put(driveOf(name), onsetS), how);
+  const random = seededRandom(`${drawn(how)}${label}${name}${attempt}`);
+  const onsetS = random.between(settledFromS(name), endOf(name) - leftS);
+  const o = judged(name, `${label}${attempt}`, () => CLIMBS[label]!.put(driveOf(name), onsetS), how);
   const said = o.faults.filter((f) => f.saidAtS >= onsetS).sort((a, b) => a.saidAtS - b.saidAtS)[0];
   const plain = o.plainClimbS;
   return {
@@ -251,14 +271,14 @@ export function cold(name: string, label: string, how: How): CoolantOutcome | nu
   const air = airOf(name) === 0 && name.startsWith('petrol') ? 30 : airOf(name);
   const put = COLD[label]!(driveOf(name), air);
   const changed = put.some((s, k) => s.signal === 'ect_c' && s.value < driveOf(name)[k]!.value - 2);
-  return changed ? judged(name, put, how) : null;
+  return changed ? judged(name, label, () => put, how) : null;
 }
 
 /** Twice the heat for every degree of the warm-up. Null when the drive does not begin cold. */
 export function slow(name: string, how: How): CoolantOutcome | null {
   const first = driveOf(name).find((s) => s.signal === 'ect_c');
   if (!first || first.value > 35) return null;
-  return judged(name, inject.doubledHeat(driveOf(name)), how);
+  return judged(name, 'slow', () => inject.doubledHeat(driveOf(name)), how);
 }
 
 /**

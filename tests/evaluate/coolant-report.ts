@@ -33,10 +33,16 @@ const other = (half: Half): Half => (half === 'A' ? 'B' : 'A');
 /** Drives that teach where every fault is tried; healthy drives are tried with all of TAUGHT. */
 const FAULTS_TAUGHT = [0, 7];
 
-export function coolantCases(name: string, tries: number): CoolantCase[] {
+/** @param goals only what the table of goals counts, and another draw than the page's */
+export function coolantCases(
+  name: string,
+  tries: number,
+  goals: { readonly draw?: string } | null = null,
+): CoolantCase[] {
   const half: Half = halfOf('A').includes(name) ? 'A' : 'B';
   const out: CoolantCase[] = [];
-  for (const road of ['shipped', 'other half'] as const) {
+  const draw = goals?.draw === undefined ? {} : { draw: goals.draw };
+  for (const road of goals === null ? (['shipped', 'other half'] as const) : (['shipped'] as const)) {
     const chosen = road === 'shipped' ? null : other(half);
     const add = (
       what: CoolantCase['what'],
@@ -53,13 +59,14 @@ export function coolantCases(name: string, tries: number): CoolantCase[] {
         });
     };
     for (const taught of road === 'shipped' ? TAUGHT : [0]) {
-      const how = { taught, road: chosen };
+      const how = { taught, road: chosen, ...draw };
       add('healthy', '', taught, healthy(name, how));
       if (road === 'shipped' && taught > 0) add('slow', '', taught, slow(name, how));
     }
     for (const taught of road === 'shipped' ? FAULTS_TAUGHT : [0]) {
-      const how = { taught, road: chosen };
+      const how = { taught, road: chosen, ...draw };
       for (const g of Object.keys(GLITCHES)) add('glitch', g, taught, glitched(name, g, how));
+      if (goals !== null && taught > 0) continue;
       for (const label of Object.keys(CLIMBS))
         for (let k = 0; k < tries; k++) {
           const o = climbed(name, label, k, how);
@@ -93,6 +100,7 @@ const count = (own: readonly CoolantCase[], yes: (c: CoolantCase) => boolean): s
   share(own.filter(yes).length, own.length);
 const accused = (c: CoolantCase): boolean => c.outcome.verdict === 'fault';
 const good = (c: CoolantCase): boolean => c.outcome.verdict === 'good';
+const tooCold = (c: CoolantCase): boolean => c.outcome.faults.some((f) => f.id === 'coolant.too-cold');
 const plainAccuses = (c: CoolantCase): boolean =>
   c.outcome.plainClimbS !== null || c.outcome.plainColdS !== null;
 
@@ -198,14 +206,13 @@ export function coolantText(all: readonly CoolantCase[]): string {
         Object.keys(COLD).map((label) => {
           const own = (taught: number) =>
             pick('cold', (c) => of(c) && c.label === label && c.taught === taught);
-          const told = (c: CoolantCase) => c.outcome.faults.some((f) => f.id === 'coolant.too-cold');
           const at = own(0).flatMap((c) =>
             c.outcome.faults.filter((f) => f.id === 'coolant.too-cold').map((f) => f.saidAtS / 60),
           );
           return [
             label,
-            count(own(0), told),
-            count(own(7), told),
+            count(own(0), tooCold),
+            count(own(7), tooCold),
             count(own(0), (c) => c.outcome.plainColdS !== null),
             whole(middle(at)),
             own(0).filter(good).length,
@@ -267,7 +274,14 @@ export function coolantGoals(
       'stuck-open thermostat',
       'all',
       of('cold').filter((c) => c.taught === 0),
-      (c) => c.outcome.faults.some((f) => f.id === 'coolant.too-cold'),
+      tooCold,
+      (k, n) => k === n,
+    ),
+    row(
+      'stuck-open thermostat, drives usable for it',
+      'all',
+      of('cold').filter((c) => c.taught === 0 && c.outcome.usable),
+      tooCold,
       (k, n) => k === n,
     ),
     row(

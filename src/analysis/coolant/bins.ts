@@ -18,12 +18,13 @@ const OVERRUN_MAP_KPA = 12;
 const AIRED_KMH = 30;
 
 /**
- * A reading that repeats itself to the bit for so long and then leaps by so much, from one reading to the next, had been
- * stuck: coolant has inertia (the steepest invented climb, +25 °C with 60 s, makes 4 °C in this gap). Chosen by hand on two
- * files with stuck readings.
+ * A reading that repeats itself to the bit for so long had been stuck when the next one, at most LEAP_GAP_S later, lies
+ * further off than the steepest invented climb goes in between (+25 °C with 60 s: 0.42 °C/s) and a degree of rounding:
+ * coolant has inertia (80 open drives, 44 h: no healthy reading did so by 2 °C).
  */
 const STUCK_S = 60;
-const LEAP_C = 5;
+const LEAP_C = 1;
+const LEAP_C_PER_S = 25 / 60;
 const LEAP_GAP_S = 10;
 
 export interface Bin {
@@ -158,7 +159,8 @@ export class BinMaker {
     } else this.#held.set(signal, { tS, value });
     if (signal === 'ect_c') {
       if (value !== this.#ectC) {
-        const leapt = Math.abs(value - this.#ectC) >= LEAP_C && tS - this.#ectS <= LEAP_GAP_S;
+        const gapS = tS - this.#ectS;
+        const leapt = gapS <= LEAP_GAP_S && Math.abs(value - this.#ectC) > LEAP_C + LEAP_C_PER_S * gapS;
         this.#unstuck ||= leapt && this.#ectS - this.#sameS >= STUCK_S;
         this.#sameS = tS;
       }

@@ -6,10 +6,10 @@ import { HIGH_C } from './plateau.ts';
 import { SequentialTest } from './sequential.ts';
 
 /**
- * Looks at minutes: σ is what a reading of whole degrees leaves in a minute's mean, °C. The shifts that it is tuned
- * to and the hours between false alarms: chosen by hand.
+ * Looks at minutes: σ is what a reading of whole degrees leaves in a minute's mean, °C. λσ² is the shift that a λ is
+ * tuned to: 0.1 to 2 °C, doubling up to what a step may tell. They and the hours between false alarms: chosen by hand.
  */
-export const LEVEL = { sigma: 0.2, lambdas: [3, 6, 12, 24], block: 60 / BIN_S, hours: 500 };
+export const LEVEL = { sigma: 0.2, lambdas: [3, 6, 12, 24, 48], block: 60 / BIN_S, hours: 500 };
 /** Coolant is read to 1 °C; differences inside a run carry no calibration error. */
 export const READING_C = 1;
 /**
@@ -205,7 +205,9 @@ export class ClimbWatch {
     const { ect, tS } = bin;
     if (bin.unsure) this.#unsure = true;
     if (ect === null || bin.unsure) return null;
-    if (this.#unsure && this.#last !== null && Math.abs(ect - this.#last.ect) > OTHER_LEVEL_C) {
+    if (bin.unstuck) this.#recent.length = 0;
+    const elsewhere = this.#last !== null && Math.abs(ect - this.#last.ect) > OTHER_LEVEL_C;
+    if (bin.unstuck || (this.#unsure && elsewhere)) {
       this.#distrustUntilS = tS + DISTRUST_S;
       this.#last = null;
     }
