@@ -178,11 +178,11 @@ const bin = (tS: number, heat: number | null): Bin => ({
   unstuck: false,
   holeS: 0,
 });
-/** °C that the envelope allows after five minutes of the same. */
+/** °C that the envelope allows after eight minutes of the same. */
 function allowed(road: Road | null, heat: number | null = null): number {
   const envelope = new Envelope();
   let allowC = 0;
-  for (let t = 5; t <= 300; t += 5) allowC = envelope.step(bin(t, heat), road).allowC;
+  for (let t = 5; t <= 480; t += 5) allowC = envelope.step(bin(t, heat), road).allowC;
   return allowC;
 }
 const grade = (gradePct: number, sdPct = 0.4): Road => {

@@ -59,7 +59,10 @@ const STEEP_LEAST_C = 2.5;
  * Chosen on simulated hills.
  */
 const FLAT_FROM = 1.4;
-/** Heat that nobody measures may be a hill, °C. Chosen with the 80 open drives in view. */
+/**
+ * Heat that nobody measures may be a hill, °C, and so may heat without a yardstick from before it. Chosen with the 80
+ * open drives in view.
+ */
 const UNSEEN_C = 3;
 
 /** Slower is called standing, and town (common practice, no source); they only name where a climb comes from. */
@@ -166,7 +169,8 @@ export class Envelope {
       (this.#road.steepness ?? 0) - STEEP_FROM,
     );
     const hill = beyond <= 0 ? 0 : STEEP_LEAST_C + beyond * STEEP_C;
-    const least = steep === null && !sure ? flat + UNSEEN_C : flat;
+    const unseen = steep === null || !this.#older.enough;
+    const least = unseen && !sure ? flat + UNSEEN_C : flat;
     return Math.max(flat, Math.min(most, Math.max(least, hill)));
   }
 }
