@@ -191,6 +191,13 @@ describe('scheduler', () => {
     ]);
     expect([every(2_000_000, 2).length, every(2_000_000, 3).length]).toEqual([1, 0]);
     expect(new Scheduler(made(5), 1, 0).shortfalls()).toEqual([]);
+    // Of two intervals the newer one weighs a fifth.
+    const s = new Scheduler(made(5), 1, 0);
+    for (const t of [0, 2_000_000, 7_000_000]) {
+      s.next(t);
+      s.done([5], [5], 20_000, t, say('wire.no-answer'));
+    }
+    expect(s.shortfalls()[0]!.perS).toBeCloseTo(1 / 2.6, 12);
   });
 
   it('asks those alone whose company was answered, one answer is enough, and not where none was', () => {

@@ -145,6 +145,54 @@ describe('the capture writer', () => {
     await writer.close();
   });
 
+  it('counts the sleep of the computer as time of the run, and says how long it was', async () => {
+    const disk = new Disk();
+    const clock = new ManualClock(5_000_000);
+    let asleepMs = 0;
+    const writer = await CaptureWriter.create('run/capture.txt', {
+      ...{ clock, openFile: async () => disk },
+      sinceBootMs: () => clock.nowUs() / 1000 + asleepMs,
+    });
+    await clock.advance(10_000);
+    asleepMs = 90_000;
+    clock.jumpWall(90_000);
+    writer.mark('N', 'awake');
+    await clock.advance(1000);
+    await writer.close();
+    const text = disk.content.toString();
+    expect(text).toMatch(/\n100000000 note "the computer slept for 90 s"\n/);
+    expect(text).toMatch(/\n100000000 mark /);
+    expect(text).not.toContain('wall clock was set');
+  });
+
+  it('that is given up tells up to when it was kept, and when the last of it came', async () => {
+    const { clock, disk, writer } = await start();
+    writer.wire(rx(clock));
+    await clock.advance(4000);
+    writer.wire(rx(clock));
+    await clock.advance(1000);
+    disk.room = disk.content.length;
+    writer.wire(rx(clock));
+    await clock.advance(2000);
+    writer.wire(rx(clock));
+    const { keptS, cameS } = await writer.giveUp();
+    expect([keptS, cameS, disk.closed]).toEqual([4, 7, true]);
+  });
+
+  it('tries a refused write again after a second, not before', async () => {
+    const { clock, disk, writer } = await start();
+    disk.room = 0;
+    writer.wire(rx(clock));
+    await clock.advance(500);
+    expect(writer.trouble).not.toBeNull();
+    disk.room = Number.POSITIVE_INFINITY;
+    await clock.advance(999);
+    expect(writer.trouble).not.toBeNull();
+    await clock.advance(1);
+    expect(writer.trouble).toBeNull();
+    await writer.close();
+  });
+
   it('hands on each line as it is written, with its record, and of bytes that they came', async () => {
     const disk = new Disk();
     const clock = new ManualClock();
