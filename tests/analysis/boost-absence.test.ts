@@ -120,21 +120,34 @@ describe('the least that a healthy engine gives', () => {
 
 describe('a pedal that repeats itself to the bit', () => {
   it('is a lift in four samples over 2.4 s, as long as half of the pull', () => {
-    const lifted = (n: number, overS: number) => isLift(points(n, overS, () => ({ demand: 50 })));
+    const lifted = (n: number, overS: number) =>
+      isLift({ points: points(n, overS, () => ({ demand: 50 })), held: false });
     expect(lifted(4, 2.4)).toBe(true);
     expect(lifted(3, 2.4)).toBe(false);
     expect(lifted(4, 2.39)).toBe(false);
     const share = (moved: number) =>
-      isLift(points(4 + moved, 2.4 + moved, (k) => ({ demand: k < 4 + moved - 4 ? 70 + k : 50 })));
+      isLift({
+        points: points(4 + moved, 2.4 + moved, (k) => ({ demand: k < 4 + moved - 4 ? 70 + k : 50 })),
+        held: false,
+      });
     expect(share(4)).toBe(true);
     expect(share(5)).toBe(false);
   });
   it('is none on the floor; at 60 % and more one where the engine gains less than 2.5 % a second', () => {
     const at = (demand: number, gain = 0) =>
-      isLift(points(4, 3, (k) => ({ demand, rpm: 2000 * (1 + (gain * k) / 3) })));
+      isLift({ points: points(4, 3, (k) => ({ demand, rpm: 2000 * (1 + (gain * k) / 3) })), held: false });
     expect([95, 95.1].map((d) => at(d))).toEqual([true, false]);
     expect([0.074, 0.076].map((gain) => at(60, gain))).toEqual([true, false]);
     expect(at(59.9, 0.2)).toBe(true);
+  });
+  it('from before a gear change on is one however short it is, but on the floor, from the first point and for half of the pull', () => {
+    const held = (demand: (k: number) => number) =>
+      isLift({ points: points(4, 1.5, (k) => ({ demand: demand(k), rpm: 2000 + 200 * k })), held: true });
+    expect(held(() => 80)).toBe(true);
+    expect([95, 95.1].map((d) => held(() => d))).toEqual([true, false]);
+    expect(held((k) => (k < 2 ? 80 : 81 + k))).toBe(true);
+    expect(held((k) => (k < 1 ? 80 : 81 + k))).toBe(false);
+    expect(held((k) => (k < 2 ? 81 + k : 80))).toBe(false);
   });
 });
 
@@ -143,10 +156,12 @@ describe('a pressure that falls away under it', () => {
     demand: number,
     maps: readonly number[],
     more: (k: number) => Partial<StretchPoint> = () => ({}),
+    throttledBack: (fallen: readonly StretchPoint[]) => boolean = () => false,
   ) =>
     withoutLift(
       points(maps.length, 0.6 * (maps.length - 1), (k) => ({ demand, map: maps[k]!, ...more(k) })),
       BARO,
+      throttledBack,
     ).length;
   it('below nine tenths at the end, in three samples at most, is the lift', () => {
     expect(under(80, [200, 200, 200, 200, 200, 189, 189, 189])).toBe(5);
@@ -159,6 +174,7 @@ describe('a pressure that falls away under it', () => {
       withoutLift(
         points(n, overS, (k) => ({ demand: 80, map: k < n - 1 ? 200 : 150 })),
         BARO,
+        () => false,
       ).length;
     expect([kept(4, 2.4), kept(4, 2.39), kept(3, 2.4), kept(3, 5)]).toEqual([3, 4, 3, 3]);
   });
@@ -169,6 +185,15 @@ describe('a pressure that falls away under it', () => {
       }));
     expect(slower(0.009)).toBe(11);
     expect(slower(0.011)).toBe(3);
+  });
+  it('is so, on the floor too, where the air of three samples and more says that exhaust gas is let back in', () => {
+    const back = (n: number) => {
+      const fallen = Array.from({ length: n }, () => 150);
+      return under(100, [200, 200, 200, ...fallen, 200, 200, 200, 200], undefined, (of) =>
+        of.every((p) => p.map === 150),
+      );
+    };
+    expect([2, 3, 4].map(back)).toEqual([9, 3, 3]);
   });
   it('is so on the floor where the car brakes by more than 1.2 m/s² over 1.2 s', () => {
     const braking = (kmhPerS: number, known = true) =>

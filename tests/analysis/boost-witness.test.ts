@@ -101,7 +101,7 @@ describe('against what is expected', () => {
     expect([0.844, 0.846].map((s) => held(s))).toEqual([null, true]);
     expect([0.49, 0.5].map((s) => held(1, 2, s))).toEqual([null, true]);
     // Unsure: 35 % short is not excluded.
-    const noisy = { ...BASE, noiseScale: { slow: 4, fast: 7 } };
+    const noisy = { ...BASE, noiseScale: { slow: 4, fast: 5.5 } };
     expect(witness(points(2, 0.9), { baseline: noisy })!.held).toBeNull();
     expect(witness(points(2, 1), { baseline: noisy })!.held).toBe(true);
   });

@@ -17,7 +17,10 @@ export function pull(
     ...{ cmd: null, act: null, maf: null, ageS: 0, lagged: 90, settled: true, frozen: false },
     ...{ still: false, restS: 0, idled: false, ...more(k) },
   }));
-  return { points, ratio: 40, sudden: true, tip, fromUs: points[0]!.tUs, toUs: points.at(-1)!.tUs };
+  return {
+    ...{ points, ratio: 40, sudden: true, tip, held: false },
+    ...{ fromUs: points[0]!.tUs, toUs: points.at(-1)!.tUs },
+  };
 }
 
 export const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };

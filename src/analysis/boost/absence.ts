@@ -4,8 +4,9 @@ import type { Profile } from '../../core/profile.ts';
 import type { Baro } from './barometer.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import type { BoostBaseline } from './lesson.ts';
+import { toTheBit } from './points.ts';
 import type { Region } from './regions.ts';
-import type { StretchPoint } from './stretches.ts';
+import type { Stretch, StretchPoint } from './stretches.ts';
 
 /** At most this much gauge pressure, or this share of the expected, is "no boost". Chosen by hand, not measured. */
 const ABSENT_KPA = 5;
@@ -52,11 +53,6 @@ const STILL_SAMPLES = 4;
 /** What an uncertain barometric pressure may excuse at most, kPa. Not known how chosen. */
 const SLACK_KPA = 6;
 /**
- * Steps of demand a percent that are held to be the same reading: finer than a pedal's byte, 2.55. Not known how
- * chosen.
- */
-const BITS_A_PERCENT = 20;
-/**
  * What a pull usually gave: its upper quartile, so that the lift at its end has no part in it. Not known how chosen.
  */
 const USUAL_QUANTILE = 0.75;
@@ -93,35 +89,51 @@ export function isAbsent(
   return owed.every(({ p, most }) => p.map - baro.kpa <= most + slack);
 }
 
-const toTheBit = (p: StretchPoint): number => Math.round(p.demand * BITS_A_PERCENT);
-
-/** A pedal that repeats itself to the bit while the engine does not speed up may be stuck after the driver lifted. */
-export function isLift(points: readonly StretchPoint[]): boolean {
+/**
+ * A pedal that repeats itself to the bit while the engine does not speed up, or from before a gear change on, may be stuck
+ * after the driver lifted.
+ */
+export function isLift({ points, held }: Pick<Stretch, 'points' | 'held'>): boolean {
   const run = longestRun(points, toTheBit);
-  if (run.length < LIFT_SAMPLES || run.length < points.length / 2) return false;
+  if (run.length < points.length / 2) return false;
   const first = run[0]!;
   const last = run.at(-1)!;
   // A foot on the floor stands still by itself, and uphill without boost the engine may not speed up.
-  if (last.tUs - first.tUs < LIFT_US || last.demand > FLOOR_PCT) return false;
+  if (last.demand > FLOOR_PCT) return false;
+  if (held && first === points[0]) return true;
+  if (run.length < LIFT_SAMPLES || last.tUs - first.tUs < LIFT_US) return false;
   if (last.demand < HIGH_PCT) return true;
   return last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
 }
 
 /**
  * Under a pedal that repeats itself to the bit a pressure that falls away may already belong to the lift: at the end of
- * a pull for a moment, and anywhere while the engine slows down. From there on nothing under that pedal reading counts.
+ * a pull for a moment, and anywhere while the engine slows down or lets exhaust gas back in. From there on nothing under
+ * that pedal reading counts.
+ * @param throttledBack whether the air of these points says so
  */
-export function withoutLift(points: readonly StretchPoint[], baro: Baro): readonly StretchPoint[] {
+export function withoutLift(
+  points: readonly StretchPoint[],
+  baro: Baro,
+  throttledBack: (fallen: readonly StretchPoint[]) => boolean,
+): readonly StretchPoint[] {
+  const lifts = (fallen: readonly StretchPoint[]): boolean =>
+    slows(fallen) || (fallen.length > FALLEN_SAMPLES && throttledBack(fallen.slice(1)));
   const out: StretchPoint[] = [];
   for (let from = 0, to = 0; from < points.length; from = to) {
     while (to < points.length && toTheBit(points[to]!) === toTheBit(points[from]!)) to++;
-    out.push(...beforeLift(points.slice(from, to), baro, to === points.length));
+    out.push(...beforeLift(points.slice(from, to), baro, to === points.length, lifts));
   }
   return out;
 }
 
 /** `run`: all under one reading of the pedal. */
-function beforeLift(run: readonly StretchPoint[], baro: Baro, ends: boolean): readonly StretchPoint[] {
+function beforeLift(
+  run: readonly StretchPoint[],
+  baro: Baro,
+  ends: boolean,
+  lifts: (fallen: readonly StretchPoint[]) => boolean,
+): readonly StretchPoint[] {
   const end = run.at(-1)!;
   if (run.length < LIFT_SAMPLES || end.tUs - run[0]!.tUs < LIFT_US) return run;
   const boost = run.map((p) => p.map - baro.kpa);
@@ -131,12 +143,12 @@ function beforeLift(run: readonly StretchPoint[], baro: Baro, ends: boolean): re
     for (to = from; to < run.length && !gave(to); to++);
     if (to === from || !gave(from - 1)) continue;
     const momentary = ends && to === run.length && to - from <= FALLEN_SAMPLES && end.demand <= FLOOR_PCT;
-    if (momentary || slows(run.slice(from - 1, to))) return run.slice(0, from);
+    if (momentary || lifts(run.slice(from - 1, to))) return run.slice(0, from);
   }
   return run;
 }
 
-/** The engine slows down as it does when nobody asks it: on the floor only faster than any hill makes the car. */
+/** @param fallen and the last point before. The engine slows down as it does when nobody asks it: on the floor only faster than any hill makes the car. */
 function slows(fallen: readonly StretchPoint[]): boolean {
   const first = fallen[0]!;
   if (first.demand <= FLOOR_PCT) return fallen.some((p) => p.rpm < first.rpm * (1 - SLOWS_SHARE));

@@ -227,7 +227,8 @@ export class RegionEvidence {
   get good(): GoodRange | null {
     const e = this.estimate;
     const bad = this.missed > 0 || this.short || this.leaks || this.odd !== null;
-    if (e === null || bad || this.unknown !== null) return null;
+    // What lies short by as much as a fault begins with is not good, however little of it is sure.
+    if (e === null || bad || e.deviation < -e.limit || this.unknown !== null) return null;
     const { pulls, warm, through } = this.lacks;
     return pulls > 0 || !warm || through.length > 0 ? null : goodRange(this.scan, this.region);
   }

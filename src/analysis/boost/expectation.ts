@@ -4,8 +4,8 @@ import { shareOfKind } from '../between-cars.ts';
 import type { Baro } from './barometer.ts';
 import { lookUpKind } from './kind.ts';
 import { type BoostBaseline, type BoostKind, LEAST_EXPECTED_KPA, type Learned, lookUp } from './lesson.ts';
-import { type Noise, SLOW_RPM, scaledNoise } from './noise.ts';
-import { clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
+import { heldNoise, type Noise, SLOW_RPM } from './noise.ts';
+import { CLUTCH_FROM_RPM, clutchBand, ENGAGED_PCT, hasClutch, regionsOf } from './regions.ts';
 import { SPOOLING_TO_RPM } from './scan.ts';
 import type { StretchPoint } from './stretches.ts';
 import { ANY_CAR, airOf, type OnDay, onDay } from './warmth.ts';
@@ -77,7 +77,6 @@ const ENTERED_SD = 0.02;
  */
 const LEAST_FROM_PCT = 50;
 const LEAST_FULL_PCT = 70;
-const CLUTCH_FROM_RPM = 1200;
 const CLUTCH_LEAST_KPA = { engaged: 25, full: 40, high: 30 } as const;
 const BELT_LEAST = { fromRpm: 1500, kpa: 25 } as const;
 const DIESEL_LEAST = { fromRpm: 1750, halfKpa: 20, kpa: 40 } as const;
@@ -141,7 +140,7 @@ function ownAt(p: StretchPoint, profile: Profile, baseline: BoostBaseline, baro:
   const warm = onDay(baseline.warmth[speed], ANY_CAR[speed], learned.airC, airOf(p.airC));
   const kpa = (1 + warm.more) * (baseline.reference === 'absolute' ? learned.kpa - baro.kpa : learned.kpa);
   if (kpa < LEAST_EXPECTED_KPA) return null;
-  const noise = scaledNoise(p.rpm, p.lagged, baseline.noiseScale);
+  const noise = heldNoise(p.rpm, p.lagged, baseline.noiseScale);
   const taught = Math.hypot(
     noise.run / Math.sqrt(learned.runs),
     (TAUGHT_PULL * noise.pull) / Math.sqrt(learned.pulls),
@@ -159,7 +158,7 @@ function kindAt(p: StretchPoint, kind: BoostKind, baro: Baro): Level | null {
   const anyCar = p.rpm < SLOW_RPM ? ANY_CAR.slow : ANY_CAR.fast;
   return {
     kpa,
-    noise: scaledNoise(p.rpm, p.lagged, kind.noiseScale),
+    noise: heldNoise(p.rpm, p.lagged, kind.noiseScale),
     taught: at.sd,
     day,
     warm: onDay(anyCar, anyCar, kind.airC, airOf(p.airC)),

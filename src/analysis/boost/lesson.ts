@@ -3,7 +3,7 @@ import { median } from 'simple-statistics';
 import type { Profile } from '../../core/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { Barometer, UNKNOWN_BARO } from './barometer.ts';
-import { AIR_PULL_SD, AIR_RUN_SD, noiseAt, SLOW_RPM, scaledNoise } from './noise.ts';
+import { AIR_PULL_SD, AIR_RUN_SD, heldNoise, noiseAt, PRIOR_SCALE2, SLOW_RPM } from './noise.ts';
 import { isClipped, PointAligner } from './points.ts';
 import { type Stretch, Stretcher } from './stretches.ts';
 import {
@@ -55,16 +55,13 @@ const TEACHES_FROM_C = 60;
 const CLEARLY_BETTER = 0.8;
 /** No residual counts for more than this squared, so that one odd pull does not decide. Not known how chosen. */
 const MOST_CHI2 = 16;
-const MOST_SCALE_CHI2 = 25;
+const MOST_SCALE_CHI2 = 100;
 /**
- * The scatter of KIT counts as so many pulls, its variance widened by the share, below and from 2,000 rpm; own pulls
- * move it between the limits. Not known how chosen.
+ * The scatter of KIT counts as so many pulls; own pulls move it between the limits. Not known how chosen.
  */
 const PRIOR_PULLS = 6;
-const PRIOR_SLOW = 1.44;
-const PRIOR_FAST = 1.2;
 const LEAST_SCALE = 0.7;
-const MOST_SCALE = 4;
+const MOST_SCALE = 8;
 /**
  * Of two runs' variances: that of the one held out and about half as much of the others' mean. Not known how chosen.
  */
@@ -224,7 +221,7 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     runsAt.push(at === null ? 0 : Math.round(((w * w) / w2) * 100) / 100);
     airAt.push(at === null ? null : airOfRuns(useful, shares));
   }
-  const noiseScale = { slow: scaleOf(z.slow, PRIOR_SLOW), fast: scaleOf(z.fast, PRIOR_FAST) };
+  const noiseScale = { slow: scaleOf(z.slow, PRIOR_SCALE2.slow), fast: scaleOf(z.fast, PRIOR_SCALE2.fast) };
   const { air, slope } = learnAir(useful);
   return {
     schema: 'handback.boost-baseline/1',
@@ -414,7 +411,7 @@ function slopesOf(
       const boost = mean(gave.map((g) => g.gauge)) ?? 0;
       if (gave.length < 2 || boost < LEAST_EXPECTED_KPA) continue;
       cells.push({
-        noise: scaledNoise(rpm, demand, noiseScale),
+        noise: heldNoise(rpm, demand, noiseScale),
         drives: gave.map(({ gauge, ...g }) => ({ ...g, x: gauge / boost })),
       });
     }

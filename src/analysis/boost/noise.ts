@@ -51,16 +51,31 @@ export function noiseAt(rpm: number, demand: number): Noise {
   return { run: noise.run * kRun, pull: noise.pull * k, point: noise.point * k };
 }
 
+/**
+ * The scatter of KIT, as a variance widened by so much below and from 2,000 rpm, is what a car that taught few pulls is
+ * taken to have. Not known how chosen.
+ */
+export const PRIOR_SCALE2 = { slow: 1.44, fast: 1.2 } as const;
+
+type Scale = { readonly slow: number; readonly fast: number };
+
 /** As this vehicle's own pulls agree. */
-export function scaledNoise(
-  rpm: number,
-  demand: number,
-  scale: { readonly slow: number; readonly fast: number },
-): Noise {
+function scaledNoise(rpm: number, demand: number, scale: Scale): Noise {
   const base = noiseAt(rpm, demand);
   const k = rpm < SLOW_RPM ? scale.slow : scale.fast;
   // Many pulls tell how they scatter; few drives cannot tell that days do not differ.
   return { run: base.run * Math.max(1, k), pull: base.pull * k, point: base.point * k };
+}
+
+/**
+ * What a drive is held to. Where pulls scatter by more than KIT's, most of the excess is no chance: another gear, another pedal,
+ * a lag that is not the one assumed. Pulls that are driven alike are then off alike, and no number of them shrinks it.
+ */
+export function heldNoise(rpm: number, demand: number, scale: Scale): Noise {
+  const noise = scaledNoise(rpm, demand, scale);
+  const [k, prior] = rpm < SLOW_RPM ? [scale.slow, PRIOR_SCALE2.slow] : [scale.fast, PRIOR_SCALE2.fast];
+  const alike = noiseAt(rpm, demand).pull * Math.sqrt(Math.max(0, k * k - prior));
+  return { ...noise, run: Math.hypot(noise.run, alike) };
 }
 
 /**

@@ -40,6 +40,16 @@ export interface OperatingPoint {
   readonly ageS: number;
 }
 
+/**
+ * Steps of demand a percent that are held to be the same reading: finer than a pedal's byte, 2.55. Not known how
+ * chosen.
+ */
+const BITS_A_PERCENT = 20;
+
+/** A demand as finely as it is read, so that readings that repeat themselves are known. */
+export const toTheBit = ({ demand }: { readonly demand: number }): number =>
+  Math.round(demand * BITS_A_PERCENT);
+
 /** The one-byte MAP item ends here, kPa (SAE J1979, from memory). */
 const MAP_TOP_KPA = 255;
 

@@ -25,8 +25,12 @@ const LONE_SD = 0.05;
 /** Samples that must carry a fault, and a pull that carries one by itself lasts. Chosen by hand, not measured. */
 export const LEAST_SAMPLES = 4;
 export const LONE_PULL_S = 1.2;
-/** Pulls of a sample each count from this many on. Chosen by hand, not measured. */
+/**
+ * Pulls of a sample each count from this many on, if by their weights they make so many as the second (Kish's effective number,
+ * from memory): where the others' pressure was still to come, one pull is one pull. Chosen by hand, not measured.
+ */
 export const LONE_PULLS = 3;
+const LONE_PULLS_LEFT = 1.5;
 /**
  * Up to this engine speed a turbocharger is still on its way up (KIT: t90 3.3 s at 1,000 to 1,250 rpm), so what one pull
  * misses there may be to come: two that last must miss it. Seen on a healthy drive cut short, 27 % at 1,300 rpm in the highest gear.
@@ -150,7 +154,8 @@ const NSTRONG = 9;
 const KWARM = 10;
 const KBELOW = 11;
 const KUNREAD = 12;
-const COLUMNS = 13;
+const KK = 13;
+const COLUMNS = 14;
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
@@ -201,6 +206,7 @@ export class ShortfallScan {
       const at = i * COLUMNS;
       const t = this.#sums;
       t[at + K]! += k;
+      t[at + KK]! += k * k;
       t[at + KD]! += k * mean;
       t[at + KDD]! += k * mean * mean;
       t[at + KRUN]! += (k * run) / w;
@@ -278,7 +284,7 @@ export class ShortfallScan {
       samples: t[at + NSAMPLES]!,
       carried:
         t[at + NSAMPLES]! >= LEAST_SAMPLES &&
-        (t[at + NSTRONG]! >= 1 || pulls >= LONE_PULLS) &&
+        (t[at + NSTRONG]! >= 1 || (pulls >= LONE_PULLS && k * k >= LONE_PULLS_LEFT * t[at + KK]!)) &&
         t[at + KSHORT]! >= SHORT_SHARE * k,
       pullVariance: scatter / k,
       runVariance,

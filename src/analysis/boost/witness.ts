@@ -135,7 +135,9 @@ export function weigh(
   const settled = settledPoints(stretch, profile);
   const there = settled.filter(here);
   const driven = drivenOf(there.filter((p) => p.lagged >= GOOD_FROM_PCT));
-  const points = withoutLift(withoutSpikes(settled.filter((p) => isFresh(p, baro))), baro).filter(here);
+  const throttledBack = (fallen: readonly StretchPoint[]): boolean => isThrottledBack(fallen, baseline);
+  const fresh = withoutSpikes(settled.filter((p) => isFresh(p, baro)));
+  const points = withoutLift(fresh, baro, throttledBack).filter(here);
   const first = points[0];
   const last = points.at(-1);
   const known = (judged: ReadonlySet<StretchPoint>): Weighed['known'] =>
@@ -153,7 +155,7 @@ export function weigh(
   const share = measuredKpa / mean(scored.map((s) => s.e.kpa));
   const suspect = absent || maybeAbsent || share < SUSPECT_SHARE;
   if (
-    (suspect && (isLift(stretch.points) || isThrottledBack(points, baseline))) ||
+    (suspect && (isLift(stretch) || throttledBack(points))) ||
     (suspect && isStuckAgainstAir(points, baseline)) ||
     // What stands still and is short shows nothing; full boost may well stand still.
     (share < STILL_SHARE && isStill(points, baro))
