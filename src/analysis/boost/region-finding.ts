@@ -17,7 +17,7 @@ import { pullsBehind, surestAt } from './seen.ts';
 
 /**
  * Between a leak's shortfall at the changeover and a slip's, as shares of the one in the clutch band (simulated car, even
- * seeds: 0.4 to 0.8, and up to 0.45): told apart where it lies a standard error to one side.
+ * seeds: 0.3 to 0.8, and 0 to 0.5, once 1): told apart where its whole interval lies to one side, else both are named.
  */
 const MIDDLE_TO_LOW = 0.35;
 /** At the changeover any pull may miss for a moment: only the mean over the region counts, against a wider limit (chosen on the simulated car, even seeds: healthy ones to −5.5 ± 3.6 %). */
@@ -110,6 +110,6 @@ function besideBand(c: BoostCase): 'shared' | 'alone' | null {
   const middle = c.regions.find((r) => r.region.key === 'middle')?.estimate;
   if (!low || !middle || low.deviation >= 0) return null;
   const between = MIDDLE_TO_LOW * low.deviation;
-  if (middle.deviation + middle.se < between) return 'shared';
-  return middle.deviation - middle.se > between ? 'alone' : null;
+  if (middle.deviation + Z95 * middle.se < between) return 'shared';
+  return middle.deviation - Z95 * middle.se > between ? 'alone' : null;
 }
