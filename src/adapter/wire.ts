@@ -74,7 +74,7 @@ export class Wire {
       };
       // Each frame extends: a timer that rings too early sees that it is not time yet, and need not be set anew.
       const extend = (forMs: number) => {
-        dueUs = this.clock.nowUs() + 1000 * forMs;
+        dueUs = this.clock.nowUs() + Math.round(1000 * forMs);
         if (ringsUs > dueUs) ringAt(dueUs, forMs);
       };
       this.#waiting = end;
