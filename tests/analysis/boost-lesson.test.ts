@@ -236,3 +236,18 @@ describe('a drive', () => {
   });
 });
 const clipped = (_t: number, signal: string, value: number) => (signal === 'map_kpa' ? 255 : value);
+
+describe('one drive alone', () => {
+  const scale = (...pulls: Pull[]) => mergeLessons([drive(pulls)]).noiseScale;
+  const pulls = (...kpas: number[]) => kpas.map((kpa) => join(at(6, 1700, 90, kpa), at(6, 3000, 90, 200)));
+  const prior = { slow: expect.closeTo(1.2, 9), fast: expect.closeTo(Math.sqrt(1.2), 9) };
+  it('never says that the car repeats better than is taken to be', () => {
+    expect(scale(...pulls(150, 150, 150, 150, 150, 150))).toEqual(prior);
+    expect(scale(...pulls(150))).toEqual(prior);
+  });
+  it('says where its pulls contradict each other, and only there', () => {
+    const { slow, fast } = scale(...pulls(130, 170, 130, 170, 130, 170));
+    expect(slow).toBeGreaterThan(4);
+    expect(fast).toEqual(prior.fast);
+  });
+});

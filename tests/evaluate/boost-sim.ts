@@ -36,7 +36,9 @@ const FAST_HZ = 20;
 const HZ = 5;
 export const RATES = [HZ, 1] as const;
 
-export type Knowledge = 'baseline' | 'commanded' | 'induction only';
+export type Knowledge = 'baseline' | 'one drive' | 'commanded' | 'induction only';
+
+export const KNOWN: readonly Knowledge[] = ['baseline', 'one drive', 'commanded', 'induction only'];
 
 interface Asked {
   readonly vehicle: string;
@@ -160,7 +162,7 @@ export interface ConfusionCase {
   /** Boost faults said on the way, whether they stand at the end or not. */
   readonly spoken: readonly string[];
   readonly faults: readonly string[];
-  /** The plain rule of the open drives, with the same drives that teach; null without these. */
+  /** The plain rule of the open drives, with the same three drives that teach; null without these. */
   readonly plain: boolean | null;
 }
 
@@ -179,12 +181,18 @@ export function boostConfusion(
           const at = (d: Sample[], k: number): Sample[] => (hz === HZ ? d : thinned(d, hz, 4 * seed + k));
           const drive = at(full, 0);
           const others = taught.map((d, k) => at(d, k + 1));
-          const baseline = mergeLessons(others.map((d) => learnBoost(clean(d), profile)));
-          for (const knowledge of ['baseline', 'commanded', 'induction only'] as const) {
+          const lessons = others.map((d) => learnBoost(clean(d), profile));
+          const known = {
+            baseline: mergeLessons(lessons),
+            'one drive': mergeLessons(lessons.slice(0, 1)),
+            commanded: null,
+            'induction only': null,
+          };
+          for (const knowledge of KNOWN) {
             const own = clean(
               knowledge === 'commanded' ? drive : drive.filter((s) => s.signal !== 'boost_cmd_kpa'),
             );
-            const o = judgeBoost(own, profile, knowledge === 'baseline' ? baseline : null);
+            const o = judgeBoost(own, profile, known[knowledge]);
             const c: ConfusionCase = {
               ...{ vehicle, seed, fault, cause, knowledge, hz },
               named: causeOf(o.findings),

@@ -1,5 +1,5 @@
 /** The simulated fleets in docs/analysis-quality.md: each row beside its goal and the plain rule of the same drives. */
-import { type ConfusionCase, type Knowledge, RATES } from './boost-sim.ts';
+import { type ConfusionCase, KNOWN, type Knowledge, RATES } from './boost-sim.ts';
 import { exact } from './exact.ts';
 import { COOLING_FAULTS, type FleetDrive } from './fleet.ts';
 
@@ -134,7 +134,6 @@ export function fleetText(fleet: readonly FleetDrive[]): string {
 
 // Boost
 
-const KNOWN: readonly Knowledge[] = ['baseline', 'commanded', 'induction only'];
 const [FAST, SLOW] = RATES;
 const healthy = (c: ConfusionCase): boolean => c.fault === 'healthy';
 const isBoost = (id: string): boolean => id.startsWith('boost');
@@ -152,6 +151,8 @@ export function simBoostGoals(all: readonly ConfusionCase[]): Row[] {
   const short = (bad: boolean): string => (bad ? 'yes: below' : 'no');
   const sound = all.filter(healthy);
   const faulty = all.filter(isBoostFault);
+  const byOne = (list: readonly ConfusionCase[]): ConfusionCase[] =>
+    list.filter((c) => c.knowledge === 'one drive');
   const taught = (list: readonly ConfusionCase[]): ConfusionCase[] => list.filter((c) => c.plain !== null);
   const plainOf = (list: readonly ConfusionCase[]): string => of(taught(list), (c) => c.plain === true);
   const apart = (vehicle: string, knowledge: Knowledge, hz: number): Row => {
@@ -179,6 +180,18 @@ export function simBoostGoals(all: readonly ConfusionCase[]): Row[] {
       '0',
       of(sound, (c) => c.spoken.some(isBoost)),
       short(sound.some((c) => c.spoken.some(isBoost))),
+    ],
+    [
+      'boost, simulated healthy, one drive teaches: accused',
+      '0',
+      `${of(byOne(sound), (c) => c.faults.some(isBoost))}; told on the way ${of(byOne(sound), (c) => c.spoken.some(isBoost))}`,
+      short(byOne(sound).some((c) => c.faults.some(isBoost))),
+    ],
+    [
+      'boost, simulated fault, one drive teaches: any fault shown',
+      'all',
+      of(byOne(faulty), (c) => c.named !== 'none'),
+      byOne(faulty).every((c) => c.named !== 'none') ? 'no' : 'yes: by fault below',
     ],
     [
       'boost, simulated fault, three drives that teach: any fault shown',
@@ -224,7 +237,7 @@ export function simBoostText(all: readonly ConfusionCase[]): string {
   const spoken = all.filter((c) => healthy(c) && (c.spoken.some(isBoost) || c.faults.some(isBoost)));
   const bad = all.filter((c) => isBoostFault(c) && c.good);
   return [
-    `${seeds} cars of each kind, each with three healthy drives that teach, one healthy drive and one with each fault, all eleven minutes with twelve pulls of 75 to 100 % pedal on slopes of −6 to 7 %, each drive on its own road and day. What is known: these three drives, the commanded boost, or only how the engine is charged. The plain rule is that of the open drives, with the same three drives. In brackets: of the healthy ones.`,
+    `${seeds} cars of each kind, each with three healthy drives that teach, one healthy drive and one with each fault, all eleven minutes with twelve pulls of 75 to 100 % pedal on slopes of −6 to 7 %, each drive on its own road and day. What is known: these three drives, one of them, the commanded boost, or only how the engine is charged. The plain rule is that of the open drives, with the same three drives. In brackets: of the healthy ones.`,
     `### Read ${FAST} times a second`,
     table(head, rowsAt(FAST)),
     `### Read once a second, as the open drives`,
