@@ -1,6 +1,9 @@
 /** Boost that comes and goes: how many gone pulls among how many sound ones, and what a bad link may explain. */
-import { expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
+import type { BoostCase } from '../../src/analysis/boost/case.ts';
 import { isIntermittent } from '../../src/analysis/boost/intermittent.ts';
+import { intermittentFinding } from '../../src/analysis/boost/intermittent-finding.ts';
+import { needs } from '../../src/analysis/boost/needs.ts';
 import type { Witness } from '../../src/analysis/boost/witness.ts';
 
 const witness = (more: Partial<Witness>): Witness =>
@@ -88,4 +91,71 @@ it('asks for another that held alike, and hears no doubtful pull', () => {
   expect(isIntermittent([...doubted, gone(3)], () => true)).toBe(true);
   const open = Array.from({ length: 60 }, () => witness({ held: null }));
   expect(isIntermittent([...open, gone(3)], () => true)).toBe(true);
+});
+
+describe('in words', () => {
+  const at = (k: number, more: Partial<Witness>) =>
+    witness({
+      fromUs: k * 60e6,
+      toUs: k * 60e6 + 7e6,
+      rpm: [2000, 3000],
+      expectedKpa: 100,
+      ratio: null,
+      ...more,
+    });
+  /** Twenty pulls at which boost came, and one that brought nothing and was not called missed. */
+  const all = [
+    at(0, { held: null, boostKpa: 10, deviation: -0.9 }),
+    ...Array.from({ length: 20 }, (_, k) => at(k + 1, { boostKpa: 100 })),
+  ];
+  const high = {
+    ...{
+      region: { id: 'boost.above-hand-over', key: 'high', fromRpm: 2000, toRpm: 5000 },
+      all,
+      witnesses: all,
+    },
+    ...{
+      intermittent: true,
+      short: false,
+      absent: false,
+      missed: 0,
+      held: 20,
+      unknown: null,
+      estimate: null,
+    },
+  };
+  const of = (more: object = {}) =>
+    ({
+      ...{
+        profile: { induction: 'turbocharger' },
+        baseline: null,
+        clutch: null,
+        induction: null,
+        shape: null,
+      },
+      ...{ signals: new Set(['map_kpa', 'rpm', 'pedal_d_pct']), demandName: 'pedal_d_pct', saidAtS: () => 1 },
+      ...{ regions: [high], ...more },
+    }) as unknown as BoostCase;
+
+  it('its evidence holds the pulls at which boost was gone, also where none was called missed', () => {
+    const { verdict, evidence, fromS } = intermittentFinding(of());
+    expect([verdict, evidence.length, fromS]).toEqual(['fault shown', 12, 0]);
+    expect(evidence[0]!.text.args).toMatchObject({ boostKpa: 10 });
+  });
+  it('boost that comes late is not said to come at some pulls only', () => {
+    const region = of().regions[0]!;
+    expect(needs(of(), region).id).toBe('boost.need.repair-first');
+    expect(needs(of({ clutch: { late: true } }), region).id).toBe('boost.need.elsewhere');
+  });
+  it('a pedal that was read too seldom is not said to be missing', () => {
+    const unseen = (signals: string[]) => {
+      const c = of({ demandName: null, signals: new Set(['map_kpa', 'rpm', ...signals]) });
+      const silent = { ...c, regions: [{ ...high, intermittent: false }] } as unknown as BoostCase;
+      return [needs(silent, silent.regions[0]!), intermittentFinding(silent).needs];
+    };
+    const none = { id: 'boost.need.demand', args: {} };
+    expect(unseen([])).toEqual([none, none]);
+    const seldom = { id: 'boost.need.demand-quicker', args: { everyS: 1.6 } };
+    expect(unseen(['pedal_d_pct'])).toEqual([seldom, seldom]);
+  });
 });

@@ -1,6 +1,6 @@
 /** Verdicts on the coolant from facts made by hand: each rule from both sides. */
 import { describe, expect, it } from 'vitest';
-import type { Climb } from '../../src/analysis/coolant/climb.ts';
+import type { Climb, Slope } from '../../src/analysis/coolant/climb.ts';
 import { climbFinding, climbSentence } from '../../src/analysis/coolant/climb-finding.ts';
 import type { CoolantFacts } from '../../src/analysis/coolant/facts.ts';
 import { fanFinding } from '../../src/analysis/coolant/fan-finding.ts';
@@ -97,10 +97,34 @@ describe('circulation', () => {
     expect(climb({ firstC: null })).toBe('coolant.needs.signal');
   });
   it('tells minutes to the limit as whole ones, one at least', () => {
-    expect(climbSentence(105, null, 105).id).toBe('coolant.spoken.limit');
-    expect(climbSentence(104.9, null, 105).id).toBe('coolant.spoken.climb');
-    expect(climbSentence(99, [0.4, 0.6], 105).args).toMatchObject({ fromMin: 1, toMin: 1 });
-    expect(climbSentence(99, [2.9, 3.1], 105).args).toMatchObject({ fromMin: 2, toMin: 4 });
+    const said = (nowC: number, minutes: [number, number] | null, slope: Slope | null = null) =>
+      climbSentence(nowC, minutes, 105, slope);
+    expect(said(105, null).id).toBe('coolant.spoken.limit');
+    expect(said(104.9, null).id).toBe('coolant.spoken.climb');
+    expect(said(99, [2.9, 3.1]).args).toMatchObject({ fromMin: 2, toMin: 4 });
+    const soon = { id: 'coolant.spoken.climb-within', args: { nowC: 99, limitC: 105, toMin: 1 } };
+    expect(said(99, [0.4, 0.6])).toEqual(soon);
+    expect(said(99, [0.9, 1])).toEqual(soon);
+    expect(said(99, [1, 1.1]).args).toMatchObject({ fromMin: 1, toMin: 2 });
+    expect(said(99, [3, 3]).args).toEqual({ nowC: 99, limitC: 105, toMin: 3 });
+  });
+  it('is not said to climb while it surely falls', () => {
+    const said = (interval: [number, number]) => climbSentence(99, null, 105, { perMin: -1, interval }).id;
+    expect(said([-2, -0.1])).toBe('coolant.spoken.limit');
+    expect(said([-2, 0])).toBe('coolant.spoken.climb');
+  });
+  it('is not told settled beside "did not settle"', () => {
+    const settling = { plateau: { learnedC: null }, settled: { settledS: 240, fromS: 100 } };
+    for (const make of [climbFinding, tooColdFinding]) {
+      const { evidence, measured, fromS, toS, needs } = make(facts(settling));
+      expect([needs?.id, evidence, measured, fromS, toS]).toEqual([
+        'coolant.needs.settle',
+        [],
+        null,
+        null,
+        null,
+      ]);
+    }
   });
 });
 

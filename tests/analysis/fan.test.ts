@@ -9,7 +9,7 @@ function watch(
   ects: readonly number[],
   speed: (k: number) => number | null,
   onC: number | null = null,
-  { running = true, trusted = true } = {},
+  { running = true, trusted = true, holeS = (_k: number): number => 0 } = {},
 ): FanWatch {
   const fan = new FanWatch(onC === null ? null : { value: onC, source: say('coolant.source.default') });
   ects.forEach((ect, k) => {
@@ -26,7 +26,7 @@ function watch(
       running,
       unsure: false,
       unstuck: false,
-      holeS: 0,
+      holeS: holeS(k),
       heatSource: 'maf_gps',
     };
     fan.step(bin, 90, trusted);
@@ -43,6 +43,13 @@ describe('the fan', () => {
     expect(fan.seenAtS).toBe(60);
     expect(fan.seenC).toBe(96);
     expect(fan.asked).toBe(true);
+  });
+  it('is not seen across a hole longer than a reading holds: what was done in it nobody knows', () => {
+    const ects = [90, 91, 93, 95, 96, 96, 96, 96, 90, 89, 88, 88, 88];
+    const across = (s: number) => watch(ects, stands, null, { holeS: (k) => (k === 8 ? s : 0) });
+    expect(across(30).seenAtS).toBe(55);
+    expect(across(31).seenAtS).toBeNull();
+    expect(across(31).askedAtS).toBe(15);
   });
   it('is not seen by readings that scatter: the mean of half a minute must have come back', () => {
     const scattered = [90, 91, 93, 95, 97, 94, 96, 93, 96, 94, 97, 95, 94, 96];

@@ -41,6 +41,12 @@ export function comesLate(c: BoostCase): boolean {
   return c.clutch?.late === true && !c.regions.some((r) => r.region.key === 'low' && isDead(r));
 }
 
+/** A clutch that closes late, or a turbocharger that does not take over from it, leaves holes in its band: boost does not come and go then. */
+export function missesElsewhere(c: BoostCase): boolean {
+  const turbo = c.regions.some((r) => r.region.key === 'high' && r.short && !r.intermittent);
+  return comesLate(c) || (c.clutch !== null && turbo);
+}
+
 /** Nothing misses anywhere; the changeover is judged by what is on either side of it. */
 export const allGood = (c: BoostCase): boolean =>
   c.regions.every((r) => r.region.key === 'middle' || r.good !== null);

@@ -33,8 +33,8 @@ export function lateFinding(c: BoostCase, clutch: ClutchWatch): Finding {
   const o = clutch.onset;
   const base: Finding = {
     ...finding(c, id, []),
-    fromS: o === null ? null : clutch.onsets[0]!.fromUs / 1e6,
-    toS: o === null ? null : clutch.onsets.at(-1)!.toUs / 1e6,
+    fromS: o === null ? null : tenth(clutch.onsets[0]!.fromUs / 1e6),
+    toS: o === null ? null : tenth(clutch.onsets.at(-1)!.toUs / 1e6),
     measured: o === null ? null : { value: hundredth(o.mean), unit: 's', interval: around(o, hundredth) },
     limit: { value: ONSET_LIMIT_S, unit: 's', source: PRACTICE },
     evidence: clutch.evidence(clutch.onsets, (v) => say('boost.seen.onset', { afterS: v.value })),

@@ -23,6 +23,8 @@ export function regionGiven(r: RegionEvidence, finding: Finding, late: boolean):
   const over = { fromS: first ? first.fromUs / 1e6 : null, toS: last ? last.toUs / 1e6 : null };
   if (verdict !== 'not shown') return { share: 1, left: null, ...over };
   if (SIGNALS.has(id)) return { share: 0, left: late ? say('leg.left.signal') : null, over: late, ...over };
+  if (id === 'boost.need.demand-quicker')
+    return { share: 0, left: late ? say('leg.left.findings') : null, over: late, ...over };
   const n = pulls.length;
   const more = TO_TEACH.has(id) ? toTeach(r) : id === 'boost.need.pulls' ? Number(needs!.args?.pulls) : null;
   if (more === 0) return { share: 1, left: null, ...over };

@@ -1,9 +1,9 @@
 /** Whether boost comes and goes from pull to pull. */
 
 import type { Finding } from '../types.ts';
-import { type BoostCase, comesLate } from './case.ts';
+import { type BoostCase, missesElsewhere } from './case.ts';
 import { finding, MISSING_ELSEWHERE } from './finding.ts';
-import { GONE_SHARE, SURELY_SHARE, TIMES_LIKELIER } from './intermittent.ts';
+import { GONE_SHARE, looksGone, SURELY_SHARE, TIMES_LIKELIER } from './intermittent.ts';
 import { needs } from './needs.ts';
 import { askedRpm } from './regions.ts';
 import { say } from './says.ts';
@@ -14,7 +14,7 @@ const HELD_PULLS = 6;
 export function intermittentFinding(c: BoostCase): Finding {
   const id = 'boost.intermittent';
   const where = c.regions.filter((r) => r.intermittent);
-  const witnesses = where.flatMap((r) => r.witnesses.filter((w) => w.held !== null));
+  const witnesses = where.flatMap((r) => r.all.filter((w) => w.held !== null || looksGone(w)));
   const base = {
     ...finding(c, id, witnesses),
     aside: true,
@@ -25,10 +25,7 @@ export function intermittentFinding(c: BoostCase): Finding {
       pulls: HELD_PULLS,
     }),
   };
-  // A clutch that closes late, or a turbocharger that does not take over from it, leaves holes in its band as well.
-  const turbo = c.regions.some((r) => r.region.key === 'high' && r.short && !r.intermittent);
-  const elsewhere = comesLate(c) || (c.clutch !== null && turbo);
-  if (where.length > 0 && elsewhere) return { ...base, needs: MISSING_ELSEWHERE };
+  if (where.length > 0 && missesElsewhere(c)) return { ...base, needs: MISSING_ELSEWHERE };
   if (where.length > 0)
     return {
       ...base,
@@ -40,6 +37,7 @@ export function intermittentFinding(c: BoostCase): Finding {
     };
   // Counted in the region that has the most.
   const most = c.regions.reduce((a, r) => (r.held > a.held ? r : a));
+  if (c.demandName === null) return { ...base, needs: needs(c, most) };
   const leftOut = c.regions.find((r) => r.unknown?.why === 'left-out-short');
   if (leftOut !== undefined) return { ...base, needs: needs(c, leftOut) };
   if (c.regions.some((r) => r.missed > 0)) return { ...base, needs: MISSING_ELSEWHERE };

@@ -43,7 +43,8 @@ function badSamples(w: Witness): number {
   return Math.min(w.absent || short === 0 ? w.n : short, 1 + Math.floor(w.spanS / MOMENT_S));
 }
 
-function looksGone(w: Witness): boolean {
+/** It brought nothing, or so little that it is counted as such. */
+export function looksGone(w: Witness): boolean {
   if (w.maybeMissed || (w.held === false && w.absent)) return true;
   if (w.deviation === null) return false;
   const sd = Math.sqrt(w.variance + w.runVariance);

@@ -2,10 +2,12 @@
 
 import type { Says } from '../../core/says.ts';
 import { Z95 } from '../spread.ts';
-import type { BoostCase } from './case.ts';
+import { type BoostCase, missesElsewhere } from './case.ts';
 import { GOOD_FROM_PCT, GOOD_LOSS_PCT, openCell } from './cells.ts';
 import type { RegionEvidence } from './evidence.ts';
+import { MISSING_ELSEWHERE } from './finding.ts';
 import { ofKind, sourceOf } from './held-against.ts';
+import { demandSignals, MAX_GAP_US } from './points.ts';
 import { askedRpm, hasClutch } from './regions.ts';
 import { say } from './says.ts';
 import { type Estimate, isFar } from './scan.ts';
@@ -30,8 +32,11 @@ export function firstNeeds(c: BoostCase): Says | null {
 export function needs(c: BoostCase, r: RegionEvidence): Says {
   if (!c.signals.has('map_kpa')) return say('boost.need.map');
   if (!c.signals.has('rpm')) return say('boost.need.rpm');
-  if (c.demandName === null) return say('boost.need.demand');
-  if (r.intermittent) return say('boost.need.repair-first');
+  if (c.demandName === null)
+    return demandSignals(c.profile).some((s) => c.signals.has(s))
+      ? say('boost.need.demand-quicker', { everyS: MAX_GAP_US / 1e6 })
+      : say('boost.need.demand');
+  if (r.intermittent) return missesElsewhere(c) ? MISSING_ELSEWHERE : say('boost.need.repair-first');
   const { fromRpm: from, toRpm: to } = askedRpm(r.region);
   const asked = { fromDemandPct: DRIVE_PCT, holdS: PULL_HELD_S, warmC: GOOD_FROM_C };
   const taught =

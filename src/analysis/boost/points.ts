@@ -6,7 +6,7 @@ import type { CleanSample } from '../types.ts';
  * Values are interpolated across gaps up to this long and never across a hole (ANALYSIS section 1). Chosen by hand,
  * not measured.
  */
-const MAX_GAP_US = 1_600_000;
+export const MAX_GAP_US = 1_600_000;
 /** A signal silent for this long is no longer waited for. Chosen by hand, not measured. */
 const SILENT_US = 5_000_000;
 /** Weather does not change sooner, and the item is asked for seldom. Chosen by hand, not measured. */

@@ -127,6 +127,7 @@ export interface BoostSays {
   'boost.need.map': None;
   'boost.need.rpm': None;
   'boost.need.demand': None;
+  'boost.need.demand-quicker': { everyS: number };
   'boost.need.repair-first': None;
   /** A pull that plainly brought too little, but for too short a time to be sure of it. */
   'boost.need.again': {

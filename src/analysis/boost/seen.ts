@@ -6,6 +6,7 @@ import type { Evidence } from '../types.ts';
 import type { BoostCase } from './case.ts';
 import type { RegionEvidence } from './evidence.ts';
 import { GEAR_AT_RPM } from './gears.ts';
+import { looksGone } from './intermittent.ts';
 import { say } from './says.ts';
 import { type Estimate, inWindow } from './scan.ts';
 import type { Witness } from './witness.ts';
@@ -24,7 +25,11 @@ export function chosen(all: readonly Witness[], e: Estimate | null): readonly Wi
   const witnesses = lasting.length > 0 ? lasting : all;
   if (witnesses.length <= MAX_EVIDENCE) return witnesses;
   const rank = (w: Witness): number =>
-    w.held === false ? Number.NEGATIVE_INFINITY : e === null ? 0 : towards(w, e);
+    w.held === false || (e === null && looksGone(w))
+      ? Number.NEGATIVE_INFINITY
+      : e === null
+        ? 0
+        : towards(w, e);
   const clearest = witnesses
     .map((w) => ({ w, rank: rank(w) }))
     .filter((r) => r.rank < 0)

@@ -4,7 +4,7 @@ import type { CleanSample } from '../types.ts';
 /** One step of the coolant rules. Chosen by hand, not measured. */
 export const BIN_S = 5;
 /** A value older than this is not used. Chosen by hand, not measured. */
-const BIN_STALE_S = 30;
+export const BIN_STALE_S = 30;
 /** An engine turning slower than this does not run. Common practice, no source. */
 const RUNNING_RPM = 300;
 /** With more than one in so many of a step's readings flagged it is not believed. Not known how chosen. */

@@ -52,11 +52,12 @@ export function climbFinding(f: CoolantFacts): Finding {
   const s = f.settled;
   const needs = climbNeeds(f);
   const [lowC, highC] = s.range;
-  const seen = s.settledS > 0;
+  // While it still settles nobody is told that it has.
+  const seen = f.plateau.learnedC !== null && s.settledS > 0;
   return {
     ...plain(f, draft),
     verdict: needs === null ? 'shown good' : 'not shown',
-    fromS: s.fromS,
+    fromS: seen ? s.fromS : null,
     toS: seen ? s.toS : null,
     measured: seen ? reading(highC) : null,
     limit: { ...f.limit, unit: 'degC' },
@@ -151,15 +152,19 @@ function climbEvidence(c: Climb): Evidence {
 const slopeSays = ({ perMin, interval: [lowC, highC] }: Slope) =>
   say('coolant.seen.slope', { perMinC: perMin, lowC, highC });
 
+/** @param slope of the last minutes: an alarm goes on while it falls, and is not called a climb then */
 export function climbSentence(
   nowC: number,
   minutesToLimit: readonly [number, number] | null,
   limitC: number,
+  slope: Slope | null,
 ): Says {
-  if (nowC >= limitC) return say('coolant.spoken.limit', { nowC });
+  if (nowC >= limitC || (slope !== null && slope.interval[1] < 0))
+    return say('coolant.spoken.limit', { nowC });
   if (minutesToLimit === null) return say('coolant.spoken.climb', { nowC });
-  const fromMin = Math.max(1, Math.floor(minutesToLimit[0]));
-  const toMin = Math.max(fromMin, Math.ceil(minutesToLimit[1]));
+  const fromMin = Math.floor(minutesToLimit[0]);
+  const toMin = Math.max(1, Math.ceil(minutesToLimit[1]));
+  if (fromMin < 1 || fromMin >= toMin) return say('coolant.spoken.climb-within', { nowC, limitC, toMin });
   return say('coolant.spoken.climb-soon', { nowC, limitC, fromMin, toMin });
 }
 

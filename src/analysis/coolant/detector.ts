@@ -182,7 +182,7 @@ export class CoolantDetector implements Detector {
     minutes: readonly [number, number] | null,
   ): Says {
     if (nowC === null) return say('coolant.view.none');
-    if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value);
+    if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value, this.#climb.slope());
     if (state === 'no plateau') return say('coolant.spoken.no-plateau', { nowC });
     if (state === 'rising') return this.#watchSentence(nowC);
     return say('coolant.view.state', { state, nowC });
@@ -213,7 +213,8 @@ export class CoolantDetector implements Detector {
     if (climb && (started || tS - this.#saidClimbS >= CLIMB_AGAIN_S)) {
       this.#saidClimbS = tS;
       const minutes = this.#climb.minutesTo(this.#limit.value);
-      tell(climbFinding, climbSentence(ect ?? climb.peakC, minutes, this.#limit.value));
+      const sentence = climbSentence(ect ?? climb.peakC, minutes, this.#limit.value, this.#climb.slope());
+      tell(climbFinding, sentence);
     }
     if (noFan) tell(fanFinding, say('coolant.spoken.fan', { nowC: ect ?? 0 }));
     if (cold) tell(tooColdFinding, say('coolant.spoken.too-cold', { nowC: cold.ectC }));

@@ -2,7 +2,7 @@
 import type { Says } from '../../core/says.ts';
 import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
-import { BIN_S, type Bin } from './bins.ts';
+import { BIN_S, BIN_STALE_S, type Bin } from './bins.ts';
 import { HIGH_C } from './plateau.ts';
 
 /** Slower than this the vehicle stands, as far as the driving wind goes. Chosen by hand, not measured. */
@@ -105,7 +105,9 @@ export class FanWatch {
   step(bin: Bin, plateau: number | null, trusted: boolean): boolean {
     const { ect, tS } = bin;
     this.#settled = plateau !== null;
-    if (ect === null || !bin.running || !trusted || bin.speed === null || bin.speed >= STANDING_KMH) {
+    const stands = bin.speed !== null && bin.speed < STANDING_KMH;
+    // A hole may hide a drive, or a stop.
+    if (ect === null || !bin.running || !trusted || !stands || bin.holeS > BIN_STALE_S) {
       this.#fromS = null;
       this.#low = Number.POSITIVE_INFINITY;
       this.#peak = Number.NEGATIVE_INFINITY;

@@ -127,6 +127,7 @@ export interface CoolantSays {
   'coolant.needs.warm-up-again': Record<never, never>;
   'coolant.spoken.limit': { nowC: number };
   'coolant.spoken.climb': { nowC: number };
+  'coolant.spoken.climb-within': { nowC: number; limitC: number; toMin: number };
   'coolant.spoken.climb-soon': { nowC: number; limitC: number; fromMin: number; toMin: number };
   'coolant.spoken.watch': { nowC: number };
   'coolant.spoken.no-plateau': { nowC: number };

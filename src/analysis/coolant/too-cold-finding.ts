@@ -82,8 +82,8 @@ export function tooColdFinding(f: CoolantFacts): Finding {
   return {
     ...plain(f, draft),
     verdict: needs === null ? 'shown good' : 'not shown',
-    fromS: s.fromS,
-    toS: s.settledS > 0 ? s.toS : null,
+    fromS: p === null ? null : s.fromS,
+    toS: p !== null && s.settledS > 0 ? s.toS : null,
     measured:
       p === null || s.askedS === 0
         ? null

@@ -13,7 +13,7 @@ export const boost = {
   'boost.need.air-unread':
     'Die Lufttemperatur wurde nicht gelesen, hier oder in Ausgangsfahrten, und sie kann den Ladedruck so stark verändern wie das, was zu unterscheiden ist: in allen Fahrten Außen- oder Ansauglufttemperatur lesen und bei ähnlicher Lufttemperatur vergleichen.',
   'boost.need.untaught':
-    'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch welcher Ladedruck dort zu erwarten ist, ist nicht bekannt: eine einwandfreie Fahrt hinzunehmen, die dorthin kam.',
+    'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch für das meiste davon sagt nichts, welcher Ladedruck zu erwarten war: eine einwandfreie Fahrt hinzunehmen, die dorthin kam.',
   'boost.need.left-out':
     'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch diese Messwerte sind nicht glaubhaft: Druck oder Pedal standen still, oder das Gas wurde gerade weggenommen. In einer weiteren Fahrt dorthin fahren und das Pedal {$holdS :duration} halten; kommt es wieder, Drucksensor und Pedalwert ansehen.',
   'boost.guess.belt':
@@ -88,6 +88,8 @@ export const boost = {
   'boost.need.rpm': 'Auch die Motordrehzahl aufzeichnen.',
   'boost.need.demand':
     'Auch die Pedalstellung aufzeichnen: ohne sie ist keine Volllastbeschleunigung zu erkennen.',
+  'boost.need.demand-quicker':
+    'Das Pedal wurde zu selten abgefragt, um neben dem Saugrohrdruck zu stehen: weniger Größen abfragen, sodass Saugrohrdruck, Drehzahl und Pedalstellung jeweils alle {$everyS :seconds finer=1} oder öfter kommen.',
   'boost.need.repair-first':
     'Der Ladedruck kam nicht bei jeder Volllastbeschleunigung: zuerst das reparieren.',
   'boost.need.elsewhere': 'Der Ladedruck fehlte; siehe die anderen Befunde zum Ladedruck.',

@@ -106,6 +106,8 @@ export const coolant = {
     'Kühlmittel bei {$nowC :temp}. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.spoken.climb':
     'Kühlmittel steigt, {$nowC :temp}. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.spoken.climb-within':
+    'Kühlmittel steigt, {$nowC :temp}. So weiter sind {$limitC :temp} binnen {$toMin :num} min erreicht. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.spoken.climb-soon':
     'Kühlmittel steigt, {$nowC :temp}. So weiter sind {$limitC :temp} in {$fromMin :num} bis {$toMin :num} min erreicht. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.spoken.watch':

@@ -13,7 +13,7 @@ export const boost = {
   'boost.need.air-unread':
     'The temperature of the air was not read, here or in drives that teach, and it may move boost by as much as is to be told apart: read ambient or intake air temperature in all of them, and teach or judge in air of like temperature.',
   'boost.need.untaught':
-    'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but how much boost is due there is not known: add a healthy drive that went there.',
+    'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but for most of it nothing says how much boost was due: add a healthy drive that went there.',
   'boost.need.left-out':
     'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but those readings were not believed: pressure or pedal stood still, or the driver was lifting off. Go there in another drive and hold the demand for {$holdS :duration}; if it comes again, look at the pressure sensor and the pedal readings.',
   'boost.guess.belt':
@@ -82,6 +82,8 @@ export const boost = {
   'boost.need.map': 'The vehicle gives no MAP: measure boost with a gauge.',
   'boost.need.rpm': 'Record engine speed as well.',
   'boost.need.demand': 'Record pedal position as well: without demand no pull can be told.',
+  'boost.need.demand-quicker':
+    'The pedal was read too seldom to stand beside MAP: ask for fewer signals, so that MAP, engine speed and pedal position each come every {$everyS :seconds finer=1} or more often.',
   'boost.need.repair-first': 'Boost came at some pulls only: repair that first.',
   'boost.need.elsewhere': 'Boost was missing; see the other boost findings.',
   'boost.need.again':

@@ -100,6 +100,8 @@ export const coolant = {
     'The warm-up was slower than the healthy drives expect, not surely so: repeat the cold start with the heater off.',
   'coolant.spoken.limit': 'Coolant at {$nowC :temp}. Stop when safe; never open a hot cooling system.',
   'coolant.spoken.climb': 'Coolant climbs, {$nowC :temp}. Stop when safe; never open a hot cooling system.',
+  'coolant.spoken.climb-within':
+    'Coolant climbs, {$nowC :temp}. At this rate {$limitC :temp} within {$toMin :num} min. Stop when safe; never open a hot cooling system.',
   'coolant.spoken.climb-soon':
     'Coolant climbs, {$nowC :temp}. At this rate {$limitC :temp} in {$fromMin :num} to {$toMin :num} min. Stop when safe; never open a hot cooling system.',
   'coolant.spoken.watch':
