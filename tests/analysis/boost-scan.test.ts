@@ -50,10 +50,16 @@ describe('what carries a shortfall', () => {
   });
 
   it('not one pull beside two whose pressure was still to come', () => {
-    const coming = { ...patch(-0.3, 2600, { n: 2, seconds: 0.5 }), point: 2 * 0.5 ** 2 };
+    const coming = (deviation: number) => ({
+      ...patch(deviation, 2600, { n: 2, seconds: 0.5 }),
+      point: 2 * 0.5 ** 2,
+    });
     const short = patch(-0.3, 2600, { n: 3, seconds: 0.6 });
-    expect(found([[short], [coming], [coming]])).toBeNull();
-    expect(found([[short], [short], [coming]])).not.toBeNull();
+    expect(found([[short], [coming(-0.3)], [coming(-0.3)]])).toBeNull();
+    expect(found([[short], [short], [coming(-0.3)]])).not.toBeNull();
+    // But where one of them is short with its whole interval, whatever was still to come: −0.7 + 1.645 · 0.36 < −0.06.
+    expect(found([[short], [coming(-0.7)], [coming(-0.3)]])).not.toBeNull();
+    expect(found([[short], [coming(-0.6)], [coming(-0.3)]])).toBeNull();
   });
 
   it('half of the samples short on their own: a spike is not', () => {

@@ -31,6 +31,8 @@ export const LONE_PULL_S = 1.2;
  */
 export const LONE_PULLS = 3;
 const LONE_PULLS_LEFT = 1.5;
+/** Or if so many of them are short by more than the limit with their whole interval: what was still to come is in it. By definition of more than one. */
+const ALONE_PULLS = 2;
 /**
  * Up to this engine speed a turbocharger is still on its way up (KIT: t90 3.3 s at 1,000 to 1,250 rpm), so what one pull
  * misses there may be to come: two that last must miss it. Seen on a healthy drive cut short, 27 % at 1,300 rpm in the highest gear.
@@ -155,7 +157,8 @@ const KWARM = 10;
 const KBELOW = 11;
 const KUNREAD = 12;
 const KK = 13;
-const COLUMNS = 14;
+const NALONE = 14;
+const COLUMNS = 15;
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
@@ -202,7 +205,8 @@ export class ShortfallScan {
       }
       if (n === 0) return;
       const mean = deviation / w;
-      const k = 1 / pullVariance(pull / w, point / w, moments);
+      const variance = pullVariance(pull / w, point / w, moments);
+      const k = 1 / variance;
       const at = i * COLUMNS;
       const t = this.#sums;
       t[at + K]! += k;
@@ -217,6 +221,7 @@ export class ShortfallScan {
       t[at + KKPA]! += (k * kpa) / w;
       t[at + KSHORT]! += (k * short) / n;
       t[at + NPULLS]! += 1;
+      if (mean + Z95 * Math.sqrt(variance + run / w) < -limit / w) t[at + NALONE]! += 1;
       t[at + NSAMPLES]! += n;
       if (n >= LEAST_SAMPLES && toUs - fromUs >= LONE_PULL_S * 1e6)
         t[at + NSTRONG]! += spooling > n / 2 ? 1 / SPOOLING_PULLS : 1;
@@ -284,7 +289,9 @@ export class ShortfallScan {
       samples: t[at + NSAMPLES]!,
       carried:
         t[at + NSAMPLES]! >= LEAST_SAMPLES &&
-        (t[at + NSTRONG]! >= 1 || (pulls >= LONE_PULLS && k * k >= LONE_PULLS_LEFT * t[at + KK]!)) &&
+        (t[at + NSTRONG]! >= 1 ||
+          (pulls >= LONE_PULLS &&
+            (k * k >= LONE_PULLS_LEFT * t[at + KK]! || t[at + NALONE]! >= ALONE_PULLS))) &&
         t[at + KSHORT]! >= SHORT_SHARE * k,
       pullVariance: scatter / k,
       runVariance,
