@@ -114,8 +114,8 @@ Why rows fall short, on these drives:
   and a day unlike those that taught is weighed by that: a loss of a fifth is found less often than without it. On this diesel nothing
   moves; a simulated one that follows the gas law was accused while healthy, and its weak charger called a leak.
 - *Simulated fleets.* Cars differ between each other by widths that were invented, since one open turbo car tells none; of the drives listed below
-  none was looked into. A healthy one is accused on a long hill in warm air, where its thermostat has to open wider than it had at like speed: what load alone
-  adds was tried and makes a climb of 2 °C a minute told 16 to 24 s later on the open drives. A dead fan not found stood at 97 to 102 °C and went no higher; a fading
+  none was looked into. Healthy ones of earlier seeds that were accused (145, 333) drove a long hill in warm air, where the thermostat has to open wider than it had at like speed: what load alone
+  adds was tried and makes a climb of 2 °C a minute told 16 to 24 s later on the open drives. Of those seeds a dead fan not found stood at 97 to 102 °C and went no higher; a fading
   pump in cold air holds 94 to 99 °C. Slip and leak are told apart by the
   changeover alone, and only where its whole interval says so: else both are named. A car whose lag is not the open diesel's is held to how its own pulls agree.
 - *Boost without a baseline.* These drives carry no commanded boost, so only boost that is absent or comes and goes can be

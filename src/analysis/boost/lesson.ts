@@ -222,8 +222,11 @@ export function mergeLessons(lessons: readonly BoostLesson[]): BoostBaseline {
     runsAt.push(at === null ? 0 : Math.round(((w * w) / w2) * 100) / 100);
     airAt.push(at === null ? null : airOfRuns(useful, shares));
   }
-  const scales = { slow: scaleOf(z.slow, PRIOR_SCALE2.slow), fast: scaleOf(z.fast, PRIOR_SCALE2.fast) };
-  const noiseScale = alone ? noLess(scales) : scales;
+  const scale = (side: 'slow' | 'fast'): number => {
+    const prior = PRIOR_SCALE2[side];
+    return scaleOf(z[side], prior, alone ? Math.sqrt(prior) : LEAST_SCALE);
+  };
+  const noiseScale = { slow: scale('slow'), fast: scale('fast') };
   const { air, slope } = learnAir(useful);
   return {
     schema: 'handback.boost-baseline/1',
@@ -436,11 +439,6 @@ function amongItself(lesson: BoostLesson): { slow: number[]; fast: number[] } {
   return leaveOneOut(pulls, smoothAll(pulls, 'absolute'), 'absolute');
 }
 
-const noLess = ({ slow, fast }: BoostBaseline['noiseScale']): BoostBaseline['noiseScale'] => ({
-  slow: Math.max(slow, Math.sqrt(PRIOR_SCALE2.slow)),
-  fast: Math.max(fast, Math.sqrt(PRIOR_SCALE2.fast)),
-});
-
 /** Standardised residual of each pull against the other runs: how true the default scatter is for this vehicle. */
 function leaveOneOut(
   lessons: readonly BoostLesson[],
@@ -486,10 +484,10 @@ function leaveOneOut(
 }
 
 /** The default scatter counts as six pulls of its own, widened by `prior`: only many drives can claim to repeat better. */
-function scaleOf(z: readonly number[], prior: number): number {
+function scaleOf(z: readonly number[], prior: number, least: number): number {
   const squares = z.reduce((a, x) => a + Math.min(x * x, MOST_SCALE_CHI2), 0);
   return Math.max(
-    LEAST_SCALE,
+    least,
     Math.min(MOST_SCALE, Math.sqrt((PRIOR_PULLS * prior + squares) / (PRIOR_PULLS + z.length))),
   );
 }
