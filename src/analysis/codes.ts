@@ -1,7 +1,7 @@
 /** The verdict on the fault memory: empty is good only when the car had the time and the means to find a fault. */
 
 import type { Says } from '../core/says.ts';
-import { clearedRecently, type Snapshot } from '../j1979/snapshot.ts';
+import { clearedRecently, type Snapshot } from '../core/snapshot.ts';
 import { BLANK } from './blank.ts';
 import { say } from './says.ts';
 import type { Finding } from './types.ts';

@@ -2,11 +2,11 @@
 import { Command } from 'commander';
 import { systemClock } from '../core/clock.ts';
 import type { Unit } from '../core/signals.ts';
+import type { Snapshot } from '../core/snapshot.ts';
+import { CODE_STATES } from '../core/snapshot.ts';
 import { say as visitSay } from '../core/visit-says.ts';
 import { Daemon } from '../desk/daemon.ts';
-import { CODE_STATES } from '../j1979/code-changes.ts';
 import { codeSays } from '../j1979/dtc.ts';
-import type { Snapshot } from '../j1979/snapshot.ts';
 import { memoryTold } from '../job/fault-memory.ts';
 import { takeSnapshot } from '../poll/snapshot.ts';
 import { defaultLibrary } from '../run/library.ts';

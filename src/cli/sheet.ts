@@ -11,11 +11,11 @@ import { OpenedRuns } from '../desk/opened-runs.ts';
 import { Teaching } from '../desk/teaching.ts';
 import { jobCalled } from '../job/search.ts';
 import { defaultLibrary } from '../run/library.ts';
-import { choicesOf, type SheetChoice } from '../sheet/choices.ts';
+import { choicesOf, type SheetChoice, unitsIn } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet } from '../sheet/render.ts';
 import { HIDDEN, type Hidden, LANGUAGES, SHOWN, type Shown } from '../sheet/types.ts';
-import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
+import { UNIT_NAMES } from '../words/measures.ts';
 import { type TableOptions, tableOf, withTables } from './inputs.ts';
 import { ioOf, say } from './io.ts';
 import { numberIn } from './values.ts';
@@ -35,7 +35,7 @@ export function sheetCommand(): Command {
     .option(
       '--units <units>',
       `comma-separated: ${UNIT_NAMES}; default: the job's choice, else metric`,
-      units,
+      unitsIn,
     )
     .option('--hide <what>', `leave out, comma-separated: ${HIDDEN.join(', ')}`, hidden)
     .option('--show <what>', `print as well, comma-separated: ${SHOWN.join(', ')} (the highest speed)`, shown)
@@ -95,12 +95,6 @@ async function folderOf(job: string, library: string): Promise<string> {
   );
   if (there || /[\\/.]/.test(job)) return job;
   return (await jobCalled(library, job)).folder;
-}
-
-function units(text: string): SheetChoice['units'] {
-  const parsed = parseUnits(text);
-  if ('unknown' in parsed) throw new InvalidArgumentError(`"${parsed.unknown}" is none of ${UNIT_NAMES}.`);
-  return parsed;
 }
 
 const hidden = (text: string): readonly Hidden[] => wordsOf(HIDDEN, text);

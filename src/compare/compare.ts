@@ -2,7 +2,7 @@
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
 import type { Sample } from '../core/signals.ts';
-import { type CodesOfUnits, codeChanges } from '../j1979/code-changes.ts';
+import type { CodeChange } from '../core/snapshot.ts';
 import type { Places } from '../nmea/places.ts';
 import { type Air, airOf } from './air.ts';
 import { ALL_RPM, type BoostComparison, compareBoost } from './boost.ts';
@@ -34,8 +34,8 @@ export interface CompareOptions {
   readonly profile?: Profile | null;
   /** Said by a person, for runs without a date. Default: told by the runs' dates, else not known. */
   readonly sameDay?: boolean;
-  /** In order of time. */
-  readonly snapshots?: readonly CodesOfUnits[];
+  /** What became of trouble codes, from the snapshot before to the one after; null without two snapshots. */
+  readonly codes?: readonly CodeChange[] | null;
 }
 
 /** Whole recordings at once. Pure; never throws on odd runs: what is wrong with them is in `problems`. */
@@ -129,10 +129,7 @@ function between(
           ),
     ),
     coolant: { plateau: plateauShift(comparable), warmUp: warmUpShift(comparable) },
-    codes:
-      options.snapshots && options.snapshots.length > 1 && barrier !== 'vehicle'
-        ? codeChanges(options.snapshots)
-        : null,
+    codes: barrier === 'vehicle' ? null : (options.codes ?? null),
     difference: boost?.difference ?? null,
     sameRoad: boost?.sameRoad ?? null,
     power: boost?.power ?? null,

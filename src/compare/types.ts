@@ -1,7 +1,7 @@
 /** What a comparison of runs says: effects with their intervals, what cannot be compared and why, and what charts need. */
 import type { HeatSource } from '../analysis/coolant/bins.ts';
 import type { Says } from '../core/says.ts';
-import type { CodeChange } from '../j1979/code-changes.ts';
+import type { CodeChange } from '../core/snapshot.ts';
 
 export type Role = 'before' | 'after';
 

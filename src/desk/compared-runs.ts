@@ -3,7 +3,8 @@ import { compareGathered, profileFor } from '../compare/compare.ts';
 import type { ComparedRun, GatheredRun } from '../compare/runs.ts';
 import type { Comparison } from '../compare/types.ts';
 import type { Profile } from '../core/profile.ts';
-import type { Snapshot } from '../j1979/snapshot.ts';
+import type { Snapshot } from '../core/snapshot.ts';
+import { codeChanges } from '../j1979/code-changes.ts';
 import { readSnapshot } from '../job/files.ts';
 import { findJob, jobOfRun } from '../job/library.ts';
 import { findRun, type RunEntry } from '../run/library.ts';
@@ -98,7 +99,7 @@ async function compareEntries(
   const runs = entries.map(comparedOf);
   const options = {
     ...(request.marginPct === undefined ? {} : { marginPct: request.marginPct }),
-    snapshots,
+    codes: snapshots.length > 1 ? codeChanges(snapshots) : null,
   };
   const profile = profileFor(runs, options);
   const read: GatheredRun[] = [];

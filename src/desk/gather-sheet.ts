@@ -8,7 +8,8 @@ import { compareRuns } from '../compare/compare.ts';
 import type { ComparedRun } from '../compare/runs.ts';
 import { toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
-import type { Snapshot } from '../j1979/snapshot.ts';
+import type { Snapshot } from '../core/snapshot.ts';
+import { codeChanges } from '../j1979/code-changes.ts';
 import { JOB_FILE, readJob, readPhoto, readSnapshot } from '../job/files.ts';
 import type { Job } from '../job/job.ts';
 import { Places } from '../nmea/places.ts';
@@ -134,7 +135,7 @@ function comparable(meta: RunMeta, recording: Recording, places: Places): ReadFo
 function comparedWhole(runs: readonly ReadForComparing[], snapshots: readonly Snapshot[]) {
   const roles = new Set(runs.map((r) => r.role));
   if (!roles.has('after') || !(roles.has('before') || roles.has('come-back'))) return null;
-  return compareRuns(runs, { snapshots });
+  return compareRuns(runs, { codes: snapshots.length > 1 ? codeChanges(snapshots) : null });
 }
 
 /** Snapshots that cannot be read are told, not passed over. */

@@ -1,8 +1,8 @@
 /** What travels between daemon and page about jobs. Types only. */
 import type { Verdict } from '../analysis/types.ts';
 import type { Profile } from '../core/profile.ts';
+import type { Snapshot } from '../core/snapshot.ts';
 import type { Doubt, SinceRow, Whole } from '../core/visit-says.ts';
-import type { Snapshot } from '../j1979/snapshot.ts';
 import type { CodeRow, MemoryTold } from '../job/fault-memory.ts';
 import type {
   BinEntry,

@@ -8,6 +8,7 @@ import { createHash } from 'node:crypto';
 import { lstat, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { LRUCache } from 'lru-cache';
+import { say } from '../core/check-says.ts';
 import type { Sample } from '../core/signals.ts';
 import { codeStamp } from '../run/code-stamp.ts';
 import { isPlainFile } from '../run/document.ts';
@@ -15,7 +16,6 @@ import { refuseReadOnly } from '../run/library-format.ts';
 import { JUDGEMENT_FILE, replaceFile, SAMPLES_FILE } from '../run/meta.ts';
 import type { CheckedCache } from '../run/read-documents.ts';
 import type { RecordingFacts } from '../run/recording.ts';
-import { say } from '../run/says.ts';
 import { bytesOf, isTooLarge, Sealed } from '../run/sealed.ts';
 import type { Decoded } from './decoded.ts';
 

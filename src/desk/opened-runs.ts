@@ -6,6 +6,7 @@
 import { stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { type Baseline, type Lesson, lessonOf } from '../analysis/judge.ts';
+import { say } from '../core/check-says.ts';
 import type { Profile } from '../core/profile.ts';
 import { MARKS_FILE, readMarkEdits } from '../job/marks.ts';
 import { type CheckedItem, check } from '../run/check.ts';
@@ -15,7 +16,6 @@ import { isFreeToKeep } from '../run/library-format.ts';
 import { COMPARED_FILE, captureOf, JUDGEMENT_FILE, META_FILE, SAMPLES_FILE } from '../run/meta.ts';
 import type { CheckedCache } from '../run/read-documents.ts';
 import type { RecordingFacts } from '../run/recording.ts';
-import { say } from '../run/says.ts';
 import { bytesOf } from '../run/sealed.ts';
 import type { During } from '../run/types.ts';
 import { type FoundInRun, foundKey, type Said } from './found.ts';

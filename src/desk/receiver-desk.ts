@@ -5,10 +5,11 @@ import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import type { Says } from '../core/says.ts';
 import type { LinkFactory } from '../link/link.ts';
+import type { ReceiverEvent } from '../nmea/event.ts';
 import { FixReader } from '../nmea/fixes.ts';
-import { type ReceiverEvent, SatelliteReceiver } from '../nmea/receiver.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ReceiverView } from './api.ts';
+import { SatelliteReceiver } from './receiver.ts';
 
 /** A fix older than this is none. */
 const STALE_US = 5e6;

@@ -1,7 +1,5 @@
 /** Which address answers which, normal addressing; from memory of ISO 15765-4 (10.3, legislated diagnostics). */
 
-import { HEX_DIGIT } from '../core/hex.ts';
-
 /** Asks every control unit. */
 export const FUNCTIONAL = { can11: '7DF', can29: '18DB33F1' } as const;
 
@@ -21,24 +19,15 @@ export function responseIdOf(requestId: string): string | null {
   return long ? `18DAF1${long[1]}` : null;
 }
 
-/** Is it the address (hex, upper case) of a diagnostic answer: 7E8–7EF or 18DAF1xx? ISO 15765-4, from memory. */
-export function isResponseId(id: string): boolean {
-  return RESPONSES.has(id);
-}
-
-/** Known ones by number, so that the address of a frame is not made as a text each time. */
-const RESPONSE_IDS = new Map<number, string>(
+/** Every address of a diagnostic answer, hex, upper case: 7E8–7EF and 18DAF1xx. ISO 15765-4, from memory. */
+export const RESPONSE_IDS: ReadonlySet<string> = new Set(
   [
     ...Array.from({ length: 8 }, (_, n) => 0x7e8 + n),
     ...Array.from({ length: 256 }, (_, n) => 0x18daf100 + n),
-  ].map((id) => [id, id.toString(16).toUpperCase()]),
+  ].map((id) => id.toString(16).toUpperCase()),
 );
-const RESPONSES: ReadonlySet<string> = new Set(RESPONSE_IDS.values());
 
-/** The address of a diagnostic answer that stands as hex digits, either case, in `codes`; null when it is another. */
-export function responseIdAt(codes: Uint8Array, from: number, to: number): string | null {
-  let id = 0;
-  for (let i = from; i < to; i++) id = id * 16 + HEX_DIGIT[codes[i]!]!;
-  const text = RESPONSE_IDS.get(id);
-  return text?.length === to - from ? text : null;
+/** Is it the address (hex, upper case) of a diagnostic answer? */
+export function isResponseId(id: string): boolean {
+  return RESPONSE_IDS.has(id);
 }

@@ -2,11 +2,8 @@
  * What became of trouble codes from one snapshot to the next. Silence is never taken for absence: a code is gone
  * only where the same control unit answered the same question again without it.
  */
-import type { Says } from '../core/says.ts';
-import { CODE_SERVICES, type CodeState } from './codes.ts';
+import { CODE_STATES, type CodeChange, type CodeState } from '../core/snapshot.ts';
 import { codeSays } from './dtc.ts';
-
-export const CODE_STATES = Object.keys(CODE_SERVICES) as readonly CodeState[];
 
 /** What is compared of a snapshot, so that this layer needs no other. */
 export interface CodesOfUnits {
@@ -15,21 +12,6 @@ export interface CodesOfUnits {
   })[];
   /** Sentences naming services that nobody answered, e.g. "pending codes (07)". */
   readonly unanswered: readonly string[];
-}
-
-export interface CodeChange {
-  readonly ecu: string;
-  readonly code: string;
-  /** What the code says. */
-  readonly text: Says;
-  /** In which lists it stood, in the first snapshot and in the last. */
-  readonly before: readonly CodeState[];
-  readonly after: readonly CodeState[];
-  /**
-   * gone: answered again, without it. new: was not there before. back: was away in between and is there again.
-   * still: there throughout. not told: one of the two has no answer of that unit or list.
-   */
-  readonly change: 'gone' | 'new' | 'back' | 'still' | 'not told';
 }
 
 /**

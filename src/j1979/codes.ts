@@ -1,9 +1,11 @@
 /** Services 03, 07 and 0A: lists of trouble codes, both ways. From memory of SAE J1979. */
+import { CODE_STATES, type CodeState } from '../core/snapshot.ts';
 import { codeBytes, codeText } from './dtc.ts';
 
 /** Which service lists which codes. */
-export const CODE_SERVICES = { stored: 0x03, pending: 0x07, permanent: 0x0a } as const;
-export type CodeState = keyof typeof CODE_SERVICES;
+export const CODE_SERVICES = { stored: 0x03, pending: 0x07, permanent: 0x0a } as const satisfies Readonly<
+  Record<CodeState, number>
+>;
 
 export type CodeList =
   | {
@@ -20,9 +22,7 @@ export type CodeList =
  * an odd number of bytes has a count, an even number has none. Zero pairs are no codes.
  */
 export function decodeCodes(payload: Uint8Array): CodeList {
-  const state = (Object.keys(CODE_SERVICES) as CodeState[]).find(
-    (k) => payload[0] === (CODE_SERVICES[k] | 0x40),
-  );
+  const state = CODE_STATES.find((k) => payload[0] === (CODE_SERVICES[k] | 0x40));
   if (!state) return { ok: false, why: 'not an answer of service 03, 07 or 0A', at: 0 };
   const rest = payload.subarray(1);
   const counted = rest.length % 2 === 1;

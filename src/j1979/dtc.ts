@@ -1,5 +1,6 @@
 /** Trouble codes: two bytes and the letter-and-digit form, both ways, with what may be said about each. */
 import type { Says } from '../core/says.ts';
+import type { CodeMeaning } from '../core/snapshot.ts';
 import { CODE_NAMES } from './dtc-names.ts';
 import { FAILURE_TYPES, type FailureType } from './failure-types.ts';
 
@@ -40,12 +41,6 @@ export function typedCodeBytes(text: string): [high: number, low: number, type: 
 /** A code without its failure type: what its description goes by. */
 function baseOfCode(code: string): string {
   return code.replace(/-[0-9A-F]{2}$/, '');
-}
-
-export interface CodeMeaning {
-  readonly text: string;
-  /** Where the text comes from; null where nothing is known and nothing is guessed. */
-  readonly source: 'from memory of SAE J2012' | null;
 }
 
 /** What a code says; codes not known are shown as such, never guessed from their neighbours. */

@@ -1,6 +1,7 @@
 /** What one complete diagnostic message says: every service, requests too, as JSON-ready values and a sentence. */
 import { isAbsence } from '../core/absence.ts';
 import { toHex } from '../core/hex.ts';
+import type { MessageValue } from '../core/snapshot.ts';
 import { decodeCodes } from './codes.ts';
 import { decodeBitmap, decodePid, type PidReading } from './decode.ts';
 import { codeMeaning, codeText, typedCodeBytes } from './dtc.ts';
@@ -13,19 +14,6 @@ import { PIDS, pidText } from './pids.ts';
 import { decodeMonitors } from './readiness.ts';
 import { splitCurrentData } from './split.ts';
 import { decodeTests, type TestResult } from './tests.ts';
-
-export interface MessageValue {
-  /** Two hex digits: the PID; in service 06 the monitor, in service 09 the information type. */
-  readonly pid: string;
-  /** Catalogue name; null for what is no signal. */
-  readonly signal: string | null;
-  /** The name where values are named; null where there is none, `absent` then says why. */
-  readonly value: number | string | null;
-  readonly unit: string | null;
-  /** Data bytes of the whole PID in hex. */
-  readonly raw: string;
-  readonly absent?: string;
-}
 
 export interface Explained {
   readonly direction: 'request' | 'response';

@@ -3,7 +3,7 @@
  * From memory of ISO 14229-1 and SAE J1979-2: functional group 33 is emissions, severity is not looked at.
  */
 import { toHex } from '../core/hex.ts';
-import type { CodeState } from './codes.ts';
+import type { CodeState } from '../core/snapshot.ts';
 import { typedCodeBytes, typedCodeText } from './dtc.ts';
 import { encodeNegative } from './negative.ts';
 import { NEWER } from './newer.ts';

@@ -1,23 +1,5 @@
 /** Monitor status of PIDs 01 and 41: named monitors, supported and complete. From memory of SAE J1979. */
-
-export type Ignition = 'spark' | 'compression';
-
-export interface Monitor {
-  readonly name: string;
-  readonly continuous: boolean;
-  /** PID 01: fitted. PID 41: enabled for the rest of this drive. */
-  readonly supported: boolean;
-  readonly complete: boolean;
-}
-
-export interface MonitorStatus {
-  /** PID 01 only; false and 0 in PID 41, which does not carry them. */
-  readonly mil: boolean;
-  readonly codes: number;
-  readonly ignition: Ignition;
-  /** Every monitor that the standard names for this kind of ignition. */
-  readonly monitors: readonly Monitor[];
-}
+import type { Ignition, Monitor, MonitorStatus } from '../core/snapshot.ts';
 
 /** Bits 0–2 of byte B: supported; bits 4–6: not complete. */
 const CONTINUOUS = ['Misfire', 'Fuel system', 'Comprehensive components'] as const;

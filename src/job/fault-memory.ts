@@ -1,10 +1,15 @@
 /** The fault memory over a visit: each code with its lists and its freeze frame, lamp and readiness in words. */
 import { asIs, type Says } from '../core/says.ts';
+import {
+  type CodeChange,
+  type CodeState,
+  type FrameNotRead,
+  type Snapshot,
+  sinceCleared,
+} from '../core/snapshot.ts';
 import { say } from '../core/visit-says.ts';
-import { type CodeChange, codeChanges, statesOf } from '../j1979/code-changes.ts';
-import type { CodeState } from '../j1979/codes.ts';
+import { codeChanges, statesOf } from '../j1979/code-changes.ts';
 import { refusalOf } from '../j1979/negative.ts';
-import { type FrameNotRead, type Snapshot, sinceCleared } from '../j1979/snapshot.ts';
 
 /** A value of a freeze frame, in the unit of the signal catalogue. */
 export interface FrozenValue {

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
-import type { Snapshot } from '../j1979/snapshot.ts';
+import type { Snapshot } from '../core/snapshot.ts';
 import { parseDocument, readDocument } from '../run/document.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { replaceFile } from '../run/meta.ts';

@@ -6,7 +6,7 @@ import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
-import type { Snapshot } from '../j1979/snapshot.ts';
+import type { Snapshot } from '../core/snapshot.ts';
 import type { Job } from './job.ts';
 
 type Stated = Pick<Job, 'engine' | 'displacementCc' | 'profile'>;

@@ -1,6 +1,7 @@
 /** A code snapshot: what every control unit says of codes, lamp, readiness, freeze frame and itself, at one time. */
 import type { Exchange } from '../adapter/adapter.ts';
-import { type CodeState, decodeCodes } from '../j1979/codes.ts';
+import type { CodeState, FrameNotRead, Snapshot, UnitSnapshot } from '../core/snapshot.ts';
+import { decodeCodes } from '../j1979/codes.ts';
 import { decodeBitmap } from '../j1979/decode.ts';
 import { codeMeaning } from '../j1979/dtc.ts';
 import { decodeFreeze } from '../j1979/freeze.ts';
@@ -19,7 +20,6 @@ import {
 } from '../j1979/newer-codes.ts';
 import { PIDS, pidText } from '../j1979/pids.ts';
 import { decodeMonitors } from '../j1979/readiness.ts';
-import type { FrameNotRead, Snapshot, UnitSnapshot } from '../j1979/snapshot.ts';
 import { splitCurrentData, splitFreezeFrame } from '../j1979/split.ts';
 import { decodeTests } from '../j1979/tests.ts';
 

@@ -2,6 +2,7 @@
 
 import { lstat, stat } from 'node:fs/promises';
 import { join } from 'node:path';
+import { say } from '../core/check-says.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf, withHint } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
@@ -12,7 +13,6 @@ import { listRuns } from './library.ts';
 import { isLocked } from './lock.ts';
 import { CAPTURE_FILE, COMPRESSED_FILE, captureOf, META_FILE, readMeta, sealOfMeta } from './meta.ts';
 import { firstUnpacked, openRecording } from './recording.ts';
-import { say } from './says.ts';
 import { type During, partOf } from './types.ts';
 
 export interface CheckedItem {

@@ -9,10 +9,10 @@ import { lstat } from 'node:fs/promises';
 import { join, relative, resolve } from 'node:path';
 import { isDeepStrictEqual } from 'node:util';
 import { LRUCache } from 'lru-cache';
+import { say } from '../core/check-says.ts';
 import type { Says } from '../core/says.ts';
 import { codeStamp } from './code-stamp.ts';
 import { LIBRARY_FILE, refuseReadOnly } from './library-format.ts';
-import { say } from './says.ts';
 import { isTooLarge, Sealed } from './sealed.ts';
 
 /** As many as are listed (`library.ts`). */

@@ -1,10 +1,9 @@
 /** What a page is told when a request cannot be answered: a sentence and what to try, nothing of this computer's folders. */
 
-import type { ErrorRequestHandler } from 'express';
+import type { ErrorRequestHandler, Response } from 'express';
 import { saying } from '../core/error-says.ts';
 import { type ErrorCode, HandbackError } from '../core/errors.ts';
 import { isSays, retold } from '../core/says.ts';
-import { spelled } from '../words/spelled.ts';
 
 const HTTP_STATUS: Partial<Record<ErrorCode, number>> = {
   'library.path': 404,
@@ -26,19 +25,7 @@ export function answerError(onError?: (error: unknown) => void): ErrorRequestHan
   return (error: unknown, _req, res, next) => {
     if (res.closed) return; // given up by the asker
     if (res.headersSent) return void next(error);
-    if (error instanceof HandbackError) {
-      const { message, hint, code, told } = error;
-      const says = {
-        ...(isSays(told.message) ? { error: retold(told.message, withoutFolders) } : {}),
-        ...(isSays(told.hint) ? { hint: retold(told.hint, withoutFolders) } : {}),
-      };
-      res.status(statusOf(code)).json({
-        error: withoutFolders(message),
-        hint: hint && withoutFolders(hint),
-        ...(Object.keys(says).length > 0 ? { says } : {}),
-      });
-      return;
-    }
+    if (error instanceof HandbackError) return answer(res, statusOf(error.code), error);
     const status = (error as { status?: unknown } | null)?.status;
     if (typeof status === 'number' && status >= 400 && status < 500) {
       const { limit } = error as { limit?: unknown };
@@ -46,8 +33,7 @@ export function answerError(onError?: (error: unknown) => void): ErrorRequestHan
         status === 413 && typeof limit === 'number'
           ? saying('request.large', { most: sizeOf(limit) })
           : saying('request.unreadable');
-      res.status(status).json(spelled({ error: text, hint: null }));
-      return;
+      return answer(res, status, new HandbackError('input.usage', text));
     }
     onError?.(error);
     res.status(500).json({
@@ -55,6 +41,18 @@ export function answerError(onError?: (error: unknown) => void): ErrorRequestHan
       hint: 'What was recorded so far is kept. Try again; if it stays, restart Handback.',
     });
   };
+}
+
+function answer(res: Response, status: number, { message, hint, told }: HandbackError): void {
+  const says = {
+    ...(isSays(told.message) ? { error: retold(told.message, withoutFolders) } : {}),
+    ...(isSays(told.hint) ? { hint: retold(told.hint, withoutFolders) } : {}),
+  };
+  res.status(status).json({
+    error: withoutFolders(message),
+    hint: hint && withoutFolders(hint),
+    ...(Object.keys(says).length > 0 ? { says } : {}),
+  });
 }
 
 function sizeOf(bytes: number): string {

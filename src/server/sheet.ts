@@ -7,11 +7,10 @@ import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { SheetRequest } from '../desk/stored-runs.ts';
-import type { SheetChoice } from '../sheet/choices.ts';
+import { type SheetChoice, unitsIn } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
 import { SHEET_POLICY } from '../sheet/policy.ts';
 import { HIDDEN, LANGUAGES, SHOWN } from '../sheet/types.ts';
-import { parseUnits, UNIT_NAMES } from '../words/measures.ts';
 import { checked, goneSignal } from './requests.ts';
 
 /** What the routes need; rejects with a HandbackError that carries a sentence. */
@@ -105,15 +104,9 @@ function send(res: Response, { name, pdf, bytes }: Made): void {
 
 function choiceOf(asked: Query): SheetChoice {
   const hide = asked.hide === undefined || asked.hide === '' ? [] : asked.hide.split(',');
-  const units = asked.units === undefined ? null : parseUnits(asked.units);
-  if (units !== null && 'unknown' in units)
-    throw new HandbackError(
-      'input.usage',
-      saying('error.none-of', { word: units.unknown, known: UNIT_NAMES }),
-    );
   return {
     ...(asked.lang === undefined ? {} : { lang: asked.lang }),
-    ...(units === null ? {} : { units }),
+    ...(asked.units === undefined ? {} : { units: unitsIn(asked.units) }),
     ...(asked.paper === undefined ? {} : { paper: asked.paper }),
     show: asked.show === undefined ? [] : [asked.show],
     hide: hide.map((h) => checked(z.enum(HIDDEN), h.trim(), 'hide')),

@@ -1,6 +1,8 @@
 /** Language, units and what is left out: as asked now, else as the job says, else metric English. */
 
-import { METRIC, type UnitChoice } from '../words/measures.ts';
+import { saying } from '../core/error-says.ts';
+import { HandbackError } from '../core/errors.ts';
+import { METRIC, parseUnits, UNIT_NAMES, type UnitChoice } from '../words/measures.ts';
 import type { Hidden, SheetInput, SheetLanguage, SheetOptions, Shown } from './types.ts';
 
 export interface SheetChoice {
@@ -9,6 +11,17 @@ export interface SheetChoice {
   readonly hide?: readonly Hidden[];
   readonly show?: readonly Shown[];
   readonly paper?: 'A4' | 'Letter';
+}
+
+/** "F,psi,mph" as it was typed or asked for. @throws HandbackError input.usage */
+export function unitsIn(text: string): UnitChoice {
+  const units = parseUnits(text);
+  if ('unknown' in units)
+    throw new HandbackError(
+      'input.usage',
+      saying('error.none-of', { word: units.unknown, known: UNIT_NAMES }),
+    );
+  return units;
 }
 
 /** @param pdf the paper is written into the sheet; otherwise the printer decides */

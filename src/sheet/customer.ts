@@ -3,8 +3,8 @@
 import type { SystemName, Verdict } from '../analysis/types.ts';
 import { complaintKey, complaintLines, complaintsOf } from '../core/complaint.ts';
 import { isSays, type Says } from '../core/says.ts';
+import { clearedRecently } from '../core/snapshot.ts';
 import { SINCE_CHANGES, type SinceRow } from '../core/visit-says.ts';
-import { clearedRecently } from '../j1979/snapshot.ts';
 import { lampOn } from '../job/fault-memory.ts';
 import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';

@@ -4,7 +4,7 @@ import type { PullOutcome } from '../analysis/boost/witness.ts';
 import type { Finding, Judgement, Leg } from '../analysis/types.ts';
 import type { Comparison } from '../compare/types.ts';
 import type { Says } from '../core/says.ts';
-import type { Snapshot } from '../j1979/snapshot.ts';
+import type { Snapshot } from '../core/snapshot.ts';
 import type { Job, SnapshotRef } from '../job/job.ts';
 import type { RunMeta } from '../run/meta.ts';
 import type { Points } from '../signal/thin.ts';

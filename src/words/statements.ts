@@ -4,11 +4,11 @@ import type { CoolantSays } from '../analysis/coolant/says.ts';
 import type { VehicleSays } from '../analysis/detectors.ts';
 import type { LegSays } from '../analysis/leg-says.ts';
 import type { CompareSays } from '../compare/says.ts';
+import type { CheckSays } from '../core/check-says.ts';
 import type { ErrorSays } from '../core/error-says.ts';
 import type { Arg, Says } from '../core/says.ts';
 import type { VisitSays } from '../core/visit-says.ts';
 import type { WireSays } from '../core/wire-says.ts';
-import type { CheckSays } from '../run/says.ts';
 import type { names } from './en/names.ts';
 
 interface CommonSays {

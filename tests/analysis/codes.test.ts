@@ -1,7 +1,7 @@
 /** The verdict on the fault memory: silence, unfinished monitors and a fresh clearing are never good. */
 import { describe, expect, it } from 'vitest';
 import { codesFinding } from '../../src/analysis/codes.ts';
-import { clearedRecently, sinceCleared } from '../../src/j1979/snapshot.ts';
+import { clearedRecently, sinceCleared } from '../../src/core/snapshot.ts';
 import { spelled } from '../../src/words/spelled.ts';
 import { snapshotOf } from '../sheet/jobs.ts';
 

@@ -9,7 +9,7 @@ import { schedulerOf } from '../../src/core/scheduler.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import type { StreamEvent } from '../../src/desk/api.ts';
 import { liveGraph } from '../../src/desk/live.ts';
-import type { ReceiverEvent } from '../../src/nmea/receiver.ts';
+import type { ReceiverEvent } from '../../src/nmea/event.ts';
 import { TwoLinks } from '../../src/run/two-links.ts';
 import { english } from '../../src/words/spelled.ts';
 

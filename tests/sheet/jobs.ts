@@ -1,8 +1,8 @@
 /** Jobs on disk for tests of the sheet: drives of the simulated vehicle, kept as runs of samples; no bytes, no waiting. */
 import { join } from 'node:path';
 import { ManualClock } from '../../src/core/clock.ts';
+import type { Snapshot } from '../../src/core/snapshot.ts';
 import { gatherSheet } from '../../src/desk/gather-sheet.ts';
-import type { Snapshot } from '../../src/j1979/snapshot.ts';
 import { savePhoto, saveSnapshot } from '../../src/job/files.ts';
 import type { JobFields, Observation, PhotoRef, SnapshotRef } from '../../src/job/job.ts';
 import { createJob, updateJob } from '../../src/job/library.ts';

@@ -2,10 +2,11 @@
 import { bytesOfHex, fromHex, HEX_DIGIT, toHex } from '../../core/hex.ts';
 import type { Says } from '../../core/says.ts';
 import { say } from '../../core/wire-says.ts';
-import { isResponseId, responseIdAt } from '../../isotp/address.ts';
+import { isResponseId } from '../../isotp/address.ts';
 import type { Dialect, Discard, EcuMessage } from '../adapter.ts';
 import { Frames, type JoinedFrames, joinFrames } from '../frames.ts';
 import type { Received, RxChunk } from '../received.ts';
+import { responseIdAt } from '../response-id.ts';
 import { type AdapterLine, chatterIn, printable, splitLines, type Word, wordOf } from './lines.ts';
 
 export interface AtReading extends JoinedFrames {

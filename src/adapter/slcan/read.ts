@@ -1,9 +1,10 @@
 /** The lines of a serial-line CAN adapter (slcan) during one request → messages of each control unit. */
 import { bytesOfHex, HEX_DIGIT } from '../../core/hex.ts';
-import { isResponseId, responseIdAt } from '../../isotp/address.ts';
+import { isResponseId } from '../../isotp/address.ts';
 import type { Discard } from '../adapter.ts';
 import { Frames, type JoinedFrames, joinFrames } from '../frames.ts';
 import { Received, type RxChunk } from '../received.ts';
+import { responseIdAt } from '../response-id.ts';
 
 const CR = 0x0d;
 const BEL = 0x07;

@@ -1,6 +1,6 @@
 /** The car's own word on its cooling: a code of the thermostat or of over-temperature that came in this drive. */
 
-import type { Snapshot } from '../../j1979/snapshot.ts';
+import type { Snapshot } from '../../core/snapshot.ts';
 import { BLANK } from '../blank.ts';
 import type { Finding } from '../types.ts';
 import { say } from './says.ts';

@@ -7,7 +7,7 @@ import { z } from 'zod';
 import type { Dialect, Outcome, WireEvent } from '../../adapter/adapter.ts';
 import { families } from '../../adapter/dialects.ts';
 import type { Sample } from '../../core/signals.ts';
-import type { ReceiverEvent } from '../../nmea/receiver.ts';
+import type { ReceiverEvent } from '../../nmea/event.ts';
 import type { Mark } from '../types.ts';
 
 export const VERSION_LINE = 'handback-capture 1';

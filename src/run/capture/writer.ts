@@ -8,7 +8,7 @@ import { saying } from '../../core/error-says.ts';
 import { HandbackError, toldOf } from '../../core/errors.ts';
 import { asIs, type Says } from '../../core/says.ts';
 import type { Sample } from '../../core/signals.ts';
-import type { ReceiverEvent } from '../../nmea/receiver.ts';
+import type { ReceiverEvent } from '../../nmea/event.ts';
 import { DigestChain } from './chain.ts';
 import { type CaptureFile, createCaptureFile } from './file.ts';
 import {

@@ -1,11 +1,12 @@
 /** What the control units of a simulated vehicle know: the services of SAE J1979 (from memory), answered from its signals. */
-import { CODE_SERVICES, type CodeState, encodeCodes } from '../../j1979/codes.ts';
+import type { CodeState, Ignition } from '../../core/snapshot.ts';
+import { CODE_SERVICES, encodeCodes } from '../../j1979/codes.ts';
 import { encodeBitmap, encodePid } from '../../j1979/decode.ts';
 import { encodeFreeze, encodeFreezeCode } from '../../j1979/freeze.ts';
 import { encodeCounters, encodeInfo, INFO } from '../../j1979/info.ts';
 import { encodeNegative, NEGATIVE } from '../../j1979/negative.ts';
 import { PIDS } from '../../j1979/pids.ts';
-import { encodeMonitors, type Ignition, monitorNames } from '../../j1979/readiness.ts';
+import { encodeMonitors, monitorNames } from '../../j1979/readiness.ts';
 import { encodeTests } from '../../j1979/tests.ts';
 import type { SimVehicle, TroubleCode } from '../types.ts';
 

@@ -1,5 +1,5 @@
 /** Deutsch: was die Prüfung einer Aufzeichnung über sie sagt. */
-import type { CheckSays } from '../../run/says.ts';
+import type { CheckSays } from '../../core/check-says.ts';
 import type { Messages } from '../statements.ts';
 
 export const check = {

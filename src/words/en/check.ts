@@ -1,5 +1,5 @@
 /** English: what verifying a recording says of it. */
-import type { CheckSays } from '../../run/says.ts';
+import type { CheckSays } from '../../core/check-says.ts';
 import type { Messages } from '../statements.ts';
 
 export const check = {

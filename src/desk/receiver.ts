@@ -9,19 +9,9 @@ import { saying } from '../core/error-says.ts';
 import { inEnglish, toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
-import { LineCutter } from './cutter.ts';
-import { readSentence } from './sentence.ts';
-
-export type ReceiverEvent =
-  | {
-      readonly kind: 'receiver';
-      readonly tUs: number;
-      /** Heard for the first time or again; gone or silent. */
-      readonly state: 'heard' | 'lost';
-      readonly text: string;
-    }
-  /** A line as it came, one character a byte, without its line end; `tUs` is when that arrived. */
-  | { readonly kind: 'nmea'; readonly tUs: number; readonly line: string };
+import { LineCutter } from '../nmea/cutter.ts';
+import type { ReceiverEvent } from '../nmea/event.ts';
+import { readSentence } from '../nmea/sentence.ts';
 
 /** Line speeds in the order worth trying, bit/s: that of the standard and those that are usual (common practice). */
 export const RECEIVER_BAUDS = [9600, 4800, 38_400, 115_200] as const;

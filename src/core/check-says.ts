@@ -1,5 +1,5 @@
 /** What verifying a recording says of it. */
-import { type Says, sayer } from '../core/says.ts';
+import { type Says, sayer } from './says.ts';
 
 type None = Record<never, never>;
 
