@@ -145,6 +145,12 @@ export function compareBoost(
 }
 
 /**
+ * A turbocharger on its way up feeds on the engine's own air, and what that comes to at most nobody knows: so many times what
+ * the judging, which several days taught, allows. Chosen on simulated turbo-diesels (docs/compare.md), since no open set has such a car.
+ */
+const SLOW_TIMES = 2;
+
+/**
  * What warmer or colder air may do to these pressures, a share: to their boost what it does to any car's, alike in all
  * pulls. Two days know too little to tell a car's own.
  */
@@ -152,9 +158,10 @@ function warmthSd(values: readonly CellValue[], air: AirDoubt): number {
   if (values.length === 0) return 0;
   return mean(
     values.map(({ rpmBin, value }) => {
-      const anyCar = (rpmBin + 0.5) * BIN_RPM < SLOW_RPM ? ANY_CAR.slow : ANY_CAR.fast;
+      const slow = (rpmBin + 0.5) * BIN_RPM < SLOW_RPM;
       const boostShare = Math.max(0, 1 - air.baroKpa / Math.exp(value));
-      return boostShare * daysApart(anyCar, air.before, air.after);
+      const apart = daysApart(slow ? ANY_CAR.slow : ANY_CAR.fast, air.before, air.after);
+      return boostShare * apart * (slow ? SLOW_TIMES : 1);
     }),
   );
 }
