@@ -117,6 +117,28 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
   const id = newId(startedAt, options.purpose);
   const folder = resolve('folder' in options.where ? options.where.folder : join(options.where.library, id));
   await refuseReadOnly(folder);
+  await makeRunFolder(folder);
+  const release = await lockRun(folder);
+  try {
+    if ((await exists(join(folder, META_FILE))) || (await exists(join(folder, COMPRESSED_FILE))))
+      throw new HandbackError('library.path', saying('error.holds-run', { path: folder }), {
+        hint: saying('error.holds-run-hint'),
+      });
+    const meta = begun(options, id, startedAt);
+    await writeMeta(folder, meta);
+    const capture = await CaptureWriter.create(join(folder, CAPTURE_FILE), {
+      ...options,
+      onMadeAgain: () => writeMeta(folder, meta),
+    });
+    await syncFolder(folder);
+    return new RunUnderWay(folder, meta, capture, release);
+  } catch (e) {
+    await release();
+    throw e;
+  }
+}
+
+async function makeRunFolder(folder: string): Promise<void> {
   try {
     await makeFolder(folder);
   } catch (e) {
@@ -128,85 +150,85 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
       },
     );
   }
-  const release = await lockRun(folder);
-  try {
-    if ((await exists(join(folder, META_FILE))) || (await exists(join(folder, COMPRESSED_FILE))))
-      throw new HandbackError('library.path', saying('error.holds-run', { path: folder }), {
-        hint: saying('error.holds-run-hint'),
-      });
-    const meta: RunMeta = {
-      format: 'handback.run/1',
-      id,
-      purpose: options.purpose,
-      vehicle: capped(options.vehicle),
-      vin: capped(options.vin),
-      complaint: capped(options.complaint),
-      profile: options.profile ?? null,
-      tool: options.tool.slice(0, 100),
-      adapter: options.adapter
-        ? {
-            identity: options.adapter.identity.slice(0, 500),
-            bus: options.adapter.bus.slice(0, 200),
-            baud: options.adapter.baud,
-          }
-        : null,
-      link: capped(options.link),
-      startedAt,
-      seconds: null,
-      sha256: null,
-      counters: null,
-      recovered: false,
-    };
-    await writeMeta(folder, meta);
-    const capture = await CaptureWriter.create(join(folder, CAPTURE_FILE), {
-      ...options,
-      onMadeAgain: () => writeMeta(folder, meta),
-    });
-    await syncFolder(folder);
-    let closed: RunMeta | null = null;
-    const endedBy = (end: RunEnd): RunMeta => ({
-      ...meta,
-      counters: end.counters ?? null,
-      vin: capped(end.vin) ?? meta.vin,
-    });
-    return {
-      id,
-      folder,
-      meta,
-      capture,
-      async close(end = {}) {
-        if (closed) return closed;
-        await capture.flush();
-        await writeMeta(folder, endedBy(end)); // is there room? Afterwards the capture cannot be gone on with
-        const done = { ...endedBy(end), ...(await capture.close()) };
-        await writeMeta(folder, done);
-        await release();
-        closed = done;
-        return done;
-      },
-      async giveUp(end = {}) {
-        const { keptS, cameS } = await capture.giveUp();
-        const missing = (untilS: number): Says => saying('remark.not-kept', { cameS, lostS: cameS - untilS });
-        const meta = endedBy(end);
-        // Where not even the end has room, the last few kilobytes of what was kept make it.
-        let done: RunMeta | null = null;
-        for (const bytes of ROOM_FOR_END_BYTES) {
-          try {
-            await shorten(join(folder, CAPTURE_FILE), bytes);
-            done = await completed(folder, meta, (untilS) => inEnglish(missing(untilS)));
-            break;
-          } catch (e) {
-            // Nothing is given away for a refusal of another kind.
-            if (!isFull(e)) break;
-          }
-        }
-        await release().catch(() => undefined);
-        return { meta: done ?? meta, missing: missing(done?.seconds ?? keptS) };
-      },
-    };
-  } catch (e) {
-    await release();
-    throw e;
+}
+
+/** run.json as it is while the run is recorded. */
+const begun = (options: NewRun, id: string, startedAt: string): RunMeta => ({
+  format: 'handback.run/1',
+  id,
+  purpose: options.purpose,
+  vehicle: capped(options.vehicle),
+  vin: capped(options.vin),
+  complaint: capped(options.complaint),
+  profile: options.profile ?? null,
+  tool: options.tool.slice(0, 100),
+  adapter: options.adapter
+    ? {
+        identity: options.adapter.identity.slice(0, 500),
+        bus: options.adapter.bus.slice(0, 200),
+        baud: options.adapter.baud,
+      }
+    : null,
+  link: capped(options.link),
+  startedAt,
+  seconds: null,
+  sha256: null,
+  counters: null,
+  recovered: false,
+});
+
+class RunUnderWay implements OpenRun {
+  readonly id: string;
+  readonly folder: string;
+  readonly meta: RunMeta;
+  readonly capture: CaptureWriter;
+  readonly #release: () => Promise<void>;
+  #closed: RunMeta | null = null;
+
+  constructor(folder: string, meta: RunMeta, capture: CaptureWriter, release: () => Promise<void>) {
+    this.id = meta.id;
+    this.folder = folder;
+    this.meta = meta;
+    this.capture = capture;
+    this.#release = release;
+  }
+
+  async close(end: RunEnd = {}): Promise<RunMeta> {
+    if (this.#closed) return this.#closed;
+    const meta = this.#endedBy(end);
+    await this.capture.flush();
+    await writeMeta(this.folder, meta); // is there room? Afterwards the capture cannot be gone on with
+    const done = { ...meta, ...(await this.capture.close()) };
+    await writeMeta(this.folder, done);
+    await this.#release();
+    this.#closed = done;
+    return done;
+  }
+
+  async giveUp(end: RunEnd = {}): Promise<{ readonly meta: RunMeta; readonly missing: Says }> {
+    const { keptS, cameS } = await this.capture.giveUp();
+    const missing = (untilS: number): Says => saying('remark.not-kept', { cameS, lostS: cameS - untilS });
+    const meta = this.#endedBy(end);
+    const done = await this.#completedInRoom(meta, missing);
+    await this.#release().catch(() => undefined);
+    return { meta: done ?? meta, missing: missing(done?.seconds ?? keptS) };
+  }
+
+  /** Where not even the end has room, the last few kilobytes of what was kept make it; null where nothing does. */
+  async #completedInRoom(meta: RunMeta, missing: (untilS: number) => Says): Promise<RunMeta | null> {
+    for (const bytes of ROOM_FOR_END_BYTES)
+      try {
+        await shorten(join(this.folder, CAPTURE_FILE), bytes);
+        return await completed(this.folder, meta, (untilS) => inEnglish(missing(untilS)));
+      } catch (e) {
+        // Nothing is given away for a refusal of another kind.
+        if (!isFull(e)) return null;
+      }
+    return null;
+  }
+
+  #endedBy(end: RunEnd): RunMeta {
+    return { ...this.meta, counters: end.counters ?? null, vin: capped(end.vin) ?? this.meta.vin };
   }
 }
 

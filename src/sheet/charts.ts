@@ -90,112 +90,29 @@ const minutesText =
   (v: number): string =>
     endMin < 5 ? measures.clock(v * 60) : measures.number(v);
 
+/** One signal of a drive above the others, all on one time axis; heights in the units of the drawing. */
+interface DriveStrip {
+  readonly name: string;
+  readonly height: number;
+  readonly y: Axis;
+  readonly draw: (plot: Plot) => void;
+}
+
+/** The last one carries the times. */
+const LAST_TALLER = 22;
+
 /** Engine speed with demand, boost, coolant, vehicle speed on one time axis. */
 export function driveStrips(context: Context, run: SheetRun, id: string): Html {
-  const { t, measures } = context;
-  const endMin = Math.max(1, run.judgement.spanS) / 60;
-  const minutes = (s: Points): number[] => s.t.map((at) => at / 60);
-  const x = (numbers: boolean): Axis => ({
-    from: 0,
-    to: endMin,
-    label: t('tech.time'),
-    text: minutesText(measures, endMin),
-    space: 60,
-    numbers,
-  });
-  const frame = (height: number, last: boolean) => ({
-    width: WIDE,
-    height,
-    left: LEFT,
-    right: RIGHT,
-    top: 18,
-    bottom: last ? 28 : 6,
-  });
-  const has = (name: string) => (run.series[name]?.t.length ?? 0) > 1;
-  const strips: { name: string; height: number; make: (id: string, last: boolean) => Html }[] = [];
-  const gaps = (plot: Plot) => {
-    for (const g of run.gaps) plot.span(g.fromS / 60, g.toS / 60, 1, 'open');
-  };
-  const add = (name: string, height: number, y: Axis, draw: (plot: Plot) => void) =>
-    strips.push({
-      name,
-      height,
-      make: (stripId, last) => {
-        const plot = new Plot(stripId, frame(height + (last ? 22 : 0), last), x(last), y);
-        gaps(plot);
-        draw(plot);
-        return plot.body();
-      },
-    });
-  if (has('rpm')) {
-    const rpm = drawn(run.series.rpm);
-    const demand = drawn(run.series.demand_pct);
-    const top = Math.max(4000, upTo(highest(rpm.v, 0), 1000));
-    const name =
-      demand.t.length > 1
-        ? `${t('tech.axis.rpm')}, ${measures.rpm}; ${t('tech.axis.demand')}, %`
-        : `${t('tech.axis.rpm')}, ${measures.rpm}`;
-    add(
-      t('tech.axis.rpm'),
-      72,
-      { from: 0, to: top, label: name, text: (v) => measures.number(v), space: 24 },
-      (plot) => {
-        plot.area(
-          minutes(demand),
-          demand.v.map((v) => (v / 100) * top),
-          gapOf(demand) / 60,
-        );
-        plot.line(minutes(rpm), rpm.v, { gap: gapOf(rpm) / 60, width: 1 });
-        for (const m of run.marks) plot.mark(m.tS / 60, m.key);
-      },
-    );
-  }
-  if (has('boost_kpa')) {
-    const boost = drawn(run.series.boost_kpa);
-    const [from, to] = boostRange(boost, run.expected);
-    const q = new Quantity(context, 'kPa');
-    add(t('tech.axis.boost'), 106, yAxis(context, 'kPa', t('tech.axis.boost'), from, to), (plot) => {
-      plot.zero();
-      for (const p of run.judgement.pulls)
-        if (p.engagement || p.held !== null)
-          plot.span(p.fromS / 60, p.toS / 60, 0.4, p.held === false ? 'hatched' : 'grey');
-      for (const b of run.expected)
-        plot.band(
-          b.t.map((at) => at / 60),
-          b.low.map(q.of),
-          b.high.map(q.of),
-        );
-      plot.line(minutes(boost), boost.v.map(q.of), { gap: gapOf(boost) / 60, width: 1 });
-      for (const m of run.marks) plot.mark(m.tS / 60, '');
-    });
-  }
-  if (has('ect_c'))
-    add(
-      t('tech.axis.coolant'),
-      94,
-      yAxis(context, 'degC', t('tech.axis.coolant'), ...coolantRange(run.series.ect_c!, limitOf(run))),
-      (plot) => {
-        drawCoolant(context, run, plot, 60);
-        for (const m of run.marks) plot.mark(m.tS / 60, '');
-      },
-    );
-  if (has('speed_kmh')) {
-    const speed = drawn(run.series.speed_kmh);
-    const q = new Quantity(context, 'km/h');
-    const top = Math.max(60, upTo(highest(speed.v, 0), 20));
-    add(t('tech.axis.speed'), 60, yAxis(context, 'km/h', t('tech.axis.speed'), 0, top, 20), (plot) => {
-      plot.line(minutes(speed), speed.v.map(q.of), { gap: gapOf(speed) / 60, width: 1 });
-      for (const m of run.marks) plot.mark(m.tS / 60, '');
-    });
-  }
+  const { t } = context;
+  const strips = [rpmStrip, boostStrip, coolantStrip, speedStrip].flatMap((of) => of(context, run) ?? []);
+  if (strips.length === 0) return html``;
   let y = 0;
   const bodies = strips.map((strip, i) => {
     const last = i === strips.length - 1;
-    const body = html`<g transform="translate(0 ${y})">${strip.make(`${id}-${i}`, last)}</g>`;
-    y += strip.height + (last ? 22 : 0);
+    const body = html`<g transform="translate(0 ${y})">${stripBody(context, run, strip, `${id}-${i}`, last)}</g>`;
+    y += strip.height + (last ? LAST_TALLER : 0);
     return body;
   });
-  if (bodies.length === 0) return html``;
   return figure(
     context,
     `${t('tech.drive')}${t('sheet.colon')} ${context.runName(run)}`,
@@ -210,6 +127,114 @@ export function driveStrips(context: Context, run: SheetRun, id: string): Html {
     ['band', ...pullKeys(run), 'limit', 'gap'],
     'wide',
   );
+}
+
+function stripBody(context: Context, run: SheetRun, strip: DriveStrip, id: string, last: boolean): Html {
+  const endMin = Math.max(1, run.judgement.spanS) / 60;
+  const height = strip.height + (last ? LAST_TALLER : 0);
+  const x: Axis = {
+    from: 0,
+    to: endMin,
+    label: context.t('tech.time'),
+    text: minutesText(context.measures, endMin),
+    space: 60,
+    numbers: last,
+  };
+  const frame = { width: WIDE, height, left: LEFT, right: RIGHT, top: 18, bottom: last ? 28 : 6 };
+  const plot = new Plot(id, frame, x, strip.y);
+  for (const g of run.gaps) plot.span(g.fromS / 60, g.toS / 60, 1, 'open');
+  strip.draw(plot);
+  return plot.body();
+}
+
+const isRead = (run: SheetRun, name: string): boolean => (run.series[name]?.t.length ?? 0) > 1;
+const minutes = (s: Points): number[] => s.t.map((at) => at / 60);
+const drawMarks = (run: SheetRun, plot: Plot): void => {
+  for (const m of run.marks) plot.mark(m.tS / 60, '');
+};
+
+function rpmStrip({ t, measures }: Context, run: SheetRun): DriveStrip | null {
+  if (!isRead(run, 'rpm')) return null;
+  const rpm = drawn(run.series.rpm);
+  const demand = drawn(run.series.demand_pct);
+  const top = Math.max(4000, upTo(highest(rpm.v, 0), 1000));
+  const name = `${t('tech.axis.rpm')}, ${measures.rpm}`;
+  return {
+    name: t('tech.axis.rpm'),
+    height: 72,
+    y: {
+      from: 0,
+      to: top,
+      label: demand.t.length > 1 ? `${name}; ${t('tech.axis.demand')}, %` : name,
+      text: (v) => measures.number(v),
+      space: 24,
+    },
+    draw(plot) {
+      plot.area(
+        minutes(demand),
+        demand.v.map((v) => (v / 100) * top),
+        gapOf(demand) / 60,
+      );
+      plot.line(minutes(rpm), rpm.v, { gap: gapOf(rpm) / 60, width: 1 });
+      for (const m of run.marks) plot.mark(m.tS / 60, m.key);
+    },
+  };
+}
+
+function boostStrip(context: Context, run: SheetRun): DriveStrip | null {
+  if (!isRead(run, 'boost_kpa')) return null;
+  const boost = drawn(run.series.boost_kpa);
+  const q = new Quantity(context, 'kPa');
+  const name = context.t('tech.axis.boost');
+  return {
+    name,
+    height: 106,
+    y: yAxis(context, 'kPa', name, ...boostRange(boost, run.expected)),
+    draw(plot) {
+      plot.zero();
+      for (const p of run.judgement.pulls)
+        if (p.engagement || p.held !== null)
+          plot.span(p.fromS / 60, p.toS / 60, 0.4, p.held === false ? 'hatched' : 'grey');
+      for (const b of run.expected)
+        plot.band(
+          b.t.map((at) => at / 60),
+          b.low.map(q.of),
+          b.high.map(q.of),
+        );
+      plot.line(minutes(boost), boost.v.map(q.of), { gap: gapOf(boost) / 60, width: 1 });
+      drawMarks(run, plot);
+    },
+  };
+}
+
+function coolantStrip(context: Context, run: SheetRun): DriveStrip | null {
+  if (!isRead(run, 'ect_c')) return null;
+  const name = context.t('tech.axis.coolant');
+  return {
+    name,
+    height: 94,
+    y: yAxis(context, 'degC', name, ...coolantRange(run.series.ect_c!, limitOf(run))),
+    draw(plot) {
+      drawCoolant(context, run, plot, 60);
+      drawMarks(run, plot);
+    },
+  };
+}
+
+function speedStrip(context: Context, run: SheetRun): DriveStrip | null {
+  if (!isRead(run, 'speed_kmh')) return null;
+  const speed = drawn(run.series.speed_kmh);
+  const q = new Quantity(context, 'km/h');
+  const name = context.t('tech.axis.speed');
+  return {
+    name,
+    height: 60,
+    y: yAxis(context, 'km/h', name, 0, Math.max(60, upTo(highest(speed.v, 0), 20)), 20),
+    draw(plot) {
+      plot.line(minutes(speed), speed.v.map(q.of), { gap: gapOf(speed) / 60, width: 1 });
+      drawMarks(run, plot);
+    },
+  };
 }
 
 function drawCoolant(context: Context, run: SheetRun, plot: Plot, perX: number): void {

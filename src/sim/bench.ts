@@ -3,7 +3,7 @@
 import { type Clock, sleep, type Timer } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
-import { seededRandom } from '../core/random.ts';
+import { type Random, seededRandom } from '../core/random.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
 import { pipePair } from '../link/pipe.ts';
 import { type CanFrame, SimBus } from './ecu/bus.ts';
@@ -89,71 +89,17 @@ export function startSimulation(options: SimulationOptions): Simulation {
   const pace = within('pace', options.pace === undefined ? DEFAULT_PACE : options.pace, 300, 4_000_000);
   const speedup = within('speedup', options.speedup ?? 1, 0.1, 100) ?? 1;
   const traffic = within('traffic', options.traffic ?? 0, 0, 3500) ?? 0;
-  const { extended, bitrate } = options.bus ?? { extended: false, bitrate: 500_000 };
   const quirks = readQuirks(options.quirks ?? []);
   const random = seededRandom(`adapter/${options.seed ?? 1}`);
+  const entry = FRONTS[options.front ?? USUAL_FRONT];
+  refuseUnfit(options, entry.reachesKline);
 
-  // Vehicle time follows the clock: exactly, however often or seldom it is asked.
-  let syncedUs = clock.nowUs();
-  const catchUp = (): void => {
-    const nowUs = clock.nowUs();
-    const passedS = (nowUs - syncedUs) / 1e6;
-    syncedUs = nowUs;
-    if (passedS > 0) vehicle.advance(Math.min(passedS * speedup, Math.max(MAX_CATCH_UP_S, speedup)));
-  };
-
-  const bus = new SimBus(clock, bitrate);
+  const catchUp = following(vehicle, clock, speedup);
+  const bus = new SimBus(clock, options.bus?.bitrate ?? 500_000);
   const { onFrame } = options;
   if (onFrame) bus.attach({ awake: () => false, receive: onFrame });
-  const powered = (): boolean => vehicle.ignition;
-  const entry = FRONTS[options.front ?? USUAL_FRONT];
-  if (options.kline !== undefined && options.services === 'newer')
-    throw new HandbackError(
-      'input.usage',
-      saying('error.sim-unknown', { what: 'services', word: 'newer', known: 'classic' }),
-    );
-  if (options.kline !== undefined && !entry.reachesKline)
-    throw new HandbackError('input.usage', saying('error.sim-kline'), {
-      hint: saying('error.sim-kline-hint'),
-    });
-  const responders = UNITS.map((name) => {
-    const respond = (options.services === 'newer' ? newerResponderOf : responderOf)(name, vehicle);
-    return {
-      name,
-      respond: (request: Uint8Array, functional: boolean) => {
-        catchUp();
-        return respond(request, functional);
-      },
-    };
-  });
-  const onUnit = {
-    clock,
-    powered,
-    responseMs: options.responseMs ?? 8,
-    jitterMs: options.jitterMs ?? 8,
-    busy: within('busy', options.busy ?? 0, 0, 1) ?? 0,
-    late: options.late ?? { share: 0, ms: 0 },
-    pendingServices: options.pendingServices ?? [],
-    onAnswer: (answer: UnitAnswer) => options.onAnswer?.(answer),
-  };
-  const kline =
-    options.kline === undefined
-      ? null
-      : new KLine({
-          ...onUnit,
-          kind: options.kline,
-          physicalOnly: options.physicalOnly ?? false,
-          units: responders,
-          random: random.fork('K-line'),
-        });
-  const units = kline
-    ? []
-    : responders.map(
-        (unit) => new SimControlUnit({ ...onUnit, ...unit, bus, extended, random: random.fork(unit.name) }),
-      );
-
+  const { kline, units } = controlUnits(options, { clock, bus, random, catchUp });
   const line = new SerialLine({ clock, random: random.fork('line'), quirks, baud: pace });
-  const send = (bytes: Uint8Array): boolean => line.toHost(bytes);
   const front = entry.make({
     clock,
     bus,
@@ -161,23 +107,11 @@ export function startSimulation(options: SimulationOptions): Simulation {
     quirks,
     random: random.fork('adapter'),
     voltage: () => vehicle.signal('voltage_v') ?? FALLBACK_VOLTAGE,
-    send,
+    send: (bytes) => line.toHost(bytes),
     line,
   });
   line.plug(front);
-
-  const receiver = options.receiver
-    ? new SimReceiver(
-        options.receiver,
-        options.seed ?? 1,
-        clock,
-        () => vehicle.road,
-        () => {
-          catchUp();
-          return vehicle.timeS;
-        },
-      )
-    : null;
+  const receiver = receiverAboard(options, clock, catchUp);
 
   let others: Traffic | null = null;
   let ticker: Timer | null = null;
@@ -207,6 +141,7 @@ export function startSimulation(options: SimulationOptions): Simulation {
       rest();
       if (wire === null) return;
       tick();
+      const powered = (): boolean => vehicle.ignition;
       if (traffic > 0) others = new Traffic(clock, bus, random.fork('traffic'), powered, traffic);
       if (restartS !== undefined) restart ??= clock.after(restartS * 1000, () => front.powerCycle());
     },
@@ -219,6 +154,86 @@ export function startSimulation(options: SimulationOptions): Simulation {
       for (const unit of units) unit.close();
     },
   };
+}
+
+/** @throws HandbackError input.usage for what no such car has */
+function refuseUnfit({ kline, services }: SimulationOptions, reachesKline: boolean): void {
+  if (kline === undefined) return;
+  if (services === 'newer')
+    throw new HandbackError(
+      'input.usage',
+      saying('error.sim-unknown', { what: 'services', word: 'newer', known: 'classic' }),
+    );
+  if (!reachesKline)
+    throw new HandbackError('input.usage', saying('error.sim-kline'), {
+      hint: saying('error.sim-kline-hint'),
+    });
+}
+
+/** Vehicle time follows the clock, exactly, however often or seldom this is called. */
+function following(vehicle: SimVehicle, clock: Clock, speedup: number): () => void {
+  let syncedUs = clock.nowUs();
+  return () => {
+    const nowUs = clock.nowUs();
+    const passedS = (nowUs - syncedUs) / 1e6;
+    syncedUs = nowUs;
+    if (passedS > 0) vehicle.advance(Math.min(passedS * speedup, Math.max(MAX_CATCH_UP_S, speedup)));
+  };
+}
+
+interface Aboard {
+  readonly clock: Clock;
+  readonly bus: SimBus;
+  readonly random: Random;
+  readonly catchUp: () => void;
+}
+
+/** Engine and transmission, on the CAN bus or on a K-line. */
+function controlUnits(options: SimulationOptions, { clock, bus, random, catchUp }: Aboard) {
+  const { vehicle } = options;
+  const responders = UNITS.map((name) => {
+    const respond = (options.services === 'newer' ? newerResponderOf : responderOf)(name, vehicle);
+    return {
+      name,
+      respond: (request: Uint8Array, functional: boolean) => {
+        catchUp();
+        return respond(request, functional);
+      },
+    };
+  });
+  const onUnit = {
+    clock,
+    powered: () => vehicle.ignition,
+    responseMs: options.responseMs ?? 8,
+    jitterMs: options.jitterMs ?? 8,
+    busy: within('busy', options.busy ?? 0, 0, 1) ?? 0,
+    late: options.late ?? { share: 0, ms: 0 },
+    pendingServices: options.pendingServices ?? [],
+    onAnswer: (answer: UnitAnswer) => options.onAnswer?.(answer),
+  };
+  const { kline: kind, physicalOnly = false } = options;
+  if (kind !== undefined) {
+    const onLine = { ...onUnit, kind, physicalOnly, units: responders, random: random.fork('K-line') };
+    return { kline: new KLine(onLine), units: [] };
+  }
+  const extended = options.bus?.extended ?? false;
+  const units = responders.map(
+    (unit) => new SimControlUnit({ ...onUnit, ...unit, bus, extended, random: random.fork(unit.name) }),
+  );
+  return { kline: null, units };
+}
+
+function receiverAboard(
+  { receiver, seed = 1, vehicle }: SimulationOptions,
+  clock: Clock,
+  catchUp: () => void,
+): SimReceiver | null {
+  if (!receiver) return null;
+  const timeS = (): number => {
+    catchUp();
+    return vehicle.timeS;
+  };
+  return new SimReceiver(receiver, seed, clock, () => vehicle.road, timeS);
 }
 
 function within(name: string, value: number | null, low: number, high: number): number | null {
