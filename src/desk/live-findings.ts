@@ -10,13 +10,12 @@ import { type CaptureRecord, clampTime, readLine } from '../run/capture/format.t
 import { CaptureFacts } from '../run/facts.ts';
 import { type FoundInRun, Pass, type Said } from './found.ts';
 
-const NONE: readonly Spoken[] = [];
-
 export class LiveFindings {
   readonly #pass: Pass;
   readonly #facts = new CaptureFacts();
   /** What came while the capture's end was being written. */
   readonly #held: Sample[] = [];
+  readonly #waiting: Sample[] = [];
   #lastUs = 0;
   #isWhole = true;
 
@@ -43,16 +42,23 @@ export class LiveFindings {
   }
 
   /**
-   * As `Judge.push`; what the capture may not hold is not judged until that is known.
+   * A sample has come; it waits to be judged. What the capture may not hold waits until that is known.
    * @param isTaken whether the capture still takes what comes
    */
-  push(sample: Sample, isTaken: boolean): readonly Spoken[] {
+  take(sample: Sample, isTaken: boolean): void {
     if (!isTaken) {
       this.#held.push(sample);
-      return NONE;
+      return;
     }
-    if (this.#held.length === 0) return this.#judged(sample);
-    return [...this.#held.splice(0), sample].flatMap((s) => this.#judged(s));
+    this.#whole(() => {
+      for (const held of this.#held.splice(0)) this.#took(held);
+      this.#took(sample);
+    });
+  }
+
+  /** As `Judge.push`, of all that waits. */
+  judged(): readonly Spoken[] {
+    return this.#whole(() => this.#waiting.splice(0).flatMap((sample) => this.#pass.push(sample)));
   }
 
   view(): LiveView {
@@ -65,18 +71,23 @@ export class LiveFindings {
 
   /** Ends the run; call once. Null where only the capture tells. */
   finish(id: string, said: Said): FoundInRun | null {
+    this.judged();
     const facts = this.#facts.finish();
     // asleep, the clock set, records lost: times and samples are not those of the capture
     return this.#isWhole && facts.warnings.length === 0 ? this.#pass.finish(id, facts, said) : null;
   }
 
-  #judged(sample: Sample): readonly Spoken[] {
+  #took(sample: Sample): void {
     // A capture has no time before its beginning, and one whose times are out of order is sorted before it is judged.
     if (sample.tUs < this.#lastUs) this.#isWhole = false;
     this.#lastUs = sample.tUs;
+    if (this.#facts.sample(sample)) this.#waiting.push(sample);
+  }
+
+  /** What fails has not heard all. */
+  #whole<T>(act: () => T): T {
     try {
-      if (!this.#facts.sample(sample)) return NONE;
-      return this.#pass.push(sample);
+      return act();
     } catch (thrown) {
       this.#isWhole = false;
       throw thrown;

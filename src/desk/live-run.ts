@@ -82,7 +82,8 @@ export class LiveRun {
     const parts = {
       recorder: capture,
       judge: {
-        push: (sample: Sample) => findings.push(sample, capture.takes),
+        take: (sample: Sample) => findings.take(sample, capture.takes),
+        judged: () => findings.judged(),
         view: () => findings.view(),
       },
       columns: this.columns,

@@ -2,23 +2,22 @@
  * The live side as one graph. What the session hears comes in once, hot, and everything that lives on it hangs here:
  *
  *   wire$, receiver$ ─────► recorder   each event at once, none dropped, nobody waited for
- *   samples$ ─ run time ─┬► columns ─ bufferTime ─► page   all of 50 ms together
- *            (share)     ├► judge ─► spoken                at once: the ear does not wait
- *                        └► auditTime ─► view              the newest, four times a second
+ *   samples$ ─ run time ─┬► columns ─► page      all of 80 ms together: what is done one by one is cold each time
+ *            (share)     ├► judge ─► spoken      the same
+ *                        └► view                 the newest, four times a second, with the samples of that moment
  *
  * A subscriber that fails ends alone: whatever the judge trips over, the drive is recorded. Pages that are too slow for
  * this are the server's business (server/stream.ts conflates for each).
  */
 
 import {
-  auditTime,
-  bufferTime,
+  buffer,
   catchError,
   concat,
   defer,
   EMPTY,
   filter,
-  ignoreElements,
+  interval,
   map,
   merge,
   mergeMap,
@@ -27,13 +26,14 @@ import {
   type OperatorFunction,
   of,
   type SchedulerLike,
+  sample,
   share,
   startWith,
   takeUntil,
   tap,
 } from 'rxjs';
 import type { WireEvent } from '../adapter/adapter.ts';
-import type { Judge } from '../analysis/judge.ts';
+import type { LiveView, Spoken } from '../analysis/types.ts';
 import { saying } from '../core/error-says.ts';
 import { toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
@@ -45,9 +45,9 @@ import { spelled } from '../words/spelled.ts';
 import type { SeriesView, StreamEvent } from './api.ts';
 import type { SeriesKeeper } from './series-keeper.ts';
 
-/** Samples and views go to the page this often. */
-const SAMPLES_EVERY_MS = 50;
-const VIEW_EVERY_MS = 250;
+/** Samples are judged and go to the page this often: neither ear nor eye waits for it. A view goes with every third of them. */
+const SAMPLES_EVERY_MS = 80;
+const VIEW_EVERY = 3;
 
 export interface Heard {
   readonly wire$: Observable<WireEvent>;
@@ -61,7 +61,13 @@ export interface Heard {
 
 export interface LiveParts {
   readonly recorder: { readonly startUs: number; wire(event: WireEvent | ReceiverEvent): void };
-  readonly judge: Pick<Judge, 'push' | 'view'>;
+  readonly judge: {
+    /** A sample has come; to be judged with the next ones. */
+    take(sample: Sample): void;
+    /** Judges what was taken. @returns what is to be said of it */
+    judged(): readonly Spoken[];
+    view(): LiveView;
+  };
   readonly columns: Pick<SeriesKeeper, 'push'>;
   /** As told of what the capture begins with. */
   readonly order: TwoLinks;
@@ -80,8 +86,9 @@ export function liveGraph(
   const arriving$ = merge(
     wire$.pipe(each((event) => order.wire(event.kind))),
     samples$.pipe(
-      map((s) => ({ ...s, tUs: s.tUs - recorder.startUs, sentUs: s.sentUs - recorder.startUs })),
-      each((s) => order.vehicle(s)),
+      each((s) =>
+        order.vehicle({ ...s, tUs: s.tUs - recorder.startUs, sentUs: s.sentUs - recorder.startUs }),
+      ),
     ),
     receiver$.pipe(
       filter((event) => event.kind === 'nmea'),
@@ -92,25 +99,35 @@ export function liveGraph(
     arriving$,
     defer(() => order.finish()),
   ).pipe(share());
-  const recorded$ = merge(wire$, receiver$).pipe(
-    takeUntil(ended$),
-    tap((event) => recorder.wire(event)),
-    ignoreElements(),
-  );
+  const recorded$ = merge(
+    wire$.pipe(each((event) => recorded(recorder, event))),
+    receiver$.pipe(each((event) => recorded(recorder, event))),
+  ).pipe(takeUntil(ended$));
+  const tick$ = interval(SAMPLES_EVERY_MS, scheduler).pipe(takeUntil(ended$), share());
+  const together =
+    <T>(): OperatorFunction<T, T[]> =>
+    (one$) =>
+      one$.pipe(
+        buffer(tick$),
+        filter((batch) => batch.length > 0),
+      );
   const drawn$ = inRun$.pipe(
-    tap((s) => columns.push(s)),
-    bufferTime(SAMPLES_EVERY_MS, scheduler),
-    filter((batch) => batch.length > 0),
+    together(),
+    tap((batch) => {
+      for (const s of batch) columns.push(s);
+    }),
     map((batch) => ({ event: 'samples' as const, data: bySignal(batch) })),
   );
   const spoken$ = inRun$.pipe(
-    each((s) => judge.push(s)),
+    tap((s) => judge.take(s)),
+    together(),
+    each(() => judge.judged()),
     map((said) => ({ event: 'spoken' as const, data: spelled(said) })),
   );
   const viewNow$ = defer(() => of({ event: 'view' as const, data: spelled(judge.view()) }));
   const view$ = inRun$.pipe(
     startWith(null),
-    auditTime(VIEW_EVERY_MS, scheduler),
+    sample(tick$.pipe(filter((_, i) => (i + 1) % VIEW_EVERY === 0))),
     mergeMap(() => viewNow$),
     takeUntil(ended$),
   );
@@ -130,6 +147,13 @@ export function liveGraph(
     alone(spoken$, 'spoken'),
     alone(concat(view$, viewNow$), 'judging'),
   );
+}
+
+const NONE: readonly never[] = [];
+
+function recorded(recorder: LiveParts['recorder'], event: WireEvent | ReceiverEvent): readonly never[] {
+  recorder.wire(event);
+  return NONE;
 }
 
 /** What is made of each, one after the other. `mergeMap` would subscribe hundreds of times a second, mostly to nothing. */

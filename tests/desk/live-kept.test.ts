@@ -182,12 +182,12 @@ describe('the live judge', () => {
     const ended = new LiveFindings({}, null);
     const goesOn = new LiveFindings({}, null);
     for (const findings of [ended, goesOn]) {
-      findings.push(rpm(1e6), true);
-      findings.push(rpm(2e6), false);
-      findings.push(rpm(3e6), false);
+      findings.take(rpm(1e6), true);
+      findings.take(rpm(2e6), false);
+      findings.take(rpm(3e6), false);
     }
     expect(counted(ended)).toEqual([['rpm', 1, 1]]);
-    goesOn.push(rpm(4e6), true);
+    goesOn.take(rpm(4e6), true);
     expect(counted(goesOn)).toEqual([['rpm', 4, 4]]);
   });
 
@@ -195,21 +195,29 @@ describe('the live judge', () => {
     const whole = (act: (findings: LiveFindings) => void): boolean => {
       const findings = new LiveFindings({}, null);
       findings.line('0 anchor start 2026-01-05T08:00:00.000Z');
-      findings.push(rpm(1e6), true);
+      findings.take(rpm(1e6), true);
       act(findings);
       return findings.finish('run', { edits: [], answers: [] }) !== null;
     };
-    expect(whole((f) => f.push(rpm(1e6), true))).toBe(true);
-    expect(whole((f) => f.push(rpm(1e6 - 1), true))).toBe(false);
+    expect(whole((f) => f.take(rpm(1e6), true))).toBe(true);
+    expect(whole((f) => f.take(rpm(1e6 - 1), true))).toBe(false);
     expect(whole((f) => f.line('1000000 mark {"key":"N","text":"noise"}'))).toBe(true);
     expect(whole((f) => f.line('1000000 note "the wall clock was set back by 60 s"'))).toBe(false);
     expect(whole((f) => f.line('1000000 nmea "$GPGGA,,,,,,0,,,,,,,,*66"'))).toBe(false);
     expect(whole((f) => f.line('1000000 nothing known'))).toBe(false);
     expect(
-      whole((f) => expect(() => f.push({ ...rpm(2e6), signal: null as unknown as string }, true)).toThrow()),
+      whole((f) => expect(() => f.take({ ...rpm(2e6), signal: null as unknown as string }, true)).toThrow()),
+    ).toBe(false);
+    expect(
+      whole((f) => {
+        const value = Symbol('no number') as unknown as number;
+        f.take({ ...rpm(2e6), value }, true);
+        f.take(rpm(3e6), true);
+        expect(() => f.judged()).toThrow();
+      }),
     ).toBe(false);
     const first = new LiveFindings({}, null);
-    first.push(rpm(-1), true);
+    first.take(rpm(-1), true);
     expect(first.finish('run', { edits: [], answers: [] })).toBeNull();
   });
 });
