@@ -248,11 +248,15 @@ async function extract(file: string, into: string, during: During): Promise<void
     let total = 0;
     const whole = entries.reduce((sum, e) => sum + e.uncompressedSize, 0);
     for (const entry of entries) {
-      during.signal.throwIfAborted();
-      during.progress(total / Math.max(1, whole));
+      const before = total;
+      const came = (bytes: number): void => {
+        during.signal.throwIfAborted();
+        during.progress(Math.min(1, (before + bytes) / Math.max(1, whole)));
+      };
+      came(0);
       const target = join(into, entry.fileName);
       await mkdir(dirname(target), { recursive: true });
-      total += await extractOne(zip, entry, target, MAX_TOTAL_BYTES - total);
+      total += await extractOne(zip, entry, target, MAX_TOTAL_BYTES - total, came);
     }
   } finally {
     zip.close();
@@ -345,6 +349,7 @@ async function extractOne(
   entry: yauzl.Entry,
   target: string,
   left: number,
+  came: (bytes: number) => void,
 ): Promise<number> {
   let bytes = 0;
   const most = Math.min(left, limitOf(entry.fileName));
@@ -354,7 +359,14 @@ async function extractOne(
       if (bytes > most) done(refused(saying('archive.larger', { file: plain(entry.fileName) })));
       else if (isBomb(bytes, entry.compressedSize))
         done(refused(saying('archive.unpacks', { file: plain(entry.fileName) })));
-      else done(null, chunk);
+      else {
+        try {
+          came(bytes);
+          done(null, chunk);
+        } catch (stopped) {
+          done(stopped as Error);
+        }
+      }
     },
   });
   try {

@@ -17,6 +17,7 @@ import { describe, expect, it } from 'vitest';
 import yazl from 'yazl';
 import { ManualClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
+import { seededRandom } from '../../src/core/random.ts';
 import { packJob, unpackJob } from '../../src/job/archive.ts';
 import { savePhoto } from '../../src/job/files.ts';
 import { createJob, findJob, updateJob } from '../../src/job/library.ts';
@@ -91,6 +92,31 @@ describe('a packed job', () => {
       await expect(unpackJob(file, empty, { signal: gone.signal, progress })).rejects.toThrow('no more');
       expect(readdirSync(empty)).toEqual([]);
     }
+  });
+
+  it('tells how far one large capture is taken in, and stops in its midst', async () => {
+    const { folder, run } = await madeJob(scratch());
+    const capture = join(folder, run.id, CAPTURE_FILE);
+    const random = seededRandom(5);
+    const words = () =>
+      Array.from({ length: 20 }, () => Math.floor(1e9 * random.next()).toString(36)).join(' ');
+    let text = '';
+    while (text.length < 2e6) text += `2000000 note "${words()}"\n`;
+    appendFileSync(capture, text);
+    await writeMeta(join(folder, run.id), { ...run, sha256: await sha256OfFile(capture) });
+    const file = await packed(folder);
+    const shares: number[] = [];
+    const other = scratch();
+    await unpackJob(file, other, { ...IN_FULL, progress: (s) => shares.push(s) });
+    expect(shares).toEqual(shares.toSorted((a, b) => a - b));
+    expect(new Set(shares.filter((s) => s > 0.01 && s < 0.49)).size).toBeGreaterThan(10);
+    const gone = new AbortController();
+    const progress = (s: number): void => {
+      if (s > 0.2) gone.abort(new Error('no more'));
+    };
+    const empty = scratch();
+    await expect(unpackJob(file, empty, { signal: gone.signal, progress })).rejects.toThrow('no more');
+    expect(readdirSync(empty)).toEqual([]);
   });
 
   it('comes back byte for byte and its runs are as they were recorded', async () => {
