@@ -238,17 +238,61 @@ describe('what is let be', () => {
     // Led by a reading of 90 a minute ago 7 °C are explained, else what standing explains.
     expect([-1, 25].map(allowed)).toEqual([7, 13].map((c) => expect.closeTo(c, 9)));
   });
-  it('is far above the plateau from 14 °C and 92 °C on, over ten seconds', () => {
+  it('is far above the plateau from 14 °C and 100 °C on, over ten seconds', () => {
     const far = (plateau: number, ect: number) =>
       said(40, (k) => ({ ect: k < 5 ? plateau : ect, plateau, regime: { ...standing, allowC: 40 } }));
     expect([103.9, 104].map((c) => far(90, c).by)).toEqual(['test', 'far above plateau']);
     expect(far(90, 104).at).toBe(6);
-    expect([91.9, 92].map((c) => far(75, c).at)).toEqual([-1, 6]);
+    expect([99.9, 100].map((c) => far(75, c).at)).toEqual([-1, 6]);
   });
   it('stands as the test finds it, from 92 °C on', () => {
     const stands = (plateau: number, c: number) =>
       said(200, (k) => ({ ect: k < 20 ? plateau : c + (k % 2) / 100, plateau })).by;
     expect([91.9, 92].map((c) => stands(80, c))).toEqual([null, 'test']);
+    const atStand = (c: number) =>
+      said(200, (k) => ({
+        ect: k < 20 ? 88 : c + (k % 2) / 100,
+        plateau: 88,
+        regime: { ...standing, allowC: 4 },
+      })).by;
+    expect([99.9, 100].map(atStand)).toEqual([null, 'test']);
+  });
+  it('stands 5 °C above the plateau with its whole interval while it rose by 4.5 °C within a minute', () => {
+    // From 90 °C at step 20 on to what it holds, which is half a degree beyond the envelope and its own interval.
+    const at = (from: number, c: number) =>
+      said(80, (k) => ({ ect: k < 20 ? from : c, plateau: 90 })).at - 20;
+    const soon = at(91, 95);
+    expect(soon).toBeLessThan(12);
+    expect([90.4, 90.5, 90.6].map((from) => at(from, 95))).toEqual([12, 12, soon]);
+    expect([96, 96.1].map((c) => at(90, c) < 12)).toEqual([false, true]);
+  });
+  it('on a hill stands 2.5 °C further, from 50 to 120 km/h', () => {
+    const limitC = (kmh: number, steep: boolean) => {
+      const watch = new ClimbWatch(105);
+      for (let k = 0; k < 200; k++) watch.step(step(k, 90 + 0.1 * k), { ...road, kmh, steep }, 90);
+      return watch.climbs[0]!.limitC;
+    };
+    expect([49.9, 50, 119.9, 120].map((kmh) => limitC(kmh, true))).toEqual(
+      [92.8, 95.3, 95.3, 92.8].map((c) => expect.closeTo(c, 9)),
+    );
+    expect(limitC(60, false)).toBeCloseTo(92.8, 9);
+  });
+  it('counts beyond what was held for a minute on the move ten minutes ago, and 1.5 °C', () => {
+    const allowed = (steps: number, kmh: number, after: number, now = 60) => {
+      const watch = new ClimbWatch(200);
+      const ects = [...level(93, steps), ...level(90, after)];
+      ects.forEach((ect, k) => {
+        const last = k === ects.length - 1;
+        watch.step(step(k, ect), { ...road, kmh: k < steps ? kmh : last ? now : 60 }, 90);
+      });
+      return -watch.beyondC!;
+    };
+    const held = (...[steps, kmh, after, now]: Parameters<typeof allowed>) =>
+      Number(allowed(steps, kmh, after, now).toFixed(9));
+    expect([11, 12].map((n) => held(n, 30, 130))).toEqual([2.8, 4.5]);
+    expect([29.9, 30].map((kmh) => held(12, kmh, 130))).toEqual([2.8, 4.5]);
+    expect([119, 120].map((n) => held(12, 30, n))).toEqual([2.8, 4.5]);
+    expect([29.9, 30].map((now) => held(12, 30, 130, now))).toEqual([2.8, 4.5]);
   });
   it('led by no more than 7 °C in the minute before it counts as far as the road explains', () => {
     const beyond = (before: number) => {
@@ -449,7 +493,8 @@ describe('what is kept of a climb', () => {
     expect(watch.climbs).toHaveLength(1);
     expect(climb).toMatchObject({ by: 'test', plateauC: 90, saidAtS: BIN_S * (saidK + 1) });
     expect(climb!.saidC).toBe(ects[saidK]);
-    expect(climb!.limitC).toBeCloseTo(92.8, 9);
+    // Half a degree a step is 6 °C a minute: then it is 5 °C above the plateau.
+    expect(climb!.limitC).toBe(95);
     // The last low of the remembered minutes, the twentieth step.
     expect(climb!.fromS).toBe(BIN_S * 20);
     expect([climb!.toS, climb!.peakC]).toEqual([BIN_S * (saidK + 6), ects[saidK + 5]]);

@@ -3,7 +3,16 @@
 import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
 import type { Evidence, Finding } from '../types.ts';
-import { type Climb, FAULT_FROM_C, LEVEL, NET_ABOVE_C, NET_HOLD_S, READING_C, type Slope } from './climb.ts';
+import {
+  type Climb,
+  FAULT_FROM_C,
+  LEVEL,
+  NET_ABOVE_C,
+  NET_HOLD_S,
+  READING_C,
+  type Slope,
+  STANDS_FROM_C,
+} from './climb.ts';
 import type { RegimeName } from './envelope.ts';
 import { type CoolantFacts, type Draft, plain, rangeSays, reading, readingBeyond } from './facts.ts';
 import { HIGH_C } from './plateau.ts';
@@ -40,6 +49,7 @@ export function climbFinding(f: CoolantFacts): Finding {
       holdS: NET_HOLD_S,
       aboveC: NET_ABOVE_C,
       fromC: FAULT_FROM_C,
+      standsC: STANDS_FROM_C,
       settledS: NEED_SETTLED_S,
       watchedS: NEED_WATCHED_S,
       movingS: NEED_MOVING_S,
@@ -114,7 +124,7 @@ function climbFault(f: CoolantFacts, draft: Draft, first: Climb): Finding {
       ? f.limit.source
       : first.by === 'test'
         ? say('coolant.source.envelope', { plateauC, allowC: allowed(first) })
-        : say('coolant.source.above', { plateauC, aboveC: NET_ABOVE_C });
+        : say('coolant.source.above', { plateauC, aboveC: allowed(first) });
   return {
     ...plain(f, draft),
     verdict: 'fault shown',

@@ -8,6 +8,7 @@ export interface CoolantSays {
     holdS: number;
     aboveC: number;
     fromC: number;
+    standsC: number;
     settledS: number;
     watchedS: number;
     movingS: number;

@@ -10,7 +10,7 @@ export const coolant = {
   'coolant.source.run': 'Beharrungswert dieser Fahrt',
   'coolant.source.envelope':
     'Beharrungswert {$plateauC :temp finer=1} und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
-  'coolant.source.above': 'Beharrungswert {$plateauC :temp finer=1} und {$aboveC :diff}',
+  'coolant.source.above': 'Beharrungswert {$plateauC :temp finer=1} und {$aboveC :diff finer=1}',
   'coolant.source.heat-capacity': 'Wärmekapazität des Kühlmittels (übliche Praxis, ohne Quelle)',
   'coolant.points.fan-or-flow':
     'Lüfter oder Luftstrom durch den Kühler, oder das Kühlmittel zirkuliert nicht: die Temperatur steigt im Stand, mehr zeigt die Fahrt nicht',

@@ -10,7 +10,7 @@ export const coolant = {
   'coolant.source.run': 'plateau of this drive',
   'coolant.source.envelope':
     'plateau of {$plateauC :temp finer=1} and {$allowC :diff finer=1} that this driving explains',
-  'coolant.source.above': 'plateau of {$plateauC :temp finer=1} and {$aboveC :diff}',
+  'coolant.source.above': 'plateau of {$plateauC :temp finer=1} and {$aboveC :diff finer=1}',
   'coolant.source.heat-capacity': 'heat capacity of the coolant (common practice, no source)',
   'coolant.points.fan-or-flow':
     'fan or airflow through the radiator, or no circulation: it climbs standing, and the drive shows no more',
