@@ -94,8 +94,7 @@ describe('the coolant of a step', () => {
     const unstuck = (stoodS: number, leapC: number, gapS: number) =>
       last([
         [1, 'ect_c', 70],
-        [2, 'ect_c', 80],
-        [2 + stoodS, 'ect_c', 80],
+        ...Array.from({ length: 7 }, (_, k): Said => [2 + (stoodS * k) / 6, 'ect_c', 80]),
         [2 + stoodS + gapS, 'ect_c', 80 + leapC],
       ]).unstuck;
     expect([60, 59.9].map((s) => unstuck(s, 5, 1))).toEqual([true, false]);
@@ -110,6 +109,27 @@ describe('the coolant of a step', () => {
       [75, 'ect_c', 90],
     ]);
     expect(bins.filter((b) => b.unstuck).map((b) => b.tS)).toEqual([75]);
+  });
+  it('did not stand still where nobody read it, for more than ten seconds', () => {
+    const unstuck = (gapS: number) =>
+      last([
+        ...Array.from({ length: 7 }, (_, k): Said => [9 * k, 'ect_c', 80]),
+        [54 + gapS, 'ect_c', 80],
+        [55 + gapS, 'ect_c', 90],
+      ]).unstuck;
+    expect([6, 10, 10.1, 60].map(unstuck)).toEqual([true, true, false, false]);
+  });
+  it('did not leap by a step of 2 °C at most that it made three times before while it moved', () => {
+    const unstuck = (stepC: number, times: number, leapC = stepC) =>
+      last([
+        ...Array.from({ length: times + 1 }, (_, k): Said => [k, 'ect_c', 80 - stepC * (times - k)]),
+        ...Array.from({ length: 7 }, (_, k): Said => [times + 1 + 10 * k, 'ect_c', 80]),
+        [times + 62, 'ect_c', 80 + leapC],
+      ]).unstuck;
+    expect([2, 3].map((n) => unstuck(1.5, n))).toEqual([true, false]);
+    expect([2, 2.1].map((c) => unstuck(c, 3))).toEqual([false, true]);
+    // It is the least of the three largest that counts, and 25 °C a minute more.
+    expect([1.91, 1.92].map((c) => unstuck(1.5, 3, c))).toEqual([false, true]);
   });
 });
 

@@ -26,6 +26,9 @@ const STUCK_S = 60;
 const LEAP_C = 1;
 const LEAP_C_PER_S = 25 / 60;
 const LEAP_GAP_S = 10;
+/** A step up to this, °C, that the reading made so often while it did not stand still is the sensor's own, and no leap. Chosen by hand. */
+const OWN_STEP_C = 2;
+const OWN_STEPS = 3;
 
 export interface Bin {
   /** End of the step, run seconds. */
@@ -78,6 +81,8 @@ export class BinMaker {
   #ectC = Number.NaN;
   /** Since when it has repeated itself, run seconds. */
   #sameS = Number.NaN;
+  /** The largest steps that it made while it did not stand still, largest first, °C. */
+  #steps: number[] = [];
   #unstuck = false;
   #pedalRest = Number.POSITIVE_INFINITY;
   #pedal: string | null = null;
@@ -158,12 +163,7 @@ export class BinMaker {
       held.value = value;
     } else this.#held.set(signal, { tS, value });
     if (signal === 'ect_c') {
-      if (value !== this.#ectC) {
-        const gapS = tS - this.#ectS;
-        const leapt = gapS <= LEAP_GAP_S && Math.abs(value - this.#ectC) > LEAP_C + LEAP_C_PER_S * gapS;
-        this.#unstuck ||= leapt && this.#ectS - this.#sameS >= STUCK_S;
-        this.#sameS = tS;
-      }
+      if (value !== this.#ectC || !(tS - this.#ectS <= LEAP_GAP_S)) this.#change(value, tS);
       this.#ectC = value;
       this.#sum += value;
       this.#n++;
@@ -186,6 +186,19 @@ export class BinMaker {
         this.#lowestMap = value;
       this.#addHeat(signal, value, tS);
     }
+  }
+
+  /** Another reading than the last, or the first after a hole, in which nobody knows whether it stood still. */
+  #change(value: number, tS: number): void {
+    const gapS = tS - this.#ectS;
+    const stepC = Math.abs(value - this.#ectC);
+    const stood = this.#ectS - this.#sameS >= STUCK_S;
+    this.#sameS = tS;
+    if (!(gapS <= LEAP_GAP_S)) return;
+    const ownC = this.#steps[OWN_STEPS - 1] ?? 0;
+    if (stood) this.#unstuck ||= stepC > Math.max(LEAP_C, ownC) + LEAP_C_PER_S * gapS;
+    else if (stepC <= OWN_STEP_C)
+      this.#steps = [...this.#steps, stepC].sort((a, b) => b - a).slice(0, OWN_STEPS);
   }
 
   #addHeat(signal: string, value: number, tS: number): void {
