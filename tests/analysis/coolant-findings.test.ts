@@ -18,7 +18,7 @@ const asked = (...c: readonly [q: number, atC: number][]) => ({
 });
 const SETTLED = {
   ...{ settledS: 480, watchedS: 180, movingS: 180, fromS: 600, toS: 1080, restless: 0, range: [88, 92] },
-  ...{ askedS: 120, endC: -0.51, ...asked([1, 90]) },
+  ...{ askedS: 120, endC: -0.51, moved: { ectC: 92, lessC: 89.2 }, ...asked([1, 90]) },
 };
 const PLATEAU = { learnedC: 90, proved: true, settled: true };
 const CLIMB = { climbs: [], suspicion: 0, watch: null };
@@ -80,6 +80,22 @@ describe('circulation', () => {
     expect(at(94, { known: { value: 90, source: SOURCE } })).toBe('shown good');
     const kind = (withinC: number) => at(94, { kind: { ...KIND, withinC } });
     expect([4, 4.1].map(kind)).toEqual(['shown good', 'coolant.needs.above-usual']);
+  });
+  it('is not, where it stood above 92 °C on the move by more than driving explains and its plateau is not proved', () => {
+    const at = (lessC: number, learnedC: number, more = {}) =>
+      climb({
+        plateau: { learnedC, proved: false },
+        settled: { moved: { ectC: lessC + 3, lessC } },
+        ...more,
+      });
+    expect([93, 93.1].map((c) => at(c, 90))).toEqual(['shown good', 'coolant.needs.unproved']);
+    expect([93.5, 93.6].map((c) => at(c, 92.5))).toEqual(['shown good', 'coolant.needs.unproved']);
+    expect(at(95, 90, { plateau: { learnedC: 90, proved: true } })).toBe('shown good');
+    expect(at(95, 90, { known: { value: 90, source: SOURCE } })).toBe('shown good');
+    const { needs } = climbFinding(
+      facts({ plateau: { proved: false }, settled: { moved: { ectC: 98, lessC: 95 } } }),
+    );
+    expect(needs?.args).toEqual({ highC: 98, plateauC: 90, overS: 120, kmh: 50 });
   });
   it('is not, where a stand asked for the fan and nothing brought the coolant back', () => {
     expect(climb({ fan: { unanswered: true } })).toBe('coolant.needs.fan-unanswered');

@@ -21,6 +21,17 @@ describe('while settled', () => {
     expect(fed([step(0, 90)], 1).watchedS).toBe(5);
     expect(fed([step(0, 90, { running: false })]).settledS).toBe(0);
   });
+  it('keeps the reading on the move of which driving explains the least, once it is settled', () => {
+    const moved = (beyondC: number | null) => {
+      const s = new Settled();
+      s.step(step(0, 97), { ...road, allowC: 7 }, beyondC);
+      s.step(step(1, 95), { ...road, kmh: 30, allowC: 3 }, beyondC);
+      s.step(step(2, 99), { ...road, kmh: 29.9, allowC: 3 }, beyondC);
+      return s.moved;
+    };
+    expect(moved(0)).toEqual({ ectC: 95, lessC: 92 });
+    expect(moved(null).lessC).toBe(Number.NEGATIVE_INFINITY);
+  });
   it('is restless where it leaps by 4 °C from one step to the next', () => {
     expect(fed([step(0, 90), step(1, 94), step(2, 90.1)]).restless).toBe(1);
     expect(fed([step(0, 90), step(2, 94)]).restless).toBe(1);

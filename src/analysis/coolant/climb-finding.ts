@@ -15,7 +15,7 @@ import {
 } from './climb.ts';
 import type { RegimeName } from './envelope.ts';
 import { type CoolantFacts, type Draft, plain, rangeSays, reading, readingBeyond } from './facts.ts';
-import { HIGH_C } from './plateau.ts';
+import { ASKED_KMH, ASKED_S, HIGH_C } from './plateau.ts';
 import { say } from './says.ts';
 import { WIND_KMH } from './settled.ts';
 
@@ -110,6 +110,14 @@ function climbNeeds(f: CoolantFacts): Says | null {
   const told = f.known !== null || (f.kind !== null && f.kind.withinC <= ABOVE_KNOWN_C);
   if (!told && p - READING_C > USUAL_C)
     return say('coolant.needs.above-usual', { plateauC: p, usualC: USUAL_C });
+  // What it was held against may be higher by far than where it settled.
+  if (!told && !f.plateau.proved && s.moved.lessC - READING_C > Math.max(p, USUAL_C))
+    return say('coolant.needs.unproved', {
+      highC: s.moved.ectC,
+      plateauC: p,
+      overS: ASKED_S,
+      kmh: ASKED_KMH,
+    });
   if (f.fan.unanswered) return say('coolant.needs.fan-unanswered', { highC: HIGH_C });
   if (f.climb.suspicion > 0 || f.climb.watch !== null || s.endC > -END_BELOW_C)
     return say('coolant.needs.high-at-end');

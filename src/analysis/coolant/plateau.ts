@@ -50,10 +50,11 @@ export const warmAir = (bin: Bin): boolean => bin.air !== null && bin.air >= COO
  * open; warm air lets no driving sag, there it may be slower. So it proved none more than 2 °C below the run's own (68
  * open drives).
  */
-const ASKED_KMH = 50;
+export const ASKED_KMH = 50;
 const ASKED_WARM_AIR_KMH = 20;
 const ASKED_LOAD = 0.9;
-const ASKED = 120 / BIN_S;
+export const ASKED_S = 120;
+const ASKED = ASKED_S / BIN_S;
 const ASKED_SPAN_C = 2;
 const ASKED_AFTER_C = 1;
 /** A reading that stood still for so long may be stuck and proves nothing. Chosen by hand, not measured. */

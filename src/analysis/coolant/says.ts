@@ -104,6 +104,7 @@ export interface CoolantSays {
   'coolant.needs.near-limit': { readingC: number };
   'coolant.needs.high-plateau': { plateauC: number; knownC: number };
   'coolant.needs.above-usual': { plateauC: number; usualC: number };
+  'coolant.needs.unproved': { highC: number; plateauC: number; overS: number; kmh: number };
   'coolant.needs.fan-unanswered': { highC: number };
   'coolant.needs.high-at-end': Record<never, never>;
   'coolant.needs.low-plateau': { plateauC: number };

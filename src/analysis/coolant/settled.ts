@@ -21,6 +21,8 @@ export class Settled {
   toS = 0;
   /** Steps to which the reading leapt. */
   restless = 0;
+  /** Once it was settled the reading on the move from which what driving explained leaves the most, °C, and what that is. */
+  moved = { ectC: Number.NEGATIVE_INFINITY, lessC: Number.NEGATIVE_INFINITY };
   #lowest = Number.POSITIVE_INFINITY;
   #highest = Number.NEGATIVE_INFINITY;
   /** Seconds in which the driving asked the thermostat, by whole °C. */
@@ -47,6 +49,8 @@ export class Settled {
     if (last && tS - last.tS <= 2 * BIN_S && Math.abs(ect - last.ect) >= RESTLESS_C) this.restless++;
     this.#last = { tS, ect };
     if (beyondC === null) return;
+    const lessC = ect - regime.allowC;
+    if ((regime.kmh ?? 0) >= WIND_KMH && lessC > this.moved.lessC) this.moved = { ectC: ect, lessC };
     this.watchedS += BIN_S;
     this.#beyond.push(beyondC);
     if (this.#beyond.length > LAST_S / BIN_S) this.#beyond.shift();

@@ -74,6 +74,8 @@ export const coolant = {
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, über den bekannten {$knownC :temp finer=1}: die Ursache suchen, dann noch einmal fahren.',
   'coolant.needs.above-usual':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, höher als bei den meisten Motoren ({$usualC :temp}), und nichts sagt, wo es dieser tut: die Öffnungstemperatur seines Thermostaten eintragen oder Fahrten dieses Fahrzeugs in einwandfreiem Zustand angeben.',
+  'coolant.needs.unproved':
+    'In Fahrt erreichte das Kühlmittel {$highC :temp finer=1}, weit über {$plateauC :temp finer=1}, wo es einschwang, und die Fahrt zeigte nicht, dass der Thermostat es zulässt: {$overS :duration} lang unter gleichmäßiger Last mit {$kmh :speed} oder mehr fahren oder die Öffnungstemperatur des Thermostaten eintragen.',
   'coolant.needs.fan-unanswered':
     'Im Stand erreichte das Kühlmittel {$highC :temp} oder mehr, und es war nicht zu sehen, dass es zurückkam: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.high-at-end':

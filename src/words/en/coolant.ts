@@ -70,6 +70,8 @@ export const coolant = {
     'The coolant settled at {$plateauC :temp finer=1}, above the known {$knownC :temp finer=1}: find out why, then drive again.',
   'coolant.needs.above-usual':
     'The coolant settled at {$plateauC :temp finer=1}, above where most engines do ({$usualC :temp}), and nothing says where this one does: enter the opening temperature of its thermostat, or give healthy drives of this vehicle.',
+  'coolant.needs.unproved':
+    'On the move the coolant came to {$highC :temp finer=1}, far above {$plateauC :temp finer=1} where it settled, and the drive did not show that the thermostat lets it: hold {$kmh :speed} or more for {$overS :duration} under steady load, or enter the opening temperature of the thermostat.',
   'coolant.needs.fan-unanswered':
     'A stand brought the coolant to {$highC :temp} or above and it was not seen to come back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
   'coolant.needs.high-at-end':
