@@ -184,6 +184,7 @@ function NextLeg() {
       </section>
     );
   const leg = seen.nextLeg;
+  const none = seen.coolant.tooHot ? t('drive.too-hot') : t('drive.all-driven');
   return (
     <section class="next" aria-labelledby="next-h">
       <h2 id="next-h">{t('drive.next')}</h2>
@@ -201,7 +202,7 @@ function NextLeg() {
           </p>
         </>
       ) : (
-        <p class="how">{t('drive.all-driven')}</p>
+        <p class="how">{none}</p>
       )}
     </section>
   );

@@ -85,5 +85,6 @@ function next(): string {
   const seen = view.value;
   if (!seen) return '–';
   if (alarm.value === 'ringing' || alarm.value === 'acknowledged') return t('glance.stop');
+  if (seen.coolant.tooHot) return t('glance.cool-first');
   return seen.nextLeg ? told(seen.nextLeg, 'title') : t('glance.all-driven');
 }

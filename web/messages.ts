@@ -15,7 +15,9 @@ export function ofView(before: LiveView | null, now: LiveView): Message[] {
     const legs = done.map((l) => told(l, 'title')).join(', ');
     const sentence = now.nextLeg
       ? t('said.legs-driven', { legs, next: told(now.nextLeg, 'title') })
-      : t('said.all-driven', { legs });
+      : now.coolant.tooHot
+        ? t('said.legs-only', { legs })
+        : t('said.all-driven', { legs });
     out.push({ tone: 'covered', sentence });
   }
   const last = now.boost.last;

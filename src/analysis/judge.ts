@@ -25,6 +25,7 @@ import {
 } from './coolant/baseline.ts';
 import { CoolantDetector } from './coolant/detector.ts';
 import { learnCoolantKind, withCoolantKind } from './coolant/kind.ts';
+import { say as sayCoolant } from './coolant/says.ts';
 import { smallDetectors } from './detectors.ts';
 import { say } from './leg-says.ts';
 import { LegTracker } from './legs.ts';
@@ -96,7 +97,7 @@ export class Judge {
       coolant: this.#coolant.view(),
       boost: this.#boost.view(),
       legs: this.#legs.view(),
-      nextLeg: this.#legs.next(),
+      nextLeg: this.#coolant.tooHot ? null : this.#legs.next(),
       asks: this.#legs.asks(),
     };
   }
@@ -105,10 +106,10 @@ export class Judge {
   finish(path: string): Judgement {
     this.#take(this.#front.finish());
     const speed = this.#speed.finding();
-    const findings = [
+    const findings = sensorFirst([
       ...this.#detectors.flatMap((d) => d.finish(this.#endUs)),
       ...(speed === null ? [] : [speed]),
-    ];
+    ]);
     this.#legs.finish(this.#endUs);
     return {
       schema: 'handback.judgement/1',
@@ -184,6 +185,16 @@ export class Judge {
     if (s.flag !== null) c.flagged++;
     if (s.flag === 'spike') c.spikes++;
   }
+}
+
+/** By a coolant sensor that is at fault nothing is shown good, and nothing is driven for before it is put right. */
+function sensorFirst(findings: readonly Finding[]): readonly Finding[] {
+  if (!findings.some((f) => f.id === 'sensor.ect_c' && f.verdict === 'fault shown')) return findings;
+  return findings.map((f) =>
+    (f.system === 'coolant' || f.system === 'fan') && f.verdict !== 'fault shown'
+      ? { ...f, verdict: 'not shown', needs: sayCoolant('coolant.needs.sensor-first') }
+      : f,
+  );
 }
 
 /** Two findings may ask for the same drive: it is asked for once. */

@@ -68,6 +68,7 @@ export interface LegSays {
   'leg.left.cold-start': { fromC: number };
   'leg.left.signal': None;
   'leg.left.repair': None;
+  'leg.left.cool': None;
   'leg.left.findings': None;
   'ask.cabin heat idle': None;
   'ask.cabin heat 2000 rpm': { raisedRpm: number };

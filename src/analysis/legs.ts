@@ -19,12 +19,12 @@ import {
   RAISED_RPM,
   WARMED_UP_C,
 } from './leg-table.ts';
-import { SILENT_S } from './link-gaps.ts';
+import { SILENT_S, type Silence, Silences } from './silence.ts';
 import type { Ask, CleanSample, Leg } from './types.ts';
 
 /** A reading older than this is not of the present (common practice, no source). */
 const LEG_STALE_S = 10;
-/** A coolant reading holds so long for a pull, as in the points of boost (common practice, no source). */
+/** A coolant reading holds so long for a pull and before a silence, as in the points of boost (common practice, no source). */
 const ECT_HOLDS_S = 60;
 /** Shorter halts (a junction) do not change what is named next (common practice, no source). */
 const HALT_S = 8;
@@ -74,6 +74,9 @@ export class LegTracker {
   #movedS = 0;
   #movedAtS = Number.NEGATIVE_INFINITY;
   #stoppedHotS = 0;
+  readonly #silences = new Silences();
+  /** The newest silence that began with warm coolant, until it was told to be a stop. */
+  #hotSilence: Silence | null = null;
   #restarted = false;
   #restartArmed = false;
   /** Standing warm, in seconds without a break: at idle, and at raised engine speed. */
@@ -95,6 +98,9 @@ export class LegTracker {
   }
 
   step(s: CleanSample): void {
+    const silence = this.#silences.step(s);
+    if (silence !== null) this.#hotSilence = this.#isWarm(ECT_HOLDS_S) ? silence : null;
+    if (this.#hotSilence?.keyOff) this.#hotStop(this.#hotSilence);
     if (s.flag !== null) return;
     const tS = s.tUs / 1e6;
     const held = this.#latest.get(s.signal);
@@ -217,8 +223,7 @@ export class LegTracker {
   #pass(tS: number, dtS: number): void {
     const rpm = this.#fresh('rpm');
     const speed = this.#fresh('speed_kmh');
-    const ect = this.#fresh('ect_c');
-    const warm = ect !== null && ect >= WARMED_UP_C;
+    const warm = this.#isWarm();
     const from = tS - dtS;
     if (rpm !== null && rpm > RUNS_RPM) this.#ranOnce = true;
     if (rpm === null || speed === null) return;
@@ -260,6 +265,18 @@ export class LegTracker {
     this.#stoppedHotS = 0;
     if (this.#restartArmed) this.#restarted = true;
     if (this.#restarted) this.#add('hot-restart', dtS, fromS, tS);
+  }
+
+  /** With the key off nothing is read, and the stop goes on. */
+  #hotStop({ fromS, toS }: Silence): void {
+    this.#hotSilence = null;
+    this.#stoppedHotS += toS - fromS;
+    if (this.#stoppedHotS >= HOT_STOP_S) this.#restartArmed = true;
+  }
+
+  #isWarm(holdsS = LEG_STALE_S): boolean {
+    const ect = this.#fresh('ect_c', holdsS);
+    return ect !== null && ect >= WARMED_UP_C;
   }
 
   #add(leg: string, amount: number, fromS: number, toS: number): void {

@@ -3,45 +3,46 @@
 import { tenth } from '../core/rounded.ts';
 import { BLANK } from './blank.ts';
 import { say } from './says.ts';
-import type { CleanSample, Detector, Evidence, Finding, Spoken } from './types.ts';
+import { SILENT_S, type Silence, Silences } from './silence.ts';
+import type { CleanSample, Detector, Finding, Spoken } from './types.ts';
 
-/** Silence of every signal longer than this is a hole (common practice, no source; docs/analysis.md). */
-export const SILENT_S = 5;
 /** So much may be lost and the run still shows the drive: whichever is more (common practice, no source). */
 const MOST_SILENT_S = 60;
 const MOST_SHARE = 0.05;
-/** Holes told one by one. A bound, chosen by hand. */
-const LISTED_HOLES = 20;
+/** Silences told one by one. A bound, chosen by hand. */
+const LISTED_SILENCES = 20;
 const NONE: readonly Spoken[] = [];
 
 export class LinkGaps implements Detector {
   #firstS = Number.NaN;
   #lastS = Number.NaN;
+  readonly #finder = new Silences();
+  /** Of silences that are no longer told one by one. */
   #lostS = 0;
   #holes = 0;
-  readonly #evidence: Evidence[] = [];
+  #offS = 0;
+  readonly #listed: Silence[] = [];
+  /** The newest of the others: what comes after it may still tell that the key was off. */
+  #newest: Silence | null = null;
 
   step(s: CleanSample): readonly Spoken[] {
     const tS = s.tUs / 1e6;
     if (Number.isNaN(this.#firstS)) this.#firstS = tS;
-    const silentS = tS - this.#lastS;
-    if (silentS > SILENT_S) {
-      this.#lostS += silentS;
-      this.#holes++;
-      if (this.#evidence.length < LISTED_HOLES)
-        this.#evidence.push({
-          fromS: this.#lastS,
-          toS: tS,
-          text: say('link.hole', { lastedS: silentS }),
-        });
-    }
     this.#lastS = tS;
+    const silence = this.#finder.step(s);
+    if (silence === null) return NONE;
+    if (this.#listed.length < LISTED_SILENCES) this.#listed.push(silence);
+    else {
+      this.#count(this.#newest);
+      this.#newest = silence;
+    }
     return NONE;
   }
 
   finish(): readonly Finding[] {
+    for (const silence of [...this.#listed, this.#newest]) this.#count(silence);
     const any = !Number.isNaN(this.#firstS);
-    const spanS = any ? this.#lastS - this.#firstS : 0;
+    const spanS = any ? this.#lastS - this.#firstS - this.#offS : 0;
     const most = tenth(Math.max(MOST_SILENT_S, spanS * MOST_SHARE));
     const lost = tenth(this.#lostS);
     const good = any && lost <= most;
@@ -55,7 +56,11 @@ export class LinkGaps implements Detector {
         toS: any ? this.#lastS : null,
         measured: any ? { value: lost, unit: 's', interval: [lost, lost] } : null,
         limit: { value: most, unit: 's', source: say('link.source.default') },
-        evidence: this.#evidence,
+        evidence: this.#listed.map(({ fromS, toS, keyOff }) => ({
+          fromS,
+          toS,
+          text: say(keyOff ? 'link.key-off' : 'link.hole', { lastedS: toS - fromS }),
+        })),
         needs: good
           ? null
           : any
@@ -65,5 +70,15 @@ export class LinkGaps implements Detector {
         signals: [],
       },
     ];
+  }
+
+  #count(silence: Silence | null): void {
+    if (silence === null) return;
+    const lastedS = silence.toS - silence.fromS;
+    if (silence.keyOff) this.#offS += lastedS;
+    else {
+      this.#lostS += lastedS;
+      this.#holes++;
+    }
   }
 }

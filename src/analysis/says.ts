@@ -44,6 +44,7 @@ export interface OwnSays {
   'link.rule': { holeS: number; mostS: number; share: number };
   'link.source.default': None;
   'link.hole': { lastedS: number };
+  'link.key-off': { lastedS: number };
   'link.need.again': { lostS: number; holes: number };
   'link.need.nothing': None;
   // fault memory

@@ -15,7 +15,7 @@ type Judged = 'range' | 'rate' | 'end stop' | 'stuck';
 const SURE_S = 60;
 const SURE_STRETCHES: Readonly<Record<Judged, number>> = { 'end stop': 60, range: 60, stuck: 30, rate: 60 };
 /** Fewer flagged readings than this are noise of the link and no finding (common practice, no source). */
-const WORTH_TELLING = 3;
+export const WORTH_TELLING = 3;
 /** Two flagged readings further apart belong to two stretches (common practice, no source). */
 const SAME_STRETCH_S = 5;
 /** Stretches told one by one. A bound, chosen by hand. */

@@ -175,6 +175,8 @@ export interface CoolantView {
   readonly corridorC: readonly [number, number] | null;
   readonly limitC: number;
   readonly minutesToLimit: readonly [number, number] | null;
+  /** No leg is driven now: an alarm is on, the limit is near, or it stands high without a plateau. */
+  readonly tooHot: boolean;
   /** Short, for the large sentence: "Coolant settled at 90 °C." */
   readonly sentence: Says;
 }
@@ -211,6 +213,7 @@ export interface LiveView {
   readonly coolant: CoolantView;
   readonly boost: BoostView;
   readonly legs: readonly Leg[];
+  /** Null when all are driven or left open, and while the coolant is too hot. */
   readonly nextLeg: Leg | null;
   readonly asks: readonly Ask[];
 }

@@ -89,6 +89,63 @@ describe('the view', () => {
   });
 });
 
+/** Never settled, and standing. */
+function unsettled(toC: number): CoolantDetector {
+  const d = detector();
+  const perS = (toC - 60) / 600;
+  driven(d, 0, 600, (t) => 60 + perS * t, { rpm: 800, speed_kmh: 0, maf_gps: 3 });
+  driven(d, 600, 640, () => toC, { rpm: 800, speed_kmh: 0, maf_gps: 3 });
+  return d;
+}
+
+describe('coolant too hot to drive on', () => {
+  const asked = (d: CoolantDetector) =>
+    new Set(d.finish(640e6).flatMap((f) => (f.verdict === 'not shown' ? [f.needs!.id] : [])));
+  const DRIVES_ON = ['settle', 'more', 'moving', 'asked', 'fan', 'fan-asked'].map(
+    (n) => `coolant.needs.${n}`,
+  );
+
+  it('is that from 97 °C on without a plateau: no finding and no leg sends it on', () => {
+    const [warm, hot] = [unsettled(96.9), unsettled(97.1)];
+    expect([warm.tooHot, hot.tooHot]).toEqual([false, true]);
+    expect(hot.view().tooHot).toBe(true);
+    const left = (d: CoolantDetector) =>
+      ['coolant.climb', 'coolant.fan', 'coolant.warm-up'].map((id) => d.given().get(id)!);
+    expect(left(hot).map((g) => [g.left?.id, g.over])).toEqual([
+      ['leg.left.cool', true],
+      ['leg.left.cool', true],
+      ['leg.left.cool', true],
+    ]);
+    expect(left(warm)[0]!.left?.id).not.toBe('leg.left.cool');
+    const needs = asked(hot);
+    expect(needs).toContain('coolant.needs.no-plateau');
+    for (const id of DRIVES_ON) expect(needs).not.toContain(id);
+    expect(asked(warm)).toContain('coolant.needs.settle');
+  });
+  it('is that within 3 °C of the limit, settled or not', () => {
+    const stood = (c: number) => {
+      const d = settled();
+      // As a stand explains.
+      driven(d, 600, 760, (t) => Math.min(c, 90 + (t - 600) / 12), { speed_kmh: 0 });
+      return d;
+    };
+    expect([101.9, 102.1].map((c) => stood(c).tooHot)).toEqual([false, true]);
+    expect(stood(102.1).given().get('coolant.fan')).toMatchObject({ left: { id: 'leg.left.cool' } });
+  });
+  it('and is not called opening, settling or settled', () => {
+    const d = detector();
+    driven(d, 0, 700, (t) => Math.min(96, 30 + t / 10));
+    expect(d.view().sentence.args).toMatchObject({ state: 'opening' });
+    d.step({ signal: 'ect_c', tUs: 701e6, value: 97, flag: null });
+    expect(d.view().sentence.args).toMatchObject({ state: 'none of them', nowC: 97 });
+    const far = settled();
+    driven(far, 600, 605, swing);
+    expect(far.view().sentence.args).toMatchObject({ state: 'settled' });
+    far.step({ signal: 'ect_c', tUs: 606e6, value: 114, flag: null });
+    expect(far.view().sentence.args).toMatchObject({ state: 'none of them', nowC: 114 });
+  });
+});
+
 /** A degree each ten seconds, from 600 s on. */
 const climbing = (t: number): number => 90 + (t - 600) / 10;
 
@@ -121,6 +178,19 @@ describe('a climb', () => {
       .finish(600e6)
       .flatMap((f) => f.needs?.id ?? []);
     expect(healthy).not.toContain('coolant.needs.climb-first');
+  });
+  it('is called one only while it rises, and over once the coolant is back: nobody is told to stop then', () => {
+    const d = settled();
+    driven(d, 600, 690, climbing);
+    const hold = (fromS: number, toS: number, c: number) => driven(d, fromS, toS, () => c);
+    hold(690, 800, 99);
+    expect(d.view()).toMatchObject({ state: 'climbing', sentence: { id: 'coolant.spoken.limit' } });
+    // Falls by 10 °C a minute, then stands at its plateau until the alarm has ended.
+    const fell = driven(d, 800, 860, (t) => 99 - (t - 800) / 6);
+    expect(fell.map((s) => s.sentence.id)).not.toContain('coolant.spoken.climb');
+    const said = driven(d, 860, 1000, () => 89);
+    expect(said.filter((s) => s.finding.id === 'coolant.climb')).toEqual([]);
+    expect(d.view().sentence).toEqual({ id: 'coolant.view.state', args: { state: 'settled', nowC: 89 } });
   });
   it('ends with the drive: a last step that began after it is not taken', () => {
     const end = (endS: number) => {

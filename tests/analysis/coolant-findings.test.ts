@@ -1,6 +1,6 @@
 /** Verdicts on the coolant from facts made by hand: each rule from both sides. */
 import { describe, expect, it } from 'vitest';
-import type { Climb, Slope } from '../../src/analysis/coolant/climb.ts';
+import type { Climb } from '../../src/analysis/coolant/climb.ts';
 import { climbFinding, climbSentence } from '../../src/analysis/coolant/climb-finding.ts';
 import type { CoolantFacts } from '../../src/analysis/coolant/facts.ts';
 import { fanFinding } from '../../src/analysis/coolant/fan-finding.ts';
@@ -31,13 +31,27 @@ function facts(
   const { settled, plateau, climb, jumps, fan, cold, ...rest } = more as Record<string, object>;
   return {
     ...{ limit: { value: 105, source: SOURCE }, known: null, kind: null, baseline: null, warmUp: null },
-    ...{ heatSource: 'maf_gps', firstC: 20, last: step(200, 90), signals: ['ect_c'] },
+    ...{
+      heatSource: 'maf_gps',
+      firstC: 20,
+      last: step(200, 90),
+      signals: ['ect_c'],
+      leftOut: { n: 0, of: 99 },
+    },
     settled: { ...SETTLED, ...settled },
     plateau: { ...PLATEAU, ...plateau },
     climb: { ...CLIMB, ...climb },
     cold: Object.assign(new TooColdWatch(null), cold),
     jumps: { found: null, everyS: 1, ...jumps },
-    fan: { seenAtS: null, askedAtS: null, missing: null, unanswered: false, ...fan },
+    fan: {
+      seenAtS: null,
+      askedAtS: null,
+      missing: null,
+      unanswered: false,
+      dueC: null,
+      dueBack: false,
+      ...fan,
+    },
     ...rest,
   } as unknown as CoolantFacts;
 }
@@ -113,10 +127,11 @@ describe('circulation', () => {
     expect(climb({ firstC: null })).toBe('coolant.needs.signal');
   });
   it('tells minutes to the limit as whole ones, one at least', () => {
-    const said = (nowC: number, minutes: [number, number] | null, slope: Slope | null = null) =>
-      climbSentence(nowC, minutes, 105, slope);
+    const said = (nowC: number, minutes: [number, number] | null) => climbSentence(nowC, minutes, 105, true);
     expect(said(105, null).id).toBe('coolant.spoken.limit');
-    expect(said(104.9, null).id).toBe('coolant.spoken.climb');
+    expect(said(104.4, null).id).toBe('coolant.spoken.climb');
+    // It would read "climbs, 105 °C. At this rate 105 °C within 1 min".
+    expect(said(104.6, [0.2, 0.9])).toEqual({ id: 'coolant.spoken.limit', args: { nowC: 104.6 } });
     expect(said(99, [2.9, 3.1]).args).toMatchObject({ fromMin: 2, toMin: 4 });
     const soon = { id: 'coolant.spoken.climb-within', args: { nowC: 99, limitC: 105, toMin: 1 } };
     expect(said(99, [0.4, 0.6])).toEqual(soon);
@@ -124,10 +139,10 @@ describe('circulation', () => {
     expect(said(99, [1, 1.1]).args).toMatchObject({ fromMin: 1, toMin: 2 });
     expect(said(99, [3, 3]).args).toEqual({ nowC: 99, limitC: 105, toMin: 3 });
   });
-  it('is not said to climb while it surely falls', () => {
-    const said = (interval: [number, number]) => climbSentence(99, null, 105, { perMin: -1, interval }).id;
-    expect(said([-2, -0.1])).toBe('coolant.spoken.limit');
-    expect(said([-2, 0])).toBe('coolant.spoken.climb');
+  it('is said to climb only while it surely rises', () => {
+    expect([false, true].map((rises) => climbSentence(99, null, 105, rises).id)).toEqual([
+      ...['coolant.spoken.limit', 'coolant.spoken.climb'],
+    ]);
   });
   it('is not told settled beside "did not settle"', () => {
     const settling = { plateau: { learnedC: null }, settled: { settledS: 240, fromS: 100 } };
@@ -305,6 +320,10 @@ it('the fan is good where it was seen, missing where it was missed, else asked f
   expect(needsOf(fanFinding(facts({ fan: { seenAtS: 700 } })))).toBe('shown good');
   expect(needsOf(fanFinding(facts({ fan: { askedAtS: 700 } })))).toBe('coolant.needs.fan-asked');
   expect(needsOf(fanFinding(facts()))).toBe('coolant.needs.fan');
+  // Where a fan is due it was asked, and the temperature is said.
+  const due = (dueBack: boolean) => fanFinding(facts({ fan: { askedAtS: 700, dueC: 101.5, dueBack } })).needs;
+  expect(due(false)).toEqual({ id: 'coolant.needs.fan-hot', args: { highC: 101.5 } });
+  expect(due(true)).toEqual({ id: 'coolant.needs.fan-hot-back', args: { highC: 101.5 } });
   const missing = { saidAtS: 800, fromS: 700, ectC: 103, on: { value: 97, source: SOURCE } };
   // 6 °C above where it cuts in, as its rule says, and no reading of that time lay below.
   expect(fanFinding(facts({ fan: { seenAtS: 600, missing } }))).toMatchObject({

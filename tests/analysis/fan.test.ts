@@ -9,7 +9,7 @@ function watch(
   ects: readonly number[],
   speed: (k: number) => number | null,
   onC: number | null = null,
-  { running = true, trusted = true, holeS = (_k: number): number => 0 } = {},
+  { running = true, trusted = true, plateau = 90 as number | null, holeS = (_k: number): number => 0 } = {},
 ): FanWatch {
   const fan = new FanWatch(onC === null ? null : { value: onC, source: say('coolant.source.default') });
   ects.forEach((ect, k) => {
@@ -29,7 +29,7 @@ function watch(
       holeS: holeS(k),
       heatSource: 'maf_gps',
     };
-    fan.step(bin, 90, trusted);
+    fan.step(bin, plateau, trusted);
   });
   return fan;
 }
@@ -54,6 +54,24 @@ describe('the fan', () => {
   it('is not seen by readings that scatter: the mean of half a minute must have come back', () => {
     const scattered = [90, 91, 93, 95, 97, 94, 96, 93, 96, 94, 97, 95, 94, 96];
     expect(watch(scattered, stands).seenAtS).toBeNull();
+  });
+  it('is asked for by a stand at 100 °C, wherever the coolant settles: with how high it stood, and whether it came back', () => {
+    const hot = (ects: readonly number[], plateau: number | null = null, more = {}) => {
+      const { asked, dueC, dueBack, unanswered } = watch(ects, stands, null, { plateau, ...more });
+      return { asked, dueC, dueBack, unanswered };
+    };
+    const stood = [100, 100, 100, 100, 100, 100];
+    const silent = { asked: true, dueC: 100, dueBack: false, unanswered: true };
+    expect(hot(stood)).toEqual(silent);
+    expect(hot(stood, 99)).toEqual(silent);
+    expect(hot([99, ...stood.slice(1)])).toMatchObject({ asked: false, dueC: null });
+    // Half a minute of it.
+    expect(hot(stood.slice(1))).toMatchObject({ asked: false, dueC: null });
+    expect(hot(stood, null, { trusted: false })).toMatchObject({ asked: false, dueC: null });
+    expect(hot([...stood, 102, 102, 102, 102, 102, 102])).toMatchObject({ dueC: 102, dueBack: false });
+    expect(hot([...stood, 98, 98, 98, 98, 98])).toMatchObject({ dueBack: false });
+    expect(hot([...stood, 98, 98, 98, 98, 98, 98])).toMatchObject({ dueC: 100, dueBack: true });
+    expect(watch([...stood, ...stood], drives, null, { plateau: null }).asked).toBe(false);
   });
   it('is asked for when a stand raises the coolant and ends too soon, and answered by a later stand', () => {
     const asked = watch([90, 91, 92, 93, 93, 92], (k) => (k < 4 ? 0 : 50));

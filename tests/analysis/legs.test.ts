@@ -114,6 +114,28 @@ describe('legs tick themselves off', () => {
     expect(undriven.leg('heater-check').covered).toBe(false);
   });
 
+  it('a hot restart by a stop with the key off, in which nothing is read', () => {
+    const d = new Drive()
+      .for(125, CRUISE)
+      .for(5, IDLE)
+      .silent(120)
+      .for(4, { ...IDLE, rpm: 0 });
+    expect(d.for(70, IDLE).leg('hot-restart').covered).toBe(true);
+    const short = new Drive()
+      .for(125, CRUISE)
+      .for(5, IDLE)
+      .silent(40)
+      .for(4, { ...IDLE, rpm: 0 });
+    expect(short.for(70, IDLE).leg('hot-restart').progress).toBe(0);
+    const lost = new Drive().for(125, CRUISE).for(5, IDLE).silent(120);
+    expect(lost.for(70, IDLE).leg('hot-restart').progress).toBe(0);
+    const cold = new Drive()
+      .for(30, { ...IDLE, ect_c: 60 })
+      .silent(120)
+      .for(4, { ...IDLE, rpm: 0, ect_c: 60 });
+    expect(cold.for(70, IDLE).leg('hot-restart').progress).toBe(0);
+  });
+
   it('a mark answers the question it names, and no other', () => {
     expect(answerIn('Cabin heat idle: hot')).toEqual({ id: 'cabin heat idle', answer: 'hot' });
     expect(answerIn('cabin heat 2000 rpm: cold')?.id).toBe('cabin heat 2000 rpm');

@@ -39,6 +39,65 @@ describe('link gaps', () => {
     expect(gapsOf([...every(0, 1000), ...every(1162, 4000)]).verdict).toBe('shown good');
     expect(gapsOf([...every(0, 1000), ...every(1202, 4000)]).verdict).toBe('not shown');
   });
+  describe('a key off', () => {
+    type Reading = readonly [tS: number, signal: string, value: number];
+    const finding = (readings: readonly Reading[]) => {
+      const gaps = new LinkGaps();
+      for (const [tS, signal, value] of readings) gaps.step({ signal, tUs: tS * 1e6, value, flag: null });
+      return gaps.finish()[0]!;
+    };
+    const drive = (fromS: number, toS: number, rpm: number, kmh: number): Reading[] =>
+      every(fromS, toS).flatMap((t): Reading[] => [
+        [t, 'rpm', rpm],
+        [t, 'speed_kmh', kmh],
+      ]);
+    const stop = (rpm: readonly [number, number], kmh: readonly [number, number]) =>
+      finding([...drive(0, 100, rpm[0], kmh[0]), ...drive(220, 400, rpm[1], kmh[1])]);
+
+    it('is told by a vehicle that stands, its engine standing before or after: nothing is lost', () => {
+      for (const rpm of [
+        [0, 0],
+        [0, 800],
+        [800, 0],
+      ] as const) {
+        const f = stop(rpm, [0, 0]);
+        expect(f).toMatchObject({ verdict: 'shown good', measured: { value: 0 } });
+        expect(f.evidence).toEqual([
+          { fromS: 100, toS: 220, text: { id: 'link.key-off', args: { lastedS: 120 } } },
+        ]);
+        expect(f.limit!.value).toBe(60);
+      }
+    });
+    it('is not told where the engine turned on both sides, or the vehicle moved on one', () => {
+      for (const f of [stop([800, 800], [0, 0]), stop([0, 0], [0, 30]), stop([800, 0], [30, 0])]) {
+        expect(f).toMatchObject({ verdict: 'not shown', measured: { value: 120 } });
+        expect(f.evidence[0]!.text.id).toBe('link.hole');
+      }
+      const noSpeed = finding([...every(0, 100), ...every(220, 400)].map((t) => [t, 'rpm', 0]));
+      expect(noSpeed.measured!.value).toBe(120);
+    });
+    it('nor by readings that come long before or after', () => {
+      const late: Reading[] = [
+        ...every(220, 240).map((t): Reading => [t, 'voltage_v', 12.4]),
+        ...drive(240, 400, 0, 0),
+      ];
+      expect(finding([...drive(0, 100, 800, 0), ...late]).measured!.value).toBe(120);
+      const early: Reading[] = [
+        ...drive(0, 80, 0, 0),
+        ...every(81, 100).map((t): Reading => [t, 'voltage_v', 12]),
+      ];
+      expect(finding([...early, ...drive(220, 400, 0, 0)]).measured!.value).toBe(120);
+    });
+    it('of many silences each is counted by what it was', () => {
+      const f = finding(
+        Array.from({ length: 31 }, (_, k) => drive(k * 130, k * 130 + 10, k % 2 ? 800 : 0, 0)).flat(),
+      );
+      // The engine stood before or after each of them.
+      expect(f).toMatchObject({ verdict: 'shown good', measured: { value: 0 } });
+      expect(f.evidence.length).toBe(20);
+    });
+  });
+
   it('lists twenty holes and counts the rest', () => {
     const f = gapsOf(Array.from({ length: 31 }, (_, k) => k * 10));
     expect(f.evidence.length).toBe(20);

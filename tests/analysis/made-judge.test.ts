@@ -49,6 +49,38 @@ describe('a system', () => {
   });
 });
 
+describe('the cooling beside its sensor', () => {
+  /** Settled at 90 °C and 80 km/h for half an hour; an end stop from 1200 s on for so long. */
+  const judged = (stopS: number) =>
+    judgeTable(
+      Array.from({ length: 1800 }, (_, t) =>
+        Object.entries({
+          ...{ ambient_c: 20, maf_gps: 20, rpm: 2000, speed_kmh: 80 },
+          ect_c: t >= 1200 && t < 1200 + stopS ? -40 : 90 + Math.sin(t / 40),
+        })
+          .sort()
+          .map(([signal, value]) => at(signal, t, value)),
+      ).flat(),
+      TWIN,
+      null,
+      'drive',
+    );
+  const climb = (j: ReturnType<typeof judged>) => j.findings.find((f) => f.id === 'coolant.climb')!;
+  it('is good by readings that are believed, and says how many were not', () => {
+    const seen = (stopS: number) => climb(judged(stopS)).evidence.map(({ text }) => text);
+    expect(seen(2).map((s) => s.id)).toEqual(['coolant.seen.settled']);
+    expect(seen(3)[1]).toEqual({ id: 'coolant.seen.left-out', args: { n: 3, of: 1800 } });
+    expect(judged(3).systems.coolant.verdict).toBe('shown good');
+  });
+  it('is not shown good by a sensor that is at fault, which comes first', () => {
+    const j = judged(70);
+    expect(j.findings.find((f) => f.id === 'sensor.ect_c')!.verdict).toBe('fault shown');
+    const needs = { id: 'coolant.needs.sensor-first', args: {} };
+    expect(j.systems.coolant).toEqual({ verdict: 'not shown', saidAtS: null, needs });
+    expect(j.systems.fan).toMatchObject({ verdict: 'not shown', needs });
+  });
+});
+
 it('counts each signal from its first to its last reading; the end is that of the car’s own', () => {
   const j = judgeTable(
     [
@@ -89,7 +121,7 @@ describe('cars of a kind', () => {
 });
 
 describe('what was said', () => {
-  /** Ten minutes settled, then hot by turns: an alarm comes 80 s after it got hot and is said each minute, at last 40 s after it cooled. */
+  /** Ten minutes settled, then hot by turns: an alarm comes 80 s after it got hot, is said each minute while it is, and ends a minute after it cooled. */
   const byTurns = (coolS: number) => {
     const judge = new Judge({ induction: 'turbocharger', fuel: 'diesel' }, null);
     const said = [];
@@ -104,12 +136,12 @@ describe('what was said', () => {
       );
     return { said: of(said), noted: of(judge.finish('').spoken) };
   };
-  it('is noted once as long as it goes on: within two minutes it does, later it begins anew', () => {
-    const goesOn = byTurns(80);
-    expect(goesOn.said.slice(0, 9)).toEqual([680, 740, 800, 860, 920, 980, 1040, 1160, 1220]);
+  it('is noted once as long as it goes on: within a minute of cool it does, later it begins anew', () => {
+    const goesOn = byTurns(40);
+    expect(goesOn.said.slice(0, 9)).toEqual([680, 740, 800, 860, 920, 980, 1055, 1115, 1175]);
     expect(goesOn.noted).toEqual([680]);
     const anew = byTurns(85);
-    expect(anew.said.slice(6, 8)).toEqual([1040, 1165]);
+    expect(anew.said.slice(5, 8)).toEqual([980, 1165, 1225]);
     expect(anew.noted).toEqual([680, 1165]);
   });
 });

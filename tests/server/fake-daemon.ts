@@ -276,6 +276,7 @@ function viewAt(tS: number): LiveView {
       corridorC: settled ? [86, 94] : null,
       limitC: 105,
       minutesToLimit: null,
+      tooHot: false,
       sentence: settled ? 'Coolant settled at 90 °C.' : `Coolant warming, ${Math.round(d.ect)} °C.`,
     },
     boost: {

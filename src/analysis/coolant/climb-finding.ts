@@ -2,6 +2,7 @@
 
 import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
+import { WORTH_TELLING } from '../sensors.ts';
 import type { Evidence, Finding } from '../types.ts';
 import {
   type Climb,
@@ -78,10 +79,17 @@ export function climbFinding(f: CoolantFacts): Finding {
             toS: s.toS,
             text: say('coolant.seen.settled', { overS: s.settledS, lowC, highC, movingS: s.movingS }),
           },
+          ...leftOut(f),
         ]
       : [],
     needs,
   };
+}
+
+/** A verdict beside readings that are not believed says that it rests on the others. */
+function leftOut({ leftOut, settled }: CoolantFacts): Evidence[] {
+  if (leftOut.n < WORTH_TELLING) return [];
+  return [{ fromS: settled.fromS ?? 0, toS: settled.toS, text: say('coolant.seen.left-out', leftOut) }];
 }
 
 function climbNeeds(f: CoolantFacts): Says | null {
@@ -170,15 +178,15 @@ function climbEvidence(c: Climb): Evidence {
 const slopeSays = ({ perMin, interval: [lowC, highC] }: Slope) =>
   say('coolant.seen.slope', { perMinC: perMin, lowC, highC });
 
-/** @param slope of the last minutes: an alarm goes on while it falls, and is not called a climb then */
+/** @param rises for certain: an alarm goes on while the coolant stands or falls, and is not called a climb then */
 export function climbSentence(
   nowC: number,
   minutesToLimit: readonly [number, number] | null,
   limitC: number,
-  slope: Slope | null,
+  rises: boolean,
 ): Says {
-  if (nowC >= limitC || (slope !== null && slope.interval[1] < 0))
-    return say('coolant.spoken.limit', { nowC });
+  // Whole degrees are said: what reads as the limit does not climb to it.
+  if (Math.round(nowC) >= Math.round(limitC) || !rises) return say('coolant.spoken.limit', { nowC });
   if (minutesToLimit === null) return say('coolant.spoken.climb', { nowC });
   const fromMin = Math.floor(minutesToLimit[0]);
   const toMin = Math.max(1, Math.ceil(minutesToLimit[1]));

@@ -74,6 +74,13 @@ const SOAK_BEYOND_C = 7;
 const DISTRUST_S = 60;
 const OTHER_LEVEL_C = 4;
 /**
+ * So does a step that is steeper than any climb: twice the steepest invented one (+25 °C with 60 s: 0.42 °C/s) and a degree of rounding,
+ * between readings that are so near. Chosen by hand on simulated spikes of a sensor, one of which (90, 123, 107 °C, 11 s apart) was called
+ * coolant at its limit; on the 80 open drives no step comes to six tenths of it (37,741 steps).
+ */
+const LEAP_C = 1;
+const LEAP_C_PER_S = (2 * 25) / 60;
+/**
  * Nor is a climb told from a reading that has stood still for this long: it may have got stuck high. Not known how
  * chosen.
  */
@@ -87,12 +94,7 @@ const NOW_S = 60;
  * known how chosen.
  */
 const READING_VARIANCE_C2 = 0.3 ** 2 / 3;
-/**
- * Time to a limit is told from this rise on, °C/min; the slowest and fastest that its interval allows, at least the
- * second; up to so many minutes. Not known how chosen.
- */
-const RISES_C_PER_MIN = 0.3;
-const SLOWEST_C_PER_MIN = 0.1;
+/** Time to a limit is told where even the slowest rise that the readings allow comes there within so long, min. Not known how chosen. */
 const FORESEEN_MIN = 60;
 /** A bound, chosen by hand. */
 const MOST_CLIMBS = 20;
@@ -116,7 +118,7 @@ const MOST_STEPS = 6;
  */
 const CLEAR_S = 60;
 const CLEAR_C = 4;
-const CLEAR_BELOW_LIMIT_C = 3;
+export const CLEAR_BELOW_LIMIT_C = 3;
 const RECENT_BINS = 180 / BIN_S;
 /**
  * Rising, °C/min, for `watch`; and it ends when the coolant is back within so much of the plateau or fell for a
@@ -193,6 +195,8 @@ export class ClimbWatch {
   /** The engine stood since the climb was said. */
   #stood = false;
   #fellS = 0;
+  #falls = false;
+  #trusted = true;
   #now: Climb | null = null;
   #watch: Watch | null = null;
   /** Excess beyond the envelope at the newest step, °C; null while nothing is known to hold it against. */
@@ -215,14 +219,24 @@ export class ClimbWatch {
     return this.#watch;
   }
 
+  /** It rises for certain: by the slope of the last minutes, and it does not fall by now. */
+  get rises(): boolean {
+    return this.#trusted && !this.#falls && (this.slope()?.interval[0] ?? 0) > 0;
+  }
+
+  /** An alarm is on, and the coolant is back where it will end it: at its plateau, or well below the limit. */
+  get isBack(): boolean {
+    return this.#now !== null && this.#wellS > 0 && !this.rises;
+  }
+
   /** 1 and above is an alarm. */
   get suspicion(): number {
     return this.#test.share();
   }
 
   /** True while readings are not trusted or the block may be giving back heat. */
-  doubtful(tS: number): boolean {
-    return tS < this.#distrustUntilS || tS < this.#soakUntilS;
+  doubtful(bin: Bin): boolean {
+    return bin.tS < this.#distrustUntilS || bin.tS < this.#soakUntilS || this.#leaps(bin);
   }
 
   /**
@@ -236,7 +250,7 @@ export class ClimbWatch {
     if (ect === null || bin.unsure) return null;
     if (bin.unstuck) this.#recent.length = 0;
     const elsewhere = this.#last !== null && Math.abs(ect - this.#last.ect) > OTHER_LEVEL_C;
-    if (bin.unstuck || (this.#unsure && elsewhere)) {
+    if (bin.unstuck || (this.#unsure && elsewhere) || this.#leaps(bin)) {
       this.#distrustUntilS = tS + DISTRUST_S;
       this.#last = null;
     }
@@ -244,11 +258,13 @@ export class ClimbWatch {
     if (bin.low !== bin.high || ect !== this.#last?.ect) this.#changedS = tS;
     const before = this.#agoC(tS, RISE_S);
     const falls = ect < (this.#agoC(tS, FALLING_OVER_S) ?? ect);
+    this.#falls = falls;
     this.#recent.push({ tS, ect, regime: regime.name });
     if (this.#recent.length > RECENT_BINS) this.#recent.shift();
     const soaking = tS < this.#soakUntilS;
     const trusted = tS >= this.#distrustUntilS;
     this.#hold(bin, ect, regime, trusted && !soaking);
+    this.#trusted = trusted;
     const envelopeC = plateau === null ? null : plateau + this.#allowed(bin, regime, plateau, before);
     this.beyondC = envelopeC === null ? null : ect - envelopeC;
     if (!trusted || soaking) this.#test.reset();
@@ -279,11 +295,18 @@ export class ClimbWatch {
   minutesTo(limitC: number): readonly [number, number] | null {
     const slope = this.slope(NOW_S) ?? this.slope();
     const last = this.#last;
-    if (!slope || !last || slope.perMin <= RISES_C_PER_MIN || last.ect >= limitC) return null;
+    if (!slope || !last || slope.interval[0] <= 0 || last.ect >= limitC) return null;
     const left = limitC - last.ect;
-    const fastest = left / Math.max(slope.interval[1], SLOWEST_C_PER_MIN);
-    const slowest = left / Math.max(slope.interval[0], SLOWEST_C_PER_MIN);
-    return fastest > FORESEEN_MIN ? null : [fastest, Math.min(FORESEEN_MIN, slowest)];
+    const slowest = left / slope.interval[0];
+    return slowest > FORESEEN_MIN ? null : [left / slope.interval[1], slowest];
+  }
+
+  /** It rose or fell since the last reading as no coolant does. */
+  #leaps({ ect, tS, fresh }: Bin): boolean {
+    const last = this.#last;
+    if (!fresh || ect === null || last === null) return false;
+    const gapS = tS - last.tS;
+    return gapS <= MOST_STEPS * BIN_S && Math.abs(ect - last.ect) > LEAP_C + LEAP_C_PER_S * gapS;
   }
 
   /** Coolant about so long ago, °C; null without a reading of then. */

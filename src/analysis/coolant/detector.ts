@@ -7,7 +7,7 @@ import type { RoadMeter } from '../road/road-meter.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
-import { ClimbWatch, WATCH_C_PER_MIN, WATCH_SHARE } from './climb.ts';
+import { CLEAR_BELOW_LIMIT_C, ClimbWatch, WATCH_C_PER_MIN, WATCH_SHARE } from './climb.ts';
 import { climbFinding, climbSentence } from './climb-finding.ts';
 import { ENVELOPE, Envelope, type Regime, type SpeedTable } from './envelope.ts';
 import type { CoolantFacts, Known } from './facts.ts';
@@ -17,7 +17,7 @@ import { settledGiven } from './given.ts';
 import { JumpWatch } from './jumps.ts';
 import { jumpsFinding } from './jumps-finding.ts';
 import { fanOf, type KindRange, plateauOf } from './kind.ts';
-import { HIGH_C, Plateau } from './plateau.ts';
+import { HIGH_C, Plateau, STILL_SPAN_C } from './plateau.ts';
 import { say } from './says.ts';
 import { Settled } from './settled.ts';
 import { RUNS_WARM_C, TooColdWatch } from './too-cold.ts';
@@ -36,6 +36,10 @@ const NOTHING: readonly Spoken[] = [];
 const CLIMB_AGAIN_S = 60;
 /** A watch is spoken once; a later one only after so long. Chosen by hand, not measured. */
 const WATCH_AGAIN_S = 600;
+/** So near to the limit nothing is driven on, °C: there an alarm ends, too. Chosen by hand, not measured. */
+const NEAR_LIMIT_C = CLEAR_BELOW_LIMIT_C;
+/** Further from its plateau than this no coolant is called settled: while it settles it spans no more. */
+const OFF_PLATEAU_C = STILL_SPAN_C;
 /** The corridor drawn around the plateau, °C. Chosen by hand, not measured. */
 const CORRIDOR_C = 4;
 
@@ -63,6 +67,10 @@ export class CoolantDetector implements Detector {
   #saidClimbS = Number.NEGATIVE_INFINITY;
   #saidWatchS = Number.NEGATIVE_INFINITY;
   #watched = false;
+  #doubtful = false;
+  /** Coolant readings, and those of them that are not believed. */
+  #readings = 0;
+  #leftOut = 0;
 
   /**
    * @param measured the road as a satellite receiver measures it, stepped by whoever made it
@@ -111,8 +119,11 @@ export class CoolantDetector implements Detector {
   }
 
   step(sample: CleanSample): readonly Spoken[] {
-    if (sample.signal === 'ect_c' && sample.flag === null)
-      this.#latest = { tS: sample.tUs / 1e6, value: sample.value };
+    if (sample.signal === 'ect_c') {
+      this.#readings++;
+      if (sample.flag === null) this.#latest = { tS: sample.tUs / 1e6, value: sample.value };
+      else this.#leftOut++;
+    }
     const jumped = this.#jumps.step(sample, this.#bin?.running ?? true);
     const bin = this.#maker.push(sample);
     if (!bin && !jumped) return NOTHING;
@@ -133,6 +144,7 @@ export class CoolantDetector implements Detector {
     const facts = this.#facts();
     return afterRepair(
       [climbFinding, tooColdFinding, jumpsFinding, warmUpFinding, fanFinding].map((make) => make(facts)),
+      this.#hotNow,
     );
   }
 
@@ -144,10 +156,24 @@ export class CoolantDetector implements Detector {
       ['coolant.warm-up', this.#meter.given()],
       ['coolant.fan', this.#fan.given()],
     ];
-    if (firstRepair([climbFinding(facts), tooColdFinding(facts)]) === null) return new Map(all);
-    const waits = (g: Given): Given =>
-      g.share === 1 ? g : { ...g, left: sayLeg('leg.left.repair'), over: true };
+    const repair = firstRepair([climbFinding(facts), tooColdFinding(facts)]) !== null;
+    if (!repair && this.#hotNow === null) return new Map(all);
+    const left = sayLeg(repair ? 'leg.left.repair' : 'leg.left.cool');
+    const waits = (g: Given): Given => (g.share === 1 ? g : { ...g, left, over: true });
     return new Map(all.map(([id, g]) => [id, waits(g)]));
+  }
+
+  /** Nothing is driven on: an alarm is on, the limit is near, or it stands high and has reached no plateau. */
+  get tooHot(): boolean {
+    return this.#climb.now !== null || this.#hotNow !== null;
+  }
+
+  /** What is said of coolant that stands too high to drive on; null where it does not. */
+  get #hotNow(): Says | null {
+    const nowC = this.#bin?.ect ?? null;
+    if (nowC === null || this.#doubtful) return null;
+    if (this.#plateau.phase === 'no plateau') return say('coolant.needs.no-plateau', { nowC });
+    return nowC >= this.#limit.value - NEAR_LIMIT_C ? say('coolant.needs.hot-at-end', { nowC }) : null;
   }
 
   view(): CoolantView {
@@ -158,7 +184,7 @@ export class CoolantDetector implements Detector {
     const state =
       !bin || valueC === null
         ? 'no data'
-        : this.#climb.now
+        : this.#climb.now && !this.#climb.isBack
           ? 'climbing'
           : this.#climb.watch
             ? 'rising'
@@ -172,6 +198,7 @@ export class CoolantDetector implements Detector {
       corridorC: settled ? [plateau - CORRIDOR_C, plateau + (this.#regime?.allowC ?? CORRIDOR_C)] : null,
       limitC: this.#limit.value,
       minutesToLimit: minutes,
+      tooHot: this.tooHot,
       sentence: this.#sentence(state, valueC, minutes),
     };
   }
@@ -182,21 +209,31 @@ export class CoolantDetector implements Detector {
     minutes: readonly [number, number] | null,
   ): Says {
     if (nowC === null) return say('coolant.view.none');
-    if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value, this.#climb.slope());
-    if (state === 'no plateau') return say('coolant.spoken.no-plateau', { nowC });
-    if (state === 'rising') return this.#watchSentence(nowC);
-    return say('coolant.view.state', { state, nowC });
+    if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value, this.#climb.rises);
+    if (state === 'no plateau' || state === 'rising') return this.#watchSentence(nowC);
+    return say('coolant.view.state', { state: this.#fits(state, nowC) ? state : 'none of them', nowC });
+  }
+
+  /** Whether the newest reading is one of the state that the steps before it are in. */
+  #fits(state: CoolantView['state'], nowC: number): boolean {
+    if (state === 'opening' || state === 'settling') return Math.round(nowC) < HIGH_C;
+    const plateau = this.#plateau.learnedC;
+    return state !== 'settled' || plateau === null || Math.abs(nowC - plateau) <= OFF_PLATEAU_C;
   }
 
   #watchSentence(nowC: number): Says {
-    return say(this.#climb.watch?.noPlateau ? 'coolant.spoken.no-plateau' : 'coolant.spoken.watch', { nowC });
+    const { watch, rises } = this.#climb;
+    if (watch?.noPlateau ?? true)
+      return say(rises ? 'coolant.spoken.no-plateau' : 'coolant.view.no-plateau', { nowC });
+    return say(rises ? 'coolant.spoken.watch' : 'coolant.view.watch', { nowC });
   }
 
   #take(bin: Bin, spoken: Spoken[]): void {
     const { tS, ect } = bin;
     if (ect !== null) this.#firstC ??= ect;
     const regime = this.#withBaseline(this.#envelope.step(bin, this.#measured?.at(tS) ?? null));
-    const doubtful = this.#climb.doubtful(tS) || bin.unsure;
+    const doubtful = this.#climb.doubtful(bin) || bin.unsure;
+    this.#doubtful = doubtful;
     this.#plateau.step(bin, regime, !doubtful, this.#climb.now !== null);
     const started = this.#climb.step(bin, regime, this.#referenceC());
     const cold = this.#cold.step(bin, regime, this.#plateau.learnedC);
@@ -210,10 +247,10 @@ export class CoolantDetector implements Detector {
     if (warmedUp && warmUpFinding(this.#facts()).verdict === 'fault shown')
       tell(warmUpFinding, say('coolant.spoken.warm-up'));
     const climb = this.#climb.now;
-    if (climb && (started || tS - this.#saidClimbS >= CLIMB_AGAIN_S)) {
+    if (climb && !this.#climb.isBack && (started || tS - this.#saidClimbS >= CLIMB_AGAIN_S)) {
       this.#saidClimbS = tS;
       const minutes = this.#climb.minutesTo(this.#limit.value);
-      const sentence = climbSentence(ect ?? climb.peakC, minutes, this.#limit.value, this.#climb.slope());
+      const sentence = climbSentence(ect ?? climb.peakC, minutes, this.#limit.value, this.#climb.rises);
       tell(climbFinding, sentence);
     }
     if (noFan) tell(fanFinding, say('coolant.spoken.fan', { nowC: ect ?? 0 }));
@@ -277,6 +314,7 @@ export class CoolantDetector implements Detector {
       firstC: this.#firstC,
       last: this.#bin,
       signals: this.#maker.signals(),
+      leftOut: { n: this.#leftOut, of: this.#readings },
     };
   }
 }
@@ -284,10 +322,26 @@ export class CoolantDetector implements Detector {
 /** Looks for a cause before it asks for a drive. */
 const HELPS: ReadonlySet<string> = new Set(['coolant.needs.restless', 'coolant.needs.frozen']);
 
-/** Nobody is sent out to drive, or to idle a hot engine, with a fault that must be put right before. */
-function afterRepair(findings: readonly Finding[]): Finding[] {
-  const first = firstRepair(findings);
-  const waits = (f: Finding): boolean => f.verdict === 'not shown' && !HELPS.has(f.needs?.id ?? '');
+/** Asks that do not drive a hot engine on. */
+const COOLS: ReadonlySet<string> = new Set([
+  'coolant.needs.no-plateau',
+  'coolant.needs.near-limit',
+  'coolant.needs.quicker',
+  'coolant.needs.cold-start',
+  'coolant.needs.fan-hot',
+]);
+
+/**
+ * Nobody is sent out to drive, or to idle a hot engine, with a fault that must be put right before.
+ * @param hot what is said where the drive ended too hot to be driven on
+ */
+function afterRepair(findings: readonly Finding[], hot: Says | null): Finding[] {
+  const repair = firstRepair(findings);
+  const first = repair ?? hot;
+  const waits = (f: Finding): boolean =>
+    f.verdict === 'not shown' &&
+    !HELPS.has(f.needs?.id ?? '') &&
+    (repair !== null || !COOLS.has(f.needs?.id ?? ''));
   return findings.map((f) => (first !== null && waits(f) ? { ...f, needs: first } : f));
 }
 

@@ -39,6 +39,8 @@ export interface CoolantFacts {
   readonly firstC: number | null;
   readonly last: Bin | null;
   readonly signals: readonly string[];
+  /** Coolant readings that no finding believed, of all. */
+  readonly leftOut: { readonly n: number; readonly of: number };
 }
 
 export type Draft = Pick<Finding, 'id' | 'rule'>;

@@ -10,7 +10,7 @@ import { say } from './says.ts';
 
 /** The fan is a subject of its own: most drives never need it, and no other verdict waits for it. */
 export function fanFinding(f: CoolantFacts): Finding {
-  const { seenAtS, askedAtS, missing } = f.fan;
+  const { seenFromS, seenAtS, askedAtS, missing } = f.fan;
   const base: Finding = {
     ...plain(f, {
       id: 'coolant.fan',
@@ -19,6 +19,7 @@ export function fanFinding(f: CoolantFacts): Finding {
         backC: fan.FAN_BACK_C,
         beyondC: fan.BEYOND_C,
         beyondS: fan.BEYOND_S,
+        dueC: fan.DUE_C,
       }),
     }),
     system: 'fan',
@@ -51,9 +52,9 @@ export function fanFinding(f: CoolantFacts): Finding {
     return {
       ...base,
       verdict: 'shown good',
-      fromS: seenAtS,
+      fromS: seenFromS,
       toS: seenAtS,
-      evidence: [{ fromS: seenAtS, toS: seenAtS, text: say('coolant.seen.fan') }],
+      evidence: [{ fromS: seenFromS ?? seenAtS, toS: seenAtS, text: say('coolant.seen.fan') }],
     };
   const kind = fanOf(f.baseline?.kind);
   return {
@@ -64,8 +65,14 @@ export function fanFinding(f: CoolantFacts): Finding {
       askedAtS === null || kind === null
         ? []
         : [{ fromS: askedAtS, toS: askedAtS, text: say('coolant.seen.fan-kind', rangeSays(kind)) }],
-    needs: say(askedAtS === null ? 'coolant.needs.fan' : 'coolant.needs.fan-asked'),
+    needs: fanNeeds(f.fan),
   };
+}
+
+function fanNeeds({ askedAtS, dueC, dueBack }: fan.FanWatch): Says {
+  if (dueC !== null)
+    return say(dueBack ? 'coolant.needs.fan-hot-back' : 'coolant.needs.fan-hot', { highC: dueC });
+  return say(askedAtS === null ? 'coolant.needs.fan' : 'coolant.needs.fan-asked');
 }
 
 function noFanSays({ ectC, on: { value, cars } }: fan.FanMissing): Says {

@@ -23,6 +23,11 @@ const ASKED_SHARE = 0.5;
 /** A stand that raises the coolant by this much asks for the fan (open drives: 2 of 26 do, the others by 2 °C at most). */
 const ASKS_C = 2.5;
 /**
+ * A stand that holds the mean of half a minute here asks for the fan, wherever the coolant settles: most cut in at 92 to 100 °C
+ * (common practice, no source).
+ */
+export const DUE_C = 100;
+/**
  * With a known switching temperature: this far above it, this long at a stand, and not falling, the fan is missing.
  * Chosen by hand, not measured.
  */
@@ -72,10 +77,14 @@ export class FanWatch {
   #longestS = 0;
   #settled = false;
   #toS: number | null = null;
-  /** When a rise at a stand was seen to be turned around, run seconds. */
+  /** When a rise at a stand was seen to be turned around, and when that stand began, run seconds. */
+  seenFromS: number | null = null;
   seenAtS: number | null = null;
   /** From where it was, °C. */
   seenC: number | null = null;
+  /** The highest mean of the stands at which a fan was due, °C; and that at one of them it came back by FAN_BACK_C. */
+  dueC: number | null = null;
+  dueBack = false;
   /** The highest mean of a stand that asked, °C. */
   #askedC = Number.NEGATIVE_INFINITY;
   /** When a stand raised the coolant and ended before it was brought back, run seconds; answered once the fan is seen. */
@@ -129,11 +138,18 @@ export class FanWatch {
     const mean = this.#mean(ect);
     this.#highest = Math.max(this.#highest, mean);
     this.#rise = Math.max(this.#rise, ect - this.#low);
+    if (mean >= DUE_C && this.#newest.length === MEAN_S / BIN_S) {
+      this.askedAtS ??= tS;
+      this.#askedC = Math.max(this.#askedC, mean);
+      this.dueC = Math.max(this.dueC ?? mean, mean);
+    }
+    this.dueBack ||= this.#highest >= DUE_C && mean <= this.#highest - FAN_BACK_C;
     if (plateau !== null && this.#rise >= ASKS_C) {
       if (ect > plateau) this.askedAtS ??= tS;
       this.#askedC = Math.max(this.#askedC, mean);
       // Heat that was there when the stand began (a hot restart) may go without a fan.
       if (this.#peak >= plateau + ABOVE_C && mean <= this.#highest - FAN_BACK_C) {
+        this.seenFromS ??= this.#fromS;
         this.seenAtS ??= tS;
         this.seenC ??= this.#peak;
       }
@@ -144,7 +160,7 @@ export class FanWatch {
   /** What it has of a stand. */
   given(): Given {
     const at = this.missing?.saidAtS ?? this.seenAtS;
-    if (at !== null) return { share: 1, left: null, fromS: this.missing?.fromS ?? at, toS: at };
+    if (at !== null) return { share: 1, left: null, fromS: this.missing?.fromS ?? this.seenFromS, toS: at };
     const asked = this.askedAtS !== null;
     const over = this.#longestS >= (asked ? UNSEEN_S : UNASKED_S);
     return {

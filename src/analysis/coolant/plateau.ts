@@ -19,7 +19,7 @@ const TOP_PLATEAU_C = 160;
 const PLATEAU_BINS = PLATEAU_SETTLES_S / BIN_S;
 /** While settling, the last three minutes may not span or drift more than this. Chosen by hand, not measured. */
 const STILL_OVER_S = 180;
-const STILL_SPAN_C = 6;
+export const STILL_SPAN_C = 6;
 const STILL_C_PER_MIN = 1;
 /**
  * Readings this far from the plateau teach nothing about it; it may not creep further than CREEP_C from its first

@@ -32,7 +32,7 @@ export interface CoolantSays {
     wanderC: number;
   };
   'coolant.rule.jumps': { swings: number; swingC: number; mostS: number; duringS: number; everyS: number };
-  'coolant.rule.fan': { aboveC: number; backC: number; beyondC: number; beyondS: number };
+  'coolant.rule.fan': { aboveC: number; backC: number; beyondC: number; beyondS: number; dueC: number };
   'coolant.rule.warm-up': {
     fromC: number;
     toC: number;
@@ -62,6 +62,7 @@ export interface CoolantSays {
   'coolant.points.weeping': Record<never, never>;
   'coolant.points.codes': Record<never, never>;
   'coolant.seen.settled': { overS: number; lowC: number; highC: number; movingS: number };
+  'coolant.seen.left-out': { n: number; of: number };
   'coolant.seen.limit': { limitC: number; peakC: number; slope: Says };
   'coolant.seen.climb': { plateauC: number; allowC: number; saidC: number; peakC: number; slope: Says };
   'coolant.seen.far': { plateauC: number; peakC: number; slope: Says };
@@ -95,6 +96,7 @@ export interface CoolantSays {
   'coolant.needs.signal': Record<never, never>;
   'coolant.needs.climb-first': Record<never, never>;
   'coolant.needs.thermostat-first': Record<never, never>;
+  'coolant.needs.sensor-first': Record<never, never>;
   'coolant.needs.settle': { moreS: number; kmh: number };
   'coolant.needs.no-plateau': { nowC: number };
   'coolant.needs.more': { moreS: number };
@@ -107,6 +109,7 @@ export interface CoolantSays {
   'coolant.needs.unproved': { highC: number; plateauC: number; overS: number; kmh: number };
   'coolant.needs.fan-unanswered': { highC: number };
   'coolant.needs.high-at-end': Record<never, never>;
+  'coolant.needs.hot-at-end': { nowC: number };
   'coolant.needs.low-plateau': { plateauC: number };
   'coolant.needs.below-known': { plateauC: number; knownC: number; kmh: number };
   'coolant.needs.above-kind': { plateauC: number; cars: number; lowC: number; highC: number };
@@ -122,6 +125,8 @@ export interface CoolantSays {
   'coolant.needs.quicker': { everyS: number };
   'coolant.needs.fan': Record<never, never>;
   'coolant.needs.fan-asked': Record<never, never>;
+  'coolant.needs.fan-hot': { highC: number };
+  'coolant.needs.fan-hot-back': { highC: number };
   'coolant.needs.cold-start': { fromC: number };
   'coolant.needs.warm-up': { toC: number };
   'coolant.needs.warm-up-baseline': Record<never, never>;
@@ -137,6 +142,8 @@ export interface CoolantSays {
   'coolant.spoken.fan': { nowC: number };
   'coolant.spoken.too-cold': { nowC: number };
   'coolant.spoken.warm-up': Record<never, never>;
+  'coolant.view.watch': { nowC: number };
+  'coolant.view.no-plateau': { nowC: number };
   'coolant.view.none': Record<never, never>;
   'coolant.view.state': { state: string; nowC: number };
   'coolant.rule.watch': { perMinC: number; evidence: number; highC: number };

@@ -31,6 +31,8 @@ export const coolant = {
   'coolant.points.codes': 'was der Fehlercode besagt',
   'coolant.seen.settled':
     '{$overS :duration} stabil zwischen {$lowC :temp} und {$highC :temp}, davon {$movingS :duration} in Fahrt.',
+  'coolant.seen.left-out':
+    '{$n :num} von {$of :num} Messwerten der ganzen Fahrt blieben weg, weil kein Kühlmittel tut, was sie sagen; dies stützt sich auf die übrigen.',
   'coolant.seen.limit':
     'Kühlmittel an der Grenze von {$limitC :temp}: höchstens {$peakC :temp}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.climb':
@@ -57,6 +59,8 @@ export const coolant = {
     'Das Kühlmittel wird immer wärmer: vor weiterem Fahren oder Leerlauf die Ursache finden, dann noch einmal fahren.',
   'coolant.needs.thermostat-first':
     'Das Kühlmittel bleibt kalt: zuerst das beheben, dann noch einmal fahren.',
+  'coolant.needs.sensor-first':
+    'Der Kühlmittelsensor oder seine Leitung ist fehlerhaft: zuerst das beheben, dann noch einmal fahren.',
   'coolant.needs.settle':
     'Die Kühlmitteltemperatur wurde nicht stabil: weiterfahren, bis sie es ist, dann noch {$moreS :duration} mit {$kmh :speed} oder mehr.',
   'coolant.needs.no-plateau':
@@ -80,6 +84,8 @@ export const coolant = {
     'Im Stand erreichte das Kühlmittel {$highC :temp} oder mehr, und es war nicht zu sehen, dass es zurückkam: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.high-at-end':
     'Die Kühlmitteltemperatur war am Ende der Fahrt erhöht: weiterfahren, bis sie den Beharrungswert wieder erreicht oder eindeutig steigt.',
+  'coolant.needs.hot-at-end':
+    'Die Aufzeichnung endete bei {$nowC :temp} Kühlmitteltemperatur: abkühlen lassen, Füllstand und Lüfter prüfen, bevor weitergefahren wird.',
   'coolant.needs.low-plateau':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein: die Öffnungstemperatur des Thermostaten eintragen oder eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand angeben.',
   'coolant.needs.below-known':
@@ -94,6 +100,10 @@ export const coolant = {
     'Lüfter: nicht gefordert. Den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.fan-asked':
     'Im Stand stieg die Kühlmitteltemperatur, und die Fahrt ging weiter, bevor sie wieder fiel: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
+  'coolant.needs.fan-hot':
+    'Im Stand erreichte das Kühlmittel {$highC :temp}, wo der Lüfter bei den meisten Autos laufen muss, und es war nicht zu sehen, dass es zurückkam: Lüfter, Sicherung, Relais und Leitung prüfen, dann den warmen Motor im Leerlauf lassen und die Temperatur beobachten.',
+  'coolant.needs.fan-hot-back':
+    'Im Stand erreichte das Kühlmittel {$highC :temp}, wo der Lüfter bei den meisten Autos laufen muss, und fiel wieder; dass es der Lüfter war, sagen diese Messwerte nicht: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.cold-start':
     'Der Motor war beim Start warm: mit höchstens {$fromC :temp} Kühlmitteltemperatur beginnen, um den Warmlauf zu zeigen.',
   'coolant.needs.warm-up':
@@ -123,6 +133,8 @@ export const coolant = {
   'coolant.spoken.too-cold':
     'Kühlmittel bleibt kalt, {$nowC :temp}: in der Werkstatt den Thermostaten prüfen.',
   'coolant.spoken.warm-up': 'Das Kühlmittel wurde zu langsam warm: in der Werkstatt den Thermostaten prüfen.',
+  'coolant.view.watch': 'Kühlmittel {$nowC :temp}, mehr als diese Fahrweise erklärt. Im Auge behalten.',
+  'coolant.view.no-plateau': 'Kühlmittel {$nowC :temp}, noch kein Beharrungswert erreicht. Im Auge behalten.',
   'coolant.view.none': 'Keine Kühlmitteltemperatur.',
   'coolant.view.state': `.input {$state :string} .match $state cold {{Kühlmittel kalt, {$nowC :temp}.}}
 warming {{Kühlmittel wird warm, {$nowC :temp}.}}

@@ -74,6 +74,7 @@ export const legs = {
   'leg.left.fan-unseen': 'bleibt offen: Lüfter nicht gesehen',
   'leg.left.cold-start': 'nächstes Mal, bei höchstens {$fromC :temp}',
   'leg.left.signal': 'bleibt offen: ein Signal fehlt',
+  'leg.left.cool': 'zuerst abkühlen lassen',
   'leg.left.repair': 'bleibt offen: nach der Reparatur',
   'leg.left.findings': 'bleibt offen: siehe Befunde',
   'leg.stop-first': 'Anhalten, wo es sicher ist. {$how :says}',

@@ -58,6 +58,7 @@ export const app = {
   'screen.refused': 'Der Browser hat das Vollbild abgelehnt.',
 
   'said.legs-driven': '{$legs}: gefahren. Als Nächstes: {$next}.',
+  'said.legs-only': '{$legs}: gefahren.',
   'said.all-driven': '{$legs}: gefahren. Alle Abschnitte sind gefahren.',
   'said.missed': 'Ladedruck blieb aus.',
   'said.link-lost': 'Verbindung verloren. Im Stand Stecker und Kabel prüfen.',

@@ -44,9 +44,10 @@ export const vehicle = {
   'road.speed.need.more':
     'Die Fahrzeuggeschwindigkeit ist gegen die über Grund nicht belegt: einige Minuten gleichmäßig und schneller fahren, unter freiem Himmel.',
   'link.rule':
-    'Lücken sind Pausen aller Signale von mehr als {$holeS :duration}. Genug wurde aufgezeichnet, wenn sie zusammen höchstens {$mostS :duration} oder {$share :share} der Fahrt ausmachen. Lücken sind nie ein Fehler des Autos.',
+    'Lücken sind Pausen aller Signale von mehr als {$holeS :duration}. Genug wurde aufgezeichnet, wenn sie zusammen höchstens {$mostS :duration} oder {$share :share} der Fahrt ausmachen. Schweigen zwischen Messwerten eines stehenden Fahrzeugs, dessen Motor davor oder danach ebenfalls steht, ist eine ausgeschaltete Zündung und keine Lücke. Lücken sind nie ein Fehler des Autos.',
   'link.source.default': 'Voreinstellung',
   'link.hole': '{$lastedS :duration} lang nichts aufgezeichnet.',
+  'link.key-off': 'Zündung {$lastedS :duration} lang aus.',
   'link.need.again':
     '.input {$holes :number}\n.match $holes\none {{Der Aufzeichnung fehlen {$lostS :duration} in einer Lücke: Stecker und Kabel prüfen, dann die offenen Abschnitte noch einmal fahren.}}\n* {{Der Aufzeichnung fehlen {$lostS :duration} in {$holes} Lücken: Stecker und Kabel prüfen, dann die offenen Abschnitte noch einmal fahren.}}',
   'link.need.nothing': 'Es wurde nichts aufgezeichnet: Stecker, Kabel und Zündung prüfen.',

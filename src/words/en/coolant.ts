@@ -30,6 +30,8 @@ export const coolant = {
   'coolant.points.codes': 'what the code says',
   'coolant.seen.settled':
     'Settled for {$overS :duration} between {$lowC :temp} and {$highC :temp}, {$movingS :duration} of it on the move.',
+  'coolant.seen.left-out':
+    '{$n :num} of {$of :num} readings in all were left out, as no coolant does what they say; this rests on the others.',
   'coolant.seen.limit':
     'Coolant at the limit of {$limitC :temp}: peak {$peakC :temp}, {$slope :says} Stop when safe; never open a hot cooling system.',
   'coolant.seen.climb':
@@ -55,6 +57,8 @@ export const coolant = {
   'coolant.needs.climb-first':
     'The coolant climbs: find the cause before this is driven or idled for; then drive again.',
   'coolant.needs.thermostat-first': 'The coolant stays cold: put that right first, then drive again.',
+  'coolant.needs.sensor-first':
+    'The coolant sensor or its wiring is at fault: put that right first, then drive again.',
   'coolant.needs.settle':
     'The coolant did not settle: drive on until it holds still, then {$moreS :duration} more at {$kmh :speed} or above.',
   'coolant.needs.no-plateau':
@@ -76,6 +80,8 @@ export const coolant = {
     'A stand brought the coolant to {$highC :temp} or above and it was not seen to come back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
   'coolant.needs.high-at-end':
     'The coolant stood high when the drive ended: drive on until it is back at its plateau, or the climb is plain.',
+  'coolant.needs.hot-at-end':
+    'The recording ended with the coolant at {$nowC :temp}: let it cool down, check level and fan, before anything more is driven.',
   'coolant.needs.low-plateau':
     'The coolant settled at {$plateauC :temp finer=1}: enter the thermostat’s opening temperature, or give a healthy drive of this vehicle.',
   'coolant.needs.below-known':
@@ -90,6 +96,10 @@ export const coolant = {
     'Fan: not asked. Let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
   'coolant.needs.fan-asked':
     'A stand raised the coolant and ended before it came back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
+  'coolant.needs.fan-hot':
+    'Standing, the coolant came to {$highC :temp}, where a fan is due on most cars, and was not seen to come back: look at the fan, its fuse, relay and wiring, then let the warm engine idle and watch the temperature.',
+  'coolant.needs.fan-hot-back':
+    'Standing, the coolant came to {$highC :temp}, where a fan is due on most cars, and fell again; that the fan did it these readings do not tell: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
   'coolant.needs.cold-start':
     'The engine was warm at the start: begin with the coolant at {$fromC :temp} or colder to show the warm-up.',
   'coolant.needs.warm-up':
@@ -116,6 +126,8 @@ export const coolant = {
   'coolant.spoken.too-cold':
     'Coolant stays cold at {$nowC :temp}: check the thermostat back in the workshop.',
   'coolant.spoken.warm-up': 'The coolant warmed up too slowly: check the thermostat back in the workshop.',
+  'coolant.view.watch': 'Coolant {$nowC :temp}, more than this driving explains. Keep an eye on it.',
+  'coolant.view.no-plateau': 'Coolant {$nowC :temp}, and it has reached no plateau. Keep an eye on it.',
   'coolant.view.none': 'No coolant temperature.',
   'coolant.view.state': `.input {$state :string} .match $state cold {{Coolant cold at {$nowC :temp}.}}
 warming {{Coolant warming at {$nowC :temp}.}}

@@ -69,6 +69,7 @@ export const legs = {
   'leg.left.fan-unseen': 'left open: fan not seen',
   'leg.left.cold-start': 'next time, at {$fromC :temp} or colder',
   'leg.left.signal': 'left open: a signal is missing',
+  'leg.left.cool': 'let the coolant cool first',
   'leg.left.repair': 'left open: after the repair',
   'leg.left.findings': 'left open: see Findings',
   'leg.stop-first': 'Where it is safe, stop. {$how :says}',

@@ -56,6 +56,7 @@ export const app = {
   'screen.refused': 'The browser refused full screen.',
 
   'said.legs-driven': '{$legs}: driven. Next: {$next}.',
+  'said.legs-only': '{$legs}: driven.',
   'said.all-driven': '{$legs}: driven. Every leg is driven.',
   'said.missed': 'Engagement missed.',
   'said.link-lost': 'Link lost. Check plug and cable when you stand.',

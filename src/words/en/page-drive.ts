@@ -19,6 +19,8 @@ export const drive = {
   'drive.next': 'Next',
   'drive.next-is': 'Next: {$leg}',
   'drive.wait-cool': 'Stop where it is safe and wait until the coolant has fallen.',
+  'drive.too-hot':
+    'No leg while the coolant stands this high: go easy, or stop where it is safe, until it has fallen.',
   'drive.all-driven': 'Every leg is driven. Stop where it is safe.',
   'drive.progress': '{$leg}: {$share :share}',
   'drive.share': '{$share :share}',
@@ -68,6 +70,7 @@ export const drive = {
   'glance.held': 'held',
   'glance.missed': 'missed',
   'glance.stop': 'Stop where it is safe',
+  'glance.cool-first': 'Let the coolant fall first',
   'glance.all-driven': 'All driven',
   'glance.at': '{$state} {$c :temp}',
   'coolant-state.no data': 'no data',
@@ -77,8 +80,8 @@ export const drive = {
   'coolant-state.settling': 'settling',
   'coolant-state.settled': 'settled',
   'coolant-state.no plateau': 'no plateau',
-  'coolant-state.rising': 'rising',
-  'coolant-state.climbing': 'climbing',
+  'coolant-state.rising': 'raised',
+  'coolant-state.climbing': 'too high',
 
   'strips.title': 'Strips over time',
   'strips.engine': 'Engine speed',

@@ -55,7 +55,7 @@ export const rules = {
   'coolant.rule.jumps':
     'Fault shown: {$swings :num} swings of {$swingC :diff} and more, out and back within {$mostS :duration}, within {$duringS :duration}. Shown good: settled without them, with a reading every {$everyS :seconds finer=1}. Instant steps are the sensor’s matter.',
   'coolant.rule.fan':
-    'Shown good: standing, the settled coolant rose {$aboveC :diff} above the plateau and came back by {$backC :diff}. Fault shown: standing {$beyondS :duration} at {$beyondC :diff} above the entered switching temperature without falling; without that temperature a fan that fails shows as a climb. A drive that never asked for the fan says nothing about it.',
+    'Shown good: standing, the settled coolant rose {$aboveC :diff} above the plateau and came back by {$backC :diff}. Fault shown: standing {$beyondS :duration} at {$beyondC :diff} above the entered switching temperature without falling; without that temperature a fan that fails shows as a climb. Asked for by a stand that raises the settled coolant, or brings it to {$dueC :temp} (common practice, no source); a drive that never asked says nothing about it.',
   'coolant.rule.warm-up':
     'Heat burnt per kelvin between {$fromC :temp} and {$toC :temp}, against a regression of healthy drives of this vehicle on the temperature of the air. Fault shown: the whole {$confidence :share} interval lies above {$slow :num finer=2} times the expected. Shown good: the whole interval lies below {$excluded :num finer=1} times. The verdict on the cooling waits for it from {$waits :num finer=2} times on.',
   'coolant.rule.codes':

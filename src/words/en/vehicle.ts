@@ -43,9 +43,10 @@ export const vehicle = {
   'road.speed.need.more':
     'Vehicle speed is not settled against ground speed: drive steadily at a higher speed for a few minutes, under open sky.',
   'link.rule':
-    'Holes are silences of every signal beyond {$holeS :duration}. Enough was recorded when they sum to at most {$mostS :duration} or {$share :share} of the run. Holes are never a fault of the car.',
+    'Holes are silences of every signal beyond {$holeS :duration}. Enough was recorded when they sum to at most {$mostS :duration} or {$share :share} of the run. Silence between readings of a standing vehicle, the engine standing too before or after it, is a key off and no hole. Holes are never a fault of the car.',
   'link.source.default': 'default',
   'link.hole': 'Nothing recorded for {$lastedS :duration}.',
+  'link.key-off': 'Key off for {$lastedS :duration}.',
   'link.need.again':
     '.input {$holes :number}\n.match $holes\none {{The recording misses {$lostS :duration} in one hole: check plug and cable, then drive the open legs again.}}\n* {{The recording misses {$lostS :duration} in {$holes} holes: check plug and cable, then drive the open legs again.}}',
   'link.need.nothing': 'Nothing was recorded: check plug, cable and ignition.',
