@@ -18,7 +18,9 @@ describe('the warm-up', () => {
     const { done, result } = measured([...WARMING, 75, 80]);
     expect(done).toEqual([8]);
     // Six steps of five seconds at 20 of the heat's unit, over 30 °C.
-    expect(result).toEqual({ heatPerC: (6 * 5 * 20) / 30, startC: 30, airC: 20, fromS: 15, toS: 45 });
+    expect(result).toEqual({
+      ...{ heatPerC: (6 * 5 * 20) / 30, startC: 30, airC: 20, fromC: 40, toC: 70, fromS: 15, toS: 45 },
+    });
     expect(measured([30, 39.9, 50, 70]).result).toMatchObject({ heatPerC: (5 * 20) / 20, fromS: 15 });
     expect(measured([30, 40, 69.9]).result).toBeNull();
     expect(measured([null, ...WARMING, null]).result).toMatchObject({ startC: 30 });
@@ -29,7 +31,9 @@ describe('the warm-up', () => {
   });
   it('begins anew where it cooled down again, if it is still cold then', () => {
     const again = (c: number) => measured([20, 40, 50, c, 40, 55, 70]).result;
-    expect(again(35)).toEqual({ heatPerC: (2 * 5 * 20) / 30, startC: 35, airC: 20, fromS: 25, toS: 35 });
+    expect(again(35)).toEqual({
+      ...{ heatPerC: (2 * 5 * 20) / 30, startC: 35, airC: 20, fromC: 40, toC: 70, fromS: 25, toS: 35 },
+    });
     expect(again(35.1)).toBeNull();
     // Its way is of the new beginning as well: 12 km/h after it are too slow, whatever was before.
     const slow = (k: number) => ({ speed: k < 3 ? 200 : 12 });
@@ -43,6 +47,16 @@ describe('the warm-up', () => {
     expect(at5({ unsure: true })).toBe(false);
     const before = (more: Partial<Bin>) => measured(WARMING, (k) => (k < 3 ? more : {})).result !== null;
     expect(before({ heat: null, unsure: true, holeS: 99 })).toBe(true);
+  });
+  it('is broken by a reading that had been stuck, and by a first one above 50 °C', () => {
+    const unstuck = (at: number) =>
+      measured(WARMING, (k) => (k === at ? { unstuck: true } : {})).result !== null;
+    expect([1, 5, 8, 9].map(unstuck)).toEqual([false, false, false, true]);
+    // Stuck at 38 °C and let go at the plateau: a degree would have taken all heat there is.
+    expect(measured([30, 38, 38, 88, 88, 89]).result).toBeNull();
+    const first = (c: number) => measured([30, c, 70]).result;
+    expect(first(50)).toMatchObject({ fromC: 50, toC: 70, heatPerC: (5 * 20) / 20 });
+    expect(first(50.1)).toBeNull();
   });
   it('needs heat at all', () => {
     expect(measured(WARMING, () => ({ heat: 0 })).result).toBeNull();

@@ -43,8 +43,8 @@ export function warmUpFinding(f: CoolantFacts): Finding {
     fromS: w.fromS,
     toS: w.toS,
     text: say('coolant.seen.warm-up', {
-      fromC: FROM_C,
-      toC: TO_C,
+      fromC: w.fromC,
+      toC: w.toC,
       overS: w.toS - w.fromS,
       startC: w.startC,
     }),

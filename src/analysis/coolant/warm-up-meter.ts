@@ -8,6 +8,8 @@ import { BIN_S, type Bin, type HeatSource } from './bins.ts';
 /** Between these, °C: the thermostat is shut. Chosen by hand, not measured. */
 export const FROM_C = 40;
 export const TO_C = 70;
+/** A first reading in it so late tells too little of it. Chosen by hand, not measured. */
+const LATEST_FROM_C = 50;
 /** A start above this says nothing about warming. Chosen by hand, not measured. */
 export const COLD_C = 35;
 /** Standing for most of it gives the heat to cabin and air (KIT: one such drive took half as much again). */
@@ -34,6 +36,9 @@ export interface WarmUp {
   readonly startC: number;
   /** Air around the vehicle at the end, °C; null when nothing told. */
   readonly airC: number | null;
+  /** The first reading from 40 °C on, and the first from 70 °C on, °C. */
+  readonly fromC: number;
+  readonly toC: number;
   readonly fromS: number;
   readonly toS: number;
 }
@@ -56,6 +61,8 @@ export class WarmUpMeter {
     if (ect === null || this.#result || this.#broken) return false;
     this.#nowC = ect;
     this.#nowS = bin.tS;
+    // How long it had stood at what a stuck reading showed nobody knows.
+    if (bin.unstuck) this.#broken = true;
     if (this.#startC === null) {
       this.#startC = ect;
       this.#startS = bin.tS - BIN_S;
@@ -70,9 +77,11 @@ export class WarmUpMeter {
     if (this.#fromS === null) {
       this.#fromS = bin.tS;
       this.#fromC = ect;
+      if (ect > LATEST_FROM_C) this.#broken = true;
       return false;
     }
     if (bin.holeS > WARM_UP_HOLE_S || (bin.heat === null && bin.running) || bin.unsure) this.#broken = true;
+    if (this.#broken) return false;
     this.#heat += (bin.heat ?? 0) * BIN_S;
     this.#kmhS += (bin.speed ?? LEAST_MEAN_KMH) * BIN_S;
     if (ect < TO_C || this.#heat === 0) return false;
@@ -84,6 +93,8 @@ export class WarmUpMeter {
       heatPerC: this.#heat / (ect - this.#fromC),
       startC: this.#startC,
       airC: bin.air,
+      fromC: this.#fromC,
+      toC: ect,
       fromS: this.#fromS,
       toS: bin.tS,
     };
