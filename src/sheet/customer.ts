@@ -1,6 +1,6 @@
 /** Page one: for the customer, in plain words. What was done, tested, shown, not shown, and what to watch for. */
 
-import type { SystemName, Verdict } from '../analysis/types.ts';
+import type { Finding, SystemName, Verdict } from '../analysis/types.ts';
 import { complaintKey, complaintLines, complaintsOf } from '../core/complaint.ts';
 import { isSays, type Says } from '../core/says.ts';
 import { clearedRecently } from '../core/snapshot.ts';
@@ -271,7 +271,9 @@ function open(context: Context): Html {
         f.system === system && !(f.aside === true && systemVerdict(system, context.shown) !== 'not shown'),
     ),
   );
-  const items = asked.flatMap((f) => context.plain('open', f.id) ?? []);
+  const unseen = (f: Finding) =>
+    f.id === 'coolant.fan' && context.shown.judgement?.systems.fan.asked ? `${f.id}-asked` : f.id;
+  const items = asked.flatMap((f) => context.plain('open', unseen(f)) ?? []);
   if (items.length === 0)
     return html`<h2>${t('customer.notShown')}</h2><p>${notShown.length === 0 ? t('customer.allShown') : t('customer.smallerOpen')}</p>`;
   const shown = items.slice(0, MOST_OPEN);
@@ -304,12 +306,19 @@ function nextCheck({ t, input }: Context): Html | string {
     : '';
 }
 
+/** An engine that stays cold does itself no harm within days. */
+const COLD: ReadonlySet<string> = new Set(['coolant.too-cold', 'coolant.warm-up']);
+const onlyCold = ({ findings }: Context): boolean =>
+  findings.every((f) => f.system !== 'coolant' || f.verdict !== 'fault shown' || COLD.has(f.id));
+
 function watch(context: Context, rows: readonly { system: CustomerSystem; verdict: Verdict }[]): Html {
   const { t } = context;
   const hot = faultsBeside(context.shown, 'fan').length > 0;
   const faults = rows
     .filter((r) => r.verdict === 'fault shown' || (r.system === 'coolant' && hot))
-    .map((r) => t(`customer.watchFault.${r.system}`));
+    .map((r) =>
+      t(`customer.watchFault.${r.system === 'coolant' && !hot && onlyCold(context) ? 'cold' : r.system}`),
+    );
   const { after } = context.input.codes;
   const cleared = after !== null && clearedRecently(after.snapshot) ? [t('customer.watchCleared')] : [];
   return html`<ul>${faults.map((f) => html`<li><strong>${f}</strong></li>`)}${[1, 2, 3].map((n) => html`<li>${t(`customer.watchAlways.${n as 1}`)}</li>`)}${cleared.map((w) => html`<li>${w}</li>`)}</ul>`;

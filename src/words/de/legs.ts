@@ -28,18 +28,18 @@ export const legs = {
   'leg.clutch-band.why': 'Hier muss die Kupplung schließen.',
   'leg.changeover': 'Umschaltung',
   'leg.changeover.why': 'Hier übernimmt der Turbolader: der Ladedruck darf nicht einbrechen.',
-  'leg.above-hand-over': 'Volllastbeschleunigung oberhalb der Umschaltung',
+  'leg.above-hand-over': 'Vollgas oberhalb der Umschaltung',
   'leg.above-hand-over.why': 'Hier muss der Turbolader den Ladedruck allein bringen.',
-  'leg.pull': 'Volllastbeschleunigungen',
-  'leg.pull-low': 'Volllastbeschleunigungen, niedrige Drehzahl',
-  'leg.pull-high': 'Volllastbeschleunigungen, hohe Drehzahl',
+  'leg.pull': 'Beschleunigen mit Vollgas',
+  'leg.pull-low': 'Vollgas, niedrige Drehzahl',
+  'leg.pull-high': 'Vollgas, hohe Drehzahl',
   'leg.pull.why': 'Zeigt, was der Lader hier bringt.',
   'leg.pull.how':
     'Wo es erlaubt und sicher ist: in einem Gang mit Vollgas von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}.',
   'leg.pull.counts':
-    'Zählt mit {$pulls :num} Volllastbeschleunigungen hier oder einer von {$lastingS :seconds finer=1}; mit {$taught :num}, wo keine gesunde Fahrt den Sollwert nennt. Kühlmittel ab {$warmC :temp}.',
+    'Zählt, wenn hier {$pulls :num}-mal mit Vollgas beschleunigt wurde oder einmal {$lastingS :seconds finer=1} lang; {$taught :num}-mal, wo keine gesunde Fahrt den Sollwert nennt. Kühlmittel ab {$warmC :temp}.',
   'leg.pull.counts-spread':
-    'Zählt mit {$pulls :num} Volllastbeschleunigungen unten, in der Mitte und oben in diesem Bereich, Kühlmittel ab {$warmC :temp}.',
+    'Zählt, wenn in diesem Bereich {$pulls :num}-mal mit Vollgas beschleunigt wurde, unten, in der Mitte und oben; Kühlmittel ab {$warmC :temp}.',
   'leg.light-demand': 'Fahren mit wenig Gas',
   'leg.light-demand.why': 'Die Kupplung muss hier offen bleiben: Ladedruck würde zeigen, dass sie hängt.',
   'leg.light-demand.how': 'Mit wenig Gas gleichmäßig bei {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} fahren.',
@@ -64,7 +64,7 @@ export const legs = {
   'leg.hot-restart.counts':
     'Zählt, wenn der Motor nach {$stopS :duration} heißem Stillstand {$enoughS :duration} gelaufen ist. Freiwillig.',
   'leg.left.readings': '{$n :num} von {$of :num} Werten',
-  'leg.left.pulls': '{$n :num} von {$of :num} Volllastbeschleunigungen',
+  'leg.left.pulls': '{$n :num} von {$of :num} Beschleunigungen',
   'leg.left.more': 'noch {$moreS :duration}',
   'leg.left.degrees': '{$nowC :temp} von {$toC :temp}',
   'leg.left.settling': 'Kühlmittel noch nicht stabil',

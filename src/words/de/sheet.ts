@@ -21,8 +21,8 @@ export const sheet = {
     'Der Wechsel vom Kompressor zum Turbolader verlief ohne Ladedruckeinbruch.',
   'plain-good.boost.intermittent': 'Der Ladedruck war jedes Mal da, wenn er zu beurteilen war.',
   'plain-good.boost.leak': 'Es gibt keinen Hinweis auf eine undichte Ladeluftstrecke.',
-  'plain-good.boost.surplus': 'Der Ladedruck war nie zu hoch.',
-  'plain-good.boost.late': 'Der Ladedruck baute sich sofort auf.',
+  'plain-good.boost.surplus': 'Auf dieser Fahrt war der Ladedruck nicht zu hoch.',
+  'plain-good.boost.late': 'Der Ladedruck baute sich nicht zu spät auf.',
   'plain-good.boost.clutch-open': 'Der Kompressor war abgeschaltet, wenn er nicht gebraucht wurde.',
   'plain-good.coolant.climb': 'Der Motor wurde nicht heißer, als es die Fahrweise erklärt.',
   'plain-good.coolant.too-cold': 'Der Motor wurde betriebswarm und blieb es.',
@@ -49,9 +49,10 @@ export const sheet = {
   'plain-fault.boost.late': 'Der Ladedruck baute sich zu spät auf.',
   'plain-fault.boost.clutch-open': 'Der Kompressor lief mit, obwohl er abgeschaltet sein sollte.',
   'plain-fault.coolant.climb': 'Der Motor wurde heißer, als es die Fahrweise erklärt.',
-  'plain-fault.coolant.too-cold': 'Der Motor wurde nicht betriebswarm.',
+  'plain-fault.coolant.too-cold': 'Der Motor wurde nicht betriebswarm oder blieb es nicht.',
   'plain-fault.coolant.jumps': 'Die Temperatur sprang, wie bei Luft im Kühlsystem oder zu wenig Kühlmittel.',
   'plain-fault.coolant.warm-up': 'Der Motor wurde zu langsam warm.',
+  'plain-fault.coolant.codes': 'Das Fahrzeug hat auf dieser Fahrt selbst einen Fehler der Kühlung abgelegt.',
   'plain-fault.coolant.fan': 'Der Kühlerlüfter kühlte den Motor im Stand nicht.',
   'plain-fault.charging.voltage': 'Die Batterie wurde bei laufendem Motor nicht geladen.',
   'plain-fault.sensor.ect_c': 'Der Kühlmitteltemperatursensor lieferte unmögliche Werte.',
@@ -73,6 +74,8 @@ export const sheet = {
   'plain-open.coolant.jumps': 'ob Luft im Kühlsystem ist',
   'plain-open.coolant.warm-up': 'ob der Motor schnell genug warm wird',
   'plain-open.coolant.fan': 'ob der Kühlerlüfter einschaltet (die meisten Fahrten brauchen ihn nicht)',
+  'plain-open.coolant.fan-asked':
+    'ob der Kühlerlüfter einschaltet (diese Fahrt brauchte ihn und zeigte ihn nicht)',
   'plain-open.charging.voltage': 'ob die Batterie richtig geladen wird',
   'plain-open.sensor.ect_c': 'ob der Kühlmitteltemperatursensor richtig misst',
   'plain-open.sensor.map_kpa': 'ob der Drucksensor richtig misst',
@@ -131,6 +134,8 @@ export const sheet = {
     'Fehler am Ladedruck: Dem Motor kann Leistung fehlen, auch plötzlich. Halten Sie beim Überholen und Einfädeln Reserve, und lassen Sie den Fehler bald beheben.',
   'customer.watchFault.coolant':
     'Fehler an der Kühlung: Benutzen Sie das Auto nicht, bis es repariert ist. Steigt die Temperatur, halten Sie an sicherer Stelle an und stellen Sie den Motor ab. Öffnen Sie nie ein heißes Kühlsystem: Verbrühungsgefahr.',
+  'customer.watchFault.cold':
+    'Der Motor bleibt zu kalt: er verbraucht mehr, und die Heizung wird weniger warm als sonst. Bald instand setzen lassen.',
   'customer.watchFault.charging':
     'Fehler am Ladesystem: Das Auto kann ohne Vorwarnung stehen bleiben, und derselbe Riemen treibt womöglich die Kühlmittelpumpe an. Lassen Sie es reparieren, bevor Sie weiterfahren.',
   'customer.watchFault.codes':

@@ -17,8 +17,8 @@ export const sheet = {
   'plain-good.boost.hand-over-dip': 'The change from supercharger to turbocharger came without a gap.',
   'plain-good.boost.intermittent': 'The boost came every time it could be judged.',
   'plain-good.boost.leak': 'Nothing points to a leak in the boost pipes.',
-  'plain-good.boost.surplus': 'The boost was never too high.',
-  'plain-good.boost.late': 'The boost came at once.',
+  'plain-good.boost.surplus': 'In this drive the boost was not too high.',
+  'plain-good.boost.late': 'The boost came no later than it should.',
   'plain-good.boost.clutch-open': 'The supercharger rested when it was not needed.',
   'plain-good.coolant.climb': 'The engine did not become hotter than the drive explains.',
   'plain-good.coolant.too-cold': 'The engine became as warm as it should and stayed so.',
@@ -44,10 +44,11 @@ export const sheet = {
   'plain-fault.boost.late': 'The boost came too late.',
   'plain-fault.boost.clutch-open': 'The supercharger ran when it should have rested.',
   'plain-fault.coolant.climb': 'The engine became hotter than the drive explains.',
-  'plain-fault.coolant.too-cold': 'The engine did not become warm enough.',
+  'plain-fault.coolant.too-cold': 'The engine did not become warm enough, or did not stay so.',
   'plain-fault.coolant.jumps':
     'The temperature jumped, as air in the cooling system or a low level makes it.',
   'plain-fault.coolant.warm-up': 'The engine warmed up too slowly.',
+  'plain-fault.coolant.codes': 'The car itself stored a fault of its cooling in this drive.',
   'plain-fault.coolant.fan': 'The radiator fan did not cool the standing engine.',
   'plain-fault.charging.voltage': 'The battery was not charged while the engine ran.',
   'plain-fault.sensor.ect_c': 'The coolant temperature sensor gave readings that cannot be true.',
@@ -68,6 +69,8 @@ export const sheet = {
   'plain-open.coolant.jumps': 'whether there is air in the cooling system',
   'plain-open.coolant.warm-up': 'whether the engine warms up as quickly as it should',
   'plain-open.coolant.fan': 'whether the radiator fan cuts in (most drives do not need it)',
+  'plain-open.coolant.fan-asked':
+    'whether the radiator fan cuts in (this drive needed it, and did not show it)',
   'plain-open.charging.voltage': 'whether the battery is charged properly',
   'plain-open.sensor.ect_c': 'whether the coolant temperature sensor reads right',
   'plain-open.sensor.map_kpa': 'whether the pressure sensor reads right',
@@ -123,6 +126,8 @@ export const sheet = {
     'Boost fault: the engine may lack pull, or lose it suddenly. Leave room when you overtake or join traffic, and have it repaired soon.',
   'customer.watchFault.coolant':
     'Cooling fault: do not use the car until it is repaired. If the temperature rises, stop where it is safe and switch the engine off. Never open a hot cooling system: it scalds.',
+  'customer.watchFault.cold':
+    'The engine stays too cold: it needs more fuel, and the heater stays less warm than usual. Have it repaired soon.',
   'customer.watchFault.charging':
     'Charging fault: the car may stop without warning, and the same belt may drive the coolant pump. Have it repaired before you drive on.',
   'customer.watchFault.codes':
