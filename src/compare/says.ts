@@ -90,6 +90,7 @@ export interface CompareSays {
   'compare.need.heat-signals': Record<never, never>;
   'compare.need.air-unknown': Record<never, never>;
   'compare.need.air-apart': { byC: number };
+  'compare.need.tip-air-apart': { byC: number };
   'compare.need.cold-starts': { sd: number };
 }
 

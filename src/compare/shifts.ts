@@ -14,8 +14,8 @@ const SETTLE_MINUTES = 10;
 /** Spread of the heat that a degree takes between drives: KIT, 13 cold starts, 20 % at like temperatures. */
 const WARM_UP_SD = 0.2;
 const WARM_UP_MARGIN_PCT = 30;
-/** Colder air takes more heat: KIT 120 to 160 g/°C from 13 °C up, 150 to 280 below. */
-const WARM_UP_LIKE_C = 8;
+/** Colder air takes more heat (KIT: 120 to 160 g/°C from 13 °C up, 150 to 280 below), and boost rises in it otherwise (KIT, healthy: by up to 29 kPa at tip-in between 23 and −7 °C). */
+const LIKE_AIR_C = 8;
 /** What the warm-up is measured over, as it is asked for. Chosen by hand, not measured. */
 const COLD_START = { belowC: 35, untilC: 70 } as const;
 const RUNS_DF = 10;
@@ -84,7 +84,10 @@ export function tipInShift(runs: readonly (ShiftRun & { readonly baroKpa: number
   const needs = say('compare.need.tip-ins', { holdS: TIP_HOLD_S, rpm: TIP_FROM_RPM });
   if (c === null) return { ...base, verdict: 'not shown', needs };
   const at = intervalOf(c, [[c.dayFactor * TIP_DAY_KPA ** 2, RUNS_DF]], CHANGE_CONFIDENCE);
-  const verdict = at === null ? 'not shown' : shiftVerdict(at.low, at.high, TIP_MARGIN_KPA);
+  // Where nothing tells of the air a day is allowed for and no more.
+  const apartC = airApartC(runs);
+  const like = apartC === null || apartC <= LIKE_AIR_C;
+  const verdict = at === null || !like ? 'not shown' : shiftVerdict(at.low, at.high, TIP_MARGIN_KPA);
   return {
     ...base,
     before: c.before.mean,
@@ -92,7 +95,7 @@ export function tipInShift(runs: readonly (ShiftRun & { readonly baroKpa: number
     difference: c.difference,
     interval: at === null ? null : [at.low, at.high],
     verdict,
-    needs: verdict === 'not shown' ? needs : null,
+    needs: verdict !== 'not shown' ? null : like ? needs : say('compare.need.tip-air-apart', { byC: apartC }),
   };
 }
 
@@ -145,12 +148,9 @@ export function warmUpShift(runs: readonly ShiftRun[]): Shift {
     );
   const sources = new Set([...before, ...after].map((r) => r.gathered.heatSource));
   if (sources.size > 1) return not(say('compare.need.heat-signals'));
-  const airOf = (list: readonly ShiftRun[]) => list.flatMap((r) => r.gathered.air?.c ?? []);
-  const airBefore = airOf(before);
-  const airAfter = airOf(after);
-  if (airBefore.length === 0 || airAfter.length === 0) return not(say('compare.need.air-unknown'));
-  const airs = Math.abs(mean(airAfter) - mean(airBefore));
-  if (airs > WARM_UP_LIKE_C) return not(say('compare.need.air-apart', { byC: airs }));
+  const airs = airApartC([...before, ...after]);
+  if (airs === null) return not(say('compare.need.air-unknown'));
+  if (airs > LIKE_AIR_C) return not(say('compare.need.air-apart', { byC: airs }));
   const lnOf = (list: readonly ShiftRun[]) => mean(list.map((r) => Math.log(r.gathered.heatPerC!)));
   const ln = lnOf(after) - lnOf(before);
   const half = halfWidth(WARM_UP_SD, before.length, after.length);
@@ -165,6 +165,13 @@ export function warmUpShift(runs: readonly ShiftRun[]): Shift {
     verdict,
     needs: verdict === 'not shown' ? say('compare.need.cold-starts', { sd: WARM_UP_SD }) : null,
   };
+}
+
+/** How far apart the air of both sides was, °C; null where nothing tells of one. */
+function airApartC(runs: readonly ShiftRun[]): number | null {
+  const of = (role: Role) => runs.flatMap((r) => (r.role === role ? (r.gathered.air?.c ?? []) : []));
+  const [before, after] = [of('before'), of('after')];
+  return before.length === 0 || after.length === 0 ? null : Math.abs(mean(after) - mean(before));
 }
 
 /** Runs of a side are few, so the spread between them is taken from KIT. */

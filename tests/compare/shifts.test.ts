@@ -102,6 +102,26 @@ describe('the rise at tip-in', () => {
     const by = intervalOf(c, [[2 * 2 ** 2, 10]], 0.95)!;
     expect(at).toEqual([expect.closeTo(by.low, 9), expect.closeTo(by.high, 9)]);
   });
+  it('is told in air within 8 °C, where anything tells of it', () => {
+    const inAir = (beforeC: number | null, afterC: number | null) => {
+      const of = (side: ReturnType<typeof many>, c: number | null) => ({
+        ...side,
+        gathered: {
+          ...side.gathered,
+          air: c === null ? null : { c, source: 'ambient temperature' as const },
+        },
+      });
+      return tipInShift([of(many('before', 'a', 30), beforeC), of(many('after', 'a', 60), afterC)]);
+    };
+    expect([inAir(20, 12), inAir(20, null), inAir(null, null)].map((s) => s.verdict)).toEqual([
+      ...['higher', 'higher', 'higher'],
+    ]);
+    expect(inAir(20, 11.9)).toMatchObject({
+      ...{ verdict: 'not shown', before: 30, after: 60, difference: 30 },
+      needs: { id: 'compare.need.tip-air-apart', args: { byC: expect.closeTo(8.1, 9) } },
+    });
+    expect(inAir(-7, 23).verdict).toBe('not shown');
+  });
   it('without common tip-ins, or with one a side, asks for them', () => {
     const asked = { id: 'compare.need.tip-ins', args: { holdS: 3, rpm: 1500 } };
     const none = tipInShift([tips('before', 'a', [2000, 30]), tips('after', 'a')]);

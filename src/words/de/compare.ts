@@ -82,13 +82,16 @@ export const compare = {
     'Auf jeder Seite dreimal schlagartig Vollgas geben und je {$holdS :seconds} halten, immer aus derselben Drehzahl (etwa {$rpm :rpm}).',
   'compare.need.settle':
     '.input {$role :string}\n.match $role\nafter {{Die Kühlmitteltemperatur wurde in den späteren Fahrten nicht stabil: warm noch {$minutes :num} Minuten mit gleichbleibender Geschwindigkeit fahren.}}\n* {{Die Kühlmitteltemperatur wurde in den Fahrten vorher nicht stabil: warm noch {$minutes :num} Minuten mit gleichbleibender Geschwindigkeit fahren (nur möglich, solange das Auto im alten Zustand ist).}}',
-  'compare.need.another-run': 'Noch eine Fahrt, bis die Kühlmitteltemperatur stabil ist.',
+  'compare.need.another-run':
+    'Diese Fahrten sind zu wenige, um es zu sagen: noch eine, bis die Kühlmitteltemperatur stabil ist.',
   'compare.need.cold':
     '.input {$role :string}\n.match $role\nafter {{Die späteren Fahrten enthalten keinen Kaltstart: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}\n* {{Die Fahrten vorher enthalten keinen Kaltstart: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}',
   'compare.need.heat-signals':
     'Die Wärme wurde auf den beiden Seiten mit verschiedenen Signalen gemessen: auf beiden Seiten die Luftmasse aufzeichnen.',
   'compare.need.air-unknown':
     'Die Lufttemperatur ist nicht auf beiden Seiten bekannt: auch die Außentemperatur aufzeichnen.',
+  'compare.need.tip-air-apart':
+    'Die Lufttemperaturen liegen {$byC :diff} auseinander, und in kalter Luft baut sich Ladedruck anders auf: bei ähnlicher Lufttemperatur wie beim ersten Mal fahren.',
   'compare.need.air-apart':
     'Die Lufttemperaturen liegen {$byC :diff} auseinander, und kalte Luft nimmt mehr Wärme auf: den Kaltstart bei ähnlicher Lufttemperatur wie beim ersten Mal wiederholen.',
   'compare.need.cold-starts':

@@ -14,9 +14,12 @@ export const sheet = {
   'sheet.withheld': 'nicht angegeben',
   'sheet.to': 'bis',
   'sheet.colon': ':',
-  'plain-good.boost.clutch-band': 'Bei niedriger Drehzahl erreichte der Kompressor seinen Ladedruck.',
-  'plain-good.boost.above-hand-over': 'Bei höherer Drehzahl erreichte der Turbolader seinen Ladedruck.',
-  'plain-good.boost.low-speed': 'Bei niedriger Drehzahl erreichte der Turbolader seinen Ladedruck.',
+  'plain-good.boost.clutch-band':
+    'Bei niedriger Drehzahl erreichte der Kompressor seinen Ladedruck, soweit so gefahren wurde.',
+  'plain-good.boost.above-hand-over':
+    'Bei höherer Drehzahl erreichte der Turbolader seinen Ladedruck, soweit so gefahren wurde.',
+  'plain-good.boost.low-speed':
+    'Bei niedriger Drehzahl erreichte der Turbolader seinen Ladedruck, soweit so gefahren wurde.',
   'plain-good.boost.hand-over-dip':
     'Der Wechsel vom Kompressor zum Turbolader verlief ohne Ladedruckeinbruch.',
   'plain-good.boost.intermittent': 'Der Ladedruck war jedes Mal da, wenn er zu beurteilen war.',

@@ -78,13 +78,15 @@ export const compare = {
     'Three sudden full-pedal tip-ins on each side, each held for {$holdS :seconds}, from the same engine speed (about {$rpm :rpm}).',
   'compare.need.settle':
     '.input {$role :string}\n.match $role\nafter {{The coolant did not settle in the later runs: drive warm for {$minutes :num} minutes more at steady speed.}}\n* {{The coolant did not settle in the runs before: drive warm for {$minutes :num} minutes more at steady speed (only possible while the car is as it was).}}',
-  'compare.need.another-run': 'Another run, until the coolant has settled.',
+  'compare.need.another-run': 'These runs are too few to tell: another one, until the coolant has settled.',
   'compare.need.cold':
     '.input {$role :string}\n.match $role\nafter {{The later runs do not warm up from cold: start with the engine below {$fromC :temp} and drive until {$toC :temp}.}}\n* {{The runs before do not warm up from cold: start with the engine below {$fromC :temp} and drive until {$toC :temp}.}}',
   'compare.need.heat-signals':
     'Heat was measured by different signals on the two sides: record air mass on both sides.',
   'compare.need.air-unknown':
     'The temperature of the air is not known on both sides: record ambient temperature as well.',
+  'compare.need.tip-air-apart':
+    'The air was {$byC :diff} apart, and boost rises otherwise in cold air: drive it on a day like the first.',
   'compare.need.air-apart':
     'The air was {$byC :diff} apart, and cold air takes more heat: warm up on a day like the first.',
   'compare.need.cold-starts':

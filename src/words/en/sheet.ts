@@ -11,9 +11,12 @@ export const sheet = {
   'sheet.withheld': 'withheld',
   'sheet.to': 'to',
   'sheet.colon': ':',
-  'plain-good.boost.clutch-band': 'At low engine speed the supercharger gave its boost.',
-  'plain-good.boost.above-hand-over': 'At higher engine speed the turbocharger gave its boost.',
-  'plain-good.boost.low-speed': 'At low engine speed the turbocharger gave its boost.',
+  'plain-good.boost.clutch-band':
+    'At low engine speed, as far as it was driven, the supercharger gave its boost.',
+  'plain-good.boost.above-hand-over':
+    'At higher engine speed, as far as it was driven, the turbocharger gave its boost.',
+  'plain-good.boost.low-speed':
+    'At low engine speed, as far as it was driven, the turbocharger gave its boost.',
   'plain-good.boost.hand-over-dip': 'The change from supercharger to turbocharger came without a gap.',
   'plain-good.boost.intermittent': 'The boost came every time it could be judged.',
   'plain-good.boost.leak': 'Nothing points to a leak in the boost pipes.',
