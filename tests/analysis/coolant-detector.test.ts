@@ -222,4 +222,13 @@ describe('a watch', () => {
     expect(late).toHaveLength(2);
     expect(late[1]!.atS - late[0]!.atS).toBeGreaterThanOrEqual(600);
   });
+  it('says "more than this driving explains" only of what is, and "rising" only of what rises', () => {
+    expect(twice(200)[0]!.sentence.id).toBe('coolant.spoken.watch');
+    const d = settled();
+    const stand = { rpm: 800, speed_kmh: 0, maf_gps: 3 };
+    const said = driven(d, 600, 1100, (t) => Math.min(99, 90 + (t - 600) / 45), stand);
+    const watch = said.filter((s) => s.finding.id === 'coolant.watch').map((s) => s.sentence.id);
+    expect(watch).toEqual(['coolant.spoken.watch-high']);
+    expect(d.view()).toMatchObject({ state: 'rising', sentence: { id: 'coolant.view.watch-high' } });
+  });
 });

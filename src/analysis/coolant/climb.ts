@@ -229,6 +229,11 @@ export class ClimbWatch {
     return this.#now !== null && this.#wellS > 0 && !this.rises;
   }
 
+  /** It is more than this driving explains, or has long been about to. */
+  get exceeds(): boolean {
+    return this.beyondC !== null && (this.suspicion >= WATCH_SHARE || this.beyondC > 0);
+  }
+
   /** 1 and above is an alarm. */
   get suspicion(): number {
     return this.#test.share();
@@ -459,8 +464,7 @@ export class ClimbWatch {
     }
     const rises = (this.slope()?.interval[0] ?? 0) > 0 && this.slope()!.perMin >= WATCH_C_PER_MIN;
     if (!trusted || !rises || falls) return;
-    const beyond = plateau !== null && (this.suspicion >= WATCH_SHARE || (this.beyondC ?? -1) > 0);
-    if (beyond || ect >= HIGH_C) this.#watch = { saidAtS: tS, fromC: ect, noPlateau: plateau === null };
+    if (this.exceeds || ect >= HIGH_C) this.#watch = { saidAtS: tS, fromC: ect, noPlateau: plateau === null };
   }
 
   /** The rise began at the last low of the remembered minutes. */

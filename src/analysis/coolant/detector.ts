@@ -222,9 +222,11 @@ export class CoolantDetector implements Detector {
   }
 
   #watchSentence(nowC: number): Says {
-    const { watch, rises } = this.#climb;
+    const { watch, rises, exceeds } = this.#climb;
     if (watch?.noPlateau ?? true)
       return say(rises ? 'coolant.spoken.no-plateau' : 'coolant.view.no-plateau', { nowC });
+    // At a stand it may come near to the fan's temperature as any car does.
+    if (!exceeds) return say(rises ? 'coolant.spoken.watch-high' : 'coolant.view.watch-high', { nowC });
     return say(rises ? 'coolant.spoken.watch' : 'coolant.view.watch', { nowC });
   }
 

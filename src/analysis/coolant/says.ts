@@ -142,7 +142,9 @@ export interface CoolantSays {
   'coolant.spoken.fan': { nowC: number };
   'coolant.spoken.too-cold': { nowC: number };
   'coolant.spoken.warm-up': Record<never, never>;
+  'coolant.spoken.watch-high': { nowC: number };
   'coolant.view.watch': { nowC: number };
+  'coolant.view.watch-high': { nowC: number };
   'coolant.view.no-plateau': { nowC: number };
   'coolant.view.none': Record<never, never>;
   'coolant.view.state': { state: string; nowC: number };

@@ -133,6 +133,8 @@ export const coolant = {
   'coolant.spoken.too-cold':
     'Kühlmittel bleibt kalt, {$nowC :temp}: in der Werkstatt den Thermostaten prüfen.',
   'coolant.spoken.warm-up': 'Das Kühlmittel wurde zu langsam warm: in der Werkstatt den Thermostaten prüfen.',
+  'coolant.spoken.watch-high': 'Kühlmittel {$nowC :temp} und steigend. Im Auge behalten.',
+  'coolant.view.watch-high': 'Kühlmittel {$nowC :temp}. Im Auge behalten.',
   'coolant.view.watch': 'Kühlmittel {$nowC :temp}, mehr als diese Fahrweise erklärt. Im Auge behalten.',
   'coolant.view.no-plateau': 'Kühlmittel {$nowC :temp}, noch kein Beharrungswert erreicht. Im Auge behalten.',
   'coolant.view.none': 'Keine Kühlmitteltemperatur.',

@@ -126,6 +126,8 @@ export const coolant = {
   'coolant.spoken.too-cold':
     'Coolant stays cold at {$nowC :temp}: check the thermostat back in the workshop.',
   'coolant.spoken.warm-up': 'The coolant warmed up too slowly: check the thermostat back in the workshop.',
+  'coolant.spoken.watch-high': 'Coolant {$nowC :temp} and rising. Keep an eye on it.',
+  'coolant.view.watch-high': 'Coolant {$nowC :temp}. Keep an eye on it.',
   'coolant.view.watch': 'Coolant {$nowC :temp}, more than this driving explains. Keep an eye on it.',
   'coolant.view.no-plateau': 'Coolant {$nowC :temp}, and it has reached no plateau. Keep an eye on it.',
   'coolant.view.none': 'No coolant temperature.',
