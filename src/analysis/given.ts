@@ -19,3 +19,7 @@ export interface Given {
 
 /** By the id of the finding. */
 export type GivenBy = ReadonlyMap<string, Given>;
+
+/** What is not whole waits: this drive cannot give it. */
+export const givenLater = (given: GivenBy, left: Says): GivenBy =>
+  new Map([...given].map(([id, g]) => [id, g.share === 1 ? g : { ...g, left, over: true }]));

@@ -27,6 +27,7 @@ import { CoolantDetector } from './coolant/detector.ts';
 import { learnCoolantKind, withCoolantKind } from './coolant/kind.ts';
 import { say as sayCoolant } from './coolant/says.ts';
 import { smallDetectors } from './detectors.ts';
+import { type GivenBy, givenLater } from './given.ts';
 import { say } from './leg-says.ts';
 import { LegTracker } from './legs.ts';
 import { Plausibility } from './plausibility.ts';
@@ -78,7 +79,14 @@ export class Judge {
       measured: this.#road,
     });
     this.#detectors = [this.#boost, this.#coolant, ...smallDetectors()];
-    this.#legs = new LegTracker(profile, () => new Map([...this.#boost.given(), ...this.#coolant.given()]));
+    this.#legs = new LegTracker(profile, () => new Map([...this.#boostGiven(), ...this.#coolant.given()]));
+  }
+
+  /** No pull is driven with an engine that gets too hot, or that has. */
+  #boostGiven(): GivenBy {
+    const given = this.#boost.given();
+    const left = this.#coolant.legsWait;
+    return left === null ? given : givenLater(given, left);
   }
 
   /** Samples in time order; returns what the detectors say because of this one. */
@@ -106,8 +114,10 @@ export class Judge {
   finish(path: string): Judgement {
     this.#take(this.#front.finish());
     const speed = this.#speed.finding();
+    const own = this.#detectors.flatMap((d) => d.finish(this.#endUs));
+    const waits = this.#coolant.drivingWaits;
     const findings = sensorFirst([
-      ...this.#detectors.flatMap((d) => d.finish(this.#endUs)),
+      ...(waits === null ? own : boostLater(own, waits)),
       ...(speed === null ? [] : [speed]),
     ]);
     this.#legs.finish(this.#endUs);
@@ -186,6 +196,10 @@ export class Judge {
     if (s.flag === 'spike') c.spikes++;
   }
 }
+
+/** No pull is asked for with an engine that gets too hot. */
+const boostLater = (findings: readonly Finding[], needs: Says): readonly Finding[] =>
+  findings.map((f) => (f.system === 'boost' && f.verdict === 'not shown' ? { ...f, needs } : f));
 
 /** By a coolant sensor that is at fault nothing is shown good, and nothing is driven for before it is put right. */
 function sensorFirst(findings: readonly Finding[]): readonly Finding[] {

@@ -131,6 +131,9 @@ describe('coolant too hot to drive on', () => {
     };
     expect([101.9, 102.1].map((c) => stood(c).tooHot)).toEqual([false, true]);
     expect(stood(102.1).given().get('coolant.fan')).toMatchObject({ left: { id: 'leg.left.cool' } });
+    expect(stood(102.1).view().sentence).toMatchObject({
+      ...{ id: 'coolant.view.near-limit', args: { limitC: 105 } },
+    });
   });
   it('and is not called opening, settling or settled', () => {
     const d = detector();
@@ -165,6 +168,13 @@ describe('a climb', () => {
     // Three degrees at six a minute.
     expect(low).toBeLessThanOrEqual(0.6);
     expect(high).toBeGreaterThanOrEqual(0.4);
+  });
+  it('drives no leg that was not driven: a climb without a plateau leaves steady load open', () => {
+    const d = detector();
+    driven(d, 0, 500, (t) => Math.min(112, 30 + t / 6));
+    const [leg] = [d.given().get('coolant.climb')!];
+    expect(d.finish(500e6).find((f) => f.id === 'coolant.climb')!.verdict).toBe('fault shown');
+    expect(leg).toMatchObject({ share: 0, over: true, left: { id: 'leg.left.repair' } });
   });
   it('is put right before anything else is driven for', () => {
     const d = settled();

@@ -49,6 +49,34 @@ describe('a system', () => {
   });
 });
 
+it('sends nobody to pulls with an engine that gets too hot: by no need, no leg, and no next one', () => {
+  const drive = (hotC: number, endS: number) => {
+    const judge = new Judge({ induction: 'turbocharger', fuel: 'diesel' }, null);
+    for (let t = 0; t < endS; t++)
+      for (const [signal, value] of Object.entries({
+        ...{ ambient_c: 20, baro_kpa: 100, maf_gps: 20, map_kpa: 120, pedal_d_pct: 20 + (t % 5), rpm: 2000 },
+        ...{ speed_kmh: 80, ect_c: t < 600 ? 90 + Math.sin(t / 40) : Math.min(hotC, 90 + (t - 600) / 8) },
+      }).sort())
+        judge.push(at(signal, t, value));
+    const view = judge.view();
+    return { view, j: judge.finish('') };
+  };
+  const pulls = (legs: ReturnType<Judge['view']>['legs']) =>
+    legs.filter((l) => l.leg.startsWith('pull')).map((l) => [l.over, l.left?.id]);
+  const boost = (j: ReturnType<typeof drive>['j']) =>
+    new Set(j.findings.flatMap((f) => (f.system === 'boost' ? [f.needs?.id] : [])));
+  const sound = drive(90, 700);
+  expect(sound.view.nextLeg).not.toBeNull();
+  expect(pulls(sound.view.legs).every(([over]) => over === false)).toBe(true);
+  expect(boost(sound.j)).not.toContain('coolant.needs.climb-first');
+  const climbs = drive(104, 760);
+  expect(climbs.j.findings.find((f) => f.id === 'coolant.climb')!.verdict).toBe('fault shown');
+  expect(climbs.view).toMatchObject({ nextLeg: null, coolant: { tooHot: true } });
+  expect(new Set(pulls(climbs.view.legs).map((l) => l.join()))).toEqual(new Set(['true,leg.left.repair']));
+  expect(boost(climbs.j)).toEqual(new Set(['coolant.needs.climb-first']));
+  expect(climbs.j.systems.boost.needs!.id).toBe('coolant.needs.climb-first');
+});
+
 describe('the cooling beside its sensor', () => {
   /** Settled at 90 °C and 80 km/h for half an hour; an end stop from 1200 s on for so long. */
   const judged = (stopS: number) =>

@@ -1,7 +1,7 @@
 /** The coolant detector: steps samples through the watches, speaks when one is sure, and sums up at the end. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import type { Says } from '../../core/says.ts';
-import type { Given, GivenBy } from '../given.ts';
+import { type Given, type GivenBy, givenLater } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import type { RoadMeter } from '../road/road-meter.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
@@ -156,11 +156,9 @@ export class CoolantDetector implements Detector {
       ['coolant.warm-up', this.#meter.given()],
       ['coolant.fan', this.#fan.given()],
     ];
-    const repair = firstRepair([climbFinding(facts), tooColdFinding(facts)]) !== null;
-    if (!repair && this.#hotNow === null) return new Map(all);
-    const left = sayLeg(repair ? 'leg.left.repair' : 'leg.left.cool');
-    const waits = (g: Given): Given => (g.share === 1 ? g : { ...g, left, over: true });
-    return new Map(all.map(([id, g]) => [id, waits(g)]));
+    const cold = tooColdFinding(facts).verdict === 'fault shown';
+    const left = this.legsWait ?? (cold ? sayLeg('leg.left.repair') : null);
+    return left === null ? new Map(all) : givenLater(new Map(all), left);
   }
 
   /** Nothing is driven on: an alarm is on, the limit is near, or it stands high and has reached no plateau. */
@@ -168,12 +166,27 @@ export class CoolantDetector implements Detector {
     return this.#climb.now !== null || this.#hotNow !== null;
   }
 
+  /** Why no leg that drives the engine goes on, in a few words; null where nothing of the coolant forbids it. */
+  get legsWait(): Says | null {
+    if (this.#climb.climbs.length > 0) return sayLeg('leg.left.repair');
+    return this.#hotNow === null ? null : sayLeg('leg.left.cool');
+  }
+
+  /** What is said in place of what asks for driving; null where nothing of the coolant forbids it. */
+  get drivingWaits(): Says | null {
+    return this.#climb.climbs.length > 0 ? say('coolant.needs.climb-first') : this.#hotNow;
+  }
+
   /** What is said of coolant that stands too high to drive on; null where it does not. */
   get #hotNow(): Says | null {
     const nowC = this.#bin?.ect ?? null;
     if (nowC === null || this.#doubtful) return null;
     if (this.#plateau.phase === 'no plateau') return say('coolant.needs.no-plateau', { nowC });
-    return nowC >= this.#limit.value - NEAR_LIMIT_C ? say('coolant.needs.hot-at-end', { nowC }) : null;
+    return this.#nearLimit ? say('coolant.needs.hot-at-end', { nowC }) : null;
+  }
+
+  get #nearLimit(): boolean {
+    return !this.#doubtful && (this.#bin?.ect ?? 0) >= this.#limit.value - NEAR_LIMIT_C;
   }
 
   view(): CoolantView {
@@ -210,6 +223,7 @@ export class CoolantDetector implements Detector {
   ): Says {
     if (nowC === null) return say('coolant.view.none');
     if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value, this.#climb.rises);
+    if (this.#nearLimit) return say('coolant.view.near-limit', { nowC, limitC: this.#limit.value });
     if (state === 'no plateau' || state === 'rising') return this.#watchSentence(nowC);
     return say('coolant.view.state', { state: this.#fits(state, nowC) ? state : 'none of them', nowC });
   }

@@ -4,14 +4,12 @@ import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import { NEED_MOVING_S, NEED_SETTLED_S, NEED_WATCHED_S } from './climb-finding.ts';
 import type { CoolantFacts } from './facts.ts';
-import { NEED_ASKED_S, tooColdFinding } from './too-cold-finding.ts';
+import { NEED_ASKED_S } from './too-cold-finding.ts';
 
-/** What the climb test and the plateau have of driving with the coolant settled, and in what their faults leave it. */
+/** What the climb test and the plateau have of driving with the coolant settled. A fault ends it, and does not make it driven. */
 export function settledGiven(f: CoolantFacts): Given {
   const s = f.settled;
   const over = { fromS: s.fromS, toS: s.settledS > 0 ? s.toS : null };
-  if (f.climb.climbs.length > 0 || tooColdFinding(f).verdict === 'fault shown')
-    return { share: 1, left: null, ...over };
   if (f.plateau.learnedC === null)
     return { share: 0, left: s.settledS > 0 ? sayLeg('leg.left.settling') : null, ...over };
   const moreS = Math.max(

@@ -146,6 +146,7 @@ export interface CoolantSays {
   'coolant.view.watch': { nowC: number };
   'coolant.view.watch-high': { nowC: number };
   'coolant.view.no-plateau': { nowC: number };
+  'coolant.view.near-limit': { nowC: number; limitC: number };
   'coolant.view.none': Record<never, never>;
   'coolant.view.state': { state: string; nowC: number };
   'coolant.rule.watch': { perMinC: number; evidence: number; highC: number };

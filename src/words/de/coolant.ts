@@ -56,7 +56,7 @@ export const coolant = {
   'coolant.seen.code': 'Der Fehlercode {$code} wurde auf dieser Fahrt abgelegt.',
   'coolant.needs.signal': 'Es wurde keine Kühlmitteltemperatur aufgezeichnet: ein Signal dafür wählen.',
   'coolant.needs.climb-first':
-    'Das Kühlmittel wird immer wärmer: vor weiterem Fahren oder Leerlauf die Ursache finden, dann noch einmal fahren.',
+    'Das Kühlmittel wurde zu heiß: vor weiterem Fahren oder Leerlauf die Ursache finden, dann noch einmal fahren.',
   'coolant.needs.thermostat-first':
     'Das Kühlmittel bleibt kalt: zuerst das beheben, dann noch einmal fahren.',
   'coolant.needs.sensor-first':
@@ -137,6 +137,8 @@ export const coolant = {
   'coolant.view.watch-high': 'Kühlmittel {$nowC :temp}. Im Auge behalten.',
   'coolant.view.watch': 'Kühlmittel {$nowC :temp}, mehr als diese Fahrweise erklärt. Im Auge behalten.',
   'coolant.view.no-plateau': 'Kühlmittel {$nowC :temp}, noch kein Beharrungswert erreicht. Im Auge behalten.',
+  'coolant.view.near-limit':
+    'Kühlmittel {$nowC :temp}, die Grenze ist {$limitC :temp}. Anhalten, wo es sicher ist, und abkühlen lassen.',
   'coolant.view.none': 'Keine Kühlmitteltemperatur.',
   'coolant.view.state': `.input {$state :string} .match $state cold {{Kühlmittel kalt, {$nowC :temp}.}}
 warming {{Kühlmittel wird warm, {$nowC :temp}.}}

@@ -55,7 +55,7 @@ export const coolant = {
   'coolant.seen.code': 'Code {$code} was stored in this drive.',
   'coolant.needs.signal': 'No coolant temperature was recorded: choose a signal for it.',
   'coolant.needs.climb-first':
-    'The coolant climbs: find the cause before this is driven or idled for; then drive again.',
+    'The coolant climbed: find the cause before this is driven or idled for; then drive again.',
   'coolant.needs.thermostat-first': 'The coolant stays cold: put that right first, then drive again.',
   'coolant.needs.sensor-first':
     'The coolant sensor or its wiring is at fault: put that right first, then drive again.',
@@ -130,6 +130,8 @@ export const coolant = {
   'coolant.view.watch-high': 'Coolant {$nowC :temp}. Keep an eye on it.',
   'coolant.view.watch': 'Coolant {$nowC :temp}, more than this driving explains. Keep an eye on it.',
   'coolant.view.no-plateau': 'Coolant {$nowC :temp}, and it has reached no plateau. Keep an eye on it.',
+  'coolant.view.near-limit':
+    'Coolant {$nowC :temp}, the limit is {$limitC :temp}. Stop where it is safe and let it cool.',
   'coolant.view.none': 'No coolant temperature.',
   'coolant.view.state': `.input {$state :string} .match $state cold {{Coolant cold at {$nowC :temp}.}}
 warming {{Coolant warming at {$nowC :temp}.}}
