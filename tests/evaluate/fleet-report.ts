@@ -119,7 +119,7 @@ export function fleetText(fleet: readonly FleetDrive[]): string {
       ],
       rows,
     ),
-    'Columns: the pattern that the first coolant finding points to, of the drives that asked the faulty part for what it cannot do. "Not exercised", by the simulated truth: the coolant never came to 97 °C at a stand (fan), was warm for less than a minute (no circulation, shut thermostat) or for less than five minutes after the pump had faded, or less than ten minutes were driven (open thermostat; five for bubbles and spikes).',
+    'Columns: the pattern that the first coolant finding points to, of the drives that asked the faulty part for what it cannot do. "Not exercised", by the simulated truth: the coolant did not stand at 101 °C or more for half a minute (fan: up to 100 °C a sound one may still be off, and a reading is good to 1 °C), was warm for less than a minute (no circulation, shut thermostat) or for less than five minutes after the pump had faded, or less than ten minutes were driven (open thermostat; five for bubbles and spikes), or the coolant was read less often than every 2.5 s, as bubbles need.',
     ...(alarmed.length > 0
       ? [
           'Nothing wrong with the cooling, a fault of any system shown or said on the way (sensor spikes aside):',

@@ -7,7 +7,7 @@ import * as jumps from './jumps.ts';
 import { say } from './says.ts';
 
 /** Bubbles pass in seconds: slower readings cannot show their absence. Chosen by hand, not measured. */
-const QUICK_S = 2.5;
+export const QUICK_S = 2.5;
 /** Less is not asked for: a minute more. Not known how chosen. */
 const LEAST_MORE_S = 60;
 
