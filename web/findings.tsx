@@ -1,7 +1,7 @@
 /** Findings: one sentence on the whole drive, then what was shown, by what, beside the chart of it. */
 import { batch, useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import type { MarkEdit, RunSummary, RunView, SeriesView } from '../src/desk/api.ts';
+import type { MarkEdit, RunSummary, RunView, SeriesPart, SeriesView } from '../src/desk/api.ts';
 import { ChartTools } from './chart-tools.tsx';
 import { runPaths, WHOLE_POINTS } from './early.ts';
 import { Faults, Good, NotShown, wholeSentence } from './findings-list.tsx';
@@ -27,6 +27,12 @@ import { Tape } from './tape.ts';
 import { UnderWay } from './under-way.tsx';
 import { VerdictWord } from './verdict.tsx';
 import { dateOf, name, t, told } from './words.ts';
+
+/** Of its capture: so much of a run is drawn first, and so much more each time. Each time costs the reading some 30 ms. */
+const FIRST_PART = 0.05;
+const NEXT_PART = 0.2;
+/** A run judged before is there sooner. */
+const PART_AFTER_MS = 150;
 
 export function Findings() {
   const { id } = place.value;
@@ -92,8 +98,8 @@ function Newest() {
 }
 
 function Ended({ id }: { id: string }) {
-  /** The curves come first, while the run is still being judged. */
-  const shown = useSignal<{ view: RunView | null; tape: Tape } | null>(null);
+  /** The curves come first, part by part, while the run is still being read, then judged. */
+  const shown = useSignal<{ view: RunView | null; tape: Tape; part: SeriesPart | null } | null>(null);
   const trouble = useSignal<string | null>(null);
   const chart = useRef<HTMLDivElement>(null);
   const leave = useRef<() => void>(() => undefined);
@@ -103,25 +109,41 @@ function Ended({ id }: { id: string }) {
     let gone = false;
     let stopAddress: () => void = () => undefined;
     follow(); // the whole run, until someone zooms
-    const [path, whole] = runPaths(id);
-    const curves = get<SeriesView>(whole, away.signal);
-    const draw = (found: RunView | null, series: SeriesView): void => {
+    const [path, seriesPath] = runPaths(id);
+    const curves = get<SeriesView>(seriesPath, away.signal);
+    const draw = (found: RunView | null, series: SeriesView, part: SeriesPart | null = null): void => {
       const tape = tapeOf(id, found, series);
       const isFirst = shown.value === null;
       batch(() => {
         readBack.value = tape;
-        shown.value = { view: found, tape };
+        shown.value = { view: found, tape, part };
         const seen = isFirst ? asked() : null;
         if (seen) hold(...seen);
       });
       if (isFirst) stopAddress = win.subscribe(keepInAddress);
     };
+    let whole = false;
     curves.then(
       (series) => {
-        if (!gone && shown.value === null) draw(null, series);
+        whole = true;
+        if (!gone && !shown.value?.view) draw(null, series);
       },
       () => undefined, // said below
     );
+    const parts = async (): Promise<void> => {
+      for (let after = FIRST_PART; after < 1; ) {
+        const part = await get<SeriesPart>(
+          `${path}/series/part?points=${WHOLE_POINTS}&after=${after}`,
+          away.signal,
+        );
+        if (gone || whole || part.share >= 1) return;
+        draw(null, part.series, part);
+        after = part.share + NEXT_PART;
+      }
+    };
+    const soon = window.setTimeout(() => {
+      if (!whole) parts().catch(() => undefined); // said below
+    }, PART_AFTER_MS);
     Promise.all([get<RunView>(path, away.signal), curves]).then(
       ([found, series]) => {
         if (!gone) draw(found, series);
@@ -136,6 +158,7 @@ function Ended({ id }: { id: string }) {
     });
     return () => {
       gone = true;
+      window.clearTimeout(soon);
       away.abort();
       stop();
       stopAddress();
@@ -152,7 +175,12 @@ function Ended({ id }: { id: string }) {
       <div class={`page findings${seen ? ' ended' : ''}`}>
         <header key="head">
           <h1>{t('found.title')}</h1>
-          <p class={trouble.value ? 'trouble' : 'lead'}>{trouble.value ?? t('found.reading')}</p>
+          <p class={trouble.value ? 'trouble' : 'lead'}>
+            {trouble.value ??
+              (seen?.part
+                ? t('found.part', { share: seen.part.share, to: seen.part.toS })
+                : t('found.reading'))}
+          </p>
           {trouble.value === null && <UnderWay what="view" run={id} stop={() => leave.current()} />}
         </header>
         {seen && (
@@ -170,7 +198,7 @@ function Ended({ id }: { id: string }) {
     const others = now.marks.filter((m) => m.tS !== edit.tS || m.key !== edit.key);
     const after = edit.removed ? others : [...others, edit].sort((a, b) => a.tS - b.tS);
     tape.setMarks(after);
-    shown.value = { view: { ...now, marks: after }, tape };
+    shown.value = { view: { ...now, marks: after }, tape, part: null };
   };
   return (
     <div class="page findings ended">

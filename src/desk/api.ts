@@ -252,6 +252,15 @@ export interface SeriesRange {
   readonly toS?: number;
 }
 
+/** What was read so far of a run whose capture is being read. */
+export interface SeriesPart {
+  /** Of the capture; 1: nothing is being read any more, and the series as a whole is there. */
+  readonly share: number;
+  /** So far it goes. */
+  readonly toS: number;
+  readonly series: SeriesView;
+}
+
 /** What the server needs from the daemon; the daemon implements it, tests may fake it. */
 export interface DaemonApi {
   state(): DaemonState;
@@ -275,6 +284,8 @@ export interface DaemonApi {
   /** Of ended runs; the signal gives up what nobody waits for any longer. */
   run(id: string, signal?: AbortSignal): Promise<Written<RunView>>;
   series(id: string, range: SeriesRange, signal?: AbortSignal): Promise<Written<SeriesView>>;
+  /** For while that of an ended run is waited for: once more than the share `after` of its capture was read. */
+  seriesPart(id: string, points: number, after: number, signal?: AbortSignal): Promise<Written<SeriesPart>>;
   compare(request: CompareRequest, signal?: AbortSignal): Promise<Written<Comparison>>;
   /** What is being read for somebody, and how far that is. */
   underWay(): readonly UnderWay[];

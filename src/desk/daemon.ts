@@ -33,6 +33,7 @@ import type {
   RunState,
   RunSummary,
   RunView,
+  SeriesPart,
   SeriesRange,
   SeriesView,
   StartRunRequest,
@@ -257,6 +258,10 @@ export class Daemon implements DaemonApi {
 
   series(id: string, range: SeriesRange, signal?: AbortSignal): Promise<Written<SeriesView>> {
     return this.#room.ask('series', [id, range], signal);
+  }
+
+  seriesPart(id: string, points: number, after: number, signal?: AbortSignal): Promise<Written<SeriesPart>> {
+    return this.#room.ask('seriesPart', [id, points, after], signal);
   }
 
   compare(request: CompareRequest, signal?: AbortSignal): Promise<Written<Comparison>> {

@@ -35,11 +35,26 @@ export interface Judged {
   readonly hasPlaces: boolean;
 }
 
-/** @throws HandbackError input.file, input.format, input.version; the signal's reason */
-export async function readCaptureOf({ folder }: RunEntry, during: During): Promise<ReadRun> {
+/** What is there of a capture that is still being read. */
+export interface PartRead {
+  readonly columns: SeriesKeeper;
+  /** Of the capture. */
+  readonly share: number;
+}
+
+/**
+ * @param grew hears of each part, as long as times are in order
+ * @throws HandbackError input.file, input.format, input.version; the signal's reason
+ */
+export async function readCaptureOf(
+  { folder }: RunEntry,
+  during: During,
+  grew: (part: PartRead) => void = () => undefined,
+): Promise<ReadRun> {
   let columns = new SeriesKeeper();
   let decoded = new Decoded();
   let inOrder = true;
+  let before = 0;
   const places = new Places();
   let lastUs = Number.NEGATIVE_INFINITY;
   let facts: RecordingFacts = await readRun(
@@ -51,7 +66,15 @@ export async function readCaptureOf({ folder }: RunEntry, during: During): Promi
       decoded.push(sample);
       columns.push(sample);
     },
-    during,
+    {
+      signal: during.signal,
+      progress: (share) => {
+        during.progress(share);
+        // the chunk up to here is yet to come
+        if (inOrder && before > 0) grew({ columns, share: before });
+        before = share;
+      },
+    },
     places,
   );
   if (!inOrder) {

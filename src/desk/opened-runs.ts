@@ -26,6 +26,7 @@ import {
   judgeRead,
   judgeRun,
   judgingOf,
+  type PartRead,
   type ReadRun,
   readCaptureOf,
   readingOf,
@@ -60,6 +61,9 @@ export class OpenedRuns {
   readonly #columns = new Kept<SeriesKeeper>(KEPT_RUNS);
   /** Until it is judged. */
   readonly #read = new Kept<ReadRun>(1);
+  /** Of captures that are being read, by the same keys; and who waits for more of them. */
+  readonly #parts = new Map<string, PartRead>();
+  readonly #grew = new Set<() => void>();
   readonly #kept: KeptJudgements | null;
   readonly recorded: RecordedRuns;
   readonly gathered: GatheredRuns;
@@ -115,7 +119,50 @@ export class OpenedRuns {
     const known = this.#columns.known(key.judged);
     if (known) return known;
     if (await this.recorded.isJudged(entry)) return (await this.open(entry, taught, during)).columns(during);
-    return (await this.#read.get(key.read, (d) => readCaptureOf(entry, d), during)).columns;
+    return (await this.#reading(entry, key, during)).columns;
+  }
+
+  /**
+   * For drawing while `curves` is waited for: what was read once that is more than a share of the capture. Null when all
+   * of it is there.
+   * @throws as `open`
+   */
+  async part(
+    entry: RunEntry,
+    taught: Taught | null,
+    after: number,
+    during: During,
+  ): Promise<PartRead | null> {
+    const key = await keysOf(entry, taught, []);
+    const enough = new AbortController();
+    const signal = AbortSignal.any([during.signal, enough.signal]);
+    let look: () => void = () => undefined;
+    try {
+      return await new Promise((resolve, reject) => {
+        look = () => {
+          const part = this.#parts.get(key.read);
+          if (part && part.share > after) resolve(part);
+        };
+        this.#grew.add(look);
+        look();
+        this.curves(entry, taught, { ...during, signal }).then(() => resolve(null), reject);
+      });
+    } finally {
+      this.#grew.delete(look);
+      enough.abort();
+    }
+  }
+
+  #reading(entry: RunEntry, key: Keys, during: During): Promise<ReadRun> {
+    const grew = (part: PartRead): void => {
+      this.#parts.set(key.read, part);
+      for (const look of this.#grew) look();
+    };
+    return this.#read.get(
+      key.read,
+      (d) => readCaptureOf(entry, d, grew).finally(() => this.#parts.delete(key.read)),
+      during,
+    );
   }
 
   async #open(
@@ -169,7 +216,7 @@ export class OpenedRuns {
     key: Keys,
     during: During,
   ): Promise<Judged> {
-    const read = await this.#read.get(key.read, (d) => readCaptureOf(entry, d), readingOf(during));
+    const read = await this.#reading(entry, key, readingOf(during));
     return judgeRead(entry, baseline, said, read, judgingOf(during));
   }
 

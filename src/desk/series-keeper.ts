@@ -32,6 +32,8 @@ export class SeriesKeeper {
   readonly #bounds: Bounds;
   /** How many samples came, in all. */
   count = 0;
+  /** Time of the latest, s; 0 before the first. */
+  lastS = 0;
 
   constructor(bounds = ENDED) {
     this.#bounds = bounds;
@@ -45,6 +47,7 @@ export class SeriesKeeper {
   /** Of each signal in order of time. */
   push(s: Sample): void {
     this.count++;
+    this.lastS = Math.max(this.lastS, s.tUs / 1e6);
     let column = this.#columns.get(s.signal);
     if (!column) {
       if (this.#columns.size >= MAX_SIGNALS) return;

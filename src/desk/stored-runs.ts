@@ -32,7 +32,7 @@ import { simSpeedupOf } from '../sim/demos.ts';
 import { spelled } from '../words/spelled.ts';
 import type { Comparison } from '../words/views.ts';
 import type { Ahead } from './ahead-worker.ts';
-import type { CompareRequest, RunView, SeriesRange, SeriesView } from './api.ts';
+import type { CompareRequest, RunView, SeriesPart, SeriesRange, SeriesView } from './api.ts';
 import { ComparedRuns } from './compared-runs.ts';
 import { codesOf, gatherSheet } from './gather-sheet.ts';
 import { handOverNow } from './hand-over.ts';
@@ -105,6 +105,16 @@ export class StoredRuns {
     const entry = await findRun(this.#library, id);
     const taught = await this.#teaching.before(entry, during);
     return Written.of((await this.#opened.curves(entry, taught, during)).series(points, fromS, toS));
+  }
+
+  /** Of a run whose capture is being read, what is there once more than the share `after` of it was; all of it is not repeated. */
+  async seriesPart(during: During, id: string, points: number, after: number): Promise<Written<SeriesPart>> {
+    const entry = await findRun(this.#library, id);
+    const taught = await this.#teaching.before(entry, during);
+    const part = await this.#opened.part(entry, taught, after, during);
+    if (part === null) return Written.of({ share: 1, toS: 0, series: {} });
+    const { columns, share } = part;
+    return Written.of({ share, toS: columns.lastS, series: columns.series(points) });
   }
 
   /** Has what the page will ask for of a run that has ended: judged, and kept beside it. */

@@ -13,6 +13,10 @@ export const seriesQuery = z.strictObject({
   from: seconds,
   to: seconds,
 });
+const partQuery = z.strictObject({
+  points: seriesQuery.shape.points,
+  after: z.coerce.number().min(0).max(1).default(0),
+});
 /** One run or several of each side. */
 const runIds = z.union([runId.transform((id) => [id]), z.array(runId).min(1).max(12)]);
 const compareQuery = z.strictObject({
@@ -34,6 +38,11 @@ export function runRoutes(api: DaemonApi): Router {
     const { points, from, to } = checked(seriesQuery, req.query, '');
     const range = withoutUndefined<SeriesRange>({ points, fromS: from, toS: to });
     send(res, await api.series(id, range, goneSignal(res)));
+  });
+  routes.get('/runs/:id/series/part', async (req, res) => {
+    const id = checked(runId, req.params.id, 'run');
+    const { points, after } = checked(partQuery, req.query, '');
+    send(res, await api.seriesPart(id, points, after, goneSignal(res)));
   });
   routes.get('/compare', async (req, res) => {
     const { before, after, 'come-back': comeBack, margin } = checked(compareQuery, req.query, '');

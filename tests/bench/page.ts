@@ -204,6 +204,12 @@ async function hour(browser: Browser, pages: Pages): Promise<void> {
     for (const what of ['opened for the first time (read and judged)', 'opened again']) {
       const page = await watched(browser, url);
       row(`an hour, ${what}: from navigation to the first boost line`, ms(await firstStrip(page)));
+      // Left before, it would not be judged: to open it again would be to open it for the first time.
+      await page.locator('.whole').waitFor();
+      row(
+        `an hour, ${what}: until what was found is there`,
+        ms((await page.evaluate('performance.now()')) as number),
+      );
       if (what === 'opened again') await pan(page);
       await page.context().close();
     }

@@ -4,11 +4,12 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import type { Browser, Locator, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
 import { addDialect } from '../../src/adapter/dialects.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { asIs } from '../../src/core/says.ts';
 import type { NewObservation } from '../../src/desk/jobs-api.ts';
+import { Written } from '../../src/desk/written.ts';
 import { type RunningServer, startServer } from '../../src/server/server.ts';
 import type { LiveView } from '../../src/words/views.ts';
 import { plain } from '../adapter/plain.ts';
@@ -422,6 +423,40 @@ describe('findings', () => {
     await ranges(page, (shown) => shown !== '1:24 to 1:42');
     await page.keyboard.press('b');
     await ranges(page, (shown) => shown === whole);
+    expect(complaints).toEqual([]);
+  });
+
+  it('draws the part of a run that was read, says which it is, and grows', async () => {
+    await server.close();
+    await serve({ prerollS: 3600 });
+    await api.startRun({ purpose: 'other' });
+    const { id } = await api.stopRun();
+    const { series, run } = api;
+    const grown: (() => void)[] = [];
+    const until = (n: number) => new Promise<void>((done) => (grown[n] = done));
+    const [second, whole, judged] = [until(0), until(1), until(2)];
+    vi.spyOn(api, 'seriesPart').mockImplementation(async (_id, points, after) => {
+      if (after > 0.2) await (after > 0.5 ? whole : second);
+      const share = after > 0.5 ? 1 : after > 0.2 ? 0.5 : 0.1;
+      const toS = share < 1 ? 3600 * share : 0;
+      const part = share < 1 ? (await series.call(api, id, { points, toS })).value : {};
+      return Written.of({ share, toS, series: part });
+    });
+    vi.spyOn(api, 'series').mockImplementation((...asked) => whole.then(() => series.call(api, ...asked)));
+    vi.spyOn(api, 'run').mockImplementation((...asked) => judged.then(() => run.call(api, ...asked)));
+    const page = await open(`#/findings/${id}`);
+    const told = (part: string) => passUntil(page, () => page.getByText(part).isVisible());
+    await told('the first 6:00 are drawn, 10 % of it');
+    await page.locator('.strip-engine canvas').waitFor();
+    grown[0]!();
+    await told('the first 30:00 are drawn, 50 % of it');
+    grown[1]!();
+    await page.getByText('are drawn').waitFor({ state: 'detached' });
+    expect(await page.locator('.strip-engine canvas').count()).toBe(1);
+    expect(await page.locator('.finding').count()).toBe(0);
+    grown[2]!();
+    await page.locator('.finding').first().waitFor();
+    expect(await range(page)).toMatch(/^0:00 to 1:00:/);
     expect(complaints).toEqual([]);
   });
 
