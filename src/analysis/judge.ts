@@ -68,10 +68,14 @@ export class Judge {
     { count: number; fromUs: number; toUs: number; flagged: number; spikes: number }
   >();
   #endUs = 0;
+  readonly #charged: boolean;
   readonly #spoken: Judgement['spoken'][number][] = [];
   readonly #lastSaidS = new Map<string, number>();
+  /** Findings of which a fault was said aloud. */
+  readonly #heard = new Set<string>();
 
   constructor(profile: Profile, baseline: Baseline | null) {
+    this.#charged = profile.induction !== 'naturally aspirated';
     this.#boost = new BoostDetector({ profile, baseline: baseline?.boost ?? null });
     this.#coolant = new CoolantDetector({
       profile,
@@ -91,7 +95,12 @@ export class Judge {
 
   /** Samples in time order; returns what the detectors say because of this one. */
   push(sample: Sample): readonly Spoken[] {
-    return this.#take(this.#front.push(sample));
+    const said = this.#take(this.#front.push(sample));
+    for (const { atS, finding, sentence } of said) {
+      this.#note({ atS, finding: finding.id, sentence });
+      if (finding.verdict === 'fault shown') this.#heard.add(finding.id);
+    }
+    return said;
   }
 
   /** Texts of all marks of the run, those taken back left out: some legs need a person's answers. */
@@ -112,6 +121,7 @@ export class Judge {
 
   /** Ends the run; call once. */
   finish(path: string): Judgement {
+    // What the end of the run adds nobody hears any more.
     this.#take(this.#front.finish());
     const speed = this.#speed.finding();
     const own = this.#detectors.flatMap((d) => d.finish(this.#endUs));
@@ -119,7 +129,11 @@ export class Judge {
     const findings = sensorFirst([
       ...(waits === null ? own : boostLater(own, waits)),
       ...(speed === null ? [] : [speed]),
-    ]);
+    ]).map((f) => ({
+      ...f,
+      saidAtS: this.#heard.has(f.id) ? f.saidAtS : null,
+      signals: f.signals.filter((s) => this.#counts.has(s)),
+    }));
     this.#legs.finish(this.#endUs);
     return {
       schema: 'handback.judgement/1',
@@ -139,7 +153,9 @@ export class Judge {
       pulls: this.#boost.pulls(),
       legs: this.#legs.view().map(({ leg, covered, fromS, toS }) => ({ leg, covered, fromS, toS })),
       systems: {
-        boost: summed('boost', findings),
+        boost: this.#charged
+          ? summed('boost', findings)
+          : { verdict: 'not shown', saidAtS: null, needs: say('judge.no-charger') },
         coolant: summed('coolant', findings),
         fan: { ...summed('fan', findings), asked: this.#coolant.fanAsked },
       },
@@ -169,7 +185,6 @@ export class Judge {
         if (said.length === 0) continue;
         spoken ??= [];
         spoken.push(...said);
-        for (const { atS, finding, sentence } of said) this.#note({ atS, finding: finding.id, sentence });
       }
       this.#legs.step(s);
     }

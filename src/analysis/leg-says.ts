@@ -69,6 +69,13 @@ export interface LegSays {
   'leg.left.signal': None;
   'leg.left.repair': None;
   'leg.left.cool': None;
+  /** Of pulls that had been enough: why they are so no longer. */
+  'leg.left.sensor': None;
+  'leg.left.doubted': None;
+  'leg.left.taken-back': None;
+  'leg.left.untaught': None;
+  'leg.left.differ': None;
+  'leg.left.differ-pulls': { n: number; of: number };
   'leg.left.findings': None;
   'ask.cabin heat idle': None;
   'ask.cabin heat 2000 rpm': { raisedRpm: number };
@@ -81,6 +88,7 @@ export interface LegSays {
   'ask.mark.noise': None;
   /** Of a system without a single finding. */
   'judge.nothing-recorded': None;
+  'judge.no-charger': None;
 }
 
 export const say = sayer<LegSays>();

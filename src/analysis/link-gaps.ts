@@ -1,6 +1,5 @@
 /** Holes in the recording: they cost evidence, and are never a fault of the car. */
 
-import { tenth } from '../core/rounded.ts';
 import { BLANK } from './blank.ts';
 import { say } from './says.ts';
 import { SILENT_S, type Silence, Silences } from './silence.ts';
@@ -43,8 +42,9 @@ export class LinkGaps implements Detector {
     for (const silence of [...this.#listed, this.#newest]) this.#count(silence);
     const any = !Number.isNaN(this.#firstS);
     const spanS = any ? this.#lastS - this.#firstS - this.#offS : 0;
-    const most = tenth(Math.max(MOST_SILENT_S, spanS * MOST_SHARE));
-    const lost = tenth(this.#lostS);
+    // As they are printed, to the second: what is said to be no more than the limit is held to be no more.
+    const most = Math.round(Math.max(MOST_SILENT_S, spanS * MOST_SHARE));
+    const lost = Math.round(this.#lostS);
     const good = any && lost <= most;
     return [
       {

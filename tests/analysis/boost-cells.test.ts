@@ -17,7 +17,7 @@ const REGION: Region = { ...regionsOf({ induction: 'turbocharger', fuel: 'diesel
 const patch = (rpm: number, demandPct: number, deviation: number, pull = 0.018): Patch => {
   const w = 6;
   return {
-    ...{ at: patchAt(rpm, demandPct), n: w, moments: w, fromUs: 0, toUs: 2e6, w, short: 0 },
+    ...{ at: patchAt(rpm, demandPct), n: w, moments: w, fromUs: 0, toUs: 2e6, w, short: 0, there: w },
     ...{ deviation: w * deviation, pull: w * pull ** 2, point: w * 0.01 ** 2, run: w * 0.008 ** 2 },
     ...{ warm: 0, warmBelow: 0, warmUnread: 0, limit: w * 0.06, kpa: w * 120 },
   };
@@ -36,8 +36,8 @@ const columns = (rpms: readonly number[], deviation: number, demandPct = 95) =>
   );
 
 it('a cell has its lower edges, and full demand belongs to the last', () => {
-  const at = (rpm: number, lagged: number) => {
-    const cell = EVIDENCE_CELLS[cellOf({ rpm, lagged })];
+  const at = (rpm: number, lagged: number, demand = lagged, demandLow = demand) => {
+    const cell = EVIDENCE_CELLS[cellOf({ rpm, lagged, demand, demandLow })];
     return cell ? [...cell.rpm, ...cell.demandPct] : null;
   };
   expect(at(2000, 60)).toEqual([2000, 2500, 60, 80]);
@@ -49,6 +49,23 @@ it('a cell has its lower edges, and full demand belongs to the last', () => {
     [1000, 1500, 45, 60],
     [4500, 5000, 45, 60],
   ]);
+  // A pedal on the floor whose demand is still to be seen through the lag, and one that passes by between two readings.
+  expect([at(2000, 76, 95), at(2000, 62, 79, 45)]).toEqual([null, null]);
+  expect(at(2000, 82, 84)).toEqual([2000, 2500, 80, 100]);
+});
+
+it('a cell in which the pedal never was rules nothing out, and speaks against good all the same', () => {
+  const elsewhere = (pulls: Patch[][], there: number) =>
+    pulls.map((p) => p.map((q, i) => (i === 0 ? { ...q, there } : { ...q, there: 0 })));
+  const full = columns([2500], 0.01);
+  const passing = (deviation: number, there: number) =>
+    scanOf(elsewhere([...columns([2500], deviation, 70)], there).map((p, i) => [...p, ...full[i]!]));
+  const demands = (scan: ShortfallScan) => excludedBy(scan, REGION).map((x) => x.fromDemandPct);
+  expect(demands(passing(0, 0))).toEqual([80]);
+  expect(demands(passing(0, 1))).toEqual([60, 80]);
+  expect(goodRange(passing(0, 0), REGION)).toMatchObject({ fromDemandPct: 80, toDemandPct: 100 });
+  expect(goodRange(passing(0, 1), REGION)).toMatchObject({ fromDemandPct: 60, toDemandPct: 100 });
+  expect(goodRange(passing(-0.2, 0), REGION)).toBeNull();
 });
 
 it('the loss that is ruled out is a whole percent, rounded up, one at least', () => {

@@ -125,6 +125,15 @@ describe('boost after a tip-in', () => {
     expect([1, 2].map((n) => tips(n, 2).late)).toEqual([false, true]);
     expect([tips(3, 1.5).late, tips(3, 1.5).prompt]).toEqual([false, false]);
   });
+  it('may be late as long as not one brought boost within 1 s', () => {
+    expect([tips(0, 1), tips(3, 1.5)].map((t) => t.mayBeLate)).toEqual([true, true]);
+    const once = tips(3, 1.5);
+    once.stretch(
+      pull(12, () => ({ rpm: 1500, map: 150 }), { atUs: 0, errS: 0.1 }),
+      BARO,
+    );
+    expect(once.mayBeLate).toBe(false);
+  });
   it('is timed after a sudden tip-in that was seen', () => {
     const onsets = (more: object) => {
       const watch = new ClutchWatch(TWIN);

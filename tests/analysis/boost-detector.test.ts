@@ -230,4 +230,40 @@ describe('a pressure sensor at fault', () => {
     expect(thenStill(100)).toEqual([false, 'shown good', null]);
     expect(thenStill(130)).toEqual([true, 'not shown', 'boost.need.sensor']);
   });
+  it('leaves no fault either that rests on a reading that stood still, and names what it takes back', () => {
+    /** Good pulls, then the pressure stands still in further ones. */
+    const pulls = Array.from({ length: 12 }, () => ({ ...PULL, fromRpm: 1500, toRpm: 3200 }));
+    const stuckFromS = (fromS: number, kpa: number) => {
+      const all = clean({ pulls }).map((s) =>
+        s.signal === 'map_kpa' && s.tUs > fromS * 1e6 ? { ...s, value: 100 + kpa } : s,
+      );
+      return driven(all);
+    };
+    const { said, findings } = stuckFromS(110, 0);
+    const sensor = said.find((s) => s.finding.id === 'sensor.map_kpa')!;
+    const boost = said.filter((s) => s.finding.id.startsWith('boost.'));
+    expect(boost.length).toBeGreaterThan(0);
+    expect(boost.every((s) => s.atS < sensor.atS)).toBe(true);
+    expect(findings.filter((f) => f.verdict === 'fault shown').map((f) => f.id)).toEqual(['sensor.map_kpa']);
+    const [first] = boost;
+    expect(findings.find((f) => f.id === first!.finding.id)).toMatchObject({
+      ...{
+        saidAtS: null,
+        pointsTo: null,
+        needs: { id: 'boost.need.sensor-said', args: { atS: first!.atS } },
+      },
+    });
+    expect(findings.flatMap((f) => f.excluded ?? [])).toEqual([]);
+  });
+  it('and lets stand what was spoken of before it stood still', () => {
+    const none = [PULL, PULL].map((p) => ({ ...p, boost: () => 0 }));
+    const late = Array.from({ length: 9 }, () => PULL);
+    const samples = clean({ pulls: [...none, ...late] }).map((s) =>
+      s.signal === 'map_kpa' && s.tUs > 70e6 ? { ...s, value: 93 } : s,
+    );
+    const { findings } = driven(samples);
+    const shown = findings.filter((f) => f.verdict === 'fault shown');
+    expect(shown.map((f) => f.id)).toContain('sensor.map_kpa');
+    expect(shown.find((f) => f.id === 'boost.above-hand-over')!.saidAtS).toBeLessThan(70);
+  });
 });

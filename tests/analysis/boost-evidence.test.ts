@@ -11,7 +11,16 @@ const HIGH = regionsOf({ induction: 'turbocharger', fuel: 'diesel' })[1]!;
 const [CLUTCH, MIDDLE] = regionsOf({ induction: 'twin-charged', fuel: 'petrol' });
 
 const patch = (deviation: number, rpm: number, n: number, pull = 0.018): Patch => ({
-  ...{ at: patchAt(rpm, 95), n, moments: n, fromUs: 0, toUs: 2e6, w: n, short: deviation < -0.06 ? n : 0 },
+  ...{
+    at: patchAt(rpm, 95),
+    n,
+    moments: n,
+    fromUs: 0,
+    toUs: 2e6,
+    w: n,
+    short: deviation < -0.06 ? n : 0,
+    there: n,
+  },
   ...{ deviation: n * deviation, pull: n * pull ** 2, point: n * 0.01 ** 2, run: n * 0.008 ** 2 },
   ...{ warm: 0, warmBelow: 0, warmUnread: 0, limit: n * 0.06, kpa: n * 120 },
 });
@@ -108,6 +117,48 @@ describe('boost that comes and goes', () => {
   });
 });
 
+describe('a pull that brought next to nothing, beside one that brought boost', () => {
+  /** From 2,000 to 2,900 rpm; short by so much below 2,250 rpm. */
+  const came = (below: number) =>
+    pull({ rpm: [2010, 2900], deviation: 0, patches: [patch(below, 2100, 3), patch(0, 2600, 9)] });
+  const short = (more: Partial<Witness> = {}) =>
+    pull({ rpm: [2006, 2180], n: 4, deviation: -0.55, sd: 0.06, held: null, spanS: 2, ...more });
+  const of = (below: number, more: Partial<Witness> = {}) => {
+    const e = evidence([came(below), came(below), short(more), short(more)]);
+    return [e.contradicted, e.intermittent];
+  };
+  it('is boost that comes and goes where it came at the very same speeds, to a fifth', () => {
+    expect(of(0)).toEqual([true, true]);
+    expect(of(-0.19)).toEqual([true, true]);
+    // Still on its way up there, and at its full height only from 2,250 rpm on.
+    expect(of(-0.21)).toEqual([false, false]);
+    expect(of(0, { doubtful: true })).toEqual([false, false]);
+  });
+  it('says nothing where a clutch may close late, but for a pull of three seconds', () => {
+    const clutch = (spanS: number, mayComeLate: boolean) => {
+      const at = { rpm: [2006, 2180] as const, region: CLUTCH! };
+      const gone = pull({ ...at, deviation: -0.8, sd: 0.06, held: null, spanS });
+      const e = evidence([pull(at), gone, gone], CLUTCH);
+      e.mayComeLate = mayComeLate;
+      return [e.contradicted, e.intermittent, e.goneForLong];
+    };
+    expect(clutch(2.9, false)).toEqual([true, true, false]);
+    expect(clutch(2.9, true)).toEqual([false, false, false]);
+    expect(clutch(3, true)).toEqual([true, true, true]);
+  });
+});
+
+it('good, and what is ruled out, end where pulls ended', () => {
+  const full = (rpm: readonly [number, number]) =>
+    pull({ rpm, patches: [2100, 2300, 2600, 2800, 3200].map((at) => patch(0, at, 6)) });
+  const e = evidence([1, 2, 3, 4].map(() => full([2040.4, 3302.2])));
+  expect(e.judged).toMatchObject({ fromRpm: 2040, toRpm: 3303 });
+  expect(e.good).toMatchObject({ fromRpm: 2040, toRpm: 3303 });
+  expect(evidence([full([1900, 9500])]).judged).toMatchObject({ fromRpm: 2000, toRpm: 9000 });
+  // A pull with nothing to hold it against judges no speeds.
+  expect(evidence([full([2100, 3000]), gone({ rpm: [2000, 4000] })]).judged).toMatchObject({ toRpm: 3000 });
+});
+
 describe('pressure and air', () => {
   const air = (deviation: number, sd = 0.02): PullAir => ({
     ...{ excess: -deviation, variance: sd ** 2, deviation, gain: 1, n: 6 },
@@ -147,7 +198,7 @@ describe('good', () => {
   const lasting = (more: Partial<Witness> = {}) =>
     pull({ patches: [2500, 2750].map((rpm) => patch(0, rpm, 6)), n: 12, ...more });
   it('takes one pull that lasts, two that do not, and a warm engine', () => {
-    expect(good([lasting()])).toMatchObject({ fromRpm: 2500, toRpm: 3000 });
+    expect(good([lasting()])).toMatchObject({ fromRpm: 2500, toRpm: 2700 });
     expect(evidence([lasting({ spanS: 1.1 })]).lacks.pulls).toBe(1);
     expect(evidence([lasting({ spanS: 1.2 })]).lacks.pulls).toBe(0);
     expect(evidence([lasting({ n: 3 })]).lacks.pulls).toBe(1);

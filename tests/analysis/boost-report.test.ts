@@ -25,6 +25,7 @@ const estimate = (deviation: number, more: Partial<Estimate> = {}): Estimate => 
     expectedKpa: 100,
     pulls: 4,
     samples: 20,
+    there: 20,
     carried: true,
     pullVariance: 1e-4,
     runVariance: 1e-4,
@@ -77,6 +78,10 @@ function caseOf(regions: Partial<Record<Key, Stub>>, more: Partial<BoostCase> = 
         ...{
           absent: false,
           intermittent: false,
+          contradicted: false,
+          goneForLong: false,
+          mayComeLate: false,
+          driven: [],
           leaks: false,
           held: 0,
           missed: 0,
@@ -113,8 +118,8 @@ const absent: Stub = { absent: true, missed: 1, witnesses: [witness({ deviation:
 
 describe('a region', () => {
   it('is a fault where it is short or brings nothing, unless boost comes and goes there', () => {
-    expect(said('above-hand-over', { high: short })).toEqual(['fault shown', 'points.turbo']);
-    expect(said('above-hand-over', { high: absent })).toEqual(['fault shown', 'points.turbo']);
+    expect(said('above-hand-over', { high: short })).toEqual(['fault shown', 'points.turbo-or-leak']);
+    expect(said('above-hand-over', { high: absent })).toEqual(['fault shown', 'points.turbo-or-leak']);
     expect(said('above-hand-over', { high: { ...short, intermittent: true } })[0]).toBe('not shown');
     expect(said('above-hand-over', { high: fine })[0]).toBe('not shown');
     expect(found('above-hand-over', { high: short }, { saidAtS: () => 7 }).saidAtS).toBe(7);
@@ -206,9 +211,33 @@ describe('what a shortfall points to', () => {
     expect(band(-0.16, 0.03)).toEqual(['fault shown', 'points.slip-or-leak']);
     const hint = found('clutch-band', { low: short, high: fine }).pointsTo!;
     expect(hint).toMatchObject({ id: 'boost.points.slip-or-leak', args: { fromRpm: 2400, toRpm: 3500 } });
-    expect(said('clutch-band', { low: short }, { profile: { induction: 'supercharger' } })[1]).toBe(
+    // One machine all the way up: a leak takes boost from it at all speeds as well.
+    const belt = (profile: Profile, by: Stub = short) => said('clutch-band', { low: by }, { profile })[1];
+    expect(belt({ induction: 'supercharger', clutch: true })).toBe('points.slip-or-leak-alone');
+    expect(belt({ induction: 'supercharger', clutch: true }, { ...short, witnesses: airy(0) })).toBe(
       'points.slip',
     );
+    expect(belt({ induction: 'supercharger' })).toBe('points.belt');
+    expect(belt({ induction: 'twin-charged', clutch: false })).toBe('points.belt');
+  });
+  it('and to a clutch that closes late where no tip-in says that it closes in time', () => {
+    const band = (deviation: number, mayBeLate: boolean, low: Stub = {}, se = 0.01) =>
+      said(
+        'clutch-band',
+        {
+          low: { ...short, estimate: estimate(deviation), shortfall: estimate(deviation), ...low },
+          middle: { estimate: estimate(0, { se }), witnesses: [] },
+          high: fine,
+        },
+        { clutch: clutch({ mayBeLate }) },
+      )[1];
+    expect([false, true].map((may) => band(-0.4, may))).toEqual(['points.slip', 'points.slip-or-late']);
+    expect([false, true].map((may) => band(-0.4, may, {}, 0.2))).toEqual([
+      ...['points.slip-or-leak', 'points.slip-late-or-leak'],
+    ]);
+    // Dead, but never asked for as long as a clutch takes that closes late.
+    expect([false, true].map((may) => band(-0.8, may))).toEqual(['points.clutch', 'points.clutch-or-late']);
+    expect(band(-0.8, true, { goneForLong: true })).toBe('points.clutch');
   });
   it('as good as no boost at all to the clutch itself, from 65 % on', () => {
     const dead = (deviation: number) =>
@@ -225,25 +254,36 @@ describe('what a shortfall points to', () => {
       said('above-hand-over', { low, high }, { profile })[1];
     expect(everywhere(short, short, TWIN)).toBe('points.leak-everywhere');
     expect(everywhere(short, short, DIESEL)).toBe('points.turbo-or-leak');
-    expect(everywhere(fine, short, DIESEL)).toBe('points.turbo');
-    expect(everywhere(short, { ...short, absent: true }, DIESEL)).toBe('points.turbo');
-    expect(everywhere({ ...short, intermittent: true }, short, DIESEL)).toBe('points.turbo');
+    // Without air mass nothing tells a leak from a weak turbocharger, wherever it shows.
+    expect(everywhere(fine, short, DIESEL)).toBe('points.turbo-or-leak');
+    expect(everywhere(short, { ...short, absent: true }, DIESEL)).toBe('points.turbo-or-leak');
+    expect(everywhere({ ...short, intermittent: true }, short, DIESEL)).toBe('points.turbo-or-leak');
+    expect(said('low-speed', { low: short, high: fine }, { profile: DIESEL })[1]).toBe(
+      'points.turbo-slow-or-leak',
+    );
+    // A leak takes boost from the clutch band of a twin-charged car as well.
+    expect(everywhere(fine, short, TWIN)).toBe('points.turbo');
+    expect(everywhere({}, short, TWIN)).toBe('points.turbo-or-leak');
+    expect(everywhere({ ...fine, estimate: estimate(0, { se: 0.2 }) }, short, TWIN)).toBe(
+      'points.turbo-or-leak',
+    );
     const lost = { ...short, witnesses: airy(0.25) };
     expect(everywhere(lost, lost, DIESEL)).toBe('points.leak-air');
     const sound = { ...short, witnesses: airy(0) };
     expect(everywhere(sound, sound, DIESEL)).toBe('points.turbo');
+    expect(said('low-speed', { low: sound, high: sound }, { profile: DIESEL })[1]).toBe('points.turbo-slow');
     expect(everywhere(fine, lost, DIESEL)).toBe('points.leak-air');
   });
   it('air tells from two pulls on, and by itself where nothing says how much is missing', () => {
     const by = (high: Stub) => said('above-hand-over', { low: fine, high }, { profile: DIESEL })[1];
     expect([1, 2].map((n) => by({ ...short, witnesses: airy(0.25, n) }))).toEqual([
-      ...['points.turbo', 'points.leak-air'],
+      ...['points.turbo-or-leak', 'points.leak-air'],
     ]);
     // 2.5 % of the air, known to 1.1 %: nothing is known of the boost that it took.
     const none = (excess: number) => by({ absent: true, missed: 1, witnesses: airy(excess, 8) });
     const half = 1.645 * Math.hypot(0.01 / Math.sqrt(8), 0.01);
     expect([0.025 + half + 0.001, 0.025 + half - 0.001].map(none)).toEqual([
-      ...['points.leak-air', 'points.turbo'],
+      ...['points.leak-air', 'points.turbo-or-leak'],
     ]);
   });
   it('air that is lost is a fifth of the boost that is missing, with the whole interval', () => {
@@ -260,13 +300,13 @@ describe('what a shortfall points to', () => {
 
 describe('coming and going', () => {
   const gone: Stub = { ...fine, intermittent: true, held: 5, missed: 1 };
-  it('is a fault, of the clutch’s contact or of what hangs, and was said when its region first was', () => {
+  it('is a fault, of the clutch’s contact or of what hangs, and was said when that was said', () => {
     expect(said('intermittent', { low: gone })).toEqual(['fault shown', 'points.contact']);
     expect(said('intermittent', { high: gone })).toEqual(['fault shown', 'points.hangs']);
     const at = (times: Record<string, number>) =>
       found('intermittent', { low: gone }, { saidAtS: (id) => times[id] ?? null }).saidAtS;
-    expect(at({ 'boost.intermittent': 90, 'boost.clutch-band': 40 })).toBe(40);
-    expect(at({ 'boost.intermittent': 90 })).toBe(90);
+    expect(at({ 'boost.intermittent': 90, 'boost.clutch-band': 40 })).toBe(90);
+    expect(at({ 'boost.clutch-band': 40 })).toBeNull();
     expect(at({})).toBeNull();
     expect(found('intermittent', { low: gone }).rule.args).toMatchObject({
       ...{ gone: 0.5, surely: 0.2, times: 30, pulls: 6 },
@@ -277,9 +317,14 @@ describe('coming and going', () => {
     expect(said('intermittent', { low: gone }, { clutch: clutch({ late: true }) })).toEqual(elsewhere);
     expect(said('intermittent', { low: gone, high: short }, { clutch: clutch() })).toEqual(elsewhere);
     expect(said('intermittent', { low: gone, high: short })[0]).toBe('fault shown');
-    expect(
-      said('intermittent', { low: { ...gone, absent: true } }, { clutch: clutch({ late: true }) })[0],
-    ).toBe('fault shown');
+    const dead = (goneForLong: boolean) =>
+      said(
+        'intermittent',
+        { low: { ...gone, absent: true, goneForLong } },
+        { clutch: clutch({ late: true }) },
+      );
+    expect(dead(true)[0]).toBe('fault shown');
+    expect(dead(false)).toEqual(elsewhere);
   });
   it('is none from six pulls on that held in a region, none missing', () => {
     const held = (n: number, more: Stub = {}) =>
@@ -295,6 +340,16 @@ describe('coming and going', () => {
       args: { pulls: 2, fromRpm: 3500, toRpm: 5000 },
     });
     expect(held(9, { missed: 1 }).needs!.id).toBe('boost.need.elsewhere');
+    const gone = witness({ deviation: -0.7, held: null });
+    expect(held(9, { witnesses: [gone] })).toMatchObject({
+      verdict: 'not shown',
+      needs: { id: 'boost.need.pulls' },
+    });
+    const late = { clutch: clutch({ late: true }) };
+    expect(said('intermittent', { low: { ...fine, held: 9 } }, late)).toEqual([
+      'not shown',
+      'need.elsewhere',
+    ]);
     const unknown = { fromRpm: 1500, toRpm: 2000, why: 'left-out-short' as const };
     expect(held(9, { unknown }).needs!.id).toBe('boost.need.left-out');
     expect(held(9, { unknown: { ...unknown, why: 'left-out' } }).verdict).toBe('shown good');
@@ -391,7 +446,16 @@ describe('too much boost', () => {
 type Clutch = NonNullable<BoostCase['clutch']>;
 const clutch = (more: object = {}): Clutch =>
   ({
-    ...{ late: false, prompt: false, onset: null, onsets: [], light: [], lightMap: [], lightAct: null },
+    ...{
+      late: false,
+      mayBeLate: false,
+      prompt: false,
+      onset: null,
+      onsets: [],
+      light: [],
+      lightMap: [],
+      lightAct: null,
+    },
     ...{ lightManifold: null, drivenAtLight: null, openAtLight: false, evidence: () => [], ...more },
   }) as unknown as Clutch;
 
@@ -409,7 +473,9 @@ describe('the clutch', () => {
       measured: { value: 1.6, unit: 's', interval: [1.44, 1.77] },
       limit: { value: 1, unit: 's' },
     });
-    expect(of(absent, { late: true }).needs!.id).toBe('boost.need.elsewhere');
+    // Late pressure counts for more than pulls that were over before it could come.
+    expect(of({ ...absent, goneForLong: true }, { late: true }).needs!.id).toBe('boost.need.elsewhere');
+    expect(of(absent, { late: true, onset, onsets: times }).verdict).toBe('fault shown');
     expect(of(fine, { prompt: true }).verdict).toBe('shown good');
     expect(of(fine, {}).needs).toMatchObject({ id: 'boost.need.tip-ins', args: { tips: 3, holdS: 3 } });
     expect(of(fine, {})).toMatchObject({ fromS: null, toS: null, measured: null });
@@ -498,6 +564,12 @@ describe('what to drive next', () => {
     const high = found('above-hand-over', {}, { ...none, profile: DIESEL }).needs!;
     expect(high.args).toMatchObject({ fromRpm: 2000, toRpm: 3500 });
     expect(next({}, { ...none, signals: new Set(['map_kpa', 'rpm', 'boost_cmd_kpa']) })[0]).toBe('pulls');
+    // As many as are still missing, and none once they are there.
+    const driven = (n: number) => Array.from({ length: n }, () => witness());
+    expect([1, 2, 3].map((n) => next({ driven: driven(n) }, none)[0])).toEqual([
+      ...['baseline-engagements', 'baseline-engagements', 'baseline'],
+    ]);
+    expect(next({ driven: driven(2) }, none)[1]).toMatchObject({ pulls: 1 });
     expect(next(fine, none)[0]).toBe('pulls');
   });
   it('is where nothing is known, or was left out', () => {

@@ -26,6 +26,7 @@ function patch(
     limit: w * 0.06,
     kpa: w * 120,
     short: deviation < -0.06 ? short : 0,
+    there: 0,
   };
 }
 

@@ -353,6 +353,7 @@ describe('the worked example of docs/analysis.md', () => {
         limit: 0.06,
         kpa: 120,
         short: deviation < -0.06 ? 4 : 0,
+        there: 4,
       },
     ],
   });

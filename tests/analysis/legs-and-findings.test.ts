@@ -12,6 +12,7 @@ import { COLD_C, TO_C } from '../../src/analysis/coolant/warm-up-meter.ts';
 import { type Baseline, Judge, learnBaseline } from '../../src/analysis/judge.ts';
 import { legsOf } from '../../src/analysis/leg-table.ts';
 import type { Profile } from '../../src/core/profile.ts';
+import type { Says } from '../../src/core/says.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { english } from '../../src/words/spelled.ts';
 import { type HandMadeDrive, type HandMadePull, handMade, rise } from './hand-made.ts';
@@ -361,8 +362,10 @@ describe('pulls and the findings of their range', () => {
   });
   it('with nothing to hold them against as many as the finding asks for', () => {
     const driven = [0, 1, 2, 3].map((n) => band(LOW.slice(0, n), {}, null));
-    for (const d of driven)
-      expect([d.needs, d.needsArgs.pulls]).toEqual(['boost.need.baseline-engagements', TAUGHT_PULLS]);
+    for (const [n, d] of driven.slice(0, 3).entries())
+      expect([d.needs, d.needsArgs.pulls]).toEqual(['boost.need.baseline-engagements', TAUGHT_PULLS - n]);
+    // Then no more are asked for, but something to hold them against.
+    expect(driven[3]!.needs).toBe('boost.need.baseline');
     expect(driven.map((d) => [d.ticked, d.left])).toEqual([
       [false, null],
       [false, '1 of 3 pulls'],
@@ -370,7 +373,7 @@ describe('pulls and the findings of their range', () => {
       [true, null],
     ]);
     const cold = band(LOW, { ectC: 69 }, null);
-    expect([cold.ticked, cold.left]).toEqual([false, '3 of 4 pulls']);
+    expect([cold.ticked, cold.left, cold.needsArgs.pulls]).toEqual([false, '3 of 4 pulls', 1]);
   });
   it('of a turbocharger: each range by itself', () => {
     const baseline = taught(DIESEL, { pulls: DIESEL_PULLS, lightKpa: 8 });
@@ -401,6 +404,52 @@ describe('pulls and the findings of their range', () => {
     expect(both(blind, 'clutch-band', TWIN)).toMatchObject({
       ...{ ticked: false, over: true, left: 'left open: a signal is missing', needs: 'boost.need.map' },
     });
+  });
+});
+
+describe('pulls that were enough', () => {
+  const baseline = taught(DIESEL, { pulls: DIESEL_PULLS, lightKpa: 8 });
+  const HIGH_PULLS = DIESEL_PULLS.slice(3);
+  const left = (share: number): HandMadePull => ({ ...HIGH_PULLS[0]!, boost: rise(125 * share, 0.4) });
+  /** What the leg shows whenever it changes. */
+  const shown = (samples: Iterable<Sample>, by: Baseline | null = baseline) => {
+    const judge = new Judge(DIESEL, by);
+    const out: string[] = [];
+    let nextUs = 0;
+    const look = () => {
+      const { covered, left: why } = judge.view().legs.find((l) => l.leg === 'pull-high')!;
+      const now = covered ? 'ticked' : why === null ? '' : english.say(why).replaceAll('\u00a0', ' ');
+      if (out.at(-1) !== now) out.push(now);
+    };
+    for (const s of samples) {
+      judge.push(s);
+      if (s.tUs < nextUs) continue;
+      nextUs = s.tUs + 1e6;
+      look();
+    }
+    judge.finish('');
+    look();
+    return out;
+  };
+  const drive = (...pulls: HandMadePull[]) => handMade({ pulls, lightKpa: 8 });
+  it('stay so, whatever sound ones come after', () => {
+    expect(shown(drive(...HIGH_PULLS, ...HIGH_PULLS, ...HIGH_PULLS))).toEqual(['', 'ticked']);
+  });
+  it('stay so where they show a fault, and where boost comes and goes', () => {
+    const short = Array.from({ length: 6 }, () => left(0.5));
+    expect(shown(drive(...HIGH_PULLS, ...short)).at(-1)).toBe('ticked');
+    const gone = drive(...HIGH_PULLS, ...HIGH_PULLS, left(0), left(0));
+    expect([baseline, null].map((by) => shown(gone, by).at(-1))).toEqual(['ticked', 'ticked']);
+  });
+  it('or it is said why they are so no longer', () => {
+    expect(shown(drive(...HIGH_PULLS, left(0.7), left(0.7), left(0.7))).at(-1)).toMatch(
+      /^later pulls differ: 5 of \d+$/,
+    );
+    const still = drive(...HIGH_PULLS, ...Array.from({ length: 6 }, () => HIGH_PULLS[0]!));
+    const fromUs = still.at(-1)!.tUs - 150e6;
+    const stuck = still.map((s) => (s.signal === 'map_kpa' && s.tUs > fromUs ? { ...s, value: 93 } : s));
+    const legs = shown(stuck);
+    expect([legs[1], legs.at(-1)]).toEqual(['ticked', 'left open: the pressure reading is at fault']);
   });
 });
 
@@ -461,7 +510,6 @@ describe('a simulated drive, wherever it is cut', () => {
     /^coolant\.needs\.(settle|more|moving|asked|fan|fan-asked|warm-up|cold-start)$/,
   ];
   const asks = (id: string | undefined) => id !== undefined && ASKS.some((a) => a.test(id));
-  const UNTAUGHT = /^boost\.need\.baseline/;
 
   it.each([undefined, 'clutch-never-closes', 'no-circulation'])('fault %s', (fault) => {
     const drive = [...driveSamples({ seed: 7, hz: 2, ...(fault === undefined ? {} : { fault }) })];
@@ -475,12 +523,13 @@ describe('a simulated drive, wherever it is cut', () => {
         for (const l of judge.view().legs) {
           const by = legsOf(TWIN).find((s) => s.leg === l.leg)!.by;
           if (typeof by === 'number') continue;
-          const needs = findings.find((f) => f.id === by)!.needs?.id;
+          const asked = findings.find((f) => f.id === by)!.needs;
+          const needs = (asked?.id === 'boost.need.told-otherwise' ? (asked.args.needs as Says) : asked)?.id;
           const where = [untilS, l.leg, l.covered, l.over, needs];
           if (l.covered) {
             ticked++;
-            // What more lights would not answer, and what it could be held against, is not of this drive.
-            const more = asks(needs) && !UNTAUGHT.test(needs ?? '') && needs !== 'boost.need.light';
+            // What more lights would not answer is not of this drive.
+            const more = asks(needs) && needs !== 'boost.need.light';
             expect([...where, more]).toEqual([...where, false]);
           } else if (!l.over) {
             open++;

@@ -39,6 +39,17 @@ describe('link gaps', () => {
     expect(gapsOf([...every(0, 1000), ...every(1162, 4000)]).verdict).toBe('shown good');
     expect(gapsOf([...every(0, 1000), ...every(1202, 4000)]).verdict).toBe('not shown');
   });
+  it('is held to what is printed: lost as much as the limit says is no more than it', () => {
+    // 120.4 s of 2,400.4: 120 s lost, and 5 % are 120 s.
+    const at = (lostS: number) => gapsOf([...every(0, 1000), ...every(1000 + lostS, 2400 + lostS - 120)]);
+    expect(at(120.4)).toMatchObject({
+      ...{ verdict: 'shown good', measured: { value: 120, interval: [120, 120] }, limit: { value: 120 } },
+    });
+    expect(at(120.6)).toMatchObject({
+      ...{ verdict: 'not shown', measured: { value: 121 }, limit: { value: 120 } },
+      needs: { args: { lostS: 121 } },
+    });
+  });
   describe('a key off', () => {
     type Reading = readonly [tS: number, signal: string, value: number];
     const finding = (readings: readonly Reading[]) => {

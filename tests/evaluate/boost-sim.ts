@@ -12,7 +12,6 @@ import { type Random, seededRandom } from '../../src/core/random.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import type { Car } from '../../src/sim/vehicle/cars.ts';
 import { createVehicle, type VehicleOptions } from '../../src/sim/vehicle/vehicle.ts';
-import { english } from '../../src/words/spelled.ts';
 import { clean, judgeBoost, type Outcome, plainFault, plainLesson } from './boost.ts';
 import { drawnCar, drawnDay, drawnPulls } from './drawn-car.ts';
 
@@ -130,20 +129,32 @@ export function thinned(samples: readonly Sample[], hz: number, seed: number): S
   });
 }
 
-/** The one cause that the findings name, the most specific first. */
+/** What a hint names, by its sentence; several causes where they are not told apart. */
+const NAMED: Readonly<Record<string, string>> = {
+  clutch: 'clutch does not close',
+  'clutch-or-late': 'clutch does not close or late',
+  slip: 'slip',
+  'slip-or-late': 'slip or late',
+  'slip-or-leak': 'slip or leak',
+  'slip-late-or-leak': 'slip, late or leak',
+  'leak-air': 'leak',
+  'leak-everywhere': 'leak',
+  turbo: 'turbocharger',
+  'turbo-slow': 'turbocharger',
+  'turbo-or-leak': 'turbocharger or leak',
+  'turbo-slow-or-leak': 'turbocharger or leak',
+};
+
+/** The causes that the findings name, the most specific first. */
 export function causeOf(findings: readonly Finding[]): string {
   const fault = new Map(findings.filter((f) => f.verdict === 'fault shown').map((f) => [f.id, f]));
   if (fault.has('sensor.map_kpa')) return 'sensor';
   if (fault.has('boost.intermittent')) return 'intermittent';
   if (fault.has('boost.clutch-open')) return 'clutch does not open';
   if (fault.has('boost.leak')) return 'leak';
-  const band = fault.get('boost.clutch-band');
-  const high = fault.get('boost.above-hand-over');
-  const told = (band ?? fault.get('boost.low-speed') ?? high)?.pointsTo;
-  const text = told ? english.say(told) : '';
-  if (/^leak/.test(text)) return 'leak';
-  if (band) return !/slip/.test(text) ? 'clutch does not close' : /leak/.test(text) ? 'slip or leak' : 'slip';
-  if (high || fault.has('boost.low-speed')) return 'turbocharger';
+  const told =
+    fault.get('boost.clutch-band') ?? fault.get('boost.low-speed') ?? fault.get('boost.above-hand-over');
+  if (told) return NAMED[told.pointsTo!.id.replace('boost.points.', '')]!;
   if (fault.has('boost.late')) return 'late';
   return fault.size > 0 ? [...fault.keys()].join(' ') : 'none';
 }

@@ -137,11 +137,10 @@ export function fleetText(fleet: readonly FleetDrive[]): string {
 const [FAST, SLOW] = RATES;
 const healthy = (c: ConfusionCase): boolean => c.fault === 'healthy';
 const isBoost = (id: string): boolean => id.startsWith('boost');
-/** One of two causes named, the right one among them: slip and leak are told apart only where the changeover says so. */
-const amongTwo = (c: ConfusionCase): boolean =>
-  c.named === 'slip or leak' && (c.cause === 'slip' || c.cause === 'leak');
+/** Several causes named, the right one among them, where nothing that was seen tells them apart. */
+const amongThem = (c: ConfusionCase): boolean => !right(c) && c.named.split(/, | or /).includes(c.cause);
 const right = (c: ConfusionCase): boolean => c.named === c.cause;
-const wrong = (c: ConfusionCase): boolean => c.named !== 'none' && !right(c) && !amongTwo(c);
+const wrong = (c: ConfusionCase): boolean => c.named !== 'none' && !right(c) && !amongThem(c);
 /** The reading alone is at fault; the boost may well be good. */
 const isBoostFault = (c: ConfusionCase): boolean => !healthy(c) && c.cause !== 'sensor';
 
@@ -163,7 +162,7 @@ export function simBoostGoals(all: readonly ConfusionCase[]): Row[] {
     return [
       `boost, simulated ${vehicle}, ${knowledge}, ${hz} Hz: cause named right, of all`,
       '95 %',
-      `${of(own, right)}; among two ${own.filter(amongTwo).length}, another ${own.filter(wrong).length}, nothing ${own.length - told.length}`,
+      `${of(own, right)}; among those named ${own.filter(amongThem).length}, another ${own.filter(wrong).length}, nothing ${own.length - told.length}`,
       own.filter(right).length >= 0.95 * own.length ? 'no' : 'yes: by fault below',
     ];
   };

@@ -66,7 +66,7 @@ const QUICK = {
 /** Of both fleets. */
 const FLEET = `Every drive has a car of its own, a day of its own and a road of its own, all drawn from its seed, with hills (\`tests/evaluate/drawn-car.ts\`
 names each width and its source; what the open drives can tell was measured on them, docs/analysis.md). Chosen on: even seeds to 60, of boost to 70, odd ones to 11, 23,
-of the cooling to 179 and of boost from 301 to 333 were looked at while rules were mended; of the cooling those from 301 to 379 had been reported, and six of them,
+of the cooling to 179 and of boost from 301 to 333 and from 401 to 424 were looked at while rules were mended; of the cooling those from 301 to 379 had been reported, and six of them,
 those from 381 to 399 and from 421 to 459 were looked at. Reported on: odd seeds from 461 on for the cooling, run before and after the last rules changed and none looked into,
 and from 501 on for boost, none of which had been run.`;
 

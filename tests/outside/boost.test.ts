@@ -67,6 +67,7 @@ const pull = (deviation: number, sd: number): Witness => ({
       limit: 0.05,
       kpa: 120,
       short: deviation < -0.05 ? 4 : 0,
+      there: 4,
     },
   ],
 });

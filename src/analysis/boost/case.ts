@@ -36,9 +36,15 @@ export function isDead(r: RegionEvidence): boolean {
   return r.absent || (r.estimate?.deviation ?? 0) <= NONE_SHARE;
 }
 
+/**
+ * And for longer than a clutch takes that closes late: pulls that were over before do not say that it stays open, least of all
+ * where others brought boost late.
+ */
+export const staysDead = (r: RegionEvidence): boolean => isDead(r) && r.goneForLong;
+
 /** The clutch closes late, and then brings boost: what the pulls miss before is that, not a slip nor comings and goings. */
 export function comesLate(c: BoostCase): boolean {
-  return c.clutch?.late === true && !c.regions.some((r) => r.region.key === 'low' && isDead(r));
+  return c.clutch?.late === true && !c.regions.some((r) => r.region.key === 'low' && staysDead(r));
 }
 
 /** A clutch that closes late, or a turbocharger that does not take over from it, leaves holes in its band: boost does not come and go then. */

@@ -9,6 +9,7 @@ import {
   SPOOLING_PULLS,
   SPOOLING_TO_RPM,
 } from './scan.ts';
+import type { StretchPoint } from './stretches.ts';
 
 /**
  * Size of a cell that a claim covers, rpm and demand, %, and from where to where they go, rpm. Chosen by hand, not
@@ -36,15 +37,23 @@ export const EVIDENCE_CELLS: readonly {
   DEMANDS.map((demandPct) => ({ rpm: [rpm, rpm + CELL_RPM] as const, demandPct })),
 );
 
-export function cellOf(p: { readonly rpm: number; readonly lagged: number }): number {
+/**
+ * −1 outside of all, and where the demand only passes through a cell, seen through the lag, while the pedal itself is elsewhere.
+ */
+export function cellOf(p: Pick<StretchPoint, 'rpm' | 'demand' | 'demandLow' | 'lagged'>): number {
   return EVIDENCE_CELLS.findIndex(
-    ({ rpm, demandPct }) =>
+    ({ rpm, demandPct: [from, to] }) =>
       p.rpm >= rpm[0] &&
       p.rpm < rpm[1] &&
-      p.lagged >= demandPct[0] &&
-      p.lagged < demandPct[1] + (demandPct[1] === FULL_DEMAND_PCT ? OVER_FULL_PCT : 0),
+      [p.lagged, p.demand, p.demandLow ?? p.demand].every(
+        (d) => d >= from && d < to + (to === FULL_DEMAND_PCT ? OVER_FULL_PCT : 0),
+      ),
   );
 }
+
+/** So many samples with the pedal there make a cell driven. Chosen by hand, not measured. */
+const THERE_SAMPLES = 2;
+const isDriven = (e: Estimate | null): e is Estimate => e !== null && e.there >= THERE_SAMPLES;
 
 /**
  * A cell that cannot rule out half of the boost missing says nothing worth printing. Chosen by hand, not measured.
@@ -65,7 +74,7 @@ export function excludedBy(scan: ShortfallScan, region: Region): Excluded[] {
       fromDemandPct: demandPct[0],
       toDemandPct: demandPct[1],
     });
-    if (e === null) return [];
+    if (!isDriven(e)) return [];
     const lossPct = excludedLossPct(e);
     if (lossPct > 100 * LOSS_WORTH_SAYING) return [];
     return [
@@ -127,7 +136,10 @@ function columnAt(scan: ShortfallScan, fromRpm: number) {
     }),
     /** What rules the loss out in every one of these cells; empty where one does not. */
     ruled: (claim: (typeof CLAIMS)[number]): Estimate[] => {
-      const all = claim.flatMap((d) => cells.get(d) ?? []).filter(rules);
+      const all = claim
+        .map((d) => cells.get(d) ?? null)
+        .filter(isDriven)
+        .filter(rules);
       return whole !== null && rules(whole) && all.length === claim.length ? all : [];
     },
   };

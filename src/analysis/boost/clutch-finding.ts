@@ -3,7 +3,7 @@
 import { hundredth, tenth } from '../../core/rounded.ts';
 import { CONFIDENCE, Z95 } from '../spread.ts';
 import type { Finding } from '../types.ts';
-import { type BoostCase, isDead, PRACTICE } from './case.ts';
+import { type BoostCase, comesLate, PRACTICE } from './case.ts';
 import {
   ACT_STRETCHES,
   type ClutchWatch,
@@ -46,9 +46,8 @@ export function lateFinding(c: BoostCase, clutch: ClutchWatch): Finding {
       faultTips: LATE_TIPS,
     }),
   };
-  // Where the band brings nothing, what came at last was the turbocharger's.
-  if (clutch.late && c.regions.some((r) => r.region.key === 'low' && isDead(r)))
-    return { ...base, needs: MISSING_ELSEWHERE };
+  // Where the band brings nothing, however long it is asked, what came at last was the turbocharger's.
+  if (clutch.late && !comesLate(c)) return { ...base, needs: MISSING_ELSEWHERE };
   if (clutch.late) return { ...base, ...faultShown(c, id, say('boost.points.closes-late')) };
   if (clutch.prompt) return { ...base, verdict: 'shown good' };
   return { ...base, needs: say('boost.need.tip-ins', { tips: PROMPT_TIPS, holdS: PULL_HELD_S }) };
@@ -71,8 +70,10 @@ export function clutchOpenFinding(c: BoostCase, clutch: ClutchWatch): Finding {
   const shown = faultShown(c, id, say('boost.points.does-not-open'));
   if (pressed === null && high?.surplus === true)
     return { ...tooMuch(c, id, high.witnesses, high), rule, ...shown };
+  const own = finding(c, id, []);
   const base: Finding = {
-    ...finding(c, id, []),
+    ...own,
+    signals: byCharge ? [...own.signals, 'boost_act_kpa'].sort() : own.signals,
     fromS: e === null ? null : list[0]!.fromUs / 1e6,
     toS: e === null ? null : list.at(-1)!.toUs / 1e6,
     measured: e === null ? null : { value: tenth(e.mean), unit: 'kPa', interval: around(e, tenth) },

@@ -225,6 +225,11 @@ export class ClutchWatch {
     };
   }
 
+  /** Not seen to close in time, at no tip-in: one that closes late does so each time. */
+  get mayBeLate(): boolean {
+    return !this.onsets.some((v) => v.value < ONSET_LIMIT_S);
+  }
+
   get late(): boolean {
     const o = this.onset;
     return o !== null && o.n >= LATE_TIPS && o.mean - Z_CLUTCH * o.se > ONSET_LIMIT_S;

@@ -10,6 +10,7 @@ import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
 import type { BoostCase } from './case.ts';
 import { EVIDENCE_CELLS, GOOD_FROM_PCT } from './cells.ts';
 import { ClutchWatch } from './clutch.ts';
+import type { RegionEvidence } from './evidence.ts';
 import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import { GEAR_AT_RPM } from './gears.ts';
 import { regionGiven } from './given.ts';
@@ -93,6 +94,8 @@ export class BoostDetector implements Detector {
   /** Of each of these, engine speed over vehicle speed. */
   readonly #ratios: (number | null)[] = [];
   readonly #bands: Band[] = [];
+  /** Regions whose pulls were enough at some time. */
+  readonly #ticked = new Set<string>();
   /** When a finding was first spoken, s. */
   readonly #saidAtS = new Map<string, number>();
   #firstUs: number | null = null;
@@ -154,9 +157,9 @@ export class BoostDetector implements Detector {
     this.#lastUs = Math.max(this.#lastUs, endUs);
     for (const p of this.#aligner.finish()) this.#point(p);
     for (const s of this.#stretcher.finish(endUs)) this.#take(s);
-    this.#speak(true);
     this.#nameGears();
-    return this.#findings();
+    this.#known = this.#findings();
+    return this.#known;
   }
 
   /** Now that the whole drive is known one ratio is one gear. */
@@ -200,21 +203,27 @@ export class BoostDetector implements Detector {
 
   /** What the drive has given its findings so far. */
   given(): GivenBy {
-    const late = this.#lastUs - (this.#firstUs ?? this.#lastUs) >= COME_S * 1e6;
     const all = new Map<string, Given>([['sensor.map_kpa', this.#sensor.given()]]);
     if (this.#knownFor !== this.#aligner.demandName) this.#known = null;
     this.#knownFor = this.#aligner.demandName;
     this.#known ??= this.#findings();
-    for (const r of this.#evidence.regions) {
-      const finding = this.#known.find((f) => f.id === r.region.id)!;
-      all.set(r.region.id, regionGiven(r, finding, late));
-    }
+    for (const r of this.#evidence.regions) all.set(r.region.id, this.#givenTo(r, this.#known));
     if (this.#clutch === null) return all;
     const light = this.#clutch.given();
     const blind =
-      light.share === 0 && late && (this.#aligner.demandName === null || this.#barometer.now === null);
+      light.share === 0 && this.#late && (this.#aligner.demandName === null || this.#barometer.now === null);
     all.set('boost.clutch-open', blind ? { ...light, left: sayLeg('leg.left.signal'), over: true } : light);
     return all;
+  }
+
+  #givenTo(r: RegionEvidence, findings: readonly Finding[]): Given {
+    const { id } = r.region;
+    return regionGiven(r, findings.find((f) => f.id === id)!, this.#late, this.#ticked.has(id));
+  }
+
+  /** Every signal that comes has come by now. */
+  get #late(): boolean {
+    return this.#lastUs - (this.#firstUs ?? this.#lastUs) >= COME_S * 1e6;
   }
 
   /** Expected boost at each pressure sample of each pull that has an expectation, gauge kPa. */
@@ -251,10 +260,9 @@ export class BoostDetector implements Detector {
 
   /** @param openUs when the pull that is being driven began; null without */
   #sentence(openUs: number | null): Says {
+    if (this.#profile.induction === 'naturally aspirated') return say('boost.view.no-charger');
     if (openUs !== null && openUs === this.#lookedAheadAtUs) return say('boost.view.missing-now');
-    if (this.#last !== null) return this.#last.text;
-    const noCharger = this.#profile.induction === 'naturally aspirated';
-    return say(noCharger ? 'boost.view.no-charger' : 'boost.view.no-pull');
+    return this.#last === null ? say('boost.view.no-pull') : this.#last.text;
   }
 
   get #baro(): Baro {
@@ -272,27 +280,39 @@ export class BoostDetector implements Detector {
     const baro = this.#baro;
     const witnesses = this.#evidence.take(stretch, baro);
     this.#clutch?.stretch(stretch, baro);
+    for (const r of this.#evidence.regions)
+      r.mayComeLate = r.region.key === 'low' && this.#clutch?.mayBeLate === true;
     this.#induction?.stretch(stretch, baro);
     if (this.#barometer.now !== null) this.#shape?.stretch(stretch, baro);
     this.#keepPull(stretch, witnesses, baro);
   }
 
   /** What is a fault now and was none before. */
-  #speak(ended = false): Spoken[] {
-    this.#known = null;
+  #speak(): Spoken[] {
+    const findings = this.#findings();
+    this.#known = findings;
+    this.#knownFor = this.#aligner.demandName;
+    for (const r of this.#evidence.regions)
+      if (this.#givenTo(r, findings).share === 1) this.#ticked.add(r.region.id);
     const atS = this.#lastUs / 1e6;
     const spoken: Spoken[] = [];
-    for (const f of this.#findings()) {
-      if (f.verdict !== 'fault shown' || this.#saidAtS.has(f.id) || (!ended && this.#waits(f.id))) continue;
+    for (const f of findings) {
+      if (f.verdict !== 'fault shown' || this.#saidAtS.has(f.id) || this.#waits(f.id)) continue;
       this.#saidAtS.set(f.id, atS);
       spoken.push({ atS, finding: { ...f, saidAtS: atS }, sentence: sentenceOf(f) });
     }
     return spoken;
   }
 
-  /** A shortfall at light demand that fuller pulls at the same speeds do not show as well may yet be averaged away. */
+  /**
+   * A shortfall at light demand that fuller pulls at the same speeds do not show as well may yet be averaged away; and where pulls
+   * contradict each other it may yet come and go.
+   */
   #waits(id: string): boolean {
-    const r = this.#evidence.regions.find((o) => o.region.id === id);
+    const { regions } = this.#evidence;
+    const r = regions.find((o) => o.region.id === id);
+    const gone = id === 'boost.leak' ? regions.some((o) => o.contradicted) : r?.contradicted === true;
+    if (gone && r?.absent !== true) return true;
     const window = r === undefined || r.absent ? null : r.shortfall;
     if (window === null || window.fromDemandPct >= GOOD_FROM_PCT || window.pulls >= LIGHT_PULLS) return false;
     const fuller = r!.scan.over({ ...window, fromDemandPct: GOOD_FROM_PCT, toDemandPct: FULL_DEMAND_PCT });
@@ -370,7 +390,10 @@ export class BoostDetector implements Detector {
       saidAtS: (id) => this.#saidAtS.get(id) ?? null,
     };
     const boost = boostFindings(found);
-    return [...(this.#sensor.faulty ? boost.map(unproved) : boost), this.#sensor.finding()];
+    const told = this.#sensor.faulty
+      ? boost.map((f) => unproved(f, this.#sensor.frozenFromS, this.#saidAtS.get(f.id) ?? null))
+      : boost;
+    return [...told, this.#sensor.finding()];
   }
 
   #map(): BoostView['map'] {
@@ -399,11 +422,23 @@ function bandOfExpected(e: {
   return [Math.round((e.kpa - half) * 10) / 10, Math.round((e.kpa + half) * 10) / 10];
 }
 
-/** What a pressure sensor at fault says proves nothing good, nor what it said before. */
-function unproved(f: Finding): Finding {
-  if (f.verdict !== 'shown good') return f;
+/**
+ * What a pressure sensor at fault says proves nothing good, nor what it said before; and one that stands still no fault either,
+ * but what was spoken of before, and what another sensor shows.
+ */
+function unproved(f: Finding, frozenFromS: number | null, saidAtS: number | null): Finding {
+  const { verdict, excluded } = f;
+  const before = frozenFromS === null || (saidAtS !== null && saidAtS < frozenFromS);
+  const stands = verdict === 'fault shown' && (before || f.signals.includes('boost_act_kpa'));
+  const said = saidAtS !== null && !before;
+  const bare: Finding = excluded === undefined ? f : { ...f, excluded: [] };
+  if (stands) return bare;
   const evidence = f.evidence.filter(({ text }) => text.id !== 'boost.good-range');
-  return { ...f, verdict: 'not shown', evidence, needs: say('boost.need.sensor') };
+  const needs = said ? say('boost.need.sensor-said', { atS: saidAtS }) : say('boost.need.sensor');
+  return {
+    ...{ ...bare, verdict: 'not shown', pointsTo: null, saidAtS: null, evidence, needs },
+    ...(verdict === 'fault shown' ? { measured: null, limit: null } : {}),
+  };
 }
 
 function mean(list: readonly number[]): number {

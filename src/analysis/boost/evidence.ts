@@ -3,10 +3,18 @@ import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import { airExcess, airIsLost } from './air.ts';
 import { CELL_RPM, type GoodRange, goodRange } from './cells.ts';
 import { LIMIT } from './expectation.ts';
-import { isIntermittent } from './intermittent.ts';
+import { isIntermittent, looksGone, SURELY_SHARE } from './intermittent.ts';
 import { AIR_RUN_SD } from './noise.ts';
 import type { Region } from './regions.ts';
-import { type Estimate, isFar, isShort, LEAST_SAMPLES, LONE_PULL_S, ShortfallScan } from './scan.ts';
+import {
+  deviationIn,
+  type Estimate,
+  isFar,
+  isShort,
+  LEAST_SAMPLES,
+  LONE_PULL_S,
+  ShortfallScan,
+} from './scan.ts';
 import { type Driven, type KnownS, MISS_SHARE, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
 
 /**
@@ -21,6 +29,8 @@ const DOUBT_US = 60e6;
 const NEAR_RPM = 250;
 /** A pull that asked for up to this much more than another is still like it. Chosen by hand, not measured. */
 const ALIKE_DEMAND = 1.25;
+/** A clutch that closes late has closed by then, s (common practice, no source; the simulated one within 2). */
+const LATE_AT_MOST_S = 3;
 const KEEP_WITNESSES = 400;
 /**
  * Low, middle and high of a clutch band: from this speed, parted at these shares of it, said in such steps. Not known
@@ -84,6 +94,8 @@ export class RegionEvidence {
   ahead: Witness | null = null;
   /** A window over this region and its neighbour together, where only the two show a shortfall. */
   shared: Estimate | null = null;
+  /** By what its tip-ins told so far a clutch may close late here. */
+  mayComeLate = false;
   #n = 0;
   #spanS = 0;
   #airW = 0;
@@ -167,23 +179,42 @@ export class RegionEvidence {
     return gone.length > 1 && gone.at(-1)!.toUs - gone[0]!.fromUs >= DOUBT_US;
   }
 
+  /** The region as far as pulls went that were held against what was due: nothing is said of other speeds. */
+  get judged(): Region {
+    const rpms = this.witnesses.flatMap((w) => (w.deviation === null ? [] : w.rpm));
+    const fromRpm = Math.max(this.region.fromRpm, Math.floor(Math.min(...rpms)));
+    return { ...this.region, fromRpm, toRpm: Math.min(this.region.toRpm, Math.ceil(Math.max(...rpms))) };
+  }
+
   /** Boost came in some pulls and went missing in others that asked as much. */
   get intermittent(): boolean {
     // At the changeover now one machine, now the other is at work: comings and goings mean nothing there.
     if (this.region.key === 'middle' || this.held === 0) return false;
-    return isIntermittent(this.all, (w) => this.#cameAlike(w));
+    return isIntermittent(this.all, (w) => this.#cameThere(w));
+  }
+
+  /** Pulls that brought next to nothing beside others that brought boost at the same speeds: whatever it is, it is not there at each. */
+  get contradicted(): boolean {
+    return this.all.some((w) => !w.doubtful && looksGone(w) && this.#cameThere(w));
+  }
+
+  /** Nothing came, in a pull that lasted longer than a clutch takes that closes late. */
+  get goneForLong(): boolean {
+    return this.all.some((w) => !w.doubtful && looksGone(w) && w.spanS >= LATE_AT_MOST_S);
   }
 
   /** Boost came in another pull that asked for no less, at an engine speed that this one reached as well. */
   #cameAlike(w: Witness): boolean {
-    const rpm = (w.rpm[0] + w.rpm[1]) / 2;
-    return this.witnesses.some(
-      (c) =>
-        c.held === true &&
-        (w.expectedKpa ?? 0) <= (c.expectedKpa ?? 0) * ALIKE_DEMAND &&
-        rpm > c.rpm[0] - NEAR_RPM &&
-        rpm < c.rpm[1] + NEAR_RPM,
-    );
+    return this.witnesses.some((c) => isAlike(w, c));
+  }
+
+  /**
+   * And it came at the very speeds of this one: a pull that reached its boost further up says nothing of what it was still to
+   * give down here. Nor does a pull that was over before a clutch that may close late had closed.
+   */
+  #cameThere(w: Witness): boolean {
+    if (this.mayComeLate && w.spanS < LATE_AT_MOST_S) return false;
+    return this.witnesses.some((c) => isAlike(w, c) && (deviationIn(c.patches, w.rpm) ?? 0) > -SURELY_SHARE);
   }
 
   /** The estimate that shows a shortfall; null when none does. */
@@ -230,7 +261,7 @@ export class RegionEvidence {
     // What lies short by as much as a fault begins with is not good, however little of it is sure.
     if (e === null || bad || e.deviation < -e.limit || this.unknown !== null) return null;
     const { pulls, warm, through } = this.lacks;
-    return pulls > 0 || !warm || through.length > 0 ? null : goodRange(this.scan, this.region);
+    return pulls > 0 || !warm || through.length > 0 ? null : goodRange(this.scan, this.judged);
   }
 
   /** The lowest engine speeds that were driven at high demand and of which nothing is known, those that may be short first; null when there are none. */
@@ -273,6 +304,17 @@ export class RegionEvidence {
   get lacks(): Lacks {
     return lacksOf(this.useful, this.region);
   }
+}
+
+/** The one brought boost, asked for no less, and reached an engine speed that the other reached as well. */
+function isAlike(w: Witness, came: Witness): boolean {
+  const rpm = (w.rpm[0] + w.rpm[1]) / 2;
+  return (
+    came.held === true &&
+    (w.expectedKpa ?? 0) <= (came.expectedKpa ?? 0) * ALIKE_DEMAND &&
+    rpm > came.rpm[0] - NEAR_RPM &&
+    rpm < came.rpm[1] + NEAR_RPM
+  );
 }
 
 /** What these pulls lack of those that good asks for. */

@@ -51,15 +51,9 @@ export function finding(
   limit = e === null ? 0 : -e.limit,
 ): Finding {
   const used = new Set([
-    'map_kpa',
-    'rpm',
-    'speed_kmh',
-    'baro_kpa',
-    'ect_c',
-    'boost_cmd_kpa',
-    'boost_act_kpa',
-    'maf_gps',
-    c.demandName ?? '',
+    ...['map_kpa', 'rpm', 'speed_kmh', 'baro_kpa', 'ect_c', c.demandName],
+    ...(witnesses.some((w) => w.air !== null) ? ['maf_gps'] : []),
+    ...(witnesses.some((w) => w.source === 'commanded boost') ? ['boost_cmd_kpa'] : []),
   ]);
   return {
     id,

@@ -60,6 +60,7 @@ export class MapSensorWatch {
   #offToS = 0;
   #frozen: { fromS: number; toS: number; saidAtS: number; value: number; rpm: [number, number] } | null =
     null;
+  #frozenFromS: number | null = null;
   #offSaidAtS: number | null = null;
 
   step(s: CleanSample, baro: Baro | null): void {
@@ -81,6 +82,11 @@ export class MapSensorWatch {
     const rpmFresh = s.tUs - this.#rpmUs < RPM_FRESH_US;
     if (rpmFresh && this.#stoppedUs !== null && s.tUs - this.#stoppedUs > STOPPED_S * 1e6)
       this.#compare(s, baro, this.#stoppedUs);
+  }
+
+  /** From when on the reading stood still, s; null while it is not known to. */
+  get frozenFromS(): number | null {
+    return this.#frozenFromS;
   }
 
   /** True once `finding` shows a fault; cheap enough to ask at each sample. */
@@ -177,6 +183,7 @@ export class MapSensorWatch {
       this.#rpm[1] < STUCK_RPM_RATIO * this.#rpm[0]
     )
       return;
+    this.#frozenFromS ??= this.#sinceUs / 1e6;
     this.#frozen = {
       fromS: this.#sinceUs / 1e6,
       toS: s.tUs / 1e6,

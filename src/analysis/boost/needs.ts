@@ -4,7 +4,7 @@ import type { Says } from '../../core/says.ts';
 import { Z95 } from '../spread.ts';
 import { type BoostCase, missesElsewhere } from './case.ts';
 import { GOOD_FROM_PCT, GOOD_LOSS_PCT, openCell } from './cells.ts';
-import type { RegionEvidence } from './evidence.ts';
+import { type Lacks, lacksOf, type RegionEvidence } from './evidence.ts';
 import { MISSING_ELSEWHERE } from './finding.ts';
 import { ofKind, sourceOf } from './held-against.ts';
 import { demandSignals, MAX_GAP_US } from './points.ts';
@@ -41,13 +41,15 @@ export function needs(c: BoostCase, r: RegionEvidence): Says {
   const asked = { fromDemandPct: DRIVE_PCT, holdS: PULL_HELD_S, warmC: GOOD_FROM_C };
   const taught =
     c.baseline !== null || c.profile.expectedBoost !== undefined || c.signals.has('boost_cmd_kpa');
-  if (r.estimate === null && !taught)
+  if (r.estimate === null && !taught) {
+    const { pulls, at } = toTeach(r);
+    if (pulls === 0) return say('boost.need.baseline');
     return say(hasClutch(c.profile) ? 'boost.need.baseline-engagements' : 'boost.need.baseline-pulls', {
       ...asked,
-      pulls: TAUGHT_PULLS,
-      fromRpm: from,
-      toRpm: to,
+      pulls,
+      ...(at ?? { fromRpm: from, toRpm: to }),
     });
+  }
   const { lacks, unknown } = r;
   if (unknown !== null && taught) {
     const { fromRpm, toRpm, why } = unknown;
@@ -77,6 +79,14 @@ export function needs(c: BoostCase, r: RegionEvidence): Says {
     return say('boost.need.own-baseline', { ...how, pulls: TAUGHT_PULLS, ...ofKind(r.all, r.estimate) });
   if (more === null || more > MANY_PULLS) return say('boost.need.one-day', { ...how, pulls: ONE_DAY_PULLS });
   return say('boost.need.pulls', { ...how, pulls: more });
+}
+
+/** Pulls still to be driven before a baseline could tell of this drive, and the speeds that none went through yet. */
+function toTeach({ driven, region }: RegionEvidence): { pulls: number; at: Lacks['through'][number] | null } {
+  const { pulls, warm, through } = lacksOf(driven, region);
+  const more = Math.max(pulls, TAUGHT_PULLS - driven.length);
+  const [at = null] = through;
+  return { pulls: more > 0 ? more : warm && at === null ? 0 : 1, at };
 }
 
 /** Where no number of pulls settles it, and they would if warmth moved no boost; null elsewhere. */

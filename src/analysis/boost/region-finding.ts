@@ -5,13 +5,14 @@ import { inTurn, type Says } from '../../core/says.ts';
 import { Z95 } from '../spread.ts';
 import type { Finding } from '../types.ts';
 import { airExcess } from './air.ts';
-import { type BoostCase, comesLate, isDead } from './case.ts';
+import { type BoostCase, comesLate, isDead, staysDead } from './case.ts';
 import { excludedBy, GOOD_LOSS_PCT } from './cells.ts';
 import type { RegionEvidence } from './evidence.ts';
 import { faultShown, finding, MISSING_ELSEWHERE, measuredKpa, RULE } from './finding.ts';
 import { carsOf, sourceSays } from './held-against.ts';
 import { airLost, measuredAir } from './leak-finding.ts';
 import { needs } from './needs.ts';
+import { hasClutch } from './regions.ts';
 import { say } from './says.ts';
 import { pullsBehind, surestAt } from './seen.ts';
 
@@ -37,7 +38,7 @@ export function regionFinding(c: BoostCase, r: RegionEvidence, everywhere: boole
   const base = {
     ...(dip ? finding(c, id, r.all, r.estimate, -dipLimit(r)) : finding(c, id, r.all, r.basis)),
     // Where boost comes and goes nothing is ruled out.
-    excluded: r.intermittent ? [] : excludedBy(r.scan, r.region),
+    excluded: r.intermittent ? [] : excludedBy(r.scan, r.judged),
     ...(dip ? { aside: true, rule: inTurn([RULE, say('boost.rule.dip', { limit: DIP_LIMIT })]) } : {}),
   };
   if (fault)
@@ -85,14 +86,31 @@ function hint(c: BoostCase, r: RegionEvidence, everywhere: boolean): Says {
   const air = airLost(everywhere ? c.regions : [r]);
   if (air === true) return say('boost.points.leak-air');
   if (everywhere && c.profile.induction === 'twin-charged') return say('boost.points.leak-everywhere');
-  if (everywhere && air === null) return say('boost.points.turbo-or-leak');
-  if (r.region.id === 'boost.clutch-band' && r.estimate !== null && !isDead(r)) {
-    const middle = c.regions.find((o) => o.region.key === 'middle');
-    if (middle === undefined || besideBand(c) === 'alone') return say('boost.points.slip');
-    const { fromRpm, toRpm } = middle.region;
-    return say('boost.points.slip-or-leak', { fromRpm, toRpm });
+  const late = c.clutch?.mayBeLate === true;
+  if (r.region.id === 'boost.clutch-band' && hasClutch(c.profile)) {
+    if (isDead(r)) return late && !staysDead(r) ? say('boost.points.clutch-or-late') : r.region.pointsTo;
+    if (r.estimate === null) return r.region.pointsTo;
+    if (air === false || besideBand(c) === 'alone')
+      return say(late ? 'boost.points.slip-or-late' : 'boost.points.slip');
+    const middle = c.regions.find((o) => o.region.key === 'middle')?.region;
+    if (middle === undefined) return say('boost.points.slip-or-leak-alone');
+    const { fromRpm, toRpm } = middle;
+    return say(late ? 'boost.points.slip-late-or-leak' : 'boost.points.slip-or-leak', { fromRpm, toRpm });
   }
+  if (air === null && mayLeak(c, r))
+    return say(r.region.key === 'low' ? 'boost.points.turbo-slow-or-leak' : 'boost.points.turbo-or-leak');
   return r.region.pointsTo;
+}
+
+/**
+ * Where no air mass tells a leak from a turbocharger both are named; on a twin-charged car the clutch band tells, where a leak
+ * takes no less of the boost than above (simulated car).
+ */
+function mayLeak(c: BoostCase, r: RegionEvidence): boolean {
+  if (r.region.id === 'boost.clutch-band' || r.region.key === 'middle') return false;
+  if (c.profile.induction !== 'twin-charged') return true;
+  const low = c.regions.find((o) => o.region.key === 'low')?.estimate;
+  return !low || !r.estimate || low.deviation - Z95 * low.se < r.estimate.deviation;
 }
 
 /**
@@ -101,7 +119,8 @@ function hint(c: BoostCase, r: RegionEvidence, everywhere: boolean): Says {
  */
 export function sharedLoss(c: BoostCase): boolean {
   const low = c.regions.find((r) => r.region.key === 'low');
-  return low?.short === true && !isDead(low) && !low.intermittent && besideBand(c) === 'shared';
+  if (low?.short !== true || isDead(low) || low.intermittent || low.contradicted) return false;
+  return besideBand(c) === 'shared';
 }
 
 /** Whether the changeover misses boost as the clutch band does; null when it cannot be told. */

@@ -91,7 +91,7 @@ export function regionsOf(profile: Profile): readonly Region[] {
           toRpm: band.topRpm,
           id: 'boost.clutch-band',
           spread: true,
-          pointsTo: say('boost.points.clutch'),
+          pointsTo: say(hasClutch(profile) ? 'boost.points.clutch' : 'boost.points.belt'),
         },
         {
           key: 'middle',

@@ -32,7 +32,9 @@ function takenBack(c: BoostCase, findings: readonly Finding[]): Finding[] {
   const elsewhere = findings.some((f) => f.verdict === 'fault shown');
   return findings.map((f) => {
     const atS = c.saidAtS(f.id);
-    if (atS === null || f.verdict === 'fault shown' || (elsewhere && f.verdict === 'not shown')) return f;
+    if (atS === null || f.verdict === 'fault shown') return f;
+    if (elsewhere && f.verdict === 'not shown')
+      return isSays(f.needs) ? { ...f, needs: say('boost.need.told-otherwise', { atS, needs: f.needs }) } : f;
     const evidence = f.evidence.filter(({ text }) => text.id !== 'boost.good-range');
     return {
       ...f,

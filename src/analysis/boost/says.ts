@@ -61,17 +61,22 @@ export interface BoostSays {
   'boost.source.air-kind': { cars: number; within: number };
   'boost.source.default': None;
   'boost.points.clutch': None;
+  'boost.points.clutch-or-late': None;
   'boost.points.clutch-or-slip': None;
   'boost.points.belt': None;
   'boost.points.changeover': None;
   'boost.points.turbo': None;
   'boost.points.turbo-slow': None;
+  'boost.points.turbo-slow-or-leak': None;
   'boost.points.turbo-or-leak': None;
   'boost.points.leak': None;
   'boost.points.leak-air': None;
   'boost.points.leak-everywhere': None;
   'boost.points.leak-or-sensor': None;
   'boost.points.slip': None;
+  'boost.points.slip-or-late': None;
+  'boost.points.slip-or-leak-alone': None;
+  'boost.points.slip-late-or-leak': { fromRpm: number; toRpm: number };
   'boost.points.slip-or-leak': { fromRpm: number; toRpm: number };
   'boost.points.contact': None;
   'boost.points.hangs': None;
@@ -121,6 +126,8 @@ export interface BoostSays {
   'boost.need.untaught': Where;
   /** Driven, but the readings there were not believed. */
   'boost.need.left-out': Where & { holdS: number };
+  /** The pulls are there, and nothing to hold them against. */
+  'boost.need.baseline': None;
   'boost.need.baseline-pulls': Drive;
   'boost.need.baseline-engagements': Drive;
   'boost.need.full-pulls': { pulls: number; fromRpm: number; toRpm: number };
@@ -139,8 +146,12 @@ export interface BoostSays {
   };
   'boost.need.elsewhere': None;
   /** Spoken of as a fault at the time, run seconds, which the whole drive does not show. */
-  'boost.need.sensor': None;
   'boost.need.taken-back': { atS: number };
+  /** Behind what else a finding needs: the whole drive shows another fault than was spoken of. */
+  'boost.need.told-otherwise': { atS: number; needs: Says };
+  'boost.need.sensor': None;
+  /** Spoken of as a fault while the pressure reading stood still. */
+  'boost.need.sensor-said': { atS: number };
   'boost.need.press-test': None;
   'boost.need.tip-ins': { tips: number; holdS: number };
   'boost.need.light': { holdS: number; fromRpm: number; toRpm: number; pulls: number };

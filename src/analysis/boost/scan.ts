@@ -68,6 +68,8 @@ export interface Patch {
   kpa: number;
   /** Samples short by more than the limit; not weighted. */
   short: number;
+  /** Samples at which the pedal itself, not only the demand seen through the lag, was within the cell of the map; not weighted. */
+  there: number;
 }
 
 export interface Window {
@@ -85,6 +87,8 @@ export interface Estimate extends Window {
   readonly expectedKpa: number;
   readonly pulls: number;
   readonly samples: number;
+  /** Of these, those at which the pedal itself was there. */
+  readonly there: number;
   /** Pulls and samples enough, and most of them short on their own, for the shortfall to be believed. */
   readonly carried: boolean;
   /** Parts of the variance: what more pulls shrink, and what they do not. */
@@ -118,6 +122,16 @@ export function inWindow(at: number, w: Window): boolean {
     w.fromDemandPct <= DEMAND_EDGES[d]! &&
     toDemandPct <= w.toDemandPct
   );
+}
+
+/** Mean relative deviation of a pull where it passed these engine speeds; null where it did not. */
+export function deviationIn(patches: readonly Patch[], [from, to]: readonly [number, number]): number | null {
+  const there = patches.filter((p) => {
+    const r = Math.floor(p.at / DEMAND_STEPS);
+    return RPM_EDGES[r]! <= to && RPM_EDGES[r + 1]! > from;
+  });
+  const w = there.reduce((a, p) => a + p.w, 0);
+  return w === 0 ? null : there.reduce((a, p) => a + p.deviation, 0) / w;
 }
 
 interface Span {
@@ -158,7 +172,8 @@ const KBELOW = 11;
 const KUNREAD = 12;
 const KK = 13;
 const NALONE = 14;
-const COLUMNS = 15;
+const NTHERE = 15;
+const COLUMNS = 16;
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
@@ -176,6 +191,7 @@ export class ShortfallScan {
     SPANS.forEach((s, i) => {
       if (s.r0 > highR || s.r1 <= lowR || s.d0 > highD || s.d1 <= lowD) return;
       let n = 0;
+      let there = 0;
       let moments = 0;
       let spooling = 0;
       let fromUs = Number.POSITIVE_INFINITY;
@@ -187,6 +203,7 @@ export class ShortfallScan {
         if (r < s.r0 || r >= s.r1 || d < s.d0 || d >= s.d1) continue;
         const p = patches[k]!;
         n += p.n;
+        there += p.there;
         moments += p.moments;
         if (RPM_EDGES[r + 1]! <= SPOOLING_TO_RPM) spooling += p.n;
         fromUs = Math.min(fromUs, p.fromUs);
@@ -223,6 +240,7 @@ export class ShortfallScan {
       t[at + NPULLS]! += 1;
       if (mean + Z95 * Math.sqrt(variance + run / w) < -limit / w) t[at + NALONE]! += 1;
       t[at + NSAMPLES]! += n;
+      t[at + NTHERE]! += there;
       if (n >= LEAST_SAMPLES && toUs - fromUs >= LONE_PULL_S * 1e6)
         t[at + NSTRONG]! += spooling > n / 2 ? 1 / SPOOLING_PULLS : 1;
     });
@@ -287,6 +305,7 @@ export class ShortfallScan {
       expectedKpa: t[at + KKPA]! / k,
       pulls,
       samples: t[at + NSAMPLES]!,
+      there: t[at + NTHERE]!,
       carried:
         t[at + NSAMPLES]! >= LEAST_SAMPLES &&
         (t[at + NSTRONG]! >= 1 ||
@@ -370,6 +389,7 @@ export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
       'limit',
       'kpa',
       'short',
+      'there',
     ] as const)
       q[k] += p[k];
     q.fromUs = Math.min(q.fromUs, p.fromUs);

@@ -165,10 +165,7 @@ export function weigh(
     region,
     ratio: stretch.ratio,
     cells: [...new Set(points.map(cellOf))].filter((c) => c >= 0),
-    fromUs: first.tUs,
-    toUs: last.tUs,
-    rpm: [Math.min(...points.map((p) => p.rpm)), Math.max(...points.map((p) => p.rpm))],
-    spanS: (last.tUs - first.tUs) / 1e6,
+    ...extentOf(points),
     airC: last.airC,
     absent,
     frozen: points.every((p) => p.frozen),
@@ -195,15 +192,13 @@ function drivenOf(points: readonly StretchPoint[]): Driven | null {
   const first = points[0];
   const last = points.at(-1);
   if (!first || !last) return null;
+  return { ...extentOf(points), n: points.length, warm: isWarm(first) };
+}
+
+function extentOf(points: readonly StretchPoint[]): Pick<Witness, 'fromUs' | 'toUs' | 'spanS' | 'rpm'> {
+  const [fromUs, toUs] = [points[0]!.tUs, points.at(-1)!.tUs];
   const rpms = points.map((p) => p.rpm);
-  return {
-    fromUs: first.tUs,
-    toUs: last.tUs,
-    n: points.length,
-    spanS: (last.tUs - first.tUs) / 1e6,
-    rpm: [Math.min(...rpms), Math.max(...rpms)],
-    warm: isWarm(first),
-  };
+  return { fromUs, toUs, spanS: (toUs - fromUs) / 1e6, rpm: [Math.min(...rpms), Math.max(...rpms)] };
 }
 
 type Pull = Pick<
@@ -236,12 +231,14 @@ function againstExpected(pull: Pull, scored: readonly Scored[], maybeAbsent: boo
   const missed =
     pull.absent ||
     (scored.length >= MISS_SAMPLES &&
-      pull.spanS >= MISS_S &&
+      scored.at(-1)!.p.tUs - scored[0]!.p.tUs >= MISS_S * 1e6 &&
       deviation + Z_BOTH * sd < -missShare &&
       deviation < -Z_FAULT * sd);
-  const held = isLasting(pull) && deviation > -HELD_SHARE && deviation - Z_BOTH * sd > -MISS_SHARE;
+  // Speeds and times are those of the readings that make the number; that nothing came all of them say.
+  const own: Pull = pull.absent ? pull : { ...pull, ...extentOf(scored.map((s) => s.p)) };
+  const held = isLasting(own) && deviation > -HELD_SHARE && deviation - Z_BOTH * sd > -MISS_SHARE;
   return {
-    ...pull,
+    ...own,
     ...sums,
     n: scored.length,
     boostKpa: expectedKpa * (1 + deviation),
@@ -353,7 +350,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     let patch = patches.get(at);
     if (patch === undefined) {
       const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, warm: 0 };
-      const more = { warmBelow: 0, warmUnread: 0, limit: 0, kpa: 0, short: 0 };
+      const more = { warmBelow: 0, warmUnread: 0, limit: 0, kpa: 0, short: 0, there: 0 };
       patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums, ...more };
       patches.set(at, patch);
     }
@@ -373,6 +370,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     patch.limit += w * e.limit;
     patch.kpa += w * e.kpa;
     patch.short += r < -e.limit ? 1 : 0;
+    patch.there += cellOf(p) < 0 ? 0 : 1;
     lastUs = p.tUs;
   }
   return [...patches.values()];

@@ -27,13 +27,16 @@ export const boost = {
   'boost.source.air': 'Luftmasse der Ausgangsfahrten',
   'boost.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
   'boost.points.clutch': 'Kupplung schließt nicht, ihr Antrieb oder ihre Leitung, Regelklappe bleibt offen',
+  'boost.points.clutch-or-late':
+    'Kupplung schließt nicht oder zu spät, ihr Antrieb oder ihre Leitung, Regelklappe bleibt offen',
   'boost.points.clutch-or-slip':
     'Kupplung schließt nicht oder rutscht, ihr Antrieb oder ihre Leitung, Umluftklappe bleibt offen',
   'boost.points.belt': 'Riemen rutscht, Umluftklappe bleibt offen, Undichtigkeit auf der Druckseite',
   'boost.points.changeover': 'Turbolader oder Regelklappe kommt zu spät',
   'boost.points.turbo': 'Turbolader, sein Steller, seine Ladeluftrohre',
-  'boost.points.turbo-slow':
-    'Turbolader spricht träge an, sein Steller oder seine Leitschaufeln, Undichtigkeit, die sich erst unter Druck schließt',
+  'boost.points.turbo-slow': 'Turbolader spricht träge an, sein Steller oder seine Leitschaufeln',
+  'boost.points.turbo-slow-or-leak':
+    'Turbolader spricht träge an, sein Steller oder seine Leitschaufeln, oder eine Undichtigkeit auf der Druckseite',
   'boost.points.turbo-or-leak':
     'Turbolader, sein Steller, seine Ladeluftrohre oder eine Undichtigkeit auf der Druckseite',
   'boost.points.leak': 'Undichtigkeit auf der Druckseite',
@@ -44,6 +47,12 @@ export const boost = {
   'boost.points.leak-or-sensor':
     'Undichtigkeit auf der Druckseite; sonst misst der Saugrohrdrucksensor zu wenig oder der Luftmassenmesser zu viel',
   'boost.points.slip': 'Kupplung oder Riemen rutscht, oder die Regelklappe schließt nicht ganz',
+  'boost.points.slip-or-late':
+    'Kupplung oder Riemen rutscht, die Kupplung schließt zu spät, oder die Regelklappe schließt nicht ganz',
+  'boost.points.slip-or-leak-alone':
+    'Kupplung oder Riemen rutscht, oder die Regelklappe schließt nicht ganz, oder eine Undichtigkeit auf der Druckseite',
+  'boost.points.slip-late-or-leak':
+    'Kupplung oder Riemen rutscht, die Kupplung schließt zu spät, oder die Regelklappe schließt nicht ganz, oder eine Undichtigkeit auf der Druckseite (Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} zeigen, ob es eine Undichtigkeit ist, plötzliches Vollgas bei häufigem Abfragen das Übrige)',
   'boost.points.slip-or-leak':
     'Kupplung oder Riemen rutscht, oder die Regelklappe schließt nicht ganz, oder eine Undichtigkeit auf der Druckseite (Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} unterscheiden das)',
   'boost.points.contact': 'Spule mit Wackelkontakt, Stecker, verschlissene Kupplung',
@@ -79,9 +88,11 @@ export const boost = {
   'boost.seen.map-below':
     'Motor steht: der Saugrohrdruck liegt {$byKpa :pressure finer=1} unter dem Luftdruck. Erst den Sensor prüfen, dann den Ladedruck beurteilen.',
   'boost.need.baseline-pulls':
-    'Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen), dann {$pulls :num} Volllastbeschleunigungen fahren: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.',
+    '.input {$pulls :number}\n.match $pulls\n1 {{Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen) und noch eine Volllastbeschleunigung fahren: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.}}\n* {{Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen) und noch {$pulls :num} Volllastbeschleunigungen fahren: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.}}',
   'boost.need.baseline-engagements':
-    'Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen), dann die Kupplung {$pulls :num}-mal zuschalten lassen: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.',
+    '.input {$pulls :number}\n.match $pulls\n1 {{Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen) und die Kupplung noch einmal zuschalten lassen: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.}}\n* {{Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen) und die Kupplung noch {$pulls :num}-mal zuschalten lassen: Vollgas ({$fromDemandPct :percent} Pedal oder mehr), mindestens {$holdS :duration} gehalten, in einem Gang, von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}, Kühlmittel ab {$warmC :temp}.}}',
+  'boost.need.baseline':
+    'Nichts sagt, wie viel Ladedruck fällig war. Eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand als Ausgangsfahrt angeben (oder seinen erwarteten Ladedruck eintragen): die Volllastbeschleunigungen dieser Fahrt lassen sich dann daran messen.',
   'boost.need.full-pulls':
     '.input {$pulls :number}\n.match $pulls\n1 {{Noch eine Volllastbeschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} fahren.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} fahren.}}',
   'boost.need.map': 'Das Fahrzeug liefert keinen Saugrohrdruck: den Ladedruck mit einem Manometer messen.',
@@ -96,6 +107,10 @@ export const boost = {
   'boost.need.again':
     'Bei {$atS :clock} der Fahrt brachte eine Beschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} {$boostKpa :pressure}, wo {$expectedKpa :pressure} zu erwarten waren: allein zu wenig für einen Fehler, und zu wenig Druck für einen Gutbefund. Dieselbe Beschleunigung in einer weiteren Fahrt länger halten.',
   'boost.need.sensor': 'Der Druckmesswert ist fehlerhaft, siehe dort; danach neu fahren.',
+  'boost.need.sensor-said':
+    'Bei {$atS :clock} der Fahrt wurde hier ein Fehler angesagt, nach einem Druckwert, der stillstand: das ist zurückgenommen. Siehe den Druckwert; dann erneut fahren.',
+  'boost.need.told-otherwise':
+    '{$needs :says} Der hier bei {$atS :clock} der Fahrt angesagte Fehler ist zurückgenommen.',
   'boost.need.taken-back':
     'Bei {$atS :clock} der Fahrt wurde hier ein Fehler gemeldet; die ganze Fahrt belegt ihn nicht. Vor dem Gutbefund dasselbe in einer weiteren Fahrt aufzeichnen.',
   'boost.need.press-test':

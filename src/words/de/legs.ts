@@ -76,6 +76,12 @@ export const legs = {
   'leg.left.signal': 'bleibt offen: ein Signal fehlt',
   'leg.left.cool': 'zuerst abkühlen lassen',
   'leg.left.repair': 'bleibt offen: nach der Reparatur',
+  'leg.left.sensor': 'bleibt offen: der Druckwert ist gestört',
+  'leg.left.doubted': 'bleibt offen: eine spätere Beschleunigung ist zweifelhaft, siehe Befunde',
+  'leg.left.taken-back': 'bleibt offen: ein Fehler wurde angesagt, siehe Befunde',
+  'leg.left.untaught': 'bleibt offen: später ohne Ausgangsfahrt gefahren',
+  'leg.left.differ': 'bleibt offen: spätere Beschleunigungen weichen ab, siehe Befunde',
+  'leg.left.differ-pulls': 'spätere Beschleunigungen weichen ab: {$n :num} von {$of :num}',
   'leg.left.findings': 'bleibt offen: siehe Befunde',
   'leg.stop-first': 'Anhalten, wo es sicher ist. {$how :says}',
   'ask.cabin heat idle': 'Im Leerlauf: Kommt heiße Luft aus der Heizung?',
@@ -86,6 +92,7 @@ export const legs = {
   'ask.mark.cabin heat 2000 rpm': 'Heizung bei 2000 1/min',
   'ask.mark.fan': 'Lüfter gelaufen',
   'ask.mark.noise': 'Beanstandetes Geräusch',
+  'judge.no-charger': 'Dieser Motor hat keinen Lader.',
   'judge.nothing-recorded':
     'Zu diesem System wurde nichts aufgezeichnet: eine vollständige Probefahrt machen.',
 } as const;

@@ -27,12 +27,16 @@ export const boost = {
   'boost.source.air': 'air mass of the baseline runs',
   'boost.source.default': 'default (common practice, no source)',
   'boost.points.clutch': 'clutch does not close, drive or wiring to it, control flap stays open',
+  'boost.points.clutch-or-late':
+    'clutch does not close or closes late, drive or wiring to it, control flap stays open',
   'boost.points.clutch-or-slip':
     'clutch does not close or slips, drive or wiring to it, bypass flap stays open',
   'boost.points.belt': 'belt slips, bypass flap stays open, leak on the pressure side',
   'boost.points.changeover': 'late turbocharger or control flap',
   'boost.points.turbo': 'turbocharger, its actuator, its pipes',
-  'boost.points.turbo-slow': 'turbocharger slow to answer, its actuator or vanes, leak before it closes',
+  'boost.points.turbo-slow': 'turbocharger slow to answer, its actuator or vanes',
+  'boost.points.turbo-slow-or-leak':
+    'turbocharger slow to answer, its actuator or vanes, or a leak on the pressure side',
   'boost.points.turbo-or-leak': 'turbocharger, its actuator, its pipes, or a leak on the pressure side',
   'boost.points.leak': 'leak on the pressure side',
   'boost.points.leak-air':
@@ -40,6 +44,12 @@ export const boost = {
   'boost.points.leak-everywhere': 'leak on the pressure side (boost is short at all speeds)',
   'boost.points.leak-or-sensor': 'leak on the pressure side; else MAP reads low or the air mass meter high',
   'boost.points.slip': 'clutch or belt slips, or control flap does not close fully',
+  'boost.points.slip-or-late':
+    'clutch or belt slips, clutch closes late, or control flap does not close fully',
+  'boost.points.slip-or-leak-alone':
+    'clutch or belt slips, or control flap does not close fully, or a leak on the pressure side',
+  'boost.points.slip-late-or-leak':
+    'clutch or belt slips, clutch closes late, or control flap does not close fully, or a leak on the pressure side (pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} tell the leak apart, sudden tip-ins read often the rest)',
   'boost.points.slip-or-leak':
     'clutch or belt slips, or control flap does not close fully, or a leak on the pressure side (pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} tell them apart)',
   'boost.points.contact': 'intermittent coil, connector, worn clutch',
@@ -74,9 +84,11 @@ export const boost = {
   'boost.seen.map-below':
     'Engine stopped: MAP is {$byKpa :pressure finer=1} below barometric. Check the sensor before judging boost.',
   'boost.need.baseline-pulls':
-    'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive {$pulls :num} pulls: full pedal ({$fromDemandPct :percent} demand or more) for {$holdS :duration} or longer in one gear, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}, coolant from {$warmC :temp}.',
+    '.input {$pulls :number}\n.match $pulls\n1 {{Give a healthy drive of this vehicle as baseline (or its expected boost), and drive one more pull: full pedal ({$fromDemandPct :percent} demand or more) for {$holdS :duration} or longer in one gear, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}, coolant from {$warmC :temp}.}}\n* {{Give a healthy drive of this vehicle as baseline (or its expected boost), and drive {$pulls :num} more pulls: full pedal ({$fromDemandPct :percent} demand or more) for {$holdS :duration} or longer in one gear, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}, coolant from {$warmC :temp}.}}',
   'boost.need.baseline-engagements':
-    'Give a healthy drive of this vehicle as baseline (or its expected boost), then drive {$pulls :num} engagements: full pedal ({$fromDemandPct :percent} demand or more) for {$holdS :duration} or longer in one gear, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}, coolant from {$warmC :temp}.',
+    '.input {$pulls :number}\n.match $pulls\n1 {{Give a healthy drive of this vehicle as baseline (or its expected boost), and drive one more engagement: full pedal ({$fromDemandPct :percent} demand or more) for {$holdS :duration} or longer in one gear, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}, coolant from {$warmC :temp}.}}\n* {{Give a healthy drive of this vehicle as baseline (or its expected boost), and drive {$pulls :num} more engagements: full pedal ({$fromDemandPct :percent} demand or more) for {$holdS :duration} or longer in one gear, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}, coolant from {$warmC :temp}.}}',
+  'boost.need.baseline':
+    'Nothing says how much boost was due. Give a healthy drive of this vehicle as baseline (or its expected boost): the pulls of this drive can then be held against it.',
   'boost.need.full-pulls':
     '.input {$pulls :number}\n.match $pulls\n1 {{Drive 1 more full-demand pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}.}}\n* {{Drive {$pulls :num} more full-demand pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}.}}',
   'boost.need.map': 'The vehicle gives no MAP: measure boost with a gauge.',
@@ -89,6 +101,10 @@ export const boost = {
   'boost.need.again':
     'At {$atS :clock} of the run a pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} brought {$boostKpa :pressure} where {$expectedKpa :pressure} were due: alone not enough for a fault, and too little to call it good. Hold the same pull for longer in another drive.',
   'boost.need.sensor': 'The pressure reading is at fault, see there; then drive again.',
+  'boost.need.sensor-said':
+    'At {$atS :clock} of the run a fault was spoken of here by a pressure reading that stood still: it is taken back. See the pressure reading; then drive again.',
+  'boost.need.told-otherwise':
+    '{$needs :says} The fault spoken of here at {$atS :clock} of the run is taken back.',
   'boost.need.taken-back':
     'At {$atS :clock} of the run a fault was spoken of here; the drive as a whole does not show it. Record the same in another drive before calling it good.',
   'boost.need.press-test': 'Press-test the charge pipes: the data cannot tell a leak from the turbocharger.',
