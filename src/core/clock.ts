@@ -40,7 +40,7 @@ export class ManualClock implements Clock {
   #nowUs: number;
   #wallMs: number;
   #seq = 0;
-  #queue: Entry[] = [];
+  readonly #queue: Entry[] = [];
 
   constructor(startUs = 0, wallMs = Date.UTC(2026, 0, 5, 8, 0, 0)) {
     this.#nowUs = startUs;
@@ -64,9 +64,7 @@ export class ManualClock implements Clock {
     const entry = { atUs: this.#nowUs + Math.max(0, Math.round(ms * 1000)), seq: this.#seq++, fn };
     this.#queue.push(entry);
     return {
-      cancel: () => {
-        this.#queue = this.#queue.filter((e) => e !== entry);
-      },
+      cancel: () => this.#drop(entry),
     };
   }
 
@@ -84,10 +82,9 @@ export class ManualClock implements Clock {
           next = e;
       }
       if (!next) break;
-      const due = next;
-      this.#queue = this.#queue.filter((e) => e !== due);
-      this.#moveTo(Math.max(this.#nowUs, due.atUs));
-      due.fn();
+      this.#drop(next);
+      this.#moveTo(Math.max(this.#nowUs, next.atUs));
+      next.fn();
       await settle();
     }
     this.#moveTo(targetUs);
@@ -113,6 +110,11 @@ export class ManualClock implements Clock {
       if (ms >= mostMs) throw new Error(`not settled after ${mostMs / 1000} simulated seconds`);
       await this.advance(stepMs);
     }
+  }
+
+  #drop(entry: Entry): void {
+    const i = this.#queue.indexOf(entry);
+    if (i >= 0) this.#queue.splice(i, 1);
   }
 
   #moveTo(us: number): void {

@@ -205,7 +205,7 @@ export class Pool {
 
   /** Paths of a table's files, of one part or of all, in order. */
   async filesOf(table: TableName | typeof SAMPLES, part?: string): Promise<string[]> {
-    const parts = part === undefined ? partNames() : [part];
+    const parts = part === undefined ? await this.#partsIn([table]) : [part];
     const out: string[] = [];
     for (const p of parts) {
       const folder = join(this.folder, table, `part=${p}`);
@@ -220,6 +220,13 @@ export class Pool {
     return out;
   }
 
+  /** The parts that have a folder in one of these tables, in order: in a small pool few of them have. */
+  async #partsIn(tables: readonly (TableName | typeof SAMPLES)[]): Promise<string[]> {
+    const lists = await Promise.all(tables.map((t) => readdir(join(this.folder, t)).catch(() => [])));
+    const there = new Set(lists.flat());
+    return partNames().filter((p) => there.has(`part=${p}`));
+  }
+
   async #forgotten(): Promise<Set<string>> {
     return new Set(await readdir(join(this.folder, FORGOTTEN)).catch(() => []));
   }
@@ -231,7 +238,7 @@ export class Pool {
   async tidy(): Promise<{ readonly before: number; readonly after: number }> {
     return this.#alone(async () => {
       const before = (await this.#allFiles()).length;
-      for (const part of partNames()) {
+      for (const part of await this.#partsIn([...TABLE_NAMES, SAMPLES])) {
         await this.#rewrite(part, null);
         await this.#sweep(part);
       }

@@ -27,13 +27,15 @@ export function* driveSamples(options: DriveOptions): Generator<Sample> {
   });
   const signals = car.supported;
   const random = seededRandom(`poll/${seed}`);
-  const due = new Map(signals.map((s) => [s, random.next() / hz]));
+  const due = signals.map(() => random.next() / hz);
+  const every = signals.map((s) => (FAST.includes(s) ? 1 / hz : 1));
   for (let t = 0; t < car.route.lengthS; t += 0.02) {
     car.advance(0.02);
     if (!car.ignition) continue;
-    for (const signal of signals) {
-      if (due.get(signal)! > t) continue;
-      due.set(signal, t + (FAST.includes(signal) ? 1 / hz : 1));
+    for (let i = 0; i < signals.length; i++) {
+      if (due[i]! > t) continue;
+      due[i] = t + every[i]!;
+      const signal = signals[i]!;
       const value = car.signal(signal);
       const tUs = Math.round(t * 1e6);
       if (value !== null) yield { signal, tUs, sentUs: tUs, value };

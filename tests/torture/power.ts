@@ -4,6 +4,7 @@
  * order), and what stands there is opened as the next start would.
  */
 
+import { createHash } from 'node:crypto';
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -166,6 +167,17 @@ export function diskAfter(
     }
   }
   return disk;
+}
+
+/** Of all that lies on it: two disks with one digest are the same to every program. */
+export function digestOfDisk(disk: ReadonlyMap<string, Buffer | null>): string {
+  const hash = createHash('sha256');
+  for (const path of [...disk.keys()].sort()) {
+    const content = disk.get(path);
+    hash.update(content ? `${path} ${content.length}\n` : `${path} folder\n`);
+    if (content) hash.update(content);
+  }
+  return hash.digest('hex');
 }
 
 function applied(content: Buffer, ops: readonly DiskOp[]): Buffer {

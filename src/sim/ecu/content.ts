@@ -37,8 +37,8 @@ export function responderOf(name: UnitName, vehicle: SimVehicle): Responder {
 /** One control unit as data for the services. */
 interface Unit {
   readonly name: UnitName;
-  /** Signals offered in service 01. */
-  readonly signals: readonly string[];
+  /** PIDs offered in service 01, in order. */
+  readonly pids: readonly number[];
   readonly value: (signal: string) => number | null;
   readonly monitors: boolean;
   readonly info: ReadonlyMap<number, () => Uint8Array>;
@@ -82,7 +82,7 @@ function currentData(unit: Unit, vehicle: SimVehicle, pids: Uint8Array): Answer 
 }
 
 function pidData(unit: Unit, vehicle: SimVehicle, pid: number): Uint8Array | null {
-  const supported = pidsOf(unit);
+  const supported = unit.pids;
   if (pid % 0x20 === 0)
     return pid === 0 || supported.some((p) => p > pid) ? encodeBitmap(pid, supported) : null;
   if (!supported.includes(pid)) return null;
@@ -91,9 +91,9 @@ function pidData(unit: Unit, vehicle: SimVehicle, pid: number): Uint8Array | nul
 }
 
 /** For each signal the first PID that carries it: 05 rather than 67, as most vehicles do. */
-function pidsOf(unit: Unit): number[] {
-  const pids = new Set(unit.monitors ? [0x01, 0x41] : [0x01]);
-  for (const signal of unit.signals) {
+function pidsOf(signals: readonly string[], monitors: boolean): number[] {
+  const pids = new Set(monitors ? [0x01, 0x41] : [0x01]);
+  for (const signal of signals) {
     const pid = FIRST_PID.get(signal);
     if (pid !== undefined) pids.add(pid);
   }
@@ -159,10 +159,7 @@ function freezeFrame(unit: Unit, vehicle: SimVehicle, rest: Uint8Array): Answer 
     return 'nothing supported';
   const kept = vehicle.codes.find((c) => c.ecu === unit.name && c.freeze !== null);
   const frame = kept?.freeze ?? {};
-  const pids = [
-    0x02,
-    ...pidsOf({ ...unit, signals: Object.keys(frame) }).filter((p) => p > 0x02 && p !== 0x41),
-  ];
+  const pids = [0x02, ...pidsOf(Object.keys(frame), false).filter((p) => p > 0x02)];
   const parts: { pid: number; data: Uint8Array }[] = [];
   for (let i = 0; i < rest.length; i += 2) {
     const pid = rest[i] ?? 0;
@@ -209,7 +206,7 @@ function engine(vehicle: SimVehicle): Unit {
   const spark = ignitionOf(vehicle) === 'spark';
   return {
     name: 'engine',
-    signals: [...vehicle.supported, ...Object.keys(own)],
+    pids: pidsOf([...vehicle.supported, ...Object.keys(own)], true),
     value: (signal) => own[signal]?.() ?? vehicle.signal(signal),
     monitors: true,
     info: new Map([
@@ -227,8 +224,11 @@ function engine(vehicle: SimVehicle): Unit {
 function transmission(vehicle: SimVehicle): Unit {
   return {
     name: 'transmission',
-    signals: ['speed_kmh', 'voltage_v', 'obd_standard'].filter(
-      (signal) => signal === 'obd_standard' || vehicle.supported.includes(signal),
+    pids: pidsOf(
+      ['speed_kmh', 'voltage_v', 'obd_standard'].filter(
+        (signal) => signal === 'obd_standard' || vehicle.supported.includes(signal),
+      ),
+      false,
     ),
     value: (signal) => (signal === 'obd_standard' ? OBD_STANDARD : vehicle.signal(signal)),
     monitors: false,

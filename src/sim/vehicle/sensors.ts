@@ -39,7 +39,7 @@ export interface Truth {
 }
 
 /** Step of each signal as SAE J1979 encodes it (from memory). */
-const STEP: Readonly<Record<string, number>> = {
+const STEP = {
   load_pct: 100 / 255,
   abs_load_pct: 100 / 255,
   throttle_pct: 100 / 255,
@@ -66,14 +66,15 @@ const STEP: Readonly<Record<string, number>> = {
   boost_act_kpa: 1 / 32,
   torque_pct: 1,
   torque_ref_nm: 1,
-};
+} as const;
+type Reading = keyof typeof STEP;
 
 const FAST_S = 0.02;
 const SLOW_S = 0.1;
 
 export class Sensors {
-  /** Readings in catalogue units, as the control unit would report them now. */
-  readonly values: Record<string, number> = {};
+  /** Readings in catalogue units, as the control unit would report them now; all of them from the first `step` on. */
+  readonly values: Record<Reading, number> = { ...STEP };
   readonly #car: Car;
   readonly #random: Random;
   readonly #faults: Random;
@@ -112,6 +113,11 @@ export class Sensors {
     };
   }
 
+  /** Whether one of them reads at this time; between, `step` changes nothing. */
+  isDue(timeS: number): boolean {
+    return timeS >= this.#nextFastS || timeS >= this.#nextSlowS;
+  }
+
   step(timeS: number, x: Truth): void {
     if (timeS >= this.#nextFastS) {
       this.#nextFastS += FAST_S;
@@ -123,13 +129,9 @@ export class Sensors {
     }
   }
 
-  #set(name: string, value: number): void {
-    const step = STEP[name]!;
-    this.values[name] = Math.round(value / step) * step;
-  }
-
   #fast(timeS: number, x: Truth): void {
     const r = this.#random;
+    const v = this.values;
     const car = this.#car;
     const smooth = FAST_S / (0.02 + FAST_S);
     this.#map += (x.manifoldPa - this.#map) * smooth;
@@ -137,54 +139,64 @@ export class Sensors {
     // Pulsation of the strokes, seen at random phase: larger when slow and when the pressure is high.
     const ripple = x.running ? 0.006 + 4 / Math.max(600, x.rpm) : 0.001;
     const mapKpa = this.#map / 1000 + this.#bias.map + (0.2 + ripple * (this.#map / 1000)) * r.normal();
-    if (timeS >= this.#knobs.mapFrozenFromS) this.#frozenMap ??= this.values.map_kpa ?? mapKpa;
-    this.#set('map_kpa', this.#frozenMap ?? clamp(mapKpa, 0, 255));
-    this.#set('boost_act_kpa', this.#charge / 1000 + 0.35 * r.normal());
-    this.#set('boost_cmd_kpa', x.chargeTargetPa / 1000);
-    this.#set(
-      'rpm',
+    if (timeS >= this.#knobs.mapFrozenFromS) this.#frozenMap ??= timeS > 0 ? v.map_kpa : mapKpa;
+    v.map_kpa = stepped(this.#frozenMap ?? clamp(mapKpa, 0, 255), STEP.map_kpa);
+    v.boost_act_kpa = stepped(this.#charge / 1000 + 0.35 * r.normal(), STEP.boost_act_kpa);
+    v.boost_cmd_kpa = stepped(x.chargeTargetPa / 1000, STEP.boost_cmd_kpa);
+    v.rpm = stepped(
       Math.max(0, x.rpm * (1 + (x.running ? 0.0015 + 1.2 / Math.max(500, x.rpm) : 0) * 0.7 * r.normal())),
+      STEP.rpm,
     );
     this.#maf += (x.inletKgps * 1000 - this.#maf) * (FAST_S / (0.06 + FAST_S));
-    this.#set('maf_gps', Math.max(0, this.#maf * (1 + 0.012 * r.normal())));
-    this.#set('pedal_d_pct', clamp(this.#bias.pedal + x.pedal * (100 - this.#bias.pedal - 18), 0, 100));
-    this.#set(
-      'pedal_e_pct',
+    v.maf_gps = stepped(Math.max(0, this.#maf * (1 + 0.012 * r.normal())), STEP.maf_gps);
+    v.pedal_d_pct = stepped(
+      clamp(this.#bias.pedal + x.pedal * (100 - this.#bias.pedal - 18), 0, 100),
+      STEP.pedal_d_pct,
+    );
+    v.pedal_e_pct = stepped(
       clamp(this.#bias.pedal / 2 + (x.pedal * (100 - this.#bias.pedal - 18)) / 2, 0, 100),
+      STEP.pedal_e_pct,
     );
     const plate = (share: number): number => 11 + 78 * Math.sqrt(clamp(share, 0, 1));
-    this.#set('throttle_pct', clamp(plate(x.throttle) + 0.12 * r.normal(), 0, 100));
-    this.#set('rel_throttle_pct', clamp(plate(x.throttle) - 11.5 + 0.12 * r.normal(), 0, 100));
-    this.#set('cmd_throttle_pct', plate(x.throttleCommand));
+    v.throttle_pct = stepped(clamp(plate(x.throttle) + 0.12 * r.normal(), 0, 100), STEP.throttle_pct);
+    v.rel_throttle_pct = stepped(
+      clamp(plate(x.throttle) - 11.5 + 0.12 * r.normal(), 0, 100),
+      STEP.rel_throttle_pct,
+    );
+    v.cmd_throttle_pct = stepped(plate(x.throttleCommand), STEP.cmd_throttle_pct);
     this.#loads(x);
     const knock = x.manifoldPa / x.baroPa;
     const advance =
       x.rpm < 1100 && x.pedal < 0.02
         ? 7
         : clamp(15 + x.rpm * 0.0052 - knock * 11.5 + (x.rpm > 2500 ? 3 : 0), -4, 38);
-    this.#set('timing_deg', x.running ? advance + 0.8 * r.normal() : 0);
+    v.timing_deg = stepped(x.running ? advance + 0.8 * r.normal() : 0, STEP.timing_deg);
     this.#stft += (-this.#stft * FAST_S) / 1.6 + 1.1 * Math.sqrt(FAST_S) * r.normal();
     const closedLoop = x.running && x.fuelKgps > 0 && x.lambda > 0.98 && x.runTimeS > 25;
-    this.#set('stft1_pct', closedLoop ? clamp(this.#stft, -25, 25) : 0);
-    this.#set('lambda_cmd', x.fuelKgps > 0 || !x.running ? Math.min(1.99, x.lambda) : 1.99);
-    this.#set('torque_pct', clamp((100 * x.torqueNm) / car.torqueNm, -125, 130));
-    this.#set('torque_ref_nm', car.torqueNm);
-    this.#set('run_time_s', Math.min(65535, Math.floor(x.runTimeS)));
+    v.stft1_pct = stepped(closedLoop ? clamp(this.#stft, -25, 25) : 0, STEP.stft1_pct);
+    v.lambda_cmd = stepped(x.fuelKgps > 0 || !x.running ? Math.min(1.99, x.lambda) : 1.99, STEP.lambda_cmd);
+    v.torque_pct = stepped(clamp((100 * x.torqueNm) / car.torqueNm, -125, 130), STEP.torque_pct);
+    v.torque_ref_nm = stepped(car.torqueNm, STEP.torque_ref_nm);
+    v.run_time_s = stepped(Math.min(65535, Math.floor(x.runTimeS)), STEP.run_time_s);
   }
 
   /** Calculated and absolute load as SAE J1979 defines PIDs 04 and 43 (from memory). */
   #loads(x: Truth): void {
     const car = this.#car;
+    const v = this.values;
     if (!x.running || x.rpm < 100) {
-      this.#set('load_pct', 0);
-      this.#set('abs_load_pct', 0);
+      v.load_pct = stepped(0, STEP.load_pct);
+      v.abs_load_pct = stepped(0, STEP.abs_load_pct);
       return;
     }
     const strokesPerS = x.rpm / 120; // each cylinder fills once in two turns; displacement is of the whole engine
     const absolute = x.engineKgps / strokesPerS / (1.184 * car.displacementM3);
-    this.#set('abs_load_pct', clamp(100 * absolute, 0, 400));
+    v.abs_load_pct = stepped(clamp(100 * absolute, 0, 400), STEP.abs_load_pct);
     if (car.fuel === 'diesel') {
-      this.#set('load_pct', clamp((100 * Math.max(0, x.torqueNm)) / (car.torqueNm * 1.03), 0, 100));
+      v.load_pct = stepped(
+        clamp((100 * Math.max(0, x.torqueNm)) / (car.torqueNm * 1.03), 0, 100),
+        STEP.load_pct,
+      );
       return;
     }
     const peakKgps =
@@ -194,24 +206,25 @@ export class Sensors {
         along(car.filling, x.rpm)) /
       (R_AIR * 308);
     const weather = (x.baroPa / 101325) * Math.sqrt(298 / (x.ambientC + 273));
-    this.#set('load_pct', clamp((100 * x.engineKgps) / (peakKgps * weather), 0, 100));
+    v.load_pct = stepped(clamp((100 * x.engineKgps) / (peakKgps * weather), 0, 100), STEP.load_pct);
   }
 
   #slow(timeS: number, x: Truth): void {
     const r = this.#random;
+    const v = this.values;
     this.#speed += (x.vehicleMps * 3.6 - this.#speed) * (SLOW_S / (0.15 + SLOW_S));
-    this.values.speed_kmh = Math.floor(this.#speed + 0.05 * Math.abs(r.normal()));
+    v.speed_kmh = Math.floor(this.#speed + 0.05 * Math.abs(r.normal()));
     // Thin flow leaves the sensor to the warm engine bay.
     const flowing = x.engineKgps / (x.engineKgps + 0.004);
     const around = flowing * x.manifoldC + (1 - flowing) * (0.45 * x.coolantC + 0.55 * x.ambientC);
     this.#iat += ((around - this.#iat) * SLOW_S) / (3 + 8 * (1 - flowing));
-    this.#set('iat_c', this.#iat + this.#bias.iat + 0.15 * r.normal());
-    this.#set('ect_c', this.#coolant(timeS, x) + 0.14 * r.normal());
-    this.#set('oil_c', x.oilC + 0.2 * r.normal());
-    this.#set('ambient_c', x.ambientC + 0.1 * r.normal());
-    this.#set('baro_kpa', x.baroPa / 1000 + 0.05 * r.normal());
-    this.#set('voltage_v', x.batteryV + 0.025 * r.normal());
-    this.#set('ltft1_pct', this.#bias.ltft);
+    v.iat_c = stepped(this.#iat + this.#bias.iat + 0.15 * r.normal(), STEP.iat_c);
+    v.ect_c = stepped(this.#coolant(timeS, x) + 0.14 * r.normal(), STEP.ect_c);
+    v.oil_c = stepped(x.oilC + 0.2 * r.normal(), STEP.oil_c);
+    v.ambient_c = stepped(x.ambientC + 0.1 * r.normal(), STEP.ambient_c);
+    v.baro_kpa = stepped(x.baroPa / 1000 + 0.05 * r.normal(), STEP.baro_kpa);
+    v.voltage_v = stepped(x.batteryV + 0.025 * r.normal(), STEP.voltage_v);
+    v.ltft1_pct = stepped(this.#bias.ltft, STEP.ltft1_pct);
   }
 
   #coolant(timeS: number, x: Truth): number {
@@ -240,3 +253,5 @@ export class Sensors {
     return this.#ect;
   }
 }
+
+const stepped = (value: number, step: number): number => Math.round(value / step) * step;

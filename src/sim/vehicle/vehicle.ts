@@ -136,7 +136,7 @@ class Simulation implements DrivenVehicle {
   readonly #battery = new Battery();
   #pumpBubble = 1;
   #fanTurning = 0;
-  #truth: Truth;
+  #baroPa: number;
   readonly #recent = new Recent();
   #clutchSinceS = 9;
   #lastCommand = false;
@@ -188,8 +188,8 @@ class Simulation implements DrivenVehicle {
       turboHealth: knobs.turboHealth,
       vehicleMps: 0,
     };
-    this.#truth = this.#read(startPa);
-    this.#sensors.step(0, this.#truth);
+    this.#baroPa = startPa;
+    this.#sensors.step(0, this.truth);
   }
 
   get timeS(): number {
@@ -203,9 +203,6 @@ class Simulation implements DrivenVehicle {
     const { distanceM, altitudeM, vehicleMps } = this.#drive;
     const courseDeg = 90 + 55 * Math.sin(distanceM / 700) + 20 * Math.sin(distanceM / 170);
     return { heightM: altitudeM, speedMps: vehicleMps, courseDeg };
-  }
-  get truth(): Truth {
-    return this.#truth;
   }
   get codes(): readonly TroubleCode[] {
     return this.#codes.list();
@@ -221,7 +218,9 @@ class Simulation implements DrivenVehicle {
   }
 
   signal(name: string): number | null {
-    return this.supported.includes(name) ? (this.#sensors.values[name] ?? null) : null;
+    return this.supported.includes(name)
+      ? ((this.#sensors.values as Readonly<Record<string, number>>)[name] ?? null)
+      : null;
   }
 
   clearCodes(): boolean {
@@ -311,8 +310,8 @@ class Simulation implements DrivenVehicle {
       fan: this.#fanTurning,
       coolantC: this.#cooling.coolantC,
     });
-    this.#truth = this.#read(baroPa);
-    this.#sensors.step(timeS, this.#truth);
+    this.#baroPa = baroPa;
+    if (this.#sensors.isDue(timeS)) this.#sensors.step(timeS, this.truth);
     if (this.#steps % 10 === 0) this.#supervise(dt * 10);
   }
 
@@ -382,7 +381,8 @@ class Simulation implements DrivenVehicle {
     });
   }
 
-  #read(baroPa: number): Truth {
+  /** After the last step. */
+  get truth(): Truth {
     const air = this.#air;
     const m = this.#management;
     return {
@@ -390,7 +390,7 @@ class Simulation implements DrivenVehicle {
       runTimeS: this.#runTimeS,
       rpm: (this.#drive.engineRadps * 30) / Math.PI,
       vehicleMps: this.#drive.vehicleMps,
-      baroPa,
+      baroPa: this.#baroPa,
       ambientC: this.#ambientC - 0.0065 * (this.#drive.altitudeM - 120),
       midPa: air.midPa,
       chargePa: air.chargePa,
@@ -425,7 +425,7 @@ class Simulation implements DrivenVehicle {
     const m = this.#management;
     const mapPa = v.map_kpa! * 1000;
     this.#recent.step(dt, v.ect_c!, mapPa, m.manifoldTargetPa);
-    const t = this.#truth;
+    const t = this.truth;
     const seen: Watched = {
       running: this.#running,
       runTimeS: this.#runTimeS,
@@ -452,7 +452,7 @@ class Simulation implements DrivenVehicle {
     };
     this.#codes.step(dt, seen, () => {
       const frame: Record<string, number> = {};
-      for (const name of this.supported) frame[name] = v[name] ?? 0;
+      for (const name of this.supported) frame[name] = this.signal(name) ?? 0;
       return frame;
     });
     this.#readiness.step(dt, { running: this.#running, ectC: t.coolantC, vehicleMps: t.vehicleMps });
