@@ -52,11 +52,34 @@ describe('with the engine stopped', () => {
   });
 });
 
+describe('what it has of the stand', () => {
+  const given = (n: number) => new Car().drive(same(100, n), () => 0).watch.given();
+  it('is nothing before a reading, and over where the engine runs without one', () => {
+    const never = new Car();
+    expect(never.watch.given()).toEqual({ share: 0, left: null, over: false, fromS: null, toS: null });
+    never
+      .drive([], () => 0)
+      .watch.step({ signal: 'rpm', value: 900, tUs: 0, sentUs: 0, flag: null } as CleanSample, BARO);
+    expect(never.watch.given()).toMatchObject({ share: 0, left: { id: 'leg.left.signal' }, over: true });
+  });
+  it('counts to five readings, and says how many there are from the first on', () => {
+    expect([5, 6, 9, 10, 12].map((n) => given(n).share)).toEqual([0, 0.2, 0.8, 1, 1]);
+    expect(given(5).left).toBeNull();
+    expect(given(6).left).toMatchObject({ id: 'leg.left.readings', args: { n: 1, of: 5 } });
+    expect([given(9).fromS, given(9).toS]).toEqual([0, 8]);
+  });
+});
+
 describe('with the engine working', () => {
   const frozen = (n: number, toRpm = 1800, fromRpm = 1000) =>
     new Car().drive(same(150, n), (k) => (k % 2 === 0 ? fromRpm : toRpm)).verdict;
   it('a reading that stands still for two minutes while the speed changes by 1.8 is stuck', () => {
     expect([120, 121].map((n) => frozen(n))).toEqual(['not shown', 'fault shown']);
+    const stuck = new Car().drive(same(150, 121), (k) => (k % 2 === 0 ? 1000 : 1800)).watch;
+    expect(stuck.finding().evidence[0]!.text).toMatchObject({
+      args: { mapKpa: 150, fromRpm: 1000, toRpm: 1800 },
+    });
+    expect(stuck.given().share).toBe(1);
     expect(frozen(130, 1790)).toBe('not shown');
     expect([500, 501].map((rpm) => frozen(130, 3000, rpm))).toEqual(['not shown', 'fault shown']);
   });

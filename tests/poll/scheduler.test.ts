@@ -211,6 +211,22 @@ describe('scheduler', () => {
     expect(then([])).toEqual([[1, 2, 3], []]);
   });
 
+  it('asks what goes together with nothing by itself', () => {
+    const s = new Scheduler(made(1, 2), 2, 0, () => false);
+    expect([s.next(0), s.next(0)]).toEqual([[1], [2]]);
+  });
+
+  it('judges a group size by three tries, from the largest down', () => {
+    const s = new Scheduler(made(1, 2), 2, 0);
+    const sizes = Array.from({ length: 8 }, (_, k) => {
+      const tUs = 2e6 * k;
+      const group = s.next(tUs);
+      s.done(group, group, 20_000, tUs, say('wire.no-answer'));
+      return group.length;
+    });
+    expect(sizes).toEqual([2, 2, 2, 1, 1, 1, 2, 2]);
+  });
+
   it('asks for the slow ones at once when all is forgiven', () => {
     const pids = planPids(DEFAULT_SIGNALS, SUPPORTED).pids.filter((p) => !p.fast);
     const s = new Scheduler(pids, pids.length, 0);
