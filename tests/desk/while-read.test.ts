@@ -1,5 +1,5 @@
-/** What can be drawn of a run while its capture is still being read. */
-import { cpSync, readFileSync, writeFileSync } from 'node:fs';
+/** A run while it is read and judged: what can be drawn of it, who else asks for it, and that it is deleted meanwhile. */
+import { cpSync, mkdirSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import type { SeriesView } from '../../src/desk/api.ts';
@@ -67,4 +67,46 @@ describe('a run that is being read', () => {
     gone.abort(new Error('the page went away'));
     await expect(given).rejects.toThrow('the page went away');
   });
+});
+
+describe('a run that several look at, and that one of them deletes', () => {
+  const all = (stored: StoredRuns, signal?: AbortSignal) => [
+    stored.view(during(signal), ID).then((v) => v.value),
+    stored.series(during(signal), ID, { points: POINTS }).then((s) => s.value),
+  ];
+
+  it('is there for who stays when the other leaves, while it is read and while it is judged', async () => {
+    const alone = await Promise.all(all(new StoredRuns(LIBRARY, false)));
+    for (const when of ['read', 'judged']) {
+      const stored = new StoredRuns(LIBRARY, false);
+      const gone = new AbortController();
+      const [leaves, stays] = [all(stored, gone.signal), all(stored)];
+      const left = Promise.allSettled(leaves);
+      if (when === 'read') await stored.seriesPart(during(), ID, POINTS, 0.2);
+      else await leaves[1];
+      gone.abort(new Error('the page went away'));
+      expect(await Promise.all(stays)).toEqual(alone);
+      expect((await left)[0]).toMatchObject({ status: 'rejected' });
+    }
+  });
+
+  it.each(['read', 'judged'])(
+    'is answered when it is deleted while it is %s, and nothing is left in its place',
+    async (when) => {
+      const folder = library();
+      const stored = new StoredRuns(folder, true);
+      const answers = Promise.all(all(stored));
+      if (when === 'read') await stored.seriesPart(during(), ID, POINTS, 0.2);
+      else await stored.series(during(), ID, { points: 10 });
+      mkdirSync(join(folder, '.bin'));
+      renameSync(join(folder, 'run'), join(folder, '.bin', 'run'));
+      const [view, series] = await answers;
+      expect([view, series]).toEqual(await Promise.all(all(new StoredRuns(LIBRARY, false))));
+      expect(readdirSync(folder)).toEqual(['.bin']);
+      expect(readdirSync(join(folder, '.bin', 'run')).sort()).toEqual(['capture.txt', 'run.json']);
+      await expect(stored.view(during(), ID)).rejects.toMatchObject({ code: 'library.path' });
+      renameSync(join(folder, '.bin', 'run'), join(folder, 'run'));
+      expect((await stored.view(during(), ID)).value).toEqual(view);
+    },
+  );
 });
