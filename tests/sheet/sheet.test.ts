@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Verdict } from '../../src/analysis/types.ts';
+import { gatherSheet } from '../../src/desk/gather-sheet.ts';
 import type { Observation, ObservationKind } from '../../src/job/job.ts';
 import { editMarkIn } from '../../src/job/marks.ts';
 import { choicesOf } from '../../src/sheet/choices.ts';
@@ -482,6 +483,16 @@ describe('a sheet', () => {
     expect(textOf(english(input))).toMatch(/jumped and were back with the next engine speed: 3\b/);
     expect(textOf(german(input))).toContain('der nächste passt wieder Motordrehzahl: 3');
     expect(textOf(english(short))).not.toContain('were back with the next');
+  });
+
+  it('of a job or a run has no second drive, and a comparison only where two were driven', async () => {
+    const asked = { tool: 'handback test', nowMs: 0, timeZone: 'UTC', part: 2 };
+    for (const path of [folder, join(folder, 'run-0-baseline')])
+      await expect(gatherSheet(path, asked)).rejects.toMatchObject({
+        code: 'input.usage',
+        told: { message: { id: 'error.no-part', args: { part: 2, n: 1 } } },
+      });
+    expect([repaired, short].map((input) => input.comparison === null)).toEqual([false, true]);
   });
 
   it('opens a job with a damaged run and says so', async () => {
