@@ -254,6 +254,11 @@ describe('a pressure sensor at fault', () => {
       },
     });
     expect(findings.flatMap((f) => f.excluded ?? [])).toEqual([]);
+    const ranges = findings.filter((f) => f.excluded !== undefined);
+    expect(ranges.map((f) => f.measured)).toEqual(ranges.map(() => null));
+    const still = sensor.finding.fromS!;
+    expect(ranges.flatMap((f) => f.evidence).filter((e) => e.toS > still)).toEqual([]);
+    expect(ranges.flatMap((f) => f.evidence).length).toBeGreaterThan(0);
   });
   it('and lets stand what was spoken of before it stood still', () => {
     const none = [PULL, PULL].map((p) => ({ ...p, boost: () => 0 }));

@@ -433,11 +433,13 @@ function unproved(f: Finding, frozenFromS: number | null, saidAtS: number | null
   const said = saidAtS !== null && !before;
   const bare: Finding = excluded === undefined ? f : { ...f, excluded: [] };
   if (stands) return bare;
-  const evidence = f.evidence.filter(({ text }) => text.id !== 'boost.good-range');
+  const evidence = f.evidence.filter(
+    ({ text, toS }) => text.id !== 'boost.good-range' && toS <= (frozenFromS ?? Number.POSITIVE_INFINITY),
+  );
   const needs = said ? say('boost.need.sensor-said', { atS: saidAtS }) : say('boost.need.sensor');
   return {
     ...{ ...bare, verdict: 'not shown', pointsTo: null, saidAtS: null, evidence, needs },
-    ...(verdict === 'fault shown' ? { measured: null, limit: null } : {}),
+    ...(frozenFromS === null ? {} : { measured: null, limit: null }),
   };
 }
 
