@@ -74,6 +74,17 @@ describe('a pull that is kept', () => {
     const [unknown] = driven(clean(), DIESEL, null).pulls;
     expect(unknown).toMatchObject({ held: true, shortfallPct: null });
   });
+  it('has the gear that the whole drive makes of it: a shorter one that comes later moves it up', () => {
+    // From 40 s on, light driving before the second pull, the road is half as fast for the same engine speed.
+    const samples = clean({ pulls: [PULL, PULL] }).map((s) =>
+      s.signal === 'speed_kmh' && s.tUs > 40e6 ? { ...s, value: Math.round(s.value / 2) } : s,
+    );
+    const d = new BoostDetector({ profile: DIESEL, baseline: BASE });
+    for (const s of samples) d.step(s);
+    expect(d.pulls()[0]!.gear).toBe(1);
+    d.finish(samples.at(-1)!.tUs);
+    expect(d.pulls().map((p) => p.gear)).toEqual([2, 1]);
+  });
   it('lasts 1.2 s from 60 % demand on', () => {
     const n = (more: Partial<HandMadePull>) => driven(clean({ pulls: [{ ...PULL, ...more }] })).pulls.length;
     expect([0.8, 3].map((s) => n({ s }))).toEqual([0, 1]);
