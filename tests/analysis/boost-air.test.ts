@@ -3,6 +3,7 @@ import {
   airExcess,
   airIsLost,
   airOf,
+  isBorneOutByAir,
   isStuckAgainstAir,
   isThrottledBack,
   type PullAir,
@@ -41,6 +42,25 @@ it('is not stuck: it moves (a pipe that came off), the air agrees, one sample al
   expect(isStuckAgainstAir(points([100, 100, 100], 0.29), baseline)).toBe(false);
   expect(isStuckAgainstAir(points([100], 1.1), baseline)).toBe(false);
   expect(isStuckAgainstAir(points([100, 100, 100], 1.1), null)).toBe(false);
+});
+
+describe('a pressure that stands still is the engine’s own', () => {
+  const of = (n: number, excess: number, dueKpa: number, known: BoostBaseline | null = baseline) =>
+    isBorneOutByAir(points(Array<number>(n).fill(160), excess), known, dueKpa);
+  // Of four samples: a day 1 %, a pull 1.2 %, what they alone are off by 6 %/4^1.5.
+  const se = Math.hypot(0.01, 0.012, 0.06 / 8);
+  it('where no more air and no less goes in than it accounts for', () => {
+    expect(of(4, 0, 230)).toBe(true);
+    expect([-2, -1.9, 1.9, 2].map((k) => of(4, k * se, 230))).toEqual([false, true, true, false]);
+  });
+  it('where what was due would take far more', () => {
+    expect([3.4, 3.6].map((k) => of(4, 0, 160 * (1 + k * se)))).toEqual([false, true]);
+    // One sample alone may be off by 6 %: 3.5 standard errors are 22 %.
+    expect([1.21, 1.23].map((k) => of(1, 0, 160 * k))).toEqual([false, true]);
+  });
+  it('not where nothing is known of the air', () => {
+    expect(of(4, 0, 230, null)).toBe(false);
+  });
 });
 
 const BARO: Baro = { kpa: 100, sdKpa: 0.5, source: 'barometric sensor' };

@@ -252,6 +252,18 @@ describe('which readings count', () => {
     const lift = (share: number) => witness(points(8, share, () => ({ rpm: 2600 }))) !== null;
     expect([0.79, 0.81].map(lift)).toEqual([false, true]);
   });
+  it('are believed where they stand still and are short when the air is what they account for, not when it is what was due', () => {
+    const known = { ...BASE, air: BASE.air.map(() => ({ mean: 15, sd: 0.012, airC: [20, 0] as const })) };
+    const flat = (ofKpa: number, still: Partial<StretchPoint>, baseline: BoostBaseline = known) => {
+      const more: More = (k) => ({ map: 150, maf: (15 * (2500 + 60 * k) * ofKpa) / 1e5, ...still });
+      return witness(points(6, 0.5, more), { baseline });
+    };
+    for (const still of [{}, { still: true }, { frozen: true }]) {
+      expect(flat(150, still)).toMatchObject({ n: 6, deviation: expect.closeTo(-0.5, 9), held: false });
+      expect(flat(200, still)).toBeNull();
+      expect(flat(150, still, BASE)).toBeNull();
+    }
+  });
 });
 
 describe('what is known of the speeds', () => {

@@ -164,6 +164,24 @@ export function isStuckAgainstAir(points: readonly StretchPoint[], baseline: Boo
   return over !== null && over.excess > AIR_STUCK_SHARE + over.reach;
 }
 
+/**
+ * A pressure that stands still is the engine's own where no more and no less air goes in than it accounts for, and far less than
+ * the pressure that was due would take.
+ * @param dueKpa absolute
+ */
+export function isBorneOutByAir(
+  points: readonly StretchPoint[],
+  baseline: BoostBaseline | null,
+  dueKpa: number,
+): boolean {
+  const over = airOver(points, baseline);
+  if (over === null) return false;
+  const { warm, taught, far } = over.known;
+  const se = Math.hypot(AIR_RUN_SD, warm, taught, over.sd, AIR_LONE_SD / over.n ** LONE_POWER);
+  const due = (points.length * dueKpa) / points.reduce((a, p) => a + p.map, 0) - 1;
+  return Math.abs(over.excess) < far + Z_BOTH * se && over.excess + far + Z_FAULT * se < due;
+}
+
 /** Pulls that contradict each other make the mean less sure, as with the pressure (Birge ratio). Null without air mass. */
 export function airExcess(pulls: readonly { readonly air: PullAir | null }[]): AirExcess | null {
   const all = pulls.flatMap((w) => w.air ?? []);

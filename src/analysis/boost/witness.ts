@@ -3,7 +3,7 @@ import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import { Z_BOTH, Z_FAULT } from '../spread.ts';
 import type { Pull as BoostPull } from '../types.ts';
 import { atRestKpa, isAbsent, isLift, isStill, withoutLift, withoutSpikes } from './absence.ts';
-import { airOf, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
+import { airOf, isBorneOutByAir, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
 import type { Baro } from './barometer.ts';
 import { CELL_RPM, cellOf, GOOD_FROM_PCT } from './cells.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
@@ -136,7 +136,13 @@ export function weigh(
   const there = settled.filter(here);
   const driven = drivenOf(there.filter((p) => p.lagged >= GOOD_FROM_PCT));
   const throttledBack = (fallen: readonly StretchPoint[]): boolean => isThrottledBack(fallen, baseline);
-  const fresh = withoutSpikes(settled.filter((p) => isFresh(p, baro)));
+  const borneOut = (still: readonly StretchPoint[]): boolean => {
+    const due = still.flatMap((p) => expectedAt(p, profile, baseline, baro)?.kpa ?? []);
+    return due.length > 0 && isBorneOutByAir(still, baseline, baro.kpa + mean(due));
+  };
+  const stale = settled.filter((p) => !isFresh(p, baro));
+  const stuck = stale.filter((p) => !borneOut(stale.filter((q) => q.map === p.map)));
+  const fresh = withoutSpikes(settled.filter((p) => !stuck.includes(p)));
   const points = withoutLift(fresh, baro, throttledBack).filter(here);
   const first = points[0];
   const last = points.at(-1);
@@ -158,7 +164,7 @@ export function weigh(
     (suspect && (isLift(stretch) || throttledBack(points))) ||
     (suspect && isStuckAgainstAir(points, baseline)) ||
     // What stands still and is short shows nothing; full boost may well stand still.
-    (share < STILL_SHARE && isStill(points, baro))
+    (share < STILL_SHARE && isStill(points, baro) && !borneOut(points))
   )
     return { witness: null, known: known(new Set()), driven };
   const pull: Pull = {
