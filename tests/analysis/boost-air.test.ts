@@ -3,6 +3,7 @@ import {
   airExcess,
   airIsLost,
   airOf,
+  chargeMoved,
   isBorneOutByAir,
   isStuckAgainstAir,
   isThrottledBack,
@@ -100,7 +101,7 @@ describe('air that is lost', () => {
   const of = (excess: number, sd = 0.012, n = 4): { readonly air: PullAir } => ({
     air: {
       ...{ excess, variance: sd ** 2, deviation: -excess, gain: 1, n },
-      known: { warm: 0, taught: 0, far: 0, cars: 0 },
+      known: { warm: 0, more: 0, law: 0, taught: 0, far: 0, cars: 0 },
     },
   });
   it('is more than 2.5 % with its whole interval, in two pulls and four samples', () => {
@@ -117,5 +118,36 @@ describe('air that is lost', () => {
     // χ² of 0, 0.05 and 0.1 at 0.01 each is 50, 25 a degree of freedom.
     expect(scattered(0, 0.05, 0.1)).toBeCloseTo(Math.hypot(0.01, (0.01 / Math.sqrt(3)) * 5), 9);
     expect(scattered(0.05, 0.05, 0.05)).toBeCloseTo(Math.hypot(0.01, 0.01 / Math.sqrt(3)), 9);
+  });
+});
+
+describe('the warmth of the charge', () => {
+  /** Pulls on a day on which any car's index may lie 5 % off (standard deviation). */
+  const of = (excess: number, n: number, { warm = 0.05, more = 0, law = 0.05 } = {}) =>
+    chargeMoved(
+      Array.from({ length: n }, () => ({
+        air: {
+          ...{ excess, variance: 0.012 ** 2, deviation: -excess, gain: 1, n: 4 },
+          known: { warm, more, law, taught: 0, far: 0, cars: 0 },
+        },
+      })),
+    );
+  // Two days of 1 % each, and four pulls of 1.2 %.
+  const variance = 2 * 0.01 ** 2 + 0.012 ** 2 / 4;
+  const told = 0.05 ** 2 / (0.05 ** 2 + variance);
+  it('has moved as far as the air index has, as surely as days and pulls tell', () => {
+    expect(of(0, 4)).toBeCloseTo(Math.sqrt(told * variance) / 0.05, 9);
+    expect(of(-0.03, 4)).toBeCloseTo(Math.hypot(0.03 * told, Math.sqrt(told * variance)) / 0.05, 9);
+    expect(of(0.03, 4)).toBeCloseTo(of(-0.03, 4), 9);
+    expect(of(-0.2, 4)).toBe(1);
+  });
+  it('has moved with the index by what own drives say, whatever this day adds', () => {
+    expect(of(0, 4, { warm: 0.001, more: -0.04 })).toBeCloseTo(0.8, 2);
+    expect(of(0.04, 4, { more: -0.04 * told })).toBeCloseTo(of(0, 4), 9);
+  });
+  it('may have moved as any car’s where no air tells', () => {
+    expect(chargeMoved([])).toBe(1);
+    expect(chargeMoved([{ air: null }])).toBe(1);
+    expect(of(0, 4, { warm: 0, law: 0 })).toBe(1);
   });
 });

@@ -19,7 +19,7 @@ const patch = (rpm: number, demandPct: number, deviation: number, pull = 0.018):
   return {
     ...{ at: patchAt(rpm, demandPct), n: w, moments: w, fromUs: 0, toUs: 2e6, w, short: 0, there: w },
     ...{ deviation: w * deviation, pull: w * pull ** 2, point: w * 0.01 ** 2, run: w * 0.008 ** 2 },
-    ...{ warm: 0, warmBelow: 0, warmUnread: 0, limit: w * 0.06, kpa: w * 120 },
+    ...{ warm: 0, warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0, limit: w * 0.06, kpa: w * 120 },
   };
 };
 function scanOf(pulls: readonly (readonly Patch[])[]): ShortfallScan {

@@ -22,7 +22,7 @@ const patch = (deviation: number, rpm: number, n: number, pull = 0.018): Patch =
     there: n,
   },
   ...{ deviation: n * deviation, pull: n * pull ** 2, point: n * 0.01 ** 2, run: n * 0.008 ** 2 },
-  ...{ warm: 0, warmBelow: 0, warmUnread: 0, limit: n * 0.06, kpa: n * 120 },
+  ...{ warm: 0, warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0, limit: n * 0.06, kpa: n * 120 },
 });
 const pull = (more: Partial<Witness> & { readonly sd?: number } = {}): Witness => {
   const { deviation = 0, n = 6, rpm = [2500, 2700] as const, sd = 0.018 } = more;
@@ -162,7 +162,7 @@ it('good, and what is ruled out, end where pulls ended', () => {
 describe('pressure and air', () => {
   const air = (deviation: number, sd = 0.02): PullAir => ({
     ...{ excess: -deviation, variance: sd ** 2, deviation, gain: 1, n: 6 },
-    known: { warm: 0, taught: 0, far: 0, cars: 0 },
+    known: { warm: 0, more: 0, law: 0, taught: 0, far: 0, cars: 0 },
   });
   const joined = (deviation: number, airDeviation: number) =>
     evidence([1, 2].map(() => pull({ deviation, air: air(airDeviation) }))).joined;

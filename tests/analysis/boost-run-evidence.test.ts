@@ -1,10 +1,10 @@
 /** All pulls of a run by region: what is said before a pull ends, and what regions show only together. */
 import { describe, expect, it } from 'vitest';
-import { CELLS, mergeLessons } from '../../src/analysis/boost/lesson.ts';
+import { type BoostBaseline, CELLS, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import { RunEvidence } from '../../src/analysis/boost/run-evidence.ts';
 import type { StretchPoint } from '../../src/analysis/boost/stretches.ts';
 import type { Profile } from '../../src/core/profile.ts';
-import { BARO, pull } from './pulls.ts';
+import { BARO, pull, taught } from './pulls.ts';
 
 const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
 /** The edge of its regions lies where both repeat alike. */
@@ -99,5 +99,37 @@ describe('a pull that ended', () => {
     const twin: Profile = { ...TWIN, handOverRpm: LATE.handOverRpm };
     expect(crossing(3, 16, 16, twin)).toEqual([nothing, nothing, nothing]);
     expect(crossing(3, 16, 16, { ...twin, clutch: false })).toEqual([together, together, nothing]);
+  });
+});
+
+describe('on a colder day than those that taught', () => {
+  const AIR = { mean: 15, sd: 0.012, airC: [20, 0] as const };
+  const base: BoostBaseline = { ...taught(() => 100), air: mergeLessons([]).air.map(() => AIR) };
+  /** Below 2000 rpm, 20 % short, in air of 0 °C; so much more air than the pressure accounts for. */
+  const run = (excess: number | null, baseline = base) => {
+    const r = new RunEvidence(DIESEL, baseline);
+    for (let k = 0; k < 4; k++)
+      r.take(
+        pull(6, (i) => {
+          const [rpm, map] = [1600 + 60 * i, 180 + 0.2 * i];
+          return { rpm, map, maf: excess === null ? null : (15 * (1 + excess) * rpm * map) / 1e5, airC: 0 };
+        }),
+        BARO,
+      );
+    return r.regions[0]!;
+  };
+  it('a loss is found where the air says that the charge is as warm as then', () => {
+    expect(run(0).short).toBe(true);
+    expect(run(0).estimate!.warmVariance).toBeLessThan(0.5 * run(null).estimate!.warmVariance);
+    // No air mass, none taught, or a charge that has moved as the gas law has it.
+    const open = [
+      run(null),
+      run(
+        0,
+        taught(() => 100),
+      ),
+      run(20 / 288),
+    ];
+    expect(open.map((r) => r.short)).toEqual([false, false, false]);
   });
 });

@@ -23,6 +23,8 @@ function patch(
     warm: 0,
     warmBelow: 0,
     warmUnread: 0,
+    warmCharge: 0,
+    warmColder: 0,
     limit: w * 0.06,
     kpa: w * 120,
     short: deviation < -0.06 ? short : 0,
@@ -113,4 +115,40 @@ it('pays for the looking: sound cars that scatter as assumed are accused in less
     if (found(pulls)) accused++;
   }
   expect(accused).toBeLessThan(drives / 500);
+});
+
+describe('on a day unlike those that taught', () => {
+  /** 25 % short give or take 8 % for the air, all of it any car's. */
+  const day = (colder: boolean, moved?: number) => {
+    const scan = new ShortfallScan();
+    const warm = 5 * 0.08 ** 2;
+    const more = {
+      warm,
+      warmBelow: Number.POSITIVE_INFINITY,
+      warmCharge: warm,
+      warmColder: colder ? warm : 0,
+    };
+    const p = patch(-0.25, 1800);
+    scan.add([{ ...p, ...more, run: p.run + warm }]);
+    if (moved !== undefined) scan.moved = moved;
+    return scan;
+  };
+  const variance = 0.008 ** 2;
+  it('a charge as warm as then takes half of the doubt, and on a colder day, for a shortfall, all of it', () => {
+    expect(day(false).strongest).toBeNull();
+    expect(day(false).whole!.runVariance).toBeCloseTo(variance + 0.08 ** 2, 12);
+    expect(day(false, 0).strongest!.runVariance).toBeCloseTo(variance + 0.04 ** 2, 12);
+    expect(day(true, 0).strongest!.runVariance).toBeCloseTo(variance, 12);
+    expect(day(true, 0).strongest!.warmVariance).toBeCloseTo(0, 12);
+    // That boost may have been lifted is left: what is ruled out must hold it.
+    expect(day(true, 0).whole!.runVariance).toBeCloseTo(variance + 0.04 ** 2, 12);
+  });
+  it('is sought anew when the charge is known better', () => {
+    const scan = day(true);
+    expect(scan.strongest).toBeNull();
+    scan.moved = 0;
+    expect(scan.strongest).not.toBeNull();
+    scan.moved = 1;
+    expect(scan.strongest).toBeNull();
+  });
 });

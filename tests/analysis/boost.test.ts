@@ -350,6 +350,8 @@ describe('the worked example of docs/analysis.md', () => {
         warm: 0,
         warmBelow: 0,
         warmUnread: 0,
+        warmCharge: 0,
+        warmColder: 0,
         limit: 0.06,
         kpa: 120,
         short: deviation < -0.06 ? 4 : 0,
@@ -387,7 +389,7 @@ describe('the worked example of docs/analysis.md', () => {
         n: 4,
         deviation: -0.101,
         gain: 1.79,
-        known: { warm: 0, taught: 0, far: 0, cars: 0 },
+        known: { warm: 0, more: 0, law: 0, taught: 0, far: 0, cars: 0 },
       },
     };
     expect(airIsLost(airExcess([lost]))).toBe(false);

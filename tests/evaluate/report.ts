@@ -110,9 +110,9 @@ Why rows fall short, on these drives:
 - *Boost, small losses.* Below 2,000 rpm healthy drives of this car differ by 3 to 6 % from day to day, which is what
   × 0.9 comes to. A loss is looked for where drives that teach went: with few of them nothing is known of high engine speed. Of some
   drives the evidence is four samples of one pull. Trip-24 begins 4 kPa of air pressure higher up than it ends, and what is put in
-  as no boost at all is the end's: there it is told as a pressure sensor that hangs, or asked for again.
+  as no boost at all is the end's, a reading that stands still off barometric: it is believed where the air mass bears it out, and told as a sensor that hangs where it stands still all along.
 - *Boost, a day's air.* Until a car's own drives say how its boost moves with the air's temperature, any car may be as the gas law has it,
-  and a day unlike those that taught is weighed by that: a loss of a fifth is found less often than without it. On this diesel nothing
+  and a day unlike those that taught is weighed by that, less where the air index says that the charge has not moved: a loss of a fifth is found less often than without it. On this diesel nothing
   moves; a simulated one that follows the gas law was accused while healthy, and its weak charger called a leak.
 - *Simulated fleets.* Cars differ between each other by widths that were invented, since one open turbo car tells none; of the drives listed below
   none was looked into. Healthy ones of earlier seeds that were accused (145, 331, 333, 343, 361) drove a hill in warm air, where the thermostat has to open wider than it had at like speed, came

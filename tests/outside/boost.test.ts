@@ -64,6 +64,8 @@ const pull = (deviation: number, sd: number): Witness => ({
       warm: 0,
       warmBelow: 0,
       warmUnread: 0,
+      warmCharge: 0,
+      warmColder: 0,
       limit: 0.05,
       kpa: 120,
       short: deviation < -0.05 ? 4 : 0,

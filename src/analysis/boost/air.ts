@@ -7,7 +7,7 @@ import { AIR_FROM_PCT, airBin, airIndex, type BoostBaseline } from './lesson.ts'
 import { AIR_PULL_SD, AIR_RUN_SD, LONE_POWER, SCATTER_PULLS } from './noise.ts';
 import { isClipped } from './points.ts';
 import type { StretchPoint } from './stretches.ts';
-import { ANY_CAR, onDay, airOf as tempOf } from './warmth.ts';
+import { ANY_CAR, daysApart, onDay, airOf as tempOf } from './warmth.ts';
 
 /**
  * What one sample alone may be off by: air mass, speed and pressure are read at different times. Chosen by hand,
@@ -44,7 +44,7 @@ export interface PullAir {
   readonly deviation: number;
   readonly gain: number;
   readonly n: number;
-  readonly known: Pick<AirKnown, 'warm' | 'taught' | 'far' | 'cars'>;
+  readonly known: Pick<AirKnown, 'warm' | 'law' | 'more' | 'taught' | 'far' | 'cars'>;
 }
 
 /** What the index is expected to be, of own drives, other cars of the kind, or both. */
@@ -54,6 +54,9 @@ interface AirKnown {
   readonly sd: number;
   /** For air warmer or colder than what taught, share. */
   readonly warm: number;
+  /** What it has moved by for that as far as is known, and standard deviation of what any car's moves by, shares. */
+  readonly more: number;
+  readonly law: number;
   /** What another car of the kind may differ by, and the further reach of a healthy one (`Another`); 0 by own drives alone. */
   readonly taught: number;
   readonly far: number;
@@ -72,6 +75,8 @@ export interface AirExcess {
   /** Other cars of the kind that it rests on, and the share, either way, within which 95 % of healthy cars lie for them. */
   readonly cars: number;
   readonly within: number;
+  /** In the mean, as with `AirKnown`. */
+  readonly known: Pick<AirKnown, 'warm' | 'more' | 'law'>;
 }
 
 /** Null without an air mass signal, a baseline that has one, or a warm engine. */
@@ -113,7 +118,10 @@ function airOver(
   if (all.length === 0) return null;
   const mean = (f: (a: AirKnown) => number): number => all.reduce((a, x) => a + f(x), 0) / all.length;
   const warm = mean((a) => a.warm);
-  const known = { warm, taught: mean((a) => a.taught), far: mean((a) => a.far), cars: mean((a) => a.cars) };
+  const known = {
+    ...{ warm, more: mean((a) => a.more), law: mean((a) => a.law) },
+    ...{ taught: mean((a) => a.taught), far: mean((a) => a.far), cars: mean((a) => a.cars) },
+  };
   return {
     excess: median(all.map((a) => a.x)),
     sd: mean((a) => a.sd),
@@ -130,7 +138,10 @@ function airKnown(baseline: BoostBaseline, bin: number, airC: number | null): Ai
   if (index === undefined) return own && { ...own, taught: 0, far: 0, cars: 0 };
   if (own === null) {
     const warm = onDay(ANY_CAR.air, ANY_CAR.air, baseline.kind!.airC, tempOf(airC)).sd;
-    return { mean: index, sd: AIR_PULL_SD, warm, taught: taught!, far: far!, cars: cars! };
+    return {
+      ...{ mean: index, sd: AIR_PULL_SD, warm, more: 0, law: warm },
+      ...{ taught: taught!, far: far!, cars: cars! },
+    };
   }
   const apart = index / own.mean - 1;
   const share = shareOfKind(AIR_RUN_SD ** 2 / Math.max(1, baseline.runs), taught! ** 2, apart);
@@ -141,11 +152,13 @@ function ownAir(
   { air, warmth }: BoostBaseline,
   bin: number,
   airC: number | null,
-): Pick<AirKnown, 'mean' | 'sd' | 'warm'> | null {
+): Pick<AirKnown, 'mean' | 'sd' | 'warm' | 'more' | 'law'> | null {
   const own = air[bin] ?? null;
   if (own === null) return null;
-  const { more, sd } = onDay(warmth.air, ANY_CAR.air, own.airC, tempOf(airC));
-  return { mean: own.mean * (1 + more), sd: own.sd, warm: sd };
+  const day = tempOf(airC);
+  const { more, sd } = onDay(warmth.air, ANY_CAR.air, own.airC, day);
+  const law = daysApart(ANY_CAR.air, own.airC, day);
+  return { mean: own.mean * (1 + more), sd: own.sd, warm: sd, more, law };
 }
 
 /** So much exhaust gas is let back in that the engine cannot have been asked for what the pedal reading says. */
@@ -194,10 +207,8 @@ export function airExcess(pulls: readonly { readonly air: PullAir | null }[]): A
   const mean = (f: (known: PullAir['known']) => number): number =>
     all.reduce((a, x) => a + x.n * f(x.known), 0) / n;
   const taught = mean((k) => k.taught);
-  const day = Math.hypot(
-    AIR_RUN_SD,
-    mean((k) => k.warm),
-  );
+  const known = { warm: mean((k) => k.warm), more: mean((k) => k.more), law: mean((k) => k.law) };
+  const day = Math.hypot(AIR_RUN_SD, known.warm);
   const cars = mean((k) => k.cars);
   return {
     share,
@@ -210,7 +221,22 @@ export function airExcess(pulls: readonly { readonly air: PullAir | null }[]): A
     ),
     cars: cars > 0 ? Math.max(1, Math.floor(cars)) : 0,
     within: Z_BOTH * Math.hypot(day, taught),
+    known,
   };
+}
+
+/**
+ * By what share of what any car's does the warmth of the charge has moved between the days that taught and this one, root mean
+ * square, at most 1: an engine takes so much less air at like pressure as its charge is warmer (ideal gas). 1 where the air does not tell.
+ */
+export function chargeMoved(pulls: readonly { readonly air: PullAir | null }[]): number {
+  const air = airExcess(pulls);
+  if (air === null || air.known.law === 0) return 1;
+  const { warm, more, law } = air.known;
+  // This day and those that taught.
+  const variance = air.se ** 2 - warm ** 2 + AIR_RUN_SD ** 2;
+  const told = warm ** 2 / (warm ** 2 + variance);
+  return Math.min(1, Math.hypot(more + told * air.share, Math.sqrt(told * variance)) / law);
 }
 
 /** Beyond the limit with its whole interval, and too far from none to be chance. */

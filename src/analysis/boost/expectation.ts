@@ -20,8 +20,10 @@ export interface Expected {
   /** Of it, for air warmer or colder than what taught, and how far below any healthy car may lie for that. */
   readonly warm: number;
   readonly warmBelow: number;
-  /** Variance of it for temperatures that were not read. */
+  /** Variance of it for temperatures that were not read, and of what hangs on the charge (`OnDay`). */
   readonly warmUnread: number;
+  readonly warmCharge: number;
+  readonly warmColder: number;
   readonly source: 'commanded boost' | 'profile' | 'baseline run' | 'kind' | 'baseline run and kind';
   /** Where a shortfall begins to be a fault, as a share of the expected. */
   readonly limit: number;
@@ -105,17 +107,18 @@ function expected(
 ): Expected {
   const { kpa, noise, cars } = level;
   const air = (reference === 'absolute' ? BARO_LEFT : 1) * (baro.sdKpa / kpa);
-  const { sd: warm, below: warmBelow, unread: warmUnread } = level.warm;
+  const { sd: warm, below: warmBelow, unread: warmUnread, charge: warmCharge } = level.warm;
+  const warmColder = level.warm.colder;
   const alike = Math.hypot(level.taught, level.day, air, level.carried);
   // A tolerance finer than the car repeats itself from day to day could never be shown to be kept; of what air may do
-  // the interval and its bound are enough, where one is known.
-  const unbounded = warmBelow === Number.POSITIVE_INFINITY ? warm : 0;
-  const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, alike, unbounded), level.far);
-  return { kpa, noise, sd: Math.hypot(alike, warm), warm, warmBelow, warmUnread, source, limit, cars };
+  // the interval is enough.
+  const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, alike), level.far);
+  const sd = Math.hypot(alike, warm);
+  return { kpa, noise, sd, warm, warmBelow, warmUnread, warmCharge, warmColder, source, limit, cars };
 }
 
 /** Whatever the air. */
-const ALIKE = { warm: 0, warmBelow: 0, warmUnread: 0 };
+const ALIKE = { warm: 0, warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0 };
 
 /** Gauge kPa that was taught for a point, and what it may be off by, shares of it. */
 interface Level {

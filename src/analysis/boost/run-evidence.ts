@@ -1,5 +1,6 @@
 /** All pulls of a run, weighed for each region, and what neighbouring regions show only together. */
 import type { Profile } from '../../core/profile.ts';
+import { chargeMoved } from './air.ts';
 import type { Baro } from './barometer.ts';
 import { RegionEvidence } from './evidence.ts';
 import type { BoostBaseline } from './lesson.ts';
@@ -36,6 +37,9 @@ export class RunEvidence {
       r.add(witness);
       witnesses.push(witness);
     }
+    const moved = chargeMoved(this.regions.flatMap((r) => r.witnesses));
+    for (const r of this.regions) r.scan.moved = moved;
+    if (this.#whole !== null) this.#whole.moved = moved;
     this.#share(witnesses);
     return witnesses;
   }

@@ -5,6 +5,7 @@
 import { errorFunction } from 'simple-statistics';
 import { Z_FAULT, Z95 } from '../spread.ts';
 import { LONE_POWER, SCATTER_PULLS } from './noise.ts';
+import { chargeAlike } from './warmth.ts';
 
 /** Edges of the smallest windows. Demand is the lagged one, 0 to 100. Chosen by hand, not measured. */
 const RPM_EDGES = [
@@ -62,8 +63,10 @@ export interface Patch {
   /** Of `run`, for air warmer or colder than what taught, and how far below any healthy car may lie for that. */
   warm: number;
   warmBelow: number;
-  /** Of `warm`, for temperatures that were not read. */
+  /** Of `warm`, for temperatures that were not read, and what hangs on the charge (`OnDay`). */
   warmUnread: number;
+  warmCharge: number;
+  warmColder: number;
   limit: number;
   kpa: number;
   /** Samples short by more than the limit; not weighted. */
@@ -173,11 +176,20 @@ const KUNREAD = 12;
 const KK = 13;
 const NALONE = 14;
 const NTHERE = 15;
-const COLUMNS = 16;
+const KCHARGE = 16;
+const KCOLDER = 17;
+const COLUMNS = 18;
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
   #strongest: Estimate | null | undefined = null;
+  #alike = chargeAlike(1);
+
+  /** By what share of what any car's does the warmth of the charge has moved (`chargeMoved`). */
+  set moved(share: number) {
+    this.#alike = chargeAlike(share);
+    this.#strongest = undefined;
+  }
 
   /** One pull. */
   add(patches: readonly Patch[]): void {
@@ -197,7 +209,7 @@ export class ShortfallScan {
       let fromUs = Number.POSITIVE_INFINITY;
       let toUs = 0;
       let [w, deviation, pull, point, run, limit, kpa, short] = [0, 0, 0, 0, 0, 0, 0, 0];
-      let [warm, warmBelow, warmUnread] = [0, 0, 0];
+      let [warm, warmBelow, warmUnread, warmCharge, warmColder] = [0, 0, 0, 0, 0];
       for (let k = 0; k < patches.length; k++) {
         const [r, d] = rows[k]!;
         if (r < s.r0 || r >= s.r1 || d < s.d0 || d >= s.d1) continue;
@@ -216,6 +228,8 @@ export class ShortfallScan {
         warm += p.warm;
         warmBelow += p.warmBelow;
         warmUnread += p.warmUnread;
+        warmCharge += p.warmCharge;
+        warmColder += p.warmColder;
         limit += p.limit;
         kpa += p.kpa;
         short += p.short;
@@ -234,6 +248,8 @@ export class ShortfallScan {
       t[at + KWARM]! += (k * warm) / w;
       t[at + KBELOW]! += (k * warmBelow) / w;
       t[at + KUNREAD]! += (k * warmUnread) / w;
+      t[at + KCHARGE]! += (k * warmCharge) / w;
+      t[at + KCOLDER]! += (k * warmColder) / w;
       t[at + KLIMIT]! += (k * limit) / w;
       t[at + KKPA]! += (k * kpa) / w;
       t[at + KSHORT]! += (k * short) / n;
@@ -275,14 +291,15 @@ export class ShortfallScan {
       const t = this.#sums;
       const k = t[at + K]!;
       if (k === 0 || t[at + KD]! >= 0) continue;
-      const e = this.#estimate(i)!;
+      const e = this.#estimate(i, true)!;
       if (e.carried && isShort(e) && (best === null || e.deviation / e.se < best.deviation / best.se))
         best = e;
     }
     return best;
   }
 
-  #estimate(i: number): Estimate | null {
+  /** @param sought for a shortfall: what can only have lifted boost is no excuse for it */
+  #estimate(i: number, sought = false): Estimate | null {
     const at = i * COLUMNS;
     const t = this.#sums;
     const k = t[at + K]!;
@@ -293,7 +310,9 @@ export class ShortfallScan {
     // Pulls that contradict each other, as when a link spoils some, make the mean less sure (Birge ratio squared).
     const chi2 = t[at + KDD]! - k * deviation * deviation;
     const scatter = pulls < SCATTER_PULLS ? 1 : Math.max(1, chi2 / (pulls - 1));
-    const runVariance = t[at + KRUN]! / k;
+    const { charge, colder } = this.#alike;
+    const gone = (charge * t[at + KCHARGE]! + (sought ? colder * t[at + KCOLDER]! : 0)) / k;
+    const runVariance = t[at + KRUN]! / k - gone;
     return {
       fromRpm: RPM_EDGES[s.r0]!,
       toRpm: RPM_EDGES[s.r1]!,
@@ -314,7 +333,7 @@ export class ShortfallScan {
         t[at + KSHORT]! >= SHORT_SHARE * k,
       pullVariance: scatter / k,
       runVariance,
-      warmVariance: t[at + KWARM]! / k,
+      warmVariance: t[at + KWARM]! / k - gone,
       warmBelow: t[at + KBELOW]! / k,
       warmUnread: t[at + KUNREAD]! / k,
     };
@@ -386,6 +405,8 @@ export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
       'warm',
       'warmBelow',
       'warmUnread',
+      'warmCharge',
+      'warmColder',
       'limit',
       'kpa',
       'short',

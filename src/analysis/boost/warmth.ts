@@ -138,6 +138,9 @@ export interface OnDay {
   readonly sd: number;
   /** Of its square, for temperatures that were not read. */
   readonly unread: number;
+  /** Of its square, what is any car's where a turbocharger feeds on its engine's own air, and that on a colder day (`chargeAlike`). */
+  readonly charge: number;
+  readonly colder: number;
   /** How far below it any healthy car may lie by physics; infinite where no bound is known. */
   readonly below: number;
 }
@@ -149,7 +152,22 @@ export function onDay(slope: PerDegree, anyCar: AnyCar, taught: AirTemp, day: Ai
   // What any car does at most, downwards.
   const most = byC === 0 ? 0 : anyCar.most * Math.abs(byC) + slope.perC * byC;
   const below = unread > 0 ? Number.POSITIVE_INFINITY : Math.max(most, Z95 * sd);
-  return { more: slope.perC * byC, sd, unread, below };
+  // What drives told of the slope has no part in it; of temperatures that were not read nobody knows which was the colder.
+  const feeds = anyCar.most === Number.POSITIVE_INFINITY && unread === 0;
+  const charge = feeds ? ((slope.sd ** 2 / anyCar.sd) * byC) ** 2 : 0;
+  return { more: slope.perC * byC, sd, unread, charge, colder: byC < 0 ? charge : 0, below };
+}
+
+/** Of what any car's boost may move by below 2000 rpm, the share that is left however warm the charge is: the work of compressing warmer air. Chosen by hand, not measured. */
+const INLET_SHARE = 0.5;
+
+/**
+ * What no longer counts, as shares of `OnDay.charge` and `OnDay.colder`, where the charge has moved by a share of what any car's does:
+ * of what is left of any car's slope, half hangs on it; the other half, dearer compression of warmer air, takes no boost on a colder day.
+ */
+export function chargeAlike(moved: number): { readonly charge: number; readonly colder: number } {
+  const left = INLET_SHARE + (1 - INLET_SHARE) * moved;
+  return { charge: 1 - left ** 2, colder: left ** 2 - moved ** 2 };
 }
 
 /** Standard deviation of what two days differ by on any car, a share: of their mean difference, not of its far end. */

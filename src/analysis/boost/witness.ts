@@ -356,7 +356,8 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     let patch = patches.get(at);
     if (patch === undefined) {
       const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, warm: 0 };
-      const more = { warmBelow: 0, warmUnread: 0, limit: 0, kpa: 0, short: 0, there: 0 };
+      const air = { warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0 };
+      const more = { ...air, limit: 0, kpa: 0, short: 0, there: 0 };
       patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums, ...more };
       patches.set(at, patch);
     }
@@ -373,6 +374,8 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     patch.warm += w * e.warm ** 2;
     patch.warmBelow += w * e.warmBelow;
     patch.warmUnread += w * e.warmUnread;
+    patch.warmCharge += w * e.warmCharge;
+    patch.warmColder += w * e.warmColder;
     patch.limit += w * e.limit;
     patch.kpa += w * e.kpa;
     patch.short += r < -e.limit ? 1 : 0;
