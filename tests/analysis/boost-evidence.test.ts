@@ -133,6 +133,8 @@ describe('a pull that brought next to nothing, beside one that brought boost', (
     // Still on its way up there, and at its full height only from 2,250 rpm on.
     expect(of(-0.21)).toEqual([false, false]);
     expect(of(0, { doubtful: true })).toEqual([false, false]);
+    // 120 kPa are expected in the mean: a light foot's pull is none against it.
+    expect([61, 59].map((expectedKpa) => of(0, { expectedKpa })[0])).toEqual([true, false]);
   });
   it('says nothing where a clutch may close late, but for a pull of three seconds', () => {
     const clutch = (spanS: number, mayComeLate: boolean) => {

@@ -31,6 +31,8 @@ const NEAR_RPM = 250;
 const ALIKE_DEMAND = 1.25;
 /** A clutch that closes late has closed by then, s (common practice, no source; the simulated one within 2). */
 const LATE_AT_MOST_S = 3;
+/** Of the boost expected in the mean over a region; less asks for little. Chosen by hand, not measured. */
+const MUCH_SHARE = 0.5;
 const KEEP_WITNESSES = 400;
 /**
  * Low, middle and high of a clutch band: from this speed, parted at these shares of it, said in such steps. Not known
@@ -193,9 +195,15 @@ export class RegionEvidence {
     return isIntermittent(this.all, (w) => this.#cameThere(w));
   }
 
-  /** Pulls that brought next to nothing beside others that brought boost at the same speeds: whatever it is, it is not there at each. */
+  /**
+   * Pulls that brought next to nothing beside others that brought boost at the same speeds: whatever it is, it is not there at each.
+   * What a light foot was given says nothing of the mean.
+   */
   get contradicted(): boolean {
-    return this.all.some((w) => !w.doubtful && looksGone(w) && this.#cameThere(w));
+    const askedKpa = MUCH_SHARE * (this.estimate?.expectedKpa ?? 0);
+    return this.all.some(
+      (w) => !w.doubtful && (w.expectedKpa ?? 0) >= askedKpa && looksGone(w) && this.#cameThere(w),
+    );
   }
 
   /** Nothing came, in a pull that lasted longer than a clutch takes that closes late. */
