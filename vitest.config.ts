@@ -24,13 +24,15 @@ const built: Plugin = {
 
 /** Those that take longest begin first, so that none is left alone at the end. */
 const LONG = [
-  ...['browser/page', 'torture/torture', 'browser/languages', 'browser/road-test', 'run/units'],
-  ...['desk/live-kept', 'cli/tables'],
-  ...['run/compressed', 'outside/sheet', 'cli/cli', 'browser/drafts', 'analysis/judge', 'judged/judged'],
-  ...['browser/jobs', 'cli/start', 'browser/visits', 'pool/pool', 'outside/network', 'browser/compare'],
-  ...['sim/vehicle/vehicle', 'browser/looks', 'compare/compare', 'cli/jobs', 'desk/jobs', 'browser/chart'],
-  ...['desk/daemon', 'poll/simulated', 'compare/same-road', 'sheet/whole-text', 'browser/read-only'],
-  ...['sim/vehicle/faults', 'desk/kind-teaching', 'poll/newer', 'analysis/kind'],
+  ...['browser/page', 'torture/torture', 'browser/road-test', 'browser/languages', 'run/units'],
+  ...['desk/live-kept', 'browser/jobs', 'outside/sheet', 'judged/judged', 'run/compressed'],
+  ...['desk/jobs', 'desk/kind-teaching', 'analysis/legs-and-findings', 'browser/read-only'],
+  ...['browser/drafts', 'analysis/judge', 'desk/quiet-work', 'pool/pool', 'desk/bounded'],
+  ...['cli/cli', 'sim/vehicle/faults', 'cli/side-by-side', 'analysis/fewer-signals', 'cli/tables'],
+  ...['sheet/sheet', 'analysis/boost', 'poll/simulated', 'outside/network', 'job/archive'],
+  ...['poll/newer', 'outside/drives', 'analysis/kind', 'cli/jobs', 'browser/chart'],
+  ...['desk/kept-judgement', 'sim/vehicle/vehicle', 'sheet/whole-text', 'desk/daemon'],
+  ...['poll/quirks', 'desk/reading-room', 'poll/ugly'],
 ].map((name) => join(ROOT, 'tests', `${name}.test.ts`));
 
 class LongFirst extends BaseSequencer {
