@@ -271,8 +271,7 @@ function open(context: Context): Html {
         f.system === system && !(f.aside === true && systemVerdict(system, context.shown) !== 'not shown'),
     ),
   );
-  const unseen = (f: Finding) =>
-    f.id === 'coolant.fan' && context.shown.judgement?.systems.fan.asked ? `${f.id}-asked` : f.id;
+  const unseen = (f: Finding) => (FAN_UNSEEN.has(f.needs?.id ?? '') ? `${f.id}-asked` : f.id);
   const items = asked.flatMap((f) => context.plain('open', unseen(f)) ?? []);
   if (items.length === 0)
     return html`<h2>${t('customer.notShown')}</h2><p>${notShown.length === 0 ? t('customer.allShown') : t('customer.smallerOpen')}</p>`;
@@ -281,6 +280,11 @@ function open(context: Context): Html {
     notShown.length > shown.length ? html`<li>${t('customer.andMore')}</li>` : ''
   }</ul>`;
 }
+
+/** What is asked for where the drive needed the fan and did not show it. */
+const FAN_UNSEEN: ReadonlySet<string> = new Set(
+  ['fan-asked', 'fan-hot', 'fan-hot-back'].map((n) => `coolant.needs.${n}`),
+);
 
 function noted(context: Context): Html {
   const { t } = context;

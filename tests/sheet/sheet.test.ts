@@ -279,6 +279,44 @@ describe('a sheet', () => {
       expect(withFan(verdict)).not.toMatch(/found a fault|Cooling fault/);
   });
 
+  it('tells a customer of an engine that stays cold what that is, of a fan that was asked that it was, and of a cooling code', () => {
+    const run = repaired.runs.at(-1)!;
+    const { findings, systems } = run.judgement;
+    type Own = (typeof findings)[number];
+    const judged = (id: string, own: Partial<Own>, coolant: Verdict) => {
+      const base = findings.find((f) => f.id === id) ?? findings.find((f) => f.system === 'coolant')!;
+      const judgement = {
+        ...run.judgement,
+        systems: { ...systems, coolant: { ...systems.coolant, verdict: coolant } },
+        findings: [...findings.filter((f) => f.id !== id), { ...base, ...own, id }],
+      };
+      const input = { ...repaired, runs: [...repaired.runs.slice(0, -1), { ...run, judgement }] };
+      return customerOf(english(input));
+    };
+    const fault = { verdict: 'fault shown' } as const;
+    for (const id of ['coolant.too-cold', 'coolant.warm-up']) {
+      const cold = judged(id, fault, 'fault shown');
+      expect(cold).toContain('The engine stays too cold');
+      expect(cold).not.toContain('do not use the car');
+    }
+    expect(judged('coolant.climb', fault, 'fault shown')).toContain('do not use the car');
+    const code = judged('coolant.codes', fault, 'fault shown');
+    expect(code).toContain('Cooling fault shown The car itself stored a fault of its cooling in this drive.');
+    expect(code).toContain('do not use the car');
+    const fan = (id: string) =>
+      judged(
+        'coolant.fan',
+        { verdict: 'not shown', needs: { id: `coolant.needs.${id}`, args: { highC: 101 } } as Own['needs'] },
+        systems.coolant.verdict,
+      );
+    for (const id of ['fan-asked', 'fan-hot', 'fan-hot-back'])
+      expect(fan(id)).toContain(
+        'whether the radiator fan cuts in (this drive needed it, and did not show it)',
+      );
+    for (const id of ['fan', 'sensor-first'])
+      expect(fan(id)).toContain('whether the radiator fan cuts in (most drives do not need it)');
+  });
+
   it('compares at engine speeds that both drives reached', () => {
     const text = textOf(english(repaired));
     const at = [...text.matchAll(/\((\d[\d,]*)–(\d[\d,]*)\srpm\)/g)].map((m) =>

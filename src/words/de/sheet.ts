@@ -318,7 +318,7 @@ export const sheet = {
   'leg-plain.pull': 'Volllast',
   'leg-plain.pull-high': 'Volllast bei hoher Drehzahl',
   'leg-plain.above-hand-over': 'Volllast mit dem Turbolader allein',
-  'leg-plain.light-demand': 'Fahren mit wenig Gas',
+  'leg-plain.light-demand': 'gleichmäßig wenig Gas bei mittlerer Drehzahl',
   'leg-plain.steady-load': 'gleichmäßige Fahrt unter Last',
   'leg-plain.idle-after-load': 'Leerlauf gleich nach der Fahrt',
   'leg-plain.hot-restart': 'heiß abstellen und neu starten',
