@@ -169,6 +169,20 @@ describe('a climb', () => {
     expect(low).toBeLessThanOrEqual(0.6);
     expect(high).toBeGreaterThanOrEqual(0.4);
   });
+  it('names as plateau only what this drive or a baseline settled at', () => {
+    const said = (airC: number, known: CoolantBaseline | null = null) => {
+      const d = detector({ coolantLimitC: entered(120) }, known);
+      // Light in cold air: where it settled is not proved.
+      const light = { ambient_c: airC, maf_gps: 4, speed_kmh: 40 };
+      driven(d, 0, 700, swing, light);
+      driven(d, 700, 1000, (t) => 90 + (t - 700) / 12, light);
+      const text = d.finish(1000e6).find((f) => f.id === 'coolant.climb')!.evidence[0]!.text;
+      return [text.id, Math.round((text.args as { plateauC: number }).plateauC)];
+    };
+    expect(said(20)).toEqual(['coolant.seen.climb', 90]);
+    expect(said(-5)).toEqual(['coolant.seen.climb-assumed', 97]);
+    expect(said(-5, baseline({ leastPlateauC: 98 }))).toEqual(['coolant.seen.climb', 98]);
+  });
   it('drives no leg that was not driven: a climb without a plateau leaves steady load open', () => {
     const d = detector();
     driven(d, 0, 500, (t) => Math.min(112, 30 + t / 6));

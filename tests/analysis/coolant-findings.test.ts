@@ -163,7 +163,7 @@ describe('a climb points to', () => {
   const slope = { perMin: 1, interval: [0.5, 1.5] as const };
   const found: Climb = {
     ...{ saidAtS: 1000, by: 'test', plateauC: 90, limitC: 93, fromS: 800, toS: 1000, peakC: 98, saidC: 96 },
-    ...{ slope, cameBack: false, byRegime: new Map() },
+    ...{ slope, cameBack: false, assumed: false, byRegime: new Map() },
   };
   /** Seconds and °C a minute by regime. */
   const to = (
@@ -178,13 +178,20 @@ describe('a climb points to', () => {
     return climbFinding(f).pointsTo?.id.replace('coolant.points.', '');
   };
   it('what it was held against: the limit, what driving explains, or 14 °C above the plateau', () => {
-    const by = (by: Climb['by']) => {
-      const { evidence, limit } = climbFinding(facts({ climb: { climbs: [{ ...found, by }] } }));
+    const by = (by: Climb['by'], assumed = false) => {
+      const { evidence, limit } = climbFinding(facts({ climb: { climbs: [{ ...found, by, assumed }] } }));
       return [evidence[0]!.text.id, limit!.source.id];
     };
     expect(by('test')).toEqual(['coolant.seen.climb', 'coolant.source.envelope']);
     expect(by('far above plateau')).toEqual(['coolant.seen.far', 'coolant.source.above']);
     expect(by('limit')).toEqual(['coolant.seen.limit', SOURCE.id]);
+    // A plateau that nobody saw is not called one.
+    expect(by('test', true)).toEqual(['coolant.seen.climb-assumed', 'coolant.source.envelope-assumed']);
+    expect(by('far above plateau', true)).toEqual([
+      'coolant.seen.far-assumed',
+      'coolant.source.above-assumed',
+    ]);
+    expect(by('limit', true)).toEqual(['coolant.seen.limit', SOURCE.id]);
   });
   it('a limit by readings none of which lies below it, and what explains adds up as it is printed', () => {
     const by = (more: Partial<Climb>) => climbFinding(facts({ climb: { climbs: [{ ...found, ...more }] } }));

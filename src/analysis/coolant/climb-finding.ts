@@ -139,8 +139,14 @@ function climbFault(f: CoolantFacts, draft: Draft, first: Climb): Finding {
     first.by === 'limit'
       ? f.limit.source
       : first.by === 'test'
-        ? say('coolant.source.envelope', { plateauC, allowC: allowed(first) })
-        : say('coolant.source.above', { plateauC, aboveC: allowed(first) });
+        ? say(first.assumed ? 'coolant.source.envelope-assumed' : 'coolant.source.envelope', {
+            plateauC,
+            allowC: allowed(first),
+          })
+        : say(first.assumed ? 'coolant.source.above-assumed' : 'coolant.source.above', {
+            plateauC,
+            aboveC: allowed(first),
+          });
   return {
     ...plain(f, draft),
     verdict: 'fault shown',
@@ -170,8 +176,14 @@ function climbEvidence(c: Climb): Evidence {
     c.by === 'limit'
       ? say('coolant.seen.limit', { limitC, peakC, slope })
       : c.by === 'test'
-        ? say('coolant.seen.climb', { plateauC, allowC: allowed(c), saidC, peakC, slope })
-        : say('coolant.seen.far', { plateauC, peakC, slope });
+        ? say(c.assumed ? 'coolant.seen.climb-assumed' : 'coolant.seen.climb', {
+            plateauC,
+            allowC: allowed(c),
+            saidC,
+            peakC,
+            slope,
+          })
+        : say(c.assumed ? 'coolant.seen.far-assumed' : 'coolant.seen.far', { plateauC, peakC, slope });
   return { fromS: c.fromS, toS: c.toS, text };
 }
 

@@ -141,6 +141,8 @@ export interface Climb {
   readonly saidAtS: number;
   readonly by: 'test' | 'limit' | 'far above plateau';
   readonly plateauC: number | null;
+  /** That is where the plateau may lie at most: none was proved. */
+  readonly assumed: boolean;
   /** What it was held against, °C: the limit, or the plateau and what driving explained when it was said. */
   readonly limitC: number;
   /** Where the rise began, as far as the last minutes tell. */
@@ -197,6 +199,7 @@ export class ClimbWatch {
   #fellS = 0;
   #falls = false;
   #trusted = true;
+  #assumed = false;
   #now: Climb | null = null;
   #watch: Watch | null = null;
   /** Excess beyond the envelope at the newest step, °C; null while nothing is known to hold it against. */
@@ -246,9 +249,11 @@ export class ClimbWatch {
 
   /**
    * @param plateau what the climb is held against, °C, null while none is known
+   * @param assumed that is where the plateau may lie at most, none was proved
    * @returns the climb, when this step starts one
    */
-  step(bin: Bin, regime: Regime, plateau: number | null): Climb | null {
+  step(bin: Bin, regime: Regime, plateau: number | null, assumed = false): Climb | null {
+    this.#assumed = assumed;
     this.#engine(bin);
     const { ect, tS } = bin;
     if (bin.unsure) this.#unsure = true;
@@ -418,6 +423,7 @@ export class ClimbWatch {
       saidAtS: tS,
       by,
       plateauC: plateau,
+      assumed: this.#assumed,
       limitC: by === 'limit' ? this.#limitC : by === 'test' ? faultC! : farAbove(plateau!),
       fromS: this.#recent[0]!.tS,
       toS: tS,

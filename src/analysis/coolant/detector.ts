@@ -251,7 +251,7 @@ export class CoolantDetector implements Detector {
     const doubtful = this.#climb.doubtful(bin) || bin.unsure;
     this.#doubtful = doubtful;
     this.#plateau.step(bin, regime, !doubtful, this.#climb.now !== null);
-    const started = this.#climb.step(bin, regime, this.#referenceC());
+    const started = this.#climb.step(bin, regime, this.#referenceC(), this.#assumed);
     const cold = this.#cold.step(bin, regime, this.#plateau.learnedC);
     const noFan = this.#fan.step(bin, this.#plateau.learnedC, !doubtful);
     const warmedUp = this.#meter.result() === null && this.#meter.step(bin);
@@ -306,6 +306,12 @@ export class CoolantDetector implements Detector {
   #referenceC(): number | null {
     const own = this.#plateau.referenceC;
     return own === null ? null : Math.max(own, this.#baseline?.leastPlateauC ?? own);
+  }
+
+  /** What a climb is held against is neither where this drive settled nor where its baseline drives did. */
+  get #assumed(): boolean {
+    const own = this.#plateau.referenceC;
+    return own !== null && own === this.#referenceC() && own !== this.#plateau.learnedC;
   }
 
   #withBaseline(regime: Regime): Regime {

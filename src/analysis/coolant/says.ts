@@ -49,6 +49,8 @@ export interface CoolantSays {
   'coolant.source.run': Record<never, never>;
   'coolant.source.envelope': { plateauC: number; allowC: number };
   'coolant.source.above': { plateauC: number; aboveC: number };
+  'coolant.source.envelope-assumed': { plateauC: number; allowC: number };
+  'coolant.source.above-assumed': { plateauC: number; aboveC: number };
   'coolant.source.heat-capacity': Record<never, never>;
   'coolant.points.fan-or-flow': Record<never, never>;
   'coolant.points.fan': Record<never, never>;
@@ -66,6 +68,14 @@ export interface CoolantSays {
   'coolant.seen.limit': { limitC: number; peakC: number; slope: Says };
   'coolant.seen.climb': { plateauC: number; allowC: number; saidC: number; peakC: number; slope: Says };
   'coolant.seen.far': { plateauC: number; peakC: number; slope: Says };
+  'coolant.seen.climb-assumed': {
+    plateauC: number;
+    allowC: number;
+    saidC: number;
+    peakC: number;
+    slope: Says;
+  };
+  'coolant.seen.far-assumed': { plateauC: number; peakC: number; slope: Says };
   'coolant.seen.slope': { perMinC: number; lowC: number; highC: number };
   'coolant.seen.too-cold': { activeS: number; ectC: number; overS: number; riseC: number };
   'coolant.seen.plateau': { plateauC: number };

@@ -11,6 +11,10 @@ export const coolant = {
   'coolant.source.envelope':
     'Beharrungswert {$plateauC :temp finer=1} und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
   'coolant.source.above': 'Beharrungswert {$plateauC :temp finer=1} und {$aboveC :diff finer=1}',
+  'coolant.source.envelope-assumed':
+    '{$plateauC :temp finer=1}, wo ein Beharrungswert höchstens liegt, und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
+  'coolant.source.above-assumed':
+    '{$plateauC :temp finer=1}, wo ein Beharrungswert höchstens liegt, und {$aboveC :diff}',
   'coolant.source.heat-capacity': 'Wärmekapazität des Kühlmittels (übliche Praxis, ohne Quelle)',
   'coolant.points.fan-or-flow':
     'Lüfter oder Luftstrom durch den Kühler, oder das Kühlmittel zirkuliert nicht: die Temperatur steigt im Stand, mehr zeigt die Fahrt nicht',
@@ -39,6 +43,10 @@ export const coolant = {
     'Beharrungswert {$plateauC :temp finer=1}; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.far':
     'Kühlmittel weit über seinem Beharrungswert von {$plateauC :temp finer=1}: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.seen.climb-assumed':
+    'Die Fahrt belegte keinen Beharrungswert, er wird bei höchstens {$plateauC :temp finer=1} angenommen; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+  'coolant.seen.far-assumed':
+    'Die Fahrt belegte keinen Beharrungswert, er wird bei höchstens {$plateauC :temp finer=1} angenommen. Kühlmittel weit darüber: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.slope':
     '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} bis {$highC :diff finer=1 bare=yes}), als es gesagt wurde.',
   'coolant.seen.too-cold':

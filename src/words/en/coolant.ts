@@ -11,6 +11,10 @@ export const coolant = {
   'coolant.source.envelope':
     'plateau of {$plateauC :temp finer=1} and {$allowC :diff finer=1} that this driving explains',
   'coolant.source.above': 'plateau of {$plateauC :temp finer=1} and {$aboveC :diff finer=1}',
+  'coolant.source.envelope-assumed':
+    '{$plateauC :temp finer=1}, where a plateau may lie at most, and {$allowC :diff finer=1} that this driving explains',
+  'coolant.source.above-assumed':
+    '{$plateauC :temp finer=1}, where a plateau may lie at most, and {$aboveC :diff}',
   'coolant.source.heat-capacity': 'heat capacity of the coolant (common practice, no source)',
   'coolant.points.fan-or-flow':
     'fan or airflow through the radiator, or no circulation: it climbs standing, and the drive shows no more',
@@ -38,6 +42,10 @@ export const coolant = {
     'Plateau {$plateauC :temp finer=1}; this driving explains {$allowC :diff finer=1} above it. The coolant came to {$saidC :temp finer=1} when it was said and {$peakC :temp finer=1} at most, {$slope :says} Stop when safe; never open a hot cooling system.',
   'coolant.seen.far':
     'Coolant far above its plateau of {$plateauC :temp finer=1}: peak {$peakC :temp finer=1}, {$slope :says} Stop when safe; never open a hot cooling system.',
+  'coolant.seen.climb-assumed':
+    'The drive proved no plateau, it is taken to lie at {$plateauC :temp finer=1} at most; this driving explains {$allowC :diff finer=1} above it. The coolant came to {$saidC :temp finer=1} when it was said and {$peakC :temp finer=1} at most, {$slope :says} Stop when safe; never open a hot cooling system.',
+  'coolant.seen.far-assumed':
+    'The drive proved no plateau, it is taken to lie at {$plateauC :temp finer=1} at most. Coolant far above that: peak {$peakC :temp finer=1}, {$slope :says} Stop when safe; never open a hot cooling system.',
   'coolant.seen.slope':
     '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} to {$highC :diff finer=1 bare=yes}) when said.',
   'coolant.seen.too-cold':
