@@ -83,6 +83,12 @@ describe('the view', () => {
     expect(corridorC).toEqual([plateauC! - 4, expect.closeTo(plateauC! + 2.6, 9)]);
     const more = settled({}, baseline({ beyondC: 3 })).view();
     expect(more.corridorC![1]).toBeCloseTo(more.plateauC! + 5.6, 9);
+    // Where it settled in cold air is not proved: from below that on, up to where it may stand.
+    const cold = detector();
+    driven(cold, 0, 700, swing, { ambient_c: -5, maf_gps: 4, speed_kmh: 40 });
+    const unproved = cold.view();
+    expect(unproved.plateauC).toBeCloseTo(90, 0);
+    expect(unproved.corridorC).toEqual([unproved.plateauC! - 4, expect.closeTo(97 + 3, 9)]);
     // Drives that settled higher raise it, lower ones do not lower it.
     expect(settled({}, baseline({ leastPlateauC: 95 })).view().plateauC).toBe(95);
     expect(settled({}, baseline({ leastPlateauC: 70 })).view().plateauC).toBe(plateauC);

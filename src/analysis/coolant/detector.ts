@@ -204,11 +204,16 @@ export class CoolantDetector implements Detector {
             : this.#plateau.phase;
     const minutes = this.#climb.minutesTo(this.#limit.value);
     const settled = plateau !== null && this.#plateau.settled;
+    // What is only assumed is not shown.
+    const seenC = this.#assumed ? this.#plateau.learnedC : plateau;
     return {
       state,
       valueC,
-      plateauC: plateau,
-      corridorC: settled ? [plateau - CORRIDOR_C, plateau + (this.#regime?.allowC ?? CORRIDOR_C)] : null,
+      plateauC: seenC,
+      corridorC:
+        settled && seenC !== null
+          ? [seenC - CORRIDOR_C, plateau + (this.#regime?.allowC ?? CORRIDOR_C)]
+          : null,
       limitC: this.#limit.value,
       minutesToLimit: minutes,
       tooHot: this.tooHot,
