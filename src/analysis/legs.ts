@@ -19,7 +19,7 @@ import {
   RAISED_RPM,
   WARMED_UP_C,
 } from './leg-table.ts';
-import { SILENT_S, type Silence, Silences } from './silence.ts';
+import { type CarSilence, CarSilences, SILENT_S } from './silence.ts';
 import type { Ask, CleanSample, Leg } from './types.ts';
 
 /** A reading older than this is not of the present (common practice, no source). */
@@ -74,9 +74,9 @@ export class LegTracker {
   #movedS = 0;
   #movedAtS = Number.NEGATIVE_INFINITY;
   #stoppedHotS = 0;
-  readonly #silences = new Silences();
+  readonly #silences = new CarSilences();
   /** The newest silence that began with warm coolant, until it was told to be a stop. */
-  #hotSilence: Silence | null = null;
+  #hotSilence: CarSilence | null = null;
   #restarted = false;
   #restartArmed = false;
   /** Standing warm, in seconds without a break: at idle, and at raised engine speed. */
@@ -268,7 +268,7 @@ export class LegTracker {
   }
 
   /** With the key off nothing is read, and the stop goes on. */
-  #hotStop({ fromS, toS }: Silence): void {
+  #hotStop({ fromS, toS }: CarSilence): void {
     this.#hotSilence = null;
     this.#stoppedHotS += toS - fromS;
     if (this.#stoppedHotS >= HOT_STOP_S) this.#restartArmed = true;

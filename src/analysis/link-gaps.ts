@@ -2,7 +2,7 @@
 
 import { BLANK } from './blank.ts';
 import { say } from './says.ts';
-import { SILENT_S, type Silence, Silences } from './silence.ts';
+import { type CarSilence, CarSilences, SILENT_S } from './silence.ts';
 import type { CleanSample, Detector, Finding, Spoken } from './types.ts';
 
 /** So much may be lost and the run still shows the drive: whichever is more (common practice, no source). */
@@ -15,14 +15,14 @@ const NONE: readonly Spoken[] = [];
 export class LinkGaps implements Detector {
   #firstS = Number.NaN;
   #lastS = Number.NaN;
-  readonly #finder = new Silences();
+  readonly #finder = new CarSilences();
   /** Of silences that are no longer told one by one. */
   #lostS = 0;
   #holes = 0;
   #offS = 0;
-  readonly #listed: Silence[] = [];
+  readonly #listed: CarSilence[] = [];
   /** The newest of the others: what comes after it may still tell that the key was off. */
-  #newest: Silence | null = null;
+  #newest: CarSilence | null = null;
 
   step(s: CleanSample): readonly Spoken[] {
     const tS = s.tUs / 1e6;
@@ -72,7 +72,7 @@ export class LinkGaps implements Detector {
     ];
   }
 
-  #count(silence: Silence | null): void {
+  #count(silence: CarSilence | null): void {
     if (silence === null) return;
     const lastedS = silence.toS - silence.fromS;
     if (silence.keyOff) this.#offS += lastedS;

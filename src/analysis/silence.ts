@@ -8,7 +8,7 @@ const EDGE_S = 15;
 /** The engine turning slower stands, or is being started (common practice, no source). */
 const STANDS_RPM = 400;
 
-export interface Silence {
+export interface CarSilence {
   /** Run seconds: the last reading before it and the first after. */
   readonly fromS: number;
   readonly toS: number;
@@ -22,14 +22,14 @@ interface Reading {
 }
 
 /** Finds silences, and tells a stop with the key off from a link that was lost. */
-export class Silences {
+export class CarSilences {
   readonly #before = new Map<string, Reading>();
   #lastS = Number.NaN;
   /** The newest silence while the readings behind it may still tell that it was a stop; what stood before it. */
-  #open: { readonly silence: Silence; readonly engineStood: boolean; stands: boolean } | null = null;
+  #open: { readonly silence: CarSilence; readonly engineStood: boolean; stands: boolean } | null = null;
 
   /** The silence that this sample ends: a hole until `told` says otherwise. */
-  step(s: CleanSample): Silence | null {
+  step(s: CleanSample): CarSilence | null {
     const tS = s.tUs / 1e6;
     const ended = tS - this.#lastS > SILENT_S ? this.#end(tS) : null;
     this.#lastS = tS;
@@ -40,8 +40,8 @@ export class Silences {
     return ended;
   }
 
-  #end(toS: number): Silence {
-    const silence: Silence = { fromS: this.#lastS, toS, keyOff: false };
+  #end(toS: number): CarSilence {
+    const silence: CarSilence = { fromS: this.#lastS, toS, keyOff: false };
     const edge = (signal: string): number | null => {
       const r = this.#before.get(signal);
       return r && silence.fromS - r.tS <= EDGE_S ? r.value : null;

@@ -23,8 +23,8 @@ const AIRED_KMH = 30;
  * coolant has inertia (80 open drives, 44 h: no healthy reading did so by 2 °C).
  */
 const STUCK_S = 60;
-const LEAP_C = 1;
-const LEAP_C_PER_S = 25 / 60;
+const STOOD_LEAP_C = 1;
+const STOOD_LEAP_C_PER_S = 25 / 60;
 const LEAP_GAP_S = 10;
 /** A step up to this, °C, that the reading made so often while it did not stand still is the sensor's own, and no leap. Chosen by hand. */
 const OWN_STEP_C = 2;
@@ -196,7 +196,7 @@ export class BinMaker {
     this.#sameS = tS;
     if (!(gapS <= LEAP_GAP_S)) return;
     const ownC = this.#steps[OWN_STEPS - 1] ?? 0;
-    if (stood) this.#unstuck ||= stepC > Math.max(LEAP_C, ownC) + LEAP_C_PER_S * gapS;
+    if (stood) this.#unstuck ||= stepC > Math.max(STOOD_LEAP_C, ownC) + STOOD_LEAP_C_PER_S * gapS;
     else if (stepC <= OWN_STEP_C)
       this.#steps = [...this.#steps, stepC].sort((a, b) => b - a).slice(0, OWN_STEPS);
   }
