@@ -46,14 +46,6 @@ const OVERSHOOT_C = 5.5;
 const LATE_RISE_C = 4.5;
 const LATE_C = 5;
 /**
- * Under load a thermostat has to open wider. Above what the engine held on the move for so long, longer ago than a climb could
- * have taught it, this is explained. Chosen by hand; simulated cars back it.
- */
-const HELD_S = 60;
-const HELD_KMH = 30;
-const HELD_AGE_S = 600;
-const HELD_MORE_C = 1.5;
-/**
  * On a hill a climb goes on: a fault stands so far beyond the envelope. Slower is traffic; from the faster on no heat raised it by
  * more than 2 °C (0.9 h of ten open drives). Chosen by hand: the open drives have an hour of such hills, so simulated cars back it.
  */
@@ -185,10 +177,6 @@ export class ClimbWatch {
   #soakUntilS = Number.NEGATIVE_INFINITY;
   #shutUntilS = Number.NEGATIVE_INFINITY;
   #unsure = false;
-  /** The newest readings on the move; what was held and is not old enough yet; the highest that is, °C. */
-  #moving: Point[] = [];
-  readonly #young: Point[] = [];
-  #heldC = Number.NEGATIVE_INFINITY;
   #changedS = 0;
   #distrustUntilS = Number.NEGATIVE_INFINITY;
   #overS = 0;
@@ -273,7 +261,6 @@ export class ClimbWatch {
     if (this.#recent.length > RECENT_BINS) this.#recent.shift();
     const soaking = tS < this.#soakUntilS;
     const trusted = tS >= this.#distrustUntilS;
-    this.#hold(bin, ect, regime, trusted && !soaking);
     this.#trusted = trusted;
     const envelopeC = plateau === null ? null : plateau + this.#allowed(bin, regime, plateau, before);
     this.beyondC = envelopeC === null ? null : ect - envelopeC;
@@ -328,18 +315,6 @@ export class ClimbWatch {
     return null;
   }
 
-  /** What the engine holds on the move counts once it is old. */
-  #hold({ tS, running, fresh }: Bin, ect: number, regime: Regime, trusted: boolean): void {
-    while (this.#young.length > 0 && tS - this.#young[0]!.tS >= HELD_AGE_S)
-      this.#heldC = Math.max(this.#heldC, this.#young.shift()!.ect);
-    if (!trusted || !running || this.#now || (regime.kmh ?? 0) < HELD_KMH) this.#moving = [];
-    else if (fresh) {
-      this.#moving = [...this.#moving.filter((p) => tS - p.tS <= HELD_S), { tS, ect }];
-      if (tS - this.#moving[0]!.tS >= HELD_S - BIN_S)
-        this.#young.push({ tS, ect: Math.min(...this.#moving.map((p) => p.ect)) });
-    }
-  }
-
   /** What the whole interval of a reading must lie above, °C: an engine that is only late, or on a hill, stops below it. */
   #faultFrom(envelopeC: number, plateau: number, { kmh, steep }: Regime, riseC: number): number {
     const [fromKmh, toKmh] = HILL_KMH;
@@ -354,8 +329,7 @@ export class ClimbWatch {
   #allowed(bin: Bin, regime: Regime, plateau: number, before: number | null): number {
     if (bin.ect! < plateau - SHUT_BELOW_C) this.#shutUntilS = bin.tS + OVERSHOOT_S;
     const led = before === null ? regime.allowC : Math.min(regime.allowC, before + RISE_C - plateau);
-    const held = (regime.kmh ?? 0) >= HELD_KMH ? this.#heldC + HELD_MORE_C - plateau : 0;
-    return Math.max(this.#leastC, led, bin.tS < this.#shutUntilS ? OVERSHOOT_C : 0, held);
+    return Math.max(this.#leastC, led, bin.tS < this.#shutUntilS ? OVERSHOOT_C : 0);
   }
 
   /** One step of the test for each step of time since the last reading. A falling reading is no evidence. */
