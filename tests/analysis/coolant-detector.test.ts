@@ -259,6 +259,13 @@ describe('a watch', () => {
     const said = driven(d, 600, 1100, (t) => Math.min(99, 90 + (t - 600) / 45), stand);
     const watch = said.filter((s) => s.finding.id === 'coolant.watch').map((s) => s.sentence.id);
     expect(watch).toEqual(['coolant.spoken.watch-high']);
+    const rising = settled();
+    driven(rising, 600, 951, (t) => Math.min(99, 90 + (t - 600) / 45), stand);
+    const newest = (c: number) => {
+      rising.step({ signal: 'ect_c', tUs: 952e6, value: c, flag: null });
+      return rising.view().sentence.id;
+    };
+    expect([97, 95].map(newest)).toEqual(['coolant.spoken.watch-high', 'coolant.view.watch-high']);
     expect(d.view()).toMatchObject({ state: 'rising', sentence: { id: 'coolant.view.watch-high' } });
   });
 });

@@ -7,7 +7,7 @@ import type { RoadMeter } from '../road/road-meter.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
 import type { CoolantBaseline } from './baseline.ts';
 import { BIN_S, type Bin, BinMaker } from './bins.ts';
-import { CLEAR_BELOW_LIMIT_C, ClimbWatch, WATCH_C_PER_MIN, WATCH_SHARE } from './climb.ts';
+import { CLEAR_BELOW_LIMIT_C, ClimbWatch, READING_C, WATCH_C_PER_MIN, WATCH_SHARE } from './climb.ts';
 import { climbFinding, climbSentence } from './climb-finding.ts';
 import { ENVELOPE, Envelope, type Regime, type SpeedTable } from './envelope.ts';
 import type { CoolantFacts, Known } from './facts.ts';
@@ -227,7 +227,7 @@ export class CoolantDetector implements Detector {
     minutes: readonly [number, number] | null,
   ): Says {
     if (nowC === null) return say('coolant.view.none');
-    if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value, this.#climb.rises);
+    if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value, this.#rises(nowC));
     if (this.#nearLimit) return say('coolant.view.near-limit', { nowC, limitC: this.#limit.value });
     if (state === 'no plateau' || state === 'rising') return this.#watchSentence(nowC);
     return say('coolant.view.state', { state: this.#fits(state, nowC) ? state : 'none of them', nowC });
@@ -240,8 +240,14 @@ export class CoolantDetector implements Detector {
     return state !== 'settled' || plateau === null || Math.abs(nowC - plateau) <= OFF_PLATEAU_C;
   }
 
+  /** It rises, and the newest reading does not say otherwise. */
+  #rises(nowC: number): boolean {
+    return this.#climb.rises && nowC >= (this.#bin?.ect ?? nowC) - READING_C;
+  }
+
   #watchSentence(nowC: number): Says {
-    const { watch, rises, exceeds } = this.#climb;
+    const { watch, exceeds } = this.#climb;
+    const rises = this.#rises(nowC);
     if (watch?.noPlateau ?? true)
       return say(rises ? 'coolant.spoken.no-plateau' : 'coolant.view.no-plateau', { nowC });
     // At a stand it may come near to the fan's temperature as any car does.
