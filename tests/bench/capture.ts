@@ -44,9 +44,12 @@ const one = new JudgeOne(asked, { progress() {}, progressDone() {}, during: () =
 const hash = createHash('sha256');
 const from = performance.now();
 const entry = beside('file://' + root + '/src/cli/judge.js', 'judge-one');
-const here = ({ path }, d) => one.judge(path, d);
-for await (const o of sideBySide(paths.map((path) => ({ asked, path })), { entry, here, most: Number(most), during }))
+const here = (task, d) => one.judge(task, d);
+const tasks = paths.map((path) => ({ asked, path, content: null }));
+for await (const o of sideBySide(tasks, { entry, here, most: Number(most), during })) {
+  if ('thrown' in o) throw o.thrown;
   hash.update(JSON.stringify(o));
+}
 const s = (performance.now() - from) / 1000;
 const { user, system } = process.cpuUsage();
 console.log(JSON.stringify({ s, cpuS: (user + system) / 1e6, hash: hash.digest('hex') }));`;
