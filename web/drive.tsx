@@ -184,7 +184,8 @@ function NextLeg() {
       </section>
     );
   const leg = seen.nextLeg;
-  const none = seen.coolant.tooHot ? t('drive.too-hot') : t('drive.all-driven');
+  const all = seen.legs.every((l) => l.covered);
+  const none = t(seen.coolant.tooHot ? 'drive.too-hot' : all ? 'drive.all-driven' : 'drive.nothing-more');
   return (
     <section class="next" aria-labelledby="next-h">
       <h2 id="next-h">{t('drive.next')}</h2>

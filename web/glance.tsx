@@ -86,5 +86,6 @@ function next(): string {
   if (!seen) return '–';
   if (alarm.value === 'ringing' || alarm.value === 'acknowledged') return t('glance.stop');
   if (seen.coolant.tooHot) return t('glance.cool-first');
-  return seen.nextLeg ? told(seen.nextLeg, 'title') : t('glance.all-driven');
+  if (seen.nextLeg) return told(seen.nextLeg, 'title');
+  return t(seen.legs.every((l) => l.covered) ? 'glance.all-driven' : 'glance.nothing-more');
 }

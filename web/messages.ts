@@ -17,7 +17,7 @@ export function ofView(before: LiveView | null, now: LiveView): Message[] {
       ? t('said.legs-driven', { legs, next: told(now.nextLeg, 'title') })
       : now.coolant.tooHot
         ? t('said.legs-only', { legs })
-        : t('said.all-driven', { legs });
+        : t(now.legs.every((l) => l.covered) ? 'said.all-driven' : 'said.nothing-more', { legs });
     out.push({ tone: 'covered', sentence });
   }
   const last = now.boost.last;

@@ -21,5 +21,5 @@ export interface Given {
 export type GivenBy = ReadonlyMap<string, Given>;
 
 /** What is not whole waits: this drive cannot give it. */
-export const givenLater = (given: GivenBy, left: Says): GivenBy =>
-  new Map([...given].map(([id, g]) => [id, g.share === 1 ? g : { ...g, left, over: true }]));
+export const later = (given: Given, left: Says): Given =>
+  given.share === 1 ? given : { ...given, left, over: true };

@@ -27,7 +27,6 @@ import { CoolantDetector } from './coolant/detector.ts';
 import { learnCoolantKind, withCoolantKind } from './coolant/kind.ts';
 import { say as sayCoolant } from './coolant/says.ts';
 import { smallDetectors } from './detectors.ts';
-import { type GivenBy, givenLater } from './given.ts';
 import { say } from './leg-says.ts';
 import { LegTracker } from './legs.ts';
 import { Plausibility } from './plausibility.ts';
@@ -83,14 +82,11 @@ export class Judge {
       measured: this.#road,
     });
     this.#detectors = [this.#boost, this.#coolant, ...smallDetectors()];
-    this.#legs = new LegTracker(profile, () => new Map([...this.#boostGiven(), ...this.#coolant.given()]));
-  }
-
-  /** No pull is driven with an engine that gets too hot, or that has. */
-  #boostGiven(): GivenBy {
-    const given = this.#boost.given();
-    const left = this.#coolant.legsWait;
-    return left === null ? given : givenLater(given, left);
+    this.#legs = new LegTracker(
+      profile,
+      () => new Map([...this.#boost.given(), ...this.#coolant.given()]),
+      () => this.#coolant.legsWait,
+    );
   }
 
   /** Samples in time order; returns what the detectors say because of this one. */

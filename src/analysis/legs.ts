@@ -4,8 +4,9 @@
  */
 import type { AskId } from '../core/answers.ts';
 import type { Profile } from '../core/profile.ts';
+import type { Says } from '../core/says.ts';
 import { GOOD_FROM_C } from './boost/witness.ts';
-import type { Given, GivenBy } from './given.ts';
+import { type Given, type GivenBy, later } from './given.ts';
 import { say } from './leg-says.ts';
 import {
   AFTER_LOAD_S,
@@ -68,6 +69,7 @@ export class LegTracker {
   readonly #specs: readonly LegSpec[];
   readonly #own: ReadonlyMap<string, State>;
   readonly #given: () => GivenBy;
+  readonly #waits: () => Says | null;
   readonly #latest = new Map<string, { tS: number; value: number }>();
   #lastS = Number.NaN;
   #ranOnce = false;
@@ -86,8 +88,11 @@ export class LegTracker {
   #heater = { idleS: 0, raisedS: 0 };
   #answers: ReadonlySet<AskId> = new Set();
 
-  /** @param given what the drive has given the findings by now */
-  constructor(profile: Profile, given: () => GivenBy) {
+  /**
+   * @param given what the drive has given the findings by now
+   * @param waits why nothing is driven or idled for by now; null where nothing forbids it
+   */
+  constructor(profile: Profile, given: () => GivenBy, waits: () => Says | null) {
     this.#specs = legsOf(profile);
     this.#own = new Map(
       this.#specs.flatMap(({ leg, by }) =>
@@ -95,6 +100,7 @@ export class LegTracker {
       ),
     );
     this.#given = given;
+    this.#waits = waits;
   }
 
   step(s: CleanSample): void {
@@ -173,9 +179,11 @@ export class LegTracker {
 
   #now(): Now[] {
     const byFinding = this.#given();
+    const waits = this.#waits();
     return this.#specs.map((spec) => {
       const { leg, title, why, counts, by } = spec;
-      const given = typeof by === 'number' ? this.#ownGiven(leg) : (byFinding.get(by) ?? NOTHING);
+      const gave = typeof by === 'number' ? this.#ownGiven(leg) : (byFinding.get(by) ?? NOTHING);
+      const given = waits === null || spec.kind === 'key-on' ? gave : later(gave, waits);
       const { share: progress, how = spec.how, fromS, toS } = given;
       const covered = progress >= 1;
       const left = covered ? null : given.left;

@@ -252,6 +252,17 @@ describe('a watch', () => {
     expect(late).toHaveLength(2);
     expect(late[1]!.atS - late[0]!.atS).toBeGreaterThanOrEqual(600);
   });
+  it('is said once more where it comes near the limit before an alarm does, and to stop then', () => {
+    const d = settled({ coolantLimitC: entered(97) });
+    const said = driven(d, 600, 900, (t) => 90 + Math.min(4.5, (t - 600) / 40));
+    const aloud = said.map((s) => s.sentence.id);
+    expect(aloud.slice(0, 3)).toEqual([
+      'coolant.spoken.watch',
+      'coolant.view.near-limit',
+      'coolant.spoken.climb-soon',
+    ]);
+    expect(said[1]!.finding).toMatchObject({ id: 'coolant.watch', verdict: 'not shown' });
+  });
   it('says "more than this driving explains" only of what is, and "rising" only of what rises', () => {
     expect(twice(200)[0]!.sentence.id).toBe('coolant.spoken.watch');
     const d = settled();

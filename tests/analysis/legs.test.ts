@@ -7,6 +7,7 @@ import { say } from '../../src/analysis/leg-says.ts';
 import { LegTracker } from '../../src/analysis/legs.ts';
 import type { CleanSample } from '../../src/analysis/types.ts';
 import { answerIn, markOfAnswer } from '../../src/core/answers.ts';
+import type { Says } from '../../src/core/says.ts';
 import { de } from '../../src/words/de/de.ts';
 import { en } from '../../src/words/en/en.ts';
 import { METRIC } from '../../src/words/measures.ts';
@@ -25,8 +26,14 @@ class Drive {
   readonly #given = new Map<string, Given>();
   #tS = 0;
   constructor(profile: ConstructorParameters<typeof LegTracker>[0] = { induction: 'twin-charged' }) {
-    this.legs = new LegTracker(profile, () => this.#given);
+    this.legs = new LegTracker(
+      profile,
+      () => this.#given,
+      () => this.waits,
+    );
   }
+  /** Why nothing is driven by now. */
+  waits: Says | null = null;
   /** What a finding was given. */
   gave(finding: string, given: Partial<Given>): this {
     this.#given.set(finding, { share: 1, left: null, fromS: 1, toS: 2, ...given });
@@ -145,6 +152,18 @@ describe('legs tick themselves off', () => {
       expect(answerIn(text)).toBeNull();
   });
 
+  it('driven or idled, none goes on while the coolant forbids it; what was driven stays', () => {
+    const d = new Drive().for(62, IDLE).for(125, CRUISE).for(95, IDLE);
+    d.waits = say('leg.left.repair');
+    const open = d.legs.view().filter((l) => !l.covered);
+    expect(open.filter((l) => l.left?.id !== 'leg.left.repair' || !l.over).map((l) => l.leg)).toEqual([
+      'key-on-check',
+    ]);
+    expect(open.map((l) => l.leg)).toContain('heater-check');
+    expect(d.leg('idle-after-load')).toMatchObject({ covered: true, left: null });
+    expect(d.legs.next()?.leg).toBe('key-on-check');
+  });
+
   it('idle after load only after driving', () => {
     expect(new Drive().for(100, IDLE).leg('idle-after-load').progress).toBe(0);
     expect(new Drive().for(125, CRUISE).for(95, IDLE).leg('idle-after-load').covered).toBe(true);
@@ -161,7 +180,11 @@ describe('legs tick themselves off', () => {
 
 describe('what legs say', () => {
   const said = (profile: ConstructorParameters<typeof LegTracker>[0], words: Words) =>
-    new LegTracker(profile, () => new Map())
+    new LegTracker(
+      profile,
+      () => new Map(),
+      () => null,
+    )
       .view()
       .map((l) => [l.title, l.why, l.how, l.counts].map((s) => words.say(s)));
 

@@ -1,7 +1,7 @@
 /** The coolant detector: steps samples through the watches, speaks when one is sure, and sums up at the end. */
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import type { Says } from '../../core/says.ts';
-import { type Given, type GivenBy, givenLater } from '../given.ts';
+import { type Given, type GivenBy, later } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import type { RoadMeter } from '../road/road-meter.ts';
 import type { CleanSample, CoolantView, Detector, Finding, Spoken } from '../types.ts';
@@ -67,6 +67,7 @@ export class CoolantDetector implements Detector {
   #saidClimbS = Number.NEGATIVE_INFINITY;
   #saidWatchS = Number.NEGATIVE_INFINITY;
   #watched = false;
+  #saidNear = false;
   #doubtful = false;
   /** Coolant readings, and those of them that are not believed. */
   #readings = 0;
@@ -158,7 +159,7 @@ export class CoolantDetector implements Detector {
     ];
     const cold = tooColdFinding(facts).verdict === 'fault shown';
     const left = this.legsWait ?? (cold ? sayLeg('leg.left.repair') : null);
-    return left === null ? new Map(all) : givenLater(new Map(all), left);
+    return new Map(left === null ? all : all.map(([id, g]) => [id, later(g, left)]));
   }
 
   /** Nothing is driven on: an alarm is on, the limit is near, or it stands high and has reached no plateau. */
@@ -228,7 +229,7 @@ export class CoolantDetector implements Detector {
   ): Says {
     if (nowC === null) return say('coolant.view.none');
     if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value, this.#rises(nowC));
-    if (this.#nearLimit) return say('coolant.view.near-limit', { nowC, limitC: this.#limit.value });
+    if (this.#nearLimit) return this.#nearSentence(nowC);
     if (state === 'no plateau' || state === 'rising') return this.#watchSentence(nowC);
     return say('coolant.view.state', { state: this.#fits(state, nowC) ? state : 'none of them', nowC });
   }
@@ -244,6 +245,8 @@ export class CoolantDetector implements Detector {
   #rises(nowC: number): boolean {
     return this.#climb.rises && nowC >= (this.#bin?.ect ?? nowC) - READING_C;
   }
+
+  #nearSentence = (nowC: number): Says => say('coolant.view.near-limit', { nowC, limitC: this.#limit.value });
 
   #watchSentence(nowC: number): Says {
     const { watch, exceeds } = this.#climb;
@@ -285,11 +288,14 @@ export class CoolantDetector implements Detector {
     this.#sayWatch(tS, spoken);
   }
 
-  /** A watch has no verdict: it is said once, calmly, and ends by itself. */
+  /** A watch has no verdict: it is said once, calmly, once more where it comes near the limit, and ends by itself. */
   #sayWatch(tS: number, spoken: Spoken[]): void {
     const watch = this.#climb.watch;
-    if (watch && !this.#watched && tS - this.#saidWatchS >= WATCH_AGAIN_S) {
+    const near = watch !== null && this.#nearLimit && this.#climb.rises && this.#climb.now === null;
+    const first = watch !== null && !this.#watched && tS - this.#saidWatchS >= WATCH_AGAIN_S;
+    if (watch && (first || (near && !this.#saidNear))) {
       this.#saidWatchS = tS;
+      this.#saidNear = near;
       const finding: Finding = {
         ...climbFinding(this.#facts()),
         id: 'coolant.watch',
@@ -300,9 +306,11 @@ export class CoolantDetector implements Detector {
           highC: HIGH_C,
         }),
       };
-      spoken.push({ atS: tS, finding, sentence: this.#watchSentence(watch.fromC) });
+      const sentence = near ? this.#nearSentence(this.#bin!.ect!) : this.#watchSentence(watch.fromC);
+      spoken.push({ atS: tS, finding, sentence });
     }
     this.#watched = watch !== null;
+    if (watch === null) this.#saidNear = false;
   }
 
   #observe(bin: Bin, regime: Regime, doubtful: boolean): void {

@@ -60,6 +60,7 @@ export const app = {
   'said.legs-driven': '{$legs}: gefahren. Als Nächstes: {$next}.',
   'said.legs-only': '{$legs}: gefahren.',
   'said.all-driven': '{$legs}: gefahren. Alle Abschnitte sind gefahren.',
+  'said.nothing-more': '{$legs}: gefahren. Jetzt ist kein weiterer Abschnitt fahrbar.',
   'said.missed': 'Ladedruck blieb aus.',
   'said.link-lost': 'Verbindung verloren. Im Stand Stecker und Kabel prüfen.',
   'said.link-back': 'Die Verbindung ist wieder da.',

@@ -26,6 +26,8 @@ export const drive = {
   'drive.too-hot':
     'Kein Abschnitt, solange das Kühlmittel so heiß ist: schonend fahren oder anhalten, wo es sicher ist, bis die Temperatur gefallen ist.',
   'drive.all-driven': 'Alle Abschnitte sind gefahren. Anhalten, wo es sicher ist.',
+  'drive.nothing-more':
+    'Jetzt ist kein weiterer Abschnitt fahrbar: bei den offenen steht unten, warum. Anhalten, wo es sicher ist.',
   'drive.progress': '{$leg}: {$share :share}',
   'drive.share': '{$share :share}',
   'drive.said': 'Bisher angesagt',
@@ -76,6 +78,7 @@ export const drive = {
   'glance.stop': 'Sicher anhalten',
   'glance.cool-first': 'Erst abkühlen lassen',
   'glance.all-driven': 'Alles gefahren',
+  'glance.nothing-more': 'Jetzt kein Abschnitt',
   'glance.at': '{$state} {$c :temp}',
   'coolant-state.no data': 'kein Wert',
   'coolant-state.cold': 'kalt',

@@ -58,6 +58,7 @@ export const app = {
   'said.legs-driven': '{$legs}: driven. Next: {$next}.',
   'said.legs-only': '{$legs}: driven.',
   'said.all-driven': '{$legs}: driven. Every leg is driven.',
+  'said.nothing-more': '{$legs}: driven. No other leg can be driven now.',
   'said.missed': 'Engagement missed.',
   'said.link-lost': 'Link lost. Check plug and cable when you stand.',
   'said.link-back': 'The link is back.',

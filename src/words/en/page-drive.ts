@@ -22,6 +22,8 @@ export const drive = {
   'drive.too-hot':
     'No leg while the coolant stands this high: go easy, or stop where it is safe, until it has fallen.',
   'drive.all-driven': 'Every leg is driven. Stop where it is safe.',
+  'drive.nothing-more':
+    'No other leg can be driven now: those that are open say why below. Stop where it is safe.',
   'drive.progress': '{$leg}: {$share :share}',
   'drive.share': '{$share :share}',
   'drive.said': 'Said so far',
@@ -72,6 +74,7 @@ export const drive = {
   'glance.stop': 'Stop where it is safe',
   'glance.cool-first': 'Let the coolant fall first',
   'glance.all-driven': 'All driven',
+  'glance.nothing-more': 'No other leg now',
   'glance.at': '{$state} {$c :temp}',
   'coolant-state.no data': 'no data',
   'coolant-state.cold': 'cold',
