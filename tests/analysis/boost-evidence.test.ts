@@ -136,6 +136,12 @@ describe('a pull that brought next to nothing, beside one that brought boost', (
     // 120 kPa are expected in the mean: a light foot's pull is none against it.
     expect([61, 59].map((expectedKpa) => of(0, { expectedKpa })[0])).toEqual([true, false]);
   });
+  it('is none beside a pull that began further up and was still on its way there', () => {
+    const above = (first: number) =>
+      pull({ rpm: [2290, 2900], deviation: 0, patches: [patch(first, 2300, 3), patch(0, 2600, 9)] });
+    const beside = (first: number) => evidence([above(first), short(), short()]).contradicted;
+    expect([0, -0.19, -0.21].map(beside)).toEqual([true, true, false]);
+  });
   it('says nothing where a clutch may close late, but for a pull of three seconds', () => {
     const clutch = (spanS: number, mayComeLate: boolean) => {
       const at = { rpm: [2006, 2180] as const, region: CLUTCH! };

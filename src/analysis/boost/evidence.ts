@@ -222,7 +222,7 @@ export class RegionEvidence {
    */
   #cameThere(w: Witness): boolean {
     if (this.mayComeLate && w.spanS < LATE_AT_MOST_S) return false;
-    return this.witnesses.some((c) => isAlike(w, c) && (deviationIn(c.patches, w.rpm) ?? 0) > -SURELY_SHARE);
+    return this.witnesses.some((c) => isAlike(w, c) && deviationNear(c, w.rpm) > -SURELY_SHARE);
   }
 
   /** The estimate that shows a shortfall; null when none does. */
@@ -313,6 +313,10 @@ export class RegionEvidence {
     return lacksOf(this.useful, this.region);
   }
 }
+
+/** Of a pull at these engine speeds, else as near to them as it came. */
+const deviationNear = ({ patches }: Witness, rpm: Witness['rpm']): number =>
+  deviationIn(patches, rpm) ?? deviationIn(patches, [rpm[0] - NEAR_RPM, rpm[1] + NEAR_RPM]) ?? 0;
 
 /** The one brought boost, asked for no less, and reached an engine speed that the other reached as well. */
 function isAlike(w: Witness, came: Witness): boolean {
