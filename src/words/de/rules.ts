@@ -62,4 +62,14 @@ export const rules = {
     'Fehler nachgewiesen: ein Fehlercode für Thermostat, Warmlauf oder Übertemperatur (SAE J2012: P0125, P0126, P0128, P0217), der vor der Fahrt nicht da war.',
   'coolant.rule.watch':
     'Kein Urteil: das Kühlmittel steigt um {$perMinC :diff} je Minute oder mehr und steht über dem, was diese Fahrweise erklärt, oder der Test hat {$evidence :share} dessen, was ein Alarm braucht, oder das Kühlmittel steht bei {$highC :temp} und mehr. Es endet von selbst.',
+  'charging.rule':
+    'Fehler nachgewiesen: bei laufendem Motor {$noChargeS :duration} lang jeder Messwert um mehr als eine halbe Stufe von {$stepV :volt} unter {$noChargeV :volt}. Nachweislich in Ordnung: mindestens {$chargedS :duration} Motorlauf, das ganze Intervall darüber. Das Intervall umfasst {$share :share} der Laufzeit, bei einem Fehler jeden Messwert der Strecke und eine halbe Stufe.',
+  'sensor.rule':
+    'Fehler nachgewiesen: Werte, die kein intakter Sensor liefert (Anschlag, unmöglicher Wert oder unmögliche Änderung, unverändert, obwohl sich ändert, was ihn bestimmt), {$stretchS :duration} am Stück oder an vielen einzelnen Stellen; Kühlmittel unter {$belowC :temp} ohne jede Änderung während {$unchangedS :duration} Fahrt. Einzelne werden ausgelassen, gezählt und genannt. Der Kühlmittelsensor ist nach langem Stand nachweislich in Ordnung, wenn der Unterschied zur nächsten Lufttemperatur mit {$readC :diff} nach beiden Seiten ganz innerhalb von {$apartC :diff} liegt.',
+  'road.speed.rule':
+    'Eine Beobachtung, nie ein Fehler: Fahrzeuggeschwindigkeit gegen Geschwindigkeit über Grund des Satellitenempfängers, über gleichmäßige Abschnitte von {$steadyS :duration}, ab {$fromKmh :speed}. Das Intervall enthält das, was das Fahrzeug mit seinen Stufen von {$stepKmh :speed} selbst offen lässt. Nachweislich in Ordnung: ganz innerhalb von {$usualPct :percent} nach beiden Seiten.',
+  'link.rule':
+    'Lücken sind Pausen aller Signale von mehr als {$holeS :duration}. Genug wurde aufgezeichnet, wenn sie zusammen höchstens {$mostS :duration} oder {$share :share} der Fahrt ausmachen. Schweigen zwischen Messwerten eines stehenden Fahrzeugs, dessen Motor davor oder danach ebenfalls steht, ist eine ausgeschaltete Zündung und keine Lücke. Lücken sind nie ein Fehler des Autos.',
+  'codes.rule':
+    'Fehler nachgewiesen: ein gespeicherter oder vorläufiger Fehlercode oder die Motorkontrollleuchte an, in der letzten Auslesung. Nachweislich in Ordnung: Alle Dienste wurden beantwortet, kein Fehlercode, Leuchte aus, jede vorhandene Prüfung beendet, und seit dem Löschen wurde mindestens einmal gefahren. Alles andere ist nicht belegt.',
 } as const;

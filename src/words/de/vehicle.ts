@@ -3,8 +3,6 @@ import type { VehicleSays } from '../../analysis/detectors.ts';
 import type { Messages } from '../statements.ts';
 
 export const vehicle = {
-  'charging.rule':
-    'Fehler nachgewiesen: bei laufendem Motor {$noChargeS :duration} lang jeder Messwert um mehr als eine halbe Stufe von {$stepV :volt} unter {$noChargeV :volt}. Nachweislich in Ordnung: mindestens {$chargedS :duration} Motorlauf, das ganze Intervall darüber. Das Intervall umfasst {$share :share} der Laufzeit, bei einem Fehler jeden Messwert der Strecke und eine halbe Stufe.',
   'charging.source.rest': 'Ruhespannung einer vollen Batterie (aus dem Gedächtnis)',
   'charging.seen':
     'Motor läuft: {$lowV :volt finer=1} bis {$highV :volt finer=1} in {$share :share} der Zeit, Median {$middleV :volt finer=1}; {$bandShare :share} der Zeit zwischen {$fromV :volt} und {$toV :volt}, wo die meisten Anlagen laden. Geregelte Ladung darf außerhalb liegen.',
@@ -16,8 +14,6 @@ export const vehicle = {
   'charging.need.record': 'Bordspannung und Drehzahl bei laufendem Motor aufzeichnen.',
   'charging.need.run': 'Den Motor {$runS :duration} laufen lassen.',
   'charging.need.battery': 'Die Ladespannung an der Batterie messen: Diese Fahrt klärt es nicht.',
-  'sensor.rule':
-    'Fehler nachgewiesen: Werte, die kein intakter Sensor liefert (Anschlag, unmöglicher Wert oder unmögliche Änderung, unverändert, obwohl sich ändert, was ihn bestimmt), {$stretchS :duration} am Stück oder an vielen einzelnen Stellen; Kühlmittel unter {$belowC :temp} ohne jede Änderung während {$unchangedS :duration} Fahrt. Einzelne werden ausgelassen, gezählt und genannt. Der Kühlmittelsensor ist nach langem Stand nachweislich in Ordnung, wenn der Unterschied zur nächsten Lufttemperatur mit {$readC :diff} nach beiden Seiten ganz innerhalb von {$apartC :diff} liegt.',
   'sensor.source.practice': 'übliche Praxis, ohne Quelle',
   'sensor.seen':
     '.input {$n :number}\n.input {$kind :string}\n.match $n $kind\none end-stop {{Ein Wert am Anschlag: Unterbrechung oder Kurzschluss.}}\none range {{Ein Wert außerhalb des Möglichen.}}\none stuck {{Ein Wert unverändert, obwohl sich änderte, was ihn bestimmt.}}\none * {{Ein Wert springt schneller als möglich: Stecker und Kontakt prüfen.}}\n* end-stop {{{$n} Werte am Anschlag: Unterbrechung oder Kurzschluss.}}\n* range {{{$n} Werte außerhalb des Möglichen.}}\n* stuck {{{$n} Werte unverändert, obwohl sich änderte, was sie bestimmt.}}\n* * {{{$n} Werte springen schneller als möglich: Stecker und Kontakt prüfen.}}',
@@ -35,24 +31,18 @@ export const vehicle = {
     'Nach langem Stand einschalten und vor dem Start Kühlmittel-, Ansaugluft- und Außentemperatur vergleichen.',
   'sensor.need.night':
     'Kühlmittel und Luft weichen voneinander ab: nach einer ganzen Nacht noch einmal vergleichen.',
-  'road.speed.rule':
-    'Eine Beobachtung, nie ein Fehler: Fahrzeuggeschwindigkeit gegen Geschwindigkeit über Grund des Satellitenempfängers, über gleichmäßige Abschnitte von {$steadyS :duration}, ab {$fromKmh :speed}. Das Intervall enthält das, was das Fahrzeug mit seinen Stufen von {$stepKmh :speed} selbst offen lässt. Nachweislich in Ordnung: ganz innerhalb von {$usualPct :percent} nach beiden Seiten.',
   'road.speed.seen':
     'Die Fahrzeuggeschwindigkeit liegt {$pct :percent finer=1 sign=always} gegenüber der Geschwindigkeit über Grund ({$lowPct :percent finer=1 sign=always bare=yes} bis {$highPct :percent finer=1 sign=always}), {$stretches :num} gleichmäßige Abschnitte bei im Mittel {$kmh :speed}.',
   'road.speed.need.look':
     'Fahrzeuggeschwindigkeit und Geschwindigkeit über Grund weichen voneinander ab: Reifengröße, Abnutzung und Geschwindigkeitssensor prüfen. Strecken und Beschleunigungen dieser Fahrt sind um ebenso viel falsch.',
   'road.speed.need.more':
     'Die Fahrzeuggeschwindigkeit ist gegen die über Grund nicht belegt: einige Minuten gleichmäßig und schneller fahren, unter freiem Himmel.',
-  'link.rule':
-    'Lücken sind Pausen aller Signale von mehr als {$holeS :duration}. Genug wurde aufgezeichnet, wenn sie zusammen höchstens {$mostS :duration} oder {$share :share} der Fahrt ausmachen. Schweigen zwischen Messwerten eines stehenden Fahrzeugs, dessen Motor davor oder danach ebenfalls steht, ist eine ausgeschaltete Zündung und keine Lücke. Lücken sind nie ein Fehler des Autos.',
   'link.source.default': 'Voreinstellung',
   'link.hole': '{$lastedS :duration} lang nichts aufgezeichnet.',
   'link.key-off': 'Zündung {$lastedS :duration} lang aus.',
   'link.need.again':
     '.input {$holes :number}\n.match $holes\none {{Der Aufzeichnung fehlen {$lostS :duration} in einer Lücke: Stecker und Kabel prüfen, dann die offenen Abschnitte noch einmal fahren.}}\n* {{Der Aufzeichnung fehlen {$lostS :duration} in {$holes} Lücken: Stecker und Kabel prüfen, dann die offenen Abschnitte noch einmal fahren.}}',
   'link.need.nothing': 'Es wurde nichts aufgezeichnet: Stecker, Kabel und Zündung prüfen.',
-  'codes.rule':
-    'Fehler nachgewiesen: ein gespeicherter oder vorläufiger Fehlercode oder die Motorkontrollleuchte an, in der letzten Auslesung. Nachweislich in Ordnung: Alle Dienste wurden beantwortet, kein Fehlercode, Leuchte aus, jede vorhandene Prüfung beendet, und seit dem Löschen wurde mindestens einmal gefahren. Alles andere ist nicht belegt.',
   'codes.points': 'was die Fehlercodes besagen',
   'codes.need.read': 'Den Fehlerspeicher nach der Fahrt auslesen.',
   'codes.need.unanswered':
@@ -63,4 +53,4 @@ export const vehicle = {
     'Der Speicher wurde vor weniger als einer Fahrt gelöscht: weiterfahren, dann noch einmal auslesen.',
   'codes.need.monitors':
     '.input {$n :number}\n.match $n\none {{Eine Prüfung ist nicht beendet: weiterfahren, bis sie es ist, dann noch einmal auslesen.}}\n* {{{$n} Prüfungen sind nicht beendet: weiterfahren, bis sie es sind, dann noch einmal auslesen.}}',
-} as const satisfies Messages<VehicleSays>;
+} as const satisfies Messages<Omit<VehicleSays, `${string}.rule`>>;

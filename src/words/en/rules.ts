@@ -62,4 +62,14 @@ export const rules = {
     'Fault shown: a code for the thermostat, the warm-up or over-temperature (SAE J2012: P0125, P0126, P0128, P0217) that was not there before the drive.',
   'coolant.rule.watch':
     'No verdict: the coolant rises by {$perMinC :diff} a minute or more and stands above what this driving explains, or the test has {$evidence :share} of the evidence for an alarm, or the coolant stands at {$highC :temp} and above. It ends by itself.',
+  'charging.rule':
+    'Fault shown: engine running and every reading below {$noChargeV :volt}, by more than half a step of {$stepV :volt}, for {$noChargeS :duration}. Shown good: at least {$chargedS :duration} of running with the whole interval above it. The interval holds {$share :share} of the running time; of a fault, every reading of the stretch and half a step.',
+  'sensor.rule':
+    'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for {$stretchS :duration} in one stretch, or in many separate stretches; coolant below {$belowC :temp} without any change through {$unchangedS :duration} of driving. Single ones are left out, counted and told. Coolant is shown good after a long stand: the difference to the nearest air temperature, with {$readC :diff} on either side, lies wholly within {$apartC :diff}.',
+  'road.speed.rule':
+    'An observation, never a fault: vehicle speed against ground speed of the satellite receiver, over stretches of {$steadyS :duration} that are steady, from {$fromKmh :speed} on. The interval includes the {$stepKmh :speed} that the car itself leaves open. Shown good: wholly within {$usualPct :percent} on either side.',
+  'link.rule':
+    'Holes are silences of every signal beyond {$holeS :duration}. Enough was recorded when they sum to at most {$mostS :duration} or {$share :share} of the run. Silence between readings of a standing vehicle, the engine standing too before or after it, is a key off and no hole. Holes are never a fault of the car.',
+  'codes.rule':
+    'Fault shown: a stored or pending code, or the engine lamp on, in the last snapshot. Shown good: every service was answered, no code, lamp off, every fitted monitor complete, and codes not cleared less than a drive ago. Anything else is not shown.',
 } as const;
