@@ -482,6 +482,18 @@ describe('the rate', () => {
   });
 });
 
+it('a watch for height alone begins where it would not end at once', () => {
+  const watch = new ClimbWatch(115);
+  const at: number[] = [];
+  rising(95, 0.1, 60).forEach((c, k) => {
+    const before = watch.watch;
+    watch.step(step(k, c), { ...standing, allowC: 13 }, 96);
+    if (before === null && watch.watch !== null) at.push(c);
+  });
+  // Back within 2 °C of the plateau it ends, and a reading may be a degree off.
+  expect(at).toEqual([expect.closeTo(99.1, 9)]);
+});
+
 describe('what is kept of a climb', () => {
   /** Level in town, then up at the road until it is said and on for five steps. */
   const watch = new ClimbWatch(105);

@@ -150,8 +150,15 @@ describe('coolant too hot to drive on', () => {
     const far = settled();
     driven(far, 600, 605, swing);
     expect(far.view().sentence.args).toMatchObject({ state: 'settled' });
-    far.step({ signal: 'ect_c', tUs: 606e6, value: 114, flag: null });
-    expect(far.view().sentence.args).toMatchObject({ state: 'none of them', nowC: 114 });
+    const newest = (value: number) => {
+      far.step({ signal: 'ect_c', tUs: 606e6, value, flag: null });
+      return (far.view().sentence.args as { state: string }).state;
+    };
+    const { plateauC } = far.view();
+    expect([3, 3.1, -6, -6.1].map((c) => newest(plateauC! + c))).toEqual([
+      ...['settled', 'none of them', 'settled', 'none of them'],
+    ]);
+    expect(newest(114)).toBe('none of them');
   });
 });
 

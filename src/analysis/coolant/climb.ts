@@ -444,7 +444,9 @@ export class ClimbWatch {
     }
     const rises = (this.slope()?.interval[0] ?? 0) > 0 && this.slope()!.perMin >= WATCH_C_PER_MIN;
     if (!trusted || !rises || falls) return;
-    if (this.exceeds || ect >= HIGH_C) this.#watch = { saidAtS: tS, fromC: ect, noPlateau: plateau === null };
+    // Above where it would end at once, and a degree of the reading.
+    const high = ect >= HIGH_C && (plateau === null || ect > plateau + WATCH_END_C + READING_C);
+    if (this.exceeds || high) this.#watch = { saidAtS: tS, fromC: ect, noPlateau: plateau === null };
   }
 
   /** The rise began at the last low of the remembered minutes. */

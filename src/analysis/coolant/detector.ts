@@ -38,8 +38,9 @@ const CLIMB_AGAIN_S = 60;
 const WATCH_AGAIN_S = 600;
 /** So near to the limit nothing is driven on, °C: there an alarm ends, too. Chosen by hand, not measured. */
 const NEAR_LIMIT_C = CLEAR_BELOW_LIMIT_C;
-/** Further from its plateau than this no coolant is called settled: while it settles it spans no more. */
-const OFF_PLATEAU_C = STILL_SPAN_C;
+/** Further from its plateau than this no coolant is called settled: below as while it settles; above by hand, not measured. */
+const BELOW_PLATEAU_C = STILL_SPAN_C;
+const ABOVE_PLATEAU_C = 3;
 /** The corridor drawn around the plateau, °C. Chosen by hand, not measured. */
 const CORRIDOR_C = 4;
 
@@ -238,7 +239,8 @@ export class CoolantDetector implements Detector {
   #fits(state: CoolantView['state'], nowC: number): boolean {
     if (state === 'opening' || state === 'settling') return Math.round(nowC) < HIGH_C;
     const plateau = this.#plateau.learnedC;
-    return state !== 'settled' || plateau === null || Math.abs(nowC - plateau) <= OFF_PLATEAU_C;
+    if (state !== 'settled' || plateau === null) return true;
+    return nowC >= plateau - BELOW_PLATEAU_C && nowC <= plateau + ABOVE_PLATEAU_C;
   }
 
   /** It rises, and the newest reading does not say otherwise. */
