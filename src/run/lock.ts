@@ -65,13 +65,15 @@ async function lock(
   const own = holderText();
   for (let attempt = 0; attempt < 3; attempt++) {
     try {
-      await createWhole(path, own);
+      // Ours before its file is there: whoever reads it in between must not take it for one of the dead.
       ours.add(own);
+      await createWhole(path, own);
       return async () => {
         ours.delete(own);
         if ((await readFile(path, 'utf8').catch(() => '')) === own) await rm(path, { force: true });
       };
     } catch (e) {
+      ours.delete(own);
       if ((e as NodeJS.ErrnoException).code !== 'EEXIST')
         throw new HandbackError('run.write', saying('error.not-written', { path, why: toldOf(e) }), {
           cause: e,

@@ -112,16 +112,25 @@ async function compare(
   const checked = await check(folder);
   if (!meta.recovered || !checked.ok)
     return `not in order: ${checked.items[0]?.remarks.map((r) => english.say(r)).join(' ')}`;
-  const kept = await answersIn(folder);
+  const { kept, unanswered } = await answersIn(folder);
   // the first answers may have come, or belong to an exchange that had begun, before the run
-  const skipped =
-    kept.length === 0 ? before : truth.findIndex((_, k) => kept.every((hex, n) => truth[k + n]?.hex === hex));
+  const fits = truth
+    .flatMap((t, from) => (t.hex === kept[0] ? [followed(truth, from, kept)] : []))
+    .filter((fit) => fit !== null)
+    .sort((a, b) => a.left - b.left)[0];
+  const {
+    from: skipped,
+    to,
+    left,
+  } = kept.length === 0 ? { from: before, to: before, left: 0 } : (fits ?? { from: -1, to: -1, left: 0 });
   if (skipped < 0)
     return truth.some((t) => t.hex === kept[0])
-      ? 'an answer between is missing or is not what the car sent'
+      ? 'an answer between is not what the car sent'
       : 'its beginning is not what the car sent';
+  // An answer that came when a starved machine no longer waited for it: the exchange says that it had none.
+  if (left > unanswered) return 'an answer between is missing';
   if (skipped > before + 3) return 'its beginning is missing';
-  const lost = truth.slice(skipped + kept.length);
+  const lost = truth.slice(to);
   total.answers += truth.length;
   total.lostAnswers += lost.length;
   const lostS = lost.length === 0 ? 0 : (diedUs - lost[0]!.tUs!) / 1e6;
@@ -129,19 +138,31 @@ async function compare(
   return lostS > withinS ? `${lostS.toFixed(2)} s lost` : null;
 }
 
-async function answersIn(folder: string): Promise<string[]> {
+/** Where what was kept ends in what was sent from here on, and how many between were left out; null where it is not in it. */
+function followed(truth: readonly Told[], from: number, kept: readonly string[]) {
+  let to = from;
+  for (const hex of kept) {
+    while (to < truth.length && truth[to]!.hex !== hex) to++;
+    if (to++ === truth.length) return null;
+  }
+  return { from, to, left: to - from - kept.length };
+}
+
+async function answersIn(folder: string): Promise<{ kept: string[]; unanswered: number }> {
   const reader = new WireReader();
-  const out: string[] = [];
+  const kept: string[] = [];
+  let unanswered = 0;
   for await (const items of readCapture(join(folder, 'capture.txt')))
     for (const item of items) {
       if (item.is !== 'record') continue;
       const { record } = item;
       if (['anchor', 'mark', 'note', 'sample', 'digest'].includes(record.kind)) continue;
       const { messages } = reader.read(record as Parameters<WireReader['read']>[0]);
-      if (record.kind === 'done' && record.tUs > 0)
-        out.push(...messages.map((m) => Buffer.from(m.payload).toString('hex')));
+      if (record.kind !== 'done' || record.tUs <= 0) continue;
+      kept.push(...messages.map((m) => Buffer.from(m.payload).toString('hex')));
+      if (messages.length === 0) unanswered++;
     }
-  return out;
+  return { kept, unanswered };
 }
 
 export function killRows(r: KillResult): Row[] {
