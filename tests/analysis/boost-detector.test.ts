@@ -271,6 +271,28 @@ describe('a pressure sensor at fault', () => {
     expect(ranges.flatMap((f) => f.evidence).filter((e) => e.toS > still)).toEqual([]);
     expect(ranges.flatMap((f) => f.evidence).length).toBeGreaterThan(0);
   });
+  it('but lets no boost at all stand where the engine draws in no more than the pressure at rest accounts for', () => {
+    const index = 14.7;
+    const taught: BoostBaseline = {
+      ...BASE,
+      air: BASE.air.map(() => ({ mean: index, sd: 0.012, airC: [20, 0] as const })),
+    };
+    /** The reading stands at barometric pressure throughout; what the engine draws in tells. */
+    const faults = (boostKpa: number, base: BoostBaseline) => {
+      const pulls = Array.from({ length: 12 }, () => ({
+        ...{ ...PULL, fromRpm: 1500, toRpm: 3200 },
+        boost: () => boostKpa,
+      }));
+      const air = (rpm: number, mapKpa: number) => (index * rpm * mapKpa) / 1e5;
+      const samples = clean({ pulls, air }).map((s) => (s.signal === 'map_kpa' ? { ...s, value: 100 } : s));
+      return driven(samples, DIESEL, base)
+        .findings.filter((f) => f.verdict === 'fault shown')
+        .map((f) => f.id);
+    };
+    expect(faults(0, taught)).toEqual(['boost.low-speed', 'boost.above-hand-over', 'sensor.map_kpa']);
+    expect(faults(80, taught)).toEqual(['sensor.map_kpa']);
+    expect(faults(0, BASE)).toEqual(['sensor.map_kpa']);
+  });
   it('and lets stand what was spoken of before it stood still', () => {
     const none = [PULL, PULL].map((p) => ({ ...p, boost: () => 0 }));
     const late = Array.from({ length: 9 }, () => PULL);

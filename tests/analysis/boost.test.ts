@@ -331,6 +331,7 @@ describe('the worked example of docs/analysis.md', () => {
     absent: false,
     doubtful: false,
     frozen: false,
+    borneOut: false,
     held: null,
     maybeMissed: false,
     warm: true,

@@ -45,6 +45,7 @@ const pull = (deviation: number, sd: number): Witness => ({
   absent: false,
   doubtful: false,
   frozen: false,
+  borneOut: false,
   held: null,
   maybeMissed: false,
   warm: true,

@@ -390,8 +390,17 @@ export class BoostDetector implements Detector {
       saidAtS: (id) => this.#saidAtS.get(id) ?? null,
     };
     const boost = boostFindings(found);
+    const { regions } = this.#evidence;
+    // What the engine draws in bears it out: then no boost is what keeps it still.
+    const atRest = this.#sensor.isAtRest(this.#baro);
+    const isTrue = (id: string): boolean =>
+      atRest && regions.some((r) => r.region.id === id && r.witnesses.some((w) => w.borneOut));
     const told = this.#sensor.faulty
-      ? boost.map((f) => unproved(f, this.#sensor.frozenFromS, this.#saidAtS.get(f.id) ?? null))
+      ? boost.map((f) =>
+          f.verdict === 'fault shown' && isTrue(f.id)
+            ? f
+            : unproved(f, this.#sensor.frozenFromS, this.#saidAtS.get(f.id) ?? null),
+        )
       : boost;
     return [...told, this.#sensor.finding()];
   }

@@ -6,6 +6,7 @@ import { BLANK } from '../blank.ts';
 import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import type { CleanSample, Finding } from '../types.ts';
+import { atRestKpa } from './absence.ts';
 import { type Baro, STANDS_BELOW_RPM } from './barometer.ts';
 import { say } from './says.ts';
 
@@ -87,6 +88,11 @@ export class MapSensorWatch {
   /** From when on the reading stood still, s; null while it is not known to. */
   get frozenFromS(): number | null {
     return this.#frozenFromS;
+  }
+
+  /** It stands still where it would for want of boost. */
+  isAtRest(baro: Baro): boolean {
+    return this.#frozen !== null && Math.abs(this.#frozen.value - baro.kpa) <= atRestKpa(baro);
   }
 
   /** True once `finding` shows a fault; cheap enough to ask at each sample. */

@@ -90,6 +90,8 @@ export interface Witness {
   readonly doubtful: boolean;
   /** Its reading repeated itself to the bit from before the pull on: for want of boost, or stuck. */
   readonly frozen: boolean;
+  /** It did, and the engine drew in what such a pressure accounts for, far less than the one that was due takes. */
+  readonly borneOut: boolean;
   readonly held: boolean | null;
   /** Looks missed, but on two samples only: counts when it comes again. */
   readonly maybeMissed: boolean;
@@ -167,6 +169,7 @@ export function weigh(
     (share < STILL_SHARE && isStill(points, baro) && !borneOut(points))
   )
     return { witness: null, known: known(new Set()), driven };
+  const frozen = points.every((p) => p.frozen);
   const pull: Pull = {
     region,
     ratio: stretch.ratio,
@@ -174,7 +177,8 @@ export function weigh(
     ...extentOf(points),
     airC: last.airC,
     absent,
-    frozen: points.every((p) => p.frozen),
+    frozen,
+    borneOut: frozen && borneOut(points),
     doubtful: points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S),
     warm: isWarm(first),
     air: airOf(points, baseline, baro),
@@ -220,6 +224,7 @@ type Pull = Pick<
   | 'absent'
   | 'doubtful'
   | 'frozen'
+  | 'borneOut'
   | 'warm'
   | 'air'
 >;
