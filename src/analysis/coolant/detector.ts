@@ -38,9 +38,9 @@ const CLIMB_AGAIN_S = 60;
 const WATCH_AGAIN_S = 600;
 /** So near to the limit nothing is driven on, °C: there an alarm ends, too. Chosen by hand, not measured. */
 const NEAR_LIMIT_C = CLEAR_BELOW_LIMIT_C;
-/** Further from its plateau than this no coolant is called settled: below as while it settles; above by hand, not measured. */
+/** Further from its plateau than this no coolant is called settled, °C: below as while it settles. Above chosen by hand, not measured. */
 const BELOW_PLATEAU_C = STILL_SPAN_C;
-const ABOVE_PLATEAU_C = 3;
+const ABOVE_PLATEAU_C = 3; // chosen by hand, not measured
 /** The corridor drawn around the plateau, °C. Chosen by hand, not measured. */
 const CORRIDOR_C = 4;
 
