@@ -270,6 +270,15 @@ describe('a watch', () => {
     ]);
     expect(said[1]!.finding).toMatchObject({ id: 'coolant.watch', verdict: 'not shown' });
   });
+  it('says so near the limit once in ten minutes, however often it ends and begins anew', () => {
+    const d = settled({ coolantLimitC: entered(105) });
+    const stand = { rpm: 800, speed_kmh: 0, maf_gps: 3 };
+    /** Up to just below the limit, back, and up again, each within three minutes. */
+    const wave = (t: number) => 97 + 5.6 * Math.sin(((t - 600) / 180) * Math.PI) ** 2;
+    const said = driven(d, 600, 1100, wave, stand);
+    const near = said.filter((s) => s.sentence.id === 'coolant.view.near-limit');
+    expect(near).toHaveLength(1);
+  });
   it('says "more than this driving explains" only of what is, and "rising" only of what rises', () => {
     expect(twice(200)[0]!.sentence.id).toBe('coolant.spoken.watch');
     const d = settled();

@@ -34,13 +34,14 @@ const ABOVE_OPENING_C = 2;
 const LIMIT_ABOVE_C = 13;
 const NOTHING: readonly Spoken[] = [];
 const CLIMB_AGAIN_S = 60;
-/** A watch is spoken once; a later one only after so long. Chosen by hand, not measured. */
+/** A watch is spoken once, and once near the limit; a later one only after so long. Chosen by hand, not measured. */
 const WATCH_AGAIN_S = 600;
 /** So near to the limit nothing is driven on, °C: there an alarm ends, too. Chosen by hand, not measured. */
 const NEAR_LIMIT_C = CLEAR_BELOW_LIMIT_C;
-/** Further from its plateau than this no coolant is called settled, °C: below as while it settles. Above chosen by hand, not measured. */
+/** Further from its plateau than this no coolant is called settled, °C: below as while it settles. */
 const BELOW_PLATEAU_C = STILL_SPAN_C;
-const ABOVE_PLATEAU_C = 3; // chosen by hand, not measured
+/** And above. Chosen by hand, not measured. */
+const ABOVE_PLATEAU_C = 3;
 /** The corridor drawn around the plateau, °C. Chosen by hand, not measured. */
 const CORRIDOR_C = 4;
 
@@ -68,7 +69,7 @@ export class CoolantDetector implements Detector {
   #saidClimbS = Number.NEGATIVE_INFINITY;
   #saidWatchS = Number.NEGATIVE_INFINITY;
   #watched = false;
-  #saidNear = false;
+  #saidNearS = Number.NEGATIVE_INFINITY;
   #doubtful = false;
   /** Coolant readings, and those of them that are not believed. */
   #readings = 0;
@@ -293,11 +294,11 @@ export class CoolantDetector implements Detector {
   /** A watch has no verdict: it is said once, calmly, once more where it comes near the limit, and ends by itself. */
   #sayWatch(tS: number, spoken: Spoken[]): void {
     const watch = this.#climb.watch;
-    const near = watch !== null && this.#nearLimit && this.#climb.rises && this.#climb.now === null;
+    const near = this.#nearLimit && this.#climb.rises && this.#climb.now === null;
     const first = watch !== null && !this.#watched && tS - this.#saidWatchS >= WATCH_AGAIN_S;
-    if (watch && (first || (near && !this.#saidNear))) {
+    if (watch && (first || (near && tS - this.#saidNearS >= WATCH_AGAIN_S))) {
       this.#saidWatchS = tS;
-      this.#saidNear = near;
+      if (near) this.#saidNearS = tS;
       const finding: Finding = {
         ...climbFinding(this.#facts()),
         id: 'coolant.watch',
@@ -312,7 +313,6 @@ export class CoolantDetector implements Detector {
       spoken.push({ atS: tS, finding, sentence });
     }
     this.#watched = watch !== null;
-    if (watch === null) this.#saidNear = false;
   }
 
   #observe(bin: Bin, regime: Regime, doubtful: boolean): void {
