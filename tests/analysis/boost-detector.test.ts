@@ -271,27 +271,47 @@ describe('a pressure sensor at fault', () => {
     expect(ranges.flatMap((f) => f.evidence).filter((e) => e.toS > still)).toEqual([]);
     expect(ranges.flatMap((f) => f.evidence).length).toBeGreaterThan(0);
   });
-  it('but lets no boost at all stand where the engine draws in no more than the pressure at rest accounts for', () => {
+  it('but is cleared, and no boost at all stands, where the engine draws in no more than the pressure at rest accounts for', () => {
     const index = 14.7;
     const taught: BoostBaseline = {
       ...BASE,
       air: BASE.air.map(() => ({ mean: index, sd: 0.012, airC: [20, 0] as const })),
     };
     /** The reading stands at barometric pressure throughout; what the engine draws in tells. */
-    const faults = (boostKpa: number, base: BoostBaseline) => {
+    const judged = (boostKpa: number, base: BoostBaseline, stillFromS = 0) => {
       const pulls = Array.from({ length: 12 }, () => ({
         ...{ ...PULL, fromRpm: 1500, toRpm: 3200 },
         boost: () => boostKpa,
       }));
       const air = (rpm: number, mapKpa: number) => (index * rpm * mapKpa) / 1e5;
       const samples = clean({ pulls, air }).map((s) => (s.signal === 'map_kpa' ? { ...s, value: 100 } : s));
-      return driven(samples, DIESEL, base)
+      return driven([...idling(stillFromS), ...later(samples, stillFromS)], DIESEL, base);
+    };
+    /** Nobody pulls yet, while engine speed moves. */
+    const idling = (s: number): CleanSample[] =>
+      Array.from({ length: 2 * s }, (_, k): CleanSample[] => [
+        { signal: 'map_kpa', value: 100, tUs: k * 0.5e6, flag: null },
+        { signal: 'rpm', value: k % 8 < 4 ? 1000 : 2500, tUs: k * 0.5e6, flag: null },
+      ]).flat();
+    const later = (samples: readonly CleanSample[], s: number) =>
+      samples.map((o) => ({ ...o, tUs: o.tUs + s * 1e6 }));
+    const faults = (...of: Parameters<typeof judged>) =>
+      judged(...of)
         .findings.filter((f) => f.verdict === 'fault shown')
         .map((f) => f.id);
-    };
-    expect(faults(0, taught)).toEqual(['boost.low-speed', 'boost.above-hand-over', 'sensor.map_kpa']);
+    expect(faults(0, taught)).toEqual(['boost.low-speed', 'boost.above-hand-over']);
     expect(faults(80, taught)).toEqual(['sensor.map_kpa']);
     expect(faults(0, BASE)).toEqual(['sensor.map_kpa']);
+    expect(judged(0, taught).said.map((s) => s.finding.id)).not.toContain('sensor.map_kpa');
+    const { said, findings } = judged(0, taught, 150);
+    const sensor = said.filter((s) => s.finding.id === 'sensor.map_kpa');
+    expect(sensor.map((s) => s.atS)).toEqual([120]);
+    expect(findings.find((f) => f.id === 'sensor.map_kpa')).toMatchObject({
+      ...{ verdict: 'not shown', needs: { id: 'boost.need.taken-back', args: { atS: 120 } } },
+    });
+    expect(findings.filter((f) => f.verdict === 'fault shown').map((f) => f.id)).toEqual([
+      ...['boost.low-speed', 'boost.above-hand-over'],
+    ]);
   });
   it('and lets stand what was spoken of before it stood still', () => {
     const none = [PULL, PULL].map((p) => ({ ...p, boost: () => 0 }));

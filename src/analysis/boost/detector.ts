@@ -390,19 +390,22 @@ export class BoostDetector implements Detector {
       saidAtS: (id) => this.#saidAtS.get(id) ?? null,
     };
     const boost = boostFindings(found);
-    const { regions } = this.#evidence;
-    // What the engine draws in bears it out: then no boost is what keeps it still.
-    const atRest = this.#sensor.isAtRest(this.#baro);
-    const isTrue = (id: string): boolean =>
-      atRest && regions.some((r) => r.region.id === id && r.witnesses.some((w) => w.borneOut));
+    const shown = boost.filter((f) => f.verdict === 'fault shown').map((f) => f.id);
+    this.#sensor.borneOut = this.#evidence.regions.some(
+      (r) => shown.includes(r.region.id) && r.witnesses.some((w) => w.borneOut),
+    );
     const told = this.#sensor.faulty
-      ? boost.map((f) =>
-          f.verdict === 'fault shown' && isTrue(f.id)
-            ? f
-            : unproved(f, this.#sensor.frozenFromS, this.#saidAtS.get(f.id) ?? null),
-        )
+      ? boost.map((f) => unproved(f, this.#sensor.frozenFromS, this.#saidAtS.get(f.id) ?? null))
       : boost;
-    return [...told, this.#sensor.finding()];
+    return [...told, this.#ofSensor()];
+  }
+
+  /** What the engine drew in may clear a sensor that was spoken of. */
+  #ofSensor(): Finding {
+    const f = this.#sensor.finding();
+    const atS = this.#saidAtS.get(f.id);
+    if (atS === undefined || f.verdict === 'fault shown') return f;
+    return { ...f, verdict: 'not shown', needs: say('boost.need.taken-back', { atS }) };
   }
 
   #map(): BoostView['map'] {

@@ -7,7 +7,7 @@ import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import type { CleanSample, Finding } from '../types.ts';
 import { atRestKpa } from './absence.ts';
-import { type Baro, STANDS_BELOW_RPM } from './barometer.ts';
+import { type Baro, STANDS_BELOW_RPM, UNKNOWN_BARO } from './barometer.ts';
 import { say } from './says.ts';
 
 /** Further from the barometric sensor than both sensors' tolerances together (common practice, no source). */
@@ -42,6 +42,16 @@ const STUCK_RPM_RATIO = 1.8;
 /** Bound of the difference of two sensors that read whole kPa, kPa. Not known how chosen. */
 const DIFFERENCE_KPA = 2;
 
+interface Freeze {
+  /** Where it first stood still. */
+  readonly sinceS: number;
+  readonly fromS: number;
+  readonly toS: number;
+  readonly saidAtS: number;
+  readonly value: number;
+  readonly rpm: readonly [number, number];
+}
+
 export class MapSensorWatch {
   #value = Number.NaN;
   #sinceUs = 0;
@@ -59,9 +69,11 @@ export class MapSensorWatch {
   #ran = false;
   #offFromS = 0;
   #offToS = 0;
-  #frozen: { fromS: number; toS: number; saidAtS: number; value: number; rpm: [number, number] } | null =
-    null;
-  #frozenFromS: number | null = null;
+  /** Still at another pressure than barometric, and at barometric, where it would stand for want of boost, too. */
+  #frozen: Freeze | null = null;
+  #resting: Freeze | null = null;
+  /** No boost at all is shown, and what the engine drew in bears it out: then that is what keeps a reading at barometric still. */
+  borneOut = false;
   #offSaidAtS: number | null = null;
 
   step(s: CleanSample, baro: Baro | null): void {
@@ -79,25 +91,25 @@ export class MapSensorWatch {
     this.#lastUs = s.tUs;
     this.#low = Math.min(this.#low, s.value);
     this.#high = Math.max(this.#high, s.value);
-    this.#watchFreeze(s, hole);
+    this.#watchFreeze(s, hole, baro);
     const rpmFresh = s.tUs - this.#rpmUs < RPM_FRESH_US;
     if (rpmFresh && this.#stoppedUs !== null && s.tUs - this.#stoppedUs > STOPPED_S * 1e6)
       this.#compare(s, baro, this.#stoppedUs);
   }
 
-  /** From when on the reading stood still, s; null while it is not known to. */
-  get frozenFromS(): number | null {
-    return this.#frozenFromS;
+  /** A reading that stands still and is not borne out. */
+  get #stuck(): Freeze | null {
+    return this.#frozen ?? (this.borneOut ? null : this.#resting);
   }
 
-  /** It stands still where it would for want of boost. */
-  isAtRest(baro: Baro): boolean {
-    return this.#frozen !== null && Math.abs(this.#frozen.value - baro.kpa) <= atRestKpa(baro);
+  /** From when on the reading stood still, s; null while it is not known to, or is borne out. */
+  get frozenFromS(): number | null {
+    return this.#stuck?.sinceS ?? null;
   }
 
   /** True once `finding` shows a fault; cheap enough to ask at each sample. */
   get faulty(): boolean {
-    return this.#frozen !== null || this.#offSaidAtS !== null;
+    return this.#stuck !== null || this.#offSaidAtS !== null;
   }
 
   finding(): Finding {
@@ -108,8 +120,8 @@ export class MapSensorWatch {
       rule: say('boost.rule.map', { offKpa: OFF_LIMIT_KPA, frozenS: MAP_STUCK_S }),
       ...BLANK,
     };
-    if (this.#frozen !== null) {
-      const f = this.#frozen;
+    const f = this.#stuck;
+    if (f !== null) {
       return {
         ...base,
         verdict: 'fault shown',
@@ -171,7 +183,7 @@ export class MapSensorWatch {
     };
   }
 
-  #watchFreeze(s: CleanSample, hole: boolean): void {
+  #watchFreeze(s: CleanSample, hole: boolean, baro: Baro | null): void {
     const running = this.#nowRpm > RUNNING_FROM_RPM;
     if (hole || s.value !== this.#value || !running) {
       this.#value = s.value;
@@ -189,14 +201,17 @@ export class MapSensorWatch {
       this.#rpm[1] < STUCK_RPM_RATIO * this.#rpm[0]
     )
       return;
-    this.#frozenFromS ??= this.#sinceUs / 1e6;
-    this.#frozen = {
-      fromS: this.#sinceUs / 1e6,
-      toS: s.tUs / 1e6,
-      saidAtS: this.#frozen?.saidAtS ?? s.tUs / 1e6,
-      value: s.value,
-      rpm: [...this.#rpm],
+    const { kpa } = baro ?? UNKNOWN_BARO;
+    const atRest = Math.abs(s.value - kpa) <= atRestKpa(baro ?? UNKNOWN_BARO);
+    const before = atRest ? this.#resting : this.#frozen;
+    const fromS = this.#sinceUs / 1e6;
+    const toS = s.tUs / 1e6;
+    const freeze: Freeze = {
+      ...{ sinceS: before?.sinceS ?? fromS, fromS, toS, saidAtS: before?.saidAtS ?? toS },
+      ...{ value: s.value, rpm: [...this.#rpm] },
     };
+    if (atRest) this.#resting = freeze;
+    else this.#frozen = freeze;
   }
 
   /** Standing longer brings no barometric sensor, and no other difference from it. */
