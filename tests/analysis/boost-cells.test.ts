@@ -9,19 +9,14 @@ import {
   openCell,
 } from '../../src/analysis/boost/cells.ts';
 import { type Region, regionsOf } from '../../src/analysis/boost/regions.ts';
-import { type Estimate, type Patch, patchAt, ShortfallScan } from '../../src/analysis/boost/scan.ts';
+import { type Estimate, type Patch, ShortfallScan } from '../../src/analysis/boost/scan.ts';
+import { madePatch } from './witness.ts';
 
 const REGION: Region = { ...regionsOf({ induction: 'turbocharger', fuel: 'diesel' })[1]!, fromRpm: 2200 };
 
-/** One pull's say on one smallest window: `n` samples, each off by `deviation`. */
-const patch = (rpm: number, demandPct: number, deviation: number, pull = 0.018): Patch => {
-  const w = 6;
-  return {
-    ...{ at: patchAt(rpm, demandPct), n: w, moments: w, fromUs: 0, toUs: 2e6, w, short: 0, there: w },
-    ...{ deviation: w * deviation, pull: w * pull ** 2, point: w * 0.01 ** 2, run: w * 0.008 ** 2 },
-    ...{ warm: 0, warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0, limit: w * 0.06, kpa: w * 120 },
-  };
-};
+/** One pull's say on one smallest window. */
+const patch = (rpm: number, demandPct: number, deviation: number, pull = 0.018): Patch =>
+  madePatch(deviation, rpm, { demandPct, pull, short: 0 });
 function scanOf(pulls: readonly (readonly Patch[])[]): ShortfallScan {
   const scan = new ShortfallScan();
   for (const p of pulls) scan.add(p);

@@ -4,56 +4,11 @@ import type { PullAir } from '../../src/analysis/boost/air.ts';
 import { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { isIntermittent } from '../../src/analysis/boost/intermittent.ts';
 import { type Region, regionsOf } from '../../src/analysis/boost/regions.ts';
-import { type Patch, patchAt } from '../../src/analysis/boost/scan.ts';
 import { type KnownS, NOT_DRIVEN, type Witness } from '../../src/analysis/boost/witness.ts';
+import { HIGH, madePatch, madeWitness as pull } from './witness.ts';
 
-const HIGH = regionsOf({ induction: 'turbocharger', fuel: 'diesel' })[1]!;
 const [CLUTCH, MIDDLE] = regionsOf({ induction: 'twin-charged', fuel: 'petrol' });
 
-const patch = (deviation: number, rpm: number, n: number, pull = 0.018): Patch => ({
-  ...{
-    at: patchAt(rpm, 95),
-    n,
-    moments: n,
-    fromUs: 0,
-    toUs: 2e6,
-    w: n,
-    short: deviation < -0.06 ? n : 0,
-    there: n,
-  },
-  ...{ deviation: n * deviation, pull: n * pull ** 2, point: n * 0.01 ** 2, run: n * 0.008 ** 2 },
-  ...{ warm: 0, warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0, limit: n * 0.06, kpa: n * 120 },
-});
-const pull = (more: Partial<Witness> & { readonly sd?: number } = {}): Witness => {
-  const { deviation = 0, n = 6, rpm = [2500, 2700] as const, sd = 0.018 } = more;
-  return {
-    ...{
-      region: HIGH,
-      ratio: 40,
-      cells: [],
-      fromUs: 0,
-      toUs: 3e6,
-      rpm,
-      n,
-      spanS: 2,
-      boostKpa: 120,
-      airC: 20,
-    },
-    ...{ expectedKpa: 120, deviation, variance: sd ** 2, runVariance: 0.008 ** 2, limit: 0.06 },
-    ...{
-      source: 'baseline run',
-      cars: 0,
-      absent: false,
-      doubtful: false,
-      frozen: false,
-      borneOut: false,
-      held: true,
-    },
-    ...{ maybeMissed: false, warm: true, air: null },
-    patches: deviation === null ? [] : [patch(deviation, (rpm[0] + rpm[1]) / 2, n, sd)],
-    ...more,
-  };
-};
 const gone = (more: Partial<Witness> = {}): Witness =>
   pull({ deviation: null, absent: true, held: false, boostKpa: 0, ...more });
 function evidence(pulls: readonly Witness[], region: Region = HIGH): RegionEvidence {
@@ -128,7 +83,11 @@ describe('boost that comes and goes', () => {
 describe('a pull that brought next to nothing, beside one that brought boost', () => {
   /** From 2,000 to 2,900 rpm; short by so much below 2,250 rpm. */
   const came = (below: number) =>
-    pull({ rpm: [2010, 2900], deviation: 0, patches: [patch(below, 2100, 3), patch(0, 2600, 9)] });
+    pull({
+      rpm: [2010, 2900],
+      deviation: 0,
+      patches: [madePatch(below, 2100, { n: 3 }), madePatch(0, 2600, { n: 9 })],
+    });
   const short = (more: Partial<Witness> = {}) =>
     pull({ rpm: [2006, 2180], n: 4, deviation: -0.55, sd: 0.06, held: null, spanS: 2, ...more });
   const of = (below: number, more: Partial<Witness> = {}) => {
@@ -146,7 +105,11 @@ describe('a pull that brought next to nothing, beside one that brought boost', (
   });
   it('is none beside a pull that began further up and was still on its way there', () => {
     const above = (first: number) =>
-      pull({ rpm: [2290, 2900], deviation: 0, patches: [patch(first, 2300, 3), patch(0, 2600, 9)] });
+      pull({
+        rpm: [2290, 2900],
+        deviation: 0,
+        patches: [madePatch(first, 2300, { n: 3 }), madePatch(0, 2600, { n: 9 })],
+      });
     const beside = (first: number) => evidence([above(first), short(), short()]).contradicted;
     expect([0, -0.19, -0.21].map(beside)).toEqual([true, true, false]);
   });
@@ -166,7 +129,7 @@ describe('a pull that brought next to nothing, beside one that brought boost', (
 
 it('good, and what is ruled out, end where pulls ended', () => {
   const full = (rpm: readonly [number, number]) =>
-    pull({ rpm, patches: [2100, 2300, 2600, 2800, 3200].map((at) => patch(0, at, 6)) });
+    pull({ rpm, patches: [2100, 2300, 2600, 2800, 3200].map((at) => madePatch(0, at, { n: 6 })) });
   const e = evidence([1, 2, 3, 4].map(() => full([2040.4, 3302.2])));
   expect(e.judged).toMatchObject({ fromRpm: 2040, toRpm: 3303 });
   expect(e.good).toMatchObject({ fromRpm: 2040, toRpm: 3303 });
@@ -212,7 +175,7 @@ describe('pressure and air', () => {
 describe('good', () => {
   const good = (pulls: readonly Witness[], region = HIGH) => evidence(pulls, region).good;
   const lasting = (more: Partial<Witness> = {}) =>
-    pull({ patches: [2500, 2750].map((rpm) => patch(0, rpm, 6)), n: 12, ...more });
+    pull({ patches: [2500, 2750].map((rpm) => madePatch(0, rpm, { n: 6 })), n: 12, ...more });
   it('takes one pull that lasts, two that do not, and a warm engine', () => {
     expect(good([lasting()])).toMatchObject({ fromRpm: 2500, toRpm: 2700 });
     expect(evidence([lasting({ spanS: 1.1 })]).lacks.pulls).toBe(1);
@@ -227,12 +190,12 @@ describe('good', () => {
     expect(good([lasting(), lasting({ maybeMissed: true })])).toBeNull();
   });
   it('is not said of what lies short on the whole by as much as a fault begins with', () => {
-    const sound = [2500, 2750].map((rpm) => patch(0, rpm, 6));
+    const sound = [2500, 2750].map((rpm) => madePatch(0, rpm, { n: 6 }));
     // At light demand, and not sure: no fault, and no cell that good is said of.
     const light = (deviation: number) =>
       good([
         lasting({
-          patches: [...sound, { ...patch(deviation, 2600, 12), at: patchAt(2600, 50), run: 12 * 0.1 ** 2 }],
+          patches: [...sound, madePatch(deviation, 2600, { n: 12, demandPct: 50, run: 0.1 })],
         }),
       ]);
     expect(light(-0.118)).not.toBeNull();

@@ -5,12 +5,10 @@ import { isIntermittent } from '../../src/analysis/boost/intermittent.ts';
 import { intermittentFinding } from '../../src/analysis/boost/intermittent-finding.ts';
 import { needs } from '../../src/analysis/boost/needs.ts';
 import type { Witness } from '../../src/analysis/boost/witness.ts';
+import { madeWitness } from './witness.ts';
 
 const witness = (more: Partial<Witness>): Witness =>
-  ({
-    ...{ doubtful: false, held: true, maybeMissed: false, frozen: false, absent: false },
-    ...{ deviation: 0, variance: 0, runVariance: 0, patches: [], n: 8, spanS: 7, ...more },
-  }) as unknown as Witness;
+  madeWitness({ n: 8, spanS: 7, sd: 0, runSd: 0, patches: [], ...more });
 /** Short by everything in so many samples. */
 const gone = (short: number, more: Partial<Witness> = {}): Witness =>
   witness({ held: false, deviation: -1, patches: [{ short }] as unknown as Witness['patches'], ...more });

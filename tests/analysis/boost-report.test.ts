@@ -10,6 +10,7 @@ import { type Estimate, patchAt, ShortfallScan } from '../../src/analysis/boost/
 import type { Witness } from '../../src/analysis/boost/witness.ts';
 import type { Finding } from '../../src/analysis/types.ts';
 import type { Profile } from '../../src/core/profile.ts';
+import { madeWitness } from './witness.ts';
 
 const TWIN: Profile = { induction: 'twin-charged', fuel: 'petrol' };
 const DIESEL: Profile = { induction: 'turbocharger', fuel: 'diesel' };
@@ -36,22 +37,10 @@ const estimate = (deviation: number, more: Partial<Estimate> = {}): Estimate => 
   ...more,
 });
 const witness = (more: Partial<Witness> = {}): Witness =>
-  ({
-    ...{
-      ratio: 40,
-      cells: [],
-      fromUs: 10e6,
-      toUs: 13e6,
-      rpm: [2100, 2900],
-      n: 6,
-      spanS: 3,
-      airC: 20,
-      boostKpa: 90,
-    },
-    ...{ expectedKpa: 100, deviation: -0.1, variance: 0, runVariance: 0, limit: 0.06, cars: 0 },
-    ...{ source: 'baseline run', absent: false, doubtful: false, frozen: false, held: true },
-    ...{ maybeMissed: false, warm: true, air: null, patches: [], ...more },
-  }) as Witness;
+  madeWitness({
+    ...{ fromUs: 10e6, toUs: 13e6, rpm: [2100, 2900], spanS: 3, boostKpa: 90, expectedKpa: 100 },
+    ...{ deviation: -0.1, sd: 0, runSd: 0, patches: [], ...more },
+  });
 /** Air that is `excess` more than the pressure accounts for, known to 1 %. */
 const air = (excess: number, sd = 0.01): PullAir =>
   ({

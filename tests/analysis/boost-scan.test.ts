@@ -1,36 +1,14 @@
 import { describe, expect, it } from 'vitest';
-import { type Patch, patchAt, ShortfallScan } from '../../src/analysis/boost/scan.ts';
+import { type Patch, ShortfallScan } from '../../src/analysis/boost/scan.ts';
 import { seededRandom } from '../../src/core/random.ts';
+import { madePatch } from './witness.ts';
 
 /** What one pull says of the window at `rpm`, 85 % demand: `n` samples over `seconds`, each off by `deviation`. */
-function patch(
+const patch = (
   deviation: number,
   rpm: number,
-  { n = 5, seconds = 2, short = n }: { n?: number; seconds?: number; short?: number } = {},
-): Patch {
-  const w = n;
-  return {
-    at: patchAt(rpm, 85),
-    n,
-    moments: n,
-    fromUs: 0,
-    toUs: seconds * 1e6,
-    w,
-    deviation: w * deviation,
-    pull: w * 0.018 ** 2,
-    point: w * 0.01 ** 2,
-    run: w * 0.008 ** 2,
-    warm: 0,
-    warmBelow: 0,
-    warmUnread: 0,
-    warmCharge: 0,
-    warmColder: 0,
-    limit: w * 0.06,
-    kpa: w * 120,
-    short: deviation < -0.06 ? short : 0,
-    there: 0,
-  };
-}
+  { n = 5, seconds = 2, ...more }: { n?: number; seconds?: number; short?: number } = {},
+): Patch => madePatch(deviation, rpm, { n, demandPct: 85, toUs: seconds * 1e6, there: 0, ...more });
 
 const found = (pulls: readonly (readonly Patch[])[]) => {
   const scan = new ShortfallScan();

@@ -9,8 +9,6 @@ import { airIndex, type BoostBaseline, learnBoost, mergeLessons } from '../../sr
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
 import { boostFindings } from '../../src/analysis/boost/report.ts';
 import { say } from '../../src/analysis/boost/says.ts';
-import { patchAt } from '../../src/analysis/boost/scan.ts';
-import type { Witness } from '../../src/analysis/boost/witness.ts';
 import { Plausibility } from '../../src/analysis/plausibility.ts';
 import type { CleanSample, Finding, Spoken } from '../../src/analysis/types.ts';
 import { type Profile, profileSchema } from '../../src/core/profile.ts';
@@ -18,6 +16,7 @@ import { isSays } from '../../src/core/says.ts';
 import type { Sample } from '../../src/core/signals.ts';
 import { english } from '../../src/words/spelled.ts';
 import { type HandMadeDrive, type HandMadePull, handMade, rise } from './hand-made.ts';
+import { HIGH, sureWitness } from './witness.ts';
 
 const TWIN = profileSchema.parse({ induction: 'twin-charged', fuel: 'petrol' });
 const DIESEL = profileSchema.parse({ induction: 'turbocharger', fuel: 'diesel' });
@@ -309,60 +308,10 @@ describe('a car whose profile does not say how it is charged', () => {
 });
 
 describe('the worked example of docs/analysis.md', () => {
-  const region = regionsOf(DIESEL)[1]!;
-  const pull = (deviation: number): Witness => ({
-    region,
-    ratio: 22,
-    cells: [],
-    fromUs: 0,
-    toUs: 3e6,
-    rpm: [2000, 3000],
-    n: 4,
-    spanS: 3,
-    airC: 20,
-    boostKpa: 120 * (1 + deviation),
-    expectedKpa: 120,
-    deviation,
-    variance: 0.02 ** 2,
-    runVariance: 0.015 ** 2,
-    limit: 0.06,
-    source: 'baseline run',
-    cars: 0,
-    absent: false,
-    doubtful: false,
-    frozen: false,
-    borneOut: false,
-    held: null,
-    maybeMissed: false,
-    warm: true,
-    air: null,
-    patches: [
-      {
-        at: patchAt(2500, 90),
-        n: 4,
-        moments: 1e9,
-        fromUs: 0,
-        toUs: 3e6,
-        w: 1,
-        deviation,
-        pull: 0.02 ** 2,
-        point: 0,
-        run: 0.015 ** 2,
-        warm: 0,
-        warmBelow: 0,
-        warmUnread: 0,
-        warmCharge: 0,
-        warmColder: 0,
-        limit: 0.06,
-        kpa: 120,
-        short: deviation < -0.06 ? 4 : 0,
-        there: 4,
-      },
-    ],
-  });
+  const pull = (deviation: number) => sureWitness(deviation, 0.02, 0.015);
 
   it('one pull 10 % short is not shown and asks for one more; three are a fault', () => {
-    const evidence = new RegionEvidence(region);
+    const evidence = new RegionEvidence(HIGH);
     evidence.add(pull(-0.1));
     expect(evidence.estimate!.se).toBeCloseTo(0.025, 6);
     expect(evidence.short).toBe(false);

@@ -10,79 +10,24 @@ import { describe, expect, it } from 'vitest';
 import { UNKNOWN_BARO } from '../../src/analysis/boost/barometer.ts';
 import { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { learnBoost, lookUp, mergeLessons } from '../../src/analysis/boost/lesson.ts';
-import { regionsOf } from '../../src/analysis/boost/regions.ts';
-import { patchAt } from '../../src/analysis/boost/scan.ts';
-import type { Witness } from '../../src/analysis/boost/witness.ts';
 import { Z_FAULT, Z95 } from '../../src/analysis/spread.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import { seededRandom } from '../../src/core/random.ts';
+import { HIGH, sureWitness } from '../analysis/witness.ts';
 import { clean, judgeBoost } from '../evaluate/boost.ts';
 import { readDrive } from '../evaluate/coolant-drives.ts';
 import { scaleBoost, stuckMap } from '../evaluate/inject-boost.ts';
 import { hasShared, needs } from '../require.ts';
 
 const DIESEL = profileSchema.parse({ induction: 'turbocharger', fuel: 'diesel' });
-const region = regionsOf(DIESEL)[1]!;
-
-const pull = (deviation: number, sd: number): Witness => ({
-  region,
-  ratio: 22,
-  cells: [],
-  fromUs: 0,
-  toUs: 3e6,
-  rpm: [2000, 3000],
-  n: 4,
-  spanS: 3,
-  airC: 20,
-  boostKpa: 120 * (1 + deviation),
-  expectedKpa: 120,
-  deviation,
-  variance: sd ** 2,
-  runVariance: 0,
-  limit: 0.05,
-  source: 'baseline run',
-  cars: 0,
-  absent: false,
-  doubtful: false,
-  frozen: false,
-  borneOut: false,
-  held: null,
-  maybeMissed: false,
-  warm: true,
-  air: null,
-  patches: [
-    {
-      at: patchAt(2500, 90),
-      n: 4,
-      moments: 1e9,
-      fromUs: 0,
-      toUs: 3e6,
-      w: 1,
-      deviation,
-      pull: sd ** 2,
-      point: 0,
-      run: 0,
-      warm: 0,
-      warmBelow: 0,
-      warmUnread: 0,
-      warmCharge: 0,
-      warmColder: 0,
-      limit: 0.05,
-      kpa: 120,
-      short: deviation < -0.05 ? 4 : 0,
-      there: 4,
-    },
-  ],
-});
-
 describe('statistics', () => {
   it('mean and standard error of scattered pulls are those of simple-statistics', () => {
     const random = seededRandom('birge');
     for (const n of [3, 5, 12]) {
       const list = Array.from({ length: n }, () => -0.08 + 0.05 * random.normal());
-      const r = new RegionEvidence(region);
+      const r = new RegionEvidence(HIGH);
       // Pulls that scatter more than healthy ones: the scatter seen takes the place of the one assumed.
-      for (const d of list) r.add(pull(d, 0.001));
+      for (const d of list) r.add(sureWitness(d, 0.001, 0));
       expect(r.estimate!.deviation).toBeCloseTo(mean(list), 12);
       expect(r.estimate!.se).toBeCloseTo(sampleStandardDeviation(list) / Math.sqrt(n), 12);
     }
