@@ -276,6 +276,8 @@ export interface ErrorSays {
   'warn.restarts': { n: number };
   'warn.span': { h: number };
   'warn.repeats': { n: number };
+  'warn.repeated': { n: number };
+  'warn.spread': { n: number };
   'import.headers': { line: number; missing: string; known: string; unknown: string };
   'import.headers-hint': { signals: string };
   'import.no-column': { missing: string; headers: string };

@@ -212,6 +212,40 @@ describe('what is wrong with a table is said with its place', () => {
     expect(r.warnings.map(inWords).join('\n')).toMatch(/1 sample have|1 sample.*same signal and time/);
   });
 
+  it('counts a row that stands twice once', async () => {
+    const once = 't_s,ect_c,rpm\n0,80,900\n1,80,910\n2,81,900\n';
+    const [head, ...rows] = once.trimEnd().split('\n');
+    const twice = [head, ...rows.flatMap((row) => [row, row])].join('\n');
+    const r = await open(twice);
+    expect(plain(r.table)).toEqual(plain((await open(once)).table));
+    expect(r.warnings.map(inWords).join('\n')).toMatch(
+      /^6 readings stand more than once at one time; each counts once$/,
+    );
+  });
+
+  it('spreads rows whose times are cut to whole seconds, whatever the order and layout', async () => {
+    const rows = ['0,80,900', '0,80,930', '0,80,960', '1,80,990', '1,80,1020', '1,81,1050', '2,81,1080'];
+    const want = [0, 1 / 3, 2 / 3, 1, 4 / 3, 5 / 3, 2].map((s, k) => [
+      'rpm',
+      Math.round(s * 1e6),
+      900 + 30 * k,
+    ]);
+    const rpm = async (text: string) =>
+      plain((await open(text)).table).filter(([signal]) => signal === 'rpm');
+    expect(await rpm(`t_s,ect_c,rpm\n${rows.join('\n')}\n`)).toEqual(want);
+    expect(await rpm(`t_s,ect_c,rpm\n${rows.toReversed().join('\n')}\n`)).toEqual(want);
+    const long = rows.map((row) => row.split(',')).map(([t, , n]) => `${t},rpm,${n}\n`);
+    expect(await rpm(`t_s,signal,value\n${long.join('')}`)).toEqual(want);
+    const said = (await open(`t_s,ect_c,rpm\n${rows.join('\n')}\n`)).warnings.map(inWords);
+    expect(said.join('\n')).toMatch(/4 rows have the time of the one before; they were spread evenly/);
+  });
+
+  it('leaves signals of one time in a long table where they are', async () => {
+    const r = await open('t_s,signal,value\n0,ect_c,80\n0,rpm,900\n1,ect_c,81\n1,rpm,930\n');
+    expect(plain(r.table).map((s) => s[1])).toEqual([0, 0, 1e6, 1e6]);
+    expect(r.warnings).toEqual([]);
+  });
+
   it('doubts seconds that make a drive of many days', async () => {
     const text = 'time,ect_c\n0,80\n600000,90\n';
     expect((await open(text)).warnings.map(inWords).join()).toMatch(

@@ -15,6 +15,7 @@ import {
   timeMeaning,
   USUAL_SIGNALS,
 } from './headers.ts';
+import { type Reading, SharedTimes } from './shared-times.ts';
 import { absolute, refusal, type Stated, type StatedUnit, statedUnits, unitRemark } from './stated.ts';
 import { TimeReader } from './times.ts';
 import { checkUnits } from './unit-check.ts';
@@ -57,6 +58,9 @@ export class TableBuilder {
   readonly #options: ImportOptions;
   readonly #numbers: NumberReader;
   readonly #samples = new Collected();
+  readonly #shared = new SharedTimes(({ signal, value }, tUs) =>
+    this.#samples.push({ signal, tUs, value }, this.#layout?.form === 'long' ? signal : ''),
+  );
   readonly #stated: ReadonlyMap<string, StatedUnit>;
   /** Signals whose unit only their name says. */
   readonly #assumed = new Set<string>();
@@ -149,12 +153,14 @@ export class TableBuilder {
     }
     if (tUs < this.#lastRowUs && this.#stepsBack++ === 0) this.#firstStepBack = line;
     this.#lastRowUs = tUs;
+    const readings: Reading[] = [];
     if (layout.form === 'wide')
-      for (const column of layout.columns) this.#cell(column, cells, column.at, tUs, line);
+      for (const column of layout.columns) this.#cell(column, cells, column.at, line, readings);
     else {
       const column = this.#longColumn(layout, cells, line);
-      if (column) this.#cell(column, cells, layout.value, tUs, line);
+      if (column) this.#cell(column, cells, layout.value, line, readings);
     }
+    this.#shared.row(tUs, readings);
   }
 
   /** Positions of the cells that `row` looks at. */
@@ -177,6 +183,7 @@ export class TableBuilder {
   /** @throws HandbackError input.format when there is nothing to judge in the table. */
   finish(): { table: SampleTable; warnings: readonly Says[] } {
     if (this.#rows === 0) throw this.#error(saying('import.no-rows'), saying('import.no-rows-hint'));
+    this.#shared.finish();
     if (this.#tooWide > TOO_WIDE_SHARE * this.#rows)
       throw this.#error(
         saying('import.too-wide', { n: this.#tooWide, ...this.#firstTooWide }),
@@ -201,6 +208,9 @@ export class TableBuilder {
     const spanS = (table.tUs(table.length - 1) - table.tUs(0)) / 1e6;
     if (this.#options.timeUnit === undefined && this.#times.isPlain && spanS > LONGEST_DRIVE_S)
       this.#warn(saying('warn.span', { h: spanS / 3600 }));
+    const { repeated, spread } = this.#shared;
+    if (repeated > 0) this.#warn(saying('warn.repeated', { n: repeated }));
+    if (spread > 0) this.#warn(saying('warn.spread', { n: spread }));
     const repeats = countRepeats(table);
     if (repeats > 0) this.#warn(saying('warn.repeats', { n: repeats }));
     const gauge = [...this.#stated].filter(([, unit]) => unit.gauge).map(([signal]) => signal);
@@ -333,7 +343,7 @@ export class TableBuilder {
     return column;
   }
 
-  #cell(column: Column, cells: readonly Cell[], at: number, tUs: number, line: number): void {
+  #cell(column: Column, cells: readonly Cell[], at: number, line: number, into: Reading[]): void {
     const cell = cells[at] ?? null;
     let value: number | null;
     if (typeof cell === 'string') {
@@ -354,10 +364,7 @@ export class TableBuilder {
       return;
     }
     if (!column.stated) this.#assumed.add(column.signal);
-    this.#samples.push(
-      { signal: column.signal, tUs, value },
-      this.#layout?.form === 'long' ? column.signal : '',
-    );
+    into.push({ signal: column.signal, value });
   }
 
   #trouble(where: Says, line: number, at: number, cells: readonly Cell[]): void {

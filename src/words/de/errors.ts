@@ -346,6 +346,14 @@ one {{die Uhr beginnt einmal von vorn; davor und danach wird getrennt beurteilt}
 .match $n
 one {{{$n :num} Wert hat Signal und Zeit mit einem anderen gemeinsam; alle wurden behalten}}
 * {{{$n :num} Werte haben Signal und Zeit mit einem anderen gemeinsam; alle wurden behalten}}`,
+  'warn.repeated': `.input {$n :number}
+.match $n
+one {{{$n :num} Messwert steht zweimal zur selben Zeit; er zählt einmal}}
+* {{{$n :num} Messwerte stehen mehrfach zur selben Zeit; jeder zählt einmal}}`,
+  'warn.spread': `.input {$n :number}
+.match $n
+one {{{$n :num} Zeile hat die Zeit der vorigen; sie wurde zwischen diese und die nächste Zeit gelegt}}
+* {{{$n :num} Zeilen haben die Zeit der vorigen; sie wurden gleichmäßig bis zur nächsten Zeit verteilt}}`,
   'import.headers': `.input {$missing :string}
 .match $missing
 time {{Zeile {$line :num}: keine Zeitspalte unter den Überschriften; verstanden: {$known}; nicht verstanden: {$unknown}}}
