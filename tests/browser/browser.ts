@@ -102,13 +102,22 @@ export interface Look {
 
 /**
  * The page's own time: it stands still until `passes(ms)` moves it. What is to run as soon as it can, as Preact's effects
- * are, does, and frames come as they come. With `atOnce` what is due meanwhile runs once, as after a sleep.
+ * are, does, and frames come as they come, unless they are held. With `atOnce` what is due meanwhile runs once, as
+ * after a sleep.
  */
 const TIME = `(() => {
   const real = {
     Date,
     setTimeout: setTimeout.bind(globalThis),
     clearTimeout: clearTimeout.bind(globalThis),
+    requestAnimationFrame: requestAnimationFrame.bind(globalThis),
+  };
+  const calls = (fn, ...args) => {
+    try {
+      fn(...args);
+    } catch (thrown) {
+      reportError(thrown);
+    }
   };
   const timers = new Map();
   let passedMs = 0;
@@ -135,6 +144,28 @@ const TIME = `(() => {
       else super(globalThis.Date.now());
     }
   };
+  const frames = new Map();
+  let held = false;
+  let asked = false;
+  const askFrame = () => {
+    if (held || asked) return;
+    asked = true;
+    real.requestAnimationFrame((atMs) => {
+      asked = false;
+      if (held) return;
+      for (const [id, fn] of [...frames]) if (frames.delete(id)) calls(fn, atMs);
+    });
+  };
+  globalThis.requestAnimationFrame = (fn) => {
+    frames.set(++lastId, fn);
+    askFrame();
+    return lastId;
+  };
+  globalThis.cancelAnimationFrame = (id) => frames.delete(id);
+  globalThis.holdFrames = (hold) => {
+    held = hold;
+    askFrame();
+  };
   const { port1, port2 } = new MessageChannel();
   const others = () => new Promise((go) => {
     port2.onmessage = go;
@@ -150,11 +181,7 @@ const TIME = `(() => {
       passedMs = next.atMs;
       if (next.everyMs > 0) next.atMs += next.everyMs;
       else timers.delete(next.id);
-      try {
-        next.fn(...next.args);
-      } catch (thrown) {
-        reportError(thrown);
-      }
+      calls(next.fn, ...next.args);
       await others();
     }
     passedMs = untilMs;
@@ -286,6 +313,9 @@ export async function pass(page: Page, ms: number, atOnce = false): Promise<void
       .map((p) => p.evaluate(`passes(${ms}, ${atOnce})`)),
   );
 }
+
+/** While held, the page draws no frame, and what waits for one waits. */
+export const holdFrames = (page: Page, hold: boolean): Promise<void> => page.evaluate(`holdFrames(${hold})`);
 
 /** Until the page has heard every sample up to that run time. */
 export const hears = (page: Page, untilS: number): Promise<void> => page.evaluate(`hears(${untilS})`);

@@ -8,10 +8,10 @@ import type { DaemonState, SeriesView } from '../../src/desk/api.ts';
 import { Daemon, type DaemonOptions } from '../../src/desk/daemon.ts';
 import { startServer } from '../../src/server/server.ts';
 import type { Spoken } from '../../src/words/views.ts';
-import { hears, pass } from './browser.ts';
+import { hears, holdFrames, pass } from './browser.ts';
 
 const STEP_MS = 1000;
-/** So many steps the page follows at once: it draws as often as it is let. */
+/** So many steps the page follows at once; it draws none of them, as else it would as often as it is let. */
 const FOLLOWED = 5;
 
 export class SimulatedDrive {
@@ -69,17 +69,19 @@ export class SimulatedDrive {
 
   /**
    * Drives on until it is so, or for so many seconds of the drive at most. The page's time follows the car's, and is
-   * level with it at the end: the page has heard all of it.
+   * level with it at the end: the page has heard all of it, and draws it then.
    * @returns whether it became so
    */
   async until(so: () => boolean, atMostS: number): Promise<boolean> {
     let behind = 0;
+    if (this.page) await holdFrames(this.page, true);
     for (let s = 0; s < atMostS && !so(); s += STEP_MS / 1000) {
       await this.clock.advance(STEP_MS);
       behind++;
       if (behind === FOLLOWED) behind = await this.#follow(behind);
     }
     await this.#follow(behind);
+    if (this.page) await holdFrames(this.page, false);
     return so();
   }
 
