@@ -3,10 +3,20 @@ import type { CleanSample } from './types.ts';
 
 /** Silence of every signal longer than this is a hole (common practice, no source; docs/analysis.md). */
 export const SILENT_S = 5;
-/** A reading so near to a silence is of its edge (common practice, no source). */
+/** A reading so near to a silence is of its edge, or one as near as the next of its signal would come (common practice, no source). */
 const EDGE_S = 15;
 /** The engine turning slower stands, or is being started (common practice, no source). */
 const STANDS_RPM = 400;
+/**
+ * What else tells that it stands by the time the key is back: a meter that told of air (g/s) tells of none, a supply that was charged (V)
+ * no longer is. Read once a second in turn with ten others engine speed often comes only when the engine turns again. Common practice, no source.
+ */
+const WITNESSES: Readonly<Record<string, { readonly turned: number; readonly stands: number }>> = {
+  maf_gps: { turned: 1, stands: 0.5 },
+  voltage_v: { turned: 13.2, stands: 12.8 },
+};
+const SPEED = 'speed_kmh';
+const RPM = 'rpm';
 
 export interface CarSilence {
   /** Run seconds: the last reading before it and the first after. */
@@ -17,8 +27,10 @@ export interface CarSilence {
 }
 
 interface Reading {
-  tS: number;
-  value: number;
+  readonly tS: number;
+  readonly value: number;
+  /** Since the one before it, s; 0 for the first. */
+  readonly everyS: number;
 }
 
 /** Finds silences, and tells a stop with the key off from a link that was lost. */
@@ -26,48 +38,62 @@ export class CarSilences {
   readonly #before = new Map<string, Reading>();
   #lastS = Number.NaN;
   /** The newest silence while the readings behind it may still tell that it was a stop; what stood before it. */
-  #open: { readonly silence: CarSilence; readonly engineStood: boolean; stands: boolean } | null = null;
+  #open: {
+    readonly silence: CarSilence;
+    readonly withinS: number;
+    /** What tells below which value that the engine stands. */
+    readonly standsBelow: ReadonlyMap<string, number>;
+    engineStood: boolean;
+    stands: boolean;
+  } | null = null;
 
   /** The silence that this sample ends: a hole until `told` says otherwise. */
   step(s: CleanSample): CarSilence | null {
     const tS = s.tUs / 1e6;
     const ended = tS - this.#lastS > SILENT_S ? this.#end(tS) : null;
     this.#lastS = tS;
-    if (s.flag === null && (s.signal === 'rpm' || s.signal === 'speed_kmh')) {
+    if (s.flag === null && (s.signal === SPEED || s.signal === RPM || s.signal in WITNESSES)) {
       this.#tell(s.signal, s.value, tS);
-      this.#before.set(s.signal, { tS, value: s.value });
+      const before = this.#before.get(s.signal);
+      this.#before.set(s.signal, { tS, value: s.value, everyS: before ? tS - before.tS : 0 });
     }
     return ended;
   }
 
   #end(toS: number): CarSilence {
     const silence: CarSilence = { fromS: this.#lastS, toS, keyOff: false };
+    let withinS = EDGE_S;
     const edge = (signal: string): number | null => {
       const r = this.#before.get(signal);
-      return r && silence.fromS - r.tS <= EDGE_S ? r.value : null;
+      const nearS = Math.max(EDGE_S, r?.everyS ?? 0);
+      withinS = Math.max(withinS, nearS);
+      return r && silence.fromS - r.tS <= nearS ? r.value : null;
     };
-    const rpm = edge('rpm');
+    const rpm = edge(RPM);
     const engineStood = rpm !== null && rpm < STANDS_RPM;
-    this.#open = edge('speed_kmh') === 0 ? { silence, engineStood, stands: false } : null;
+    const turned = Object.entries(WITNESSES).filter(([name, w]) => (edge(name) ?? 0) >= w.turned);
+    const standsBelow = new Map(turned.map(([name, w]) => [name, w.stands]));
+    standsBelow.set(RPM, STANDS_RPM);
+    const open = { silence, standsBelow, engineStood, stands: false };
+    this.#open = edge(SPEED) === 0 ? { ...open, withinS } : null;
     return silence;
   }
 
-  #tell(signal: 'rpm' | 'speed_kmh', value: number, tS: number): void {
+  #tell(signal: string, value: number, tS: number): void {
     const open = this.#open;
     if (open === null) return;
-    const moved = signal === 'speed_kmh' && value > 0;
-    if (moved || tS - open.silence.toS > EDGE_S) {
+    const standsBelow = open.standsBelow.get(signal);
+    const stood = standsBelow !== undefined && value < standsBelow;
+    const moved = signal === SPEED && value > 0;
+    const turns = signal === RPM && !stood && !open.engineStood;
+    if (moved || turns || tS - open.silence.toS > open.withinS) {
       this.#open = null;
       return;
     }
-    if (signal === 'speed_kmh') open.stands = true;
-    else if (!open.engineStood) {
-      if (value >= STANDS_RPM) this.#open = null;
-      else this.#open = { ...open, engineStood: true };
-    }
-    if (this.#open?.stands && this.#open.engineStood) {
-      open.silence.keyOff = true;
-      this.#open = null;
-    }
+    if (signal === SPEED) open.stands = true;
+    if (stood) open.engineStood = true;
+    if (!open.stands || !open.engineStood) return;
+    open.silence.keyOff = true;
+    this.#open = null;
   }
 }

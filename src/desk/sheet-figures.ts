@@ -10,6 +10,9 @@ const POINTS = 20_000;
 const DRAWN = ['rpm', 'speed_kmh', 'ect_c', 'voltage_v'] as const;
 /** Speed is not integrated across holes longer than this. */
 const DISTANCE_HOLE_S = 5;
+/** Air outside does not change by so much between readings so near; compressed air and a bad contact do. Chosen by hand. */
+const AIR_LEAP_C = 15;
+const AIR_LEAP_S = 3;
 
 /** Boost over the barometric pressure, and the demand, that the judge knew. */
 export function seriesOf(
@@ -52,6 +55,7 @@ function plausible(table: SampleTable, name: string): Points {
 export function conditionsOf(table: SampleTable, baroKpa: number | null): Conditions {
   const speed = plausible(table, 'speed_kmh');
   const ect = plausible(table, 'ect_c');
+  const intake = plausible(table, 'iat_c');
   let km = 0;
   for (let i = 1; i < speed.t.length; i++) {
     const dtS = speed.t[i]! - speed.t[i - 1]!;
@@ -62,10 +66,18 @@ export function conditionsOf(table: SampleTable, baroKpa: number | null): Condit
     topSpeedKmh: speed.t.length > 0 ? speed.v.reduce((a, b) => Math.max(a, b)) : null,
     coolantC: ect.t.length > 0 ? { start: ect.v[0]!, highest: ect.v.reduce((a, b) => Math.max(a, b)) } : null,
     ambientC: rangeOf(plausible(table, 'ambient_c')),
-    intakeC: rangeOf(plausible(table, 'iat_c')),
+    intakeC: rangeOf(intake),
+    intakeLeapC: leapOf(intake),
     baroKpa,
     samples: table.length,
   };
+}
+
+function leapOf({ t, v }: Points): number | null {
+  let most = 0;
+  for (let i = 1; i < v.length; i++)
+    if (t[i]! - t[i - 1]! <= AIR_LEAP_S) most = Math.max(most, Math.abs(v[i]! - v[i - 1]!));
+  return most >= AIR_LEAP_C ? most : null;
 }
 
 function rangeOf({ v }: Points): [number, number] | null {

@@ -73,7 +73,7 @@ function conditions(context: Context): Html {
           : `${measures.bare(coolantC.start, 'degC')} ${t('sheet.to')} ${measures.quantity(coolantC.highest, 'degC')}`,
     ],
     [t('tech.ambient'), (r) => (r.conditions.ambientC ? rangeText(context, r.conditions.ambientC) : none)],
-    [t('tech.intake'), (r) => (r.conditions.intakeC ? rangeText(context, r.conditions.intakeC) : none)],
+    [t('tech.intake'), (r) => intakeText(context, r.conditions) ?? none],
     [
       t('tech.baro'),
       (r) => (r.conditions.baroKpa === null ? none : measures.quantity(r.conditions.baroKpa, 'kPa')),
@@ -95,6 +95,13 @@ function conditions(context: Context): Html {
 <table class="matrix"><caption>${t('tech.runsCaption')}</caption><thead><tr><td></td>${runs.map((r) => html`<th scope="col">${r.meta ? context.purpose(r) : r.name}</th>`)}</tr></thead><tbody>${rows.map(
     ([name, of]) => html`<tr><th scope="row">${name}</th>${runs.map((r) => html`<td>${of(r)}</td>`)}</tr>`,
   )}</tbody></table>${runs.some((r) => r.meta?.recovered) ? html`<p>${t('tech.recovered')}</p>` : ''}${runs.some((r) => r.meta?.sha256 === null) ? html`<p>${t('tech.notClosed')}</p>` : ''}`;
+}
+
+/** Null where it was not recorded. */
+function intakeText(context: Context, { intakeC, intakeLeapC }: SheetRun['conditions']): string | null {
+  if (intakeC === null) return null;
+  const range = rangeText(context, intakeC);
+  return intakeLeapC === null ? range : context.t('tech.intakeLeaps', { range, leapC: intakeLeapC });
 }
 
 const OUTCOMES: readonly PullOutcome[] = ['held', 'short', 'missed', 'open'];

@@ -63,6 +63,8 @@ export interface Conditions {
   readonly coolantC: { readonly start: number; readonly highest: number } | null;
   readonly ambientC: readonly [number, number] | null;
   readonly intakeC: readonly [number, number] | null;
+  /** The largest step of the intake air between neighbouring readings, °C, where no air outside makes it; else null. */
+  readonly intakeLeapC: number | null;
   /** As the judge knows it. */
   readonly baroKpa: number | null;
   readonly samples: number;

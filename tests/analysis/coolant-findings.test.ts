@@ -17,7 +17,16 @@ const asked = (...c: readonly [q: number, atC: number][]) => ({
   quantile: (q: number) => (c.find(([upTo]) => q <= upTo) ?? c.at(-1)!)[1],
 });
 const SETTLED = {
-  ...{ settledS: 480, watchedS: 180, movingS: 180, fromS: 600, toS: 1080, restless: 0, range: [88, 92] },
+  ...{
+    settledS: 480,
+    watchedS: 180,
+    movingS: 180,
+    fromS: 600,
+    toS: 1080,
+    restless: 0,
+    range: [88, 92],
+    movingRange: [88, 92],
+  },
   ...{ askedS: 120, endC: -0.51, moved: { ectC: 92, lessC: 89.2 }, ...asked([1, 90]) },
 };
 const PLATEAU = { learnedC: 90, proved: true, settled: true };
@@ -70,6 +79,18 @@ describe('circulation', () => {
       moreS: 10,
     });
   });
+  it('tells what it came to at a stand apart from what it held on the move', () => {
+    const seen = (range: number[], movingRange: number[]) =>
+      climbFinding(facts({ settled: { range, movingRange } })).evidence[0]!.text;
+    expect(seen([85, 99], [86, 91])).toEqual({
+      id: 'coolant.seen.settled-stood',
+      args: { overS: 480, movingS: 180, lowC: 86, highC: 91, stoodC: 99 },
+    });
+    const all = { overS: 480, movingS: 180, lowC: 85, highC: 91.4 };
+    expect(seen([85, 91.4], [86, 90.6])).toEqual({ id: 'coolant.seen.settled', args: all });
+    const never = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+    expect(seen([85, 91.4], never).id).toBe('coolant.seen.settled');
+  });
   it('is not, by a reading that leapt three times, or stood still for a quarter of an hour', () => {
     expect([2, 3].map((restless) => climb({ settled: { restless } }))).toEqual([
       ...['shown good', 'coolant.needs.restless'],
@@ -113,12 +134,17 @@ describe('circulation', () => {
   });
   it('is not, where a stand asked for the fan and nothing brought the coolant back', () => {
     expect(climb({ fan: { unanswered: true } })).toBe('coolant.needs.fan-unanswered');
+    const back = climbFinding(facts({ fan: { unanswered: true, dueC: 101.5, dueBack: true } })).needs;
+    expect(back).toEqual({ id: 'coolant.needs.fan-hot-back', args: { highC: 101.5 } });
   });
   it('is not, where the drive ended on a question', () => {
     expect([-0.5, -0.49].map((endC) => climb({ settled: { endC } }))).toEqual([
       ...['shown good', 'coolant.needs.high-at-end'],
     ]);
     expect(climb({ climb: { suspicion: 0.1 } })).toBe('coolant.needs.high-at-end');
+    const ended = (c: number, rises: boolean) => climb({ climb: { rises }, last: step(200, c) });
+    expect([ended(95, true), ended(95.1, false)]).toEqual(['shown good', 'shown good']);
+    expect(ended(95.1, true)).toBe('coolant.needs.high-at-end');
     expect(climb({ climb: { watch: { saidAtS: 1 } } })).toBe('coolant.needs.high-at-end');
   });
   it('without a plateau asks for one; from 97 °C on says that there was none', () => {
@@ -245,6 +271,19 @@ describe('the thermostat', () => {
     expect(cold({ settled: { askedS: 115 } })).toBe('coolant.needs.asked');
     const low = (at5: number, at25: number) => cold({ settled: asked([0.025, at25], [0.05, at5], [1, 90]) });
     expect(low(86, 81)).toBe('shown good');
+    // At 86 °C and above it has not sagged, however high it settled; where the car or its kind is known to, 4 °C below that.
+    const under = (learnedC: number, at5: number, more = {}) =>
+      cold({ plateau: { learnedC }, settled: asked([0.025, 81], [0.05, at5], [1, learnedC]), ...more });
+    const bothOf = (fromC: number, learnedC: number, more = {}) =>
+      [fromC, fromC - 0.1].map((c) => under(learnedC, c, more));
+    const both = ['shown good', 'coolant.needs.sagged'];
+    expect([bothOf(82, 86), bothOf(86, 92)]).toEqual([both, both]);
+    for (const valueC of [88, 91]) {
+      const fromC = Math.max(86, valueC - 4);
+      expect(bothOf(fromC, 92, { known: { value: valueC, source: SOURCE } })).toEqual(both);
+      expect(bothOf(fromC, 92, { kind: { ...KIND, valueC } })).toEqual(both);
+    }
+    expect(bothOf(86, 92, { kind: { ...KIND, valueC: 91, withinC: 5.1 } })).toEqual(both);
     expect(low(85.9, 81)).toBe('coolant.needs.sagged');
     expect(low(86, 80)).toBe('coolant.needs.sagged');
     expect(cold({ plateau: { learnedC: null } })).toBe('coolant.needs.settle');

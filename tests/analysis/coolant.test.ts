@@ -235,6 +235,7 @@ describe('readings that lie', () => {
     const r = run({ ect });
     expect(r.of('coolant.jumps').verdict).toBe('fault shown');
     expect(english.say(r.of('coolant.jumps').pointsTo!)).toMatch(/air/);
+    expect(r.view.sentence.id).toBe('coolant.view.jumps');
   });
 
   it('holes of the recording are not evidence', () => {

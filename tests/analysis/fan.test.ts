@@ -83,11 +83,11 @@ describe('the fan', () => {
     );
     expect(answered.seenAtS).not.toBeNull();
   });
-  it('is unanswered where the mean of half a minute came to 97 °C at a stand and no fan brought it back', () => {
+  it('is unanswered where the mean of half a minute came to 100 °C at a stand and no fan brought it back', () => {
     const to = (c: number) => [90, 92, ...Array.from({ length: 6 }, () => c)];
-    expect([96.9, 97].map((c) => watch(to(c), stands).unanswered)).toEqual([false, true]);
-    expect(watch(to(97), drives).unanswered).toBe(false);
-    expect(watch([...to(97), 95, 94, 93, 92, 91, 90], stands).unanswered).toBe(false);
+    expect([99.9, 100].map((c) => watch(to(c), stands).unanswered)).toEqual([false, true]);
+    expect(watch(to(100), drives).unanswered).toBe(false);
+    expect(watch([...to(100), 98, 97, 96, 95, 94, 93], stands).unanswered).toBe(false);
   });
   it('is not asked for by a stand that does not warm the coolant, nor by a climb while driving', () => {
     expect(watch([90, 91, 92, 91, 91, 90], stands).asked).toBe(false);

@@ -87,6 +87,36 @@ describe('link gaps', () => {
       const noSpeed = finding([...every(0, 100), ...every(220, 400)].map((t) => [t, 'rpm', 0]));
       expect(noSpeed.measured!.value).toBe(120);
     });
+    it('is told by a meter that tells of no air, or a supply that is no longer charged, where they told of it before', () => {
+      const inTurn = (fromS: number, of: (signal: string) => number): Reading[] =>
+        ['speed_kmh', 'voltage_v', 'maf_gps', 'rpm'].map((signal, k) => [fromS + 4 * k, signal, of(signal)]);
+      const turns: Record<string, number> = { speed_kmh: 0, voltage_v: 13.2, maf_gps: 1, rpm: 800 };
+      const told = (after: Record<string, number>, before: Record<string, number> = {}): string =>
+        finding([...inTurn(0, (s) => before[s] ?? turns[s]!), ...inTurn(120, (s) => after[s] ?? turns[s]!)])
+          .evidence[0]!.text.id;
+      expect(told({})).toBe('link.hole');
+      expect([0.4, 0.5].map((maf_gps) => told({ maf_gps }))).toEqual(['link.key-off', 'link.hole']);
+      expect([12.7, 12.8].map((voltage_v) => told({ voltage_v }))).toEqual(['link.key-off', 'link.hole']);
+      expect(told({ maf_gps: 0 }, { maf_gps: 0.9 })).toBe('link.hole');
+      expect(told({ voltage_v: 12 }, { voltage_v: 13.1 })).toBe('link.hole');
+      expect(told({ voltage_v: 12, speed_kmh: 1 })).toBe('link.hole');
+    });
+    it('read more slowly, is told by readings as near as the next of their signal would come', () => {
+      const slow = (fromS: number, toS: number, rpm: number): Reading[] =>
+        every(0, Math.floor((toS - fromS) / 4)).map(
+          (k): Reading => [
+            fromS + 4 * k,
+            ['speed_kmh', 'rpm', 'ect_c', 'map_kpa', 'iat_c'][k % 5]!,
+            k % 5 === 0 ? 0 : k % 5 === 1 ? rpm : 90,
+          ],
+        );
+      const kind = (restS: number) =>
+        finding([...slow(0, 36 + restS, 800), ...slow(240, 300, 0)]).evidence[0]!.text.id;
+      expect([kind(0), kind(16)]).toEqual(['link.key-off', 'link.key-off']);
+      // A speed of longer ago than twice tells nothing of where it stood.
+      const old: Reading[] = [[0, 'speed_kmh', 0], ...every(1, 16).map((t): Reading => [t, 'rpm', 800])];
+      expect(finding([...old, ...slow(240, 300, 0)]).evidence[0]!.text.id).toBe('link.hole');
+    });
     it('nor by readings that come long before or after', () => {
       const late: Reading[] = [
         ...every(220, 240).map((t): Reading => [t, 'voltage_v', 12.4]),

@@ -16,6 +16,7 @@ import {
 } from './climb.ts';
 import type { RegimeName } from './envelope.ts';
 import { type CoolantFacts, type Draft, plain, rangeSays, reading, readingBeyond } from './facts.ts';
+import { DUE_C } from './fan.ts';
 import { ASKED_KMH, ASKED_S, HIGH_C } from './plateau.ts';
 import { say } from './says.ts';
 import { WIND_KMH } from './settled.ts';
@@ -36,6 +37,8 @@ const RESTLESS = 3;
  * measured.
  */
 const END_BELOW_C = 0.5;
+/** So did one that ended while it rose further above its plateau than this, °C. Chosen by hand, on an open drive with a climb put in. */
+const RISES_ABOVE_C = 5;
 /** Where nothing says where this engine settles, one that settles for sure above this may be losing its flow (common practice: most thermostats open from 80 to 92 °C). */
 const USUAL_C = 92;
 /** A plateau of one car differs by this between healthy drives (open drives: 86 to 88, 89 to 91 °C). */
@@ -62,7 +65,7 @@ export function climbFinding(f: CoolantFacts): Finding {
   if (first) return climbFault(f, draft, first);
   const s = f.settled;
   const needs = climbNeeds(f);
-  const [lowC, highC] = s.range;
+  const [, highC] = s.range;
   // While it still settles nobody is told that it has.
   const seen = f.plateau.learnedC !== null && s.settledS > 0;
   return {
@@ -77,13 +80,22 @@ export function climbFinding(f: CoolantFacts): Finding {
           {
             fromS: s.fromS ?? 0,
             toS: s.toS,
-            text: say('coolant.seen.settled', { overS: s.settledS, lowC, highC, movingS: s.movingS }),
+            text: settledSays(s),
           },
           ...leftOut(f),
         ]
       : [],
     needs,
   };
+}
+
+/** A stand before the fan cuts in is no coolant that settled so high: it is told apart. */
+function settledSays({ settledS, movingS, range, movingRange }: CoolantFacts['settled']): Says {
+  const over = { overS: settledS, movingS };
+  const [lowC, highC] = movingRange;
+  if (!(lowC <= highC) || Math.round(highC) >= Math.round(range[1]))
+    return say('coolant.seen.settled', { ...over, lowC: range[0], highC: range[1] });
+  return say('coolant.seen.settled-stood', { ...over, lowC, highC, stoodC: range[1] });
 }
 
 /** A verdict beside readings that are not believed says that it rests on the others. */
@@ -126,8 +138,12 @@ function climbNeeds(f: CoolantFacts): Says | null {
       overS: ASKED_S,
       kmh: ASKED_KMH,
     });
-  if (f.fan.unanswered) return say('coolant.needs.fan-unanswered', { highC: HIGH_C });
-  if (f.climb.suspicion > 0 || f.climb.watch !== null || s.endC > -END_BELOW_C)
+  if (f.fan.unanswered)
+    return f.fan.dueBack
+      ? say('coolant.needs.fan-hot-back', { highC: f.fan.dueC ?? DUE_C })
+      : say('coolant.needs.fan-unanswered', { highC: DUE_C });
+  const rises = f.climb.rises && (f.last.ect ?? 0) > p + RISES_ABOVE_C;
+  if (rises || f.climb.suspicion > 0 || f.climb.watch !== null || s.endC > -END_BELOW_C)
     return say('coolant.needs.high-at-end');
   return null;
 }

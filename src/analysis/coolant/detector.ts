@@ -232,6 +232,8 @@ export class CoolantDetector implements Detector {
     if (nowC === null) return say('coolant.view.none');
     if (state === 'climbing') return climbSentence(nowC, minutes, this.#limit.value, this.#rises(nowC));
     if (this.#nearLimit) return this.#nearSentence(nowC);
+    // Out and back again, read slowly, would be settled and not from one reading to the next.
+    if (this.#jumps.found !== null) return say('coolant.view.jumps', { nowC });
     if (state === 'no plateau' || state === 'rising') return this.#watchSentence(nowC);
     return say('coolant.view.state', { state: this.#fits(state, nowC) ? state : 'none of them', nowC });
   }
@@ -320,7 +322,10 @@ export class CoolantDetector implements Detector {
     // What was seen while it settled counts only if it went on to settle.
     if (learnedC === null && phase !== 'settling') {
       if (this.#settled.settledS > 0) this.#settled = new Settled();
-    } else if (!doubtful) this.#settled.step(bin, regime, learnedC === null ? null : this.#climb.beyondC);
+    } else if (!doubtful) {
+      const settled = learnedC === null ? null : { plateauC: learnedC, beyondC: this.#climb.beyondC };
+      this.#settled.step(bin, regime, settled);
+    }
   }
 
   /** The run's plateau; what the baseline drives know of it can only raise it. */

@@ -3,7 +3,6 @@ import type { Says } from '../../core/says.ts';
 import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import { BIN_S, BIN_STALE_S, type Bin } from './bins.ts';
-import { HIGH_C } from './plateau.ts';
 
 /** Slower than this the vehicle stands, as far as the driving wind goes. Chosen by hand, not measured. */
 const STANDING_KMH = 5;
@@ -101,9 +100,9 @@ export class FanWatch {
     return this.missing !== null || this.seenAtS !== null || this.askedAtS !== null;
   }
 
-  /** A stand brought the coolant to where few thermostats control, and no fan was seen to bring it back. */
+  /** A stand brought the coolant to where a fan is due, and none was seen to bring it back. */
   get unanswered(): boolean {
-    return this.seenAtS === null && this.#askedC >= HIGH_C;
+    return this.seenAtS === null && this.#askedC >= DUE_C;
   }
 
   /**

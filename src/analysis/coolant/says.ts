@@ -30,6 +30,7 @@ export interface CoolantSays {
     coolLoad: number;
     askedS: number;
     wanderC: number;
+    warmC: number;
   };
   'coolant.rule.jumps': { swings: number; swingC: number; mostS: number; duringS: number; everyS: number };
   'coolant.rule.fan': { aboveC: number; backC: number; beyondC: number; beyondS: number; dueC: number };
@@ -64,6 +65,13 @@ export interface CoolantSays {
   'coolant.points.weeping': Record<never, never>;
   'coolant.points.codes': Record<never, never>;
   'coolant.seen.settled': { overS: number; lowC: number; highC: number; movingS: number };
+  'coolant.seen.settled-stood': {
+    overS: number;
+    lowC: number;
+    highC: number;
+    movingS: number;
+    stoodC: number;
+  };
   'coolant.seen.left-out': { n: number; of: number };
   'coolant.seen.limit': { limitC: number; peakC: number; slope: Says };
   'coolant.seen.climb': { plateauC: number; allowC: number; saidC: number; peakC: number; slope: Says };
@@ -158,6 +166,7 @@ export interface CoolantSays {
   'coolant.view.no-plateau': { nowC: number };
   'coolant.view.near-limit': { nowC: number; limitC: number };
   'coolant.view.none': Record<never, never>;
+  'coolant.view.jumps': { nowC: number };
   'coolant.view.state': { state: string; nowC: number };
   'coolant.rule.watch': { perMinC: number; evidence: number; highC: number };
   'coolant.rule.codes': Record<never, never>;

@@ -1,15 +1,28 @@
 /** What was seen once the coolant had reached its plateau: how long, how far it moved, and whether it was asked. */
 import { BIN_S, type Bin } from './bins.ts';
+import { READING_C } from './climb.ts';
 import type { Regime } from './envelope.ts';
 import { asks } from './too-cold.ts';
 
 /** The end of a drive. Chosen by hand, not measured. */
 const LAST_S = 120;
-/** Between two steps no mass of coolant changes by this much. Chosen by hand, not measured. */
+/** Between readings of two steps no mass of coolant changes by this much. Chosen by hand, not measured. */
 const RESTLESS_C = 4;
 /** At this speed there is driving wind. Chosen by hand, not measured. */
 export const WIND_KMH = 30;
 const TOP_C = 200;
+
+type Range = [low: number, high: number];
+
+interface Step {
+  readonly ect: number;
+  readonly low: number;
+  readonly high: number;
+  /** The driving asked the thermostat. */
+  readonly asks: boolean;
+  /** There was driving wind, for a while already. */
+  readonly moves: boolean;
+}
 
 export class Settled {
   /** Seconds since the plateau was reached, the settling included; of them watched by the climb test. */
@@ -23,41 +36,74 @@ export class Settled {
   restless = 0;
   /** Once it was settled the reading on the move from which what driving explained leaves the most, °C, and what that is. */
   moved = { ectC: Number.NEGATIVE_INFINITY, lessC: Number.NEGATIVE_INFINITY };
-  #lowest = Number.POSITIVE_INFINITY;
-  #highest = Number.NEGATIVE_INFINITY;
+  readonly #all: Range = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  readonly #moving: Range = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
   /** Seconds in which the driving asked the thermostat, by whole °C. */
   readonly #askedS = new Float64Array(TOP_C);
   #asked = 0;
+  /** Steps from before the plateau was known, oldest first: on its way up the coolant has not sagged. */
+  #before: Step[] = [];
   readonly #beyond: number[] = [];
   #last: { tS: number; ect: number } | null = null;
 
-  /** @param beyondC beyond the road's envelope, °C; null while settling */
-  step(bin: Bin, regime: Regime, beyondC: number | null): void {
+  /** @param settled where it settled and how far it stands beyond the road's envelope, °C; null while settling */
+  step(
+    bin: Bin,
+    regime: Regime,
+    settled: { readonly plateauC: number; readonly beyondC: number | null } | null,
+  ): void {
     const { ect, tS } = bin;
     if (ect === null || !bin.running) return;
     this.fromS ??= tS;
     this.toS = tS;
     this.settledS += BIN_S;
     if ((bin.speed ?? 0) >= WIND_KMH) this.movingS += BIN_S;
-    if (asks(bin, regime)) {
-      this.#askedS[Math.min(TOP_C - 1, Math.max(0, Math.round(ect)))]! += BIN_S;
-      this.#asked += BIN_S;
+    const moves = (regime.kmh ?? 0) >= WIND_KMH;
+    const step: Step = { ect, low: bin.low, high: bin.high, asks: asks(bin, regime), moves };
+    if (settled === null) this.#before.push(step);
+    else {
+      if (this.#before.length > 0) this.#reached(settled.plateauC);
+      this.#count(step);
     }
-    if (bin.low < this.#lowest) this.#lowest = bin.low;
-    if (bin.high > this.#highest) this.#highest = bin.high;
     const last = this.#last;
-    if (last && tS - last.tS <= 2 * BIN_S && Math.abs(ect - last.ect) >= RESTLESS_C) this.restless++;
-    this.#last = { tS, ect };
-    if (beyondC === null) return;
+    // What is only kept of an earlier step leaps where the next reading comes, however long that took.
+    if (bin.fresh) {
+      const steps = last === null ? Number.POSITIVE_INFINITY : (tS - last.tS) / BIN_S;
+      if (last && steps <= 2 && Math.abs(ect - last.ect) >= RESTLESS_C * steps) this.restless++;
+      this.#last = { tS, ect };
+    }
+    if (settled === null || settled.beyondC === null) return;
     const lessC = ect - regime.allowC;
     if ((regime.kmh ?? 0) >= WIND_KMH && lessC > this.moved.lessC) this.moved = { ectC: ect, lessC };
     this.watchedS += BIN_S;
-    this.#beyond.push(beyondC);
+    this.#beyond.push(settled.beyondC);
     if (this.#beyond.length > LAST_S / BIN_S) this.#beyond.shift();
   }
 
+  /** What was seen while it settled counts from where it first stood at the plateau. */
+  #reached(plateauC: number): void {
+    const from = this.#before.findIndex(({ high }) => high >= plateauC - READING_C);
+    if (from >= 0) for (const step of this.#before.slice(from)) this.#count(step);
+    this.#before = [];
+  }
+
+  #count({ ect, low, high, asks, moves }: Step): void {
+    if (asks) {
+      this.#askedS[Math.min(TOP_C - 1, Math.max(0, Math.round(ect)))]! += BIN_S;
+      this.#asked += BIN_S;
+    }
+    widen(this.#all, low, high);
+    if (moves) widen(this.#moving, low, high);
+  }
+
+  /** From where it first stood at the plateau, °C. */
   get range(): readonly [number, number] {
-    return [this.#lowest, this.#highest];
+    return this.#all;
+  }
+
+  /** The same of driving in the wind; empty (its low above its high) where there was none. */
+  get movingRange(): readonly [number, number] {
+    return this.#moving;
   }
 
   /** Seconds in which the driving asked the thermostat. */
@@ -80,4 +126,9 @@ export class Settled {
     const n = this.#beyond.length;
     return n === 0 ? 0 : this.#beyond.reduce((s, v) => s + v, 0) / n;
   }
+}
+
+function widen(range: Range, low: number, high: number): void {
+  if (low < range[0]) range[0] = low;
+  if (high > range[1]) range[1] = high;
 }

@@ -45,6 +45,7 @@ export function tooColdFinding(f: CoolantFacts): Finding {
       coolLoad: cold.COOL_LOAD,
       askedS: NEED_ASKED_S,
       wanderC: WANDERS_C,
+      warmC: tenth(heldFromC(f)),
     }),
   };
   const source = f.cold.source ?? say('coolant.source.default');
@@ -131,13 +132,25 @@ function belowKind(f: CoolantFacts, draft: Draft): Finding | null {
   };
 }
 
+/** Other cars of the kind tell where this one settles: they do not differ by more than an open thermostat takes. */
+const kindTells = ({ kind }: CoolantFacts): boolean => kind !== null && kind.withinC <= BELOW_KNOWN_C;
+
+/**
+ * Warm enough that it has not sagged, however high it settled, °C: where the car or its kind settles higher, so far below that. Chosen
+ * by hand on two simulated hills (87 °C on the flat under 91 °C learned uphill).
+ */
+const HELD_C = 86;
+function heldFromC(f: CoolantFacts): number {
+  const toldC = f.known?.value ?? (kindTells(f) ? f.kind!.valueC : null);
+  return Math.max(HELD_C, (toldC ?? 0) - WANDERS_C);
+}
+
 function tooColdNeeds(f: CoolantFacts): Says | null {
   const s = f.settled;
   const p = f.plateau.learnedC;
   if (p === null) return say('coolant.needs.settle', { moreS: NEED_ASKED_S, kmh: WIND_KMH });
   const { kind } = f;
-  // A kind whose cars differ by more than an open thermostat takes says nothing of a low one.
-  const told = f.known !== null || (kind !== null && kind.withinC <= BELOW_KNOWN_C);
+  const told = f.known !== null || kindTells(f);
   if (!told && p < SURE_WARM_C) return say('coolant.needs.low-plateau', { plateauC: p });
   const below = p < SURE_WARM_C ? 0 : BELOW_KNOWN_C;
   if (kind !== null && p < kind.valueC - Math.max(below, kind.withinC))
@@ -146,7 +159,7 @@ function tooColdNeeds(f: CoolantFacts): Says | null {
     return say('coolant.needs.below-known', { plateauC: p, knownC: f.known.value, kmh: HOLDS_PLATEAU_KMH });
   if (s.askedS < NEED_ASKED_S)
     return say('coolant.needs.asked', { moreS: NEED_ASKED_S - s.askedS, kmh: WIND_KMH });
-  if (s.quantile(WANDERS_SHARE) < p - WANDERS_C || s.quantile(OUTSIDE) <= f.cold.lowC)
+  if (s.quantile(WANDERS_SHARE) < Math.min(p - WANDERS_C, heldFromC(f)) || s.quantile(OUTSIDE) <= f.cold.lowC)
     return say('coolant.needs.sagged', { kmh: WIND_KMH });
   return null;
 }

@@ -35,6 +35,8 @@ export const coolant = {
   'coolant.points.codes': 'was der Fehlercode besagt',
   'coolant.seen.settled':
     '{$overS :duration} stabil zwischen {$lowC :temp} und {$highC :temp}, davon {$movingS :duration} in Fahrt.',
+  'coolant.seen.settled-stood':
+    '{$overS :duration} stabil, davon {$movingS :duration} in Fahrt, dort zwischen {$lowC :temp} und {$highC :temp}; langsam oder im Stand bis {$stoodC :temp}.',
   'coolant.seen.left-out':
     '{$n :num} von {$of :num} Messwerten der ganzen Fahrt blieben weg, weil kein Kühlmittel tut, was sie sagen; dies stützt sich auf die übrigen.',
   'coolant.seen.limit':
@@ -147,6 +149,8 @@ export const coolant = {
   'coolant.view.no-plateau': 'Kühlmittel {$nowC :temp}, noch kein Beharrungswert erreicht. Im Auge behalten.',
   'coolant.view.near-limit':
     'Kühlmittel {$nowC :temp}, die Grenze ist {$limitC :temp}. Anhalten, wo es sicher ist, und abkühlen lassen.',
+  'coolant.view.jumps':
+    'Die Kühlmitteltemperatur springt, jetzt {$nowC :temp}: auf Luft im Kühlsystem prüfen.',
   'coolant.view.none': 'Keine Kühlmitteltemperatur.',
   'coolant.view.state': `.input {$state :string} .match $state cold {{Kühlmittel kalt, {$nowC :temp}.}}
 warming {{Kühlmittel wird warm, {$nowC :temp}.}}

@@ -168,6 +168,8 @@ export const sheet = {
   'tech.coolantRange': 'Kühlmittel, Start bis Höchstwert',
   'tech.ambient': 'Außenluft',
   'tech.intake': 'Ansaugluft',
+  'tech.intakeLeaps':
+    '{$range}, mit Sprüngen bis {$leapC :diff} von einem Messwert zum nächsten: hinter dem Verdichter oder durch schlechten Kontakt, nicht die Außenluft',
   'tech.baro': 'Luftdruck',
   'tech.weather': 'Wetternotiz',
   'tech.adapter': 'Adapter',

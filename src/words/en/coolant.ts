@@ -34,6 +34,8 @@ export const coolant = {
   'coolant.points.codes': 'what the code says',
   'coolant.seen.settled':
     'Settled for {$overS :duration} between {$lowC :temp} and {$highC :temp}, {$movingS :duration} of it on the move.',
+  'coolant.seen.settled-stood':
+    'Settled for {$overS :duration}, {$movingS :duration} of it on the move, there between {$lowC :temp} and {$highC :temp}; slow or at a stand up to {$stoodC :temp}.',
   'coolant.seen.left-out':
     '{$n :num} of {$of :num} readings in all were left out, as no coolant does what they say; this rests on the others.',
   'coolant.seen.limit':
@@ -140,6 +142,7 @@ export const coolant = {
   'coolant.view.no-plateau': 'Coolant {$nowC :temp}, and it has reached no plateau. Keep an eye on it.',
   'coolant.view.near-limit':
     'Coolant {$nowC :temp}, the limit is {$limitC :temp}. Stop where it is safe and let it cool.',
+  'coolant.view.jumps': 'The coolant reading jumps, now {$nowC :temp}: look for air in the system.',
   'coolant.view.none': 'No coolant temperature.',
   'coolant.view.state': `.input {$state :string} .match $state cold {{Coolant cold at {$nowC :temp}.}}
 warming {{Coolant warming at {$nowC :temp}.}}

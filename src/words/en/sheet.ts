@@ -159,6 +159,8 @@ export const sheet = {
   'tech.coolantRange': 'Coolant, start to highest',
   'tech.ambient': 'Outside air',
   'tech.intake': 'Intake air',
+  'tech.intakeLeaps':
+    '{$range}, in leaps of up to {$leapC :diff} from one reading to the next: behind the compressor or by a bad contact, not the air outside',
   'tech.baro': 'Barometric pressure',
   'tech.weather': 'Weather note',
   'tech.adapter': 'Adapter',

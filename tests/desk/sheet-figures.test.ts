@@ -1,0 +1,28 @@
+/** The conditions that a sheet prints of a drive. */
+import { expect, it } from 'vitest';
+import { conditionsOf } from '../../src/desk/sheet-figures.ts';
+import { SampleTable } from '../../src/signal/table.ts';
+
+function conditions(intake: readonly (readonly [tS: number, c: number])[]) {
+  const table = new SampleTable();
+  for (const [tS, value] of intake) table.push({ signal: 'iat_c', tUs: tS * 1e6, sentUs: tS * 1e6, value });
+  const { intakeC, intakeLeapC } = conditionsOf(table, null);
+  return [intakeC, intakeLeapC];
+}
+
+it('tells by how much intake air leaps where no air outside does', () => {
+  expect(conditions([])).toEqual([null, null]);
+  expect(conditions([0, 1, 2].map((k) => [k, 20 + 14.9 * k]))).toEqual([[20, 49.8], null]);
+  const compressed = [19, 84, 120, 139, 105].map((c, k) => [0.9 * k, c] as const);
+  expect(conditions(compressed)).toEqual([[19, 139], 65]);
+  expect(conditions([...compressed].reverse().map(([, c], k) => [k, c]))[1]).toBe(65);
+});
+
+it('says nothing of what it did in a hole', () => {
+  const apart = (s: number) =>
+    conditions([
+      [0, 20],
+      [s, 35],
+    ])[1];
+  expect([3, 3.1].map(apart)).toEqual([15, null]);
+});
