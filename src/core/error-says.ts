@@ -275,7 +275,6 @@ export interface ErrorSays {
   'warn.begin': { s: number };
   'warn.restarts': { n: number };
   'warn.span': { h: number };
-  'warn.repeats': { n: number };
   'warn.repeated': { n: number };
   'warn.spread': { n: number };
   'import.headers': { line: number; missing: string; known: string; unknown: string };

@@ -209,8 +209,9 @@ describe('what the refusal says, and what is stated', () => {
     for (const table of [text, inMinutes]) {
       const read = (await open(table, { timeUnit: 'm.ss' })).table;
       expect(read.length).toBe(good().length);
+      // Several readings of one second are spread over it.
       for (let i = 0; i < read.length; i += 997)
-        expect(read.tUs(i)).toBe(1e6 * Math.floor(good().tUs(i) / 1e6));
+        expect(Math.floor(read.tUs(i) / 1e6)).toBe(Math.floor(good().tUs(i) / 1e6));
     }
     // What is no second of a minute is no time.
     const rows = '0.58,90\n0.59,90\n0.60,91\n1.00,92\n1.30,93\n';

@@ -15,7 +15,7 @@ import {
   timeMeaning,
   USUAL_SIGNALS,
 } from './headers.ts';
-import { type Reading, SharedTimes } from './shared-times.ts';
+import { setApart } from './shared-times.ts';
 import { absolute, refusal, type Stated, type StatedUnit, statedUnits, unitRemark } from './stated.ts';
 import { TimeReader } from './times.ts';
 import { checkUnits } from './unit-check.ts';
@@ -58,9 +58,6 @@ export class TableBuilder {
   readonly #options: ImportOptions;
   readonly #numbers: NumberReader;
   readonly #samples = new Collected();
-  readonly #shared = new SharedTimes(({ signal, value }, tUs) =>
-    this.#samples.push({ signal, tUs, value }, this.#layout?.form === 'long' ? signal : ''),
-  );
   readonly #stated: ReadonlyMap<string, StatedUnit>;
   /** Signals whose unit only their name says. */
   readonly #assumed = new Set<string>();
@@ -73,6 +70,7 @@ export class TableBuilder {
   #rows = 0;
   #lastRowUs = Number.NEGATIVE_INFINITY;
   #stepsBack = 0;
+  #stepsOn = 0;
   #firstStepBack = 0;
   #tooWide = 0;
   #firstTooWide = { line: 0, cells: 0, headers: 0 };
@@ -151,16 +149,15 @@ export class TableBuilder {
       );
       return;
     }
+    if (tUs > this.#lastRowUs) this.#stepsOn++;
     if (tUs < this.#lastRowUs && this.#stepsBack++ === 0) this.#firstStepBack = line;
     this.#lastRowUs = tUs;
-    const readings: Reading[] = [];
     if (layout.form === 'wide')
-      for (const column of layout.columns) this.#cell(column, cells, column.at, line, readings);
+      for (const column of layout.columns) this.#cell(column, cells, column.at, tUs, line);
     else {
       const column = this.#longColumn(layout, cells, line);
-      if (column) this.#cell(column, cells, layout.value, line, readings);
+      if (column) this.#cell(column, cells, layout.value, tUs, line);
     }
-    this.#shared.row(tUs, readings);
   }
 
   /** Positions of the cells that `row` looks at. */
@@ -183,7 +180,6 @@ export class TableBuilder {
   /** @throws HandbackError input.format when there is nothing to judge in the table. */
   finish(): { table: SampleTable; warnings: readonly Says[] } {
     if (this.#rows === 0) throw this.#error(saying('import.no-rows'), saying('import.no-rows-hint'));
-    this.#shared.finish();
     if (this.#tooWide > TOO_WIDE_SHARE * this.#rows)
       throw this.#error(
         saying('import.too-wide', { n: this.#tooWide, ...this.#firstTooWide }),
@@ -208,16 +204,14 @@ export class TableBuilder {
     const spanS = (table.tUs(table.length - 1) - table.tUs(0)) / 1e6;
     if (this.#options.timeUnit === undefined && this.#times.isPlain && spanS > LONGEST_DRIVE_S)
       this.#warn(saying('warn.span', { h: spanS / 3600 }));
-    const { repeated, spread } = this.#shared;
-    if (repeated > 0) this.#warn(saying('warn.repeated', { n: repeated }));
-    if (spread > 0) this.#warn(saying('warn.spread', { n: spread }));
-    const repeats = countRepeats(table);
-    if (repeats > 0) this.#warn(saying('warn.repeats', { n: repeats }));
     const gauge = [...this.#stated].filter(([, unit]) => unit.gauge).map(([signal]) => signal);
     const found = new Set(gauge.filter((signal) => table.names.includes(signal)));
     const whole = absolute(table, found, this.#options.baroKpa ?? null, this.#path);
     this.#checkUnits(whole);
-    return { table: whole, warnings: this.#warnings };
+    const apart = setApart(whole, this.#stepsBack > this.#stepsOn);
+    if (apart.repeated > 0) this.#warn(saying('warn.repeated', { n: apart.repeated }));
+    if (apart.spread > 0) this.#warn(saying('warn.spread', { n: apart.spread }));
+    return { table: apart.table, warnings: this.#warnings };
   }
 
   /** Why the rows tried as headers would not do, told by the first of them. */
@@ -343,7 +337,7 @@ export class TableBuilder {
     return column;
   }
 
-  #cell(column: Column, cells: readonly Cell[], at: number, line: number, into: Reading[]): void {
+  #cell(column: Column, cells: readonly Cell[], at: number, tUs: number, line: number): void {
     const cell = cells[at] ?? null;
     let value: number | null;
     if (typeof cell === 'string') {
@@ -364,7 +358,10 @@ export class TableBuilder {
       return;
     }
     if (!column.stated) this.#assumed.add(column.signal);
-    into.push({ signal: column.signal, value });
+    this.#samples.push(
+      { signal: column.signal, tUs, value },
+      this.#layout?.form === 'long' ? column.signal : '',
+    );
   }
 
   #trouble(where: Says, line: number, at: number, cells: readonly Cell[]): void {
@@ -418,19 +415,4 @@ function list(items: readonly string[]): string {
   if (items.length === 0) return 'none';
   const shown = items.slice(0, 30).join(', ');
   return items.length > 30 ? `${shown} and ${items.length - 30} more` : shown;
-}
-
-function countRepeats(table: SampleTable): number {
-  let repeats = 0;
-  let at = Number.NaN;
-  const seen = new Set<string>();
-  for (const s of table) {
-    if (s.tUs !== at) {
-      at = s.tUs;
-      seen.clear();
-    }
-    if (seen.has(s.signal)) repeats++;
-    seen.add(s.signal);
-  }
-  return repeats;
 }

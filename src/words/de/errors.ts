@@ -342,18 +342,14 @@ one {{die Zeit springt einmal zurück, zuerst in Zeile {$line :num}; nach Zeit s
 one {{die Uhr beginnt einmal von vorn; davor und danach wird getrennt beurteilt}}
 * {{die Uhr beginnt {$n :num}-mal von vorn; davor und danach wird getrennt beurteilt}}`,
   'warn.span': 'die Tabelle umfasst {$h :num} h; sind ihre Zeiten Millisekunden, --time-unit ms angeben',
-  'warn.repeats': `.input {$n :number}
-.match $n
-one {{{$n :num} Wert hat Signal und Zeit mit einem anderen gemeinsam; alle wurden behalten}}
-* {{{$n :num} Werte haben Signal und Zeit mit einem anderen gemeinsam; alle wurden behalten}}`,
   'warn.repeated': `.input {$n :number}
 .match $n
 one {{{$n :num} Messwert steht zweimal zur selben Zeit; er zählt einmal}}
 * {{{$n :num} Messwerte stehen mehrfach zur selben Zeit; jeder zählt einmal}}`,
   'warn.spread': `.input {$n :number}
 .match $n
-one {{{$n :num} Zeile hat die Zeit der vorigen; sie wurde zwischen diese und die nächste Zeit gelegt}}
-* {{{$n :num} Zeilen haben die Zeit der vorigen; sie wurden gleichmäßig bis zur nächsten Zeit verteilt}}`,
+one {{{$n :num} Messwert hat die Zeit eines anderen; er wurde zwischen diese und die nächste Zeit gelegt}}
+* {{{$n :num} Messwerte haben die Zeit eines anderen; sie wurden gleichmäßig bis zur nächsten Zeit verteilt}}`,
   'import.headers': `.input {$missing :string}
 .match $missing
 time {{Zeile {$line :num}: keine Zeitspalte unter den Überschriften; verstanden: {$known}; nicht verstanden: {$unknown}}}

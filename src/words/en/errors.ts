@@ -330,18 +330,14 @@ one {{times go back once, first at line {$line :num}; sorted by time}}
 one {{the clock starts anew once; what lies before and after is judged apart}}
 * {{the clock starts anew {$n :num} times; what lies before and after is judged apart}}`,
   'warn.span': 'the table spans {$h :num} h; if its times are milliseconds, say --time-unit ms',
-  'warn.repeats': `.input {$n :number}
-.match $n
-one {{{$n :num} sample has the same signal and time as another; all were kept}}
-* {{{$n :num} samples have the same signal and time as another; all were kept}}`,
   'warn.repeated': `.input {$n :number}
 .match $n
 one {{{$n :num} reading stands twice at one time; it counts once}}
 * {{{$n :num} readings stand more than once at one time; each counts once}}`,
   'warn.spread': `.input {$n :number}
 .match $n
-one {{{$n :num} row has the time of the one before; it was put between that and the next time}}
-* {{{$n :num} rows have the time of the one before; they were spread evenly until the next time}}`,
+one {{{$n :num} reading has the time of another; it was put between that and the next time}}
+* {{{$n :num} readings have the time of another; they were spread evenly until the next time}}`,
   'import.headers': `.input {$missing :string}
 .match $missing
 time {{line {$line :num}: no time column among the headers; understood: {$known}; not understood: {$unknown}}}
