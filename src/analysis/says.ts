@@ -35,6 +35,20 @@ export interface OwnSays {
   'sensor.need.left-out': { n: number; of: number };
   'sensor.need.stand': None;
   'sensor.need.night': None;
+  // a signal that comes late
+  'sensor.late.rule': { lateS: number; agrees: number; better: number };
+  'sensor.late.points': None;
+  'sensor.late.seen': {
+    signal: string;
+    against: string;
+    lateS: number;
+    lowS: number;
+    highS: number;
+    agrees: number;
+    asIs: number;
+  };
+  'sensor.late.need': { signal: string; lateS: number };
+  'sensor.late.need-said': { signal: string; lateS: number; atS: number };
   // the road, by a satellite receiver
   'road.speed.rule': { fromKmh: number; steadyS: number; stepKmh: number; usualPct: number };
   'road.speed.seen': { pct: number; lowPct: number; highPct: number; stretches: number; kmh: number };

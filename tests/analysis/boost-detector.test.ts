@@ -218,6 +218,45 @@ describe('a pull without boost', () => {
   });
 });
 
+describe('a signal that comes late', () => {
+  const pulls = Array.from({ length: 14 }, (_, k) => ({ ...PULL, fromRpm: 1500 + 40 * k, toRpm: 3200 }));
+  const late = (byS: number, boostKpa: number) =>
+    driven(
+      clean({ pulls: pulls.map((p) => ({ ...p, boost: rise(boostKpa, 0.5) })) })
+        .map((s) => (s.signal === 'map_kpa' ? { ...s, tUs: s.tUs + byS * 1e6 } : s))
+        .sort((a, b) => a.tUs - b.tUs),
+    );
+  const shown = ({ findings }: ReturnType<typeof late>) =>
+    findings.filter((f) => f.verdict === 'fault shown').map((f) => f.id);
+  it('leaves boost unjudged, and takes back what was spoken of', () => {
+    expect(shown(late(0, 80))).toEqual([]);
+    expect(shown(late(0, 40))).toContain('boost.above-hand-over');
+    const { said, findings, ...rest } = late(2, 40);
+    expect(shown({ said, findings, ...rest })).toEqual(['sensor.late']);
+    const boost = findings.filter((f) => f.id.startsWith('boost.'));
+    expect(boost.length).toBeGreaterThan(4);
+    expect(said.length).toBeGreaterThan(0);
+    for (const f of boost) {
+      const atS = said.find((s) => s.finding.id === f.id)?.atS;
+      expect(f).toMatchObject({ verdict: 'not shown', evidence: [], measured: null, saidAtS: null });
+      expect(f.excluded ?? []).toEqual([]);
+      expect(f.needs).toMatchObject(
+        atS === undefined
+          ? { id: 'sensor.late.need', args: { signal: 'map_kpa' } }
+          : { id: 'sensor.late.need-said', args: { signal: 'map_kpa', atS } },
+      );
+    }
+  });
+  it('is not looked for where no charger is', () => {
+    const plain: Profile = { induction: 'naturally aspirated', fuel: 'petrol' };
+    const samples = clean({ pulls })
+      .map((s) => (s.signal === 'map_kpa' ? { ...s, tUs: s.tUs + 2e6 } : s))
+      .sort((a, b) => a.tUs - b.tUs);
+    expect(driven(samples, plain).findings.map((f) => f.id)).not.toContain('sensor.late');
+    expect(driven(samples).findings.map((f) => f.id)).toContain('sensor.late');
+  });
+});
+
 describe('a pressure sensor at fault', () => {
   /** Four good pulls, then for so long the pressure stands still while the engine turns faster and slower. */
   const thenStill = (s: number) => {

@@ -3,6 +3,7 @@ import type { Profile } from '../../core/profile.ts';
 import { inTurn, isSays, type Says } from '../../core/says.ts';
 import type { Given, GivenBy } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
+import { say as sayOwn } from '../says.ts';
 import { Z_BOTH } from '../spread.ts';
 import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
 import { atRestKpa } from './absence.ts';
@@ -26,6 +27,7 @@ import { say } from './says.ts';
 import { FULL_DEMAND_PCT } from './scan.ts';
 import { ShapeWatch } from './shape.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
+import { type LateSignal, TimingWatch } from './timing.ts';
 import type { Witness } from './witness.ts';
 
 /** A pull a minute for eight hours; the oldest go first. A bound, chosen by hand. */
@@ -83,6 +85,8 @@ export class BoostDetector implements Detector {
   readonly #stretcher: Stretcher;
   readonly #barometer: Barometer;
   readonly #sensor: MapSensorWatch;
+  /** Null where no charger's boost is judged. */
+  readonly #timing: TimingWatch | null;
   readonly #clutch: ClutchWatch | null;
   /** Only for a car whose profile does not say how it is charged. */
   readonly #induction: InductionWatch | null;
@@ -120,6 +124,8 @@ export class BoostDetector implements Detector {
       knowledge.baseline === null || ofKindAlone(knowledge.baseline) ? null : knowledge.baseline.baroKpa,
     );
     this.#sensor = new MapSensorWatch();
+    const charged = knowledge.profile.induction !== 'naturally aspirated';
+    this.#timing = charged ? new TimingWatch(knowledge.profile) : null;
     this.#clutch = hasClutch(knowledge.profile) ? new ClutchWatch(knowledge.profile) : null;
     this.#induction = knowledge.profile.induction === undefined ? new InductionWatch() : null;
     const turbo = (knowledge.profile.induction ?? 'turbocharger') === 'turbocharger';
@@ -142,7 +148,8 @@ export class BoostDetector implements Detector {
       s.flag === 'stuck' &&
       s.signal === 'map_kpa' &&
       Math.abs(s.value - this.#baro.kpa) <= atRestKpa(this.#baro);
-    let changed = this.#sensor.faulty && !this.#saidAtS.has('sensor.map_kpa');
+    let changed =
+      this.#timing?.step(s) === true || (this.#sensor.faulty && !this.#saidAtS.has('sensor.map_kpa'));
     for (const p of this.#aligner.step(atRest ? { ...s, flag: null } : s))
       changed = this.#point(p) || changed;
     return changed ? this.#speak() : NOTHING;
@@ -394,10 +401,15 @@ export class BoostDetector implements Detector {
     this.#sensor.borneOut = this.#evidence.regions.some(
       (r) => shown.includes(r.region.id) && r.witnesses.some((w) => w.borneOut),
     );
-    const told = this.#sensor.faulty
-      ? boost.map((f) => unproved(f, this.#sensor.frozenFromS, this.#saidAtS.get(f.id) ?? null))
-      : boost;
-    return [...told, this.#ofSensor()];
+    const late = this.#timing?.late ?? null;
+    const saidAtS = (f: Finding): number | null => this.#saidAtS.get(f.id) ?? null;
+    const told =
+      late !== null
+        ? boost.map((f) => untimely(f, late, saidAtS(f)))
+        : this.#sensor.faulty
+          ? boost.map((f) => unproved(f, this.#sensor.frozenFromS, saidAtS(f)))
+          : boost;
+    return [...told, this.#ofSensor(), ...(this.#timing?.findings() ?? [])];
   }
 
   /** What the engine drew in may clear a sensor that was spoken of. */
@@ -452,6 +464,19 @@ function unproved(f: Finding, frozenFromS: number | null, saidAtS: number | null
   return {
     ...{ ...bare, verdict: 'not shown', pointsTo: null, saidAtS: null, evidence, needs },
     ...(frozenFromS === null ? {} : { measured: null, limit: null }),
+  };
+}
+
+/** Where a signal comes late each pressure was held against what was asked at another moment. */
+function untimely(f: Finding, { signal, s }: LateSignal, saidAtS: number | null): Finding {
+  const needs =
+    saidAtS === null
+      ? sayOwn('sensor.late.need', { signal, lateS: s })
+      : sayOwn('sensor.late.need-said', { signal, lateS: s, atS: saidAtS });
+  const bare: Finding = f.excluded === undefined ? f : { ...f, excluded: [] };
+  return {
+    ...{ ...bare, verdict: 'not shown', pointsTo: null, saidAtS: null, measured: null, limit: null },
+    ...{ evidence: [], needs },
   };
 }
 

@@ -36,6 +36,7 @@ export const names = {
   'finding.charging.voltage': 'Ladespannung',
   'finding.sensor.ect_c': 'Kühlmitteltemperatursensor',
   'finding.sensor.map_kpa': 'Saugrohrdrucksensor',
+  'finding.sensor.late': 'Messwerte zur selben Zeit',
   'finding.road.speed': 'Fahrzeuggeschwindigkeit gegen Geschwindigkeit über Grund',
   'finding.link.gaps': 'Aufzeichnung ohne Lücken',
   'finding.codes.after': 'Fehlerspeicher nach der Reparatur',

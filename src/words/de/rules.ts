@@ -66,6 +66,16 @@ export const rules = {
     'Fehler nachgewiesen: bei laufendem Motor {$noChargeS :duration} lang jeder Messwert um mehr als eine halbe Stufe von {$stepV :volt} unter {$noChargeV :volt}. Nachweislich in Ordnung: mindestens {$chargedS :duration} Motorlauf, das ganze Intervall darüber. Das Intervall umfasst {$share :share} der Laufzeit, bei einem Fehler jeden Messwert der Strecke und eine halbe Stufe.',
   'sensor.rule':
     'Fehler nachgewiesen: Werte, die kein intakter Sensor liefert (Anschlag, unmöglicher Wert oder unmögliche Änderung, unverändert, obwohl sich ändert, was ihn bestimmt), {$stretchS :duration} am Stück oder an vielen einzelnen Stellen; Kühlmittel unter {$belowC :temp} ohne jede Änderung während {$unchangedS :duration} Fahrt. Einzelne werden ausgelassen, gezählt und genannt. Der Kühlmittelsensor ist nach langem Stand nachweislich in Ordnung, wenn der Unterschied zur nächsten Lufttemperatur mit {$readC :diff} nach beiden Seiten ganz innerhalb von {$apartC :diff} liegt.',
+  'sensor.late.rule':
+    'Fehler gezeigt: ein Messwert folgt jedem, mit dem er sich zugleich bewegt, zu spät, um mehr als {$lateS :seconds finer=1} mit dem ganzen Intervall (95 %, jeder Teil der Fahrt einmal weggelassen, und was Fahrzeuge unterscheidet), dort, wo ihre Änderungen über eine Sekunde am besten übereinstimmen: Korrelation mindestens {$agrees :num finer=2}, und um {$better :num finer=2} besser als dort, wo sie es sollten.',
+  'sensor.late.points':
+    'die Aufzeichnung: eine Tabelle, die alte Werte weiterführt, oder ein zu selten abgefragter Messwert; sonst sein Sensor',
+  'sensor.late.seen':
+    '{$signal :name of=signal} passt zu {$against :name of=signal}, wenn um {$lateS :seconds finer=1} früher genommen ({$lowS :seconds finer=1} bis {$highS :seconds finer=1}): die Änderungen stimmen dann zu {$agrees :share} überein, wie aufgezeichnet zu {$asIs :share}.',
+  'sensor.late.need':
+    '{$signal :name of=signal} kommt um {$lateS :seconds finer=1} zu spät, siehe dort: der Ladedruck wird nicht beurteilt. Zu seinen eigenen Zeiten aufzeichnen oder weglassen und erneut fahren.',
+  'sensor.late.need-said':
+    '{$signal :name of=signal} kommt um {$lateS :seconds finer=1} zu spät, siehe dort: der Ladedruck wird nicht beurteilt, und der hier bei {$atS :clock} der Fahrt angesagte Fehler ist zurückgenommen. Zu seinen eigenen Zeiten aufzeichnen oder weglassen und erneut fahren.',
   'road.speed.rule':
     'Eine Beobachtung, nie ein Fehler: Fahrzeuggeschwindigkeit gegen Geschwindigkeit über Grund des Satellitenempfängers, über gleichmäßige Abschnitte von {$steadyS :duration}, ab {$fromKmh :speed}. Das Intervall enthält das, was das Fahrzeug mit seinen Stufen von {$stepKmh :speed} selbst offen lässt. Nachweislich in Ordnung: ganz innerhalb von {$usualPct :percent} nach beiden Seiten.',
   'link.rule':

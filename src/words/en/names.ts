@@ -33,6 +33,7 @@ export const names = {
   'finding.charging.voltage': 'Charging voltage',
   'finding.sensor.ect_c': 'Sensor of the coolant temperature',
   'finding.sensor.map_kpa': 'Sensor of the manifold pressure',
+  'finding.sensor.late': 'Signals at one time',
   'finding.road.speed': 'Vehicle speed against ground speed',
   'finding.link.gaps': 'Recording without gaps',
   'finding.codes.after': 'Fault memory after the work',

@@ -66,6 +66,16 @@ export const rules = {
     'Fault shown: engine running and every reading below {$noChargeV :volt}, by more than half a step of {$stepV :volt}, for {$noChargeS :duration}. Shown good: at least {$chargedS :duration} of running with the whole interval above it. The interval holds {$share :share} of the running time; of a fault, every reading of the stretch and half a step.',
   'sensor.rule':
     'Fault shown: readings that no healthy sensor gives (end stop, impossible value or rate, unchanged while what drives it moves) for {$stretchS :duration} in one stretch, or in many separate stretches; coolant below {$belowC :temp} without any change through {$unchangedS :duration} of driving. Single ones are left out, counted and told. Coolant is shown good after a long stand: the difference to the nearest air temperature, with {$readC :diff} on either side, lies wholly within {$apartC :diff}.',
+  'sensor.late.rule':
+    'Fault shown: a signal follows each of those that it moves with at once too late, by more than {$lateS :seconds finer=1} with the whole interval (95 %, each part of the drive left out once, and what cars differ by), where their changes over a second agree best: correlation at least {$agrees :num finer=2}, and {$better :num finer=2} better than where they should.',
+  'sensor.late.points':
+    'the recording: a table that carries old values on, or a signal asked for too seldom; else its sensor',
+  'sensor.late.seen':
+    '{$signal :name of=signal} fits {$against :name of=signal} when taken {$lateS :seconds finer=1} earlier ({$lowS :seconds finer=1} to {$highS :seconds finer=1}): their changes then agree by {$agrees :share}, as recorded by {$asIs :share}.',
+  'sensor.late.need':
+    '{$signal :name of=signal} comes {$lateS :seconds finer=1} late, see there: boost is not judged. Record it at its own times, or leave it out, and drive again.',
+  'sensor.late.need-said':
+    '{$signal :name of=signal} comes {$lateS :seconds finer=1} late, see there: boost is not judged, and the fault spoken of here at {$atS :clock} of the run is taken back. Record it at its own times, or leave it out, and drive again.',
   'road.speed.rule':
     'An observation, never a fault: vehicle speed against ground speed of the satellite receiver, over stretches of {$steadyS :duration} that are steady, from {$fromKmh :speed} on. The interval includes the {$stepKmh :speed} that the car itself leaves open. Shown good: wholly within {$usualPct :percent} on either side.',
   'link.rule':
