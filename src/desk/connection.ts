@@ -38,9 +38,17 @@ interface Connected {
   readonly receiver: LinkFactory | null;
 }
 
+export interface ConnectionOptions {
+  /** For tests: what a link's name leads to. */
+  readonly linkFactory?: LinkFactoryOf;
+  /** For measuring, as in `SessionOptions`. */
+  readonly fastRestUs?: number;
+}
+
 export class Connection {
   readonly #clock: Clock;
   readonly #factoryOf: LinkFactoryOf;
+  readonly #fastRestUs: number | undefined;
   readonly #changed = new Subject<void>();
   /** Something that the page shows of it is different. */
   readonly changed$ = this.#changed.asObservable();
@@ -57,10 +65,15 @@ export class Connection {
   #closed = false;
 
   /** @param busy while it is, the connection is not given up */
-  constructor(clock: Clock, busy: () => boolean, factoryOf: LinkFactoryOf = linkFactoryOf) {
+  constructor(
+    clock: Clock,
+    busy: () => boolean,
+    { linkFactory = linkFactoryOf, fastRestUs }: ConnectionOptions,
+  ) {
     this.#clock = clock;
     this.#busy = busy;
-    this.#factoryOf = factoryOf;
+    this.#factoryOf = linkFactory;
+    this.#fastRestUs = fastRestUs;
   }
 
   /** @throws HandbackError link.*, adapter.*, vehicle.silent, input.usage, run.busy */
@@ -77,6 +90,7 @@ export class Connection {
       family: request.adapter ?? 'auto',
       ...(request.baud === undefined ? {} : { baud: request.baud }),
       ...(request.signals === undefined ? {} : { wanted: request.signals }),
+      ...(this.#fastRestUs === undefined ? {} : { fastRestUs: this.#fastRestUs }),
       clock: this.#clock,
       tap: (event) => wire$.next(event),
     });

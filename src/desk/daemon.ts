@@ -41,7 +41,7 @@ import type {
   StreamEvents,
   UnderWay,
 } from './api.ts';
-import { Connection, type LinkFactoryOf } from './connection.ts';
+import { Connection, type ConnectionOptions } from './connection.ts';
 import { JobDesk, type RunContext } from './jobs.ts';
 import { JudgedAgain } from './judged-again.ts';
 import { KeptJudgements } from './kept-judgement.ts';
@@ -61,7 +61,7 @@ import type { Written } from './written.ts';
 const STATE_EVERY_MS = 1000;
 const LIBRARY_EVERY_MS = 5000;
 
-export interface DaemonOptions {
+export interface DaemonOptions extends ConnectionOptions {
   readonly clock: Clock;
   /** Folder that holds the runs. */
   readonly library: string;
@@ -71,8 +71,6 @@ export interface DaemonOptions {
   readonly keepJudged?: boolean;
   /** For tests: a computer that sleeps. */
   readonly sinceBootMs?: () => number;
-  /** For tests: what a link's name leads to. */
-  readonly linkFactory?: LinkFactoryOf;
 }
 
 export class Daemon implements DaemonApi {
@@ -98,7 +96,7 @@ export class Daemon implements DaemonApi {
     const isBusy = (): boolean => this.#run !== null || this.#starting;
     this.#o = options;
     this.#hold = new LibraryHold(library);
-    this.#connection = new Connection(clock, isBusy, options.linkFactory);
+    this.#connection = new Connection(clock, isBusy, options);
     this.#receiver = new ReceiverDesk(clock);
     this.#room = new ReadingRoom({
       library,

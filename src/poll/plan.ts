@@ -2,7 +2,7 @@
 import { PIDS } from '../j1979/pids.ts';
 import { pidsFor } from '../j1979/samples.ts';
 
-/** Seconds between two values. The fast ones are asked as often as the link allows; their interval is their weight. */
+/** Seconds between two values. Many a link carries the fast ones more often, and nothing is judged better for it: docs/analysis.md, *How often*. */
 const FAST_S = 0.07;
 const MEDIUM_S = 0.5;
 
@@ -49,9 +49,10 @@ const SCALE_S = 30;
 
 export interface PlannedPid {
   readonly pid: number;
+  /** What is wanted, and on a slow link its weight. */
   readonly intervalUs: number;
-  /** Asked as fast as the link goes. */
-  readonly fast: boolean;
+  /** From one request for it to the next, at least. */
+  readonly restUs: number;
   /** The wanted signals that it carries. */
   readonly signals: readonly string[];
 }
@@ -69,8 +70,13 @@ const ONE_REQUEST = 6;
 /**
  * Deterministic; each wanted signal by its best PID. A choice that fits one request has room for its medium signals
  * in every one.
+ * @param fastRestUs `restUs` of the fast ones; 0 = as fast as the link goes
  */
-export function planPids(wanted: readonly string[], supported: readonly number[]): Plan {
+export function planPids(
+  wanted: readonly string[],
+  supported: readonly number[],
+  fastRestUs = 1e6 * FAST_S,
+): Plan {
   const byPid = new Map<number, { seconds: number; signals: string[] }>();
   const missing: string[] = [];
   const offered = wanted.filter((s) => pidsFor(s, supported).length > 0);
@@ -98,7 +104,7 @@ export function planPids(wanted: readonly string[], supported: readonly number[]
   const pids = [...byPid].map(([pid, { seconds, signals }]) => ({
     pid,
     intervalUs: Math.round(seconds * 1e6),
-    fast: seconds <= FAST_S,
+    restUs: Math.round(seconds <= FAST_S ? fastRestUs : seconds * 1e6),
     signals,
   }));
   return { pids, signals: offered, missing };

@@ -1,7 +1,7 @@
 /**
  * What to ask next: pure, time is an input. Each PID has an interval; the one whose waiting time is longest
- * measured in its own intervals comes first. On a fast link everything keeps its rate and the fast PIDs take what
- * is left; on a slow one all slow down in proportion, and none can starve because its lateness keeps growing.
+ * measured in its own intervals comes first. On a fast link everything keeps its rate, and between requests there is
+ * rest; on a slow one all slow down in proportion, and none can starve because its lateness keeps growing.
  */
 import { median } from 'simple-statistics';
 import type { Says } from '../core/says.ts';
@@ -12,8 +12,10 @@ const BACKOFF_S = [2, 5, 10, 30] as const;
 const SILENT_BEFORE_BACKOFF = 3;
 /** How long a PID that was missing from a group's answer is asked alone. */
 const ALONE_US = 30e6;
-/** Intervals that a slow PID counts as late before it was asked at all. */
+/** Intervals that a PID counts as late before it was asked at all. */
 const NEVER_ASKED = 1000;
+/** A quick one that is due goes before others that are no later than this, in their intervals: those of one moment stay together. */
+const HARDLY_LATE = 1.2;
 /** Tries of a group size that count, and how many it takes before it is judged. */
 const WINDOW = 8;
 const ENOUGH = 3;
@@ -63,6 +65,7 @@ export class Scheduler {
   readonly #maxGroup: number;
   readonly #fits: (pids: readonly number[]) => boolean;
   readonly #tries: Tries[];
+  readonly #shortestUs: number;
   #asked = 0;
 
   /** @param fits may these go together? What is asked alone always may. */
@@ -74,11 +77,12 @@ export class Scheduler {
   ) {
     this.#fits = fits;
     this.#maxGroup = maxGroup;
+    this.#shortestUs = Math.min(...pids.map((p) => p.restUs));
     this.#tries = Array.from({ length: maxGroup + 1 }, (_, size) => new Tries(size));
     this.#items = pids.map((planned) => ({
       planned,
-      // Everything once at first, whatever the link, the slow ones (barometer, oil) before the fast.
-      askedUs: nowUs - (planned.fast ? 1 : NEVER_ASKED) * planned.intervalUs,
+      // Everything once at first, whatever the link.
+      askedUs: nowUs - NEVER_ASKED * planned.intervalUs,
       answeredUs: null,
       everyUs: null,
       silent: 0,
@@ -89,12 +93,28 @@ export class Scheduler {
     }));
   }
 
-  /** PIDs for the next request, the most urgent ones, in order of their number; empty when nothing is due before `dueUs`. */
+  /**
+   * PIDs for the next request in order of their number: the most urgent ones, and with them what would be due before the
+   * request after it, so that it needs none of its own. Empty when nothing is due before `dueUs`.
+   */
   next(nowUs: number): number[] {
-    const ready = this.#items.filter((i) => this.#isDue(i, nowUs));
-    ready.sort((a, b) => lateness(b, nowUs) - lateness(a, nowUs) || a.planned.pid - b.planned.pid);
+    const shortestUs = this.#shortestUs;
+    const able = this.#items.filter((i) => nowUs >= i.notBeforeUs);
+    const isDue = (i: Item): boolean => dueUs(i) <= nowUs;
+    const isQuick = (i: Item): boolean => i.planned.restUs === shortestUs;
+    const withQuick = able.some((i) => isQuick(i) && isDue(i));
+    const rides = (i: Item): boolean => dueUs(i) < nowUs + shortestUs && (withQuick || !isQuick(i));
+    const urgency = (i: Item): number => {
+      const late = lateness(i, nowUs);
+      return late >= 1 && isQuick(i) ? Math.max(late, HARDLY_LATE) : late;
+    };
+    const ready = able.filter((i) => isDue(i) || rides(i));
+    ready.sort(
+      (a, b) =>
+        Number(isDue(b)) - Number(isDue(a)) || urgency(b) - urgency(a) || a.planned.pid - b.planned.pid,
+    );
     const [first] = ready;
-    if (!first) return [];
+    if (!first || !isDue(first)) return [];
     this.#asked++;
     let group = [first];
     if (nowUs >= first.aloneUntilUs) {
@@ -111,7 +131,7 @@ export class Scheduler {
   dueUs(): number | null {
     let due: number | null = null;
     for (const i of this.#items) {
-      const at = Math.max(i.notBeforeUs, i.planned.fast ? 0 : i.askedUs + i.planned.intervalUs);
+      const at = Math.max(i.notBeforeUs, dueUs(i));
       if (due === null || at < due) due = at;
     }
     return due;
@@ -181,11 +201,6 @@ export class Scheduler {
     });
   }
 
-  #isDue(i: Item, nowUs: number): boolean {
-    if (nowUs < i.notBeforeUs) return false;
-    return i.planned.fast || nowUs - i.askedUs >= i.planned.intervalUs;
-  }
-
   /** The size that brings most answers per time; a size not yet judged is tried first. */
   #groupSize(available: number): number {
     const most = Math.min(available, this.#maxGroup);
@@ -240,6 +255,8 @@ function rateOf(tries: readonly Try[], size: number): number {
   const us = tries.reduce((sum, t) => sum + (t.answered === size ? usualUs : t.us), 1);
   return tries.reduce((sum, t) => sum + t.answered, 0) / us;
 }
+
+const dueUs = (i: Item): number => i.askedUs + i.planned.restUs;
 
 function lateness(i: Item, nowUs: number): number {
   return (nowUs - i.askedUs) / i.planned.intervalUs;

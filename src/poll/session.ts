@@ -43,6 +43,8 @@ export interface SessionOptions {
   readonly tap: WireTap;
   /** Signals to poll; default: all that the road test can use. */
   readonly wanted?: readonly string[];
+  /** From one request for a fast signal to the next, at least. Default: what is wanted; 0 asks as fast as the link goes, to measure it. */
+  readonly fastRestUs?: number;
 }
 
 export interface SessionState {
@@ -262,8 +264,8 @@ export class VehicleSession {
     const vehicle = await identifyVehicle((request) => this.#asking.askOnly(request));
     if (!vehicle) return false;
     const before = this.#vehicle?.vinCertain ? this.#vehicle.vin : null;
-    const wanted = this.#options.wanted ?? DEFAULT_SIGNALS;
-    const plans = vehicle.units.map((unit) => ({ unit, plan: planPids(wanted, unit.supported) }));
+    const { wanted = DEFAULT_SIGNALS, fastRestUs } = this.#options;
+    const plans = vehicle.units.map((unit) => ({ unit, plan: planPids(wanted, unit.supported, fastRestUs) }));
     // The control unit that offers most of what is wanted; the lowest address where that is undecided.
     const [best] = plans.sort((a, b) => b.plan.signals.length - a.plan.signals.length);
     if (!best) return false;
@@ -331,7 +333,7 @@ export class VehicleSession {
       const pids = scheduler?.next(nowUs) ?? [];
       const dueUs = scheduler?.dueUs() ?? null;
       if (pids.length === 0 && dueUs !== null) {
-        await this.#pauses.pause(Math.max(1, Math.min(IDLE_MS, (dueUs - nowUs) / 1000)));
+        await this.#pauses.pause(Math.max(1, Math.min(IDLE_MS, Math.ceil((dueUs - nowUs) / 1000))));
         continue;
       }
       const x = pids.length > 0 ? await this.#askPids(pids) : await this.#askAlive();

@@ -1,6 +1,6 @@
 /**
  * The program as it was at a commit against the program as it is, in one run: judging, an hour's run opened and judged,
- * and a daemon that records 200 values a second while five pages watch. Both are compiled as they ship and take turns in
+ * and a daemon that records over a line which carries 200 values a second while five pages watch. Both are compiled as they ship and take turns in
  * processes of their own; a ratio above one is a gain. Processor seconds, so that a busy machine shows less.
  */
 import { execFileSync } from 'node:child_process';
@@ -81,6 +81,7 @@ export async function againstBefore(commit: string, minutes: number): Promise<vo
         );
       pair(`resident after ${minutes} min`, (w) => w.rssMb.at(-1)!, 'MB');
       pair('highest', (w) => w.highestMb, 'MB');
+      pair('of one core', (w) => w.cpuPct, '%');
       pair('of one core for each 100 values a second', (w) => (6000 * w.cpuPct * w.minutes) / w.samples, '%');
       row('  values a second, before and now', `${perSecond(before)}, ${perSecond(after)}`);
     });

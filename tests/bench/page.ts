@@ -154,10 +154,10 @@ function frames(what: string, seen: Watched, processorMs: number): void {
 const trio = (all: readonly number[]): string =>
   `${ms(share(all, 0.5))} / ${ms(share(all, 0.99))} / ${ms(share(all, 1))}`;
 
-/** Twelve strips follow the drive while the simulated text adapter brings what a line of 115200 bit/s carries. */
+/** Twelve strips follow the drive while the simulated text adapter brings what a line of 115200 bit/s carries, thrice of what a drive asks for. */
 async function live(browser: Browser, webRoot: string): Promise<void> {
   const library = mkdtempSync(join(tmpdir(), 'handback-bench-'));
-  const daemon = new Daemon({ clock: systemClock, library });
+  const daemon = new Daemon({ clock: systemClock, library, fastRestUs: 0 });
   const server = await startServer({ api: daemon, host: '127.0.0.1', port: 0, webRoot });
   try {
     await daemon.connect({ link: 'sim:twin-charged?route=warm-road-test&answer=2' });

@@ -76,6 +76,7 @@ async function running<T>(
     clock,
     tap: (e) => events.push(e),
     wanted,
+    fastRestUs: 0,
   });
   const settle = <U>(promise: Promise<U>): Promise<U> => clock.until(promise, 20);
   try {

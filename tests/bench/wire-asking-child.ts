@@ -64,6 +64,7 @@ async function asked<T>(
     family: options.front ?? 'at',
     clock,
     wanted: WANTED,
+    fastRestUs: 0,
     tap: () => undefined,
   });
   try {

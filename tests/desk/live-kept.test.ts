@@ -53,6 +53,7 @@ async function recorded(
       clock,
       library,
       keepJudged: true,
+      fastRestUs: 0, // so that it is mostly stopped within an exchange
       ...(sinceBootMs ? { sinceBootMs: () => sinceBootMs(clock) } : {}),
     });
     if (receiver) await clock.until(daemon.useReceiver({ port: 'sim' }));

@@ -21,7 +21,13 @@ function bench(options: { pace: number; quirks?: readonly string[]; traffic?: nu
     bus: { extended: options.wide ?? false, bitrate: 500_000 },
   });
   const events: WireEvent[] = [];
-  const session = new VehicleSession({ factory, family: 'slcan', clock, tap: (e) => events.push(e) });
+  const session = new VehicleSession({
+    factory,
+    family: 'slcan',
+    clock,
+    tap: (e) => events.push(e),
+    fastRestUs: 0,
+  });
   const settle = <T>(promise: Promise<T>): Promise<T> => clock.until(promise, 20, 100_000);
   return {
     clock,

@@ -26,11 +26,11 @@ describe('poller', () => {
     expect(leastMs({ front: 'slcan', baud: 1_000_000, responseMs: 20 }, [0x0b])).toBeCloseTo(parts, 9);
   });
 
-  it('a choice that fits one request is asked as fast as the link goes, except what changes slowly', () => {
+  it('a choice that fits one request is asked as the fast ones are, except what changes slowly', () => {
     const supported = [0x04, 0x05, 0x0b, 0x0c, 0x0e];
     const fast = (wanted: string[]) =>
-      planPids(wanted, supported)
-        .pids.filter((p) => p.fast)
+      planPids(wanted, supported, 0)
+        .pids.filter((p) => p.restUs === 0)
         .map((p) => p.pid);
     expect(fast(['map_kpa', 'rpm', 'load_pct', 'timing_deg', 'ect_c'])).toEqual([0x0b, 0x0c, 0x04, 0x0e]);
   });

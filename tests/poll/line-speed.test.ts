@@ -29,6 +29,7 @@ function bench(quirks: readonly string[], baud?: number) {
     factory,
     family: 'at',
     clock,
+    fastRestUs: 0,
     tap: (e) => events.push(e),
     ...(baud === undefined ? {} : { baud }),
   });

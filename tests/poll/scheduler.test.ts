@@ -9,6 +9,12 @@ const SUPPORTED = [
   0x04, 0x05, 0x06, 0x07, 0x0b, 0x0c, 0x0d, 0x0e, 0x0f, 0x10, 0x11, 0x33, 0x42, 0x46, 0x49, 0x5c,
 ];
 
+/** As fast as the link goes: what it carries is to be seen. */
+const planned = () => planPids(DEFAULT_SIGNALS, SUPPORTED, 0).pids;
+/** With the rest that the fast ones have by themselves. */
+const restful = () => planPids(DEFAULT_SIGNALS, SUPPORTED).pids;
+const FAST = [0x0b, 0x0c, 0x0d, 0x49];
+
 /** Runs a link whose round trip depends on the group size; returns the times each PID was answered. */
 function run(
   options: {
@@ -17,11 +23,12 @@ function run(
     max: number;
     deaf?: (pids: number[], t: number) => number[];
   },
-  pids = planPids(DEFAULT_SIGNALS, SUPPORTED).pids,
+  pids = planned(),
 ) {
   const s = new Scheduler(pids, options.max, 0);
   const times = new Map<number, number[]>(pids.map((p) => [p.pid, []]));
   const sizes: number[] = [];
+  const requests: number[][] = [];
   let t = 0;
   while (t < options.seconds * 1e6) {
     const asked = s.next(t);
@@ -30,6 +37,7 @@ function run(
       continue;
     }
     sizes.push(asked.length);
+    requests.push(asked);
     const us = options.roundTripMs(asked.length) * 1000;
     t += us;
     const silent = options.deaf?.(asked, t / 1e6) ?? [];
@@ -42,14 +50,14 @@ function run(
     const ts = [fromS, ...times.get(pid)!.filter((s) => s > fromS), options.seconds];
     return Math.max(...ts.slice(1).map((x, i) => x - ts[i]!));
   };
-  return { s, times, sizes, rate, longestGap };
+  return { s, times, sizes, requests, rate, longestGap };
 }
 
 describe('plan', () => {
   it('asks each wanted signal by one PID, demand fast once, and names what is missing', () => {
     const plan = planPids(DEFAULT_SIGNALS, SUPPORTED);
-    const fast = plan.pids.filter((p) => p.fast).map((p) => p.pid);
-    expect(fast.sort((a, b) => a - b)).toEqual([0x0b, 0x0c, 0x0d, 0x49]);
+    const fast = plan.pids.filter((p) => p.restUs === 70_000).map((p) => p.pid);
+    expect(fast.sort((a, b) => a - b)).toEqual(FAST);
     expect(plan.missing).toContain('boost_cmd_kpa');
     expect(plan.signals).toContain('ect_c');
     expect(new Set(plan.pids.map((p) => p.pid)).size).toBe(plan.pids.length);
@@ -140,7 +148,7 @@ describe('scheduler', () => {
   });
 
   it('backs off from the start again once the PID has answered, or all is forgiven', () => {
-    const pids = planPids(DEFAULT_SIGNALS, SUPPORTED).pids.filter((p) => p.pid === 0x0c);
+    const pids = planned().filter((p) => p.pid === 0x0c);
     const s = new Scheduler(pids, 1, 0);
     let t = 0;
     const times = (n: number, answered: readonly number[]) => {
@@ -172,7 +180,7 @@ describe('scheduler', () => {
   });
 
   const made = (...pids: number[]) =>
-    pids.map((pid) => ({ pid, signals: [`s${pid}`], intervalUs: 1_000_000, fast: false }));
+    pids.map((pid) => ({ pid, signals: [`s${pid}`], intervalUs: 1_000_000, restUs: 1_000_000 }));
 
   it('tells a PID short from less than four fifths of what is wanted on, and no silent one', () => {
     const every = (us: number, silent = 0) => {
@@ -228,7 +236,7 @@ describe('scheduler', () => {
   });
 
   it('asks for the slow ones at once when all is forgiven', () => {
-    const pids = planPids(DEFAULT_SIGNALS, SUPPORTED).pids.filter((p) => !p.fast);
+    const pids = planned().filter((p) => p.restUs > 0);
     const s = new Scheduler(pids, pids.length, 0);
     const asked = (tUs: number) => {
       const group = s.next(tUs);
@@ -260,6 +268,68 @@ describe('scheduler', () => {
     });
     expect(rate(0x0c)).toBeGreaterThan(5);
     expect(sizes.filter((n) => n > 2).length / sizes.length).toBeLessThan(0.05);
+  });
+});
+
+describe('rest', () => {
+  it('is what a link that carries more is left: the fast ones fourteen times a second, together, the others along', () => {
+    const { rate, requests, longestGap } = run(
+      { seconds: 60, roundTripMs: (n) => 12 + n / 2, max: 5 },
+      restful(),
+    );
+    for (const pid of FAST) {
+      expect(rate(pid)).toBeGreaterThan(13.8);
+      expect(rate(pid)).toBeLessThan(16.5);
+      // One that makes room for a slow one that is due, or for a group size that is tried, comes right behind.
+      expect(longestGap(pid, 1)).toBeLessThan(0.15);
+    }
+    for (const { pid, intervalUs } of restful()) {
+      expect(rate(pid) * (intervalUs / 1e6), `PID ${pid}`).toBeGreaterThan(0.97);
+      expect(rate(pid) * (intervalUs / 1e6), `PID ${pid}`).toBeLessThan(1.2);
+    }
+    expect(requests.length / 60).toBeLessThan(17.5);
+    const together = requests.filter((r) => FAST.every((pid) => r.includes(pid)));
+    expect(together.length / 60).toBeGreaterThan(13);
+    const fastOnes = run({ seconds: 60, roundTripMs: (n) => 12 + n / 2, max: 5 });
+    expect(fastOnes.rate(0x0b)).toBeGreaterThan(60);
+  });
+
+  it.each([5, 4])(
+    'keeps those of one moment together where %i go into a request, and nobody waits for it',
+    (max) => {
+      const { rate, requests } = run({ seconds: 120, roundTripMs: (n) => 12 + n / 2, max }, restful());
+      const quick = requests.map((r) => FAST.filter((pid) => r.includes(pid)).length).filter((n) => n > 0);
+      expect(quick.filter((n) => n === FAST.length).length / quick.length).toBeGreaterThan(0.95);
+      for (const { pid, intervalUs } of restful())
+        expect(rate(pid) * (intervalUs / 1e6), `PID ${pid}`).toBeGreaterThan(0.9);
+      expect(requests.length / 120).toBeLessThan(max === 5 ? 17.5 : 20);
+    },
+  );
+
+  it('changes nothing on a link that carries less', () => {
+    const options = { seconds: 300, roundTripMs: () => 125, max: 1 };
+    expect(run(options, restful()).requests).toEqual(run(options).requests);
+  });
+
+  it('a slow one rides along when it would be due before the next request, and takes nobody else’s place', () => {
+    const made = (pid: number, intervalUs: number, restUs: number) => ({
+      ...{ pid, intervalUs, restUs },
+      signals: [`s${pid}`],
+    });
+    const pids = [made(1, 70_000, 50_000), made(2, 70_000, 50_000), made(3, 1_000_000, 1_000_000)];
+    const asks = (us: number) => {
+      const s = new Scheduler(pids, 3, 0);
+      expect(s.next(0)).toEqual([1, 2, 3]);
+      s.done([1, 2, 3], [1, 2, 3], 10_000, 10_000, say('wire.no-answer'));
+      expect([s.next(49_999), s.dueUs()]).toEqual([[], 50_000]);
+      return [s.next(us - 50_000), s.next(us - 1), s.next(us)];
+    };
+    expect(asks(950_000)).toEqual([[1, 2], [], [1, 2]]);
+    expect(asks(950_001)).toEqual([[1, 2], [], [1, 2, 3]]);
+    // Two places, all of it due or nearly: the fast ones are due, the slow one only nearly.
+    const narrow = new Scheduler(pids, 2, 0);
+    expect([narrow.next(0), narrow.next(0)]).toEqual([[1, 2], [3]]);
+    expect([narrow.next(990_000), narrow.next(990_000), narrow.dueUs()]).toEqual([[1, 2], [], 1_000_000]);
   });
 });
 

@@ -12,8 +12,11 @@ import { VehicleSession } from '../../src/poll/session.ts';
 import { type SimulationOptions, simLinkFactory } from '../../src/sim/bench.ts';
 import { createVehicle } from '../../src/sim/vehicle/vehicle.ts';
 
-/** Connects, drives for some simulated seconds, stops. */
-async function drive(options: Partial<SimulationOptions>, seconds: number) {
+/**
+ * Connects, drives for some simulated seconds, stops.
+ * @param unhurried as a recording asks; else as fast as the link goes
+ */
+async function drive(options: Partial<SimulationOptions>, seconds: number, unhurried = false) {
   const clock = new ManualClock();
   const sent = new Set<string>();
   const factory = simLinkFactory({
@@ -24,7 +27,13 @@ async function drive(options: Partial<SimulationOptions>, seconds: number) {
   });
   const events: WireEvent[] = [];
   const samples: Sample[] = [];
-  const session = new VehicleSession({ factory, family: 'auto', clock, tap: (e) => events.push(e) });
+  const session = new VehicleSession({
+    factory,
+    family: 'auto',
+    clock,
+    tap: (e) => events.push(e),
+    ...(unhurried ? {} : { fastRestUs: 0 }),
+  });
   session.samples$.subscribe((s) => samples.push(s));
   const until = async (promise: Promise<unknown>, stepMs: number, maxMs: number) => {
     let done = false;
@@ -195,6 +204,29 @@ describe('against the simulated vehicle', () => {
     expect(replayed(run)).toEqual(run.samples);
     for (const signal of ['map_kpa', 'rpm', 'ect_c', 'baro_kpa', 'speed_kmh'])
       expect(run.samples.filter((s) => s.signal === signal).length, signal).toBeGreaterThan(0);
+  });
+
+  it.each<[string, Partial<SimulationOptions>, requestsPerS: number]>([
+    ['text adapter', {}, 20],
+    ['serial-line CAN', { front: 'slcan' }, 20],
+    ['newer services, serial-line CAN', { front: 'slcan', services: 'newer' }, 35],
+  ])('%s: of a link that carries more, a recording takes what judging needs', async (_, options, most) => {
+    const seconds = 20;
+    const run = await drive(options, seconds, true);
+    expect(run.counters.linkLimitPerSecond).toBeGreaterThan(150);
+    const tsUs = (signal: string) => run.samples.filter((s) => s.signal === signal).map((s) => s.tUs);
+    for (const signal of ['map_kpa', 'rpm', 'speed_kmh', 'pedal_d_pct'])
+      expect(tsUs(signal).length / seconds, signal).toBeGreaterThan(13);
+    expect(tsUs('ect_c').length / seconds).toBeGreaterThan(0.9);
+    // Those of the search, a few dozen, are among them.
+    expect(run.events.filter((e) => e.kind === 'request').length / seconds).toBeLessThan(most);
+    if (options.services !== 'newer') {
+      const pedal = new Set(tsUs('pedal_d_pct'));
+      const map = tsUs('map_kpa');
+      expect(map.filter((tUs) => pedal.has(tUs)).length / map.length).toBeGreaterThan(0.85);
+    }
+    expect(invented(run)).toEqual([]);
+    expect(replayed(run)).toEqual(run.samples);
   });
 
   it('keeps polling through damaged characters, which no text adapter can prove right', async () => {

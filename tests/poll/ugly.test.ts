@@ -53,6 +53,7 @@ async function pace(
     family: options.front ?? 'at',
     clock,
     wanted: WANTED,
+    fastRestUs: 0,
     tap: (e) => {
       if (e.kind !== 'done' && e.kind !== 'request') return;
       if (e.kind === 'request') sentUs = e.tUs;

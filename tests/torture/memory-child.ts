@@ -22,6 +22,7 @@ let answers = 0;
 const daemon = new Daemon({
   clock,
   library,
+  fastRestUs: 0,
   linkFactory: () =>
     simLinkFactory({
       vehicle: steadyCar(() => clock.nowUs() / 1e6),
