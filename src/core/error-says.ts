@@ -277,6 +277,14 @@ export interface ErrorSays {
   'warn.span': { h: number };
   'warn.repeated': { n: number };
   'warn.spread': { n: number };
+  'warn.carried': { n: number; of: number };
+  'warn.drawn': { n: number; of: number };
+  'warn.headers-again': { line: number };
+  'warn.row-numbers': Record<never, never>;
+  'import.unread': { header: string; n: number; of: number; first: Says };
+  'import.unread-hint': Record<never, never>;
+  'import.zeros': { signal: string; n: number; of: number };
+  'import.zeros-hint': Record<never, never>;
   'import.headers': { line: number; missing: string; known: string; unknown: string };
   'import.headers-hint': { signals: string };
   'import.no-column': { missing: string; headers: string };

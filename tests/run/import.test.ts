@@ -155,10 +155,17 @@ describe('wide tables', () => {
     expect(r.warnings.map(inWords).join('\n')).toMatch(/not used: "Mood"/);
   });
 
-  it('refuses a number that could be read two ways', async () => {
-    const r = await open('t_s;rpm\n0,5;800,25\n1,5;1.234\n2,5;1.234,5\n');
-    expect(plain(r.table).map((s) => s[2])).toEqual([800.25, 1234.5]);
-    expect(r.warnings.map(inWords).join()).toMatch(/line 3, column 2: "1.234"/);
+  it('reads the other mark, a small space and an apostrophe as grouping, and leaves out what is neither', async () => {
+    const r = await open(
+      "t_s;rpm\n0,5;800,25\n1,5;1.234\n2,5;1.234,5\n3,5;1\u202f235\n4,5;1'236,5\n5,5;0.123\n",
+    );
+    expect(plain(r.table).map((s) => s[2])).toEqual([800.25, 1234, 1234.5, 1235, 1236.5]);
+    expect(r.warnings.map(inWords).join()).toMatch(/line 7, column 2: "0.123"/);
+    const quoted = await open('t_s,rpm\n"1,000","800,5"\n"2,000","1.015,5"\n');
+    expect(plain(quoted.table).map((s) => s.slice(1))).toEqual([
+      [1e6, 800.5],
+      [2e6, 1015.5],
+    ]);
   });
 });
 

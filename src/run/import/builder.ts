@@ -15,10 +15,12 @@ import {
   timeMeaning,
   USUAL_SIGNALS,
 } from './headers.ts';
+import { readingsOf } from './readings.ts';
 import { setApart } from './shared-times.ts';
 import { absolute, refusal, type Stated, type StatedUnit, statedUnits, unitRemark } from './stated.ts';
 import { TimeReader } from './times.ts';
 import { checkUnits } from './unit-check.ts';
+import { isTimeUnit } from './units.ts';
 
 export interface ImportOptions extends Stated {
   /** Header text → signal name; a unit may follow in brackets: "ect_c[°F]". Wins over recognition. */
@@ -52,6 +54,20 @@ const MAX_TABLE_SIGNALS = 1000;
 const LONGEST_DRIVE_S = 86_400;
 /** So many rows with more cells than headers are no slip: the cells do not stand under their headers. */
 const TOO_WIDE_SHARE = 0.1;
+/** A row below the headers of which so many filled cells are headers is headers again (chosen by hand, not measured). */
+const HEADERS_KNOWN_SHARE = 0.5;
+/** So many cells of a column, and this share of them, that have digits and are no numbers: the column is not understood (chosen by hand, not measured). */
+const FEWEST_UNREAD = 20;
+const UNREAD_SHARE = 0.05;
+/** So many times, each one more than the one before, may be numbers of rows (chosen by hand, not measured). */
+const FEWEST_COUNTED = 100;
+
+/** Signals that are not zero between two readings of a running engine. */
+const NEVER_ZERO = ['map_kpa', 'ect_c', 'iat_c', 'baro_kpa', 'voltage_v'] as const;
+/** Zeros stand for holes where a signal is this often zero, and so many times came back to within this of where it was (chosen by hand, not measured). */
+const ZERO_SHARE = 0.3;
+const FEWEST_ZERO_HOLES = 30;
+const LIKE_BEFORE = 0.2;
 
 export class TableBuilder {
   readonly #path: string;
@@ -67,6 +83,11 @@ export class TableBuilder {
   #layout: Layout | null = null;
   #headers: readonly string[] = [];
   #times = new TimeReader(null);
+  #timeUnit: string | null = null;
+  /** The row before was headers again, in the middle of the table: units may stand below them. */
+  #headersAgain = false;
+  /** Cells by column: numbers, and those that have digits and are none. */
+  readonly #read = new Map<string, { numbers: number; others: number; first: Says }>();
   #rows = 0;
   #lastRowUs = Number.NEGATIVE_INFINITY;
   #stepsBack = 0;
@@ -99,20 +120,21 @@ export class TableBuilder {
       this.#layout = { form: 'wide', time, columns };
     }
     const meaning = meanings[time]!;
-    this.#times = new TimeReader(this.#options.timeUnit ?? (meaning.is === 'time' ? meaning.unit : null));
+    this.#readTimesIn(meaning.is === 'time' ? meaning.unit : null);
     this.#headers = headers;
     return true;
   }
 
   /** A second header row that only names units is worth having: returns whether this is one, and uses it. */
   takeUnits(cells: readonly string[], line: number): boolean {
-    if (this.#layout?.form !== 'wide' || this.#rows > 0) return false;
+    if (this.#layout?.form !== 'wide') return false;
     const units = cells.map((c) => c.trim().replace(/^[[(](.*)[\])]$/, '$1'));
     if (!units.some((u) => u !== '') || units.some((u) => /^[-+]?[\d.,:]+$/.test(u))) return false;
     const withUnits = this.#headers.map((h, i) => (units[i] ? `${h} [${units[i]}]` : h));
     const meanings = withUnits.map((h) => headerMeaning(h));
-    const time = meanings[this.#layout.time];
-    if (time?.is !== 'time' || meanings.every((m) => m.is !== 'signal' || m.remark !== null)) return false;
+    const unitOfTime = units[this.#layout.time] ?? '';
+    if (unitOfTime !== '' && !isTimeUnit(unitOfTime)) return false;
+    if (meanings.every((m) => m.is !== 'signal' || m.remark !== null)) return false;
     const columns = this.#layout.columns.flatMap((column) => {
       const meaning = mappedMeaning(withUnits[column.at]!, column.signal);
       if (meaning.is === 'signal')
@@ -130,17 +152,51 @@ export class TableBuilder {
       return [];
     });
     this.#layout = { ...this.#layout, columns };
-    this.#times = new TimeReader(this.#options.timeUnit ?? time.unit);
+    if (unitOfTime !== '') this.#readTimesIn(unitOfTime);
+    return true;
+  }
+
+  /** Times go on as they were read before, unless they are in another unit from here on. */
+  #readTimesIn(ofHeader: string | null): void {
+    const unit = this.#options.timeUnit ?? ofHeader;
+    if (this.#rows > 0 && unit === this.#timeUnit) return;
+    this.#times = new TimeReader(unit);
+    this.#timeUnit = unit;
+  }
+
+  /** Headers in the middle of a table, as of files joined: columns may stand in another order below them. */
+  #takesHeadersAgain(cells: readonly Cell[], line: number): boolean {
+    const texts = cells.map((c) => (typeof c === 'string' ? c.trim() : ''));
+    const filled = texts.filter((t) => t !== '');
+    const known = filled.filter((t) => this.#headers.includes(t)).length;
+    if (known < 2 || known < filled.length * HEADERS_KNOWN_SHARE) return false;
+    if (texts.join('\n') !== this.#headers.join('\n')) {
+      if (!this.takeHeaders(texts, line)) return false;
+      this.#warn(saying('warn.headers-again', { line }));
+    }
+    this.#headersAgain = true;
     return true;
   }
 
   row(cells: readonly Cell[], line: number): void {
     const layout = this.#layout;
     if (!layout) throw new Error('row before headers');
+    const below = this.#headersAgain;
+    this.#headersAgain = false;
+    if (
+      below &&
+      this.takeUnits(
+        cells.map((c) => (typeof c === 'string' ? c : '')),
+        line,
+      )
+    )
+      return;
     this.#rows++;
     if (cells.length > this.#headers.length) this.#wide(cells, line);
+    this.#numbers.learn(cells);
     const tUs = this.#times.read(cells[layout.time] ?? null, this.#numbers);
     if (tUs === null) {
+      if (this.#takesHeadersAgain(cells, line)) return;
       this.#trouble(
         saying('where.time', { header: this.#headers[layout.time] ?? '' }),
         line,
@@ -193,6 +249,12 @@ export class TableBuilder {
         inTurn([saying('import.no-number', { rows: this.#rows }), ...troubles, ...this.#warnings]),
         saying('import.no-number-hint'),
       );
+    for (const [header, { numbers, others, first }] of this.#read)
+      if (others >= FEWEST_UNREAD && others > UNREAD_SHARE * (numbers + others))
+        throw this.#error(
+          saying('import.unread', { header, n: others, of: numbers + others, first }),
+          saying('import.unread-hint'),
+        );
     for (const t of troubles) this.#warn(t);
     if (this.#stepsBack > 0) {
       this.#warn(saying('warn.back', { n: this.#stepsBack, line: this.#firstStepBack }));
@@ -204,6 +266,9 @@ export class TableBuilder {
     const spanS = (table.tUs(table.length - 1) - table.tUs(0)) / 1e6;
     if (this.#options.timeUnit === undefined && this.#times.isPlain && spanS > LONGEST_DRIVE_S)
       this.#warn(saying('warn.span', { h: spanS / 3600 }));
+    if (this.#times.isBare && countsRows(table)) this.#warn(saying('warn.row-numbers'));
+    const zeros = zerosForHoles(table);
+    if (zeros) throw this.#error(saying('import.zeros', zeros), saying('import.zeros-hint'));
     const gauge = [...this.#stated].filter(([, unit]) => unit.gauge).map(([signal]) => signal);
     const found = new Set(gauge.filter((signal) => table.names.includes(signal)));
     const whole = absolute(table, found, this.#options.baroKpa ?? null, this.#path);
@@ -211,7 +276,9 @@ export class TableBuilder {
     const apart = setApart(whole, this.#stepsBack > this.#stepsOn);
     if (apart.repeated > 0) this.#warn(saying('warn.repeated', { n: apart.repeated }));
     if (apart.spread > 0) this.#warn(saying('warn.spread', { n: apart.spread }));
-    return { table: apart.table, warnings: this.#warnings };
+    const readings = readingsOf(apart.table);
+    if (readings.said) this.#warn(readings.said);
+    return { table: readings.table, warnings: this.#warnings };
   }
 
   /** Why the rows tried as headers would not do, told by the first of them. */
@@ -344,6 +411,7 @@ export class TableBuilder {
       const text = cell.trim();
       value = this.#numbers.read(text);
       if (value === null && isHole(text)) return;
+      this.#countRead(column, text, value !== null, line, at);
     } else {
       if (cell === null || Number.isNaN(cell)) return;
       value = typeof cell === 'number' && Number.isFinite(cell) ? cell : null;
@@ -362,6 +430,14 @@ export class TableBuilder {
       { signal: column.signal, tUs, value },
       this.#layout?.form === 'long' ? column.signal : '',
     );
+  }
+
+  #countRead(column: Column, text: string, isNumber: boolean, line: number, at: number): void {
+    const read = this.#read.get(column.header) ?? { numbers: 0, others: 0, first: asIs('') };
+    this.#read.set(column.header, read);
+    if (isNumber) read.numbers++;
+    else if (/\d/.test(text) && read.others++ === 0)
+      read.first = saying('where.place', { line, column: at + 1, text: `"${short(text)}"` });
   }
 
   #trouble(where: Says, line: number, at: number, cells: readonly Cell[]): void {
@@ -415,4 +491,38 @@ function list(items: readonly string[]): string {
   if (items.length === 0) return 'none';
   const shown = items.slice(0, 30).join(', ');
   return items.length > 30 ? `${shown} and ${items.length - 30} more` : shown;
+}
+
+/** Times that rise by exactly one from row to row. */
+function countsRows(table: SampleTable): boolean {
+  let times = 1;
+  for (let i = 1; i < table.length; i++) {
+    const step = table.tUs(i) - table.tUs(i - 1);
+    if (step === 0) continue;
+    if (step !== 1e6) return false;
+    times++;
+  }
+  return times >= FEWEST_COUNTED;
+}
+
+/** The first signal that drops to nothing and comes back to where it was too often for an engine; null when none does. */
+function zerosForHoles(table: SampleTable): { signal: string; n: number; of: number } | null {
+  for (const signal of NEVER_ZERO) {
+    const { value } = table.series(signal);
+    let [zeros, holes, before] = [0, 0, 0];
+    let back = true;
+    for (const v of value) {
+      if (v === 0) {
+        zeros++;
+        back = false;
+      } else {
+        if (!back && Math.abs(v - before) <= LIKE_BEFORE * Math.abs(before)) holes++;
+        before = v;
+        back = true;
+      }
+    }
+    if (holes >= FEWEST_ZERO_HOLES && zeros > ZERO_SHARE * value.length)
+      return { signal, n: zeros, of: value.length };
+  }
+  return null;
 }

@@ -1,13 +1,14 @@
 /** A table's time column as whole microseconds of run time, however the table writes its times. */
-import { type Cell, clockUs, dateTimeUs, type NumberReader } from './cells.ts';
+import { type Cell, clockUs, dateTimeUs, minutesUs, type NumberReader } from './cells.ts';
 import type { TimeTaken } from './time-check.ts';
 import { conversion } from './units.ts';
 
-type Way = 'number' | 'date and time' | 'time of day';
+type Way = 'number' | 'date and time' | 'time of day' | 'minutes';
 
 /** Above this many seconds a number counts from 1970, not from the start of a drive (3e8 s is 1979). */
 const EPOCH_S = 3e8;
 const DAY_US = 86_400e6;
+const HOUR_US = 3_600e6;
 const MAX_US = 4e15; // beyond 2096; keeps every sum below 2^53
 
 /** The first time decides how the column is read; times since 1970 and times of day count from the first. */
@@ -17,7 +18,9 @@ export class TimeReader {
   #toS: (value: number) => number = (v) => v;
   #originUs = 0;
   #lastClockUs = 0;
-  #midnightsUs = 0;
+  #day: string | null = null;
+  /** Midnights, or full hours of a clock without hours, that have passed. */
+  #passedUs = 0;
   #text: string | null = null;
   #textUs = 0;
 
@@ -29,6 +32,11 @@ export class TimeReader {
   /** The times are plain numbers from the start of the drive: neither dates nor times of day say their unit. */
   get isPlain(): boolean {
     return this.#way === 'number' && this.#originUs === 0;
+  }
+
+  /** Plain times whose header gives no unit. */
+  get isBare(): boolean {
+    return this.isPlain && this.#unit === null;
   }
 
   /** Unit of plain times of which nothing but their header spoke: minutes, or what is seconds by now; null of others. */
@@ -58,10 +66,20 @@ export class TimeReader {
     const stamp = dateTimeUs(text);
     if (stamp !== null) return this.#since('date and time', stamp);
     const clock = clockUs(text);
-    if (clock === null) return null;
-    if (clock < this.#lastClockUs - DAY_US / 2) this.#midnightsUs += DAY_US;
-    this.#lastClockUs = clock;
-    return this.#since('time of day', clock + this.#midnightsUs);
+    if (clock !== null) {
+      const anew = clock.day === '' ? null : this.#day !== null && clock.day !== this.#day;
+      this.#day = clock.day;
+      return this.#clock('time of day', clock.us, DAY_US, anew);
+    }
+    const minutes = minutesUs(text);
+    return minutes === null ? null : this.#clock('minutes', minutes, HOUR_US, null);
+  }
+
+  /** @param anew whether its round has begun anew; null: when it is half a round behind */
+  #clock(way: Way, us: number, roundUs: number, anew: boolean | null): number | null {
+    if (anew ?? us < this.#lastClockUs - roundUs / 2) this.#passedUs += roundUs;
+    this.#lastClockUs = us;
+    return this.#since(way, us + this.#passedUs);
   }
 
   #number(value: number): number | null {

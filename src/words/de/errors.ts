@@ -329,7 +329,8 @@ array {{erwartet werden höchstens {$most} Einträge}}
 one {{{$n :num} Zelle ohne brauchbaren Wert {$where :says}: {$places :says} (übersprungen)}}
 * {{{$n :num} Zellen ohne brauchbaren Wert {$where :says}: {$places :says} (übersprungen)}}`,
   'import.no-number': '{$rows :num} Zeilen, aber keine einzige brauchbare Zahl.',
-  'import.no-number-hint': 'In jeder Zeile werden eine Zeit und Zahlen erwartet.',
+  'import.no-number-hint':
+    'In jeder Zeile werden eine Zeit und Zahlen erwartet. Zeiten werden als Zahlen gelesen und geschrieben wie 2026-04-03 13:53:20,061, 03.04.2026 13:53:20, 04/03/2026 1:53:20 PM, 13:53:20,061 oder 53:20,061.',
   'warn.back': `.input {$n :number}
 .match $n
 one {{die Zeit springt einmal zurück, zuerst in Zeile {$line :num}; nach Zeit sortiert}}
@@ -350,6 +351,21 @@ one {{{$n :num} Messwert steht zweimal zur selben Zeit; er zählt einmal}}
 .match $n
 one {{{$n :num} Messwert hat die Zeit eines anderen; er wurde zwischen diese und die nächste Zeit gelegt}}
 * {{{$n :num} Messwerte haben die Zeit eines anderen; sie wurden gleichmäßig bis zur nächsten Zeit verteilt}}`,
+  'warn.carried':
+    'Werte wurden von Ablesung zu Ablesung fortgeschrieben: von {$of :num} Werten können {$n :num} abgelesen sein, nur diese werden beurteilt',
+  'warn.drawn':
+    'Werte liegen auf Geraden zwischen Ablesungen: von {$of :num} Werten können {$n :num} abgelesen sein, nur diese werden beurteilt',
+  'warn.headers-again':
+    'Zeile {$line :num} enthält noch einmal Überschriften, mit Spalten in anderer Ordnung; von dort an so gelesen',
+  'warn.row-numbers':
+    'jede Zeit ist genau um eins größer als die vorige: als Sekunden genommen. Sind es Nummern von Zeilen, die Zeiten in Sekunden angeben',
+  'import.unread':
+    '{$n :num} von {$of :num} Zellen in „{$header}“ enthalten Ziffern und sind keine Zahlen, wie diese Tabelle sie schreibt, zuerst {$first :says}',
+  'import.unread-hint':
+    'Einfache Zahlen mit nur einem Dezimalzeichen exportieren; was ausgelassen wird, fehlte im Urteil.',
+  'import.zeros':
+    '{$signal} ist in {$n :num} von {$of :num} Werten 0 und kehrt jedes Mal dorthin zurück, wo es war: Nullen stehen, wo nichts abgelesen wurde',
+  'import.zeros-hint': 'Solche Zellen leer exportieren.',
   'import.headers': `.input {$missing :string}
 .match $missing
 time {{Zeile {$line :num}: keine Zeitspalte unter den Überschriften; verstanden: {$known}; nicht verstanden: {$unknown}}}

@@ -318,7 +318,8 @@ array {{at most {$most} entries are expected}}
 one {{{$n :num} cell without a usable value {$where :says}: {$places :says} (skipped)}}
 * {{{$n :num} cells without a usable value {$where :says}: {$places :says} (skipped)}}`,
   'import.no-number': 'it has {$rows :num} rows but not one usable number.',
-  'import.no-number-hint': 'A time and numbers are expected in each row.',
+  'import.no-number-hint':
+    'A time and numbers are expected in each row. Times are read as numbers and written like 2026-04-03 13:53:20.061, 03.04.2026 13:53:20, 04/03/2026 1:53:20 PM, 13:53:20.061 or 53:20.061.',
   'warn.back': `.input {$n :number}
 .match $n
 one {{times go back once, first at line {$line :num}; sorted by time}}
@@ -338,6 +339,21 @@ one {{{$n :num} reading stands twice at one time; it counts once}}
 .match $n
 one {{{$n :num} reading has the time of another; it was put between that and the next time}}
 * {{{$n :num} readings have the time of another; they were spread evenly until the next time}}`,
+  'warn.carried':
+    'values were carried forward from reading to reading: of {$of :num} samples {$n :num} can be readings, only these are judged',
+  'warn.drawn':
+    'values lie on straight lines between readings: of {$of :num} samples {$n :num} can be readings, only these are judged',
+  'warn.headers-again':
+    'line {$line :num} is headers again, with columns in another order; read so from there on',
+  'warn.row-numbers':
+    'each time is exactly one more than the one before: taken for seconds. Should they be numbers of rows, write the times in seconds',
+  'import.unread':
+    '{$n :num} of {$of :num} cells in "{$header}" have digits and are no numbers as this table writes them, first {$first :says}',
+  'import.unread-hint':
+    'Export plain numbers with one decimal mark; what is left out would be missing from the judgement.',
+  'import.zeros':
+    '{$signal} is 0 in {$n :num} of {$of :num} samples and comes back to where it was each time: zeros stand where nothing was read',
+  'import.zeros-hint': 'Export such cells empty.',
   'import.headers': `.input {$missing :string}
 .match $missing
 time {{line {$line :num}: no time column among the headers; understood: {$known}; not understood: {$unknown}}}
