@@ -84,6 +84,16 @@ describe('at light demand', () => {
     };
     expect([12, 13].map(moved)).toEqual([1, 0]);
   });
+  it('goes on over a hole of two and a half seconds, and no longer one', () => {
+    const from = (holeS: number) => {
+      const watch = new ClutchWatch(TWIN);
+      for (const s of [0, 0.5, 1, 1 + holeS, 1.5 + holeS]) watch.point(point(s, { act: 100 }), BARO);
+      watch.point(point(4.9, { demand: 90 }), BARO);
+      return watch.light.map((v) => [v.fromUs / 1e6, v.toUs / 1e6]);
+    };
+    expect(from(2.5)).toEqual([[0, 4.9]]);
+    expect(from(2.6)).toEqual([[0, 3.6]]);
+  });
   it('is of two readings over two seconds at the least', () => {
     const seen = (...atS: number[]) => {
       const watch = new ClutchWatch(TWIN);
@@ -144,6 +154,17 @@ describe('boost after a tip-in', () => {
   });
   it('is timed from 1100 rpm to 100 below the top of the band', () => {
     expect([1099, 1100, 2300, 2301].map((rpm) => tips(1, 0.5, rpm).onsets.length)).toEqual([0, 1, 1, 0]);
+  });
+  it('is held against what it became at more than 55 % demand', () => {
+    const onsets = (later: number) => {
+      const watch = new ClutchWatch(TWIN);
+      watch.stretch(
+        pull(12, (k) => ({ rpm: 1500, demand: k < 3 ? 90 : later })),
+        BARO,
+      );
+      return watch.onsets.length;
+    };
+    expect([55, 56].map(onsets)).toEqual([0, 1]);
   });
   it('is of the band: above 2400 rpm the turbocharger brings it whatever the clutch does', () => {
     const onsets = (rpmLater: number) => {

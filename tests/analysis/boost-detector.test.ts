@@ -55,6 +55,19 @@ const upTo = (
   return { d, said, view: d.view() };
 };
 
+it('after half a minute without a demand nothing will come of driving at little of it', () => {
+  const given = (s: number) => {
+    const d = new BoostDetector({ profile: TWIN, baseline: null });
+    const seen = clean().filter((x) => ['map_kpa', 'rpm', 'baro_kpa'].includes(x.signal));
+    const atUs = seen[0]!.tUs + s * 1e6;
+    for (const x of seen.filter((x) => x.tUs < atUs)) d.step(x);
+    d.step({ signal: 'rpm', tUs: atUs, value: 2000, flag: null });
+    return d.given().get('boost.clutch-open');
+  };
+  expect(given(29.9)).toMatchObject({ share: 0, left: null });
+  expect(given(30)).toMatchObject({ share: 0, left: { id: 'leg.left.signal' }, over: true });
+});
+
 describe('a pull that is kept', () => {
   it('has its speeds, gear, boost and outcome', () => {
     const [pull] = driven(clean()).pulls;

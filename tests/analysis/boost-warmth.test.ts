@@ -48,6 +48,13 @@ describe('the slope', () => {
     });
     expect(onDay(s, ANY_CAR, [30, 0], [10, 0]).below).toBeCloseTo(20 / 288 + 0.0326, 3);
   });
+  it('is told less by one pull a drive than by four, and by none as by one', () => {
+    const sd = (pulls: number) => learnSlope([cell([0, 0, 1.02], [1, 20, 0.98])], [pulls, pulls]).sd;
+    // Errors of a drive √(0.01² + 0.02²) = √5 %, of the slope √2 · √5 · 10 / 200 % a degree.
+    const own = (Math.SQRT2 * Math.sqrt(5) * 10) / 200;
+    expect(100 * sd(1)).toBeCloseTo(prior * Math.sqrt(1 - prior ** 2 / (prior ** 2 + own ** 2)), 9);
+    expect(sd(0)).toBe(sd(1));
+  });
   it('is no surer for being told in many cells', () => {
     const one = learnSlope([cell([0, 0, 1.02], [1, 20, 0.98])], [4, 4]);
     const many = learnSlope(

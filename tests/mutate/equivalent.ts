@@ -19,6 +19,8 @@ const EQUIVALENT: Readonly<Record<string, string>> = {
     'a first value of rounds that go on until nothing moves',
   'src/analysis/spread.ts number: 1e-6 → 0.0000012499999999999999':
     'how little a last round moves lies far below what is printed',
+  'src/analysis/boost/detector.ts statement: this.#knownFor = this.#aligner.demandName; → ;':
+    'what was found is made anew, and is the same',
   'src/analysis/boost/curve.ts number: 6750 → 8438': 'what is learned ends at 6950 rpm',
   'src/analysis/boost/intermittent.ts number: 0.7 → 0.875':
     'no number of pulls asks for a share between them',
