@@ -55,6 +55,8 @@ export interface GatheredPull {
   readonly toUs: number;
   /** Engine speed over vehicle speed, rpm per km/h: what names a gear across runs. */
   readonly ratio: number | null;
+  /** Barometric pressure there, kPa, where the vehicle told it as it was driven; null: nothing but that of the run. */
+  readonly airKpa: number | null;
   readonly points: readonly PullPoint[];
   /** Where it was driven; null where no satellite receiver told. */
   readonly way: Way | null;
@@ -68,6 +70,8 @@ type TakenPull = Omit<GatheredPull, 'way' | 'grade' | 'points'> & { readonly poi
 
 export interface GatheredTip {
   readonly atUs: number;
+  /** As of a pull. */
+  readonly airKpa: number | null;
   readonly rpm: number;
   readonly points: readonly { readonly tUs: number; readonly mapKpa: number }[];
 }
@@ -77,6 +81,7 @@ export interface Gathered {
   readonly mapCount: number;
   readonly signals: ReadonlySet<string>;
   readonly demandName: string | null;
+  /** The mean of its pulls, where the vehicle told it as they were driven; else what is known of it in the end. */
   readonly baro: { readonly kpa: number; readonly sdKpa: number; readonly source: string } | null;
   /** Air drawn in, °C. */
   readonly air: { readonly c: number; readonly source: string } | null;
@@ -157,7 +162,7 @@ export class Gathering {
       mapCount: this.#mapCount,
       signals: this.#signals,
       demandName: this.#aligner.demandName,
-      baro: this.#barometer.now,
+      baro: this.#baroOfAll(),
       air: this.#airOfAll(),
       pulls: this.#pulls.map((p) => this.#onItsRoad(p, places)),
       tips: this.#tips,
@@ -167,6 +172,19 @@ export class Gathering {
       plateauC: this.#plateau.learnedC,
       settledS: this.#settledS,
     };
+  }
+
+  /** On a road that goes up or down the pressure at its end is not that of its pulls. */
+  #baroOfAll(): Gathered['baro'] {
+    const known = this.#pulls.flatMap((p) => p.airKpa ?? []);
+    const last = this.#barometer.now;
+    if (last === null || known.length === 0) return last;
+    return { ...last, kpa: known.reduce((a, b) => a + b, 0) / known.length };
+  }
+
+  #airHere(): number | null {
+    const here = this.#barometer.now;
+    return here?.source === 'barometric sensor' ? here.kpa : null;
   }
 
   /** A manifold without boost repeats barometric: that is the fault itself, not a stuck sensor. */
@@ -199,13 +217,15 @@ export class Gathering {
     }
     const { fromUs, toUs, ratio, tip } = stretch;
     if (points.length > 0 && this.#pulls.length < MAX_COMPARED_PULLS)
-      this.#pulls.push({ fromUs, toUs, ratio, points });
+      this.#pulls.push({ fromUs, toUs, ratio, airKpa: this.#airHere(), points });
     if (!stretch.sudden || tip === null || tip.errS > TIP_ERROR_S || this.#tips.length >= MAX_TIPS) return;
     const rise = [...lead, ...good]
       .filter((p) => p.tUs >= tip.atUs - LEAD_US && p.tUs <= tip.atUs + RISE_US)
       .map((p) => ({ tUs: p.tUs, mapKpa: p.map }));
     if (rise.length >= TIP_POINTS)
-      this.#tips.push({ atUs: tip.atUs, rpm: stretch.points[0]!.rpm, points: rise });
+      this.#tips.push({
+        ...{ atUs: tip.atUs, airKpa: this.#airHere(), rpm: stretch.points[0]!.rpm, points: rise },
+      });
   }
 
   /** What the receiver tells of a pull, once the road after it is known as well. */

@@ -25,7 +25,7 @@ export interface BoostRun {
   readonly role: Role;
   readonly day: string;
   readonly gathered: Gathered;
-  /** Divides the measured pressure: barometric over the reference. */
+  /** Divides the measured pressure: barometric of the run over the reference. */
   readonly airFactor: number;
 }
 
@@ -74,9 +74,10 @@ export function cellValues(runs: readonly BoostRun[], measured: Measured = lnPre
   for (const { role, day, gathered, airFactor } of runs)
     for (const p of gathered.pulls) {
       pull++;
+      const factor = airFactor * (airOfPull(gathered, p) / (gathered.baro?.kpa ?? 1));
       for (const q of p.points) {
         const demandBin = DEMAND_BINS.findIndex(([low, high]) => q.demand >= low && q.demand < high);
-        const y = measured(q, airFactor);
+        const y = measured(q, factor);
         if (demandBin < 0 || y === null) continue;
         const point = { rpm: q.rpm, demand: q.demand, y };
         points[role].push(point);
@@ -110,6 +111,9 @@ export function cellValues(runs: readonly BoostRun[], measured: Measured = lnPre
     });
   });
 }
+
+/** Where it was driven, else of the run; 1 where nothing is known. */
+const airOfPull = ({ baro }: Gathered, { airKpa }: GatheredPull): number => airKpa ?? baro?.kpa ?? 1;
 
 export interface Matching {
   /** By engine speed and demand alone. */

@@ -65,7 +65,7 @@ export function tipInShift(runs: readonly (ShiftRun & { readonly baroKpa: number
   const all = runs.flatMap(({ role, day, gathered, baroKpa }) =>
     gathered.tips.flatMap((tip) => {
       pull++;
-      const value = afterOneSecond(tip, baroKpa);
+      const value = afterOneSecond(tip, tip.airKpa ?? baroKpa);
       return value === null
         ? []
         : [

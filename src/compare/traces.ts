@@ -56,15 +56,16 @@ function boostOf(g: Gathered, baroKpa: number | null): Pick<RunTraces, 'pulls' |
       toS: tenth(p.toUs / 1e6),
       rpm: p.points.map((q) => Math.round(q.rpm)),
       demandPct: p.points.map((q) => Math.round(q.demand)),
-      boostKpa: p.points.map((q) => tenth(q.mapKpa - baroKpa)),
+      boostKpa: p.points.map((q) => tenth(q.mapKpa - (p.airKpa ?? baroKpa))),
     })),
     tipIns: g.tips.slice(0, MOST_TIPS).map((tip) => {
-      const after = afterOneSecond(tip, baroKpa);
+      const airKpa = tip.airKpa ?? baroKpa;
+      const after = afterOneSecond(tip, airKpa);
       return {
         atS: tenth(tip.atUs / 1e6),
         rpm: Math.round(tip.rpm),
         t: tip.points.map((p) => Math.round((p.tUs - tip.atUs) / 1e4) / 100),
-        boostKpa: tip.points.map((p) => tenth(p.mapKpa - baroKpa)),
+        boostKpa: tip.points.map((p) => tenth(p.mapKpa - airKpa)),
         afterOneSecondKpa: after === null ? null : tenth(after),
       };
     }),

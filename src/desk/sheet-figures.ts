@@ -68,7 +68,7 @@ export function conditionsOf(table: SampleTable, baroKpa: number | null): Condit
     ambientC: rangeOf(plausible(table, 'ambient_c')),
     intakeC: rangeOf(intake),
     intakeLeapC: leapOf(intake),
-    baroKpa,
+    baroKpa: rangeOf(plausible(table, 'baro_kpa')) ?? (baroKpa === null ? null : [baroKpa, baroKpa]),
     samples: table.length,
   };
 }

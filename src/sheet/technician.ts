@@ -74,10 +74,7 @@ function conditions(context: Context): Html {
     ],
     [t('tech.ambient'), (r) => (r.conditions.ambientC ? rangeText(context, r.conditions.ambientC) : none)],
     [t('tech.intake'), (r) => intakeText(context, r.conditions) ?? none],
-    [
-      t('tech.baro'),
-      (r) => (r.conditions.baroKpa === null ? none : measures.quantity(r.conditions.baroKpa, 'kPa')),
-    ],
+    [t('tech.baro'), (r) => (r.conditions.baroKpa ? rangeText(context, r.conditions.baroKpa, 'kPa') : none)],
     [t('tech.pulls'), (r) => pullsText(context, r)],
     [
       t('tech.samples'),

@@ -65,8 +65,8 @@ export interface Conditions {
   readonly intakeC: readonly [number, number] | null;
   /** The largest step of the intake air between neighbouring readings, °C, where no air outside makes it; else null. */
   readonly intakeLeapC: number | null;
-  /** As the judge knows it. */
-  readonly baroKpa: number | null;
+  /** Lowest and highest that the vehicle told; else as the judge knows it. */
+  readonly baroKpa: readonly [number, number] | null;
   readonly samples: number;
 }
 

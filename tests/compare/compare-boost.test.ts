@@ -24,7 +24,7 @@ const pull = (
   mapKpa: number,
   { rpm = 2625, demand = 92, ratio = 40, wkg, sdWkg = 0.5, road = null }: Made = {},
 ): GatheredPull => ({
-  ...{ fromUs: 0, toUs: 1e6, ratio, grade: wkg === undefined ? null : { pct: 4, sdPct: 0.4 } },
+  ...{ fromUs: 0, toUs: 1e6, airKpa: null, ratio, grade: wkg === undefined ? null : { pct: 4, sdPct: 0.4 } },
   way:
     road === null
       ? null

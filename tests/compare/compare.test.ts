@@ -121,6 +121,24 @@ describe('the same car twice', () => {
     expect(half(high)).toBeGreaterThan(half(level) + 1);
     expect(told(high.corrections)).toMatch(/barometric/);
   });
+
+  it('on a road that climbs through the whole drive shows the same: each pull stands on the air where it was driven', () => {
+    const end = healthy().at(-1)!.tUs;
+    const climbing = healthy().map((s) =>
+      s.signal === 'map_kpa' || s.signal === 'baro_kpa'
+        ? { ...s, value: s.value * (1 - 0.12 * (s.tUs / end)) }
+        : s,
+    );
+    const level = compareRuns([run('before', drive({ seed: 1 })), run('after', healthy())]);
+    const uphill = compareRuns([run('before', drive({ seed: 1 })), run('after', climbing)]);
+    for (const name of ['clutch band', 'all'])
+      expect(region(uphill, name).effectPct!).toBeCloseTo(region(level, name).effectPct!, 0);
+    const rise = (c: typeof level) => c.tipIn.difference!;
+    expect(Math.abs(rise(uphill) - rise(level))).toBeLessThan(6);
+    // Of its pulls, not of its end.
+    const last = climbing.findLast((s) => s.signal === 'baro_kpa')!.value;
+    expect(uphill.runs.find((r) => r.role === 'after')!.baroKpa!).toBeGreaterThan(last + 2);
+  });
 });
 
 describe('too little driven', () => {

@@ -17,7 +17,7 @@ interface Made {
   readonly at?: number;
 }
 const pull = (mapKpa: number, { wkg, pct = 4, sdPct = 0.4, at }: Made = {}): GatheredPull => ({
-  ...{ fromUs: 0, toUs: 1e6, ratio: 40, grade: wkg === undefined ? null : { pct, sdPct } },
+  ...{ fromUs: 0, toUs: 1e6, airKpa: null, ratio: 40, grade: wkg === undefined ? null : { pct, sdPct } },
   way:
     at === undefined
       ? null
@@ -303,7 +303,7 @@ describe('a comparison', () => {
   });
   it('compares the rise at tip-in of runs whose barometric pressure is known', () => {
     const tips = Array.from({ length: 4 }, (_, k) => ({
-      ...{ atUs: 0, rpm: 2000 },
+      ...{ atUs: 0, airKpa: null, rpm: 2000 },
       points: [900, 1100].map((ms) => ({ tUs: ms * 1000, mapKpa: 120 + k })),
     }));
     const of = (kpa: number | null) =>

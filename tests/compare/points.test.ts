@@ -6,7 +6,7 @@ import type { Role } from '../../src/compare/types.ts';
 
 type At = readonly [rpm: number, demand: number, mapKpa: number];
 const pull = (ratio: number | null, ...points: At[]): GatheredPull => ({
-  ...{ fromUs: 0, toUs: 1e6, ratio, way: null, grade: null },
+  ...{ fromUs: 0, toUs: 1e6, airKpa: null, ratio, way: null, grade: null },
   points: points.map(([rpm, demand, mapKpa]) => ({ tUs: 0, rpm, demand, mapKpa, power: null })),
 });
 const run = (role: Role, pulls: readonly GatheredPull[], airFactor = 1): BoostRun =>

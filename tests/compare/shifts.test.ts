@@ -23,7 +23,7 @@ const run = (role: Role, more: Partial<Gathered>, day: string = role): ShiftRun 
 
 describe('one second after demand rose', () => {
   const tip = (...points: [ms: number, mapKpa: number][]): GatheredTip => ({
-    ...{ atUs: 5e6, rpm: 2000 },
+    ...{ atUs: 5e6, airKpa: null, rpm: 2000 },
     points: points.map(([ms, mapKpa]) => ({ tUs: 5e6 + ms * 1000, mapKpa })),
   });
   it('lies on the line between the readings around it', () => {
@@ -48,7 +48,7 @@ describe('the rise at tip-in', () => {
       role,
       {
         tips: list.map(([rpm, kpa]) => ({
-          ...{ atUs: 0, rpm },
+          ...{ atUs: 0, airKpa: null, rpm },
           points: [900, 1100].map((ms) => ({ tUs: ms * 1000, mapKpa: 97 + kpa })),
         })),
       },

@@ -11,7 +11,7 @@ const traced = (more: Partial<Gathered> = {}) =>
     ...more,
   } as Gathered);
 const pull = {
-  ...{ fromUs: 10.04e6, toUs: 15.06e6, ratio: 40, way: null, grade: null },
+  ...{ fromUs: 10.04e6, toUs: 15.06e6, airKpa: null, ratio: 40, way: null, grade: null },
   points: [{ tUs: 11e6, rpm: 2000.6, demand: 89.5, mapKpa: 180.09, power: null }],
 };
 
@@ -29,7 +29,7 @@ it('holds length, air and pace to a tenth', () => {
 
 describe('boost', () => {
   const tip = {
-    ...{ atUs: 20.04e6, rpm: 1800.4 },
+    ...{ atUs: 20.04e6, airKpa: null, rpm: 1800.4 },
     points: [0, 0.9, 1.1, 2].map((s) => ({ tUs: (20.04 + s) * 1e6, mapKpa: 97.04 + 30 * s })),
   };
   it('is gauge pressure by time, engine speed and demand', () => {

@@ -26,3 +26,12 @@ it('says nothing of what it did in a hole', () => {
     ])[1];
   expect([3, 3.1].map(apart)).toEqual([15, null]);
 });
+
+it('tells the barometric pressures of a road that climbs, else the one that is known', () => {
+  const table = new SampleTable();
+  for (const [k, value] of [97, 94, 89, 91].entries())
+    table.push({ signal: 'baro_kpa', tUs: k * 60e6, sentUs: k * 60e6, value });
+  expect(conditionsOf(table, 91).baroKpa).toEqual([89, 97]);
+  expect(conditionsOf(new SampleTable(), 91).baroKpa).toEqual([91, 91]);
+  expect(conditionsOf(new SampleTable(), null).baroKpa).toBeNull();
+});

@@ -70,7 +70,7 @@ function madePull(day: number, sd: number, random: Random): GatheredPull {
       power: null,
     });
   }
-  return { fromUs: 0, toUs: points.at(-1)!.tUs, ratio: 17, points, way: null, grade: null };
+  return { fromUs: 0, toUs: points.at(-1)!.tUs, airKpa: null, ratio: 17, points, way: null, grade: null };
 }
 
 function table(): void {
