@@ -10,7 +10,7 @@ import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
 import { doneExtras } from './measurements.ts';
-import { faultsBeside, SYSTEMS, systemVerdict, wholeOf } from './whole.ts';
+import { faultsBeside, SYSTEMS, stillNoticed, systemVerdict, wholeOf } from './whole.ts';
 
 type CustomerSystem = (typeof SYSTEMS)[number];
 /** Whose open questions a customer reads of; last the fan, which has no row of its own: most drives never ask for it. */
@@ -28,7 +28,10 @@ export function customerPage(context: Context): Html {
     return verdict === null ? [] : [{ system, verdict }];
   });
   const beside = faultsBeside(context.shown, 'fan', 'sensor');
-  const lead = wholeOf(context.shown, context.input.job);
+  const whole = wholeOf(context.shown, context.input.job);
+  // No measurement says that all is well of a car in which somebody still hears it.
+  const noticed = stillNoticed({ observations: [...context.notes] });
+  const lead = noticed && (whole === 'good' || whole === 'mixed') ? 'noticed' : whole;
   return html`<section class="customer" aria-labelledby="h-customer">
 <header class="head">
 <div><h1 id="h-customer">${t('sheet.title')}</h1><p class="who">${t('sheet.forCustomer')}</p></div>
@@ -191,12 +194,14 @@ function tested(context: Context): Html {
   }</p>`;
 }
 
-export function rangeText(context: Context, [low, high]: readonly [number, number]): string {
+export function rangeText(
+  context: Context,
+  [low, high]: readonly [number, number],
+  unit: 'degC' | 'kPa' = 'degC',
+): string {
   const { t, measures } = context;
-  const [a, b] = [measures.bare(low, 'degC'), measures.bare(high, 'degC')];
-  return a === b
-    ? measures.quantity(high, 'degC')
-    : `${a} ${t('sheet.to')} ${measures.quantity(high, 'degC')}`;
+  const [a, b] = [measures.bare(low, unit), measures.bare(high, unit)];
+  return a === b ? measures.quantity(high, unit) : `${a} ${t('sheet.to')} ${measures.quantity(high, unit)}`;
 }
 
 function row(context: Context, system: CustomerSystem, verdict: Verdict): Html {

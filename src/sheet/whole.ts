@@ -45,6 +45,25 @@ export function failedByHand({ measurements }: Pick<Job, 'measurements'>): boole
   return [...last.values()].includes('fail');
 }
 
+/** What a person noted that no measurement speaks against: the last word on each thing. */
+const NOTICED: ReadonlySet<string> = new Set([
+  'complaint still there',
+  'noise gone no',
+  'noise gone partly',
+  'leaks found',
+  'smell found',
+  'cabin heat idle cold',
+  'cabin heat 2000 rpm cold',
+]);
+
+/** Whether what was complained of, or noticed in the workshop, is still there by the last word on it. */
+export function stillNoticed({ observations }: Pick<Job, 'observations'>): boolean {
+  const last = new Map(
+    observations.map((o) => [o.kind === 'complaint' ? `${o.kind} ${o.text.trim()}` : o.kind, o]),
+  );
+  return [...last.values()].some((o) => NOTICED.has(`${o.kind} ${o.answer}`));
+}
+
 /** @param job null for a single run */
 export function wholeOf(shown: ShownInWhole, job: Pick<Job, 'measurements'> | null): Whole {
   if (job && failedByHand(job)) return 'fault';

@@ -223,6 +223,45 @@ describe('a sheet', () => {
     expect(customerOf(english(whole))).toContain('Everything that this sheet judges was shown');
   });
 
+  it('does not begin with all in order where somebody noted that it is still there', () => {
+    const lead = (
+      answers: readonly (readonly [ObservationKind, Observation['answer']])[],
+      page = english,
+    ) => {
+      const observations = answers.map(
+        ([kind, answer], k): Observation => ({
+          id: `o${k}`,
+          at,
+          runId: null,
+          tS: null,
+          kind,
+          answer,
+          text: '',
+        }),
+      );
+      const html = page({ ...repaired, job: { ...repaired.job!, observations } });
+      return /<p class="lead">(.*?)</.exec(html)![1];
+    };
+    const [plain, german_] = [lead([]), lead([], german)];
+    expect(lead([['complaint', 'gone']])).toBe(plain);
+    expect(lead([['complaint', 'still there']])).toContain('is still there. Please read below.');
+    expect(lead([['complaint', 'still there']], german)).not.toBe(german_);
+    for (const noted of [
+      ['noise gone', 'no'],
+      ['noise gone', 'partly'],
+      ['leaks', 'found'],
+      ['cabin heat idle', 'cold'],
+    ] as const)
+      expect(lead([noted])).not.toBe(plain);
+    // The last word counts.
+    expect(
+      lead([
+        ['leaks', 'found'],
+        ['leaks', 'none'],
+      ]),
+    ).toBe(plain);
+  });
+
   it('says on page one of a fan that no stand asked for that it remains open, and calls that no fault', () => {
     const run = repaired.runs.at(-1)!;
     const withFan = (verdict: Verdict) => {

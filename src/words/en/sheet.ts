@@ -83,9 +83,11 @@ export const sheet = {
     'whether the car finds a fault itself: its own checks are not finished or were not read',
   'sheet.otherSensor': 'Sensor: {$signal :name of=signal}',
   'sheet.turbochargerHigh': 'Boost at higher engine speed',
-  'customer.lead.good': 'What we tested works as it should.',
+  'customer.lead.good': 'What we measured on the test drive was in order.',
   'customer.lead.fault': 'The test drive found a fault. Please read what to do below.',
-  'customer.lead.mixed': 'Nothing wrong was found. Some things were not shown by this drive.',
+  'customer.lead.mixed': 'No fault was measured. Some things were not shown by this drive.',
+  'customer.lead.noticed':
+    'No fault was measured, but something that you told us of, or that we noticed, is still there. Please read below.',
   'customer.lead.open': 'This drive did not show enough to say that the repair holds.',
   'customer.vehicle': 'Vehicle',
   'customer.plate': 'Plate',
