@@ -3,6 +3,8 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { gunzipSync } from 'node:zlib';
 import type { Sample } from '../../src/core/signals.ts';
+import { readingsOf } from '../../src/run/import/readings.ts';
+import { SampleTable } from '../../src/signal/table.ts';
 
 const SHARED = process.env.HANDBACK_SHARED ?? resolve(import.meta.dirname, '../../../shared');
 const FOLDERS = ['drives', 'more-drives'];
@@ -46,15 +48,15 @@ export function halves(airC: (name: string) => number): Readonly<Record<Half, re
 
 export const isThere = (name: string): boolean => FILES.has(name);
 
+/** The readings of a drive, as a table from elsewhere is taken in: of the petrol car's values most are carried forward. */
 export function readDrive(name: string): Sample[] {
+  const table = new SampleTable();
   const text = gunzipSync(readFileSync(FILES.get(name)!)).toString('utf8');
-  return text
-    .split('\n')
-    .slice(1)
-    .filter((line) => line !== '')
-    .map((line) => {
-      const [t = '', signal = '', value = ''] = line.split(',');
-      const tUs = Math.round(Number(t) * 1e6);
-      return { signal, tUs, sentUs: tUs, value: Number(value) };
-    });
+  for (const line of text.split('\n').slice(1)) {
+    if (line === '') continue;
+    const [t = '', signal = '', value = ''] = line.split(',');
+    const tUs = Math.round(Number(t) * 1e6);
+    table.push({ signal, tUs, sentUs: tUs, value: Number(value) });
+  }
+  return [...readingsOf(table).table];
 }
