@@ -176,10 +176,7 @@ function Ended({ id }: { id: string }) {
         <header key="head">
           <h1>{t('found.title')}</h1>
           <p class={trouble.value ? 'trouble' : 'lead'}>
-            {trouble.value ??
-              (seen?.part
-                ? t('found.part', { share: seen.part.share, to: seen.part.toS })
-                : t('found.reading'))}
+            {trouble.value ?? (seen?.part ? t('found.part', { to: seen.part.toS }) : t('found.reading'))}
           </p>
           {trouble.value === null && <UnderWay what="view" run={id} stop={() => leave.current()} />}
         </header>

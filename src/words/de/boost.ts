@@ -25,7 +25,7 @@ export const boost = {
   'boost.source.commanded': 'Ladedruck-Sollwert des Motorsteuergeräts',
   'boost.source.baseline': 'Ausgangsfahrt',
   'boost.source.air': 'Luftmasse der Ausgangsfahrten',
-  'boost.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
+  'boost.source.default': 'Vorgabe: übliche Praxis, ohne Quelle',
   'boost.points.clutch': 'Kupplung schließt nicht, ihr Antrieb oder ihre Leitung, Regelklappe bleibt offen',
   'boost.points.clutch-or-late':
     'Kupplung schließt nicht oder zu spät, ihr Antrieb oder ihre Leitung, Regelklappe bleibt offen',

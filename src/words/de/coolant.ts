@@ -4,8 +4,8 @@ export const coolant = {
   'coolant-from.entered': 'eingetragen',
   'coolant-from.handbook': 'Handbuch',
   'coolant-from.baseline run': 'Ausgangsfahrt',
-  'coolant-from.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
-  'coolant.source.default': 'Vorgabe (übliche Praxis, ohne Quelle)',
+  'coolant-from.default': 'Vorgabe: übliche Praxis, ohne Quelle',
+  'coolant.source.default': 'Vorgabe: übliche Praxis, ohne Quelle',
   'coolant.source.baseline': 'Ausgangsfahrt',
   'coolant.source.run': 'Beharrungswert dieser Fahrt',
   'coolant.source.envelope':
@@ -15,7 +15,7 @@ export const coolant = {
     '{$plateauC :temp finer=1}, wo ein Beharrungswert höchstens liegt, und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
   'coolant.source.above-assumed':
     '{$plateauC :temp finer=1}, wo ein Beharrungswert höchstens liegt, und {$aboveC :diff}',
-  'coolant.source.heat-capacity': 'Wärmekapazität des Kühlmittels (übliche Praxis, ohne Quelle)',
+  'coolant.source.heat-capacity': 'Wärmekapazität des Kühlmittels: übliche Praxis, ohne Quelle',
   'coolant.points.fan-or-flow':
     'Lüfter oder Luftstrom durch den Kühler, oder das Kühlmittel zirkuliert nicht: die Temperatur steigt im Stand, mehr zeigt die Fahrt nicht',
   'coolant.points.fan':

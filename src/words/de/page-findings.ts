@@ -9,7 +9,7 @@ export const findings = {
   'found.nothing-said': 'Bisher keine Ansage.',
   'found.nothing-recorded': 'Noch ist nichts aufgezeichnet.',
   'found.reading': 'Die Fahrt wird gelesen…',
-  'found.part': 'Die Fahrt wird gelesen: die ersten {$to :clock}, {$share :share} davon…',
+  'found.part': 'Die Fahrt wird gelesen: die ersten {$to :clock} sind gezeichnet…',
   'under-way.share': `.input {$done :string}
 .match $done
 read {{{$share :share} gelesen}}

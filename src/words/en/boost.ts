@@ -25,7 +25,7 @@ export const boost = {
   'boost.source.commanded': 'commanded boost of the engine control unit',
   'boost.source.baseline': 'baseline run',
   'boost.source.air': 'air mass of the baseline runs',
-  'boost.source.default': 'default (common practice, no source)',
+  'boost.source.default': 'default: common practice, no source',
   'boost.points.clutch': 'clutch does not close, drive or wiring to it, control flap stays open',
   'boost.points.clutch-or-late':
     'clutch does not close or closes late, drive or wiring to it, control flap stays open',

@@ -4,8 +4,8 @@ export const coolant = {
   'coolant-from.entered': 'entered',
   'coolant-from.handbook': 'handbook',
   'coolant-from.baseline run': 'baseline drives',
-  'coolant-from.default': 'default (common practice, no source)',
-  'coolant.source.default': 'default (common practice, no source)',
+  'coolant-from.default': 'default: common practice, no source',
+  'coolant.source.default': 'default: common practice, no source',
   'coolant.source.baseline': 'baseline drives',
   'coolant.source.run': 'plateau of this drive',
   'coolant.source.envelope':
@@ -15,7 +15,7 @@ export const coolant = {
     '{$plateauC :temp finer=1}, where a plateau may lie at most, and {$allowC :diff finer=1} that this driving explains',
   'coolant.source.above-assumed':
     '{$plateauC :temp finer=1}, where a plateau may lie at most, and {$aboveC :diff}',
-  'coolant.source.heat-capacity': 'heat capacity of the coolant (common practice, no source)',
+  'coolant.source.heat-capacity': 'heat capacity of the coolant: common practice, no source',
   'coolant.points.fan-or-flow':
     'fan or airflow through the radiator, or no circulation: it climbs standing, and the drive shows no more',
   'coolant.points.fan': 'fan or airflow through the radiator: it climbs standing or crawling',

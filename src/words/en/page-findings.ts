@@ -7,7 +7,7 @@ export const findings = {
   'found.nothing-said': 'Nothing has been said yet.',
   'found.nothing-recorded': 'Nothing is recorded yet.',
   'found.reading': 'Reading the run…',
-  'found.part': 'Reading the run: the first {$to :clock} are drawn, {$share :share} of it…',
+  'found.part': 'Reading the run: the first {$to :clock} are drawn…',
   'under-way.share': `.input {$done :string}
 .match $done
 read {{{$share :share} read}}
