@@ -288,7 +288,7 @@ function open(context: Context): Html {
 
 /** What is asked for where the drive needed the fan and did not show it. */
 const FAN_UNSEEN: ReadonlySet<string> = new Set(
-  ['fan-asked', 'fan-hot', 'fan-hot-back'].map((n) => `coolant.needs.${n}`),
+  ['fan-asked', 'fan-above-own', 'fan-hot', 'fan-hot-back'].map((n) => `coolant.needs.${n}`),
 );
 
 function noted(context: Context): Html {

@@ -256,7 +256,7 @@ describe('what is let be', () => {
     // Led by a reading of 90 a minute ago 7 °C are explained, else what standing explains.
     expect([-1, 25].map(allowed)).toEqual([7, 13].map((c) => expect.closeTo(c, 9)));
   });
-  it('is far above the plateau from 14 °C and 100 °C on, over ten seconds', () => {
+  it('is far above the plateau from 14 °C and 101 °C on, over ten seconds', () => {
     const far = (plateau: number, ect: number) =>
       said(40, (k) => ({
         ect: Math.min(ect, plateau + 5 * Math.max(0, k - 4)),
@@ -265,7 +265,8 @@ describe('what is let be', () => {
       }));
     expect([103.9, 104].map((c) => far(90, c).by)).toEqual(['test', 'far above plateau']);
     expect(far(90, 104).at).toBe(8);
-    expect([99.9, 100].map((c) => far(75, c).at)).toEqual([-1, 10]);
+    expect([100.9, 101].map((c) => far(75, c).by)).toEqual(['test', 'far above plateau']);
+    expect(far(75, 101).at).toBe(11);
   });
   it('stands as the test finds it, from 92 °C on', () => {
     const stands = (plateau: number, c: number) =>

@@ -367,6 +367,18 @@ it('the fan is good where it was seen, missing where it was missed, else asked f
   expect(needsOf(fanFinding(facts({ fan: { askedAtS: 700 } })))).toBe('coolant.needs.fan-asked');
   expect(needsOf(fanFinding(facts()))).toBe('coolant.needs.fan');
   // Where a fan is due it was asked, and the temperature is said.
+  const above = (askedC: number | null, more: object = {}) =>
+    fanFinding(facts({ fan: { askedAtS: 700, askedC, ...more }, baseline: { fansC: [96, 97] } as object }))
+      .needs!;
+  expect([null, 99].map((c) => above(c).id)).toEqual([
+    ...['coolant.needs.fan-asked', 'coolant.needs.fan-asked'],
+  ]);
+  expect(above(99.1)).toEqual({ id: 'coolant.needs.fan-above-own', args: { highC: 99.1, ownC: 97 } });
+  expect(above(101.5, { dueC: 101.5 }).id).toBe('coolant.needs.fan-above-own');
+  expect(above(101.5, { dueC: 101.5, dueBack: true }).id).toBe('coolant.needs.fan-hot-back');
+  expect(
+    fanFinding(facts({ fan: { askedAtS: 700, askedC: 99 }, baseline: { fansC: [] } as object })).needs!.id,
+  ).toBe('coolant.needs.fan-asked');
   const due = (dueBack: boolean) => fanFinding(facts({ fan: { askedAtS: 700, dueC: 101.5, dueBack } })).needs;
   expect(due(false)).toEqual({ id: 'coolant.needs.fan-hot', args: { highC: 101.5 } });
   expect(due(true)).toEqual({ id: 'coolant.needs.fan-hot-back', args: { highC: 101.5 } });

@@ -45,6 +45,14 @@ describe('while settled', () => {
     expect(fed([step(0, 90), held(1, 90), held(2, 90), held(3, 90), step(4, 95)]).restless).toBe(0);
     expect(fed([step(0, 90), held(1, 90), step(2, 98)]).restless).toBe(1);
   });
+  it('is held against how often readings come: at one in 7 s it may leap by 5.6 °C from one step to the next', () => {
+    const at = (c: number) =>
+      fed([...level(90, 5).map((v, k) => step(k === 0 ? 0 : Math.ceil(1.5 * k), v)), step(7, c)]).restless;
+    // Five gaps of seven steps in all: 1.4 in the mean.
+    expect([95.7, 95.5].map(at)).toEqual([1, 0]);
+    const afterHole = fed([step(0, 90), step(5, 90), step(6, 94)]).restless;
+    expect(afterHole).toBe(1);
+  });
   it('counts of what it did while it settled only what came once it first stood within a degree of the plateau', () => {
     const s = new Settled();
     for (const [k, c] of [80, 84, 88.9, 89, 86, 90].entries()) s.step(step(k, c), road, null);

@@ -86,6 +86,7 @@ describe('the fan', () => {
   it('is unanswered where the mean of half a minute came to 100 °C at a stand and no fan brought it back', () => {
     const to = (c: number) => [90, 92, ...Array.from({ length: 6 }, () => c)];
     expect([99.9, 100].map((c) => watch(to(c), stands).unanswered)).toEqual([false, true]);
+    expect([watch(to(99), stands).askedC, watch(to(100), drives).askedC]).toEqual([99, null]);
     expect(watch(to(100), drives).unanswered).toBe(false);
     expect(watch([...to(100), 98, 97, 96, 95, 94, 93], stands).unanswered).toBe(false);
   });

@@ -29,6 +29,11 @@ export const STANDS_FROM_C = 100;
 export const NET_HOLD_S = 10;
 /** Above the plateau a healthy drive never stood so long, at no regime (80 open drives: at most 12.3 °C). */
 export const NET_ABOVE_C = 14;
+/**
+ * And from here on only: a fan that is yet to cut in, read as it is shown with a degree of scatter (a simulated one, over a plateau of 86 °C, read
+ * every 4 s, stood at three readings of 100 °C).
+ */
+export const NET_FROM_C = STANDS_FROM_C + READING_C;
 /** No healthy coolant rose faster in a minute, wherever it stood (80 open drives: 6 °C, a stand without fan). */
 const RISE_S = 60;
 const RISE_C = 7;
@@ -459,7 +464,7 @@ export class ClimbWatch {
   }
 }
 
-const farAbove = (plateau: number): number => Math.max(STANDS_FROM_C, plateau + NET_ABOVE_C);
+const farAbove = (plateau: number): number => Math.max(NET_FROM_C, plateau + NET_ABOVE_C);
 
 function addRise(climb: Climb, name: RegimeName, beforeC: number, ect: number): void {
   if (ect >= MAY_BOIL_C) return;

@@ -377,6 +377,7 @@ const COOLS: ReadonlySet<string> = new Set([
   'coolant.needs.quicker',
   'coolant.needs.cold-start',
   'coolant.needs.fan-hot',
+  'coolant.needs.fan-above-own',
 ]);
 
 /**

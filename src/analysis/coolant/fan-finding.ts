@@ -8,6 +8,9 @@ import * as fan from './fan.ts';
 import { fanOf } from './kind.ts';
 import { say } from './says.ts';
 
+/** So far above where it was turned around in any healthy drive of the car a fan is looked at, °C: the reading's scatter. Chosen by hand, not measured. */
+const ABOVE_OWN_C = 2;
+
 /** The fan is a subject of its own: most drives never need it, and no other verdict waits for it. */
 export function fanFinding(f: CoolantFacts): Finding {
   const { seenFromS, seenAtS, askedAtS, missing } = f.fan;
@@ -65,11 +68,15 @@ export function fanFinding(f: CoolantFacts): Finding {
       askedAtS === null || kind === null
         ? []
         : [{ fromS: askedAtS, toS: askedAtS, text: say('coolant.seen.fan-kind', rangeSays(kind)) }],
-    needs: fanNeeds(f.fan),
+    needs: fanNeeds(f),
   };
 }
 
-function fanNeeds({ askedAtS, dueC, dueBack }: fan.FanWatch): Says {
+function fanNeeds({ fan: { askedAtS, askedC, dueC, dueBack }, baseline }: CoolantFacts): Says {
+  const turned = baseline?.fansC ?? [];
+  const ownC = Math.max(...turned);
+  if (turned.length > 0 && !dueBack && (askedC ?? 0) > ownC + ABOVE_OWN_C)
+    return say('coolant.needs.fan-above-own', { highC: askedC ?? 0, ownC });
   if (dueC !== null)
     return say(dueBack ? 'coolant.needs.fan-hot-back' : 'coolant.needs.fan-hot', { highC: dueC });
   return say(askedAtS === null ? 'coolant.needs.fan' : 'coolant.needs.fan-asked');

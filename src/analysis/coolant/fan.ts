@@ -100,6 +100,11 @@ export class FanWatch {
     return this.missing !== null || this.seenAtS !== null || this.askedAtS !== null;
   }
 
+  /** The highest mean of a stand that asked, °C; null where none did. */
+  get askedC(): number | null {
+    return Number.isFinite(this.#askedC) ? this.#askedC : null;
+  }
+
   /** A stand brought the coolant to where a fan is due, and none was seen to bring it back. */
   get unanswered(): boolean {
     return this.seenAtS === null && this.#askedC >= DUE_C;

@@ -7,6 +7,7 @@ export interface CoolantSays {
     limitC: number;
     holdS: number;
     aboveC: number;
+    farC: number;
     fromC: number;
     standsC: number;
     settledS: number;
@@ -143,6 +144,7 @@ export interface CoolantSays {
   'coolant.needs.quicker': { everyS: number };
   'coolant.needs.fan': Record<never, never>;
   'coolant.needs.fan-asked': Record<never, never>;
+  'coolant.needs.fan-above-own': { highC: number; ownC: number };
   'coolant.needs.fan-hot': { highC: number };
   'coolant.needs.fan-hot-back': { highC: number };
   'coolant.needs.cold-start': { fromC: number };

@@ -8,6 +8,9 @@ import { asks } from './too-cold.ts';
 const LAST_S = 120;
 /** Between readings of two steps no mass of coolant changes by this much. Chosen by hand, not measured. */
 const RESTLESS_C = 4;
+/** Looked at between readings so many steps apart; further apart nothing is known of how often they come. Chosen by hand, not measured. */
+const RESTLESS_STEPS = 2;
+const FOLLOWS_STEPS = 4;
 /** At this speed there is driving wind. Chosen by hand, not measured. */
 export const WIND_KMH = 30;
 const TOP_C = 200;
@@ -45,6 +48,9 @@ export class Settled {
   #before: Step[] = [];
   readonly #beyond: number[] = [];
   #last: { tS: number; ect: number } | null = null;
+  /** Of readings that follow each other: how many, and their steps in all. */
+  #readings = 0;
+  #steps = 0;
 
   /** @param settled where it settled and how far it stands beyond the road's envelope, °C; null while settling */
   step(
@@ -68,8 +74,7 @@ export class Settled {
     const last = this.#last;
     // What is only kept of an earlier step leaps where the next reading comes, however long that took.
     if (bin.fresh) {
-      const steps = last === null ? Number.POSITIVE_INFINITY : (tS - last.tS) / BIN_S;
-      if (last && steps <= 2 && Math.abs(ect - last.ect) >= RESTLESS_C * steps) this.restless++;
+      if (last) this.#follows((tS - last.tS) / BIN_S, Math.abs(ect - last.ect));
       this.#last = { tS, ect };
     }
     if (settled === null || settled.beyondC === null) return;
@@ -85,6 +90,16 @@ export class Settled {
     const from = this.#before.findIndex(({ high }) => high >= plateauC - READING_C);
     if (from >= 0) for (const step of this.#before.slice(from)) this.#count(step);
     this.#before = [];
+  }
+
+  /** @param steps since the reading before, of which it lies `stepC` off */
+  #follows(steps: number, stepC: number): void {
+    if (steps > FOLLOWS_STEPS) return;
+    this.#steps += steps;
+    this.#readings++;
+    // Two steps in a row may lie as far apart as readings come.
+    const apart = Math.max(steps, this.#steps / this.#readings);
+    if (steps <= RESTLESS_STEPS && stepC >= RESTLESS_C * apart) this.restless++;
   }
 
   #count({ ect, low, high, asks, moves }: Step): void {

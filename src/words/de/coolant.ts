@@ -85,7 +85,7 @@ export const coolant = {
   'coolant.needs.near-limit':
     'Das Kühlmittel kam der Grenze auf {$readingC :diff} nahe: nach dem Abkühlen den Stand prüfen, dann noch einmal fahren und beobachten.',
   'coolant.needs.high-plateau':
-    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, über den bekannten {$knownC :temp finer=1}: die Ursache suchen, dann noch einmal fahren.',
+    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, über den bekannten {$knownC :temp finer=1}: Füllstand, Kühler, Pumpe und Thermostat prüfen, dann noch einmal fahren.',
   'coolant.needs.above-usual':
     'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, höher als bei den meisten Motoren ({$usualC :temp}), und nichts sagt, wo es dieser tut: die Öffnungstemperatur seines Thermostaten eintragen oder Fahrten dieses Fahrzeugs in einwandfreiem Zustand angeben.',
   'coolant.needs.unproved':
@@ -110,6 +110,8 @@ export const coolant = {
     'Lüfter: nicht gefordert. Den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.fan-asked':
     'Im Stand stieg die Kühlmitteltemperatur, und die Fahrt ging weiter, bevor sie wieder fiel: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
+  'coolant.needs.fan-above-own':
+    'Im Stand kam das Kühlmittel auf {$highC :temp} und ging nicht erkennbar zurück; in den Ausgangsfahrten dieses Fahrzeugs kehrte es spätestens bei {$ownC :temp} um: Lüfter, Sicherung, Relais und Leitungen prüfen, dann den warmen Motor im Leerlauf lassen und die Temperatur beobachten.',
   'coolant.needs.fan-hot':
     'Im Stand erreichte das Kühlmittel {$highC :temp}, wo der Lüfter bei den meisten Autos laufen muss, und es war nicht zu sehen, dass es zurückkam: Lüfter, Sicherung, Relais und Leitung prüfen, dann den warmen Motor im Leerlauf lassen und die Temperatur beobachten.',
   'coolant.needs.fan-hot-back':

@@ -81,7 +81,7 @@ export const coolant = {
   'coolant.needs.near-limit':
     'The coolant came within {$readingC :diff} of the limit: check the level once it is cold, then drive again and watch it.',
   'coolant.needs.high-plateau':
-    'The coolant settled at {$plateauC :temp finer=1}, above the known {$knownC :temp finer=1}: find out why, then drive again.',
+    'The coolant settled at {$plateauC :temp finer=1}, above the known {$knownC :temp finer=1}: check level, radiator, pump and thermostat, then drive again.',
   'coolant.needs.above-usual':
     'The coolant settled at {$plateauC :temp finer=1}, above where most engines do ({$usualC :temp}), and nothing says where this one does: enter the opening temperature of its thermostat, or give healthy drives of this vehicle.',
   'coolant.needs.unproved':
@@ -106,6 +106,8 @@ export const coolant = {
     'Fan: not asked. Let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
   'coolant.needs.fan-asked':
     'A stand raised the coolant and ended before it came back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
+  'coolant.needs.fan-above-own':
+    'Standing, the coolant came to {$highC :temp} and was not seen to come back; in the healthy drives of this vehicle it was turned around at {$ownC :temp} at the latest: look at the fan, its fuse, relay and wiring, then let the warm engine idle and watch the temperature.',
   'coolant.needs.fan-hot':
     'Standing, the coolant came to {$highC :temp}, where a fan is due on most cars, and was not seen to come back: look at the fan, its fuse, relay and wiring, then let the warm engine idle and watch the temperature.',
   'coolant.needs.fan-hot-back':
