@@ -65,7 +65,10 @@ export class Scheduler {
   readonly #maxGroup: number;
   readonly #fits: (pids: readonly number[]) => boolean;
   readonly #tries: Tries[];
+  /** Rest of the quick ones. */
   readonly #shortestUs: number;
+  /** When a request with one of them went last. */
+  #quickUs = Number.NEGATIVE_INFINITY;
   #asked = 0;
 
   /** @param fits may these go together? What is asked alone always may. */
@@ -94,27 +97,26 @@ export class Scheduler {
   }
 
   /**
-   * PIDs for the next request in order of their number: the most urgent ones, and with them what would be due before the
-   * request after it, so that it needs none of its own. Empty when nothing is due before `dueUs`.
+   * PIDs for the next request in order of their number: the most urgent ones, and with the quick what would be due before
+   * the request after it, so that it needs none of its own. Empty before `dueUs`.
    */
   next(nowUs: number): number[] {
-    const shortestUs = this.#shortestUs;
     const able = this.#items.filter((i) => nowUs >= i.notBeforeUs);
+    if (!able.some((i) => this.#goesUs(i) <= nowUs)) return [];
     const isDue = (i: Item): boolean => dueUs(i) <= nowUs;
-    const isQuick = (i: Item): boolean => i.planned.restUs === shortestUs;
-    const withQuick = able.some((i) => isQuick(i) && isDue(i));
-    const rides = (i: Item): boolean => dueUs(i) < nowUs + shortestUs && (withQuick || !isQuick(i));
+    const withQuick = able.some((i) => this.#isQuick(i) && isDue(i));
+    const rides = (i: Item): boolean =>
+      dueUs(i) < nowUs + this.#shortestUs && (withQuick || !this.#isQuick(i));
     const urgency = (i: Item): number => {
       const late = lateness(i, nowUs);
-      return late >= 1 && isQuick(i) ? Math.max(late, HARDLY_LATE) : late;
+      return late >= 1 && this.#isQuick(i) ? Math.max(late, HARDLY_LATE) : late;
     };
     const ready = able.filter((i) => isDue(i) || rides(i));
     ready.sort(
       (a, b) =>
         Number(isDue(b)) - Number(isDue(a)) || urgency(b) - urgency(a) || a.planned.pid - b.planned.pid,
     );
-    const [first] = ready;
-    if (!first || !isDue(first)) return [];
+    const first = ready[0]!;
     this.#asked++;
     let group = [first];
     if (nowUs >= first.aloneUntilUs) {
@@ -123,6 +125,7 @@ export class Scheduler {
       while (group.length > 1 && !this.#fits(group.map((i) => i.planned.pid))) group.pop();
     }
     for (const i of group) i.askedUs = nowUs;
+    if (group.some((i) => this.#isQuick(i))) this.#quickUs = nowUs;
     // Always in the same order: some links need less for a request that is the one before.
     return group.map((i) => i.planned.pid).sort((a, b) => a - b);
   }
@@ -131,7 +134,7 @@ export class Scheduler {
   dueUs(): number | null {
     let due: number | null = null;
     for (const i of this.#items) {
-      const at = Math.max(i.notBeforeUs, dueUs(i));
+      const at = Math.max(i.notBeforeUs, this.#goesUs(i));
       if (due === null || at < due) due = at;
     }
     return due;
@@ -199,6 +202,16 @@ export class Scheduler {
       const { pid, signals, intervalUs } = planned;
       return [{ pid, signals, wantedPerS: 1e6 / intervalUs, perS: 1e6 / everyUs }];
     });
+  }
+
+  #isQuick(i: Item): boolean {
+    return i.planned.restUs === this.#shortestUs;
+  }
+
+  /** When a request goes for it: one that is not quick waits for the quick, once, and then goes by itself. */
+  #goesUs(i: Item): number {
+    const waits = !this.#isQuick(i) && dueUs(i) > this.#quickUs;
+    return dueUs(i) + (waits ? this.#shortestUs : 0);
   }
 
   /** The size that brings most answers per time; a size not yet judged is tried first. */

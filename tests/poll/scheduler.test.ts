@@ -312,24 +312,29 @@ describe('rest', () => {
   });
 
   it('a slow one rides along when it would be due before the next request, and takes nobody else’s place', () => {
-    const made = (pid: number, intervalUs: number, restUs: number) => ({
-      ...{ pid, intervalUs, restUs },
-      signals: [`s${pid}`],
-    });
-    const pids = [made(1, 70_000, 50_000), made(2, 70_000, 50_000), made(3, 1_000_000, 1_000_000)];
+    const made = (pid: number, us: number) => ({ pid, intervalUs: us, restUs: us, signals: [`s${pid}`] });
+    const pids = [made(1, 70_000), made(2, 70_000), made(3, 1_000_000)];
     const asks = (us: number) => {
       const s = new Scheduler(pids, 3, 0);
       expect(s.next(0)).toEqual([1, 2, 3]);
       s.done([1, 2, 3], [1, 2, 3], 10_000, 10_000, say('wire.no-answer'));
-      expect([s.next(49_999), s.dueUs()]).toEqual([[], 50_000]);
-      return [s.next(us - 50_000), s.next(us - 1), s.next(us)];
+      expect([s.next(69_999), s.dueUs()]).toEqual([[], 70_000]);
+      return [s.next(us - 70_000), s.next(us - 1), s.next(us)];
     };
-    expect(asks(950_000)).toEqual([[1, 2], [], [1, 2]]);
-    expect(asks(950_001)).toEqual([[1, 2], [], [1, 2, 3]]);
-    // Two places, all of it due or nearly: the fast ones are due, the slow one only nearly.
+    expect(asks(930_000)).toEqual([[1, 2], [], [1, 2]]);
+    expect(asks(930_001)).toEqual([[1, 2], [], [1, 2, 3]]);
+    // Two places: it waits for the quick ones once, and where they leave no place goes by itself, right behind them.
     const narrow = new Scheduler(pids, 2, 0);
-    expect([narrow.next(0), narrow.next(0)]).toEqual([[1, 2], [3]]);
-    expect([narrow.next(990_000), narrow.next(990_000), narrow.dueUs()]).toEqual([[1, 2], [], 1_000_000]);
+    const both = (s: Scheduler, tUs: number) => [s.next(tUs), s.next(tUs), s.dueUs()];
+    expect(both(narrow, 0)).toEqual([[1, 2], [3], 70_000]);
+    expect(both(narrow, 990_000)).toEqual([[1, 2], [], 1_060_000]);
+    expect(both(narrow, 1_059_999)).toEqual([[], [], 1_060_000]);
+    expect(both(narrow, 1_060_000)).toEqual([[1, 2], [3], 1_130_000]);
+    // By more than a fifth of its interval too late, it comes first.
+    const late = new Scheduler([made(1, 70_000), made(2, 70_000), made(3, 100_000)], 2, 0);
+    expect(both(late, 0)).toEqual([[1, 2], [3], 70_000]);
+    expect(both(late, 70_000)).toEqual([[1, 2], [], 140_000]);
+    expect(both(late, 140_000)).toEqual([[1, 3], [2], 210_000]);
   });
 });
 

@@ -208,7 +208,7 @@ describe('against the simulated vehicle', () => {
 
   it.each<[string, Partial<SimulationOptions>, requestsPerS: number]>([
     ['text adapter', {}, 20],
-    ['serial-line CAN', { front: 'slcan' }, 20],
+    ['serial-line CAN', { front: 'slcan' }, 22],
     ['newer services, serial-line CAN', { front: 'slcan', services: 'newer' }, 35],
   ])('%s: of a link that carries more, a recording takes what judging needs', async (_, options, most) => {
     const seconds = 20;
