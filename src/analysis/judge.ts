@@ -111,7 +111,8 @@ export class Judge {
       boost: this.#boost.view(),
       legs: this.#legs.view(),
       nextLeg: this.#coolant.tooHot ? null : this.#legs.next(),
-      asks: this.#legs.asks(),
+      // Who has to stop now, or stands there to let it cool, is asked nothing.
+      asks: this.#coolant.tooHot ? [] : this.#legs.asks(),
     };
   }
 

@@ -215,5 +215,6 @@ export interface LiveView {
   readonly legs: readonly Leg[];
   /** Null when all are driven or left open, and while the coolant is too hot. */
   readonly nextLeg: Leg | null;
+  /** None while the coolant is too hot. */
   readonly asks: readonly Ask[];
 }

@@ -77,6 +77,22 @@ it('sends nobody to pulls with an engine that gets too hot: by no need, no leg, 
   expect(climbs.j.systems.boost.needs!.id).toBe('coolant.needs.climb-first');
 });
 
+it('asks nobody anything who stands with an engine that is too hot', () => {
+  const stands = (hotC: number) => {
+    const judge = new Judge({ induction: 'turbocharger', fuel: 'diesel' }, null);
+    for (let t = 0; t < 900; t++)
+      for (const [signal, value] of Object.entries({
+        ...{ ambient_c: 20, baro_kpa: 100, maf_gps: 20, map_kpa: 120, pedal_d_pct: 20 + (t % 5) },
+        ...{ rpm: t < 780 ? 2000 : 800, speed_kmh: t < 780 ? 80 : 0 },
+        ect_c: t < 600 ? 90 + Math.sin(t / 40) : Math.min(hotC, 90 + (t - 600) / 8),
+      }).sort())
+        judge.push(at(signal, t, value));
+    return judge.view();
+  };
+  expect(stands(91).asks.map((a) => a.id)).toContain('noise');
+  expect(stands(104)).toMatchObject({ asks: [], coolant: { tooHot: true } });
+});
+
 describe('the cooling beside its sensor', () => {
   /** Settled at 90 °C and 80 km/h for half an hour; an end stop from 1200 s on for so long. */
   const judged = (stopS: number) =>
