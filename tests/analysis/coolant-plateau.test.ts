@@ -50,6 +50,13 @@ describe('the plateau', () => {
     expect(fed([...rising(80, 0.9 / 12, 12), ...level(81, n)]).settled).toBe(11 + n - 1);
     expect(fed([...rising(80, 1.1 / 12, 12), ...level(81, n)]).settled).toBeGreaterThan(11 + n - 1);
   });
+  it('is what was held for the last minute where that lies 2.5 °C above the four, within a degree', () => {
+    const learned = (to: number, last: readonly number[]) =>
+      fed([...level(87, 50), ...rising(87, (to - 87) / 8, 8), ...last]).plateau.learnedC;
+    expect(learned(89.5, level(89.5, 13))).toBe(89.5);
+    expect(learned(89.4, level(89.4, 13))).toBe(87);
+    expect(learned(88.6, [...level(88.6, 6), ...level(89.8, 7)])).toBe(87);
+  });
   it('waits while three minutes span more than 6 °C or drift by more than 1 °C/min', () => {
     const wave = (c: number) => Array.from({ length: 80 }, (_, k) => 88 + (k % 36 === 20 ? c : 0));
     expect(fed(wave(6)).settled).toBe(70);
