@@ -249,6 +249,7 @@ describe('a signal that comes late', () => {
     const boost = findings.filter((f) => f.id.startsWith('boost.'));
     expect(boost.length).toBeGreaterThan(4);
     expect(said.length).toBeGreaterThan(0);
+    expect(said.map((s) => s.finding.id)).not.toContain('sensor.late');
     for (const f of boost) {
       const atS = said.find((s) => s.finding.id === f.id)?.atS;
       expect(f).toMatchObject({ verdict: 'not shown', evidence: [], measured: null, saidAtS: null });

@@ -290,6 +290,11 @@ describe('too much boost', () => {
     expect([3, 4].map((n) => surplus(0.3, n))).toEqual([false, true]);
     expect([1.1, 1.2].map((s) => surplus(0.3, 6, s))).toEqual([false, true]);
   });
+  it('and most of the samples lie above on their own: a spike among few is none', () => {
+    const of = (over: number) =>
+      evidence([pull({ deviation: 0.3, patches: [madePatch(0.3, 2600, { over })] })]).surplus;
+    expect([2, 3].map(of)).toEqual([false, true]);
+  });
 });
 
 it('as many pulls are kept as an hour of pulling brings: 400', () => {

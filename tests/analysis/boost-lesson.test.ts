@@ -202,6 +202,20 @@ describe('the air index', () => {
     const odd = join(at(2, 2600, 90, 200, 10), at(1, 2600, 90, 200, 99), at(4, 2600, 90, 200));
     expect(air(odd, odd, odd)[3]!.mean).toBe(10);
   });
+  it('is taught by no few samples alone: worth one pull of many', () => {
+    const lone = (n: number, pulls: number) =>
+      air(...Array.from({ length: pulls }, () => at(n, 2600, 90, 200, 10)))[3];
+    // A sample alone is worth 0.012²/(0.012² + 0.06²) = 0.038 of a pull, two together 0.24.
+    expect([25, 27].map((n) => lone(1, n) !== null)).toEqual([false, true]);
+    expect([4, 5].map((n) => lone(2, n) !== null)).toEqual([false, true]);
+  });
+  it('moves with the air hardly by what one sample of one drive says', () => {
+    const day = (airC: number, n: number, x: number) => ({ ...drive([at(n, 2600, 90, 200, x)]), airC });
+    const slope = (n: number) => mergeLessons([day(0, n, 14), day(17, n, 15), day(17, n, 15)]).warmth.air;
+    expect(Math.abs(slope(1).perC)).toBeLessThan(0.001);
+    expect(slope(1).sd).toBeGreaterThan(0.0017);
+    expect(slope(9).perC).toBeGreaterThan(0.002);
+  });
 });
 
 describe('a drive', () => {

@@ -28,6 +28,7 @@ const estimate = (deviation: number, more: Partial<Estimate> = {}): Estimate => 
     samples: 20,
     there: 20,
     carried: true,
+    mostOver: true,
     pullVariance: 1e-4,
     runVariance: 1e-4,
     warmVariance: 0,

@@ -7,7 +7,11 @@ import { madePatch } from './witness.ts';
 const patch = (
   deviation: number,
   rpm: number,
-  { n = 5, seconds = 2, ...more }: { n?: number; seconds?: number; short?: number } = {},
+  {
+    n = 5,
+    seconds = 2,
+    ...more
+  }: { n?: number; seconds?: number; short?: number; point?: number; square?: number } = {},
 ): Patch => madePatch(deviation, rpm, { n, demandPct: 85, toUs: seconds * 1e6, there: 0, ...more });
 
 const found = (pulls: readonly (readonly Patch[])[]) => {
@@ -46,6 +50,18 @@ describe('what carries a shortfall', () => {
   it('half of the samples short on their own: a spike is not', () => {
     expect(found([[patch(-0.2, 2600, { n: 6, short: 3 })]])).not.toBeNull();
     expect(found([[patch(-0.2, 2600, { n: 6, short: 2 })]])).toBeNull();
+  });
+
+  it('and samples that agree as those of a pull do: spikes contradict each other', () => {
+    // Of four samples three at −0.5 and one at 0: a mean of −0.375, off by 0.217, which is 0.25 with n − 1.
+    const spikes = (off: number) =>
+      found([[patch(-0.375, 2600, { n: 4, point: 0.03, square: 4 * (0.375 ** 2 + off ** 2) })]]);
+    expect(spikes(0)).not.toBeNull();
+    expect(spikes(0.217)).toBeNull();
+    // Four standard deviations of a sample, 0.12: off² · 4/3 lies on either side of 0.12².
+    const small = (off: number) =>
+      found([[patch(-0.16, 2600, { n: 4, point: 0.03, square: 4 * (0.16 ** 2 + off ** 2) })]]);
+    expect([0.1038, 0.104].map((off) => small(off) !== null)).toEqual([true, false]);
   });
 
   it('two lasting pulls while a turbocharger is still on its way up', () => {

@@ -113,7 +113,7 @@ Why rows fall short, on these drives:
   as no boost at all is the end's, a reading that stands still off barometric: it is believed where the air mass bears it out, and told as a sensor that hangs where it stands still all along.
 - *Files with glitches.* The row's draw is one of many. Of 1,575 judgements of boost by a draw never run before three accused, all of one file with spikes in 2 % of the
   samples (trip-16, three sizes of what teaches: too much boost); of 225 with other spikes none, of 98 of a third draw three, of two files (trip-60: three of four readings in a row were spikes;
-  trip-72: two of the pedal within two seconds). A spike among spikes is not seen as one. Of the coolant's 960 in a draw of their own none was accused.
+  trip-72: two of the pedal within two seconds). A spike among spikes is not seen as one. Of 270 in six draws more two were accused (trip-33; trip-44 by its teachers, without spikes as well), mended with these in view. Of the coolant's 960 in a draw of their own none was accused.
 - *Boost, a day's air.* Until a car's own drives say how its boost moves with the air's temperature, any car may be as the gas law has it,
   and a day unlike those that taught is weighed by that, less where the air index says that the charge has not moved: a loss of a fifth is found less often than without it. On this diesel nothing
   moves; a simulated one that follows the gas law was accused while healthy, and its weak charger called a leak.

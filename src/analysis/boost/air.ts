@@ -4,16 +4,11 @@ import { shareOfKind } from '../between-cars.ts';
 import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
 import type { Baro } from './barometer.ts';
 import { AIR_FROM_PCT, airBin, airIndex, type BoostBaseline } from './lesson.ts';
-import { AIR_PULL_SD, AIR_RUN_SD, LONE_POWER, SCATTER_PULLS } from './noise.ts';
+import { AIR_LONE_SD, AIR_PULL_SD, AIR_RUN_SD, LONE_POWER, SCATTER_PULLS } from './noise.ts';
 import { isClipped } from './points.ts';
 import type { StretchPoint } from './stretches.ts';
 import { ANY_CAR, daysApart, onDay, airOf as tempOf } from './warmth.ts';
 
-/**
- * What one sample alone may be off by: air mass, speed and pressure are read at different times. Chosen by hand,
- * not measured.
- */
-const AIR_LONE_SD = 0.06;
 /**
  * More air than the pressure accounts for, as a share: beyond it air is lost after the meter. Chosen by hand, not
  * measured. KIT: 1.2 % between pulls.

@@ -247,7 +247,7 @@ export class RegionEvidence {
 
   get surplus(): boolean {
     const e = this.estimate;
-    if (e === null || this.#n < SURPLUS_SAMPLES || this.#spanS < SURPLUS_S) return false;
+    if (e === null || !e.mostOver || this.#n < SURPLUS_SAMPLES || this.#spanS < SURPLUS_S) return false;
     // No bound upwards: how far above it air may lift boost is not asked.
     const far = isFar({ ...e, deviation: -e.deviation, warmBelow: Number.POSITIVE_INFINITY });
     return e.deviation - Z95 * e.se > surplusLimit(e) && far;

@@ -3,7 +3,16 @@ import { median } from 'simple-statistics';
 import type { Profile } from '../../core/profile.ts';
 import type { CleanSample } from '../types.ts';
 import { Barometer, UNKNOWN_BARO } from './barometer.ts';
-import { AIR_PULL_SD, AIR_RUN_SD, heldNoise, noiseAt, PRIOR_SCALE2, SLOW_RPM } from './noise.ts';
+import {
+  AIR_LONE_SD,
+  AIR_PULL_SD,
+  AIR_RUN_SD,
+  heldNoise,
+  LONE_POWER,
+  noiseAt,
+  PRIOR_SCALE2,
+  SLOW_RPM,
+} from './noise.ts';
 import { isClipped, PointAligner } from './points.ts';
 import { type Stretch, Stretcher } from './stretches.ts';
 import {
@@ -504,17 +513,28 @@ export function airIndex(p: {
   return p.maf === null || p.map < INDEX_FROM_KPA ? null : (INDEX_FACTOR * p.maf) / (p.rpm * p.map);
 }
 
-/** Fewer pulls teach no air index. Chosen by hand, not measured. */
+/** Fewer pulls teach no air index, nor do those that are worth less than one of many samples. Chosen by hand, not measured. */
 export const LEAST_AIR_PULLS = 3;
+const LEAST_AIR_WORTH = 1;
+
+/** A pull's index, and how much of a pull of many samples it is worth: few alone may be off. */
+interface TaughtAir {
+  readonly index: number;
+  readonly worth: number;
+}
+
+const worthOf = (pulls: readonly TaughtAir[]): number => pulls.reduce((a, p) => a + p.worth, 0);
 
 function learnAir(lessons: readonly BoostLesson[]): { air: BoostBaseline['air']; slope: PerDegree } {
   const bins = Array.from({ length: AIR_BINS }, (_, bin) =>
     lessons.map((l) =>
-      l.pulls.flatMap((p) => {
+      l.pulls.flatMap((p): TaughtAir[] => {
         const at = p.air.filter(
           (x, k): x is number => x !== null && airBin(p.rpm[k]!) === bin && p.demand[k]! >= AIR_FROM_PCT,
         );
-        return at.length === 0 ? [] : [median(at)];
+        if (at.length === 0) return [];
+        const lone = AIR_LONE_SD / at.length ** LONE_POWER;
+        return [{ index: median(at), worth: AIR_PULL_SD ** 2 / (AIR_PULL_SD ** 2 + lone ** 2) }];
       }),
     ),
   );
@@ -523,7 +543,12 @@ function learnAir(lessons: readonly BoostLesson[]): { air: BoostBaseline['air'];
       const { airC } = lessons[drive]!;
       return pulls.length === 0 || airC === null
         ? []
-        : [{ drive, airC, weight: Math.min(pulls.length, LEAST_AIR_PULLS), index: median(pulls) }];
+        : [
+            {
+              ...{ drive, airC, weight: Math.min(worthOf(pulls), LEAST_AIR_PULLS) },
+              index: median(pulls.map((p) => p.index)),
+            },
+          ];
     });
     const middle = gave.length === 0 ? 1 : median(gave.map((g) => g.index));
     return {
@@ -531,10 +556,11 @@ function learnAir(lessons: readonly BoostLesson[]): { air: BoostBaseline['air'];
       drives: gave.map(({ index, ...g }) => ({ ...g, x: index / middle })),
     };
   });
-  const counts = lessons.map((_, drive) => Math.max(...bins.map((drives) => drives[drive]!.length)));
+  const counts = lessons.map((_, drive) => Math.max(...bins.map((drives) => worthOf(drives[drive]!))));
   const slope = learnSlope(cells, counts, ANY_CAR.air);
   const air = bins.map((drives) => {
-    if (drives.flat().length < LEAST_AIR_PULLS) return null;
+    const all = drives.flat();
+    if (all.length < LEAST_AIR_PULLS || worthOf(all) < LEAST_AIR_WORTH) return null;
     const airC = airOfRuns(
       lessons,
       drives.map((pulls) => pulls.length),
@@ -543,7 +569,7 @@ function learnAir(lessons: readonly BoostLesson[]): { air: BoostBaseline['air'];
     const pulls = drives.flatMap((of, k) => {
       const { airC: own } = lessons[k]!;
       const more = own === null ? 0 : onDay(slope, ANY_CAR.air, airC, airOf(own)).more;
-      return of.map((x) => x / (1 + more));
+      return of.map(({ index }) => index / (1 + more));
     });
     // Robust: in some pulls exhaust gas was still let back in, and then the index lies far below.
     const centre = median(pulls);

@@ -30,6 +30,11 @@ const NOISE: readonly (readonly [fromDemand: number, noise: Noise])[] = [
 export const AIR_RUN_SD = 0.01;
 /** Scatter between pulls, KIT, where the car's own are not known; no car's own is taken to be less. */
 export const AIR_PULL_SD = 0.012;
+/**
+ * What one sample alone may be off by: air mass, speed and pressure are read at different times. Chosen by hand,
+ * not measured.
+ */
+export const AIR_LONE_SD = 0.06;
 
 /** See `SLOW` (KIT). */
 export const SLOW_RPM = 2000;

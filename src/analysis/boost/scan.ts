@@ -46,6 +46,9 @@ export const SPOOLING_PULLS = 2;
  */
 const SHORT_SHARE = 0.5;
 
+/** Samples of a pull that scatter by more than so many of their standard deviations contradict each other. Chosen by hand (docs/analysis.md). */
+const SPOILT_SD = 4;
+
 /** What one pull says about one smallest window, as sums over its samples weighted by `w`. */
 export interface Patch {
   readonly at: number;
@@ -57,6 +60,8 @@ export interface Patch {
   w: number;
   /** Deviation; variances of pull, sample and run; limit; expected kPa. */
   deviation: number;
+  /** Squared deviations. */
+  square: number;
   pull: number;
   point: number;
   run: number;
@@ -69,8 +74,9 @@ export interface Patch {
   warmColder: number;
   limit: number;
   kpa: number;
-  /** Samples short by more than the limit; not weighted. */
+  /** Samples short by more than the limit, and above by more; not weighted. */
   short: number;
+  over: number;
   /** Samples at which the pedal itself, not only the demand seen through the lag, was within the cell of the map; not weighted. */
   there: number;
 }
@@ -94,6 +100,8 @@ export interface Estimate extends Window {
   readonly there: number;
   /** Pulls and samples enough, and most of them short on their own, for the shortfall to be believed. */
   readonly carried: boolean;
+  /** Most of its samples are above the expected by more than the limit on their own. */
+  readonly mostOver: boolean;
   /** Parts of the variance: what more pulls shrink, and what they do not. */
   readonly pullVariance: number;
   readonly runVariance: number;
@@ -178,7 +186,8 @@ const NALONE = 14;
 const NTHERE = 15;
 const KCHARGE = 16;
 const KCOLDER = 17;
-const COLUMNS = 18;
+const KOVER = 18;
+const COLUMNS = 19;
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
@@ -208,7 +217,7 @@ export class ShortfallScan {
       let spooling = 0;
       let fromUs = Number.POSITIVE_INFINITY;
       let toUs = 0;
-      let [w, deviation, pull, point, run, limit, kpa, short] = [0, 0, 0, 0, 0, 0, 0, 0];
+      let [w, deviation, square, pull, point, run, limit, kpa, short, over] = [0, 0, 0, 0, 0, 0, 0, 0, 0, 0];
       let [warm, warmBelow, warmUnread, warmCharge, warmColder] = [0, 0, 0, 0, 0];
       for (let k = 0; k < patches.length; k++) {
         const [r, d] = rows[k]!;
@@ -222,6 +231,7 @@ export class ShortfallScan {
         toUs = Math.max(toUs, p.toUs);
         w += p.w;
         deviation += p.deviation;
+        square += p.square;
         pull += p.pull;
         point += p.point;
         run += p.run;
@@ -233,10 +243,11 @@ export class ShortfallScan {
         limit += p.limit;
         kpa += p.kpa;
         short += p.short;
+        over += p.over;
       }
       if (n === 0) return;
       const mean = deviation / w;
-      const variance = pullVariance(pull / w, point / w, moments);
+      const variance = pullVariance(pull / w, point / w, moments, square / w - mean * mean);
       const k = 1 / variance;
       const at = i * COLUMNS;
       const t = this.#sums;
@@ -253,6 +264,7 @@ export class ShortfallScan {
       t[at + KLIMIT]! += (k * limit) / w;
       t[at + KKPA]! += (k * kpa) / w;
       t[at + KSHORT]! += (k * short) / n;
+      t[at + KOVER]! += (k * over) / n;
       t[at + NPULLS]! += 1;
       if (mean + Z95 * Math.sqrt(variance + run / w) < -limit / w) t[at + NALONE]! += 1;
       t[at + NSAMPLES]! += n;
@@ -331,6 +343,7 @@ export class ShortfallScan {
           (pulls >= LONE_PULLS &&
             (k * k >= LONE_PULLS_LEFT * t[at + KK]! || t[at + NALONE]! >= ALONE_PULLS))) &&
         t[at + KSHORT]! >= SHORT_SHARE * k,
+      mostOver: t[at + KOVER]! >= SHORT_SHARE * k,
       pullVariance: scatter / k,
       runVariance,
       warmVariance: t[at + KWARM]! / k - gone,
@@ -379,10 +392,16 @@ export function isShort(e: Far & Pick<Estimate, 'limit'>): boolean {
   return e.deviation + Z95 * e.se < -e.limit && isFar(e);
 }
 
-/** Variance of a pull's mean: what the pull as a whole is off by, and its samples, of which few alone may be spoilt. */
-export function pullVariance(pull: number, point: number, moments: number): number {
+/**
+ * Variance of a pull's mean: what the pull as a whole is off by, and its samples, of which few alone may be spoilt. Samples that
+ * contradict each other as those of no pull do are held to their own scatter.
+ * @param own variance of its samples about their mean
+ */
+export function pullVariance(pull: number, point: number, moments: number, own: number): number {
   const n = Math.max(1, moments);
-  return pull + point / n + (LONE_SD / n ** LONE_POWER) ** 2;
+  const scatter = n > 1 ? (own * n) / (n - 1) : 0;
+  const sample = scatter > SPOILT_SD ** 2 * point ? scatter : point;
+  return pull + sample / n + (LONE_SD / n ** LONE_POWER) ** 2;
 }
 
 /** A pull that crosses from one region to the next is one pull. */
@@ -399,6 +418,7 @@ export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
       'moments',
       'w',
       'deviation',
+      'square',
       'pull',
       'point',
       'run',
@@ -410,6 +430,7 @@ export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
       'limit',
       'kpa',
       'short',
+      'over',
       'there',
     ] as const)
       q[k] += p[k];

@@ -83,7 +83,7 @@ export function learnSlope(
   }
   if (sxx === 0) return anyCar;
   const told = sxy / sxx;
-  const squares = pulls.reduce((a, n, j) => a + runs[j]! ** 2 + spans[j]! ** 2 / Math.max(1, n), 0);
+  const squares = pulls.reduce((a, n, j) => a + runs[j]! ** 2 + spans[j]! ** 2 / (n || 1), 0);
   const variance = (scatter(centred, told, pulls) * squares) / sxx ** 2;
   const share = anyCar.sd ** 2 / (anyCar.sd ** 2 + variance);
   return { perC: share * told, sd: anyCar.sd * Math.sqrt(1 - share) };
@@ -110,7 +110,7 @@ function scatter(
     s.pull += w * noise.pull;
   }
   const squares = sums.flatMap(({ w, left, run, pull }, j) =>
-    w === 0 ? [] : [left ** 2 / (run ** 2 + pull ** 2 / Math.max(1, pulls[j]!))],
+    w === 0 ? [] : [left ** 2 / (run ** 2 + pull ** 2 / (pulls[j]! || 1))],
   );
   if (squares.length < TELLING_DRIVES) return 1;
   return Math.max(1, squares.reduce((a, s) => a + s, 0) / (squares.length - 2));

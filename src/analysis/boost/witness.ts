@@ -360,9 +360,9 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     if (at < 0) continue;
     let patch = patches.get(at);
     if (patch === undefined) {
-      const sums = { w: 0, deviation: 0, pull: 0, point: 0, run: 0, warm: 0 };
+      const sums = { w: 0, deviation: 0, square: 0, pull: 0, point: 0, run: 0, warm: 0 };
       const air = { warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0 };
-      const more = { ...air, limit: 0, kpa: 0, short: 0, there: 0 };
+      const more = { ...air, limit: 0, kpa: 0, short: 0, over: 0, there: 0 };
       patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums, ...more };
       patches.set(at, patch);
     }
@@ -373,6 +373,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     patch.toUs = p.tUs;
     patch.w += w;
     patch.deviation += w * r;
+    patch.square += w * r * r;
     patch.pull += w * e.noise.pull ** 2;
     patch.point += w * point;
     patch.run += w * (e.noise.run ** 2 + e.sd ** 2);
@@ -384,6 +385,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     patch.limit += w * e.limit;
     patch.kpa += w * e.kpa;
     patch.short += r < -e.limit ? 1 : 0;
+    patch.over += r > e.limit ? 1 : 0;
     patch.there += cellOf(p) < 0 ? 0 : 1;
     lastUs = p.tUs;
   }
@@ -400,12 +402,14 @@ function sumOf(patches: readonly Patch[]): {
 } {
   const sum = (f: (p: Patch) => number): number => patches.reduce((a, p) => a + f(p), 0);
   const w = sum((p) => p.w);
+  const deviation = sum((p) => p.deviation) / w;
   return {
-    deviation: sum((p) => p.deviation) / w,
+    deviation,
     variance: pullVariance(
       sum((p) => p.pull) / w,
       sum((p) => p.point) / w,
       sum((p) => p.moments),
+      sum((p) => p.square) / w - deviation ** 2,
     ),
     runVariance: sum((p) => p.run) / w,
     expectedKpa: sum((p) => p.kpa) / w,
