@@ -57,6 +57,9 @@ function conditions(context: Context): Html {
         ? html`<bdi>${r.meta.adapter.identity}</bdi>, ${context.name('bus', r.meta.adapter.bus)}`
         : none,
   ];
+  // Without a charger there is nothing to judge a pull by.
+  const judged = input.runs.flatMap((r) => r.judgement.findings);
+  const pulls: Row = [t('tech.pulls'), (r) => pullsText(context, r)];
   const rows: readonly Row[] = [
     [t('tech.started'), (r) => (r.meta ? measures.dateTime(r.meta.startedAt) : none)],
     [t('tech.duration'), (r) => measures.clock(r.judgement.spanS)],
@@ -75,7 +78,7 @@ function conditions(context: Context): Html {
     [t('tech.ambient'), (r) => (r.conditions.ambientC ? rangeText(context, r.conditions.ambientC) : none)],
     [t('tech.intake'), (r) => intakeText(context, r.conditions) ?? none],
     [t('tech.baro'), (r) => (r.conditions.baroKpa ? rangeText(context, r.conditions.baroKpa, 'kPa') : none)],
-    [t('tech.pulls'), (r) => pullsText(context, r)],
+    ...(judged.some((f) => f.system === 'boost') ? [pulls] : []),
     [
       t('tech.samples'),
       ({ conditions: { samples }, judgement }) =>

@@ -262,6 +262,16 @@ describe('a sheet', () => {
     ).toBe(plain);
   });
 
+  it('counts the pulls of a car that has a charger, and of no other', () => {
+    const without = repaired.runs.map((r) => ({
+      ...r,
+      judgement: { ...r.judgement, findings: r.judgement.findings.filter((f) => f.system !== 'boost') },
+    }));
+    const row = '<th scope="row">Pulls</th>';
+    expect(english(repaired)).toContain(row);
+    expect(english({ ...repaired, runs: without })).not.toContain(row);
+  });
+
   it('says on page one of a fan that no stand asked for that it remains open, and calls that no fault', () => {
     const run = repaired.runs.at(-1)!;
     const withFan = (verdict: Verdict) => {
