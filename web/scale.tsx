@@ -9,9 +9,9 @@ const EDGE = 12;
 
 /** What was measured, with its interval, against which limit. @param source whether to say where the limit is from */
 export function measuredText(finding: Finding, source: boolean): string {
-  const text = findingText(words.value.measures, finding);
+  const text = findingText(words.value, finding);
   if (!text) return '';
-  const seen = { value: text.value, low: text.lowBare, high: text.high };
+  const seen = { value: text.measured, low: text.lowBare, high: text.high };
   if (!finding.limit || !text.limit) return t('found.measured', seen);
   const held = { ...seen, limit: text.limit };
   return source

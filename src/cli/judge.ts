@@ -136,7 +136,7 @@ function findingLines(f: Finding, { words }: Io): Says[] {
   const { measures } = words;
   const verdict = words.name('verdict', f.verdict).toUpperCase();
   const head = { verdict, id: f.id };
-  const text = findingText(measures, f);
+  const text = findingText(words, f);
   const limit = f.limit && {
     limit: text?.limit ?? measures.quantity(f.limit.value, f.limit.unit as Unit),
     source: f.limit.source,
@@ -147,7 +147,7 @@ function findingLines(f: Finding, { words }: Io): Says[] {
     ...(f.saidAtS === null ? [] : [say('cli.judge.spoken', { at: f.saidAtS })]),
     ...(text === null
       ? []
-      : [say('cli.judge.measured', { value: text.value, low: text.lowBare, high: text.high })]),
+      : [say('cli.judge.measured', { value: text.measured, low: text.lowBare, high: text.high })]),
     ...(limit === null ? [] : [say('cli.judge.limit', limit)]),
     ...f.evidence
       .slice(0, PRINTED_EVIDENCE)

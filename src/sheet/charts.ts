@@ -419,8 +419,8 @@ const SCALE_EDGE = 30;
 /** The interval as a bar, the value as a dot in it, the limit as a line, on one axis drawn to scale. */
 export function scale(context: Context, finding: Finding, id: string): Html {
   const { measured, limit } = finding;
-  const { t, measures } = context;
-  const text = findingText(measures, finding);
+  const { t } = context;
+  const text = findingText(context.words, finding);
   if (!measured || !text) return html``;
   const [low, high] = measured.interval;
   const all = [low, high, measured.value, ...(limit ? [limit.value] : [])];
@@ -432,13 +432,13 @@ export function scale(context: Context, finding: Finding, id: string): Html {
   const at = (v: number) =>
     anchor(v) === 'middle' ? x(v) : x(v) < 70 ? Math.max(4, x(v) - 20) : Math.min(SCALE_WIDTH - 4, x(v) + 20);
   const barWidth = Math.max(3, x(high) - x(low));
-  const seen = { value: text.value, low: text.low, high: text.high };
+  const seen = { value: text.measured, low: text.low, high: text.high };
   const alt = text.limit ? t('tech.scaleLimitAlt', { ...seen, limit: text.limit }) : t('tech.scaleAlt', seen);
   const body = html`<path d="M${SCALE_EDGE - 14} 22H${SCALE_WIDTH - SCALE_EDGE + 14}" stroke="${INK.rule}" stroke-width="1"/>
 <rect x="${x(low)}" y="16" width="${barWidth}" height="12" fill="#d9d2c5" stroke="${INK.ink}" stroke-width="1"/>
 <circle cx="${x(measured.value)}" cy="22" r="4.5" fill="${INK.ink}"/>
 ${limit ? html`<path d="M${x(limit.value)} 8V36" stroke="${INK.fault}" stroke-width="2" stroke-dasharray="4 2"/><text x="${at(limit.value)}" y="48" text-anchor="${anchor(limit.value)}" fill="${INK.fault}">${t('tech.limit')} ${text.limit}</text>` : ''}
-<text x="${at(measured.value)}" y="11" text-anchor="${anchor(measured.value)}" fill="${INK.ink}">${text.value}</text>`;
+<text x="${at(measured.value)}" y="11" text-anchor="${anchor(measured.value)}" fill="${INK.ink}">${text.measured}</text>`;
   return html`<div class="scale">${drawing(id, SCALE_WIDTH, 52, t('tech.measured'), alt, body)}</div>`;
 }
 

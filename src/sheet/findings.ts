@@ -160,10 +160,10 @@ function written(
   context: Context,
   f: Finding,
 ): { readonly value: string; readonly interval: string; readonly bound: string } {
-  const text = findingText(context.measures, f);
+  const text = findingText(context.words, f);
   if (!text) return { value: '–', interval: '–', bound: '–' };
   return {
-    value: text.value,
+    value: text.measured,
     interval: `${text.lowBare} ${context.t('sheet.to')} ${text.high}`,
     bound: text.limit ?? '–',
   };

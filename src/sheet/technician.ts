@@ -126,11 +126,14 @@ function spikesText(context: Context, run: SheetRun): string {
   return each.length === 0 ? t('sheet.none') : each.join('; ');
 }
 
+/** A stop with the key off is none: the finding that counts them says so. */
 function gapsText(context: Context, run: SheetRun): string {
   const { t } = context;
-  if (run.gaps.length === 0) return t('sheet.none');
-  const lost = run.gaps.reduce((sum, g) => sum + g.toS - g.fromS, 0);
-  return t('tech.gapsSummary', { n: run.gaps.length, s: lost });
+  const stops = run.judgement.findings.flatMap((f) => f.evidence.filter((e) => e.text.id === 'link.key-off'));
+  const gaps = run.gaps.filter((g) => !stops.some((s) => g.fromS < s.toS && s.fromS < g.toS));
+  if (gaps.length === 0) return t('sheet.none');
+  const lost = gaps.reduce((sum, g) => sum + g.toS - g.fromS, 0);
+  return t('tech.gapsSummary', { n: gaps.length, s: lost });
 }
 
 /** Two lines: how an open leg is driven stands with the findings that need it. */

@@ -1,6 +1,6 @@
 /** What a finding measured and its limit, in a reader's units: page and sheet write them alike. */
 import type { Unit } from '../core/signals.ts';
-import type { Measures } from './measures.ts';
+import type { Words } from './words.ts';
 
 interface Measured {
   readonly id: string;
@@ -14,6 +14,8 @@ interface Measured {
 
 export interface FindingText {
   readonly value: string;
+  /** The value, and what it is of where the finding is about more than one reading. */
+  readonly measured: string;
   readonly low: string;
   /** Without its unit, where the upper end says it. */
   readonly lowBare: string;
@@ -22,8 +24,12 @@ export interface FindingText {
 }
 
 /** Null where nothing was measured. */
-export function findingText(measures: Measures, { id, measured, limit }: Measured): FindingText | null {
+export function findingText(
+  words: Pick<Words, 'measures' | 'say'>,
+  { id, measured, limit }: Measured,
+): FindingText | null {
   if (!measured) return null;
+  const { measures } = words;
   const { value, unit, interval } = measured;
   const difference = id === 'coolant.jumps' || id.startsWith('sensor.');
   // More decimals for what was averaged over many readings, and for shares of which a few per cent, or less, tell.
@@ -33,6 +39,11 @@ export function findingText(measures: Measures, { id, measured, limit }: Measure
   const [low, high] = interval;
   return {
     value: show(value),
+    // One reading of many: the plateau itself lies below it.
+    measured:
+      id === 'coolant.climb'
+        ? words.say({ id: 'coolant.highest', args: { value: show(value) } })
+        : show(value),
     low: show(low),
     lowBare: measures.bare(low, unit, difference, finer),
     high: show(high),

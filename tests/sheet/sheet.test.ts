@@ -135,6 +135,29 @@ describe('a sheet', () => {
     );
   });
 
+  it('counts no stop with the key off among the gaps, and says of pulls that boost came, not how much', () => {
+    const run = repaired.runs.at(-1)!;
+    const text = { id: 'link.key-off', args: { lastedS: 120 } };
+    const findings = run.judgement.findings.map((f) =>
+      f.id === 'link.gaps' ? { ...f, evidence: [{ fromS: 100, toS: 220, text }] } : f,
+    );
+    const stop = { fromS: 100, toS: 220, why: 'silent' };
+    const of = (gaps: readonly (typeof stop)[]) => {
+      const changed = {
+        ...{ ...run, gaps, judgement: { ...run.judgement, findings } },
+        pullsCame: ['held', 'held', 'missed'] as const,
+      };
+      return { ...repaired, runs: [changed] };
+    };
+    const hole = { fromS: 300, toS: 310, why: 'silent' };
+    expect(textOf(english(of([stop, hole])))).toMatch(/Gaps +1, together 10\s?s/);
+    expect(textOf(english(of([stop])))).toMatch(/Gaps +none/);
+    expect(textOf(english(of([])))).toMatch(/Pulls +2 with boost, 1 missed/);
+    expect(textOf(german(of([])))).toMatch(
+      /Volllastbeschleunigungen +2 mit Ladedruck, 1 ohne ausreichenden Ladedruck/,
+    );
+  });
+
   it('says each thing once: rules and signals by themselves, lines of the same words as one', () => {
     const html = english(repaired);
     const rules = /<details class="rules"><summary>Rules 1 to (\d+).*?<\/details>/s.exec(html)!;

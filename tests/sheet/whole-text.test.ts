@@ -141,12 +141,12 @@ it('what was measured is written alike in sheet, findings and on the command lin
   );
   let seen = 0;
   for (const finding of judgement.findings) {
-    const text = findingText(english.measures, finding);
+    const text = findingText(english, finding);
     if (!text) continue;
     seen++;
-    expect(printed, finding.id).toContain(`measured ${text.value} (${text.lowBare} to ${text.high})`);
+    expect(printed, finding.id).toContain(`measured ${text.measured} (${text.lowBare} to ${text.high})`);
     if (finding.verdict === 'fault shown')
-      for (const words of [text.value, text.high, text.limit]) expect(sheet, finding.id).toContain(words);
+      for (const words of [text.measured, text.high, text.limit]) expect(sheet, finding.id).toContain(words);
   }
   expect(seen).toBeGreaterThan(3);
 });

@@ -1,12 +1,13 @@
 /** A measurement says the same on page and sheet, in every system of units. */
 import { expect, it } from 'vitest';
+import { de } from '../../src/words/de/de.ts';
 import { en } from '../../src/words/en/en.ts';
 import { findingText } from '../../src/words/finding-text.ts';
 import { METRIC, parseUnits, type UnitChoice } from '../../src/words/measures.ts';
 import { Words } from '../../src/words/words.ts';
 
-const metric = new Words(en, METRIC, 'UTC').measures;
-const imperial = new Words(en, parseUnits('imperial') as UnitChoice, 'UTC').measures;
+const metric = new Words(en, METRIC, 'UTC');
+const imperial = new Words(en, parseUnits('imperial') as UnitChoice, 'UTC');
 const finding = (id: string, unit: 'degC' | 's' | 'kPa', value: number, low: number, high: number) => ({
   id,
   measured: { value, unit, interval: [low, high] as const },
@@ -41,6 +42,13 @@ it('what few readings of many or little of the air are is not told as none', () 
   expect(share('boost.leak', 2.6, 2.5)).toEqual(['2.6 %', '2.5 %']);
   expect(share('sensor.ect_c', 0.12, 5)[0]).toBe('0.12 %');
   expect(share('coolant.warm-up', 170, 130)).toEqual(['170 %', '130 %']);
+});
+
+it('the highest reading is not told as where the coolant settled', () => {
+  const climb = finding('coolant.climb', 'degC', 99, 98, 100);
+  expect(plain(findingText(metric, climb)?.measured)).toBe('highest 99 °C');
+  expect(plain(findingText(new Words(de, METRIC, 'UTC'), climb)?.measured)).toBe('höchstens 99 °C');
+  expect(plain(findingText(metric, { ...climb, id: 'coolant.too-cold' })?.measured)).toBe('99 °C');
 });
 
 it('nothing measured is nothing said', () => {

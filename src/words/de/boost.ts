@@ -69,7 +69,7 @@ export const boost = {
     '{$fromRpm :rpm bare=yes} bis {$toRpm :rpm} in dem Gang, der bei {$atRpm :rpm} {$kmh :speed} ergibt',
   'boost.seen.pull': '{$range :says}: Ladedruck {$boostKpa :pressure}.',
   'boost.seen.pull-due':
-    '{$range :says}: Ladedruck {$boostKpa :pressure}, mindestens {$leastKpa :pressure} müssten es sein.',
+    '{$range :says}: Ladedruck {$boostKpa :pressure}; mindestens {$leastKpa :pressure} bringt dort jeder einwandfreie Motor.',
   'boost.seen.pull-expected':
     '{$range :says}: Ladedruck {$boostKpa :pressure}, erwartet {$expectedKpa :pressure} ({$deviation :share sign=always}).',
   'boost.seen.shape':

@@ -1,5 +1,6 @@
 /** Deutsch: Kühlmittel. */
 export const coolant = {
+  'coolant.highest': 'höchstens {$value}',
   'coolant.source.profile': '{$from :name of=coolant-from}',
   'coolant-from.entered': 'eingetragen',
   'coolant-from.handbook': 'Handbuch',
@@ -62,7 +63,7 @@ export const coolant = {
   'coolant.seen.warm-up':
     '{$fromC :temp} bis {$toC :temp} dauerten {$overS :duration}, begonnen bei {$startC :temp}.',
   'coolant.seen.warm-up-air':
-    '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} Einheiten Wärme je Kelvin; nach 1 Fahrt in einwandfreiem Zustand sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}\n* {{{$perC :num} Einheiten Wärme je Kelvin; nach {$drives :num} Fahrten in einwandfreiem Zustand sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}',
+    '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} Einheiten Wärme je Kelvin; nach 1 Ausgangsfahrt dieses Fahrzeugs sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}\n* {{{$perC :num} Einheiten Wärme je Kelvin; nach {$drives :num} Ausgangsfahrten dieses Fahrzeugs sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}',
   'coolant.seen.code': 'Der Fehlercode {$code} wurde auf dieser Fahrt abgelegt.',
   'coolant.needs.signal': 'Es wurde keine Kühlmitteltemperatur aufgezeichnet: ein Signal dafür wählen.',
   'coolant.needs.climb-first':
@@ -125,7 +126,7 @@ export const coolant = {
   'coolant.needs.warm-up-more':
     '.input {$drives :number}\n.match $drives\n0 {{Ein langsamer Warmlauf ist nicht nachgewiesen, aber kein Kaltstart dieses Fahrzeugs in einwandfreiem Zustand sagt genau genug, was er brauchen darf, um das {$excluded :num finer=1}-Fache an Wärme auszuschließen: einen hinzufügen.}}\n1 {{Ein langsamer Warmlauf ist nicht nachgewiesen, aber ein einziger Kaltstart in einwandfreiem Zustand sagt zu wenig darüber, was er brauchen darf, um das {$excluded :num finer=1}-Fache an Wärme auszuschließen: einen weiteren hinzufügen.}}\n* {{Ein langsamer Warmlauf ist nicht nachgewiesen, aber {$drives :num} Kaltstarts in einwandfreiem Zustand sagen zu wenig darüber, was er in dieser Luft brauchen darf, um das {$excluded :num finer=1}-Fache an Wärme auszuschließen: einen weiteren hinzufügen.}}',
   'coolant.needs.warm-up-again':
-    'Der Warmlauf war langsamer, als nach den Fahrten in einwandfreiem Zustand zu erwarten, aber nicht sicher: den Kaltstart mit abgestellter Heizung wiederholen.',
+    'Der Warmlauf war langsamer, als nach den Ausgangsfahrten zu erwarten, aber nicht sicher: den Kaltstart mit abgestellter Heizung wiederholen.',
   'coolant.spoken.limit':
     'Kühlmittel bei {$nowC :temp}. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.spoken.climb':

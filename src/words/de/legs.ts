@@ -37,7 +37,7 @@ export const legs = {
   'leg.pull.how':
     'Wo es erlaubt und sicher ist: in einem Gang mit Vollgas von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm}.',
   'leg.pull.counts':
-    'Zählt, wenn hier {$pulls :num}-mal mit Vollgas beschleunigt wurde oder einmal {$lastingS :seconds finer=1} lang; {$taught :num}-mal, wo keine gesunde Fahrt den Sollwert nennt. Kühlmittel ab {$warmC :temp}.',
+    'Zählt, wenn hier {$pulls :num}-mal mit Vollgas beschleunigt wurde oder einmal {$lastingS :seconds finer=1} lang; {$taught :num}-mal, wo keine Ausgangsfahrt den Sollwert nennt. Kühlmittel ab {$warmC :temp}.',
   'leg.pull.counts-spread':
     'Zählt, wenn in diesem Bereich {$pulls :num}-mal mit Vollgas beschleunigt wurde, unten, in der Mitte und oben; Kühlmittel ab {$warmC :temp}.',
   'leg.light-demand': 'Fahren mit wenig Gas',

@@ -65,7 +65,8 @@ export const boost = {
   'boost.seen.range-in-gear':
     '{$fromRpm :rpm bare=yes} to {$toRpm :rpm} in the gear that makes {$kmh :speed} at {$atRpm :rpm}',
   'boost.seen.pull': '{$range :says}: boost {$boostKpa :pressure}.',
-  'boost.seen.pull-due': '{$range :says}: boost {$boostKpa :pressure}, at least {$leastKpa :pressure} due.',
+  'boost.seen.pull-due':
+    '{$range :says}: boost {$boostKpa :pressure}; any healthy engine brings {$leastKpa :pressure} or more there.',
   'boost.seen.pull-expected':
     '{$range :says}: boost {$boostKpa :pressure}, {$expectedKpa :pressure} expected ({$deviation :share sign=always}).',
   'boost.seen.shape':

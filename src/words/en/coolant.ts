@@ -1,5 +1,6 @@
 /** English: coolant. */
 export const coolant = {
+  'coolant.highest': 'highest {$value}',
   'coolant.source.profile': '{$from :name of=coolant-from}',
   'coolant-from.entered': 'entered',
   'coolant-from.handbook': 'handbook',
@@ -61,7 +62,7 @@ export const coolant = {
   'coolant.seen.warm-up':
     '{$fromC :temp} to {$toC :temp} took {$overS :duration}, started at {$startC :temp}.',
   'coolant.seen.warm-up-air':
-    '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} units of heat per kelvin; 1 healthy drive lets one expect {$expected :num} in air of {$airC :temp}.}}\n* {{{$perC :num} units of heat per kelvin; {$drives :num} healthy drives let one expect {$expected :num} in air of {$airC :temp}.}}',
+    '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} units of heat per kelvin; 1 baseline drive of this vehicle lets one expect {$expected :num} in air of {$airC :temp}.}}\n* {{{$perC :num} units of heat per kelvin; {$drives :num} baseline drives of this vehicle let one expect {$expected :num} in air of {$airC :temp}.}}',
   'coolant.seen.code': 'Code {$code} was stored in this drive.',
   'coolant.needs.signal': 'No coolant temperature was recorded: choose a signal for it.',
   'coolant.needs.climb-first':
@@ -107,7 +108,7 @@ export const coolant = {
   'coolant.needs.fan-asked':
     'A stand raised the coolant and ended before it came back: let the warm engine idle until the fan has cut in and out, hands and cables clear of belt and fan.',
   'coolant.needs.fan-above-own':
-    'Standing, the coolant came to {$highC :temp} and was not seen to come back; in the healthy drives of this vehicle it was turned around at {$ownC :temp} at the latest: look at the fan, its fuse, relay and wiring, then let the warm engine idle and watch the temperature.',
+    'Standing, the coolant came to {$highC :temp} and was not seen to come back; in the baseline drives of this vehicle it was turned around at {$ownC :temp} at the latest: look at the fan, its fuse, relay and wiring, then let the warm engine idle and watch the temperature.',
   'coolant.needs.fan-hot':
     'Standing, the coolant came to {$highC :temp}, where a fan is due on most cars, and was not seen to come back: look at the fan, its fuse, relay and wiring, then let the warm engine idle and watch the temperature.',
   'coolant.needs.fan-hot-back':
@@ -121,7 +122,7 @@ export const coolant = {
   'coolant.needs.warm-up-more':
     '.input {$drives :number}\n.match $drives\n0 {{The warm-up was not shown to be slow, but no healthy cold start of this vehicle tells closely enough what it should take to exclude {$excluded :num finer=1} times the heat: add one.}}\n1 {{The warm-up was not shown to be slow, but one healthy cold start tells too little of what it should take to exclude {$excluded :num finer=1} times the heat: add another.}}\n* {{The warm-up was not shown to be slow, but {$drives :num} healthy cold starts tell too little of what it should take in this air to exclude {$excluded :num finer=1} times the heat: add another.}}',
   'coolant.needs.warm-up-again':
-    'The warm-up was slower than the healthy drives expect, not surely so: repeat the cold start with the heater off.',
+    'The warm-up was slower than the baseline drives let one expect, not surely so: repeat the cold start with the heater off.',
   'coolant.spoken.limit': 'Coolant at {$nowC :temp}. Stop when safe; never open a hot cooling system.',
   'coolant.spoken.climb': 'Coolant climbs, {$nowC :temp}. Stop when safe; never open a hot cooling system.',
   'coolant.spoken.climb-within':

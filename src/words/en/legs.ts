@@ -35,7 +35,7 @@ export const legs = {
   'leg.pull.how':
     'Where it is legal and safe: one gear, full pedal, from {$fromRpm :rpm bare=yes} to {$toRpm :rpm}.',
   'leg.pull.counts':
-    'Counts with {$pulls :num} pulls here, or one that lasted {$lastingS :seconds finer=1}; {$taught :num} where no healthy drive says what is due. Coolant from {$warmC :temp}.',
+    'Counts with {$pulls :num} pulls here, or one that lasted {$lastingS :seconds finer=1}; {$taught :num} where no baseline drive says what is due. Coolant from {$warmC :temp}.',
   'leg.pull.counts-spread':
     'Counts with {$pulls :num} pulls low, middle and high in this range, coolant from {$warmC :temp}.',
   'leg.light-demand': 'Light demand in the band',

@@ -171,7 +171,7 @@ export const sheet = {
   'tech.perSecond': '{$n :num} ({$perS :num finer=1} a second)',
   'tech.gaps': 'Gaps',
   'tech.pulls': 'Pulls',
-  'tech.pull.held': '{$n :num} reached',
+  'tech.pull.held': '{$n :num} with boost',
   'tech.pull.short': '{$n :num} short',
   'tech.pull.missed': '{$n :num} missed',
   'tech.pull.open': '{$n :num} not judged',
