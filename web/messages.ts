@@ -3,22 +3,24 @@
 import type { DaemonState } from '../src/desk/api.ts';
 import type { LiveView, Spoken } from '../src/words/views.ts';
 import type { Message } from './announcer.ts';
+import { legsAloud } from './legs-aloud.ts';
 import { t, told } from './words.ts';
 
-/** Legs that ticked themselves off, and how the last engagement went. */
+/** Legs that ticked themselves off, or were taken back, and how the last engagement went. */
 export function ofView(before: LiveView | null, now: LiveView): Message[] {
   if (!before) return [];
   const out: Message[] = [];
-  const known = new Set(before.legs.filter((l) => l.covered).map((l) => l.leg));
-  const done = now.legs.filter((l) => l.covered && !known.has(l.leg));
+  const { done, back } = legsAloud(before, now);
   if (done.length > 0) {
     const legs = done.map((l) => told(l, 'title')).join(', ');
     const sentence = now.nextLeg
       ? t('said.legs-driven', { legs, next: told(now.nextLeg, 'title') })
-      : now.coolant.tooHot
-        ? t('said.legs-only', { legs })
-        : t(now.legs.every((l) => l.covered) ? 'said.all-driven' : 'said.nothing-more', { legs });
+      : t(now.legs.every((l) => l.covered) ? 'said.all-driven' : 'said.nothing-more', { legs });
     out.push({ tone: 'covered', sentence });
+  }
+  for (const l of back) {
+    const said = { leg: told(l, 'title'), left: told(l, 'left') ?? '' };
+    out.push({ tone: 'missed', sentence: t(l.over ? 'said.leg-left' : 'said.leg-again', said) });
   }
   const last = now.boost.last;
   const was = before.boost.last;

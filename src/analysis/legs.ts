@@ -260,7 +260,8 @@ export class LegTracker {
     if (gained > 0) this.#add('heater-check', gained, fromS, tS);
     const check = this.#own.get('heater-check');
     // Shares of a second do not add up to a whole exactly.
-    if (check && h.idleS === HEATER_IDLE_S && h.raisedS === HEATER_RAISED_S) check.done = 1;
+    if (check && h.idleS === HEATER_IDLE_S && h.raisedS === HEATER_RAISED_S && this.#waits() === null)
+      check.done = 1;
   }
 
   #hotRestart(running: boolean, warm: boolean, dtS: number, fromS: number, tS: number): void {
@@ -289,7 +290,8 @@ export class LegTracker {
 
   #add(leg: string, amount: number, fromS: number, toS: number): void {
     const state = this.#own.get(leg);
-    if (!state || state.done >= state.enough) return;
+    // A leg that was left open does not tick of itself, least of all in an alarm.
+    if (!state || state.done >= state.enough || this.#waits() !== null) return;
     state.fromS ??= fromS;
     state.toS = toS;
     state.done += amount;

@@ -164,6 +164,21 @@ describe('legs tick themselves off', () => {
     expect(d.legs.next()?.leg).toBe('key-on-check');
   });
 
+  it('a leg that was left open does not tick of itself, and one that only waited is driven afterwards', () => {
+    const d = new Drive().for(62, IDLE).for(125, CRUISE);
+    const asked = ['cabin heat idle', 'cabin heat 2000 rpm'] as const;
+    d.legs.answered(new Set(asked));
+    d.waits = say('leg.left.cool');
+    d.for(95, IDLE).for(20, { ...IDLE, rpm: 2000 });
+    for (const leg of ['idle-after-load', 'heater-check'])
+      expect(d.leg(leg)).toMatchObject({ covered: false, over: true });
+    d.waits = null;
+    d.for(125, CRUISE)
+      .for(95, IDLE)
+      .for(20, { ...IDLE, rpm: 2000 });
+    for (const leg of ['idle-after-load', 'heater-check']) expect(d.leg(leg).covered).toBe(true);
+  });
+
   it('idle after load only after driving', () => {
     expect(new Drive().for(100, IDLE).leg('idle-after-load').progress).toBe(0);
     expect(new Drive().for(125, CRUISE).for(95, IDLE).leg('idle-after-load').covered).toBe(true);

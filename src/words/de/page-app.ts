@@ -58,7 +58,8 @@ export const app = {
   'screen.refused': 'Der Browser hat das Vollbild abgelehnt.',
 
   'said.legs-driven': '{$legs}: gefahren. Als Nächstes: {$next}.',
-  'said.legs-only': '{$legs}: gefahren.',
+  'said.leg-again': '{$leg}: wieder offen; {$left}.',
+  'said.leg-left': '{$leg}: {$left}.',
   'said.all-driven': '{$legs}: gefahren. Alle Abschnitte sind gefahren.',
   'said.nothing-more': '{$legs}: gefahren. Jetzt ist kein weiterer Abschnitt fahrbar.',
   'said.missed': 'Ladedruck blieb aus.',

@@ -56,7 +56,8 @@ export const app = {
   'screen.refused': 'The browser refused full screen.',
 
   'said.legs-driven': '{$legs}: driven. Next: {$next}.',
-  'said.legs-only': '{$legs}: driven.',
+  'said.leg-again': '{$leg}: open again; {$left}.',
+  'said.leg-left': '{$leg}: {$left}.',
   'said.all-driven': '{$legs}: driven. Every leg is driven.',
   'said.nothing-more': '{$legs}: driven. No other leg can be driven now.',
   'said.missed': 'Engagement missed.',
