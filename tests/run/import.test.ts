@@ -216,7 +216,9 @@ describe('what is wrong with a table is said with its place', () => {
     const r = await open('t_s,ect_c\n0,1\n2,3\n1,2\n2,3\n');
     expect(plain(r.table).map((s) => s[1])).toEqual([0, 1e6, 2e6]);
     expect(r.warnings.map(inWords).join('\n')).toMatch(/times go back once, first at line 4; sorted/);
-    expect(r.warnings.map(inWords).join('\n')).toMatch(/1 reading stands twice at one time; it counts once/);
+    expect(r.warnings.map(inWords).join('\n')).toMatch(
+      /1 reading repeats the one before it at the same time/,
+    );
   });
 
   it('counts a row that stands twice once', async () => {
@@ -226,7 +228,7 @@ describe('what is wrong with a table is said with its place', () => {
     const r = await open(twice);
     expect(plain(r.table)).toEqual(plain((await open(once)).table));
     expect(r.warnings.map(inWords).join('\n')).toMatch(
-      /^6 readings stand more than once at one time; each counts once$/,
+      /^6 readings repeat the ones before them at the same time and were left out$/,
     );
   });
 

@@ -71,6 +71,18 @@ describe('values that are no readings', () => {
     }
   });
 
+  it('carried forward to the end of the table: it ends where it was last read', async () => {
+    const ended = [
+      ...read.slice(0, 300),
+      ...Array.from({ length: 900 }, (_, i) => ({ ...read[299]!, s: 240 + i })),
+    ];
+    const r = await open(csv(ended));
+    expect(r.table.at(r.table.length - 1).tUs).toBeLessThan(242e6);
+    // An engine that idles, of which nothing is read that breathes, may stand still.
+    const idle = Array.from({ length: 300 }, (_, i) => `${i},800,${40 + Math.floor(i / 20)}`);
+    expect((await open(`t_s,rpm,ect_c\n${idle.join('\n')}\n300,850,55\n`)).table.length).toBe(602);
+  });
+
   it('drawn on straight lines every 0.1 s: where they bend', async () => {
     const r = await open(csv(onGrid(0.1, drawn)));
     const [rpm, map, ect] = counts(r.table);
@@ -90,6 +102,15 @@ describe('values that are no readings', () => {
   });
 });
 
+describe('zeros that are none for holes', () => {
+  it('are the boost between pulls as gauge pressure, and air about freezing', async () => {
+    const gauge = read.map((r, i) => `${r.s.toFixed(3)},${r.rpm},${i % 2 ? 0 : 0.5},${i % 3 ? 0 : 1}`);
+    const path = put(folder, `r${n++}.csv`, `t_s,rpm,map_kpa,iat_c\n${gauge.join('\n')}\n`);
+    const r = await openRecording(path, { units: { map_kpa: 'bar gauge', iat_c: 'degC' }, baroKpa: 99 });
+    expect([...new Set(r.table.series('map_kpa').value)].sort()).toEqual([149, 99]);
+  });
+});
+
 describe('headers in the middle', () => {
   it('are read again where columns stand in another order, with the units below them', async () => {
     const r = await open(
@@ -105,7 +126,7 @@ describe('headers in the middle', () => {
       ['rpm', 3e6, 830],
       ['ect_c', 3e6, 95],
     ]);
-    expect(r.warnings.map(inWords).join()).toMatch(/line 6 is headers again, with columns in another order/);
+    expect(r.warnings.map(inWords).join()).toMatch(/line 6 is headers again, other than the first/);
   });
 });
 
@@ -123,9 +144,21 @@ describe('times and numbers as spreadsheets write them', () => {
     ],
     ['time of day with AM and PM', ['11:59:59.5 am', '12:00:01 pm', '12:00:02 pm']],
     ['minutes and seconds that begin anew each hour', ['59:59.5', '00:01.0', '00:02.0']],
+    ['minutes, then hours', ['59:59.5', '1:00:01.0', '1:00:02.0']],
     ['minutes beyond an hour', ['59:59.5', '60:01.0', '60:02.0']],
   ])('%s', async (_, times) => {
     expect(await at(times)).toEqual([0, 1_500_000, 2_500_000]);
+  });
+
+  it('a day that was written before is that day again; from its end a table goes back over midnight', async () => {
+    const days = ['03.04.2026 23:59:59', '04.04.2026 00:00:01', '03.04.2026 23:59:58', '04.04.2026 00:00:02'];
+    expect(await at(days)).toEqual([0, 1e6, 3e6, 4e6]);
+    expect(await at(['04.04.2026 00:00:01', '03.04.2026 23:59:59', '03.04.2026 23:59:58'])).toEqual([
+      0, 1e6, 3e6,
+    ]);
+    expect(await refused('Time,ect_c\n2026-04-03 13:05,90\n2026-04-03 13:06,91\n')).toMatch(
+      /not one usable number/,
+    );
   });
 
   it('refuses a column in which too many cells have digits and are no numbers', async () => {

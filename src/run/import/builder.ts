@@ -68,6 +68,8 @@ const NEVER_ZERO = ['map_kpa', 'ect_c', 'iat_c', 'baro_kpa', 'voltage_v'] as con
 const ZERO_SHARE = 0.3;
 const FEWEST_ZERO_HOLES = 30;
 const LIKE_BEFORE = 0.2;
+/** From as low as this air and coolant may come to zero by themselves, in the unit of each (chosen by hand, not measured). */
+const FALLS_FROM = 10;
 
 export class TableBuilder {
   readonly #path: string;
@@ -267,10 +269,10 @@ export class TableBuilder {
     if (this.#options.timeUnit === undefined && this.#times.isPlain && spanS > LONGEST_DRIVE_S)
       this.#warn(saying('warn.span', { h: spanS / 3600 }));
     if (this.#times.isBare && countsRows(table)) this.#warn(saying('warn.row-numbers'));
-    const zeros = zerosForHoles(table);
-    if (zeros) throw this.#error(saying('import.zeros', zeros), saying('import.zeros-hint'));
     const gauge = [...this.#stated].filter(([, unit]) => unit.gauge).map(([signal]) => signal);
     const found = new Set(gauge.filter((signal) => table.names.includes(signal)));
+    const zeros = zerosForHoles(table, found);
+    if (zeros) throw this.#error(saying('import.zeros', zeros), saying('import.zeros-hint'));
     const whole = absolute(table, found, this.#options.baroKpa ?? null, this.#path);
     this.#checkUnits(whole);
     const apart = setApart(whole, this.#stepsBack > this.#stepsOn);
@@ -506,8 +508,12 @@ function countsRows(table: SampleTable): boolean {
 }
 
 /** The first signal that drops to nothing and comes back to where it was too often for an engine; null when none does. */
-function zerosForHoles(table: SampleTable): { signal: string; n: number; of: number } | null {
+function zerosForHoles(
+  table: SampleTable,
+  gauge: ReadonlySet<string>,
+): { signal: string; n: number; of: number } | null {
   for (const signal of NEVER_ZERO) {
+    if (gauge.has(signal)) continue;
     const { value } = table.series(signal);
     let [zeros, holes, before] = [0, 0, 0];
     let back = true;
@@ -516,7 +522,7 @@ function zerosForHoles(table: SampleTable): { signal: string; n: number; of: num
         zeros++;
         back = false;
       } else {
-        if (!back && Math.abs(v - before) <= LIKE_BEFORE * Math.abs(before)) holes++;
+        if (!back && before > FALLS_FROM && Math.abs(v - before) <= LIKE_BEFORE * before) holes++;
         before = v;
         back = true;
       }

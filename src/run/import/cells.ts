@@ -67,7 +67,7 @@ const ungrouped = (text: string, mark: '.' | ','): number =>
 const finite = (n: number): number | null => (Number.isFinite(n) ? n : null);
 
 const DATE_TIME =
-  /^(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):(\d{2})(?::(\d{2})(?:[.,](\d{1,9}))?)?\s*(Z|UTC|[+-]\d{2}:?\d{2})?$/i;
+  /^(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):(\d{2}):(\d{2})(?:[.,](\d{1,9}))?\s*(Z|UTC|[+-]\d{2}:?\d{2})?$/i;
 const CLOCK = /^(\d{1,3}):(\d{2}):(\d{2})(?:[.,](\d{1,9}))?(?:\s?([ap])\.?m\.?)?$/i;
 const DATED = /^(\d{1,2}[./]\d{1,2}[./]\d{2,4})[ T,]\s*(\d.*)$/;
 const MINUTES = /^(\d{1,3}):(\d{2})[.,](\d{1,9})$/;
@@ -75,11 +75,11 @@ const MINUTES = /^(\d{1,3}):(\d{2})[.,](\d{1,9})$/;
 const fractionUs = (digits: string | undefined): number =>
   digits === undefined ? 0 : Math.round(Number(`0.${digits}`) * 1e6);
 
-/** ISO 8601 date and time in microseconds since 1970; without a zone taken as UTC. Null when it is none. */
+/** ISO 8601 date and time to the second or finer in microseconds since 1970; without a zone taken as UTC. Null when it is none. */
 export function dateTimeUs(text: string): number | null {
   const m = DATE_TIME.exec(text);
   if (!m) return null;
-  const [, y, mo, d, h, mi, s = '0', fraction, zone = 'Z'] = m;
+  const [, y, mo, d, h, mi, s, fraction, zone = 'Z'] = m;
   if (Number(mo) < 1 || Number(mo) > 12 || Number(d) < 1 || Number(d) > 31) return null;
   if (Number(h) > 24 || Number(mi) > 59 || Number(s) > 60) return null;
   const ms = Date.UTC(Number(y), Number(mo) - 1, Number(d), Number(h), Number(mi), Number(s));

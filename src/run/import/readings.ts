@@ -118,22 +118,35 @@ function notCarried(value: readonly number[], every: number): number[] {
   return places;
 }
 
-/** Where a running engine, or a vehicle on the move, stands still in all of these for longer than it can, nothing was read: from, to, microseconds. */
+/**
+ * Where a running engine, or a vehicle on the move, stands still in all that moves for longer than it can, nothing was read: from, to,
+ * microseconds; to the end where nothing moves any more. Engine and vehicle speed alone may stand still at idle.
+ */
 function holesOf(all: readonly Series[]): (readonly [number, number])[] {
-  const of = (name: string): Series =>
-    all.find((s) => s.signal === name) ?? { signal: name, tUs: [], value: [] };
-  const moves = ['rpm', 'speed_kmh', 'map_kpa', 'maf_gps', 'load_pct'].map(of);
-  const changesUs = moves
+  const of = (names: readonly string[]): Series[] => all.filter((s) => names.includes(s.signal));
+  const turning = of(['rpm', 'speed_kmh']);
+  const breathing = of(['map_kpa', 'maf_gps', 'load_pct']);
+  const rpmUs = turning.find((s) => s.signal === 'rpm')?.tUs;
+  if (!rpmUs || breathing.length === 0) return [];
+  const changes = [...turning, ...breathing]
     .flatMap(({ tUs, value }) => tUs.filter((_, i) => i > 0 && value[i] !== value[i - 1]))
     .sort((a, b) => a - b);
-  const runs = (atUs: number): boolean =>
-    moves.slice(0, 2).some(({ tUs, value }) => (value[tUs.findLastIndex((t) => t <= atUs)] ?? 0) > 0);
-  return changesUs.flatMap((toUs, k) => {
-    const fromUs = changesUs[k - 1] ?? toUs;
-    if (toUs - fromUs < STILL_US || !runs(fromUs)) return [];
-    const repeated = moves[0]!.tUs.filter((t) => t > fromUs && t < toUs).length;
-    return repeated >= FEWEST_REPEATED ? [[fromUs, toUs] as const] : [];
-  });
+  const endUs = Math.max(...all.map((s) => s.tUs.at(-1) ?? 0));
+  const at = turning.map(() => 0);
+  let k = 0;
+  const holes: (readonly [number, number])[] = [];
+  for (const [i, fromUs] of changes.entries()) {
+    const toUs = changes[i + 1] ?? endUs;
+    if (toUs - fromUs < STILL_US) continue;
+    for (const [n, { tUs }] of turning.entries()) while (tUs[at[n]! + 1]! <= fromUs) at[n]!++;
+    if (!turning.some((s, n) => s.value[at[n]!]! > 0)) continue;
+    while (rpmUs[k]! <= fromUs) k++;
+    const first = k;
+    while (rpmUs[k]! < toUs) k++;
+    if (k - first >= FEWEST_REPEATED)
+      holes.push([fromUs, i + 1 < changes.length ? toUs : Number.POSITIVE_INFINITY]);
+  }
+  return holes;
 }
 
 /**

@@ -33,11 +33,11 @@ export function setApart(table: SampleTable, backwards: boolean): Apart {
     for (to = from; to < table.length && table.tUs(to) === tUs; to++) group.push(table.at(to));
     if (to < table.length) stepUs = Math.min(MOST_STEP_US, table.tUs(to) - tUs);
     const rows = rowsOf(group, backwards);
-    const once = rows.filter((row, k) => k === 0 || !equal(row, rows[k - 1]!));
+    const once = [...rows.entries()].filter(([k, row]) => k === 0 || !equal(row, rows[k - 1]!));
     repeated += (rows.length - once.length) * rows[0]!.length;
-    const each = once.length > 1 && once.length <= MOST_SHARING && twice(once.flat());
-    for (const [k, row] of once.entries()) {
-      const by = each ? Math.round((k * stepUs) / once.length) : 0;
+    const each = once.length > 1 && rows.length <= MOST_SHARING && twice(once.flatMap(([, row]) => row));
+    for (const [k, row] of once) {
+      const by = each ? Math.round((k * stepUs) / rows.length) : 0;
       if (by > 0) spread += row.length;
       for (const s of row) out.push(by === 0 ? s : { ...s, tUs: tUs + by, sentUs: s.sentUs + by });
     }

@@ -18,7 +18,8 @@ export class TimeReader {
   #toS: (value: number) => number = (v) => v;
   #originUs = 0;
   #lastClockUs = 0;
-  #day: string | null = null;
+  /** Days as written, and when each began. */
+  readonly #days = new Map<string, number>();
   /** Midnights, or full hours of a clock without hours, that have passed. */
   #passedUs = 0;
   #text: string | null = null;
@@ -66,20 +67,34 @@ export class TimeReader {
     const stamp = dateTimeUs(text);
     if (stamp !== null) return this.#since('date and time', stamp);
     const clock = clockUs(text);
+    if (clock !== null && this.#way === 'minutes') return this.#since('minutes', clock.us);
     if (clock !== null) {
-      const anew = clock.day === '' ? null : this.#day !== null && clock.day !== this.#day;
-      this.#day = clock.day;
-      return this.#clock('time of day', clock.us, DAY_US, anew);
+      if (clock.day !== '') this.#enterDay(clock.day, clock.us);
+      else this.#enterRound(clock.us, DAY_US);
+      this.#lastClockUs = clock.us;
+      return this.#since('time of day', clock.us + this.#passedUs);
     }
     const minutes = minutesUs(text);
-    return minutes === null ? null : this.#clock('minutes', minutes, HOUR_US, null);
+    if (minutes === null) return null;
+    this.#enterRound(minutes, HOUR_US);
+    this.#lastClockUs = minutes;
+    return this.#since('minutes', minutes + this.#passedUs);
   }
 
-  /** @param anew whether its round has begun anew; null: when it is half a round behind */
-  #clock(way: Way, us: number, roundUs: number, anew: boolean | null): number | null {
-    if (anew ?? us < this.#lastClockUs - roundUs / 2) this.#passedUs += roundUs;
-    this.#lastClockUs = us;
-    return this.#since(way, us + this.#passedUs);
+  /** A clock that is half a round behind has begun anew. */
+  #enterRound(us: number, roundUs: number): void {
+    if (us < this.#lastClockUs - roundUs / 2) this.#passedUs += roundUs;
+  }
+
+  /** A day that was not written before is the next one, or the one before where the clock leaps ahead: a table from its end. */
+  #enterDay(day: string, us: number): void {
+    let beganUs = this.#days.get(day);
+    if (beganUs === undefined) {
+      const back = us > this.#lastClockUs + DAY_US / 2;
+      beganUs = this.#days.size === 0 ? 0 : this.#passedUs + (back ? -DAY_US : DAY_US);
+      this.#days.set(day, beganUs);
+    }
+    this.#passedUs = beganUs;
   }
 
   #number(value: number): number | null {

@@ -345,18 +345,18 @@ one {{die Uhr beginnt einmal von vorn; davor und danach wird getrennt beurteilt}
   'warn.span': 'die Tabelle umfasst {$h :num} h; sind ihre Zeiten Millisekunden, --time-unit ms angeben',
   'warn.repeated': `.input {$n :number}
 .match $n
-one {{{$n :num} Messwert steht zweimal zur selben Zeit; er zählt einmal}}
-* {{{$n :num} Messwerte stehen mehrfach zur selben Zeit; jeder zählt einmal}}`,
+one {{{$n :num} Messwert wiederholt den vorigen zur selben Zeit und wurde weggelassen}}
+* {{{$n :num} Messwerte wiederholen die vorigen zur selben Zeit und wurden weggelassen}}`,
   'warn.spread': `.input {$n :number}
 .match $n
 one {{{$n :num} Messwert hat die Zeit eines anderen; er wurde zwischen diese und die nächste Zeit gelegt}}
-* {{{$n :num} Messwerte haben die Zeit eines anderen; sie wurden gleichmäßig bis zur nächsten Zeit verteilt}}`,
+* {{{$n :num} Messwerte haben die Zeit eines anderen; sie wurden gleichmäßig bis zur nächsten Zeit verteilt, höchstens über eine Sekunde}}`,
   'warn.carried':
     'Werte wurden von Ablesung zu Ablesung fortgeschrieben: von {$of :num} Werten können {$n :num} abgelesen sein, nur diese werden beurteilt',
   'warn.drawn':
     'Werte liegen auf Geraden zwischen Ablesungen: von {$of :num} Werten können {$n :num} abgelesen sein, nur diese werden beurteilt',
   'warn.headers-again':
-    'Zeile {$line :num} enthält noch einmal Überschriften, mit Spalten in anderer Ordnung; von dort an so gelesen',
+    'Zeile {$line :num} enthält noch einmal Überschriften, andere als die ersten; von dort an so gelesen',
   'warn.row-numbers':
     'jede Zeit ist genau um eins größer als die vorige: als Sekunden genommen. Sind es Nummern von Zeilen, die Zeiten in Sekunden angeben',
   'import.unread':
@@ -364,7 +364,7 @@ one {{{$n :num} Messwert hat die Zeit eines anderen; er wurde zwischen diese und
   'import.unread-hint':
     'Einfache Zahlen mit nur einem Dezimalzeichen exportieren; was ausgelassen wird, fehlte im Urteil.',
   'import.zeros':
-    '{$signal} ist in {$n :num} von {$of :num} Werten 0 und kehrt jedes Mal dorthin zurück, wo es war: Nullen stehen, wo nichts abgelesen wurde',
+    '{$signal} ist in {$n :num} von {$of :num} Werten 0 und kehrt immer wieder dorthin zurück, wo es war: Nullen stehen, wo nichts abgelesen wurde',
   'import.zeros-hint': 'Solche Zellen leer exportieren.',
   'import.headers': `.input {$missing :string}
 .match $missing

@@ -333,18 +333,17 @@ one {{the clock starts anew once; what lies before and after is judged apart}}
   'warn.span': 'the table spans {$h :num} h; if its times are milliseconds, say --time-unit ms',
   'warn.repeated': `.input {$n :number}
 .match $n
-one {{{$n :num} reading stands twice at one time; it counts once}}
-* {{{$n :num} readings stand more than once at one time; each counts once}}`,
+one {{{$n :num} reading repeats the one before it at the same time and was left out}}
+* {{{$n :num} readings repeat the ones before them at the same time and were left out}}`,
   'warn.spread': `.input {$n :number}
 .match $n
 one {{{$n :num} reading has the time of another; it was put between that and the next time}}
-* {{{$n :num} readings have the time of another; they were spread evenly until the next time}}`,
+* {{{$n :num} readings have the time of another; they were spread evenly until the next time, over a second at most}}`,
   'warn.carried':
     'values were carried forward from reading to reading: of {$of :num} samples {$n :num} can be readings, only these are judged',
   'warn.drawn':
     'values lie on straight lines between readings: of {$of :num} samples {$n :num} can be readings, only these are judged',
-  'warn.headers-again':
-    'line {$line :num} is headers again, with columns in another order; read so from there on',
+  'warn.headers-again': 'line {$line :num} is headers again, other than the first; read so from there on',
   'warn.row-numbers':
     'each time is exactly one more than the one before: taken for seconds. Should they be numbers of rows, write the times in seconds',
   'import.unread':
@@ -352,7 +351,7 @@ one {{{$n :num} reading has the time of another; it was put between that and the
   'import.unread-hint':
     'Export plain numbers with one decimal mark; what is left out would be missing from the judgement.',
   'import.zeros':
-    '{$signal} is 0 in {$n :num} of {$of :num} samples and comes back to where it was each time: zeros stand where nothing was read',
+    '{$signal} is 0 in {$n :num} of {$of :num} samples and comes back to where it was again and again: zeros stand where nothing was read',
   'import.zeros-hint': 'Export such cells empty.',
   'import.headers': `.input {$missing :string}
 .match $missing
