@@ -48,6 +48,14 @@ export function regionGiven(r: RegionEvidence, finding: Finding, late: boolean, 
     return { share: 0, left: late ? say('leg.left.findings') : null, over: late, ...over };
   const n = pulls.length;
   if (id === 'boost.need.baseline' || (TOLD.has(id) && n > 0)) return { share: 1, left: null, ...over };
+  // A hill in town is not yet what the leg asks for: as many pulls as the finding names first.
+  const named = id === 'boost.need.one-day' && !ticked ? Number(needs!.args?.pulls) : 0;
+  if (r.driven.length < named) {
+    const { fromRpm, toRpm } = needs!.args as { fromRpm: number; toRpm: number };
+    const counted = { n: r.driven.length, of: named };
+    const left = counted.n === 0 ? null : say('leg.left.pulls', counted);
+    return { share: counted.n / named, left, how: say('leg.pull.how', { fromRpm, toRpm }), ...over };
+  }
   const more = TO_TEACH.has(id) || id === 'boost.need.pulls' ? Number(needs!.args?.pulls) : null;
   if (more === null)
     return {
