@@ -676,6 +676,18 @@ describe('the evidence', () => {
     expect(times([witness({ fromUs: 5e6, toUs: 5e6 })])).toHaveLength(1);
     expect(times([witness(), witness({ fromUs: 500e6, toUs: 500e6, held: false })])).toHaveLength(2);
   });
+  it('leaves out a pull above the least of any engine where others are held against what is expected', () => {
+    const least = (boostKpa: number, more: Partial<Witness> = {}) =>
+      witness({ deviation: null, expectedKpa: 20, boostKpa, ...more });
+    const shown = (list: readonly Witness[], e: Estimate | null) =>
+      found('above-hand-over', { high: { estimate: e, shortfall: e, witnesses: list } }).evidence.filter(
+        (x) => x.text.id === 'boost.seen.pull-due',
+      ).length;
+    const all = [witness(), least(25), least(20), least(19), least(25, { held: false })];
+    expect(shown(all, estimate(-0.25))).toBe(2);
+    // Nothing else is known.
+    expect(shown(all, null)).toBe(4);
+  });
   it('of a shortfall begins with where it was surest, as far as it was driven', () => {
     const e = estimate(-0.25, { pulls: 2 });
     const witnesses = [

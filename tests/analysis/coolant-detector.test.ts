@@ -160,6 +160,18 @@ describe('coolant too hot to drive on', () => {
     ]);
     expect(newest(114)).toBe('none of them');
   });
+  it('nor settled where it moved by more than 6 °C within a minute, as after a hot restart', () => {
+    const fell = (fallC: number) => {
+      const d = settled();
+      driven(d, 600, 650, (t) => 93 - (fallC * (t - 600)) / 50);
+      return d;
+    };
+    const state = (d: CoolantDetector) => (d.view().sentence.args as { state: string }).state;
+    expect([5, 8.5].map((c) => state(fell(c)))).toEqual(['settled', 'none of them']);
+    const still = fell(8.5);
+    driven(still, 650, 720, () => 86);
+    expect(state(still)).toBe('settled');
+  });
 });
 
 /** A degree each ten seconds, from 600 s on. */

@@ -21,8 +21,9 @@ const MOMENT_US = 400_000;
  * moment at the edge of a region weighs next to nothing and, shown beside whole pulls, would read as if it did.
  */
 export function chosen(all: readonly Witness[], e: Estimate | null): readonly Witness[] {
-  const lasting = all.filter((w) => w.held === false || w.toUs - w.fromUs >= MOMENT_US);
-  const witnesses = lasting.length > 0 ? lasting : all;
+  const told = e === null ? all : all.filter((w) => !tellsNothing(w));
+  const lasting = told.filter((w) => w.held === false || w.toUs - w.fromUs >= MOMENT_US);
+  const witnesses = lasting.length > 0 ? lasting : told;
   if (witnesses.length <= MAX_EVIDENCE) return witnesses;
   const rank = (w: Witness): number =>
     w.held === false || (e === null && looksGone(w))
@@ -39,6 +40,10 @@ export function chosen(all: readonly Witness[], e: Estimate | null): readonly Wi
   const rest = witnesses.filter((w) => !clearest.includes(w)).slice(clearest.length - MAX_EVIDENCE);
   return [...clearest, ...rest].sort((a, b) => a.fromUs - b.fromUs);
 }
+
+/** Above the least of any healthy engine, and nothing else is known of it: beside an estimate it would read as boost enough. */
+const tellsNothing = (w: Witness): boolean =>
+  w.deviation === null && w.held !== false && w.expectedKpa !== null && w.boostKpa >= w.expectedKpa;
 
 /** How far a pull deviates inside the window, the further the lower where it does so as the estimate does; 0 outside of it. */
 function towards(w: Witness, e: Estimate): number {

@@ -225,6 +225,14 @@ export class ClimbWatch {
     return this.#now !== null && this.#wellS > 0 && !this.rises;
   }
 
+  /** How far the newest reading lies from any of the minute before it, °C. */
+  get movedC(): number {
+    const last = this.#recent.at(-1);
+    if (!last) return 0;
+    const minute = this.#recent.filter((p) => last.tS - p.tS <= RISE_S);
+    return Math.max(...minute.map((p) => Math.abs(last.ect - p.ect)));
+  }
+
   /** It is more than this driving explains, or has long been about to. */
   get exceeds(): boolean {
     return this.beyondC !== null && (this.suspicion >= WATCH_SHARE || this.beyondC > 0);

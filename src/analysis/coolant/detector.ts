@@ -243,6 +243,7 @@ export class CoolantDetector implements Detector {
     if (state === 'opening' || state === 'settling') return Math.round(nowC) < HIGH_C;
     const plateau = this.#plateau.learnedC;
     if (state !== 'settled' || plateau === null) return true;
+    if (this.#climb.movedC > STILL_SPAN_C) return false;
     return nowC >= plateau - BELOW_PLATEAU_C && nowC <= plateau + ABOVE_PLATEAU_C;
   }
 
