@@ -160,6 +160,17 @@ describe('coolant too hot to drive on', () => {
     ]);
     expect(newest(114)).toBe('none of them');
   });
+  it('nor rising where it has stood for a minute after it rose', () => {
+    const d = settled();
+    const stand = { speed_kmh: 0, rpm: 800 };
+    const ids = [0, 10, 20, 30, 40, 50, 60, 70].map((s) => {
+      if (s === 0) driven(d, 600, 690, (t) => 90 + (8 * (t - 600)) / 90, stand);
+      else driven(d, 680 + s, 690 + s, (t) => (t % 20 < 10 ? 98 : 97.6), stand);
+      return d.view().sentence.id;
+    });
+    expect(ids[0]).toBe('coolant.spoken.watch-high');
+    expect(ids.slice(-2)).toEqual(['coolant.view.watch-high', 'coolant.view.watch-high']);
+  });
   it('nor settled where it moved by more than 6 °C within a minute, as after a hot restart', () => {
     const fell = (fallC: number) => {
       const d = settled();

@@ -225,6 +225,11 @@ export class ClimbWatch {
     return this.#now !== null && this.#wellS > 0 && !this.rises;
   }
 
+  /** It rises by the newest minute alone, in which the longer slope may still tell what was before. */
+  get risesStill(): boolean {
+    return (this.slope(NOW_S)?.perMin ?? 0) >= WATCH_C_PER_MIN;
+  }
+
   /** How far the newest reading lies from any of the minute before it, °C. */
   get movedC(): number {
     const last = this.#recent.at(-1);

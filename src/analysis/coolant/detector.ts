@@ -255,8 +255,8 @@ export class CoolantDetector implements Detector {
   #nearSentence = (nowC: number): Says => say('coolant.view.near-limit', { nowC, limitC: this.#limit.value });
 
   #watchSentence(nowC: number): Says {
-    const { watch, exceeds } = this.#climb;
-    const rises = this.#rises(nowC);
+    const { watch, exceeds, risesStill } = this.#climb;
+    const rises = risesStill && this.#rises(nowC);
     if (watch?.noPlateau ?? true)
       return say(rises ? 'coolant.spoken.no-plateau' : 'coolant.view.no-plateau', { nowC });
     // At a stand it may come near to the fan's temperature as any car does.
