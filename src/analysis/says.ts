@@ -25,6 +25,7 @@ export interface OwnSays {
   // sensors
   'sensor.rule': { stretchS: number; belowC: number; unchangedS: number; apartC: number; readC: number };
   'sensor.source.practice': None;
+  'sensor.source.late': None;
   'sensor.seen': { n: number; kind: string };
   'sensor.unchanged': { c: number; lastedS: number };
   'sensor.start': { ectC: number; airC: number };

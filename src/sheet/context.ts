@@ -139,18 +139,21 @@ export class Context {
     return this.since.length > 0;
   }
 
-  /** Felt and noted, or measured at the vent, on this drive or since; what was noted before it is no answer to it. */
-  #answered(kind: (typeof ASKED_OF_HEATER)[number]): boolean {
+  /** What was noted on the drive that the sheet is about or since; what was noted before it, or not checked, is no answer to it. */
+  answers(): Observation[] {
     const { id, startedAt = '' } = this.subject?.meta ?? {};
+    return this.notes.filter(
+      (o) => o.answer !== 'not checked' && (o.runId === null ? o.at >= startedAt : o.runId === id),
+    );
+  }
+
+  /** Felt and noted, or measured at the vent. */
+  #answered(kind: (typeof ASKED_OF_HEATER)[number]): boolean {
     const { measurements = [] } = this.input.job ?? {};
     const times = this.cameBack ? ['come-back'] : ['during', 'after'];
     return (
-      this.notes.some(
-        (o) =>
-          o.kind === kind &&
-          o.answer !== 'not checked' &&
-          (o.runId === null ? o.at >= startedAt : o.runId === id),
-      ) || measurements.some((m) => m.what === VENT[kind] && m.value !== null && times.includes(m.when))
+      this.answers().some((o) => o.kind === kind) ||
+      measurements.some((m) => m.what === VENT[kind] && m.value !== null && times.includes(m.when))
     );
   }
 

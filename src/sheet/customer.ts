@@ -30,7 +30,7 @@ export function customerPage(context: Context): Html {
   const beside = faultsBeside(context.shown, 'fan', 'sensor');
   const whole = wholeOf(context.shown, context.input.job);
   // No measurement says that all is well of a car in which somebody still hears it.
-  const noticed = stillNoticed({ observations: [...context.notes] });
+  const noticed = stillNoticed(context.answers());
   const lead = noticed && (whole === 'good' || whole === 'mixed') ? 'noticed' : whole;
   return html`<section class="customer" aria-labelledby="h-customer">
 <header class="head">

@@ -31,12 +31,17 @@ export function systemVerdict(system: SystemName, { judgement, findings }: Shown
   return own.every((f) => f.verdict === 'shown good') ? 'shown good' : 'not shown';
 }
 
+/** A signal that comes late in a table is more often the recording's fault than the vehicle's: no fault that is handed over. */
+const OF_THE_RECORDING = 'sensor.late';
+
 /** Faults of what has a row only when it is faulty: sensors, and the fan, which most drives never ask. */
 export const faultsBeside = (
   { findings }: ShownInWhole,
   ...systems: readonly ('sensor' | 'fan')[]
 ): readonly Finding[] =>
-  findings.filter((f) => systems.some((s) => s === f.system) && f.verdict === 'fault shown');
+  findings.filter(
+    (f) => systems.some((s) => s === f.system) && f.verdict === 'fault shown' && f.id !== OF_THE_RECORDING,
+  );
 
 /** By the last word on each thing measured by hand; what failed before the work is what was to be repaired. */
 export function failedByHand({ measurements }: Pick<Job, 'measurements'>): boolean {
@@ -57,7 +62,7 @@ const NOTICED: ReadonlySet<string> = new Set([
 ]);
 
 /** Whether what was complained of, or noticed in the workshop, is still there by the last word on it. */
-export function stillNoticed({ observations }: Pick<Job, 'observations'>): boolean {
+export function stillNoticed(observations: Job['observations']): boolean {
   const last = new Map(
     observations.map((o) => [o.kind === 'complaint' ? `${o.kind} ${o.text.trim()}` : o.kind, o]),
   );

@@ -250,11 +250,12 @@ describe('a sheet', () => {
     const lead = (
       answers: readonly (readonly [ObservationKind, Observation['answer']])[],
       page = english,
+      notedAt = at,
     ) => {
       const observations = answers.map(
         ([kind, answer], k): Observation => ({
           id: `o${k}`,
-          at,
+          at: notedAt,
           runId: null,
           tS: null,
           kind,
@@ -276,6 +277,14 @@ describe('a sheet', () => {
       ['cabin heat idle', 'cold'],
     ] as const)
       expect(lead([noted])).not.toBe(plain);
+    // What was noted before the drive is no answer to it, nor is what nobody looked at.
+    expect(lead([['leaks', 'found']], english, '2000-01-01T00:00:00.000Z')).toBe(plain);
+    expect(
+      lead([
+        ['leaks', 'found'],
+        ['leaks', 'not checked'],
+      ]),
+    ).not.toBe(plain);
     // The last word counts.
     expect(
       lead([

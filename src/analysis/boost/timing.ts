@@ -197,7 +197,7 @@ export class TimingWatch {
         unit: 's',
         interval: [hundredth(lowS), hundredth(highS)],
       },
-      limit: { value: LATE_S, unit: 's', source: say('sensor.source.practice') },
+      limit: { value: LATE_S, unit: 's', source: say('sensor.source.late') },
       evidence: [
         { ...over, text: say('sensor.late.seen', { signal, against, lateS: s, lowS, highS, agrees, asIs }) },
       ],
@@ -216,6 +216,10 @@ export class TimingWatch {
     if (rank < now) {
       this.#demandName = signal;
       this.#grids.delete('demand');
+      // What was compared with the other is no evidence of this one.
+      PAIRS.forEach((p, i) => {
+        if (p.first === 'demand' || p.second === 'demand') this.#parts[i]!.length = 0;
+      });
     }
     return 'demand';
   }

@@ -67,7 +67,7 @@ export const rules = {
   'sensor.rule':
     'Fehler nachgewiesen: Werte, die kein intakter Sensor liefert (Anschlag, unmöglicher Wert oder unmögliche Änderung, unverändert, obwohl sich ändert, was ihn bestimmt), {$stretchS :duration} am Stück oder an vielen einzelnen Stellen; Kühlmittel unter {$belowC :temp} ohne jede Änderung während {$unchangedS :duration} Fahrt. Einzelne werden ausgelassen, gezählt und genannt. Der Kühlmittelsensor ist nach langem Stand nachweislich in Ordnung, wenn der Unterschied zur nächsten Lufttemperatur mit {$readC :diff} nach beiden Seiten ganz innerhalb von {$apartC :diff} liegt.',
   'sensor.late.rule':
-    'Fehler gezeigt: ein Messwert folgt jedem, mit dem er sich zugleich bewegt, zu spät, um mehr als {$lateS :seconds finer=1} mit dem ganzen Intervall (95 %, jeder Teil der Fahrt einmal weggelassen, und was Fahrzeuge unterscheidet), dort, wo ihre Änderungen über eine Sekunde am besten übereinstimmen: Korrelation mindestens {$agrees :num finer=2}, und um {$better :num finer=2} besser als dort, wo sie es sollten.',
+    'Fehler nachgewiesen: ein Messwert folgt jedem, mit dem er sich zugleich bewegt, zu spät, um mehr als {$lateS :seconds finer=1} mit dem ganzen Intervall (95 %, jeder Teil der Fahrt einmal weggelassen, und was Fahrzeuge unterscheidet), dort, wo ihre Änderungen über eine Sekunde am besten übereinstimmen: Korrelation mindestens {$agrees :num finer=2}, und um {$better :num finer=2} besser als dort, wo sie es sollten.',
   'sensor.late.points':
     'die Aufzeichnung: eine Tabelle, die alte Werte weiterführt, oder ein zu selten abgefragter Messwert; sonst sein Sensor',
   'sensor.late.seen':
@@ -91,6 +91,7 @@ export const rules = {
   'charging.need.run': 'Den Motor {$runS :duration} laufen lassen.',
   'charging.need.battery': 'Die Ladespannung an der Batterie messen: Diese Fahrt klärt es nicht.',
   'sensor.source.practice': 'übliche Praxis, ohne Quelle',
+  'sensor.source.late': 'offene Fahrten eines Autos, verzögert',
   'sensor.seen':
     '.input {$n :number}\n.input {$kind :string}\n.match $n $kind\none end-stop {{Ein Wert am Anschlag: Unterbrechung oder Kurzschluss.}}\none range {{Ein Wert außerhalb des Möglichen.}}\none stuck {{Ein Wert unverändert, obwohl sich änderte, was ihn bestimmt.}}\none * {{Ein Wert springt schneller als möglich: Stecker und Kontakt prüfen.}}\n* end-stop {{{$n} Werte am Anschlag: Unterbrechung oder Kurzschluss.}}\n* range {{{$n} Werte außerhalb des Möglichen.}}\n* stuck {{{$n} Werte unverändert, obwohl sich änderte, was sie bestimmt.}}\n* * {{{$n} Werte springen schneller als möglich: Stecker und Kontakt prüfen.}}',
   'sensor.unchanged':

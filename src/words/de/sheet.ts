@@ -172,7 +172,7 @@ export const sheet = {
   'tech.ambient': 'Außenluft',
   'tech.intake': 'Ansaugluft',
   'tech.intakeLeaps':
-    '{$range}, mit Sprüngen bis {$leapC :diff} von einem Messwert zum nächsten: hinter dem Verdichter oder durch schlechten Kontakt, nicht die Außenluft',
+    '{$range}, mit Sprüngen bis {$leapC :diff} von einem Messwert zum nächsten: hinter dem Verdichter, schlechter Kontakt oder ein beschädigter Wert, nicht die Außenluft',
   'tech.baro': 'Luftdruck',
   'tech.weather': 'Wetternotiz',
   'tech.adapter': 'Adapter',

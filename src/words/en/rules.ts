@@ -91,6 +91,7 @@ export const rules = {
   'charging.need.run': 'Let the engine run for {$runS :duration}.',
   'charging.need.battery': 'Measure the charging voltage at the battery: this drive does not settle it.',
   'sensor.source.practice': 'common practice, no source',
+  'sensor.source.late': 'open drives of one car, delayed',
   'sensor.seen':
     '.input {$n :number}\n.input {$kind :string}\n.match $n $kind\none end-stop {{One reading at its end stop: open or short circuit.}}\none range {{One reading outside what is possible.}}\none stuck {{One reading unchanged although what drives it moved.}}\none * {{One reading jumping faster than is possible: look at plug and contact.}}\n* end-stop {{{$n} readings at its end stop: open or short circuit.}}\n* range {{{$n} readings outside what is possible.}}\n* stuck {{{$n} readings unchanged although what drives it moved.}}\n* * {{{$n} readings jumping faster than is possible: look at plug and contact.}}',
   'sensor.unchanged':

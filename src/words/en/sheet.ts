@@ -163,7 +163,7 @@ export const sheet = {
   'tech.ambient': 'Outside air',
   'tech.intake': 'Intake air',
   'tech.intakeLeaps':
-    '{$range}, in leaps of up to {$leapC :diff} from one reading to the next: behind the compressor or by a bad contact, not the air outside',
+    '{$range}, in leaps of up to {$leapC :diff} from one reading to the next: behind the compressor, a bad contact or a damaged value, not the air outside',
   'tech.baro': 'Barometric pressure',
   'tech.weather': 'Weather note',
   'tech.adapter': 'Adapter',
