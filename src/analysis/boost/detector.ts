@@ -165,7 +165,7 @@ export class BoostDetector implements Detector {
     for (const p of this.#aligner.finish()) this.#point(p);
     for (const s of this.#stretcher.finish(endUs)) this.#take(s);
     this.#nameGears();
-    this.#known = this.#findings();
+    this.#known = this.#findings(true);
     return this.#known;
   }
 
@@ -213,7 +213,7 @@ export class BoostDetector implements Detector {
     const all = new Map<string, Given>([['sensor.map_kpa', this.#sensor.given()]]);
     if (this.#knownFor !== this.#aligner.demandName) this.#known = null;
     this.#knownFor = this.#aligner.demandName;
-    this.#known ??= this.#findings();
+    this.#known ??= this.#findings(false);
     for (const r of this.#evidence.regions) all.set(r.region.id, this.#givenTo(r, this.#known));
     if (this.#clutch === null) return all;
     const light = this.#clutch.given();
@@ -296,7 +296,7 @@ export class BoostDetector implements Detector {
 
   /** What is a fault now and was none before. */
   #speak(): Spoken[] {
-    const findings = this.#findings();
+    const findings = this.#findings(true);
     this.#known = findings;
     this.#knownFor = this.#aligner.demandName;
     for (const r of this.#evidence.regions)
@@ -386,7 +386,8 @@ export class BoostDetector implements Detector {
     this.#last = { fromS: pull.fromS, toS: pull.toS, held, text };
   }
 
-  #findings(): Finding[] {
+  /** @param settle whether what they say of the pressure's sensor holds from here on: a look settles nothing */
+  #findings(settle: boolean): Finding[] {
     const found: BoostCase = {
       profile: this.#profile,
       baseline: this.#baseline,
@@ -400,9 +401,10 @@ export class BoostDetector implements Detector {
     };
     const boost = boostFindings(found);
     const shown = boost.filter((f) => f.verdict === 'fault shown').map((f) => f.id);
-    this.#sensor.borneOut = this.#evidence.regions.some(
-      (r) => shown.includes(r.region.id) && r.witnesses.some((w) => w.borneOut),
-    );
+    if (settle)
+      this.#sensor.borneOut = this.#evidence.regions.some(
+        (r) => shown.includes(r.region.id) && r.witnesses.some((w) => w.borneOut),
+      );
     const late = this.#timing?.late ?? null;
     const saidAtS = (f: Finding): number | null => this.#saidAtS.get(f.id) ?? null;
     const told =
