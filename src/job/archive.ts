@@ -10,7 +10,7 @@ import { lstat, mkdir, mkdtemp, readdir, rename, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { basename, dirname, join, resolve } from 'node:path';
 import { type Readable, Transform } from 'node:stream';
-import { finished, pipeline } from 'node:stream/promises';
+import { pipeline } from 'node:stream/promises';
 import yauzl from 'yauzl';
 import yazl from 'yazl';
 import { z } from 'zod';
@@ -370,9 +370,9 @@ async function extractOne(
     },
   });
   try {
-    const out = createWriteStream(target, { flags: 'wx', flush: true });
-    await pipeline(await zip.openReadStreamPromise(entry), counted, out);
-    await finished(out, { writable: true }).catch(() => undefined);
+    const packed = await zip.openReadStreamPromise(entry);
+    // Only now: a file being opened while its folder is cleared away would throw where nobody listens.
+    await pipeline(packed, counted, createWriteStream(target, { flags: 'wx', flush: true }));
   } catch (e) {
     if (e instanceof HandbackError) throw e;
     const { code } = e as NodeJS.ErrnoException;
