@@ -29,7 +29,9 @@ export interface CarSilence {
 interface Reading {
   readonly tS: number;
   readonly value: number;
-  /** Since the one before it, s; 0 for the first. */
+  /** Of long silence before it, in all. */
+  readonly silentS: number;
+  /** Since the one before it without long silences, in which nothing was read, s; 0 for the first. */
   readonly everyS: number;
 }
 
@@ -37,6 +39,8 @@ interface Reading {
 export class CarSilences {
   readonly #before = new Map<string, Reading>();
   #lastS = Number.NaN;
+  /** Silences too long to be the pace at which signals come one after another, s in all. */
+  #silentS = 0;
   /** The newest silence while the readings behind it may still tell that it was a stop; what stood before it. */
   #open: {
     readonly silence: CarSilence;
@@ -51,11 +55,14 @@ export class CarSilences {
   step(s: CleanSample): CarSilence | null {
     const tS = s.tUs / 1e6;
     const ended = tS - this.#lastS > SILENT_S ? this.#end(tS) : null;
+    if (tS - this.#lastS > EDGE_S) this.#silentS += tS - this.#lastS;
     this.#lastS = tS;
     if (s.flag === null && (s.signal === SPEED || s.signal === RPM || s.signal in WITNESSES)) {
       this.#tell(s.signal, s.value, tS);
       const before = this.#before.get(s.signal);
-      this.#before.set(s.signal, { tS, value: s.value, everyS: before ? tS - before.tS : 0 });
+      const silentS = this.#silentS;
+      const everyS = before ? tS - before.tS - (silentS - before.silentS) : 0;
+      this.#before.set(s.signal, { tS, value: s.value, silentS, everyS });
     }
     return ended;
   }

@@ -56,6 +56,21 @@ describe('a silence is a stop', () => {
       );
     expect([every(20, 20), every(19, 20), every(20, 20.1)]).toEqual([true, false, false]);
   });
+  it('and a hole is no pace at which they come: what is read after it is near no longer than else', () => {
+    const volts = (fromS: number): Reading[] => [4, 8, 12, 16].map((s) => [fromS + s, 'voltage_v', 12]);
+    const again = (silentS: number) => {
+      const silences = new CarSilences();
+      const s = 4 + silentS;
+      const first: Reading[] = [...at(0, 800, 0), [4, 'voltage_v', 12], ...at(s, 0, 0), ...volts(s)];
+      const found = [...first, ...volts(s + 60), ...at(s + 77, 800, 0)].flatMap(
+        ([tS, signal, value]) => silences.step({ signal, tUs: tS * 1e6, value, flag: null }) ?? [],
+      );
+      expect(found).toHaveLength(2);
+      return found[1]!.keyOff;
+    };
+    // 14 s may be the pace of signals that come one after another.
+    expect([14, 600].map(again)).toEqual([true, false]);
+  });
   it('not where the vehicle moved before the engine was read to stand, however slowly', () => {
     expect(isStop(...at(0, 800, 0), [60, 'speed_kmh', 1], ...at(61, 0, 0))).toBe(false);
     expect(isStop(...at(0, 0, 0), [60, 'speed_kmh', 1])).toBe(false);
