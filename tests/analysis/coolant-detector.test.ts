@@ -302,6 +302,39 @@ describe('a watch', () => {
     const near = said.filter((s) => s.sentence.id === 'coolant.view.near-limit');
     expect(near).toHaveLength(1);
   });
+  /** Five minutes at a stand: up to `peakC` by 5 °C a minute, and back by 4 °C in 20 s, as a fan takes it. */
+  const fan = (peakC: number) => (t: number) => {
+    const s = t - 600;
+    const first = (peakC - 90) * 12;
+    const cycle = (s - first) % 68;
+    return s < first ? 90 + s / 12 : cycle < 20 ? peakC - cycle / 5 : peakC - 4 + (cycle - 20) / 12;
+  };
+  const still = { rpm: 800, speed_kmh: 0, maf_gps: 3 };
+  const watches = (said: readonly Spoken[]) => said.filter((s) => s.finding.id === 'coolant.watch').length;
+  it('ends where a fan brings the coolant back, and a stand up to 2 °C above that is none again', () => {
+    const d = settled();
+    expect(watches(driven(d, 600, 708, fan(99), still))).toBe(1);
+    expect(d.view().state).toBe('rising');
+    driven(d, 708, 750, fan(99), still);
+    for (let t = 750; t < 960; t += 5) {
+      driven(d, t, t + 5, fan(99), still);
+      expect(d.view().state).toBe('settled');
+    }
+    const stood = (toC: number) => {
+      const again = settled();
+      driven(again, 600, 960, fan(99), still);
+      driven(again, 960, 1400, swing);
+      driven(again, 1400, 1640, (t) => 90 + ((toC - 90) * (t - 1400)) / 240, still);
+      return again.view().state;
+    };
+    expect([101, 102].map(stood)).toEqual(['settled', 'rising']);
+  });
+  it('is none at a stand up to where a fan brought a healthy drive back, and one on the move', () => {
+    const taught = baseline({ drives: 1, fansC: [99] });
+    expect(watches(driven(settled({}, taught), 600, 960, fan(99), still))).toBe(0);
+    expect(watches(driven(settled({}, taught), 600, 960, fan(99), { ...still, speed_kmh: 12 }))).toBe(1);
+    expect(watches(driven(settled({}, baseline()), 600, 960, fan(99), still))).toBe(1);
+  });
   it('says "more than this driving explains" only of what is, and "rising" only of what rises', () => {
     expect(twice(200)[0]!.sentence.id).toBe('coolant.spoken.watch');
     const d = settled();

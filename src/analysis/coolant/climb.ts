@@ -123,6 +123,11 @@ const RECENT_BINS = 180 / BIN_S;
  */
 export const WATCH_C_PER_MIN = 0.5;
 const WATCH_END_C = 2;
+/**
+ * Coolant that a fan has brought back at a stand may rise to there again, and so much further, °C: the reading's scatter. Chosen by hand,
+ * not measured.
+ */
+export const ABOVE_TURNED_C = 2;
 /** Evidence for a climb from which on a rise is watched, as a share of an alarm. Chosen by hand, not measured. */
 export const WATCH_SHARE = 0.3;
 
@@ -225,9 +230,10 @@ export class ClimbWatch {
     return this.#now !== null && this.#wellS > 0 && !this.rises;
   }
 
-  /** It rises by the newest minute alone, in which the longer slope may still tell what was before. */
+  /** It rises for certain by the newest minute alone: the longer slope may still tell what was before. */
   get risesStill(): boolean {
-    return (this.slope(NOW_S)?.perMin ?? 0) >= WATCH_C_PER_MIN;
+    const slope = this.slope(NOW_S);
+    return slope !== null && slope.interval[0] > 0 && slope.perMin >= WATCH_C_PER_MIN;
   }
 
   /** How far the newest reading lies from any of the minute before it, °C. */
@@ -256,9 +262,16 @@ export class ClimbWatch {
   /**
    * @param plateau what the climb is held against, °C, null while none is known
    * @param assumed that is where the plateau may lie at most, none was proved
+   * @param turnedC from where a fan has brought this car's coolant back at a stand, °C
    * @returns the climb, when this step starts one
    */
-  step(bin: Bin, regime: Regime, plateau: number | null, assumed = false): Climb | null {
+  step(
+    bin: Bin,
+    regime: Regime,
+    plateau: number | null,
+    assumed = false,
+    turnedC: number | null = null,
+  ): Climb | null {
     this.#assumed = assumed;
     this.#engine(bin);
     const { ect, tS } = bin;
@@ -294,7 +307,8 @@ export class ClimbWatch {
     const faultC =
       envelopeC && this.#faultFrom(envelopeC, plateau!, regime, before === null ? 0 : ect - before);
     const started = this.#decide(bin, ect, regime, plateau, faultC, testing);
-    this.#observe(tS, ect, plateau, trusted && !soaking && bin.running, falls);
+    const fansC = regime.name === 'standing' && turnedC !== null ? turnedC + ABOVE_TURNED_C : 0;
+    this.#observe(tS, ect, plateau, fansC, trusted && !soaking && bin.running, falls);
     return started;
   }
 
@@ -449,7 +463,15 @@ export class ClimbWatch {
     this.#test.reset();
   }
 
-  #observe(tS: number, ect: number, plateau: number | null, trusted: boolean, falls: boolean): void {
+  /** @param fansC at a stand a fan is waited for up to here, °C */
+  #observe(
+    tS: number,
+    ect: number,
+    plateau: number | null,
+    fansC: number,
+    trusted: boolean,
+    falls: boolean,
+  ): void {
     this.#fellS = falls ? this.#fellS + BIN_S : 0;
     if (this.#now) {
       this.#watch = null;
@@ -457,13 +479,15 @@ export class ClimbWatch {
     }
     if (this.#watch) {
       const back = plateau === null ? ect < HIGH_C : ect <= plateau + WATCH_END_C;
-      if (back || this.#fellS >= CLEAR_S) this.#watch = null;
+      const waits = !this.exceeds && plateau !== null && ect <= fansC;
+      if (back || waits || this.#fellS >= CLEAR_S) this.#watch = null;
       return;
     }
     const rises = (this.slope()?.interval[0] ?? 0) > 0 && this.slope()!.perMin >= WATCH_C_PER_MIN;
     if (!trusted || !rises || falls) return;
     // Above where it would end at once, and a degree of the reading.
-    const high = ect >= HIGH_C && (plateau === null || ect > plateau + WATCH_END_C + READING_C);
+    const high =
+      ect >= HIGH_C && (plateau === null || ect > Math.max(fansC, plateau + WATCH_END_C + READING_C));
     if (this.exceeds || high) this.#watch = { saidAtS: tS, fromC: ect, noPlateau: plateau === null };
   }
 

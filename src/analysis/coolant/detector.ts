@@ -271,7 +271,7 @@ export class CoolantDetector implements Detector {
     const doubtful = this.#climb.doubtful(bin) || bin.unsure;
     this.#doubtful = doubtful;
     this.#plateau.step(bin, regime, !doubtful, this.#climb.now !== null);
-    const started = this.#climb.step(bin, regime, this.#referenceC(), this.#assumed);
+    const started = this.#climb.step(bin, regime, this.#referenceC(), this.#assumed, this.#turnedC);
     const cold = this.#cold.step(bin, regime, this.#plateau.learnedC);
     const noFan = this.#fan.step(bin, this.#plateau.learnedC, !doubtful);
     const warmedUp = this.#meter.result() === null && this.#meter.step(bin);
@@ -333,6 +333,13 @@ export class CoolantDetector implements Detector {
   #referenceC(): number | null {
     const own = this.#plateau.referenceC;
     return own === null ? null : Math.max(own, this.#baseline?.leastPlateauC ?? own);
+  }
+
+  /** From where a fan has brought the coolant back, in this drive or a healthy one of the car, °C; null where none was seen to. */
+  get #turnedC(): number | null {
+    const seen = [...(this.#baseline?.fansC ?? []), this.#fan.seenC ?? Number.NEGATIVE_INFINITY];
+    const highest = Math.max(...seen);
+    return Number.isFinite(highest) ? highest : null;
   }
 
   /** What a climb is held against is neither where this drive settled nor where its baseline drives did. */

@@ -3,13 +3,11 @@
 import { tenth } from '../../core/rounded.ts';
 import type { Says } from '../../core/says.ts';
 import type { Finding } from '../types.ts';
+import { ABOVE_TURNED_C } from './climb.ts';
 import { type CoolantFacts, plain, rangeSays, readingBeyond } from './facts.ts';
 import * as fan from './fan.ts';
 import { fanOf } from './kind.ts';
 import { say } from './says.ts';
-
-/** So far above where it was turned around in any healthy drive of the car a fan is looked at, °C: the reading's scatter. Chosen by hand, not measured. */
-const ABOVE_OWN_C = 2;
 
 /** The fan is a subject of its own: most drives never need it, and no other verdict waits for it. */
 export function fanFinding(f: CoolantFacts): Finding {
@@ -75,7 +73,7 @@ export function fanFinding(f: CoolantFacts): Finding {
 function fanNeeds({ fan: { askedAtS, askedC, dueC, dueBack }, baseline }: CoolantFacts): Says {
   const turned = baseline?.fansC ?? [];
   const ownC = Math.max(...turned);
-  if (turned.length > 0 && !dueBack && (askedC ?? 0) > ownC + ABOVE_OWN_C)
+  if (turned.length > 0 && !dueBack && (askedC ?? 0) > ownC + ABOVE_TURNED_C)
     return say('coolant.needs.fan-above-own', { highC: askedC ?? 0, ownC });
   if (dueC !== null)
     return say(dueBack ? 'coolant.needs.fan-hot-back' : 'coolant.needs.fan-hot', { highC: dueC });
