@@ -35,9 +35,9 @@ export const coolant = {
   'coolant.points.weeping': 'Thermostat schließt nicht ganz, oder die Heizung war voll aufgedreht',
   'coolant.points.codes': 'was der Fehlercode besagt',
   'coolant.seen.settled':
-    '{$overS :duration} stabil zwischen {$lowC :temp} und {$highC :temp}, davon {$movingS :duration} in Fahrt.',
+    '{$overS :duration} stabil, davon {$movingS :duration} in Fahrt; seit dem ersten Erreichen des Beharrungswerts zwischen {$lowC :temp} und {$highC :temp}.',
   'coolant.seen.settled-stood':
-    '{$overS :duration} stabil, davon {$movingS :duration} in Fahrt, dort zwischen {$lowC :temp} und {$highC :temp}; langsam oder im Stand bis {$stoodC :temp}.',
+    '{$overS :duration} stabil, davon {$movingS :duration} in Fahrt; seit dem ersten Erreichen des Beharrungswerts in Fahrt zwischen {$lowC :temp} und {$highC :temp}, langsam oder im Stand bis {$stoodC :temp}.',
   'coolant.seen.left-out':
     '{$n :num} von {$of :num} Messwerten der ganzen Fahrt blieben weg, weil kein Kühlmittel tut, was sie sagen; dies stützt sich auf die übrigen.',
   'coolant.seen.limit':

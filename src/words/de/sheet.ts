@@ -22,7 +22,8 @@ export const sheet = {
     'Bei niedriger Drehzahl erreichte der Turbolader seinen Ladedruck, soweit so gefahren wurde.',
   'plain-good.boost.hand-over-dip':
     'Der Wechsel vom Kompressor zum Turbolader verlief ohne Ladedruckeinbruch.',
-  'plain-good.boost.intermittent': 'Der Ladedruck war jedes Mal da, wenn er zu beurteilen war.',
+  'plain-good.boost.intermittent':
+    'Der Ladedruck setzte nicht aus: Er blieb nie weg, wo er zu beurteilen war.',
   'plain-good.boost.leak': 'Es gibt keinen Hinweis auf eine undichte Ladeluftstrecke.',
   'plain-good.boost.surplus': 'Auf dieser Fahrt war der Ladedruck nicht zu hoch.',
   'plain-good.boost.late': 'Der Ladedruck baute sich nicht zu spät auf.',

@@ -34,9 +34,9 @@ export const coolant = {
   'coolant.points.weeping': 'thermostat weeping, or the heater full on',
   'coolant.points.codes': 'what the code says',
   'coolant.seen.settled':
-    'Settled for {$overS :duration} between {$lowC :temp} and {$highC :temp}, {$movingS :duration} of it on the move.',
+    'Settled for {$overS :duration}, {$movingS :duration} of it on the move; between {$lowC :temp} and {$highC :temp} since it first reached its plateau.',
   'coolant.seen.settled-stood':
-    'Settled for {$overS :duration}, {$movingS :duration} of it on the move, there between {$lowC :temp} and {$highC :temp}; slow or at a stand up to {$stoodC :temp}.',
+    'Settled for {$overS :duration}, {$movingS :duration} of it on the move; since it first reached its plateau between {$lowC :temp} and {$highC :temp} on the move, slow or at a stand up to {$stoodC :temp}.',
   'coolant.seen.left-out':
     '{$n :num} of {$of :num} readings in all were left out, as no coolant does what they say; this rests on the others.',
   'coolant.seen.limit':

@@ -18,7 +18,8 @@ export const sheet = {
   'plain-good.boost.low-speed':
     'At low engine speed, as far as it was driven, the turbocharger gave its boost.',
   'plain-good.boost.hand-over-dip': 'The change from supercharger to turbocharger came without a gap.',
-  'plain-good.boost.intermittent': 'The boost came every time it could be judged.',
+  'plain-good.boost.intermittent':
+    'The boost did not come and go: it was never missing where it could be judged.',
   'plain-good.boost.leak': 'Nothing points to a leak in the boost pipes.',
   'plain-good.boost.surplus': 'In this drive the boost was not too high.',
   'plain-good.boost.late': 'The boost came no later than it should.',
