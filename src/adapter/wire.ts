@@ -1,5 +1,5 @@
 /** An open link with the tap on it: everything sent and received is reported, the loss is remembered. */
-import type { Clock, Timer } from '../core/clock.ts';
+import { afterAwaiting, type Clock, type Timer } from '../core/clock.ts';
 import { toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Link } from '../link/link.ts';
@@ -65,7 +65,7 @@ export class Wire {
       const ringAt = (us: number, inMs: number) => {
         timer?.cancel();
         ringsUs = us;
-        timer = this.clock.after(inMs, ring);
+        timer = afterAwaiting(this.clock, inMs, ring);
       };
       const ring = () => {
         const leftUs = dueUs - this.clock.nowUs();

@@ -19,6 +19,23 @@ export function sleep(clock: Clock, ms: number): Promise<void> {
   });
 }
 
+/** Late by more than this a timer was not by itself, ms; and the longest that what came meanwhile needs to be read. Chosen. */
+const LATE_MS = { least: 2, most: 100 } as const;
+
+/**
+ * Calls `fn` once when what is awaited from outside stayed away for `ms`. A computer that was busy rings its timers before it
+ * hands over what came meanwhile: a ring that is late gives that as long again, once.
+ */
+export function afterAwaiting(clock: Clock, ms: number, fn: () => void): Timer {
+  const dueUs = clock.nowUs() + 1000 * ms;
+  let timer = clock.after(ms, () => {
+    const lateMs = (clock.nowUs() - dueUs) / 1000;
+    if (lateMs < LATE_MS.least) fn();
+    else timer = clock.after(Math.min(lateMs, LATE_MS.most), fn);
+  });
+  return { cancel: () => timer.cancel() };
+}
+
 /** The machine's own clocks. */
 export const systemClock: Clock = {
   nowUs: () => Math.round(performance.now() * 1000),

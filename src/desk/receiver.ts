@@ -4,7 +4,7 @@
  */
 
 import { Subject } from 'rxjs';
-import type { Clock, Timer } from '../core/clock.ts';
+import { afterAwaiting, type Clock, type Timer } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { inEnglish, toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
@@ -100,7 +100,7 @@ export class SatelliteReceiver {
   /** Nothing right for so long: the next speed. */
   #await(ms: number): void {
     this.#timer?.cancel();
-    this.#timer = this.#clock.after(ms, () => {
+    this.#timer = afterAwaiting(this.#clock, ms, () => {
       this.#lost(SILENT, 0);
     });
   }

@@ -1,6 +1,6 @@
 /** Driver for serial-line CAN adapters: single frames out, flow control to whoever answers long, messages in. */
 
-import type { Clock, Timer } from '../../core/clock.ts';
+import { afterAwaiting, type Clock, type Timer } from '../../core/clock.ts';
 import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { asIs, listed, type Says } from '../../core/says.ts';
@@ -301,7 +301,7 @@ class SlcanAdapter implements Adapter {
         const reassembler = new Reassembler();
         let finals = 0;
         let waitMs = latestMs;
-        early = wire.clock.after(firstMs, () => {
+        early = afterAwaiting(wire.clock, firstMs, () => {
           // Not even acknowledged: it did not get as far as the bus.
           if (this.#acknowledges && outbox.acknowledged === 0 && rx.length === 0) finish('unheard');
         });
