@@ -57,6 +57,20 @@ describe('by road speed', () => {
 /** `n` steps of heat 20 at 80 km/h, then `m` of what comes. */
 const then = (n: number, m: number, more: Partial<Bin>) => drivenFor(n + m, (k) => (k < n ? {} : more));
 
+describe('heat that the run never held', () => {
+  /** Half an hour of heat 20, then of what comes. */
+  const unseen = (heat: number, steps = 120) => then(360, steps, { heat }).unseen;
+  it('is one and a half times the most that is older than five minutes', () => {
+    expect([29.9, 31].map((heat) => unseen(heat, 55))).toEqual([false, true]);
+    // After five minutes it is what the run has held.
+    expect([55, 120].map((steps) => unseen(60, steps))).toEqual([true, false]);
+  });
+  it('is none before two minutes older than five were driven', () => {
+    const early = (n: number) => then(n, 12, { heat: 60 }).unseen;
+    expect([60 + 24 - 13, 60 + 24 - 12].map(early)).toEqual([false, true]);
+  });
+});
+
 describe('the yardstick', () => {
   it('needs two minutes of moving, faster than 20 km/h, with heat', () => {
     expect([23, 24].map((n) => drivenFor(n, () => ({})).load)).toEqual([null, 1]);

@@ -9,7 +9,14 @@ export const step = (k: number, ect: number | null, more: Partial<Bin> = {}): Bi
   ...more,
 });
 
-export const road: Regime = { name: 'light at speed', allowC: 2.8, kmh: 80, load: 1, steep: false };
+export const road: Regime = {
+  name: 'light at speed',
+  allowC: 2.8,
+  kmh: 80,
+  load: 1,
+  steep: false,
+  unseen: false,
+};
 
 export const level = (c: number, n: number): number[] => Array.from({ length: n }, () => c);
 

@@ -51,8 +51,8 @@ const OVERSHOOT_C = 5.5;
 const LATE_RISE_C = 4.5;
 const LATE_C = 5;
 /**
- * On a hill a climb goes on: a fault stands so far beyond the envelope. Slower is traffic; from the faster on no heat raised it by
- * more than 2 °C (0.9 h of ten open drives). Chosen by hand: the open drives have an hour of such hills, so simulated cars back it.
+ * On a hill a climb goes on: a fault stands so far beyond the envelope. Slower is traffic; from the faster on no heat that the run had seen
+ * raised it by more than 2 °C (0.9 h of ten open drives); heat that it had not seen is as a hill at any speed. Chosen by hand: the open drives have an hour of such hills, so simulated cars back it.
  */
 const HILL_KMH = [50, 120] as const;
 const HILL_MORE_C = 2.5;
@@ -347,12 +347,12 @@ export class ClimbWatch {
     return null;
   }
 
-  /** What the whole interval of a reading must lie above, °C: an engine that is only late, or on a hill, stops below it. */
-  #faultFrom(envelopeC: number, plateau: number, { kmh, steep }: Regime, riseC: number): number {
+  /** What the whole interval of a reading must lie above, °C: an engine that is only late, on a hill, or driven as never before, stops below it. */
+  #faultFrom(envelopeC: number, plateau: number, { kmh, steep, unseen }: Regime, riseC: number): number {
     const [fromKmh, toKmh] = HILL_KMH;
     const onHill = steep && kmh !== null && kmh >= fromKmh && kmh < toKmh;
     return Math.max(
-      envelopeC + (onHill ? HILL_MORE_C : 0),
+      envelopeC + (onHill || unseen ? HILL_MORE_C : 0),
       riseC >= LATE_RISE_C ? plateau + LATE_C : Number.NEGATIVE_INFINITY,
     );
   }
