@@ -6,7 +6,7 @@ import type { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { type BoostBaseline, mergeLessons } from '../../src/analysis/boost/lesson.ts';
 import { regionsOf } from '../../src/analysis/boost/regions.ts';
 import { boostFindings } from '../../src/analysis/boost/report.ts';
-import { type Estimate, patchAt, ShortfallScan } from '../../src/analysis/boost/scan.ts';
+import { type Estimate, PAID_LOOKS, patchAt, ShortfallScan } from '../../src/analysis/boost/scan.ts';
 import type { Witness } from '../../src/analysis/boost/witness.ts';
 import type { Finding } from '../../src/analysis/types.ts';
 import type { Profile } from '../../src/core/profile.ts';
@@ -34,6 +34,7 @@ const estimate = (deviation: number, more: Partial<Estimate> = {}): Estimate => 
     warmVariance: 0,
     warmBelow: 0,
     warmUnread: 0,
+    looks: PAID_LOOKS,
   },
   ...more,
 });

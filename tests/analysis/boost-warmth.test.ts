@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { expectedAt } from '../../src/analysis/boost/expectation.ts';
 import { type BoostLesson, mergeLessons } from '../../src/analysis/boost/lesson.ts';
-import { isFar } from '../../src/analysis/boost/scan.ts';
+import { isFar, PAID_LOOKS } from '../../src/analysis/boost/scan.ts';
 import type { StretchPoint } from '../../src/analysis/boost/stretches.ts';
 import {
   type AirTemp,
@@ -162,7 +162,14 @@ function tail(x: number): number {
 
 describe('a shortfall on such a day', () => {
   const of = (deviation: number, alike: number, warm: number, warmBelow: number, warmUnread = 0) =>
-    isFar({ deviation, se: Math.hypot(alike, warm), warmVariance: warm ** 2, warmBelow, warmUnread });
+    isFar({
+      deviation,
+      se: Math.hypot(alike, warm),
+      warmVariance: warm ** 2,
+      warmBelow,
+      warmUnread,
+      looks: PAID_LOOKS,
+    });
   it('is held to 3.5 standard errors where the air was alike, or physics sets no nearer bound', () => {
     expect([-0.1051, -0.1049].map((d) => of(d, 0.03, 0, 0))).toEqual([true, false]);
     const far = 3.5 * Math.hypot(0.03, 0.01);

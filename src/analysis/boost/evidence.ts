@@ -13,6 +13,7 @@ import {
   isShort,
   LEAST_SAMPLES,
   LONE_PULL_S,
+  PAID_LOOKS,
   ShortfallScan,
 } from './scan.ts';
 import { type Driven, type KnownS, MISS_SHARE, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
@@ -248,8 +249,9 @@ export class RegionEvidence {
   get surplus(): boolean {
     const e = this.estimate;
     if (e === null || !e.mostOver || this.#n < SURPLUS_SAMPLES || this.#spanS < SURPLUS_S) return false;
-    // No bound upwards: how far above it air may lift boost is not asked.
-    const far = isFar({ ...e, deviation: -e.deviation, warmBelow: Number.POSITIVE_INFINITY });
+    // No bound upwards: how far above it air may lift boost is not asked, nor among how few windows it was sought.
+    const upwards = { deviation: -e.deviation, warmBelow: Number.POSITIVE_INFINITY, looks: PAID_LOOKS };
+    const far = isFar({ ...e, ...upwards });
     return e.deviation - Z95 * e.se > surplusLimit(e) && far;
   }
 

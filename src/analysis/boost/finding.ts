@@ -17,6 +17,7 @@ import {
   LEAST_SAMPLES,
   LONE_PULL_S,
   LONE_PULLS,
+  PAID_LOOKS,
   SPOOLING_PULLS,
   SPOOLING_TO_RPM,
 } from './scan.ts';
@@ -29,6 +30,7 @@ export const RULE = say('boost.rule.region', {
   confidence: CONFIDENCE,
   side: SIDE,
   z: Z_FAULT,
+  looks: PAID_LOOKS,
   samples: LEAST_SAMPLES,
   lastingS: LONE_PULL_S,
   pulls: LONE_PULLS,

@@ -26,6 +26,7 @@ export interface BoostSays {
     confidence: number;
     side: number;
     z: number;
+    looks: number;
     samples: number;
     lastingS: number;
     pulls: number;

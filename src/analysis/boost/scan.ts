@@ -110,6 +110,8 @@ export interface Estimate extends Window {
   readonly warmBelow: number;
   /** Of the variance, for temperatures that were not read. */
   readonly warmUnread: number;
+  /** Smallest windows that were driven: among so many it is sought. */
+  readonly looks: number;
 }
 
 /** Index of the smallest window; −1 below the lowest demand. */
@@ -191,6 +193,7 @@ const COLUMNS = 19;
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
+  readonly #driven = new Set<number>();
   #strongest: Estimate | null | undefined = null;
   #alike = chargeAlike(1);
 
@@ -204,6 +207,7 @@ export class ShortfallScan {
   add(patches: readonly Patch[]): void {
     if (patches.length === 0) return;
     this.#strongest = undefined;
+    for (const { at } of patches) this.#driven.add(at);
     const rows = patches.map((p) => [Math.floor(p.at / DEMAND_STEPS), p.at % DEMAND_STEPS] as const);
     const lowR = Math.min(...rows.map(([r]) => r));
     const highR = Math.max(...rows.map(([r]) => r));
@@ -349,6 +353,7 @@ export class ShortfallScan {
       warmVariance: t[at + KWARM]! / k - gone,
       warmBelow: t[at + KBELOW]! / k,
       warmUnread: t[at + KUNREAD]! / k,
+      looks: this.#driven.size,
     };
   }
 }
@@ -358,24 +363,33 @@ const normal = (z: number): number => 0.5 * (1 + errorFunction(z * Math.SQRT1_2)
 const AIR_STEPS = 48;
 const AIR_SE = 4;
 
-type Far = Pick<Estimate, 'deviation' | 'se' | 'warmVariance' | 'warmBelow' | 'warmUnread'>;
+type Far = Pick<Estimate, 'deviation' | 'se' | 'warmVariance' | 'warmBelow' | 'warmUnread' | 'looks'>;
 
-/** A shortfall is as unlikely as `Z_FAULT` standard errors, its share for warmer or colder air as it is likely to be. */
+/**
+ * So many smallest windows `Z_FAULT` pays for. Where fewer were driven less is looked for, and all of them together may
+ * err as often (Bonferroni). Chosen on 45 open drives and simulated cars (docs/analysis.md).
+ */
+export const PAID_LOOKS = 16;
+
+/** A shortfall is as unlikely as `Z_FAULT` standard errors among `PAID_LOOKS`, its share for warmer or colder air as it is likely to be. */
 export function isFar(e: Far): boolean {
   const { deviation, se, warmVariance, warmBelow, warmUnread } = e;
+  const chance = (normal(-Z_FAULT) * PAID_LOOKS) / Math.min(PAID_LOOKS, Math.max(1, e.looks));
   // A slope that is not known times a temperature that is not: no normal deviate, but one for each temperature.
   if (warmUnread > 0)
-    return unlikely(-AIR_SE, (z) => deviation / Math.sqrt(se ** 2 - warmUnread + warmUnread * z ** 2));
-  if (deviation < -Z_FAULT * se) return true;
+    return (
+      chanceOf(-AIR_SE, (z) => deviation / Math.sqrt(se ** 2 - warmUnread + warmUnread * z ** 2)) < chance
+    );
+  if (normal(deviation / se) < chance) return true;
   if (warmVariance === 0 || warmBelow === Number.POSITIVE_INFINITY) return false;
   // It takes no more from any car than physics allows.
   const warm = Math.sqrt(warmVariance);
   const alike = Math.sqrt(se ** 2 - warmVariance);
-  return unlikely(-Math.min(AIR_SE, warmBelow / warm), (z) => (deviation - z * warm) / alike);
+  return chanceOf(-Math.min(AIR_SE, warmBelow / warm), (z) => (deviation - z * warm) / alike) < chance;
 }
 
 /** @param at how many standard errors away it is where the air is off by `z` of its own */
-function unlikely(fromZ: number, at: (z: number) => number): boolean {
+function chanceOf(fromZ: number, at: (z: number) => number): number {
   const step = (AIR_SE - fromZ) / AIR_STEPS;
   let [sum, chance] = [0, 0];
   for (let i = 0; i < AIR_STEPS; i++) {
@@ -384,7 +398,7 @@ function unlikely(fromZ: number, at: (z: number) => number): boolean {
     sum += density;
     chance += density * normal(at(z));
   }
-  return chance < normal(-Z_FAULT) * sum;
+  return chance / sum;
 }
 
 /** The whole interval beyond the limit, and too far from none to be chance. */
