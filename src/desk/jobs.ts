@@ -148,11 +148,13 @@ export class JobDesk implements JobsApi {
     }));
   }
 
+  /** @throws HandbackError library.path, input.usage for another vehicle's job */
   async takeSnapshot(id: string, when: SnapshotRef['when']): Promise<JobView> {
     const session = this.#o.session();
-    const { folder } = await findJob(this.#o.library, id);
-    await this.#o.takeLibrary();
+    const { folder, job: known } = await findJob(this.#o.library, id);
     const vin = session.state.vehicle?.vin ?? null;
+    sameCar(known, vin);
+    await this.#o.takeLibrary();
     const snapshot = await takeSnapshot((p) => session.request(p), vin);
     const ref = await saveSnapshot(folder, snapshot, when, this.#nowIso());
     return this.#update(id, (job) => ({
@@ -235,10 +237,7 @@ export class JobDesk implements JobsApi {
   async context(id: string, carVin: string | null): Promise<RunContext> {
     const entry = await findJob(this.#o.library, id);
     const { job } = entry;
-    if (carVin && job.vin && carVin.toUpperCase() !== job.vin.trim().toUpperCase())
-      throw new HandbackError('input.usage', saying('error.other-car', { car: carVin, job: job.vin }), {
-        hint: saying('error.other-car-hint'),
-      });
+    sameCar(job, carVin);
     const startedAt = this.#nowIso();
     return {
       folder: entry.folder,
@@ -324,6 +323,14 @@ export class JobDesk implements JobsApi {
   #nowIso(): string {
     return new Date(this.#o.clock.wallMs()).toISOString();
   }
+}
+
+/** @throws HandbackError input.usage when the connected car says that it is another than the job's */
+function sameCar(job: Pick<Job, 'vin'>, carVin: string | null): void {
+  if (carVin && job.vin && carVin.toUpperCase() !== job.vin.trim().toUpperCase())
+    throw new HandbackError('input.usage', saying('error.other-car', { car: carVin, job: job.vin }), {
+      hint: saying('error.other-car-hint'),
+    });
 }
 
 /** In order of time, in place of one with its id. @throws HandbackError input.usage when there are too many */

@@ -79,6 +79,9 @@ describe('a drive recorded into a job', () => {
     await settle(clock, daemon.connect({ link: 'sim:petrol?route=short' }));
     const other = settle(clock, daemon.startRun({ purpose: 'verification', job: job.id }));
     await expect(other).rejects.toThrow(/the job is for 00HB/);
+    const codes = settle(clock, daemon.jobs.takeSnapshot(job.id, 'after'));
+    await expect(codes).rejects.toThrow(/the job is for 00HB/);
+    expect((await daemon.jobs.open(job.id)).job.snapshots.length).toBe(1);
     await settle(clock, daemon.close());
   });
 
