@@ -223,8 +223,10 @@ export class ReadingRoom {
     this.giveWay();
     if (this.#idle) clearTimeout(this.#idle);
     const ahead = [...this.#ahead];
-    await this.#thread?.terminate();
-    this.#thread = null;
+    const thread = this.#thread;
+    this.#thread = null; // what is asked while it ends is asked of another
+    for (const { reject } of [...this.#waiting.values()]) reject(new Error('the reading thread was closed'));
+    await thread?.terminate();
     await Promise.allSettled(ahead);
   }
 

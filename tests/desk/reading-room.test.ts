@@ -55,6 +55,14 @@ describe('the reading room', () => {
     await expect(room.ask('view', [id], gone.signal)).rejects.toThrow('the page went away');
   });
 
+  it('answers what is asked while its thread is given back', async () => {
+    room = new ReadingRoom({ library: LIBRARY });
+    await expect(room.ask('verdicts', ['no-such-job'])).rejects.toMatchObject({ code: 'library.path' });
+    const givenBack = room.close();
+    await expect(room.ask('verdicts', ['no-such-job'])).rejects.toMatchObject({ code: 'library.path' });
+    await givenBack;
+  });
+
   it('names what a job asks and whose it is, and no path of an archive', async () => {
     room = new ReadingRoom({ library: LIBRARY });
     const answers = Promise.allSettled([
