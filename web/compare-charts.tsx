@@ -5,7 +5,7 @@ import 'uplot/dist/uPlot.min.css';
 import type { Unit } from '../src/core/signals.ts';
 import type { Comparison, RunTraces } from '../src/words/views.ts';
 import { axisOf } from './axis.ts';
-import { forgetInks, ink } from './paint.ts';
+import { clipped, forgetInks, ink } from './paint.ts';
 import { theme } from './state.ts';
 import { t, unitText, words } from './words.ts';
 
@@ -35,15 +35,37 @@ interface Plan {
 const HEIGHT = 260;
 type Side = RunTraces['role'];
 
+/** Drawn again where the box gets another width or the page other colours. @returns what ends it, and takes it away */
+export function keptDrawn(el: HTMLElement, drawnAt: (width: number) => uPlot): () => void {
+  const width = () => Math.max(240, el.clientWidth);
+  let plot: uPlot | null = null;
+  const make = () => {
+    plot?.destroy();
+    forgetInks();
+    plot = drawnAt(width());
+  };
+  make();
+  const watch = new ResizeObserver(() => {
+    if (plot && Math.abs(plot.width - width()) > 1) make();
+  });
+  watch.observe(el);
+  const stop = theme.subscribe(() => queueMicrotask(make));
+  const dark = matchMedia('(prefers-color-scheme: dark)');
+  dark.addEventListener('change', make);
+  return () => {
+    dark.removeEventListener('change', make);
+    stop();
+    watch.disconnect();
+    plot?.destroy();
+  };
+}
+
 function Chart({ title, says, x, y, draw }: Plan) {
   const box = useRef<HTMLDivElement>(null);
   useEffect(() => {
     const el = box.current;
     if (!el) return;
-    let plot: uPlot | null = null;
-    const make = () => {
-      plot?.destroy();
-      forgetInks();
+    return keptDrawn(el, (width) => {
       const axis = ({ label, unit }: Axis, roomPx?: number): uPlot.Axis => ({
         label,
         ...axisOf(unit, roomPx),
@@ -54,9 +76,9 @@ function Chart({ title, says, x, y, draw }: Plan) {
         grid: { stroke: () => ink('rule'), width: 0.5 },
         ticks: { stroke: () => ink('rule'), width: 1 },
       });
-      plot = new uPlot(
+      return new uPlot(
         {
-          width: Math.max(240, el.clientWidth),
+          width,
           height: HEIGHT,
           legend: { show: false },
           cursor: { show: false },
@@ -65,20 +87,10 @@ function Chart({ title, says, x, y, draw }: Plan) {
           series: [{}, { show: false }],
           hooks: {
             draw: [
-              (u) => {
-                const { ctx } = u;
-                const { left, top, width, height } = u.bbox;
-                ctx.save();
-                ctx.beginPath();
-                ctx.rect(left, top, width, height);
-                ctx.clip();
-                draw({
-                  ctx,
-                  x: (v) => u.valToPos(v, 'x', true),
-                  y: (v) => u.valToPos(v, 'y', true),
-                });
-                ctx.restore();
-              },
+              (u) =>
+                clipped(u, (ctx) =>
+                  draw({ ctx, x: (v) => u.valToPos(v, 'x', true), y: (v) => u.valToPos(v, 'y', true) }),
+                ),
             ],
           },
         },
@@ -88,21 +100,7 @@ function Chart({ title, says, x, y, draw }: Plan) {
         ],
         el,
       );
-    };
-    make();
-    const watch = new ResizeObserver(() => {
-      if (plot && Math.abs(plot.width - Math.max(240, el.clientWidth)) > 1) make();
     });
-    watch.observe(el);
-    const stop = theme.subscribe(() => queueMicrotask(make));
-    const dark = matchMedia('(prefers-color-scheme: dark)');
-    dark.addEventListener('change', make);
-    return () => {
-      dark.removeEventListener('change', make);
-      stop();
-      watch.disconnect();
-      plot?.destroy();
-    };
   }, [draw, x.range[0], x.range[1], y.range[0], y.range[1], words.value]);
   return (
     <figure class="compare-chart">

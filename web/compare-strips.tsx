@@ -6,9 +6,9 @@ import type { Unit } from '../src/core/signals.ts';
 import type { SeriesView } from '../src/desk/api.ts';
 import type { RunTraces } from '../src/words/views.ts';
 import { axisOf, TIME_STEPS_S } from './axis.ts';
+import { keptDrawn } from './compare-charts.tsx';
 import { get, sentenceOf } from './http.ts';
-import { forgetInks, ink } from './paint.ts';
-import { theme } from './state.ts';
+import { ink } from './paint.ts';
 import { clockOf, t, unitText, withUnit, words } from './words.ts';
 
 const POINTS = 3000;
@@ -188,14 +188,11 @@ function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
   useEffect(() => {
     const el = box.current;
     if (!el) return;
-    let plot: uPlot | null = null;
     const table = (s: Series | null, shift: number): uPlot.AlignedData => [
       (s?.t ?? []).map((t) => t + shift),
       [...(s?.v ?? [])],
     ];
-    const make = () => {
-      plot?.destroy();
-      forgetInks();
+    return keptDrawn(el, (width) => {
       const axis = (more: uPlot.Axis): uPlot.Axis => ({
         font: '12px system-ui, sans-serif',
         stroke: () => ink('ink'),
@@ -203,9 +200,9 @@ function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
         ticks: { stroke: () => ink('rule'), width: 1 },
         ...more,
       });
-      plot = new uPlot(
+      return new uPlot(
         {
-          width: Math.max(240, el.clientWidth),
+          width,
           height: STRIP_HEIGHT,
           legend: { show: false },
           cursor: {
@@ -239,18 +236,7 @@ function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
         uPlot.join([table(before, 0), table(after, shiftS)]),
         el,
       );
-    };
-    make();
-    const watch = new ResizeObserver(() => {
-      if (plot && Math.abs(plot.width - Math.max(240, el.clientWidth)) > 1) make();
     });
-    watch.observe(el);
-    const stop = theme.subscribe(() => queueMicrotask(make));
-    return () => {
-      stop();
-      watch.disconnect();
-      plot?.destroy();
-    };
   }, [before, after, shiftS, words.value]);
   return <div ref={box} role="img" aria-label={t('cmp.strip', { what: title })} />;
 }

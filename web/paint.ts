@@ -28,7 +28,7 @@ export const FONT = '12px system-ui, sans-serif';
 const font = () => `${12 * devicePixelRatio}px system-ui, sans-serif`;
 
 /** Runs `draw` clipped to the plotting area with its state put back afterwards. */
-function clipped(u: uPlot, draw: (ctx: CanvasRenderingContext2D) => void): void {
+export function clipped(u: uPlot, draw: (ctx: CanvasRenderingContext2D) => void): void {
   const { ctx } = u;
   const { left, top, width, height } = u.bbox;
   ctx.save();

@@ -33,6 +33,11 @@ export function answersTo(request: Uint8Array, message: Uint8Array): boolean {
   return false;
 }
 
+/** ISO 14229-1, from memory: 7F, service, 78 = response pending. */
+export function isPending(answer: Uint8Array): boolean {
+  return answer[0] === 0x7f && answer[2] === 0x78;
+}
+
 /** Keeps the answers to this request from the control unit asked. */
 export function onlyAnswers(
   request: { readonly payload: Uint8Array; readonly ecu: string | null },

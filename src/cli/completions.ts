@@ -24,29 +24,43 @@ const valued = (command: ShownCommand): Valued[] =>
   command.options.filter((o): o is Valued => o.value !== null);
 
 /** The lines of a `case` on command and word before the cursor. */
-function valueCases(
-  commands: readonly ShownCommand[],
-  act: (value: Valued['value']) => string,
-  indent: string,
-): string {
+function valueCases(commands: readonly ShownCommand[], act: (value: Valued['value']) => string): string {
   return commands
     .flatMap((c) =>
       valued(c).map((o) => {
         const names = o.flags.map((f) => `'${c.path}:${word(f)}'`).join('|');
-        return `${indent}${names}) ${act(o.value)}; return ;;`;
+        return `    ${names}) ${act(o.value)}; return ;;`;
       }),
     )
     .join('\n');
 }
 
-const wordCases = (commands: readonly ShownCommand[], indent: string): string =>
-  commands.map((c) => `${indent}'${c.path}') flags='${flagsOf(c)}'; free='${freeOf(c)}' ;;`).join('\n');
+const wordCases = (commands: readonly ShownCommand[]): string =>
+  commands.map((c) => `    '${c.path}') flags='${flagsOf(c)}'; free='${freeOf(c)}' ;;`).join('\n');
 
 const pathsOf = (commands: readonly ShownCommand[]): string =>
   commands
     .filter((c) => c.path !== '')
     .map((c) => `'${c.path}'`)
     .join('|');
+
+/** What stands before the cursor, in bash and zsh alike. @param first index of the first word behind the program's name */
+const scan = (
+  commands: readonly ShownCommand[],
+  act: (value: Valued['value']) => string,
+  { words, current, first }: { readonly words: string; readonly current: string; readonly first: number },
+): string => `  local cur=\${${words}[${current}]} prev=\${${words}[${current}-1]} at='' flags='' free='' i
+  for ((i = ${first}; i < ${current}; i++)); do
+    case "\${at:+$at }\${${words}[i]}" in
+      ${pathsOf(commands)}) at="\${at:+$at }\${${words}[i]}" ;;
+    esac
+  done
+  case "$at:$prev" in
+${valueCases(commands, act)}
+  esac
+  case "$at" in
+${wordCases(commands)}
+  esac`;
 
 function bash(commands: readonly ShownCommand[]): string {
   const value = (v: Valued['value']): string =>
@@ -62,19 +76,8 @@ _handback_files() {
   COMPREPLY=($(compgen -f -- "$cur"))
 }
 _handback() {
-  local cur=\${COMP_WORDS[COMP_CWORD]} prev=\${COMP_WORDS[COMP_CWORD-1]} at='' flags='' free='' i
   COMPREPLY=()
-  for ((i = 1; i < COMP_CWORD; i++)); do
-    case "\${at:+$at }\${COMP_WORDS[i]}" in
-      ${pathsOf(commands)}) at="\${at:+$at }\${COMP_WORDS[i]}" ;;
-    esac
-  done
-  case "$at:$prev" in
-${valueCases(commands, value, '    ')}
-  esac
-  case "$at" in
-${wordCases(commands, '    ')}
-  esac
+${scan(commands, value, { words: 'COMP_WORDS', current: 'COMP_CWORD', first: 1 })}
   case "$cur" in
     -*) _handback_of "$flags" ;;
     *) if [ -n "$free" ]; then _handback_of "$free"; else _handback_files; fi ;;
@@ -90,18 +93,7 @@ function zsh(commands: readonly ShownCommand[]): string {
   return `#compdef handback
 # zsh completion for handback; made by "handback completion zsh"
 _handback() {
-  local cur=\${words[CURRENT]} prev=\${words[CURRENT-1]} at='' flags='' free='' i
-  for ((i = 2; i < CURRENT; i++)); do
-    case "\${at:+$at }\${words[i]}" in
-      ${pathsOf(commands)}) at="\${at:+$at }\${words[i]}" ;;
-    esac
-  done
-  case "$at:$prev" in
-${valueCases(commands, value, '    ')}
-  esac
-  case "$at" in
-${wordCases(commands, '    ')}
-  esac
+${scan(commands, value, { words: 'words', current: 'CURRENT', first: 2 })}
   case "$cur" in
     -*) compadd -- \${=flags} ;;
     *) if [[ -n $free ]]; then compadd -- \${=free}; else _files; fi ;;

@@ -1,23 +1,12 @@
 /** What travels between the daemon and the page. Types only. */
 
+import type { LinkCounters } from '../poll/counters.ts';
 import type { Purpose } from '../run/types.ts';
 import type { Comparison, Judgement, LiveView, Spoken } from '../words/views.ts';
 import type { Written } from './written.ts';
 
-export interface LinkHealth {
+export interface LinkHealth extends Omit<LinkCounters, 'samples' | 'perSecond'> {
   readonly samplesPerS: number;
-  readonly roundTripMs: { readonly p50: number; readonly p95: number; readonly p99: number } | null;
-  /** Milliseconds since the last byte came; null before the first. */
-  readonly silentMs: number | null;
-  readonly sent: number;
-  readonly answered: number;
-  readonly timeouts: number;
-  readonly discardedBytes: number;
-  /** Lines and exchanges with characters damaged or lost between computer and adapter. */
-  readonly damaged: number;
-  readonly reopened: number;
-  /** Samples a second that this link could carry at most with the present requests; null until measured. */
-  readonly linkLimitPerSecond: number | null;
 }
 
 export interface ConnectionState {

@@ -10,7 +10,7 @@ import { DOUBTS, WHOLES } from '../core/visit-says.ts';
 
 export const JOB_FORMAT = 'handback.job/1';
 
-/** What a technician notes without an instrument, and the answers each has. */
+/** What a technician notes without an instrument, and the answers each has, from good to bad. */
 export const OBSERVATIONS = {
   'noise gone': ['yes', 'partly', 'no'],
   'cabin heat idle': ['hot', 'lukewarm', 'cold'],
@@ -23,20 +23,7 @@ export const OBSERVATIONS = {
 } as const;
 export type ObservationKind = keyof typeof OBSERVATIONS;
 export const OBSERVATION_KINDS = Object.keys(OBSERVATIONS) as [ObservationKind, ...ObservationKind[]];
-const ANSWERS = [
-  'yes',
-  'partly',
-  'no',
-  'hot',
-  'lukewarm',
-  'cold',
-  'none',
-  'found',
-  'gone',
-  'still there',
-  'noted',
-  'not checked',
-] as const;
+const ANSWERS = [...new Set(Object.values(OBSERVATIONS).flat()), 'not checked'] as const;
 
 /** Keys that a later version adds are kept when the job is written again, though this one does not know them. */
 const keeping = <S extends z.ZodRawShape>(shape: S) => z.looseObject(shape) as unknown as z.ZodObject<S>;

@@ -5,7 +5,7 @@ import { inTurn, type Says } from '../core/says.ts';
 import { SINCE_CHANGES, type SinceChange, type SinceRow, say } from '../core/visit-says.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
 import { lampOn } from '../job/fault-memory.ts';
-import type { Job, Measurement, Observation, ObservationKind } from '../job/job.ts';
+import { type Job, type Measurement, OBSERVATIONS, type Observation } from '../job/job.ts';
 import type { DatedSnapshot } from './types.ts';
 import { systemVerdict } from './whole.ts';
 
@@ -19,16 +19,6 @@ export interface SinceRuns {
   readonly backIds: ReadonlySet<string>;
   readonly comparison: Comparison | null;
 }
-
-/** From good to bad. */
-const ANSWERS: Partial<Record<ObservationKind, readonly string[]>> = {
-  'noise gone': ['yes', 'partly', 'no'],
-  'cabin heat idle': ['hot', 'lukewarm', 'cold'],
-  'cabin heat 2000 rpm': ['hot', 'lukewarm', 'cold'],
-  leaks: ['none', 'found'],
-  smell: ['none', 'found'],
-  complaint: ['gone', 'still there'],
-};
 
 /** Empty where the car did not come back. @param read of the fault memory, in order of time */
 export function sinceVisit(job: Job, runs: SinceRuns, read: readonly DatedSnapshot[]): SinceRow[] {
@@ -137,17 +127,20 @@ export function notedBack(
   return (o) => (o.runId === null ? begun !== undefined && o.at >= begun : runs.backIds.has(o.runId));
 }
 
+/** From good to bad; none where it was only noted. */
+const answersOf = ({ kind }: Observation): readonly string[] => (kind === 'other' ? [] : OBSERVATIONS[kind]);
+
 function ofNotes({ observations }: Job, runs: SinceRuns, read: readonly DatedSnapshot[]): SinceRow[] {
   const isBack = notedBack(runs, read);
   const last = new Map<string, { before?: Observation; now?: Observation }>();
   for (const o of observations) {
-    if (!ANSWERS[o.kind]?.includes(o.answer)) continue;
+    if (!answersOf(o).includes(o.answer)) continue;
     const key = o.kind === 'complaint' ? `complaint ${o.text.trim()}` : o.kind;
     last.set(key, { ...last.get(key), [isBack(o) ? 'now' : 'before']: o });
   }
   return [...last.values()].flatMap(({ before, now }): SinceRow[] => {
     if (!now) return [];
-    const rank = (o: Observation) => ANSWERS[o.kind]!.indexOf(o.answer);
+    const rank = (o: Observation) => answersOf(o).indexOf(o.answer);
     const kind = named('observation', now.kind);
     const own = now.kind === 'complaint' && now.text.trim() !== '';
     return [

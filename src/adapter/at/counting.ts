@@ -3,6 +3,7 @@
  * ends the wait with the last of them. Pure.
  */
 import type { DiagnosticRequest, EcuMessage, Outcome } from '../adapter.ts';
+import { isPending } from '../answers.ts';
 
 export interface AnswerCounting {
   /** A digit behind the request is honoured. */
@@ -34,8 +35,6 @@ export const NOTHING_COUNTED: AnswerCounting = {
 const MAX_LEARNED = 500;
 /** One damaged answer proves nothing. */
 const MISSED = 3;
-/** ISO 14229-1, from memory: response pending. */
-const PENDING = 0x78;
 
 /** None with a time of its own: then the control unit may first say "pending", and that must not end the wait. */
 export function digitFor(
@@ -84,10 +83,6 @@ function learn(c: AnswerCounting, key: string, now: AnswersSeen): AnswerCounting
   if (now.missed >= MISSED) seen.delete(key);
   else seen.set(key, now);
   return { ...c, seen };
-}
-
-function isPending(payload: Uint8Array): boolean {
-  return payload[0] === 0x7f && payload[2] === PENDING;
 }
 
 /** CAN frames of a message. */

@@ -5,9 +5,8 @@ import { saying } from '../../core/error-says.ts';
 import { HandbackError } from '../../core/errors.ts';
 import { asIs, listed, type Says } from '../../core/says.ts';
 import { say } from '../../core/wire-says.ts';
-import { FUNCTIONAL, isResponseId, requestIdOf } from '../../isotp/address.ts';
+import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
 import { buildFrame } from '../../isotp/frame.ts';
-import { Reassembler } from '../../isotp/reassembler.ts';
 import type { Link } from '../../link/link.ts';
 import {
   type Adapter,
@@ -26,9 +25,9 @@ import {
 } from '../adapter.ts';
 import { answersTo, onlyAnswers } from '../answers.ts';
 import { MOST_PIDS, PROBES, refused } from '../probes.ts';
-import type { RxChunk } from '../received.ts';
 import { Turns } from '../turns.ts';
 import { Wire } from '../wire.ts';
+import { SlcanAnswer, type SlcanAsked } from './answer.ts';
 import { ALL_PASS, ANSWERS_ONLY, type FilterSetting } from './filters.ts';
 import { formOf } from './form.ts';
 import { carriesWell, LineMeter, MOST_LOST } from './meter.ts';
@@ -55,16 +54,11 @@ const CROWDED = 0.8;
 const STATUS_EVERY_US = 1e6;
 /** A control unit answers within P2 = 50 ms (ISO 15765-4, from memory); the rest is for USB and the system. */
 const FIRST_MS = 250;
-const MORE_MS = 100;
 /** One that answered within the last seconds is waited for longer: to ask anew meanwhile only makes it start again. */
 const ALIVE_US = 2e6;
 const LATE_MS = 750;
 /** Nothing comes later than P2* = 5 s (ISO 14229-2, from memory). */
 const STILL_LATE_US = 5e6;
-/** After "answer pending" it may take P2* = 5 s. */
-const PENDING_MS = 5500;
-/** We ask for no pause between frames; N_Cr of ISO 15765-2 (1 s, from memory) would cost a dozen other values. */
-const NEXT_FRAME_MS = 300;
 
 export function slcanDriver(clock: Clock): AdapterDriver {
   return {
@@ -112,7 +106,7 @@ class SlcanAdapter implements Adapter {
   readonly #turns = new Turns((request) => this.#exchange(request));
   #answeredUs = Number.NEGATIVE_INFINITY;
   /** The request before this one, when its answer stayed away: it may still come. */
-  #givenUp: { readonly payload: Uint8Array; readonly ecu: string; readonly sentUs: number } | null = null;
+  #givenUp: SlcanAsked | null = null;
   /** Whether this adapter acknowledges frames: then a missing acknowledgement means that it is gone. */
   #acknowledges = false;
   /** Exchanges one after the other of which nothing was heard, not even an acknowledgement. */
@@ -279,94 +273,66 @@ class SlcanAdapter implements Adapter {
     const functional = bus === 'can29' ? FUNCTIONAL.can29 : FUNCTIONAL.can11;
     const address = request.ecu === undefined ? null : requestIdOf(request.ecu);
     const ecu = address === null ? null : (request.ecu ?? null);
-    const expect = request.expect ?? (ecu === null ? Number.POSITIVE_INFINITY : 1);
     // A unit that answers may be late once; nobody knows whether the others are there at all.
     const alive = ecu !== null && wire.clock.nowUs() - this.#answeredUs < ALIVE_US;
     const firstMs = request.timeoutMs ?? FIRST_MS;
     const latestMs = alive && request.timeoutMs === undefined ? LATE_MS : firstMs;
-    const rx: RxChunk[] = [];
-    let notSent = false;
-    /** A late answer came and was left out: what stays away now is no second one. */
-    let droppedLate = false;
-    let damaged = false;
     const outbox = new Outbox(wire.clock, (text) => this.#port.send(text));
-
     const sentUs = wire.clock.nowUs();
     const receivedBefore = this.#port.received;
+    const asked = { payload, ecu, sentUs };
     wire.tap({ kind: 'request', tUs: sentUs, payload, ecu });
+    const expect = request.expect ?? (ecu === null ? Number.POSITIVE_INFINITY : 1);
+    const answer = new SlcanAnswer(asked, outbox, expect, latestMs, (late) => this.#isLate(asked, late));
     let early: Timer | null = null;
     const end = await this.#port.listen<'complete' | 'refused' | 'unheard'>(
       latestMs,
       (finish, extend) => {
-        const reassembler = new Reassembler();
-        let finals = 0;
-        let waitMs = latestMs;
         early = afterAwaiting(wire.clock, firstMs, () => {
           // Not even acknowledged: it did not get as far as the bus.
-          if (this.#acknowledges && outbox.acknowledged === 0 && rx.length === 0) finish('unheard');
+          if (this.#acknowledges && outbox.acknowledged === 0 && answer.rx.length === 0) finish('unheard');
         });
-        return ({ meaning, chunk }) => {
-          rx.push(chunk);
-          if (meaning.kind === 'error') {
-            if (outbox.refused()) extend(waitMs);
-            else {
-              notSent = true;
-              if (finals === 0 && reassembler.open.length === 0) finish('refused');
-            }
-            return;
-          }
-          if (meaning.kind === 'reply') outbox.taken();
-          // The answer was probably in what cannot be read: no long wait for it.
-          if (meaning.kind === 'malformed') {
-            damaged = true;
-            extend(MORE_MS);
-          }
-          if (meaning.kind !== 'frame' || !isResponseId(meaning.id)) return;
-          for (const event of reassembler.push(meaning.id, meaning.data, chunk.tUs)) {
-            // To a late first frame too: until it has its flow control the unit takes no other request.
-            if (event.kind === 'flow') outbox.put(requestIdOf(meaning.id) ?? functional, event.frame);
-            if (event.kind !== 'message' || !answersTo(payload, event.payload)) continue;
-            if (ecu !== null && meaning.id !== ecu) continue;
-            if (this.#isLate(ecu, event.payload, sentUs)) {
-              droppedLate = true;
-              rx.length = 0;
-              const tUs = wire.clock.nowUs();
-              wire.tap({ kind: 'done', tUs, outcome: 'no data', messages: [] });
-              wire.tap({ kind: 'request', tUs, payload, ecu });
-              continue;
-            }
-            if (isPending(event.payload)) waitMs = PENDING_MS;
-            else {
-              finals++;
-              waitMs = MORE_MS;
-            }
-          }
-          if (finals >= expect && reassembler.open.length === 0) finish('complete');
-          else extend(reassembler.open.length > 0 ? Math.max(NEXT_FRAME_MS, waitMs) : waitMs);
+        return (line) => {
+          const then = answer.hear(line);
+          if (typeof then === 'number') extend(then);
+          else if (then !== null) finish(then);
         };
       },
       () => outbox.put(address ?? functional, buildFrame([payload.length, ...payload], 0)),
     );
     (early as Timer | null)?.cancel();
     outbox.end();
-    const { messages, discards } = onlyAnswers({ payload, ecu }, readSlcan(rx));
+    this.#acknowledges ||= outbox.acknowledged > 0;
+    return this.#concluded(asked, answer, end, this.#port.received - receivedBefore, firstMs);
+  }
+
+  /** What it came to, and what it tells of adapter and line. */
+  async #concluded(
+    asked: SlcanAsked,
+    { rx, notSent, damaged, droppedLate }: SlcanAnswer,
+    end: 'complete' | 'refused' | 'unheard' | 'timeout' | 'lost',
+    received: number,
+    waitedMs: number,
+  ): Promise<Exchange> {
+    const { wire } = this.#port;
+    const { payload, ecu, sentUs } = asked;
+    const { messages, discards } = onlyAnswers(asked, readSlcan(rx));
     const doneUs = wire.clock.nowUs();
     this.#notSentInARow = notSent && messages.length === 0 ? this.#notSentInARow + 1 : 0;
-    this.#acknowledges ||= outbox.acknowledged > 0;
     if (messages.length > 0) this.#answeredUs = doneUs;
     // Unheard, too: where the line itself is late the acknowledgement is, and the request got through all the same.
     const unanswered = end === 'timeout' || end === 'unheard';
     const mayStillCome = unanswered && messages.length === 0 && !droppedLate && !damaged;
-    this.#givenUp = mayStillCome && ecu !== null ? { payload, ecu, sentUs } : null;
+    this.#givenUp = mayStillCome && ecu !== null ? asked : null;
     const gone = this.#acknowledges && rx.length === 0;
-    this.#judgeLine(damaged, gone, this.#port.received - receivedBefore);
+    this.#judgeLine(damaged, gone, received);
     const verdict = judge(
       end === 'lost' ? wire.lost : null,
       gone,
       notSent,
       messages,
       discards.length,
-      firstMs,
+      waitedMs,
     );
     wire.tap({ kind: 'done', tUs: doneUs, outcome: verdict.outcome, messages });
     const why = verdict.why && (await this.#complaining(verdict.why, gone));
@@ -398,22 +364,22 @@ class SlcanAdapter implements Adapter {
     return this.#port.command('O');
   }
 
-  /** Is this the answer to the request that was given up, though it would do for the present one? */
-  #isLate(ecu: string | null, answer: Uint8Array, sentUs: number): boolean {
+  /** Is this the answer to the request that was given up, though it would do for the present one? That begins anew then. */
+  #isLate({ payload, ecu, sentUs }: SlcanAsked, answer: Uint8Array): boolean {
     const before = this.#givenUp;
     this.#givenUp = null;
-    return (
+    const isLate =
       before !== null &&
       before.ecu === ecu &&
       sentUs - before.sentUs < STILL_LATE_US &&
-      answersTo(before.payload, answer)
-    );
+      answersTo(before.payload, answer);
+    if (!isLate) return false;
+    const { tap, clock } = this.#port.wire;
+    const tUs = clock.nowUs();
+    tap({ kind: 'done', tUs, outcome: 'no data', messages: [] });
+    tap({ kind: 'request', tUs, payload, ecu });
+    return true;
   }
-}
-
-/** ISO 14229-1, from memory: 7F, service, 78 = response pending. */
-function isPending(payload: Uint8Array): boolean {
-  return payload[0] === 0x7f && payload[2] === 0x78;
 }
 
 function judge(

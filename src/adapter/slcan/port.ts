@@ -22,7 +22,7 @@ const LISTEN_MS = 1000 / LISTENS_A_SECOND;
 const SETTLE_MS = 40;
 const SETTLE_TRIES = 60;
 
-interface Heard {
+export interface HeardLine {
   readonly meaning: SlcanMeaning;
   readonly chunk: RxChunk;
 }
@@ -37,7 +37,7 @@ export class SlcanPort {
   #bytes = 0;
   #commandMs = COMMAND_MS;
   readonly #ends = new LineEnds();
-  #heard: ((line: Heard) => void) | null = null;
+  #heard: ((line: HeardLine) => void) | null = null;
 
   constructor(wire: Wire) {
     this.wire = wire;
@@ -81,7 +81,7 @@ export class SlcanPort {
   /** `hear` gets each line until `finish` is called, the link is lost, or nothing extends the wait. */
   async listen<T>(
     ms: number,
-    start: (finish: (value: T) => void, extend: (ms: number) => void) => (line: Heard) => void,
+    start: (finish: (value: T) => void, extend: (ms: number) => void) => (line: HeardLine) => void,
     then: () => void = () => undefined,
   ): Promise<T | 'timeout' | 'lost'> {
     const end = await this.wire.wait<T>(ms, (finish, extend) => {
