@@ -13,6 +13,9 @@ const DISTANCE_HOLE_S = 5;
 /** Air outside does not change by so much between readings so near; compressed air and a bad contact do. Chosen by hand. */
 const AIR_LEAP_C = 15;
 const AIR_LEAP_S = 3;
+/** Nor does coolant leave its neighbours by so much, and come back, between readings so near. Chosen by hand. */
+const COOLANT_LEAP_C = 10;
+const COOLANT_LEAP_S = 15;
 
 /** Boost over the barometric pressure, and the demand, that the judge knew. */
 export function seriesOf(
@@ -54,7 +57,7 @@ function plausible(table: SampleTable, name: string): Points {
 
 export function conditionsOf(table: SampleTable, baroKpa: number | null): Conditions {
   const speed = plausible(table, 'speed_kmh');
-  const ect = plausible(table, 'ect_c');
+  const ect = withoutLone(plausible(table, 'ect_c'));
   const intake = plausible(table, 'iat_c');
   let km = 0;
   for (let i = 1; i < speed.t.length; i++) {
@@ -71,6 +74,17 @@ export function conditionsOf(table: SampleTable, baroKpa: number | null): Condit
     baroKpa: rangeOf(plausible(table, 'baro_kpa')) ?? (baroKpa === null ? null : [baroKpa, baroKpa]),
     samples: table.length,
   };
+}
+
+/** Without readings that stand alone above or below both neighbours: a bad contact is no temperature that was reached. */
+function withoutLone({ t, v }: Points): Points {
+  const leap = (i: number, k: number) =>
+    Math.abs((t[k] ?? Number.POSITIVE_INFINITY) - t[i]!) <= COOLANT_LEAP_S ? v[i]! - v[k]! : 0;
+  const kept = [...v.keys()].filter((i) => {
+    const [before, after] = [leap(i, i - 1), leap(i, i + 1)];
+    return Math.min(Math.abs(before), Math.abs(after)) < COOLANT_LEAP_C || before * after < 0;
+  });
+  return { t: kept.map((i) => t[i]!), v: kept.map((i) => v[i]!) };
 }
 
 function leapOf({ t, v }: Points): number | null {

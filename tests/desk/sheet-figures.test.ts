@@ -35,3 +35,20 @@ it('tells the barometric pressures of a road that climbs, else the one that is k
   expect(conditionsOf(new SampleTable(), 91).baroKpa).toEqual([91, 91]);
   expect(conditionsOf(new SampleTable(), null).baroKpa).toBeNull();
 });
+
+it('tells as the highest coolant what more than one reading reached, else what no neighbour contradicts', () => {
+  const coolant = (readings: readonly (readonly [tS: number, c: number])[]) => {
+    const table = new SampleTable();
+    for (const [tS, value] of readings)
+      table.push({ signal: 'ect_c', tUs: tS * 1e6, sentUs: tS * 1e6, value });
+    return conditionsOf(table, null).coolantC;
+  };
+  const each5s = (values: readonly number[]) => coolant(values.map((c, k) => [5 * k, c]));
+  expect(each5s([24, 26, 125, 27, 90, 109, 90, 91, 35, 91])).toEqual({ start: 24, highest: 91 });
+  expect(each5s([24, 90, 99, 91])).toEqual({ start: 24, highest: 99 });
+  expect(each5s([24, 90, 110, 112, 90])).toEqual({ start: 24, highest: 112 });
+  // The heat of a stop is there although it goes as soon as the coolant flows again.
+  const soaked = [90, 106, 94].map((c, k) => [[0, 120, 125][k]!, c] as const);
+  expect(coolant(soaked)).toEqual({ start: 90, highest: 106 });
+  expect(coolant([])).toBeNull();
+});
