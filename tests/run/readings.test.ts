@@ -92,6 +92,29 @@ describe('values that are no readings', () => {
     expect(r.warnings.map(inWords).join()).toMatch(/straight lines between readings/);
   });
 
+  it('refuses lines drawn so seldom that no reading can be told from what lies between', async () => {
+    const steps = read.map((r, i) => ({ ...r, map: Math.round(60 + 40 * Math.sin(i / 14)) }));
+    const table = (rows: readonly (readonly number[])[]) =>
+      `t_s,rpm,speed_kmh,map_kpa\n${rows.map((row) => row.join()).join('\n')}\n`;
+    const of = (i: number) => [steps[i]!.rpm, steps[i]!.map, steps[i]!.map + 40];
+    const halves = Array.from({ length: 950 }, (_, k) => {
+      const i = Math.floor((k * 0.5) / 0.8 + 1e-9);
+      const share = (k * 0.5) / 0.8 - i;
+      return [k * 0.5, ...of(i).map((v, n) => Number((v + (of(i + 1)[n]! - v) * share).toFixed(2)))];
+    });
+    expect(await refused(table(halves))).toMatch(/drawn in between readings/);
+    // As read, and with speed and pressure as fine as they are written, it is taken as it is.
+    const asRead = steps.map((r, i) => [r.s, ...of(i)]);
+    expect((await open(table(asRead))).table.length).toBe(1800);
+    const fine = asRead.map(([s, rpm, speed, map], i) => [
+      s,
+      rpm,
+      speed! + 0.37 * Math.cos(i),
+      map! + 0.41 * Math.sin(i),
+    ]);
+    expect((await open(table(fine as number[][]))).table.length).toBe(1800);
+  });
+
   it('refuses zeros that stand for holes', async () => {
     const holes = read.map((r, i) =>
       [r.s.toFixed(3), i % 2 ? 0 : r.rpm, i % 2 ? 0 : r.map, i % 2 ? r.ect : 0].join(),

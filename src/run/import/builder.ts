@@ -279,6 +279,7 @@ export class TableBuilder {
     if (apart.repeated > 0) this.#warn(saying('warn.repeated', { n: apart.repeated }));
     if (apart.spread > 0) this.#warn(saying('warn.spread', { n: apart.spread }));
     const readings = readingsOf(apart.table);
+    if (readings.none) throw this.#error(saying('import.between'), saying('import.between-hint'));
     if (readings.said) this.#warn(readings.said);
     return { table: readings.table, warnings: this.#warnings };
   }

@@ -23,6 +23,17 @@ const STEP_QUANTILE = 0.05;
 const DIFFERING = 0.7;
 /** More of them than this on a straight line: drawn in between. As read at most 0.12, drawn every 0.1 s 0.75 and more (same drives). */
 const ON_A_LINE = 0.4;
+/**
+ * Control units answer speed, temperatures and pressure in whole numbers (SAE J1979), at which a signal also rests. Of the values that
+ * it passes on its way up or down fewer than this are no whole numbers and none at which it rests; more: drawn on lines that no longer
+ * show. Of speed, in every eighth of the 80 open drives (chosen on), 0.29 at most as read, 0.37 as means of a second, 0.88 and more drawn.
+ */
+const STEPPED = ['speed_kmh', 'ect_c', 'iat_c', 'map_kpa'] as const;
+const BETWEEN_STEPS = 0.6;
+/** So many values passed tell, of speed and of one signal more (chosen by hand, not measured). */
+const FEWEST_PASSED = 50;
+/** A signal rests at whole numbers where so many of the values that stand still are whole; others may be as fine as they are written (chosen by hand, not measured). */
+const RESTS_WHOLE = 0.8;
 /** A line bends by less than so many steps, of what it rises by in two values; rounding allows one. Chosen by hand, not measured. */
 const BEND_SHARE = 1 / 6;
 /** Of equal values one in so many times the mean distance of readings is taken for one: they jitter (chosen by hand on trip-26). */
@@ -41,8 +52,15 @@ interface Series {
   readonly value: number[];
 }
 
-/** @returns the table without what was certainly no reading, and what is said of it; the same table where all are */
-export function readingsOf(table: SampleTable): { readonly table: SampleTable; readonly said: Says | null } {
+/**
+ * @returns the table without what was certainly no reading, and what is said of it; the same table where all are; `none` where none is:
+ * drawn on lines so short that they cannot be told from one another
+ */
+export function readingsOf(table: SampleTable): {
+  readonly table: SampleTable;
+  readonly said: Says | null;
+  readonly none: boolean;
+} {
   const all = seriesOf(table);
   const moving = FINE.flatMap((name) => all.find((s) => s.signal === name) ?? [])
     .map((s) => fastMoves(s.value))
@@ -50,7 +68,8 @@ export function readingsOf(table: SampleTable): { readonly table: SampleTable; r
   const carried = moving !== undefined && moving.differing < DIFFERING;
   const drawn = moving !== undefined && !carried && moving.onLine > ON_A_LINE;
   const holes = drawn ? [] : holesOf(all);
-  if (!carried && !drawn && holes.length === 0) return { table, said: null };
+  if (!carried && !drawn && isBetweenSteps(all)) return { table, said: null, none: true };
+  if (!carried && !drawn && holes.length === 0) return { table, said: null, none: false };
   const out = new SampleTable();
   for (const { signal, tUs, value } of all) {
     const places = carried
@@ -69,6 +88,7 @@ export function readingsOf(table: SampleTable): { readonly table: SampleTable; r
   return {
     table: out,
     said: out.length < table.length ? saying(id, { n: out.length, of: table.length }) : null,
+    none: false,
   };
 }
 
@@ -96,6 +116,31 @@ function fastMoves(value: readonly number[]): { pairs: number; differing: number
     if (before !== here && next !== here && isStraight(before, here, next, step)) onLine++;
   }
   return { pairs, differing: differing / pairs, onLine: onLine / pairs };
+}
+
+/** Whether values lie where a control unit gives none: speed's, and those of every other signal that shows it. */
+function isBetweenSteps(all: readonly Series[]): boolean {
+  const shares = STEPPED.map((name) => {
+    const s = all.find(({ signal }) => signal === name);
+    return s ? shareBetweenSteps(s.value) : null;
+  });
+  const told = shares.filter((share) => share !== null);
+  return shares[0] !== null && told.length > 1 && told.every((share) => share > BETWEEN_STEPS);
+}
+
+/** Of values passed on the way up or down, the share at which the signal never rests; null where too few are, or it rests anywhere. */
+function shareBetweenSteps(value: readonly number[]): number | null {
+  const resting = value.filter((v, i) => v !== 0 && v === value[i - 1]);
+  if (resting.filter(Number.isInteger).length < RESTS_WHOLE * resting.length) return null;
+  const rests = new Set(resting);
+  let [passed, never] = [0, 0];
+  for (let i = 1; i + 1 < value.length; i++) {
+    const here = value[i]!;
+    if ((here - value[i - 1]!) * (value[i + 1]! - here) <= 0) continue;
+    passed++;
+    if (!Number.isInteger(here) && !rests.has(here)) never++;
+  }
+  return passed < FEWEST_PASSED || resting.length === 0 ? null : never / passed;
 }
 
 function stepOf(value: readonly number[]): number | null {

@@ -355,6 +355,9 @@ one {{{$n :num} Messwert hat die Zeit eines anderen; er wurde zwischen diese und
     'Werte wurden von Ablesung zu Ablesung fortgeschrieben: von {$of :num} Werten können {$n :num} abgelesen sein, nur diese werden beurteilt',
   'warn.drawn':
     'Werte liegen auf Geraden zwischen Ablesungen: von {$of :num} Werten können {$n :num} abgelesen sein, nur diese werden beurteilt',
+  'import.between':
+    'die Werte liegen zwischen den Stufen, in denen Steuergeräte antworten: sie wurden zwischen Ablesungen gezeichnet, von den Ablesungen selbst ist nichts übrig',
+  'import.between-hint': 'Die Ablesungen selbst exportieren, ohne Werte dazwischen, oder Werte alle 0,1 s.',
   'warn.headers-again':
     'Zeile {$line :num} enthält noch einmal Überschriften, andere als die ersten; von dort an so gelesen',
   'warn.row-numbers':
