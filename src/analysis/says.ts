@@ -48,6 +48,8 @@ export interface OwnSays {
     agrees: number;
     asIs: number;
   };
+  /** Of the air mass: what else is known of boost. */
+  'sensor.late.without': { signal: string };
   'sensor.late.need': { signal: string; lateS: number };
   'sensor.late.need-said': { signal: string; lateS: number; atS: number };
   // the road, by a satellite receiver

@@ -679,7 +679,7 @@ describe('the evidence', () => {
   });
   it('leaves out a pull above the least of any engine where others are held against what is expected', () => {
     const least = (boostKpa: number, more: Partial<Witness> = {}) =>
-      witness({ deviation: null, expectedKpa: 20, boostKpa, ...more });
+      witness({ deviation: null, expectedKpa: 20, leastKpa: [20, 20], boostKpa, ...more });
     const shown = (list: readonly Witness[], e: Estimate | null) =>
       found('above-hand-over', { high: { estimate: e, shortfall: e, witnesses: list } }).evidence.filter(
         (x) => x.text.id === 'boost.seen.pull-due',
@@ -727,9 +727,17 @@ describe('the evidence', () => {
       id: 'boost.seen.pull-expected',
       args: { boostKpa: 90, expectedKpa: 100, range: { args: { fromRpm: 2100, kmh: 25, atRpm: 1000 } } },
     });
-    expect(text({ deviation: null })).toMatchObject({
-      ...{ id: 'boost.seen.pull-due', args: { leastKpa: 100 } },
+    const due = (more: Partial<Witness>) => text({ deviation: null, ...more });
+    expect(due({ expectedKpa: 40, leastKpa: [40, 40] })).toMatchObject({
+      ...{ id: 'boost.seen.pull-due', args: { leastKpa: 40 } },
     });
+    // Half of it at less demand: what is due by what, and what that makes.
+    expect(due({ expectedKpa: 27, leastKpa: [20, 40] })).toMatchObject({
+      id: 'boost.seen.pull-due-by-demand',
+      args: { lowKpa: 20, highKpa: 40, highFromPct: 70, leastKpa: 27 },
+    });
+    // Held against what this car gave, for want of any such: no word of any engine.
+    expect(due({})).toMatchObject({ id: 'boost.seen.pull' });
     expect(text({ expectedKpa: null }).id).toBe('boost.seen.pull');
     expect(text({ ratio: null }).args.range).toMatchObject({ id: 'boost.seen.range' });
   });

@@ -76,6 +76,10 @@ describe('a signal that comes late', () => {
         expect(late!.agrees - late!.asIs).toBeGreaterThan(0.05);
       }
   });
+  it('is another where the air mass, which boost can do without, comes late as well', () => {
+    expect(lateIn({ late: { maf_gps: 3, rpm: 0.4 } })).toBe('maf_gps');
+    expect(lateIn({ late: { maf_gps: 3, rpm: 2 } })).toBe('rpm');
+  });
   it('is not seen where nothing is late, nor half a second', () => {
     expect(lateIn({})).toBeNull();
     for (const signal of ALL) expect(lateIn({ late: { [signal]: 0.5 } })).toBeNull();
@@ -129,6 +133,12 @@ describe('a signal that comes late', () => {
     });
     expect(f!.signals).toContain('map_kpa');
     expect(f!.signals.length).toBe(2);
+    const said = (late: Signal) =>
+      watched({ late: { [late]: 2 } })
+        .findings()[0]!
+        .evidence.map((e) => e.text.id);
+    expect(said('map_kpa')).toEqual(['sensor.late.seen']);
+    expect(said('maf_gps')).toEqual(['sensor.late.seen', 'sensor.late.without']);
     expect(f!.evidence[0]!.text).toMatchObject({ id: 'sensor.late.seen', args: { signal: 'map_kpa' } });
     expect(f!.toS! - f!.fromS!).toBeGreaterThan(300);
   });

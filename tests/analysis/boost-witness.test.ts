@@ -161,13 +161,18 @@ describe('no boost', () => {
         { profile, baseline: BASE },
       );
     // A petrol turbocharger owes 20 kPa from 2250 rpm on; a naturally breathing one nothing.
-    expect(doubt(DIESEL)).toMatchObject({ expectedKpa: 40, deviation: null, patches: [] });
+    expect(doubt(DIESEL)).toMatchObject({
+      expectedKpa: 40,
+      leastKpa: [40, 40],
+      deviation: null,
+      patches: [],
+    });
     expect(doubt({ induction: 'turbocharger', fuel: 'petrol' })!.expectedKpa).toBe(20);
     const twin = witness(
       points(4, 0, (k) => ({ map: 100, rpm: 2500 + 60 * k, frozen: true, restS: 10, idled: true })),
       { profile: TWIN, key: 'middle' },
     );
-    expect(twin).toMatchObject({ expectedKpa: 100, source: 'least of any healthy engine' });
+    expect(twin).toMatchObject({ expectedKpa: 100, leastKpa: null, source: 'least of any healthy engine' });
   });
 });
 
@@ -184,6 +189,8 @@ describe('against the least of any healthy engine', () => {
     expect([0.49, 0.5].map((s) => least(60, () => ({}), 2, s).held)).toEqual([null, true]);
     expect(least(60)).toMatchObject({ expectedKpa: 40, deviation: null, limit: 0, n: 4, cars: 0 });
     expect(least(60).boostKpa).toBeCloseTo(60.015, 9);
+    const rising = least(60, (k) => ({ lagged: k < 3 ? 60 : 90 }));
+    expect(rising).toMatchObject({ expectedKpa: 25, leastKpa: [20, 40] });
   });
   it('is nothing where a healthy engine may give none', () => {
     expect(

@@ -27,7 +27,7 @@ import { say } from './says.ts';
 import { FULL_DEMAND_PCT } from './scan.ts';
 import { ShapeWatch } from './shape.ts';
 import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
-import { type LateSignal, TimingWatch } from './timing.ts';
+import { AIR_MASS, type LateSignal, TimingWatch } from './timing.ts';
 import type { Witness } from './witness.ts';
 
 /** A pull a minute for eight hours; the oldest go first. A bound, chosen by hand. */
@@ -92,7 +92,9 @@ export class BoostDetector implements Detector {
   readonly #induction: InductionWatch | null;
   /** Where one machine makes the boost of all speeds. */
   readonly #shape: ShapeWatch | null;
-  readonly #evidence: RunEvidence;
+  readonly #withAir: RunEvidence;
+  /** The same pulls as if no air mass had been read. */
+  readonly #byPressure: RunEvidence;
   readonly #signals = new Set<string>();
   #pulls: Pull[] = [];
   /** Of each of these, engine speed over vehicle speed. */
@@ -130,7 +132,13 @@ export class BoostDetector implements Detector {
     this.#induction = knowledge.profile.induction === undefined ? new InductionWatch() : null;
     const turbo = (knowledge.profile.induction ?? 'turbocharger') === 'turbocharger';
     this.#shape = turbo ? new ShapeWatch() : null;
-    this.#evidence = new RunEvidence(knowledge.profile, knowledge.baseline);
+    this.#withAir = new RunEvidence(knowledge.profile, knowledge.baseline);
+    this.#byPressure = new RunEvidence(knowledge.profile, knowledge.baseline);
+  }
+
+  /** An air mass that comes late is another moment's; the pressure is judged without it. */
+  get #evidence(): RunEvidence {
+    return this.#timing?.late?.signal === AIR_MASS ? this.#byPressure : this.#withAir;
   }
 
   step(s: CleanSample): readonly Spoken[] {
@@ -199,7 +207,8 @@ export class BoostDetector implements Detector {
     if (last.map - baro.kpa > AHEAD_KPA) return false;
     // The newest sample may already belong to the lift.
     const stretch = this.#stretcher.preview(open.slice(0, -1));
-    const missing = this.#evidence.lookAhead(stretch, baro);
+    const [withAir, byPressure] = this.#inBoth((e, s) => e.lookAhead(s, baro), stretch);
+    const missing = this.#evidence === this.#withAir ? withAir : byPressure;
     if (missing) this.#lookedAheadAtUs = firstUs;
     return missing;
   }
@@ -276,6 +285,11 @@ export class BoostDetector implements Detector {
     return this.#barometer.now ?? UNKNOWN_BARO;
   }
 
+  #inBoth<T>(of: (e: RunEvidence, s: Stretch) => T, stretch: Stretch): [withAir: T, byPressure: T] {
+    const airless = { ...stretch, points: stretch.points.map((p) => ({ ...p, maf: null })) };
+    return [of(this.#withAir, stretch), of(this.#byPressure, airless)];
+  }
+
   #isEngagement(p: StretchPoint, sudden: boolean): boolean {
     if (!hasClutch(this.#profile)) return false;
     const band = clutchBand(this.#profile);
@@ -285,9 +299,10 @@ export class BoostDetector implements Detector {
 
   #take(stretch: Stretch): void {
     const baro = this.#baro;
-    const witnesses = this.#evidence.take(stretch, baro);
+    const [withAir, byPressure] = this.#inBoth((e, s) => e.take(s, baro), stretch);
+    const witnesses = this.#evidence === this.#withAir ? withAir : byPressure;
     this.#clutch?.stretch(stretch, baro);
-    for (const r of this.#evidence.regions)
+    for (const r of [...this.#withAir.regions, ...this.#byPressure.regions])
       r.mayComeLate = r.region.key === 'low' && this.#clutch?.mayBeLate === true;
     this.#induction?.stretch(stretch, baro);
     if (this.#barometer.now !== null) this.#shape?.stretch(stretch, baro);
@@ -408,7 +423,7 @@ export class BoostDetector implements Detector {
     const late = this.#timing?.late ?? null;
     const saidAtS = (f: Finding): number | null => this.#saidAtS.get(f.id) ?? null;
     const told =
-      late !== null
+      late !== null && late.signal !== AIR_MASS
         ? boost.map((f) => untimely(f, late, saidAtS(f)))
         : this.#sensor.faulty
           ? boost.map((f) => unproved(f, this.#sensor.frozenFromS, saidAtS(f)))

@@ -78,7 +78,7 @@ const ENTERED_SD = 0.02;
  * source; KIT's diesel gives three times as much.
  */
 const LEAST_FROM_PCT = 50;
-const LEAST_FULL_PCT = 70;
+export const LEAST_FULL_PCT = 70;
 const CLUTCH_LEAST_KPA = { engaged: 25, full: 40, high: 30 } as const;
 const BELT_LEAST = { fromRpm: 1500, kpa: 25 } as const;
 const DIESEL_LEAST = { fromRpm: 1750, halfKpa: 20, kpa: 40 } as const;

@@ -92,6 +92,15 @@ export interface BoostSays {
   'boost.seen.range-in-gear': { fromRpm: number; toRpm: number; kmh: number; atRpm: number };
   'boost.seen.pull': { range: Says; boostKpa: number };
   'boost.seen.pull-due': { range: Says; boostKpa: number; leastKpa: number };
+  /** So much, and from this demand on more: in the mean of the pull `leastKpa`. */
+  'boost.seen.pull-due-by-demand': {
+    range: Says;
+    boostKpa: number;
+    lowKpa: number;
+    highKpa: number;
+    highFromPct: number;
+    leastKpa: number;
+  };
   'boost.seen.pull-expected': { range: Says; boostKpa: number; expectedKpa: number; deviation: number };
   /** Boost in one band of engine speed as a share of that in the band below, with its interval. */
   'boost.seen.shape': {

@@ -5,6 +5,7 @@ import type { Says } from '../../core/says.ts';
 import type { Evidence } from '../types.ts';
 import type { BoostCase } from './case.ts';
 import type { RegionEvidence } from './evidence.ts';
+import { LEAST_FULL_PCT } from './expectation.ts';
 import { GEAR_AT_RPM } from './gears.ts';
 import { looksGone } from './intermittent.ts';
 import { say } from './says.ts';
@@ -82,13 +83,18 @@ export function evidenceOf(w: Witness): Evidence {
 }
 
 function pullSays(w: Witness): Says {
-  const { boostKpa, expectedKpa, deviation, ratio } = w;
+  const { boostKpa, expectedKpa, leastKpa, deviation, ratio } = w;
   const [fromRpm, toRpm] = w.rpm;
   const range =
     ratio === null
       ? say('boost.seen.range', { fromRpm, toRpm })
       : say('boost.seen.range-in-gear', { fromRpm, toRpm, kmh: GEAR_AT_RPM / ratio, atRpm: GEAR_AT_RPM });
-  if (expectedKpa === null) return say('boost.seen.pull', { range, boostKpa });
-  if (deviation === null) return say('boost.seen.pull-due', { range, boostKpa, leastKpa: expectedKpa });
+  if (deviation === null && expectedKpa !== null && leastKpa !== null) {
+    const [lowKpa, highKpa] = leastKpa;
+    if (lowKpa === highKpa) return say('boost.seen.pull-due', { range, boostKpa, leastKpa: lowKpa });
+    const due = { lowKpa, highKpa, highFromPct: LEAST_FULL_PCT, leastKpa: expectedKpa };
+    return say('boost.seen.pull-due-by-demand', { range, boostKpa, ...due });
+  }
+  if (expectedKpa === null || deviation === null) return say('boost.seen.pull', { range, boostKpa });
   return say('boost.seen.pull-expected', { range, boostKpa, expectedKpa, deviation });
 }

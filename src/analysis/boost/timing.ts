@@ -52,6 +52,9 @@ const PAIRS: readonly Pair[] = [
 /** Of vehicle speed boost asks nothing but the gear, of a throttle nothing: they only tell of the others. */
 const JUDGED: readonly Role[] = ['map_kpa', 'maf_gps', 'demand', 'rpm'];
 
+/** The one of these without which boost is judged as well. */
+export const AIR_MASS = 'maf_gps';
+
 /** How late a signal comes, against the one that tells it surest. */
 export interface LateSignal {
   readonly signal: string;
@@ -200,6 +203,7 @@ export class TimingWatch {
       limit: { value: LATE_S, unit: 's', source: say('sensor.source.late') },
       evidence: [
         { ...over, text: say('sensor.late.seen', { signal, against, lateS: s, lowS, highS, agrees, asIs }) },
+        ...(signal === AIR_MASS ? [{ ...over, text: say('sensor.late.without', { signal }) }] : []),
       ],
       rule: say('sensor.late.rule', { lateS: LATE_S, agrees: AGREES, better: BETTER }),
       signals: [signal, against].sort(),
@@ -250,9 +254,16 @@ export class TimingWatch {
     return this.#late?.signal !== before?.signal;
   }
 
-  /** A signal is late where all that it moves with say so, and alike. */
+  /** Where the air mass is late the others are held against each other: boost is judged without it. */
   #latest(): LateSignal | null {
     const pairs = PAIRS.map((p, i) => ({ ...p, ...shiftOf(p, this.#parts[i]!) }));
+    const late = this.#latestBy(pairs);
+    if (late?.signal !== AIR_MASS) return late;
+    return this.#latestBy(pairs.filter((p) => p.second !== AIR_MASS)) ?? late;
+  }
+
+  /** A signal is late where all that it moves with say so, and alike. */
+  #latestBy(pairs: readonly (Pair & ReturnType<typeof shiftOf>)[]): LateSignal | null {
     let latest: LateSignal | null = null;
     for (const role of JUDGED) {
       const own = pairs.flatMap((p) => {

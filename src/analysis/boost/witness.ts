@@ -77,6 +77,8 @@ export interface Witness {
   readonly boostKpa: number;
   /** Mean expected, gauge kPa; the least healthy value when nothing better is known. */
   readonly expectedKpa: number | null;
+  /** The least of any healthy engine at the demands of the pull, gauge kPa: lowest and highest; null where it is held against more than that. */
+  readonly leastKpa: readonly [number, number] | null;
   /** Mean relative deviation and its variance within the run, null without an expectation. */
   readonly deviation: number | null;
   readonly variance: number;
@@ -187,12 +189,14 @@ export function weigh(
   const witness =
     scored.length > 0 && !cold && !pull.doubtful
       ? againstExpected(pull, scored, maybeAbsent)
-      : againstLeast(pull, points, maybeAbsent, measuredKpa, (p) => {
-          const least = leastHealthyKpa(p, profile);
-          return least === null && pull.doubtful
-            ? (expectedAt(p, profile, baseline, baro)?.kpa ?? null)
-            : least;
-        });
+      : againstLeast(
+          pull,
+          points,
+          maybeAbsent,
+          measuredKpa,
+          (p) => leastHealthyKpa(p, profile),
+          (p) => (pull.doubtful ? (expectedAt(p, profile, baseline, baro)?.kpa ?? null) : null),
+        );
   return { witness, known: known(new Set(pull.doubtful ? [] : scored.map((s) => s.p))), driven };
 }
 
@@ -251,6 +255,7 @@ function againstExpected(pull: Pull, scored: readonly Scored[], maybeAbsent: boo
   return {
     ...own,
     ...sums,
+    leastKpa: null,
     n: scored.length,
     boostKpa: expectedKpa * (1 + deviation),
     source: scored[0]!.e.source,
@@ -268,8 +273,10 @@ function againstLeast(
   maybeAbsent: boolean,
   measuredKpa: number,
   leastKpa: (p: StretchPoint) => number | null,
+  elseKpa: (p: StretchPoint) => number | null,
 ): Witness | null {
-  const least = points.flatMap((p) => leastKpa(p) ?? []);
+  const ofAny = points.flatMap((p) => leastKpa(p) ?? []);
+  const least = points.flatMap((p) => leastKpa(p) ?? elseKpa(p) ?? []);
   if (least.length === 0) return null;
   const sure = pull.region.spread !== true || points.every((p) => p.lagged >= SURE_FROM_PCT);
   const held = isLasting(pull) && sure && measuredKpa > mean(least);
@@ -278,6 +285,7 @@ function againstLeast(
     n: points.length,
     boostKpa: measuredKpa,
     expectedKpa: mean(least),
+    leastKpa: ofAny.length === least.length ? [Math.min(...ofAny), Math.max(...ofAny)] : null,
     deviation: null,
     variance: 0,
     runVariance: 0,

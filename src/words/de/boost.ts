@@ -70,6 +70,8 @@ export const boost = {
   'boost.seen.pull': '{$range :says}: Ladedruck {$boostKpa :pressure}.',
   'boost.seen.pull-due':
     '{$range :says}: Ladedruck {$boostKpa :pressure}; mindestens {$leastKpa :pressure} bringt dort jeder einwandfreie Motor.',
+  'boost.seen.pull-due-by-demand':
+    '{$range :says}: Ladedruck {$boostKpa :pressure}; mindestens {$lowKpa :pressure} bringt dort jeder einwandfreie Motor, ab {$highFromPct :percent} Pedal {$highKpa :pressure}: hier im Mittel {$leastKpa :pressure}.',
   'boost.seen.pull-expected':
     '{$range :says}: Ladedruck {$boostKpa :pressure}, erwartet {$expectedKpa :pressure} ({$deviation :share sign=always}).',
   'boost.seen.shape':

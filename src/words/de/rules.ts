@@ -72,6 +72,7 @@ export const rules = {
     'die Aufzeichnung: eine Tabelle, die alte Werte weiterführt, oder ein zu selten abgefragter Messwert; sonst sein Sensor',
   'sensor.late.seen':
     '{$signal :name of=signal} passt zu {$against :name of=signal}, wenn um {$lateS :seconds finer=1} früher genommen ({$lowS :seconds finer=1} bis {$highS :seconds finer=1}): die Änderungen stimmen dann zu {$agrees :share} überein, wie aufgezeichnet zu {$asIs :share}.',
+  'sensor.late.without': 'Der Ladedruck wird am Druck beurteilt, ohne {$signal :name of=signal}.',
   'sensor.late.need':
     '{$signal :name of=signal} kommt um {$lateS :seconds finer=1} zu spät, siehe dort: der Ladedruck wird nicht beurteilt. Zu seinen eigenen Zeiten aufzeichnen oder weglassen und erneut fahren.',
   'sensor.late.need-said':

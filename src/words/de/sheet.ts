@@ -62,7 +62,7 @@ export const sheet = {
   'plain-fault.sensor.ect_c': 'Der Kühlmitteltemperatursensor lieferte unmögliche Werte.',
   'plain-fault.sensor.map_kpa': 'Der Drucksensor lieferte unmögliche Werte.',
   'plain-fault.sensor.late':
-    'Ein Messwert wurde verspätet aufgezeichnet; der Ladedruck wurde nicht beurteilt.',
+    'Ein Messwert wurde verspätet aufgezeichnet; der Ladedruck wurde ohne ihn oder gar nicht beurteilt.',
   'plain-fault.link.gaps': 'Die Aufzeichnung hat zu viele Lücken.',
   'plain-fault.codes.after': 'Das Fahrzeug meldet selbst einen Fehler.',
   'plain-open.boost.clutch-band': 'ob der Kompressor bei niedriger Drehzahl seinen Ladedruck bringt',

@@ -67,6 +67,8 @@ export const boost = {
   'boost.seen.pull': '{$range :says}: boost {$boostKpa :pressure}.',
   'boost.seen.pull-due':
     '{$range :says}: boost {$boostKpa :pressure}; any healthy engine brings {$leastKpa :pressure} or more there.',
+  'boost.seen.pull-due-by-demand':
+    '{$range :says}: boost {$boostKpa :pressure}; any healthy engine brings {$lowKpa :pressure} or more there, and {$highKpa :pressure} from {$highFromPct :percent} demand on: {$leastKpa :pressure} in the mean of this pull.',
   'boost.seen.pull-expected':
     '{$range :says}: boost {$boostKpa :pressure}, {$expectedKpa :pressure} expected ({$deviation :share sign=always}).',
   'boost.seen.shape':

@@ -72,6 +72,7 @@ export const rules = {
     'the recording: a table that carries old values on, or a signal asked for too seldom; else its sensor',
   'sensor.late.seen':
     '{$signal :name of=signal} fits {$against :name of=signal} when taken {$lateS :seconds finer=1} earlier ({$lowS :seconds finer=1} to {$highS :seconds finer=1}): their changes then agree by {$agrees :share}, as recorded by {$asIs :share}.',
+  'sensor.late.without': 'Boost is judged by the pressure, without {$signal :name of=signal}.',
   'sensor.late.need':
     '{$signal :name of=signal} comes {$lateS :seconds finer=1} late, see there: boost is not judged. Record it at its own times, or leave it out, and drive again.',
   'sensor.late.need-said':

@@ -57,7 +57,7 @@ export const sheet = {
   'plain-fault.charging.voltage': 'The battery was not charged while the engine ran.',
   'plain-fault.sensor.ect_c': 'The coolant temperature sensor gave readings that cannot be true.',
   'plain-fault.sensor.map_kpa': 'The pressure sensor gave readings that cannot be true.',
-  'plain-fault.sensor.late': 'One reading was recorded late, so the boost was not judged.',
+  'plain-fault.sensor.late': 'One reading was recorded late: the boost was judged without it, or not at all.',
   'plain-fault.link.gaps': 'The recording has too many gaps.',
   'plain-fault.codes.after': 'The car itself reports a fault.',
   'plain-open.boost.clutch-band': 'whether the supercharger gives its boost at low engine speed',
