@@ -21,7 +21,7 @@ export function wholeSentence({ findings, systems }: Judgement): string {
           ? t('found.not-asked', { system: name('system', s) })
           : name('system', s),
       );
-  const faults = findings.filter((f) => f.verdict === 'fault shown').map((f) => titleOf(f.id));
+  const faults = findings.filter((f) => f.verdict === 'fault shown').map((f) => titleOf(f, findings));
   const parts = [
     ['found.whole-fault', faults],
     ['found.whole-good', of('shown good')],
@@ -39,7 +39,7 @@ export function Faults({ findings, show }: Props) {
         <article key={f.id} class="finding fault-shown">
           <h2>
             <Mark verdict={f.verdict} />
-            {t('found.heading', { what: titleOf(f.id), verdict: name('verdict', f.verdict) })}
+            {t('found.heading', { what: titleOf(f, findings), verdict: name('verdict', f.verdict) })}
           </h2>
           {f.pointsTo !== null && (
             <p>
@@ -53,10 +53,10 @@ export function Faults({ findings, show }: Props) {
             .slice(0, 1)
             .map((first) => (
               <p key={first.fromS} class="actions">
-                <Seconds of={first} finding={f} show={show} /> {told(first, 'text')}
+                <Seconds of={first} title={titleOf(f, findings)} show={show} /> {told(first, 'text')}
               </p>
             ))}
-          <Basis finding={{ ...f, evidence: seenIn(f).slice(1) }} show={show} />
+          <Basis finding={{ ...f, evidence: seenIn(f).slice(1) }} title={titleOf(f, findings)} show={show} />
         </article>
       ))}
     </section>
@@ -73,10 +73,10 @@ export function Good({ findings, show }: Props) {
         <article key={f.id} class="finding shown-good">
           <h3>
             <Mark verdict={f.verdict} />
-            {titleOf(f.id)}
+            {titleOf(f, findings)}
           </h3>
           <p>{goodFor(f)}</p>
-          <Basis finding={f} show={show} scale />
+          <Basis finding={f} title={titleOf(f, findings)} show={show} scale />
         </article>
       ))}
     </section>
@@ -116,7 +116,7 @@ export function NotShown({ findings, show }: Props) {
           <li key={key} class="finding not-shown">
             <Mark verdict="not shown" />
             <span>
-              <b>{some.map((f) => titleOf(f.id)).join(', ')}</b>
+              <b>{some.map((f) => titleOf(f, findings)).join(', ')}</b>
               {t('found.need', { need: told(longest(some), 'needs') ?? t('found.no-need') })}
             </span>
           </li>
@@ -126,8 +126,8 @@ export function NotShown({ findings, show }: Props) {
         <summary>{t('found.open-basis')}</summary>
         {open.map((f) => (
           <article key={f.id}>
-            <h3>{titleOf(f.id)}</h3>
-            <Details finding={f} show={show} scale />
+            <h3>{titleOf(f, findings)}</h3>
+            <Details finding={f} title={titleOf(f, findings)} show={show} scale />
           </article>
         ))}
       </details>
@@ -155,6 +155,7 @@ function byNeed(open: readonly Finding[]): Map<string, Finding[]> {
 
 interface BasisProps {
   readonly finding: Finding;
+  readonly title: string;
   readonly show: Show;
   /** Measured against limit is not drawn elsewhere. */
   readonly scale?: boolean;
@@ -165,14 +166,14 @@ function Basis(props: BasisProps) {
   return (
     <details class="basis">
       <summary>
-        {t('found.basis')} <span class="unseen">{titleOf(props.finding.id)}</span>
+        {t('found.basis')} <span class="unseen">{props.title}</span>
       </summary>
       <Details {...props} />
     </details>
   );
 }
 
-function Details({ finding: f, show, scale = false }: BasisProps) {
+function Details({ finding: f, title, show, scale = false }: BasisProps) {
   return (
     <>
       {scale && <Scale finding={f} />}
@@ -180,7 +181,7 @@ function Details({ finding: f, show, scale = false }: BasisProps) {
         <ul class="evidence">
           {f.evidence.map((e) => (
             <li key={`${e.fromS} ${e.text}`}>
-              <Seconds of={e} finding={f} show={show} /> {told(e, 'text')}
+              <Seconds of={e} title={title} show={show} /> {told(e, 'text')}
             </li>
           ))}
         </ul>
@@ -197,16 +198,16 @@ function Details({ finding: f, show, scale = false }: BasisProps) {
 
 function Seconds({
   of: { fromS, toS },
-  finding,
+  title,
   show,
 }: {
   of: Finding['evidence'][number];
-  finding: Finding;
+  title: string;
   show: Show;
 }) {
   return (
     <button type="button" class="seconds" onClick={() => show(fromS, toS)}>
-      {t('strips.range', { from: fromS, to: toS })} <span class="unseen">{titleOf(finding.id)}</span>
+      {t('strips.range', { from: fromS, to: toS })} <span class="unseen">{title}</span>
     </button>
   );
 }

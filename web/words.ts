@@ -1,9 +1,12 @@
 /** The page's language and units: chosen by the browser's languages or by hand, remembered; everything said goes through here. */
+
 import { batch, signal } from '@preact/signals';
+import type { Finding } from '../src/analysis/types.ts';
 import { answerIn, markOfAnswer } from '../src/core/answers.ts';
 import { isSays, type Says } from '../src/core/says.ts';
 import type { Unit } from '../src/core/signals.ts';
 import type { PageTexts } from '../src/words/en/page.ts';
+import { titleId } from '../src/words/finding-text.ts';
 import { METRIC, parseUnits, type UnitChoice } from '../src/words/measures.ts';
 import type { SaysOf } from '../src/words/spelled.ts';
 import type { Variables } from '../src/words/statements.ts';
@@ -199,9 +202,9 @@ export function markShown(text: string): string {
 export const signalText = (id: string): string => name('signal', id);
 export const signalsText = (ids: readonly string[]): string => ids.map(signalText).join(', ');
 
-/** A heading for a finding; one without its own is headed by its system. */
-export function titleOf(id: string): string {
-  const known = words.value.known(`finding.${id}`);
+/** A heading for a finding of the drive; one without its own is headed by its system. */
+export function titleOf({ id }: Pick<Finding, 'id'>, among: readonly Pick<Finding, 'id'>[]): string {
+  const known = words.value.known(titleId(id, among));
   if (known) return known;
   const [system = '', ...rest] = id.split('.');
   if (system === 'sensor') return t('found.sensor', { signal: signalText(rest.join('.')) });

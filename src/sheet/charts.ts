@@ -336,7 +336,8 @@ function boostChart(
     bands.length === 0
       ? t('tech.boostAlt', seen)
       : t('tech.boostExpectedAlt', { ...seen, low: expectedLow, high: expectedTop });
-  const caption = html`${number === undefined ? '' : html`<strong>${number}.</strong> `}${measures.clock(e.fromS)} ${t('sheet.to')} ${measures.clock(e.toS)}${t('sheet.colon')} ${context.say(e.text)}`;
+  const [began, ended] = [measures.clock(e.fromS), measures.clock(e.toS)];
+  const caption = html`${number === undefined ? '' : html`<strong>${number}.</strong> `}${began}${began === ended ? '' : html` ${t('sheet.to')} ${ended}`}${t('sheet.colon')} ${context.say(e.text)}`;
   return html`<figure class="small">${drawing(id, 340, SMALL_HEIGHT, t('tech.boostChart'), alt, plot.body())}<figcaption>${caption}</figcaption></figure>`;
 }
 

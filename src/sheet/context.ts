@@ -12,6 +12,7 @@ import { en as english } from '../words/en/en.ts';
 import type { measurements as englishMeasurements } from '../words/en/measurements.ts';
 import { names } from '../words/en/names.ts';
 import { sheet as englishSheet } from '../words/en/sheet.ts';
+import { titleId } from '../words/finding-text.ts';
 import type { Measures } from '../words/measures.ts';
 import type { Labels } from '../words/statements.ts';
 import { type Language, Words } from '../words/words.ts';
@@ -89,18 +90,16 @@ export class Context {
   }
 
   title(finding: Finding): string {
-    if (finding.id === 'boost.above-hand-over' && this.#turbochargerAlone())
-      return this.t('sheet.turbochargerHigh');
     if (finding.id === 'codes.after' && this.input.codes.after?.when === 'come-back')
       return this.t('tech.codesBack');
-    const known = this.known('finding', finding.id);
+    const known = this.words.known(titleId(finding.id, this.#judged));
     if (known !== null) return known;
     const [system = '', ...rest] = finding.id.split('.');
     return system === 'sensor' ? this.t('sheet.otherSensor', { signal: rest.join('.') }) : finding.id;
   }
 
-  #turbochargerAlone(): boolean {
-    return this.input.runs.some((r) => r.judgement.findings.some((f) => f.id === 'boost.low-speed'));
+  get #judged(): readonly Finding[] {
+    return this.input.runs.flatMap((r) => r.judgement.findings);
   }
 
   /** What a customer reads of a finding; null when that has no words. */

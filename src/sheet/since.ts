@@ -6,6 +6,7 @@ import { SINCE_CHANGES, type SinceChange, type SinceRow, say } from '../core/vis
 import { codeChanges } from '../j1979/code-changes.ts';
 import { lampOn } from '../job/fault-memory.ts';
 import { type Job, type Measurement, OBSERVATIONS, type Observation } from '../job/job.ts';
+import { titleId } from '../words/finding-text.ts';
 import type { DatedSnapshot } from './types.ts';
 import { systemVerdict } from './whole.ts';
 
@@ -29,6 +30,7 @@ export function sinceVisit(job: Job, runs: SinceRuns, read: readonly DatedSnapsh
   return SINCE_CHANGES.flatMap((change) => rows.filter((r) => r.change === change));
 }
 
+const titled = (id: string, among: readonly Finding[]): Says => ({ id: titleId(id, among), args: {} });
 const named = (group: string, id: string): Says => ({ id: `${group}.${id}`, args: {} });
 
 // ---- drives ---------------------------------------------------------------------------------------------------
@@ -50,7 +52,8 @@ function ofFinding(id: string, was: readonly Finding[], is: readonly Finding[]):
   const change =
     now === 'fault shown' && before !== 'shown good' && before !== now ? 'new' : ofVerdicts(before, now);
   const [sensor, signal] = id.split('.');
-  const what = sensor === 'sensor' ? say('since.sensor', { signal: signal ?? id }) : named('finding', id);
+  const what =
+    sensor === 'sensor' ? say('since.sensor', { signal: signal ?? id }) : titled(id, [...was, ...is]);
   return { what, before: verdictOf(before), now: verdictOf(now), change };
 }
 

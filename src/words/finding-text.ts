@@ -23,6 +23,14 @@ export interface FindingText {
   readonly limit: string | null;
 }
 
+const OF_TURBOCHARGER = new Set(['boost.above-hand-over', 'boost.intermittent']);
+
+/** Id of a finding's title: with a turbocharger alone nothing changes over, and nothing engages. @param among all findings of the drive */
+export function titleId(id: string, among: readonly { readonly id: string }[]): string {
+  const alone = OF_TURBOCHARGER.has(id) && among.some((f) => f.id === 'boost.low-speed');
+  return `finding.${alone ? 'turbocharger.' : ''}${id}`;
+}
+
 /** Null where nothing was measured. */
 export function findingText(
   words: Pick<Words, 'measures' | 'say'>,

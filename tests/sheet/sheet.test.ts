@@ -487,10 +487,10 @@ describe('a sheet', () => {
     );
     expect(textOf(html)).not.toContain('Change from before to after');
     expect(textOf(html)).toMatch(
-      /against the end of the visit before Subject Then Now Change.*fault shown (worse|new)/,
+      /against the end of the visit before Subject Then Now Change.*fault shown (worse|found now)/,
     );
-    expect(customerOf(html)).toMatch(/(Worse than|New since) then:/);
-    expect(customerOf(german(back))).toMatch(/(Schlechter als damals|Seither neu):/);
+    expect(customerOf(html)).toMatch(/(Worse than then|Found now, not found then):/);
+    expect(customerOf(german(back))).toMatch(/(Schlechter als damals|Jetzt festgestellt, damals nicht):/);
     const ids = [...html.matchAll(/ id="([^"]+)"/g)].map((m) => m[1]);
     expect(new Set(ids).size).toBe(ids.length);
   });
@@ -602,6 +602,16 @@ describe('a sheet', () => {
     expect(textOf(english(input))).toMatch(/jumped and were back with the next engine speed: 3\b/);
     expect(textOf(german(input))).toContain('der nächste passt wieder Motordrehzahl: 3');
     expect(textOf(english(short))).not.toContain('were back with the next');
+  });
+
+  it('asks nobody with an engine without a charger for pulls, and compares its coolant alone', () => {
+    const comparison = { ...repaired.comparison!, problems: [{ id: 'compare.no-charger', args: {} }] };
+    expect(textOf(english(repaired))).toMatch(/Boost over engine speed.*Boost one second after the tip-in/);
+    const text = textOf(english({ ...repaired, comparison }));
+    expect(text).toMatch(/Before and after .*Coolant plateau/);
+    expect(text).not.toMatch(
+      /Boost over engine speed|one second after|Margin 5|Before: 3 pulls|barometric, the mean|no boost to judge/,
+    );
   });
 
   it('of a job or a run has no second drive, and a comparison only where two were driven', async () => {

@@ -73,6 +73,22 @@ it('goes fault by fault: worse, new, the same, better, and not to be told of wha
   });
 });
 
+it('names no changeover of an engine that has a turbocharger alone, and calls nothing new that was not shown', () => {
+  const before = judged({ 'boost.low-speed': 'not shown', 'boost.above-hand-over': 'not shown' });
+  const now = judged({ 'boost.low-speed': 'not shown', 'boost.above-hand-over': 'fault shown' });
+  expect(told(job(), runs({ before, now }), [])).toEqual([
+    ['Boost at higher engine speed', 'not shown', 'fault shown', 'new'],
+  ]);
+  expect(english.say({ id: 'since.change.new', args: {} })).toBe('found now');
+  const twin = judged({ 'boost.clutch-band': 'not shown', 'boost.above-hand-over': 'fault shown' });
+  expect(told(job(), runs({ before, now: { ...twin } }), []).map(([what]) => what)).toEqual([
+    'Boost at higher engine speed',
+  ]);
+  expect(told(job(), runs({ before: twin, now: twin }), []).map(([what]) => what)).toEqual([
+    'Boost above the changeover',
+  ]);
+});
+
 it('calls boost that is good both times worse where the comparison shows a loss', () => {
   const good = judged({ 'boost.clutch-band': 'shown good', 'coolant.climb': 'shown good' });
   const overall = [

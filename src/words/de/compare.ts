@@ -85,7 +85,7 @@ export const compare = {
   'compare.need.another-run':
     'Diese Fahrten sind zu wenige, um es zu sagen: noch eine, bis die Kühlmitteltemperatur stabil ist.',
   'compare.need.cold':
-    '.input {$role :string}\n.match $role\nafter {{Die späteren Fahrten enthalten keinen Kaltstart: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}\n* {{Die Fahrten vorher enthalten keinen Kaltstart: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}',
+    '.input {$role :string}\n.match $role\nafter {{In den späteren Fahrten wurde der Motor nicht von kalt an warm: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}\n* {{In den Fahrten vorher wurde der Motor nicht von kalt an warm: mit dem Motor unter {$fromC :temp} starten und bis {$toC :temp} fahren.}}',
   'compare.need.heat-signals':
     'Die Wärme wurde auf den beiden Seiten mit verschiedenen Signalen gemessen: auf beiden Seiten die Luftmasse aufzeichnen.',
   'compare.need.air-unknown':

@@ -22,6 +22,8 @@ export const names = {
   'finding.boost.low-speed': 'Ladedruck bei niedriger Drehzahl',
   'finding.boost.hand-over-dip': 'Ladedruck beim Umschalten auf den Turbolader',
   'finding.boost.intermittent': 'Ladedruck bei jedem Zuschalten',
+  'finding.turbocharger.boost.above-hand-over': 'Ladedruck bei höherer Drehzahl',
+  'finding.turbocharger.boost.intermittent': 'Ladedruck bei jeder Volllastbeschleunigung',
   'finding.boost.leak': 'Druckseite dicht',
   'finding.boost.surplus': 'Ladedruck nicht zu hoch',
   'finding.boost.late': 'Ladedruck ohne Verzögerung',

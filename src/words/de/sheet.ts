@@ -88,7 +88,6 @@ export const sheet = {
   'plain-open.link.gaps': 'was in den Lücken der Aufzeichnung geschah',
   'plain-open.codes.after':
     'ob das Fahrzeug selbst einen Fehler findet: seine Selbstprüfungen sind nicht abgeschlossen oder wurden nicht ausgelesen',
-  'sheet.turbochargerHigh': 'Ladedruck bei höherer Drehzahl',
   'sheet.otherSensor': 'Sensor: {$signal :name of=signal}',
   'customer.lead.good': 'Was wir auf der Probefahrt gemessen haben, war in Ordnung.',
   'customer.lead.fault': 'Die Probefahrt hat einen Fehler ergeben. Bitte lesen Sie unten, was zu tun ist.',
@@ -341,7 +340,7 @@ export const sheet = {
   'customer.warranty': 'Gewährleistung',
   'customer.cameBack': 'Das Fahrzeug kam zurück',
   'customer.since.worse': 'Schlechter als damals',
-  'customer.since.new': 'Seither neu',
+  'customer.since.new': 'Jetzt festgestellt, damals nicht',
   'customer.since.better': 'Besser als damals',
   'customer.since.same': 'Wie damals',
   'tech.sinceCaption': 'Reklamation: gegenüber dem Ende des Besuchs davor',

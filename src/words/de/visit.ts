@@ -52,7 +52,7 @@ export const visit = {
   'since.code': '{$code}: {$meaning :says}',
   'since.own': '{$what :says}: {$text}',
   'since.change.worse': 'schlechter',
-  'since.change.new': 'neu',
+  'since.change.new': 'jetzt festgestellt',
   'since.change.better': 'besser',
   'since.change.same': 'unverändert',
   'since.change.not told': 'nicht feststellbar',

@@ -19,6 +19,8 @@ export const names = {
   'finding.boost.low-speed': 'Boost at low engine speed',
   'finding.boost.hand-over-dip': 'Boost through the changeover',
   'finding.boost.intermittent': 'Boost at every engagement',
+  'finding.turbocharger.boost.above-hand-over': 'Boost at higher engine speed',
+  'finding.turbocharger.boost.intermittent': 'Boost at every pull',
   'finding.boost.leak': 'Boost held on the pressure side',
   'finding.boost.surplus': 'Boost not above the expected',
   'finding.boost.late': 'Boost without delay',

@@ -83,7 +83,6 @@ export const sheet = {
   'plain-open.codes.after':
     'whether the car finds a fault itself: its own checks are not finished or were not read',
   'sheet.otherSensor': 'Sensor: {$signal :name of=signal}',
-  'sheet.turbochargerHigh': 'Boost at higher engine speed',
   'customer.lead.good': 'What we measured on the test drive was in order.',
   'customer.lead.fault': 'The test drive found a fault. Please read what to do below.',
   'customer.lead.mixed': 'No fault was measured. Some things were not shown by this drive.',
@@ -325,7 +324,7 @@ export const sheet = {
   'customer.warranty': 'warranty',
   'customer.cameBack': 'The car came back',
   'customer.since.worse': 'Worse than then',
-  'customer.since.new': 'New since then',
+  'customer.since.new': 'Found now, not found then',
   'customer.since.better': 'Better than then',
   'customer.since.same': 'As it was then',
   'tech.sinceCaption': 'Came back: against the end of the visit before',

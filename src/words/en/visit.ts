@@ -52,7 +52,7 @@ export const visit = {
   'since.code': '{$code}: {$meaning :says}',
   'since.own': '{$what :says}: {$text}',
   'since.change.worse': 'worse',
-  'since.change.new': 'new',
+  'since.change.new': 'found now',
   'since.change.better': 'better',
   'since.change.same': 'the same',
   'since.change.not told': 'not to be told',
