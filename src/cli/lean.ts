@@ -18,7 +18,10 @@ if (TRIED.test(process.versions.v8) && LONG.includes(command)) {
   setFlagsFromString('--no-parallel-scavenge');
   if (!given.includes('-space-size')) {
     // Young objects keep the megabyte that they begin with; old ones may grow by 30 % before the dead are collected.
-    setFlagsFromString('--semi-space-growth-factor=1');
+    const youngStaySmall = (): void => setFlagsFromString('--semi-space-growth-factor=1');
+    youngStaySmall();
+    // With each thread that begins the engine doubles the young objects' room of all again: 33 MB in place of 2.
+    process.on('worker', (thread) => thread.once('online', youngStaySmall));
     setFlagsFromString('--heap-growing-percent=30');
     // Threads that begin later read and judge whole runs: they have the room for young objects that they would have had.
     // The 30 % hold for them, too.

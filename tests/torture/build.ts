@@ -3,11 +3,8 @@ import { execFileSync } from 'node:child_process';
 import { cpSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 
-/**
- * As a daemon sets them for itself (`src/cli/lean.ts`). About 22 MB of the recorder are alive; these say how much dead
- * there may be beside them.
- */
-export const MEMORY_FLAGS = ['--semi-space-growth-factor=1', '--heap-growing-percent=30'] as const;
+/** How many old objects there may be before the dead are collected: as a daemon sets it for its threads (`src/cli/lean.ts`). */
+export const READING_FLAGS = ['--heap-growing-percent=30'] as const;
 /** As the packed program gives them. */
 export const START_FLAGS = ['--max-semi-space-size=4', '--max-old-space-size=512'] as const;
 

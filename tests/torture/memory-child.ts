@@ -1,6 +1,6 @@
 /**
  * Run as a program of its own by memory.ts: a daemon that records a steady car, with its page server. Two ways:
- * `hours N`: as fast as it goes, a line of figures for each simulated hour; `seconds N`: in real time, one line.
+ * `serve hours N`: as fast as it goes, a line of figures for each simulated hour; `serve seconds N`: in real time, one line.
  */
 import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -14,7 +14,8 @@ import { startServer } from '../../src/server/server.ts';
 import { simLinkFactory } from '../../src/sim/bench.ts';
 import { steadyCar } from './steady-car.ts';
 
-const [how = 'seconds', amount = '10'] = process.argv.slice(2);
+// before them `serve`, which its limits hang on
+const [how = 'seconds', amount = '10'] = process.argv.slice(3);
 const manual = how === 'hours' ? new ManualClock() : null;
 const clock = manual ?? systemClock;
 const library = mkdtempSync(join(tmpdir(), 'handback-memory-'));

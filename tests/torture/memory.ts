@@ -3,7 +3,7 @@ import { spawn } from 'node:child_process';
 import { get, type IncomingMessage } from 'node:http';
 import { resolve } from 'node:path';
 import { createInterface } from 'node:readline';
-import { MEMORY_FLAGS } from './build.ts';
+import { pathToFileURL } from 'node:url';
 
 export interface Hour {
   readonly hour: number;
@@ -71,7 +71,9 @@ async function runChild(
   args: readonly string[],
   onLine: (line: Record<string, unknown>) => void,
 ): Promise<void> {
-  const child = spawn(process.execPath, [...MEMORY_FLAGS, resolve(built), ...args], {
+  // Before the program is loaded, as a daemon does it: room for young objects once given is kept.
+  const limits = pathToFileURL(resolve(built, '../../../src/cli/lean.js')).href;
+  const child = spawn(process.execPath, ['--import', limits, resolve(built), 'serve', ...args], {
     stdio: ['ignore', 'pipe', 'inherit'],
   });
   const ended = new Promise<number | null>((done) => child.once('close', done));

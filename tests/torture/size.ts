@@ -7,7 +7,7 @@ import { ManualClock } from '../../src/core/clock.ts';
 import { createRun } from '../../src/run/library.ts';
 import { bringUpToDate } from '../../src/run/library-format.ts';
 import { makeFolder } from '../../src/run/meta.ts';
-import { MEMORY_FLAGS } from './build.ts';
+import { READING_FLAGS } from './build.ts';
 
 export interface SizeResult {
   readonly captureMb: number;
@@ -73,7 +73,7 @@ export async function listing(built: string, library: string, runs: number): Pro
 }
 
 function child(built: string, args: readonly string[]): Record<string, number> {
-  const out = execFileSync(process.execPath, [...MEMORY_FLAGS, built, ...args], { encoding: 'utf8' });
+  const out = execFileSync(process.execPath, [...READING_FLAGS, built, ...args], { encoding: 'utf8' });
   return JSON.parse(out) as Record<string, number>;
 }
 

@@ -178,10 +178,9 @@ export class Stretcher {
           this.#crossing !== null && p.tUs - this.#crossing.atUs < PULL_HOLE_US ? this.#crossing : null;
         this.#sudden = (this.#tip?.atUs ?? p.tUs) - this.#lightUs <= SUDDEN_US;
       }
+      // What is added stands before what is taken over: added behind a spread, each point would get a shape of its own in
+      // the engine (Node.js 20), and what reads it would look that up each time.
       this.#points.push({
-        ...p,
-        rpm: p.rpm,
-        demand: p.demand,
         lagged: this.#lagged,
         // While demand rises the pressure is still to come; while it falls it is still to go.
         settled:
@@ -192,6 +191,9 @@ export class Stretcher {
         still: false,
         restS: 0,
         idled: false,
+        ...p,
+        rpm: p.rpm,
+        demand: p.demand,
       });
     }
     this.#watchRepeat(p, hole);

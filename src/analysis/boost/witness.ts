@@ -206,7 +206,7 @@ function drivenOf(points: readonly StretchPoint[]): Driven | null {
   const first = points[0];
   const last = points.at(-1);
   if (!first || !last) return null;
-  return { ...extentOf(points), n: points.length, warm: isWarm(first) };
+  return { n: points.length, warm: isWarm(first), ...extentOf(points) };
 }
 
 function extentOf(points: readonly StretchPoint[]): Pick<Witness, 'fromUs' | 'toUs' | 'spanS' | 'rpm'> {
@@ -253,8 +253,6 @@ function againstExpected(pull: Pull, scored: readonly Scored[], maybeAbsent: boo
   const own: Pull = pull.absent ? pull : { ...pull, ...extentOf(scored.map((s) => s.p)) };
   const held = isLasting(own) && deviation > -HELD_SHARE && deviation - Z_BOTH * sd > -MISS_SHARE;
   return {
-    ...own,
-    ...sums,
     leastKpa: null,
     n: scored.length,
     boostKpa: expectedKpa * (1 + deviation),
@@ -263,6 +261,8 @@ function againstExpected(pull: Pull, scored: readonly Scored[], maybeAbsent: boo
     held: missed ? false : held ? true : null,
     maybeMissed: maybeAbsent,
     patches,
+    ...own,
+    ...sums,
   };
 }
 
@@ -281,7 +281,6 @@ function againstLeast(
   const sure = pull.region.spread !== true || points.every((p) => p.lagged >= SURE_FROM_PCT);
   const held = isLasting(pull) && sure && measuredKpa > mean(least);
   return {
-    ...pull,
     n: points.length,
     boostKpa: measuredKpa,
     expectedKpa: mean(least),
@@ -295,6 +294,7 @@ function againstLeast(
     held: pull.absent && !pull.doubtful ? false : held ? true : null,
     maybeMissed: maybeAbsent && !pull.doubtful,
     patches: [],
+    ...pull,
   };
 }
 
