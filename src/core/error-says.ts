@@ -279,6 +279,8 @@ export interface ErrorSays {
   'warn.spread': { n: number };
   'warn.carried': { n: number; of: number };
   'warn.drawn': { n: number; of: number };
+  'import.row-numbers': Record<never, never>;
+  'import.row-numbers-hint': Record<never, never>;
   'import.between': Record<never, never>;
   'import.between-hint': Record<never, never>;
   'warn.headers-again': { line: number };

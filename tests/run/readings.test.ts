@@ -191,6 +191,17 @@ describe('times and numbers as spreadsheets write them', () => {
     );
   });
 
+  it('refuses times that may be numbers of rows where values stand still over several rows, unless they are said to be seconds', async () => {
+    const rows = onGrid(0.2, carried).map(({ rpm, map, ect }, k) => [k, rpm, map, ect].join());
+    const table = (header: string) => `${header},rpm,map_kpa,ect_c\n${rows.join('\n')}\n`;
+    expect(await refused(table('Time'))).toMatch(/may be numbers of rows/);
+    const path = put(folder, `r${n++}.csv`, table('Time'));
+    expect((await openRecording(path, { timeUnit: 's' })).table.length).toBeGreaterThan(1400);
+    expect((await open(table('Time (s)'))).table.length).toBeGreaterThan(1400);
+    const eachRead = read.map(({ rpm, map, ect }, k) => [k, rpm, map, ect].join());
+    expect((await open(`Time,rpm,map_kpa,ect_c\n${eachRead.join('\n')}\n`)).table.length).toBe(1800);
+  });
+
   it('says that times without a unit may be numbers of rows', async () => {
     const rows = Array.from({ length: 120 }, (_, i) => `${i},${60 + i / 10}`).join('\n');
     const said = async (header: string) => (await open(`${header}\n${rows}\n`)).warnings.map(inWords).join();

@@ -268,7 +268,8 @@ export class TableBuilder {
     const spanS = (table.tUs(table.length - 1) - table.tUs(0)) / 1e6;
     if (this.#options.timeUnit === undefined && this.#times.isPlain && spanS > LONGEST_DRIVE_S)
       this.#warn(saying('warn.span', { h: spanS / 3600 }));
-    if (this.#times.isBare && countsRows(table)) this.#warn(saying('warn.row-numbers'));
+    const counted = this.#times.isBare && countsRows(table);
+    if (counted) this.#warn(saying('warn.row-numbers'));
     const gauge = [...this.#stated].filter(([, unit]) => unit.gauge).map(([signal]) => signal);
     const found = new Set(gauge.filter((signal) => table.names.includes(signal)));
     const zeros = zerosForHoles(table, found);
@@ -279,6 +280,8 @@ export class TableBuilder {
     if (apart.repeated > 0) this.#warn(saying('warn.repeated', { n: apart.repeated }));
     if (apart.spread > 0) this.#warn(saying('warn.spread', { n: apart.spread }));
     const readings = readingsOf(apart.table);
+    if (counted && readings.carried)
+      throw this.#error(saying('import.row-numbers'), saying('import.row-numbers-hint'));
     if (readings.none) throw this.#error(saying('import.between'), saying('import.between-hint'));
     if (readings.said) this.#warn(readings.said);
     return { table: readings.table, warnings: this.#warnings };

@@ -54,12 +54,13 @@ interface Series {
 
 /**
  * @returns the table without what was certainly no reading, and what is said of it; the same table where all are; `none` where none is:
- * drawn on lines so short that they cannot be told from one another
+ * drawn on lines so short that they cannot be told from one another; `carried` where rows are closer than readings
  */
 export function readingsOf(table: SampleTable): {
   readonly table: SampleTable;
   readonly said: Says | null;
   readonly none: boolean;
+  readonly carried: boolean;
 } {
   const all = seriesOf(table);
   const moving = FINE.flatMap((name) => all.find((s) => s.signal === name) ?? [])
@@ -68,8 +69,8 @@ export function readingsOf(table: SampleTable): {
   const carried = moving !== undefined && moving.differing < DIFFERING;
   const drawn = moving !== undefined && !carried && moving.onLine > ON_A_LINE;
   const holes = drawn ? [] : holesOf(all);
-  if (!carried && !drawn && isBetweenSteps(all)) return { table, said: null, none: true };
-  if (!carried && !drawn && holes.length === 0) return { table, said: null, none: false };
+  if (!carried && !drawn && isBetweenSteps(all)) return { table, said: null, none: true, carried };
+  if (!carried && !drawn && holes.length === 0) return { table, said: null, none: false, carried };
   const out = new SampleTable();
   for (const { signal, tUs, value } of all) {
     const places = carried
@@ -89,6 +90,7 @@ export function readingsOf(table: SampleTable): {
     table: out,
     said: out.length < table.length ? saying(id, { n: out.length, of: table.length }) : null,
     none: false,
+    carried,
   };
 }
 

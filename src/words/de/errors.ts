@@ -355,6 +355,9 @@ one {{{$n :num} Messwert hat die Zeit eines anderen; er wurde zwischen diese und
     'Werte wurden von Ablesung zu Ablesung fortgeschrieben: von {$of :num} Werten können {$n :num} abgelesen sein, nur diese werden beurteilt',
   'warn.drawn':
     'Werte liegen auf Geraden zwischen Ablesungen: von {$of :num} Werten können {$n :num} abgelesen sein, nur diese werden beurteilt',
+  'import.row-numbers':
+    'jede Zeit ist genau um eins größer als die vorige, und Werte stehen über mehrere Zeilen still: die Zeiten können Nummern von Zeilen sein',
+  'import.row-numbers-hint': 'Die Zeiten in Sekunden angeben. Sind es schon Sekunden: --time-unit s',
   'import.between':
     'die Werte liegen zwischen den Stufen, in denen Steuergeräte antworten: sie wurden zwischen Ablesungen gezeichnet, von den Ablesungen selbst ist nichts übrig',
   'import.between-hint': 'Die Ablesungen selbst exportieren, ohne Werte dazwischen, oder Werte alle 0,1 s.',

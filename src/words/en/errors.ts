@@ -343,6 +343,10 @@ one {{{$n :num} reading has the time of another; it was put between that and the
     'values were carried forward from reading to reading: of {$of :num} samples {$n :num} can be readings, only these are judged',
   'warn.drawn':
     'values lie on straight lines between readings: of {$of :num} samples {$n :num} can be readings, only these are judged',
+  'import.row-numbers':
+    'each time is exactly one more than the one before, and values stand still over several rows: the times may be numbers of rows',
+  'import.row-numbers-hint':
+    'Write the times in seconds. If they are seconds as they stand, say so: --time-unit s',
   'import.between':
     'the values lie between the steps in which control units answer: they were drawn in between readings, and of the readings themselves nothing is left',
   'import.between-hint': 'Export the readings themselves, without values in between, or values every 0.1 s.',
