@@ -1,9 +1,11 @@
 /** What a finding measured and its limit, in a reader's units: page and sheet write them alike. */
 import type { Unit } from '../core/signals.ts';
+import type { Verdict } from './views.ts';
 import type { Words } from './words.ts';
 
 interface Measured {
   readonly id: string;
+  readonly verdict: Verdict;
   readonly measured: {
     readonly value: number;
     readonly unit: Unit;
@@ -31,10 +33,19 @@ export function titleId(id: string, among: readonly { readonly id: string }[]): 
   return `finding.${alone ? 'turbocharger.' : ''}${id}`;
 }
 
+/**
+ * What one number of a whole drive is: the highest reading, for the plateau itself lies below it; or the median of those in which the driving
+ * asked the thermostat, which a reading that showed it open is not.
+ */
+function ofMany(id: string, verdict: Verdict): 'coolant.highest' | 'coolant.median' | null {
+  if (id === 'coolant.climb') return 'coolant.highest';
+  return id === 'coolant.too-cold' && verdict !== 'fault shown' ? 'coolant.median' : null;
+}
+
 /** Null where nothing was measured. */
 export function findingText(
   words: Pick<Words, 'measures' | 'say'>,
-  { id, measured, limit }: Measured,
+  { id, verdict, measured, limit }: Measured,
 ): FindingText | null {
   if (!measured) return null;
   const { measures } = words;
@@ -45,13 +56,10 @@ export function findingText(
   const finer = id === 'boost.late' || (unit === '%' && id.startsWith('sensor.')) ? 2 : averaged ? 1 : 0;
   const show = (v: number) => measures.quantity(v, unit, difference, finer);
   const [low, high] = interval;
+  const of = ofMany(id, verdict);
   return {
     value: show(value),
-    // One reading of many: the plateau itself lies below it.
-    measured:
-      id === 'coolant.climb'
-        ? words.say({ id: 'coolant.highest', args: { value: show(value) } })
-        : show(value),
+    measured: of === null ? show(value) : words.say({ id: of, args: { value: show(value) } }),
     low: show(low),
     lowBare: measures.bare(low, unit, difference, finer),
     high: show(high),

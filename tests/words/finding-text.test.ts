@@ -10,6 +10,7 @@ const metric = new Words(en, METRIC, 'UTC');
 const imperial = new Words(en, parseUnits('imperial') as UnitChoice, 'UTC');
 const finding = (id: string, unit: 'degC' | 's' | 'kPa', value: number, low: number, high: number) => ({
   id,
+  verdict: 'not shown' as const,
   measured: { value, unit, interval: [low, high] as const },
   limit: { value: high },
 });
@@ -34,7 +35,8 @@ it('what came late is told to hundredths, a pressure to tenths, and the limit as
 it('what few readings of many or little of the air are is not told as none', () => {
   const share = (id: string, value: number, limit: number) => {
     const text = findingText(metric, {
-      ...{ id, measured: { value, unit: '%', interval: [value, value] as const }, limit: { value: limit } },
+      ...{ id, verdict: 'not shown', limit: { value: limit } },
+      measured: { value, unit: '%', interval: [value, value] },
     });
     return [text?.value, text?.limit].map(plain);
   };
@@ -44,13 +46,22 @@ it('what few readings of many or little of the air are is not told as none', () 
   expect(share('coolant.warm-up', 170, 130)).toEqual(['170 %', '130 %']);
 });
 
-it('the highest reading is not told as where the coolant settled', () => {
-  const climb = finding('coolant.climb', 'degC', 99, 98, 100);
-  expect(plain(findingText(metric, climb)?.measured)).toBe('highest 99 °C');
-  expect(plain(findingText(new Words(de, METRIC, 'UTC'), climb)?.measured)).toBe('höchstens 99 °C');
-  expect(plain(findingText(metric, { ...climb, id: 'coolant.too-cold' })?.measured)).toBe('99 °C');
+it('one number of a whole drive is told for what it is of', () => {
+  const of = (words: Words, id: string, verdict: 'shown good' | 'fault shown') =>
+    plain(findingText(words, { ...finding(id, 'degC', 99, 98, 100), verdict })?.measured);
+  const german = new Words(de, METRIC, 'UTC');
+  expect([of(metric, 'coolant.climb', 'shown good'), of(german, 'coolant.climb', 'fault shown')]).toEqual([
+    ...['highest 99 °C', 'höchstens 99 °C'],
+  ]);
+  expect([metric, german].map((words) => of(words, 'coolant.too-cold', 'shown good'))).toEqual([
+    ...['median 99 °C', 'im Median 99 °C'],
+  ]);
+  // A reading showed the thermostat open.
+  expect(of(metric, 'coolant.too-cold', 'fault shown')).toBe('99 °C');
 });
 
 it('nothing measured is nothing said', () => {
-  expect(findingText(metric, { id: 'boost.late', measured: null, limit: null })).toBeNull();
+  expect(
+    findingText(metric, { id: 'boost.late', verdict: 'not shown', measured: null, limit: null }),
+  ).toBeNull();
 });

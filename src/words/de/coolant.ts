@@ -1,6 +1,7 @@
 /** Deutsch: Kühlmittel. */
 export const coolant = {
   'coolant.highest': 'höchstens {$value}',
+  'coolant.median': 'im Median {$value}',
   'coolant.source.profile': '{$from :name of=coolant-from}',
   'coolant-from.entered': 'eingetragen',
   'coolant-from.handbook': 'Handbuch',

@@ -1,6 +1,7 @@
 /** English: coolant. */
 export const coolant = {
   'coolant.highest': 'highest {$value}',
+  'coolant.median': 'median {$value}',
   'coolant.source.profile': '{$from :name of=coolant-from}',
   'coolant-from.entered': 'entered',
   'coolant-from.handbook': 'handbook',
