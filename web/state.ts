@@ -250,12 +250,15 @@ export function sayUndo(text: string, undo: () => void): void {
 }
 
 /** Runs an action; a failure becomes the notice. Resolves to whether it worked. */
-export async function attempt(action: () => Promise<void>): Promise<boolean> {
+export async function attempt(
+  action: () => Promise<void>,
+  failed: (why: string) => string = (why) => why,
+): Promise<boolean> {
   try {
     await action();
     return true;
   } catch (error) {
-    say(sentenceOf(error), true);
+    say(failed(sentenceOf(error)), true);
     return false;
   }
 }
@@ -263,10 +266,14 @@ export async function attempt(action: () => Promise<void>): Promise<boolean> {
 export function mark(key: string): Promise<boolean> {
   const known = MARKS.find((m) => m === key);
   const text = known ? t(`mark.${known}`) : '';
-  return attempt(async () => {
-    const made = await post<MarkView>('/api/marks', { key, ...(known ? { text } : {}) });
-    say(t('said.marked', { what: text || key, at: made.tS }));
-  });
+  const what = text || key;
+  return attempt(
+    async () => {
+      const made = await post<MarkView>('/api/marks', { key, ...(known ? { text } : {}) });
+      say(t('said.marked', { what, at: made.tS }));
+    },
+    (why) => t('said.not-marked', { what, why }),
+  );
 }
 
 export function stopRun(): Promise<boolean> {

@@ -1,7 +1,6 @@
 /** The page's language and units: chosen by the browser's languages or by hand, remembered; everything said goes through here. */
 
 import { batch, signal } from '@preact/signals';
-import type { Finding } from '../src/analysis/types.ts';
 import { answerIn, markOfAnswer } from '../src/core/answers.ts';
 import { isSays, type Says } from '../src/core/says.ts';
 import type { Unit } from '../src/core/signals.ts';
@@ -10,6 +9,7 @@ import { titleId } from '../src/words/finding-text.ts';
 import { METRIC, parseUnits, type UnitChoice } from '../src/words/measures.ts';
 import type { SaysOf } from '../src/words/spelled.ts';
 import type { Variables } from '../src/words/statements.ts';
+import type { Finding } from '../src/words/views.ts';
 import { type Language, Words } from '../src/words/words.ts';
 import { keep, kept, keptText } from './kept.ts';
 

@@ -248,6 +248,18 @@ describe('the drive', () => {
     expect(api.state().run?.marks.map((m) => m.key)).toEqual(['N', 'V']);
   });
 
+  it('says of a mark that did not get through that it is not noted', async () => {
+    const page = await open();
+    await recording(page);
+    await page.route('**/api/marks', (route) => route.abort());
+    const complained = complaints.length;
+    await page.keyboard.press('s');
+    await page.getByText(/^Smell not noted\. Handback does not answer/).waitFor();
+    complaints.splice(complained);
+    await page.unroute('**/api/marks');
+    expect(api.state().run?.marks).toEqual([]);
+  });
+
   it('asks what no sensor tells; the answer is a mark and an observation of the open job, and can be taken back', async () => {
     await api.connect({ link: 'sim:twin' });
     await api.startRun({ purpose: 'verification', job: 'blue-estate' });

@@ -74,6 +74,7 @@ export const app = {
   'said.clock-back':
     'Die Uhr des Laptops wurde um {$age} zurückgestellt, oder er war im Ruhezustand. Die Aufzeichnung hat ihre eigene Zeit.',
   'said.marked': '{$what}: notiert bei {$at :clock}.',
+  'said.not-marked': '{$what}: nicht notiert. {$why}',
   'said.ended': 'Aufzeichnung nach {$after :clock} beendet. Alles ist gespeichert.',
   'said.ended-missing': 'Aufzeichnung nach {$after :clock} beendet. {$missing}',
 

@@ -71,6 +71,7 @@ export const app = {
   'said.clock-back':
     "The laptop's clock was set back by {$age}, or it slept. The recording keeps its own time.",
   'said.marked': '{$what} noted at {$at :clock}.',
+  'said.not-marked': '{$what} not noted. {$why}',
   'said.ended': 'Recording ended after {$after :clock}. Everything is kept.',
   'said.ended-missing': 'Recording ended after {$after :clock}. {$missing}',
 
