@@ -273,6 +273,7 @@ export interface ErrorSays {
   'warn.back': { n: number; line: number };
   'warn.first-samples': { most: number };
   'warn.begin': { s: number };
+  'warn.another-drive': { n: number };
   'warn.restarts': { n: number };
   'warn.span': { h: number };
   'warn.repeated': { n: number };

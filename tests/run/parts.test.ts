@@ -73,6 +73,25 @@ describe('parts of a table', () => {
     expect(sorted.table.at(899).tUs).toBe(899e6);
   });
 
+  it('a coolant that falls in no time at a stand and stays there begins another drive, one that comes back or falls on the move does not', async () => {
+    const drive = (from: number, coolant: (k: number) => number, speed: number) =>
+      Array.from(
+        { length: 120 },
+        (_, k) => `${from + k},${coolant(k)},${k < 20 || k >= 100 ? speed : 50}\n`,
+      ).join('');
+    const two = async (second: (k: number) => number, speed = 0) =>
+      parts(`t_s,ect_c,speed_kmh\n${drive(0, () => 92, speed)}${drive(120, second, speed)}`);
+    const apart = await two((k) => 31 + Math.floor(k / 10));
+    expect(apart.parts.map((p) => [p.table.length, p.table.at(0).value])).toEqual([
+      [240, 92],
+      [240, 31],
+    ]);
+    expect(apart.warnings.map(inWords).join()).toMatch(/another drive begins/);
+    expect((await two((k) => (k < 30 ? 31 : 92))).parts).toHaveLength(1);
+    expect((await two((k) => 31 + Math.floor(k / 10), 50)).parts).toHaveLength(1);
+    expect((await two((k) => 70 + Math.floor(k / 10))).parts).toHaveLength(1);
+  });
+
   it('each is judged as if it were alone', async () => {
     const drive = new SampleTable();
     for (const s of driveSamples({ vehicle: 'turbo-diesel', route: 'short', hz: 1 })) drive.push(s);

@@ -19,6 +19,7 @@ import { readingsOf } from './readings.ts';
 import { setApart } from './shared-times.ts';
 import { absolute, refusal, type Stated, type StatedUnit, statedUnits, unitRemark } from './stated.ts';
 import { TimeReader } from './times.ts';
+import { setDrivesApart } from './touching.ts';
 import { checkUnits } from './unit-check.ts';
 import { isTimeUnit } from './units.ts';
 
@@ -284,7 +285,9 @@ export class TableBuilder {
       throw this.#error(saying('import.row-numbers'), saying('import.row-numbers-hint'));
     if (readings.none) throw this.#error(saying('import.between'), saying('import.between-hint'));
     if (readings.said) this.#warn(readings.said);
-    return { table: readings.table, warnings: this.#warnings };
+    const drives = setDrivesApart(readings.table);
+    if (drives.more > 0) this.#warn(saying('warn.another-drive', { n: drives.more }));
+    return { table: drives.table, warnings: this.#warnings };
   }
 
   /** Why the rows tried as headers would not do, told by the first of them. */

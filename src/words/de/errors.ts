@@ -338,6 +338,8 @@ one {{die Zeit springt einmal zurück, zuerst in Zeile {$line :num}; nach Zeit s
   'warn.first-samples': 'nur die ersten {$most :num} Werte wurden gelesen',
   'warn.begin':
     'die Zeit beginnt bei {$s :seconds finer=1}; alles wurde verschoben, sodass die Fahrt bei 0 beginnt',
+  'warn.another-drive':
+    'im Stand fiel das Kühlmittel augenblicklich und blieb dort: eine andere Fahrt beginnt, Stellen: {$n :num}; davor und danach wird getrennt beurteilt',
   'warn.restarts': `.input {$n :number}
 .match $n
 one {{die Uhr beginnt einmal von vorn; davor und danach wird getrennt beurteilt}}

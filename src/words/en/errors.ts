@@ -326,6 +326,8 @@ one {{times go back once, first at line {$line :num}; sorted by time}}
 * {{times go back {$n :num} times, first at line {$line :num}; sorted by time}}`,
   'warn.first-samples': 'only the first {$most :num} samples were read',
   'warn.begin': 'times begin at {$s :seconds finer=1}; all were moved so that the run begins at 0',
+  'warn.another-drive':
+    'at a stand the coolant fell in no time and stayed there: another drive begins, places: {$n :num}; what lies before and after is judged apart',
   'warn.restarts': `.input {$n :number}
 .match $n
 one {{the clock starts anew once; what lies before and after is judged apart}}
