@@ -141,5 +141,10 @@ describe('a signal that comes late', () => {
     expect(said('maf_gps')).toEqual(['sensor.late.seen', 'sensor.late.without']);
     expect(f!.evidence[0]!.text).toMatchObject({ id: 'sensor.late.seen', args: { signal: 'map_kpa' } });
     expect(f!.toS! - f!.fromS!).toBeGreaterThan(300);
+    const later = new TimingWatch(DIESEL);
+    for (const x of drive({ late: { map_kpa: 2 } })) later.step({ ...x, tUs: x.tUs + 5000e6 });
+    const [l] = later.findings();
+    expect(l!.fromS).toBeGreaterThan(4999);
+    expect(l!.toS! - l!.fromS!).toBeCloseTo(f!.toS! - f!.fromS!);
   });
 });

@@ -4,6 +4,7 @@ import type { Climb } from '../../src/analysis/coolant/climb.ts';
 import { climbFinding, climbSentence } from '../../src/analysis/coolant/climb-finding.ts';
 import type { CoolantFacts } from '../../src/analysis/coolant/facts.ts';
 import { fanFinding } from '../../src/analysis/coolant/fan-finding.ts';
+import { settledGiven } from '../../src/analysis/coolant/given.ts';
 import { jumpsFinding } from '../../src/analysis/coolant/jumps-finding.ts';
 import { TooColdWatch } from '../../src/analysis/coolant/too-cold.ts';
 import { tooColdFinding } from '../../src/analysis/coolant/too-cold-finding.ts';
@@ -407,6 +408,32 @@ it('the fan is held against its own drives or its kind, and that is said', () =>
   expect(missing(5)).toEqual({ id: 'coolant.seen.no-fan-kind', args: { ectC: 103, cars: 5, highC: 97 } });
 });
 
+describe('what a drive has given of driving with the coolant settled', () => {
+  const given = (more: Parameters<typeof facts>[0]) => {
+    const { share, left, fromS, toS } = settledGiven(facts(more));
+    return { share, left: left && { id: left.id, ...left.args }, over: [fromS, toS] };
+  };
+  const unsettled = (settledS: number) =>
+    given({ plateau: { learnedC: null }, settled: { settledS, fromS: settledS > 0 ? 600 : null } });
+
+  it('nothing while the plateau is not known: told only where it settles already', () => {
+    expect(unsettled(0)).toEqual({ share: 0, left: null, over: [null, null] });
+    expect(unsettled(1)).toEqual({ share: 0, left: { id: 'leg.left.settling' }, over: [600, 1080] });
+  });
+  it('all of it once eight minutes settled, three watched, three on the move and two asked for are there', () => {
+    expect(given({})).toEqual({ share: 1, left: null, over: [600, 1080] });
+  });
+  it.each([
+    ['settled', { settledS: 475 }],
+    ['watched', { watchedS: 175 }],
+    ['on the move', { movingS: 175 }],
+    ['asked for', { askedS: 115 }],
+  ])('five seconds short of it where so much is missing of what is %s', (_, settled) => {
+    const left = { id: 'leg.left.more', moreS: 5 };
+    expect(given({ settled })).toEqual({ share: 475 / 480, left, over: [600, 1080] });
+  });
+});
+
 describe('the warm-up', () => {
   /** `times` the heat that forty healthy drives in the same air took, each a little apart. */
   const took = (times: number, drives = 40) => {
@@ -433,6 +460,16 @@ describe('the warm-up', () => {
       ...['coolant.needs.warm-up-again', 'coolant.needs.warm-up-again'],
     ]);
     expect(needsOf(took(1.25))).toBe('shown good');
+  });
+  it('by other cars alone holds the verdict back only from what one healthy car in twenty takes', () => {
+    const warmUp = { heatPerC: 145, startC: 15, airC: 16, fromS: 60, toS: 400 };
+    const kind = { warmUp: { maf_gps: { value: 100, airC: 16, sd: 0.2, far: 0.5, cars: 9 } } };
+    const own = { source: 'maf_gps', airC: 16, heatPerC: 100 };
+    const of = (warmUps: object[]) => warmUpFinding(facts({ warmUp, baseline: { warmUps, kind } as object }));
+    expect([of([]), of([own])].map(({ aside, limit }) => [aside, limit?.source.id])).toEqual([
+      [true, 'coolant.source.kind'],
+      [false, 'coolant.source.baseline-and-kind'],
+    ]);
   });
   it('without drives to hold it against asks for them; without a warm-up for one from cold', () => {
     expect(needsOf(took(1, 0))).toBe('coolant.needs.warm-up-baseline');

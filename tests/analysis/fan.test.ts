@@ -114,4 +114,22 @@ describe('the fan', () => {
     expect(watch(rising, drives, 98).missing).toBeNull();
     expect(watch([...rising.slice(0, 7), 103, 101, 99, 97], stands, 98).missing).toBeNull();
   });
+  it('is waited for at stands with the plateau known: two minutes without being asked for, ten once it is', () => {
+    const given = (ects: readonly number[], plateau: number | null = 90) => {
+      const { left, ...more } = watch(ects, stands, null, { plateau }).given();
+      return { left: left?.id ?? null, ...more };
+    };
+    const flat = (n: number) => Array<number>(n).fill(91);
+    const none = { share: 0, over: false, early: true, fromS: null, toS: null };
+    expect(given([])).toEqual({ left: null, ...none });
+    expect(given(flat(150), null)).toEqual({ left: null, ...none });
+    expect(given(flat(23))).toMatchObject({ left: 'leg.left.fan', over: false, early: false, toS: null });
+    expect(given(flat(24))).toMatchObject({ left: 'leg.left.fan-over', share: 0, over: true, toS: null });
+    const asking = (n: number) => [90, 91, 93, 95, ...Array<number>(n - 4).fill(95)];
+    const asked = { share: 0.5, fromS: 15 };
+    expect(given(asking(119))).toMatchObject({ left: 'leg.left.fan-asked', over: false, ...asked, toS: 595 });
+    expect(given(asking(120))).toMatchObject({ left: 'leg.left.fan-unseen', over: true, ...asked, toS: 600 });
+    const seen = [90, 91, 93, 95, 96, 96, 95, 94, 93, 92, 91, 90];
+    expect(given(seen)).toMatchObject({ left: null, share: 1, fromS: 5, toS: 60 });
+  });
 });

@@ -71,6 +71,21 @@ describe('values that are no readings', () => {
     }
   });
 
+  it('standing still for a quarter of a minute, with ten values of engine speed meanwhile: a hole', async () => {
+    /** Samples gone of a table of rows so far apart of which so many repeat the one before. */
+    const gone = async (stepS: number, repeated: number): Promise<number> => {
+      const rows = read.map((r, i) => {
+        const { rpm, map, ect } = i > 200 && i <= 200 + repeated ? read[200]! : r;
+        return { s: stepS * i, rpm, map, ect };
+      });
+      return 1800 - (await open(csv(rows))).table.length;
+    };
+    expect(await gone(1, 13)).toBe(0);
+    expect(await gone(1, 14)).toBe(3 * 14);
+    expect(await gone(1.5, 10)).toBe(3 * 10);
+    expect(await gone(1.6, 9)).toBe(0);
+  });
+
   it('carried forward to the end of the table: it ends where it was last read', async () => {
     const ended = [
       ...read.slice(0, 300),

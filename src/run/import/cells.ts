@@ -47,7 +47,6 @@ export class NumberReader {
       return finite(Number(text));
     }
     if (GROUPED_BY_GAP.test(text)) return this.read(text.replace(/[^-+\d.,]/g, ''));
-    if (!text.includes(',')) return null;
     if (COMMA.test(text)) {
       const grouped = GROUPED_BY_COMMA.test(text);
       if (this.#decimal === '.') return grouped ? finite(ungrouped(text, ',')) : null;
@@ -56,8 +55,7 @@ export class NumberReader {
       return finite(Number(text.replace(',', '.')));
     }
     if (GROUPED_BY_POINT.test(text)) return finite(ungrouped(text, '.'));
-    if (GROUPED_BY_COMMA.test(text)) return finite(ungrouped(text, ','));
-    return null;
+    return GROUPED_BY_COMMA.test(text) ? finite(ungrouped(text, ',')) : null;
   }
 }
 
