@@ -45,6 +45,7 @@ export const ONE_CAR: readonly OneCar[] = [
   { name: 'YARDSTICK_AGE_S', file: 'coolant/envelope.ts', system: 'coolant' },
   { name: 'HILL_MORE_C', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'UNSEEN_HEAT', file: 'coolant/envelope.ts', system: 'coolant' },
+  { name: 'STEEPER_MORE_C', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'LATE_C', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'LATE_RISE_C', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'COOL_AIR_C', file: 'coolant/plateau.ts', system: 'coolant' },
