@@ -72,6 +72,8 @@ interface RowRange {
 export class ParquetReader {
   readonly #worker: Worker;
   readonly #patienceMs: number;
+  /** Why the worker answers no more. */
+  #ended: Error | null = null;
 
   /** @param patienceMs how long one answer may take. */
   constructor(path: string, patienceMs: number) {
@@ -82,6 +84,13 @@ export class ParquetReader {
       execArgv: [],
       workerData: { path, reader: pathToFileURL(reader).href },
       resourceLimits: { maxOldGenerationSizeMb: 1024 },
+    });
+    // Also between two questions, when nobody else listens: an error that nobody hears ends the program.
+    this.#worker.once('error', (e) => {
+      this.#ended ??= new Error(e.message);
+    });
+    this.#worker.once('exit', () => {
+      this.#ended ??= new Error('reading it failed');
     });
   }
 
@@ -102,6 +111,7 @@ export class ParquetReader {
   }
 
   #reply(): Promise<unknown> {
+    if (this.#ended) return Promise.reject(this.#ended);
     return new Promise((resolve, reject) => {
       const settle = (act: () => void): void => {
         clearTimeout(timer);
