@@ -11,6 +11,7 @@ import { sheet as germanSheet } from '../words/de/sheet.ts';
 import { en as english } from '../words/en/en.ts';
 import type { measurements as englishMeasurements } from '../words/en/measurements.ts';
 import { names } from '../words/en/names.ts';
+import type { namesMore } from '../words/en/names-more.ts';
 import { sheet as englishSheet } from '../words/en/sheet.ts';
 import { titleId } from '../words/finding-text.ts';
 import type { Measures } from '../words/measures.ts';
@@ -33,7 +34,7 @@ const ASKED_OF_HEATER = ['cabin heat idle', 'cabin heat 2000 rpm'] as const;
 
 const VENT = { 'cabin heat idle': 'vent-idle', 'cabin heat 2000 rpm': 'vent-2000' } as const;
 
-type SheetSays = Labels<typeof englishSheet & typeof englishMeasurements & typeof names>;
+type SheetSays = Labels<typeof englishSheet & typeof englishMeasurements & typeof names & typeof namesMore>;
 const say = sayer<SheetSays>();
 export type SheetWord = keyof SheetSays;
 

@@ -10,6 +10,7 @@ import type { Arg, Says } from '../core/says.ts';
 import type { VisitSays } from '../core/visit-says.ts';
 import type { WireSays } from '../core/wire-says.ts';
 import type { names } from './en/names.ts';
+import type { namesMore } from './en/names-more.ts';
 
 interface CommonSays {
   /** Several statements one after the other. */
@@ -21,7 +22,7 @@ interface CommonSays {
 }
 
 export type Statements = CommonSays &
-  Labels<typeof names> &
+  Labels<typeof names & typeof namesMore> &
   BoostSays &
   CheckSays &
   CompareSays &

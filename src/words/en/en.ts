@@ -7,12 +7,14 @@ import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { live, manner } from './live.ts';
 import { measurements } from './measurements.ts';
+import { namesMore } from './names-more.ts';
 import { rules } from './rules.ts';
 import { visit } from './visit.ts';
 import { refusals, wire } from './wire.ts';
 
 const messages = {
   ...live,
+  ...namesMore,
   ...check,
   ...compare,
   ...errors,

@@ -3,6 +3,7 @@ import { codes } from './codes.ts';
 import { compare } from './compare.ts';
 import { errors } from './errors.ts';
 import { measurements } from './measurements.ts';
+import { namesMore } from './names-more.ts';
 import { connect } from './page-connect.ts';
 import { findings } from './page-findings.ts';
 import { handbook } from './page-handbook.ts';
@@ -25,6 +26,7 @@ export const more = {
   ...jobs,
   ...kinds,
   ...measurements,
+  ...namesMore,
   ...rules,
   ...visit,
   ...wire,

@@ -1,0 +1,37 @@
+/** Deutsch: Namen, die keine Fahrt braucht: aus Fehlerspeicher und Vergleich. */
+import type { namesMore as english } from '../en/names-more.ts';
+import type { Labels, Messages } from '../statements.ts';
+
+export const namesMore = {
+  'change.gone': 'weg',
+  'change.new': 'neu',
+  'change.back': 'wieder da',
+  'change.still': 'noch da',
+  'change.not told': 'nicht feststellbar: keine Antwort',
+  'list.stored': 'gespeichert',
+  'list.pending': 'vorläufig',
+  'list.permanent': 'permanent',
+  'effect.better': 'besser',
+  'effect.no worse': 'nicht schlechter',
+  'effect.worse': 'schlechter',
+  'effect.not shown': 'nicht belegt',
+  'effect.higher': 'höher',
+  'effect.unchanged': 'unverändert',
+  'effect.lower': 'niedriger',
+  'monitor.Misfire': 'Zündaussetzer',
+  'monitor.Fuel system': 'Kraftstoffsystem',
+  'monitor.Comprehensive components': 'Umfassende Komponenten',
+  'monitor.Catalyst': 'Katalysator',
+  'monitor.Heated catalyst': 'Beheizter Katalysator',
+  'monitor.Evaporative system': 'Tankentlüftung',
+  'monitor.Secondary air': 'Sekundärluft',
+  'monitor.Air conditioning refrigerant': 'Kältemittel der Klimaanlage',
+  'monitor.Oxygen sensor': 'Lambdasonde',
+  'monitor.Oxygen sensor heater': 'Heizung der Lambdasonde',
+  'monitor.Exhaust gas recirculation or valve timing': 'Abgasrückführung oder Ventilsteuerzeiten',
+  'monitor.Hydrocarbon catalyst': 'Kohlenwasserstoff-Katalysator',
+  'monitor.NOx aftertreatment': 'NOx-Nachbehandlung',
+  'monitor.Boost pressure': 'Ladedruck',
+  'monitor.Exhaust gas sensor': 'Abgassensor',
+  'monitor.Particle filter': 'Partikelfilter',
+} as const satisfies Messages<Labels<typeof english>>;
