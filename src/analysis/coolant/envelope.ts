@@ -141,7 +141,6 @@ export class Envelope {
   /** The most that was held, smoothed, of what is older. */
   #mostHeat = 0;
   /** And for its air, while the coolant stood. */
-
   #mostSteep = 0;
   readonly #minute: number[] = [];
   readonly #road = new RoadLoad();
