@@ -30,7 +30,7 @@ const SETTLED = {
   },
   ...{ askedS: 120, endC: -0.51, moved: { ectC: 92, lessC: 89.2 }, ...asked([1, 90]) },
 };
-const PLATEAU = { learnedC: 90, proved: true, settled: true };
+const PLATEAU = { learnedC: 90, proved: true, settled: true, settledFromS: 900 };
 const CLIMB = { climbs: [], suspicion: 0, watch: null };
 
 type Part<T> = { readonly [K in keyof T]?: unknown };
@@ -298,6 +298,31 @@ describe('the thermostat', () => {
     const known = (value: number) => at(83, { known: { value, source: SOURCE } });
     expect([88, 88.1].map(known)).toEqual(['shown good', 'coolant.needs.below-known']);
   });
+  it('is not praised where the coolant climbed: told is what two minutes and more held before, if it settled before', () => {
+    const before = { askedS: 120, middleC: 90, rangeC: [89, 91] as const };
+    const at = (saidAtS: number, more: object = {}, plateau: object = {}) => {
+      const climbs = [{ saidAtS, fromS: saidAtS - 100, toS: saidAtS + 60 }];
+      const settled = { ...asked([0.5, 100], [1, 110]), askedS: 600, before, ...more };
+      return tooColdFinding(facts({ climb: { climbs }, settled, plateau }));
+    };
+    expect(at(1000)).toMatchObject({
+      ...{ verdict: 'not shown', needs: { id: 'coolant.needs.climb-first' }, fromS: 600, toS: 900 },
+      measured: { value: 90, interval: [89, 91] },
+      evidence: [{ fromS: 600, toS: 900, text: { id: 'coolant.seen.plateau-left', args: { plateauC: 90 } } }],
+    });
+    expect(at(1000, { before: { ...before, askedS: 115 } }).measured).toBeNull();
+    expect(at(1000, { before: null }).measured).toBeNull();
+    // Nor where what it held while it was asked comes to the limit.
+    const high = (c: number) => cold({ settled: asked([0.5, 90], [1, c]) });
+    expect([103, 104].map(high)).toEqual(['shown good', 'coolant.needs.near-limit']);
+    // It climbed first, and settled after.
+    expect(at(800).evidence.map((e) => e.text.id)).toEqual(['coolant.seen.plateau']);
+    expect(at(1000, {}, { learnedC: null })).toMatchObject({
+      verdict: 'not shown',
+      measured: null,
+      evidence: [],
+    });
+  });
   it('that stays open is held against the number of its rule, by readings none of which lies above it', () => {
     const by = (ectC: number, limitC: number, how = 'never warm') => {
       const found = {
@@ -365,6 +390,12 @@ describe('air in the circuit', () => {
 
 it('the fan is good where it was seen, missing where it was missed, else asked for', () => {
   expect(needsOf(fanFinding(facts({ fan: { seenAtS: 700 } })))).toBe('shown good');
+  const climbed = (fromS: number, toS: number) =>
+    needsOf(
+      fanFinding(facts({ fan: { seenFromS: 650, seenAtS: 700 }, climb: { climbs: [{ fromS, toS }] } })),
+    );
+  expect([climbed(700, 800), climbed(600, 650)]).toEqual(Array(2).fill('coolant.needs.climb-first'));
+  expect([climbed(701, 800), climbed(600, 649)]).toEqual(Array(2).fill('shown good'));
   expect(needsOf(fanFinding(facts({ fan: { askedAtS: 700 } })))).toBe('coolant.needs.fan-asked');
   expect(needsOf(fanFinding(facts()))).toBe('coolant.needs.fan');
   // Where a fan is due it was asked, and the temperature is said.

@@ -75,6 +75,14 @@ describe('while settled', () => {
       [89, 97],
     ]);
   });
+  it('keeps what it held before it climbed away, and goes on counting', () => {
+    const s = fed([...level(90, 30), ...level(97, 20)].map((c, k) => step(k, c)));
+    // The climb began at the end of the 30th step.
+    s.climbs(150);
+    expect(s.before).toEqual({ askedS: 150, middleC: 90, rangeC: [90, 90] });
+    expect([s.askedS, s.quantile(0.975)]).toEqual([250, 97]);
+    expect(fed([]).before).toBeNull();
+  });
   it('tells below what a share of the asking lay, the range, and where it ended in the last two minutes', () => {
     const s = fed(
       [...level(88, 10), ...level(92, 30)].map((c, k) => step(k, c, { high: c + 1, low: c - 1 })),

@@ -188,6 +188,40 @@ describe('climbs', () => {
   });
 });
 
+describe('after a climb', () => {
+  // To 105 °C on the road from minute 30 on, 109 standing, carried off there, and back at the plateau on the move.
+  const STOOD = [2100, 2400] as const;
+  const stands = (t: number): boolean => t > STOOD[0] && t < STOOD[1];
+  const climbing = (t: number): number => {
+    if (t < 1800) return healthy(t);
+    if (t < 2100) return 90 + (t - 1800) / 20;
+    return t < 2200 ? 105 + (t - 2100) / 25 : Math.max(90, 109 - (t - 2200) / 10);
+  };
+  const speed = (t: number): number => (stands(t) ? 0 : t < 1700 ? town(t) : 80 + 8 * Math.sin(t / 50));
+  const r = run({ ect: climbing, speed, endS: 3600 });
+  it('the plateau is told as it was held before, and not praised', () => {
+    expect(r.of('coolant.climb').verdict).toBe('fault shown');
+    const { verdict, measured, evidence, needs } = r.of('coolant.too-cold');
+    expect([verdict, needs!.id, measured!.value]).toEqual(['not shown', 'coolant.needs.climb-first', 90]);
+    const [low, high] = measured!.interval;
+    expect([low >= 88, high <= 92]).toEqual([true, true]);
+    expect(evidence.map((e) => e.text.id)).toEqual(['coolant.seen.plateau-left']);
+    expect(english.say(evidence[0]!.text)).toMatch(/^Settled at 90\.0\s°C, and climbed away from it\.$/);
+    // The last low of the three minutes before it was said.
+    expect(Math.abs(evidence[0]!.toS - 1800)).toBeLessThan(100);
+  });
+  it('what cooled the standing coolant in it does not show the fan good; what did before it does', () => {
+    const { verdict, evidence, needs } = r.of('coolant.fan');
+    expect([verdict, needs!.id]).toEqual(['not shown', 'coolant.needs.climb-first']);
+    expect(evidence.map((e) => e.text.id)).toEqual(['coolant.seen.fan-climbed']);
+    const cycle = (t: number) => (t > 1200 && t < 1500 ? 93 + 4 * Math.sin((t - 1200) / 30) : climbing(t));
+    const stood = (t: number) => (t > 1200 && t < 1500 ? 0 : speed(t));
+    const before = run({ ect: cycle, speed: stood, endS: 3600 });
+    expect(before.of('coolant.climb').verdict).toBe('fault shown');
+    expect(before.of('coolant.fan').verdict).toBe('shown good');
+  });
+});
+
 describe('too cold', () => {
   it('a thermostat that stays open in town is found', () => {
     const ect = (t: number) => Math.min(20 + t / 9, 68 + 3 * Math.sin(t / 70));

@@ -118,7 +118,8 @@ const MOST_STEPS = 6;
 const CLEAR_S = 60;
 const CLEAR_C = 4;
 export const CLEAR_BELOW_LIMIT_C = 3;
-const RECENT_BINS = 180 / BIN_S;
+/** Steps that are remembered: a climb begins no further back. Not known how chosen. */
+export const RECENT_BINS = 180 / BIN_S;
 /**
  * Rising, °C/min, for `watch`; and it ends when the coolant is back within so much of the plateau or fell for a
  * minute. Chosen by hand, not measured.

@@ -272,6 +272,7 @@ export class CoolantDetector implements Detector {
     this.#doubtful = doubtful;
     this.#plateau.step(bin, regime, !doubtful, this.#climb.now !== null);
     const started = this.#climb.step(bin, regime, this.#referenceC(), this.#assumed, this.#turnedC);
+    if (started && this.#climb.climbs.length === 1) this.#settled.climbs(started.fromS);
     const cold = this.#cold.step(bin, regime, this.#plateau.learnedC);
     const noFan = this.#fan.step(bin, this.#plateau.learnedC, !doubtful);
     const warmedUp = this.#meter.result() === null && this.#meter.step(bin);

@@ -49,14 +49,24 @@ export function fanFinding(f: CoolantFacts): Finding {
       ],
     };
   }
-  if (seenAtS !== null)
-    return {
-      ...base,
-      verdict: 'shown good',
-      fromS: seenFromS,
-      toS: seenAtS,
-      evidence: [{ fromS: seenFromS ?? seenAtS, toS: seenAtS, text: say('coolant.seen.fan') }],
-    };
+  if (seenAtS !== null) {
+    const fromS = seenFromS ?? seenAtS;
+    const over = { fromS, toS: seenAtS };
+    // What cools a coolant that has climbed may still do too little.
+    return f.climb.climbs.some((c) => c.fromS <= seenAtS && c.toS >= fromS)
+      ? {
+          ...base,
+          ...over,
+          evidence: [{ ...over, text: say('coolant.seen.fan-climbed') }],
+          needs: say('coolant.needs.climb-first'),
+        }
+      : {
+          ...base,
+          ...over,
+          verdict: 'shown good',
+          evidence: [{ ...over, text: say('coolant.seen.fan') }],
+        };
+  }
   const kind = fanOf(f.baseline?.kind);
   return {
     ...base,

@@ -88,12 +88,14 @@ export interface CoolantSays {
   'coolant.seen.slope': { perMinC: number; lowC: number; highC: number };
   'coolant.seen.too-cold': { activeS: number; ectC: number; overS: number; riseC: number };
   'coolant.seen.plateau': { plateauC: number };
+  'coolant.seen.plateau-left': { plateauC: number };
   'coolant.seen.plateau-kind': { cars: number; lowC: number; highC: number };
   'coolant.seen.jumps': { swings: number; largestC: number };
   'coolant.seen.no-fan': { ectC: number; onC: number };
   'coolant.seen.no-fan-kind': { ectC: number; cars: number; highC: number };
   'coolant.seen.fan-kind': { cars: number; lowC: number; highC: number };
   'coolant.seen.fan': Record<never, never>;
+  'coolant.seen.fan-climbed': Record<never, never>;
   'coolant.seen.warm-up': { fromC: number; toC: number; overS: number; startC: number };
   'coolant.seen.warm-up-air': { perC: number; expected: number; airC: number; drives: number };
   'coolant.seen.warm-up-kind': {

@@ -1,6 +1,6 @@
 /** What was seen once the coolant had reached its plateau: how long, how far it moved, and whether it was asked. */
 import { BIN_S, type Bin } from './bins.ts';
-import { READING_C } from './climb.ts';
+import { READING_C, RECENT_BINS } from './climb.ts';
 import type { Regime } from './envelope.ts';
 import { asks } from './too-cold.ts';
 
@@ -14,10 +14,20 @@ const FOLLOWS_STEPS = 4;
 /** At this speed there is driving wind. Chosen by hand, not measured. */
 export const WIND_KMH = 30;
 const TOP_C = 200;
+/** Of 95 % of the readings so many lie outside on either side. By definition. */
+export const OUTSIDE = 0.025;
 
 type Range = [low: number, high: number];
 
+/** What was held before the coolant climbed away: seconds that asked the thermostat, and the range that 95 % of them lay in, °C. */
+export interface Held {
+  readonly askedS: number;
+  readonly middleC: number;
+  readonly rangeC: readonly [number, number];
+}
+
 interface Step {
+  readonly tS: number;
   readonly ect: number;
   readonly low: number;
   readonly high: number;
@@ -44,6 +54,10 @@ export class Settled {
   /** Seconds in which the driving asked the thermostat, by whole °C. */
   readonly #askedS = new Float64Array(TOP_C);
   #asked = 0;
+  /** The newest steps that asked, as far back as a climb may begin. */
+  readonly #lately: Step[] = [];
+  /** Until the coolant first climbed away; null while it has not. */
+  before: Held | null = null;
   /** Steps from before the plateau was known, oldest first: on its way up the coolant has not sagged. */
   #before: Step[] = [];
   readonly #beyond: number[] = [];
@@ -65,7 +79,7 @@ export class Settled {
     this.settledS += BIN_S;
     if ((bin.speed ?? 0) >= WIND_KMH) this.movingS += BIN_S;
     const moves = (regime.kmh ?? 0) >= WIND_KMH;
-    const step: Step = { ect, low: bin.low, high: bin.high, asks: asks(bin, regime), moves };
+    const step: Step = { tS, ect, low: bin.low, high: bin.high, asks: asks(bin, regime), moves };
     if (settled === null) this.#before.push(step);
     else {
       if (this.#before.length > 0) this.#reached(settled.plateauC);
@@ -102,13 +116,32 @@ export class Settled {
     if (steps <= RESTLESS_STEPS && stepC >= RESTLESS_C * apart) this.restless++;
   }
 
-  #count({ ect, low, high, asks, moves }: Step): void {
+  #count(step: Step): void {
+    const { low, high, asks, moves } = step;
     if (asks) {
-      this.#askedS[Math.min(TOP_C - 1, Math.max(0, Math.round(ect)))]! += BIN_S;
-      this.#asked += BIN_S;
+      this.#ask(step, BIN_S);
+      this.#lately.push(step);
+      if (this.#lately.length > RECENT_BINS) this.#lately.shift();
     }
     widen(this.#all, low, high);
     if (moves) widen(this.#moving, low, high);
+  }
+
+  #ask({ ect }: Step, s: number): void {
+    this.#askedS[Math.min(TOP_C - 1, Math.max(0, Math.round(ect)))]! += s;
+    this.#asked += s;
+  }
+
+  /** The coolant climbed away from its plateau from `fromS` on: what was held before is kept. */
+  climbs(fromS: number): void {
+    const climbed = this.#lately.filter(({ tS }) => tS > fromS);
+    for (const step of climbed) this.#ask(step, -BIN_S);
+    this.before = {
+      askedS: this.#asked,
+      middleC: this.quantile(0.5),
+      rangeC: [this.quantile(OUTSIDE), this.quantile(1 - OUTSIDE)],
+    };
+    for (const step of climbed) this.#ask(step, BIN_S);
   }
 
   /** From where it first stood at the plateau, °C. */

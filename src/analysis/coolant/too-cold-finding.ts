@@ -7,7 +7,7 @@ import { READING_C } from './climb.ts';
 import { type CoolantFacts, type Draft, plain, rangeSays, readingBeyond } from './facts.ts';
 import { COOL_AIR_C } from './plateau.ts';
 import { say } from './says.ts';
-import { WIND_KMH } from './settled.ts';
+import { type Held, OUTSIDE, WIND_KMH } from './settled.ts';
 import * as cold from './too-cold.ts';
 
 /** A steady speed at which a healthy car holds its plateau (common practice, no source). */
@@ -24,8 +24,6 @@ const SURE_WARM_C = 84;
 export const NEED_ASKED_S = 120;
 const WANDERS_C = 4;
 const WANDERS_SHARE = 0.05;
-/** Of 95 % of the readings so many lie outside on either side. By definition. */
-const OUTSIDE = 0.025;
 
 export function tooColdFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
@@ -77,19 +75,18 @@ export function tooColdFinding(f: CoolantFacts): Finding {
   }
   const low = belowKind(f, draft);
   if (low) return low;
-  const needs = tooColdNeeds(f);
   const s = f.settled;
+  const base: Finding = { ...plain(f, draft), limit: { value: f.cold.lowC, unit: 'degC', source } };
+  if (f.climb.climbs.length > 0)
+    return { ...base, ...beforeClimb(f), needs: say('coolant.needs.climb-first') };
+  const needs = tooColdNeeds(f);
   const p = f.plateau.learnedC;
   return {
-    ...plain(f, draft),
+    ...base,
     verdict: needs === null ? 'shown good' : 'not shown',
     fromS: p === null ? null : s.fromS,
     toS: p !== null && s.settledS > 0 ? s.toS : null,
-    measured:
-      p === null || s.askedS === 0
-        ? null
-        : { value: s.quantile(0.5), unit: 'degC', interval: [s.quantile(OUTSIDE), s.quantile(1 - OUTSIDE)] },
-    limit: { value: f.cold.lowC, unit: 'degC', source },
+    measured: p === null || s.askedS === 0 ? null : asMeasured(heldIn(s)),
     evidence:
       p === null
         ? []
@@ -98,6 +95,39 @@ export function tooColdFinding(f: CoolantFacts): Finding {
             ...besideKind(f),
           ],
     needs,
+  };
+}
+
+const heldIn = (s: CoolantFacts['settled']): Held => ({
+  askedS: s.askedS,
+  middleC: s.quantile(0.5),
+  rangeC: [s.quantile(OUTSIDE), s.quantile(1 - OUTSIDE)],
+});
+
+const asMeasured = ({ middleC, rangeC: [low, high] }: Held): Finding['measured'] => ({
+  value: middleC,
+  unit: 'degC',
+  interval: [low, high],
+});
+
+/** A coolant that climbed has not stayed at its plateau: what is told of that is from before. */
+function beforeClimb(f: CoolantFacts): Pick<Finding, 'fromS' | 'toS' | 'measured' | 'evidence'> {
+  const { learnedC: p, settledFromS } = f.plateau;
+  const fromS = f.settled.fromS ?? 0;
+  const nothing = { fromS: null, toS: null, measured: null, evidence: [] };
+  if (p === null || settledFromS === null) return nothing;
+  const left = f.climb.climbs.find((c) => c.saidAtS > settledFromS);
+  const toS = left === undefined ? f.settled.toS : Math.max(fromS, left.fromS);
+  const text =
+    left === undefined
+      ? say('coolant.seen.plateau', { plateauC: p })
+      : say('coolant.seen.plateau-left', { plateauC: p });
+  const held = f.settled.before;
+  return {
+    fromS,
+    toS,
+    measured: held === null || held.askedS < NEED_ASKED_S ? null : asMeasured(held),
+    evidence: [{ fromS, toS, text }],
   };
 }
 
@@ -161,5 +191,7 @@ function tooColdNeeds(f: CoolantFacts): Says | null {
     return say('coolant.needs.asked', { moreS: NEED_ASKED_S - s.askedS, kmh: WIND_KMH });
   if (s.quantile(WANDERS_SHARE) < Math.min(p - WANDERS_C, heldFromC(f)) || s.quantile(OUTSIDE) <= f.cold.lowC)
     return say('coolant.needs.sagged', { kmh: WIND_KMH });
+  if (s.quantile(1 - OUTSIDE) + READING_C >= f.limit.value)
+    return say('coolant.needs.near-limit', { readingC: READING_C });
   return null;
 }

@@ -56,11 +56,14 @@ export const coolant = {
   'coolant.seen.too-cold':
     'Nach {$activeS :duration} Fahrt, in der ein Motor warm wird, hat das Kühlmittel {$ectC :temp}; in den letzten {$overS :duration} davon änderte es sich um {$riseC :diff finer=1}. Thermostat prüfen.',
   'coolant.seen.plateau': 'Stabil bei {$plateauC :temp finer=1}.',
+  'coolant.seen.plateau-left': 'Stabil bei {$plateauC :temp finer=1}, dann darüber hinaus gestiegen.',
   'coolant.seen.jumps':
     '{$swings :num} Ausschläge bis {$largestC :diff finer=1}. Abkühlen lassen, Füllstand prüfen, System entlüften. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.no-fan':
     'Im Stand kam das Kühlmittel auf {$ectC :temp} und fiel nicht; der Lüfter sollte bei {$onC :temp} einschalten. Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.fan': 'Im Stand stieg das Kühlmittel und wurde wieder heruntergekühlt.',
+  'coolant.seen.fan-climbed':
+    'Im Stand stieg das Kühlmittel und wurde wieder heruntergekühlt, aber während eines Anstiegs: das zeigt den Lüfter nicht in Ordnung.',
   'coolant.seen.warm-up':
     '{$fromC :temp} bis {$toC :temp} dauerten {$overS :duration}, begonnen bei {$startC :temp}.',
   'coolant.seen.warm-up-air':

@@ -55,11 +55,14 @@ export const coolant = {
   'coolant.seen.too-cold':
     '{$activeS :duration} of driving that warms an engine, and the coolant stands at {$ectC :temp}; the last {$overS :duration} of it changed it by {$riseC :diff finer=1}. Check the thermostat.',
   'coolant.seen.plateau': 'Settled at {$plateauC :temp finer=1}.',
+  'coolant.seen.plateau-left': 'Settled at {$plateauC :temp finer=1}, and climbed away from it.',
   'coolant.seen.jumps':
     '{$swings :num} swings of up to {$largestC :diff finer=1}. Let it cool, check the level, bleed the system. Stop when safe; never open a hot cooling system.',
   'coolant.seen.no-fan':
     'Standing, the coolant came to {$ectC :temp} and did not fall; the fan should cut in at {$onC :temp}. Stop when safe; never open a hot cooling system.',
   'coolant.seen.fan': 'Standing, the coolant rose and was cooled down again.',
+  'coolant.seen.fan-climbed':
+    'Standing, the coolant rose and was cooled down again, but during a climb: that does not show the fan good.',
   'coolant.seen.warm-up':
     '{$fromC :temp} to {$toC :temp} took {$overS :duration}, started at {$startC :temp}.',
   'coolant.seen.warm-up-air':
