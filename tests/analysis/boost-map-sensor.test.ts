@@ -83,6 +83,21 @@ describe('with the engine working', () => {
     expect(frozen(130, 1790)).toBe('not shown');
     expect([500, 501].map((rpm) => frozen(130, 3000, rpm))).toEqual(['not shown', 'fault shown']);
   });
+  it('that moved and stood still again lists where it was first told of and where it stood last', () => {
+    const still = (c: number) => [same(c, 130), (k: number) => 1000 + 900 * (k % 2)] as const;
+    const car = new Car().drive(...still(150)).drive([60], () => 800);
+    const listed = () => car.watch.finding().evidence.map((e) => [e.fromS, e.toS, e.text.args!.mapKpa]);
+    expect(listed()).toEqual([[0, 129, 150]]);
+    car
+      .drive(...still(160))
+      .drive([60], () => 800)
+      .drive(...still(170));
+    expect(listed()).toEqual([
+      [0, 129, 150],
+      [262, 391, 170],
+    ]);
+    expect(car.watch.finding().saidAtS).toBe(120);
+  });
   it('a hole of more than five seconds begins it anew', () => {
     const across = (s: number) =>
       new Car()

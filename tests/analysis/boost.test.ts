@@ -424,6 +424,23 @@ describe('a fault', () => {
     expect(english.say(j.of('boost.clutch-open').pointsTo!)).toMatch(/does not open/);
   });
 
+  it('that was spoken of early lists what it was spoken of, beside the newest', () => {
+    const many = [...twin(), ...twin(), ...twin(), ...twin()];
+    const late = many.map((p) => ({ ...p, boost: (t: number) => (t < 1.5 ? 0 : rise(75, 0.15)(t - 1.5)) }));
+    for (const [id, drive] of [
+      ['boost.clutch-open', { pulls: many, chargePipeKpa: 12 }],
+      ['boost.late', { pulls: late, chargePipeKpa: 0 }],
+    ] as const) {
+      const { saidAtS, evidence, toS } = judge(handMade(drive), TWIN, TWIN_BASELINE).of(id);
+      const seen = evidence.filter((e) => e.text.id !== 'boost.seen.surest');
+      expect(saidAtS).toBeLessThan(150);
+      expect(seen.filter((e) => e.toS <= saidAtS!).length).toBeGreaterThanOrEqual(2);
+      expect(seen.length).toBeLessThanOrEqual(12);
+      expect(seen.at(-1)!.toS).toBeGreaterThan(toS! - 10);
+      expect(seen.map((e) => e.fromS)).toEqual(seen.map((e) => e.fromS).sort((a, b) => a - b));
+    }
+  });
+
   it('a weak turbocharger: short above the hand-over only', () => {
     const j = judge(handMade({ pulls: twin(75, 70), chargePipeKpa: 0 }), TWIN, TWIN_BASELINE);
     expect(j.faults).toEqual(['boost.above-hand-over']);

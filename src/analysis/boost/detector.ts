@@ -5,7 +5,7 @@ import type { Given, GivenBy } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
 import { say as sayOwn } from '../says.ts';
 import { Z_BOTH } from '../spread.ts';
-import type { BoostView, CleanSample, Detector, Finding, Pull, Spoken } from '../types.ts';
+import type { BoostView, CleanSample, Detector, Evidence, Finding, Pull, Spoken } from '../types.ts';
 import { atRestKpa } from './absence.ts';
 import { type Baro, Barometer, UNKNOWN_BARO } from './barometer.ts';
 import type { BoostCase } from './case.ts';
@@ -62,6 +62,9 @@ const LOOK_EVERY_US = 100_000;
  */
 const LIGHT_PULLS = 5;
 
+/** Of the moments that a fault was first spoken of so many stay listed. Chosen by hand, not measured. */
+const FIRST_SEEN = 4;
+
 /** By then a signal that comes has come. Chosen by hand, not measured. */
 const COME_S = 30;
 
@@ -104,6 +107,8 @@ export class BoostDetector implements Detector {
   readonly #ticked = new Set<string>();
   /** When a finding was first spoken, s. */
   readonly #saidAtS = new Map<string, number>();
+  /** And the newest moments that it was spoken of. */
+  readonly #firstSeen = new Map<string, readonly Evidence[]>();
   #firstUs: number | null = null;
   /** Findings by now; null when a pull or a signal came since they were asked for. */
   #known: readonly Finding[] | null = null;
@@ -323,6 +328,7 @@ export class BoostDetector implements Detector {
       if (f.id === 'sensor.late' || f.verdict !== 'fault shown') continue;
       if (this.#saidAtS.has(f.id) || this.#waits(f.id)) continue;
       this.#saidAtS.set(f.id, atS);
+      this.#firstSeen.set(f.id, f.evidence.filter(isMoment).slice(-FIRST_SEEN));
       spoken.push({ atS, finding: { ...f, saidAtS: atS }, sentence: sentenceOf(f) });
     }
     return spoken;
@@ -428,7 +434,8 @@ export class BoostDetector implements Detector {
         : this.#sensor.faulty
           ? boost.map((f) => unproved(f, this.#sensor.frozenFromS, saidAtS(f)))
           : boost;
-    return [...told, this.#ofSensor(), ...(this.#timing?.findings() ?? [])];
+    const seen = told.map((f) => withFirst(f, this.#firstSeen.get(f.id) ?? []));
+    return [...seen, this.#ofSensor(), ...(this.#timing?.findings() ?? [])];
   }
 
   /** What the engine drew in may clear a sensor that was spoken of. */
@@ -484,6 +491,24 @@ function unproved(f: Finding, frozenFromS: number | null, saidAtS: number | null
     ...{ ...bare, verdict: 'not shown', pointsTo: null, saidAtS: null, evidence, needs },
     ...(frozenFromS === null ? {} : { measured: null, limit: null }),
   };
+}
+
+/** One pull, one tip-in or one stretch at light demand; the others are of the drive as a whole. */
+const MOMENTS: ReadonlySet<string> = new Set(
+  ['pull', 'pull-due', 'pull-due-by-demand', 'pull-expected', 'onset', 'light-charge', 'light-manifold'].map(
+    (id) => `boost.seen.${id}`,
+  ),
+);
+const isMoment = ({ text }: Evidence): boolean => MOMENTS.has(text.id);
+
+/** A fault lists its clearest and newest moments: those that it was first spoken of stand among them. */
+function withFirst(f: Finding, first: readonly Evidence[]): Finding {
+  if (f.verdict !== 'fault shown') return f;
+  const moments = f.evidence.filter(isMoment);
+  const missing = first.filter((e) => !moments.some((o) => o.fromS <= e.toS && e.fromS <= o.toS));
+  if (missing.length === 0) return f;
+  const inOrder = [...missing, ...moments].sort((a, b) => a.fromS - b.fromS);
+  return { ...f, evidence: [...f.evidence.filter((e) => !isMoment(e)), ...inOrder] };
 }
 
 /** Where a signal comes late each pressure was held against what was asked at another moment. */

@@ -5,7 +5,7 @@ import type { Says } from '../../core/says.ts';
 import { BLANK } from '../blank.ts';
 import type { Given } from '../given.ts';
 import { say as sayLeg } from '../leg-says.ts';
-import type { CleanSample, Finding } from '../types.ts';
+import type { CleanSample, Evidence, Finding } from '../types.ts';
 import { atRestKpa } from './absence.ts';
 import { type Baro, STANDS_BELOW_RPM, UNKNOWN_BARO } from './barometer.ts';
 import { say } from './says.ts';
@@ -50,6 +50,8 @@ interface Freeze {
   readonly saidAtS: number;
   readonly value: number;
   readonly rpm: readonly [number, number];
+  /** The one that was spoken of, where it moved again since; null where that is this one. */
+  readonly first: Freeze | null;
 }
 
 export class MapSensorWatch {
@@ -129,13 +131,7 @@ export class MapSensorWatch {
         saidAtS: f.saidAtS,
         fromS: f.fromS,
         toS: f.toS,
-        evidence: [
-          {
-            fromS: f.fromS,
-            toS: f.toS,
-            text: say('boost.seen.map-frozen', { mapKpa: f.value, fromRpm: f.rpm[0], toRpm: f.rpm[1] }),
-          },
-        ],
+        evidence: [...(f.first === null ? [] : [frozenIn(f.first)]), frozenIn(f)],
       };
     }
     const difference = this.#off.length >= STOPPED_READINGS ? median(this.#off) : null;
@@ -206,7 +202,10 @@ export class MapSensorWatch {
     const before = atRest ? this.#resting : this.#frozen;
     const fromS = this.#sinceUs / 1e6;
     const toS = s.tUs / 1e6;
+    const first =
+      before === null || before.fromS === fromS ? (before?.first ?? null) : (before.first ?? before);
     const freeze: Freeze = {
+      first,
       ...{ sinceS: before?.sinceS ?? fromS, fromS, toS, saidAtS: before?.saidAtS ?? toS },
       ...{ value: s.value, rpm: [...this.#rpm] },
     };
@@ -253,3 +252,9 @@ export class MapSensorWatch {
       this.#offSaidAtS ??= s.tUs / 1e6;
   }
 }
+
+const frozenIn = ({ fromS, toS, value, rpm }: Freeze): Evidence => ({
+  fromS,
+  toS,
+  text: say('boost.seen.map-frozen', { mapKpa: value, fromRpm: rpm[0], toRpm: rpm[1] }),
+});
