@@ -1,12 +1,10 @@
 /** `handback report`: the one file to send when something is wrong; of the Handback that runs where one does. */
-import { writeFile } from 'node:fs/promises';
 import { Command } from 'commander';
-import { saying } from '../core/error-says.ts';
-import { HandbackError, toldOf } from '../core/errors.ts';
 import { addressOf } from '../desk/address.ts';
 import { reportOf } from '../desk/report.ts';
 import { defaultLibrary } from '../run/library.ts';
 import { ioOf, say } from './io.ts';
+import { writeOut } from './write-out.ts';
 
 export function reportCommand(): Command {
   return new Command('report')
@@ -22,15 +20,7 @@ export function reportCommand(): Command {
         process.stdout.write(text);
         return;
       }
-      try {
-        await writeFile(options.out, text, { flag: 'wx' });
-      } catch (cause) {
-        throw new HandbackError(
-          'run.write',
-          saying('error.not-written', { path: options.out, why: toldOf(cause) }),
-          { cause },
-        );
-      }
+      await writeOut(options.out, text, 'wx');
       io.result({ out: options.out });
       io.print(say('cli.report', { path: options.out }));
     });

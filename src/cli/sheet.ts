@@ -1,10 +1,10 @@
 /** `handback sheet`: the hand-over sheet of a job or of a single run, as HTML or PDF. */
-import { stat, writeFile } from 'node:fs/promises';
+import { stat } from 'node:fs/promises';
 import { dirname, extname, resolve } from 'node:path';
 import { Command, InvalidArgumentError, Option } from 'commander';
 import { systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, toldOf } from '../core/errors.ts';
+import { HandbackError } from '../core/errors.ts';
 import { VERSION } from '../core/version.ts';
 import { gatherSheet } from '../desk/gather-sheet.ts';
 import { OpenedRuns } from '../desk/opened-runs.ts';
@@ -19,6 +19,7 @@ import { UNIT_NAMES } from '../words/measures.ts';
 import { type TableOptions, tableOf, withTables } from './inputs.ts';
 import { ioOf, say } from './io.ts';
 import { numberIn } from './values.ts';
+import { writeOut } from './write-out.ts';
 
 interface Options extends SheetChoice, TableOptions {
   readonly part?: number;
@@ -69,17 +70,7 @@ export function sheetCommand(): Command {
         choicesOf(input, { ...options, ...command.optsWithGlobals<SheetChoice>() }, pdf),
       );
       const bytes = pdf ? await printPdf(html) : html;
-      try {
-        await writeFile(options.out, bytes);
-      } catch (e) {
-        throw new HandbackError(
-          'run.write',
-          saying('error.not-written', { path: options.out, why: toldOf(e) }),
-          {
-            cause: e,
-          },
-        );
-      }
+      await writeOut(options.out, bytes);
       const changed = input.runs.filter((r) => !r.check.ok).map((r) => r.name);
       if (changed.length > 0) io.say(say('cli.sheet.changed', { runs: changed.join(', ') }));
       io.result({ out: options.out, runs: input.runs.length, notAsRecorded: changed });

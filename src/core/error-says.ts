@@ -103,6 +103,8 @@ export interface ErrorSays {
   'reason.read-only': Record<never, never>;
   'reason.disk-full': Record<never, never>;
   'reason.quota': Record<never, never>;
+  'error.disk-full': { why: Says };
+  'error.make-room': Record<never, never>;
   'reason.forbidden': Record<never, never>;
   'reason.device-error': Record<never, never>;
   'reason.device-gone': Record<never, never>;

@@ -58,13 +58,21 @@ export class HandbackError extends Error {
     super(render(what), options.cause === undefined ? {} : { cause: options.cause });
     this.name = 'HandbackError';
     this.code = code;
-    this.told = { message: what, hint: options.hint ?? null };
-    this.hint = options.hint === undefined ? null : render(options.hint);
+    const hint = options.hint ?? (isFull(options.cause) ? saying('error.make-room') : null);
+    this.told = { message: what, hint };
+    this.hint = hint === null ? null : render(hint);
   }
 
   get exitStatus(): number {
     return EXIT_OF[this.code.split('.')[0] ?? 'internal'] ?? EXIT.internal;
   }
+}
+
+/** Whether a disk without room is the reason. */
+export function isFull(thrown: unknown): boolean {
+  if (!(thrown instanceof Error)) return false;
+  const { code, cause } = thrown as { readonly code?: unknown; readonly cause?: unknown };
+  return code === 'ENOSPC' || code === 'EDQUOT' || isFull(cause);
 }
 
 /** Words stand above this floor: who has them lends them (`src/words/spelled.ts`); until then a statement is spelt out. */

@@ -298,6 +298,7 @@ export class Daemon implements DaemonApi {
     } finally {
       this.#end.next();
       this.#quiet.giveWay();
+      await this.jobs.close();
       await this.#receiver.close();
       await this.#connection.close();
       await this.#room.close();

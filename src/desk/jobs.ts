@@ -297,6 +297,11 @@ export class JobDesk implements JobsApi {
     return this.#practice.stop();
   }
 
+  /** What was begun besides is given up. */
+  async close(): Promise<void> {
+    await this.#practice.giveUp();
+  }
+
   get underWay(): readonly UnderWay[] {
     return this.#practice.underWay;
   }

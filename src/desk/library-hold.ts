@@ -1,12 +1,17 @@
 /** The library, held for one daemon alone from its first write on: two never write into one. */
 
+import { readdir, rm } from 'node:fs/promises';
+import { join } from 'node:path';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import { listRuns, recoverRun } from '../run/library.ts';
 import { bringUpToDate, refuseReadOnly } from '../run/library-format.ts';
-import { lockLibrary } from '../run/lock.ts';
+import { isLocked, lockLibrary } from '../run/lock.ts';
 import { makeFolder } from '../run/meta.ts';
+
+/** Where a job is taken in or a practice drive made until it is whole: left over when the program was killed meanwhile. */
+const UNFINISHED = /^\.(?:import|practice)-[0-9a-f]{8,}$/;
 
 export class LibraryHold {
   readonly #library: string;
@@ -74,11 +79,21 @@ export class LibraryHold {
     const unlock = await lockLibrary(this.#library);
     try {
       await bringUpToDate(this.#library);
+      await this.#tidy();
       this.#readOnly = null;
       return unlock;
     } catch (thrown) {
       await unlock();
       throw thrown;
+    }
+  }
+
+  /** Folders that nobody works in any more; what cannot be taken away stays. */
+  async #tidy(): Promise<void> {
+    for (const entry of await readdir(this.#library, { withFileTypes: true })) {
+      const folder = join(this.#library, entry.name);
+      if (!entry.isDirectory() || !UNFINISHED.test(entry.name) || (await isLocked(folder))) continue;
+      await rm(folder, { recursive: true, force: true }).catch(() => undefined);
     }
   }
 

@@ -61,9 +61,14 @@ export class PracticeDesk {
     return spelled(this.state(false));
   }
 
-  async stop(): Promise<PracticeState> {
+  /** Until nothing of the job under way is left; those that are whole stay. */
+  async giveUp(): Promise<void> {
     this.#making?.gone.abort();
     await this.#making?.ended;
+  }
+
+  async stop(): Promise<PracticeState> {
+    await this.giveUp();
     const { jobs } = await listJobs(this.#o.library);
     return spelled(this.state(jobs.some((j) => j.job.practice)));
   }

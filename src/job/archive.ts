@@ -22,6 +22,7 @@ import { readDocument } from '../run/document.ts';
 import { sha256OfFile } from '../run/hash.ts';
 import { listRuns } from '../run/library.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
+import { lockRun } from '../run/lock.ts';
 import { CAPTURE_FILE, COMPRESSED_FILE, JUDGEMENT_FILE, syncFolder } from '../run/meta.ts';
 import { type During, partOf } from '../run/types.ts';
 import { JOB_FILE, MAX_PHOTO_BYTES, PHOTO_FOLDER, readJob, SNAPSHOT_FOLDER } from './files.ts';
@@ -196,10 +197,11 @@ export async function unpackJob(
 ): Promise<{ readonly id: string; readonly remarks: readonly Says[] }> {
   const root = resolve(library);
   await refuseReadOnly(root);
-  await mkdir(root, { recursive: true });
-  const temporary = join(root, `.import-${randomBytes(6).toString('hex')}`);
-  await mkdir(temporary);
+  const aside = join(root, `.import-${randomBytes(6).toString('hex')}`);
+  const temporary = join(aside, 'job');
   try {
+    await mkdir(temporary, { recursive: true });
+    await lockRun(aside); // whoever finds the folder without a living holder may take it away
     await extract(file, temporary, partOf(during, 0, 2));
     await verify(temporary);
     const job = await readJob(temporary);
@@ -233,7 +235,7 @@ export async function unpackJob(
     const why = withoutRoot(toldOf(e), temporary);
     throw new HandbackError('run.write', saying('error.not-taken-in', { why }), { cause: e });
   } finally {
-    await rm(temporary, { recursive: true, force: true });
+    await rm(aside, { recursive: true, force: true });
   }
 }
 

@@ -3,7 +3,7 @@
  * Everything is plain folders, so that copying the library is a backup and a file manager can repair it.
  */
 
-import { lstat, mkdir, readdir } from 'node:fs/promises';
+import { lstat, mkdir, readdir, rmdir } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
@@ -135,7 +135,12 @@ export async function createJob(library: string, fields: JobFields, clock: Clock
     );
   }
   const job: Job = { ...newJob(id, nowIso), ...defined(fields) };
-  await writeJob(folder, job);
+  try {
+    await writeJob(folder, job);
+  } catch (e) {
+    await rmdir(folder).catch(() => undefined); // nothing stands in it
+    throw e;
+  }
   await syncFolder(dirname(folder));
   return { folder, job, runs: [] };
 }

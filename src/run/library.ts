@@ -2,13 +2,13 @@
 
 import { randomBytes } from 'node:crypto';
 import { createReadStream, existsSync, readdirSync } from 'node:fs';
-import { open, readdir } from 'node:fs/promises';
+import { open, readdir, rm, rmdir } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import type { AdapterInfo } from '../adapter/adapter.ts';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, inEnglish, toldOf } from '../core/errors.ts';
+import { HandbackError, inEnglish, isFull, toldOf } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import type { Says } from '../core/says.ts';
 import { linesOf, VERSION_LINE } from './capture/format.ts';
@@ -118,22 +118,34 @@ export async function createRun(options: NewRun): Promise<OpenRun> {
   const folder = resolve('folder' in options.where ? options.where.folder : join(options.where.library, id));
   await refuseReadOnly(folder);
   await makeRunFolder(folder);
-  const release = await lockRun(folder);
+  let release = async (): Promise<void> => undefined;
   try {
+    release = await lockRun(folder);
     if ((await exists(join(folder, META_FILE))) || (await exists(join(folder, COMPRESSED_FILE))))
       throw new HandbackError('library.path', saying('error.holds-run', { path: folder }), {
         hint: saying('error.holds-run-hint'),
       });
     const meta = begun(options, id, startedAt);
-    await writeMeta(folder, meta);
-    const capture = await CaptureWriter.create(join(folder, CAPTURE_FILE), {
-      ...options,
-      onMadeAgain: () => writeMeta(folder, meta),
-    });
+    const capture = await begunIn(folder, meta, options);
     await syncFolder(folder);
     return new RunUnderWay(folder, meta, capture, release);
   } catch (e) {
     await release();
+    await rmdir(folder).catch(() => undefined); // where nothing stands in it, nothing was begun
+    throw e;
+  }
+}
+
+/** run.json and an empty capture, or neither. */
+async function begunIn(folder: string, meta: RunMeta, options: NewRun): Promise<CaptureWriter> {
+  await writeMeta(folder, meta);
+  try {
+    return await CaptureWriter.create(join(folder, CAPTURE_FILE), {
+      ...options,
+      onMadeAgain: () => writeMeta(folder, meta),
+    });
+  } catch (e) {
+    await rm(join(folder, META_FILE), { force: true });
     throw e;
   }
 }
@@ -327,12 +339,6 @@ async function completed(folder: string, meta: RunMeta, why: (untilS: number) =>
   const done: RunMeta = { ...meta, seconds, sha256: await sha256OfFile(path), recovered: true };
   await writeMeta(folder, done);
   return done;
-}
-
-/** Whether a disk without room is the reason. */
-export function isFull(thrown: unknown): boolean {
-  const { code, cause } = thrown as NodeJS.ErrnoException;
-  return code === 'ENOSPC' || code === 'EDQUOT' || (cause !== undefined && isFull(cause));
 }
 
 /** Takes at least so many bytes off the end, whole lines. */

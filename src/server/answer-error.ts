@@ -2,7 +2,7 @@
 
 import type { ErrorRequestHandler, Response } from 'express';
 import { saying } from '../core/error-says.ts';
-import { type ErrorCode, HandbackError } from '../core/errors.ts';
+import { type ErrorCode, HandbackError, isFull, toldOf } from '../core/errors.ts';
 import { isSays, retold } from '../core/says.ts';
 
 const HTTP_STATUS: Partial<Record<ErrorCode, number>> = {
@@ -35,6 +35,12 @@ export function answerError(onError?: (error: unknown) => void): ErrorRequestHan
           : saying('request.unreadable');
       return answer(res, status, new HandbackError('input.usage', text));
     }
+    if (isFull(error))
+      return answer(
+        res,
+        507,
+        new HandbackError('run.write', saying('error.disk-full', { why: toldOf(error) }), { cause: error }),
+      );
     onError?.(error);
     res.status(500).json({
       error: 'Something went wrong inside Handback.',

@@ -73,6 +73,21 @@ function ask(
 const post = (path: string, body: unknown, headers: Record<string, string> = GOOD) =>
   ask('POST', path, { headers, body: JSON.stringify(body) });
 
+describe('a disk without room, wherever it shows', () => {
+  it('is said, with what to do, and is no fault of the program', async () => {
+    api.runs = async () => {
+      throw Object.assign(new Error("ENOSPC: no space left on device, open '/tmp/x/y'"), { code: 'ENOSPC' });
+    };
+    const { status, text } = await ask('GET', '/api/runs');
+    expect(status).toBe(507);
+    expect(JSON.parse(text)).toMatchObject({
+      error: 'Nothing can be written now: the disk is full.',
+      hint: 'Make room on the disk, then try again.',
+    });
+    expect(seen).toEqual([]);
+  });
+});
+
 describe('what it serves', () => {
   it('serves the page with a policy that allows no inline script', async () => {
     const page = await ask('GET', '/');

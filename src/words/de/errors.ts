@@ -125,6 +125,8 @@ export const errors = {
   'reason.read-only': 'der Ordner ist schreibgeschützt',
   'reason.disk-full': 'der Datenträger ist voll',
   'reason.quota': 'der diesem Benutzer zugeteilte Speicherplatz ist aufgebraucht',
+  'error.disk-full': 'Es kann gerade nichts geschrieben werden: {$why :says}.',
+  'error.make-room': 'Auf dem Datenträger Platz schaffen und es dann noch einmal versuchen.',
   'reason.forbidden': 'dieser Benutzer darf das dort nicht',
   'reason.device-error': 'das Gerät meldet einen Fehler: ist es noch eingesteckt?',
   'reason.device-gone': 'das Gerät ist nicht mehr da',

@@ -121,6 +121,8 @@ export const errors = {
   'reason.read-only': 'the folder can only be read',
   'reason.disk-full': 'the disk is full',
   'reason.quota': 'the space given to this user is used up',
+  'error.disk-full': 'Nothing can be written now: {$why :says}.',
+  'error.make-room': 'Make room on the disk, then try again.',
   'reason.forbidden': 'this user may not do that there',
   'reason.device-error': 'the device reports an error: is it still plugged in?',
   'reason.device-gone': 'the device is gone',
