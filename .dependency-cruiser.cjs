@@ -68,7 +68,7 @@ module.exports = {
       from: { path: '^web/' },
       to: {
         path: '^src/',
-        pathNot: '^src/(words|core/(says|answers|hand-measures|complaint))',
+        pathNot: '^src/(words|core/(says|answers|hand-measures|complaint|languages))',
         dependencyTypesNot: ['type-only'],
       },
     },

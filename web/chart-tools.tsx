@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { SeriesView } from '../src/desk/api.ts';
+import { unitOfName } from '../src/words/measures.ts';
 import { csvOf, statsOf } from './chart-data.ts';
 import { pictureOf } from './chart-picture.ts';
 import { decimate, gridOver } from './columns.ts';
@@ -11,7 +12,7 @@ import { ink } from './paint.ts';
 import { attempt, cursorS, follow, hold, pinS, theme, win, windowEdges } from './state.ts';
 import { type Strip, stripsAtHand } from './strips.tsx';
 import type { Tape } from './tape.ts';
-import { clockOf, signalText, t, unitOfName, unitText, words } from './words.ts';
+import { clockOf, signalText, t, unitText, words } from './words.ts';
 
 interface Props {
   readonly tape: Tape;

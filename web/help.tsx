@@ -2,19 +2,10 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
+import { LANGUAGES, type LanguageId } from '../src/core/languages.ts';
 import { KEYS } from './keys.ts';
 import { attempt, helpOpen, keysOn, setKeysOn } from './state.ts';
-import {
-  chooseLanguage,
-  chooseUnits,
-  LANGUAGES,
-  type LanguageId,
-  language,
-  speakOfMore,
-  t,
-  UNIT_CHOICES,
-  units,
-} from './words.ts';
+import { chooseLanguage, chooseUnits, language, speakOfMore, t, UNIT_CHOICES, units } from './words.ts';
 
 export function HelpDialog() {
   const dialog = useRef<HTMLDialogElement>(null);

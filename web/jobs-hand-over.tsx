@@ -1,5 +1,6 @@
 /** The end of a visit: the sheet, and the car handed over, with a reason where something speaks against it. */
 import { useSignal } from '@preact/signals';
+import { LANGUAGES } from '../src/core/languages.ts';
 import type { HandOverView, JobView } from '../src/desk/jobs-api.ts';
 import { get, post, receive } from './http.ts';
 import { useUnsent } from './jobs-field.tsx';
@@ -8,7 +9,7 @@ import { offerUndo } from './jobs-undo.tsx';
 import { SheetLink } from './sheet-link.tsx';
 import { attempt, go, jobAtHand } from './state.ts';
 import { UnderWay, useBegun } from './under-way.tsx';
-import { LANGUAGES, name, t, unitsText } from './words.ts';
+import { name, t, unitsText } from './words.ts';
 
 export function HandOver({ view: { job }, path, act }: Part) {
   const { sheet } = job;

@@ -2,6 +2,7 @@
 import { useSignal, useSignalEffect } from '@preact/signals';
 import { type JSX, render } from 'preact';
 import { useEffect } from 'preact/hooks';
+import { LANGUAGES } from '../src/core/languages.ts';
 import { Drive } from './drive.tsx';
 import { askEarly, JOBS_PATH, runPaths } from './early.ts';
 import { Glance } from './glance.tsx';
@@ -31,7 +32,7 @@ import {
   view,
 } from './state.ts';
 import { startStream } from './stream.ts';
-import { chooseLanguage, LANGUAGES, nextLanguage, speakOfMore, startWords, t, told } from './words.ts';
+import { chooseLanguage, nextLanguage, speakOfMore, startWords, t, told } from './words.ts';
 import './style.css';
 
 const PLACES: readonly Exclude<Place, 'glance'>[] = ['jobs', 'connect', 'drive', 'findings', 'compare'];

@@ -2,6 +2,7 @@
 import { useComputed, useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
+import { unitOfName } from '../src/words/measures.ts';
 import 'uplot/dist/uPlot.min.css';
 import type { Unit } from '../src/core/signals.ts';
 import type { LinkHealth } from '../src/desk/api.ts';
@@ -36,7 +37,7 @@ import {
   zoom,
 } from './state.ts';
 import type { Tape } from './tape.ts';
-import { ageOf, clockOf, signalText, t, unitOfName, unitText, withUnit, words } from './words.ts';
+import { ageOf, clockOf, signalText, t, unitText, withUnit, words } from './words.ts';
 
 /** Figures change no oftener than an eye can read them. */
 const READ_MS = 150;

@@ -2,6 +2,7 @@
 
 import { batch, signal } from '@preact/signals';
 import { answerIn, markOfAnswer } from '../src/core/answers.ts';
+import { LANGUAGE_IDS, type LanguageId } from '../src/core/languages.ts';
 import { isSays, type Says } from '../src/core/says.ts';
 import type { Unit } from '../src/core/signals.ts';
 import type { PageTexts } from '../src/words/en/page.ts';
@@ -13,10 +14,6 @@ import type { Finding } from '../src/words/views.ts';
 import { type Language, Words } from '../src/words/words.ts';
 import { keep, kept, keptText } from './kept.ts';
 
-/** Each in its own name. A language more is a line here, one below, and its words in `src/words/`. */
-export const LANGUAGES = { en: 'English', de: 'Deutsch' } as const;
-export type LanguageId = keyof typeof LANGUAGES;
-const IDS = Object.keys(LANGUAGES) as LanguageId[];
 /** In two parts: what a drive says, and the rest for the other places. */
 const FETCH: Readonly<Record<LanguageId, Fetch>> = {
   en: { page: () => import('../src/words/en/page.ts'), more: () => import('../src/words/en/page-more.ts') },
@@ -54,7 +51,7 @@ export function unitsOf(tag: string): UnitChoice {
 /** The first of the browser's languages that the page speaks. */
 export function languageOf(tags: readonly string[]): LanguageId {
   for (const tag of tags) {
-    const id = IDS.find((known) => tag.toLowerCase().split('-')[0] === known);
+    const id = LANGUAGE_IDS.find((known) => tag.toLowerCase().split('-')[0] === known);
     if (id) return id;
   }
   return 'en';
@@ -108,7 +105,7 @@ const REST_AFTER_MS = 10_000;
 /** @param all also what the other places say, because one of them is shown first */
 export async function startWords(all: boolean): Promise<void> {
   units.value = firstUnits();
-  const id = kept('language', IDS, languageOf(navigator.languages));
+  const id = kept('language', LANGUAGE_IDS, languageOf(navigator.languages));
   whole = all;
   await speak(id).catch((error) => {
     if (!all) throw error;
@@ -122,7 +119,8 @@ export function chooseLanguage(id: LanguageId): Promise<void> {
   return speak(id).then(() => keep('language', id));
 }
 
-export const nextLanguage = (): LanguageId => IDS[(IDS.indexOf(language.value) + 1) % IDS.length]!;
+export const nextLanguage = (): LanguageId =>
+  LANGUAGE_IDS[(LANGUAGE_IDS.indexOf(language.value) + 1) % LANGUAGE_IDS.length]!;
 
 export function chooseUnits(next: UnitChoice): void {
   units.value = next;
@@ -237,22 +235,5 @@ export function ageOf(seconds: number): string {
 }
 
 export const dateOf = (iso: string): string => words.value.measures.dateTime(iso);
-
-const SUFFIX_UNIT: Readonly<Record<string, Unit>> = {
-  c: 'degC',
-  kpa: 'kPa',
-  pa: 'Pa',
-  pct: '%',
-  v: 'V',
-  gps: 'g/s',
-  kmh: 'km/h',
-  rpm: 'rpm',
-  deg: 'deg',
-  s: 's',
-  nm: 'Nm',
-};
-
-/** The unit that a signal's name ends in. */
-export const unitOfName = (id: string): Unit => SUFFIX_UNIT[id.split('_').at(-1)!] ?? '1';
 
 export const MARKS = ['N', 'S', 'H', 'V', 'M'] as const;

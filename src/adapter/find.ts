@@ -1,7 +1,7 @@
 /** From a link factory to a ready adapter: tries kinds of adapter and line speeds, and says what was tried. */
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError, reasonOf } from '../core/errors.ts';
+import { HandbackError, mistakeIn, reasonOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
 import type { Link, LinkFactory } from '../link/link.ts';
 import type { Adapter, Haste, PortMemory, WireTap } from './adapter.ts';
@@ -70,7 +70,8 @@ export async function connectAdapter(factory: LinkFactory, options: FindOptions)
     } catch (thrown) {
       await link.close();
       tap({ kind: 'link', tUs: clock.nowUs(), state: 'closed', text: reasonOf(thrown) });
-      if (!(thrown instanceof HandbackError) || !thrown.code.startsWith('adapter.')) throw thrown;
+      if (!(thrown instanceof HandbackError) || !thrown.code.startsWith('adapter.'))
+        throw mistakeIn(`connecting, the driver of dialect "${family}"`, thrown);
       if (clock.nowUs() - sinceUs > LOOKED_US) looked.add(`${family} ${baud}`);
       hint ??= thrown.told.hint;
       nonsense ||= thrown.code === 'adapter.nonsense';

@@ -1,6 +1,8 @@
 /** Bytes received for one request → what each control unit said. Pure: live and replay call this same function. */
+import { mistakeIn } from '../core/errors.ts';
 import type { Dialect, Discard, EcuMessage } from './adapter.ts';
 import { onlyAnswers } from './answers.ts';
+import type { DialectEntry } from './dialect.ts';
 import { dialectOf } from './dialects.ts';
 import { Received, type RxChunk } from './received.ts';
 
@@ -16,5 +18,13 @@ export function interpret(
   request: { readonly payload: Uint8Array; readonly ecu: string | null },
   rx: Received | readonly RxChunk[],
 ): { messages: EcuMessage[]; discards: Discard[] } {
-  return onlyAnswers(request, dialectOf(dialect.family).read(dialect, request.payload, Received.of(rx)));
+  return onlyAnswers(request, read(dialect, request.payload, Received.of(rx)));
 }
+
+const read: DialectEntry['read'] = (dialect, sent, rx) => {
+  try {
+    return dialectOf(dialect.family).read(dialect, sent, rx);
+  } catch (thrown) {
+    throw mistakeIn(`reading what came, dialect "${dialect.family}"`, thrown);
+  }
+};

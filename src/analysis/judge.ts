@@ -4,6 +4,7 @@
  */
 
 import { answerIn } from '../core/answers.ts';
+import { mistakeIn } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
 import { inTurn, type Says } from '../core/says.ts';
 import { isReceiverSignal, type Sample, signalDef } from '../core/signals.ts';
@@ -121,7 +122,7 @@ export class Judge {
     // What the end of the run adds nobody hears any more.
     this.#take(this.#front.finish());
     const speed = this.#speed.finding();
-    const own = this.#detectors.flatMap((d) => d.finish(this.#endUs));
+    const own = this.#detectors.flatMap((d) => finishOf(d, this.#endUs));
     const waits = this.#coolant.drivingWaits;
     const findings = sensorFirst([
       ...(waits === null ? own : boostLater(own, waits)),
@@ -178,7 +179,7 @@ export class Judge {
         continue;
       }
       for (const d of this.#detectors) {
-        const said = d.step(s);
+        const said = stepOf(d, s);
         if (said.length === 0) continue;
         spoken ??= [];
         spoken.push(...said);
@@ -206,6 +207,23 @@ export class Judge {
     c.toUs = s.tUs;
     if (s.flag !== null) c.flagged++;
     if (s.flag === 'spike') c.spikes++;
+  }
+}
+
+/** Who comes after one that fails could not tell which it was. */
+function stepOf(detector: Detector, s: CleanSample): readonly Spoken[] {
+  try {
+    return detector.step(s);
+  } catch (thrown) {
+    throw mistakeIn(`${detector.constructor.name}, with ${s.signal} at ${s.tUs / 1e6} s,`, thrown);
+  }
+}
+
+function finishOf(detector: Detector, endUs: number): readonly Finding[] {
+  try {
+    return detector.finish(endUs);
+  } catch (thrown) {
+    throw mistakeIn(`${detector.constructor.name}, at the end,`, thrown);
   }
 }
 

@@ -3,6 +3,7 @@
  * people's eyes on stderr, progress on a terminal only, and text from outside made harmless first.
  */
 import type { Command } from 'commander';
+import type { LanguageId } from '../core/languages.ts';
 import { type Says, sayer } from '../core/says.ts';
 import type { During } from '../run/types.ts';
 import { cli as germanCli } from '../words/de/cli.ts';
@@ -13,12 +14,10 @@ import { METRIC } from '../words/measures.ts';
 import type { Labels } from '../words/statements.ts';
 import { type Language, Words } from '../words/words.ts';
 
-const LANGUAGES = {
+const SPOKEN: Readonly<Record<LanguageId, Language>> = {
   en: { ...en, messages: { ...en.messages, ...englishCli } },
   de: { ...de, messages: { ...de.messages, ...germanCli } },
-} as const satisfies Record<string, Language>;
-export type LanguageName = keyof typeof LANGUAGES;
-export const LANGUAGE_NAMES = Object.keys(LANGUAGES) as readonly LanguageName[];
+};
 /** Statements of the command line itself. */
 export const say = sayer<Labels<typeof englishCli>>();
 
@@ -40,7 +39,7 @@ export interface Io {
 }
 
 export function ioOf(command: Command): Io {
-  const options = command.optsWithGlobals<{ json?: boolean; quiet?: boolean; lang?: LanguageName }>();
+  const options = command.optsWithGlobals<{ json?: boolean; quiet?: boolean; lang?: LanguageId }>();
   const json = options.json === true;
   const quiet = options.quiet === true;
   const words = wordsOf(options.lang);
@@ -91,8 +90,8 @@ export function timeLeft(goneS: number, share: number): number | null {
   return leftS < 10 ? Math.max(1, Math.round(leftS)) : 5 * Math.round(leftS / 5);
 }
 
-export const wordsOf = (lang: LanguageName = 'en'): Words =>
-  new Words(LANGUAGES[lang], METRIC, Intl.DateTimeFormat().resolvedOptions().timeZone);
+export const wordsOf = (lang: LanguageId = 'en'): Words =>
+  new Words(SPOKEN[lang], METRIC, Intl.DateTimeFormat().resolvedOptions().timeZone);
 
 /** Control characters (from a vehicle, a file name, a note) must not steer the terminal. */
 export function harmless(text: string): string {

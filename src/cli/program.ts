@@ -1,7 +1,8 @@
 /** The `handback` program: one file a command, and the options of everywhere. */
 import { Command, Option } from 'commander';
+import { LANGUAGE_IDS } from '../core/languages.ts';
 import { VERSION } from '../core/version.ts';
-import { harmless, LANGUAGE_NAMES } from './io.ts';
+import { harmless } from './io.ts';
 
 /**
  * Each with what it is made of, in the order of the help. A command is loaded alone: to load all of them takes three
@@ -64,6 +65,6 @@ function wanted(named: string | undefined): Promise<Command[]> {
 
 function language(): Option {
   return new Option('--lang <language>', 'of what is printed for people; JSON is the same in all').choices(
-    LANGUAGE_NAMES,
+    LANGUAGE_IDS,
   );
 }

@@ -5,6 +5,7 @@ import { Command, InvalidArgumentError, Option } from 'commander';
 import { systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import { LANGUAGE_IDS } from '../core/languages.ts';
 import { VERSION } from '../core/version.ts';
 import { gatherSheet } from '../desk/gather-sheet.ts';
 import { OpenedRuns } from '../desk/opened-runs.ts';
@@ -14,7 +15,7 @@ import { defaultLibrary } from '../run/library.ts';
 import { choicesOf, type SheetChoice, unitsIn } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
 import { renderSheet } from '../sheet/render.ts';
-import { HIDDEN, type Hidden, LANGUAGES, SHOWN, type Shown } from '../sheet/types.ts';
+import { HIDDEN, type Hidden, SHOWN, type Shown } from '../sheet/types.ts';
 import { UNIT_NAMES } from '../words/measures.ts';
 import { type TableOptions, tableOf, withTables } from './inputs.ts';
 import { ioOf, say } from './io.ts';
@@ -32,7 +33,7 @@ export function sheetCommand(): Command {
     .description('the hand-over sheet of a job (or of one run): HTML that needs nothing else, or PDF')
     .argument('<job>', 'id, own reference, plate or folder of the job; or a run folder, capture or table')
     .requiredOption('--out <file>', 'FILE.html or FILE.pdf; replaced whole when it exists')
-    .addOption(new Option('--lang <language>', "default: the job's choice, else en").choices(LANGUAGES))
+    .addOption(new Option('--lang <language>', "default: the job's choice, else en").choices(LANGUAGE_IDS))
     .option(
       '--units <units>',
       `comma-separated: ${UNIT_NAMES}; default: the job's choice, else metric`,

@@ -108,6 +108,13 @@ export function toldOf(thrown: unknown): Says {
   return (typeof code === 'string' ? OF_SYSTEM[code] : undefined) ?? asIs(thrown.message);
 }
 
+/** What a mistake of the program says of itself names no part: told with the one that made it. Anything else stays as it is. */
+export function mistakeIn(part: string, thrown: unknown): unknown {
+  if (!(thrown instanceof TypeError || thrown instanceof RangeError || thrown instanceof ReferenceError))
+    return thrown;
+  return new HandbackError('internal', asIs(`${part} failed: ${thrown.message}`), { cause: thrown });
+}
+
 /** The same, and what to try. */
 export function withHint(thrown: unknown): Says {
   const hint = thrown instanceof HandbackError ? thrown.told.hint : null;

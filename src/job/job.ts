@@ -5,6 +5,7 @@
 import { z } from 'zod';
 import { MOST_NOTE } from '../core/complaint.ts';
 import { MEASURE_IDS, MEASURE_UNITS } from '../core/hand-measures.ts';
+import { LANGUAGE_IDS } from '../core/languages.ts';
 import { profileSchema } from '../core/profile.ts';
 import { DOUBTS, WHOLES } from '../core/visit-says.ts';
 
@@ -50,7 +51,7 @@ export const observationSchema = keeping({
 
 /** What is shown and how on the hand-over sheet and in exports. */
 export const sheetChoicesSchema = keeping({
-  language: z.enum(['en', 'de']),
+  language: z.enum(LANGUAGE_IDS),
   temperature: z.enum(['degC', 'degF']),
   pressure: z.enum(['kPa', 'bar', 'psi']),
   speed: z.enum(['km/h', 'mph']),

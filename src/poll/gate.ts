@@ -6,7 +6,7 @@
 import type { Adapter, AdapterInfo, DiagnosticRequest, Exchange } from '../adapter/adapter.ts';
 import { connectAdapter, type FindOptions } from '../adapter/find.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError } from '../core/errors.ts';
+import { HandbackError, mistakeIn } from '../core/errors.ts';
 import { toHex } from '../core/hex.ts';
 import type { Says } from '../core/says.ts';
 import type { LinkFactory } from '../link/link.ts';
@@ -78,7 +78,13 @@ export function guarded(adapter: Adapter, wire: WireGate): GuardedAdapter {
             ? saying('error.nothing-to-send')
             : saying('error.only-reads', { bytes: toHex(payload) }),
         );
-      const send = () => adapter.request({ ...request, payload });
+      const send = async () => {
+        try {
+          return await adapter.request({ ...request, payload });
+        } catch (thrown) {
+          throw mistakeIn(`asking ${toHex(payload)}, the driver of dialect "${adapter.info.family}"`, thrown);
+        }
+      };
       return clears(payload) ? wire.whileClearing(send) : send();
     },
     close: () => adapter.close(),

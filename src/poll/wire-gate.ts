@@ -8,7 +8,7 @@
 
 import { dialectOf } from '../adapter/dialects.ts';
 import { saying } from '../core/error-says.ts';
-import { HandbackError } from '../core/errors.ts';
+import { HandbackError, mistakeIn } from '../core/errors.ts';
 import { identifiersOf, isClear, NEWER } from '../j1979/newer.ts';
 import { REPORTS } from '../j1979/newer-codes.ts';
 import type { Link, LinkEvent } from '../link/link.ts';
@@ -78,6 +78,13 @@ export class WireGate {
       ask: (payload) => (onlyReads(payload) ? 'yes' : this.#clearing && clears(payload) ? 'once' : 'no'),
       reads: isReading,
     });
+    const mayPass = (bytes: Uint8Array): boolean => {
+      try {
+        return watch.mayPass(bytes);
+      } catch (thrown) {
+        throw mistakeIn(`before sending, the watch of dialect "${family}"`, thrown);
+      }
+    };
     return {
       name: link.name,
       listen: (listener: (event: LinkEvent) => void) =>
@@ -89,7 +96,7 @@ export class WireGate {
       ...(link.setBaud ? { setBaud: link.setBaud } : {}),
       write: async (bytes) => {
         const copy = new Uint8Array(bytes); // what was looked at is what is sent
-        if (!watch.mayPass(copy)) throw new HandbackError('gate.refused', saying('error.not-on-list'));
+        if (!mayPass(copy)) throw new HandbackError('gate.refused', saying('error.not-on-list'));
         await link.write(copy);
       },
     };

@@ -6,11 +6,12 @@ import { LRUCache } from 'lru-cache';
 import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import { LANGUAGE_IDS } from '../core/languages.ts';
 import type { SheetRequest } from '../desk/stored-runs.ts';
 import { type SheetChoice, unitsIn } from '../sheet/choices.ts';
 import { printPdf } from '../sheet/pdf.ts';
 import { SHEET_POLICY } from '../sheet/policy.ts';
-import { HIDDEN, LANGUAGES, SHOWN } from '../sheet/types.ts';
+import { HIDDEN, SHOWN } from '../sheet/types.ts';
 import { checked, goneSignal } from './requests.ts';
 
 /** What the routes need; rejects with a HandbackError that carries a sentence. */
@@ -30,7 +31,7 @@ const MOST_SHEETS = 4;
 const id = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_-]{0,127}$/, 'letters, digits, _ and - only');
 const query = z.object({
   as: z.enum(['html', 'pdf']).default('html'),
-  lang: z.enum(LANGUAGES).optional(),
+  lang: z.enum(LANGUAGE_IDS).optional(),
   units: z.string().max(60).optional(),
   hide: z.string().max(60).optional(),
   show: z.enum(SHOWN).optional(),

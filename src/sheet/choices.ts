@@ -2,11 +2,12 @@
 
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
+import type { LanguageId } from '../core/languages.ts';
 import { METRIC, parseUnits, UNIT_NAMES, type UnitChoice } from '../words/measures.ts';
-import type { Hidden, SheetInput, SheetLanguage, SheetOptions, Shown } from './types.ts';
+import type { Hidden, SheetInput, SheetOptions, Shown } from './types.ts';
 
 export interface SheetChoice {
-  readonly lang?: SheetLanguage;
+  readonly lang?: LanguageId;
   readonly units?: UnitChoice;
   readonly hide?: readonly Hidden[];
   readonly show?: readonly Shown[];

@@ -1,6 +1,7 @@
 /** What every part of a sheet needs: its words and measures, and which run stands for before and for after. */
 import type { Finding, Leg } from '../analysis/types.ts';
 import { answerIn, markOfAnswer } from '../core/answers.ts';
+import type { LanguageId } from '../core/languages.ts';
 import type { Profile } from '../core/profile.ts';
 import { type Says, sayer } from '../core/says.ts';
 import type { SinceRow } from '../core/visit-says.ts';
@@ -23,7 +24,7 @@ import type { SheetInput, SheetOptions, SheetRun } from './types.ts';
 import { provingRun, type ShownInWhole } from './whole.ts';
 
 /** The sheet's own words are kept apart from those of all faces, so that the page need not carry them. */
-const LANGUAGES: Readonly<Record<SheetOptions['language'], Language>> = {
+const SPOKEN: Readonly<Record<LanguageId, Language>> = {
   en: {
     ...english,
     messages: { ...english.messages, ...englishSheet },
@@ -56,7 +57,7 @@ export class Context {
   /** What was noted of the visit that the sheet is about: of a car that came back, what was noted then. */
   readonly notes: readonly Observation[];
 
-  constructor(input: SheetInput, options: SheetOptions, language: Language = LANGUAGES[options.language]) {
+  constructor(input: SheetInput, options: SheetOptions, language: Language = SPOKEN[options.language]) {
     this.input = input;
     this.options = options;
     this.words = new Words(language, options.units, input.timeZone);

@@ -3,6 +3,7 @@
 import type { PullOutcome } from '../analysis/boost/witness.ts';
 import type { Finding, Judgement, Leg } from '../analysis/types.ts';
 import type { Comparison } from '../compare/types.ts';
+import type { LanguageId } from '../core/languages.ts';
 import type { Says } from '../core/says.ts';
 import type { Snapshot } from '../core/snapshot.ts';
 import type { Job, SnapshotRef } from '../job/job.ts';
@@ -104,7 +105,7 @@ export interface SheetCodes {
 }
 
 export interface SheetOptions {
-  readonly language: SheetLanguage;
+  readonly language: LanguageId;
   readonly units: UnitChoice;
   readonly hide: readonly Hidden[];
   readonly show: readonly Shown[];
@@ -112,8 +113,6 @@ export interface SheetOptions {
   readonly paper: 'A4' | 'Letter' | null;
 }
 
-export const LANGUAGES = ['en', 'de'] as const;
-export type SheetLanguage = (typeof LANGUAGES)[number];
 /** Printed only when asked for: the highest speed of a drive can be held against its driver. */
 export const SHOWN = ['speed'] as const;
 export type Shown = (typeof SHOWN)[number];

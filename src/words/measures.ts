@@ -51,6 +51,36 @@ const KPA_PER_PSI = 6.894757;
 const KM_PER_MILE = 1.609344;
 const M_PER_FOOT = 0.3048;
 
+/** By the end of its name, for the page, which does not carry the catalogue; a test holds it to that. */
+const SUFFIX_UNIT: Readonly<Record<string, Unit>> = {
+  c: 'degC',
+  kpa: 'kPa',
+  pa: 'Pa',
+  pct: '%',
+  v: 'V',
+  gps: 'g/s',
+  kmh: 'km/h',
+  rpm: 'rpm',
+  deg: 'deg',
+  s: 's',
+  nm: 'Nm',
+  m: 'm',
+  km: 'km',
+  min: 'min',
+  ma: 'mA',
+  lph: 'L/h',
+  kgph: 'kg/h',
+  mg: 'mg/stroke',
+  ppm: 'ppm',
+  mgm3: 'mg/m3',
+  count: 'count',
+  warmups: 'count',
+  satellites: 'count',
+};
+
+/** The unit that a signal's name ends in. */
+export const unitOfName = (id: string): Unit => SUFFIX_UNIT[id.split('_').at(-1)!] ?? '1';
+
 export class Measures {
   readonly units: UnitChoice;
   readonly #locale: string;

@@ -2,10 +2,11 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import type { WireEvent } from '../../src/adapter/adapter.ts';
 import type { DialectEntry } from '../../src/adapter/dialect.ts';
 import { addDialect } from '../../src/adapter/dialects.ts';
+import { interpret } from '../../src/adapter/interpret.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { fromHex, toHex } from '../../src/core/hex.ts';
 import { asIs } from '../../src/core/says.ts';
@@ -15,6 +16,7 @@ import { Daemon } from '../../src/desk/daemon.ts';
 import { WireReader } from '../../src/j1979/reader.ts';
 import { connectGuarded } from '../../src/poll/gate.ts';
 import { VehicleSession } from '../../src/poll/session.ts';
+import { WireGate } from '../../src/poll/wire-gate.ts';
 import { linesOf, readLine } from '../../src/run/capture/format.ts';
 import { engine, FakeVehicle, factoryFor } from './fakes.ts';
 import { plain } from './plain.ts';
@@ -86,11 +88,9 @@ it('is offered to choose from, and recorded through the daemon', async () => {
   const { factory, vehicle } = bench();
   const daemon = new Daemon({ clock, library, linkFactory: () => factory });
   try {
-    expect(daemon.state().dialects.map((d) => [d.family, d.title])).toEqual([
-      ['at', 'AT-command text'],
-      ['slcan', 'serial-line CAN'],
-      ['plain', 'plain adapter'],
-    ]);
+    const offered = daemon.state().dialects.map((d) => [d.family, d.title]);
+    expect(offered[0]).toEqual(['at', 'AT-command text']);
+    expect(offered.at(-1)).toEqual(['plain', 'plain adapter']);
     await clock.until(daemon.connect({ link: 'plain', adapter: 'plain' }), 5, 10_000);
     await clock.until(daemon.startRun({ purpose: 'verification' }), 5, 10_000);
     await clock.advance(3000);
@@ -101,6 +101,57 @@ it('is offered to choose from, and recorded through the daemon', async () => {
     await clock.until(daemon.close(), 5, 10_000);
     rmSync(library, { recursive: true, force: true });
   }
+});
+
+describe('a part that fails is told by name', () => {
+  const fails = (): never => (undefined as never as { nothing: never }).nothing;
+  const spoilt = (parts: Partial<DialectEntry>) =>
+    addDialect('spoilt', asIs('spoilt'), { ...plain, ...parts });
+  const connected = () => connectGuarded(bench().factory, { family: 'spoilt', clock, tap: () => undefined });
+  /** What becomes of it once the driver's own waits are over. */
+  const told = async (work: Promise<unknown>) => {
+    const said = work.then(
+      () => 'nothing',
+      (thrown: Error) => thrown.message,
+    );
+    await clock.advance(300);
+    return said;
+  };
+
+  it('the driver, connecting and asking', async () => {
+    const away = spoilt({ driver: () => ({ connect: async () => fails() }) });
+    expect(await told(connected())).toMatch(/^connecting, the driver of dialect "spoilt" failed: .*nothing/);
+    away();
+    const asks = spoilt({
+      driver: (own) => ({
+        connect: async (...how) => {
+          const adapter = await plain.driver(own).connect(...how);
+          return { ...adapter, info: { ...adapter.info, family: 'spoilt' }, request: () => fails() };
+        },
+      }),
+    });
+    const adapter = await connected();
+    expect(await told(adapter.request({ payload: Uint8Array.of(1, 12) }))).toMatch(
+      /^asking 010C, the driver of dialect "spoilt" failed: .*nothing/,
+    );
+    asks();
+  });
+
+  it("the gate's view of the line, and the reading", async () => {
+    const away = spoilt({
+      watch: () => ({ heard: () => undefined, mayPass: () => fails() }),
+      read: () => fails(),
+    });
+    const link = new WireGate().guard(await bench().factory.open({}), 'spoilt');
+    expect(await told(link.write(Uint8Array.of(65)))).toMatch(
+      /^before sending, the watch of dialect "spoilt" failed: .*nothing/,
+    );
+    const asked = { payload: Uint8Array.of(1, 12), ecu: null };
+    expect(() => interpret({ family: 'spoilt', bus: 'can11' }, asked, [])).toThrow(
+      /^reading what came, dialect "spoilt" failed: .*nothing/,
+    );
+    away();
+  });
 });
 
 it('compiles only with all its parts', () => {

@@ -13,6 +13,7 @@ import {
 } from 'playwright-core';
 import type { Plugin } from 'vite';
 import { expect } from 'vitest';
+import { LANGUAGE_IDS } from '../../src/core/languages.ts';
 import { PATIENCE_MS } from '../patience.ts';
 
 export const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
@@ -70,7 +71,7 @@ export async function builtPage(plugins: Plugin[] = []): Promise<BuiltPage> {
   const made = join(ROOT, 'dist/web/index.html');
   const sources = [
     ...within(join(ROOT, 'web')),
-    ...['', 'en', 'de'].flatMap((d) => within(join(ROOT, 'src/words', d))),
+    ...['', ...LANGUAGE_IDS].flatMap((d) => within(join(ROOT, 'src/words', d))),
     join(ROOT, 'vite.config.ts'),
     join(ROOT, 'package-lock.json'),
   ];
