@@ -89,6 +89,8 @@ export interface Pull {
   readonly engagement: boolean;
   /** Measured boost at each pressure sample of the pull, gauge kPa; empty where barometric pressure is not known. */
   readonly boostKpa: readonly number[];
+  /** No manifold pressure came that is believed: driven by demand and engine speed, and not judged. */
+  readonly unread?: boolean;
   /** Mean shortfall, % of the expected; null without an expectation. */
   readonly shortfallPct: number | null;
   /** Engagements: whether the boost came; null when it cannot be told. */

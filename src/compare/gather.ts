@@ -4,6 +4,7 @@ import { atRestKpa } from '../analysis/boost/absence.ts';
 import { Barometer } from '../analysis/boost/barometer.ts';
 import { type OperatingPoint, PointAligner } from '../analysis/boost/points.ts';
 import { type Stretch, Stretcher, type StretchPoint } from '../analysis/boost/stretches.ts';
+import { goesOn, UnreadPulls } from '../analysis/boost/unread-pulls.ts';
 import { BIN_S, type Bin, BinMaker, type HeatSource } from '../analysis/coolant/bins.ts';
 import { Envelope } from '../analysis/coolant/envelope.ts';
 import { Plateau } from '../analysis/coolant/plateau.ts';
@@ -79,6 +80,8 @@ export interface GatheredTip {
 export interface Gathered {
   readonly endUs: number;
   readonly mapCount: number;
+  /** Pulls that were driven while no manifold pressure came that is believed. */
+  readonly unreadPulls: number;
   readonly signals: ReadonlySet<string>;
   readonly demandName: string | null;
   /** The mean of its pulls, where the vehicle told it as they were driven; else what is known of it in the end. */
@@ -117,6 +120,8 @@ export class Gathering {
   readonly #ectC: number[] = [];
   #heatSum = 0;
   #recent: OperatingPoint[] = [];
+  readonly #unread: UnreadPulls;
+  readonly #unreadPulls: Stretch[] = [];
   /** Points just before each stretch, by the time of its first point. */
   readonly #leads = new Map<number, readonly OperatingPoint[]>();
   #wasOpen = false;
@@ -126,6 +131,7 @@ export class Gathering {
   constructor(profile: Profile) {
     this.#aligner = new PointAligner(profile);
     this.#stretcher = new Stretcher(profile);
+    this.#unread = new UnreadPulls(profile);
     this.#barometer = new Barometer(profile, null);
     this.#plateau = new Plateau(profile.thermostatC?.value ?? null);
     this.#hotC = profile.coolantLimitC?.value ?? DEFAULT_COOLANT_LIMIT_C;
@@ -144,7 +150,9 @@ export class Gathering {
     const bin = this.#bins.push(s);
     if (bin) this.#bin(bin);
     const rests = s.flag === 'stuck' && s.signal === 'map_kpa' && this.#atRest(s.value);
-    for (const p of this.#aligner.step(rests ? { ...s, flag: null } : s)) this.#point(p);
+    const believed = rests ? { ...s, flag: null } : s;
+    for (const p of this.#aligner.step(believed)) this.#point(p);
+    this.#unreadPulls.push(...this.#unread.step(believed));
   }
 
   /**
@@ -155,11 +163,14 @@ export class Gathering {
     for (const s of this.#front.finish()) this.#step(s);
     for (const p of this.#aligner.finish()) this.#point(p);
     for (const stretch of this.#stretcher.finish(this.#endUs)) this.#take(stretch);
+    this.#unreadPulls.push(...this.#unread.finish(this.#endUs));
+    const readUs = this.#pulls.map((p) => p.toUs);
     const last = this.#bins.close();
     if (last) this.#bin(last);
     return {
       endUs: this.#endUs,
       mapCount: this.#mapCount,
+      unreadPulls: this.#unreadPulls.filter((u) => !goesOn(u, readUs)).length,
       signals: this.#signals,
       demandName: this.#aligner.demandName,
       baro: this.#baroOfAll(),

@@ -75,12 +75,15 @@ function distinct(
 }
 
 export function missingSignals(runs: readonly SidedRun[]): Says[] {
-  return runs.flatMap(({ run, gathered }) =>
-    [
+  return runs.flatMap(({ run, gathered }) => [
+    ...[
       ...['map_kpa', 'rpm', 'ect_c'].filter((name) => !gathered.signals.has(name)),
       ...(gathered.demandName === null ? ['demand'] : []),
     ].map((signal) => say('compare.missing', { run: named(run), signal })),
-  );
+    ...(gathered.unreadPulls > 0 && gathered.signals.has('map_kpa')
+      ? [say('compare.unread', { run: named(run), pulls: gathered.unreadPulls })]
+      : []),
+  ]);
 }
 
 /** A run as sentences name it: by its part and its date, else by its label, the name of a file. */

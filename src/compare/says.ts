@@ -71,6 +71,7 @@ export interface CompareSays {
   'compare.induction': { induction: string; run: Says };
   'compare.no-charger': Record<never, never>;
   'compare.missing': { run: Says; signal: string };
+  'compare.unread': { run: Says; pulls: number };
   'compare.no-baro': { run: Says; allowedKpa: number };
   // what to drive
   'compare.how': How;

@@ -104,7 +104,7 @@ function intakeText(context: Context, { intakeC, intakeLeapC }: SheetRun['condit
   return intakeLeapC === null ? range : context.t('tech.intakeLeaps', { range, leapC: intakeLeapC });
 }
 
-const OUTCOMES: readonly PullOutcome[] = ['held', 'short', 'missed', 'open'];
+const OUTCOMES: readonly PullOutcome[] = ['held', 'short', 'missed', 'open', 'unread'];
 
 function pullsText(context: Context, run: SheetRun): string {
   const each = OUTCOMES.flatMap((outcome) => {

@@ -38,6 +38,7 @@ describe('what a pull came to', () => {
     const out = (held: boolean | null, shortfallPct: number | null) => outcomeOf({ held, shortfallPct });
     expect([out(true, 50), out(false, 0)]).toEqual(['held', 'missed']);
     expect([15, 15.1, null].map((pct) => out(null, pct))).toEqual(['open', 'short', 'open']);
+    expect(outcomeOf({ held: null, shortfallPct: null, unread: true })).toBe('unread');
   });
 });
 

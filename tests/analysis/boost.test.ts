@@ -85,6 +85,30 @@ describe('pulls and engagements', () => {
     }
   });
 
+  it('lists those of which no pressure came that is believed, and judges none of them', () => {
+    const samples = handMade(HEALTHY_TWIN);
+    const read = judge(samples, TWIN, TWIN_BASELINE).pulls;
+    const stuck = (fromS: number) =>
+      samples.map((s) => (s.signal === 'map_kpa' && s.tUs >= fromS * 1e6 ? { ...s, value: 140 } : s));
+    // The first of them stands still for a while before it is not believed.
+    const near = (a: number, b: number) => Math.abs(a - b) < 5;
+    // From the start on, from the middle of the second pull, and never read at all.
+    const amid = (read[1]!.fromS + read[1]!.toS) / 2;
+    for (const [lost, all] of [
+      [0, stuck(0)],
+      [amid, stuck(amid)],
+      [0, samples.filter((s) => s.signal !== 'map_kpa')],
+    ] as const) {
+      const { pulls } = judge(all, TWIN, TWIN_BASELINE);
+      expect(pulls.map((p) => p.unread === true)).toEqual(read.map((p) => p.fromS >= lost));
+      expect(pulls.every((p, k) => near(p.fromS, read[k]!.fromS))).toBe(true);
+      for (const p of pulls.filter((q) => q.unread))
+        expect(p).toMatchObject({ boostKpa: [], shortfallPct: null, held: null });
+      expect(pulls.map((p) => p.engagement)).toEqual(read.map((p) => p.engagement));
+    }
+    expect(read.some((p) => 'unread' in p)).toBe(false);
+  });
+
   it('calls one ratio one gear, over the whole drive, though shorter gears come later', () => {
     const later = (signal: string, value: number, t: number): number =>
       signal === 'speed_kmh' && t > 100 ? Math.round(value * 0.6) : value;

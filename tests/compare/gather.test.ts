@@ -47,6 +47,15 @@ describe('a pull', () => {
     expect(still(60)).toHaveLength(0);
     expect(still(0)).toHaveLength(1);
   });
+  it('is counted apart where no pressure came with it that is believed', () => {
+    const pulls = [PULL, PULL, PULL];
+    const samples = handMade({ pulls, hz: 5 });
+    expect(gathered(samples)).toMatchObject({ unreadPulls: 0, pulls: { length: 3 } });
+    const stuck = samples.map((s) => (s.signal === 'map_kpa' ? { ...s, value: 140 } : s));
+    expect(gathered(stuck)).toMatchObject({ unreadPulls: 3, pulls: [] });
+    const none = samples.filter((s) => s.signal !== 'map_kpa');
+    expect(gathered(none)).toMatchObject({ unreadPulls: 3, pulls: [] });
+  });
 });
 
 it('a pull under a satellite receiver has the grade of its own way, and what is left at each of its moments', () => {

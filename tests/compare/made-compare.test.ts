@@ -31,7 +31,7 @@ const baro = (kpa: number, source = 'barometric sensor', sdKpa = 9) => ({ kpa, s
 const gathered = (more: Partial<Gathered> = {}): Gathered => ({
   ...{ endUs: 6e7, mapCount: 300, signals: new Set(['map_kpa', 'rpm', 'ect_c']), demandName: 'pedal_d_pct' },
   ...{ baro: baro(100), air: null, pulls: [], tips: [], heatSource: null, warmUp: { heat: [], ectC: [] } },
-  ...{ heatPerC: null, plateauC: null, settledS: new Map() },
+  ...{ heatPerC: null, plateauC: null, settledS: new Map(), unreadPulls: 0 },
   ...more,
 });
 let n = 0;
@@ -244,6 +244,13 @@ describe('whose runs they are', () => {
       id: 'compare.run',
       args: { role: 'before', at: at(0).startedAt },
     });
+    const unread = { unreadPulls: 15 };
+    const [told, ...others] = compareGathered([run('before', at(0), unread), run('after')]).problems;
+    expect([told!.id, told!.args.pulls, others]).toEqual(['compare.unread', 15, []]);
+    const never = { ...unread, signals: new Set(['rpm', 'ect_c']) };
+    expect(ids(compareGathered([run('before', at(0), never), run('after')]).problems)).toEqual([
+      'compare.missing',
+    ]);
     const file = compareGathered([run('before', {}, { demandName: null }), run('after')]).problems;
     expect(file[0]!.args.run).toEqual({ id: 'text', args: { text: 'file before' } });
   });

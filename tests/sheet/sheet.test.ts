@@ -153,6 +153,8 @@ describe('a sheet', () => {
     expect(textOf(english(of([stop, hole])))).toMatch(/Gaps +1, together 10\s?s/);
     expect(textOf(english(of([stop])))).toMatch(/Gaps +none/);
     expect(textOf(english(of([])))).toMatch(/Pulls +2 with boost, 1 missed/);
+    const unread = of([]).runs.map((r) => ({ ...r, pullsCame: Array<'unread'>(15).fill('unread') }));
+    expect(textOf(english({ ...of([]), runs: unread }))).toMatch(/Pulls +15 not judged for want of/);
     expect(textOf(german(of([])))).toMatch(
       /Volllastbeschleunigungen +2 mit Ladedruck, 1 ohne ausreichenden Ladedruck/,
     );

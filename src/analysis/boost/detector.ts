@@ -26,8 +26,9 @@ import { RunEvidence } from './run-evidence.ts';
 import { say } from './says.ts';
 import { FULL_DEMAND_PCT } from './scan.ts';
 import { ShapeWatch } from './shape.ts';
-import { type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
+import { isPull, PULL_PCT, type Stretch, Stretcher, type StretchPoint } from './stretches.ts';
 import { AIR_MASS, type LateSignal, TimingWatch } from './timing.ts';
+import { goesOn, UnreadPulls } from './unread-pulls.ts';
 import type { Witness } from './witness.ts';
 
 /** A pull a minute for eight hours; the oldest go first. A bound, chosen by hand. */
@@ -39,9 +40,6 @@ const AHEAD_KPA = 15;
  * drawn.
  */
 const LEAST_BAND = 3;
-/** A pull in the list: demand of this, %, and so long. Not known how chosen. */
-const PULL_PCT = 60;
-const PULL_US = 1_200_000;
 /**
  * A cell of the map is shown as driven enough with so many pulls, as a fault asks for. Chosen by hand, not measured.
  */
@@ -98,6 +96,9 @@ export class BoostDetector implements Detector {
   readonly #withAir: RunEvidence;
   /** The same pulls as if no air mass had been read. */
   readonly #byPressure: RunEvidence;
+  /** Null where no charger's boost is judged. */
+  readonly #unread: UnreadPulls | null;
+  readonly #unreadPulls: (Pick<Stretch, 'tip' | 'fromUs' | 'ratio'> & { readonly pull: Pull })[] = [];
   readonly #signals = new Set<string>();
   #pulls: Pull[] = [];
   /** Of each of these, engine speed over vehicle speed. */
@@ -133,6 +134,7 @@ export class BoostDetector implements Detector {
     this.#sensor = new MapSensorWatch();
     const charged = knowledge.profile.induction !== 'naturally aspirated';
     this.#timing = charged ? new TimingWatch(knowledge.profile) : null;
+    this.#unread = charged ? new UnreadPulls(knowledge.profile) : null;
     this.#clutch = hasClutch(knowledge.profile) ? new ClutchWatch(knowledge.profile) : null;
     this.#induction = knowledge.profile.induction === undefined ? new InductionWatch() : null;
     const turbo = (knowledge.profile.induction ?? 'turbocharger') === 'turbocharger';
@@ -163,8 +165,9 @@ export class BoostDetector implements Detector {
       Math.abs(s.value - this.#baro.kpa) <= atRestKpa(this.#baro);
     let changed =
       this.#timing?.step(s) === true || (this.#sensor.faulty && !this.#saidAtS.has('sensor.map_kpa'));
-    for (const p of this.#aligner.step(atRest ? { ...s, flag: null } : s))
-      changed = this.#point(p) || changed;
+    const believed = atRest ? { ...s, flag: null } : s;
+    for (const p of this.#aligner.step(believed)) changed = this.#point(p) || changed;
+    this.#keepUnread(this.#unread?.step(believed) ?? []);
     return changed ? this.#speak() : NOTHING;
   }
 
@@ -177,6 +180,8 @@ export class BoostDetector implements Detector {
     this.#lastUs = Math.max(this.#lastUs, endUs);
     for (const p of this.#aligner.finish()) this.#point(p);
     for (const s of this.#stretcher.finish(endUs)) this.#take(s);
+    this.#keepUnread(this.#unread?.finish(endUs) ?? []);
+    this.#listUnread();
     this.#nameGears();
     this.#known = this.#findings(true);
     return this.#known;
@@ -184,7 +189,9 @@ export class BoostDetector implements Detector {
 
   /** Now that the whole drive is known one ratio is one gear. */
   #nameGears(): void {
-    this.#pulls = this.#pulls.map((p, i) => ({ ...p, gear: this.#stretcher.gears.gearOf(this.#ratios[i]!) }));
+    this.#pulls = this.#pulls
+      .map((p, i) => ({ ...p, gear: this.#stretcher.gears.gearOf(this.#ratios[i]!) }))
+      .sort((a, b) => a.fromS - b.fromS);
   }
 
   /** True when there is new evidence. */
@@ -350,13 +357,9 @@ export class BoostDetector implements Detector {
   }
 
   #keepPull(stretch: Stretch, witnesses: readonly Witness[], baro: Baro): void {
-    const points = stretch.points;
-    const first = points[0]!;
-    const last = points.at(-1)!;
-    const peak = points.reduce((a, p) => Math.max(a, p.demand), 0);
-    if (peak < PULL_PCT || last.tUs - first.tUs < PULL_US) return;
+    if (!isPull(stretch)) return;
+    const { points } = stretch;
     const scored = witnesses.filter((w) => w.deviation !== null);
-    const engagement = points.some((p) => this.#isEngagement(p, stretch.sudden));
     const n = scored.reduce((a, w) => a + w.n, 0);
     const held = witnesses.some((w) => w.held === false)
       ? false
@@ -366,23 +369,12 @@ export class BoostDetector implements Detector {
     const shortfallPct = n === 0 ? null : (-100 * scored.reduce((a, w) => a + w.n * w.deviation!, 0)) / n;
     const known = this.#barometer.now !== null;
     const pull: Pull = {
-      fromS: first.tUs / 1e6,
-      toS: last.tUs / 1e6,
-      gear: this.#stretcher.gears.gearOf(stretch.ratio),
-      kmhAt1000Rpm: stretch.ratio === null ? null : Math.round((10 * GEAR_AT_RPM) / stretch.ratio) / 10,
-      rpmFrom: Math.round(first.rpm),
-      rpmTo: Math.round(last.rpm),
-      engagement,
+      ...this.#drivenIn(stretch),
       boostKpa: known ? points.map((p) => Math.round((p.map - baro.kpa) * 10) / 10) : [],
       shortfallPct: shortfallPct === null ? null : Math.round(shortfallPct * 10) / 10,
       held,
     };
-    this.#pulls.push(pull);
-    this.#ratios.push(stretch.ratio);
-    if (this.#pulls.length > KEEP_PULLS) {
-      this.#pulls.shift();
-      this.#ratios.shift();
-    }
+    this.#list(pull, stretch.ratio);
     const expected = (known ? points : []).flatMap((p) => {
       const e = expectedAt(p, this.#profile, this.#baseline, baro);
       return e === null ? [] : [{ t: p.tUs / 1e6, band: bandOfExpected(e) }];
@@ -395,7 +387,7 @@ export class BoostDetector implements Detector {
       });
       if (this.#bands.length > KEEP_PULLS) this.#bands.shift();
     }
-    const kind = engagement ? 'engagement' : 'pull';
+    const kind = pull.engagement ? 'engagement' : 'pull';
     const text =
       held === false
         ? say('boost.last.missed', { kind, boostKpa: mean(points.map((p) => p.map - baro.kpa)) })
@@ -405,6 +397,46 @@ export class BoostDetector implements Detector {
             ? say('boost.last.short', { kind, shortfall: shortfallPct / 100 })
             : say('boost.last.open', { kind });
     this.#last = { fromS: pull.fromS, toS: pull.toS, held, text };
+  }
+
+  #list(pull: Pull, ratio: number | null): void {
+    this.#pulls.push(pull);
+    this.#ratios.push(ratio);
+    if (this.#pulls.length <= KEEP_PULLS) return;
+    this.#pulls.shift();
+    this.#ratios.shift();
+  }
+
+  /** When and how a pull was driven. */
+  #drivenIn(stretch: Stretch) {
+    const { points, ratio } = stretch;
+    const [first, last] = [points[0]!, points.at(-1)!];
+    return {
+      fromS: first.tUs / 1e6,
+      toS: last.tUs / 1e6,
+      gear: this.#stretcher.gears.gearOf(ratio),
+      kmhAt1000Rpm: ratio === null ? null : Math.round((10 * GEAR_AT_RPM) / ratio) / 10,
+      rpmFrom: Math.round(first.rpm),
+      rpmTo: Math.round(last.rpm),
+      engagement: points.some((p) => this.#isEngagement(p, stretch.sudden)),
+    };
+  }
+
+  #keepUnread(stretches: readonly Stretch[]): void {
+    for (const s of stretches) {
+      const pull: Pull = {
+        ...this.#drivenIn(s),
+        ...{ boostKpa: [], shortfallPct: null, held: null, unread: true },
+      };
+      if (this.#unreadPulls.length < KEEP_PULLS)
+        this.#unreadPulls.push({ pull, ratio: s.ratio, tip: s.tip, fromUs: s.fromUs });
+    }
+  }
+
+  /** Those of which no pressure came that is believed, unless they go on where it was lost. */
+  #listUnread(): void {
+    const readUs = this.#pulls.map((p) => p.toS * 1e6);
+    for (const u of this.#unreadPulls) if (!goesOn(u, readUs)) this.#list(u.pull, u.ratio);
   }
 
   /** @param settle whether what they say of the pressure's sensor holds from here on: a look settles nothing */

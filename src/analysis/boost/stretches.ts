@@ -8,7 +8,10 @@ import { clutchBand } from './regions.ts';
  * From this demand on (0 to 100) a stretch is kept; from 60 on it is called a pull. Chosen by hand, not measured.
  */
 export const STRETCH_DEMAND_PCT = 45;
-const PULL_HOLE_US = 2_500_000;
+export const PULL_HOLE_US = 2_500_000;
+/** A pull in the list: demand of this, %, and so long. Not known how chosen. */
+export const PULL_PCT = 60;
+const PULL_US = 1_200_000;
 /**
  * Dropped before any break: the gear change or lift may have begun before the sample that shows it. Chosen by hand,
  * not measured.
@@ -88,6 +91,10 @@ export interface Stretch {
   readonly fromUs: number;
   readonly toUs: number;
 }
+
+/** Long enough, and asked enough, to be called a pull. */
+export const isPull = ({ points }: Stretch): boolean =>
+  points.some((p) => p.demand >= PULL_PCT) && points.at(-1)!.tUs - points[0]!.tUs >= PULL_US;
 
 /** Lag of a turbocharger over engine speed (KIT: t90 3.3 s at 1000 to 1250 rpm, 1.8 s from 1750 rpm; t90 is 2.3 lags, plus the drivers' own ramps). */
 const TURBO_LAG: readonly (readonly [rpm: number, s: number])[] = [

@@ -26,9 +26,14 @@ export const GOOD_FROM_C = 70;
 export const MISS_SHARE = 0.35;
 const HELD_SHARE = 0.15;
 
-/** What a pull came to: boost reached or missed; short where it came but too little, be it by itself too little to call it missed. */
-export type PullOutcome = 'held' | 'short' | 'missed' | 'open';
-export function outcomeOf({ held, shortfallPct }: Pick<BoostPull, 'held' | 'shortfallPct'>): PullOutcome {
+/** What a pull came to: boost reached or missed; short where it came but too little, be it by itself too little to call it missed; unread without a pressure that is believed. */
+export type PullOutcome = 'held' | 'short' | 'missed' | 'open' | 'unread';
+export function outcomeOf({
+  held,
+  shortfallPct,
+  unread,
+}: Pick<BoostPull, 'held' | 'shortfallPct' | 'unread'>): PullOutcome {
+  if (unread) return 'unread';
   if (held !== null) return held ? 'held' : 'missed';
   return shortfallPct !== null && shortfallPct > 100 * HELD_SHARE ? 'short' : 'open';
 }

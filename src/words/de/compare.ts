@@ -59,13 +59,14 @@ export const compare = {
     'Dieser Motor hat keinen Lader: verglichen wird der Saugrohrdruck, ein Ladedruck ist nicht zu bewerten.',
   'compare.missing':
     '{$run :says}: es fehlt {$signal :name of=signal}; was darauf beruht, wird nicht verglichen.',
+  'compare.unread': `${MORE}1 {{{$run :says}: 1 Volllastbeschleunigung wird nicht verglichen, weil dabei kein glaubhafter Saugrohrdruck kam.}}\n* {{{$run :says}: {$pulls :num} Volllastbeschleunigungen werden nicht verglichen, weil dabei kein glaubhafter Saugrohrdruck kam.}}`,
   'compare.no-baro':
     '{$run :says}: der Luftdruck fehlt, also ist die Höhe unbekannt. Die Drücke werden unverändert verglichen, die Vertrauensbereiche berücksichtigen {$allowedKpa :pressure finer=1}.',
   'compare.how': 'Vollgas von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} in einem Gang, bis zum Ende halten',
   'compare.how-gear':
     'Vollgas von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} in dem Gang, der bei {$atRpm :rpm} {$kmh :speed} ergibt, bis zum Ende halten',
   'compare.need.no-pull-before':
-    'Die Fahrten vorher enthalten hier keine Volllastbeschleunigung, darum ist nichts zu vergleichen. Vorher: mindestens {$pulls :num} (nur möglich, solange das Auto im alten Zustand ist): {$how :says}. Nachher: ebenso.',
+    'Die Fahrten vorher enthalten hier keine Volllastbeschleunigung, die sich vergleichen lässt. Vorher: mindestens {$pulls :num} (nur möglich, solange das Auto im alten Zustand ist): {$how :says}. Nachher: ebenso.',
   'compare.need.after': `${MORE}1 {{Noch eine Volllastbeschleunigung: {$how :says}.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen: {$how :says}.}}`,
   'compare.need.no-common':
     'Beide Seiten enthalten hier Volllastbeschleunigungen, aber bei keiner gemeinsamen Drehzahl und Pedalstellung. Noch {$pulls :num} Beschleunigungen: {$how :says}.',

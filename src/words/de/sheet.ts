@@ -184,6 +184,7 @@ export const sheet = {
   'tech.pull.short': '{$n :num} zu wenig',
   'tech.pull.missed': '{$n :num} ohne ausreichenden Ladedruck',
   'tech.pull.open': '{$n :num} nicht bewertet',
+  'tech.pull.unread': '{$n :num} nicht bewertet, weil kein glaubhafter Saugrohrdruck kam',
   'tech.gapsSummary': '{$n :num}, zusammen {$s :duration}',
   'tech.spikes': 'Nicht verwertete Ausreißer: ein Messwert springt, der nächste passt wieder',
   'tech.spikesOf': '{$signal}: {$n :num}',

@@ -55,13 +55,14 @@ export const compare = {
   'compare.no-charger':
     'This engine has no charger: manifold pressure is compared, there is no boost to judge.',
   'compare.missing': '{$run :says}: no {$signal :name of=signal}, and what rests on it is not compared.',
+  'compare.unread': `${MORE}1 {{{$run :says}: 1 pull is not compared, as no manifold pressure came with it that is believed.}}\n* {{{$run :says}: {$pulls :num} pulls are not compared, as no manifold pressure came with them that is believed.}}`,
   'compare.no-baro':
     '{$run :says} does not tell barometric pressure, so its altitude is not known: pressures are compared as they are, and the intervals allow for {$allowedKpa :pressure finer=1}.',
   'compare.how': 'full pedal from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} in one gear, held to the end',
   'compare.how-gear':
     'full pedal from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} in the gear that makes {$kmh :speed} at {$atRpm :rpm}, held to the end',
   'compare.need.no-pull-before':
-    'The runs before have no full-pedal pull here, so nothing can be compared. Before: {$pulls :num} pulls at least (only possible while the car is as it was): {$how :says}. After: the same.',
+    'The runs before have no full-pedal pull here that can be compared. Before: {$pulls :num} pulls at least (only possible while the car is as it was): {$how :says}. After: the same.',
   'compare.need.after': `${MORE}1 {{One more pull: {$how :says}.}}\n* {{{$pulls :num} more pulls: {$how :says}.}}`,
   'compare.need.no-common':
     'Both sides have pulls here, but at no common engine speed and demand. Drive {$pulls :num} pulls: {$how :says}.',

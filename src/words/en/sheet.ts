@@ -175,6 +175,7 @@ export const sheet = {
   'tech.pull.short': '{$n :num} short',
   'tech.pull.missed': '{$n :num} missed',
   'tech.pull.open': '{$n :num} not judged',
+  'tech.pull.unread': '{$n :num} not judged for want of a manifold pressure that is believed',
   'tech.gapsSummary': '{$n :num}, together {$s :duration}',
   'tech.spikes': 'Single readings left out that jumped and were back with the next',
   'tech.spikesOf': '{$signal}: {$n :num}',
