@@ -426,6 +426,8 @@ export interface ErrorSays {
   'error.silent-short': { link: string };
   'request.large': { most: string };
   'request.unreadable': Record<never, never>;
+  'request.slow': Record<never, never>;
+  'request.slow-hint': Record<never, never>;
   'error.no-pool': { path: string };
   'error.pool-not-empty': { path: string };
   'error.pool-no-secret': { path: string };

@@ -49,16 +49,21 @@ export function answerError(onError?: (error: unknown) => void): ErrorRequestHan
   };
 }
 
-function answer(res: Response, status: number, { message, hint, told }: HandbackError): void {
+function answer(res: Response, status: number, error: HandbackError): void {
+  res.status(status).json(refusalOf(error));
+}
+
+/** What a page is told of it. */
+export function refusalOf({ message, hint, told }: HandbackError): object {
   const says = {
     ...(isSays(told.message) ? { error: retold(told.message, withoutFolders) } : {}),
     ...(isSays(told.hint) ? { hint: retold(told.hint, withoutFolders) } : {}),
   };
-  res.status(status).json({
+  return {
     error: withoutFolders(message),
     hint: hint && withoutFolders(hint),
     ...(Object.keys(says).length > 0 ? { says } : {}),
-  });
+  };
 }
 
 function sizeOf(bytes: number): string {

@@ -6,7 +6,7 @@ import { type Clock, systemClock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { type AppOptions, buildApp } from './app.ts';
-import { makeRoom } from './connections.ts';
+import { cutSlowBodies, makeRoom } from './connections.ts';
 import { addressesOf, type Door, named } from './door.ts';
 import { Invites, isLoopback } from './guard.ts';
 import { StreamHub } from './stream.ts';
@@ -36,10 +36,11 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   const hub = new StreamHub(options.api, clock);
   const door: Door = { invites: new Invites(clock), addresses: [] };
   const server = createServer(
-    { headersTimeout: 10_000, requestTimeout: 20_000, connectionsCheckingInterval: 5_000 },
+    { headersTimeout: 10_000, requestTimeout: 0, connectionsCheckingInterval: 5_000 },
     buildApp(options, hub, door) as Parameters<typeof createServer>[1],
   );
   makeRoom(server);
+  cutSlowBodies(server, clock);
   try {
     await listen(server, host, port);
   } catch (cause) {

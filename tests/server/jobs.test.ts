@@ -1,5 +1,6 @@
 /** Jobs over HTTP: the routes, what they refuse, and what a photo may never become. */
 import { existsSync, readdirSync } from 'node:fs';
+import { connect } from 'node:net';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
@@ -242,5 +243,45 @@ describe('an archive over HTTP', () => {
       expect.objectContaining({ error: expect.stringContaining('refused'), hint: expect.any(String) }),
     ]);
     expect(readdirSync(library).filter((n) => n.startsWith('.import'))).toEqual([]);
+  });
+});
+
+describe('a photo that comes slowly', () => {
+  /** So many seconds, each with so many bytes of a body of a megabyte; then what was answered. */
+  async function dribble(seconds: number, bytesASecond: number): Promise<string> {
+    const { port, host } = new URL(server.url);
+    const path = `/api/jobs/${await opened()}/photos`;
+    const head = { host, 'x-handback': '1', 'content-type': 'image/png', 'content-length': 1_000_000 };
+    const socket = connect(Number(port), '127.0.0.1');
+    let answer = '';
+    socket.on('data', (part) => {
+      answer += part;
+    });
+    const closed = new Promise((resolve) => socket.on('close', resolve));
+    socket.write(
+      `POST ${path} HTTP/1.1\r\n${Object.entries(head)
+        .map(([k, v]) => `${k}: ${v}\r\n`)
+        .join('')}\r\n`,
+    );
+    for (let s = 0; s < seconds && !socket.closed; s++) {
+      await new Promise((resolve) => socket.write(Buffer.alloc(bytesASecond), resolve));
+      await call('/state'); // by now it has arrived
+      await clock.advance(1000);
+    }
+    const open = !socket.closed && answer === '';
+    socket.end();
+    socket.destroySoon();
+    await closed;
+    return open ? 'still taken' : answer;
+  }
+
+  it('is taken for as long as it keeps the pace of a poor line', async () => {
+    expect(await dribble(40, 20_000)).toBe('still taken');
+  });
+
+  it('is cut when it dribbles, and the sender is told why', async () => {
+    const answer = await dribble(26, 2000);
+    expect(answer).toMatch(/^HTTP\/1.1 408 /);
+    expect(answer).toContain('The line is too slow');
   });
 });

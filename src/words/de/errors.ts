@@ -68,7 +68,7 @@ export const errors = {
     'Unter Linux erlaubt es ein Befehl im Terminal: sudo usermod -aG {$group} {$user}. Dann abmelden, neu anmelden und verbinden. Auf einem geliehenen Laptop vorher den fragen, der ihn betreut.',
   'error.no-port': 'Den Anschluss {$port} gibt es nicht.',
   'error.no-port-hint':
-    'Den Adapter einstecken oder, wenn er drahtlos ist, koppeln und ihn aus der Liste der Anschlüsse wählen.',
+    'Den Adapter einstecken oder, wenn er drahtlos ist, koppeln. Heißt er jetzt anders, ihn aus der Liste der Anschlüsse wählen; eine laufende Aufzeichnung muss dafür beendet werden.',
   'error.port-slow': '{$port} ließ sich nicht innerhalb von {$s :seconds} öffnen.',
   'error.port-slow-hint':
     'Hat der Adapter Strom (im Fahrzeug eingesteckt) und ist er in der Nähe? Abziehen, wieder einstecken, dann verbinden.',
@@ -548,6 +548,8 @@ yes {{Stecker und Kabel sind in Ordnung: Der Adapter antwortet und hat {$volts :
   'error.silent-short': 'An {$link} antwortet nichts.',
   'request.large': 'Das ist größer als die {$most}, die hier angenommen werden.',
   'request.unreadable': 'Die Anfrage war nicht lesbar.',
+  'request.slow': 'Die Verbindung ist zu langsam: was gesendet wurde, kam nicht rechtzeitig an.',
+  'request.slow-hint': 'Näher am Computer noch einmal senden, oder vom Computer selbst.',
   'error.no-pool': '{$path} ist kein Datenbestand: darin ist keine pool.json.',
   'error.pool-not-empty':
     'In {$path} liegen andere Dateien: ein Datenbestand beginnt in einem eigenen Ordner.',

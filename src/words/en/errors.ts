@@ -65,7 +65,7 @@ export const errors = {
     'On Linux one command in a terminal allows it: sudo usermod -aG {$group} {$user}. Then sign out, sign in again and connect. On a borrowed laptop ask whoever runs it first.',
   'error.no-port': 'There is no port {$port}.',
   'error.no-port-hint':
-    'Plug the adapter in, or pair it if it is wireless, and choose it from the list of ports.',
+    'Plug the adapter in, or pair it if it is wireless. If it has another name now, choose it from the list of ports; a drive that is being recorded must be stopped for that.',
   'error.port-slow': '{$port} did not open within {$s :seconds}.',
   'error.port-slow-hint':
     'Is the adapter powered (plugged into the vehicle) and near? Unplug it, plug it in again, then connect.',
@@ -526,6 +526,8 @@ yes {{Plug and cable are well: the adapter answers and has {$volts :volt finer=1
   'error.silent-short': 'Nothing answers on {$link}.',
   'request.large': 'This is larger than the {$most} that are taken here.',
   'request.unreadable': 'The request could not be read.',
+  'request.slow': 'The line is too slow: what was sent did not arrive in time.',
+  'request.slow-hint': 'Send it again nearer to the computer, or from the computer itself.',
   'error.no-pool': '{$path} is no pool: it has no pool.json.',
   'error.pool-not-empty': '{$path} holds other files: a pool begins in a folder of its own.',
   'error.pool-no-secret': '{$path} holds no secret: 64 digits from 0 to f are expected.',
