@@ -85,6 +85,7 @@ export class Connection {
     while (this.#now);
     if (this.#closed) throw new HandbackError('link.lost', saying('error.closing'));
     const wire$ = new Subject<WireEvent>();
+    const transcript = new Transcript();
     const session = new VehicleSession({
       factory,
       family: request.adapter ?? 'auto',
@@ -92,7 +93,10 @@ export class Connection {
       ...(request.signals === undefined ? {} : { wanted: request.signals }),
       ...(this.#fastRestUs === undefined ? {} : { fastRestUs: this.#fastRestUs }),
       clock: this.#clock,
-      tap: (event) => wire$.next(event),
+      tap: (event) => {
+        transcript.event(event);
+        wire$.next(event);
+      },
     });
     const mine: Connected = {
       link: request.link,
@@ -102,13 +106,11 @@ export class Connection {
       receiver: factory.receiver ?? null,
     };
     const search = new SearchLog();
-    const transcript = new Transcript();
     this.#now = mine;
     this.#link = request.link;
     this.#trouble = null;
     this.#search = search;
     this.#transcript = transcript;
-    wire$.subscribe((event) => transcript.event(event));
     session.state$.pipe(filter(() => this.#now === mine)).subscribe(() => this.#changed.next());
     const searching = wire$.subscribe((event) => {
       search.event(event);

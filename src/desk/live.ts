@@ -2,9 +2,9 @@
  * The live side as one graph. What the session hears comes in once, hot, and everything that lives on it hangs here:
  *
  *   wire$, receiver$ ─────► recorder   each event at once, none dropped, nobody waited for
- *   samples$ ─ run time ─┬► columns ─► page      all of 80 ms together: what is done one by one is cold each time
- *            (share)     ├► judge ─► spoken      the same
- *                        └► view                 the newest, four times a second, with the samples of that moment
+ *   samples$ ─ run time ─► all of 80 ms ─┬► columns ─► page   what is done one by one is cold each time
+ *                            together    ├► judge ─► spoken   told of each as it comes
+ *                            (share)     └► view              four times a second, with the samples of that moment
  *
  * A subscriber that fails ends alone: whatever the judge trips over, the drive is recorded. Pages that are too slow for
  * this are the server's business (server/stream.ts conflates for each).
@@ -17,11 +17,11 @@ import {
   defer,
   EMPTY,
   filter,
+  ignoreElements,
   interval,
   map,
   merge,
   mergeMap,
-  NEVER,
   Observable,
   type OperatorFunction,
   of,
@@ -78,19 +78,20 @@ export interface LiveParts {
 
 /** Runs while it is subscribed to. When `ended$` comes, what waited for the page is sent and it completes. */
 export function liveGraph(
-  { wire$, samples$, receiver$ = NEVER }: Heard,
+  { wire$, samples$, receiver$ }: Heard,
   { recorder, judge, columns, order, scheduler, trouble }: LiveParts,
   ended$: Observable<unknown>,
 ): Observable<StreamEvent> {
   const fixes = new FixReader();
   const arriving$ = merge(
-    wire$.pipe(each((event) => order.wire(event.kind))),
+    // Without a receiver there is nothing that an exchange could hold up.
+    receiver$ ? wire$.pipe(each((event) => order.wire(event.kind))) : EMPTY,
     samples$.pipe(
       each((s) =>
         order.vehicle({ ...s, tUs: s.tUs - recorder.startUs, sentUs: s.sentUs - recorder.startUs }),
       ),
     ),
-    receiver$.pipe(
+    (receiver$ ?? EMPTY).pipe(
       filter((event) => event.kind === 'nmea'),
       each((event) => order.receiver(fixes.read(event.line, event.tUs - recorder.startUs))),
     ),
@@ -101,31 +102,29 @@ export function liveGraph(
   ).pipe(share());
   const recorded$ = merge(
     wire$.pipe(each((event) => recorded(recorder, event))),
-    receiver$.pipe(each((event) => recorded(recorder, event))),
+    (receiver$ ?? EMPTY).pipe(each((event) => recorded(recorder, event))),
   ).pipe(takeUntil(ended$));
   const tick$ = interval(SAMPLES_EVERY_MS, scheduler).pipe(takeUntil(ended$), share());
-  const together =
-    <T>(): OperatorFunction<T, T[]> =>
-    (one$) =>
-      one$.pipe(
-        buffer(tick$),
-        filter((batch) => batch.length > 0),
-      );
-  const drawn$ = inRun$.pipe(
-    together(),
+  const batch$ = inRun$.pipe(
+    buffer(tick$),
+    filter((batch) => batch.length > 0),
+    share(),
+  );
+  const drawn$ = batch$.pipe(
     tap((batch) => {
       for (const s of batch) columns.push(s);
     }),
     map((batch) => ({ event: 'samples' as const, data: bySignal(batch) })),
   );
-  const spoken$ = inRun$.pipe(
-    tap((s) => judge.take(s)),
-    together(),
-    each(() => judge.judged()),
-    map((said) => ({ event: 'spoken' as const, data: spelled(said) })),
-  );
+  const spoken$ = merge(
+    inRun$.pipe(
+      tap((s) => judge.take(s)),
+      ignoreElements(),
+    ),
+    batch$.pipe(each(() => judge.judged())),
+  ).pipe(map((said) => ({ event: 'spoken' as const, data: spelled(said) })));
   const viewNow$ = defer(() => of({ event: 'view' as const, data: spelled(judge.view()) }));
-  const view$ = inRun$.pipe(
+  const view$ = batch$.pipe(
     startWith(null),
     sample(tick$.pipe(filter((_, i) => (i + 1) % VIEW_EVERY === 0))),
     mergeMap(() => viewNow$),

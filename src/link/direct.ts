@@ -15,7 +15,8 @@ interface Polled {
   /** Null when closed. */
   readonly fd: number | null;
   readonly poller: {
-    once(event: 'readable', heard: (err: Error | null) => void): unknown;
+    on(event: 'readable', heard: (err: Error | null) => void): unknown;
+    off(event: 'readable', heard: (err: Error | null) => void): unknown;
     /** Waits for these of libuv's events, and no longer for others. */
     poll(events: number): void;
     listenerCount(event: keyof typeof EVENTS): number;
@@ -25,12 +26,28 @@ interface Polled {
 /** As libuv has them. */
 const EVENTS = { readable: 1, writable: 2 } as const;
 
-/** The library's binding; reads and writes of what it opens are made in this thread where they can be. */
+/** Reads and writes of an open port in this thread. */
+export interface Direct {
+  /**
+   * Reads into `buffer` whenever something comes and says how many bytes those are, without a promise for each.
+   * Resolves where the library has to read the next; rejects when waiting was canceled or failed.
+   */
+  take(buffer: Uint8Array, heard: (bytes: number) => void): Promise<void>;
+  /** Writes what the line takes at once. @returns so many bytes */
+  give(bytes: Uint8Array): number;
+}
+
+const DIRECT = new WeakMap<Port, Direct>();
+
+/** Null where all is left to the library. */
+export const directOf = (port: Port): Direct | null => DIRECT.get(port) ?? null;
+
+/** The library's binding; what it opens can be read and written in this thread where that is possible. */
 export const directBinding: Binding = {
   ...SerialPort.binding,
   open: async (options: never): Promise<Port> => {
     const port = await SerialPort.binding.open(options);
-    if (isPolled(port)) makeDirect(port);
+    if (isPolled(port)) DIRECT.set(port, direct(port));
     return port;
   },
 } as Binding;
@@ -38,15 +55,12 @@ export const directBinding: Binding = {
 function isPolled(port: Port): port is Port & Polled {
   const { fd, poller } = port as Partial<Polled>;
   return (
-    typeof fd === 'number' &&
-    fd > 0 &&
-    typeof poller?.once === 'function' &&
-    typeof poller.poll === 'function'
+    typeof fd === 'number' && fd > 0 && typeof poller?.on === 'function' && typeof poller.poll === 'function'
   );
 }
 
-function makeDirect(port: Port & Polled): void {
-  const own = { read: port.read, write: port.write, update: port.update };
+function direct(port: Port & Polled): Direct {
+  const update = port.update;
   const { poller } = port;
   const poll = poller.poll;
   // Who waits to write must not end the waiting of who reads, nor the other way round: with both directions full that is for ever.
@@ -57,47 +71,41 @@ function makeDirect(port: Port & Polled): void {
   };
   /** While the line changes its speed the driver may hold whoever reads or writes for seconds. */
   let changing = 0;
-
-  port.read = (buffer, offset, length) => {
-    const { fd } = port;
-    if (fd === null || changing > 0) return own.read.call(port, buffer, offset, length);
-    return new Promise((resolve, reject) => {
-      poller.once('readable', (err) => {
-        if (err) return reject(err);
-        let bytesRead = 0;
-        if (port.fd === fd && changing === 0) {
-          try {
-            bytesRead = readSync(fd, buffer, offset, length, null);
-          } catch {
-            // the library's way tells why
-          }
-        }
-        resolve(bytesRead > 0 ? { bytesRead, buffer } : own.read.call(port, buffer, offset, length));
-      });
-    });
-  };
-
-  port.write = (buffer) => {
-    const { fd } = port;
-    let written = 0;
-    if (fd !== null && changing === 0) {
-      try {
-        written = writeSync(fd, buffer);
-      } catch {
-        // as above
-      }
-    }
-    return written === buffer.length
-      ? Promise.resolve()
-      : own.write.call(port, written === 0 ? buffer : buffer.subarray(written));
-  };
-
   port.update = async (options) => {
     changing++;
     try {
-      await own.update.call(port, options);
+      await update.call(port, options);
     } finally {
       changing--;
     }
+  };
+  const now = <T>(call: (fd: number) => T): T | null => {
+    if (port.fd === null || changing > 0) return null;
+    try {
+      return call(port.fd);
+    } catch {
+      return null; // the library's way tells why
+    }
+  };
+
+  return {
+    take: (buffer, heard) =>
+      new Promise((resolve, reject) => {
+        const onReadable = (err: Error | null): void => {
+          const bytes = err ? null : now((fd) => readSync(fd, buffer, 0, buffer.length, null));
+          if (bytes !== null && bytes > 0) {
+            poller.poll(EVENTS.readable);
+            heard(bytes);
+            return;
+          }
+          poller.off('readable', onReadable);
+          if (err) reject(err);
+          else resolve();
+        };
+        if (now(() => true) === null) return resolve();
+        poller.on('readable', onReadable);
+        poller.poll(EVENTS.readable);
+      }),
+    give: (bytes) => now((fd) => writeSync(fd, bytes)) ?? 0,
   };
 }

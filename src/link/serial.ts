@@ -8,7 +8,7 @@ import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import { asIs, type Says } from '../core/says.ts';
 import { say } from '../core/wire-says.ts';
-import { directBinding } from './direct.ts';
+import { type Direct, directBinding, directOf } from './direct.ts';
 import { Inbox } from './inbox.ts';
 import type { Link, LinkEvent, LinkFactory } from './link.ts';
 
@@ -29,6 +29,9 @@ class SerialLink implements Link {
   readonly #inbox = new Inbox();
   #closing: Promise<void> | null = null;
   #look: Timer | null = null;
+  readonly #direct: Direct | null;
+  /** Writes that the library was given and has not made yet: what comes meanwhile goes behind them. */
+  #writing = 0;
   /** What went wrong first: whatever waits is canceled then, and the stream ends without a reason. */
   #failed: Error | null = null;
 
@@ -36,6 +39,7 @@ class SerialLink implements Link {
     this.name = port.path;
     this.#port = port;
     this.#clock = clock;
+    this.#direct = directOf(port.port!);
     void this.#read();
     port.on('close', (reason?: Error | null) => {
       this.#look?.cancel();
@@ -67,7 +71,14 @@ class SerialLink implements Link {
         reject(new HandbackError('link.lost', saying('error.link-closed', { link: this.name })));
         return;
       }
-      this.#port.write(Buffer.from(bytes), (err) => {
+      const given = this.#writing === 0 ? (this.#direct?.give(bytes) ?? 0) : 0;
+      if (given === bytes.length) {
+        resolve();
+        return;
+      }
+      this.#writing++;
+      this.#port.write(Buffer.from(bytes.subarray(given)), (err) => {
+        this.#writing--;
         if (err)
           reject(
             new HandbackError(
@@ -108,6 +119,7 @@ class SerialLink implements Link {
     while (this.#port.isOpen) {
       let n: number;
       try {
+        await this.#direct?.take(buffer, (bytes) => this.#came(buffer, bytes));
         n = (await this.#port.port!.read(buffer, 0, buffer.length)).bytesRead;
       } catch (thrown) {
         // It was closed, or its speed changes.
@@ -117,8 +129,12 @@ class SerialLink implements Link {
         return;
       }
       if (n === 0) return; // nothing comes any more
-      this.#inbox.data(this.#clock.nowUs(), new Uint8Array(buffer.subarray(0, n)));
+      this.#came(buffer, n);
     }
+  }
+
+  #came(buffer: Uint8Array, bytes: number): void {
+    this.#inbox.data(this.#clock.nowUs(), new Uint8Array(buffer.subarray(0, bytes)));
   }
 
   /**

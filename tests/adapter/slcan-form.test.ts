@@ -2,7 +2,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { formOf } from '../../src/adapter/slcan/form.ts';
+import { readSlcanLine, SlcanSplitter, tellsOfWritten } from '../../src/adapter/slcan/read.ts';
 import { FrameWatch } from '../../src/adapter/slcan/watch.ts';
+import { isResponseId } from '../../src/isotp/address.ts';
 import { onlyReads } from '../../src/poll/wire-gate.ts';
 
 const READS = [1, 2, 3, 6, 7, 9, 10, 0x19, 0x22];
@@ -88,4 +90,52 @@ describe('the form of a request over serial-line CAN', () => {
       { numRuns: 2000, seed: 5 },
     );
   });
+});
+
+it('what a line tells of those written before is what it means', () => {
+  const digits = fc.string({ unit: fc.constantFrom(...'0123456789abcdefABCDEF'), maxLength: 24 });
+  const start = fc.constantFrom(
+    't7E8',
+    't7e8',
+    't7E0',
+    't123',
+    'T18DAF110',
+    'T18daf1ff',
+    'T00000123',
+    't',
+    'r7E8',
+    'V1',
+    'z',
+    '',
+  );
+  const end = fc.constantFrom('\r', '\x07', '');
+  const told = new Map<string | null, number>();
+  fc.assert(
+    fc.property(
+      start,
+      fc.integer({ min: 0, max: 9 }),
+      digits,
+      fc.boolean(),
+      end,
+      (from, n, rest, whole, to) => {
+        const length = whole ? `${n}${rest.padEnd(2 * n, '5').slice(0, 2 * n)}` : rest;
+        for (const line of new SlcanSplitter().push({
+          tUs: 0,
+          bytes: Buffer.from(`${from}${length}${to}\r`),
+        })) {
+          const meaning = readSlcanLine(line);
+          const expected =
+            meaning.kind === 'reply' || meaning.kind === 'error'
+              ? 'acknowledged'
+              : meaning.kind === 'frame' && isResponseId(meaning.id)
+                ? 'answer'
+                : null;
+          expect(tellsOfWritten(line)).toBe(expected);
+          told.set(expected, (told.get(expected) ?? 0) + 1);
+        }
+      },
+    ),
+    { numRuns: 5000, seed: 11 },
+  );
+  expect(Math.min(...['acknowledged', 'answer', null].map((t) => told.get(t) ?? 0))).toBeGreaterThan(300);
 });

@@ -239,8 +239,9 @@ describe('serial port', () => {
       const waits = expect(link.write(new Uint8Array(1 << 20))).rejects.toMatchObject({ code: 'link.lost' });
       const port = await opened.mock.results[0]!.value;
       await expect.poll(() => port.poller.listenerCount('writable')).toBe(1);
-      port.read = () => Promise.reject(Object.assign(new Error('EIO: i/o error, read'), { code: 'EIO' }));
       child.stdin!.write('the reading before it ends');
+      await ear.until(/before it ends/);
+      port.poller.emit('readable', Object.assign(new Error('EIO: i/o error, read'), { code: 'EIO' }));
       expect(await ear.until(/<.*>/)).toMatch(/^the reading before it ends<.*was the plug pulled/);
       await waits;
       opened.mockRestore();

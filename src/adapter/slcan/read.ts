@@ -108,6 +108,18 @@ export function readSlcanLine(line: SlcanLine): SlcanMeaning {
   return { kind: 'malformed', why: 'not a frame' };
 }
 
+/** What a line says of those that were written before: taken or refused, answered; null: nothing. */
+export function tellsOfWritten(line: SlcanLine): 'acknowledged' | 'answer' | null {
+  const { codes, from, to, ended } = line;
+  const at = ended === 'cr' ? lengthIn(codes, from, to) : 0;
+  if (at > 0)
+    return holds(codes[at]! - 0x30, to - at - 1) && responseIdAt(codes, from + 1, at) !== null
+      ? 'answer'
+      : null;
+  const { kind } = readSlcanLine(line);
+  return kind === 'reply' || kind === 'error' ? 'acknowledged' : null;
+}
+
 /** Where a line that looks like a frame has its length, a digit of 0 to 8; 0 for any other line. */
 function lengthIn(codes: Uint8Array, from: number, to: number): number {
   const kind = codes[from];

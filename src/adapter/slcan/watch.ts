@@ -3,10 +3,9 @@
  * become of it whatever is lost (see lost.ts), and when the line before it has surely ended: two that run together are
  * another one. Where neither an acknowledgement nor an answer showed that, line ends go first, four of them.
  */
-import { isResponseId } from '../../isotp/address.ts';
 import type { LineWatch, Permission } from '../dialect.ts';
 import { isHarmless } from './lost.ts';
-import { readSlcanLine, SlcanSplitter } from './read.ts';
+import { SlcanSplitter, tellsOfWritten } from './read.ts';
 
 const SETTINGS = /^([CVNOLF]|S[0-8]|[Mm][0-9A-F]{8})$/;
 // requests to all units and to one; with another identifier even a reading request would be some other message
@@ -46,9 +45,8 @@ export class FrameWatch implements LineWatch {
 
   heard(bytes: Uint8Array): void {
     for (const line of this.#splitter.push({ tUs: 0, bytes })) {
-      const meaning = readSlcanLine(line);
-      if (meaning.kind === 'reply' || meaning.kind === 'error') this.#ends.heard('acknowledged');
-      if (meaning.kind === 'frame' && isResponseId(meaning.id)) this.#ends.heard('answer');
+      const told = tellsOfWritten(line);
+      if (told !== null) this.#ends.heard(told);
     }
   }
 

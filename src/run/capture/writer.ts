@@ -122,7 +122,11 @@ export class CaptureWriter {
   /** What happened on either wire; `tUs` by the clock. Events of before the run are put at its beginning. */
   wire(event: WireEvent | ReceiverEvent): void {
     this.#noticeSleep();
-    this.#record({ ...event, tUs: event.tUs - this.#startUs });
+    const tUs = event.tUs - this.#startUs;
+    // Most of what comes, and as a rule there is nothing else to think of.
+    if ((event.kind === 'rx' || event.kind === 'tx') && this.#isWell)
+      this.#bytes(event.kind, tUs, event.bytes);
+    else this.#record({ ...event, tUs });
   }
 
   /** A person's mark, now. Returns its run time. */
@@ -236,17 +240,25 @@ export class CaptureWriter {
       this.#lost.records++;
       return;
     }
-    if (record.kind === 'rx' || record.kind === 'tx') this.#bytes(record);
-    else
-      for (const line of linesOf(record)) {
-        this.#text(line);
-        this.#onLine(line, record);
-      }
+    if (record.kind === 'rx' || record.kind === 'tx') {
+      this.#bytes(record.kind, record.tUs, record.bytes);
+      return;
+    }
+    for (const line of linesOf(record)) {
+      this.#text(line);
+      this.#onLine(line, record);
+    }
     this.#lastUs = Math.max(this.#lastUs, record.tUs);
   }
 
+  /** Lines are taken, there is room for them, and no loss to be told of. */
+  get #isWell(): boolean {
+    return !this.#closed && this.#lost === null && this.#pendingBytes <= this.#maxPendingBytes;
+  }
+
   /** What most lines are, as `linesOf` has them, without a text in between. */
-  #bytes({ kind, tUs, bytes }: Extract<CaptureRecord, { kind: 'rx' | 'tx' }>): void {
+  #bytes(kind: 'rx' | 'tx', tUs: number, bytes: Uint8Array): void {
+    this.#lastUs = Math.max(this.#lastUs, tUs);
     const us = clampTime(tUs);
     for (let from = 0; from < bytes.length; from += BYTES_A_LINE) {
       const to = Math.min(bytes.length, from + BYTES_A_LINE);
