@@ -160,6 +160,14 @@ describe('pressure and air', () => {
     expect(joined(-0.07, -1.45 * airSe)).toBeNull();
     expect(evidence([pull({ deviation: -0.1 })]).joined).toBeNull();
   });
+  it('of three samples show a shortfall together, where own drives taught the air: other cars tell it too coarsely', () => {
+    const three = (taught: number) => {
+      const told = { ...air(0), n: 3 };
+      const by = { ...told, known: { ...told.known, taught } };
+      return evidence([pull({ deviation: -0.2, n: 3, air: by })]).short;
+    };
+    expect([0, 0.01].map(three)).toEqual([true, false]);
+  });
   it('lost air is a leak, where the pressure does not lie above the expected', () => {
     const leaks = (deviation: number, excess: number, pulls = 2) =>
       evidence(Array.from({ length: pulls }, () => pull({ deviation, air: { ...air(-excess), excess } })))

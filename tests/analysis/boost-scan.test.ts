@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { PullAir } from '../../src/analysis/boost/air.ts';
 import { PAID_LOOKS, type Patch, ShortfallScan } from '../../src/analysis/boost/scan.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import { madePatch } from './witness.ts';
@@ -49,6 +50,32 @@ describe('what carries a shortfall', () => {
     expect(found([[patch(-0.2, 2600, { n: 4, seconds: 1.2 })]])).not.toBeNull();
     expect(found([[patch(-0.2, 2600, { n: 3, seconds: 2 })]])).toBeNull();
     expect(found([[patch(-0.2, 2600, { n: 4, seconds: 1.1 })]])).toBeNull();
+  });
+
+  it('three of a pull that lasts, each short, where its air rules out by itself that all boost was there', () => {
+    // 20 % short by the pressure, the air as taught: 0.8 · (1 + 1.645 · √(0.01² + 0.02²) · 2) = 0.859 of the boost at most.
+    const air = (excess: number, more: Partial<PullAir> = {}): PullAir => ({
+      ...{ excess, variance: 0.02 ** 2, deviation: (-excess * 2) / (1 + 2 * excess), n: 3 },
+      ...{ gain: (2 * (1 + excess)) / (1 + 2 * excess), ...more },
+      known: { warm: 0, law: 0, more: 0, taught: 0, far: 0, cars: 0 },
+    });
+    const by = (told: PullAir | null, p = patch(-0.2, 2600, { n: 3 })) => {
+      const scan = new ShortfallScan();
+      scan.add([p], told);
+      return scan.strongest;
+    };
+    expect(by(air(0))).not.toBeNull();
+    expect(by(null)).toBeNull();
+    // More air than the pressure accounts for: the pressure's sensor may lie. 0.8 · (1 + 2 x) + 0.8 · 2 · 1.645 · 2.24 % is 1 at 8.8 %.
+    expect([0.087, 0.089].map((x) => by(air(x)) !== null)).toEqual([true, false]);
+    // One sample is not short; two samples; over less than 1.2 s; the air of a sample that lies elsewhere; of two samples.
+    expect(by(air(0), patch(-0.2, 2600, { n: 3, short: 2 }))).toBeNull();
+    expect(by(air(0), patch(-0.2, 2600, { n: 2 }))).toBeNull();
+    expect(by(air(0), patch(-0.2, 2600, { n: 3, seconds: 1.1 }))).toBeNull();
+    expect(by(air(0, { n: 4 }))).toBeNull();
+    expect(by(air(0, { n: 2 }))).toBeNull();
+    // On its way up a turbocharger owes two such pulls.
+    expect(by(air(0), patch(-0.4, 1300, { n: 3 }))).toBeNull();
   });
 
   it('samples alone from three pulls on, four of them', () => {

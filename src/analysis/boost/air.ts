@@ -190,6 +190,17 @@ export function isBorneOutByAir(
   return Math.abs(over.excess) < far + Z_BOTH * se && over.excess + far + Z_FAULT * se < due;
 }
 
+/**
+ * Less air went in than all the boost that was due would take, with its whole interval: a second sensor says that boost is short.
+ * @param deviation of the pull's pressure from the expected boost, a share of it
+ */
+export function isShortOfAir(air: PullAir, deviation: number): boolean {
+  // Boost by the air over boost that was due.
+  const share = (1 + deviation) / (1 + air.deviation);
+  const se = Math.hypot(AIR_RUN_SD, air.known.warm, Math.sqrt(air.variance));
+  return share * (1 + (Z95 * se * air.gain) / (1 + air.excess)) < 1;
+}
+
 /** Pulls that contradict each other make the mean less sure, as with the pressure (Birge ratio). Null without air mass. */
 export function airExcess(pulls: readonly { readonly air: PullAir | null }[]): AirExcess | null {
   const all = pulls.flatMap((w) => w.air ?? []);

@@ -136,16 +136,17 @@ export class RegionEvidence {
     if (w.held === true) this.held++;
     if (w.held === false) this.missed++;
     // What other cars teach of the air is too coarse to sharpen a pressure.
-    if (w.air !== null && w.air.known.taught === 0) {
-      const a = 1 / (w.air.variance * w.air.gain ** 2);
+    const air = w.air?.known.taught === 0 ? w.air : null;
+    if (air !== null) {
+      const a = 1 / (air.variance * air.gain ** 2);
       this.#airW += a;
-      this.#airWd += a * w.air.deviation;
-      this.#airWday += a * Math.hypot(AIR_RUN_SD, w.air.known.warm) * w.air.gain;
+      this.#airWd += a * air.deviation;
+      this.#airWday += a * Math.hypot(AIR_RUN_SD, air.known.warm) * air.gain;
     }
     if (w.deviation === null) return;
     this.#n += w.n;
     this.#spanS += w.spanS;
-    this.scan.add(w.patches);
+    this.scan.add(w.patches, air);
   }
 
   /** Mean relative deviation over all that was driven here; null before any pull with an expectation. */

@@ -13,6 +13,7 @@ import { heldAgainst, sourceSays } from './held-against.ts';
 import { SLOW_RPM } from './noise.ts';
 import { say } from './says.ts';
 import {
+  BORNE_OUT_SAMPLES,
   type Estimate,
   LEAST_SAMPLES,
   LONE_PULL_S,
@@ -37,6 +38,7 @@ export const RULE = say('boost.rule.region', {
   spoolingRpm: SPOOLING_TO_RPM,
   slowRpm: SLOW_RPM,
   spoolingPulls: SPOOLING_PULLS,
+  borneOut: BORNE_OUT_SAMPLES,
   air: AIR_LIMIT,
   goodLoss: GOOD_LOSS_PCT / 100,
   carryRpm: CARRY_RPM,

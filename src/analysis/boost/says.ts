@@ -33,6 +33,7 @@ export interface BoostSays {
     spoolingRpm: number;
     slowRpm: number;
     spoolingPulls: number;
+    borneOut: number;
     air: number;
     goodLoss: number;
     carryRpm: number;

@@ -4,6 +4,7 @@
  */
 import { errorFunction } from 'simple-statistics';
 import { Z_FAULT, Z95 } from '../spread.ts';
+import { isShortOfAir, type PullAir } from './air.ts';
 import { LONE_POWER, SCATTER_PULLS } from './noise.ts';
 import { chargeAlike } from './warmth.ts';
 
@@ -26,6 +27,8 @@ const LONE_SD = 0.05;
 /** Samples that must carry a fault, and a pull that carries one by itself lasts. Chosen by hand, not measured. */
 export const LEAST_SAMPLES = 4;
 export const LONE_PULL_S = 1.2;
+/** Or so many that last as long, each of them short, where the pull's air mass rules out by itself that all boost was there: two sensors. Chosen by hand (docs/analysis.md). */
+export const BORNE_OUT_SAMPLES = 3;
 /**
  * Pulls of a sample each count from this many on, if by their weights they make so many as the second (Kish's effective number,
  * from memory): where the others' pressure was still to come, one pull is one pull. Chosen by hand, not measured.
@@ -203,8 +206,8 @@ export class ShortfallScan {
     this.#strongest = undefined;
   }
 
-  /** One pull. */
-  add(patches: readonly Patch[]): void {
+  /** One pull, with what its air says where own drives taught it. */
+  add(patches: readonly Patch[], air: PullAir | null = null): void {
     if (patches.length === 0) return;
     this.#strongest = undefined;
     for (const { at } of patches) this.#driven.add(at);
@@ -273,7 +276,10 @@ export class ShortfallScan {
       if (mean + Z95 * Math.sqrt(variance + run / w) < -limit / w) t[at + NALONE]! += 1;
       t[at + NSAMPLES]! += n;
       t[at + NTHERE]! += there;
-      if (n >= LEAST_SAMPLES && toUs - fromUs >= LONE_PULL_S * 1e6)
+      const borneOut = air !== null && n >= Math.max(BORNE_OUT_SAMPLES, air.n) && short === n;
+      const enough =
+        n >= LEAST_SAMPLES || (borneOut && air.n >= BORNE_OUT_SAMPLES && isShortOfAir(air, mean));
+      if (enough && toUs - fromUs >= LONE_PULL_S * 1e6)
         t[at + NSTRONG]! += spooling > n / 2 ? 1 / SPOOLING_PULLS : 1;
     });
   }
@@ -342,9 +348,9 @@ export class ShortfallScan {
       samples: t[at + NSAMPLES]!,
       there: t[at + NTHERE]!,
       carried:
-        t[at + NSAMPLES]! >= LEAST_SAMPLES &&
         (t[at + NSTRONG]! >= 1 ||
-          (pulls >= LONE_PULLS &&
+          (t[at + NSAMPLES]! >= LEAST_SAMPLES &&
+            pulls >= LONE_PULLS &&
             (k * k >= LONE_PULLS_LEFT * t[at + KK]! || t[at + NALONE]! >= ALONE_PULLS))) &&
         t[at + KSHORT]! >= SHORT_SHARE * k,
       mostOver: t[at + KOVER]! >= SHORT_SHARE * k,
