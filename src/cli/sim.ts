@@ -42,8 +42,6 @@ const BUSES: Readonly<Record<string, Pick<SimulationOptions, 'bus' | 'kline' | '
 };
 
 export function simCommand(): Command {
-  const list = (title: string, items: readonly { name: string; text: string }[]): string =>
-    `\n${title}:\n${items.map((i) => `  ${i.name.padEnd(24)} ${i.text}`).join('\n')}`;
   return new Command('sim')
     .description('a simulated vehicle behind a pseudo-terminal; prints {"port": …}')
     .addOption(
@@ -77,62 +75,65 @@ export function simCommand(): Command {
     .option('--receiver-fault <name[=value]>', 'an oddity of the receiver; may be repeated', collect, [])
     .option('--receiver-at <path>', "symbolic link that keeps pointing at the receiver's port")
     .option('--quirk <name[=value]>', 'an oddity of the adapter; may be repeated', collect, [])
-    .addHelpText('after', () =>
-      [
-        list(
-          'Vehicles',
-          VEHICLES.map((v) => ({ name: v.name, text: v.description })),
-        ),
-        list(
-          'Routes',
-          ROUTES.map((r) => ({ name: r.name, text: `${r.description} (${Math.round(r.lengthS / 60)} min)` })),
-        ),
-        list(
-          'Faults',
-          FAULTS.map((f) => ({ name: f.name, text: f.description })),
-        ),
-        list(
-          'Quirks',
-          Object.entries(QUIRKS).map(([name, q]) => ({ name, text: q.title })),
-        ),
-        list(
-          'Receiver faults',
-          Object.entries(RECEIVER_FAULTS).map(([name, f]) => ({ name, text: f.title })),
-        ),
-      ].join('\n'),
-    )
-    .action(async (options: Options, command: Command) => {
-      const io = ioOf(command);
-      const stop = stopRequested();
-      const vehicle = createVehicle({
-        ...(options.vehicle === undefined ? {} : { vehicle: options.vehicle }),
-        ...(options.route === undefined ? {} : { route: options.route }),
-        faults: options.fault.map(faultOf),
-        seed: options.seed,
-      });
-      const bench = await servePty({
-        vehicle,
-        clock: systemClock,
-        front: options.front,
-        seed: options.seed,
-        speedup: options.speedup,
-        quirks: options.quirk,
-        services: options.services,
-        ...BUSES[options.bus],
-        ...(options.receiver === undefined
-          ? {}
-          : { receiver: { hz: options.receiver, faults: options.receiverFault } }),
-        ...(options.receiverAt === undefined ? {} : { receiverAt: options.receiverAt }),
-        ...(options.pace === undefined ? {} : { pace: options.pace }),
-        ...(options.at === undefined ? {} : { at: options.at }),
-      });
-      // the one line that scripts wait for, with and without --json
-      const receiver = bench.receiverPort;
-      process.stdout.write(
-        `${JSON.stringify({ port: options.at ?? bench.port, ...(receiver === null ? {} : { receiver }) })}\n`,
-      );
-      io.say(say('cli.sim.route', { route: vehicle.route.name, min: vehicle.route.lengthS / 60 }));
-      await stop;
-      await bench.close();
-    });
+    .addHelpText('after', names)
+    .action(simulate);
+}
+
+async function simulate(options: Options, command: Command): Promise<void> {
+  const io = ioOf(command);
+  const stop = stopRequested();
+  const vehicle = createVehicle({
+    ...(options.vehicle === undefined ? {} : { vehicle: options.vehicle }),
+    ...(options.route === undefined ? {} : { route: options.route }),
+    faults: options.fault.map(faultOf),
+    seed: options.seed,
+  });
+  const bench = await servePty({
+    vehicle,
+    clock: systemClock,
+    front: options.front,
+    seed: options.seed,
+    speedup: options.speedup,
+    quirks: options.quirk,
+    services: options.services,
+    ...BUSES[options.bus],
+    ...(options.receiver === undefined
+      ? {}
+      : { receiver: { hz: options.receiver, faults: options.receiverFault } }),
+    ...(options.receiverAt === undefined ? {} : { receiverAt: options.receiverAt }),
+    ...(options.pace === undefined ? {} : { pace: options.pace }),
+    ...(options.at === undefined ? {} : { at: options.at }),
+  });
+  // the one line that scripts wait for, with and without --json
+  const receiver = bench.receiverPort;
+  process.stdout.write(
+    `${JSON.stringify({ port: options.at ?? bench.port, ...(receiver === null ? {} : { receiver }) })}\n`,
+  );
+  io.say(say('cli.sim.route', { route: vehicle.route.name, min: vehicle.route.lengthS / 60 }));
+  await stop;
+  await bench.close();
+}
+
+/** What the options choose from. */
+function names(): string {
+  const list = (title: string, items: readonly (readonly [name: string, text: string])[]): string =>
+    `\n${title}:\n${items.map(([name, text]) => `  ${name.padEnd(24)} ${text}`).join('\n')}`;
+  const titled = (table: Readonly<Record<string, { readonly title: string }>>) =>
+    Object.entries(table).map(([name, { title }]) => [name, title] as const);
+  return [
+    list(
+      'Vehicles',
+      VEHICLES.map((v) => [v.name, v.description]),
+    ),
+    list(
+      'Routes',
+      ROUTES.map((r) => [r.name, `${r.description} (${Math.round(r.lengthS / 60)} min)`]),
+    ),
+    list(
+      'Faults',
+      FAULTS.map((f) => [f.name, f.description]),
+    ),
+    list('Quirks', titled(QUIRKS)),
+    list('Receiver faults', titled(RECEIVER_FAULTS)),
+  ].join('\n');
 }

@@ -23,6 +23,8 @@ const ZERO_C_K = 273.15;
 /** Two drives of one workshop whose air is not known: weather and the lie of the land, kPa (common practice, no source). */
 const UNKNOWN_SD_KPA = 2.5;
 
+type Baro = NonNullable<Gathered['baro']>;
+
 export interface Air {
   readonly doubt: AirDoubt;
   /** What the run's pressures are divided by. */
@@ -34,28 +36,11 @@ export interface Air {
 /** Pressures are brought to the mean barometric pressure of the runs before. */
 export function airOf(runs: readonly SidedRun[]): Air {
   const of = (role: Role) => runs.filter((r) => r.role === role);
-  const baros = (role: Role) => of(role).flatMap((r) => r.gathered.baro ?? []);
+  const baros = (role: Role): Baro[] => of(role).flatMap((r) => r.gathered.baro ?? []);
   const known = runs.every((r) => r.gathered.baro !== null);
-  const reference = meanOr(
-    baros('before').map((b) => b.kpa),
-    meanOr(
-      baros('after').map((b) => b.kpa),
-      UNKNOWN_BARO.kpa,
-    ),
-  );
-  const after = meanOr(
-    baros('after').map((b) => b.kpa),
-    reference,
-  );
-  const sensors = [...baros('before'), ...baros('after')];
-  const sdKpa = known
-    ? Math.max(
-        STEP_SD_KPA,
-        ...sensors.map((b) =>
-          b.source === 'barometric sensor' || b.source === 'MAP with the engine stopped' ? 0 : b.sdKpa,
-        ),
-      )
-    : UNKNOWN_SD_KPA;
+  const reference = meanKpa(baros('before'), meanKpa(baros('after'), UNKNOWN_BARO.kpa));
+  const after = meanKpa(baros('after'), reference);
+  const sdKpa = known ? sdOf([...baros('before'), ...baros('after')]) : UNKNOWN_SD_KPA;
   const unread = runs.some((r) => r.gathered.air === null);
   const oneDay = new Set(runs.map((r) => r.day)).size < 2;
   // Of one day's air nothing need be known to know that it was alike.
@@ -63,26 +48,7 @@ export function airOf(runs: readonly SidedRun[]): Air {
     unread && oneDay ? [ANY_DAY[0], 0] : tempOf(r.gathered.air?.c ?? null);
   const warmth = (role: Role): AirTemp => meanAir(of(role).map((r) => ({ weight: 1, air: temp(r) })));
   const [before, later] = [warmth('before'), warmth('after')];
-  const corrections: Says[] = [];
-  if (known && runs.length > 0)
-    corrections.push(
-      Math.abs(after - reference) < SAME_KPA
-        ? say('compare.baro.same', { kpa: reference })
-        : say('compare.baro.brought', {
-            fromKpa: after,
-            toKpa: reference,
-            change: reference / after - 1,
-          }),
-    );
-  if (!unread && of('before').length > 0 && of('after').length > 0)
-    corrections.push(
-      say('compare.air', {
-        beforeC: before[0],
-        afterC: later[0],
-        density: (before[0] + ZERO_C_K) / (later[0] + ZERO_C_K) - 1,
-      }),
-    );
-  if (unread && !oneDay) corrections.push(say('compare.air-unread'));
+  const bothSides = of('before').length > 0 && of('after').length > 0;
   return {
     doubt: {
       lnBaro: Math.log(after / reference),
@@ -93,13 +59,30 @@ export function airOf(runs: readonly SidedRun[]): Air {
     },
     // Half the runs corrected would be worse than none.
     factorOf: (g) => (known && g.baro !== null ? g.baro.kpa / reference : 1),
-    corrections,
+    corrections: [
+      ...(known && runs.length > 0 ? [broughtTo(reference, after)] : []),
+      ...(!unread && bothSides ? [denser(before[0], later[0])] : []),
+      ...(unread && !oneDay ? [say('compare.air-unread')] : []),
+    ],
     problems: runs
       .filter((r) => r.gathered.baro === null)
       .map(({ run }) => say('compare.no-baro', { run: named(run), allowedKpa: UNKNOWN_SD_KPA })),
   };
 }
 
-function meanOr(list: readonly number[], otherwise: number): number {
-  return list.length === 0 ? otherwise : list.reduce((a, b) => a + b, 0) / list.length;
+/** What a sensor reads is known to its step; what was worked out, to its own error. */
+function sdOf(baros: readonly Baro[]): number {
+  const read = ['barometric sensor', 'MAP with the engine stopped'];
+  return Math.max(STEP_SD_KPA, ...baros.map((b) => (read.includes(b.source) ? 0 : b.sdKpa)));
 }
+
+const broughtTo = (toKpa: number, fromKpa: number): Says =>
+  Math.abs(fromKpa - toKpa) < SAME_KPA
+    ? say('compare.baro.same', { kpa: toKpa })
+    : say('compare.baro.brought', { fromKpa, toKpa, change: toKpa / fromKpa - 1 });
+
+const denser = (beforeC: number, afterC: number): Says =>
+  say('compare.air', { beforeC, afterC, density: (beforeC + ZERO_C_K) / (afterC + ZERO_C_K) - 1 });
+
+const meanKpa = (baros: readonly Baro[], otherwise: number): number =>
+  baros.length === 0 ? otherwise : baros.reduce((sum, b) => sum + b.kpa, 0) / baros.length;

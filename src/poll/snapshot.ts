@@ -67,15 +67,39 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     for (const m of good) take(unitOf(units, m.ecu), m.payload);
     return good.length > 0;
   };
-  const values = (payload: Uint8Array, request: readonly number[]) =>
-    explainResponse(payload, Uint8Array.from(request)).values;
+  await each('readiness (01)', [0x01, 0x01], takeReadiness);
+  const byStatus = await readLists(each, unanswered);
+  for (const pid of CLEARED_PIDS)
+    await each(null, [0x01, pid], (unit, payload) => {
+      unit.sinceCleared = [...unit.sinceCleared, ...valuesIn(payload, [0x01, pid])];
+    });
+  for (const pid of byStatus ? [] : await frameContents(each))
+    await each(null, [0x02, pid, 0x00], (unit, payload) => {
+      unit.freezeFrame = [...unit.freezeFrame, ...valuesIn(payload, [0x02, pid, 0x00])];
+    });
+  await readInformation(each);
+  await readMonitors(each);
+  return {
+    schema: 'handback.codes/1',
+    vin,
+    units: [...units.values()].sort((a, b) => (a.ecu < b.ecu ? -1 : 1)),
+    unanswered,
+    ...(frameNotRead !== null && lacksFrame([...units.values()]) ? { frameNotRead } : {}),
+  };
+}
 
-  await each('readiness (01)', [0x01, 0x01], (unit, payload) => {
-    const split = splitCurrentData(payload, Uint8Array.of(0x01));
-    const data = split.ok ? split.parts.find((p) => p.pid === 0x01)?.data : undefined;
-    unit.readiness = data ? decodeMonitors(0x01, data) : null;
-    unit.mil = unit.readiness?.mil ?? null;
-  });
+const valuesIn = (payload: Uint8Array, request: readonly number[]) =>
+  explainResponse(payload, Uint8Array.from(request)).values;
+
+function takeReadiness(unit: Draft, payload: Uint8Array): void {
+  const split = splitCurrentData(payload, Uint8Array.of(0x01));
+  const data = split.ok ? split.parts.find((p) => p.pid === 0x01)?.data : undefined;
+  unit.readiness = data ? decodeMonitors(0x01, data) : null;
+  unit.mil = unit.readiness?.mil ?? null;
+}
+
+/** @returns whether the codes were told by their status, as SAE J1979-2 has it */
+async function readLists(each: Each, unanswered: string[]): Promise<boolean> {
   const stored = await each(null, [0x03], takeList('stored'));
   const byStatus = !stored && (await codesByStatus(each));
   if (!stored && !byStatus) unanswered.push('stored codes (03)');
@@ -83,14 +107,10 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     await each('pending codes (07)', [0x07], takeList('pending'));
     await each(PERMANENT, [0x0a], takeList('permanent'));
   } else if (!(await permanentByStatus(each))) unanswered.push(PERMANENT);
-  for (const pid of CLEARED_PIDS)
-    await each(null, [0x01, pid], (unit, payload) => {
-      unit.sinceCleared = [...unit.sinceCleared, ...values(payload, [0x01, pid])];
-    });
-  for (const pid of byStatus ? [] : await frameContents(each))
-    await each(null, [0x02, pid, 0x00], (unit, payload) => {
-      unit.freezeFrame = [...unit.freezeFrame, ...values(payload, [0x02, pid, 0x00])];
-    });
+  return byStatus;
+}
+
+async function readInformation(each: Each): Promise<void> {
   const offered = new Set<number>();
   await each(null, [0x09, 0x00], (_unit, payload) => {
     const answer = decodeInfo([payload]);
@@ -99,15 +119,16 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
   for (const type of INFO_TYPES) {
     if (offered.size > 0 && !offered.has(type)) continue;
     // Elsewhere than on CAN one answer comes in several messages: they are read together.
-    const parts = new Map<string, Uint8Array[]>();
+    const parts = new Map<Draft, Uint8Array[]>();
     await each(null, [0x09, type], (unit, payload) => {
-      parts.set(unit.ecu, [...(parts.get(unit.ecu) ?? []), payload]);
+      parts.set(unit, [...(parts.get(unit) ?? []), payload]);
     });
-    for (const [ecu, payloads] of parts) {
-      const unit = unitOf(units, ecu);
+    for (const [unit, payloads] of parts)
       unit.information = [...unit.information, ...explainInformation(payloads)];
-    }
   }
+}
+
+async function readMonitors(each: Each): Promise<void> {
   for (const map of MAPS) {
     const ids = new Set<number>();
     await each(null, [0x06, map], (_unit, payload) => {
@@ -117,17 +138,10 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     for (const id of ids)
       if (id % 0x20 !== 0)
         await each(null, [0x06, id], (unit, payload) => {
-          unit.monitorResults = [...unit.monitorResults, ...values(payload, [0x06, id])];
+          unit.monitorResults = [...unit.monitorResults, ...valuesIn(payload, [0x06, id])];
         });
     if (!ids.has(map + 0x20)) break;
   }
-  return {
-    schema: 'handback.codes/1',
-    vin,
-    units: [...units.values()].sort((a, b) => (a.ecu < b.ecu ? -1 : 1)),
-    unanswered,
-    ...(frameNotRead !== null && lacksFrame([...units.values()]) ? { frameNotRead } : {}),
-  };
 }
 
 const asksForFrame = ([service, sub]: readonly number[]): boolean =>

@@ -3,7 +3,7 @@
  * another system, nothing unfinished, no digits that no sensor gives. Catalogues are found, not listed: a new file in
  * `src/words/LANGUAGE/` is tested as it is.
  */
-import { readdirSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { type Model, parseMessage, visit } from 'messageformat';
 import { describe, expect, it } from 'vitest';
 import { LANGUAGE_IDS } from '../../src/core/languages.ts';
@@ -186,6 +186,25 @@ describe.each(EVERY.map((l) => [l.lang, l] as const))('%s', (lang, language) => 
     const more = ids.filter((id) => !(id in english.messages));
     expect({ missing, more }).toEqual({ missing: [], more: [] });
   });
+});
+
+/** Of recorded drives (`npm run conformance`): a new detector's are among them. */
+const findings = (): string[] => {
+  const cases = new URL('../../captures/conformance/', import.meta.url);
+  const found = readdirSync(cases).flatMap((name) => {
+    const text = readFileSync(new URL(`${name}/expected.json`, cases), 'utf8');
+    const { findings: those = [] } = JSON.parse(text) as { readonly findings?: readonly [string][] };
+    return those.map(([id]) => id);
+  });
+  return [...new Set(found)];
+};
+
+it('names each finding of the recorded drives, and says it to the customer as good, as a fault and as open', () => {
+  const wanted = findings().flatMap((id) =>
+    ['finding', 'plain-good', 'plain-fault', 'plain-open'].map((group) => `${group}.${id}`),
+  );
+  expect(wanted.length).toBeGreaterThan(40);
+  for (const { messages } of LANGUAGES) expect(wanted.filter((id) => !(id in messages))).toEqual([]);
 });
 
 it('finds languages and their messages', () => {
