@@ -8,7 +8,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { driveSamples } from '../analysis/vehicle.ts';
-import { type Watched, watched } from '../torture/watched.ts';
+import { LEAST_MIN, type Watched, watched } from '../torture/watched.ts';
 import { anHour } from './hour.ts';
 import { ROOT, withBoth } from './versions.ts';
 
@@ -53,7 +53,7 @@ function inTurn(what: string, script: string, old: string, now: string, path: st
   row('  before over now, round by round', rounds.map(([a, b]) => (a / b).toFixed(2)).join(', '));
 }
 
-/** @param minutes how long the two daemons are watched, beside each other */
+/** @param minutes how long the two daemons are watched, beside each other; fewer than LEAST_MIN: they are not */
 export async function againstBefore(commit: string, minutes: number): Promise<void> {
   const scratch = mkdtempSync(join(tmpdir(), 'handback-both-'));
   try {
@@ -69,6 +69,13 @@ export async function againstBefore(commit: string, minutes: number): Promise<vo
       const hour = join(scratch, await anHour(scratch, 'an-hour'));
       inTurn('an hour of a text adapter opened and judged', OPENING, old, now, hour);
 
+      if (!(minutes >= LEAST_MIN)) {
+        row(
+          'recording in real time',
+          `not watched: the first minute does not count, give ${LEAST_MIN} minutes or more`,
+        );
+        return;
+      }
       const car = ['--import', 'tsx', join(ROOT, 'tests/torture/steady-port-child.ts')];
       const [before, after] = (await Promise.all(
         [old, now].map((program) => watched({ program, car, flags: [], minutes, pages: PAGES })),

@@ -38,11 +38,15 @@ export interface Watching {
 export const BLOCK_MIN = 5;
 const LOOK_MS = 5000;
 const WARM_UP_MS = 60_000;
+/** The first minute does not count: shorter there is nothing to tell. */
+export const LEAST_MIN = 2;
 /** Clock ticks a second of /proc, as Linux tells programs. */
 const TICKS = 100;
 const PAGE_BYTES = 4096;
 
 export async function watched({ program, car, flags, minutes, pages }: Watching): Promise<Watched> {
+  if (!(minutes >= LEAST_MIN))
+    throw new Error(`watched for ${minutes} min, of which the first does not count`);
   const home = mkdtempSync(join(tmpdir(), 'handback-watched-'));
   const children: ChildProcess[] = [];
   const started = async (...args: string[]): Promise<Record<string, string>> => {
@@ -88,7 +92,7 @@ export async function watched({ program, car, flags, minutes, pages }: Watching)
       blocks[block] ??= [];
       blocks[block].push(residentMb(pid));
     }
-    if (!warm) throw new Error('shorter than the warm-up');
+    if (!warm) throw new Error('the computer was too busy to look');
     const cpuPct =
       (100 * (ticksOf(pid) - warm.ticks)) / TICKS / ((performance.now() - from - warm.atMs) / 1000);
     const recorded = await samples();
