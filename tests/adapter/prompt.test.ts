@@ -14,19 +14,32 @@ interface Other {
   readonly echoMs?: number;
   /** Until it answers a line, ms. */
   readonly takesMs?: number;
+  /** It no longer says a word. */
+  readonly isMute?: () => boolean;
 }
 
 /** An adapter that says back what it hears, and `OK` to each line. */
-async function bench({ losesEnd = () => false, endEcho = '\r', echoMs = 0, takesMs = 5 }: Other = {}) {
+async function bench({
+  losesEnd = () => false,
+  endEcho = '\r',
+  echoMs = 0,
+  takesMs = 5,
+  isMute = () => false,
+}: Other = {}) {
   const clock = new ManualClock();
   const [near, far] = pipePair(clock, 'pipe');
   const lines: string[] = [];
   let line = '';
   let ends = 0;
-  const say = (text: string): void => void far.write(Buffer.from(text, 'latin1'));
+  const typed: string[] = [];
+  const say = (text: string): void => {
+    if (!isMute()) void far.write(Buffer.from(text, 'latin1'));
+  };
   far.listen((event) => {
     if (event.kind !== 'data') return;
-    for (const c of Buffer.from(event.bytes).toString('latin1')) {
+    const came = Buffer.from(event.bytes).toString('latin1');
+    typed.push(came);
+    for (const c of came) {
       if (c !== '\r') {
         line += c;
         say(c);
@@ -48,8 +61,22 @@ async function bench({ losesEnd = () => false, endEcho = '\r', echoMs = 0, takes
     const heard = Buffer.concat(said.rx.map((c) => c.bytes)).toString('latin1');
     return { end: said.end, heard, tookMs: (clock.nowUs() - fromUs) / 1000 };
   };
-  return { channel, clock, lines, ask, sent: () => sent };
+  return { channel, clock, lines, typed, ask, sent: () => sent };
 }
+
+it('types nothing upon what one that fell silent left half typed: it is spoilt first, until that is heard', async () => {
+  let mute = false;
+  const b = await bench({ isMute: () => mute });
+  expect((await b.ask('0100', 5000)).end).toBe('prompt');
+  mute = true;
+  expect((await b.ask('ATAT0', 1000)).end).toBe('timeout');
+  const before = b.typed.length;
+  expect((await b.ask('010C', 1000)).end).toBe('timeout');
+  expect(new Set(b.typed.slice(before))).toEqual(new Set(['QQQQQQQQ']));
+  mute = false;
+  expect((await b.ask('010C', 1000)).end).toBe('prompt');
+  expect(b.lines.at(-1)).toBe('010C');
+});
 
 it('types a line anew whose end got lost, long before an answer would be given up', async () => {
   let lost = 0;

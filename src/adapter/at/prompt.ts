@@ -93,7 +93,8 @@ const NEXT: Readonly<Record<At, Readonly<Record<Happens, At>>>> = {
   },
 };
 
-const WAITS: ReadonlySet<At> = new Set(['ready', 'answered', 'typed']);
+/** Whatever is typed stands alone. */
+const WAITS: ReadonlySet<At> = new Set(['ready', 'answered']);
 const HOLDS_CHARACTERS: ReadonlySet<At> = new Set(['typed', 'half typed']);
 
 /** What it says back of what it hears. Until it is known to, only lines go out of which no part is a request. */
