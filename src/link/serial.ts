@@ -20,7 +20,7 @@ const SERIAL_CLOSE_MS = 1000;
 const SPEED_MS = 1000;
 const SERIAL_OPEN_MS = 8000; // wireless serial ports connect while they open
 /** How often it is seen to that the device is still there. */
-const LOOK_MS = 1000;
+const DEVICE_LOOK_MS = 1000;
 
 class SerialLink implements Link {
   readonly name: string;
@@ -142,7 +142,7 @@ class SerialLink implements Link {
    * read again at once, for ever: whoever only listens would never hear of it.
    */
   #lookAgain(): void {
-    this.#look = this.#clock.after(LOOK_MS, () => {
+    this.#look = this.#clock.after(DEVICE_LOOK_MS, () => {
       stat(this.name)
         .then(
           () => false,
