@@ -68,7 +68,7 @@ module.exports = {
       from: { path: '^web/' },
       to: {
         path: '^src/',
-        pathNot: '^src/(words|core/(says|answers|hand-measures|complaint|languages))',
+        pathNot: '^src/(words|core/(says|answers|hand-measures|complaint|languages|observations))',
         dependencyTypesNot: ['type-only'],
       },
     },

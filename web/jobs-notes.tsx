@@ -1,24 +1,15 @@
 /** What no instrument tells: the technician's own observations, each with its time, and photos. */
 import { useSignal } from '@preact/signals';
 import { complaintKey, complaintsOf } from '../src/core/complaint.ts';
+import { OBSERVATIONS, type ObservationKind } from '../src/core/observations.ts';
 import type { JobView } from '../src/desk/jobs-api.ts';
-import type { Observation, ObservationKind, PhotoRef } from '../src/job/job.ts';
+import type { Observation, PhotoRef } from '../src/job/job.ts';
 import { post, send } from './http.ts';
 import { useUnsent } from './jobs-field.tsx';
 import type { Part } from './jobs-part.ts';
 import { offerUndo } from './jobs-undo.tsx';
 import { run, say } from './state.ts';
 import { dateOf, name, t } from './words.ts';
-
-const ANSWERS: Record<ObservationKind, readonly Observation['answer'][]> = {
-  'noise gone': ['yes', 'partly', 'no'],
-  'cabin heat idle': ['hot', 'lukewarm', 'cold'],
-  'cabin heat 2000 rpm': ['hot', 'lukewarm', 'cold'],
-  leaks: ['none', 'found'],
-  smell: ['none', 'found'],
-  complaint: ['gone', 'still there'],
-  other: ['noted'],
-};
 
 export function Observations({ view, path, act }: Part) {
   const { job } = view;
@@ -42,7 +33,7 @@ export function Observations({ view, path, act }: Part) {
   // Each line of the complaint is answered by itself.
   const lines: readonly (string | null)[] =
     job.complaint || job.comeBack.complaint ? complaintsOf(job) : [null];
-  const asked = (Object.keys(ANSWERS) as ObservationKind[]).flatMap((kind) =>
+  const asked = (Object.keys(OBSERVATIONS) as ObservationKind[]).flatMap((kind) =>
     (kind === 'complaint' ? lines : [null]).map((line) => [kind, line] as const),
   );
   const remove = (o: Observation) =>
@@ -82,7 +73,7 @@ export function Observations({ view, path, act }: Part) {
               {t(`notes.ask.${kind}`)}
               {line !== null && `: ${line}`}
             </legend>
-            {ANSWERS[kind].map((answer) => (
+            {OBSERVATIONS[kind].map((answer) => (
               <button key={answer} type="button" onClick={() => void note(kind, answer, line)}>
                 {answer === 'noted' ? t('notes.note-it') : name('answer', answer)}
               </button>

@@ -33,6 +33,13 @@ const DAY_MS = 86_400_000;
 const RPM_WIDE = 500;
 const DEMAND_WIDE = 10;
 
+interface Judged {
+  readonly entry: RunEntry;
+  readonly judgement: Judgement;
+  readonly baroKpa: number | null;
+  readonly run: string;
+}
+
 /** A job, or a run outside jobs, that is ready to be taken in: nothing is read yet. */
 export interface PoolSource {
   readonly job: Job | null;
@@ -103,17 +110,7 @@ export class PoolCases {
   async caseOf(source: PoolSource, during?: During): Promise<Case> {
     const { job, runs, car, caseId } = source;
     const of = { case_id: caseId, car };
-    const judged: { entry: RunEntry; judgement: Judgement; baroKpa: number | null; run: string }[] = [];
-    for (const entry of runs) {
-      const capture = await captureOf(entry.folder);
-      if (capture === null || (await plainDigest(capture)) !== entry.meta.sha256)
-        throw new HandbackError('input.format', saying('warn.changed'));
-      // A case tells of itself alone: what others did may change without it.
-      const taught =
-        job && (await this.#teaching.ownBefore({ folder: source.folder, job, runs }, entry.meta, during));
-      const { judgement, baroKpa } = await this.#opened.open(entry, taught, during);
-      judged.push({ entry, judgement, baroKpa, run: entry.meta.sha256!.slice(0, 32) });
-    }
+    const judged = await this.#judged(source, during);
     const cells: Loose<'cells'>[] = [];
     const rows: Loose<'runs'>[] = [];
     for (const { entry, judgement, baroKpa, run } of judged) {
@@ -144,17 +141,7 @@ export class PoolCases {
           judgement.findings.map((f) => ({ run, car, ...findingRow(f) })),
         ),
         codes: job ? (await codeRows(source.folder, job)).map((c) => ({ ...of, ...c })) : [],
-        measurements: (job?.measurements ?? []).map((m) => ({
-          ...of,
-          what: m.what,
-          stage: m.when,
-          measured: m.value,
-          unit: m.unit,
-          low: m.low,
-          high: m.high,
-          held_min: m.heldMin,
-          result: m.result,
-        })),
+        measurements: (job?.measurements ?? []).map((m) => ({ ...of, ...measurementRow(m) })),
         comparisons: (await this.#comparisons(runs, during)).map((c) => ({ ...of, ...c })),
       },
       samples: judged.map(({ entry, run }) => ({
@@ -162,6 +149,20 @@ export class PoolCases {
         read: async () => columnsOf((await openRecording(entry.folder, {}, during)).table),
       })),
     };
+  }
+
+  async #judged({ folder, job, runs }: PoolSource, during?: During): Promise<Judged[]> {
+    const judged: Judged[] = [];
+    for (const entry of runs) {
+      const capture = await captureOf(entry.folder);
+      if (capture === null || (await plainDigest(capture)) !== entry.meta.sha256)
+        throw new HandbackError('input.format', saying('warn.changed'));
+      // A case tells of itself alone: what others did may change without it.
+      const taught = job && (await this.#teaching.ownBefore({ folder, job, runs }, entry.meta, during));
+      const { judgement, baroKpa } = await this.#opened.open(entry, taught, during);
+      judged.push({ entry, judgement, baroKpa, run: entry.meta.sha256!.slice(0, 32) });
+    }
+    return judged;
   }
 
   async #comparisons(
@@ -278,6 +279,11 @@ function pullRow(p: Judgement['pulls'][number]): Omit<Loose<'pulls'>, 'run' | 'c
     shortfall_pct: p.shortfallPct,
     held: p.held === null ? null : p.held ? 1 : 0,
   };
+}
+
+function measurementRow(m: Job['measurements'][number]): Omit<Loose<'measurements'>, 'case_id' | 'car'> {
+  const { what, when: stage, value: measured, unit, low, high, heldMin: held_min, result } = m;
+  return { what, stage, measured, unit, low, high, held_min, result };
 }
 
 function findingRow(f: Finding): Omit<Loose<'findings'>, 'run' | 'car'> {

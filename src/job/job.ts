@@ -6,24 +6,12 @@ import { z } from 'zod';
 import { MOST_NOTE } from '../core/complaint.ts';
 import { MEASURE_IDS, MEASURE_UNITS } from '../core/hand-measures.ts';
 import { LANGUAGE_IDS } from '../core/languages.ts';
+import { OBSERVATION_KINDS, OBSERVATIONS } from '../core/observations.ts';
 import { profileSchema } from '../core/profile.ts';
 import { DOUBTS, WHOLES } from '../core/visit-says.ts';
 
 export const JOB_FORMAT = 'handback.job/1';
 
-/** What a technician notes without an instrument, and the answers each has, from good to bad. */
-export const OBSERVATIONS = {
-  'noise gone': ['yes', 'partly', 'no'],
-  'cabin heat idle': ['hot', 'lukewarm', 'cold'],
-  'cabin heat 2000 rpm': ['hot', 'lukewarm', 'cold'],
-  leaks: ['none', 'found'],
-  smell: ['none', 'found'],
-  /** Whether a complaint is gone; `text` is its line of the job's complaint, empty where there is but one. */
-  complaint: ['gone', 'still there'],
-  other: ['noted'],
-} as const;
-export type ObservationKind = keyof typeof OBSERVATIONS;
-export const OBSERVATION_KINDS = Object.keys(OBSERVATIONS) as [ObservationKind, ...ObservationKind[]];
 const ANSWERS = [...new Set(Object.values(OBSERVATIONS).flat()), 'not checked'] as const;
 
 /** Keys that a later version adds are kept when the job is written again, though this one does not know them. */

@@ -49,15 +49,7 @@ export async function* sideBySide<T, R>(
   signal.throwIfAborted();
   const threads = Math.min(most, tasks.length);
   const pool = threads < 2 ? null : poolOf(entry, threads, heapMb);
-  if (pool === null) {
-    for (const [i, task] of tasks.entries()) {
-      during.progress(i / tasks.length);
-      const outcome = await settled(here(task, partOf(during, i, tasks.length)));
-      signal.throwIfAborted();
-      yield outcome;
-    }
-    return;
-  }
+  if (pool === null) return yield* oneByOne(tasks, here, during);
   let isBroken = false;
   const broken = new Promise<never>((_, reject) => pool.on('error', reject));
   broken.catch(() => {
@@ -118,6 +110,20 @@ export async function* sideBySide<T, R>(
     over.abort();
     await ended(pool);
     await last;
+  }
+}
+
+/** Where no thread starts, or one would be all. */
+async function* oneByOne<T, R>(
+  tasks: readonly T[],
+  here: SideBySide<T, R>['here'],
+  during: During,
+): AsyncGenerator<ThreadOutcome<R>> {
+  for (const [i, task] of tasks.entries()) {
+    during.progress(i / tasks.length);
+    const outcome = await settled(here(task, partOf(during, i, tasks.length)));
+    during.signal.throwIfAborted();
+    yield outcome;
   }
 }
 

@@ -1,11 +1,12 @@
 /** A car that came back: what is the same, better, worse or new against the end of the visit before. Pure: judged and read already. */
 import type { Finding, Judgement, SystemName, Verdict } from '../analysis/types.ts';
 import type { Comparison } from '../compare/types.ts';
+import { OBSERVATIONS } from '../core/observations.ts';
 import { inTurn, type Says } from '../core/says.ts';
 import { SINCE_CHANGES, type SinceChange, type SinceRow, say } from '../core/visit-says.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
 import { lampOn } from '../job/fault-memory.ts';
-import { type Job, type Measurement, OBSERVATIONS, type Observation } from '../job/job.ts';
+import type { Job, Measurement, Observation } from '../job/job.ts';
 import { titleId } from '../words/finding-text.ts';
 import type { DatedSnapshot } from './types.ts';
 import { systemVerdict } from './whole.ts';

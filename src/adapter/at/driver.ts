@@ -8,17 +8,14 @@ import type { Clock } from '../../core/clock.ts';
 import { toHex } from '../../core/hex.ts';
 import { say } from '../../core/wire-says.ts';
 import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
-import type { Link } from '../../link/link.ts';
 import {
   type Adapter,
   type AdapterDriver,
   type AdapterInfo,
   type DiagnosticRequest,
   type Exchange,
-  type Haste,
   newPort,
   type PortMemory,
-  type WireTap,
 } from '../adapter.ts';
 import { onlyAnswers } from '../answers.ts';
 import { Turns } from '../turns.ts';
@@ -49,13 +46,7 @@ const LATE_UNITS = '64';
 
 export function atDriver(clock: Clock): AdapterDriver {
   return {
-    async connect(
-      link: Link,
-      tap: WireTap,
-      baud: number | null,
-      haste: Haste = 'patient',
-      memory: PortMemory = newPort(false),
-    ): Promise<Adapter> {
+    async connect(link, tap, baud, haste = 'patient', memory = newPort(false)) {
       const wire = new Wire(link, tap, clock);
       const channel = new PromptChannel(wire);
       channel.limitUs = clock.nowUs() + CONNECT_MS * 1000;

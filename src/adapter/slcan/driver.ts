@@ -7,7 +7,6 @@ import { asIs, listed, type Says } from '../../core/says.ts';
 import { say } from '../../core/wire-says.ts';
 import { FUNCTIONAL, requestIdOf } from '../../isotp/address.ts';
 import { buildFrame } from '../../isotp/frame.ts';
-import type { Link } from '../../link/link.ts';
 import {
   type Adapter,
   type AdapterDriver,
@@ -16,12 +15,10 @@ import {
   type Dialect,
   type EcuMessage,
   type Exchange,
-  type Haste,
   newPort,
   type Outcome,
   type PortMemory,
   type Services,
-  type WireTap,
 } from '../adapter.ts';
 import { answersTo, onlyAnswers } from '../answers.ts';
 import { MOST_PIDS, PROBES, refused } from '../probes.ts';
@@ -62,13 +59,7 @@ const STILL_LATE_US = 5e6;
 
 export function slcanDriver(clock: Clock): AdapterDriver {
   return {
-    async connect(
-      link: Link,
-      tap: WireTap,
-      baud: number | null,
-      haste: Haste = 'patient',
-      memory: PortMemory = newPort(false),
-    ): Promise<Adapter> {
+    async connect(link, tap, baud, haste = 'patient', memory = newPort(false)) {
       const port = new SlcanPort(new Wire(link, tap, clock, false));
       const identity = await port.identify(haste);
       if (identity !== null && !(await carriesWell(() => port.answerTo('V'), memory.lossy))) {
