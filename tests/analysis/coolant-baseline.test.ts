@@ -117,7 +117,10 @@ describe('what one healthy drive teaches', () => {
   it('is its plateau and its warm-up with the air', () => {
     const { plateauC, warmUp, beyondC, fanC } = taught();
     expect(plateauC).toBeCloseTo(90, 0);
-    expect(warmUp).toEqual({ heatPerC: expect.closeTo(20 / 0.175, -1), source: 'maf_gps', airC: 15 });
+    expect(warmUp).toEqual({
+      ...{ heatPerC: expect.closeTo(20 / 0.175, -1), furtherPerC: expect.closeTo(20 / 0.175, -1) },
+      ...{ source: 'maf_gps', airC: 15 },
+    });
     expect([beyondC, fanC]).toEqual([0, null]);
     expect(taught(swing, () => ({ ambient_c: null })).warmUp).toBeNull();
     expect(taught(swing, () => ({ maf_gps: null })).warmUp).toBeNull();
@@ -152,7 +155,7 @@ describe('several drives', () => {
     expect(lessons(null)).toMatchObject({ plateauC: null, leastPlateauC: null, lowestPlateauC: null });
     expect(lessons()).toMatchObject({ drives: 0, beyondC: 0 });
     expect(lessons(88, 90).plateauC).toBe(90);
-    const warmUp = { heatPerC: 100, source: 'maf_gps', airC: 10 } as const;
+    const warmUp = { heatPerC: 100, furtherPerC: 110, source: 'maf_gps', airC: 10 } as const;
     const one = mergeCoolant([{ plateauC: null, beyondC: 0, warmUp, fanC: null }]);
     expect(one.warmUps).toEqual([warmUp]);
   });

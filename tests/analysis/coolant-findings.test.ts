@@ -9,6 +9,7 @@ import { jumpsFinding } from '../../src/analysis/coolant/jumps-finding.ts';
 import { TooColdWatch } from '../../src/analysis/coolant/too-cold.ts';
 import { tooColdFinding } from '../../src/analysis/coolant/too-cold-finding.ts';
 import { warmUpFinding } from '../../src/analysis/coolant/warm-up-finding.ts';
+import type { Finding } from '../../src/analysis/types.ts';
 import { asIs } from '../../src/core/says.ts';
 import { step } from './steps.ts';
 
@@ -41,6 +42,7 @@ function facts(
   const { settled, plateau, climb, jumps, fan, cold, ...rest } = more as Record<string, object>;
   return {
     ...{ limit: { value: 105, source: SOURCE }, known: null, kind: null, baseline: null, warmUp: null },
+    warmUpFurther: null,
     ...{
       heatSource: 'maf_gps',
       firstC: 20,
@@ -491,6 +493,44 @@ describe('the warm-up', () => {
       ...['coolant.needs.warm-up-again', 'coolant.needs.warm-up-again'],
     ]);
     expect(needsOf(took(1.25))).toBe('shown good');
+  });
+  describe('held against the drives of the car once more to 78 °C', () => {
+    const drives = Array.from({ length: 6 }, (_, k) => {
+      const heatPerC = 100 * (k % 2 === 0 ? 1.02 : 0.98);
+      return { source: 'maf_gps', airC: 15 + (k % 3), heatPerC, furtherPerC: 1.1 * heatPerC };
+    });
+    const end = (perC: number, toC: number) => ({
+      ...{ heatPerC: perC, startC: 15, airC: 16, fromC: 40, toC, fromS: 60, toS: 6 * toC },
+    });
+    /** Heat to 70 and to 78 °C, as times of what the drives took. */
+    const of = (near: number, further: number | null, baseline: object = {}) =>
+      warmUpFinding(
+        facts({
+          ...{ warmUp: end(100 * near, 70), warmUpFurther: further && end(110 * further, 78) },
+          baseline: { warmUps: drives, kind: null, lowestPlateauC: 88, ...baseline } as object,
+        }),
+      );
+    const told = (f: Finding) => [f.verdict, Math.round(f.measured!.value), f.toS];
+    it('is told by the further end, good or not, unless the first shows a fault', () => {
+      expect(told(of(1.4, 2))).toEqual(['fault shown', 200, 468]);
+      expect(of(1.4, 2).saidAtS).toBe(468);
+      expect(told(of(1.4, 1))).toEqual(['shown good', 100, 468]);
+      expect(told(of(1, 1.4))).toEqual(['not shown', 140, 468]);
+      expect(told(of(2, 1))).toEqual(['fault shown', 200, 420]);
+      expect(told(of(1.4, null))).toEqual(['not shown', 140, 420]);
+    });
+    it('only where no drive settled below 88 °C, no other car tells, and a drive came so far', () => {
+      const near = ['not shown', 140, 420];
+      expect(told(of(1.4, 2, { lowestPlateauC: 87.9 }))).toEqual(near);
+      expect(told(of(1.4, 2, { lowestPlateauC: null }))).toEqual(near);
+      const short = drives.map((d) => ({ ...d, furtherPerC: null }));
+      expect(told(of(1.4, 2, { warmUps: short }))).toEqual(near);
+      expect(told(of(1.4, 2, { warmUps: [...short, drives[0]!] }))[2]).toBe(468);
+      const kind = { warmUp: { maf_gps: { value: 100, airC: 16, sd: 0.2, far: 0.5, cars: 9 } } };
+      expect(of(1.4, 2, { kind }).toS).toBe(420);
+      const another = { warmUp: { map_kpa: kind.warmUp.maf_gps } };
+      expect(of(1.4, 2, { kind: another }).toS).toBe(468);
+    });
   });
   it('by other cars alone holds the verdict back only from what one healthy car in twenty takes', () => {
     const warmUp = { heatPerC: 145, startC: 15, airC: 16, fromS: 60, toS: 400 };

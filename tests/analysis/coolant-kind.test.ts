@@ -22,7 +22,7 @@ const taught = ({ plateauC, fanC, heatPerC }: Car, drives = 2) =>
       plateauC,
       fanC,
       beyondC: 0,
-      warmUp: { heatPerC, source: 'maf_gps' as const, airC: 10 },
+      warmUp: { heatPerC, furtherPerC: null, source: 'maf_gps' as const, airC: 10 },
     })),
   );
 
@@ -97,7 +97,7 @@ describe('what cars of a kind are taken to give', () => {
       [93, 103, 300, 4],
     ].map(([plateauC, fanC, heatPerC, airC]) => ({
       ...{ plateauC: plateauC!, fanC: fanC!, beyondC: 0 },
-      warmUp: { heatPerC: heatPerC!, source: 'maf_gps' as const, airC: airC! },
+      warmUp: { heatPerC: heatPerC!, furtherPerC: null, source: 'maf_gps' as const, airC: airC! },
     }));
     const { plateau, fan, warmUp, cars } = learnCoolantKind([mergeCoolant(drives)])!;
     expect([plateau!.value, fan!.value, cars]).toEqual([expect.closeTo(91, 9), expect.closeTo(100, 9), 1]);

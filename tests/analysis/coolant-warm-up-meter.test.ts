@@ -8,15 +8,16 @@ import { step } from './steps.ts';
 function measured(ects: readonly (number | null)[], more: (k: number) => Partial<Bin> = () => ({})) {
   const meter = new WarmUpMeter();
   const done = ects.flatMap((ect, k) => (meter.step(step(k, ect, more(k))) ? [k] : []));
-  return { done, result: meter.result() };
+  return { done, result: meter.result(), further: meter.further(), given: meter.given() };
 }
 /** From 30 °C to 70 °C in steps of 5 °C. */
 const WARMING = [30, 35, 40, 45, 50, 55, 60, 65, 70];
 
 describe('the warm-up', () => {
   it('is from 40 to 70 °C: the heat of its steps over the degrees it warmed', () => {
-    const { done, result } = measured([...WARMING, 75, 80]);
+    const { done, result, further } = measured([...WARMING, 75]);
     expect(done).toEqual([8]);
+    expect(further).toBeNull();
     // Six steps of five seconds at 20 of the heat's unit, over 30 °C.
     expect(result).toEqual({
       ...{ heatPerC: (6 * 5 * 20) / 30, startC: 30, airC: 20, fromC: 40, toC: 70, fromS: 15, toS: 45 },
@@ -24,6 +25,37 @@ describe('the warm-up', () => {
     expect(measured([30, 39.9, 50, 70]).result).toMatchObject({ heatPerC: (5 * 20) / 20, fromS: 15 });
     expect(measured([30, 40, 69.9]).result).toBeNull();
     expect(measured([null, ...WARMING, null]).result).toMatchObject({ startC: 30 });
+  });
+  it('is measured once more to 78 °C, of the same beginning', () => {
+    const { done, result, further } = measured([...WARMING, 75, 77.9, 78, 79, 90]);
+    expect(done).toEqual([8, 11]);
+    expect(result).toMatchObject({ toC: 70, toS: 45 });
+    // Nine steps over 38 °C.
+    expect(further).toEqual({
+      ...{ heatPerC: (9 * 5 * 20) / 38, startC: 30, airC: 20, fromC: 40, toC: 78, fromS: 15, toS: 60 },
+    });
+    // Over both ends in one step.
+    const leapt = measured([30, 40, 60, 79]);
+    expect(leapt.done).toEqual([3]);
+    expect([leapt.result, leapt.further]).toEqual([leapt.further, leapt.result]);
+    // Its air is that of its own end.
+    const air = measured([...WARMING, 78], (k) => ({ air: k }));
+    expect([air.result!.airC, air.further!.airC]).toEqual([8, 9]);
+  });
+  it('broken after 70 °C it is what it was to there, and has no further end', () => {
+    const broken = (more: Partial<Bin>) => measured([...WARMING, 75, 80], (k) => (k === 9 ? more : {}));
+    for (const more of [{ holeS: 21 }, { heat: null }, { unsure: true }, { unstuck: true }]) {
+      const { result, further, given } = broken(more);
+      expect([result?.toC, further, given.share]).toEqual([70, null, 1]);
+    }
+    expect(broken({ holeS: 20 }).further).not.toBeNull();
+    // A cold soak after it does not begin anew.
+    const cooled = measured([...WARMING, 20, 40, 60, 80]);
+    expect([cooled.done, cooled.result?.toS, cooled.further]).toEqual([[8], 45, null]);
+    const stood = measured([30, 40, 70, ...Array.from({ length: 9 }, () => 75), 78], (k) => ({
+      speed: k < 3 ? 20 : 0,
+    }));
+    expect([stood.result?.toC, stood.further]).toEqual([70, null]);
   });
   it('counts from a start at 35 °C or colder', () => {
     const from = (c: number) => measured([c, 40, 50, 60, 70]).result?.startC ?? null;

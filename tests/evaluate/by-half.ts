@@ -50,6 +50,7 @@ export const ONE_CAR: readonly OneCar[] = [
   { name: 'LATE_RISE_C', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'COOL_AIR_C', file: 'coolant/plateau.ts', system: 'coolant' },
   { name: 'SCATTER', file: 'coolant/warm-up-meter.ts', system: 'coolant' },
+  { name: 'FURTHER_C', file: 'coolant/warm-up-meter.ts', system: 'coolant' },
   { name: 'PLATEAU_SPREAD_C', file: 'coolant/baseline.ts', system: 'coolant' },
 ];
 

@@ -27,6 +27,8 @@ export interface CoolantLesson {
 
 export interface WarmUpLesson {
   readonly heatPerC: number;
+  /** The same to 78 °C; null where it did not come so far in one go. */
+  readonly furtherPerC: number | null;
   readonly source: HeatSource;
   readonly airC: number;
 }
@@ -84,13 +86,14 @@ export function learnCoolant(samples: Iterable<CleanSample>, profile: Profile): 
   const last = maker.close();
   if (last) take(last);
   const warm = meter.result();
+  const furtherPerC = meter.further()?.heatPerC ?? null;
   const lasted = excess.sort((a, b) => b - a)[LASTED_S / BIN_S] ?? 0;
   return {
     plateauC: plateau.proved ? plateau.learnedC : null,
     beyondC: Math.max(0, lasted),
     warmUp:
       warm && warm.airC !== null && maker.heatSource
-        ? { heatPerC: warm.heatPerC, source: maker.heatSource, airC: warm.airC }
+        ? { heatPerC: warm.heatPerC, furtherPerC, source: maker.heatSource, airC: warm.airC }
         : null,
     fanC: fan.seenC,
   };

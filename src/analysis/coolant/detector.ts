@@ -70,6 +70,7 @@ export class CoolantDetector implements Detector {
   #saidWatchS = Number.NEGATIVE_INFINITY;
   #watched = false;
   #saidNearS = Number.NEGATIVE_INFINITY;
+  #saidWarmUp = false;
   #doubtful = false;
   /** Coolant readings, and those of them that are not believed. */
   #readings = 0;
@@ -275,14 +276,16 @@ export class CoolantDetector implements Detector {
     if (started && this.#climb.climbs.length === 1) this.#settled.climbs(started.fromS);
     const cold = this.#cold.step(bin, regime, this.#plateau.learnedC);
     const noFan = this.#fan.step(bin, this.#plateau.learnedC, !doubtful);
-    const warmedUp = this.#meter.result() === null && this.#meter.step(bin);
+    const warmedUp = this.#meter.step(bin);
     this.#observe(bin, regime, doubtful);
     this.#bin = bin;
     this.#regime = regime;
     const tell = (make: (f: CoolantFacts) => Finding, sentence: Says) =>
       spoken.push({ atS: tS, finding: make(this.#facts()), sentence });
-    if (warmedUp && warmUpFinding(this.#facts()).verdict === 'fault shown')
+    if (warmedUp && !this.#saidWarmUp && warmUpFinding(this.#facts()).verdict === 'fault shown') {
+      this.#saidWarmUp = true;
       tell(warmUpFinding, say('coolant.spoken.warm-up'));
+    }
     const climb = this.#climb.now;
     if (climb && !this.#climb.isBack && (started || tS - this.#saidClimbS >= CLIMB_AGAIN_S)) {
       this.#saidClimbS = tS;
@@ -367,6 +370,7 @@ export class CoolantDetector implements Detector {
       settled: this.#settled,
       fan: this.#fan,
       warmUp: this.#meter.result(),
+      warmUpFurther: this.#meter.further(),
       heatSource: this.#maker.heatSource,
       firstC: this.#firstC,
       last: this.#bin,

@@ -35,6 +35,8 @@ export interface CoolantFacts {
   readonly settled: Settled;
   readonly fan: fan.FanWatch;
   readonly warmUp: WarmUp | null;
+  /** The same to its further end. */
+  readonly warmUpFurther: WarmUp | null;
   readonly heatSource: HeatSource | null;
   readonly firstC: number | null;
   readonly last: Bin | null;

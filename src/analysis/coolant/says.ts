@@ -38,6 +38,8 @@ export interface CoolantSays {
   'coolant.rule.warm-up': {
     fromC: number;
     toC: number;
+    furtherC: number;
+    settlesC: number;
     slow: number;
     excluded: number;
     waits: number;

@@ -1,11 +1,22 @@
 /** Whether a warm-up took the heat that it takes on this car, or on its kind. */
 
 import { tenth } from '../../core/rounded.ts';
+import type { OfKind } from '../between-cars.ts';
 import { CONFIDENCE, Z_BOTH, Z95 } from '../spread.ts';
 import type { Evidence, Finding } from '../types.ts';
+import type { HeatSource } from './bins.ts';
 import { type CoolantFacts, type Draft, plain } from './facts.ts';
 import { say } from './says.ts';
-import { COLD_C, expectedHeat, FROM_C, SCATTER, TO_C } from './warm-up-meter.ts';
+import {
+  COLD_C,
+  expectedHeat,
+  FROM_C,
+  FURTHER_C,
+  SCATTER,
+  SETTLES_C,
+  TO_C,
+  type WarmUp,
+} from './warm-up-meter.ts';
 
 /**
  * The whole interval of the heat must lie above SLOW_WARM_UP times the expected to be a fault; chosen by hand, not measured. Below
@@ -17,12 +28,15 @@ const EXCLUDED = 1.7;
 /** From halfway to twice the heat (as a ratio) on, the system's verdict waits. Chosen by hand, not measured. */
 const WAITS = Math.SQRT2;
 
+/** To 70 °C, and once more to 78 °C where that can be held against drives of the car: the first that shows a fault stands. */
 export function warmUpFinding(f: CoolantFacts): Finding {
   const draft: Draft = {
     id: 'coolant.warm-up',
     rule: say('coolant.rule.warm-up', {
       fromC: FROM_C,
       toC: TO_C,
+      furtherC: FURTHER_C,
+      settlesC: SETTLES_C,
       slow: SLOW_WARM_UP,
       excluded: EXCLUDED,
       waits: WAITS,
@@ -39,6 +53,25 @@ export function warmUpFinding(f: CoolantFacts): Finding {
           ? say('coolant.needs.cold-start', { fromC: COLD_C })
           : say('coolant.needs.warm-up', { toC: TO_C }),
     };
+  const drives = (f.baseline?.warmUps ?? []).filter((b) => b.source === f.heatSource);
+  const kind = f.baseline?.kind?.warmUp[f.heatSource] ?? null;
+  const near = weighed(base, w, f.heatSource, drives, kind);
+  const settles = (f.baseline?.lowestPlateauC ?? Number.NEGATIVE_INFINITY) >= SETTLES_C;
+  if (near.verdict === 'fault shown' || f.warmUpFurther === null || !settles || kind !== null) return near;
+  const further = drives.flatMap((d) =>
+    d.furtherPerC === null ? [] : [{ heatPerC: d.furtherPerC, airC: d.airC }],
+  );
+  return further.length === 0 ? near : weighed(base, f.warmUpFurther, f.heatSource, further, null);
+}
+
+/** @param drives what healthy drives of the car took as far as `w` goes */
+function weighed(
+  base: Finding,
+  w: WarmUp,
+  heatSource: HeatSource,
+  drives: readonly { readonly heatPerC: number; readonly airC: number }[],
+  kind: (OfKind & { readonly airC: number }) | null,
+): Finding {
   const took: Evidence = {
     fromS: w.fromS,
     toS: w.toS,
@@ -49,9 +82,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
       startC: w.startC,
     }),
   };
-  const drives = (f.baseline?.warmUps ?? []).filter((b) => b.source === f.heatSource);
-  const kind = f.baseline?.kind?.warmUp[f.heatSource] ?? null;
-  const expected = w.airC === null ? null : expectedHeat(drives, w.airC, f.heatSource, kind);
+  const expected = w.airC === null ? null : expectedHeat(drives, w.airC, heatSource, kind);
   if (expected === null || w.airC === null)
     return {
       ...base,
@@ -105,7 +136,7 @@ export function warmUpFinding(f: CoolantFacts): Finding {
   if (measured.interval[1] < 100 * EXCLUDED)
     return { ...filled, verdict: 'shown good', limit: limit(EXCLUDED) };
   // Known as well as one drive of the car repeats, it would have been good: then what is taught is too little.
-  const helped = Math.log(measured.value / 100) + Z95 * SCATTER[f.heatSource] < Math.log(EXCLUDED);
+  const helped = Math.log(measured.value / 100) + Z95 * SCATTER[heatSource] < Math.log(EXCLUDED);
   return {
     ...filled,
     limit: limit(EXCLUDED),

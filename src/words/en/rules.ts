@@ -57,7 +57,7 @@ export const rules = {
   'coolant.rule.fan':
     'Shown good: standing, the settled coolant rose {$aboveC :diff} above the plateau and came back by {$backC :diff}, not during a climb. Fault shown: standing {$beyondS :duration} at {$beyondC :diff} above the entered switching temperature without falling; without that temperature a fan that fails shows as a climb. Asked for by a stand that raises the settled coolant, or brings it to {$dueC :temp} (common practice, no source); a drive that never asked says nothing about it.',
   'coolant.rule.warm-up':
-    'Heat burnt per kelvin between {$fromC :temp} and {$toC :temp}, against a regression of baseline drives of this vehicle on the temperature of the air. Fault shown: the whole {$confidence :share} interval lies above {$slow :num finer=2} times the expected. Shown good: the whole interval lies below {$excluded :num finer=1} times. The verdict on the cooling waits for it from {$waits :num finer=2} times on.',
+    'Heat burnt per kelvin between {$fromC :temp} and {$toC :temp}, and to {$furtherC :temp} where no baseline drive settled below {$settlesC :temp}, against a regression of baseline drives of this vehicle on the temperature of the air. Fault shown: the whole {$confidence :share} interval lies above {$slow :num finer=2} times the expected. Shown good: the whole interval lies below {$excluded :num finer=1} times. The verdict on the cooling waits for it from {$waits :num finer=2} times on.',
   'coolant.rule.codes':
     'Fault shown: a code for the thermostat, the warm-up or over-temperature (SAE J2012: P0125, P0126, P0128, P0217) that was not there before the drive.',
   'coolant.rule.watch':
