@@ -6,7 +6,7 @@ import {
   excludedBy,
   excludedLossPct,
   goodRange,
-  openCell,
+  goodToGo,
 } from '../../src/analysis/boost/cells.ts';
 import { type Region, regionsOf } from '../../src/analysis/boost/regions.ts';
 import { type Estimate, type Patch, ShortfallScan } from '../../src/analysis/boost/scan.ts';
@@ -75,7 +75,6 @@ describe('a region', () => {
   it('is shown good for the widest run of speeds that rule out 10 %', () => {
     const scan = scanOf(columns([2000, 2500, 3000], 0));
     expect(goodRange(scan, REGION)).toMatchObject({ fromRpm: 2200, toRpm: 3500 });
-    expect(openCell(scan, REGION)).toBeNull();
     const gap = scanOf(columns([2000, 3000, 3500], 0));
     expect(goodRange(gap, REGION)).toMatchObject({ fromRpm: 3000, toRpm: 4000 });
     expect(goodRange(scanOf([]), REGION)).toBeNull();
@@ -108,11 +107,11 @@ describe('a region', () => {
         [patch(3000, 95, deviation, pull)],
         [patch(3000, 95, deviation, pull)],
       ]);
-      return [goodRange(scan, REGION) === null, openCell(scan, REGION)];
+      return [goodRange(scan, REGION) === null, goodToGo(scan, REGION)?.fromRpm];
     };
-    expect(against(-0.06, 0.05)).toEqual([true, { fromRpm: 3000, toRpm: 3500 }]);
-    expect(against(-0.06, 0.06)).toEqual([false, { fromRpm: 3000, toRpm: 3500 }]);
-    expect(against(-0.05, 0.04)).toEqual([false, null]);
+    expect(against(-0.06, 0.05)).toEqual([true, 3000]);
+    expect(against(-0.06, 0.06)).toEqual([false, 3000]);
+    expect(against(-0.05, 0.04)).toEqual([false, undefined]);
   });
   it('says what each driven cell rules out, unless it is more than half', () => {
     const excluded = excludedBy(scanOf(columns([2000], 0)), REGION);
@@ -123,5 +122,32 @@ describe('a region', () => {
       excludedBy(scanOf([[patch(3000, 95, 0, pull)]]), REGION).map((e) => e.lossPct);
     expect(wide(0.29)).toEqual([48]);
     expect(wide(0.32)).toEqual([]);
+  });
+});
+
+describe('what is to be driven until a region is good', () => {
+  /** So many pulls of a column, each with a scatter of its own. */
+  const many = (n: number, rpm: number, deviation: number, pull: number, demandPct = 95) =>
+    Array.from({ length: n }, () => [patch(rpm, demandPct, deviation, pull)]);
+  it('are as many pulls, like those there, as rule the loss out, were their mean to stay: they do so then and no sooner', () => {
+    for (const [deviation, pull] of [
+      [0, 0.08],
+      [-0.02, 0.06],
+      [-0.04, 0.06],
+    ] as const) {
+      const go = goodToGo(scanOf(many(1, 3000, deviation, pull)), REGION)!;
+      expect(go).toMatchObject({ fromRpm: 3000, toRpm: 3500 });
+      const good = (n: number) => goodRange(scanOf(many(n, 3000, deviation, pull)), REGION) !== null;
+      expect(go.pulls).toBeGreaterThanOrEqual(1);
+      expect([good(go.pulls!), good(1 + go.pulls!)]).toEqual([false, true]);
+    }
+    // Nobody drives so many.
+    expect(goodToGo(scanOf(many(1, 3000, -0.075, 0.08)), REGION)!.pulls).toBeNull();
+    expect(goodToGo(scanOf([]), REGION)).toBeNull();
+    expect(goodToGo(scanOf(columns([3000], 0)), REGION)).toBeNull();
+  });
+  it('are at the speeds where the fewest do', () => {
+    const scan = scanOf([...many(1, 3000, 0, 0.15), ...many(1, 3500, 0, 0.09)]);
+    expect(goodToGo(scan, REGION)!.fromRpm).toBe(3500);
   });
 });

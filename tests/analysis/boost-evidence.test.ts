@@ -4,6 +4,7 @@ import type { PullAir } from '../../src/analysis/boost/air.ts';
 import { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { isIntermittent } from '../../src/analysis/boost/intermittent.ts';
 import { type Region, regionsOf } from '../../src/analysis/boost/regions.ts';
+import { isShort, PAID_LOOKS, pullsUntil } from '../../src/analysis/boost/scan.ts';
 import { type KnownS, NOT_DRIVEN, type Witness } from '../../src/analysis/boost/witness.ts';
 import { HIGH, madePatch, madeWitness as pull } from './witness.ts';
 
@@ -266,26 +267,36 @@ describe('good', () => {
   });
 });
 
-describe('pulls to go', () => {
+describe('what is to be driven', () => {
   const of = (deviation: number, n = 1) => evidence(Array.from({ length: n }, () => pull({ deviation })));
-  /** Its standard error after so many pulls like those, by the two parts of its variance. */
-  const seAfter = (e: RegionEvidence, pulls: number) =>
-    Math.sqrt((e.estimate!.pullVariance * e.estimate!.pulls) / pulls + e.estimate!.runVariance);
-  it('are as many as bring the whole interval to this side of the limit', () => {
-    for (const n of [1, 2]) {
-      const e = of(-0.042, n);
-      const { deviation, limit, se, pulls } = e.estimate!;
-      const room = (deviation + limit) / 1.645;
-      expect(room).toBeLessThan(se);
-      const all = pulls + e.pullsToGo!;
-      expect(seAfter(e, all)).toBeLessThanOrEqual(room);
-      expect(seAfter(e, all - 1)).toBeGreaterThan(room);
+  it('where boost lies short by more than the limit are as many pulls as show it, were their mean to stay', () => {
+    for (const [deviation, n] of [
+      [-0.08, 1],
+      [-0.078, 2],
+      [-0.09, 1],
+    ] as const) {
+      const { pulls } = of(deviation, n).toGo!;
+      expect(of(deviation, n).short).toBe(false);
+      expect(of(deviation, n + pulls!).short).toBe(true);
+      // Sooner only where one more was asked for all the same.
+      if (pulls! > 1) expect(of(deviation, n + pulls! - 1).short).toBe(false);
     }
   });
-  it('are one where it is told already, and no number where the day alone scatters as far', () => {
-    expect(of(0).pullsToGo).toBe(1);
-    expect(of(-0.058).pullsToGo).toBeNull();
-    expect(evidence([]).pullsToGo).toBeNull();
+  it('are what few windows need: less than among many', () => {
+    const wide = pull({ deviation: -0.185, patches: [madePatch(-0.185, 2600, { pull: 0.08 })] });
+    const few = evidence([wide]);
+    const e = few.estimate!;
+    expect(e.looks).toBeLessThan(PAID_LOOKS);
+    const among = (looks: number) => pullsUntil({ ...e, looks }, isShort)!;
+    expect(few.toGo!.pulls).toBe(among(e.looks));
+    expect(among(e.looks)).toBeLessThan(among(PAID_LOOKS));
+    expect(evidence(Array.from({ length: 1 + among(e.looks) }, () => wide)).short).toBe(true);
+  });
+  it('are no number where the day alone scatters as far, and nothing before the first pull', () => {
+    expect(of(-0.066).toGo!.pulls).toBeNull();
+    expect(evidence([]).toGo).toBeNull();
+    // Where the loss is ruled out already it is one, anywhere.
+    expect(of(0, 3).toGo).toEqual({ fromRpm: HIGH.fromRpm, toRpm: expect.any(Number), pulls: 1 });
   });
 });
 

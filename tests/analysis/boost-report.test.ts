@@ -4,7 +4,7 @@ import type { PullAir } from '../../src/analysis/boost/air.ts';
 import type { BoostCase } from '../../src/analysis/boost/case.ts';
 import type { RegionEvidence } from '../../src/analysis/boost/evidence.ts';
 import { type BoostBaseline, mergeLessons } from '../../src/analysis/boost/lesson.ts';
-import { regionsOf } from '../../src/analysis/boost/regions.ts';
+import { askedRpm, regionsOf } from '../../src/analysis/boost/regions.ts';
 import { boostFindings } from '../../src/analysis/boost/report.ts';
 import { type Estimate, PAID_LOOKS, patchAt, ShortfallScan } from '../../src/analysis/boost/scan.ts';
 import type { Witness } from '../../src/analysis/boost/witness.ts';
@@ -79,7 +79,8 @@ function caseOf(regions: Partial<Record<Key, Stub>>, more: Partial<BoostCase> = 
           good: null,
           unknown: null,
         },
-        ...{ odd: null, lacks: { pulls: 0, warm: true, through: [] }, pullsToGo: 3, surplus: false },
+        ...{ odd: null, lacks: { pulls: 0, warm: true, through: [] }, surplus: false },
+        toGo: { ...askedRpm(region), pulls: 3 },
         ...regions[region.key],
       };
       const short = stub.shortfall !== null;
@@ -587,12 +588,13 @@ describe('what to drive next', () => {
     expect(pulls({ lacks: { pulls: 2, warm: true, through: [] } })).toEqual(['pulls', { ...how, pulls: 2 }]);
     expect(pulls({ lacks: { pulls: 0, warm: false, through: [] } })).toEqual(['pulls', { ...how, pulls: 1 }]);
     const through = [{ fromRpm: 1000, toRpm: 1550 }];
-    expect(pulls({ lacks: { pulls: 0, warm: true, through }, pullsToGo: null })).toEqual([
+    expect(pulls({ lacks: { pulls: 0, warm: true, through }, toGo: null })).toEqual([
       ...['pulls', { ...how, fromRpm: 1000, toRpm: 1550, pulls: 1 }],
     ]);
-    expect(pulls({ pullsToGo: 12 })).toEqual(['pulls', { ...how, pulls: 12 }]);
-    expect(pulls({ pullsToGo: 13 })).toEqual(['one-day', { ...how, pulls: 5 }]);
-    expect(pulls({ pullsToGo: null })[0]).toBe('one-day');
+    const at = { fromRpm: 4000, toRpm: 4500 };
+    expect(pulls({ toGo: { ...at, pulls: 12 } })).toEqual(['pulls', { ...how, ...at, pulls: 12 }]);
+    expect(pulls({ toGo: { ...at, pulls: null } })).toEqual(['one-day', { ...how, ...at, pulls: 5 }]);
+    expect(pulls({ toGo: null })).toEqual(['one-day', { ...how, pulls: 5 }]);
   });
   it('is like air where warmth alone keeps it open, however many pulls', () => {
     const taught: BoostBaseline = { ...mergeLessons([]), runs: 3, airC: [22, 0] };
@@ -628,11 +630,11 @@ describe('what to drive next', () => {
   });
   it('is own drives where only the kind says what is due', () => {
     const kind = { ...fine, witnesses: [witness({ source: 'kind', cars: 5 })] };
-    const own = next({ ...kind, pullsToGo: 13 });
+    const toGo = (pulls: number | null) => ({ toGo: { fromRpm: 3500, toRpm: 5000, pulls } });
+    const own = next({ ...kind, ...toGo(null) });
     expect(own[0]).toBe('own-baseline');
     expect(own[1]).toMatchObject({ pulls: 3, cars: 5, within: expect.closeTo(1.96 * 0.01, 9) });
-    expect(next({ ...kind, pullsToGo: 12 })[0]).toBe('pulls');
-    expect(next({ ...kind, pullsToGo: null })[0]).toBe('own-baseline');
+    expect(next({ ...kind, ...toGo(12) })[0]).toBe('pulls');
   });
   it('for a leak and too much boost is of the first region that is not good', () => {
     const of = (low: Stub, high: Stub) =>

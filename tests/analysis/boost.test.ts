@@ -339,7 +339,7 @@ describe('the worked example of docs/analysis.md', () => {
     evidence.add(pull(-0.1));
     expect(evidence.estimate!.se).toBeCloseTo(0.025, 6);
     expect(evidence.short).toBe(false);
-    expect(evidence.pullsToGo).toBe(1);
+    expect(evidence.toGo!.pulls).toBe(1);
     evidence.add(pull(-0.08));
     evidence.add(pull(-0.12));
     const e = evidence.estimate!;

@@ -5,6 +5,8 @@ import type { Region } from './regions.ts';
 import {
   type Estimate,
   FULL_DEMAND_PCT,
+  isShort,
+  pullsUntil,
   type ShortfallScan,
   SPOOLING_PULLS,
   SPOOLING_TO_RPM,
@@ -125,15 +127,31 @@ function columnAt(scan: ShortfallScan, fromRpm: number) {
   const whole = over(GOOD_FROM_PCT, FULL_DEMAND_PCT);
   const cells = new Map(HIGH_DEMANDS.map((d) => [d, over(d[0], d[1])]));
   const rules = (e: Estimate): boolean => excludedLossPct(e) <= GOOD_LOSS_PCT;
+  const leans = (e: Estimate): boolean => {
+    // What one pull misses while the turbocharger spools up is no loss; nor is it said to be good there.
+    if (rules(e) || (at.toRpm <= SPOOLING_TO_RPM && e.pulls < SPOOLING_PULLS)) return false;
+    return e.deviation < -LEANS_SE * e.se;
+  };
   return {
     ...at,
     driven: whole !== null,
-    speaksAgainst: [...cells.values()].some((e) => {
-      if (e === null || rules(e)) return false;
-      // What one pull misses while the turbocharger spools up is no loss; nor is it said to be good there.
-      if (at.toRpm <= SPOOLING_TO_RPM && e.pulls < SPOOLING_PULLS) return false;
-      return e.deviation < -LEANS_SE * e.se;
-    }),
+    speaksAgainst: [...cells.values()].some((e) => e !== null && leans(e)),
+    /** Pulls until the loss is ruled out in all cells of a claim, or those that lean down are shown short. */
+    more: (): number | null => {
+      const until = (list: readonly Estimate[], holds: (e: Estimate) => boolean): number | null => {
+        const each = list.map((e) => pullsUntil(e, holds));
+        return each.includes(null) ? null : Math.max(1, ...each.map(Number));
+      };
+      const known = [...cells.values()].filter((e) => e !== null);
+      const leaning = known.filter(leans);
+      if (leaning.length > 0) return until(leaning, (e) => rules(e) || isShort(e));
+      const claims = CLAIMS.map((claim) => claim.map((d) => cells.get(d) ?? null))
+        .filter((claim) => claim.every(isDriven))
+        .map((claim) => until([whole!, ...claim.filter((e) => e !== null)], rules));
+      const some = claims.filter((n) => n !== null);
+      if (claims.length === 0) return until([whole!], rules);
+      return some.length === 0 ? null : Math.min(...some);
+    },
     /** What rules the loss out in every one of these cells; empty where one does not. */
     ruled: (claim: (typeof CLAIMS)[number]): Estimate[] => {
       const all = claim
@@ -174,12 +192,26 @@ export function goodRange(scan: ShortfallScan, region: Region): GoodRange | null
   return best;
 }
 
-/** The lowest driven speeds at which the loss is not ruled out; null when there are none. */
-export function openCell(scan: ShortfallScan, region: Region): { fromRpm: number; toRpm: number } | null {
-  for (const rpm of CELL_RPMS) {
-    const { fromRpm, toRpm, driven, ruled } = columnAt(scan, rpm);
-    if (driven && CLAIMS.every((claim) => ruled(claim).length === 0))
-      return { fromRpm: Math.max(fromRpm, region.fromRpm), toRpm: Math.min(toRpm, region.toRpm) };
-  }
-  return null;
+/** What is to be driven next: engine speeds, and how many pulls like those driven settle it; null where no number that anybody drives does. */
+export interface ToGo {
+  readonly fromRpm: number;
+  readonly toRpm: number;
+  readonly pulls: number | null;
+}
+
+/** Where the fewest more pulls rule the loss out; a driven cell that leans down is settled first. Null where it is ruled out at all driven speeds. */
+export function goodToGo(scan: ShortfallScan, region: Region): ToGo | null {
+  const driven = CELL_RPMS.map((rpm) => columnAt(scan, rpm)).filter((c) => c.driven);
+  const against = driven.filter((c) => c.speaksAgainst);
+  const open = driven.filter((c) => CLAIMS.every((claim) => c.ruled(claim).length === 0));
+  const of = against.length > 0 ? against : open;
+  const [best] = of
+    .map(({ fromRpm, toRpm, more }) => ({ fromRpm, toRpm, pulls: more() }))
+    .sort((a, b) => (a.pulls ?? Number.MAX_VALUE) - (b.pulls ?? Number.MAX_VALUE));
+  if (best === undefined) return null;
+  return {
+    ...best,
+    fromRpm: Math.max(best.fromRpm, region.fromRpm),
+    toRpm: Math.min(best.toRpm, region.toRpm),
+  };
 }

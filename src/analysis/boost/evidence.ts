@@ -1,11 +1,11 @@
 /** What the pulls of one region say together, and the decisions by a rule stated beforehand. */
-import { Z_BOTH, Z_FAULT, Z95 } from '../spread.ts';
+import { Z_BOTH, Z95 } from '../spread.ts';
 import { airExcess, airIsLost } from './air.ts';
-import { CELL_RPM, type GoodRange, goodRange } from './cells.ts';
+import { CELL_RPM, type GoodRange, goodRange, goodToGo, type ToGo } from './cells.ts';
 import { LIMIT } from './expectation.ts';
 import { isIntermittent, looksGone, SURELY_SHARE } from './intermittent.ts';
 import { AIR_RUN_SD } from './noise.ts';
-import type { Region } from './regions.ts';
+import { askedRpm, type Region } from './regions.ts';
 import {
   deviationIn,
   type Estimate,
@@ -14,6 +14,7 @@ import {
   LEAST_SAMPLES,
   LONE_PULL_S,
   PAID_LOOKS,
+  pullsUntil,
   ShortfallScan,
 } from './scan.ts';
 import { type Driven, type KnownS, MISS_SHARE, NOT_DRIVEN, type Weighed, type Witness } from './witness.ts';
@@ -291,20 +292,15 @@ export class RegionEvidence {
     };
   }
 
-  /**
-   * Pulls like the ones driven that would settle the matter if boost stays as it is now; null when no number does,
-   * because day-to-day scatter alone is wider than what is to be told apart.
-   */
-  get pullsToGo(): number | null {
+  /** What settles the matter if boost stays as it is now; null before any pull with an expectation. */
+  get toGo(): ToGo | null {
     const e = this.estimate;
     if (e === null) return null;
-    // Good needs the lower bound above the limit, a fault the upper one below it and four errors from none.
-    const room = (e.deviation + e.limit) / Z95;
-    const seNow = e.se;
-    const aim = room > 0 ? Math.min(room, seNow) : Math.min(-room, -e.deviation / Z_FAULT, seNow);
-    const left = aim ** 2 - e.runVariance;
-    if (left <= 0) return null;
-    return Math.max(1, Math.ceil(e.pulls * (e.pullVariance / left - 1)));
+    const good = goodToGo(this.scan, this.region) ?? { ...askedRpm(this.region), pulls: 1 };
+    if (e.deviation >= -e.limit) return good;
+    // Short by more than the limit it can only be shown as such.
+    const pulls = pullsUntil(e, isShort);
+    return { ...good, pulls: pulls === null ? null : Math.max(1, pulls) };
   }
 
   /** Pulls that can be held against what is due. */

@@ -3,7 +3,7 @@
 import type { Says } from '../../core/says.ts';
 import { Z95 } from '../spread.ts';
 import { type BoostCase, missesElsewhere } from './case.ts';
-import { GOOD_FROM_PCT, GOOD_LOSS_PCT, openCell } from './cells.ts';
+import { GOOD_FROM_PCT, GOOD_LOSS_PCT } from './cells.ts';
 import { type Lacks, lacksOf, type RegionEvidence } from './evidence.ts';
 import { MISSING_ELSEWHERE } from './finding.ts';
 import { ofKind, sourceOf } from './held-against.ts';
@@ -13,8 +13,6 @@ import { say } from './says.ts';
 import { type Estimate, isFar } from './scan.ts';
 import { GOOD_FROM_C } from './witness.ts';
 
-/** Nobody drives more than this to settle one region. Chosen by hand, not measured. */
-const MANY_PULLS = 12;
 /**
  * A pull asked for: demand, %, how long, and how many for a comparison on one day. Chosen by hand, not measured.
  */
@@ -69,15 +67,16 @@ export function needs(c: BoostCase, r: RegionEvidence): Says {
     });
   const warmth = warmthNeeds(c, r);
   if (warmth !== null) return warmth;
-  // The speeds that block, the lowest first: no pull went there, or one cell does not rule the loss out.
-  const at = lacks.through[0] ?? openCell(r.scan, r.region) ?? { fromRpm: from, toRpm: to };
+  // The speeds that block: no pull went there, or where the fewest more settle it.
+  const { toGo } = r;
+  const at = lacks.through[0] ?? toGo ?? { fromRpm: from, toRpm: to };
   const how = { ...asked, fromRpm: at.fromRpm, toRpm: at.toRpm };
   if (lacks.pulls > 0 || !lacks.warm || lacks.through.length > 0)
     return say('boost.need.pulls', { ...how, pulls: Math.max(1, lacks.pulls) });
-  const more = r.pullsToGo;
-  if (r.estimate !== null && sourceOf(r.all) === 'kind' && (more === null || more > MANY_PULLS))
+  const more = toGo?.pulls ?? null;
+  if (r.estimate !== null && sourceOf(r.all) === 'kind' && more === null)
     return say('boost.need.own-baseline', { ...how, pulls: TAUGHT_PULLS, ...ofKind(r.all, r.estimate) });
-  if (more === null || more > MANY_PULLS) return say('boost.need.one-day', { ...how, pulls: ONE_DAY_PULLS });
+  if (more === null) return say('boost.need.one-day', { ...how, pulls: ONE_DAY_PULLS });
   return say('boost.need.pulls', { ...how, pulls: more });
 }
 

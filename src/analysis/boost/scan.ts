@@ -412,6 +412,18 @@ export function isShort(e: Far & Pick<Estimate, 'limit'>): boolean {
   return e.deviation + Z95 * e.se < -e.limit && isFar(e);
 }
 
+/** Nobody drives more than this to settle one region. Chosen by hand, not measured. */
+export const MANY_PULLS = 12;
+
+/** So many more pulls like those driven until `holds`, were their mean to stay; null where more than anybody drives would not do. */
+export function pullsUntil(e: Estimate, holds: (after: Estimate) => boolean): number | null {
+  for (let n = 0; n <= MANY_PULLS; n++) {
+    const variance = (e.pullVariance * e.pulls) / (e.pulls + n) + e.runVariance;
+    if (holds({ ...e, pulls: e.pulls + n, se: Math.sqrt(variance) })) return n;
+  }
+  return null;
+}
+
 /**
  * Variance of a pull's mean: what the pull as a whole is off by, and its samples, of which few alone may be spoilt. Samples that
  * contradict each other as those of no pull do are held to their own scatter.
