@@ -4,10 +4,12 @@
  */
 
 import { randomBytes } from 'node:crypto';
+import { resolve, sep } from 'node:path';
 import type { Clock } from '../core/clock.ts';
 import { saying } from '../core/error-says.ts';
 import { HandbackError } from '../core/errors.ts';
 import type { Profile } from '../core/profile.ts';
+import { retold, type Says } from '../core/says.ts';
 import { say } from '../core/visit-says.ts';
 import { listBin, putIntoBin, restore } from '../job/bin.ts';
 import { readPhoto, readSnapshot, savePhoto, saveSnapshot } from '../job/files.ts';
@@ -86,10 +88,16 @@ export class JobDesk implements JobsApi {
       jobs: searchJobs(jobs, query).map(summaryOfJob),
       total: jobs.length,
       loose: loose.map((r) => summaryOf(r.meta, null)),
-      troubles: trouble ? [...troubles, trouble] : troubles,
+      troubles: (trouble ? [...troubles, trouble] : troubles).map((said) => this.#withoutRoot(said)),
       bin: await listBin(this.#o.library),
       practice: this.#practice.state(jobs.some((j) => j.job.practice)),
     });
+  }
+
+  /** As a page is told it: what stands above the library is no business of other devices. */
+  #withoutRoot(said: Says): Says {
+    const root = resolve(this.#o.library) + sep;
+    return retold(said, (text) => text.replaceAll(root, ''));
   }
 
   async open(id: string): Promise<JobView> {

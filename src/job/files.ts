@@ -6,6 +6,7 @@ import { z } from 'zod';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Snapshot } from '../core/snapshot.ts';
+import { unfit } from '../core/unfit.ts';
 import { parseDocument, readDocument } from '../run/document.ts';
 import { refuseReadOnly } from '../run/library-format.ts';
 import { replaceFile } from '../run/meta.ts';
@@ -24,8 +25,13 @@ export function readJob(folder: string): Promise<Job> {
   return readDocument(join(folder, JOB_FILE), JOB_FORMAT, jobSchema, absent);
 }
 
-/** @throws HandbackError library.read-only, run.write */
+/**
+ * Only what can be read again: one value that does not fit would take the whole job out of the list.
+ * @throws HandbackError input.usage, library.read-only, run.write
+ */
 export async function writeJob(folder: string, job: Job): Promise<void> {
+  const fits = jobSchema.safeParse(job);
+  if (!fits.success) throw new HandbackError('input.usage', unfit('job', fits.error));
   await refuseReadOnly(folder);
   await replaceFile(join(folder, JOB_FILE), `${JSON.stringify(job, null, 2)}\n`);
 }

@@ -1,5 +1,5 @@
 /** Jobs over HTTP: the routes, what they refuse, and what a photo may never become. */
-import { existsSync, readdirSync } from 'node:fs';
+import { existsSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { connect } from 'node:net';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -243,6 +243,31 @@ describe('an archive over HTTP', () => {
       expect.objectContaining({ error: expect.stringContaining('refused'), hint: expect.any(String) }),
     ]);
     expect(readdirSync(library).filter((n) => n.startsWith('.import'))).toEqual([]);
+  });
+});
+
+describe('a request that would make a job unreadable', () => {
+  const note = { runId: null, tS: null, kind: 'other', answer: 'not checked', text: 'hiss' };
+
+  it('is refused, and the job is read as before', async () => {
+    const id = await opened({ plate: 'AB 1' });
+    const taught = await call(`/jobs/${id}/teaching`, { runId: '-A', may: { boost: true, coolant: true } });
+    expect(taught.status).toBe(400);
+    const noted = await call(`/jobs/${id}/observations`, { ...note, runId: '-A' });
+    expect(noted.status).toBe(400);
+    const again = await call(`/jobs/${id}`);
+    expect([again.status, again.json.job.plate]).toEqual([200, 'AB 1']);
+    expect((await call('/jobs')).json.troubles).toEqual([]);
+  });
+
+  it('found damaged all the same is named by its place in the library, not by that on the computer', async () => {
+    const id = await opened();
+    writeFileSync(join(library, id, 'job.json'), '{}');
+    const { troubles } = (await call('/jobs')).json;
+    expect(troubles).toHaveLength(1);
+    expect(troubles[0]).toContain(join(id, 'job.json'));
+    expect(troubles[0]).not.toContain(library);
+    rmSync(join(library, id), { recursive: true });
   });
 });
 
