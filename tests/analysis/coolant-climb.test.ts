@@ -186,7 +186,7 @@ describe('the envelope', () => {
       let said = false;
       const n = beforeS / BIN_S;
       for (let k = 0; k < n + 60; k++)
-        said ||= watch.step(step(k, 95, { high: 95 }), road, k < n ? null : 90) !== null;
+        said ||= watch.step(step(k, 100, { high: 100 }), road, k < n ? null : 90) !== null;
       return said;
     };
     expect(stuck(65)).toBe(false);
@@ -194,7 +194,10 @@ describe('the envelope', () => {
   });
   it('a thermostat that was shut may overshoot by 5.5 °C for four minutes', () => {
     expect(fed([...level(85, 10), ...rising(86, 1, 9), ...level(95, 20), ...level(92, 60)]).at).toBe(-1);
-    expect(fed([...level(85, 10), ...rising(86, 1, 9), ...level(95, 100)]).at).toBeGreaterThanOrEqual(58);
+    const shut = (c: number) =>
+      fed([...level(90, 10), ...rising(91, 1, 9), ...level(c, 100)], { plateau: 95 }).at;
+    expect(shut(101.4)).toBeGreaterThanOrEqual(58);
+    expect(shut(101.6)).toBeLessThan(40);
     expect(fed([...level(85, 10), ...rising(86, 1, 12), ...level(97, 20)]).at).toBeGreaterThan(0);
   });
 });
@@ -281,13 +284,52 @@ describe('what is let be', () => {
     expect([99.9, 100].map(atStand)).toEqual([null, 'test']);
   });
   it('stands 5 °C above the plateau with its whole interval while it rose by 4.5 °C within a minute', () => {
-    // From 90 °C at step 20 on to what it holds, which is half a degree beyond the envelope and its own interval.
+    // From 96 °C at step 20 on to what it holds, which is half a degree beyond the envelope and its own interval.
     const at = (from: number, c: number) =>
-      said(80, (k) => ({ ect: k < 20 ? from : k === 20 ? Math.min(c, from + 5) : c, plateau: 90 })).at - 20;
-    const soon = at(91, 95);
+      said(80, (k) => ({ ect: k < 20 ? from : k === 20 ? Math.min(c, from + 5) : c, plateau: 96 })).at - 20;
+    const soon = at(97, 101);
     expect(soon).toBeLessThan(12);
-    expect([90.4, 90.5, 90.6].map((from) => at(from, 95))).toEqual([12, 12, soon]);
-    expect([96, 96.1].map((c) => at(90, c) < 12)).toEqual([false, true]);
+    expect([96.4, 96.5, 96.6].map((from) => at(from, 101))).toEqual([12, 12, soon]);
+    expect([102, 102.1].map((c) => at(96, c) < 12)).toEqual([false, true]);
+  });
+  it('below 100 °C climbs by 0.3 °C a minute, over three: what stands high does not', () => {
+    // A hill hides what it rose to at once, until that is three minutes ago.
+    const at = (perMin: number, upC = 4, plateau = 90) =>
+      said(120, (k) => ({
+        ect: plateau + (k < 20 ? 0 : upC + (perMin / 12) * (k - 20)),
+        plateau,
+        regime: { ...road, steep: k >= 20 && k < 56 },
+      })).at;
+    expect([0, 0.29].map((perMin) => at(perMin))).toEqual([-1, -1]);
+    expect(at(0.31)).toBe(56);
+    expect([at(0, 3.9, 96), at(0, 4, 96)]).toEqual([-1, 56]);
+  });
+  it('below 100 °C goes 2 °C beyond what it held for a minute on the move, five minutes ago, with no alarm on', () => {
+    const aboveHeld = (
+      steps: number,
+      speed: Partial<Regime> = { steep: true },
+      back = 72,
+      perStepC = 1 / 12,
+    ) => {
+      const from = 20 + steps + back;
+      const held = (k: number) => k >= 20 && k < 20 + steps;
+      const { at } = said(400, (k) => ({
+        ect: held(k) ? 95 : 90 + Math.max(0, k - from) * perStepC,
+        plateau: 90,
+        regime: held(k) ? { ...road, ...speed } : road,
+      }));
+      return 90 + (at - from) * perStepC;
+    };
+    expect(aboveHeld(11)).toBeLessThan(95);
+    expect(aboveHeld(12)).toBeGreaterThan(97);
+    expect(aboveHeld(12)).toBeLessThan(97.2);
+    expect(aboveHeld(24, standing)).toBeLessThan(95);
+    // At four degrees a minute, told 16 steps after it began: before and after the minute held, ended at step 31, is five minutes old.
+    const quick = [42, 44].map((back) => aboveHeld(12, { steep: true }, back, 1 / 3));
+    expect(quick).toEqual([95 + 1 / 3, 97 + 1 / 3].map((c) => expect.closeTo(c, 9)));
+    const upAndBack = [...rising(90, 1 / 12, 97), ...level(98, 24), ...rising(97, -1, 7), ...level(90, 100)];
+    const { watch } = fed([...upAndBack, ...upAndBack]);
+    expect(watch.climbs).toHaveLength(2);
   });
   it('on a hill stands 2.5 °C further, from 50 to 120 km/h', () => {
     const limitC = (kmh: number, steep: boolean) => {

@@ -57,6 +57,21 @@ describe('by road speed', () => {
 /** `n` steps of heat 20 at 80 km/h, then `m` of what comes. */
 const then = (n: number, m: number, more: Partial<Bin>) => drivenFor(n + m, (k) => (k < n ? {} : more));
 
+describe('heat that does not come any more', () => {
+  it('may be a hill of 3 °C more, half a minute after the last of it; not with the engine stopped', () => {
+    const flatC = then(200, 0, {}).allowC;
+    const without = (steps: number, more: Partial<Bin> = {}) => {
+      const { allowC, load } = then(200, steps, { heat: null, ...more });
+      return [Number((allowC - flatC).toFixed(6)), load === null];
+    };
+    expect([without(6), without(7)]).toEqual([
+      [0, false],
+      [3, true],
+    ]);
+    expect(without(7, { running: false })).toEqual([0, false]);
+  });
+});
+
 describe('heat that the run never held', () => {
   /** Half an hour of heat 20, then of what comes. */
   const unseen = (heat: number, steps = 120) => then(360, steps, { heat }).unseen;

@@ -5,13 +5,18 @@ import type { Says } from '../../core/says.ts';
 import { WORTH_TELLING } from '../sensors.ts';
 import type { Evidence, Finding } from '../types.ts';
 import {
+  ABOVE_HELD_C,
   type Climb,
   FAULT_FROM_C,
+  GOES_ON_C_PER_MIN,
+  HELD_AGO_S,
+  HELD_S,
   LEVEL,
   NET_ABOVE_C,
   NET_FROM_C,
   NET_HOLD_S,
   READING_C,
+  RECENT_S,
   type Slope,
   STANDS_FROM_C,
 } from './climb.ts';
@@ -56,6 +61,11 @@ export function climbFinding(f: CoolantFacts): Finding {
       farC: NET_FROM_C,
       fromC: FAULT_FROM_C,
       standsC: STANDS_FROM_C,
+      climbsC: GOES_ON_C_PER_MIN,
+      overS: RECENT_S,
+      aboveHeldC: ABOVE_HELD_C,
+      heldS: HELD_S,
+      heldAgoS: HELD_AGO_S,
       settledS: NEED_SETTLED_S,
       watchedS: NEED_WATCHED_S,
       movingS: NEED_MOVING_S,

@@ -3,7 +3,7 @@
  * Chosen on the open drives of two healthy cars, split by trip (docs/analysis.md, "What comes from one car").
  */
 import type { Road } from '../road/road-meter.ts';
-import { BIN_S, type Bin } from './bins.ts';
+import { BIN_S, BIN_STALE_S, type Bin } from './bins.ts';
 import { RoadLoad } from './road-load.ts';
 
 /**
@@ -128,6 +128,7 @@ export class Envelope {
   readonly #table: SpeedTable;
   #kmh: number | null = null;
   #heat: number | null = null;
+  #heatS = Number.NEGATIVE_INFINITY;
   /** Over all of the run while it moves, and over what is older than YARDSTICK_AGE_S. */
   readonly #run = new Yardstick();
   readonly #older = new Yardstick();
@@ -157,7 +158,10 @@ export class Envelope {
       speed === null || this.#kmh === null
         ? speed
         : smooth(this.#kmh, speed, speed < this.#kmh ? SLOWING_S : SPEEDING_S);
+    // What is not measured any more may be a hill.
+    if (heat === null && bin.running && bin.tS - this.#heatS > BIN_STALE_S) this.#heat = null;
     if (heat !== null && bin.running) {
+      this.#heatS = bin.tS;
       this.#heat =
         this.#heat === null
           ? heat

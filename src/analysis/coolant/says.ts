@@ -10,6 +10,11 @@ export interface CoolantSays {
     farC: number;
     fromC: number;
     standsC: number;
+    climbsC: number;
+    overS: number;
+    aboveHeldC: number;
+    heldS: number;
+    heldAgoS: number;
     settledS: number;
     watchedS: number;
     movingS: number;
