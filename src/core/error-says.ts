@@ -19,6 +19,7 @@ export interface ErrorSays {
   'error.marks-full': { most: number };
   'error.observations-full': { most: number };
   'error.other-car': { car: string; job: string };
+  'error.other-car-run': { car: string; job: string };
   'error.other-car-hint': Record<never, never>;
   'error.no-run-in-job': Record<never, never>;
   'error.no-practice': Record<never, never>;

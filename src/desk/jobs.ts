@@ -201,9 +201,15 @@ export class JobDesk implements JobsApi {
     await this.#o.takeLibrary();
     const run = await findRun(this.#o.library, runId);
     const from = await jobOfRun(this.#o.library, run.folder);
+    const { vin } = run.meta;
+    if (into !== null && into !== from)
+      sameCar((await findJob(this.#o.library, into)).job, vin, 'error.other-car-run');
     const meta = await fileRun(this.#o.library, run, into, purpose);
     for (const touched of new Set([from, into]))
-      if (touched !== null) await updateJob(this.#o.library, touched, this.#o.clock, (job) => job);
+      if (touched !== null)
+        await updateJob(this.#o.library, touched, this.#o.clock, (job) =>
+          touched === into ? { ...job, vin: job.vin || (vin ?? '') } : job,
+        );
     return summaryOf(meta, into);
   }
 
@@ -338,10 +344,17 @@ export class JobDesk implements JobsApi {
   }
 }
 
-/** @throws HandbackError input.usage when the connected car says that it is another than the job's */
-function sameCar(job: Pick<Job, 'vin'>, carVin: string | null): void {
+/**
+ * @param carVin null where the car did not say it, or a table came without: nothing speaks against the job then
+ * @throws HandbackError input.usage when car or drive says that it is of another vehicle than the job
+ */
+function sameCar(
+  job: Pick<Job, 'vin'>,
+  carVin: string | null,
+  id: 'error.other-car' | 'error.other-car-run' = 'error.other-car',
+): void {
   if (carVin && job.vin && carVin.toUpperCase() !== job.vin.trim().toUpperCase())
-    throw new HandbackError('input.usage', saying('error.other-car', { car: carVin, job: job.vin }), {
+    throw new HandbackError('input.usage', saying(id, { car: carVin, job: job.vin }), {
       hint: saying('error.other-car-hint'),
     });
 }

@@ -82,6 +82,23 @@ describe('a drive recorded into a job', () => {
     const codes = settle(clock, daemon.jobs.takeSnapshot(job.id, 'after'));
     await expect(codes).rejects.toThrow(/the job is for 00HB/);
     expect((await daemon.jobs.open(job.id)).job.snapshots.length).toBe(1);
+    await settle(clock, daemon.disconnect());
+    // Filed by hand it is the same: refused where the VINs differ, and a job without one is told it.
+    await settle(clock, daemon.connect({ link: 'sim:petrol?route=short' }));
+    const loose = await settle(clock, daemon.startRun({ purpose: 'verification' }));
+    await clock.advance(2000);
+    await settle(clock, daemon.stopRun());
+    await expect(daemon.jobs.fileRun(loose.id, job.id, 'verification')).rejects.toThrow(
+      /^This drive is of the car with VIN 00HB\w+; the job is for 00HB/,
+    );
+    expect((await daemon.jobs.open(job.id)).runs.map((r) => r.id)).toEqual([run.id]);
+    const own = await daemon.jobs.create({ vehicle: 'Practice petrol' });
+    expect((await daemon.jobs.fileRun(loose.id, own.job.id, 'verification')).job).toBe(own.job.id);
+    const { vin } = (await daemon.jobs.open(own.job.id)).job;
+    expect([vin.slice(0, 4), vin === view.job.vin]).toEqual(['00HB', false]);
+    // What the drive in a job was for may be changed, whatever the job's VIN is corrected to.
+    await daemon.jobs.change(own.job.id, { vin: view.job.vin });
+    expect((await daemon.jobs.fileRun(loose.id, own.job.id, 'baseline')).purpose).toBe('baseline');
     await settle(clock, daemon.close());
   });
 

@@ -16,6 +16,7 @@ export const errors = {
   'error.marks-full': 'Die Fahrt enthält bereits {$most :num} Markierungen.',
   'error.observations-full': 'Der Auftrag enthält bereits {$most :num} Beobachtungen.',
   'error.other-car': 'Das verbundene Fahrzeug meldet die FIN {$car}; der Auftrag gilt für {$job}.',
+  'error.other-car-run': 'Diese Fahrt ist von dem Fahrzeug mit der FIN {$car}; der Auftrag gilt für {$job}.',
   'error.other-car-hint': 'Den Auftrag dieses Fahrzeugs öffnen oder die FIN im Auftrag berichtigen.',
   'error.no-run-in-job': 'Diese Fahrt gibt es in diesem Auftrag nicht.',
   'error.no-practice': 'Übungsaufträge gibt es hier nicht.',

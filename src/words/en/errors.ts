@@ -16,6 +16,7 @@ export const errors = {
   'error.marks-full': 'The run holds {$most :num} marks already.',
   'error.observations-full': 'The job holds {$most :num} observations already.',
   'error.other-car': 'The connected car says VIN {$car}; the job is for {$job}.',
+  'error.other-car-run': 'This drive is of the car with VIN {$car}; the job is for {$job}.',
   'error.other-car-hint': 'Open the job of this car, or correct the VIN in the job.',
   'error.no-run-in-job': 'There is no such run in this job.',
   'error.no-practice': 'Practice jobs are not offered here.',
