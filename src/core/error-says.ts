@@ -270,6 +270,8 @@ export interface ErrorSays {
   'import.no-rows-hint': Record<never, never>;
   'import.too-wide': { n: number; line: number; cells: number; headers: number };
   'import.too-wide-hint': Record<never, never>;
+  'import.unclosed': { line: number };
+  'import.unclosed-hint': Record<never, never>;
   'warn.cells': { n: number; where: Says; places: Says };
   'import.no-number': { rows: number };
   'import.no-number-hint': Record<never, never>;
@@ -365,6 +367,7 @@ export interface ErrorSays {
   'warn.torn': { line: number };
   'warn.packed': { line: number; why: Says };
   'warn.more': { n: number };
+  'column.either': { which: string };
   'column.not-from': { unit: string; own: string };
   'remark.recording': Record<never, never>;
   'remark.no-curve': Record<never, never>;

@@ -3,10 +3,13 @@ import fc from 'fast-check';
 import { parquetWriteBuffer } from 'hyparquet-writer';
 import { describe, expect, it } from 'vitest';
 import { HandbackError } from '../../src/core/errors.ts';
+import { SIGNALS, signalDef } from '../../src/core/signals.ts';
 import type { ImportOptions } from '../../src/run/import/builder.ts';
 import { importText } from '../../src/run/import/csv.ts';
 import { importParquet } from '../../src/run/import/parquet.ts';
 import { openRecording } from '../../src/run/recording.ts';
+import { de } from '../../src/words/de/de.ts';
+import { en } from '../../src/words/en/en.ts';
 import { inWords } from '../in-words.ts';
 import { plain, put, scratch } from './files.ts';
 
@@ -123,6 +126,58 @@ describe('wide tables', () => {
     const { table } = await open(`t_s;${header}\n0;${value}\n`);
     expect(table.at(0).signal).toBe(signal);
     expect(table.at(0).value).toBeCloseTo(want, 3);
+  });
+
+  it.each([
+    ['Drehzahl [U/min]', 800, 'rpm', 800],
+    ['Motordrehzahl in 1/min', 800, 'rpm', 800],
+    ['Kühlmitteltemperatur (°C)', 90, 'ect_c', 90],
+    ['Kuehlmitteltemperatur', 90, 'ect_c', 90],
+    ['KÜHLMITTELTEMPERATUR; Grad Celsius', 90, 'ect_c', 90],
+    ['Ku\u0308hlmitteltemp. [°C]', 90, 'ect_c', 90],
+    ['Ladedruck (Istwert) [mbar]', 1500, 'boost_act_kpa', 150],
+    ['Ladedruck Soll in hPa', 1500, 'boost_cmd_kpa', 150],
+    ['Saugrohrdruck [mbar absolut]', 1500, 'map_kpa', 150],
+    ['Drosselklappe (relativ) [%]', 12, 'rel_throttle_pct', 12],
+    ['Öltemperatur', 95, 'oil_c', 95],
+    ['Außentemperatur [Grad C]', 12, 'ambient_c', 12],
+  ])('understands the German words of the trade: %s', async (header, value, signal, want) => {
+    const { table } = await open(`Zeit [Sek];"${header}"\n0,5;${value}\n`);
+    expect(plain(table)).toEqual([[signal, 500_000, want]]);
+  });
+
+  it('understands each name that the tool gives a signal, in both languages', async () => {
+    for (const language of [en, de])
+      for (const signal of Object.keys(SIGNALS)) {
+        const name = (language.messages as Record<string, string>)[`signal.${signal}`];
+        if (name === undefined) continue;
+        const { table } = await open(`t_s;"${name}"\n0;1\n`, { units: { [signal]: signalDef(signal).unit } });
+        expect([name, table.names]).toEqual([name, [signal]]);
+      }
+  });
+
+  it('reads a row a value under German headers', async () => {
+    const { table } = await open('Zeit;Messgröße;Wert;Einheit\n0,5;Drehzahl;800;U/min\n');
+    expect(plain(table)).toEqual([['rpm', 500_000, 800]]);
+  });
+
+  it('asks which of two signals a word means, and takes neither', async () => {
+    const r = await open('Zeit;Drehzahl;Ladedruck [mbar];Motortemperatur\n0,5;800;1500;90\n');
+    expect(plain(r.table)).toEqual([['rpm', 500_000, 800]]);
+    const said = r.warnings.map(inWords).join();
+    expect(said).toMatch(/"Ladedruck \[mbar\]" \(may be map_kpa, boost_act_kpa: say which/);
+    expect(said).toMatch(/"Motortemperatur" \(may be ect_c, oil_c/);
+    const told = await open('Zeit;Ladedruck [mbar]\n0,5;1500\n', { map: { 'Ladedruck [mbar]': 'map_kpa' } });
+    expect(plain(told.table)).toEqual([['map_kpa', 500_000, 150]]);
+    expect((await failure(open('Zeit;Ladedruck [mbar]\n0,5;1500\n'))).message).toMatch(
+      /not understood: "Ladedruck/,
+    );
+  });
+
+  it('takes no air mass for each stroke for air mass in time', async () => {
+    const r = await open('Zeit;Drehzahl;Luftmasse [mg/Hub]\n0,5;800;400\n');
+    expect(r.table.names).toEqual(['rpm']);
+    expect(r.warnings.map(inWords).join()).toMatch(/cannot be converted from mg\/Hub to g\/s/);
   });
 
   it('does not take a gauge pressure for an absolute one', async () => {
@@ -289,10 +344,25 @@ describe('what is wrong with a table is said with its place', () => {
     else expect(r.warnings.map(inWords).join()).toMatch(/damaged|cut off/);
   });
 
-  it('stops at a quote that never ends', async () => {
-    const r = await open('t_s,signal,value\n0,ect_c,90\n1,ect_c,"91\n2,ect_c,92\n');
+  it.each([
+    ['among the values', 't_s,signal,value\n0,ect_c,90\n1,ect_c,"91\n2,ect_c,92\n', 3],
+    ['among the headers', 't_s,"ect_c,rpm\n0,90,800\n1,91,810\n', 1],
+    ['in a title', '"A drive\n\nt_s,ect_c\n0,90\n', 1],
+    [
+      'above more than one cell may hold',
+      `t_s,ect_c,note\n0,90,ok\n1,90,"ok\n${'2,90,ok\n'.repeat(60_000)}`,
+      3,
+    ],
+  ])('refuses a quote that never ends, with its line: %s', async (_, text, line) => {
+    const refused = await failure(open(text));
+    expect(refused.code).toBe('input.format');
+    expect(refused.message).toContain(`line ${line}: a quotation mark opens and is not closed`);
+  });
+
+  it('keeps what came before a last line that was cut off in a quoted cell', async () => {
+    const r = await open('t_s,signal,value\n0,ect_c,90\n1,ect_c,"9');
     expect(plain(r.table)).toEqual([['ect_c', 0, 90]]);
-    expect(r.warnings.map(inWords).join()).toMatch(/ended early/);
+    expect(r.warnings.map(inWords).join()).toMatch(/ended early after line 2/);
   });
 });
 
@@ -371,7 +441,7 @@ it('a columnar table that takes for ever is given up', async () => {
 });
 
 describe('the text reader', () => {
-  const text = 'Title\nTime [s];Kühlmittel;ect_c;"Engine\nspeed"\n0,5;x;90;800\n1,5;y;;"810"\n';
+  const text = 'Title\nTime [s];Prüfer;ect_c;"Engine\nspeed"\n0,5;x;90;800\n1,5;y;;"810"\n';
   const read = async (parts: Uint8Array[]) => {
     const { table, warnings } = await importText(
       't.csv',

@@ -209,7 +209,7 @@ describe('times and numbers as spreadsheets write them', () => {
   it('refuses times that may be numbers of rows where values stand still over several rows, unless they are said to be seconds', async () => {
     const rows = onGrid(0.2, carried).map(({ rpm, map, ect }, k) => [k, rpm, map, ect].join());
     const table = (header: string) => `${header},rpm,map_kpa,ect_c\n${rows.join('\n')}\n`;
-    expect(await refused(table('Time'))).toMatch(/may be numbers of rows/);
+    expect(await refused(table('Time'))).toMatch(/may be seconds, or numbers of rows/);
     const path = put(folder, `r${n++}.csv`, table('Time'));
     expect((await openRecording(path, { timeUnit: 's' })).table.length).toBeGreaterThan(1400);
     expect((await open(table('Time (s)'))).table.length).toBeGreaterThan(1400);

@@ -49,6 +49,12 @@ type Layout =
     }
   | { readonly form: 'wide'; readonly time: number; readonly columns: readonly Column[] };
 
+/** Headers of a table with a row a value: signal, value, unit. */
+const LONG_HEADERS: readonly (readonly string[])[] = [
+  ['signal', 'messgröße'],
+  ['value', 'wert', 'messwert'],
+  ['unit', 'einheit'],
+];
 const MAX_SAMPLES = 20_000_000;
 const MAX_TABLE_SIGNALS = 1000;
 /** Longer than this, the unit of the times is more likely wrong than the drive long. */
@@ -114,7 +120,7 @@ export class TableBuilder {
     const time = meanings.findIndex((m) => m.is === 'time');
     if (time < 0) return false;
     const lower = headers.map((h) => h.toLowerCase());
-    const [signal, value, unit] = ['signal', 'value', 'unit'].map((h) => lower.indexOf(h));
+    const [signal, value, unit] = LONG_HEADERS.map((of) => lower.findIndex((h) => of.includes(h)));
     if (signal! >= 0 && value! >= 0) {
       this.#layout = { form: 'long', time, signal: signal!, value: value!, unit: unit! >= 0 ? unit! : null };
     } else {
@@ -300,6 +306,11 @@ export class TableBuilder {
       saying('import.headers', { line, missing, known: list(known), unknown: list(unknown) }),
       saying('import.headers-hint', { signals: USUAL_SIGNALS }),
     );
+  }
+
+  /** @param line in which the quote opens */
+  unclosedError(line: number): HandbackError {
+    return this.#error(saying('import.unclosed', { line }), saying('import.unclosed-hint'));
   }
 
   #meanings(headers: readonly string[]): Meaning[] {

@@ -4,7 +4,22 @@
 export type Cell = string | number | { readonly epochUs: number } | null;
 
 /** Cells that say "nothing here". */
-const HOLES = new Set(['', '-', '--', '---', 'na', 'n/a', 'nan', 'null', 'none', '?']);
+const HOLES = new Set([
+  '',
+  '-',
+  '--',
+  '---',
+  'na',
+  'n/a',
+  'nan',
+  'null',
+  'none',
+  '?',
+  '–',
+  '—',
+  'k.a.',
+  'k. a.',
+]);
 
 export function isHole(text: string): boolean {
   return HOLES.has(text.toLowerCase());

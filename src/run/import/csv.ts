@@ -34,6 +34,7 @@ export async function importText(path: string, chunks: AsyncIterable<Uint8Array>
     await rows?.end();
   } catch (e) {
     if (e instanceof HandbackError) throw e;
+    if (builder && rows?.isSwallowed(e)) throw builder.unclosedError(rows.line + 1);
     rows?.abandon(); // the row being read is torn: half a number is a wrong number
     trouble = toldOf(e);
   }
@@ -56,6 +57,7 @@ class Rows {
   #early: { cells: string[]; line: number }[] | null = [];
   #first = false;
   line = 0;
+  #linesWritten = 0;
 
   constructor(builder: TableBuilder, delimiter: string) {
     this.#builder = builder;
@@ -82,6 +84,7 @@ class Rows {
   }
 
   async write(text: string): Promise<void> {
+    this.#linesWritten += text.split('\n').length - 1;
     if (!this.#parser.write(text))
       await Promise.race([new Promise((resolve) => this.#parser.once('drain', resolve)), this.#ended]);
   }
@@ -89,6 +92,13 @@ class Rows {
   end(): Promise<void> {
     this.#parser.end();
     return this.#ended;
+  }
+
+  /** Whether a quote that is not closed took the lines below it for its cell. In the last line the file was cut off instead. */
+  isSwallowed(error: unknown): boolean {
+    const { code } = error as { readonly code?: string };
+    const unclosed = code === 'CSV_QUOTE_NOT_CLOSED' || code === 'CSV_MAX_RECORD_SIZE';
+    return unclosed && this.#linesWritten > this.line + 1;
   }
 
   abandon(): void {

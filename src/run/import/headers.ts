@@ -5,7 +5,7 @@ import type { Says } from '../../core/says.ts';
 import { SIGNALS, type SignalName, signalDef } from '../../core/signals.ts';
 import { conversion, isTimeUnit, isUnit } from './units.ts';
 
-/** Generic words of the trade; the catalogue's names and labels are added by the lookup below. */
+/** Generic words of the trade, English and German; the catalogue's names and labels are added by the lookup below. */
 const WORDS: Readonly<Record<string, SignalName>> = {
   ect: 'ect_c',
   coolant: 'ect_c',
@@ -90,6 +90,100 @@ const WORDS: Readonly<Record<string, SignalName>> = {
   'torque ref': 'torque_ref_nm',
   'run time': 'run_time_s',
   'run time since engine start': 'run_time_s',
+  kühlmittel: 'ect_c',
+  kühlmitteltemp: 'ect_c',
+  'kühlmittel temp': 'ect_c',
+  kühlmitteltemperatur: 'ect_c',
+  motorkühlmitteltemperatur: 'ect_c',
+  kühlwassertemperatur: 'ect_c',
+  wassertemperatur: 'ect_c',
+  saugrohrdruck: 'map_kpa',
+  'saugrohrdruck absolut': 'map_kpa',
+  saugrohrabsolutdruck: 'map_kpa',
+  'absolutdruck saugrohr': 'map_kpa',
+  luftdruck: 'baro_kpa',
+  umgebungsdruck: 'baro_kpa',
+  umgebungsluftdruck: 'baro_kpa',
+  atmosphärendruck: 'baro_kpa',
+  'barometrischer druck': 'baro_kpa',
+  drehzahl: 'rpm',
+  motordrehzahl: 'rpm',
+  geschwindigkeit: 'speed_kmh',
+  fahrgeschwindigkeit: 'speed_kmh',
+  fahrzeuggeschwindigkeit: 'speed_kmh',
+  last: 'load_pct',
+  motorlast: 'load_pct',
+  'berechnete last': 'load_pct',
+  'berechnete motorlast': 'load_pct',
+  'absolute last': 'abs_load_pct',
+  ansaugtemperatur: 'iat_c',
+  ansauglufttemp: 'iat_c',
+  ansauglufttemperatur: 'iat_c',
+  ladelufttemperatur: 'iat_c',
+  luftmasse: 'maf_gps',
+  luftmassenstrom: 'maf_gps',
+  luftmassendurchsatz: 'maf_gps',
+  drosselklappe: 'throttle_pct',
+  drosselklappenstellung: 'throttle_pct',
+  drosselklappenposition: 'throttle_pct',
+  'drosselklappe relativ': 'rel_throttle_pct',
+  'drosselklappe sollwert': 'cmd_throttle_pct',
+  'drosselklappe soll': 'cmd_throttle_pct',
+  fahrpedal: 'pedal_d_pct',
+  fahrpedalstellung: 'pedal_d_pct',
+  gaspedal: 'pedal_d_pct',
+  gaspedalstellung: 'pedal_d_pct',
+  pedalstellung: 'pedal_d_pct',
+  'fahrpedal d': 'pedal_d_pct',
+  'fahrpedal e': 'pedal_e_pct',
+  außentemperatur: 'ambient_c',
+  außenlufttemperatur: 'ambient_c',
+  umgebungstemperatur: 'ambient_c',
+  umgebungslufttemperatur: 'ambient_c',
+  öltemperatur: 'oil_c',
+  motoröltemperatur: 'oil_c',
+  spannung: 'voltage_v',
+  batteriespannung: 'voltage_v',
+  bordspannung: 'voltage_v',
+  bordnetzspannung: 'voltage_v',
+  'ladedruck soll': 'boost_cmd_kpa',
+  'ladedruck sollwert': 'boost_cmd_kpa',
+  ladedrucksollwert: 'boost_cmd_kpa',
+  sollladedruck: 'boost_cmd_kpa',
+  'ladedruck ist': 'boost_act_kpa',
+  'ladedruck istwert': 'boost_act_kpa',
+  ladedruckistwert: 'boost_act_kpa',
+  istladedruck: 'boost_act_kpa',
+  'ladedruck gemessen': 'boost_act_kpa',
+  'druck vor dem verdichter': 'comp_inlet_kpa',
+  zündwinkel: 'timing_deg',
+  zündzeitpunkt: 'timing_deg',
+  'kurzzeit gemischkorrektur': 'stft1_pct',
+  'langzeit gemischkorrektur': 'ltft1_pct',
+  'lambda sollwert': 'lambda_cmd',
+  'lambda soll': 'lambda_cmd',
+  motormoment: 'torque_pct',
+  bezugsmoment: 'torque_ref_nm',
+  'zeit seit dem motorstart': 'run_time_s',
+  'zeit seit motorstart': 'run_time_s',
+  motorlaufzeit: 'run_time_s',
+  'geschwindigkeit über grund': 'gnss_speed_kmh',
+  'höhe über dem meer': 'gnss_height_m',
+  'kurs über grund': 'gnss_course_deg',
+};
+
+/** Words that mean one of several signals: which, the caller has to say. */
+const EITHER: Readonly<Record<string, readonly SignalName[]>> = {
+  boost: ['map_kpa', 'boost_act_kpa'],
+  'boost pressure': ['map_kpa', 'boost_act_kpa'],
+  'charge pressure': ['map_kpa', 'boost_act_kpa'],
+  ladedruck: ['map_kpa', 'boost_act_kpa'],
+  'air temp': ['iat_c', 'ambient_c'],
+  'air temperature': ['iat_c', 'ambient_c'],
+  lufttemperatur: ['iat_c', 'ambient_c'],
+  'engine temp': ['ect_c', 'oil_c'],
+  'engine temperature': ['ect_c', 'oil_c'],
+  motortemperatur: ['ect_c', 'oil_c'],
 };
 
 const TIME_WORDS = new Set([
@@ -104,6 +198,14 @@ const TIME_WORDS = new Set([
   'datetime',
   'date time',
   'utc',
+  'zeit',
+  'zeitstempel',
+  'uhrzeit',
+  'messzeit',
+  'relative zeit',
+  'sekunden',
+  'datum uhrzeit',
+  'datum und uhrzeit',
 ]);
 
 /** What a header says. `convert` takes a cell's number to the catalogue unit; null where nothing is to do. */
@@ -120,14 +222,21 @@ export type Meaning =
     }
   | { readonly is: 'unknown'; readonly why: Says };
 
+const SPELT_OUT: Readonly<Record<string, string>> = { ä: 'ae', ö: 'oe', ü: 'ue', ß: 'ss' };
+
+/** Letters and digits, umlauts spelt out: "Kühlmitteltemp. in" and "KUEHLMITTELTEMP" are one. */
 const words = (text: string): string =>
   text
+    .normalize('NFC')
     .toLowerCase()
+    .replace(/[äöüß]/g, (letter) => SPELT_OUT[letter]!)
     .replace(/[^\p{L}\p{N}]+/gu, ' ')
+    .replace(/(?<=.) in *$/, '')
     .trim();
 
 const LOOKUP = new Map<string, string>();
-for (const [word, signal] of Object.entries(WORDS)) LOOKUP.set(word, signal);
+for (const [word, signal] of Object.entries(WORDS)) LOOKUP.set(words(word), signal);
+const AMBIGUOUS = new Map(Object.entries(EITHER).map(([word, signals]) => [words(word), signals]));
 for (const [name, def] of Object.entries(SIGNALS)) {
   LOOKUP.set(words(name), name);
   if (!LOOKUP.has(words(def.label))) LOOKUP.set(words(def.label), name);
@@ -163,6 +272,9 @@ export function headerMeaning(header: string): Meaning {
   const text = header.trim();
   if (text === '') return { is: 'unknown', why: saying('column.none') };
   const { name, unit } = splitBrackets(text);
+  // "Throttle (relative)": what stands in brackets belongs to the name where the whole is one.
+  const whole = unit === null || isUnit(unit) ? null : named(text, null);
+  if (whole) return whole;
   const direct = named(name, unit);
   if (direct) return direct;
   const trailing = unit === null ? trailingUnit(name) : null;
@@ -173,12 +285,14 @@ export function headerMeaning(header: string): Meaning {
 function named(name: string, unit: string | null): Meaning | null {
   const key = words(name);
   if (TIME_WORDS.has(key)) {
-    if (key === 'seconds') return { is: 'time', unit: 's' };
+    if (key === 'seconds' || key === 'sekunden') return { is: 'time', unit: 's' };
     if (unit === null || isTimeUnit(unit)) return { is: 'time', unit };
     return { is: 'time', unit: null };
   }
   const signal = LOOKUP.get(key);
-  return signal === undefined ? null : withUnit(signal, unit);
+  if (signal !== undefined) return withUnit(signal, unit);
+  const either = AMBIGUOUS.get(key);
+  return either ? { is: 'unknown', why: saying('column.either', { which: either.join(', ') }) } : null;
 }
 
 function withUnit(signal: string, unit: string | null): Meaning {
@@ -198,7 +312,7 @@ function withUnit(signal: string, unit: string | null): Meaning {
 }
 
 function splitBrackets(header: string): { name: string; unit: string | null } {
-  const m = /^([^[({]*)[[({]([^\])}]*)[\])}]\s*$/.exec(header.trim());
+  const m = /^(.*?)[[({]([^[\](){}]*)[\])}]\s*$/.exec(header.trim());
   return m ? { name: m[1]!, unit: m[2]!.trim() } : { name: header, unit: null };
 }
 

@@ -323,6 +323,9 @@ array {{erwartet werden höchstens {$most} Einträge}}
   'import.signals': 'Signale: {$signals} und weitere.',
   'import.no-rows': 'Überschriften sind da, aber keine Zeilen',
   'import.no-rows-hint': 'Die Tabelle noch einmal mit ihren Daten exportieren.',
+  'import.unclosed':
+    'Zeile {$line :num}: ein Anführungszeichen wird geöffnet und nicht geschlossen, alle Zeilen darunter sind so eine einzige Zelle',
+  'import.unclosed-hint': 'Das Anführungszeichen dort schließen oder herausnehmen.',
   'import.too-wide':
     '{$n :num} Zeilen haben mehr Zellen als Überschriften, zuerst Zeile {$line :num} mit {$cells :num} Zellen bei {$headers :num} Überschriften: die Zellen stehen nicht unter ihren Überschriften',
   'import.too-wide-hint':
@@ -361,8 +364,9 @@ one {{{$n :num} Messwert hat die Zeit eines anderen; er wurde zwischen diese und
   'warn.drawn':
     'Werte liegen auf Geraden zwischen Ablesungen: von {$of :num} Werten können {$n :num} abgelesen sein, nur diese werden beurteilt',
   'import.row-numbers':
-    'jede Zeit ist genau um eins größer als die vorige, und Werte stehen über mehrere Zeilen still: die Zeiten können Nummern von Zeilen sein',
-  'import.row-numbers-hint': 'Die Zeiten in Sekunden angeben. Sind es schon Sekunden: --time-unit s',
+    'die Zeiten haben keine Einheit und steigen von Zeile zu Zeile um genau eins, und Werte stehen über mehrere Zeilen still: es können Sekunden sein oder Zeilennummern',
+  'import.row-numbers-hint':
+    'Sekunden: --time-unit s angeben oder die Spalte mit „Zeit (s)“ überschreiben. Zeilennummern: jeder Zeile ihre Zeit in Sekunden geben.',
   'import.between':
     'die Werte liegen zwischen den Stufen, in denen Steuergeräte antworten: sie wurden zwischen Ablesungen gezeichnet, von den Ablesungen selbst ist nichts übrig',
   'import.between-hint': 'Die Ablesungen selbst exportieren, ohne Werte dazwischen, oder Werte alle 0,1 s.',
@@ -465,6 +469,8 @@ time {{die Zeit ist nicht in {$unit} ({$why :says}) {$likely :says}}}
   'warn.torn': 'die letzte Zeile ({$line :num}) ist abgerissen; verworfen',
   'warn.packed': '{$why :says}: hinter Zeile {$line :num} fehlt etwas',
   'warn.more': 'und {$n :num} weitere Hinweise dieser Art',
+  'column.either':
+    'kann {$which} sein: mit --map "Überschrift=Signal" sagen, welches, und mit --unit die Einheit',
   'column.not-from': 'lässt sich nicht von {$unit} in {$own} umrechnen',
   'remark.recording': 'Sie wird gerade aufgezeichnet.',
   'remark.no-curve':

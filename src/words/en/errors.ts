@@ -312,6 +312,9 @@ array {{at most {$most} entries are expected}}
   'import.signals': 'Signals: {$signals} and more.',
   'import.no-rows': 'it has headers but no rows',
   'import.no-rows-hint': 'Export the table again with its data.',
+  'import.unclosed':
+    'line {$line :num}: a quotation mark opens and is not closed, so that all lines below it are one cell',
+  'import.unclosed-hint': 'Close the quotation mark there, or take it out.',
   'import.too-wide':
     'it has {$n :num} rows with more cells than headers, first line {$line :num} with {$cells :num} cells for {$headers :num} headers: the cells do not stand under their headers',
   'import.too-wide-hint':
@@ -349,9 +352,9 @@ one {{{$n :num} reading has the time of another; it was put between that and the
   'warn.drawn':
     'values lie on straight lines between readings: of {$of :num} samples {$n :num} can be readings, only these are judged',
   'import.row-numbers':
-    'each time is exactly one more than the one before, and values stand still over several rows: the times may be numbers of rows',
+    'its times have no unit and rise by exactly one from row to row, and values stand still over several rows: they may be seconds, or numbers of rows',
   'import.row-numbers-hint':
-    'Write the times in seconds. If they are seconds as they stand, say so: --time-unit s',
+    'Seconds: say so with --time-unit s, or head the column "Time (s)". Numbers of rows: give each row its time in seconds.',
   'import.between':
     'the values lie between the steps in which control units answer: they were drawn in between readings, and of the readings themselves nothing is left',
   'import.between-hint': 'Export the readings themselves, without values in between, or values every 0.1 s.',
@@ -448,6 +451,8 @@ time {{time is not in {$unit} ({$why :says}) {$likely :says}}}
   'warn.torn': 'the last line ({$line :num}) is torn; dropped',
   'warn.packed': '{$why :says}: something behind line {$line :num} is missing',
   'warn.more': 'and {$n :num} more remarks of this kind',
+  'column.either':
+    'may be {$which}: say which, and the unit where it is none of its own (--map "Header=signal", --unit)',
   'column.not-from': 'cannot be converted from {$unit} to {$own}',
   'remark.recording': 'It is being recorded.',
   'remark.no-curve':
