@@ -165,9 +165,9 @@ const span = (values: readonly number[], step: number, least: readonly [number, 
 export function Charts({ comparison: c }: { comparison: Comparison }) {
   return (
     <div class="compare-charts">
-      {boostOverRpm(c.runs)}
-      {c.difference && difference(c.difference)}
-      {tipIns(c)}
+      {c.charged && boostOverRpm(c.runs)}
+      {c.charged && c.difference && difference(c.difference)}
+      {c.charged && tipIns(c)}
       {warmUp(c.runs)}
       {settled(c.runs)}
     </div>

@@ -4,7 +4,7 @@ import { useEffect, useMemo, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
 import type { Unit } from '../src/core/signals.ts';
 import type { SeriesView } from '../src/desk/api.ts';
-import type { RunTraces } from '../src/words/views.ts';
+import type { Comparison, RunTraces } from '../src/words/views.ts';
 import { axisOf, TIME_STEPS_S } from './axis.ts';
 import { keptDrawn } from './compare-charts.tsx';
 import { get, sentenceOf } from './http.ts';
@@ -24,6 +24,8 @@ const ROWS: readonly Row[] = [
   { id: 'cmp.coolant', unit: 'degC', of: (s) => s.ect_c ?? null },
 ];
 
+const UNCHARGED = ROWS.filter((row) => row.id !== 'cmp.boost-short');
+
 interface Series {
   readonly t: readonly number[];
   readonly v: readonly (number | null)[];
@@ -38,7 +40,7 @@ function boostOf(s: SeriesView): Series | null {
 }
 
 /** Of several runs on a side the last is drawn first: the drive that counts, and the one nearest to it. */
-export function CompareStrips({ runs }: { runs: readonly RunTraces[] }) {
+export function CompareStrips({ comparison: { runs, charged } }: { comparison: Comparison }) {
   const chosen = useSignal<Partial<Record<RunTraces['role'], string>>>({});
   const side = (role: RunTraces['role']) => runs.filter((r) => r.role === role);
   const of = (role: RunTraces['role']) =>
@@ -65,12 +67,17 @@ export function CompareStrips({ runs }: { runs: readonly RunTraces[] }) {
             </select>
           </label>
         ))}
-      <Both key={`${before.id} ${after.id}`} before={before} after={after} />
+      <Both
+        key={`${before.id} ${after.id}`}
+        before={before}
+        after={after}
+        rows={charged ? ROWS : UNCHARGED}
+      />
     </section>
   );
 }
 
-function Both({ before, after }: { before: RunTraces; after: RunTraces }) {
+function Both({ before, after, rows: asked }: { before: RunTraces; after: RunTraces; rows: readonly Row[] }) {
   const both = useSignal<readonly [SeriesView, SeriesView] | null>(null);
   const trouble = useSignal<string | null>(null);
   /** Seconds by which the run after is moved to the right. */
@@ -94,7 +101,7 @@ function Both({ before, after }: { before: RunTraces; after: RunTraces }) {
   }, [before.id, after.id]);
   // made once: a chart is made anew when its series are
   const rows = useMemo(
-    () => ROWS.map((row) => ({ ...row, series: both.value?.map(row.of) ?? [null, null] })),
+    () => asked.map((row) => ({ ...row, series: both.value?.map(row.of) ?? [null, null] })),
     [both.value],
   );
   if (!both.value)

@@ -67,7 +67,7 @@ export function Compare() {
           </a>
         </p>
       )}
-      <h1>{comparison ? headline(comparison) : t('cmp.title')}</h1>
+      <h1>{comparison?.charged ? headline(comparison) : t('cmp.title')}</h1>
       <Choice roles={roles} open={!ready} />
       {trouble.value && <p class="trouble">{trouble.value}</p>}
       {ready && !comparison && !trouble.value && (
@@ -160,17 +160,15 @@ function Result({ comparison: c }: { comparison: Comparison }) {
     <>
       <Tables comparison={c} />
       <section aria-labelledby="charts-h">
-        <h2 id="charts-h">{t('cmp.by-pull')}</h2>
+        <h2 id="charts-h">{t(c.charged ? 'cmp.by-pull' : 'cmp.rest-coolant')}</h2>
         <Charts comparison={c} />
       </section>
-      <CompareStrips runs={c.runs} />
+      <CompareStrips comparison={c} />
       <section aria-labelledby="how-h" class="how">
         <h2 id="how-h">{t('cmp.how')}</h2>
         <p>{told(c, 'rule')}</p>
         <p>{told(c.days, 'sentence')}</p>
-        {toldAll(c, 'corrections').map((s) => (
-          <p key={s}>{s}</p>
-        ))}
+        {c.charged && toldAll(c, 'corrections').map((s) => <p key={s}>{s}</p>)}
       </section>
     </>
   );
@@ -192,25 +190,27 @@ function Tables({ comparison: c }: { comparison: Comparison }) {
           ))}
         </ul>
       )}
+      {c.charged && (
+        <table>
+          <caption>{t('cmp.boost')}</caption>
+          <thead>
+            <tr>
+              <th scope="col">{t('cmp.region')}</th>
+              <th scope="col">{t('cmp.before')}</th>
+              <th scope="col">{t('cmp.after')}</th>
+              <th scope="col">{t('cmp.change', { margin: -c.marginPct })}</th>
+              <th scope="col">{t('cmp.verdict')}</th>
+            </tr>
+          </thead>
+          <tbody>
+            {c.overall.map((r) => (
+              <Region key={r.region} region={r} reach={reach} marginPct={c.marginPct} />
+            ))}
+          </tbody>
+        </table>
+      )}
       <table>
-        <caption>{t('cmp.boost')}</caption>
-        <thead>
-          <tr>
-            <th scope="col">{t('cmp.region')}</th>
-            <th scope="col">{t('cmp.before')}</th>
-            <th scope="col">{t('cmp.after')}</th>
-            <th scope="col">{t('cmp.change', { margin: -c.marginPct })}</th>
-            <th scope="col">{t('cmp.verdict')}</th>
-          </tr>
-        </thead>
-        <tbody>
-          {c.overall.map((r) => (
-            <Region key={r.region} region={r} reach={reach} marginPct={c.marginPct} />
-          ))}
-        </tbody>
-      </table>
-      <table>
-        <caption>{t('cmp.rest')}</caption>
+        <caption>{t(c.charged ? 'cmp.rest' : 'cmp.rest-coolant')}</caption>
         <thead>
           <tr>
             <th scope="col">{t('cmp.what')}</th>
@@ -221,14 +221,12 @@ function Tables({ comparison: c }: { comparison: Comparison }) {
           </tr>
         </thead>
         <tbody>
-          <ShiftRow what={t('cmp.tip-in')} unit="kPa" shift={c.tipIn} />
+          {c.charged && <ShiftRow what={t('cmp.tip-in')} unit="kPa" shift={c.tipIn} />}
           <ShiftRow what={t('cmp.plateau')} unit="degC" shift={c.coolant.plateau} />
           <ShiftRow what={t('cmp.warm-up')} unit="1" shift={c.coolant.warmUp} />
         </tbody>
       </table>
-      {toldAll(c, 'observations').map((o) => (
-        <p key={o}>{o}</p>
-      ))}
+      {c.charged && toldAll(c, 'observations').map((o) => <p key={o}>{o}</p>)}
       {c.codes && <Codes codes={c.codes} />}
     </>
   );

@@ -102,13 +102,20 @@ async function profiled({ path, role }: { path: string; role: ComparedRun['role'
 
 function print(c: Comparison, io: Io): void {
   for (const problem of c.problems) io.print(problem);
-  for (const region of c.overall) printRegion(region, io);
-  printShift(say('cli.compare.tipIn'), c.tipIn, io);
+  if (c.charged) {
+    for (const region of c.overall) printRegion(region, io);
+    printShift(say('cli.compare.tipIn'), c.tipIn, io);
+  }
   printShift(say('cli.compare.plateau'), c.coolant.plateau, io);
   printShift(say('cli.compare.warmUp'), c.coolant.warmUp, io);
-  const decided = c.points.filter((p) => p.verdict !== 'not shown').length;
-  io.print(say('cli.compare.points', { n: c.points.length, decided }));
-  for (const sentence of [...c.observations, c.days.sentence, ...c.corrections]) io.print(sentence);
+  if (c.charged) {
+    const decided = c.points.filter((p) => p.verdict !== 'not shown').length;
+    io.print(say('cli.compare.points', { n: c.points.length, decided }));
+  }
+  for (const sentence of c.charged
+    ? [...c.observations, c.days.sentence, ...c.corrections]
+    : [c.days.sentence])
+    io.print(sentence);
   io.print(c.rule);
   if (c.comeBack === null) return;
   io.print('');

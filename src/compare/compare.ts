@@ -119,6 +119,7 @@ function between(
   return {
     schema: 'handback.comparison/1',
     marginPct,
+    charged: !problems.some((p) => p.id === 'compare.no-charger'),
     points: boost?.points ?? [],
     overall: boost?.overall ?? [notCompared(problems)],
     tipIn: tipInShift(

@@ -184,6 +184,8 @@ export interface Comparison {
   readonly schema: 'handback.comparison/1';
   /** Margin of "no worse", %. */
   readonly marginPct: number;
+  /** False where the profile says that the engine has no charger: what follows on boost is of its manifold pressure, and no face shows it. */
+  readonly charged: boolean;
   readonly points: readonly PointComparison[];
   /** Stated beforehand: each charger's region, and all together. */
   readonly overall: readonly RegionComparison[];

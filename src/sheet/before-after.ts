@@ -59,13 +59,9 @@ interface Sides {
   readonly after: string;
 }
 
-/** An engine without a charger has no boost to compare: its coolant is compared alone. */
-const charged = (c: Comparison): boolean => !c.problems.some((p) => p.id === NO_CHARGER);
-const NO_CHARGER = 'compare.no-charger';
-
 function regions(context: Context, c: Comparison, sides: Sides): Html | string {
   const { t, measures } = context;
-  if (!charged(c)) return '';
+  if (!c.charged) return '';
   const pct = (v: number) => `${v > 0 ? '+' : ''}${measures.number(v, 1)}\u00a0%`;
   const rows = c.overall.map((r) => {
     const interval = r.interval ? `${pct(r.interval[0])} ${t('sheet.to')} ${pct(r.interval[1])}` : '–';
@@ -79,23 +75,22 @@ function regions(context: Context, c: Comparison, sides: Sides): Html | string {
 
 function comparison(context: Context, c: Comparison, sides: Sides): Html {
   const { t } = context;
-  const notes = [c.days.sentence, ...(charged(c) ? c.corrections : [])].map((s) => context.say(s));
-  const regionNeeds = charged(c) ? c.overall.map((r) => [context.say(r.region), r.needs] as const) : [];
-  const problems = c.problems.filter((p) => p.id !== NO_CHARGER);
+  const notes = [c.days.sentence, ...(c.charged ? c.corrections : [])].map((s) => context.say(s));
+  const regionNeeds = c.charged ? c.overall.map((r) => [context.say(r.region), r.needs] as const) : [];
   return html`${regions(context, c, sides)}
-${charged(c) ? boostOverRpm(context, c.runs, sides) : ''}
+${c.charged ? boostOverRpm(context, c.runs, sides) : ''}
 ${shifts(context, c, sides)}
 ${needsList(context, [...regionNeeds, ...shiftRows(context, c).map(([name, r]) => [name, r.needs] as const)])}
-${c.observations.length > 0 ? html`<p>${c.observations.map((o) => html`${context.say(o)} `)}</p>` : ''}
+${c.charged && c.observations.length > 0 ? html`<p>${c.observations.map((o) => html`${context.say(o)} `)}</p>` : ''}
 <p class="rule">${notes.map((n) => html`${n} `)}</p>
 <details class="rules"><summary>${t('tech.compareRuleInFile')}</summary><p>${context.say(c.rule)}</p></details>
-${problems.length > 0 ? html`<h3>${t('tech.compareProblems')}</h3><ul>${problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
+${c.problems.length > 0 ? html`<h3>${t('tech.compareProblems')}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
 }
 
 function shiftRows(context: Context, c: Comparison): readonly (readonly [name: string, shift: Shift])[] {
   const { t } = context;
   return [
-    ...(charged(c) ? ([[t('tech.shifts.tipIn'), c.tipIn]] as const) : []),
+    ...(c.charged ? ([[t('tech.shifts.tipIn'), c.tipIn]] as const) : []),
     [t('tech.shifts.plateau'), c.coolant.plateau],
     [t('tech.shifts.warmUp'), c.coolant.warmUp],
   ];

@@ -39,6 +39,7 @@ const RUNS: readonly RunSummary[] = [
 
 /** The made-up daemon with two drives in its library, truly compared. */
 class Library extends FakeDaemon {
+  profile = twin;
   readonly #drives = {
     'r-before': [...driveSamples({ seed: 1, fault: 'clutch-never-closes', hz: 2 })],
     'r-after': [...driveSamples({ seed: 2, hz: 2 })],
@@ -57,7 +58,7 @@ class Library extends FakeDaemon {
       role,
       startedAt: RUNS.find((r) => r.id === id)?.startedAt ?? null,
       vin: null,
-      profile: twin,
+      profile: this.profile,
       samples: this.#drives[id as 'r-before'],
     });
     const runs = [
@@ -131,6 +132,19 @@ describe('before and after', () => {
     expect(await row.innerText()).toMatch(/pulls.*pulls[\s\S]*\+\d+.* % \(.* to .*\)[\s\S]*better/);
     expect(await page.locator('.compare-chart canvas').count()).toBeGreaterThanOrEqual(4);
     expect(await page.locator('.needs').first().innerText()).toMatch(/To show it/);
+    expect(complaints).toEqual([]);
+  });
+
+  it('of an engine without a charger shows coolant alone', async () => {
+    api.profile = profileSchema.parse({ induction: 'naturally aspirated', fuel: 'petrol' });
+    const page = await open(BOTH);
+    await page.getByRole('heading', { name: 'Before and after', exact: true }).waitFor();
+    await page.locator('.compare-strip canvas').first().waitFor();
+    api.profile = twin;
+    const text = await page.locator('.compare').innerText();
+    expect(text).toContain('This engine has no charger: coolant alone is compared.');
+    expect(text).toMatch(/Coolant plateau/i);
+    expect(text).not.toMatch(/boost|tip-in|pulls before|changeover/i);
     expect(complaints).toEqual([]);
   });
 

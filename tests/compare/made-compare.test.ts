@@ -224,6 +224,8 @@ describe('whose runs they are', () => {
   it('of an engine without a charger that is said', () => {
     const none = { induction: 'naturally aspirated' } as Profile;
     const said = ['compare.no-charger'];
+    expect(compareGathered([run('before'), run('after')], { profile: none }).charged).toBe(false);
+    expect(compareGathered([run('before'), run('after')]).charged).toBe(true);
     expect(
       ids(compareGathered([run('before', { profile: none }), run('after', { profile: {} })]).problems),
     ).toEqual(said);

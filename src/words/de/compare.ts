@@ -55,8 +55,7 @@ export const compare = {
   'compare.inductions':
     'Die Fahrzeugdaten nennen verschiedene Aufladungen: {$which :says} Der Ladedruck wird nicht verglichen. Die Fahrzeugdaten berichtigen oder einen Satz für alle Fahrten angeben.',
   'compare.induction': '{$induction :name of=induction} bei {$run :says}.',
-  'compare.no-charger':
-    'Dieser Motor hat keinen Lader: verglichen wird der Saugrohrdruck, ein Ladedruck ist nicht zu bewerten.',
+  'compare.no-charger': 'Dieser Motor hat keinen Lader: verglichen wird nur das Kühlmittel.',
   'compare.missing':
     '{$run :says}: es fehlt {$signal :name of=signal}; was darauf beruht, wird nicht verglichen.',
   'compare.unread': `${MORE}1 {{{$run :says}: 1 Volllastbeschleunigung wird nicht verglichen, weil dabei kein glaubhafter Saugrohrdruck kam.}}\n* {{{$run :says}: {$pulls :num} Volllastbeschleunigungen werden nicht verglichen, weil dabei kein glaubhafter Saugrohrdruck kam.}}`,

@@ -89,6 +89,7 @@ read {{Lesen abbrechen}}
   'cmp.change-short': 'Änderung',
   'cmp.difference-short': 'Unterschied',
   'cmp.verdict': 'Urteil',
+  'cmp.rest-coolant': 'Kühlmittel und Warmlauf',
   'cmp.rest': 'Druckaufbau, Kühlmittel und Warmlauf',
   'cmp.what': 'Größe',
   'cmp.difference': 'Unterschied, 95-%-Intervall',

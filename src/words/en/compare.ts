@@ -52,8 +52,7 @@ export const compare = {
   'compare.inductions':
     'The profiles name different kinds of charging: {$which :says} Boost is not compared. Correct the profile, or give one for all runs.',
   'compare.induction': '{$induction :name of=induction} in {$run :says}.',
-  'compare.no-charger':
-    'This engine has no charger: manifold pressure is compared, there is no boost to judge.',
+  'compare.no-charger': 'This engine has no charger: coolant alone is compared.',
   'compare.missing': '{$run :says}: no {$signal :name of=signal}, and what rests on it is not compared.',
   'compare.unread': `${MORE}1 {{{$run :says}: 1 pull is not compared, as no manifold pressure came with it that is believed.}}\n* {{{$run :says}: {$pulls :num} pulls are not compared, as no manifold pressure came with them that is believed.}}`,
   'compare.no-baro':

@@ -85,6 +85,7 @@ read {{Stop reading}}
   'cmp.change-short': 'change',
   'cmp.difference-short': 'difference',
   'cmp.verdict': 'Verdict',
+  'cmp.rest-coolant': 'Coolant and warm-up',
   'cmp.rest': 'Rise, coolant and warm-up',
   'cmp.what': 'What',
   'cmp.difference': 'Difference, 95 % interval',
