@@ -210,7 +210,7 @@ function Ended({ id }: { id: string }) {
           {t(summary.closed ? 'found.lead' : 'found.lead-cut', {
             purpose: name('purpose', summary.purpose),
             date: dateOf(summary.startedAt),
-            length: judgement.spanS,
+            length: summary.seconds ?? judgement.spanS,
           })}
         </p>
         <p class="whole">{wholeSentence(judgement)}</p>

@@ -182,7 +182,9 @@ function rpmStrip({ t, measures }: Context, run: SheetRun): DriveStrip | null {
 }
 
 function boostStrip(context: Context, run: SheetRun): DriveStrip | null {
-  if (!isRead(run, 'boost_kpa')) return null;
+  // Without a charger the pressure in the manifold is no boost.
+  const charged = run.judgement.findings.some((f) => f.system === 'boost');
+  if (!charged || !isRead(run, 'boost_kpa')) return null;
   const boost = drawn(run.series.boost_kpa);
   const q = new Quantity(context, 'kPa');
   const name = context.t('tech.axis.boost');

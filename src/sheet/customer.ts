@@ -10,6 +10,7 @@ import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
 import { doneExtras } from './measurements.ts';
+import { lengthS } from './types.ts';
 import { faultsBeside, SYSTEMS, stillNoticed, systemVerdict, wholeOf } from './whole.ts';
 
 type CustomerSystem = (typeof SYSTEMS)[number];
@@ -139,8 +140,8 @@ function sinceThen(context: Context): Html {
 }
 const ofComplaint = ({ what }: SinceRow): boolean =>
   [what, what.args.what].some((w) => isSays(w) && w.id === 'observation.complaint');
-/** What a person answers or measures reads wrong by its name alone: "worse: noise gone". */
-const NOTED = /^(?:answer|measure-result)\./;
+/** What is named by how it should be reads wrong by its name alone: "worse: noise gone", "worse: coolant stays settled". */
+const NOTED = /^(?:answer|measure-result|verdict)\./;
 
 /** Each line of the complaint is answered by itself, from what the technician noted of it. */
 function complaint(context: Context): Html {
@@ -177,7 +178,7 @@ function tested(context: Context): Html {
   const { t, input } = context;
   const run = context.subject;
   if (!run) return html`<p>${t('customer.noRun')}</p>`;
-  const [s, at] = [run.judgement.spanS, run.meta?.startedAt ?? input.madeAt];
+  const [s, at] = [lengthS(run), run.meta?.startedAt ?? input.madeAt];
   const km = run.conditions.distanceKm;
   const drove = km !== null && km >= 0.2;
   const legs = run.legs.filter((l) => context.driven(l)).map((l) => context.name('leg-plain', l.leg));
@@ -273,7 +274,9 @@ function open(context: Context): Html {
   const asked = OPEN.flatMap((system) =>
     notShown.filter(
       (f) =>
-        f.system === system && !(f.aside === true && systemVerdict(system, context.shown) !== 'not shown'),
+        f.system === system &&
+        f.needs?.id !== AFTER_REPAIR &&
+        !(f.aside === true && systemVerdict(system, context.shown) !== 'not shown'),
     ),
   );
   const unseen = (f: Finding) => (FAN_UNSEEN.has(f.needs?.id ?? '') ? `${f.id}-asked` : f.id);
@@ -286,6 +289,8 @@ function open(context: Context): Html {
   }</ul>`;
 }
 
+/** Of an engine that became too hot nobody asks whether it becomes warm: the fault first. */
+const AFTER_REPAIR = 'coolant.needs.climb-first';
 /** What is asked for where the drive needed the fan and did not show it. */
 const FAN_UNSEEN: ReadonlySet<string> = new Set(
   ['fan-asked', 'fan-above-own', 'fan-hot', 'fan-hot-back'].map((n) => `coolant.needs.${n}`),

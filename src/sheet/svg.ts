@@ -142,7 +142,8 @@ export class Plot {
     const y = f(this.y(v));
     this.#over.push(
       html`<path d="M${left} ${y}H${width - right}" stroke="${INK.fault}" stroke-width="1.3" stroke-dasharray="6 4"/>`,
-      html`<text x="${left + 4}" y="${f(this.y(v) + 11)}" fill="${INK.fault}">${text}</text>`,
+      // Readable over a curve that runs through it.
+      html`<text x="${left + 4}" y="${f(this.y(v) + 11)}" fill="${INK.fault}" stroke="#fff" stroke-width="3" paint-order="stroke">${text}</text>`,
     );
   }
 

@@ -17,7 +17,7 @@ import {
   photosSection,
   profileLine,
 } from './record.ts';
-import type { SheetRun } from './types.ts';
+import { lengthS, type SheetRun } from './types.ts';
 
 export function technicianPages(context: Context): Html {
   const { t, subject } = context;
@@ -62,7 +62,7 @@ function conditions(context: Context): Html {
   const pulls: Row = [t('tech.pulls'), (r) => pullsText(context, r)];
   const rows: readonly Row[] = [
     [t('tech.started'), (r) => (r.meta ? measures.dateTime(r.meta.startedAt) : none)],
-    [t('tech.duration'), (r) => measures.clock(r.judgement.spanS)],
+    [t('tech.duration'), (r) => measures.clock(lengthS(r))],
     [
       t('tech.distance'),
       (r) => (r.conditions.distanceKm === null ? none : measures.quantity(r.conditions.distanceKm, 'km')),

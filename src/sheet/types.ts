@@ -56,6 +56,10 @@ export interface SheetRun {
   readonly check: SheetCheck;
 }
 
+/** As long as it was recorded, seconds; of a table or a recording that was not closed, to its last sample. */
+export const lengthS = ({ meta, judgement }: Pick<SheetRun, 'meta' | 'judgement'>): number =>
+  meta?.seconds ?? judgement.spanS;
+
 /** Under which conditions a run was driven, as far as its samples tell. */
 export interface Conditions {
   /** Integrated over the vehicle's own speed; holes are not bridged. */

@@ -136,6 +136,14 @@ describe('a sheet', () => {
     );
   });
 
+  it('gives a drive the length of its recording, as the job page does, not that of its last reading', () => {
+    const run = { ...repaired.runs.at(-1)!, judgement: { ...repaired.runs.at(-1)!.judgement, spanS: 469.4 } };
+    const of = (seconds: number | null) =>
+      textOf(english({ ...repaired, runs: [{ ...run, meta: { ...run.meta!, seconds } }] }));
+    expect(of(470.2)).toMatch(/Duration +7:50/);
+    expect(of(null)).toMatch(/Duration +7:49/);
+  });
+
   it('counts no stop with the key off among the gaps, and says of pulls that boost came, not how much', () => {
     const run = repaired.runs.at(-1)!;
     const text = { id: 'link.key-off', args: { lastedS: 120 } };
@@ -156,9 +164,7 @@ describe('a sheet', () => {
     expect(textOf(english(of([])))).toMatch(/Pulls +2 with boost, 1 missed/);
     const unread = of([]).runs.map((r) => ({ ...r, pullsCame: Array<'unread'>(15).fill('unread') }));
     expect(textOf(english({ ...of([]), runs: unread }))).toMatch(/Pulls +15 not judged for want of/);
-    expect(textOf(german(of([])))).toMatch(
-      /Volllastbeschleunigungen +2 mit Ladedruck, 1 ohne ausreichenden Ladedruck/,
-    );
+    expect(textOf(german(of([])))).toMatch(/Volllastbeschleunigungen +2 mit Ladedruck, 1 nicht erreicht/);
   });
 
   it('says each thing once: rules and signals by themselves, lines of the same words as one', () => {
@@ -204,7 +210,7 @@ describe('a sheet', () => {
     expect(boost).toMatch(/<dt>Interval<\/dt><dd>−\d+\.\d to −\d+\.\d\u00a0kPa/);
     expect(boost).toMatch(/<dt>Limit<\/dt><dd>−\d+\.\d\u00a0kPa/);
     expect(boost).toContain('commanded boost of the engine control unit');
-    const seen = /Seen: lines (\d+)/.exec(boost)![1];
+    const seen = /Seen: no\. (\d+)/.exec(boost)![1];
     // A pull stands once: under its drawing, not in the table as well.
     expect(boost).toMatch(
       new RegExp(`<strong>${seen}.</strong> \\d+:\\d\\d to \\d+:\\d\\d: Surest from \\d+ to \\d+`),
@@ -297,7 +303,7 @@ describe('a sheet', () => {
     ).toBe(plain);
   });
 
-  it('counts the pulls of a car that has a charger, and of no other', () => {
+  it('counts the pulls and draws the boost of a car that has a charger, and of no other', () => {
     const without = repaired.runs.map((r) => ({
       ...r,
       judgement: { ...r.judgement, findings: r.judgement.findings.filter((f) => f.system !== 'boost') },
@@ -305,6 +311,10 @@ describe('a sheet', () => {
     const row = '<th scope="row">Pulls</th>';
     expect(english(repaired)).toContain(row);
     expect(english({ ...repaired, runs: without })).not.toContain(row);
+    // Nor is the pressure in its manifold drawn as boost.
+    const strips = /<desc[^>]*>[^<]*Engine speed[^<]*Boost, [^<]*Coolant/;
+    expect(english(repaired)).toMatch(strips);
+    expect(english({ ...repaired, runs: without })).not.toMatch(strips);
   });
 
   it('says on page one of a fan that no stand asked for that it remains open, and calls that no fault', () => {
@@ -397,6 +407,8 @@ describe('a sheet', () => {
       expect(fan(id)).toContain(
         'whether the radiator fan cuts in (this drive needed it, and did not show it)',
       );
+    // Of a car that became too hot the fault comes first.
+    expect(fan('climb-first')).not.toContain('whether the radiator fan cuts in');
     for (const id of ['fan', 'sensor-first'])
       expect(fan(id)).toContain('whether the radiator fan cuts in (most drives do not need it)');
   });
@@ -492,7 +504,9 @@ describe('a sheet', () => {
     expect(textOf(html)).toMatch(
       /against the end of the visit before Subject Then Now Change.*fault shown (worse|found now)/,
     );
-    expect(customerOf(html)).toMatch(/(Worse than then|Found now, not found then):/);
+    expect(customerOf(html)).toMatch(
+      /(Worse than then|Found now, not found then): [^.]+ \(then (shown good|not shown), now fault shown\)/,
+    );
     expect(customerOf(german(back))).toMatch(/(Schlechter als damals|Jetzt festgestellt, damals nicht):/);
     const ids = [...html.matchAll(/ id="([^"]+)"/g)].map((m) => m[1]);
     expect(new Set(ids).size).toBe(ids.length);
@@ -608,7 +622,7 @@ describe('a sheet', () => {
   });
 
   it('asks nobody with an engine without a charger for pulls, and compares its coolant alone', () => {
-    const comparison = { ...repaired.comparison!, problems: [{ id: 'compare.no-charger', args: {} }] };
+    const comparison = { ...repaired.comparison!, charged: false };
     expect(textOf(english(repaired))).toMatch(/Boost over engine speed.*Boost one second after the tip-in/);
     const text = textOf(english({ ...repaired, comparison }));
     expect(text).toMatch(/Before and after .*Coolant plateau/);

@@ -362,7 +362,7 @@ export const sheet = {
   'tech.number': 'No.',
   'tech.what': 'What',
   'tech.seenDrawn': 'under their drawings: {$lines}',
-  'tech.seenLines': 'Seen: lines {$lines}',
+  'tech.seenLines': 'Seen: no. {$lines}',
   'tech.ruleNo': 'Rule {$n :num}',
   'tech.lineNo': 'seen {$lines}',
   'tech.reference': 'See',
