@@ -48,6 +48,7 @@ export const ONE_CAR: readonly OneCar[] = [
   { name: 'STEEPER_MORE_C', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'GOES_ON_C_PER_MIN', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'HELD_AGO_S', file: 'coolant/climb.ts', system: 'coolant' },
+  { name: 'ABOVE_HELD_C', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'LATE_C', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'LATE_RISE_C', file: 'coolant/climb.ts', system: 'coolant' },
   { name: 'COOL_AIR_C', file: 'coolant/plateau.ts', system: 'coolant' },

@@ -54,7 +54,7 @@ const LATE_C = 5;
  * On a hill a climb goes on: a fault stands so far beyond the envelope. Slower is traffic; from the faster on no heat that the run had seen
  * raised it by more than 2 °C (0.9 h of ten open drives); heat that it had not seen is as a hill at any speed. Chosen by hand: the open drives have an hour of such hills, so simulated cars back it.
  */
-const HILL_KMH = [50, 120] as const;
+export const HILL_KMH = [50, 120] as const;
 const HILL_MORE_C = 2.5;
 /** And so far where it is only more for the air than the coolant was seen to hold. Chosen on one simulated car that stood 1.4 °C beyond. */
 const STEEPER_MORE_C = 1;
@@ -64,12 +64,13 @@ const STEEPER_MORE_C = 1;
  */
 export const GOES_ON_C_PER_MIN = 0.3;
 /**
- * What it held on the move, that long and that long ago, it may reach again below where a fan cuts in: a hill or a load that the envelope does
- * not know keeps a sound thermostat there. Chosen by hand on a simulated car that was told of 92 °C ten times after it had held 94 °C.
+ * What it held on the road (HILL_KMH), that long and that long ago, it may reach again below where a fan cuts in: a hill or a load that the
+ * envelope does not know keeps a sound thermostat there. Chosen by hand on simulated cars, one of which was told of 92 °C ten times after it
+ * had held 94 °C; so far above it, °C, between another (1.8 accuses it) and trip-19, whose climb of 1 °C a minute 2 lets go untold.
  */
 export const HELD_S = 60;
 export const HELD_AGO_S = 300;
-export const ABOVE_HELD_C = 2 * READING_C;
+export const ABOVE_HELD_C = 1.9;
 /**
  * After a stop longer than this the block heats the standing coolant; the gauge is let be for a while. Chosen by
  * hand, not measured.
@@ -327,7 +328,7 @@ export class ClimbWatch {
       this.#last = { tS, ect, beyond };
     }
     this.#nets(bin, ect, plateau, soaking, trusted, falls);
-    this.#hold(tS, ect, !soaking && trusted && regime.name !== 'standing' && this.#now === null);
+    this.#hold(tS, ect, !soaking && trusted && (regime.kmh ?? 0) >= HILL_KMH[0] && this.#now === null);
     const testing = !soaking && trusted && !falls;
     const faultC =
       envelopeC && this.#faultFrom(envelopeC, plateau!, regime, before === null ? 0 : ect - before);

@@ -13,6 +13,7 @@ export interface CoolantSays {
     climbsC: number;
     overS: number;
     aboveHeldC: number;
+    heldKmh: number;
     heldS: number;
     heldAgoS: number;
     settledS: number;
