@@ -60,8 +60,8 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     // A test leaves nothing behind: files share processes, which load what they import once.
     isolate: false,
-    // Two more than two processors: a test often waits for a browser, a child or the disk.
-    maxWorkers: 4,
+    // One more than two processors: a test often waits for a browser, a child or the disk.
+    maxWorkers: 3,
     sequence: { sequencer: LongFirst },
     server: { deps: { external: [/\/dist\/src\//] } },
   },
