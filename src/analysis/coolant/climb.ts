@@ -203,10 +203,10 @@ export class ClimbWatch {
   #ran = false;
   #soakUntilS = Number.NEGATIVE_INFINITY;
   #shutUntilS = Number.NEGATIVE_INFINITY;
-  /** The most that was held on the move, °C, and what may come to count. */
+  /** The most that was held on the road, °C, and what may come to count when it is old enough. */
   #heldC = Number.NEGATIVE_INFINITY;
   readonly #minute: number[] = [];
-  readonly #holding: { readonly tS: number; readonly ect: number }[] = [];
+  readonly #holding: Point[] = [];
   #unsure = false;
   #changedS = 0;
   #distrustUntilS = Number.NEGATIVE_INFINITY;
@@ -400,6 +400,7 @@ export class ClimbWatch {
     for (let i = 0; i < steps; i++) this.#test.step(x);
   }
 
+  /** What lay at or above a temperature for a minute was held there. */
   #hold(tS: number, ect: number, counts: boolean): void {
     if (!counts) {
       this.#minute.length = 0;
