@@ -5,7 +5,7 @@ import type { CleanSample } from './types.ts';
 
 type Flag = NonNullable<CleanSample['flag']>;
 
-/** A step within one second is held against the rate as if it took one: quantised sensors move in jumps. */
+/** A step within one second is held against the rate as if it took one: quantised sensors move in jumps. Not known how chosen. */
 const RATE_FLOOR_S = 1;
 /**
  * A level reached by an impossible jump is believed after this long, or once the rate could have led there. Chosen

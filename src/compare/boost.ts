@@ -43,7 +43,7 @@ import { CHANGE_CONFIDENCE, effectVerdict, holmVerdicts } from './verdict.ts';
  */
 export const DAY_SD = 0.01;
 const DAY_DF = 10;
-/** Another gear reaches the same engine speed another way: KIT shows no more scatter across gears; an allowance. */
+/** Another gear reaches the same engine speed another way: KIT shows no more scatter across gears; an allowance, by hand. */
 const GEAR_SD = 0.01;
 /** MAP goes with the air's pressure to the power 1 (a pressure ratio); KIT: 0.8 ± 0.4. Standard uncertainty: */
 const BARO_POWER_SD = 0.3;

@@ -16,6 +16,8 @@ const FIX_HOLE_S = 2.5;
  * fewer heights or with more scatter there is none. Chosen by hand, not measured.
  */
 const LEAST_WAY_M = 200;
+/** Nothing is known of the way across a hole: it is made too long, m, for one pull to reach across. Chosen by hand. */
+const WAY_OF_HOLE_M = 10 * LEAST_WAY_M;
 const LEAST_HEIGHTS = 6;
 const HEIGHT_EVERY_M = 10;
 /** A day's drive at five fixes a second. A bound, chosen by hand. */
@@ -106,8 +108,7 @@ export class RoadPower {
     const last = this.#speeds.at(-1);
     const dtS = last ? tS - last.tS : Number.POSITIVE_INFINITY;
     if (dtS < EVERY_S || this.#speeds.length >= MOST_FIXES) return;
-    // Nothing is known of the way across a hole: it is made too long for one pull to reach across.
-    const wayM = !last ? 0 : dtS > FIX_HOLE_S ? 10 * LEAST_WAY_M : ((mps + last.mps) / 2) * dtS;
+    const wayM = !last ? 0 : dtS > FIX_HOLE_S ? WAY_OF_HOLE_M : ((mps + last.mps) / 2) * dtS;
     this.#speeds.push({ tS, mps, distanceM: (last?.distanceM ?? 0) + wayM });
   }
 

@@ -17,8 +17,9 @@ export interface Baro {
     | 'standard air';
 }
 
-/** The engine must have stood this long: while it runs down MAP dips for a second (KIT), on a petrol engine it lies low. */
+/** The engine must have stood this long: while it runs down MAP dips (KIT: for 1 s), on a petrol engine it lies low. */
 const STAND_US = 2_500_000;
+/** So many such readings are kept. Not known how chosen. */
 const KEEP_READINGS = 15;
 /** An engine speed older than this says nothing: the log may hide a start and a stop. Not known how chosen. */
 const RPM_HOLDS_US = 3e6;

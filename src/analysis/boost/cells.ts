@@ -91,7 +91,7 @@ export function excludedBy(scan: ShortfallScan, region: Region): Excluded[] {
   });
 }
 
-/** Good is said of high demand only; below it boost scatters more than any fault takes (KIT: see `noise.ts`). */
+/** Good is said of high demand only; below it boost scatters more than any fault takes (KIT: 7 % between pulls from 50 % on, see `noise.ts`). */
 export const GOOD_FROM_PCT = 60;
 /**
  * A region is shown good where a loss of this much, %, is ruled out at every speed that the claim covers: 10 % must

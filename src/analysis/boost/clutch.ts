@@ -14,7 +14,7 @@ import type { Stretch } from './stretches.ts';
 export const ONSET_LIMIT_S = 1;
 /** Share of the pull's own steady boost that counts as come. Chosen by hand, not measured. */
 export const ONSET_SHARE = 0.6;
-/** With the clutch open the charge pipe lies at barometric pressure; driven, it lies above, more so the faster. */
+/** With the clutch open the charge pipe lies at barometric pressure; driven, it lies above, more so the faster. Not known how chosen. */
 export const LIGHT_LIMIT_KPA = 2;
 /**
  * Manifold above barometric at light demand: no petrol engine without a driven compressor. Common practice, no

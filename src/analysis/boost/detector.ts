@@ -51,7 +51,7 @@ const ENOUGH_PULLS = 3;
 const AHEAD_US = 2_000_000;
 /**
  * Often enough to speak in time, by the times of the data: looking at every point said the same on the recorded capture and
- * on six open drives, for 20 to 60 % more work where there are pulls.
+ * on 6 open drives, for 20 to 60 % more work where there are pulls.
  */
 const LOOK_EVERY_US = 100_000;
 /**

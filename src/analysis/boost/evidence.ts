@@ -75,7 +75,7 @@ export interface Unknown {
   readonly why: 'untaught' | 'left-out' | 'left-out-short';
 }
 
-/** Readings of a pull that count. */
+/** Readings of a pull that count. Not known how chosen. */
 const USEFUL = 2;
 
 /** What is still missing before "shown good" could be said. */

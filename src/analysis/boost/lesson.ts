@@ -38,7 +38,7 @@ const D_TOP = 105;
 /** Boost that is less, kPa, says nothing as a share. Chosen by hand, not measured. */
 export const LEAST_EXPECTED_KPA = 15;
 export const CELLS = RPM_N * D_N;
-/** Kernel widths: about what one KIT gear pull covers in a second, and the pedal jitter. */
+/** Kernel widths: about what one gear pull covers in a second, and the pedal jitter. Chosen by hand on KIT. */
 const H_RPM = 150;
 const H_D = 4;
 /** Samples of one run beyond this many near a cell are the same witness again. Chosen by hand, not measured. */
@@ -55,7 +55,7 @@ const SPREAD_WEIGHT = 0.5;
 const LOOKED_UP_WEIGHT = 0.5;
 /** Samples nearer together than this repeat the same moment. Not known how chosen. */
 const THINNED_US = 250_000;
-/** Colder, °C, a KIT car is given less boost: it teaches nothing. */
+/** Colder, °C, the engine may be given less boost (as `FULL_BOOST_C`): it teaches nothing. Chosen on one drive of KIT. */
 const TEACHES_FROM_C = 60;
 /**
  * Gauge pressure must repeat this much better, mean squares, to be taken: absolute is what a charger is controlled

@@ -1,5 +1,3 @@
-/** How well settled boost repeats on a healthy car, as a share of the boost: between runs, pulls and samples. */
-
 /**
  * What spoils samples hits few of them, so a mean of n is less sure than 1/√n says: 1/n^1.5, in pressure and air alike.
  * Not known how chosen.
@@ -8,6 +6,7 @@ export const LONE_POWER = 1.5;
 /** Fewer pulls do not tell by how much pulls contradict each other (Birge's ratio). Common practice, no source. */
 export const SCATTER_PULLS = 3;
 
+/** How well settled boost repeats on a healthy car, as a share of the boost: between runs, pulls and samples. */
 export interface Noise {
   readonly run: number;
   readonly pull: number;
@@ -36,7 +35,7 @@ export const AIR_PULL_SD = 0.012;
  */
 export const AIR_LONE_SD = 0.06;
 
-/** See `SLOW` (KIT). */
+/** From this speed on the scatter of `NOISE` holds (KIT, see `SLOW_SCALES`). Not known how chosen. */
 export const SLOW_RPM = 2000;
 
 /**

@@ -45,7 +45,7 @@ const CHANGES_DOWN = 0.93;
  */
 const NO_DEMAND_PCT = 50;
 const NO_RPM = 1500;
-/** How long a reading repeats itself before it is taken for stuck, and in how many samples (KIT: see below). */
+/** How long a reading repeats itself before it is taken for stuck, and in how many samples (KIT: 13 such repeats in 10 h, see below). */
 const REPEATS_US = 1_500_000;
 const REPEATS = 3;
 /** A stretch waits so long for a sensor that has not moved. Not known how chosen. */

@@ -32,7 +32,7 @@ type Role = 'demand' | 'map_kpa' | 'maf_gps' | 'rpm' | 'speed' | 'throttle_pct';
 interface Pair {
   readonly first: Role;
   readonly second: Role;
-  /** The second follows the first by this, give or take, s: 45 open diesel trips and simulated cars (docs/analysis.md). */
+  /** The second follows the first by this, give or take, s. */
   readonly followsS: number;
   readonly withinS: number;
   /** The second is held by how fast it changes. */
@@ -40,6 +40,7 @@ interface Pair {
   /** Tells of the first alone: with few gear changes engine speed follows what goes in. */
   readonly ofFirst?: true;
 }
+/** How signals follow each other on 45 open diesel trips and on simulated cars (docs/analysis.md). */
 const PAIRS: readonly Pair[] = [
   { first: 'map_kpa', second: 'maf_gps', followsS: 0, withinS: 0.25 },
   { first: 'rpm', second: 'maf_gps', followsS: -0.1, withinS: 0.25, ofFirst: true },

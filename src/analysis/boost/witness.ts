@@ -14,7 +14,7 @@ import type { Region } from './regions.ts';
 import { type Patch, patchAt, pullVariance } from './scan.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
-/** Colder than this the engine may be given less boost (KIT: one such drive); absence is still judged from 40 degC. */
+/** Colder than this the engine may be given less boost (KIT: 1 such drive); absence is still judged from 40 degC. */
 const FULL_BOOST_C = 60;
 const ABSENT_FROM_C = 40;
 /** Shown good asks for a pull at least this warm. Chosen by hand, not measured. */

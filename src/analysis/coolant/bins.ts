@@ -29,6 +29,8 @@ const LEAP_GAP_S = 10;
 /** A step up to this, °C, that the reading made so often while it did not stand still is the sensor's own, and no leap. Chosen by hand. */
 const OWN_STEP_C = 2;
 const OWN_STEPS = 3;
+/** rpm × kPa in this are about a gram of air a second; heat is only held against heat of one source. Chosen by hand. */
+const HEAT_BY_PRESSURE = 1e4;
 
 export interface Bin {
   /** End of the step, run seconds. */
@@ -52,7 +54,7 @@ export interface Bin {
   readonly heatSource: HeatSource | null;
   /** False with the engine stopped; true as well when nothing tells. */
   readonly running: boolean;
-  /** More than a quarter of the step's coolant readings were flagged. */
+  /** More than one in `UNSURE_ONE_IN` of the step's coolant readings were flagged. */
   readonly unsure: boolean;
   /** What the coolant read before this step had been stuck: it leapt as no coolant does. */
   readonly unstuck: boolean;
@@ -222,7 +224,8 @@ export class BinMaker {
       pedal <= this.#pedalRest + PEDAL_REST_PCT &&
       (map === null || map <= this.#lowestMap + OVERRUN_MAP_KPA);
     const stopped = rpm !== null && rpm <= RUNNING_RPM;
-    if (!pushed && !stopped) this.#heatSum += signal === 'maf_gps' ? value : (value * rpm!) / 1e4;
+    if (!pushed && !stopped)
+      this.#heatSum += signal === 'maf_gps' ? value : (value * rpm!) / HEAT_BY_PRESSURE;
     this.#heatN++;
   }
 

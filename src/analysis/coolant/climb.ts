@@ -10,7 +10,7 @@ import { SequentialTest } from './sequential.ts';
  * tuned to: 0.1 to 2 °C, doubling up to what a step may tell. They and the hours between false alarms: chosen by hand.
  */
 export const LEVEL = { sigma: 0.2, lambdas: [3, 6, 12, 24, 48], block: 60 / BIN_S, hours: 500 };
-/** Coolant is read to 1 °C; differences inside a run carry no calibration error. */
+/** Coolant is read to 1 °C (SAE J1979, from memory); differences inside a run carry no calibration error. */
 export const READING_C = 1;
 /**
  * A step tells so much at the most, °C: no single one makes an alarm, and a sag is soon forgotten. Chosen by hand,

@@ -12,7 +12,7 @@ const LEAST_READINGS = 3;
  * not measured.
  */
 const FOLLOWS_C_PER_S = 0.15;
-/** A reading between there and the peak: a bubble comes and goes, a broken contact steps. */
+/** A reading between there and the peak: a bubble comes and goes, a broken contact steps. Not known how chosen. */
 const EDGE_C = 2;
 /** A bound, chosen by hand: ten a second over the longest swing are not needed to see it come and go. */
 const MOST_KEPT_READINGS = 200;

@@ -19,8 +19,9 @@ export const SETTLES_C = FURTHER_C + 10;
 const LATEST_FROM_C = 50;
 /** A start above this says nothing about warming. Chosen by hand, not measured. */
 export const COLD_C = 35;
-/** Standing for most of it gives the heat to cabin and air (KIT: one such drive took half as much again). */
+/** Standing for most of it gives the heat to cabin and air (KIT: 1 such drive took half as much again). */
 const LEAST_MEAN_KMH = 15;
+/** Warming that was not measured for longer than this tells nothing. Not known how chosen. */
 const WARM_UP_HOLE_S = 20;
 
 /**

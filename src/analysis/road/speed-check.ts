@@ -24,7 +24,7 @@ const LEAST = 12;
 /** Standard error of a median over that of a mean, √(π/2). Normal distribution, by definition. */
 const MEDIAN_SE = 1.2533;
 const MOST_CHECKS = 2000;
-/** The car's own speed comes in whole km/h, rounded or cut off: it was up to one more, or half of one less. */
+/** The car's own speed comes in whole km/h (SAE J1979, from memory), rounded or cut off: it was up to one more, or half of one less. */
 const STEP_KMH = 1;
 /** Tyres of other make and wear lie within this, % (common practice, no source). */
 const USUAL_PCT = 5;
