@@ -1,6 +1,9 @@
 /** Samples of one signal as typed arrays that grow to a bound, and their reduction to what a screen can show. */
 
 const FIRST_CAPACITY = 1024;
+/** A line is not drawn across more than so many usual steps of its signal, within these bounds. */
+const GAP_STEPS = 4;
+const GAP_S = { least: 2, most: 20 };
 
 export class Columns {
   /** Seconds of the run, ascending. */
@@ -47,6 +50,11 @@ export class Columns {
       steps.push(this.t[i]! - this.t[i - 1]!);
     }
     return steps.sort((a, b) => a - b)[places >> 1]!;
+  }
+
+  /** Nothing for longer than this is a hole. */
+  gapS(): number {
+    return Math.min(GAP_S.most, Math.max(GAP_S.least, GAP_STEPS * this.usualStepS()));
   }
 
   /** The newest value at or before `t`, with its time; null when there is none. */

@@ -7,6 +7,7 @@ import type { SeriesView } from '../src/desk/api.ts';
 import type { Comparison, RunTraces } from '../src/words/views.ts';
 import { axisOf, TIME_STEPS_S } from './axis.ts';
 import { keptDrawn } from './compare-charts.tsx';
+import { boostOf, nearest, type Series, withHoles } from './compare-series.ts';
 import { get, sentenceOf } from './http.ts';
 import { ink } from './paint.ts';
 import { clockOf, t, unitText, withUnit, words } from './words.ts';
@@ -25,19 +26,6 @@ const ROWS: readonly Row[] = [
 ];
 
 const UNCHARGED = ROWS.filter((row) => row.id !== 'cmp.boost-short');
-
-interface Series {
-  readonly t: readonly number[];
-  readonly v: readonly (number | null)[];
-}
-
-function boostOf(s: SeriesView): Series | null {
-  const map = s.map_kpa;
-  const baro = s.baro_kpa?.v.find((v) => v !== null);
-  // Without the air's own pressure there is no boost to draw, only a guess.
-  if (!map || baro === undefined || baro === null) return null;
-  return { t: map.t, v: map.v.map((v) => (v === null ? null : v - baro)) };
-}
 
 /** Of several runs on a side the last is drawn first: the drive that counts, and the one nearest to it. */
 export function CompareStrips({ comparison: { runs, charged } }: { comparison: Comparison }) {
@@ -169,18 +157,6 @@ function alignedS(before: RunTraces, after: RunTraces): number {
   return b && a ? Math.round(b.fromS - a.fromS) : 0;
 }
 
-function nearest({ t, v }: Series, at: number): number | null {
-  let low = 0;
-  let high = t.length - 1;
-  if (high < 0 || at < t[0]! - 5 || at > t[high]! + 5) return null;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (t[middle]! < at) low = middle + 1;
-    else high = middle;
-  }
-  return v[low] ?? null;
-}
-
 interface StripProps {
   readonly title: string;
   readonly unit: Unit;
@@ -195,10 +171,10 @@ function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
   useEffect(() => {
     const el = box.current;
     if (!el) return;
-    const table = (s: Series | null, shift: number): uPlot.AlignedData => [
-      (s?.t ?? []).map((t) => t + shift),
-      [...(s?.v ?? [])],
-    ];
+    const table = (s: Series | null, shift: number): uPlot.AlignedData => {
+      const { t, v } = withHoles(s ?? { t: [], v: [] });
+      return [t.map((at) => at + shift), [...v]];
+    };
     return keptDrawn(el, (width) => {
       const axis = (more: uPlot.Axis): uPlot.Axis => ({
         font: '12px system-ui, sans-serif',
@@ -228,8 +204,8 @@ function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
           ],
           series: [
             {},
-            { stroke: () => ink('quiet'), width: 1.5, dash: [5, 4], spanGaps: true, points: { show: false } },
-            { stroke: () => ink('ink'), width: 1.5, spanGaps: true, points: { show: false } },
+            { stroke: () => ink('quiet'), width: 1.5, dash: [5, 4], points: { show: false } },
+            { stroke: () => ink('ink'), width: 1.5, points: { show: false } },
           ],
           hooks: {
             setCursor: [

@@ -271,6 +271,7 @@ function tapeOf(id: string, found: RunView | null, series: SeriesView): Tape {
   tape.path = `/api/runs/${encodeURIComponent(id)}`;
   tape.addWhole(series, WHOLE_POINTS, performance.now());
   if (!found) return tape;
+  tape.lengthS = found.summary.seconds ?? found.judgement.spanS;
   const pulls = found.judgement.pulls.filter((p) => p.engagement || p.held !== null);
   tape.addTrail({
     engagements: pulls.map((p) => ({ fromS: p.fromS, toS: p.toS, held: p.held, text: '' })),

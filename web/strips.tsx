@@ -41,9 +41,6 @@ import { ageOf, clockOf, signalText, t, unitText, withUnit, words } from './word
 
 /** Figures change no oftener than an eye can read them. */
 const READ_MS = 150;
-/** A line is not drawn across more than so many usual steps of its signal, within these bounds. */
-const GAP_STEPS = 4;
-const GAP_S = { least: 2, most: 20 };
 /** A value older than this is no longer "now". */
 const OLD_S = 3;
 
@@ -78,8 +75,7 @@ const cellsOf = (tape: Tape, name: string | null, grid: Grid, minus: Columns | n
   const [fromS, toS] = [grid.firstBucket * grid.widthS, (grid.firstBucket + grid.buckets) * grid.widthS];
   const column = name === null ? undefined : tape.column(name, fromS, toS);
   if (!column) return grid.x.map(() => undefined);
-  const gapS = Math.min(GAP_S.most, Math.max(GAP_S.least, GAP_STEPS * column.usualStepS()));
-  return decimate(column, grid, gapS, minus);
+  return decimate(column, grid, column.gapS(), minus);
 };
 const readingOf = (
   tape: Tape,
@@ -550,7 +546,8 @@ function TimeBar({ given, drawn }: { given: Tape | undefined; drawn: number }) {
   void drawn; // the range moves with the chart
   const live = !given;
   const following = useComputed(() => win.value.follow).value;
-  const [from, to] = windowEdges(performance.now());
+  const [from, edge] = windowEdges(performance.now());
+  const to = given ? Math.min(edge, given.lengthS ?? given.lastS) : edge; // not the room beside an ended run
   return (
     <div class="timebar">
       {live && run.value && (

@@ -25,6 +25,8 @@ export class Tape {
   /** Rises with every change, so that the strips know when to draw. */
   version = 0;
   lastS = 0;
+  /** How long the run is, once it has ended; null before that is known. */
+  lengthS: number | null = null;
   /** When the newest sample came, by the page's own clock (ms); 0 before the first. */
   arrivedMs = 0;
   marks: MarkView[] = [];

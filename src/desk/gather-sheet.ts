@@ -1,13 +1,13 @@
 /** Reads a job, or a drive by itself, from disk and makes of it what a sheet is rendered from. */
 
-import { join } from 'node:path';
+import { join, resolve, sep } from 'node:path';
 import { codesFinding } from '../analysis/codes.ts';
 import { coolantCodes } from '../analysis/coolant/codes.ts';
 import { withFinding } from '../analysis/judge.ts';
 import { compareRuns } from '../compare/compare.ts';
 import type { ComparedRun } from '../compare/runs.ts';
 import { toldOf } from '../core/errors.ts';
-import type { Says } from '../core/says.ts';
+import { retold, type Says } from '../core/says.ts';
 import type { Snapshot } from '../core/snapshot.ts';
 import { codeChanges } from '../j1979/code-changes.ts';
 import { JOB_FILE, readJob, readPhoto, readSnapshot } from '../job/files.ts';
@@ -93,7 +93,10 @@ async function ofJob(
   if (cooling && last) runs[runs.length - 1] = { ...last, judgement: withFinding(last.judgement, cooling) };
   const comparison = comparedWhole(compared, snapshots);
   const photos = await photosOf(path, job, said);
-  return { job, runs, codes, comparison, photos, troubles: said };
+  // A sheet goes home with the customer: where the folder stands on this computer is no part of it.
+  const root = resolve(path) + sep;
+  const told = said.map((says) => retold(says, (text) => text.replaceAll(root, '')));
+  return { job, runs, codes, comparison, photos, troubles: told };
 }
 
 /** In the order in which they were taken. */

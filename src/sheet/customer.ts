@@ -157,7 +157,7 @@ function complaint(context: Context): Html {
     const own = answers.findLast(
       (o) => o.text.trim() === (line === only && o.text === '' ? '' : complaintKey(line)),
     );
-    const answer = own?.answer === 'gone' || own?.answer === 'still there' ? own.answer : 'not tried';
+    const answer = own?.answer === 'gone' || own?.answer === 'still there' ? own.answer : 'not noted';
     const icon = answer === 'gone' ? 'shown good' : answer === 'still there' ? 'fault shown' : 'not shown';
     return html`<li><q><bdi>${line}</bdi></q> ${mark(icon)} <strong>${t(`customer.answer.${answer}`)}</strong></li>`;
   })}</ul>`;

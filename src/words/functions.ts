@@ -13,7 +13,7 @@
  * | `:rpm`, `:volt`, `:air`, `:mass` | rpm, V, g/s, g | 2100 rpm |
  * | `:share` | a fraction of 1 | 12 % |
  * | `:percent` | per cent | 12 % |
- * | `:duration` | s | 45 s, 3 min |
+ * | `:duration` | s | 45 s, 3 min; with `asked=yes` never less than it is, for what is still to be done |
  * | `:seconds` | s | 2.3 s |
  * | `:clock` | s, time of the run | 12:41 |
  * | `:date`, `:datetime` | ISO 8601 | 3 March 2026 |
@@ -43,6 +43,7 @@ interface Options {
   readonly finer: number;
   readonly plus: boolean;
   readonly bare: boolean;
+  readonly asked: boolean;
 }
 
 const text = (value: string): MessageValue<'string'> => ({
@@ -61,7 +62,12 @@ function plain(operand: unknown): unknown {
 
 function optionsOf(given: Record<string, unknown>): Options {
   const read = (name: string): string => String(plain(given[name]) ?? '');
-  return { finer: Number(read('finer') || 0), plus: read('sign') === 'always', bare: read('bare') === 'yes' };
+  return {
+    finer: Number(read('finer') || 0),
+    plus: read('sign') === 'always',
+    bare: read('bare') === 'yes',
+    asked: read('asked') === 'yes',
+  };
 }
 
 /** A number in, its writing out; anything else is a mistake of whoever made the statement. */
@@ -129,7 +135,7 @@ export function functionsFor(speaker: Speaker): Record<string, Fn> {
       o.bare ? m.number(100 * v, o.finer) : m.quantity(100 * v, '%', false, o.finer),
     ),
     percent: quantity(m, '%'),
-    duration: numeric((s) => m.span(s)),
+    duration: numeric((s, o) => m.span(s, o.asked)),
     seconds: numeric((s, o) => (o.bare ? m.number(s, o.finer) : m.quantity(s, 's', false, o.finer))),
     clock: numeric((s) => m.clock(s)),
     date: (_context, _options, operand) => text(m.date(String(plain(operand)))),

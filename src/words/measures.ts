@@ -155,11 +155,12 @@ export class Measures {
     return `${this.bare(value, unit, difference, finer)}${text === '' ? '' : `\u00a0${text}`}`;
   }
 
-  /** "31 min", "45 s": a span of time for reading, not for reckoning. */
-  span(seconds: number): string {
+  /** "31 min", "45 s": a span of time for reading, not for reckoning. @param asked what is still to be done: never less than it */
+  span(seconds: number, asked = false): string {
+    const whole = asked ? (x: number) => Math.ceil(x - 1e-6) : Math.round;
     return seconds < 90
-      ? `${this.number(Math.round(seconds))}\u00a0s`
-      : `${this.number(Math.round(seconds / 60))}\u00a0min`;
+      ? `${this.number(whole(seconds))}\u00a0s`
+      : `${this.number(whole(seconds / 60))}\u00a0min`;
   }
 
   /** "12:41", "1:02:03": time of the run. */

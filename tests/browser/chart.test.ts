@@ -101,7 +101,7 @@ describe('the chart of a recorded run', () => {
     await page.reload();
     await ranges('1:27 to 1:39');
     await page.keyboard.press('w');
-    await ranges('0:00 to 7:04');
+    await ranges('0:00 to 7:00'); // as long as the run, without the room beside it
     await expect.poll(() => page.url()).toMatch(/findings\/run-1$/);
     expect(complaints).toEqual([]);
   });

@@ -114,7 +114,7 @@ describe('a sheet', () => {
 
   it('answers each complaint by itself, and lets a heater check count only where somebody answered', () => {
     const page = customerOf(english(repaired));
-    expect(page).toMatch(/zz hb-417\. VIN [a-z0-9]+\. +not tried/);
+    expect(page).toMatch(/zz hb-417\. VIN [a-z0-9]+\. +not noted whether it is gone/);
     expect(page).toMatch(/It whistles\. +still there/);
     // A person's own word is never translated.
     expect(customerOf(german(repaired))).toMatch(/hot +behoben/);
@@ -535,8 +535,8 @@ describe('a sheet', () => {
       ],
     };
     const page = customerOf(english({ ...back, job }));
-    expect(page).toContain('It is back. not tried');
-    expect(page).toContain('It whistles. not tried');
+    expect(page).toContain('It is back. not noted whether it is gone');
+    expect(page).toContain('It whistles. not noted whether it is gone');
     expect(page).toContain('Noise gone (then yes, now no)');
     expect(page).not.toContain('Noise gone: yes');
     expect(page.match(/magnetic clutch/gi)).toHaveLength(1);
@@ -651,6 +651,7 @@ describe('a sheet', () => {
     expect(input.troubles.length).toBeGreaterThan(0);
     const text = textOf(english(input));
     expect(text).toContain('No drive was recorded.');
-    expect(text).toContain('run.json is damaged');
+    expect(text).toContain('run-0-verification/run.json is damaged');
+    expect(text).not.toContain(damaged); // the sheet goes home: no folder of this computer on it
   });
 });

@@ -53,6 +53,22 @@ describe('words', () => {
     expect(written.map((w) => w.replace('\u00a0', ' '))).toEqual(['0 %', '0 %', '0 %', '+1 %', '−1 %']);
   });
 
+  it('asks for no less time than is wanted: 145 s are no 2 min, whoever drives those is asked again', () => {
+    const words = speak(en, METRIC, { t: '{$s :duration} {$s :duration asked=yes}' });
+    const written = (s: number) => words.say({ id: 't', args: { s } }).replaceAll('\u00a0', ' ');
+    expect([44.2, 60, 120, 145, 480, 480.000_000_1].map(written)).toEqual([
+      ...['44 s 45 s', '60 s 60 s', '2 min 2 min', '2 min 3 min', '8 min 8 min', '8 min 8 min'],
+    ]);
+    for (const { messages } of [en, de])
+      for (const [id, message] of Object.entries(messages as Record<string, string>))
+        if (message.includes('{$moreS')) expect(message, id).toContain('{$moreS :duration asked=yes}');
+    const left = { id: 'leg.left.more', args: { moreS: 145 } };
+    expect([en, de].map((l) => speak(l, METRIC, {}).say(left))).toEqual([
+      '3\u00a0min more',
+      'noch 3\u00a0min',
+    ]);
+  });
+
   it('chooses by number', () => {
     const words = speak(en, METRIC, TRIAL);
     expect([1, 2].map((n) => words.say(say('pulls', { n })))).toEqual(['1 pull', '2 pulls']);

@@ -57,7 +57,7 @@ export const cli = {
     '{$verdict}  {$region :says}; {$before :num} und {$after :num} vergleichbare Beschleunigungen',
   'cli.compare.effect':
     '{$verdict}  {$region :says}: {$effect :percent finer=1 sign=always} ({$low :percent finer=1 sign=always bare=yes} bis {$high :percent finer=1 sign=always}), {$kpa :pressure finer=1 sign=always}; {$before :num} und {$after :num} vergleichbare Beschleunigungen',
-  'cli.compare.tipIn': 'Druckaufbau eine Sekunde nach dem Gasstoß',
+  'cli.compare.tipIn': 'Ladedruck eine Sekunde nach dem Gasgeben',
   'cli.compare.plateau': 'Betriebstemperatur des Kühlmittels',
   'cli.compare.warmUp': 'Warmlauf, Wärme je Grad',
   'cli.compare.points':

@@ -4,53 +4,53 @@ export const coolant = {
   'coolant.median': 'im Median {$value}',
   'coolant.source.profile': '{$from :name of=coolant-from}',
   'coolant-from.entered': 'eingetragen',
-  'coolant-from.handbook': 'Handbuch',
+  'coolant-from.handbook': 'Herstellerangabe',
   'coolant-from.baseline run': 'Ausgangsfahrt',
   'coolant-from.default': 'Vorgabe: übliche Praxis, ohne Quelle',
   'coolant.source.default': 'Vorgabe: übliche Praxis, ohne Quelle',
   'coolant.source.baseline': 'Ausgangsfahrt',
-  'coolant.source.run': 'Beharrungswert dieser Fahrt',
+  'coolant.source.run': 'Betriebstemperatur dieser Fahrt',
   'coolant.source.envelope':
-    'Beharrungswert {$plateauC :temp finer=1} und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
-  'coolant.source.above': 'Beharrungswert {$plateauC :temp finer=1} und {$aboveC :diff finer=1}',
+    'Betriebstemperatur {$plateauC :temp finer=1} und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
+  'coolant.source.above': 'Betriebstemperatur {$plateauC :temp finer=1} und {$aboveC :diff finer=1}',
   'coolant.source.envelope-assumed':
-    '{$plateauC :temp finer=1}, wo ein Beharrungswert höchstens liegt, und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
+    '{$plateauC :temp finer=1}, wo eine Betriebstemperatur höchstens liegt, und {$allowC :diff finer=1}, die diese Fahrweise erklärt',
   'coolant.source.above-assumed':
-    '{$plateauC :temp finer=1}, wo ein Beharrungswert höchstens liegt, und {$aboveC :diff}',
+    '{$plateauC :temp finer=1}, wo eine Betriebstemperatur höchstens liegt, und {$aboveC :diff}',
   'coolant.source.heat-capacity': 'Wärmekapazität des Kühlmittels: übliche Praxis, ohne Quelle',
   'coolant.points.fan-or-flow':
     'Lüfter oder Luftstrom durch den Kühler, oder das Kühlmittel zirkuliert nicht: die Temperatur steigt im Stand, mehr zeigt die Fahrt nicht',
   'coolant.points.fan':
     'Lüfter oder Luftstrom durch den Kühler: die Temperatur steigt im Stand oder im Schritttempo',
   'coolant.points.flow':
-    'Kühlmittelumlauf: Pumpe, rutschender Riemen, Thermostat oder zugesetzter Kühler: der Beharrungswert war erreicht, die Temperatur stieg und kam mit weniger Wärme zurück',
+    'Kühlmittelumlauf: Pumpe, rutschender Riemen, Thermostat oder zugesetzter Kühler: die Betriebstemperatur war erreicht, die Temperatur stieg und kam mit weniger Wärme zurück',
   'coolant.points.flow-or-none':
     'Kühlmittelumlauf, oder das Kühlmittel zirkuliert nicht: Pumpe, rutschender Riemen, Thermostat, Füllstand oder zugesetzter Kühler: die Fahrt trennt beides nicht',
   'coolant.points.no-circulation':
-    'Kühlmittel zirkuliert nicht oder geht verloren: Thermostat bleibt geschlossen, Pumpe, Füllstand: die Temperatur steigt und erreichte keinen Beharrungswert',
+    'Kühlmittel zirkuliert nicht oder geht verloren: Thermostat bleibt geschlossen, Pumpe, Füllstand: die Temperatur steigt und erreichte keine stabile Betriebstemperatur',
   'coolant.points.open': 'Thermostat bleibt offen',
   'coolant.points.open-or-sensor':
-    'Thermostat bleibt offen, oder ein Kühlmittelsensor, der sich nicht bewegt: zuerst den Sensor prüfen',
+    'Thermostat bleibt offen, oder ein Kühlmittelsensor, dessen Wert stehen bleibt: zuerst den Sensor prüfen',
   'coolant.points.air': 'Luft im System oder niedriger Füllstand; sonst der Kontakt des Sensors',
   'coolant.points.fan-wiring': 'Lüfter, seine Leitung oder sein Schalter',
   'coolant.points.weeping': 'Thermostat schließt nicht ganz, oder die Heizung war voll aufgedreht',
   'coolant.points.codes': 'was der Fehlercode besagt',
   'coolant.seen.settled':
-    '{$overS :duration} stabil, davon {$movingS :duration} in Fahrt; seit dem ersten Erreichen des Beharrungswerts zwischen {$lowC :temp} und {$highC :temp}.',
+    '{$overS :duration} stabil, davon {$movingS :duration} in Fahrt; seit dem ersten Erreichen der Betriebstemperatur zwischen {$lowC :temp} und {$highC :temp}.',
   'coolant.seen.settled-stood':
-    '{$overS :duration} stabil, davon {$movingS :duration} in Fahrt; seit dem ersten Erreichen des Beharrungswerts in Fahrt zwischen {$lowC :temp} und {$highC :temp}, langsam oder im Stand bis {$stoodC :temp}.',
+    '{$overS :duration} stabil, davon {$movingS :duration} in Fahrt; seit dem ersten Erreichen der Betriebstemperatur in Fahrt zwischen {$lowC :temp} und {$highC :temp}, langsam oder im Stand bis {$stoodC :temp}.',
   'coolant.seen.left-out':
     '{$n :num} von {$of :num} Messwerten der ganzen Fahrt blieben weg, weil kein Kühlmittel tut, was sie sagen; dies stützt sich auf die übrigen.',
   'coolant.seen.limit':
     'Kühlmittel an der Grenze von {$limitC :temp}: höchstens {$peakC :temp}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.climb':
-    'Beharrungswert {$plateauC :temp finer=1}; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Betriebstemperatur {$plateauC :temp finer=1}; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.far':
-    'Kühlmittel weit über seinem Beharrungswert von {$plateauC :temp finer=1}: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Kühlmittel weit über seiner Betriebstemperatur von {$plateauC :temp finer=1}: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.climb-assumed':
-    'Die Fahrt belegte keinen Beharrungswert, er wird bei höchstens {$plateauC :temp finer=1} angenommen; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Die Fahrt belegte keine Betriebstemperatur, sie wird bei höchstens {$plateauC :temp finer=1} angenommen; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.far-assumed':
-    'Die Fahrt belegte keinen Beharrungswert, er wird bei höchstens {$plateauC :temp finer=1} angenommen. Kühlmittel weit darüber: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Die Fahrt belegte keine Betriebstemperatur, sie wird bei höchstens {$plateauC :temp finer=1} angenommen. Kühlmittel weit darüber: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.slope':
     '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} bis {$highC :diff finer=1 bare=yes}), als es gesagt wurde.',
   'coolant.seen.too-cold':
@@ -65,7 +65,7 @@ export const coolant = {
   'coolant.seen.fan-climbed':
     'Im Stand stieg das Kühlmittel und wurde wieder heruntergekühlt, aber während eines Anstiegs: das zeigt den Lüfter nicht in Ordnung.',
   'coolant.seen.warm-up':
-    '{$fromC :temp} bis {$toC :temp} dauerten {$overS :duration}, begonnen bei {$startC :temp}.',
+    '{$fromC :temp} bis {$toC :temp} dauerten {$overS :clock} min, begonnen bei {$startC :temp}.',
   'coolant.seen.warm-up-air':
     '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} Einheiten Wärme je Kelvin; nach 1 Ausgangsfahrt dieses Fahrzeugs sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}\n* {{{$perC :num} Einheiten Wärme je Kelvin; nach {$drives :num} Ausgangsfahrten dieses Fahrzeugs sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}',
   'coolant.seen.code': 'Der Fehlercode {$code} wurde auf dieser Fahrt abgelegt.',
@@ -77,12 +77,12 @@ export const coolant = {
   'coolant.needs.sensor-first':
     'Der Kühlmittelsensor oder seine Leitung ist fehlerhaft: zuerst das beheben, dann noch einmal fahren.',
   'coolant.needs.settle':
-    'Die Kühlmitteltemperatur wurde nicht stabil: weiterfahren, bis sie es ist, dann noch {$moreS :duration} mit {$kmh :speed} oder mehr.',
+    'Die Kühlmitteltemperatur wurde nicht stabil: weiterfahren, bis sie es ist, dann noch {$moreS :duration asked=yes} mit {$kmh :speed} oder mehr.',
   'coolant.needs.no-plateau':
-    'Das Kühlmittel stieg auf {$nowC :temp} und erreichte keinen Beharrungswert: abkühlen lassen, Füllstand und Lüfter prüfen, dann noch einmal fahren und beobachten.',
-  'coolant.needs.more': 'Noch {$moreS :duration} bei stabiler Temperatur fahren.',
+    'Das Kühlmittel stieg auf {$nowC :temp} und erreichte keine stabile Betriebstemperatur: abkühlen lassen, Füllstand und Lüfter prüfen, dann noch einmal fahren und beobachten.',
+  'coolant.needs.more': 'Noch {$moreS :duration asked=yes} bei stabiler Temperatur fahren.',
   'coolant.needs.moving':
-    'Bei stabiler Temperatur noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren.',
+    'Bei stabiler Temperatur noch {$moreS :duration asked=yes} mit {$kmh :speed} oder mehr fahren.',
   'coolant.needs.restless':
     'Die Kühlmittelanzeige ist unruhig: Füllstand und Sensor prüfen, entlüften, dann noch einmal fahren.',
   'coolant.needs.frozen':
@@ -90,25 +90,25 @@ export const coolant = {
   'coolant.needs.near-limit':
     'Das Kühlmittel kam der Grenze auf {$readingC :diff} nahe: nach dem Abkühlen den Stand prüfen, dann noch einmal fahren und beobachten.',
   'coolant.needs.high-plateau':
-    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, über den bekannten {$knownC :temp finer=1}: Füllstand, Kühler, Pumpe und Thermostat prüfen, dann noch einmal fahren.',
+    'Das Kühlmittel pendelte sich bei {$plateauC :temp finer=1} ein, über den bekannten {$knownC :temp finer=1}: Füllstand, Kühler, Pumpe und Thermostat prüfen, dann noch einmal fahren.',
   'coolant.needs.above-usual':
-    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, höher als bei den meisten Motoren ({$usualC :temp}), und nichts sagt, wo es dieser tut: die Öffnungstemperatur seines Thermostaten eintragen oder Fahrten dieses Fahrzeugs in einwandfreiem Zustand angeben.',
+    'Das Kühlmittel pendelte sich bei {$plateauC :temp finer=1} ein, höher als bei den meisten Motoren ({$usualC :temp}), und nichts sagt, wo es dieser tut: die Öffnungstemperatur seines Thermostaten eintragen oder Fahrten dieses Fahrzeugs in einwandfreiem Zustand angeben.',
   'coolant.needs.unproved':
-    'In Fahrt erreichte das Kühlmittel {$highC :temp finer=1}, weit über {$plateauC :temp finer=1}, wo es einschwang, und die Fahrt zeigte nicht, dass der Thermostat es zulässt: {$overS :duration} lang unter gleichmäßiger Last mit {$kmh :speed} oder mehr fahren oder die Öffnungstemperatur des Thermostaten eintragen.',
+    'In Fahrt erreichte das Kühlmittel {$highC :temp finer=1}, weit über {$plateauC :temp finer=1}, wo es sich einpendelte, und die Fahrt zeigte nicht, dass der Thermostat es zulässt: {$overS :duration} lang unter gleichmäßiger Last mit {$kmh :speed} oder mehr fahren oder die Öffnungstemperatur des Thermostaten eintragen.',
   'coolant.needs.fan-unanswered':
     'Im Stand erreichte das Kühlmittel {$highC :temp} oder mehr, und es war nicht zu sehen, dass es zurückkam: den warmen Motor im Leerlauf lassen, bis der Lüfter ein- und wieder ausgeschaltet hat; Hände und Kabel weg von Riemen und Lüfter.',
   'coolant.needs.high-at-end':
-    'Die Kühlmitteltemperatur war am Ende der Fahrt erhöht: weiterfahren, bis sie den Beharrungswert wieder erreicht oder eindeutig steigt.',
+    'Die Kühlmitteltemperatur war am Ende der Fahrt erhöht: weiterfahren, bis sie die Betriebstemperatur wieder erreicht oder eindeutig steigt.',
   'coolant.needs.hot-at-end':
     'Die Aufzeichnung endete bei {$nowC :temp} Kühlmitteltemperatur: abkühlen lassen, Füllstand und Lüfter prüfen, bevor weitergefahren wird.',
   'coolant.needs.low-plateau':
-    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein: die Öffnungstemperatur des Thermostaten eintragen oder eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand angeben.',
+    'Das Kühlmittel pendelte sich bei {$plateauC :temp finer=1} ein: die Öffnungstemperatur des Thermostaten eintragen oder eine Fahrt dieses Fahrzeugs in einwandfreiem Zustand angeben.',
   'coolant.needs.below-known':
-    'Das Kühlmittel schwang bei {$plateauC :temp finer=1} ein, unter den bekannten {$knownC :temp finer=1}: weiterfahren, gleichmäßig mit {$kmh :speed} oder mehr.',
+    'Das Kühlmittel pendelte sich bei {$plateauC :temp finer=1} ein, unter den bekannten {$knownC :temp finer=1}: weiterfahren, gleichmäßig mit {$kmh :speed} oder mehr.',
   'coolant.needs.asked':
-    'Bei stabiler Temperatur noch {$moreS :duration} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
+    'Bei stabiler Temperatur noch {$moreS :duration asked=yes} mit {$kmh :speed} oder mehr fahren, mit etwas Last.',
   'coolant.needs.sagged':
-    'Die Kühlmitteltemperatur fiel unter ihren Beharrungswert: gleichmäßig mit {$kmh :speed} oder mehr weiterfahren, bis sie stabil ist.',
+    'Die Kühlmitteltemperatur fiel unter die Betriebstemperatur: gleichmäßig mit {$kmh :speed} oder mehr weiterfahren, bis sie stabil ist.',
   'coolant.needs.quicker':
     'Die Kühlmitteltemperatur öfter abfragen: ein Messwert alle {$everyS :seconds finer=1} zeigt Blasen.',
   'coolant.needs.fan':
@@ -142,7 +142,7 @@ export const coolant = {
   'coolant.spoken.watch':
     'Kühlmittel {$nowC :temp} und steigend, mehr als diese Fahrweise erklärt. Im Auge behalten.',
   'coolant.spoken.no-plateau':
-    'Kühlmittel steigt, {$nowC :temp}, und hat noch keinen Beharrungswert erreicht. Im Auge behalten.',
+    'Kühlmittel steigt, {$nowC :temp}, und hat noch keine stabile Betriebstemperatur erreicht. Im Auge behalten.',
   'coolant.spoken.jumps':
     'Kühlmitteltemperatur springt: auf Luft im Kühlsystem prüfen. Anhalten, sobald es sicher ist.',
   'coolant.spoken.fan':
@@ -153,7 +153,8 @@ export const coolant = {
   'coolant.spoken.watch-high': 'Kühlmittel {$nowC :temp} und steigend. Im Auge behalten.',
   'coolant.view.watch-high': 'Kühlmittel {$nowC :temp}. Im Auge behalten.',
   'coolant.view.watch': 'Kühlmittel {$nowC :temp}, mehr als diese Fahrweise erklärt. Im Auge behalten.',
-  'coolant.view.no-plateau': 'Kühlmittel {$nowC :temp}, noch kein Beharrungswert erreicht. Im Auge behalten.',
+  'coolant.view.no-plateau':
+    'Kühlmittel {$nowC :temp}, noch keine stabile Betriebstemperatur erreicht. Im Auge behalten.',
   'coolant.view.near-limit':
     'Kühlmittel {$nowC :temp}, die Grenze ist {$limitC :temp}. Anhalten, wo es sicher ist, und abkühlen lassen.',
   'coolant.view.jumps':

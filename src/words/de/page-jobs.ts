@@ -163,7 +163,8 @@ export const jobs = {
   'drives.teaching': 'Diese Fahrt ist Maßstab für spätere Fahrten dieses Auftrags bei',
   'drives.never': '(nie: sie zeigt einen Fehler)',
   'drives.by-you': 'Von Ihnen gewählt.',
-  'drives.by-findings': 'Gewählt nach dem, was nachweislich in Ordnung war.',
+  'drives.by-findings':
+    'Gewählt nach dem, was diese Fahrt für sich allein, ohne Vergleich mit früheren, als in Ordnung zeigte.',
   'drives.within-hour': 'innerhalb der Stunde',
   'drives.hours-later': '{$n :number} h später',
   'drives.days-later': '{$n :number} Tage später',

@@ -249,7 +249,7 @@ export const sheet = {
   'tech.compareVerdict': 'Ergebnis',
   'tech.margin': 'Toleranz {$pct :percent}.',
   'tech.shiftsCaption': 'Was für sich weder besser noch schlechter ist',
-  'tech.shifts.tipIn': 'Ladedruck eine Sekunde nach dem Gasstoß',
+  'tech.shifts.tipIn': 'Ladedruck eine Sekunde nach dem Gasgeben',
   'tech.shifts.plateau': 'Betriebstemperatur des Kühlmittels',
   'tech.shifts.warmUp': 'Wärme je Grad Erwärmung',
   'tech.difference': 'Unterschied',
@@ -357,7 +357,7 @@ export const sheet = {
   'customer.code': '{$meaning} ({$code})',
   'customer.answer.gone': 'behoben',
   'customer.answer.still there': 'noch vorhanden',
-  'customer.answer.not tried': 'nicht geprüft',
+  'customer.answer.not noted': 'nicht vermerkt, ob behoben',
   'tech.good': 'Nachweislich in Ordnung',
   'tech.signals': 'Verwendete Signale',
   'tech.rulesInFile':

@@ -9,9 +9,9 @@ export const boost = {
   'boost.need.own-baseline':
     '.input {$cars :number}\n.match $cars\n1 {{From car to car boost may differ by {$within :share} here, as much as what is to be told apart. Against 1 other car of this kind no number of pulls settles it: give a healthy drive of this vehicle as baseline, with {$pulls :num} pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, held for {$holdS :duration}, coolant from {$warmC :temp}.}}\n* {{From car to car boost may differ by {$within :share} here, as much as what is to be told apart. Against {$cars :num} other cars of this kind no number of pulls settles it: give a healthy drive of this vehicle as baseline, with {$pulls :num} pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, held for {$holdS :duration}, coolant from {$warmC :temp}.}}',
   'boost.need.like-air':
-    'The air was at {$airC :temp}, that of the drives that teach at {$taughtC :temp} in the mean. By how much such a difference moves the boost of this engine they do not tell well enough: teach or judge in air of like temperature, or add healthy drives on warmer and colder days.',
+    'The air was at {$airC :temp}, in the healthy drives it is compared with at {$taughtC :temp} on average. They do not tell well enough how much such a difference moves the boost of this engine: drive again in air like theirs, or add healthy drives on warmer and colder days.',
   'boost.need.air-unread':
-    'The temperature of the air was not read, here or in drives that teach, and it may move boost by as much as is to be told apart: read ambient or intake air temperature in all of them, and teach or judge in air of like temperature.',
+    'The temperature of the air was not read, here or in the healthy drives this one is compared with, and it may move boost by as much as is to be told apart: read ambient or intake air temperature in all of them, and compare drives in air of like temperature.',
   'boost.need.untaught':
     'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but for most of it nothing says how much boost was due: add a healthy drive that went there.',
   'boost.need.left-out':

@@ -29,7 +29,7 @@ export const coolant = {
     'no circulation or coolant lost: thermostat stuck shut, pump, level: it climbs and reached no plateau',
   'coolant.points.open': 'thermostat stays open',
   'coolant.points.open-or-sensor':
-    'thermostat stays open, or a coolant sensor that does not move: check the sensor first',
+    'thermostat stays open, or a coolant sensor whose reading stands still: check the sensor first',
   'coolant.points.air': 'air in the system or low level; else the sensor’s contact',
   'coolant.points.fan-wiring': 'fan, its wiring or its switch',
   'coolant.points.weeping': 'thermostat weeping, or the heater full on',
@@ -64,7 +64,7 @@ export const coolant = {
   'coolant.seen.fan-climbed':
     'Standing, the coolant rose and was cooled down again, but during a climb: that does not show the fan good.',
   'coolant.seen.warm-up':
-    '{$fromC :temp} to {$toC :temp} took {$overS :duration}, started at {$startC :temp}.',
+    '{$fromC :temp} to {$toC :temp} took {$overS :clock} min, started at {$startC :temp}.',
   'coolant.seen.warm-up-air':
     '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} units of heat per kelvin; 1 baseline drive of this vehicle lets one expect {$expected :num} in air of {$airC :temp}.}}\n* {{{$perC :num} units of heat per kelvin; {$drives :num} baseline drives of this vehicle let one expect {$expected :num} in air of {$airC :temp}.}}',
   'coolant.seen.code': 'Code {$code} was stored in this drive.',
@@ -75,11 +75,12 @@ export const coolant = {
   'coolant.needs.sensor-first':
     'The coolant sensor or its wiring is at fault: put that right first, then drive again.',
   'coolant.needs.settle':
-    'The coolant did not settle: drive on until it holds still, then {$moreS :duration} more at {$kmh :speed} or above.',
+    'The coolant did not settle: drive on until it holds still, then {$moreS :duration asked=yes} more at {$kmh :speed} or above.',
   'coolant.needs.no-plateau':
     'The coolant climbed to {$nowC :temp} and reached no plateau: let it cool down, check level and fan, then drive again and watch it.',
-  'coolant.needs.more': 'Drive {$moreS :duration} more with the coolant settled.',
-  'coolant.needs.moving': 'With the coolant settled drive {$moreS :duration} more at {$kmh :speed} or above.',
+  'coolant.needs.more': 'Drive {$moreS :duration asked=yes} more with the coolant settled.',
+  'coolant.needs.moving':
+    'With the coolant settled drive {$moreS :duration asked=yes} more at {$kmh :speed} or above.',
   'coolant.needs.restless':
     'The coolant reading is restless: check the level and the sensor, let out air, then drive again.',
   'coolant.needs.frozen': 'The coolant reading did not move at all: check the sensor, then drive again.',
@@ -102,7 +103,7 @@ export const coolant = {
   'coolant.needs.below-known':
     'The coolant settled at {$plateauC :temp finer=1}, below the known {$knownC :temp finer=1}: drive on at a steady {$kmh :speed} or above.',
   'coolant.needs.asked':
-    'With the coolant settled drive {$moreS :duration} more at {$kmh :speed} or above, under some load.',
+    'With the coolant settled drive {$moreS :duration asked=yes} more at {$kmh :speed} or above, under some load.',
   'coolant.needs.sagged':
     'The coolant sagged below its plateau: drive on at a steady {$kmh :speed} or above until it holds still.',
   'coolant.needs.quicker':
@@ -137,7 +138,7 @@ export const coolant = {
     'Coolant {$nowC :temp} and rising, more than this driving explains. Keep an eye on it.',
   'coolant.spoken.no-plateau':
     'Coolant climbs, {$nowC :temp}, and has reached no plateau. Keep an eye on it.',
-  'coolant.spoken.jumps': 'Coolant jumps: look for air in the system. Stop when safe.',
+  'coolant.spoken.jumps': 'Coolant temperature jumps: look for air in the system. Stop when safe.',
   'coolant.spoken.fan':
     'Coolant {$nowC :temp} and the fan has not brought it down: stop the engine when safe.',
   'coolant.spoken.too-cold':

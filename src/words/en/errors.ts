@@ -286,7 +286,7 @@ yes {{The adapter "{$adapter}" answers. Traffic is on the bus at {$kbits :says} 
   'error.pty-package': 'The package that pseudo-terminals need is not installed (koffi).',
   'error.pty-package-hint':
     'Install it (npm install --include=optional), or connect to the simulated vehicle in process: --link sim.',
-  'unfit.kind': 'expected is {$expected :name of=unfit.type}',
+  'unfit.kind': '{$expected :name of=unfit.type} is expected',
   'unfit.type.number': 'a number',
   'unfit.type.string': 'a text',
   'unfit.type.boolean': 'true or false',
@@ -303,7 +303,7 @@ array {{at least {$least} entries are expected}}
 string {{at most {$most} characters are expected}}
 array {{at most {$most} entries are expected}}
 * {{at most {$most} is expected}}`,
-  'unfit.value': 'expected is one of {$known}',
+  'unfit.value': 'one of {$known} is expected',
   'unfit.keys': 'not known: {$keys}',
   'unfit.form': 'this is not the form that is expected ({$form})',
   'unfit.anyhow': 'this is not what is expected',

@@ -15,7 +15,7 @@ export const legs = {
   'leg.hot-idle.why': 'Without airflow only the fan and the pump keep the coolant down.',
   'leg.hot-idle.how': 'Stand with the warm engine idling until the fan has run; keep clear of belt and fan.',
   'leg.hot-idle.counts':
-    'Counts when the settled coolant rose by {$aboveC :diff} and came back by {$backC :diff}. Where {$unaskedS :duration} of standing do not ask for the fan the next leg goes on.',
+    'Counts when the settled coolant rose by {$aboveC :diff} and came back by {$backC :diff}. If {$unaskedS :duration} of standing do not ask for the fan, the next leg follows.',
   'leg.heater-check': 'Heater check',
   'leg.heater-check.why':
     'A cold heater with a hot engine points to air in the system or to coolant that does not flow.',
@@ -60,7 +60,7 @@ export const legs = {
     'Counts when it ran {$enoughS :duration} after a hot stop of {$stopS :duration}. Optional.',
   'leg.left.readings': '{$n :num} of {$of :num} readings',
   'leg.left.pulls': '{$n :num} of {$of :num} pulls',
-  'leg.left.more': '{$moreS :duration} more',
+  'leg.left.more': '{$moreS :duration asked=yes} more',
   'leg.left.degrees': '{$nowC :temp} of {$toC :temp}',
   'leg.left.settling': 'coolant not settled yet',
   'leg.left.fan': 'fan not asked yet',

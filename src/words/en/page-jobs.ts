@@ -160,7 +160,8 @@ export const jobs = {
   'drives.teaching': 'Later drives of this job are judged by this one for',
   'drives.never': '(never: it shows a fault)',
   'drives.by-you': 'Chosen by you.',
-  'drives.by-findings': 'Chosen by what the drive showed good.',
+  'drives.by-findings':
+    'Chosen by what this drive showed good by itself, without earlier ones to compare it with.',
   'drives.within-hour': 'within the hour',
   'drives.hours-later': '{$n :number} h later',
   'drives.days-later': '{$n :number} days later',

@@ -172,7 +172,7 @@ export const sheet = {
   'tech.gaps': 'Gaps',
   'tech.pulls': 'Pulls',
   'tech.pull.held': '{$n :num} with boost',
-  'tech.pull.short': '{$n :num} short',
+  'tech.pull.short': '{$n :num} with less boost than expected',
   'tech.pull.missed': '{$n :num} missed',
   'tech.pull.open': '{$n :num} not judged',
   'tech.pull.unread': '{$n :num} not judged for want of a manifold pressure that is believed',
@@ -341,7 +341,7 @@ export const sheet = {
   'customer.code': '{$meaning} ({$code})',
   'customer.answer.gone': 'gone',
   'customer.answer.still there': 'still there',
-  'customer.answer.not tried': 'not tried',
+  'customer.answer.not noted': 'not noted whether it is gone',
   'tech.good': 'Shown good',
   'tech.signals': 'Signals used',
   'tech.rulesInFile':
