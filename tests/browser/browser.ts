@@ -12,8 +12,9 @@ import {
   type Request,
 } from 'playwright-core';
 import type { Plugin } from 'vite';
-import { expect } from 'vitest';
+import { afterAll, afterEach, beforeAll, expect } from 'vitest';
 import { LANGUAGE_IDS } from '../../src/core/languages.ts';
+import { type RunningServer, type ServerOptions, startServer } from '../../src/server/server.ts';
 import { PATIENCE_MS } from '../patience.ts';
 
 export const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
@@ -49,12 +50,22 @@ export function launch(executablePath = CHROMIUM): Promise<Browser> {
       '--disable-gpu',
       '--disable-quic',
       '--no-first-run',
+      '--renderer-process-limit=1', // and none begun in advance
       '--disable-background-networking',
       '--disable-component-update',
       '--disable-sync',
       `--disable-features=${TURNED_OFF.join()}`,
     ],
   });
+}
+
+let shared: Promise<Browser> | undefined;
+/** The Chromium that the pages of a process share; it ends with the process. */
+export const sharedBrowser = (): Promise<Browser> => (shared ??= launch());
+
+export async function closeBrowser(): Promise<void> {
+  await (await shared)?.close();
+  shared = undefined;
 }
 
 export const within = (folder: string): string[] => readdirSync(folder).map((f) => join(folder, f));
@@ -64,8 +75,10 @@ export interface BuiltPage {
   remove(): void;
 }
 
-/** dist/web when it is newer than every source of the page, else a fresh build in a temporary folder. */
-/** @param plugins of the build: with any it is built afresh */
+/**
+ * dist/web when it is newer than every source of the page, else a fresh build in a temporary folder.
+ * @param plugins of the build: with any it is built afresh
+ */
 export async function builtPage(plugins: Plugin[] = []): Promise<BuiltPage> {
   const newest = (files: string[]) => Math.max(0, ...files.map((f) => statSync(f).mtimeMs));
   const made = join(ROOT, 'dist/web/index.html');
@@ -91,6 +104,36 @@ export async function builtPage(plugins: Plugin[] = []): Promise<BuiltPage> {
     process.env.NODE_ENV = env;
   });
   return { folder, remove: () => rmSync(folder, { recursive: true }) };
+}
+
+/**
+ * What each file of tests in the browser begins and ends with, and each of its tests.
+ * @param ended what is to close after a test, once every visit has ended
+ * @returns where the page lies
+ */
+export function inBrowser(ended?: () => Promise<unknown>): () => string {
+  let built: BuiltPage | undefined;
+  beforeAll(async () => {
+    built = await builtPage();
+  });
+  afterEach(async () => {
+    await leaveAll();
+    await ended?.();
+  });
+  afterAll(() => built?.remove());
+  return () => built!.folder;
+}
+
+let sharedPort = 0;
+/** Serves always at the same port, unless it is taken: a page that is opened again keeps its process. */
+export async function serve(
+  options: Omit<ServerOptions, 'host' | 'port'>,
+  port = sharedPort,
+): Promise<RunningServer> {
+  const at = (port: number) => startServer({ ...options, host: '127.0.0.1', port });
+  const server = await at(port).catch(() => at(0));
+  sharedPort ||= Number(new URL(server.url).port);
+  return server;
 }
 
 export interface Look {
@@ -207,14 +250,17 @@ const EAR = `(() => {
 })()`;
 
 /** A page at rest keeps its process, which takes longer to start than the page to load, and nothing of its last visit. */
-const resting = new WeakMap<Browser, Map<string, Page[]>>();
+const resting = new Map<string, Page[]>();
 /** What each page has asked for and has not got yet. */
 const underWay = new WeakMap<Page, Set<Request>>();
 /** Of pages that are being visited: what is to undo before they rest, and where they rest then. */
-const visited = new WeakMap<BrowserContext, { readonly undo: Disposable[]; readonly rest: Page[] }>();
+const visited = new Map<
+  BrowserContext,
+  { readonly undo: Disposable[]; readonly rest: Page[]; readonly url: string }
+>();
 
-async function freshPage(browser: Browser, locale: string): Promise<Page> {
-  const context = await browser.newContext({ locale });
+async function freshPage(locale: string): Promise<Page> {
+  const context = await (await sharedBrowser()).newContext({ locale });
   context.setDefaultTimeout(PATIENCE_MS);
   await context.addInitScript(TIME);
   await context.addInitScript(EAR);
@@ -226,19 +272,16 @@ async function freshPage(browser: Browser, locale: string): Promise<Page> {
  * stands still until `pass` moves it: how fast the machine is changes nothing that the page shows.
  */
 export async function openPage(
-  browser: Browser,
   url: string,
   complaints: string[],
   { size = LAPTOP, colours = 'dark', before, locale = LOCALE }: Look = {},
 ): Promise<Page> {
-  const byLocale = resting.get(browser) ?? new Map<string, Page[]>();
-  resting.set(browser, byLocale);
-  const rest = byLocale.get(locale) ?? [];
-  byLocale.set(locale, rest);
-  const page = rest.pop() ?? (await freshPage(browser, locale));
+  const rest = resting.get(locale) ?? [];
+  resting.set(locale, rest);
+  const page = rest.pop() ?? (await freshPage(locale));
   const forget = await page.addInitScript('localStorage.clear(); sessionStorage.clear()');
   const undo = before ? [await page.addInitScript(before)] : [];
-  visited.set(page.context(), { undo, rest });
+  visited.set(page.context(), { undo, rest, url });
   page.on('console', (m) => {
     if (m.type() === 'error' || m.type() === 'warning') complaints.push(m.text());
   });
@@ -269,17 +312,19 @@ export async function leave(context: BrowserContext): Promise<void> {
     page.removeAllListeners(event);
   await page.unrouteAll({ behavior: 'ignoreErrors' });
   for (const done of visit.undo) await done.dispose();
-  await page.goto('about:blank');
+  // Of the same origin and isolated as the page is, else it would go on in another process.
+  const still = new URL('/at-rest', visit.url).href;
+  const headers = { 'cross-origin-opener-policy': 'same-origin', 'origin-agent-cluster': '?1' };
+  await page.route(still, (route) => route.fulfill({ contentType: 'text/html', headers, body: '' }));
+  await page.goto(still);
+  await page.unrouteAll();
   await page.mouse.move(0, 0);
   visit.rest.push(page);
 }
 
 /** Ends every visit. */
-export async function leaveAll(browser: Browser | undefined): Promise<void> {
-  const atRest = new Set(
-    [...((browser && resting.get(browser)?.values()) ?? [])].flat().map((page) => page.context()),
-  );
-  for (const context of browser?.contexts() ?? []) if (!atRest.has(context)) await leave(context);
+export async function leaveAll(): Promise<void> {
+  for (const context of visited.keys()) await leave(context);
 }
 
 /** Shows the page at another size and in other colours, and lets it draw itself so. */

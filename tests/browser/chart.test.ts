@@ -2,57 +2,41 @@
 /** The chart of a recorded run, worked as a technician would: overview, cursor, scales, arrangement, files, address. */
 import { readFileSync } from 'node:fs';
 import { parse } from 'csv-parse/sync';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
+import type { Page } from 'playwright-core';
+import { beforeEach, describe, expect, vi } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
-import { type RunningServer, startServer } from '../../src/server/server.ts';
+import type { RunningServer } from '../../src/server/server.ts';
 import { needs } from '../require.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
 import { fakeJobs } from '../server/fake-jobs.ts';
 import {
   accessible,
-  type BuiltPage,
-  builtPage,
   hasChromium,
-  launch,
-  leaveAll,
+  inBrowser,
   openPage,
   passUntil,
+  serve,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
 
-let built: BuiltPage;
-let browser: Browser;
 let api: FakeDaemon;
 let server: RunningServer;
 let page: Page;
 let complaints: string[];
 
-beforeAll(async () => {
-  built = await builtPage();
-  if (hasChromium) browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-  built?.remove();
-});
+const webRoot = inBrowser(async () => server?.close());
 beforeEach(async () => {
   if (!hasChromium) return;
   complaints = [];
   const clock = new ManualClock(1e9);
   api = new FakeDaemon({ clock, prerollS: 420 });
-  const [host, port] = ['127.0.0.1', 0];
-  server = await startServer({ api, jobs: fakeJobs(api, []), host, port, webRoot: built.folder, clock });
+  server = await serve({ api, jobs: fakeJobs(api, []), webRoot: webRoot(), clock });
   await api.startRun({ purpose: 'verification', vehicle: 'Blue estate' });
   const { id } = await api.stopRun();
-  page = await openPage(browser, `${server.url}#/findings/${id}?from=90&to=96`, complaints);
+  page = await openPage(`${server.url}#/findings/${id}?from=90&to=96`, complaints);
   await ranges('1:30 to 1:36');
-});
-afterEach(async () => {
-  await leaveAll(browser);
-  await server?.close();
 });
 
 const ranges = (shown: string) =>

@@ -1,14 +1,14 @@
 /** The place "before and after" in a real browser: two simulated drives compared, read, moved, chosen. */
 // biome-ignore-all lint/performance/useDomNodeTextContent: what a reader sees is what is tested, not what is hidden
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect } from 'vitest';
+import type { Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { compareRuns } from '../../src/compare/compare.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { profileSchema } from '../../src/core/profile.ts';
 import type { CompareRequest, RunSummary, SeriesView } from '../../src/desk/api.ts';
 import { Written } from '../../src/desk/written.ts';
-import { type RunningServer, startServer } from '../../src/server/server.ts';
+import type { RunningServer } from '../../src/server/server.ts';
 import { spelled } from '../../src/words/spelled.ts';
 import type { Comparison } from '../../src/words/views.ts';
 import { driveSamples } from '../analysis/vehicle.ts';
@@ -16,16 +16,14 @@ import { needs } from '../require.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
 import {
   accessible,
-  type BuiltPage,
-  builtPage,
   hasChromium,
+  inBrowser,
   LAPTOP,
   type Look,
-  launch,
-  leaveAll,
   openPage,
   PHONE,
   passUntil,
+  serve,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
 
@@ -90,33 +88,23 @@ class Library extends FakeDaemon {
   }
 }
 
-let browser: Browser;
 let api: Library;
 let server: RunningServer;
-let built: BuiltPage;
 const complaints: string[] = [];
+
+const webRoot = inBrowser();
 
 beforeAll(async () => {
   if (!hasChromium) return;
-  built = await builtPage();
   const clock = new ManualClock(1e9);
   api = new Library({ clock });
-  server = await startServer({ api, host: '127.0.0.1', port: 0, webRoot: built.folder, clock });
-  browser = await launch();
+  server = await serve({ api, webRoot: webRoot(), clock });
 });
 
-afterEach(async () => {
-  await leaveAll(browser);
-});
-
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-  built?.remove();
-});
+afterAll(() => server?.close());
 
 function open(hash: string, look: Look = { colours: 'light' }): Promise<Page> {
-  return openPage(browser, server.url + hash, complaints, look);
+  return openPage(server.url + hash, complaints, look);
 }
 
 const BOTH = '#/compare?before=r-before&after=r-after';

@@ -1,41 +1,23 @@
 /** No letter is lost: fields of a job at any latency, over a restart of the daemon, a reload, and in two tabs at once. */
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { systemClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
-import { type RunningServer, startServer } from '../../src/server/server.ts';
+import type { RunningServer } from '../../src/server/server.ts';
 import { needs } from '../require.ts';
 import { scratch } from '../run/files.ts';
-import {
-  type BuiltPage,
-  builtPage,
-  hasChromium,
-  launch,
-  leave,
-  openPage,
-  passUntil,
-  WITHOUT_CHROMIUM,
-} from './browser.ts';
+import { hasChromium, inBrowser, leave, openPage, passUntil, serve, WITHOUT_CHROMIUM } from './browser.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
 
 const library = join(scratch(), 'library');
-let built: BuiltPage;
-let browser: Browser;
 let daemon: Daemon;
 let server: RunningServer;
 
-async function start(port: number): Promise<void> {
+async function start(port?: number): Promise<void> {
   daemon = new Daemon({ clock: systemClock, library });
-  server = await startServer({
-    api: daemon,
-    jobs: daemon.jobs,
-    sheets: daemon,
-    host: '127.0.0.1',
-    port,
-    webRoot: built.folder,
-  });
+  server = await serve({ api: daemon, jobs: daemon.jobs, sheets: daemon, webRoot: webRoot() }, port);
 }
 
 async function stop(): Promise<void> {
@@ -43,16 +25,12 @@ async function stop(): Promise<void> {
   await daemon.close();
 }
 
+const webRoot = inBrowser();
 beforeAll(async () => {
-  built = await builtPage();
-  if (!hasChromium) return;
-  browser = await launch();
-  await start(0);
+  if (hasChromium) await start();
 });
 afterAll(async () => {
-  await browser?.close();
   if (server) await stop();
-  built?.remove();
 });
 
 const COMPLAINT = "Customer's complaint";
@@ -71,7 +49,7 @@ async function newJob(): Promise<string> {
 }
 
 async function opened(id: string): Promise<Page> {
-  const page = await openPage(browser, `${server.url}#/jobs/${id}`, []);
+  const page = await openPage(`${server.url}#/jobs/${id}`, []);
   await page.getByRole('heading', { name: 'The visit', exact: true }).waitFor();
   return page;
 }

@@ -1,29 +1,28 @@
 /** Jobs in a real browser: opened, written up, deleted and undone, found again; accessible by day and by night. */
 import { join } from 'node:path';
-import type { Browser } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
+
+import { beforeEach, describe, expect, vi } from 'vitest';
 import { systemClock } from '../../src/core/clock.ts';
 import type { UnderWay } from '../../src/desk/api.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { unpackJob } from '../../src/job/archive.ts';
-import { type RunningServer, startServer } from '../../src/server/server.ts';
+import type { RunningServer } from '../../src/server/server.ts';
 import { shortRun } from '../job/drives.ts';
 import { POINT } from '../job/point.ts';
 import { needs } from '../require.ts';
 import { scratch } from '../run/files.ts';
 import {
   accessible,
-  type BuiltPage,
-  builtPage,
   hasChromium,
+  inBrowser,
   LAPTOP,
   LOCALE,
-  launch,
   leave,
   leaveAll,
   openPage,
   PHONE,
   passUntil,
+  serve,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
 import { CLIPPED } from './clipped.ts';
@@ -34,40 +33,22 @@ const folder = scratch();
 /** Each test begins with an empty library. */
 let library: string;
 let begun = 0;
-let built: BuiltPage;
-let browser: Browser;
 let daemon: Daemon;
 let server: RunningServer;
 
-beforeAll(async () => {
-  built = await builtPage();
-  if (hasChromium) browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-  built?.remove();
+const webRoot = inBrowser(async () => {
+  await server?.close();
+  await daemon?.close();
 });
 beforeEach(async () => {
   if (!hasChromium) return;
   library = join(folder, `library-${begun++}`);
   daemon = new Daemon({ clock: systemClock, library });
-  server = await startServer({
-    api: daemon,
-    jobs: daemon.jobs,
-    sheets: daemon,
-    host: '127.0.0.1',
-    port: 0,
-    webRoot: built.folder,
-  });
-});
-afterEach(async () => {
-  await leaveAll(browser);
-  await server?.close();
-  await daemon?.close();
+  server = await serve({ api: daemon, jobs: daemon.jobs, sheets: daemon, webRoot: webRoot() });
 });
 
 function pageAt(hash: string, size = LAPTOP, colours: 'light' | 'dark' = 'light') {
-  return openPage(browser, server.url + hash, [], { size, colours });
+  return openPage(server.url + hash, [], { size, colours });
 }
 
 const newJob = async (): Promise<string> =>
@@ -301,7 +282,7 @@ describe('what a job asks that takes long', () => {
       const { asked, restore } = slow();
       const names = () => asked.map((a) => a.what).sort();
       const complaints: string[] = [];
-      const page = await openPage(browser, `${server.url}#/jobs/${id}`, complaints, {
+      const page = await openPage(`${server.url}#/jobs/${id}`, complaints, {
         size,
         colours: 'light',
         locale,
@@ -358,7 +339,7 @@ describe('what a job asks that takes long', () => {
       const packing = () => asked.filter((a) => a.what === 'archive').length;
       const complaints: string[] = [];
       const url = `${server.url}#/jobs/${id}`;
-      const page = await openPage(browser, url, complaints, { size, colours: 'light', locale });
+      const page = await openPage(url, complaints, { size, colours: 'light', locale });
       const part = page.locator('section[aria-labelledby="sheet-h"]');
       await part.getByRole('link', { name: words.pack }).click();
       await passUntil(page, async () => (await part.getByText(words.left).count()) > 0);
@@ -395,16 +376,10 @@ describe('practice jobs', () => {
           return new Promise((_, given) => signal.addEventListener('abort', () => given(signal.reason)));
         },
       });
-      const at = await startServer({
-        api: own,
-        jobs: own.jobs,
-        host: '127.0.0.1',
-        port: 0,
-        webRoot: built.folder,
-      });
+      const at = await serve({ api: own, jobs: own.jobs, webRoot: webRoot() });
       try {
         const complaints: string[] = [];
-        const page = await openPage(browser, `${at.url}#/jobs`, complaints, {
+        const page = await openPage(`${at.url}#/jobs`, complaints, {
           size,
           colours: 'light',
           locale,
@@ -422,7 +397,7 @@ describe('practice jobs', () => {
         expect([practice.state, troubles, own.underWay()]).toEqual(['none', [], []]);
         expect(complaints).toEqual([]);
       } finally {
-        await leaveAll(browser);
+        await leaveAll();
         await at.close();
         await own.close();
       }

@@ -5,18 +5,17 @@
  */
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect } from 'vitest';
+import type { Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect } from 'vitest';
 import type { LiveView } from '../../src/words/views.ts';
 import { needs } from '../require.ts';
 import {
   type BuiltPage,
   builtPage,
   hasChromium,
+  inBrowser,
   LAPTOP,
-  launch,
   leave,
-  leaveAll,
   openPage,
   PHONE,
   sentence,
@@ -31,36 +30,28 @@ import { SimulatedDrive } from './simulated.ts';
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
 const SHOTS = process.env.HANDBACK_SHOTS;
 
-let german: BuiltPage;
 let wordy: BuiltPage;
-let browser: Browser;
 let drive: SimulatedDrive;
 let view: LiveView | null;
 let complaints: string[];
 
+const german = inBrowser(async () => drive?.close());
+
 beforeAll(async () => {
-  german = await builtPage();
   wordy = await builtPage([pseudoPlugin()]);
-  if (hasChromium) browser = await launch();
 });
 afterAll(async () => {
-  await browser?.close();
-  german?.remove();
   wordy?.remove();
 });
-afterEach(async () => {
-  await leaveAll(browser);
-  await drive?.close();
-});
 
-async function begin(page: BuiltPage): Promise<void> {
+async function begin(webRoot: string): Promise<void> {
   drive = new SimulatedDrive();
   view = null;
   complaints = [];
   drive.daemon.subscribe((event, data) => {
     if (event === 'view') view = data as LiveView;
   });
-  await drive.serve(page.folder);
+  await drive.serve(webRoot);
   await drive.settle(
     drive.daemon.connect({ link: 'sim:twin-charged?route=warm-road-test&fault=clutch-never-closes' }),
   );
@@ -81,8 +72,8 @@ Object.defineProperty(globalThis, 'speechSynthesis', { value: {
 
 describe('a drive in German', () => {
   it('is said, shown and judged in German, pressure in bar, after a fault was spoken', async () => {
-    await begin(german);
-    const page = await openPage(browser, `${drive.url}#/connect`, complaints, {
+    await begin(german());
+    const page = await openPage(`${drive.url}#/connect`, complaints, {
       locale: 'de-DE',
       before: LISTEN,
     });
@@ -112,8 +103,8 @@ describe('a drive in German', () => {
   });
 
   it('can be changed to English and to other units, and is remembered', async () => {
-    await begin(german);
-    const page = await openPage(browser, `${drive.url}#/connect`, complaints, { locale: 'de-DE' });
+    await begin(german());
+    const page = await openPage(`${drive.url}#/connect`, complaints, { locale: 'de-DE' });
     await page.getByRole('heading', { name: 'Antwortet das Auto?' }).waitFor();
     await page.keyboard.press('l');
     await page.getByRole('heading', { name: 'Is the car talking?' }).waitFor();
@@ -167,8 +158,8 @@ async function shot(page: Page, name: string): Promise<void> {
 describe('a language 40 % longer', () => {
   // Fresh on one size a language; on the others as that turned and zoomed.
   for (const [lang, built, sizes] of [
-    ['qps', () => wordy, ['laptop', 'laptop-200', 'phone', 'landscape', 'phone-200']],
-    ['de', () => german, ['phone', 'landscape', 'phone-200', 'laptop', 'laptop-200']],
+    ['qps', () => wordy.folder, ['laptop', 'laptop-200', 'phone', 'landscape', 'phone-200']],
+    ['de', german, ['phone', 'landscape', 'phone-200', 'laptop', 'laptop-200']],
   ] as const)
     it(`has room on every place and every size (${lang})`, async () => {
       await begin(built());
@@ -179,7 +170,7 @@ describe('a language 40 % longer', () => {
           const look = { size: SIZES[size], colours: size === 'laptop' ? 'light' : 'dark' } as const;
           if (page) await show(page, look);
           else {
-            page = await openPage(browser, drive.url + hash, complaints, { ...look, locale: 'de-DE' });
+            page = await openPage(drive.url + hash, complaints, { ...look, locale: 'de-DE' });
             await settled(page);
           }
           expect(await page.locator('html').getAttribute('lang')).toBe(lang);

@@ -1,25 +1,23 @@
 // biome-ignore-all lint/performance/useDomNodeTextContent: what a reader sees is what is tested, not what is hidden
 /** What must stay in sight: the strips on low screens and under the alarm, the time axis; and what is told apart by name. */
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect } from 'vitest';
+import type { Page } from 'playwright-core';
+import { beforeEach, describe, expect } from 'vitest';
 import { ManualClock } from '../../src/core/clock.ts';
-import { type RunningServer, startServer } from '../../src/server/server.ts';
+import type { RunningServer } from '../../src/server/server.ts';
 import type { LiveView } from '../../src/words/views.ts';
 import { needs } from '../require.ts';
 import { FakeDaemon } from '../server/fake-daemon.ts';
 import { fakeJobs } from '../server/fake-jobs.ts';
 import {
-  type BuiltPage,
-  builtPage,
   hasChromium,
+  inBrowser,
   LAPTOP,
   type Look,
-  launch,
-  leaveAll,
   openPage,
   PHONE,
   passUntil,
   sentence,
+  serve,
   settled,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
@@ -29,38 +27,24 @@ const it = needs(hasChromium, WITHOUT_CHROMIUM);
 const LAPTOP_200 = { width: 683, height: 384 };
 const LANDSCAPE = { width: 844, height: 390 };
 
-let built: BuiltPage;
-let browser: Browser;
 let api: FakeDaemon;
 let server: RunningServer;
 let complaints: string[];
 
-beforeAll(async () => {
-  built = await builtPage();
-  if (hasChromium) browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-  built?.remove();
-});
+const webRoot = inBrowser(async () => server?.close());
 beforeEach(async () => {
   if (!hasChromium) return;
   complaints = [];
   const clock = new ManualClock(1e9);
   api = new FakeDaemon({ clock, prerollS: 420 });
-  const [host, port] = ['127.0.0.1', 0];
-  server = await startServer({ api, jobs: fakeJobs(api, []), host, port, webRoot: built.folder, clock });
+  server = await serve({ api, jobs: fakeJobs(api, []), webRoot: webRoot(), clock });
   await api.connect({ link: 'sim:twin' });
   await api.startRun({ purpose: 'verification', vehicle: 'Blue estate' });
-});
-afterEach(async () => {
-  await leaveAll(browser);
-  await server?.close();
 });
 
 /** The drive with all controls, as a companion sees it. */
 async function drive(look: Look): Promise<Page> {
-  const page = await openPage(browser, `${server.url}#/drive`, complaints, look);
+  const page = await openPage(`${server.url}#/drive`, complaints, look);
   await sentence(page, /^Recording/);
   const along = page.getByRole('button', { name: 'I ride along' });
   await passUntil(page, () => along.isVisible());
@@ -145,7 +129,7 @@ describe('the drive', () => {
 describe('every place', () => {
   it('is reached by a key, has a link past the header, and names its buttons apart', async () => {
     await api.stopRun();
-    const page = await openPage(browser, `${server.url}#/connect`, complaints);
+    const page = await openPage(`${server.url}#/connect`, complaints);
     const places = ['jobs', 'connect', 'drive', 'findings', 'compare'];
     for (const [i, place] of places.entries()) {
       await page.keyboard.press(String(i + 1));

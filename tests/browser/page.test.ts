@@ -3,14 +3,14 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
-import type { Browser, Locator, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, vi } from 'vitest';
+import type { Locator, Page } from 'playwright-core';
+import { beforeEach, describe, expect, vi } from 'vitest';
 import { addDialect } from '../../src/adapter/dialects.ts';
 import { ManualClock } from '../../src/core/clock.ts';
 import { asIs } from '../../src/core/says.ts';
 import type { NewObservation } from '../../src/desk/jobs-api.ts';
 import { Written } from '../../src/desk/written.ts';
-import { type RunningServer, startServer } from '../../src/server/server.ts';
+import type { RunningServer } from '../../src/server/server.ts';
 import type { LiveView } from '../../src/words/views.ts';
 import { plain } from '../adapter/plain.ts';
 import { needs } from '../require.ts';
@@ -18,28 +18,25 @@ import { FakeDaemon, type FakeOptions } from '../server/fake-daemon.ts';
 import { fakeJobs } from '../server/fake-jobs.ts';
 import {
   accessible,
-  type BuiltPage,
-  builtPage,
   hasChromium,
+  inBrowser,
   LAPTOP,
   LARGE,
   type Look,
-  launch,
   leave,
-  leaveAll,
   openPage,
   PHONE,
   pass,
   passUntil,
   sentence,
+  serve,
+  sharedBrowser,
   show,
   WITHOUT_CHROMIUM,
 } from './browser.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
 
-let built: BuiltPage;
-let browser: Browser;
 let clock: ManualClock;
 let api: FakeDaemon;
 let server: RunningServer;
@@ -47,42 +44,21 @@ let observed: NewObservation[];
 /** Errors and warnings of every page of a test; there must be none that the test does not expect. */
 let complaints: string[];
 
-beforeAll(async () => {
-  built = await builtPage();
-  if (hasChromium) browser = await launch();
-});
+const webRoot = inBrowser(async () => server?.close());
 
-afterAll(async () => {
-  await browser?.close();
-  built?.remove();
-});
-
-async function serve(options: Omit<FakeOptions, 'clock'> = {}, port = 0): Promise<void> {
+async function begin(options: Omit<FakeOptions, 'clock'> = {}, port?: number): Promise<void> {
   clock = new ManualClock(1e9);
   api = new FakeDaemon({ clock, ...options });
-  server = await startServer({
-    api,
-    jobs: fakeJobs(api, observed),
-    host: '127.0.0.1',
-    port,
-    webRoot: built.folder,
-    clock,
-  });
+  server = await serve({ api, jobs: fakeJobs(api, observed), webRoot: webRoot(), clock }, port);
 }
 
 beforeEach(async () => {
   complaints = [];
   observed = [];
-  if (hasChromium) await serve({ prerollS: 420 });
+  if (hasChromium) await begin({ prerollS: 420 });
 });
 
-afterEach(async () => {
-  await leaveAll(browser);
-  await server?.close();
-});
-
-const open = (hash = '', look: Look = {}): Promise<Page> =>
-  openPage(browser, server.url + hash, complaints, look);
+const open = (hash = '', look: Look = {}): Promise<Page> => openPage(server.url + hash, complaints, look);
 
 /** Recording, with all controls: the made-up car drives just then, and a companion says so. */
 async function recording(page: Page): Promise<void> {
@@ -133,7 +109,7 @@ describe('a newcomer', () => {
 
   it('is shown the adapter first when one is there, and told what to do when it does not open', async () => {
     await server.close();
-    await serve({ ports: [{ path: '/dev/ttyX0', identity: 'serial 12', likelyAdapter: true }] });
+    await begin({ ports: [{ path: '/dev/ttyX0', identity: 'serial 12', likelyAdapter: true }] });
     const page = await open('#/connect');
     const first = page.getByRole('heading', { level: 2 }).first();
     await expect.poll(() => first.innerText()).toBe('Adapters on this laptop');
@@ -418,7 +394,7 @@ describe('findings', () => {
 
   it('looks closer at seconds of an hour, finds back, compares with a time kept', async () => {
     await server.close();
-    await serve({ prerollS: 3600 });
+    await begin({ prerollS: 3600 });
     await api.startRun({ purpose: 'other' });
     const { id } = await api.stopRun();
     const page = await open(`#/findings/${id}`);
@@ -447,7 +423,7 @@ describe('findings', () => {
 
   it('draws the part of a run that was read, says which it is, and grows', async () => {
     await server.close();
-    await serve({ prerollS: 3600 });
+    await begin({ prerollS: 3600 });
     await api.startRun({ purpose: 'other' });
     const { id } = await api.stopRun();
     const { series, run } = api;
@@ -602,7 +578,7 @@ describe('trouble', () => {
     const port = Number(new URL(server.url).port);
     await server.close();
     await sentence(page, /This page has lost Handback/);
-    await serve({ prerollS: 600 }, port);
+    await begin({ prerollS: 600 }, port);
     await api.connect({ link: 'sim:twin' });
     await api.startRun({ purpose: 'other' });
     await passUntil(page, () => page.getByRole('heading', { name: /^Recording 10:0\d/ }).isVisible());
@@ -873,7 +849,7 @@ async function visit(page: Page, place: string, selector: string): Promise<void>
 describe('the script that a drive needs', () => {
   for (const locale of ['en-AU', 'de-DE'])
     it(`stays under 80 kB, its language (${locale}) with it`, async () => {
-      const context = await browser.newContext({ viewport: LAPTOP, locale });
+      const context = await (await sharedBrowser()).newContext({ viewport: LAPTOP, locale });
       const page = await context.newPage();
       const fetched: string[] = [];
       page.on('response', (r) => {
@@ -882,7 +858,7 @@ describe('the script that a drive needs', () => {
       });
       await page.goto(`${server.url}#/drive`);
       await page.waitForSelector('h1');
-      const bytes = fetched.map((f) => gzipSync(readFileSync(join(built.folder, f))).length);
+      const bytes = fetched.map((f) => gzipSync(readFileSync(join(webRoot(), f))).length);
       expect(bytes.length).toBeGreaterThan(2);
       expect(bytes.reduce((a, b) => a + b, 0)).toBeLessThan(80_000);
     });

@@ -1,34 +1,23 @@
 /** A library of a later format in a real browser: whatever is still offered, at every place, is not refused. */
 import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect } from 'vitest';
 import { systemClock } from '../../src/core/clock.ts';
 import { Daemon } from '../../src/desk/daemon.ts';
 import { createJob } from '../../src/job/library.ts';
 import { LIBRARY_FILE, LIBRARY_FORMAT } from '../../src/run/library-format.ts';
-import { startServer } from '../../src/server/server.ts';
 import { shortRun } from '../job/drives.ts';
 import { POINT } from '../job/point.ts';
 import { needs } from '../require.ts';
 import { scratch } from '../run/files.ts';
-import { type BuiltPage, builtPage, hasChromium, launch, openPage, WITHOUT_CHROMIUM } from './browser.ts';
+import { hasChromium, inBrowser, openPage, serve, WITHOUT_CHROMIUM } from './browser.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
 const LATER = 'written by a later Handback (9.1.0';
 
 const library = join(scratch(), 'library');
-let built: BuiltPage;
-let browser: Browser;
-
-beforeAll(async () => {
-  built = await builtPage();
-  if (hasChromium) browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-  built?.remove();
-});
+const webRoot = inBrowser();
 
 interface Visited {
   readonly hash: string;
@@ -86,16 +75,9 @@ async function withPage(work: (page: Page, calls: Calls) => Promise<void>): Prom
   const daemon = new Daemon({ clock: systemClock, library });
   await daemon.open();
   await daemon.connect({ link: 'sim:twin-charged?speedup=20' });
-  const server = await startServer({
-    api: daemon,
-    jobs: daemon.jobs,
-    sheets: daemon,
-    host: '127.0.0.1',
-    port: 0,
-    webRoot: built.folder,
-  });
+  const server = await serve({ api: daemon, jobs: daemon.jobs, sheets: daemon, webRoot: webRoot() });
   try {
-    const page = await openPage(browser, server.url, []);
+    const page = await openPage(server.url, []);
     const calls: Calls = { open: 0, refused: [] };
     page.on('request', (asked) => {
       if (asked.method() === 'POST') calls.open++;

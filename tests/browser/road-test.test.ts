@@ -5,44 +5,22 @@
  */
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, describe, expect } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect } from 'vitest';
 import type { LiveView } from '../../src/words/views.ts';
 import { needs } from '../require.ts';
-import {
-  type BuiltPage,
-  builtPage,
-  hasChromium,
-  launch,
-  leaveAll,
-  openPage,
-  sentence,
-  WITHOUT_CHROMIUM,
-} from './browser.ts';
+import { hasChromium, inBrowser, openPage, sentence, WITHOUT_CHROMIUM } from './browser.ts';
 import { SimulatedDrive } from './simulated.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
 const SHOTS = process.env.HANDBACK_SHOTS;
 
-let built: BuiltPage;
-let browser: Browser;
 let drive: SimulatedDrive;
 let page: Page;
 let view: LiveView | null;
 let complaints: string[];
 
-beforeAll(async () => {
-  built = await builtPage();
-  if (hasChromium) browser = await launch();
-});
-afterAll(async () => {
-  await browser?.close();
-  built?.remove();
-});
-afterEach(async () => {
-  await leaveAll(browser);
-  await drive?.close();
-});
+const webRoot = inBrowser(async () => drive?.close());
 
 async function begin(link: string): Promise<void> {
   drive = new SimulatedDrive();
@@ -51,9 +29,9 @@ async function begin(link: string): Promise<void> {
   drive.daemon.subscribe((event, data) => {
     if (event === 'view') view = data as LiveView;
   });
-  await drive.serve(built.folder);
+  await drive.serve(webRoot());
   await drive.settle(drive.daemon.connect({ link }));
-  page = await openPage(browser, `${drive.url}#/connect`, complaints);
+  page = await openPage(`${drive.url}#/connect`, complaints);
   await page.getByRole('button', { name: 'Start recording' }).click();
   const dialog = page.getByRole('dialog', { name: 'Start recording' });
   await dialog.getByRole('button', { name: 'Start recording' }).click();

@@ -6,9 +6,8 @@ import type { Page } from 'playwright-core';
 import { ManualClock } from '../../src/core/clock.ts';
 import type { DaemonState, SeriesView } from '../../src/desk/api.ts';
 import { Daemon, type DaemonOptions } from '../../src/desk/daemon.ts';
-import { startServer } from '../../src/server/server.ts';
 import type { Spoken } from '../../src/words/views.ts';
-import { hears, holdFrames, pass } from './browser.ts';
+import { hears, holdFrames, pass, serve } from './browser.ts';
 
 const STEP_MS = 1000;
 /** So many steps the page follows at once; it draws none of them, as else it would as often as it is let. */
@@ -36,13 +35,7 @@ export class SimulatedDrive {
   }
 
   async serve(webRoot: string): Promise<void> {
-    const server = await startServer({
-      api: this.daemon,
-      jobs: this.daemon.jobs,
-      host: '127.0.0.1',
-      port: 0,
-      webRoot,
-    });
+    const server = await serve({ api: this.daemon, jobs: this.daemon.jobs, webRoot });
     this.url = server.url;
     this.#close = server.close;
   }

@@ -1,23 +1,21 @@
 /** The tones rendered by Chromium's own offline audio context and measured: pitch, length, level, order. */
 import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import ts from 'typescript';
 import { afterAll, beforeAll, expect } from 'vitest';
 import { TONES, type ToneName } from '../../web/tones.ts';
 import { PATIENCE_MS } from '../patience.ts';
 import { needs } from '../require.ts';
-import { hasChromium, launch, WITHOUT_CHROMIUM } from './browser.ts';
+import { hasChromium, sharedBrowser, WITHOUT_CHROMIUM } from './browser.ts';
 
 const it = needs(hasChromium, WITHOUT_CHROMIUM);
 const RATE = 44_100;
-let browser: Browser;
 let page: Page;
 
 beforeAll(async () => {
   if (!hasChromium) return;
-  browser = await launch();
-  page = await browser.newPage();
+  page = await (await sharedBrowser()).newPage();
   page.setDefaultTimeout(PATIENCE_MS);
   const script = ['tones', 'play'].map((name) => {
     const source = readFileSync(resolve(import.meta.dirname, `../../web/${name}.ts`), 'utf8');
@@ -32,7 +30,7 @@ beforeAll(async () => {
   await page.waitForFunction('globalThis.tones !== undefined');
 });
 
-afterAll(() => browser?.close());
+afterAll(() => page?.context().close());
 
 /** The samples of one tone that starts at 0.1 s. */
 async function rendered(name: ToneName): Promise<Float32Array> {

@@ -2,17 +2,17 @@
  * Whole visits walked through the page on the simulated car, the car's time moved when told. `npm run visits` walks all
  * of them and prints clicks and seconds of each step; the tests walk one.
  */
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { saying } from '../../src/core/error-says.ts';
 import { HandbackError } from '../../src/core/errors.ts';
-import { type RunningServer, startServer } from '../../src/server/server.ts';
+import type { RunningServer } from '../../src/server/server.ts';
 import { de } from '../../src/words/de/de.ts';
 import { page as germanPage } from '../../src/words/de/page.ts';
 import { more as germanMore } from '../../src/words/de/page-more.ts';
 import { en } from '../../src/words/en/en.ts';
 import { page as englishPage } from '../../src/words/en/page.ts';
 import { more as englishMore } from '../../src/words/en/page-more.ts';
-import { hears, leave, openPage, pass } from './browser.ts';
+import { hears, leave, openPage, pass, serve } from './browser.ts';
 import { SimulatedDrive } from './simulated.ts';
 
 const TEXTS = {
@@ -135,17 +135,15 @@ function withTheCar<T extends object>(api: T, drive: SimulatedDrive): T {
   });
 }
 
-export async function walk(browser: Browser, webRoot: string, visit: Visit): Promise<Walked> {
+export async function walk(webRoot: string, visit: Visit): Promise<Walked> {
   const drive = new SimulatedDrive();
-  const server = await startServer({
+  const server = await serve({
     api: withTheCar(drive.daemon, drive),
     jobs: withTheCar(drive.daemon.jobs, drive),
     sheets: drive.daemon,
-    host: '127.0.0.1',
-    port: 0,
     webRoot,
   });
-  const walker = await Walker.begin(browser, server, drive, visit.lang);
+  const walker = await Walker.begin(server, drive, visit.lang);
   try {
     return await walker.walk(visit);
   } catch (thrown) {
@@ -183,14 +181,9 @@ class Walker {
     this.#complaints = complaints;
   }
 
-  static async begin(
-    browser: Browser,
-    server: RunningServer,
-    drive: SimulatedDrive,
-    lang: Lang,
-  ): Promise<Walker> {
+  static async begin(server: RunningServer, drive: SimulatedDrive, lang: Lang): Promise<Walker> {
     const complaints: string[] = [];
-    const page = await openPage(browser, `${server.url}#/jobs`, complaints, { locale: LOCALES[lang] });
+    const page = await openPage(`${server.url}#/jobs`, complaints, { locale: LOCALES[lang] });
     return new Walker(page, server, drive, lang, complaints);
   }
 

@@ -1,15 +1,14 @@
 /** `npm run visits`: every visit walked, clicks and seconds of each step; `-- 2 6` walks those alone. Times are of this machine. */
-import { builtPage, launch } from './browser.ts';
+import { builtPage, closeBrowser } from './browser.ts';
 import { VISITS, walk } from './visits.ts';
 
 const wanted = process.argv.slice(2).map(Number);
 const page = await builtPage();
-const browser = await launch();
 let wrong = 0;
 try {
   for (const [i, visit] of VISITS.entries()) {
     if (wanted.length > 0 && !wanted.includes(i + 1)) continue;
-    const walked = await walk(browser, page.folder, visit);
+    const walked = await walk(page.folder, visit);
     const accused = (['boost', 'coolant'] as const).filter((s) => walked[s] === 'fault shown');
     const expected = (['boost', 'coolant'] as const).filter((s) => visit[s] === 'fault shown');
     const right = accused.join() === expected.join() && walked.complaints.length === 0;
@@ -27,7 +26,7 @@ try {
     console.log(`| all | ${sum('clicks')} | ${sum('fields')} | ${sum('seconds').toFixed(1)} |`);
   }
 } finally {
-  await browser.close();
+  await closeBrowser();
   page.remove();
 }
 process.exitCode = wrong > 0 ? 1 : 0;
