@@ -131,7 +131,9 @@ describe.skipIf(process.platform === 'win32')('a simulated car on a pseudo-termi
     );
     const { port } = JSON.parse(first) as { port: string };
     const out = join(folder, `run-${front}`);
-    const r = await recordedUntil(60, out, port, expect);
+    // Begun again where other work kept the car, a process of its own, from answering in time.
+    let r = await recordedUntil(60, out, port, expect);
+    while (r.status === 4) r = await recordedUntil(60, out, port, expect);
     expect([r.status, r.err]).toEqual([0, expect.stringContaining('Connected')]);
     const result = JSON.parse(r.out.trim().split('\n').at(-1) ?? '') as { samples: number };
     expect(result.samples).toBeGreaterThan(50);
@@ -143,9 +145,13 @@ describe.skipIf(process.platform === 'win32')('a simulated car on a pseudo-termi
     ]);
     const judged = JSON.parse(handback(['judge', '--json', out]).out) as { signals: { name: string }[] };
     expect(judged.signals.map((s) => s.name)).toEqual(expect.arrayContaining(['ect_c', 'map_kpa', 'rpm']));
-    const codes = handback(['codes', '--json', '--link', port]);
-    expect(codes.status).toBe(0);
-    expect((JSON.parse(codes.out) as { units: unknown[] }).units).toHaveLength(2);
+    // Asked again for the same reason.
+    await expect
+      .poll(() => {
+        const codes = handback(['codes', '--json', '--link', port]);
+        return codes.status === 0 ? (JSON.parse(codes.out) as { units: unknown[] }).units.length : codes.err;
+      })
+      .toBe(2);
     sim.kill('SIGTERM');
     expect(await new Promise((ended) => sim.once('exit', ended))).toBe(0);
   });
