@@ -106,6 +106,7 @@ export async function loseCharacters(
       family: adapter.front,
       clock,
       tap: () => undefined,
+      fastRestUs: 0, // as many values as the line lets through
     });
     session.samples$.subscribe(() => values++);
     let ended = false;
