@@ -30,14 +30,9 @@ export class RecordedGaps {
       if (last) {
         const aheadMs = record.wallMs - last.wallMs - (record.tUs - last.tUs) / 1000;
         const sinceMs = (record.tUs - this.#lastUs) / 1000;
+        // The time asleep is in the times of the records. A wall clock that was set is no gap: nothing is missing.
         if (record.why === 'resume' && Math.abs(aheadMs) < CLOCK_JUMP_MS && sinceMs > CLOCK_JUMP_MS)
           this.#add(this.#lastUs, record.tUs, `computer asleep: ${Math.round(sinceMs / 1000)} s`);
-        else if (record.why === 'resume' && aheadMs > CLOCK_JUMP_MS)
-          this.#add(
-            this.#lastUs,
-            record.tUs,
-            `computer asleep or clock set: ${Math.round(aheadMs / 1000)} s`,
-          );
       }
       this.#anchor = record;
     }

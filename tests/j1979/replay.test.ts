@@ -59,7 +59,7 @@ describe('replay of exchanges', () => {
 });
 
 describe('gaps of a capture', () => {
-  it('are the lost link, sleep, and silences that nothing explains', async () => {
+  it('are the lost link, sleep, and silences that nothing explains; a clock that was set is none', async () => {
     const ask = (s: number) => exchange(s * 1e6, '0105', ['7E803410582\r\r>']);
     const wall = Date.UTC(2026, 0, 5, 8);
     const records: CaptureRecord[] = [
@@ -71,18 +71,20 @@ describe('gaps of a capture', () => {
       { kind: 'link', tUs: 9e6, state: 'identified', text: 'back' },
       ...ask(9),
       ...ask(20),
-      { kind: 'anchor', tUs: 21e6, why: 'resume', wallMs: wall + 21_000 + 300_000 },
+      { kind: 'anchor', tUs: 21e6, why: 'resume', wallMs: wall + 21_000 + 90_000_000 }, // the clock set
       ...ask(22),
-      { kind: 'link', tUs: 23e6, state: 'lost', text: 'key off' },
-      { kind: 'note', tUs: 25e6, text: 'end' },
+      { kind: 'anchor', tUs: 322e6, why: 'resume', wallMs: wall + 322_000 + 90_000_000 },
+      ...ask(322),
+      { kind: 'link', tUs: 323e6, state: 'lost', text: 'key off' },
+      { kind: 'note', tUs: 325e6, text: 'end' },
     ];
     const text = [VERSION_LINE, ...records.flatMap(linesOf)].map((l) => `${l}\n`).join('');
     const { gaps } = await openRecording(put(scratch(), 'c.txt', text));
     expect(gaps).toEqual([
       { fromUs: 1_000_100, toUs: 9e6, why: 'link lost: unplugged' }, // from the last byte on
       { fromUs: 9_000_100, toUs: 20_000_100, why: 'no samples' },
-      { fromUs: 20_001_000, toUs: 21e6, why: 'computer asleep or clock set: 300 s' },
-      { fromUs: 22_000_100, toUs: 25e6, why: 'link lost: key off' },
+      { fromUs: 22_001_000, toUs: 322e6, why: 'computer asleep: 300 s' },
+      { fromUs: 322_000_100, toUs: 325e6, why: 'link lost: key off' },
     ]);
   });
 
