@@ -1,9 +1,15 @@
 /** No driver, wherever it came from, gets anything but a reading request to the vehicle. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { formOf } from '../../src/adapter/slcan/form.ts';
+import { SlcanPort } from '../../src/adapter/slcan/port.ts';
+import { Wire } from '../../src/adapter/wire.ts';
+import { ManualClock } from '../../src/core/clock.ts';
 import { seededRandom } from '../../src/core/random.ts';
 import { asIs } from '../../src/core/says.ts';
+import { buildFrame } from '../../src/isotp/frame.ts';
 import type { Link, LinkEvent } from '../../src/link/link.ts';
+import { pipePair } from '../../src/link/pipe.ts';
 import { onlyReads, WireGate } from '../../src/poll/wire-gate.ts';
 
 const READING = new Set([1, 2, 3, 6, 7, 9, 10]);
@@ -488,3 +494,48 @@ it('settings pass whole and exactly, and none that is not on the list', async ()
 function range(from: number, n: number): string[] {
   return Array.from({ length: n }, (_, i) => `7${hex2((from + i) & 0xff)}`);
 }
+
+it('serial-line CAN, lines that come late and together: what is written upon one of them passes, and so does what follows', async () => {
+  const request = formOf(Uint8Array.of(1, 0x0c))!;
+  const line = (id: string, data: Uint8Array) => `t${id}8${Buffer.from(data).toString('hex').toUpperCase()}`;
+  const FLOW_CONTROL = buildFrame([0x30, 0, 0], 0);
+  const REQUEST = line('7DF', buildFrame([request.length, ...request], 0));
+  const said = fc.constantFrom(
+    'z\r',
+    '\r',
+    '\x07',
+    't7E88100A410411223344\r',
+    't12380011223344556677\r',
+    'zz\r',
+  );
+  let answered = 0;
+  await fc.assert(
+    fc.asyncProperty(
+      fc.array(fc.array(said, { maxLength: 5 }), { minLength: 1, maxLength: 12 }),
+      async (portions) => {
+        const clock = new ManualClock();
+        const [near, far] = pipePair(clock, 'pipe');
+        far.listen(() => undefined);
+        const wire = new Wire(new WireGate().guard(near, 'slcan'), () => undefined, clock);
+        const port = new SlcanPort(wire);
+        for (const portion of portions) {
+          const heard = port.listen(
+            100,
+            () =>
+              ({ meaning }) => {
+                if (meaning.kind !== 'frame') return;
+                answered++;
+                port.send(line('7E0', FLOW_CONTROL));
+              },
+            () => port.send(REQUEST),
+          );
+          await far.write(Buffer.from(portion.join(''), 'latin1'));
+          await clock.until(heard, 10);
+          expect(wire.lost).toBeNull();
+        }
+      },
+    ),
+    { numRuns: 300, seed: 3 },
+  );
+  expect(answered).toBeGreaterThan(100);
+});

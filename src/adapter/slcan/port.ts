@@ -8,7 +8,7 @@ import type { Haste } from '../adapter.ts';
 import type { RxChunk } from '../received.ts';
 import type { Wire } from '../wire.ts';
 import { type FilterSetting, readStatus } from './filters.ts';
-import { isOtherTraffic, readSlcanLine, type SlcanMeaning, SlcanSplitter } from './read.ts';
+import { isOtherTraffic, readSlcanLine, type SlcanMeaning, SlcanSplitter, tellsOfWritten } from './read.ts';
 import { ENDS, LineEnds } from './watch.ts';
 
 /** For the answer to a command: before an adapter is known, and afterwards. */
@@ -44,14 +44,18 @@ export class SlcanPort {
     const splitter = new SlcanSplitter();
     wire.onData((chunk) => {
       this.#bytes += chunk.bytes.length;
-      for (const line of splitter.push(chunk)) {
+      const lines = splitter.push(chunk);
+      // All that came, before any of it is answered: none of it tells of a line that is written only then.
+      for (const line of lines) {
+        const told = tellsOfWritten(line);
+        if (told !== null) this.#ends.heard(told);
+      }
+      for (const line of lines) {
         const meaning = readSlcanLine(line);
         if (isOtherTraffic(meaning)) {
           this.others++;
           continue;
         }
-        if (meaning.kind === 'frame') this.#ends.heard('answer');
-        if (meaning.kind === 'reply' || meaning.kind === 'error') this.#ends.heard('acknowledged');
         if (meaning.kind === 'malformed') this.#malformed++;
         else this.#sensible++;
         const bytes = line.whole;
