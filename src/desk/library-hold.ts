@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { saying } from '../core/error-says.ts';
 import { HandbackError, toldOf } from '../core/errors.ts';
 import type { Says } from '../core/says.ts';
+import { sweepLeftovers } from '../run/leftovers.ts';
 import { listRuns, recoverRun } from '../run/library.ts';
 import { bringUpToDate, refuseReadOnly } from '../run/library-format.ts';
 import { isLocked, lockLibrary } from '../run/lock.ts';
@@ -17,6 +18,7 @@ export class LibraryHold {
   readonly #library: string;
   #unlock: Promise<() => Promise<void>> | null = null;
   #readOnly: Says | null = null;
+  #swept: Promise<void> | null = null;
 
   constructor(library: string) {
     this.#library = library;
@@ -80,6 +82,8 @@ export class LibraryHold {
     try {
       await bringUpToDate(this.#library);
       await this.#tidy();
+      // Of a library of thousands of runs that takes a while, and nobody waits for it.
+      this.#swept = sweepLeftovers(this.#library).catch(() => undefined);
       this.#readOnly = null;
       return unlock;
     } catch (thrown) {
@@ -98,6 +102,7 @@ export class LibraryHold {
   }
 
   async release(): Promise<void> {
+    await this.#swept;
     await (await this.#unlock)?.();
   }
 }

@@ -1,6 +1,6 @@
 /** A full disk, a program that is ended or killed amid its work: what is said, and what is left. */
-import { existsSync, mkdirSync, readdirSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { existsSync, mkdirSync, readdirSync, utimesSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
 import { writeOut } from '../../src/cli/write-out.ts';
 import { ManualClock } from '../../src/core/clock.ts';
@@ -106,5 +106,24 @@ describe('a program that ends', () => {
     const left = readdirSync(library).filter((n) => n.startsWith('.'));
     expect(left.sort()).toEqual(['.bin', '.import-0a1b2c3d4e60', '.mine']);
     expect(existsSync(join(library, '.mine', 'job', 'capture.txt'))).toBe(true);
+  });
+
+  it('when killed while it wrote a file leaves what it had begun, which the next start takes away; one in use stays', async () => {
+    const library = scratch();
+    const { folder } = await createJob(library, { plate: 'AB 1' }, clock);
+    const old = ['job.json.0a1b2c3d.tmp', 'photos/p1.jpg.0a1b2c3d.tmp', 'run-0-other/run.json.0a1b2c3d.tmp'];
+    const theirs = ['job.json.ffffffff.tmp', 'notes.tmp', 'notes.0a1b2c3d.tmp.txt'];
+    for (const name of [...old, ...theirs]) {
+      mkdirSync(dirname(join(folder, name)), { recursive: true });
+      writeFileSync(join(folder, name), 'x');
+      const at = new Date(Date.now() - (name.includes('ffffffff') ? 60_000 : 2 * 3_600_000));
+      utimesSync(join(folder, name), at, at);
+    }
+    const daemon = new Daemon({ clock, library });
+    await daemon.open();
+    await daemon.close();
+    expect(old.filter((n) => existsSync(join(folder, n)))).toEqual([]);
+    expect(theirs.filter((n) => existsSync(join(folder, n)))).toEqual(theirs);
+    expect(existsSync(join(folder, 'job.json'))).toBe(true);
   });
 });
