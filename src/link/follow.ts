@@ -1,7 +1,8 @@
 /**
  * A serial port that is found again when the adapter comes back under another name: unplugged and plugged in elsewhere,
  * systems give out names by order of arrival. It is known by what the system says of the device (its by-id name, its
- * USB ids and serial number), not by its name.
+ * USB ids and serial number), not by its name. Where that says nothing, or names the socket too, as Windows does for a
+ * device without a serial number, it is the one newcomer of its kind once its own port is gone.
  */
 import { realpath } from 'node:fs/promises';
 import type { Clock } from '../core/clock.ts';
@@ -26,28 +27,28 @@ export function followedLinkFactory(path: string, options: FollowOptions): LinkF
   const factoryOf = options.factoryOf ?? ((p) => serialLinkFactory(p, { clock }));
   const first = factoryOf(path);
   let now = path;
-  let adapter: { readonly identity: string; readonly others: ReadonlySet<string> } | null = null;
+  let adapter: { readonly port: PortInfo; readonly others: ReadonlySet<string> } | null = null;
   let lookedUs = Number.NEGATIVE_INFINITY;
 
-  /** What is known of the port, once it was opened; null where the system tells nothing that would know it again. */
+  /** What is known of the port, once it was opened; null where the system does not list it as what an adapter may be. */
   const remember = async (): Promise<void> => {
     const ports = await list();
     const device = await realpath(now).catch(() => now);
-    const own = ports.find((p) => p.path === device);
-    if (own?.likelyAdapter && own.identity !== NO_DESCRIPTION)
-      adapter = {
-        identity: own.identity,
-        others: new Set(ports.filter((p) => p !== own).map((p) => p.path)),
-      };
+    const port = ports.find((p) => p.path === device);
+    if (port?.likelyAdapter)
+      adapter = { port, others: new Set(ports.filter((p) => p !== port).map((p) => p.path)) };
   };
 
-  /** The one newcomer that is the same device; never a port that stood beside it before. */
+  /** The one newcomer that is the same device, or may be; never a port that stood beside it before. */
   const look = async (): Promise<void> => {
     if (!adapter || clock.nowUs() - lookedUs < LOOK_US) return;
     lookedUs = clock.nowUs();
-    const { identity, others } = adapter;
+    const { port, others } = adapter;
     const device = await realpath(now).catch(() => now);
-    const same = (await list()).filter((p) => p.identity === identity && !others.has(p.path));
+    const ports = (await list()).filter((p) => !others.has(p.path));
+    let same = ports.filter((p) => p.identity === port.identity && p.identity !== NO_DESCRIPTION);
+    if (same.length === 0 && !ports.some((p) => p.path === device))
+      same = ports.filter((p) => p.likelyAdapter && kindOf(p) === kindOf(port));
     if (same.length === 1 && same[0]!.path !== device) now = same[0]!.path;
   };
 
@@ -65,3 +66,7 @@ export function followedLinkFactory(path: string, options: FollowOptions): LinkF
     },
   };
 }
+
+/** What devices of a kind have in common: their USB ids, or where nothing is known the name without its number. */
+const kindOf = ({ identity, path }: PortInfo): string =>
+  /USB [0-9a-f]{4}:[0-9a-f]{4}/.exec(identity)?.[0] ?? path.replace(/\d+$/, '');

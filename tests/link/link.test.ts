@@ -9,9 +9,10 @@ import { ManualClock, systemClock } from '../../src/core/clock.ts';
 import { asIs } from '../../src/core/says.ts';
 import { abortable } from '../../src/link/abortable.ts';
 import { directBinding } from '../../src/link/direct.ts';
+import { followedLinkFactory } from '../../src/link/follow.ts';
 import type { Link, LinkEvent } from '../../src/link/link.ts';
 import { pipePair } from '../../src/link/pipe.ts';
-import { listPorts } from '../../src/link/ports.ts';
+import { listPorts, type PortInfo } from '../../src/link/ports.ts';
 import { openError, serialLinkFactory } from '../../src/link/serial.ts';
 import { tcpLinkFactory } from '../../src/link/tcp.ts';
 import { inWords } from '../in-words.ts';
@@ -346,5 +347,71 @@ describe('list of ports', () => {
   it('lists the real machine without failing', async () => {
     const { ports } = await listPorts();
     for (const p of ports) expect(p.path).not.toBe('');
+  });
+});
+
+describe('a port whose device comes back', () => {
+  const port = (path: string, identity = ''): PortInfo => ({ path, identity, likelyAdapter: true });
+  /** Opened, then opened again with each of these lists of ports: the names that were opened. */
+  async function opened(path: string, ...lists: (readonly PortInfo[])[]): Promise<string[]> {
+    const clock = new ManualClock();
+    const names: string[] = [];
+    let plugged: readonly PortInfo[] = [];
+    const factory = followedLinkFactory(path, {
+      clock,
+      list: async () => plugged,
+      factoryOf: (name) => ({
+        name,
+        baudRates: [],
+        open: async () => {
+          names.push(name);
+          return pipePair(clock, name)[0];
+        },
+      }),
+    });
+    for (plugged of lists) {
+      await factory.open({});
+      await clock.advance(2000);
+    }
+    return names;
+  }
+  const [usb0, usb1, usb2] = [port('/dev/ttyUSB0'), port('/dev/ttyUSB1'), port('/dev/ttyUSB2')];
+  const at = (path: string, socket: string) => port(path, `USB\\VID_1234&PID_ABCD\\${socket}, USB 1234:abcd`);
+  const receiver = port('COM8', 'USB\\VID_1111&PID_2222\\7, USB 1111:2222');
+
+  it.each([
+    [
+      'is followed by what the system says of it',
+      '/dev/ttyUSB0',
+      [[port('/dev/ttyUSB0', 'A')], [usb2, port('/dev/ttyUSB1', 'A')]],
+      '/dev/ttyUSB1',
+    ],
+    [
+      'of which nothing is known is the one newcomer of its kind',
+      '/dev/ttyUSB0',
+      [
+        [usb0, usb2],
+        [usb1, usb2],
+      ],
+      '/dev/ttyUSB1',
+    ],
+    [
+      'and is looked for under its own name again when the newcomer is gone',
+      '/dev/ttyUSB0',
+      [[usb0], [usb1], [usb0]],
+      '/dev/ttyUSB0',
+    ],
+    [
+      'is the one with the same USB ids where its name holds the socket',
+      'COM3',
+      [[at('COM3', '5&1')], [receiver, at('COM7', '5&2')]],
+      'COM7',
+    ],
+    ['is no newcomer while its own port is there', '/dev/ttyUSB0', [[usb0], [usb0, usb1]], '/dev/ttyUSB0'],
+    ['is not guessed among two newcomers', '/dev/ttyUSB0', [[usb0], [usb1, usb2]], '/dev/ttyUSB0'],
+    ['is never a port that stood beside it', '/dev/ttyUSB0', [[usb0, usb1], [usb1]], '/dev/ttyUSB0'],
+    ['is never a newcomer of another kind', 'COM3', [[at('COM3', '5&1')], [receiver]], 'COM3'],
+  ] as const)('%s', async (_, path, lists, last) => {
+    expect((await opened(path, ...lists)).at(-1)).toBe(last);
   });
 });
