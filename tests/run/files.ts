@@ -2,14 +2,16 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll } from 'vitest';
+import { afterAll, onTestFinished } from 'vitest';
+import { getCurrentTest } from 'vitest/suite';
 import type { Sample } from '../../src/core/signals.ts';
 import { SampleTable } from '../../src/signal/table.ts';
 
-/** A folder that is gone after the file's tests. */
+/** A folder that is gone after the test that asked for it, or after the file's tests where none of them runs. */
 export function scratch(): string {
   const folder = mkdtempSync(join(tmpdir(), 'handback-run-'));
-  afterAll(() => rmSync(folder, { recursive: true, force: true }));
+  const after = getCurrentTest() ? onTestFinished : afterAll;
+  after(() => rmSync(folder, { recursive: true, force: true }));
   return folder;
 }
 
