@@ -275,7 +275,7 @@ function open(context: Context): Html {
     notShown.filter(
       (f) =>
         f.system === system &&
-        f.needs?.id !== AFTER_REPAIR &&
+        (system === 'boost' || f.needs?.id !== AFTER_REPAIR) &&
         !(f.aside === true && systemVerdict(system, context.shown) !== 'not shown'),
     ),
   );
@@ -289,7 +289,7 @@ function open(context: Context): Html {
   }</ul>`;
 }
 
-/** Of an engine that became too hot nobody asks whether it becomes warm: the fault first. */
+/** Of an engine that became too hot nobody asks whether it becomes warm, or whether its fan runs: the fault first. */
 const AFTER_REPAIR = 'coolant.needs.climb-first';
 /** What is asked for where the drive needed the fan and did not show it. */
 const FAN_UNSEEN: ReadonlySet<string> = new Set(

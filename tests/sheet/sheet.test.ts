@@ -409,6 +409,14 @@ describe('a sheet', () => {
       );
     // Of a car that became too hot the fault comes first.
     expect(fan('climb-first')).not.toContain('whether the radiator fan cuts in');
+    // Its boost waits for that repair, and is open until then.
+    const boost = judged(
+      'boost.above-hand-over',
+      { verdict: 'not shown', needs: { id: 'coolant.needs.climb-first', args: {} } as Own['needs'] },
+      'fault shown',
+    );
+    expect(boost).toContain('whether the turbocharger gives its boost at higher engine speed');
+    expect(boost).not.toContain('No main question stays open');
     for (const id of ['fan', 'sensor-first'])
       expect(fan(id)).toContain('whether the radiator fan cuts in (most drives do not need it)');
   });
@@ -498,9 +506,9 @@ describe('a sheet', () => {
     const html = english(back);
     expect(customerOf(html)).toContain('The test drive found a fault.');
     expect(textOf(html)).toMatch(
-      /The car came back Change from after the work to the come-back.*Pulls: After, Come-back.*worse/,
+      /The car came back Change of the absolute manifold pressure from after the work to the come-back.*Pulls: After, Come-back.*worse/,
     );
-    expect(textOf(html)).not.toContain('Change from before to after');
+    expect(textOf(html)).not.toContain('from before to after');
     expect(textOf(html)).toMatch(
       /against the end of the visit before Subject Then Now Change.*fault shown (worse|found now)/,
     );

@@ -241,10 +241,11 @@ export const sheet = {
   'tech.noAfter': 'Es gibt keine Fahrt nach der Reparatur: noch ist nichts nachgewiesen.',
   'tech.verdictsCaption': 'Wo sich die Bewertungen der Fahrten unterscheiden',
   'tech.finding': 'Befund',
-  'tech.compareCaption': 'Veränderung von vorher zu nachher',
+  'tech.compareCaption': 'Veränderung des Saugrohrdrucks (absolut) von vorher zu nachher',
   'tech.region': 'Wo',
   'tech.comeBack': 'Reklamation: das Fahrzeug kam zurück',
-  'tech.comeBackCaption': 'Veränderung von nach der Reparatur bis zur Reklamation',
+  'tech.comeBackCaption':
+    'Veränderung des Saugrohrdrucks (absolut) von nach der Reparatur bis zur Reklamation',
   'tech.change': 'Veränderung',
   'tech.compareVerdict': 'Ergebnis',
   'tech.margin': 'Toleranz {$pct :percent}.',
