@@ -322,8 +322,12 @@ function nextCheck({ t, input }: Context): Html | string {
 
 /** An engine that stays cold does itself no harm within days. */
 const COLD: ReadonlySet<string> = new Set(['coolant.too-cold', 'coolant.warm-up']);
+/** Coolant too cold for closed loop, for stable operation, below the thermostat's temperature (SAE J2012; from memory). */
+const COLD_CODES: ReadonlySet<unknown> = new Set(['P0125', 'P0126', 'P0128']);
+const isCold = (f: Finding): boolean =>
+  COLD.has(f.id) || (f.id === 'coolant.codes' && f.evidence.every((e) => COLD_CODES.has(e.text.args.code)));
 const onlyCold = ({ findings }: Context): boolean =>
-  findings.every((f) => f.system !== 'coolant' || f.verdict !== 'fault shown' || COLD.has(f.id));
+  findings.every((f) => f.system !== 'coolant' || f.verdict !== 'fault shown' || isCold(f));
 
 function watch(context: Context, rows: readonly { system: CustomerSystem; verdict: Verdict }[]): Html {
   const { t } = context;

@@ -76,6 +76,7 @@ class Lines {
 
   #time({ fromS, toS }: Evidence): string {
     const { measures, t } = this.#context;
+    if (toS === 0) return '–'; // read from the car when nothing was recorded
     const [from, to] = [measures.clock(fromS), measures.clock(toS)];
     return from === to ? from : `${from} ${t('sheet.to')} ${to}`;
   }

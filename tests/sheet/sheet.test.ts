@@ -377,16 +377,16 @@ describe('a sheet', () => {
     const run = repaired.runs.at(-1)!;
     const { findings, systems } = run.judgement;
     type Own = (typeof findings)[number];
-    const judged = (id: string, own: Partial<Own>, coolant: Verdict) => {
+    const sheetWith = (id: string, own: Partial<Own>, coolant: Verdict) => {
       const base = findings.find((f) => f.id === id) ?? findings.find((f) => f.system === 'coolant')!;
       const judgement = {
         ...run.judgement,
         systems: { ...systems, coolant: { ...systems.coolant, verdict: coolant } },
         findings: [...findings.filter((f) => f.id !== id), { ...base, ...own, id }],
       };
-      const input = { ...repaired, runs: [...repaired.runs.slice(0, -1), { ...run, judgement }] };
-      return customerOf(english(input));
+      return english({ ...repaired, runs: [...repaired.runs.slice(0, -1), { ...run, judgement }] });
     };
+    const judged = (...of: Parameters<typeof sheetWith>) => customerOf(sheetWith(...of));
     const fault = { verdict: 'fault shown' } as const;
     for (const id of ['coolant.too-cold', 'coolant.warm-up']) {
       const cold = judged(id, fault, 'fault shown');
@@ -394,9 +394,21 @@ describe('a sheet', () => {
       expect(cold).not.toContain('do not use the car');
     }
     expect(judged('coolant.climb', fault, 'fault shown')).toContain('do not use the car');
-    const code = judged('coolant.codes', fault, 'fault shown');
-    expect(code).toContain('Cooling fault shown The car itself stored a fault of its cooling in this drive.');
-    expect(code).toContain('do not use the car');
+    const withCode = (code: string) => {
+      const text = { id: 'coolant.seen.code', args: { code } } as Own['evidence'][number]['text'];
+      return sheetWith('coolant.codes', { ...fault, evidence: [{ fromS: 0, toS: 0, text }] }, 'fault shown');
+    };
+    const coded = (code: string) => customerOf(withCode(code));
+    expect(coded('P0217')).toContain(
+      'Cooling fault shown The car itself reports a fault of its cooling that no reading before the work shows.',
+    );
+    expect(coded('P0217')).toContain('do not use the car');
+    expect(textOf(withCode('P0217'))).toContain(
+      '1 – Code P0217 is in the fault memory as read after the work',
+    );
+    // A code of a thermostat that stays open is no reason to leave the car.
+    expect(coded('P0128')).toContain('The engine stays too cold');
+    expect(coded('P0128')).not.toContain('do not use the car');
     const fan = (id: string) =>
       judged(
         'coolant.fan',

@@ -33,7 +33,7 @@ export const names = {
   'finding.coolant.jumps': 'Kühlmitteltemperatur ohne Sprünge',
   'finding.coolant.warm-up': 'Warmlauf',
   'finding.coolant.watch': 'Kühlmittel steigt',
-  'finding.coolant.codes': 'Kein Fehlercode der Kühlung aus dieser Fahrt',
+  'finding.coolant.codes': 'Kein neuer Fehlercode der Kühlung nach der Reparatur',
   'finding.coolant.fan': 'Kühlerlüfter schaltet ein',
   'finding.charging.voltage': 'Ladespannung',
   'finding.sensor.ect_c': 'Kühlmitteltemperatursensor',

@@ -59,7 +59,7 @@ export const rules = {
   'coolant.rule.warm-up':
     'Wärme je Kelvin zwischen {$fromC :temp} und {$toC :temp} und bis {$furtherC :temp}, wo keine Ausgangsfahrt eine Betriebstemperatur unter {$settlesC :temp} hatte, verglichen mit einer Regression der Ausgangsfahrten dieses Fahrzeugs über die Lufttemperatur. Fehler nachgewiesen: das ganze Intervall von {$confidence :share} liegt über dem {$slow :num finer=2}-Fachen des Erwarteten. Nachweislich in Ordnung: das ganze Intervall liegt unter dem {$excluded :num finer=1}-Fachen. Das Urteil über die Kühlung wartet darauf ab dem {$waits :num finer=2}-Fachen.',
   'coolant.rule.codes':
-    'Fehler nachgewiesen: ein Fehlercode für Thermostat, Warmlauf oder Übertemperatur (SAE J2012: P0125, P0126, P0128, P0217), der vor der Fahrt nicht da war.',
+    'Fehler nachgewiesen: ein Fehlercode für Thermostat, Warmlauf oder Übertemperatur (SAE J2012: P0125, P0126, P0128, P0217), der nach der Reparatur ausgelesen wurde und in keiner Auslesung davor steht.',
   'coolant.rule.watch':
     'Kein Urteil: das Kühlmittel steigt um {$perMinC :diff} je Minute oder mehr und steht über dem, was diese Fahrweise erklärt, oder der Test hat {$evidence :share} dessen, was ein Alarm braucht, oder das Kühlmittel steht bei {$highC :temp} und mehr. Es endet von selbst.',
   'charging.rule':

@@ -56,7 +56,8 @@ export const sheet = {
   'plain-fault.coolant.too-cold': 'Der Motor wurde nicht betriebswarm oder blieb es nicht.',
   'plain-fault.coolant.jumps': 'Die Temperatur sprang, wie bei Luft im Kühlsystem oder zu wenig Kühlmittel.',
   'plain-fault.coolant.warm-up': 'Der Motor wurde zu langsam warm.',
-  'plain-fault.coolant.codes': 'Das Fahrzeug hat auf dieser Fahrt selbst einen Fehler der Kühlung abgelegt.',
+  'plain-fault.coolant.codes':
+    'Das Fahrzeug meldet selbst einen Fehler der Kühlung, den keine Auslesung vor der Reparatur zeigt.',
   'plain-fault.coolant.fan': 'Der Kühlerlüfter kühlte den Motor im Stand nicht.',
   'plain-fault.charging.voltage': 'Die Batterie wurde bei laufendem Motor nicht geladen.',
   'plain-fault.sensor.ect_c': 'Der Kühlmitteltemperatursensor lieferte unmögliche Werte.',

@@ -30,7 +30,7 @@ export const names = {
   'finding.coolant.jumps': 'Coolant without jumps',
   'finding.coolant.warm-up': 'Coolant warms up',
   'finding.coolant.watch': 'Coolant rises',
-  'finding.coolant.codes': 'No cooling code from this drive',
+  'finding.coolant.codes': 'No new cooling code after the work',
   'finding.coolant.fan': 'Fan cuts in',
   'finding.charging.voltage': 'Charging voltage',
   'finding.sensor.ect_c': 'Sensor of the coolant temperature',

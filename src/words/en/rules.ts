@@ -59,7 +59,7 @@ export const rules = {
   'coolant.rule.warm-up':
     'Heat burnt per kelvin between {$fromC :temp} and {$toC :temp}, and to {$furtherC :temp} where no baseline drive settled below {$settlesC :temp}, against a regression of baseline drives of this vehicle on the temperature of the air. Fault shown: the whole {$confidence :share} interval lies above {$slow :num finer=2} times the expected. Shown good: the whole interval lies below {$excluded :num finer=1} times. The verdict on the cooling waits for it from {$waits :num finer=2} times on.',
   'coolant.rule.codes':
-    'Fault shown: a code for the thermostat, the warm-up or over-temperature (SAE J2012: P0125, P0126, P0128, P0217) that was not there before the drive.',
+    'Fault shown: a code for the thermostat, the warm-up or over-temperature (SAE J2012: P0125, P0126, P0128, P0217) that is read after the work and in no reading before it.',
   'coolant.rule.watch':
     'No verdict: the coolant rises by {$perMinC :diff} a minute or more and stands above what this driving explains, or the test has {$evidence :share} of the evidence for an alarm, or the coolant stands at {$highC :temp} and above. It ends by itself.',
   'charging.rule':

@@ -52,7 +52,8 @@ export const sheet = {
   'plain-fault.coolant.jumps':
     'The temperature jumped, as air in the cooling system or a low level makes it.',
   'plain-fault.coolant.warm-up': 'The engine warmed up too slowly.',
-  'plain-fault.coolant.codes': 'The car itself stored a fault of its cooling in this drive.',
+  'plain-fault.coolant.codes':
+    'The car itself reports a fault of its cooling that no reading before the work shows.',
   'plain-fault.coolant.fan': 'The radiator fan did not cool the standing engine.',
   'plain-fault.charging.voltage': 'The battery was not charged while the engine ran.',
   'plain-fault.sensor.ect_c': 'The coolant temperature sensor gave readings that cannot be true.',
