@@ -57,7 +57,10 @@ function plausible(table: SampleTable, name: string): Points {
 
 export function conditionsOf(table: SampleTable, baroKpa: number | null): Conditions {
   const speed = plausible(table, 'speed_kmh');
-  const ect = withoutLone(plausible(table, 'ect_c'));
+  const read = plausible(table, 'ect_c');
+  const ect = withoutLone(read);
+  const highest = ect.v.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+  const lone = read.v.filter((v) => v > highest);
   const intake = plausible(table, 'iat_c');
   let km = 0;
   for (let i = 1; i < speed.t.length; i++) {
@@ -67,7 +70,11 @@ export function conditionsOf(table: SampleTable, baroKpa: number | null): Condit
   return {
     distanceKm: speed.t.length > 1 ? km : null,
     topSpeedKmh: speed.t.length > 0 ? speed.v.reduce((a, b) => Math.max(a, b)) : null,
-    coolantC: ect.t.length > 0 ? { start: ect.v[0]!, highest: ect.v.reduce((a, b) => Math.max(a, b)) } : null,
+    coolantC: ect.t.length > 0 ? { start: ect.v[0]!, highest } : null,
+    coolantLone:
+      ect.t.length > 0 && lone.length > 0
+        ? { n: lone.length, highestC: lone.reduce((a, b) => Math.max(a, b)) }
+        : null,
     ambientC: rangeOf(plausible(table, 'ambient_c')),
     intakeC: rangeOf(intake),
     intakeLeapC: leapOf(intake),

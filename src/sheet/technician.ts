@@ -68,13 +68,7 @@ function conditions(context: Context): Html {
       (r) => (r.conditions.distanceKm === null ? none : measures.quantity(r.conditions.distanceKm, 'km')),
     ],
     ...(context.options.show.includes('speed') ? [topSpeed] : []),
-    [
-      t('tech.coolantRange'),
-      ({ conditions: { coolantC } }) =>
-        coolantC === null
-          ? none
-          : `${measures.bare(coolantC.start, 'degC')} ${t('sheet.to')} ${measures.quantity(coolantC.highest, 'degC')}`,
-    ],
+    [t('tech.coolantRange'), (r) => coolantText(context, r.conditions) ?? none],
     [t('tech.ambient'), (r) => (r.conditions.ambientC ? rangeText(context, r.conditions.ambientC) : none)],
     [t('tech.intake'), (r) => intakeText(context, r.conditions) ?? none],
     [t('tech.baro'), (r) => (r.conditions.baroKpa ? rangeText(context, r.conditions.baroKpa, 'kPa') : none)],
@@ -95,6 +89,16 @@ function conditions(context: Context): Html {
 <table class="matrix"><caption>${t('tech.runsCaption')}</caption><thead><tr><td></td>${runs.map((r) => html`<th scope="col">${r.meta ? context.purpose(r) : r.name}</th>`)}</tr></thead><tbody>${rows.map(
     ([name, of]) => html`<tr><th scope="row">${name}</th>${runs.map((r) => html`<td>${of(r)}</td>`)}</tr>`,
   )}</tbody></table>${runs.some((r) => r.meta?.recovered) ? html`<p>${t('tech.recovered')}</p>` : ''}${runs.some((r) => r.meta?.sha256 === null) ? html`<p>${t('tech.notClosed')}</p>` : ''}`;
+}
+
+/** Null where it was not recorded. */
+function coolantText(
+  { t, measures }: Context,
+  { coolantC, coolantLone }: SheetRun['conditions'],
+): string | null {
+  if (coolantC === null) return null;
+  const range = `${measures.bare(coolantC.start, 'degC')} ${t('sheet.to')} ${measures.quantity(coolantC.highest, 'degC')}`;
+  return coolantLone === null ? range : t('tech.coolantLone', { range, ...coolantLone });
 }
 
 /** Null where it was not recorded. */

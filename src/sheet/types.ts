@@ -66,6 +66,8 @@ export interface Conditions {
   readonly distanceKm: number | null;
   readonly topSpeedKmh: number | null;
   readonly coolantC: { readonly start: number; readonly highest: number } | null;
+  /** Readings above that highest which stood alone, both neighbours far below; null when there were none. */
+  readonly coolantLone: { readonly n: number; readonly highestC: number } | null;
   readonly ambientC: readonly [number, number] | null;
   readonly intakeC: readonly [number, number] | null;
   /** The largest step of the intake air between neighbouring readings, °C, where no air outside makes it; else null. */

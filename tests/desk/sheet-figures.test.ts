@@ -52,3 +52,17 @@ it('tells as the highest coolant what more than one reading reached, else what n
   expect(coolant(soaked)).toEqual({ start: 90, highest: 106 });
   expect(coolant([])).toBeNull();
 });
+
+it('tells of readings that stood alone how many were left out above the highest, and how high', () => {
+  const lone = (values: readonly number[]) => {
+    const table = new SampleTable();
+    values.forEach((value, k) => {
+      table.push({ signal: 'ect_c', tUs: 5e6 * k, sentUs: 5e6 * k, value });
+    });
+    return conditionsOf(table, null).coolantLone;
+  };
+  expect(lone([88, 94, 94, 108, 92, 96, 98, 111, 98, 98])).toEqual({ n: 2, highestC: 111 });
+  expect(lone([24, 90, 60, 91, 91])).toBeNull(); // below: no heat that was reached
+  expect(lone([24, 90, 99, 91])).toBeNull();
+  expect(lone([])).toBeNull();
+});

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { Judge } from '../../src/analysis/judge.ts';
 import { inTurn, type Says, sayer } from '../../src/core/says.ts';
 import { de } from '../../src/words/de/de.ts';
 import { en } from '../../src/words/en/en.ts';
@@ -67,6 +68,35 @@ describe('words', () => {
       '3\u00a0min more',
       'noch 3\u00a0min',
     ]);
+  });
+
+  it('prints a rule with the numbers that it applies: 0.3 °C a minute is no 0', () => {
+    const cars = [
+      { induction: 'twin-charged', fuel: 'petrol' },
+      { induction: 'turbocharger', fuel: 'diesel' },
+    ] as const;
+    const rules = cars.flatMap((car) => new Judge(car, null).finish('').findings.map((f) => f.rule));
+    const fractions = rules.flatMap((rule) =>
+      Object.entries(rule.args).flatMap(([name, value]) =>
+        typeof value === 'number' && !Number.isInteger(value) ? [{ rule, name, value }] : [],
+      ),
+    );
+    expect(fractions.map((f) => f.name)).toEqual(expect.arrayContaining(['climbsC', 'aboveHeldC', 'z']));
+    for (const { rule, name, value } of fractions) {
+      const printed = [
+        value.toFixed(1),
+        value.toFixed(2),
+        (100 * value).toFixed(0),
+        (100 * value).toFixed(1),
+      ];
+      const near = printed.filter(
+        (p) => Math.abs(Number(p) - value) < 0.005 || Math.abs(Number(p) - 100 * value) < 0.05,
+      );
+      expect(
+        near.some((p) => english.say(rule).includes(p)),
+        `${rule.id} ${name} ${value}`,
+      ).toBe(true);
+    }
   });
 
   it('chooses by number', () => {

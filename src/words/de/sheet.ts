@@ -172,6 +172,8 @@ export const sheet = {
   'tech.coolantRange': 'Kühlmittel, Start bis Höchstwert',
   'tech.ambient': 'Außenluft',
   'tech.intake': 'Ansaugluft',
+  'tech.coolantLone':
+    '.input {$n :number} .match $n one {{{$range}, ohne {$n} Messwert von {$highestC :temp}, der allein steht: Luft im Kühlsystem, schlechter Kontakt oder ein beschädigter Wert}} * {{{$range}, ohne {$n} Messwerte bis {$highestC :temp}, die einzeln stehen: Luft im Kühlsystem, schlechter Kontakt oder ein beschädigter Wert}}',
   'tech.intakeLeaps':
     '{$range}, mit Sprüngen bis {$leapC :diff} von einem Messwert zum nächsten: hinter dem Verdichter, schlechter Kontakt oder ein beschädigter Wert, nicht die Außenluft',
   'tech.baro': 'Luftdruck',

@@ -163,6 +163,8 @@ export const sheet = {
   'tech.coolantRange': 'Coolant, start to highest',
   'tech.ambient': 'Outside air',
   'tech.intake': 'Intake air',
+  'tech.coolantLone':
+    '.input {$n :number} .match $n one {{{$range}, without {$n} reading of {$highestC :temp} that stood alone: air in the cooling system, a bad contact or a damaged value}} * {{{$range}, without {$n} readings of up to {$highestC :temp} that each stood alone: air in the cooling system, a bad contact or a damaged value}}',
   'tech.intakeLeaps':
     '{$range}, in leaps of up to {$leapC :diff} from one reading to the next: behind the compressor, a bad contact or a damaged value, not the air outside',
   'tech.baro': 'Barometric pressure',
