@@ -224,7 +224,7 @@ export class StoredRuns {
         const part = partOf(during, i, entry.runs.length);
         const baseline = await this.#teaching.beforeIn(entry, run.meta, part);
         const { systems } = (await this.#opened.open(run, baseline, part)).judgement;
-        const teaching = await this.#teaching.of(entry.job, run, part);
+        const teaching = await this.#teaching.of(entry, run, part);
         const { boost, coolant } = systems;
         out.push({ runId, boost: boost.verdict, coolant: coolant.verdict, teaching, trouble: null });
       } catch (thrown) {

@@ -70,9 +70,19 @@ export class Teaching {
       const teaches = meta.purpose === 'baseline' || meta.purpose === 'verification';
       if (!teaches || meta.sha256 === null || meta.id === run.id || meta.startedAt >= run.startedAt) continue;
       if (isSimulated(meta) !== isSimulated(run)) continue;
-      const may = await this.of(entry.job, earlier, during);
+      const before = teachers.filter((t) => t.run.meta.startedAt < meta.startedAt);
+      const may = await this.#unlessFaulty(
+        await this.#byItself(entry.job, earlier, during),
+        earlier,
+        this.#taughtBy(before, meta),
+        during,
+      );
       if (may.boost || may.coolant) teachers.push({ run: earlier, may });
     }
+    return this.#taughtBy(teachers, run);
+  }
+
+  #taughtBy(teachers: readonly Teacher[], run: RunToJudge): Taught | null {
     if (teachers.length === 0) return null;
     const profile = run.profile ?? {};
     const key = JSON.stringify([
@@ -89,7 +99,7 @@ export class Teaching {
     run: RunEntry,
     during?: During,
   ): Promise<Pick<TeachingView, 'boost' | 'coolant'>> {
-    const may = await this.of(entry.job, run, during);
+    const may = await this.of(entry, run, during);
     const own = await this.ownOf(run, during);
     const said = entry.job.teaching.find((t) => t.runId === run.meta.id);
     const open = (system: 'boost' | 'coolant'): boolean =>
@@ -104,7 +114,26 @@ export class Teaching {
   }
 
   /** Whether this run of the job may teach. */
-  async of(job: Job, run: RunEntry, during?: During): Promise<TeachingView> {
+  async of(entry: JobEntry, run: RunEntry, during?: During): Promise<TeachingView> {
+    const may = await this.#byItself(entry.job, run, during);
+    if (!may.boost && !may.coolant) return may;
+    return this.#unlessFaulty(may, run, await this.ownBefore(entry, run.meta, during), during);
+  }
+
+  /** What shows a fault only against earlier drives of the car is no measure either. */
+  async #unlessFaulty(
+    may: TeachingView,
+    run: RunEntry,
+    taught: Taught | null,
+    during?: During,
+  ): Promise<TeachingView> {
+    if (taught === null || (!may.boost && !may.coolant)) return may;
+    const { systems } = (await this.#opened.open(run, taught, during)).judgement;
+    const good = (system: 'boost' | 'coolant') => may[system] && systems[system].verdict !== 'fault shown';
+    return { ...may, boost: good('boost'), coolant: good('coolant') };
+  }
+
+  async #byItself(job: Job, run: RunEntry, during?: During): Promise<TeachingView> {
     const said = job.teaching.find((t) => t.runId === run.meta.id);
     const own = await this.ownOf(run, during);
     if (!('boost' in own)) return NO_TEACHING;
