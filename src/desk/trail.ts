@@ -1,4 +1,5 @@
 /** Remembers what the live views of a run said, so that a page opened late can draw engagements and bands. */
+import { behind } from '../words/spelled.ts';
 import type { LiveView } from '../words/views.ts';
 import type { RunTrail } from './api.ts';
 import { pushNewest } from './newest.ts';
@@ -16,6 +17,8 @@ interface Band {
   lowKpa: number[];
   highKpa: number[];
 }
+
+const NO_CHARGER = 'boost.view.no-charger';
 
 export class Trail {
   #engagements: Engagement[] = [];
@@ -101,6 +104,7 @@ export class Trail {
 
   #addBaro(view: LiveView): Baro | null {
     const { baroKpa } = view.boost;
+    if (behind(view.boost, 'sentence')?.id === NO_CHARGER) return null; // its manifold has a pressure of its own, and no boost
     const known = this.#baro.at(-1);
     if (baroKpa === null || (known && Math.abs(known.kpa - baroKpa) < SAME_BARO_KPA)) return null;
     const baro = { fromS: view.tS, kpa: baroKpa };
