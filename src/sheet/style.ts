@@ -30,6 +30,7 @@ h1, h2.title { font-size: 17pt; line-height: 1.2; }
 h2 { font-size: 12pt; margin: 4.5mm 0 1.5mm; padding-bottom: .6mm; border-bottom: 1px solid #211c15; }
 h2.title { border: 0; margin: 0; }
 h3 { font-size: 10.5pt; margin: 0 0 1mm; }
+dl + h3 { margin-top: 3mm; }
 p { margin: 0 0 1.5mm; }
 ul { padding-left: 5mm; margin: 0 0 1.5mm; }
 li { margin: 0 0 .6mm; }
@@ -115,6 +116,8 @@ svg.mark { display: inline; width: 1em; height: 1em; }
 svg text { font: 11px ${FONT}; }
 h2, h3, caption, thead, .finding > h3 + p { break-after: avoid; }
 tr, .finding > h3 + p { break-inside: avoid; }
+tbody > tr:first-child:not(:last-child) { break-after: avoid; }
+tbody > tr:last-child:not(:first-child) { break-before: avoid; }
 p { orphans: 3; widows: 3; }
 
 @media print { .digests code { white-space: nowrap; font-size: 6.6pt; } .digests td:nth-child(2) { width: 1%; } }
