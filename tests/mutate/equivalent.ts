@@ -14,6 +14,9 @@ const EQUIVALENT: Readonly<Record<string, string>> = {
   'src/isotp/frame.ts comparison: <= → <': '7F says 127 ms by itself and as a reserved value',
   'src/isotp/reassembler.ts comparison: < → <=': 'of two that are due at once either may be named',
   'src/isotp/receiver.ts number: 0 → 1': 'where nothing is open nothing is given up',
+  'src/isotp/receiver.ts comparison: < → <=':
+    'a byte too many is overwritten by the next frame, or lies beyond the end',
+  'src/isotp/reassembler.ts comparison: > → >=': 'of none nothing is cleared',
   'src/isotp/sender.ts number: 0 → 1': 'a first value that the start of sending overwrites',
   'src/analysis/spread.ts number: 1.4826 → 1.8532499999999998':
     'a first value of rounds that go on until nothing moves',
