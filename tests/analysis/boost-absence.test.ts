@@ -4,6 +4,7 @@ import {
   atRestKpa,
   isAbsent,
   isLift,
+  isPedalStuck,
   isStill,
   withoutLift,
   withoutSpikes,
@@ -139,6 +140,17 @@ describe('a pedal that repeats itself to the bit', () => {
     expect([95, 95.1].map((d) => at(d))).toEqual([true, false]);
     expect([0.074, 0.076].map((gain) => at(60, gain))).toEqual([true, false]);
     expect(at(59.9, 0.2)).toBe(true);
+  });
+  it('below 60 % and off the floor may be stuck under boost that is too much as well', () => {
+    const stuck = (demand: number, n = 4, overS = 2.4) =>
+      isPedalStuck({ points: points(n, overS, (k) => ({ demand, rpm: 2000 + 200 * k })) });
+    expect([59.9, 60, 98].map((demand) => stuck(demand))).toEqual([true, false, false]);
+    expect([stuck(50, 3), stuck(50, 4, 2.39)]).toEqual([false, false]);
+    const share = (moved: number) =>
+      isPedalStuck({
+        points: points(4 + moved, 2.4 + moved, (k) => ({ demand: k < moved ? 51 + k / 4 : 50 })),
+      });
+    expect([4, 5].map(share)).toEqual([true, false]);
   });
   it('from before a gear change on is one however short it is, but on the floor, from the first point and for half of the pull', () => {
     const held = (demand: (k: number) => number) =>

@@ -3,6 +3,7 @@ import {
   airExcess,
   airIsLost,
   airOf,
+  boostByAirKpa,
   chargeMoved,
   isBorneOutByAir,
   isStuckAgainstAir,
@@ -15,6 +16,7 @@ import type { StretchPoint } from '../../src/analysis/boost/stretches.ts';
 import { ANY_CAR } from '../../src/analysis/boost/warmth.ts';
 
 const RPM = 2500;
+const BARO: Baro = { kpa: 100, sdKpa: 0.5, source: 'barometric sensor' };
 /** A = 10⁵ · air / (engine speed · MAP) of the sound engine (docs/analysis.md). */
 const INDEX = 14.72;
 const air = Array.from({ length: 12 }, (_, bin) =>
@@ -45,6 +47,23 @@ it('is not stuck: it moves (a pipe that came off), the air agrees, one sample al
   expect(isStuckAgainstAir(points([100, 100, 100], 1.1), null)).toBe(false);
 });
 
+it('boost by the air is what the engine took, at any demand and by the index of the nearest speeds that taught one', () => {
+  const of = (excess: number, more: Partial<StretchPoint> = {}, known: BoostBaseline | null = baseline) =>
+    boostByAirKpa(
+      points([100, 130], excess).map((p) => ({ ...p, lagged: 50, ...more })),
+      known,
+      BARO,
+    );
+  // 115 kPa in the mean, half as much air again than that takes.
+  expect(of(0.5)).toBeCloseTo(115 * 1.5 - BARO.kpa, 9);
+  expect(of(-0.2)).toBeCloseTo(115 * 0.8 - BARO.kpa, 9);
+  // 3000 rpm taught nothing; as much air goes in at more speed.
+  expect(of(0.5, { rpm: 3000 })).toBeCloseTo((115 * 1.5 * RPM) / 3000 - BARO.kpa, 9);
+  expect([of(0.5, {}, null), of(0.5, { ect: 59 }), of(0.5, { maf: null })]).toEqual([null, null, null]);
+  const none = { air: air.map(() => null), warmth: ANY_CAR } as Partial<BoostBaseline> as BoostBaseline;
+  expect(of(0.5, {}, none)).toBeNull();
+});
+
 describe('a pressure that stands still is the engine’s own', () => {
   const of = (n: number, excess: number, dueKpa: number, known: BoostBaseline | null = baseline) =>
     isBorneOutByAir(points(Array<number>(n).fill(160), excess), known, dueKpa);
@@ -64,7 +83,6 @@ describe('a pressure that stands still is the engine’s own', () => {
   });
 });
 
-const BARO: Baro = { kpa: 100, sdKpa: 0.5, source: 'barometric sensor' };
 const moving = [200, 201, 200, 199];
 
 it('tells what the pressure deviates by if the air is lost, and how surely', () => {

@@ -64,11 +64,22 @@ it('a cell in which the pedal never was rules nothing out, and speaks against go
 });
 
 it('the loss that is ruled out is a whole percent, rounded up, one at least', () => {
-  const of = (deviation: number, se: number) => excludedLossPct({ deviation, se } as Estimate);
+  const of = (deviation: number, se: number) => excludedLossPct({ deviation, se, limit: 0.06 } as Estimate);
   expect(of(-0.05, 0.02)).toBe(9);
-  expect(of(0.2, 0.02)).toBe(1);
+  expect(of(0.05, 0.02)).toBe(1);
   expect(of(-0.01, 0)).toBe(1);
   expect(of(-0.0101, 0)).toBe(2);
+});
+
+it('what lies above the expected by more than the limit, wholly, rules nothing out: what taught was weaker', () => {
+  const of = (deviation: number) => excludedLossPct({ deviation, se: 0.02, limit: 0.06 } as Estimate);
+  expect([0.092, 0.093].map(of)).toEqual([1, Number.POSITIVE_INFINITY]);
+  // Only the cells concerned: of what lies beside them good is said, and they speak against nothing.
+  const scan = scanOf([...columns([2000, 3000], 0), ...columns([2500], 0.2)]);
+  expect(goodRange(scan, REGION)).toMatchObject({ fromRpm: 3000, toRpm: 3500 });
+  expect(goodToGo(scan, REGION)).toEqual({ fromRpm: 2500, toRpm: 3000, pulls: null, lifted: true });
+  expect(excludedBy(scan, REGION).map((e) => e.fromRpm)).toEqual([2200, 3000]);
+  expect(goodRange(scanOf(columns([2500], 0.2)), REGION)).toBeNull();
 });
 
 describe('a region', () => {

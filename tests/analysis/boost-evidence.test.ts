@@ -296,7 +296,12 @@ describe('what is to be driven', () => {
     expect(of(-0.066).toGo!.pulls).toBeNull();
     expect(evidence([]).toGo).toBeNull();
     // Where the loss is ruled out already it is one, anywhere.
-    expect(of(0, 3).toGo).toEqual({ fromRpm: HIGH.fromRpm, toRpm: expect.any(Number), pulls: 1 });
+    expect(of(0, 3).toGo).toEqual({
+      fromRpm: HIGH.fromRpm,
+      toRpm: expect.any(Number),
+      pulls: 1,
+      lifted: false,
+    });
   });
 });
 

@@ -80,7 +80,7 @@ function caseOf(regions: Partial<Record<Key, Stub>>, more: Partial<BoostCase> = 
           unknown: null,
         },
         ...{ odd: null, lacks: { pulls: 0, warm: true, through: [] }, surplus: false },
-        toGo: { ...askedRpm(region), pulls: 3 },
+        toGo: { ...askedRpm(region), pulls: 3, lifted: false },
         ...regions[region.key],
       };
       const short = stub.shortfall !== null;
@@ -592,9 +592,24 @@ describe('what to drive next', () => {
       ...['pulls', { ...how, fromRpm: 1000, toRpm: 1550, pulls: 1 }],
     ]);
     const at = { fromRpm: 4000, toRpm: 4500 };
-    expect(pulls({ toGo: { ...at, pulls: 12 } })).toEqual(['pulls', { ...how, ...at, pulls: 12 }]);
-    expect(pulls({ toGo: { ...at, pulls: null } })).toEqual(['one-day', { ...how, ...at, pulls: 5 }]);
+    expect(pulls({ toGo: { ...at, pulls: 12, lifted: false } })).toEqual([
+      'pulls',
+      { ...how, ...at, pulls: 12 },
+    ]);
+    expect(pulls({ toGo: { ...at, pulls: null, lifted: false } })).toEqual([
+      'one-day',
+      { ...how, ...at, pulls: 5 },
+    ]);
     expect(pulls({ toGo: null })).toEqual(['one-day', { ...how, pulls: 5 }]);
+  });
+  it('is another drive that teaches where boost lies above what taught, and only where a drive did', () => {
+    const above = { ...fine, toGo: { fromRpm: 4000, toRpm: 4500, pulls: null, lifted: true } };
+    expect(next(above)).toEqual(['above', { fromRpm: 4000, toRpm: 4500, fromDemandPct: 60 }]);
+    expect(next({ ...above, toGo: { ...above.toGo, lifted: false } })[0]).toBe('one-day');
+    const commanded = [witness({ deviation: 0, source: 'commanded boost' })];
+    expect(next({ ...above, witnesses: commanded })[0]).toBe('one-day');
+    const fewer = { pulls: 1, warm: true, through: [] };
+    expect(next({ ...above, lacks: fewer })[0]).toBe('pulls');
   });
   it('is like air where warmth alone keeps it open, however many pulls', () => {
     const taught: BoostBaseline = { ...mergeLessons([]), runs: 3, airC: [22, 0] };
@@ -630,7 +645,7 @@ describe('what to drive next', () => {
   });
   it('is own drives where only the kind says what is due', () => {
     const kind = { ...fine, witnesses: [witness({ source: 'kind', cars: 5 })] };
-    const toGo = (pulls: number | null) => ({ toGo: { fromRpm: 3500, toRpm: 5000, pulls } });
+    const toGo = (pulls: number | null) => ({ toGo: { fromRpm: 3500, toRpm: 5000, pulls, lifted: false } });
     const own = next({ ...kind, ...toGo(null) });
     expect(own[0]).toBe('own-baseline');
     expect(own[1]).toMatchObject({ pulls: 3, cars: 5, within: expect.closeTo(1.96 * 0.01, 9) });

@@ -260,6 +260,12 @@ describe('which readings count', () => {
     const lift = (share: number) => witness(points(8, share, () => ({ rpm: 2600 }))) !== null;
     expect([0.79, 0.81].map(lift)).toEqual([false, true]);
   });
+  it('are not believed above what is due by 5 % either, where the pedal stands still below 60 %', () => {
+    const over = (share: number, demand: (k: number) => number) =>
+      witness(points(8, share, (k) => ({ demand: demand(k), lagged: 58 }))) !== null;
+    expect([1.04, 1.06].map((share) => over(share, () => 58))).toEqual([true, false]);
+    expect(over(1.06, (k) => 58 + 0.1 * k)).toBe(true);
+  });
   it('are believed where they stand still and are short when the air is what they account for, not when it is what was due', () => {
     const known = { ...BASE, air: BASE.air.map(() => ({ mean: 15, sd: 0.012, airC: [20, 0] as const })) };
     const flat = (ofKpa: number, still: Partial<StretchPoint>, baseline: BoostBaseline = known) => {
@@ -271,6 +277,26 @@ describe('which readings count', () => {
       expect(flat(200, still)).toBeNull();
       expect(flat(150, still, BASE)).toBeNull();
     }
+  });
+  it('at barometric are left out where they stand still in the middle of a pull and 30 % more air goes in than they account for', () => {
+    const known = { ...BASE, air: BASE.air.map(() => ({ mean: 15, sd: 0.012, airC: [20, 0] as const })) };
+    // Three readings at barometric, then boost.
+    const torn = (excess: number, still: Partial<StretchPoint>, baseline: BoostBaseline = known) => {
+      const more: More = (k) => {
+        const map = k < 3 ? 100 : 200 + k;
+        return {
+          map,
+          maf: (15 * (2500 + 60 * k) * map * (k < 3 ? 1 + excess : 1)) / 1e5,
+          ...(k < 3 ? still : {}),
+        };
+      };
+      return witness(points(6, 1, more), { baseline })!.n;
+    };
+    for (const still of [{ still: true }, { frozen: true }]) {
+      expect([0.29, 1].map((excess) => torn(excess, still))).toEqual([6, 3]);
+      expect(torn(1, still, BASE)).toBe(6);
+    }
+    expect(torn(1, {})).toBe(6);
   });
 });
 

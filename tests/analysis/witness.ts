@@ -48,7 +48,15 @@ export function madeWitness({
     ...{ region: HIGH, ratio: 40, cells: [], fromUs: 0, toUs: 3e6, rpm, n, spanS: 2, airC: 20 },
     ...{ boostKpa: 120, expectedKpa: 120, deviation, variance: sd ** 2, runVariance: runSd ** 2 },
     ...{ limit: 0.06, source: 'baseline run', cars: 0, absent: false, doubtful: false, frozen: false },
-    ...{ leastKpa: null, borneOut: false, held: true, maybeMissed: false, warm: true, air: null },
+    ...{
+      leastKpa: null,
+      borneOut: false,
+      held: true,
+      maybeMissed: false,
+      warm: true,
+      air: null,
+      airKpa: null,
+    },
     patches:
       deviation === null ? [] : [madePatch(deviation, (rpm[0] + rpm[1]) / 2, { n, pull: sd, run: runSd })],
     ...more,

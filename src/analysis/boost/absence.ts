@@ -93,18 +93,32 @@ export function isAbsent(
  * A pedal that repeats itself to the bit while the engine does not speed up, or from before a gear change on, may be stuck
  * after the driver lifted.
  */
-export function isLift({ points, held }: Pick<Stretch, 'points' | 'held'>): boolean {
-  const run = longestRun(points, toTheBit);
-  if (run.length < points.length / 2) return false;
+export function isLift(stretch: Pick<Stretch, 'points' | 'held'>): boolean {
+  const run = pedalRun(stretch.points);
+  if (run === null) return false;
   const first = run[0]!;
   const last = run.at(-1)!;
   // A foot on the floor stands still by itself, and uphill without boost the engine may not speed up.
   if (last.demand > FLOOR_PCT) return false;
-  if (held && first === points[0]) return true;
-  if (run.length < LIFT_SAMPLES || last.tUs - first.tUs < LIFT_US) return false;
-  if (last.demand < HIGH_PCT) return true;
-  return last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
+  if (stretch.held && first === stretch.points[0]) return true;
+  if (isLightAndStill(run)) return true;
+  return lasts(run) && last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
 }
+
+/** The pedal repeats itself to the bit for longer than a foot is still at such a demand: the driver may have asked for more. */
+export const isPedalStuck = ({ points }: Pick<Stretch, 'points'>): boolean =>
+  isLightAndStill(pedalRun(points) ?? []);
+
+/** Points under one reading of the pedal, to the bit; null where these are less than half of all. */
+function pedalRun(points: readonly StretchPoint[]): readonly StretchPoint[] | null {
+  const run = longestRun(points, toTheBit);
+  return run.length < points.length / 2 ? null : run;
+}
+
+const lasts = (run: readonly StretchPoint[]): boolean =>
+  run.length >= LIFT_SAMPLES && run.at(-1)!.tUs - run[0]!.tUs >= LIFT_US;
+const isLightAndStill = (run: readonly StretchPoint[]): boolean =>
+  lasts(run) && run.at(-1)!.demand < HIGH_PCT;
 
 /**
  * Under a pedal that repeats itself to the bit a pressure that falls away may already belong to the lift: at the end of
@@ -135,7 +149,7 @@ function beforeLift(
   lifts: (fallen: readonly StretchPoint[]) => boolean,
 ): readonly StretchPoint[] {
   const end = run.at(-1)!;
-  if (run.length < LIFT_SAMPLES || end.tUs - run[0]!.tUs < LIFT_US) return run;
+  if (!lasts(run)) return run;
   const boost = run.map((p) => p.map - baro.kpa);
   const usual = quantile(boost, USUAL_QUANTILE);
   const gave = (i: number): boolean => boost[i]! >= FALLEN_SHARE * usual;

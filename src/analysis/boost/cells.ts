@@ -62,8 +62,15 @@ const isDriven = (e: Estimate | null): e is Estimate => e !== null && e.there >=
  */
 const LOSS_WORTH_SAYING = 0.5;
 
-/** The smallest loss that lies beyond the interval, a whole percent, rounded to the safe side; one at least. */
+/** Above the expected by more than the limit with its whole interval, the mirror of a loss: what it is held against is too low. */
+const isLifted = (e: Estimate): boolean => e.deviation - Z95 * e.se > e.limit;
+
+/**
+ * The smallest loss that lies beyond the interval, a whole percent, rounded to the safe side; one at least. Infinite where it lies
+ * above what it is held against: that this drive gave more than a weak one says nothing of what a sound one gives.
+ */
 export function excludedLossPct(e: Estimate): number {
+  if (isLifted(e)) return Number.POSITIVE_INFINITY;
   return Math.max(1, Math.ceil(100 * (Z95 * e.se - e.deviation)));
 }
 
@@ -135,6 +142,7 @@ function columnAt(scan: ShortfallScan, fromRpm: number) {
   return {
     ...at,
     driven: whole !== null,
+    lifted: [whole, ...cells.values()].some((e) => e !== null && isLifted(e)),
     speaksAgainst: [...cells.values()].some((e) => e !== null && leans(e)),
     /** Pulls until the loss is ruled out in all cells of a claim, or those that lean down are shown short. */
     more: (): number | null => {
@@ -197,6 +205,8 @@ export interface ToGo {
   readonly fromRpm: number;
   readonly toRpm: number;
   readonly pulls: number | null;
+  /** It lies above what it is held against, so that no pull rules a loss out. */
+  readonly lifted: boolean;
 }
 
 /** Where the fewest more pulls rule the loss out; a driven cell that leans down is settled first. Null where it is ruled out at all driven speeds. */
@@ -206,7 +216,7 @@ export function goodToGo(scan: ShortfallScan, region: Region): ToGo | null {
   const open = driven.filter((c) => CLAIMS.every((claim) => c.ruled(claim).length === 0));
   const of = against.length > 0 ? against : open;
   const [best] = of
-    .map(({ fromRpm, toRpm, more }) => ({ fromRpm, toRpm, pulls: more() }))
+    .map(({ fromRpm, toRpm, lifted, more }) => ({ fromRpm, toRpm, lifted, pulls: more() }))
     .sort((a, b) => (a.pulls ?? Number.MAX_VALUE) - (b.pulls ?? Number.MAX_VALUE));
   if (best === undefined) return null;
   return {

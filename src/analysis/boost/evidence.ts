@@ -296,7 +296,7 @@ export class RegionEvidence {
   get toGo(): ToGo | null {
     const e = this.estimate;
     if (e === null) return null;
-    const good = goodToGo(this.scan, this.region) ?? { ...askedRpm(this.region), pulls: 1 };
+    const good = goodToGo(this.scan, this.region) ?? { ...askedRpm(this.region), pulls: 1, lifted: false };
     if (e.deviation >= -e.limit) return good;
     // Short by more than the limit it can only be shown as such.
     const pulls = pullsUntil(e, isShort);

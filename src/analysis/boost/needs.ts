@@ -6,7 +6,7 @@ import { type BoostCase, missesElsewhere } from './case.ts';
 import { GOOD_FROM_PCT, GOOD_LOSS_PCT } from './cells.ts';
 import { type Lacks, lacksOf, type RegionEvidence } from './evidence.ts';
 import { MISSING_ELSEWHERE } from './finding.ts';
-import { ofKind, sourceOf } from './held-against.ts';
+import { OTHER_DRIVES, ofKind, sourceOf } from './held-against.ts';
 import { demandSignals, MAX_GAP_US } from './points.ts';
 import { askedRpm, hasClutch } from './regions.ts';
 import { say } from './says.ts';
@@ -76,6 +76,8 @@ export function needs(c: BoostCase, r: RegionEvidence): Says {
   const more = toGo?.pulls ?? null;
   if (r.estimate !== null && sourceOf(r.all) === 'kind' && more === null)
     return say('boost.need.own-baseline', { ...how, pulls: TAUGHT_PULLS, ...ofKind(r.all, r.estimate) });
+  if (more === null && toGo?.lifted && OTHER_DRIVES.has(sourceOf(r.all)))
+    return say('boost.need.above', { fromRpm: at.fromRpm, toRpm: at.toRpm, fromDemandPct: GOOD_FROM_PCT });
   if (more === null) return say('boost.need.one-day', { ...how, pulls: ONE_DAY_PULLS });
   return say('boost.need.pulls', { ...how, pulls: more });
 }

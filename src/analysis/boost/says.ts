@@ -135,6 +135,7 @@ export interface BoostSays {
   'boost.need.like-air': { airC: number; taughtC: number };
   'boost.need.air-unread': None;
   'boost.need.untaught': Where;
+  'boost.need.above': Where;
   /** Driven, but the readings there were not believed. */
   'boost.need.left-out': Where & { holdS: number };
   /** The pulls are there, and nothing to hold them against. */

@@ -2,8 +2,15 @@
 import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import { Z_BOTH, Z_FAULT } from '../spread.ts';
 import type { Pull as BoostPull } from '../types.ts';
-import { atRestKpa, isAbsent, isLift, isStill, withoutLift, withoutSpikes } from './absence.ts';
-import { airOf, isBorneOutByAir, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
+import { atRestKpa, isAbsent, isLift, isPedalStuck, isStill, withoutLift, withoutSpikes } from './absence.ts';
+import {
+  airOf,
+  boostByAirKpa,
+  isBorneOutByAir,
+  isStuckAgainstAir,
+  isThrottledBack,
+  type PullAir,
+} from './air.ts';
 import type { Baro } from './barometer.ts';
 import { CELL_RPM, cellOf, GOOD_FROM_PCT } from './cells.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
@@ -55,7 +62,7 @@ const LONG_REST_S = 120;
  * Short by more than this, the readings that say so are asked whether they are stuck. Chosen by hand, not measured.
  */
 const SUSPECT_SHARE = 0.8;
-/** Short by more than this, a reading that stands still is not believed. Chosen by hand, not measured. */
+/** Short by more than this, a pressure that stands still is not believed; nor, above by as much, a pedal. Chosen by hand, not measured. */
 const STILL_SHARE = 0.95;
 /** Samples closer than this repeat the same moment. Chosen by hand, not measured. */
 export const MOMENT_S = 0.6;
@@ -104,6 +111,8 @@ export interface Witness {
   readonly maybeMissed: boolean;
   readonly warm: boolean;
   readonly air: PullAir | null;
+  /** Mean boost by the air mass, gauge kPa; null where nothing taught how much air a pressure takes. */
+  readonly airKpa: number | null;
   /** For the scan; empty without an expectation. */
   readonly patches: readonly Patch[];
 }
@@ -149,8 +158,11 @@ export function weigh(
     const due = still.flatMap((p) => expectedAt(p, profile, baseline, baro)?.kpa ?? []);
     return due.length > 0 && isBorneOutByAir(still, baseline, baro.kpa + mean(due));
   };
-  const stale = settled.filter((p) => !isFresh(p, baro));
-  const stuck = stale.filter((p) => !borneOut(stale.filter((q) => q.map === p.map)));
+  const still = settled.filter((p) => p.frozen || p.still);
+  const stuck = still.filter((p) => {
+    const alike = still.filter((q) => q.map === p.map);
+    return isAtRest(p, baro) ? isStuckAgainstAir(alike, baseline) : !borneOut(alike);
+  });
   const fresh = withoutSpikes(settled.filter((p) => !stuck.includes(p)));
   const points = withoutLift(fresh, baro, throttledBack).filter(here);
   const first = points[0];
@@ -172,6 +184,7 @@ export function weigh(
   if (
     (suspect && (isLift(stretch) || throttledBack(points))) ||
     (suspect && isStuckAgainstAir(points, baseline)) ||
+    (share > 1 / STILL_SHARE && isPedalStuck(stretch)) ||
     // What stands still and is short shows nothing; full boost may well stand still.
     (share < STILL_SHARE && isStill(points, baro) && !borneOut(points))
   )
@@ -189,6 +202,7 @@ export function weigh(
     doubtful: points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S),
     warm: isWarm(first),
     air: airOf(points, baseline, baro),
+    airKpa: boostByAirKpa(points, baseline, baro),
   };
   const cold = (first.ect ?? FULL_BOOST_C) < FULL_BOOST_C;
   const witness =
@@ -236,6 +250,7 @@ type Pull = Pick<
   | 'borneOut'
   | 'warm'
   | 'air'
+  | 'airKpa'
 >;
 
 const isLasting = (pull: Pull): boolean => pull.spanS >= LASTING_S;
@@ -312,10 +327,8 @@ function settledPoints(stretch: Stretch, profile: Profile): StretchPoint[] {
   );
 }
 
-/** A pressure that stands still is believed only where it may be for want of boost. */
-function isFresh(p: StretchPoint, baro: Baro): boolean {
-  return (!p.frozen && !p.still) || Math.abs(p.map - baro.kpa) <= atRestKpa(baro);
-}
+/** A pressure that stands still here may do so for want of boost. */
+const isAtRest = (p: StretchPoint, baro: Baro): boolean => Math.abs(p.map - baro.kpa) <= atRestKpa(baro);
 
 interface Scored {
   readonly p: StretchPoint;

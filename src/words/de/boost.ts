@@ -14,6 +14,8 @@ export const boost = {
     'Die Lufttemperatur wurde nicht gelesen, hier oder in Ausgangsfahrten, und sie kann den Ladedruck so stark verändern wie das, was zu unterscheiden ist: in allen Fahrten Außen- oder Ansauglufttemperatur lesen und bei ähnlicher Lufttemperatur vergleichen.',
   'boost.need.untaught':
     'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch für das meiste davon sagt nichts, welcher Ladedruck zu erwarten war: eine einwandfreie Fahrt hinzunehmen, die dorthin kam.',
+  'boost.need.above':
+    'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} liegt der Ladedruck ab {$fromDemandPct :percent} Pedal deutlich über dem der Ausgangsfahrten: diese waren schwächer und schließen keinen Verlust aus. Eine weitere einwandfreie Fahrt hinzunehmen, die dorthin kam.',
   'boost.need.left-out':
     'Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} wurde ab {$fromDemandPct :percent} Pedal gefahren, doch diese Messwerte sind nicht glaubhaft: Druck oder Pedal standen still, oder das Gas wurde gerade weggenommen. In einer weiteren Fahrt dorthin fahren und das Pedal {$holdS :duration} halten; kommt es wieder, Drucksensor und Pedalwert ansehen.',
   'boost.guess.belt':

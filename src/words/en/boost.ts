@@ -14,6 +14,8 @@ export const boost = {
     'The temperature of the air was not read, here or in the healthy drives this one is compared with, and it may move boost by as much as is to be told apart: read ambient or intake air temperature in all of them, and compare drives in air of like temperature.',
   'boost.need.untaught':
     'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but for most of it nothing says how much boost was due: add a healthy drive that went there.',
+  'boost.need.above':
+    'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more boost lies well above what the drives gave that teach: these were weaker, and rule out no loss. Add another healthy drive that went there.',
   'boost.need.left-out':
     'From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} it was driven at {$fromDemandPct :percent} demand and more, but those readings were not believed: pressure or pedal stood still, or the driver was lifting off. Go there in another drive and hold the demand for {$holdS :duration}; if it comes again, look at the pressure sensor and the pedal readings.',
   'boost.guess.belt':
