@@ -278,6 +278,8 @@ export interface DaemonApi {
   compare(request: CompareRequest, signal?: AbortSignal): Promise<Written<Comparison>>;
   /** What is being read for somebody, and how far that is. */
   underWay(): readonly UnderWay[];
+  /** A page was fetched, and may ask for ended runs soon. */
+  pageFetched(): void;
 }
 
 /** A question about ended runs that is being answered. */

@@ -352,7 +352,11 @@ export class Daemon implements DaemonApi {
     return summary;
   }
 
-  /** Somebody looked at what there is, and will open some of it. */
+  pageFetched(): void {
+    this.#looked();
+  }
+
+  /** Somebody looked at what there is, or fetched the page, and may open some of it. */
   #looked(): void {
     if (this.#run === null && !this.#starting && !this.#closed) this.#room.prepare();
   }

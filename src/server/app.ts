@@ -79,6 +79,10 @@ export function buildApp(options: AppOptions, hub: StreamHub, door: Door): Expre
   app.use('/api', houseRoutes(options.house));
   app.use('/api', (_req, res) => void res.status(404).json({ error: 'There is nothing here.', hint: null }));
 
+  app.get('/', (_req, _res, next) => {
+    options.api.pageFetched();
+    next();
+  });
   servePage(app, options.webRoot);
   app.use(answerError(options.onError));
   return app;

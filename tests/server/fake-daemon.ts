@@ -320,6 +320,7 @@ export interface FakeOptions {
 
 export class FakeDaemon implements DaemonApi {
   readonly calls: string[] = [];
+  pagesFetched = 0;
   readonly #clock: Clock;
   readonly #prerollS: number;
   readonly #ports: readonly PortView[];
@@ -560,6 +561,10 @@ export class FakeDaemon implements DaemonApi {
 
   /** What is said to be under way. */
   asked: readonly UnderWay[] = [];
+  pageFetched(): void {
+    this.pagesFetched++;
+  }
+
   underWay(): readonly UnderWay[] {
     return this.asked;
   }

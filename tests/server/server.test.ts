@@ -99,6 +99,7 @@ describe('what it serves', () => {
     expect(policy).not.toContain('unsafe');
     expect(page.headers['x-powered-by']).toBeUndefined();
     expect(page.headers['cache-control']).toBe('no-cache');
+    expect(api.pagesFetched).toBe(1); // what reads ended runs can begin
     expect((await ask('GET', '/assets/a.js')).headers['cache-control']).toContain('immutable');
   });
 

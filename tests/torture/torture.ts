@@ -231,8 +231,8 @@ reached the bus and were no reading ones. What is promised, and where it ends, s
 
 ${lossOf(s.loss ?? [])}
 
-The table was measured before K-lines got their watch. Since then 12,238 requests on the same CAN lines (1,000 of each adapter at two
-shares, seed 29): none of another service or of service 00, 3 frames with another address.
+Asked as fast as the line lets through (a drive rests between requests). For a while the quick signals were asked as a drive asks them here,
+too: 55 values a second over a text adapter at 0.5 % and seed 5 in place of 141 for the same requests. That was all of the difference.
 
 ## Hours of faults
 
