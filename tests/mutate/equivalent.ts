@@ -35,6 +35,9 @@ const EQUIVALENT: Readonly<Record<string, string>> = {
   'src/analysis/road/road-meter.ts number: 0 → 1': 'a first value that the first speed overwrites',
   'src/analysis/sensors.ts number: 0 → 1': 'a first value that the first stretch overwrites',
   'src/isotp/reassembler.ts statement: this.#spare = receiver; → ;': 'one made anew does the same',
+  'src/run/capture/writer.ts number: 10_000 → 12500':
+    'how much is held for a moment changes the memory alone',
+  'src/poll/scheduler.ts number: 1000 → 1250': 'either is more than any is late that was asked',
   'src/run/capture/writer.ts number: 16 → 20':
     'how much is gathered before it waits for the disk changes the memory alone',
   'src/analysis/sensors.ts comparison: < → <=':

@@ -219,6 +219,17 @@ describe('scheduler', () => {
     expect(then([])).toEqual([[1, 2, 3], []]);
   });
 
+  it('asks the one of two that was missing by itself for half a minute', () => {
+    const at = (tUs: number) => {
+      const s = new Scheduler(made(1, 2), 2, 0);
+      s.done(s.next(0), [1], 20_000, 0, say('wire.no-answer'));
+      expect(s.next(1)).toEqual([2]);
+      s.done([2], [2], 20_000, 1, say('wire.no-answer'));
+      return s.next(tUs).length;
+    };
+    expect([at(30e6 - 1), at(30e6)]).toEqual([1, 2]);
+  });
+
   it('asks what goes together with nothing by itself', () => {
     const s = new Scheduler(made(1, 2), 2, 0, () => false);
     expect([s.next(0), s.next(0)]).toEqual([[1], [2]]);

@@ -1,9 +1,11 @@
 import { readFileSync } from 'node:fs';
+import { createRequire, syncBuiltinESMExports } from 'node:module';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { ManualClock } from '../../src/core/clock.ts';
+import { ManualClock, systemClock } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import type { CaptureFile } from '../../src/run/capture/file.ts';
+import { CLOCK_JUMP_MS } from '../../src/run/capture/format.ts';
 import { type CaptureItem, CaptureParser } from '../../src/run/capture/parser.ts';
 import { CaptureWriter } from '../../src/run/capture/writer.ts';
 import { inWords } from '../in-words.ts';
@@ -163,6 +165,38 @@ describe('the capture writer', () => {
     expect(text).toMatch(/\n100000000 note "the computer slept for 90 s"\n/);
     expect(text).toMatch(/\n100000000 mark /);
     expect(text).not.toContain('wall clock was set');
+  });
+
+  it('counts two seconds of sleep, and of a real computer asks how long it has been up', async () => {
+    const os = createRequire(import.meta.url)('node:os') as { uptime: () => number };
+    const { uptime } = os;
+    try {
+      const disk = new Disk();
+      const writer = await CaptureWriter.create('run/capture.txt', {
+        ...{ clock: systemClock, openFile: async () => disk },
+      });
+      os.uptime = () => uptime() + 100;
+      syncBuiltinESMExports();
+      writer.mark('N', 'awake');
+      await writer.close();
+      expect(disk.content.toString()).toMatch(/ note "the computer slept for 1\d\d s"\n/);
+    } finally {
+      os.uptime = uptime;
+      syncBuiltinESMExports();
+    }
+    const disk = new Disk();
+    const clock = new ManualClock(5_000_000);
+    let asleepMs = 0;
+    const writer = await CaptureWriter.create('run/capture.txt', {
+      ...{ clock, openFile: async () => disk },
+      sinceBootMs: () => clock.nowUs() / 1000 + asleepMs,
+    });
+    writer.mark('N', 'before');
+    asleepMs = CLOCK_JUMP_MS;
+    clock.jumpWall(CLOCK_JUMP_MS);
+    writer.mark('N', 'awake');
+    await writer.close();
+    expect(disk.content.toString()).toContain('the computer slept for 2 s');
   });
 
   it('that is given up tells up to when it was kept, and when the last of it came', async () => {
