@@ -150,6 +150,8 @@ describe('pressure and air', () => {
     const both = joined(-0.1, -0.1)!;
     const alone = evidence([1, 2].map(() => pull({ deviation: -0.1 }))).estimate!;
     expect(both.deviation).toBeCloseTo(-0.1, 6);
+    // The air carries its own day: none of it is left to a warmer charge.
+    expect(both).toMatchObject({ warmVariance: 0, warmBelow: 0 });
     const airSe = Math.hypot(0.02 / Math.SQRT2, 0.01);
     expect(both.se).toBeCloseTo(1 / Math.sqrt(1 / alone.se ** 2 + 1 / airSe ** 2), 9);
     expect(joined(-0.1, -0.12)!.deviation).toBeLessThan(-0.1);
@@ -191,6 +193,7 @@ describe('good', () => {
     expect(evidence([lasting({ spanS: 1.2 })]).lacks.pulls).toBe(0);
     expect(evidence([lasting({ n: 3 })]).lacks.pulls).toBe(1);
     expect(evidence([lasting({ n: 1 }), lasting({ n: 1 })]).lacks.pulls).toBe(2);
+    expect(evidence([lasting({ n: 2 }), lasting({ n: 2 })]).lacks.pulls).toBe(0);
     expect(good([lasting({ warm: false })])).toBeNull();
   });
   it('is not said beside a miss, were it a doubtful one', () => {

@@ -134,4 +134,25 @@ describe('on a colder day than those that taught', () => {
     ];
     expect(open.map((r) => r.short)).toEqual([false, false, false]);
   });
+  it('so is one that regions show only together', () => {
+    const together = (excess: number | null) => {
+      const r = new RunEvidence({ ...DIESEL, handOverRpm: { value: 1750, source: 'entered' } }, base);
+      const edge = r.regions[0]!.region.toRpm;
+      for (let k = 0; k < 2; k++)
+        r.take(
+          pull(6, (i) => {
+            const [rpm, map] = [edge + 50 * (i - 2.5), 180 + 0.2 * i];
+            return { rpm, map, maf: excess === null ? null : (15 * (1 + excess) * rpm * map) / 1e5, airC: 0 };
+          }),
+          BARO,
+        );
+      expect(r.regions.map((x) => x.scan.strongest)).toEqual([null, null]);
+      return r.regions.map((x) => x.shared !== null);
+    };
+    expect([0, null, 20 / 288].map(together)).toEqual([
+      [true, true],
+      [false, false],
+      [false, false],
+    ]);
+  });
 });
