@@ -29,6 +29,7 @@ export function customerPage(context: Context): Html {
     return verdict === null ? [] : [{ system, verdict }];
   });
   const beside = faultsBeside(context.shown, 'fan', 'sensor');
+  const unshown = rows.flatMap((r) => (r.verdict === 'not shown' ? t(`system.${r.system}`) : [])).join(', ');
   const whole = wholeOf(context.shown, context.input.job);
   // No measurement says that all is well of a car in which somebody still hears it.
   const noticed = stillNoticed(context.answers());
@@ -39,7 +40,7 @@ export function customerPage(context: Context): Html {
 ${identity(context)}
 </header>
 ${warnings(context)}
-<p class="lead">${t(`customer.lead.${lead}`)}</p>
+<p class="lead">${lead === 'mixed' ? t('customer.lead.mixed', { what: unshown }) : t(`customer.lead.${lead}`)}</p>
 ${handedOver(context)}${cameBack(context)}
 <div class="columns">
 <div>

@@ -333,6 +333,15 @@ describe('a sheet', () => {
     expect(customerOf(english(seen))).not.toContain('radiator fan');
     const lead = (input: SheetInput) => /<p class="lead">(.*?)</.exec(english(input))![1];
     expect(lead(open)).toBe(lead(seen));
+    // What no verdict was reached on is named first of all: it may be what was repaired.
+    const { judgement } = run;
+    const { systems } = judgement;
+    const boost = { ...systems.boost, verdict: 'not shown' as const };
+    const coolant = { ...systems.coolant, verdict: 'shown good' as const };
+    const unshown = { ...judgement, systems: { ...systems, boost, coolant } };
+    const job = { ...repaired.job!, observations: [] };
+    const mixed = { ...repaired, job, runs: [{ ...run, judgement: unshown }] };
+    expect(lead(mixed)).toBe('No fault was measured. Not shown: Boost.');
     // Of much that is open it comes last, so it gives way first.
     const [drive] = short.runs;
     const cool = drive!.judgement.findings.filter((f) => f.system !== 'boost');

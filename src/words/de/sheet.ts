@@ -92,7 +92,7 @@ export const sheet = {
   'sheet.otherSensor': 'Sensor: {$signal :name of=signal}',
   'customer.lead.good': 'Was wir auf der Probefahrt gemessen haben, war in Ordnung.',
   'customer.lead.fault': 'Die Probefahrt hat einen Fehler ergeben. Bitte lesen Sie unten, was zu tun ist.',
-  'customer.lead.mixed': 'Es wurde kein Fehler gemessen. Nicht alles ließ sich auf dieser Fahrt belegen.',
+  'customer.lead.mixed': 'Es wurde kein Fehler gemessen. Nicht belegt: {$what}.',
   'customer.lead.noticed':
     'Es wurde kein Fehler gemessen, aber etwas, das Sie beanstandet haben oder das uns aufgefallen ist, besteht noch. Bitte lesen Sie unten weiter.',
   'customer.lead.open': 'Diese Fahrt reicht nicht aus, um den Erfolg der Reparatur zu belegen.',

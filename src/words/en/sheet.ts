@@ -86,7 +86,7 @@ export const sheet = {
   'sheet.otherSensor': 'Sensor: {$signal :name of=signal}',
   'customer.lead.good': 'What we measured on the test drive was in order.',
   'customer.lead.fault': 'The test drive found a fault. Please read what to do below.',
-  'customer.lead.mixed': 'No fault was measured. Some things were not shown by this drive.',
+  'customer.lead.mixed': 'No fault was measured. Not shown: {$what}.',
   'customer.lead.noticed':
     'No fault was measured, but something that you told us of, or that we noticed, is still there. Please read below.',
   'customer.lead.open': 'This drive did not show enough to say that the repair holds.',
