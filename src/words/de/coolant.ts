@@ -48,9 +48,9 @@ export const coolant = {
   'coolant.seen.far':
     'Kühlmittel weit über seiner Betriebstemperatur von {$plateauC :temp finer=1}: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.climb-assumed':
-    'Die Fahrt belegte keine Betriebstemperatur, sie wird bei höchstens {$plateauC :temp finer=1} angenommen; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Wo dieser Motor seine Betriebstemperatur hat, war bis dahin nicht belegt, sie wird bei höchstens {$plateauC :temp finer=1} angenommen; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.far-assumed':
-    'Die Fahrt belegte keine Betriebstemperatur, sie wird bei höchstens {$plateauC :temp finer=1} angenommen. Kühlmittel weit darüber: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Wo dieser Motor seine Betriebstemperatur hat, war bis dahin nicht belegt, sie wird bei höchstens {$plateauC :temp finer=1} angenommen. Kühlmittel weit darüber: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.slope':
     '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} bis {$highC :diff finer=1 bare=yes}), als es gesagt wurde.',
   'coolant.seen.too-cold':

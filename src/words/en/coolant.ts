@@ -47,9 +47,9 @@ export const coolant = {
   'coolant.seen.far':
     'Coolant far above its plateau of {$plateauC :temp finer=1}: peak {$peakC :temp finer=1}, {$slope :says} Stop when safe; never open a hot cooling system.',
   'coolant.seen.climb-assumed':
-    'The drive proved no plateau, it is taken to lie at {$plateauC :temp finer=1} at most; this driving explains {$allowC :diff finer=1} above it. The coolant came to {$saidC :temp finer=1} when it was said and {$peakC :temp finer=1} at most, {$slope :says} Stop when safe; never open a hot cooling system.',
+    'Where this engine settles was not proved by then, its plateau is taken to lie at {$plateauC :temp finer=1} at most; this driving explains {$allowC :diff finer=1} above it. The coolant came to {$saidC :temp finer=1} when it was said and {$peakC :temp finer=1} at most, {$slope :says} Stop when safe; never open a hot cooling system.',
   'coolant.seen.far-assumed':
-    'The drive proved no plateau, it is taken to lie at {$plateauC :temp finer=1} at most. Coolant far above that: peak {$peakC :temp finer=1}, {$slope :says} Stop when safe; never open a hot cooling system.',
+    'Where this engine settles was not proved by then, its plateau is taken to lie at {$plateauC :temp finer=1} at most. Coolant far above that: peak {$peakC :temp finer=1}, {$slope :says} Stop when safe; never open a hot cooling system.',
   'coolant.seen.slope':
     '{$perMinC :diff finer=1}/min ({$lowC :diff finer=1 bare=yes} to {$highC :diff finer=1 bare=yes}) when said.',
   'coolant.seen.too-cold':
