@@ -246,6 +246,17 @@ describe('scheduler', () => {
     expect(sizes).toEqual([2, 2, 2, 1, 1, 1, 2, 2]);
   });
 
+  it('takes up a group size again that costs no more what it did', () => {
+    let n = 0;
+    const { sizes } = run({
+      seconds: 60,
+      roundTripMs: (size) => (++n < 300 && size > 1 ? 100 : 10),
+      max: 2,
+    });
+    expect(new Set(sizes.slice(20, 90))).toEqual(new Set([1]));
+    expect(sizes.slice(-50).filter((size) => size === 2).length).toBeGreaterThan(40);
+  });
+
   it('asks for the slow ones at once when all is forgiven', () => {
     const pids = planned().filter((p) => p.restUs > 0);
     const s = new Scheduler(pids, pids.length, 0);

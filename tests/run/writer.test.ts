@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { createRequire, syncBuiltinESMExports } from 'node:module';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { ManualClock, systemClock } from '../../src/core/clock.ts';
+import { ManualClock, systemClock, type Timer } from '../../src/core/clock.ts';
 import { HandbackError } from '../../src/core/errors.ts';
 import type { CaptureFile } from '../../src/run/capture/file.ts';
 import { CLOCK_JUMP_MS } from '../../src/run/capture/format.ts';
@@ -179,7 +179,7 @@ describe('the capture writer', () => {
       syncBuiltinESMExports();
       writer.mark('N', 'awake');
       await writer.close();
-      expect(disk.content.toString()).toMatch(/ note "the computer slept for 1\d\d s"\n/);
+      expect(disk.content.toString()).toMatch(/ note "the computer slept for 100 s"\n/);
     } finally {
       os.uptime = uptime;
       syncBuiltinESMExports();
@@ -197,6 +197,60 @@ describe('the capture writer', () => {
     writer.mark('N', 'awake');
     await writer.close();
     expect(disk.content.toString()).toContain('the computer slept for 2 s');
+  });
+
+  it('notices at the minute that the computer slept, were the wall clock set so that nothing shows', async () => {
+    const disk = new Disk();
+    const clock = new ManualClock(5_000_000);
+    let asleepMs = 0;
+    const writer = await CaptureWriter.create('run/capture.txt', {
+      ...{ clock, openFile: async () => disk },
+      sinceBootMs: () => clock.nowUs() / 1000 + asleepMs,
+    });
+    writer.mark('N', 'before');
+    asleepMs = 90_000;
+    await clock.advance(61_000);
+    expect(disk.content.toString()).toContain('the computer slept for 90 s');
+    await writer.close();
+  });
+
+  it('goes on writing each second after it was flushed, and leaves nothing waiting when it ends', async () => {
+    class Waiting extends ManualClock {
+      waits = 0;
+      override after(ms: number, fn: () => void): Timer {
+        let due = true;
+        const over = (): void => {
+          if (due) this.waits--;
+          due = false;
+        };
+        this.waits++;
+        const timer = super.after(ms, () => {
+          over();
+          fn();
+        });
+        return { cancel: () => [over(), timer.cancel()] };
+      }
+    }
+    for (const end of ['close', 'giveUp'] as const) {
+      const clock = new Waiting(5_000_000);
+      const { disk, writer } = await start(clock);
+      writer.wire(rx(clock));
+      await writer.flush();
+      writer.mark('N', 'after');
+      await clock.advance(1000);
+      expect(disk.content.toString()).toContain('after');
+      writer.wire(rx(clock));
+      await writer[end]();
+      expect(clock.waits).toBe(0);
+    }
+  });
+
+  it('takes a disk that takes no byte for one that refuses', async () => {
+    const { clock, disk, writer } = await start();
+    disk.write = async () => 0;
+    writer.wire(rx(clock));
+    await clock.advance(1000);
+    expect(writer.trouble).not.toBeNull();
   });
 
   it('that is given up tells up to when it was kept, and when the last of it came', async () => {
