@@ -14,7 +14,7 @@ interface Kept extends Draft {
 }
 
 const PREFIX = 'handback.draft/';
-const keyOf = (page: string, field: string, of = tab): string => `${PREFIX}${page}/${of}/${field}`;
+const keyOf = (page: string, field: string): string => `${PREFIX}${page}/${tab}/${field}`;
 /** Where the browser does not tell which tabs live: what nobody touched for so long is nobody's. */
 const NOBODYS_MS = 60_000;
 

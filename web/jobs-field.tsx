@@ -13,7 +13,7 @@ import { t } from './words.ts';
 export interface Wrong {
   readonly wrong: string;
 }
-export const isWrong = (value: unknown): value is Wrong =>
+const isWrong = (value: unknown): value is Wrong =>
   typeof value === 'object' && value !== null && 'wrong' in value;
 
 export interface FieldProps<T> {

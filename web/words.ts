@@ -49,7 +49,7 @@ export function unitsOf(tag: string): UnitChoice {
 }
 
 /** The first of the browser's languages that the page speaks. */
-export function languageOf(tags: readonly string[]): LanguageId {
+function languageOf(tags: readonly string[]): LanguageId {
   for (const tag of tags) {
     const id = LANGUAGE_IDS.find((known) => tag.toLowerCase().split('-')[0] === known);
     if (id) return id;
@@ -214,14 +214,13 @@ export function titleOf({ id }: Pick<Finding, 'id'>, among: readonly Pick<Findin
 export const number = (value: number, digits = 0): string => words.value.measures.number(value, digits);
 
 /** "+3.1", "−0.4", "0.0". */
-export function signed(value: number, digits = 1): string {
-  const text = number(value, digits);
-  return value > 0 && text !== number(0, digits) ? `+${text}` : text;
+export function signed(value: number): string {
+  const text = number(value, 1);
+  return value > 0 && text !== number(0, 1) ? `+${text}` : text;
 }
 
 /** "−41 kPa" or "−5.9 psi": no more digits than the sensor gives. */
-export const withUnit = (value: number, unit: Unit, difference = false): string =>
-  words.value.measures.quantity(value, unit, difference);
+export const withUnit = (value: number, unit: Unit): string => words.value.measures.quantity(value, unit);
 
 /** How a unit of the catalogue is shown. */
 export const unitText = (unit: Unit): string => words.value.measures.conversion(unit).text;

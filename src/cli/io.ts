@@ -84,7 +84,7 @@ export function ioOf(command: Command): Io {
 const NEVER = new AbortController().signal;
 
 /** Seconds, rounded to what a guess is worth; null before a second has passed or little is done. */
-export function timeLeft(goneS: number, share: number): number | null {
+function timeLeft(goneS: number, share: number): number | null {
   if (goneS < 1 || share < 0.02 || share >= 1) return null;
   const leftS = (goneS * (1 - share)) / share;
   return leftS < 10 ? Math.max(1, Math.round(leftS)) : 5 * Math.round(leftS / 5);

@@ -21,7 +21,6 @@ import type { Case, Loose, SampleColumns } from '../pool/tables.ts';
 import type { RunEntry } from '../run/library.ts';
 import { captureOf, isSimulated } from '../run/meta.ts';
 import { openRecording } from '../run/recording.ts';
-import type { During } from '../run/types.ts';
 import { plainDigest } from '../run/unpack.ts';
 import type { SampleTable } from '../signal/table.ts';
 import { ComparedRuns } from './compared-runs.ts';
@@ -107,14 +106,14 @@ export class PoolCases {
   }
 
   /** Reads, judges and compares. @throws HandbackError input.* for a run that cannot be read or is not as it was recorded */
-  async caseOf(source: PoolSource, during?: During): Promise<Case> {
+  async caseOf(source: PoolSource): Promise<Case> {
     const { job, runs, car, caseId } = source;
     const of = { case_id: caseId, car };
-    const judged = await this.#judged(source, during);
+    const judged = await this.#judged(source);
     const cells: Loose<'cells'>[] = [];
     const rows: Loose<'runs'>[] = [];
     for (const { entry, judgement, baroKpa, run } of judged) {
-      const { table } = await openRecording(entry.folder, {}, during);
+      const { table } = await openRecording(entry.folder);
       const lesson = lessonOf(table, entry.meta.profile ?? job?.profile ?? {});
       rows.push({
         ...of,
@@ -142,38 +141,35 @@ export class PoolCases {
         ),
         codes: job ? (await codeRows(source.folder, job)).map((c) => ({ ...of, ...c })) : [],
         measurements: (job?.measurements ?? []).map((m) => ({ ...of, ...measurementRow(m) })),
-        comparisons: (await this.#comparisons(runs, during)).map((c) => ({ ...of, ...c })),
+        comparisons: (await this.#comparisons(runs)).map((c) => ({ ...of, ...c })),
       },
       samples: judged.map(({ entry, run }) => ({
         run,
-        read: async () => columnsOf((await openRecording(entry.folder, {}, during)).table),
+        read: async () => columnsOf((await openRecording(entry.folder)).table),
       })),
     };
   }
 
-  async #judged({ folder, job, runs }: PoolSource, during?: During): Promise<Judged[]> {
+  async #judged({ folder, job, runs }: PoolSource): Promise<Judged[]> {
     const judged: Judged[] = [];
     for (const entry of runs) {
       const capture = await captureOf(entry.folder);
       if (capture === null || (await plainDigest(capture)) !== entry.meta.sha256)
         throw new HandbackError('input.format', saying('warn.changed'));
       // A case tells of itself alone: what others did may change without it.
-      const taught = job && (await this.#teaching.ownBefore({ folder, job, runs }, entry.meta, during));
-      const { judgement, baroKpa } = await this.#opened.open(entry, taught, during);
+      const taught = job && (await this.#teaching.ownBefore({ folder, job, runs }, entry.meta));
+      const { judgement, baroKpa } = await this.#opened.open(entry, taught);
       judged.push({ entry, judgement, baroKpa, run: entry.meta.sha256!.slice(0, 32) });
     }
     return judged;
   }
 
-  async #comparisons(
-    runs: readonly RunEntry[],
-    during?: During,
-  ): Promise<Omit<Loose<'comparisons'>, 'case_id' | 'car'>[]> {
+  async #comparisons(runs: readonly RunEntry[]): Promise<Omit<Loose<'comparisons'>, 'case_id' | 'car'>[]> {
     const ids = (purpose: string): string[] =>
       runs.filter((r) => r.meta.purpose === purpose).map((r) => r.meta.id);
     const [before, after] = [ids('baseline'), ids('verification')];
     if (before.length === 0 || after.length === 0) return [];
-    const { overall } = await this.#compared.compare({ before, after, comeBack: [] }, during);
+    const { overall } = await this.#compared.compare({ before, after, comeBack: [] });
     return overall.map((r) => ({
       region: r.region.id,
       rpm_from: r.rpm[0],

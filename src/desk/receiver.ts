@@ -14,7 +14,7 @@ import type { ReceiverEvent } from '../nmea/event.ts';
 import { readSentence } from '../nmea/sentence.ts';
 
 /** Line speeds in the order worth trying, bit/s: that of the standard and those that are usual (common practice). */
-export const RECEIVER_BAUDS = [9600, 4800, 38_400, 115_200] as const;
+const RECEIVER_BAUDS = [9600, 4800, 38_400, 115_200] as const;
 /** A receiver speaks each second at least: with nothing right for this long another speed is tried, or it is lost. */
 const UNREADABLE_MS = 3000;
 const SILENT_MS = 6000;

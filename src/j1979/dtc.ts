@@ -92,6 +92,6 @@ function codeMeaningId(code: string): string {
 }
 
 /** From memory of SAE J2012: P1, P30–P33, C1, C2, B1, B2, U1, U2 belong to the maker, the rest is common. */
-export function isMakerSpecific(code: string): boolean {
+function isMakerSpecific(code: string): boolean {
   return /^(P1|P3[0-3]|[CBU][12])/.test(code);
 }

@@ -30,8 +30,8 @@ export function decodeFreeze(request: Uint8Array, payload: Uint8Array): FreezeAn
 }
 
 /** One answer from PIDs and their data bytes (see encodePid). */
-export function encodeFreeze(parts: readonly { pid: number; data: Uint8Array }[], frame = 0): Uint8Array {
-  return Uint8Array.from([0x42, ...parts.flatMap(({ pid, data }) => [pid, frame, ...data])]);
+export function encodeFreeze(parts: readonly { pid: number; data: Uint8Array }[]): Uint8Array {
+  return Uint8Array.from([0x42, ...parts.flatMap(({ pid, data }) => [pid, 0, ...data])]); // of frame 0
 }
 
 /** Data of PID 02: the code that stored the frame; null = no frame. Throws RangeError for a text that is no code. */

@@ -12,7 +12,7 @@ import { folderOf, moveFolder, STAMPED, safeName, withoutStamp } from './folders
 import type { BinEntry, Job } from './job.ts';
 import { refuseWhileRecording } from './library.ts';
 
-export const BIN_FOLDER = '.bin';
+const BIN_FOLDER = '.bin';
 
 /**
  * Puts a job, or a run outside jobs, into the library's bin; nothing is ever removed from there by this program.

@@ -17,7 +17,7 @@ export const JOB_FILE = 'job.json';
 export const SNAPSHOT_FOLDER = 'snapshots';
 export const PHOTO_FOLDER = 'photos';
 /** Photos as they came, under the same names; no archive and no sheet takes them along. */
-export const ORIGINAL_FOLDER = 'originals';
+const ORIGINAL_FOLDER = 'originals';
 
 /** @throws HandbackError input.file, input.format, input.version */
 export function readJob(folder: string): Promise<Job> {

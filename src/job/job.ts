@@ -38,7 +38,7 @@ export const observationSchema = keeping({
 });
 
 /** What is shown and how on the hand-over sheet and in exports. */
-export const sheetChoicesSchema = keeping({
+const sheetChoicesSchema = keeping({
   language: z.enum(LANGUAGE_IDS),
   temperature: z.enum(['degC', 'degF']),
   pressure: z.enum(['kPa', 'bar', 'psi']),

@@ -7,7 +7,7 @@ import { readSentence, type Sentence, type Unread } from './sentence.ts';
  * What one unit of dilution stands for, m (one standard deviation): about that of a receiver without correction under
  * open sky. Common practice, no source.
  */
-export const RANGE_ERROR_M = 5;
+const RANGE_ERROR_M = 5;
 /** Height is the less certain: where no vertical dilution is told it is taken as so much of the horizontal one. */
 const VERTICAL_BY_HORIZONTAL = 1.5;
 /** A place with a larger error is not kept, m. Chosen by hand, not measured. */

@@ -5,7 +5,7 @@
  */
 
 /** The standard's 82 characters, and room for receivers that give more decimals. Longer lines are not read. */
-export const MAX_SENTENCE = 120;
+const MAX_SENTENCE = 120;
 const KMH_PER_KNOT = 1.852;
 
 export interface Position {

@@ -84,7 +84,7 @@ export function* csvParts(table: SampleTable): Generator<string> {
  * One row for each time, one column for each signal; a cell without a sample is empty. Two samples of one signal at
  * one time need two rows.
  */
-export function* wideParts(table: SampleTable): Generator<string> {
+function* wideParts(table: SampleTable): Generator<string> {
   const column = new Map(table.names.map((name, i) => [name, i]));
   let lines = `${['t_s', ...table.names.map(cell)].join(',')}\n`;
   let row: string[] = table.names.map(() => '');

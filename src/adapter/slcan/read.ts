@@ -17,7 +17,7 @@ const MAX_LINE = 64;
 type Ended = 'cr' | 'bel' | 'cut';
 
 /** One line, `codes` from `from` to `to`, for as long as they stay; its text only where somebody asks for it. */
-export class SlcanLine {
+class SlcanLine {
   readonly codes: Uint8Array;
   readonly from: number;
   readonly to: number;

@@ -25,7 +25,7 @@ const AIR_BACK_SHARE = 0.1;
  */
 const AIR_STUCK_SHARE = 0.3;
 /** Colder than this the index is off by itself (KIT: 9 % on a cold engine); it is learned and held only when warm. */
-export const AIR_WARM_C = 60;
+const AIR_WARM_C = 60;
 /**
  * Boost that would be there with the air that is missing; less says nothing as a share. Chosen by hand, not
  * measured.

@@ -413,7 +413,7 @@ export function isShort(e: Far & Pick<Estimate, 'limit'>): boolean {
 }
 
 /** Nobody drives more than this to settle one region. Chosen by hand, not measured. */
-export const MANY_PULLS = 12;
+const MANY_PULLS = 12;
 
 /** So many more pulls like those driven until `holds`, were their mean to stay; null where more than anybody drives would not do. */
 export function pullsUntil(e: Estimate, holds: (after: Estimate) => boolean): number | null {

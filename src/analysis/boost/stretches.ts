@@ -7,7 +7,7 @@ import { clutchBand } from './regions.ts';
 /**
  * From this demand on (0 to 100) a stretch is kept; from 60 on it is called a pull. Chosen by hand, not measured.
  */
-export const STRETCH_DEMAND_PCT = 45;
+const STRETCH_DEMAND_PCT = 45;
 export const PULL_HOLE_US = 2_500_000;
 /** A pull in the list: demand of this, %, and so long. Not known how chosen. */
 export const PULL_PCT = 60;

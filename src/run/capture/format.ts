@@ -27,7 +27,7 @@ export const CLOCK_JUMP_MS = 2000;
 /** A line of a receiver; longer ones do not come. */
 const MAX_NMEA = 1024;
 
-export const ANCHORS = ['start', 'minute', 'resume', 'end'] as const;
+const ANCHORS = ['start', 'minute', 'resume', 'end'] as const;
 export type AnchorWhy = (typeof ANCHORS)[number];
 
 /** Times are whole microseconds since the run began. */
