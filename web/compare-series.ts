@@ -1,4 +1,5 @@
 /** One signal of a run that is laid over another: where nothing came the line breaks, as in the strips of one run. */
+import uPlot from 'uplot';
 import type { SeriesView } from '../src/desk/api.ts';
 import { Columns } from './columns.ts';
 
@@ -33,6 +34,18 @@ export function withHoles(series: Series): Series {
     last = at;
   });
   return { t, v };
+}
+
+/** A hole in one run reaches over the times of the other's readings: uPlot's NULL_EXPAND, for the one series of a table. */
+const HOLES: uPlot.JoinNullMode[] = [0, 2];
+
+/** Both on one time axis, the second moved to the right by `shiftS`. */
+export function overlaid(before: Series | null, after: Series | null, shiftS: number): uPlot.AlignedData {
+  const table = (s: Series | null, shift: number): uPlot.AlignedData => {
+    const { t, v } = withHoles(s ?? { t: [], v: [] });
+    return [t.map((at) => at + shift), [...v]];
+  };
+  return uPlot.join([table(before, 0), table(after, shiftS)], [HOLES, HOLES]);
 }
 
 /** The reading nearest to a time; null where none is near. */

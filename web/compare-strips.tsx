@@ -7,7 +7,7 @@ import type { SeriesView } from '../src/desk/api.ts';
 import type { Comparison, RunTraces } from '../src/words/views.ts';
 import { axisOf, TIME_STEPS_S } from './axis.ts';
 import { keptDrawn } from './compare-charts.tsx';
-import { boostOf, nearest, type Series, withHoles } from './compare-series.ts';
+import { boostOf, nearest, overlaid, type Series } from './compare-series.ts';
 import { get, sentenceOf } from './http.ts';
 import { ink } from './paint.ts';
 import { clockOf, t, unitText, withUnit, words } from './words.ts';
@@ -171,10 +171,6 @@ function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
   useEffect(() => {
     const el = box.current;
     if (!el) return;
-    const table = (s: Series | null, shift: number): uPlot.AlignedData => {
-      const { t, v } = withHoles(s ?? { t: [], v: [] });
-      return [t.map((at) => at + shift), [...v]];
-    };
     return keptDrawn(el, (width) => {
       const axis = (more: uPlot.Axis): uPlot.Axis => ({
         font: '12px system-ui, sans-serif',
@@ -216,7 +212,7 @@ function Strip({ title, unit, before, after, shiftS, onCursor }: StripProps) {
             ],
           },
         },
-        uPlot.join([table(before, 0), table(after, shiftS)]),
+        overlaid(before, after, shiftS),
         el,
       );
     });

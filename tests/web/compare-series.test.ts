@@ -1,6 +1,6 @@
 /** Two runs over time: no line over a hole, and boost above the air's pressure of that moment. */
 import { describe, expect, it } from 'vitest';
-import { boostOf, nearest, withHoles } from '../../web/compare-series.ts';
+import { boostOf, nearest, overlaid, withHoles } from '../../web/compare-series.ts';
 
 describe('two runs over time', () => {
   it('draws no line where nothing came, and keeps every reading', () => {
@@ -9,6 +9,18 @@ describe('two runs over time', () => {
     const drawn = withHoles({ t, v });
     expect(drawn.t).toEqual([0, 0.5, 1, 1.5, 2, 62, 122, 122.5, 123]);
     expect(drawn.v).toEqual([800, 810, 805, 800, 800, null, 0, 300, 800]);
+  });
+
+  it('breaks a line over its whole hole, also where the other run has readings meanwhile', () => {
+    const t = [0, 1, 2, 32, 33];
+    const other = Array.from({ length: 41 }, (_, k) => k - 1);
+    const [x, one, two] = overlaid({ t, v: [1, 2, 3, 4, 5] }, { t: other.map((s) => s - 2), v: other }, 2);
+    expect(x).toEqual(other);
+    // null: the line breaks; undefined: it runs on
+    expect([...x!].filter((at) => one![x!.indexOf(at)] === null)).toEqual(
+      other.filter((s) => s > 2 && s < 32),
+    );
+    expect([...x!].map((_, i) => two![i])).toEqual(other);
   });
 
   it('keeps a hole that is known, and invents none between readings as usual', () => {
