@@ -2,6 +2,7 @@
 import type { Says } from '../src/core/says.ts';
 import type { Finding, Judgement } from '../src/words/views.ts';
 import { measuredText, Scale } from './scale.tsx';
+import { systemsTold } from './systems-told.ts';
 import { Mark } from './verdict.tsx';
 import { name, signalsText, t, titleOf, told } from './words.ts';
 
@@ -12,15 +13,14 @@ interface Props {
 }
 
 /** The whole drive in one sentence for each verdict: faults by name, the rest by system. */
-export function wholeSentence({ findings, systems }: Judgement): string {
+export function wholeSentence(judgement: Judgement): string {
+  const { findings, systems } = judgement;
   const of = (verdict: Finding['verdict']) =>
-    (['boost', 'coolant', 'fan'] as const)
-      .filter((s) => systems[s].verdict === verdict)
-      .map((s) =>
-        s === 'fan' && !systems.fan.asked
-          ? t('found.not-asked', { system: name('system', s) })
-          : name('system', s),
-      );
+    systemsTold(judgement, verdict).map((s) =>
+      s === 'fan' && !systems.fan.asked
+        ? t('found.not-asked', { system: name('system', s) })
+        : name('system', s),
+    );
   const faults = findings.filter((f) => f.verdict === 'fault shown').map((f) => titleOf(f, findings));
   const parts = [
     ['found.whole-fault', faults],

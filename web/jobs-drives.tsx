@@ -180,6 +180,8 @@ function Drive({ drive: r, verdicts: v, isBeingJudged, sinceS, view, path, act }
     });
   const teach = (may: object | null) => act(() => post<JobView>(`${path}/teaching`, { runId: r.id, may }));
   const teaching = v?.teaching ?? null;
+  const systems: readonly ('boost' | 'coolant')[] =
+    view.job.profile.induction === 'naturally aspirated' ? ['coolant'] : ['boost', 'coolant'];
   return (
     <li>
       {sinceS !== null && <span class="later quiet">{laterText(sinceS)}</span>}
@@ -221,13 +223,15 @@ function Drive({ drive: r, verdicts: v, isBeingJudged, sinceS, view, path, act }
       {isBeingJudged && !recording && <p class="quiet">{t('drives.judging')}</p>}
       {v?.boost && v.coolant && (
         <p class="verdict-pair">
-          <Pair system="boost" verdict={v.boost} /> <Pair system="coolant" verdict={v.coolant} />
+          {systems.map((s) => (
+            <Pair key={s} system={s} verdict={v[s]!} />
+          ))}
         </p>
       )}
       {v?.boost && teaching && (r.purpose === 'baseline' || r.purpose === 'verification') && (
         <fieldset class="teaching">
           <legend>{t('drives.teaching')}</legend>
-          {(['boost', 'coolant'] as const).map((system) => (
+          {systems.map((system) => (
             <label class="check" key={system}>
               <input
                 type="checkbox"
