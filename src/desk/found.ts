@@ -10,7 +10,7 @@ import { isJump } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
 import type { ExpectedBand, RunTrail } from './api.ts';
 import { keyOf } from './kept-judgement.ts';
-import { Trail } from './trail.ts';
+import { Levels } from './trail.ts';
 
 /** JSON; kept beside the run. */
 export interface FoundInRun extends Pick<RunTrail, 'corridor' | 'baro' | 'demand'> {
@@ -47,7 +47,7 @@ const SLOW_LOOK_EVERY_US = 5e6;
 
 export class Pass {
   readonly #judge: Judge;
-  readonly #trail = new Trail();
+  readonly #levels = new Levels();
   #lookAtUs = 0;
   #lastUs: number | null = null;
   #jumps = false;
@@ -63,7 +63,7 @@ export class Pass {
     const said = this.#judge.push(sample);
     if (sample.tUs >= this.#lookAtUs) {
       this.#lookAtUs = sample.tUs + SLOW_LOOK_EVERY_US;
-      this.#trail.add(spelled(this.#judge.view()));
+      this.#levels.add(spelled(this.#judge.view()));
     }
     return said;
   }
@@ -83,8 +83,8 @@ export class Pass {
     const worded = marks.map((m) => ({ tS: m.tUs / 1e6, key: m.key, text: m.text }));
     const { map } = judge.view().boost;
     judge.marked([...withEdits(worded, edits).map((m) => m.text), ...answers]);
-    this.#trail.add(spelled(judge.view()));
-    const { corridor, baro, demand } = this.#trail.whole();
+    this.#levels.add(spelled(judge.view()));
+    const { corridor, baro, demand } = this.#levels;
     return {
       facts: { marks, gaps, warnings },
       judgement: judge.finish(id),

@@ -18,7 +18,7 @@ import { partsOf } from '../signal/parts.ts';
 import { spelled } from '../words/spelled.ts';
 import type { OpenedRun, OpenedRuns, Taught } from './opened-runs.ts';
 import { conditionsOf, seriesOf } from './sheet-figures.ts';
-import { Trail } from './trail.ts';
+import { Levels } from './trail.ts';
 
 const IN_FULL: During = { signal: new AbortController().signal, progress: () => undefined };
 const VIEW_EVERY_US = 5e6;
@@ -109,19 +109,19 @@ async function judgedHere(
   answers: readonly string[],
 ): Promise<JudgedForSheet> {
   const judge = new Judge(recording.profile ?? {}, baseline);
-  const trail = new Trail();
+  const levels = new Levels();
   let nextUs = 0;
   for (const sample of recording.table) {
     judge.push(sample);
     if (sample.tUs < nextUs) continue;
     nextUs = sample.tUs + VIEW_EVERY_US;
-    trail.add(spelled(judge.view()));
+    levels.add(spelled(judge.view()));
   }
-  trail.add(spelled(judge.view()));
+  levels.add(spelled(judge.view()));
   judge.marked([...(await marksOf(path, recording)).map((m) => m.text), ...answers]);
   const judgement = judge.finish(recording.meta?.id ?? nameOf(path));
   const { boost, legs } = judge.view();
-  const { corridor, baro, demand } = trail.whole();
+  const { corridor, baro, demand } = levels;
   const expected = judge.expectedBands();
   return { judgement, legs, expected, baroKpa: boost.baroKpa, corridor, baro, demand };
 }

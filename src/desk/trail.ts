@@ -20,12 +20,47 @@ interface Band {
 
 const NO_CHARGER = 'boost.view.no-charger';
 
+/** Of the views of a run what holds until the next: the coolant corridor, the barometric pressure, the driver's demand. */
+export class Levels {
+  readonly corridor: Corridor[] = [];
+  readonly baro: Baro[] = [];
+  demand: string | null = null;
+
+  /** @returns what is new; null: nothing */
+  add(view: LiveView): Pick<RunTrail, 'corridor' | 'baro' | 'demand'> | null {
+    const corridor = this.#addCorridor(view);
+    const baro = this.#addBaro(view);
+    const demand = this.demand !== view.boost.demandName;
+    this.demand = view.boost.demandName;
+    if (!corridor && !baro && !demand) return null;
+    return { corridor: corridor ? [corridor] : [], baro: baro ? [baro] : [], demand: this.demand };
+  }
+
+  #addBaro(view: LiveView): Baro | null {
+    const { baroKpa } = view.boost;
+    if (behind(view.boost, 'sentence')?.id === NO_CHARGER) return null; // its manifold has a pressure of its own, and no boost
+    const known = this.baro.at(-1);
+    if (baroKpa === null || (known && Math.abs(known.kpa - baroKpa) < SAME_BARO_KPA)) return null;
+    const baro = { fromS: view.tS, kpa: baroKpa };
+    pushNewest(this.baro, baro);
+    return baro;
+  }
+
+  #addCorridor(view: LiveView): Corridor | null {
+    const range = view.coolant.corridorC;
+    const known = this.corridor.at(-1);
+    if (!range || (known && known.lowC === range[0] && known.highC === range[1])) return null;
+    const corridor = { fromS: view.tS, lowC: range[0], highC: range[1] };
+    pushNewest(this.corridor, corridor);
+    return corridor;
+  }
+}
+
+/** And what is drawn of each pull. */
 export class Trail {
   #engagements: Engagement[] = [];
   #expected: Band[] = [];
-  #corridor: Corridor[] = [];
-  #baro: Baro[] = [];
-  #demand: string | null = null;
+  #levels = new Levels();
   #pulling = false;
   #lastS = Number.NEGATIVE_INFINITY;
   #latest: LiveView | null = null;
@@ -37,28 +72,18 @@ export class Trail {
     this.#latest = view;
     const engagement = this.#addEngagement(view.boost.last);
     const band = this.#addExpected(view);
-    const corridor = this.#addCorridor(view);
-    const baro = this.#addBaro(view);
-    const demand = this.#demand !== view.boost.demandName;
-    this.#demand = view.boost.demandName;
-    if (!engagement && !band && !corridor && !baro && !demand) return null;
+    const levels = this.#levels.add(view);
+    if (!engagement && !band && !levels) return null;
     return {
       engagements: engagement ? [engagement] : [],
       expected: band ? [band] : [],
-      corridor: corridor ? [corridor] : [],
-      baro: baro ? [baro] : [],
-      demand: this.#demand,
+      ...(levels ?? { corridor: [], baro: [], demand: this.#levels.demand }),
     };
   }
 
   whole(): RunTrail {
-    return {
-      engagements: this.#engagements,
-      expected: this.#expected,
-      corridor: this.#corridor,
-      baro: this.#baro,
-      demand: this.#demand,
-    };
+    const { corridor, baro, demand } = this.#levels;
+    return { engagements: this.#engagements, expected: this.#expected, corridor, baro, demand };
   }
 
   /** The newest view of this run, for a page that has just come. */
@@ -69,9 +94,7 @@ export class Trail {
   reset(): void {
     this.#engagements = [];
     this.#expected = [];
-    this.#corridor = [];
-    this.#baro = [];
-    this.#demand = null;
+    this.#levels = new Levels();
     this.#pulling = false;
     this.#lastS = Number.NEGATIVE_INFINITY;
     this.#latest = null;
@@ -100,24 +123,5 @@ export class Trail {
     band.lowKpa.push(range[0]);
     band.highKpa.push(range[1]);
     return band;
-  }
-
-  #addBaro(view: LiveView): Baro | null {
-    const { baroKpa } = view.boost;
-    if (behind(view.boost, 'sentence')?.id === NO_CHARGER) return null; // its manifold has a pressure of its own, and no boost
-    const known = this.#baro.at(-1);
-    if (baroKpa === null || (known && Math.abs(known.kpa - baroKpa) < SAME_BARO_KPA)) return null;
-    const baro = { fromS: view.tS, kpa: baroKpa };
-    pushNewest(this.#baro, baro);
-    return baro;
-  }
-
-  #addCorridor(view: LiveView): Corridor | null {
-    const range = view.coolant.corridorC;
-    const known = this.#corridor.at(-1);
-    if (!range || (known && known.lowC === range[0] && known.highC === range[1])) return null;
-    const corridor = { fromS: view.tS, lowC: range[0], highC: range[1] };
-    pushNewest(this.#corridor, corridor);
-    return corridor;
   }
 }

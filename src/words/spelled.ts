@@ -47,7 +47,8 @@ function walked(value: unknown): unknown {
     out[key] = key === 'says' && !isSays(part) ? part : walked(part);
     if (isSays(part) || (Array.isArray(part) && part.length > 0 && part.every(isSays))) says[key] = part;
   }
-  return Object.keys(says).length > 0
-    ? { ...out, says: { ...(out.says as SaysOf | undefined), ...says } }
-    : out;
+  // Not as a copy with more behind it: that gets a shape of its own each time, and views are kept.
+  if (Object.keys(says).length > 0)
+    out.says = out.says === undefined ? says : { ...(out.says as SaysOf), ...says };
+  return out;
 }
