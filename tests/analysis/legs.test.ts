@@ -212,7 +212,7 @@ describe('what legs say', () => {
       'for 10 s; before the start',
       '5 readings of MAP came once the engine had been stopped for 4 s',
       'from 35 °C or colder to 70 °C',
-      'rose by 4 °C and came back by 2 °C. Where 2 min of standing',
+      'rose by 4 °C and came back by 2 °C. If 2 min of standing',
       'after 15 s of warm idle and 8 s at 1700 to 2500 rpm',
       'one gear, full pedal, from 1200 to 2400 rpm',
       'with 3 pulls low, middle and high in this range',
