@@ -225,15 +225,16 @@ Then snapshots of that heap were laid side by side, dead objects collected first
 compiled code and 0.48 of objects, all of the 500 pulls that are kept (what each brought, what is told of it, what each speed gave); hours 4 to 8 0.19 MB
 of code and 0.10 of all else. A quarter of a pull was no evidence: each had a shape of its own for the engine (0.34 kB; an object that is a copy of
 another with more behind it gets a new one each time, Node.js 20), what is told of it another, and judging kept all that only the page draws a second time. None of that is
-kept any more, with the same findings. Eight hours before, and with a pull's shape and judging mended (seven pages coming and going, load 18 to 33):
+kept any more, with the same findings. Eight hours each (seven pages coming and going, load 18 to 47): before; with a pull's shape and judging mended; with
+what is told of a pull as well:
 
 | MB an hour | hours 1 to 8 | 4.5 to 8 |
 |---|---|---|
-| resident, before; since | 1.04 ± 0.15; 0.99 ± 0.16 | 0.27 ± 0.17; -0.02 ± 0.18 |
-| the engine's heap, with its dead | 0.59 ± 0.12; 0.48 ± 0.09 | 0.04 ± 0.18; 0.02 ± 0.18 |
-| all else but arrays | 0.38 ± 0.06; 0.46 ± 0.10 | 0.21 ± 0.08; -0.03 ± 0.06 |
+| resident | 1.04 ± 0.15; 0.99 ± 0.16; 0.89 ± 0.11 | 0.27 ± 0.17; -0.02 ± 0.18; 0.27 ± 0.12 |
+| the engine's heap, with its dead | 0.59 ± 0.12; 0.48 ± 0.09; 0.54 ± 0.07 | 0.04 ± 0.18; 0.02 ± 0.18; 0.21 ± 0.13 |
+| all else but arrays | 0.38 ± 0.06; 0.46 ± 0.10; 0.29 ± 0.07 | 0.21 ± 0.08; -0.03 ± 0.06; 0.05 ± 0.06 |
 
-At most 121 and 122 MB. **Flat from hour 4.5 on**, where it was not before. **Not met**: hours 1 to 8, in which the columns (to hour 1.5), the 500 pulls (to 4.2) and the engine's code come to
+At most 121, 122 and 122 MB: less is alive, and the slope is hardly another. **Not met**: hours 1 to 8, in which the columns (to hour 1.5), the 500 pulls (to 4.2) and the engine's code come to
 2.7 MB that are alive, with the room that a heap takes for that and what the C library keeps: these are the drive's evidence, or needed to judge it.
 
 ## Size
@@ -464,6 +465,10 @@ judging, drawing and views is 18 % of that, the state each second 3, the port wi
 of waits: acknowledgement, first frame, acknowledgement of the flow control and each frame behind it come alone over such a line; taken together they
 would be two or three fewer, but then a value's time would be the time at which it was looked for. Tried and left: bytecode that is kept (\`--no-flush-bytecode\`):
 388 in place of 392 ms for 1000 values, nothing.
+What V8 does about code that runs seldom, as a drive asks (63 values a second), six daemons side by side for six minutes on a machine so full (load 39 to 47) that
+only 14 values a second came: 1004 and 993 ms for 1000 values without a flag, 903 with \`--always-sparkplug\`, 952 with \`--no-lazy-feedback-allocation\`, 957 with \`--max-lazy\`,
+966 with an interrupt budget twenty times as large. The first of these again, two daemons with it and two without, ahead of the other programs (load 24 to 32, two minutes behind the
+first): 544 and 530 ms in place of 563 and 537, for 2 to 5 MB more. Within the noise: left. Not tried: one blocking reader of the port in a thread of its own, or readings that wait for a number of bytes.
 In the first hour and a half the columns for drawing still fill; an hour cannot show what comes after it.
 Ninety-two minutes of the same with as many values as the link gave (3.93 million, 700 a second: what five and a half hours bring at 200;
 five pages, no flags, the version before those cuts, load 12 to 40): at most 127 MB, of which 51 are the pages of Node.js
