@@ -23,8 +23,8 @@ const step = (k: number, ect: number, more: Partial<Bin> = {}): Bin => ({
   holeS: 0,
   ...more,
 });
-const road: Regime = { name: 'light at speed', allowC: 2.8, kmh: 80, load: 0.8, steep: false, unseen: null };
-const standing: Regime = { name: 'standing', allowC: 13, kmh: 0, load: 0.3, steep: false, unseen: null };
+const road: Regime = { name: 'light at speed', allowC: 2.8, kmh: 80, load: 0.8, steep: false, unseen: false };
+const standing: Regime = { name: 'standing', allowC: 13, kmh: 0, load: 0.3, steep: false, unseen: false };
 
 /** Feeds one reading a step; returns the step of the first alarm, -1 without, and the watch. */
 function fed(
@@ -148,7 +148,7 @@ describe('the envelope', () => {
     expect(fed(level(92.8, 400)).at).toBe(-1);
     // The whole reading, 1 °C either way, must lie beyond 92.8 °C.
     expect(fed([...level(90, 20), ...rising(90, 0.4, 9), ...level(93.6, 300)]).at).toBe(-1);
-    expect(fed([...level(90, 20), ...rising(90, 0.4, 9), ...level(94, 100)]).at).toBeGreaterThan(20);
+    expect(fed([...level(90, 20), ...rising(90, 0.4, 9), ...rising(93.4, 0.02, 100)]).at).toBeGreaterThan(20);
   });
   it('is passed by 1 °C/min at the road within five and a half minutes, by 2 within three and a half', () => {
     const at = (perMin: number) => (fed([...level(90, 40), ...rising(90, perMin / 12, 200)]).at - 40) / 12;
@@ -198,7 +198,7 @@ describe('the envelope', () => {
       fed([...level(90, 10), ...rising(91, 1, 9), ...level(c, 100)], { plateau: 95 }).at;
     expect(shut(101.4)).toBeGreaterThanOrEqual(58);
     expect(shut(101.6)).toBeLessThan(40);
-    expect(fed([...level(85, 10), ...rising(86, 1, 12), ...level(97, 20)]).at).toBeGreaterThan(0);
+    expect(fed([...level(85, 10), ...rising(86, 0.5, 28)]).at).toBeGreaterThan(0);
   });
 });
 
@@ -273,7 +273,8 @@ describe('what is let be', () => {
   });
   it('stands as the test finds it, from 92 °C on', () => {
     const stands = (plateau: number, c: number) =>
-      said(200, (k) => ({ ect: k < 20 ? plateau : c + (k % 2) / 100, plateau })).by;
+      said(200, (k) => ({ ect: Math.min(c, plateau + 0.2 * Math.max(0, k - 20)) + (k % 2) / 100, plateau }))
+        .by;
     expect([91.9, 92].map((c) => stands(80, c))).toEqual([null, 'test']);
     const atStand = (c: number) =>
       said(200, (k) => ({
@@ -292,19 +293,29 @@ describe('what is let be', () => {
     expect([96.4, 96.5, 96.6].map((from) => at(from, 101))).toEqual([12, 12, soon]);
     expect([102, 102.1].map((c) => at(96, c) < 12)).toEqual([false, true]);
   });
-  it('below 100 °C climbs by 0.3 °C a minute, over three: what stands high does not', () => {
-    // A hill hides what it rose to at once, until that is three minutes ago.
-    const at = (perMin: number, upC = 4, plateau = 90) =>
-      said(120, (k) => ({
-        ect: plateau + (k < 20 ? 0 : upC + (perMin / 12) * (k - 20)),
+  it('below 100 °C goes on: not what came to within 1.5 °C of its height and would have risen by 3 °C more meanwhile', () => {
+    // 5 °C in a minute from step 20 on, hidden by a hill; from 93.5 °C on, step 29, it stands. Less a degree of reading it had risen by
+    // 4 °C in 45 s: 3 °C more take 34 s. What is told at step 36 at the earliest is then levelled off, at step 35 it is not.
+    const at = (hiddenTo: number, upC = 5, plateau = 90) =>
+      said(60, (k) => ({
+        ect: plateau + upC * Math.max(0, Math.min(1, (k - 20) / 12)) + (k % 2) / 1000,
         plateau,
-        regime: { ...road, steep: k >= 20 && k < 56 },
+        regime: { ...road, steep: k >= 20 && k < hiddenTo },
       })).at;
-    expect([0, 0.29].map((perMin) => at(perMin))).toEqual([-1, -1]);
-    expect(at(0.31)).toBe(56);
-    expect([at(0, 3.9, 96), at(0, 4, 96)]).toEqual([-1, 56]);
+    expect([35, 36].map((k) => at(k))).toEqual([35, -1]);
+    // As high as a fan may cut in it counts however it stands.
+    expect([at(36, 5, 94.9), at(36, 5, 95)]).toEqual([-1, 36]);
   });
-  it('below 100 °C goes 1.9 °C beyond what it held for a minute at 50 km/h and above, five minutes ago, with no alarm on', () => {
+  it('nor what stays within that for three minutes and rises by less than 0.15 °C a minute', () => {
+    const at = (perMin: number) =>
+      said(120, (k) => ({
+        ect: 90 + (k < 20 ? 0 : 4 + (perMin / 12) * (k - 20)),
+        plateau: 90,
+        regime: { ...road, steep: k >= 20 && k < 57 },
+      })).at;
+    expect([0, 0.14, 0.16].map(at)).toEqual([-1, -1, 57]);
+  });
+  it('below 100 °C goes as far beyond what it held on the road as every driving explains: for a minute at 50 km/h and above, five minutes ago, no alarm on, the plateau known', () => {
     const aboveHeld = (
       steps: number,
       speed: Partial<Regime> = { steep: true },
@@ -321,8 +332,8 @@ describe('what is let be', () => {
       return 90 + (at - from) * perStepC;
     };
     expect(aboveHeld(11)).toBeLessThan(95);
-    expect(aboveHeld(12)).toBeGreaterThan(96.9);
-    expect(aboveHeld(12)).toBeLessThan(97);
+    expect(aboveHeld(12)).toBeGreaterThan(97.5);
+    expect(aboveHeld(12)).toBeLessThan(97.6);
     expect([49.9, 50].map((kmh) => aboveHeld(12, { kmh, steep: true, allowC: 6 }) > 96)).toEqual([
       false,
       true,
@@ -330,7 +341,7 @@ describe('what is let be', () => {
     expect(aboveHeld(24, standing)).toBeLessThan(95);
     // At four degrees a minute, told 16 steps after it began: before and after the minute held, ended at step 31, is five minutes old.
     const quick = [42, 44].map((back) => aboveHeld(12, { steep: true }, back, 1 / 3));
-    expect(quick).toEqual([95 + 1 / 3, 97].map((c) => expect.closeTo(c, 9)));
+    expect(quick).toEqual([95 + 1 / 3, 97 + 2 / 3].map((c) => expect.closeTo(c, 9)));
     const upAndBack = [...rising(90, 1 / 12, 97), ...level(98, 24), ...rising(97, -1, 7), ...level(90, 100)];
     const { watch } = fed([...upAndBack, ...upAndBack]);
     expect(watch.climbs).toHaveLength(2);
@@ -346,8 +357,8 @@ describe('what is let be', () => {
     );
     expect(limitC(60, false)).toBeCloseTo(92.8, 9);
   });
-  it('where the run never saw as much heat stands 2.5 °C further, at any speed, and no more on a hill; more for the air 1 °C', () => {
-    const limitC = (kmh: number, steep: boolean, unseen: Regime['unseen']) => {
+  it('where the run never saw as much heat stands 2.5 °C further, at any speed, and no more on a hill', () => {
+    const limitC = (kmh: number, steep: boolean, unseen: boolean) => {
       const watch = new ClimbWatch(105);
       let watched = false;
       for (let k = 0; k < 200; k++) {
@@ -357,11 +368,11 @@ describe('what is let be', () => {
       expect(watched).toBe(true);
       return watch.climbs[0]!.limitC;
     };
-    expect([30, 80, 130].map((kmh) => limitC(kmh, false, 'heat'))).toEqual(
+    expect([30, 80, 130].map((kmh) => limitC(kmh, false, true))).toEqual(
       [95.3, 95.3, 95.3].map((c) => expect.closeTo(c, 9)),
     );
-    expect([limitC(80, true, 'heat'), limitC(80, false, 'steep'), limitC(80, false, null)]).toEqual(
-      [95.3, 93.8, 92.8].map((c) => expect.closeTo(c, 9)),
+    expect([limitC(80, true, true), limitC(80, false, false)]).toEqual(
+      [95.3, 92.8].map((c) => expect.closeTo(c, 9)),
     );
   });
   it('led by no more than 7 °C in the minute before it counts as far as the road explains', () => {

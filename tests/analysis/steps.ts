@@ -15,7 +15,7 @@ export const road: Regime = {
   kmh: 80,
   load: 1,
   steep: false,
-  unseen: null,
+  unseen: false,
 };
 
 export const level = (c: number, n: number): number[] => Array.from({ length: n }, () => c);

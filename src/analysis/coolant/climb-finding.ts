@@ -5,19 +5,17 @@ import type { Says } from '../../core/says.ts';
 import { WORTH_TELLING } from '../sensors.ts';
 import type { Evidence, Finding } from '../types.ts';
 import {
-  ABOVE_HELD_C,
   type Climb,
   FAULT_FROM_C,
-  GOES_ON_C_PER_MIN,
   HELD_AGO_S,
   HELD_S,
   HILL_KMH,
   LEVEL,
+  LEVEL_SHORT_C,
   NET_ABOVE_C,
   NET_FROM_C,
   NET_HOLD_S,
   READING_C,
-  RECENT_S,
   type Slope,
   STANDS_FROM_C,
 } from './climb.ts';
@@ -62,9 +60,8 @@ export function climbFinding(f: CoolantFacts): Finding {
       farC: NET_FROM_C,
       fromC: FAULT_FROM_C,
       standsC: STANDS_FROM_C,
-      climbsC: GOES_ON_C_PER_MIN,
-      overS: RECENT_S,
-      aboveHeldC: ABOVE_HELD_C,
+      shortC: LEVEL_SHORT_C,
+      aboveHeldC: f.climb.leastC,
       heldKmh: HILL_KMH[0],
       heldS: HELD_S,
       heldAgoS: HELD_AGO_S,

@@ -35,15 +35,6 @@ const YARDSTICK_AGE_S = 300;
  * opens over 13 °C. Chosen on one simulated car (1.6 to 2.1); on the open drives 1.3 costs a degree a minute 2 s and two 10 s, 1.5 nothing.
  */
 const UNSEEN_HEAT = 1.5;
-/**
- * So many times the most heat for the air that carries it off (road speed over `AIR_KMH`, and still air), on the move faster than town,
- * under which the coolant stood within `UNMOVED_C` for a minute: a plateau learned on the flat says little of a hill. Chosen on one
- * simulated car (1.1 on its second hill), the open drives with it (docs/analysis.md).
- */
-const UNSEEN_STEEP = 1.05;
-const AIR_KMH = 50;
-const UNMOVED_S = 60;
-const UNMOVED_C = 2;
 
 /**
  * Over smoothed road speed, km/h: the largest excess over the plateau of any healthy open drive, °C, rounded up by
@@ -93,8 +84,8 @@ export interface Regime {
   readonly kmh: number | null;
   /** More heat for the air than on the flat: a hill explains what it allows. */
   readonly steep: boolean;
-  /** More heat by far than the run held before, or more of it for the air on the move: where its plateau was learned nothing was seen of it. */
-  readonly unseen: 'heat' | 'steep' | null;
+  /** More heat by far than the run held before: where its plateau was learned nothing was seen of it. */
+  readonly unseen: boolean;
   /** Smoothed heat over the run's mean while moving; null while the yardstick is short. */
   readonly load: number | null;
 }
@@ -137,13 +128,9 @@ export class Envelope {
     readonly heat: number;
     readonly smoothed: number;
     readonly kmh: number;
-    readonly steep: number;
   }[] = [];
   /** The most that was held, smoothed, of what is older. */
   #mostHeat = 0;
-  /** And for its air, while the coolant stood. */
-  #mostSteep = 0;
-  readonly #minute: number[] = [];
   readonly #road = new RoadLoad();
 
   /** @param table from slow to fast; another one than the usual only to try it */
@@ -168,20 +155,13 @@ export class Envelope {
           : smooth(this.#heat, heat, heat > this.#heat ? HEAT_RISING_S : HEAT_FALLING_S);
       if ((speed ?? 0) > YARDSTICK_KMH) {
         this.#run.add(heat, speed!);
-        this.#waiting.push({
-          tS: bin.tS,
-          heat,
-          smoothed: this.#heat,
-          kmh: speed!,
-          steep: this.#holds(bin) ? this.#overAir(Math.min(heat, this.#heat)) : 0,
-        });
+        this.#waiting.push({ tS: bin.tS, heat, smoothed: this.#heat, kmh: speed! });
       }
     }
     while (this.#waiting.length > 0 && bin.tS - this.#waiting[0]!.tS >= YARDSTICK_AGE_S) {
-      const { heat, smoothed, kmh, steep } = this.#waiting.shift()!;
+      const { heat, smoothed, kmh } = this.#waiting.shift()!;
       this.#older.add(heat, kmh);
       this.#mostHeat = Math.max(this.#mostHeat, smoothed);
-      this.#mostSteep = Math.max(this.#mostSteep, steep);
     }
     this.#road.step(speed, road);
     const kmh = this.#kmh;
@@ -193,32 +173,10 @@ export class Envelope {
       name: nameOf(kmh ?? 0, load),
       allowC: this.#allow(kmh ?? 0, steep),
       steep: (steep ?? 0) > STEEP_FROM,
-      unseen: measured && this.#older.enough ? this.#unseen : null,
+      unseen: measured && this.#older.enough && this.#heat! >= UNSEEN_HEAT * this.#mostHeat,
       kmh,
       load,
     };
-  }
-
-  /** Heat over the air that carries it off; 0 in town and at a stand. */
-  #overAir(heat: number): number {
-    const kmh = this.#kmh ?? 0;
-    return kmh < CALLED_TOWN_KMH ? 0 : heat / (kmh / AIR_KMH + STILL_AIR);
-  }
-
-  /** For a minute the coolant stood, on the move: it holds this heat. */
-  #holds({ ect }: Bin): boolean {
-    const fast = ect !== null && (this.#kmh ?? 0) >= CALLED_TOWN_KMH;
-    if (!fast) this.#minute.length = 0;
-    else this.#minute.push(ect);
-    if (this.#minute.length > UNMOVED_S / BIN_S) this.#minute.shift();
-    const [low, high] = [Math.min(...this.#minute), Math.max(...this.#minute)];
-    return this.#minute.length * BIN_S >= UNMOVED_S && high - low <= UNMOVED_C;
-  }
-
-  get #unseen(): Regime['unseen'] {
-    if (this.#heat! >= UNSEEN_HEAT * this.#mostHeat) return 'heat';
-    const held = this.#mostSteep > 0 && this.#overAir(this.#heat!) < UNSEEN_STEEP * this.#mostSteep;
-    return this.#mostSteep === 0 || held ? null : 'steep';
   }
 
   #allow(kmh: number, steep: number | null): number {

@@ -10,8 +10,7 @@ export interface CoolantSays {
     farC: number;
     fromC: number;
     standsC: number;
-    climbsC: number;
-    overS: number;
+    shortC: number;
     aboveHeldC: number;
     heldKmh: number;
     heldS: number;
