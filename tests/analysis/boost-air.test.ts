@@ -3,7 +3,6 @@ import {
   airExcess,
   airIsLost,
   airOf,
-  boostByAirKpa,
   chargeMoved,
   isBorneOutByAir,
   isStuckAgainstAir,
@@ -45,23 +44,6 @@ it('is not stuck: it moves (a pipe that came off), the air agrees, one sample al
   expect(isStuckAgainstAir(points([100, 100, 100], 0.29), baseline)).toBe(false);
   expect(isStuckAgainstAir(points([100], 1.1), baseline)).toBe(false);
   expect(isStuckAgainstAir(points([100, 100, 100], 1.1), null)).toBe(false);
-});
-
-it('boost by the air is what the engine took, at any demand and by the index of the nearest speeds that taught one', () => {
-  const of = (excess: number, more: Partial<StretchPoint> = {}, known: BoostBaseline | null = baseline) =>
-    boostByAirKpa(
-      points([100, 130], excess).map((p) => ({ ...p, lagged: 50, ...more })),
-      known,
-      BARO,
-    );
-  // 115 kPa in the mean, half as much air again than that takes.
-  expect(of(0.5)).toBeCloseTo(115 * 1.5 - BARO.kpa, 9);
-  expect(of(-0.2)).toBeCloseTo(115 * 0.8 - BARO.kpa, 9);
-  // 3000 rpm taught nothing; as much air goes in at more speed.
-  expect(of(0.5, { rpm: 3000 })).toBeCloseTo((115 * 1.5 * RPM) / 3000 - BARO.kpa, 9);
-  expect([of(0.5, {}, null), of(0.5, { ect: 59 }), of(0.5, { maf: null })]).toEqual([null, null, null]);
-  const none = { air: air.map(() => null), warmth: ANY_CAR } as Partial<BoostBaseline> as BoostBaseline;
-  expect(of(0.5, {}, none)).toBeNull();
 });
 
 describe('a pressure that stands still is the engine’s own', () => {

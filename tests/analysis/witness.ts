@@ -55,7 +55,6 @@ export function madeWitness({
       maybeMissed: false,
       warm: true,
       air: null,
-      airKpa: null,
     },
     patches:
       deviation === null ? [] : [madePatch(deviation, (rpm[0] + rpm[1]) / 2, { n, pull: sd, run: runSd })],

@@ -74,7 +74,7 @@ export function scaleBoost(
   });
 }
 
-/** Each pull (pedal above 45 %, pauses under 3 s bridged) fails with probability `p`, and moves less air; when. */
+/** Each pull (pedal above 45 %, pauses under 3 s bridged) fails with probability `p`; when. */
 export function intermittent(
   samples: readonly Sample[],
   factor: number,
@@ -82,8 +82,6 @@ export function intermittent(
   seed: string,
 ): { samples: Sample[]; failedAtS: number[] } {
   const baro = ambientKpa(samples);
-  const map = lookUp(samples, 'map_kpa');
-  const less = (kpa: number): number => baro + factor * (kpa - baro);
   const random = seededRandom(seed);
   let lastHighUs = Number.NEGATIVE_INFINITY;
   let failing = false;
@@ -96,11 +94,8 @@ export function intermittent(
       }
       lastHighUs = s.tUs;
     }
-    const at = map(s.tUs);
-    if (!failing || s.tUs - lastHighUs > 3e6 || at <= baro) return s;
-    if (s.signal === 'map_kpa') return { ...s, value: Math.round(less(s.value)) };
-    if (s.signal !== 'maf_gps') return s;
-    return { ...s, value: Math.round((100 * s.value * less(at)) / at) / 100 };
+    if (s.signal !== 'map_kpa' || !failing || s.tUs - lastHighUs > 3e6 || s.value <= baro) return s;
+    return { ...s, value: Math.round(baro + factor * (s.value - baro)) };
   });
   return { samples: out, failedAtS };
 }

@@ -191,26 +191,6 @@ export function isBorneOutByAir(
 }
 
 /**
- * Boost by the air mass, gauge kPa, in the mean, at any demand and by the index of the nearest engine speeds that taught one: exhaust
- * gas let back in makes it less, never more. Null as with `airOf`.
- */
-export function boostByAirKpa(
-  points: readonly StretchPoint[],
-  baseline: BoostBaseline | null,
-  baro: Baro,
-): number | null {
-  const bins = baseline === null ? [] : baseline.air.map((_, bin) => bin);
-  const all = points.flatMap((p) => {
-    const index = (p.ect ?? AIR_WARM_C) < AIR_WARM_C ? null : airIndex(p);
-    const [known] = bins
-      .toSorted((a, b) => Math.abs(a - airBin(p.rpm)) - Math.abs(b - airBin(p.rpm)))
-      .flatMap((bin) => airKnown(baseline!, bin, p.airC) ?? []);
-    return index === null || known === undefined ? [] : [(p.map * index) / known.mean - baro.kpa];
-  });
-  return all.length === 0 ? null : all.reduce((a, b) => a + b, 0) / all.length;
-}
-
-/**
  * Less air went in than all the boost that was due would take, with its whole interval: a second sensor says that boost is short.
  * @param deviation of the pull's pressure from the expected boost, a share of it
  */

@@ -19,13 +19,12 @@ const FAIL_SHARES = [0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.7] as const;
 
 /**
  * Likelihood ratio over the pulls: with share q failing, against all sound. Only pulls that ask no more than another
- * that held (`cameAlike`) may count as gone: a dead region is not called intermittent. Nor does one whose air mass says that the
- * boost was there: what was gone is the reading.
+ * that held (`cameAlike`) may count as gone: a dead region is not called intermittent.
  */
 export function isIntermittent(pulls: readonly Witness[], cameAlike: (w: Witness) => boolean): boolean {
   const known = pulls.filter((w) => !w.doubtful && (w.held === true || looksGone(w)));
   const spoilt = known
-    .filter((w) => looksGone(w) && cameAlike(w) && !cameByAir(w))
+    .filter((w) => looksGone(w) && cameAlike(w))
     .map((w) => SPOILT[Math.min(SPOILT.length, badSamples(w)) - 1]!);
   const sound = known.filter((w) => w.held === true).length;
   return FAIL_SHARES.some((q) => {
@@ -33,9 +32,6 @@ export function isIntermittent(pulls: readonly Witness[], cameAlike: (w: Witness
     return gone + sound * Math.log(1 - q) >= Math.log(TIMES_LIKELIER);
   });
 }
-
-const cameByAir = ({ airKpa, expectedKpa }: Witness): boolean =>
-  airKpa !== null && expectedKpa !== null && airKpa > (1 - GONE_SHARE) * expectedKpa;
 
 /**
  * Samples that a bad link must have spoilt for a sound pull to look like this one; a reading that stuck is two of them.

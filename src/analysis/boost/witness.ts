@@ -3,14 +3,7 @@ import { DEFAULT_COOLANT_LIMIT_C, type Profile } from '../../core/profile.ts';
 import { Z_BOTH, Z_FAULT } from '../spread.ts';
 import type { Pull as BoostPull } from '../types.ts';
 import { atRestKpa, isAbsent, isLift, isPedalStuck, isStill, withoutLift, withoutSpikes } from './absence.ts';
-import {
-  airOf,
-  boostByAirKpa,
-  isBorneOutByAir,
-  isStuckAgainstAir,
-  isThrottledBack,
-  type PullAir,
-} from './air.ts';
+import { airOf, isBorneOutByAir, isStuckAgainstAir, isThrottledBack, type PullAir } from './air.ts';
 import type { Baro } from './barometer.ts';
 import { CELL_RPM, cellOf, GOOD_FROM_PCT } from './cells.ts';
 import { type Expected, expectedAt, leastHealthyKpa } from './expectation.ts';
@@ -111,8 +104,6 @@ export interface Witness {
   readonly maybeMissed: boolean;
   readonly warm: boolean;
   readonly air: PullAir | null;
-  /** Mean boost by the air mass, gauge kPa; null where nothing taught how much air a pressure takes. */
-  readonly airKpa: number | null;
   /** For the scan; empty without an expectation. */
   readonly patches: readonly Patch[];
 }
@@ -202,7 +193,6 @@ export function weigh(
     doubtful: points.some((p) => p.frozen && p.idled && p.restS < LONG_REST_S),
     warm: isWarm(first),
     air: airOf(points, baseline, baro),
-    airKpa: boostByAirKpa(points, baseline, baro),
   };
   const cold = (first.ect ?? FULL_BOOST_C) < FULL_BOOST_C;
   const witness =
@@ -250,7 +240,6 @@ type Pull = Pick<
   | 'borneOut'
   | 'warm'
   | 'air'
-  | 'airKpa'
 >;
 
 const isLasting = (pull: Pull): boolean => pull.spanS >= LASTING_S;
