@@ -8,4 +8,6 @@ export const systemsTold = (
   { findings, systems }: Pick<Judgement, 'findings' | 'systems'>,
   verdict: Verdict,
 ): readonly (typeof TOLD)[number][] =>
-  TOLD.filter((s) => systems[s].verdict === verdict && findings.some((f) => f.system === s));
+  TOLD.filter(
+    (s) => systems[s].verdict === verdict && (s !== 'boost' || findings.some((f) => f.system === s)),
+  );

@@ -117,7 +117,7 @@ function printJudgement(judgement: Judgement, io: Io): void {
   const { path, spanS, pulls, systems, findings } = judgement;
   io.print(say('cli.judge.run', { path, min: spanS / 60, pulls: pulls.length }));
   for (const [system, is] of Object.entries(systems)) {
-    if (!findings.some((f) => f.system === system)) continue; // boost, of an engine without a charger
+    if (system === 'boost' && !findings.some((f) => f.system === system)) continue; // an engine without a charger
     const asked = !('asked' in is) || is.asked;
     io.print(
       asked
