@@ -2,15 +2,14 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, onTestFinished } from 'vitest';
-import { getCurrentTest } from 'vitest/suite';
+import { afterAll, onTestFinished, TestRunner } from 'vitest';
 import type { Sample } from '../../src/core/signals.ts';
 import { SampleTable } from '../../src/signal/table.ts';
 
 /** A folder that is gone after the test that asked for it, or after the file's tests where none of them runs. */
 export function scratch(): string {
   const folder = mkdtempSync(join(tmpdir(), 'handback-run-'));
-  const after = getCurrentTest() ? onTestFinished : afterAll;
+  const after = TestRunner.getCurrentTest() ? onTestFinished : afterAll;
   after(() => rmSync(folder, { recursive: true, force: true }));
   return folder;
 }
