@@ -32,7 +32,8 @@ describe('codes of the cooling', () => {
   it('one that was there before, or of another system, is none', () => {
     expect(coolantCodes(coded('P0128'), coded('P0128'))).toBeNull();
     expect(coolantCodes(snapshotOf(), coded('P0234'))).toBeNull();
-    expect(coolantCodes(null, coded('P0128'))).not.toBeNull();
+    expect(coolantCodes(null, coded('P0128'))!.evidence[0]!.text.id).toBe('coolant.seen.code-alone');
+    expect(coolantCodes(snapshotOf(), coded('P0128'))!.evidence[0]!.text.id).toBe('coolant.seen.code');
     expect(coolantCodes(snapshotOf(), null)).toBeNull();
   });
 });

@@ -18,13 +18,14 @@ export function coolantCodes(before: Snapshot | null, after: Snapshot | null): F
   const known = new Set(codesOf(before));
   const fresh = [...new Set(codesOf(after))].filter((c) => COOLING_CODES.has(c) && !known.has(c));
   if (fresh.length === 0) return null;
+  const seen = before === null ? 'coolant.seen.code-alone' : 'coolant.seen.code';
   return {
     id: 'coolant.codes',
     system: 'coolant',
     verdict: 'fault shown',
     ...BLANK,
     pointsTo: say('coolant.points.codes'),
-    evidence: fresh.sort().map((code) => ({ fromS: 0, toS: 0, text: say('coolant.seen.code', { code }) })),
+    evidence: fresh.sort().map((code) => ({ fromS: 0, toS: 0, text: say(seen, { code }) })),
     rule: say('coolant.rule.codes'),
     signals: [],
   };

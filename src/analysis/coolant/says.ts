@@ -121,6 +121,7 @@ export interface CoolantSays {
     drives: number;
   };
   'coolant.seen.code': { code: string };
+  'coolant.seen.code-alone': { code: string };
   'coolant.needs.signal': Record<never, never>;
   'coolant.needs.climb-first': Record<never, never>;
   'coolant.needs.thermostat-first': Record<never, never>;

@@ -68,6 +68,8 @@ export const coolant = {
     '{$fromC :temp} bis {$toC :temp} dauerten {$overS :clock} min, begonnen bei {$startC :temp}.',
   'coolant.seen.warm-up-air':
     '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} Einheiten Wärme je Kelvin; nach 1 Ausgangsfahrt dieses Fahrzeugs sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}\n* {{{$perC :num} Einheiten Wärme je Kelvin; nach {$drives :num} Ausgangsfahrten dieses Fahrzeugs sind bei {$airC :temp} Lufttemperatur {$expected :num} zu erwarten.}}',
+  'coolant.seen.code-alone':
+    'Der Fehlercode {$code} steht im Fehlerspeicher, wie er nach der Reparatur ausgelesen wurde; davor wurde nicht ausgelesen.',
   'coolant.seen.code':
     'Der Fehlercode {$code} steht im Fehlerspeicher, wie er nach der Reparatur ausgelesen wurde; keine Auslesung davor zeigt ihn.',
   'coolant.needs.signal': 'Es wurde keine Kühlmitteltemperatur aufgezeichnet: ein Signal dafür wählen.',

@@ -67,6 +67,8 @@ export const coolant = {
     '{$fromC :temp} to {$toC :temp} took {$overS :clock} min, started at {$startC :temp}.',
   'coolant.seen.warm-up-air':
     '.input {$drives :number}\n.match $drives\n1 {{{$perC :num} units of heat per kelvin; 1 baseline drive of this vehicle lets one expect {$expected :num} in air of {$airC :temp}.}}\n* {{{$perC :num} units of heat per kelvin; {$drives :num} baseline drives of this vehicle let one expect {$expected :num} in air of {$airC :temp}.}}',
+  'coolant.seen.code-alone':
+    'Code {$code} is in the fault memory as read after the work; no codes were read before the work.',
   'coolant.seen.code':
     'Code {$code} is in the fault memory as read after the work; no reading before the work shows it.',
   'coolant.needs.signal': 'No coolant temperature was recorded: choose a signal for it.',
