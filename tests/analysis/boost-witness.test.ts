@@ -69,6 +69,19 @@ describe('against what is expected', () => {
     ]);
     expect(w.cells.length).toBe(1);
   });
+  it('brought what its readings say, however much was expected of each', () => {
+    const rising = taught((rpm) => 60 + (rpm - 2400) / 5, { runs: 9, pulls: 90 });
+    const w = witness(
+      points(8, 1, (k) => ({ map: 200 + 0.1 * k })),
+      { baseline: rising },
+    )!;
+    const { boostKpa, expectedKpa, deviation } = w;
+    expect(boostKpa).toBeGreaterThan(100);
+    expect(boostKpa).toBeLessThan(100.7);
+    expect(expectedKpa).toBeGreaterThan(80);
+    expect(expectedKpa).toBeLessThan(164);
+    expect(boostKpa / expectedKpa! - 1).toBeCloseTo(deviation!, 9);
+  });
   it('counts moments: samples nearer than 0.6 s repeat each other', () => {
     const moments = (stepS: number) =>
       witness(points(6, 1, () => ({}), stepS))!.patches.reduce((a, p) => a + p.moments, 0);

@@ -29,7 +29,15 @@ export function madePatch(
   return {
     ...{ at: patchAt(rpm, demandPct), n, moments: n, fromUs: 0, toUs: 2e6, w: n, there: n },
     ...{ deviation: n * deviation, pull: n * pull ** 2, point: n * point ** 2, run: n * run ** 2 },
-    ...{ warm: 0, warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0, limit: n * 0.06, kpa: n * 120 },
+    ...{
+      warm: 0,
+      warmBelow: 0,
+      warmUnread: 0,
+      warmCharge: 0,
+      warmColder: 0,
+      limit: n * 0.06,
+      perKpa: n / 120,
+    },
     square: n * deviation ** 2,
     short: deviation < -0.06 ? n : 0,
     over: deviation > 0.06 ? n : 0,

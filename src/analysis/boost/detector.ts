@@ -361,11 +361,8 @@ export class BoostDetector implements Detector {
     const { points } = stretch;
     const scored = witnesses.filter((w) => w.deviation !== null);
     const n = scored.reduce((a, w) => a + w.n, 0);
-    const held = witnesses.some((w) => w.held === false)
-      ? false
-      : witnesses.some((w) => w.held === true)
-        ? true
-        : null;
+    const missed = witnesses.find((w) => w.held === false);
+    const held = missed !== undefined ? false : witnesses.some((w) => w.held === true) ? true : null;
     const shortfallPct = n === 0 ? null : (-100 * scored.reduce((a, w) => a + w.n * w.deviation!, 0)) / n;
     const known = this.#barometer.now !== null;
     const driven = this.#drivenIn(stretch);
@@ -397,8 +394,8 @@ export class BoostDetector implements Detector {
     }
     const kind = pull.engagement ? 'engagement' : 'pull';
     const text =
-      held === false
-        ? say('boost.last.missed', { kind, boostKpa: mean(points.map((p) => p.map - baro.kpa)) })
+      missed !== undefined
+        ? say('boost.last.missed', { kind, boostKpa: missed.boostKpa })
         : held === true
           ? say('boost.last.held', { kind })
           : this.#saidAtS.size > 0 && shortfallPct !== null && shortfallPct > 0
@@ -562,10 +559,6 @@ function untimely(f: Finding, { signal, s }: LateSignal, saidAtS: number | null)
     ...{ ...bare, verdict: 'not shown', pointsTo: null, saidAtS: null, measured: null, limit: null },
     ...{ evidence: [], needs },
   };
-}
-
-function mean(list: readonly number[]): number {
-  return list.reduce((a, b) => a + b, 0) / Math.max(1, list.length);
 }
 
 const SPOKEN: Readonly<Record<string, Says>> = {

@@ -61,7 +61,7 @@ export interface Patch {
   fromUs: number;
   toUs: number;
   w: number;
-  /** Deviation; variances of pull, sample and run; limit; expected kPa. */
+  /** Deviation; variances of pull, sample and run; limit. */
   deviation: number;
   /** Squared deviations. */
   square: number;
@@ -76,7 +76,8 @@ export interface Patch {
   warmCharge: number;
   warmColder: number;
   limit: number;
-  kpa: number;
+  /** One over the expected, 1/kPa: so weighed, deviation times expected is the mean of what is lacking in kPa. */
+  perKpa: number;
   /** Samples short by more than the limit, and above by more; not weighted. */
   short: number;
   over: number;
@@ -178,7 +179,7 @@ const KD = 1;
 const KDD = 2;
 const KRUN = 3;
 const KLIMIT = 4;
-const KKPA = 5;
+const KPERKPA = 5;
 const KSHORT = 6;
 const NPULLS = 7;
 const NSAMPLES = 8;
@@ -224,7 +225,9 @@ export class ShortfallScan {
       let spooling = 0;
       let fromUs = Number.POSITIVE_INFINITY;
       let toUs = 0;
-      let [w, deviation, square, pull, point, run, limit, kpa, short, over] = [0, 0, 0, 0, 0, 0, 0, 0, 0, 0];
+      let [w, deviation, square, pull, point, run, limit, perKpa, short, over] = [
+        0, 0, 0, 0, 0, 0, 0, 0, 0, 0,
+      ];
       let [warm, warmBelow, warmUnread, warmCharge, warmColder] = [0, 0, 0, 0, 0];
       for (let k = 0; k < patches.length; k++) {
         const [r, d] = rows[k]!;
@@ -248,7 +251,7 @@ export class ShortfallScan {
         warmCharge += p.warmCharge;
         warmColder += p.warmColder;
         limit += p.limit;
-        kpa += p.kpa;
+        perKpa += p.perKpa;
         short += p.short;
         over += p.over;
       }
@@ -269,7 +272,7 @@ export class ShortfallScan {
       t[at + KCHARGE]! += (k * warmCharge) / w;
       t[at + KCOLDER]! += (k * warmColder) / w;
       t[at + KLIMIT]! += (k * limit) / w;
-      t[at + KKPA]! += (k * kpa) / w;
+      t[at + KPERKPA]! += (k * perKpa) / w;
       t[at + KSHORT]! += (k * short) / n;
       t[at + KOVER]! += (k * over) / n;
       t[at + NPULLS]! += 1;
@@ -343,7 +346,7 @@ export class ShortfallScan {
       deviation,
       se: Math.sqrt(scatter / k + runVariance),
       limit: t[at + KLIMIT]! / k,
-      expectedKpa: t[at + KKPA]! / k,
+      expectedKpa: k / t[at + KPERKPA]!,
       pulls,
       samples: t[at + NSAMPLES]!,
       there: t[at + NTHERE]!,
@@ -460,7 +463,7 @@ export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
       'warmCharge',
       'warmColder',
       'limit',
-      'kpa',
+      'perKpa',
       'short',
       'over',
       'there',

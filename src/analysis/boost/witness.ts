@@ -78,9 +78,9 @@ export interface Witness {
   readonly spanS: number;
   /** Of the air, °C; null where none was read. */
   readonly airC: number | null;
-  /** Mean boost, gauge kPa: the mean expected times one plus the mean deviation, so that the three agree. */
+  /** Mean boost, gauge kPa: what was read, by the weights over what was expected, so that it agrees with the next two. */
   readonly boostKpa: number;
-  /** Mean expected, gauge kPa; the least healthy value when nothing better is known. */
+  /** Mean expected by the same weights, gauge kPa; the least healthy value when nothing better is known. */
   readonly expectedKpa: number | null;
   /** The least of any healthy engine at the demands of the pull, gauge kPa: lowest and highest; null where it is held against more than that. */
   readonly leastKpa: readonly [number, number] | null;
@@ -377,7 +377,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     if (patch === undefined) {
       const sums = { w: 0, deviation: 0, square: 0, pull: 0, point: 0, run: 0, warm: 0 };
       const air = { warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0 };
-      const more = { ...air, limit: 0, kpa: 0, short: 0, over: 0, there: 0 };
+      const more = { ...air, limit: 0, perKpa: 0, short: 0, over: 0, there: 0 };
       patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums, ...more };
       patches.set(at, patch);
     }
@@ -398,7 +398,7 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     patch.warmCharge += w * e.warmCharge;
     patch.warmColder += w * e.warmColder;
     patch.limit += w * e.limit;
-    patch.kpa += w * e.kpa;
+    patch.perKpa += w / e.kpa;
     patch.short += r < -e.limit ? 1 : 0;
     patch.over += r > e.limit ? 1 : 0;
     patch.there += cellOf(p) < 0 ? 0 : 1;
@@ -427,7 +427,7 @@ function sumOf(patches: readonly Patch[]): {
       sum((p) => p.square) / w - deviation ** 2,
     ),
     runVariance: sum((p) => p.run) / w,
-    expectedKpa: sum((p) => p.kpa) / w,
+    expectedKpa: w / sum((p) => p.perKpa),
     limit: sum((p) => p.limit) / w,
   };
 }
