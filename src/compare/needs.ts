@@ -15,6 +15,8 @@ const MOST_ASKED_PULLS = 20;
  * The estimate may move while more is driven: plan for less than the whole distance. Chosen by hand, not measured.
  */
 const PLAN = 0.9;
+/** Of sides that share their days nothing is left of these but the rounding of sums: a bound, chosen by hand. */
+const ROUNDING = 1e-9;
 const LOWEST_RPM = 1200;
 /**
  * Asked is a pull over so many rpm where no other drive says how far, and over so many at least; said in such steps.
@@ -78,7 +80,7 @@ function plan(w: Wanted, c: Contrast, sdBefore: number, sdAfter: number, how: Sa
   for (let n = Math.max(LEAST_PULLS, c.after.pulls + 1); n <= MOST_ASKED_PULLS; n++)
     if (halfWith(c.before.pulls, n) <= goal) return moreAfter(n - c.after.pulls, how);
   if (halfWith(MOST_ASKED_PULLS, MOST_ASKED_PULLS) > goal)
-    return say('compare.need.hidden', { pulls: LEAST_PULLS, how });
+    return say('compare.need.hidden', { by: hiddenBy(c, sdBefore, sdAfter, extra), pulls: LEAST_PULLS, how });
   for (let n = c.before.pulls + 1; n <= MOST_ASKED_PULLS; n++)
     if (halfWith(n, Math.max(n, c.after.pulls)) <= goal) {
       const pulls = n - c.before.pulls;
@@ -87,6 +89,12 @@ function plan(w: Wanted, c: Contrast, sdBefore: number, sdAfter: number, how: Sa
         : say('compare.need.too-few', { pulls, how });
     }
   return moreAfter(LEAST_PULLS, how);
+}
+
+/** What most of the interval comes from, at as many pulls as may be asked for. */
+function hiddenBy(c: Contrast, sdBefore: number, sdAfter: number, extra: number): 'pulls' | 'days' | 'air' {
+  if ((sdBefore ** 2 + sdAfter ** 2) / MOST_ASKED_PULLS > extra) return 'pulls';
+  return c.dayFactor > ROUNDING ? 'days' : 'air';
 }
 
 interface Driven {

@@ -80,7 +80,8 @@ export interface CompareSays {
   'compare.need.after': More;
   'compare.need.no-common': More;
   'compare.need.few-before': More;
-  'compare.need.hidden': More;
+  /** by: pulls, days or air */
+  'compare.need.hidden': More & { by: string };
   'compare.need.too-few': More;
   'compare.need.too-few-both': More & { after: number };
   'compare.need.past': Record<never, never>;

@@ -19,6 +19,7 @@ import { type RunMeta, readMeta } from '../run/meta.ts';
 import type { Recording } from '../run/recording.ts';
 import { partOf } from '../run/types.ts';
 import type { DatedSnapshot, SheetCodes, SheetInput, SheetPhoto, SheetRun } from '../sheet/types.ts';
+import { provingRun } from '../sheet/whole.ts';
 import { OpenedRuns, type Taught } from './opened-runs.ts';
 import { type FileOptions, noPart, sheetOfFile, sheetOfRun } from './sheet-run.ts';
 
@@ -87,10 +88,11 @@ async function ofJob(
       options.during?.signal.throwIfAborted();
       said.push(toldOf(e));
     }
-  const { codes, snapshots } = await codesOf(path, job, said);
+  const proving = provingRun(runs, (r) => r.meta?.purpose ?? 'other');
+  const { codes, snapshots } = await codesOf(path, job, said, proving?.meta ?? null);
   const cooling = coolantCodes(codes.before?.snapshot ?? null, codes.after?.snapshot ?? null);
-  const last = runs.at(-1);
-  if (cooling && last) runs[runs.length - 1] = { ...last, judgement: withFinding(last.judgement, cooling) };
+  if (cooling && proving)
+    runs[runs.indexOf(proving)] = { ...proving, judgement: withFinding(proving.judgement, cooling) };
   const comparison = comparedWhole(compared, snapshots);
   const photos = await photosOf(path, job, said);
   // A sheet goes home with the customer: where the folder stands on this computer is no part of it.
@@ -141,11 +143,15 @@ function comparedWhole(runs: readonly ReadForComparing[], snapshots: readonly Sn
   return compareRuns(runs, { codes: snapshots.length > 1 ? codeChanges(snapshots) : null });
 }
 
-/** Snapshots that cannot be read are told, not passed over. */
+/**
+ * Snapshots that cannot be read are told, not passed over.
+ * @param drive whose findings the sheet is about; null when nothing was driven after the work
+ */
 export async function codesOf(
   folder: string,
   job: Job,
   troubles: Says[],
+  drive: Pick<RunMeta, 'startedAt' | 'seconds'> | null,
 ): Promise<{ codes: SheetCodes; snapshots: Snapshot[] }> {
   const read: DatedSnapshot[] = [];
   for (const ref of job.snapshots.toSorted((a, b) => (a.at < b.at ? -1 : 1)))
@@ -158,9 +164,17 @@ export async function codesOf(
   // What was read at a come-back is what holds now.
   const after = read.findLast((s) => s.when === 'after' || s.when === 'come-back') ?? null;
   return {
-    codes: { read, before, after, finding: codesFinding(after?.snapshot ?? null) },
+    codes: { read, before, after, finding: codesFinding(after?.snapshot ?? null, endedLater(drive, after)) },
     snapshots: read.map((s) => s.snapshot),
   };
+}
+
+function endedLater(
+  drive: Pick<RunMeta, 'startedAt' | 'seconds'> | null,
+  read: DatedSnapshot | null,
+): boolean {
+  if (drive === null || !read?.at) return false;
+  return Date.parse(drive.startedAt) + (drive.seconds ?? 0) * 1000 > Date.parse(read.at);
 }
 
 /** Answers noted in the job for this run, worded as the run's marks are. */

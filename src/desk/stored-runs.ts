@@ -240,7 +240,7 @@ export class StoredRuns {
   async handOver(during: During, job: string): Promise<HandOverView> {
     const entry = await findJob(this.#library, job);
     const run = provingRun(entry.runs, (r) => r.meta.purpose);
-    const { codes } = await codesOf(entry.folder, entry.job, []);
+    const { codes } = await codesOf(entry.folder, entry.job, [], run?.meta ?? null);
     const judgement = run && (await this.#judgementOf(entry, run, during));
     return handOverNow(entry.job, judgement, codes);
   }
@@ -268,7 +268,7 @@ export class StoredRuns {
       backIds: new Set(ids(back)),
       comparison: comparison?.comeBack ?? null,
     };
-    const { codes } = await codesOf(entry.folder, entry.job, []);
+    const { codes } = await codesOf(entry.folder, entry.job, [], null);
     return spelled({ rows: sinceVisit(entry.job, runs, codes.read) });
   }
 

@@ -14,6 +14,8 @@ export type CodeList =
       readonly codes: readonly string[];
       /** What does not add up, though codes could be read; null when all is well. */
       readonly problem: string | null;
+      /** It names fewer codes than it says there are, or is empty: what it does not name may be there. */
+      readonly short: boolean;
     }
   | { readonly ok: false; readonly why: string; readonly at: number };
 
@@ -34,7 +36,8 @@ export function decodeCodes(payload: Uint8Array): CodeList {
   if (rest.length === 0) problem = 'neither a count nor a code in the answer';
   else if (counted && rest[0]! * 2 !== pairs.length)
     problem = `says ${rest[0]} codes, carries ${pairs.length / 2}`;
-  return { ok: true, state, codes, problem };
+  const short = rest.length === 0 || (counted && rest[0]! > codes.length);
+  return { ok: true, state, codes, problem, short };
 }
 
 /**

@@ -25,10 +25,12 @@ import { decodeTests } from '../j1979/tests.ts';
 
 type Draft = { -readonly [K in keyof UnitSnapshot]: UnitSnapshot[K] };
 type Ask = (payload: Uint8Array) => Promise<Exchange>;
-type Take = (unit: Draft, payload: Uint8Array) => void;
+/** False: the answer does not tell what was asked. */
+type Take = (unit: Draft, payload: Uint8Array) => boolean | undefined;
 /**
- * Asks all; `take` gets each good answer, `name` is noted when there is none (null: not asked for by name).
- * @returns whether there was one
+ * Asks all; `take` gets each good answer, `name` is noted when there is none, or one that does not tell (null: not asked
+ * for by name).
+ * @returns whether all was told
  */
 type Each = (name: string | null, request: readonly number[], take: Take) => Promise<boolean>;
 
@@ -63,9 +65,10 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
     const x = await ask(payload);
     const good = x.messages.filter((m) => m.payload[0] === (request[0]! | 0x40));
     if (good.length === 0 && asksForFrame(request)) frameNotRead ??= whyNoFrame(x);
-    if (good.length === 0 && name !== null) unanswered.push(name);
-    for (const m of good) take(unitOf(units, m.ecu), m.payload);
-    return good.length > 0;
+    const told = good.map((m) => take(unitOf(units, m.ecu), m.payload) !== false);
+    const all = told.length > 0 && !told.includes(false);
+    if (!all && name !== null) unanswered.push(name);
+    return all;
   };
   await each('readiness (01)', [0x01, 0x01], takeReadiness);
   const byStatus = await readLists(each, unanswered);
@@ -91,11 +94,12 @@ export async function takeSnapshot(ask: Ask, vin: string | null): Promise<Snapsh
 const valuesIn = (payload: Uint8Array, request: readonly number[]) =>
   explainResponse(payload, Uint8Array.from(request)).values;
 
-function takeReadiness(unit: Draft, payload: Uint8Array): void {
+function takeReadiness(unit: Draft, payload: Uint8Array): boolean {
   const split = splitCurrentData(payload, Uint8Array.of(0x01));
   const data = split.ok ? split.parts.find((p) => p.pid === 0x01)?.data : undefined;
   unit.readiness = data ? decodeMonitors(0x01, data) : null;
   unit.mil = unit.readiness?.mil ?? null;
+  return unit.readiness !== null;
 }
 
 /** @returns whether the codes were told by their status, as SAE J1979-2 has it */
@@ -167,6 +171,7 @@ const takeList =
   (unit, payload) => {
     const list = decodeCodes(payload);
     if (list.ok) unit[state] = [...unit[state], ...list.codes.map(named)];
+    return list.ok && !list.short;
   };
 
 const named = (code: string): UnitSnapshot['stored'][number] => ({ code, ...codeMeaning(code) });

@@ -33,10 +33,20 @@ describe('the fault memory', () => {
     ['several monitors open', snapshotOf(monitors(false, false, true))],
     ['a permanent code alone', snapshotOf({ permanent: [code] })],
     ['cleared less than a drive ago', snapshotOf(clearedAt(0))],
+    ['no unit tells the lamp', snapshotOf({ mil: null })],
+    ['no unit tells its monitors', snapshotOf({ readiness: null })],
   ])('is not shown: %s', (_, snapshot) => {
     const finding = codesFinding(snapshot);
     expect(finding.verdict).toBe('not shown');
     expect(spelled(finding).needs).toMatch(/\.$/);
+  });
+
+  it('is not shown by what was read before the drive, which may have brought a code; a code read before it is one', () => {
+    expect(spelled(codesFinding(snapshotOf(), true))).toMatchObject({
+      verdict: 'not shown',
+      needs: 'Read the fault memory after the drive.',
+    });
+    expect(codesFinding(snapshotOf({ pending: [code] }), true).verdict).toBe('fault shown');
   });
 
   it.each([

@@ -140,6 +140,21 @@ describe('how many pulls more', () => {
       });
     expect(around((0.09 / 2.086) ** 2).map((v) => two(v)[0])).toEqual(['after', 'hidden']);
   });
+  it('and says what hides it: the days only where the sides do not share them, and pulls that differ among themselves', () => {
+    const by = (dayFactor: number, sd: number, variance: number) =>
+      needsOf(
+        wanted({
+          contrast: { ...contrast(side(5, sd), side(3, sd)), dayFactor },
+          extra: [[variance, 10]],
+        }),
+      ).args.by;
+    expect([by(2, 0, 1), by(0, 0, 1), by(2, 1, 0.01), by(0, 1, 0.01)]).toEqual([
+      'days',
+      'air',
+      'pulls',
+      'pulls',
+    ]);
+  });
   it('and no more than twenty', () => {
     // t = 2.093 for 19 degrees of freedom.
     const twenty = 0.09 / (2.093 / Math.sqrt(20));

@@ -74,6 +74,36 @@ describe('a car that is handed over', () => {
     expect(renderSheet(await gathered(good), OPTIONS)).not.toContain('Handed over although');
   });
 
+  it('with codes that were read before its last drive ended counts as unread, on the sheet too', async () => {
+    const folder = await jobIn(library, {
+      drives: [{ purpose: 'verification' }],
+      snapshots: [{ when: 'after', snapshot: snapshotOf({}) }],
+    });
+    const read = async (ms: number) => {
+      const job = await readJob(folder);
+      const { startedAt, seconds } = (await gathered(folder)).runs[0]!.meta!;
+      const at = new Date(Date.parse(startedAt) + seconds! * 1000 + ms).toISOString();
+      await writeJob(folder, { ...job, snapshots: [{ ...job.snapshots[0]!, at }] });
+      const { codes } = await gathered(folder);
+      return [codes.finding.verdict, (await jobs.handOverNow(basename(folder))).doubts];
+    };
+    expect(await read(1)).toEqual(['shown good', []]);
+    expect(await read(-1)).toEqual(['not shown', ['codes-not-read']]);
+  });
+
+  it('with a cooling code is told so on the drive that is proved by, whatever was driven after it', async () => {
+    const after = snapshotOf({ pending: [{ code: 'P0217', text: '', source: null }] });
+    const folder = await jobIn(library, {
+      drives: [{ purpose: 'verification' }, { purpose: 'other', seconds: 60 }],
+      snapshots: [{ when: 'after', snapshot: after }],
+    });
+    const { runs } = await gathered(folder);
+    expect(runs.map((r) => r.judgement.systems.coolant.verdict)).toEqual(['fault shown', 'not shown']);
+    expect(await jobs.handOverNow(basename(folder))).toMatchObject({
+      doubts: ['fault-coolant', 'fault-codes'],
+    });
+  });
+
   it('with a fan that did not come is one with a fault in the cooling', () => {
     const job = newJob('j', '2026-03-05T08:00:00.000Z');
     const codes = { read: [], before: null, after: null, finding: { needs: null } as never };

@@ -73,20 +73,24 @@ describe('trouble codes', () => {
 describe('services 03, 07, 0A', () => {
   const codesOf = (payload: string) => decodeCodes(hex(payload));
   it('with a count, as on CAN', () => {
-    expect(codesOf('43 00')).toEqual({ ok: true, state: 'stored', codes: [], problem: null });
+    expect(codesOf('43 00')).toEqual({ ok: true, state: 'stored', codes: [], problem: null, short: false });
     expect(codesOf('43 02 0133 1F42')).toMatchObject({ codes: ['P0133', 'P1F42'], problem: null });
     expect(codesOf('47 01 0299')).toMatchObject({ state: 'pending', codes: ['P0299'] });
     expect(codesOf('4A 01 0299')).toMatchObject({ state: 'permanent', codes: ['P0299'] });
   });
   it('without, filled up with zeros, as elsewhere', () => {
     expect(codesOf('43 0133 0000 0000')).toMatchObject({ codes: ['P0133'], problem: null });
-    expect(codesOf('43 0000 0000 0000')).toMatchObject({ codes: [], problem: null });
+    expect(codesOf('43 0000 0000 0000')).toMatchObject({ codes: [], problem: null, short: false });
     expect(codesOf('43 0133 0299 1F42')).toMatchObject({ codes: ['P0133', 'P0299', 'P1F42'] });
   });
   it('names a count that lies', () => {
-    expect(codesOf('43 03 0133')).toMatchObject({ codes: ['P0133'], problem: 'says 3 codes, carries 1' });
+    expect(codesOf('43 03 0133')).toMatchObject({
+      codes: ['P0133'],
+      problem: 'says 3 codes, carries 1',
+      short: true,
+    });
     expect(codesOf('43 00 0133')).toMatchObject({ codes: ['P0133'], problem: 'says 0 codes, carries 1' });
-    expect(codesOf('43')).toMatchObject({ ok: true, codes: [], problem: expect.any(String) });
+    expect(codesOf('43')).toMatchObject({ ok: true, codes: [], problem: expect.any(String), short: true });
     expect(codesOf('41 0C')).toMatchObject({ ok: false });
     expect(codesOf('')).toMatchObject({ ok: false });
   });

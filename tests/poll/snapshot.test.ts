@@ -111,6 +111,22 @@ describe('code snapshot', () => {
     expect(await why(freezing(null), { services: 'newer' })).toBeUndefined();
   });
 
+  it('takes no answer that names fewer codes than it counts, or tells no monitors, for one that says there is nothing', async () => {
+    const told = async (...answer: readonly number[]) =>
+      (
+        await snapshotOf(
+          {},
+          () => undefined,
+          (p) => (p[0] === (answer[0]! & ~0x40) ? [answer] : undefined),
+        )
+      ).snapshot;
+    expect((await told(0x43, 2)).unanswered).toContain('stored codes (03)');
+    expect((await told(0x47)).unanswered).toContain('pending codes (07)');
+    expect((await told(0x43, 2, 0x02, 0x99)).units[0]!.stored.map((c) => c.code)).toEqual(['P0299']);
+    expect((await told(0x43, 0)).unanswered).toEqual([]);
+    expect((await told(0x41, 1)).unanswered).toContain('readiness (01)');
+  });
+
   it('asks for nothing more of a frame where every unit says that it has none', async () => {
     const { snapshot, asked } = await snapshotOf({}, () => undefined);
     expect(asked.filter((a) => a.startsWith('02'))).toEqual(['020200']);

@@ -72,7 +72,7 @@ export const compare = {
   'compare.need.few-before':
     'Die Fahrten vorher enthalten zu wenige Beschleunigungen über dieselben Drehzahlen, um ihre Streuung zu kennen. Vorher: mindestens {$pulls :num} (nur möglich, solange das Auto im alten Zustand ist): {$how :says}.',
   'compare.need.hidden':
-    'Die Streuung zwischen den Tagen und die andere Luft verdecken es, auch bei beliebig vielen Beschleunigungen. Zusätzlich an einem anderen Tag bei ähnlicher Luft wie bei den früheren Fahrten fahren, {$pulls :num} Beschleunigungen: {$how :says}.',
+    '.input {$by :string}\n.match $by\npulls {{Die Beschleunigungen streuen dafür zu stark, auch bei beliebig vielen. Noch {$pulls :num} möglichst gleiche fahren: {$how :says}.}}\nair {{Die andere Luft verdeckt es, auch bei beliebig vielen Beschleunigungen. Bei ähnlicher Luft wie bei den früheren Fahrten fahren, {$pulls :num} Beschleunigungen: {$how :says}.}}\n* {{Die Streuung zwischen den Tagen und die andere Luft verdecken es, auch bei beliebig vielen Beschleunigungen. Zusätzlich an einem anderen Tag bei ähnlicher Luft wie bei den früheren Fahrten fahren, {$pulls :num} Beschleunigungen: {$how :says}.}}',
   'compare.need.too-few': `${MORE}1 {{Die Fahrten vorher enthalten zu wenige Beschleunigungen. Vorher: noch eine (nur möglich, solange das Auto im alten Zustand ist): {$how :says}.}}\n* {{Die Fahrten vorher enthalten zu wenige Beschleunigungen. Vorher: noch {$pulls :num} (nur möglich, solange das Auto im alten Zustand ist): {$how :says}.}}`,
   'compare.need.too-few-both':
     'Die Fahrten vorher enthalten zu wenige Beschleunigungen. Weitere vorher (nur möglich, solange das Auto im alten Zustand ist): {$pulls :num}; nachher: {$after :num}; {$how :says}.',

@@ -82,7 +82,7 @@ export const rules = {
   'link.rule':
     'Lücken sind Pausen aller Signale von mehr als {$holeS :duration}. Genug wurde aufgezeichnet, wenn sie zusammen höchstens {$mostS :duration} oder {$share :share} der Fahrt ausmachen. Schweigen zwischen Messwerten eines stehenden Fahrzeugs, dessen Motor davor oder danach ebenfalls steht, ist eine ausgeschaltete Zündung und keine Lücke. Lücken sind nie ein Fehler des Autos.',
   'codes.rule':
-    'Fehler nachgewiesen: ein gespeicherter oder vorläufiger Fehlercode oder die Motorkontrollleuchte an, in der letzten Auslesung. Nachweislich in Ordnung: Alle Dienste wurden beantwortet, kein Fehlercode, Leuchte aus, jede vorhandene Prüfung beendet, und seit dem Löschen wurde mindestens einmal gefahren. Alles andere ist nicht belegt.',
+    'Fehler nachgewiesen: ein gespeicherter oder vorläufiger Fehlercode oder die Motorkontrollleuchte an, in der letzten Auslesung. Nachweislich in Ordnung: nach der Fahrt ausgelesen, alle Dienste beantwortet (außer dem der permanenten Fehlercodes, den nicht jedes Fahrzeug kennt), kein Fehlercode, Leuchte aus, jede vorhandene Prüfung beendet, und seit dem Löschen wurde mindestens einmal gefahren. Alles andere ist nicht belegt.',
   'charging.source.rest': 'Ruhespannung einer vollen Batterie (aus dem Gedächtnis)',
   'charging.seen':
     'Motor läuft: {$lowV :volt finer=1} bis {$highV :volt finer=1} in {$share :share} der Zeit, Median {$middleV :volt finer=1}; {$bandShare :share} der Zeit zwischen {$fromV :volt} und {$toV :volt}, wo die meisten Anlagen laden. Geregelte Ladung darf außerhalb liegen.',

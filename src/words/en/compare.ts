@@ -68,7 +68,7 @@ export const compare = {
   'compare.need.few-before':
     'The runs before have too few pulls over the same engine speeds to tell how well they repeat. Before: {$pulls :num} pulls at least (only possible while the car is as it was): {$how :says}.',
   'compare.need.hidden':
-    'The spread between days and the different air hide it, however many pulls. Drive it on another day as well, in air like that of the earlier drives, {$pulls :num} pulls: {$how :says}.',
+    '.input {$by :string}\n.match $by\npulls {{The pulls differ too much from one another for it, however many. Drive {$pulls :num} more, each alike: {$how :says}.}}\nair {{The different air hides it, however many pulls. Drive it in air like that of the earlier drives, {$pulls :num} pulls: {$how :says}.}}\n* {{The spread between days and the different air hide it, however many pulls. Drive it on another day as well, in air like that of the earlier drives, {$pulls :num} pulls: {$how :says}.}}',
   'compare.need.too-few': `${MORE}1 {{The runs before have too few pulls for it. Before: one more (only possible while the car is as it was): {$how :says}.}}\n* {{The runs before have too few pulls for it. Before: {$pulls :num} more (only possible while the car is as it was): {$how :says}.}}`,
   'compare.need.too-few-both':
     'The runs before have too few pulls for it. More pulls before (only possible while the car is as it was): {$pulls :num}; after: {$after :num}; {$how :says}.',

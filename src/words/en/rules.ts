@@ -82,7 +82,7 @@ export const rules = {
   'link.rule':
     'Holes are silences of every signal beyond {$holeS :duration}. Enough was recorded when they sum to at most {$mostS :duration} or {$share :share} of the run. Silence between readings of a standing vehicle, the engine standing too before or after it, is a key off and no hole. Holes are never a fault of the car.',
   'codes.rule':
-    'Fault shown: a stored or pending code, or the engine lamp on, in the last snapshot. Shown good: every service was answered, no code, lamp off, every fitted monitor complete, and codes not cleared less than a drive ago. Anything else is not shown.',
+    'Fault shown: a stored or pending code, or the engine lamp on, in the last snapshot. Shown good: read after the drive, every service was answered (but that of permanent codes, which not every vehicle knows), no code, lamp off, every fitted monitor complete, and codes not cleared less than a drive ago. Anything else is not shown.',
   'charging.source.rest': 'rest voltage of a full battery (from memory)',
   'charging.seen':
     'Engine running: {$lowV :volt finer=1} to {$highV :volt finer=1} for {$share :share} of the time, the middle {$middleV :volt finer=1}; {$bandShare :share} of the time between {$fromV :volt} and {$toV :volt}, where most systems charge. Smart charging may leave that band.',
