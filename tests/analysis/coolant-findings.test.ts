@@ -325,6 +325,30 @@ describe('the thermostat', () => {
       evidence: [],
     });
   });
+  it('is said to have settled where the middle printed beside lies, unless that is the same reading', () => {
+    const settledAt = (middleC: number, learnedC: number) => {
+      const f = tooColdFinding(facts({ settled: asked([0.5, middleC]), plateau: { learnedC } }));
+      return [f.measured!.value, f.evidence[0]!.text.args.plateauC];
+    };
+    expect([91, 91.1, 88.9].map((c) => settledAt(90, c))).toEqual([
+      [90, 91],
+      [90, 90],
+      [90, 90],
+    ]);
+    expect(settledAt(92, 88)).toEqual([92, 92]);
+    const nothing = tooColdFinding(
+      facts({ settled: { askedS: 0, ...asked([1, 92]) }, plateau: { learnedC: 88 } }),
+    );
+    expect([nothing.measured, nothing.evidence[0]!.text.args.plateauC]).toEqual([null, 88]);
+    const before = { askedS: 120, middleC: 92, rangeC: [89, 93] as const };
+    const left = (askedS: number) => {
+      const climbs = [{ saidAtS: 1000, fromS: 900, toS: 1060 }];
+      const held = { before: { ...before, askedS } };
+      const f = tooColdFinding(facts({ climb: { climbs }, settled: held, plateau: { learnedC: 88 } }));
+      return f.evidence[0]!.text.args.plateauC;
+    };
+    expect([120, 115].map(left)).toEqual([92, 88]);
+  });
   it('that stays open is held against the number of its rule, by readings none of which lies above it', () => {
     const by = (ectC: number, limitC: number, how = 'never warm') => {
       const found = {

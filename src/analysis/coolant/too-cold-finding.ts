@@ -81,17 +81,22 @@ export function tooColdFinding(f: CoolantFacts): Finding {
     return { ...base, ...beforeClimb(f), needs: say('coolant.needs.climb-first') };
   const needs = tooColdNeeds(f);
   const p = f.plateau.learnedC;
+  const held = s.askedS === 0 ? null : heldIn(s);
   return {
     ...base,
     verdict: needs === null ? 'shown good' : 'not shown',
     fromS: p === null ? null : s.fromS,
     toS: p !== null && s.settledS > 0 ? s.toS : null,
-    measured: p === null || s.askedS === 0 ? null : asMeasured(heldIn(s)),
+    measured: p === null || held === null ? null : asMeasured(held),
     evidence:
       p === null
         ? []
         : [
-            { fromS: s.fromS ?? 0, toS: s.toS, text: say('coolant.seen.plateau', { plateauC: p }) },
+            {
+              fromS: s.fromS ?? 0,
+              toS: s.toS,
+              text: say('coolant.seen.plateau', { plateauC: settledAt(p, held) }),
+            },
             ...besideKind(f),
           ],
     needs,
@@ -103,6 +108,10 @@ const heldIn = (s: CoolantFacts['settled']): Held => ({
   middleC: s.quantile(0.5),
   rangeC: [s.quantile(OUTSIDE), s.quantile(1 - OUTSIDE)],
 });
+
+/** Where it is said to have settled: what was learned early, unless the middle of all that it held, printed beside, is another reading. */
+const settledAt = (learnedC: number, held: Held | null): number =>
+  held === null || Math.abs(held.middleC - learnedC) <= READING_C ? learnedC : held.middleC;
 
 const asMeasured = ({ middleC, rangeC: [low, high] }: Held): Finding['measured'] => ({
   value: middleC,
@@ -118,15 +127,17 @@ function beforeClimb(f: CoolantFacts): Pick<Finding, 'fromS' | 'toS' | 'measured
   if (p === null || settledFromS === null) return nothing;
   const left = f.climb.climbs.find((c) => c.saidAtS > settledFromS);
   const toS = left === undefined ? f.settled.toS : Math.max(fromS, left.fromS);
+  const { before } = f.settled;
+  const held = before === null || before.askedS < NEED_ASKED_S ? null : before;
+  const plateauC = settledAt(p, held);
   const text =
     left === undefined
-      ? say('coolant.seen.plateau', { plateauC: p })
-      : say('coolant.seen.plateau-left', { plateauC: p });
-  const held = f.settled.before;
+      ? say('coolant.seen.plateau', { plateauC })
+      : say('coolant.seen.plateau-left', { plateauC });
   return {
     fromS,
     toS,
-    measured: held === null || held.askedS < NEED_ASKED_S ? null : asMeasured(held),
+    measured: held === null ? null : asMeasured(held),
     evidence: [{ fromS, toS, text }],
   };
 }
@@ -143,7 +154,8 @@ function belowKind(f: CoolantFacts, draft: Draft): Finding | null {
   const p = f.plateau.learnedC;
   if (kind === null || p === null || !f.plateau.proved || s.askedS < NEED_ASKED_S) return null;
   const limitC = kind.valueC - Math.max(BELOW_KNOWN_C, kind.farC);
-  const [low, mid, high] = [s.quantile(OUTSIDE), s.quantile(0.5), s.quantile(1 - OUTSIDE)];
+  const held = heldIn(s);
+  const [low, high] = held.rangeC;
   if (Math.max(p, high) + READING_C >= limitC) return null;
   const over = { fromS: s.fromS ?? 0, toS: s.toS };
   return {
@@ -152,13 +164,16 @@ function belowKind(f: CoolantFacts, draft: Draft): Finding | null {
     pointsTo: say('coolant.points.open-or-sensor'),
     saidAtS: s.toS,
     ...over,
-    measured: { value: mid, unit: 'degC', interval: [low - READING_C, high + READING_C] },
+    measured: { value: held.middleC, unit: 'degC', interval: [low - READING_C, high + READING_C] },
     limit: {
       value: tenth(limitC),
       unit: 'degC',
       source: say('coolant.source.kind', { cars: kind.cars }),
     },
-    evidence: [{ ...over, text: say('coolant.seen.plateau', { plateauC: p }) }, ...besideKind(f)],
+    evidence: [
+      { ...over, text: say('coolant.seen.plateau', { plateauC: settledAt(p, held) }) },
+      ...besideKind(f),
+    ],
   };
 }
 
