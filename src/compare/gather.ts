@@ -247,7 +247,7 @@ export class Gathering {
   }
 
   #counts(p: StretchPoint): boolean {
-    const sound = (!p.frozen && !p.still) || this.#atRest(p.map);
+    const sound = !p.echo && ((!p.frozen && !p.still) || this.#atRest(p.map));
     return sound && (p.ect ?? WARM_FROM_C) >= WARM_FROM_C && (p.ect ?? WARM_FROM_C) < this.#hotC;
   }
 

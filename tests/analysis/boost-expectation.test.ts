@@ -24,7 +24,17 @@ const point = (rpm: number, lagged = 90, cmd: number | null = null): StretchPoin
     cmd,
     act: null,
   },
-  ...{ maf: null, ageS: 0, lagged, settled: true, frozen: false, still: false, restS: 0, idled: false },
+  ...{
+    maf: null,
+    ageS: 0,
+    lagged,
+    settled: true,
+    frozen: false,
+    still: false,
+    echo: false,
+    restS: 0,
+    idled: false,
+  },
 });
 
 const kindOf = (kpa: number, cars = 5, sd = 0.04, far = 0.1, more: Partial<BoostKind> = {}): BoostKind => ({

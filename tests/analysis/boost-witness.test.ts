@@ -82,6 +82,11 @@ describe('against what is expected', () => {
     expect(expectedKpa).toBeLessThan(164);
     expect(boostKpa / expectedKpa! - 1).toBeCloseTo(deviation!, 9);
   });
+  it('does not hear readings that only repeat earlier ones', () => {
+    const old = (k: number) => (k < 4 ? { map: 101 + k, echo: true } : {});
+    expect(witness(points(8, 1, old))).toMatchObject({ n: 4, absent: false, held: true });
+    expect(witness(points(4, 1, old))).toBeNull();
+  });
   it('counts moments: samples nearer than 0.6 s repeat each other', () => {
     const moments = (stepS: number) =>
       witness(points(6, 1, () => ({}), stepS))!.patches.reduce((a, p) => a + p.moments, 0);

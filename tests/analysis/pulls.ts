@@ -15,7 +15,7 @@ export function pull(
   const points = Array.from({ length: n }, (_, k) => ({
     ...{ tUs: (k + 1) * 0.5e6, map: 150, rpm: 2600, speed: 60, demand: 90, demandLow: 90, ect: 85, airC: 20 },
     ...{ cmd: null, act: null, maf: null, ageS: 0, lagged: 90, settled: true, frozen: false },
-    ...{ still: false, restS: 0, idled: false, ...more(k) },
+    ...{ still: false, echo: false, restS: 0, idled: false, ...more(k) },
   }));
   return {
     ...{ points, ratio: 40, sudden: true, tip, held: false },

@@ -152,7 +152,7 @@ export class ClutchWatch {
 
   stretch(s: Stretch, baro: Baro): void {
     if (!s.sudden || s.tip === null) return;
-    const points = s.points.filter((p) => !p.frozen && !p.still);
+    const points = s.points.filter((p) => !p.frozen && !p.still && !p.echo);
     const first = points[0];
     const band = clutchBand(this.#profile);
     if (

@@ -37,7 +37,7 @@ export class InductionWatch {
   #seen: Seen[] = [];
 
   stretch(s: Stretch, baro: Baro): void {
-    const points = s.points.filter((p) => p.demand >= HIGH_DEMAND_PCT && !p.frozen && !p.still);
+    const points = s.points.filter((p) => p.demand >= HIGH_DEMAND_PCT && !p.frozen && !p.still && !p.echo);
     // The second highest: one spike must not charge an engine.
     const top = points.map((p) => p.map - baro.kpa).sort((a, b) => b - a)[1];
     if (top === undefined || points.at(-1)!.tUs - points[0]!.tUs < TELLS_US) return;

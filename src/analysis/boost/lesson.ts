@@ -174,7 +174,14 @@ export function learnBoost(samples: Iterable<CleanSample>, profile: Profile): Bo
     };
     let lastUs = Number.NEGATIVE_INFINITY;
     for (const p of s.points) {
-      if (!p.settled || p.frozen || p.still || (p.ect !== null && p.ect < TEACHES_FROM_C) || isClipped(p.map))
+      if (
+        !p.settled ||
+        p.frozen ||
+        p.still ||
+        p.echo ||
+        (p.ect !== null && p.ect < TEACHES_FROM_C) ||
+        isClipped(p.map)
+      )
         continue;
       if (p.tUs - lastUs < THINNED_US) continue;
       lastUs = p.tUs;

@@ -79,7 +79,7 @@ export class ShapeWatch {
 
 function told(p: StretchPoint, baro: Baro): boolean {
   const stands = (p.frozen || p.still) && Math.abs(p.map - baro.kpa) > atRestKpa(baro);
-  return p.settled && p.lagged >= SHAPE_FROM_PCT && !stands;
+  return p.settled && p.lagged >= SHAPE_FROM_PCT && !stands && !p.echo;
 }
 
 /** Standard error from the scatter between pulls; null for too few. */

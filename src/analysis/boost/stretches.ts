@@ -1,7 +1,8 @@
 /** Stretches of high demand within one gear, free of slip and of hidden gear changes: the raw material of pulls. */
 import type { Profile } from '../../core/profile.ts';
+import { Echo } from './echo.ts';
 import { GearBook, ratioTolerance } from './gears.ts';
-import { type OperatingPoint, toTheBit } from './points.ts';
+import type { OperatingPoint } from './points.ts';
 import { clutchBand } from './regions.ts';
 
 /**
@@ -72,6 +73,8 @@ export interface StretchPoint extends OperatingPoint {
   frozen: boolean;
   /** It repeats itself while engine speed rises by a fifth. */
   still: boolean;
+  /** It only repeats, in order, what was read a few readings before. */
+  echo: boolean;
   /** How long it had repeated itself by then, s. */
   restS: number;
   /** The engine idled or stood within that time. */
@@ -86,8 +89,6 @@ export interface Stretch {
   readonly sudden: boolean;
   /** When demand rose through the threshold, and how far that may be off, s; null when it was not seen to rise. */
   readonly tip: { readonly atUs: number; readonly errS: number } | null;
-  /** Its first demand repeats to the bit what was read before a gear change. */
-  readonly held: boolean;
   readonly fromUs: number;
   readonly toUs: number;
 }
@@ -142,9 +143,7 @@ export class Stretcher {
   /** The last time demand rose through the threshold. */
   #crossing: Stretch['tip'] = null;
   #repeat: Repeat | null = null;
-  /** The demand that is read, to the bit, and whether the gear changed under it. */
-  #pedal: { bits: number | null; held: boolean } = { bits: null, held: false };
-  #held = false;
+  readonly #echo = new Echo();
   /** Closed but held until the sensor has moved again or 1.4 s have passed: only then a frozen sensor is known. */
   #closed: { stretch: Stretch; atUs: number }[] = [];
 
@@ -170,17 +169,12 @@ export class Stretcher {
     if (hole || slip || p.demand === null || p.rpm === null) this.#lagged = 0;
     else this.#lagged += (1 - Math.exp(-dtUs / 1e6 / lagS(this.#profile, p.rpm))) * (p.demand - this.#lagged);
 
-    const bits = p.demand === null ? null : toTheBit({ demand: p.demand });
-    const same = bits !== null && bits === this.#pedal.bits;
-    this.#pedal = { bits, held: same && (this.#pedal.held || slip) };
-
     // A tip-in straight after a gear change is one as well: only the pedal matters.
     this.#crossing = hole ? null : (tipBetween(before, p) ?? this.#crossing);
     const high = (p.demandLow ?? 0) >= STRETCH_DEMAND_PCT && (p.rpm ?? 0) >= PULL_FROM_RPM;
     if (this.#points.length > 0 && (hole || slip || !high)) this.#close(p.tUs);
     if (high && p.rpm !== null && p.demand !== null && this.#points.length < MAX_POINTS) {
       if (this.#points.length === 0) {
-        this.#held = this.#pedal.held;
         this.#tip =
           this.#crossing !== null && p.tUs - this.#crossing.atUs < PULL_HOLE_US ? this.#crossing : null;
         this.#sudden = (this.#tip?.atUs ?? p.tUs) - this.#lightUs <= SUDDEN_US;
@@ -196,6 +190,7 @@ export class Stretcher {
           this.#lagged <= p.demand + SETTLED_ABOVE_PCT,
         frozen: false,
         still: false,
+        echo: false,
         restS: 0,
         idled: false,
         ...p,
@@ -226,6 +221,11 @@ export class Stretcher {
   }
 
   #watchRepeat(p: OperatingPoint, hole: boolean): void {
+    const echoFromUs = this.#echo.step(p);
+    if (echoFromUs !== null)
+      this.#mark(echoFromUs, (q) => {
+        q.echo = true;
+      });
     const demand = p.demand ?? NO_DEMAND_PCT;
     const rpm = p.rpm ?? NO_RPM;
     const r = this.#repeat;
@@ -242,15 +242,18 @@ export class Stretcher {
       lasted && moved > (r.demand[0] < FLAT_FROM_PCT ? FROZEN_DEMAND_PCT : FROZEN_FLAT_DEMAND_PCT);
     const still = lasted && r.rpm[1] > STILL_RPM * r.rpm[0];
     if (!frozen && !still) return;
-    const mark = (q: StretchPoint): void => {
-      if (q.tUs < r.fromUs) return;
+    this.#mark(r.fromUs, (q) => {
       q.frozen ||= frozen;
       q.still ||= still;
       q.restS = (p.tUs - r.fromUs) / 1e6;
       q.idled ||= r.rpm[0] < IDLED_RPM;
-    };
-    this.#points.forEach(mark);
-    for (const c of this.#closed) c.stretch.points.forEach(mark);
+    });
+  }
+
+  /** Points from then on, be their stretch closed or not. */
+  #mark(fromUs: number, as: (q: StretchPoint) => void): void {
+    for (const points of [this.#points, ...this.#closed.map((c) => c.stretch.points)])
+      for (const q of points) if (q.tUs >= fromUs) as(q);
   }
 
   #close(atUs: number): void {
@@ -274,7 +277,6 @@ export class Stretcher {
       ratio,
       sudden: this.#sudden,
       tip: this.#tip,
-      held: this.#held,
       fromUs: points[0]!.tUs,
       toUs: points.at(-1)!.tUs,
     };

@@ -1,7 +1,7 @@
 /** Deutsch: Ladedruck. */
 export const boost = {
   'boost.good-range':
-    '.input {$toDemandPct :number}\n.match $toDemandPct\n100 {{Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal ist ein Verlust von {$loss :share} oder mehr ausgeschlossen.}}\n* {{Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} bei {$fromDemandPct :percent bare=yes} bis {$toDemandPct :percent} Pedal ist ein Verlust von {$loss :share} oder mehr ausgeschlossen.}}',
+    '.input {$toDemandPct :number}\n.match $toDemandPct\n100 {{Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal ist im Mittel ein Verlust von {$loss :share} oder mehr ausgeschlossen.}}\n* {{Von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} bei {$fromDemandPct :percent bare=yes} bis {$toDemandPct :percent} Pedal ist im Mittel ein Verlust von {$loss :share} oder mehr ausgeschlossen.}}',
   'boost.need.pulls':
     '.input {$pulls :number}\n.match $pulls\n1 {{Noch eine Volllastbeschleunigung von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal fahren, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}\n* {{Noch {$pulls :num} Volllastbeschleunigungen von {$fromRpm :rpm bare=yes} bis {$toRpm :rpm} ab {$fromDemandPct :percent} Pedal fahren, in einem Gang, {$holdS :duration} gehalten, Kühlmittel ab {$warmC :temp}.}}',
   'boost.need.one-day':

@@ -1,7 +1,7 @@
 /** English: boost. */
 export const boost = {
   'boost.good-range':
-    '.input {$toDemandPct :number}\n.match $toDemandPct\n100 {{From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, a loss of {$loss :share} or more is excluded.}}\n* {{From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent bare=yes} to {$toDemandPct :percent} demand, a loss of {$loss :share} or more is excluded.}}',
+    '.input {$toDemandPct :number}\n.match $toDemandPct\n100 {{From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, a loss of {$loss :share} or more in the mean is excluded.}}\n* {{From {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent bare=yes} to {$toDemandPct :percent} demand, a loss of {$loss :share} or more in the mean is excluded.}}',
   'boost.need.pulls':
     '.input {$pulls :number}\n.match $pulls\n1 {{Drive one more pull from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.}}\n* {{Drive {$pulls :num} more pulls from {$fromRpm :rpm bare=yes} to {$toRpm :rpm} at {$fromDemandPct :percent} demand and more, in one gear, held for {$holdS :duration}, coolant from {$warmC :temp}.}}',
   'boost.need.one-day':
