@@ -52,38 +52,45 @@ const SHORT_SHARE = 0.5;
 /** Samples of a pull that scatter by more than so many of their standard deviations contradict each other. Chosen by hand (docs/analysis.md). */
 const SPOILT_SD = 4;
 
-/** What one pull says about one smallest window, as sums over its samples weighted by `w`. */
-export interface Patch {
+/** What is summed over the samples of a pull in one smallest window: weighed by `w`, but for those at the end. */
+export const SUMMED = [
+  'w',
+  'deviation',
+  'square',
+  // Variances of pull, sample and run.
+  'pull',
+  'point',
+  'run',
+  // Of `run`, for air warmer or colder than what taught, and how far below any healthy car may lie for that.
+  'warm',
+  'warmBelow',
+  // Of `warm`, for temperatures that were not read, and what hangs on the charge (`OnDay`).
+  'warmUnread',
+  'warmCharge',
+  'warmColder',
+  'limit',
+  // One over the expected, 1/kPa: so weighed, deviation times expected is the mean of what is lacking in kPa.
+  'perKpa',
+  // Samples, and moments that are not repeats of each other.
+  'n',
+  'moments',
+  // Samples short by more than the limit, and above by more; those at which the pedal itself, seen not through the lag, was in the cell.
+  'short',
+  'over',
+  'there',
+] as const;
+type Summed = (typeof SUMMED)[number];
+
+/** What one pull says about one smallest window. */
+export interface Patch extends Record<Summed, number> {
   readonly at: number;
-  n: number;
-  /** Moments that are not repeats of each other. */
-  moments: number;
   fromUs: number;
   toUs: number;
-  w: number;
-  /** Deviation; variances of pull, sample and run; limit. */
-  deviation: number;
-  /** Squared deviations. */
-  square: number;
-  pull: number;
-  point: number;
-  run: number;
-  /** Of `run`, for air warmer or colder than what taught, and how far below any healthy car may lie for that. */
-  warm: number;
-  warmBelow: number;
-  /** Of `warm`, for temperatures that were not read, and what hangs on the charge (`OnDay`). */
-  warmUnread: number;
-  warmCharge: number;
-  warmColder: number;
-  limit: number;
-  /** One over the expected, 1/kPa: so weighed, deviation times expected is the mean of what is lacking in kPa. */
-  perKpa: number;
-  /** Samples short by more than the limit, and above by more; not weighted. */
-  short: number;
-  over: number;
-  /** Samples at which the pedal itself, not only the demand seen through the lag, was within the cell of the map; not weighted. */
-  there: number;
 }
+
+/** Places of the sums in a row. */
+const AT = Object.fromEntries(SUMMED.map((k, i) => [k, i])) as Readonly<Record<Summed, number>>;
+const WIDTH = SUMMED.length;
 
 export interface Window {
   readonly fromRpm: number;
@@ -173,27 +180,14 @@ function keyOf(s: Span): number {
   return ((s.r0 * KEY_BASE + s.r1) * KEY_BASE + s.d0) * KEY_BASE + s.d1;
 }
 
-/** Columns of the running sums, one row a window. Places by definition. */
-const K = 0;
-const KD = 1;
-const KDD = 2;
-const KRUN = 3;
-const KLIMIT = 4;
-const KPERKPA = 5;
-const KSHORT = 6;
-const NPULLS = 7;
-const NSAMPLES = 8;
-const NSTRONG = 9;
-const KWARM = 10;
-const KBELOW = 11;
-const KUNREAD = 12;
-const KK = 13;
-const NALONE = 14;
-const NTHERE = 15;
-const KCHARGE = 16;
-const KCOLDER = 17;
-const KOVER = 18;
-const COLUMNS = 19;
+/** Behind the sums, of which each pull counts for its mean: weights, their squares, squared deviations, pulls, those that carry a fault. By definition. */
+const K = WIDTH;
+const KK = WIDTH + 1;
+const KDD = WIDTH + 2;
+const NPULLS = WIDTH + 3;
+const NSTRONG = WIDTH + 4;
+const NALONE = WIDTH + 5;
+const COLUMNS = WIDTH + 6;
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
@@ -212,74 +206,48 @@ export class ShortfallScan {
     if (patches.length === 0) return;
     this.#strongest = undefined;
     for (const { at } of patches) this.#driven.add(at);
-    const rows = patches.map((p) => [Math.floor(p.at / DEMAND_STEPS), p.at % DEMAND_STEPS] as const);
-    const lowR = Math.min(...rows.map(([r]) => r));
-    const highR = Math.max(...rows.map(([r]) => r));
-    const lowD = Math.min(...rows.map(([, d]) => d));
-    const highD = Math.max(...rows.map(([, d]) => d));
+    const rows = patches.map((p) => ({
+      ...{ r: Math.floor(p.at / DEMAND_STEPS), d: p.at % DEMAND_STEPS, fromUs: p.fromUs, toUs: p.toUs },
+      sums: Float64Array.from(SUMMED, (k) => p[k]),
+    }));
+    const lowR = Math.min(...rows.map(({ r }) => r));
+    const highR = Math.max(...rows.map(({ r }) => r));
+    const lowD = Math.min(...rows.map(({ d }) => d));
+    const highD = Math.max(...rows.map(({ d }) => d));
+    const sum = new Float64Array(WIDTH);
     SPANS.forEach((s, i) => {
       if (s.r0 > highR || s.r1 <= lowR || s.d0 > highD || s.d1 <= lowD) return;
-      let n = 0;
-      let there = 0;
-      let moments = 0;
       let spooling = 0;
       let fromUs = Number.POSITIVE_INFINITY;
       let toUs = 0;
-      let [w, deviation, square, pull, point, run, limit, perKpa, short, over] = [
-        0, 0, 0, 0, 0, 0, 0, 0, 0, 0,
-      ];
-      let [warm, warmBelow, warmUnread, warmCharge, warmColder] = [0, 0, 0, 0, 0];
-      for (let k = 0; k < patches.length; k++) {
-        const [r, d] = rows[k]!;
-        if (r < s.r0 || r >= s.r1 || d < s.d0 || d >= s.d1) continue;
-        const p = patches[k]!;
-        n += p.n;
-        there += p.there;
-        moments += p.moments;
-        if (RPM_EDGES[r + 1]! <= SPOOLING_TO_RPM) spooling += p.n;
+      sum.fill(0);
+      for (const p of rows) {
+        if (p.r < s.r0 || p.r >= s.r1 || p.d < s.d0 || p.d >= s.d1) continue;
+        for (let c = 0; c < WIDTH; c++) sum[c]! += p.sums[c]!;
+        if (RPM_EDGES[p.r + 1]! <= SPOOLING_TO_RPM) spooling += p.sums[AT.n]!;
         fromUs = Math.min(fromUs, p.fromUs);
         toUs = Math.max(toUs, p.toUs);
-        w += p.w;
-        deviation += p.deviation;
-        square += p.square;
-        pull += p.pull;
-        point += p.point;
-        run += p.run;
-        warm += p.warm;
-        warmBelow += p.warmBelow;
-        warmUnread += p.warmUnread;
-        warmCharge += p.warmCharge;
-        warmColder += p.warmColder;
-        limit += p.limit;
-        perKpa += p.perKpa;
-        short += p.short;
-        over += p.over;
       }
+      const n = sum[AT.n]!;
       if (n === 0) return;
-      const mean = deviation / w;
-      const variance = pullVariance(pull / w, point / w, moments, square / w - mean * mean);
+      const w = sum[AT.w]!;
+      const mean = sum[AT.deviation]! / w;
+      const own = sum[AT.square]! / w - mean * mean;
+      const variance = pullVariance(sum[AT.pull]! / w, sum[AT.point]! / w, sum[AT.moments]!, own);
       const k = 1 / variance;
       const at = i * COLUMNS;
       const t = this.#sums;
+      for (let c = 0; c < AT.n; c++) t[at + c]! += (k * sum[c]!) / w;
+      t[at + AT.n]! += n;
+      t[at + AT.there]! += sum[AT.there]!;
+      t[at + AT.short]! += (k * sum[AT.short]!) / n;
+      t[at + AT.over]! += (k * sum[AT.over]!) / n;
       t[at + K]! += k;
       t[at + KK]! += k * k;
-      t[at + KD]! += k * mean;
       t[at + KDD]! += k * mean * mean;
-      t[at + KRUN]! += (k * run) / w;
-      t[at + KWARM]! += (k * warm) / w;
-      t[at + KBELOW]! += (k * warmBelow) / w;
-      t[at + KUNREAD]! += (k * warmUnread) / w;
-      t[at + KCHARGE]! += (k * warmCharge) / w;
-      t[at + KCOLDER]! += (k * warmColder) / w;
-      t[at + KLIMIT]! += (k * limit) / w;
-      t[at + KPERKPA]! += (k * perKpa) / w;
-      t[at + KSHORT]! += (k * short) / n;
-      t[at + KOVER]! += (k * over) / n;
       t[at + NPULLS]! += 1;
-      if (mean + Z95 * Math.sqrt(variance + run / w) < -limit / w) t[at + NALONE]! += 1;
-      t[at + NSAMPLES]! += n;
-      t[at + NTHERE]! += there;
-      const borneOut = air !== null && n >= Math.max(BORNE_OUT_SAMPLES, air.n) && short === n;
+      if (mean + Z95 * Math.sqrt(variance + sum[AT.run]! / w) < -sum[AT.limit]! / w) t[at + NALONE]! += 1;
+      const borneOut = air !== null && n >= Math.max(BORNE_OUT_SAMPLES, air.n) && sum[AT.short] === n;
       const enough =
         n >= LEAST_SAMPLES || (borneOut && air.n >= BORNE_OUT_SAMPLES && isShortOfAir(air, mean));
       if (enough && toUs - fromUs >= LONE_PULL_S * 1e6)
@@ -315,7 +283,7 @@ export class ShortfallScan {
       const at = i * COLUMNS;
       const t = this.#sums;
       const k = t[at + K]!;
-      if (k === 0 || t[at + KD]! >= 0) continue;
+      if (k === 0 || t[at + AT.deviation]! >= 0) continue;
       const e = this.#estimate(i, true)!;
       if (e.carried && isShort(e) && (best === null || e.deviation / e.se < best.deviation / best.se))
         best = e;
@@ -330,14 +298,14 @@ export class ShortfallScan {
     const k = t[at + K]!;
     if (k === 0) return null;
     const s = SPANS[i]!;
-    const deviation = t[at + KD]! / k;
+    const deviation = t[at + AT.deviation]! / k;
     const pulls = t[at + NPULLS]!;
     // Pulls that contradict each other, as when a link spoils some, make the mean less sure (Birge ratio squared).
     const chi2 = t[at + KDD]! - k * deviation * deviation;
     const scatter = pulls < SCATTER_PULLS ? 1 : Math.max(1, chi2 / (pulls - 1));
     const { charge, colder } = this.#alike;
-    const gone = (charge * t[at + KCHARGE]! + (sought ? colder * t[at + KCOLDER]! : 0)) / k;
-    const runVariance = t[at + KRUN]! / k - gone;
+    const gone = (charge * t[at + AT.warmCharge]! + (sought ? colder * t[at + AT.warmColder]! : 0)) / k;
+    const runVariance = t[at + AT.run]! / k - gone;
     return {
       fromRpm: RPM_EDGES[s.r0]!,
       toRpm: RPM_EDGES[s.r1]!,
@@ -345,23 +313,23 @@ export class ShortfallScan {
       toDemandPct: Math.min(FULL_DEMAND_PCT, DEMAND_EDGES[s.d1]!),
       deviation,
       se: Math.sqrt(scatter / k + runVariance),
-      limit: t[at + KLIMIT]! / k,
-      expectedKpa: k / t[at + KPERKPA]!,
+      limit: t[at + AT.limit]! / k,
+      expectedKpa: k / t[at + AT.perKpa]!,
       pulls,
-      samples: t[at + NSAMPLES]!,
-      there: t[at + NTHERE]!,
+      samples: t[at + AT.n]!,
+      there: t[at + AT.there]!,
       carried:
         (t[at + NSTRONG]! >= 1 ||
-          (t[at + NSAMPLES]! >= LEAST_SAMPLES &&
+          (t[at + AT.n]! >= LEAST_SAMPLES &&
             pulls >= LONE_PULLS &&
             (k * k >= LONE_PULLS_LEFT * t[at + KK]! || t[at + NALONE]! >= ALONE_PULLS))) &&
-        t[at + KSHORT]! >= SHORT_SHARE * k,
-      mostOver: t[at + KOVER]! >= SHORT_SHARE * k,
+        t[at + AT.short]! >= SHORT_SHARE * k,
+      mostOver: t[at + AT.over]! >= SHORT_SHARE * k,
       pullVariance: scatter / k,
       runVariance,
-      warmVariance: t[at + KWARM]! / k - gone,
-      warmBelow: t[at + KBELOW]! / k,
-      warmUnread: t[at + KUNREAD]! / k,
+      warmVariance: t[at + AT.warm]! / k - gone,
+      warmBelow: t[at + AT.warmBelow]! / k,
+      warmUnread: t[at + AT.warmUnread]! / k,
       looks: this.#driven.size,
     };
   }
@@ -448,27 +416,7 @@ export function joinPatches(lists: readonly (readonly Patch[])[]): Patch[] {
       joined.set(p.at, { ...p });
       continue;
     }
-    for (const k of [
-      'n',
-      'moments',
-      'w',
-      'deviation',
-      'square',
-      'pull',
-      'point',
-      'run',
-      'warm',
-      'warmBelow',
-      'warmUnread',
-      'warmCharge',
-      'warmColder',
-      'limit',
-      'perKpa',
-      'short',
-      'over',
-      'there',
-    ] as const)
-      q[k] += p[k];
+    for (const k of SUMMED) q[k] += p[k];
     q.fromUs = Math.min(q.fromUs, p.fromUs);
     q.toUs = Math.max(q.toUs, p.toUs);
   }

@@ -11,7 +11,7 @@ import type { BoostBaseline } from './lesson.ts';
 import { unsettledSd } from './noise.ts';
 import { isClipped } from './points.ts';
 import type { Region } from './regions.ts';
-import { type Patch, patchAt, pullVariance } from './scan.ts';
+import { type Patch, patchAt, pullVariance, SUMMED } from './scan.ts';
 import type { Stretch, StretchPoint } from './stretches.ts';
 
 /** Colder than this the engine may be given less boost (KIT: 1 such drive); absence is still judged from 40 degC. */
@@ -374,10 +374,8 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     if (at < 0) continue;
     let patch = patches.get(at);
     if (patch === undefined) {
-      const sums = { w: 0, deviation: 0, square: 0, pull: 0, point: 0, run: 0, warm: 0 };
-      const air = { warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0 };
-      const more = { ...air, limit: 0, perKpa: 0, short: 0, over: 0, there: 0 };
-      patch = { at, n: 0, moments: 0, fromUs: p.tUs, toUs: p.tUs, ...sums, ...more };
+      const sums = Object.fromEntries(SUMMED.map((k) => [k, 0])) as Record<(typeof SUMMED)[number], number>;
+      patch = { at, fromUs: p.tUs, toUs: p.tUs, ...sums };
       patches.set(at, patch);
     }
     const point = e.noise.point ** 2 + unsettledSd(p) ** 2;
