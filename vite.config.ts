@@ -1,7 +1,7 @@
 import { defineConfig } from 'vite';
 
 /** What every place begins with, in one file: small files are packed worse, and each is one more to ask for. */
-const FIRST = /web\/(axis|keys|start|strips|verdict|paint)\.tsx?$/;
+const FIRST = /web\/(axis|keys|marks|start|strips|verdict|paint)\.tsx?$/;
 
 /** The page: built from web/ into dist/web, where the daemon serves it from. */
 export default defineConfig({

@@ -58,7 +58,7 @@ export function Drive() {
           </aside>
         </div>
       ) : (
-        <NothingYet />
+        daemon.value && <NothingYet />
       )}
       {recording && <Marks />}
     </div>

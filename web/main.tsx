@@ -150,8 +150,8 @@ function Header() {
             {t('app.ride-along')}
           </button>
         )}
-        <button type="button" onClick={mine.value ? cycleSound : soundHere}>
-          {mine.value ? modeText() : t('sound.elsewhere')}
+        <button type="button" onClick={mine.value === false ? soundHere : cycleSound}>
+          {mine.value === false ? t('sound.elsewhere') : modeText()}
         </button>
         <button type="button" onClick={() => setTheme(isNight() ? 'day' : 'night')}>
           {t(isNight() ? 'app.day' : 'app.night')}
@@ -301,4 +301,6 @@ else {
     queueMicrotask(() => stop());
   });
 }
-render(<App />, document.getElementById('page')!);
+const root = document.getElementById('page')!;
+root.replaceChildren(); // what moves while this is fetched
+render(<App />, root);

@@ -26,8 +26,8 @@ export const volume = signal(Number(kept('volume', [...'123456789', '10'], '7'))
 /** The browser lets a page sound only after it was touched once (autoplay rule). */
 export const awake = signal(false);
 export const voice = signal<'unknown' | 'there' | 'none'>('unknown');
-/** Of several tabs in one browser one sounds, so that nothing is said twice. */
-export const mine = signal(true);
+/** Of several tabs in one browser one sounds, so that nothing is said twice; null: it is not known yet which. */
+export const mine = signal<boolean | null>(navigator.locks ? null : true);
 export const alarm = signal<AlarmPhase>('off');
 /** What was said last, for the eye and for screen readers. */
 export const said = signal<string | null>(null);
@@ -46,7 +46,7 @@ export function startSound(): void {
   view.subscribe(() => pump());
   setInterval(pump, PUMP_MS);
   findVoice();
-  takeTurns();
+  void takeTurns();
 }
 
 function wake(): void {
@@ -84,29 +84,27 @@ function localVoice(): SpeechSynthesisVoice | null {
 
 const LOCK = 'handback.sound';
 
-function takeTurns(): void {
-  if (!navigator.locks) return; // a page from another machine has none, and is alone in its browser as a rule
-  mine.value = false;
-  const hold = () => {
-    mine.value = true;
-    return new Promise<never>(() => undefined);
+/** Holds the lock until the tab closes or another one takes over. */
+function sounds(options: LockOptions): Promise<unknown> {
+  const hold = (got: Lock | null) => {
+    mine.value = got !== null;
+    return got && new Promise<never>(() => undefined);
   };
-  navigator.locks.request(LOCK, hold).catch(() => {
+  return navigator.locks.request(LOCK, options, hold).catch(() => {
     mine.value = false;
-    takeTurns(); // another tab took over: wait until it closes
   });
+}
+
+async function takeTurns(): Promise<void> {
+  if (!navigator.locks) return; // a page from another machine has none, and is alone in its browser as a rule
+  await sounds({ ifAvailable: true });
+  for (;;) await sounds({}); // another tab has it, or took over: wait until it closes
 }
 
 /** Makes this tab the one that sounds. */
 export function soundHere(): void {
   wake();
-  if (!navigator.locks) return;
-  navigator.locks
-    .request(LOCK, { steal: true }, () => {
-      mine.value = true;
-      return new Promise<never>(() => undefined);
-    })
-    .catch(() => (mine.value = false));
+  if (navigator.locks) void sounds({ steal: true });
 }
 
 export function setVolume(next: number): void {
@@ -127,7 +125,7 @@ export function cycleSound(): void {
 
 export function modeText(): string {
   if (soundMode.value === 'off') return t('sound.off');
-  if (!mine.value) return t('sound.elsewhere-short');
+  if (mine.value === false) return t('sound.elsewhere-short');
   if (!awake.value) return t('sound.waits');
   if (soundMode.value === 'tones') return t('sound.tones');
   return t(voice.value === 'none' ? 'sound.no-voice' : 'sound.on');

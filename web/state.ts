@@ -33,7 +33,8 @@ const FRESH_S = 5;
 
 export type Place = 'jobs' | 'connect' | 'drive' | 'findings' | 'compare' | 'glance';
 const PLACES: readonly string[] = ['jobs', 'connect', 'drive', 'findings', 'compare', 'glance'];
-export const place = signal<{ name: Place; id: string | null }>({ name: 'jobs', id: null });
+/** Without an address the drive, which needs nothing more, until it is known what runs. */
+export const place = signal<{ name: Place; id: string | null }>({ name: 'drive', id: null });
 
 export function followHash(): void {
   const [name = '', id] = location.hash.replace(/^#\/?/, '').replace(/\?.*/, '').split('/');

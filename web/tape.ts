@@ -27,8 +27,12 @@ export class Tape {
   lastS = 0;
   /** How long the run is, once it has ended; null before that is known. */
   lengthS: number | null = null;
-  /** When the newest sample came, by the page's own clock (ms); 0 before the first. */
+  /**
+   * When the newest sample came, by the page's own clock (ms); 0 before the first. One that lay on the line for longer
+   * than the quickest of the run counts as come when it was due: it is no newer than that.
+   */
   arrivedMs = 0;
+  #quickestMs = Number.POSITIVE_INFINITY;
   marks: MarkView[] = [];
   engagements: RunTrail['engagements'][number][] = [];
   expected: ExpectedBand[] = [];
@@ -65,7 +69,8 @@ export class Tape {
         if (at > this.lastS) this.lastS = at;
       }
     }
-    this.arrivedMs = nowMs;
+    this.#quickestMs = Math.min(this.#quickestMs, nowMs - 1000 * this.lastS);
+    this.arrivedMs = this.#quickestMs + 1000 * this.lastS;
     this.version++;
   }
 

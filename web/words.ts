@@ -76,27 +76,37 @@ export const units = signal<UnitChoice>(METRIC);
 export const unitsText = (): string => asText(units.value);
 
 let whole = false;
+/** What the other places say, once somebody wants it. */
+let rest: Promise<void> = Promise.resolve();
+/** What was asked for last: however the lines run, that is spoken in the end. */
+let newest: Promise<void>;
 
 /** Fetches and speaks a language; rejects where it cannot be fetched. */
-async function speak(id: LanguageId): Promise<void> {
-  const [{ page }, rest] = await Promise.all([FETCH[id].page(), whole ? FETCH[id].more() : null]);
-  const own = navigator.languages.find((tag) => tag.toLowerCase().startsWith(`${page.lang}-`));
-  const messages = { ...page.messages, ...rest?.more, ...rest?.meanings };
-  batch(() => {
-    language.value = id;
-    words.value = new Words({ ...page, messages, locale: own ?? page.locale }, units.peek(), zone);
+function speak(id: LanguageId): Promise<void> {
+  const fetched = Promise.all([FETCH[id].page(), whole ? FETCH[id].more() : null]);
+  const spoken: Promise<void> = fetched.then(async ([{ page }, more]) => {
+    if (spoken !== newest) return await newest;
+    const own = navigator.languages.find((tag) => tag.toLowerCase().startsWith(`${page.lang}-`));
+    const messages = { ...page.messages, ...more?.more, ...more?.meanings };
+    batch(() => {
+      language.value = id;
+      words.value = new Words({ ...page, messages, locale: own ?? page.locale }, units.peek(), zone);
+    });
+    document.documentElement.lang = page.lang;
   });
-  document.documentElement.lang = page.lang;
+  newest = spoken;
+  return spoken;
 }
 
 /** Before a place other than the drive is shown. */
-export async function speakOfMore(): Promise<void> {
-  if (whole) return;
+export function speakOfMore(): Promise<void> {
+  if (whole) return rest;
   whole = true;
-  await speak(language.peek()).catch((error) => {
+  rest = speak(language.peek()).catch((error) => {
     whole = false;
     throw error;
   });
+  return rest;
 }
 
 /** The rest of the words comes when the drive has its own, however long nobody leaves the drive. */

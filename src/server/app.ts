@@ -10,11 +10,12 @@ import type { JobsApi } from '../desk/jobs-api.ts';
 import type { KindsApi } from '../desk/kinds-api.ts';
 import { answerError } from './answer-error.ts';
 import { type Door, doorRoutes } from './door.ts';
-import { deliberate, sameHost, tokenNeeded } from './guard.ts';
+import { deliberate, isLoopback, sameHost, tokenNeeded } from './guard.ts';
 import { houseRoutes } from './house.ts';
 import { jobRoutes } from './jobs.ts';
 import { kindRoutes } from './kinds.ts';
 import { liveRoutes } from './live.ts';
+import { packed, wholeFiles } from './packed.ts';
 import { runRoutes } from './runs.ts';
 import { type SheetsApi, sheetRoutes } from './sheet.ts';
 import type { StreamHub } from './stream.ts';
@@ -64,6 +65,8 @@ export function buildApp(options: AppOptions, hub: StreamHub, door: Door): Expre
   );
   app.use(sameHost(options.host));
   if (options.token) app.use(tokenNeeded(options.token, door.invites));
+  const packs = !isLoopback(options.host);
+  if (packs) app.use(packed);
   app.use('/api', deliberate, (_req, res, next) => {
     res.set('cache-control', 'no-store');
     next();
@@ -83,18 +86,21 @@ export function buildApp(options: AppOptions, hub: StreamHub, door: Door): Expre
     options.api.pageFetched();
     next();
   });
+  if (packs) app.get('/assets/:file', wholeFiles(join(options.webRoot, 'assets'), LASTING));
   servePage(app, options.webRoot);
   app.use(answerError(options.onError));
   return app;
 }
 
+/** Built assets carry their hash in the name. */
+const LASTING = 'public, max-age=31536000, immutable';
+
 function servePage(app: Express, webRoot: string): void {
   app.use(
     express.static(webRoot, {
       setHeaders(res, path) {
-        // Built assets carry their hash in the name; the page itself must always be asked for anew.
-        const lasting = /[\\/]assets[\\/]/.test(path);
-        res.setHeader('cache-control', lasting ? 'public, max-age=31536000, immutable' : 'no-cache');
+        // The page itself must always be asked for anew.
+        res.setHeader('cache-control', /[\\/]assets[\\/]/.test(path) ? LASTING : 'no-cache');
       },
     }),
   );

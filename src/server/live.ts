@@ -4,7 +4,7 @@ import { Router } from 'express';
 import { z } from 'zod';
 import type { ConnectRequest, DaemonApi, MarkRequest, StartRunRequest } from '../desk/api.ts';
 import { connectAsked, markAsked, receiverAsked, startAsked } from '../desk/asked.ts';
-import { isOwnPage } from './guard.ts';
+import { isLoopback, isOwnPage } from './guard.ts';
 import { checked, nothing, withoutUndefined } from './requests.ts';
 import { seriesQuery } from './runs.ts';
 import type { StreamHub } from './stream.ts';
@@ -51,7 +51,8 @@ export function liveRoutes(api: DaemonApi, hub: StreamHub, host: string): Router
   routes.get('/run/trail', (_req, res) => void res.json(hub.trail.whole()));
   routes.get('/stream', (req, res) => {
     if (req.method === 'HEAD') return void res.status(405).end();
-    if (!hub.add(res, isOwnPage(req, host)))
+    const packs = !isLoopback(host) && req.acceptsEncodings('gzip') !== false;
+    if (!hub.add(res, isOwnPage(req, host), packs))
       res.status(503).json({ error: 'Too many pages are open.', hint: 'Close some of them.' });
   });
   routes.post('/stream/hidden', (req, res) => {

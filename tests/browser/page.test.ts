@@ -585,6 +585,29 @@ describe('trouble', () => {
     expect(await page.locator('.strip-boost .figure').first().innerText()).toMatch(/kPa/);
   });
 
+  it('on a slow line shows words or that they are coming, never their ids, and the language chosen last', async () => {
+    const page = await open('#/drive');
+    await page.getByRole('button', { name: 'Connect a car' }).waitFor();
+    let come: () => void = () => undefined;
+    const held = new Promise<void>((resolve) => {
+      come = resolve;
+    });
+    await page.route('**/page-more-*.js', async (route) => {
+      await held;
+      await route.continue();
+    });
+    for (const place of ['Connect', 'Jobs', 'Connect']) {
+      await page.getByRole('link', { name: place }).click();
+      await page.getByRole('heading', { name: place }).waitFor();
+      await page.getByText('One moment…').waitFor();
+    }
+    await page.getByRole('button', { name: 'DE: Deutsch' }).click();
+    come();
+    await page.getByRole('heading', { name: 'Antwortet das Auto?' }).waitFor();
+    expect(await page.locator('body').innerText()).not.toContain('{}');
+    expect(complaints).toEqual([]);
+  });
+
   it('keeps two pages in step', async () => {
     const one = await open();
     await recording(one);

@@ -30,6 +30,19 @@ it('shows silence while it grows, and none before the run began or after now', (
   expect(tape.gapsIn(-100, 500, tape.nowS(6000))).toEqual([{ fromS: 10, toS: 14.5, why: 'no data' }]);
 });
 
+it('knows of samples that lay on a slow line that they are old', () => {
+  const tape = new Tape();
+  tape.live = true;
+  tape.add(samples(0, 10.25), 1000);
+  tape.add(samples(10.25, 11.25), 2000);
+  expect(tape.nowS(2000)).toBe(11);
+  tape.add(samples(11.25, 12.25), 9000); // a second of values in seven seconds
+  expect(tape.nowS(9000)).toBe(18);
+  expect(9000 - tape.arrivedMs).toBe(6000);
+  tape.add(samples(12.25, 18.25), 9000); // the line has caught up
+  expect(9000 - tape.arrivedMs).toBe(0);
+});
+
 it('reads back the gaps that the run itself reports', () => {
   const tape = new Tape();
   tape.add(samples(0, 10), 0);
