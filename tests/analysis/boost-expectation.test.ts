@@ -78,8 +78,8 @@ describe('the car’s own healthy drives', () => {
         taught(() => 100, { airC: [20, 0] }),
         BARO,
       )!;
-    expect(cold(2000)).toMatchObject({ limit: 0.06, warmBelow: expect.closeTo(25 / 288, 9) });
-    expect(cold(1999)).toMatchObject({ limit: 0.06, warmBelow: Number.POSITIVE_INFINITY });
+    expect(cold(2000)).toMatchObject({ limit: 0.06, warm: { below: expect.closeTo(25 / 288, 9) } });
+    expect(cold(1999)).toMatchObject({ limit: 0.06, warm: { below: Number.POSITIVE_INFINITY } });
     // Pulls may repeat better than the usual; days are not taken to.
     expect(own({ noiseScale: { slow: 9, fast: 0.7 } })!.noise).toMatchObject({
       ...{ run: 0.008, pull: expect.closeTo(0.0126, 12) },
@@ -212,6 +212,8 @@ describe('other cars of the kind', () => {
   });
 });
 
+const WHATEVER_AIR = { more: 0, sd: 0, unread: 0, charge: 0, colder: 0, below: 0 };
+
 describe('what the control unit asks for', () => {
   const asked = (rpm: number, profile: Profile, lagged = 90, cmd = 200) =>
     expectedAt(point(rpm, lagged, cmd), profile, null, BARO);
@@ -221,11 +223,7 @@ describe('what the control unit asks for', () => {
         kpa: 100,
         noise: { run: 0.02, pull: 0.03, point: 0.03 },
         sd: 0.005,
-        warm: 0,
-        warmBelow: 0,
-        warmUnread: 0,
-        warmCharge: 0,
-        warmColder: 0,
+        warm: WHATEVER_AIR,
         source: 'commanded boost',
       },
       ...{ limit: 0.12, cars: 0 },
@@ -261,8 +259,7 @@ describe('a curve that was entered', () => {
     const c = curve([2000, 100], [3000, 100]);
     expect(at(2500, c)).toEqual({
       ...{ kpa: 100, noise: { run: 0.02, pull: 0.03, point: 0.03 }, sd: expect.closeTo(0.025, 12) },
-      ...{ warm: 0, warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0 },
-      ...{ source: 'profile', limit: 0.12, cars: 0 },
+      ...{ warm: WHATEVER_AIR, source: 'profile', limit: 0.12, cars: 0 },
     });
     expect([84.9, 85].map((d) => at(2500, c, d) !== null)).toEqual([false, true]);
     const low = (kpa: number) => at(2500, curve([2000, kpa], [3000, kpa])) !== null;

@@ -244,17 +244,17 @@ describe('lessons', () => {
     const ten = SPREAD.map((c, k) => drive(c, -0.003, k % 2));
     expect(Math.abs(due(ten, -5).kpa - 107.5)).toBeLessThan(1);
     expect(Math.abs(due(ten, 30).kpa - 97)).toBeLessThan(1);
-    expect(due(ten, 30).warm).toBeLessThan(0.015);
+    expect(due(ten, 30).warm.sd).toBeLessThan(0.015);
     const two = [drive(20, 0), drive(21, 0)];
-    expect(due(two, 20.5).warm).toBe(0);
-    expect(due(two, 0).warm).toBeGreaterThan(0.04);
-    expect(due(two, null).warm).toBeGreaterThan(0.03);
-    expect(due([drive(null, 0), drive(null, 0)], 20).warm).toBeGreaterThan(0.02);
+    expect(due(two, 20.5).warm.sd).toBe(0);
+    expect(due(two, 0).warm.sd).toBeGreaterThan(0.04);
+    expect(due(two, null).warm.sd).toBeGreaterThan(0.03);
+    expect(due([drive(null, 0), drive(null, 0)], 20).warm.sd).toBeGreaterThan(0.02);
   });
   it('never make a day less sure by another drive of its own warmth', () => {
     for (let n = 1; n < SPREAD.length; n++) {
       const some = SPREAD.slice(0, n).map((c) => drive(c, -0.003));
-      expect(due([...some, drive(3, -0.003)], 3).warm).toBeLessThanOrEqual(due(some, 3).warm + 1e-6);
+      expect(due([...some, drive(3, -0.003)], 3).warm.sd).toBeLessThanOrEqual(due(some, 3).warm.sd + 1e-6);
     }
   });
   it('teach the same in any order', () => {

@@ -17,13 +17,8 @@ export interface Expected {
   readonly noise: Noise;
   /** Standard uncertainty of the expectation itself, as a share of it. */
   readonly sd: number;
-  /** Of it, for air warmer or colder than what taught, and how far below any healthy car may lie for that. */
-  readonly warm: number;
-  readonly warmBelow: number;
-  /** Variance of it for temperatures that were not read, and of what hangs on the charge (`OnDay`). */
-  readonly warmUnread: number;
-  readonly warmCharge: number;
-  readonly warmColder: number;
+  /** Of it, for air warmer or colder than what taught. */
+  readonly warm: OnDay;
   readonly source: 'commanded boost' | 'profile' | 'baseline run' | 'kind' | 'baseline run and kind';
   /** Where a shortfall begins to be a fault, as a share of the expected. */
   readonly limit: number;
@@ -105,20 +100,17 @@ function expected(
   reference: BoostBaseline['reference'],
   baro: Baro,
 ): Expected {
-  const { kpa, noise, cars } = level;
+  const { kpa, noise, warm, cars } = level;
   const air = (reference === 'absolute' ? BARO_LEFT : 1) * (baro.sdKpa / kpa);
-  const { sd: warm, below: warmBelow, unread: warmUnread, charge: warmCharge } = level.warm;
-  const warmColder = level.warm.colder;
   const alike = Math.hypot(level.taught, level.day, air, level.carried);
   // A tolerance finer than the car repeats itself from day to day could never be shown to be kept; of what air may do
   // the interval is enough.
   const limit = Math.max(LIMIT.baseline, 2 * Math.hypot(noise.run, alike), level.far);
-  const sd = Math.hypot(alike, warm);
-  return { kpa, noise, sd, warm, warmBelow, warmUnread, warmCharge, warmColder, source, limit, cars };
+  return { kpa, noise, sd: Math.hypot(alike, warm.sd), warm, source, limit, cars };
 }
 
 /** Whatever the air. */
-const ALIKE = { warm: 0, warmBelow: 0, warmUnread: 0, warmCharge: 0, warmColder: 0 };
+const ALIKE: OnDay = { more: 0, sd: 0, unread: 0, charge: 0, colder: 0, below: 0 };
 
 /** Gauge kPa that was taught for a point, and what it may be off by, shares of it. */
 interface Level {
@@ -230,7 +222,7 @@ function commandedAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | 
     kpa,
     noise: OTHER_NOISE,
     sd: baro.sdKpa / kpa,
-    ...ALIKE,
+    warm: ALIKE,
     source: 'commanded boost',
     limit: LIMIT.other,
     cars: 0,
@@ -247,7 +239,7 @@ function enteredAt(p: StretchPoint, profile: Profile, baro: Baro): Expected | nu
     kpa,
     noise: OTHER_NOISE,
     sd,
-    ...ALIKE,
+    warm: ALIKE,
     source: 'profile',
     limit: LIMIT.other,
     cars: 0,

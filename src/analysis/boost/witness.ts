@@ -389,11 +389,11 @@ function patchesOf(scored: readonly Scored[]): Patch[] {
     patch.pull += w * e.noise.pull ** 2;
     patch.point += w * point;
     patch.run += w * (e.noise.run ** 2 + e.sd ** 2);
-    patch.warm += w * e.warm ** 2;
-    patch.warmBelow += w * e.warmBelow;
-    patch.warmUnread += w * e.warmUnread;
-    patch.warmCharge += w * e.warmCharge;
-    patch.warmColder += w * e.warmColder;
+    patch.warm += w * e.warm.sd ** 2;
+    patch.warmBelow += w * e.warm.below;
+    patch.warmUnread += w * e.warm.unread;
+    patch.warmCharge += w * e.warm.charge;
+    patch.warmColder += w * e.warm.colder;
     patch.limit += w * e.limit;
     patch.perKpa += w / e.kpa;
     patch.short += r < -e.limit ? 1 : 0;
