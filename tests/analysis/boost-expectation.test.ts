@@ -38,7 +38,7 @@ const point = (rpm: number, lagged = 90, cmd: number | null = null): StretchPoin
 });
 
 const kindOf = (kpa: number, cars = 5, sd = 0.04, far = 0.1, more: Partial<BoostKind> = {}): BoostKind => ({
-  ...{ schema: 'handback.boost-kind/1', cars, baroKpa: 100, airC: [20, 0], reference: 'gauge' },
+  ...{ schema: 'handback.boost-kind/1', cars, baroKpa: 100, airC: [20, 0], reference: 'gauge', turboLag: 1 },
   cells: Array.from({ length: CELLS }, () => [kpa, cars, sd, far] as const),
   ...{ air: [], noiseScale: { slow: 1, fast: 1 }, ...more },
 });

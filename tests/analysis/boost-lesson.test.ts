@@ -27,7 +27,7 @@ const join = (...pulls: Pull[]): Pull => ({
   air: pulls.flatMap((p) => p.air),
 });
 const drive = (pulls: readonly Pull[], baroKpa = 100): BoostLesson => ({
-  ...{ schema: 'handback.boost-lesson/1', baroKpa, baroKnown: true, airC: 20, pulls },
+  ...{ schema: 'handback.boost-lesson/2', baroKpa, baroKnown: true, airC: 20, pulls, slower: [] },
 });
 /** Kernel of what lies so far away: 150 rpm, 4 % demand. */
 const near = (rpm: number, demand = 0) => Math.exp(-0.5 * ((rpm / 150) ** 2 + (demand / 4) ** 2));

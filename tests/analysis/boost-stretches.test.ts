@@ -118,6 +118,15 @@ describe('the demand seen through the lag of the turbocharger', () => {
     // Nothing is known of the time before the first point: it is taken to have come from nothing.
     expect(lagAfter({})).toBeCloseTo(lagged(0, 15), 9);
   });
+  it('is that of the turbocharger of this car', () => {
+    const demandBy = (turboLag: number) => {
+      const stretcher = new Stretcher(DIESEL, turboLag);
+      for (let k = 0; k <= 15; k++) stretcher.step(at(k / 5, {}));
+      return stretcher.open?.at(-1)?.lagged;
+    };
+    expect(demandBy(1)).toBeCloseTo(lagged(0, 15), 9);
+    expect(demandBy(2.5)).toBeCloseTo(lagged(0, 6), 9);
+  });
   it('begins anew where demand or engine speed is not known', () => {
     expect(lagAfter({ demand: null })).toBeCloseTo(lagged(0, 1), 9);
     expect(lagAfter({ rpm: null, speed: null })).toBeCloseTo(lagged(0, 1), 9);
@@ -173,4 +182,7 @@ it('a turbocharger lags the more the slower the engine turns; a belt does not', 
   expect([2399, 2400].map((rpm) => at(rpm, twin))).toEqual([0.25, 1 - (0.4 * 650) / 750]);
   expect(at(5000, { induction: 'supercharger', fuel: 'petrol' })).toBe(0.25);
   expect(at(5000, { induction: 'naturally aspirated', fuel: 'petrol' })).toBe(0.1);
+  // A slower turbocharger's is a multiple of it; a belt knows none.
+  expect([900, 1500, 5000].map((rpm) => lagS(DIESEL, rpm, 2.5))).toEqual([4.75, 3.25, 1.5]);
+  expect([2399, 3300].map((rpm) => lagS(twin, rpm, 2.5) / lagS(twin, rpm))).toEqual([1, 2.5]);
 });

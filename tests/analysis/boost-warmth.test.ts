@@ -230,7 +230,7 @@ describe('lessons', () => {
       air: rpm.map(() => 15 * by),
     };
     return {
-      ...{ schema: 'handback.boost-lesson/1', baroKpa: 100, baroKnown: true, airC },
+      ...{ schema: 'handback.boost-lesson/2', baroKpa: 100, baroKnown: true, airC, slower: [] },
       pulls: [pull, pull, pull],
     };
   };

@@ -129,6 +129,7 @@ describe('against what is expected', () => {
     const kind: BoostKind = {
       ...{
         schema: 'handback.boost-kind/1',
+        turboLag: 1,
         cars: 5,
         baroKpa: 100,
         airC: [20, 0],

@@ -19,10 +19,11 @@ const PROFILE = { induction: 'turbocharger', fuel: 'diesel' } as const;
 function carOf(gauge: number, seed: number, drives = 2, fromRpm = 1500): BoostBaseline {
   const random = seededRandom(`car/${seed}`);
   const drive = (): BoostLesson => ({
-    schema: 'handback.boost-lesson/1',
+    schema: 'handback.boost-lesson/2',
     baroKpa: 100,
     baroKnown: true,
     airC: 20,
+    slower: [],
     pulls: Array.from({ length: 4 }, () => {
       const off = 1 + 0.01 * random.normal();
       const rpm = Array.from({ length: 40 }, (_, k) => fromRpm + k * 60).filter((r) => r <= 4000);

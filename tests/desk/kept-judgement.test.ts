@@ -87,7 +87,7 @@ describe('a judgement kept beside its run', () => {
     const first = await teaches(new OpenedRuns(kept()));
     expect(first).toEqual({ read: false, lesson: (await teaches(new OpenedRuns())).lesson });
     expect(first.lesson.boost.pulls.length).toBeGreaterThan(0);
-    expect(readFileSync(file, 'utf8')).toContain('"schema":"handback.boost-lesson/1"');
+    expect(readFileSync(file, 'utf8')).toContain('"schema":"handback.boost-lesson/2"');
     expect(await teaches(new OpenedRuns(kept()))).toEqual({ ...first, read: false });
     // Beside its judgement, not instead of it.
     expect((await seen(new OpenedRuns(kept()))).read).toBe(false);

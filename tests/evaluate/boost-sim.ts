@@ -108,6 +108,46 @@ export function simulate(
   return out;
 }
 
+/** The road test as the page guides it, by the car of `carSeed` on the day of `seed`, each time with its own scatter. */
+function guidedDrive(vehicle: string, carSeed: number, seed: number, time: number): Sample[] {
+  const day = drawnDay(drawnCar(vehicle, carSeed), carSeed, seed);
+  const road = simulate(day.car, 'road-test', 'healthy', 100_000 * time + carSeed, {
+    ...day.options,
+    hz: HZ,
+  });
+  return road.flatMap((s) => {
+    if (s.signal === 'boost_cmd_kpa') return [];
+    return [s.signal === 'maf_gps' ? { ...s, value: s.value * day.meter } : s];
+  });
+}
+
+/** A sound car's road test against those that taught: all on one day, or each on its own. */
+export interface GuidedCase {
+  readonly vehicle: string;
+  readonly seed: number;
+  readonly taught: number;
+  readonly oneDay: boolean;
+  /** The whole system, and its findings. */
+  readonly good: boolean;
+  readonly goodIds: readonly string[];
+  readonly faults: readonly string[];
+  readonly spoken: readonly string[];
+}
+
+export function guidedCases(seed: number): GuidedCase[] {
+  return CARS.flatMap(({ vehicle, profile }) =>
+    [true, false].flatMap((oneDay) => {
+      const [own, ...others] = [0, 1, 2, 3].map((k) => clean(guidedDrive(vehicle, seed, oneDay ? 0 : k, k)));
+      const lessons = others.map((d) => learnBoost(d, profile));
+      return [1, 3].map((taught): GuidedCase => {
+        const o = judgeBoost(own!, profile, mergeLessons(lessons.slice(0, taught)));
+        const { good: goodIds, faults, spoken } = o;
+        return { vehicle, seed, taught, oneDay, good: o.systemGood, goodIds, faults, spoken };
+      });
+    }),
+  );
+}
+
 /** A drive of the car of `carSeed`, on a day and a road of `seed`, read five times a second. */
 export function drawnDrive(vehicle: string, carSeed: number, fault: string, seed: number): Sample[] {
   const day = drawnDay(drawnCar(vehicle, carSeed), carSeed, seed);

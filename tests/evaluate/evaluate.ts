@@ -11,7 +11,7 @@ import { LEVEL } from '../../src/analysis/coolant/climb.ts';
 import { type BoostCase, boostCases, TAUGHT } from './boost.ts';
 import { HALVES } from './boost-drives.ts';
 import { type HeldOutCase, heldOutCases } from './boost-held-out.ts';
-import { boostConfusion, type ConfusionCase } from './boost-sim.ts';
+import { boostConfusion, type ConfusionCase, type GuidedCase, guidedCases } from './boost-sim.ts';
 import { type ChangedCase, changedCases } from './changed.ts';
 import * as coolant from './coolant-cases.ts';
 import { type CoolantCase, coolantCases } from './coolant-report.ts';
@@ -29,7 +29,8 @@ type Job =
   | { readonly do: 'nulls' }
   | { readonly do: 'fleet'; readonly fault: string; readonly seeds: readonly number[] }
   | { readonly do: 'boost' | 'held out' | 'changed'; readonly name: string }
-  | { readonly do: 'confusion'; readonly seed: number };
+  | { readonly do: 'confusion'; readonly seed: number }
+  | { readonly do: 'guided'; readonly seed: number };
 
 const quick = process.argv.includes('--quick');
 const less = quick || process.argv.includes('--quick-rest');
@@ -54,6 +55,7 @@ function jobs(): Job[] {
       { do: 'held out', name },
     ]),
     ...reported(SIZE.seeds, 501).map((seed): Job => ({ do: 'confusion', seed })),
+    ...reported(SIZE.seeds, 501).map((seed): Job => ({ do: 'guided', seed })),
     { do: 'nulls' },
     { do: 'assumption' },
   ];
@@ -74,6 +76,7 @@ function run(job: Job): unknown {
   if (job.do === 'changed') return changedCases(job.name);
   if (job.do === 'fleet') return job.seeds.map((seed) => fleetDrive(job.fault, seed));
   if (job.do === 'confusion') return boostConfusion([job.seed]);
+  if (job.do === 'guided') return guidedCases(job.seed);
   if (job.do === 'nulls') {
     const hours = SIZE.nullHours;
     return {
@@ -157,6 +160,7 @@ else {
     fleet: of<FleetDrive[]>('fleet').flat(),
     boost: of<BoostCase[]>('boost').flat(),
     confusion: of<ConfusionCase[]>('confusion').flat(),
+    guided: of<GuidedCase[]>('guided').flat(),
     heldOut: of<HeldOutCase[]>('held out').flat(),
     changed: of<ChangedCase[]>('changed').flat(),
   });

@@ -1,5 +1,5 @@
 /** The simulated fleets in docs/analysis-quality.md: each row beside its goal and the plain rule of the same drives. */
-import { type ConfusionCase, KNOWN, type Knowledge, RATES } from './boost-sim.ts';
+import { type ConfusionCase, type GuidedCase, KNOWN, type Knowledge, RATES } from './boost-sim.ts';
 import { exact } from './exact.ts';
 import { COOLING_FAULTS, type FleetDrive } from './fleet.ts';
 
@@ -204,6 +204,36 @@ export function simBoostGoals(all: readonly ConfusionCase[]): Row[] {
       'never',
       of(faulty, (c) => c.good),
       short(faulty.some((c) => c.good)),
+    ],
+  ];
+}
+
+/** How often a sound car's guided road test ends in boost shown good. */
+export function guidedGoals(all: readonly GuidedCase[]): Row[] {
+  const vehicles = [...new Set(all.map((c) => c.vehicle))];
+  const row = (vehicle: string, oneDay: boolean): Row => {
+    const by = (taught: number): GuidedCase[] =>
+      all.filter((c) => c.vehicle === vehicle && c.oneDay === oneDay && c.taught === taught);
+    const of = (taught: number, hit: (c: GuidedCase) => boolean): string =>
+      share(by(taught).filter(hit).length, by(taught).length);
+    const high = (c: GuidedCase): boolean => c.goodIds.includes('boost.above-hand-over');
+    const enough = by(3).filter((c) => c.good).length >= 0.93 * by(3).length;
+    return [
+      `boost, simulated healthy ${vehicle}, the guided road test, ${oneDay ? 'all on one day' : 'days of any season'}, three such that teach: shown good`,
+      '93 %',
+      `${of(3, (c) => c.good)}, its highest region ${of(3, high)}; one teaches ${of(1, (c) => c.good)}, ${of(1, high)}`,
+      enough ? 'no' : 'yes: speeds in which the car does not repeat itself well enough',
+    ];
+  };
+  const accused = all.filter((c) => c.faults.some(isBoost)).length;
+  const told = all.filter((c) => c.spoken.some(isBoost)).length;
+  return [
+    ...vehicles.flatMap((v) => [row(v, true), row(v, false)]),
+    [
+      'boost, simulated healthy, the guided road test: accused',
+      '0',
+      `${share(accused, all.length)}; told on the way ${told}`,
+      accused > 0 ? 'yes' : 'no',
     ],
   ];
 }

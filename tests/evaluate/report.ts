@@ -4,7 +4,7 @@ import { heldOutText } from './boost-held-out.ts';
 import { boostGoals, boostText } from './boost-report.ts';
 import { changedText } from './changed.ts';
 import { coolantGoals, coolantText } from './coolant-report.ts';
-import { fleetGoals, fleetText, simBoostGoals, simBoostText } from './fleet-report.ts';
+import { fleetGoals, fleetText, guidedGoals, simBoostGoals, simBoostText } from './fleet-report.ts';
 import type { Results } from './results.ts';
 
 const one = (x: number): string => (Number.isFinite(x) ? x.toFixed(1) : '–');
@@ -48,6 +48,7 @@ function goals(r: Results): Goal[] {
     ...fleetGoals(r.fleet),
     ...boostGoals(r.boost),
     ...simBoostGoals(r.confusion),
+    ...guidedGoals(r.guided),
   ];
   out.push(['live = replay = table import', 'to the last digit', 'held by tests/desk and tests/j1979', 'no']);
   out.push(['two hours at 30 samples/s', '< 1 s', '`npm run bench`', 'see there']);

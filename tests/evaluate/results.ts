@@ -1,7 +1,7 @@
 /** The shapes that `npm run evaluate` collects and its document prints. */
 import type { BoostCase } from './boost.ts';
 import type { HeldOutCase } from './boost-held-out.ts';
-import type { ConfusionCase } from './boost-sim.ts';
+import type { ConfusionCase, GuidedCase } from './boost-sim.ts';
 import type { ChangedCase } from './changed.ts';
 import type { CoolantCase } from './coolant-report.ts';
 import type { FleetDrive } from './fleet.ts';
@@ -16,6 +16,7 @@ export interface Results {
   readonly fleet: readonly FleetDrive[];
   readonly boost: readonly BoostCase[];
   readonly confusion: readonly ConfusionCase[];
+  readonly guided: readonly GuidedCase[];
   readonly heldOut: readonly HeldOutCase[];
   readonly changed: readonly ChangedCase[];
 }

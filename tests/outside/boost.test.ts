@@ -44,7 +44,8 @@ describe('statistics', () => {
     const random = seededRandom('line');
     const map = demand.map((d) => 100 + 1.3 * d + 0.3 * random.normal());
     const lesson = {
-      schema: 'handback.boost-lesson/1' as const,
+      schema: 'handback.boost-lesson/2' as const,
+      slower: [],
       baroKpa: 100,
       baroKnown: true,
       airC: 20,

@@ -16,7 +16,7 @@ import { expectedAt, leastHealthyKpa } from './expectation.ts';
 import { GEAR_AT_RPM } from './gears.ts';
 import { regionGiven } from './given.ts';
 import { InductionWatch } from './induction.ts';
-import { ofKindAlone } from './kind.ts';
+import { ofKindAlone, turboLagOf } from './kind.ts';
 import type { BoostBaseline } from './lesson.ts';
 import { MapSensorWatch } from './map-sensor.ts';
 import { type OperatingPoint, PointAligner } from './points.ts';
@@ -125,7 +125,7 @@ export class BoostDetector implements Detector {
     this.#profile = knowledge.profile;
     this.#baseline = knowledge.baseline;
     this.#aligner = new PointAligner(knowledge.profile);
-    this.#stretcher = new Stretcher(knowledge.profile);
+    this.#stretcher = new Stretcher(knowledge.profile, turboLagOf(knowledge.baseline));
     // Other cars were driven elsewhere.
     this.#barometer = new Barometer(
       knowledge.profile,

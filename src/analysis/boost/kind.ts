@@ -52,6 +52,7 @@ export function learnKind(all: readonly BoostBaseline[]): BoostKind | null {
     baroKpa,
     airC: meanAir(cars.map((c) => ({ weight: 1, air: c.airC }))),
     reference,
+    turboLag: median(cars.map((c) => c.turboLag)),
     cells,
     air: airOf(cars),
     noiseScale: {
@@ -126,6 +127,10 @@ const rounded = (x: number, by: number): number => Math.round(x * by) / by;
 export function withKind(own: BoostBaseline | null, kind: BoostKind | null): BoostBaseline | null {
   return kind === null ? own : { ...(own ?? mergeLessons([])), kind };
 }
+
+/** By own drives, else by other cars' (`TURBO_LAGS`). */
+export const turboLagOf = (b: BoostBaseline | null): number | undefined =>
+  b !== null && ofKindAlone(b) ? b.kind?.turboLag : b?.turboLag;
 
 /** None of its own drives taught, only other cars did. */
 export const ofKindAlone = (baseline: BoostBaseline): boolean =>
