@@ -161,7 +161,8 @@ async function checkOf(
   recording: Recording,
   { ok, sha256, remarks }: CheckedItem,
 ): Promise<SheetCheck> {
-  // of a table there is nothing but the file itself
-  const own = recording.kind === 'table' ? await sha256OfFile(path).catch(() => null) : null;
-  return { ok, sha256: sha256 ?? own, recorded: recording.meta?.sha256 ?? null, remarks };
+  // Of a table there is nothing but the file itself; what was odd in reading it is no change.
+  const table = recording.kind === 'table';
+  const own = table ? await sha256OfFile(path).catch(() => null) : null;
+  return { ok: ok || table, table, sha256: sha256 ?? own, recorded: recording.meta?.sha256 ?? null, remarks };
 }

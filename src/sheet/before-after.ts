@@ -12,8 +12,8 @@ export function beforeAfterSection(context: Context): Html {
   const { t, input } = context;
   if (input.job === null && input.runs.length < 2) return html``;
   return html`<h2>${t('tech.beforeAfter')}</h2>
-${context.before ? '' : html`<p>${t('tech.noBefore')}</p>`}${context.after ? '' : html`<p>${t('tech.noAfter')}</p>`}
-${input.runs.length > 1 ? verdictTable(context) : ''}
+${input.runs.some((r) => r.meta?.purpose === 'baseline') ? '' : html`<p>${t('tech.noBefore')}</p>`}${context.after ? '' : html`<p>${t('tech.noAfter')}</p>`}
+${context.ownRuns.length > 1 ? verdictTable(context) : ''}
 ${sinceTable(context)}${comparisons(context)}`;
 }
 
@@ -75,6 +75,9 @@ function regions(context: Context, c: Comparison, sides: Sides): Html | string {
 
 function comparison(context: Context, c: Comparison, sides: Sides): Html {
   const { t } = context;
+  const problems = html`${c.problems.length > 0 ? html`<h3>${t('tech.compareProblems')}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
+  // Of different cars no line may stand beside another, and nothing that is asked for would tell.
+  if (c.problems.some((p) => p.id === 'compare.vehicles')) return problems;
   const notes = [c.days.sentence, ...(c.charged ? c.corrections : [])].map((s) => context.say(s));
   const regionNeeds = c.charged ? c.overall.map((r) => [context.say(r.region), r.needs] as const) : [];
   return html`${regions(context, c, sides)}
@@ -84,7 +87,7 @@ ${needsList(context, [...regionNeeds, ...shiftRows(context, c).map(([name, r]) =
 ${c.charged && c.observations.length > 0 ? html`<p>${c.observations.map((o) => html`${context.say(o)} `)}</p>` : ''}
 <p class="rule">${notes.map((n) => html`${n} `)}</p>
 <details class="rules"><summary>${t('tech.compareRuleInFile')}</summary><p>${context.say(c.rule)}</p></details>
-${c.problems.length > 0 ? html`<h3>${t('tech.compareProblems')}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
+${problems}`;
 }
 
 function shiftRows(context: Context, c: Comparison): readonly (readonly [name: string, shift: Shift])[] {

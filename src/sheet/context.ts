@@ -1,5 +1,5 @@
 /** What every part of a sheet needs: its words and measures, and which run stands for before and for after. */
-import type { Finding, Leg } from '../analysis/types.ts';
+import type { Finding, Leg, SystemName } from '../analysis/types.ts';
 import { answerIn, markOfAnswer } from '../core/answers.ts';
 import type { LanguageId } from '../core/languages.ts';
 import type { Profile } from '../core/profile.ts';
@@ -21,7 +21,7 @@ import { type Language, Words } from '../words/words.ts';
 import { type Html, html } from './html.ts';
 import { notedBack, type SinceRuns, sinceVisit } from './since.ts';
 import type { SheetInput, SheetOptions, SheetRun } from './types.ts';
-import { provingRun, type ShownInWhole } from './whole.ts';
+import { provingRun, type ShownInWhole, systemVerdict } from './whole.ts';
 
 /** The sheet's own words are kept apart from those of all faces, so that the page need not carry them. */
 const SPOKEN: Readonly<Record<LanguageId, Language>> = {
@@ -46,6 +46,8 @@ export class Context {
   readonly measures: Measures;
   /** All of the reader's words, for rooms below that say a thing alike on page and sheet. */
   readonly words: Words;
+  /** Without those of another car: what that did says nothing of this one. */
+  readonly ownRuns: readonly SheetRun[];
   /** The run before the work; null when there is none. */
   readonly before: SheetRun | null;
   /** The last run after the work; of a single run without a job, that run. Null: nothing is proved yet. */
@@ -65,8 +67,9 @@ export class Context {
     this.measures = this.words.measures;
     const { runs } = input;
     const purpose = (run: SheetRun) => run.meta?.purpose ?? 'other';
-    this.before = runs.find((r) => purpose(r) === 'baseline') ?? null;
     this.after = provingRun(runs, purpose);
+    this.ownRuns = runs.filter((r) => !this.after || sameCar(r, this.after));
+    this.before = this.ownRuns.find((r) => purpose(r) === 'baseline') ?? null;
     this.subject = this.after ?? this.before;
     const { job, codes } = input;
     const back = sinceRuns(runs, input.comparison);
@@ -106,6 +109,12 @@ export class Context {
 
   /** What a customer reads of a finding; null when that has no words. */
   plain(kind: 'good' | 'fault' | 'open', id: string): string | null {
+    const { induction } = this.profile;
+    // A belt-driven compressor alone owes its boost at all engine speeds.
+    if (induction === 'supercharger' && id === 'boost.clutch-band')
+      return this.known(`plain-${kind}`, 'boost.belt');
+    if (induction === undefined && kind === 'open' && id.startsWith('boost.'))
+      return this.t('plain-open.boost.unknown');
     return this.known(`plain-${kind}`, id);
   }
 
@@ -158,6 +167,20 @@ export class Context {
     );
   }
 
+  /** The last drive of the same purpose before this one that shows a fault in what this one does not; null: there is none. */
+  earlierFault(system: SystemName): SheetRun | null {
+    const { after } = this;
+    const faulty = (run: SheetRun) =>
+      systemVerdict(system, { judgement: run.judgement, findings: run.judgement.findings }) === 'fault shown';
+    if (!after?.meta || faulty(after)) return null;
+    const { purpose, startedAt } = after.meta;
+    return (
+      this.ownRuns.findLast(
+        (r) => r.meta?.purpose === purpose && r.meta.startedAt < startedAt && faulty(r),
+      ) ?? null
+    );
+  }
+
   purpose(run: SheetRun): string {
     return this.name('purpose', run.meta?.purpose ?? 'other');
   }
@@ -176,6 +199,10 @@ export class Context {
     return [...(this.subject?.judgement.findings ?? []), this.input.codes.finding];
   }
 }
+
+/** A VIN that was not read tells no two cars apart. */
+const sameCar = ({ meta: a }: SheetRun, { meta: b }: SheetRun): boolean =>
+  !a?.vin || !b?.vin || a.vin === b.vin;
 
 function sinceRuns(runs: readonly SheetRun[], comparison: SheetInput['comparison']): SinceRuns {
   const back = runs.filter((r) => r.meta?.purpose === 'come-back');

@@ -10,7 +10,7 @@ import type { Context } from './context.ts';
 import { type Html, html } from './html.ts';
 import { mark, verdictWord } from './marks.ts';
 import { doneExtras } from './measurements.ts';
-import { lengthS } from './types.ts';
+import { holesOf, lengthS } from './types.ts';
 import { faultsBeside, SYSTEMS, stillNoticed, systemVerdict, wholeOf } from './whole.ts';
 
 type CustomerSystem = (typeof SYSTEMS)[number];
@@ -30,17 +30,13 @@ export function customerPage(context: Context): Html {
   });
   const beside = faultsBeside(context.shown, 'fan', 'sensor');
   const unshown = rows.flatMap((r) => (r.verdict === 'not shown' ? t(`system.${r.system}`) : [])).join(', ');
-  const whole = wholeOf(context.shown, context.input.job);
-  // No measurement says that all is well of a car in which somebody still hears it.
-  const noticed = stillNoticed(context.answers());
-  const lead = noticed && (whole === 'good' || whole === 'mixed') ? 'noticed' : whole;
   return html`<section class="customer" aria-labelledby="h-customer">
 <header class="head">
 <div><h1 id="h-customer">${t('sheet.title')}</h1><p class="who">${t('sheet.forCustomer')}</p></div>
 ${identity(context)}
 </header>
 ${warnings(context)}
-<p class="lead">${lead === 'mixed' ? t('customer.lead.mixed', { what: unshown }) : t(`customer.lead.${lead}`)}</p>
+<p class="lead">${lead(context, unshown)}</p>
 ${handedOver(context)}${cameBack(context)}
 <div class="columns">
 <div>
@@ -69,6 +65,35 @@ ${watch(context, rows)}${nextCheck(context)}
 <div class="signs"><p>${t('customer.signTechnician')}</p><p>${t('customer.signCustomer')}</p></div>
 </section>`;
 }
+
+/** The first sentence: who found a fault, and no more good than a drive after the work showed. */
+function lead(context: Context, what: string): string {
+  const { t, after } = context;
+  const whole = wholeOf(context.shown, context.input.job);
+  if (whole === 'fault') {
+    if (faultDriven(context)) return t(after ? 'customer.lead.fault' : 'customer.lead.faultBefore');
+    const read = (f: Finding) => f.system === 'codes' || f.id === OF_CODES;
+    const told = context.findings.some((f) => read(f) && f.verdict === 'fault shown');
+    return t(told ? 'customer.lead.codes' : 'customer.lead.byHand');
+  }
+  // No measurement says that all is well of a car in which somebody still hears it.
+  const noticed = stillNoticed(context.answers());
+  if (after === null || whole === 'open') {
+    const open = t(after === null ? 'customer.lead.notDriven' : 'customer.lead.open');
+    return noticed ? `${t('customer.lead.stillThere')} ${open}` : open;
+  }
+  if (!noticed) return whole === 'mixed' ? t('customer.lead.mixed', { what }) : t('customer.lead.good');
+  return what === ''
+    ? t('customer.lead.noticed')
+    : `${t('customer.lead.noticed')} ${t('customer.lead.unshown', { what })}`;
+}
+
+/** Whether the drive itself measured one; the car's own word on its cooling is read, not driven. */
+const faultDriven = (context: Context): boolean =>
+  systemVerdict('boost', context.shown) === 'fault shown' ||
+  systemVerdict('charging', context.shown) === 'fault shown' ||
+  context.findings.some((f) => f.system === 'coolant' && f.verdict === 'fault shown' && f.id !== OF_CODES) ||
+  faultsBeside(context.shown, 'fan', 'sensor').length > 0;
 
 function identity(context: Context): Html {
   const { t, measures, input, options } = context;
@@ -101,8 +126,12 @@ function identity(context: Context): Html {
 function warnings(context: Context): Html {
   const { t, input } = context;
   const changed = input.runs.filter((r) => !r.check.ok);
-  if (changed.length === 0) return html``;
-  return html`<div class="warning"><p><strong>${t('tech.checkBad')}</strong>${t('sheet.colon')} ${changed.map((r) => context.runName(r)).join('; ')}. ${t('customer.notAsRecorded')}</p></div>`;
+  const cars = new Set([input.job?.vin, ...input.runs.map((r) => r.meta?.vin)].filter((vin) => vin));
+  return html`${cars.size > 1 ? html`<div class="warning"><p><strong>${t('customer.otherCars')}</strong></p></div>` : ''}${
+    changed.length > 0
+      ? html`<div class="warning"><p><strong>${t('tech.checkBad')}</strong>${t('sheet.colon')} ${changed.map((r) => context.runName(r)).join('; ')}. ${t('customer.notAsRecorded')}</p></div>`
+      : ''
+  }`;
 }
 
 /** What spoke against handing the car over, and why it was done nevertheless. */
@@ -121,7 +150,9 @@ function cameBack(context: Context): Html | string {
   // Also before it was driven again.
   if (!complaint && !context.cameBack) return '';
   const whole = input.job?.handOver?.whole;
-  return html`<div class="warning"><p><strong>${t('customer.cameBack')}${day ? html` (<bdi>${day}</bdi>)` : ''}.</strong>${odometerKm == null ? '' : html` ${t('customer.backOdometer')}${t('sheet.colon')} ${measures.quantity(odometerKm, 'km', false, -1)}.`}${whole ? html` ${t('customer.visitBefore')}${t('sheet.colon')} ${context.words.say({ id: 'visit.handed-as', args: { whole } })}` : ''}</p>${sinceThen(context)}</div>`;
+  // Noon lies on that day in every zone but the farthest.
+  const on = day && /^\d{4}-\d\d-\d\d$/.test(day) ? measures.date(`${day}T12:00:00Z`) : day;
+  return html`<div class="warning"><p><strong>${t('customer.cameBack')}${on ? html` (<bdi>${on}</bdi>)` : ''}.</strong>${odometerKm == null ? '' : html` ${t('customer.backOdometer')}${t('sheet.colon')} ${measures.quantity(odometerKm, 'km', false, -1)}.`}${whole ? html` ${t('customer.visitBefore')}${t('sheet.colon')} ${context.words.say({ id: 'visit.handed-as', args: { whole } })}` : ''}</p>${sinceThen(context)}</div>`;
 }
 
 /** Against the visit before, in a line for each change; what cannot be told stands on the technician's pages. */
@@ -179,7 +210,7 @@ function tested(context: Context): Html {
   const { t, input } = context;
   const run = context.subject;
   if (!run) return html`<p>${t('customer.noRun')}</p>`;
-  const [s, at] = [lengthS(run), run.meta?.startedAt ?? input.madeAt];
+  const [s, at] = [lengthS(run), run.meta?.startedAt ?? null];
   const km = run.conditions.distanceKm;
   const drove = km !== null && km >= 0.2;
   const legs = run.legs.filter((l) => context.driven(l)).map((l) => context.name('leg-plain', l.leg));
@@ -189,7 +220,12 @@ function tested(context: Context): Html {
     ...(weather ? [weather] : []),
     ...(ambient ? [`${t('tech.ambient')} ${rangeText(context, ambient)}`] : []),
   ];
-  return html`<p>${drove ? t('customer.drove', { at, km, s }) : t('customer.ran', { at, s })}${
+  const lostS = run.judgement.findings.some((f) => f.id === 'link.gaps' && f.verdict !== 'shown good')
+    ? holesOf(run).reduce((sum, g) => sum + g.toS - g.fromS, 0)
+    : 0;
+  const what =
+    at === null ? (drove ? t('customer.droveSome', { km, s }) : t('customer.ranSome', { s })) : null;
+  return html`<p>${what ?? (drove ? t('customer.drove', { at: at!, km, s }) : t('customer.ran', { at: at!, s }))}${lostS > 0 ? ` ${t('customer.holes', { s: lostS })}` : ''}${
     legs.length > 0 ? html` ${t('customer.covered')}${t('sheet.colon')} ${legs.join('; ')}.` : ''
   }${conditions.length > 0 ? html` ${t('customer.weather')}${t('sheet.colon')} <bdi>${conditions.join('; ')}</bdi>.` : ''}${
     context.after ? '' : html` <strong>${t('tech.noAfter')}</strong>`
@@ -226,7 +262,7 @@ function meaning(context: Context, system: CustomerSystem, verdict: Verdict): Ht
     const needs = own[0]?.needs;
     return context.input.codes.after === null || !needs
       ? html`${t('customer.codesNotRead')}`
-      : html`${t('customer.tooLittle')} ${context.say(needs)}`;
+      : context.say(needs);
   }
   return html`${t('customer.tooLittle')}${good.length > 0 ? html` ${good.slice(0, 2).join(' ')}` : ''}${compared(context, system)}`;
 }
@@ -258,7 +294,8 @@ function compared(context: Context, system: SystemName): Html | string {
     context.after !== null &&
     context.before?.judgement.systems[system].verdict === 'fault shown' &&
     context.after.judgement.systems[system].verdict !== 'fault shown';
-  return html`${faultBefore ? html` ${t('customer.faultBefore')}` : ''}${
+  const earlier = context.earlierFault(system);
+  return html`${faultBefore ? html` ${t('customer.faultBefore')}` : ''}${earlier ? html` ${t('customer.faultEarlier', { at: earlier.meta!.startedAt })}` : ''}${
     told
       ? html` ${back ? t('customer.comparedBack') : t('customer.compared')}${t('sheet.colon')} ${t(`effect.${told.verdict}`)} (${plainRegion(context, told.region)}).`
       : ''
@@ -281,9 +318,9 @@ function open(context: Context): Html {
     ),
   );
   const unseen = (f: Finding) => (FAN_UNSEEN.has(f.needs?.id ?? '') ? `${f.id}-asked` : f.id);
-  const items = asked.flatMap((f) => context.plain('open', unseen(f)) ?? []);
+  const items = [...new Set(asked.flatMap((f) => context.plain('open', unseen(f)) ?? []))];
   if (items.length === 0)
-    return html`<h2>${t('customer.notShown')}</h2><p>${notShown.length === 0 ? t('customer.allShown') : t('customer.smallerOpen')}</p>`;
+    return html`<h2>${t('customer.notShown')}</h2><p>${context.after === null ? t('customer.lead.notDriven') : notShown.length === 0 ? t('customer.allShown') : t('customer.smallerOpen')}</p>`;
   const shown = items.slice(0, MOST_OPEN);
   return html`<h2>${t('customer.notShown')}</h2><p>${mark('not shown')} ${t('customer.remainsOpen')}${t('sheet.colon')}</p><ul class="open">${shown.map((i) => html`<li>${i}</li>`)}${
     notShown.length > shown.length ? html`<li>${t('customer.andMore')}</li>` : ''
@@ -321,12 +358,14 @@ function nextCheck({ t, input }: Context): Html | string {
     : '';
 }
 
+/** What the car itself says of its cooling. */
+const OF_CODES = 'coolant.codes';
 /** An engine that stays cold does itself no harm within days. */
 const COLD: ReadonlySet<string> = new Set(['coolant.too-cold', 'coolant.warm-up']);
 /** Coolant too cold for closed loop, for stable operation, below the thermostat's temperature (SAE J2012; from memory). */
 const COLD_CODES: ReadonlySet<unknown> = new Set(['P0125', 'P0126', 'P0128']);
 const isCold = (f: Finding): boolean =>
-  COLD.has(f.id) || (f.id === 'coolant.codes' && f.evidence.every((e) => COLD_CODES.has(e.text.args.code)));
+  COLD.has(f.id) || (f.id === OF_CODES && f.evidence.every((e) => COLD_CODES.has(e.text.args.code)));
 const onlyCold = ({ findings }: Context): boolean =>
   findings.every((f) => f.system !== 'coolant' || f.verdict !== 'fault shown' || isCold(f));
 

@@ -236,11 +236,12 @@ function chart(
 
 /** Findings of which the runs say different things, side by side. */
 export function verdictTable(context: Context): Html {
-  const { t, input } = context;
+  const { t } = context;
   // A car that came back is held against the end of the visit before; what the repair changed stands below.
-  const last = (purpose: string) => input.runs.findLast((r) => r.meta?.purpose === purpose);
+  const { ownRuns } = context;
+  const last = (purpose: string) => ownRuns.findLast((r) => r.meta?.purpose === purpose);
   const [visit, back] = [last('verification'), last('come-back')];
-  const runs = visit && back ? [visit, back] : input.runs;
+  const runs = visit && back ? [visit, back] : ownRuns;
   const of = (run: SheetRun, id: string) => run.judgement.findings.find((f) => f.id === id);
   const ids = [...new Set(runs.flatMap((r) => r.judgement.findings.map((f) => f.id)))].filter(
     (id) => new Set(runs.map((r) => of(r, id)?.verdict)).size > 1,
@@ -250,11 +251,24 @@ export function verdictTable(context: Context): Html {
     const f = runs.map((r) => of(r, id)).find((found) => found !== undefined);
     return f ? context.title(f) : id;
   };
-  return html`<table class="matrix"><caption>${t('tech.verdictsCaption')}</caption><thead><tr><th scope="col">${t('tech.finding')}</th>${runs.map((r) => html`<th scope="col">${context.runName(r)}</th>`)}</tr></thead><tbody>${ids.map(
-    (id) =>
-      html`<tr><th scope="row">${title(id)}</th>${runs.map((r) => {
-        const f = of(r, id);
-        return html`<td>${f ? verdictWord(f.verdict, context) : '–'}</td>`;
-      })}</tr>`,
-  )}</tbody></table>`;
+  return html`${acrossPaper(runs).map(
+    (some) =>
+      html`<table class="matrix"><caption>${t('tech.verdictsCaption')}</caption><thead><tr><th scope="col">${t('tech.finding')}</th>${some.map((r) => html`<th scope="col">${context.runName(r)}</th>`)}</tr></thead><tbody>${ids.map(
+        (id) =>
+          html`<tr><th scope="row">${title(id)}</th>${some.map((r) => {
+            const f = of(r, id);
+            return html`<td>${f ? verdictWord(f.verdict, context) : '–'}</td>`;
+          })}</tr>`,
+      )}</tbody></table>`,
+  )}`;
+}
+
+/** So many columns of runs fit on paper; chosen by hand. */
+const MOST_COLUMNS = 5;
+
+/** Runs in lots of nearly one size, a table each. */
+export function acrossPaper(runs: readonly SheetRun[]): readonly (readonly SheetRun[])[] {
+  const lots = Math.ceil(runs.length / MOST_COLUMNS);
+  const size = Math.ceil(runs.length / lots);
+  return Array.from({ length: lots }, (_, i) => runs.slice(i * size, (i + 1) * size));
 }

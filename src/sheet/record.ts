@@ -109,9 +109,11 @@ export function integritySection(context: Context): Html {
   const { t, measures, input } = context;
   const rows = input.runs.map((r) => {
     const { check } = r;
-    const state = check.ok
-      ? html`${mark('shown good')} ${t('tech.checkOk')}`
-      : html`${mark('fault shown')} <strong>${t('tech.checkBad')}</strong>`;
+    const state = check.table
+      ? html`${mark('not shown')} ${t('tech.checkTable')}`
+      : check.ok
+        ? html`${mark('shown good')} ${t('tech.checkOk')}`
+        : html`${mark('fault shown')} <strong>${t('tech.checkBad')}</strong>`;
     const remarks = check.remarks.map((m) => html`<br>${context.say(m)}`);
     // The digest to compare with is the recorded one; of a changed file both are shown.
     const digest = check.recorded ?? check.sha256;

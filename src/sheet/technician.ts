@@ -6,7 +6,7 @@ import { driveStrips } from './charts.ts';
 import { codesSection } from './codes.ts';
 import type { Context } from './context.ts';
 import { rangeText } from './customer.ts';
-import { findingsSection } from './findings.ts';
+import { acrossPaper, findingsSection } from './findings.ts';
 import { type Html, html } from './html.ts';
 import { measurementsSection } from './measurements.ts';
 import {
@@ -17,7 +17,7 @@ import {
   photosSection,
   profileLine,
 } from './record.ts';
-import { lengthS, type SheetRun } from './types.ts';
+import { holesOf, lengthS, type SheetRun } from './types.ts';
 
 export function technicianPages(context: Context): Html {
   const { t, subject } = context;
@@ -65,7 +65,11 @@ function conditions(context: Context): Html {
     [t('tech.duration'), (r) => measures.clock(lengthS(r))],
     [
       t('tech.distance'),
-      (r) => (r.conditions.distanceKm === null ? none : measures.quantity(r.conditions.distanceKm, 'km')),
+      (r) => {
+        const { distanceKm: km } = r.conditions;
+        if (km === null) return none;
+        return holesOf(r).length > 0 ? t('tech.distanceHoles', { km }) : measures.quantity(km, 'km');
+      },
     ],
     ...(context.options.show.includes('speed') ? [topSpeed] : []),
     [t('tech.coolantRange'), (r) => coolantText(context, r.conditions) ?? none],
@@ -86,9 +90,12 @@ function conditions(context: Context): Html {
   const { runs } = input;
   if (runs.length === 0) return html`<p>${t('customer.noRun')}</p>`;
   return html`${weather ? html`<p><strong>${t('tech.weather')}${t('sheet.colon')}</strong> <bdi>${weather}</bdi></p>` : ''}
-<table class="matrix"><caption>${t('tech.runsCaption')}</caption><thead><tr><td></td>${runs.map((r) => html`<th scope="col">${r.meta ? context.purpose(r) : r.name}</th>`)}</tr></thead><tbody>${rows.map(
-    ([name, of]) => html`<tr><th scope="row">${name}</th>${runs.map((r) => html`<td>${of(r)}</td>`)}</tr>`,
-  )}</tbody></table>${runs.some((r) => r.meta?.recovered) ? html`<p>${t('tech.recovered')}</p>` : ''}${runs.some((r) => r.meta?.sha256 === null) ? html`<p>${t('tech.notClosed')}</p>` : ''}`;
+${acrossPaper(runs).map(
+  (some) =>
+    html`<table class="matrix"><caption>${t('tech.runsCaption')}</caption><thead><tr><td></td>${some.map((r) => html`<th scope="col">${r.meta ? context.purpose(r) : r.name}</th>`)}</tr></thead><tbody>${rows.map(
+      ([name, of]) => html`<tr><th scope="row">${name}</th>${some.map((r) => html`<td>${of(r)}</td>`)}</tr>`,
+    )}</tbody></table>`,
+)}${runs.some((r) => r.meta?.recovered) ? html`<p>${t('tech.recovered')}</p>` : ''}${runs.some((r) => r.meta?.sha256 === null) ? html`<p>${t('tech.notClosed')}</p>` : ''}`;
 }
 
 /** Null where it was not recorded. */
@@ -133,8 +140,7 @@ function spikesText(context: Context, run: SheetRun): string {
 /** A stop with the key off is none: the finding that counts them says so. */
 function gapsText(context: Context, run: SheetRun): string {
   const { t } = context;
-  const stops = run.judgement.findings.flatMap((f) => f.evidence.filter((e) => e.text.id === 'link.key-off'));
-  const gaps = run.gaps.filter((g) => !stops.some((s) => g.fromS < s.toS && s.fromS < g.toS));
+  const gaps = holesOf(run);
   if (gaps.length === 0) return t('sheet.none');
   const lost = gaps.reduce((sum, g) => sum + g.toS - g.fromS, 0);
   return t('tech.gapsSummary', { n: gaps.length, s: lost });

@@ -60,6 +60,12 @@ export interface SheetRun {
 export const lengthS = ({ meta, judgement }: Pick<SheetRun, 'meta' | 'judgement'>): number =>
   meta?.seconds ?? judgement.spanS;
 
+/** Where nothing was recorded, but for stops with the key off. */
+export function holesOf({ gaps, judgement }: Pick<SheetRun, 'gaps' | 'judgement'>): SheetRun['gaps'] {
+  const stops = judgement.findings.flatMap((f) => f.evidence.filter((e) => e.text.id === 'link.key-off'));
+  return gaps.filter((g) => !stops.some((s) => g.fromS < s.toS && s.fromS < g.toS));
+}
+
 /** Under which conditions a run was driven, as far as its samples tell. */
 export interface Conditions {
   /** Integrated over the vehicle's own speed; holes are not bridged. */
@@ -80,6 +86,8 @@ export interface Conditions {
 /** Is the capture as it was recorded? */
 export interface SheetCheck {
   readonly ok: boolean;
+  /** A table from elsewhere: nothing was written down when it was recorded that it could be held against. */
+  readonly table: boolean;
   /** Of the capture file as it is now; null when it cannot be read. */
   readonly sha256: string | null;
   /** As it was written down when the run was closed; null while open, and where there is no run.json. */

@@ -6,8 +6,9 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Verdict } from '../../src/analysis/types.ts';
 import type { ObservationKind } from '../../src/core/observations.ts';
+import type { Profile } from '../../src/core/profile.ts';
 import { gatherSheet } from '../../src/desk/gather-sheet.ts';
-import type { Observation } from '../../src/job/job.ts';
+import type { Job, Observation } from '../../src/job/job.ts';
 import { editMarkIn } from '../../src/job/marks.ts';
 import { choicesOf } from '../../src/sheet/choices.ts';
 import { Context } from '../../src/sheet/context.ts';
@@ -409,7 +410,7 @@ describe('a sheet', () => {
     };
     const coded = (code: string) => customerOf(withCode(code));
     expect(coded('P0217')).toContain(
-      'Cooling fault shown The car itself reports a fault of its cooling that no reading before the work shows.',
+      'Cooling fault shown The car itself reports a fault of its cooling. Charging',
     );
     expect(coded('P0217')).toContain('do not use the car');
     expect(textOf(withCode('P0217'))).toContain(
@@ -454,6 +455,103 @@ describe('a sheet', () => {
   it('proves nothing with a drive of before the work alone', () => {
     const html = english({ ...repaired, runs: repaired.runs.slice(0, 1), comparison: null });
     expect(customerOf(html)).toContain('There is no run of after the work: nothing is proved yet.');
+  });
+
+  it('begins with who found a fault, and calls nothing repaired where nothing was driven after the work', () => {
+    const lead = (input: SheetInput) => /<p class="lead">(.*?)</.exec(english(input))![1];
+    const job = { ...repaired.job!, observations: [] };
+    const [before] = repaired.runs;
+    const bare = { ...repaired, job, runs: [], comparison: null };
+    const faulted = { ...repaired.codes, finding: faulty.codes.finding, after: faulty.codes.after };
+    expect(lead({ ...repaired, job })).toBe('No fault was measured. Not shown: Cooling.');
+    expect(lead({ ...repaired, job, codes: faulted })).toBe(
+      'The car itself reports a fault. Please read what to do below.',
+    );
+    expect(lead({ ...bare, codes: faulted })).toContain('The car itself reports a fault.');
+    expect(lead(bare)).toBe('No drive after the work was recorded: nothing shows whether the repair holds.');
+    expect(customerOf(english({ ...bare, codes: faulted }))).not.toContain('Everything that this sheet');
+    expect(lead({ ...bare, runs: [before!] })).toContain('The drive before the work found a fault. No drive');
+    const failed = { what: 'belt', name: '', when: 'after', result: 'fail' } as Job['measurements'][number];
+    const byHand = { ...job, measurements: [{ ...failed, ...{ value: null, unit: '' as const } }] };
+    expect(lead({ ...repaired, job: byHand })).toContain('What was measured by hand after the work');
+    // What is still there comes first, and what is not shown is named as well.
+    const there = { ...job, observations: repaired.job!.observations };
+    expect(lead({ ...short, job: there })).toMatch(
+      /^Something that you .* still there\. .* This drive did not/,
+    );
+    const { finding } = short.codes;
+    expect(lead({ ...repaired, codes: { ...repaired.codes, finding } })).toMatch(
+      /still there\. .* Not shown: Cooling, Fault memory\.$/,
+    );
+  });
+
+  it('tells of an earlier drive after the work that showed a fault, once', () => {
+    const [drive] = short.runs;
+    const [first] = faulty.runs;
+    const runs = [first!, { ...drive!, meta: { ...drive!.meta!, startedAt: '2030-01-01T00:00:00.000Z' } }];
+    const told =
+      /The drive gave too little [^.]+\. An earlier drive after the work \([^)]+\) had shown a fault/g;
+    expect(customerOf(english({ ...short, runs })).match(told)).toHaveLength(1);
+    expect(customerOf(english(short))).not.toContain('An earlier drive');
+    expect(customerOf(english({ ...faulty, runs: [...faulty.runs, ...faulty.runs] }))).not.toContain(
+      'An earlier',
+    );
+  });
+
+  it('holds no car against another, and says on page one that there are two', () => {
+    const [before, after] = repaired.runs;
+    const other = { ...before!, meta: { ...before!.meta!, vin: 'XHBOTHER000000099' } };
+    const problems = [{ id: 'compare.vehicles', args: { which: [] } }];
+    const two = { ...repaired, runs: [other, after!], comparison: { ...repaired.comparison!, problems } };
+    const text = textOf(english(two));
+    expect(text).toContain('are not all of the vehicle that is named here');
+    expect(text).not.toMatch(
+      /had shown a fault here|Boost over engine speed, each|verdicts differ|no run of before/,
+    );
+    expect(text).toContain('What could not be compared');
+    expect(textOf(english(repaired))).toMatch(
+      /had shown a fault here.*verdicts differ.*Boost over engine speed, each/,
+    );
+    expect(textOf(english(repaired))).not.toContain('are not all of the vehicle');
+  });
+
+  it('tells a customer what a recording with holes lacks, and that the distance is without them', () => {
+    const [drive] = short.runs;
+    const gap = drive!.judgement.findings.find((f) => f.id === 'link.gaps')!;
+    const findings = drive!.judgement.findings.map((f) =>
+      f === gap ? { ...f, verdict: 'not shown' as const } : f,
+    );
+    const run = {
+      ...drive!,
+      judgement: { ...drive!.judgement, findings },
+      gaps: [{ fromS: 20, toS: 120, why: '' }],
+    };
+    const text = textOf(english({ ...short, runs: [run] }));
+    expect(text).toMatch(/Of this, nothing was recorded for 2\smin; the distance is without that\./);
+    expect(text).toMatch(/Distance [\d.]+\skm, without the gaps/);
+    expect(textOf(english(short))).not.toMatch(/nothing was recorded for|without the gaps/);
+  });
+
+  it('lays many runs over several tables, so that none leaves the paper', () => {
+    const runs = Array.from({ length: 11 }, (_, i) => repaired.runs[i % 2]!);
+    const tables = [...english({ ...repaired, runs }).matchAll(/<table class="matrix">.*?<\/thead>/gs)];
+    const columns = tables.map(([head]) => head.match(/<th scope="col">/g)!.length);
+    expect(columns.slice(0, 3)).toEqual([4, 4, 3]);
+    expect(columns.slice(3)).toEqual([5, 5, 4]);
+  });
+
+  it('names the supercharger at all engine speeds where it is alone, and no turbocharger where none is entered', () => {
+    const of = (profile: Profile, id: string, kind: 'good' | 'open') => {
+      const runs = short.runs.map((r) => ({ ...r, meta: { ...r.meta!, profile } }));
+      return new Context({ ...short, runs }, OPTIONS).plain(kind, id);
+    };
+    const low = 'boost.clutch-band';
+    expect(of({ induction: 'supercharger' }, low, 'good')).toBe(
+      'As far as it was driven, the supercharger gave its boost.',
+    );
+    expect(of({ induction: 'twin-charged' }, low, 'good')).toContain('At low engine speed');
+    expect(of({}, 'boost.low-speed', 'open')).toContain('if this engine has a charger');
+    expect(of({ induction: 'turbocharger' }, 'boost.low-speed', 'open')).toContain('the turbocharger');
   });
 
   it('tells codes gone, lamp, readiness and when the memory was cleared', () => {
@@ -526,6 +624,8 @@ describe('a sheet', () => {
   it('holds a car that came back against the drive after the work', () => {
     const html = english(back);
     expect(customerOf(html)).toContain('The test drive found a fault.');
+    const job = { ...back.job!, comeBack: { complaint: 'Again.', odometerKm: null, day: '2026-03-04' } };
+    expect(customerOf(english({ ...back, job }))).toMatch(/The car came back \( 4 March 2026 \)/);
     expect(textOf(html)).toMatch(
       /The car came back Change of the absolute manifold pressure from after the work to the come-back.*Pulls: After, Come-back.*worse/,
     );
@@ -637,7 +737,15 @@ describe('a sheet', () => {
       table,
       `t_s,signal,value\n${Array.from({ length: 30 }, (_, i) => `${i},ect_c,${60 + i}`).join('\n')}\n`,
     );
-    expect(textOf(english(await gathered(table)))).toContain('60 to 89 °C');
+    const read = textOf(english(await gathered(table)));
+    expect(read).toContain('60 to 89 °C');
+    // It tells no day, and nothing was written down when it was recorded.
+    expect(read).toMatch(/What we tested We recorded what the engine of your car measures for/);
+    expect(read).toContain('a table: nothing tells whether it was changed');
+    writeFileSync(table, `${readFileSync(table, 'utf8')}29,ect_c,89\n`);
+    const odd = await gathered(table);
+    expect(odd.runs[0]!.check.remarks).not.toEqual([]);
+    expect(textOf(english(odd))).not.toMatch(/NOT AS RECORDED|do not rely/);
   });
 
   it('counts single readings that jumped and were left out', async () => {

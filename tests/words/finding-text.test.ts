@@ -51,7 +51,7 @@ it('one number of a whole drive is told for what it is of', () => {
     plain(findingText(words, { ...finding(id, 'degC', 99, 98, 100), verdict })?.measured);
   const german = new Words(de, METRIC, 'UTC');
   expect([of(metric, 'coolant.climb', 'shown good'), of(german, 'coolant.climb', 'fault shown')]).toEqual([
-    ...['highest 99 °C', 'höchstens 99 °C'],
+    ...['highest 99 °C', 'Höchstwert 99 °C'],
   ]);
   expect([metric, german].map((words) => of(words, 'coolant.too-cold', 'shown good'))).toEqual([
     ...['median 99 °C', 'im Median 99 °C'],

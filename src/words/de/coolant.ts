@@ -1,6 +1,6 @@
 /** Deutsch: Kühlmittel. */
 export const coolant = {
-  'coolant.highest': 'höchstens {$value}',
+  'coolant.highest': 'Höchstwert {$value}',
   'coolant.median': 'im Median {$value}',
   'coolant.source.profile': '{$from :name of=coolant-from}',
   'coolant-from.entered': 'eingetragen',
@@ -42,13 +42,13 @@ export const coolant = {
   'coolant.seen.left-out':
     '{$n :num} von {$of :num} Messwerten der ganzen Fahrt blieben weg, weil kein Kühlmittel tut, was sie sagen; dies stützt sich auf die übrigen.',
   'coolant.seen.limit':
-    'Kühlmittel an der Grenze von {$limitC :temp}: höchstens {$peakC :temp}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Kühlmittel an der Grenze von {$limitC :temp}: Höchstwert {$peakC :temp}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.climb':
-    'Betriebstemperatur {$plateauC :temp finer=1}; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Betriebstemperatur {$plateauC :temp finer=1}; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und stieg bis {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.far':
-    'Kühlmittel weit über seiner Betriebstemperatur von {$plateauC :temp finer=1}: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Kühlmittel weit über seiner Betriebstemperatur von {$plateauC :temp finer=1}: Höchstwert {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.climb-assumed':
-    'Wo dieser Motor seine Betriebstemperatur hat, war bis dahin nicht belegt, sie wird bei höchstens {$plateauC :temp finer=1} angenommen; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und höchstens bei {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
+    'Wo dieser Motor seine Betriebstemperatur hat, war bis dahin nicht belegt, sie wird bei höchstens {$plateauC :temp finer=1} angenommen; diese Fahrweise erklärt {$allowC :diff finer=1} darüber. Das Kühlmittel stand bei {$saidC :temp finer=1}, als es gesagt wurde, und stieg bis {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.far-assumed':
     'Wo dieser Motor seine Betriebstemperatur hat, war bis dahin nicht belegt, sie wird bei höchstens {$plateauC :temp finer=1} angenommen. Kühlmittel weit darüber: höchstens {$peakC :temp finer=1}, {$slope :says} Anhalten, sobald es sicher ist; nie ein heißes Kühlsystem öffnen.',
   'coolant.seen.slope':

@@ -56,8 +56,7 @@ export const sheet = {
   'plain-fault.coolant.too-cold': 'Der Motor wurde nicht betriebswarm oder blieb es nicht.',
   'plain-fault.coolant.jumps': 'Die Temperatur sprang, wie bei Luft im Kühlsystem oder zu wenig Kühlmittel.',
   'plain-fault.coolant.warm-up': 'Der Motor wurde zu langsam warm.',
-  'plain-fault.coolant.codes':
-    'Das Fahrzeug meldet selbst einen Fehler der Kühlung, den keine Auslesung vor der Reparatur zeigt.',
+  'plain-fault.coolant.codes': 'Das Fahrzeug meldet selbst einen Fehler der Kühlung.',
   'plain-fault.coolant.fan': 'Der Kühlerlüfter kühlte den Motor im Stand nicht.',
   'plain-fault.charging.voltage': 'Die Batterie wurde bei laufendem Motor nicht geladen.',
   'plain-fault.sensor.ect_c': 'Der Kühlmitteltemperatursensor lieferte unmögliche Werte.',
@@ -255,7 +254,7 @@ export const sheet = {
   'tech.shiftsCaption': 'Was für sich weder besser noch schlechter ist',
   'tech.shifts.tipIn': 'Ladedruck eine Sekunde nach dem Gasgeben',
   'tech.shifts.plateau': 'Betriebstemperatur des Kühlmittels',
-  'tech.shifts.warmUp': 'Wärme je Grad Erwärmung',
+  'tech.shifts.warmUp': 'Wärme je Grad zu Beginn des Warmlaufs',
   'tech.difference': 'Unterschied',
   'tech.compareProblems': 'Was nicht verglichen werden konnte',
   'tech.boostRpm': 'Ladedruck über der Drehzahl, je Beschleunigung eine Linie',
@@ -388,5 +387,31 @@ export const sheet = {
   'tech.reference': 'Siehe',
   'tech.compareRuleInFile':
     'Die Regel des Vergleichs: im Wortlaut hinter dieser Zeile im HTML-Blatt und in docs/compare.md.',
+  'customer.lead.faultBefore':
+    'Die Fahrt vor der Reparatur hat einen Fehler ergeben. Eine Fahrt nach der Reparatur ist nicht aufgezeichnet: Ob die Reparatur hält, ist nicht belegt.',
+  'customer.lead.codes': 'Das Fahrzeug meldet selbst einen Fehler. Bitte lesen Sie unten, was zu tun ist.',
+  'customer.lead.byHand':
+    'Eine Messung von Hand nach der Reparatur war nicht in Ordnung. Bitte fragen Sie die Werkstatt.',
+  'customer.lead.notDriven':
+    'Eine Fahrt nach der Reparatur ist nicht aufgezeichnet: Ob die Reparatur hält, ist nicht belegt.',
+  'customer.lead.stillThere':
+    'Etwas, das Sie beanstandet haben oder das uns aufgefallen ist, besteht noch. Bitte lesen Sie unten weiter.',
+  'customer.lead.unshown': 'Nicht belegt: {$what}.',
+  'customer.otherCars':
+    'Die Fahrten dieses Auftrags sind nicht alle von dem hier genannten Fahrzeug: Verlassen Sie sich nicht auf dieses Blatt.',
+  'customer.droveSome':
+    'Wir sind mit Ihrem Auto {$km :distance} in {$s :duration} gefahren und haben die Messwerte des Motors aufgezeichnet.',
+  'customer.ranSome': 'Wir haben {$s :duration} lang die Messwerte des Motors Ihres Autos aufgezeichnet.',
+  'customer.holes':
+    'Davon fehlen {$s :duration} in der Aufzeichnung; die Strecke ist ohne diese Zeit angegeben.',
+  'customer.faultEarlier':
+    'Eine frühere Fahrt nach der Reparatur ({$at :datetime}) hatte hier einen Fehler ergeben.',
+  'tech.distanceHoles': '{$km :distance}, ohne die Lücken',
+  'tech.checkTable': 'eine Tabelle: nichts belegt, ob sie verändert wurde',
+  'plain-good.boost.belt': 'Der Kompressor erreichte seinen Ladedruck, soweit so gefahren wurde.',
+  'plain-fault.boost.belt': 'Der Kompressor erreichte den erwarteten Ladedruck nicht.',
+  'plain-open.boost.belt': 'ob der Kompressor seinen Ladedruck bringt',
+  'plain-open.boost.unknown':
+    'der Ladedruck, falls der Motor aufgeladen ist: die Aufladung ist nicht eingetragen',
   'tech.verdictsSame': 'Alle Fahrten haben dieselben Bewertungen.',
 } as const satisfies Messages<Labels<typeof english>>;

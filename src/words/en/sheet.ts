@@ -52,8 +52,7 @@ export const sheet = {
   'plain-fault.coolant.jumps':
     'The temperature jumped, as air in the cooling system or a low level makes it.',
   'plain-fault.coolant.warm-up': 'The engine warmed up too slowly.',
-  'plain-fault.coolant.codes':
-    'The car itself reports a fault of its cooling that no reading before the work shows.',
+  'plain-fault.coolant.codes': 'The car itself reports a fault of its cooling.',
   'plain-fault.coolant.fan': 'The radiator fan did not cool the standing engine.',
   'plain-fault.charging.voltage': 'The battery was not charged while the engine ran.',
   'plain-fault.sensor.ect_c': 'The coolant temperature sensor gave readings that cannot be true.',
@@ -243,7 +242,7 @@ export const sheet = {
   'tech.shiftsCaption': 'What is neither better nor worse by itself',
   'tech.shifts.tipIn': 'Boost one second after the tip-in',
   'tech.shifts.plateau': 'Coolant plateau',
-  'tech.shifts.warmUp': 'Heat for each degree of warming up',
+  'tech.shifts.warmUp': 'Heat for each degree early in the warm-up',
   'tech.difference': 'Difference',
   'tech.compareProblems': 'What could not be compared',
   'tech.boostRpm': 'Boost over engine speed, each pull one line',
@@ -371,5 +370,27 @@ export const sheet = {
   'tech.reference': 'See',
   'tech.compareRuleInFile':
     'The rule of the comparison: in full behind this line in the HTML sheet, and in docs/compare.md.',
+  'customer.lead.faultBefore':
+    'The drive before the work found a fault. No drive after the work was recorded: nothing shows whether the repair holds.',
+  'customer.lead.codes': 'The car itself reports a fault. Please read what to do below.',
+  'customer.lead.byHand':
+    'What was measured by hand after the work was not in order. Please ask the workshop.',
+  'customer.lead.notDriven': 'No drive after the work was recorded: nothing shows whether the repair holds.',
+  'customer.lead.stillThere':
+    'Something that you told us of, or that we noticed, is still there. Please read below.',
+  'customer.lead.unshown': 'Not shown: {$what}.',
+  'customer.otherCars':
+    'The drives of this job are not all of the vehicle that is named here: do not rely on this sheet.',
+  'customer.droveSome':
+    'We drove your car {$km :distance} in {$s :duration} and recorded what its engine measures.',
+  'customer.ranSome': 'We recorded what the engine of your car measures for {$s :duration}.',
+  'customer.holes': 'Of this, nothing was recorded for {$s :duration}; the distance is without that.',
+  'customer.faultEarlier': 'An earlier drive after the work ({$at :datetime}) had shown a fault here.',
+  'tech.distanceHoles': '{$km :distance}, without the gaps',
+  'tech.checkTable': 'a table: nothing tells whether it was changed',
+  'plain-good.boost.belt': 'As far as it was driven, the supercharger gave its boost.',
+  'plain-fault.boost.belt': 'The supercharger did not give the boost that is due.',
+  'plain-open.boost.belt': 'whether the supercharger gives its boost',
+  'plain-open.boost.unknown': 'the boost, if this engine has a charger: how it is charged is not entered',
   'tech.verdictsSame': 'All runs have the same verdicts.',
 } as const;
