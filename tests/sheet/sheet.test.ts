@@ -454,7 +454,7 @@ describe('a sheet', () => {
 
   it('proves nothing with a drive of before the work alone', () => {
     const html = english({ ...repaired, runs: repaired.runs.slice(0, 1), comparison: null });
-    expect(customerOf(html)).toContain('There is no run of after the work: nothing is proved yet.');
+    expect(customerOf(html)).toContain('There is no run of after the work: the repair is not proved yet.');
   });
 
   it('begins with who found a fault, and calls nothing repaired where nothing was driven after the work', () => {

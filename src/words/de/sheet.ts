@@ -240,7 +240,7 @@ export const sheet = {
   'tech.after': 'Nachher',
   'tech.beforeAfter': 'Vorher und nachher',
   'tech.noBefore': 'Es gibt keine Fahrt vor der Reparatur: kein Vergleich möglich.',
-  'tech.noAfter': 'Es gibt keine Fahrt nach der Reparatur: noch ist nichts nachgewiesen.',
+  'tech.noAfter': 'Es gibt keine Fahrt nach der Reparatur: ihr Erfolg ist noch nicht belegt.',
   'tech.verdictsCaption': 'Wo sich die Bewertungen der Fahrten unterscheiden',
   'tech.finding': 'Befund',
   'tech.compareCaption': 'Veränderung des Saugrohrdrucks (absolut) von vorher zu nachher',

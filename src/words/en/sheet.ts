@@ -229,7 +229,7 @@ export const sheet = {
   'tech.after': 'After',
   'tech.beforeAfter': 'Before and after',
   'tech.noBefore': 'There is no run of before the work: nothing to compare with.',
-  'tech.noAfter': 'There is no run of after the work: nothing is proved yet.',
+  'tech.noAfter': 'There is no run of after the work: the repair is not proved yet.',
   'tech.verdictsCaption': 'Where the runs’ verdicts differ',
   'tech.finding': 'Finding',
   'tech.compareCaption': 'Change of the absolute manifold pressure from before to after',
