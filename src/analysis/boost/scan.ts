@@ -165,7 +165,7 @@ interface Span {
   readonly d1: number;
 }
 const SPANS: readonly Span[] = spans();
-const SPAN_AT = new Map(SPANS.map((s, i) => [keyOf(s), i]));
+const SPAN_AT = new Map(SPANS.map((s, i) => [keyOf(s.r0, s.r1, s.d0, s.d1), i]));
 
 function spans(): Span[] {
   const out: Span[] = [];
@@ -176,8 +176,8 @@ function spans(): Span[] {
   return out;
 }
 
-function keyOf(s: Span): number {
-  return ((s.r0 * KEY_BASE + s.r1) * KEY_BASE + s.d0) * KEY_BASE + s.d1;
+function keyOf(r0: number, r1: number, d0: number, d1: number): number {
+  return ((r0 * KEY_BASE + r1) * KEY_BASE + d0) * KEY_BASE + d1;
 }
 
 /** Behind the sums, of which each pull counts for its mean: weights, their squares, squared deviations, pulls, those that carry a fault. By definition. */
@@ -188,6 +188,37 @@ const NPULLS = WIDTH + 3;
 const NSTRONG = WIDTH + 4;
 const NALONE = WIDTH + 5;
 const COLUMNS = WIDTH + 6;
+
+/** What one pull adds to the sums of a window in which it left these patches; null where it left none. */
+function partOf(patches: readonly Patch[], air: PullAir | null): Float64Array | null {
+  if (patches.length === 0) return null;
+  const sum = (key: Summed, of = patches): number => of.reduce((a, p) => a + p[key], 0);
+  const [n, w] = [sum('n'), sum('w')];
+  const mean = sum('deviation') / w;
+  const own = sum('square') / w - mean * mean;
+  const variance = pullVariance(sum('pull') / w, sum('point') / w, sum('moments'), own);
+  const k = 1 / variance;
+  const part = new Float64Array(COLUMNS);
+  SUMMED.forEach((key, c) => {
+    part[c] = (k * sum(key)) / w;
+  });
+  part[AT.n] = n;
+  part[AT.there] = sum('there');
+  part[AT.short] = (k * sum('short')) / n;
+  part[AT.over] = (k * sum('over')) / n;
+  part[K] = k;
+  part[KK] = k * k;
+  part[KDD] = k * mean * mean;
+  part[NPULLS] = 1;
+  part[NALONE] = mean + Z95 * Math.sqrt(variance + sum('run') / w) < -sum('limit') / w ? 1 : 0;
+  const borneOut = air !== null && n >= Math.max(BORNE_OUT_SAMPLES, air.n) && sum('short') === n;
+  const enough = n >= LEAST_SAMPLES || (borneOut && air.n >= BORNE_OUT_SAMPLES && isShortOfAir(air, mean));
+  const s = (Math.max(...patches.map((p) => p.toUs)) - Math.min(...patches.map((p) => p.fromUs))) / 1e6;
+  if (!enough || s < LONE_PULL_S) return part;
+  const spooling = patches.filter((p) => RPM_EDGES[Math.floor(p.at / DEMAND_STEPS) + 1]! <= SPOOLING_TO_RPM);
+  part[NSTRONG] = sum('n', spooling) > n / 2 ? 1 / SPOOLING_PULLS : 1;
+  return part;
+}
 
 export class ShortfallScan {
   readonly #sums = new Float64Array(SPANS.length * COLUMNS);
@@ -206,58 +237,36 @@ export class ShortfallScan {
     if (patches.length === 0) return;
     this.#strongest = undefined;
     for (const { at } of patches) this.#driven.add(at);
-    const rows = patches.map((p) => ({
-      ...{ r: Math.floor(p.at / DEMAND_STEPS), d: p.at % DEMAND_STEPS, fromUs: p.fromUs, toUs: p.toUs },
-      sums: Float64Array.from(SUMMED, (k) => p[k]),
-    }));
-    const lowR = Math.min(...rows.map(({ r }) => r));
-    const highR = Math.max(...rows.map(({ r }) => r));
-    const lowD = Math.min(...rows.map(({ d }) => d));
-    const highD = Math.max(...rows.map(({ d }) => d));
-    const sum = new Float64Array(WIDTH);
-    SPANS.forEach((s, i) => {
-      if (s.r0 > highR || s.r1 <= lowR || s.d0 > highD || s.d1 <= lowD) return;
-      let spooling = 0;
-      let fromUs = Number.POSITIVE_INFINITY;
-      let toUs = 0;
-      sum.fill(0);
-      for (const p of rows) {
-        if (p.r < s.r0 || p.r >= s.r1 || p.d < s.d0 || p.d >= s.d1) continue;
-        for (let c = 0; c < WIDTH; c++) sum[c]! += p.sums[c]!;
-        if (RPM_EDGES[p.r + 1]! <= SPOOLING_TO_RPM) spooling += p.sums[AT.n]!;
-        fromUs = Math.min(fromUs, p.fromUs);
-        toUs = Math.max(toUs, p.toUs);
+    const rows = patches.map(({ at }) => Math.floor(at / DEMAND_STEPS));
+    const columns = patches.map(({ at }) => at % DEMAND_STEPS);
+    const [lowR, highR] = [Math.min(...rows), Math.max(...rows) + 1];
+    const [lowD, highD] = [Math.min(...columns), Math.max(...columns) + 1];
+    // Most windows differ only where the pull did not go.
+    const parts = new Map<number, Float64Array | null>();
+    for (let i = 0; i < SPANS.length; i++) {
+      const s = SPANS[i]!;
+      if (s.r0 >= highR || s.r1 <= lowR || s.d0 >= highD || s.d1 <= lowD) continue;
+      const r0 = Math.max(s.r0, lowR);
+      const r1 = Math.min(s.r1, highR);
+      const d0 = Math.max(s.d0, lowD);
+      const d1 = Math.min(s.d1, highD);
+      const key = keyOf(r0, r1, d0, d1);
+      let part = parts.get(key);
+      if (part === undefined) {
+        const inside = (_: Patch, k: number): boolean =>
+          rows[k]! >= r0 && rows[k]! < r1 && columns[k]! >= d0 && columns[k]! < d1;
+        part = partOf(patches.filter(inside), air);
+        parts.set(key, part);
       }
-      const n = sum[AT.n]!;
-      if (n === 0) return;
-      const w = sum[AT.w]!;
-      const mean = sum[AT.deviation]! / w;
-      const own = sum[AT.square]! / w - mean * mean;
-      const variance = pullVariance(sum[AT.pull]! / w, sum[AT.point]! / w, sum[AT.moments]!, own);
-      const k = 1 / variance;
+      if (part === null) continue;
       const at = i * COLUMNS;
-      const t = this.#sums;
-      for (let c = 0; c < AT.n; c++) t[at + c]! += (k * sum[c]!) / w;
-      t[at + AT.n]! += n;
-      t[at + AT.there]! += sum[AT.there]!;
-      t[at + AT.short]! += (k * sum[AT.short]!) / n;
-      t[at + AT.over]! += (k * sum[AT.over]!) / n;
-      t[at + K]! += k;
-      t[at + KK]! += k * k;
-      t[at + KDD]! += k * mean * mean;
-      t[at + NPULLS]! += 1;
-      if (mean + Z95 * Math.sqrt(variance + sum[AT.run]! / w) < -sum[AT.limit]! / w) t[at + NALONE]! += 1;
-      const borneOut = air !== null && n >= Math.max(BORNE_OUT_SAMPLES, air.n) && sum[AT.short] === n;
-      const enough =
-        n >= LEAST_SAMPLES || (borneOut && air.n >= BORNE_OUT_SAMPLES && isShortOfAir(air, mean));
-      if (enough && toUs - fromUs >= LONE_PULL_S * 1e6)
-        t[at + NSTRONG]! += spooling > n / 2 ? 1 / SPOOLING_PULLS : 1;
-    });
+      for (let c = 0; c < COLUMNS; c++) this.#sums[at + c]! += part[c]!;
+    }
   }
 
   /** Over the whole of what was driven; null before the first pull. */
   get whole(): Estimate | null {
-    return this.#estimate(SPAN_AT.get(keyOf({ r0: 0, r1: RPMS, d0: 0, d1: DEMAND_STEPS }))!);
+    return this.#estimate(SPAN_AT.get(keyOf(0, RPMS, 0, DEMAND_STEPS))!);
   }
 
   /** Over the smallest windows that lie wholly inside `w`; null where nothing was driven. */
@@ -267,7 +276,7 @@ export class ShortfallScan {
     const d0 = DEMAND_EDGES.findIndex((e) => e >= w.fromDemandPct);
     const d1 =
       w.toDemandPct >= FULL_DEMAND_PCT ? DEMAND_STEPS : DEMAND_EDGES.findLastIndex((e) => e <= w.toDemandPct);
-    const i = SPAN_AT.get(keyOf({ r0, r1, d0, d1 }));
+    const i = SPAN_AT.get(keyOf(r0, r1, d0, d1));
     return i === undefined ? null : this.#estimate(i);
   }
 
