@@ -78,14 +78,16 @@ function comparison(context: Context, c: Comparison, sides: Sides): Html {
   const problems = html`${c.problems.length > 0 ? html`<h3>${t('tech.compareProblems')}</h3><ul>${c.problems.map((p) => html`<li>${context.say(p)}</li>`)}</ul>` : ''}`;
   // Of different cars no line may stand beside another, and nothing that is asked for would tell.
   if (c.problems.some((p) => p.id === 'compare.vehicles')) return problems;
-  const notes = [c.days.sentence, ...(c.charged ? c.corrections : [])].map((s) => context.say(s));
+  // Days and air are allowed for in the intervals of the pressure: without one there is nothing to say of them.
+  const told = c.charged && c.overall.some((r) => r.interval !== null);
+  const notes = (told ? [c.days.sentence, ...c.corrections] : []).map((s) => context.say(s));
   const regionNeeds = c.charged ? c.overall.map((r) => [context.say(r.region), r.needs] as const) : [];
   return html`${regions(context, c, sides)}
 ${c.charged ? boostOverRpm(context, c.runs, sides) : ''}
 ${shifts(context, c, sides)}
 ${needsList(context, [...regionNeeds, ...shiftRows(context, c).map(([name, r]) => [name, r.needs] as const)])}
 ${c.charged && c.observations.length > 0 ? html`<p>${c.observations.map((o) => html`${context.say(o)} `)}</p>` : ''}
-<p class="rule">${notes.map((n) => html`${n} `)}</p>
+${notes.length > 0 ? html`<p class="rule">${notes.map((n) => html`${n} `)}</p>` : ''}
 <details class="rules"><summary>${t('tech.compareRuleInFile')}</summary><p>${context.say(c.rule)}</p></details>
 ${problems}`;
 }

@@ -761,6 +761,14 @@ describe('a sheet', () => {
   it('asks nobody with an engine without a charger for pulls, and compares its coolant alone', () => {
     const comparison = { ...repaired.comparison!, charged: false };
     expect(textOf(english(repaired))).toMatch(/Boost over engine speed.*Boost one second after the tip-in/);
+    const says = /Both sides|two sides were driven|barometric, the mean/;
+    const overall = repaired.comparison!.overall.map((r) => ({ ...r, interval: null }));
+    const bare = { ...repaired.comparison!, overall };
+    expect(textOf(english(repaired))).toMatch(says);
+    expect(textOf(english({ ...repaired, comparison: bare }))).not.toMatch(says);
+    expect(
+      textOf(english({ ...repaired, comparison: { ...repaired.comparison!, charged: false } })),
+    ).not.toMatch(says);
     const text = textOf(english({ ...repaired, comparison }));
     expect(text).toMatch(/Before and after .*Coolant plateau/);
     expect(text).not.toMatch(
