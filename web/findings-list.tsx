@@ -21,7 +21,10 @@ export function wholeSentence(judgement: Judgement): string {
         ? t('found.not-asked', { system: name('system', s) })
         : name('system', s),
     );
-  const faults = findings.filter((f) => f.verdict === 'fault shown').map((f) => titleOf(f, findings));
+  // Some are named by what should be so: "Coolant stays settled" is no fault.
+  const faults = findings
+    .filter((f) => f.verdict === 'fault shown')
+    .map((f) => t('found.one-fault', { what: titleOf(f, findings) }));
   const parts = [
     ['found.whole-fault', faults],
     ['found.whole-good', of('shown good')],

@@ -39,8 +39,17 @@ export const place = signal<{ name: Place; id: string | null }>({ name: 'drive',
 export function followHash(): void {
   const [name = '', id] = location.hash.replace(/^#\/?/, '').replace(/\?.*/, '').split('/');
   if (name !== place.peek().name) scrollTo(0, 0); // a place begins at its top
-  if (PLACES.includes(name)) place.value = { name: name as Place, id: id ? decodeURIComponent(id) : null };
+  if (PLACES.includes(name)) place.value = { name: name as Place, id: id ? decoded(id) : null };
   else place.value = { name: run.value ? 'drive' : 'connect', id: null };
+}
+
+/** As it stands where it was cut or typed wrongly: there is nothing of that name, and the place says so. */
+function decoded(id: string): string {
+  try {
+    return decodeURIComponent(id);
+  } catch {
+    return id;
+  }
 }
 
 export function go(name: Place, id?: string): void {

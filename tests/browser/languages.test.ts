@@ -135,6 +135,7 @@ async function everyPlace(look: (hash: string, name: string) => Promise<void>): 
   await look('#/drive', 'drive');
   await look('#/glance', 'glance');
   await drive.settle(drive.daemon.stopRun());
+  await look('#/glance', 'glance at rest');
   await look('#/connect', 'connect');
   const { job } = await drive.daemon.jobs.create({
     vehicle: 'Velm 1.4 T-S',

@@ -310,7 +310,7 @@ describe('findings', () => {
     const page = await open('#/findings');
     await page.getByRole('heading', { name: 'Blue estate' }).waitFor();
     expect(await page.locator('.whole').innerText()).toBe(
-      'Fault shown: Boost at every engagement. Shown good: Cooling. Not shown: Fan (not asked).',
+      'Fault shown at "Boost at every engagement". Shown good: Cooling. Not shown: Fan (not asked).',
     );
     const verdicts = await page
       .locator('.finding')
@@ -481,6 +481,13 @@ describe('findings', () => {
   it('says so when the run is not there', async () => {
     const page = await open('#/findings/nothing-like-it');
     await page.getByText('There is no run "nothing-like-it" in the library.').waitFor();
+  });
+
+  it('says so, too, when its address was cut in the middle of a letter', async () => {
+    const page = await open('#/findings/%E0%A4');
+    await page.locator('p.trouble').waitFor();
+    await page.getByRole('link', { name: 'Connect' }).click();
+    await page.getByRole('heading', { name: 'Is the car talking?' }).waitFor();
   });
 });
 
