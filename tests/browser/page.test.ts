@@ -13,6 +13,7 @@ import { Written } from '../../src/desk/written.ts';
 import type { RunningServer } from '../../src/server/server.ts';
 import type { LiveView } from '../../src/words/views.ts';
 import { plain } from '../adapter/plain.ts';
+import { PATIENCE_MS } from '../patience.ts';
 import { needs } from '../require.ts';
 import { FakeDaemon, type FakeOptions } from '../server/fake-daemon.ts';
 import { fakeJobs } from '../server/fake-jobs.ts';
@@ -880,6 +881,7 @@ describe('the script that a drive needs', () => {
   for (const locale of ['en-AU', 'de-DE'])
     it(`stays under 80 kB, its language (${locale}) with it`, async () => {
       const context = await (await sharedBrowser()).newContext({ viewport: LAPTOP, locale });
+      context.setDefaultTimeout(PATIENCE_MS);
       const page = await context.newPage();
       const fetched: string[] = [];
       page.on('response', (r) => {
