@@ -586,7 +586,7 @@ describe('a sheet', () => {
       expect(now.sha256).not.toBe(run.check.sha256);
       expect(text).toContain(`${now.recorded} The file now: ${now.sha256} NOT AS RECORDED`);
       expect(customerOf(english(input))).toContain('do not rely on this sheet');
-      expect(textOf(german(input))).toContain('VERÄNDERT');
+      expect(textOf(german(input))).toContain('NICHT WIE AUFGEZEICHNET');
     } finally {
       writeFileSync(file, whole);
     }

@@ -130,7 +130,7 @@ export const sheet = {
   'customer.comparedBack': 'Verglichen mit der Fahrt nach der Reparatur',
   'customer.faultBefore': 'Vor der Reparatur hatte die Probefahrt hier einen Fehler ergeben.',
   'customer.notAsRecorded':
-    'Die Aufzeichnung wurde nachträglich verändert: verlassen Sie sich nicht auf dieses Blatt.',
+    'Die Aufzeichnung ist beschädigt, unvollständig oder nachträglich verändert: verlassen Sie sich nicht auf dieses Blatt.',
   'customer.allShown': 'Alles, was dieses Blatt bewertet, ist belegt.',
   'customer.smallerOpen':
     'Keine wesentliche Frage bleibt offen. Kleinere Prüfpunkte, die diese Fahrt nicht belegt, stehen auf den Seiten für die Werkstatt.',
@@ -305,7 +305,7 @@ export const sheet = {
   'tech.digest': 'SHA-256-Prüfsumme der Aufzeichnung',
   'tech.checkState': 'Stand bei Erstellung dieses Blatts',
   'tech.checkOk': 'in Ordnung',
-  'tech.checkBad': 'VERÄNDERT',
+  'tech.checkBad': 'NICHT WIE AUFGEZEICHNET',
   'tech.noDigest': 'noch keine',
   'tech.howToCheck': 'So wird geprüft',
   'tech.checkSteps':

@@ -122,7 +122,8 @@ export const sheet = {
   'customer.compared': 'Compared with the drive before the work',
   'customer.comparedBack': 'Compared with the drive after the work',
   'customer.faultBefore': 'The drive before the work had shown a fault here.',
-  'customer.notAsRecorded': 'The recording was changed afterwards: do not rely on this sheet.',
+  'customer.notAsRecorded':
+    'The recording is damaged, incomplete or was changed afterwards: do not rely on this sheet.',
   'customer.allShown': 'Everything that this sheet judges was shown.',
   'customer.smallerOpen':
     'No main question stays open. Smaller checks that this drive did not show are named on the technician’s pages.',
