@@ -122,20 +122,22 @@ describe('the least that a healthy engine gives', () => {
 
 describe('a pedal that repeats itself to the bit', () => {
   it('is a lift in four samples over 2.4 s, as long as half of the pull', () => {
-    const lifted = (n: number, overS: number) => isLift({ points: points(n, overS, () => ({ demand: 50 })) });
+    const lifted = (n: number, overS: number) =>
+      isLift({ points: points(n, overS, () => ({ demand: 50 })), held: false });
     expect(lifted(4, 2.4)).toBe(true);
     expect(lifted(3, 2.4)).toBe(false);
     expect(lifted(4, 2.39)).toBe(false);
     const share = (moved: number) =>
       isLift({
         points: points(4 + moved, 2.4 + moved, (k) => ({ demand: k < 4 + moved - 4 ? 70 + k : 50 })),
+        held: false,
       });
     expect(share(4)).toBe(true);
     expect(share(5)).toBe(false);
   });
   it('is none on the floor; at 60 % and more one where the engine gains less than 2.5 % a second', () => {
     const at = (demand: number, gain = 0) =>
-      isLift({ points: points(4, 3, (k) => ({ demand, rpm: 2000 * (1 + (gain * k) / 3) })) });
+      isLift({ points: points(4, 3, (k) => ({ demand, rpm: 2000 * (1 + (gain * k) / 3) })), held: false });
     expect([95, 95.1].map((d) => at(d))).toEqual([true, false]);
     expect([0.074, 0.076].map((gain) => at(60, gain))).toEqual([true, false]);
     expect(at(59.9, 0.2)).toBe(true);
@@ -151,21 +153,70 @@ describe('a pedal that repeats itself to the bit', () => {
       });
     expect([4, 5].map(share)).toEqual([true, false]);
   });
+  it('from before a gear change on is one however short it is, but on the floor, from the first point and for half of the pull', () => {
+    const held = (demand: (k: number) => number) =>
+      isLift({ points: points(4, 1.5, (k) => ({ demand: demand(k), rpm: 2000 + 200 * k })), held: true });
+    expect(held(() => 80)).toBe(true);
+    expect([95, 95.1].map((d) => held(() => d))).toEqual([true, false]);
+    expect(held((k) => (k < 2 ? 80 : 81 + k))).toBe(true);
+    expect(held((k) => (k < 1 ? 80 : 81 + k))).toBe(false);
+    expect(held((k) => (k < 2 ? 81 + k : 80))).toBe(false);
+  });
 });
 
-it('a pressure that falls below nine tenths under it while the engine slows down by more than 1 % is the lift', () => {
-  const kept = (demand: number, slower: number, fallenKpa = 189, n = 11, overS = 6) =>
+describe('a pressure that falls away under it', () => {
+  const under = (
+    demand: number,
+    maps: readonly number[],
+    more: (k: number) => Partial<StretchPoint> = () => ({}),
+    throttledBack: (fallen: readonly StretchPoint[]) => boolean = () => false,
+  ) =>
     withoutLift(
-      points(n, overS, (k) => ({
-        ...{ demand, map: k > 2 && k < 7 ? fallenKpa : 200 },
-        rpm: k === 5 ? 2500 * (1 - slower) : 2500,
-      })),
+      points(maps.length, 0.6 * (maps.length - 1), (k) => ({ demand, map: maps[k]!, ...more(k) })),
       BARO,
+      throttledBack,
     ).length;
-  expect([0.009, 0.011].map((slower) => kept(80, slower))).toEqual([11, 3]);
-  expect([190, 189].map((kpa) => kept(80, 0.05, kpa))).toEqual([11, 3]);
-  expect([95, 95.1].map((demand) => kept(demand, 0.05))).toEqual([3, 11]);
-  expect([2.39, 2.4].map((overS) => kept(80, 0.05, 189, 11, overS))).toEqual([11, 3]);
+  it('below nine tenths at the end, in three samples at most, is the lift', () => {
+    expect(under(80, [200, 200, 200, 200, 200, 189, 189, 189])).toBe(5);
+    expect(under(80, [200, 200, 200, 200, 200, 190, 190, 190])).toBe(8);
+    expect(under(80, [200, 200, 200, 200, 200, 200, 189, 189, 189, 189])).toBe(10);
+    expect(under(96, [200, 200, 200, 200, 200, 189, 189, 189])).toBe(8);
+  });
+  it('counts in four samples over 2.4 s under one reading of the pedal', () => {
+    const kept = (n: number, overS: number) =>
+      withoutLift(
+        points(n, overS, (k) => ({ demand: 80, map: k < n - 1 ? 200 : 150 })),
+        BARO,
+        () => false,
+      ).length;
+    expect([kept(4, 2.4), kept(4, 2.39), kept(3, 2.4), kept(3, 5)]).toEqual([3, 4, 3, 3]);
+  });
+  it('is so in the middle where the engine slows down by more than 1 %', () => {
+    const slower = (share: number) =>
+      under(80, [200, 200, 200, 150, 150, 150, 150, 200, 200, 200, 200], (k) => ({
+        rpm: k === 5 ? 2500 * (1 - share) : 2500,
+      }));
+    expect(slower(0.009)).toBe(11);
+    expect(slower(0.011)).toBe(3);
+  });
+  it('is so, on the floor too, where the air of three samples and more says that exhaust gas is let back in', () => {
+    const back = (n: number) => {
+      const fallen = Array.from({ length: n }, () => 150);
+      return under(100, [200, 200, 200, ...fallen, 200, 200, 200, 200], undefined, (of) =>
+        of.every((p) => p.map === 150),
+      );
+    };
+    expect([2, 3, 4].map(back)).toEqual([9, 3, 3]);
+  });
+  it('is so on the floor where the car brakes by more than 1.2 m/s² over 1.2 s', () => {
+    const braking = (kmhPerS: number, known = true) =>
+      under(100, [200, 200, 200, 150, 150, 150, 150, 200, 200, 200, 200], (k) => ({
+        speed: known ? 100 - Math.max(0, k - 2) * 0.6 * kmhPerS : null,
+      }));
+    expect(braking(1.19 * 3.6)).toBe(11);
+    expect(braking(1.21 * 3.6)).toBe(3);
+    expect(braking(5, false)).toBe(11);
+  });
 });
 
 describe('a pressure that stands still', () => {

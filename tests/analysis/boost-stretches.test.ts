@@ -76,6 +76,18 @@ describe('a stretch', () => {
   });
 });
 
+it('tells whether its demand reads to the bit what it read before a gear change', () => {
+  const held = (after: number, more: (k: number) => object) =>
+    driven(20, (k) => ({ demand: k < 10 ? 80 : after, ...more(k) })).map((s) => s.held);
+  const changed = (k: number) => ({ rpm: k < 10 ? 2000 : 1600 });
+  expect(held(80, changed)).toEqual([false, true]);
+  expect(held(80.06, changed)).toEqual([false, false]);
+  // Changed again: it is the same reading still.
+  expect(held(80, (k) => ({ rpm: k < 7 ? 2400 : k < 14 ? 2000 : 1600 }))).toEqual([false, true, true]);
+  // A hole tells nothing of the gear.
+  expect(held(80, (k) => ({ s: 2 + k / 5 + (k >= 10 ? 3 : 0) }))).toEqual([false, false]);
+});
+
 it('tells which readings of the pressure only repeat, in order, what was read two to ten before', () => {
   const echoes = (map: (k: number) => number) =>
     driven(30, (k) => ({ map: map(k) }))[0]!.points.flatMap((p, k) => (p.echo ? [k] : []));

@@ -26,12 +26,20 @@ const RISE_PER_S = 0.025;
 /** A pedal that repeats itself for less than this proves nothing (chosen on half of the drives with stuck signals put in). */
 const LIFT_US = 2_400_000;
 const LIFT_SAMPLES = 4;
-/** Fallen below this share of what the pull gave under that pedal. Chosen on 630 files with glitches put into KIT trips (docs/analysis.md). */
+/**
+ * Fallen below this share of what the pull gave under that pedal: in so many samples, or in more while the engine
+ * slows down. Chosen on 630 files with glitches put into KIT trips (docs/analysis.md).
+ */
 const FALLEN_SHARE = 0.9;
-/** What a pull usually gave: its upper quartile, so that the lift at its end has no part in it. Not known how chosen. */
-const USUAL_QUANTILE = 0.75;
+const FALLEN_SAMPLES = 3;
 /** Slower by this share is slower, not the reading's scatter. Chosen by hand, not measured. */
 const SLOWS_SHARE = 0.01;
+/**
+ * At full demand a car slows down so fast, m/s², over such a time, s, on no road: without boost the engine still drives
+ * it, and a hill of 12 % takes 1.2 m/s² by itself. Chosen by hand, not measured.
+ */
+const BRAKES_MPS2 = 1.2;
+const BRAKES_S = 1.2;
 /** From this demand on the pedal is on the floor and repeats itself by nature. Chosen by hand, not measured. */
 const FLOOR_PCT = 95;
 /** Below it a driver's foot is never still for so long in a pull that counts. Chosen by hand, not measured. */
@@ -44,6 +52,10 @@ const STILL_SAMPLES = 4;
 
 /** What an uncertain barometric pressure may excuse at most, kPa. Not known how chosen. */
 const SLACK_KPA = 6;
+/**
+ * What a pull usually gave: its upper quartile, so that the lift at its end has no part in it. Not known how chosen.
+ */
+const USUAL_QUANTILE = 0.75;
 /** A sample that leaps so far from both neighbours, kPa, is the sensor or the link. Not known how chosen. */
 const SPIKE_KPA = 25;
 
@@ -77,14 +89,18 @@ export function isAbsent(
   return owed.every(({ p, most }) => p.map - baro.kpa <= most + slack);
 }
 
-/** A pedal that repeats itself to the bit while the engine does not speed up may be stuck after the driver lifted. */
-export function isLift({ points }: Pick<Stretch, 'points'>): boolean {
-  const run = pedalRun(points);
+/**
+ * A pedal that repeats itself to the bit while the engine does not speed up, or from before a gear change on, may be stuck
+ * after the driver lifted.
+ */
+export function isLift(stretch: Pick<Stretch, 'points' | 'held'>): boolean {
+  const run = pedalRun(stretch.points);
   if (run === null) return false;
   const first = run[0]!;
   const last = run.at(-1)!;
   // A foot on the floor stands still by itself, and uphill without boost the engine may not speed up.
   if (last.demand > FLOOR_PCT) return false;
+  if (stretch.held && first === stretch.points[0]) return true;
   if (isLightAndStill(run)) return true;
   return lasts(run) && last.rpm < first.rpm * (1 + RISE_PER_S * Math.max(1, (last.tUs - first.tUs) / 1e6));
 }
@@ -105,29 +121,57 @@ const isLightAndStill = (run: readonly StretchPoint[]): boolean =>
   lasts(run) && run.at(-1)!.demand < HIGH_PCT;
 
 /**
- * Under a pedal that repeats itself to the bit, short of the floor, a pressure that falls away while the engine slows down may already
- * belong to the lift: from there on nothing under that reading of the pedal counts.
+ * Under a pedal that repeats itself to the bit a pressure that falls away may already belong to the lift: at the end of
+ * a pull for a moment, and anywhere while the engine slows down or lets exhaust gas back in. From there on nothing under
+ * that pedal reading counts.
+ * @param throttledBack whether the air of these points says so
  */
-export function withoutLift(points: readonly StretchPoint[], baro: Baro): readonly StretchPoint[] {
+export function withoutLift(
+  points: readonly StretchPoint[],
+  baro: Baro,
+  throttledBack: (fallen: readonly StretchPoint[]) => boolean,
+): readonly StretchPoint[] {
+  const lifts = (fallen: readonly StretchPoint[]): boolean =>
+    slows(fallen) || (fallen.length > FALLEN_SAMPLES && throttledBack(fallen.slice(1)));
   const out: StretchPoint[] = [];
   for (let from = 0, to = 0; from < points.length; from = to) {
     while (to < points.length && toTheBit(points[to]!) === toTheBit(points[from]!)) to++;
-    out.push(...beforeLift(points.slice(from, to), baro));
+    out.push(...beforeLift(points.slice(from, to), baro, to === points.length, lifts));
   }
   return out;
 }
 
 /** `run`: all under one reading of the pedal. */
-function beforeLift(run: readonly StretchPoint[], baro: Baro): readonly StretchPoint[] {
-  if (!lasts(run) || run[0]!.demand > FLOOR_PCT) return run;
+function beforeLift(
+  run: readonly StretchPoint[],
+  baro: Baro,
+  ends: boolean,
+  lifts: (fallen: readonly StretchPoint[]) => boolean,
+): readonly StretchPoint[] {
+  const end = run.at(-1)!;
+  if (!lasts(run)) return run;
   const boost = run.map((p) => p.map - baro.kpa);
-  const least = FALLEN_SHARE * quantile(boost, USUAL_QUANTILE);
-  let gave = -1;
-  for (const [k, p] of run.entries()) {
-    if (boost[k]! >= least) gave = k;
-    else if (gave >= 0 && p.rpm < run[gave]!.rpm * (1 - SLOWS_SHARE)) return run.slice(0, gave + 1);
+  const usual = quantile(boost, USUAL_QUANTILE);
+  const gave = (i: number): boolean => boost[i]! >= FALLEN_SHARE * usual;
+  for (let from = 1, to = 1; from < run.length; from = to + 1) {
+    for (to = from; to < run.length && !gave(to); to++);
+    if (to === from || !gave(from - 1)) continue;
+    const momentary = ends && to === run.length && to - from <= FALLEN_SAMPLES && end.demand <= FLOOR_PCT;
+    if (momentary || lifts(run.slice(from - 1, to))) return run.slice(0, from);
   }
   return run;
+}
+
+/** @param fallen and the last point before. The engine slows down as it does when nobody asks it: on the floor only faster than any hill makes the car. */
+function slows(fallen: readonly StretchPoint[]): boolean {
+  const first = fallen[0]!;
+  if (first.demand <= FLOOR_PCT) return fallen.some((p) => p.rpm < first.rpm * (1 - SLOWS_SHARE));
+  return fallen.some((p, i) => fallen.slice(0, i).some((q) => brakesBetween(q, p)));
+}
+
+function brakesBetween(a: StretchPoint, b: StretchPoint): boolean {
+  const s = (b.tUs - a.tUs) / 1e6;
+  return a.speed !== null && b.speed !== null && s >= BRAKES_S && (a.speed - b.speed) / 3.6 > BRAKES_MPS2 * s;
 }
 
 /** A pressure that stands still through most of a pull, off barometric, may be stuck. */

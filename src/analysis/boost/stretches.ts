@@ -2,7 +2,7 @@
 import type { Profile } from '../../core/profile.ts';
 import { Echo } from './echo.ts';
 import { GearBook, ratioTolerance } from './gears.ts';
-import type { OperatingPoint } from './points.ts';
+import { type OperatingPoint, toTheBit } from './points.ts';
 import { clutchBand } from './regions.ts';
 
 /**
@@ -89,6 +89,8 @@ export interface Stretch {
   readonly sudden: boolean;
   /** When demand rose through the threshold, and how far that may be off, s; null when it was not seen to rise. */
   readonly tip: { readonly atUs: number; readonly errS: number } | null;
+  /** Its first demand repeats to the bit what was read before a gear change. */
+  readonly held: boolean;
   readonly fromUs: number;
   readonly toUs: number;
 }
@@ -154,6 +156,9 @@ export class Stretcher {
   /** The last time demand rose through the threshold. */
   #crossing: Stretch['tip'] = null;
   #repeat: Repeat | null = null;
+  /** The demand that is read, to the bit, and whether the gear changed under it. */
+  #pedal: { bits: number | null; held: boolean } = { bits: null, held: false };
+  #held = false;
   readonly #echo = new Echo();
   /** Closed but held until the sensor has moved again or 1.4 s have passed: only then a frozen sensor is known. */
   #closed: { stretch: Stretch; atUs: number }[] = [];
@@ -185,12 +190,17 @@ export class Stretcher {
       this.#lagged += (1 - Math.exp(-dtUs / 1e6 / lag)) * (p.demand - this.#lagged);
     }
 
+    const bits = p.demand === null ? null : toTheBit({ demand: p.demand });
+    const same = bits !== null && bits === this.#pedal.bits;
+    this.#pedal = { bits, held: same && (this.#pedal.held || slip) };
+
     // A tip-in straight after a gear change is one as well: only the pedal matters.
     this.#crossing = hole ? null : (tipBetween(before, p) ?? this.#crossing);
     const high = (p.demandLow ?? 0) >= STRETCH_DEMAND_PCT && (p.rpm ?? 0) >= PULL_FROM_RPM;
     if (this.#points.length > 0 && (hole || slip || !high)) this.#close(p.tUs);
     if (high && p.rpm !== null && p.demand !== null && this.#points.length < MAX_POINTS) {
       if (this.#points.length === 0) {
+        this.#held = this.#pedal.held;
         this.#tip =
           this.#crossing !== null && p.tUs - this.#crossing.atUs < PULL_HOLE_US ? this.#crossing : null;
         this.#sudden = (this.#tip?.atUs ?? p.tUs) - this.#lightUs <= SUDDEN_US;
@@ -293,6 +303,7 @@ export class Stretcher {
       ratio,
       sudden: this.#sudden,
       tip: this.#tip,
+      held: this.#held,
       fromUs: points[0]!.tUs,
       toUs: points.at(-1)!.tUs,
     };

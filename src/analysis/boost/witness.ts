@@ -144,6 +144,7 @@ export function weigh(
   const settled = settledPoints(stretch, profile);
   const there = settled.filter(here);
   const driven = drivenOf(there.filter((p) => p.lagged >= GOOD_FROM_PCT));
+  const throttledBack = (fallen: readonly StretchPoint[]): boolean => isThrottledBack(fallen, baseline);
   const borneOut = (still: readonly StretchPoint[]): boolean => {
     const due = still.flatMap((p) => expectedAt(p, profile, baseline, baro)?.kpa ?? []);
     return due.length > 0 && isBorneOutByAir(still, baseline, baro.kpa + mean(due));
@@ -154,7 +155,7 @@ export function weigh(
     return isAtRest(p, baro) ? isStuckAgainstAir(alike, baseline) : !borneOut(alike);
   });
   const fresh = withoutSpikes(settled.filter((p) => !p.echo && !stuck.includes(p)));
-  const points = withoutLift(fresh, baro).filter(here);
+  const points = withoutLift(fresh, baro, throttledBack).filter(here);
   const first = points[0];
   const last = points.at(-1);
   const known = (judged: ReadonlySet<StretchPoint>): Weighed['known'] =>
@@ -172,8 +173,7 @@ export function weigh(
   const share = measuredKpa / mean(scored.map((s) => s.e.kpa));
   const suspect = absent || maybeAbsent || share < SUSPECT_SHARE;
   if (
-    (suspect &&
-      (isLift(stretch) || isThrottledBack(points, baseline) || isStuckAgainstAir(points, baseline))) ||
+    (suspect && (isLift(stretch) || throttledBack(points) || isStuckAgainstAir(points, baseline))) ||
     (share > 1 / STILL_SHARE && isPedalStuck(stretch)) ||
     // What stands still and is short shows nothing; full boost may well stand still.
     (share < STILL_SHARE && isStill(points, baro) && !borneOut(points))
