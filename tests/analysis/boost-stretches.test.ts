@@ -137,7 +137,7 @@ describe('the demand seen through the lag of the turbocharger', () => {
       return stretcher.open?.at(-1)?.lagged;
     };
     expect(demandBy(1)).toBeCloseTo(lagged(0, 15), 9);
-    expect(demandBy(2.5)).toBeCloseTo(lagged(0, 6), 9);
+    expect(demandBy(3)).toBeCloseTo(lagged(0, 5), 9);
   });
   it('begins anew where demand or engine speed is not known', () => {
     expect(lagAfter({ demand: null })).toBeCloseTo(lagged(0, 1), 9);
