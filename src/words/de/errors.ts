@@ -182,7 +182,7 @@ yes {{Der Adapter „{$adapter}“ antwortet. Auf dem Bus herrscht Verkehr mit {
   'error.not-taken-in': 'Der Auftrag kann nicht übernommen werden: {$why :says}.',
   'error.archive-refused': 'Das Archiv wird abgelehnt: {$why :says}.',
   'error.archive-refused-hint':
-    'Es wurde nichts übernommen. Um ein Archiv bitten, das mit „handback pack“ oder auf der Auftragsseite erstellt wurde.',
+    'Es wurde nichts übernommen. Um ein Archiv bitten, das mit „handback pack“ oder auf der Auftragsseite erstellt wurde. Die Tabelle einer Fahrt wird auf der Befehlszeile bewertet: handback judge DATEI.',
   'archive.no-zip': 'es ist keine lesbare .zip-Datei ({$why :says})',
   'archive.files': 'es enthält {$n :num} Dateien, mehr als {$most :num}',
   'archive.many': 'es enthält mehr als {$most :num} Dateien',

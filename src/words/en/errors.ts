@@ -176,7 +176,7 @@ yes {{The adapter "{$adapter}" answers. Traffic is on the bus at {$kbits :says} 
   'error.not-taken-in': 'The job cannot be taken in: {$why :says}.',
   'error.archive-refused': 'The archive is refused: {$why :says}.',
   'error.archive-refused-hint':
-    'Nothing was taken in. Ask for an archive made by "handback pack" or on the page of the job.',
+    'Nothing was taken in. Ask for an archive made by "handback pack" or on the page of the job. A table of a drive is judged on the command line: handback judge FILE.',
   'archive.no-zip': 'it is no .zip that can be read ({$why :says})',
   'archive.files': 'it holds {$n :num} files, more than {$most :num}',
   'archive.many': 'it holds more than {$most :num} files',
