@@ -468,7 +468,7 @@ not looked at for 24 ms after a request and 9 after flow control, two readings a
 calls of the system), and 1000 values cost as much: 529 ms in place of 528 and 537 side by side (55 to 59 values a second, load 11), 605 in place of 579
 (load 21). Left: what is done with what came costs, not the waking. Looked at then as a drive asks (59 values a second, load 8, a minute behind the first one and a half, one
 daemon each): 3.2 % with five pages, 3.1 with none, 0.1 with five pages and no car. By samples of its own thread (67 values a second, load 7) what comes at the port is 26 %, asking
-19, views and pages 13, judging 6, capture 5, waiting 5, the collector 4; nothing else stands out. Beside that thread 12 to 14 % of all
+19, views and pages 13, timers 10, judging 6, capture 5, waiting 5, the collector 4. Beside that thread 12 to 14 % of all
 is the engine's optimising compiler, still in the third and fourth minute (460 pieces of code in four minutes, 52 given up again: no piece goes round in circles).
 Without it (\`--no-opt --always-sparkplug\`) 784 and 756 ms in place of 618 and 606. Tried and left: bytecode that is kept (\`--no-flush-bytecode\`):
 388 in place of 392 ms for 1000 values, nothing.

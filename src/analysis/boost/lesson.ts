@@ -77,7 +77,7 @@ const MOST_SCALE = 8;
 const RUN_VARIANCES = 1.5;
 /**
  * Another lag than KIT's is taken where the pulls are likelier by it than by KIT's, by so much as a logarithm. Chosen on 1,260 draws
- * of 1 to 13 of KIT's drives, where it reaches 11.3 at the most, and simulated turbo-diesels, where three drives reach 17 to 50 (docs/analysis.md).
+ * of 1 to 13 of KIT's drives, where it reaches 11.3 at the most, and ten simulated turbo-diesels, where three drives mostly reach 17 to 50 (docs/analysis.md).
  */
 const ANOTHER_LAG = 15;
 /** The index is in g/s, rpm and kPa; the factor makes it a number about 15. By definition. */
@@ -307,8 +307,7 @@ function byOwnLag(lessons: readonly BoostLesson[]): ByLag {
   const kit = by(1);
   if (kit.useful.length === 0) return kit;
   const slower = TURBO_LAGS.filter((lag) => lag !== 1).map((lag) => by(lag));
-  const [best] = slower.sort((a, b) => likelier(b.z, kit.z) - likelier(a.z, kit.z));
-  return best !== undefined && likelier(best.z, kit.z) > ANOTHER_LAG ? best : kit;
+  return slower.find(({ z }) => likelier(z, kit.z) > ANOTHER_LAG) ?? kit;
 }
 
 const pullsBy = (l: BoostLesson, turboLag: number): TaughtPulls =>

@@ -108,7 +108,7 @@ const TURBO_LAG: readonly (readonly [rpm: number, s: number])[] = [
 ];
 /**
  * The lags of a turbocharger that are tried, over KIT's. A faster one is not: of 57 draws of KIT's drives two would have taken 0.63.
- * Twice is chosen on ten simulated turbo-diesels, of which it shows more good than 1.6, 2.5 or both.
+ * Twice is chosen on ten simulated turbo-diesels, of which it shows more good than 1.6 alone, or 1.6 and 2.5.
  */
 export const TURBO_LAGS = [1, 2] as const;
 /** A belt-driven compressor answers within a few tenths of a second (common practice). */
